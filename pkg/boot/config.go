@@ -1,0 +1,66 @@
+package boot
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"time"
+
+	"tackfree/pkg/money"
+	"tackfree/pkg/wire"
+)
+
+// Config is how any service is set up; every value has a flag and an environment name.
+type Config struct {
+	Listen          string `help:"Address to serve gRPC on; port 0 takes a free one." default:"127.0.0.1:0" env:"TACKFREE_LISTEN"`
+	DatabaseURL     string `help:"Postgres URL of this service's role." env:"DATABASE_URL"`
+	DatabaseURLFile string `help:"File that holds the Postgres URL, so that no secret is in the environment." env:"DATABASE_URL_FILE" type:"path"`
+	BrokerURL       string `help:"NATS URL; JetStream must be on." default:"nats://127.0.0.1:4222" env:"TACKFREE_BROKER_URL"`
+	Currency        string `help:"ISO 4217 code of the one currency the books are kept in." default:"USD" env:"TACKFREE_CURRENCY"`
+	Zone            string `help:"IANA time zone of the shop, for days and weeks." default:"UTC" env:"TACKFREE_ZONE"`
+
+	IntakeAddr    string `help:"Where intake serves." default:"127.0.0.1:7411" env:"TACKFREE_INTAKE_ADDR"`
+	WorkflowAddr  string `help:"Where workflow serves." default:"127.0.0.1:7412" env:"TACKFREE_WORKFLOW_ADDR"`
+	MaterialsAddr string `help:"Where materials serves." default:"127.0.0.1:7413" env:"TACKFREE_MATERIALS_ADDR"`
+	SalesAddr     string `help:"Where sales serves." default:"127.0.0.1:7414" env:"TACKFREE_SALES_ADDR"`
+
+	LogLevel string `help:"debug, info, warn or error." default:"info" enum:"debug,info,warn,error" env:"TACKFREE_LOG_LEVEL"`
+
+	// Reconcile is how often a consumer compares itself with the producers.
+	Reconcile time.Duration `help:"How often consumers compare themselves with the producers." default:"30s" env:"TACKFREE_RECONCILE"`
+}
+
+// databaseURL gives the URL, read from its file when it is in one.
+func (c Config) databaseURL() (string, error) {
+	if c.DatabaseURLFile == "" {
+		if c.DatabaseURL == "" {
+			return "", fmt.Errorf("no database: set --database-url or --database-url-file")
+		}
+		return c.DatabaseURL, nil
+	}
+	b, err := os.ReadFile(c.DatabaseURLFile)
+	if err != nil {
+		return "", fmt.Errorf("database URL: %w", err)
+	}
+	return strings.TrimSpace(string(b)), nil
+}
+
+// addr gives where a service serves.
+func (c Config) addr(service string) string {
+	return map[string]string{
+		"intake": c.IntakeAddr, "workflow": c.WorkflowAddr, "materials": c.MaterialsAddr, "sales": c.SalesAddr,
+	}[service]
+}
+
+// shop reads currency and zone; now is the service's clock.
+func (c Config) shop(now func() time.Time) (wire.Shop, error) {
+	currency, err := money.CurrencyOf(c.Currency)
+	if err != nil {
+		return wire.Shop{}, err
+	}
+	zone, err := time.LoadLocation(c.Zone)
+	if err != nil || c.Zone == "" || c.Zone == "Local" {
+		return wire.Shop{}, fmt.Errorf("%q is not an IANA time zone, such as Europe/Madrid", c.Zone)
+	}
+	return wire.Shop{Currency: currency, Zone: zone, Now: now}, nil
+}

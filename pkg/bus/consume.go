@@ -1,0 +1,142 @@
+package bus
+
+import (
+	"context"
+	"errors"
+	"strconv"
+	"time"
+
+	"github.com/nats-io/nats.go/jetstream"
+)
+
+// MaxBatch is the most messages a consumer is handed at once.
+const MaxBatch = 500
+
+// Delivery is a message as it arrived, perhaps not for the first time.
+type Delivery struct {
+	Message
+	SubjectName string
+	StreamSeq   uint64
+	raw         jetstream.Msg
+}
+
+// Consume hands natural batches (what has arrived, up to MaxBatch, never waiting for
+// more) to handle and acknowledges them when it returns nil; otherwise they come again
+// after a while. It runs until ctx ends and makes the durable consumer, and the stream,
+// as often as somebody deletes them.
+func (b *Bus) Consume(ctx context.Context, durable, filter string, handle func(context.Context, []Delivery) error) {
+	for ctx.Err() == nil {
+		if err := b.consume(ctx, durable, filter, handle); err != nil && ctx.Err() == nil {
+			b.logger.WarnContext(ctx, "consumer stopped, trying again", "consumer", durable, "error", err)
+			b.forget()
+		}
+		select {
+		case <-ctx.Done():
+		case <-time.After(time.Second):
+		}
+	}
+}
+
+func (b *Bus) consume(ctx context.Context, durable, filter string, handle func(context.Context, []Delivery) error) error {
+	s, err := b.ready(ctx)
+	if err != nil {
+		return err
+	}
+	setup, cancel := context.WithTimeout(ctx, 5*time.Second)
+	defer cancel()
+	c, err := s.CreateOrUpdateConsumer(setup, jetstream.ConsumerConfig{
+		Durable: durable, FilterSubject: filter, DeliverPolicy: jetstream.DeliverAllPolicy,
+		AckPolicy: jetstream.AckExplicitPolicy, AckWait: 30 * time.Second, MaxAckPending: 4 * MaxBatch, MaxDeliver: -1,
+	})
+	if err != nil {
+		return err
+	}
+	ctx, stop := context.WithCancel(ctx)
+	defer stop() // frees a callback that waits with a message
+	arrived := make(chan jetstream.Msg, MaxBatch)
+	failed := make(chan error, 1)
+	cc, err := c.Consume(
+		func(m jetstream.Msg) {
+			select {
+			case arrived <- m:
+			case <-ctx.Done():
+			}
+		},
+		jetstream.PullMaxMessages(2*MaxBatch), jetstream.PullHeartbeat(2*time.Second), jetstream.PullExpiry(10*time.Second),
+		jetstream.ConsumeErrHandler(func(_ jetstream.ConsumeContext, err error) {
+			if fatal(err) {
+				select {
+				case failed <- err:
+				default:
+				}
+			}
+		}))
+	if err != nil {
+		return err
+	}
+	defer cc.Stop()
+	return b.batches(ctx, arrived, failed, handle)
+}
+
+// fatal errors need the consumer made anew. A missed heartbeat is among them: it is how
+// a deleted stream shows.
+func fatal(err error) bool {
+	return errors.Is(err, jetstream.ErrConsumerDeleted) || errors.Is(err, jetstream.ErrConsumerNotFound) ||
+		errors.Is(err, jetstream.ErrNoHeartbeat) || errors.Is(err, jetstream.ErrStreamNotFound) ||
+		errors.Is(err, jetstream.ErrBadRequest)
+}
+
+func (b *Bus) batches(ctx context.Context, arrived <-chan jetstream.Msg, failed <-chan error, handle func(context.Context, []Delivery) error) error {
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case err := <-failed:
+			return err
+		case first := <-arrived:
+			batch := drain(first, arrived)
+			if err := handle(ctx, batch); err != nil {
+				b.logger.WarnContext(ctx, "batch refused, it will come again", "messages", len(batch), "error", err)
+				settle(batch, func(m jetstream.Msg) error { return m.NakWithDelay(time.Second) })
+				continue
+			}
+			settle(batch, jetstream.Msg.Ack)
+		}
+	}
+}
+
+func drain(first jetstream.Msg, arrived <-chan jetstream.Msg) []Delivery {
+	batch := []Delivery{decode(first)}
+	for len(batch) < MaxBatch {
+		select {
+		case m := <-arrived:
+			batch = append(batch, decode(m))
+		default:
+			return batch
+		}
+	}
+	return batch
+}
+
+// settle answers for each message; an answer that is lost means one more repeat.
+func settle(batch []Delivery, answer func(jetstream.Msg) error) {
+	for _, d := range batch {
+		_ = answer(d.raw)
+	}
+}
+
+func decode(raw jetstream.Msg) Delivery {
+	h := raw.Headers()
+	version, err := strconv.ParseInt(h.Get(headerVersion), 10, 64)
+	if err != nil {
+		version = 0 // unknown; the body may say
+	}
+	d := Delivery{SubjectName: raw.Subject(), raw: raw, Message: Message{
+		EventID: h.Get(jetstream.MsgIDHeader), Producer: h.Get(headerProducer),
+		Aggregate: h.Get(headerAggregate), Version: version, Piece: h.Get(headerPiece), Body: raw.Data(),
+	}}
+	if meta, err := raw.Metadata(); err == nil {
+		d.StreamSeq = meta.Sequence.Stream
+	}
+	return d
+}

@@ -1,0 +1,24 @@
+// Package caller carries who asks, for which command, and in which trace, through a
+// context: nothing else travels there. Plumbing.
+package caller
+
+import "context"
+
+// Caller is the origin of a command.
+type Caller struct {
+	Actor       string // who, as the edge established it
+	RequestID   string // of the command; empty for reads
+	TraceParent string // W3C trace context, or empty
+	TraceState  string
+}
+
+type key struct{}
+
+// With returns a context that carries c.
+func With(ctx context.Context, c Caller) context.Context { return context.WithValue(ctx, key{}, c) }
+
+// Of returns the caller that ctx carries, or the zero Caller.
+func Of(ctx context.Context) Caller {
+	c, _ := ctx.Value(key{}).(Caller)
+	return c
+}

@@ -1,0 +1,65 @@
+package grpcx
+
+import (
+	"context"
+	"net"
+	"net/url"
+	"time"
+
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/credentials/insecure"
+	"google.golang.org/grpc/keepalive"
+	"google.golang.org/grpc/metadata"
+
+	"tackfree/pkg/caller"
+)
+
+// Retries of calls that never reached a service. A command carries a request_id, so
+// asking again does it once.
+const serviceConfig = `{"methodConfig":[{"name":[{}],"retryPolicy":{
+	"maxAttempts":4,"initialBackoff":"0.05s","maxBackoff":"1s","backoffMultiplier":2,"retryableStatusCodes":["UNAVAILABLE"]}}],
+	"retryThrottling":{"maxTokens":10,"tokenRatio":0.1}}`
+
+// Dial makes a client connection to host:port or unix:/path; it connects when first used.
+func Dial(target string, options ...grpc.DialOption) (*grpc.ClientConn, error) {
+	options = append([]grpc.DialOption{
+		grpc.WithTransportCredentials(insecure.NewCredentials()),
+		grpc.WithDefaultServiceConfig(serviceConfig),
+		grpc.WithKeepaliveParams(keepalive.ClientParameters{Time: 30 * time.Second, Timeout: 10 * time.Second}),
+		grpc.WithChainUnaryInterceptor(clientUnary),
+		grpc.WithChainStreamInterceptor(clientStream),
+	}, options...)
+	return grpc.NewClient(target, options...)
+}
+
+// DialIn makes a client connection through an in-process listener.
+func DialIn(dial func(context.Context) (net.Conn, error)) (*grpc.ClientConn, error) {
+	return Dial("passthrough:in-process", grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return dial(ctx) }))
+}
+
+// clientUnary sends the caller along and turns a status back into its fault.
+func clientUnary(ctx context.Context, method string, req, reply any, cc *grpc.ClientConn, invoke grpc.UnaryInvoker, opts ...grpc.CallOption) error {
+	return FaultOf(invoke(outgoing(ctx), method, req, reply, cc, opts...))
+}
+
+func clientStream(ctx context.Context, desc *grpc.StreamDesc, cc *grpc.ClientConn, method string, streamer grpc.Streamer, opts ...grpc.CallOption) (grpc.ClientStream, error) {
+	s, err := streamer(outgoing(ctx), desc, cc, method, opts...)
+	if err != nil {
+		return nil, FaultOf(err)
+	}
+	return faultStream{s}, nil
+}
+
+type faultStream struct{ grpc.ClientStream }
+
+func (s faultStream) RecvMsg(m any) error { return FaultOf(s.ClientStream.RecvMsg(m)) }
+
+func outgoing(ctx context.Context) context.Context {
+	c := caller.Of(ctx)
+	for key, value := range map[string]string{ActorKey: url.PathEscape(c.Actor), traceParentKey: c.TraceParent, traceStateKey: c.TraceState} {
+		if value != "" {
+			ctx = metadata.AppendToOutgoingContext(ctx, key, value)
+		}
+	}
+	return ctx
+}

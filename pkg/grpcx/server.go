@@ -1,0 +1,115 @@
+// Package grpcx is the one way the suite speaks gRPC. Plumbing.
+//
+// A call passes, outermost first:
+//
+//	log ─ fault→status ─ recover ─ deadline ─ caller ─ validate ─ handler
+//
+// so a handler gets a valid message, a deadline and its caller, and returns plain
+// errors. On the client side a status becomes a fault again.
+package grpcx
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"net"
+	"time"
+
+	"buf.build/go/protovalidate"
+	"github.com/grpc-ecosystem/go-grpc-middleware/v2/interceptors/logging"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/health"
+	healthv1 "google.golang.org/grpc/health/grpc_health_v1"
+	"google.golang.org/grpc/keepalive"
+	"google.golang.org/grpc/reflection"
+)
+
+const (
+	usualDeadline = 10 * time.Second // for a call that brings none
+	stopGrace     = 4 * time.Second  // for calls in flight at shutdown
+)
+
+// Server is a gRPC server with health, reflection and the suite's interceptors.
+type Server struct {
+	*grpc.Server
+	Health *health.Server
+}
+
+// NewServer makes a server. long names full methods that may take minutes.
+func NewServer(logger *slog.Logger, long ...string) (*Server, error) {
+	v, err := protovalidate.New()
+	if err != nil {
+		return nil, err
+	}
+	in := interceptors{logger: logger, validator: v, long: setOf(long)}
+	s := &Server{Health: health.NewServer(), Server: grpc.NewServer(
+		grpc.ChainUnaryInterceptor(logging.UnaryServerInterceptor(toSlog(logger), logOptions()...), in.unary),
+		grpc.ChainStreamInterceptor(logging.StreamServerInterceptor(toSlog(logger), logOptions()...), in.stream),
+		grpc.MaxRecvMsgSize(1<<20), grpc.MaxSendMsgSize(4<<20), grpc.MaxConcurrentStreams(256),
+		grpc.MaxHeaderListSize(16<<10), grpc.ConnectionTimeout(10*time.Second),
+		grpc.KeepaliveParams(keepalive.ServerParameters{Time: 30 * time.Second, Timeout: 10 * time.Second, MaxConnectionIdle: 15 * time.Minute}),
+		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
+	)}
+	healthv1.RegisterHealthServer(s, s.Health)
+	reflection.Register(s)
+	return s, nil
+}
+
+// Serve serves on all listeners until ctx ends, then lets calls in flight finish for a
+// few seconds. It takes the listeners over.
+func (s *Server) Serve(ctx context.Context, listeners ...net.Listener) error {
+	for name := range s.GetServiceInfo() {
+		s.Health.SetServingStatus(name, healthv1.HealthCheckResponse_SERVING)
+	}
+	done := make(chan error, len(listeners))
+	for _, l := range listeners {
+		go func() { done <- s.Server.Serve(l) }()
+	}
+	var err error
+	select {
+	case <-ctx.Done():
+	case err = <-done:
+	}
+	s.stop()
+	if errors.Is(err, grpc.ErrServerStopped) {
+		return nil
+	}
+	return err
+}
+
+func (s *Server) stop() {
+	s.Health.Shutdown() // NOT_SERVING
+	stopped := make(chan struct{})
+	go func() {
+		s.GracefulStop()
+		close(stopped)
+	}()
+	select {
+	case <-stopped:
+	case <-time.After(stopGrace):
+		s.Stop()
+	}
+}
+
+func setOf(names []string) map[string]bool {
+	set := make(map[string]bool, len(names))
+	for _, n := range names {
+		set[n] = true
+	}
+	return set
+}
+
+// toSlog adapts the middleware's logger; levels have the same numbers.
+func toSlog(l *slog.Logger) logging.Logger {
+	return logging.LoggerFunc(func(ctx context.Context, level logging.Level, msg string, fields ...any) {
+		l.Log(ctx, slog.Level(level), msg, fields...)
+	})
+}
+
+// logOptions: one line a call, when it is over; what the client did wrong is no warning.
+func logOptions() []logging.Option {
+	return []logging.Option{
+		logging.WithLogOnEvents(logging.FinishCall),
+		logging.WithLevels(levelOf),
+	}
+}

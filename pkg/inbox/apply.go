@@ -1,0 +1,183 @@
+package inbox
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+	"google.golang.org/protobuf/proto"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/pg"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+)
+
+// key is one aggregate of one producer.
+type key struct {
+	producer  string
+	aggregate id.ID
+}
+
+func keyOf(e Event) key { return key{e.Producer, e.Aggregate} }
+
+func compareKeys(a, b key) int {
+	return cmp.Or(cmp.Compare(a.producer, b.producer), slices.Compare(a.aggregate[:], b.aggregate[:]))
+}
+
+// Apply applies, in tx, what is next in order among the events and what was parked
+// behind them, parks what is early and drops repeats. It reports how many it parked.
+// The tables are those that the transaction's search path finds.
+func Apply(ctx context.Context, tx *pg.Tx, h Handler, events []Event) (parked int, err error) {
+	s := sorted(events)
+	at, err := s.lock(ctx, tx)
+	if err != nil {
+		return 0, err
+	}
+	waiting, err := s.waiting(ctx, tx)
+	if err != nil {
+		return 0, err
+	}
+	ready, early := s.walk(at, waiting)
+	if len(ready) > 0 {
+		if err := h.Apply(ctx, tx, ready); err != nil {
+			return 0, err
+		}
+	}
+	advance(ctx, tx, ready, at)
+	return len(early), park(ctx, tx, early)
+}
+
+// batch is events by aggregate, the aggregates in one order everywhere, so that two
+// consumers never wait for each other in a circle.
+type batch struct {
+	keys   []key
+	events map[key][]Event
+}
+
+func sorted(events []Event) batch {
+	b := batch{events: map[key][]Event{}}
+	for _, e := range events {
+		k := keyOf(e)
+		if b.events[k] == nil {
+			b.keys = append(b.keys, k)
+		}
+		b.events[k] = append(b.events[k], e)
+	}
+	slices.SortFunc(b.keys, compareKeys)
+	return b
+}
+
+func (b batch) columns() (producers []string, aggregates []id.ID) {
+	for _, k := range b.keys {
+		producers, aggregates = append(producers, k.producer), append(aggregates, k.aggregate)
+	}
+	return producers, aggregates
+}
+
+// lock takes the aggregates' rows and returns the versions applied so far.
+func (b batch) lock(ctx context.Context, tx *pg.Tx) (map[key]int64, error) {
+	producers, aggregates := b.columns()
+	_, _ = tx.Exec(ctx, `
+		INSERT INTO applied (producer, aggregate_id, version)
+		SELECT p, a, 0 FROM unnest($1::text[], $2::uuid[]) AS k (p, a) ON CONFLICT DO NOTHING`, producers, aggregates)
+	rows, err := tx.Query(ctx, `
+		SELECT producer, aggregate_id, version FROM applied
+		JOIN unnest($1::text[], $2::uuid[]) AS k (p, a) ON producer = p AND aggregate_id = a
+		ORDER BY producer, aggregate_id FOR UPDATE OF applied`, producers, aggregates)
+	if err != nil {
+		return nil, err
+	}
+	at := make(map[key]int64, len(b.keys))
+	var k key
+	var version int64
+	_, err = pgx.ForEachRow(rows, []any{&k.producer, &k.aggregate, &version}, func() error {
+		at[k] = version
+		return nil
+	})
+	return at, err
+}
+
+// waiting reads the events parked for the aggregates.
+func (b batch) waiting(ctx context.Context, tx *pg.Tx) (map[key][]Event, error) {
+	producers, aggregates := b.columns()
+	rows, err := tx.Query(ctx, `
+		SELECT body FROM parked
+		JOIN unnest($1::text[], $2::uuid[]) AS k (p, a) ON producer = p AND aggregate_id = a`, producers, aggregates)
+	if err != nil {
+		return nil, err
+	}
+	waiting := map[key][]Event{}
+	var body []byte
+	_, err = pgx.ForEachRow(rows, []any{&body}, func() error {
+		env := &eventsv1.Envelope{}
+		if err := proto.Unmarshal(body, env); err != nil {
+			return fmt.Errorf("parked event: %w", err)
+		}
+		e, err := read(env, body)
+		waiting[keyOf(e)] = append(waiting[keyOf(e)], e)
+		return err
+	})
+	return waiting, err
+}
+
+// walk splits the events, together with those that wait, into what is next and what is
+// early, and moves at along. Whatever is older is a repeat.
+func (b batch) walk(at map[key]int64, waiting map[key][]Event) (ready, early []Event) {
+	for _, k := range b.keys {
+		all := append(slices.Clone(b.events[k]), waiting[k]...)
+		slices.SortStableFunc(all, func(a, b Event) int { return cmp.Compare(a.Version, b.Version) })
+		for _, e := range all {
+			switch {
+			case e.Version == at[k]+1:
+				ready = append(ready, e)
+				at[k]++
+			case e.Version > at[k]+1:
+				early = append(early, e)
+			}
+		}
+	}
+	return ready, early
+}
+
+// advance writes the versions reached, and clears what waited for them or had been dead.
+func advance(ctx context.Context, tx *pg.Tx, ready []Event, at map[key]int64) {
+	var producers []string
+	var aggregates []id.ID
+	var versions []int64
+	for _, k := range sorted(ready).keys {
+		producers, aggregates, versions = append(producers, k.producer), append(aggregates, k.aggregate), append(versions, at[k])
+	}
+	if len(versions) == 0 {
+		return
+	}
+	for _, stmt := range []string{
+		`UPDATE applied SET version = v FROM unnest($1::text[], $2::uuid[], $3::bigint[]) AS k (p, a, v)
+		 WHERE producer = p AND aggregate_id = a`,
+		`DELETE FROM parked USING unnest($1::text[], $2::uuid[], $3::bigint[]) AS k (p, a, v)
+		 WHERE producer = p AND aggregate_id = a AND version <= v`,
+		`UPDATE dead SET resolved_at = now() FROM unnest($1::text[], $2::uuid[], $3::bigint[]) AS k (p, a, v)
+		 WHERE producer = p AND aggregate_id = a AND version <= v AND resolved_at IS NULL`,
+	} {
+		_, _ = tx.Exec(ctx, stmt, producers, aggregates, versions) // put off: its error comes at the commit
+	}
+}
+
+func park(ctx context.Context, tx *pg.Tx, early []Event) error {
+	for _, e := range early {
+		body, err := e.encoded()
+		if err != nil {
+			return err
+		}
+		var piece *id.ID
+		if e.Piece != id.Nil {
+			piece = &e.Piece
+		}
+		_, _ = tx.Exec(ctx, `
+			INSERT INTO parked (producer, aggregate_id, version, piece_id, body, since)
+			VALUES ($1, $2, $3, $4, $5, now()) ON CONFLICT DO NOTHING`,
+			e.Producer, e.Aggregate, e.Version, piece, body)
+	}
+	return nil
+}

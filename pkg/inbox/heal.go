@@ -1,0 +1,173 @@
+package inbox
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/pg"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+)
+
+const (
+	// grace lets a missing event arrive by itself before it is fetched.
+	grace = 300 * time.Millisecond
+	// many missing aggregates are read faster from the whole log than one by one.
+	many      = 200
+	fetchPage = 1000
+)
+
+// Run heals what is missing, when woken and now and then, until ctx ends.
+func (in *Inbox) Run(ctx context.Context) {
+	heal := time.NewTicker(time.Second)
+	defer heal.Stop()
+	compare := time.NewTimer(0)
+	defer compare.Stop()
+	for {
+		var err error
+		select {
+		case <-ctx.Done():
+			return
+		case <-in.wake:
+			wait(ctx, grace)
+			err = in.Heal(ctx)
+		case <-heal.C:
+			err = in.Heal(ctx)
+		case <-compare.C:
+			err = in.Compare(ctx)
+			compare.Reset(in.every)
+		}
+		if err != nil && ctx.Err() == nil {
+			in.logger.WarnContext(ctx, "healing", "error", err)
+		}
+	}
+}
+
+// Heal fetches the versions that parked events wait for, and the events of damaged
+// messages, from their producers.
+func (in *Inbox) Heal(ctx context.Context) error {
+	keys, err := in.holes(ctx)
+	if err != nil {
+		return err
+	}
+	var all error
+	for _, k := range keys {
+		all = errors.Join(all, in.catchUp(ctx, k))
+	}
+	return all
+}
+
+// holes lists the aggregates in which something is missing and nothing was refused.
+func (in *Inbox) holes(ctx context.Context) (keys []key, err error) {
+	err = in.db.View(ctx, func(q pg.Querier) error {
+		rows, err := q.Query(ctx, `
+			SELECT DISTINCT producer, aggregate_id FROM (
+				SELECT producer, aggregate_id FROM parked WHERE since < now() - $1::interval
+				UNION ALL
+				SELECT producer, aggregate_id FROM dead
+				WHERE cause = 'damaged' AND resolved_at IS NULL AND aggregate_id IS NOT NULL) AS hole
+			WHERE NOT EXISTS (
+				SELECT FROM dead d WHERE d.producer = hole.producer AND d.aggregate_id = hole.aggregate_id
+				AND d.cause = 'refused' AND d.resolved_at IS NULL)
+			LIMIT $2`, grace, many)
+		if err != nil {
+			return err
+		}
+		keys, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (k key, err error) {
+			return k, row.Scan(&k.producer, &k.aggregate)
+		})
+		return err
+	})
+	return keys, err
+}
+
+// catchUp fetches and applies everything of an aggregate after the version applied.
+func (in *Inbox) catchUp(ctx context.Context, k key) error {
+	producer := in.producers[k.producer]
+	if producer == nil {
+		return nil
+	}
+	var version int64
+	err := in.db.View(ctx, func(q pg.Querier) error {
+		err := q.QueryRow(ctx, `SELECT version FROM applied WHERE producer = $1 AND aggregate_id = $2`, k.producer, k.aggregate).Scan(&version)
+		if errors.Is(err, pgx.ErrNoRows) {
+			return nil
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	request := &eventsv1.ListEventsRequest{Aggregate: &eventsv1.Aggregate{Id: k.aggregate.String()}, AfterVersion: version}
+	if err := EachPage(ctx, producer, request, in.Book); err != nil {
+		return err
+	}
+	return in.closeDamaged(ctx, k)
+}
+
+// closeDamaged closes the damaged messages of an aggregate whose events are applied.
+func (in *Inbox) closeDamaged(ctx context.Context, k key) error {
+	return in.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
+		_, err := tx.Exec(ctx, `
+			UPDATE dead SET resolved_at = now() FROM applied a
+			WHERE dead.producer = $1 AND dead.aggregate_id = $2 AND dead.cause = 'damaged' AND dead.resolved_at IS NULL
+			AND a.producer = $1 AND a.aggregate_id = $2 AND dead.version <= a.version`, k.producer, k.aggregate)
+		return err
+	})
+}
+
+// EachPage reads a producer's events page by page and hands each page to fn.
+func EachPage(ctx context.Context, producer eventsv1.EventLogServiceClient, r *eventsv1.ListEventsRequest, fn func(context.Context, []Event) error) error {
+	r.PageSize = fetchPage
+	for {
+		resp, err := producer.ListEvents(ctx, r)
+		if err != nil {
+			return err
+		}
+		events := make([]Event, 0, len(resp.Events))
+		for _, env := range resp.Events {
+			e, err := read(env, nil)
+			if err != nil {
+				return err
+			}
+			events = append(events, e)
+		}
+		if err := fn(ctx, events); err != nil {
+			return err
+		}
+		if r.PageToken = resp.NextPageToken; r.PageToken == "" {
+			return nil
+		}
+	}
+}
+
+// Head is the newest version of an aggregate, as its producer says.
+type Head struct {
+	Aggregate id.ID
+	Version   int64
+}
+
+// Heads reads a producer's heads changed since an instant (the zero time: all) and its
+// epoch.
+func Heads(ctx context.Context, producer eventsv1.EventLogServiceClient, since time.Time) (heads []Head, epoch string, err error) {
+	r := &eventsv1.ListHeadsRequest{PageSize: fetchPage, ChangedSince: instant(since)}
+	for {
+		resp, err := producer.ListHeads(ctx, r)
+		if err != nil {
+			return nil, "", err
+		}
+		for _, h := range resp.Heads {
+			aggregate, err := id.Parse(h.Aggregate.GetId())
+			if err != nil {
+				return nil, "", err
+			}
+			heads = append(heads, Head{aggregate, h.Version})
+		}
+		if r.PageToken = resp.NextPageToken; r.PageToken == "" {
+			return heads, resp.Epoch, nil
+		}
+	}
+}

@@ -1,0 +1,104 @@
+package outbox
+
+import (
+	"context"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"google.golang.org/protobuf/proto"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/page"
+	"tackfree/pkg/pg"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+)
+
+// Server answers EventLogService from the log.
+type Server struct {
+	eventsv1.UnimplementedEventLogServiceServer
+	log *Log
+}
+
+// NewServer makes the service of a log.
+func NewServer(l *Log) *Server { return &Server{log: l} }
+
+// ListEvents implements EventLogService.
+func (s *Server) ListEvents(ctx context.Context, r *eventsv1.ListEventsRequest) (*eventsv1.ListEventsResponse, error) {
+	var after int64
+	if err := page.Read(r.PageToken, &after); err != nil {
+		return nil, err
+	}
+	limit := pageSize(r.PageSize)
+	out := &eventsv1.ListEventsResponse{Epoch: s.log.epoch}
+	err := s.log.db.View(ctx, func(q pg.Querier) error {
+		rows, err := s.events(ctx, q, r, after, limit)
+		if err != nil {
+			return err
+		}
+		var last int64
+		var body []byte
+		_, err = pgx.ForEachRow(rows, []any{&last, &body}, func() error {
+			env := &eventsv1.Envelope{}
+			out.Events = append(out.Events, env)
+			return proto.Unmarshal(body, env)
+		})
+		out.NextPageToken = page.Next(out.Events, limit, func(*eventsv1.Envelope) any { return last })
+		return err
+	})
+	return out, err
+}
+
+func (s *Server) events(ctx context.Context, q pg.Querier, r *eventsv1.ListEventsRequest, after int64, limit int32) (pgx.Rows, error) {
+	if r.Aggregate == nil {
+		return q.Query(ctx, `SELECT id, body FROM event WHERE id > $1 ORDER BY id LIMIT $2`, after, limit)
+	}
+	aggregate, err := id.Parse(r.Aggregate.Id)
+	if err != nil {
+		return nil, fault.New(fault.Invalid, "INVALID_NAME", "%q is not an aggregate's id.", r.Aggregate.Id).At("aggregate.id")
+	}
+	return q.Query(ctx, `
+		SELECT version, body FROM event WHERE aggregate_id = $1 AND version > $2 ORDER BY version LIMIT $3`,
+		aggregate, max(after, r.AfterVersion), limit)
+}
+
+// ListHeads implements EventLogService.
+func (s *Server) ListHeads(ctx context.Context, r *eventsv1.ListHeadsRequest) (*eventsv1.ListHeadsResponse, error) {
+	var after id.ID
+	if err := page.Read(r.PageToken, &after); err != nil {
+		return nil, err
+	}
+	since := time.Unix(0, 0)
+	if r.ChangedSince != nil {
+		since = r.ChangedSince.AsTime()
+	}
+	limit := pageSize(r.PageSize)
+	out := &eventsv1.ListHeadsResponse{Epoch: s.log.epoch}
+	err := s.log.db.View(ctx, func(q pg.Querier) error {
+		rows, err := q.Query(ctx, `
+			SELECT aggregate_kind, aggregate_id::text, max(version) FROM event
+			WHERE recorded_at >= $1 AND aggregate_id > $2
+			GROUP BY aggregate_kind, aggregate_id ORDER BY aggregate_id LIMIT $3`, since, after, limit)
+		if err != nil {
+			return err
+		}
+		var kind, aggregate string
+		var version int64
+		_, err = pgx.ForEachRow(rows, []any{&kind, &aggregate, &version}, func() error {
+			out.Heads = append(out.Heads, &eventsv1.ListHeadsResponse_Head{
+				Aggregate: &eventsv1.Aggregate{Kind: kind, Id: aggregate}, Version: version})
+			return nil
+		})
+		out.NextPageToken = page.Next(out.Heads, limit, func(*eventsv1.ListHeadsResponse_Head) any { return aggregate })
+		return err
+	})
+	return out, err
+}
+
+// pageSize is ten times the usual, for the readers are programs.
+func pageSize(n int32) int32 {
+	if n == 0 {
+		return 500
+	}
+	return page.Size(n)
+}

@@ -1,0 +1,14 @@
+// Package proto holds the contracts: one gRPC package for each service, and the
+// events in tackfree/events/v1. The generated Go stands beside its source.
+//
+//	go generate ./proto     prints third_party from the linked descriptors, then lints,
+//	                        formats and generates
+//
+// buf is run by version and is never in go.mod, for it asks for another protobuf
+// than the suite uses; the two protoc plugins are tools of this module.
+package proto
+
+//go:generate go run ./internal/printdeps third_party
+//go:generate go run github.com/bufbuild/buf/cmd/buf@v1.75.0 format -w --path tackfree
+//go:generate go run github.com/bufbuild/buf/cmd/buf@v1.75.0 lint
+//go:generate go run github.com/bufbuild/buf/cmd/buf@v1.75.0 generate

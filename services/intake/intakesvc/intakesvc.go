@@ -1,0 +1,32 @@
+// Package intakesvc wires the intake service together: the only part of it that others
+// may import.
+package intakesvc
+
+import (
+	"context"
+
+	"tackfree/pkg/boot"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
+	"tackfree/services/intake/internal/server"
+	"tackfree/services/intake/internal/store"
+)
+
+// Name is the service's name: its schema, its role and its events' producer.
+const Name = "intake"
+
+// Run serves until ctx ends.
+func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
+	s, err := boot.Open(ctx, Name, c, d, boot.Parts{
+		Migrations: store.Migrations, Constraints: store.Constraints, Producer: true})
+	if err != nil {
+		return err
+	}
+	sales, err := s.Peer("sales")
+	if err != nil {
+		return err
+	}
+	intakev1.RegisterIntakeServiceServer(s.GRPC, &server.Server{
+		DB: s.DB, Log: s.Log, Shop: s.Shop, Sales: salesv1.NewSalesServiceClient(sales)})
+	return s.Run(ctx)
+}

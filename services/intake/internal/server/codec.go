@@ -1,0 +1,124 @@
+package server
+
+import (
+	"fmt"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/quantity"
+	"tackfree/pkg/wire"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
+	"tackfree/services/intake/internal/intake"
+)
+
+// decode reads a request into a piece that has everything but perhaps its tag.
+func (s *Server) decode(r *intakev1.TakeInPieceRequest) (p intake.Piece, err error) {
+	p = intake.Piece{ID: id.New(), Tag: r.Tag, Title: r.Title, Kind: r.Kind, Client: r.GetCommission().GetClient()}
+	if p.TakenInAt, err = s.Shop.Instant("taken_in_time", r.TakenInTime); err != nil {
+		return p, err
+	}
+	if buy := r.GetPurchase(); buy != nil {
+		if p.Purchase, err = s.decodePurchase(buy, p.TakenInAt); err != nil {
+			return p, err
+		}
+	}
+	for i, part := range r.Parts {
+		decoded, err := decodePart(fmt.Sprintf("parts[%d]", i), part)
+		if err != nil {
+			return p, err
+		}
+		p.Parts = append(p.Parts, decoded)
+	}
+	return intake.TakeIn(p), nil
+}
+
+func (s *Server) decodePurchase(m *intakev1.Purchase, takenIn time.Time) (*intake.Purchase, error) {
+	price, err := s.Shop.Money("purchase.price", m.Price)
+	if err != nil {
+		return nil, err
+	}
+	day, err := wire.Day("purchase.date", m.Date)
+	if err != nil {
+		return nil, err
+	}
+	if day.IsZero() {
+		local := takenIn.In(s.Shop.Zone)
+		day = time.Date(local.Year(), local.Month(), local.Day(), 0, 0, 0, 0, time.UTC)
+	}
+	return &intake.Purchase{Price: price, Source: m.Source, Day: day}, nil
+}
+
+func decodePart(field string, m *intakev1.Part) (p intake.Part, err error) {
+	p = intake.Part{ID: id.New(), Label: m.Label, Count: max(m.Count, 1)}
+	if p.Length, err = decodeLength(field+".length", m.Length); err != nil {
+		return p, err
+	}
+	if p.Width, err = decodeLength(field+".width", m.Width); err != nil {
+		return p, err
+	}
+	p.Thickness, err = decodeLength(field+".thickness", m.Thickness)
+	return p, err
+}
+
+// decodeLength reads an optional length.
+func decodeLength(field string, m *typev1.Quantity) (quantity.Quantity, error) {
+	if m == nil {
+		return quantity.Quantity{}, nil
+	}
+	q, err := wire.Amount(field, m)
+	if err != nil {
+		return q, err
+	}
+	if q.Unit.Measure != quantity.Length {
+		return q, fault.New(fault.Invalid, "UNIT_OF_ANOTHER_MEASURE", "%s is in %s, which is no length; use mm, cm, m, in, ft or yd.", field, q.Unit.Symbol).At(field)
+	}
+	return q, nil
+}
+
+func (s *Server) encode(p intake.Piece) *intakev1.Piece {
+	out := &intakev1.Piece{
+		Name: id.Name("pieces", p.ID), Tag: p.Tag, Title: p.Title, Kind: p.Kind, State: states[p.State],
+		TakenInTime: wire.ToInstant(p.TakenInAt), ScrapReason: p.ScrapReason, Etag: wire.Etag(p.Version),
+	}
+	if p.Purchase == nil {
+		out.Origin = &intakev1.Piece_Commission{Commission: &intakev1.Commission{Client: p.Client}}
+	} else {
+		out.Origin = &intakev1.Piece_Purchase{Purchase: &intakev1.Purchase{
+			Price: s.Shop.ToMoney(p.Purchase.Price), Source: p.Purchase.Source, Date: wire.ToDay(p.Purchase.Day)}}
+	}
+	for _, part := range p.Parts {
+		out.Parts = append(out.Parts, &intakev1.Part{
+			Name: id.Name("pieces", p.ID, "parts", part.ID), Label: part.Label, Count: part.Count,
+			Length: encodeLength(part.Length), Width: encodeLength(part.Width), Thickness: encodeLength(part.Thickness),
+		})
+	}
+	return out
+}
+
+var states = map[intake.State]intakev1.Piece_State{
+	intake.InHand: intakev1.Piece_STATE_IN_HAND, intake.Scrapped: intakev1.Piece_STATE_SCRAPPED,
+}
+
+func encodeLength(q quantity.Quantity) *typev1.Quantity {
+	if q.Unit.Symbol == "" {
+		return nil
+	}
+	return wire.ToQuantity(q.Value, q.Unit.Symbol)
+}
+
+func (s *Server) takenIn(p intake.Piece) *eventsv1.PieceTakenIn {
+	e := &eventsv1.PieceTakenIn{Tag: p.Tag, Title: p.Title, Kind: p.Kind}
+	if p.Purchase == nil {
+		e.Origin = &eventsv1.PieceTakenIn_Commission_{Commission: &eventsv1.PieceTakenIn_Commission{Client: p.Client}}
+	} else {
+		e.Origin = &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{
+			Price: s.Shop.ToMoney(p.Purchase.Price), Source: p.Purchase.Source}}
+	}
+	for _, part := range p.Parts {
+		e.Parts = append(e.Parts, &eventsv1.PieceTakenIn_Part{PartId: part.ID.String(), Label: part.Label, Count: part.Count})
+	}
+	return e
+}

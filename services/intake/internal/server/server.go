@@ -1,0 +1,151 @@
+// Package server answers IntakeService: it reads the request, lets the domain decide in
+// one transaction, keeps the change with its event, and writes the answer.
+package server
+
+import (
+	"context"
+	"strconv"
+	"strings"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/once"
+	"tackfree/pkg/outbox"
+	"tackfree/pkg/page"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
+	"tackfree/services/intake/internal/intake"
+	"tackfree/services/intake/internal/store"
+
+	"google.golang.org/grpc"
+)
+
+// Sales is what intake asks of sales.
+type Sales interface {
+	GetListing(context.Context, *salesv1.GetListingRequest, ...grpc.CallOption) (*salesv1.GetListingResponse, error)
+}
+
+// Server implements IntakeService.
+type Server struct {
+	intakev1.UnimplementedIntakeServiceServer
+	DB    *pg.DB
+	Log   *outbox.Log
+	Shop  wire.Shop
+	Sales Sales
+}
+
+// TakeInPiece implements IntakeService.
+func (s *Server) TakeInPiece(ctx context.Context, r *intakev1.TakeInPieceRequest) (*intakev1.TakeInPieceResponse, error) {
+	now := s.Shop.Now()
+	piece, err := s.decode(r)
+	if err != nil {
+		return nil, err
+	}
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*intakev1.TakeInPieceResponse, error) {
+		p, st := piece, store.New(tx)
+		if err := st.GiveTag(ctx, &p); err != nil {
+			return nil, err
+		}
+		if err := st.Insert(ctx, p); err != nil {
+			return nil, err
+		}
+		e := outbox.Event{Kind: "piece", Aggregate: p.ID, Version: p.Version, Piece: p.ID, OccurredAt: p.TakenInAt, Payload: s.takenIn(p)}
+		return &intakev1.TakeInPieceResponse{Piece: s.encode(p)}, s.Log.Append(ctx, tx, e, now)
+	})
+}
+
+// ScrapPiece implements IntakeService.
+func (s *Server) ScrapPiece(ctx context.Context, r *intakev1.ScrapPieceRequest) (*intakev1.ScrapPieceResponse, error) {
+	now := s.Shop.Now()
+	at, err := s.Shop.Instant("scrap_time", r.ScrapTime)
+	if err != nil {
+		return nil, err
+	}
+	pieceID, err := id.One("piece", r.Piece, "pieces")
+	if err != nil {
+		return nil, err
+	}
+	sold, err := s.sold(ctx, pieceID)
+	if err != nil {
+		return nil, err
+	}
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*intakev1.ScrapPieceResponse, error) {
+		st := store.New(tx)
+		p, err := st.Lock(ctx, pieceID)
+		if err != nil {
+			return nil, err
+		}
+		if err := wire.CheckEtag(r.Etag, p.Version); err != nil {
+			return nil, err
+		}
+		if err := p.Scrap(r.Reason, sold); err != nil {
+			return nil, err
+		}
+		if err := st.Update(ctx, p); err != nil {
+			return nil, err
+		}
+		e := outbox.Event{Kind: "piece", Aggregate: p.ID, Version: p.Version, Piece: p.ID, OccurredAt: at,
+			Payload: &eventsv1.PieceScrapped{Reason: r.Reason}}
+		return &intakev1.ScrapPieceResponse{Piece: s.encode(p)}, s.Log.Append(ctx, tx, e, now)
+	})
+}
+
+// sold asks sales, before the transaction. Between the answer and the commit the piece
+// can still be sold; the books then show both, and the piece as provisional.
+func (s *Server) sold(ctx context.Context, piece id.ID) (bool, error) {
+	r, err := s.Sales.GetListing(ctx, &salesv1.GetListingRequest{Name: id.Name("listings", piece)})
+	if fault.Is(err, "LISTING_NOT_FOUND") {
+		return false, nil
+	}
+	return r.GetListing().GetState() == salesv1.Listing_STATE_SOLD, err
+}
+
+// GetPiece implements IntakeService.
+func (s *Server) GetPiece(ctx context.Context, r *intakev1.GetPieceRequest) (*intakev1.GetPieceResponse, error) {
+	var p intake.Piece
+	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
+		if number, isTag := strings.CutPrefix(r.Name, "pieces/tag:"); isTag {
+			tag, err := strconv.ParseInt(number, 10, 32)
+			if err != nil {
+				return fault.New(fault.Invalid, "INVALID_NAME", "%q is not a tag number.", number).At("name")
+			}
+			p, err = store.New(q).GetByTag(ctx, int32(tag))
+			return err
+		}
+		pieceID, err := id.One("name", r.Name, "pieces")
+		if err != nil {
+			return err
+		}
+		p, err = store.New(q).Get(ctx, pieceID)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &intakev1.GetPieceResponse{Piece: s.encode(p)}, nil
+}
+
+// ListPieces implements IntakeService.
+func (s *Server) ListPieces(ctx context.Context, r *intakev1.ListPiecesRequest) (*intakev1.ListPiecesResponse, error) {
+	var after int32
+	if err := page.Read(r.PageToken, &after); err != nil {
+		return nil, err
+	}
+	size := page.Size(r.PageSize)
+	var pieces []intake.Piece
+	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
+		pieces, err = store.New(q).List(ctx, after, size)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	out := &intakev1.ListPiecesResponse{NextPageToken: page.Next(pieces, size, func(p intake.Piece) any { return p.Tag })}
+	for _, p := range pieces {
+		out.Pieces = append(out.Pieces, s.encode(p))
+	}
+	return out, nil
+}

@@ -1,0 +1,127 @@
+// Package store keeps pieces in Postgres. Row types never leave it.
+package store
+
+import (
+	"context"
+	"embed"
+	"errors"
+
+	"github.com/jackc/pgx/v5"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/pg"
+	"tackfree/services/intake/internal/intake"
+	"tackfree/services/intake/internal/store/storedb"
+)
+
+// Migrations are the service's own tables.
+//
+//go:embed migrations/*.sql
+var Migrations embed.FS
+
+// Constraints are the faults behind the constraints of the tables.
+var Constraints = pg.Constraints{
+	"piece_tag_once": fault.New(fault.Exists, "TAG_TAKEN",
+		"Another piece already has this tag number; choose another, or none to get the next free one.").At("tag"),
+}
+
+// Store reads and writes pieces in one transaction, or reads outside one.
+type Store struct{ q *storedb.Queries }
+
+// New makes a store over a transaction or a view.
+func New(q pg.Querier) Store { return Store{storedb.New(q)} }
+
+// GiveTag gives the piece the next free tag, or keeps the one it has chosen. Until the
+// transaction ends no other piece chooses a tag.
+func (s Store) GiveTag(ctx context.Context, p *intake.Piece) (err error) {
+	if p.Tag != 0 {
+		return s.q.KeepTag(ctx, p.Tag)
+	}
+	p.Tag, err = s.q.NextTag(ctx)
+	return err
+}
+
+// Insert writes a new piece with its parts. Fault at commit: TAG_TAKEN.
+func (s Store) Insert(ctx context.Context, p intake.Piece) error {
+	if err := s.q.InsertPiece(ctx, toRow(p)); err != nil {
+		return err
+	}
+	for i, part := range p.Parts {
+		if err := s.q.InsertPart(ctx, toPartRow(p.ID, i, part)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Update writes what a command may change.
+func (s Store) Update(ctx context.Context, p intake.Piece) error {
+	return s.q.UpdatePiece(ctx, storedb.UpdatePieceParams{
+		ID: p.ID, State: string(p.State), ScrapReason: p.ScrapReason, Version: p.Version})
+}
+
+// Lock reads a piece and keeps others from changing it until the transaction ends.
+// Fault: PIECE_NOT_FOUND.
+func (s Store) Lock(ctx context.Context, i id.ID) (intake.Piece, error) {
+	row, err := s.q.LockPiece(ctx, i)
+	return s.whole(ctx, row, err)
+}
+
+// Get reads a piece. Fault: PIECE_NOT_FOUND.
+func (s Store) Get(ctx context.Context, i id.ID) (intake.Piece, error) {
+	row, err := s.q.GetPiece(ctx, i)
+	return s.whole(ctx, row, err)
+}
+
+// GetByTag reads a piece by its tag. Fault: PIECE_NOT_FOUND.
+func (s Store) GetByTag(ctx context.Context, tag int32) (intake.Piece, error) {
+	row, err := s.q.GetPieceByTag(ctx, tag)
+	return s.whole(ctx, row, err)
+}
+
+// List reads up to limit pieces with a higher tag, by tag.
+func (s Store) List(ctx context.Context, afterTag, limit int32) ([]intake.Piece, error) {
+	rows, err := s.q.ListPieces(ctx, storedb.ListPiecesParams{AfterTag: afterTag, PageLimit: limit})
+	if err != nil {
+		return nil, err
+	}
+	return s.withParts(ctx, rows)
+}
+
+// whole turns the answer for one row into the piece with its parts.
+func (s Store) whole(ctx context.Context, row storedb.Piece, err error) (intake.Piece, error) {
+	if errors.Is(err, pgx.ErrNoRows) {
+		return intake.Piece{}, fault.New(fault.NotFound, "PIECE_NOT_FOUND", "There is no such piece; look its tag number up in the list.").At("piece")
+	}
+	if err != nil {
+		return intake.Piece{}, err
+	}
+	pieces, err := s.withParts(ctx, []storedb.Piece{row})
+	if err != nil {
+		return intake.Piece{}, err
+	}
+	return pieces[0], nil
+}
+
+func (s Store) withParts(ctx context.Context, rows []storedb.Piece) ([]intake.Piece, error) {
+	pieces := make([]intake.Piece, len(rows))
+	ids := make([]id.ID, len(rows))
+	at := make(map[id.ID]*intake.Piece, len(rows))
+	for n, row := range rows {
+		pieces[n], ids[n] = fromRow(row), row.ID
+		at[row.ID] = &pieces[n]
+	}
+	parts, err := s.q.ListParts(ctx, ids)
+	if err != nil {
+		return nil, err
+	}
+	for _, row := range parts {
+		p, err := fromPartRow(row)
+		if err != nil {
+			return nil, err
+		}
+		at[row.PieceID].Parts = append(at[row.PieceID].Parts, p)
+	}
+	return pieces, nil
+}
