@@ -165,6 +165,12 @@ func sameShop(ctx context.Context, db *pg.DB, c Config) error {
 // Go adds a job that runs beside the server until its context ends.
 func (s *Service) Go(job func(context.Context)) { s.jobs = append(s.jobs, job) }
 
+// Follow feeds an inbox from the broker, under the service's name, and lets it heal.
+func (s *Service) Follow(in *inbox.Inbox, subjects string) {
+	s.Go(func(ctx context.Context) { s.Bus.Consume(ctx, s.Name, subjects, in.Handle) })
+	s.Go(in.Run)
+}
+
 // Run serves until ctx ends, then stops the server, the jobs and the pool, in that order.
 func (s *Service) Run(ctx context.Context) error {
 	defer s.DB.Close()

@@ -17,6 +17,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgtype"
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"tackfree/pkg/fault"
@@ -61,11 +62,19 @@ func Open(ctx context.Context, c Config, faults Constraints) (*DB, error) {
 	for name, value := range c.settings() {
 		pc.ConnConfig.RuntimeParams[name] = value
 	}
+	pc.AfterConnect = readUTC
 	pool, err := pgxpool.NewWithConfig(ctx, pc)
 	if err != nil {
 		return nil, fmt.Errorf("database pool: %w", err)
 	}
 	return &DB{pool: pool, faults: faults}, nil
+}
+
+// readUTC makes instants come back in UTC, whatever the machine's zone.
+func readUTC(_ context.Context, conn *pgx.Conn) error {
+	conn.TypeMap().RegisterType(&pgtype.Type{
+		Name: "timestamptz", OID: pgtype.TimestamptzOID, Codec: &pgtype.TimestamptzCodec{ScanLocation: time.UTC}})
+	return nil
 }
 
 func (c Config) settings() map[string]string {

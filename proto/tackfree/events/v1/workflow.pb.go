@@ -85,9 +85,11 @@ func (x *PersonAdded) GetSkills() []string {
 
 // A named order of stages was written, or written anew.
 type RouteSaved struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	RouteId       string                 `protobuf:"bytes,1,opt,name=route_id,json=routeId,proto3" json:"route_id,omitempty"`
-	StepKeys      []string               `protobuf:"bytes,2,rep,name=step_keys,json=stepKeys,proto3" json:"step_keys,omitempty"`
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	RouteId string                 `protobuf:"bytes,1,opt,name=route_id,json=routeId,proto3" json:"route_id,omitempty"`
+	// painted, oiled-oak …
+	Word          string   `protobuf:"bytes,3,opt,name=word,proto3" json:"word,omitempty"`
+	StepKeys      []string `protobuf:"bytes,2,rep,name=step_keys,json=stepKeys,proto3" json:"step_keys,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -125,6 +127,13 @@ func (*RouteSaved) Descriptor() ([]byte, []int) {
 func (x *RouteSaved) GetRouteId() string {
 	if x != nil {
 		return x.RouteId
+	}
+	return ""
+}
+
+func (x *RouteSaved) GetWord() string {
+	if x != nil {
+		return x.Word
 	}
 	return ""
 }
@@ -764,10 +773,11 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\vPersonAdded\x12\x1b\n" +
 	"\tperson_id\x18\x01 \x01(\tR\bpersonId\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x16\n" +
-	"\x06skills\x18\x03 \x03(\tR\x06skills\"D\n" +
+	"\x06skills\x18\x03 \x03(\tR\x06skills\"X\n" +
 	"\n" +
 	"RouteSaved\x12\x19\n" +
-	"\broute_id\x18\x01 \x01(\tR\arouteId\x12\x1b\n" +
+	"\broute_id\x18\x01 \x01(\tR\arouteId\x12\x12\n" +
+	"\x04word\x18\x03 \x01(\tR\x04word\x12\x1b\n" +
 	"\tstep_keys\x18\x02 \x03(\tR\bstepKeys\"\xc9\x01\n" +
 	"\rStagesPlanned\x12?\n" +
 	"\x06stages\x18\x01 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x06stages\x1aw\n" +

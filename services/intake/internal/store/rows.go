@@ -29,7 +29,7 @@ func toRow(p intake.Piece) storedb.InsertPieceParams {
 func fromRow(row storedb.Piece) intake.Piece {
 	p := intake.Piece{
 		ID: row.ID, Tag: row.Tag, Title: row.Title, Kind: row.Kind, State: intake.State(row.State),
-		ScrapReason: row.ScrapReason, TakenInAt: row.TakenInAt.UTC(), Version: row.Version,
+		ScrapReason: row.ScrapReason, TakenInAt: row.TakenInAt, Version: row.Version,
 	}
 	if row.Price == nil {
 		p.Client = *row.Client

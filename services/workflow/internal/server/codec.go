@@ -1,0 +1,100 @@
+package server
+
+import (
+	"time"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/wire"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+var stageStates = map[workflow.State]workflowv1.Stage_State{
+	workflow.Waiting: workflowv1.Stage_STATE_WAITING, workflow.Drying: workflowv1.Stage_STATE_DRYING,
+	workflow.Ready: workflowv1.Stage_STATE_READY, workflow.InWork: workflowv1.Stage_STATE_IN_WORK,
+	workflow.Done: workflowv1.Stage_STATE_FINISHED,
+}
+
+func encodeStages(p workflow.Plan, now time.Time) []*workflowv1.Stage {
+	out := make([]*workflowv1.Stage, len(p.Stages))
+	for i, s := range p.Stages {
+		out[i] = encodeStage(&p, s, now)
+	}
+	return out
+}
+
+func encodeStage(p *workflow.Plan, s workflow.Stage, now time.Time) *workflowv1.Stage {
+	state, ready := p.State(s, now)
+	out := &workflowv1.Stage{
+		Name: id.Name("pieces", s.Piece, "stages", s.ID), Key: s.Key, Kind: s.Kind, PartLabel: s.PartLabel,
+		State: stageStates[state], AssigneeName: s.AssignedTo, Pass: s.Pass, Skill: s.Skill,
+		AttendedMinutes: toMinutes(s.Attended), UnattendedMinutes: toMinutes(s.Unattended),
+		FinishTime: wire.ToInstant(s.FinishedAt), ReadyTime: wire.ToInstant(ready),
+	}
+	if s.Part != id.Nil {
+		out.Part = id.Name("pieces", s.Piece, "parts", s.Part)
+	}
+	if s.Assignee != id.Nil {
+		out.Assignee = id.Name("people", s.Assignee)
+	}
+	for _, before := range s.After {
+		out.After = append(out.After, id.Name("pieces", s.Piece, "stages", before))
+	}
+	return out
+}
+
+func encodeEntry(e workflow.Entry) *workflowv1.ClockEntry {
+	out := &workflowv1.ClockEntry{
+		Name: id.Name("clockEntries", e.ID), Person: id.Name("people", e.Person), PersonName: e.PersonName,
+		Stage: id.Name("pieces", e.Piece, "stages", e.Stage), StageKind: e.StageKind, Pass: e.Pass,
+		StartTime: wire.ToInstant(e.Start), EndTime: wire.ToInstant(e.End),
+		Superseded: e.Superseded, Actor: e.Actor, Reason: e.Reason,
+	}
+	if e.Corrects != id.Nil {
+		out.Corrects = id.Name("clockEntries", e.Corrects)
+	}
+	return out
+}
+
+func span(e workflow.Entry) *eventsv1.ClockSpan {
+	return &eventsv1.ClockSpan{
+		EntryId: e.ID.String(), PersonId: e.Person.String(), PersonName: e.PersonName, StageId: e.Stage.String(),
+		StageKind: e.StageKind, Pass: e.Pass, Start: wire.ToInstant(e.Start), End: wire.ToInstant(e.End),
+	}
+}
+
+func stagesPlanned(stages []workflow.Stage) *eventsv1.StagesPlanned {
+	e := &eventsv1.StagesPlanned{}
+	for _, s := range stages {
+		planned := &eventsv1.StagesPlanned_Stage{StageId: s.ID.String(), Kind: s.Kind}
+		if s.Part != id.Nil {
+			planned.PartId = s.Part.String()
+		}
+		for _, before := range s.After {
+			planned.AfterStageIds = append(planned.AfterStageIds, before.String())
+		}
+		e.Stages = append(e.Stages, planned)
+	}
+	return e
+}
+
+func stageAssigned(s workflow.Stage) *eventsv1.StageAssigned {
+	e := &eventsv1.StageAssigned{StageId: s.ID.String(), Kind: s.Kind, PersonName: s.AssignedTo}
+	if s.Assignee != id.Nil {
+		e.PersonId = s.Assignee.String()
+	}
+	return e
+}
+
+func stageFinished(s workflow.Stage) *eventsv1.StageFinished {
+	return &eventsv1.StageFinished{StageId: s.ID.String(), Kind: s.Kind, Pass: s.Pass}
+}
+
+func stageSentBack(stage id.ID, reason string, reopened []*workflow.Stage) *eventsv1.StageSentBack {
+	e := &eventsv1.StageSentBack{StageId: stage.String(), Reason: reason}
+	for _, s := range reopened {
+		e.Reopened = append(e.Reopened, &eventsv1.StageSentBack_Reopened{StageId: s.ID.String(), Kind: s.Kind, Pass: s.Pass})
+	}
+	return e
+}

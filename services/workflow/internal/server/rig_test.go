@@ -1,0 +1,159 @@
+package server_test
+
+import (
+	"context"
+	"testing"
+	"time"
+
+	"google.golang.org/grpc"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/pgtest"
+	"tackfree/pkg/svctest"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/workflowsvc"
+)
+
+func TestMain(m *testing.M) { pgtest.Main(m) }
+
+// morning is when the tests' working day begins.
+var morning = time.Date(2026, 3, 2, 14, 0, 0, 0, time.UTC)
+
+func at(minutes int) *timestamppb.Timestamp {
+	return timestamppb.New(morning.Add(time.Duration(minutes) * time.Minute))
+}
+
+// intakeFake has the pieces it is given and a log of what happened to them.
+type intakeFake struct {
+	intakev1.UnimplementedIntakeServiceServer
+	eventsv1.UnimplementedEventLogServiceServer
+	pieces map[string]*intakev1.Piece
+	log    []*eventsv1.Envelope
+}
+
+func (f *intakeFake) GetPiece(_ context.Context, r *intakev1.GetPieceRequest) (*intakev1.GetPieceResponse, error) {
+	p := f.pieces[r.Name]
+	if p == nil {
+		return nil, fault.New(fault.NotFound, "PIECE_NOT_FOUND", "There is no such piece.")
+	}
+	return &intakev1.GetPieceResponse{Piece: p}, nil
+}
+
+func (f *intakeFake) ListHeads(context.Context, *eventsv1.ListHeadsRequest) (*eventsv1.ListHeadsResponse, error) {
+	return &eventsv1.ListHeadsResponse{Epoch: "one"}, nil
+}
+
+// add makes a piece with parts of these labels.
+func (f *intakeFake) add(labels ...string) *intakev1.Piece {
+	piece := id.New()
+	p := &intakev1.Piece{Name: id.Name("pieces", piece), State: intakev1.Piece_STATE_IN_HAND}
+	for _, label := range labels {
+		p.Parts = append(p.Parts, &intakev1.Part{Name: id.Name("pieces", piece, "parts", id.New()), Label: label, Count: 1})
+	}
+	f.pieces[p.Name] = p
+	return p
+}
+
+// floor is a running workflow service and short ways to use it.
+type floor struct {
+	*svctest.Service
+	people workflowv1.PeopleServiceClient
+	routes workflowv1.RouteServiceClient
+	stages workflowv1.StageServiceClient
+	clocks workflowv1.ClockServiceClient
+	intake *intakeFake
+}
+
+func setup(t testing.TB) *floor {
+	t.Helper()
+	intake := &intakeFake{pieces: map[string]*intakev1.Piece{}}
+	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) {
+		intakev1.RegisterIntakeServiceServer(r, intake)
+		eventsv1.RegisterEventLogServiceServer(r, intake)
+	})
+	s := svctest.Start(t, workflowsvc.Name, workflowsvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"intake": peer}})
+	return &floor{
+		Service: s, intake: intake,
+		people: workflowv1.NewPeopleServiceClient(s.Conn), routes: workflowv1.NewRouteServiceClient(s.Conn),
+		stages: workflowv1.NewStageServiceClient(s.Conn), clocks: workflowv1.NewClockServiceClient(s.Conn),
+	}
+}
+
+func (f *floor) person(t testing.TB, name string, skills ...string) string {
+	t.Helper()
+	r, err := f.people.AddPerson(svctest.Ctx(t), &workflowv1.AddPersonRequest{RequestId: svctest.NewID(), DisplayName: name, Skills: skills})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r.Person.Name
+}
+
+func step(key, skill string, after ...string) *workflowv1.Step {
+	return &workflowv1.Step{Key: key, Kind: key, Scope: workflowv1.Step_SCOPE_PART, After: after, Skill: skill, AttendedMinutes: 30}
+}
+
+func saveRoute(steps ...*workflowv1.Step) *workflowv1.SaveRouteRequest {
+	return &workflowv1.SaveRouteRequest{RequestId: svctest.NewID(), Route: &workflowv1.Route{Name: "routes/painted", Steps: steps}}
+}
+
+// planned plans a piece with a top and a case through strip, sand and coat, and returns
+// its stages by title.
+func (f *floor) planned(t testing.TB) (piece string, stages map[string]*workflowv1.Stage) {
+	t.Helper()
+	if _, err := f.routes.SaveRoute(svctest.Ctx(t), saveRoute(step("strip", "strip"), step("sand", "", "strip"), step("coat", "", "sand"))); err != nil {
+		t.Fatal(err)
+	}
+	p := f.intake.add("top", "case")
+	r, err := f.stages.PlanStages(svctest.Ctx(t), &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: p.Name, Route: "routes/painted", PlanTime: at(0)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	stages = map[string]*workflowv1.Stage{}
+	for _, s := range r.Stages {
+		stages[s.Key+" "+s.PartLabel] = s
+	}
+	return p.Name, stages
+}
+
+func clockOn(person, stage string, minute int) *workflowv1.ClockOnRequest {
+	return &workflowv1.ClockOnRequest{RequestId: svctest.NewID(), Person: person, Stage: stage, StartTime: at(minute)}
+}
+
+func clockOff(person string, minute int) *workflowv1.ClockOffRequest {
+	return &workflowv1.ClockOffRequest{RequestId: svctest.NewID(), Person: person, EndTime: at(minute)}
+}
+
+// works clocks a stretch of work.
+func (f *floor) works(t testing.TB, person, stage string, from, to int) *workflowv1.ClockEntry {
+	t.Helper()
+	if _, err := f.clocks.ClockOn(svctest.Ctx(t), clockOn(person, stage, from)); err != nil {
+		t.Fatal(err)
+	}
+	r, err := f.clocks.ClockOff(svctest.Ctx(t), clockOff(person, to))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r.ClockEntry
+}
+
+func (f *floor) finish(t testing.TB, stage string) {
+	t.Helper()
+	_, err := f.stages.FinishStage(svctest.Ctx(t), &workflowv1.FinishStageRequest{RequestId: svctest.NewID(), Stage: stage, FinishTime: at(600)})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// entries lists a person's clock entries.
+func (f *floor) entries(t testing.TB, person string) []*workflowv1.ClockEntry {
+	t.Helper()
+	r, err := f.clocks.ListClockEntries(t.Context(), &workflowv1.ListClockEntriesRequest{Person: person})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r.ClockEntries
+}

@@ -1,0 +1,60 @@
+// Package server answers the workflow services: it reads the request, lets the domain
+// decide in one transaction, keeps the change with its event, and writes the answer.
+package server
+
+import (
+	"context"
+	"time"
+
+	"google.golang.org/grpc"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/outbox"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/workflow"
+
+	"google.golang.org/protobuf/proto"
+)
+
+// Intake is what workflow asks of intake.
+type Intake interface {
+	GetPiece(context.Context, *intakev1.GetPieceRequest, ...grpc.CallOption) (*intakev1.GetPieceResponse, error)
+}
+
+// Server implements PeopleService, RouteService, StageService and ClockService.
+type Server struct {
+	workflowv1.UnimplementedPeopleServiceServer
+	workflowv1.UnimplementedRouteServiceServer
+	workflowv1.UnimplementedStageServiceServer
+	workflowv1.UnimplementedClockServiceServer
+	DB     *pg.DB
+	Log    *outbox.Log
+	Shop   wire.Shop
+	Intake Intake
+}
+
+// Register puts all four services on a server.
+func (s *Server) Register(r grpc.ServiceRegistrar) {
+	workflowv1.RegisterPeopleServiceServer(r, s)
+	workflowv1.RegisterRouteServiceServer(r, s)
+	workflowv1.RegisterStageServiceServer(r, s)
+	workflowv1.RegisterClockServiceServer(r, s)
+}
+
+// note writes an event about a piece, of the version the piece has come to.
+func (s *Server) note(ctx context.Context, tx *pg.Tx, p workflow.Piece, at, now time.Time, payload proto.Message) error {
+	return s.Log.Append(ctx, tx, outbox.Event{
+		Kind: "piece", Aggregate: p.ID, Version: p.Version, Piece: p.ID, OccurredAt: at, Payload: payload}, now)
+}
+
+// stageName reads pieces/{piece}/stages/{stage}.
+func stageName(field, name string) (piece, stage id.ID, err error) {
+	ids, err := id.FromName(field, name, "pieces", "stages")
+	if err != nil {
+		return id.Nil, id.Nil, err
+	}
+	return ids[0], ids[1], nil
+}

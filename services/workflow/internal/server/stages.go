@@ -1,0 +1,276 @@
+package server
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/once"
+	"tackfree/pkg/pg"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/store"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+// PlanStages implements StageService.
+func (s *Server) PlanStages(ctx context.Context, r *workflowv1.PlanStagesRequest) (*workflowv1.PlanStagesResponse, error) {
+	now := s.Shop.Now()
+	at, err := s.Shop.Instant("plan_time", r.PlanTime)
+	if err != nil {
+		return nil, err
+	}
+	pieceID, err := id.One("piece", r.Piece, "pieces")
+	if err != nil {
+		return nil, err
+	}
+	words, err := s.partRoutes(ctx, r)
+	if err != nil {
+		return nil, err
+	}
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.PlanStagesResponse, error) {
+		st := store.New(tx)
+		piece, err := st.LockNewPiece(ctx, pieceID)
+		if err != nil {
+			return nil, err
+		}
+		if err := piece.CheckPlan(); err != nil {
+			return nil, err
+		}
+		plan, err := layOut(ctx, st, piece, words)
+		if err != nil {
+			return nil, err
+		}
+		if err := st.InsertStages(ctx, plan.Stages); err != nil {
+			return nil, err
+		}
+		if err := st.UpdatePiece(ctx, plan.Piece); err != nil {
+			return nil, err
+		}
+		return &workflowv1.PlanStagesResponse{Stages: encodeStages(plan, now)}, s.note(ctx, tx, plan.Piece, at, now, stagesPlanned(plan.Stages))
+	})
+}
+
+// partRoute is a part and the word of the route it takes.
+type partRoute struct {
+	part  id.ID
+	label string
+	word  string
+}
+
+// partRoutes reads the piece's parts from intake and chooses a route for each.
+func (s *Server) partRoutes(ctx context.Context, r *workflowv1.PlanStagesRequest) ([]partRoute, error) {
+	resp, err := s.Intake.GetPiece(ctx, &intakev1.GetPieceRequest{Name: r.Piece})
+	if err != nil {
+		return nil, err
+	}
+	if resp.Piece.State == intakev1.Piece_STATE_SCRAPPED {
+		return nil, fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was scrapped; it gets no stages.", resp.Piece.Tag)
+	}
+	chosen, err := chosenRoutes(r, resp.Piece.Parts)
+	if err != nil {
+		return nil, err
+	}
+	var out []partRoute
+	for _, part := range resp.Piece.Parts {
+		name := chosen[part.Name]
+		if name == "" {
+			name = r.Route
+		}
+		if name == "" {
+			continue
+		}
+		word, err := routeWord("route", name)
+		if err != nil {
+			return nil, err
+		}
+		ids, err := id.FromName("part", part.Name, "pieces", "parts")
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, partRoute{ids[1], part.Label, word})
+	}
+	if len(out) == 0 {
+		return nil, fault.New(fault.Invalid, "ROUTE_MISSING", "Name a route for all parts, or one for at least one part.").At("route")
+	}
+	return out, nil
+}
+
+// chosenRoutes maps part names to the routes chosen for them. Fault: PART_UNKNOWN.
+func chosenRoutes(r *workflowv1.PlanStagesRequest, parts []*intakev1.Part) (map[string]string, error) {
+	chosen := map[string]string{}
+	for i, p := range r.Parts {
+		if !slices.ContainsFunc(parts, func(part *intakev1.Part) bool { return part.Name == p.Part }) {
+			return nil, fault.New(fault.Invalid, "PART_UNKNOWN", "The piece has no part %q.", p.Part).At(fmt.Sprintf("parts[%d].part", i))
+		}
+		chosen[p.Part] = p.Route
+	}
+	return chosen, nil
+}
+
+func layOut(ctx context.Context, st store.Store, piece workflow.Piece, parts []partRoute) (workflow.Plan, error) {
+	var words []string
+	for _, p := range parts {
+		words = append(words, p.word)
+	}
+	slices.Sort(words)
+	routes, err := st.Routes(ctx, slices.Compact(words))
+	if err != nil {
+		return workflow.Plan{}, err
+	}
+	var laid []workflow.PartRoute
+	for _, p := range parts {
+		laid = append(laid, workflow.PartRoute{Part: p.part, Label: p.label, Route: routes[p.word]})
+	}
+	stages, err := workflow.LayOut(piece.ID, laid, id.New)
+	piece.Planned = true
+	piece.Version++
+	return workflow.Plan{Piece: piece, Stages: stages}, err
+}
+
+// AssignStage implements StageService.
+func (s *Server) AssignStage(ctx context.Context, r *workflowv1.AssignStageRequest) (*workflowv1.AssignStageResponse, error) {
+	return onStage(ctx, s, r, r.AssignTime, "assign_time", func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, _ time.Time) (proto.Message, []*workflow.Stage, error) {
+		to, err := readPerson(ctx, st, r.Person)
+		if err != nil {
+			return nil, nil, err
+		}
+		changed, err := plan.Assign(stage, to)
+		if err != nil {
+			return nil, nil, err
+		}
+		return stageAssigned(*changed), []*workflow.Stage{changed}, nil
+	}, func(stages []*workflowv1.Stage) *workflowv1.AssignStageResponse {
+		return &workflowv1.AssignStageResponse{Stage: stages[0]}
+	})
+}
+
+// readPerson reads a named person; no name is nobody.
+func readPerson(ctx context.Context, st store.Store, name string) (*workflow.Person, error) {
+	if name == "" {
+		return nil, nil
+	}
+	person, err := id.One("person", name, "people")
+	if err != nil {
+		return nil, err
+	}
+	p, err := st.Person(ctx, person)
+	return &p, err
+}
+
+// FinishStage implements StageService.
+func (s *Server) FinishStage(ctx context.Context, r *workflowv1.FinishStageRequest) (*workflowv1.FinishStageResponse, error) {
+	return onStage(ctx, s, r, r.FinishTime, "finish_time", func(_ context.Context, _ store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (proto.Message, []*workflow.Stage, error) {
+		changed, err := plan.Finish(stage, at)
+		if err != nil {
+			return nil, nil, err
+		}
+		return stageFinished(*changed), []*workflow.Stage{changed}, nil
+	}, func(stages []*workflowv1.Stage) *workflowv1.FinishStageResponse {
+		return &workflowv1.FinishStageResponse{Stage: stages[0]}
+	})
+}
+
+// SendBackStage implements StageService.
+func (s *Server) SendBackStage(ctx context.Context, r *workflowv1.SendBackStageRequest) (*workflowv1.SendBackStageResponse, error) {
+	return onStage(ctx, s, r, r.SendBackTime, "send_back_time", func(_ context.Context, _ store.Store, plan *workflow.Plan, stage id.ID, _ time.Time) (proto.Message, []*workflow.Stage, error) {
+		reopened, err := plan.SendBack(stage)
+		if err != nil {
+			return nil, nil, err
+		}
+		return stageSentBack(stage, r.Reason, reopened), reopened, nil
+	}, func(stages []*workflowv1.Stage) *workflowv1.SendBackStageResponse {
+		return &workflowv1.SendBackStageResponse{Stages: stages}
+	})
+}
+
+// stageCommand is a command on one stage.
+type stageCommand interface {
+	once.Command
+	GetStage() string
+}
+
+// decide is the domain's part of a command on a stage: the event, and what changed.
+type decide func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (proto.Message, []*workflow.Stage, error)
+
+// onStage loads the stage's plan under lock, lets the command decide, and saves.
+func onStage[R proto.Message](ctx context.Context, s *Server, r stageCommand, ts *timestamppb.Timestamp, field string, fn decide, answer func([]*workflowv1.Stage) R) (none R, err error) {
+	now := s.Shop.Now()
+	at, err := s.Shop.Instant(field, ts)
+	if err != nil {
+		return none, err
+	}
+	piece, stage, err := stageName("stage", r.GetStage())
+	if err != nil {
+		return none, err
+	}
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (none R, err error) {
+		st := store.New(tx)
+		plan, err := st.LockPlan(ctx, piece)
+		if err != nil {
+			return none, err
+		}
+		event, changed, err := fn(ctx, st, &plan, stage, at)
+		if err != nil {
+			return none, err
+		}
+		var out []*workflowv1.Stage
+		for _, c := range changed {
+			if err := st.UpdateStage(ctx, *c); err != nil {
+				return none, err
+			}
+			out = append(out, encodeStage(&plan, *c, now))
+		}
+		if err := st.UpdatePiece(ctx, plan.Piece); err != nil {
+			return none, err
+		}
+		return answer(out), s.note(ctx, tx, plan.Piece, at, now, event)
+	})
+}
+
+// GetStage implements StageService.
+func (s *Server) GetStage(ctx context.Context, r *workflowv1.GetStageRequest) (*workflowv1.GetStageResponse, error) {
+	piece, stageID, err := stageName("name", r.Name)
+	if err != nil {
+		return nil, err
+	}
+	plan, err := s.plan(ctx, piece)
+	if err != nil {
+		return nil, err
+	}
+	stage, err := plan.Stage(stageID)
+	if err != nil {
+		return nil, err
+	}
+	return &workflowv1.GetStageResponse{Stage: encodeStage(&plan, *stage, s.Shop.Now())}, nil
+}
+
+// ListStages implements StageService.
+func (s *Server) ListStages(ctx context.Context, r *workflowv1.ListStagesRequest) (*workflowv1.ListStagesResponse, error) {
+	piece, err := id.One("piece", r.Piece, "pieces")
+	if err != nil {
+		return nil, err
+	}
+	plan, err := s.plan(ctx, piece)
+	if fault.Is(err, "STAGE_NOT_FOUND") { // a piece without a plan
+		return &workflowv1.ListStagesResponse{}, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return &workflowv1.ListStagesResponse{Stages: encodeStages(plan, s.Shop.Now())}, nil
+}
+
+func (s *Server) plan(ctx context.Context, piece id.ID) (plan workflow.Plan, err error) {
+	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
+		plan, err = store.New(q).Plan(ctx, piece)
+		return err
+	})
+	return plan, err
+}

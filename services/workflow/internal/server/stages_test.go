@@ -1,0 +1,248 @@
+package server_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/testing/protocmp"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/bus"
+	"tackfree/pkg/bustest"
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/svctest"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/workflowsvc"
+
+	"google.golang.org/grpc"
+	"google.golang.org/protobuf/proto"
+)
+
+func TestServer_AddPerson(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip", "spray")
+	got, err := f.people.GetPerson(t.Context(), &workflowv1.GetPersonRequest{Name: nell})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := &workflowv1.Person{Name: nell, DisplayName: "Nell", Skills: []string{"strip", "spray"}, Etag: `"1"`}
+	if diff := cmp.Diff(want, got.Person, protocmp.Transform()); diff != "" {
+		t.Errorf("GetPerson (-want +got):\n%s", diff)
+	}
+	if e := f.Last(t); e.AggregateKind != "person" || e.Version != 1 || e.PieceId != "" || e.GetPersonAdded().GetDisplayName() != "Nell" {
+		t.Errorf("event = %v", e)
+	}
+	taken := &workflowv1.AddPersonRequest{RequestId: svctest.NewID(), DisplayName: "nell"}
+	svctest.Refused(t, f.Service, f.people.AddPerson, taken, fault.Exists, "PERSON_NAME_TAKEN")
+	svctest.Refused(t, f.Service, f.people.AddPerson, &workflowv1.AddPersonRequest{RequestId: svctest.NewID()}, fault.Invalid, "INVALID_FIELD")
+	svctest.Refused(t, f.Service, f.people.GetPerson, &workflowv1.GetPersonRequest{Name: id.Name("people", id.New())}, fault.NotFound, "PERSON_NOT_FOUND")
+}
+
+func TestServer_SaveRoute(t *testing.T) {
+	f := setup(t)
+	first, err := f.routes.SaveRoute(svctest.Ctx(t), saveRoute(step("strip", "strip"), step("sand", "", "strip")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	second, err := f.routes.SaveRoute(svctest.Ctx(t), saveRoute(step("clean", "")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := f.routes.GetRoute(t.Context(), &workflowv1.GetRouteRequest{Name: "routes/painted"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(second.Route, got.Route, protocmp.Transform()); diff != "" {
+		t.Errorf("GetRoute differs from the last save:\n%s", diff)
+	}
+	stale := saveRoute(step("sand", ""))
+	stale.Route.Etag = first.Route.Etag
+	svctest.Refused(t, f.Service, f.routes.SaveRoute, stale, fault.Conflict, "ETAG_MISMATCH")
+	svctest.Refused(t, f.Service, f.routes.SaveRoute, saveRoute(step("sand", "", "strip")), fault.Invalid, "ROUTE_STEP_UNKNOWN")
+	svctest.Refused(t, f.Service, f.routes.SaveRoute, saveRoute(step("a", "", "b"), step("b", "", "a")), fault.Invalid, "ROUTE_GOES_ROUND")
+	svctest.Refused(t, f.Service, f.routes.SaveRoute, saveRoute(&workflowv1.Step{Key: "x", Kind: "Big Sand", Scope: workflowv1.Step_SCOPE_PART}), fault.Invalid, "INVALID_FIELD")
+	svctest.Refused(t, f.Service, f.routes.GetRoute, &workflowv1.GetRouteRequest{Name: "routes/none"}, fault.NotFound, "ROUTE_NOT_FOUND")
+}
+
+func TestServer_PlanStages(t *testing.T) {
+	f := setup(t)
+	piece, stages := f.planned(t)
+	if len(stages) != 6 {
+		t.Fatalf("%d stages, want 6", len(stages))
+	}
+	if s := stages["sand case"]; s.State != workflowv1.Stage_STATE_WAITING || len(s.After) != 1 || s.After[0] != stages["strip case"].Name || s.Pass != 1 {
+		t.Errorf("sand of the case = %v", s)
+	}
+	list, err := f.stages.ListStages(t.Context(), &workflowv1.ListStagesRequest{Piece: piece})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range list.Stages {
+		if diff := cmp.Diff(stages[s.Key+" "+s.PartLabel], s, protocmp.Transform()); diff != "" {
+			t.Errorf("listed stage differs from the planned one:\n%s", diff)
+		}
+	}
+	if e := f.Last(t).GetStagesPlanned(); len(e.GetStages()) != 6 {
+		t.Errorf("event = %v", e)
+	}
+	again := &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: piece, Route: "routes/painted"}
+	svctest.Refused(t, f.Service, f.stages.PlanStages, again, fault.Precondition, "PIECE_ALREADY_PLANNED")
+}
+
+func TestServer_PlanStages_Refuses(t *testing.T) {
+	f := setup(t)
+	f.planned(t)
+	p := f.intake.add("seat")
+	plan := func(change func(*workflowv1.PlanStagesRequest)) *workflowv1.PlanStagesRequest {
+		r := &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: p.Name, Route: "routes/painted"}
+		change(r)
+		return r
+	}
+	refused := func(r *workflowv1.PlanStagesRequest, kind fault.Kind, reason string) {
+		t.Helper()
+		svctest.Refused(t, f.Service, f.stages.PlanStages, r, kind, reason)
+	}
+	refused(plan(func(r *workflowv1.PlanStagesRequest) { r.Piece = id.Name("pieces", id.New()) }), fault.NotFound, "PIECE_NOT_FOUND")
+	refused(plan(func(r *workflowv1.PlanStagesRequest) { r.Route = "routes/none" }), fault.NotFound, "ROUTE_NOT_FOUND")
+	refused(plan(func(r *workflowv1.PlanStagesRequest) { r.Route = "" }), fault.Invalid, "ROUTE_MISSING")
+	refused(plan(func(r *workflowv1.PlanStagesRequest) {
+		r.Parts = []*workflowv1.PlanStagesRequest_PartRoute{{Part: p.Name + "/parts/" + id.New().String(), Route: "routes/painted"}}
+	}), fault.Invalid, "PART_UNKNOWN")
+	p.State = intakev1.Piece_STATE_SCRAPPED
+	refused(plan(func(*workflowv1.PlanStagesRequest) {}), fault.Precondition, "PIECE_SCRAPPED")
+}
+
+func finishing(stage string) *workflowv1.FinishStageRequest {
+	return &workflowv1.FinishStageRequest{RequestId: svctest.NewID(), Stage: stage, FinishTime: at(60)}
+}
+
+func sendingBack(stage string) *workflowv1.SendBackStageRequest {
+	return &workflowv1.SendBackStageRequest{RequestId: svctest.NewID(), Stage: stage, Reason: "runs in the coat"}
+}
+
+func TestServer_FinishAndSendBack(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	strip, sand, coat := stages["strip top"].Name, stages["sand top"].Name, stages["coat top"].Name
+	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(sand), fault.Precondition, "STAGE_NOT_READY")
+	svctest.Refused(t, f.Service, f.stages.SendBackStage, sendingBack(strip), fault.Precondition, "STAGE_NOT_FINISHED")
+	for _, s := range []string{strip, sand, coat} {
+		f.finish(t, s)
+	}
+	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(strip), fault.Precondition, "STAGE_FINISHED")
+	resp, err := f.stages.SendBackStage(svctest.Ctx(t), sendingBack(sand))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(resp.Stages) != 2 || resp.Stages[0].Name != sand || resp.Stages[0].Pass != 2 || resp.Stages[0].State != workflowv1.Stage_STATE_READY ||
+		resp.Stages[1].Name != coat || resp.Stages[1].State != workflowv1.Stage_STATE_WAITING {
+		t.Errorf("SendBackStage opened %v", resp.Stages)
+	}
+	want := &eventsv1.StageSentBack{StageId: sand[len(sand)-36:], Reason: "runs in the coat", Reopened: []*eventsv1.StageSentBack_Reopened{
+		{StageId: sand[len(sand)-36:], Kind: "sand", Pass: 2}, {StageId: coat[len(coat)-36:], Kind: "coat", Pass: 2}}}
+	if diff := cmp.Diff(want, f.Last(t).GetStageSentBack(), protocmp.Transform()); diff != "" {
+		t.Errorf("event (-want +got):\n%s", diff)
+	}
+	// From now on it is rework.
+	if e := f.works(t, nell, sand, 100, 130); e.Pass != 2 {
+		t.Errorf("entry is of pass %d, want 2", e.Pass)
+	}
+}
+
+func TestServer_StageWithAnOpenClock(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	strip := stages["strip top"].Name
+	if _, err := f.clocks.ClockOn(svctest.Ctx(t), clockOn(nell, strip, 0)); err != nil {
+		t.Fatal(err)
+	}
+	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(strip), fault.Precondition, "STAGE_HAS_OPEN_CLOCK")
+	away := &workflowv1.AssignStageRequest{RequestId: svctest.NewID(), Stage: strip, Person: nell}
+	svctest.Refused(t, f.Service, f.stages.AssignStage, away, fault.Precondition, "STAGE_HAS_OPEN_CLOCK")
+	got, err := f.stages.GetStage(t.Context(), &workflowv1.GetStageRequest{Name: strip})
+	if err != nil || got.Stage.State != workflowv1.Stage_STATE_IN_WORK {
+		t.Errorf("GetStage = %v, %v, want in work", got, err)
+	}
+}
+
+func TestServer_AssignStage(t *testing.T) {
+	f := setup(t)
+	nell, ira := f.person(t, "Nell", "strip"), f.person(t, "Ira")
+	_, stages := f.planned(t)
+	assign := func(stage, person string) *workflowv1.AssignStageRequest {
+		return &workflowv1.AssignStageRequest{RequestId: svctest.NewID(), Stage: stage, Person: person}
+	}
+	resp, err := f.stages.AssignStage(svctest.Ctx(t), assign(stages["strip top"].Name, nell))
+	if err != nil || resp.Stage.AssigneeName != "Nell" || resp.Stage.Assignee != nell {
+		t.Fatalf("AssignStage = %v, %v", resp, err)
+	}
+	if resp, err = f.stages.AssignStage(svctest.Ctx(t), assign(stages["strip top"].Name, "")); err != nil || resp.Stage.Assignee != "" {
+		t.Errorf("taking it back = %v, %v", resp, err)
+	}
+	if e := f.Last(t).GetStageAssigned(); e == nil || e.PersonId != "" {
+		t.Errorf("event = %v", e)
+	}
+	svctest.Refused(t, f.Service, f.stages.AssignStage, assign(stages["strip top"].Name, ira), fault.Precondition, "SKILL_MISSING")
+	svctest.Refused(t, f.Service, f.stages.AssignStage, assign(stages["strip top"].Name, id.Name("people", id.New())), fault.NotFound, "PERSON_NOT_FOUND")
+	svctest.Refused(t, f.Service, f.stages.AssignStage, assign(stages["strip top"].Name[:43]+"/stages/"+id.New().String(), nell), fault.NotFound, "STAGE_NOT_FOUND")
+}
+
+// A scrap in intake ends the work on the floor, whether the floor knew the piece or not.
+func TestServer_PieceScrappedInIntake(t *testing.T) {
+	broker := bustest.Start(t)
+	intake := &intakeFake{pieces: map[string]*intakev1.Piece{}}
+	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) {
+		intakev1.RegisterIntakeServiceServer(r, intake)
+		eventsv1.RegisterEventLogServiceServer(r, intake)
+	})
+	s := svctest.Start(t, workflowsvc.Name, workflowsvc.Run, svctest.Options{
+		Peers: map[string]grpc.ClientConnInterface{"intake": peer}, Bus: broker.Connect(t)})
+	f := &floor{Service: s, intake: intake, people: workflowv1.NewPeopleServiceClient(s.Conn), routes: workflowv1.NewRouteServiceClient(s.Conn),
+		stages: workflowv1.NewStageServiceClient(s.Conn), clocks: workflowv1.NewClockServiceClient(s.Conn)}
+	nell := f.person(t, "Nell", "strip")
+	piece, stages := f.planned(t)
+	publishScrap(t, broker.Connect(t), piece)
+
+	deadline := time.Now().Add(10 * time.Second)
+	for minute := 0; ; minute += 10 {
+		_, err := f.clocks.ClockOn(svctest.Ctx(t), clockOn(nell, stages["strip top"].Name, minute))
+		if fault.Is(err, "PIECE_SCRAPPED") {
+			break
+		}
+		if err != nil || time.Now().After(deadline) {
+			t.Fatalf("ClockOn = %v, want PIECE_SCRAPPED in the end", err)
+		}
+		if _, err := f.clocks.ClockOff(svctest.Ctx(t), clockOff(nell, minute+5)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(stages["strip top"].Name), fault.Precondition, "PIECE_SCRAPPED")
+}
+
+func publishScrap(t *testing.T, b *bus.Bus, piece string) {
+	t.Helper()
+	pieceID := piece[len("pieces/"):]
+	var messages []bus.Message
+	for version, event := range []*eventsv1.Envelope{
+		{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{Tag: 1}}},
+		{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{Reason: "woodworm"}}},
+	} {
+		event.EventId, event.Producer, event.Epoch = id.New().String(), "intake", "one"
+		event.AggregateKind, event.AggregateId, event.PieceId, event.Version = "piece", pieceID, pieceID, int64(version+1)
+		event.OccurredAt, event.RecordedAt = timestamppb.New(morning), timestamppb.New(morning)
+		body, err := proto.Marshal(event)
+		if err != nil {
+			t.Fatal(err)
+		}
+		messages = append(messages, bus.Message{EventID: event.EventId, Producer: "intake", Type: "piece", Aggregate: pieceID, Version: event.Version, Piece: pieceID, Body: body})
+	}
+	if _, err := b.Publish(t.Context(), messages); err != nil {
+		t.Fatal(err)
+	}
+}

@@ -1,0 +1,164 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/services/workflow/internal/store/storedb"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+// ClockOnFacts locks the person and the piece and reads, in the same round trip, what a
+// clock-on is decided from. Faults: STAGE_NOT_FOUND, PERSON_NOT_FOUND.
+func (s Store) ClockOnFacts(ctx context.Context, person, piece, stage id.ID) (workflow.Facts, error) {
+	if err := s.q.LockPerson(ctx, person); err != nil {
+		return workflow.Facts{}, err
+	}
+	if err := s.q.LockPiece(ctx, piece); err != nil {
+		return workflow.Facts{}, err
+	}
+	row, err := s.q.ClockOnFacts(ctx, storedb.ClockOnFactsParams{Stage: stage, Person: person})
+	switch {
+	case err != nil:
+		return workflow.Facts{}, err
+	case !row.StageID.Valid || row.PieceID.UUID != piece:
+		return workflow.Facts{}, errNoStage
+	case !row.PersonID.Valid:
+		return workflow.Facts{}, errNoPerson
+	}
+	return fromFacts(row), nil
+}
+
+func fromFacts(row storedb.ClockOnFactsRow) workflow.Facts {
+	f := workflow.Facts{
+		Piece: workflow.Piece{ID: row.PieceID.UUID, Scrapped: *row.Scrapped, Planned: true, Version: *row.Version},
+		Stage: workflow.Stage{ID: row.StageID.UUID, Piece: row.PieceID.UUID, PartLabel: *row.PartLabel, Key: *row.Key, Kind: *row.Kind,
+			Skill: *row.Skill, Pass: *row.Pass, FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: orZero(row.AssignedTo)},
+		Person:     workflow.Person{ID: row.PersonID.UUID, Name: *row.DisplayName, Skills: row.Skills},
+		OpenBefore: row.OpenBefore,
+	}
+	if row.OpenID.Valid {
+		at := workflow.Stage{Key: *row.OpenKey, PartLabel: *row.OpenPart}
+		f.Running = &workflow.Entry{ID: row.OpenID.UUID, StageTitle: at.Title(), Start: *row.OpenSince}
+	}
+	return f
+}
+
+// LockOpen locks a person and the piece they are on the clock at, and reads the entry and
+// the piece. Faults: CLOCK_NOT_OPEN, PERSON_NOT_FOUND.
+func (s Store) LockOpen(ctx context.Context, person id.ID) (workflow.Entry, workflow.Piece, error) {
+	if err := s.q.LockPerson(ctx, person); err != nil {
+		return workflow.Entry{}, workflow.Piece{}, err
+	}
+	if err := s.q.LockPieceOfOpenClock(ctx, person); err != nil {
+		return workflow.Entry{}, workflow.Piece{}, err
+	}
+	row, err := s.q.OpenEntry(ctx, person)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return workflow.Entry{}, workflow.Piece{}, s.notOpen(ctx, person)
+	}
+	piece := workflow.Piece{ID: row.PieceID, Scrapped: row.PieceScrapped, Planned: true, Version: row.PieceVersion}
+	return fromEntry(storedb.EntryByIDRow(row)), piece, err
+}
+
+func (s Store) notOpen(ctx context.Context, person id.ID) error {
+	p, err := s.Person(ctx, person)
+	if err != nil {
+		return err
+	}
+	return fault.New(fault.Precondition, "CLOCK_NOT_OPEN", "%s is not on the clock, so there is nothing to clock off.", p.Name)
+}
+
+// Entry reads an entry. Fault: CLOCK_ENTRY_NOT_FOUND.
+func (s Store) Entry(ctx context.Context, entry id.ID) (workflow.Entry, error) {
+	row, err := s.q.EntryByID(ctx, entry)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return workflow.Entry{}, fault.New(fault.NotFound, "CLOCK_ENTRY_NOT_FOUND", "There is no such clock entry.").At("clock_entry")
+	}
+	return fromEntry(row), err
+}
+
+// LockPerson keeps others from changing the person's clock until the transaction ends.
+func (s Store) LockPerson(ctx context.Context, person id.ID) error {
+	return s.q.LockPerson(ctx, person)
+}
+
+// Piece locks and reads the floor's row of a piece. Fault: STAGE_NOT_FOUND, when the floor
+// does not know the piece and so has no stage of it.
+func (s Store) Piece(ctx context.Context, piece id.ID) (workflow.Piece, error) {
+	if err := s.q.LockPiece(ctx, piece); err != nil {
+		return workflow.Piece{}, err
+	}
+	row, err := s.q.GetPiece(ctx, piece)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return workflow.Piece{}, errNoStage
+	}
+	return fromPiece(row), err
+}
+
+// Stage reads one stage of a piece. Fault: STAGE_NOT_FOUND.
+func (s Store) Stage(ctx context.Context, piece, stage id.ID) (workflow.Stage, error) {
+	row, err := s.q.StageByID(ctx, stage)
+	if errors.Is(err, pgx.ErrNoRows) || (err == nil && row.PieceID != piece) {
+		return workflow.Stage{}, errNoStage
+	}
+	return fromStage(storedb.StagesOfRow(row)), err
+}
+
+// InsertEntry writes a new entry. Fault at commit: CLOCK_OVERLAP.
+func (s Store) InsertEntry(ctx context.Context, e workflow.Entry) error {
+	row := storedb.InsertEntryParams{ID: e.ID, PersonID: e.Person, PieceID: e.Piece, StageID: e.Stage, Pass: e.Pass,
+		StartedAt: e.Start, Corrects: nullable(e.Corrects), Superseded: e.Superseded, Actor: e.Actor, Reason: e.Reason}
+	if !e.Open() {
+		row.EndedAt = &e.End
+	}
+	return s.q.InsertEntry(ctx, row)
+}
+
+// EndEntry writes the end of an open entry.
+func (s Store) EndEntry(ctx context.Context, e workflow.Entry) error {
+	return s.q.EndEntry(ctx, storedb.EndEntryParams{ID: e.ID, EndedAt: &e.End})
+}
+
+// SupersedeEntry marks an entry as no longer counting. It comes before the insert of its
+// replacement, which usually overlaps it.
+func (s Store) SupersedeEntry(ctx context.Context, entry id.ID) error {
+	return s.q.SupersedeEntry(ctx, entry)
+}
+
+// Filter chooses clock entries; id.Nil leaves a field open.
+type Filter struct{ Person, Piece id.ID }
+
+// Mark is a place in the list of entries.
+type Mark struct {
+	Start time.Time
+	ID    id.ID
+}
+
+// Entries reads up to limit entries after a mark, by start.
+func (s Store) Entries(ctx context.Context, f Filter, after Mark, limit int32) ([]workflow.Entry, error) {
+	rows, err := s.q.ListEntries(ctx, storedb.ListEntriesParams{
+		Person: nullable(f.Person), Piece: nullable(f.Piece), AfterStart: after.Start, AfterID: after.ID, PageLimit: limit})
+	if err != nil {
+		return nil, err
+	}
+	entries := make([]workflow.Entry, len(rows))
+	for i, row := range rows {
+		entries[i] = fromEntry(storedb.EntryByIDRow(row))
+	}
+	return entries, nil
+}
+
+func fromEntry(row storedb.EntryByIDRow) workflow.Entry {
+	at := workflow.Stage{Key: row.Key, PartLabel: row.PartLabel}
+	return workflow.Entry{
+		ID: row.ID, Person: row.PersonID, PersonName: row.DisplayName, Piece: row.PieceID, Stage: row.StageID, StageKind: row.Kind,
+		StageTitle: at.Title(), Pass: row.Pass, Start: row.StartedAt, End: orZero(row.EndedAt), Corrects: row.Corrects.UUID,
+		Superseded: row.Superseded, Actor: row.Actor, Reason: row.Reason,
+	}
+}

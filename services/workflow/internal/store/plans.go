@@ -1,0 +1,116 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/services/workflow/internal/store/storedb"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+var errNoStage = fault.New(fault.NotFound, "STAGE_NOT_FOUND", "There is no such stage; look at the stages of the piece.").At("stage")
+
+// LockNewPiece makes the floor's row of a piece if there is none, locks it and reads it.
+func (s Store) LockNewPiece(ctx context.Context, piece id.ID) (workflow.Piece, error) {
+	if err := s.q.EnsurePiece(ctx, piece); err != nil {
+		return workflow.Piece{}, err
+	}
+	if err := s.q.LockPiece(ctx, piece); err != nil {
+		return workflow.Piece{}, err
+	}
+	row, err := s.q.GetPiece(ctx, piece)
+	return fromPiece(row), err
+}
+
+// LockPlan locks a piece and reads its plan. Fault: STAGE_NOT_FOUND, when the floor does
+// not know the piece.
+func (s Store) LockPlan(ctx context.Context, piece id.ID) (workflow.Plan, error) {
+	if err := s.q.LockPiece(ctx, piece); err != nil {
+		return workflow.Plan{}, err
+	}
+	return s.Plan(ctx, piece)
+}
+
+// Plan reads a piece's plan. Fault: STAGE_NOT_FOUND.
+func (s Store) Plan(ctx context.Context, piece id.ID) (workflow.Plan, error) {
+	row, err := s.q.GetPiece(ctx, piece)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return workflow.Plan{}, errNoStage
+	}
+	if err != nil {
+		return workflow.Plan{}, err
+	}
+	p := workflow.Plan{Piece: fromPiece(row), OnIt: map[id.ID][]string{}}
+	stages, err := s.q.StagesOf(ctx, piece)
+	if err != nil {
+		return p, err
+	}
+	for _, row := range stages {
+		p.Stages = append(p.Stages, fromStage(row))
+	}
+	clocks, err := s.q.OnTheClock(ctx, piece)
+	for _, row := range clocks {
+		p.OnIt[row.StageID] = append(p.OnIt[row.StageID], row.DisplayName)
+	}
+	return p, err
+}
+
+// InsertStages writes the stages of a plan.
+func (s Store) InsertStages(ctx context.Context, stages []workflow.Stage) error {
+	for _, st := range stages {
+		err := s.q.InsertStage(ctx, storedb.InsertStageParams{
+			ID: st.ID, PieceID: st.Piece, PartID: nullable(st.Part), PartLabel: st.PartLabel, Key: st.Key, Kind: st.Kind, Skill: st.Skill,
+			Position: st.Position, AttendedMinutes: minutes(st.Attended), UnattendedMinutes: minutes(st.Unattended),
+			AfterIds: notNil(st.After), Pass: st.Pass})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// UpdateStage writes what commands may change of a stage.
+func (s Store) UpdateStage(ctx context.Context, st workflow.Stage) error {
+	row := storedb.UpdateStageParams{ID: st.ID, Pass: st.Pass, AssigneeID: nullable(st.Assignee)}
+	if st.Finished() {
+		row.FinishedAt = &st.FinishedAt
+	}
+	return s.q.UpdateStage(ctx, row)
+}
+
+// UpdatePiece writes the floor's row of a piece.
+func (s Store) UpdatePiece(ctx context.Context, p workflow.Piece) error {
+	return s.q.UpdatePiece(ctx, storedb.UpdatePieceParams{ID: p.ID, Scrapped: p.Scrapped, Planned: p.Planned, Version: p.Version})
+}
+
+// Scrap notes that a piece was given up, known to the floor or not.
+func (s Store) Scrap(ctx context.Context, piece id.ID) error { return s.q.ScrapPiece(ctx, piece) }
+
+func fromPiece(row storedb.Piece) workflow.Piece {
+	return workflow.Piece{ID: row.ID, Scrapped: row.Scrapped, Planned: row.Planned, Version: row.Version}
+}
+
+func fromStage(row storedb.StagesOfRow) workflow.Stage {
+	return workflow.Stage{
+		ID: row.ID, Piece: row.PieceID, Part: row.PartID.UUID, PartLabel: row.PartLabel, Key: row.Key, Kind: row.Kind, Skill: row.Skill,
+		Position: row.Position, Attended: time.Duration(row.AttendedMinutes) * time.Minute,
+		Unattended: time.Duration(row.UnattendedMinutes) * time.Minute, After: row.AfterIds, Pass: row.Pass,
+		FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: row.AssignedTo,
+	}
+}
+
+func nullable(i id.ID) uuid.NullUUID { return uuid.NullUUID{UUID: i, Valid: i != id.Nil} }
+
+// orZero gives the value behind a nullable column, or the zero value.
+func orZero[T any](p *T) (v T) {
+	if p != nil {
+		v = *p
+	}
+	return v
+}

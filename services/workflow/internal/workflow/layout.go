@@ -1,0 +1,148 @@
+package workflow
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+)
+
+// Stage is a step on one part of a piece, or on the whole piece.
+type Stage struct {
+	ID         id.ID
+	Piece      id.ID
+	Part       id.ID // id.Nil: the whole piece
+	PartLabel  string
+	Key        string
+	Kind       string
+	Skill      string
+	Position   int32 // in the order of the work
+	Attended   time.Duration
+	Unattended time.Duration
+	After      []id.ID
+	Pass       int32 // above 1: it was sent back
+	FinishedAt time.Time
+	Assignee   id.ID // id.Nil: nobody
+	AssignedTo string
+}
+
+// Title names the stage for people: "sand (top)".
+func (s Stage) Title() string {
+	if s.PartLabel == "" {
+		return s.Key
+	}
+	return s.Key + " (" + s.PartLabel + ")"
+}
+
+// Finished reports whether the stage is done in its present pass.
+func (s Stage) Finished() bool { return !s.FinishedAt.IsZero() }
+
+// PartRoute is a part and the route it takes.
+type PartRoute struct {
+	Part  id.ID
+	Label string
+	Route Route
+}
+
+// LayOut makes the stages of a piece: a step on a part once for each part, a step on the
+// piece once, after all the parts that lead to it. newID names them. Fault:
+// ROUTES_DISAGREE, when two routes mean different things by one step on the piece.
+func LayOut(piece id.ID, parts []PartRoute, newID func() id.ID) ([]Stage, error) {
+	l := layout{piece: piece, newID: newID, at: map[place]*Stage{}}
+	for _, p := range parts {
+		for _, step := range p.Route.Steps {
+			if err := l.add(p, step); err != nil {
+				return nil, err
+			}
+		}
+	}
+	for _, p := range parts {
+		for _, step := range p.Route.Steps {
+			l.connect(p, step)
+		}
+	}
+	return l.inOrder(), nil
+}
+
+// place is where a step is done.
+type place struct {
+	part id.ID
+	key  string
+}
+
+type layout struct {
+	piece  id.ID
+	newID  func() id.ID
+	at     map[place]*Stage
+	stages []*Stage
+}
+
+func placeOf(p PartRoute, s Step) place {
+	if s.Scope == OnPiece {
+		return place{id.Nil, s.Key}
+	}
+	return place{p.Part, s.Key}
+}
+
+func (l *layout) add(p PartRoute, step Step) error {
+	at := placeOf(p, step)
+	if there := l.at[at]; there != nil {
+		if there.Kind != step.Kind || there.Skill != step.Skill {
+			return fault.New(fault.Invalid, "ROUTES_DISAGREE",
+				"The routes of this piece mean different things by the step %q on the whole piece; give it the same kind and skill in all of them.", step.Key).At("parts")
+		}
+		there.Attended, there.Unattended = max(there.Attended, step.Attended), max(there.Unattended, step.Unattended)
+		return nil
+	}
+	s := &Stage{ID: l.newID(), Piece: l.piece, Part: at.part, Key: step.Key, Kind: step.Kind, Skill: step.Skill,
+		Attended: step.Attended, Unattended: step.Unattended, Pass: 1}
+	if at.part != id.Nil {
+		s.PartLabel = p.Label
+	}
+	l.at[at] = s
+	l.stages = append(l.stages, s)
+	return nil
+}
+
+// connect adds what the step comes after. On the piece, that gathers over all parts.
+func (l *layout) connect(p PartRoute, step Step) {
+	s := l.at[placeOf(p, step)]
+	for _, key := range step.After {
+		i := slices.IndexFunc(p.Route.Steps, func(s Step) bool { return s.Key == key })
+		before := l.at[placeOf(p, p.Route.Steps[i])]
+		if !slices.Contains(s.After, before.ID) {
+			s.After = append(s.After, before.ID)
+		}
+	}
+}
+
+// inOrder numbers the stages so that each comes after all it depends on; stages of one
+// part stay together as far as that allows.
+func (l *layout) inOrder() []Stage {
+	depth := map[id.ID]int{}
+	byID := make(map[id.ID]*Stage, len(l.stages))
+	for _, s := range l.stages {
+		byID[s.ID] = s
+	}
+	var deep func(s *Stage) int
+	deep = func(s *Stage) int {
+		if d, known := depth[s.ID]; known {
+			return d
+		}
+		d := 1
+		for _, before := range s.After {
+			d = max(d, deep(byID[before])+1)
+		}
+		depth[s.ID] = d
+		return d
+	}
+	slices.SortStableFunc(l.stages, func(a, b *Stage) int { return cmp.Compare(deep(a), deep(b)) })
+	out := make([]Stage, len(l.stages))
+	for i, s := range l.stages {
+		s.Position = int32(i + 1)
+		out[i] = *s
+	}
+	return out
+}

@@ -1,0 +1,199 @@
+package workflow
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+)
+
+// Piece is a piece as the floor sees it.
+type Piece struct {
+	ID       id.ID
+	Scrapped bool
+	Planned  bool
+	Version  int64
+}
+
+// errScrapped is the refusal of new work on a piece that was given up.
+var errScrapped = fault.New(fault.Precondition, "PIECE_SCRAPPED", "The piece was scrapped; no more work is done on it.")
+
+// CheckPlan refuses a second plan and a plan for a scrapped piece.
+func (p Piece) CheckPlan() error {
+	switch {
+	case p.Scrapped:
+		return errScrapped
+	case p.Planned:
+		return fault.New(fault.Precondition, "PIECE_ALREADY_PLANNED", "The piece has its stages already.")
+	}
+	return nil
+}
+
+// Plan is the stages of one piece and who is on the clock on each now.
+type Plan struct {
+	Piece  Piece
+	Stages []Stage
+	OnIt   map[id.ID][]string // by stage: names of the people on the clock
+}
+
+// Stage finds a stage by id. Fault: STAGE_NOT_FOUND.
+func (p *Plan) Stage(stage id.ID) (*Stage, error) {
+	i := slices.IndexFunc(p.Stages, func(s Stage) bool { return s.ID == stage })
+	if i < 0 {
+		return nil, fault.New(fault.NotFound, "STAGE_NOT_FOUND", "The piece has no such stage.").At("stage")
+	}
+	return &p.Stages[i], nil
+}
+
+// Assign gives a stage to a person, or with nil to nobody. Faults: STAGE_NOT_FOUND,
+// PIECE_SCRAPPED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, SKILL_MISSING.
+func (p *Plan) Assign(stage id.ID, to *Person) (*Stage, error) {
+	s, err := p.Stage(stage)
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case p.Piece.Scrapped:
+		return nil, errScrapped
+	case s.Finished():
+		return nil, finished(*s)
+	case len(p.OnIt[stage]) > 0:
+		return nil, p.onTheClock(*s)
+	case to == nil:
+		s.Assignee, s.AssignedTo = id.Nil, ""
+	case !to.Can(s.Skill):
+		return nil, lacks(*to, *s)
+	default:
+		s.Assignee, s.AssignedTo = to.ID, to.Name
+	}
+	p.Piece.Version++
+	return s, nil
+}
+
+// Finish ends a stage. Faults: STAGE_NOT_FOUND, PIECE_SCRAPPED, STAGE_FINISHED,
+// STAGE_HAS_OPEN_CLOCK, STAGE_NOT_READY.
+func (p *Plan) Finish(stage id.ID, at time.Time) (*Stage, error) {
+	s, err := p.Stage(stage)
+	if err != nil {
+		return nil, err
+	}
+	switch open := p.openBefore(*s); {
+	case p.Piece.Scrapped:
+		return nil, errScrapped
+	case s.Finished():
+		return nil, finished(*s)
+	case len(p.OnIt[stage]) > 0:
+		return nil, p.onTheClock(*s)
+	case len(open) > 0:
+		return nil, notReady(*s, open)
+	}
+	s.FinishedAt = at
+	p.Piece.Version++
+	return s, nil
+}
+
+// SendBack opens a finished stage again and every finished stage that built on it, each
+// in its next pass; it returns them in the order of the work. Faults: STAGE_NOT_FOUND,
+// PIECE_SCRAPPED, STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK.
+func (p *Plan) SendBack(stage id.ID) ([]*Stage, error) {
+	s, err := p.Stage(stage)
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case p.Piece.Scrapped:
+		return nil, errScrapped
+	case !s.Finished():
+		return nil, fault.New(fault.Precondition, "STAGE_NOT_FINISHED", "%s is not finished, so there is nothing to send back.", s.Title())
+	}
+	var reopened []*Stage
+	for _, later := range p.builtOn(stage) {
+		if len(p.OnIt[later.ID]) > 0 {
+			return nil, p.onTheClock(*later)
+		}
+		if later.Finished() {
+			reopened = append(reopened, later)
+		}
+	}
+	for _, r := range reopened {
+		r.FinishedAt = time.Time{}
+		r.Pass++
+	}
+	p.Piece.Version++
+	return reopened, nil
+}
+
+// builtOn gives the stage and all that come after it, however far, in order of work.
+func (p *Plan) builtOn(stage id.ID) []*Stage {
+	in := map[id.ID]bool{stage: true}
+	var out []*Stage
+	for i := range p.Stages { // positions follow the order of the work
+		s := &p.Stages[i]
+		if in[s.ID] || slices.ContainsFunc(s.After, func(before id.ID) bool { return in[before] }) {
+			in[s.ID] = true
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// openBefore names the unfinished stages that must come first.
+func (p *Plan) openBefore(s Stage) []string {
+	var open []string
+	for _, before := range p.Stages {
+		if slices.Contains(s.After, before.ID) && !before.Finished() {
+			open = append(open, before.Title())
+		}
+	}
+	return open
+}
+
+func finished(s Stage) error {
+	return fault.New(fault.Precondition, "STAGE_FINISHED", "%s is finished. If it must be done again, send it back first.", s.Title())
+}
+
+func notReady(s Stage, open []string) error {
+	names := strings.Join(open, ", ")
+	return fault.New(fault.Precondition, "STAGE_NOT_READY", "%s has to wait: not finished before it: %s.", s.Title(), names).With("open", names)
+}
+
+func (p *Plan) onTheClock(s Stage) error {
+	names := strings.Join(p.OnIt[s.ID], ", ")
+	return fault.New(fault.Precondition, "STAGE_HAS_OPEN_CLOCK", "Still on the clock at %s: %s. Clock off first.", s.Title(), names).With("people", names)
+}
+
+// State is what a stage is, or what it waits for.
+type State string
+
+// The states of a stage.
+const (
+	Waiting State = "waiting"
+	Drying  State = "drying"
+	Ready   State = "ready"
+	InWork  State = "in_work"
+	Done    State = "finished"
+)
+
+// State tells a stage's state at an instant and, for a drying one, when it is ready.
+func (p *Plan) State(s Stage, now time.Time) (State, time.Time) {
+	switch {
+	case s.Finished():
+		return Done, time.Time{}
+	case len(p.OnIt[s.ID]) > 0:
+		return InWork, time.Time{}
+	case len(p.openBefore(s)) > 0:
+		return Waiting, time.Time{}
+	}
+	var ready time.Time
+	for _, before := range p.Stages {
+		if dry := before.FinishedAt.Add(before.Unattended); slices.Contains(s.After, before.ID) && dry.After(ready) {
+			ready = dry
+		}
+	}
+	if ready.After(now) {
+		return Drying, ready
+	}
+	return Ready, time.Time{}
+}

@@ -1,0 +1,89 @@
+package workflow
+
+import (
+	"regexp"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+)
+
+// Scope says what a step is done on.
+type Scope string
+
+// The scopes of a step.
+const (
+	OnPart  Scope = "part"
+	OnPiece Scope = "piece"
+)
+
+// Step is one step of a route.
+type Step struct {
+	Key        string
+	Kind       string
+	Scope      Scope
+	After      []string // keys
+	Skill      string
+	Attended   time.Duration
+	Unattended time.Duration
+}
+
+// Route is a named partial order of steps.
+type Route struct {
+	ID      id.ID
+	Word    string
+	Steps   []Step
+	Version int64
+}
+
+var word = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
+
+// Check refuses a route that cannot be laid out. Faults: ROUTE_NAME_MALFORMED,
+// ROUTE_STEP_TWICE, ROUTE_STEP_UNKNOWN, ROUTE_GOES_ROUND.
+func (r Route) Check() error {
+	if !word.MatchString(r.Word) || len(r.Word) > 60 {
+		return fault.New(fault.Invalid, "ROUTE_NAME_MALFORMED",
+			"A route's name is lower-case words joined by hyphens, such as routes/oiled-oak.").At("route.name")
+	}
+	byKey := make(map[string]Step, len(r.Steps))
+	for _, s := range r.Steps {
+		if _, twice := byKey[s.Key]; twice {
+			return fault.New(fault.Invalid, "ROUTE_STEP_TWICE", "The route has two steps %q; each key names one.", s.Key).At("route.steps")
+		}
+		byKey[s.Key] = s
+	}
+	for _, s := range r.Steps {
+		for _, key := range s.After {
+			if _, known := byKey[key]; !known {
+				return fault.New(fault.Invalid, "ROUTE_STEP_UNKNOWN", "Step %q comes after %q, which the route does not have.", s.Key, key).At("route.steps")
+			}
+		}
+	}
+	if key, round := goesRound(byKey); round {
+		return fault.New(fault.Invalid, "ROUTE_GOES_ROUND", "Step %q would have to come after itself.", key).At("route.steps")
+	}
+	return nil
+}
+
+// goesRound finds a step that leads back to itself.
+func goesRound(byKey map[string]Step) (string, bool) {
+	const open, done = 1, 2
+	state := make(map[string]int, len(byKey))
+	var visit func(key string) bool
+	visit = func(key string) bool {
+		state[key] = open
+		for _, before := range byKey[key].After {
+			if state[before] == open || (state[before] == 0 && visit(before)) {
+				return true
+			}
+		}
+		state[key] = done
+		return false
+	}
+	for key := range byKey {
+		if state[key] == 0 && visit(key) {
+			return key, true
+		}
+	}
+	return "", false
+}

@@ -1,0 +1,53 @@
+// Package workflow is the work on pieces: who can do what, which stage comes after
+// which, and who worked when. Rules only: no clock, database or wire.
+//
+// A route is a named partial order of steps. Laid out over the parts of a piece it
+// becomes the piece's stages:
+//
+//	part A   strip ─▶ sand ─▶ coat ──┐
+//	part B   strip ─▶ sand ─▶ coat ──┴─▶ hardware on ─▶ inspect     (the whole piece)
+//
+// A stage moves so, and is named by what holds it up:
+//
+//	waiting ─(all before it finished)─▶ drying ─(their unattended time over)─▶ ready
+//	ready ─ clock on ─▶ in work ─ clock off ─▶ ready ─ finish ─▶ finished
+//	finished ─ send back ─▶ waiting or ready again, in its next pass: rework
+//
+// Drying is shown by the planned minutes and holds nobody back. A clock entry is a
+// stretch of one person's time on one stage:
+//
+//	on ─▶ open ─ off ─▶ closed ─ correct ─▶ superseded by a new closed entry, or by none
+package workflow
+
+import (
+	"slices"
+	"strings"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+)
+
+// Person is somebody who does stages.
+type Person struct {
+	ID      id.ID
+	Name    string
+	Skills  []string
+	Version int64
+}
+
+// Can reports whether the person has a skill; no skill is had by all.
+func (p Person) Can(skill string) bool { return skill == "" || slices.Contains(p.Skills, skill) }
+
+// lacks is the refusal of a person without the stage's skill.
+func lacks(p Person, s Stage) error {
+	return fault.New(fault.Precondition, "SKILL_MISSING",
+		"%s takes the skill %q, which %s does not have (%s). Give it to somebody who has it.",
+		s.Title(), s.Skill, p.Name, orNone(p.Skills)).With("skill", s.Skill)
+}
+
+func orNone(words []string) string {
+	if len(words) == 0 {
+		return "no skills are noted"
+	}
+	return strings.Join(words, ", ")
+}

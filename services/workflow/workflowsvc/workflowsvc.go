@@ -1,0 +1,36 @@
+// Package workflowsvc wires the workflow service together: the only part of it that
+// others may import.
+package workflowsvc
+
+import (
+	"context"
+
+	"tackfree/pkg/boot"
+	"tackfree/pkg/inbox"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	"tackfree/services/workflow/internal/consume"
+	"tackfree/services/workflow/internal/server"
+	"tackfree/services/workflow/internal/store"
+)
+
+// Name is the service's name: its schema, its role and its events' producer.
+const Name = "workflow"
+
+// Run serves until ctx ends.
+func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
+	s, err := boot.Open(ctx, Name, c, d, boot.Parts{
+		Migrations: store.Migrations, Constraints: store.Constraints, Producer: true, Consumer: true})
+	if err != nil {
+		return err
+	}
+	intake, err := s.Peer("intake")
+	if err != nil {
+		return err
+	}
+	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake)}
+	srv.Register(s.GRPC)
+	follow := map[string]eventsv1.EventLogServiceClient{"intake": eventsv1.NewEventLogServiceClient(intake)}
+	s.Follow(inbox.New(s.DB, Name, follow, consume.Handler{DB: s.DB}, c.Reconcile, s.Logger), "tackfree.v1.intake.>")
+	return s.Run(ctx)
+}
