@@ -19,6 +19,8 @@ var (
 		"Others changed the same things at the same moment. Nothing was changed; try again.")
 	errDatabaseAway = fault.New(fault.Unavailable, "DATABASE_UNAVAILABLE",
 		"The database cannot be reached. Nothing was changed; try again shortly.")
+	errText = fault.New(fault.Invalid, "TEXT_MALFORMED",
+		"A text holds a character that cannot be kept, such as a zero byte; type it anew.")
 	errOutcomeUnknown = fault.New(fault.Unavailable, "OUTCOME_UNKNOWN",
 		"The connection to the database broke while the change was being saved. Ask again with the same request_id: it is done once.")
 )
@@ -59,6 +61,8 @@ func (db *DB) translateState(err error, pe *pgconn.PgError) error {
 		return errContention.Because(err)
 	case awayState(pe.Code):
 		return errDatabaseAway.Because(err)
+	case pe.Code == "22021": // a byte that no text may have
+		return errText.Because(err)
 	case pe.Code == "57014": // statement_timeout
 		return errContention.Because(err)
 	}

@@ -50,19 +50,31 @@ type DB struct {
 
 // Open makes the pool. It does not wait for the database to be there.
 func Open(ctx context.Context, c Config, faults Constraints) (*DB, error) {
-	pc, err := pgxpool.ParseConfig(c.URL)
+	pc, err := c.pool()
 	if err != nil {
-		return nil, fmt.Errorf("database URL: %w", err)
+		return nil, err
 	}
 	pc.MaxConns = orElse(c.MaxConns, 6)
 	pc.MinConns = 1
 	pc.MaxConnLifetime = 30 * time.Minute
 	pc.MaxConnLifetimeJitter = 5 * time.Minute
+	return open(ctx, pc, faults)
+}
+
+func (c Config) pool() (*pgxpool.Config, error) {
+	pc, err := pgxpool.ParseConfig(c.URL)
+	if err != nil {
+		return nil, fmt.Errorf("database URL: %w", err)
+	}
 	pc.PingTimeout = time.Second
+	pc.AfterConnect = readUTC
 	for name, value := range c.settings() {
 		pc.ConnConfig.RuntimeParams[name] = value
 	}
-	pc.AfterConnect = readUTC
+	return pc, nil
+}
+
+func open(ctx context.Context, pc *pgxpool.Config, faults Constraints) (*DB, error) {
 	pool, err := pgxpool.NewWithConfig(ctx, pc)
 	if err != nil {
 		return nil, fmt.Errorf("database pool: %w", err)
@@ -76,6 +88,19 @@ func readUTC(_ context.Context, conn *pgx.Conn) error {
 		Name: "timestamptz", OID: pgtype.TimestamptzOID, Codec: &pgtype.TimestamptzCodec{ScanLocation: time.UTC}})
 	return nil
 }
+
+// OpenSession is Open with one connection that is kept for as long as the DB is, for
+// temporary tables.
+func OpenSession(ctx context.Context, c Config) (*DB, error) {
+	pc, err := c.pool()
+	if err != nil {
+		return nil, err
+	}
+	pc.MaxConns, pc.MinConns, pc.MaxConnLifetime, pc.MaxConnIdleTime = 1, 1, forever, forever
+	return open(ctx, pc, nil)
+}
+
+const forever = 1000 * time.Hour
 
 func (c Config) settings() map[string]string {
 	s := map[string]string{

@@ -77,10 +77,10 @@ type Quantity struct {
 	Unit  Unit
 }
 
-var form = regexp.MustCompile(`^-?[0-9]{1,9}(\.[0-9]{1,6})?$`)
+var form = regexp.MustCompile(`^-?[0-9]{1,9}(\.[0-9]{1,20})?$`)
 
-// Parse reads a value such as "2" or "0.75" (at most nine digits before and six after
-// the point) and a unit. Faults: QUANTITY_MALFORMED, UNIT_UNKNOWN.
+// Parse reads a value such as "2" or "0.75" (at most nine digits before and twenty
+// after the point) and a unit. Faults: QUANTITY_MALFORMED, UNIT_UNKNOWN.
 func Parse(value, symbol string) (Quantity, error) {
 	u, err := UnitOf(symbol)
 	if err != nil {
@@ -88,7 +88,7 @@ func Parse(value, symbol string) (Quantity, error) {
 	}
 	if !form.MatchString(value) {
 		return Quantity{}, fault.New(fault.Invalid, "QUANTITY_MALFORMED",
-			"%q is not a plain decimal with at most 9 digits before and 6 after the point.", value)
+			"%q is not a plain decimal with at most 9 digits before and 20 after the point.", value)
 	}
 	return Quantity{Value: decimal.RequireFromString(value), Unit: u}, nil
 }

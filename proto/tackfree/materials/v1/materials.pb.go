@@ -1290,9 +1290,10 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\aon_hand\x18\x06 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x06onHand\x12(\n" +
 	"\x05value\x18\a \x01(\v2\x12.google.type.MoneyR\x05value\x12\x10\n" +
 	"\x03low\x18\b \x01(\bR\x03low\x12\x12\n" +
-	"\x04etag\x18\t \x01(\tR\x04etag\"h\n" +
-	"\aPackage\x12\x1f\n" +
-	"\x05label\x18\x01 \x01(\tB\t\xbaH\x06r\x04\x10\x01\x18<R\x05label\x12<\n" +
+	"\x04etag\x18\t \x01(\tR\x04etag\"i\n" +
+	"\aPackage\x12 \n" +
+	"\x05label\x18\x01 \x01(\tB\n" +
+	"\xbaH\ar\x05\xd8>\x01\x18<R\x05label\x12<\n" +
 	"\acontent\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityB\x06\xbaH\x03\xc8\x01\x01R\acontent\"\xb5\x02\n" +
 	"\x03Lot\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x126\n" +
@@ -1301,12 +1302,14 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\x04cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\x04cost\x12/\n" +
 	"\tcost_left\x18\x05 \x01(\v2\x12.google.type.MoneyR\bcostLeft\x12=\n" +
 	"\freceive_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\vreceiveTime\x12\x1a\n" +
-	"\bsupplier\x18\a \x01(\tR\bsupplier\"\x98\x02\n" +
+	"\bsupplier\x18\a \x01(\tR\bsupplier\"\x9a\x02\n" +
 	"\x11AddProductRequest\x12'\n" +
 	"\n" +
-	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12,\n" +
-	"\fdisplay_name\x18\x02 \x01(\tB\t\xbaH\x06r\x04\x10\x01\x18xR\vdisplayName\x12\x1d\n" +
-	"\x04unit\x18\x03 \x01(\tB\t\xbaH\x06r\x04\x10\x01\x18\fR\x04unit\x12D\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12-\n" +
+	"\fdisplay_name\x18\x02 \x01(\tB\n" +
+	"\xbaH\ar\x05\xd8>\x01\x18xR\vdisplayName\x12\x1e\n" +
+	"\x04unit\x18\x03 \x01(\tB\n" +
+	"\xbaH\ar\x05\xd8>\x01\x18\fR\x04unit\x12D\n" +
 	"\bpackages\x18\x04 \x03(\v2\x1e.tackfree.materials.v1.PackageB\b\xbaH\x05\x92\x01\x02\x10\x1eR\bpackages\x12G\n" +
 	"\x11restock_threshold\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x10restockThreshold\"N\n" +
 	"\x12AddProductResponse\x128\n" +
@@ -1318,7 +1321,7 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\x11restock_threshold\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x10restockThreshold\x12\x12\n" +
 	"\x04etag\x18\x04 \x01(\tR\x04etag\"W\n" +
 	"\x1bSetRestockThresholdResponse\x128\n" +
-	"\aproduct\x18\x01 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xd9\x03\n" +
+	"\aproduct\x18\x01 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xdc\x03\n" +
 	"\x13ReceiveStockRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x18\n" +
@@ -1327,9 +1330,10 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\bquantity\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityH\x00R\bquantity\x12.\n" +
 	"\x04cost\x18\x05 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\x04cost\x12$\n" +
 	"\bsupplier\x18\x06 \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\bsupplier\x12=\n" +
-	"\freceive_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\vreceiveTime\x1aL\n" +
-	"\bPackages\x12\x1d\n" +
-	"\x05label\x18\x01 \x01(\tB\a\xbaH\x04r\x02\x10\x01R\x05label\x12!\n" +
+	"\freceive_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\vreceiveTime\x1aO\n" +
+	"\bPackages\x12 \n" +
+	"\x05label\x18\x01 \x01(\tB\n" +
+	"\xbaH\ar\x05\xd8>\x01\x18<R\x05label\x12!\n" +
 	"\x05count\x18\x02 \x01(\x05B\v\xbaH\b\x1a\x06\x18\xa0\x8d\x06(\x01R\x05countB\x0f\n" +
 	"\x06amount\x12\x05\xbaH\x02\b\x01\"~\n" +
 	"\x14ReceiveStockResponse\x12,\n" +

@@ -37,7 +37,7 @@ const (
 // MaterialsService keeps products, the lots they came in, and what went to which stage.
 // Lots are used first in, first out.
 type MaterialsServiceClient interface {
-	// Refused: PRODUCT_NAME_TAKEN, UNIT_UNKNOWN, UNIT_OF_ANOTHER_MEASURE.
+	// Refused: PRODUCT_NAME_TAKEN, UNIT_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, PACKAGE_LABEL_TWICE, QUANTITY_ABSURD.
 	AddProduct(ctx context.Context, in *AddProductRequest, opts ...grpc.CallOption) (*AddProductResponse, error)
 	// Refused: PRODUCT_NOT_FOUND, ETAG_MISMATCH, UNIT_OF_ANOTHER_MEASURE.
 	SetRestockThreshold(ctx context.Context, in *SetRestockThresholdRequest, opts ...grpc.CallOption) (*SetRestockThresholdResponse, error)
@@ -136,7 +136,7 @@ func (c *materialsServiceClient) ListLots(ctx context.Context, in *ListLotsReque
 // MaterialsService keeps products, the lots they came in, and what went to which stage.
 // Lots are used first in, first out.
 type MaterialsServiceServer interface {
-	// Refused: PRODUCT_NAME_TAKEN, UNIT_UNKNOWN, UNIT_OF_ANOTHER_MEASURE.
+	// Refused: PRODUCT_NAME_TAKEN, UNIT_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, PACKAGE_LABEL_TWICE, QUANTITY_ABSURD.
 	AddProduct(context.Context, *AddProductRequest) (*AddProductResponse, error)
 	// Refused: PRODUCT_NOT_FOUND, ETAG_MISMATCH, UNIT_OF_ANOTHER_MEASURE.
 	SetRestockThreshold(context.Context, *SetRestockThresholdRequest) (*SetRestockThresholdResponse, error)

@@ -1095,23 +1095,23 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\ftax_refunded\x18\t \x01(\v2\x12.google.type.MoneyR\vtaxRefunded\x125\n" +
 	"\ffee_returned\x18\n" +
 	" \x01(\v2\x12.google.type.MoneyR\vfeeReturned\x12%\n" +
-	"\x0epiece_returned\x18\v \x01(\bR\rpieceReturned\"\xf2\x01\n" +
+	"\x0epiece_returned\x18\v \x01(\bR\rpieceReturned\"\xf3\x01\n" +
 	"\x14CreateListingRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
-	"\x05piece\x18\x02 \x01(\tR\x05piece\x12#\n" +
-	"\achannel\x18\x03 \x01(\tB\t\xbaH\x06r\x04\x10\x01\x18PR\achannel\x12=\n" +
+	"\x05piece\x18\x02 \x01(\tR\x05piece\x12$\n" +
+	"\achannel\x18\x03 \x01(\tB\n" +
+	"\xbaH\ar\x05\xd8>\x01\x18PR\achannel\x12=\n" +
 	"\fasking_price\x18\x04 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\vaskingPrice\x127\n" +
 	"\tlist_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\blistTime\"M\n" +
 	"\x15CreateListingResponse\x124\n" +
-	"\alisting\x18\x01 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"\x8d\x02\n" +
+	"\alisting\x18\x01 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"\x8e\x02\n" +
 	"\x18ChangeAskingPriceRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12=\n" +
-	"\fasking_price\x18\x03 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\vaskingPrice\x12\"\n" +
-	"\x06reason\x18\x04 \x01(\tB\n" +
-	"\xbaH\ar\x05\x10\x01\x18\xf4\x03R\x06reason\x12\x12\n" +
+	"\fasking_price\x18\x03 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\vaskingPrice\x12#\n" +
+	"\x06reason\x18\x04 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\x12\x12\n" +
 	"\x04etag\x18\x05 \x01(\tR\x04etag\x12;\n" +
 	"\vchange_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"changeTime\"Q\n" +
@@ -1129,7 +1129,7 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\tsale_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\bsaleTime\"v\n" +
 	"\x11SellPieceResponse\x12+\n" +
 	"\x04sale\x18\x01 \x01(\v2\x17.tackfree.sales.v1.SaleR\x04sale\x124\n" +
-	"\alisting\x18\x02 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"\xce\x02\n" +
+	"\alisting\x18\x02 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"\xcf\x02\n" +
 	"\x11RefundSaleRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x12\n" +
@@ -1137,9 +1137,8 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\x05price\x18\x03 \x01(\v2\x12.google.type.MoneyR\x05price\x12$\n" +
 	"\x03tax\x18\x04 \x01(\v2\x12.google.type.MoneyR\x03tax\x12$\n" +
 	"\x03fee\x18\x05 \x01(\v2\x12.google.type.MoneyR\x03fee\x12%\n" +
-	"\x0epiece_returned\x18\x06 \x01(\bR\rpieceReturned\x12\"\n" +
-	"\x06reason\x18\a \x01(\tB\n" +
-	"\xbaH\ar\x05\x10\x01\x18\xf4\x03R\x06reason\x12;\n" +
+	"\x0epiece_returned\x18\x06 \x01(\bR\rpieceReturned\x12#\n" +
+	"\x06reason\x18\a \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\x12;\n" +
 	"\vrefund_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"refundTime\"w\n" +
 	"\x12RefundSaleResponse\x12+\n" +

@@ -36,12 +36,14 @@ const (
 // SalesService lists pieces, sells them, and gives money back.
 type SalesServiceClient interface {
 	// Puts a piece up for sale at an asking price.
-	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, PIECE_LISTED, PIECE_IS_COMMISSION.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, PIECE_LISTED, PIECE_IS_COMMISSION,
+	// PRICE_ZERO.
 	CreateListing(ctx context.Context, in *CreateListingRequest, opts ...grpc.CallOption) (*CreateListingResponse, error)
-	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH.
+	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH, PRICE_ZERO,
+	// PRICE_UNCHANGED.
 	ChangeAskingPrice(ctx context.Context, in *ChangeAskingPriceRequest, opts ...grpc.CallOption) (*ChangeAskingPriceResponse, error)
 	// Sells a piece, listed or not; for a commission this is the invoice.
-	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, PRICE_ZERO.
 	SellPiece(ctx context.Context, in *SellPieceRequest, opts ...grpc.CallOption) (*SellPieceResponse, error)
 	// Gives back a part or all of what a sale brought. Refused: SALE_NOT_FOUND, REFUND_ABOVE_SALE,
 	// SALE_ALREADY_RETURNED, REFUND_OF_NOTHING.
@@ -125,12 +127,14 @@ func (c *salesServiceClient) ListListings(ctx context.Context, in *ListListingsR
 // SalesService lists pieces, sells them, and gives money back.
 type SalesServiceServer interface {
 	// Puts a piece up for sale at an asking price.
-	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, PIECE_LISTED, PIECE_IS_COMMISSION.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, PIECE_LISTED, PIECE_IS_COMMISSION,
+	// PRICE_ZERO.
 	CreateListing(context.Context, *CreateListingRequest) (*CreateListingResponse, error)
-	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH.
+	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH, PRICE_ZERO,
+	// PRICE_UNCHANGED.
 	ChangeAskingPrice(context.Context, *ChangeAskingPriceRequest) (*ChangeAskingPriceResponse, error)
 	// Sells a piece, listed or not; for a commission this is the invoice.
-	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, PRICE_ZERO.
 	SellPiece(context.Context, *SellPieceRequest) (*SellPieceResponse, error)
 	// Gives back a part or all of what a sale brought. Refused: SALE_NOT_FOUND, REFUND_ABOVE_SALE,
 	// SALE_ALREADY_RETURNED, REFUND_OF_NOTHING.

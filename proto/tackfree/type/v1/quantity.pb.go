@@ -27,7 +27,8 @@ const (
 // An exact amount of something: "2.5" of "L". Never a float.
 type Quantity struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Decimal digits: at most nine before the point and six after it.
+	// Decimal digits: at most nine before the point and twenty after it, which holds any
+	// amount in the base unit exactly.
 	Value string `protobuf:"bytes,1,opt,name=value,proto3" json:"value,omitempty"`
 	// A unit the shop measures in: mL, L, floz, cup, pt, qt, gal; g, kg, oz, lb;
 	// mm, cm, m, in, ft, yd; each (also sheet, disc, roll, pack).
@@ -84,10 +85,10 @@ var File_tackfree_type_v1_quantity_proto protoreflect.FileDescriptor
 
 const file_tackfree_type_v1_quantity_proto_rawDesc = "" +
 	"\n" +
-	"\x1ftackfree/type/v1/quantity.proto\x12\x10tackfree.type.v1\x1a\x1bbuf/validate/validate.proto\"\xcb\x02\n" +
-	"\bQuantity\x12\xbe\x01\n" +
-	"\x05value\x18\x01 \x01(\tB\xa7\x01\xbaH\xa3\x01\xba\x01\x9f\x01\n" +
-	"\x0equantity.value\x12]must be a plain decimal such as 2 or 0.75, with at most 9 digits before and 6 after the point\x1a.this.matches('^-?[0-9]{1,9}([.][0-9]{1,6})?$')R\x05value\x12~\n" +
+	"\x1ftackfree/type/v1/quantity.proto\x12\x10tackfree.type.v1\x1a\x1bbuf/validate/validate.proto\"\xcd\x02\n" +
+	"\bQuantity\x12\xc0\x01\n" +
+	"\x05value\x18\x01 \x01(\tB\xa9\x01\xbaH\xa5\x01\xba\x01\xa1\x01\n" +
+	"\x0equantity.value\x12^must be a plain decimal such as 2 or 0.75, with at most 9 digits before and 20 after the point\x1a/this.matches('^-?[0-9]{1,9}([.][0-9]{1,20})?$')R\x05value\x12~\n" +
 	"\x04unit\x18\x02 \x01(\tBj\xbaHg\xba\x01d\n" +
 	"\rquantity.unit\x12.must name a unit, such as L, gal, g, m or each\x1a#this.matches('^[A-Za-z0-9]{1,12}$')R\x04unitB(Z&tackfree/proto/tackfree/type/v1;typev1b\x06proto3"
 

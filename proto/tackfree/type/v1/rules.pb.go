@@ -38,6 +38,14 @@ var file_tackfree_type_v1_rules_proto_extTypes = []protoimpl.ExtensionInfo{
 		Tag:           "varint,1002,opt,name=kind",
 		Filename:      "tackfree/type/v1/rules.proto",
 	},
+	{
+		ExtendedType:  (*validate.StringRules)(nil),
+		ExtensionType: (*bool)(nil),
+		Field:         1003,
+		Name:          "tackfree.type.v1.text",
+		Tag:           "varint,1003,opt,name=text",
+		Filename:      "tackfree/type/v1/rules.proto",
+	},
 }
 
 // Extension fields to validate.StringRules.
@@ -50,6 +58,10 @@ var (
 	//
 	// optional bool kind = 1002;
 	E_Kind = &file_tackfree_type_v1_rules_proto_extTypes[1]
+	// Something for people to read: not blank, and on one line.
+	//
+	// optional bool text = 1003;
+	E_Text = &file_tackfree_type_v1_rules_proto_extTypes[2]
 )
 
 var File_tackfree_type_v1_rules_proto protoreflect.FileDescriptor
@@ -63,7 +75,10 @@ const file_tackfree_type_v1_rules_proto_rawDesc = "" +
 	"\x11string.request_id\x126must be a UUID made by the caller for this one command\x1aM!rule || this.matches('^[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}$')R\trequestId:\xda\x01\n" +
 	"\x04kind\x12\x19.buf.validate.StringRules\x18\xea\a \x01(\bB\xa9\x01\xc2H\xa5\x01\n" +
 	"\xa2\x01\n" +
-	"\vstring.kind\x12Dmust be lower-case words joined by underscores, such as topcoat_coat\x1aM!rule || (this.size() <= 40 && this.matches('^[a-z][a-z0-9]*(_[a-z0-9]+)*$'))R\x04kindB(Z&tackfree/proto/tackfree/type/v1;typev1"
+	"\vstring.kind\x12Dmust be lower-case words joined by underscores, such as topcoat_coat\x1aM!rule || (this.size() <= 40 && this.matches('^[a-z][a-z0-9]*(_[a-z0-9]+)*$'))R\x04kind:\xb3\x01\n" +
+	"\x04text\x12\x19.buf.validate.StringRules\x18\xeb\a \x01(\bB\x82\x01\xc2H\x7f\n" +
+	"}\n" +
+	"\vstring.text\x12\x1fmust say something, on one line\x1aM!rule || this.matches('^[^\\x00-\\x1f\\x7f]*[^\\x00-\\x20\\x7f][^\\x00-\\x1f\\x7f]*$')R\x04textB(Z&tackfree/proto/tackfree/type/v1;typev1"
 
 var file_tackfree_type_v1_rules_proto_goTypes = []any{
 	(*validate.StringRules)(nil), // 0: buf.validate.StringRules
@@ -71,10 +86,11 @@ var file_tackfree_type_v1_rules_proto_goTypes = []any{
 var file_tackfree_type_v1_rules_proto_depIdxs = []int32{
 	0, // 0: tackfree.type.v1.request_id:extendee -> buf.validate.StringRules
 	0, // 1: tackfree.type.v1.kind:extendee -> buf.validate.StringRules
-	2, // [2:2] is the sub-list for method output_type
-	2, // [2:2] is the sub-list for method input_type
-	2, // [2:2] is the sub-list for extension type_name
-	0, // [0:2] is the sub-list for extension extendee
+	0, // 2: tackfree.type.v1.text:extendee -> buf.validate.StringRules
+	3, // [3:3] is the sub-list for method output_type
+	3, // [3:3] is the sub-list for method input_type
+	3, // [3:3] is the sub-list for extension type_name
+	0, // [0:3] is the sub-list for extension extendee
 	0, // [0:0] is the sub-list for field type_name
 }
 
@@ -90,7 +106,7 @@ func file_tackfree_type_v1_rules_proto_init() {
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_type_v1_rules_proto_rawDesc), len(file_tackfree_type_v1_rules_proto_rawDesc)),
 			NumEnums:      0,
 			NumMessages:   0,
-			NumExtensions: 2,
+			NumExtensions: 3,
 			NumServices:   0,
 		},
 		GoTypes:           file_tackfree_type_v1_rules_proto_goTypes,

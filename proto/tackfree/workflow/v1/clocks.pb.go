@@ -719,14 +719,13 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\bend_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\"U\n" +
 	"\x10ClockOffResponse\x12A\n" +
 	"\vclock_entry\x18\x01 \x01(\v2 .tackfree.workflow.v1.ClockEntryR\n" +
-	"clockEntry\"\xfe\x02\n" +
+	"clockEntry\"\xff\x02\n" +
 	"\x18CorrectClockEntryRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x1f\n" +
 	"\vclock_entry\x18\x02 \x01(\tR\n" +
-	"clockEntry\x12\"\n" +
-	"\x06reason\x18\x03 \x01(\tB\n" +
-	"\xbaH\ar\x05\x10\x01\x18\xf4\x03R\x06reason\x12\\\n" +
+	"clockEntry\x12#\n" +
+	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\x12\\\n" +
 	"\vreplacement\x18\x04 \x01(\v2:.tackfree.workflow.v1.CorrectClockEntryRequest.ReplacementR\vreplacement\x1a\x95\x01\n" +
 	"\vReplacement\x129\n" +
 	"\n" +

@@ -989,13 +989,12 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\vfinish_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"finishTime\"H\n" +
 	"\x13FinishStageResponse\x121\n" +
-	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\"\xbb\x01\n" +
+	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\"\xbc\x01\n" +
 	"\x14SendBackStageRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
-	"\x05stage\x18\x02 \x01(\tR\x05stage\x12\"\n" +
-	"\x06reason\x18\x03 \x01(\tB\n" +
-	"\xbaH\ar\x05\x10\x01\x18\xf4\x03R\x06reason\x12@\n" +
+	"\x05stage\x18\x02 \x01(\tR\x05stage\x12#\n" +
+	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\x12@\n" +
 	"\x0esend_back_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\fsendBackTime\"L\n" +
 	"\x15SendBackStageResponse\x123\n" +
 	"\x06stages\x18\x01 \x03(\v2\x1b.tackfree.workflow.v1.StageR\x06stages\"%\n" +

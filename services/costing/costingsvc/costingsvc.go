@@ -1,0 +1,56 @@
+// Package costingsvc wires the costing service together: the only part of it that others
+// may import.
+package costingsvc
+
+import (
+	"context"
+
+	"tackfree/pkg/boot"
+	"tackfree/pkg/inbox"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/costing/internal/books"
+	"tackfree/services/costing/internal/consume"
+	"tackfree/services/costing/internal/server"
+	"tackfree/services/costing/internal/store"
+	"tackfree/services/costing/internal/watch"
+)
+
+// Name is the service's name: its schema, its role and its consumer.
+const Name = "costing"
+
+// Run serves until ctx ends.
+func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
+	s, err := boot.Open(ctx, Name, c, d, boot.Parts{Migrations: store.Migrations, Consumer: true, Long: server.Long})
+	if err != nil {
+		return err
+	}
+	producers := map[string]eventsv1.EventLogServiceClient{}
+	for _, name := range []string{"intake", "workflow", "materials", "sales"} {
+		peer, err := s.Peer(name)
+		if err != nil {
+			return err
+		}
+		producers[name] = eventsv1.NewEventLogServiceClient(peer)
+	}
+	workflow, err := s.Peer("workflow")
+	if err != nil {
+		return err
+	}
+	hub := watch.NewHub()
+	keeper := &books.Keeper{Config: s.Pool, DB: s.DB, Producers: producers}
+	handler := func(live bool) inbox.Handler {
+		h := consume.Handler{Shop: s.Shop, Rebuild: func(ctx context.Context) error { _, err := keeper.Rebuild(ctx); return err }}
+		if live {
+			h.Changed = hub.Tell
+		}
+		return h
+	}
+	keeper.Handler = handler
+	keeper.Inbox = inbox.New(s.DB, Name, producers, handler(true), c.Reconcile, s.Logger)
+	srv := &server.Server{DB: s.DB, Shop: s.Shop, People: workflowv1.NewPeopleServiceClient(workflow),
+		Inbox: keeper.Inbox, Keeper: keeper, Hub: hub, Stop: ctx.Done()}
+	srv.Register(s.GRPC)
+	s.Follow(keeper.Inbox, "tackfree.v1.>")
+	return s.Run(ctx)
+}

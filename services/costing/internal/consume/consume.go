@@ -1,0 +1,111 @@
+// Package consume is how the books follow the shop: one file for each producer, one
+// function for each of its events that moves money or says what a piece is.
+package consume
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/inbox"
+	"tackfree/pkg/money"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	"tackfree/services/costing/internal/books"
+	"tackfree/services/costing/internal/costing"
+	"tackfree/services/costing/internal/store"
+)
+
+// Handler books events; it implements inbox.Handler.
+type Handler struct {
+	Shop wire.Shop
+	// Changed is told, after the commit, which pieces' sheets changed; nil tells nobody.
+	Changed func([]id.ID)
+	// Rebuild recomputes the books after a producer came back from a backup.
+	Rebuild func(context.Context) error
+}
+
+// Apply implements inbox.Handler.
+func (h Handler) Apply(ctx context.Context, tx *pg.Tx, events []inbox.Event) error {
+	rates, err := store.New(tx).Rates(ctx, people(events))
+	if err != nil {
+		return err
+	}
+	b := &batch{Book: costing.NewBook(), rates: rates, currency: h.Shop.Currency}
+	for _, e := range events {
+		if err := b.book(e); err != nil {
+			return fmt.Errorf("event %s: %w", e.EventId, err)
+		}
+	}
+	if pieces := b.Pieces(); h.Changed != nil && len(pieces) > 0 {
+		tx.After(func() { h.Changed(pieces) })
+	}
+	return books.Keep(ctx, tx, b.Book, h.Shop.Now())
+}
+
+// Restored implements inbox.Handler: versions may have been issued again with other
+// content, so nothing of what was booked can be trusted.
+func (h Handler) Restored(ctx context.Context, _ string) error { return h.Rebuild(ctx) }
+
+// batch is the book of some events.
+type batch struct {
+	*costing.Book
+	rates    costing.Rates
+	currency money.Currency
+}
+
+// book sends an event to its function. Events that neither cost nor say what a piece is
+// are named, so that a kind from a newer producer is refused rather than passed over.
+func (b *batch) book(e inbox.Event) error {
+	f := factOf(e)
+	switch p := e.Payload.(type) {
+	case *eventsv1.Envelope_PieceTakenIn:
+		return b.takenIn(f, p.PieceTakenIn)
+	case *eventsv1.Envelope_PieceScrapped:
+		b.Scrap(f)
+	case *eventsv1.Envelope_ClockedOff:
+		return b.clockedOff(f, p.ClockedOff)
+	case *eventsv1.Envelope_ClockEntryCorrected:
+		return b.corrected(f, p.ClockEntryCorrected)
+	case *eventsv1.Envelope_StockReceived:
+		return b.received(f, p.StockReceived)
+	case *eventsv1.Envelope_MaterialIssued:
+		return b.issued(f, p.MaterialIssued)
+	case *eventsv1.Envelope_PieceListed:
+		b.listed(f)
+	case *eventsv1.Envelope_PieceSold:
+		return b.sold(f, p.PieceSold)
+	case *eventsv1.Envelope_SaleRefunded:
+		return b.refunded(f, p.SaleRefunded)
+	case *eventsv1.Envelope_PersonAdded, *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StagesPlanned,
+		*eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_StageFinished, *eventsv1.Envelope_StageSentBack,
+		*eventsv1.Envelope_ClockedOn, *eventsv1.Envelope_ProductAdded, *eventsv1.Envelope_StockLow,
+		*eventsv1.Envelope_RestockThresholdSet, *eventsv1.Envelope_AskingPriceChanged:
+	default:
+		return fmt.Errorf("a kind of event that this version does not know; it is booked once costing is as new as %s", e.Producer)
+	}
+	return nil
+}
+
+func factOf(e inbox.Event) costing.Fact {
+	return costing.Fact{ID: e.ID, Piece: e.Piece, OccurredAt: e.OccurredAt.AsTime(), RecordedAt: e.RecordedAt.AsTime().Truncate(time.Microsecond)}
+}
+
+// amount reads money that must be the shop's and not below zero.
+func (b *batch) amount(what string, m *moneyv1.Money) (money.Amount, error) {
+	if m == nil {
+		return 0, nil
+	}
+	if m.CurrencyCode != b.currency.Code {
+		return 0, fmt.Errorf("%s is in %q, but the books are in %s", what, m.CurrencyCode, b.currency.Code)
+	}
+	a, ok := wire.FromMoney(m, b.currency.Digits)
+	if !ok || a < 0 {
+		return 0, fmt.Errorf("%s is not an amount: %v", what, m)
+	}
+	return a, nil
+}

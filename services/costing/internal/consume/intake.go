@@ -1,0 +1,27 @@
+package consume
+
+import (
+	"fmt"
+
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	"tackfree/services/costing/internal/costing"
+)
+
+// takenIn names the piece and books what it was bought for.
+func (b *batch) takenIn(f costing.Fact, e *eventsv1.PieceTakenIn) error {
+	commission := e.GetCommission() != nil
+	c := b.Of(f.Piece)
+	c.Tag, c.Title, c.Commission = &e.Tag, &e.Title, &commission
+	if commission {
+		return nil
+	}
+	price, err := b.amount("the purchase price", e.GetPurchase().GetPrice())
+	if err != nil {
+		return err
+	}
+	if e.GetPurchase() == nil {
+		return fmt.Errorf("the piece has neither a purchase nor a client")
+	}
+	b.TakeIn(f, price)
+	return nil
+}

@@ -1,0 +1,144 @@
+package costing
+
+import (
+	"maps"
+	"slices"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+)
+
+// SalesState is what sales last said of a piece.
+type SalesState string
+
+// The states of a piece in sales.
+const (
+	NotListed SalesState = "not_listed"
+	Listed    SalesState = "listed"
+	Sold      SalesState = "sold"
+)
+
+// Change is what a batch of events changes about one piece: sums to add, and what is
+// known of it now where a pointer is set.
+type Change struct {
+	Sums
+	Tag        *int32
+	Title      *string
+	Commission *bool
+	Sales      *SalesState
+	Scrapped   bool
+}
+
+// Book gathers what a batch of events puts into the books.
+type Book struct {
+	Transactions []Transaction
+	Stretches    []Stretch
+	Marks        []Mark
+	Changes      map[id.ID]*Change
+}
+
+// NewBook makes an empty one.
+func NewBook() *Book { return &Book{Changes: map[id.ID]*Change{}} }
+
+// Of gives the change of a piece, for adding to it.
+func (b *Book) Of(piece id.ID) *Change {
+	c := b.Changes[piece]
+	if c == nil {
+		c = &Change{}
+		b.Changes[piece] = c
+	}
+	return c
+}
+
+// Pieces lists the pieces changed, in one order always.
+func (b *Book) Pieces() []id.ID {
+	return slices.SortedFunc(maps.Keys(b.Changes), func(x, y id.ID) int { return slices.Compare(x[:], y[:]) })
+}
+
+// Post adds a transaction and counts its lines into the pieces' sums.
+func (b *Book) Post(t Transaction) {
+	b.Transactions = append(b.Transactions, t)
+	for _, l := range t.Lines {
+		if l.Piece != id.Nil && l.Bucket != NoBucket {
+			b.Of(l.Piece).add(l)
+		}
+	}
+}
+
+// Check refuses a batch in which a transaction does not add up to zero.
+func (b *Book) Check() error {
+	for _, t := range b.Transactions {
+		if err := t.Check(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// TakeIn books the purchase of a stock piece; a commission costs nothing to take in.
+func (b *Book) TakeIn(f Fact, price money.Amount) {
+	b.Post(f.transaction(
+		Line{Account: WorkInProcess, Bucket: Acquisition, Piece: f.Piece, Amount: price},
+		Line{Account: CashClearing, Piece: f.Piece, Amount: -price}))
+}
+
+// Scrap books that a piece was given up.
+func (b *Book) Scrap(f Fact) {
+	b.Of(f.Piece).Scrapped = true
+	b.Marks = append(b.Marks, Mark{Fact: f, Kind: MarkScrapped})
+}
+
+// Receive books material that was bought.
+func (b *Book) Receive(f Fact, cost money.Amount) {
+	b.Post(f.transaction(
+		Line{Account: MaterialsOnHand, Amount: cost},
+		Line{Account: CashClearing, Amount: -cost}))
+}
+
+// Issue books material that went to a piece.
+func (b *Book) Issue(f Fact, cost money.Amount, stageKind string, rework bool) {
+	bucket := Material
+	if rework {
+		bucket = Rework
+	}
+	b.Post(f.transaction(
+		Line{Account: WorkInProcess, Bucket: bucket, Piece: f.Piece, StageKind: stageKind, Amount: cost},
+		Line{Account: MaterialsOnHand, Piece: f.Piece, Amount: -cost}))
+}
+
+// Work books a stretch of labour.
+func (b *Book) Work(s Stretch, r Rates) {
+	b.Stretches = append(b.Stretches, s)
+	for _, t := range s.Transactions(r) {
+		b.Post(t)
+	}
+	c := b.Of(s.Piece)
+	if s.Rework {
+		c.ReworkTime += s.Time()
+	} else {
+		c.LabourTime += s.Time()
+	}
+}
+
+// Sell books a sale or the invoice of a commission. The channel keeps its fee out of
+// what the buyer pays; tax is owed on, not earned.
+func (b *Book) Sell(f Fact, price, tax, fee money.Amount) {
+	b.Post(saleTransaction(f, price, tax, fee))
+	b.Marks = append(b.Marks, Mark{Fact: f, Kind: MarkSold})
+}
+
+// Refund books money that went back, and the piece if it came back.
+func (b *Book) Refund(f Fact, price, tax, fee money.Amount, returned bool) {
+	b.Post(saleTransaction(f, -price, -tax, -fee))
+	if returned {
+		b.Marks = append(b.Marks, Mark{Fact: f, Kind: MarkReturned})
+	}
+}
+
+func saleTransaction(f Fact, price, tax, fee money.Amount) Transaction {
+	return f.transaction(
+		Line{Account: CashClearing, Piece: f.Piece, Amount: price + tax - fee},
+		Line{Account: ChannelFees, Bucket: Fees, Piece: f.Piece, Amount: fee},
+		Line{Account: Revenue, Bucket: Earned, Piece: f.Piece, Amount: -price},
+		Line{Account: TaxPayable, Bucket: Tax, Piece: f.Piece, Amount: -tax})
+}

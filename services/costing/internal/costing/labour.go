@@ -1,0 +1,72 @@
+package costing
+
+import (
+	"time"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+)
+
+// Stretch is labour that an event added to a piece, or took away from it.
+type Stretch struct {
+	Fact
+	Sign       int64 // +1 or -1
+	Entry      id.ID
+	Person     id.ID
+	PersonName string
+	StageKind  string
+	Rework     bool
+	Start, End time.Time
+}
+
+// Time is the signed length of the stretch.
+func (s Stretch) Time() time.Duration { return time.Duration(s.Sign) * s.End.Sub(s.Start) }
+
+// Transactions costs the stretch: at the rates known when it was recorded, and then one
+// adjustment for each later rate that changes its cost.
+func (s Stretch) Transactions(r Rates) []Transaction {
+	known := r.KnownAt(s.Person, s.RecordedAt)
+	first := s.transaction(s.lines(r.Cost(s.Person, known, s.Start, s.End))...)
+	first.ID = s.name(s.ID)
+	out := []Transaction{first}
+	for n := known; n < len(r[s.Person]); n++ {
+		if t, changes := s.Adjustment(r, n); changes {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// Adjustment is what the person's rate number n (from 0, by when it was recorded) adds to
+// the cost that the rates before it gave; false when it changes nothing.
+func (s Stretch) Adjustment(r Rates, n int) (Transaction, bool) {
+	diff := r.Cost(s.Person, n+1, s.Start, s.End) - r.Cost(s.Person, n, s.Start, s.End)
+	if diff == 0 {
+		return Transaction{}, false
+	}
+	rate := r[s.Person][n]
+	return Transaction{
+		ID: id.From(rate.ID, s.name(s.ID)), Event: s.ID, OccurredAt: s.OccurredAt, RecordedAt: rate.RecordedAt, Lines: s.lines(diff),
+	}, true
+}
+
+// name tells the two stretches of one correction apart: what it added is booked under the
+// event's id, what it took away under one derived from it.
+func (s Stretch) name(event id.ID) id.ID {
+	if s.Sign < 0 {
+		return id.From(event, s.Entry)
+	}
+	return event
+}
+
+func (s Stretch) lines(cost money.Amount) []Line {
+	amount := money.Amount(s.Sign) * cost
+	bucket := Labour
+	if s.Rework {
+		bucket = Rework
+	}
+	return []Line{
+		{Account: WorkInProcess, Bucket: bucket, Piece: s.Piece, Person: s.Person, StageKind: s.StageKind, Amount: amount},
+		{Account: WagesPayable, Piece: s.Piece, Person: s.Person, StageKind: s.StageKind, Amount: -amount},
+	}
+}

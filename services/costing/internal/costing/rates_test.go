@@ -1,0 +1,124 @@
+package costing_test
+
+import (
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+	"tackfree/services/costing/internal/costing"
+)
+
+var (
+	nell   = id.New()
+	monday = time.Date(2026, 3, 2, 5, 0, 0, 0, time.UTC) // midnight in the shop
+)
+
+func rate(perHour money.Amount, from, recorded time.Time) costing.Rate {
+	return costing.Rate{ID: id.New(), Person: nell, From: from, PerHour: perHour, RecordedAt: recorded}
+}
+
+func TestRates_Cost(t *testing.T) {
+	tuesday := monday.AddDate(0, 0, 1)
+	r := costing.NewRates([]costing.Rate{rate(1800, monday, monday), rate(2000, tuesday, tuesday)})
+	hours := func(n float64) time.Duration { return time.Duration(n * float64(time.Hour)) }
+	cases := []struct {
+		name       string
+		start, end time.Time
+		want       money.Amount
+	}{
+		{"AnHourAtTheFirstRate", monday.Add(hours(8)), monday.Add(hours(9)), 1800},
+		{"AnHourAtTheSecond", tuesday.Add(hours(8)), tuesday.Add(hours(9)), 2000},
+		{"OverTheMidnightThatRaisesThePay", tuesday.Add(-hours(1)), tuesday.Add(hours(0.5)), 1800 + 1000},
+		{"BeforeTheFirstRate", monday.Add(-hours(2)), monday.Add(-hours(1)), 0},
+		{"PartlyBeforeTheFirstRate", monday.Add(-hours(1)), monday.Add(hours(1)), 1800},
+		{"OneSecondIsHalfACentAndRoundsToEven", monday, monday.Add(time.Second), 0},
+		{"ThreeSecondsAreACentAndAHalf", monday, monday.Add(3 * time.Second), 2},
+		{"AThirdOfAnHour", monday, monday.Add(20 * time.Minute), 600},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			if got := r.Cost(nell, 2, c.start, c.end); got != c.want {
+				t.Errorf("Cost = %d, want %d", got, c.want)
+			}
+		})
+	}
+}
+
+func TestRates_ALaterWordForTheSameDayHolds(t *testing.T) {
+	r := costing.NewRates([]costing.Rate{rate(2100, monday, monday.Add(time.Hour)), rate(1800, monday, monday)})
+	at := monday.Add(8 * time.Hour)
+	if got := r.Cost(nell, 1, at, at.Add(time.Hour)); got != 1800 {
+		t.Errorf("before the correction an hour costs %d, want 1800", got)
+	}
+	if got := r.Cost(nell, 2, at, at.Add(time.Hour)); got != 2100 {
+		t.Errorf("after the correction an hour costs %d, want 2100", got)
+	}
+	if got := r.KnownAt(nell, monday.Add(time.Minute)); got != 1 {
+		t.Errorf("KnownAt = %d, want 1", got)
+	}
+}
+
+// Worker pay of a sign maker's job, OpenStax, Principles of Accounting, Volume 2:
+// Managerial Accounting, section 4 (CC BY-NC-SA 4.0): a handler 15, a technician 15 and
+// two assistants 18 each come to 66 of direct labour; its month's jobs to 366.
+func TestForTime_TextbookDirectLabour(t *testing.T) {
+	var job money.Amount
+	for _, perHour := range []money.Amount{1500, 1500, 1800, 1800} {
+		job += costing.ForTime(perHour, time.Hour)
+	}
+	if job != 6600 {
+		t.Errorf("direct labour of the job = %d, want 6600", job)
+	}
+}
+
+// However many rates are recorded and whenever, the first cost and the adjustments add up
+// to what the stretch costs by all of them; and taking it away later leaves nothing.
+func TestStretch_TransactionsAddUpToTheCost(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var list []costing.Rate
+		for i := range rapid.IntRange(0, 6).Draw(t, "rates") {
+			list = append(list, rate(money.Amount(rapid.Int64Range(0, 9999).Draw(t, "per hour")),
+				monday.AddDate(0, 0, rapid.IntRange(-3, 3).Draw(t, "day")), monday.Add(time.Duration(i)*time.Hour)))
+		}
+		rates := costing.NewRates(list)
+		start := monday.Add(time.Duration(rapid.Int64Range(-72*3600_000, 72*3600_000).Draw(t, "start")) * time.Millisecond)
+		end := start.Add(time.Duration(rapid.Int64Range(1, 40*3600_000).Draw(t, "length")) * time.Millisecond)
+		s := costing.Stretch{Sign: 1, Entry: id.New(), Person: nell, Start: start, End: end}
+		s.Fact = costing.Fact{ID: id.New(), Piece: id.New(), RecordedAt: monday.Add(time.Duration(rapid.IntRange(-1, 7).Draw(t, "recorded")) * time.Hour)}
+		away := s
+		away.Sign = -1
+		away.Fact = costing.Fact{ID: id.New(), Piece: s.Piece, RecordedAt: s.RecordedAt.Add(time.Duration(rapid.IntRange(0, 5).Draw(t, "corrected")) * time.Hour)}
+
+		added, removed := total(t, s.Transactions(rates)), total(t, away.Transactions(rates))
+		if want := rates.Cost(nell, len(list), start, end); added != want {
+			t.Fatalf("transactions add up to %d, want %d", added, want)
+		}
+		if added+removed != 0 {
+			t.Fatalf("what was added is %d and what was taken away %d", added, removed)
+		}
+	})
+}
+
+// total sums what transactions put into work in process, each being in balance and named
+// once.
+func total(t *rapid.T, transactions []costing.Transaction) (sum money.Amount) {
+	names := map[id.ID]bool{}
+	for _, tx := range transactions {
+		if err := tx.Check(); err != nil {
+			t.Fatal(err)
+		}
+		if names[tx.ID] {
+			t.Fatalf("two transactions named %s", tx.ID)
+		}
+		names[tx.ID] = true
+		for _, l := range tx.Lines {
+			if l.Account == costing.WorkInProcess {
+				sum += l.Amount
+			}
+		}
+	}
+	return sum
+}

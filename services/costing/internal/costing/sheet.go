@@ -1,0 +1,83 @@
+package costing
+
+import (
+	"time"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+)
+
+// Sums are the lines of a cost sheet.
+type Sums struct {
+	Acquisition money.Amount
+	Labour      money.Amount // of first passes
+	Material    money.Amount // of first passes
+	Rework      money.Amount // labour and material of later passes
+	Fees        money.Amount
+	Revenue     money.Amount
+	Tax         money.Amount // collected, not earned
+	LabourTime  time.Duration
+	ReworkTime  time.Duration
+}
+
+// add counts a ledger line. Earnings are credits, so their sign turns.
+func (s *Sums) add(l Line) {
+	switch l.Bucket {
+	case Acquisition:
+		s.Acquisition += l.Amount
+	case Labour:
+		s.Labour += l.Amount
+	case Material:
+		s.Material += l.Amount
+	case Rework:
+		s.Rework += l.Amount
+	case Fees:
+		s.Fees += l.Amount
+	case Earned:
+		s.Revenue -= l.Amount
+	case Tax:
+		s.Tax -= l.Amount
+	}
+}
+
+// Cost is everything spent on the piece.
+func (s Sums) Cost() money.Amount { return s.Acquisition + s.Labour + s.Material + s.Rework }
+
+// Profit is what is left of the revenue.
+func (s Sums) Profit() money.Amount { return s.Revenue - s.Fees - s.Cost() }
+
+// PerLabourHour is the profit for each hands-on hour, rework included, rounded once; false
+// before the first of them.
+func (s Sums) PerLabourHour() (money.Amount, bool) {
+	worked := (s.LabourTime + s.ReworkTime).Milliseconds()
+	if worked <= 0 {
+		return 0, false
+	}
+	return money.MulDiv(s.Profit(), millisPerHour, worked), true
+}
+
+// Sheet is the cost sheet of one piece.
+type Sheet struct {
+	Sums
+	Piece      id.ID
+	Tag        int32
+	Title      string
+	Commission bool
+	Sales      SalesState
+	Scrapped   bool
+	Revision   int64
+	UpdatedAt  time.Time
+	Work       []Work
+	// What keeps the sheet provisional, in words.
+	Open []string
+}
+
+// Work is the labour of one person on one kind of stage of a piece.
+type Work struct {
+	Person     id.ID
+	PersonName string
+	StageKind  string
+	Rework     bool
+	Time       time.Duration
+	Cost       money.Amount
+}

@@ -1,0 +1,48 @@
+package server
+
+import (
+	"google.golang.org/protobuf/types/known/durationpb"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/wire"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	"tackfree/services/costing/internal/costing"
+)
+
+func (s *Server) encode(sheet costing.Sheet) *costingv1.PieceCost {
+	out := s.encodeSums(sheet.Sums)
+	out.Piece, out.Tag, out.Title, out.Commission = id.Name("pieces", sheet.Piece), sheet.Tag, sheet.Title, sheet.Commission
+	out.State, out.Revision, out.UpdateTime = stateOf(sheet), sheet.Revision, wire.ToInstant(sheet.UpdatedAt)
+	out.Provisional, out.ProvisionalReasons = len(sheet.Open) > 0, sheet.Open
+	for _, w := range sheet.Work {
+		out.LabourLines = append(out.LabourLines, &costingv1.LabourLine{
+			Person: id.Name("people", w.Person), PersonName: w.PersonName, StageKind: w.StageKind, Rework: w.Rework,
+			Time: durationpb.New(w.Time), Cost: s.Shop.ToMoney(w.Cost)})
+	}
+	return out
+}
+
+func (s *Server) encodeSums(sums costing.Sums) *costingv1.PieceCost {
+	m := s.Shop.ToMoney
+	out := &costingv1.PieceCost{
+		Acquisition: m(sums.Acquisition), Labour: m(sums.Labour), Material: m(sums.Material), Rework: m(sums.Rework),
+		Fees: m(sums.Fees), Revenue: m(sums.Revenue), TaxCollected: m(sums.Tax), Cost: m(sums.Cost()), Profit: m(sums.Profit()),
+		LabourTime: durationpb.New(sums.LabourTime), ReworkTime: durationpb.New(sums.ReworkTime),
+	}
+	if perHour, ok := sums.PerLabourHour(); ok {
+		out.ProfitPerLabourHour = m(perHour)
+	}
+	return out
+}
+
+func stateOf(sheet costing.Sheet) costingv1.PieceCost_State {
+	switch {
+	case sheet.Scrapped:
+		return costingv1.PieceCost_STATE_SCRAPPED
+	case sheet.Sales == costing.Sold:
+		return costingv1.PieceCost_STATE_SOLD
+	case sheet.Sales == costing.Listed:
+		return costingv1.PieceCost_STATE_LISTED
+	}
+	return costingv1.PieceCost_STATE_IN_HAND
+}

@@ -1,0 +1,150 @@
+// Package server answers the costing services from the books.
+package server
+
+import (
+	"context"
+
+	"google.golang.org/grpc"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/inbox"
+	"tackfree/pkg/page"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/costing/internal/books"
+	"tackfree/services/costing/internal/costing"
+	"tackfree/services/costing/internal/store"
+	"tackfree/services/costing/internal/watch"
+)
+
+// People is what costing asks of workflow.
+type People interface {
+	GetPerson(context.Context, *workflowv1.GetPersonRequest, ...grpc.CallOption) (*workflowv1.GetPersonResponse, error)
+}
+
+// Server implements CostingService, PayRateService and BooksService.
+type Server struct {
+	costingv1.UnimplementedCostingServiceServer
+	costingv1.UnimplementedPayRateServiceServer
+	costingv1.UnimplementedBooksServiceServer
+	DB     *pg.DB
+	Shop   wire.Shop
+	People People
+	Inbox  *inbox.Inbox
+	Keeper *books.Keeper
+	Hub    *watch.Hub
+	Stop   <-chan struct{} // closed when the service stops, to end streams
+}
+
+// Register puts all three services on a server.
+func (s *Server) Register(r grpc.ServiceRegistrar) {
+	costingv1.RegisterCostingServiceServer(r, s)
+	costingv1.RegisterPayRateServiceServer(r, s)
+	costingv1.RegisterBooksServiceServer(r, s)
+}
+
+// Long names the methods that may take minutes.
+var Long = []string{costingv1.BooksService_Verify_FullMethodName, costingv1.BooksService_Rebuild_FullMethodName}
+
+// GetPieceCost implements CostingService.
+func (s *Server) GetPieceCost(ctx context.Context, r *costingv1.GetPieceCostRequest) (*costingv1.GetPieceCostResponse, error) {
+	piece, err := id.One("piece", r.Piece, "pieces")
+	if err != nil {
+		return nil, err
+	}
+	sheet, err := s.sheet(ctx, piece)
+	if err != nil {
+		return nil, err
+	}
+	return &costingv1.GetPieceCostResponse{PieceCost: s.encode(sheet)}, nil
+}
+
+func (s *Server) sheet(ctx context.Context, piece id.ID) (sheet costing.Sheet, err error) {
+	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
+		sheet, err = store.New(q).Sheet(ctx, piece)
+		return err
+	})
+	return sheet, err
+}
+
+// ListPieceCosts implements CostingService.
+func (s *Server) ListPieceCosts(ctx context.Context, r *costingv1.ListPieceCostsRequest) (*costingv1.ListPieceCostsResponse, error) {
+	var after store.Mark
+	if err := page.Read(r.PageToken, &after); err != nil {
+		return nil, err
+	}
+	size := page.Size(r.PageSize)
+	var sheets []costing.Sheet
+	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
+		sheets, err = store.New(q).Sheets(ctx, after, size)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	out := &costingv1.ListPieceCostsResponse{
+		NextPageToken: page.Next(sheets, size, func(sh costing.Sheet) any { return store.Mark{Tag: sh.Tag, Piece: sh.Piece} })}
+	for _, sheet := range sheets {
+		out.PieceCosts = append(out.PieceCosts, s.encode(sheet))
+	}
+	return out, nil
+}
+
+// WatchPieceCost implements CostingService. A piece that the books do not know yet is
+// waited for only as long as it takes to be told so.
+func (s *Server) WatchPieceCost(r *costingv1.WatchPieceCostRequest, stream grpc.ServerStreamingServer[costingv1.WatchPieceCostResponse]) error {
+	piece, err := id.One("piece", r.Piece, "pieces")
+	if err != nil {
+		return err
+	}
+	var seen int64
+	err = s.Hub.Watch(stream.Context(), s.Stop, piece, func(ctx context.Context) error {
+		changed, err := s.changed(ctx, piece, seen)
+		if err != nil || !changed {
+			return err
+		}
+		sheet, err := s.sheet(ctx, piece)
+		if err != nil {
+			return err
+		}
+		seen = sheet.Revision
+		return stream.Send(&costingv1.WatchPieceCostResponse{PieceCost: s.encode(sheet)})
+	})
+	if err != nil {
+		return err
+	}
+	return fault.New(fault.Unavailable, "SERVICE_STOPPING", "The service is stopping; watch again in a moment.")
+}
+
+// changed reports whether the sheet has another revision than the one seen; nothing has
+// been seen at first.
+func (s *Server) changed(ctx context.Context, piece id.ID, seen int64) (changed bool, err error) {
+	err = s.DB.View(ctx, func(q pg.Querier) error {
+		revision, err := store.New(q).Revision(ctx, piece)
+		changed = seen == 0 || revision != seen
+		return err
+	})
+	return changed, err
+}
+
+// GetShopCost implements CostingService.
+func (s *Server) GetShopCost(ctx context.Context, _ *costingv1.GetShopCostRequest) (*costingv1.GetShopCostResponse, error) {
+	out := &costingv1.GetShopCostResponse{}
+	err := s.DB.View(ctx, func(q pg.Querier) error {
+		st := store.New(q)
+		total, err := st.Total(ctx)
+		if err != nil {
+			return err
+		}
+		out.Total = s.encodeSums(total)
+		balances, err := st.Balances(ctx)
+		for _, b := range balances {
+			out.Accounts = append(out.Accounts, &costingv1.AccountBalance{Account: string(b.Account), Balance: s.Shop.ToMoney(b.Amount)})
+		}
+		return err
+	})
+	return out, err
+}

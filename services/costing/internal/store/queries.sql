@@ -1,0 +1,122 @@
+-- name: RatesOf :many
+SELECT id, person_id, effective_day, effective_at, per_hour, actor, recorded_at
+FROM pay_rate WHERE person_id = ANY (@people::uuid[]) ORDER BY person_id, recorded_at, id;
+
+-- name: ListRates :many
+SELECT id, person_id, effective_day, effective_at, per_hour, actor, recorded_at
+FROM pay_rate WHERE (sqlc.narg(person)::uuid IS NULL OR person_id = sqlc.narg(person)) AND id > @after
+ORDER BY id LIMIT @page_limit;
+
+-- name: InsertRate :exec
+INSERT INTO pay_rate (id, person_id, effective_day, effective_at, per_hour, actor, recorded_at)
+VALUES (@id, @person_id, @effective_day, @effective_at, @per_hour, @actor, @recorded_at);
+
+-- name: LastRecorded :one
+SELECT greatest((SELECT max(r.recorded_at) FROM pay_rate r WHERE r.person_id = @person),
+                (SELECT max(s.recorded_at) FROM stretch s WHERE s.person_id = @person), '2000-01-01')::timestamptz AS last;
+
+-- The stretches that a rate from an instant on can change.
+-- name: StretchesAfter :many
+SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_kind, rework, started_at, ended_at, occurred_at, recorded_at
+FROM stretch WHERE person_id = @person AND ended_at > @after ORDER BY event_id, sign;
+
+-- name: MarksOf :many
+SELECT event_id, piece_id, kind, occurred_at, recorded_at FROM mark WHERE piece_id = ANY (@pieces::uuid[]) ORDER BY event_id;
+
+-- What has gone into work in process of the pieces, before any of it moved on.
+-- name: CostsOf :many
+SELECT tx_id, piece_id::uuid AS piece_id, occurred_at, recorded_at, amount FROM posting
+WHERE piece_id = ANY (@pieces::uuid[]) AND account = 'work_in_process' AND bucket <> '' AND amount <> 0 ORDER BY tx_id;
+
+-- name: InsertPostings :exec
+INSERT INTO posting (tx_id, line, event_id, account, bucket, piece_id, person_id, stage_kind, amount, occurred_at, recorded_at)
+SELECT tx_id, line, event_id, account, bucket, nullif(piece_id, '00000000-0000-0000-0000-000000000000'),
+       nullif(person_id, '00000000-0000-0000-0000-000000000000'), stage_kind, amount, occurred_at, recorded_at
+FROM (SELECT unnest(@tx_id::uuid[]) AS tx_id, unnest(@line::smallint[]) AS line, unnest(@event_id::uuid[]) AS event_id,
+             unnest(@account::text[]) AS account, unnest(@bucket::text[]) AS bucket, unnest(@piece_id::uuid[]) AS piece_id,
+             unnest(@person_id::uuid[]) AS person_id, unnest(@stage_kind::text[]) AS stage_kind, unnest(@amount::bigint[]) AS amount,
+             unnest(@occurred_at::timestamptz[]) AS occurred_at, unnest(@recorded_at::timestamptz[]) AS recorded_at) AS p;
+
+-- name: InsertStretches :exec
+INSERT INTO stretch (event_id, sign, entry_id, piece_id, person_id, person_name, stage_kind, rework, started_at, ended_at, occurred_at, recorded_at)
+SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_kind, rework, started_at, ended_at, occurred_at, recorded_at
+FROM (SELECT unnest(@event_id::uuid[]) AS event_id, unnest(@sign::smallint[]) AS sign, unnest(@entry_id::uuid[]) AS entry_id,
+             unnest(@piece_id::uuid[]) AS piece_id, unnest(@person_id::uuid[]) AS person_id, unnest(@person_name::text[]) AS person_name,
+             unnest(@stage_kind::text[]) AS stage_kind, unnest(@rework::boolean[]) AS rework, unnest(@started_at::timestamptz[]) AS started_at,
+             unnest(@ended_at::timestamptz[]) AS ended_at, unnest(@occurred_at::timestamptz[]) AS occurred_at, unnest(@recorded_at::timestamptz[]) AS recorded_at) AS s;
+
+-- name: InsertMark :exec
+INSERT INTO mark (event_id, piece_id, kind, occurred_at, recorded_at) VALUES (@event_id, @piece_id, @kind, @occurred_at, @recorded_at);
+
+-- Adds to the sums of pieces; a tag of 0 and an empty text leave what is known alone.
+-- name: AddToPieces :exec
+INSERT INTO piece AS p (piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
+                        labour_ms, rework_ms, revision, updated_at)
+SELECT c.piece_id, c.tag, c.title, c.commission, c.sales_state, c.scrapped,
+       c.acquisition, c.labour, c.material, c.rework, c.fees, c.revenue, c.tax, c.labour_ms, c.rework_ms, 1, @now::timestamptz
+FROM (SELECT unnest(@piece_id::uuid[]) AS piece_id, unnest(@tag::integer[]) AS tag, unnest(@title::text[]) AS title,
+             unnest(@commission::boolean[]) AS commission, unnest(@sales_state::text[]) AS sales_state, unnest(@scrapped::boolean[]) AS scrapped,
+             unnest(@acquisition::bigint[]) AS acquisition, unnest(@labour::bigint[]) AS labour, unnest(@material::bigint[]) AS material,
+             unnest(@rework::bigint[]) AS rework, unnest(@fees::bigint[]) AS fees, unnest(@revenue::bigint[]) AS revenue,
+             unnest(@tax::bigint[]) AS tax, unnest(@labour_ms::bigint[]) AS labour_ms, unnest(@rework_ms::bigint[]) AS rework_ms) AS c
+ON CONFLICT (piece_id) DO UPDATE SET
+    tag = CASE excluded.tag WHEN 0 THEN p.tag ELSE excluded.tag END,
+    title = CASE excluded.tag WHEN 0 THEN p.title ELSE excluded.title END,
+    commission = CASE excluded.tag WHEN 0 THEN p.commission ELSE excluded.commission END,
+    sales_state = CASE excluded.sales_state WHEN '' THEN p.sales_state ELSE excluded.sales_state END,
+    scrapped = p.scrapped OR excluded.scrapped,
+    acquisition = p.acquisition + excluded.acquisition, labour = p.labour + excluded.labour, material = p.material + excluded.material,
+    rework = p.rework + excluded.rework, fees = p.fees + excluded.fees, revenue = p.revenue + excluded.revenue, tax = p.tax + excluded.tax,
+    labour_ms = p.labour_ms + excluded.labour_ms, rework_ms = p.rework_ms + excluded.rework_ms,
+    revision = p.revision + 1, updated_at = excluded.updated_at;
+
+-- name: GetPiece :one
+SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
+       labour_ms, rework_ms, revision, updated_at
+FROM piece WHERE piece_id = @piece_id;
+
+-- name: GetRevision :one
+SELECT revision FROM piece WHERE piece_id = @piece_id;
+
+-- name: ListPieces :many
+SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
+       labour_ms, rework_ms, revision, updated_at
+FROM piece WHERE (tag, piece_id) > (@after_tag::integer, @after_id::uuid) ORDER BY tag, piece_id LIMIT @page_limit;
+
+-- Labour by person and kind of stage: time from the stretches, cost from the ledger.
+-- name: WorkOf :many
+SELECT t.piece_id, t.person_id, t.person_name, t.stage_kind, t.rework, t.ms, coalesce(c.amount, 0)::bigint AS amount
+FROM (SELECT piece_id, person_id, max(person_name)::text AS person_name, stage_kind, rework,
+             sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms
+      FROM stretch WHERE piece_id = ANY (@pieces::uuid[]) GROUP BY piece_id, person_id, stage_kind, rework) AS t
+LEFT JOIN (SELECT piece_id, person_id, stage_kind, bucket = 'rework' AS rework, sum(amount)::bigint AS amount
+           FROM posting WHERE piece_id = ANY (@pieces::uuid[]) AND account = 'work_in_process' AND bucket <> '' AND person_id IS NOT NULL
+           GROUP BY piece_id, person_id, stage_kind, bucket = 'rework') AS c
+    USING (piece_id, person_id, stage_kind, rework)
+WHERE t.ms <> 0 OR coalesce(c.amount, 0) <> 0
+ORDER BY t.piece_id, t.person_name, t.person_id, t.stage_kind, t.rework;
+
+-- Why sheets are provisional: people without a rate on the day, and events put aside.
+-- name: Unrated :many
+SELECT s.piece_id, s.person_name, min(s.started_at)::timestamptz AS since FROM stretch s
+WHERE s.piece_id = ANY (@pieces::uuid[])
+  AND NOT EXISTS (SELECT FROM pay_rate r WHERE r.person_id = s.person_id AND r.effective_at <= s.started_at)
+GROUP BY s.piece_id, s.person_id, s.person_name
+HAVING sum(s.sign * round(extract(epoch FROM s.ended_at - s.started_at) * 1000)) <> 0
+ORDER BY s.piece_id, s.person_name;
+
+-- name: PutAside :many
+SELECT piece_id::uuid AS piece_id, count(*) FILTER (WHERE refused) AS refused, count(*) FILTER (WHERE NOT refused) AS waiting
+FROM (SELECT d.piece_id, true AS refused FROM dead d WHERE d.resolved_at IS NULL AND d.piece_id = ANY (@pieces::uuid[])
+      UNION ALL
+      SELECT w.piece_id, false FROM parked w WHERE w.piece_id = ANY (@pieces::uuid[])) AS aside
+GROUP BY piece_id ORDER BY piece_id;
+
+-- name: SumPieces :one
+SELECT coalesce(sum(acquisition), 0)::bigint AS acquisition, coalesce(sum(labour), 0)::bigint AS labour, coalesce(sum(material), 0)::bigint AS material,
+       coalesce(sum(rework), 0)::bigint AS rework, coalesce(sum(fees), 0)::bigint AS fees, coalesce(sum(revenue), 0)::bigint AS revenue,
+       coalesce(sum(tax), 0)::bigint AS tax, coalesce(sum(labour_ms), 0)::bigint AS labour_ms, coalesce(sum(rework_ms), 0)::bigint AS rework_ms
+FROM piece;
+
+-- name: Balances :many
+SELECT account, sum(amount)::bigint AS balance FROM posting GROUP BY account ORDER BY account;

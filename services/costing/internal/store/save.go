@@ -1,0 +1,101 @@
+package store
+
+import (
+	"context"
+	"time"
+
+	"tackfree/services/costing/internal/costing"
+	"tackfree/services/costing/internal/store/storedb"
+)
+
+// Save writes a book, each kind of row in one statement.
+func (s Store) Save(ctx context.Context, b *costing.Book, now time.Time) error {
+	if len(b.Transactions) > 0 {
+		if err := s.q.InsertPostings(ctx, toPostings(b.Transactions)); err != nil {
+			return err
+		}
+	}
+	if len(b.Stretches) > 0 {
+		if err := s.q.InsertStretches(ctx, toStretches(b.Stretches)); err != nil {
+			return err
+		}
+	}
+	for _, m := range b.Marks {
+		err := s.q.InsertMark(ctx, storedb.InsertMarkParams{EventID: m.ID, PieceID: m.Piece, Kind: string(m.Kind), OccurredAt: m.OccurredAt, RecordedAt: m.RecordedAt})
+		if err != nil {
+			return err
+		}
+	}
+	if len(b.Changes) > 0 {
+		return s.q.AddToPieces(ctx, toChanges(b, now))
+	}
+	return nil
+}
+
+func toPostings(transactions []costing.Transaction) (p storedb.InsertPostingsParams) {
+	for _, t := range transactions {
+		for i, l := range t.Lines {
+			p.TxID = append(p.TxID, t.ID)
+			p.Line = append(p.Line, int16(i+1))
+			p.EventID = append(p.EventID, t.Event)
+			p.Account = append(p.Account, string(l.Account))
+			p.Bucket = append(p.Bucket, string(l.Bucket))
+			p.PieceID = append(p.PieceID, l.Piece)
+			p.PersonID = append(p.PersonID, l.Person)
+			p.StageKind = append(p.StageKind, l.StageKind)
+			p.Amount = append(p.Amount, int64(l.Amount))
+			p.OccurredAt = append(p.OccurredAt, t.OccurredAt)
+			p.RecordedAt = append(p.RecordedAt, t.RecordedAt)
+		}
+	}
+	return p
+}
+
+func toStretches(stretches []costing.Stretch) (p storedb.InsertStretchesParams) {
+	for _, s := range stretches {
+		p.EventID = append(p.EventID, s.ID)
+		p.Sign = append(p.Sign, int16(s.Sign))
+		p.EntryID = append(p.EntryID, s.Entry)
+		p.PieceID = append(p.PieceID, s.Piece)
+		p.PersonID = append(p.PersonID, s.Person)
+		p.PersonName = append(p.PersonName, s.PersonName)
+		p.StageKind = append(p.StageKind, s.StageKind)
+		p.Rework = append(p.Rework, s.Rework)
+		p.StartedAt = append(p.StartedAt, s.Start)
+		p.EndedAt = append(p.EndedAt, s.End)
+		p.OccurredAt = append(p.OccurredAt, s.OccurredAt)
+		p.RecordedAt = append(p.RecordedAt, s.RecordedAt)
+	}
+	return p
+}
+
+func toChanges(b *costing.Book, now time.Time) storedb.AddToPiecesParams {
+	p := storedb.AddToPiecesParams{Now: now}
+	for _, piece := range b.Pieces() {
+		c := b.Changes[piece]
+		p.PieceID = append(p.PieceID, piece)
+		p.Tag = append(p.Tag, orZero(c.Tag))
+		p.Title = append(p.Title, orZero(c.Title))
+		p.Commission = append(p.Commission, orZero(c.Commission))
+		p.SalesState = append(p.SalesState, string(orZero(c.Sales)))
+		p.Scrapped = append(p.Scrapped, c.Scrapped)
+		p.Acquisition = append(p.Acquisition, int64(c.Acquisition))
+		p.Labour = append(p.Labour, int64(c.Labour))
+		p.Material = append(p.Material, int64(c.Material))
+		p.Rework = append(p.Rework, int64(c.Rework))
+		p.Fees = append(p.Fees, int64(c.Fees))
+		p.Revenue = append(p.Revenue, int64(c.Revenue))
+		p.Tax = append(p.Tax, int64(c.Tax))
+		p.LabourMs = append(p.LabourMs, c.LabourTime.Milliseconds())
+		p.ReworkMs = append(p.ReworkMs, c.ReworkTime.Milliseconds())
+	}
+	return p
+}
+
+// orZero gives the value behind a pointer, or the zero value.
+func orZero[T any](p *T) (v T) {
+	if p != nil {
+		v = *p
+	}
+	return v
+}

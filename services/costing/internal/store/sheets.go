@@ -1,0 +1,145 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+	"tackfree/services/costing/internal/costing"
+	"tackfree/services/costing/internal/store/storedb"
+)
+
+var errNoPiece = fault.New(fault.NotFound, "PIECE_NOT_FOUND", "The books know no such piece (yet).").At("piece")
+
+// Sheet reads a piece's cost sheet. Fault: PIECE_NOT_FOUND.
+func (s Store) Sheet(ctx context.Context, piece id.ID) (costing.Sheet, error) {
+	row, err := s.q.GetPiece(ctx, piece)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return costing.Sheet{}, errNoPiece
+	}
+	if err != nil {
+		return costing.Sheet{}, err
+	}
+	sheets, err := s.filled(ctx, []storedb.Piece{row})
+	if err != nil {
+		return costing.Sheet{}, err
+	}
+	return sheets[0], nil
+}
+
+// Revision reads how often a piece's sheet has changed; 0 for an unknown piece.
+func (s Store) Revision(ctx context.Context, piece id.ID) (int64, error) {
+	n, err := s.q.GetRevision(ctx, piece)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return 0, nil
+	}
+	return n, err
+}
+
+// Mark is a place in the list of sheets.
+type Mark struct {
+	Tag   int32
+	Piece id.ID
+}
+
+// Sheets reads up to limit sheets after a mark, by tag.
+func (s Store) Sheets(ctx context.Context, after Mark, limit int32) ([]costing.Sheet, error) {
+	rows, err := s.q.ListPieces(ctx, storedb.ListPiecesParams{AfterTag: after.Tag, AfterID: after.Piece, PageLimit: limit})
+	if err != nil {
+		return nil, err
+	}
+	return s.filled(ctx, rows)
+}
+
+// filled adds to the rows who worked on the pieces and what keeps them provisional.
+func (s Store) filled(ctx context.Context, rows []storedb.Piece) ([]costing.Sheet, error) {
+	sheets := make([]costing.Sheet, len(rows))
+	ids := make([]id.ID, len(rows))
+	at := make(map[id.ID]*costing.Sheet, len(rows))
+	for i, row := range rows {
+		sheets[i], ids[i] = fromPiece(row), row.PieceID
+		at[row.PieceID] = &sheets[i]
+	}
+	if err := s.addWork(ctx, ids, at); err != nil {
+		return nil, err
+	}
+	return sheets, s.addOpen(ctx, ids, at)
+}
+
+func (s Store) addWork(ctx context.Context, ids []id.ID, at map[id.ID]*costing.Sheet) error {
+	rows, err := s.q.WorkOf(ctx, ids)
+	for _, row := range rows {
+		at[row.PieceID].Work = append(at[row.PieceID].Work, costing.Work{
+			Person: row.PersonID, PersonName: row.PersonName, StageKind: row.StageKind, Rework: row.Rework,
+			Time: time.Duration(row.Ms) * time.Millisecond, Cost: money.Amount(row.Amount)})
+	}
+	return err
+}
+
+func (s Store) addOpen(ctx context.Context, ids []id.ID, at map[id.ID]*costing.Sheet) error {
+	unrated, err := s.q.Unrated(ctx, ids)
+	if err != nil {
+		return err
+	}
+	for _, row := range unrated {
+		at[row.PieceID].Open = append(at[row.PieceID].Open, fmt.Sprintf("%s has no pay rate yet for work on %s", row.PersonName, row.Since.Format("2006-01-02")))
+	}
+	aside, err := s.q.PutAside(ctx, ids)
+	for _, row := range aside {
+		if row.Refused > 0 {
+			at[row.PieceID].Open = append(at[row.PieceID].Open, fmt.Sprintf("%d event(s) could not be booked", row.Refused))
+		}
+		if row.Waiting > 0 {
+			at[row.PieceID].Open = append(at[row.PieceID].Open, fmt.Sprintf("%d event(s) wait for an earlier one", row.Waiting))
+		}
+	}
+	return err
+}
+
+func fromPiece(row storedb.Piece) costing.Sheet {
+	sheet := costing.Sheet{
+		Piece: row.PieceID, Tag: row.Tag, Title: row.Title, Commission: row.Commission, Sales: costing.SalesState(row.SalesState),
+		Scrapped: row.Scrapped, Revision: row.Revision, UpdatedAt: row.UpdatedAt,
+		Sums: costing.Sums{
+			Acquisition: money.Amount(row.Acquisition), Labour: money.Amount(row.Labour), Material: money.Amount(row.Material),
+			Rework: money.Amount(row.Rework), Fees: money.Amount(row.Fees), Revenue: money.Amount(row.Revenue), Tax: money.Amount(row.Tax),
+			LabourTime: time.Duration(row.LabourMs) * time.Millisecond, ReworkTime: time.Duration(row.ReworkMs) * time.Millisecond,
+		},
+	}
+	if sheet.Sales == "" {
+		sheet.Sales = costing.NotListed
+	}
+	return sheet
+}
+
+// Total sums all pieces up.
+func (s Store) Total(ctx context.Context) (costing.Sums, error) {
+	row, err := s.q.SumPieces(ctx)
+	return costing.Sums{
+		Acquisition: money.Amount(row.Acquisition), Labour: money.Amount(row.Labour), Material: money.Amount(row.Material),
+		Rework: money.Amount(row.Rework), Fees: money.Amount(row.Fees), Revenue: money.Amount(row.Revenue), Tax: money.Amount(row.Tax),
+		LabourTime: time.Duration(row.LabourMs) * time.Millisecond, ReworkTime: time.Duration(row.ReworkMs) * time.Millisecond,
+	}, err
+}
+
+// Balance is what an account comes to.
+type Balance struct {
+	Account costing.Account
+	Amount  money.Amount
+}
+
+// Balances reads the balance of every account that has lines, by name.
+func (s Store) Balances(ctx context.Context) ([]Balance, error) {
+	rows, err := s.q.Balances(ctx)
+	out := make([]Balance, len(rows))
+	for i, row := range rows {
+		out[i] = Balance{costing.Account(row.Account), money.Amount(row.Balance)}
+	}
+	return out, err
+}

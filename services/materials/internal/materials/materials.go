@@ -1,0 +1,83 @@
+// Package materials is what the shop buys to work with and where it goes: the rules,
+// without clock, database or wire.
+//
+//	          oldest              newest
+//	Issue ◀── [ lot ] [ lot ] [ lot ] ◀── Receive
+//	          └────── on hand ──────┘
+//	          below the threshold: low, and said once for each fall
+//
+// A product is counted in the base unit of its measure, and every amount of it is turned
+// into that unit as it comes in, exactly. What it is worth is what its lots cost, as far
+// as they are still there.
+package materials
+
+import (
+	"github.com/shopspring/decimal"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+	"tackfree/pkg/quantity"
+)
+
+// Product is one thing that the shop keeps in stock. Its amounts are in its Unit.
+type Product struct {
+	ID        id.ID
+	Name      string
+	Unit      quantity.Unit // the base unit of its measure
+	Packages  []Package
+	Threshold decimal.Decimal // below it, the product is low; zero: never
+	OnHand    decimal.Decimal
+	Value     money.Amount // of what is on hand, at the cost of its lots
+	Low       bool
+	Version   int64
+}
+
+// Fact is something that became true of a product. Each makes the product's next
+// version: the last of the facts that a change gives made the Version it left behind.
+type Fact interface{ fact() }
+
+// The facts of a product.
+type (
+	// Added says that the shop keeps the product from now on.
+	Added struct{}
+	// ThresholdSet says that the mark below which it is low was set, or taken away.
+	ThresholdSet struct{}
+	// Received says that a lot came in.
+	Received struct{ Lot Lot }
+	// Issued says that material went to a stage.
+	Issued struct{ Issue Issue }
+	// FellLow says that there is now less than the threshold, and was not before.
+	FellLow struct{}
+)
+
+func (Added) fact()        {}
+func (ThresholdSet) fact() {}
+func (Received) fact()     {}
+func (Issued) fact()       {}
+func (FellLow) fact()      {}
+
+// SetThreshold sets the mark below which the product is low; the zero quantity takes it
+// away. Faults: UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
+func (p *Product) SetThreshold(mark quantity.Quantity) ([]Fact, error) {
+	if mark.Positive() {
+		counted, err := Counted("restock_threshold", mark, p.Unit)
+		if err != nil {
+			return nil, err
+		}
+		mark = counted
+	}
+	p.Threshold = mark.Value
+	return p.tell(ThresholdSet{}), nil
+}
+
+// tell brings Low in line with what is on hand and counts the facts as versions. A
+// product that was low already does not fall again.
+func (p *Product) tell(facts ...Fact) []Fact {
+	low := p.OnHand.LessThan(p.Threshold)
+	if low && !p.Low {
+		facts = append(facts, FellLow{})
+	}
+	p.Low = low
+	p.Version += int64(len(facts))
+	return facts
+}

@@ -1,0 +1,53 @@
+package server
+
+import (
+	"github.com/shopspring/decimal"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/wire"
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
+	"tackfree/services/materials/internal/materials"
+)
+
+func (s *Server) encode(p materials.Product) *materialsv1.Product {
+	out := &materialsv1.Product{
+		Name: id.Name("products", p.ID), DisplayName: p.Name, Unit: p.Unit.Symbol,
+		RestockThreshold: encodeThreshold(p), OnHand: amountOf(p, p.OnHand), Value: s.Shop.ToMoney(p.Value),
+		Low: p.Low, Etag: wire.Etag(p.Version),
+	}
+	for _, pack := range p.Packages {
+		out.Packages = append(out.Packages, &materialsv1.Package{Label: pack.Label, Content: amountOf(p, pack.Content)})
+	}
+	return out
+}
+
+// encodeThreshold writes no threshold as an absent one.
+func encodeThreshold(p materials.Product) *typev1.Quantity {
+	if p.Threshold.IsZero() {
+		return nil
+	}
+	return amountOf(p, p.Threshold)
+}
+
+func (s *Server) encodeLot(p materials.Product, l materials.Lot) *materialsv1.Lot {
+	return &materialsv1.Lot{
+		Name: id.Name("products", p.ID, "lots", l.ID), Received: amountOf(p, l.Quantity), Left: amountOf(p, l.Left),
+		Cost: s.Shop.ToMoney(l.Cost), CostLeft: s.Shop.ToMoney(l.CostLeft),
+		ReceiveTime: wire.ToInstant(l.ReceivedAt), Supplier: l.Supplier,
+	}
+}
+
+func (s *Server) encodeIssue(p materials.Product, i materials.Issue) *materialsv1.IssueMaterialResponse {
+	out := &materialsv1.IssueMaterialResponse{
+		Name: id.Name("products", p.ID, "issues", i.ID), Quantity: amountOf(p, i.Quantity), Cost: s.Shop.ToMoney(i.Cost), Product: s.encode(p)}
+	for _, d := range i.Draws {
+		out.Draws = append(out.Draws, &materialsv1.IssueMaterialResponse_Draw{
+			Lot: id.Name("products", p.ID, "lots", d.Lot.ID), Quantity: amountOf(p, d.Quantity), Cost: s.Shop.ToMoney(d.Cost)})
+	}
+	return out
+}
+
+func amountOf(p materials.Product, value decimal.Decimal) *typev1.Quantity {
+	return wire.ToQuantity(value, p.Unit.Symbol)
+}

@@ -1,0 +1,70 @@
+-- +goose Up
+
+-- Amounts are in the product's unit, money is in minor units.
+CREATE TABLE product (
+    id               uuid      PRIMARY KEY,
+    display_name     text      NOT NULL,
+    unit             text      NOT NULL CHECK (unit IN ('L', 'g', 'm', 'each')),
+    -- The sizes it is sold in: a label and the content at the same place.
+    package_labels   text[]    NOT NULL,
+    package_contents numeric[] NOT NULL CHECK (0 < ALL (package_contents)),
+    -- Below it the product is low; zero: never.
+    threshold        numeric   NOT NULL CHECK (threshold >= 0),
+    on_hand          numeric   NOT NULL,
+    value            bigint    NOT NULL CHECK (value >= 0),
+    low              boolean   NOT NULL,
+    version          bigint    NOT NULL CHECK (version > 0),
+    CONSTRAINT product_never_below_zero CHECK (on_hand >= 0),
+    CONSTRAINT product_nothing_is_worth_nothing CHECK (on_hand > 0 OR value = 0),
+    CONSTRAINT product_low_is_below_threshold CHECK (low = (on_hand < threshold)),
+    CONSTRAINT product_package_has_content CHECK (cardinality(package_labels) = cardinality(package_contents))
+);
+CREATE UNIQUE INDEX product_name_once ON product (lower(display_name));
+
+CREATE TABLE lot (
+    id            uuid        PRIMARY KEY,
+    product_id    uuid        NOT NULL REFERENCES product,
+    quantity      numeric     NOT NULL CHECK (quantity > 0),
+    quantity_left numeric     NOT NULL CHECK (quantity_left <= quantity),
+    cost          bigint      NOT NULL CHECK (cost >= 0),
+    cost_left     bigint      NOT NULL CHECK (cost_left BETWEEN 0 AND cost),
+    received_at   timestamptz NOT NULL,
+    supplier      text        NOT NULL,
+    CONSTRAINT lot_never_below_zero CHECK (quantity_left >= 0),
+    CONSTRAINT lot_nothing_is_worth_nothing CHECK (quantity_left > 0 OR cost_left = 0)
+);
+CREATE INDEX lot_first_in ON lot (product_id, received_at, id);
+-- What is still there is read with every issue; used-up lots only grow in number.
+CREATE INDEX lot_first_out ON lot (product_id, received_at, id) WHERE quantity_left > 0;
+
+-- Everything that ever came or went, one row for each lot it touched. What is on hand is
+-- the sum of the quantities, and its value the sum of the costs.
+CREATE TABLE movement (
+    id         bigint      GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
+    product_id uuid        NOT NULL REFERENCES product,
+    lot_id     uuid        NOT NULL REFERENCES lot,
+    kind       text        NOT NULL CHECK (kind IN ('receive', 'issue')),
+    quantity   numeric     NOT NULL,
+    cost       bigint      NOT NULL,
+    -- Only of an issue, which is one row or more.
+    issue_id   uuid,
+    piece_id   uuid,
+    stage_id   uuid,
+    pass       integer     CHECK (pass > 0),
+    actor      text        NOT NULL,
+    at         timestamptz NOT NULL,
+    CONSTRAINT movement_sign CHECK (CASE kind WHEN 'receive' THEN quantity > 0 AND cost >= 0 ELSE quantity < 0 AND cost <= 0 END),
+    CONSTRAINT movement_issue_has_a_stage CHECK (
+        num_nonnulls(issue_id, piece_id, stage_id, pass) = CASE kind WHEN 'receive' THEN 0 ELSE 4 END)
+);
+
+-- +goose StatementBegin
+CREATE FUNCTION movement_stands() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    RAISE EXCEPTION 'a movement is never changed; a correction is one more movement'
+        USING ERRCODE = 'integrity_constraint_violation', CONSTRAINT = 'movement_stands';
+END $$;
+-- +goose StatementEnd
+
+CREATE TRIGGER movement_stands BEFORE UPDATE OR DELETE ON movement
+FOR EACH ROW EXECUTE FUNCTION movement_stands();

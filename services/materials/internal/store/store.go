@@ -1,0 +1,143 @@
+// Package store keeps products, their lots and every movement of them in Postgres. Row
+// types never leave it.
+package store
+
+import (
+	"context"
+	"embed"
+	"errors"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/pg"
+	"tackfree/services/materials/internal/materials"
+	"tackfree/services/materials/internal/store/storedb"
+)
+
+// Migrations are the service's own tables.
+//
+//go:embed migrations/*.sql
+var Migrations embed.FS
+
+var stockTooSmall = fault.New(fault.Precondition, "STOCK_TOO_SMALL",
+	"There is not that much left; read the product again and take less.").At("quantity")
+
+// Constraints are the faults behind the constraints of the tables.
+var Constraints = pg.Constraints{
+	"product_name_once": fault.New(fault.Exists, "PRODUCT_NAME_TAKEN",
+		"Another product already has this name; choose another, or receive stock of that one.").At("display_name"),
+	"product_never_below_zero": stockTooSmall,
+	"lot_never_below_zero":     stockTooSmall,
+}
+
+// Store reads and writes products in one transaction, or reads outside one.
+type Store struct{ q *storedb.Queries }
+
+// New makes a store over a transaction or a view.
+func New(q pg.Querier) Store { return Store{storedb.New(q)} }
+
+// Insert writes a new product. Fault at commit: PRODUCT_NAME_TAKEN.
+func (s Store) Insert(ctx context.Context, p materials.Product) error {
+	return s.q.InsertProduct(ctx, storedb.InsertProductParams(toRow(p)))
+}
+
+// Update writes what a command may change of the product itself.
+func (s Store) Update(ctx context.Context, p materials.Product) error {
+	row := toRow(p)
+	return s.q.UpdateProduct(ctx, storedb.UpdateProductParams{
+		ID: row.ID, Threshold: row.Threshold, OnHand: row.OnHand, Value: row.Value, Low: row.Low, Version: row.Version})
+}
+
+// Receive writes the lot that came in, and the product as it is with it.
+func (s Store) Receive(ctx context.Context, p materials.Product, l materials.Lot, actor string) error {
+	return errors.Join(
+		s.Update(ctx, p),
+		s.q.InsertLot(ctx, storedb.InsertLotParams(toLotRow(p.ID, l))),
+		s.q.InsertMovement(ctx, received(p.ID, l, actor)))
+}
+
+// Issue writes what was drawn from the lots, and the product as it is without it. Fault
+// at commit: STOCK_TOO_SMALL.
+func (s Store) Issue(ctx context.Context, p materials.Product, i materials.Issue, actor string) error {
+	if err := s.Update(ctx, p); err != nil {
+		return err
+	}
+	for _, d := range i.Draws {
+		left := storedb.UpdateLotParams{ID: d.Lot.ID, QuantityLeft: d.Lot.Left, CostLeft: int64(d.Lot.CostLeft)}
+		if err := errors.Join(s.q.UpdateLot(ctx, left), s.q.InsertMovement(ctx, issued(p.ID, i, d, actor))); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Lock reads a product and keeps others from changing it and its lots until the
+// transaction ends. Fault: PRODUCT_NOT_FOUND.
+func (s Store) Lock(ctx context.Context, i id.ID) (materials.Product, error) {
+	row, err := s.q.LockProduct(ctx, i)
+	return whole(row, err)
+}
+
+// LockWithLots is Lock with the lots that have something left, in one round trip: the
+// lock is a statement of its own, so that the reading after it sees what the one who held
+// the lock before has written. Fault: PRODUCT_NOT_FOUND.
+func (s Store) LockWithLots(ctx context.Context, i id.ID) (materials.Product, []materials.Lot, error) {
+	if err := s.q.LockProductFirst(ctx, i); err != nil {
+		return materials.Product{}, nil, err
+	}
+	rows, err := s.q.GetProductWithOpenLots(ctx, i)
+	if err == nil && len(rows) == 0 {
+		err = pgx.ErrNoRows
+	}
+	if err != nil {
+		p, err := whole(storedb.Product{}, err)
+		return p, nil, err
+	}
+	p, err := fromRow(rows[0].Product)
+	return p, openLots(rows), err
+}
+
+// Get reads a product. Fault: PRODUCT_NOT_FOUND.
+func (s Store) Get(ctx context.Context, i id.ID) (materials.Product, error) {
+	row, err := s.q.GetProduct(ctx, i)
+	return whole(row, err)
+}
+
+// List reads up to limit products whose names come after a name, by name.
+func (s Store) List(ctx context.Context, afterName string, limit int32) ([]materials.Product, error) {
+	rows, err := s.q.ListProducts(ctx, storedb.ListProductsParams{AfterName: afterName, PageLimit: limit})
+	if err != nil {
+		return nil, err
+	}
+	products := make([]materials.Product, len(rows))
+	for n, row := range rows {
+		if products[n], err = fromRow(row); err != nil {
+			return nil, err
+		}
+	}
+	return products, nil
+}
+
+// LotKey is a place in the order of a product's lots.
+type LotKey struct {
+	At time.Time
+	ID id.ID
+}
+
+// Lots reads up to limit lots of a product after a place, oldest first; used-up ones too
+// if asked.
+func (s Store) Lots(ctx context.Context, product id.ID, after LotKey, usedUpToo bool, limit int32) ([]materials.Lot, error) {
+	rows, err := s.q.ListLots(ctx, storedb.ListLotsParams{
+		ProductID: product, AfterAt: after.At, AfterID: after.ID, UsedUpToo: usedUpToo, PageLimit: limit})
+	if err != nil {
+		return nil, err
+	}
+	lots := make([]materials.Lot, len(rows))
+	for n, row := range rows {
+		lots[n] = fromLotRow(row)
+	}
+	return lots, nil
+}

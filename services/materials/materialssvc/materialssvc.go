@@ -1,0 +1,38 @@
+// Package materialssvc wires the materials service together: the only part of it that
+// others may import.
+package materialssvc
+
+import (
+	"context"
+
+	"tackfree/pkg/boot"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/materials/internal/server"
+	"tackfree/services/materials/internal/store"
+)
+
+// Name is the service's name: its schema, its role and its events' producer.
+const Name = "materials"
+
+// Run serves until ctx ends.
+func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
+	s, err := boot.Open(ctx, Name, c, d, boot.Parts{
+		Migrations: store.Migrations, Constraints: store.Constraints, Producer: true})
+	if err != nil {
+		return err
+	}
+	workflow, err := s.Peer("workflow")
+	if err != nil {
+		return err
+	}
+	intake, err := s.Peer("intake")
+	if err != nil {
+		return err
+	}
+	materialsv1.RegisterMaterialsServiceServer(s.GRPC, &server.Server{
+		DB: s.DB, Log: s.Log, Shop: s.Shop,
+		Workflow: workflowv1.NewStageServiceClient(workflow), Intake: intakev1.NewIntakeServiceClient(intake)})
+	return s.Run(ctx)
+}

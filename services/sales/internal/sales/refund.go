@@ -1,0 +1,100 @@
+package sales
+
+import (
+	"slices"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+)
+
+// Amounts are the sums of a sale, or of what went back of one.
+type Amounts struct {
+	Price money.Amount // without tax
+	Tax   money.Amount // for the tax office
+	Fee   money.Amount // what the channel keeps, or gives back
+}
+
+// Sale is one time that a piece was sold.
+type Sale struct {
+	ID      id.ID
+	Channel string
+	Buyer   string
+	Amounts
+	Refunded      Amounts // sums of what went back
+	PieceReturned bool
+	SoldAt        time.Time
+}
+
+// Refund is one time that something of a sale went back.
+type Refund struct {
+	ID   id.ID
+	Sale id.ID
+	Amounts
+	PieceReturned bool
+	Reason        string
+	RefundedAt    time.Time
+}
+
+// ErrNoSale is the fault about a sale that was never made.
+var ErrNoSale = fault.New(fault.NotFound, "SALE_NOT_FOUND", "There is no such sale; look it up in the piece's listing.").At("sale")
+
+// Left is what has not gone back.
+func (s Sale) Left() Amounts {
+	return Amounts{Price: s.Price - s.Refunded.Price, Tax: s.Tax - s.Refunded.Tax, Fee: s.Fee - s.Refunded.Fee}
+}
+
+// Refund gives back a part or all of a sale and returns the sale as it then is. When the
+// piece comes back it can be listed and sold again, and that sale is over for good: what
+// is kept of it is kept. Faults: REFUND_OF_NOTHING, SALE_NOT_FOUND,
+// SALE_ALREADY_RETURNED, REFUND_ABOVE_SALE, which names what is left in currency.
+func (l *Listing) Refund(r Refund, currency money.Currency) (Sale, error) {
+	if r.Amounts == (Amounts{}) && !r.PieceReturned {
+		return Sale{}, fault.New(fault.Invalid, "REFUND_OF_NOTHING",
+			"The refund gives nothing back; say how much of the price, tax or fee, or that the piece came back.").At("price")
+	}
+	n := slices.IndexFunc(l.Sales, func(s Sale) bool { return s.ID == r.Sale })
+	if n < 0 {
+		return Sale{}, ErrNoSale
+	}
+	if err := l.Sales[n].refund(r, currency); err != nil {
+		return Sale{}, err
+	}
+	if r.PieceReturned {
+		l.State, l.Channel, l.AskingPrice = NotListed, "", 0
+	}
+	l.Version++
+	return l.Sales[n], nil
+}
+
+func (s *Sale) refund(r Refund, currency money.Currency) error {
+	if s.PieceReturned {
+		return fault.New(fault.Precondition, "SALE_ALREADY_RETURNED",
+			"The piece of this sale has come back, so the sale is over and nothing more of it can be refunded.")
+	}
+	if err := s.covers(r.Amounts, currency); err != nil {
+		return err
+	}
+	s.Refunded.Price += r.Price
+	s.Refunded.Tax += r.Tax
+	s.Refunded.Fee += r.Fee
+	s.PieceReturned = r.PieceReturned
+	return nil
+}
+
+// covers refuses to give back more than is left.
+func (s *Sale) covers(back Amounts, currency money.Currency) error {
+	left := s.Left()
+	for _, part := range []struct {
+		name       string
+		back, left money.Amount
+	}{{"price", back.Price, left.Price}, {"tax", back.Tax, left.Tax}, {"fee", back.Fee, left.Fee}} {
+		if part.back > part.left {
+			still := currency.Format(part.left)
+			return fault.New(fault.Precondition, "REFUND_ABOVE_SALE", "Of the sale's %s only %s %s is left to give back, not %s.",
+				part.name, still, currency.Code, currency.Format(part.back)).At(part.name).With("left", still)
+		}
+	}
+	return nil
+}

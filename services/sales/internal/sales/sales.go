@@ -1,0 +1,139 @@
+// Package sales is how a piece leaves the shop for money, and how money goes back: the
+// rules, without clock, database or wire.
+//
+//	                       ChangeAskingPrice        Refund of money
+//	                              ⟲                       ⟲
+//	(first) ─▶ not listed ─ List ─▶ listed ───── Sell ───▶ sold
+//	             ▲  │                                      ▲ │
+//	             │  └──────────────── Sell ────────────────┘ │
+//	             └────────── Refund, piece returned ─────────┘
+//
+// A piece has one listing for all its life and a sale for each time it was sold; only
+// the last sale can be open, that is, without the piece having come back. Whether a
+// piece is there at all, scrapped or a client's own is intake's to know; it is asked
+// before a command.
+package sales
+
+import (
+	"cmp"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+)
+
+// State is whether a piece can be had.
+type State string
+
+// The states of a listing.
+const (
+	NotListed State = "not_listed" // never listed, or come back
+	Listed    State = "listed"
+	Sold      State = "sold"
+)
+
+// Direct is the channel of a sale that went through none.
+const Direct = "direct"
+
+// Piece is what intake says of a piece.
+type Piece struct {
+	ID         id.ID
+	Tag        int32
+	Scrapped   bool
+	Commission bool // a client's own
+}
+
+// Listing is what sales knows of one piece.
+type Listing struct {
+	Piece       id.ID
+	Tag         int32
+	State       State
+	Channel     string       // of the latest listing; empty when there is none
+	AskingPrice money.Amount // zero when there is none
+	Sales       []Sale       // oldest first
+	Version     int64
+}
+
+// New is what sales knows before the first command about a piece.
+func New(p Piece) Listing { return Listing{Piece: p.ID, Tag: p.Tag, State: NotListed} }
+
+// List puts the piece up for sale. Faults: PRICE_ZERO, PIECE_SCRAPPED, PIECE_SOLD,
+// PIECE_LISTED, PIECE_IS_COMMISSION.
+func (l *Listing) List(p Piece, channel string, price money.Amount) error {
+	if err := asked(price); err != nil {
+		return err
+	}
+	switch {
+	case p.Scrapped:
+		return scrapped(p)
+	case l.State == Sold:
+		return l.sold()
+	case l.State == Listed:
+		return fault.New(fault.Precondition, "PIECE_LISTED",
+			"Piece %d is already listed on %s; change its asking price instead.", l.Tag, l.Channel)
+	case p.Commission:
+		return fault.New(fault.Precondition, "PIECE_IS_COMMISSION",
+			"Piece %d is a client's own and not for sale; sell it to the client at the agreed price, which is the invoice.", l.Tag)
+	}
+	l.State, l.Channel, l.AskingPrice = Listed, channel, price
+	l.Version++
+	return nil
+}
+
+// ChangeAskingPrice asks another price and returns the one before. Faults: PRICE_ZERO,
+// PIECE_SOLD, PIECE_NOT_LISTED, PRICE_UNCHANGED.
+func (l *Listing) ChangeAskingPrice(to money.Amount) (from money.Amount, err error) {
+	if err := asked(to); err != nil {
+		return 0, err
+	}
+	switch {
+	case l.State == Sold:
+		return 0, l.sold()
+	case l.State == NotListed:
+		return 0, fault.New(fault.Precondition, "PIECE_NOT_LISTED", "Piece %d is not listed; list it at the new price.", l.Tag)
+	case to == l.AskingPrice:
+		return 0, fault.New(fault.Precondition, "PRICE_UNCHANGED",
+			"Piece %d is already listed at this price; there is nothing to change.", l.Tag)
+	}
+	from, l.AskingPrice = l.AskingPrice, to
+	l.Version++
+	return from, nil
+}
+
+// Sell sells the piece, listed or not, and returns the sale with its channel: the given
+// one, or else the listing's, or else Direct. Faults: PRICE_ZERO, FEE_ABOVE_PRICE,
+// PIECE_SCRAPPED, PIECE_SOLD.
+func (l *Listing) Sell(p Piece, s Sale) (Sale, error) {
+	switch {
+	case s.Price == 0:
+		return s, fault.New(fault.Invalid, "PRICE_ZERO",
+			"A sale needs a price above zero. Scrap a piece that is given away, or sell it for the smallest amount there is.").At("price")
+	case s.Fee > s.Price:
+		return s, fault.New(fault.Invalid, "FEE_ABOVE_PRICE",
+			"The channel cannot keep more than the price of the sale; check whether the two were mixed up.").At("fee")
+	case p.Scrapped:
+		return s, scrapped(p)
+	case l.State == Sold:
+		return s, l.sold()
+	}
+	s.Channel = cmp.Or(s.Channel, l.Channel, Direct)
+	l.State, l.Sales = Sold, append(l.Sales, s)
+	l.Version++
+	return s, nil
+}
+
+func asked(price money.Amount) error {
+	if price == 0 {
+		return fault.New(fault.Invalid, "PRICE_ZERO", "The asking price must be above zero.").At("asking_price")
+	}
+	return nil
+}
+
+func scrapped(p Piece) error {
+	return fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was scrapped; it can be neither listed nor sold.", p.Tag)
+}
+
+func (l *Listing) sold() error {
+	return fault.New(fault.Precondition, "PIECE_SOLD",
+		"Piece %d is already sold. If it came back, refund that sale with the piece returned first.", l.Tag)
+}

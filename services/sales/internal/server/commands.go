@@ -1,0 +1,149 @@
+package server
+
+import (
+	"context"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/once"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
+	"tackfree/services/sales/internal/store"
+)
+
+// CreateListing implements SalesService.
+func (s *Server) CreateListing(ctx context.Context, r *salesv1.CreateListingRequest) (*salesv1.CreateListingResponse, error) {
+	now := s.Shop.Now()
+	at, err := s.Shop.Instant("list_time", r.ListTime)
+	if err != nil {
+		return nil, err
+	}
+	pieceID, err := id.One("piece", r.Piece, "pieces")
+	if err != nil {
+		return nil, err
+	}
+	price, err := s.Shop.Money("asking_price", r.AskingPrice)
+	if err != nil {
+		return nil, err
+	}
+	piece, pieceErr := s.piece(ctx, pieceID)
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*salesv1.CreateListingResponse, error) {
+		if pieceErr != nil {
+			return nil, pieceErr
+		}
+		st := store.New(tx)
+		l, err := st.LockOrMake(ctx, piece)
+		if err != nil {
+			return nil, err
+		}
+		if err := l.List(piece, r.Channel, price); err != nil {
+			return nil, err
+		}
+		if err := st.Update(ctx, l); err != nil {
+			return nil, err
+		}
+		e := &eventsv1.PieceListed{Channel: l.Channel, AskingPrice: s.Shop.ToMoney(l.AskingPrice)}
+		return &salesv1.CreateListingResponse{Listing: s.encode(l)}, s.append(ctx, tx, l, at, now, e)
+	})
+}
+
+// ChangeAskingPrice implements SalesService.
+func (s *Server) ChangeAskingPrice(ctx context.Context, r *salesv1.ChangeAskingPriceRequest) (*salesv1.ChangeAskingPriceResponse, error) {
+	now := s.Shop.Now()
+	at, err := s.Shop.Instant("change_time", r.ChangeTime)
+	if err != nil {
+		return nil, err
+	}
+	pieceID, err := id.One("piece", r.Piece, "pieces")
+	if err != nil {
+		return nil, err
+	}
+	price, err := s.Shop.Money("asking_price", r.AskingPrice)
+	if err != nil {
+		return nil, err
+	}
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*salesv1.ChangeAskingPriceResponse, error) {
+		st := store.New(tx)
+		l, err := st.Lock(ctx, pieceID)
+		if err != nil {
+			return nil, err
+		}
+		if err := wire.CheckEtag(r.Etag, l.Version); err != nil {
+			return nil, err
+		}
+		from, err := l.ChangeAskingPrice(price)
+		if err != nil {
+			return nil, err
+		}
+		if err := st.Update(ctx, l); err != nil {
+			return nil, err
+		}
+		e := &eventsv1.AskingPriceChanged{From: s.Shop.ToMoney(from), To: s.Shop.ToMoney(l.AskingPrice), Reason: r.Reason}
+		return &salesv1.ChangeAskingPriceResponse{Listing: s.encode(l)}, s.append(ctx, tx, l, at, now, e)
+	})
+}
+
+// SellPiece implements SalesService.
+func (s *Server) SellPiece(ctx context.Context, r *salesv1.SellPieceRequest) (*salesv1.SellPieceResponse, error) {
+	now := s.Shop.Now()
+	pieceID, err := id.One("piece", r.Piece, "pieces")
+	if err != nil {
+		return nil, err
+	}
+	offered, err := s.decodeSale(r)
+	if err != nil {
+		return nil, err
+	}
+	piece, pieceErr := s.piece(ctx, pieceID)
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*salesv1.SellPieceResponse, error) {
+		if pieceErr != nil {
+			return nil, pieceErr
+		}
+		st := store.New(tx)
+		l, err := st.LockOrMake(ctx, piece)
+		if err != nil {
+			return nil, err
+		}
+		sale, err := l.Sell(piece, offered)
+		if err != nil {
+			return nil, err
+		}
+		if err := st.Update(ctx, l); err != nil {
+			return nil, err
+		}
+		if err := st.InsertSale(ctx, l); err != nil {
+			return nil, err
+		}
+		return &salesv1.SellPieceResponse{Sale: s.encodeSale(sale), Listing: s.encode(l)},
+			s.append(ctx, tx, l, sale.SoldAt, now, s.pieceSold(sale))
+	})
+}
+
+// RefundSale implements SalesService.
+func (s *Server) RefundSale(ctx context.Context, r *salesv1.RefundSaleRequest) (*salesv1.RefundSaleResponse, error) {
+	now := s.Shop.Now()
+	refund, err := s.decodeRefund(r)
+	if err != nil {
+		return nil, err
+	}
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*salesv1.RefundSaleResponse, error) {
+		st := store.New(tx)
+		l, err := st.LockOfSale(ctx, refund.Sale)
+		if err != nil {
+			return nil, err
+		}
+		sale, err := l.Refund(refund, s.Shop.Currency)
+		if err != nil {
+			return nil, err
+		}
+		if err := st.Update(ctx, l); err != nil {
+			return nil, err
+		}
+		if err := st.InsertRefund(ctx, refund, sale); err != nil {
+			return nil, err
+		}
+		return &salesv1.RefundSaleResponse{Sale: s.encodeSale(sale), Listing: s.encode(l)},
+			s.append(ctx, tx, l, refund.RefundedAt, now, s.saleRefunded(refund))
+	})
+}

@@ -1,0 +1,102 @@
+// Package server answers SalesService: it reads the request, lets the domain decide in
+// one transaction, keeps the change with its event, and writes the answer.
+package server
+
+import (
+	"context"
+	"time"
+
+	"google.golang.org/grpc"
+	"google.golang.org/protobuf/proto"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/outbox"
+	"tackfree/pkg/page"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
+	"tackfree/services/sales/internal/sales"
+	"tackfree/services/sales/internal/store"
+)
+
+// Intake is what sales asks of intake.
+type Intake interface {
+	GetPiece(context.Context, *intakev1.GetPieceRequest, ...grpc.CallOption) (*intakev1.GetPieceResponse, error)
+}
+
+// Server implements SalesService.
+type Server struct {
+	salesv1.UnimplementedSalesServiceServer
+	DB     *pg.DB
+	Log    *outbox.Log
+	Shop   wire.Shop
+	Intake Intake
+}
+
+// piece asks intake, before the transaction. Between the answer and the commit the piece
+// can still be scrapped; the books then show both.
+//
+// Its error is for the transaction to return: a command that was done gets the answer it
+// got, also when intake is away or the piece was scrapped since.
+func (s *Server) piece(ctx context.Context, piece id.ID) (sales.Piece, error) {
+	r, err := s.Intake.GetPiece(ctx, &intakev1.GetPieceRequest{Name: id.Name("pieces", piece)})
+	if err != nil {
+		return sales.Piece{}, err
+	}
+	p := r.GetPiece()
+	return sales.Piece{
+		ID: piece, Tag: p.GetTag(), Scrapped: p.GetState() == intakev1.Piece_STATE_SCRAPPED, Commission: p.GetCommission() != nil}, nil
+}
+
+// append writes the event that made the listing's present version.
+func (s *Server) append(ctx context.Context, tx *pg.Tx, l sales.Listing, at, now time.Time, payload proto.Message) error {
+	return s.Log.Append(ctx, tx, outbox.Event{
+		Kind: "listing", Aggregate: l.Piece, Version: l.Version, Piece: l.Piece, OccurredAt: at, Payload: payload}, now)
+}
+
+// GetListing implements SalesService.
+func (s *Server) GetListing(ctx context.Context, r *salesv1.GetListingRequest) (*salesv1.GetListingResponse, error) {
+	piece, err := id.One("name", r.Name, "listings")
+	if err != nil {
+		return nil, err
+	}
+	var l sales.Listing
+	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
+		l, err = store.New(q).Get(ctx, piece)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &salesv1.GetListingResponse{Listing: s.encode(l)}, nil
+}
+
+// after is where a page of the list begins: by tag, and by piece should two have one tag.
+type after struct {
+	Tag   int32
+	Piece id.ID
+}
+
+// ListListings implements SalesService.
+func (s *Server) ListListings(ctx context.Context, r *salesv1.ListListingsRequest) (*salesv1.ListListingsResponse, error) {
+	var from after
+	if err := page.Read(r.PageToken, &from); err != nil {
+		return nil, err
+	}
+	size := page.Size(r.PageSize)
+	var listings []sales.Listing
+	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
+		listings, err = store.New(q).List(ctx, from.Tag, from.Piece, size)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	out := &salesv1.ListListingsResponse{
+		NextPageToken: page.Next(listings, size, func(l sales.Listing) any { return after{l.Tag, l.Piece} })}
+	for _, l := range listings {
+		out.Listings = append(out.Listings, s.encode(l))
+	}
+	return out, nil
+}

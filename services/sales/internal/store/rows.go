@@ -1,0 +1,59 @@
+package store
+
+import (
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+	"tackfree/services/sales/internal/sales"
+	"tackfree/services/sales/internal/store/storedb"
+)
+
+func toRow(l sales.Listing) storedb.MakeListingParams {
+	return storedb.MakeListingParams{
+		PieceID: l.Piece, Tag: l.Tag, State: string(l.State), Channel: l.Channel,
+		AskingPrice: int64(l.AskingPrice), Version: l.Version,
+	}
+}
+
+func toSaleRow(piece id.ID, position int, s sales.Sale) storedb.InsertSaleParams {
+	return storedb.InsertSaleParams{
+		ID: s.ID, PieceID: piece, Position: int32(position), Channel: s.Channel, Buyer: s.Buyer,
+		Price: int64(s.Price), Tax: int64(s.Tax), Fee: int64(s.Fee), SoldAt: s.SoldAt,
+	}
+}
+
+func toRefundRow(r sales.Refund) storedb.InsertRefundParams {
+	return storedb.InsertRefundParams{
+		ID: r.ID, SaleID: r.Sale, Price: int64(r.Price), Tax: int64(r.Tax), Fee: int64(r.Fee),
+		PieceReturned: r.PieceReturned, Reason: r.Reason, RefundedAt: r.RefundedAt,
+	}
+}
+
+// fromRows gathers the rows of each listing, which stand together, the sales oldest first.
+func fromRows(rows []storedb.GetListingRow) []sales.Listing {
+	var all []sales.Listing
+	for _, row := range rows {
+		if len(all) == 0 || all[len(all)-1].Piece != row.PieceID {
+			all = append(all, sales.Listing{
+				Piece: row.PieceID, Tag: row.Tag, State: sales.State(row.State), Channel: row.Channel,
+				AskingPrice: money.Amount(row.AskingPrice), Version: row.Version})
+		}
+		if row.SaleID.Valid {
+			l := &all[len(all)-1]
+			l.Sales = append(l.Sales, fromSaleRow(row))
+		}
+	}
+	return all
+}
+
+// fromSaleRow reads the sale of a row that has one; all its columns are then there.
+func fromSaleRow(row storedb.GetListingRow) sales.Sale {
+	return sales.Sale{
+		ID: row.SaleID.UUID, Channel: *row.SaleChannel, Buyer: *row.Buyer,
+		Amounts: amounts(row.Price, row.Tax, row.Fee), Refunded: amounts(row.PriceRefunded, row.TaxRefunded, row.FeeReturned),
+		PieceReturned: *row.PieceReturned, SoldAt: row.SoldAt.UTC(),
+	}
+}
+
+func amounts(price, tax, fee *int64) sales.Amounts {
+	return sales.Amounts{Price: money.Amount(*price), Tax: money.Amount(*tax), Fee: money.Amount(*fee)}
+}
