@@ -47,12 +47,19 @@ func (k *Keeper) newShadow(ctx context.Context) (*shadow, error) {
 
 func (s *shadow) close() { s.db.Close() }
 
-// create copies the shape of the live tables, and the pay rates with their rows.
+// create copies the shape of the live tables, and the pay rates with their rows. The copy
+// is a transaction of its own, for a statement can only be sent once its table is there.
 func (s *shadow) create(ctx context.Context) error {
-	return s.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
+	err := s.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
 		for _, t := range slices.Concat(tables, helpers) {
 			_, _ = tx.Exec(ctx, fmt.Sprintf(`CREATE TEMP TABLE %s (LIKE %s.%s INCLUDING ALL)`, t, s.live, t)) // put off
 		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return s.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
 		_, err := tx.Exec(ctx, fmt.Sprintf(`INSERT INTO pay_rate SELECT * FROM %s.pay_rate`, s.live))
 		return err
 	})

@@ -1,0 +1,108 @@
+// Package cli is the command `shop`: it runs a shop in one process, and is a client of a
+// running one.
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"os/signal"
+	"os/user"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+
+	"tackfree/pkg/caller"
+	"tackfree/pkg/fault"
+)
+
+// CLI is the command line.
+type CLI struct {
+	LogLevel slog.Level `help:"Say more or less on standard error: debug, info, warn, error." default:"warn" env:"TACKFREE_LOG_LEVEL"`
+	As       string     `help:"Who gives the commands; what is written down names them." placeholder:"NAME" env:"TACKFREE_ACTOR"`
+	Reach    reach      `embed:""`
+
+	Demo      demoCmd      `cmd:"" help:"Play three weeks of an invented shop and print what each piece earned."`
+	Up        upCmd        `cmd:"" help:"Run a shop for real use; everything is kept in one folder."`
+	Piece     pieceCmd     `cmd:"" help:"Pieces: what comes in and what is given up."`
+	Person    personCmd    `cmd:"" help:"People who do the work."`
+	Route     routeCmd     `cmd:"" help:"Named orders of steps."`
+	Stage     stageCmd     `cmd:"" help:"The stages of a piece."`
+	Clock     clockCmd     `cmd:"" help:"Who works on what, from when to when."`
+	Stock     stockCmd     `cmd:"" help:"Materials and where they went."`
+	Sale      saleCmd      `cmd:"" help:"Listing, selling, giving money back."`
+	Cost      costCmd      `cmd:"" help:"What pieces cost and earn, and whether the books are right."`
+	Verify    verifyCmd    `cmd:"" help:"The same as cost verify."`
+	Provision provisionCmd `cmd:"" help:"Make the services' roles and schemas in a Postgres of your own."`
+	Health    healthCmd    `cmd:"" help:"Ask whether a service is serving; exits 1 if it is not."`
+}
+
+// env is what commands are run with.
+type env struct {
+	ctx    context.Context
+	out    io.Writer
+	logger *slog.Logger
+	reach  reach
+}
+
+// Main runs the command line and returns the exit code.
+func Main(args []string) int {
+	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
+	defer stop()
+	return Run(ctx, args, os.Stdout, os.Stderr)
+}
+
+// Run runs the command line with its own streams.
+func Run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	var c CLI
+	exit := -1
+	parser, err := kong.New(&c, kong.Name("shop"), kong.Writers(stdout, stderr), kong.Exit(func(code int) { exit = code }),
+		kong.Description("What a furniture refinishing shop buys, does, spends and earns."),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}))
+	if err != nil {
+		fmt.Fprintln(stderr, "shop:", err)
+		return 2
+	}
+	k, err := parser.Parse(args)
+	if exit >= 0 { // help was asked for
+		return exit
+	}
+	if err != nil {
+		fmt.Fprintf(stderr, "shop: %v\n`shop --help` lists the commands.\n", err)
+		return 2
+	}
+	e := &env{ctx: caller.With(ctx, caller.Caller{Actor: c.actor()}), out: stdout, reach: c.Reach,
+		logger: slog.New(slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: c.LogLevel}))}
+	if err := k.Run(e); err != nil {
+		explain(stderr, err)
+		return 1
+	}
+	return 0
+}
+
+// actor is who gives the commands: the one named, or whoever is logged in.
+func (c CLI) actor() string {
+	if c.As != "" {
+		return c.As
+	}
+	if u, err := user.Current(); err == nil && u.Username != "" {
+		return u.Username
+	}
+	return "somebody"
+}
+
+// explain prints an error as a sentence; a fault's own, without its wrappings.
+func explain(w io.Writer, err error) {
+	if errors.Is(err, context.Canceled) {
+		fmt.Fprintln(w, "shop: stopped.")
+		return
+	}
+	if f := fault.Of(err); f != nil {
+		fmt.Fprintf(w, "shop: %s (%s)\n", f.Text, f.Reason)
+		return
+	}
+	fmt.Fprintln(w, "shop:", err)
+}

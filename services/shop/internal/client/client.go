@@ -1,0 +1,123 @@
+// Package client is the shop's services as a program sees them: one client for each, and
+// ways to find things by the words people use for them.
+package client
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"google.golang.org/grpc"
+
+	"tackfree/pkg/grpcx"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+)
+
+// Names are the services, in the order they are shown.
+var Names = []string{"intake", "workflow", "materials", "sales", "costing"}
+
+// Shop is a client of every service.
+type Shop struct {
+	Intake    intakev1.IntakeServiceClient
+	People    workflowv1.PeopleServiceClient
+	Routes    workflowv1.RouteServiceClient
+	Stages    workflowv1.StageServiceClient
+	Clocks    workflowv1.ClockServiceClient
+	Materials materialsv1.MaterialsServiceClient
+	Sales     salesv1.SalesServiceClient
+	Costing   costingv1.CostingServiceClient
+	Rates     costingv1.PayRateServiceClient
+	Books     costingv1.BooksServiceClient
+	// Logs are the producers' event logs.
+	Logs map[string]eventsv1.EventLogServiceClient
+
+	conns []*grpc.ClientConn
+}
+
+// Dial makes the clients; targets gives host:port or unix:/path for each service. They
+// connect when first used.
+func Dial(targets map[string]string) (*Shop, error) {
+	return dial(func(name string) (*grpc.ClientConn, error) {
+		if targets[name] == "" {
+			return nil, fmt.Errorf("nobody says where %s serves", name)
+		}
+		return grpcx.Dial(targets[name])
+	})
+}
+
+// Use makes the clients from connections that somebody else makes and closes.
+func Use(conn func(name string) (grpc.ClientConnInterface, error)) (*Shop, error) {
+	conns := map[string]grpc.ClientConnInterface{}
+	for _, name := range Names {
+		c, err := conn(name)
+		if err != nil {
+			return nil, err
+		}
+		conns[name] = c
+	}
+	return over(conns), nil
+}
+
+func dial(connect func(string) (*grpc.ClientConn, error)) (*Shop, error) {
+	conns := map[string]grpc.ClientConnInterface{}
+	var opened []*grpc.ClientConn
+	for _, name := range Names {
+		c, err := connect(name)
+		if err != nil {
+			return nil, errors.Join(err, closeAll(opened))
+		}
+		conns[name] = c
+		opened = append(opened, c)
+	}
+	s := over(conns)
+	s.conns = opened
+	return s, nil
+}
+
+func over(c map[string]grpc.ClientConnInterface) *Shop {
+	s := &Shop{
+		Intake: intakev1.NewIntakeServiceClient(c["intake"]),
+		People: workflowv1.NewPeopleServiceClient(c["workflow"]), Routes: workflowv1.NewRouteServiceClient(c["workflow"]),
+		Stages: workflowv1.NewStageServiceClient(c["workflow"]), Clocks: workflowv1.NewClockServiceClient(c["workflow"]),
+		Materials: materialsv1.NewMaterialsServiceClient(c["materials"]), Sales: salesv1.NewSalesServiceClient(c["sales"]),
+		Costing: costingv1.NewCostingServiceClient(c["costing"]), Rates: costingv1.NewPayRateServiceClient(c["costing"]),
+		Books: costingv1.NewBooksServiceClient(c["costing"]),
+		Logs:  map[string]eventsv1.EventLogServiceClient{},
+	}
+	for _, name := range Names[:4] {
+		s.Logs[name] = eventsv1.NewEventLogServiceClient(c[name])
+	}
+	return s
+}
+
+// Close closes the connections that Dial made.
+func (s *Shop) Close() error { return closeAll(s.conns) }
+
+func closeAll(conns []*grpc.ClientConn) error {
+	var all error
+	for _, c := range conns {
+		all = errors.Join(all, c.Close())
+	}
+	return all
+}
+
+// All reads every page of a list.
+func All[T any](ctx context.Context, page func(ctx context.Context, token string) (items []T, next string, err error)) ([]T, error) {
+	var all []T
+	token := ""
+	for {
+		items, next, err := page(ctx, token)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, items...)
+		if token = next; token == "" {
+			return all, nil
+		}
+	}
+}

@@ -1,0 +1,127 @@
+package scenario
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"tackfree/pkg/caller"
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+	"tackfree/services/shop/internal/client"
+)
+
+// player is the state of a story that is being played.
+type player struct {
+	*Scenario
+	ctx      context.Context
+	shop     *client.Shop
+	zone     *time.Location
+	currency money.Currency
+
+	people   map[string]string // name of the person: resource name
+	products map[string]string
+	pieces   map[string]*piece // by tag
+}
+
+// piece is what the player remembers of a piece, so as not to ask again.
+type piece struct {
+	name   string
+	title  string
+	parts  map[string]string // label: resource name
+	stages map[string]string // title: resource name
+	sale   string
+}
+
+// Play plays the story. say is told of each command before it is given, with its number
+// and how many there are.
+func Play(ctx context.Context, shop *client.Shop, s *Scenario, say func(done, all int, text string)) error {
+	p := &player{Scenario: s, ctx: ctx, shop: shop, people: map[string]string{}, products: map[string]string{}, pieces: map[string]*piece{}}
+	var err error
+	if p.zone, err = time.LoadLocation(s.Zone); err != nil {
+		return err
+	}
+	if p.currency, err = money.CurrencyOf(s.Currency); err != nil {
+		return err
+	}
+	commands, err := p.commands()
+	if err != nil {
+		return err
+	}
+	for i, c := range commands {
+		say(i+1, len(commands), p.line(c))
+		p.ctx = caller.With(ctx, caller.Caller{Actor: c.by})
+		if err := c.run(p); err != nil {
+			return fmt.Errorf("%s: %w", p.line(c), err)
+		}
+	}
+	return nil
+}
+
+func (p *player) line(c command) string {
+	if c.at.IsZero() {
+		return c.text
+	}
+	return c.at.In(p.zone).Format("Mon _2 Jan 15:04  ") + c.text
+}
+
+// commands turns the story into calls: first what there is, then what happens, by time.
+func (p *player) commands() ([]command, error) {
+	var out []command
+	for _, person := range p.People {
+		out = append(out, p.addPerson(person))
+	}
+	for _, r := range p.Routes {
+		out = append(out, p.saveRoute(r))
+	}
+	for _, product := range p.Products {
+		out = append(out, p.addProduct(product))
+	}
+	var happening []command
+	for i := range p.Steps {
+		c, err := p.step(&p.Steps[i])
+		if err != nil {
+			return nil, fmt.Errorf("scenario: step %d: %w", i+1, err)
+		}
+		happening = append(happening, c...)
+	}
+	return append(out, byTime(happening)...), nil
+}
+
+// owner gives the commands that nobody else is named for.
+func (p *player) owner() string { return p.People[0].Name }
+
+// newRequest makes a request id. The story is played once, so it need not be repeatable.
+func newRequest() string { return id.New().String() }
+
+func (p *player) piece(tag string) (*piece, error) {
+	if known := p.pieces[tag]; known != nil {
+		return known, nil
+	}
+	return nil, fmt.Errorf("there is no piece %s yet", tag)
+}
+
+func (p *player) stage(ref StageRef) (string, error) {
+	piece, err := p.piece(ref.Piece)
+	if err != nil {
+		return "", err
+	}
+	if name := piece.stages[ref.Stage]; name != "" {
+		return name, nil
+	}
+	return "", fmt.Errorf("piece %s has no stage %q", ref.Piece, ref.Stage)
+}
+
+func (p *player) person(name string) (string, error) {
+	if known := p.people[name]; known != "" {
+		return known, nil
+	}
+	return "", fmt.Errorf("nobody is called %q", name)
+}
+
+func (p *player) product(name string) (string, error) {
+	if known := p.products[name]; known != "" {
+		return known, nil
+	}
+	return "", fmt.Errorf("no product is called %q", name)
+}

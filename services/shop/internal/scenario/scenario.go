@@ -1,0 +1,252 @@
+// Package scenario plays a written story of a shop through its public interfaces, as its
+// people would: every instant is in the story, so the books come out the same each time.
+//
+//	file ─▶ Read ─▶ commands by time ─▶ Play ─▶ services
+package scenario
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"slices"
+	"time"
+)
+
+// Scenario is a story: who and what there is, and what happens when. Times are the shop's
+// local ones, "2026-03-02 08:00".
+type Scenario struct {
+	Shop       string    `json:"shop"`
+	Currency   string    `json:"currency"`
+	Zone       string    `json:"zone"`
+	People     []Person  `json:"people"`
+	RouteNames []string  `json:"routes"` // files beside the story, in routes/
+	Routes     []Route   `json:"-"`
+	Products   []Product `json:"products"`
+	Steps      []Step    `json:"steps"`
+}
+
+// Person is somebody with what an hour of theirs costs and from which day.
+type Person struct {
+	Name   string   `json:"name"`
+	Skills []string `json:"skills"`
+	Rates  []Rate   `json:"rates"`
+}
+
+// Rate is an amount per hour from a day on.
+type Rate struct {
+	From    string `json:"from"`
+	PerHour string `json:"per_hour"`
+}
+
+// Route is a named order of steps.
+type Route struct {
+	Name  string      `json:"name"`
+	Steps []RouteStep `json:"steps"`
+}
+
+// RouteStep is one step of a route. On is "part" or "piece".
+type RouteStep struct {
+	Key      string   `json:"key"`
+	Kind     string   `json:"kind"`
+	On       string   `json:"on"`
+	After    []string `json:"after"`
+	Skill    string   `json:"skill"`
+	Attended int32    `json:"attended_minutes"`
+	Drying   int32    `json:"unattended_minutes"`
+}
+
+// Product is a material with the sizes it is sold in.
+type Product struct {
+	Name      string    `json:"name"`
+	Unit      string    `json:"unit"`
+	Packages  []Package `json:"packages"`
+	Threshold *Quantity `json:"restock_below"`
+}
+
+// Package is a size that a product is sold in.
+type Package struct {
+	Label   string   `json:"label"`
+	Content Quantity `json:"content"`
+}
+
+// Quantity is an exact amount of a unit.
+type Quantity struct {
+	Value string `json:"value"`
+	Unit  string `json:"unit"`
+}
+
+// Step is one thing that happens; exactly one field beside At is set. A piece is named by
+// its tag, a person and a product by name, a stage by its title.
+type Step struct {
+	At       string    `json:"at"`
+	TakeIn   *TakeIn   `json:"take_in,omitempty"`
+	Plan     *Plan     `json:"plan,omitempty"`
+	Assign   *Assign   `json:"assign,omitempty"`
+	Work     *Work     `json:"work,omitempty"`
+	Finish   *StageRef `json:"finish,omitempty"`
+	SendBack *SendBack `json:"send_back,omitempty"`
+	Correct  *Correct  `json:"correct,omitempty"`
+	Receive  *Receive  `json:"receive,omitempty"`
+	Issue    *Issue    `json:"issue,omitempty"`
+	List     *Listing  `json:"list,omitempty"`
+	Reprice  *Listing  `json:"reprice,omitempty"`
+	Sell     *Sale     `json:"sell,omitempty"`
+	Refund   *Refund   `json:"refund,omitempty"`
+	Scrap    *Scrap    `json:"scrap,omitempty"`
+	By       string    `json:"by,omitempty"` // who gives the command; empty: the shop's owner
+	Note     string    `json:"note,omitempty"`
+	when     time.Time
+}
+
+// Things that happen.
+type (
+	TakeIn struct {
+		Tag    int32  `json:"tag"`
+		Title  string `json:"title"`
+		Kind   string `json:"kind"`
+		Price  string `json:"price,omitempty"`
+		Source string `json:"source,omitempty"`
+		Client string `json:"client,omitempty"`
+		Parts  []Part `json:"parts"`
+	}
+	Part struct {
+		Label  string    `json:"label"`
+		Count  int32     `json:"count,omitempty"`
+		Length *Quantity `json:"length,omitempty"`
+		Width  *Quantity `json:"width,omitempty"`
+	}
+	Plan struct {
+		Piece string            `json:"piece"`
+		Route string            `json:"route"`
+		Parts map[string]string `json:"parts,omitempty"` // label: route
+	}
+	StageRef struct {
+		Piece string `json:"piece"`
+		Stage string `json:"stage"`
+	}
+	Assign struct {
+		StageRef
+		Who string `json:"who"`
+	}
+	// Work is a clock-on at the step's time and a clock-off at Until.
+	Work struct {
+		StageRef
+		Who   string `json:"who"`
+		Until string `json:"until"`
+		// Finish the stage at the end.
+		Finish bool `json:"finish,omitempty"`
+	}
+	SendBack struct {
+		StageRef
+		Reason string `json:"reason"`
+	}
+	// Correct replaces the person's entry that starts at From.
+	Correct struct {
+		Who    string `json:"who"`
+		From   string `json:"from"`
+		Start  string `json:"start,omitempty"`
+		End    string `json:"end,omitempty"`
+		Reason string `json:"reason"`
+	}
+	Receive struct {
+		Product  string `json:"product"`
+		Package  string `json:"package"`
+		Count    int32  `json:"count"`
+		Cost     string `json:"cost"`
+		Supplier string `json:"supplier"`
+	}
+	Issue struct {
+		StageRef
+		Product  string   `json:"product"`
+		Quantity Quantity `json:"quantity"`
+	}
+	Listing struct {
+		Piece   string `json:"piece"`
+		Price   string `json:"price"`
+		Channel string `json:"channel,omitempty"`
+		Reason  string `json:"reason,omitempty"`
+	}
+	Sale struct {
+		Piece   string `json:"piece"`
+		Price   string `json:"price"`
+		Tax     string `json:"tax,omitempty"`
+		Fee     string `json:"fee,omitempty"`
+		Channel string `json:"channel,omitempty"`
+		Buyer   string `json:"buyer,omitempty"`
+	}
+	Refund struct {
+		Piece    string `json:"piece"`
+		Price    string `json:"price,omitempty"`
+		Tax      string `json:"tax,omitempty"`
+		Fee      string `json:"fee,omitempty"`
+		Returned bool   `json:"returned,omitempty"`
+		Reason   string `json:"reason"`
+	}
+	Scrap struct {
+		Piece  string `json:"piece"`
+		Reason string `json:"reason"`
+	}
+)
+
+// Read reads a story and the routes it names from a folder. An unknown field, or a time
+// that is none, is an error that says where.
+func Read(folder fs.FS, name string) (*Scenario, error) {
+	s := &Scenario{}
+	if err := readJSON(folder, name, s); err != nil {
+		return nil, err
+	}
+	zone, err := time.LoadLocation(s.Zone)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	for i := range s.Steps {
+		if s.Steps[i].when, err = parse(s.Steps[i].At, zone); err != nil {
+			return nil, fmt.Errorf("%s: step %d: %w", name, i+1, err)
+		}
+	}
+	for _, route := range s.RouteNames {
+		r, err := ReadRoute(folder, "routes/"+route+".json")
+		if err != nil {
+			return nil, err
+		}
+		s.Routes = append(s.Routes, r)
+	}
+	return s, nil
+}
+
+// ReadRoute reads one route.
+func ReadRoute(folder fs.FS, name string) (r Route, err error) {
+	return r, readJSON(folder, name, &r)
+}
+
+func readJSON(folder fs.FS, name string, into any) error {
+	b, err := fs.ReadFile(folder, name)
+	if err != nil {
+		return err
+	}
+	d := json.NewDecoder(bytes.NewReader(b))
+	d.DisallowUnknownFields()
+	if err := d.Decode(into); err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	return nil
+}
+
+func parse(local string, zone *time.Location) (time.Time, error) {
+	return time.ParseInLocation("2006-01-02 15:04", local, zone)
+}
+
+// command is one call to the shop.
+type command struct {
+	at   time.Time
+	by   string
+	text string
+	run  func(*player) error
+}
+
+// byTime orders commands; those of one instant keep the order they are written in.
+func byTime(commands []command) []command {
+	slices.SortStableFunc(commands, func(a, b command) int { return a.at.Compare(b.at) })
+	return commands
+}

@@ -1,0 +1,109 @@
+package scenario
+
+import (
+	"fmt"
+	"time"
+
+	datev1 "google.golang.org/genproto/googleapis/type/date"
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+
+	"tackfree/pkg/wire"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+)
+
+// addPerson adds somebody and says what their hours cost.
+func (p *player) addPerson(person Person) command {
+	return command{by: p.owner(), text: fmt.Sprintf("%s joins the shop", person.Name), run: func(p *player) error {
+		r, err := p.shop.People.AddPerson(p.ctx, &workflowv1.AddPersonRequest{RequestId: newRequest(), DisplayName: person.Name, Skills: person.Skills})
+		if err != nil {
+			return err
+		}
+		p.people[person.Name] = r.Person.Name
+		for _, rate := range person.Rates {
+			if err := p.setRate(r.Person.Name, rate); err != nil {
+				return err
+			}
+		}
+		return nil
+	}}
+}
+
+func (p *player) setRate(person string, rate Rate) error {
+	perHour, err := p.money(rate.PerHour)
+	if err != nil {
+		return err
+	}
+	day, err := day(rate.From)
+	if err != nil {
+		return err
+	}
+	_, err = p.shop.Rates.SetPayRate(p.ctx, &costingv1.SetPayRateRequest{RequestId: newRequest(), Person: person, PerHour: perHour, EffectiveDate: day})
+	return err
+}
+
+func (p *player) saveRoute(r Route) command {
+	return command{by: p.owner(), text: fmt.Sprintf("the route %s is written down", r.Name), run: func(p *player) error {
+		_, err := p.shop.Routes.SaveRoute(p.ctx, &workflowv1.SaveRouteRequest{RequestId: newRequest(), Route: r.Message()})
+		return err
+	}}
+}
+
+// Message writes the route as the contract has it.
+func (r Route) Message() *workflowv1.Route {
+	m := &workflowv1.Route{Name: "routes/" + r.Name}
+	for _, s := range r.Steps {
+		scope := workflowv1.Step_SCOPE_PART
+		if s.On == "piece" {
+			scope = workflowv1.Step_SCOPE_PIECE
+		}
+		m.Steps = append(m.Steps, &workflowv1.Step{Key: s.Key, Kind: s.Kind, Scope: scope, After: s.After, Skill: s.Skill,
+			AttendedMinutes: s.Attended, UnattendedMinutes: s.Drying})
+	}
+	return m
+}
+
+func (p *player) addProduct(product Product) command {
+	return command{by: p.owner(), text: fmt.Sprintf("%s gets a place on the shelf", product.Name), run: func(p *player) error {
+		r := &materialsv1.AddProductRequest{RequestId: newRequest(), DisplayName: product.Name, Unit: product.Unit, RestockThreshold: product.Threshold.message()}
+		for _, pack := range product.Packages {
+			r.Packages = append(r.Packages, &materialsv1.Package{Label: pack.Label, Content: pack.Content.message()})
+		}
+		resp, err := p.shop.Materials.AddProduct(p.ctx, r)
+		if err != nil {
+			return err
+		}
+		p.products[product.Name] = resp.Product.Name
+		return nil
+	}}
+}
+
+// message writes a quantity; none stays none.
+func (q *Quantity) message() *typev1.Quantity {
+	if q == nil {
+		return nil
+	}
+	return &typev1.Quantity{Value: q.Value, Unit: q.Unit}
+}
+
+// money reads an amount; an empty one stays absent.
+func (p *player) money(amount string) (*moneyv1.Money, error) {
+	if amount == "" {
+		return nil, nil
+	}
+	a, err := p.currency.Parse(amount)
+	if err != nil {
+		return nil, err
+	}
+	return wire.Shop{Currency: p.currency}.ToMoney(a), nil
+}
+
+func day(text string) (*datev1.Date, error) {
+	t, err := time.Parse("2006-01-02", text)
+	if err != nil {
+		return nil, err
+	}
+	return wire.ToDay(t), nil
+}

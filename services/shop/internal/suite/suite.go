@@ -1,0 +1,185 @@
+// Package suite runs the whole shop in one process: a Postgres, an embedded JetStream and
+// the five services, each as it runs alone.
+//
+//	Start ─▶ postgres ─▶ roles and schemas ─▶ broker ─▶ intake workflow materials sales costing
+//	Stop  ◀─ the other way round
+//
+// The services speak to each other and to clients in this process through in-process
+// listeners, with the same interceptors as over the network; other programs reach them
+// through sockets in the shop's folder and, when asked for, through TCP.
+package suite
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"github.com/nats-io/nats-server/v2/server"
+	"google.golang.org/grpc"
+
+	"tackfree/pkg/boot"
+	"tackfree/pkg/bus"
+	"tackfree/services/costing/costingsvc"
+	"tackfree/services/intake/intakesvc"
+	"tackfree/services/materials/materialssvc"
+	"tackfree/services/sales/salessvc"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/workflow/workflowsvc"
+)
+
+// runs are the services' own entries.
+var runs = map[string]func(context.Context, boot.Config, boot.Deps) error{
+	intakesvc.Name: intakesvc.Run, workflowsvc.Name: workflowsvc.Run, materialssvc.Name: materialssvc.Run,
+	salessvc.Name: salessvc.Run, costingsvc.Name: costingsvc.Run,
+}
+
+// Options of a shop in one process.
+type Options struct {
+	Dir             string // everything is kept in it
+	Throwaway       bool   // the folder is removed at the end and nothing needs to survive a crash
+	DatabaseURL     string // an administrator's; empty: a private Postgres in Dir
+	InstallPostgres bool
+	Currency, Zone  string
+	Listen          string // host:port of the first service over TCP, the others on the ports after it; empty: sockets only
+	Reconcile       time.Duration
+	Logger          *slog.Logger
+	Progress        func(string) // lines for people
+	// BeforePublish and AfterPublish let fault tests interrupt a service's relay.
+	BeforePublish, AfterPublish map[string]func()
+}
+
+// Suite is a running shop.
+type Suite struct {
+	Shop *client.Shop
+
+	o        Options
+	urls     map[string]string // each service's own database URL
+	postgres *postgres
+	broker   *server.Server
+	bus      *bus.Bus
+	conns    map[string]*grpc.ClientConn
+	sockets  string
+
+	mu       sync.Mutex
+	services map[string]*service
+	failed   chan error
+	notice   *notice
+}
+
+// Start starts everything and returns when all services are ready.
+func Start(ctx context.Context, o Options) (s *Suite, err error) {
+	if o.Reconcile == 0 {
+		o.Reconcile = 30 * time.Second
+	}
+	s = &Suite{o: o, services: map[string]*service{}, conns: map[string]*grpc.ClientConn{}, failed: make(chan error, len(runs))}
+	defer func() {
+		if err != nil {
+			s.Stop()
+		}
+	}()
+	if s.postgres, err = startPostgres(ctx, o); err != nil {
+		return s, err
+	}
+	if s.urls, err = s.postgres.provision(ctx); err != nil {
+		return s, err
+	}
+	if err := s.startBroker(); err != nil {
+		return s, err
+	}
+	return s, s.startServices(ctx)
+}
+
+func (s *Suite) startServices(ctx context.Context) error {
+	if err := s.makeSocketDir(); err != nil {
+		return err
+	}
+	for i, name := range client.Names {
+		if err := s.connect(name); err != nil {
+			return err
+		}
+		if err := s.StartService(name, i); err != nil {
+			return err
+		}
+	}
+	for _, name := range client.Names {
+		if err := s.ready(ctx, name); err != nil {
+			return err
+		}
+	}
+	var err error
+	if s.Shop, err = client.Use(func(name string) (grpc.ClientConnInterface, error) { return s.conns[name], nil }); err != nil {
+		return err
+	}
+	s.notice, err = tell(s.o.Dir, s.Addresses())
+	return err
+}
+
+// Wait returns when ctx ends, with nil, or when a service or the database ends by itself.
+func (s *Suite) Wait(ctx context.Context) error {
+	select {
+	case <-ctx.Done():
+		return nil
+	case err := <-s.failed:
+		return err
+	case <-s.postgres.done():
+		return errors.New("the database ended")
+	}
+}
+
+// Stop stops everything that was started, and removes a throw-away shop's folder.
+func (s *Suite) Stop() {
+	s.notice.withdraw()
+	for i := len(client.Names) - 1; i >= 0; i-- {
+		s.stopService(client.Names[i])
+	}
+	for _, name := range client.Names {
+		if svc := s.service(name); svc != nil {
+			<-svc.ended
+		}
+	}
+	for _, c := range s.conns {
+		_ = c.Close()
+	}
+	s.stopBroker()
+	s.postgres.stop()
+	_ = os.RemoveAll(s.sockets)
+	if s.o.Throwaway {
+		_ = os.RemoveAll(s.o.Dir)
+	}
+}
+
+// Addresses says where each service can be reached from outside this process.
+func (s *Suite) Addresses() map[string]string {
+	out := map[string]string{}
+	for name := range runs {
+		out[name] = "unix:" + s.socket(name)
+	}
+	return out
+}
+
+// longestSocket is what fits into a socket's address on every system.
+const longestSocket = 90
+
+// makeSocketDir makes the folder of the sockets: in the shop's own, or in a short one
+// where that is too deep for a socket's address.
+func (s *Suite) makeSocketDir() (err error) {
+	s.sockets = filepath.Join(s.o.Dir, "sockets")
+	if len(s.sockets)+len("/materials") > longestSocket {
+		s.sockets, err = os.MkdirTemp("", "tackfree-")
+		return err
+	}
+	return os.MkdirAll(s.sockets, 0o700)
+}
+
+func (s *Suite) socket(name string) string { return filepath.Join(s.sockets, name) }
+
+func (s *Suite) say(format string, args ...any) {
+	if s.o.Progress != nil {
+		s.o.Progress(fmt.Sprintf(format, args...))
+	}
+}
