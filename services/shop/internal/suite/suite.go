@@ -183,3 +183,6 @@ func (s *Suite) say(format string, args ...any) {
 		s.o.Progress(fmt.Sprintf(format, args...))
 	}
 }
+
+// Dir is the folder that the shop is kept in.
+func (s *Suite) Dir() string { return s.o.Dir }
