@@ -1,0 +1,292 @@
+package consume_test
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+	"google.golang.org/protobuf/types/known/timestamppb"
+	"pgregory.net/rapid"
+
+	"tackfree/pkg/boot"
+	"tackfree/pkg/id"
+	"tackfree/pkg/inbox"
+	"tackfree/pkg/money"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
+	"tackfree/pkg/wire"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	"tackfree/services/costing/internal/consume"
+	"tackfree/services/costing/internal/costing"
+	"tackfree/services/costing/internal/store"
+)
+
+func TestMain(m *testing.M) { pgtest.Main(m) }
+
+var (
+	monday = time.Date(2026, 3, 2, 14, 0, 0, 0, time.UTC)
+	usd    = money.Currency{Code: "USD", Digits: 2}
+	nell   = id.New()
+)
+
+func usdOf(minor int64) *moneyv1.Money {
+	return wire.Shop{Currency: usd}.ToMoney(money.Amount(minor))
+}
+
+func handler() consume.Handler {
+	return consume.Handler{Shop: wire.Shop{Currency: usd, Zone: time.UTC, Now: time.Now}}
+}
+
+func books(t testing.TB) *pg.DB {
+	t.Helper()
+	return pgtest.Open(t, "costing", nil, inbox.Migrations(), boot.Migrations(store.Migrations))
+}
+
+// event makes an event as its producer would.
+func event(producer string, aggregate id.ID, version int64, piece id.ID, payload *eventsv1.Envelope) inbox.Event {
+	e := inbox.Event{Envelope: payload, ID: id.New(), Aggregate: aggregate, Piece: piece}
+	e.EventId, e.Producer, e.Epoch, e.AggregateId, e.Version = e.ID.String(), producer, "one", aggregate.String(), version
+	if piece != id.Nil {
+		e.PieceId = piece.String()
+	}
+	at := timestamppb.New(monday.Add(time.Duration(version) * time.Minute))
+	e.OccurredAt, e.RecordedAt = at, at
+	return e
+}
+
+func apply(t testing.TB, db *pg.DB, events ...inbox.Event) error {
+	t.Helper()
+	return db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+		_, err := inbox.Apply(ctx, tx, handler(), events)
+		return err
+	})
+}
+
+func span(minutes int, pass int32) *eventsv1.ClockSpan {
+	return &eventsv1.ClockSpan{EntryId: id.New().String(), PersonId: nell.String(), PersonName: "Nell", StageId: id.New().String(),
+		StageKind: "sand", Pass: pass, Start: timestamppb.New(monday), End: timestamppb.New(monday.Add(time.Duration(minutes) * time.Minute))}
+}
+
+func takenIn(price int64) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{Tag: 7, Title: "Stool",
+		Origin: &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{Price: usdOf(price), Source: "kerb"}}}}}
+}
+
+func clockedOff(s *eventsv1.ClockSpan) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockedOff{ClockedOff: &eventsv1.ClockedOff{Span: s}}}
+}
+
+func corrected(before, after *eventsv1.ClockSpan) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockEntryCorrected{ClockEntryCorrected: &eventsv1.ClockEntryCorrected{Before: before, After: after}}}
+}
+
+func issued(cost int64, pass int32) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{Cost: usdOf(cost), StageKind: "paint_coat", Pass: pass}}}
+}
+
+func sold(price int64) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceSold{PieceSold: &eventsv1.PieceSold{Price: usdOf(price), Tax: usdOf(price / 10), Fee: usdOf(price / 20)}}}
+}
+
+func refunded(price int64, returned bool) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_SaleRefunded{SaleRefunded: &eventsv1.SaleRefunded{Price: usdOf(price), PieceReturned: returned}}}
+}
+
+func rate(t testing.TB, db *pg.DB, perHour money.Amount, recorded time.Time) {
+	t.Helper()
+	err := db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+		return store.New(tx).InsertRate(ctx, costing.Rate{ID: id.New(), Person: nell, Day: monday, From: monday.Add(-24 * time.Hour), PerHour: perHour, RecordedAt: recorded})
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+func sheet(t testing.TB, db *pg.DB, piece id.ID) (s costing.Sheet) {
+	t.Helper()
+	err := db.View(t.Context(), func(q pg.Querier) (err error) {
+		s, err = store.New(q).Sheet(t.Context(), piece)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func TestHandler_APieceFromPurchaseToSale(t *testing.T) {
+	db, piece := books(t), id.New()
+	rate(t, db, 2000, monday.Add(-time.Hour))
+	first, rework := span(90, 1), span(30, 2)
+	shorter := span(60, 1)
+	err := apply(t, db,
+		event("intake", piece, 1, piece, takenIn(4_550)),
+		event("workflow", piece, 1, piece, clockedOff(first)),
+		event("workflow", piece, 2, piece, clockedOff(rework)),
+		event("workflow", piece, 3, piece, corrected(first, shorter)),
+		event("materials", id.New(), 1, piece, issued(1_250, 1)),
+		event("materials", id.New(), 1, piece, issued(300, 2)),
+		event("sales", piece, 1, piece, sold(30_000)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := sheet(t, db, piece)
+	want := costing.Sums{Acquisition: 4_550, Labour: 2_000, Material: 1_250, Rework: 1_000 + 300, Fees: 1_500, Revenue: 30_000, Tax: 3_000,
+		LabourTime: time.Hour, ReworkTime: 30 * time.Minute}
+	if got.Sums != want || got.Tag != 7 || got.Sales != costing.Sold || len(got.Open) != 0 {
+		t.Errorf("sheet = %+v", got)
+	}
+	if len(got.Work) != 2 || got.Work[0].Time+got.Work[1].Time != 90*time.Minute || got.Work[0].Cost+got.Work[1].Cost != 3_000 {
+		t.Errorf("work = %+v", got.Work)
+	}
+}
+
+func TestHandler_NoRateYetIsProvisional(t *testing.T) {
+	db, piece := books(t), id.New()
+	if err := apply(t, db, event("workflow", piece, 1, piece, clockedOff(span(60, 1)))); err != nil {
+		t.Fatal(err)
+	}
+	got := sheet(t, db, piece)
+	if got.Labour != 0 || got.LabourTime != time.Hour || len(got.Open) != 1 || !strings.Contains(got.Open[0], "Nell has no pay rate") {
+		t.Errorf("sheet = %+v", got)
+	}
+}
+
+func TestHandler_Refuses(t *testing.T) {
+	piece := id.New()
+	euros := takenIn(1)
+	euros.GetPieceTakenIn().GetPurchase().Price.CurrencyCode = "EUR"
+	negative := issued(-1, 1)
+	backwards := clockedOff(span(-5, 1))
+	cases := map[string]inbox.Event{
+		"the books are in USD":     event("intake", piece, 1, piece, euros),
+		"is not an amount":         event("materials", piece, 1, piece, negative),
+		"does not end after":       event("workflow", piece, 1, piece, backwards),
+		"does not know":            event("sales", piece, 1, piece, &eventsv1.Envelope{}),
+		"no piece":                 event("materials", id.New(), 1, id.Nil, issued(1, 1)),
+		"neither a purchase nor a": event("intake", piece, 1, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{}}}),
+	}
+	for want, e := range cases {
+		db := books(t)
+		if err := apply(t, db, e); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("Apply = %v, want an error that says %q", err, want)
+		}
+		if n := count(t, db, "posting"); n != 0 {
+			t.Errorf("%d ledger lines after a refusal", n)
+		}
+	}
+}
+
+func count(t testing.TB, db *pg.DB, table string) (n int) {
+	t.Helper()
+	err := db.View(t.Context(), func(q pg.Querier) error {
+		return q.QueryRow(t.Context(), `SELECT count(*) FROM `+table).Scan(&n)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
+
+// Whatever order the deliveries come in, and however often, the ledger is the same to the
+// last row, and so is every sum.
+func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
+	db := books(t)
+	rate(t, db, 1_777, monday.Add(-time.Hour))
+	rate(t, db, 2_011, monday.Add(3*time.Minute)) // recorded in the middle of the events
+	rapid.Check(t, func(rt *rapid.T) {
+		clear := func() {
+			for _, table := range []string{"applied", "parked", "posting", "stretch", "mark", "piece"} {
+				exec(t, db, `DELETE FROM `+table)
+			}
+		}
+		history := draw(rt)
+		clear()
+		if err := apply(t, db, history...); err != nil {
+			rt.Fatal(err)
+		}
+		want := dump(t, db)
+		clear()
+		deliveries := rapid.Permutation(append(append([]inbox.Event{}, history...), history...)).Draw(rt, "deliveries")
+		for len(deliveries) > 0 {
+			n := rapid.IntRange(1, len(deliveries)).Draw(rt, "batch")
+			if err := apply(t, db, deliveries[:n]...); err != nil {
+				rt.Fatal(err)
+			}
+			deliveries = deliveries[n:]
+		}
+		if got := dump(t, db); got != want {
+			rt.Fatalf("in another order the books are\n%s\nnot\n%s", got, want)
+		}
+	})
+}
+
+// draw makes what happens to one or two pieces, each producer's events in their order.
+func draw(t *rapid.T) []inbox.Event {
+	var out []inbox.Event
+	for range rapid.IntRange(1, 2).Draw(t, "pieces") {
+		piece := id.New()
+		out = append(out, event("intake", piece, 1, piece, takenIn(rapid.Int64Range(0, 9_999).Draw(t, "price"))))
+		var last *eventsv1.ClockSpan
+		for v := range rapid.Int64Range(0, 5).Draw(t, "work") {
+			if last != nil && rapid.Bool().Draw(t, "correct") {
+				next := span(rapid.IntRange(1, 500).Draw(t, "minutes"), 1)
+				out = append(out, event("workflow", piece, v+1, piece, corrected(last, next)))
+				last = next
+				continue
+			}
+			last = span(rapid.IntRange(1, 500).Draw(t, "minutes"), int32(rapid.IntRange(1, 2).Draw(t, "pass")))
+			out = append(out, event("workflow", piece, v+1, piece, clockedOff(last)))
+		}
+		for range rapid.IntRange(0, 2).Draw(t, "issues") {
+			out = append(out, event("materials", id.New(), 1, piece, issued(rapid.Int64Range(0, 5_000).Draw(t, "cost"), 1)))
+		}
+		var v int64
+		for range rapid.IntRange(0, 2).Draw(t, "sales") {
+			out = append(out, event("sales", piece, v+1, piece, sold(20_000)), event("sales", piece, v+2, piece, refunded(20_000, true)))
+			v += 2
+		}
+		if rapid.Bool().Draw(t, "scrapped") {
+			out = append(out, event("intake", piece, 2, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{}}}))
+		}
+	}
+	return out
+}
+
+// dump writes every row of the books, but for how often a sheet changed.
+func dump(t testing.TB, db *pg.DB) string {
+	t.Helper()
+	var all strings.Builder
+	for _, q := range []string{
+		`SELECT coalesce(string_agg(p::text, E'\n' ORDER BY tx_id, line), '') FROM posting p`,
+		`SELECT coalesce(string_agg(s::text, E'\n' ORDER BY event_id, sign), '') FROM stretch s`,
+		`SELECT coalesce(string_agg(m::text, E'\n' ORDER BY event_id), '') FROM mark m`,
+		`SELECT coalesce(string_agg(row(piece_id, tag, title, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax, labour_ms, rework_ms)::text, E'\n' ORDER BY piece_id), '') FROM piece`,
+		`SELECT count(*)::text FROM parked`,
+	} {
+		err := db.View(t.Context(), func(v pg.Querier) error {
+			var text string
+			err := v.QueryRow(t.Context(), q).Scan(&text)
+			fmt.Fprintln(&all, text)
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	return all.String()
+}
+
+func exec(t testing.TB, db *pg.DB, sql string) {
+	t.Helper()
+	err := db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+		_, err := tx.Exec(ctx, sql)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}

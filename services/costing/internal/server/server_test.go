@@ -1,0 +1,383 @@
+package server_test
+
+import (
+	"context"
+	"slices"
+	"sync"
+	"testing"
+	"time"
+
+	"google.golang.org/genproto/googleapis/type/date"
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+	"google.golang.org/grpc"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/pgtest"
+	"tackfree/pkg/svctest"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/costing/costingsvc"
+)
+
+func TestMain(m *testing.M) { pgtest.Main(m) }
+
+var monday = time.Date(2026, 3, 2, 14, 0, 0, 0, time.UTC)
+
+// producer is another service's event log, and the people workflow knows.
+type producer struct {
+	eventsv1.UnimplementedEventLogServiceServer
+	workflowv1.UnimplementedPeopleServiceServer
+	name   string
+	people map[string]bool
+
+	mu     sync.Mutex
+	epoch  string
+	events []*eventsv1.Envelope
+}
+
+func (p *producer) ListEvents(_ context.Context, r *eventsv1.ListEventsRequest) (*eventsv1.ListEventsResponse, error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	out := &eventsv1.ListEventsResponse{Epoch: p.epoch}
+	for _, e := range p.events {
+		if r.Aggregate == nil || (e.AggregateId == r.Aggregate.Id && e.Version > r.AfterVersion) {
+			out.Events = append(out.Events, e)
+		}
+	}
+	return out, nil
+}
+
+func (p *producer) ListHeads(context.Context, *eventsv1.ListHeadsRequest) (*eventsv1.ListHeadsResponse, error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	heads := map[string]int64{}
+	for _, e := range p.events {
+		heads[e.AggregateId] = max(heads[e.AggregateId], e.Version)
+	}
+	out := &eventsv1.ListHeadsResponse{Epoch: p.epoch}
+	for aggregate, version := range heads {
+		out.Heads = append(out.Heads, &eventsv1.ListHeadsResponse_Head{Aggregate: &eventsv1.Aggregate{Id: aggregate}, Version: version})
+	}
+	return out, nil
+}
+
+func (p *producer) GetPerson(_ context.Context, r *workflowv1.GetPersonRequest) (*workflowv1.GetPersonResponse, error) {
+	if !p.people[r.Name] {
+		return nil, fault.New(fault.NotFound, "PERSON_NOT_FOUND", "There is no such person; look the name up.").At("person")
+	}
+	return &workflowv1.GetPersonResponse{Person: &workflowv1.Person{Name: r.Name}}, nil
+}
+
+// add writes an event into the log, as the next version of its aggregate.
+func (p *producer) add(aggregate, piece id.ID, e *eventsv1.Envelope) *eventsv1.Envelope {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	e.EventId, e.Producer, e.Epoch, e.AggregateId, e.Version = id.New().String(), p.name, p.epoch, aggregate.String(), 1
+	for _, before := range p.events {
+		if before.AggregateId == e.AggregateId {
+			e.Version = before.Version + 1
+		}
+	}
+	if piece != id.Nil {
+		e.PieceId = piece.String()
+	}
+	e.OccurredAt, e.RecordedAt = timestamppb.New(monday), timestamppb.New(monday.Add(time.Duration(len(p.events))*time.Second))
+	p.events = append(p.events, e)
+	return e
+}
+
+// office is a running costing service and the producers it follows.
+type office struct {
+	*svctest.Service
+	costing costingv1.CostingServiceClient
+	rates   costingv1.PayRateServiceClient
+	books   costingv1.BooksServiceClient
+	from    map[string]*producer
+	nell    id.ID
+}
+
+func setup(t *testing.T) *office {
+	t.Helper()
+	o := &office{from: map[string]*producer{}, nell: id.New()}
+	peers := map[string]grpc.ClientConnInterface{}
+	for _, name := range []string{"intake", "workflow", "materials", "sales"} {
+		p := &producer{name: name, epoch: "one", people: map[string]bool{id.Name("people", o.nell): true}}
+		o.from[name] = p
+		peers[name] = svctest.Fake(t, func(r grpc.ServiceRegistrar) {
+			eventsv1.RegisterEventLogServiceServer(r, p)
+			workflowv1.RegisterPeopleServiceServer(r, p)
+		})
+	}
+	o.Service = svctest.Start(t, costingsvc.Name, costingsvc.Run, svctest.Options{Peers: peers})
+	o.costing, o.rates, o.books = costingv1.NewCostingServiceClient(o.Conn), costingv1.NewPayRateServiceClient(o.Conn), costingv1.NewBooksServiceClient(o.Conn)
+	return o
+}
+
+// takenIn tells of a piece that was bought.
+func (o *office) takenIn(tag int32, price int64) id.ID {
+	piece := id.New()
+	o.from["intake"].add(piece, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{Tag: tag, Title: "Stool",
+		Origin: &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{Price: usd(price)}}}}})
+	return piece
+}
+
+// worked tells of an hour of Nell's.
+func (o *office) worked(piece id.ID, start time.Time) {
+	o.from["workflow"].add(piece, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockedOff{ClockedOff: &eventsv1.ClockedOff{Span: &eventsv1.ClockSpan{
+		EntryId: id.New().String(), PersonId: o.nell.String(), PersonName: "Nell", StageKind: "sand", Pass: 1,
+		Start: timestamppb.New(start), End: timestamppb.New(start.Add(time.Hour))}}}})
+}
+
+func (o *office) sold(piece id.ID, price int64) {
+	o.from["sales"].add(piece, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceSold{PieceSold: &eventsv1.PieceSold{Price: usd(price)}}})
+}
+
+func usd(minor int64) *moneyv1.Money {
+	return &moneyv1.Money{CurrencyCode: "USD", Units: minor / 100, Nanos: int32(minor % 100 * 10_000_000)}
+}
+
+func cents(m *moneyv1.Money) int64 { return m.GetUnits()*100 + int64(m.GetNanos())/10_000_000 }
+
+// cost waits until a piece's cost satisfies ok.
+func (o *office) cost(t *testing.T, piece id.ID, ok func(*costingv1.PieceCost) bool) *costingv1.PieceCost {
+	t.Helper()
+	deadline := time.Now().Add(10 * time.Second)
+	var last *costingv1.PieceCost
+	for time.Now().Before(deadline) {
+		r, err := o.costing.GetPieceCost(t.Context(), &costingv1.GetPieceCostRequest{Piece: id.Name("pieces", piece)})
+		if err == nil && ok(r.PieceCost) {
+			return r.PieceCost
+		}
+		if err != nil && !fault.Is(err, "PIECE_NOT_FOUND") {
+			t.Fatal(err)
+		}
+		last = r.GetPieceCost()
+		<-time.After(10 * time.Millisecond)
+	}
+	t.Fatalf("the cost does not come to what is wanted: %v", last)
+	return nil
+}
+
+func rateOf(person id.ID, perHour int64, day *date.Date) *costingv1.SetPayRateRequest {
+	return &costingv1.SetPayRateRequest{RequestId: svctest.NewID(), Person: id.Name("people", person), PerHour: usd(perHour), EffectiveDate: day}
+}
+
+func dayOf(month, day int32) *date.Date { return &date.Date{Year: 2026, Month: month, Day: day} }
+
+func (o *office) setRate(t *testing.T, perHour int64, day *date.Date) {
+	t.Helper()
+	if _, err := o.rates.SetPayRate(svctest.Ctx(t), rateOf(o.nell, perHour, day)); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func (o *office) clean(t *testing.T) {
+	t.Helper()
+	r, err := o.books.Verify(t.Context(), &costingv1.VerifyRequest{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !r.Clean {
+		t.Errorf("the books differ in %d places: %v", r.DifferenceCount, r.Differences)
+	}
+}
+
+// A rate that comes after the work, and one that corrects it, cost the work again, in the
+// sheet and in the ledger, also for a piece that is sold; and a rebuild says the same.
+func TestServer_SetPayRate_InThePast(t *testing.T) {
+	o := setup(t)
+	piece := o.takenIn(7, 1_000)
+	o.worked(piece, monday)
+	o.worked(piece, monday.AddDate(0, 0, 1))
+	o.sold(piece, 9_000)
+	c := o.cost(t, piece, func(c *costingv1.PieceCost) bool {
+		return c.State == costingv1.PieceCost_STATE_SOLD && c.LabourTime.AsDuration() == 2*time.Hour
+	})
+	if !c.Provisional || cents(c.Labour) != 0 {
+		t.Errorf("before there is a rate: %v", c)
+	}
+	o.setRate(t, 2_000, dayOf(3, 1))
+	c = o.cost(t, piece, func(c *costingv1.PieceCost) bool { return !c.Provisional })
+	if cents(c.Labour) != 4_000 || cents(c.Profit) != 9_000-1_000-4_000 || cents(c.ProfitPerLabourHour) != 2_000 {
+		t.Errorf("at 20.00 an hour: %v", c)
+	}
+	o.setRate(t, 2_300, dayOf(3, 3)) // the second day was at another rate
+	if c = o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Labour) == 4_300 }); cents(c.Profit) != 9_000-1_000-4_300 {
+		t.Errorf("with the raise: %v", c)
+	}
+	shop, err := o.costing.GetShopCost(t.Context(), &costingv1.GetShopCostRequest{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	i := slices.IndexFunc(shop.Accounts, func(a *costingv1.AccountBalance) bool { return a.Account == "cost_of_goods_sold" })
+	if i < 0 || cents(shop.Accounts[i].Balance) != 1_000+4_300 {
+		t.Errorf("accounts = %v", shop.Accounts)
+	}
+	o.clean(t)
+}
+
+func TestServer_SetPayRate_Refuses(t *testing.T) {
+	o := setup(t)
+	refused := func(r *costingv1.SetPayRateRequest, kind fault.Kind, reason string) {
+		t.Helper()
+		svctest.Refused(t, o.Service, o.rates.SetPayRate, r, kind, reason)
+	}
+	o.settle(t)
+	refused(rateOf(id.New(), 2_000, dayOf(3, 1)), fault.NotFound, "PERSON_NOT_FOUND")
+	refused(rateOf(o.nell, 2_000, dayOf(2, 30)), fault.Invalid, "DATE_MALFORMED")
+	refused(rateOf(o.nell, -2_000, dayOf(3, 1)), fault.Invalid, "AMOUNT_NEGATIVE")
+	euros := rateOf(o.nell, 2_000, dayOf(3, 1))
+	euros.PerHour.CurrencyCode = "EUR"
+	refused(euros, fault.Invalid, "CURRENCY_NOT_THE_SHOPS")
+	r := rateOf(o.nell, 2_000, dayOf(3, 1))
+	if _, err := o.rates.SetPayRate(svctest.Ctx(t), r); err != nil {
+		t.Fatal(err)
+	}
+	r.PerHour = usd(2_001)
+	refused(r, fault.Invalid, "REQUEST_ID_REUSED")
+	list, err := o.rates.ListPayRates(t.Context(), &costingv1.ListPayRatesRequest{Person: id.Name("people", o.nell)})
+	if err != nil || len(list.PayRates) != 1 || list.PayRates[0].Actor != svctest.Actor {
+		t.Errorf("rates = %v, %v", list, err)
+	}
+}
+
+// settle waits until the first comparison with the producers is written down, for it
+// changes rows.
+func (o *office) settle(t *testing.T) {
+	t.Helper()
+	deadline := time.Now().Add(10 * time.Second)
+	for {
+		p, err := o.books.GetProgress(t.Context(), &costingv1.GetProgressRequest{})
+		if err == nil && p.CompareTime != nil {
+			return
+		}
+		if time.Now().After(deadline) {
+			t.Fatalf("no comparison: %v, %v", p, err)
+		}
+		<-time.After(10 * time.Millisecond)
+	}
+}
+
+func TestServer_Reads(t *testing.T) {
+	o := setup(t)
+	svctest.Refused(t, o.Service, o.costing.GetPieceCost, &costingv1.GetPieceCostRequest{Piece: id.Name("pieces", id.New())}, fault.NotFound, "PIECE_NOT_FOUND")
+	svctest.Refused(t, o.Service, o.costing.GetPieceCost, &costingv1.GetPieceCostRequest{Piece: "7"}, fault.Invalid, "INVALID_NAME")
+	var last id.ID
+	for tag := range int32(5) {
+		last = o.takenIn(tag+1, 100)
+	}
+	o.cost(t, last, func(*costingv1.PieceCost) bool { return true })
+	r := &costingv1.ListPieceCostsRequest{PageSize: 2}
+	var tags []int32
+	for {
+		resp, err := o.costing.ListPieceCosts(t.Context(), r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range resp.PieceCosts {
+			tags = append(tags, c.Tag)
+		}
+		if r.PageToken = resp.NextPageToken; r.PageToken == "" {
+			break
+		}
+	}
+	if !slices.Equal(tags, []int32{1, 2, 3, 4, 5}) {
+		t.Errorf("tags = %v", tags)
+	}
+}
+
+func TestServer_WatchAnUnknownPiece(t *testing.T) {
+	o := setup(t)
+	stream, err := o.costing.WatchPieceCost(t.Context(), &costingv1.WatchPieceCostRequest{Piece: id.Name("pieces", id.New())})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := stream.Recv(); !fault.Is(err, "PIECE_NOT_FOUND") {
+		t.Errorf("Recv = %v, want PIECE_NOT_FOUND", err)
+	}
+}
+
+// An event that cannot be booked is put aside and named; the piece is provisional, other
+// pieces go on, and after the producer mended its record a retry books it and what came
+// behind it.
+func TestServer_DeadLetter(t *testing.T) {
+	o := setup(t)
+	piece, other := o.takenIn(7, 1_000), o.takenIn(8, 2_000)
+	bad := o.from["materials"].add(id.New(), piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{
+		Cost: &moneyv1.Money{CurrencyCode: "EUR", Units: 3}}}})
+	product, _ := id.Parse(bad.AggregateId)
+	o.from["materials"].add(product, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{Cost: usd(500)}}})
+	o.cost(t, other, func(c *costingv1.PieceCost) bool { return cents(c.Acquisition) == 2_000 })
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return c.Provisional && cents(c.Material) == 0 })
+
+	list, err := o.books.ListDeadLetters(t.Context(), &costingv1.ListDeadLettersRequest{})
+	if err != nil || len(list.DeadLetters) != 1 || list.DeadLetters[0].Piece != id.Name("pieces", piece) || list.DeadLetters[0].EventId != bad.EventId {
+		t.Fatalf("dead letters = %v, %v", list, err)
+	}
+	retry := func() *costingv1.RetryDeadLetterRequest {
+		return &costingv1.RetryDeadLetterRequest{RequestId: svctest.NewID(), Name: list.DeadLetters[0].Name}
+	}
+	if _, err := o.books.RetryDeadLetter(svctest.Ctx(t), retry()); !fault.Is(err, "EVENT_REFUSED") {
+		t.Errorf("retry = %v, want EVENT_REFUSED", err)
+	}
+	o.from["materials"].mu.Lock()
+	bad.GetMaterialIssued().Cost = usd(300)
+	o.from["materials"].mu.Unlock()
+	if _, err := o.books.RetryDeadLetter(svctest.Ctx(t), retry()); err != nil {
+		t.Fatal(err)
+	}
+	if c := o.cost(t, piece, func(c *costingv1.PieceCost) bool { return !c.Provisional }); cents(c.Material) != 800 {
+		t.Errorf("material = %d, want 800", cents(c.Material))
+	}
+	svctest.Refused(t, o.Service, o.books.RetryDeadLetter, retry(), fault.NotFound, "DEAD_LETTER_NOT_FOUND")
+	o.clean(t)
+}
+
+// Verify sees a single wrong cent, row or version, and Rebuild mends it.
+func TestServer_VerifySeesAndRebuildMends(t *testing.T) {
+	o := setup(t)
+	piece := o.takenIn(7, 1_000)
+	o.setRate(t, 2_000, dayOf(3, 1))
+	o.worked(piece, monday)
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Labour) == 2_000 })
+	o.clean(t)
+	for _, harm := range []string{
+		`UPDATE costing.posting SET amount = amount + 1 WHERE account = 'work_in_process' AND bucket = 'labour'`,
+		`UPDATE costing.piece SET labour = labour - 1`,
+		`DELETE FROM costing.stretch`,
+		`UPDATE costing.applied SET version = version - 1 WHERE producer = 'intake'`,
+	} {
+		o.exec(t, harm)
+		r, err := o.books.Verify(t.Context(), &costingv1.VerifyRequest{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r.Clean || r.DifferenceCount == 0 || len(r.Differences) == 0 {
+			t.Errorf("after %q the books verify", harm)
+		}
+		if _, err := o.books.Rebuild(t.Context(), &costingv1.RebuildRequest{}); err != nil {
+			t.Fatal(err)
+		}
+		o.clean(t)
+	}
+}
+
+// A producer that comes back from a backup may have issued versions again with other
+// content: the books follow what it holds now.
+func TestServer_ProducerRestored(t *testing.T) {
+	o := setup(t)
+	piece := o.takenIn(7, 1_000)
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Acquisition) == 1_000 })
+	intake := o.from["intake"]
+	intake.mu.Lock()
+	intake.epoch = "two"
+	intake.events[0].Epoch = "two"
+	intake.events[0].EventId = id.New().String()
+	intake.events[0].GetPieceTakenIn().GetPurchase().Price = usd(1_500)
+	intake.mu.Unlock()
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Acquisition) == 1_500 })
+	o.clean(t)
+}
