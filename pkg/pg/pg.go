@@ -19,6 +19,7 @@ import (
 	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgtype"
 	"github.com/jackc/pgx/v5/pgxpool"
+	pgxuuid "github.com/vgarvardt/pgx-google-uuid/v5"
 
 	"tackfree/pkg/fault"
 )
@@ -67,7 +68,7 @@ func (c Config) pool() (*pgxpool.Config, error) {
 		return nil, fmt.Errorf("database URL: %w", err)
 	}
 	pc.PingTimeout = time.Second
-	pc.AfterConnect = readUTC
+	pc.AfterConnect = ownTypes
 	for name, value := range c.settings() {
 		pc.ConnConfig.RuntimeParams[name] = value
 	}
@@ -82,10 +83,12 @@ func open(ctx context.Context, pc *pgxpool.Config, faults Constraints) (*DB, err
 	return &DB{pool: pool, faults: faults}, nil
 }
 
-// readUTC makes instants come back in UTC, whatever the machine's zone.
-func readUTC(_ context.Context, conn *pgx.Conn) error {
+// ownTypes makes instants come back in UTC, whatever the machine's zone, and ids travel as
+// the sixteen bytes they are, not through text.
+func ownTypes(_ context.Context, conn *pgx.Conn) error {
 	conn.TypeMap().RegisterType(&pgtype.Type{
 		Name: "timestamptz", OID: pgtype.TimestamptzOID, Codec: &pgtype.TimestamptzCodec{ScanLocation: time.UTC}})
+	pgxuuid.Register(conn.TypeMap())
 	return nil
 }
 

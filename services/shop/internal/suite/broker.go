@@ -14,7 +14,11 @@ import (
 
 // startBroker starts JetStream inside the process. It writes to disk before it
 // acknowledges; a shop makes a few events a second at most.
-func (s *Suite) startBroker() error {
+func (s *Suite) startBroker() (err error) {
+	if s.o.WithoutBroker {
+		s.bus, err = bus.Connect("nats://127.0.0.1:1", s.o.Logger) // nobody is there
+		return err
+	}
 	broker, err := server.NewServer(&server.Options{
 		ServerName: "tackfree", DontListen: true, JetStream: true, StoreDir: filepath.Join(s.o.Dir, "broker"),
 		SyncAlways: true, NoSigs: true, NoLog: true,
@@ -43,3 +47,6 @@ func (s *Suite) stopBroker() {
 
 // Broker is a plain connection to the embedded broker, for tests that harm it.
 func (s *Suite) Broker() (*nats.Conn, error) { return nats.Connect("", nats.InProcessServer(s.broker)) }
+
+// Bus is the services' connection to the broker.
+func (s *Suite) Bus() *bus.Bus { return s.bus }

@@ -35,7 +35,7 @@ func startPostgres(ctx context.Context, o Options) (*postgres, error) {
 		return theirs(ctx, o)
 	}
 	server, err := localpg.Resolve(ctx, localpg.Ways{
-		Options: localpg.Options{Dir: filepath.Join(o.Dir, "postgres"), Throwaway: o.Throwaway, Progress: o.Progress},
+		Options: localpg.Options{Dir: filepath.Join(o.Dir, "postgres"), Throwaway: o.Throwaway, Settings: o.Postgres, Progress: o.Progress},
 		Install: o.InstallPostgres,
 	})
 	if err != nil {

@@ -16,6 +16,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"time"
 
@@ -49,6 +50,12 @@ type Options struct {
 	Reconcile       time.Duration
 	Logger          *slog.Logger
 	Progress        func(string) // lines for people
+	// Only starts these services and no others; empty: all of them.
+	Only []string
+	// WithoutBroker leaves the broker out: events stay in the services' logs.
+	WithoutBroker bool
+	// Postgres are settings for a private server.
+	Postgres map[string]string
 	// BeforePublish and AfterPublish let fault tests interrupt a service's relay.
 	BeforePublish, AfterPublish map[string]func()
 }
@@ -98,17 +105,23 @@ func (s *Suite) startServices(ctx context.Context) error {
 	if err := s.makeSocketDir(); err != nil {
 		return err
 	}
-	for i, name := range client.Names {
+	for _, name := range client.Names {
 		if err := s.connect(name); err != nil {
 			return err
 		}
-		if err := s.StartService(name, i); err != nil {
-			return err
+	}
+	for i, name := range client.Names {
+		if s.wanted(name) {
+			if err := s.StartService(name, i); err != nil {
+				return err
+			}
 		}
 	}
 	for _, name := range client.Names {
-		if err := s.ready(ctx, name); err != nil {
-			return err
+		if s.wanted(name) {
+			if err := s.ready(ctx, name); err != nil {
+				return err
+			}
 		}
 	}
 	var err error
@@ -117,6 +130,10 @@ func (s *Suite) startServices(ctx context.Context) error {
 	}
 	s.notice, err = tell(s.o.Dir, s.Addresses())
 	return err
+}
+
+func (s *Suite) wanted(name string) bool {
+	return len(s.o.Only) == 0 || slices.Contains(s.o.Only, name)
 }
 
 // Wait returns when ctx ends, with nil, or when a service or the database ends by itself.
@@ -183,6 +200,12 @@ func (s *Suite) say(format string, args ...any) {
 		s.o.Progress(fmt.Sprintf(format, args...))
 	}
 }
+
+// AdminURL is the database's, for an administrator.
+func (s *Suite) AdminURL() string { return s.postgres.url }
+
+// URL is a service's own database URL.
+func (s *Suite) URL(service string) string { return s.urls[service] }
 
 // Dir is the folder that the shop is kept in.
 func (s *Suite) Dir() string { return s.o.Dir }

@@ -1,0 +1,150 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/nats-io/nats.go/jetstream"
+	pgxuuid "github.com/vgarvardt/pgx-google-uuid/v5"
+
+	"tackfree/pkg/bus"
+	"tackfree/services/shop/internal/suite"
+)
+
+const (
+	costingEvents = 40_000
+	costingPieces = 2_000
+)
+
+// Costing is the speed of booking events beside the bare writing of the same rows.
+type Costing struct {
+	EventsPerS   float64 `json:"events_per_s"`
+	BaselinePerS float64 `json:"baseline_per_s"`
+	Ratio        float64 `json:"ratio"`
+}
+
+// RunCosting measures the costing service booking a stream that holds many events already,
+// decoding, folding and acknowledging included, beside COPY and upsert, from memory and in
+// batches of 500, of the very rows it wrote; in turns on one database.
+func RunCosting(ctx context.Context, o Options) (r Costing, err error) {
+	s, stop, err := start(ctx, o, func(so *suite.Options) { so.Only = []string{"costing"} })
+	if err != nil {
+		return r, err
+	}
+	defer stop()
+	b := &costingBench{suite: s}
+	if b.conn, err = pgx.Connect(ctx, s.AdminURL()); err != nil {
+		return r, err
+	}
+	defer func() { _ = b.conn.Close(ctx) }()
+	pgxuuid.Register(b.conn.TypeMap()) // the baseline writes ids as fast as the service does
+	if _, err := b.conn.Exec(ctx, `SET search_path = costing`); err != nil {
+		return r, err
+	}
+	if err := b.publish(ctx); err != nil {
+		return r, err
+	}
+	var events, base, ratios []float64
+	for round := range o.Rounds + 1 {
+		e, err := b.book(ctx)
+		if err != nil {
+			return r, err
+		}
+		w, err := b.write(ctx)
+		if err != nil {
+			return r, err
+		}
+		if round == 0 {
+			continue // both warm
+		}
+		o.Say("round %d: %.0f events a second booked, %.0f by bare COPY and upsert, ratio %.2f", round, e, w, e/w)
+		events, base, ratios = append(events, e), append(base, w), append(ratios, e/w)
+	}
+	return Costing{EventsPerS: median(events), BaselinePerS: median(base), Ratio: median(ratios)}, nil
+}
+
+type costingBench struct {
+	suite *suite.Suite
+	conn  *pgx.Conn
+	rows  *rows // what the service wrote, by batch
+}
+
+// publish fills the stream, while costing is stopped.
+func (b *costingBench) publish(ctx context.Context) error {
+	b.suite.StopService("costing")
+	messages := history(costingEvents, costingPieces)
+	for len(messages) > 0 {
+		n := min(1000, len(messages))
+		if _, err := b.suite.Bus().Publish(ctx, messages[:n]); err != nil {
+			return fmt.Errorf("fill the stream: %w", err)
+		}
+		messages = messages[n:]
+	}
+	return nil
+}
+
+// book starts costing on empty books and times it from the first events to the last.
+func (b *costingBench) book(ctx context.Context) (float64, error) {
+	if err := b.clear(ctx); err != nil {
+		return 0, err
+	}
+	if err := b.forgetConsumer(ctx); err != nil {
+		return 0, err
+	}
+	if err := b.suite.Restart(ctx, "costing"); err != nil {
+		return 0, err
+	}
+	var first int64
+	var began time.Time
+	for {
+		n, err := b.applied(ctx)
+		if err != nil {
+			return 0, err
+		}
+		switch {
+		case first == 0 && n > 0:
+			first, began = n, time.Now()
+		case n == costingEvents:
+			took := time.Since(began)
+			b.suite.StopService("costing")
+			if b.rows == nil {
+				if b.rows, err = read(ctx, b.conn); err != nil {
+					return 0, err
+				}
+			}
+			return float64(n-first) / took.Seconds(), nil
+		}
+		time.Sleep(2 * time.Millisecond) // polling the other side of the measurement
+	}
+}
+
+// applied counts events by the versions that the books have come to.
+func (b *costingBench) applied(ctx context.Context) (n int64, err error) {
+	err = b.conn.QueryRow(ctx, `SELECT coalesce(sum(version), 0)::bigint FROM applied`).Scan(&n)
+	return n, err
+}
+
+func (b *costingBench) clear(ctx context.Context) error {
+	_, err := b.conn.Exec(ctx, `TRUNCATE applied, parked, dead, posting, stretch, mark, piece`)
+	return err
+}
+
+// forgetConsumer makes the next one begin at the start of the stream.
+func (b *costingBench) forgetConsumer(ctx context.Context) error {
+	nc, err := b.suite.Broker()
+	if err != nil {
+		return err
+	}
+	defer nc.Close()
+	js, err := jetstream.New(nc)
+	if err != nil {
+		return err
+	}
+	err = js.DeleteConsumer(ctx, bus.StreamName, "costing")
+	if err != nil && err != jetstream.ErrConsumerNotFound {
+		return fmt.Errorf("forget the consumer: %w", err)
+	}
+	return nil
+}

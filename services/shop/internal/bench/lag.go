@@ -1,0 +1,201 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"sync"
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/caller"
+	"tackfree/pkg/id"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/suite"
+)
+
+// Lag is how long it takes from an answered command to the cost a watcher sees.
+type Lag struct {
+	Rate  int     `json:"rate"` // commands a second
+	P50ms float64 `json:"p50_ms"`
+	P99ms float64 `json:"p99_ms"`
+}
+
+const (
+	lagRate    = 50
+	lagSeconds = 20
+	lagPeople  = 40
+)
+
+// RunLag gives 50 commands a second, in turn a clock-on and a clock-off of each of 40
+// people on a piece of their own, to the whole suite with its durable broker, and times
+// each clock-off from its answer to the watcher that sees the new labour.
+func RunLag(ctx context.Context, o Options) (Lag, error) {
+	s, stop, err := start(ctx, o, func(so *suite.Options) { so.Reconcile = 30 * time.Second })
+	if err != nil {
+		return Lag{}, err
+	}
+	defer stop()
+	ctx = caller.With(ctx, caller.Caller{Actor: "bench"})
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	b := &lagBench{shop: s.Shop}
+	if err := b.fill(ctx); err != nil {
+		return Lag{}, err
+	}
+	if err := b.run(ctx); err != nil {
+		return Lag{}, err
+	}
+	slices.Sort(b.lags)
+	o.Say("%d clock-offs in %d s", len(b.lags), lagSeconds)
+	at := func(share float64) float64 {
+		return float64(b.lags[int(share*float64(len(b.lags)-1))].Microseconds()) / 1000
+	}
+	return Lag{Rate: lagRate, P50ms: at(0.50), P99ms: at(0.99)}, nil
+}
+
+type lagBench struct {
+	shop    *client.Shop
+	workers []*lagWorker
+
+	mu   sync.Mutex
+	lags []time.Duration
+}
+
+// lagWorker is a person on a piece of their own, and what its watcher has seen.
+type lagWorker struct {
+	person, stage, piece string
+	on                   bool
+	at                   time.Time // the person's next instant
+	seen                 chan time.Time
+}
+
+func (b *lagBench) fill(ctx context.Context) error {
+	step := &workflowv1.Step{Key: "sand", Kind: "sand", Scope: workflowv1.Step_SCOPE_PIECE}
+	_, err := b.shop.Routes.SaveRoute(ctx, &workflowv1.SaveRouteRequest{RequestId: id.New().String(), Route: &workflowv1.Route{Name: "routes/sand", Steps: []*workflowv1.Step{step}}})
+	if err != nil {
+		return err
+	}
+	for i := range lagPeople {
+		w, err := b.worker(ctx, i)
+		if err != nil {
+			return err
+		}
+		b.workers = append(b.workers, w)
+	}
+	for _, w := range b.workers {
+		if err := b.watch(ctx, w); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (b *lagBench) worker(ctx context.Context, n int) (*lagWorker, error) {
+	person, err := b.shop.People.AddPerson(ctx, &workflowv1.AddPersonRequest{RequestId: id.New().String(), DisplayName: fmt.Sprintf("Helper %d", n)})
+	if err != nil {
+		return nil, err
+	}
+	piece, err := b.shop.Intake.TakeInPiece(ctx, &intakev1.TakeInPieceRequest{RequestId: id.New().String(), Title: "Chair", Kind: "chair",
+		Origin: &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: "R. Okafor"}}, Parts: []*intakev1.Part{{Label: "seat"}}})
+	if err != nil {
+		return nil, err
+	}
+	plan, err := b.shop.Stages.PlanStages(ctx, &workflowv1.PlanStagesRequest{RequestId: id.New().String(), Piece: piece.Piece.Name, Route: "routes/sand"})
+	if err != nil {
+		return nil, err
+	}
+	return &lagWorker{person: person.Person.Name, piece: piece.Piece.Name, stage: plan.Stages[0].Name, at: morning, seen: make(chan time.Time, 1)}, nil
+}
+
+// watch follows the labour of the worker's piece, once the books know it.
+func (b *lagBench) watch(ctx context.Context, w *lagWorker) error {
+	for {
+		if _, err := b.shop.Costing.GetPieceCost(ctx, &costingv1.GetPieceCostRequest{Piece: w.piece}); err == nil {
+			break
+		} else if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		time.Sleep(5 * time.Millisecond) // polling the service under measurement, before it begins
+	}
+	stream, err := b.shop.Costing.WatchPieceCost(ctx, &costingv1.WatchPieceCostRequest{Piece: w.piece})
+	if err != nil {
+		return err
+	}
+	first, err := stream.Recv()
+	if err != nil {
+		return err
+	}
+	last := first.PieceCost.LabourTime.AsDuration()
+	go func() {
+		for {
+			r, err := stream.Recv()
+			if err != nil {
+				return // the measurement is over
+			}
+			if worked := r.PieceCost.LabourTime.AsDuration(); worked != last {
+				last = worked
+				w.seen <- time.Now()
+			}
+		}
+	}()
+	return nil
+}
+
+// run gives the commands at an even pace, each in its own goroutine so that a slow one does
+// not hold up the others.
+func (b *lagBench) run(ctx context.Context) error {
+	tick := time.NewTicker(time.Second / lagRate)
+	defer tick.Stop()
+	failed := make(chan error, lagRate*lagSeconds)
+	var all sync.WaitGroup
+	for n := range lagRate * lagSeconds {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-tick.C:
+		}
+		w := b.workers[n%len(b.workers)]
+		all.Go(func() {
+			if err := b.command(ctx, w); err != nil {
+				failed <- err
+			}
+		})
+	}
+	all.Wait()
+	select {
+	case err := <-failed:
+		return err
+	default:
+		return nil
+	}
+}
+
+// command clocks the worker on or off; a worker's turn comes again long after the last.
+func (b *lagBench) command(ctx context.Context, w *lagWorker) error {
+	w.at = w.at.Add(10 * time.Minute)
+	if !w.on {
+		w.on = true
+		_, err := b.shop.Clocks.ClockOn(ctx, &workflowv1.ClockOnRequest{RequestId: id.New().String(), Person: w.person, Stage: w.stage, StartTime: timestamppb.New(w.at)})
+		return err
+	}
+	w.on = false
+	_, err := b.shop.Clocks.ClockOff(ctx, &workflowv1.ClockOffRequest{RequestId: id.New().String(), Person: w.person, EndTime: timestamppb.New(w.at)})
+	if err != nil {
+		return err
+	}
+	answered := time.Now()
+	select {
+	case seen := <-w.seen:
+		b.mu.Lock()
+		b.lags = append(b.lags, max(0, seen.Sub(answered)))
+		b.mu.Unlock()
+		return nil
+	case <-time.After(10 * time.Second):
+		return fmt.Errorf("the cost of %s does not change within ten seconds", w.piece)
+	}
+}
