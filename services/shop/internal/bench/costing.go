@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -143,7 +144,7 @@ func (b *costingBench) forgetConsumer(ctx context.Context) error {
 		return err
 	}
 	err = js.DeleteConsumer(ctx, bus.StreamName, "costing")
-	if err != nil && err != jetstream.ErrConsumerNotFound {
+	if err != nil && !errors.Is(err, jetstream.ErrConsumerNotFound) {
 		return fmt.Errorf("forget the consumer: %w", err)
 	}
 	return nil

@@ -45,6 +45,7 @@ type CLI struct {
 type env struct {
 	ctx    context.Context
 	out    io.Writer
+	errs   io.Writer
 	logger *slog.Logger
 	reach  reach
 }
@@ -75,7 +76,7 @@ func Run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "shop: %v\n`shop --help` lists the commands.\n", err)
 		return 2
 	}
-	e := &env{ctx: caller.With(ctx, caller.Caller{Actor: c.actor()}), out: stdout, reach: c.Reach,
+	e := &env{ctx: caller.With(ctx, caller.Caller{Actor: c.actor()}), out: stdout, errs: stderr, reach: c.Reach,
 		logger: slog.New(slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: c.LogLevel}))}
 	if err := k.Run(e); err != nil {
 		explain(stderr, err)

@@ -5,9 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 
-	"tackfree/pkg/id"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
@@ -201,107 +199,6 @@ func (c *ratesCmd) Run(e *env) error {
 				t.Add(names[r.Person], fmt.Sprintf("%04d-%02d-%02d", d.Year, d.Month, d.Day), report.Money(r.PerHour), r.Actor)
 			}
 			return t.Print(e.out)
-		})
-	})
-}
-
-type verifyCmd struct{ output }
-
-func (c *verifyCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		resp, err := verify(e, shop)
-		if resp == nil {
-			return err
-		}
-		return errors.Join(c.print(e, resp, func() error {
-			for _, d := range resp.Differences {
-				fmt.Fprintln(e.out, d)
-			}
-			_, err := fmt.Fprintf(e.out, "%d events recomputed, %d ledger lines compared, %d differences.\n", resp.Events, resp.LedgerLines, resp.DifferenceCount)
-			return err
-		}), err)
-	})
-}
-
-// verify proves the books; differences are an error beside the answer.
-func verify(e *env, shop *client.Shop) (*costingv1.VerifyResponse, error) {
-	resp, err := shop.Books.Verify(e.ctx, &costingv1.VerifyRequest{})
-	if err != nil {
-		return nil, err
-	}
-	if !resp.Clean {
-		return resp, fmt.Errorf("the books differ from what happened in %d places; the first: %s", resp.DifferenceCount, resp.Differences[0])
-	}
-	return resp, nil
-}
-
-type rebuildCmd struct{ output }
-
-func (c *rebuildCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		resp, err := shop.Books.Rebuild(e.ctx, &costingv1.RebuildRequest{})
-		if err != nil {
-			return err
-		}
-		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintf(e.out, "%d events make %d ledger lines; the books before differed in %d places.\n", resp.Events, resp.LedgerLines, resp.DifferenceCount)
-			return err
-		})
-	})
-}
-
-type deadCmd struct{ output }
-
-func (c *deadCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		letters, err := client.All(e.ctx, func(ctx context.Context, token string) ([]*costingv1.DeadLetter, string, error) {
-			r, err := shop.Books.ListDeadLetters(ctx, &costingv1.ListDeadLettersRequest{PageSize: 1000, PageToken: token})
-			return r.GetDeadLetters(), r.GetNextPageToken(), err
-		})
-		if err != nil {
-			return err
-		}
-		return c.print(e, &costingv1.ListDeadLettersResponse{DeadLetters: letters}, func() error {
-			t := &report.Table{Headings: []string{"letter", "since", "from", " tries", "why"}}
-			for _, l := range letters {
-				t.Add(strings.TrimPrefix(l.Name, "deadLetters/"), clock(l.FirstTime), l.Producer, fmt.Sprint(l.Tries), report.Clip(l.Error, 100))
-			}
-			return t.Print(e.out)
-		})
-	})
-}
-
-type retryCmd struct {
-	output
-	Letter string `arg:"" help:"The letter's id, as the list shows it."`
-}
-
-func (c *retryCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		resp, err := shop.Books.RetryDeadLetter(e.ctx, &costingv1.RetryDeadLetterRequest{
-			RequestId: id.New().String(), Name: "deadLetters/" + strings.TrimPrefix(c.Letter, "deadLetters/")})
-		if err != nil {
-			return err
-		}
-		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintln(e.out, "It is booked.")
-			return err
-		})
-	})
-}
-
-type progressCmd struct{ output }
-
-func (c *progressCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		resp, err := shop.Books.GetProgress(e.ctx, &costingv1.GetProgressRequest{})
-		if err != nil {
-			return err
-		}
-		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintf(e.out, "%d events wait for an earlier one, %d could not be booked, %d things were behind when last compared at %s.\n",
-				resp.Parked, resp.Dead, resp.Behind, clock(resp.CompareTime))
-			return err
 		})
 	})
 }

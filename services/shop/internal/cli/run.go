@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -40,9 +41,9 @@ func (c *demoCmd) Run(e *env) error {
 		return err
 	}
 	began := time.Now()
-	say := c.say(e)
+	say, prepare := c.say(e)
 	s, err := suite.Start(e.ctx, suite.Options{Dir: dir, Throwaway: true, DatabaseURL: c.DatabaseURL, InstallPostgres: c.InstallPostgres,
-		Currency: story.Currency, Zone: story.Zone, Reconcile: time.Second, Logger: e.logger, Progress: say})
+		Currency: story.Currency, Zone: story.Zone, Reconcile: time.Second, Logger: e.logger, Progress: prepare})
 	if err != nil {
 		return err
 	}
@@ -66,11 +67,14 @@ func (c *demoCmd) read() (*scenario.Scenario, error) {
 	return scenario.Read(os.DirFS(filepath.Dir(c.Scenario)), filepath.Base(c.Scenario))
 }
 
-func (c *demoCmd) say(e *env) func(string) {
+// say tells people how the story goes, and before that how the shop is prepared: the
+// latter is never kept quiet, for it may install something.
+func (c *demoCmd) say(e *env) (story, prepare func(string)) {
+	to := func(w io.Writer) func(string) { return func(line string) { fmt.Fprintln(w, line) } }
 	if c.Quiet || c.JSON {
-		return func(string) {}
+		return to(io.Discard), to(e.errs)
 	}
-	return func(line string) { fmt.Fprintln(e.out, line) }
+	return to(e.out), to(e.out)
 }
 
 // conclude proves the books and prints them.

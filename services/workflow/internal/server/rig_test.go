@@ -27,12 +27,11 @@ func at(minutes int) *timestamppb.Timestamp {
 	return timestamppb.New(morning.Add(time.Duration(minutes) * time.Minute))
 }
 
-// intakeFake has the pieces it is given and a log of what happened to them.
+// intakeFake has the pieces it is given.
 type intakeFake struct {
 	intakev1.UnimplementedIntakeServiceServer
 	eventsv1.UnimplementedEventLogServiceServer
 	pieces map[string]*intakev1.Piece
-	log    []*eventsv1.Envelope
 }
 
 func (f *intakeFake) GetPiece(_ context.Context, r *intakev1.GetPieceRequest) (*intakev1.GetPieceResponse, error) {
