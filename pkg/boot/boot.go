@@ -63,12 +63,14 @@ type Service struct {
 	GRPC *grpcx.Server
 	Shop wire.Shop
 	Log  *outbox.Log // nil for a service that writes no events
-	jobs []func(context.Context)
+
+	jobs  []func(context.Context)
+	pulse pulse
 }
 
 // Open waits for the database, migrates, and makes the server.
 func Open(ctx context.Context, name string, c Config, d Deps, p Parts) (*Service, error) {
-	s := &Service{Deps: d, Name: name}
+	s := &Service{Deps: d, Name: name, pulse: usualPulse}
 	url, err := c.databaseURL()
 	if err != nil {
 		return nil, err

@@ -9,9 +9,12 @@ import (
 	"tackfree/pkg/once"
 )
 
-// unhealthyAfter is how long the database may be away before the service says so. The
-// broker is not asked: without it everything is still kept, only later seen.
-const unhealthyAfter = 3 * time.Second
+// pulse is how a service watches its database: how often, and how long it may be away
+// before the service says so. The broker is not asked: without it everything is still
+// kept, only later seen.
+type pulse struct{ every, patience time.Duration }
+
+var usualPulse = pulse{every: time.Second, patience: 3 * time.Second}
 
 func (s *Service) watchHealth(ctx context.Context) {
 	lastSeen := time.Now()
@@ -21,8 +24,8 @@ func (s *Service) watchHealth(ctx context.Context) {
 			lastSeen = time.Now()
 		}
 		cancel()
-		s.tellHealth(time.Since(lastSeen) < unhealthyAfter)
-		wait(ctx, time.Second)
+		s.tellHealth(time.Since(lastSeen) < s.pulse.patience)
+		wait(ctx, s.pulse.every)
 	}
 }
 

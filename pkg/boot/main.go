@@ -9,6 +9,7 @@ import (
 	"strings"
 	"syscall"
 	"time"
+	_ "time/tzdata" // for images that have no zones of their own
 
 	"github.com/alecthomas/kong"
 	"google.golang.org/grpc"

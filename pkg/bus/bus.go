@@ -115,12 +115,16 @@ func (b *Bus) config() jetstream.StreamConfig {
 	}
 }
 
-// ready returns the stream, making it when it is not there.
+var errAway = errors.New("the broker cannot be reached")
+
+// ready returns the stream, making it when it is not there. It asks without the lock, so
+// that nobody waits behind somebody else's broker that does not answer.
 func (b *Bus) ready(ctx context.Context) (jetstream.Stream, error) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if b.stream != nil {
-		return b.stream, nil
+	if !b.nc.IsConnected() {
+		return nil, errAway // rather than wait in the client's buffer
+	}
+	if s := b.known(); s != nil {
+		return s, nil
 	}
 	ctx, cancel := context.WithTimeout(ctx, 5*time.Second)
 	defer cancel()
@@ -131,16 +135,24 @@ func (b *Bus) ready(ctx context.Context) (jetstream.Stream, error) {
 	if err != nil {
 		return nil, fmt.Errorf("stream %s: %w", StreamName, err)
 	}
-	b.stream = s
+	b.learn(s)
 	return s, nil
 }
 
-// forget makes the next use look for the stream again.
-func (b *Bus) forget() {
+func (b *Bus) known() jetstream.Stream {
 	b.mu.Lock()
-	b.stream = nil
-	b.mu.Unlock()
+	defer b.mu.Unlock()
+	return b.stream
 }
+
+func (b *Bus) learn(s jetstream.Stream) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.stream = s
+}
+
+// forget makes the next use look for the stream again.
+func (b *Bus) forget() { b.learn(nil) }
 
 // Holds reports whether the stream still has that event at that sequence.
 func (b *Bus) Holds(ctx context.Context, seq uint64, eventID string) (bool, error) {

@@ -52,7 +52,7 @@ func (b *Bus) consume(ctx context.Context, durable, filter string, handle func(c
 		return err
 	}
 	ctx, stop := context.WithCancel(ctx)
-	defer stop() // frees a callback that waits with a message
+	defer stop()
 	arrived := make(chan jetstream.Msg, MaxBatch)
 	failed := make(chan error, 1)
 	cc, err := c.Consume(
@@ -60,6 +60,7 @@ func (b *Bus) consume(ctx context.Context, durable, filter string, handle func(c
 			select {
 			case arrived <- m:
 			case <-ctx.Done():
+				_ = m.Nak() // for whoever comes after us
 			}
 		},
 		jetstream.PullMaxMessages(2*MaxBatch), jetstream.PullHeartbeat(2*time.Second), jetstream.PullExpiry(10*time.Second),
@@ -74,8 +75,28 @@ func (b *Bus) consume(ctx context.Context, durable, filter string, handle func(c
 	if err != nil {
 		return err
 	}
-	defer cc.Stop()
-	return b.batches(ctx, arrived, failed, handle)
+	err = b.batches(ctx, arrived, failed, handle)
+	stop()
+	giveBack(cc, arrived)
+	return err
+}
+
+// giveBack ends a subscription and hands back what had arrived and is in nobody's hands:
+// the next consumer gets it at once, not when the broker has lost its patience.
+func giveBack(cc jetstream.ConsumeContext, arrived <-chan jetstream.Msg) {
+	cc.Drain() // what the client holds goes to the callback, and back from there
+	select {
+	case <-cc.Closed():
+	case <-time.After(time.Second): // the connection is stuck
+	}
+	for {
+		select {
+		case m := <-arrived:
+			_ = m.Nak()
+		default:
+			return
+		}
+	}
 }
 
 // fatal errors need the consumer made anew. A missed heartbeat is among them: it is how
@@ -87,7 +108,7 @@ func fatal(err error) bool {
 }
 
 func (b *Bus) batches(ctx context.Context, arrived <-chan jetstream.Msg, failed <-chan error, handle func(context.Context, []Delivery) error) error {
-	for {
+	for ctx.Err() == nil {
 		select {
 		case <-ctx.Done():
 			return nil
@@ -103,6 +124,7 @@ func (b *Bus) batches(ctx context.Context, arrived <-chan jetstream.Msg, failed 
 			settle(batch, jetstream.Msg.Ack)
 		}
 	}
+	return nil
 }
 
 func drain(first jetstream.Msg, arrived <-chan jetstream.Msg) []Delivery {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 
+	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
 )
 
@@ -24,24 +25,26 @@ func (b *Bus) Publish(ctx context.Context, messages []Message) ([]uint64, error)
 	var first error
 	for i, m := range messages {
 		f, err := b.js.PublishMsgAsync(m.encode(), jetstream.WithExpectStream(StreamName))
-		if err != nil {
+		if err != nil && first == nil {
 			first = fmt.Errorf("publish: %w", err)
-			break
+		}
+		if err != nil && !itsOwnFault(err) {
+			break // the connection takes no more of them
 		}
 		futures[i] = f
 	}
 	for i, f := range futures {
 		if f == nil {
-			break
+			continue
 		}
 		seq, err := await(ctx, f)
+		if gone(err) {
+			b.forget()
+		}
 		if err != nil && first == nil {
 			first = err
 		}
 		seqs[i] = seq
-	}
-	if gone(first) {
-		b.forget()
 	}
 	return seqs, first
 }
@@ -55,6 +58,11 @@ func await(ctx context.Context, f jetstream.PubAckFuture) (uint64, error) {
 	case <-ctx.Done():
 		return 0, ctx.Err()
 	}
+}
+
+// itsOwnFault tells that the broker will never take this message; the next one it may.
+func itsOwnFault(err error) bool {
+	return errors.Is(err, nats.ErrMaxPayload) || errors.Is(err, nats.ErrBadSubject)
 }
 
 // gone tells that nothing listened on the subject: the stream was deleted.

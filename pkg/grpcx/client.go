@@ -25,6 +25,7 @@ func Dial(target string, options ...grpc.DialOption) (*grpc.ClientConn, error) {
 	options = append([]grpc.DialOption{
 		grpc.WithTransportCredentials(insecure.NewCredentials()),
 		grpc.WithDefaultServiceConfig(serviceConfig),
+		grpc.WithDisableServiceConfig(), // or the name server is asked for another: seconds where it is slow or away
 		grpc.WithKeepaliveParams(keepalive.ClientParameters{Time: 30 * time.Second, Timeout: 10 * time.Second}),
 		grpc.WithChainUnaryInterceptor(clientUnary),
 		grpc.WithChainStreamInterceptor(clientStream),

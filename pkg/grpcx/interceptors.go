@@ -4,40 +4,37 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
-	"net/url"
 	"runtime/debug"
+	"strings"
 	"time"
 
 	"buf.build/go/protovalidate"
 	"google.golang.org/grpc"
-	"google.golang.org/grpc/metadata"
 	"google.golang.org/protobuf/proto"
 
-	"tackfree/pkg/caller"
 	"tackfree/pkg/fault"
 )
-
-// Metadata keys. The actor is percent-encoded, for names are not all ASCII, and taken on
-// trust: it is for records, not for access.
-const (
-	ActorKey       = "tackfree-actor"
-	traceParentKey = "traceparent"
-	traceStateKey  = "tracestate"
-)
-
-const longDeadline = 15 * time.Minute
 
 type interceptors struct {
 	logger    *slog.Logger
 	validator protovalidate.Validator
 	long      map[string]bool
+	limits    limits
+	places    chan struct{} // one token for each call in work
 }
+
+var errTooBusy = fault.New(fault.Exhausted, "TOO_BUSY", "The service has more to do than it can take on. Nothing was changed; try again shortly.")
 
 func (in interceptors) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo, handler grpc.UnaryHandler) (resp any, err error) {
 	defer func() { err = in.toStatus(ctx, info.FullMethod, err) }()
 	defer recovered(&err)
 	ctx, cancel := in.withDeadline(ctx, info.FullMethod)
 	defer cancel()
+	leave, err := in.enter(ctx, info.FullMethod)
+	if err != nil {
+		return nil, err
+	}
+	defer leave()
 	if ctx, err = withCaller(ctx, req); err != nil {
 		return nil, err
 	}
@@ -84,38 +81,27 @@ func (in interceptors) withDeadline(ctx context.Context, method string) (context
 		return ctx, func() {}
 	}
 	if in.long[method] {
-		return context.WithTimeout(ctx, longDeadline)
+		return context.WithTimeout(ctx, in.limits.long)
 	}
-	return context.WithTimeout(ctx, usualDeadline)
+	return context.WithTimeout(ctx, in.limits.deadline)
 }
 
-// withCaller puts who asks into the context. A command must say who gives it, for what
-// is written down names its author.
-func withCaller(ctx context.Context, req any) (context.Context, error) {
-	md, _ := metadata.FromIncomingContext(ctx)
-	c := caller.Caller{Actor: unescape(first(md, ActorKey)), TraceParent: first(md, traceParentKey), TraceState: first(md, traceStateKey)}
-	if command, ok := req.(interface{ GetRequestId() string }); ok {
-		c.RequestID = command.GetRequestId()
-		if c.Actor == "" || len(c.Actor) > 100 {
-			return ctx, fault.New(fault.Invalid, "ACTOR_MISSING",
-				"A command must say who gives it, in at most 100 characters: send the metadata key %s.", ActorKey)
-		}
+// enter waits a moment for a place, so that a burst queues here and not in memory and
+// database. Whoever asks for the service's health always gets an answer.
+func (in interceptors) enter(ctx context.Context, method string) (leave func(), err error) {
+	if strings.HasPrefix(method, "/grpc.health.") {
+		return func() {}, nil
 	}
-	return caller.With(ctx, c), nil
-}
-
-func first(md metadata.MD, key string) string {
-	if values := md.Get(key); len(values) > 0 {
-		return values[0]
+	timer := time.NewTimer(in.limits.wait)
+	defer timer.Stop()
+	select {
+	case in.places <- struct{}{}:
+		return func() { <-in.places }, nil
+	case <-timer.C:
+		return nil, errTooBusy
+	case <-ctx.Done():
+		return nil, ctx.Err()
 	}
-	return ""
-}
-
-func unescape(s string) string {
-	if plain, err := url.PathUnescape(s); err == nil {
-		return plain
-	}
-	return s
 }
 
 // validate checks a message against the rules in its contract.
@@ -124,9 +110,8 @@ func (in interceptors) validate(req any) error {
 	if !ok {
 		return nil
 	}
-	err := in.validator.Validate(m)
-	if err == nil {
-		return nil
+	if err := in.validator.Validate(m); err != nil {
+		return invalid(err)
 	}
-	return invalid(err)
+	return checkText(m)
 }

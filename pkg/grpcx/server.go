@@ -2,7 +2,7 @@
 //
 // A call passes, outermost first:
 //
-//	log ─ fault→status ─ recover ─ deadline ─ caller ─ validate ─ handler
+//	log ─ fault→status ─ recover ─ deadline ─ place ─ caller ─ validate ─ handler
 //
 // so a handler gets a valid message, a deadline and its caller, and returns plain
 // errors. On the client side a status becomes a fault again.
@@ -24,25 +24,36 @@ import (
 	"google.golang.org/grpc/reflection"
 )
 
-const (
-	usualDeadline = 10 * time.Second // for a call that brings none
-	stopGrace     = 4 * time.Second  // for calls in flight at shutdown
-)
+// limits are how much a server takes on, and for how long.
+type limits struct {
+	places   int           // calls in work at once
+	wait     time.Duration // for a place
+	deadline time.Duration // for a call that brings none
+	long     time.Duration // the same, for a method that may take minutes
+	grace    time.Duration // for calls in flight at shutdown
+}
+
+var usualLimits = limits{places: 256, wait: 250 * time.Millisecond, deadline: 10 * time.Second, long: 15 * time.Minute, grace: 4 * time.Second}
 
 // Server is a gRPC server with health, reflection and the suite's interceptors.
 type Server struct {
 	*grpc.Server
 	Health *health.Server
+	grace  time.Duration
 }
 
 // NewServer makes a server. long names full methods that may take minutes.
 func NewServer(logger *slog.Logger, long ...string) (*Server, error) {
+	return newServer(logger, usualLimits, long...)
+}
+
+func newServer(logger *slog.Logger, l limits, long ...string) (*Server, error) {
 	v, err := protovalidate.New()
 	if err != nil {
 		return nil, err
 	}
-	in := interceptors{logger: logger, validator: v, long: setOf(long)}
-	s := &Server{Health: health.NewServer(), Server: grpc.NewServer(
+	in := interceptors{logger: logger, validator: v, long: setOf(long), limits: l, places: make(chan struct{}, l.places)}
+	s := &Server{Health: health.NewServer(), grace: l.grace, Server: grpc.NewServer(
 		grpc.ChainUnaryInterceptor(logging.UnaryServerInterceptor(toSlog(logger), logOptions()...), in.unary),
 		grpc.ChainStreamInterceptor(logging.StreamServerInterceptor(toSlog(logger), logOptions()...), in.stream),
 		grpc.MaxRecvMsgSize(1<<20), grpc.MaxSendMsgSize(4<<20), grpc.MaxConcurrentStreams(256),
@@ -86,7 +97,7 @@ func (s *Server) stop() {
 	}()
 	select {
 	case <-stopped:
-	case <-time.After(stopGrace):
+	case <-time.After(s.grace):
 		s.Stop()
 	}
 }

@@ -49,6 +49,9 @@ func (in interceptors) toStatus(ctx context.Context, method string, err error) e
 		}
 		return statusOf(f)
 	}
+	if _, made := err.(interface{ GRPCStatus() *status.Status }); made {
+		return err // made by gRPC's own services: health, reflection, a method that is not there
+	}
 	switch {
 	case errors.Is(err, context.DeadlineExceeded):
 		return status.Error(codes.DeadlineExceeded, "It took longer than the caller would wait.")
@@ -61,8 +64,16 @@ func (in interceptors) toStatus(ctx context.Context, method string, err error) e
 }
 
 func statusOf(f *fault.Fault) error {
-	s := status.New(kindToCode[f.Kind], f.Text)
-	details := []protoadapt.MessageV1{&errdetails.ErrorInfo{Reason: f.Reason, Domain: Domain, Metadata: f.Meta}}
+	code, known := kindToCode[f.Kind]
+	if !known {
+		code = codes.Internal // never OK
+	}
+	s := status.New(code, f.Text)
+	// The text goes twice, for a client that gives up after several tries rewords the first.
+	details := []protoadapt.MessageV1{
+		&errdetails.ErrorInfo{Reason: f.Reason, Domain: Domain, Metadata: f.Meta},
+		&errdetails.LocalizedMessage{Locale: "en", Message: f.Text},
+	}
 	if len(f.Fields) > 0 {
 		bad := &errdetails.BadRequest{}
 		for _, field := range f.Fields {
@@ -91,11 +102,16 @@ func FaultOf(err error) error {
 	if !ok {
 		return err
 	}
-	f := &fault.Fault{Text: s.Message(), Kind: codeToKind[s.Code()]}
+	f := &fault.Fault{Text: s.Message(), Kind: fault.Internal}
+	if kind, ours := codeToKind[s.Code()]; ours {
+		f.Kind = kind
+	}
 	for _, d := range s.Details() {
 		switch d := d.(type) {
 		case *errdetails.ErrorInfo:
 			f.Reason, f.Meta = d.Reason, d.Metadata
+		case *errdetails.LocalizedMessage:
+			f.Text = d.Message
 		case *errdetails.BadRequest:
 			for _, v := range d.FieldViolations {
 				f.Fields = append(f.Fields, fault.Field{Path: v.Field, Text: v.Description})

@@ -37,8 +37,8 @@ func TestFromName_RefusesOtherForms(t *testing.T) {
 
 func TestFrom_IsTheSameForTheSameParts(t *testing.T) {
 	a, b := id.New(), id.New()
-	if id.From(id.Nil, a, b) != id.From(id.Nil, a, b) {
-		t.Error("From(a, b) differs from itself")
+	if first, again := id.From(id.Nil, a, b), id.From(id.Nil, a, b); first != again {
+		t.Errorf("From(a, b) = %v, then %v", first, again)
 	}
 	if id.From(id.Nil, a, b) == id.From(id.Nil, b, a) {
 		t.Error("From(a, b) = From(b, a), want the order to count")

@@ -3,7 +3,10 @@ package inbox
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
+	"math"
+	"runtime/debug"
 	"slices"
 
 	"github.com/jackc/pgx/v5"
@@ -26,28 +29,71 @@ func compareKeys(a, b key) int {
 	return cmp.Or(cmp.Compare(a.producer, b.producer), slices.Compare(a.aggregate[:], b.aggregate[:]))
 }
 
+// errUnknown refuses an event of a kind that a newer producer writes: dropping it would
+// leave a hole that nobody sees.
+var errUnknown = errors.New("this program is older than the event and does not know its kind")
+
 // Apply applies, in tx, what is next in order among the events and what was parked
 // behind them, parks what is early and drops repeats. It reports how many it parked.
 // The tables are those that the transaction's search path finds.
 func Apply(ctx context.Context, tx *pg.Tx, h Handler, events []Event) (parked int, err error) {
-	s := sorted(events)
-	at, err := s.lock(ctx, tx)
+	o, err := sorted(events).apply(ctx, tx, h, math.MaxInt)
+	return len(o.early), err
+}
+
+// outcome is what became of a batch.
+type outcome struct {
+	ready   []Event // applied or refused together
+	early   []Event // to be parked
+	foreign []Event // of another epoch
+}
+
+// apply is Apply for at most that many events of each aggregate; it parks the others.
+func (b batch) apply(ctx context.Context, tx *pg.Tx, h Handler, most int) (o outcome, err error) {
+	at, err := b.lock(ctx, tx)
 	if err != nil {
-		return 0, err
+		return o, err
 	}
-	waiting, err := s.waiting(ctx, tx)
-	if err != nil {
-		return 0, err
-	}
-	ready, early := s.walk(at, waiting)
-	if len(ready) > 0 {
-		if err := h.Apply(ctx, tx, ready); err != nil {
-			return 0, err
+	var waiting map[key][]Event
+	if b.moves(at) {
+		if waiting, err = b.waiting(ctx, tx); err != nil {
+			return o, err
 		}
 	}
-	advance(ctx, tx, ready, at)
-	return len(early), park(ctx, tx, early)
+	o = b.walk(at, waiting, most)
+	if err := hand(ctx, tx, h, o.ready); err != nil {
+		return o, err
+	}
+	advance(ctx, tx, o.ready, at)
+	return o, park(ctx, tx, o.early)
 }
+
+// hand gives the events to the handler. One that makes it panic must not take the whole
+// consumer down, over and over.
+func hand(ctx context.Context, tx *pg.Tx, h Handler, ready []Event) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = panicked{p, debug.Stack()}
+		}
+	}()
+	for _, e := range ready {
+		if e.Payload == nil {
+			return errUnknown
+		}
+	}
+	if len(ready) == 0 {
+		return nil
+	}
+	return h.Apply(ctx, tx, ready)
+}
+
+// panicked is a handler's panic; the stack is for the log only.
+type panicked struct {
+	value any
+	stack []byte
+}
+
+func (p panicked) Error() string { return fmt.Sprintf("panic: %v", p.value) }
 
 // batch is events by aggregate, the aggregates in one order everywhere, so that two
 // consumers never wait for each other in a circle.
@@ -99,6 +145,18 @@ func (b batch) lock(ctx context.Context, tx *pg.Tx) (map[key]int64, error) {
 	return at, err
 }
 
+// moves reports whether an aggregate may go on, so that what waits for it matters.
+// Behind a refused event very much may wait.
+func (b batch) moves(at map[key]int64) bool {
+	for _, k := range b.keys {
+		next := func(e Event) bool { return e.Version == at[k]+1 }
+		if len(b.events[k]) == 0 || slices.ContainsFunc(b.events[k], next) {
+			return true
+		}
+	}
+	return false
+}
+
 // waiting reads the events parked for the aggregates.
 func (b batch) waiting(ctx context.Context, tx *pg.Tx) (map[key][]Event, error) {
 	producers, aggregates := b.columns()
@@ -116,29 +174,32 @@ func (b batch) waiting(ctx context.Context, tx *pg.Tx) (map[key][]Event, error) 
 			return fmt.Errorf("parked event: %w", err)
 		}
 		e, err := read(env, body)
+		e.parked = true
 		waiting[keyOf(e)] = append(waiting[keyOf(e)], e)
 		return err
 	})
 	return waiting, err
 }
 
-// walk splits the events, together with those that wait, into what is next and what is
-// early, and moves at along. Whatever is older is a repeat.
-func (b batch) walk(at map[key]int64, waiting map[key][]Event) (ready, early []Event) {
+// walk splits the events, together with those that wait, into what is next, at most that
+// many of an aggregate, and what is early; it moves at along. What is older is a repeat.
+func (b batch) walk(at map[key]int64, waiting map[key][]Event, most int) (o outcome) {
 	for _, k := range b.keys {
 		all := append(slices.Clone(b.events[k]), waiting[k]...)
 		slices.SortStableFunc(all, func(a, b Event) int { return cmp.Compare(a.Version, b.Version) })
+		left := most
 		for _, e := range all {
 			switch {
-			case e.Version == at[k]+1:
-				ready = append(ready, e)
+			case e.Version == at[k]+1 && left > 0:
+				o.ready = append(o.ready, e)
 				at[k]++
-			case e.Version > at[k]+1:
-				early = append(early, e)
+				left--
+			case e.Version > at[k] && !e.parked:
+				o.early = append(o.early, e)
 			}
 		}
 	}
-	return ready, early
+	return o
 }
 
 // advance writes the versions reached, and clears what waited for them or had been dead.
@@ -158,7 +219,7 @@ func advance(ctx context.Context, tx *pg.Tx, ready []Event, at map[key]int64) {
 		`DELETE FROM parked USING unnest($1::text[], $2::uuid[], $3::bigint[]) AS k (p, a, v)
 		 WHERE producer = p AND aggregate_id = a AND version <= v`,
 		`UPDATE dead SET resolved_at = now() FROM unnest($1::text[], $2::uuid[], $3::bigint[]) AS k (p, a, v)
-		 WHERE producer = p AND aggregate_id = a AND version <= v AND resolved_at IS NULL`,
+		 WHERE producer = p AND aggregate_id = a AND version BETWEEN 1 AND v AND resolved_at IS NULL`,
 	} {
 		_, _ = tx.Exec(ctx, stmt, producers, aggregates, versions) // put off: its error comes at the commit
 	}

@@ -14,8 +14,13 @@ import (
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
 
-// overlap covers a transaction that was long in committing and a clock that was set.
-const overlap = 10 * time.Minute
+const (
+	// overlap covers a transaction that was long in committing and a clock that was set.
+	overlap = 10 * time.Minute
+	// fully is how often all heads are compared, not only those that changed: clocks may
+	// be further apart than the overlap. A consumer begins with it.
+	fully = 24 * time.Hour
+)
 
 // Compare asks every producer for what changed since the last comparison and fetches
 // what is missing here. What it still counts as behind afterwards is refused events.
@@ -30,39 +35,59 @@ func (in *Inbox) Compare(ctx context.Context) error {
 }
 
 func (in *Inbox) compare(ctx context.Context, producer string) error {
+	in.comparing.Lock()
+	defer in.comparing.Unlock()
 	began := time.Now()
-	epoch, since, err := in.lastComparison(ctx, producer)
+	last, err := in.lastComparison(ctx, producer)
 	if err != nil {
 		return err
 	}
-	heads, now, err := Heads(ctx, in.producers[producer], since)
+	since, all := last.at.Add(-overlap), began.Sub(in.compared[producer]) > fully
+	if all {
+		since = time.Time{}
+	}
+	heads, epoch, err := Heads(ctx, in.producers[producer], since)
 	if err != nil {
 		return err
 	}
-	if epoch != "" && epoch != now {
-		in.logger.WarnContext(ctx, "producer was restored from a backup", "producer", producer)
-		if err := in.handler.Restored(ctx, producer); err != nil {
+	if last.restoring || (last.epoch != "" && last.epoch != epoch) {
+		if err := in.restored(ctx, producer, epoch); err != nil {
+			return err
+		}
+		all = true
+		if heads, epoch, err = Heads(ctx, in.producers[producer], time.Time{}); err != nil {
 			return err
 		}
 	}
-	if err := in.fetch(ctx, producer, heads); err != nil {
+	if err := in.fetch(ctx, producer, heads, all); err != nil {
 		return err
 	}
 	behind, err := in.behind(ctx, producer, heads)
 	if err != nil {
 		return err
 	}
-	return in.noteComparison(ctx, producer, now, len(behind), began)
+	if all {
+		in.compared[producer] = began
+	}
+	return in.noteComparison(ctx, producer, epoch, len(behind), began)
 }
 
-func (in *Inbox) lastComparison(ctx context.Context, producer string) (epoch string, since time.Time, err error) {
+// comparison is what is known of a producer.
+type comparison struct {
+	epoch     string
+	at        time.Time
+	restoring bool
+}
+
+func (in *Inbox) lastComparison(ctx context.Context, producer string) (c comparison, err error) {
 	err = in.db.View(ctx, func(q pg.Querier) error {
-		return q.QueryRow(ctx, `SELECT epoch, compared_at FROM source WHERE producer = $1`, producer).Scan(&epoch, &since)
+		return q.QueryRow(ctx, `SELECT epoch, compared_at, restoring FROM source WHERE producer = $1`, producer).
+			Scan(&c.epoch, &c.at, &c.restoring)
 	})
 	if errors.Is(err, pgx.ErrNoRows) {
-		return "", time.Time{}, nil
+		return comparison{}, nil
 	}
-	return epoch, since.Add(-overlap), err
+	return c, err
 }
 
 func (in *Inbox) noteComparison(ctx context.Context, producer, epoch string, behind int, at time.Time) error {
@@ -105,29 +130,37 @@ func (in *Inbox) behind(ctx context.Context, producer string, heads []Head) (lag
 }
 
 // fetch brings aggregates up to their heads: one by one, or, when they are many, by a
-// pass over the whole log first.
-func (in *Inbox) fetch(ctx context.Context, producer string, heads []Head) error {
-	lags, err := in.behind(ctx, producer, heads)
+// pass over the whole log first. Refused events are tried again only when asked for, as
+// at the start of a program that may be a newer one.
+func (in *Inbox) fetch(ctx context.Context, producer string, heads []Head, refused bool) error {
+	missing, err := in.missing(ctx, producer, heads, refused)
 	if err != nil {
 		return err
 	}
-	if len(lags) > many {
+	if len(missing) > many {
 		if err := EachPage(ctx, in.producers[producer], &eventsv1.ListEventsRequest{}, in.Book); err != nil {
 			return err
 		}
-		if lags, err = in.behind(ctx, producer, heads); err != nil {
+		if missing, err = in.missing(ctx, producer, heads, refused); err != nil {
 			return err
 		}
 	}
-	for _, l := range lags {
-		if l.refused {
-			continue
-		}
-		if err := in.catchUp(ctx, l.key); err != nil {
+	for _, k := range missing {
+		if err := in.catchUp(ctx, k); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+func (in *Inbox) missing(ctx context.Context, producer string, heads []Head, refused bool) (keys []key, err error) {
+	lags, err := in.behind(ctx, producer, heads)
+	for _, l := range lags {
+		if refused || !l.refused {
+			keys = append(keys, l.key)
+		}
+	}
+	return keys, err
 }
 
 // Progress is how far the consumer is behind the shop.

@@ -64,15 +64,38 @@ func fromEvent(e Event, err error) deadLetter {
 func (in *Inbox) bury(ctx context.Context, letters []deadLetter) error {
 	return in.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
 		for _, l := range letters {
-			_, _ = tx.Exec(ctx, `
-				INSERT INTO dead (id, cause, producer, aggregate_id, version, piece_id, event_id, subject, body, error, tries, first_at)
-				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, 1, now())
-				ON CONFLICT (producer, event_id) DO UPDATE
-				SET tries = dead.tries + 1, error = excluded.error, cause = excluded.cause, resolved_at = NULL`,
-				id.New(), l.cause, l.producer, l.aggregate, l.version, l.piece, l.eventID, l.subject, l.body, l.err.Error())
+			l.write(ctx, tx)
 		}
 		return nil
 	})
+}
+
+// refuse puts an event aside and parks those behind it.
+func (in *Inbox) refuse(ctx context.Context, guilty Event, behind []Event, cause error) error {
+	var p panicked
+	errors.As(cause, &p)
+	in.logger.ErrorContext(ctx, "event refused", "event", guilty.EventId, "producer", guilty.Producer, "error", cause, "stack", string(p.stack))
+	return in.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
+		fromEvent(guilty, cause).write(ctx, tx)
+		_, _ = tx.Exec(ctx, `DELETE FROM parked WHERE producer = $1 AND aggregate_id = $2 AND version = $3`,
+			guilty.Producer, guilty.Aggregate, guilty.Version) // put off: its error comes later
+		return park(ctx, tx, behind)
+	})
+}
+
+func (l deadLetter) write(ctx context.Context, tx *pg.Tx) {
+	_, _ = tx.Exec(ctx, `
+		INSERT INTO dead (id, cause, producer, aggregate_id, version, piece_id, event_id, subject, body, error, tries, first_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, coalesce($9::bytea, ''), $10, 1, now())
+		ON CONFLICT (producer, event_id) DO UPDATE
+		SET tries = dead.tries + 1, error = excluded.error, cause = excluded.cause, resolved_at = NULL`,
+		id.New(), l.cause, plain(l.producer), l.aggregate, l.version, l.piece, plain(l.eventID), plain(l.subject), l.body, plain(l.err.Error()))
+}
+
+// plain is text that the database can keep; the headers of a damaged message may hold
+// anything.
+func plain(s string) string {
+	return strings.ReplaceAll(strings.ToValidUTF8(s, "\uFFFD"), "\x00", "\uFFFD")
 }
 
 // DeadLetter is a message or event that was put aside and is still open.
@@ -119,26 +142,23 @@ func (in *Inbox) Retry(ctx context.Context, letter id.ID) error {
 	if l.Aggregate == nil || in.producers[l.Producer] == nil {
 		return in.resolve(ctx, letter)
 	}
-	if err := in.catchUp(ctx, key{l.Producer, *l.Aggregate}); err != nil {
+	if err := in.mend(ctx, key{l.Producer, *l.Aggregate}); err != nil {
 		return err
 	}
 	return in.stillOpen(ctx, letter)
 }
 
-// stillOpen tells, after a retry, why the letter is open; a damaged message whose event
-// had long been applied from another delivery is closed.
+// stillOpen tells, after a retry, why the letter is open.
 func (in *Inbox) stillOpen(ctx context.Context, letter id.ID) error {
-	var cause, text string
+	var text string
 	err := in.db.View(ctx, func(q pg.Querier) error {
-		return q.QueryRow(ctx, `SELECT cause, error FROM dead WHERE id = $1 AND resolved_at IS NULL`, letter).Scan(&cause, &text)
+		return q.QueryRow(ctx, `SELECT error FROM dead WHERE id = $1 AND resolved_at IS NULL`, letter).Scan(&text)
 	})
 	switch {
 	case errors.Is(err, pgx.ErrNoRows):
 		return nil
 	case err != nil:
 		return err
-	case cause == "damaged":
-		return in.resolve(ctx, letter)
 	}
 	return fault.New(fault.Precondition, "EVENT_REFUSED", "The event was refused again: %s.", text)
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 
 	"tackfree/pkg/bus"
 	"tackfree/pkg/fault"
@@ -11,7 +12,7 @@ import (
 )
 
 // Handle applies a batch of deliveries; it is what bus.Consume calls. An error means
-// passing trouble: nothing was applied and the batch should come again.
+// passing trouble: the batch should come again.
 func (in *Inbox) Handle(ctx context.Context, batch []bus.Delivery) error {
 	var events []Event
 	var damaged []deadLetter
@@ -33,43 +34,73 @@ func (in *Inbox) Handle(ctx context.Context, batch []bus.Delivery) error {
 		}
 		in.wakeUp()
 	}
-	return in.Book(ctx, events)
+	err := in.Book(ctx, events)
+	if other := (otherEpoch{}); errors.As(err, &other) {
+		return in.ask(ctx, other.events)
+	}
+	return err
 }
 
 // Book applies events, wherever they come from. When they are refused together they are
-// tried one by one, and the refused ones are put aside.
+// tried one by one, and the refused ones are put aside. What another epoch of its
+// producer's log says is not applied, and is the error.
 func (in *Inbox) Book(ctx context.Context, events []Event) error {
 	if len(events) == 0 {
 		return nil
 	}
-	err := in.bookTogether(ctx, events)
-	if err == nil || passing(err) {
-		return err
+	b := sorted(events)
+	o, err := in.book(ctx, b, math.MaxInt)
+	if err != nil && !passing(err) {
+		err = in.bookSingly(ctx, b)
 	}
-	for _, e := range events {
-		err := in.bookTogether(ctx, []Event{e})
-		if err != nil && passing(err) {
-			return err
+	if err == nil && len(o.foreign) > 0 {
+		err = otherEpoch{o.foreign}
+	}
+	return err
+}
+
+// book applies a batch in one transaction, at most that many events of an aggregate.
+func (in *Inbox) book(ctx context.Context, b batch, most int) (o outcome, err error) {
+	err = in.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
+		in.shareLock(ctx, tx)
+		ours, foreign, err := b.vouched(ctx, tx)
+		if err == nil && len(ours.keys) > 0 {
+			o, err = ours.apply(ctx, tx, in.handler, most)
 		}
-		if err != nil {
-			in.logger.ErrorContext(ctx, "event refused", "event", e.EventId, "producer", e.Producer, "error", err)
-			if err := in.bury(ctx, []deadLetter{fromEvent(e, err)}); err != nil {
-				return err
-			}
+		if len(o.early) > 0 {
+			tx.After(in.wakeUp)
+		}
+		o.foreign = foreign
+		return err
+	})
+	return o, err
+}
+
+func (in *Inbox) bookSingly(ctx context.Context, b batch) error {
+	for _, k := range b.keys {
+		one := batch{keys: []key{k}, events: map[key][]Event{k: b.events[k]}}
+		if err := in.bookOne(ctx, one); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-func (in *Inbox) bookTogether(ctx context.Context, events []Event) error {
-	return in.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
-		in.shareLock(ctx, tx)
-		parked, err := Apply(ctx, tx, in.handler, events)
-		if parked > 0 {
-			tx.After(in.wakeUp)
+// bookOne applies the events of one aggregate one by one, so that only the guilty one is
+// put aside; those behind it wait.
+func (in *Inbox) bookOne(ctx context.Context, b batch) error {
+	for {
+		o, err := in.book(ctx, b, 1)
+		switch {
+		case err != nil && (passing(err) || len(o.ready) == 0):
+			return err
+		case err != nil:
+			return in.refuse(ctx, o.ready[0], o.early, err)
+		case len(o.ready) == 0:
+			return nil
 		}
-		return err
-	})
+		b.events = nil // the others wait in the table now
+	}
 }
 
 // passing reports trouble of the database or of the clock, not of the event.
@@ -79,15 +110,16 @@ func passing(err error) bool {
 
 // Every booking shares a lock; Freeze takes it alone.
 func (in *Inbox) shareLock(ctx context.Context, tx *pg.Tx) {
-	_, _ = tx.Exec(ctx, `SELECT pg_advisory_xact_lock_shared($1)`, in.lockID()) // put off: its error comes later
+	_, _ = tx.Exec(ctx, `SELECT pg_advisory_xact_lock_shared($1)`, in.LockID()) // put off: its error comes later
 }
 
 // Freeze keeps every copy of this consumer from booking until the transaction ends.
 func (in *Inbox) Freeze(ctx context.Context, tx *pg.Tx) {
-	_, _ = tx.Exec(ctx, `SELECT pg_advisory_xact_lock($1)`, in.lockID()) // put off: its error comes later
+	_, _ = tx.Exec(ctx, `SELECT pg_advisory_xact_lock($1)`, in.LockID()) // put off: its error comes later
 }
 
-func (in *Inbox) lockID() int64 { return pg.LockID(in.schema, "booking") }
+// LockID is the advisory lock that bookings share.
+func (in *Inbox) LockID() int64 { return pg.LockID(in.schema, "booking") }
 
 func (in *Inbox) wakeUp() {
 	select {

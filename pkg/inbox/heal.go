@@ -7,6 +7,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
@@ -18,6 +19,8 @@ const (
 	// many missing aggregates are read faster from the whole log than one by one.
 	many      = 200
 	fetchPage = 1000
+	// answerTime bounds how long a producer may take over a page.
+	answerTime = 15 * time.Second
 )
 
 // Run heals what is missing, when woken and now and then, until ctx ends.
@@ -54,10 +57,29 @@ func (in *Inbox) Heal(ctx context.Context) error {
 		return err
 	}
 	var all error
+	away := map[string]bool{}
 	for _, k := range keys {
-		all = errors.Join(all, in.catchUp(ctx, k))
+		if away[k.producer] {
+			continue
+		}
+		err := in.mend(ctx, k)
+		away[k.producer] = errors.Is(err, fault.Unavailable) || errors.Is(err, context.DeadlineExceeded)
+		all = errors.Join(all, err)
 	}
 	return all
+}
+
+// mend catches up with an aggregate, and compares first with a producer that turns out
+// to have been restored.
+func (in *Inbox) mend(ctx context.Context, k key) error {
+	err := in.catchUp(ctx, k)
+	if !errors.As(err, new(otherEpoch)) {
+		return err
+	}
+	if err := in.compare(ctx, k.producer); err != nil {
+		return err
+	}
+	return in.catchUp(ctx, k)
 }
 
 // holes lists the aggregates in which something is missing and nothing was refused.
@@ -91,39 +113,55 @@ func (in *Inbox) catchUp(ctx context.Context, k key) error {
 		return nil
 	}
 	var version int64
+	var known string
 	err := in.db.View(ctx, func(q pg.Querier) error {
-		err := q.QueryRow(ctx, `SELECT version FROM applied WHERE producer = $1 AND aggregate_id = $2`, k.producer, k.aggregate).Scan(&version)
-		if errors.Is(err, pgx.ErrNoRows) {
-			return nil
-		}
-		return err
+		return q.QueryRow(ctx, `
+			SELECT coalesce((SELECT version FROM applied WHERE producer = $1 AND aggregate_id = $2), 0),
+			       coalesce((SELECT epoch FROM source WHERE producer = $1), '')`, k.producer, k.aggregate).Scan(&version, &known)
 	})
 	if err != nil {
 		return err
 	}
 	request := &eventsv1.ListEventsRequest{Aggregate: &eventsv1.Aggregate{Id: k.aggregate.String()}, AfterVersion: version}
-	if err := EachPage(ctx, producer, request, in.Book); err != nil {
+	err = eachPage(ctx, producer, request, func(ctx context.Context, epoch string, events []Event) error {
+		if known != "" && epoch != known {
+			return otherEpoch{events}
+		}
+		return in.Book(ctx, events)
+	})
+	if err != nil {
 		return err
 	}
-	return in.closeDamaged(ctx, k)
+	return in.closeLetters(ctx, k)
 }
 
-// closeDamaged closes the damaged messages of an aggregate whose events are applied.
-func (in *Inbox) closeDamaged(ctx context.Context, k key) error {
+// closeLetters closes, after catching up, the letters whose event has been applied, and
+// the damaged ones when nothing was refused: whatever they were, the log had it.
+func (in *Inbox) closeLetters(ctx context.Context, k key) error {
 	return in.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
-		_, err := tx.Exec(ctx, `
+		_, _ = tx.Exec(ctx, `
 			UPDATE dead SET resolved_at = now() FROM applied a
-			WHERE dead.producer = $1 AND dead.aggregate_id = $2 AND dead.cause = 'damaged' AND dead.resolved_at IS NULL
-			AND a.producer = $1 AND a.aggregate_id = $2 AND dead.version <= a.version`, k.producer, k.aggregate)
+			WHERE dead.producer = $1 AND dead.aggregate_id = $2 AND dead.resolved_at IS NULL
+			AND a.producer = $1 AND a.aggregate_id = $2 AND dead.version BETWEEN 1 AND a.version`, k.producer, k.aggregate)
+		_, err := tx.Exec(ctx, `
+			UPDATE dead SET resolved_at = now()
+			WHERE producer = $1 AND aggregate_id = $2 AND cause = 'damaged' AND resolved_at IS NULL
+			AND NOT EXISTS (
+				SELECT FROM dead d WHERE d.producer = $1 AND d.aggregate_id = $2 AND d.cause = 'refused' AND d.resolved_at IS NULL)`,
+			k.producer, k.aggregate)
 		return err
 	})
 }
 
 // EachPage reads a producer's events page by page and hands each page to fn.
 func EachPage(ctx context.Context, producer eventsv1.EventLogServiceClient, r *eventsv1.ListEventsRequest, fn func(context.Context, []Event) error) error {
+	return eachPage(ctx, producer, r, func(ctx context.Context, _ string, events []Event) error { return fn(ctx, events) })
+}
+
+func eachPage(ctx context.Context, producer eventsv1.EventLogServiceClient, r *eventsv1.ListEventsRequest, fn func(ctx context.Context, epoch string, events []Event) error) error {
 	r.PageSize = fetchPage
 	for {
-		resp, err := producer.ListEvents(ctx, r)
+		resp, err := listEvents(ctx, producer, r)
 		if err != nil {
 			return err
 		}
@@ -133,15 +171,22 @@ func EachPage(ctx context.Context, producer eventsv1.EventLogServiceClient, r *e
 			if err != nil {
 				return err
 			}
+			e.log = resp.Epoch
 			events = append(events, e)
 		}
-		if err := fn(ctx, events); err != nil {
+		if err := fn(ctx, resp.Epoch, events); err != nil {
 			return err
 		}
 		if r.PageToken = resp.NextPageToken; r.PageToken == "" {
 			return nil
 		}
 	}
+}
+
+func listEvents(ctx context.Context, producer eventsv1.EventLogServiceClient, r *eventsv1.ListEventsRequest) (*eventsv1.ListEventsResponse, error) {
+	ctx, cancel := context.WithTimeout(ctx, answerTime)
+	defer cancel()
+	return producer.ListEvents(ctx, r)
 }
 
 // Head is the newest version of an aggregate, as its producer says.
@@ -155,7 +200,7 @@ type Head struct {
 func Heads(ctx context.Context, producer eventsv1.EventLogServiceClient, since time.Time) (heads []Head, epoch string, err error) {
 	r := &eventsv1.ListHeadsRequest{PageSize: fetchPage, ChangedSince: instant(since)}
 	for {
-		resp, err := producer.ListHeads(ctx, r)
+		resp, err := listHeads(ctx, producer, r)
 		if err != nil {
 			return nil, "", err
 		}
@@ -170,4 +215,10 @@ func Heads(ctx context.Context, producer eventsv1.EventLogServiceClient, since t
 			return heads, resp.Epoch, nil
 		}
 	}
+}
+
+func listHeads(ctx context.Context, producer eventsv1.EventLogServiceClient, r *eventsv1.ListHeadsRequest) (*eventsv1.ListHeadsResponse, error) {
+	ctx, cancel := context.WithTimeout(ctx, answerTime)
+	defer cancel()
+	return producer.ListHeads(ctx, r)
 }

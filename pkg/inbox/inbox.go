@@ -10,6 +10,9 @@
 // The next version of an aggregate is applied, an older one is a repeat, a later one
 // waits. Position lives in the same transaction as the effect, and messages are
 // acknowledged after the commit; so a crash anywhere means repeats and never loss.
+//
+// A producer that was restored from a backup issues versions a second time. Its events
+// carry the epoch of its log; what another epoch says is asked for anew.
 package inbox
 
 import (
@@ -18,6 +21,7 @@ import (
 	"fmt"
 	"io/fs"
 	"log/slog"
+	"sync"
 	"time"
 
 	"google.golang.org/protobuf/proto"
@@ -47,6 +51,8 @@ type Event struct {
 	Aggregate id.ID
 	Piece     id.ID // id.Nil: about no piece
 	body      []byte
+	log       string // epoch of the log that vouches for it
+	parked    bool   // it was read from the parked ones
 }
 
 // Handler does what a consumer does about events.
@@ -56,7 +62,8 @@ type Handler interface {
 	// the database's passing trouble, the guilty event is found and put aside.
 	Apply(ctx context.Context, tx *pg.Tx, events []Event) error
 	// Restored is told that a producer came back from a backup: versions may have been
-	// issued again with other content.
+	// issued again with other content. It takes back what was applied, and its versions;
+	// the log is read anew afterwards. After a crash it may be told a second time.
 	Restored(ctx context.Context, producer string) error
 }
 
@@ -69,12 +76,16 @@ type Inbox struct {
 	logger    *slog.Logger
 	every     time.Duration // between comparisons
 	wake      chan struct{}
+
+	comparing sync.Mutex
+	compared  map[string]time.Time // when all heads of a producer were last compared
 }
 
 // New makes the inbox of a consumer whose schema is db's. It follows the producers
 // given and compares itself with them every so often.
 func New(db *pg.DB, schema string, producers map[string]eventsv1.EventLogServiceClient, h Handler, every time.Duration, logger *slog.Logger) *Inbox {
-	return &Inbox{db: db, schema: schema, producers: producers, handler: h, every: every, logger: logger, wake: make(chan struct{}, 1)}
+	return &Inbox{db: db, schema: schema, producers: producers, handler: h, every: every, logger: logger,
+		wake: make(chan struct{}, 1), compared: map[string]time.Time{}}
 }
 
 // decode reads a delivery. The error says why it cannot be trusted.
@@ -87,6 +98,7 @@ func decode(d bus.Delivery) (Event, error) {
 	if err != nil {
 		return Event{}, err
 	}
+	e.log = env.Epoch
 	if d.EventID != env.EventId || d.Aggregate != env.AggregateId || d.Version != env.Version || d.Producer != env.Producer || d.Piece != env.PieceId {
 		return Event{}, fmt.Errorf("the message's headers and its envelope tell of different events")
 	}

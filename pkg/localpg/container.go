@@ -44,7 +44,7 @@ func (d docker) start(ctx context.Context, o Options, image string) (*Server, er
 	s, err := d.startLocked(ctx, c, image)
 	c.log.close()
 	if err != nil {
-		c.lock.Close()
+		_ = c.lock.Close()
 		return nil, err
 	}
 	return s, nil
@@ -160,7 +160,7 @@ func knock(ctx context.Context, port uint16, password string) (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("connecting to the Postgres container: %w", err)
 	}
-	defer conn.Close(ctx)
+	defer func() { _ = conn.Close(ctx) }()
 	version, _, _ := strings.Cut(conn.ParameterStatus("server_version"), " ")
 	return version, nil
 }

@@ -126,6 +126,6 @@ func freePort() (uint16, error) {
 	if err != nil {
 		return 0, fmt.Errorf("looking for a free port: %w", err)
 	}
-	defer listener.Close()
+	defer func() { _ = listener.Close() }()
 	return uint16(listener.Addr().(*net.TCPAddr).Port), nil
 }

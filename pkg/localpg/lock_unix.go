@@ -21,11 +21,11 @@ func acquireLock(path string, a account) (*os.File, error) {
 		return nil, fmt.Errorf("opening the lock of the private Postgres: %w", err)
 	}
 	if err := lockFile(file); err != nil {
-		file.Close()
+		_ = file.Close()
 		return nil, err
 	}
 	if err := errors.Join(a.own(path), writePID(file)); err != nil {
-		file.Close()
+		_ = file.Close()
 		return nil, fmt.Errorf("writing the lock of the private Postgres: %w", err)
 	}
 	return file, nil

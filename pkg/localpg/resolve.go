@@ -38,7 +38,7 @@ type ladder struct {
 }
 
 func (l ladder) resolve(ctx context.Context, w Ways) (*Server, error) {
-	w.Options = w.Options.withDefaults()
+	w.Options = w.withDefaults()
 	at, err := newLayout(w.Dir)
 	if err != nil {
 		return nil, err

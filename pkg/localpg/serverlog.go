@@ -37,7 +37,7 @@ func openLog(dir string, a account) (*serverLog, error) {
 	}
 	info, err := file.Stat()
 	if err := errors.Join(err, a.own(path)); err != nil {
-		file.Close()
+		_ = file.Close()
 		return nil, fmt.Errorf("opening the Postgres log: %w", err)
 	}
 	return &serverLog{file: file, begin: info.Size()}, nil
@@ -54,7 +54,7 @@ func rotate(path, previous string) error {
 	return os.Rename(path, previous)
 }
 
-func (l *serverLog) close() { l.file.Close() }
+func (l *serverLog) close() { _ = l.file.Close() }
 
 // mark forgets what was written so far, before another attempt.
 func (l *serverLog) mark() {

@@ -40,7 +40,7 @@ func start(ctx context.Context, o Options, f finder) (*Server, error) {
 	s, err := c.start(ctx)
 	c.log.close() // postgres has its own descriptor
 	if err != nil {
-		c.lock.Close()
+		_ = c.lock.Close()
 		return nil, err
 	}
 	return s, nil
@@ -148,7 +148,7 @@ func (c *cluster) serve(p *process, e endpoint) *Server {
 		<-p.ended
 		log.Info("postgres ended", "how", p.exitText())
 		e.remove()
-		c.lock.Close()
+		_ = c.lock.Close()
 		close(s.done)
 	}()
 	return s

@@ -75,7 +75,9 @@ func Do[R proto.Message](ctx context.Context, db *pg.DB, command Command, now ti
 
 // hashOf covers the kind of command and its body, without the id itself.
 func hashOf(command Command) ([]byte, error) {
-	body, err := proto.MarshalOptions{Deterministic: true}.Marshal(command)
+	without := proto.Clone(command).ProtoReflect()
+	without.Clear(without.Descriptor().Fields().ByName("request_id"))
+	body, err := proto.MarshalOptions{Deterministic: true}.Marshal(without.Interface())
 	if err != nil {
 		return nil, fmt.Errorf("encode command: %w", err)
 	}

@@ -53,10 +53,9 @@ type Log struct {
 func Open(ctx context.Context, db *pg.DB, producer string) (*Log, error) {
 	var epoch id.ID
 	err := db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
-		return tx.QueryRow(ctx, `
-			WITH first AS (
-				INSERT INTO producer (epoch) VALUES ($1) ON CONFLICT DO NOTHING RETURNING epoch)
-			SELECT epoch FROM first UNION ALL SELECT epoch FROM producer LIMIT 1`, id.New()).Scan(&epoch)
+		// Two statements, so that a copy which loses the race reads what the winner wrote.
+		_, _ = tx.Exec(ctx, `INSERT INTO producer (epoch) VALUES ($1) ON CONFLICT DO NOTHING`, id.New())
+		return tx.QueryRow(ctx, `SELECT epoch FROM producer`).Scan(&epoch)
 	})
 	if err != nil {
 		return nil, fmt.Errorf("open event log of %s: %w", producer, err)

@@ -2,6 +2,7 @@ package outbox
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"time"
@@ -12,12 +13,16 @@ import (
 	"tackfree/pkg/pg"
 )
 
-const (
-	relayBatch = 500                    // events a round
-	relayPoll  = 200 * time.Millisecond // for events of another copy of the service
-	electPoll  = time.Second            // for leadership
-	tailPoll   = 5 * time.Second        // for a broker that lost its tail
-)
+const relayBatch = 500 // events a round
+
+// pace is how long a relay waits for what.
+type pace struct {
+	poll  time.Duration // for events of another copy of the service
+	elect time.Duration // for leadership, and for a broker that is away
+	tail  time.Duration // between looks at whether an idle broker lost its tail
+}
+
+var usualPace = pace{poll: 200 * time.Millisecond, elect: time.Second, tail: 5 * time.Second}
 
 // Stream is what the relay asks of the broker.
 type Stream interface {
@@ -35,6 +40,7 @@ type Relay struct {
 	log    *Log
 	stream Stream
 	logger *slog.Logger
+	pace   pace
 	// BeforePublish, when set, runs between reading committed events and sending them,
 	// and AfterPublish between sending and marking. Fault tests die there.
 	BeforePublish, AfterPublish func()
@@ -42,7 +48,7 @@ type Relay struct {
 
 // NewRelay makes a relay of the log's events to the stream.
 func NewRelay(l *Log, stream Stream, logger *slog.Logger) *Relay {
-	return &Relay{log: l, stream: stream, logger: logger}
+	return &Relay{log: l, stream: stream, logger: logger, pace: usualPace}
 }
 
 // Run elects and relays until ctx ends. Trouble with database or broker is logged once
@@ -52,8 +58,15 @@ func (r *Relay) Run(ctx context.Context) {
 		if err := r.lead(ctx); err != nil && ctx.Err() == nil {
 			r.logger.WarnContext(ctx, "relay stopped, trying again", "error", err)
 		}
-		sleep(ctx, electPoll)
+		sleep(ctx, r.pace.elect)
 	}
+}
+
+// term is the time of one session as leader.
+type term struct {
+	*Relay
+	conn   *pgx.Conn
+	newest sent // of what is marked as sent; zero: nothing is
 }
 
 // lead relays for as long as this session holds the lock.
@@ -63,20 +76,27 @@ func (r *Relay) lead(ctx context.Context) error {
 		return err
 	}
 	defer func() { _ = conn.Close(context.WithoutCancel(ctx)) }() // the lock goes with it
-	var leader bool
-	key := pg.LockID(r.log.producer, "relay")
-	if err := conn.QueryRow(ctx, `SELECT pg_try_advisory_lock($1)`, key).Scan(&leader); err != nil || !leader {
+	if err := r.win(ctx, conn); err != nil {
+		return err
+	}
+	t := &term{Relay: r, conn: conn}
+	if err := t.begin(ctx); err != nil {
 		return err
 	}
 	var checked time.Time
 	for ctx.Err() == nil {
-		if time.Since(checked) > tailPoll {
-			if err := r.checkTail(ctx, conn); err != nil {
+		if time.Since(checked) > r.pace.tail {
+			whole, err := t.checkTail(ctx)
+			if err != nil {
 				return err
+			}
+			if !whole {
+				sleep(ctx, r.pace.poll)
+				continue // nothing is sent to a broker that has not been looked at
 			}
 			checked = time.Now()
 		}
-		full, err := r.round(ctx, conn)
+		full, err := t.round(ctx)
 		if err != nil {
 			return err
 		}
@@ -87,8 +107,29 @@ func (r *Relay) lead(ctx context.Context) error {
 	return nil
 }
 
+// win waits until the session holds the lock, or ctx ends.
+func (r *Relay) win(ctx context.Context, conn *pgx.Conn) error {
+	key := pg.LockID(r.log.producer, "relay")
+	for {
+		var leader bool
+		if err := conn.QueryRow(ctx, `SELECT pg_try_advisory_lock($1)`, key).Scan(&leader); err != nil || leader {
+			return err
+		}
+		sleep(ctx, r.pace.elect)
+	}
+}
+
+// begin readies the session. To send everything again is one long statement.
+func (t *term) begin(ctx context.Context) (err error) {
+	if _, err = t.conn.Exec(ctx, `SET statement_timeout = '2min'`); err != nil {
+		return err
+	}
+	t.newest, err = newestSent(ctx, t.conn)
+	return err
+}
+
 func (r *Relay) wait(ctx context.Context) {
-	timer := time.NewTimer(relayPoll)
+	timer := time.NewTimer(r.pace.poll)
 	defer timer.Stop()
 	select {
 	case <-ctx.Done():
@@ -98,31 +139,39 @@ func (r *Relay) wait(ctx context.Context) {
 }
 
 // round sends one batch and marks what the broker stored; it reports a full batch.
-func (r *Relay) round(ctx context.Context, conn *pgx.Conn) (bool, error) {
-	ids, messages, err := r.unsent(ctx, conn)
+func (t *term) round(ctx context.Context) (bool, error) {
+	ids, messages, err := t.unsent(ctx)
 	if err != nil || len(ids) == 0 {
 		return false, err
 	}
-	call(r.BeforePublish)
-	seqs, err := r.stream.Publish(ctx, messages)
+	call(t.BeforePublish)
+	seqs, err := t.stream.Publish(ctx, messages)
 	if err != nil {
-		r.logger.WarnContext(ctx, "publish incomplete", "error", err)
+		t.logger.WarnContext(ctx, "publish incomplete", "error", err)
 	}
-	call(r.AfterPublish)
-	stored, err := r.mark(ctx, conn, ids, seqs)
-	if err != nil {
-		return false, err
+	call(t.AfterPublish)
+	stored := storedOf(ids, messages, seqs)
+	if len(stored) > 0 {
+		// A mark is set only on top of a tail that is whole: so the newest mark vouches
+		// for all before it. What stays unmarked is sent again.
+		whole, err := t.checkTail(ctx)
+		if err != nil || !whole {
+			return false, err
+		}
+		if err := t.mark(ctx, stored); err != nil {
+			return false, err
+		}
 	}
-	if stored < len(ids) {
-		sleep(ctx, electPoll) // the broker refuses or is away: no hot loop
+	if len(stored) < len(ids) {
+		sleep(ctx, t.pace.elect) // the broker refuses or is away: no hot loop
 	}
 	return len(ids) == relayBatch, nil
 }
 
 // unsent reads in id order, which is version order within an aggregate because its row
 // is locked when the id is issued. Never "id above the last": ids commit out of order.
-func (r *Relay) unsent(ctx context.Context, conn *pgx.Conn) ([]int64, []bus.Message, error) {
-	rows, err := conn.Query(ctx, `
+func (t *term) unsent(ctx context.Context) ([]int64, []bus.Message, error) {
+	rows, err := t.conn.Query(ctx, `
 		SELECT id, event_id::text, aggregate_id::text, version, coalesce(piece_id::text, ''), type, body
 		FROM event WHERE published_at IS NULL ORDER BY id LIMIT $1`, relayBatch)
 	if err != nil {
@@ -131,7 +180,7 @@ func (r *Relay) unsent(ctx context.Context, conn *pgx.Conn) ([]int64, []bus.Mess
 	var ids []int64
 	var messages []bus.Message
 	var seq int64
-	m := bus.Message{Producer: r.log.producer}
+	m := bus.Message{Producer: t.log.producer}
 	_, err = pgx.ForEachRow(rows, []any{&seq, &m.EventID, &m.Aggregate, &m.Version, &m.Piece, &m.Type, &m.Body}, func() error {
 		ids = append(ids, seq)
 		messages = append(messages, m)
@@ -141,23 +190,51 @@ func (r *Relay) unsent(ctx context.Context, conn *pgx.Conn) ([]int64, []bus.Mess
 	return ids, messages, err
 }
 
-func (r *Relay) mark(ctx context.Context, conn *pgx.Conn, ids []int64, seqs []uint64) (int, error) {
-	var stored, at []int64
+// sent is an event and where the stream keeps it.
+type sent struct {
+	id, seq int64
+	eventID string
+}
+
+func storedOf(ids []int64, messages []bus.Message, seqs []uint64) (stored []sent) {
 	for i, seq := range seqs {
 		if seq > 0 {
-			stored, at = append(stored, ids[i]), append(at, int64(seq))
+			stored = append(stored, sent{id: ids[i], seq: int64(seq), eventID: messages[i].EventID})
 		}
 	}
-	if len(stored) == 0 {
-		return 0, nil
+	return stored
+}
+
+func (t *term) mark(ctx context.Context, stored []sent) error {
+	ids, seqs, newest := make([]int64, len(stored)), make([]int64, len(stored)), t.newest
+	for i, s := range stored {
+		ids[i], seqs[i] = s.id, s.seq
+		if s.seq > newest.seq {
+			newest = s
+		}
 	}
-	_, err := conn.Exec(ctx, `
-		UPDATE event SET published_at = now(), stream_seq = sent.seq
-		FROM unnest($1::bigint[], $2::bigint[]) AS sent (id, seq) WHERE event.id = sent.id`, stored, at)
+	_, err := t.conn.Exec(ctx, `
+		UPDATE event SET published_at = now(), stream_seq = stored.seq
+		FROM unnest($1::bigint[], $2::bigint[]) AS stored (id, seq) WHERE event.id = stored.id`, ids, seqs)
 	if err != nil {
-		return 0, fmt.Errorf("mark published: %w", err)
+		return fmt.Errorf("mark published: %w", err)
 	}
-	return len(stored), nil
+	t.newest = newest
+	return nil
+}
+
+// newestSent reads the newest sent event by its place in the stream. Ids and places
+// follow each other but for events that were stored or committed in another order, which
+// are near each other.
+func newestSent(ctx context.Context, conn *pgx.Conn) (s sent, err error) {
+	err = conn.QueryRow(ctx, `
+		SELECT id, stream_seq, event_id::text FROM (
+			SELECT id, stream_seq, event_id FROM event WHERE published_at > $1 ORDER BY id DESC LIMIT $2) AS late
+		ORDER BY stream_seq DESC LIMIT 1`, keptSince(), 2*relayBatch).Scan(&s.id, &s.seq, &s.eventID)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return sent{}, nil
+	}
+	return s, err
 }
 
 func call(hook func()) {

@@ -2,6 +2,7 @@ package outbox
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -13,6 +14,9 @@ import (
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
+
+// pageBytes bounds a page of the log well below what gRPC carries in one message.
+const pageBytes = 2 << 20
 
 // Server answers EventLogService from the log.
 type Server struct {
@@ -36,17 +40,32 @@ func (s *Server) ListEvents(ctx context.Context, r *eventsv1.ListEventsRequest) 
 		if err != nil {
 			return err
 		}
-		var last int64
-		var body []byte
-		_, err = pgx.ForEachRow(rows, []any{&last, &body}, func() error {
-			env := &eventsv1.Envelope{}
-			out.Events = append(out.Events, env)
-			return proto.Unmarshal(body, env)
-		})
-		out.NextPageToken = page.Next(out.Events, limit, func(*eventsv1.Envelope) any { return last })
+		out.Events, out.NextPageToken, err = onePage(rows, int(limit))
 		return err
 	})
 	return out, err
+}
+
+// onePage reads rows of sort key and body up to the limit, or until they are as many
+// bytes as a message should hold.
+func onePage(rows pgx.Rows, limit int) (events []*eventsv1.Envelope, next string, err error) {
+	defer rows.Close()
+	for bytes := 0; rows.Next(); {
+		var last int64
+		var body []byte
+		if err := rows.Scan(&last, &body); err != nil {
+			return nil, "", err
+		}
+		env := &eventsv1.Envelope{}
+		if err := proto.Unmarshal(body, env); err != nil {
+			return nil, "", fmt.Errorf("event %d of the log: %w", last, err)
+		}
+		events = append(events, env)
+		if bytes += len(body); bytes >= pageBytes || len(events) == limit {
+			return events, page.Token(last), nil
+		}
+	}
+	return events, "", rows.Err()
 }
 
 func (s *Server) events(ctx context.Context, q pg.Querier, r *eventsv1.ListEventsRequest, after int64, limit int32) (pgx.Rows, error) {

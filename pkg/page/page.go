@@ -3,6 +3,7 @@
 package page
 
 import (
+	"bytes"
 	"encoding/base64"
 	"encoding/json"
 
@@ -14,9 +15,10 @@ const (
 	most  = 1000
 )
 
-// Size gives the number of items for a request's page_size: 50 for 0, at most 1,000.
+// Size gives the number of items for a request's page_size: 50 for 0, at most 1,000. The
+// contracts refuse a size below zero.
 func Size(n int32) int32 {
-	if n == 0 {
+	if n <= 0 {
 		return usual
 	}
 	return min(n, most)
@@ -41,7 +43,7 @@ func Read(token string, key any) error {
 	if err == nil {
 		err = json.Unmarshal(b, key)
 	}
-	if err != nil {
+	if err != nil || bytes.Contains(b, []byte(`\u0000`)) { // text that no database keeps
 		return fault.New(fault.Invalid, "INVALID_PAGE_TOKEN",
 			"The page token is not one that this list gave; start again without one.").At("page_token").Because(err)
 	}

@@ -31,7 +31,7 @@ func Migrate(ctx context.Context, c Config, sets ...Migrations) error {
 	}
 	cc.RuntimeParams["search_path"] = c.Schema
 	db := stdlib.OpenDB(*cc)
-	defer db.Close()
+	defer func() { _ = db.Close() }()
 	for _, set := range sets {
 		if err := migrate(ctx, db, c.Schema, set); err != nil {
 			return fmt.Errorf("migrate %s of %s: %w", set.Name, c.Schema, err)

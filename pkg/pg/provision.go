@@ -18,7 +18,7 @@ func Provision(ctx context.Context, adminURL, prefix string, passwords map[strin
 	if err != nil {
 		return nil, fmt.Errorf("provision: %w", err)
 	}
-	defer conn.Close(ctx)
+	defer func() { _ = conn.Close(ctx) }()
 	if err := sweep(ctx, conn); err != nil {
 		return nil, fmt.Errorf("provision: %w", err)
 	}

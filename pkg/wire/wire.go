@@ -86,7 +86,8 @@ func FromMoney(m *money.Money, digits int) (moneypkg.Amount, bool) {
 	if mixed || nanos%nanoPer != 0 || nanos <= -1_000_000_000 || nanos >= 1_000_000_000 || units > most || units < -most {
 		return 0, false
 	}
-	return moneypkg.Amount(units*perUnit + nanos/nanoPer), true
+	a := moneypkg.Amount(units*perUnit + nanos/nanoPer)
+	return a, -moneypkg.Max <= a && a <= moneypkg.Max
 }
 
 // ToMoney writes an amount of the shop's currency.

@@ -1,0 +1,138 @@
+package e2e_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/encoding/protojson"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
+	"google.golang.org/protobuf/testing/protocmp"
+
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	"tackfree/services/shop/internal/client"
+)
+
+var update = flag.Bool("update", false, "write testdata/events anew from the demo's story")
+
+const eventFolder = "../../../testdata/events"
+
+// Events are kept for good, so what was once written must be read for ever: of each kind
+// there is one as bytes and one as text, and they must go on meaning the same.
+func TestEvents_OldOnesAreStillRead(t *testing.T) {
+	if *update {
+		writeEvents(t)
+	}
+	for _, kind := range kinds() {
+		t.Run(kind, func(t *testing.T) {
+			encoded, err := os.ReadFile(filepath.Join(eventFolder, kind+".pb"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			got := &eventsv1.Envelope{}
+			if err := proto.Unmarshal(encoded, got); err != nil {
+				t.Fatal(err)
+			}
+			text, err := os.ReadFile(filepath.Join(eventFolder, kind+".json"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := &eventsv1.Envelope{}
+			if err := protojson.Unmarshal(text, want); err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(want, got, protocmp.Transform()); diff != "" {
+				t.Errorf("the bytes no longer mean what they did (-text +bytes):\n%s", diff)
+			}
+			if len(got.ProtoReflect().GetUnknown()) > 0 {
+				t.Error("the bytes hold a field that nobody knows")
+			}
+		})
+	}
+}
+
+// Each kind of event has one producer, the one its name is kept under in the contract.
+func TestEvents_EachHasOneProducer(t *testing.T) {
+	producers := map[string]string{}
+	for _, kind := range kinds() {
+		text, err := os.ReadFile(filepath.Join(eventFolder, kind+".json"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		e := &eventsv1.Envelope{}
+		if err := protojson.Unmarshal(text, e); err != nil {
+			t.Fatal(err)
+		}
+		producers[kind] = e.Producer
+	}
+	fields := payloads()
+	for i := range fields.Len() {
+		file := fields.Get(i).Message().ParentFile().Path()
+		if want := strings.TrimSuffix(filepath.Base(file), ".proto"); producers[string(fields.Get(i).Name())] != want {
+			t.Errorf("%s is published by %q, but is in the contract of %s", fields.Get(i).Name(), producers[string(fields.Get(i).Name())], want)
+		}
+	}
+}
+
+func payloads() protoreflect.FieldDescriptors {
+	return (&eventsv1.Envelope{}).ProtoReflect().Descriptor().Oneofs().ByName("payload").Fields()
+}
+
+func kinds() (out []string) {
+	fields := payloads()
+	for i := range fields.Len() {
+		out = append(out, string(fields.Get(i).Name()))
+	}
+	return out
+}
+
+// writeEvents plays the demo's story and keeps the first event of each kind that has none.
+func writeEvents(t *testing.T) {
+	t.Helper()
+	s := open(t, nil)
+	play(t, s.Shop, func(int, int) {})
+	if err := os.MkdirAll(eventFolder, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for _, producer := range client.Names[:4] {
+		r, err := s.Shop.Logs[producer].ListEvents(t.Context(), &eventsv1.ListEventsRequest{PageSize: 1000})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, e := range r.Events {
+			kind := string(e.ProtoReflect().WhichOneof(e.ProtoReflect().Descriptor().Oneofs().ByName("payload")).Name())
+			if _, err := os.Stat(filepath.Join(eventFolder, kind+".pb")); err == nil {
+				continue
+			}
+			writeEvent(t, kind, e)
+		}
+	}
+}
+
+func writeEvent(t *testing.T, kind string, e *eventsv1.Envelope) {
+	t.Helper()
+	encoded, err := proto.MarshalOptions{Deterministic: true}.Marshal(e)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := protojson.Marshal(e)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var pretty bytes.Buffer
+	if err := json.Indent(&pretty, text, "", "  "); err != nil {
+		t.Fatal(err)
+	}
+	pretty.WriteByte('\n')
+	for name, content := range map[string][]byte{kind + ".pb": encoded, kind + ".json": pretty.Bytes()} {
+		if err := os.WriteFile(filepath.Join(eventFolder, name), content, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,3 @@
+
+$01a21414-a90f-7cf0-8397-e040f1f23ec6workflow$01a21414-a84a-7eca-9346-3d09536f3e8f"piece*$01a21414-a8bd-700e-b701-6db5e346f22d0:$01a21414-a8bd-700e-b701-6db5e346f22dBрј–НJМањШ·ЙЃROdileZ$01a21414-a90b-7461-a4bb-fd2e20de2d99Ъ`
+$01a21414-a8cd-7520-8f84-d18b4a0c3ca7hardware_off$01a21414-a898-7504-9196-0cacc1192a4d"Joss
