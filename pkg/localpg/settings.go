@@ -21,12 +21,13 @@ var reserved = map[string]string{
 
 // settings returns what postgres gets as -c flags, wherever it runs; where it
 // listens is up to the endpoint. Small by default: the
-// database is one of several parts of a shop on a small machine.
+// database is one of several parts of a shop on a small machine. The kind of shared
+// memory stays as initdb found it to work, for not every machine lets this account
+// write to /dev/shm.
 func settings(o Options, name string) (map[string]string, error) {
 	all := map[string]string{
-		"max_connections":            "60",
-		"shared_buffers":             "32MB",
-		"dynamic_shared_memory_type": "posix",
+		"max_connections": "60",
+		"shared_buffers":  "32MB",
 	}
 	if o.Throwaway {
 		all["fsync"], all["full_page_writes"], all["synchronous_commit"] = "off", "off", "off"
