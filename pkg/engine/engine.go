@@ -3,13 +3,16 @@ package engine
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"github.com/testcontainers/testcontainers-go"
 	"github.com/testcontainers/testcontainers-go/wait"
 )
 
-// Has reports whether an engine answers and already has the image: tests never pull.
+// Has reports whether an engine answers and already has the image, and that of the reaper
+// (which removes the containers of killed tests) unless TESTCONTAINERS_RYUK_DISABLED is
+// true: tests never pull.
 func Has(ctx context.Context, image string) bool {
 	ctx, cancel := context.WithTimeout(ctx, 5*time.Second)
 	defer cancel()
@@ -25,12 +28,13 @@ func Has(ctx context.Context, image string) bool {
 	if err != nil {
 		return false
 	}
-	for _, i := range images {
-		if i.Name == image {
-			return true
-		}
-	}
-	return false
+	return holds(images, image) && (provider.Config().Config.RyukDisabled || holds(images, reaper))
+}
+
+var reaper = testcontainers.ReaperDefaultImage //nolint:staticcheck // nothing that is not deprecated names it
+
+func holds(images []testcontainers.ImageInfo, name string) bool {
+	return slices.ContainsFunc(images, func(i testcontainers.ImageInfo) bool { return i.Name == name })
 }
 
 // WaitForPort waits until the container's port accepts connections.

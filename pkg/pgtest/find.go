@@ -26,7 +26,7 @@ func find(ctx context.Context) (*server, error) {
 
 func inContainer(ctx context.Context) (*server, error) {
 	c, err := postgres.Run(ctx, Image, postgres.WithDatabase("tests"), postgres.WithUsername("tests"), postgres.WithPassword("tests"),
-		engine.WaitForPort("5432/tcp"))
+		postgres.BasicWaitStrategies()) // a port alone may still answer that the server is starting up
 	if err != nil {
 		return nil, fmt.Errorf("container %s: %w", Image, err)
 	}
