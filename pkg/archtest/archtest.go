@@ -2,7 +2,7 @@
 //
 //	trade, pure ◀── domain ◀── server ──▶ store        a service's own folder
 //	     ▲            (no context, clock, SQL, contracts)
-//	     └── plumbing ──▶ fault
+//	     └── plumbing ──▶ fault                        pkg/ says which it is
 //
 // The compiler keeps services out of each other's internal folders; what it lets pass is
 // found here, by reading the imports of every file.

@@ -8,15 +8,10 @@ import (
 
 // Words by which a package comment says what kind its package is.
 const (
-	pure = "Trade, pure"
-	rig  = "Test rig"
+	pure     = "Trade, pure"
+	rig      = "Test rig"
+	plumbing = "Plumbing"
 )
-
-// trade lists the packages that must be pure wherever they are there, whatever they say.
-var trade = []string{
-	"pkg/money", "pkg/quantity", "pkg/geometry", "pkg/climate", "pkg/coating", "pkg/drying",
-	"pkg/finish", "pkg/labour", "pkg/stock", "pkg/estimate", "pkg/planner", "pkg/ledger",
-}
 
 // impure is what has to do with the world: time, disk, network, other programs.
 var impure = []string{
@@ -44,17 +39,23 @@ func (t *Tree) Broken() []string {
 		all = append(all, t.rigs(p)...)
 		if !p.Generated && p.Doc == "" {
 			all = append(all, fmt.Sprintf("%s: no package comment", p.Path))
+		} else if strings.HasPrefix(p.Path, "pkg/") && !p.Generated && !p.saysKind() {
+			all = append(all, fmt.Sprintf("%s: its comment says neither %q nor %q nor %q", p.Path, pure, plumbing, rig))
 		}
 	}
 	slices.Sort(all)
 	return slices.Compact(all)
 }
 
+// saysKind: what services share is rules of the trade, or plumbing, or for tests, and a
+// newcomer can see which.
+func (p *Package) saysKind() bool {
+	return slices.ContainsFunc([]string{pure, plumbing, rig}, func(kind string) bool { return strings.Contains(p.Doc, kind) })
+}
+
 // impurities: a trade package stands on other trade packages and on fault.
 func (t *Tree) impurities(p *Package) (all []string) {
-	if slices.Contains(trade, p.Path) && !strings.Contains(p.Doc, pure) {
-		all = append(all, fmt.Sprintf("%s: its comment must say %q", p.Path, pure))
-	} else if !strings.Contains(p.Doc, pure) {
+	if !strings.Contains(p.Doc, pure) {
 		return nil
 	}
 	for _, name := range p.Imports {

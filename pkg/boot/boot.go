@@ -182,7 +182,7 @@ func (s *Service) Run(ctx context.Context) error {
 		running.Go(func() { job(jobs) })
 	}
 	for _, l := range s.Listeners {
-		s.Logger.Info("serving", "service", s.Name, "address", l.Addr().String())
+		s.Logger.Info("serving", "address", l.Addr().String())
 	}
 	err := s.GRPC.Serve(ctx, s.Listeners...)
 	stop()

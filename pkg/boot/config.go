@@ -6,13 +6,15 @@ import (
 	"strings"
 	"time"
 
+	"github.com/alecthomas/kong"
+
 	"tackfree/pkg/money"
 	"tackfree/pkg/wire"
 )
 
 // Config is how any service is set up; every value has a flag and an environment name.
 type Config struct {
-	Listen          string `help:"Address to serve gRPC on; port 0 takes a free one." default:"127.0.0.1:0" env:"TACKFREE_LISTEN"`
+	Listen          string `help:"Address to serve gRPC on, host:port or unix:/path; port 0 takes a free one." default:"127.0.0.1:${port}" env:"TACKFREE_LISTEN"`
 	DatabaseURL     string `help:"Postgres URL of this service's role." env:"DATABASE_URL"`
 	DatabaseURLFile string `help:"File that holds the Postgres URL, so that no secret is in the environment." env:"DATABASE_URL_FILE" type:"path"`
 	BrokerURL       string `help:"NATS URL; JetStream must be on." default:"nats://127.0.0.1:4222" env:"TACKFREE_BROKER_URL"`
@@ -29,6 +31,13 @@ type Config struct {
 	// Reconcile is how often a consumer compares itself with the producers.
 	Reconcile time.Duration `help:"How often consumers compare themselves with the producers." default:"30s" env:"TACKFREE_RECONCILE"`
 }
+
+// ports are where the services serve when nothing else is said; the others look for them
+// there.
+var ports = map[string]string{"intake": "7411", "workflow": "7412", "materials": "7413", "sales": "7414", "costing": "7415"}
+
+// vars are what differs from service to service in Config's tags.
+func vars(service string) kong.Vars { return kong.Vars{"port": ports[service]} }
 
 // databaseURL gives the URL, read from its file when it is in one.
 func (c Config) databaseURL() (string, error) {

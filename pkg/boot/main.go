@@ -22,7 +22,7 @@ import (
 // cannot start says why on standard error and exits 1.
 func Main(name string, run func(context.Context, Config, Deps) error) {
 	var c Config
-	kong.Parse(&c, kong.Name(name), kong.Description("The "+name+" service of a refinishing shop."))
+	kong.Parse(&c, kong.Name(name), kong.Description("The "+name+" service of a refinishing shop."), vars(name))
 	logger := slog.New(slog.NewJSONHandler(os.Stderr, &slog.HandlerOptions{Level: level(c.LogLevel)})).With("service", name)
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()

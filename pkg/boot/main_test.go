@@ -13,14 +13,14 @@ import (
 
 func TestConfig_Defaults(t *testing.T) {
 	var c Config
-	parser, err := kong.New(&c)
+	parser, err := kong.New(&c, vars("costing"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if _, err := parser.Parse([]string{"--database-url", "postgres://x", "--zone", "Europe/Madrid"}); err != nil {
 		t.Fatal(err)
 	}
-	if c.Currency != "USD" || c.Zone != "Europe/Madrid" || c.Reconcile != 30*time.Second || c.addr("sales") != "127.0.0.1:7414" || c.addr("nobody") != "" {
+	if c.Currency != "USD" || c.Zone != "Europe/Madrid" || c.Reconcile != 30*time.Second || c.addr("sales") != "127.0.0.1:7414" || c.addr("nobody") != "" || c.Listen != "127.0.0.1:7415" {
 		t.Errorf("config = %+v", c)
 	}
 	if _, err := parser.Parse([]string{"--log-level", "loud"}); err == nil {
@@ -28,6 +28,23 @@ func TestConfig_Defaults(t *testing.T) {
 	}
 	if _, err := parser.Parse([]string{"--databse-url", "x"}); err == nil {
 		t.Error("a misspelt flag was taken")
+	}
+}
+
+// Each service looks for the others where they serve by default.
+func TestConfig_DefaultAddresses(t *testing.T) {
+	for service, port := range ports {
+		var c Config
+		parser, err := kong.New(&c, vars(service))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := parser.Parse(nil); err != nil {
+			t.Fatal(err)
+		}
+		if want := "127.0.0.1:" + port; c.Listen != want || (service != "costing" && c.addr(service) != want) {
+			t.Errorf("%s serves on %s and is looked for on %s, want %s", service, c.Listen, c.addr(service), want)
+		}
 	}
 }
 

@@ -116,12 +116,16 @@ func (b *Bus) batches(ctx context.Context, arrived <-chan jetstream.Msg, failed 
 			return err
 		case first := <-arrived:
 			batch := drain(first, arrived)
-			if err := handle(ctx, batch); err != nil {
+			err := handle(ctx, batch)
+			switch {
+			case err == nil:
+				settle(batch, jetstream.Msg.Ack)
+			case ctx.Err() != nil: // we stop in the middle of it
+				settle(batch, jetstream.Msg.Nak)
+			default:
 				b.logger.WarnContext(ctx, "batch refused, it will come again", "messages", len(batch), "error", err)
 				settle(batch, func(m jetstream.Msg) error { return m.NakWithDelay(time.Second) })
-				continue
 			}
-			settle(batch, jetstream.Msg.Ack)
 		}
 	}
 	return nil

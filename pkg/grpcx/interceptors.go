@@ -111,7 +111,7 @@ func (in interceptors) validate(req any) error {
 		return nil
 	}
 	if err := in.validator.Validate(m); err != nil {
-		return invalid(err)
+		return invalid(m, err)
 	}
 	return checkText(m)
 }

@@ -81,6 +81,20 @@ func TestServer_SharedRules(t *testing.T) {
 	if f := fault.Of(err); f == nil || f.Text != "request_id must be a UUID made by the caller for this one command." {
 		t.Errorf("err = %v", err)
 	}
+	for want, change := range map[string]func(*intakev1.TakeInPieceRequest){
+		"origin is missing; give one of purchase, commission.": func(r *intakev1.TakeInPieceRequest) { r.Origin = nil },
+		"purchase.price is missing.": func(r *intakev1.TakeInPieceRequest) {
+			r.Origin = &intakev1.TakeInPieceRequest_Purchase{Purchase: &intakev1.Purchase{Source: "auction"}}
+		},
+		"tag must be greater than or equal to 0 and less than or equal to 9999999.": func(r *intakev1.TakeInPieceRequest) { r.Tag = -1 },
+	} {
+		r := chair()
+		change(r)
+		_, err := c.intake.TakeInPiece(by(t, "Nell"), r)
+		if f := fault.Of(err); f == nil || f.Text != want {
+			t.Errorf("err = %v, want %q", err, want)
+		}
+	}
 	for kind, ok := range map[string]bool{
 		"sand": true, "topcoat_coat": true, "coat2": true, strings.Repeat("a", 40): true,
 		"": false, "Sand": false, "top coat": false, "_sand": false, "sand_": false, "2sand": false, strings.Repeat("a", 41): false,

@@ -8,12 +8,15 @@ import (
 	"strings"
 	"time"
 
+	"buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
 	"buf.build/go/protovalidate"
 	"github.com/grpc-ecosystem/go-grpc-middleware/v2/interceptors/logging"
 	"google.golang.org/genproto/googleapis/rpc/errdetails"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/protoadapt"
+	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/types/known/durationpb"
 
 	"tackfree/pkg/fault"
@@ -131,8 +134,9 @@ func FaultOf(err error) error {
 	return fault.New(fault.Internal, "UNEXPECTED_STATUS", "The service answered in a way that was not expected: %s.", s.Message()).Because(err)
 }
 
-// invalid turns broken contract rules into one fault that lists every field.
-func invalid(err error) error {
+// invalid turns the contract rules that a message breaks into one fault that lists every
+// field.
+func invalid(m proto.Message, err error) error {
 	var ve *protovalidate.ValidationError
 	if !errors.As(err, &ve) {
 		return err // a rule that cannot run: a bug
@@ -141,15 +145,30 @@ func invalid(err error) error {
 	var texts []string
 	for _, v := range ve.Violations {
 		path := protovalidate.FieldPathString(v.Proto.GetField())
-		text := v.Proto.GetMessage()
-		if text == "" {
-			text = "is not valid"
-		}
+		text := broken(m, path, v.Proto)
 		f.Fields = append(f.Fields, fault.Field{Path: path, Text: text})
 		texts = append(texts, strings.TrimSpace(path+" "+text))
 	}
 	f.Text = strings.Join(texts, "; ") + "."
 	return f
+}
+
+// broken says what is wrong with a field, to follow its name.
+func broken(m proto.Message, path string, v *validate.Violation) string {
+	choice := m.ProtoReflect().Descriptor().Oneofs().ByName(protoreflect.Name(path))
+	switch {
+	case choice != nil:
+		var names []string
+		for i := range choice.Fields().Len() {
+			names = append(names, string(choice.Fields().Get(i).Name()))
+		}
+		return "is missing; give one of " + strings.Join(names, ", ")
+	case v.GetRuleId() == "required":
+		return "is missing"
+	case v.GetMessage() == "":
+		return "is not valid"
+	}
+	return v.GetMessage()
 }
 
 // levelOf: a refused command is the client's business, a broken service is ours.

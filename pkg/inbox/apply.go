@@ -50,17 +50,19 @@ type outcome struct {
 
 // apply is Apply for at most that many events of each aggregate; it parks the others.
 func (b batch) apply(ctx context.Context, tx *pg.Tx, h Handler, most int) (o outcome, err error) {
-	at, err := b.lock(ctx, tx)
+	at, epochs, err := b.lock(ctx, tx)
 	if err != nil {
 		return o, err
 	}
+	ours, foreign := b.vouched(epochs)
 	var waiting map[key][]Event
-	if b.moves(at) {
-		if waiting, err = b.waiting(ctx, tx); err != nil {
+	if ours.moves(at) {
+		if waiting, err = ours.waiting(ctx, tx); err != nil {
 			return o, err
 		}
 	}
-	o = b.walk(at, waiting, most)
+	o = ours.walk(at, waiting, most)
+	o.foreign = foreign
 	if err := hand(ctx, tx, h, o.ready); err != nil {
 		return o, err
 	}
@@ -122,27 +124,30 @@ func (b batch) columns() (producers []string, aggregates []id.ID) {
 	return producers, aggregates
 }
 
-// lock takes the aggregates' rows and returns the versions applied so far.
-func (b batch) lock(ctx context.Context, tx *pg.Tx) (map[key]int64, error) {
+// lock takes the aggregates' rows. It returns the versions applied so far and, of the
+// producers that were ever compared with, the epochs of their logs.
+func (b batch) lock(ctx context.Context, tx *pg.Tx) (at map[key]int64, epochs map[string]string, err error) {
 	producers, aggregates := b.columns()
 	_, _ = tx.Exec(ctx, `
 		INSERT INTO applied (producer, aggregate_id, version)
 		SELECT p, a, 0 FROM unnest($1::text[], $2::uuid[]) AS k (p, a) ON CONFLICT DO NOTHING`, producers, aggregates)
 	rows, err := tx.Query(ctx, `
-		SELECT producer, aggregate_id, version FROM applied
+		SELECT producer, aggregate_id, version, coalesce((SELECT epoch FROM source s WHERE s.producer = applied.producer), '')
+		FROM applied
 		JOIN unnest($1::text[], $2::uuid[]) AS k (p, a) ON producer = p AND aggregate_id = a
 		ORDER BY producer, aggregate_id FOR UPDATE OF applied`, producers, aggregates)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	at := make(map[key]int64, len(b.keys))
+	at, epochs = make(map[key]int64, len(b.keys)), map[string]string{}
 	var k key
 	var version int64
-	_, err = pgx.ForEachRow(rows, []any{&k.producer, &k.aggregate, &version}, func() error {
-		at[k] = version
+	var epoch string
+	_, err = pgx.ForEachRow(rows, []any{&k.producer, &k.aggregate, &version, &epoch}, func() error {
+		at[k], epochs[k.producer] = version, epoch
 		return nil
 	})
-	return at, err
+	return at, epochs, err
 }
 
 // moves reports whether an aggregate may go on, so that what waits for it matters.

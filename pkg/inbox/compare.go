@@ -4,11 +4,15 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
@@ -26,12 +30,33 @@ const (
 // what is missing here. What it still counts as behind afterwards is refused events.
 func (in *Inbox) Compare(ctx context.Context) error {
 	var all error
-	for name := range in.producers {
+	var troubles []string
+	for _, name := range slices.Sorted(maps.Keys(in.producers)) {
 		if err := in.compare(ctx, name); err != nil {
 			all = errors.Join(all, fmt.Errorf("compare with %s: %w", name, err))
+			troubles = append(troubles, trouble(name, err))
 		}
 	}
+	told := strings.Join(troubles, " ")
+	in.trouble.Store(&told)
 	return all
+}
+
+// trouble tells people why a comparison failed. What is no fault is for the log alone.
+func trouble(producer string, err error) string {
+	if f := fault.Of(err); f != nil {
+		return producer + ": " + f.Text
+	}
+	return producer + ": something broke; the log of this service says what."
+}
+
+// Trouble says why this program's last comparison failed; it is empty when it did not, and
+// before the first.
+func (in *Inbox) Trouble() string {
+	if told := in.trouble.Load(); told != nil {
+		return *told
+	}
+	return ""
 }
 
 func (in *Inbox) compare(ctx context.Context, producer string) error {

@@ -67,9 +67,15 @@ func TestCompare_ProducerAway(t *testing.T) {
 	if err := b.Compare(t.Context()); !fault.Is(err, "SERVICE_UNAVAILABLE") {
 		t.Errorf("Compare = %v, want SERVICE_UNAVAILABLE", err)
 	}
+	if got, want := b.Trouble(), "sales: "+fault.Of(errAway).Text; got != want {
+		t.Errorf("Trouble = %q, want %q", got, want)
+	}
 	b.wantSum(t, dresser, "10 [1]")
 	b.sales.setAway(false)
 	b.compare(t)
+	if got := b.Trouble(); got != "" {
+		t.Errorf("Trouble after a comparison that went well = %q", got)
+	}
 	if got := b.sumOf(t, "sales", chair); got != "7 [1]" {
 		t.Errorf("of sales, back again: %q, want 7 [1]", got)
 	}

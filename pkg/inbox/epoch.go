@@ -3,8 +3,6 @@ package inbox
 import (
 	"context"
 
-	"github.com/jackc/pgx/v5"
-
 	"tackfree/pkg/pg"
 )
 
@@ -17,23 +15,11 @@ func (otherEpoch) Error() string { return "events of another epoch of their prod
 
 // vouched splits off what another epoch says. A producer that was never compared with is
 // believed.
-func (b batch) vouched(ctx context.Context, tx *pg.Tx) (ours batch, foreign []Event, err error) {
-	rows, err := tx.Query(ctx, `SELECT producer, epoch FROM source`)
-	if err != nil {
-		return ours, nil, err
-	}
-	known := map[string]string{}
-	var producer, epoch string
-	if _, err = pgx.ForEachRow(rows, []any{&producer, &epoch}, func() error {
-		known[producer] = epoch
-		return nil
-	}); err != nil {
-		return ours, nil, err
-	}
+func (b batch) vouched(epochs map[string]string) (ours batch, foreign []Event) {
 	ours.events = make(map[key][]Event, len(b.events))
 	for _, k := range b.keys {
 		for _, e := range b.events[k] {
-			if other := known[k.producer]; other != "" && e.log != "" && e.log != other {
+			if known := epochs[k.producer]; known != "" && e.log != "" && e.log != known {
 				foreign = append(foreign, e)
 			} else {
 				ours.events[k] = append(ours.events[k], e)
@@ -43,7 +29,7 @@ func (b batch) vouched(ctx context.Context, tx *pg.Tx) (ours batch, foreign []Ev
 			ours.keys = append(ours.keys, k)
 		}
 	}
-	return ours, foreign, nil
+	return ours, foreign
 }
 
 // ask brings the aggregates of foreign events up to what their producer's log says now.

@@ -63,14 +63,10 @@ func (in *Inbox) Book(ctx context.Context, events []Event) error {
 func (in *Inbox) book(ctx context.Context, b batch, most int) (o outcome, err error) {
 	err = in.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
 		in.shareLock(ctx, tx)
-		ours, foreign, err := b.vouched(ctx, tx)
-		if err == nil && len(ours.keys) > 0 {
-			o, err = ours.apply(ctx, tx, in.handler, most)
-		}
+		o, err = b.apply(ctx, tx, in.handler, most)
 		if len(o.early) > 0 {
 			tx.After(in.wakeUp)
 		}
-		o.foreign = foreign
 		return err
 	})
 	return o, err

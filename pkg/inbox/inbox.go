@@ -22,6 +22,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"google.golang.org/protobuf/proto"
@@ -77,6 +78,7 @@ type Inbox struct {
 	every     time.Duration // between comparisons
 	wake      chan struct{}
 
+	trouble   atomic.Pointer[string]
 	comparing sync.Mutex
 	compared  map[string]time.Time // when all heads of a producer were last compared
 }

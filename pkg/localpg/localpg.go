@@ -1,5 +1,5 @@
 // Package localpg finds or gets a Postgres server and runs a private one for
-// one shop.
+// one shop. Plumbing.
 //
 //	Resolve ──► Find ── found ──► Start ──► initdb (once) ──► postgres
 //	              │                                              ▲
@@ -30,6 +30,7 @@ import (
 	"net"
 	"net/url"
 	"strconv"
+	"strings"
 	"sync"
 )
 
@@ -97,7 +98,9 @@ func (s *Server) URL(database string) string {
 		query.Set("host", s.socket)
 		query.Set("port", port)
 	}
-	u.RawQuery = query.Encode()
+	// Encode writes a blank as a plus, which only forms read as one; libpq does not. A plus
+	// itself it writes as %2B.
+	u.RawQuery = strings.ReplaceAll(query.Encode(), "+", "%20")
 	return u.String()
 }
 

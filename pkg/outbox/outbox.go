@@ -24,6 +24,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/caller"
+	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
@@ -73,14 +74,22 @@ type Event struct {
 	Payload    proto.Message // one of the envelope's payloads
 }
 
+// largest is the most bytes an event may have: half of what the broker takes, and few
+// enough that a page of them fits into an answer.
+const largest = 512 << 10
+
 // Append writes the event in the command's transaction and wakes the relay after the
-// commit. now is the instant of the command. A payload that the envelope does not know
-// is a bug and panics.
+// commit. now is the instant of the command. Fault: EVENT_TOO_LARGE. A payload that the
+// envelope does not know is a bug and panics.
 func (l *Log) Append(ctx context.Context, tx *pg.Tx, e Event, now time.Time) error {
 	env, name := l.envelope(ctx, e, now)
 	body, err := proto.Marshal(env)
 	if err != nil {
 		return fmt.Errorf("encode event: %w", err)
+	}
+	if len(body) > largest {
+		return fault.New(fault.Invalid, "EVENT_TOO_LARGE",
+			"The request writes a record of %d KiB, and %d KiB is the most; split it, or shorten its texts.", len(body)>>10, largest>>10)
 	}
 	var piece *id.ID
 	if e.Piece != id.Nil {

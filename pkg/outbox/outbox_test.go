@@ -3,6 +3,7 @@ package outbox
 import (
 	"context"
 	"errors"
+	"strings"
 	"sync"
 	"testing"
 
@@ -12,6 +13,7 @@ import (
 	"google.golang.org/protobuf/types/known/emptypb"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
@@ -96,6 +98,22 @@ func TestLog_AppendRefusesVersionsThatAreNotDense(t *testing.T) {
 			t.Errorf("dense versions of one command: %v", err)
 		}
 	})
+}
+
+// An event that the broker would never take is refused with its command, not kept to
+// hold up those behind it.
+func TestLog_AppendRefusesWhatIsTooLarge(t *testing.T) {
+	b := setup(t)
+	e := taken(dresser, 1)
+	e.Payload = &eventsv1.PieceTakenIn{Title: strings.Repeat("oak ", largest/4)}
+	err := b.append(t.Context(), e)
+	if f := fault.Of(err); f == nil || f.Kind != fault.Invalid || f.Reason != "EVENT_TOO_LARGE" || b.count(t, "true") != 0 {
+		t.Errorf("Append = %v with %d events, want EVENT_TOO_LARGE and none", err, b.count(t, "true"))
+	}
+	e.Payload = &eventsv1.PieceTakenIn{Title: strings.Repeat("oak ", largest/4-100)}
+	if err := b.append(t.Context(), e); err != nil {
+		t.Errorf("Append of just less = %v", err)
+	}
 }
 
 func TestLog_AppendPanicsOnWhatIsNoPayload(t *testing.T) {

@@ -69,9 +69,9 @@ func TestServer_ListEvents(t *testing.T) {
 func TestServer_ListEvents_PagesAreBoundedInBytes(t *testing.T) {
 	b := setup(t)
 	var events []Event
-	for v := range int64(5) {
+	for v := range int64(10) {
 		e := taken(dresser, v+1)
-		e.Payload = &eventsv1.PieceTakenIn{Title: strings.Repeat("x", 900_000)}
+		e.Payload = &eventsv1.PieceTakenIn{Title: strings.Repeat("x", 500_000)}
 		events = append(events, e)
 	}
 	if err := b.append(t.Context(), events...); err != nil {
@@ -85,8 +85,8 @@ func TestServer_ListEvents_PagesAreBoundedInBytes(t *testing.T) {
 		if size := proto.Size(first); size > 4<<20 {
 			t.Errorf("a page of %d bytes is more than gRPC carries", size)
 		}
-		if all, pages := b.pages(t, r); len(all) != 5 || pages < 2 || all[4].Version != 5 {
-			t.Errorf("%d events on %d pages, want all 5 on more than one", len(all), pages)
+		if all, pages := b.pages(t, r); len(all) != 10 || pages < 2 || all[9].Version != 10 {
+			t.Errorf("%d events on %d pages, want all 10 on more than one", len(all), pages)
 		}
 	}
 }
