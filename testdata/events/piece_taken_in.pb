@@ -1,7 +1,7 @@
 
-$01a21414-a8bd-71e0-8bb9-acebfa9116cdintake$01a21414-a7dd-7ac3-815d-fb2e2774c6fa"piece*$01a21414-a8bd-700e-b701-6db5e346f22d0:$01a21414-a8bd-700e-b701-6db5e346f22dB¸¬ˆÍJËàœØ£…“ÌROdileZ$01a21414-a8ba-75bc-a7ce-76f9703255e2¢ÓeOak sideboard, two doors	sideboard2.
-$01a21414-a8bd-7024-9af4-b3c459026ddccase2/
-$01a21414-a8bd-703e-ad08-a64aea296df8doors21
-$01a21414-a8bd-7044-910d-c46f302bf018drawers"
+$01a2146f-a917-74ba-ae9f-c3640e2f4626intake$01a2146f-a89d-736e-941b-e8e63828de65"piece*$01a2146f-a917-72d5-8ace-e0fa4e6a38650:$01a2146f-a917-72d5-8ace-e0fa4e6a3865B¸¬ˆÍJ—Øÿ»«ŒROdileZ$01a2146f-a914-76d7-812f-9237f332b462¢ÜeOak sideboard, two doors	sideboard2.
+$01a2146f-a917-7340-90d2-bf66ec44dc14case2/
+$01a2146f-a917-7351-a0b0-1fa54d1f87fedoors21
+$01a2146f-a917-7357-8515-b7133a204264drawers"
 
-USDUestate sale
+USDUestate saleê

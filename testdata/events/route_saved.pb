@@ -1,4 +1,4 @@
 
-$01a21414-a89f-733e-ac73-1ea180bd08c7workflow$01a21414-a84a-7eca-9346-3d09536f3e8f"route*$01a21414-a89e-78be-b91b-bba54189f8ae0BËàœØ‚×Ñ½JËàœØ‚×Ñ½ROdileZ$01a21414-a89c-70d7-a0b8-50781e5b70a2Ê}
-$01a21414-a89e-78be-b91b-bba54189f8aehardware-offclean
-scuff-sandprimepainttopcoathardware-oninspectpainted
+$01a2146f-a906-7144-b20d-db96e08eadfeworkflow$01a2146f-a8de-71a3-a30c-4809ed972268"route*$01a2146f-a905-7762-a858-963970ea061b0B—Ø¿†óƒJ—Ø¿†óƒROdileZ$01a2146f-a904-71d2-afca-035cba62836eÊ}
+$01a2146f-a905-7762-a858-963970ea061bpaintedhardware-offclean
+scuff-sandprimepainttopcoathardware-oninspect

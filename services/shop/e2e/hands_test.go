@@ -36,7 +36,7 @@ func TestHands_ManyAtOnceAreExact(t *testing.T) {
 	verified(t, s.Shop)
 	want := f.byHand(t)
 	for _, p := range costs(t, s.Shop) {
-		if got, _ := wire.FromMoney(p.Labour, 2); got != want[p.Piece] {
+		if got, _ := wire.FromMoney(p.Sums.Labour, 2); got != want[p.Piece] {
 			t.Errorf("labour of piece %d = %d, by hand %d", p.Tag, got, want[p.Piece])
 		}
 	}

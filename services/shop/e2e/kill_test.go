@@ -170,7 +170,7 @@ func TestKill_EachServiceBetweenCommitAndPublish(t *testing.T) {
 	has := func(what string, ok func() bool) { eventually(t, what+" in the books", ok) }
 	has("the piece that intake took in", func() bool { return costOf(t, f.shop, "900") != nil })
 	has("the lot that materials received", func() bool { return stockValue(t, f.shop) == ledger(t, f.shop, "materials_on_hand") })
-	has("the sale of piece 104", func() bool { c := costOf(t, f.shop, "104"); return c != nil && c.Revenue.Units == 690 })
+	has("the sale of piece 104", func() bool { c := costOf(t, f.shop, "104"); return c != nil && c.Sums.Revenue.Units == 690 })
 }
 
 // A client gets an answer, if it gets one, only for what is committed: a command whose
@@ -190,7 +190,7 @@ func TestKill_AskingAgainDoesItOnce(t *testing.T) {
 		t.Fatal(err)
 	}
 	eventually(t, "piece 901 in the books", func() bool { return costOf(t, f.shop, "901") != nil })
-	if c := costOf(t, f.shop, "901"); c.Piece != again.Piece.Name || c.Acquisition.Units != 25 {
+	if c := costOf(t, f.shop, "901"); c.Piece != again.Piece.Name || c.Sums.Acquisition.Units != 25 {
 		t.Errorf("the books have %v", c)
 	}
 }

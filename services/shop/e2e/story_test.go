@@ -184,7 +184,7 @@ func TestWatch_PresentStateThenEachChange(t *testing.T) {
 			t.Fatal(err)
 		}
 		first, err := stream.Recv()
-		if err != nil || first.PieceCost.Tag != 101 || first.PieceCost.Revenue.Units != 0 {
+		if err != nil || first.PieceCost.Tag != 101 || first.PieceCost.Sums.Revenue.Units != 0 {
 			t.Fatalf("first state = %v, %v", first, err)
 		}
 	})
@@ -198,7 +198,7 @@ func TestWatch_PresentStateThenEachChange(t *testing.T) {
 			t.Fatalf("revision %d after %d", r.PieceCost.Revision, last)
 		}
 		last = r.PieceCost.Revision
-		if r.PieceCost.State == costingv1.PieceCost_STATE_SOLD && r.PieceCost.Revenue.Units == 640 {
+		if r.PieceCost.State == costingv1.PieceCost_STATE_SOLD && r.PieceCost.Sums.Revenue.Units == 640 {
 			return
 		}
 	}

@@ -93,31 +93,14 @@ type PieceCost struct {
 	// A client's piece, not bought for stock.
 	Commission  bool            `protobuf:"varint,4,opt,name=commission,proto3" json:"commission,omitempty"`
 	State       PieceCost_State `protobuf:"varint,5,opt,name=state,proto3,enum=tackfree.costing.v1.PieceCost_State" json:"state,omitempty"`
-	Acquisition *money.Money    `protobuf:"bytes,10,opt,name=acquisition,proto3" json:"acquisition,omitempty"`
-	// Labour of first passes; rework is apart.
-	Labour   *money.Money `protobuf:"bytes,11,opt,name=labour,proto3" json:"labour,omitempty"`
-	Material *money.Money `protobuf:"bytes,12,opt,name=material,proto3" json:"material,omitempty"`
-	// Labour and material of later passes.
-	Rework *money.Money `protobuf:"bytes,13,opt,name=rework,proto3" json:"rework,omitempty"`
-	Fees   *money.Money `protobuf:"bytes,14,opt,name=fees,proto3" json:"fees,omitempty"`
-	// Price of sales less refunds; tax is never in it.
-	Revenue      *money.Money `protobuf:"bytes,15,opt,name=revenue,proto3" json:"revenue,omitempty"`
-	TaxCollected *money.Money `protobuf:"bytes,16,opt,name=tax_collected,json=taxCollected,proto3" json:"tax_collected,omitempty"`
-	// Everything spent on the piece: acquisition, labour, material and rework.
-	Cost *money.Money `protobuf:"bytes,17,opt,name=cost,proto3" json:"cost,omitempty"`
-	// Revenue less fees and cost.
-	Profit *money.Money `protobuf:"bytes,18,opt,name=profit,proto3" json:"profit,omitempty"`
-	// Profit for each hands-on hour, rework included; absent before the first hour.
-	ProfitPerLabourHour *money.Money         `protobuf:"bytes,19,opt,name=profit_per_labour_hour,json=profitPerLabourHour,proto3" json:"profit_per_labour_hour,omitempty"`
-	LabourTime          *durationpb.Duration `protobuf:"bytes,20,opt,name=labour_time,json=labourTime,proto3" json:"labour_time,omitempty"`
-	ReworkTime          *durationpb.Duration `protobuf:"bytes,21,opt,name=rework_time,json=reworkTime,proto3" json:"rework_time,omitempty"`
-	LabourLines         []*LabourLine        `protobuf:"bytes,22,rep,name=labour_lines,json=labourLines,proto3" json:"labour_lines,omitempty"`
-	// Something about the piece could not be booked yet; the reasons say what.
-	Provisional        bool     `protobuf:"varint,30,opt,name=provisional,proto3" json:"provisional,omitempty"`
-	ProvisionalReasons []string `protobuf:"bytes,31,rep,name=provisional_reasons,json=provisionalReasons,proto3" json:"provisional_reasons,omitempty"`
+	Sums        *CostSums       `protobuf:"bytes,6,opt,name=sums,proto3" json:"sums,omitempty"`
+	LabourLines []*LabourLine   `protobuf:"bytes,7,rep,name=labour_lines,json=labourLines,proto3" json:"labour_lines,omitempty"`
+	// Something about the piece could not be booked yet, or cannot be so; the reasons say what.
+	Provisional        bool     `protobuf:"varint,8,opt,name=provisional,proto3" json:"provisional,omitempty"`
+	ProvisionalReasons []string `protobuf:"bytes,9,rep,name=provisional_reasons,json=provisionalReasons,proto3" json:"provisional_reasons,omitempty"`
 	// Rises with each change.
-	Revision      int64                  `protobuf:"varint,32,opt,name=revision,proto3" json:"revision,omitempty"`
-	UpdateTime    *timestamppb.Timestamp `protobuf:"bytes,33,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
+	Revision      int64                  `protobuf:"varint,10,opt,name=revision,proto3" json:"revision,omitempty"`
+	UpdateTime    *timestamppb.Timestamp `protobuf:"bytes,11,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -187,86 +170,9 @@ func (x *PieceCost) GetState() PieceCost_State {
 	return PieceCost_STATE_UNSPECIFIED
 }
 
-func (x *PieceCost) GetAcquisition() *money.Money {
+func (x *PieceCost) GetSums() *CostSums {
 	if x != nil {
-		return x.Acquisition
-	}
-	return nil
-}
-
-func (x *PieceCost) GetLabour() *money.Money {
-	if x != nil {
-		return x.Labour
-	}
-	return nil
-}
-
-func (x *PieceCost) GetMaterial() *money.Money {
-	if x != nil {
-		return x.Material
-	}
-	return nil
-}
-
-func (x *PieceCost) GetRework() *money.Money {
-	if x != nil {
-		return x.Rework
-	}
-	return nil
-}
-
-func (x *PieceCost) GetFees() *money.Money {
-	if x != nil {
-		return x.Fees
-	}
-	return nil
-}
-
-func (x *PieceCost) GetRevenue() *money.Money {
-	if x != nil {
-		return x.Revenue
-	}
-	return nil
-}
-
-func (x *PieceCost) GetTaxCollected() *money.Money {
-	if x != nil {
-		return x.TaxCollected
-	}
-	return nil
-}
-
-func (x *PieceCost) GetCost() *money.Money {
-	if x != nil {
-		return x.Cost
-	}
-	return nil
-}
-
-func (x *PieceCost) GetProfit() *money.Money {
-	if x != nil {
-		return x.Profit
-	}
-	return nil
-}
-
-func (x *PieceCost) GetProfitPerLabourHour() *money.Money {
-	if x != nil {
-		return x.ProfitPerLabourHour
-	}
-	return nil
-}
-
-func (x *PieceCost) GetLabourTime() *durationpb.Duration {
-	if x != nil {
-		return x.LabourTime
-	}
-	return nil
-}
-
-func (x *PieceCost) GetReworkTime() *durationpb.Duration {
-	if x != nil {
-		return x.ReworkTime
+		return x.Sums
 	}
 	return nil
 }
@@ -306,6 +212,146 @@ func (x *PieceCost) GetUpdateTime() *timestamppb.Timestamp {
 	return nil
 }
 
+// The lines of a cost sheet.
+type CostSums struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	Acquisition *money.Money           `protobuf:"bytes,1,opt,name=acquisition,proto3" json:"acquisition,omitempty"`
+	// Labour of first passes; rework is apart.
+	Labour *money.Money `protobuf:"bytes,2,opt,name=labour,proto3" json:"labour,omitempty"`
+	// Material of first passes.
+	Material *money.Money `protobuf:"bytes,3,opt,name=material,proto3" json:"material,omitempty"`
+	// Labour and material of later passes.
+	Rework *money.Money `protobuf:"bytes,4,opt,name=rework,proto3" json:"rework,omitempty"`
+	Fees   *money.Money `protobuf:"bytes,5,opt,name=fees,proto3" json:"fees,omitempty"`
+	// Price of sales less refunds; tax is never in it.
+	Revenue      *money.Money `protobuf:"bytes,6,opt,name=revenue,proto3" json:"revenue,omitempty"`
+	TaxCollected *money.Money `protobuf:"bytes,7,opt,name=tax_collected,json=taxCollected,proto3" json:"tax_collected,omitempty"`
+	// Everything spent: acquisition, labour, material and rework.
+	Cost *money.Money `protobuf:"bytes,8,opt,name=cost,proto3" json:"cost,omitempty"`
+	// Revenue less fees and cost.
+	Profit *money.Money `protobuf:"bytes,9,opt,name=profit,proto3" json:"profit,omitempty"`
+	// Profit for each hands-on hour, rework included; absent before the first minute.
+	ProfitPerLabourHour *money.Money         `protobuf:"bytes,10,opt,name=profit_per_labour_hour,json=profitPerLabourHour,proto3" json:"profit_per_labour_hour,omitempty"`
+	LabourTime          *durationpb.Duration `protobuf:"bytes,11,opt,name=labour_time,json=labourTime,proto3" json:"labour_time,omitempty"`
+	ReworkTime          *durationpb.Duration `protobuf:"bytes,12,opt,name=rework_time,json=reworkTime,proto3" json:"rework_time,omitempty"`
+	unknownFields       protoimpl.UnknownFields
+	sizeCache           protoimpl.SizeCache
+}
+
+func (x *CostSums) Reset() {
+	*x = CostSums{}
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CostSums) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CostSums) ProtoMessage() {}
+
+func (x *CostSums) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CostSums.ProtoReflect.Descriptor instead.
+func (*CostSums) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *CostSums) GetAcquisition() *money.Money {
+	if x != nil {
+		return x.Acquisition
+	}
+	return nil
+}
+
+func (x *CostSums) GetLabour() *money.Money {
+	if x != nil {
+		return x.Labour
+	}
+	return nil
+}
+
+func (x *CostSums) GetMaterial() *money.Money {
+	if x != nil {
+		return x.Material
+	}
+	return nil
+}
+
+func (x *CostSums) GetRework() *money.Money {
+	if x != nil {
+		return x.Rework
+	}
+	return nil
+}
+
+func (x *CostSums) GetFees() *money.Money {
+	if x != nil {
+		return x.Fees
+	}
+	return nil
+}
+
+func (x *CostSums) GetRevenue() *money.Money {
+	if x != nil {
+		return x.Revenue
+	}
+	return nil
+}
+
+func (x *CostSums) GetTaxCollected() *money.Money {
+	if x != nil {
+		return x.TaxCollected
+	}
+	return nil
+}
+
+func (x *CostSums) GetCost() *money.Money {
+	if x != nil {
+		return x.Cost
+	}
+	return nil
+}
+
+func (x *CostSums) GetProfit() *money.Money {
+	if x != nil {
+		return x.Profit
+	}
+	return nil
+}
+
+func (x *CostSums) GetProfitPerLabourHour() *money.Money {
+	if x != nil {
+		return x.ProfitPerLabourHour
+	}
+	return nil
+}
+
+func (x *CostSums) GetLabourTime() *durationpb.Duration {
+	if x != nil {
+		return x.LabourTime
+	}
+	return nil
+}
+
+func (x *CostSums) GetReworkTime() *durationpb.Duration {
+	if x != nil {
+		return x.ReworkTime
+	}
+	return nil
+}
+
 // The labour of one person on one kind of stage.
 type LabourLine struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -322,7 +368,7 @@ type LabourLine struct {
 
 func (x *LabourLine) Reset() {
 	*x = LabourLine{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[1]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -334,7 +380,7 @@ func (x *LabourLine) String() string {
 func (*LabourLine) ProtoMessage() {}
 
 func (x *LabourLine) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[1]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -347,7 +393,7 @@ func (x *LabourLine) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use LabourLine.ProtoReflect.Descriptor instead.
 func (*LabourLine) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{1}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *LabourLine) GetPerson() string {
@@ -402,7 +448,7 @@ type GetPieceCostRequest struct {
 
 func (x *GetPieceCostRequest) Reset() {
 	*x = GetPieceCostRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[2]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -414,7 +460,7 @@ func (x *GetPieceCostRequest) String() string {
 func (*GetPieceCostRequest) ProtoMessage() {}
 
 func (x *GetPieceCostRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[2]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -427,7 +473,7 @@ func (x *GetPieceCostRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPieceCostRequest.ProtoReflect.Descriptor instead.
 func (*GetPieceCostRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{2}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *GetPieceCostRequest) GetPiece() string {
@@ -446,7 +492,7 @@ type GetPieceCostResponse struct {
 
 func (x *GetPieceCostResponse) Reset() {
 	*x = GetPieceCostResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[3]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -458,7 +504,7 @@ func (x *GetPieceCostResponse) String() string {
 func (*GetPieceCostResponse) ProtoMessage() {}
 
 func (x *GetPieceCostResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[3]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -471,7 +517,7 @@ func (x *GetPieceCostResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPieceCostResponse.ProtoReflect.Descriptor instead.
 func (*GetPieceCostResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *GetPieceCostResponse) GetPieceCost() *PieceCost {
@@ -492,7 +538,7 @@ type ListPieceCostsRequest struct {
 
 func (x *ListPieceCostsRequest) Reset() {
 	*x = ListPieceCostsRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[4]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -504,7 +550,7 @@ func (x *ListPieceCostsRequest) String() string {
 func (*ListPieceCostsRequest) ProtoMessage() {}
 
 func (x *ListPieceCostsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[4]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -517,7 +563,7 @@ func (x *ListPieceCostsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPieceCostsRequest.ProtoReflect.Descriptor instead.
 func (*ListPieceCostsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *ListPieceCostsRequest) GetPageSize() int32 {
@@ -544,7 +590,7 @@ type ListPieceCostsResponse struct {
 
 func (x *ListPieceCostsResponse) Reset() {
 	*x = ListPieceCostsResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[5]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -556,7 +602,7 @@ func (x *ListPieceCostsResponse) String() string {
 func (*ListPieceCostsResponse) ProtoMessage() {}
 
 func (x *ListPieceCostsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[5]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -569,7 +615,7 @@ func (x *ListPieceCostsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPieceCostsResponse.ProtoReflect.Descriptor instead.
 func (*ListPieceCostsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *ListPieceCostsResponse) GetPieceCosts() []*PieceCost {
@@ -596,7 +642,7 @@ type WatchPieceCostRequest struct {
 
 func (x *WatchPieceCostRequest) Reset() {
 	*x = WatchPieceCostRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[6]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -608,7 +654,7 @@ func (x *WatchPieceCostRequest) String() string {
 func (*WatchPieceCostRequest) ProtoMessage() {}
 
 func (x *WatchPieceCostRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[6]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -621,7 +667,7 @@ func (x *WatchPieceCostRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use WatchPieceCostRequest.ProtoReflect.Descriptor instead.
 func (*WatchPieceCostRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *WatchPieceCostRequest) GetPiece() string {
@@ -640,7 +686,7 @@ type WatchPieceCostResponse struct {
 
 func (x *WatchPieceCostResponse) Reset() {
 	*x = WatchPieceCostResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[7]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -652,7 +698,7 @@ func (x *WatchPieceCostResponse) String() string {
 func (*WatchPieceCostResponse) ProtoMessage() {}
 
 func (x *WatchPieceCostResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[7]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -665,7 +711,7 @@ func (x *WatchPieceCostResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use WatchPieceCostResponse.ProtoReflect.Descriptor instead.
 func (*WatchPieceCostResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *WatchPieceCostResponse) GetPieceCost() *PieceCost {
@@ -683,7 +729,7 @@ type GetShopCostRequest struct {
 
 func (x *GetShopCostRequest) Reset() {
 	*x = GetShopCostRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[8]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -695,7 +741,7 @@ func (x *GetShopCostRequest) String() string {
 func (*GetShopCostRequest) ProtoMessage() {}
 
 func (x *GetShopCostRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[8]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -708,13 +754,13 @@ func (x *GetShopCostRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetShopCostRequest.ProtoReflect.Descriptor instead.
 func (*GetShopCostRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{9}
 }
 
 type GetShopCostResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The sums over all pieces; tag, title and state are empty.
-	Total         *PieceCost        `protobuf:"bytes,1,opt,name=total,proto3" json:"total,omitempty"`
+	// The sums over all pieces, sold or not.
+	Total         *CostSums         `protobuf:"bytes,1,opt,name=total,proto3" json:"total,omitempty"`
 	Accounts      []*AccountBalance `protobuf:"bytes,2,rep,name=accounts,proto3" json:"accounts,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -722,7 +768,7 @@ type GetShopCostResponse struct {
 
 func (x *GetShopCostResponse) Reset() {
 	*x = GetShopCostResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[9]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -734,7 +780,7 @@ func (x *GetShopCostResponse) String() string {
 func (*GetShopCostResponse) ProtoMessage() {}
 
 func (x *GetShopCostResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[9]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -747,10 +793,10 @@ func (x *GetShopCostResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetShopCostResponse.ProtoReflect.Descriptor instead.
 func (*GetShopCostResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{10}
 }
 
-func (x *GetShopCostResponse) GetTotal() *PieceCost {
+func (x *GetShopCostResponse) GetTotal() *CostSums {
 	if x != nil {
 		return x.Total
 	}
@@ -775,7 +821,7 @@ type AccountBalance struct {
 
 func (x *AccountBalance) Reset() {
 	*x = AccountBalance{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[10]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -787,7 +833,7 @@ func (x *AccountBalance) String() string {
 func (*AccountBalance) ProtoMessage() {}
 
 func (x *AccountBalance) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[10]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -800,7 +846,7 @@ func (x *AccountBalance) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AccountBalance.ProtoReflect.Descriptor instead.
 func (*AccountBalance) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *AccountBalance) GetAccount() string {
@@ -833,7 +879,7 @@ type PayRate struct {
 
 func (x *PayRate) Reset() {
 	*x = PayRate{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[11]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -845,7 +891,7 @@ func (x *PayRate) String() string {
 func (*PayRate) ProtoMessage() {}
 
 func (x *PayRate) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[11]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -858,7 +904,7 @@ func (x *PayRate) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PayRate.ProtoReflect.Descriptor instead.
 func (*PayRate) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *PayRate) GetPerson() string {
@@ -908,7 +954,7 @@ type SetPayRateRequest struct {
 
 func (x *SetPayRateRequest) Reset() {
 	*x = SetPayRateRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[12]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -920,7 +966,7 @@ func (x *SetPayRateRequest) String() string {
 func (*SetPayRateRequest) ProtoMessage() {}
 
 func (x *SetPayRateRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[12]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -933,7 +979,7 @@ func (x *SetPayRateRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SetPayRateRequest.ProtoReflect.Descriptor instead.
 func (*SetPayRateRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *SetPayRateRequest) GetRequestId() string {
@@ -973,7 +1019,7 @@ type SetPayRateResponse struct {
 
 func (x *SetPayRateResponse) Reset() {
 	*x = SetPayRateResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[13]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -985,7 +1031,7 @@ func (x *SetPayRateResponse) String() string {
 func (*SetPayRateResponse) ProtoMessage() {}
 
 func (x *SetPayRateResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[13]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -998,7 +1044,7 @@ func (x *SetPayRateResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SetPayRateResponse.ProtoReflect.Descriptor instead.
 func (*SetPayRateResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{13}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *SetPayRateResponse) GetPayRate() *PayRate {
@@ -1020,7 +1066,7 @@ type ListPayRatesRequest struct {
 
 func (x *ListPayRatesRequest) Reset() {
 	*x = ListPayRatesRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[14]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1032,7 +1078,7 @@ func (x *ListPayRatesRequest) String() string {
 func (*ListPayRatesRequest) ProtoMessage() {}
 
 func (x *ListPayRatesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[14]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1045,7 +1091,7 @@ func (x *ListPayRatesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPayRatesRequest.ProtoReflect.Descriptor instead.
 func (*ListPayRatesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{14}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *ListPayRatesRequest) GetPerson() string {
@@ -1079,7 +1125,7 @@ type ListPayRatesResponse struct {
 
 func (x *ListPayRatesResponse) Reset() {
 	*x = ListPayRatesResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[15]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1091,7 +1137,7 @@ func (x *ListPayRatesResponse) String() string {
 func (*ListPayRatesResponse) ProtoMessage() {}
 
 func (x *ListPayRatesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[15]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1104,7 +1150,7 @@ func (x *ListPayRatesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPayRatesResponse.ProtoReflect.Descriptor instead.
 func (*ListPayRatesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{15}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *ListPayRatesResponse) GetPayRates() []*PayRate {
@@ -1129,7 +1175,7 @@ type VerifyRequest struct {
 
 func (x *VerifyRequest) Reset() {
 	*x = VerifyRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[16]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1141,7 +1187,7 @@ func (x *VerifyRequest) String() string {
 func (*VerifyRequest) ProtoMessage() {}
 
 func (x *VerifyRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[16]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1154,7 +1200,7 @@ func (x *VerifyRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VerifyRequest.ProtoReflect.Descriptor instead.
 func (*VerifyRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{16}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{17}
 }
 
 type VerifyResponse struct {
@@ -1173,7 +1219,7 @@ type VerifyResponse struct {
 
 func (x *VerifyResponse) Reset() {
 	*x = VerifyResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[17]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1185,7 +1231,7 @@ func (x *VerifyResponse) String() string {
 func (*VerifyResponse) ProtoMessage() {}
 
 func (x *VerifyResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[17]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1198,7 +1244,7 @@ func (x *VerifyResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VerifyResponse.ProtoReflect.Descriptor instead.
 func (*VerifyResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{17}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *VerifyResponse) GetClean() bool {
@@ -1244,7 +1290,7 @@ type RebuildRequest struct {
 
 func (x *RebuildRequest) Reset() {
 	*x = RebuildRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[18]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1256,7 +1302,7 @@ func (x *RebuildRequest) String() string {
 func (*RebuildRequest) ProtoMessage() {}
 
 func (x *RebuildRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[18]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1269,7 +1315,7 @@ func (x *RebuildRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RebuildRequest.ProtoReflect.Descriptor instead.
 func (*RebuildRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{18}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{19}
 }
 
 type RebuildResponse struct {
@@ -1284,7 +1330,7 @@ type RebuildResponse struct {
 
 func (x *RebuildResponse) Reset() {
 	*x = RebuildResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[19]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1296,7 +1342,7 @@ func (x *RebuildResponse) String() string {
 func (*RebuildResponse) ProtoMessage() {}
 
 func (x *RebuildResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[19]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1309,7 +1355,7 @@ func (x *RebuildResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RebuildResponse.ProtoReflect.Descriptor instead.
 func (*RebuildResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{19}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *RebuildResponse) GetEvents() int64 {
@@ -1351,7 +1397,7 @@ type DeadLetter struct {
 
 func (x *DeadLetter) Reset() {
 	*x = DeadLetter{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[20]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1363,7 +1409,7 @@ func (x *DeadLetter) String() string {
 func (*DeadLetter) ProtoMessage() {}
 
 func (x *DeadLetter) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[20]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1376,7 +1422,7 @@ func (x *DeadLetter) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DeadLetter.ProtoReflect.Descriptor instead.
 func (*DeadLetter) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{20}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *DeadLetter) GetName() string {
@@ -1445,7 +1491,7 @@ type ListDeadLettersRequest struct {
 
 func (x *ListDeadLettersRequest) Reset() {
 	*x = ListDeadLettersRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[21]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1457,7 +1503,7 @@ func (x *ListDeadLettersRequest) String() string {
 func (*ListDeadLettersRequest) ProtoMessage() {}
 
 func (x *ListDeadLettersRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[21]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1470,7 +1516,7 @@ func (x *ListDeadLettersRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListDeadLettersRequest.ProtoReflect.Descriptor instead.
 func (*ListDeadLettersRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{21}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *ListDeadLettersRequest) GetPageSize() int32 {
@@ -1497,7 +1543,7 @@ type ListDeadLettersResponse struct {
 
 func (x *ListDeadLettersResponse) Reset() {
 	*x = ListDeadLettersResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[22]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1509,7 +1555,7 @@ func (x *ListDeadLettersResponse) String() string {
 func (*ListDeadLettersResponse) ProtoMessage() {}
 
 func (x *ListDeadLettersResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[22]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1522,7 +1568,7 @@ func (x *ListDeadLettersResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListDeadLettersResponse.ProtoReflect.Descriptor instead.
 func (*ListDeadLettersResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{22}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *ListDeadLettersResponse) GetDeadLetters() []*DeadLetter {
@@ -1549,7 +1595,7 @@ type RetryDeadLetterRequest struct {
 
 func (x *RetryDeadLetterRequest) Reset() {
 	*x = RetryDeadLetterRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[23]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1561,7 +1607,7 @@ func (x *RetryDeadLetterRequest) String() string {
 func (*RetryDeadLetterRequest) ProtoMessage() {}
 
 func (x *RetryDeadLetterRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[23]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1574,7 +1620,7 @@ func (x *RetryDeadLetterRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RetryDeadLetterRequest.ProtoReflect.Descriptor instead.
 func (*RetryDeadLetterRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{23}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *RetryDeadLetterRequest) GetRequestId() string {
@@ -1599,7 +1645,7 @@ type RetryDeadLetterResponse struct {
 
 func (x *RetryDeadLetterResponse) Reset() {
 	*x = RetryDeadLetterResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[24]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1611,7 +1657,7 @@ func (x *RetryDeadLetterResponse) String() string {
 func (*RetryDeadLetterResponse) ProtoMessage() {}
 
 func (x *RetryDeadLetterResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[24]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1624,7 +1670,7 @@ func (x *RetryDeadLetterResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RetryDeadLetterResponse.ProtoReflect.Descriptor instead.
 func (*RetryDeadLetterResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{24}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{25}
 }
 
 type GetProgressRequest struct {
@@ -1635,7 +1681,7 @@ type GetProgressRequest struct {
 
 func (x *GetProgressRequest) Reset() {
 	*x = GetProgressRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[25]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1647,7 +1693,7 @@ func (x *GetProgressRequest) String() string {
 func (*GetProgressRequest) ProtoMessage() {}
 
 func (x *GetProgressRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[25]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1660,7 +1706,7 @@ func (x *GetProgressRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProgressRequest.ProtoReflect.Descriptor instead.
 func (*GetProgressRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{25}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{26}
 }
 
 type GetProgressResponse struct {
@@ -1670,15 +1716,17 @@ type GetProgressResponse struct {
 	// Events that could not be booked.
 	Dead int64 `protobuf:"varint,2,opt,name=dead,proto3" json:"dead,omitempty"`
 	// Aggregates in which a producer was ahead of the books at the last comparison.
-	Behind        int64                  `protobuf:"varint,3,opt,name=behind,proto3" json:"behind,omitempty"`
-	CompareTime   *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=compare_time,json=compareTime,proto3" json:"compare_time,omitempty"`
+	Behind      int64                  `protobuf:"varint,3,opt,name=behind,proto3" json:"behind,omitempty"`
+	CompareTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=compare_time,json=compareTime,proto3" json:"compare_time,omitempty"`
+	// Why the last comparison failed; empty when it did not.
+	Trouble       string `protobuf:"bytes,5,opt,name=trouble,proto3" json:"trouble,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *GetProgressResponse) Reset() {
 	*x = GetProgressResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[26]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1690,7 +1738,7 @@ func (x *GetProgressResponse) String() string {
 func (*GetProgressResponse) ProtoMessage() {}
 
 func (x *GetProgressResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[26]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1703,7 +1751,7 @@ func (x *GetProgressResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProgressResponse.ProtoReflect.Descriptor instead.
 func (*GetProgressResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{26}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *GetProgressResponse) GetParked() int64 {
@@ -1734,11 +1782,18 @@ func (x *GetProgressResponse) GetCompareTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *GetProgressResponse) GetTrouble() string {
+	if x != nil {
+		return x.Trouble
+	}
+	return ""
+}
+
 var File_tackfree_costing_v1_costing_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/costing/v1/costing.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xe0\b\n" +
+	"!tackfree/costing/v1/costing.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xb1\x04\n" +
 	"\tPieceCost\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x10\n" +
 	"\x03tag\x18\x02 \x01(\x05R\x03tag\x12\x14\n" +
@@ -1746,27 +1801,14 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\n" +
 	"commission\x18\x04 \x01(\bR\n" +
 	"commission\x12:\n" +
-	"\x05state\x18\x05 \x01(\x0e2$.tackfree.costing.v1.PieceCost.StateR\x05state\x124\n" +
-	"\vacquisition\x18\n" +
-	" \x01(\v2\x12.google.type.MoneyR\vacquisition\x12*\n" +
-	"\x06labour\x18\v \x01(\v2\x12.google.type.MoneyR\x06labour\x12.\n" +
-	"\bmaterial\x18\f \x01(\v2\x12.google.type.MoneyR\bmaterial\x12*\n" +
-	"\x06rework\x18\r \x01(\v2\x12.google.type.MoneyR\x06rework\x12&\n" +
-	"\x04fees\x18\x0e \x01(\v2\x12.google.type.MoneyR\x04fees\x12,\n" +
-	"\arevenue\x18\x0f \x01(\v2\x12.google.type.MoneyR\arevenue\x127\n" +
-	"\rtax_collected\x18\x10 \x01(\v2\x12.google.type.MoneyR\ftaxCollected\x12&\n" +
-	"\x04cost\x18\x11 \x01(\v2\x12.google.type.MoneyR\x04cost\x12*\n" +
-	"\x06profit\x18\x12 \x01(\v2\x12.google.type.MoneyR\x06profit\x12G\n" +
-	"\x16profit_per_labour_hour\x18\x13 \x01(\v2\x12.google.type.MoneyR\x13profitPerLabourHour\x12:\n" +
-	"\vlabour_time\x18\x14 \x01(\v2\x19.google.protobuf.DurationR\n" +
-	"labourTime\x12:\n" +
-	"\vrework_time\x18\x15 \x01(\v2\x19.google.protobuf.DurationR\n" +
-	"reworkTime\x12B\n" +
-	"\flabour_lines\x18\x16 \x03(\v2\x1f.tackfree.costing.v1.LabourLineR\vlabourLines\x12 \n" +
-	"\vprovisional\x18\x1e \x01(\bR\vprovisional\x12/\n" +
-	"\x13provisional_reasons\x18\x1f \x03(\tR\x12provisionalReasons\x12\x1a\n" +
-	"\brevision\x18  \x01(\x03R\brevision\x12;\n" +
-	"\vupdate_time\x18! \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"\x05state\x18\x05 \x01(\x0e2$.tackfree.costing.v1.PieceCost.StateR\x05state\x121\n" +
+	"\x04sums\x18\x06 \x01(\v2\x1d.tackfree.costing.v1.CostSumsR\x04sums\x12B\n" +
+	"\flabour_lines\x18\a \x03(\v2\x1f.tackfree.costing.v1.LabourLineR\vlabourLines\x12 \n" +
+	"\vprovisional\x18\b \x01(\bR\vprovisional\x12/\n" +
+	"\x13provisional_reasons\x18\t \x03(\tR\x12provisionalReasons\x12\x1a\n" +
+	"\brevision\x18\n" +
+	" \x01(\x03R\brevision\x12;\n" +
+	"\vupdate_time\x18\v \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"updateTime\"g\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
@@ -1774,7 +1816,23 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\fSTATE_LISTED\x10\x02\x12\x0e\n" +
 	"\n" +
 	"STATE_SOLD\x10\x03\x12\x12\n" +
-	"\x0eSTATE_SCRAPPED\x10\x04\"\xd3\x01\n" +
+	"\x0eSTATE_SCRAPPED\x10\x04\"\xec\x04\n" +
+	"\bCostSums\x124\n" +
+	"\vacquisition\x18\x01 \x01(\v2\x12.google.type.MoneyR\vacquisition\x12*\n" +
+	"\x06labour\x18\x02 \x01(\v2\x12.google.type.MoneyR\x06labour\x12.\n" +
+	"\bmaterial\x18\x03 \x01(\v2\x12.google.type.MoneyR\bmaterial\x12*\n" +
+	"\x06rework\x18\x04 \x01(\v2\x12.google.type.MoneyR\x06rework\x12&\n" +
+	"\x04fees\x18\x05 \x01(\v2\x12.google.type.MoneyR\x04fees\x12,\n" +
+	"\arevenue\x18\x06 \x01(\v2\x12.google.type.MoneyR\arevenue\x127\n" +
+	"\rtax_collected\x18\a \x01(\v2\x12.google.type.MoneyR\ftaxCollected\x12&\n" +
+	"\x04cost\x18\b \x01(\v2\x12.google.type.MoneyR\x04cost\x12*\n" +
+	"\x06profit\x18\t \x01(\v2\x12.google.type.MoneyR\x06profit\x12G\n" +
+	"\x16profit_per_labour_hour\x18\n" +
+	" \x01(\v2\x12.google.type.MoneyR\x13profitPerLabourHour\x12:\n" +
+	"\vlabour_time\x18\v \x01(\v2\x19.google.protobuf.DurationR\n" +
+	"labourTime\x12:\n" +
+	"\vrework_time\x18\f \x01(\v2\x19.google.protobuf.DurationR\n" +
+	"reworkTime\"\xd3\x01\n" +
 	"\n" +
 	"LabourLine\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12\x1f\n" +
@@ -1803,9 +1861,9 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\x16WatchPieceCostResponse\x12=\n" +
 	"\n" +
 	"piece_cost\x18\x01 \x01(\v2\x1e.tackfree.costing.v1.PieceCostR\tpieceCost\"\x14\n" +
-	"\x12GetShopCostRequest\"\x8c\x01\n" +
-	"\x13GetShopCostResponse\x124\n" +
-	"\x05total\x18\x01 \x01(\v2\x1e.tackfree.costing.v1.PieceCostR\x05total\x12?\n" +
+	"\x12GetShopCostRequest\"\x8b\x01\n" +
+	"\x13GetShopCostResponse\x123\n" +
+	"\x05total\x18\x01 \x01(\v2\x1d.tackfree.costing.v1.CostSumsR\x05total\x12?\n" +
 	"\baccounts\x18\x02 \x03(\v2#.tackfree.costing.v1.AccountBalanceR\baccounts\"X\n" +
 	"\x0eAccountBalance\x12\x18\n" +
 	"\aaccount\x18\x01 \x01(\tR\aaccount\x12,\n" +
@@ -1868,12 +1926,13 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x12\n" +
 	"\x04name\x18\x02 \x01(\tR\x04name\"\x19\n" +
 	"\x17RetryDeadLetterResponse\"\x14\n" +
-	"\x12GetProgressRequest\"\x98\x01\n" +
+	"\x12GetProgressRequest\"\xb2\x01\n" +
 	"\x13GetProgressResponse\x12\x16\n" +
 	"\x06parked\x18\x01 \x01(\x03R\x06parked\x12\x12\n" +
 	"\x04dead\x18\x02 \x01(\x03R\x04dead\x12\x16\n" +
 	"\x06behind\x18\x03 \x01(\x03R\x06behind\x12=\n" +
-	"\fcompare_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vcompareTime2\xaf\x03\n" +
+	"\fcompare_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vcompareTime\x12\x18\n" +
+	"\atrouble\x18\x05 \x01(\tR\atrouble2\xaf\x03\n" +
 	"\x0eCostingService\x12c\n" +
 	"\fGetPieceCost\x12(.tackfree.costing.v1.GetPieceCostRequest\x1a).tackfree.costing.v1.GetPieceCostResponse\x12i\n" +
 	"\x0eListPieceCosts\x12*.tackfree.costing.v1.ListPieceCostsRequest\x1a+.tackfree.costing.v1.ListPieceCostsResponse\x12k\n" +
@@ -1903,102 +1962,104 @@ func file_tackfree_costing_v1_costing_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_costing_v1_costing_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_costing_v1_costing_proto_msgTypes = make([]protoimpl.MessageInfo, 27)
+var file_tackfree_costing_v1_costing_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
 var file_tackfree_costing_v1_costing_proto_goTypes = []any{
 	(PieceCost_State)(0),            // 0: tackfree.costing.v1.PieceCost.State
 	(*PieceCost)(nil),               // 1: tackfree.costing.v1.PieceCost
-	(*LabourLine)(nil),              // 2: tackfree.costing.v1.LabourLine
-	(*GetPieceCostRequest)(nil),     // 3: tackfree.costing.v1.GetPieceCostRequest
-	(*GetPieceCostResponse)(nil),    // 4: tackfree.costing.v1.GetPieceCostResponse
-	(*ListPieceCostsRequest)(nil),   // 5: tackfree.costing.v1.ListPieceCostsRequest
-	(*ListPieceCostsResponse)(nil),  // 6: tackfree.costing.v1.ListPieceCostsResponse
-	(*WatchPieceCostRequest)(nil),   // 7: tackfree.costing.v1.WatchPieceCostRequest
-	(*WatchPieceCostResponse)(nil),  // 8: tackfree.costing.v1.WatchPieceCostResponse
-	(*GetShopCostRequest)(nil),      // 9: tackfree.costing.v1.GetShopCostRequest
-	(*GetShopCostResponse)(nil),     // 10: tackfree.costing.v1.GetShopCostResponse
-	(*AccountBalance)(nil),          // 11: tackfree.costing.v1.AccountBalance
-	(*PayRate)(nil),                 // 12: tackfree.costing.v1.PayRate
-	(*SetPayRateRequest)(nil),       // 13: tackfree.costing.v1.SetPayRateRequest
-	(*SetPayRateResponse)(nil),      // 14: tackfree.costing.v1.SetPayRateResponse
-	(*ListPayRatesRequest)(nil),     // 15: tackfree.costing.v1.ListPayRatesRequest
-	(*ListPayRatesResponse)(nil),    // 16: tackfree.costing.v1.ListPayRatesResponse
-	(*VerifyRequest)(nil),           // 17: tackfree.costing.v1.VerifyRequest
-	(*VerifyResponse)(nil),          // 18: tackfree.costing.v1.VerifyResponse
-	(*RebuildRequest)(nil),          // 19: tackfree.costing.v1.RebuildRequest
-	(*RebuildResponse)(nil),         // 20: tackfree.costing.v1.RebuildResponse
-	(*DeadLetter)(nil),              // 21: tackfree.costing.v1.DeadLetter
-	(*ListDeadLettersRequest)(nil),  // 22: tackfree.costing.v1.ListDeadLettersRequest
-	(*ListDeadLettersResponse)(nil), // 23: tackfree.costing.v1.ListDeadLettersResponse
-	(*RetryDeadLetterRequest)(nil),  // 24: tackfree.costing.v1.RetryDeadLetterRequest
-	(*RetryDeadLetterResponse)(nil), // 25: tackfree.costing.v1.RetryDeadLetterResponse
-	(*GetProgressRequest)(nil),      // 26: tackfree.costing.v1.GetProgressRequest
-	(*GetProgressResponse)(nil),     // 27: tackfree.costing.v1.GetProgressResponse
-	(*money.Money)(nil),             // 28: google.type.Money
-	(*durationpb.Duration)(nil),     // 29: google.protobuf.Duration
-	(*timestamppb.Timestamp)(nil),   // 30: google.protobuf.Timestamp
-	(*date.Date)(nil),               // 31: google.type.Date
+	(*CostSums)(nil),                // 2: tackfree.costing.v1.CostSums
+	(*LabourLine)(nil),              // 3: tackfree.costing.v1.LabourLine
+	(*GetPieceCostRequest)(nil),     // 4: tackfree.costing.v1.GetPieceCostRequest
+	(*GetPieceCostResponse)(nil),    // 5: tackfree.costing.v1.GetPieceCostResponse
+	(*ListPieceCostsRequest)(nil),   // 6: tackfree.costing.v1.ListPieceCostsRequest
+	(*ListPieceCostsResponse)(nil),  // 7: tackfree.costing.v1.ListPieceCostsResponse
+	(*WatchPieceCostRequest)(nil),   // 8: tackfree.costing.v1.WatchPieceCostRequest
+	(*WatchPieceCostResponse)(nil),  // 9: tackfree.costing.v1.WatchPieceCostResponse
+	(*GetShopCostRequest)(nil),      // 10: tackfree.costing.v1.GetShopCostRequest
+	(*GetShopCostResponse)(nil),     // 11: tackfree.costing.v1.GetShopCostResponse
+	(*AccountBalance)(nil),          // 12: tackfree.costing.v1.AccountBalance
+	(*PayRate)(nil),                 // 13: tackfree.costing.v1.PayRate
+	(*SetPayRateRequest)(nil),       // 14: tackfree.costing.v1.SetPayRateRequest
+	(*SetPayRateResponse)(nil),      // 15: tackfree.costing.v1.SetPayRateResponse
+	(*ListPayRatesRequest)(nil),     // 16: tackfree.costing.v1.ListPayRatesRequest
+	(*ListPayRatesResponse)(nil),    // 17: tackfree.costing.v1.ListPayRatesResponse
+	(*VerifyRequest)(nil),           // 18: tackfree.costing.v1.VerifyRequest
+	(*VerifyResponse)(nil),          // 19: tackfree.costing.v1.VerifyResponse
+	(*RebuildRequest)(nil),          // 20: tackfree.costing.v1.RebuildRequest
+	(*RebuildResponse)(nil),         // 21: tackfree.costing.v1.RebuildResponse
+	(*DeadLetter)(nil),              // 22: tackfree.costing.v1.DeadLetter
+	(*ListDeadLettersRequest)(nil),  // 23: tackfree.costing.v1.ListDeadLettersRequest
+	(*ListDeadLettersResponse)(nil), // 24: tackfree.costing.v1.ListDeadLettersResponse
+	(*RetryDeadLetterRequest)(nil),  // 25: tackfree.costing.v1.RetryDeadLetterRequest
+	(*RetryDeadLetterResponse)(nil), // 26: tackfree.costing.v1.RetryDeadLetterResponse
+	(*GetProgressRequest)(nil),      // 27: tackfree.costing.v1.GetProgressRequest
+	(*GetProgressResponse)(nil),     // 28: tackfree.costing.v1.GetProgressResponse
+	(*timestamppb.Timestamp)(nil),   // 29: google.protobuf.Timestamp
+	(*money.Money)(nil),             // 30: google.type.Money
+	(*durationpb.Duration)(nil),     // 31: google.protobuf.Duration
+	(*date.Date)(nil),               // 32: google.type.Date
 }
 var file_tackfree_costing_v1_costing_proto_depIdxs = []int32{
 	0,  // 0: tackfree.costing.v1.PieceCost.state:type_name -> tackfree.costing.v1.PieceCost.State
-	28, // 1: tackfree.costing.v1.PieceCost.acquisition:type_name -> google.type.Money
-	28, // 2: tackfree.costing.v1.PieceCost.labour:type_name -> google.type.Money
-	28, // 3: tackfree.costing.v1.PieceCost.material:type_name -> google.type.Money
-	28, // 4: tackfree.costing.v1.PieceCost.rework:type_name -> google.type.Money
-	28, // 5: tackfree.costing.v1.PieceCost.fees:type_name -> google.type.Money
-	28, // 6: tackfree.costing.v1.PieceCost.revenue:type_name -> google.type.Money
-	28, // 7: tackfree.costing.v1.PieceCost.tax_collected:type_name -> google.type.Money
-	28, // 8: tackfree.costing.v1.PieceCost.cost:type_name -> google.type.Money
-	28, // 9: tackfree.costing.v1.PieceCost.profit:type_name -> google.type.Money
-	28, // 10: tackfree.costing.v1.PieceCost.profit_per_labour_hour:type_name -> google.type.Money
-	29, // 11: tackfree.costing.v1.PieceCost.labour_time:type_name -> google.protobuf.Duration
-	29, // 12: tackfree.costing.v1.PieceCost.rework_time:type_name -> google.protobuf.Duration
-	2,  // 13: tackfree.costing.v1.PieceCost.labour_lines:type_name -> tackfree.costing.v1.LabourLine
-	30, // 14: tackfree.costing.v1.PieceCost.update_time:type_name -> google.protobuf.Timestamp
-	29, // 15: tackfree.costing.v1.LabourLine.time:type_name -> google.protobuf.Duration
-	28, // 16: tackfree.costing.v1.LabourLine.cost:type_name -> google.type.Money
-	1,  // 17: tackfree.costing.v1.GetPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
-	1,  // 18: tackfree.costing.v1.ListPieceCostsResponse.piece_costs:type_name -> tackfree.costing.v1.PieceCost
-	1,  // 19: tackfree.costing.v1.WatchPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
-	1,  // 20: tackfree.costing.v1.GetShopCostResponse.total:type_name -> tackfree.costing.v1.PieceCost
-	11, // 21: tackfree.costing.v1.GetShopCostResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
-	28, // 22: tackfree.costing.v1.AccountBalance.balance:type_name -> google.type.Money
-	28, // 23: tackfree.costing.v1.PayRate.per_hour:type_name -> google.type.Money
-	31, // 24: tackfree.costing.v1.PayRate.effective_date:type_name -> google.type.Date
-	30, // 25: tackfree.costing.v1.PayRate.create_time:type_name -> google.protobuf.Timestamp
-	28, // 26: tackfree.costing.v1.SetPayRateRequest.per_hour:type_name -> google.type.Money
-	31, // 27: tackfree.costing.v1.SetPayRateRequest.effective_date:type_name -> google.type.Date
-	12, // 28: tackfree.costing.v1.SetPayRateResponse.pay_rate:type_name -> tackfree.costing.v1.PayRate
-	12, // 29: tackfree.costing.v1.ListPayRatesResponse.pay_rates:type_name -> tackfree.costing.v1.PayRate
-	30, // 30: tackfree.costing.v1.DeadLetter.first_time:type_name -> google.protobuf.Timestamp
-	21, // 31: tackfree.costing.v1.ListDeadLettersResponse.dead_letters:type_name -> tackfree.costing.v1.DeadLetter
-	30, // 32: tackfree.costing.v1.GetProgressResponse.compare_time:type_name -> google.protobuf.Timestamp
-	3,  // 33: tackfree.costing.v1.CostingService.GetPieceCost:input_type -> tackfree.costing.v1.GetPieceCostRequest
-	5,  // 34: tackfree.costing.v1.CostingService.ListPieceCosts:input_type -> tackfree.costing.v1.ListPieceCostsRequest
-	7,  // 35: tackfree.costing.v1.CostingService.WatchPieceCost:input_type -> tackfree.costing.v1.WatchPieceCostRequest
-	9,  // 36: tackfree.costing.v1.CostingService.GetShopCost:input_type -> tackfree.costing.v1.GetShopCostRequest
-	13, // 37: tackfree.costing.v1.PayRateService.SetPayRate:input_type -> tackfree.costing.v1.SetPayRateRequest
-	15, // 38: tackfree.costing.v1.PayRateService.ListPayRates:input_type -> tackfree.costing.v1.ListPayRatesRequest
-	17, // 39: tackfree.costing.v1.BooksService.Verify:input_type -> tackfree.costing.v1.VerifyRequest
-	19, // 40: tackfree.costing.v1.BooksService.Rebuild:input_type -> tackfree.costing.v1.RebuildRequest
-	22, // 41: tackfree.costing.v1.BooksService.ListDeadLetters:input_type -> tackfree.costing.v1.ListDeadLettersRequest
-	24, // 42: tackfree.costing.v1.BooksService.RetryDeadLetter:input_type -> tackfree.costing.v1.RetryDeadLetterRequest
-	26, // 43: tackfree.costing.v1.BooksService.GetProgress:input_type -> tackfree.costing.v1.GetProgressRequest
-	4,  // 44: tackfree.costing.v1.CostingService.GetPieceCost:output_type -> tackfree.costing.v1.GetPieceCostResponse
-	6,  // 45: tackfree.costing.v1.CostingService.ListPieceCosts:output_type -> tackfree.costing.v1.ListPieceCostsResponse
-	8,  // 46: tackfree.costing.v1.CostingService.WatchPieceCost:output_type -> tackfree.costing.v1.WatchPieceCostResponse
-	10, // 47: tackfree.costing.v1.CostingService.GetShopCost:output_type -> tackfree.costing.v1.GetShopCostResponse
-	14, // 48: tackfree.costing.v1.PayRateService.SetPayRate:output_type -> tackfree.costing.v1.SetPayRateResponse
-	16, // 49: tackfree.costing.v1.PayRateService.ListPayRates:output_type -> tackfree.costing.v1.ListPayRatesResponse
-	18, // 50: tackfree.costing.v1.BooksService.Verify:output_type -> tackfree.costing.v1.VerifyResponse
-	20, // 51: tackfree.costing.v1.BooksService.Rebuild:output_type -> tackfree.costing.v1.RebuildResponse
-	23, // 52: tackfree.costing.v1.BooksService.ListDeadLetters:output_type -> tackfree.costing.v1.ListDeadLettersResponse
-	25, // 53: tackfree.costing.v1.BooksService.RetryDeadLetter:output_type -> tackfree.costing.v1.RetryDeadLetterResponse
-	27, // 54: tackfree.costing.v1.BooksService.GetProgress:output_type -> tackfree.costing.v1.GetProgressResponse
-	44, // [44:55] is the sub-list for method output_type
-	33, // [33:44] is the sub-list for method input_type
-	33, // [33:33] is the sub-list for extension type_name
-	33, // [33:33] is the sub-list for extension extendee
-	0,  // [0:33] is the sub-list for field type_name
+	2,  // 1: tackfree.costing.v1.PieceCost.sums:type_name -> tackfree.costing.v1.CostSums
+	3,  // 2: tackfree.costing.v1.PieceCost.labour_lines:type_name -> tackfree.costing.v1.LabourLine
+	29, // 3: tackfree.costing.v1.PieceCost.update_time:type_name -> google.protobuf.Timestamp
+	30, // 4: tackfree.costing.v1.CostSums.acquisition:type_name -> google.type.Money
+	30, // 5: tackfree.costing.v1.CostSums.labour:type_name -> google.type.Money
+	30, // 6: tackfree.costing.v1.CostSums.material:type_name -> google.type.Money
+	30, // 7: tackfree.costing.v1.CostSums.rework:type_name -> google.type.Money
+	30, // 8: tackfree.costing.v1.CostSums.fees:type_name -> google.type.Money
+	30, // 9: tackfree.costing.v1.CostSums.revenue:type_name -> google.type.Money
+	30, // 10: tackfree.costing.v1.CostSums.tax_collected:type_name -> google.type.Money
+	30, // 11: tackfree.costing.v1.CostSums.cost:type_name -> google.type.Money
+	30, // 12: tackfree.costing.v1.CostSums.profit:type_name -> google.type.Money
+	30, // 13: tackfree.costing.v1.CostSums.profit_per_labour_hour:type_name -> google.type.Money
+	31, // 14: tackfree.costing.v1.CostSums.labour_time:type_name -> google.protobuf.Duration
+	31, // 15: tackfree.costing.v1.CostSums.rework_time:type_name -> google.protobuf.Duration
+	31, // 16: tackfree.costing.v1.LabourLine.time:type_name -> google.protobuf.Duration
+	30, // 17: tackfree.costing.v1.LabourLine.cost:type_name -> google.type.Money
+	1,  // 18: tackfree.costing.v1.GetPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
+	1,  // 19: tackfree.costing.v1.ListPieceCostsResponse.piece_costs:type_name -> tackfree.costing.v1.PieceCost
+	1,  // 20: tackfree.costing.v1.WatchPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
+	2,  // 21: tackfree.costing.v1.GetShopCostResponse.total:type_name -> tackfree.costing.v1.CostSums
+	12, // 22: tackfree.costing.v1.GetShopCostResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
+	30, // 23: tackfree.costing.v1.AccountBalance.balance:type_name -> google.type.Money
+	30, // 24: tackfree.costing.v1.PayRate.per_hour:type_name -> google.type.Money
+	32, // 25: tackfree.costing.v1.PayRate.effective_date:type_name -> google.type.Date
+	29, // 26: tackfree.costing.v1.PayRate.create_time:type_name -> google.protobuf.Timestamp
+	30, // 27: tackfree.costing.v1.SetPayRateRequest.per_hour:type_name -> google.type.Money
+	32, // 28: tackfree.costing.v1.SetPayRateRequest.effective_date:type_name -> google.type.Date
+	13, // 29: tackfree.costing.v1.SetPayRateResponse.pay_rate:type_name -> tackfree.costing.v1.PayRate
+	13, // 30: tackfree.costing.v1.ListPayRatesResponse.pay_rates:type_name -> tackfree.costing.v1.PayRate
+	29, // 31: tackfree.costing.v1.DeadLetter.first_time:type_name -> google.protobuf.Timestamp
+	22, // 32: tackfree.costing.v1.ListDeadLettersResponse.dead_letters:type_name -> tackfree.costing.v1.DeadLetter
+	29, // 33: tackfree.costing.v1.GetProgressResponse.compare_time:type_name -> google.protobuf.Timestamp
+	4,  // 34: tackfree.costing.v1.CostingService.GetPieceCost:input_type -> tackfree.costing.v1.GetPieceCostRequest
+	6,  // 35: tackfree.costing.v1.CostingService.ListPieceCosts:input_type -> tackfree.costing.v1.ListPieceCostsRequest
+	8,  // 36: tackfree.costing.v1.CostingService.WatchPieceCost:input_type -> tackfree.costing.v1.WatchPieceCostRequest
+	10, // 37: tackfree.costing.v1.CostingService.GetShopCost:input_type -> tackfree.costing.v1.GetShopCostRequest
+	14, // 38: tackfree.costing.v1.PayRateService.SetPayRate:input_type -> tackfree.costing.v1.SetPayRateRequest
+	16, // 39: tackfree.costing.v1.PayRateService.ListPayRates:input_type -> tackfree.costing.v1.ListPayRatesRequest
+	18, // 40: tackfree.costing.v1.BooksService.Verify:input_type -> tackfree.costing.v1.VerifyRequest
+	20, // 41: tackfree.costing.v1.BooksService.Rebuild:input_type -> tackfree.costing.v1.RebuildRequest
+	23, // 42: tackfree.costing.v1.BooksService.ListDeadLetters:input_type -> tackfree.costing.v1.ListDeadLettersRequest
+	25, // 43: tackfree.costing.v1.BooksService.RetryDeadLetter:input_type -> tackfree.costing.v1.RetryDeadLetterRequest
+	27, // 44: tackfree.costing.v1.BooksService.GetProgress:input_type -> tackfree.costing.v1.GetProgressRequest
+	5,  // 45: tackfree.costing.v1.CostingService.GetPieceCost:output_type -> tackfree.costing.v1.GetPieceCostResponse
+	7,  // 46: tackfree.costing.v1.CostingService.ListPieceCosts:output_type -> tackfree.costing.v1.ListPieceCostsResponse
+	9,  // 47: tackfree.costing.v1.CostingService.WatchPieceCost:output_type -> tackfree.costing.v1.WatchPieceCostResponse
+	11, // 48: tackfree.costing.v1.CostingService.GetShopCost:output_type -> tackfree.costing.v1.GetShopCostResponse
+	15, // 49: tackfree.costing.v1.PayRateService.SetPayRate:output_type -> tackfree.costing.v1.SetPayRateResponse
+	17, // 50: tackfree.costing.v1.PayRateService.ListPayRates:output_type -> tackfree.costing.v1.ListPayRatesResponse
+	19, // 51: tackfree.costing.v1.BooksService.Verify:output_type -> tackfree.costing.v1.VerifyResponse
+	21, // 52: tackfree.costing.v1.BooksService.Rebuild:output_type -> tackfree.costing.v1.RebuildResponse
+	24, // 53: tackfree.costing.v1.BooksService.ListDeadLetters:output_type -> tackfree.costing.v1.ListDeadLettersResponse
+	26, // 54: tackfree.costing.v1.BooksService.RetryDeadLetter:output_type -> tackfree.costing.v1.RetryDeadLetterResponse
+	28, // 55: tackfree.costing.v1.BooksService.GetProgress:output_type -> tackfree.costing.v1.GetProgressResponse
+	45, // [45:56] is the sub-list for method output_type
+	34, // [34:45] is the sub-list for method input_type
+	34, // [34:34] is the sub-list for extension type_name
+	34, // [34:34] is the sub-list for extension extendee
+	0,  // [0:34] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_costing_v1_costing_proto_init() }
@@ -2012,7 +2073,7 @@ func file_tackfree_costing_v1_costing_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_costing_v1_costing_proto_rawDesc), len(file_tackfree_costing_v1_costing_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   27,
+			NumMessages:   28,
 			NumExtensions: 0,
 			NumServices:   3,
 		},

@@ -264,8 +264,9 @@ const (
 // PayRateService keeps what an hour of each person costs. Only costing knows it.
 type PayRateServiceClient interface {
 	// From that day on, until a later rate. A rate in the past re-costs what was worked since.
-	// Refused: PERSON_NOT_FOUND, CURRENCY_NOT_THE_SHOPS.
+	// Refused: PERSON_NOT_FOUND, CURRENCY_NOT_THE_SHOPS, DATE_ABSURD.
 	SetPayRate(ctx context.Context, in *SetPayRateRequest, opts ...grpc.CallOption) (*SetPayRateResponse, error)
+	// In the order they were set; keyset pages.
 	ListPayRates(ctx context.Context, in *ListPayRatesRequest, opts ...grpc.CallOption) (*ListPayRatesResponse, error)
 }
 
@@ -304,8 +305,9 @@ func (c *payRateServiceClient) ListPayRates(ctx context.Context, in *ListPayRate
 // PayRateService keeps what an hour of each person costs. Only costing knows it.
 type PayRateServiceServer interface {
 	// From that day on, until a later rate. A rate in the past re-costs what was worked since.
-	// Refused: PERSON_NOT_FOUND, CURRENCY_NOT_THE_SHOPS.
+	// Refused: PERSON_NOT_FOUND, CURRENCY_NOT_THE_SHOPS, DATE_ABSURD.
 	SetPayRate(context.Context, *SetPayRateRequest) (*SetPayRateResponse, error)
+	// In the order they were set; keyset pages.
 	ListPayRates(context.Context, *ListPayRatesRequest) (*ListPayRatesResponse, error)
 	mustEmbedUnimplementedPayRateServiceServer()
 }

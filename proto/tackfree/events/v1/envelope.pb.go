@@ -69,11 +69,13 @@ type Envelope struct {
 	//	*Envelope_ClockedOn
 	//	*Envelope_ClockedOff
 	//	*Envelope_ClockEntryCorrected
+	//	*Envelope_PersonChanged
 	//	*Envelope_ProductAdded
 	//	*Envelope_StockReceived
 	//	*Envelope_MaterialIssued
 	//	*Envelope_StockLow
 	//	*Envelope_RestockThresholdSet
+	//	*Envelope_MaterialTakenBack
 	//	*Envelope_PieceListed
 	//	*Envelope_AskingPriceChanged
 	//	*Envelope_PieceSold
@@ -310,6 +312,15 @@ func (x *Envelope) GetClockEntryCorrected() *ClockEntryCorrected {
 	return nil
 }
 
+func (x *Envelope) GetPersonChanged() *PersonChanged {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PersonChanged); ok {
+			return x.PersonChanged
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetProductAdded() *ProductAdded {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_ProductAdded); ok {
@@ -350,6 +361,15 @@ func (x *Envelope) GetRestockThresholdSet() *RestockThresholdSet {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_RestockThresholdSet); ok {
 			return x.RestockThresholdSet
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetMaterialTakenBack() *MaterialTakenBack {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_MaterialTakenBack); ok {
+			return x.MaterialTakenBack
 		}
 	}
 	return nil
@@ -439,6 +459,10 @@ type Envelope_ClockEntryCorrected struct {
 	ClockEntryCorrected *ClockEntryCorrected `protobuf:"bytes,48,opt,name=clock_entry_corrected,json=clockEntryCorrected,proto3,oneof"`
 }
 
+type Envelope_PersonChanged struct {
+	PersonChanged *PersonChanged `protobuf:"bytes,49,opt,name=person_changed,json=personChanged,proto3,oneof"`
+}
+
 type Envelope_ProductAdded struct {
 	ProductAdded *ProductAdded `protobuf:"bytes,70,opt,name=product_added,json=productAdded,proto3,oneof"`
 }
@@ -457,6 +481,10 @@ type Envelope_StockLow struct {
 
 type Envelope_RestockThresholdSet struct {
 	RestockThresholdSet *RestockThresholdSet `protobuf:"bytes,74,opt,name=restock_threshold_set,json=restockThresholdSet,proto3,oneof"`
+}
+
+type Envelope_MaterialTakenBack struct {
+	MaterialTakenBack *MaterialTakenBack `protobuf:"bytes,75,opt,name=material_taken_back,json=materialTakenBack,proto3,oneof"`
 }
 
 type Envelope_PieceListed struct {
@@ -497,6 +525,8 @@ func (*Envelope_ClockedOff) isEnvelope_Payload() {}
 
 func (*Envelope_ClockEntryCorrected) isEnvelope_Payload() {}
 
+func (*Envelope_PersonChanged) isEnvelope_Payload() {}
+
 func (*Envelope_ProductAdded) isEnvelope_Payload() {}
 
 func (*Envelope_StockReceived) isEnvelope_Payload() {}
@@ -506,6 +536,8 @@ func (*Envelope_MaterialIssued) isEnvelope_Payload() {}
 func (*Envelope_StockLow) isEnvelope_Payload() {}
 
 func (*Envelope_RestockThresholdSet) isEnvelope_Payload() {}
+
+func (*Envelope_MaterialTakenBack) isEnvelope_Payload() {}
 
 func (*Envelope_PieceListed) isEnvelope_Payload() {}
 
@@ -519,7 +551,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xb1\x0f\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xd6\x10\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -552,12 +584,14 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"clocked_on\x18. \x01(\v2\x1d.tackfree.events.v1.ClockedOnH\x00R\tclockedOn\x12A\n" +
 	"\vclocked_off\x18/ \x01(\v2\x1e.tackfree.events.v1.ClockedOffH\x00R\n" +
 	"clockedOff\x12]\n" +
-	"\x15clock_entry_corrected\x180 \x01(\v2'.tackfree.events.v1.ClockEntryCorrectedH\x00R\x13clockEntryCorrected\x12G\n" +
+	"\x15clock_entry_corrected\x180 \x01(\v2'.tackfree.events.v1.ClockEntryCorrectedH\x00R\x13clockEntryCorrected\x12J\n" +
+	"\x0eperson_changed\x181 \x01(\v2!.tackfree.events.v1.PersonChangedH\x00R\rpersonChanged\x12G\n" +
 	"\rproduct_added\x18F \x01(\v2 .tackfree.events.v1.ProductAddedH\x00R\fproductAdded\x12J\n" +
 	"\x0estock_received\x18G \x01(\v2!.tackfree.events.v1.StockReceivedH\x00R\rstockReceived\x12M\n" +
 	"\x0fmaterial_issued\x18H \x01(\v2\".tackfree.events.v1.MaterialIssuedH\x00R\x0ematerialIssued\x12;\n" +
 	"\tstock_low\x18I \x01(\v2\x1c.tackfree.events.v1.StockLowH\x00R\bstockLow\x12]\n" +
-	"\x15restock_threshold_set\x18J \x01(\v2'.tackfree.events.v1.RestockThresholdSetH\x00R\x13restockThresholdSet\x12D\n" +
+	"\x15restock_threshold_set\x18J \x01(\v2'.tackfree.events.v1.RestockThresholdSetH\x00R\x13restockThresholdSet\x12W\n" +
+	"\x13material_taken_back\x18K \x01(\v2%.tackfree.events.v1.MaterialTakenBackH\x00R\x11materialTakenBack\x12D\n" +
 	"\fpiece_listed\x18Z \x01(\v2\x1f.tackfree.events.v1.PieceListedH\x00R\vpieceListed\x12Z\n" +
 	"\x14asking_price_changed\x18[ \x01(\v2&.tackfree.events.v1.AskingPriceChangedH\x00R\x12askingPriceChanged\x12>\n" +
 	"\n" +
@@ -592,15 +626,17 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*ClockedOn)(nil),             // 10: tackfree.events.v1.ClockedOn
 	(*ClockedOff)(nil),            // 11: tackfree.events.v1.ClockedOff
 	(*ClockEntryCorrected)(nil),   // 12: tackfree.events.v1.ClockEntryCorrected
-	(*ProductAdded)(nil),          // 13: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),         // 14: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),        // 15: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),              // 16: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),   // 17: tackfree.events.v1.RestockThresholdSet
-	(*PieceListed)(nil),           // 18: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),    // 19: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),             // 20: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),          // 21: tackfree.events.v1.SaleRefunded
+	(*PersonChanged)(nil),         // 13: tackfree.events.v1.PersonChanged
+	(*ProductAdded)(nil),          // 14: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),         // 15: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),        // 16: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),              // 17: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),   // 18: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),     // 19: tackfree.events.v1.MaterialTakenBack
+	(*PieceListed)(nil),           // 20: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),    // 21: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),             // 22: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),          // 23: tackfree.events.v1.SaleRefunded
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -616,20 +652,22 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	10, // 10: tackfree.events.v1.Envelope.clocked_on:type_name -> tackfree.events.v1.ClockedOn
 	11, // 11: tackfree.events.v1.Envelope.clocked_off:type_name -> tackfree.events.v1.ClockedOff
 	12, // 12: tackfree.events.v1.Envelope.clock_entry_corrected:type_name -> tackfree.events.v1.ClockEntryCorrected
-	13, // 13: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
-	14, // 14: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
-	15, // 15: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
-	16, // 16: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
-	17, // 17: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
-	18, // 18: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	19, // 19: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	20, // 20: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	21, // 21: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	22, // [22:22] is the sub-list for method output_type
-	22, // [22:22] is the sub-list for method input_type
-	22, // [22:22] is the sub-list for extension type_name
-	22, // [22:22] is the sub-list for extension extendee
-	0,  // [0:22] is the sub-list for field type_name
+	13, // 13: tackfree.events.v1.Envelope.person_changed:type_name -> tackfree.events.v1.PersonChanged
+	14, // 14: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
+	15, // 15: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
+	16, // 16: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
+	17, // 17: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
+	18, // 18: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
+	19, // 19: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
+	20, // 20: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	21, // 21: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	22, // 22: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	23, // 23: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	24, // [24:24] is the sub-list for method output_type
+	24, // [24:24] is the sub-list for method input_type
+	24, // [24:24] is the sub-list for extension type_name
+	24, // [24:24] is the sub-list for extension extendee
+	0,  // [0:24] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -653,11 +691,13 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_ClockedOn)(nil),
 		(*Envelope_ClockedOff)(nil),
 		(*Envelope_ClockEntryCorrected)(nil),
+		(*Envelope_PersonChanged)(nil),
 		(*Envelope_ProductAdded)(nil),
 		(*Envelope_StockReceived)(nil),
 		(*Envelope_MaterialIssued)(nil),
 		(*Envelope_StockLow)(nil),
 		(*Envelope_RestockThresholdSet)(nil),
+		(*Envelope_MaterialTakenBack)(nil),
 		(*Envelope_PieceListed)(nil),
 		(*Envelope_AskingPriceChanged)(nil),
 		(*Envelope_PieceSold)(nil),

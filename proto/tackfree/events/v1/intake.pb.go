@@ -7,6 +7,7 @@
 package eventsv1
 
 import (
+	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
@@ -185,9 +186,11 @@ func (x *PieceScrapped) GetReason() string {
 }
 
 type PieceTakenIn_Purchase struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Price         *money.Money           `protobuf:"bytes,1,opt,name=price,proto3" json:"price,omitempty"`
-	Source        string                 `protobuf:"bytes,2,opt,name=source,proto3" json:"source,omitempty"`
+	state  protoimpl.MessageState `protogen:"open.v1"`
+	Price  *money.Money           `protobuf:"bytes,1,opt,name=price,proto3" json:"price,omitempty"`
+	Source string                 `protobuf:"bytes,2,opt,name=source,proto3" json:"source,omitempty"`
+	// The day of the purchase.
+	Date          *date.Date `protobuf:"bytes,3,opt,name=date,proto3" json:"date,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -234,6 +237,13 @@ func (x *PieceTakenIn_Purchase) GetSource() string {
 		return x.Source
 	}
 	return ""
+}
+
+func (x *PieceTakenIn_Purchase) GetDate() *date.Date {
+	if x != nil {
+		return x.Date
+	}
+	return nil
 }
 
 type PieceTakenIn_Commission struct {
@@ -344,7 +354,7 @@ var File_tackfree_events_v1_intake_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\n" +
-	"\x1ftackfree/events/v1/intake.proto\x12\x12tackfree.events.v1\x1a\x17google/type/money.proto\"\xea\x03\n" +
+	"\x1ftackfree/events/v1/intake.proto\x12\x12tackfree.events.v1\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\"\x91\x04\n" +
 	"\fPieceTakenIn\x12\x10\n" +
 	"\x03tag\x18\x01 \x01(\x05R\x03tag\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x12\n" +
@@ -353,10 +363,11 @@ const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\n" +
 	"commission\x18\x05 \x01(\v2+.tackfree.events.v1.PieceTakenIn.CommissionH\x00R\n" +
 	"commission\x12;\n" +
-	"\x05parts\x18\x06 \x03(\v2%.tackfree.events.v1.PieceTakenIn.PartR\x05parts\x1aL\n" +
+	"\x05parts\x18\x06 \x03(\v2%.tackfree.events.v1.PieceTakenIn.PartR\x05parts\x1as\n" +
 	"\bPurchase\x12(\n" +
 	"\x05price\x18\x01 \x01(\v2\x12.google.type.MoneyR\x05price\x12\x16\n" +
-	"\x06source\x18\x02 \x01(\tR\x06source\x1a$\n" +
+	"\x06source\x18\x02 \x01(\tR\x06source\x12%\n" +
+	"\x04date\x18\x03 \x01(\v2\x11.google.type.DateR\x04date\x1a$\n" +
 	"\n" +
 	"Commission\x12\x16\n" +
 	"\x06client\x18\x01 \x01(\tR\x06client\x1aK\n" +
@@ -388,17 +399,19 @@ var file_tackfree_events_v1_intake_proto_goTypes = []any{
 	(*PieceTakenIn_Commission)(nil), // 3: tackfree.events.v1.PieceTakenIn.Commission
 	(*PieceTakenIn_Part)(nil),       // 4: tackfree.events.v1.PieceTakenIn.Part
 	(*money.Money)(nil),             // 5: google.type.Money
+	(*date.Date)(nil),               // 6: google.type.Date
 }
 var file_tackfree_events_v1_intake_proto_depIdxs = []int32{
 	2, // 0: tackfree.events.v1.PieceTakenIn.purchase:type_name -> tackfree.events.v1.PieceTakenIn.Purchase
 	3, // 1: tackfree.events.v1.PieceTakenIn.commission:type_name -> tackfree.events.v1.PieceTakenIn.Commission
 	4, // 2: tackfree.events.v1.PieceTakenIn.parts:type_name -> tackfree.events.v1.PieceTakenIn.Part
 	5, // 3: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
-	4, // [4:4] is the sub-list for method output_type
-	4, // [4:4] is the sub-list for method input_type
-	4, // [4:4] is the sub-list for extension type_name
-	4, // [4:4] is the sub-list for extension extendee
-	0, // [0:4] is the sub-list for field type_name
+	6, // 4: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
+	5, // [5:5] is the sub-list for method output_type
+	5, // [5:5] is the sub-list for method input_type
+	5, // [5:5] is the sub-list for extension type_name
+	5, // [5:5] is the sub-list for extension extendee
+	0, // [0:5] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_intake_proto_init() }

@@ -23,6 +23,7 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// A product got its place on the shelf.
 type ProductAdded struct {
 	state       protoimpl.MessageState `protogen:"open.v1"`
 	ProductId   string                 `protobuf:"bytes,1,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
@@ -333,6 +334,124 @@ func (x *MaterialIssued) GetDraws() []*MaterialIssued_Draw {
 	return nil
 }
 
+// An issue was taken back whole: the material is on the shelf again, in the lots it came
+// from and at their cost. Everything but the reason repeats what was issued.
+type MaterialTakenBack struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	IssueId       string                 `protobuf:"bytes,1,opt,name=issue_id,json=issueId,proto3" json:"issue_id,omitempty"`
+	ProductId     string                 `protobuf:"bytes,2,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName   string                 `protobuf:"bytes,3,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	StageId       string                 `protobuf:"bytes,4,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	StageKind     string                 `protobuf:"bytes,5,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	Pass          int32                  `protobuf:"varint,6,opt,name=pass,proto3" json:"pass,omitempty"`
+	Quantity      *v1.Quantity           `protobuf:"bytes,7,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	Cost          *money.Money           `protobuf:"bytes,8,opt,name=cost,proto3" json:"cost,omitempty"`
+	Draws         []*MaterialIssued_Draw `protobuf:"bytes,9,rep,name=draws,proto3" json:"draws,omitempty"`
+	Reason        string                 `protobuf:"bytes,10,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *MaterialTakenBack) Reset() {
+	*x = MaterialTakenBack{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MaterialTakenBack) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MaterialTakenBack) ProtoMessage() {}
+
+func (x *MaterialTakenBack) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MaterialTakenBack.ProtoReflect.Descriptor instead.
+func (*MaterialTakenBack) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *MaterialTakenBack) GetIssueId() string {
+	if x != nil {
+		return x.IssueId
+	}
+	return ""
+}
+
+func (x *MaterialTakenBack) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *MaterialTakenBack) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *MaterialTakenBack) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *MaterialTakenBack) GetStageKind() string {
+	if x != nil {
+		return x.StageKind
+	}
+	return ""
+}
+
+func (x *MaterialTakenBack) GetPass() int32 {
+	if x != nil {
+		return x.Pass
+	}
+	return 0
+}
+
+func (x *MaterialTakenBack) GetQuantity() *v1.Quantity {
+	if x != nil {
+		return x.Quantity
+	}
+	return nil
+}
+
+func (x *MaterialTakenBack) GetCost() *money.Money {
+	if x != nil {
+		return x.Cost
+	}
+	return nil
+}
+
+func (x *MaterialTakenBack) GetDraws() []*MaterialIssued_Draw {
+	if x != nil {
+		return x.Draws
+	}
+	return nil
+}
+
+func (x *MaterialTakenBack) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
 // What is on hand fell below the restock threshold: once for each crossing.
 type StockLow struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
@@ -346,7 +465,7 @@ type StockLow struct {
 
 func (x *StockLow) Reset() {
 	*x = StockLow{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[4]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -358,7 +477,7 @@ func (x *StockLow) String() string {
 func (*StockLow) ProtoMessage() {}
 
 func (x *StockLow) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[4]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -371,7 +490,7 @@ func (x *StockLow) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StockLow.ProtoReflect.Descriptor instead.
 func (*StockLow) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *StockLow) GetProductId() string {
@@ -413,7 +532,7 @@ type MaterialIssued_Draw struct {
 
 func (x *MaterialIssued_Draw) Reset() {
 	*x = MaterialIssued_Draw{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[5]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -425,7 +544,7 @@ func (x *MaterialIssued_Draw) String() string {
 func (*MaterialIssued_Draw) ProtoMessage() {}
 
 func (x *MaterialIssued_Draw) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[5]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -499,7 +618,21 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"\x04Draw\x12\x15\n" +
 	"\x06lot_id\x18\x01 \x01(\tR\x05lotId\x126\n" +
 	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04cost\"\xbb\x01\n" +
+	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04cost\"\xf5\x02\n" +
+	"\x11MaterialTakenBack\x12\x19\n" +
+	"\bissue_id\x18\x01 \x01(\tR\aissueId\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x02 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x03 \x01(\tR\vproductName\x12\x19\n" +
+	"\bstage_id\x18\x04 \x01(\tR\astageId\x12\x1d\n" +
+	"\n" +
+	"stage_kind\x18\x05 \x01(\tR\tstageKind\x12\x12\n" +
+	"\x04pass\x18\x06 \x01(\x05R\x04pass\x126\n" +
+	"\bquantity\x18\a \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
+	"\x04cost\x18\b \x01(\v2\x12.google.type.MoneyR\x04cost\x12=\n" +
+	"\x05draws\x18\t \x03(\v2'.tackfree.events.v1.MaterialIssued.DrawR\x05draws\x12\x16\n" +
+	"\x06reason\x18\n" +
+	" \x01(\tR\x06reason\"\xbb\x01\n" +
 	"\bStockLow\x12\x1d\n" +
 	"\n" +
 	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
@@ -519,33 +652,37 @@ func file_tackfree_events_v1_materials_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_materials_proto_rawDescData
 }
 
-var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
+var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 7)
 var file_tackfree_events_v1_materials_proto_goTypes = []any{
 	(*ProductAdded)(nil),        // 0: tackfree.events.v1.ProductAdded
 	(*RestockThresholdSet)(nil), // 1: tackfree.events.v1.RestockThresholdSet
 	(*StockReceived)(nil),       // 2: tackfree.events.v1.StockReceived
 	(*MaterialIssued)(nil),      // 3: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),            // 4: tackfree.events.v1.StockLow
-	(*MaterialIssued_Draw)(nil), // 5: tackfree.events.v1.MaterialIssued.Draw
-	(*v1.Quantity)(nil),         // 6: tackfree.type.v1.Quantity
-	(*money.Money)(nil),         // 7: google.type.Money
+	(*MaterialTakenBack)(nil),   // 4: tackfree.events.v1.MaterialTakenBack
+	(*StockLow)(nil),            // 5: tackfree.events.v1.StockLow
+	(*MaterialIssued_Draw)(nil), // 6: tackfree.events.v1.MaterialIssued.Draw
+	(*v1.Quantity)(nil),         // 7: tackfree.type.v1.Quantity
+	(*money.Money)(nil),         // 8: google.type.Money
 }
 var file_tackfree_events_v1_materials_proto_depIdxs = []int32{
-	6,  // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
-	6,  // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
-	7,  // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
-	6,  // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
-	7,  // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
-	5,  // 5: tackfree.events.v1.MaterialIssued.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	6,  // 6: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
-	6,  // 7: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
-	6,  // 8: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	7,  // 9: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
-	10, // [10:10] is the sub-list for method output_type
-	10, // [10:10] is the sub-list for method input_type
-	10, // [10:10] is the sub-list for extension type_name
-	10, // [10:10] is the sub-list for extension extendee
-	0,  // [0:10] is the sub-list for field type_name
+	7,  // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
+	7,  // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
+	8,  // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
+	7,  // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
+	8,  // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
+	6,  // 5: tackfree.events.v1.MaterialIssued.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
+	7,  // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
+	8,  // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
+	6,  // 8: tackfree.events.v1.MaterialTakenBack.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
+	7,  // 9: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
+	7,  // 10: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
+	7,  // 11: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	8,  // 12: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
+	13, // [13:13] is the sub-list for method output_type
+	13, // [13:13] is the sub-list for method input_type
+	13, // [13:13] is the sub-list for extension type_name
+	13, // [13:13] is the sub-list for extension extendee
+	0,  // [0:13] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_materials_proto_init() }
@@ -559,7 +696,7 @@ func file_tackfree_events_v1_materials_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_materials_proto_rawDesc), len(file_tackfree_events_v1_materials_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   6,
+			NumMessages:   7,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -22,6 +22,7 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// A piece was put up for sale.
 type PieceListed struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Channel       string                 `protobuf:"bytes,1,opt,name=channel,proto3" json:"channel,omitempty"`
@@ -74,6 +75,7 @@ func (x *PieceListed) GetAskingPrice() *money.Money {
 	return nil
 }
 
+// What is asked for a listed piece changed.
 type AskingPriceChanged struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	From          *money.Money           `protobuf:"bytes,1,opt,name=from,proto3" json:"from,omitempty"`

@@ -83,20 +83,81 @@ func (x *PersonAdded) GetSkills() []string {
 	return nil
 }
 
+// A person is called otherwise, or can do other things, from now on.
+type PersonChanged struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	PersonId      string                 `protobuf:"bytes,1,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
+	DisplayName   string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	Skills        []string               `protobuf:"bytes,3,rep,name=skills,proto3" json:"skills,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PersonChanged) Reset() {
+	*x = PersonChanged{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PersonChanged) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PersonChanged) ProtoMessage() {}
+
+func (x *PersonChanged) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PersonChanged.ProtoReflect.Descriptor instead.
+func (*PersonChanged) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *PersonChanged) GetPersonId() string {
+	if x != nil {
+		return x.PersonId
+	}
+	return ""
+}
+
+func (x *PersonChanged) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *PersonChanged) GetSkills() []string {
+	if x != nil {
+		return x.Skills
+	}
+	return nil
+}
+
 // A named order of stages was written, or written anew.
 type RouteSaved struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
 	RouteId string                 `protobuf:"bytes,1,opt,name=route_id,json=routeId,proto3" json:"route_id,omitempty"`
 	// painted, oiled-oak …
-	Word          string   `protobuf:"bytes,3,opt,name=word,proto3" json:"word,omitempty"`
-	StepKeys      []string `protobuf:"bytes,2,rep,name=step_keys,json=stepKeys,proto3" json:"step_keys,omitempty"`
+	Word          string   `protobuf:"bytes,2,opt,name=word,proto3" json:"word,omitempty"`
+	StepKeys      []string `protobuf:"bytes,3,rep,name=step_keys,json=stepKeys,proto3" json:"step_keys,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *RouteSaved) Reset() {
 	*x = RouteSaved{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[1]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -108,7 +169,7 @@ func (x *RouteSaved) String() string {
 func (*RouteSaved) ProtoMessage() {}
 
 func (x *RouteSaved) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[1]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -121,7 +182,7 @@ func (x *RouteSaved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RouteSaved.ProtoReflect.Descriptor instead.
 func (*RouteSaved) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{1}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *RouteSaved) GetRouteId() string {
@@ -155,7 +216,7 @@ type StagesPlanned struct {
 
 func (x *StagesPlanned) Reset() {
 	*x = StagesPlanned{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[2]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -167,7 +228,7 @@ func (x *StagesPlanned) String() string {
 func (*StagesPlanned) ProtoMessage() {}
 
 func (x *StagesPlanned) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[2]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -180,7 +241,7 @@ func (x *StagesPlanned) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StagesPlanned.ProtoReflect.Descriptor instead.
 func (*StagesPlanned) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{2}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *StagesPlanned) GetStages() []*StagesPlanned_Stage {
@@ -190,6 +251,7 @@ func (x *StagesPlanned) GetStages() []*StagesPlanned_Stage {
 	return nil
 }
 
+// A stage was given to somebody, or taken back.
 type StageAssigned struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
 	StageId string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
@@ -203,7 +265,7 @@ type StageAssigned struct {
 
 func (x *StageAssigned) Reset() {
 	*x = StageAssigned{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[3]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -215,7 +277,7 @@ func (x *StageAssigned) String() string {
 func (*StageAssigned) ProtoMessage() {}
 
 func (x *StageAssigned) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[3]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -228,7 +290,7 @@ func (x *StageAssigned) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StageAssigned.ProtoReflect.Descriptor instead.
 func (*StageAssigned) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *StageAssigned) GetStageId() string {
@@ -259,6 +321,7 @@ func (x *StageAssigned) GetPersonName() string {
 	return ""
 }
 
+// A stage was finished in its present pass.
 type StageFinished struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
 	StageId string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
@@ -271,7 +334,7 @@ type StageFinished struct {
 
 func (x *StageFinished) Reset() {
 	*x = StageFinished{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[4]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -283,7 +346,7 @@ func (x *StageFinished) String() string {
 func (*StageFinished) ProtoMessage() {}
 
 func (x *StageFinished) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[4]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -296,7 +359,7 @@ func (x *StageFinished) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StageFinished.ProtoReflect.Descriptor instead.
 func (*StageFinished) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *StageFinished) GetStageId() string {
@@ -332,7 +395,7 @@ type StageSentBack struct {
 
 func (x *StageSentBack) Reset() {
 	*x = StageSentBack{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[5]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -344,7 +407,7 @@ func (x *StageSentBack) String() string {
 func (*StageSentBack) ProtoMessage() {}
 
 func (x *StageSentBack) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[5]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -357,7 +420,7 @@ func (x *StageSentBack) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StageSentBack.ProtoReflect.Descriptor instead.
 func (*StageSentBack) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *StageSentBack) GetStageId() string {
@@ -400,7 +463,7 @@ type ClockSpan struct {
 
 func (x *ClockSpan) Reset() {
 	*x = ClockSpan{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[6]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -412,7 +475,7 @@ func (x *ClockSpan) String() string {
 func (*ClockSpan) ProtoMessage() {}
 
 func (x *ClockSpan) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[6]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -425,7 +488,7 @@ func (x *ClockSpan) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockSpan.ProtoReflect.Descriptor instead.
 func (*ClockSpan) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *ClockSpan) GetEntryId() string {
@@ -484,6 +547,7 @@ func (x *ClockSpan) GetEnd() *timestamppb.Timestamp {
 	return nil
 }
 
+// Somebody began to work on a stage.
 type ClockedOn struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Span          *ClockSpan             `protobuf:"bytes,1,opt,name=span,proto3" json:"span,omitempty"`
@@ -493,7 +557,7 @@ type ClockedOn struct {
 
 func (x *ClockedOn) Reset() {
 	*x = ClockedOn{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[7]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -505,7 +569,7 @@ func (x *ClockedOn) String() string {
 func (*ClockedOn) ProtoMessage() {}
 
 func (x *ClockedOn) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[7]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -518,7 +582,7 @@ func (x *ClockedOn) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockedOn.ProtoReflect.Descriptor instead.
 func (*ClockedOn) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *ClockedOn) GetSpan() *ClockSpan {
@@ -528,6 +592,7 @@ func (x *ClockedOn) GetSpan() *ClockSpan {
 	return nil
 }
 
+// Somebody ended their work on a stage.
 type ClockedOff struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Span          *ClockSpan             `protobuf:"bytes,1,opt,name=span,proto3" json:"span,omitempty"`
@@ -537,7 +602,7 @@ type ClockedOff struct {
 
 func (x *ClockedOff) Reset() {
 	*x = ClockedOff{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[8]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -549,7 +614,7 @@ func (x *ClockedOff) String() string {
 func (*ClockedOff) ProtoMessage() {}
 
 func (x *ClockedOff) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[8]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -562,7 +627,7 @@ func (x *ClockedOff) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockedOff.ProtoReflect.Descriptor instead.
 func (*ClockedOff) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *ClockedOff) GetSpan() *ClockSpan {
@@ -572,8 +637,9 @@ func (x *ClockedOff) GetSpan() *ClockSpan {
 	return nil
 }
 
-// A closed entry was replaced. A correction that moves an entry to another piece
-// is two events: `before` alone on the one piece and `after` alone on the other.
+// Labour was corrected: an entry replaced (before and after), taken away (before alone),
+// or written down later by somebody (after alone). A correction that moves an entry to
+// another piece is two events: before alone on the one piece and after alone on the other.
 type ClockEntryCorrected struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Before        *ClockSpan             `protobuf:"bytes,1,opt,name=before,proto3" json:"before,omitempty"`
@@ -585,7 +651,7 @@ type ClockEntryCorrected struct {
 
 func (x *ClockEntryCorrected) Reset() {
 	*x = ClockEntryCorrected{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[9]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -597,7 +663,7 @@ func (x *ClockEntryCorrected) String() string {
 func (*ClockEntryCorrected) ProtoMessage() {}
 
 func (x *ClockEntryCorrected) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[9]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -610,7 +676,7 @@ func (x *ClockEntryCorrected) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockEntryCorrected.ProtoReflect.Descriptor instead.
 func (*ClockEntryCorrected) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *ClockEntryCorrected) GetBefore() *ClockSpan {
@@ -648,7 +714,7 @@ type StagesPlanned_Stage struct {
 
 func (x *StagesPlanned_Stage) Reset() {
 	*x = StagesPlanned_Stage{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[10]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -660,7 +726,7 @@ func (x *StagesPlanned_Stage) String() string {
 func (*StagesPlanned_Stage) ProtoMessage() {}
 
 func (x *StagesPlanned_Stage) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[10]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -673,7 +739,7 @@ func (x *StagesPlanned_Stage) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StagesPlanned_Stage.ProtoReflect.Descriptor instead.
 func (*StagesPlanned_Stage) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{2, 0}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{3, 0}
 }
 
 func (x *StagesPlanned_Stage) GetStageId() string {
@@ -716,7 +782,7 @@ type StageSentBack_Reopened struct {
 
 func (x *StageSentBack_Reopened) Reset() {
 	*x = StageSentBack_Reopened{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[11]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -728,7 +794,7 @@ func (x *StageSentBack_Reopened) String() string {
 func (*StageSentBack_Reopened) ProtoMessage() {}
 
 func (x *StageSentBack_Reopened) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[11]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -741,7 +807,7 @@ func (x *StageSentBack_Reopened) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StageSentBack_Reopened.ProtoReflect.Descriptor instead.
 func (*StageSentBack_Reopened) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{5, 0}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{6, 0}
 }
 
 func (x *StageSentBack_Reopened) GetStageId() string {
@@ -773,12 +839,16 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\vPersonAdded\x12\x1b\n" +
 	"\tperson_id\x18\x01 \x01(\tR\bpersonId\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x16\n" +
+	"\x06skills\x18\x03 \x03(\tR\x06skills\"g\n" +
+	"\rPersonChanged\x12\x1b\n" +
+	"\tperson_id\x18\x01 \x01(\tR\bpersonId\x12!\n" +
+	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x16\n" +
 	"\x06skills\x18\x03 \x03(\tR\x06skills\"X\n" +
 	"\n" +
 	"RouteSaved\x12\x19\n" +
 	"\broute_id\x18\x01 \x01(\tR\arouteId\x12\x12\n" +
-	"\x04word\x18\x03 \x01(\tR\x04word\x12\x1b\n" +
-	"\tstep_keys\x18\x02 \x03(\tR\bstepKeys\"\xc9\x01\n" +
+	"\x04word\x18\x02 \x01(\tR\x04word\x12\x1b\n" +
+	"\tstep_keys\x18\x03 \x03(\tR\bstepKeys\"\xc9\x01\n" +
 	"\rStagesPlanned\x12?\n" +
 	"\x06stages\x18\x01 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x06stages\x1aw\n" +
 	"\x05Stage\x12\x19\n" +
@@ -837,31 +907,32 @@ func file_tackfree_events_v1_workflow_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_workflow_proto_rawDescData
 }
 
-var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
+var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
 var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*PersonAdded)(nil),            // 0: tackfree.events.v1.PersonAdded
-	(*RouteSaved)(nil),             // 1: tackfree.events.v1.RouteSaved
-	(*StagesPlanned)(nil),          // 2: tackfree.events.v1.StagesPlanned
-	(*StageAssigned)(nil),          // 3: tackfree.events.v1.StageAssigned
-	(*StageFinished)(nil),          // 4: tackfree.events.v1.StageFinished
-	(*StageSentBack)(nil),          // 5: tackfree.events.v1.StageSentBack
-	(*ClockSpan)(nil),              // 6: tackfree.events.v1.ClockSpan
-	(*ClockedOn)(nil),              // 7: tackfree.events.v1.ClockedOn
-	(*ClockedOff)(nil),             // 8: tackfree.events.v1.ClockedOff
-	(*ClockEntryCorrected)(nil),    // 9: tackfree.events.v1.ClockEntryCorrected
-	(*StagesPlanned_Stage)(nil),    // 10: tackfree.events.v1.StagesPlanned.Stage
-	(*StageSentBack_Reopened)(nil), // 11: tackfree.events.v1.StageSentBack.Reopened
-	(*timestamppb.Timestamp)(nil),  // 12: google.protobuf.Timestamp
+	(*PersonChanged)(nil),          // 1: tackfree.events.v1.PersonChanged
+	(*RouteSaved)(nil),             // 2: tackfree.events.v1.RouteSaved
+	(*StagesPlanned)(nil),          // 3: tackfree.events.v1.StagesPlanned
+	(*StageAssigned)(nil),          // 4: tackfree.events.v1.StageAssigned
+	(*StageFinished)(nil),          // 5: tackfree.events.v1.StageFinished
+	(*StageSentBack)(nil),          // 6: tackfree.events.v1.StageSentBack
+	(*ClockSpan)(nil),              // 7: tackfree.events.v1.ClockSpan
+	(*ClockedOn)(nil),              // 8: tackfree.events.v1.ClockedOn
+	(*ClockedOff)(nil),             // 9: tackfree.events.v1.ClockedOff
+	(*ClockEntryCorrected)(nil),    // 10: tackfree.events.v1.ClockEntryCorrected
+	(*StagesPlanned_Stage)(nil),    // 11: tackfree.events.v1.StagesPlanned.Stage
+	(*StageSentBack_Reopened)(nil), // 12: tackfree.events.v1.StageSentBack.Reopened
+	(*timestamppb.Timestamp)(nil),  // 13: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
-	10, // 0: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	11, // 1: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
-	12, // 2: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
-	12, // 3: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
-	6,  // 4: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
-	6,  // 5: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
-	6,  // 6: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
-	6,  // 7: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
+	11, // 0: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	12, // 1: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
+	13, // 2: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
+	13, // 3: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
+	7,  // 4: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
+	7,  // 5: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
+	7,  // 6: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
+	7,  // 7: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
 	8,  // [8:8] is the sub-list for method output_type
 	8,  // [8:8] is the sub-list for method input_type
 	8,  // [8:8] is the sub-list for extension type_name
@@ -880,7 +951,7 @@ func file_tackfree_events_v1_workflow_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_workflow_proto_rawDesc), len(file_tackfree_events_v1_workflow_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   12,
+			NumMessages:   13,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

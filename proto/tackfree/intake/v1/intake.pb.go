@@ -74,7 +74,97 @@ func (x Piece_State) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Piece_State.Descriptor instead.
 func (Piece_State) EnumDescriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{0, 0}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{2, 0}
+}
+
+type GetShopRequest struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetShopRequest) Reset() {
+	*x = GetShopRequest{}
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[0]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetShopRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetShopRequest) ProtoMessage() {}
+
+func (x *GetShopRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[0]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetShopRequest.ProtoReflect.Descriptor instead.
+func (*GetShopRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{0}
+}
+
+type GetShopResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// ISO 4217 code of the one currency the books are kept in.
+	CurrencyCode string `protobuf:"bytes,1,opt,name=currency_code,json=currencyCode,proto3" json:"currency_code,omitempty"`
+	// IANA name of the time zone that days are counted in.
+	TimeZone      string `protobuf:"bytes,2,opt,name=time_zone,json=timeZone,proto3" json:"time_zone,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetShopResponse) Reset() {
+	*x = GetShopResponse{}
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetShopResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetShopResponse) ProtoMessage() {}
+
+func (x *GetShopResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetShopResponse.ProtoReflect.Descriptor instead.
+func (*GetShopResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *GetShopResponse) GetCurrencyCode() string {
+	if x != nil {
+		return x.CurrencyCode
+	}
+	return ""
+}
+
+func (x *GetShopResponse) GetTimeZone() string {
+	if x != nil {
+		return x.TimeZone
+	}
+	return ""
 }
 
 type Piece struct {
@@ -104,7 +194,7 @@ type Piece struct {
 
 func (x *Piece) Reset() {
 	*x = Piece{}
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[0]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -116,7 +206,7 @@ func (x *Piece) String() string {
 func (*Piece) ProtoMessage() {}
 
 func (x *Piece) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[0]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -129,7 +219,7 @@ func (x *Piece) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Piece.ProtoReflect.Descriptor instead.
 func (*Piece) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{0}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *Piece) GetName() string {
@@ -250,7 +340,7 @@ type Purchase struct {
 
 func (x *Purchase) Reset() {
 	*x = Purchase{}
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[1]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -262,7 +352,7 @@ func (x *Purchase) String() string {
 func (*Purchase) ProtoMessage() {}
 
 func (x *Purchase) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[1]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -275,7 +365,7 @@ func (x *Purchase) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Purchase.ProtoReflect.Descriptor instead.
 func (*Purchase) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{1}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *Purchase) GetPrice() *money.Money {
@@ -309,7 +399,7 @@ type Commission struct {
 
 func (x *Commission) Reset() {
 	*x = Commission{}
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[2]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -321,7 +411,7 @@ func (x *Commission) String() string {
 func (*Commission) ProtoMessage() {}
 
 func (x *Commission) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[2]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -334,7 +424,7 @@ func (x *Commission) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Commission.ProtoReflect.Descriptor instead.
 func (*Commission) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{2}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *Commission) GetClient() string {
@@ -362,7 +452,7 @@ type Part struct {
 
 func (x *Part) Reset() {
 	*x = Part{}
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[3]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -374,7 +464,7 @@ func (x *Part) String() string {
 func (*Part) ProtoMessage() {}
 
 func (x *Part) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[3]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -387,7 +477,7 @@ func (x *Part) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Part.ProtoReflect.Descriptor instead.
 func (*Part) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *Part) GetName() string {
@@ -453,7 +543,7 @@ type TakeInPieceRequest struct {
 
 func (x *TakeInPieceRequest) Reset() {
 	*x = TakeInPieceRequest{}
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[4]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -465,7 +555,7 @@ func (x *TakeInPieceRequest) String() string {
 func (*TakeInPieceRequest) ProtoMessage() {}
 
 func (x *TakeInPieceRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[4]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -478,7 +568,7 @@ func (x *TakeInPieceRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TakeInPieceRequest.ProtoReflect.Descriptor instead.
 func (*TakeInPieceRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *TakeInPieceRequest) GetRequestId() string {
@@ -573,7 +663,7 @@ type TakeInPieceResponse struct {
 
 func (x *TakeInPieceResponse) Reset() {
 	*x = TakeInPieceResponse{}
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[5]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -585,7 +675,7 @@ func (x *TakeInPieceResponse) String() string {
 func (*TakeInPieceResponse) ProtoMessage() {}
 
 func (x *TakeInPieceResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[5]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -598,7 +688,7 @@ func (x *TakeInPieceResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TakeInPieceResponse.ProtoReflect.Descriptor instead.
 func (*TakeInPieceResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *TakeInPieceResponse) GetPiece() *Piece {
@@ -622,7 +712,7 @@ type ScrapPieceRequest struct {
 
 func (x *ScrapPieceRequest) Reset() {
 	*x = ScrapPieceRequest{}
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[6]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -634,7 +724,7 @@ func (x *ScrapPieceRequest) String() string {
 func (*ScrapPieceRequest) ProtoMessage() {}
 
 func (x *ScrapPieceRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[6]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -647,7 +737,7 @@ func (x *ScrapPieceRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ScrapPieceRequest.ProtoReflect.Descriptor instead.
 func (*ScrapPieceRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *ScrapPieceRequest) GetRequestId() string {
@@ -694,7 +784,7 @@ type ScrapPieceResponse struct {
 
 func (x *ScrapPieceResponse) Reset() {
 	*x = ScrapPieceResponse{}
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[7]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -706,7 +796,7 @@ func (x *ScrapPieceResponse) String() string {
 func (*ScrapPieceResponse) ProtoMessage() {}
 
 func (x *ScrapPieceResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[7]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -719,7 +809,7 @@ func (x *ScrapPieceResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ScrapPieceResponse.ProtoReflect.Descriptor instead.
 func (*ScrapPieceResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *ScrapPieceResponse) GetPiece() *Piece {
@@ -739,7 +829,7 @@ type GetPieceRequest struct {
 
 func (x *GetPieceRequest) Reset() {
 	*x = GetPieceRequest{}
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[8]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -751,7 +841,7 @@ func (x *GetPieceRequest) String() string {
 func (*GetPieceRequest) ProtoMessage() {}
 
 func (x *GetPieceRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[8]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -764,7 +854,7 @@ func (x *GetPieceRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPieceRequest.ProtoReflect.Descriptor instead.
 func (*GetPieceRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *GetPieceRequest) GetName() string {
@@ -783,7 +873,7 @@ type GetPieceResponse struct {
 
 func (x *GetPieceResponse) Reset() {
 	*x = GetPieceResponse{}
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[9]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -795,7 +885,7 @@ func (x *GetPieceResponse) String() string {
 func (*GetPieceResponse) ProtoMessage() {}
 
 func (x *GetPieceResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[9]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -808,7 +898,7 @@ func (x *GetPieceResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPieceResponse.ProtoReflect.Descriptor instead.
 func (*GetPieceResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *GetPieceResponse) GetPiece() *Piece {
@@ -829,7 +919,7 @@ type ListPiecesRequest struct {
 
 func (x *ListPiecesRequest) Reset() {
 	*x = ListPiecesRequest{}
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[10]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -841,7 +931,7 @@ func (x *ListPiecesRequest) String() string {
 func (*ListPiecesRequest) ProtoMessage() {}
 
 func (x *ListPiecesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[10]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -854,7 +944,7 @@ func (x *ListPiecesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPiecesRequest.ProtoReflect.Descriptor instead.
 func (*ListPiecesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *ListPiecesRequest) GetPageSize() int32 {
@@ -881,7 +971,7 @@ type ListPiecesResponse struct {
 
 func (x *ListPiecesResponse) Reset() {
 	*x = ListPiecesResponse{}
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[11]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -893,7 +983,7 @@ func (x *ListPiecesResponse) String() string {
 func (*ListPiecesResponse) ProtoMessage() {}
 
 func (x *ListPiecesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[11]
+	mi := &file_tackfree_intake_v1_intake_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -906,7 +996,7 @@ func (x *ListPiecesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPiecesResponse.ProtoReflect.Descriptor instead.
 func (*ListPiecesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_intake_v1_intake_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *ListPiecesResponse) GetPieces() []*Piece {
@@ -927,7 +1017,11 @@ var File_tackfree_intake_v1_intake_proto protoreflect.FileDescriptor
 
 const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"\n" +
-	"\x1ftackfree/intake/v1/intake.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x84\x04\n" +
+	"\x1ftackfree/intake/v1/intake.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x10\n" +
+	"\x0eGetShopRequest\"S\n" +
+	"\x0fGetShopResponse\x12#\n" +
+	"\rcurrency_code\x18\x01 \x01(\tR\fcurrencyCode\x12\x1b\n" +
+	"\ttime_zone\x18\x02 \x01(\tR\btimeZone\"\x84\x04\n" +
 	"\x05Piece\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x10\n" +
 	"\x03tag\x18\x02 \x01(\x05R\x03tag\x12\x14\n" +
@@ -1001,14 +1095,15 @@ const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"page_token\x18\x02 \x01(\tR\tpageToken\"o\n" +
 	"\x12ListPiecesResponse\x121\n" +
 	"\x06pieces\x18\x01 \x03(\v2\x19.tackfree.intake.v1.PieceR\x06pieces\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x80\x03\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xd4\x03\n" +
 	"\rIntakeService\x12^\n" +
 	"\vTakeInPiece\x12&.tackfree.intake.v1.TakeInPieceRequest\x1a'.tackfree.intake.v1.TakeInPieceResponse\x12[\n" +
 	"\n" +
 	"ScrapPiece\x12%.tackfree.intake.v1.ScrapPieceRequest\x1a&.tackfree.intake.v1.ScrapPieceResponse\x12U\n" +
 	"\bGetPiece\x12#.tackfree.intake.v1.GetPieceRequest\x1a$.tackfree.intake.v1.GetPieceResponse\x12[\n" +
 	"\n" +
-	"ListPieces\x12%.tackfree.intake.v1.ListPiecesRequest\x1a&.tackfree.intake.v1.ListPiecesResponseB,Z*tackfree/proto/tackfree/intake/v1;intakev1b\x06proto3"
+	"ListPieces\x12%.tackfree.intake.v1.ListPiecesRequest\x1a&.tackfree.intake.v1.ListPiecesResponse\x12R\n" +
+	"\aGetShop\x12\".tackfree.intake.v1.GetShopRequest\x1a#.tackfree.intake.v1.GetShopResponseB,Z*tackfree/proto/tackfree/intake/v1;intakev1b\x06proto3"
 
 var (
 	file_tackfree_intake_v1_intake_proto_rawDescOnce sync.Once
@@ -1023,56 +1118,60 @@ func file_tackfree_intake_v1_intake_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_intake_v1_intake_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_intake_v1_intake_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
+var file_tackfree_intake_v1_intake_proto_msgTypes = make([]protoimpl.MessageInfo, 14)
 var file_tackfree_intake_v1_intake_proto_goTypes = []any{
 	(Piece_State)(0),              // 0: tackfree.intake.v1.Piece.State
-	(*Piece)(nil),                 // 1: tackfree.intake.v1.Piece
-	(*Purchase)(nil),              // 2: tackfree.intake.v1.Purchase
-	(*Commission)(nil),            // 3: tackfree.intake.v1.Commission
-	(*Part)(nil),                  // 4: tackfree.intake.v1.Part
-	(*TakeInPieceRequest)(nil),    // 5: tackfree.intake.v1.TakeInPieceRequest
-	(*TakeInPieceResponse)(nil),   // 6: tackfree.intake.v1.TakeInPieceResponse
-	(*ScrapPieceRequest)(nil),     // 7: tackfree.intake.v1.ScrapPieceRequest
-	(*ScrapPieceResponse)(nil),    // 8: tackfree.intake.v1.ScrapPieceResponse
-	(*GetPieceRequest)(nil),       // 9: tackfree.intake.v1.GetPieceRequest
-	(*GetPieceResponse)(nil),      // 10: tackfree.intake.v1.GetPieceResponse
-	(*ListPiecesRequest)(nil),     // 11: tackfree.intake.v1.ListPiecesRequest
-	(*ListPiecesResponse)(nil),    // 12: tackfree.intake.v1.ListPiecesResponse
-	(*timestamppb.Timestamp)(nil), // 13: google.protobuf.Timestamp
-	(*money.Money)(nil),           // 14: google.type.Money
-	(*date.Date)(nil),             // 15: google.type.Date
-	(*v1.Quantity)(nil),           // 16: tackfree.type.v1.Quantity
+	(*GetShopRequest)(nil),        // 1: tackfree.intake.v1.GetShopRequest
+	(*GetShopResponse)(nil),       // 2: tackfree.intake.v1.GetShopResponse
+	(*Piece)(nil),                 // 3: tackfree.intake.v1.Piece
+	(*Purchase)(nil),              // 4: tackfree.intake.v1.Purchase
+	(*Commission)(nil),            // 5: tackfree.intake.v1.Commission
+	(*Part)(nil),                  // 6: tackfree.intake.v1.Part
+	(*TakeInPieceRequest)(nil),    // 7: tackfree.intake.v1.TakeInPieceRequest
+	(*TakeInPieceResponse)(nil),   // 8: tackfree.intake.v1.TakeInPieceResponse
+	(*ScrapPieceRequest)(nil),     // 9: tackfree.intake.v1.ScrapPieceRequest
+	(*ScrapPieceResponse)(nil),    // 10: tackfree.intake.v1.ScrapPieceResponse
+	(*GetPieceRequest)(nil),       // 11: tackfree.intake.v1.GetPieceRequest
+	(*GetPieceResponse)(nil),      // 12: tackfree.intake.v1.GetPieceResponse
+	(*ListPiecesRequest)(nil),     // 13: tackfree.intake.v1.ListPiecesRequest
+	(*ListPiecesResponse)(nil),    // 14: tackfree.intake.v1.ListPiecesResponse
+	(*timestamppb.Timestamp)(nil), // 15: google.protobuf.Timestamp
+	(*money.Money)(nil),           // 16: google.type.Money
+	(*date.Date)(nil),             // 17: google.type.Date
+	(*v1.Quantity)(nil),           // 18: tackfree.type.v1.Quantity
 }
 var file_tackfree_intake_v1_intake_proto_depIdxs = []int32{
-	2,  // 0: tackfree.intake.v1.Piece.purchase:type_name -> tackfree.intake.v1.Purchase
-	3,  // 1: tackfree.intake.v1.Piece.commission:type_name -> tackfree.intake.v1.Commission
-	4,  // 2: tackfree.intake.v1.Piece.parts:type_name -> tackfree.intake.v1.Part
+	4,  // 0: tackfree.intake.v1.Piece.purchase:type_name -> tackfree.intake.v1.Purchase
+	5,  // 1: tackfree.intake.v1.Piece.commission:type_name -> tackfree.intake.v1.Commission
+	6,  // 2: tackfree.intake.v1.Piece.parts:type_name -> tackfree.intake.v1.Part
 	0,  // 3: tackfree.intake.v1.Piece.state:type_name -> tackfree.intake.v1.Piece.State
-	13, // 4: tackfree.intake.v1.Piece.taken_in_time:type_name -> google.protobuf.Timestamp
-	14, // 5: tackfree.intake.v1.Purchase.price:type_name -> google.type.Money
-	15, // 6: tackfree.intake.v1.Purchase.date:type_name -> google.type.Date
-	16, // 7: tackfree.intake.v1.Part.length:type_name -> tackfree.type.v1.Quantity
-	16, // 8: tackfree.intake.v1.Part.width:type_name -> tackfree.type.v1.Quantity
-	16, // 9: tackfree.intake.v1.Part.thickness:type_name -> tackfree.type.v1.Quantity
-	2,  // 10: tackfree.intake.v1.TakeInPieceRequest.purchase:type_name -> tackfree.intake.v1.Purchase
-	3,  // 11: tackfree.intake.v1.TakeInPieceRequest.commission:type_name -> tackfree.intake.v1.Commission
-	4,  // 12: tackfree.intake.v1.TakeInPieceRequest.parts:type_name -> tackfree.intake.v1.Part
-	13, // 13: tackfree.intake.v1.TakeInPieceRequest.taken_in_time:type_name -> google.protobuf.Timestamp
-	1,  // 14: tackfree.intake.v1.TakeInPieceResponse.piece:type_name -> tackfree.intake.v1.Piece
-	13, // 15: tackfree.intake.v1.ScrapPieceRequest.scrap_time:type_name -> google.protobuf.Timestamp
-	1,  // 16: tackfree.intake.v1.ScrapPieceResponse.piece:type_name -> tackfree.intake.v1.Piece
-	1,  // 17: tackfree.intake.v1.GetPieceResponse.piece:type_name -> tackfree.intake.v1.Piece
-	1,  // 18: tackfree.intake.v1.ListPiecesResponse.pieces:type_name -> tackfree.intake.v1.Piece
-	5,  // 19: tackfree.intake.v1.IntakeService.TakeInPiece:input_type -> tackfree.intake.v1.TakeInPieceRequest
-	7,  // 20: tackfree.intake.v1.IntakeService.ScrapPiece:input_type -> tackfree.intake.v1.ScrapPieceRequest
-	9,  // 21: tackfree.intake.v1.IntakeService.GetPiece:input_type -> tackfree.intake.v1.GetPieceRequest
-	11, // 22: tackfree.intake.v1.IntakeService.ListPieces:input_type -> tackfree.intake.v1.ListPiecesRequest
-	6,  // 23: tackfree.intake.v1.IntakeService.TakeInPiece:output_type -> tackfree.intake.v1.TakeInPieceResponse
-	8,  // 24: tackfree.intake.v1.IntakeService.ScrapPiece:output_type -> tackfree.intake.v1.ScrapPieceResponse
-	10, // 25: tackfree.intake.v1.IntakeService.GetPiece:output_type -> tackfree.intake.v1.GetPieceResponse
-	12, // 26: tackfree.intake.v1.IntakeService.ListPieces:output_type -> tackfree.intake.v1.ListPiecesResponse
-	23, // [23:27] is the sub-list for method output_type
-	19, // [19:23] is the sub-list for method input_type
+	15, // 4: tackfree.intake.v1.Piece.taken_in_time:type_name -> google.protobuf.Timestamp
+	16, // 5: tackfree.intake.v1.Purchase.price:type_name -> google.type.Money
+	17, // 6: tackfree.intake.v1.Purchase.date:type_name -> google.type.Date
+	18, // 7: tackfree.intake.v1.Part.length:type_name -> tackfree.type.v1.Quantity
+	18, // 8: tackfree.intake.v1.Part.width:type_name -> tackfree.type.v1.Quantity
+	18, // 9: tackfree.intake.v1.Part.thickness:type_name -> tackfree.type.v1.Quantity
+	4,  // 10: tackfree.intake.v1.TakeInPieceRequest.purchase:type_name -> tackfree.intake.v1.Purchase
+	5,  // 11: tackfree.intake.v1.TakeInPieceRequest.commission:type_name -> tackfree.intake.v1.Commission
+	6,  // 12: tackfree.intake.v1.TakeInPieceRequest.parts:type_name -> tackfree.intake.v1.Part
+	15, // 13: tackfree.intake.v1.TakeInPieceRequest.taken_in_time:type_name -> google.protobuf.Timestamp
+	3,  // 14: tackfree.intake.v1.TakeInPieceResponse.piece:type_name -> tackfree.intake.v1.Piece
+	15, // 15: tackfree.intake.v1.ScrapPieceRequest.scrap_time:type_name -> google.protobuf.Timestamp
+	3,  // 16: tackfree.intake.v1.ScrapPieceResponse.piece:type_name -> tackfree.intake.v1.Piece
+	3,  // 17: tackfree.intake.v1.GetPieceResponse.piece:type_name -> tackfree.intake.v1.Piece
+	3,  // 18: tackfree.intake.v1.ListPiecesResponse.pieces:type_name -> tackfree.intake.v1.Piece
+	7,  // 19: tackfree.intake.v1.IntakeService.TakeInPiece:input_type -> tackfree.intake.v1.TakeInPieceRequest
+	9,  // 20: tackfree.intake.v1.IntakeService.ScrapPiece:input_type -> tackfree.intake.v1.ScrapPieceRequest
+	11, // 21: tackfree.intake.v1.IntakeService.GetPiece:input_type -> tackfree.intake.v1.GetPieceRequest
+	13, // 22: tackfree.intake.v1.IntakeService.ListPieces:input_type -> tackfree.intake.v1.ListPiecesRequest
+	1,  // 23: tackfree.intake.v1.IntakeService.GetShop:input_type -> tackfree.intake.v1.GetShopRequest
+	8,  // 24: tackfree.intake.v1.IntakeService.TakeInPiece:output_type -> tackfree.intake.v1.TakeInPieceResponse
+	10, // 25: tackfree.intake.v1.IntakeService.ScrapPiece:output_type -> tackfree.intake.v1.ScrapPieceResponse
+	12, // 26: tackfree.intake.v1.IntakeService.GetPiece:output_type -> tackfree.intake.v1.GetPieceResponse
+	14, // 27: tackfree.intake.v1.IntakeService.ListPieces:output_type -> tackfree.intake.v1.ListPiecesResponse
+	2,  // 28: tackfree.intake.v1.IntakeService.GetShop:output_type -> tackfree.intake.v1.GetShopResponse
+	24, // [24:29] is the sub-list for method output_type
+	19, // [19:24] is the sub-list for method input_type
 	19, // [19:19] is the sub-list for extension type_name
 	19, // [19:19] is the sub-list for extension extendee
 	0,  // [0:19] is the sub-list for field type_name
@@ -1083,11 +1182,11 @@ func file_tackfree_intake_v1_intake_proto_init() {
 	if File_tackfree_intake_v1_intake_proto != nil {
 		return
 	}
-	file_tackfree_intake_v1_intake_proto_msgTypes[0].OneofWrappers = []any{
+	file_tackfree_intake_v1_intake_proto_msgTypes[2].OneofWrappers = []any{
 		(*Piece_Purchase)(nil),
 		(*Piece_Commission)(nil),
 	}
-	file_tackfree_intake_v1_intake_proto_msgTypes[4].OneofWrappers = []any{
+	file_tackfree_intake_v1_intake_proto_msgTypes[6].OneofWrappers = []any{
 		(*TakeInPieceRequest_Purchase)(nil),
 		(*TakeInPieceRequest_Commission)(nil),
 	}
@@ -1097,7 +1196,7 @@ func file_tackfree_intake_v1_intake_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_intake_v1_intake_proto_rawDesc), len(file_tackfree_intake_v1_intake_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   12,
+			NumMessages:   14,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -25,6 +25,7 @@ const (
 	IntakeService_ScrapPiece_FullMethodName  = "/tackfree.intake.v1.IntakeService/ScrapPiece"
 	IntakeService_GetPiece_FullMethodName    = "/tackfree.intake.v1.IntakeService/GetPiece"
 	IntakeService_ListPieces_FullMethodName  = "/tackfree.intake.v1.IntakeService/ListPieces"
+	IntakeService_GetShop_FullMethodName     = "/tackfree.intake.v1.IntakeService/GetShop"
 )
 
 // IntakeServiceClient is the client API for IntakeService service.
@@ -34,13 +35,17 @@ const (
 // IntakeService records what was bought or brought, and what was given up.
 type IntakeServiceClient interface {
 	// Takes a piece in: bought for stock at a price, or brought by a client.
-	// Refused: TAG_TAKEN, CURRENCY_NOT_THE_SHOPS, TIME_IN_FUTURE.
+	// Refused: TAG_TAKEN, PART_LABEL_TWICE, CURRENCY_NOT_THE_SHOPS, TIME_IN_FUTURE.
 	TakeInPiece(ctx context.Context, in *TakeInPieceRequest, opts ...grpc.CallOption) (*TakeInPieceResponse, error)
-	// Gives a piece up. Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, ETAG_MISMATCH.
+	// Gives a piece up.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, TIME_BEFORE_INTAKE, ETAG_MISMATCH.
 	ScrapPiece(ctx context.Context, in *ScrapPieceRequest, opts ...grpc.CallOption) (*ScrapPieceResponse, error)
+	// Refused: PIECE_NOT_FOUND.
 	GetPiece(ctx context.Context, in *GetPieceRequest, opts ...grpc.CallOption) (*GetPieceResponse, error)
 	// Newest tag last; keyset pages.
 	ListPieces(ctx context.Context, in *ListPiecesRequest, opts ...grpc.CallOption) (*ListPiecesResponse, error)
+	// What the whole suite's figures are in.
+	GetShop(ctx context.Context, in *GetShopRequest, opts ...grpc.CallOption) (*GetShopResponse, error)
 }
 
 type intakeServiceClient struct {
@@ -91,6 +96,16 @@ func (c *intakeServiceClient) ListPieces(ctx context.Context, in *ListPiecesRequ
 	return out, nil
 }
 
+func (c *intakeServiceClient) GetShop(ctx context.Context, in *GetShopRequest, opts ...grpc.CallOption) (*GetShopResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(GetShopResponse)
+	err := c.cc.Invoke(ctx, IntakeService_GetShop_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // IntakeServiceServer is the server API for IntakeService service.
 // All implementations must embed UnimplementedIntakeServiceServer
 // for forward compatibility.
@@ -98,13 +113,17 @@ func (c *intakeServiceClient) ListPieces(ctx context.Context, in *ListPiecesRequ
 // IntakeService records what was bought or brought, and what was given up.
 type IntakeServiceServer interface {
 	// Takes a piece in: bought for stock at a price, or brought by a client.
-	// Refused: TAG_TAKEN, CURRENCY_NOT_THE_SHOPS, TIME_IN_FUTURE.
+	// Refused: TAG_TAKEN, PART_LABEL_TWICE, CURRENCY_NOT_THE_SHOPS, TIME_IN_FUTURE.
 	TakeInPiece(context.Context, *TakeInPieceRequest) (*TakeInPieceResponse, error)
-	// Gives a piece up. Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, ETAG_MISMATCH.
+	// Gives a piece up.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, TIME_BEFORE_INTAKE, ETAG_MISMATCH.
 	ScrapPiece(context.Context, *ScrapPieceRequest) (*ScrapPieceResponse, error)
+	// Refused: PIECE_NOT_FOUND.
 	GetPiece(context.Context, *GetPieceRequest) (*GetPieceResponse, error)
 	// Newest tag last; keyset pages.
 	ListPieces(context.Context, *ListPiecesRequest) (*ListPiecesResponse, error)
+	// What the whole suite's figures are in.
+	GetShop(context.Context, *GetShopRequest) (*GetShopResponse, error)
 	mustEmbedUnimplementedIntakeServiceServer()
 }
 
@@ -126,6 +145,9 @@ func (UnimplementedIntakeServiceServer) GetPiece(context.Context, *GetPieceReque
 }
 func (UnimplementedIntakeServiceServer) ListPieces(context.Context, *ListPiecesRequest) (*ListPiecesResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListPieces not implemented")
+}
+func (UnimplementedIntakeServiceServer) GetShop(context.Context, *GetShopRequest) (*GetShopResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetShop not implemented")
 }
 func (UnimplementedIntakeServiceServer) mustEmbedUnimplementedIntakeServiceServer() {}
 func (UnimplementedIntakeServiceServer) testEmbeddedByValue()                       {}
@@ -220,6 +242,24 @@ func _IntakeService_ListPieces_Handler(srv interface{}, ctx context.Context, dec
 	return interceptor(ctx, in, info, handler)
 }
 
+func _IntakeService_GetShop_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetShopRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(IntakeServiceServer).GetShop(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: IntakeService_GetShop_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(IntakeServiceServer).GetShop(ctx, req.(*GetShopRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // IntakeService_ServiceDesc is the grpc.ServiceDesc for IntakeService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -242,6 +282,10 @@ var IntakeService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListPieces",
 			Handler:    _IntakeService_ListPieces_Handler,
+		},
+		{
+			MethodName: "GetShop",
+			Handler:    _IntakeService_GetShop_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

@@ -775,13 +775,9 @@ func (x *IssueMaterialRequest) GetIssueTime() *timestamppb.Timestamp {
 }
 
 type IssueMaterialResponse struct {
-	state protoimpl.MessageState `protogen:"open.v1"`
-	// products/{product}/issues/{id}
-	Name          string                        `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
-	Quantity      *v1.Quantity                  `protobuf:"bytes,2,opt,name=quantity,proto3" json:"quantity,omitempty"`
-	Cost          *money.Money                  `protobuf:"bytes,3,opt,name=cost,proto3" json:"cost,omitempty"`
-	Draws         []*IssueMaterialResponse_Draw `protobuf:"bytes,4,rep,name=draws,proto3" json:"draws,omitempty"`
-	Product       *Product                      `protobuf:"bytes,5,opt,name=product,proto3" json:"product,omitempty"`
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Issue         *Issue                 `protobuf:"bytes,1,opt,name=issue,proto3" json:"issue,omitempty"`
+	Product       *Product               `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -816,30 +812,9 @@ func (*IssueMaterialResponse) Descriptor() ([]byte, []int) {
 	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{10}
 }
 
-func (x *IssueMaterialResponse) GetName() string {
+func (x *IssueMaterialResponse) GetIssue() *Issue {
 	if x != nil {
-		return x.Name
-	}
-	return ""
-}
-
-func (x *IssueMaterialResponse) GetQuantity() *v1.Quantity {
-	if x != nil {
-		return x.Quantity
-	}
-	return nil
-}
-
-func (x *IssueMaterialResponse) GetCost() *money.Money {
-	if x != nil {
-		return x.Cost
-	}
-	return nil
-}
-
-func (x *IssueMaterialResponse) GetDraws() []*IssueMaterialResponse_Draw {
-	if x != nil {
-		return x.Draws
+		return x.Issue
 	}
 	return nil
 }
@@ -851,6 +826,386 @@ func (x *IssueMaterialResponse) GetProduct() *Product {
 	return nil
 }
 
+// Material that went to a stage of a piece.
+type Issue struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// products/{product}/issues/{id}
+	Name        string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	ProductName string `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	// pieces/{piece}/stages/{id}
+	Stage     string `protobuf:"bytes,3,opt,name=stage,proto3" json:"stage,omitempty"`
+	StageKind string `protobuf:"bytes,4,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	// Above 1: rework.
+	Pass      int32                  `protobuf:"varint,5,opt,name=pass,proto3" json:"pass,omitempty"`
+	Quantity  *v1.Quantity           `protobuf:"bytes,6,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	Cost      *money.Money           `protobuf:"bytes,7,opt,name=cost,proto3" json:"cost,omitempty"`
+	Draws     []*Issue_Draw          `protobuf:"bytes,8,rep,name=draws,proto3" json:"draws,omitempty"`
+	IssueTime *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=issue_time,json=issueTime,proto3" json:"issue_time,omitempty"`
+	// Who issued it.
+	Actor string `protobuf:"bytes,10,opt,name=actor,proto3" json:"actor,omitempty"`
+	// It no longer counts; the reason says why.
+	TakenBack      bool   `protobuf:"varint,11,opt,name=taken_back,json=takenBack,proto3" json:"taken_back,omitempty"`
+	TakeBackReason string `protobuf:"bytes,12,opt,name=take_back_reason,json=takeBackReason,proto3" json:"take_back_reason,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *Issue) Reset() {
+	*x = Issue{}
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Issue) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Issue) ProtoMessage() {}
+
+func (x *Issue) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Issue.ProtoReflect.Descriptor instead.
+func (*Issue) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *Issue) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *Issue) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *Issue) GetStage() string {
+	if x != nil {
+		return x.Stage
+	}
+	return ""
+}
+
+func (x *Issue) GetStageKind() string {
+	if x != nil {
+		return x.StageKind
+	}
+	return ""
+}
+
+func (x *Issue) GetPass() int32 {
+	if x != nil {
+		return x.Pass
+	}
+	return 0
+}
+
+func (x *Issue) GetQuantity() *v1.Quantity {
+	if x != nil {
+		return x.Quantity
+	}
+	return nil
+}
+
+func (x *Issue) GetCost() *money.Money {
+	if x != nil {
+		return x.Cost
+	}
+	return nil
+}
+
+func (x *Issue) GetDraws() []*Issue_Draw {
+	if x != nil {
+		return x.Draws
+	}
+	return nil
+}
+
+func (x *Issue) GetIssueTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.IssueTime
+	}
+	return nil
+}
+
+func (x *Issue) GetActor() string {
+	if x != nil {
+		return x.Actor
+	}
+	return ""
+}
+
+func (x *Issue) GetTakenBack() bool {
+	if x != nil {
+		return x.TakenBack
+	}
+	return false
+}
+
+func (x *Issue) GetTakeBackReason() string {
+	if x != nil {
+		return x.TakeBackReason
+	}
+	return ""
+}
+
+type TakeBackIssueRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// products/{product}/issues/{id}
+	Issue         string                 `protobuf:"bytes,2,opt,name=issue,proto3" json:"issue,omitempty"`
+	Reason        string                 `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	TakeBackTime  *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=take_back_time,json=takeBackTime,proto3" json:"take_back_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TakeBackIssueRequest) Reset() {
+	*x = TakeBackIssueRequest{}
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TakeBackIssueRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TakeBackIssueRequest) ProtoMessage() {}
+
+func (x *TakeBackIssueRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TakeBackIssueRequest.ProtoReflect.Descriptor instead.
+func (*TakeBackIssueRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *TakeBackIssueRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *TakeBackIssueRequest) GetIssue() string {
+	if x != nil {
+		return x.Issue
+	}
+	return ""
+}
+
+func (x *TakeBackIssueRequest) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *TakeBackIssueRequest) GetTakeBackTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.TakeBackTime
+	}
+	return nil
+}
+
+type TakeBackIssueResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Issue         *Issue                 `protobuf:"bytes,1,opt,name=issue,proto3" json:"issue,omitempty"`
+	Product       *Product               `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TakeBackIssueResponse) Reset() {
+	*x = TakeBackIssueResponse{}
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TakeBackIssueResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TakeBackIssueResponse) ProtoMessage() {}
+
+func (x *TakeBackIssueResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TakeBackIssueResponse.ProtoReflect.Descriptor instead.
+func (*TakeBackIssueResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *TakeBackIssueResponse) GetIssue() *Issue {
+	if x != nil {
+		return x.Issue
+	}
+	return nil
+}
+
+func (x *TakeBackIssueResponse) GetProduct() *Product {
+	if x != nil {
+		return x.Product
+	}
+	return nil
+}
+
+type ListIssuesRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Only of this product, or only to this piece; empty: all.
+	Product       string `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
+	Piece         string `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
+	PageSize      int32  `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageToken     string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListIssuesRequest) Reset() {
+	*x = ListIssuesRequest{}
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListIssuesRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListIssuesRequest) ProtoMessage() {}
+
+func (x *ListIssuesRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListIssuesRequest.ProtoReflect.Descriptor instead.
+func (*ListIssuesRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *ListIssuesRequest) GetProduct() string {
+	if x != nil {
+		return x.Product
+	}
+	return ""
+}
+
+func (x *ListIssuesRequest) GetPiece() string {
+	if x != nil {
+		return x.Piece
+	}
+	return ""
+}
+
+func (x *ListIssuesRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ListIssuesRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+type ListIssuesResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Issues        []*Issue               `protobuf:"bytes,1,rep,name=issues,proto3" json:"issues,omitempty"`
+	NextPageToken string                 `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListIssuesResponse) Reset() {
+	*x = ListIssuesResponse{}
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListIssuesResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListIssuesResponse) ProtoMessage() {}
+
+func (x *ListIssuesResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListIssuesResponse.ProtoReflect.Descriptor instead.
+func (*ListIssuesResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *ListIssuesResponse) GetIssues() []*Issue {
+	if x != nil {
+		return x.Issues
+	}
+	return nil
+}
+
+func (x *ListIssuesResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
 type GetProductRequest struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Name          string                 `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
@@ -860,7 +1215,7 @@ type GetProductRequest struct {
 
 func (x *GetProductRequest) Reset() {
 	*x = GetProductRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[11]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -872,7 +1227,7 @@ func (x *GetProductRequest) String() string {
 func (*GetProductRequest) ProtoMessage() {}
 
 func (x *GetProductRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[11]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -885,7 +1240,7 @@ func (x *GetProductRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProductRequest.ProtoReflect.Descriptor instead.
 func (*GetProductRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *GetProductRequest) GetName() string {
@@ -904,7 +1259,7 @@ type GetProductResponse struct {
 
 func (x *GetProductResponse) Reset() {
 	*x = GetProductResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[12]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -916,7 +1271,7 @@ func (x *GetProductResponse) String() string {
 func (*GetProductResponse) ProtoMessage() {}
 
 func (x *GetProductResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[12]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -929,7 +1284,7 @@ func (x *GetProductResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProductResponse.ProtoReflect.Descriptor instead.
 func (*GetProductResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *GetProductResponse) GetProduct() *Product {
@@ -949,7 +1304,7 @@ type ListProductsRequest struct {
 
 func (x *ListProductsRequest) Reset() {
 	*x = ListProductsRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[13]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -961,7 +1316,7 @@ func (x *ListProductsRequest) String() string {
 func (*ListProductsRequest) ProtoMessage() {}
 
 func (x *ListProductsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[13]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -974,7 +1329,7 @@ func (x *ListProductsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListProductsRequest.ProtoReflect.Descriptor instead.
 func (*ListProductsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{13}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *ListProductsRequest) GetPageSize() int32 {
@@ -1001,7 +1356,7 @@ type ListProductsResponse struct {
 
 func (x *ListProductsResponse) Reset() {
 	*x = ListProductsResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[14]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1013,7 +1368,7 @@ func (x *ListProductsResponse) String() string {
 func (*ListProductsResponse) ProtoMessage() {}
 
 func (x *ListProductsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[14]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1026,7 +1381,7 @@ func (x *ListProductsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListProductsResponse.ProtoReflect.Descriptor instead.
 func (*ListProductsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{14}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *ListProductsResponse) GetProducts() []*Product {
@@ -1055,7 +1410,7 @@ type ListLotsRequest struct {
 
 func (x *ListLotsRequest) Reset() {
 	*x = ListLotsRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[15]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1067,7 +1422,7 @@ func (x *ListLotsRequest) String() string {
 func (*ListLotsRequest) ProtoMessage() {}
 
 func (x *ListLotsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[15]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1080,7 +1435,7 @@ func (x *ListLotsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListLotsRequest.ProtoReflect.Descriptor instead.
 func (*ListLotsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{15}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *ListLotsRequest) GetProduct() string {
@@ -1121,7 +1476,7 @@ type ListLotsResponse struct {
 
 func (x *ListLotsResponse) Reset() {
 	*x = ListLotsResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[16]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1133,7 +1488,7 @@ func (x *ListLotsResponse) String() string {
 func (*ListLotsResponse) ProtoMessage() {}
 
 func (x *ListLotsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[16]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1146,7 +1501,7 @@ func (x *ListLotsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListLotsResponse.ProtoReflect.Descriptor instead.
 func (*ListLotsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{16}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *ListLotsResponse) GetLots() []*Lot {
@@ -1174,7 +1529,7 @@ type ReceiveStockRequest_Packages struct {
 
 func (x *ReceiveStockRequest_Packages) Reset() {
 	*x = ReceiveStockRequest_Packages{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[17]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1186,7 +1541,7 @@ func (x *ReceiveStockRequest_Packages) String() string {
 func (*ReceiveStockRequest_Packages) ProtoMessage() {}
 
 func (x *ReceiveStockRequest_Packages) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[17]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1216,30 +1571,31 @@ func (x *ReceiveStockRequest_Packages) GetCount() int32 {
 	return 0
 }
 
-type IssueMaterialResponse_Draw struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Lot           string                 `protobuf:"bytes,1,opt,name=lot,proto3" json:"lot,omitempty"`
-	Quantity      *v1.Quantity           `protobuf:"bytes,2,opt,name=quantity,proto3" json:"quantity,omitempty"`
-	Cost          *money.Money           `protobuf:"bytes,3,opt,name=cost,proto3" json:"cost,omitempty"`
+type Issue_Draw struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// products/{product}/lots/{id}
+	Lot           string       `protobuf:"bytes,1,opt,name=lot,proto3" json:"lot,omitempty"`
+	Quantity      *v1.Quantity `protobuf:"bytes,2,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	Cost          *money.Money `protobuf:"bytes,3,opt,name=cost,proto3" json:"cost,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
-func (x *IssueMaterialResponse_Draw) Reset() {
-	*x = IssueMaterialResponse_Draw{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[18]
+func (x *Issue_Draw) Reset() {
+	*x = Issue_Draw{}
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
 
-func (x *IssueMaterialResponse_Draw) String() string {
+func (x *Issue_Draw) String() string {
 	return protoimpl.X.MessageStringOf(x)
 }
 
-func (*IssueMaterialResponse_Draw) ProtoMessage() {}
+func (*Issue_Draw) ProtoMessage() {}
 
-func (x *IssueMaterialResponse_Draw) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[18]
+func (x *Issue_Draw) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1250,26 +1606,26 @@ func (x *IssueMaterialResponse_Draw) ProtoReflect() protoreflect.Message {
 	return mi.MessageOf(x)
 }
 
-// Deprecated: Use IssueMaterialResponse_Draw.ProtoReflect.Descriptor instead.
-func (*IssueMaterialResponse_Draw) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{10, 0}
+// Deprecated: Use Issue_Draw.ProtoReflect.Descriptor instead.
+func (*Issue_Draw) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{11, 0}
 }
 
-func (x *IssueMaterialResponse_Draw) GetLot() string {
+func (x *Issue_Draw) GetLot() string {
 	if x != nil {
 		return x.Lot
 	}
 	return ""
 }
 
-func (x *IssueMaterialResponse_Draw) GetQuantity() *v1.Quantity {
+func (x *Issue_Draw) GetQuantity() *v1.Quantity {
 	if x != nil {
 		return x.Quantity
 	}
 	return nil
 }
 
-func (x *IssueMaterialResponse_Draw) GetCost() *money.Money {
+func (x *Issue_Draw) GetCost() *money.Money {
 	if x != nil {
 		return x.Cost
 	}
@@ -1321,15 +1677,15 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\x11restock_threshold\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x10restockThreshold\x12\x12\n" +
 	"\x04etag\x18\x04 \x01(\tR\x04etag\"W\n" +
 	"\x1bSetRestockThresholdResponse\x128\n" +
-	"\aproduct\x18\x01 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xdc\x03\n" +
+	"\aproduct\x18\x01 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xdf\x03\n" +
 	"\x13ReceiveStockRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x18\n" +
 	"\aproduct\x18\x02 \x01(\tR\aproduct\x12Q\n" +
 	"\bpackages\x18\x03 \x01(\v23.tackfree.materials.v1.ReceiveStockRequest.PackagesH\x00R\bpackages\x128\n" +
 	"\bquantity\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityH\x00R\bquantity\x12.\n" +
-	"\x04cost\x18\x05 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\x04cost\x12$\n" +
-	"\bsupplier\x18\x06 \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\bsupplier\x12=\n" +
+	"\x04cost\x18\x05 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\x04cost\x12'\n" +
+	"\bsupplier\x18\x06 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xc8\x01R\bsupplier\x12=\n" +
 	"\freceive_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\vreceiveTime\x1aO\n" +
 	"\bPackages\x12 \n" +
 	"\x05label\x18\x01 \x01(\tB\n" +
@@ -1346,17 +1702,49 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\bquantity\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityB\x06\xbaH\x03\xc8\x01\x01R\bquantity\x12\x14\n" +
 	"\x05stage\x18\x04 \x01(\tR\x05stage\x129\n" +
 	"\n" +
-	"issue_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tissueTime\"\x88\x03\n" +
-	"\x15IssueMaterialResponse\x12\x12\n" +
-	"\x04name\x18\x01 \x01(\tR\x04name\x126\n" +
-	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04cost\x12G\n" +
-	"\x05draws\x18\x04 \x03(\v21.tackfree.materials.v1.IssueMaterialResponse.DrawR\x05draws\x128\n" +
-	"\aproduct\x18\x05 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\x1ax\n" +
+	"issue_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tissueTime\"\x85\x01\n" +
+	"\x15IssueMaterialResponse\x122\n" +
+	"\x05issue\x18\x01 \x01(\v2\x1c.tackfree.materials.v1.IssueR\x05issue\x128\n" +
+	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xb4\x04\n" +
+	"\x05Issue\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
+	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x14\n" +
+	"\x05stage\x18\x03 \x01(\tR\x05stage\x12\x1d\n" +
+	"\n" +
+	"stage_kind\x18\x04 \x01(\tR\tstageKind\x12\x12\n" +
+	"\x04pass\x18\x05 \x01(\x05R\x04pass\x126\n" +
+	"\bquantity\x18\x06 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
+	"\x04cost\x18\a \x01(\v2\x12.google.type.MoneyR\x04cost\x127\n" +
+	"\x05draws\x18\b \x03(\v2!.tackfree.materials.v1.Issue.DrawR\x05draws\x129\n" +
+	"\n" +
+	"issue_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\tissueTime\x12\x14\n" +
+	"\x05actor\x18\n" +
+	" \x01(\tR\x05actor\x12\x1d\n" +
+	"\n" +
+	"taken_back\x18\v \x01(\bR\ttakenBack\x12(\n" +
+	"\x10take_back_reason\x18\f \x01(\tR\x0etakeBackReason\x1ax\n" +
 	"\x04Draw\x12\x10\n" +
 	"\x03lot\x18\x01 \x01(\tR\x03lot\x126\n" +
 	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04cost\"'\n" +
+	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04cost\"\xbc\x01\n" +
+	"\x14TakeBackIssueRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
+	"\x05issue\x18\x02 \x01(\tR\x05issue\x12#\n" +
+	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\x12@\n" +
+	"\x0etake_back_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\ftakeBackTime\"\x85\x01\n" +
+	"\x15TakeBackIssueResponse\x122\n" +
+	"\x05issue\x18\x01 \x01(\v2\x1c.tackfree.materials.v1.IssueR\x05issue\x128\n" +
+	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\x88\x01\n" +
+	"\x11ListIssuesRequest\x12\x18\n" +
+	"\aproduct\x18\x01 \x01(\tR\aproduct\x12\x14\n" +
+	"\x05piece\x18\x02 \x01(\tR\x05piece\x12$\n" +
+	"\tpage_size\x18\x03 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
+	"\n" +
+	"page_token\x18\x04 \x01(\tR\tpageToken\"r\n" +
+	"\x12ListIssuesResponse\x124\n" +
+	"\x06issues\x18\x01 \x03(\v2\x1c.tackfree.materials.v1.IssueR\x06issues\x12&\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"'\n" +
 	"\x11GetProductRequest\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\"N\n" +
 	"\x12GetProductResponse\x128\n" +
@@ -1377,13 +1765,16 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tR\tpageToken\"j\n" +
 	"\x10ListLotsResponse\x12.\n" +
 	"\x04lots\x18\x01 \x03(\v2\x1a.tackfree.materials.v1.LotR\x04lots\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xf1\x05\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xc0\a\n" +
 	"\x10MaterialsService\x12a\n" +
 	"\n" +
 	"AddProduct\x12(.tackfree.materials.v1.AddProductRequest\x1a).tackfree.materials.v1.AddProductResponse\x12|\n" +
 	"\x13SetRestockThreshold\x121.tackfree.materials.v1.SetRestockThresholdRequest\x1a2.tackfree.materials.v1.SetRestockThresholdResponse\x12g\n" +
 	"\fReceiveStock\x12*.tackfree.materials.v1.ReceiveStockRequest\x1a+.tackfree.materials.v1.ReceiveStockResponse\x12j\n" +
-	"\rIssueMaterial\x12+.tackfree.materials.v1.IssueMaterialRequest\x1a,.tackfree.materials.v1.IssueMaterialResponse\x12a\n" +
+	"\rIssueMaterial\x12+.tackfree.materials.v1.IssueMaterialRequest\x1a,.tackfree.materials.v1.IssueMaterialResponse\x12j\n" +
+	"\rTakeBackIssue\x12+.tackfree.materials.v1.TakeBackIssueRequest\x1a,.tackfree.materials.v1.TakeBackIssueResponse\x12a\n" +
+	"\n" +
+	"ListIssues\x12(.tackfree.materials.v1.ListIssuesRequest\x1a).tackfree.materials.v1.ListIssuesResponse\x12a\n" +
 	"\n" +
 	"GetProduct\x12(.tackfree.materials.v1.GetProductRequest\x1a).tackfree.materials.v1.GetProductResponse\x12g\n" +
 	"\fListProducts\x12*.tackfree.materials.v1.ListProductsRequest\x1a+.tackfree.materials.v1.ListProductsResponse\x12[\n" +
@@ -1401,7 +1792,7 @@ func file_tackfree_materials_v1_materials_proto_rawDescGZIP() []byte {
 	return file_tackfree_materials_v1_materials_proto_rawDescData
 }
 
-var file_tackfree_materials_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 19)
+var file_tackfree_materials_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 24)
 var file_tackfree_materials_v1_materials_proto_goTypes = []any{
 	(*Product)(nil),                      // 0: tackfree.materials.v1.Product
 	(*Package)(nil),                      // 1: tackfree.materials.v1.Package
@@ -1414,70 +1805,85 @@ var file_tackfree_materials_v1_materials_proto_goTypes = []any{
 	(*ReceiveStockResponse)(nil),         // 8: tackfree.materials.v1.ReceiveStockResponse
 	(*IssueMaterialRequest)(nil),         // 9: tackfree.materials.v1.IssueMaterialRequest
 	(*IssueMaterialResponse)(nil),        // 10: tackfree.materials.v1.IssueMaterialResponse
-	(*GetProductRequest)(nil),            // 11: tackfree.materials.v1.GetProductRequest
-	(*GetProductResponse)(nil),           // 12: tackfree.materials.v1.GetProductResponse
-	(*ListProductsRequest)(nil),          // 13: tackfree.materials.v1.ListProductsRequest
-	(*ListProductsResponse)(nil),         // 14: tackfree.materials.v1.ListProductsResponse
-	(*ListLotsRequest)(nil),              // 15: tackfree.materials.v1.ListLotsRequest
-	(*ListLotsResponse)(nil),             // 16: tackfree.materials.v1.ListLotsResponse
-	(*ReceiveStockRequest_Packages)(nil), // 17: tackfree.materials.v1.ReceiveStockRequest.Packages
-	(*IssueMaterialResponse_Draw)(nil),   // 18: tackfree.materials.v1.IssueMaterialResponse.Draw
-	(*v1.Quantity)(nil),                  // 19: tackfree.type.v1.Quantity
-	(*money.Money)(nil),                  // 20: google.type.Money
-	(*timestamppb.Timestamp)(nil),        // 21: google.protobuf.Timestamp
+	(*Issue)(nil),                        // 11: tackfree.materials.v1.Issue
+	(*TakeBackIssueRequest)(nil),         // 12: tackfree.materials.v1.TakeBackIssueRequest
+	(*TakeBackIssueResponse)(nil),        // 13: tackfree.materials.v1.TakeBackIssueResponse
+	(*ListIssuesRequest)(nil),            // 14: tackfree.materials.v1.ListIssuesRequest
+	(*ListIssuesResponse)(nil),           // 15: tackfree.materials.v1.ListIssuesResponse
+	(*GetProductRequest)(nil),            // 16: tackfree.materials.v1.GetProductRequest
+	(*GetProductResponse)(nil),           // 17: tackfree.materials.v1.GetProductResponse
+	(*ListProductsRequest)(nil),          // 18: tackfree.materials.v1.ListProductsRequest
+	(*ListProductsResponse)(nil),         // 19: tackfree.materials.v1.ListProductsResponse
+	(*ListLotsRequest)(nil),              // 20: tackfree.materials.v1.ListLotsRequest
+	(*ListLotsResponse)(nil),             // 21: tackfree.materials.v1.ListLotsResponse
+	(*ReceiveStockRequest_Packages)(nil), // 22: tackfree.materials.v1.ReceiveStockRequest.Packages
+	(*Issue_Draw)(nil),                   // 23: tackfree.materials.v1.Issue.Draw
+	(*v1.Quantity)(nil),                  // 24: tackfree.type.v1.Quantity
+	(*money.Money)(nil),                  // 25: google.type.Money
+	(*timestamppb.Timestamp)(nil),        // 26: google.protobuf.Timestamp
 }
 var file_tackfree_materials_v1_materials_proto_depIdxs = []int32{
 	1,  // 0: tackfree.materials.v1.Product.packages:type_name -> tackfree.materials.v1.Package
-	19, // 1: tackfree.materials.v1.Product.restock_threshold:type_name -> tackfree.type.v1.Quantity
-	19, // 2: tackfree.materials.v1.Product.on_hand:type_name -> tackfree.type.v1.Quantity
-	20, // 3: tackfree.materials.v1.Product.value:type_name -> google.type.Money
-	19, // 4: tackfree.materials.v1.Package.content:type_name -> tackfree.type.v1.Quantity
-	19, // 5: tackfree.materials.v1.Lot.received:type_name -> tackfree.type.v1.Quantity
-	19, // 6: tackfree.materials.v1.Lot.left:type_name -> tackfree.type.v1.Quantity
-	20, // 7: tackfree.materials.v1.Lot.cost:type_name -> google.type.Money
-	20, // 8: tackfree.materials.v1.Lot.cost_left:type_name -> google.type.Money
-	21, // 9: tackfree.materials.v1.Lot.receive_time:type_name -> google.protobuf.Timestamp
+	24, // 1: tackfree.materials.v1.Product.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	24, // 2: tackfree.materials.v1.Product.on_hand:type_name -> tackfree.type.v1.Quantity
+	25, // 3: tackfree.materials.v1.Product.value:type_name -> google.type.Money
+	24, // 4: tackfree.materials.v1.Package.content:type_name -> tackfree.type.v1.Quantity
+	24, // 5: tackfree.materials.v1.Lot.received:type_name -> tackfree.type.v1.Quantity
+	24, // 6: tackfree.materials.v1.Lot.left:type_name -> tackfree.type.v1.Quantity
+	25, // 7: tackfree.materials.v1.Lot.cost:type_name -> google.type.Money
+	25, // 8: tackfree.materials.v1.Lot.cost_left:type_name -> google.type.Money
+	26, // 9: tackfree.materials.v1.Lot.receive_time:type_name -> google.protobuf.Timestamp
 	1,  // 10: tackfree.materials.v1.AddProductRequest.packages:type_name -> tackfree.materials.v1.Package
-	19, // 11: tackfree.materials.v1.AddProductRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	24, // 11: tackfree.materials.v1.AddProductRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
 	0,  // 12: tackfree.materials.v1.AddProductResponse.product:type_name -> tackfree.materials.v1.Product
-	19, // 13: tackfree.materials.v1.SetRestockThresholdRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	24, // 13: tackfree.materials.v1.SetRestockThresholdRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
 	0,  // 14: tackfree.materials.v1.SetRestockThresholdResponse.product:type_name -> tackfree.materials.v1.Product
-	17, // 15: tackfree.materials.v1.ReceiveStockRequest.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
-	19, // 16: tackfree.materials.v1.ReceiveStockRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	20, // 17: tackfree.materials.v1.ReceiveStockRequest.cost:type_name -> google.type.Money
-	21, // 18: tackfree.materials.v1.ReceiveStockRequest.receive_time:type_name -> google.protobuf.Timestamp
+	22, // 15: tackfree.materials.v1.ReceiveStockRequest.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
+	24, // 16: tackfree.materials.v1.ReceiveStockRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	25, // 17: tackfree.materials.v1.ReceiveStockRequest.cost:type_name -> google.type.Money
+	26, // 18: tackfree.materials.v1.ReceiveStockRequest.receive_time:type_name -> google.protobuf.Timestamp
 	2,  // 19: tackfree.materials.v1.ReceiveStockResponse.lot:type_name -> tackfree.materials.v1.Lot
 	0,  // 20: tackfree.materials.v1.ReceiveStockResponse.product:type_name -> tackfree.materials.v1.Product
-	19, // 21: tackfree.materials.v1.IssueMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	21, // 22: tackfree.materials.v1.IssueMaterialRequest.issue_time:type_name -> google.protobuf.Timestamp
-	19, // 23: tackfree.materials.v1.IssueMaterialResponse.quantity:type_name -> tackfree.type.v1.Quantity
-	20, // 24: tackfree.materials.v1.IssueMaterialResponse.cost:type_name -> google.type.Money
-	18, // 25: tackfree.materials.v1.IssueMaterialResponse.draws:type_name -> tackfree.materials.v1.IssueMaterialResponse.Draw
-	0,  // 26: tackfree.materials.v1.IssueMaterialResponse.product:type_name -> tackfree.materials.v1.Product
-	0,  // 27: tackfree.materials.v1.GetProductResponse.product:type_name -> tackfree.materials.v1.Product
-	0,  // 28: tackfree.materials.v1.ListProductsResponse.products:type_name -> tackfree.materials.v1.Product
-	2,  // 29: tackfree.materials.v1.ListLotsResponse.lots:type_name -> tackfree.materials.v1.Lot
-	19, // 30: tackfree.materials.v1.IssueMaterialResponse.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	20, // 31: tackfree.materials.v1.IssueMaterialResponse.Draw.cost:type_name -> google.type.Money
-	3,  // 32: tackfree.materials.v1.MaterialsService.AddProduct:input_type -> tackfree.materials.v1.AddProductRequest
-	5,  // 33: tackfree.materials.v1.MaterialsService.SetRestockThreshold:input_type -> tackfree.materials.v1.SetRestockThresholdRequest
-	7,  // 34: tackfree.materials.v1.MaterialsService.ReceiveStock:input_type -> tackfree.materials.v1.ReceiveStockRequest
-	9,  // 35: tackfree.materials.v1.MaterialsService.IssueMaterial:input_type -> tackfree.materials.v1.IssueMaterialRequest
-	11, // 36: tackfree.materials.v1.MaterialsService.GetProduct:input_type -> tackfree.materials.v1.GetProductRequest
-	13, // 37: tackfree.materials.v1.MaterialsService.ListProducts:input_type -> tackfree.materials.v1.ListProductsRequest
-	15, // 38: tackfree.materials.v1.MaterialsService.ListLots:input_type -> tackfree.materials.v1.ListLotsRequest
-	4,  // 39: tackfree.materials.v1.MaterialsService.AddProduct:output_type -> tackfree.materials.v1.AddProductResponse
-	6,  // 40: tackfree.materials.v1.MaterialsService.SetRestockThreshold:output_type -> tackfree.materials.v1.SetRestockThresholdResponse
-	8,  // 41: tackfree.materials.v1.MaterialsService.ReceiveStock:output_type -> tackfree.materials.v1.ReceiveStockResponse
-	10, // 42: tackfree.materials.v1.MaterialsService.IssueMaterial:output_type -> tackfree.materials.v1.IssueMaterialResponse
-	12, // 43: tackfree.materials.v1.MaterialsService.GetProduct:output_type -> tackfree.materials.v1.GetProductResponse
-	14, // 44: tackfree.materials.v1.MaterialsService.ListProducts:output_type -> tackfree.materials.v1.ListProductsResponse
-	16, // 45: tackfree.materials.v1.MaterialsService.ListLots:output_type -> tackfree.materials.v1.ListLotsResponse
-	39, // [39:46] is the sub-list for method output_type
-	32, // [32:39] is the sub-list for method input_type
-	32, // [32:32] is the sub-list for extension type_name
-	32, // [32:32] is the sub-list for extension extendee
-	0,  // [0:32] is the sub-list for field type_name
+	24, // 21: tackfree.materials.v1.IssueMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	26, // 22: tackfree.materials.v1.IssueMaterialRequest.issue_time:type_name -> google.protobuf.Timestamp
+	11, // 23: tackfree.materials.v1.IssueMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
+	0,  // 24: tackfree.materials.v1.IssueMaterialResponse.product:type_name -> tackfree.materials.v1.Product
+	24, // 25: tackfree.materials.v1.Issue.quantity:type_name -> tackfree.type.v1.Quantity
+	25, // 26: tackfree.materials.v1.Issue.cost:type_name -> google.type.Money
+	23, // 27: tackfree.materials.v1.Issue.draws:type_name -> tackfree.materials.v1.Issue.Draw
+	26, // 28: tackfree.materials.v1.Issue.issue_time:type_name -> google.protobuf.Timestamp
+	26, // 29: tackfree.materials.v1.TakeBackIssueRequest.take_back_time:type_name -> google.protobuf.Timestamp
+	11, // 30: tackfree.materials.v1.TakeBackIssueResponse.issue:type_name -> tackfree.materials.v1.Issue
+	0,  // 31: tackfree.materials.v1.TakeBackIssueResponse.product:type_name -> tackfree.materials.v1.Product
+	11, // 32: tackfree.materials.v1.ListIssuesResponse.issues:type_name -> tackfree.materials.v1.Issue
+	0,  // 33: tackfree.materials.v1.GetProductResponse.product:type_name -> tackfree.materials.v1.Product
+	0,  // 34: tackfree.materials.v1.ListProductsResponse.products:type_name -> tackfree.materials.v1.Product
+	2,  // 35: tackfree.materials.v1.ListLotsResponse.lots:type_name -> tackfree.materials.v1.Lot
+	24, // 36: tackfree.materials.v1.Issue.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	25, // 37: tackfree.materials.v1.Issue.Draw.cost:type_name -> google.type.Money
+	3,  // 38: tackfree.materials.v1.MaterialsService.AddProduct:input_type -> tackfree.materials.v1.AddProductRequest
+	5,  // 39: tackfree.materials.v1.MaterialsService.SetRestockThreshold:input_type -> tackfree.materials.v1.SetRestockThresholdRequest
+	7,  // 40: tackfree.materials.v1.MaterialsService.ReceiveStock:input_type -> tackfree.materials.v1.ReceiveStockRequest
+	9,  // 41: tackfree.materials.v1.MaterialsService.IssueMaterial:input_type -> tackfree.materials.v1.IssueMaterialRequest
+	12, // 42: tackfree.materials.v1.MaterialsService.TakeBackIssue:input_type -> tackfree.materials.v1.TakeBackIssueRequest
+	14, // 43: tackfree.materials.v1.MaterialsService.ListIssues:input_type -> tackfree.materials.v1.ListIssuesRequest
+	16, // 44: tackfree.materials.v1.MaterialsService.GetProduct:input_type -> tackfree.materials.v1.GetProductRequest
+	18, // 45: tackfree.materials.v1.MaterialsService.ListProducts:input_type -> tackfree.materials.v1.ListProductsRequest
+	20, // 46: tackfree.materials.v1.MaterialsService.ListLots:input_type -> tackfree.materials.v1.ListLotsRequest
+	4,  // 47: tackfree.materials.v1.MaterialsService.AddProduct:output_type -> tackfree.materials.v1.AddProductResponse
+	6,  // 48: tackfree.materials.v1.MaterialsService.SetRestockThreshold:output_type -> tackfree.materials.v1.SetRestockThresholdResponse
+	8,  // 49: tackfree.materials.v1.MaterialsService.ReceiveStock:output_type -> tackfree.materials.v1.ReceiveStockResponse
+	10, // 50: tackfree.materials.v1.MaterialsService.IssueMaterial:output_type -> tackfree.materials.v1.IssueMaterialResponse
+	13, // 51: tackfree.materials.v1.MaterialsService.TakeBackIssue:output_type -> tackfree.materials.v1.TakeBackIssueResponse
+	15, // 52: tackfree.materials.v1.MaterialsService.ListIssues:output_type -> tackfree.materials.v1.ListIssuesResponse
+	17, // 53: tackfree.materials.v1.MaterialsService.GetProduct:output_type -> tackfree.materials.v1.GetProductResponse
+	19, // 54: tackfree.materials.v1.MaterialsService.ListProducts:output_type -> tackfree.materials.v1.ListProductsResponse
+	21, // 55: tackfree.materials.v1.MaterialsService.ListLots:output_type -> tackfree.materials.v1.ListLotsResponse
+	47, // [47:56] is the sub-list for method output_type
+	38, // [38:47] is the sub-list for method input_type
+	38, // [38:38] is the sub-list for extension type_name
+	38, // [38:38] is the sub-list for extension extendee
+	0,  // [0:38] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_materials_v1_materials_proto_init() }
@@ -1495,7 +1901,7 @@ func file_tackfree_materials_v1_materials_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_materials_v1_materials_proto_rawDesc), len(file_tackfree_materials_v1_materials_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   19,
+			NumMessages:   24,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

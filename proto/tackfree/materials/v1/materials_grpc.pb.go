@@ -25,6 +25,8 @@ const (
 	MaterialsService_SetRestockThreshold_FullMethodName = "/tackfree.materials.v1.MaterialsService/SetRestockThreshold"
 	MaterialsService_ReceiveStock_FullMethodName        = "/tackfree.materials.v1.MaterialsService/ReceiveStock"
 	MaterialsService_IssueMaterial_FullMethodName       = "/tackfree.materials.v1.MaterialsService/IssueMaterial"
+	MaterialsService_TakeBackIssue_FullMethodName       = "/tackfree.materials.v1.MaterialsService/TakeBackIssue"
+	MaterialsService_ListIssues_FullMethodName          = "/tackfree.materials.v1.MaterialsService/ListIssues"
 	MaterialsService_GetProduct_FullMethodName          = "/tackfree.materials.v1.MaterialsService/GetProduct"
 	MaterialsService_ListProducts_FullMethodName        = "/tackfree.materials.v1.MaterialsService/ListProducts"
 	MaterialsService_ListLots_FullMethodName            = "/tackfree.materials.v1.MaterialsService/ListLots"
@@ -39,13 +41,22 @@ const (
 type MaterialsServiceClient interface {
 	// Refused: PRODUCT_NAME_TAKEN, UNIT_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, PACKAGE_LABEL_TWICE, QUANTITY_ABSURD.
 	AddProduct(ctx context.Context, in *AddProductRequest, opts ...grpc.CallOption) (*AddProductResponse, error)
-	// Refused: PRODUCT_NOT_FOUND, ETAG_MISMATCH, UNIT_OF_ANOTHER_MEASURE.
+	// Refused: PRODUCT_NOT_FOUND, ETAG_MISMATCH, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	SetRestockThreshold(ctx context.Context, in *SetRestockThresholdRequest, opts ...grpc.CallOption) (*SetRestockThresholdResponse, error)
-	// Refused: PRODUCT_NOT_FOUND, PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, CURRENCY_NOT_THE_SHOPS.
+	// Refused: PRODUCT_NOT_FOUND, PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD,
+	// CURRENCY_NOT_THE_SHOPS.
 	ReceiveStock(ctx context.Context, in *ReceiveStockRequest, opts ...grpc.CallOption) (*ReceiveStockResponse, error)
-	// Refused: STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE.
+	// Refused: PRODUCT_NOT_FOUND, STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND,
+	// PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	IssueMaterial(ctx context.Context, in *IssueMaterialRequest, opts ...grpc.CallOption) (*IssueMaterialResponse, error)
+	// Takes a whole issue back, as if it had not been; the right amount can then be issued.
+	// Refused: ISSUE_NOT_FOUND, ISSUE_TAKEN_BACK, TAKE_BACK_BEFORE_ISSUE.
+	TakeBackIssue(ctx context.Context, in *TakeBackIssueRequest, opts ...grpc.CallOption) (*TakeBackIssueResponse, error)
+	// What was issued, newest first; keyset pages.
+	ListIssues(ctx context.Context, in *ListIssuesRequest, opts ...grpc.CallOption) (*ListIssuesResponse, error)
+	// Refused: PRODUCT_NOT_FOUND.
 	GetProduct(ctx context.Context, in *GetProductRequest, opts ...grpc.CallOption) (*GetProductResponse, error)
+	// By display name; keyset pages.
 	ListProducts(ctx context.Context, in *ListProductsRequest, opts ...grpc.CallOption) (*ListProductsResponse, error)
 	// The lots of a product, oldest first; used-up ones too if asked.
 	ListLots(ctx context.Context, in *ListLotsRequest, opts ...grpc.CallOption) (*ListLotsResponse, error)
@@ -99,6 +110,26 @@ func (c *materialsServiceClient) IssueMaterial(ctx context.Context, in *IssueMat
 	return out, nil
 }
 
+func (c *materialsServiceClient) TakeBackIssue(ctx context.Context, in *TakeBackIssueRequest, opts ...grpc.CallOption) (*TakeBackIssueResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(TakeBackIssueResponse)
+	err := c.cc.Invoke(ctx, MaterialsService_TakeBackIssue_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *materialsServiceClient) ListIssues(ctx context.Context, in *ListIssuesRequest, opts ...grpc.CallOption) (*ListIssuesResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListIssuesResponse)
+	err := c.cc.Invoke(ctx, MaterialsService_ListIssues_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *materialsServiceClient) GetProduct(ctx context.Context, in *GetProductRequest, opts ...grpc.CallOption) (*GetProductResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(GetProductResponse)
@@ -138,13 +169,22 @@ func (c *materialsServiceClient) ListLots(ctx context.Context, in *ListLotsReque
 type MaterialsServiceServer interface {
 	// Refused: PRODUCT_NAME_TAKEN, UNIT_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, PACKAGE_LABEL_TWICE, QUANTITY_ABSURD.
 	AddProduct(context.Context, *AddProductRequest) (*AddProductResponse, error)
-	// Refused: PRODUCT_NOT_FOUND, ETAG_MISMATCH, UNIT_OF_ANOTHER_MEASURE.
+	// Refused: PRODUCT_NOT_FOUND, ETAG_MISMATCH, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	SetRestockThreshold(context.Context, *SetRestockThresholdRequest) (*SetRestockThresholdResponse, error)
-	// Refused: PRODUCT_NOT_FOUND, PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, CURRENCY_NOT_THE_SHOPS.
+	// Refused: PRODUCT_NOT_FOUND, PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD,
+	// CURRENCY_NOT_THE_SHOPS.
 	ReceiveStock(context.Context, *ReceiveStockRequest) (*ReceiveStockResponse, error)
-	// Refused: STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE.
+	// Refused: PRODUCT_NOT_FOUND, STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND,
+	// PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	IssueMaterial(context.Context, *IssueMaterialRequest) (*IssueMaterialResponse, error)
+	// Takes a whole issue back, as if it had not been; the right amount can then be issued.
+	// Refused: ISSUE_NOT_FOUND, ISSUE_TAKEN_BACK, TAKE_BACK_BEFORE_ISSUE.
+	TakeBackIssue(context.Context, *TakeBackIssueRequest) (*TakeBackIssueResponse, error)
+	// What was issued, newest first; keyset pages.
+	ListIssues(context.Context, *ListIssuesRequest) (*ListIssuesResponse, error)
+	// Refused: PRODUCT_NOT_FOUND.
 	GetProduct(context.Context, *GetProductRequest) (*GetProductResponse, error)
+	// By display name; keyset pages.
 	ListProducts(context.Context, *ListProductsRequest) (*ListProductsResponse, error)
 	// The lots of a product, oldest first; used-up ones too if asked.
 	ListLots(context.Context, *ListLotsRequest) (*ListLotsResponse, error)
@@ -169,6 +209,12 @@ func (UnimplementedMaterialsServiceServer) ReceiveStock(context.Context, *Receiv
 }
 func (UnimplementedMaterialsServiceServer) IssueMaterial(context.Context, *IssueMaterialRequest) (*IssueMaterialResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method IssueMaterial not implemented")
+}
+func (UnimplementedMaterialsServiceServer) TakeBackIssue(context.Context, *TakeBackIssueRequest) (*TakeBackIssueResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method TakeBackIssue not implemented")
+}
+func (UnimplementedMaterialsServiceServer) ListIssues(context.Context, *ListIssuesRequest) (*ListIssuesResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListIssues not implemented")
 }
 func (UnimplementedMaterialsServiceServer) GetProduct(context.Context, *GetProductRequest) (*GetProductResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetProduct not implemented")
@@ -272,6 +318,42 @@ func _MaterialsService_IssueMaterial_Handler(srv interface{}, ctx context.Contex
 	return interceptor(ctx, in, info, handler)
 }
 
+func _MaterialsService_TakeBackIssue_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(TakeBackIssueRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(MaterialsServiceServer).TakeBackIssue(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: MaterialsService_TakeBackIssue_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(MaterialsServiceServer).TakeBackIssue(ctx, req.(*TakeBackIssueRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _MaterialsService_ListIssues_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListIssuesRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(MaterialsServiceServer).ListIssues(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: MaterialsService_ListIssues_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(MaterialsServiceServer).ListIssues(ctx, req.(*ListIssuesRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _MaterialsService_GetProduct_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(GetProductRequest)
 	if err := dec(in); err != nil {
@@ -348,6 +430,14 @@ var MaterialsService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "IssueMaterial",
 			Handler:    _MaterialsService_IssueMaterial_Handler,
+		},
+		{
+			MethodName: "TakeBackIssue",
+			Handler:    _MaterialsService_TakeBackIssue_Handler,
+		},
+		{
+			MethodName: "ListIssues",
+			Handler:    _MaterialsService_ListIssues_Handler,
 		},
 		{
 			MethodName: "GetProduct",

@@ -1116,16 +1116,17 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\vchange_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"changeTime\"Q\n" +
 	"\x19ChangeAskingPriceResponse\x124\n" +
-	"\alisting\x18\x01 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"\xcb\x02\n" +
+	"\alisting\x18\x01 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"\xd1\x02\n" +
 	"\x10SellPieceRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x120\n" +
 	"\x05price\x18\x03 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\x05price\x12$\n" +
 	"\x03tax\x18\x04 \x01(\v2\x12.google.type.MoneyR\x03tax\x12$\n" +
-	"\x03fee\x18\x05 \x01(\v2\x12.google.type.MoneyR\x03fee\x12!\n" +
-	"\achannel\x18\x06 \x01(\tB\a\xbaH\x04r\x02\x18PR\achannel\x12\x1e\n" +
-	"\x05buyer\x18\a \x01(\tB\b\xbaH\x05r\x03\x18\xc8\x01R\x05buyer\x127\n" +
+	"\x03fee\x18\x05 \x01(\v2\x12.google.type.MoneyR\x03fee\x12$\n" +
+	"\achannel\x18\x06 \x01(\tB\n" +
+	"\xbaH\ar\x05\xe0>\x01\x18PR\achannel\x12!\n" +
+	"\x05buyer\x18\a \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xc8\x01R\x05buyer\x127\n" +
 	"\tsale_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\bsaleTime\"v\n" +
 	"\x11SellPieceResponse\x12+\n" +
 	"\x04sale\x18\x01 \x01(\v2\x17.tackfree.sales.v1.SaleR\x04sale\x124\n" +

@@ -43,12 +43,14 @@ type SalesServiceClient interface {
 	// PRICE_UNCHANGED.
 	ChangeAskingPrice(ctx context.Context, in *ChangeAskingPriceRequest, opts ...grpc.CallOption) (*ChangeAskingPriceResponse, error)
 	// Sells a piece, listed or not; for a commission this is the invoice.
-	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, PRICE_ZERO.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, PRICE_ZERO.
 	SellPiece(ctx context.Context, in *SellPieceRequest, opts ...grpc.CallOption) (*SellPieceResponse, error)
 	// Gives back a part or all of what a sale brought. Refused: SALE_NOT_FOUND, REFUND_ABOVE_SALE,
-	// SALE_ALREADY_RETURNED, REFUND_OF_NOTHING.
+	// SALE_ALREADY_RETURNED, REFUND_OF_NOTHING, REFUND_BEFORE_SALE.
 	RefundSale(ctx context.Context, in *RefundSaleRequest, opts ...grpc.CallOption) (*RefundSaleResponse, error)
+	// Refused: LISTING_NOT_FOUND, for a piece that sales has never heard of.
 	GetListing(ctx context.Context, in *GetListingRequest, opts ...grpc.CallOption) (*GetListingResponse, error)
+	// By tag; keyset pages.
 	ListListings(ctx context.Context, in *ListListingsRequest, opts ...grpc.CallOption) (*ListListingsResponse, error)
 }
 
@@ -134,12 +136,14 @@ type SalesServiceServer interface {
 	// PRICE_UNCHANGED.
 	ChangeAskingPrice(context.Context, *ChangeAskingPriceRequest) (*ChangeAskingPriceResponse, error)
 	// Sells a piece, listed or not; for a commission this is the invoice.
-	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, PRICE_ZERO.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, PRICE_ZERO.
 	SellPiece(context.Context, *SellPieceRequest) (*SellPieceResponse, error)
 	// Gives back a part or all of what a sale brought. Refused: SALE_NOT_FOUND, REFUND_ABOVE_SALE,
-	// SALE_ALREADY_RETURNED, REFUND_OF_NOTHING.
+	// SALE_ALREADY_RETURNED, REFUND_OF_NOTHING, REFUND_BEFORE_SALE.
 	RefundSale(context.Context, *RefundSaleRequest) (*RefundSaleResponse, error)
+	// Refused: LISTING_NOT_FOUND, for a piece that sales has never heard of.
 	GetListing(context.Context, *GetListingRequest) (*GetListingResponse, error)
+	// By tag; keyset pages.
 	ListListings(context.Context, *ListListingsRequest) (*ListListingsResponse, error)
 	mustEmbedUnimplementedSalesServiceServer()
 }

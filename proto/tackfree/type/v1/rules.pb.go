@@ -46,11 +46,20 @@ var file_tackfree_type_v1_rules_proto_extTypes = []protoimpl.ExtensionInfo{
 		Tag:           "varint,1003,opt,name=text",
 		Filename:      "tackfree/type/v1/rules.proto",
 	},
+	{
+		ExtendedType:  (*validate.StringRules)(nil),
+		ExtensionType: (*bool)(nil),
+		Field:         1004,
+		Name:          "tackfree.type.v1.line",
+		Tag:           "varint,1004,opt,name=line",
+		Filename:      "tackfree/type/v1/rules.proto",
+	},
 }
 
 // Extension fields to validate.StringRules.
 var (
-	// A UUID that the caller makes for one command and repeats when it asks again.
+	// A UUID that the caller makes for one command and repeats when it asks again. It belongs
+	// to who gives the command: the same one from somebody else is another command.
 	//
 	// optional bool request_id = 1001;
 	E_RequestId = &file_tackfree_type_v1_rules_proto_extTypes[0]
@@ -62,6 +71,10 @@ var (
 	//
 	// optional bool text = 1003;
 	E_Text = &file_tackfree_type_v1_rules_proto_extTypes[2]
+	// Anything that people may leave out, but on one line.
+	//
+	// optional bool line = 1004;
+	E_Line = &file_tackfree_type_v1_rules_proto_extTypes[3]
 )
 
 var File_tackfree_type_v1_rules_proto protoreflect.FileDescriptor
@@ -78,7 +91,10 @@ const file_tackfree_type_v1_rules_proto_rawDesc = "" +
 	"\vstring.kind\x12Dmust be lower-case words joined by underscores, such as topcoat_coat\x1aM!rule || (this.size() <= 40 && this.matches('^[a-z][a-z0-9]*(_[a-z0-9]+)*$'))R\x04kind:\xb3\x01\n" +
 	"\x04text\x12\x19.buf.validate.StringRules\x18\xeb\a \x01(\bB\x82\x01\xc2H\x7f\n" +
 	"}\n" +
-	"\vstring.text\x12\x1fmust say something, on one line\x1aM!rule || this.matches('^[^\\x00-\\x1f\\x7f]*[^\\x00-\\x20\\x7f][^\\x00-\\x1f\\x7f]*$')R\x04textB(Z&tackfree/proto/tackfree/type/v1;typev1"
+	"\vstring.text\x12\x1fmust say something, on one line\x1aM!rule || this.matches('^[^\\x00-\\x1f\\x7f]*[^\\x00-\\x20\\x7f][^\\x00-\\x1f\\x7f]*$')R\x04text:\x85\x01\n" +
+	"\x04line\x12\x19.buf.validate.StringRules\x18\xec\a \x01(\bBU\xc2HR\n" +
+	"P\n" +
+	"\vstring.line\x12\x13must be on one line\x1a,!rule || this.matches('^[^\\x00-\\x1f\\x7f]*$')R\x04lineB(Z&tackfree/proto/tackfree/type/v1;typev1"
 
 var file_tackfree_type_v1_rules_proto_goTypes = []any{
 	(*validate.StringRules)(nil), // 0: buf.validate.StringRules
@@ -87,10 +103,11 @@ var file_tackfree_type_v1_rules_proto_depIdxs = []int32{
 	0, // 0: tackfree.type.v1.request_id:extendee -> buf.validate.StringRules
 	0, // 1: tackfree.type.v1.kind:extendee -> buf.validate.StringRules
 	0, // 2: tackfree.type.v1.text:extendee -> buf.validate.StringRules
-	3, // [3:3] is the sub-list for method output_type
-	3, // [3:3] is the sub-list for method input_type
-	3, // [3:3] is the sub-list for extension type_name
-	0, // [0:3] is the sub-list for extension extendee
+	0, // 3: tackfree.type.v1.line:extendee -> buf.validate.StringRules
+	4, // [4:4] is the sub-list for method output_type
+	4, // [4:4] is the sub-list for method input_type
+	4, // [4:4] is the sub-list for extension type_name
+	0, // [0:4] is the sub-list for extension extendee
 	0, // [0:0] is the sub-list for field type_name
 }
 
@@ -106,7 +123,7 @@ func file_tackfree_type_v1_rules_proto_init() {
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_type_v1_rules_proto_rawDesc), len(file_tackfree_type_v1_rules_proto_rawDesc)),
 			NumEnums:      0,
 			NumMessages:   0,
-			NumExtensions: 3,
+			NumExtensions: 4,
 			NumServices:   0,
 		},
 		GoTypes:           file_tackfree_type_v1_rules_proto_goTypes,

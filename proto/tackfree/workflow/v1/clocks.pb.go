@@ -41,9 +41,11 @@ type ClockEntry struct {
 	Corrects string `protobuf:"bytes,9,opt,name=corrects,proto3" json:"corrects,omitempty"`
 	// This entry no longer counts.
 	Superseded bool `protobuf:"varint,10,opt,name=superseded,proto3" json:"superseded,omitempty"`
-	// Who wrote the entry, and for a correction, why.
-	Actor         string `protobuf:"bytes,11,opt,name=actor,proto3" json:"actor,omitempty"`
-	Reason        string `protobuf:"bytes,12,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Who wrote the entry, and for one that was not clocked as it is, why.
+	Actor  string `protobuf:"bytes,11,opt,name=actor,proto3" json:"actor,omitempty"`
+	Reason string `protobuf:"bytes,12,opt,name=reason,proto3" json:"reason,omitempty"`
+	// The number on the piece's tag.
+	PieceTag      int32 `protobuf:"varint,13,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -160,6 +162,13 @@ func (x *ClockEntry) GetReason() string {
 		return x.Reason
 	}
 	return ""
+}
+
+func (x *ClockEntry) GetPieceTag() int32 {
+	if x != nil {
+		return x.PieceTag
+	}
+	return 0
 }
 
 type ClockOnRequest struct {
@@ -494,6 +503,134 @@ func (x *CorrectClockEntryResponse) GetClockEntry() *ClockEntry {
 	return nil
 }
 
+type RecordClockEntryRequest struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	RequestId     string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Person        string                 `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
+	Stage         string                 `protobuf:"bytes,3,opt,name=stage,proto3" json:"stage,omitempty"`
+	StartTime     *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
+	EndTime       *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
+	Reason        string                 `protobuf:"bytes,6,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *RecordClockEntryRequest) Reset() {
+	*x = RecordClockEntryRequest{}
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *RecordClockEntryRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*RecordClockEntryRequest) ProtoMessage() {}
+
+func (x *RecordClockEntryRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use RecordClockEntryRequest.ProtoReflect.Descriptor instead.
+func (*RecordClockEntryRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *RecordClockEntryRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *RecordClockEntryRequest) GetPerson() string {
+	if x != nil {
+		return x.Person
+	}
+	return ""
+}
+
+func (x *RecordClockEntryRequest) GetStage() string {
+	if x != nil {
+		return x.Stage
+	}
+	return ""
+}
+
+func (x *RecordClockEntryRequest) GetStartTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.StartTime
+	}
+	return nil
+}
+
+func (x *RecordClockEntryRequest) GetEndTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.EndTime
+	}
+	return nil
+}
+
+func (x *RecordClockEntryRequest) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+type RecordClockEntryResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	ClockEntry    *ClockEntry            `protobuf:"bytes,1,opt,name=clock_entry,json=clockEntry,proto3" json:"clock_entry,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *RecordClockEntryResponse) Reset() {
+	*x = RecordClockEntryResponse{}
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *RecordClockEntryResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*RecordClockEntryResponse) ProtoMessage() {}
+
+func (x *RecordClockEntryResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use RecordClockEntryResponse.ProtoReflect.Descriptor instead.
+func (*RecordClockEntryResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *RecordClockEntryResponse) GetClockEntry() *ClockEntry {
+	if x != nil {
+		return x.ClockEntry
+	}
+	return nil
+}
+
 type ListClockEntriesRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Only this person's, or this piece's; empty: all.
@@ -507,7 +644,7 @@ type ListClockEntriesRequest struct {
 
 func (x *ListClockEntriesRequest) Reset() {
 	*x = ListClockEntriesRequest{}
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[7]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -519,7 +656,7 @@ func (x *ListClockEntriesRequest) String() string {
 func (*ListClockEntriesRequest) ProtoMessage() {}
 
 func (x *ListClockEntriesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[7]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -532,7 +669,7 @@ func (x *ListClockEntriesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListClockEntriesRequest.ProtoReflect.Descriptor instead.
 func (*ListClockEntriesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *ListClockEntriesRequest) GetPerson() string {
@@ -573,7 +710,7 @@ type ListClockEntriesResponse struct {
 
 func (x *ListClockEntriesResponse) Reset() {
 	*x = ListClockEntriesResponse{}
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[8]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -585,7 +722,7 @@ func (x *ListClockEntriesResponse) String() string {
 func (*ListClockEntriesResponse) ProtoMessage() {}
 
 func (x *ListClockEntriesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[8]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -598,7 +735,7 @@ func (x *ListClockEntriesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListClockEntriesResponse.ProtoReflect.Descriptor instead.
 func (*ListClockEntriesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *ListClockEntriesResponse) GetClockEntries() []*ClockEntry {
@@ -628,7 +765,7 @@ type CorrectClockEntryRequest_Replacement struct {
 
 func (x *CorrectClockEntryRequest_Replacement) Reset() {
 	*x = CorrectClockEntryRequest_Replacement{}
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[9]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -640,7 +777,7 @@ func (x *CorrectClockEntryRequest_Replacement) String() string {
 func (*CorrectClockEntryRequest_Replacement) ProtoMessage() {}
 
 func (x *CorrectClockEntryRequest_Replacement) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[9]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -681,7 +818,7 @@ var File_tackfree_workflow_v1_clocks_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/clocks.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xfe\x02\n" +
+	"!tackfree/workflow/v1/clocks.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x9b\x03\n" +
 	"\n" +
 	"ClockEntry\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
@@ -701,7 +838,8 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	" \x01(\bR\n" +
 	"superseded\x12\x14\n" +
 	"\x05actor\x18\v \x01(\tR\x05actor\x12\x16\n" +
-	"\x06reason\x18\f \x01(\tR\x06reason\"\xa2\x01\n" +
+	"\x06reason\x18\f \x01(\tR\x06reason\x12\x1b\n" +
+	"\tpiece_tag\x18\r \x01(\x05R\bpieceTag\"\xa2\x01\n" +
 	"\x0eClockOnRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
@@ -734,6 +872,18 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\x05stage\x18\x03 \x01(\tR\x05stage\"^\n" +
 	"\x19CorrectClockEntryResponse\x12A\n" +
 	"\vclock_entry\x18\x01 \x01(\v2 .tackfree.workflow.v1.ClockEntryR\n" +
+	"clockEntry\"\x97\x02\n" +
+	"\x17RecordClockEntryRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
+	"\x06person\x18\x02 \x01(\tR\x06person\x12\x14\n" +
+	"\x05stage\x18\x03 \x01(\tR\x05stage\x12A\n" +
+	"\n" +
+	"start_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampB\x06\xbaH\x03\xc8\x01\x01R\tstartTime\x12=\n" +
+	"\bend_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampB\x06\xbaH\x03\xc8\x01\x01R\aendTime\x12#\n" +
+	"\x06reason\x18\x06 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\"]\n" +
+	"\x18RecordClockEntryResponse\x12A\n" +
+	"\vclock_entry\x18\x01 \x01(\v2 .tackfree.workflow.v1.ClockEntryR\n" +
 	"clockEntry\"\x8c\x01\n" +
 	"\x17ListClockEntriesRequest\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12\x14\n" +
@@ -743,11 +893,12 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tR\tpageToken\"\x89\x01\n" +
 	"\x18ListClockEntriesResponse\x12E\n" +
 	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xaa\x03\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x9d\x04\n" +
 	"\fClockService\x12V\n" +
 	"\aClockOn\x12$.tackfree.workflow.v1.ClockOnRequest\x1a%.tackfree.workflow.v1.ClockOnResponse\x12Y\n" +
 	"\bClockOff\x12%.tackfree.workflow.v1.ClockOffRequest\x1a&.tackfree.workflow.v1.ClockOffResponse\x12t\n" +
 	"\x11CorrectClockEntry\x12..tackfree.workflow.v1.CorrectClockEntryRequest\x1a/.tackfree.workflow.v1.CorrectClockEntryResponse\x12q\n" +
+	"\x10RecordClockEntry\x12-.tackfree.workflow.v1.RecordClockEntryRequest\x1a..tackfree.workflow.v1.RecordClockEntryResponse\x12q\n" +
 	"\x10ListClockEntries\x12-.tackfree.workflow.v1.ListClockEntriesRequest\x1a..tackfree.workflow.v1.ListClockEntriesResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
@@ -762,7 +913,7 @@ func file_tackfree_workflow_v1_clocks_proto_rawDescGZIP() []byte {
 	return file_tackfree_workflow_v1_clocks_proto_rawDescData
 }
 
-var file_tackfree_workflow_v1_clocks_proto_msgTypes = make([]protoimpl.MessageInfo, 10)
+var file_tackfree_workflow_v1_clocks_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
 var file_tackfree_workflow_v1_clocks_proto_goTypes = []any{
 	(*ClockEntry)(nil),                           // 0: tackfree.workflow.v1.ClockEntry
 	(*ClockOnRequest)(nil),                       // 1: tackfree.workflow.v1.ClockOnRequest
@@ -771,36 +922,43 @@ var file_tackfree_workflow_v1_clocks_proto_goTypes = []any{
 	(*ClockOffResponse)(nil),                     // 4: tackfree.workflow.v1.ClockOffResponse
 	(*CorrectClockEntryRequest)(nil),             // 5: tackfree.workflow.v1.CorrectClockEntryRequest
 	(*CorrectClockEntryResponse)(nil),            // 6: tackfree.workflow.v1.CorrectClockEntryResponse
-	(*ListClockEntriesRequest)(nil),              // 7: tackfree.workflow.v1.ListClockEntriesRequest
-	(*ListClockEntriesResponse)(nil),             // 8: tackfree.workflow.v1.ListClockEntriesResponse
-	(*CorrectClockEntryRequest_Replacement)(nil), // 9: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
-	(*timestamppb.Timestamp)(nil),                // 10: google.protobuf.Timestamp
+	(*RecordClockEntryRequest)(nil),              // 7: tackfree.workflow.v1.RecordClockEntryRequest
+	(*RecordClockEntryResponse)(nil),             // 8: tackfree.workflow.v1.RecordClockEntryResponse
+	(*ListClockEntriesRequest)(nil),              // 9: tackfree.workflow.v1.ListClockEntriesRequest
+	(*ListClockEntriesResponse)(nil),             // 10: tackfree.workflow.v1.ListClockEntriesResponse
+	(*CorrectClockEntryRequest_Replacement)(nil), // 11: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
+	(*timestamppb.Timestamp)(nil),                // 12: google.protobuf.Timestamp
 }
 var file_tackfree_workflow_v1_clocks_proto_depIdxs = []int32{
-	10, // 0: tackfree.workflow.v1.ClockEntry.start_time:type_name -> google.protobuf.Timestamp
-	10, // 1: tackfree.workflow.v1.ClockEntry.end_time:type_name -> google.protobuf.Timestamp
-	10, // 2: tackfree.workflow.v1.ClockOnRequest.start_time:type_name -> google.protobuf.Timestamp
+	12, // 0: tackfree.workflow.v1.ClockEntry.start_time:type_name -> google.protobuf.Timestamp
+	12, // 1: tackfree.workflow.v1.ClockEntry.end_time:type_name -> google.protobuf.Timestamp
+	12, // 2: tackfree.workflow.v1.ClockOnRequest.start_time:type_name -> google.protobuf.Timestamp
 	0,  // 3: tackfree.workflow.v1.ClockOnResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	10, // 4: tackfree.workflow.v1.ClockOffRequest.end_time:type_name -> google.protobuf.Timestamp
+	12, // 4: tackfree.workflow.v1.ClockOffRequest.end_time:type_name -> google.protobuf.Timestamp
 	0,  // 5: tackfree.workflow.v1.ClockOffResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	9,  // 6: tackfree.workflow.v1.CorrectClockEntryRequest.replacement:type_name -> tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
+	11, // 6: tackfree.workflow.v1.CorrectClockEntryRequest.replacement:type_name -> tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
 	0,  // 7: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	0,  // 8: tackfree.workflow.v1.ListClockEntriesResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	10, // 9: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.start_time:type_name -> google.protobuf.Timestamp
-	10, // 10: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.end_time:type_name -> google.protobuf.Timestamp
-	1,  // 11: tackfree.workflow.v1.ClockService.ClockOn:input_type -> tackfree.workflow.v1.ClockOnRequest
-	3,  // 12: tackfree.workflow.v1.ClockService.ClockOff:input_type -> tackfree.workflow.v1.ClockOffRequest
-	5,  // 13: tackfree.workflow.v1.ClockService.CorrectClockEntry:input_type -> tackfree.workflow.v1.CorrectClockEntryRequest
-	7,  // 14: tackfree.workflow.v1.ClockService.ListClockEntries:input_type -> tackfree.workflow.v1.ListClockEntriesRequest
-	2,  // 15: tackfree.workflow.v1.ClockService.ClockOn:output_type -> tackfree.workflow.v1.ClockOnResponse
-	4,  // 16: tackfree.workflow.v1.ClockService.ClockOff:output_type -> tackfree.workflow.v1.ClockOffResponse
-	6,  // 17: tackfree.workflow.v1.ClockService.CorrectClockEntry:output_type -> tackfree.workflow.v1.CorrectClockEntryResponse
-	8,  // 18: tackfree.workflow.v1.ClockService.ListClockEntries:output_type -> tackfree.workflow.v1.ListClockEntriesResponse
-	15, // [15:19] is the sub-list for method output_type
-	11, // [11:15] is the sub-list for method input_type
-	11, // [11:11] is the sub-list for extension type_name
-	11, // [11:11] is the sub-list for extension extendee
-	0,  // [0:11] is the sub-list for field type_name
+	12, // 8: tackfree.workflow.v1.RecordClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
+	12, // 9: tackfree.workflow.v1.RecordClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
+	0,  // 10: tackfree.workflow.v1.RecordClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 11: tackfree.workflow.v1.ListClockEntriesResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	12, // 12: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.start_time:type_name -> google.protobuf.Timestamp
+	12, // 13: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.end_time:type_name -> google.protobuf.Timestamp
+	1,  // 14: tackfree.workflow.v1.ClockService.ClockOn:input_type -> tackfree.workflow.v1.ClockOnRequest
+	3,  // 15: tackfree.workflow.v1.ClockService.ClockOff:input_type -> tackfree.workflow.v1.ClockOffRequest
+	5,  // 16: tackfree.workflow.v1.ClockService.CorrectClockEntry:input_type -> tackfree.workflow.v1.CorrectClockEntryRequest
+	7,  // 17: tackfree.workflow.v1.ClockService.RecordClockEntry:input_type -> tackfree.workflow.v1.RecordClockEntryRequest
+	9,  // 18: tackfree.workflow.v1.ClockService.ListClockEntries:input_type -> tackfree.workflow.v1.ListClockEntriesRequest
+	2,  // 19: tackfree.workflow.v1.ClockService.ClockOn:output_type -> tackfree.workflow.v1.ClockOnResponse
+	4,  // 20: tackfree.workflow.v1.ClockService.ClockOff:output_type -> tackfree.workflow.v1.ClockOffResponse
+	6,  // 21: tackfree.workflow.v1.ClockService.CorrectClockEntry:output_type -> tackfree.workflow.v1.CorrectClockEntryResponse
+	8,  // 22: tackfree.workflow.v1.ClockService.RecordClockEntry:output_type -> tackfree.workflow.v1.RecordClockEntryResponse
+	10, // 23: tackfree.workflow.v1.ClockService.ListClockEntries:output_type -> tackfree.workflow.v1.ListClockEntriesResponse
+	19, // [19:24] is the sub-list for method output_type
+	14, // [14:19] is the sub-list for method input_type
+	14, // [14:14] is the sub-list for extension type_name
+	14, // [14:14] is the sub-list for extension extendee
+	0,  // [0:14] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_clocks_proto_init() }
@@ -814,7 +972,7 @@ func file_tackfree_workflow_v1_clocks_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_workflow_v1_clocks_proto_rawDesc), len(file_tackfree_workflow_v1_clocks_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   10,
+			NumMessages:   12,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

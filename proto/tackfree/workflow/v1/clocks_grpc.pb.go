@@ -22,6 +22,7 @@ const (
 	ClockService_ClockOn_FullMethodName           = "/tackfree.workflow.v1.ClockService/ClockOn"
 	ClockService_ClockOff_FullMethodName          = "/tackfree.workflow.v1.ClockService/ClockOff"
 	ClockService_CorrectClockEntry_FullMethodName = "/tackfree.workflow.v1.ClockService/CorrectClockEntry"
+	ClockService_RecordClockEntry_FullMethodName  = "/tackfree.workflow.v1.ClockService/RecordClockEntry"
 	ClockService_ListClockEntries_FullMethodName  = "/tackfree.workflow.v1.ClockService/ListClockEntries"
 )
 
@@ -35,11 +36,16 @@ type ClockServiceClient interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
 	// STAGE_OF_ANOTHER, SKILL_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE.
 	ClockOn(ctx context.Context, in *ClockOnRequest, opts ...grpc.CallOption) (*ClockOnResponse, error)
-	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_OVERLAP, TIME_IN_FUTURE.
+	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_OVERLAP,
+	// TIME_IN_FUTURE.
 	ClockOff(ctx context.Context, in *ClockOffRequest, opts ...grpc.CallOption) (*ClockOffResponse, error)
 	// Replaces a closed entry by a new one that names who and why, or takes it away.
-	// Refused: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CORRECTION_CHANGES_NOTHING.
+	// Refused: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG,
+	// CORRECTION_CHANGES_NOTHING.
 	CorrectClockEntry(ctx context.Context, in *CorrectClockEntryRequest, opts ...grpc.CallOption) (*CorrectClockEntryResponse, error)
+	// Writes down a stretch of work that nobody clocked, with who says so and why.
+	// Refused: PERSON_NOT_FOUND, STAGE_NOT_FOUND, SKILL_MISSING, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG.
+	RecordClockEntry(ctx context.Context, in *RecordClockEntryRequest, opts ...grpc.CallOption) (*RecordClockEntryResponse, error)
 	// In order of start; superseded entries are shown with what replaced them.
 	ListClockEntries(ctx context.Context, in *ListClockEntriesRequest, opts ...grpc.CallOption) (*ListClockEntriesResponse, error)
 }
@@ -82,6 +88,16 @@ func (c *clockServiceClient) CorrectClockEntry(ctx context.Context, in *CorrectC
 	return out, nil
 }
 
+func (c *clockServiceClient) RecordClockEntry(ctx context.Context, in *RecordClockEntryRequest, opts ...grpc.CallOption) (*RecordClockEntryResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(RecordClockEntryResponse)
+	err := c.cc.Invoke(ctx, ClockService_RecordClockEntry_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *clockServiceClient) ListClockEntries(ctx context.Context, in *ListClockEntriesRequest, opts ...grpc.CallOption) (*ListClockEntriesResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ListClockEntriesResponse)
@@ -102,11 +118,16 @@ type ClockServiceServer interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
 	// STAGE_OF_ANOTHER, SKILL_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE.
 	ClockOn(context.Context, *ClockOnRequest) (*ClockOnResponse, error)
-	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_OVERLAP, TIME_IN_FUTURE.
+	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_OVERLAP,
+	// TIME_IN_FUTURE.
 	ClockOff(context.Context, *ClockOffRequest) (*ClockOffResponse, error)
 	// Replaces a closed entry by a new one that names who and why, or takes it away.
-	// Refused: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CORRECTION_CHANGES_NOTHING.
+	// Refused: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG,
+	// CORRECTION_CHANGES_NOTHING.
 	CorrectClockEntry(context.Context, *CorrectClockEntryRequest) (*CorrectClockEntryResponse, error)
+	// Writes down a stretch of work that nobody clocked, with who says so and why.
+	// Refused: PERSON_NOT_FOUND, STAGE_NOT_FOUND, SKILL_MISSING, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG.
+	RecordClockEntry(context.Context, *RecordClockEntryRequest) (*RecordClockEntryResponse, error)
 	// In order of start; superseded entries are shown with what replaced them.
 	ListClockEntries(context.Context, *ListClockEntriesRequest) (*ListClockEntriesResponse, error)
 	mustEmbedUnimplementedClockServiceServer()
@@ -127,6 +148,9 @@ func (UnimplementedClockServiceServer) ClockOff(context.Context, *ClockOffReques
 }
 func (UnimplementedClockServiceServer) CorrectClockEntry(context.Context, *CorrectClockEntryRequest) (*CorrectClockEntryResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method CorrectClockEntry not implemented")
+}
+func (UnimplementedClockServiceServer) RecordClockEntry(context.Context, *RecordClockEntryRequest) (*RecordClockEntryResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method RecordClockEntry not implemented")
 }
 func (UnimplementedClockServiceServer) ListClockEntries(context.Context, *ListClockEntriesRequest) (*ListClockEntriesResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListClockEntries not implemented")
@@ -206,6 +230,24 @@ func _ClockService_CorrectClockEntry_Handler(srv interface{}, ctx context.Contex
 	return interceptor(ctx, in, info, handler)
 }
 
+func _ClockService_RecordClockEntry_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(RecordClockEntryRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ClockServiceServer).RecordClockEntry(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ClockService_RecordClockEntry_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ClockServiceServer).RecordClockEntry(ctx, req.(*RecordClockEntryRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _ClockService_ListClockEntries_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(ListClockEntriesRequest)
 	if err := dec(in); err != nil {
@@ -242,6 +284,10 @@ var ClockService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "CorrectClockEntry",
 			Handler:    _ClockService_CorrectClockEntry_Handler,
+		},
+		{
+			MethodName: "RecordClockEntry",
+			Handler:    _ClockService_RecordClockEntry_Handler,
 		},
 		{
 			MethodName: "ListClockEntries",

@@ -12,6 +12,7 @@ import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	fieldmaskpb "google.golang.org/protobuf/types/known/fieldmaskpb"
 	reflect "reflect"
 	sync "sync"
 	_ "tackfree/proto/tackfree/type/v1"
@@ -199,6 +200,112 @@ func (x *AddPersonResponse) GetPerson() *Person {
 	return nil
 }
 
+type UpdatePersonRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Its name says who; its etag, if given, guards against another's change.
+	Person *Person `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
+	// display_name, skills, or both.
+	UpdateMask    *fieldmaskpb.FieldMask `protobuf:"bytes,3,opt,name=update_mask,json=updateMask,proto3" json:"update_mask,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UpdatePersonRequest) Reset() {
+	*x = UpdatePersonRequest{}
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UpdatePersonRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UpdatePersonRequest) ProtoMessage() {}
+
+func (x *UpdatePersonRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UpdatePersonRequest.ProtoReflect.Descriptor instead.
+func (*UpdatePersonRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *UpdatePersonRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *UpdatePersonRequest) GetPerson() *Person {
+	if x != nil {
+		return x.Person
+	}
+	return nil
+}
+
+func (x *UpdatePersonRequest) GetUpdateMask() *fieldmaskpb.FieldMask {
+	if x != nil {
+		return x.UpdateMask
+	}
+	return nil
+}
+
+type UpdatePersonResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Person        *Person                `protobuf:"bytes,1,opt,name=person,proto3" json:"person,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UpdatePersonResponse) Reset() {
+	*x = UpdatePersonResponse{}
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UpdatePersonResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UpdatePersonResponse) ProtoMessage() {}
+
+func (x *UpdatePersonResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UpdatePersonResponse.ProtoReflect.Descriptor instead.
+func (*UpdatePersonResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *UpdatePersonResponse) GetPerson() *Person {
+	if x != nil {
+		return x.Person
+	}
+	return nil
+}
+
 type GetPersonRequest struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Name          string                 `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
@@ -208,7 +315,7 @@ type GetPersonRequest struct {
 
 func (x *GetPersonRequest) Reset() {
 	*x = GetPersonRequest{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[3]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -220,7 +327,7 @@ func (x *GetPersonRequest) String() string {
 func (*GetPersonRequest) ProtoMessage() {}
 
 func (x *GetPersonRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[3]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -233,7 +340,7 @@ func (x *GetPersonRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPersonRequest.ProtoReflect.Descriptor instead.
 func (*GetPersonRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *GetPersonRequest) GetName() string {
@@ -252,7 +359,7 @@ type GetPersonResponse struct {
 
 func (x *GetPersonResponse) Reset() {
 	*x = GetPersonResponse{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[4]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -264,7 +371,7 @@ func (x *GetPersonResponse) String() string {
 func (*GetPersonResponse) ProtoMessage() {}
 
 func (x *GetPersonResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[4]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -277,7 +384,7 @@ func (x *GetPersonResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPersonResponse.ProtoReflect.Descriptor instead.
 func (*GetPersonResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *GetPersonResponse) GetPerson() *Person {
@@ -297,7 +404,7 @@ type ListPeopleRequest struct {
 
 func (x *ListPeopleRequest) Reset() {
 	*x = ListPeopleRequest{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[5]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -309,7 +416,7 @@ func (x *ListPeopleRequest) String() string {
 func (*ListPeopleRequest) ProtoMessage() {}
 
 func (x *ListPeopleRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[5]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -322,7 +429,7 @@ func (x *ListPeopleRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPeopleRequest.ProtoReflect.Descriptor instead.
 func (*ListPeopleRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *ListPeopleRequest) GetPageSize() int32 {
@@ -349,7 +456,7 @@ type ListPeopleResponse struct {
 
 func (x *ListPeopleResponse) Reset() {
 	*x = ListPeopleResponse{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[6]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -361,7 +468,7 @@ func (x *ListPeopleResponse) String() string {
 func (*ListPeopleResponse) ProtoMessage() {}
 
 func (x *ListPeopleResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[6]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -374,7 +481,7 @@ func (x *ListPeopleResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPeopleResponse.ProtoReflect.Descriptor instead.
 func (*ListPeopleResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *ListPeopleResponse) GetPeople() []*Person {
@@ -395,11 +502,12 @@ var File_tackfree_workflow_v1_people_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_people_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/people.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1ctackfree/type/v1/rules.proto\"k\n" +
+	"!tackfree/workflow/v1/people.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a google/protobuf/field_mask.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x8c\x01\n" +
 	"\x06Person\x12\x12\n" +
-	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
-	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x16\n" +
-	"\x06skills\x18\x03 \x03(\tR\x06skills\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
+	"\fdisplay_name\x18\x02 \x01(\tB\n" +
+	"\xbaH\ar\x05\xe0>\x01\x18PR\vdisplayName\x12+\n" +
+	"\x06skills\x18\x03 \x03(\tB\x13\xbaH\x10\x92\x01\r\x102\x18\x01\"\ar\x05\xd8>\x01\x18(R\x06skills\x12\x12\n" +
 	"\x04etag\x18\x04 \x01(\tR\x04etag\"\x97\x01\n" +
 	"\x10AddPersonRequest\x12'\n" +
 	"\n" +
@@ -408,6 +516,14 @@ const file_tackfree_workflow_v1_people_proto_rawDesc = "" +
 	"\xbaH\ar\x05\xd8>\x01\x18PR\vdisplayName\x12+\n" +
 	"\x06skills\x18\x03 \x03(\tB\x13\xbaH\x10\x92\x01\r\x102\x18\x01\"\ar\x05\xd8>\x01\x18(R\x06skills\"I\n" +
 	"\x11AddPersonResponse\x124\n" +
+	"\x06person\x18\x01 \x01(\v2\x1c.tackfree.workflow.v1.PersonR\x06person\"\xc1\x01\n" +
+	"\x13UpdatePersonRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12<\n" +
+	"\x06person\x18\x02 \x01(\v2\x1c.tackfree.workflow.v1.PersonB\x06\xbaH\x03\xc8\x01\x01R\x06person\x12C\n" +
+	"\vupdate_mask\x18\x03 \x01(\v2\x1a.google.protobuf.FieldMaskB\x06\xbaH\x03\xc8\x01\x01R\n" +
+	"updateMask\"L\n" +
+	"\x14UpdatePersonResponse\x124\n" +
 	"\x06person\x18\x01 \x01(\v2\x1c.tackfree.workflow.v1.PersonR\x06person\"&\n" +
 	"\x10GetPersonRequest\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\"I\n" +
@@ -419,9 +535,10 @@ const file_tackfree_workflow_v1_people_proto_rawDesc = "" +
 	"page_token\x18\x02 \x01(\tR\tpageToken\"r\n" +
 	"\x12ListPeopleResponse\x124\n" +
 	"\x06people\x18\x01 \x03(\v2\x1c.tackfree.workflow.v1.PersonR\x06people\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xac\x02\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x93\x03\n" +
 	"\rPeopleService\x12\\\n" +
-	"\tAddPerson\x12&.tackfree.workflow.v1.AddPersonRequest\x1a'.tackfree.workflow.v1.AddPersonResponse\x12\\\n" +
+	"\tAddPerson\x12&.tackfree.workflow.v1.AddPersonRequest\x1a'.tackfree.workflow.v1.AddPersonResponse\x12e\n" +
+	"\fUpdatePerson\x12).tackfree.workflow.v1.UpdatePersonRequest\x1a*.tackfree.workflow.v1.UpdatePersonResponse\x12\\\n" +
 	"\tGetPerson\x12&.tackfree.workflow.v1.GetPersonRequest\x1a'.tackfree.workflow.v1.GetPersonResponse\x12_\n" +
 	"\n" +
 	"ListPeople\x12'.tackfree.workflow.v1.ListPeopleRequest\x1a(.tackfree.workflow.v1.ListPeopleResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
@@ -438,31 +555,39 @@ func file_tackfree_workflow_v1_people_proto_rawDescGZIP() []byte {
 	return file_tackfree_workflow_v1_people_proto_rawDescData
 }
 
-var file_tackfree_workflow_v1_people_proto_msgTypes = make([]protoimpl.MessageInfo, 7)
+var file_tackfree_workflow_v1_people_proto_msgTypes = make([]protoimpl.MessageInfo, 9)
 var file_tackfree_workflow_v1_people_proto_goTypes = []any{
-	(*Person)(nil),             // 0: tackfree.workflow.v1.Person
-	(*AddPersonRequest)(nil),   // 1: tackfree.workflow.v1.AddPersonRequest
-	(*AddPersonResponse)(nil),  // 2: tackfree.workflow.v1.AddPersonResponse
-	(*GetPersonRequest)(nil),   // 3: tackfree.workflow.v1.GetPersonRequest
-	(*GetPersonResponse)(nil),  // 4: tackfree.workflow.v1.GetPersonResponse
-	(*ListPeopleRequest)(nil),  // 5: tackfree.workflow.v1.ListPeopleRequest
-	(*ListPeopleResponse)(nil), // 6: tackfree.workflow.v1.ListPeopleResponse
+	(*Person)(nil),                // 0: tackfree.workflow.v1.Person
+	(*AddPersonRequest)(nil),      // 1: tackfree.workflow.v1.AddPersonRequest
+	(*AddPersonResponse)(nil),     // 2: tackfree.workflow.v1.AddPersonResponse
+	(*UpdatePersonRequest)(nil),   // 3: tackfree.workflow.v1.UpdatePersonRequest
+	(*UpdatePersonResponse)(nil),  // 4: tackfree.workflow.v1.UpdatePersonResponse
+	(*GetPersonRequest)(nil),      // 5: tackfree.workflow.v1.GetPersonRequest
+	(*GetPersonResponse)(nil),     // 6: tackfree.workflow.v1.GetPersonResponse
+	(*ListPeopleRequest)(nil),     // 7: tackfree.workflow.v1.ListPeopleRequest
+	(*ListPeopleResponse)(nil),    // 8: tackfree.workflow.v1.ListPeopleResponse
+	(*fieldmaskpb.FieldMask)(nil), // 9: google.protobuf.FieldMask
 }
 var file_tackfree_workflow_v1_people_proto_depIdxs = []int32{
-	0, // 0: tackfree.workflow.v1.AddPersonResponse.person:type_name -> tackfree.workflow.v1.Person
-	0, // 1: tackfree.workflow.v1.GetPersonResponse.person:type_name -> tackfree.workflow.v1.Person
-	0, // 2: tackfree.workflow.v1.ListPeopleResponse.people:type_name -> tackfree.workflow.v1.Person
-	1, // 3: tackfree.workflow.v1.PeopleService.AddPerson:input_type -> tackfree.workflow.v1.AddPersonRequest
-	3, // 4: tackfree.workflow.v1.PeopleService.GetPerson:input_type -> tackfree.workflow.v1.GetPersonRequest
-	5, // 5: tackfree.workflow.v1.PeopleService.ListPeople:input_type -> tackfree.workflow.v1.ListPeopleRequest
-	2, // 6: tackfree.workflow.v1.PeopleService.AddPerson:output_type -> tackfree.workflow.v1.AddPersonResponse
-	4, // 7: tackfree.workflow.v1.PeopleService.GetPerson:output_type -> tackfree.workflow.v1.GetPersonResponse
-	6, // 8: tackfree.workflow.v1.PeopleService.ListPeople:output_type -> tackfree.workflow.v1.ListPeopleResponse
-	6, // [6:9] is the sub-list for method output_type
-	3, // [3:6] is the sub-list for method input_type
-	3, // [3:3] is the sub-list for extension type_name
-	3, // [3:3] is the sub-list for extension extendee
-	0, // [0:3] is the sub-list for field type_name
+	0,  // 0: tackfree.workflow.v1.AddPersonResponse.person:type_name -> tackfree.workflow.v1.Person
+	0,  // 1: tackfree.workflow.v1.UpdatePersonRequest.person:type_name -> tackfree.workflow.v1.Person
+	9,  // 2: tackfree.workflow.v1.UpdatePersonRequest.update_mask:type_name -> google.protobuf.FieldMask
+	0,  // 3: tackfree.workflow.v1.UpdatePersonResponse.person:type_name -> tackfree.workflow.v1.Person
+	0,  // 4: tackfree.workflow.v1.GetPersonResponse.person:type_name -> tackfree.workflow.v1.Person
+	0,  // 5: tackfree.workflow.v1.ListPeopleResponse.people:type_name -> tackfree.workflow.v1.Person
+	1,  // 6: tackfree.workflow.v1.PeopleService.AddPerson:input_type -> tackfree.workflow.v1.AddPersonRequest
+	3,  // 7: tackfree.workflow.v1.PeopleService.UpdatePerson:input_type -> tackfree.workflow.v1.UpdatePersonRequest
+	5,  // 8: tackfree.workflow.v1.PeopleService.GetPerson:input_type -> tackfree.workflow.v1.GetPersonRequest
+	7,  // 9: tackfree.workflow.v1.PeopleService.ListPeople:input_type -> tackfree.workflow.v1.ListPeopleRequest
+	2,  // 10: tackfree.workflow.v1.PeopleService.AddPerson:output_type -> tackfree.workflow.v1.AddPersonResponse
+	4,  // 11: tackfree.workflow.v1.PeopleService.UpdatePerson:output_type -> tackfree.workflow.v1.UpdatePersonResponse
+	6,  // 12: tackfree.workflow.v1.PeopleService.GetPerson:output_type -> tackfree.workflow.v1.GetPersonResponse
+	8,  // 13: tackfree.workflow.v1.PeopleService.ListPeople:output_type -> tackfree.workflow.v1.ListPeopleResponse
+	10, // [10:14] is the sub-list for method output_type
+	6,  // [6:10] is the sub-list for method input_type
+	6,  // [6:6] is the sub-list for extension type_name
+	6,  // [6:6] is the sub-list for extension extendee
+	0,  // [0:6] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_people_proto_init() }
@@ -476,7 +601,7 @@ func file_tackfree_workflow_v1_people_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_workflow_v1_people_proto_rawDesc), len(file_tackfree_workflow_v1_people_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   7,
+			NumMessages:   9,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -21,9 +21,10 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	PeopleService_AddPerson_FullMethodName  = "/tackfree.workflow.v1.PeopleService/AddPerson"
-	PeopleService_GetPerson_FullMethodName  = "/tackfree.workflow.v1.PeopleService/GetPerson"
-	PeopleService_ListPeople_FullMethodName = "/tackfree.workflow.v1.PeopleService/ListPeople"
+	PeopleService_AddPerson_FullMethodName    = "/tackfree.workflow.v1.PeopleService/AddPerson"
+	PeopleService_UpdatePerson_FullMethodName = "/tackfree.workflow.v1.PeopleService/UpdatePerson"
+	PeopleService_GetPerson_FullMethodName    = "/tackfree.workflow.v1.PeopleService/GetPerson"
+	PeopleService_ListPeople_FullMethodName   = "/tackfree.workflow.v1.PeopleService/ListPeople"
 )
 
 // PeopleServiceClient is the client API for PeopleService service.
@@ -34,7 +35,12 @@ const (
 type PeopleServiceClient interface {
 	// Refused: PERSON_NAME_TAKEN.
 	AddPerson(ctx context.Context, in *AddPersonRequest, opts ...grpc.CallOption) (*AddPersonResponse, error)
+	// Changes what a person is called or can do.
+	// Refused: PERSON_NOT_FOUND, PERSON_NAME_TAKEN, FIELD_UNKNOWN, ETAG_MISMATCH.
+	UpdatePerson(ctx context.Context, in *UpdatePersonRequest, opts ...grpc.CallOption) (*UpdatePersonResponse, error)
+	// Refused: PERSON_NOT_FOUND.
 	GetPerson(ctx context.Context, in *GetPersonRequest, opts ...grpc.CallOption) (*GetPersonResponse, error)
+	// In the order they came; keyset pages.
 	ListPeople(ctx context.Context, in *ListPeopleRequest, opts ...grpc.CallOption) (*ListPeopleResponse, error)
 }
 
@@ -50,6 +56,16 @@ func (c *peopleServiceClient) AddPerson(ctx context.Context, in *AddPersonReques
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(AddPersonResponse)
 	err := c.cc.Invoke(ctx, PeopleService_AddPerson_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *peopleServiceClient) UpdatePerson(ctx context.Context, in *UpdatePersonRequest, opts ...grpc.CallOption) (*UpdatePersonResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(UpdatePersonResponse)
+	err := c.cc.Invoke(ctx, PeopleService_UpdatePerson_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -84,7 +100,12 @@ func (c *peopleServiceClient) ListPeople(ctx context.Context, in *ListPeopleRequ
 type PeopleServiceServer interface {
 	// Refused: PERSON_NAME_TAKEN.
 	AddPerson(context.Context, *AddPersonRequest) (*AddPersonResponse, error)
+	// Changes what a person is called or can do.
+	// Refused: PERSON_NOT_FOUND, PERSON_NAME_TAKEN, FIELD_UNKNOWN, ETAG_MISMATCH.
+	UpdatePerson(context.Context, *UpdatePersonRequest) (*UpdatePersonResponse, error)
+	// Refused: PERSON_NOT_FOUND.
 	GetPerson(context.Context, *GetPersonRequest) (*GetPersonResponse, error)
+	// In the order they came; keyset pages.
 	ListPeople(context.Context, *ListPeopleRequest) (*ListPeopleResponse, error)
 	mustEmbedUnimplementedPeopleServiceServer()
 }
@@ -98,6 +119,9 @@ type UnimplementedPeopleServiceServer struct{}
 
 func (UnimplementedPeopleServiceServer) AddPerson(context.Context, *AddPersonRequest) (*AddPersonResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method AddPerson not implemented")
+}
+func (UnimplementedPeopleServiceServer) UpdatePerson(context.Context, *UpdatePersonRequest) (*UpdatePersonResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method UpdatePerson not implemented")
 }
 func (UnimplementedPeopleServiceServer) GetPerson(context.Context, *GetPersonRequest) (*GetPersonResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetPerson not implemented")
@@ -140,6 +164,24 @@ func _PeopleService_AddPerson_Handler(srv interface{}, ctx context.Context, dec 
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
 		return srv.(PeopleServiceServer).AddPerson(ctx, req.(*AddPersonRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _PeopleService_UpdatePerson_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(UpdatePersonRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PeopleServiceServer).UpdatePerson(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PeopleService_UpdatePerson_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PeopleServiceServer).UpdatePerson(ctx, req.(*UpdatePersonRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -190,6 +232,10 @@ var PeopleService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "AddPerson",
 			Handler:    _PeopleService_AddPerson_Handler,
+		},
+		{
+			MethodName: "UpdatePerson",
+			Handler:    _PeopleService_UpdatePerson_Handler,
 		},
 		{
 			MethodName: "GetPerson",

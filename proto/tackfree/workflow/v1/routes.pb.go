@@ -525,10 +525,11 @@ var File_tackfree_workflow_v1_routes_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_routes_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/routes.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1ctackfree/type/v1/rules.proto\"n\n" +
+	"!tackfree/workflow/v1/routes.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1ctackfree/type/v1/rules.proto\"m\n" +
 	"\x05Route\x12\x12\n" +
-	"\x04name\x18\x01 \x01(\tR\x04name\x12=\n" +
-	"\x05steps\x18\x02 \x03(\v2\x1a.tackfree.workflow.v1.StepB\v\xbaH\b\x92\x01\x05\b\x01\x10\xc8\x01R\x05steps\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x12<\n" +
+	"\x05steps\x18\x02 \x03(\v2\x1a.tackfree.workflow.v1.StepB\n" +
+	"\xbaH\a\x92\x01\x04\b\x01\x10dR\x05steps\x12\x12\n" +
 	"\x04etag\x18\x03 \x01(\tR\x04etag\"\xfc\x02\n" +
 	"\x04Step\x12\x1c\n" +
 	"\x03key\x18\x01 \x01(\tB\n" +
@@ -537,7 +538,7 @@ const file_tackfree_workflow_v1_routes_proto_rawDesc = "" +
 	"\x05scope\x18\x03 \x01(\x0e2 .tackfree.workflow.v1.Step.ScopeB\n" +
 	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\x05scope\x12 \n" +
 	"\x05after\x18\x04 \x03(\tB\n" +
-	"\xbaH\a\x92\x01\x04\x102\x18\x01R\x05after\x12\x1d\n" +
+	"\xbaH\a\x92\x01\x04\x10\x14\x18\x01R\x05after\x12\x1d\n" +
 	"\x05skill\x18\x05 \x01(\tB\a\xbaH\x04r\x02\x18(R\x05skill\x126\n" +
 	"\x10attended_minutes\x18\x06 \x01(\x05B\v\xbaH\b\x1a\x06\x18\xa0\x8d\x06(\x00R\x0fattendedMinutes\x12:\n" +
 	"\x12unattended_minutes\x18\a \x01(\x05B\v\xbaH\b\x1a\x06\x18\xc0\x84=(\x00R\x11unattendedMinutes\"?\n" +

@@ -31,9 +31,11 @@ const (
 // RouteService keeps named partial orders of steps that a part can be taken through.
 type RouteServiceClient interface {
 	// Writes a route, or writes it anew; pieces already planned keep their stages.
-	// Refused: ROUTE_STEP_UNKNOWN, ROUTE_GOES_ROUND, ROUTE_STEP_TWICE.
+	// Refused: ROUTE_STEP_UNKNOWN, ROUTE_GOES_ROUND, ROUTE_STEP_TWICE, ROUTE_NAME_MALFORMED, ETAG_MISMATCH.
 	SaveRoute(ctx context.Context, in *SaveRouteRequest, opts ...grpc.CallOption) (*SaveRouteResponse, error)
+	// Refused: ROUTE_NOT_FOUND.
 	GetRoute(ctx context.Context, in *GetRouteRequest, opts ...grpc.CallOption) (*GetRouteResponse, error)
+	// By name; keyset pages.
 	ListRoutes(ctx context.Context, in *ListRoutesRequest, opts ...grpc.CallOption) (*ListRoutesResponse, error)
 }
 
@@ -82,9 +84,11 @@ func (c *routeServiceClient) ListRoutes(ctx context.Context, in *ListRoutesReque
 // RouteService keeps named partial orders of steps that a part can be taken through.
 type RouteServiceServer interface {
 	// Writes a route, or writes it anew; pieces already planned keep their stages.
-	// Refused: ROUTE_STEP_UNKNOWN, ROUTE_GOES_ROUND, ROUTE_STEP_TWICE.
+	// Refused: ROUTE_STEP_UNKNOWN, ROUTE_GOES_ROUND, ROUTE_STEP_TWICE, ROUTE_NAME_MALFORMED, ETAG_MISMATCH.
 	SaveRoute(context.Context, *SaveRouteRequest) (*SaveRouteResponse, error)
+	// Refused: ROUTE_NOT_FOUND.
 	GetRoute(context.Context, *GetRouteRequest) (*GetRouteResponse, error)
+	// By name; keyset pages.
 	ListRoutes(context.Context, *ListRoutesRequest) (*ListRoutesResponse, error)
 	mustEmbedUnimplementedRouteServiceServer()
 }

@@ -35,7 +35,7 @@ const (
 type StageServiceClient interface {
 	// Lays out the stages of a piece from a route for each part.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED, PART_UNKNOWN, ROUTE_NOT_FOUND,
-	// ROUTES_DISAGREE.
+	// ROUTE_MISSING, ROUTES_DISAGREE, ROUTES_GO_ROUND, PLAN_TOO_LARGE.
 	PlanStages(ctx context.Context, in *PlanStagesRequest, opts ...grpc.CallOption) (*PlanStagesResponse, error)
 	// Gives a stage to a person, or takes it back. Refused: SKILL_MISSING, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK.
 	AssignStage(ctx context.Context, in *AssignStageRequest, opts ...grpc.CallOption) (*AssignStageResponse, error)
@@ -45,8 +45,10 @@ type StageServiceClient interface {
 	// on their labour and material are rework.
 	// Refused: STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK.
 	SendBackStage(ctx context.Context, in *SendBackStageRequest, opts ...grpc.CallOption) (*SendBackStageResponse, error)
+	// Refused: STAGE_NOT_FOUND.
 	GetStage(ctx context.Context, in *GetStageRequest, opts ...grpc.CallOption) (*GetStageResponse, error)
-	// The stages of one piece in the order of the work.
+	// The stages of one piece in the order of the work, all at once: a piece has at most 500.
+	// Refused: PIECE_NOT_FOUND.
 	ListStages(ctx context.Context, in *ListStagesRequest, opts ...grpc.CallOption) (*ListStagesResponse, error)
 }
 
@@ -126,7 +128,7 @@ func (c *stageServiceClient) ListStages(ctx context.Context, in *ListStagesReque
 type StageServiceServer interface {
 	// Lays out the stages of a piece from a route for each part.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED, PART_UNKNOWN, ROUTE_NOT_FOUND,
-	// ROUTES_DISAGREE.
+	// ROUTE_MISSING, ROUTES_DISAGREE, ROUTES_GO_ROUND, PLAN_TOO_LARGE.
 	PlanStages(context.Context, *PlanStagesRequest) (*PlanStagesResponse, error)
 	// Gives a stage to a person, or takes it back. Refused: SKILL_MISSING, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK.
 	AssignStage(context.Context, *AssignStageRequest) (*AssignStageResponse, error)
@@ -136,8 +138,10 @@ type StageServiceServer interface {
 	// on their labour and material are rework.
 	// Refused: STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK.
 	SendBackStage(context.Context, *SendBackStageRequest) (*SendBackStageResponse, error)
+	// Refused: STAGE_NOT_FOUND.
 	GetStage(context.Context, *GetStageRequest) (*GetStageResponse, error)
-	// The stages of one piece in the order of the work.
+	// The stages of one piece in the order of the work, all at once: a piece has at most 500.
+	// Refused: PIECE_NOT_FOUND.
 	ListStages(context.Context, *ListStagesRequest) (*ListStagesResponse, error)
 	mustEmbedUnimplementedStageServiceServer()
 }

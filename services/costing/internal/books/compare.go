@@ -35,6 +35,10 @@ var checks = []check{
 	// How often a sheet changed, and when last, is the story of the live books alone.
 	differ("piece", "piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax, labour_ms, rework_ms", "true"),
 	{`SELECT format('transaction %%s is out of balance by %%s', tx_id, sum(amount)) FROM %[1]s.posting GROUP BY tx_id HAVING sum(amount) <> 0`},
+	{`SELECT format('piece %%s: %%s in work in process, of a cost of %%s', p.piece_id, l.amount, p.acquisition + p.labour + p.material + p.rework)
+	  FROM %[1]s.piece p JOIN (
+		SELECT piece_id, sum(amount) AS amount FROM %[1]s.posting WHERE account = 'work_in_process' GROUP BY piece_id) AS l USING (piece_id)
+	  WHERE l.amount <> CASE WHEN p.scrapped OR p.sales_state = 'sold' THEN 0 ELSE p.acquisition + p.labour + p.material + p.rework END`},
 	{`SELECT format('piece %%s: the ledger and its cost sheet disagree', coalesce(p.piece_id, l.piece_id))
 	  FROM %[1]s.piece p FULL JOIN (
 		SELECT piece_id,

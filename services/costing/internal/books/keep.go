@@ -7,6 +7,7 @@ package books
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"tackfree/pkg/id"
@@ -28,15 +29,15 @@ func Keep(ctx context.Context, tx *pg.Tx, b *costing.Book, now time.Time) error 
 	return st.Save(ctx, b, now)
 }
 
-// closeOut pairs the new marks with all cost of their pieces, and the new cost with the
-// earlier marks.
+// closeOut makes what the new marks do to all cost of their pieces, and what the earlier
+// ones do to the new cost.
 func closeOut(ctx context.Context, st store.Store, b *costing.Book) error {
 	fresh := b.Costs()
 	earlier, err := st.Marks(ctx, b.Pieces())
 	if err != nil {
 		return err
 	}
-	all := fresh
+	before := costing.Moves(earlier)
 	if len(b.Marks) > 0 {
 		var marked []id.ID
 		for _, m := range b.Marks {
@@ -46,16 +47,25 @@ func closeOut(ctx context.Context, st store.Store, b *costing.Book) error {
 		if err != nil {
 			return err
 		}
-		all = append(old, fresh...)
+		now := costing.Moves(append(slices.Clone(earlier), b.Marks...))
+		pair(b, added(now, before), append(old, fresh...))
 	}
-	pair(b, b.Marks, all)
-	pair(b, earlier, fresh)
+	pair(b, before, fresh)
 	return nil
 }
 
-// pair posts one transaction for each mark and cost of one piece.
-func pair(b *costing.Book, marks []costing.Mark, costs []costing.Cost) {
-	for _, m := range marks {
+// added are the moves of all that are not among those before.
+func added(all, before []costing.Move) []costing.Move {
+	known := map[id.ID]bool{}
+	for _, m := range before {
+		known[m.ID] = true
+	}
+	return slices.DeleteFunc(all, func(m costing.Move) bool { return known[m.ID] })
+}
+
+// pair posts one transaction for each move and cost of one piece.
+func pair(b *costing.Book, moves []costing.Move, costs []costing.Cost) {
+	for _, m := range moves {
 		for _, c := range costs {
 			if c.Piece == m.Piece {
 				b.Post(costing.Close(m, c))

@@ -75,13 +75,15 @@ func (b *batch) book(e inbox.Event) error {
 		return b.received(f, p.StockReceived)
 	case *eventsv1.Envelope_MaterialIssued:
 		return b.issued(f, p.MaterialIssued)
+	case *eventsv1.Envelope_MaterialTakenBack:
+		return b.takenBack(f, p.MaterialTakenBack)
 	case *eventsv1.Envelope_PieceListed:
 		b.listed(f)
 	case *eventsv1.Envelope_PieceSold:
 		return b.sold(f, p.PieceSold)
 	case *eventsv1.Envelope_SaleRefunded:
 		return b.refunded(f, p.SaleRefunded)
-	case *eventsv1.Envelope_PersonAdded, *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StagesPlanned,
+	case *eventsv1.Envelope_PersonAdded, *eventsv1.Envelope_PersonChanged, *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StagesPlanned,
 		*eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_StageFinished, *eventsv1.Envelope_StageSentBack,
 		*eventsv1.Envelope_ClockedOn, *eventsv1.Envelope_ProductAdded, *eventsv1.Envelope_StockLow,
 		*eventsv1.Envelope_RestockThresholdSet, *eventsv1.Envelope_AskingPriceChanged:

@@ -87,6 +87,11 @@ func issued(cost int64, pass int32) *eventsv1.Envelope {
 	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{Cost: usdOf(cost), StageKind: "paint_coat", Pass: pass}}}
 }
 
+func takenBack(cost int64, pass int32) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialTakenBack{MaterialTakenBack: &eventsv1.MaterialTakenBack{
+		Cost: usdOf(cost), StageKind: "paint_coat", Pass: pass, Reason: "a slip"}}}
+}
+
 func sold(price int64) *eventsv1.Envelope {
 	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceSold{PieceSold: &eventsv1.PieceSold{Price: usdOf(price), Tax: usdOf(price / 10), Fee: usdOf(price / 20)}}}
 }
@@ -144,6 +149,49 @@ func TestHandler_APieceFromPurchaseToSale(t *testing.T) {
 	}
 }
 
+// Material that is taken back after the piece was sold leaves every account and line as if
+// it had never been issued, in the cost of goods sold too.
+func TestHandler_MaterialTakenBack(t *testing.T) {
+	db, piece, product := books(t), id.New(), id.New()
+	err := apply(t, db,
+		event("intake", piece, 1, piece, takenIn(4_550)),
+		event("materials", product, 1, piece, issued(1_250, 1)),
+		event("materials", product, 2, piece, issued(300, 2)),
+		event("sales", piece, 1, piece, sold(30_000)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := balance(t, db, costing.CostOfGoodsSold); got != 4_550+1_250+300 {
+		t.Errorf("cost of goods sold = %d, want 6100", got)
+	}
+	err = apply(t, db,
+		event("materials", product, 3, piece, takenBack(1_250, 1)),
+		event("materials", product, 4, piece, takenBack(300, 2)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := sheet(t, db, piece); got.Material != 0 || got.Rework != 0 || got.Cost() != 4_550 {
+		t.Errorf("sheet = %+v, want only the purchase", got)
+	}
+	for account, want := range map[costing.Account]int64{costing.CostOfGoodsSold: 4_550, costing.WorkInProcess: 0, costing.MaterialsOnHand: 0} {
+		if got := balance(t, db, account); got != want {
+			t.Errorf("%s = %d, want %d", account, got, want)
+		}
+	}
+}
+
+// balance adds up the lines of an account.
+func balance(t testing.TB, db *pg.DB, a costing.Account) (sum int64) {
+	t.Helper()
+	err := db.View(t.Context(), func(q pg.Querier) error {
+		return q.QueryRow(t.Context(), `SELECT coalesce(sum(amount), 0)::bigint FROM posting WHERE account = $1`, string(a)).Scan(&sum)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return sum
+}
+
 func TestHandler_NoRateYetIsProvisional(t *testing.T) {
 	db, piece := books(t), id.New()
 	if err := apply(t, db, event("workflow", piece, 1, piece, clockedOff(span(60, 1)))); err != nil {
@@ -166,7 +214,8 @@ func TestHandler_Refuses(t *testing.T) {
 		"is not an amount":         event("materials", piece, 1, piece, negative),
 		"does not end after":       event("workflow", piece, 1, piece, backwards),
 		"does not know":            event("sales", piece, 1, piece, &eventsv1.Envelope{}),
-		"no piece":                 event("materials", id.New(), 1, id.Nil, issued(1, 1)),
+		"of no piece":              event("materials", id.New(), 1, id.Nil, issued(1, 1)),
+		"material is of no piece":  event("materials", id.New(), 1, id.Nil, takenBack(1, 1)),
 		"neither a purchase nor a": event("intake", piece, 1, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{}}}),
 	}
 	for want, e := range cases {
@@ -242,7 +291,11 @@ func draw(t *rapid.T) []inbox.Event {
 			out = append(out, event("workflow", piece, v+1, piece, clockedOff(last)))
 		}
 		for range rapid.IntRange(0, 2).Draw(t, "issues") {
-			out = append(out, event("materials", id.New(), 1, piece, issued(rapid.Int64Range(0, 5_000).Draw(t, "cost"), 1)))
+			product, cost, pass := id.New(), rapid.Int64Range(0, 5_000).Draw(t, "cost"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))
+			out = append(out, event("materials", product, 1, piece, issued(cost, pass)))
+			if rapid.Bool().Draw(t, "taken back") {
+				out = append(out, event("materials", product, 2, piece, takenBack(cost, pass)))
+			}
 		}
 		var v int64
 		for range rapid.IntRange(0, 2).Draw(t, "sales") {

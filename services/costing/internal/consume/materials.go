@@ -3,7 +3,10 @@ package consume
 import (
 	"fmt"
 
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+
 	"tackfree/pkg/id"
+	"tackfree/pkg/money"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/costing/internal/costing"
 )
@@ -20,13 +23,29 @@ func (b *batch) received(f costing.Fact, e *eventsv1.StockReceived) error {
 
 // issued books material that went to a piece, at the cost of its lots.
 func (b *batch) issued(f costing.Fact, e *eventsv1.MaterialIssued) error {
-	cost, err := b.amount("the cost of the material", e.GetCost())
+	cost, err := b.material(f, e.GetCost())
 	if err != nil {
 		return err
 	}
-	if f.Piece == id.Nil {
-		return fmt.Errorf("material was issued to no piece")
-	}
 	b.Issue(f, cost, e.GetStageKind(), e.GetPass() > 1)
 	return nil
+}
+
+// takenBack books the opposite of what was issued, which the event repeats.
+func (b *batch) takenBack(f costing.Fact, e *eventsv1.MaterialTakenBack) error {
+	cost, err := b.material(f, e.GetCost())
+	if err != nil {
+		return err
+	}
+	b.TakeBack(f, cost, e.GetStageKind(), e.GetPass() > 1)
+	return nil
+}
+
+// material reads the cost of material that went to a piece, or came back from it.
+func (b *batch) material(f costing.Fact, m *moneyv1.Money) (money.Amount, error) {
+	cost, err := b.amount("the cost of the material", m)
+	if err == nil && f.Piece == id.Nil {
+		err = fmt.Errorf("the material is of no piece")
+	}
+	return cost, err
 }

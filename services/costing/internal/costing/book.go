@@ -106,6 +106,12 @@ func (b *Book) Issue(f Fact, cost money.Amount, stageKind string, rework bool) {
 		Line{Account: MaterialsOnHand, Piece: f.Piece, Amount: -cost}))
 }
 
+// TakeBack books that an issue was taken back: its exact opposite. What has moved on of
+// the issue's cost comes back too, for this is one more cost of the piece, below zero.
+func (b *Book) TakeBack(f Fact, cost money.Amount, stageKind string, rework bool) {
+	b.Issue(f, -cost, stageKind, rework)
+}
+
 // Work books a stretch of labour.
 func (b *Book) Work(s Stretch, r Rates) {
 	b.Stretches = append(b.Stretches, s)

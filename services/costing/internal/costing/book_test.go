@@ -93,8 +93,10 @@ func TestSums_PerLabourHour(t *testing.T) {
 	if got, ok := s.PerLabourHour(); !ok || got != 4_257 {
 		t.Errorf("PerLabourHour = %d, %v, want 4257", got, ok)
 	}
-	if _, ok := (costing.Sums{Revenue: 1}).PerLabourHour(); ok {
-		t.Error("a piece without labour has a profit per hour")
+	for _, worked := range []time.Duration{0, 59 * time.Second} {
+		if _, ok := (costing.Sums{Revenue: 1, LabourTime: worked}).PerLabourHour(); ok {
+			t.Errorf("a piece with %v of labour has a profit per hour", worked)
+		}
 	}
 }
 
@@ -129,7 +131,7 @@ func TestClose_MovesAllCost(t *testing.T) {
 		costs := b.Costs()
 		for _, i := range rapid.Permutation(indexes(len(b.Marks))).Draw(t, "order") {
 			for _, c := range costs {
-				b.Post(costing.Close(b.Marks[i], c))
+				b.Post(costing.Close(costing.Moves(b.Marks)[i], c))
 			}
 		}
 		inProcess, moved := balance(b, costing.WorkInProcess), balance(b, costing.CostOfGoodsSold)
@@ -157,8 +159,39 @@ func TestClose_ScrapIsALoss(t *testing.T) {
 	b, piece := costing.NewBook(), id.New()
 	b.TakeIn(fact(piece), 4_550)
 	b.Scrap(fact(piece))
-	b.Post(costing.Close(b.Marks[0], b.Costs()[0]))
+	b.Post(costing.Close(costing.Moves(b.Marks)[0], b.Costs()[0]))
 	if got := balance(b, costing.ScrapLoss); got != 4_550 || balance(b, costing.WorkInProcess) != 0 {
 		t.Errorf("scrap loss = %d, in process %d, want 4550 and 0", got, balance(b, costing.WorkInProcess))
+	}
+}
+
+// A piece can be sold and scrapped at the same moment, for no lock spans two services. Its
+// cost then leaves work in process once: it is sold, and a loss only when it comes back.
+func TestMoves_SoldAndScrapped(t *testing.T) {
+	for _, returned := range []bool{false, true} {
+		b, piece := costing.NewBook(), id.New()
+		b.TakeIn(fact(piece), 4_550)
+		b.Scrap(fact(piece))
+		b.Sell(fact(piece), 9_000, 0, 0)
+		if returned {
+			b.Refund(fact(piece), 9_000, 0, 0, true)
+		}
+		costs := b.Costs()
+		for _, m := range costing.Moves(b.Marks) {
+			b.Post(costing.Close(m, costs[0]))
+		}
+		sold, lost := money.Amount(4_550), money.Amount(0)
+		if returned {
+			sold, lost = 0, 4_550
+		}
+		if got := balance(b, costing.CostOfGoodsSold); got != sold {
+			t.Errorf("returned %v: cost of goods sold = %d, want %d", returned, got, sold)
+		}
+		if got := balance(b, costing.ScrapLoss); got != lost {
+			t.Errorf("returned %v: scrap loss = %d, want %d", returned, got, lost)
+		}
+		if got := balance(b, costing.WorkInProcess); got != 0 {
+			t.Errorf("returned %v: %d left in process", returned, got)
+		}
 	}
 }

@@ -47,13 +47,13 @@ func (s Sums) Cost() money.Amount { return s.Acquisition + s.Labour + s.Material
 func (s Sums) Profit() money.Amount { return s.Revenue - s.Fees - s.Cost() }
 
 // PerLabourHour is the profit for each hands-on hour, rework included, rounded once; false
-// before the first of them.
+// before the first minute, for of seconds it says nothing.
 func (s Sums) PerLabourHour() (money.Amount, bool) {
-	worked := (s.LabourTime + s.ReworkTime).Milliseconds()
-	if worked <= 0 {
+	worked := s.LabourTime + s.ReworkTime
+	if worked < time.Minute {
 		return 0, false
 	}
-	return money.MulDiv(s.Profit(), millisPerHour, worked), true
+	return money.MulDiv(s.Profit(), millisPerHour, worked.Milliseconds()), true
 }
 
 // Sheet is the cost sheet of one piece.

@@ -78,5 +78,6 @@ func (s *Server) GetProgress(ctx context.Context, _ *costingv1.GetProgressReques
 		p, err = inbox.ReadProgress(ctx, q)
 		return err
 	})
-	return &costingv1.GetProgressResponse{Parked: p.Parked, Dead: p.Dead, Behind: p.Behind, CompareTime: wire.ToInstant(p.ComparedAt)}, err
+	return &costingv1.GetProgressResponse{Parked: p.Parked, Dead: p.Dead, Behind: p.Behind,
+		CompareTime: wire.ToInstant(p.ComparedAt), Trouble: s.Inbox.Trouble()}, err
 }

@@ -10,10 +10,11 @@ import (
 )
 
 func (s *Server) encode(sheet costing.Sheet) *costingv1.PieceCost {
-	out := s.encodeSums(sheet.Sums)
-	out.Piece, out.Tag, out.Title, out.Commission = id.Name("pieces", sheet.Piece), sheet.Tag, sheet.Title, sheet.Commission
-	out.State, out.Revision, out.UpdateTime = stateOf(sheet), sheet.Revision, wire.ToInstant(sheet.UpdatedAt)
-	out.Provisional, out.ProvisionalReasons = len(sheet.Open) > 0, sheet.Open
+	out := &costingv1.PieceCost{
+		Piece: id.Name("pieces", sheet.Piece), Tag: sheet.Tag, Title: sheet.Title, Commission: sheet.Commission,
+		State: stateOf(sheet), Sums: s.encodeSums(sheet.Sums), Revision: sheet.Revision, UpdateTime: wire.ToInstant(sheet.UpdatedAt),
+		Provisional: len(sheet.Open) > 0, ProvisionalReasons: sheet.Open,
+	}
 	for _, w := range sheet.Work {
 		out.LabourLines = append(out.LabourLines, &costingv1.LabourLine{
 			Person: id.Name("people", w.Person), PersonName: w.PersonName, StageKind: w.StageKind, Rework: w.Rework,
@@ -22,9 +23,9 @@ func (s *Server) encode(sheet costing.Sheet) *costingv1.PieceCost {
 	return out
 }
 
-func (s *Server) encodeSums(sums costing.Sums) *costingv1.PieceCost {
+func (s *Server) encodeSums(sums costing.Sums) *costingv1.CostSums {
 	m := s.Shop.ToMoney
-	out := &costingv1.PieceCost{
+	out := &costingv1.CostSums{
 		Acquisition: m(sums.Acquisition), Labour: m(sums.Labour), Material: m(sums.Material), Rework: m(sums.Rework),
 		Fees: m(sums.Fees), Revenue: m(sums.Revenue), TaxCollected: m(sums.Tax), Cost: m(sums.Cost()), Profit: m(sums.Profit()),
 		LabourTime: durationpb.New(sums.LabourTime), ReworkTime: durationpb.New(sums.ReworkTime),

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tackfree/pkg/caller"
+	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/page"
@@ -25,11 +26,14 @@ func (s *Server) SetPayRate(ctx context.Context, r *costingv1.SetPayRateRequest)
 	if err != nil {
 		return nil, err
 	}
-	if _, err := s.People.GetPerson(ctx, &workflowv1.GetPersonRequest{Name: r.Person}); err != nil {
-		return nil, err
-	}
+	// Asked before the transaction, judged inside: a command that was done before is
+	// answered as it was then, also when workflow is away now.
+	_, personErr := s.People.GetPerson(ctx, &workflowv1.GetPersonRequest{Name: r.Person})
 	rate.Actor, rate.RecordedAt = caller.Of(ctx).Actor, now
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*costingv1.SetPayRateResponse, error) {
+		if personErr != nil {
+			return nil, atPerson(personErr)
+		}
 		s.Inbox.Freeze(ctx, tx)
 		rate, st := rate, store.New(tx)
 		last, err := st.LastRecorded(ctx, rate.Person)
@@ -49,6 +53,14 @@ func (s *Server) SetPayRate(ctx context.Context, r *costingv1.SetPayRateRequest)
 		}
 		return &costingv1.SetPayRateResponse{PayRate: s.encodeRate(rate)}, books.Keep(ctx, tx, b, now)
 	})
+}
+
+// atPerson says that whom a request names in its field person is not there.
+func atPerson(err error) error {
+	if f := fault.Of(err); f != nil && f.Reason == "PERSON_NOT_FOUND" {
+		return f.At("person")
+	}
+	return err
 }
 
 // adjust records the new rate and costs again what it changes.
@@ -84,6 +96,9 @@ func (s *Server) decodeRate(r *costingv1.SetPayRateRequest) (rate costing.Rate, 
 	}
 	if rate.Day, err = wire.Day("effective_date", r.EffectiveDate); err != nil {
 		return rate, err
+	}
+	if soonest, latest := wire.Oldest, s.Shop.Now().AddDate(2, 0, 0); rate.Day.Before(soonest) || rate.Day.After(latest) {
+		return rate, fault.New(fault.Invalid, "DATE_ABSURD", "A rate begins between the year 2000 and two years from now; check the date.").At("effective_date")
 	}
 	rate.From = time.Date(rate.Day.Year(), rate.Day.Month(), rate.Day.Day(), 0, 0, 0, 0, s.Shop.Zone).UTC()
 	return rate, nil

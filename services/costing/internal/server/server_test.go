@@ -3,6 +3,7 @@ package server_test
 import (
 	"context"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -35,12 +36,24 @@ type producer struct {
 
 	mu     sync.Mutex
 	epoch  string
+	away   bool
 	events []*eventsv1.Envelope
 }
+
+func (p *producer) setAway(away bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.away = away
+}
+
+var errAway = fault.New(fault.Unavailable, "AWAY", "It is away for the moment.")
 
 func (p *producer) ListEvents(_ context.Context, r *eventsv1.ListEventsRequest) (*eventsv1.ListEventsResponse, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
+	if p.away {
+		return nil, errAway
+	}
 	out := &eventsv1.ListEventsResponse{Epoch: p.epoch}
 	for _, e := range p.events {
 		if r.Aggregate == nil || (e.AggregateId == r.Aggregate.Id && e.Version > r.AfterVersion) {
@@ -53,6 +66,9 @@ func (p *producer) ListEvents(_ context.Context, r *eventsv1.ListEventsRequest) 
 func (p *producer) ListHeads(context.Context, *eventsv1.ListHeadsRequest) (*eventsv1.ListHeadsResponse, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
+	if p.away {
+		return nil, errAway
+	}
 	heads := map[string]int64{}
 	for _, e := range p.events {
 		heads[e.AggregateId] = max(heads[e.AggregateId], e.Version)
@@ -194,18 +210,18 @@ func TestServer_SetPayRate_InThePast(t *testing.T) {
 	o.worked(piece, monday.AddDate(0, 0, 1))
 	o.sold(piece, 9_000)
 	c := o.cost(t, piece, func(c *costingv1.PieceCost) bool {
-		return c.State == costingv1.PieceCost_STATE_SOLD && c.LabourTime.AsDuration() == 2*time.Hour
+		return c.State == costingv1.PieceCost_STATE_SOLD && c.Sums.LabourTime.AsDuration() == 2*time.Hour && cents(c.Sums.Acquisition) == 1_000
 	})
-	if !c.Provisional || cents(c.Labour) != 0 {
+	if !c.Provisional || cents(c.Sums.Labour) != 0 {
 		t.Errorf("before there is a rate: %v", c)
 	}
 	o.setRate(t, 2_000, dayOf(3, 1))
 	c = o.cost(t, piece, func(c *costingv1.PieceCost) bool { return !c.Provisional })
-	if cents(c.Labour) != 4_000 || cents(c.Profit) != 9_000-1_000-4_000 || cents(c.ProfitPerLabourHour) != 2_000 {
+	if cents(c.Sums.Labour) != 4_000 || cents(c.Sums.Profit) != 9_000-1_000-4_000 || cents(c.Sums.ProfitPerLabourHour) != 2_000 {
 		t.Errorf("at 20.00 an hour: %v", c)
 	}
 	o.setRate(t, 2_300, dayOf(3, 3)) // the second day was at another rate
-	if c = o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Labour) == 4_300 }); cents(c.Profit) != 9_000-1_000-4_300 {
+	if c = o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Labour) == 4_300 }); cents(c.Sums.Profit) != 9_000-1_000-4_300 {
 		t.Errorf("with the raise: %v", c)
 	}
 	shop, err := o.costing.GetShopCost(t.Context(), &costingv1.GetShopCostRequest{})
@@ -229,6 +245,8 @@ func TestServer_SetPayRate_Refuses(t *testing.T) {
 	refused(rateOf(id.New(), 2_000, dayOf(3, 1)), fault.NotFound, "PERSON_NOT_FOUND")
 	refused(rateOf(o.nell, 2_000, dayOf(2, 30)), fault.Invalid, "DATE_MALFORMED")
 	refused(rateOf(o.nell, -2_000, dayOf(3, 1)), fault.Invalid, "AMOUNT_NEGATIVE")
+	refused(rateOf(o.nell, 2_000, &date.Date{Year: 9999, Month: 12, Day: 31}), fault.Invalid, "DATE_ABSURD")
+	refused(rateOf(o.nell, 2_000, &date.Date{Year: 1999, Month: 12, Day: 31}), fault.Invalid, "DATE_ABSURD")
 	euros := rateOf(o.nell, 2_000, dayOf(3, 1))
 	euros.PerHour.CurrencyCode = "EUR"
 	refused(euros, fault.Invalid, "CURRENCY_NOT_THE_SHOPS")
@@ -265,11 +283,13 @@ func TestServer_Reads(t *testing.T) {
 	o := setup(t)
 	svctest.Refused(t, o.Service, o.costing.GetPieceCost, &costingv1.GetPieceCostRequest{Piece: id.Name("pieces", id.New())}, fault.NotFound, "PIECE_NOT_FOUND")
 	svctest.Refused(t, o.Service, o.costing.GetPieceCost, &costingv1.GetPieceCostRequest{Piece: "7"}, fault.Invalid, "INVALID_NAME")
-	var last id.ID
+	var pieces []id.ID
 	for tag := range int32(5) {
-		last = o.takenIn(tag+1, 100)
+		pieces = append(pieces, o.takenIn(tag+1, 100))
 	}
-	o.cost(t, last, func(*costingv1.PieceCost) bool { return true })
+	for _, piece := range pieces { // they are fetched in no order
+		o.cost(t, piece, func(*costingv1.PieceCost) bool { return true })
+	}
 	r := &costingv1.ListPieceCostsRequest{PageSize: 2}
 	var tags []int32
 	for {
@@ -300,84 +320,61 @@ func TestServer_WatchAnUnknownPiece(t *testing.T) {
 	}
 }
 
-// An event that cannot be booked is put aside and named; the piece is provisional, other
-// pieces go on, and after the producer mended its record a retry books it and what came
-// behind it.
-func TestServer_DeadLetter(t *testing.T) {
-	o := setup(t)
-	piece, other := o.takenIn(7, 1_000), o.takenIn(8, 2_000)
-	bad := o.from["materials"].add(id.New(), piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{
-		Cost: &moneyv1.Money{CurrencyCode: "EUR", Units: 3}}}})
-	product, _ := id.Parse(bad.AggregateId)
-	o.from["materials"].add(product, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{Cost: usd(500)}}})
-	o.cost(t, other, func(c *costingv1.PieceCost) bool { return cents(c.Acquisition) == 2_000 })
-	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return c.Provisional && cents(c.Material) == 0 })
-
-	list, err := o.books.ListDeadLetters(t.Context(), &costingv1.ListDeadLettersRequest{})
-	if err != nil || len(list.DeadLetters) != 1 || list.DeadLetters[0].Piece != id.Name("pieces", piece) || list.DeadLetters[0].EventId != bad.EventId {
-		t.Fatalf("dead letters = %v, %v", list, err)
-	}
-	retry := func() *costingv1.RetryDeadLetterRequest {
-		return &costingv1.RetryDeadLetterRequest{RequestId: svctest.NewID(), Name: list.DeadLetters[0].Name}
-	}
-	if _, err := o.books.RetryDeadLetter(svctest.Ctx(t), retry()); !fault.Is(err, "EVENT_REFUSED") {
-		t.Errorf("retry = %v, want EVENT_REFUSED", err)
-	}
-	o.from["materials"].mu.Lock()
-	bad.GetMaterialIssued().Cost = usd(300)
-	o.from["materials"].mu.Unlock()
-	if _, err := o.books.RetryDeadLetter(svctest.Ctx(t), retry()); err != nil {
-		t.Fatal(err)
-	}
-	if c := o.cost(t, piece, func(c *costingv1.PieceCost) bool { return !c.Provisional }); cents(c.Material) != 800 {
-		t.Errorf("material = %d, want 800", cents(c.Material))
-	}
-	svctest.Refused(t, o.Service, o.books.RetryDeadLetter, retry(), fault.NotFound, "DEAD_LETTER_NOT_FOUND")
-	o.clean(t)
-}
-
-// Verify sees a single wrong cent, row or version, and Rebuild mends it.
-func TestServer_VerifySeesAndRebuildMends(t *testing.T) {
+// A watcher sees each change of the piece, and is told when the service stops, so that it
+// can watch again and does not think that the piece rests.
+func TestServer_Watch(t *testing.T) {
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 1_000 })
+	stream, err := o.costing.WatchPieceCost(t.Context(), &costingv1.WatchPieceCostRequest{Piece: id.Name("pieces", piece)})
+	if err != nil {
+		t.Fatal(err)
+	}
 	o.worked(piece, monday)
-	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Labour) == 2_000 })
-	o.clean(t)
-	for _, harm := range []string{
-		`UPDATE costing.posting SET amount = amount + 1 WHERE account = 'work_in_process' AND bucket = 'labour'`,
-		`UPDATE costing.piece SET labour = labour - 1`,
-		`DELETE FROM costing.stretch`,
-		`UPDATE costing.applied SET version = version - 1 WHERE producer = 'intake'`,
-	} {
-		o.exec(t, harm)
-		r, err := o.books.Verify(t.Context(), &costingv1.VerifyRequest{})
+	var seen []int64
+	for len(seen) == 0 || seen[len(seen)-1] != 2_000 {
+		r, err := stream.Recv()
 		if err != nil {
 			t.Fatal(err)
 		}
-		if r.Clean || r.DifferenceCount == 0 || len(r.Differences) == 0 {
-			t.Errorf("after %q the books verify", harm)
-		}
-		if _, err := o.books.Rebuild(t.Context(), &costingv1.RebuildRequest{}); err != nil {
-			t.Fatal(err)
-		}
-		o.clean(t)
+		seen = append(seen, cents(r.PieceCost.Sums.Labour))
 	}
+	if !slices.Equal(seen, []int64{0, 2_000}) {
+		t.Errorf("labour seen = %v, want nothing and then 20.00", seen)
+	}
+	stopped := make(chan struct{})
+	go func() {
+		o.Stop()
+		close(stopped)
+	}()
+	if r, err := stream.Recv(); !fault.Is(err, "SERVICE_STOPPING") {
+		t.Errorf("Recv while the service stops = %v, %v; want SERVICE_STOPPING", r, err)
+	}
+	<-stopped
 }
 
-// A producer that comes back from a backup may have issued versions again with other
-// content: the books follow what it holds now.
-func TestServer_ProducerRestored(t *testing.T) {
+// No lock spans two services, so a piece can be sold and scrapped at the same moment. Its
+// cost is counted once and its sheet says what to do.
+func TestServer_SoldAndScrapped(t *testing.T) {
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
-	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Acquisition) == 1_000 })
-	intake := o.from["intake"]
-	intake.mu.Lock()
-	intake.epoch = "two"
-	intake.events[0].Epoch = "two"
-	intake.events[0].EventId = id.New().String()
-	intake.events[0].GetPieceTakenIn().GetPurchase().Price = usd(1_500)
-	intake.mu.Unlock()
-	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Acquisition) == 1_500 })
+	o.sold(piece, 9_000)
+	o.from["intake"].add(piece, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{Reason: "split"}}})
+	c := o.cost(t, piece, func(c *costingv1.PieceCost) bool {
+		return c.State == costingv1.PieceCost_STATE_SCRAPPED && cents(c.Sums.Revenue) == 9_000 && cents(c.Sums.Acquisition) == 1_000
+	})
+	if !c.Provisional || !strings.Contains(c.ProvisionalReasons[0], "refund the sale") {
+		t.Errorf("sheet = %v", c)
+	}
+	shop, err := o.costing.GetShopCost(t.Context(), &costingv1.GetShopCostRequest{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, a := range shop.Accounts {
+		if want := map[string]int64{"cost_of_goods_sold": 1_000, "scrap_loss": 0, "work_in_process": 0}; a.Account != "cash_clearing" && a.Account != "revenue" && cents(a.Balance) != want[a.Account] {
+			t.Errorf("%s = %v, want %d", a.Account, a.Balance, want[a.Account])
+		}
+	}
 	o.clean(t)
 }

@@ -69,6 +69,11 @@ func (s Store) filled(ctx context.Context, rows []storedb.Piece) ([]costing.Shee
 	if err := s.addWork(ctx, ids, at); err != nil {
 		return nil, err
 	}
+	for i := range sheets {
+		if sheets[i].Scrapped && sheets[i].Sales == costing.Sold {
+			sheets[i].Open = append(sheets[i].Open, "it was sold and scrapped at once: if it never went out, refund the sale with the piece returned")
+		}
+	}
 	return sheets, s.addOpen(ctx, ids, at)
 }
 

@@ -7,6 +7,8 @@
 package intake
 
 import (
+	"fmt"
+	"strings"
 	"time"
 
 	"tackfree/pkg/fault"
@@ -55,15 +57,27 @@ type Part struct {
 	Length, Width, Thickness quantity.Quantity // zero where nobody measured
 }
 
-// TakeIn makes the piece's first version.
-func TakeIn(p Piece) Piece {
+// TakeIn makes the piece's first version. Fault: PART_LABEL_TWICE, for a stage is told by
+// its part's label.
+func TakeIn(p Piece) (Piece, error) {
+	seen := map[string]bool{}
+	for i, part := range p.Parts {
+		key := strings.ToLower(part.Label)
+		if seen[key] {
+			return p, fault.New(fault.Invalid, "PART_LABEL_TWICE",
+				"Two parts are called %q; give each a label of its own, or say how many alike there are.", part.Label).At(fmt.Sprintf("parts[%d].label", i))
+		}
+		seen[key] = true
+	}
 	p.State, p.Version = InHand, 1
-	return p
+	return p, nil
 }
 
-// Scrap gives the piece up. Faults: PIECE_SCRAPPED, PIECE_SOLD.
-func (p *Piece) Scrap(reason string, sold bool) error {
+// Scrap gives the piece up. Faults: PIECE_SCRAPPED, PIECE_SOLD, TIME_BEFORE_INTAKE.
+func (p *Piece) Scrap(reason string, at time.Time, sold bool) error {
 	switch {
+	case at.Before(p.TakenInAt.Truncate(time.Minute)): // people type minutes
+		return fault.New(fault.Invalid, "TIME_BEFORE_INTAKE", "Piece %d only came in on %s; check the date.", p.Tag, p.TakenInAt.Format("2006-01-02 15:04 MST")).At("scrap_time")
 	case p.State == Scrapped:
 		return fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was already scrapped: %s.", p.Tag, p.ScrapReason)
 	case sold:

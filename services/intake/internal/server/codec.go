@@ -16,7 +16,7 @@ import (
 
 // decode reads a request into a piece that has everything but perhaps its tag.
 func (s *Server) decode(r *intakev1.TakeInPieceRequest) (p intake.Piece, err error) {
-	p = intake.Piece{ID: id.New(), Tag: r.Tag, Title: r.Title, Kind: r.Kind, Client: r.GetCommission().GetClient()}
+	p = intake.Piece{ID: id.New(), Tag: r.Tag, Title: wire.Name(r.Title), Kind: wire.Name(r.Kind), Client: wire.Name(r.GetCommission().GetClient())}
 	if p.TakenInAt, err = s.Shop.Instant("taken_in_time", r.TakenInTime); err != nil {
 		return p, err
 	}
@@ -32,7 +32,7 @@ func (s *Server) decode(r *intakev1.TakeInPieceRequest) (p intake.Piece, err err
 		}
 		p.Parts = append(p.Parts, decoded)
 	}
-	return intake.TakeIn(p), nil
+	return intake.TakeIn(p)
 }
 
 func (s *Server) decodePurchase(m *intakev1.Purchase, takenIn time.Time) (*intake.Purchase, error) {
@@ -52,7 +52,7 @@ func (s *Server) decodePurchase(m *intakev1.Purchase, takenIn time.Time) (*intak
 }
 
 func decodePart(field string, m *intakev1.Part) (p intake.Part, err error) {
-	p = intake.Part{ID: id.New(), Label: m.Label, Count: max(m.Count, 1)}
+	p = intake.Part{ID: id.New(), Label: wire.Name(m.Label), Count: max(m.Count, 1)}
 	if p.Length, err = decodeLength(field+".length", m.Length); err != nil {
 		return p, err
 	}
@@ -115,7 +115,7 @@ func (s *Server) takenIn(p intake.Piece) *eventsv1.PieceTakenIn {
 		e.Origin = &eventsv1.PieceTakenIn_Commission_{Commission: &eventsv1.PieceTakenIn_Commission{Client: p.Client}}
 	} else {
 		e.Origin = &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{
-			Price: s.Shop.ToMoney(p.Purchase.Price), Source: p.Purchase.Source}}
+			Price: s.Shop.ToMoney(p.Purchase.Price), Source: p.Purchase.Source, Date: wire.ToDay(p.Purchase.Day)}}
 	}
 	for _, part := range p.Parts {
 		e.Parts = append(e.Parts, &eventsv1.PieceTakenIn_Part{PartId: part.ID.String(), Label: part.Label, Count: part.Count})

@@ -68,11 +68,13 @@ func (s *Server) ScrapPiece(ctx context.Context, r *intakev1.ScrapPieceRequest) 
 	if err != nil {
 		return nil, err
 	}
-	sold, err := s.sold(ctx, pieceID)
-	if err != nil {
-		return nil, err
-	}
+	// Asked before the transaction, judged inside: a command that was done before is
+	// answered as it was then, also when sales is away now.
+	sold, soldErr := s.sold(ctx, pieceID)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*intakev1.ScrapPieceResponse, error) {
+		if soldErr != nil {
+			return nil, soldErr
+		}
 		st := store.New(tx)
 		p, err := st.Lock(ctx, pieceID)
 		if err != nil {
@@ -81,7 +83,8 @@ func (s *Server) ScrapPiece(ctx context.Context, r *intakev1.ScrapPieceRequest) 
 		if err := wire.CheckEtag(r.Etag, p.Version); err != nil {
 			return nil, err
 		}
-		if err := p.Scrap(r.Reason, sold); err != nil {
+		p.TakenInAt = p.TakenInAt.In(s.Shop.Zone) // for what a refusal says
+		if err := p.Scrap(r.Reason, at, sold); err != nil {
 			return nil, err
 		}
 		if err := st.Update(ctx, p); err != nil {
@@ -93,14 +96,19 @@ func (s *Server) ScrapPiece(ctx context.Context, r *intakev1.ScrapPieceRequest) 
 	})
 }
 
-// sold asks sales, before the transaction. Between the answer and the commit the piece
-// can still be sold; the books then show both, and the piece as provisional.
+// sold asks sales. Between the answer and the commit the piece can still be sold; the
+// books then count it as sold and its sheet says what to do.
 func (s *Server) sold(ctx context.Context, piece id.ID) (bool, error) {
 	r, err := s.Sales.GetListing(ctx, &salesv1.GetListingRequest{Name: id.Name("listings", piece)})
 	if fault.Is(err, "LISTING_NOT_FOUND") {
 		return false, nil
 	}
 	return r.GetListing().GetState() == salesv1.Listing_STATE_SOLD, err
+}
+
+// GetShop implements IntakeService.
+func (s *Server) GetShop(context.Context, *intakev1.GetShopRequest) (*intakev1.GetShopResponse, error) {
+	return &intakev1.GetShopResponse{CurrencyCode: s.Shop.Currency.Code, TimeZone: s.Shop.Zone.String()}, nil
 }
 
 // GetPiece implements IntakeService.
@@ -122,6 +130,9 @@ func (s *Server) GetPiece(ctx context.Context, r *intakev1.GetPieceRequest) (*in
 		p, err = store.New(q).Get(ctx, pieceID)
 		return err
 	})
+	if f := fault.Of(err); f != nil && f.Reason == "PIECE_NOT_FOUND" {
+		return nil, f.At("name")
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -112,7 +112,7 @@ func TestServer_TakeInPiece_WritesItsEvent(t *testing.T) {
 	}
 	want := &eventsv1.PieceTakenIn{Tag: 1, Title: "Pine dresser", Kind: "dresser",
 		Origin: &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{
-			Price: &money.Money{CurrencyCode: "USD", Units: 45, Nanos: 500_000_000}, Source: "church sale"}},
+			Price: &money.Money{CurrencyCode: "USD", Units: 45, Nanos: 500_000_000}, Source: "church sale", Date: &date.Date{Year: 2026, Month: 3, Day: 2}}},
 		Parts: []*eventsv1.PieceTakenIn_Part{{Label: "case", Count: 1}, {Label: "drawer", Count: 4}}}
 	opts := []cmp.Option{protocmp.Transform(), protocmp.IgnoreFields(&eventsv1.PieceTakenIn_Part{}, "part_id")}
 	if diff := cmp.Diff(want, e.GetPieceTakenIn(), opts...); diff != "" {
@@ -197,6 +197,8 @@ func TestServer_TakeInPiece_Refuses(t *testing.T) {
 		"NegativeLength":  {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Length.Value = "-1" }, "QUANTITY_NOT_POSITIVE"},
 		"LengthOfWords":   {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Length.Value = "long" }, "INVALID_FIELD"},
 		"ThirtyFebruary":  {func(r *intakev1.TakeInPieceRequest) { r.GetPurchase().Date = &date.Date{Year: 2026, Month: 2, Day: 30} }, "DATE_MALFORMED"},
+		"PartTwice":       {func(r *intakev1.TakeInPieceRequest) { r.Parts[1].Label = " Case " }, "PART_LABEL_TWICE"},
+		"TwoLines":        {func(r *intakev1.TakeInPieceRequest) { r.Title = "Pine\ndresser" }, "INVALID_FIELD"},
 		"NegativeTag":     {func(r *intakev1.TakeInPieceRequest) { r.Tag = -1 }, "INVALID_FIELD"},
 		"TwoHundredOfOne": {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Count = 201 }, "INVALID_FIELD"},
 	}
@@ -249,6 +251,9 @@ func TestServer_ScrapPiece_Refuses(t *testing.T) {
 	svctest.Refused(t, b.Service, b.ScrapPiece, stale, fault.Conflict, "ETAG_MISMATCH")
 	svctest.Refused(t, b.Service, b.ScrapPiece, scrap(id.Name("pieces", id.New())), fault.NotFound, "PIECE_NOT_FOUND")
 	svctest.Refused(t, b.Service, b.ScrapPiece, scrap("pieces/7"), fault.Invalid, "INVALID_NAME")
+	early := scrap(piece.Name)
+	early.ScrapTime = timestamppb.New(piece.TakenInTime.AsTime().AddDate(0, 0, -1))
+	svctest.Refused(t, b.Service, b.ScrapPiece, early, fault.Invalid, "TIME_BEFORE_INTAKE")
 
 	b.sales.sold["listings"+piece.Name[len("pieces"):]] = true
 	svctest.Refused(t, b.Service, b.ScrapPiece, scrap(piece.Name), fault.Precondition, "PIECE_SOLD")
@@ -259,4 +264,31 @@ func TestServer_GetPiece_Refuses(t *testing.T) {
 	svctest.Refused(t, b.Service, b.GetPiece, &intakev1.GetPieceRequest{Name: "pieces/tag:9"}, fault.NotFound, "PIECE_NOT_FOUND")
 	svctest.Refused(t, b.Service, b.GetPiece, &intakev1.GetPieceRequest{Name: "pieces/tag:x"}, fault.Invalid, "INVALID_NAME")
 	svctest.Refused(t, b.Service, b.ListPieces, &intakev1.ListPiecesRequest{PageToken: "zz"}, fault.Invalid, "INVALID_PAGE_TOKEN")
+}
+
+// A command that was done is answered as it was, whatever sales says now.
+func TestServer_ScrapPiece_AskedAgain(t *testing.T) {
+	b := setup(t)
+	piece := b.take(t, dresser())
+	r := scrap(piece.Name)
+	first, err := b.ScrapPiece(svctest.Ctx(t), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.sales.sold["listings"+piece.Name[len("pieces"):]] = true
+	again, err := b.ScrapPiece(svctest.Ctx(t), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(first, again, protocmp.Transform()); diff != "" {
+		t.Errorf("the second answer differs:\n%s", diff)
+	}
+}
+
+func TestServer_GetShop(t *testing.T) {
+	b := setup(t)
+	got, err := b.GetShop(t.Context(), &intakev1.GetShopRequest{})
+	if err != nil || got.CurrencyCode != "USD" || got.TimeZone != "America/New_York" {
+		t.Errorf("GetShop = %v, %v", got, err)
+	}
 }

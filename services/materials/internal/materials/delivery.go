@@ -26,28 +26,32 @@ type Delivery struct {
 // Receive takes a delivery in as a lot. Faults: PACKAGE_UNKNOWN,
 // UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 func (p *Product) Receive(d Delivery) (Lot, []Fact, error) {
-	amount, err := p.amountOf(d)
+	field, amount, err := p.amountOf(d)
+	if err == nil {
+		err = notTooLittle(field, amount)
+	}
 	if err != nil {
 		return Lot{}, nil, err
 	}
-	lot := Lot{ID: d.Lot, Quantity: amount, Left: amount, Cost: d.Cost, CostLeft: d.Cost, ReceivedAt: d.At, Supplier: d.Supplier}
-	p.OnHand = p.OnHand.Add(amount)
+	lot := Lot{ID: d.Lot, Quantity: amount.Value, Left: amount.Value, Cost: d.Cost, CostLeft: d.Cost, ReceivedAt: d.At, Supplier: d.Supplier}
+	p.OnHand = p.OnHand.Add(amount.Value)
 	p.Value += d.Cost
 	return lot, p.tell(Received{lot}), nil
 }
 
-func (p Product) amountOf(d Delivery) (decimal.Decimal, error) {
-	if d.Label == "" {
-		q, err := Counted("quantity", d.Amount, p.Unit)
-		return q.Value, err
+// amountOf counts a delivery, and says which field of it tells how much.
+func (p Product) amountOf(d Delivery) (field string, amount quantity.Quantity, err error) {
+	field, amount = "quantity", d.Amount
+	if d.Label != "" {
+		pack, ok := packageOf(p.Packages, d.Label)
+		if !ok {
+			return field, amount, p.packageUnknown(d.Label)
+		}
+		field = "packages.count"
+		amount = quantity.Quantity{Value: pack.Content.Mul(decimal.NewFromInt32(d.Count)), Unit: p.Unit}
 	}
-	pack, ok := packageOf(p.Packages, d.Label)
-	if !ok {
-		return decimal.Zero, p.packageUnknown(d.Label)
-	}
-	all := quantity.Quantity{Value: pack.Content.Mul(decimal.NewFromInt32(d.Count)), Unit: p.Unit}
-	q, err := Counted("packages.count", all, p.Unit)
-	return q.Value, err
+	amount, err = Counted(field, amount, p.Unit)
+	return field, amount, err
 }
 
 func (p Product) packageUnknown(label string) error {

@@ -28,6 +28,15 @@ type Issue struct {
 	Cost     money.Amount
 	Draws    []Drawn
 	At       time.Time
+	Actor    string
+	Back     *TakeBack // nil: it counts
+}
+
+// TakeBack says that an issue no longer counts: why, since when and who says so.
+type TakeBack struct {
+	Reason string
+	At     time.Time
+	Actor  string
 }
 
 // Issue takes the amount from the lots and gives it to the stage that i names. Faults:
@@ -38,14 +47,51 @@ func (p *Product) Issue(i Issue, amount quantity.Quantity, lots []Lot) (Issue, [
 			"The piece was scrapped, so nothing more goes to it; choose a stage of another piece.").At("stage")
 	}
 	counted, err := Counted("quantity", amount, p.Unit)
+	if err == nil && !counted.Value.Equal(p.OnHand) { // the last of it may be a trace
+		err = notTooLittle("quantity", counted)
+	}
 	if err != nil {
 		return i, nil, err
 	}
-	if i.Draws, err = Draw(lots, counted); err != nil {
+	draws, err := Draw(lots, counted)
+	if err != nil {
 		return i, nil, err
 	}
-	i.Quantity, i.Cost = counted.Value, costOf(i.Draws)
+	i = i.WithDraws(draws)
 	p.OnHand = p.OnHand.Sub(i.Quantity)
 	p.Value -= i.Cost
 	return i, p.tell(Issued{i}), nil
+}
+
+// WithDraws gives the issue the draws that it is made of.
+func (i Issue) WithDraws(draws []Drawn) Issue {
+	i.Draws, i.Quantity, i.Cost = draws, decimal.Zero, 0
+	for _, d := range draws {
+		i.Quantity, i.Cost = i.Quantity.Add(d.Quantity), i.Cost+d.Cost
+	}
+	return i
+}
+
+// TakeBack puts a whole issue back into the lots it came from, which its draws hold as
+// they are now. It is a correction, so it does not matter what has become of the piece.
+// Faults: ISSUE_TAKEN_BACK, TAKE_BACK_BEFORE_ISSUE.
+func (p *Product) TakeBack(i Issue, why TakeBack) (Issue, []Fact, error) {
+	if i.Back != nil {
+		return i, nil, fault.New(fault.Precondition, "ISSUE_TAKEN_BACK",
+			"This was already taken back: %s.", i.Back.Reason).At("issue")
+	}
+	// People write times to the minute, and the issue's has its seconds.
+	if why.At.Before(i.At.Truncate(time.Minute)) {
+		return i, nil, fault.New(fault.Invalid, "TAKE_BACK_BEFORE_ISSUE",
+			"The material is taken back before it was issued; check the time.").At("take_back_time")
+	}
+	draws := make([]Drawn, len(i.Draws))
+	for n, d := range i.Draws {
+		draws[n] = putBack(d)
+	}
+	i = i.WithDraws(draws)
+	i.Back = &why
+	p.OnHand = p.OnHand.Add(i.Quantity)
+	p.Value += i.Cost
+	return i, p.tell(TakenBack{i}), nil
 }

@@ -8,7 +8,6 @@ import (
 
 	"github.com/shopspring/decimal"
 
-	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
 	"tackfree/pkg/quantity"
@@ -53,12 +52,34 @@ func Draw(lots []Lot, amount quantity.Quantity) ([]Drawn, error) {
 // draw takes a part of what is left. The cost of all that was ever taken from a lot is
 // rounded, never that of a single draw; so the draws of a lot add up to its cost, however
 // many they are.
+//
+// That holds also after a draw was put back. Cost is never made or lost: it moves between
+// a lot and its draws, so what is left and the draws that stand always cost the whole lot
+// together; and nothing left is due nothing, so when the lot is used up the draws that
+// stand have cost exactly it. On the way, what is left can cost a little more or less than
+// is due, since the draw that was put back had been rounded elsewhere. If more, the next
+// draw takes the difference along. If less, the next draws cost less, at least nothing,
+// until the lot has come down to what is due. So a draw is off its exact share by at most
+// one minor unit, and two for each time that something was put back into the lot.
 func (l Lot) draw(q decimal.Decimal) Drawn {
-	left := l.Left.Sub(q)
+	d := Drawn{Lot: l, Quantity: q}
+	d.Lot.Left = l.Left.Sub(q)
+	d.Lot.CostLeft = min(l.CostLeft, l.due(d.Lot.Left))
+	d.Cost = l.CostLeft - d.Lot.CostLeft
+	return d
+}
+
+// due is what an amount left of the lot costs when the total of what was taken is rounded.
+func (l Lot) due(left decimal.Decimal) money.Amount {
 	taken := new(big.Rat).Quo(l.Quantity.Sub(left).Rat(), l.Quantity.Rat())
-	costLeft := l.Cost - money.Round(taken.Mul(taken, new(big.Rat).SetInt64(int64(l.Cost))))
-	d := Drawn{Lot: l, Quantity: q, Cost: l.CostLeft - costLeft}
-	d.Lot.Left, d.Lot.CostLeft = left, costLeft
+	return l.Cost - money.Round(taken.Mul(taken, new(big.Rat).SetInt64(int64(l.Cost))))
+}
+
+// putBack undoes a draw: what it took is in its lot again, at the very cost it was taken
+// at.
+func putBack(d Drawn) Drawn {
+	d.Lot.Left = d.Lot.Left.Add(d.Quantity)
+	d.Lot.CostLeft += d.Cost
 	return d
 }
 
@@ -68,21 +89,4 @@ func firstIn(a, b Lot) int {
 		return c
 	}
 	return bytes.Compare(a.ID[:], b.ID[:])
-}
-
-func stockTooSmall(lots []Lot, amount quantity.Quantity) error {
-	left := quantity.Quantity{Unit: amount.Unit}
-	for _, l := range lots {
-		left.Value = left.Value.Add(l.Left)
-	}
-	return fault.New(fault.Precondition, "STOCK_TOO_SMALL",
-		"%s is more than the %s that is left; take less, or receive what came in first.", amount, left).
-		At("quantity").With("left", left.String())
-}
-
-func costOf(draws []Drawn) (sum money.Amount) {
-	for _, d := range draws {
-		sum += d.Cost
-	}
-	return sum
 }

@@ -1,10 +1,10 @@
 // Package materials is what the shop buys to work with and where it goes: the rules,
 // without clock, database or wire.
 //
-//	          oldest              newest
-//	Issue ◀── [ lot ] [ lot ] [ lot ] ◀── Receive
-//	          └────── on hand ──────┘
-//	          below the threshold: low, and said once for each fall
+//	             oldest              newest
+//	   Issue ◀── [ lot ] [ lot ] [ lot ] ◀── Receive
+//	TakeBack ──▶ └────── on hand ──────┘
+//	             below the threshold: low, and said once for each fall
 //
 // A product is counted in the base unit of its measure, and every amount of it is turned
 // into that unit as it comes in, exactly. What it is worth is what its lots cost, as far
@@ -46,6 +46,8 @@ type (
 	Received struct{ Lot Lot }
 	// Issued says that material went to a stage.
 	Issued struct{ Issue Issue }
+	// TakenBack says that an issue was taken back whole, into the lots it came from.
+	TakenBack struct{ Issue Issue }
 	// FellLow says that there is now less than the threshold, and was not before.
 	FellLow struct{}
 )
@@ -54,6 +56,7 @@ func (Added) fact()        {}
 func (ThresholdSet) fact() {}
 func (Received) fact()     {}
 func (Issued) fact()       {}
+func (TakenBack) fact()    {}
 func (FellLow) fact()      {}
 
 // SetThreshold sets the mark below which the product is low; the zero quantity takes it

@@ -13,6 +13,7 @@ import (
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/materials/internal/materials"
+	"tackfree/services/materials/internal/store"
 )
 
 // decodeProduct reads a request into a product that is counted in the base unit of the
@@ -22,18 +23,39 @@ func decodeProduct(r *materialsv1.AddProductRequest) (p materials.Product, err e
 	if f := fault.Of(err); f != nil {
 		return p, f.At("unit")
 	}
-	p = materials.Product{ID: id.New(), Name: r.DisplayName, Unit: unit.Base()}
-	for i, pack := range r.Packages {
-		content, err := counted(fmt.Sprintf("packages[%d].content", i), pack.Content, p.Unit)
+	p = materials.Product{ID: id.New(), Unit: unit.Base()}
+	if p.Name, err = nameOf("display_name", r.DisplayName); err != nil {
+		return p, err
+	}
+	for i, m := range r.Packages {
+		pack, err := decodePackage(fmt.Sprintf("packages[%d]", i), m, p.Unit)
 		if err != nil {
 			return p, err
 		}
-		p.Packages = append(p.Packages, materials.Package{Label: pack.Label, Content: content})
+		p.Packages = append(p.Packages, pack)
 	}
 	if r.RestockThreshold != nil {
 		p.Threshold, err = counted("restock_threshold", r.RestockThreshold, p.Unit)
 	}
 	return p, err
+}
+
+func decodePackage(field string, m *materialsv1.Package, unit quantity.Unit) (p materials.Package, err error) {
+	if p.Label, err = nameOf(field+".label", m.Label); err != nil {
+		return p, err
+	}
+	p.Content, err = counted(field+".content", m.Content, unit)
+	return p, err
+}
+
+// nameOf reads a name as people mean it. The contract refuses what is blank to it; there
+// are more blanks than it knows.
+func nameOf(field, typed string) (string, error) {
+	name := wire.Name(typed)
+	if name == "" {
+		return "", fault.New(fault.Invalid, "INVALID_FIELD", "%s must say something.", field).At(field)
+	}
+	return name, nil
 }
 
 func counted(field string, m *typev1.Quantity, unit quantity.Unit) (decimal.Decimal, error) {
@@ -57,14 +79,17 @@ func decodeThreshold(r *materialsv1.SetRestockThresholdRequest) (product id.ID, 
 }
 
 func (s *Server) decodeDelivery(r *materialsv1.ReceiveStockRequest) (product id.ID, d materials.Delivery, err error) {
-	d = materials.Delivery{Lot: id.New(), Label: r.GetPackages().GetLabel(), Count: r.GetPackages().GetCount(), Supplier: r.Supplier}
+	d = materials.Delivery{Lot: id.New(), Count: r.GetPackages().GetCount(), Supplier: wire.Name(r.Supplier)}
 	if product, err = id.One("product", r.Product, "products"); err != nil {
 		return product, d, err
 	}
-	if r.GetPackages() == nil {
-		if d.Amount, err = wire.Amount("quantity", r.GetQuantity()); err != nil {
-			return product, d, err
-		}
+	if packs := r.GetPackages(); packs != nil {
+		d.Label, err = nameOf("packages.label", packs.Label)
+	} else {
+		d.Amount, err = wire.Amount("quantity", r.GetQuantity())
+	}
+	if err != nil {
+		return product, d, err
 	}
 	if d.Cost, err = s.Shop.Money("cost", r.Cost); err != nil {
 		return product, d, err
@@ -89,4 +114,27 @@ func (s *Server) decodeIssue(r *materialsv1.IssueMaterialRequest) (product id.ID
 	var at time.Time
 	at, err = s.Shop.Instant("issue_time", r.IssueTime)
 	return product, materials.Issue{ID: id.New(), Stage: materials.Stage{Piece: ids[0], ID: ids[1]}, At: at}, amount, err
+}
+
+// decodeTakeBack reads what is taken back and why; who says so is known to the caller.
+func (s *Server) decodeTakeBack(r *materialsv1.TakeBackIssueRequest) (product, issue id.ID, why materials.TakeBack, err error) {
+	ids, err := id.FromName("issue", r.Issue, "products", "issues")
+	if err != nil {
+		return product, issue, why, err
+	}
+	at, err := s.Shop.Instant("take_back_time", r.TakeBackTime)
+	return ids[0], ids[1], materials.TakeBack{Reason: r.Reason, At: at}, err
+}
+
+// decodeFilter reads an empty name as any.
+func decodeFilter(r *materialsv1.ListIssuesRequest) (f store.IssueFilter, err error) {
+	if r.Product != "" {
+		if f.Product, err = id.One("product", r.Product, "products"); err != nil {
+			return f, err
+		}
+	}
+	if r.Piece != "" {
+		f.Piece, err = id.One("piece", r.Piece, "pieces")
+	}
+	return f, err
 }

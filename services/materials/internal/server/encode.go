@@ -38,12 +38,18 @@ func (s *Server) encodeLot(p materials.Product, l materials.Lot) *materialsv1.Lo
 	}
 }
 
-func (s *Server) encodeIssue(p materials.Product, i materials.Issue) *materialsv1.IssueMaterialResponse {
-	out := &materialsv1.IssueMaterialResponse{
-		Name: id.Name("products", p.ID, "issues", i.ID), Quantity: amountOf(p, i.Quantity), Cost: s.Shop.ToMoney(i.Cost), Product: s.encode(p)}
+func (s *Server) encodeIssue(p materials.Product, i materials.Issue) *materialsv1.Issue {
+	out := &materialsv1.Issue{
+		Name: id.Name("products", p.ID, "issues", i.ID), ProductName: p.Name,
+		Stage: id.Name("pieces", i.Stage.Piece, "stages", i.Stage.ID), StageKind: i.Stage.Kind, Pass: i.Stage.Pass,
+		Quantity: amountOf(p, i.Quantity), Cost: s.Shop.ToMoney(i.Cost), IssueTime: wire.ToInstant(i.At), Actor: i.Actor,
+	}
 	for _, d := range i.Draws {
-		out.Draws = append(out.Draws, &materialsv1.IssueMaterialResponse_Draw{
+		out.Draws = append(out.Draws, &materialsv1.Issue_Draw{
 			Lot: id.Name("products", p.ID, "lots", d.Lot.ID), Quantity: amountOf(p, d.Quantity), Cost: s.Shop.ToMoney(d.Cost)})
+	}
+	if i.Back != nil {
+		out.TakenBack, out.TakeBackReason = true, i.Back.Reason
 	}
 	return out
 }

@@ -17,8 +17,11 @@ import (
 func (s *Server) tell(ctx context.Context, tx *pg.Tx, p materials.Product, facts []materials.Fact, at, now time.Time) error {
 	for n, f := range facts {
 		e := outbox.Event{Kind: "product", Aggregate: p.ID, Version: p.Version - int64(len(facts)-1-n), OccurredAt: at, Payload: s.payload(p, f)}
-		if issued, ok := f.(materials.Issued); ok {
-			e.Piece = issued.Issue.Stage.Piece
+		switch f := f.(type) {
+		case materials.Issued:
+			e.Piece = f.Issue.Stage.Piece
+		case materials.TakenBack:
+			e.Piece = f.Issue.Stage.Piece
 		}
 		if err := s.Log.Append(ctx, tx, e, now); err != nil {
 			return err
@@ -39,6 +42,8 @@ func (s *Server) payload(p materials.Product, f materials.Fact) proto.Message {
 			Quantity: amountOf(p, f.Lot.Quantity), Cost: s.Shop.ToMoney(f.Lot.Cost)}
 	case materials.Issued:
 		return s.issued(p, f.Issue)
+	case materials.TakenBack:
+		return s.takenBack(p, f.Issue)
 	case materials.FellLow:
 		return &eventsv1.StockLow{ProductId: product, ProductName: p.Name, OnHand: amountOf(p, p.OnHand), Threshold: encodeThreshold(p)}
 	}
@@ -56,4 +61,13 @@ func (s *Server) issued(p materials.Product, i materials.Issue) *eventsv1.Materi
 			LotId: d.Lot.ID.String(), Quantity: amountOf(p, d.Quantity), Cost: s.Shop.ToMoney(d.Cost)})
 	}
 	return e
+}
+
+// takenBack repeats what was issued, so that nobody has to look it up.
+func (s *Server) takenBack(p materials.Product, i materials.Issue) *eventsv1.MaterialTakenBack {
+	e := s.issued(p, i)
+	return &eventsv1.MaterialTakenBack{
+		IssueId: e.IssueId, ProductId: e.ProductId, ProductName: e.ProductName, StageId: e.StageId, StageKind: e.StageKind, Pass: e.Pass,
+		Quantity: e.Quantity, Cost: e.Cost, Draws: e.Draws, Reason: i.Back.Reason,
+	}
 }

@@ -46,15 +46,15 @@ func TestServer_IssueMaterial(t *testing.T) {
 	b := setup(t)
 	product, lots := b.stocked(t)
 	got := b.issue(t, b.issueOf(product, of("1500", "mL")))
-	want := &materialsv1.IssueMaterialResponse{
-		Name: got.Name, Quantity: of("1.5", "L"), Cost: usd(16_50),
-		Draws: []*materialsv1.IssueMaterialResponse_Draw{
+	want := &materialsv1.Issue{
+		Name: got.Issue.Name, ProductName: "Dewaxed shellac", Stage: b.stage, StageKind: "topcoat_coat", Pass: 2,
+		Quantity: of("1.5", "L"), Cost: usd(16_50), IssueTime: noon, Actor: svctest.Actor,
+		Draws: []*materialsv1.Issue_Draw{
 			{Lot: lots[0], Quantity: of("1", "L"), Cost: usd(10_00)}, {Lot: lots[1], Quantity: of("0.5", "L"), Cost: usd(6_50)}},
-		Product: got.Product,
 	}
-	same(t, "IssueMaterial", want, got)
-	if issue, err := id.FromName("name", got.Name, "products", "issues"); err != nil || issue[0].String() != bare(product) {
-		t.Errorf("name = %q, want an issue of %s", got.Name, product)
+	same(t, "IssueMaterial", want, got.Issue)
+	if issue, err := id.FromName("name", got.Issue.Name, "products", "issues"); err != nil || issue[0].String() != bare(product) {
+		t.Errorf("name = %q, want an issue of %s", got.Issue.Name, product)
 	}
 	if got.Product.OnHand.Value != "1.5" || got.Product.Value.Units != 19 || got.Product.Value.Nanos != 500_000_000 || got.Product.Etag != `"4"` {
 		t.Errorf("product = %v, want 1.5 L at 19.50", got.Product)
@@ -63,7 +63,7 @@ func TestServer_IssueMaterial(t *testing.T) {
 	happened(t, e, product, 4, b.piece)
 	same(t, "occurred_at", noon, e.OccurredAt)
 	same(t, "event", &eventsv1.MaterialIssued{
-		IssueId: bare(got.Name), ProductId: bare(product), ProductName: "Dewaxed shellac",
+		IssueId: bare(got.Issue.Name), ProductId: bare(product), ProductName: "Dewaxed shellac",
 		StageId: bare(b.stage), StageKind: "topcoat_coat", Pass: 2, Quantity: of("1.5", "L"), Cost: usd(16_50),
 		Draws: []*eventsv1.MaterialIssued_Draw{
 			{LotId: bare(lots[0]), Quantity: of("1", "L"), Cost: usd(10_00)}, {LotId: bare(lots[1]), Quantity: of("0.5", "L"), Cost: usd(6_50)}},
@@ -77,8 +77,8 @@ func TestServer_IssueMaterial_FirstInFirstOut(t *testing.T) {
 	late := delivery(product, "1", 12_00)
 	late.ReceiveTime = timestamppb.New(noon.AsTime().Add(-time.Hour))
 	older := b.receive(t, late).Lot.Name
-	if got := b.issue(t, b.issueOf(product, of("0.5", "L"))); len(got.Draws) != 1 || got.Draws[0].Lot != older {
-		t.Errorf("drawn from %v, want %s", got.Draws, older)
+	if got := b.issue(t, b.issueOf(product, of("0.5", "L"))); len(got.Issue.Draws) != 1 || got.Issue.Draws[0].Lot != older {
+		t.Errorf("drawn from %v, want %s", got.Issue.Draws, older)
 	}
 }
 
@@ -142,6 +142,7 @@ func TestServer_IssueMaterial_Refuses(t *testing.T) {
 		"Grams":          {quantity("5", "g"), fault.Invalid, "UNIT_OF_ANOTHER_MEASURE", "quantity"},
 		"Nothing":        {quantity("0", "L"), fault.Invalid, "QUANTITY_NOT_POSITIVE", "quantity"},
 		"Absurd":         {quantity("1000001", "L"), fault.Invalid, "QUANTITY_ABSURD", "quantity"},
+		"ATrace":         {quantity("0.0009", "mL"), fault.Invalid, "QUANTITY_ABSURD", "quantity"},
 		"NoQuantity":     {func(r *materialsv1.IssueMaterialRequest) { r.Quantity = nil }, fault.Invalid, "INVALID_FIELD", "quantity"},
 		"UnknownProduct": {func(r *materialsv1.IssueMaterialRequest) { r.Product = id.Name("products", id.New()) }, fault.NotFound, "PRODUCT_NOT_FOUND", "product"},
 		"NoProduct":      {func(r *materialsv1.IssueMaterialRequest) { r.Product = "" }, fault.Invalid, "INVALID_NAME", "product"},
@@ -184,7 +185,7 @@ func TestServer_IssueMaterial_Race(t *testing.T) {
 			switch {
 			case err == nil:
 				got.Add(1)
-				cents.Add(r.Cost.Units*100 + int64(r.Cost.Nanos)/10_000_000)
+				cents.Add(r.Issue.Cost.Units*100 + int64(r.Issue.Cost.Nanos)/10_000_000)
 			case fault.Is(err, "STOCK_TOO_SMALL"):
 				refused.Add(1)
 			default:

@@ -23,7 +23,7 @@ func (s *Server) GetProduct(ctx context.Context, r *materialsv1.GetProductReques
 		return err
 	})
 	if err != nil {
-		return nil, err
+		return nil, notFoundAt("name", err)
 	}
 	return &materialsv1.GetProductResponse{Product: s.encode(p)}, nil
 }

@@ -83,12 +83,14 @@ func TestServer_ReceiveStock_Refuses(t *testing.T) {
 		"UnknownProduct": {func(r *materialsv1.ReceiveStockRequest) { r.Product = id.Name("products", id.New()) }, fault.NotFound, "PRODUCT_NOT_FOUND", "product"},
 		"NoName":         {func(r *materialsv1.ReceiveStockRequest) { r.Product = "" }, fault.Invalid, "INVALID_NAME", "product"},
 		"UnknownPackage": {pack("drum", 1), fault.Invalid, "PACKAGE_UNKNOWN", "packages.label"},
+		"BlankPackage":   {pack("\u00a0", 1), fault.Invalid, "INVALID_FIELD", "packages.label"},
 		"NoPackages":     {pack("quart can", 0), fault.Invalid, "INVALID_FIELD", "packages.count"},
 		"Grams":          {quantity("5", "g"), fault.Invalid, "UNIT_OF_ANOTHER_MEASURE", "quantity"},
 		"UnknownUnit":    {quantity("5", "drops"), fault.Invalid, "UNIT_UNKNOWN", "quantity"},
 		"Nothing":        {quantity("0", "L"), fault.Invalid, "QUANTITY_NOT_POSITIVE", "quantity"},
 		"Negative":       {quantity("-1", "L"), fault.Invalid, "QUANTITY_NOT_POSITIVE", "quantity"},
 		"ALake":          {quantity("1000000.1", "L"), fault.Invalid, "QUANTITY_ABSURD", "quantity"},
+		"ATrace":         {quantity("0.0000009", "L"), fault.Invalid, "QUANTITY_ABSURD", "quantity"},
 		"OtherCurrency":  {func(r *materialsv1.ReceiveStockRequest) { r.Cost = &money.Money{CurrencyCode: "EUR", Units: 1} }, fault.Invalid, "CURRENCY_NOT_THE_SHOPS", "cost"},
 		"NegativeCost":   {func(r *materialsv1.ReceiveStockRequest) { r.Cost = usd(-1) }, fault.Invalid, "AMOUNT_NEGATIVE", "cost"},
 		"NoCost":         {func(r *materialsv1.ReceiveStockRequest) { r.Cost = nil }, fault.Invalid, "INVALID_FIELD", "cost"},
@@ -173,11 +175,15 @@ func TestServer_ListLots(t *testing.T) {
 func TestServer_Reads_Refuse(t *testing.T) {
 	b := setup(t)
 	nobody := id.Name("products", id.New())
-	svctest.Refused(t, b.Service, b.GetProduct, &materialsv1.GetProductRequest{Name: nobody}, fault.NotFound, "PRODUCT_NOT_FOUND")
-	svctest.Refused(t, b.Service, b.GetProduct, &materialsv1.GetProductRequest{Name: "products/7"}, fault.Invalid, "INVALID_NAME")
+	refusedAt(t, svctest.Refused(t, b.Service, b.GetProduct, &materialsv1.GetProductRequest{Name: nobody}, fault.NotFound, "PRODUCT_NOT_FOUND"), "name")
+	refusedAt(t, svctest.Refused(t, b.Service, b.GetProduct, &materialsv1.GetProductRequest{Name: "products/7"}, fault.Invalid, "INVALID_NAME"), "name")
 	svctest.Refused(t, b.Service, b.ListProducts, &materialsv1.ListProductsRequest{PageToken: "zz"}, fault.Invalid, "INVALID_PAGE_TOKEN")
 	svctest.Refused(t, b.Service, b.ListProducts, &materialsv1.ListProductsRequest{PageSize: -1}, fault.Invalid, "INVALID_FIELD")
-	svctest.Refused(t, b.Service, b.ListLots, &materialsv1.ListLotsRequest{Product: nobody}, fault.NotFound, "PRODUCT_NOT_FOUND")
+	refusedAt(t, svctest.Refused(t, b.Service, b.ListLots, &materialsv1.ListLotsRequest{Product: nobody}, fault.NotFound, "PRODUCT_NOT_FOUND"), "product")
 	svctest.Refused(t, b.Service, b.ListLots, &materialsv1.ListLotsRequest{Product: "lots"}, fault.Invalid, "INVALID_NAME")
 	svctest.Refused(t, b.Service, b.ListLots, &materialsv1.ListLotsRequest{Product: nobody, PageToken: "zz"}, fault.Invalid, "INVALID_PAGE_TOKEN")
+	refusedAt(t, svctest.Refused(t, b.Service, b.ListIssues, &materialsv1.ListIssuesRequest{Product: "shellac"}, fault.Invalid, "INVALID_NAME"), "product")
+	refusedAt(t, svctest.Refused(t, b.Service, b.ListIssues, &materialsv1.ListIssuesRequest{Piece: nobody}, fault.Invalid, "INVALID_NAME"), "piece")
+	svctest.Refused(t, b.Service, b.ListIssues, &materialsv1.ListIssuesRequest{PageToken: "zz"}, fault.Invalid, "INVALID_PAGE_TOKEN")
+	svctest.Refused(t, b.Service, b.ListIssues, &materialsv1.ListIssuesRequest{PageSize: -1}, fault.Invalid, "INVALID_FIELD")
 }

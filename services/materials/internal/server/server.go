@@ -109,34 +109,3 @@ func (s *Server) ReceiveStock(ctx context.Context, r *materialsv1.ReceiveStockRe
 			s.tell(ctx, tx, p, facts, delivery.At, now)
 	})
 }
-
-// IssueMaterial implements MaterialsService. What the others say of the stage and its
-// piece is judged inside, where a command that was done already is answered as it was,
-// even if the piece has been scrapped since.
-func (s *Server) IssueMaterial(ctx context.Context, r *materialsv1.IssueMaterialRequest) (*materialsv1.IssueMaterialResponse, error) {
-	now := s.Shop.Now()
-	productID, issue, amount, err := s.decodeIssue(r)
-	if err != nil {
-		return nil, err
-	}
-	stage, stageErr := s.stage(ctx, issue.Stage)
-	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.IssueMaterialResponse, error) {
-		if stageErr != nil {
-			return nil, stageErr
-		}
-		st, issue := store.New(tx), issue
-		p, lots, err := st.LockWithLots(ctx, productID)
-		if err != nil {
-			return nil, err
-		}
-		issue.Stage = stage
-		issue, facts, err := p.Issue(issue, amount, lots)
-		if err != nil {
-			return nil, err
-		}
-		if err := st.Issue(ctx, p, issue, caller.Of(ctx).Actor); err != nil {
-			return nil, err
-		}
-		return s.encodeIssue(p, issue), s.tell(ctx, tx, p, facts, issue.At, now)
-	})
-}

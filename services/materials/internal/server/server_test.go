@@ -161,6 +161,20 @@ func TestServer_AddProduct(t *testing.T) {
 	same(t, "event", &eventsv1.ProductAdded{ProductId: bare(got.Name), DisplayName: "Dewaxed shellac", Unit: "L"}, e.GetProductAdded())
 }
 
+// Phones add blanks where nobody meant them.
+func TestServer_AddProduct_NamesAsPeopleMeanThem(t *testing.T) {
+	b := setup(t)
+	r := shellac()
+	r.DisplayName, r.Packages[0].Label = " Dewaxed  shellac ", "quart  can "
+	got := b.add(t, r)
+	if got.DisplayName != "Dewaxed shellac" || got.Packages[0].Label != "quart can" {
+		t.Errorf("AddProduct = %v", got)
+	}
+	if lot := b.receive(t, packs(got.Name, " Quart can", 1, 20_00)).Lot; lot.Received.Value != "0.946352946" {
+		t.Errorf("ReceiveStock = %v, want a quart", lot)
+	}
+}
+
 // A new product with a threshold is low at once, and all of that is said.
 func TestServer_AddProduct_WithAThreshold(t *testing.T) {
 	b := setup(t)
@@ -187,14 +201,16 @@ func TestServer_AddProduct_Refuses(t *testing.T) {
 		kind          fault.Kind
 		reason, field string
 	}{
-		"NameTaken":       {func(r *materialsv1.AddProductRequest) { r.DisplayName = "dewaxed SHELLAC " }, fault.Exists, "PRODUCT_NAME_TAKEN", "display_name"},
+		"NameTaken":       {func(r *materialsv1.AddProductRequest) { r.DisplayName = " dewaxed  ＳＨＥＬＬＡＣ " }, fault.Exists, "PRODUCT_NAME_TAKEN", "display_name"},
 		"NoName":          {func(r *materialsv1.AddProductRequest) { r.DisplayName = "" }, fault.Invalid, "INVALID_FIELD", "display_name"},
 		"BlankName":       {func(r *materialsv1.AddProductRequest) { r.DisplayName = "  " }, fault.Invalid, "INVALID_FIELD", "display_name"},
+		"OtherBlanks":     {func(r *materialsv1.AddProductRequest) { r.DisplayName = "\u00a0\u3000" }, fault.Invalid, "INVALID_FIELD", "display_name"},
+		"BlankLabel":      {func(r *materialsv1.AddProductRequest) { r.Packages[1].Label = "\u00a0" }, fault.Invalid, "INVALID_FIELD", "packages[1].label"},
 		"UnknownUnit":     {func(r *materialsv1.AddProductRequest) { r.Unit = "bucket" }, fault.Invalid, "UNIT_UNKNOWN", "unit"},
 		"PackageInGrams":  {func(r *materialsv1.AddProductRequest) { r.Packages[1].Content.Unit = "g" }, fault.Invalid, "UNIT_OF_ANOTHER_MEASURE", "packages[1].content"},
 		"EmptyPackage":    {func(r *materialsv1.AddProductRequest) { r.Packages[1].Content.Value = "0" }, fault.Invalid, "QUANTITY_NOT_POSITIVE", "packages[1].content"},
 		"UnitOfNothing":   {func(r *materialsv1.AddProductRequest) { r.Packages[1].Content.Unit = "drop" }, fault.Invalid, "UNIT_UNKNOWN", "packages[1].content"},
-		"LabelTwice":      {func(r *materialsv1.AddProductRequest) { r.Packages[1].Label = "Quart can" }, fault.Invalid, "PACKAGE_LABEL_TWICE", "packages[1].label"},
+		"LabelTwice":      {func(r *materialsv1.AddProductRequest) { r.Packages[1].Label = " Quart  can" }, fault.Invalid, "PACKAGE_LABEL_TWICE", "packages[1].label"},
 		"ThresholdInKg":   {func(r *materialsv1.AddProductRequest) { r.RestockThreshold = of("1", "kg") }, fault.Invalid, "UNIT_OF_ANOTHER_MEASURE", "restock_threshold"},
 		"ThresholdOfZero": {func(r *materialsv1.AddProductRequest) { r.RestockThreshold = of("0", "L") }, fault.Invalid, "QUANTITY_NOT_POSITIVE", "restock_threshold"},
 		"ThresholdAbsurd": {func(r *materialsv1.AddProductRequest) { r.RestockThreshold = of("264173", "gal") }, fault.Invalid, "QUANTITY_ABSURD", "restock_threshold"},

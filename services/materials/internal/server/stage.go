@@ -16,21 +16,21 @@ import (
 func (s *Server) stage(ctx context.Context, at materials.Stage) (materials.Stage, error) {
 	asked, err := s.Workflow.GetStage(ctx, &workflowv1.GetStageRequest{Name: id.Name("pieces", at.Piece, "stages", at.ID)})
 	if err != nil {
-		return at, atStage(err)
+		return at, notFoundAt("stage", err)
 	}
 	piece, err := s.Intake.GetPiece(ctx, &intakev1.GetPieceRequest{Name: id.Name("pieces", at.Piece)})
 	if err != nil {
-		return at, atStage(err)
+		return at, notFoundAt("stage", err)
 	}
 	at.Kind, at.Pass = asked.Stage.GetKind(), asked.Stage.GetPass()
 	at.Scrapped = piece.Piece.GetState() == intakev1.Piece_STATE_SCRAPPED
 	return at, nil
 }
 
-// atStage points another service's refusal at our field for it.
-func atStage(err error) error {
+// notFoundAt points a refusal at the field that our request has for what was not found.
+func notFoundAt(field string, err error) error {
 	if f := fault.Of(err); f != nil && f.Kind == fault.NotFound {
-		return f.At("stage")
+		return f.At(field)
 	}
 	return err
 }

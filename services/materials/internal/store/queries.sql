@@ -1,6 +1,6 @@
 -- name: InsertProduct :exec
-INSERT INTO product (id, display_name, unit, package_labels, package_contents, threshold, on_hand, value, low, version)
-VALUES (@id, @display_name, @unit, @package_labels, @package_contents, @threshold, @on_hand, @value, @low, @version);
+INSERT INTO product (id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version)
+VALUES (@id, @display_name, @name_key, @unit, @package_labels, @package_contents, @threshold, @on_hand, @value, @low, @version);
 
 -- name: UpdateProduct :exec
 UPDATE product SET threshold = @threshold, on_hand = @on_hand, value = @value, low = @low, version = @version
@@ -14,11 +14,18 @@ VALUES (@id, @product_id, @quantity, @quantity_left, @cost, @cost_left, @receive
 UPDATE lot SET quantity_left = @quantity_left, cost_left = @cost_left WHERE id = @id;
 
 -- name: InsertMovement :exec
-INSERT INTO movement (product_id, lot_id, kind, quantity, cost, issue_id, piece_id, stage_id, pass, actor, at)
-VALUES (@product_id, @lot_id, @kind, @quantity, @cost, @issue_id, @piece_id, @stage_id, @pass, @actor, @at);
+INSERT INTO movement (product_id, lot_id, kind, quantity, cost, issue_id, actor, at)
+VALUES (@product_id, @lot_id, @kind, @quantity, @cost, @issue_id, @actor, @at);
+
+-- name: InsertIssue :exec
+INSERT INTO issue (id, product_id, piece_id, stage_id, stage_kind, pass, actor, issued_at)
+VALUES (@id, @product_id, @piece_id, @stage_id, @stage_kind, @pass, @actor, @issued_at);
+
+-- name: InsertTakeBack :exec
+INSERT INTO take_back (issue_id, reason, actor, taken_back_at) VALUES (@issue_id, @reason, @actor, @taken_back_at);
 
 -- name: LockProduct :one
-SELECT id, display_name, unit, package_labels, package_contents, threshold, on_hand, value, low, version
+SELECT id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version
 FROM product WHERE id = @id FOR UPDATE;
 
 -- name: LockProductFirst :exec
@@ -30,12 +37,12 @@ FROM product LEFT JOIN lot ON lot.product_id = product.id AND lot.quantity_left 
 WHERE product.id = @id ORDER BY lot.received_at, lot.id;
 
 -- name: GetProduct :one
-SELECT id, display_name, unit, package_labels, package_contents, threshold, on_hand, value, low, version
+SELECT id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version
 FROM product WHERE id = @id;
 
 -- name: ListProducts :many
-SELECT id, display_name, unit, package_labels, package_contents, threshold, on_hand, value, low, version
-FROM product WHERE lower(display_name) > lower(@after_name) ORDER BY lower(display_name) LIMIT @page_limit;
+SELECT id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version
+FROM product WHERE name_key > @after_key ORDER BY name_key LIMIT @page_limit;
 
 -- name: ListLots :many
 SELECT id, product_id, quantity, quantity_left, cost, cost_left, received_at, supplier
@@ -43,3 +50,22 @@ FROM lot
 WHERE product_id = @product_id AND (received_at, id) > (@after_at::timestamptz, @after_id::uuid)
   AND (quantity_left > 0 OR @used_up_too::boolean)
 ORDER BY received_at, id LIMIT @page_limit;
+
+-- name: GetIssue :one
+SELECT sqlc.embed(product), sqlc.embed(issue), take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
+FROM issue JOIN product ON product.id = issue.product_id LEFT JOIN take_back ON take_back.issue_id = issue.id
+WHERE issue.id = @id AND issue.product_id = @product_id;
+
+-- name: ListIssues :many
+SELECT sqlc.embed(product), sqlc.embed(issue), take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
+FROM issue JOIN product ON product.id = issue.product_id LEFT JOIN take_back ON take_back.issue_id = issue.id
+WHERE (issue.issued_at, issue.id) < (@before_at::timestamptz, @before_id::uuid)
+  AND (sqlc.narg(product_id)::uuid IS NULL OR issue.product_id = sqlc.narg(product_id))
+  AND (sqlc.narg(piece_id)::uuid IS NULL OR issue.piece_id = sqlc.narg(piece_id))
+ORDER BY issue.issued_at DESC, issue.id DESC LIMIT @page_limit;
+
+-- What issues drew, each beside its lot as it is now.
+-- name: ListDraws :many
+SELECT movement.issue_id::uuid AS issue_id, (-movement.quantity)::numeric AS quantity, (-movement.cost)::bigint AS cost, sqlc.embed(lot)
+FROM movement JOIN lot ON lot.id = movement.lot_id
+WHERE movement.issue_id = ANY (@issues::uuid[]) AND movement.kind = 'issue' ORDER BY movement.id;

@@ -12,6 +12,7 @@ import (
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
 	"tackfree/pkg/quantity"
+	"tackfree/pkg/wire"
 	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store/storedb"
 )
@@ -24,7 +25,7 @@ func toRow(p materials.Product) storedb.Product {
 		labels[n], contents[n] = pack.Label, pack.Content
 	}
 	return storedb.Product{
-		ID: p.ID, DisplayName: p.Name, Unit: p.Unit.Symbol, PackageLabels: labels, PackageContents: contents,
+		ID: p.ID, DisplayName: p.Name, NameKey: wire.NameKey(p.Name), Unit: p.Unit.Symbol, PackageLabels: labels, PackageContents: contents,
 		Threshold: p.Threshold, OnHand: p.OnHand, Value: int64(p.Value), Low: p.Low, Version: p.Version,
 	}
 }
@@ -91,11 +92,45 @@ func received(product id.ID, l materials.Lot, actor string) storedb.InsertMoveme
 	}
 }
 
-func issued(product id.ID, i materials.Issue, d materials.Drawn, actor string) storedb.InsertMovementParams {
+func issued(product id.ID, i materials.Issue, d materials.Drawn) storedb.InsertMovementParams {
 	return storedb.InsertMovementParams{
 		ProductID: product, LotID: d.Lot.ID, Kind: "issue", Quantity: d.Quantity.Neg(), Cost: -int64(d.Cost),
-		IssueID: some(i.ID), PieceID: some(i.Stage.Piece), StageID: some(i.Stage.ID), Pass: &i.Stage.Pass, Actor: actor, At: i.At,
+		IssueID: some(i.ID), Actor: i.Actor, At: i.At,
 	}
 }
 
+func takenBack(product id.ID, i materials.Issue, d materials.Drawn) storedb.InsertMovementParams {
+	return storedb.InsertMovementParams{
+		ProductID: product, LotID: d.Lot.ID, Kind: "take_back", Quantity: d.Quantity, Cost: int64(d.Cost),
+		IssueID: some(i.ID), Actor: i.Back.Actor, At: i.Back.At,
+	}
+}
+
+func toIssueRow(product id.ID, i materials.Issue) storedb.Issue {
+	return storedb.Issue{
+		ID: i.ID, ProductID: product, PieceID: i.Stage.Piece, StageID: i.Stage.ID, StageKind: i.Stage.Kind, Pass: i.Stage.Pass,
+		Actor: i.Actor, IssuedAt: i.At,
+	}
+}
+
+// fromIssueRow reads an issue but for its draws.
+func fromIssueRow(row storedb.GetIssueRow) (e Entry, err error) {
+	i := materials.Issue{
+		ID: row.Issue.ID, At: row.Issue.IssuedAt.UTC(), Actor: row.Issue.Actor,
+		Stage: materials.Stage{ID: row.Issue.StageID, Piece: row.Issue.PieceID, Kind: row.Issue.StageKind, Pass: row.Issue.Pass},
+	}
+	if row.Reason != nil {
+		i.Back = &materials.TakeBack{Reason: *row.Reason, Actor: *row.TakenBackBy, At: row.TakenBackAt.UTC()}
+	}
+	p, err := fromRow(row.Product)
+	return Entry{Product: p, Issue: i}, err
+}
+
+func fromDrawRow(row storedb.ListDrawsRow) materials.Drawn {
+	return materials.Drawn{Lot: fromLotRow(row.Lot), Quantity: row.Quantity, Cost: money.Amount(row.Cost)}
+}
+
 func some(i id.ID) uuid.NullUUID { return uuid.NullUUID{UUID: i, Valid: true} }
+
+// unlessNil is null for no id.
+func unlessNil(i id.ID) uuid.NullUUID { return uuid.NullUUID{UUID: i, Valid: i != id.Nil} }

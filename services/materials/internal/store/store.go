@@ -13,6 +13,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
 	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store/storedb"
 )
@@ -31,6 +32,8 @@ var Constraints = pg.Constraints{
 		"Another product already has this name; choose another, or receive stock of that one.").At("display_name"),
 	"product_never_below_zero": stockTooSmall,
 	"lot_never_below_zero":     stockTooSmall,
+	"take_back_once": fault.New(fault.Precondition, "ISSUE_TAKEN_BACK",
+		"This was already taken back; read the list of issues again.").At("issue"),
 }
 
 // Store reads and writes products in one transaction, or reads outside one.
@@ -57,21 +60,6 @@ func (s Store) Receive(ctx context.Context, p materials.Product, l materials.Lot
 		s.Update(ctx, p),
 		s.q.InsertLot(ctx, storedb.InsertLotParams(toLotRow(p.ID, l))),
 		s.q.InsertMovement(ctx, received(p.ID, l, actor)))
-}
-
-// Issue writes what was drawn from the lots, and the product as it is without it. Fault
-// at commit: STOCK_TOO_SMALL.
-func (s Store) Issue(ctx context.Context, p materials.Product, i materials.Issue, actor string) error {
-	if err := s.Update(ctx, p); err != nil {
-		return err
-	}
-	for _, d := range i.Draws {
-		left := storedb.UpdateLotParams{ID: d.Lot.ID, QuantityLeft: d.Lot.Left, CostLeft: int64(d.Lot.CostLeft)}
-		if err := errors.Join(s.q.UpdateLot(ctx, left), s.q.InsertMovement(ctx, issued(p.ID, i, d, actor))); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // Lock reads a product and keeps others from changing it and its lots until the
@@ -108,7 +96,7 @@ func (s Store) Get(ctx context.Context, i id.ID) (materials.Product, error) {
 
 // List reads up to limit products whose names come after a name, by name.
 func (s Store) List(ctx context.Context, afterName string, limit int32) ([]materials.Product, error) {
-	rows, err := s.q.ListProducts(ctx, storedb.ListProductsParams{AfterName: afterName, PageLimit: limit})
+	rows, err := s.q.ListProducts(ctx, storedb.ListProductsParams{AfterKey: wire.NameKey(afterName), PageLimit: limit})
 	if err != nil {
 		return nil, err
 	}

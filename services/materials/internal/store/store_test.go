@@ -76,7 +76,7 @@ func receive(t *testing.T, db *pg.DB, p *materials.Product, amount string, at ti
 }
 
 func issueOf(at time.Time) materials.Issue {
-	return materials.Issue{ID: id.New(), At: at, Stage: materials.Stage{ID: id.New(), Piece: id.New(), Kind: "strip", Pass: 1}}
+	return materials.Issue{ID: id.New(), At: at, Actor: "Nell", Stage: materials.Stage{ID: id.New(), Piece: id.New(), Kind: "strip", Pass: 1}}
 }
 
 var exact = cmp.Options{
@@ -97,7 +97,7 @@ func TestStore_RoundTrip(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.Issue(ctx, p, issue, "Nell") })
+	must(t, db, func(ctx context.Context, st store.Store) error { return st.Issue(ctx, p, issue) })
 	var got, locked materials.Product
 	var lots []materials.Lot
 	must(t, db, func(ctx context.Context, st store.Store) (err error) {
@@ -137,10 +137,12 @@ func TestStore_NotFound(t *testing.T) {
 func TestStore_Insert_NameTaken(t *testing.T) {
 	db := open(t)
 	p := add(t, db, "Shellac")
-	p.ID, p.Name = id.New(), "sHELLAC"
-	err := inTx(t, db, func(ctx context.Context, st store.Store) error { return st.Insert(ctx, p) })
-	if !fault.Is(err, "PRODUCT_NAME_TAKEN") || !errors.Is(err, fault.Exists) {
-		t.Errorf("Insert = %v, want PRODUCT_NAME_TAKEN", err)
+	for _, name := range []string{"sHELLAC", "Ｓｈｅｌｌａｃ"} {
+		p.ID, p.Name = id.New(), name
+		err := inTx(t, db, func(ctx context.Context, st store.Store) error { return st.Insert(ctx, p) })
+		if !fault.Is(err, "PRODUCT_NAME_TAKEN") || !errors.Is(err, fault.Exists) {
+			t.Errorf("Insert of %s = %v, want PRODUCT_NAME_TAKEN", name, err)
+		}
 	}
 }
 
@@ -161,7 +163,7 @@ func TestStore_NeverBelowZero(t *testing.T) {
 		issue := issueOf(noon)
 		lot.Left, lot.CostLeft = decimal.NewFromInt(-1), 0
 		issue.Draws = []materials.Drawn{{Lot: lot, Quantity: decimal.NewFromInt(2)}}
-		err := inTx(t, db, func(ctx context.Context, st store.Store) error { return st.Issue(ctx, p, issue, "Nell") })
+		err := inTx(t, db, func(ctx context.Context, st store.Store) error { return st.Issue(ctx, p, issue) })
 		if !fault.Is(err, "STOCK_TOO_SMALL") {
 			t.Errorf("Issue = %v, want STOCK_TOO_SMALL", err)
 		}
@@ -171,7 +173,8 @@ func TestStore_NeverBelowZero(t *testing.T) {
 func TestStore_ConstraintsStateTheInvariants(t *testing.T) {
 	db := open(t)
 	p := add(t, db, "Shellac")
-	receive(t, db, &p, "1", noon)
+	lot := receive(t, db, &p, "1", noon)
+	takeBack(t, db, &p, give(t, db, &p, noon, "0.5", lot))
 	for sql, constraint := range map[string]string{
 		`UPDATE product SET low = true`:               "product_low_is_below_threshold",
 		`UPDATE product SET threshold = 2`:            "product_low_is_below_threshold",
@@ -180,10 +183,20 @@ func TestStore_ConstraintsStateTheInvariants(t *testing.T) {
 		`UPDATE lot SET quantity_left = 0`:            "lot_nothing_is_worth_nothing",
 		`UPDATE movement SET cost = 0`:                "movement_stands",
 		`DELETE FROM movement`:                        "movement_stands",
+		`UPDATE issue SET pass = 2`:                   "movement_stands",
+		`DELETE FROM take_back`:                       "movement_stands",
+		`INSERT INTO take_back (issue_id, reason, actor, taken_back_at)
+			SELECT issue_id, 'again', 'Nell', now() FROM take_back`: "take_back_once",
+		`INSERT INTO movement (product_id, lot_id, kind, quantity, cost, issue_id, actor, at)
+			SELECT product_id, lot_id, kind, quantity, cost, issue_id, actor, at FROM movement WHERE kind = 'take_back'`: "movement_once",
 		`INSERT INTO movement (product_id, lot_id, kind, quantity, cost, actor, at)
 			SELECT product_id, id, 'receive', -1, 0, 'Nell', now() FROM lot`: "movement_sign",
+		`INSERT INTO movement (product_id, lot_id, kind, quantity, cost, issue_id, actor, at)
+			SELECT i.product_id, l.id, 'take_back', -1, 0, i.id, 'Nell', now() FROM lot l, issue i`: "movement_sign",
 		`INSERT INTO movement (product_id, lot_id, kind, quantity, cost, actor, at)
-			SELECT product_id, id, 'issue', -1, 0, 'Nell', now() FROM lot`: "movement_issue_has_a_stage",
+			SELECT product_id, id, 'issue', -1, 0, 'Nell', now() FROM lot`: "movement_of_an_issue",
+		`INSERT INTO movement (product_id, lot_id, kind, quantity, cost, issue_id, actor, at)
+			SELECT i.product_id, l.id, 'receive', 1, 0, i.id, 'Nell', now() FROM lot l, issue i`: "movement_of_an_issue",
 	} {
 		err := db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
 			_, err := tx.Exec(ctx, sql)
@@ -225,7 +238,7 @@ func TestStore_LockWithLots_SeesWhatItWaitedFor(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		return st.Issue(ctx, first, issue, "Nell")
+		return st.Issue(ctx, first, issue)
 	})
 	r := <-second
 	if r.err != nil {
@@ -296,7 +309,7 @@ func TestStore_Lots_OldestFirst(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.Issue(ctx, p, used, "Nell") })
+	must(t, db, func(ctx context.Context, st store.Store) error { return st.Issue(ctx, p, used) })
 	read := func(after store.LotKey, usedUpToo bool, limit int32) (ids []id.ID) {
 		err := view(t, db, func(ctx context.Context, st store.Store) error {
 			lots, err := st.Lots(ctx, p.ID, after, usedUpToo, limit)

@@ -47,7 +47,7 @@ func (s Sale) Left() Amounts {
 
 // Refund gives back a part or all of a sale and returns the sale as it then is. When the
 // piece comes back it can be listed and sold again, and that sale is over for good: what
-// is kept of it is kept. Faults: REFUND_OF_NOTHING, SALE_NOT_FOUND,
+// is kept of it is kept. Faults: REFUND_OF_NOTHING, SALE_NOT_FOUND, REFUND_BEFORE_SALE,
 // SALE_ALREADY_RETURNED, REFUND_ABOVE_SALE, which names what is left in currency.
 func (l *Listing) Refund(r Refund, currency money.Currency) (Sale, error) {
 	if r.Amounts == (Amounts{}) && !r.PieceReturned {
@@ -69,6 +69,10 @@ func (l *Listing) Refund(r Refund, currency money.Currency) (Sale, error) {
 }
 
 func (s *Sale) refund(r Refund, currency money.Currency) error {
+	// People write times to the minute, and the sale's has its seconds.
+	if r.RefundedAt.Before(s.SoldAt.Truncate(time.Minute)) {
+		return fault.New(fault.Invalid, "REFUND_BEFORE_SALE", "The refund is dated before the sale; check its time.").At("refund_time")
+	}
 	if s.PieceReturned {
 		return fault.New(fault.Precondition, "SALE_ALREADY_RETURNED",
 			"The piece of this sale has come back, so the sale is over and nothing more of it can be refunded.")

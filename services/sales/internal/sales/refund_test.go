@@ -3,6 +3,7 @@ package sales_test
 import (
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -77,6 +78,21 @@ func TestListing_Refund_Refuses(t *testing.T) {
 	}
 }
 
+func TestListing_Refund_BeforeItsSale(t *testing.T) {
+	at := time.Date(2026, 3, 2, 14, 5, 40, 0, time.UTC)
+	l, s := sales.New(piece), sales.Sale{ID: id.New(), Amounts: sales.Amounts{Price: 24000}, SoldAt: at}
+	_, err := l.Sell(piece, s)
+	must(t, err)
+	refund := func(when time.Time) func(*sales.Listing) error {
+		return func(l *sales.Listing) error {
+			_, err := l.Refund(sales.Refund{Sale: s.ID, Amounts: sales.Amounts{Price: 100}, RefundedAt: when}, usd)
+			return err
+		}
+	}
+	check(t, l, refund(at.Add(-time.Minute)), "REFUND_BEFORE_SALE")
+	check(t, l, refund(at.Add(-40*time.Second)), "sold") // 14:05, as a person writes it
+}
+
 func amounts(most money.Amount) *rapid.Generator[sales.Amounts] {
 	return rapid.Custom(func(t *rapid.T) sales.Amounts {
 		draw := func(name string) money.Amount { return money.Amount(rapid.Int64Range(0, int64(most)).Draw(t, name)) }
@@ -96,7 +112,7 @@ func within(a, b sales.Amounts) bool { return a.Price <= b.Price && a.Tax <= b.T
 func TestListing_Refund_Laws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		whole := amounts(100).Draw(t, "sale")
-		whole.Price = max(whole.Price, whole.Fee, 1)
+		whole.Price = max(whole.Price, whole.Tax, whole.Fee, 1)
 		l, s := sales.New(piece), sales.Sale{ID: id.New(), Amounts: whole}
 		if _, err := l.Sell(piece, s); err != nil {
 			t.Fatal(err)

@@ -102,7 +102,7 @@ func (l *Listing) ChangeAskingPrice(to money.Amount) (from money.Amount, err err
 
 // Sell sells the piece, listed or not, and returns the sale with its channel: the given
 // one, or else the listing's, or else Direct. Faults: PRICE_ZERO, FEE_ABOVE_PRICE,
-// PIECE_SCRAPPED, PIECE_SOLD.
+// TAX_ABOVE_PRICE, PIECE_SCRAPPED, PIECE_SOLD.
 func (l *Listing) Sell(p Piece, s Sale) (Sale, error) {
 	switch {
 	case s.Price == 0:
@@ -111,6 +111,9 @@ func (l *Listing) Sell(p Piece, s Sale) (Sale, error) {
 	case s.Fee > s.Price:
 		return s, fault.New(fault.Invalid, "FEE_ABOVE_PRICE",
 			"The channel cannot keep more than the price of the sale; check whether the two were mixed up.").At("fee")
+	case s.Tax > s.Price:
+		return s, fault.New(fault.Invalid, "TAX_ABOVE_PRICE",
+			"A sales tax is never more than the price it is on; check whether the two were mixed up.").At("tax")
 	case p.Scrapped:
 		return s, scrapped(p)
 	case l.State == Sold:

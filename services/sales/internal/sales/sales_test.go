@@ -183,6 +183,7 @@ func TestListing_Sell_Refuses(t *testing.T) {
 		reason  string
 	}{
 		"PriceZero":     {sales.Piece{Tag: 7}, sales.Amounts{Tax: 100}, fault.Invalid, "PRICE_ZERO"},
+		"TaxAbovePrice": {sales.Piece{Tag: 7}, sales.Amounts{Price: 100, Tax: 101}, fault.Invalid, "TAX_ABOVE_PRICE"},
 		"FeeAbovePrice": {sales.Piece{Tag: 7}, sales.Amounts{Price: 100, Fee: 101}, fault.Invalid, "FEE_ABOVE_PRICE"},
 		"Scrapped":      {sales.Piece{Tag: 7, Scrapped: true}, sales.Amounts{Price: 100}, fault.Precondition, "PIECE_SCRAPPED"},
 	}
@@ -197,10 +198,10 @@ func TestListing_Sell_Refuses(t *testing.T) {
 	}
 }
 
-func TestListing_Sell_AsMuchFeeAsPrice(t *testing.T) {
+func TestListing_Sell_AsMuchFeeAndTaxAsPrice(t *testing.T) {
 	l := sales.New(piece)
-	if _, err := l.Sell(piece, sales.Sale{Amounts: sales.Amounts{Price: 100, Fee: 100}}); err != nil {
-		t.Errorf("Sell with a fee of the whole price = %v", err)
+	if _, err := l.Sell(piece, sales.Sale{Amounts: sales.Amounts{Price: 100, Tax: 100, Fee: 100}}); err != nil {
+		t.Errorf("Sell with a fee and a tax of the whole price = %v", err)
 	}
 }
 

@@ -12,7 +12,7 @@ import (
 
 // decodeSale reads a request into a sale that has everything but perhaps its channel.
 func (s *Server) decodeSale(r *salesv1.SellPieceRequest) (sale sales.Sale, err error) {
-	sale = sales.Sale{ID: id.New(), Channel: r.Channel, Buyer: r.Buyer}
+	sale = sales.Sale{ID: id.New(), Channel: wire.Name(r.Channel), Buyer: wire.Name(r.Buyer)}
 	if sale.SoldAt, err = s.Shop.Instant("sale_time", r.SaleTime); err != nil {
 		return sale, err
 	}

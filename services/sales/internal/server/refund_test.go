@@ -167,6 +167,9 @@ func TestServer_RefundSale_Refuses(t *testing.T) {
 		"InEuros":         {refund(sale, euros), fault.Invalid, "CURRENCY_NOT_THE_SHOPS", "price"},
 		"NoReason":        {with(func(r *salesv1.RefundSaleRequest) { r.Reason = "" }), fault.Invalid, "INVALID_FIELD", "reason"},
 		"NoRequestID":     {with(func(r *salesv1.RefundSaleRequest) { r.RequestId = "" }), fault.Invalid, "INVALID_FIELD", "request_id"},
+		"BeforeTheSale": {with(func(r *salesv1.RefundSaleRequest) {
+			r.RefundTime = timestamppb.New(then.AsTime().Add(-time.Hour))
+		}), fault.Invalid, "REFUND_BEFORE_SALE", "refund_time"},
 		"Tomorrow": {with(func(r *salesv1.RefundSaleRequest) {
 			r.RefundTime = timestamppb.New(time.Now().Add(24 * time.Hour))
 		}), fault.Invalid, "TIME_IN_FUTURE", "refund_time"},

@@ -75,6 +75,17 @@ func TestServer_SellPiece_Unlisted(t *testing.T) {
 	}
 }
 
+// Phones add blanks to what people type; a channel is one channel all the same.
+func TestServer_SellPiece_BlanksAroundNames(t *testing.T) {
+	b := setup(t)
+	r := sell(b.piece())
+	r.Channel, r.Buyer = " market  stall", "Ana "
+	resp, err := b.SellPiece(svctest.Ctx(t), r)
+	if err != nil || resp.Sale.Channel != "market stall" || resp.Sale.Buyer != "Ana" {
+		t.Errorf("SellPiece = %v, %v; want market stall and Ana", resp, err)
+	}
+}
+
 func TestServer_SellPiece_Commission(t *testing.T) {
 	b := setup(t)
 	resp := b.sell(t, b.commission())
@@ -174,6 +185,9 @@ func TestServer_SellPiece_RefusesBadRequests(t *testing.T) {
 		"NegativeTax":   {func(r *salesv1.SellPieceRequest) { r.Tax = usd(-1) }, "AMOUNT_NEGATIVE", "tax"},
 		"NegativeFee":   {func(r *salesv1.SellPieceRequest) { r.Fee = usd(-1) }, "AMOUNT_NEGATIVE", "fee"},
 		"FeeAbovePrice": {func(r *salesv1.SellPieceRequest) { r.Fee = usd(241) }, "FEE_ABOVE_PRICE", "fee"},
+		"TaxAbovePrice": {func(r *salesv1.SellPieceRequest) { r.Tax = usd(241) }, "TAX_ABOVE_PRICE", "tax"},
+		"TwoLines":      {func(r *salesv1.SellPieceRequest) { r.Buyer = "Ana\nBerta" }, "INVALID_FIELD", "buyer"},
+		"ChannelAsTab":  {func(r *salesv1.SellPieceRequest) { r.Channel = "auction\t2" }, "INVALID_FIELD", "channel"},
 		"PriceInEuros":  {func(r *salesv1.SellPieceRequest) { r.Price = euros }, "CURRENCY_NOT_THE_SHOPS", "price"},
 		"TaxInEuros":    {func(r *salesv1.SellPieceRequest) { r.Tax = euros }, "CURRENCY_NOT_THE_SHOPS", "tax"},
 		"FeeInEuros":    {func(r *salesv1.SellPieceRequest) { r.Fee = euros }, "CURRENCY_NOT_THE_SHOPS", "fee"},

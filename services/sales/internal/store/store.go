@@ -28,6 +28,8 @@ var Constraints = pg.Constraints{
 	"sale_price_above_zero": fault.New(fault.Invalid, "PRICE_ZERO", "A sale needs a price above zero.").At("price"),
 	"sale_fee_within_price": fault.New(fault.Invalid, "FEE_ABOVE_PRICE",
 		"The channel cannot keep more than the price of the sale.").At("fee"),
+	"sale_tax_within_price": fault.New(fault.Invalid, "TAX_ABOVE_PRICE",
+		"A sales tax is never more than the price it is on.").At("tax"),
 	"sale_refunded_within": fault.New(fault.Precondition, "REFUND_ABOVE_SALE",
 		"The refund gives back more than is left of the sale; read the sale again."),
 	"refund_of_something": fault.New(fault.Invalid, "REFUND_OF_NOTHING", "The refund gives nothing back.").At("price"),
@@ -105,7 +107,7 @@ func (s Store) Update(ctx context.Context, l sales.Listing) error {
 }
 
 // InsertSale writes the listing's newest sale. Faults at commit: PIECE_SOLD, PRICE_ZERO,
-// FEE_ABOVE_PRICE.
+// FEE_ABOVE_PRICE, TAX_ABOVE_PRICE.
 func (s Store) InsertSale(ctx context.Context, l sales.Listing) error {
 	return s.q.InsertSale(ctx, toSaleRow(l.Piece, len(l.Sales), l.Sales[len(l.Sales)-1]))
 }

@@ -232,6 +232,7 @@ func TestStore_Constraints(t *testing.T) {
 		}, "PIECE_SOLD"},
 		"PriceZero":       {insert(change(func(s *sales.Sale) { s.Price, s.Fee = 0, 0 })), "PRICE_ZERO"},
 		"FeeAbovePrice":   {insert(change(func(s *sales.Sale) { s.Fee = s.Price + 1 })), "FEE_ABOVE_PRICE"},
+		"TaxAbovePrice":   {insert(change(func(s *sales.Sale) { s.Tax = s.Price + 1 })), "TAX_ABOVE_PRICE"},
 		"RefundAbove":     {back(sales.Refund{PieceReturned: true}, sales.Amounts{Price: 24001}), "REFUND_ABOVE_SALE"},
 		"TaxAbove":        {back(sales.Refund{PieceReturned: true}, sales.Amounts{Tax: 1921}), "REFUND_ABOVE_SALE"},
 		"FeeAbove":        {back(sales.Refund{PieceReturned: true}, sales.Amounts{Fee: 2401}), "REFUND_ABOVE_SALE"},

@@ -5,6 +5,7 @@ package bench
 
 import (
 	"context"
+	"fmt"
 	"log/slog"
 	"os"
 	"runtime"
@@ -21,6 +22,19 @@ type Options struct {
 	Slice  time.Duration // length of a turn, where turns have one
 	Logger *slog.Logger
 	Say    func(format string, args ...any) // progress for people
+
+	databaseURL string // a test's; empty: a private Postgres
+}
+
+// check refuses lengths that would measure nothing.
+func (o Options) check() error {
+	switch {
+	case o.Rounds < 1:
+		return fmt.Errorf("there must be at least 1 round, not %d", o.Rounds)
+	case o.Slice < time.Second:
+		return fmt.Errorf("a turn must take at least 1s, not %s", o.Slice)
+	}
+	return nil
 }
 
 // settings make the private Postgres like a small real one: durable, with some memory.
@@ -28,6 +42,9 @@ var settings = map[string]string{"shared_buffers": "256MB", "max_wal_size": "4GB
 
 // start starts a suite in a folder of its own; stop removes it.
 func start(ctx context.Context, o Options, change func(*suite.Options)) (s *suite.Suite, stop func(), err error) {
+	if err := o.check(); err != nil {
+		return nil, nil, err
+	}
 	dir, err := os.MkdirTemp("", "tackfree-bench-")
 	if err != nil {
 		return nil, nil, err
@@ -35,7 +52,7 @@ func start(ctx context.Context, o Options, change func(*suite.Options)) (s *suit
 	if err := os.Chmod(dir, 0o711); err != nil { // the database may run as another user
 		return nil, nil, err
 	}
-	so := suite.Options{Dir: dir, Currency: "USD", Zone: "UTC", Reconcile: time.Hour, Logger: o.Logger, Postgres: settings}
+	so := suite.Options{Dir: dir, DatabaseURL: o.databaseURL, Currency: "USD", Zone: "UTC", Reconcile: time.Hour, Logger: o.Logger, Postgres: settings}
 	change(&so)
 	s, err = suite.Start(ctx, so)
 	if err != nil {
@@ -48,10 +65,10 @@ func start(ctx context.Context, o Options, change func(*suite.Options)) (s *suit
 	}, nil
 }
 
-// median of a few figures.
+// median of a few figures, at least one.
 func median(figures []float64) float64 {
 	s := slices.Sorted(slices.Values(figures))
-	return s[len(s)/2]
+	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
 }
 
 // Machine says what the figures were measured on.

@@ -2,14 +2,7 @@ package bench
 
 import (
 	"context"
-	_ "embed"
 	"fmt"
-	"net/url"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"regexp"
-	"strconv"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -23,15 +16,12 @@ import (
 	"tackfree/services/shop/internal/suite"
 )
 
-// clockSQL is what pgbench runs: the statements of a clock-on, as the service sends them.
-//
-//go:embed clock.sql
-var clockSQL []byte
-
 const (
 	clockCallers = 8
 	clockPieces  = 1000
-	clockPeople  = 300_000 // each is clocked on once
+	// Each person is clocked on once, so there must be one for every clock-on of a turn:
+	// at first so many a second, then twice as many as the fastest turn took.
+	clockRate = 15_000
 )
 
 // Clock is the speed of clock-ons beside pgbench with the same statements.
@@ -49,17 +39,17 @@ func RunClock(ctx context.Context, o Options) (r Clock, err error) {
 		return r, err
 	}
 	defer stop()
-	c := &clockBench{suite: s}
+	c := &clockBench{suite: s, fastest: clockRate / 2}
 	if err := c.fill(ctx); err != nil {
 		return r, err
 	}
 	var rpc, base, ratios []float64
 	for round := range o.Rounds + 1 {
-		b, err := c.pgbench(ctx, o.Slice)
+		b, err := c.turn(ctx, o.Slice, c.pgbench)
 		if err != nil {
 			return r, err
 		}
-		g, err := c.grpc(ctx, o.Slice)
+		g, err := c.turn(ctx, o.Slice, c.grpc)
 		if err != nil {
 			return r, err
 		}
@@ -73,33 +63,60 @@ func RunClock(ctx context.Context, o Options) (r Clock, err error) {
 }
 
 type clockBench struct {
-	suite *suite.Suite
-	used  int // people clocked on so far
+	suite   *suite.Suite
+	people  int // made so far
+	used    int // clocked on so far
+	fastest float64
 }
 
-// fill makes people, and pieces with one stage each, whose ids can be counted.
-func (c *clockBench) fill(ctx context.Context) error {
+// turn lets one side run for a while, with people enough for it.
+func (c *clockBench) turn(ctx context.Context, d time.Duration, side func(context.Context, time.Duration) (float64, error)) (float64, error) {
+	if err := c.hire(ctx, c.used+int(2*c.fastest*d.Seconds())); err != nil {
+		return 0, err
+	}
+	perSecond, err := side(ctx, d)
+	if err != nil {
+		return 0, err
+	}
+	c.fastest = max(c.fastest, perSecond)
+	return perSecond, nil
+}
+
+// hire makes people, whose ids can be counted, until there are so many.
+func (c *clockBench) hire(ctx context.Context, people int) error {
+	if people <= c.people {
+		return nil
+	}
+	err := c.exec(ctx, fmt.Sprintf(`INSERT INTO person (id, display_name, name_key, skills, version)
+		SELECT ('00000000-0000-7000-8000-' || lpad(i::text, 12, '0'))::uuid, 'Helper ' || i, 'helper ' || i, '{sand}', 1
+		FROM generate_series(%d, %d) AS i`, c.people, people), `ANALYZE`, `CHECKPOINT`)
+	c.people = people + 1
+	return err
+}
+
+func (c *clockBench) exec(ctx context.Context, statements ...string) error {
 	conn, err := pgx.Connect(ctx, c.suite.AdminURL())
 	if err != nil {
 		return err
 	}
 	defer func() { _ = conn.Close(ctx) }()
-	for _, sql := range []string{
-		`SET search_path = workflow`,
-		fmt.Sprintf(`INSERT INTO person (id, display_name, skills, version)
-			SELECT ('00000000-0000-7000-8000-' || lpad(i::text, 12, '0'))::uuid, 'Helper ' || i, '{sand}', 1 FROM generate_series(0, %d) AS i`, clockPeople),
-		fmt.Sprintf(`INSERT INTO piece (id, scrapped, planned, version)
-			SELECT ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid, false, true, 0 FROM generate_series(0, %d) AS i`, clockPieces-1),
-		fmt.Sprintf(`INSERT INTO stage (id, piece_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass)
-			SELECT ('00000000-0000-7000-a000-' || lpad(i::text, 12, '0'))::uuid, ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid,
-			       'top', 'sand', 'sand', 'sand', 1, 30, 0, '{}', 1 FROM generate_series(0, %d) AS i`, clockPieces-1),
-		`ANALYZE`, `CHECKPOINT`,
-	} {
+	for _, sql := range append([]string{`SET search_path = workflow`}, statements...) {
 		if _, err := conn.Exec(ctx, sql); err != nil {
 			return fmt.Errorf("fill the shop: %w", err)
 		}
 	}
 	return nil
+}
+
+// fill makes pieces with one stage each, whose ids can be counted.
+func (c *clockBench) fill(ctx context.Context) error {
+	return c.exec(ctx,
+		fmt.Sprintf(`INSERT INTO piece (id, tag, scrapped, planned, version)
+			SELECT ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid, i + 1, false, true, 0 FROM generate_series(0, %d) AS i`, clockPieces-1),
+		fmt.Sprintf(`INSERT INTO stage (id, piece_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass)
+			SELECT ('00000000-0000-7000-a000-' || lpad(i::text, 12, '0'))::uuid, ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid,
+			       'top', 'sand', 'sand', 'sand', 1, 30, 0, '{}', 1 FROM generate_series(0, %d) AS i`, clockPieces-1),
+		`ANALYZE`, `CHECKPOINT`)
 }
 
 // grpc clocks people on for a while and counts.
@@ -119,7 +136,7 @@ func (c *clockBench) grpc(ctx context.Context, d time.Duration) (float64, error)
 		clocks := workflowv1.NewClockServiceClient(conn)
 		all.Go(func() {
 			for time.Now().Before(end) {
-				if _, err := clocks.ClockOn(ctx, clockOn(int(next.Add(1)))); err != nil {
+				if err := c.one(ctx, clocks, int(next.Add(1))); err != nil {
 					failed <- err
 					return
 				}
@@ -137,86 +154,17 @@ func (c *clockBench) grpc(ctx context.Context, d time.Duration) (float64, error)
 	}
 }
 
+// one clocks a person on who has not been yet.
+func (c *clockBench) one(ctx context.Context, clocks workflowv1.ClockServiceClient, n int) error {
+	if n >= c.people {
+		return fmt.Errorf("this machine was faster than before and used up all %d people; measure again", c.people)
+	}
+	_, err := clocks.ClockOn(ctx, clockOn(n))
+	return err
+}
+
 func clockOn(n int) *workflowv1.ClockOnRequest {
 	piece := fmt.Sprintf("pieces/00000000-0000-7000-9000-%012d", n%clockPieces)
 	return &workflowv1.ClockOnRequest{RequestId: id.New().String(), Person: fmt.Sprintf("people/00000000-0000-7000-8000-%012d", n),
 		Stage: fmt.Sprintf("%s/stages/00000000-0000-7000-a000-%012d", piece, n%clockPieces)}
-}
-
-var tps = regexp.MustCompile(`tps = ([0-9.]+)`)
-
-// pgbench runs the same statements for as long and reads how many there were.
-func (c *clockBench) pgbench(ctx context.Context, d time.Duration) (float64, error) {
-	script := filepath.Join(c.suite.Dir(), "clock.sql")
-	if err := os.WriteFile(script, clockSQL, 0o600); err != nil {
-		return 0, err
-	}
-	program, err := findPgbench()
-	if err != nil {
-		return 0, err
-	}
-	u, err := url.Parse(c.suite.URL("workflow"))
-	if err != nil {
-		return 0, err
-	}
-	password, _ := u.User.Password()
-	body, answer, err := c.sizes(ctx)
-	if err != nil {
-		return 0, err
-	}
-	cmd := exec.CommandContext(ctx, program, "-n", "-M", "prepared", "-c", strconv.Itoa(clockCallers), "-j", "2", "-T", strconv.Itoa(max(1, int(d.Seconds()))),
-		"-f", script, "-D", "n=0", "-D", fmt.Sprintf("first=%d", c.used), "-D", fmt.Sprintf("pieces=%d", clockPieces),
-		"-D", fmt.Sprintf("body=%d", body), "-D", fmt.Sprintf("answer=%d", answer),
-		"-h", u.Query().Get("host"), "-U", u.User.Username(), u.Path[1:])
-	cmd.Env = append(os.Environ(), "PGPASSWORD="+password, "PGOPTIONS=-c search_path=workflow -c synchronous_commit=on")
-	if port := u.Query().Get("port"); port != "" {
-		cmd.Env = append(cmd.Env, "PGPORT="+port)
-	}
-	out, err := cmd.CombinedOutput()
-	found := tps.FindSubmatch(out)
-	if err != nil || found == nil {
-		return 0, fmt.Errorf("pgbench: %w\n%s", err, out)
-	}
-	if err := c.countUsed(ctx); err != nil {
-		return 0, err
-	}
-	return strconv.ParseFloat(string(found[1]), 64)
-}
-
-// countUsed finds the highest person on the clock, for pgbench does not say.
-func (c *clockBench) countUsed(ctx context.Context) error {
-	conn, err := pgx.Connect(ctx, c.suite.AdminURL())
-	if err != nil {
-		return err
-	}
-	defer func() { _ = conn.Close(ctx) }()
-	err = conn.QueryRow(ctx, `SELECT right(person_id::text, 12)::int FROM workflow.clock_entry ORDER BY person_id DESC LIMIT 1`).Scan(&c.used)
-	c.used++
-	return err
-}
-
-// sizes are those of a clock-on's event and answer, in bytes.
-func (c *clockBench) sizes(ctx context.Context) (body, answer int, err error) {
-	conn, err := pgx.Connect(ctx, c.suite.AdminURL())
-	if err != nil {
-		return 0, 0, err
-	}
-	defer func() { _ = conn.Close(ctx) }()
-	err = conn.QueryRow(ctx, `
-		SELECT coalesce((SELECT octet_length(body) FROM workflow.event ORDER BY id DESC LIMIT 1), 460),
-		       coalesce((SELECT octet_length(response) FROM workflow.request LIMIT 1), 330)`).Scan(&body, &answer)
-	return body, answer, err
-}
-
-// findPgbench looks on PATH and where Debian and Red Hat keep it.
-func findPgbench() (string, error) {
-	if p, err := exec.LookPath("pgbench"); err == nil {
-		return p, nil
-	}
-	for _, pattern := range []string{"/usr/lib/postgresql/*/bin/pgbench", "/usr/pgsql-*/bin/pgbench", "/opt/homebrew/opt/postgresql@*/bin/pgbench"} {
-		if found, _ := filepath.Glob(pattern); len(found) > 0 {
-			return found[len(found)-1], nil
-		}
-	}
-	return "", fmt.Errorf("pgbench is not on this machine; it comes with Postgres (on Debian: apt-get install postgresql-contrib)")
 }

@@ -17,6 +17,7 @@ import (
 const (
 	costingEvents = 40_000
 	costingPieces = 2_000
+	standstill    = 30 * time.Second // after which nothing more is to be expected
 )
 
 // Costing is the speed of booking events beside the bare writing of the same rows.
@@ -30,24 +31,24 @@ type Costing struct {
 // decoding, folding and acknowledging included, beside COPY and upsert, from memory and in
 // batches of 500, of the very rows it wrote; in turns on one database.
 func RunCosting(ctx context.Context, o Options) (r Costing, err error) {
+	return runCosting(ctx, o, costingEvents, costingPieces)
+}
+
+func runCosting(ctx context.Context, o Options, events, pieces int) (r Costing, err error) {
 	s, stop, err := start(ctx, o, func(so *suite.Options) { so.Only = []string{"costing"} })
 	if err != nil {
 		return r, err
 	}
 	defer stop()
-	b := &costingBench{suite: s}
-	if b.conn, err = pgx.Connect(ctx, s.AdminURL()); err != nil {
+	b := &costingBench{suite: s, events: events, pieces: pieces}
+	if err := b.open(ctx); err != nil {
 		return r, err
 	}
-	defer func() { _ = b.conn.Close(ctx) }()
-	pgxuuid.Register(b.conn.TypeMap()) // the baseline writes ids as fast as the service does
-	if _, err := b.conn.Exec(ctx, `SET search_path = costing`); err != nil {
-		return r, err
-	}
+	defer b.close()
 	if err := b.publish(ctx); err != nil {
 		return r, err
 	}
-	var events, base, ratios []float64
+	var booked, base, ratios []float64
 	for round := range o.Rounds + 1 {
 		e, err := b.book(ctx)
 		if err != nil {
@@ -57,25 +58,42 @@ func RunCosting(ctx context.Context, o Options) (r Costing, err error) {
 		if err != nil {
 			return r, err
 		}
-		if round == 0 {
-			continue // both warm
+		if round == 0 { // both warm
+			if err := b.same(ctx); err != nil {
+				return r, err
+			}
+			continue
 		}
 		o.Say("round %d: %.0f events a second booked, %.0f by bare COPY and upsert, ratio %.2f", round, e, w, e/w)
-		events, base, ratios = append(events, e), append(base, w), append(ratios, e/w)
+		booked, base, ratios = append(booked, e), append(base, w), append(ratios, e/w)
 	}
-	return Costing{EventsPerS: median(events), BaselinePerS: median(base), Ratio: median(ratios)}, nil
+	return Costing{EventsPerS: median(booked), BaselinePerS: median(base), Ratio: median(ratios)}, nil
 }
 
 type costingBench struct {
-	suite *suite.Suite
-	conn  *pgx.Conn
-	rows  *rows // what the service wrote, by batch
+	suite          *suite.Suite
+	conn           *pgx.Conn
+	events, pieces int
+	rows           *rows             // what the service wrote, by batch
+	wrote          map[string]string // fingerprints of the same
 }
+
+// open connects to the books.
+func (b *costingBench) open(ctx context.Context) (err error) {
+	if b.conn, err = pgx.Connect(ctx, b.suite.AdminURL()); err != nil {
+		return err
+	}
+	pgxuuid.Register(b.conn.TypeMap()) // the baseline writes ids as fast as the service does
+	_, err = b.conn.Exec(ctx, `SET search_path = costing`)
+	return err
+}
+
+func (b *costingBench) close() { _ = b.conn.Close(context.Background()) }
 
 // publish fills the stream, while costing is stopped.
 func (b *costingBench) publish(ctx context.Context) error {
 	b.suite.StopService("costing")
-	messages := history(costingEvents, costingPieces)
+	messages := history(b.events, b.pieces)
 	for len(messages) > 0 {
 		n := min(1000, len(messages))
 		if _, err := b.suite.Bus().Publish(ctx, messages[:n]); err != nil {
@@ -97,28 +115,41 @@ func (b *costingBench) book(ctx context.Context) (float64, error) {
 	if err := b.suite.Restart(ctx, "costing"); err != nil {
 		return 0, err
 	}
-	var first int64
+	var first, last int64
 	var began time.Time
+	moved := time.Now()
 	for {
 		n, err := b.applied(ctx)
 		if err != nil {
 			return 0, err
 		}
+		if n > last {
+			last, moved = n, time.Now()
+		}
 		switch {
+		case time.Since(moved) > standstill:
+			return 0, fmt.Errorf("costing stands still after %d of %d events", n, b.events)
 		case first == 0 && n > 0:
 			first, began = n, time.Now()
-		case n == costingEvents:
+		case n == int64(b.events):
 			took := time.Since(began)
 			b.suite.StopService("costing")
-			if b.rows == nil {
-				if b.rows, err = read(ctx, b.conn); err != nil {
-					return 0, err
-				}
-			}
-			return float64(n-first) / took.Seconds(), nil
+			return float64(n-first) / took.Seconds(), b.remember(ctx)
 		}
 		time.Sleep(2 * time.Millisecond) // polling the other side of the measurement
 	}
+}
+
+// remember keeps what the service wrote the first time.
+func (b *costingBench) remember(ctx context.Context) (err error) {
+	if b.rows != nil {
+		return nil
+	}
+	if b.rows, err = b.read(ctx); err != nil {
+		return err
+	}
+	b.wrote, err = fingerprints(ctx, b.conn)
+	return err
 }
 
 // applied counts events by the versions that the books have come to.

@@ -26,14 +26,15 @@ type Lag struct {
 }
 
 const (
-	lagRate    = 50
-	lagSeconds = 20
-	lagPeople  = 40
+	lagRate   = 50
+	lagPeople = 40
+	lagStep   = 10 * time.Minute // of a person's own time, from one command to the next
 )
 
 // RunLag gives 50 commands a second, in turn a clock-on and a clock-off of each of 40
 // people on a piece of their own, to the whole suite with its durable broker, and times
-// each clock-off from its answer to the watcher that sees the new labour.
+// each clock-off from its answer to the watcher that sees the new labour. All rounds are
+// one stretch of time.
 func RunLag(ctx context.Context, o Options) (Lag, error) {
 	s, stop, err := start(ctx, o, func(so *suite.Options) { so.Reconcile = 30 * time.Second })
 	if err != nil {
@@ -43,7 +44,8 @@ func RunLag(ctx context.Context, o Options) (Lag, error) {
 	ctx = caller.With(ctx, caller.Caller{Actor: "bench"})
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	b := &lagBench{shop: s.Shop}
+	length := time.Duration(o.Rounds) * o.Slice
+	b := &lagBench{shop: s.Shop, commands: int(lagRate * length.Seconds())}
 	if err := b.fill(ctx); err != nil {
 		return Lag{}, err
 	}
@@ -51,7 +53,7 @@ func RunLag(ctx context.Context, o Options) (Lag, error) {
 		return Lag{}, err
 	}
 	slices.Sort(b.lags)
-	o.Say("%d clock-offs in %d s", len(b.lags), lagSeconds)
+	o.Say("%d clock-offs in %s", len(b.lags), length)
 	at := func(share float64) float64 {
 		return float64(b.lags[int(share*float64(len(b.lags)-1))].Microseconds()) / 1000
 	}
@@ -59,8 +61,9 @@ func RunLag(ctx context.Context, o Options) (Lag, error) {
 }
 
 type lagBench struct {
-	shop    *client.Shop
-	workers []*lagWorker
+	shop     *client.Shop
+	commands int
+	workers  []*lagWorker
 
 	mu   sync.Mutex
 	lags []time.Duration
@@ -69,9 +72,11 @@ type lagBench struct {
 // lagWorker is a person on a piece of their own, and what its watcher has seen.
 type lagWorker struct {
 	person, stage, piece string
-	on                   bool
-	at                   time.Time // the person's next instant
 	seen                 chan time.Time
+
+	turn sync.Mutex // a slow command holds up the person's next one
+	on   bool
+	at   time.Time // the person's latest instant
 }
 
 func (b *lagBench) fill(ctx context.Context) error {
@@ -109,7 +114,9 @@ func (b *lagBench) worker(ctx context.Context, n int) (*lagWorker, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &lagWorker{person: person.Person.Name, piece: piece.Piece.Name, stage: plan.Stages[0].Name, at: morning, seen: make(chan time.Time, 1)}, nil
+	// They begin so long ago that their last instant has come.
+	began := time.Now().Add(-time.Duration(b.commands/lagPeople+2) * lagStep)
+	return &lagWorker{person: person.Person.Name, piece: piece.Piece.Name, stage: plan.Stages[0].Name, at: began, seen: make(chan time.Time, 1)}, nil
 }
 
 // watch follows the labour of the worker's piece, once the books know it.
@@ -130,14 +137,14 @@ func (b *lagBench) watch(ctx context.Context, w *lagWorker) error {
 	if err != nil {
 		return err
 	}
-	last := first.PieceCost.LabourTime.AsDuration()
+	last := first.PieceCost.Sums.LabourTime.AsDuration()
 	go func() {
 		for {
 			r, err := stream.Recv()
 			if err != nil {
 				return // the measurement is over
 			}
-			if worked := r.PieceCost.LabourTime.AsDuration(); worked != last {
+			if worked := r.PieceCost.Sums.LabourTime.AsDuration(); worked != last {
 				last = worked
 				w.seen <- time.Now()
 			}
@@ -151,9 +158,9 @@ func (b *lagBench) watch(ctx context.Context, w *lagWorker) error {
 func (b *lagBench) run(ctx context.Context) error {
 	tick := time.NewTicker(time.Second / lagRate)
 	defer tick.Stop()
-	failed := make(chan error, lagRate*lagSeconds)
+	failed := make(chan error, b.commands)
 	var all sync.WaitGroup
-	for n := range lagRate * lagSeconds {
+	for n := range b.commands {
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
@@ -175,9 +182,11 @@ func (b *lagBench) run(ctx context.Context) error {
 	}
 }
 
-// command clocks the worker on or off; a worker's turn comes again long after the last.
+// command clocks the worker on or off, after the worker's command before.
 func (b *lagBench) command(ctx context.Context, w *lagWorker) error {
-	w.at = w.at.Add(10 * time.Minute)
+	w.turn.Lock()
+	defer w.turn.Unlock()
+	w.at = w.at.Add(lagStep)
 	if !w.on {
 		w.on = true
 		_, err := b.shop.Clocks.ClockOn(ctx, &workflowv1.ClockOnRequest{RequestId: id.New().String(), Person: w.person, Stage: w.stage, StartTime: timestamppb.New(w.at)})

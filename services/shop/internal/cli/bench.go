@@ -17,21 +17,22 @@ type benchCmd struct {
 
 type benchFlags struct {
 	JSON   bool          `help:"Print the result as JSON." name:"json"`
-	Rounds int           `help:"Turns of each side." default:"3"`
-	Slice  time.Duration `help:"Length of a turn." default:"4s"`
+	Rounds int           `help:"Turns of each side, 1 or more; one more before them is not counted." default:"3"`
+	Slice  time.Duration `help:"Length of a turn, 1s or more; costing's take as long as their events do." default:"4s"`
 }
 
-func (f benchFlags) options(e *env) bench.Options {
-	return bench.Options{Rounds: f.Rounds, Slice: f.Slice, Logger: slog.New(slog.DiscardHandler), Say: func(format string, args ...any) {
-		if !f.JSON {
+// options of a measurement that says how it goes on.
+func (e *env) options(rounds int, slice time.Duration, quiet bool) bench.Options {
+	return bench.Options{Rounds: rounds, Slice: slice, Logger: slog.New(slog.DiscardHandler), Say: func(format string, args ...any) {
+		if !quiet {
 			fmt.Fprintf(e.out, format+"\n", args...)
 		}
 	}}
 }
 
 // result prints the figures of a measurement.
-func (f benchFlags) result(e *env, figures any, format string, args ...any) error {
-	if f.JSON {
+func (e *env) result(asJSON bool, figures any, format string, args ...any) error {
+	if asJSON {
 		return json.NewEncoder(e.out).Encode(figures)
 	}
 	_, err := fmt.Fprintf(e.out, format+" (%s)\n", append(args, bench.Machine())...)
@@ -41,29 +42,33 @@ func (f benchFlags) result(e *env, figures any, format string, args ...any) erro
 type benchClockCmd struct{ benchFlags }
 
 func (c *benchClockCmd) Run(e *env) error {
-	r, err := bench.RunClock(e.ctx, c.options(e))
+	r, err := bench.RunClock(e.ctx, e.options(c.Rounds, c.Slice, c.JSON))
 	if err != nil {
 		return err
 	}
-	return c.result(e, r, "median: %.0f clock-ons a second, pgbench %.0f, ratio %.2f", r.RPCPerS, r.PgbenchPerS, r.Ratio)
+	return e.result(c.JSON, r, "medians: %.0f clock-ons a second through gRPC, %.0f by pgbench; median of the rounds' ratios: %.2f", r.RPCPerS, r.PgbenchPerS, r.Ratio)
 }
 
 type benchCostingCmd struct{ benchFlags }
 
 func (c *benchCostingCmd) Run(e *env) error {
-	r, err := bench.RunCosting(e.ctx, c.options(e))
+	r, err := bench.RunCosting(e.ctx, e.options(c.Rounds, c.Slice, c.JSON))
 	if err != nil {
 		return err
 	}
-	return c.result(e, r, "median: %.0f events booked a second, bare COPY and upsert %.0f, ratio %.2f", r.EventsPerS, r.BaselinePerS, r.Ratio)
+	return e.result(c.JSON, r, "medians: %.0f events booked a second, %.0f by bare COPY and upsert; median of the rounds' ratios: %.2f", r.EventsPerS, r.BaselinePerS, r.Ratio)
 }
 
-type benchLagCmd struct{ benchFlags }
+type benchLagCmd struct {
+	JSON   bool          `help:"Print the result as JSON." name:"json"`
+	Rounds int           `help:"How many slices, 1 or more." default:"1"`
+	Slice  time.Duration `help:"Length of a slice, 1s or more." default:"20s"`
+}
 
 func (c *benchLagCmd) Run(e *env) error {
-	r, err := bench.RunLag(e.ctx, c.options(e))
+	r, err := bench.RunLag(e.ctx, e.options(c.Rounds, c.Slice, c.JSON))
 	if err != nil {
 		return err
 	}
-	return c.result(e, r, "at %d commands a second: half of the costs are visible within %.1f ms, 99 of 100 within %.1f ms", r.Rate, r.P50ms, r.P99ms)
+	return e.result(c.JSON, r, "at %d commands a second: half of the costs are visible within %.1f ms, 99 of 100 within %.1f ms", r.Rate, r.P50ms, r.P99ms)
 }

@@ -4,9 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 
-	"tackfree/pkg/id"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
@@ -68,25 +66,31 @@ func (c *deadCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, &costingv1.ListDeadLettersResponse{DeadLetters: letters}, func() error {
-			t := &report.Table{Headings: []string{"letter", "since", "from", " tries", "why"}}
-			for _, l := range letters {
-				t.Add(strings.TrimPrefix(l.Name, "deadLetters/"), clock(l.FirstTime), l.Producer, fmt.Sprint(l.Tries), report.Clip(l.Error, 100))
-			}
-			return t.Print(e.out)
-		})
+		return c.print(e, &costingv1.ListDeadLettersResponse{DeadLetters: letters}, func() error { return printLetters(e, shop, letters) })
 	})
 }
 
+func printLetters(e *env, shop *client.Shop, letters []*costingv1.DeadLetter) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	t := &report.Table{Headings: []string{"letter", "since", "from", " tries", "why"}}
+	for _, l := range letters {
+		t.Add(bare(l.Name), terms.Clock(l.FirstTime), l.Producer, fmt.Sprint(l.Tries), report.Clip(l.Error, 100))
+	}
+	return t.Print(e.out)
+}
+
 type retryCmd struct {
-	output
+	command
 	Letter string `arg:"" help:"The letter's id, as the list shows it."`
 }
 
 func (c *retryCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
 		resp, err := shop.Books.RetryDeadLetter(e.ctx, &costingv1.RetryDeadLetterRequest{
-			RequestId: id.New().String(), Name: "deadLetters/" + strings.TrimPrefix(c.Letter, "deadLetters/")})
+			RequestId: c.request(), Name: "deadLetters/" + bare(c.Letter)})
 		if err != nil {
 			return err
 		}
@@ -105,10 +109,19 @@ func (c *progressCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintf(e.out, "%d events wait for an earlier one, %d could not be booked, %d things were behind when last compared at %s.\n",
-				resp.Parked, resp.Dead, resp.Behind, clock(resp.CompareTime))
-			return err
-		})
+		return c.print(e, resp, func() error { return printProgress(e, shop, resp) })
 	})
+}
+
+func printProgress(e *env, shop *client.Shop, p *costingv1.GetProgressResponse) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(e.out, "%d events wait for an earlier one, %d could not be booked, %d things were behind when last compared at %s.\n",
+		p.Parked, p.Dead, p.Behind, terms.Clock(p.CompareTime))
+	if p.Trouble != "" {
+		fmt.Fprintf(e.out, "The last comparison failed: %s\n", p.Trouble)
+	}
+	return nil
 }

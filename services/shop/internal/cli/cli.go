@@ -77,12 +77,16 @@ func Run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return 2
 	}
 	e := &env{ctx: caller.With(ctx, caller.Caller{Actor: c.actor()}), out: stdout, errs: stderr, reach: c.Reach,
-		logger: slog.New(slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: c.LogLevel}))}
-	if err := k.Run(e); err != nil {
+		logger: slog.New(hush{slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: c.LogLevel}), ctx})}
+	switch err := k.Run(e); {
+	case err == nil:
+		return 0
+	case ctx.Err() != nil:
+		fmt.Fprintln(stderr, "shop: stopped.")
+	default:
 		explain(stderr, err)
-		return 1
 	}
-	return 0
+	return 1
 }
 
 // actor is who gives the commands: the one named, or whoever is logged in.
@@ -98,13 +102,13 @@ func (c CLI) actor() string {
 
 // explain prints an error as a sentence; a fault's own, without its wrappings.
 func explain(w io.Writer, err error) {
-	if errors.Is(err, context.Canceled) {
-		fmt.Fprintln(w, "shop: stopped.")
-		return
-	}
-	if f := fault.Of(err); f != nil {
+	f := fault.Of(err)
+	switch {
+	case f != nil:
 		fmt.Fprintf(w, "shop: %s (%s)\n", f.Text, f.Reason)
-		return
+	case errors.Is(err, context.DeadlineExceeded):
+		fmt.Fprintln(w, "shop: the shop did not answer in time; ask again")
+	default:
+		fmt.Fprintln(w, "shop:", err)
 	}
-	fmt.Fprintln(w, "shop:", err)
 }

@@ -1,9 +1,8 @@
 package cli
 
 import (
-	"context"
+	"cmp"
 	"fmt"
-	"strings"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
@@ -13,12 +12,13 @@ import (
 type clockCmd struct {
 	On      clockOnCmd     `cmd:"" help:"Clock somebody on at a stage."`
 	Off     clockOffCmd    `cmd:"" help:"Clock somebody off."`
+	Record  recordCmd      `cmd:"" help:"Write down work that nobody clocked."`
 	Correct correctCmd     `cmd:"" help:"Correct a closed entry, or with --take-away remove it; the old one is kept."`
 	List    listEntriesCmd `cmd:"" help:"List clock entries."`
 }
 
 type clockOnCmd struct {
-	command
+	timed
 	Who string `arg:"" help:"Display name."`
 	stageArgs
 }
@@ -33,7 +33,7 @@ func (c *clockOnCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		at, err := c.at()
+		at, err := c.at(e.ctx, shop)
 		if err != nil {
 			return err
 		}
@@ -42,14 +42,19 @@ func (c *clockOnCmd) Run(e *env) error {
 			return err
 		}
 		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintf(e.out, "%s is on the clock at %s since %s.\n", who.DisplayName, client.Title(stage), clock(resp.ClockEntry.StartTime))
+			terms, err := shop.Terms(e.ctx)
+			if err != nil {
+				return err
+			}
+			_, err = fmt.Fprintf(e.out, "%s is on the clock at %s of piece %d since %s.\n", who.DisplayName, client.Title(stage),
+				resp.ClockEntry.PieceTag, terms.Clock(resp.ClockEntry.StartTime))
 			return err
 		})
 	})
 }
 
 type clockOffCmd struct {
-	command
+	timed
 	Who string `arg:"" help:"Display name."`
 }
 
@@ -59,7 +64,7 @@ func (c *clockOffCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		at, err := c.at()
+		at, err := c.at(e.ctx, shop)
 		if err != nil {
 			return err
 		}
@@ -69,112 +74,53 @@ func (c *clockOffCmd) Run(e *env) error {
 		}
 		entry := resp.ClockEntry
 		return c.print(e, resp, func() error {
+			title, err := titleOf(e, client.NewTitles(shop), entry.Stage, entry.StageKind)
+			if err != nil {
+				return err
+			}
 			worked := entry.EndTime.AsTime().Sub(entry.StartTime.AsTime())
-			_, err := fmt.Fprintf(e.out, "%s is off the clock after %s at %s.\n", who.DisplayName, worked, entry.StageKind)
+			_, err = fmt.Fprintf(e.out, "%s is off the clock after %s at %s of piece %d.\n", who.DisplayName, report.Length(worked), title, entry.PieceTag)
 			return err
 		})
 	})
 }
 
-type correctCmd struct {
+// titleOf is what people call a stage; its kind, should its piece no longer have it.
+func titleOf(e *env, titles *client.Titles, stage, kind string) (string, error) {
+	title, err := titles.Of(e.ctx, stage)
+	return cmp.Or(title, report.Kind(kind)), err
+}
+
+type recordCmd struct {
 	command
-	Entry    string `arg:"" help:"The entry's id, as the list shows it."`
-	Start    string `help:"When it really began." placeholder:"TIME"`
-	End      string `help:"When it really ended." placeholder:"TIME"`
-	Piece    string `help:"The piece it really was, by tag; with --stage." placeholder:"TAG"`
-	Stage    string `help:"The stage it really was."`
-	TakeAway bool   `help:"It never happened."`
-	Reason   string `help:"Why." required:""`
+	Who string `arg:"" help:"Display name."`
+	stageArgs
+	Start  string `help:"When the work began, as --at says times elsewhere." required:"" placeholder:"TIME"`
+	End    string `help:"When it ended." required:"" placeholder:"TIME"`
+	Reason string `help:"Why it was not clocked." required:""`
 }
 
-func (c *correctCmd) Run(e *env) error {
+func (c *recordCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		r := &workflowv1.CorrectClockEntryRequest{RequestId: c.request(), Reason: c.Reason, ClockEntry: "clockEntries/" + strings.TrimPrefix(c.Entry, "clockEntries/")}
-		if !c.TakeAway {
-			var err error
-			if r.Replacement, err = c.replacement(e.ctx, shop); err != nil {
-				return err
-			}
-		}
-		resp, err := shop.Clocks.CorrectClockEntry(e.ctx, r)
+		who, err := shop.Person(e.ctx, c.Who)
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error {
-			if resp.ClockEntry == nil {
-				_, err := fmt.Fprintln(e.out, "The entry no longer counts.")
-				return err
-			}
-			return printEntries(e, []*workflowv1.ClockEntry{resp.ClockEntry})
-		})
-	})
-}
-
-func (c *correctCmd) replacement(ctx context.Context, shop *client.Shop) (*workflowv1.CorrectClockEntryRequest_Replacement, error) {
-	r := &workflowv1.CorrectClockEntryRequest_Replacement{}
-	var err error
-	if r.StartTime, err = instant(c.Start); err != nil {
-		return nil, err
-	}
-	if r.EndTime, err = instant(c.End); err != nil {
-		return nil, err
-	}
-	if c.Stage != "" {
-		stage, err := stageArgs{c.Piece, c.Stage}.find(ctx, shop)
-		if err != nil {
-			return nil, err
-		}
-		r.Stage = stage.Name
-	}
-	return r, nil
-}
-
-type listEntriesCmd struct {
-	output
-	Who   string `help:"Only this person's." placeholder:"NAME"`
-	Piece string `help:"Only this piece's." placeholder:"TAG"`
-}
-
-func (c *listEntriesCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		filter := &workflowv1.ListClockEntriesRequest{PageSize: 1000}
-		if c.Who != "" {
-			who, err := shop.Person(e.ctx, c.Who)
-			if err != nil {
-				return err
-			}
-			filter.Person = who.Name
-		}
-		if c.Piece != "" {
-			p, err := shop.Piece(e.ctx, c.Piece)
-			if err != nil {
-				return err
-			}
-			filter.Piece = p.Name
-		}
-		entries, err := client.All(e.ctx, func(ctx context.Context, token string) ([]*workflowv1.ClockEntry, string, error) {
-			filter.PageToken = token
-			r, err := shop.Clocks.ListClockEntries(ctx, filter)
-			return r.GetClockEntries(), r.GetNextPageToken(), err
-		})
+		stage, err := c.find(e.ctx, shop)
 		if err != nil {
 			return err
 		}
-		return c.print(e, &workflowv1.ListClockEntriesResponse{ClockEntries: entries}, func() error { return printEntries(e, entries) })
+		r := &workflowv1.RecordClockEntryRequest{RequestId: c.request(), Person: who.Name, Stage: stage.Name, Reason: c.Reason}
+		if r.StartTime, err = instant(e.ctx, shop, c.Start); err != nil {
+			return err
+		}
+		if r.EndTime, err = instant(e.ctx, shop, c.End); err != nil {
+			return err
+		}
+		resp, err := shop.Clocks.RecordClockEntry(e.ctx, r)
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return printEntries(e, shop, []*workflowv1.ClockEntry{resp.ClockEntry}) })
 	})
-}
-
-func printEntries(e *env, entries []*workflowv1.ClockEntry) error {
-	t := &report.Table{Headings: []string{"entry", "who", "stage", "from", "to", " pass", "remark"}}
-	for _, c := range entries {
-		var remarks []string
-		if c.Superseded {
-			remarks = append(remarks, "no longer counts")
-		}
-		if c.Corrects != "" {
-			remarks = append(remarks, fmt.Sprintf("corrects %s: %s (%s)", strings.TrimPrefix(c.Corrects, "clockEntries/")[:8], c.Reason, c.Actor))
-		}
-		t.Add(strings.TrimPrefix(c.Name, "clockEntries/"), c.PersonName, c.StageKind, clock(c.StartTime), clock(c.EndTime), fmt.Sprint(c.Pass), strings.Join(remarks, "; "))
-	}
-	return t.Print(e.out)
 }

@@ -2,32 +2,54 @@ package cli
 
 import (
 	"errors"
-	"fmt"
 
-	"google.golang.org/protobuf/encoding/protojson"
-	"google.golang.org/protobuf/proto"
+	"github.com/alecthomas/kong"
 
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/suite"
 )
 
+// folder is a path that a person typed; an empty one is none, and not the folder they are in.
+type folder string
+
+// Decode implements kong.MapperValue.
+func (f *folder) Decode(ctx *kong.DecodeContext) error {
+	var path string
+	if err := ctx.Scan.PopValueInto("folder", &path); err != nil {
+		return err
+	}
+	if path != "" {
+		path = kong.ExpandPath(path)
+	}
+	*f = folder(path)
+	return nil
+}
+
 // reach says where the shop runs that commands go to.
 type reach struct {
-	Shop          string `help:"Folder of the running shop; without it, the only one that runs here." env:"TACKFREE_SHOP" type:"path" placeholder:"DIR"`
-	IntakeAddr    string `help:"Where intake serves, if the services run by themselves." env:"TACKFREE_INTAKE_ADDR" hidden:""`
-	WorkflowAddr  string `help:"Where workflow serves." env:"TACKFREE_WORKFLOW_ADDR" hidden:""`
-	MaterialsAddr string `help:"Where materials serves." env:"TACKFREE_MATERIALS_ADDR" hidden:""`
-	SalesAddr     string `help:"Where sales serves." env:"TACKFREE_SALES_ADDR" hidden:""`
-	CostingAddr   string `help:"Where costing serves." env:"TACKFREE_COSTING_ADDR" hidden:""`
+	Shop          folder `help:"Folder of the running shop; without it, the only one that runs here." env:"TACKFREE_SHOP" placeholder:"DIR"`
+	IntakeAddr    string `help:"Where intake serves: host:port or unix:/path." env:"TACKFREE_INTAKE_ADDR" placeholder:"ADDRESS" group:"Services that run by themselves"`
+	WorkflowAddr  string `help:"Where workflow serves." env:"TACKFREE_WORKFLOW_ADDR" placeholder:"ADDRESS" group:"Services that run by themselves"`
+	MaterialsAddr string `help:"Where materials serves." env:"TACKFREE_MATERIALS_ADDR" placeholder:"ADDRESS" group:"Services that run by themselves"`
+	SalesAddr     string `help:"Where sales serves." env:"TACKFREE_SALES_ADDR" placeholder:"ADDRESS" group:"Services that run by themselves"`
+	CostingAddr   string `help:"Where costing serves." env:"TACKFREE_COSTING_ADDR" placeholder:"ADDRESS" group:"Services that run by themselves"`
 }
 
 // targets finds the services.
 func (r reach) targets() (map[string]string, error) {
-	if r.IntakeAddr != "" {
-		return map[string]string{"intake": r.IntakeAddr, "workflow": r.WorkflowAddr, "materials": r.MaterialsAddr,
-			"sales": r.SalesAddr, "costing": r.CostingAddr}, nil
+	given := map[string]string{"intake": r.IntakeAddr, "workflow": r.WorkflowAddr, "materials": r.MaterialsAddr,
+		"sales": r.SalesAddr, "costing": r.CostingAddr}
+	alone := false
+	for _, address := range given {
+		alone = alone || address != ""
 	}
-	n, err := suite.Find(r.Shop)
+	switch {
+	case alone && r.Shop != "":
+		return nil, errors.New("say where the shop is by --shop (or TACKFREE_SHOP) or by its services' addresses, not by both")
+	case alone:
+		return given, nil
+	}
+	n, err := suite.Find(string(r.Shop))
 	return n.Addresses, err
 }
 
@@ -43,22 +65,4 @@ func (e *env) with(fn func(*client.Shop) error) (err error) {
 	}
 	defer func() { err = errors.Join(err, shop.Close()) }()
 	return fn(shop)
-}
-
-// output is how a client command prints.
-type output struct {
-	JSON bool `help:"Print the whole answer as JSON." name:"json"`
-}
-
-// print writes the message as JSON, or lets text write it for people.
-func (o output) print(e *env, m proto.Message, text func() error) error {
-	if !o.JSON {
-		return text()
-	}
-	b, err := protojson.MarshalOptions{Multiline: true, EmitUnpopulated: true}.Marshal(m)
-	if err != nil {
-		return err
-	}
-	_, err = fmt.Fprintln(e.out, string(b))
-	return err
 }

@@ -2,7 +2,9 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	intakev1 "tackfree/proto/tackfree/intake/v1"
@@ -20,10 +22,10 @@ type stageCmd struct {
 }
 
 type planCmd struct {
-	command
-	Piece string            `arg:"" help:"Tag number."`
-	Route string            `help:"The route of every part not named with --part."`
-	Part  map[string]string `help:"A part by label and its own route; repeat for each." placeholder:"LABEL=ROUTE"`
+	timed
+	Piece string   `arg:"" help:"Tag number."`
+	Route string   `help:"The route of every part not named with --part."`
+	Part  []string `help:"A part by label and its own route; repeat for each." placeholder:"LABEL=ROUTE" sep:"none"`
 }
 
 func (c *planCmd) Run(e *env) error {
@@ -33,22 +35,40 @@ func (c *planCmd) Run(e *env) error {
 			return err
 		}
 		r := &workflowv1.PlanStagesRequest{RequestId: c.request(), Piece: p.Name, Route: routeName(c.Route)}
-		if r.PlanTime, err = c.at(); err != nil {
+		if r.Parts, err = c.parts(p); err != nil {
 			return err
 		}
-		for label, route := range c.Part {
-			name, err := partName(p, label)
-			if err != nil {
-				return err
-			}
-			r.Parts = append(r.Parts, &workflowv1.PlanStagesRequest_PartRoute{Part: name, Route: routeName(route)})
+		if r.PlanTime, err = c.at(e.ctx, shop); err != nil {
+			return err
 		}
 		resp, err := shop.Stages.PlanStages(e.ctx, r)
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printStages(e, resp.Stages) })
+		return c.print(e, resp, func() error { return printStages(e, shop, resp.Stages) })
 	})
+}
+
+// parts are the parts with routes of their own by label, however they were typed: the same
+// plan asked for again is the same request.
+func (c *planCmd) parts(p *intakev1.Piece) (out []*workflowv1.PlanStagesRequest_PartRoute, err error) {
+	seen := map[string]bool{}
+	for _, text := range slices.Sorted(slices.Values(c.Part)) {
+		label, route, err := pair(text, "drawers=painted")
+		if err != nil {
+			return nil, err
+		}
+		name, err := client.Part(p, label)
+		if err != nil {
+			return nil, err
+		}
+		if seen[name] {
+			return nil, fmt.Errorf("the part %s is given two routes", label)
+		}
+		seen[name] = true
+		out = append(out, &workflowv1.PlanStagesRequest_PartRoute{Part: name, Route: routeName(route)})
+	}
+	return out, nil
 }
 
 func routeName(word string) string {
@@ -56,17 +76,6 @@ func routeName(word string) string {
 		return ""
 	}
 	return "routes/" + strings.TrimPrefix(word, "routes/")
-}
-
-func partName(p *intakev1.Piece, label string) (string, error) {
-	var known []string
-	for _, part := range p.Parts {
-		if strings.EqualFold(part.Label, label) {
-			return part.Name, nil
-		}
-		known = append(known, part.Label)
-	}
-	return "", fmt.Errorf("piece %d has no part %q; it has: %s", p.Tag, label, strings.Join(known, ", "))
 }
 
 type listStagesCmd struct {
@@ -84,18 +93,22 @@ func (c *listStagesCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printStages(e, resp.Stages) })
+		return c.print(e, resp, func() error { return printStages(e, shop, resp.Stages) })
 	})
 }
 
-func printStages(e *env, stages []*workflowv1.Stage) error {
+func printStages(e *env, shop *client.Shop, stages []*workflowv1.Stage) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
 	t := &report.Table{Headings: []string{"stage", "kind", "state", "whose", " pass", "skill", " minutes"}}
 	for _, s := range stages {
 		state := report.State(s.State.String())
 		if s.ReadyTime != nil {
-			state += " until " + clock(s.ReadyTime)
+			state += " until " + terms.Clock(s.ReadyTime)
 		}
-		t.Add(client.Title(s), s.Kind, state, s.AssigneeName, fmt.Sprint(s.Pass), s.Skill, fmt.Sprint(s.AttendedMinutes))
+		t.Add(client.Title(s), report.Kind(s.Kind), state, s.AssigneeName, fmt.Sprint(s.Pass), s.Skill, fmt.Sprint(s.AttendedMinutes))
 	}
 	return t.Print(e.out)
 }
@@ -115,20 +128,26 @@ func (a stageArgs) find(ctx context.Context, shop *client.Shop) (*workflowv1.Sta
 }
 
 type assignCmd struct {
-	command
+	timed
 	stageArgs
 	Who    string `arg:"" optional:"" help:"Display name."`
 	Nobody bool   `help:"Take the stage back from whoever has it."`
 }
 
 func (c *assignCmd) Run(e *env) error {
+	switch {
+	case c.Who == "" && !c.Nobody:
+		return errors.New("name who gets it, or --nobody")
+	case c.Who != "" && c.Nobody:
+		return fmt.Errorf("say either that %s gets it, or --nobody, not both", c.Who)
+	}
 	return e.with(func(shop *client.Shop) error {
 		stage, err := c.find(e.ctx, shop)
 		if err != nil {
 			return err
 		}
 		r := &workflowv1.AssignStageRequest{RequestId: c.request(), Stage: stage.Name}
-		if r.AssignTime, err = c.at(); err != nil {
+		if r.AssignTime, err = c.at(e.ctx, shop); err != nil {
 			return err
 		}
 		if !c.Nobody {
@@ -142,54 +161,6 @@ func (c *assignCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printStages(e, []*workflowv1.Stage{resp.Stage}) })
-	})
-}
-
-type finishCmd struct {
-	command
-	stageArgs
-}
-
-func (c *finishCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		stage, err := c.find(e.ctx, shop)
-		if err != nil {
-			return err
-		}
-		at, err := c.at()
-		if err != nil {
-			return err
-		}
-		resp, err := shop.Stages.FinishStage(e.ctx, &workflowv1.FinishStageRequest{RequestId: c.request(), Stage: stage.Name, FinishTime: at})
-		if err != nil {
-			return err
-		}
-		return c.print(e, resp, func() error { return printStages(e, []*workflowv1.Stage{resp.Stage}) })
-	})
-}
-
-type sendBackCmd struct {
-	command
-	stageArgs
-	Reason string `help:"What is wrong." required:""`
-}
-
-func (c *sendBackCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		stage, err := c.find(e.ctx, shop)
-		if err != nil {
-			return err
-		}
-		at, err := c.at()
-		if err != nil {
-			return err
-		}
-		resp, err := shop.Stages.SendBackStage(e.ctx, &workflowv1.SendBackStageRequest{
-			RequestId: c.request(), Stage: stage.Name, Reason: c.Reason, SendBackTime: at})
-		if err != nil {
-			return err
-		}
-		return c.print(e, resp, func() error { return printStages(e, resp.Stages) })
+		return c.print(e, resp, func() error { return printStages(e, shop, []*workflowv1.Stage{resp.Stage}) })
 	})
 }

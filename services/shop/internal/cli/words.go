@@ -7,13 +7,10 @@ import (
 	"time"
 
 	datev1 "google.golang.org/genproto/googleapis/type/date"
-	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/id"
-	"tackfree/pkg/money"
 	"tackfree/pkg/wire"
-	costingv1 "tackfree/proto/tackfree/costing/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/shop/internal/client"
 )
@@ -21,7 +18,6 @@ import (
 // command is what every changing command takes.
 type command struct {
 	output
-	At        string `help:"When it happened: '2026-03-02 08:00' in this machine's zone, or with an offset 2026-03-02T08:00:00-05:00. Without it: now." placeholder:"TIME"`
 	RequestID string `help:"Give the same one again to ask again safely." placeholder:"UUID"`
 }
 
@@ -32,26 +28,34 @@ func (c command) request() string {
 	return id.New().String()
 }
 
-func (c command) at() (*timestamppb.Timestamp, error) { return instant(c.At) }
+// timed is a command about something that happens at an instant.
+type timed struct {
+	command
+	At string `help:"When it happened: '2026-03-02 08:00' by the shop's clock, or with an offset 2026-03-02T08:00:00-06:00. Without it: now." placeholder:"TIME"`
+}
 
-// instant reads a time that a person typed; none stays absent.
-func instant(text string) (*timestamppb.Timestamp, error) {
+// at reads the time in the shop's zone; none stays absent.
+func (c timed) at(ctx context.Context, shop *client.Shop) (*timestamppb.Timestamp, error) {
+	return instant(ctx, shop, c.At)
+}
+
+// instant reads a time that a person typed; none stays absent, and asks nobody.
+func instant(ctx context.Context, shop *client.Shop, text string) (*timestamppb.Timestamp, error) {
 	if text == "" {
 		return nil, nil
 	}
-	if t, err := time.Parse(time.RFC3339, text); err == nil {
-		return timestamppb.New(t), nil
+	terms, err := shop.Terms(ctx)
+	if err != nil {
+		return nil, err
 	}
-	for _, form := range []string{"2006-01-02 15:04:05", "2006-01-02 15:04"} {
-		if t, err := time.ParseInLocation(form, text, time.Local); err == nil {
-			return timestamppb.New(t), nil
-		}
-	}
-	return nil, fmt.Errorf("%q is not a time such as '2026-03-02 08:00'", text)
+	return terms.Instant(text)
 }
 
-// day reads a calendar day such as 2026-03-02.
+// day reads a calendar day such as 2026-03-02; none stays absent.
 func day(text string) (*datev1.Date, error) {
+	if text == "" {
+		return nil, nil
+	}
 	t, err := time.Parse("2006-01-02", text)
 	if err != nil {
 		return nil, fmt.Errorf("%q is not a day such as 2026-03-02", text)
@@ -69,34 +73,22 @@ func quantity(text string) (*typev1.Quantity, error) {
 	return &typev1.Quantity{Value: text[:end], Unit: text[end:]}, nil
 }
 
-// till reads amounts in the shop's currency.
-type till struct{ currency money.Currency }
-
-// openTill asks the shop for its currency.
-func openTill(ctx context.Context, shop *client.Shop) (till, error) {
-	r, err := shop.Costing.GetShopCost(ctx, &costingv1.GetShopCostRequest{})
-	if err != nil {
-		return till{}, err
-	}
-	c, err := money.CurrencyOf(r.Total.Cost.CurrencyCode)
-	return till{c}, err
-}
-
-// amount reads 85 or 85.00; an empty text is absent.
-func (t till) amount(text string) (*moneyv1.Money, error) {
+// optionalQuantity reads an amount; none stays absent.
+func optionalQuantity(text string) (*typev1.Quantity, error) {
 	if text == "" {
 		return nil, nil
 	}
-	a, err := t.currency.Parse(text)
-	if err != nil {
-		return nil, err
-	}
-	return wire.Shop{Currency: t.currency}.ToMoney(a), nil
+	return quantity(text)
 }
 
-func clock(ts *timestamppb.Timestamp) string {
-	if ts == nil {
-		return "–"
+// pair reads LABEL=VALUE; the label may hold an equals sign, the value does not.
+func pair(text, example string) (label, value string, err error) {
+	at := strings.LastIndex(text, "=")
+	if at < 1 || at == len(text)-1 {
+		return "", "", fmt.Errorf("%q is not of the form '%s'", text, example)
 	}
-	return ts.AsTime().Local().Format("2006-01-02 15:04:05")
+	return text[:at], text[at+1:], nil
 }
+
+// bare is the last word of a resource name: of clockEntries/… what comes after the slash.
+func bare(name string) string { return name[strings.LastIndex(name, "/")+1:] }

@@ -5,7 +5,7 @@ package client
 import (
 	"context"
 	"errors"
-	"fmt"
+	"sync"
 
 	"google.golang.org/grpc"
 
@@ -37,17 +37,30 @@ type Shop struct {
 	Logs map[string]eventsv1.EventLogServiceClient
 
 	conns []*grpc.ClientConn
+
+	asking sync.Mutex
+	terms  *Terms
 }
 
 // Dial makes the clients; targets gives host:port or unix:/path for each service. They
-// connect when first used.
+// connect when first used; one that nobody says where to find is an error only then.
 func Dial(targets map[string]string) (*Shop, error) {
-	return dial(func(name string) (*grpc.ClientConn, error) {
+	var opened []*grpc.ClientConn
+	s, err := Use(func(name string) (grpc.ClientConnInterface, error) {
 		if targets[name] == "" {
-			return nil, fmt.Errorf("nobody says where %s serves", name)
+			return nowhere{name}, nil
 		}
-		return grpcx.Dial(targets[name])
+		c, err := grpcx.Dial(targets[name])
+		if err == nil {
+			opened = append(opened, c)
+		}
+		return c, err
 	})
+	if err != nil {
+		return nil, errors.Join(err, closeAll(opened))
+	}
+	s.conns = opened
+	return s, nil
 }
 
 // Use makes the clients from connections that somebody else makes and closes.
@@ -61,22 +74,6 @@ func Use(conn func(name string) (grpc.ClientConnInterface, error)) (*Shop, error
 		conns[name] = c
 	}
 	return over(conns), nil
-}
-
-func dial(connect func(string) (*grpc.ClientConn, error)) (*Shop, error) {
-	conns := map[string]grpc.ClientConnInterface{}
-	var opened []*grpc.ClientConn
-	for _, name := range Names {
-		c, err := connect(name)
-		if err != nil {
-			return nil, errors.Join(err, closeAll(opened))
-		}
-		conns[name] = c
-		opened = append(opened, c)
-	}
-	s := over(conns)
-	s.conns = opened
-	return s, nil
 }
 
 func over(c map[string]grpc.ClientConnInterface) *Shop {

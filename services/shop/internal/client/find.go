@@ -6,8 +6,10 @@ import (
 	"strconv"
 	"strings"
 
+	"tackfree/pkg/wire"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
@@ -16,11 +18,43 @@ const page = 1000
 // Piece finds a piece by its tag number or its name.
 func (s *Shop) Piece(ctx context.Context, ref string) (*intakev1.Piece, error) {
 	name := ref
-	if _, err := strconv.Atoi(ref); err == nil {
-		name = "pieces/tag:" + ref
+	if !strings.HasPrefix(ref, "pieces/") {
+		tag, err := strconv.ParseUint(ref, 10, 31)
+		if err != nil {
+			return nil, fmt.Errorf("%s is not a tag number", ref)
+		}
+		name = fmt.Sprintf("pieces/tag:%d", tag)
 	}
 	r, err := s.Intake.GetPiece(ctx, &intakev1.GetPieceRequest{Name: name})
 	return r.GetPiece(), err
+}
+
+// Part finds the resource name of a part by its label.
+func Part(p *intakev1.Piece, label string) (string, error) {
+	var known []string
+	for _, part := range p.Parts {
+		if alike(part.Label, label) {
+			return part.Name, nil
+		}
+		known = append(known, part.Label)
+	}
+	return "", fmt.Errorf("piece %d has no part %q; it has: %s", p.Tag, label, list(known))
+}
+
+// AllPieces lists every piece there has been.
+func (s *Shop) AllPieces(ctx context.Context) ([]*intakev1.Piece, error) {
+	return All(ctx, func(ctx context.Context, token string) ([]*intakev1.Piece, string, error) {
+		r, err := s.Intake.ListPieces(ctx, &intakev1.ListPiecesRequest{PageSize: page, PageToken: token})
+		return r.GetPieces(), r.GetNextPageToken(), err
+	})
+}
+
+// AllListings lists what sales knows of every piece.
+func (s *Shop) AllListings(ctx context.Context) ([]*salesv1.Listing, error) {
+	return All(ctx, func(ctx context.Context, token string) ([]*salesv1.Listing, string, error) {
+		r, err := s.Sales.ListListings(ctx, &salesv1.ListListingsRequest{PageSize: page, PageToken: token})
+		return r.GetListings(), r.GetNextPageToken(), err
+	})
 }
 
 // AllPeople lists everybody.
@@ -31,7 +65,7 @@ func (s *Shop) AllPeople(ctx context.Context) ([]*workflowv1.Person, error) {
 	})
 }
 
-// Person finds somebody by display name, whatever the case, or by name.
+// Person finds somebody by display name, however it is typed, or by name.
 func (s *Shop) Person(ctx context.Context, ref string) (*workflowv1.Person, error) {
 	people, err := s.AllPeople(ctx)
 	if err != nil {
@@ -39,44 +73,12 @@ func (s *Shop) Person(ctx context.Context, ref string) (*workflowv1.Person, erro
 	}
 	var known []string
 	for _, p := range people {
-		if p.Name == ref || strings.EqualFold(p.DisplayName, ref) {
+		if p.Name == ref || alike(p.DisplayName, ref) {
 			return p, nil
 		}
 		known = append(known, p.DisplayName)
 	}
 	return nil, fmt.Errorf("nobody called %q is in the shop; there are: %s", ref, list(known))
-}
-
-// Stage finds a stage of a piece by its title, such as "sand (top)", by its key when only
-// one stage has it, or by name.
-func (s *Shop) Stage(ctx context.Context, piece *intakev1.Piece, ref string) (*workflowv1.Stage, error) {
-	r, err := s.Stages.ListStages(ctx, &workflowv1.ListStagesRequest{Piece: piece.Name})
-	if err != nil {
-		return nil, err
-	}
-	var known []string
-	var byKey []*workflowv1.Stage
-	for _, st := range r.Stages {
-		switch {
-		case st.Name == ref, strings.EqualFold(Title(st), ref):
-			return st, nil
-		case strings.EqualFold(st.Key, ref):
-			byKey = append(byKey, st)
-		}
-		known = append(known, Title(st))
-	}
-	if len(byKey) == 1 {
-		return byKey[0], nil
-	}
-	return nil, fmt.Errorf("piece %d has no one stage called %q; it has: %s", piece.Tag, ref, list(known))
-}
-
-// Title names a stage for people: "sand (top)".
-func Title(s *workflowv1.Stage) string {
-	if s.PartLabel == "" {
-		return s.Key
-	}
-	return s.Key + " (" + s.PartLabel + ")"
 }
 
 // AllProducts lists every product.
@@ -87,7 +89,7 @@ func (s *Shop) AllProducts(ctx context.Context) ([]*materialsv1.Product, error) 
 	})
 }
 
-// Product finds a product by display name, whatever the case, or by name.
+// Product finds a product by display name, however it is typed, or by name.
 func (s *Shop) Product(ctx context.Context, ref string) (*materialsv1.Product, error) {
 	products, err := s.AllProducts(ctx)
 	if err != nil {
@@ -95,13 +97,37 @@ func (s *Shop) Product(ctx context.Context, ref string) (*materialsv1.Product, e
 	}
 	var known []string
 	for _, p := range products {
-		if p.Name == ref || strings.EqualFold(p.DisplayName, ref) {
+		if p.Name == ref || alike(p.DisplayName, ref) {
 			return p, nil
 		}
 		known = append(known, p.DisplayName)
 	}
 	return nil, fmt.Errorf("no product is called %q; there are: %s", ref, list(known))
 }
+
+// Issue finds the resource name of an issue by its id, as lists show it.
+func (s *Shop) Issue(ctx context.Context, ref string) (string, error) {
+	if strings.Contains(ref, "/") {
+		return ref, nil
+	}
+	for token := ""; ; {
+		r, err := s.Materials.ListIssues(ctx, &materialsv1.ListIssuesRequest{PageSize: page, PageToken: token})
+		if err != nil {
+			return "", err
+		}
+		for _, i := range r.Issues {
+			if strings.HasSuffix(i.Name, "/"+strings.ToLower(ref)) {
+				return i.Name, nil
+			}
+		}
+		if token = r.NextPageToken; token == "" {
+			return "", fmt.Errorf("there is no issue %s; `shop stock issues` lists them", ref)
+		}
+	}
+}
+
+// alike reports whether people take two names for the same.
+func alike(a, b string) bool { return wire.NameKey(a) == wire.NameKey(b) }
 
 func list(words []string) string {
 	if len(words) == 0 {

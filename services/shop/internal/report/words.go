@@ -5,18 +5,23 @@ import (
 	"strings"
 	"time"
 
+	"github.com/shopspring/decimal"
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 	"google.golang.org/protobuf/types/known/durationpb"
 
 	"tackfree/pkg/money"
 	"tackfree/pkg/wire"
+	typev1 "tackfree/proto/tackfree/type/v1"
 )
+
+// none is what stands where there is nothing to say.
+const none = "–"
 
 // Money writes an amount with all digits of its currency and none of its letters; none is
 // a dash.
 func Money(m *moneyv1.Money) string {
 	if m == nil {
-		return "–"
+		return none
 	}
 	c, err := money.CurrencyOf(m.CurrencyCode)
 	if err != nil {
@@ -27,12 +32,18 @@ func Money(m *moneyv1.Money) string {
 }
 
 // Hours writes a length of time as hours, minutes and, where there are any, seconds: 1:05.
+// None at all is a dash.
 func Hours(d *durationpb.Duration) string { return hours(d.AsDuration()) }
 
 func hours(d time.Duration) string {
 	if d == 0 {
-		return "–"
+		return none
 	}
+	return Length(d)
+}
+
+// Length writes a length of time as Hours does, and none at all as 0:00.
+func Length(d time.Duration) string {
 	sign := ""
 	if d < 0 {
 		sign, d = "-", -d
@@ -44,10 +55,31 @@ func hours(d time.Duration) string {
 	return s
 }
 
-// State writes an enum's name for people: STATE_IN_HAND is "in hand".
-func State(name string) string {
-	return strings.ReplaceAll(strings.ToLower(strings.TrimPrefix(name, "STATE_")), "_", " ")
+// shownDigits are those after the point of an amount of material: tenths of a millilitre.
+const shownDigits = 4
+
+// Quantity writes an amount of material to read, not to reckon with: rounded to four
+// digits after the point.
+func Quantity(q *typev1.Quantity) string {
+	if q == nil {
+		return none
+	}
+	exact, err := decimal.NewFromString(q.Value)
+	if err != nil {
+		return q.Value + " " + q.Unit
+	}
+	shown := exact.RoundBank(shownDigits)
+	if shown.IsZero() && !exact.IsZero() {
+		return "<" + decimal.New(1, -shownDigits).String() + " " + q.Unit
+	}
+	return shown.String() + " " + q.Unit
 }
+
+// State writes an enum's name for people: STATE_IN_HAND is "in hand".
+func State(name string) string { return Kind(strings.ToLower(strings.TrimPrefix(name, "STATE_"))) }
+
+// Kind writes what is done for people: topcoat_coat is "topcoat coat".
+func Kind(kind string) string { return strings.ReplaceAll(kind, "_", " ") }
 
 // Clip shortens a text to n characters.
 func Clip(s string, n int) string {

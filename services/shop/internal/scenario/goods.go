@@ -38,8 +38,24 @@ func issue(s *Issue, at *timestamppb.Timestamp) (string, run) {
 		if err != nil {
 			return err
 		}
-		_, err = p.shop.Materials.IssueMaterial(p.ctx, &materialsv1.IssueMaterialRequest{
+		resp, err := p.shop.Materials.IssueMaterial(p.ctx, &materialsv1.IssueMaterialRequest{
 			RequestId: newRequest(), Product: product, Quantity: s.Quantity.message(), Stage: stage, IssueTime: at})
+		p.pieces[s.Piece].issues[s.Stage+" "+s.Product] = resp.GetIssue().GetName()
+		return err
+	}
+}
+
+func takeBack(s *TakeBack, at *timestamppb.Timestamp) (string, run) {
+	return fmt.Sprintf("%s comes back from %s of piece %s (%s)", s.Product, s.Stage, s.Piece, s.Reason), func(p *player) error {
+		piece, err := p.piece(s.Piece)
+		if err != nil {
+			return err
+		}
+		issue := piece.issues[s.Stage+" "+s.Product]
+		if issue == "" {
+			return fmt.Errorf("no %s went to %s of piece %s", s.Product, s.Stage, s.Piece)
+		}
+		_, err = p.shop.Materials.TakeBackIssue(p.ctx, &materialsv1.TakeBackIssueRequest{RequestId: newRequest(), Issue: issue, Reason: s.Reason, TakeBackTime: at})
 		return err
 	}
 }

@@ -26,6 +26,12 @@ type Plan struct {
 	Parts map[string]string `json:"parts,omitempty"` // label: route
 }
 
+// Learn adds a skill to what somebody can do.
+type Learn struct {
+	Who   string `json:"who"`
+	Skill string `json:"skill"`
+}
+
 // StageRef names a stage of a piece.
 type StageRef struct {
 	Piece string `json:"piece"`
@@ -76,6 +82,13 @@ type Issue struct {
 	StageRef
 	Product  string   `json:"product"`
 	Quantity Quantity `json:"quantity"`
+}
+
+// TakeBack undoes the last issue of a product to a stage.
+type TakeBack struct {
+	StageRef
+	Product string `json:"product"`
+	Reason  string `json:"reason"`
 }
 
 // Listing is a piece put up for sale, or a new asking price.

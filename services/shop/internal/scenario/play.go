@@ -3,23 +3,21 @@ package scenario
 import (
 	"context"
 	"fmt"
-	"time"
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
-	"tackfree/pkg/money"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
 )
 
 // player is the state of a story that is being played.
 type player struct {
 	*Scenario
-	ctx      context.Context
-	shop     *client.Shop
-	zone     *time.Location
-	currency money.Currency
+	ctx   context.Context
+	shop  *client.Shop
+	terms client.Terms
 
-	people   map[string]string // name of the person: resource name
+	people   map[string]*workflowv1.Person // by display name
 	products map[string]string
 	pieces   map[string]*piece // by tag
 }
@@ -30,18 +28,16 @@ type piece struct {
 	title  string
 	parts  map[string]string // label: resource name
 	stages map[string]string // title: resource name
+	issues map[string]string // stage title and product: resource name of the last issue
 	sale   string
 }
 
 // Play plays the story. say is told of each command before it is given, with its number
 // and how many there are.
 func Play(ctx context.Context, shop *client.Shop, s *Scenario, say func(done, all int, text string)) error {
-	p := &player{Scenario: s, ctx: ctx, shop: shop, people: map[string]string{}, products: map[string]string{}, pieces: map[string]*piece{}}
+	p := &player{Scenario: s, ctx: ctx, shop: shop, people: map[string]*workflowv1.Person{}, products: map[string]string{}, pieces: map[string]*piece{}}
 	var err error
-	if p.zone, err = time.LoadLocation(s.Zone); err != nil {
-		return err
-	}
-	if p.currency, err = money.CurrencyOf(s.Currency); err != nil {
+	if p.terms, err = client.NewTerms(s.Currency, s.Zone); err != nil {
 		return err
 	}
 	commands, err := p.commands()
@@ -62,7 +58,7 @@ func (p *player) line(c command) string {
 	if c.at.IsZero() {
 		return c.text
 	}
-	return c.at.In(p.zone).Format("Mon _2 Jan 15:04  ") + c.text
+	return c.at.In(p.terms.Zone).Format("Mon _2 Jan 15:04  ") + c.text
 }
 
 // commands turns the story into calls: first what there is, then what happens, by time.
@@ -113,8 +109,8 @@ func (p *player) stage(ref StageRef) (string, error) {
 }
 
 func (p *player) person(name string) (string, error) {
-	if known := p.people[name]; known != "" {
-		return known, nil
+	if known := p.people[name]; known != nil {
+		return known.Name, nil
 	}
 	return "", fmt.Errorf("nobody is called %q", name)
 }

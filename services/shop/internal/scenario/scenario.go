@@ -11,19 +11,23 @@ import (
 	"io/fs"
 	"slices"
 	"time"
+
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/wallclock"
 )
 
 // Scenario is a story: who and what there is, and what happens when. Times are the shop's
 // local ones, "2026-03-02 08:00".
 type Scenario struct {
-	Shop       string    `json:"shop"`
-	Currency   string    `json:"currency"`
-	Zone       string    `json:"zone"`
-	People     []Person  `json:"people"`
-	RouteNames []string  `json:"routes"` // files beside the story, in routes/
-	Routes     []Route   `json:"-"`
-	Products   []Product `json:"products"`
-	Steps      []Step    `json:"steps"`
+	Shop       string              `json:"shop"`
+	Currency   string              `json:"currency"`
+	Zone       string              `json:"zone"`
+	People     []Person            `json:"people"`
+	RouteNames []string            `json:"routes"` // files beside the story, in routes/
+	Routes     []*workflowv1.Route `json:"-"`
+	Products   []Product           `json:"products"`
+	Steps      []Step              `json:"steps"`
 }
 
 // Person is somebody with what an hour of theirs costs and from which day.
@@ -37,23 +41,6 @@ type Person struct {
 type Rate struct {
 	From    string `json:"from"`
 	PerHour string `json:"per_hour"`
-}
-
-// Route is a named order of steps.
-type Route struct {
-	Name  string      `json:"name"`
-	Steps []RouteStep `json:"steps"`
-}
-
-// RouteStep is one step of a route. On is "part" or "piece".
-type RouteStep struct {
-	Key      string   `json:"key"`
-	Kind     string   `json:"kind"`
-	On       string   `json:"on"`
-	After    []string `json:"after"`
-	Skill    string   `json:"skill"`
-	Attended int32    `json:"attended_minutes"`
-	Drying   int32    `json:"unattended_minutes"`
 }
 
 // Product is a material with the sizes it is sold in.
@@ -82,6 +69,7 @@ type Step struct {
 	At       string    `json:"at"`
 	TakeIn   *TakeIn   `json:"take_in,omitempty"`
 	Plan     *Plan     `json:"plan,omitempty"`
+	Learn    *Learn    `json:"learn,omitempty"`
 	Assign   *Assign   `json:"assign,omitempty"`
 	Work     *Work     `json:"work,omitempty"`
 	Finish   *StageRef `json:"finish,omitempty"`
@@ -89,6 +77,7 @@ type Step struct {
 	Correct  *Correct  `json:"correct,omitempty"`
 	Receive  *Receive  `json:"receive,omitempty"`
 	Issue    *Issue    `json:"issue,omitempty"`
+	TakeBack *TakeBack `json:"take_back,omitempty"`
 	List     *Listing  `json:"list,omitempty"`
 	Reprice  *Listing  `json:"reprice,omitempty"`
 	Sell     *Sale     `json:"sell,omitempty"`
@@ -105,28 +94,23 @@ func Read(folder fs.FS, name string) (*Scenario, error) {
 	if err := readJSON(folder, name, s); err != nil {
 		return nil, err
 	}
-	zone, err := time.LoadLocation(s.Zone)
+	terms, err := client.NewTerms(s.Currency, s.Zone)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	for i := range s.Steps {
-		if s.Steps[i].when, err = parse(s.Steps[i].At, zone); err != nil {
+		if s.Steps[i].when, err = parse(s.Steps[i].At, terms.Zone); err != nil {
 			return nil, fmt.Errorf("%s: step %d: %w", name, i+1, err)
 		}
 	}
 	for _, route := range s.RouteNames {
-		r, err := ReadRoute(folder, "routes/"+route+".json")
+		routes, err := ReadRoutes(folder, "routes/"+route+".json")
 		if err != nil {
 			return nil, err
 		}
-		s.Routes = append(s.Routes, r)
+		s.Routes = append(s.Routes, routes...)
 	}
 	return s, nil
-}
-
-// ReadRoute reads one route.
-func ReadRoute(folder fs.FS, name string) (r Route, err error) {
-	return r, readJSON(folder, name, &r)
 }
 
 func readJSON(folder fs.FS, name string, into any) error {
@@ -142,9 +126,8 @@ func readJSON(folder fs.FS, name string, into any) error {
 	return nil
 }
 
-func parse(local string, zone *time.Location) (time.Time, error) {
-	return time.ParseInLocation("2006-01-02 15:04", local, zone)
-}
+// parse reads a time of the story; one that is no instant by the shop's clock is an error.
+func parse(local string, zone *time.Location) (time.Time, error) { return wallclock.Read(local, zone) }
 
 // command is one call to the shop.
 type command struct {

@@ -6,6 +6,8 @@ import (
 
 	datev1 "google.golang.org/genproto/googleapis/type/date"
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/fieldmaskpb"
 
 	"tackfree/pkg/wire"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
@@ -21,7 +23,7 @@ func (p *player) addPerson(person Person) command {
 		if err != nil {
 			return err
 		}
-		p.people[person.Name] = r.Person.Name
+		p.people[person.Name] = r.Person
 		for _, rate := range person.Rates {
 			if err := p.setRate(r.Person.Name, rate); err != nil {
 				return err
@@ -29,6 +31,24 @@ func (p *player) addPerson(person Person) command {
 		}
 		return nil
 	}}
+}
+
+// learn adds a skill to those a person has.
+func learn(s *Learn) (string, run) {
+	return fmt.Sprintf("%s has learned to %s", s.Who, s.Skill), func(p *player) error {
+		if _, err := p.person(s.Who); err != nil {
+			return err
+		}
+		change := proto.CloneOf(p.people[s.Who])
+		change.Skills = append(change.Skills, s.Skill)
+		resp, err := p.shop.People.UpdatePerson(p.ctx, &workflowv1.UpdatePersonRequest{
+			RequestId: newRequest(), Person: change, UpdateMask: &fieldmaskpb.FieldMask{Paths: []string{"skills"}}})
+		if err != nil {
+			return err
+		}
+		p.people[s.Who] = resp.Person
+		return nil
+	}
 }
 
 func (p *player) setRate(person string, rate Rate) error {
@@ -44,25 +64,11 @@ func (p *player) setRate(person string, rate Rate) error {
 	return err
 }
 
-func (p *player) saveRoute(r Route) command {
-	return command{by: p.owner(), text: fmt.Sprintf("the route %s is written down", r.Name), run: func(p *player) error {
-		_, err := p.shop.Routes.SaveRoute(p.ctx, &workflowv1.SaveRouteRequest{RequestId: newRequest(), Route: r.Message()})
+func (p *player) saveRoute(r *workflowv1.Route) command {
+	return command{by: p.owner(), text: fmt.Sprintf("the route %s is written down", Word(r)), run: func(p *player) error {
+		_, err := p.shop.Routes.SaveRoute(p.ctx, &workflowv1.SaveRouteRequest{RequestId: newRequest(), Route: r})
 		return err
 	}}
-}
-
-// Message writes the route as the contract has it.
-func (r Route) Message() *workflowv1.Route {
-	m := &workflowv1.Route{Name: "routes/" + r.Name}
-	for _, s := range r.Steps {
-		scope := workflowv1.Step_SCOPE_PART
-		if s.On == "piece" {
-			scope = workflowv1.Step_SCOPE_PIECE
-		}
-		m.Steps = append(m.Steps, &workflowv1.Step{Key: s.Key, Kind: s.Kind, Scope: scope, After: s.After, Skill: s.Skill,
-			AttendedMinutes: s.Attended, UnattendedMinutes: s.Drying})
-	}
-	return m
 }
 
 func (p *player) addProduct(product Product) command {
@@ -89,16 +95,7 @@ func (q *Quantity) message() *typev1.Quantity {
 }
 
 // money reads an amount; an empty one stays absent.
-func (p *player) money(amount string) (*moneyv1.Money, error) {
-	if amount == "" {
-		return nil, nil
-	}
-	a, err := p.currency.Parse(amount)
-	if err != nil {
-		return nil, err
-	}
-	return wire.Shop{Currency: p.currency}.ToMoney(a), nil
-}
+func (p *player) money(amount string) (*moneyv1.Money, error) { return p.terms.Amount(amount) }
 
 func day(text string) (*datev1.Date, error) {
 	t, err := time.Parse("2006-01-02", text)

@@ -3,6 +3,8 @@ package scenario
 import (
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -24,6 +26,8 @@ func (p *player) step(s *Step) ([]command, error) {
 		c.text, c.run = takeIn(s.TakeIn, at)
 	case s.Plan != nil:
 		c.text, c.run = plan(s.Plan, at)
+	case s.Learn != nil:
+		c.text, c.run = learn(s.Learn)
 	case s.Assign != nil:
 		c.text, c.run = assign(s.Assign, at)
 	case s.Work != nil:
@@ -38,6 +42,8 @@ func (p *player) step(s *Step) ([]command, error) {
 		c.text, c.run = receive(s.Receive, at)
 	case s.Issue != nil:
 		c.text, c.run = issue(s.Issue, at)
+	case s.TakeBack != nil:
+		c.text, c.run = takeBack(s.TakeBack, at)
 	case s.List != nil:
 		c.text, c.run = list(s.List, at)
 	case s.Reprice != nil:
@@ -76,7 +82,7 @@ func takeIn(t *TakeIn, at *timestamppb.Timestamp) (string, run) {
 		if err != nil {
 			return err
 		}
-		known := &piece{name: resp.Piece.Name, title: resp.Piece.Title, parts: map[string]string{}, stages: map[string]string{}}
+		known := &piece{name: resp.Piece.Name, title: resp.Piece.Title, parts: map[string]string{}, stages: map[string]string{}, issues: map[string]string{}}
 		for _, part := range resp.Piece.Parts {
 			known.parts[part.Label] = part.Name
 		}
@@ -92,11 +98,11 @@ func plan(s *Plan, at *timestamppb.Timestamp) (string, run) {
 			return err
 		}
 		r := &workflowv1.PlanStagesRequest{RequestId: newRequest(), Piece: piece.name, Route: "routes/" + s.Route, PlanTime: at}
-		for label, route := range s.Parts {
+		for _, label := range slices.Sorted(maps.Keys(s.Parts)) {
 			if piece.parts[label] == "" {
 				return fmt.Errorf("piece %s has no part %q", s.Piece, label)
 			}
-			r.Parts = append(r.Parts, &workflowv1.PlanStagesRequest_PartRoute{Part: piece.parts[label], Route: "routes/" + route})
+			r.Parts = append(r.Parts, &workflowv1.PlanStagesRequest_PartRoute{Part: piece.parts[label], Route: "routes/" + s.Parts[label]})
 		}
 		resp, err := p.shop.Stages.PlanStages(p.ctx, r)
 		for _, st := range resp.GetStages() {
@@ -123,7 +129,7 @@ func assign(s *Assign, at *timestamppb.Timestamp) (string, run) {
 
 // work is a clock-on, a clock-off and perhaps the end of the stage.
 func (p *player) work(s *Work, on command) ([]command, error) {
-	until, err := parse(s.Until, p.zone)
+	until, err := parse(s.Until, p.terms.Zone)
 	if err != nil {
 		return nil, err
 	}
@@ -208,7 +214,7 @@ func (p *player) entry(s *Correct) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	from, err := parse(s.From, p.zone)
+	from, err := parse(s.From, p.terms.Zone)
 	if err != nil {
 		return "", err
 	}
@@ -228,6 +234,6 @@ func (p *player) optional(local string) (*timestamppb.Timestamp, error) {
 	if local == "" {
 		return nil, nil
 	}
-	t, err := parse(local, p.zone)
+	t, err := parse(local, p.terms.Zone)
 	return timestamppb.New(t), err
 }

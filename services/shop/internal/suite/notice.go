@@ -1,11 +1,13 @@
 package suite
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"syscall"
 )
@@ -22,22 +24,29 @@ const noticeFile = "running.json"
 
 type notice struct{ files []string }
 
-// tell writes the notice into the shop's folder and among those of this user.
+// tell writes the notice into the shop's folder, and among those of this user where they
+// have a folder of their own for them.
 func tell(dir string, addresses map[string]string) (*notice, error) {
 	b, err := json.MarshalIndent(Notice{PID: os.Getpid(), Dir: dir, Addresses: addresses}, "", "  ")
 	if err != nil {
 		return nil, err
 	}
-	if err := os.MkdirAll(noticeDir(), 0o700); err != nil {
-		return nil, fmt.Errorf("notice of the running shop: %w", err)
+	n := &notice{files: []string{filepath.Join(dir, noticeFile)}}
+	if board, err := noticeDir(); err == nil && os.MkdirAll(board, 0o700) == nil && trusted(board) {
+		n.files = append(n.files, filepath.Join(board, nameOf(dir)))
 	}
-	n := &notice{files: []string{filepath.Join(dir, noticeFile), filepath.Join(noticeDir(), strconv.Itoa(os.Getpid())+".json")}}
 	for _, f := range n.files {
-		if err := os.WriteFile(f, b, 0o600); err != nil {
+		if err := write(f, b); err != nil {
 			return n, fmt.Errorf("notice of the running shop: %w", err)
 		}
 	}
 	return n, nil
+}
+
+// nameOf names the notice of the shop in a folder.
+func nameOf(dir string) string {
+	sum := sha256.Sum256([]byte(dir))
+	return hex.EncodeToString(sum[:8]) + ".json"
 }
 
 func (n *notice) withdraw() {
@@ -49,8 +58,22 @@ func (n *notice) withdraw() {
 	}
 }
 
-func noticeDir() string {
-	return filepath.Join(os.TempDir(), "tackfree-"+strconv.Itoa(os.Getuid()))
+// noticeDir is this user's folder of notices; a user without a home has none.
+func noticeDir() (string, error) {
+	cache, err := os.UserCacheDir()
+	return filepath.Join(cache, "tackfree", "running"), err
+}
+
+// trusted reports whether nobody else can have put something into the folder of notices:
+// it is this user's and writable by them alone, and so is the folder that it is in.
+func trusted(dir string) bool {
+	for _, d := range []string{filepath.Dir(dir), dir} {
+		info, err := os.Lstat(d)
+		if err != nil || !info.IsDir() || info.Mode().Perm()&0o022 != 0 || !owned(info) {
+			return false
+		}
+	}
+	return true
 }
 
 // Find finds a running shop: the one of a folder, or with no folder the only one that this
@@ -63,25 +86,45 @@ func Find(dir string) (Notice, error) {
 		}
 		return n, nil
 	}
-	files, err := filepath.Glob(filepath.Join(noticeDir(), "*.json"))
+	running, err := runningHere()
 	if err != nil {
 		return Notice{}, err
 	}
-	var running []Notice
-	var dirs []string
-	for _, f := range files {
-		if n, err := read(f); err == nil && alive(n.PID) {
-			running = append(running, n)
-			dirs = append(dirs, n.Dir)
-		}
-	}
 	switch len(running) {
 	case 0:
-		return Notice{}, fmt.Errorf("no shop is running here; start one with: shop up --data DIR")
+		return Notice{}, errors.New("no shop is running here; start one with: shop up --data DIR")
 	case 1:
 		return running[0], nil
 	}
+	var dirs []string
+	for _, n := range running {
+		dirs = append(dirs, n.Dir)
+	}
 	return Notice{}, fmt.Errorf("several shops are running; say which with --shop DIR: %s", strings.Join(dirs, ", "))
+}
+
+// runningHere reads the notices of the shops that this user runs.
+func runningHere() (running []Notice, err error) {
+	board, err := noticeDir()
+	if err != nil {
+		return nil, fmt.Errorf("say which shop with --shop DIR: running ones are not noted, for this user has no folder for it (%w)", err)
+	}
+	if _, err := os.Lstat(board); err != nil {
+		return nil, nil
+	}
+	if !trusted(board) {
+		return nil, fmt.Errorf("say which shop with --shop DIR: the notices in %s could be another user's, so they are not read", board)
+	}
+	files, err := filepath.Glob(filepath.Join(board, "*.json"))
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range files {
+		if n, err := read(f); err == nil && alive(n.PID) {
+			running = append(running, n)
+		}
+	}
+	return running, nil
 }
 
 func read(file string) (n Notice, err error) {

@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"net"
-	"os"
-	"strconv"
 	"time"
 
 	"google.golang.org/grpc"
@@ -57,7 +55,7 @@ func (s *Suite) StartService(name string, place int) error {
 	s.mu.Lock()
 	s.services[name] = svc
 	s.mu.Unlock()
-	config := boot.Config{DatabaseURL: s.urls[name], Currency: s.o.Currency, Zone: s.o.Zone, Reconcile: s.o.Reconcile}
+	config := boot.Config{DatabaseURL: s.urls[name], Currency: s.made.Currency, Zone: s.made.Zone, Reconcile: s.o.Reconcile}
 	deps := boot.Deps{
 		Logger: s.o.Logger.With("service", name), Bus: s.bus, Listeners: listeners, Now: time.Now,
 		Dial:          func(peer string) (grpc.ClientConnInterface, error) { return s.conns[peer], nil },
@@ -70,45 +68,6 @@ func (s *Suite) StartService(name string, place int) error {
 		}
 	}()
 	return nil
-}
-
-// listeners are the in-process one, the socket in the shop's folder and perhaps a port.
-func (s *Suite) listeners(name string, svc *service) ([]net.Listener, error) {
-	_ = os.Remove(s.socket(name)) // left by a shop that was killed
-	var lc net.ListenConfig
-	socket, err := lc.Listen(context.Background(), "unix", s.socket(name))
-	if err != nil {
-		return nil, fmt.Errorf("socket of %s: %w", name, err)
-	}
-	all := []net.Listener{svc.inside, socket}
-	if s.o.Listen == "" {
-		return all, nil
-	}
-	address, err := portAfter(s.o.Listen, svc.place)
-	if err != nil {
-		return nil, err
-	}
-	tcp, err := lc.Listen(context.Background(), "tcp", address)
-	if err != nil {
-		return nil, fmt.Errorf("port of %s: %w", name, err)
-	}
-	s.say("%-9s serves on %s", name, tcp.Addr())
-	return append(all, tcp), nil
-}
-
-func portAfter(first string, place int) (string, error) {
-	host, port, err := net.SplitHostPort(first)
-	if err != nil {
-		return "", fmt.Errorf("address to listen on: %w", err)
-	}
-	n, err := strconv.Atoi(port)
-	if err != nil {
-		return "", fmt.Errorf("address to listen on: %w", err)
-	}
-	if n > 0 {
-		n += place
-	}
-	return net.JoinHostPort(host, strconv.Itoa(n)), nil
 }
 
 // ready waits until a service answers.

@@ -45,7 +45,7 @@ type Options struct {
 	Throwaway       bool   // the folder is removed at the end and nothing needs to survive a crash
 	DatabaseURL     string // an administrator's; empty: a private Postgres in Dir
 	InstallPostgres bool
-	Currency, Zone  string
+	Currency, Zone  string // empty: what the shop was made with, or else USD and UTC
 	Listen          string // host:port of the first service over TCP, the others on the ports after it; empty: sockets only
 	Reconcile       time.Duration
 	Logger          *slog.Logger
@@ -65,6 +65,7 @@ type Suite struct {
 	Shop *client.Shop
 
 	o        Options
+	made     made
 	urls     map[string]string // each service's own database URL
 	postgres *postgres
 	broker   *server.Server
@@ -89,16 +90,58 @@ func Start(ctx context.Context, o Options) (s *Suite, err error) {
 			s.Stop()
 		}
 	}()
+	if err := s.prepare(ctx); err != nil {
+		return s, err
+	}
 	if s.postgres, err = startPostgres(ctx, o); err != nil {
 		return s, err
 	}
 	if s.urls, err = s.postgres.provision(ctx); err != nil {
 		return s, err
 	}
+	if err := s.recall(ctx); err != nil {
+		return s, err
+	}
 	if err := s.startBroker(); err != nil {
 		return s, err
 	}
-	return s, s.startServices(ctx)
+	if err := s.startServices(ctx); err != nil {
+		return s, err
+	}
+	if err := o.note(s.made); err != nil {
+		return s, err
+	}
+	s.notice, err = tell(o.Dir, s.Addresses())
+	return s, err
+}
+
+// prepare refuses what cannot be, before anything is started, and makes the folder.
+func (s *Suite) prepare(ctx context.Context) error {
+	if err := checkListen(s.o.Listen); err != nil {
+		return err
+	}
+	known, err := s.o.known(ctx)
+	if err != nil {
+		return err
+	}
+	if s.made, err = s.o.settle(known); err != nil {
+		return err
+	}
+	return os.MkdirAll(s.o.Dir, 0o711) // the database may run as another user
+}
+
+// recall asks the database, now that it runs, about a shop that was made before its folder
+// kept what it was made with.
+func (s *Suite) recall(ctx context.Context) error {
+	if noted, err := s.o.noted(); err != nil || noted != (made{}) || s.o.Throwaway {
+		return err
+	}
+	known, err := ask(ctx, s.AdminURL())
+	if err != nil {
+		return err
+	}
+	s.made, err = s.o.settle(known)
+	return err
 }
 
 func (s *Suite) startServices(ctx context.Context) error {
@@ -125,10 +168,7 @@ func (s *Suite) startServices(ctx context.Context) error {
 		}
 	}
 	var err error
-	if s.Shop, err = client.Use(func(name string) (grpc.ClientConnInterface, error) { return s.conns[name], nil }); err != nil {
-		return err
-	}
-	s.notice, err = tell(s.o.Dir, s.Addresses())
+	s.Shop, err = client.Use(func(name string) (grpc.ClientConnInterface, error) { return s.conns[name], nil })
 	return err
 }
 
@@ -206,6 +246,12 @@ func (s *Suite) AdminURL() string { return s.postgres.url }
 
 // URL is a service's own database URL.
 func (s *Suite) URL(service string) string { return s.urls[service] }
+
+// Currency is the code of the currency that the books are kept in.
+func (s *Suite) Currency() string { return s.made.Currency }
+
+// Zone is the name of the time zone that days are counted in.
+func (s *Suite) Zone() string { return s.made.Zone }
 
 // Dir is the folder that the shop is kept in.
 func (s *Suite) Dir() string { return s.o.Dir }

@@ -1,9 +1,7 @@
 package server
 
 import (
-	"bytes"
 	"context"
-	"time"
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
@@ -39,6 +37,9 @@ func (s *Server) ClockOn(ctx context.Context, r *workflowv1.ClockOnRequest) (*wo
 		if err != nil {
 			return nil, err
 		}
+		if facts.Running != nil {
+			s.local(facts.Running)
+		}
 		entry, err := workflow.ClockOn(facts, entryID, at, caller.Of(ctx).Actor)
 		if err != nil {
 			return nil, err
@@ -72,7 +73,8 @@ func (s *Server) ClockOff(ctx context.Context, r *workflowv1.ClockOffRequest) (*
 		if err != nil {
 			return nil, err
 		}
-		if err := entry.ClockOff(at); err != nil {
+		s.local(&entry)
+		if err := entry.ClockOff(at.In(s.Shop.Zone)); err != nil {
 			return nil, err
 		}
 		if err := st.EndEntry(ctx, entry); err != nil {
@@ -87,141 +89,46 @@ func (s *Server) ClockOff(ctx context.Context, r *workflowv1.ClockOffRequest) (*
 	})
 }
 
-// CorrectClockEntry implements ClockService.
-func (s *Server) CorrectClockEntry(ctx context.Context, r *workflowv1.CorrectClockEntryRequest) (*workflowv1.CorrectClockEntryResponse, error) {
+// RecordClockEntry implements ClockService.
+func (s *Server) RecordClockEntry(ctx context.Context, r *workflowv1.RecordClockEntryRequest) (*workflowv1.RecordClockEntryResponse, error) {
 	now := s.Shop.Now()
-	entryID, err := id.One("clock_entry", r.ClockEntry, "clockEntries")
+	start, err := s.Shop.Instant("start_time", r.StartTime)
 	if err != nil {
 		return nil, err
 	}
-	c, err := s.decodeCorrection(r)
+	end, err := s.Shop.Instant("end_time", r.EndTime)
 	if err != nil {
 		return nil, err
 	}
-	c.entry, c.newID, c.actor, c.reason = entryID, id.New(), caller.Of(ctx).Actor, r.Reason
-	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.CorrectClockEntryResponse, error) {
-		replaced, err := s.correct(ctx, tx, c, now)
-		if err != nil || replaced == nil {
-			return &workflowv1.CorrectClockEntryResponse{}, err
-		}
-		return &workflowv1.CorrectClockEntryResponse{ClockEntry: encodeEntry(*replaced)}, nil
-	})
-}
-
-// correction is a correction as it was asked for.
-type correction struct {
-	entry, newID  id.ID
-	void          bool
-	start, end    time.Time
-	piece, stage  id.ID // id.Nil: as it was
-	actor, reason string
-}
-
-func (s *Server) decodeCorrection(r *workflowv1.CorrectClockEntryRequest) (c correction, err error) {
-	n := r.Replacement
-	if n == nil {
-		return correction{void: true}, nil
-	}
-	if n.StartTime != nil {
-		if c.start, err = s.Shop.Instant("replacement.start_time", n.StartTime); err != nil {
-			return c, err
-		}
-	}
-	if n.EndTime != nil {
-		if c.end, err = s.Shop.Instant("replacement.end_time", n.EndTime); err != nil {
-			return c, err
-		}
-	}
-	if n.Stage != "" {
-		c.piece, c.stage, err = stageName("replacement.stage", n.Stage)
-	}
-	return c, err
-}
-
-// correct replaces the entry, or takes it away, and tells each piece it concerns.
-func (s *Server) correct(ctx context.Context, tx *pg.Tx, c correction, now time.Time) (*workflow.Entry, error) {
-	st := store.New(tx)
-	before, pieces, err := lockEntry(ctx, st, c)
+	person, err := id.One("person", r.Person, "people")
 	if err != nil {
 		return nil, err
 	}
-	if c.void {
-		if err := before.Void(); err != nil {
-			return nil, err
-		}
-		e := &eventsv1.ClockEntryCorrected{Before: span(before), Reason: c.reason}
-		return nil, s.saveCorrection(ctx, tx, before, nil, pieces, now, e)
+	piece, stage, err := stageName("stage", r.Stage)
+	if err != nil {
+		return nil, err
 	}
-	change := workflow.Change{Start: c.start, End: c.end}
-	if c.stage != id.Nil {
-		stage, err := st.Stage(ctx, c.piece, c.stage)
+	entryID := id.New()
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.RecordClockEntryResponse, error) {
+		st := store.New(tx)
+		facts, err := st.ClockOnFacts(ctx, person, piece, stage)
 		if err != nil {
 			return nil, err
 		}
-		change.Stage, change.Piece = &stage, stage.Piece
-	}
-	after, err := before.Correct(change, c.newID, c.actor, c.reason)
-	if err != nil {
-		return nil, err
-	}
-	e := &eventsv1.ClockEntryCorrected{Before: span(before), After: span(after), Reason: c.reason}
-	return &after, s.saveCorrection(ctx, tx, before, &after, pieces, now, e)
-}
-
-// lockEntry locks the entry's person, then the pieces it is and will be on, by id.
-func lockEntry(ctx context.Context, st store.Store, c correction) (workflow.Entry, map[id.ID]workflow.Piece, error) {
-	found, err := st.Entry(ctx, c.entry)
-	if err != nil {
-		return found, nil, err
-	}
-	if err := st.LockPerson(ctx, found.Person); err != nil {
-		return found, nil, err
-	}
-	order := []id.ID{found.Piece}
-	if c.piece != id.Nil && c.piece != found.Piece {
-		order = append(order, c.piece)
-		if bytes.Compare(c.piece[:], found.Piece[:]) < 0 {
-			order[0], order[1] = order[1], order[0]
+		entry, err := workflow.Record(facts, entryID, start.In(s.Shop.Zone), end.In(s.Shop.Zone), caller.Of(ctx).Actor, r.Reason)
+		if err != nil {
+			return nil, err
 		}
-	}
-	pieces := map[id.ID]workflow.Piece{}
-	for _, i := range order {
-		if pieces[i], err = st.Piece(ctx, i); err != nil {
-			return found, nil, err
+		if err := st.InsertEntry(ctx, entry); err != nil {
+			return nil, err
 		}
-	}
-	entry, err := st.Entry(ctx, c.entry) // again, now that nobody else changes it
-	return entry, pieces, err
-}
-
-// saveCorrection writes the entries and one event for each piece: a move to another
-// piece takes the time from the one and gives it to the other.
-func (s *Server) saveCorrection(ctx context.Context, tx *pg.Tx, before workflow.Entry, after *workflow.Entry, pieces map[id.ID]workflow.Piece, now time.Time, e *eventsv1.ClockEntryCorrected) error {
-	st := store.New(tx)
-	if err := st.SupersedeEntry(ctx, before.ID); err != nil {
-		return err
-	}
-	tell := func(piece id.ID, e *eventsv1.ClockEntryCorrected) error {
-		p := pieces[piece]
-		p.Version++
-		if err := st.UpdatePiece(ctx, p); err != nil {
-			return err
+		facts.Piece.Version++
+		if err := st.UpdatePiece(ctx, facts.Piece); err != nil {
+			return nil, err
 		}
-		return s.note(ctx, tx, p, before.Start, now, e)
-	}
-	if after == nil {
-		return tell(before.Piece, e)
-	}
-	if err := st.InsertEntry(ctx, *after); err != nil {
-		return err
-	}
-	if after.Piece == before.Piece {
-		return tell(before.Piece, e)
-	}
-	if err := tell(before.Piece, &eventsv1.ClockEntryCorrected{Before: e.Before, Reason: e.Reason}); err != nil {
-		return err
-	}
-	return tell(after.Piece, &eventsv1.ClockEntryCorrected{After: e.After, Reason: e.Reason})
+		return &workflowv1.RecordClockEntryResponse{ClockEntry: encodeEntry(entry)},
+			s.note(ctx, tx, facts.Piece, now, now, &eventsv1.ClockEntryCorrected{After: span(entry), Reason: r.Reason})
+	})
 }
 
 // ListClockEntries implements ClockService.

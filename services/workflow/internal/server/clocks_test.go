@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -22,7 +23,7 @@ func TestServer_ClockOnAndOff(t *testing.T) {
 	_, stages := f.planned(t)
 	e := f.works(t, nell, stages["strip top"].Name, 0, 45)
 
-	want := &workflowv1.ClockEntry{Person: nell, PersonName: "Nell", Stage: stages["strip top"].Name, StageKind: "strip",
+	want := &workflowv1.ClockEntry{PieceTag: 7, Person: nell, PersonName: "Nell", Stage: stages["strip top"].Name, StageKind: "strip",
 		StartTime: at(0), EndTime: at(45), Pass: 1, Actor: svctest.Actor}
 	if diff := cmp.Diff(want, e, protocmp.Transform(), protocmp.IgnoreFields(&workflowv1.ClockEntry{}, "name")); diff != "" {
 		t.Errorf("entry (-want +got):\n%s", diff)
@@ -96,6 +97,10 @@ func TestServer_ClockOff_Refuses(t *testing.T) {
 		t.Fatal(err)
 	}
 	svctest.Refused(t, f.Service, f.clocks.ClockOff, clockOff(nell, 30), fault.Invalid, "CLOCK_ENDS_BEFORE_START")
+	forgotten := svctest.Refused(t, f.Service, f.clocks.ClockOff, clockOff(nell, 30+25*60), fault.Invalid, "CLOCK_TOO_LONG")
+	if !strings.Contains(forgotten.Text, "Mon 2 Mar 2026 09:30 EST") {
+		t.Errorf("the refusal says %q, not when it began in the shop's own time", forgotten.Text)
+	}
 }
 
 // One pair of hands: of 32 clock-ons of one worker at once exactly one wins, whichever
@@ -265,6 +270,43 @@ func TestServer_CorrectClockEntry_Refuses(t *testing.T) {
 	}
 	entries := f.entries(t, nell)
 	refused(correct(entries[len(entries)-1].Name, "because"), fault.Precondition, "CLOCK_STILL_OPEN")
+}
+
+func record(person, stage string, from, to int) *workflowv1.RecordClockEntryRequest {
+	return &workflowv1.RecordClockEntryRequest{RequestId: svctest.NewID(), Person: person, Stage: stage, StartTime: at(from), EndTime: at(to), Reason: "nobody clocked it"}
+}
+
+// Work that nobody clocked can be written down later, also between other entries and on a
+// stage that is finished since.
+func TestServer_RecordClockEntry(t *testing.T) {
+	f := setup(t)
+	nell, ira := f.person(t, "Nell", "strip"), f.person(t, "Ira")
+	_, stages := f.planned(t)
+	strip := stages["strip top"].Name
+	f.works(t, nell, strip, 60, 90)
+	f.finish(t, strip)
+	r, err := f.clocks.RecordClockEntry(svctest.Ctx(t), record(nell, strip, 0, 60))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if e := r.ClockEntry; e.Reason == "" || e.Actor != svctest.Actor || !e.EndTime.AsTime().Equal(at(60).AsTime()) || e.Pass != 1 {
+		t.Errorf("entry = %v", e)
+	}
+	if e := f.Last(t).GetClockEntryCorrected(); e.GetBefore() != nil || e.GetAfter().GetEntryId() == "" {
+		t.Errorf("event = %v", e)
+	}
+	refused := func(r *workflowv1.RecordClockEntryRequest, kind fault.Kind, reason string) {
+		t.Helper()
+		svctest.Refused(t, f.Service, f.clocks.RecordClockEntry, r, kind, reason)
+	}
+	refused(record(nell, strip, 30, 45), fault.Precondition, "CLOCK_OVERLAP")
+	refused(record(nell, strip, 200, 100), fault.Invalid, "CLOCK_ENDS_BEFORE_START")
+	refused(record(nell, strip, 100, 100+25*60), fault.Invalid, "CLOCK_TOO_LONG")
+	refused(record(ira, strip, 100, 110), fault.Precondition, "SKILL_MISSING")
+	refused(record(nell, id.Name("pieces", id.New(), "stages", id.New()), 100, 110), fault.NotFound, "STAGE_NOT_FOUND")
+	silent := record(nell, strip, 100, 110)
+	silent.Reason = " "
+	refused(silent, fault.Invalid, "INVALID_FIELD")
 }
 
 func TestServer_ListClockEntries_Pages(t *testing.T) {

@@ -49,7 +49,7 @@ func encodeEntry(e workflow.Entry) *workflowv1.ClockEntry {
 		Name: id.Name("clockEntries", e.ID), Person: id.Name("people", e.Person), PersonName: e.PersonName,
 		Stage: id.Name("pieces", e.Piece, "stages", e.Stage), StageKind: e.StageKind, Pass: e.Pass,
 		StartTime: wire.ToInstant(e.Start), EndTime: wire.ToInstant(e.End),
-		Superseded: e.Superseded, Actor: e.Actor, Reason: e.Reason,
+		Superseded: e.Superseded, Actor: e.Actor, Reason: e.Reason, PieceTag: e.PieceTag,
 	}
 	if e.Corrects != id.Nil {
 		out.Corrects = id.Name("clockEntries", e.Corrects)

@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/outbox"
@@ -18,7 +19,7 @@ import (
 // AddPerson implements PeopleService.
 func (s *Server) AddPerson(ctx context.Context, r *workflowv1.AddPersonRequest) (*workflowv1.AddPersonResponse, error) {
 	now := s.Shop.Now()
-	p := workflow.Person{ID: id.New(), Name: r.DisplayName, Skills: r.Skills, Version: 1}
+	p := workflow.Person{ID: id.New(), Name: wire.Name(r.DisplayName), Skills: r.Skills, Version: 1}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.AddPersonResponse, error) {
 		if err := store.New(tx).InsertPerson(ctx, p); err != nil {
 			return nil, err
@@ -27,6 +28,61 @@ func (s *Server) AddPerson(ctx context.Context, r *workflowv1.AddPersonRequest) 
 			Payload: &eventsv1.PersonAdded{PersonId: p.ID.String(), DisplayName: p.Name, Skills: p.Skills}}
 		return &workflowv1.AddPersonResponse{Person: encodePerson(p)}, s.Log.Append(ctx, tx, e, now)
 	})
+}
+
+// UpdatePerson implements PeopleService.
+func (s *Server) UpdatePerson(ctx context.Context, r *workflowv1.UpdatePersonRequest) (*workflowv1.UpdatePersonResponse, error) {
+	now := s.Shop.Now()
+	personID, err := id.One("person.name", r.Person.Name, "people")
+	if err != nil {
+		return nil, err
+	}
+	name, skills, err := changes(r)
+	if err != nil {
+		return nil, err
+	}
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.UpdatePersonResponse, error) {
+		st := store.New(tx)
+		if err := st.LockPerson(ctx, personID); err != nil {
+			return nil, err
+		}
+		p, err := st.Person(ctx, personID)
+		if err != nil {
+			return nil, err
+		}
+		if err := wire.CheckEtag(r.Person.Etag, p.Version); err != nil {
+			return nil, err
+		}
+		p.Change(name, skills)
+		if err := st.UpdatePerson(ctx, p); err != nil {
+			return nil, err
+		}
+		e := outbox.Event{Kind: "person", Aggregate: p.ID, Version: p.Version, OccurredAt: now,
+			Payload: &eventsv1.PersonChanged{PersonId: p.ID.String(), DisplayName: p.Name, Skills: p.Skills}}
+		return &workflowv1.UpdatePersonResponse{Person: encodePerson(p)}, s.Log.Append(ctx, tx, e, now)
+	})
+}
+
+// changes reads what the mask names. Faults: FIELD_UNKNOWN, INVALID_FIELD.
+func changes(r *workflowv1.UpdatePersonRequest) (name *string, skills []string, err error) {
+	for _, path := range r.UpdateMask.GetPaths() {
+		switch path {
+		case "display_name":
+			n := wire.Name(r.Person.DisplayName)
+			if n == "" {
+				return nil, nil, fault.New(fault.Invalid, "INVALID_FIELD", "person.display_name must say something.").At("person.display_name")
+			}
+			name = &n
+		case "skills":
+			skills = append([]string{}, r.Person.Skills...)
+		default:
+			return nil, nil, fault.New(fault.Invalid, "FIELD_UNKNOWN", "%q cannot be changed; display_name and skills can.", path).At("update_mask")
+		}
+	}
+	if name == nil && skills == nil {
+		return nil, nil, fault.New(fault.Invalid, "FIELD_UNKNOWN", "The update_mask names nothing; name display_name, skills or both.").At("update_mask")
+	}
+	return name, skills, nil
 }
 
 // GetPerson implements PeopleService.
@@ -41,7 +97,7 @@ func (s *Server) GetPerson(ctx context.Context, r *workflowv1.GetPersonRequest) 
 		return err
 	})
 	if err != nil {
-		return nil, err
+		return nil, atName(err)
 	}
 	return &workflowv1.GetPersonResponse{Person: encodePerson(p)}, nil
 }

@@ -49,7 +49,7 @@ func (f *intakeFake) ListHeads(context.Context, *eventsv1.ListHeadsRequest) (*ev
 // add makes a piece with parts of these labels.
 func (f *intakeFake) add(labels ...string) *intakev1.Piece {
 	piece := id.New()
-	p := &intakev1.Piece{Name: id.Name("pieces", piece), State: intakev1.Piece_STATE_IN_HAND}
+	p := &intakev1.Piece{Name: id.Name("pieces", piece), Tag: 7, State: intakev1.Piece_STATE_IN_HAND}
 	for _, label := range labels {
 		p.Parts = append(p.Parts, &intakev1.Part{Name: id.Name("pieces", piece, "parts", id.New()), Label: label, Count: 1})
 	}

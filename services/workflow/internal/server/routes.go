@@ -56,7 +56,7 @@ func (s *Server) GetRoute(ctx context.Context, r *workflowv1.GetRouteRequest) (*
 		return err
 	})
 	if err != nil {
-		return nil, err
+		return nil, atName(err)
 	}
 	return &workflowv1.GetRouteResponse{Route: encodeRoute(route)}, nil
 }

@@ -8,6 +8,7 @@ import (
 
 	"google.golang.org/grpc"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/outbox"
 	"tackfree/pkg/pg"
@@ -48,6 +49,22 @@ func (s *Server) Register(r grpc.ServiceRegistrar) {
 func (s *Server) note(ctx context.Context, tx *pg.Tx, p workflow.Piece, at, now time.Time, payload proto.Message) error {
 	return s.Log.Append(ctx, tx, outbox.Event{
 		Kind: "piece", Aggregate: p.ID, Version: p.Version, Piece: p.ID, OccurredAt: at, Payload: payload}, now)
+}
+
+// atName says that what a Get names in its field name is not there.
+func atName(err error) error {
+	if f := fault.Of(err); f != nil && f.Kind == fault.NotFound {
+		return f.At("name")
+	}
+	return err
+}
+
+// local puts an entry's times into the shop's zone, for what a refusal says.
+func (s *Server) local(e *workflow.Entry) {
+	e.Start = e.Start.In(s.Shop.Zone)
+	if !e.Open() {
+		e.End = e.End.In(s.Shop.Zone)
+	}
 }
 
 // stageName reads pieces/{piece}/stages/{stage}.

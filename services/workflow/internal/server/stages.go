@@ -30,13 +30,15 @@ func (s *Server) PlanStages(ctx context.Context, r *workflowv1.PlanStagesRequest
 	if err != nil {
 		return nil, err
 	}
-	words, err := s.partRoutes(ctx, r)
-	if err != nil {
-		return nil, err
-	}
+	// Asked before the transaction, judged inside: a command that was done before is
+	// answered as it was then, whatever intake says now.
+	tag, words, intakeErr := s.partRoutes(ctx, r)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.PlanStagesResponse, error) {
+		if intakeErr != nil {
+			return nil, intakeErr
+		}
 		st := store.New(tx)
-		piece, err := st.LockNewPiece(ctx, pieceID)
+		piece, err := st.LockNewPiece(ctx, pieceID, tag)
 		if err != nil {
 			return nil, err
 		}
@@ -64,21 +66,35 @@ type partRoute struct {
 	word  string
 }
 
-// partRoutes reads the piece's parts from intake and chooses a route for each.
-func (s *Server) partRoutes(ctx context.Context, r *workflowv1.PlanStagesRequest) ([]partRoute, error) {
+// partRoutes reads the piece's tag and parts from intake and chooses a route for each part.
+func (s *Server) partRoutes(ctx context.Context, r *workflowv1.PlanStagesRequest) (tag int32, out []partRoute, err error) {
 	resp, err := s.Intake.GetPiece(ctx, &intakev1.GetPieceRequest{Name: r.Piece})
 	if err != nil {
-		return nil, err
+		return 0, nil, atPiece(err)
 	}
 	if resp.Piece.State == intakev1.Piece_STATE_SCRAPPED {
-		return nil, fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was scrapped; it gets no stages.", resp.Piece.Tag)
+		return 0, nil, fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was scrapped; it gets no stages.", resp.Piece.Tag)
 	}
-	chosen, err := chosenRoutes(r, resp.Piece.Parts)
+	out, err = routesOf(r, resp.Piece.Parts)
+	return resp.Piece.Tag, out, err
+}
+
+// atPiece says that what a request names in its field piece is not there.
+func atPiece(err error) error {
+	if f := fault.Of(err); f != nil && f.Reason == "PIECE_NOT_FOUND" {
+		return f.At("piece")
+	}
+	return err
+}
+
+// routesOf chooses a route for each part. Fault: ROUTE_MISSING, when no part gets one.
+func routesOf(r *workflowv1.PlanStagesRequest, parts []*intakev1.Part) ([]partRoute, error) {
+	chosen, err := chosenRoutes(r, parts)
 	if err != nil {
 		return nil, err
 	}
 	var out []partRoute
-	for _, part := range resp.Piece.Parts {
+	for _, part := range parts {
 		name := chosen[part.Name]
 		if name == "" {
 			name = r.Route
@@ -242,11 +258,11 @@ func (s *Server) GetStage(ctx context.Context, r *workflowv1.GetStageRequest) (*
 	}
 	plan, err := s.plan(ctx, piece)
 	if err != nil {
-		return nil, err
+		return nil, atName(err)
 	}
 	stage, err := plan.Stage(stageID)
 	if err != nil {
-		return nil, err
+		return nil, atName(err)
 	}
 	return &workflowv1.GetStageResponse{Stage: encodeStage(&plan, *stage, s.Shop.Now())}, nil
 }
@@ -258,8 +274,9 @@ func (s *Server) ListStages(ctx context.Context, r *workflowv1.ListStagesRequest
 		return nil, err
 	}
 	plan, err := s.plan(ctx, piece)
-	if fault.Is(err, "STAGE_NOT_FOUND") { // a piece without a plan
-		return &workflowv1.ListStagesResponse{}, nil
+	if fault.Is(err, "STAGE_NOT_FOUND") { // a piece without a plan, or no piece at all
+		_, err = s.Intake.GetPiece(ctx, &intakev1.GetPieceRequest{Name: r.Piece})
+		return &workflowv1.ListStagesResponse{}, atPiece(err)
 	}
 	if err != nil {
 		return nil, err

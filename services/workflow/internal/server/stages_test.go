@@ -6,6 +6,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"google.golang.org/protobuf/testing/protocmp"
+	"google.golang.org/protobuf/types/known/fieldmaskpb"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/bus"
@@ -36,10 +37,44 @@ func TestServer_AddPerson(t *testing.T) {
 	if e := f.Last(t); e.AggregateKind != "person" || e.Version != 1 || e.PieceId != "" || e.GetPersonAdded().GetDisplayName() != "Nell" {
 		t.Errorf("event = %v", e)
 	}
-	taken := &workflowv1.AddPersonRequest{RequestId: svctest.NewID(), DisplayName: "nell"}
+	taken := &workflowv1.AddPersonRequest{RequestId: svctest.NewID(), DisplayName: " NELL"}
 	svctest.Refused(t, f.Service, f.people.AddPerson, taken, fault.Exists, "PERSON_NAME_TAKEN")
 	svctest.Refused(t, f.Service, f.people.AddPerson, &workflowv1.AddPersonRequest{RequestId: svctest.NewID()}, fault.Invalid, "INVALID_FIELD")
 	svctest.Refused(t, f.Service, f.people.GetPerson, &workflowv1.GetPersonRequest{Name: id.Name("people", id.New())}, fault.NotFound, "PERSON_NOT_FOUND")
+}
+
+func update(person *workflowv1.Person, paths ...string) *workflowv1.UpdatePersonRequest {
+	return &workflowv1.UpdatePersonRequest{RequestId: svctest.NewID(), Person: person, UpdateMask: &fieldmaskpb.FieldMask{Paths: paths}}
+}
+
+func TestServer_UpdatePerson(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	f.person(t, "Ira")
+	r, err := f.people.UpdatePerson(svctest.Ctx(t), update(&workflowv1.Person{Name: nell, Skills: []string{"strip", "inspect"}, Etag: `"1"`}, "skills"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := &workflowv1.Person{Name: nell, DisplayName: "Nell", Skills: []string{"strip", "inspect"}, Etag: `"2"`}
+	if diff := cmp.Diff(want, r.Person, protocmp.Transform()); diff != "" {
+		t.Errorf("UpdatePerson (-want +got):\n%s", diff)
+	}
+	if e := f.Last(t); e.Version != 2 || len(e.GetPersonChanged().GetSkills()) != 2 {
+		t.Errorf("event = %v", e)
+	}
+	if r, err = f.people.UpdatePerson(svctest.Ctx(t), update(&workflowv1.Person{Name: nell}, "skills")); err != nil || len(r.Person.Skills) != 0 {
+		t.Errorf("taking all skills away = %v, %v", r, err)
+	}
+	refused := func(r *workflowv1.UpdatePersonRequest, kind fault.Kind, reason string) {
+		t.Helper()
+		svctest.Refused(t, f.Service, f.people.UpdatePerson, r, kind, reason)
+	}
+	refused(update(&workflowv1.Person{Name: nell, DisplayName: "ira"}, "display_name"), fault.Exists, "PERSON_NAME_TAKEN")
+	refused(update(&workflowv1.Person{Name: nell, DisplayName: " "}, "display_name"), fault.Invalid, "INVALID_FIELD")
+	refused(update(&workflowv1.Person{Name: nell}, "wage"), fault.Invalid, "FIELD_UNKNOWN")
+	refused(update(&workflowv1.Person{Name: nell}), fault.Invalid, "FIELD_UNKNOWN")
+	refused(update(&workflowv1.Person{Name: nell, Etag: `"1"`}, "skills"), fault.Conflict, "ETAG_MISMATCH")
+	refused(update(&workflowv1.Person{Name: id.Name("people", id.New())}, "skills"), fault.NotFound, "PERSON_NOT_FOUND")
 }
 
 func TestServer_SaveRoute(t *testing.T) {
@@ -109,11 +144,58 @@ func TestServer_PlanStages_Refuses(t *testing.T) {
 	refused(plan(func(r *workflowv1.PlanStagesRequest) { r.Piece = id.Name("pieces", id.New()) }), fault.NotFound, "PIECE_NOT_FOUND")
 	refused(plan(func(r *workflowv1.PlanStagesRequest) { r.Route = "routes/none" }), fault.NotFound, "ROUTE_NOT_FOUND")
 	refused(plan(func(r *workflowv1.PlanStagesRequest) { r.Route = "" }), fault.Invalid, "ROUTE_MISSING")
+	refused(f.planInCircles(t), fault.Invalid, "ROUTES_GO_ROUND")
 	refused(plan(func(r *workflowv1.PlanStagesRequest) {
 		r.Parts = []*workflowv1.PlanStagesRequest_PartRoute{{Part: p.Name + "/parts/" + id.New().String(), Route: "routes/painted"}}
 	}), fault.Invalid, "PART_UNKNOWN")
 	p.State = intakev1.Piece_STATE_SCRAPPED
 	refused(plan(func(*workflowv1.PlanStagesRequest) {}), fault.Precondition, "PIECE_SCRAPPED")
+}
+
+// planInCircles asks for routes that contradict each other where the parts meet.
+func (f *floor) planInCircles(t *testing.T) *workflowv1.PlanStagesRequest {
+	t.Helper()
+	p := f.intake.add("top", "case")
+	for i, keys := range [][2]string{{"wax", "inspect"}, {"inspect", "wax"}} {
+		first, second := step(keys[0], ""), step(keys[1], "", keys[0])
+		first.Scope, second.Scope = workflowv1.Step_SCOPE_PIECE, workflowv1.Step_SCOPE_PIECE
+		r := saveRoute(first, second)
+		r.Route.Name = []string{"routes/one", "routes/other"}[i]
+		if _, err := f.routes.SaveRoute(svctest.Ctx(t), r); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: p.Name, Parts: []*workflowv1.PlanStagesRequest_PartRoute{
+		{Part: p.Parts[0].Name, Route: "routes/one"}, {Part: p.Parts[1].Name, Route: "routes/other"}}}
+}
+
+// A plan that was made is answered as it was, whatever intake says now.
+func TestServer_PlanStages_AskedAgain(t *testing.T) {
+	f := setup(t)
+	f.planned(t)
+	p := f.intake.add("seat")
+	r := &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: p.Name, Route: "routes/painted"}
+	first, err := f.stages.PlanStages(svctest.Ctx(t), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.State = intakev1.Piece_STATE_SCRAPPED
+	again, err := f.stages.PlanStages(svctest.Ctx(t), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(first, again, protocmp.Transform()); diff != "" {
+		t.Errorf("the second answer differs:\n%s", diff)
+	}
+}
+
+func TestServer_ListStages_UnknownPiece(t *testing.T) {
+	f := setup(t)
+	p := f.intake.add("seat")
+	if r, err := f.stages.ListStages(t.Context(), &workflowv1.ListStagesRequest{Piece: p.Name}); err != nil || len(r.Stages) != 0 {
+		t.Errorf("ListStages of a piece without a plan = %v, %v", r, err)
+	}
+	svctest.Refused(t, f.Service, f.stages.ListStages, &workflowv1.ListStagesRequest{Piece: id.Name("pieces", id.New())}, fault.NotFound, "PIECE_NOT_FOUND")
 }
 
 func finishing(stage string) *workflowv1.FinishStageRequest {

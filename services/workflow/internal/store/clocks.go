@@ -36,7 +36,7 @@ func (s Store) ClockOnFacts(ctx context.Context, person, piece, stage id.ID) (wo
 
 func fromFacts(row storedb.ClockOnFactsRow) workflow.Facts {
 	f := workflow.Facts{
-		Piece: workflow.Piece{ID: row.PieceID.UUID, Scrapped: *row.Scrapped, Planned: true, Version: *row.Version},
+		Piece: workflow.Piece{ID: row.PieceID.UUID, Tag: *row.Tag, Scrapped: *row.Scrapped, Planned: true, Version: *row.Version},
 		Stage: workflow.Stage{ID: row.StageID.UUID, Piece: row.PieceID.UUID, PartLabel: *row.PartLabel, Key: *row.Key, Kind: *row.Kind,
 			Skill: *row.Skill, Pass: *row.Pass, FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: orZero(row.AssignedTo)},
 		Person:     workflow.Person{ID: row.PersonID.UUID, Name: *row.DisplayName, Skills: row.Skills},
@@ -44,7 +44,7 @@ func fromFacts(row storedb.ClockOnFactsRow) workflow.Facts {
 	}
 	if row.OpenID.Valid {
 		at := workflow.Stage{Key: *row.OpenKey, PartLabel: *row.OpenPart}
-		f.Running = &workflow.Entry{ID: row.OpenID.UUID, StageTitle: at.Title(), Start: *row.OpenSince}
+		f.Running = &workflow.Entry{ID: row.OpenID.UUID, StageTitle: at.Title(), PieceTag: *row.OpenTag, Start: *row.OpenSince}
 	}
 	return f
 }
@@ -62,7 +62,7 @@ func (s Store) LockOpen(ctx context.Context, person id.ID) (workflow.Entry, work
 	if errors.Is(err, pgx.ErrNoRows) {
 		return workflow.Entry{}, workflow.Piece{}, s.notOpen(ctx, person)
 	}
-	piece := workflow.Piece{ID: row.PieceID, Scrapped: row.PieceScrapped, Planned: true, Version: row.PieceVersion}
+	piece := workflow.Piece{ID: row.PieceID, Tag: row.PieceTag, Scrapped: row.PieceScrapped, Planned: true, Version: row.PieceVersion}
 	return fromEntry(storedb.EntryByIDRow(row)), piece, err
 }
 
@@ -157,7 +157,7 @@ func (s Store) Entries(ctx context.Context, f Filter, after Mark, limit int32) (
 func fromEntry(row storedb.EntryByIDRow) workflow.Entry {
 	at := workflow.Stage{Key: row.Key, PartLabel: row.PartLabel}
 	return workflow.Entry{
-		ID: row.ID, Person: row.PersonID, PersonName: row.DisplayName, Piece: row.PieceID, Stage: row.StageID, StageKind: row.Kind,
+		ID: row.ID, Person: row.PersonID, PersonName: row.DisplayName, Piece: row.PieceID, PieceTag: row.PieceTag, Stage: row.StageID, StageKind: row.Kind,
 		StageTitle: at.Title(), Pass: row.Pass, Start: row.StartedAt, End: orZero(row.EndedAt), Corrects: row.Corrects.UUID,
 		Superseded: row.Superseded, Actor: row.Actor, Reason: row.Reason,
 	}

@@ -8,6 +8,7 @@ import (
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
+	"tackfree/pkg/wire"
 	"tackfree/services/workflow/internal/store/storedb"
 	"tackfree/services/workflow/internal/workflow"
 )
@@ -16,7 +17,12 @@ var errNoPerson = fault.New(fault.NotFound, "PERSON_NOT_FOUND", "There is no suc
 
 // InsertPerson writes a new person. Fault at commit: PERSON_NAME_TAKEN.
 func (s Store) InsertPerson(ctx context.Context, p workflow.Person) error {
-	return s.q.InsertPerson(ctx, storedb.InsertPersonParams{ID: p.ID, DisplayName: p.Name, Skills: notNil(p.Skills), Version: p.Version})
+	return s.q.InsertPerson(ctx, storedb.InsertPersonParams{ID: p.ID, DisplayName: p.Name, NameKey: wire.NameKey(p.Name), Skills: notNil(p.Skills), Version: p.Version})
+}
+
+// UpdatePerson writes what a person is now. Fault at commit: PERSON_NAME_TAKEN.
+func (s Store) UpdatePerson(ctx context.Context, p workflow.Person) error {
+	return s.q.UpdatePerson(ctx, storedb.UpdatePersonParams{ID: p.ID, DisplayName: p.Name, NameKey: wire.NameKey(p.Name), Skills: notNil(p.Skills), Version: p.Version})
 }
 
 // Person reads a person. Fault: PERSON_NOT_FOUND.
@@ -36,12 +42,12 @@ func (s Store) People(ctx context.Context, after id.ID, limit int32) ([]workflow
 	}
 	people := make([]workflow.Person, len(rows))
 	for i, row := range rows {
-		people[i] = fromPerson(row)
+		people[i] = fromPerson(storedb.GetPersonRow(row))
 	}
 	return people, nil
 }
 
-func fromPerson(row storedb.Person) workflow.Person {
+func fromPerson(row storedb.GetPersonRow) workflow.Person {
 	return workflow.Person{ID: row.ID, Name: row.DisplayName, Skills: row.Skills, Version: row.Version}
 }
 

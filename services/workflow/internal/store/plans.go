@@ -17,8 +17,8 @@ import (
 var errNoStage = fault.New(fault.NotFound, "STAGE_NOT_FOUND", "There is no such stage; look at the stages of the piece.").At("stage")
 
 // LockNewPiece makes the floor's row of a piece if there is none, locks it and reads it.
-func (s Store) LockNewPiece(ctx context.Context, piece id.ID) (workflow.Piece, error) {
-	if err := s.q.EnsurePiece(ctx, piece); err != nil {
+func (s Store) LockNewPiece(ctx context.Context, piece id.ID, tag int32) (workflow.Piece, error) {
+	if err := s.q.EnsurePiece(ctx, storedb.EnsurePieceParams{ID: piece, Tag: tag}); err != nil {
 		return workflow.Piece{}, err
 	}
 	if err := s.q.LockPiece(ctx, piece); err != nil {
@@ -93,7 +93,7 @@ func (s Store) UpdatePiece(ctx context.Context, p workflow.Piece) error {
 func (s Store) Scrap(ctx context.Context, piece id.ID) error { return s.q.ScrapPiece(ctx, piece) }
 
 func fromPiece(row storedb.Piece) workflow.Piece {
-	return workflow.Piece{ID: row.ID, Scrapped: row.Scrapped, Planned: row.Planned, Version: row.Version}
+	return workflow.Piece{ID: row.ID, Tag: row.Tag, Scrapped: row.Scrapped, Planned: row.Planned, Version: row.Version}
 }
 
 func fromStage(row storedb.StagesOfRow) workflow.Stage {

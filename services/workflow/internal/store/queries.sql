@@ -1,5 +1,8 @@
 -- name: InsertPerson :exec
-INSERT INTO person (id, display_name, skills, version) VALUES (@id, @display_name, @skills, @version);
+INSERT INTO person (id, display_name, name_key, skills, version) VALUES (@id, @display_name, @name_key, @skills, @version);
+
+-- name: UpdatePerson :exec
+UPDATE person SET display_name = @display_name, name_key = @name_key, skills = @skills, version = @version WHERE id = @id;
 
 -- name: GetPerson :one
 SELECT id, display_name, skills, version FROM person WHERE id = @id;
@@ -32,7 +35,8 @@ SELECT route_id, position, key, kind, scope, after_keys, skill, attended_minutes
 FROM step WHERE route_id = ANY (@route_ids::uuid[]) ORDER BY route_id, position;
 
 -- name: EnsurePiece :exec
-INSERT INTO piece (id, scrapped, planned, version) VALUES (@id, false, false, 0) ON CONFLICT (id) DO NOTHING;
+INSERT INTO piece (id, tag, scrapped, planned, version) VALUES (@id, @tag, false, false, 0)
+ON CONFLICT (id) DO UPDATE SET tag = excluded.tag;
 
 -- name: LockPiece :exec
 SELECT FROM piece WHERE id = @id FOR UPDATE;
@@ -45,13 +49,13 @@ SELECT FROM piece WHERE id = (
 SELECT FROM person WHERE id = @id FOR NO KEY UPDATE;
 
 -- name: GetPiece :one
-SELECT id, scrapped, planned, version FROM piece WHERE id = @id;
+SELECT id, tag, scrapped, planned, version FROM piece WHERE id = @id;
 
 -- name: UpdatePiece :exec
 UPDATE piece SET scrapped = @scrapped, planned = @planned, version = @version WHERE id = @id;
 
 -- name: ScrapPiece :exec
-INSERT INTO piece (id, scrapped, planned, version) VALUES (@id, true, false, 0)
+INSERT INTO piece (id, tag, scrapped, planned, version) VALUES (@id, 0, true, false, 0)
 ON CONFLICT (id) DO UPDATE SET scrapped = true;
 
 -- name: InsertStage :exec
@@ -80,10 +84,10 @@ WHERE c.piece_id = @piece_id AND c.ended_at IS NULL AND NOT c.superseded ORDER B
 -- Everything a clock-on is decided from, in one row. An unknown stage or person leaves
 -- its columns null.
 -- name: ClockOnFacts :one
-SELECT p.id AS piece_id, p.scrapped, p.version,
+SELECT p.id AS piece_id, p.tag, p.scrapped, p.version,
        s.id AS stage_id, s.part_label, s.key, s.kind, s.skill, s.pass, s.finished_at, s.assignee_id, a.display_name AS assigned_to,
        w.id AS person_id, w.display_name, w.skills,
-       o.id AS open_id, o.started_at AS open_since, os.key AS open_key, os.part_label AS open_part,
+       o.id AS open_id, o.started_at AS open_since, os.key AS open_key, os.part_label AS open_part, op.tag AS open_tag,
        ARRAY (SELECT CASE b.part_label WHEN '' THEN b.key ELSE b.key || ' (' || b.part_label || ')' END
               FROM stage b WHERE b.id = ANY (s.after_ids) AND b.finished_at IS NULL ORDER BY b.position)::text[] AS open_before
 FROM (SELECT) AS always
@@ -92,7 +96,8 @@ LEFT JOIN piece p ON p.id = s.piece_id
 LEFT JOIN person a ON a.id = s.assignee_id
 LEFT JOIN person w ON w.id = @person::uuid
 LEFT JOIN clock_entry o ON o.person_id = w.id AND o.ended_at IS NULL AND NOT o.superseded
-LEFT JOIN stage os ON os.id = o.stage_id;
+LEFT JOIN stage os ON os.id = o.stage_id
+LEFT JOIN piece op ON op.id = o.piece_id;
 
 -- name: InsertEntry :exec
 INSERT INTO clock_entry (id, person_id, piece_id, stage_id, pass, started_at, ended_at, corrects, superseded, actor, reason)
@@ -106,19 +111,19 @@ UPDATE clock_entry SET superseded = true WHERE id = @id;
 
 -- name: OpenEntry :one
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, c.superseded, c.actor, c.reason, p.scrapped AS piece_scrapped, p.version AS piece_version
+       c.corrects, c.superseded, c.actor, c.reason, p.tag AS piece_tag, p.scrapped AS piece_scrapped, p.version AS piece_version
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
 WHERE c.person_id = @person AND c.ended_at IS NULL AND NOT c.superseded;
 
 -- name: EntryByID :one
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, c.superseded, c.actor, c.reason, p.scrapped AS piece_scrapped, p.version AS piece_version
+       c.corrects, c.superseded, c.actor, c.reason, p.tag AS piece_tag, p.scrapped AS piece_scrapped, p.version AS piece_version
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
 WHERE c.id = @id;
 
 -- name: ListEntries :many
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, c.superseded, c.actor, c.reason, p.scrapped AS piece_scrapped, p.version AS piece_version
+       c.corrects, c.superseded, c.actor, c.reason, p.tag AS piece_tag, p.scrapped AS piece_scrapped, p.version AS piece_version
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
 WHERE (sqlc.narg(person)::uuid IS NULL OR c.person_id = sqlc.narg(person))
   AND (sqlc.narg(piece)::uuid IS NULL OR c.piece_id = sqlc.narg(piece))

@@ -50,10 +50,11 @@ func TestEntry_ClockOff(t *testing.T) {
 	for _, c := range []struct {
 		end  time.Time
 		want string
-	}{{nine.Add(time.Minute), ""}, {nine, "CLOCK_ENDS_BEFORE_START"}, {nine.Add(-time.Minute), "CLOCK_ENDS_BEFORE_START"}} {
+	}{{nine.Add(time.Minute), ""}, {nine, "CLOCK_ENDS_BEFORE_START"}, {nine.Add(-time.Minute), "CLOCK_ENDS_BEFORE_START"},
+		{nine.Add(24 * time.Hour), ""}, {nine.Add(24*time.Hour + time.Minute), "CLOCK_TOO_LONG"}} {
 		e := workflow.Entry{Start: nine}
-		if got := fault.Reason(e.ClockOff(c.end)); got != c.want || e.Open() != (c.want != "") {
-			t.Errorf("ClockOff(%v) = %q and open %v, want %q", c.end, got, e.Open(), c.want)
+		if got := fault.Reason(e.ClockOff(c.end)); got != c.want {
+			t.Errorf("ClockOff(%v) = %q, want %q", c.end, got, c.want)
 		}
 	}
 }
@@ -78,9 +79,9 @@ func TestEntry_Correct(t *testing.T) {
 func TestEntry_CorrectToAnotherPiece(t *testing.T) {
 	e := closed()
 	to := &workflow.Stage{ID: id.New(), Key: "sand", Kind: "sand", Pass: 3}
-	piece := id.New()
+	piece := workflow.Piece{ID: id.New(), Tag: 8}
 	n, err := e.Correct(workflow.Change{Stage: to, Piece: piece}, id.New(), "Opal", "wrong piece")
-	if err != nil || n.Piece != piece || n.Stage != to.ID || n.StageKind != "sand" || n.Pass != 3 {
+	if err != nil || n.Piece != piece.ID || n.PieceTag != 8 || n.Stage != to.ID || n.StageKind != "sand" || n.Pass != 1 {
 		t.Errorf("correction = %+v, %v", n, err)
 	}
 }
@@ -93,6 +94,7 @@ func TestEntry_CorrectRefuses(t *testing.T) {
 		"CLOCK_STILL_OPEN":           {func(e *workflow.Entry) { e.End = time.Time{} }, workflow.Change{End: nine.Add(time.Minute)}},
 		"CLOCK_SUPERSEDED":           {func(e *workflow.Entry) { e.Superseded = true }, workflow.Change{End: nine.Add(time.Minute)}},
 		"CLOCK_ENDS_BEFORE_START":    {func(*workflow.Entry) {}, workflow.Change{Start: nine.Add(time.Hour)}},
+		"CLOCK_TOO_LONG":             {func(*workflow.Entry) {}, workflow.Change{End: nine.Add(25 * time.Hour)}},
 		"CORRECTION_CHANGES_NOTHING": {func(*workflow.Entry) {}, workflow.Change{Start: nine, End: nine.Add(time.Hour)}},
 	}
 	for want, c := range cases {
@@ -101,6 +103,22 @@ func TestEntry_CorrectRefuses(t *testing.T) {
 		if _, err := e.Correct(c.change, id.New(), "Opal", "why"); !fault.Is(err, want) {
 			t.Errorf("Correct = %v, want %s", err, want)
 		}
+	}
+}
+
+func TestRecord(t *testing.T) {
+	f := facts()
+	f.Stage.FinishedAt, f.Stage.Assignee, f.Piece.Scrapped = nine, id.New(), true // all of it after the work
+	e, err := workflow.Record(f, id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it")
+	if err != nil || e.Open() || e.Reason == "" || e.Actor != "Opal" || e.Pass != 2 {
+		t.Errorf("Record = %+v, %v", e, err)
+	}
+	f.Person.Skills = nil
+	if _, err := workflow.Record(f, id.New(), nine, nine.Add(time.Hour), "Opal", "x"); !fault.Is(err, "SKILL_MISSING") {
+		t.Errorf("Record = %v, want SKILL_MISSING", err)
+	}
+	if _, err := workflow.Record(facts(), id.New(), nine, nine.Add(30*time.Hour), "Opal", "x"); !fault.Is(err, "CLOCK_TOO_LONG") {
+		t.Errorf("Record = %v, want CLOCK_TOO_LONG", err)
 	}
 }
 

@@ -1,7 +1,6 @@
 package workflow
 
 import (
-	"cmp"
 	"slices"
 	"time"
 
@@ -46,9 +45,14 @@ type PartRoute struct {
 	Route Route
 }
 
+// most is how many stages a piece can have: far more than any furniture has, and few
+// enough that all of them fit into one answer and one event.
+const most = 500
+
 // LayOut makes the stages of a piece: a step on a part once for each part, a step on the
-// piece once, after all the parts that lead to it. newID names them. Fault:
-// ROUTES_DISAGREE, when two routes mean different things by one step on the piece.
+// piece once, after all the parts that lead to it. newID names them. Faults:
+// ROUTES_DISAGREE, when two routes mean different things by one step on the piece;
+// ROUTES_GO_ROUND, when together they ask a stage to come after itself; PLAN_TOO_LARGE.
 func LayOut(piece id.ID, parts []PartRoute, newID func() id.ID) ([]Stage, error) {
 	l := layout{piece: piece, newID: newID, at: map[place]*Stage{}}
 	for _, p := range parts {
@@ -58,12 +62,16 @@ func LayOut(piece id.ID, parts []PartRoute, newID func() id.ID) ([]Stage, error)
 			}
 		}
 	}
+	if len(l.stages) > most {
+		return nil, fault.New(fault.Invalid, "PLAN_TOO_LARGE",
+			"That makes %d stages, and a piece can have %d. Plan alike parts as one part with a count.", len(l.stages), most).At("parts")
+	}
 	for _, p := range parts {
 		for _, step := range p.Route.Steps {
 			l.connect(p, step)
 		}
 	}
-	return l.inOrder(), nil
+	return l.inOrder()
 }
 
 // place is where a step is done.
@@ -118,31 +126,30 @@ func (l *layout) connect(p PartRoute, step Step) {
 	}
 }
 
-// inOrder numbers the stages so that each comes after all it depends on; stages of one
-// part stay together as far as that allows.
-func (l *layout) inOrder() []Stage {
-	depth := map[id.ID]int{}
-	byID := make(map[id.ID]*Stage, len(l.stages))
-	for _, s := range l.stages {
-		byID[s.ID] = s
-	}
-	var deep func(s *Stage) int
-	deep = func(s *Stage) int {
-		if d, known := depth[s.ID]; known {
-			return d
+// inOrder numbers the stages so that each comes after all it depends on: first those that
+// depend on nothing, then those that only depend on these, and so on.
+func (l *layout) inOrder() ([]Stage, error) {
+	var out []Stage
+	done := map[id.ID]bool{}
+	for left := l.stages; len(left) > 0; {
+		var next, later []*Stage
+		for _, s := range left {
+			if slices.ContainsFunc(s.After, func(before id.ID) bool { return !done[before] }) {
+				later = append(later, s)
+			} else {
+				next = append(next, s)
+			}
 		}
-		d := 1
-		for _, before := range s.After {
-			d = max(d, deep(byID[before])+1)
+		if len(next) == 0 {
+			return nil, fault.New(fault.Invalid, "ROUTES_GO_ROUND",
+				"Taken together, the routes of this piece ask %s to come after itself; change what comes after what.", left[0].Title()).At("parts")
 		}
-		depth[s.ID] = d
-		return d
+		for _, s := range next {
+			done[s.ID] = true
+			s.Position = int32(len(out) + 1)
+			out = append(out, *s)
+		}
+		left = later
 	}
-	slices.SortStableFunc(l.stages, func(a, b *Stage) int { return cmp.Compare(deep(a), deep(b)) })
-	out := make([]Stage, len(l.stages))
-	for i, s := range l.stages {
-		s.Position = int32(i + 1)
-		out[i] = *s
-	}
-	return out
+	return out, nil
 }

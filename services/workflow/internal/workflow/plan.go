@@ -12,21 +12,24 @@ import (
 // Piece is a piece as the floor sees it.
 type Piece struct {
 	ID       id.ID
+	Tag      int32 // 0 while nobody has said
 	Scrapped bool
 	Planned  bool
 	Version  int64
 }
 
-// errScrapped is the refusal of new work on a piece that was given up.
-var errScrapped = fault.New(fault.Precondition, "PIECE_SCRAPPED", "The piece was scrapped; no more work is done on it.")
+// scrapped is the refusal of new work on a piece that was given up.
+func (p Piece) scrapped() error {
+	return fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was scrapped; no more work is done on it.", p.Tag)
+}
 
 // CheckPlan refuses a second plan and a plan for a scrapped piece.
 func (p Piece) CheckPlan() error {
 	switch {
 	case p.Scrapped:
-		return errScrapped
+		return p.scrapped()
 	case p.Planned:
-		return fault.New(fault.Precondition, "PIECE_ALREADY_PLANNED", "The piece has its stages already.")
+		return fault.New(fault.Precondition, "PIECE_ALREADY_PLANNED", "Piece %d has its stages already.", p.Tag)
 	}
 	return nil
 }
@@ -56,7 +59,7 @@ func (p *Plan) Assign(stage id.ID, to *Person) (*Stage, error) {
 	}
 	switch {
 	case p.Piece.Scrapped:
-		return nil, errScrapped
+		return nil, p.Piece.scrapped()
 	case s.Finished():
 		return nil, finished(*s)
 	case len(p.OnIt[stage]) > 0:
@@ -81,7 +84,7 @@ func (p *Plan) Finish(stage id.ID, at time.Time) (*Stage, error) {
 	}
 	switch open := p.openBefore(*s); {
 	case p.Piece.Scrapped:
-		return nil, errScrapped
+		return nil, p.Piece.scrapped()
 	case s.Finished():
 		return nil, finished(*s)
 	case len(p.OnIt[stage]) > 0:
@@ -104,7 +107,7 @@ func (p *Plan) SendBack(stage id.ID) ([]*Stage, error) {
 	}
 	switch {
 	case p.Piece.Scrapped:
-		return nil, errScrapped
+		return nil, p.Piece.scrapped()
 	case !s.Finished():
 		return nil, fault.New(fault.Precondition, "STAGE_NOT_FINISHED", "%s is not finished, so there is nothing to send back.", s.Title())
 	}

@@ -76,6 +76,37 @@ func TestLayOut_RoutesThatDisagree(t *testing.T) {
 	}
 }
 
+// Two routes that are each in order can contradict each other where parts meet.
+func TestLayOut_RoutesThatGoRoundTogether(t *testing.T) {
+	one := workflow.Route{Steps: []workflow.Step{whole("wax"), whole("inspect", "wax")}}
+	other := workflow.Route{Steps: []workflow.Step{whole("inspect"), whole("wax", "inspect")}}
+	_, err := workflow.LayOut(id.New(), []workflow.PartRoute{{Part: id.New(), Route: one}, {Part: id.New(), Route: other}}, id.New)
+	if !fault.Is(err, "ROUTES_GO_ROUND") {
+		t.Errorf("LayOut = %v, want ROUTES_GO_ROUND", err)
+	}
+}
+
+func TestLayOut_TooLarge(t *testing.T) {
+	var route workflow.Route
+	for i := range 100 {
+		route.Steps = append(route.Steps, part(string(rune('a'+i))))
+	}
+	lay := func(parts int) error {
+		var list []workflow.PartRoute
+		for range parts {
+			list = append(list, workflow.PartRoute{Part: id.New(), Route: route})
+		}
+		_, err := workflow.LayOut(id.New(), list, id.New)
+		return err
+	}
+	if err := lay(5); err != nil {
+		t.Errorf("LayOut of 500 stages = %v", err)
+	}
+	if err := lay(6); !fault.Is(err, "PLAN_TOO_LARGE") {
+		t.Errorf("LayOut of 600 stages = %v, want PLAN_TOO_LARGE", err)
+	}
+}
+
 // However a route is drawn, every stage stands behind all it comes after.
 func TestLayOut_OrderRespectsWhatComesBefore(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -35,6 +35,17 @@ type Person struct {
 	Version int64
 }
 
+// Change gives the person another name or other skills; nil leaves them alone.
+func (p *Person) Change(name *string, skills []string) {
+	if name != nil {
+		p.Name = *name
+	}
+	if skills != nil {
+		p.Skills = skills
+	}
+	p.Version++
+}
+
 // Can reports whether the person has a skill; no skill is had by all.
 func (p Person) Can(skill string) bool { return skill == "" || slices.Contains(p.Skills, skill) }
 

@@ -3,7 +3,9 @@
 -- Amounts are in the product's unit, money is in minor units.
 CREATE TABLE product (
     id               uuid      PRIMARY KEY,
-    display_name     text      NOT NULL,
+    display_name     text      NOT NULL CHECK (display_name <> ''),
+    -- Alike for names that people take for the same.
+    name_key         text      NOT NULL,
     unit             text      NOT NULL CHECK (unit IN ('L', 'g', 'm', 'each')),
     -- The sizes it is sold in: a label and the content at the same place.
     package_labels   text[]    NOT NULL,
@@ -19,7 +21,7 @@ CREATE TABLE product (
     CONSTRAINT product_low_is_below_threshold CHECK (low = (on_hand < threshold)),
     CONSTRAINT product_package_has_content CHECK (cardinality(package_labels) = cardinality(package_contents))
 );
-CREATE UNIQUE INDEX product_name_once ON product (lower(display_name));
+CREATE UNIQUE INDEX product_name_once ON product (name_key);
 
 CREATE TABLE lot (
     id            uuid        PRIMARY KEY,
@@ -37,34 +39,60 @@ CREATE INDEX lot_first_in ON lot (product_id, received_at, id);
 -- What is still there is read with every issue; used-up lots only grow in number.
 CREATE INDEX lot_first_out ON lot (product_id, received_at, id) WHERE quantity_left > 0;
 
+-- Material that went to a stage; how much, from where and at what cost is in its
+-- movements.
+CREATE TABLE issue (
+    id         uuid        PRIMARY KEY,
+    product_id uuid        NOT NULL REFERENCES product,
+    piece_id   uuid        NOT NULL,
+    stage_id   uuid        NOT NULL,
+    stage_kind text        NOT NULL,
+    pass       integer     NOT NULL CHECK (pass > 0),
+    actor      text        NOT NULL,
+    issued_at  timestamptz NOT NULL
+);
+CREATE INDEX issue_newest ON issue (issued_at, id);
+CREATE INDEX issue_of_product ON issue (product_id, issued_at, id);
+CREATE INDEX issue_of_piece ON issue (piece_id, issued_at, id);
+
+-- Issues that no longer count.
+CREATE TABLE take_back (
+    issue_id      uuid        CONSTRAINT take_back_once PRIMARY KEY REFERENCES issue,
+    reason        text        NOT NULL CHECK (reason <> ''),
+    actor         text        NOT NULL,
+    taken_back_at timestamptz NOT NULL
+);
+
 -- Everything that ever came or went, one row for each lot it touched. What is on hand is
--- the sum of the quantities, and its value the sum of the costs.
+-- the sum of the quantities, and its value the sum of the costs. Taking an issue back is
+-- one more row for each of its rows, the other way round.
 CREATE TABLE movement (
     id         bigint      GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
     product_id uuid        NOT NULL REFERENCES product,
     lot_id     uuid        NOT NULL REFERENCES lot,
-    kind       text        NOT NULL CHECK (kind IN ('receive', 'issue')),
+    kind       text        NOT NULL CHECK (kind IN ('receive', 'issue', 'take_back')),
     quantity   numeric     NOT NULL,
     cost       bigint      NOT NULL,
-    -- Only of an issue, which is one row or more.
-    issue_id   uuid,
-    piece_id   uuid,
-    stage_id   uuid,
-    pass       integer     CHECK (pass > 0),
+    issue_id   uuid        REFERENCES issue,
     actor      text        NOT NULL,
     at         timestamptz NOT NULL,
-    CONSTRAINT movement_sign CHECK (CASE kind WHEN 'receive' THEN quantity > 0 AND cost >= 0 ELSE quantity < 0 AND cost <= 0 END),
-    CONSTRAINT movement_issue_has_a_stage CHECK (
-        num_nonnulls(issue_id, piece_id, stage_id, pass) = CASE kind WHEN 'receive' THEN 0 ELSE 4 END)
+    CONSTRAINT movement_sign CHECK (CASE kind WHEN 'issue' THEN quantity < 0 AND cost <= 0 ELSE quantity > 0 AND cost >= 0 END),
+    CONSTRAINT movement_of_an_issue CHECK ((kind = 'receive') = (issue_id IS NULL))
 );
+-- An issue draws from a lot once, and what it drew goes back once.
+CREATE UNIQUE INDEX movement_once ON movement (issue_id, lot_id, kind) WHERE issue_id IS NOT NULL;
 
 -- +goose StatementBegin
 CREATE FUNCTION movement_stands() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
-    RAISE EXCEPTION 'a movement is never changed; a correction is one more movement'
+    RAISE EXCEPTION 'what came and went is never changed; a correction is one more row'
         USING ERRCODE = 'integrity_constraint_violation', CONSTRAINT = 'movement_stands';
 END $$;
 -- +goose StatementEnd
 
 CREATE TRIGGER movement_stands BEFORE UPDATE OR DELETE ON movement
+FOR EACH ROW EXECUTE FUNCTION movement_stands();
+CREATE TRIGGER movement_stands BEFORE UPDATE OR DELETE ON issue
+FOR EACH ROW EXECUTE FUNCTION movement_stands();
+CREATE TRIGGER movement_stands BEFORE UPDATE OR DELETE ON take_back
 FOR EACH ROW EXECUTE FUNCTION movement_stands();

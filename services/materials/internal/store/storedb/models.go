@@ -11,6 +11,17 @@ import (
 	"github.com/shopspring/decimal"
 )
 
+type Issue struct {
+	ID        uuid.UUID
+	ProductID uuid.UUID
+	PieceID   uuid.UUID
+	StageID   uuid.UUID
+	StageKind string
+	Pass      int32
+	Actor     string
+	IssuedAt  time.Time
+}
+
 type Lot struct {
 	ID           uuid.UUID
 	ProductID    uuid.UUID
@@ -25,6 +36,7 @@ type Lot struct {
 type Product struct {
 	ID              uuid.UUID
 	DisplayName     string
+	NameKey         string
 	Unit            string
 	PackageLabels   []string
 	PackageContents []decimal.Decimal

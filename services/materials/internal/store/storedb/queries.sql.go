@@ -13,8 +13,57 @@ import (
 	"github.com/shopspring/decimal"
 )
 
+const getIssue = `-- name: GetIssue :one
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, issue.id, issue.product_id, issue.piece_id, issue.stage_id, issue.stage_kind, issue.pass, issue.actor, issue.issued_at, take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
+FROM issue JOIN product ON product.id = issue.product_id LEFT JOIN take_back ON take_back.issue_id = issue.id
+WHERE issue.id = $1 AND issue.product_id = $2
+`
+
+type GetIssueParams struct {
+	ID        uuid.UUID
+	ProductID uuid.UUID
+}
+
+type GetIssueRow struct {
+	Product     Product
+	Issue       Issue
+	Reason      *string
+	TakenBackBy *string
+	TakenBackAt *time.Time
+}
+
+func (q *Queries) GetIssue(ctx context.Context, arg GetIssueParams) (GetIssueRow, error) {
+	row := q.db.QueryRow(ctx, getIssue, arg.ID, arg.ProductID)
+	var i GetIssueRow
+	err := row.Scan(
+		&i.Product.ID,
+		&i.Product.DisplayName,
+		&i.Product.NameKey,
+		&i.Product.Unit,
+		&i.Product.PackageLabels,
+		&i.Product.PackageContents,
+		&i.Product.Threshold,
+		&i.Product.OnHand,
+		&i.Product.Value,
+		&i.Product.Low,
+		&i.Product.Version,
+		&i.Issue.ID,
+		&i.Issue.ProductID,
+		&i.Issue.PieceID,
+		&i.Issue.StageID,
+		&i.Issue.StageKind,
+		&i.Issue.Pass,
+		&i.Issue.Actor,
+		&i.Issue.IssuedAt,
+		&i.Reason,
+		&i.TakenBackBy,
+		&i.TakenBackAt,
+	)
+	return i, err
+}
+
 const getProduct = `-- name: GetProduct :one
-SELECT id, display_name, unit, package_labels, package_contents, threshold, on_hand, value, low, version
+SELECT id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version
 FROM product WHERE id = $1
 `
 
@@ -24,6 +73,7 @@ func (q *Queries) GetProduct(ctx context.Context, id uuid.UUID) (Product, error)
 	err := row.Scan(
 		&i.ID,
 		&i.DisplayName,
+		&i.NameKey,
 		&i.Unit,
 		&i.PackageLabels,
 		&i.PackageContents,
@@ -37,7 +87,7 @@ func (q *Queries) GetProduct(ctx context.Context, id uuid.UUID) (Product, error)
 }
 
 const getProductWithOpenLots = `-- name: GetProductWithOpenLots :many
-SELECT product.id, product.display_name, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, lot.id AS lot_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, lot.id AS lot_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier
 FROM product LEFT JOIN lot ON lot.product_id = product.id AND lot.quantity_left > 0
 WHERE product.id = $1 ORDER BY lot.received_at, lot.id
 `
@@ -65,6 +115,7 @@ func (q *Queries) GetProductWithOpenLots(ctx context.Context, id uuid.UUID) ([]G
 		if err := rows.Scan(
 			&i.Product.ID,
 			&i.Product.DisplayName,
+			&i.Product.NameKey,
 			&i.Product.Unit,
 			&i.Product.PackageLabels,
 			&i.Product.PackageContents,
@@ -89,6 +140,36 @@ func (q *Queries) GetProductWithOpenLots(ctx context.Context, id uuid.UUID) ([]G
 		return nil, err
 	}
 	return items, nil
+}
+
+const insertIssue = `-- name: InsertIssue :exec
+INSERT INTO issue (id, product_id, piece_id, stage_id, stage_kind, pass, actor, issued_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+`
+
+type InsertIssueParams struct {
+	ID        uuid.UUID
+	ProductID uuid.UUID
+	PieceID   uuid.UUID
+	StageID   uuid.UUID
+	StageKind string
+	Pass      int32
+	Actor     string
+	IssuedAt  time.Time
+}
+
+func (q *Queries) InsertIssue(ctx context.Context, arg InsertIssueParams) error {
+	_, err := q.db.Exec(ctx, insertIssue,
+		arg.ID,
+		arg.ProductID,
+		arg.PieceID,
+		arg.StageID,
+		arg.StageKind,
+		arg.Pass,
+		arg.Actor,
+		arg.IssuedAt,
+	)
+	return err
 }
 
 const insertLot = `-- name: InsertLot :exec
@@ -122,8 +203,8 @@ func (q *Queries) InsertLot(ctx context.Context, arg InsertLotParams) error {
 }
 
 const insertMovement = `-- name: InsertMovement :exec
-INSERT INTO movement (product_id, lot_id, kind, quantity, cost, issue_id, piece_id, stage_id, pass, actor, at)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
+INSERT INTO movement (product_id, lot_id, kind, quantity, cost, issue_id, actor, at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
 `
 
 type InsertMovementParams struct {
@@ -133,9 +214,6 @@ type InsertMovementParams struct {
 	Quantity  decimal.Decimal
 	Cost      int64
 	IssueID   uuid.NullUUID
-	PieceID   uuid.NullUUID
-	StageID   uuid.NullUUID
-	Pass      *int32
 	Actor     string
 	At        time.Time
 }
@@ -148,9 +226,6 @@ func (q *Queries) InsertMovement(ctx context.Context, arg InsertMovementParams) 
 		arg.Quantity,
 		arg.Cost,
 		arg.IssueID,
-		arg.PieceID,
-		arg.StageID,
-		arg.Pass,
 		arg.Actor,
 		arg.At,
 	)
@@ -158,13 +233,14 @@ func (q *Queries) InsertMovement(ctx context.Context, arg InsertMovementParams) 
 }
 
 const insertProduct = `-- name: InsertProduct :exec
-INSERT INTO product (id, display_name, unit, package_labels, package_contents, threshold, on_hand, value, low, version)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+INSERT INTO product (id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
 `
 
 type InsertProductParams struct {
 	ID              uuid.UUID
 	DisplayName     string
+	NameKey         string
 	Unit            string
 	PackageLabels   []string
 	PackageContents []decimal.Decimal
@@ -179,6 +255,7 @@ func (q *Queries) InsertProduct(ctx context.Context, arg InsertProductParams) er
 	_, err := q.db.Exec(ctx, insertProduct,
 		arg.ID,
 		arg.DisplayName,
+		arg.NameKey,
 		arg.Unit,
 		arg.PackageLabels,
 		arg.PackageContents,
@@ -189,6 +266,147 @@ func (q *Queries) InsertProduct(ctx context.Context, arg InsertProductParams) er
 		arg.Version,
 	)
 	return err
+}
+
+const insertTakeBack = `-- name: InsertTakeBack :exec
+INSERT INTO take_back (issue_id, reason, actor, taken_back_at) VALUES ($1, $2, $3, $4)
+`
+
+type InsertTakeBackParams struct {
+	IssueID     uuid.UUID
+	Reason      string
+	Actor       string
+	TakenBackAt time.Time
+}
+
+func (q *Queries) InsertTakeBack(ctx context.Context, arg InsertTakeBackParams) error {
+	_, err := q.db.Exec(ctx, insertTakeBack,
+		arg.IssueID,
+		arg.Reason,
+		arg.Actor,
+		arg.TakenBackAt,
+	)
+	return err
+}
+
+const listDraws = `-- name: ListDraws :many
+SELECT movement.issue_id::uuid AS issue_id, (-movement.quantity)::numeric AS quantity, (-movement.cost)::bigint AS cost, lot.id, lot.product_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier
+FROM movement JOIN lot ON lot.id = movement.lot_id
+WHERE movement.issue_id = ANY ($1::uuid[]) AND movement.kind = 'issue' ORDER BY movement.id
+`
+
+type ListDrawsRow struct {
+	IssueID  uuid.UUID
+	Quantity decimal.Decimal
+	Cost     int64
+	Lot      Lot
+}
+
+// What issues drew, each beside its lot as it is now.
+func (q *Queries) ListDraws(ctx context.Context, issues []uuid.UUID) ([]ListDrawsRow, error) {
+	rows, err := q.db.Query(ctx, listDraws, issues)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListDrawsRow
+	for rows.Next() {
+		var i ListDrawsRow
+		if err := rows.Scan(
+			&i.IssueID,
+			&i.Quantity,
+			&i.Cost,
+			&i.Lot.ID,
+			&i.Lot.ProductID,
+			&i.Lot.Quantity,
+			&i.Lot.QuantityLeft,
+			&i.Lot.Cost,
+			&i.Lot.CostLeft,
+			&i.Lot.ReceivedAt,
+			&i.Lot.Supplier,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listIssues = `-- name: ListIssues :many
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, issue.id, issue.product_id, issue.piece_id, issue.stage_id, issue.stage_kind, issue.pass, issue.actor, issue.issued_at, take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
+FROM issue JOIN product ON product.id = issue.product_id LEFT JOIN take_back ON take_back.issue_id = issue.id
+WHERE (issue.issued_at, issue.id) < ($1::timestamptz, $2::uuid)
+  AND ($3::uuid IS NULL OR issue.product_id = $3)
+  AND ($4::uuid IS NULL OR issue.piece_id = $4)
+ORDER BY issue.issued_at DESC, issue.id DESC LIMIT $5
+`
+
+type ListIssuesParams struct {
+	BeforeAt  time.Time
+	BeforeID  uuid.UUID
+	ProductID uuid.NullUUID
+	PieceID   uuid.NullUUID
+	PageLimit int32
+}
+
+type ListIssuesRow struct {
+	Product     Product
+	Issue       Issue
+	Reason      *string
+	TakenBackBy *string
+	TakenBackAt *time.Time
+}
+
+func (q *Queries) ListIssues(ctx context.Context, arg ListIssuesParams) ([]ListIssuesRow, error) {
+	rows, err := q.db.Query(ctx, listIssues,
+		arg.BeforeAt,
+		arg.BeforeID,
+		arg.ProductID,
+		arg.PieceID,
+		arg.PageLimit,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListIssuesRow
+	for rows.Next() {
+		var i ListIssuesRow
+		if err := rows.Scan(
+			&i.Product.ID,
+			&i.Product.DisplayName,
+			&i.Product.NameKey,
+			&i.Product.Unit,
+			&i.Product.PackageLabels,
+			&i.Product.PackageContents,
+			&i.Product.Threshold,
+			&i.Product.OnHand,
+			&i.Product.Value,
+			&i.Product.Low,
+			&i.Product.Version,
+			&i.Issue.ID,
+			&i.Issue.ProductID,
+			&i.Issue.PieceID,
+			&i.Issue.StageID,
+			&i.Issue.StageKind,
+			&i.Issue.Pass,
+			&i.Issue.Actor,
+			&i.Issue.IssuedAt,
+			&i.Reason,
+			&i.TakenBackBy,
+			&i.TakenBackAt,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
 }
 
 const listLots = `-- name: ListLots :many
@@ -243,17 +461,17 @@ func (q *Queries) ListLots(ctx context.Context, arg ListLotsParams) ([]Lot, erro
 }
 
 const listProducts = `-- name: ListProducts :many
-SELECT id, display_name, unit, package_labels, package_contents, threshold, on_hand, value, low, version
-FROM product WHERE lower(display_name) > lower($1) ORDER BY lower(display_name) LIMIT $2
+SELECT id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version
+FROM product WHERE name_key > $1 ORDER BY name_key LIMIT $2
 `
 
 type ListProductsParams struct {
-	AfterName string
+	AfterKey  string
 	PageLimit int32
 }
 
 func (q *Queries) ListProducts(ctx context.Context, arg ListProductsParams) ([]Product, error) {
-	rows, err := q.db.Query(ctx, listProducts, arg.AfterName, arg.PageLimit)
+	rows, err := q.db.Query(ctx, listProducts, arg.AfterKey, arg.PageLimit)
 	if err != nil {
 		return nil, err
 	}
@@ -264,6 +482,7 @@ func (q *Queries) ListProducts(ctx context.Context, arg ListProductsParams) ([]P
 		if err := rows.Scan(
 			&i.ID,
 			&i.DisplayName,
+			&i.NameKey,
 			&i.Unit,
 			&i.PackageLabels,
 			&i.PackageContents,
@@ -284,7 +503,7 @@ func (q *Queries) ListProducts(ctx context.Context, arg ListProductsParams) ([]P
 }
 
 const lockProduct = `-- name: LockProduct :one
-SELECT id, display_name, unit, package_labels, package_contents, threshold, on_hand, value, low, version
+SELECT id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version
 FROM product WHERE id = $1 FOR UPDATE
 `
 
@@ -294,6 +513,7 @@ func (q *Queries) LockProduct(ctx context.Context, id uuid.UUID) (Product, error
 	err := row.Scan(
 		&i.ID,
 		&i.DisplayName,
+		&i.NameKey,
 		&i.Unit,
 		&i.PackageLabels,
 		&i.PackageContents,

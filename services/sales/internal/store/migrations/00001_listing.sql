@@ -36,6 +36,7 @@ CREATE TABLE sale (
     CONSTRAINT sale_place UNIQUE (piece_id, position),
     CONSTRAINT sale_price_above_zero CHECK (price > 0),
     CONSTRAINT sale_fee_within_price CHECK (fee <= price),
+    CONSTRAINT sale_tax_within_price CHECK (tax <= price),
     CONSTRAINT sale_refunded_within CHECK (
         price_refunded BETWEEN 0 AND price AND tax_refunded BETWEEN 0 AND tax AND fee_returned BETWEEN 0 AND fee)
 );

@@ -3,10 +3,11 @@
 CREATE TABLE person (
     id           uuid   PRIMARY KEY,
     display_name text   NOT NULL,
+    -- Alike for names that people take for the same.
+    name_key     text   NOT NULL CONSTRAINT person_name_once UNIQUE,
     skills       text[] NOT NULL,
     version      bigint NOT NULL CHECK (version > 0)
 );
-CREATE UNIQUE INDEX person_name_once ON person (lower(display_name));
 
 CREATE TABLE route (
     id      uuid   PRIMARY KEY,
@@ -32,6 +33,7 @@ CREATE TABLE step (
 -- Its version counts the floor's events about it.
 CREATE TABLE piece (
     id       uuid    PRIMARY KEY,
+    tag      integer NOT NULL, -- 0 until it is planned
     scrapped boolean NOT NULL,
     planned  boolean NOT NULL,
     version  bigint  NOT NULL CHECK (version >= 0)

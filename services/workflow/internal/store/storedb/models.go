@@ -8,15 +8,9 @@ import (
 	"github.com/google/uuid"
 )
 
-type Person struct {
-	ID          uuid.UUID
-	DisplayName string
-	Skills      []string
-	Version     int64
-}
-
 type Piece struct {
 	ID       uuid.UUID
+	Tag      int32
 	Scrapped bool
 	Planned  bool
 	Version  int64

@@ -13,10 +13,10 @@ import (
 )
 
 const clockOnFacts = `-- name: ClockOnFacts :one
-SELECT p.id AS piece_id, p.scrapped, p.version,
+SELECT p.id AS piece_id, p.tag, p.scrapped, p.version,
        s.id AS stage_id, s.part_label, s.key, s.kind, s.skill, s.pass, s.finished_at, s.assignee_id, a.display_name AS assigned_to,
        w.id AS person_id, w.display_name, w.skills,
-       o.id AS open_id, o.started_at AS open_since, os.key AS open_key, os.part_label AS open_part,
+       o.id AS open_id, o.started_at AS open_since, os.key AS open_key, os.part_label AS open_part, op.tag AS open_tag,
        ARRAY (SELECT CASE b.part_label WHEN '' THEN b.key ELSE b.key || ' (' || b.part_label || ')' END
               FROM stage b WHERE b.id = ANY (s.after_ids) AND b.finished_at IS NULL ORDER BY b.position)::text[] AS open_before
 FROM (SELECT) AS always
@@ -26,6 +26,7 @@ LEFT JOIN person a ON a.id = s.assignee_id
 LEFT JOIN person w ON w.id = $2::uuid
 LEFT JOIN clock_entry o ON o.person_id = w.id AND o.ended_at IS NULL AND NOT o.superseded
 LEFT JOIN stage os ON os.id = o.stage_id
+LEFT JOIN piece op ON op.id = o.piece_id
 `
 
 type ClockOnFactsParams struct {
@@ -35,6 +36,7 @@ type ClockOnFactsParams struct {
 
 type ClockOnFactsRow struct {
 	PieceID     uuid.NullUUID
+	Tag         *int32
 	Scrapped    *bool
 	Version     *int64
 	StageID     uuid.NullUUID
@@ -53,6 +55,7 @@ type ClockOnFactsRow struct {
 	OpenSince   *time.Time
 	OpenKey     *string
 	OpenPart    *string
+	OpenTag     *int32
 	OpenBefore  []string
 }
 
@@ -63,6 +66,7 @@ func (q *Queries) ClockOnFacts(ctx context.Context, arg ClockOnFactsParams) (Clo
 	var i ClockOnFactsRow
 	err := row.Scan(
 		&i.PieceID,
+		&i.Tag,
 		&i.Scrapped,
 		&i.Version,
 		&i.StageID,
@@ -81,6 +85,7 @@ func (q *Queries) ClockOnFacts(ctx context.Context, arg ClockOnFactsParams) (Clo
 		&i.OpenSince,
 		&i.OpenKey,
 		&i.OpenPart,
+		&i.OpenTag,
 		&i.OpenBefore,
 	)
 	return i, err
@@ -110,17 +115,23 @@ func (q *Queries) EndEntry(ctx context.Context, arg EndEntryParams) error {
 }
 
 const ensurePiece = `-- name: EnsurePiece :exec
-INSERT INTO piece (id, scrapped, planned, version) VALUES ($1, false, false, 0) ON CONFLICT (id) DO NOTHING
+INSERT INTO piece (id, tag, scrapped, planned, version) VALUES ($1, $2, false, false, 0)
+ON CONFLICT (id) DO UPDATE SET tag = excluded.tag
 `
 
-func (q *Queries) EnsurePiece(ctx context.Context, id uuid.UUID) error {
-	_, err := q.db.Exec(ctx, ensurePiece, id)
+type EnsurePieceParams struct {
+	ID  uuid.UUID
+	Tag int32
+}
+
+func (q *Queries) EnsurePiece(ctx context.Context, arg EnsurePieceParams) error {
+	_, err := q.db.Exec(ctx, ensurePiece, arg.ID, arg.Tag)
 	return err
 }
 
 const entryByID = `-- name: EntryByID :one
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, c.superseded, c.actor, c.reason, p.scrapped AS piece_scrapped, p.version AS piece_version
+       c.corrects, c.superseded, c.actor, c.reason, p.tag AS piece_tag, p.scrapped AS piece_scrapped, p.version AS piece_version
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
 WHERE c.id = $1
 `
@@ -141,6 +152,7 @@ type EntryByIDRow struct {
 	Superseded    bool
 	Actor         string
 	Reason        string
+	PieceTag      int32
 	PieceScrapped bool
 	PieceVersion  int64
 }
@@ -164,6 +176,7 @@ func (q *Queries) EntryByID(ctx context.Context, id uuid.UUID) (EntryByIDRow, er
 		&i.Superseded,
 		&i.Actor,
 		&i.Reason,
+		&i.PieceTag,
 		&i.PieceScrapped,
 		&i.PieceVersion,
 	)
@@ -174,9 +187,16 @@ const getPerson = `-- name: GetPerson :one
 SELECT id, display_name, skills, version FROM person WHERE id = $1
 `
 
-func (q *Queries) GetPerson(ctx context.Context, id uuid.UUID) (Person, error) {
+type GetPersonRow struct {
+	ID          uuid.UUID
+	DisplayName string
+	Skills      []string
+	Version     int64
+}
+
+func (q *Queries) GetPerson(ctx context.Context, id uuid.UUID) (GetPersonRow, error) {
 	row := q.db.QueryRow(ctx, getPerson, id)
-	var i Person
+	var i GetPersonRow
 	err := row.Scan(
 		&i.ID,
 		&i.DisplayName,
@@ -187,7 +207,7 @@ func (q *Queries) GetPerson(ctx context.Context, id uuid.UUID) (Person, error) {
 }
 
 const getPiece = `-- name: GetPiece :one
-SELECT id, scrapped, planned, version FROM piece WHERE id = $1
+SELECT id, tag, scrapped, planned, version FROM piece WHERE id = $1
 `
 
 func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
@@ -195,6 +215,7 @@ func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 	var i Piece
 	err := row.Scan(
 		&i.ID,
+		&i.Tag,
 		&i.Scrapped,
 		&i.Planned,
 		&i.Version,
@@ -239,12 +260,13 @@ func (q *Queries) InsertEntry(ctx context.Context, arg InsertEntryParams) error 
 }
 
 const insertPerson = `-- name: InsertPerson :exec
-INSERT INTO person (id, display_name, skills, version) VALUES ($1, $2, $3, $4)
+INSERT INTO person (id, display_name, name_key, skills, version) VALUES ($1, $2, $3, $4, $5)
 `
 
 type InsertPersonParams struct {
 	ID          uuid.UUID
 	DisplayName string
+	NameKey     string
 	Skills      []string
 	Version     int64
 }
@@ -253,6 +275,7 @@ func (q *Queries) InsertPerson(ctx context.Context, arg InsertPersonParams) erro
 	_, err := q.db.Exec(ctx, insertPerson,
 		arg.ID,
 		arg.DisplayName,
+		arg.NameKey,
 		arg.Skills,
 		arg.Version,
 	)
@@ -331,7 +354,7 @@ func (q *Queries) InsertStep(ctx context.Context, arg InsertStepParams) error {
 
 const listEntries = `-- name: ListEntries :many
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, c.superseded, c.actor, c.reason, p.scrapped AS piece_scrapped, p.version AS piece_version
+       c.corrects, c.superseded, c.actor, c.reason, p.tag AS piece_tag, p.scrapped AS piece_scrapped, p.version AS piece_version
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
 WHERE ($1::uuid IS NULL OR c.person_id = $1)
   AND ($2::uuid IS NULL OR c.piece_id = $2)
@@ -363,6 +386,7 @@ type ListEntriesRow struct {
 	Superseded    bool
 	Actor         string
 	Reason        string
+	PieceTag      int32
 	PieceScrapped bool
 	PieceVersion  int64
 }
@@ -398,6 +422,7 @@ func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]Lis
 			&i.Superseded,
 			&i.Actor,
 			&i.Reason,
+			&i.PieceTag,
 			&i.PieceScrapped,
 			&i.PieceVersion,
 		); err != nil {
@@ -420,15 +445,22 @@ type ListPeopleParams struct {
 	PageLimit int32
 }
 
-func (q *Queries) ListPeople(ctx context.Context, arg ListPeopleParams) ([]Person, error) {
+type ListPeopleRow struct {
+	ID          uuid.UUID
+	DisplayName string
+	Skills      []string
+	Version     int64
+}
+
+func (q *Queries) ListPeople(ctx context.Context, arg ListPeopleParams) ([]ListPeopleRow, error) {
 	rows, err := q.db.Query(ctx, listPeople, arg.After, arg.PageLimit)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []Person
+	var items []ListPeopleRow
 	for rows.Next() {
-		var i Person
+		var i ListPeopleRow
 		if err := rows.Scan(
 			&i.ID,
 			&i.DisplayName,
@@ -545,7 +577,7 @@ func (q *Queries) OnTheClock(ctx context.Context, pieceID uuid.UUID) ([]OnTheClo
 
 const openEntry = `-- name: OpenEntry :one
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, c.superseded, c.actor, c.reason, p.scrapped AS piece_scrapped, p.version AS piece_version
+       c.corrects, c.superseded, c.actor, c.reason, p.tag AS piece_tag, p.scrapped AS piece_scrapped, p.version AS piece_version
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
 WHERE c.person_id = $1 AND c.ended_at IS NULL AND NOT c.superseded
 `
@@ -566,6 +598,7 @@ type OpenEntryRow struct {
 	Superseded    bool
 	Actor         string
 	Reason        string
+	PieceTag      int32
 	PieceScrapped bool
 	PieceVersion  int64
 }
@@ -589,6 +622,7 @@ func (q *Queries) OpenEntry(ctx context.Context, person uuid.UUID) (OpenEntryRow
 		&i.Superseded,
 		&i.Actor,
 		&i.Reason,
+		&i.PieceTag,
 		&i.PieceScrapped,
 		&i.PieceVersion,
 	)
@@ -620,7 +654,7 @@ func (q *Queries) RoutesByWord(ctx context.Context, words []string) ([]Route, er
 }
 
 const scrapPiece = `-- name: ScrapPiece :exec
-INSERT INTO piece (id, scrapped, planned, version) VALUES ($1, true, false, 0)
+INSERT INTO piece (id, tag, scrapped, planned, version) VALUES ($1, 0, true, false, 0)
 ON CONFLICT (id) DO UPDATE SET scrapped = true
 `
 
@@ -779,6 +813,29 @@ UPDATE clock_entry SET superseded = true WHERE id = $1
 
 func (q *Queries) SupersedeEntry(ctx context.Context, id uuid.UUID) error {
 	_, err := q.db.Exec(ctx, supersedeEntry, id)
+	return err
+}
+
+const updatePerson = `-- name: UpdatePerson :exec
+UPDATE person SET display_name = $1, name_key = $2, skills = $3, version = $4 WHERE id = $5
+`
+
+type UpdatePersonParams struct {
+	DisplayName string
+	NameKey     string
+	Skills      []string
+	Version     int64
+	ID          uuid.UUID
+}
+
+func (q *Queries) UpdatePerson(ctx context.Context, arg UpdatePersonParams) error {
+	_, err := q.db.Exec(ctx, updatePerson,
+		arg.DisplayName,
+		arg.NameKey,
+		arg.Skills,
+		arg.Version,
+		arg.ID,
+	)
 	return err
 }
 

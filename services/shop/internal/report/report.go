@@ -1,4 +1,4 @@
-// Package report prints what the books say, for people: tables on a terminal.
+// Package report prints what the shop knows, for people: tables on a terminal.
 package report
 
 import (
@@ -55,13 +55,11 @@ func (t *Table) line(b *strings.Builder, cells []string, widths []int) {
 }
 
 func rule(b *strings.Builder, widths []int) {
-	for i, w := range widths {
-		if i > 0 {
-			b.WriteString("  ")
-		}
-		b.WriteString(strings.Repeat("─", w))
+	var line strings.Builder
+	for _, w := range widths {
+		line.WriteString(strings.Repeat("─", w) + "  ")
 	}
-	b.WriteString("\n")
+	b.WriteString(strings.TrimRight(line.String(), " ") + "\n")
 }
 
 func trimmed(headings []string) []string {

@@ -1,0 +1,174 @@
+package server_test
+
+import (
+	"sync"
+	"testing"
+	"time"
+
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/svctest"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+)
+
+// An event that cannot be booked is put aside and named; the piece is provisional, other
+// pieces go on, and after the producer mended its record a retry books it and what came
+// behind it.
+func TestServer_DeadLetter(t *testing.T) {
+	o := setup(t)
+	piece, other := o.takenIn(7, 1_000), o.takenIn(8, 2_000)
+	bad := o.from["materials"].add(id.New(), piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{
+		Cost: &moneyv1.Money{CurrencyCode: "EUR", Units: 3}}}})
+	product, _ := id.Parse(bad.AggregateId)
+	o.from["materials"].add(product, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{Cost: usd(500)}}})
+	o.cost(t, other, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 2_000 })
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return c.Provisional && cents(c.Sums.Material) == 0 })
+
+	list, err := o.books.ListDeadLetters(t.Context(), &costingv1.ListDeadLettersRequest{})
+	if err != nil || len(list.DeadLetters) != 1 || list.DeadLetters[0].Piece != id.Name("pieces", piece) || list.DeadLetters[0].EventId != bad.EventId {
+		t.Fatalf("dead letters = %v, %v", list, err)
+	}
+	retry := func() *costingv1.RetryDeadLetterRequest {
+		return &costingv1.RetryDeadLetterRequest{RequestId: svctest.NewID(), Name: list.DeadLetters[0].Name}
+	}
+	if _, err := o.books.RetryDeadLetter(svctest.Ctx(t), retry()); !fault.Is(err, "EVENT_REFUSED") {
+		t.Errorf("retry = %v, want EVENT_REFUSED", err)
+	}
+	o.from["materials"].mu.Lock()
+	bad.GetMaterialIssued().Cost = usd(300)
+	o.from["materials"].mu.Unlock()
+	if _, err := o.books.RetryDeadLetter(svctest.Ctx(t), retry()); err != nil {
+		t.Fatal(err)
+	}
+	if c := o.cost(t, piece, func(c *costingv1.PieceCost) bool { return !c.Provisional }); cents(c.Sums.Material) != 800 {
+		t.Errorf("material = %d, want 800", cents(c.Sums.Material))
+	}
+	svctest.Refused(t, o.Service, o.books.RetryDeadLetter, retry(), fault.NotFound, "DEAD_LETTER_NOT_FOUND")
+	o.clean(t)
+}
+
+// Verify sees a single wrong cent, row, name or version, and Rebuild mends it.
+func TestServer_VerifySeesAndRebuildMends(t *testing.T) {
+	o := setup(t)
+	piece := o.takenIn(7, 1_000)
+	o.setRate(t, 2_000, dayOf(3, 1))
+	o.worked(piece, monday)
+	o.sold(piece, 9_000)
+	other := o.takenIn(8, 500) // stays in work
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool {
+		return cents(c.Sums.Labour) == 2_000 && cents(c.Sums.Acquisition) == 1_000 && cents(c.Sums.Revenue) == 9_000
+	})
+	o.cost(t, other, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 500 })
+	o.clean(t)
+	for name, harm := range map[string]string{
+		"ACentTooMuch":      `UPDATE posting SET amount = amount + 1 WHERE account = 'work_in_process' AND bucket = 'labour'`,
+		"ACentTooLittle":    `UPDATE piece SET labour = labour - 1 WHERE tag = 7`,
+		"ACentOnBothSides":  `UPDATE posting SET amount = amount + 1 WHERE tx_id = (SELECT tx_id FROM posting WHERE bucket = 'acquisition' LIMIT 1) AND amount > 0; UPDATE posting SET amount = amount - 1 WHERE tx_id = (SELECT tx_id FROM posting WHERE bucket = 'acquisition' LIMIT 1) AND amount < 0`,
+		"ALineGone":         `DELETE FROM posting WHERE ctid = (SELECT ctid FROM posting LIMIT 1)`,
+		"ALineTwice":        `INSERT INTO posting SELECT gen_random_uuid(), line, event_id, account, bucket, piece_id, person_id, stage_kind, amount, occurred_at, recorded_at FROM posting WHERE tx_id = (SELECT tx_id FROM posting LIMIT 1)`,
+		"AnotherDay":        `UPDATE posting SET occurred_at = occurred_at - interval '1 day'`,
+		"WorkGone":          `DELETE FROM stretch`,
+		"SaleGone":          `DELETE FROM mark`,
+		"ASheetGone":        `DELETE FROM piece WHERE tag = 8`,
+		"AnotherTitle":      `UPDATE piece SET title = 'Bench' WHERE tag = 8`,
+		"NotSold":           `UPDATE piece SET sales_state = 'listed' WHERE tag = 7`,
+		"AVersionTooEarly":  `UPDATE applied SET version = version - 1 WHERE producer = 'workflow'`,
+		"AVersionTooLate":   `UPDATE applied SET version = version + 1 WHERE producer = 'workflow'`,
+		"AnAggregateTooFew": `DELETE FROM applied WHERE producer = 'sales'`,
+	} {
+		t.Run(name, func(t *testing.T) {
+			o.exec(t, "SET search_path = costing; "+harm)
+			r, err := o.books.Verify(t.Context(), &costingv1.VerifyRequest{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if r.Clean || r.DifferenceCount == 0 || len(r.Differences) == 0 {
+				t.Error("the books verify")
+			}
+			if _, err := o.books.Rebuild(t.Context(), &costingv1.RebuildRequest{}); err != nil {
+				t.Fatal(err)
+			}
+			o.clean(t)
+		})
+	}
+}
+
+// People work while the books are verified and rebuilt; neither sees a difference that is
+// none, and nothing is lost or booked twice.
+func TestServer_VerifyAndRebuildWhileWorkGoesOn(t *testing.T) {
+	o := setup(t)
+	piece := o.takenIn(7, 1_000)
+	o.setRate(t, 2_000, dayOf(3, 1))
+	const hours = 400
+	var working sync.WaitGroup
+	working.Go(func() {
+		for n := range hours {
+			o.worked(piece, monday.Add(time.Duration(n)*time.Hour))
+			<-time.After(5 * time.Millisecond)
+		}
+	})
+	for range 4 {
+		o.clean(t)
+		r, err := o.books.Rebuild(t.Context(), &costingv1.RebuildRequest{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r.DifferenceCount != 0 {
+			t.Logf("the rebuild was ahead in %d rows", r.DifferenceCount) // the live books were behind, not wrong
+		}
+	}
+	working.Wait()
+	c := o.cost(t, piece, func(c *costingv1.PieceCost) bool { return c.Sums.LabourTime.AsDuration() == hours*time.Hour })
+	if cents(c.Sums.Labour) != hours*2_000 {
+		t.Errorf("labour = %d, want %d", cents(c.Sums.Labour), hours*2_000)
+	}
+	o.clean(t)
+}
+
+// Books that cannot be compared with every record are not called right, or touched.
+func TestServer_VerifyAndRebuildNeedTheProducers(t *testing.T) {
+	o := setup(t)
+	piece := o.takenIn(7, 1_000)
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 1_000 })
+	o.from["sales"].setAway(true)
+	if _, err := o.books.Verify(t.Context(), &costingv1.VerifyRequest{}); !fault.Is(err, "AWAY") {
+		t.Errorf("Verify = %v, want AWAY", err)
+	}
+	if _, err := o.books.Rebuild(t.Context(), &costingv1.RebuildRequest{}); !fault.Is(err, "AWAY") {
+		t.Errorf("Rebuild = %v, want AWAY", err)
+	}
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 1_000 })
+	eventually := time.Now().Add(10 * time.Second)
+	for {
+		p, err := o.books.GetProgress(t.Context(), &costingv1.GetProgressRequest{})
+		if err == nil && p.Trouble == "sales: It is away for the moment." {
+			break
+		}
+		if time.Now().After(eventually) {
+			t.Fatalf("progress = %v, %v; want it to tell of sales", p, err)
+		}
+		<-time.After(20 * time.Millisecond)
+	}
+	o.from["sales"].setAway(false)
+	o.clean(t)
+}
+
+// A producer that comes back from a backup may have issued versions again with other
+// content: the books follow what it holds now.
+func TestServer_ProducerRestored(t *testing.T) {
+	o := setup(t)
+	piece := o.takenIn(7, 1_000)
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 1_000 })
+	intake := o.from["intake"]
+	intake.mu.Lock()
+	intake.epoch = "two"
+	intake.events[0].Epoch = "two"
+	intake.events[0].EventId = id.New().String()
+	intake.events[0].GetPieceTakenIn().GetPurchase().Price = usd(1_500)
+	intake.mu.Unlock()
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 1_500 })
+	o.clean(t)
+}

@@ -1,0 +1,80 @@
+package cli
+
+import (
+	"encoding/json"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/encoding/protojson"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/testing/protocmp"
+	"google.golang.org/protobuf/types/known/durationpb"
+
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+)
+
+// withBooks has one piece in hand and one sold.
+func withBooks(t *testing.T) *fake {
+	t.Helper()
+	f := newFake(t)
+	f.costs = []*costingv1.PieceCost{
+		{Piece: "pieces/a", Tag: 1, Title: "Pine dresser", State: costingv1.PieceCost_STATE_LISTED, Sums: &costingv1.CostSums{
+			Acquisition: usd(40_00), Cost: usd(40_00), Profit: usd(-40_00), ProfitPerLabourHour: usd(-80_00), LabourTime: durationpb.New(30 * time.Minute)}},
+		{Piece: "pieces/b", Tag: 2, Title: "Stool", State: costingv1.PieceCost_STATE_SOLD, Sums: &costingv1.CostSums{
+			Acquisition: usd(5_00), Cost: usd(5_00), Revenue: usd(25_00), Profit: usd(20_00), ProfitPerLabourHour: usd(20_00), LabourTime: durationpb.New(time.Hour)}},
+	}
+	f.books = &costingv1.GetShopCostResponse{Total: &costingv1.CostSums{Acquisition: usd(45_00), Revenue: usd(25_00), Profit: usd(-20_00), TaxCollected: usd(2_06)},
+		Accounts: []*costingv1.AccountBalance{{Account: "work_in_process", Balance: usd(40_00)}, {Account: "revenue", Balance: usd(-25_00)}}}
+	return f
+}
+
+// What a program reads is one object, of the answers as they are.
+func TestCostList_JSON(t *testing.T) {
+	f := withBooks(t)
+	out := f.says(t, line("cost list --json"))
+	var got struct {
+		PieceCosts []json.RawMessage `json:"piece_costs"`
+		Total      json.RawMessage   `json:"total"`
+		Accounts   []json.RawMessage `json:"accounts"`
+	}
+	if err := json.Unmarshal([]byte(out), &got); err != nil || len(got.PieceCosts) != 2 || len(got.Accounts) != 2 {
+		t.Fatalf("cost list --json prints %s: %v", out, err)
+	}
+	piece, total, account := &costingv1.PieceCost{}, &costingv1.CostSums{}, &costingv1.AccountBalance{}
+	for b, m := range map[*json.RawMessage]proto.Message{&got.PieceCosts[1]: piece, &got.Total: total, &got.Accounts[1]: account} {
+		if err := protojson.Unmarshal(*b, m); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if diff := cmp.Diff([]any{f.costs[1], f.books.Total, f.books.Accounts[1]}, []any{piece, total, account}, protocmp.Transform()); diff != "" {
+		t.Errorf("cost list --json (-want +got):\n%s", diff)
+	}
+	f.costs, f.books.Accounts = nil, nil
+	f.says(t, line("cost list --json"), `"piece_costs": []`, `"accounts": []`)
+	if again := f.says(t, line("cost list --json")); again != f.says(t, line("cost list --json")) {
+		t.Error("the same answer is printed in two ways")
+	}
+}
+
+func TestCost_PrintsWhatIsEarned(t *testing.T) {
+	f := withBooks(t)
+	f.says(t, line("cost list"), "1 Pine dresser listed 0:30 40.00 ", " – –\n", "all pieces 1:30 45.00 ", "25.00 20.00 20.00\n", "scrapped 0 – 0.00 0.00 –\n")
+	f.says(t, line("cost show 1"), "profit –\n", "profit per labour hour –\n")
+	f.says(t, line("cost shop"), "bought for", "45.00", "tax collected, owed", "2.06", "work in process 40.00", "revenue 25.00\n")
+}
+
+// A shop of another currency prints its digits also where there is nothing yet.
+func TestCost_EmptyGroupsHaveTheCurrencysDigits(t *testing.T) {
+	for currency, zero := range map[string]string{"USD": "0.00", "JPY": "0", "KWD": "0.000"} {
+		f := withBooks(t)
+		f.currency, f.costs, f.books = currency, nil, &costingv1.GetShopCostResponse{}
+		f.says(t, line("cost list"), "sold and invoiced 0 – "+zero+" "+zero+" –\n")
+	}
+}
+
+func TestProgress_SaysWhatTheTroubleIs(t *testing.T) {
+	f := newFake(t)
+	f.progress = &costingv1.GetProgressResponse{Parked: 1, CompareTime: stamp(t, "2026-03-02T14:00:00Z"), Trouble: "materials cannot be reached"}
+	f.says(t, line("cost progress"), "1 events wait for an earlier one", "last compared at 2026-03-02 08:00:00 CST.\nThe last comparison failed: materials cannot be reached\n")
+}

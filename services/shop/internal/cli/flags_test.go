@@ -1,0 +1,74 @@
+package cli
+
+import (
+	"io"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/alecthomas/kong"
+
+	"tackfree/services/shop/internal/client"
+)
+
+// leaves are all commands of the command line.
+func leaves(t *testing.T) map[string]*kong.Node {
+	t.Helper()
+	parser, err := kong.New(&CLI{}, kong.Name("shop"), kong.Writers(io.Discard, io.Discard))
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := map[string]*kong.Node{}
+	for _, n := range parser.Model.Leaves(false) {
+		all[strings.TrimPrefix(n.FullPath(), "shop ")] = n
+	}
+	return all
+}
+
+func flagsOf(n *kong.Node) (names []string) {
+	for _, f := range n.Flags {
+		names = append(names, f.Name)
+	}
+	return names
+}
+
+// --at is where the contract has a time of the happening, and nowhere else: a flag that is
+// taken and means nothing would put hours on the wrong day.
+func TestFlags_AtIsWhereThereIsATime(t *testing.T) {
+	timed := []string{"piece take-in", "piece scrap", "stage plan", "stage assign", "stage finish", "stage send-back", "clock on", "clock off",
+		"stock receive", "stock issue", "stock take-back", "sale offer", "sale price", "sale sell", "sale refund"}
+	for name, n := range leaves(t) {
+		if got, want := slices.Contains(flagsOf(n), "at"), slices.Contains(timed, name); got != want {
+			t.Errorf("shop %s has --at: %t, want %t", name, got, want)
+		}
+	}
+	f := newFake(t)
+	for _, text := range []string{"person add Ruth", "cost rate Nell --per-hour 20 --from 2026-01-01", "clock correct 1 --reason x",
+		"stock add Wax --unit g", "stock threshold Wax"} {
+		f.refuses(t, append(line(text), "--at=2026-03-02 08:00"), "unknown flag --at")
+	}
+}
+
+// What a person types is one value, with its commas.
+func TestFlags_CommasStay(t *testing.T) {
+	for name, n := range leaves(t) {
+		for _, f := range n.Flags {
+			if f.IsSlice() && f.Tag.Sep != -1 || f.IsMap() {
+				t.Errorf("--%s of shop %s is split at %q", f.Name, name, string(f.Tag.Sep))
+			}
+		}
+	}
+}
+
+// Whoever runs the services by themselves must find out how to reach them.
+func TestHelp_NamesTheAddresses(t *testing.T) {
+	code, out, _ := run(t, "--help")
+	if code != 0 || !strings.Contains(out, "Services that run by themselves\n") {
+		t.Errorf("shop --help exits %d and has no group for the services:\n%s", code, out)
+	}
+	for _, name := range client.Names {
+		if !strings.Contains(out, "--"+name+"-addr=ADDRESS") || !strings.Contains(out, "TACKFREE_"+strings.ToUpper(name)+"_ADDR") {
+			t.Errorf("shop --help does not say how to reach %s", name)
+		}
+	}
+}

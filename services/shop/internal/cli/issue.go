@@ -1,0 +1,137 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/report"
+)
+
+type issueCmd struct {
+	timed
+	Product  string `arg:"" help:"Display name."`
+	Quantity string `arg:"" help:"How much, such as 120mL."`
+	stageArgs
+}
+
+func (c *issueCmd) Run(e *env) error {
+	q, err := quantity(c.Quantity)
+	if err != nil {
+		return err
+	}
+	return e.with(func(shop *client.Shop) error {
+		p, err := shop.Product(e.ctx, c.Product)
+		if err != nil {
+			return err
+		}
+		stage, err := c.find(e.ctx, shop)
+		if err != nil {
+			return err
+		}
+		at, err := c.at(e.ctx, shop)
+		if err != nil {
+			return err
+		}
+		resp, err := shop.Materials.IssueMaterial(e.ctx, &materialsv1.IssueMaterialRequest{
+			RequestId: c.request(), Product: p.Name, Quantity: q, Stage: stage.Name, IssueTime: at})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error {
+			_, err := fmt.Fprintf(e.out, "%s of %s went to %s for %s; %s left.\n", report.Quantity(resp.Issue.GetQuantity()), p.DisplayName,
+				client.Title(stage), report.Money(resp.Issue.GetCost()), report.Quantity(resp.Product.GetOnHand()))
+			return err
+		})
+	})
+}
+
+type takeBackCmd struct {
+	timed
+	Issue  string `arg:"" help:"The issue's id, as the list shows it."`
+	Reason string `help:"Why." required:""`
+}
+
+func (c *takeBackCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		issue, err := shop.Issue(e.ctx, c.Issue)
+		if err != nil {
+			return err
+		}
+		r := &materialsv1.TakeBackIssueRequest{RequestId: c.request(), Issue: issue, Reason: c.Reason}
+		if r.TakeBackTime, err = c.at(e.ctx, shop); err != nil {
+			return err
+		}
+		resp, err := shop.Materials.TakeBackIssue(e.ctx, r)
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error {
+			_, err := fmt.Fprintf(e.out, "%s of %s are on the shelf again, worth %s; %s on hand.\n", report.Quantity(resp.Issue.GetQuantity()),
+				resp.Issue.GetProductName(), report.Money(resp.Issue.GetCost()), report.Quantity(resp.Product.GetOnHand()))
+			return err
+		})
+	})
+}
+
+type listIssuesCmd struct {
+	output
+	Product string `help:"Only of this product." placeholder:"NAME"`
+	Piece   string `help:"Only to this piece." placeholder:"TAG"`
+}
+
+func (c *listIssuesCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		filter := &materialsv1.ListIssuesRequest{PageSize: 1000}
+		if c.Product != "" {
+			p, err := shop.Product(e.ctx, c.Product)
+			if err != nil {
+				return err
+			}
+			filter.Product = p.Name
+		}
+		if c.Piece != "" {
+			p, err := shop.Piece(e.ctx, c.Piece)
+			if err != nil {
+				return err
+			}
+			filter.Piece = p.Name
+		}
+		issues, err := client.All(e.ctx, func(ctx context.Context, token string) ([]*materialsv1.Issue, string, error) {
+			filter.PageToken = token
+			r, err := shop.Materials.ListIssues(ctx, filter)
+			return r.GetIssues(), r.GetNextPageToken(), err
+		})
+		if err != nil {
+			return err
+		}
+		return c.print(e, &materialsv1.ListIssuesResponse{Issues: issues}, func() error { return printIssues(e, shop, issues) })
+	})
+}
+
+func printIssues(e *env, shop *client.Shop, issues []*materialsv1.Issue) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	tags, err := tagsOf(e, shop)
+	if err != nil {
+		return err
+	}
+	titles := client.NewTitles(shop)
+	t := &report.Table{Headings: []string{"issue", "when", "who", "product", " amount", " cost", " piece", "stage", " pass", "remark"}}
+	for _, i := range issues {
+		title, err := titleOf(e, titles, i.Stage, i.StageKind)
+		if err != nil {
+			return err
+		}
+		remark := ""
+		if i.TakenBack {
+			remark = "taken back: " + i.TakeBackReason
+		}
+		t.Add(bare(i.Name), terms.Clock(i.IssueTime), i.Actor, i.ProductName, report.Quantity(i.Quantity), report.Money(i.Cost),
+			tags[pieceOf(i.Stage)], title, fmt.Sprint(i.Pass), remark)
+	}
+	return t.Print(e.out)
+}

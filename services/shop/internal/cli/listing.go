@@ -1,0 +1,58 @@
+package cli
+
+import (
+	"fmt"
+
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/report"
+)
+
+type listListingsCmd struct{ output }
+
+func (c *listListingsCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		listings, err := shop.AllListings(e.ctx)
+		if err != nil {
+			return err
+		}
+		return c.print(e, &salesv1.ListListingsResponse{Listings: listings}, func() error {
+			pieces, err := shop.AllPieces(e.ctx)
+			if err != nil {
+				return err
+			}
+			return printListings(e, pieces, listings)
+		})
+	})
+}
+
+func printListing(e *env, p *intakev1.Piece, l *salesv1.Listing) error {
+	return printListings(e, []*intakev1.Piece{p}, []*salesv1.Listing{l})
+}
+
+// printListings prints what sales knows, with what intake knows of the same pieces.
+func printListings(e *env, pieces []*intakev1.Piece, listings []*salesv1.Listing) error {
+	byName := map[string]*intakev1.Piece{}
+	for _, p := range pieces {
+		byName[p.Name] = p
+	}
+	t := &report.Table{Headings: []string{" tag", "state", "channel", " asking", " sold for", " tax", " fee", " given back", "buyer"}}
+	for _, l := range listings {
+		row := []string{fmt.Sprint(l.Tag), listedState(byName[l.Piece], l), l.Channel, report.Money(l.AskingPrice), "–", "–", "–", "–", ""}
+		if n := len(l.Sales); n > 0 {
+			s := l.Sales[n-1]
+			row[4], row[5], row[6], row[7], row[8] = report.Money(s.Price), report.Money(s.Tax), report.Money(s.Fee), report.Money(s.PriceRefunded), s.Buyer
+		}
+		t.Add(row...)
+	}
+	return t.Print(e.out)
+}
+
+// listedState is that of the piece once it is scrapped or invoiced, else what sales says.
+func listedState(p *intakev1.Piece, l *salesv1.Listing) string {
+	if s := stateOf(p, l.State); s == "scrapped" || s == "invoiced" {
+		return s
+	}
+	return report.State(l.State.String())
+}

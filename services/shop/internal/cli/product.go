@@ -1,0 +1,100 @@
+package cli
+
+import (
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/report"
+)
+
+type stockCmd struct {
+	Add       addProductCmd   `cmd:"" help:"Give a product a place on the shelf."`
+	List      listProductsCmd `cmd:"" help:"List what is on hand and what is low."`
+	Lots      lotsCmd         `cmd:"" help:"List the lots of a product, oldest first."`
+	Receive   receiveCmd      `cmd:"" help:"Receive a lot, by --package and --count or by --quantity."`
+	Issue     issueCmd        `cmd:"" help:"Issue material to a piece and stage; oldest lots go first."`
+	Issues    listIssuesCmd   `cmd:"" help:"List what was issued, newest first."`
+	TakeBack  takeBackCmd     `cmd:"" help:"Take a whole issue back, as if it had not been; the right amount can then be issued."`
+	Threshold thresholdCmd    `cmd:"" help:"Set below which amount a product is low."`
+}
+
+type addProductCmd struct {
+	command
+	Name         string   `arg:"" help:"Display name."`
+	Unit         string   `help:"A unit of what it is measured in: L, gal, g, lb, m, each …" required:""`
+	Package      []string `help:"A size it is sold in, such as 'quart can=1qt'; repeat for each." placeholder:"LABEL=CONTENT" sep:"none"`
+	RestockBelow string   `help:"Below this, it is low." placeholder:"QUANTITY"`
+}
+
+func (c *addProductCmd) Run(e *env) error {
+	r := &materialsv1.AddProductRequest{RequestId: c.request(), DisplayName: c.Name, Unit: c.Unit}
+	for _, text := range c.Package {
+		label, content, err := pair(text, "quart can=1qt")
+		if err != nil {
+			return err
+		}
+		q, err := quantity(content)
+		if err != nil {
+			return err
+		}
+		r.Packages = append(r.Packages, &materialsv1.Package{Label: label, Content: q})
+	}
+	var err error
+	if r.RestockThreshold, err = optionalQuantity(c.RestockBelow); err != nil {
+		return err
+	}
+	return e.with(func(shop *client.Shop) error {
+		resp, err := shop.Materials.AddProduct(e.ctx, r)
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return printProducts(e, []*materialsv1.Product{resp.Product}) })
+	})
+}
+
+type listProductsCmd struct{ output }
+
+func (c *listProductsCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		products, err := shop.AllProducts(e.ctx)
+		if err != nil {
+			return err
+		}
+		return c.print(e, &materialsv1.ListProductsResponse{Products: products}, func() error { return printProducts(e, products) })
+	})
+}
+
+func printProducts(e *env, products []*materialsv1.Product) error {
+	t := &report.Table{Headings: []string{"product", " on hand", " value", " low below", ""}}
+	for _, p := range products {
+		low := ""
+		if p.Low {
+			low = "low"
+		}
+		t.Add(p.DisplayName, report.Quantity(p.OnHand), report.Money(p.Value), report.Quantity(p.RestockThreshold), low)
+	}
+	return t.Print(e.out)
+}
+
+type thresholdCmd struct {
+	command
+	Product string `arg:"" help:"Display name."`
+	Below   string `arg:"" optional:"" help:"An amount, such as 0.5L; without it the product is never low."`
+}
+
+func (c *thresholdCmd) Run(e *env) error {
+	q, err := optionalQuantity(c.Below)
+	if err != nil {
+		return err
+	}
+	return e.with(func(shop *client.Shop) error {
+		p, err := shop.Product(e.ctx, c.Product)
+		if err != nil {
+			return err
+		}
+		resp, err := shop.Materials.SetRestockThreshold(e.ctx, &materialsv1.SetRestockThresholdRequest{RequestId: c.request(), Product: p.Name, RestockThreshold: q})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return printProducts(e, []*materialsv1.Product{resp.Product}) })
+	})
+}

@@ -1,0 +1,78 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/report"
+)
+
+type rateCmd struct {
+	command
+	Who     string `arg:"" help:"Display name."`
+	PerHour string `help:"What an hour costs." required:"" placeholder:"AMOUNT"`
+	From    string `help:"The first day it holds, such as 2026-03-02." required:"" placeholder:"DAY"`
+}
+
+func (c *rateCmd) Run(e *env) error {
+	from, err := day(c.From)
+	if err != nil {
+		return err
+	}
+	return e.with(func(shop *client.Shop) error {
+		who, err := shop.Person(e.ctx, c.Who)
+		if err != nil {
+			return err
+		}
+		terms, err := shop.Terms(e.ctx)
+		if err != nil {
+			return err
+		}
+		r := &costingv1.SetPayRateRequest{RequestId: c.request(), Person: who.Name, EffectiveDate: from}
+		if r.PerHour, err = terms.Amount(c.PerHour); err != nil {
+			return err
+		}
+		resp, err := shop.Rates.SetPayRate(e.ctx, r)
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error {
+			_, err := fmt.Fprintf(e.out, "An hour of %s costs %s from %s on.\n", who.DisplayName, report.Money(resp.PayRate.PerHour), c.From)
+			return err
+		})
+	})
+}
+
+type ratesCmd struct{ output }
+
+func (c *ratesCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		rates, err := client.All(e.ctx, func(ctx context.Context, token string) ([]*costingv1.PayRate, string, error) {
+			r, err := shop.Rates.ListPayRates(ctx, &costingv1.ListPayRatesRequest{PageSize: 1000, PageToken: token})
+			return r.GetPayRates(), r.GetNextPageToken(), err
+		})
+		if err != nil {
+			return err
+		}
+		return c.print(e, &costingv1.ListPayRatesResponse{PayRates: rates}, func() error { return printRates(e, shop, rates) })
+	})
+}
+
+func printRates(e *env, shop *client.Shop, rates []*costingv1.PayRate) error {
+	people, err := shop.AllPeople(e.ctx)
+	if err != nil {
+		return err
+	}
+	names := map[string]string{}
+	for _, p := range people {
+		names[p.Name] = p.DisplayName
+	}
+	t := &report.Table{Headings: []string{"who", "from", " per hour", "set by"}}
+	for _, r := range rates {
+		d := r.EffectiveDate
+		t.Add(names[r.Person], fmt.Sprintf("%04d-%02d-%02d", d.Year, d.Month, d.Day), report.Money(r.PerHour), r.Actor)
+	}
+	return t.Print(e.out)
+}

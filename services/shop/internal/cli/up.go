@@ -1,0 +1,39 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+
+	"tackfree/services/shop/internal/suite"
+)
+
+// postgresFlags are the ways to a database.
+type postgresFlags struct {
+	DatabaseURL     string `help:"An administrator's URL of a Postgres of your own; without it the shop runs a private one." env:"DATABASE_URL"`
+	InstallPostgres bool   `help:"If this machine has no Postgres, install it with the system's package manager, saying what it runs."`
+}
+
+type upCmd struct {
+	postgresFlags
+	Data     folder `help:"Folder that everything is kept in." required:"" placeholder:"DIR"`
+	Listen   string `help:"Serve over TCP too: host:port for intake, the other services on the ports after it." placeholder:"HOST:PORT"`
+	Currency string `help:"ISO 4217 code of the currency the books are kept in. It is chosen once: USD if it is not said when the shop is made." placeholder:"CODE"`
+	Zone     string `help:"IANA time zone of the shop, such as America/Chicago. It is chosen once: UTC if it is not said when the shop is made." placeholder:"ZONE"`
+}
+
+func (c *upCmd) Run(e *env) error {
+	if c.Data == "" {
+		return errors.New("say which folder everything is kept in: --data DIR")
+	}
+	s, err := suite.Start(e.ctx, suite.Options{Dir: string(c.Data), DatabaseURL: c.DatabaseURL, InstallPostgres: c.InstallPostgres,
+		Currency: c.Currency, Zone: c.Zone, Listen: c.Listen, Logger: e.logger, Progress: e.say(e.out)})
+	if err != nil {
+		return err
+	}
+	defer s.Stop()
+	if err := e.ctx.Err(); err != nil { // it was asked to stop while it started
+		return err
+	}
+	fmt.Fprintf(e.out, "The shop is open. Its books are in %s, kept in %s, days counted in %s.\nCtrl-C closes it.\n", c.Data, s.Currency(), s.Zone())
+	return s.Wait(e.ctx)
+}

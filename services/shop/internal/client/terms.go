@@ -1,0 +1,88 @@
+package client
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+
+	"tackfree/pkg/money"
+	"tackfree/pkg/wire"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	"tackfree/services/shop/internal/wallclock"
+)
+
+// Terms are what a shop's figures are in: its currency, and the zone of the clock on its
+// wall.
+type Terms struct {
+	Currency money.Currency
+	Zone     *time.Location
+}
+
+// NewTerms reads them by their names.
+func NewTerms(currency, zone string) (Terms, error) {
+	c, err := money.CurrencyOf(currency)
+	if err != nil {
+		return Terms{}, err
+	}
+	z, err := time.LoadLocation(zone)
+	if err != nil || zone == "" || zone == "Local" {
+		return Terms{}, fmt.Errorf("%q is not an IANA time zone, such as Europe/Madrid", zone)
+	}
+	return Terms{Currency: c, Zone: z}, nil
+}
+
+// Terms asks the shop for its terms, once.
+func (s *Shop) Terms(ctx context.Context) (Terms, error) {
+	s.asking.Lock()
+	defer s.asking.Unlock()
+	if s.terms != nil {
+		return *s.terms, nil
+	}
+	r, err := s.Intake.GetShop(ctx, &intakev1.GetShopRequest{})
+	if err != nil {
+		return Terms{}, err
+	}
+	t, err := NewTerms(r.CurrencyCode, r.TimeZone)
+	if err != nil {
+		return Terms{}, err
+	}
+	s.terms = &t
+	return t, nil
+}
+
+// Amount reads 85 or 85.00; an empty text is absent.
+func (t Terms) Amount(text string) (*moneyv1.Money, error) {
+	if text == "" {
+		return nil, nil
+	}
+	a, err := t.Currency.Parse(text)
+	if err != nil {
+		return nil, err
+	}
+	return wire.Shop{Currency: t.Currency}.ToMoney(a), nil
+}
+
+// Instant reads a time by the clock on the shop's wall, or one with an offset; an empty
+// text is absent.
+func (t Terms) Instant(text string) (*timestamppb.Timestamp, error) {
+	if text == "" {
+		return nil, nil
+	}
+	at, err := wallclock.Read(text, t.Zone)
+	if err != nil {
+		return nil, err
+	}
+	return timestamppb.New(at), nil
+}
+
+// Clock writes an instant as the clock on the shop's wall shows it; absent is a dash.
+func (t Terms) Clock(at *timestamppb.Timestamp) string {
+	if at == nil {
+		return "–"
+	}
+	return wallclock.Write(at.AsTime(), t.Zone)
+}

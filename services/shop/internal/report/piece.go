@@ -1,0 +1,43 @@
+package report
+
+import (
+	"fmt"
+	"io"
+
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+)
+
+// Piece prints the cost sheet of one piece, who worked on it, and what is missing.
+func Piece(w io.Writer, p *costingv1.PieceCost) error {
+	fmt.Fprintf(w, "%d  %s, %s\n\n", p.Tag, p.Title, StateOf(p))
+	t := &Table{Headings: []string{"", " hours", " amount"}}
+	t.Add("revenue", "", Money(p.GetSums().GetRevenue()))
+	addCosts(t, p.GetSums())
+	t.Add()
+	profit, perHour := ProfitOf(p)
+	t.Add("profit", "", profit)
+	t.Add("profit per labour hour", "", perHour)
+	if err := t.Print(w); err != nil {
+		return err
+	}
+	fmt.Fprintln(w)
+	if err := labour(w, p.LabourLines); err != nil {
+		return err
+	}
+	for _, reason := range p.ProvisionalReasons {
+		fmt.Fprintf(w, "\nNot final: %s.\n", reason)
+	}
+	return nil
+}
+
+func labour(w io.Writer, lines []*costingv1.LabourLine) error {
+	t := &Table{Headings: []string{"who", "stage", " hours", " cost", ""}}
+	for _, l := range lines {
+		remark := ""
+		if l.Rework {
+			remark = "rework"
+		}
+		t.Add(l.PersonName, Kind(l.StageKind), Hours(l.Time), Money(l.Cost), remark)
+	}
+	return t.Print(w)
+}

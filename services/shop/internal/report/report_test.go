@@ -1,0 +1,174 @@
+package report_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+	"google.golang.org/protobuf/types/known/durationpb"
+
+	"tackfree/pkg/money"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
+	"tackfree/services/shop/internal/report"
+)
+
+func usd(minor int64) *moneyv1.Money {
+	return &moneyv1.Money{CurrencyCode: "USD", Units: minor / 100, Nanos: int32(minor % 100 * 10_000_000)}
+}
+
+func currency(t *testing.T, code string) money.Currency {
+	t.Helper()
+	c, err := money.CurrencyOf(code)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// piece is one that was bought for 10, on which somebody worked for a time that cost 20,
+// and that sold for what is given, if it did.
+func piece(tag int32, s costingv1.PieceCost_State, minutes int, sold int64) *costingv1.PieceCost {
+	worked := durationpb.New(time.Duration(minutes) * time.Minute)
+	sums := &costingv1.CostSums{Acquisition: usd(10_00), Labour: usd(20_00), Material: usd(0), Rework: usd(0), Fees: usd(0), Revenue: usd(sold),
+		Cost: usd(30_00), Profit: usd(sold - 30_00), LabourTime: worked}
+	if minutes > 0 {
+		sums.ProfitPerLabourHour = usd((sold - 30_00) * 60 / int64(minutes))
+	}
+	return &costingv1.PieceCost{Tag: tag, Title: "Chair", State: s, Sums: sums,
+		LabourLines: []*costingv1.LabourLine{{PersonName: "Nell", StageKind: "topcoat_coat", Time: worked, Cost: usd(20_00)}}}
+}
+
+// What is in hand has earned nothing yet, and the last row counts what has.
+func TestPieces(t *testing.T) {
+	invoiced := piece(3, costingv1.PieceCost_STATE_SOLD, 30, 90_00)
+	invoiced.Commission = true
+	waiting := piece(4, costingv1.PieceCost_STATE_IN_HAND, 60, 0)
+	waiting.Commission, waiting.Provisional = true, true
+	scrapped := piece(6, costingv1.PieceCost_STATE_SCRAPPED, 30, 0)
+	scrapped.Commission = true
+	all := []*costingv1.PieceCost{piece(1, costingv1.PieceCost_STATE_IN_HAND, 60, 0), piece(2, costingv1.PieceCost_STATE_LISTED, 60, 0), invoiced, waiting,
+		piece(5, costingv1.PieceCost_STATE_SOLD, 60, 130_00), scrapped}
+	// 60 + 100 − 30 = 130 in two hours.
+	want := `
+tag  piece       state        Nell  hours  bought  labour  material  rework  fees  revenue  profit  per hour
+───  ──────────  ───────────  ────  ─────  ──────  ──────  ────────  ──────  ────  ───────  ──────  ────────
+  1  Chair       in hand      1:00   1:00   10.00   20.00      0.00    0.00  0.00     0.00       –         –
+  2  Chair       listed       1:00   1:00   10.00   20.00      0.00    0.00  0.00     0.00       –         –
+  3  Chair       invoiced     0:30   0:30   10.00   20.00      0.00    0.00  0.00    90.00   60.00    120.00
+  4  Chair       commission?  1:00   1:00   10.00   20.00      0.00    0.00  0.00     0.00       –         –
+  5  Chair       sold         1:00   1:00   10.00   20.00      0.00    0.00  0.00   130.00  100.00    100.00
+  6  Chair       scrapped     0:30   0:30   10.00   20.00      0.00    0.00  0.00     0.00  -30.00    -60.00
+───  ──────────  ───────────  ────  ─────  ──────  ──────  ────────  ──────  ────  ───────  ──────  ────────
+     all pieces               5:00   5:00   60.00  120.00      0.00    0.00  0.00   220.00  130.00     65.00
+–  in hand, so nothing is earned or lost yet; the profit of all pieces leaves it out.
+?  not final; ` + "`shop cost show TAG`" + ` says what is missing.
+`
+	var out strings.Builder
+	if err := report.Pieces(&out, all, currency(t, "USD")); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(want[1:], out.String()); diff != "" {
+		t.Errorf("Pieces (-want +got):\n%s", diff)
+	}
+}
+
+// Where nothing is in hand and all is final, there is nothing to explain.
+func TestPieces_NoNotes(t *testing.T) {
+	var out strings.Builder
+	if err := report.Pieces(&out, []*costingv1.PieceCost{piece(5, costingv1.PieceCost_STATE_SOLD, 0, 130_00)}, currency(t, "USD")); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.HasSuffix(out.String(), "130.00  100.00         –\n") {
+		t.Errorf("Pieces =\n%s", out.String())
+	}
+}
+
+func TestGroups_EmptyOnesHaveTheCurrencysDigits(t *testing.T) {
+	for code, want := range map[string]string{
+		"USD": `
+pieces             number  hours   cost  profit  profit per labour hour
+─────────────────  ──────  ─────  ─────  ──────  ──────────────────────
+sold and invoiced       0      –   0.00    0.00                       –
+in hand                 1   1:00  30.00       –                       –
+scrapped                0      –   0.00    0.00                       –
+`,
+		"KWD": `
+pieces             number  hours    cost  profit  profit per labour hour
+─────────────────  ──────  ─────  ──────  ──────  ──────────────────────
+sold and invoiced       0      –   0.000   0.000                       –
+in hand                 1   1:00  30.000       –                       –
+scrapped                0      –   0.000   0.000                       –
+`,
+	} {
+		var out strings.Builder
+		if err := report.Groups(&out, []*costingv1.PieceCost{piece(1, costingv1.PieceCost_STATE_IN_HAND, 60, 0)}, currency(t, code)); err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(want[1:], out.String()); diff != "" {
+			t.Errorf("Groups in %s (-want +got):\n%s", code, diff)
+		}
+	}
+}
+
+func TestPiece(t *testing.T) {
+	p := piece(4, costingv1.PieceCost_STATE_LISTED, 65, 0)
+	p.Provisional, p.ProvisionalReasons = true, []string{"Nell has no pay rate yet for work on 2026-03-02"}
+	want := `
+4  Chair, listed?
+
+                        hours  amount
+──────────────────────  ─────  ──────
+revenue                          0.00
+bought for                      10.00
+labour                   1:05   20.00
+material                         0.00
+rework                      –    0.00
+channel fees                     0.00
+──────────────────────  ─────  ──────
+profit                              –
+profit per labour hour              –
+
+who   stage         hours   cost
+────  ────────────  ─────  ─────
+Nell  topcoat coat   1:05  20.00
+
+Not final: Nell has no pay rate yet for work on 2026-03-02.
+`
+	var out strings.Builder
+	if err := report.Piece(&out, p); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(want[1:], out.String()); diff != "" {
+		t.Errorf("Piece (-want +got):\n%s", diff)
+	}
+}
+
+func TestQuantity_FourDigitsAtMost(t *testing.T) {
+	for value, want := range map[string]string{
+		"0.946352946": "0.9464 L", "2": "2 L", "2.50": "2.5 L", "0.00005": "<0.0001 L", "0.00015": "0.0002 L", "0.00025": "0.0002 L",
+		"-0.946352946": "-0.9464 L", "0": "0 L", "0.000": "0 L", "123456789.00004": "123456789 L", "much": "much L",
+	} {
+		if got := report.Quantity(&typev1.Quantity{Value: value, Unit: "L"}); got != want {
+			t.Errorf("Quantity(%s L) = %q, want %q", value, got, want)
+		}
+	}
+	if got := report.Quantity(nil); got != "–" {
+		t.Errorf("no quantity is %q", got)
+	}
+}
+
+func TestLength(t *testing.T) {
+	for d, want := range map[time.Duration]string{
+		30 * time.Minute: "0:30", 35 * time.Millisecond: "0:00", 0: "0:00", 65*time.Minute + 5*time.Second: "1:05:05", -90 * time.Minute: "-1:30", 100 * time.Hour: "100:00",
+	} {
+		if got := report.Length(d); got != want {
+			t.Errorf("Length(%s) = %q, want %q", d, got, want)
+		}
+	}
+	if got := report.Hours(durationpb.New(0)); got != "–" {
+		t.Errorf("no hours are %q", got)
+	}
+}

@@ -1,0 +1,79 @@
+package report
+
+import (
+	"fmt"
+	"io"
+
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+
+	"tackfree/pkg/money"
+	"tackfree/pkg/wire"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+)
+
+// Groups prints what the pieces come to by how they ended.
+func Groups(w io.Writer, pieces []*costingv1.PieceCost, c money.Currency) error {
+	groups := []struct {
+		text string
+		in   func(*costingv1.PieceCost) bool
+	}{
+		{"sold and invoiced", func(p *costingv1.PieceCost) bool { return p.State == costingv1.PieceCost_STATE_SOLD }},
+		{"in hand", func(p *costingv1.PieceCost) bool { return !done(p) }},
+		{"scrapped", func(p *costingv1.PieceCost) bool { return p.State == costingv1.PieceCost_STATE_SCRAPPED }},
+	}
+	t := &Table{Headings: []string{"pieces", " number", " hours", " cost", " profit", " profit per labour hour"}}
+	for _, g := range groups {
+		sum := sheet{}
+		for _, p := range pieces {
+			if g.in(p) {
+				sum.add(p, c)
+			}
+		}
+		profit := c.Format(sum.profit)
+		if g.text == "in hand" {
+			profit = none
+		}
+		t.Add(g.text, fmt.Sprint(sum.pieces), hours(sum.worked), c.Format(sum.cost), profit, sum.perHour(c))
+	}
+	return t.Print(w)
+}
+
+// Accounts prints the balances of the books.
+func Accounts(w io.Writer, accounts []*costingv1.AccountBalance, c money.Currency) error {
+	t := &Table{Headings: []string{"account", " debit", " credit"}}
+	for _, a := range accounts {
+		debit, credit := sides(a.Balance, c)
+		t.Add(Kind(a.Account), debit, credit)
+	}
+	return t.Print(w)
+}
+
+// sides puts a balance on the debit or the credit side.
+func sides(m *moneyv1.Money, c money.Currency) (debit, credit string) {
+	a, _ := wire.FromMoney(m, c.Digits)
+	if a < 0 {
+		return "", c.Format(-a)
+	}
+	return c.Format(a), ""
+}
+
+// Total prints the sums over all pieces. Those in hand count with what was spent on them,
+// so the last line is what the books have left, not what was earned.
+func Total(w io.Writer, s *costingv1.CostSums) error {
+	t := &Table{Headings: []string{"all pieces", " hours", " amount"}}
+	t.Add("revenue", "", Money(s.GetRevenue()))
+	addCosts(t, s)
+	t.Add()
+	t.Add("left, pieces in hand counted as spent", "", Money(s.GetProfit()))
+	t.Add("tax collected, owed", "", Money(s.GetTaxCollected()))
+	return t.Print(w)
+}
+
+// addCosts adds the lines of what was spent.
+func addCosts(t *Table, s *costingv1.CostSums) {
+	t.Add("bought for", "", Money(s.GetAcquisition()))
+	t.Add("labour", Hours(s.GetLabourTime()), Money(s.GetLabour()))
+	t.Add("material", "", Money(s.GetMaterial()))
+	t.Add("rework", Hours(s.GetReworkTime()), Money(s.GetRework()))
+	t.Add("channel fees", "", Money(s.GetFees()))
+}
