@@ -2,22 +2,61 @@ package e2e_test
 
 import (
 	"os"
+	"regexp"
 	"strings"
 	"testing"
 )
 
-// What the README shows of the demo is what the demo prints.
-func TestReadme_ShowsTheDemo(t *testing.T) {
-	readme, err := os.ReadFile("../../../README.md")
+func readme(t *testing.T) string {
+	t.Helper()
+	b, err := os.ReadFile("../../../README.md")
 	if err != nil {
 		t.Fatal(err)
 	}
+	return string(b)
+}
+
+// What the README shows of the demo is what the demo prints.
+func TestReadme_ShowsTheDemo(t *testing.T) {
 	printed, err := os.ReadFile(golden)
 	if err != nil {
 		t.Fatal(err)
 	}
 	top := strings.Join(strings.SplitAfterN(string(printed), "\n", 7)[:6], "")
-	if !strings.Contains(string(readme), top) {
+	if !strings.Contains(readme(t), top) {
 		t.Errorf("README.md does not show the first lines of the demo:\n%s", top)
+	}
+}
+
+var word = regexp.MustCompile(`"([^"]*)"|\S+`)
+
+// argsOf splits a line as a shell does, as far as the README goes: words, and words in
+// double quotes.
+func argsOf(line string) (args []string) {
+	for _, m := range word.FindAllStringSubmatch(line, -1) {
+		if strings.HasPrefix(m[0], `"`) {
+			args = append(args, m[1])
+			continue
+		}
+		args = append(args, m[0])
+	}
+	return args
+}
+
+// The day that the README tells can be typed as it stands, into a shop that is empty.
+func TestReadme_TheDayCanBeTyped(t *testing.T) {
+	_, day, found := strings.Cut(readme(t), "In another terminal, a day:\n\n```\n")
+	day, _, ended := strings.Cut(day, "```")
+	if !found || !ended {
+		t.Fatal("README.md tells no day")
+	}
+	s := open(t, nil)
+	t.Chdir("../../..")
+	last := ""
+	for line := range strings.Lines(day) {
+		last = shop(t, s.Dir(), argsOf(strings.TrimPrefix(line, "shop "))...)
+	}
+	if !strings.Contains(last, "0 differences") {
+		t.Errorf("the day ends with:\n%s", last)
 	}
 }

@@ -77,6 +77,7 @@ func TestStory_TheBooksAgreeWithTheShop(t *testing.T) {
 	}
 }
 
+// stockValue is what is on the shelves, which each product says as its lots do.
 func stockValue(t *testing.T, shop *client.Shop) (sum money.Amount) {
 	t.Helper()
 	products, err := shop.AllProducts(t.Context())
@@ -84,26 +85,26 @@ func stockValue(t *testing.T, shop *client.Shop) (sum money.Amount) {
 		t.Fatal(err)
 	}
 	for _, p := range products {
-		a, _ := wire.FromMoney(p.Value, 2)
-		sum += a
-		sum -= unaccounted(t, shop, p)
+		value, _ := wire.FromMoney(p.Value, 2)
+		if lots := lotsValue(t, shop, p); value != lots {
+			t.Errorf("%s is worth %d, its lots %d", p.DisplayName, value, lots)
+		}
+		sum += value
 	}
 	return sum
 }
 
-// unaccounted is what the lots of a product are worth beside what the product says.
-func unaccounted(t *testing.T, shop *client.Shop, p *materialsv1.Product) money.Amount {
+func lotsValue(t *testing.T, shop *client.Shop, p *materialsv1.Product) (sum money.Amount) {
 	t.Helper()
 	r, err := shop.Materials.ListLots(t.Context(), &materialsv1.ListLotsRequest{Product: p.Name, PageSize: 1000})
 	if err != nil {
 		t.Fatal(err)
 	}
-	value, _ := wire.FromMoney(p.Value, 2)
 	for _, l := range r.Lots {
 		left, _ := wire.FromMoney(l.CostLeft, 2)
-		value -= left
+		sum += left
 	}
-	return value
+	return sum
 }
 
 // Somebody deletes the broker's stream in the middle of the day. Nothing is lost: the

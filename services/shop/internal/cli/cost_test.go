@@ -34,7 +34,7 @@ func TestCostList_JSON(t *testing.T) {
 	f := withBooks(t)
 	out := f.says(t, line("cost list --json"))
 	var got struct {
-		PieceCosts []json.RawMessage `json:"piece_costs"`
+		PieceCosts []json.RawMessage `json:"pieceCosts"`
 		Total      json.RawMessage   `json:"total"`
 		Accounts   []json.RawMessage `json:"accounts"`
 	}
@@ -51,7 +51,7 @@ func TestCostList_JSON(t *testing.T) {
 		t.Errorf("cost list --json (-want +got):\n%s", diff)
 	}
 	f.costs, f.books.Accounts = nil, nil
-	f.says(t, line("cost list --json"), `"piece_costs": []`, `"accounts": []`)
+	f.says(t, line("cost list --json"), `"pieceCosts": []`, `"accounts": []`)
 	if again := f.says(t, line("cost list --json")); again != f.says(t, line("cost list --json")) {
 		t.Error("the same answer is printed in two ways")
 	}

@@ -61,7 +61,7 @@ func readCosts(ctx context.Context, shop *client.Shop) (c costs, err error) {
 // writeJSON writes one object of what two calls answered.
 func (c costs) writeJSON(e *env) (err error) {
 	var all struct {
-		PieceCosts []json.RawMessage `json:"piece_costs"`
+		PieceCosts []json.RawMessage `json:"pieceCosts"`
 		Total      json.RawMessage   `json:"total"`
 		Accounts   []json.RawMessage `json:"accounts"`
 	}

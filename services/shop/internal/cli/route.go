@@ -74,7 +74,7 @@ func printRoutes(e *env, routes []*workflowv1.Route) error {
 	t := &report.Table{Headings: []string{"route", "step", "kind", "on", "after", "skill", " minutes", " drying"}}
 	for _, r := range routes {
 		for _, s := range r.Steps {
-			t.Add(scenario.Word(r), s.Key, s.Kind, strings.ToLower(strings.TrimPrefix(s.Scope.String(), "SCOPE_")),
+			t.Add(scenario.Word(r), s.Key, report.Kind(s.Kind), strings.ToLower(strings.TrimPrefix(s.Scope.String(), "SCOPE_")),
 				strings.Join(s.After, ", "), s.Skill, fmt.Sprint(s.AttendedMinutes), fmt.Sprint(s.UnattendedMinutes))
 		}
 	}
