@@ -141,7 +141,7 @@ func TestHandler_APieceFromPurchaseToSale(t *testing.T) {
 	got := sheet(t, db, piece)
 	want := costing.Sums{Acquisition: 4_550, Labour: 2_000, Material: 1_250, Rework: 1_000 + 300, Fees: 1_500, Revenue: 30_000, Tax: 3_000,
 		LabourTime: time.Hour, ReworkTime: 30 * time.Minute}
-	if got.Sums != want || got.Tag != 7 || got.Sales != costing.Sold || len(got.Open) != 0 {
+	if got.Sums != want || got.Tag != 7 || got.Sales != costing.Sold || len(got.Open(time.UTC)) != 0 {
 		t.Errorf("sheet = %+v", got)
 	}
 	if len(got.Work) != 2 || got.Work[0].Time+got.Work[1].Time != 90*time.Minute || got.Work[0].Cost+got.Work[1].Cost != 3_000 {
@@ -198,7 +198,7 @@ func TestHandler_NoRateYetIsProvisional(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := sheet(t, db, piece)
-	if got.Labour != 0 || got.LabourTime != time.Hour || len(got.Open) != 1 || !strings.Contains(got.Open[0], "Nell has no pay rate") {
+	if got.Labour != 0 || got.LabourTime != time.Hour || len(got.Open(time.UTC)) != 1 || !strings.Contains(got.Open(time.UTC)[0], "Nell has no pay rate") {
 		t.Errorf("sheet = %+v", got)
 	}
 }

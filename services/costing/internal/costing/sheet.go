@@ -1,6 +1,7 @@
 package costing
 
 import (
+	"fmt"
 	"time"
 
 	"tackfree/pkg/id"
@@ -68,8 +69,32 @@ type Sheet struct {
 	Revision   int64
 	UpdatedAt  time.Time
 	Work       []Work
-	// What keeps the sheet provisional, in words.
-	Open []string
+	Unrated    []Unrated // work that has no cost yet
+	Refused    int64     // events that could not be booked
+	Waiting    int64     // events that wait for an earlier one
+}
+
+// Unrated is work of a person from before their first pay rate.
+type Unrated struct {
+	PersonName string
+	Since      time.Time
+}
+
+// Open says what keeps the sheet provisional; days are those of the shop's zone.
+func (s Sheet) Open(zone *time.Location) (open []string) {
+	if s.Scrapped && s.Sales == Sold {
+		open = append(open, "it was sold and scrapped at once: if it never went out, refund the sale with the piece returned")
+	}
+	for _, u := range s.Unrated {
+		open = append(open, fmt.Sprintf("%s has no pay rate yet for work on %s", u.PersonName, u.Since.In(zone).Format(time.DateOnly)))
+	}
+	if s.Refused > 0 {
+		open = append(open, fmt.Sprintf("%d event(s) could not be booked", s.Refused))
+	}
+	if s.Waiting > 0 {
+		open = append(open, fmt.Sprintf("%d event(s) wait for an earlier one", s.Waiting))
+	}
+	return open
 }
 
 // Work is the labour of one person on one kind of stage of a piece.

@@ -10,10 +10,11 @@ import (
 )
 
 func (s *Server) encode(sheet costing.Sheet) *costingv1.PieceCost {
+	open := sheet.Open(s.Shop.Zone)
 	out := &costingv1.PieceCost{
 		Piece: id.Name("pieces", sheet.Piece), Tag: sheet.Tag, Title: sheet.Title, Commission: sheet.Commission,
 		State: stateOf(sheet), Sums: s.encodeSums(sheet.Sums), Revision: sheet.Revision, UpdateTime: wire.ToInstant(sheet.UpdatedAt),
-		Provisional: len(sheet.Open) > 0, ProvisionalReasons: sheet.Open,
+		Provisional: len(open) > 0, ProvisionalReasons: open,
 	}
 	for _, w := range sheet.Work {
 		out.LabourLines = append(out.LabourLines, &costingv1.LabourLine{

@@ -83,27 +83,33 @@ SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, lab
        labour_ms, rework_ms, revision, updated_at
 FROM piece WHERE (tag, piece_id) > (@after_tag::integer, @after_id::uuid) ORDER BY tag, piece_id LIMIT @page_limit;
 
--- Labour by person and kind of stage: time from the stretches, cost from the ledger.
+-- Labour by person and kind of stage: time from the stretches, cost from the ledger. A
+-- person is called what they were when they last worked.
 -- name: WorkOf :many
-SELECT t.piece_id, t.person_id, t.person_name, t.stage_kind, t.rework, t.ms, coalesce(c.amount, 0)::bigint AS amount
-FROM (SELECT piece_id, person_id, max(person_name)::text AS person_name, stage_kind, rework,
+SELECT t.piece_id, t.person_id, n.person_name, t.stage_kind, t.rework, t.ms, coalesce(c.amount, 0)::bigint AS amount
+FROM (SELECT piece_id, person_id, stage_kind, rework,
              sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms
       FROM stretch WHERE piece_id = ANY (@pieces::uuid[]) GROUP BY piece_id, person_id, stage_kind, rework) AS t
+CROSS JOIN LATERAL (SELECT person_name FROM stretch WHERE person_id = t.person_id
+                    ORDER BY ended_at DESC, recorded_at DESC, event_id DESC, sign DESC LIMIT 1) AS n
 LEFT JOIN (SELECT piece_id, person_id, stage_kind, bucket = 'rework' AS rework, sum(amount)::bigint AS amount
            FROM posting WHERE piece_id = ANY (@pieces::uuid[]) AND account = 'work_in_process' AND bucket <> '' AND person_id IS NOT NULL
            GROUP BY piece_id, person_id, stage_kind, bucket = 'rework') AS c
     USING (piece_id, person_id, stage_kind, rework)
 WHERE t.ms <> 0 OR coalesce(c.amount, 0) <> 0
-ORDER BY t.piece_id, t.person_name, t.person_id, t.stage_kind, t.rework;
+ORDER BY t.piece_id, n.person_name, t.person_id, t.stage_kind, t.rework;
 
--- Why sheets are provisional: people without a rate on the day, and events put aside.
+-- Work that has no cost yet, for its person had no rate on the day; not what was taken
+-- away again.
 -- name: Unrated :many
-SELECT s.piece_id, s.person_name, min(s.started_at)::timestamptz AS since FROM stretch s
-WHERE s.piece_id = ANY (@pieces::uuid[])
-  AND NOT EXISTS (SELECT FROM pay_rate r WHERE r.person_id = s.person_id AND r.effective_at <= s.started_at)
-GROUP BY s.piece_id, s.person_id, s.person_name
-HAVING sum(s.sign * round(extract(epoch FROM s.ended_at - s.started_at) * 1000)) <> 0
-ORDER BY s.piece_id, s.person_name;
+SELECT s.piece_id, n.person_name, min(s.started_at)::timestamptz AS since
+FROM (SELECT piece_id, person_id, entry_id, started_at FROM stretch WHERE piece_id = ANY (@pieces::uuid[])
+      GROUP BY piece_id, person_id, entry_id, started_at HAVING sum(sign) > 0) AS s
+CROSS JOIN LATERAL (SELECT person_name FROM stretch WHERE person_id = s.person_id
+                    ORDER BY ended_at DESC, recorded_at DESC, event_id DESC, sign DESC LIMIT 1) AS n
+WHERE NOT EXISTS (SELECT FROM pay_rate r WHERE r.person_id = s.person_id AND r.effective_at <= s.started_at)
+GROUP BY s.piece_id, s.person_id, n.person_name
+ORDER BY s.piece_id, n.person_name, s.person_id;
 
 -- name: PutAside :many
 SELECT piece_id::uuid AS piece_id, count(*) FILTER (WHERE refused) AS refused, count(*) FILTER (WHERE NOT refused) AS waiting

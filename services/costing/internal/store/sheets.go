@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"errors"
-	"fmt"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -69,11 +68,6 @@ func (s Store) filled(ctx context.Context, rows []storedb.Piece) ([]costing.Shee
 	if err := s.addWork(ctx, ids, at); err != nil {
 		return nil, err
 	}
-	for i := range sheets {
-		if sheets[i].Scrapped && sheets[i].Sales == costing.Sold {
-			sheets[i].Open = append(sheets[i].Open, "it was sold and scrapped at once: if it never went out, refund the sale with the piece returned")
-		}
-	}
 	return sheets, s.addOpen(ctx, ids, at)
 }
 
@@ -93,16 +87,11 @@ func (s Store) addOpen(ctx context.Context, ids []id.ID, at map[id.ID]*costing.S
 		return err
 	}
 	for _, row := range unrated {
-		at[row.PieceID].Open = append(at[row.PieceID].Open, fmt.Sprintf("%s has no pay rate yet for work on %s", row.PersonName, row.Since.Format("2006-01-02")))
+		at[row.PieceID].Unrated = append(at[row.PieceID].Unrated, costing.Unrated{PersonName: row.PersonName, Since: row.Since})
 	}
 	aside, err := s.q.PutAside(ctx, ids)
 	for _, row := range aside {
-		if row.Refused > 0 {
-			at[row.PieceID].Open = append(at[row.PieceID].Open, fmt.Sprintf("%d event(s) could not be booked", row.Refused))
-		}
-		if row.Waiting > 0 {
-			at[row.PieceID].Open = append(at[row.PieceID].Open, fmt.Sprintf("%d event(s) wait for an earlier one", row.Waiting))
-		}
+		at[row.PieceID].Refused, at[row.PieceID].Waiting = row.Refused, row.Waiting
 	}
 	return err
 }

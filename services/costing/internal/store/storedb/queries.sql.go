@@ -601,12 +601,14 @@ func (q *Queries) SumPieces(ctx context.Context) (SumPiecesRow, error) {
 }
 
 const unrated = `-- name: Unrated :many
-SELECT s.piece_id, s.person_name, min(s.started_at)::timestamptz AS since FROM stretch s
-WHERE s.piece_id = ANY ($1::uuid[])
-  AND NOT EXISTS (SELECT FROM pay_rate r WHERE r.person_id = s.person_id AND r.effective_at <= s.started_at)
-GROUP BY s.piece_id, s.person_id, s.person_name
-HAVING sum(s.sign * round(extract(epoch FROM s.ended_at - s.started_at) * 1000)) <> 0
-ORDER BY s.piece_id, s.person_name
+SELECT s.piece_id, n.person_name, min(s.started_at)::timestamptz AS since
+FROM (SELECT piece_id, person_id, entry_id, started_at FROM stretch WHERE piece_id = ANY ($1::uuid[])
+      GROUP BY piece_id, person_id, entry_id, started_at HAVING sum(sign) > 0) AS s
+CROSS JOIN LATERAL (SELECT person_name FROM stretch WHERE person_id = s.person_id
+                    ORDER BY ended_at DESC, recorded_at DESC, event_id DESC, sign DESC LIMIT 1) AS n
+WHERE NOT EXISTS (SELECT FROM pay_rate r WHERE r.person_id = s.person_id AND r.effective_at <= s.started_at)
+GROUP BY s.piece_id, s.person_id, n.person_name
+ORDER BY s.piece_id, n.person_name, s.person_id
 `
 
 type UnratedRow struct {
@@ -615,7 +617,8 @@ type UnratedRow struct {
 	Since      time.Time
 }
 
-// Why sheets are provisional: people without a rate on the day, and events put aside.
+// Work that has no cost yet, for its person had no rate on the day; not what was taken
+// away again.
 func (q *Queries) Unrated(ctx context.Context, pieces []uuid.UUID) ([]UnratedRow, error) {
 	rows, err := q.db.Query(ctx, unrated, pieces)
 	if err != nil {
@@ -637,16 +640,18 @@ func (q *Queries) Unrated(ctx context.Context, pieces []uuid.UUID) ([]UnratedRow
 }
 
 const workOf = `-- name: WorkOf :many
-SELECT t.piece_id, t.person_id, t.person_name, t.stage_kind, t.rework, t.ms, coalesce(c.amount, 0)::bigint AS amount
-FROM (SELECT piece_id, person_id, max(person_name)::text AS person_name, stage_kind, rework,
+SELECT t.piece_id, t.person_id, n.person_name, t.stage_kind, t.rework, t.ms, coalesce(c.amount, 0)::bigint AS amount
+FROM (SELECT piece_id, person_id, stage_kind, rework,
              sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms
       FROM stretch WHERE piece_id = ANY ($1::uuid[]) GROUP BY piece_id, person_id, stage_kind, rework) AS t
+CROSS JOIN LATERAL (SELECT person_name FROM stretch WHERE person_id = t.person_id
+                    ORDER BY ended_at DESC, recorded_at DESC, event_id DESC, sign DESC LIMIT 1) AS n
 LEFT JOIN (SELECT piece_id, person_id, stage_kind, bucket = 'rework' AS rework, sum(amount)::bigint AS amount
            FROM posting WHERE piece_id = ANY ($1::uuid[]) AND account = 'work_in_process' AND bucket <> '' AND person_id IS NOT NULL
            GROUP BY piece_id, person_id, stage_kind, bucket = 'rework') AS c
     USING (piece_id, person_id, stage_kind, rework)
 WHERE t.ms <> 0 OR coalesce(c.amount, 0) <> 0
-ORDER BY t.piece_id, t.person_name, t.person_id, t.stage_kind, t.rework
+ORDER BY t.piece_id, n.person_name, t.person_id, t.stage_kind, t.rework
 `
 
 type WorkOfRow struct {
@@ -659,7 +664,8 @@ type WorkOfRow struct {
 	Amount     int64
 }
 
-// Labour by person and kind of stage: time from the stretches, cost from the ledger.
+// Labour by person and kind of stage: time from the stretches, cost from the ledger. A
+// person is called what they were when they last worked.
 func (q *Queries) WorkOf(ctx context.Context, pieces []uuid.UUID) ([]WorkOfRow, error) {
 	rows, err := q.db.Query(ctx, workOf, pieces)
 	if err != nil {

@@ -1,0 +1,111 @@
+package store_test
+
+import (
+	"context"
+	"maps"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"tackfree/pkg/boot"
+	"tackfree/pkg/id"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
+	"tackfree/services/costing/internal/costing"
+	"tackfree/services/costing/internal/store"
+)
+
+// past writes, for each constraint of the tables, what it refuses. There is one row at
+// least in each of them.
+var past = map[string][]string{
+	"pay_rate_pkey":           {`INSERT INTO pay_rate TABLE pay_rate`},
+	"pay_rate_per_hour_check": {`UPDATE pay_rate SET per_hour = -1`},
+	"posting_pkey":            {`INSERT INTO posting TABLE posting`, `UPDATE posting SET line = 1`},
+	"posting_account_check":   {`UPDATE posting SET account = ''`},
+	"posting_bucket_check":    {`UPDATE posting SET bucket = 'wages'`, `UPDATE posting SET bucket = 'Labour'`},
+	"stretch_pkey":            {`INSERT INTO stretch TABLE stretch`},
+	"stretch_sign_check":      {`UPDATE stretch SET sign = 0`, `UPDATE stretch SET sign = 2`, `UPDATE stretch SET sign = -2`},
+	"mark_pkey":               {`INSERT INTO mark TABLE mark`},
+	"mark_kind_check":         {`UPDATE mark SET kind = 'listed'`, `UPDATE mark SET kind = ''`},
+	"piece_pkey":              {`INSERT INTO piece TABLE piece`},
+	"piece_sales_state_check": {`UPDATE piece SET sales_state = 'scrapped'`, `UPDATE piece SET sales_state = 'Sold'`},
+}
+
+func TestStore_TablesRefuse(t *testing.T) {
+	db, piece := setup(t), id.New()
+	nell := hand(t, db, "Nell", 18_00)
+	save(t, db, func(b *costing.Book) {
+		tagged(b, piece, 7)
+		b.Work(nell.on(piece, time.Hour), nell.rates)
+		b.Scrap(fact(piece))
+	})
+	want, lines, gone, known := sheet(t, db, piece), ledger(t, db), marks(t, db, piece), rates(t, db, nell.id)
+	for constraint, statements := range past {
+		for _, sql := range statements {
+			err := db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+				_, err := tx.Exec(ctx, sql)
+				return err
+			})
+			if !pg.Violates(err, constraint) {
+				t.Errorf("%s = %v, want %s", sql, err, constraint)
+			}
+		}
+	}
+	same(t, "refused: sheet", want, sheet(t, db, piece))
+	same(t, "refused: ledger", lines, ledger(t, db))
+	same(t, "refused: marks", gone, marks(t, db, piece))
+	same(t, "refused: rates", known, rates(t, db, nell.id))
+}
+
+// What the domain can say, the tables can keep: each account in each bucket.
+func TestStore_TablesTakeAllWords(t *testing.T) {
+	db, piece := setup(t), id.New()
+	accounts := []costing.Account{costing.CashClearing, costing.MaterialsOnHand, costing.WorkInProcess, costing.CostOfGoodsSold, costing.ScrapLoss,
+		costing.WagesPayable, costing.Revenue, costing.TaxPayable, costing.ChannelFees}
+	buckets := []costing.Bucket{costing.NoBucket, costing.Acquisition, costing.Labour, costing.Material, costing.Rework, costing.Fees, costing.Earned, costing.Tax}
+	save(t, db, func(b *costing.Book) {
+		all := costing.Transaction{ID: id.New(), Event: id.New(), OccurredAt: noon, RecordedAt: noon}
+		for _, account := range accounts {
+			for _, bucket := range buckets {
+				all.Lines = append(all.Lines, costing.Line{Account: account, Bucket: bucket, Piece: piece})
+			}
+		}
+		b.Post(all)
+	})
+	if got := ledger(t, db); len(got) != len(accounts)*len(buckets) {
+		t.Errorf("%d lines, want %d", len(got), len(accounts)*len(buckets))
+	}
+}
+
+// Each constraint of the tables has a case here: primary keys too, for they keep an event
+// from being booked twice.
+func TestStore_ConstraintsAreThoseOfTheTables(t *testing.T) {
+	own := pgtest.Open(t, "costing", nil, boot.Migrations(store.Migrations))
+	same(t, "constraints, of the cases here and", slices.Sorted(maps.Keys(past)), constraints(t, own))
+}
+
+// constraints lists all constraints but NOT NULL, and the unique indexes, of the service's
+// tables, by name.
+func constraints(t *testing.T, db *pg.DB) (names []string) {
+	t.Helper()
+	err := db.View(t.Context(), func(q pg.Querier) error {
+		rows, err := q.Query(t.Context(), `
+			SELECT conname::text COLLATE "C" FROM pg_constraint
+			WHERE connamespace = current_schema::regnamespace AND contype <> 'n' AND conrelid <> 'schema_version'::regclass
+			UNION
+			SELECT c.relname::text FROM pg_index i JOIN pg_class c ON c.oid = i.indexrelid
+			WHERE c.relnamespace = current_schema::regnamespace AND i.indisunique AND i.indrelid <> 'schema_version'::regclass
+			ORDER BY 1`)
+		if err != nil {
+			return err
+		}
+		names, err = pgx.CollectRows(rows, pgx.RowTo[string])
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return names
+}

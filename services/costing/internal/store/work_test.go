@@ -1,0 +1,113 @@
+package store_test
+
+import (
+	"testing"
+	"time"
+
+	"tackfree/pkg/id"
+	"tackfree/services/costing/internal/costing"
+	"tackfree/services/costing/internal/store"
+)
+
+// Each person's labour on a kind of stage is one row, its rework another: the time from
+// the stretches, the cost from the ledger. The rows come by name, and none strays to
+// another piece.
+func TestStore_Work(t *testing.T) {
+	db, piece, other := setup(t), id.New(), id.New()
+	nell, ana := hand(t, db, "Nell", 18_00), hand(t, db, "Ana", 24_00)
+	again, fill := nell.on(piece, 20*time.Minute), nell.on(piece, 10*time.Minute)
+	again.Rework, fill.StageKind = true, "fill"
+	save(t, db, func(b *costing.Book) {
+		for _, s := range []costing.Stretch{nell.on(piece, 90*time.Minute), nell.on(piece, 25*time.Minute), again, fill, nell.on(other, time.Hour)} {
+			b.Work(s, nell.rates)
+		}
+		b.Work(ana.on(piece, 1*time.Millisecond), ana.rates)
+		b.Work(ana.on(piece, time.Hour), ana.rates)
+		b.Issue(fact(piece), 5_00, "sand", false) // material is nobody's labour
+		b.Issue(fact(piece), 7_00, "sand", true)
+		b.Sell(fact(piece), 90_00, 0, 0)
+	})
+	want := []costing.Work{
+		{Person: ana.id, PersonName: "Ana", StageKind: "sand", Time: time.Hour + time.Millisecond, Cost: 24_00},
+		{Person: nell.id, PersonName: "Nell", StageKind: "fill", Time: 10 * time.Minute, Cost: 18_00 * 10 / 60},
+		{Person: nell.id, PersonName: "Nell", StageKind: "sand", Time: (90 + 25) * time.Minute, Cost: 18_00 * (90 + 25) / 60},
+		{Person: nell.id, PersonName: "Nell", StageKind: "sand", Rework: true, Time: 20 * time.Minute, Cost: 18_00 * 20 / 60},
+	}
+	same(t, "work", want, sheet(t, db, piece).Work)
+	elsewhere := []costing.Work{{Person: nell.id, PersonName: "Nell", StageKind: "sand", Time: time.Hour, Cost: 18_00}}
+	same(t, "work on the other piece", elsewhere, sheet(t, db, other).Work)
+	for _, s := range list(t, db, store.Mark{}, 10) {
+		same(t, "work in the list", sheet(t, db, s.Piece).Work, s.Work)
+	}
+}
+
+// Two people of one name are two people.
+func TestStore_Work_Namesakes(t *testing.T) {
+	db, piece := setup(t), id.New()
+	first, second := hand(t, db, "Nell", 18_00), hand(t, db, "Nell", 24_00)
+	save(t, db, func(b *costing.Book) {
+		b.Work(second.on(piece, time.Hour), second.rates)
+		b.Work(first.on(piece, time.Hour), first.rates)
+	})
+	want := []costing.Work{
+		{Person: first.id, PersonName: "Nell", StageKind: "sand", Time: time.Hour, Cost: 18_00},
+		{Person: second.id, PersonName: "Nell", StageKind: "sand", Time: time.Hour, Cost: 24_00},
+	}
+	same(t, "work", want, sheet(t, db, piece).Work)
+}
+
+// A person who got another name is one person still.
+func TestStore_Work_Renamed(t *testing.T) {
+	db, piece := setup(t), id.New()
+	nell := hand(t, db, "Nell", 18_00)
+	renamed := nell
+	renamed.name = "Nell Quist"
+	save(t, db, func(b *costing.Book) {
+		b.Work(nell.on(piece, time.Hour), nell.rates)
+		b.Work(renamed.on(piece, time.Hour), nell.rates)
+	})
+	got := sheet(t, db, piece).Work
+	if len(got) != 1 || got[0].Time != 2*time.Hour || got[0].Cost != 2*18_00 {
+		t.Errorf("work = %+v, want one person's two hours", got)
+	}
+}
+
+// A stretch that was taken away leaves no row, and what a correction leaves is what it
+// added.
+func TestStore_Work_TakenAway(t *testing.T) {
+	db, piece := setup(t), id.New()
+	nell := hand(t, db, "Nell", 18_00)
+	wrong := nell.on(piece, 8*time.Hour)
+	save(t, db, func(b *costing.Book) { b.Work(wrong, nell.rates) })
+	save(t, db, func(b *costing.Book) { b.Work(away(wrong), nell.rates) })
+	if got := sheet(t, db, piece); got.Work != nil || got.Sums != (costing.Sums{}) {
+		t.Errorf("sheet = %+v, want nothing of what was taken away", got)
+	}
+	save(t, db, func(b *costing.Book) { b.Work(nell.on(piece, time.Hour), nell.rates) })
+	want := []costing.Work{{Person: nell.id, PersonName: "Nell", StageKind: "sand", Time: time.Hour, Cost: 18_00}}
+	same(t, "work", want, sheet(t, db, piece).Work)
+}
+
+// Labour that costs nothing, for a rate of zero or for want of one, is time all the same;
+// and what was taken away at another rate than it came at leaves its difference to be seen.
+func TestStore_Work_TimeOrCostAlone(t *testing.T) {
+	db, piece := setup(t), id.New()
+	free, unknown, dearer := hand(t, db, "Ana", 0), hand(t, db, "Bo", -1), hand(t, db, "Cleo", 18_00)
+	raised := costing.NewRates([]costing.Rate{{Person: dearer.id, From: day(1), PerHour: 24_00, RecordedAt: longAgo}})
+	stretch := dearer.on(piece, time.Hour)
+	save(t, db, func(b *costing.Book) {
+		b.Work(free.on(piece, time.Hour), free.rates)
+		b.Work(unknown.on(piece, time.Minute), unknown.rates)
+		b.Work(stretch, dearer.rates)
+		b.Work(away(stretch), raised)
+	})
+	got := sheet(t, db, piece)
+	same(t, "work", []costing.Work{
+		{Person: free.id, PersonName: "Ana", StageKind: "sand", Time: time.Hour},
+		{Person: unknown.id, PersonName: "Bo", StageKind: "sand", Time: time.Minute},
+		{Person: dearer.id, PersonName: "Cleo", StageKind: "sand", Cost: 18_00 - 24_00},
+	}, got.Work)
+	if got.Labour != 18_00-24_00 || got.LabourTime != time.Hour+time.Minute {
+		t.Errorf("sheet = %+v", got)
+	}
+}
