@@ -27,9 +27,12 @@ func (h Handler) Apply(ctx context.Context, tx *pg.Tx, events []inbox.Event) err
 	return nil
 }
 
-// Restored implements inbox.Handler: what was read is read again, which changes nothing
-// where it is the same. A scrap that the backup did not know stays noted until the
-// owner scraps again or plans anew.
+// Restored implements inbox.Handler: intake's log is read again from its beginning, and a
+// scrap that the backup did not know is forgotten, or nobody could work on the piece again.
 func (h Handler) Restored(ctx context.Context, producer string) error {
+	err := h.DB.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error { return store.New(tx).ForgetScraps(ctx) })
+	if err != nil {
+		return err
+	}
 	return inbox.Forget(ctx, h.DB, producer)
 }

@@ -110,7 +110,7 @@ func (s Store) Stage(ctx context.Context, piece, stage id.ID) (workflow.Stage, e
 	return fromStage(storedb.StagesOfRow(row)), err
 }
 
-// InsertEntry writes a new entry. Fault at commit: CLOCK_OVERLAP.
+// InsertEntry writes a new entry. Faults at commit: CLOCK_OVERLAP, CLOCK_SUPERSEDED.
 func (s Store) InsertEntry(ctx context.Context, e workflow.Entry) error {
 	row := storedb.InsertEntryParams{ID: e.ID, PersonID: e.Person, PieceID: e.Piece, StageID: e.Stage, Pass: e.Pass,
 		StartedAt: e.Start, Corrects: nullable(e.Corrects), Superseded: e.Superseded, Actor: e.Actor, Reason: e.Reason}

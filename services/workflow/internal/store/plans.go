@@ -92,6 +92,9 @@ func (s Store) UpdatePiece(ctx context.Context, p workflow.Piece) error {
 // Scrap notes that a piece was given up, known to the floor or not.
 func (s Store) Scrap(ctx context.Context, piece id.ID) error { return s.q.ScrapPiece(ctx, piece) }
 
+// ForgetScraps takes back what Scrap noted, for all pieces.
+func (s Store) ForgetScraps(ctx context.Context) error { return s.q.ForgetScraps(ctx) }
+
 func fromPiece(row storedb.Piece) workflow.Piece {
 	return workflow.Piece{ID: row.ID, Tag: row.Tag, Scrapped: row.Scrapped, Planned: row.Planned, Version: row.Version}
 }

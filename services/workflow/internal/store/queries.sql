@@ -58,6 +58,9 @@ UPDATE piece SET scrapped = @scrapped, planned = @planned, version = @version WH
 INSERT INTO piece (id, tag, scrapped, planned, version) VALUES (@id, 0, true, false, 0)
 ON CONFLICT (id) DO UPDATE SET scrapped = true;
 
+-- name: ForgetScraps :exec
+UPDATE piece SET scrapped = false WHERE scrapped;
+
 -- name: InsertStage :exec
 INSERT INTO stage (id, piece_id, part_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass)
 VALUES (@id, @piece_id, @part_id, @part_label, @key, @kind, @skill, @position, @attended_minutes, @unattended_minutes, @after_ids, @pass);

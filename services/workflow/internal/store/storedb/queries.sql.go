@@ -183,6 +183,15 @@ func (q *Queries) EntryByID(ctx context.Context, id uuid.UUID) (EntryByIDRow, er
 	return i, err
 }
 
+const forgetScraps = `-- name: ForgetScraps :exec
+UPDATE piece SET scrapped = false WHERE scrapped
+`
+
+func (q *Queries) ForgetScraps(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, forgetScraps)
+	return err
+}
+
 const getPerson = `-- name: GetPerson :one
 SELECT id, display_name, skills, version FROM person WHERE id = $1
 `

@@ -1,0 +1,133 @@
+package consume_test
+
+import (
+	"context"
+	"flag"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/boot"
+	"tackfree/pkg/id"
+	"tackfree/pkg/inbox"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	"tackfree/services/workflow/internal/consume"
+	"tackfree/services/workflow/internal/store"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+func TestMain(m *testing.M) {
+	_ = flag.Set("rapid.checks", "40") // each of them is a dozen transactions
+	pgtest.Main(m)
+}
+
+var monday = time.Date(2026, 3, 2, 14, 0, 0, 0, time.UTC)
+
+func floor(t testing.TB) *pg.DB {
+	t.Helper()
+	return pgtest.Open(t, "workflow", store.Constraints, inbox.Migrations(), boot.Migrations(store.Migrations))
+}
+
+// event makes an event about a piece as intake would.
+func event(piece id.ID, version int64, payload *eventsv1.Envelope) inbox.Event {
+	e := inbox.Event{Envelope: proto.CloneOf(payload), ID: id.New(), Aggregate: piece, Piece: piece}
+	e.EventId, e.Producer, e.Epoch, e.AggregateId, e.PieceId, e.Version = e.ID.String(), "intake", "one", piece.String(), piece.String(), version
+	at := timestamppb.New(monday.Add(time.Duration(version) * time.Minute))
+	e.OccurredAt, e.RecordedAt = at, at
+	return e
+}
+
+func takenIn(piece id.ID, version int64) inbox.Event {
+	return event(piece, version, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{Tag: 7, Title: "Stool"}}})
+}
+
+func scrapped(piece id.ID, version int64) inbox.Event {
+	return event(piece, version, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{Reason: "worm"}}})
+}
+
+func inTx(t testing.TB, db *pg.DB, fn func(ctx context.Context, tx *pg.Tx) error) {
+	t.Helper()
+	if err := db.InTx(t.Context(), fn); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// apply hands events over as the inbox does, and tells how many of them are early.
+func apply(t testing.TB, db *pg.DB, events ...inbox.Event) (parked int) {
+	t.Helper()
+	inTx(t, db, func(ctx context.Context, tx *pg.Tx) (err error) {
+		parked, err = inbox.Apply(ctx, tx, consume.Handler{DB: db}, events)
+		return err
+	})
+	return parked
+}
+
+// plan plans a piece as the server does, with one stage.
+func plan(t testing.TB, db *pg.DB, piece id.ID) (planned workflow.Piece) {
+	t.Helper()
+	inTx(t, db, func(ctx context.Context, tx *pg.Tx) (err error) {
+		st := store.New(tx)
+		if planned, err = st.LockNewPiece(ctx, piece, 7); err != nil || planned.Scrapped {
+			return err
+		}
+		planned.Planned = true
+		planned.Version++
+		if err := st.UpdatePiece(ctx, planned); err != nil {
+			return err
+		}
+		return st.InsertStages(ctx, []workflow.Stage{{ID: id.New(), Piece: piece, Key: "wax", Kind: "wax", Position: 1, Pass: 1}})
+	})
+	return planned
+}
+
+// pieces reads all pieces that the floor knows.
+func pieces(t testing.TB, db *pg.DB) map[id.ID]workflow.Piece {
+	t.Helper()
+	all := map[id.ID]workflow.Piece{}
+	err := db.View(t.Context(), func(q pg.Querier) error {
+		rows, err := q.Query(t.Context(), `SELECT id, tag, scrapped, planned, version FROM piece`)
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var p workflow.Piece
+			if err := rows.Scan(&p.ID, &p.Tag, &p.Scrapped, &p.Planned, &p.Version); err != nil {
+				return err
+			}
+			all[p.ID] = p
+		}
+		return rows.Err()
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return all
+}
+
+func check(t testing.TB, db *pg.DB, want ...workflow.Piece) {
+	t.Helper()
+	known := map[id.ID]workflow.Piece{}
+	for _, p := range want {
+		known[p.ID] = p
+	}
+	if diff := cmp.Diff(known, pieces(t, db)); diff != "" {
+		t.Errorf("pieces (-want +got):\n%s", diff)
+	}
+}
+
+func count(t testing.TB, db *pg.DB, table, producer string) (n int) {
+	t.Helper()
+	err := db.View(t.Context(), func(q pg.Querier) error {
+		return q.QueryRow(t.Context(), `SELECT count(*) FROM `+table+` WHERE producer = $1`, producer).Scan(&n)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}

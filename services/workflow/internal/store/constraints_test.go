@@ -1,0 +1,124 @@
+package store_test
+
+import (
+	"context"
+	"maps"
+	"slices"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/jackc/pgx/v5"
+
+	"tackfree/pkg/pg"
+	"tackfree/services/workflow/internal/store"
+)
+
+// past writes, for each constraint of the tables, what it refuses. There are two people,
+// two routes and two pieces with their stages; the first person has three entries, of
+// which the last corrects the first.
+var past = map[string][]string{
+	"person_name_once":               {`UPDATE person SET name_key = 'nell'`},
+	"person_version_check":           {`UPDATE person SET version = 0`},
+	"route_word_once":                {`UPDATE route SET word = 'painted'`},
+	"route_version_check":            {`UPDATE route SET version = 0`},
+	"step_route_id_fkey":             {`UPDATE step SET route_id = gen_random_uuid()`, `DELETE FROM route`},
+	"step_scope_check":               {`UPDATE step SET scope = 'shop'`, `UPDATE step SET scope = ''`},
+	"step_attended_minutes_check":    {`UPDATE step SET attended_minutes = -1`},
+	"step_unattended_minutes_check":  {`UPDATE step SET unattended_minutes = -1`},
+	"step_key_once":                  {`UPDATE step SET key = 'sand' WHERE route_id IN (SELECT id FROM route WHERE word = 'painted')`},
+	"piece_version_check":            {`UPDATE piece SET version = -1`},
+	"stage_piece_id_fkey":            {`UPDATE stage SET piece_id = gen_random_uuid()`, `DELETE FROM piece WHERE tag = 2`},
+	"stage_attended_minutes_check":   {`UPDATE stage SET attended_minutes = -1`},
+	"stage_unattended_minutes_check": {`UPDATE stage SET unattended_minutes = -1`},
+	"stage_pass_check":               {`UPDATE stage SET pass = 0`},
+	"stage_assignee_id_fkey":         {`UPDATE stage SET assignee_id = gen_random_uuid()`, `DELETE FROM person WHERE display_name = 'Odo'`},
+	"stage_place_once":               {`UPDATE stage SET position = 1`},
+	"clock_entry_person_id_fkey":     {`UPDATE clock_entry SET person_id = gen_random_uuid()`, `DELETE FROM person WHERE display_name = 'Nell'`},
+	"clock_entry_piece_id_fkey":      {`UPDATE clock_entry SET piece_id = gen_random_uuid()`},
+	"clock_entry_stage_id_fkey":      {`UPDATE clock_entry SET stage_id = gen_random_uuid()`, `DELETE FROM stage`},
+	"clock_entry_pass_check":         {`UPDATE clock_entry SET pass = 0`},
+	"clock_entry_corrects_fkey":      {`UPDATE clock_entry SET corrects = gen_random_uuid() WHERE corrects IS NOT NULL`, `DELETE FROM clock_entry WHERE superseded`},
+	"clock_ends_after_start":         {`UPDATE clock_entry SET ended_at = started_at`},
+	"clock_one_pair_of_hands":        {`UPDATE clock_entry SET superseded = false`, `UPDATE clock_entry SET ended_at = NULL`},
+	"clock_corrected_once":           {`UPDATE clock_entry SET corrects = (SELECT id FROM clock_entry WHERE superseded)`},
+}
+
+// crowded keeps what past's statements are about, and gives a reader of all of it.
+func crowded(t *testing.T, db *pg.DB) func() everything {
+	t.Helper()
+	nell, odo := hire(t, db, "Nell"), hire(t, db, "Odo")
+	must(t, db, saved(painted(), plain("waxed")))
+	dresser, table := plan(t, db, 1), plan(t, db, 2)
+	s := table.Stages[stripTop]
+	s.Assignee = odo.ID
+	update(t, db, s)
+	old := stretch(nell, dresser, stripTop, 0, 30)
+	_, correct := correction(old, 5, 30)
+	clock(t, db, old, stretch(nell, dresser, stripTop, 40, 50))
+	must(t, db, correct)
+	return func() everything { return readAll(t, db, dresser.Piece.ID, table.Piece.ID) }
+}
+
+func execute(t *testing.T, db *pg.DB, sql string) error {
+	t.Helper()
+	return db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+		_, err := tx.Exec(ctx, sql)
+		return err
+	})
+}
+
+func TestStore_TablesRefuse(t *testing.T) {
+	db := setup(t)
+	read := crowded(t, db)
+	before := read()
+	for constraint, statements := range past {
+		for _, sql := range statements {
+			if err := execute(t, db, sql); !pg.Violates(err, constraint) {
+				t.Errorf("%s = %v, want %s", sql, err, constraint)
+			}
+		}
+	}
+	// A span that runs backwards is none, which the table sees before its constraints.
+	if err := execute(t, db, `UPDATE clock_entry SET ended_at = started_at - interval '1 microsecond'`); err == nil {
+		t.Error("an entry ends before it starts")
+	}
+	same(t, "refused, but changed", before, read())
+}
+
+// Each constraint of the tables has a case here, and each that the store has words for is
+// there under that name.
+func TestStore_ConstraintsAreThoseOfTheTables(t *testing.T) {
+	there := constraints(t, setup(t))
+	if diff := cmp.Diff(slices.Sorted(maps.Keys(past)), there); diff != "" {
+		t.Errorf("constraints (-with a case here +in the tables):\n%s", diff)
+	}
+	for name := range store.Constraints {
+		if !slices.Contains(there, name) {
+			t.Errorf("no table has the constraint %s", name)
+		}
+	}
+}
+
+// constraints lists all constraints but primary keys and NOT NULL, and the unique indexes, of
+// the service's tables, by name.
+func constraints(t *testing.T, db *pg.DB) (names []string) {
+	t.Helper()
+	err := db.View(t.Context(), func(q pg.Querier) error {
+		rows, err := q.Query(t.Context(), `
+			SELECT conname::text COLLATE "C" FROM pg_constraint
+			WHERE connamespace = current_schema::regnamespace AND contype IN ('c', 'f', 'u', 'x') AND conrelid <> 'schema_version'::regclass
+			UNION
+			SELECT c.relname::text FROM pg_index i JOIN pg_class c ON c.oid = i.indexrelid
+			WHERE c.relnamespace = current_schema::regnamespace AND i.indisunique AND NOT i.indisprimary AND i.indrelid <> 'schema_version'::regclass
+			ORDER BY 1`)
+		if err != nil {
+			return err
+		}
+		names, err = pgx.CollectRows(rows, pgx.RowTo[string])
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return names
+}

@@ -1,0 +1,141 @@
+package store_test
+
+import (
+	"context"
+	"errors"
+	"testing"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/pg"
+	"tackfree/services/workflow/internal/store"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+func readFacts(t *testing.T, db *pg.DB, person, piece, stage id.ID) (f workflow.Facts) {
+	t.Helper()
+	must(t, db, func(ctx context.Context, st store.Store) (err error) {
+		f, err = st.ClockOnFacts(ctx, person, piece, stage)
+		return err
+	})
+	return f
+}
+
+// known is what the facts say of a stage and a person when nothing holds them up.
+func known(who workflow.Person, p workflow.Plan, stage int) workflow.Facts {
+	s := p.Stages[stage]
+	return workflow.Facts{Piece: p.Piece, Person: workflow.Person{ID: who.ID, Name: who.Name, Skills: who.Skills},
+		Stage: workflow.Stage{ID: s.ID, Piece: s.Piece, PartLabel: s.PartLabel, Key: s.Key, Kind: s.Kind, Skill: s.Skill, Pass: s.Pass,
+			FinishedAt: s.FinishedAt, Assignee: s.Assignee, AssignedTo: s.AssignedTo}}
+}
+
+func TestStore_ClockOnFacts(t *testing.T) {
+	db := setup(t)
+	nell, odo := hire(t, db, "Nell", "strip", `a "b", {c}`), hire(t, db, "Odo")
+	p := plan(t, db, 7)
+	read := func(who workflow.Person, stage int) workflow.Facts {
+		return readFacts(t, db, who.ID, p.Piece.ID, p.Stages[stage].ID)
+	}
+	same(t, "of nobody yet", known(nell, p, stripTop), read(nell, stripTop))
+
+	p.Piece.Scrapped, p.Piece.Version = true, 1<<63-1
+	must(t, db, writtenPiece(p.Piece))
+	s := &p.Stages[stripTop]
+	s.Assignee, s.AssignedTo, s.FinishedAt, s.Pass = nell.ID, "Nell", after(1), 1<<31-1
+	update(t, db, *s)
+	same(t, "of Nell, to whom it is given", known(nell, p, stripTop), read(nell, stripTop))
+	same(t, "of Odo", known(odo, p, stripTop), read(odo, stripTop))
+	same(t, "of another stage", known(odo, p, stripCase), read(odo, stripCase))
+}
+
+// What the person is on the clock at is said as people say it; only what runs, only what
+// counts, and only theirs.
+func TestStore_ClockOnFacts_Running(t *testing.T) {
+	db := setup(t)
+	nell, odo, kim, lin, bo := hire(t, db, "Nell"), hire(t, db, "Odo"), hire(t, db, "Kim"), hire(t, db, "Lin"), hire(t, db, "Bo")
+	p, table := plan(t, db, 7), plan(t, db, 9_999_999)
+	void := running(nell, table, stripTop, 31)
+	void.Superseded = true
+	voidOnly := running(bo, table, stripTop, 31)
+	voidOnly.Superseded = true
+	part, whole, here := running(nell, table, sandTop, 30), running(odo, table, inspect, 20), running(kim, p, stripCase, 10)
+	clock(t, db, void, part, whole, here, stretch(nell, p, sandTop, 0, 30), stretch(lin, p, sandTop, 0, 30), voidOnly)
+	for _, c := range []struct {
+		who  workflow.Person
+		want *workflow.Entry
+	}{
+		{nell, &workflow.Entry{ID: part.ID, StageTitle: "sand (top)", PieceTag: 9_999_999, Start: after(30)}},
+		{odo, &workflow.Entry{ID: whole.ID, StageTitle: "look", PieceTag: 9_999_999, Start: after(20)}},
+		{kim, &workflow.Entry{ID: here.ID, StageTitle: "strip (case)", PieceTag: 7, Start: after(10)}},
+		{lin, nil},
+		{bo, nil},
+	} {
+		want := known(c.who, p, stripCase)
+		want.Running = c.want
+		same(t, c.who.Name, want, readFacts(t, db, c.who.ID, p.Piece.ID, p.Stages[stripCase].ID))
+	}
+}
+
+// What must be finished first comes in the order of the work, whatever the order of the
+// ids or that in which the stage names it; and only what is not finished, and only what it
+// names.
+func TestStore_ClockOnFacts_OpenBefore(t *testing.T) {
+	db := setup(t)
+	nell, p := hire(t, db, "Nell"), workflow.Plan{Piece: workflow.Piece{ID: id.New(), Tag: 1, Planned: true, Version: 1}}
+	const strip, fill, sand, look = 0, 1, 2, 3
+	for i, key := range []string{"strip", "fill", "sand", "look"} {
+		p.Stages = append(p.Stages, workflow.Stage{ID: id.New(), Piece: p.Piece.ID, PartLabel: "top", Key: key, Kind: key, Position: int32(10 - i), Pass: 1})
+	}
+	p.Stages[fill].PartLabel = ""
+	p.Stages[look].Position, p.Stages[look].After = 11, []id.ID{p.Stages[strip].ID, p.Stages[sand].ID, p.Stages[fill].ID}
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		if _, err := st.LockNewPiece(ctx, p.Piece.ID, p.Piece.Tag); err != nil {
+			return err
+		}
+		return errors.Join(st.UpdatePiece(ctx, p.Piece), st.InsertStages(ctx, p.Stages))
+	})
+	plan(t, db, 2)
+	check := func(stage int, open ...string) {
+		t.Helper()
+		want := known(nell, p, stage)
+		want.OpenBefore = open
+		same(t, "facts", want, readFacts(t, db, nell.ID, p.Piece.ID, p.Stages[stage].ID))
+	}
+	check(sand)
+	check(look, "sand (top)", "fill", "strip (top)")
+	p.Stages[fill].FinishedAt = after(1)
+	update(t, db, p.Stages[fill])
+	check(look, "sand (top)", "strip (top)")
+	p.Stages[strip].FinishedAt, p.Stages[sand].FinishedAt = after(2), after(3)
+	update(t, db, p.Stages...)
+	check(look)
+	p.Stages[sand].FinishedAt, p.Stages[sand].Pass = time.Time{}, 2 // sent back
+	update(t, db, p.Stages[sand])
+	check(look, "sand (top)")
+}
+
+func TestStore_ClockOnFacts_NotFound(t *testing.T) {
+	db := setup(t)
+	nell, p, other := hire(t, db, "Nell"), plan(t, db, 1), plan(t, db, 2)
+	piece, stage := p.Piece.ID, p.Stages[0].ID
+	for name, c := range map[string]struct {
+		person, piece, stage id.ID
+		reason, field        string
+	}{
+		"Stage":          {nell.ID, piece, id.New(), "STAGE_NOT_FOUND", "stage"},
+		"StageOfAnother": {nell.ID, piece, other.Stages[0].ID, "STAGE_NOT_FOUND", "stage"},
+		"Piece":          {nell.ID, id.New(), stage, "STAGE_NOT_FOUND", "stage"},
+		"Person":         {id.New(), piece, stage, "PERSON_NOT_FOUND", "person"},
+		"Anything":       {id.New(), id.New(), id.New(), "STAGE_NOT_FOUND", "stage"},
+		"NoIDs":          {id.Nil, id.Nil, id.Nil, "STAGE_NOT_FOUND", "stage"},
+	} {
+		err := inTx(t, db, func(ctx context.Context, st store.Store) error {
+			_, err := st.ClockOnFacts(ctx, c.person, c.piece, c.stage)
+			return err
+		})
+		if !fault.Is(err, c.reason) || !errors.Is(err, fault.NotFound) || fault.Of(err).Fields[0].Path != c.field {
+			t.Errorf("%s: ClockOnFacts = %v, want %s at %s", name, err, c.reason, c.field)
+		}
+	}
+}
