@@ -356,12 +356,17 @@ func (x *CostSums) GetReworkTime() *durationpb.Duration {
 type LabourLine struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// people/{id}
-	Person        string               `protobuf:"bytes,1,opt,name=person,proto3" json:"person,omitempty"`
-	PersonName    string               `protobuf:"bytes,2,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
-	StageKind     string               `protobuf:"bytes,3,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
-	Rework        bool                 `protobuf:"varint,4,opt,name=rework,proto3" json:"rework,omitempty"`
-	Time          *durationpb.Duration `protobuf:"bytes,5,opt,name=time,proto3" json:"time,omitempty"`
-	Cost          *money.Money         `protobuf:"bytes,6,opt,name=cost,proto3" json:"cost,omitempty"`
+	Person     string               `protobuf:"bytes,1,opt,name=person,proto3" json:"person,omitempty"`
+	PersonName string               `protobuf:"bytes,2,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
+	StageKind  string               `protobuf:"bytes,3,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	Rework     bool                 `protobuf:"varint,4,opt,name=rework,proto3" json:"rework,omitempty"`
+	Time       *durationpb.Duration `protobuf:"bytes,5,opt,name=time,proto3" json:"time,omitempty"`
+	Cost       *money.Money         `protobuf:"bytes,6,opt,name=cost,proto3" json:"cost,omitempty"`
+	// pieces/{piece}/stages/{id}
+	Stage string `protobuf:"bytes,7,opt,name=stage,proto3" json:"stage,omitempty"`
+	// What people call it: its key in the route, and its part's label if it has one.
+	StageKey      string `protobuf:"bytes,8,opt,name=stage_key,json=stageKey,proto3" json:"stage_key,omitempty"`
+	PartLabel     string `protobuf:"bytes,9,opt,name=part_label,json=partLabel,proto3" json:"part_label,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -436,6 +441,27 @@ func (x *LabourLine) GetCost() *money.Money {
 		return x.Cost
 	}
 	return nil
+}
+
+func (x *LabourLine) GetStage() string {
+	if x != nil {
+		return x.Stage
+	}
+	return ""
+}
+
+func (x *LabourLine) GetStageKey() string {
+	if x != nil {
+		return x.StageKey
+	}
+	return ""
+}
+
+func (x *LabourLine) GetPartLabel() string {
+	if x != nil {
+		return x.PartLabel
+	}
+	return ""
 }
 
 type GetPieceCostRequest struct {
@@ -1832,7 +1858,7 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\vlabour_time\x18\v \x01(\v2\x19.google.protobuf.DurationR\n" +
 	"labourTime\x12:\n" +
 	"\vrework_time\x18\f \x01(\v2\x19.google.protobuf.DurationR\n" +
-	"reworkTime\"\xd3\x01\n" +
+	"reworkTime\"\xa5\x02\n" +
 	"\n" +
 	"LabourLine\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12\x1f\n" +
@@ -1842,7 +1868,11 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"stage_kind\x18\x03 \x01(\tR\tstageKind\x12\x16\n" +
 	"\x06rework\x18\x04 \x01(\bR\x06rework\x12-\n" +
 	"\x04time\x18\x05 \x01(\v2\x19.google.protobuf.DurationR\x04time\x12&\n" +
-	"\x04cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\x04cost\"+\n" +
+	"\x04cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\x04cost\x12\x14\n" +
+	"\x05stage\x18\a \x01(\tR\x05stage\x12\x1b\n" +
+	"\tstage_key\x18\b \x01(\tR\bstageKey\x12\x1d\n" +
+	"\n" +
+	"part_label\x18\t \x01(\tR\tpartLabel\"+\n" +
 	"\x13GetPieceCostRequest\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\"U\n" +
 	"\x14GetPieceCostResponse\x12=\n" +

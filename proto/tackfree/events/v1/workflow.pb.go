@@ -456,7 +456,10 @@ type ClockSpan struct {
 	Pass  int32                  `protobuf:"varint,6,opt,name=pass,proto3" json:"pass,omitempty"`
 	Start *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=start,proto3" json:"start,omitempty"`
 	// Absent while the clock runs.
-	End           *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=end,proto3" json:"end,omitempty"`
+	End *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=end,proto3" json:"end,omitempty"`
+	// What people call the stage: its key in the route, and its part's label if it has one.
+	StageKey      string `protobuf:"bytes,9,opt,name=stage_key,json=stageKey,proto3" json:"stage_key,omitempty"`
+	PartLabel     string `protobuf:"bytes,10,opt,name=part_label,json=partLabel,proto3" json:"part_label,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -545,6 +548,20 @@ func (x *ClockSpan) GetEnd() *timestamppb.Timestamp {
 		return x.End
 	}
 	return nil
+}
+
+func (x *ClockSpan) GetStageKey() string {
+	if x != nil {
+		return x.StageKey
+	}
+	return ""
+}
+
+func (x *ClockSpan) GetPartLabel() string {
+	if x != nil {
+		return x.PartLabel
+	}
+	return ""
 }
 
 // Somebody began to work on a stage.
@@ -873,7 +890,7 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\bReopened\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x12\n" +
-	"\x04pass\x18\x03 \x01(\x05R\x04pass\"\x92\x02\n" +
+	"\x04pass\x18\x03 \x01(\x05R\x04pass\"\xce\x02\n" +
 	"\tClockSpan\x12\x19\n" +
 	"\bentry_id\x18\x01 \x01(\tR\aentryId\x12\x1b\n" +
 	"\tperson_id\x18\x02 \x01(\tR\bpersonId\x12\x1f\n" +
@@ -884,7 +901,11 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"stage_kind\x18\x05 \x01(\tR\tstageKind\x12\x12\n" +
 	"\x04pass\x18\x06 \x01(\x05R\x04pass\x120\n" +
 	"\x05start\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\x05start\x12,\n" +
-	"\x03end\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\x03end\">\n" +
+	"\x03end\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\x03end\x12\x1b\n" +
+	"\tstage_key\x18\t \x01(\tR\bstageKey\x12\x1d\n" +
+	"\n" +
+	"part_label\x18\n" +
+	" \x01(\tR\tpartLabel\">\n" +
 	"\tClockedOn\x121\n" +
 	"\x04span\x18\x01 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x04span\"?\n" +
 	"\n" +

@@ -35,7 +35,8 @@ const (
 // IntakeService records what was bought or brought, and what was given up.
 type IntakeServiceClient interface {
 	// Takes a piece in: bought for stock at a price, or brought by a client.
-	// Refused: TAG_TAKEN, PART_LABEL_TWICE, CURRENCY_NOT_THE_SHOPS, TIME_IN_FUTURE.
+	// Refused: TAG_TAKEN, PART_LABEL_TWICE, CURRENCY_NOT_THE_SHOPS, TIME_IN_FUTURE,
+	// PURCHASE_AFTER_INTAKE.
 	TakeInPiece(ctx context.Context, in *TakeInPieceRequest, opts ...grpc.CallOption) (*TakeInPieceResponse, error)
 	// Gives a piece up.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, TIME_BEFORE_INTAKE, ETAG_MISMATCH.
@@ -113,7 +114,8 @@ func (c *intakeServiceClient) GetShop(ctx context.Context, in *GetShopRequest, o
 // IntakeService records what was bought or brought, and what was given up.
 type IntakeServiceServer interface {
 	// Takes a piece in: bought for stock at a price, or brought by a client.
-	// Refused: TAG_TAKEN, PART_LABEL_TWICE, CURRENCY_NOT_THE_SHOPS, TIME_IN_FUTURE.
+	// Refused: TAG_TAKEN, PART_LABEL_TWICE, CURRENCY_NOT_THE_SHOPS, TIME_IN_FUTURE,
+	// PURCHASE_AFTER_INTAKE.
 	TakeInPiece(context.Context, *TakeInPieceRequest) (*TakeInPieceResponse, error)
 	// Gives a piece up.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, TIME_BEFORE_INTAKE, ETAG_MISMATCH.

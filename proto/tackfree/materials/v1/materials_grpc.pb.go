@@ -46,8 +46,8 @@ type MaterialsServiceClient interface {
 	// Refused: PRODUCT_NOT_FOUND, PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD,
 	// CURRENCY_NOT_THE_SHOPS.
 	ReceiveStock(ctx context.Context, in *ReceiveStockRequest, opts ...grpc.CallOption) (*ReceiveStockResponse, error)
-	// Refused: PRODUCT_NOT_FOUND, STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND,
-	// PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
+	// It counts for the pass in which it happened. Refused: PRODUCT_NOT_FOUND,
+	// STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	IssueMaterial(ctx context.Context, in *IssueMaterialRequest, opts ...grpc.CallOption) (*IssueMaterialResponse, error)
 	// Takes a whole issue back, as if it had not been; the right amount can then be issued.
 	// Refused: ISSUE_NOT_FOUND, ISSUE_TAKEN_BACK, TAKE_BACK_BEFORE_ISSUE.
@@ -174,8 +174,8 @@ type MaterialsServiceServer interface {
 	// Refused: PRODUCT_NOT_FOUND, PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD,
 	// CURRENCY_NOT_THE_SHOPS.
 	ReceiveStock(context.Context, *ReceiveStockRequest) (*ReceiveStockResponse, error)
-	// Refused: PRODUCT_NOT_FOUND, STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND,
-	// PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
+	// It counts for the pass in which it happened. Refused: PRODUCT_NOT_FOUND,
+	// STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	IssueMaterial(context.Context, *IssueMaterialRequest) (*IssueMaterialResponse, error)
 	// Takes a whole issue back, as if it had not been; the right amount can then be issued.
 	// Refused: ISSUE_NOT_FOUND, ISSUE_TAKEN_BACK, TAKE_BACK_BEFORE_ISSUE.

@@ -37,16 +37,19 @@ const (
 type SalesServiceClient interface {
 	// Puts a piece up for sale at an asking price.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, PIECE_LISTED, PIECE_IS_COMMISSION,
-	// PRICE_ZERO.
+	// PRICE_ZERO, TIME_BEFORE_INTAKE.
 	CreateListing(ctx context.Context, in *CreateListingRequest, opts ...grpc.CallOption) (*CreateListingResponse, error)
 	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH, PRICE_ZERO,
 	// PRICE_UNCHANGED.
 	ChangeAskingPrice(ctx context.Context, in *ChangeAskingPriceRequest, opts ...grpc.CallOption) (*ChangeAskingPriceResponse, error)
 	// Sells a piece, listed or not; for a commission this is the invoice.
-	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, PRICE_ZERO.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, PRICE_ZERO,
+	// TIME_BEFORE_INTAKE.
 	SellPiece(ctx context.Context, in *SellPieceRequest, opts ...grpc.CallOption) (*SellPieceResponse, error)
-	// Gives back a part or all of what a sale brought. Refused: SALE_NOT_FOUND, REFUND_ABOVE_SALE,
-	// SALE_ALREADY_RETURNED, REFUND_OF_NOTHING, REFUND_BEFORE_SALE.
+	// Gives back a part or all of what a sale brought, and says whether the piece came back;
+	// money may go back before that or after it. Refused: SALE_NOT_FOUND, REFUND_ABOVE_SALE,
+	// SALE_ALREADY_RETURNED (when the piece comes back a second time), REFUND_OF_NOTHING,
+	// REFUND_BEFORE_SALE.
 	RefundSale(ctx context.Context, in *RefundSaleRequest, opts ...grpc.CallOption) (*RefundSaleResponse, error)
 	// Refused: LISTING_NOT_FOUND, for a piece that sales has never heard of.
 	GetListing(ctx context.Context, in *GetListingRequest, opts ...grpc.CallOption) (*GetListingResponse, error)
@@ -130,16 +133,19 @@ func (c *salesServiceClient) ListListings(ctx context.Context, in *ListListingsR
 type SalesServiceServer interface {
 	// Puts a piece up for sale at an asking price.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, PIECE_LISTED, PIECE_IS_COMMISSION,
-	// PRICE_ZERO.
+	// PRICE_ZERO, TIME_BEFORE_INTAKE.
 	CreateListing(context.Context, *CreateListingRequest) (*CreateListingResponse, error)
 	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH, PRICE_ZERO,
 	// PRICE_UNCHANGED.
 	ChangeAskingPrice(context.Context, *ChangeAskingPriceRequest) (*ChangeAskingPriceResponse, error)
 	// Sells a piece, listed or not; for a commission this is the invoice.
-	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, PRICE_ZERO.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, PRICE_ZERO,
+	// TIME_BEFORE_INTAKE.
 	SellPiece(context.Context, *SellPieceRequest) (*SellPieceResponse, error)
-	// Gives back a part or all of what a sale brought. Refused: SALE_NOT_FOUND, REFUND_ABOVE_SALE,
-	// SALE_ALREADY_RETURNED, REFUND_OF_NOTHING, REFUND_BEFORE_SALE.
+	// Gives back a part or all of what a sale brought, and says whether the piece came back;
+	// money may go back before that or after it. Refused: SALE_NOT_FOUND, REFUND_ABOVE_SALE,
+	// SALE_ALREADY_RETURNED (when the piece comes back a second time), REFUND_OF_NOTHING,
+	// REFUND_BEFORE_SALE.
 	RefundSale(context.Context, *RefundSaleRequest) (*RefundSaleResponse, error)
 	// Refused: LISTING_NOT_FOUND, for a piece that sales has never heard of.
 	GetListing(context.Context, *GetListingRequest) (*GetListingResponse, error)

@@ -34,17 +34,18 @@ const (
 // has at most one open clock, and no two of their entries overlap.
 type ClockServiceClient interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
-	// STAGE_OF_ANOTHER, SKILL_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE.
+	// STAGE_OF_ANOTHER, SKILL_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
 	ClockOn(ctx context.Context, in *ClockOnRequest, opts ...grpc.CallOption) (*ClockOnResponse, error)
 	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_OVERLAP,
 	// TIME_IN_FUTURE.
 	ClockOff(ctx context.Context, in *ClockOffRequest, opts ...grpc.CallOption) (*ClockOffResponse, error)
 	// Replaces a closed entry by a new one that names who and why, or takes it away.
 	// Refused: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG,
-	// CORRECTION_CHANGES_NOTHING.
+	// CORRECTION_CHANGES_NOTHING, SKILL_MISSING, TIME_BEFORE_INTAKE.
 	CorrectClockEntry(ctx context.Context, in *CorrectClockEntryRequest, opts ...grpc.CallOption) (*CorrectClockEntryResponse, error)
 	// Writes down a stretch of work that nobody clocked, with who says so and why.
-	// Refused: PERSON_NOT_FOUND, STAGE_NOT_FOUND, SKILL_MISSING, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG.
+	// Refused: PERSON_NOT_FOUND, STAGE_NOT_FOUND, SKILL_MISSING, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG,
+	// TIME_BEFORE_INTAKE.
 	RecordClockEntry(ctx context.Context, in *RecordClockEntryRequest, opts ...grpc.CallOption) (*RecordClockEntryResponse, error)
 	// In order of start; superseded entries are shown with what replaced them.
 	ListClockEntries(ctx context.Context, in *ListClockEntriesRequest, opts ...grpc.CallOption) (*ListClockEntriesResponse, error)
@@ -116,17 +117,18 @@ func (c *clockServiceClient) ListClockEntries(ctx context.Context, in *ListClock
 // has at most one open clock, and no two of their entries overlap.
 type ClockServiceServer interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
-	// STAGE_OF_ANOTHER, SKILL_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE.
+	// STAGE_OF_ANOTHER, SKILL_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
 	ClockOn(context.Context, *ClockOnRequest) (*ClockOnResponse, error)
 	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_OVERLAP,
 	// TIME_IN_FUTURE.
 	ClockOff(context.Context, *ClockOffRequest) (*ClockOffResponse, error)
 	// Replaces a closed entry by a new one that names who and why, or takes it away.
 	// Refused: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG,
-	// CORRECTION_CHANGES_NOTHING.
+	// CORRECTION_CHANGES_NOTHING, SKILL_MISSING, TIME_BEFORE_INTAKE.
 	CorrectClockEntry(context.Context, *CorrectClockEntryRequest) (*CorrectClockEntryResponse, error)
 	// Writes down a stretch of work that nobody clocked, with who says so and why.
-	// Refused: PERSON_NOT_FOUND, STAGE_NOT_FOUND, SKILL_MISSING, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG.
+	// Refused: PERSON_NOT_FOUND, STAGE_NOT_FOUND, SKILL_MISSING, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG,
+	// TIME_BEFORE_INTAKE.
 	RecordClockEntry(context.Context, *RecordClockEntryRequest) (*RecordClockEntryResponse, error)
 	// In order of start; superseded entries are shown with what replaced them.
 	ListClockEntries(context.Context, *ListClockEntriesRequest) (*ListClockEntriesResponse, error)

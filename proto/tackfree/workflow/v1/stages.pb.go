@@ -107,7 +107,10 @@ type Stage struct {
 	After             []string               `protobuf:"bytes,13,rep,name=after,proto3" json:"after,omitempty"`
 	FinishTime        *timestamppb.Timestamp `protobuf:"bytes,14,opt,name=finish_time,json=finishTime,proto3" json:"finish_time,omitempty"`
 	// When the drying before it is over; only when that lies ahead.
-	ReadyTime     *timestamppb.Timestamp `protobuf:"bytes,15,opt,name=ready_time,json=readyTime,proto3" json:"ready_time,omitempty"`
+	ReadyTime *timestamppb.Timestamp `protobuf:"bytes,15,opt,name=ready_time,json=readyTime,proto3" json:"ready_time,omitempty"`
+	// When it was sent back, oldest first: the second pass began at the first of them. Work
+	// and material count for the pass in which they happened.
+	SendBackTimes []*timestamppb.Timestamp `protobuf:"bytes,16,rep,name=send_back_times,json=sendBackTimes,proto3" json:"send_back_times,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -243,6 +246,13 @@ func (x *Stage) GetFinishTime() *timestamppb.Timestamp {
 func (x *Stage) GetReadyTime() *timestamppb.Timestamp {
 	if x != nil {
 		return x.ReadyTime
+	}
+	return nil
+}
+
+func (x *Stage) GetSendBackTimes() []*timestamppb.Timestamp {
+	if x != nil {
+		return x.SendBackTimes
 	}
 	return nil
 }
@@ -933,7 +943,7 @@ var File_tackfree_workflow_v1_stages_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/stages.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xfd\x04\n" +
+	"!tackfree/workflow/v1/stages.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xc1\x05\n" +
 	"\x05Stage\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x10\n" +
 	"\x03key\x18\x02 \x01(\tR\x03key\x12\x12\n" +
@@ -953,7 +963,8 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\vfinish_time\x18\x0e \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"finishTime\x129\n" +
 	"\n" +
-	"ready_time\x18\x0f \x01(\v2\x1a.google.protobuf.TimestampR\treadyTime\"{\n" +
+	"ready_time\x18\x0f \x01(\v2\x1a.google.protobuf.TimestampR\treadyTime\x12B\n" +
+	"\x0fsend_back_times\x18\x10 \x03(\v2\x1a.google.protobuf.TimestampR\rsendBackTimes\"{\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_WAITING\x10\x01\x12\x10\n" +
@@ -1052,34 +1063,35 @@ var file_tackfree_workflow_v1_stages_proto_depIdxs = []int32{
 	0,  // 0: tackfree.workflow.v1.Stage.state:type_name -> tackfree.workflow.v1.Stage.State
 	15, // 1: tackfree.workflow.v1.Stage.finish_time:type_name -> google.protobuf.Timestamp
 	15, // 2: tackfree.workflow.v1.Stage.ready_time:type_name -> google.protobuf.Timestamp
-	14, // 3: tackfree.workflow.v1.PlanStagesRequest.parts:type_name -> tackfree.workflow.v1.PlanStagesRequest.PartRoute
-	15, // 4: tackfree.workflow.v1.PlanStagesRequest.plan_time:type_name -> google.protobuf.Timestamp
-	1,  // 5: tackfree.workflow.v1.PlanStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	15, // 6: tackfree.workflow.v1.AssignStageRequest.assign_time:type_name -> google.protobuf.Timestamp
-	1,  // 7: tackfree.workflow.v1.AssignStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	15, // 8: tackfree.workflow.v1.FinishStageRequest.finish_time:type_name -> google.protobuf.Timestamp
-	1,  // 9: tackfree.workflow.v1.FinishStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	15, // 10: tackfree.workflow.v1.SendBackStageRequest.send_back_time:type_name -> google.protobuf.Timestamp
-	1,  // 11: tackfree.workflow.v1.SendBackStageResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	1,  // 12: tackfree.workflow.v1.GetStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	1,  // 13: tackfree.workflow.v1.ListStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	2,  // 14: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
-	4,  // 15: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
-	6,  // 16: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
-	8,  // 17: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
-	10, // 18: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
-	12, // 19: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
-	3,  // 20: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
-	5,  // 21: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
-	7,  // 22: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
-	9,  // 23: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
-	11, // 24: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
-	13, // 25: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
-	20, // [20:26] is the sub-list for method output_type
-	14, // [14:20] is the sub-list for method input_type
-	14, // [14:14] is the sub-list for extension type_name
-	14, // [14:14] is the sub-list for extension extendee
-	0,  // [0:14] is the sub-list for field type_name
+	15, // 3: tackfree.workflow.v1.Stage.send_back_times:type_name -> google.protobuf.Timestamp
+	14, // 4: tackfree.workflow.v1.PlanStagesRequest.parts:type_name -> tackfree.workflow.v1.PlanStagesRequest.PartRoute
+	15, // 5: tackfree.workflow.v1.PlanStagesRequest.plan_time:type_name -> google.protobuf.Timestamp
+	1,  // 6: tackfree.workflow.v1.PlanStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	15, // 7: tackfree.workflow.v1.AssignStageRequest.assign_time:type_name -> google.protobuf.Timestamp
+	1,  // 8: tackfree.workflow.v1.AssignStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
+	15, // 9: tackfree.workflow.v1.FinishStageRequest.finish_time:type_name -> google.protobuf.Timestamp
+	1,  // 10: tackfree.workflow.v1.FinishStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
+	15, // 11: tackfree.workflow.v1.SendBackStageRequest.send_back_time:type_name -> google.protobuf.Timestamp
+	1,  // 12: tackfree.workflow.v1.SendBackStageResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	1,  // 13: tackfree.workflow.v1.GetStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
+	1,  // 14: tackfree.workflow.v1.ListStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	2,  // 15: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
+	4,  // 16: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
+	6,  // 17: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
+	8,  // 18: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
+	10, // 19: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
+	12, // 20: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
+	3,  // 21: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
+	5,  // 22: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
+	7,  // 23: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
+	9,  // 24: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
+	11, // 25: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
+	13, // 26: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
+	21, // [21:27] is the sub-list for method output_type
+	15, // [15:21] is the sub-list for method input_type
+	15, // [15:15] is the sub-list for extension type_name
+	15, // [15:15] is the sub-list for extension extendee
+	0,  // [0:15] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_stages_proto_init() }

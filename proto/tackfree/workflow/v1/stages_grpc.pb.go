@@ -39,11 +39,12 @@ type StageServiceClient interface {
 	PlanStages(ctx context.Context, in *PlanStagesRequest, opts ...grpc.CallOption) (*PlanStagesResponse, error)
 	// Gives a stage to a person, or takes it back. Refused: SKILL_MISSING, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK.
 	AssignStage(ctx context.Context, in *AssignStageRequest, opts ...grpc.CallOption) (*AssignStageResponse, error)
-	// Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK.
+	// Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK,
+	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK.
 	FinishStage(ctx context.Context, in *FinishStageRequest, opts ...grpc.CallOption) (*FinishStageResponse, error)
 	// Opens a finished stage again, and every finished stage that built on it: from now
 	// on their labour and material are rework.
-	// Refused: STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK.
+	// Refused: STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK, SEND_BACK_BEFORE_FINISH.
 	SendBackStage(ctx context.Context, in *SendBackStageRequest, opts ...grpc.CallOption) (*SendBackStageResponse, error)
 	// Refused: STAGE_NOT_FOUND.
 	GetStage(ctx context.Context, in *GetStageRequest, opts ...grpc.CallOption) (*GetStageResponse, error)
@@ -132,11 +133,12 @@ type StageServiceServer interface {
 	PlanStages(context.Context, *PlanStagesRequest) (*PlanStagesResponse, error)
 	// Gives a stage to a person, or takes it back. Refused: SKILL_MISSING, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK.
 	AssignStage(context.Context, *AssignStageRequest) (*AssignStageResponse, error)
-	// Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK.
+	// Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK,
+	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK.
 	FinishStage(context.Context, *FinishStageRequest) (*FinishStageResponse, error)
 	// Opens a finished stage again, and every finished stage that built on it: from now
 	// on their labour and material are rework.
-	// Refused: STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK.
+	// Refused: STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK, SEND_BACK_BEFORE_FINISH.
 	SendBackStage(context.Context, *SendBackStageRequest) (*SendBackStageResponse, error)
 	// Refused: STAGE_NOT_FOUND.
 	GetStage(context.Context, *GetStageRequest) (*GetStageResponse, error)
