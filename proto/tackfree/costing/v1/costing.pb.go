@@ -352,7 +352,7 @@ func (x *CostSums) GetReworkTime() *durationpb.Duration {
 	return nil
 }
 
-// The labour of one person on one kind of stage.
+// The labour of one person on one stage, rework apart.
 type LabourLine struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// people/{id}

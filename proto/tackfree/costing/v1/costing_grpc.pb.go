@@ -37,7 +37,7 @@ type CostingServiceClient interface {
 	GetPieceCost(ctx context.Context, in *GetPieceCostRequest, opts ...grpc.CallOption) (*GetPieceCostResponse, error)
 	// By tag; keyset pages.
 	ListPieceCosts(ctx context.Context, in *ListPieceCostsRequest, opts ...grpc.CallOption) (*ListPieceCostsResponse, error)
-	// The present state at once, then each change as it is booked.
+	// The present state at once, then whenever it would be answered otherwise.
 	WatchPieceCost(ctx context.Context, in *WatchPieceCostRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[WatchPieceCostResponse], error)
 	// The whole shop: the sum of all pieces, and the balance of each account.
 	GetShopCost(ctx context.Context, in *GetShopCostRequest, opts ...grpc.CallOption) (*GetShopCostResponse, error)
@@ -110,7 +110,7 @@ type CostingServiceServer interface {
 	GetPieceCost(context.Context, *GetPieceCostRequest) (*GetPieceCostResponse, error)
 	// By tag; keyset pages.
 	ListPieceCosts(context.Context, *ListPieceCostsRequest) (*ListPieceCostsResponse, error)
-	// The present state at once, then each change as it is booked.
+	// The present state at once, then whenever it would be answered otherwise.
 	WatchPieceCost(*WatchPieceCostRequest, grpc.ServerStreamingServer[WatchPieceCostResponse]) error
 	// The whole shop: the sum of all pieces, and the balance of each account.
 	GetShopCost(context.Context, *GetShopCostRequest) (*GetShopCostResponse, error)
