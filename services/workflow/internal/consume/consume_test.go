@@ -23,7 +23,7 @@ func TestHandler_ScrappedBeforeThePlan(t *testing.T) {
 	if err := plan(t, db, piece).CheckPlan(); !fault.Is(err, "PIECE_SCRAPPED") {
 		t.Errorf("CheckPlan = %v, want PIECE_SCRAPPED", err)
 	}
-	check(t, db, workflow.Piece{ID: piece, Tag: 7, Scrapped: true})
+	check(t, db, workflow.Piece{ID: piece, Tag: 7, TakenIn: monday, Scrapped: true})
 }
 
 // After the plan a scrap ends the work. It tells nothing new that would have a version,
@@ -42,7 +42,7 @@ func TestHandler_ScrappedAfterThePlan(t *testing.T) {
 	if err != nil || len(p.Stages) != 1 {
 		t.Fatalf("Plan = %v, %v; want its stage", p, err)
 	}
-	if _, err := p.Finish(p.Stages[0].ID, monday); !fault.Is(err, "PIECE_SCRAPPED") {
+	if _, err := p.Finish(p.Stages[0].ID, monday, workflow.Entry{}); !fault.Is(err, "PIECE_SCRAPPED") {
 		t.Errorf("Finish = %v, want PIECE_SCRAPPED", err)
 	}
 }
@@ -125,7 +125,7 @@ func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
 		}
 		got := pieces(t, db)
 		for piece, scrapped := range given {
-			if p := got[piece]; p.Scrapped != scrapped || p.Tag != 7 {
+			if p := got[piece]; p.Scrapped != scrapped || p.Tag != 7 || !p.TakenIn.Equal(monday) {
 				rt.Fatalf("piece is %+v, want it scrapped: %v", p, scrapped)
 			}
 		}

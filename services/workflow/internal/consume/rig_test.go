@@ -72,7 +72,7 @@ func plan(t testing.TB, db *pg.DB, piece id.ID) (planned workflow.Piece) {
 	t.Helper()
 	inTx(t, db, func(ctx context.Context, tx *pg.Tx) (err error) {
 		st := store.New(tx)
-		if planned, err = st.LockNewPiece(ctx, piece, 7); err != nil || planned.Scrapped {
+		if planned, err = st.LockNewPiece(ctx, piece, 7, monday); err != nil || planned.Scrapped {
 			return err
 		}
 		planned.Planned = true
@@ -80,7 +80,7 @@ func plan(t testing.TB, db *pg.DB, piece id.ID) (planned workflow.Piece) {
 		if err := st.UpdatePiece(ctx, planned); err != nil {
 			return err
 		}
-		return st.InsertStages(ctx, []workflow.Stage{{ID: id.New(), Piece: piece, Key: "wax", Kind: "wax", Position: 1, Pass: 1}})
+		return st.InsertStages(ctx, []workflow.Stage{{ID: id.New(), Piece: piece, Key: "wax", Kind: "wax", Position: 1}})
 	})
 	return planned
 }
@@ -90,14 +90,14 @@ func pieces(t testing.TB, db *pg.DB) map[id.ID]workflow.Piece {
 	t.Helper()
 	all := map[id.ID]workflow.Piece{}
 	err := db.View(t.Context(), func(q pg.Querier) error {
-		rows, err := q.Query(t.Context(), `SELECT id, tag, scrapped, planned, version FROM piece`)
+		rows, err := q.Query(t.Context(), `SELECT id, tag, coalesce(taken_in_at, '0001-01-01'), scrapped, planned, version FROM piece`)
 		if err != nil {
 			return err
 		}
 		defer rows.Close()
 		for rows.Next() {
 			var p workflow.Piece
-			if err := rows.Scan(&p.ID, &p.Tag, &p.Scrapped, &p.Planned, &p.Version); err != nil {
+			if err := rows.Scan(&p.ID, &p.Tag, &p.TakenIn, &p.Scrapped, &p.Planned, &p.Version); err != nil {
 				return err
 			}
 			all[p.ID] = p

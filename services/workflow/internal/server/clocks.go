@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"time"
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
@@ -33,14 +34,12 @@ func (s *Server) ClockOn(ctx context.Context, r *workflowv1.ClockOnRequest) (*wo
 	entryID := id.New()
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.ClockOnResponse, error) {
 		st := store.New(tx)
-		facts, err := st.ClockOnFacts(ctx, person, piece, stage)
+		facts, err := st.ClockOnFacts(ctx, person, piece, stage, at, time.Time{})
 		if err != nil {
 			return nil, err
 		}
-		if facts.Running != nil {
-			s.local(facts.Running)
-		}
-		entry, err := workflow.ClockOn(facts, entryID, at, caller.Of(ctx).Actor)
+		s.local(facts.Other)
+		entry, err := workflow.ClockOn(facts, entryID, at.In(s.Shop.Zone), caller.Of(ctx).Actor)
 		if err != nil {
 			return nil, err
 		}
@@ -111,10 +110,11 @@ func (s *Server) RecordClockEntry(ctx context.Context, r *workflowv1.RecordClock
 	entryID := id.New()
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.RecordClockEntryResponse, error) {
 		st := store.New(tx)
-		facts, err := st.ClockOnFacts(ctx, person, piece, stage)
+		facts, err := st.ClockOnFacts(ctx, person, piece, stage, start, end)
 		if err != nil {
 			return nil, err
 		}
+		s.local(facts.Other)
 		entry, err := workflow.Record(facts, entryID, start.In(s.Shop.Zone), end.In(s.Shop.Zone), caller.Of(ctx).Actor, r.Reason)
 		if err != nil {
 			return nil, err

@@ -1,7 +1,6 @@
 package server_test
 
 import (
-	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -14,6 +13,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/svctest"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
@@ -30,11 +30,22 @@ func TestServer_ClockOnAndOff(t *testing.T) {
 	}
 	events := f.Events(t)
 	on, off := events[len(events)-2], events[len(events)-1]
+	wantSpan(t, off.GetClockedOff().GetSpan(), e)
 	if on.GetClockedOn().GetSpan().GetEnd() != nil || off.GetClockedOff().GetSpan().GetEntryId() != on.GetClockedOn().GetSpan().GetEntryId() {
 		t.Errorf("events = %v, %v", on, off)
 	}
 	if on.Version+1 != off.Version || off.AggregateKind != "piece" || "pieces/"+off.PieceId != stages["strip top"].Name[:43] {
 		t.Errorf("events are versions %d and %d of %s %s", on.Version, off.Version, off.AggregateKind, off.PieceId)
+	}
+}
+
+// wantSpan checks that an event tells of a clock entry on the top's strip stage.
+func wantSpan(t *testing.T, got *eventsv1.ClockSpan, e *workflowv1.ClockEntry) {
+	t.Helper()
+	want := &eventsv1.ClockSpan{EntryId: e.Name[len("clockEntries/"):], PersonId: e.Person[len("people/"):], PersonName: e.PersonName,
+		StageId: e.Stage[len(e.Stage)-36:], StageKind: "strip", StageKey: "strip", PartLabel: "top", Pass: e.Pass, Start: e.StartTime, End: e.EndTime}
+	if diff := cmp.Diff(want, got, protocmp.Transform()); diff != "" {
+		t.Errorf("span in the event (-want +got):\n%s", diff)
 	}
 }
 
@@ -45,11 +56,13 @@ func TestServer_ClockOn_Refuses(t *testing.T) {
 	strip, sand := stages["strip top"].Name, stages["sand top"].Name
 	f.works(t, nell, strip, 0, 60)
 
-	refused := func(r *workflowv1.ClockOnRequest, kind fault.Kind, reason string) {
+	refused := func(r *workflowv1.ClockOnRequest, kind fault.Kind, reason string) *fault.Fault {
 		t.Helper()
-		svctest.Refused(t, f.Service, f.clocks.ClockOn, r, kind, reason)
+		return svctest.Refused(t, f.Service, f.clocks.ClockOn, r, kind, reason)
 	}
-	refused(clockOn(nell, strip, 30), fault.Precondition, "CLOCK_OVERLAP")
+	says(t, refused(clockOn(nell, strip, 30), fault.Precondition, "CLOCK_OVERLAP"),
+		"Nell", "strip (top)", "piece 7", "Mon 2 Mar 2026 09:00 EST", "Mon 2 Mar 2026 10:00 EST", "is over")
+	says(t, refused(clockOn(nell, strip, -61), fault.Invalid, "TIME_BEFORE_INTAKE"), "Piece 7", "Mon 2 Mar 2026 08:00 EST", "Mon 2 Mar 2026 07:59 EST")
 	refused(clockOn(ira, strip, 60), fault.Precondition, "SKILL_MISSING")
 	refused(clockOn(ira, sand, 60), fault.Precondition, "STAGE_NOT_READY")
 	refused(clockOn(id.Name("people", id.New()), strip, 60), fault.NotFound, "PERSON_NOT_FOUND")
@@ -77,6 +90,57 @@ func TestServer_ClockOn_Refuses(t *testing.T) {
 	refused(clockOn(nell, sand, 120), fault.Precondition, "STAGE_OF_ANOTHER")
 }
 
+// A piece that comes in now is planned and worked on now, to the millisecond.
+func TestServer_ClockOn_JustTakenIn(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	f.planned(t)
+	in := timestamppb.New(time.Now().Truncate(time.Millisecond))
+	stage := f.taken(t, in)
+	now := &workflowv1.ClockOnRequest{RequestId: svctest.NewID(), Person: nell, Stage: stage.Name, StartTime: in}
+	if _, err := f.clocks.ClockOn(svctest.Ctx(t), now); err != nil {
+		t.Errorf("ClockOn = %v", err)
+	}
+}
+
+// Work counts for the pass in which it was done, in whatever order it is written down.
+func TestServer_PassByTime(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	strip := stages["strip top"].Name
+	first := f.works(t, nell, strip, 0, 60)
+	f.finishAt(t, strip, 60)
+	f.sendBackAt(t, strip, 100)
+	if e := f.works(t, nell, strip, 70, 90); e.Pass != 1 {
+		t.Errorf("clocked on at a time before the send-back: pass %d, want 1", e.Pass)
+	}
+	if e := f.works(t, nell, strip, 100, 110); e.Pass != 2 {
+		t.Errorf("clocked on when it was sent back: pass %d, want 2", e.Pass)
+	}
+	pass := func(from, to int) int32 {
+		t.Helper()
+		r, err := f.clocks.RecordClockEntry(svctest.Ctx(t), record(nell, strip, from, to))
+		if err != nil {
+			t.Fatal(err)
+		}
+		wantSpan(t, f.Last(t).GetClockEntryCorrected().GetAfter(), r.ClockEntry)
+		return r.ClockEntry.Pass
+	}
+	if before, after := pass(60, 70), pass(120, 130); before != 1 || after != 2 {
+		t.Errorf("recorded before and after the send-back: passes %d and %d, want 1 and 2", before, after)
+	}
+	c := correct(first.Name, "it was in the afternoon")
+	c.Replacement = &workflowv1.CorrectClockEntryRequest_Replacement{StartTime: at(200), EndTime: at(260)}
+	r, err := f.clocks.CorrectClockEntry(svctest.Ctx(t), c)
+	if err != nil || r.ClockEntry.Pass != 2 {
+		t.Fatalf("corrected to after the send-back = %v, %v, want pass 2", r, err)
+	}
+	event := f.Last(t).GetClockEntryCorrected()
+	wantSpan(t, event.GetBefore(), first)
+	wantSpan(t, event.GetAfter(), r.ClockEntry)
+}
+
 // A stage named under a piece that is not its own is no stage.
 func TestServer_ClockOn_StageOfAnotherPiece(t *testing.T) {
 	f := setup(t)
@@ -98,9 +162,7 @@ func TestServer_ClockOff_Refuses(t *testing.T) {
 	}
 	svctest.Refused(t, f.Service, f.clocks.ClockOff, clockOff(nell, 30), fault.Invalid, "CLOCK_ENDS_BEFORE_START")
 	forgotten := svctest.Refused(t, f.Service, f.clocks.ClockOff, clockOff(nell, 30+25*60), fault.Invalid, "CLOCK_TOO_LONG")
-	if !strings.Contains(forgotten.Text, "Mon 2 Mar 2026 09:30 EST") {
-		t.Errorf("the refusal says %q, not when it began in the shop's own time", forgotten.Text)
-	}
+	says(t, forgotten, "Mon 2 Mar 2026 09:30 EST", "25:00", "24:00")
 }
 
 // One pair of hands: of 32 clock-ons of one worker at once exactly one wins, whichever
@@ -169,109 +231,6 @@ func TestServer_ClockOn_OneRequestManyTimes(t *testing.T) {
 	svctest.Refused(t, f.Service, f.clocks.ClockOn, r, fault.Invalid, "REQUEST_ID_REUSED")
 }
 
-func correct(entry, reason string) *workflowv1.CorrectClockEntryRequest {
-	return &workflowv1.CorrectClockEntryRequest{RequestId: svctest.NewID(), ClockEntry: entry, Reason: reason}
-}
-
-func TestServer_CorrectClockEntry(t *testing.T) {
-	f := setup(t)
-	nell := f.person(t, "Nell", "strip")
-	_, stages := f.planned(t)
-	e := f.works(t, nell, stages["strip top"].Name, 0, 60)
-	r := correct(e.Name, "clocked off after lunch, not before")
-	r.Replacement = &workflowv1.CorrectClockEntryRequest_Replacement{EndTime: at(30)}
-	resp, err := f.clocks.CorrectClockEntry(svctest.Ctx(t), r)
-	if err != nil {
-		t.Fatal(err)
-	}
-	n := resp.ClockEntry
-	if n.Corrects != e.Name || n.Reason != r.Reason || n.Actor != svctest.Actor || !n.EndTime.AsTime().Equal(at(30).AsTime()) || n.Superseded {
-		t.Errorf("correction = %v", n)
-	}
-	both := f.entries(t, nell)
-	if len(both) != 2 || both[0].Superseded == both[1].Superseded {
-		t.Errorf("entries = %v, want the old one superseded and the new one not", both)
-	}
-	event := f.Last(t).GetClockEntryCorrected()
-	if event.GetBefore().GetEnd().AsTime() != at(60).AsTime() || event.GetAfter().GetEnd().AsTime() != at(30).AsTime() || event.GetReason() != r.Reason {
-		t.Errorf("event = %v", event)
-	}
-	// The freed half hour can be worked elsewhere.
-	f.works(t, nell, stages["strip case"].Name, 30, 60)
-}
-
-func TestServer_CorrectClockEntry_TakenAway(t *testing.T) {
-	f := setup(t)
-	nell := f.person(t, "Nell", "strip")
-	_, stages := f.planned(t)
-	e := f.works(t, nell, stages["strip top"].Name, 0, 60)
-	resp, err := f.clocks.CorrectClockEntry(svctest.Ctx(t), correct(e.Name, "never happened"))
-	if err != nil || resp.ClockEntry != nil {
-		t.Fatalf("CorrectClockEntry = %v, %v", resp, err)
-	}
-	event := f.Last(t).GetClockEntryCorrected()
-	if event.GetBefore() == nil || event.GetAfter() != nil {
-		t.Errorf("event = %v", event)
-	}
-	f.works(t, nell, stages["strip top"].Name, 0, 60)
-}
-
-// A move to another piece takes the time from the one piece and gives it to the other,
-// each told in its own order.
-func TestServer_CorrectClockEntry_ToAnotherPiece(t *testing.T) {
-	f := setup(t)
-	nell := f.person(t, "Nell", "strip")
-	from, stages := f.planned(t)
-	to, others := f.planned(t)
-	e := f.works(t, nell, stages["strip top"].Name, 0, 60)
-	r := correct(e.Name, "wrong piece")
-	r.Replacement = &workflowv1.CorrectClockEntryRequest_Replacement{Stage: others["strip top"].Name}
-	if _, err := f.clocks.CorrectClockEntry(svctest.Ctx(t), r); err != nil {
-		t.Fatal(err)
-	}
-	events := f.Events(t)
-	out, in := events[len(events)-2], events[len(events)-1]
-	if "pieces/"+out.PieceId != from || out.GetClockEntryCorrected().GetBefore() == nil || out.GetClockEntryCorrected().GetAfter() != nil {
-		t.Errorf("event of the piece it left = %v", out)
-	}
-	if "pieces/"+in.PieceId != to || in.GetClockEntryCorrected().GetBefore() != nil || in.GetClockEntryCorrected().GetAfter() == nil {
-		t.Errorf("event of the piece it came to = %v", in)
-	}
-}
-
-func TestServer_CorrectClockEntry_Refuses(t *testing.T) {
-	f := setup(t)
-	nell := f.person(t, "Nell", "strip")
-	_, stages := f.planned(t)
-	first := f.works(t, nell, stages["strip top"].Name, 0, 60)
-	second := f.works(t, nell, stages["strip top"].Name, 60, 90)
-	refused := func(r *workflowv1.CorrectClockEntryRequest, kind fault.Kind, reason string) {
-		t.Helper()
-		svctest.Refused(t, f.Service, f.clocks.CorrectClockEntry, r, kind, reason)
-	}
-	change := func(entry string, r *workflowv1.CorrectClockEntryRequest_Replacement) *workflowv1.CorrectClockEntryRequest {
-		c := correct(entry, "because")
-		c.Replacement = r
-		return c
-	}
-	type replacement = workflowv1.CorrectClockEntryRequest_Replacement
-	refused(change(first.Name, &replacement{EndTime: at(75)}), fault.Precondition, "CLOCK_OVERLAP")
-	refused(change(first.Name, &replacement{EndTime: at(0)}), fault.Invalid, "CLOCK_ENDS_BEFORE_START")
-	refused(change(first.Name, &replacement{}), fault.Invalid, "CORRECTION_CHANGES_NOTHING")
-	refused(change(first.Name, &replacement{Stage: id.Name("pieces", id.New(), "stages", id.New())}), fault.NotFound, "STAGE_NOT_FOUND")
-	refused(correct(id.Name("clockEntries", id.New()), "because"), fault.NotFound, "CLOCK_ENTRY_NOT_FOUND")
-	refused(correct(first.Name, ""), fault.Invalid, "INVALID_FIELD")
-	if _, err := f.clocks.CorrectClockEntry(svctest.Ctx(t), correct(second.Name, "never happened")); err != nil {
-		t.Fatal(err)
-	}
-	refused(correct(second.Name, "again"), fault.Precondition, "CLOCK_SUPERSEDED")
-	if _, err := f.clocks.ClockOn(svctest.Ctx(t), clockOn(nell, stages["strip top"].Name, 100)); err != nil {
-		t.Fatal(err)
-	}
-	entries := f.entries(t, nell)
-	refused(correct(entries[len(entries)-1].Name, "because"), fault.Precondition, "CLOCK_STILL_OPEN")
-}
-
 func record(person, stage string, from, to int) *workflowv1.RecordClockEntryRequest {
 	return &workflowv1.RecordClockEntryRequest{RequestId: svctest.NewID(), Person: person, Stage: stage, StartTime: at(from), EndTime: at(to), Reason: "nobody clocked it"}
 }
@@ -295,11 +254,12 @@ func TestServer_RecordClockEntry(t *testing.T) {
 	if e := f.Last(t).GetClockEntryCorrected(); e.GetBefore() != nil || e.GetAfter().GetEntryId() == "" {
 		t.Errorf("event = %v", e)
 	}
-	refused := func(r *workflowv1.RecordClockEntryRequest, kind fault.Kind, reason string) {
+	refused := func(r *workflowv1.RecordClockEntryRequest, kind fault.Kind, reason string) *fault.Fault {
 		t.Helper()
-		svctest.Refused(t, f.Service, f.clocks.RecordClockEntry, r, kind, reason)
+		return svctest.Refused(t, f.Service, f.clocks.RecordClockEntry, r, kind, reason)
 	}
-	refused(record(nell, strip, 30, 45), fault.Precondition, "CLOCK_OVERLAP")
+	says(t, refused(record(nell, strip, 30, 45), fault.Precondition, "CLOCK_OVERLAP"), "strip (top)", "09:00 EST", "10:00 EST")
+	refused(record(nell, strip, -61, -30), fault.Invalid, "TIME_BEFORE_INTAKE")
 	refused(record(nell, strip, 200, 100), fault.Invalid, "CLOCK_ENDS_BEFORE_START")
 	refused(record(nell, strip, 100, 100+25*60), fault.Invalid, "CLOCK_TOO_LONG")
 	refused(record(ira, strip, 100, 110), fault.Precondition, "SKILL_MISSING")
@@ -307,6 +267,18 @@ func TestServer_RecordClockEntry(t *testing.T) {
 	silent := record(nell, strip, 100, 110)
 	silent.Reason = " "
 	refused(silent, fault.Invalid, "INVALID_FIELD")
+}
+
+// taken plans a piece that came in at another time than the others, and gives its first stage.
+func (f *floor) taken(t *testing.T, in *timestamppb.Timestamp) *workflowv1.Stage {
+	t.Helper()
+	p := f.intake.add("seat")
+	p.TakenInTime = in
+	r, err := f.stages.PlanStages(svctest.Ctx(t), &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: p.Name, Route: "routes/painted"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r.Stages[0]
 }
 
 func TestServer_ListClockEntries_Pages(t *testing.T) {

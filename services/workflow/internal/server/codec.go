@@ -28,9 +28,12 @@ func encodeStage(p *workflow.Plan, s workflow.Stage, now time.Time) *workflowv1.
 	state, ready := p.State(s, now)
 	out := &workflowv1.Stage{
 		Name: id.Name("pieces", s.Piece, "stages", s.ID), Key: s.Key, Kind: s.Kind, PartLabel: s.PartLabel,
-		State: stageStates[state], AssigneeName: s.AssignedTo, Pass: s.Pass, Skill: s.Skill,
+		State: stageStates[state], AssigneeName: s.AssignedTo, Pass: s.Pass(), Skill: s.Skill,
 		AttendedMinutes: toMinutes(s.Attended), UnattendedMinutes: toMinutes(s.Unattended),
 		FinishTime: wire.ToInstant(s.FinishedAt), ReadyTime: wire.ToInstant(ready),
+	}
+	for _, back := range s.SentBack {
+		out.SendBackTimes = append(out.SendBackTimes, wire.ToInstant(back))
 	}
 	if s.Part != id.Nil {
 		out.Part = id.Name("pieces", s.Piece, "parts", s.Part)
@@ -60,7 +63,7 @@ func encodeEntry(e workflow.Entry) *workflowv1.ClockEntry {
 func span(e workflow.Entry) *eventsv1.ClockSpan {
 	return &eventsv1.ClockSpan{
 		EntryId: e.ID.String(), PersonId: e.Person.String(), PersonName: e.PersonName, StageId: e.Stage.String(),
-		StageKind: e.StageKind, Pass: e.Pass, Start: wire.ToInstant(e.Start), End: wire.ToInstant(e.End),
+		StageKey: e.StageKey, StageKind: e.StageKind, PartLabel: e.PartLabel, Pass: e.Pass, Start: wire.ToInstant(e.Start), End: wire.ToInstant(e.End),
 	}
 }
 
@@ -88,13 +91,13 @@ func stageAssigned(s workflow.Stage) *eventsv1.StageAssigned {
 }
 
 func stageFinished(s workflow.Stage) *eventsv1.StageFinished {
-	return &eventsv1.StageFinished{StageId: s.ID.String(), Kind: s.Kind, Pass: s.Pass}
+	return &eventsv1.StageFinished{StageId: s.ID.String(), Kind: s.Kind, Pass: s.Pass()}
 }
 
 func stageSentBack(stage id.ID, reason string, reopened []*workflow.Stage) *eventsv1.StageSentBack {
 	e := &eventsv1.StageSentBack{StageId: stage.String(), Reason: reason}
 	for _, s := range reopened {
-		e.Reopened = append(e.Reopened, &eventsv1.StageSentBack_Reopened{StageId: s.ID.String(), Kind: s.Kind, Pass: s.Pass})
+		e.Reopened = append(e.Reopened, &eventsv1.StageSentBack_Reopened{StageId: s.ID.String(), Kind: s.Kind, Pass: s.Pass()})
 	}
 	return e
 }

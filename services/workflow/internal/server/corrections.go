@@ -83,20 +83,43 @@ func (s *Server) correct(ctx context.Context, tx *pg.Tx, c correction, now time.
 		e := &eventsv1.ClockEntryCorrected{Before: span(before), Reason: c.reason}
 		return nil, s.saveCorrection(ctx, tx, before, nil, pieces, now, e)
 	}
-	change := workflow.Change{Start: c.start, End: c.end}
-	if c.stage != id.Nil {
-		stage, err := st.Stage(ctx, c.piece, c.stage)
-		if err != nil {
-			return nil, err
-		}
-		change.Stage, change.Piece = &stage, pieces[c.piece]
+	change, err := readChange(ctx, st, c, before, pieces)
+	if err != nil {
+		return nil, err
 	}
-	after, err := before.Correct(change, c.newID, c.actor, c.reason)
+	after, err := s.replace(ctx, st, &before, c, change)
 	if err != nil {
 		return nil, err
 	}
 	e := &eventsv1.ClockEntryCorrected{Before: span(before), After: span(after), Reason: c.reason}
 	return &after, s.saveCorrection(ctx, tx, before, &after, pieces, now, e)
+}
+
+// replace makes the entry that replaces another, at times at which there is no third.
+func (s *Server) replace(ctx context.Context, st store.Store, before *workflow.Entry, c correction, change workflow.Change) (workflow.Entry, error) {
+	after, err := before.Correct(change, c.newID, c.actor, c.reason)
+	if err != nil {
+		return after, err
+	}
+	other, err := st.Beside(ctx, after)
+	if err != nil {
+		return after, err
+	}
+	s.local(other)
+	return after, after.Beside(other)
+}
+
+// readChange reads what a change is decided from.
+func readChange(ctx context.Context, st store.Store, c correction, before workflow.Entry, pieces map[id.ID]workflow.Piece) (change workflow.Change, err error) {
+	if c.stage == id.Nil {
+		c.piece, c.stage = before.Piece, before.Stage
+	}
+	change = workflow.Change{Start: c.start, End: c.end, Piece: pieces[c.piece]}
+	if change.Stage, err = st.Stage(ctx, c.piece, c.stage); err != nil {
+		return change, err
+	}
+	change.Person, err = st.Person(ctx, before.Person)
+	return change, err
 }
 
 // lockEntry locks the entry's person, then the pieces it is and will be on, by id.

@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"context"
+	"strings"
 	"testing"
 	"time"
 
@@ -49,7 +50,7 @@ func (f *intakeFake) ListHeads(context.Context, *eventsv1.ListHeadsRequest) (*ev
 // add makes a piece with parts of these labels.
 func (f *intakeFake) add(labels ...string) *intakev1.Piece {
 	piece := id.New()
-	p := &intakev1.Piece{Name: id.Name("pieces", piece), Tag: 7, State: intakev1.Piece_STATE_IN_HAND}
+	p := &intakev1.Piece{Name: id.Name("pieces", piece), Tag: 7, State: intakev1.Piece_STATE_IN_HAND, TakenInTime: at(-60)}
 	for _, label := range labels {
 		p.Parts = append(p.Parts, &intakev1.Part{Name: id.Name("pieces", piece, "parts", id.New()), Label: label, Count: 1})
 	}
@@ -126,6 +127,16 @@ func clockOff(person string, minute int) *workflowv1.ClockOffRequest {
 	return &workflowv1.ClockOffRequest{RequestId: svctest.NewID(), Person: person, EndTime: at(minute)}
 }
 
+// says checks that a refusal says all of the words.
+func says(t testing.TB, f *fault.Fault, words ...string) {
+	t.Helper()
+	for _, w := range words {
+		if !strings.Contains(f.Text, w) {
+			t.Errorf("%s says %q, not %q", f.Reason, f.Text, w)
+		}
+	}
+}
+
 // works clocks a stretch of work.
 func (f *floor) works(t testing.TB, person, stage string, from, to int) *workflowv1.ClockEntry {
 	t.Helper()
@@ -141,10 +152,23 @@ func (f *floor) works(t testing.TB, person, stage string, from, to int) *workflo
 
 func (f *floor) finish(t testing.TB, stage string) {
 	t.Helper()
-	_, err := f.stages.FinishStage(svctest.Ctx(t), &workflowv1.FinishStageRequest{RequestId: svctest.NewID(), Stage: stage, FinishTime: at(600)})
+	f.finishAt(t, stage, 600)
+}
+
+func (f *floor) finishAt(t testing.TB, stage string, minute int) {
+	t.Helper()
+	if _, err := f.stages.FinishStage(svctest.Ctx(t), finishing(stage, minute)); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func (f *floor) sendBackAt(t testing.TB, stage string, minute int) []*workflowv1.Stage {
+	t.Helper()
+	r, err := f.stages.SendBackStage(svctest.Ctx(t), sendingBack(stage, minute))
 	if err != nil {
 		t.Fatal(err)
 	}
+	return r.Stages
 }
 
 // entries lists a person's clock entries.

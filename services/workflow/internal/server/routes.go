@@ -50,7 +50,7 @@ func (s *Server) GetRoute(ctx context.Context, r *workflowv1.GetRouteRequest) (*
 		return nil, err
 	}
 	var route workflow.Route
-	err = s.DB.View(ctx, func(q pg.Querier) error {
+	err = s.DB.Snapshot(ctx, func(q pg.Querier) error {
 		routes, err := store.New(q).Routes(ctx, []string{word})
 		route = routes[word]
 		return err
@@ -69,7 +69,7 @@ func (s *Server) ListRoutes(ctx context.Context, r *workflowv1.ListRoutesRequest
 	}
 	size := page.Size(r.PageSize)
 	var routes []workflow.Route
-	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
+	err := s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		routes, err = store.New(q).ListRoutes(ctx, after, size)
 		return err
 	})

@@ -59,8 +59,11 @@ func atName(err error) error {
 	return err
 }
 
-// local puts an entry's times into the shop's zone, for what a refusal says.
+// local puts an entry's times into the shop's zone, for what a refusal says; nil is none.
 func (s *Server) local(e *workflow.Entry) {
+	if e == nil {
+		return
+	}
 	e.Start = e.Start.In(s.Shop.Zone)
 	if !e.Open() {
 		e.End = e.End.In(s.Shop.Zone)

@@ -32,13 +32,13 @@ func (s *Server) PlanStages(ctx context.Context, r *workflowv1.PlanStagesRequest
 	}
 	// Asked before the transaction, judged inside: a command that was done before is
 	// answered as it was then, whatever intake says now.
-	tag, words, intakeErr := s.partRoutes(ctx, r)
+	told, words, intakeErr := s.partRoutes(ctx, r)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.PlanStagesResponse, error) {
 		if intakeErr != nil {
 			return nil, intakeErr
 		}
 		st := store.New(tx)
-		piece, err := st.LockNewPiece(ctx, pieceID, tag)
+		piece, err := st.LockNewPiece(ctx, pieceID, told.Tag, told.TakenInTime.AsTime())
 		if err != nil {
 			return nil, err
 		}
@@ -66,17 +66,17 @@ type partRoute struct {
 	word  string
 }
 
-// partRoutes reads the piece's tag and parts from intake and chooses a route for each part.
-func (s *Server) partRoutes(ctx context.Context, r *workflowv1.PlanStagesRequest) (tag int32, out []partRoute, err error) {
+// partRoutes reads the piece from intake and chooses a route for each part.
+func (s *Server) partRoutes(ctx context.Context, r *workflowv1.PlanStagesRequest) (told *intakev1.Piece, out []partRoute, err error) {
 	resp, err := s.Intake.GetPiece(ctx, &intakev1.GetPieceRequest{Name: r.Piece})
 	if err != nil {
-		return 0, nil, atPiece(err)
+		return nil, nil, atPiece(err)
 	}
 	if resp.Piece.State == intakev1.Piece_STATE_SCRAPPED {
-		return 0, nil, fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was scrapped; it gets no stages.", resp.Piece.Tag)
+		return nil, nil, fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was scrapped; it gets no stages.", resp.Piece.Tag)
 	}
 	out, err = routesOf(r, resp.Piece.Parts)
-	return resp.Piece.Tag, out, err
+	return resp.Piece, out, err
 }
 
 // atPiece says that what a request names in its field piece is not there.
@@ -182,8 +182,12 @@ func readPerson(ctx context.Context, st store.Store, name string) (*workflow.Per
 
 // FinishStage implements StageService.
 func (s *Server) FinishStage(ctx context.Context, r *workflowv1.FinishStageRequest) (*workflowv1.FinishStageResponse, error) {
-	return onStage(ctx, s, r, r.FinishTime, "finish_time", func(_ context.Context, _ store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (proto.Message, []*workflow.Stage, error) {
-		changed, err := plan.Finish(stage, at)
+	return onStage(ctx, s, r, r.FinishTime, "finish_time", func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (proto.Message, []*workflow.Stage, error) {
+		last, err := st.LastWork(ctx, plan.Piece.ID, stage)
+		if err != nil {
+			return nil, nil, err
+		}
+		changed, err := plan.Finish(stage, at.In(s.Shop.Zone), last)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -195,8 +199,8 @@ func (s *Server) FinishStage(ctx context.Context, r *workflowv1.FinishStageReque
 
 // SendBackStage implements StageService.
 func (s *Server) SendBackStage(ctx context.Context, r *workflowv1.SendBackStageRequest) (*workflowv1.SendBackStageResponse, error) {
-	return onStage(ctx, s, r, r.SendBackTime, "send_back_time", func(_ context.Context, _ store.Store, plan *workflow.Plan, stage id.ID, _ time.Time) (proto.Message, []*workflow.Stage, error) {
-		reopened, err := plan.SendBack(stage)
+	return onStage(ctx, s, r, r.SendBackTime, "send_back_time", func(_ context.Context, _ store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (proto.Message, []*workflow.Stage, error) {
+		reopened, err := plan.SendBack(stage, at.In(s.Shop.Zone))
 		if err != nil {
 			return nil, nil, err
 		}
@@ -285,7 +289,7 @@ func (s *Server) ListStages(ctx context.Context, r *workflowv1.ListStagesRequest
 }
 
 func (s *Server) plan(ctx context.Context, piece id.ID) (plan workflow.Plan, err error) {
-	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
+	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		plan, err = store.New(q).Plan(ctx, piece)
 		return err
 	})

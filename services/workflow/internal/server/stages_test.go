@@ -198,12 +198,12 @@ func TestServer_ListStages_UnknownPiece(t *testing.T) {
 	svctest.Refused(t, f.Service, f.stages.ListStages, &workflowv1.ListStagesRequest{Piece: id.Name("pieces", id.New())}, fault.NotFound, "PIECE_NOT_FOUND")
 }
 
-func finishing(stage string) *workflowv1.FinishStageRequest {
-	return &workflowv1.FinishStageRequest{RequestId: svctest.NewID(), Stage: stage, FinishTime: at(60)}
+func finishing(stage string, minute int) *workflowv1.FinishStageRequest {
+	return &workflowv1.FinishStageRequest{RequestId: svctest.NewID(), Stage: stage, FinishTime: at(minute)}
 }
 
-func sendingBack(stage string) *workflowv1.SendBackStageRequest {
-	return &workflowv1.SendBackStageRequest{RequestId: svctest.NewID(), Stage: stage, Reason: "runs in the coat"}
+func sendingBack(stage string, minute int) *workflowv1.SendBackStageRequest {
+	return &workflowv1.SendBackStageRequest{RequestId: svctest.NewID(), Stage: stage, Reason: "runs in the coat", SendBackTime: at(minute)}
 }
 
 func TestServer_FinishAndSendBack(t *testing.T) {
@@ -211,19 +211,21 @@ func TestServer_FinishAndSendBack(t *testing.T) {
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
 	strip, sand, coat := stages["strip top"].Name, stages["sand top"].Name, stages["coat top"].Name
-	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(sand), fault.Precondition, "STAGE_NOT_READY")
-	svctest.Refused(t, f.Service, f.stages.SendBackStage, sendingBack(strip), fault.Precondition, "STAGE_NOT_FINISHED")
+	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(sand, 60), fault.Precondition, "STAGE_NOT_READY")
+	svctest.Refused(t, f.Service, f.stages.SendBackStage, sendingBack(strip, 60), fault.Precondition, "STAGE_NOT_FINISHED")
 	for _, s := range []string{strip, sand, coat} {
 		f.finish(t, s)
 	}
-	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(strip), fault.Precondition, "STAGE_FINISHED")
-	resp, err := f.stages.SendBackStage(svctest.Ctx(t), sendingBack(sand))
-	if err != nil {
-		t.Fatal(err)
+	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(strip, 60), fault.Precondition, "STAGE_FINISHED")
+	opened := f.sendBackAt(t, sand, 601)
+	if len(opened) != 2 || opened[0].Name != sand || opened[0].Pass != 2 || opened[0].State != workflowv1.Stage_STATE_READY ||
+		opened[1].Name != coat || opened[1].State != workflowv1.Stage_STATE_WAITING {
+		t.Errorf("SendBackStage opened %v", opened)
 	}
-	if len(resp.Stages) != 2 || resp.Stages[0].Name != sand || resp.Stages[0].Pass != 2 || resp.Stages[0].State != workflowv1.Stage_STATE_READY ||
-		resp.Stages[1].Name != coat || resp.Stages[1].State != workflowv1.Stage_STATE_WAITING {
-		t.Errorf("SendBackStage opened %v", resp.Stages)
+	for _, s := range opened {
+		if diff := cmp.Diff([]*timestamppb.Timestamp{at(601)}, s.SendBackTimes, protocmp.Transform()); diff != "" {
+			t.Errorf("%s was sent back (-want +got):\n%s", s.Key, diff)
+		}
 	}
 	want := &eventsv1.StageSentBack{StageId: sand[len(sand)-36:], Reason: "runs in the coat", Reopened: []*eventsv1.StageSentBack_Reopened{
 		{StageId: sand[len(sand)-36:], Kind: "sand", Pass: 2}, {StageId: coat[len(coat)-36:], Kind: "coat", Pass: 2}}}
@@ -231,8 +233,33 @@ func TestServer_FinishAndSendBack(t *testing.T) {
 		t.Errorf("event (-want +got):\n%s", diff)
 	}
 	// From now on it is rework.
-	if e := f.works(t, nell, sand, 100, 130); e.Pass != 2 {
+	if e := f.works(t, nell, sand, 610, 630); e.Pass != 2 {
 		t.Errorf("entry is of pass %d, want 2", e.Pass)
+	}
+}
+
+// Times follow one another: the work, the finish, the send-back, and the same again.
+func TestServer_FinishAndSendBack_Times(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	strip := stages["strip top"].Name
+	finish := func(minute int, reason string, words ...string) {
+		t.Helper()
+		says(t, svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(strip, minute), fault.Invalid, reason), words...)
+	}
+	finish(-61, "TIME_BEFORE_INTAKE", "Piece 7", "Mon 2 Mar 2026 08:00 EST", "Mon 2 Mar 2026 07:59 EST")
+	f.works(t, nell, strip, 0, 60)
+	finish(59, "FINISH_BEFORE_WORK", "Nell", "strip (top)", "Mon 2 Mar 2026 10:00 EST", "Mon 2 Mar 2026 09:59 EST")
+	f.finishAt(t, strip, 60)
+	early := svctest.Refused(t, f.Service, f.stages.SendBackStage, sendingBack(strip, 59), fault.Invalid, "SEND_BACK_BEFORE_FINISH")
+	says(t, early, "strip (top)", "Mon 2 Mar 2026 10:00 EST", "Mon 2 Mar 2026 09:59 EST")
+	f.sendBackAt(t, strip, 90)
+	finish(89, "FINISH_BEFORE_WORK", "sent back", "Mon 2 Mar 2026 10:30 EST")
+	f.works(t, nell, strip, 70, 85) // of the first pass, which holds up no finish of the second
+	f.finishAt(t, strip, 90)
+	if s := f.sendBackAt(t, strip, 90)[0]; s.Pass != 3 || len(s.SendBackTimes) != 2 {
+		t.Errorf("sent back twice: %v", s)
 	}
 }
 
@@ -244,7 +271,7 @@ func TestServer_StageWithAnOpenClock(t *testing.T) {
 	if _, err := f.clocks.ClockOn(svctest.Ctx(t), clockOn(nell, strip, 0)); err != nil {
 		t.Fatal(err)
 	}
-	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(strip), fault.Precondition, "STAGE_HAS_OPEN_CLOCK")
+	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(strip, 60), fault.Precondition, "STAGE_HAS_OPEN_CLOCK")
 	away := &workflowv1.AssignStageRequest{RequestId: svctest.NewID(), Stage: strip, Person: nell}
 	svctest.Refused(t, f.Service, f.stages.AssignStage, away, fault.Precondition, "STAGE_HAS_OPEN_CLOCK")
 	got, err := f.stages.GetStage(t.Context(), &workflowv1.GetStageRequest{Name: strip})
@@ -304,7 +331,7 @@ func TestServer_PieceScrappedInIntake(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(stages["strip top"].Name), fault.Precondition, "PIECE_SCRAPPED")
+	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(stages["strip top"].Name, 60), fault.Precondition, "PIECE_SCRAPPED")
 }
 
 func publishScrap(t *testing.T, b *bus.Bus, piece string) {

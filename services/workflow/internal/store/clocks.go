@@ -14,15 +14,16 @@ import (
 )
 
 // ClockOnFacts locks the person and the piece and reads, in the same round trip, what a
-// clock-on is decided from. Faults: STAGE_NOT_FOUND, PERSON_NOT_FOUND.
-func (s Store) ClockOnFacts(ctx context.Context, person, piece, stage id.ID) (workflow.Facts, error) {
+// clock-on is decided from, or with an end the record of an entry. Faults: STAGE_NOT_FOUND,
+// PERSON_NOT_FOUND.
+func (s Store) ClockOnFacts(ctx context.Context, person, piece, stage id.ID, start, end time.Time) (workflow.Facts, error) {
 	if err := s.q.LockPerson(ctx, person); err != nil {
 		return workflow.Facts{}, err
 	}
 	if err := s.q.LockPiece(ctx, piece); err != nil {
 		return workflow.Facts{}, err
 	}
-	row, err := s.q.ClockOnFacts(ctx, storedb.ClockOnFactsParams{Stage: stage, Person: person})
+	row, err := s.q.ClockOnFacts(ctx, storedb.ClockOnFactsParams{Stage: stage, Person: person, Started: start, Ended: orNull(end)})
 	switch {
 	case err != nil:
 		return workflow.Facts{}, err
@@ -36,15 +37,15 @@ func (s Store) ClockOnFacts(ctx context.Context, person, piece, stage id.ID) (wo
 
 func fromFacts(row storedb.ClockOnFactsRow) workflow.Facts {
 	f := workflow.Facts{
-		Piece: workflow.Piece{ID: row.PieceID.UUID, Tag: *row.Tag, Scrapped: *row.Scrapped, Planned: true, Version: *row.Version},
+		Piece: workflow.Piece{ID: row.PieceID.UUID, Tag: *row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: *row.Scrapped, Planned: true, Version: *row.Version},
 		Stage: workflow.Stage{ID: row.StageID.UUID, Piece: row.PieceID.UUID, PartLabel: *row.PartLabel, Key: *row.Key, Kind: *row.Kind,
-			Skill: *row.Skill, Pass: *row.Pass, FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: orZero(row.AssignedTo)},
+			Skill: *row.Skill, SentBack: row.SendBackTimes, FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: orZero(row.AssignedTo)},
 		Person:     workflow.Person{ID: row.PersonID.UUID, Name: *row.DisplayName, Skills: row.Skills},
 		OpenBefore: row.OpenBefore,
 	}
-	if row.OpenID.Valid {
-		at := workflow.Stage{Key: *row.OpenKey, PartLabel: *row.OpenPart}
-		f.Running = &workflow.Entry{ID: row.OpenID.UUID, StageTitle: at.Title(), PieceTag: *row.OpenTag, Start: *row.OpenSince}
+	if row.OtherID.Valid {
+		f.Other = &workflow.Entry{ID: row.OtherID.UUID, PersonName: f.Person.Name, StageKey: *row.OtherKey, PartLabel: *row.OtherPart,
+			PieceTag: *row.OtherTag, Start: *row.OtherStart, End: orZero(row.OtherEnd)}
 	}
 	return f
 }
@@ -62,7 +63,7 @@ func (s Store) LockOpen(ctx context.Context, person id.ID) (workflow.Entry, work
 	if errors.Is(err, pgx.ErrNoRows) {
 		return workflow.Entry{}, workflow.Piece{}, s.notOpen(ctx, person)
 	}
-	piece := workflow.Piece{ID: row.PieceID, Tag: row.PieceTag, Scrapped: row.PieceScrapped, Planned: true, Version: row.PieceVersion}
+	piece := workflow.Piece{ID: row.PieceID, Tag: row.PieceTag, TakenIn: orZero(row.PieceTakenInAt), Scrapped: row.PieceScrapped, Planned: true, Version: row.PieceVersion}
 	return fromEntry(storedb.EntryByIDRow(row)), piece, err
 }
 
@@ -81,6 +82,27 @@ func (s Store) Entry(ctx context.Context, entry id.ID) (workflow.Entry, error) {
 		return workflow.Entry{}, fault.New(fault.NotFound, "CLOCK_ENTRY_NOT_FOUND", "There is no such clock entry.").At("clock_entry")
 	}
 	return fromEntry(row), err
+}
+
+// Beside reads another entry of the person's that counts and lies at an entry's times; nil
+// when there is none.
+func (s Store) Beside(ctx context.Context, e workflow.Entry) (*workflow.Entry, error) {
+	row, err := s.q.EntryBeside(ctx, storedb.EntryBesideParams{Person: e.Person, But: e.Corrects, Started: e.Start, Ended: e.End})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return nil, nil
+	}
+	return &workflow.Entry{ID: row.ID, PersonName: row.DisplayName, StageKey: row.Key, PartLabel: row.PartLabel,
+		PieceTag: row.PieceTag, Start: row.StartedAt, End: orZero(row.EndedAt)}, err
+}
+
+// LastWork reads who worked last on a stage in its present pass, and until when; nothing
+// when nobody did.
+func (s Store) LastWork(ctx context.Context, piece, stage id.ID) (workflow.Entry, error) {
+	row, err := s.q.LastWork(ctx, storedb.LastWorkParams{Piece: piece, Stage: stage})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return workflow.Entry{}, nil
+	}
+	return workflow.Entry{PersonName: row.DisplayName, End: orZero(row.EndedAt)}, err
 }
 
 // LockPerson keeps others from changing the person's clock until the transaction ends.
@@ -110,13 +132,11 @@ func (s Store) Stage(ctx context.Context, piece, stage id.ID) (workflow.Stage, e
 	return fromStage(storedb.StagesOfRow(row)), err
 }
 
-// InsertEntry writes a new entry. Faults at commit: CLOCK_OVERLAP, CLOCK_SUPERSEDED.
+// InsertEntry writes a new entry. Faults at commit: CLOCK_OVERLAP, CLOCK_SUPERSEDED; the
+// first says less than what the domain says of the entry that ClockOnFacts or Beside gave.
 func (s Store) InsertEntry(ctx context.Context, e workflow.Entry) error {
 	row := storedb.InsertEntryParams{ID: e.ID, PersonID: e.Person, PieceID: e.Piece, StageID: e.Stage, Pass: e.Pass,
-		StartedAt: e.Start, Corrects: nullable(e.Corrects), Superseded: e.Superseded, Actor: e.Actor, Reason: e.Reason}
-	if !e.Open() {
-		row.EndedAt = &e.End
-	}
+		StartedAt: e.Start, EndedAt: orNull(e.End), Corrects: nullable(e.Corrects), Superseded: e.Superseded, Actor: e.Actor, Reason: e.Reason}
 	return s.q.InsertEntry(ctx, row)
 }
 
@@ -155,10 +175,9 @@ func (s Store) Entries(ctx context.Context, f Filter, after Mark, limit int32) (
 }
 
 func fromEntry(row storedb.EntryByIDRow) workflow.Entry {
-	at := workflow.Stage{Key: row.Key, PartLabel: row.PartLabel}
 	return workflow.Entry{
-		ID: row.ID, Person: row.PersonID, PersonName: row.DisplayName, Piece: row.PieceID, PieceTag: row.PieceTag, Stage: row.StageID, StageKind: row.Kind,
-		StageTitle: at.Title(), Pass: row.Pass, Start: row.StartedAt, End: orZero(row.EndedAt), Corrects: row.Corrects.UUID,
-		Superseded: row.Superseded, Actor: row.Actor, Reason: row.Reason,
+		ID: row.ID, Person: row.PersonID, PersonName: row.DisplayName, Piece: row.PieceID, PieceTag: row.PieceTag,
+		Stage: row.StageID, StageKey: row.Key, StageKind: row.Kind, PartLabel: row.PartLabel, Pass: row.Pass,
+		Start: row.StartedAt, End: orZero(row.EndedAt), Corrects: row.Corrects.UUID, ReplacedBy: row.ReplacedBy.UUID, Superseded: row.Superseded, Actor: row.Actor, Reason: row.Reason,
 	}
 }

@@ -42,6 +42,7 @@ func TestStore_Entry_RoundTrip(t *testing.T) {
 			})
 		})
 	}
+	corrected.ReplacedBy = largest.ID
 	same(t, "superseded", corrected, readEntry(t, db, corrected.ID))
 }
 
@@ -176,6 +177,32 @@ func TestStore_Entries(t *testing.T) {
 			same(t, fmt.Sprintf("%s in pages of %d", name, size+1), chosen(f, all), page(t, db, f, size+1, nil))
 		}
 	}
+}
+
+// The last work of a stage's present pass is the one that ends last, whoever did it; what
+// runs, does not count, is of another pass or on another stage is not meant.
+func TestStore_LastWork(t *testing.T) {
+	db := setup(t)
+	nell, odo, p, table := hire(t, db, "Nell"), hire(t, db, "Odo"), plan(t, db, 1), plan(t, db, 2)
+	read := func(want workflow.Entry) {
+		t.Helper()
+		see(t, db, func(ctx context.Context, st store.Store) error {
+			got, err := st.LastWork(ctx, p.Piece.ID, p.Stages[sandTop].ID)
+			same(t, "LastWork", want, got)
+			return err
+		})
+	}
+	gone := stretch(nell, p, sandTop, 15, 99)
+	gone.Superseded = true
+	clock(t, db, gone, running(odo, p, sandTop, 90), stretch(nell, p, stripTop, 60, 70), stretch(nell, table, sandTop, 70, 80))
+	read(workflow.Entry{})
+	clock(t, db, stretch(nell, p, sandTop, 10, 20), stretch(odo, p, sandTop, 0, 30), stretch(nell, p, sandTop, 21, 29))
+	read(workflow.Entry{PersonName: "Odo", End: after(30)})
+	p.Stages[sandTop].SentBack = []time.Time{after(40)}
+	update(t, db, p.Stages[sandTop])
+	read(workflow.Entry{})
+	clock(t, db, stretch(nell, p, sandTop, 41, 50)) // of the second pass
+	read(workflow.Entry{PersonName: "Nell", End: after(50)})
 }
 
 // An entry that is written meanwhile is seen if it is still ahead, and never makes another

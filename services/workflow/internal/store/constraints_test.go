@@ -30,7 +30,7 @@ var past = map[string][]string{
 	"stage_piece_id_fkey":            {`UPDATE stage SET piece_id = gen_random_uuid()`, `DELETE FROM piece WHERE tag = 2`},
 	"stage_attended_minutes_check":   {`UPDATE stage SET attended_minutes = -1`},
 	"stage_unattended_minutes_check": {`UPDATE stage SET unattended_minutes = -1`},
-	"stage_pass_check":               {`UPDATE stage SET pass = 0`},
+	"stage_pass_counts_send_backs":   {`UPDATE stage SET pass = 0`, `UPDATE stage SET pass = 2`, `UPDATE stage SET send_back_times = '{now}'`},
 	"stage_assignee_id_fkey":         {`UPDATE stage SET assignee_id = gen_random_uuid()`, `DELETE FROM person WHERE display_name = 'Odo'`},
 	"stage_place_once":               {`UPDATE stage SET position = 1`},
 	"clock_entry_person_id_fkey":     {`UPDATE clock_entry SET person_id = gen_random_uuid()`, `DELETE FROM person WHERE display_name = 'Nell'`},

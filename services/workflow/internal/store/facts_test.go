@@ -3,6 +3,7 @@ package store_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"testing"
 	"time"
 
@@ -13,10 +14,16 @@ import (
 	"tackfree/services/workflow/internal/workflow"
 )
 
-func readFacts(t *testing.T, db *pg.DB, person, piece, stage id.ID) (f workflow.Facts) {
+// readFacts reads what a clock-on at the end of the tests' day is decided from.
+func readFacts(t *testing.T, db *pg.DB, person, piece, stage id.ID) workflow.Facts {
+	t.Helper()
+	return readFactsAt(t, db, person, piece, stage, after(600), time.Time{})
+}
+
+func readFactsAt(t *testing.T, db *pg.DB, person, piece, stage id.ID, start, end time.Time) (f workflow.Facts) {
 	t.Helper()
 	must(t, db, func(ctx context.Context, st store.Store) (err error) {
-		f, err = st.ClockOnFacts(ctx, person, piece, stage)
+		f, err = st.ClockOnFacts(ctx, person, piece, stage, start, end)
 		return err
 	})
 	return f
@@ -26,7 +33,7 @@ func readFacts(t *testing.T, db *pg.DB, person, piece, stage id.ID) (f workflow.
 func known(who workflow.Person, p workflow.Plan, stage int) workflow.Facts {
 	s := p.Stages[stage]
 	return workflow.Facts{Piece: p.Piece, Person: workflow.Person{ID: who.ID, Name: who.Name, Skills: who.Skills},
-		Stage: workflow.Stage{ID: s.ID, Piece: s.Piece, PartLabel: s.PartLabel, Key: s.Key, Kind: s.Kind, Skill: s.Skill, Pass: s.Pass,
+		Stage: workflow.Stage{ID: s.ID, Piece: s.Piece, PartLabel: s.PartLabel, Key: s.Key, Kind: s.Kind, Skill: s.Skill, SentBack: s.SentBack,
 			FinishedAt: s.FinishedAt, Assignee: s.Assignee, AssignedTo: s.AssignedTo}}
 }
 
@@ -42,7 +49,7 @@ func TestStore_ClockOnFacts(t *testing.T) {
 	p.Piece.Scrapped, p.Piece.Version = true, 1<<63-1
 	must(t, db, writtenPiece(p.Piece))
 	s := &p.Stages[stripTop]
-	s.Assignee, s.AssignedTo, s.FinishedAt, s.Pass = nell.ID, "Nell", after(1), 1<<31-1
+	s.Assignee, s.AssignedTo, s.FinishedAt, s.SentBack = nell.ID, "Nell", after(1), []time.Time{after(-20), after(-10)}
 	update(t, db, *s)
 	same(t, "of Nell, to whom it is given", known(nell, p, stripTop), read(nell, stripTop))
 	same(t, "of Odo", known(odo, p, stripTop), read(odo, stripTop))
@@ -65,16 +72,64 @@ func TestStore_ClockOnFacts_Running(t *testing.T) {
 		who  workflow.Person
 		want *workflow.Entry
 	}{
-		{nell, &workflow.Entry{ID: part.ID, StageTitle: "sand (top)", PieceTag: 9_999_999, Start: after(30)}},
-		{odo, &workflow.Entry{ID: whole.ID, StageTitle: "look", PieceTag: 9_999_999, Start: after(20)}},
-		{kim, &workflow.Entry{ID: here.ID, StageTitle: "strip (case)", PieceTag: 7, Start: after(10)}},
+		{nell, &workflow.Entry{ID: part.ID, PersonName: "Nell", StageKey: "sand", PartLabel: "top", PieceTag: 9_999_999, Start: after(30)}},
+		{odo, &workflow.Entry{ID: whole.ID, PersonName: "Odo", StageKey: "look", PieceTag: 9_999_999, Start: after(20)}},
+		{kim, &workflow.Entry{ID: here.ID, PersonName: "Kim", StageKey: "strip", PartLabel: "case", PieceTag: 7, Start: after(10)}},
 		{lin, nil},
 		{bo, nil},
 	} {
 		want := known(c.who, p, stripCase)
-		want.Running = c.want
+		want.Other = c.want
 		same(t, c.who.Name, want, readFacts(t, db, c.who.ID, p.Piece.ID, p.Stages[stripCase].ID))
 	}
+}
+
+// Whatever lies at the times in question is said, to the instant: for a clock-on, which has
+// no end yet, all that ends after its start. What does not count is not said, nor what is
+// somebody else's.
+func TestStore_ClockOnFacts_Other(t *testing.T) {
+	db := setup(t)
+	nell, odo, p := hire(t, db, "Nell"), hire(t, db, "Odo"), plan(t, db, 7)
+	first, second, void := stretch(nell, p, sandTop, 10, 20), stretch(nell, p, stripTop, 30, 40), stretch(nell, p, inspect, 15, 90)
+	void.Superseded = true
+	clock(t, db, first, second, void, stretch(odo, p, inspect, 0, 300))
+	for _, c := range []struct {
+		from, to int // to 0: a clock-on
+		want     *workflow.Entry
+	}{
+		{40, 0, nil}, {39, 0, &second}, {30, 0, &second}, {25, 0, &second}, {0, 0, &second},
+		{40, 50, nil}, {39, 50, &second}, {20, 30, nil}, {20, 31, &second}, {19, 30, &first}, {12, 13, &first}, {0, 10, nil}, {0, 11, &first}, {0, 60, &second},
+		{60, 35, nil}, // the wrong way round, which the domain refuses
+	} {
+		var end time.Time
+		if c.to != 0 {
+			end = after(c.to)
+		}
+		want := known(nell, p, stripCase)
+		if c.want != nil {
+			want.Other = &workflow.Entry{ID: c.want.ID, PersonName: "Nell", StageKey: c.want.StageKey, PartLabel: "top", PieceTag: 7, Start: c.want.Start, End: c.want.End}
+		}
+		same(t, fmt.Sprintf("from %d to %d", c.from, c.to), want, readFactsAt(t, db, nell.ID, p.Piece.ID, p.Stages[stripCase].ID, after(c.from), end))
+		if e := stretch(nell, p, stripCase, c.from, c.to); c.to > c.from {
+			same(t, fmt.Sprintf("beside %d to %d", c.from, c.to), want.Other, beside(t, db, e))
+		}
+	}
+	corrected := first
+	corrected.Corrects, corrected.Start, corrected.End = first.ID, after(5), after(25)
+	same(t, "beside its own correction", nil, beside(t, db, corrected))
+	corrected.End = after(31)
+	if other := beside(t, db, corrected); other == nil || other.ID != second.ID {
+		t.Errorf("Beside = %+v, want the second", other)
+	}
+}
+
+func beside(t *testing.T, db *pg.DB, e workflow.Entry) (other *workflow.Entry) {
+	t.Helper()
+	see(t, db, func(ctx context.Context, st store.Store) (err error) {
+		other, err = st.Beside(ctx, e)
+		return err
+	})
+	return other
 }
 
 // What must be finished first comes in the order of the work, whatever the order of the
@@ -85,12 +140,12 @@ func TestStore_ClockOnFacts_OpenBefore(t *testing.T) {
 	nell, p := hire(t, db, "Nell"), workflow.Plan{Piece: workflow.Piece{ID: id.New(), Tag: 1, Planned: true, Version: 1}}
 	const strip, fill, sand, look = 0, 1, 2, 3
 	for i, key := range []string{"strip", "fill", "sand", "look"} {
-		p.Stages = append(p.Stages, workflow.Stage{ID: id.New(), Piece: p.Piece.ID, PartLabel: "top", Key: key, Kind: key, Position: int32(10 - i), Pass: 1})
+		p.Stages = append(p.Stages, workflow.Stage{ID: id.New(), Piece: p.Piece.ID, PartLabel: "top", Key: key, Kind: key, Position: int32(10 - i)})
 	}
 	p.Stages[fill].PartLabel = ""
 	p.Stages[look].Position, p.Stages[look].After = 11, []id.ID{p.Stages[strip].ID, p.Stages[sand].ID, p.Stages[fill].ID}
 	must(t, db, func(ctx context.Context, st store.Store) error {
-		if _, err := st.LockNewPiece(ctx, p.Piece.ID, p.Piece.Tag); err != nil {
+		if _, err := st.LockNewPiece(ctx, p.Piece.ID, p.Piece.Tag, p.Piece.TakenIn); err != nil {
 			return err
 		}
 		return errors.Join(st.UpdatePiece(ctx, p.Piece), st.InsertStages(ctx, p.Stages))
@@ -110,7 +165,7 @@ func TestStore_ClockOnFacts_OpenBefore(t *testing.T) {
 	p.Stages[strip].FinishedAt, p.Stages[sand].FinishedAt = after(2), after(3)
 	update(t, db, p.Stages...)
 	check(look)
-	p.Stages[sand].FinishedAt, p.Stages[sand].Pass = time.Time{}, 2 // sent back
+	p.Stages[sand].FinishedAt, p.Stages[sand].SentBack = time.Time{}, []time.Time{after(4)}
 	update(t, db, p.Stages[sand])
 	check(look, "sand (top)")
 }
@@ -131,7 +186,7 @@ func TestStore_ClockOnFacts_NotFound(t *testing.T) {
 		"NoIDs":          {id.Nil, id.Nil, id.Nil, "STAGE_NOT_FOUND", "stage"},
 	} {
 		err := inTx(t, db, func(ctx context.Context, st store.Store) error {
-			_, err := st.ClockOnFacts(ctx, c.person, c.piece, c.stage)
+			_, err := st.ClockOnFacts(ctx, c.person, c.piece, c.stage, noon, time.Time{})
 			return err
 		})
 		if !fault.Is(err, c.reason) || !errors.Is(err, fault.NotFound) || fault.Of(err).Fields[0].Path != c.field {

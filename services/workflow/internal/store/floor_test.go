@@ -32,7 +32,7 @@ const (
 func plan(t *testing.T, db *pg.DB, tag int32) workflow.Plan {
 	t.Helper()
 	piece, top, body := id.New(), id.New(), id.New()
-	p := workflow.Plan{Piece: workflow.Piece{ID: piece, Tag: tag, Planned: true, Version: 1}, OnIt: map[id.ID][]string{}, Stages: []workflow.Stage{
+	p := workflow.Plan{Piece: workflow.Piece{ID: piece, Tag: tag, TakenIn: after(-60), Planned: true, Version: 1}, OnIt: map[id.ID][]string{}, Stages: []workflow.Stage{
 		{Part: top, PartLabel: "top", Key: "strip", Kind: "strip", Skill: "strip", Attended: 30 * time.Minute, Unattended: time.Hour},
 		{Part: body, PartLabel: "case", Key: "strip", Kind: "strip", Skill: "strip", Attended: 45 * time.Minute},
 		{Part: top, PartLabel: "top", Key: "sand", Kind: "sand", Attended: 20 * time.Minute},
@@ -40,12 +40,12 @@ func plan(t *testing.T, db *pg.DB, tag int32) workflow.Plan {
 	}}
 	for i := range p.Stages {
 		s := &p.Stages[i]
-		s.ID, s.Piece, s.Position, s.Pass = id.New(), piece, int32(i+1), 1
+		s.ID, s.Piece, s.Position = id.New(), piece, int32(i+1)
 	}
 	p.Stages[sandTop].After = []id.ID{p.Stages[stripTop].ID}
 	p.Stages[inspect].After = []id.ID{p.Stages[sandTop].ID, p.Stages[stripCase].ID}
 	must(t, db, func(ctx context.Context, st store.Store) error {
-		if _, err := st.LockNewPiece(ctx, piece, tag); err != nil {
+		if _, err := st.LockNewPiece(ctx, piece, tag, p.Piece.TakenIn); err != nil {
 			return err
 		}
 		if err := st.InsertStages(ctx, p.Stages); err != nil {
@@ -80,7 +80,7 @@ func stretch(who workflow.Person, p workflow.Plan, stage, from, to int) workflow
 func running(who workflow.Person, p workflow.Plan, stage, from int) workflow.Entry {
 	s := p.Stages[stage]
 	return workflow.Entry{ID: id.New(), Person: who.ID, PersonName: who.Name, Piece: p.Piece.ID, PieceTag: p.Piece.Tag,
-		Stage: s.ID, StageKind: s.Kind, StageTitle: s.Title(), Pass: s.Pass, Start: after(from), Actor: "Nell"}
+		Stage: s.ID, StageKey: s.Key, StageKind: s.Kind, PartLabel: s.PartLabel, Pass: s.Pass(), Start: after(from), Actor: "Nell"}
 }
 
 // clock keeps entries as they are.

@@ -3,6 +3,7 @@ package store_test
 import (
 	"context"
 	"testing"
+	"time"
 
 	"tackfree/pkg/fault"
 	"tackfree/services/workflow/internal/store"
@@ -11,7 +12,7 @@ import (
 
 func lockFacts(who workflow.Person, p workflow.Plan, stage int, got *workflow.Facts) work {
 	return func(ctx context.Context, st store.Store) (err error) {
-		*got, err = st.ClockOnFacts(ctx, who.ID, p.Piece.ID, p.Stages[stage].ID)
+		*got, err = st.ClockOnFacts(ctx, who.ID, p.Piece.ID, p.Stages[stage].ID, after(600), time.Time{})
 		return err
 	}
 }
@@ -42,8 +43,8 @@ func TestStore_ClockOnFacts_OnePersonAtATime(t *testing.T) {
 	if err := inTurn(t, db, lockFacts(nell, dresser, stripTop, &first), inserted(e), lockFacts(nell, table, stripTop, &second)); err != nil {
 		t.Fatal(err)
 	}
-	if first.Running != nil || second.Running == nil || second.Running.ID != e.ID {
-		t.Errorf("on the clock are %v and then %v, want the first's entry", first.Running, second.Running)
+	if first.Other != nil || second.Other == nil || second.Other.ID != e.ID {
+		t.Errorf("on the clock are %v and then %v, want the first's entry", first.Other, second.Other)
 	}
 }
 

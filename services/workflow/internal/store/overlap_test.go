@@ -98,6 +98,7 @@ func TestStore_Correction(t *testing.T) {
 	third, correct := correction(replacement, 5, 50)
 	must(t, db, correct)
 	old.Superseded, replacement.Superseded = true, true
+	old.ReplacedBy, replacement.ReplacedBy = replacement.ID, third.ID
 	for _, want := range []workflow.Entry{old, replacement, third} {
 		same(t, "entry", want, readEntry(t, db, want.ID))
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"testing"
+	"time"
 
 	"tackfree/pkg/id"
 	"tackfree/services/workflow/internal/store"
@@ -15,11 +16,11 @@ func scrapped(piece id.ID) work {
 }
 
 // The floor meets a piece when it is planned or when it is scrapped, whichever is first.
-// It learns the tag with the plan and forgets nothing.
+// It learns the tag and when the piece came in with the plan, and forgets nothing.
 func TestStore_LockNewPiece(t *testing.T) {
 	worked := func(piece id.ID) work {
 		return func(ctx context.Context, st store.Store) error {
-			if _, err := st.LockNewPiece(ctx, piece, 5); err != nil {
+			if _, err := st.LockNewPiece(ctx, piece, 5, after(-5)); err != nil {
 				return err
 			}
 			return st.UpdatePiece(ctx, workflow.Piece{ID: piece, Planned: true, Version: 3})
@@ -29,11 +30,11 @@ func TestStore_LockNewPiece(t *testing.T) {
 		before []func(piece id.ID) work
 		want   workflow.Piece
 	}{
-		"New":              {nil, workflow.Piece{Tag: 7}},
-		"Scrapped":         {[]func(id.ID) work{scrapped}, workflow.Piece{Tag: 7, Scrapped: true}},
-		"ScrappedTwice":    {[]func(id.ID) work{scrapped, scrapped}, workflow.Piece{Tag: 7, Scrapped: true}},
-		"Planned":          {[]func(id.ID) work{worked}, workflow.Piece{Tag: 7, Planned: true, Version: 3}},
-		"PlannedThenGiven": {[]func(id.ID) work{worked, scrapped}, workflow.Piece{Tag: 7, Planned: true, Scrapped: true, Version: 3}},
+		"New":              {nil, workflow.Piece{Tag: 7, TakenIn: noon}},
+		"Scrapped":         {[]func(id.ID) work{scrapped}, workflow.Piece{Tag: 7, TakenIn: noon, Scrapped: true}},
+		"ScrappedTwice":    {[]func(id.ID) work{scrapped, scrapped}, workflow.Piece{Tag: 7, TakenIn: noon, Scrapped: true}},
+		"Planned":          {[]func(id.ID) work{worked}, workflow.Piece{Tag: 7, TakenIn: noon, Planned: true, Version: 3}},
+		"PlannedThenGiven": {[]func(id.ID) work{worked, scrapped}, workflow.Piece{Tag: 7, TakenIn: noon, Planned: true, Scrapped: true, Version: 3}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			db := setup(t)
@@ -44,7 +45,7 @@ func TestStore_LockNewPiece(t *testing.T) {
 			c.want.ID = piece
 			must(t, db, func(ctx context.Context, st store.Store) error {
 				for range 2 {
-					got, err := st.LockNewPiece(ctx, piece, 7)
+					got, err := st.LockNewPiece(ctx, piece, 7, noon)
 					if err != nil {
 						return err
 					}
@@ -78,7 +79,7 @@ func TestStore_Scrap(t *testing.T) {
 func lockers(p workflow.Plan, open, free workflow.Person, got *workflow.Piece) map[string]work {
 	return map[string]work{
 		"ClockOnFacts": func(ctx context.Context, st store.Store) error {
-			f, err := st.ClockOnFacts(ctx, free.ID, p.Piece.ID, p.Stages[stripTop].ID)
+			f, err := st.ClockOnFacts(ctx, free.ID, p.Piece.ID, p.Stages[stripTop].ID, after(600), time.Time{})
 			*got = f.Piece
 			return err
 		},
@@ -96,7 +97,7 @@ func lockers(p workflow.Plan, open, free workflow.Person, got *workflow.Piece) m
 			return err
 		},
 		"LockNewPiece": func(ctx context.Context, st store.Store) (err error) {
-			*got, err = st.LockNewPiece(ctx, p.Piece.ID, p.Piece.Tag)
+			*got, err = st.LockNewPiece(ctx, p.Piece.ID, p.Piece.Tag, p.Piece.TakenIn)
 			return err
 		},
 	}
@@ -141,9 +142,9 @@ func TestStore_ScrapAndPlanAtOnce(t *testing.T) {
 	})
 	t.Run("NewPlanFirst", func(t *testing.T) {
 		db := setup(t)
-		want := workflow.Piece{ID: id.New(), Tag: 7, Planned: true, Version: 1}
+		want := workflow.Piece{ID: id.New(), Tag: 7, TakenIn: noon, Planned: true, Version: 1}
 		lock := func(ctx context.Context, st store.Store) error {
-			_, err := st.LockNewPiece(ctx, want.ID, 7)
+			_, err := st.LockNewPiece(ctx, want.ID, 7, noon)
 			return err
 		}
 		if err := inTurn(t, db, lock, writtenPiece(want), scrapped(want.ID)); err != nil {
@@ -157,23 +158,23 @@ func TestStore_ScrapAndPlanAtOnce(t *testing.T) {
 		piece := id.New()
 		var got workflow.Piece
 		lock := func(ctx context.Context, st store.Store) (err error) {
-			got, err = st.LockNewPiece(ctx, piece, 7)
+			got, err = st.LockNewPiece(ctx, piece, 7, noon)
 			return err
 		}
 		if err := inTurn(t, db, sent(scrapped(piece)), nothing, lock); err != nil {
 			t.Fatal(err)
 		}
-		same(t, "piece", workflow.Piece{ID: piece, Tag: 7, Scrapped: true}, got)
+		same(t, "piece", workflow.Piece{ID: piece, Tag: 7, TakenIn: noon, Scrapped: true}, got)
 	})
 }
 
 // Two people plan a new piece at once: the second sees that it is planned.
 func TestStore_LockNewPiece_AtOnce(t *testing.T) {
 	db := setup(t)
-	want := workflow.Piece{ID: id.New(), Tag: 7, Planned: true, Version: 1}
+	want := workflow.Piece{ID: id.New(), Tag: 7, TakenIn: noon, Planned: true, Version: 1}
 	var got workflow.Piece
 	lock := func(ctx context.Context, st store.Store) (err error) {
-		got, err = st.LockNewPiece(ctx, want.ID, 7)
+		got, err = st.LockNewPiece(ctx, want.ID, 7, noon)
 		return err
 	}
 	if err := inTurn(t, db, lock, writtenPiece(want), lock); err != nil {

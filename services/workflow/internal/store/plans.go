@@ -17,8 +17,9 @@ import (
 var errNoStage = fault.New(fault.NotFound, "STAGE_NOT_FOUND", "There is no such stage; look at the stages of the piece.").At("stage")
 
 // LockNewPiece makes the floor's row of a piece if there is none, locks it and reads it.
-func (s Store) LockNewPiece(ctx context.Context, piece id.ID, tag int32) (workflow.Piece, error) {
-	if err := s.q.EnsurePiece(ctx, storedb.EnsurePieceParams{ID: piece, Tag: tag}); err != nil {
+// The floor learns its tag and when it came in.
+func (s Store) LockNewPiece(ctx context.Context, piece id.ID, tag int32, takenIn time.Time) (workflow.Piece, error) {
+	if err := s.q.EnsurePiece(ctx, storedb.EnsurePieceParams{ID: piece, Tag: tag, TakenInAt: orNull(takenIn)}); err != nil {
 		return workflow.Piece{}, err
 	}
 	if err := s.q.LockPiece(ctx, piece); err != nil {
@@ -67,7 +68,7 @@ func (s Store) InsertStages(ctx context.Context, stages []workflow.Stage) error 
 		err := s.q.InsertStage(ctx, storedb.InsertStageParams{
 			ID: st.ID, PieceID: st.Piece, PartID: nullable(st.Part), PartLabel: st.PartLabel, Key: st.Key, Kind: st.Kind, Skill: st.Skill,
 			Position: st.Position, AttendedMinutes: minutes(st.Attended), UnattendedMinutes: minutes(st.Unattended),
-			AfterIds: notNil(st.After), Pass: st.Pass})
+			AfterIds: notNil(st.After), Pass: st.Pass(), SendBackTimes: notNil(st.SentBack)})
 		if err != nil {
 			return err
 		}
@@ -77,11 +78,8 @@ func (s Store) InsertStages(ctx context.Context, stages []workflow.Stage) error 
 
 // UpdateStage writes what commands may change of a stage.
 func (s Store) UpdateStage(ctx context.Context, st workflow.Stage) error {
-	row := storedb.UpdateStageParams{ID: st.ID, Pass: st.Pass, AssigneeID: nullable(st.Assignee)}
-	if st.Finished() {
-		row.FinishedAt = &st.FinishedAt
-	}
-	return s.q.UpdateStage(ctx, row)
+	return s.q.UpdateStage(ctx, storedb.UpdateStageParams{ID: st.ID, Pass: st.Pass(), SendBackTimes: notNil(st.SentBack),
+		FinishedAt: orNull(st.FinishedAt), AssigneeID: nullable(st.Assignee)})
 }
 
 // UpdatePiece writes the floor's row of a piece.
@@ -96,19 +94,27 @@ func (s Store) Scrap(ctx context.Context, piece id.ID) error { return s.q.ScrapP
 func (s Store) ForgetScraps(ctx context.Context) error { return s.q.ForgetScraps(ctx) }
 
 func fromPiece(row storedb.Piece) workflow.Piece {
-	return workflow.Piece{ID: row.ID, Tag: row.Tag, Scrapped: row.Scrapped, Planned: row.Planned, Version: row.Version}
+	return workflow.Piece{ID: row.ID, Tag: row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: row.Scrapped, Planned: row.Planned, Version: row.Version}
 }
 
 func fromStage(row storedb.StagesOfRow) workflow.Stage {
 	return workflow.Stage{
 		ID: row.ID, Piece: row.PieceID, Part: row.PartID.UUID, PartLabel: row.PartLabel, Key: row.Key, Kind: row.Kind, Skill: row.Skill,
 		Position: row.Position, Attended: time.Duration(row.AttendedMinutes) * time.Minute,
-		Unattended: time.Duration(row.UnattendedMinutes) * time.Minute, After: row.AfterIds, Pass: row.Pass,
+		Unattended: time.Duration(row.UnattendedMinutes) * time.Minute, After: row.AfterIds, SentBack: row.SendBackTimes,
 		FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: row.AssignedTo,
 	}
 }
 
 func nullable(i id.ID) uuid.NullUUID { return uuid.NullUUID{UUID: i, Valid: i != id.Nil} }
+
+// orNull gives the nullable column for an instant that may be zero.
+func orNull(t time.Time) *time.Time {
+	if t.IsZero() {
+		return nil
+	}
+	return &t
+}
 
 // orZero gives the value behind a nullable column, or the zero value.
 func orZero[T any](p *T) (v T) {

@@ -46,12 +46,13 @@ func everyPlan(t *testing.T, db *pg.DB, want workflow.Plan) map[string]workflow.
 // of the ids, nor in that of what comes after what.
 func grand() workflow.Plan {
 	const longest = math.MaxInt64 / time.Minute * time.Minute // the column holds more than a Duration does
-	p := workflow.Plan{OnIt: map[id.ID][]string{}, Piece: workflow.Piece{ID: id.New(), Tag: 9_999_999, Scrapped: true, Planned: true, Version: 1<<63 - 1}}
+	p := workflow.Plan{OnIt: map[id.ID][]string{}, Piece: workflow.Piece{ID: id.New(), Tag: 9_999_999, TakenIn: noon, Scrapped: true, Planned: true, Version: 1<<63 - 1}}
 	last, middle, first := id.New(), id.New(), id.New()
 	p.Stages = []workflow.Stage{
-		{ID: first, Part: id.New(), PartLabel: "top", Key: "sand", Kind: "sand", Position: -1 << 31, After: []id.ID{last}, Pass: 1, Unattended: longest},
-		{ID: middle, Key: strings.Repeat(`"Öl", {NULL} `, 5), Kind: `kind's "name"`, Skill: "eye", After: []id.ID{last, first}, Pass: 1<<31 - 1},
-		{ID: last, Part: id.New(), PartLabel: strings.Repeat("Schränkchen ", 6), Position: 1<<31 - 1, Attended: longest, Pass: 1},
+		{ID: first, Part: id.New(), PartLabel: "top", Key: "sand", Kind: "sand", Position: -1 << 31, After: []id.ID{last}, Unattended: longest},
+		{ID: middle, Key: strings.Repeat(`"Öl", {NULL} `, 5), Kind: `kind's "name"`, Skill: "eye", After: []id.ID{last, first},
+			SentBack: []time.Time{time.Date(1999, 12, 31, 23, 59, 59, 999_999_000, time.UTC), noon, after(1)}},
+		{ID: last, Part: id.New(), PartLabel: strings.Repeat("Schränkchen ", 6), Position: 1<<31 - 1, Attended: longest},
 	}
 	for i := range p.Stages {
 		p.Stages[i].Piece = p.Piece.ID
@@ -64,7 +65,7 @@ func TestStore_Plan_RoundTrip(t *testing.T) {
 	plan(t, db, 7)
 	want := grand()
 	must(t, db, func(ctx context.Context, st store.Store) error {
-		if _, err := st.LockNewPiece(ctx, want.Piece.ID, want.Piece.Tag); err != nil {
+		if _, err := st.LockNewPiece(ctx, want.Piece.ID, want.Piece.Tag, want.Piece.TakenIn); err != nil {
 			return err
 		}
 		written := slices.Clone(want.Stages)
@@ -97,7 +98,8 @@ func TestStore_UpdateStage(t *testing.T) {
 	write(func(s *workflow.Stage) { s.Assignee, s.AssignedTo = nell.ID, "Nell" })
 	write(func(s *workflow.Stage) { s.FinishedAt = time.Date(1999, 12, 31, 23, 59, 59, 999_999_000, time.UTC) })
 	write(func(s *workflow.Stage) { s.Assignee, s.AssignedTo = odo.ID, "Odo" })
-	write(func(s *workflow.Stage) { s.FinishedAt, s.Pass = time.Time{}, 1<<31-1 })
+	write(func(s *workflow.Stage) { s.FinishedAt, s.SentBack = time.Time{}, []time.Time{noon} })
+	write(func(s *workflow.Stage) { s.SentBack = []time.Time{noon, after(1)} })
 	write(func(s *workflow.Stage) { s.Assignee, s.AssignedTo = id.Nil, "" })
 
 	changed := want.Stages[sandTop]
@@ -110,7 +112,7 @@ func TestStore_UpdatePiece(t *testing.T) {
 	db := setup(t)
 	want, other := plan(t, db, 1), plan(t, db, 2)
 	for _, p := range []workflow.Piece{{Scrapped: true, Planned: true, Version: 1<<63 - 1}, {Planned: false, Version: 3}, {Planned: true, Version: 4}} {
-		want.Piece = workflow.Piece{ID: want.Piece.ID, Tag: 1, Scrapped: p.Scrapped, Planned: p.Planned, Version: p.Version}
+		want.Piece = workflow.Piece{ID: want.Piece.ID, Tag: 1, TakenIn: want.Piece.TakenIn, Scrapped: p.Scrapped, Planned: p.Planned, Version: p.Version}
 		must(t, db, writtenPiece(want.Piece))
 		for how, got := range everyPlan(t, db, want) {
 			same(t, how, want, got)

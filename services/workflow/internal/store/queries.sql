@@ -35,8 +35,8 @@ SELECT route_id, position, key, kind, scope, after_keys, skill, attended_minutes
 FROM step WHERE route_id = ANY (@route_ids::uuid[]) ORDER BY route_id, position;
 
 -- name: EnsurePiece :exec
-INSERT INTO piece (id, tag, scrapped, planned, version) VALUES (@id, @tag, false, false, 0)
-ON CONFLICT (id) DO UPDATE SET tag = excluded.tag;
+INSERT INTO piece (id, tag, taken_in_at, scrapped, planned, version) VALUES (@id, @tag, @taken_in_at, false, false, 0)
+ON CONFLICT (id) DO UPDATE SET tag = excluded.tag, taken_in_at = excluded.taken_in_at;
 
 -- name: LockPiece :exec
 SELECT FROM piece WHERE id = @id FOR UPDATE;
@@ -49,7 +49,7 @@ SELECT FROM piece WHERE id = (
 SELECT FROM person WHERE id = @id FOR NO KEY UPDATE;
 
 -- name: GetPiece :one
-SELECT id, tag, scrapped, planned, version FROM piece WHERE id = @id;
+SELECT id, tag, taken_in_at, scrapped, planned, version FROM piece WHERE id = @id;
 
 -- name: UpdatePiece :exec
 UPDATE piece SET scrapped = @scrapped, planned = @planned, version = @version WHERE id = @id;
@@ -62,21 +62,21 @@ ON CONFLICT (id) DO UPDATE SET scrapped = true;
 UPDATE piece SET scrapped = false WHERE scrapped;
 
 -- name: InsertStage :exec
-INSERT INTO stage (id, piece_id, part_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass)
-VALUES (@id, @piece_id, @part_id, @part_label, @key, @kind, @skill, @position, @attended_minutes, @unattended_minutes, @after_ids, @pass);
+INSERT INTO stage (id, piece_id, part_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass, send_back_times)
+VALUES (@id, @piece_id, @part_id, @part_label, @key, @kind, @skill, @position, @attended_minutes, @unattended_minutes, @after_ids, @pass, @send_back_times);
 
 -- name: UpdateStage :exec
-UPDATE stage SET pass = @pass, finished_at = @finished_at, assignee_id = @assignee_id WHERE id = @id;
+UPDATE stage SET pass = @pass, send_back_times = @send_back_times, finished_at = @finished_at, assignee_id = @assignee_id WHERE id = @id;
 
 -- name: StagesOf :many
 SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.position, s.attended_minutes, s.unattended_minutes,
-       s.after_ids, s.pass, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to
+       s.after_ids, s.send_back_times, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to
 FROM stage s LEFT JOIN person w ON w.id = s.assignee_id
 WHERE s.piece_id = @piece_id ORDER BY s.position;
 
 -- name: StageByID :one
 SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.position, s.attended_minutes, s.unattended_minutes,
-       s.after_ids, s.pass, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to
+       s.after_ids, s.send_back_times, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to
 FROM stage s LEFT JOIN person w ON w.id = s.assignee_id
 WHERE s.id = @id;
 
@@ -85,12 +85,13 @@ SELECT c.stage_id, w.display_name FROM clock_entry c JOIN person w ON w.id = c.p
 WHERE c.piece_id = @piece_id AND c.ended_at IS NULL AND NOT c.superseded ORDER BY w.display_name;
 
 -- Everything a clock-on is decided from, in one row. An unknown stage or person leaves
--- its columns null.
+-- its columns null. Of a person's entries that count the last one to begin is also the last
+-- to end: if that one does not lie at the times in question, none does.
 -- name: ClockOnFacts :one
-SELECT p.id AS piece_id, p.tag, p.scrapped, p.version,
-       s.id AS stage_id, s.part_label, s.key, s.kind, s.skill, s.pass, s.finished_at, s.assignee_id, a.display_name AS assigned_to,
+SELECT p.id AS piece_id, p.tag, p.taken_in_at, p.scrapped, p.version,
+       s.id AS stage_id, s.part_label, s.key, s.kind, s.skill, s.send_back_times, s.finished_at, s.assignee_id, a.display_name AS assigned_to,
        w.id AS person_id, w.display_name, w.skills,
-       o.id AS open_id, o.started_at AS open_since, os.key AS open_key, os.part_label AS open_part, op.tag AS open_tag,
+       o.id AS other_id, o.started_at AS other_start, o.ended_at AS other_end, os.key AS other_key, os.part_label AS other_part, op.tag AS other_tag,
        ARRAY (SELECT CASE b.part_label WHEN '' THEN b.key ELSE b.key || ' (' || b.part_label || ')' END
               FROM stage b WHERE b.id = ANY (s.after_ids) AND b.finished_at IS NULL ORDER BY b.position)::text[] AS open_before
 FROM (SELECT) AS always
@@ -98,7 +99,10 @@ LEFT JOIN stage s ON s.id = @stage::uuid
 LEFT JOIN piece p ON p.id = s.piece_id
 LEFT JOIN person a ON a.id = s.assignee_id
 LEFT JOIN person w ON w.id = @person::uuid
-LEFT JOIN clock_entry o ON o.person_id = w.id AND o.ended_at IS NULL AND NOT o.superseded
+LEFT JOIN clock_entry o ON o.id = (
+    SELECT c.id FROM clock_entry c
+    WHERE c.person_id = w.id AND NOT c.superseded AND c.started_at < coalesce(sqlc.narg(ended)::timestamptz, 'infinity')
+    ORDER BY c.started_at DESC LIMIT 1) AND (o.ended_at IS NULL OR o.ended_at > @started::timestamptz)
 LEFT JOIN stage os ON os.id = o.stage_id
 LEFT JOIN piece op ON op.id = o.piece_id;
 
@@ -114,20 +118,41 @@ UPDATE clock_entry SET superseded = true WHERE id = @id;
 
 -- name: OpenEntry :one
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, c.superseded, c.actor, c.reason, p.tag AS piece_tag, p.scrapped AS piece_scrapped, p.version AS piece_version
+       c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       p.tag AS piece_tag, p.taken_in_at AS piece_taken_in_at, p.scrapped AS piece_scrapped, p.version AS piece_version
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
 WHERE c.person_id = @person AND c.ended_at IS NULL AND NOT c.superseded;
 
 -- name: EntryByID :one
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, c.superseded, c.actor, c.reason, p.tag AS piece_tag, p.scrapped AS piece_scrapped, p.version AS piece_version
+       c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       p.tag AS piece_tag, p.taken_in_at AS piece_taken_in_at, p.scrapped AS piece_scrapped, p.version AS piece_version
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
 WHERE c.id = @id;
+
+-- What a correction would overlap, found as ClockOnFacts does.
+-- name: EntryBeside :one
+SELECT o.id, w.display_name, s.key, s.part_label, p.tag AS piece_tag, o.started_at, o.ended_at
+FROM clock_entry o JOIN person w ON w.id = o.person_id JOIN stage s ON s.id = o.stage_id JOIN piece p ON p.id = o.piece_id
+WHERE o.id = (
+    SELECT c.id FROM clock_entry c
+    WHERE c.person_id = @person AND c.id <> @but AND NOT c.superseded AND c.started_at < @ended::timestamptz
+    ORDER BY c.started_at DESC LIMIT 1) AND (o.ended_at IS NULL OR o.ended_at > @started::timestamptz);
+
+-- name: LastWork :one
+SELECT w.display_name, c.ended_at
+FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id
+WHERE c.piece_id = @piece AND c.stage_id = @stage AND c.pass = s.pass AND NOT c.superseded AND c.ended_at IS NOT NULL
+ORDER BY c.ended_at DESC LIMIT 1;
 
 -- name: ListEntries :many
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, c.superseded, c.actor, c.reason, p.tag AS piece_tag, p.scrapped AS piece_scrapped, p.version AS piece_version
+       c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       p.tag AS piece_tag, p.taken_in_at AS piece_taken_in_at, p.scrapped AS piece_scrapped, p.version AS piece_version
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
 WHERE (sqlc.narg(person)::uuid IS NULL OR c.person_id = sqlc.narg(person))
   AND (sqlc.narg(piece)::uuid IS NULL OR c.piece_id = sqlc.narg(piece))
   AND (c.started_at, c.id) > (@after_start::timestamptz, @after_id::uuid)

@@ -15,12 +15,14 @@ type Entry struct {
 	Piece      id.ID
 	PieceTag   int32
 	Stage      id.ID
+	StageKey   string
 	StageKind  string
-	StageTitle string
+	PartLabel  string
 	Pass       int32
 	Start      time.Time
 	End        time.Time // zero while the clock runs
 	Corrects   id.ID     // id.Nil: it corrects none
+	ReplacedBy id.ID     // the entry that corrects it; id.Nil: none
 	Superseded bool
 	Actor      string
 	Reason     string
@@ -29,24 +31,26 @@ type Entry struct {
 // Open reports whether the clock runs.
 func (e Entry) Open() bool { return e.End.IsZero() }
 
+// StageTitle names the entry's stage for people.
+func (e Entry) StageTitle() string { return Stage{Key: e.StageKey, PartLabel: e.PartLabel}.Title() }
+
 // Facts is what a clock-on is decided from.
 type Facts struct {
 	Piece      Piece
 	Stage      Stage
 	Person     Person
 	OpenBefore []string // titles of unfinished stages before it
-	Running    *Entry   // what the person is on the clock at now
+	Other      *Entry   // another entry of the person's at these times; the open one, if one is
 }
 
 // ClockOn begins an entry. Faults: CLOCK_OPEN, PIECE_SCRAPPED, STAGE_FINISHED,
-// STAGE_NOT_READY, STAGE_OF_ANOTHER, SKILL_MISSING. Overlap with earlier entries is for
-// the database to see, which sees all of them.
+// STAGE_NOT_READY, STAGE_OF_ANOTHER, SKILL_MISSING, TIME_BEFORE_INTAKE, CLOCK_OVERLAP.
 func ClockOn(f Facts, entry id.ID, at time.Time, actor string) (Entry, error) {
 	switch s := f.Stage; {
-	case f.Running != nil:
+	case f.Other != nil && f.Other.Open():
 		return Entry{}, fault.New(fault.Precondition, "CLOCK_OPEN",
-			"%s is on the clock at %s of piece %d since %s. Clock off there first.", f.Person.Name, f.Running.StageTitle, f.Running.PieceTag, said(f.Running.Start)).
-			With("entry", f.Running.ID.String())
+			"%s is on the clock at %s of piece %d since %s. Clock off there first.", f.Person.Name, f.Other.StageTitle(), f.Other.PieceTag, said(f.Other.Start)).
+			With("entry", f.Other.ID.String())
 	case f.Piece.Scrapped:
 		return Entry{}, f.Piece.scrapped()
 	case s.Finished():
@@ -59,24 +63,42 @@ func ClockOn(f Facts, entry id.ID, at time.Time, actor string) (Entry, error) {
 	case !f.Person.Can(s.Skill):
 		return Entry{}, lacks(f.Person, s)
 	}
-	return f.entry(entry, at, actor), nil
+	if err := f.Piece.there(at, "start_time"); err != nil {
+		return Entry{}, err
+	}
+	return f.entry(entry, at, actor), f.Other.overlapped(
+		"Begin after it; or, if the work you mean is over, write it down with its start and its end.")
 }
 
 func (f Facts) entry(entry id.ID, at time.Time, actor string) Entry {
-	return Entry{ID: entry, Person: f.Person.ID, PersonName: f.Person.Name, Piece: f.Piece.ID, PieceTag: f.Piece.Tag,
-		Stage: f.Stage.ID, StageKind: f.Stage.Kind, StageTitle: f.Stage.Title(), Pass: f.Stage.Pass, Start: at, Actor: actor}
+	e := Entry{ID: entry, Person: f.Person.ID, PersonName: f.Person.Name, Start: at, Actor: actor}
+	e.moveTo(f.Piece, f.Stage)
+	return e
+}
+
+// moveTo puts the entry on a stage, in the pass in which it began.
+func (e *Entry) moveTo(p Piece, s Stage) {
+	e.Piece, e.PieceTag = p.ID, p.Tag
+	e.Stage, e.StageKey, e.StageKind, e.PartLabel = s.ID, s.Key, s.Kind, s.PartLabel
+	e.Pass = s.PassAt(e.Start)
 }
 
 // Record makes an entry for work that nobody clocked. That the stage is finished, or its
 // piece scrapped or somebody else's, does not matter: the work was done. Faults:
-// SKILL_MISSING, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG.
+// SKILL_MISSING, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, TIME_BEFORE_INTAKE, CLOCK_OVERLAP.
 func Record(f Facts, entry id.ID, start, end time.Time, actor, reason string) (Entry, error) {
 	if !f.Person.Can(f.Stage.Skill) {
 		return Entry{}, lacks(f.Person, f.Stage)
 	}
 	e := f.entry(entry, start, actor)
 	e.End, e.Reason = end, reason
-	return e, e.checkLength()
+	if err := e.checkLength(); err != nil {
+		return Entry{}, err
+	}
+	if err := f.Piece.there(start, "start_time"); err != nil {
+		return Entry{}, err
+	}
+	return e, e.Beside(f.Other)
 }
 
 // ClockOff ends an open entry. Faults: CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG.
@@ -94,59 +116,30 @@ func (e *Entry) checkLength() error {
 		return fault.New(fault.Invalid, "CLOCK_ENDS_BEFORE_START", "The end, %s, is not after the start, %s.", said(e.End), said(e.Start)).At("end_time")
 	case length > longest:
 		return fault.New(fault.Invalid, "CLOCK_TOO_LONG",
-			"That is %.0f hours without a break, since %s. Say when the work really ended.", length.Hours(), said(e.Start)).At("end_time")
+			"That is %s hours without a break, since %s; one entry can be %s long. Say when the work really ended.", hours(length), said(e.Start), hours(longest)).At("end_time")
 	}
 	return nil
 }
 
-// said is an instant in words, in whatever zone it comes.
-func said(t time.Time) string { return t.Format("Mon 2 Jan 2006 15:04 MST") }
-
-// Change says how a closed entry should have been; a zero value is "as it was".
-type Change struct {
-	Start, End time.Time
-	Stage      *Stage
-	Piece      Piece // of Stage
+// Beside refuses an entry at whose times the person has another one that counts; nil is
+// none. Fault: CLOCK_OVERLAP.
+func (e Entry) Beside(other *Entry) error {
+	return other.overlapped("Give other times, or correct that entry first.")
 }
 
-// Correct makes the entry that replaces a closed one and names who and why. The entry
-// itself is superseded. Faults: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED,
-// CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CORRECTION_CHANGES_NOTHING.
-func (e *Entry) Correct(c Change, entry id.ID, actor, reason string) (Entry, error) {
-	if err := e.supersede(); err != nil {
-		return Entry{}, err
+// overlapped is the refusal of times at which the entry lies, with what to do; of none, nil.
+func (e *Entry) overlapped(advice string) error {
+	if e == nil {
+		return nil
 	}
-	n := *e
-	n.ID, n.Corrects, n.Superseded, n.Actor, n.Reason = entry, e.ID, false, actor, reason
-	if !c.Start.IsZero() {
-		n.Start = c.Start
-	}
-	if !c.End.IsZero() {
-		n.End = c.End
-	}
-	if c.Stage != nil && c.Stage.ID != e.Stage {
-		n.Piece, n.PieceTag, n.Stage, n.StageKind, n.StageTitle = c.Piece.ID, c.Piece.Tag, c.Stage.ID, c.Stage.Kind, c.Stage.Title()
-		n.Pass = min(e.Pass, c.Stage.Pass) // what was no rework does not become it
-	}
-	if err := n.checkLength(); err != nil {
-		return Entry{}, err
-	}
-	if n.Start.Equal(e.Start) && n.End.Equal(e.End) && n.Stage == e.Stage {
-		return Entry{}, fault.New(fault.Invalid, "CORRECTION_CHANGES_NOTHING", "The correction leaves start, end and stage as they are.").At("replacement")
-	}
-	return n, nil
+	return fault.New(fault.Precondition, "CLOCK_OVERLAP", "%s is down for %s of piece %d %s, which overlaps these times. %s",
+		e.PersonName, e.StageTitle(), e.PieceTag, e.times(), advice).With("entry", e.ID.String())
 }
 
-// Void takes a closed entry away. Faults: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED.
-func (e *Entry) Void() error { return e.supersede() }
-
-func (e *Entry) supersede() error {
-	switch {
-	case e.Superseded:
-		return fault.New(fault.Precondition, "CLOCK_SUPERSEDED", "This entry was already corrected; correct the one that replaced it.")
-	case e.Open():
-		return fault.New(fault.Precondition, "CLOCK_STILL_OPEN", "%s is still on the clock with this entry; clock off first, at the right time.", e.PersonName)
+// times are the entry's times in words.
+func (e Entry) times() string {
+	if e.Open() {
+		return "since " + said(e.Start)
 	}
-	e.Superseded = true
-	return nil
+	return "from " + said(e.Start) + " to " + said(e.End)
 }

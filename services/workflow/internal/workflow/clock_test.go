@@ -1,6 +1,7 @@
 package workflow_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -11,8 +12,8 @@ import (
 
 func facts() workflow.Facts {
 	return workflow.Facts{
-		Piece:  workflow.Piece{ID: id.New(), Planned: true, Version: 3},
-		Stage:  workflow.Stage{ID: id.New(), Key: "strip", Kind: "strip", PartLabel: "top", Skill: "strip", Pass: 2},
+		Piece:  workflow.Piece{ID: id.New(), Tag: 7, TakenIn: nine.AddDate(0, 0, -1), Planned: true, Version: 3},
+		Stage:  workflow.Stage{ID: id.New(), Key: "strip", Kind: "strip", PartLabel: "top", Skill: "strip", SentBack: []time.Time{nine.Add(-time.Hour)}},
 		Person: workflow.Person{ID: id.New(), Name: "Nell", Skills: []string{"strip"}},
 	}
 }
@@ -23,19 +24,72 @@ func TestClockOn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if e.ID != entry || e.Person != f.Person.ID || e.Stage != f.Stage.ID || e.Pass != 2 || !e.Open() || !e.Start.Equal(nine) {
-		t.Errorf("entry = %+v", e)
+	want := workflow.Entry{ID: entry, Person: f.Person.ID, PersonName: "Nell", Piece: f.Piece.ID, PieceTag: 7, Stage: f.Stage.ID,
+		StageKey: "strip", StageKind: "strip", PartLabel: "top", Pass: 2, Start: nine, Actor: "Nell"}
+	if e != want {
+		t.Errorf("entry = %+v, want %+v", e, want)
+	}
+	if e, err = workflow.ClockOn(f, entry, nine.Add(-61*time.Minute), "Nell"); err != nil || e.Pass != 1 {
+		t.Errorf("entry of before the send-back = %+v, %v, want it in pass 1", e, err)
+	}
+}
+
+// A piece that comes in is worked on at once, and people write minutes.
+func TestClockOn_JustTakenIn(t *testing.T) {
+	for _, sooner := range []time.Duration{0, 40 * time.Second} {
+		f := facts()
+		f.Piece.TakenIn = nine.Add(sooner)
+		if _, err := workflow.ClockOn(f, id.New(), nine, "Nell"); err != nil {
+			t.Errorf("ClockOn %v before the piece came in = %v", sooner, err)
+		}
+	}
+}
+
+// refusedWords checks a refusal and that it says all of the words.
+func refusedWords(t *testing.T, err error, reason string, words ...string) {
+	t.Helper()
+	if !fault.Is(err, reason) {
+		t.Fatalf("refusal = %v, want %s", err, reason)
+	}
+	for _, w := range words {
+		if !strings.Contains(fault.Of(err).Text, w) {
+			t.Errorf("%s says %q, not %q", reason, fault.Of(err).Text, w)
+		}
+	}
+}
+
+// onOther is what the person is down for at the times in question.
+func onOther(end time.Time) *workflow.Entry {
+	return &workflow.Entry{ID: id.New(), PersonName: "Nell", StageKey: "sand", PartLabel: "case", PieceTag: 8, Start: nine.Add(-20 * time.Minute), End: end}
+}
+
+func TestOverlap_NamesTheOther(t *testing.T) {
+	f := facts()
+	f.Other = onOther(nine.Add(10 * time.Minute))
+	there := []string{"Nell", "sand (case)", "piece 8", "13:40", "14:10"}
+	_, err := workflow.ClockOn(f, id.New(), nine, "Nell")
+	refusedWords(t, err, "CLOCK_OVERLAP", append(there, "is over", "its end")...)
+	_, err = workflow.Record(f, id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it")
+	refusedWords(t, err, "CLOCK_OVERLAP", there...)
+	f.Other = onOther(time.Time{})
+	_, err = workflow.Record(f, id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it")
+	refusedWords(t, err, "CLOCK_OVERLAP", "since", "13:40")
+	refusedWords(t, closed().Beside(onOther(nine)), "CLOCK_OVERLAP", "sand (case)", "14:00")
+	if err := closed().Beside(nil); err != nil {
+		t.Errorf("Beside(nil) = %v", err)
 	}
 }
 
 func TestClockOn_Refuses(t *testing.T) {
 	cases := map[string]func(*workflow.Facts){
-		"CLOCK_OPEN":       func(f *workflow.Facts) { f.Running = &workflow.Entry{StageTitle: "sand (case)", Start: nine} },
-		"PIECE_SCRAPPED":   func(f *workflow.Facts) { f.Piece.Scrapped = true },
-		"STAGE_FINISHED":   func(f *workflow.Facts) { f.Stage.FinishedAt = nine },
-		"STAGE_NOT_READY":  func(f *workflow.Facts) { f.OpenBefore = []string{"clean (top)"} },
-		"STAGE_OF_ANOTHER": func(f *workflow.Facts) { f.Stage.Assignee, f.Stage.AssignedTo = id.New(), "Ira" },
-		"SKILL_MISSING":    func(f *workflow.Facts) { f.Person.Skills = nil },
+		"CLOCK_OPEN":         func(f *workflow.Facts) { f.Other = onOther(time.Time{}) },
+		"CLOCK_OVERLAP":      func(f *workflow.Facts) { f.Other = onOther(nine.Add(time.Minute)) },
+		"PIECE_SCRAPPED":     func(f *workflow.Facts) { f.Piece.Scrapped = true },
+		"STAGE_FINISHED":     func(f *workflow.Facts) { f.Stage.FinishedAt = nine },
+		"STAGE_NOT_READY":    func(f *workflow.Facts) { f.OpenBefore = []string{"clean (top)"} },
+		"STAGE_OF_ANOTHER":   func(f *workflow.Facts) { f.Stage.Assignee, f.Stage.AssignedTo = id.New(), "Ira" },
+		"SKILL_MISSING":      func(f *workflow.Facts) { f.Person.Skills = nil },
+		"TIME_BEFORE_INTAKE": func(f *workflow.Facts) { f.Piece.TakenIn = nine.Add(time.Minute) },
 	}
 	for want, spoil := range cases {
 		f := facts()
@@ -59,50 +113,11 @@ func TestEntry_ClockOff(t *testing.T) {
 	}
 }
 
-func closed() workflow.Entry {
-	return workflow.Entry{ID: id.New(), Person: id.New(), PersonName: "Nell", Piece: id.New(), Stage: id.New(), StageKind: "strip",
-		Pass: 1, Start: nine, End: nine.Add(time.Hour), Actor: "Nell"}
-}
-
-func TestEntry_Correct(t *testing.T) {
-	e, entry := closed(), id.New()
-	n, err := e.Correct(workflow.Change{End: nine.Add(30 * time.Minute)}, entry, "Opal", "forgot to clock off for lunch")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !e.Superseded || n.Superseded || n.ID != entry || n.Corrects != e.ID || n.Actor != "Opal" || n.Reason == "" ||
-		!n.Start.Equal(nine) || !n.End.Equal(nine.Add(30*time.Minute)) || n.Stage != e.Stage {
-		t.Errorf("correction = %+v of %+v", n, e)
-	}
-}
-
-func TestEntry_CorrectToAnotherPiece(t *testing.T) {
-	e := closed()
-	to := &workflow.Stage{ID: id.New(), Key: "sand", Kind: "sand", Pass: 3}
-	piece := workflow.Piece{ID: id.New(), Tag: 8}
-	n, err := e.Correct(workflow.Change{Stage: to, Piece: piece}, id.New(), "Opal", "wrong piece")
-	if err != nil || n.Piece != piece.ID || n.PieceTag != 8 || n.Stage != to.ID || n.StageKind != "sand" || n.Pass != 1 {
-		t.Errorf("correction = %+v, %v", n, err)
-	}
-}
-
-func TestEntry_CorrectRefuses(t *testing.T) {
-	cases := map[string]struct {
-		spoil  func(*workflow.Entry)
-		change workflow.Change
-	}{
-		"CLOCK_STILL_OPEN":           {func(e *workflow.Entry) { e.End = time.Time{} }, workflow.Change{End: nine.Add(time.Minute)}},
-		"CLOCK_SUPERSEDED":           {func(e *workflow.Entry) { e.Superseded = true }, workflow.Change{End: nine.Add(time.Minute)}},
-		"CLOCK_ENDS_BEFORE_START":    {func(*workflow.Entry) {}, workflow.Change{Start: nine.Add(time.Hour)}},
-		"CLOCK_TOO_LONG":             {func(*workflow.Entry) {}, workflow.Change{End: nine.Add(25 * time.Hour)}},
-		"CORRECTION_CHANGES_NOTHING": {func(*workflow.Entry) {}, workflow.Change{Start: nine, End: nine.Add(time.Hour)}},
-	}
-	for want, c := range cases {
-		e := closed()
-		c.spoil(&e)
-		if _, err := e.Correct(c.change, id.New(), "Opal", "why"); !fault.Is(err, want) {
-			t.Errorf("Correct = %v, want %s", err, want)
-		}
+// The length is said as it is, to the minute begun, with the limit it is past.
+func TestEntry_ClockOff_TooLongSaysHowLong(t *testing.T) {
+	for length, want := range map[time.Duration]string{24*time.Hour + 30*time.Minute: "24:30", 24*time.Hour + time.Second: "24:01", 100*time.Hour + 5*time.Minute: "100:05"} {
+		e := workflow.Entry{Start: nine}
+		refusedWords(t, e.ClockOff(nine.Add(length)), "CLOCK_TOO_LONG", want+" hours", "24:00")
 	}
 }
 
@@ -120,6 +135,13 @@ func TestRecord(t *testing.T) {
 	if _, err := workflow.Record(facts(), id.New(), nine, nine.Add(30*time.Hour), "Opal", "x"); !fault.Is(err, "CLOCK_TOO_LONG") {
 		t.Errorf("Record = %v, want CLOCK_TOO_LONG", err)
 	}
+	f = facts()
+	if e, err = workflow.Record(f, id.New(), nine.Add(-2*time.Hour), nine.Add(-time.Hour), "Opal", "x"); err != nil || e.Pass != 1 {
+		t.Errorf("Record of work before the send-back = %+v, %v, want it in pass 1", e, err)
+	}
+	f.Piece.TakenIn = nine.Add(time.Minute)
+	_, err = workflow.Record(f, id.New(), nine, nine.Add(time.Hour), "Opal", "x")
+	refusedWords(t, err, "TIME_BEFORE_INTAKE", "Piece 7", "14:00", "14:01")
 }
 
 // Hours are elapsed hours between instants: what the wall clock does in between does not

@@ -21,7 +21,7 @@ type Stage struct {
 	Attended   time.Duration
 	Unattended time.Duration
 	After      []id.ID
-	Pass       int32 // above 1: it was sent back
+	SentBack   []time.Time // oldest first
 	FinishedAt time.Time
 	Assignee   id.ID // id.Nil: nobody
 	AssignedTo string
@@ -37,6 +37,23 @@ func (s Stage) Title() string {
 
 // Finished reports whether the stage is done in its present pass.
 func (s Stage) Finished() bool { return !s.FinishedAt.IsZero() }
+
+// Pass is the present pass: 1, or more after the stage was sent back.
+func (s Stage) Pass() int32 { return int32(1 + len(s.SentBack)) }
+
+// PassAt is the pass of work that was begun at an instant.
+func (s Stage) PassAt(at time.Time) int32 {
+	pass := int32(1)
+	for _, back := range s.SentBack {
+		if !at.Before(back) {
+			pass++
+		}
+	}
+	return pass
+}
+
+// passBegan is when the stage was last sent back, or the zero time.
+func (s Stage) passBegan() (t time.Time) { return latest(t, s.SentBack...) }
 
 // PartRoute is a part and the route it takes.
 type PartRoute struct {
@@ -105,7 +122,7 @@ func (l *layout) add(p PartRoute, step Step) error {
 		return nil
 	}
 	s := &Stage{ID: l.newID(), Piece: l.piece, Part: at.part, Key: step.Key, Kind: step.Kind, Skill: step.Skill,
-		Attended: step.Attended, Unattended: step.Unattended, Pass: 1}
+		Attended: step.Attended, Unattended: step.Unattended}
 	if at.part != id.Nil {
 		s.PartLabel = p.Label
 	}

@@ -12,10 +12,20 @@ import (
 // Piece is a piece as the floor sees it.
 type Piece struct {
 	ID       id.ID
-	Tag      int32 // 0 while nobody has said
+	Tag      int32     // 0 while nobody has said
+	TakenIn  time.Time // zero while nobody has said
 	Scrapped bool
 	Planned  bool
 	Version  int64
+}
+
+// there refuses a time, given in a field, at which the piece had not come in.
+func (p Piece) there(at time.Time, field string) error {
+	if !before(at, p.TakenIn) {
+		return nil
+	}
+	return fault.New(fault.Invalid, "TIME_BEFORE_INTAKE", "Piece %d only came in on %s, and %s is before that; check the time.",
+		p.Tag, saidLike(p.TakenIn, at), said(at)).At(field)
 }
 
 // scrapped is the refusal of new work on a piece that was given up.
@@ -75,9 +85,10 @@ func (p *Plan) Assign(stage id.ID, to *Person) (*Stage, error) {
 	return s, nil
 }
 
-// Finish ends a stage. Faults: STAGE_NOT_FOUND, PIECE_SCRAPPED, STAGE_FINISHED,
-// STAGE_HAS_OPEN_CLOCK, STAGE_NOT_READY.
-func (p *Plan) Finish(stage id.ID, at time.Time) (*Stage, error) {
+// Finish ends a stage; last is the last work in its present pass, if there was any. Faults:
+// STAGE_NOT_FOUND, PIECE_SCRAPPED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, STAGE_NOT_READY,
+// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK.
+func (p *Plan) Finish(stage id.ID, at time.Time, last Entry) (*Stage, error) {
 	s, err := p.Stage(stage)
 	if err != nil {
 		return nil, err
@@ -92,15 +103,35 @@ func (p *Plan) Finish(stage id.ID, at time.Time) (*Stage, error) {
 	case len(open) > 0:
 		return nil, notReady(*s, open)
 	}
-	s.FinishedAt = at
+	if err := p.Piece.there(at, "finish_time"); err != nil {
+		return nil, err
+	}
+	if err := s.workedOn(at, last); err != nil {
+		return nil, err
+	}
+	s.FinishedAt = latest(at, s.passBegan()) // which may be later in the same minute
 	p.Piece.Version++
 	return s, nil
 }
 
+// workedOn refuses to have finished the stage before the work of its pass was over.
+func (s Stage) workedOn(at time.Time, last Entry) error {
+	var why string
+	switch {
+	case before(at, last.End):
+		why = last.PersonName + " worked on " + s.Title() + " until " + saidLike(last.End, at)
+	case before(at, s.passBegan()):
+		why = s.Title() + " was sent back on " + saidLike(s.passBegan(), at)
+	default:
+		return nil
+	}
+	return fault.New(fault.Invalid, "FINISH_BEFORE_WORK", "%s, so it was not finished on %s; check the time.", why, said(at)).At("finish_time")
+}
+
 // SendBack opens a finished stage again and every finished stage that built on it, each
 // in its next pass; it returns them in the order of the work. Faults: STAGE_NOT_FOUND,
-// PIECE_SCRAPPED, STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK.
-func (p *Plan) SendBack(stage id.ID) ([]*Stage, error) {
+// PIECE_SCRAPPED, STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK, SEND_BACK_BEFORE_FINISH.
+func (p *Plan) SendBack(stage id.ID, at time.Time) ([]*Stage, error) {
 	s, err := p.Stage(stage)
 	if err != nil {
 		return nil, err
@@ -120,12 +151,29 @@ func (p *Plan) SendBack(stage id.ID) ([]*Stage, error) {
 			reopened = append(reopened, later)
 		}
 	}
-	for _, r := range reopened {
-		r.FinishedAt = time.Time{}
-		r.Pass++
+	if err := reopen(reopened, at); err != nil {
+		return nil, err
 	}
 	p.Piece.Version++
 	return reopened, nil
+}
+
+// reopen begins the next pass of finished stages, all at one instant and none before it was
+// finished, so that the send-backs of a stage ascend.
+func reopen(stages []*Stage, at time.Time) error {
+	begins := at
+	for _, s := range stages {
+		if before(at, s.FinishedAt) {
+			return fault.New(fault.Invalid, "SEND_BACK_BEFORE_FINISH", "%s was only finished on %s, so nobody sent it back on %s; check the time.",
+				s.Title(), saidLike(s.FinishedAt, at), said(at)).At("send_back_time")
+		}
+		begins = latest(begins, s.FinishedAt)
+	}
+	for _, s := range stages {
+		s.FinishedAt = time.Time{}
+		s.SentBack = append(s.SentBack, begins)
+	}
+	return nil
 }
 
 // builtOn gives the stage and all that come after it, however far, in order of work.

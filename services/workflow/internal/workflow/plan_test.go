@@ -21,12 +21,12 @@ type bench struct {
 func newBench() *bench {
 	b := &bench{strip: id.New(), sand: id.New(), coat: id.New(), inspect: id.New()}
 	b.OnIt = map[id.ID][]string{}
-	b.Piece = workflow.Piece{ID: id.New(), Planned: true, Version: 1}
+	b.Piece = workflow.Piece{ID: id.New(), Tag: 7, TakenIn: nine.AddDate(0, 0, -1), Planned: true, Version: 1}
 	b.Stages = []workflow.Stage{
-		{ID: b.strip, Key: "strip", Position: 1, Pass: 1, Skill: "strip"},
-		{ID: b.sand, Key: "sand", Position: 2, Pass: 1, After: []id.ID{b.strip}, Unattended: time.Hour},
-		{ID: b.coat, Key: "coat", Position: 3, Pass: 1, After: []id.ID{b.sand}},
-		{ID: b.inspect, Key: "inspect", Position: 4, Pass: 1, After: []id.ID{b.coat}},
+		{ID: b.strip, Key: "strip", Position: 1, Skill: "strip"},
+		{ID: b.sand, Key: "sand", Position: 2, After: []id.ID{b.strip}, Unattended: time.Hour},
+		{ID: b.coat, Key: "coat", Position: 3, After: []id.ID{b.sand}},
+		{ID: b.inspect, Key: "inspect", Position: 4, After: []id.ID{b.coat}},
 	}
 	return b
 }
@@ -34,7 +34,7 @@ func newBench() *bench {
 func (b *bench) finish(t *testing.T, stages ...id.ID) {
 	t.Helper()
 	for _, s := range stages {
-		if _, err := b.Finish(s, nine); err != nil {
+		if _, err := b.Finish(s, nine, workflow.Entry{}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -77,8 +77,8 @@ func TestPlan_CommandsByState(t *testing.T) {
 	commands := map[string]func(*bench, id.ID) error{
 		"Assign":   func(b *bench, s id.ID) error { _, err := b.Assign(s, nell); return err },
 		"Unassign": func(b *bench, s id.ID) error { _, err := b.Assign(s, nil); return err },
-		"Finish":   func(b *bench, s id.ID) error { _, err := b.Finish(s, nine); return err },
-		"SendBack": func(b *bench, s id.ID) error { _, err := b.SendBack(s); return err },
+		"Finish":   func(b *bench, s id.ID) error { _, err := b.Finish(s, nine, workflow.Entry{}); return err },
+		"SendBack": func(b *bench, s id.ID) error { _, err := b.SendBack(s, nine); return err },
 	}
 	states := map[string]func(*testing.T, *bench) id.ID{
 		"Unknown":  func(_ *testing.T, _ *bench) id.ID { return id.New() },
@@ -130,7 +130,7 @@ func TestPlan_AssignNeedsTheSkill(t *testing.T) {
 func TestPlan_SendBackOpensWhatWasBuiltOnIt(t *testing.T) {
 	b := newBench()
 	b.finish(t, b.strip, b.sand, b.coat)
-	reopened, err := b.SendBack(b.sand)
+	reopened, err := b.SendBack(b.sand, nine)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -139,8 +139,8 @@ func TestPlan_SendBackOpensWhatWasBuiltOnIt(t *testing.T) {
 	}
 	passes := map[id.ID]int32{b.strip: 1, b.sand: 2, b.coat: 2, b.inspect: 1}
 	for _, s := range b.Stages {
-		if s.Pass != passes[s.ID] {
-			t.Errorf("%s is in pass %d, want %d", s.Key, s.Pass, passes[s.ID])
+		if s.Pass() != passes[s.ID] {
+			t.Errorf("%s is in pass %d, want %d", s.Key, s.Pass(), passes[s.ID])
 		}
 	}
 	if got := b.state(b.coat, nine); got != workflow.Waiting {
@@ -152,10 +152,10 @@ func TestPlan_SendBackNotUnderSomebodysHands(t *testing.T) {
 	b := newBench()
 	b.finish(t, b.strip, b.sand)
 	b.OnIt[b.coat] = []string{"Nell"}
-	if _, err := b.SendBack(b.sand); !fault.Is(err, "STAGE_HAS_OPEN_CLOCK") {
+	if _, err := b.SendBack(b.sand, nine); !fault.Is(err, "STAGE_HAS_OPEN_CLOCK") {
 		t.Errorf("SendBack = %v, want STAGE_HAS_OPEN_CLOCK", err)
 	}
-	if s, _ := b.Stage(b.sand); !s.Finished() || s.Pass != 1 {
+	if s, _ := b.Stage(b.sand); !s.Finished() || s.Pass() != 1 {
 		t.Errorf("a refused SendBack left %+v", s)
 	}
 }

@@ -54,8 +54,8 @@ func TestLayOut_PartsRunSideBySideAndMeet(t *testing.T) {
 	var titles []string
 	for i, s := range stages {
 		titles = append(titles, s.Title())
-		if s.Position != int32(i+1) || s.Pass != 1 {
-			t.Errorf("%s has position %d and pass %d, want %d and 1", s.Title(), s.Position, s.Pass, i+1)
+		if s.Position != int32(i+1) || s.Pass() != 1 {
+			t.Errorf("%s has position %d and pass %d, want %d and 1", s.Title(), s.Position, s.Pass(), i+1)
 		}
 	}
 	want := []string{"sand (top)", "sand (case)", "oil (top)", "coat (case)", "hardware", "inspect"}

@@ -13,7 +13,7 @@
 //	ready ─ clock on ─▶ in work ─ clock off ─▶ ready ─ finish ─▶ finished
 //	finished ─ send back ─▶ waiting or ready again, in its next pass: rework
 //
-// Drying is shown by the planned minutes and holds nobody back. A clock entry is a
+// Work counts for the pass in which it was done, whenever it is written down. Drying is shown by the planned minutes and holds nobody back. A clock entry is a
 // stretch of one person's time on one stage:
 //
 //	on ─▶ open ─ off ─▶ closed ─ correct ─▶ superseded by a new closed entry, or by none

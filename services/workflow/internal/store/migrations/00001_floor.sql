@@ -32,29 +32,33 @@ CREATE TABLE step (
 -- A piece as the floor knows it: from when its stages are laid out, or it is scrapped.
 -- Its version counts the floor's events about it.
 CREATE TABLE piece (
-    id       uuid    PRIMARY KEY,
-    tag      integer NOT NULL, -- 0 until it is planned
-    scrapped boolean NOT NULL,
-    planned  boolean NOT NULL,
-    version  bigint  NOT NULL CHECK (version >= 0)
+    id          uuid        PRIMARY KEY,
+    tag         integer     NOT NULL, -- 0 until it is planned
+    taken_in_at timestamptz,          -- NULL until it is planned
+    scrapped    boolean     NOT NULL,
+    planned     boolean     NOT NULL,
+    version     bigint      NOT NULL CHECK (version >= 0)
 ) WITH (fillfactor = 80);
 
 CREATE TABLE stage (
-    id                 uuid        PRIMARY KEY,
-    piece_id           uuid        NOT NULL REFERENCES piece,
+    id                 uuid          PRIMARY KEY,
+    piece_id           uuid          NOT NULL REFERENCES piece,
     part_id            uuid,
-    part_label         text        NOT NULL,
-    key                text        NOT NULL,
-    kind               text        NOT NULL,
-    skill              text        NOT NULL,
-    position           integer     NOT NULL,
-    attended_minutes   integer     NOT NULL CHECK (attended_minutes >= 0),
-    unattended_minutes integer     NOT NULL CHECK (unattended_minutes >= 0),
-    after_ids          uuid[]      NOT NULL,
-    pass               integer     NOT NULL CHECK (pass > 0),
+    part_label         text          NOT NULL,
+    key                text          NOT NULL,
+    kind               text          NOT NULL,
+    skill              text          NOT NULL,
+    position           integer       NOT NULL,
+    attended_minutes   integer       NOT NULL CHECK (attended_minutes >= 0),
+    unattended_minutes integer       NOT NULL CHECK (unattended_minutes >= 0),
+    after_ids          uuid[]        NOT NULL,
+    pass               integer       NOT NULL,
+    -- Oldest first: work counts for the pass in which it was begun.
+    send_back_times    timestamptz[] NOT NULL DEFAULT '{}',
     finished_at        timestamptz,
-    assignee_id        uuid        REFERENCES person,
-    CONSTRAINT stage_place_once UNIQUE (piece_id, position)
+    assignee_id        uuid          REFERENCES person,
+    CONSTRAINT stage_place_once UNIQUE (piece_id, position),
+    CONSTRAINT stage_pass_counts_send_backs CHECK (pass = 1 + cardinality(send_back_times))
 );
 
 CREATE TABLE clock_entry (

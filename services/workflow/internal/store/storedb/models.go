@@ -5,15 +5,18 @@
 package storedb
 
 import (
+	"time"
+
 	"github.com/google/uuid"
 )
 
 type Piece struct {
-	ID       uuid.UUID
-	Tag      int32
-	Scrapped bool
-	Planned  bool
-	Version  int64
+	ID        uuid.UUID
+	Tag       int32
+	TakenInAt *time.Time
+	Scrapped  bool
+	Planned   bool
+	Version   int64
 }
 
 type Route struct {

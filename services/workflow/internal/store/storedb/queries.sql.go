@@ -13,10 +13,10 @@ import (
 )
 
 const clockOnFacts = `-- name: ClockOnFacts :one
-SELECT p.id AS piece_id, p.tag, p.scrapped, p.version,
-       s.id AS stage_id, s.part_label, s.key, s.kind, s.skill, s.pass, s.finished_at, s.assignee_id, a.display_name AS assigned_to,
+SELECT p.id AS piece_id, p.tag, p.taken_in_at, p.scrapped, p.version,
+       s.id AS stage_id, s.part_label, s.key, s.kind, s.skill, s.send_back_times, s.finished_at, s.assignee_id, a.display_name AS assigned_to,
        w.id AS person_id, w.display_name, w.skills,
-       o.id AS open_id, o.started_at AS open_since, os.key AS open_key, os.part_label AS open_part, op.tag AS open_tag,
+       o.id AS other_id, o.started_at AS other_start, o.ended_at AS other_end, os.key AS other_key, os.part_label AS other_part, op.tag AS other_tag,
        ARRAY (SELECT CASE b.part_label WHEN '' THEN b.key ELSE b.key || ' (' || b.part_label || ')' END
               FROM stage b WHERE b.id = ANY (s.after_ids) AND b.finished_at IS NULL ORDER BY b.position)::text[] AS open_before
 FROM (SELECT) AS always
@@ -24,49 +24,63 @@ LEFT JOIN stage s ON s.id = $1::uuid
 LEFT JOIN piece p ON p.id = s.piece_id
 LEFT JOIN person a ON a.id = s.assignee_id
 LEFT JOIN person w ON w.id = $2::uuid
-LEFT JOIN clock_entry o ON o.person_id = w.id AND o.ended_at IS NULL AND NOT o.superseded
+LEFT JOIN clock_entry o ON o.id = (
+    SELECT c.id FROM clock_entry c
+    WHERE c.person_id = w.id AND NOT c.superseded AND c.started_at < coalesce($3::timestamptz, 'infinity')
+    ORDER BY c.started_at DESC LIMIT 1) AND (o.ended_at IS NULL OR o.ended_at > $4::timestamptz)
 LEFT JOIN stage os ON os.id = o.stage_id
 LEFT JOIN piece op ON op.id = o.piece_id
 `
 
 type ClockOnFactsParams struct {
-	Stage  uuid.UUID
-	Person uuid.UUID
+	Stage   uuid.UUID
+	Person  uuid.UUID
+	Ended   *time.Time
+	Started time.Time
 }
 
 type ClockOnFactsRow struct {
-	PieceID     uuid.NullUUID
-	Tag         *int32
-	Scrapped    *bool
-	Version     *int64
-	StageID     uuid.NullUUID
-	PartLabel   *string
-	Key         *string
-	Kind        *string
-	Skill       *string
-	Pass        *int32
-	FinishedAt  *time.Time
-	AssigneeID  uuid.NullUUID
-	AssignedTo  *string
-	PersonID    uuid.NullUUID
-	DisplayName *string
-	Skills      []string
-	OpenID      uuid.NullUUID
-	OpenSince   *time.Time
-	OpenKey     *string
-	OpenPart    *string
-	OpenTag     *int32
-	OpenBefore  []string
+	PieceID       uuid.NullUUID
+	Tag           *int32
+	TakenInAt     *time.Time
+	Scrapped      *bool
+	Version       *int64
+	StageID       uuid.NullUUID
+	PartLabel     *string
+	Key           *string
+	Kind          *string
+	Skill         *string
+	SendBackTimes []time.Time
+	FinishedAt    *time.Time
+	AssigneeID    uuid.NullUUID
+	AssignedTo    *string
+	PersonID      uuid.NullUUID
+	DisplayName   *string
+	Skills        []string
+	OtherID       uuid.NullUUID
+	OtherStart    *time.Time
+	OtherEnd      *time.Time
+	OtherKey      *string
+	OtherPart     *string
+	OtherTag      *int32
+	OpenBefore    []string
 }
 
 // Everything a clock-on is decided from, in one row. An unknown stage or person leaves
-// its columns null.
+// its columns null. Of a person's entries that count the last one to begin is also the last
+// to end: if that one does not lie at the times in question, none does.
 func (q *Queries) ClockOnFacts(ctx context.Context, arg ClockOnFactsParams) (ClockOnFactsRow, error) {
-	row := q.db.QueryRow(ctx, clockOnFacts, arg.Stage, arg.Person)
+	row := q.db.QueryRow(ctx, clockOnFacts,
+		arg.Stage,
+		arg.Person,
+		arg.Ended,
+		arg.Started,
+	)
 	var i ClockOnFactsRow
 	err := row.Scan(
 		&i.PieceID,
 		&i.Tag,
+		&i.TakenInAt,
 		&i.Scrapped,
 		&i.Version,
 		&i.StageID,
@@ -74,18 +88,19 @@ func (q *Queries) ClockOnFacts(ctx context.Context, arg ClockOnFactsParams) (Clo
 		&i.Key,
 		&i.Kind,
 		&i.Skill,
-		&i.Pass,
+		&i.SendBackTimes,
 		&i.FinishedAt,
 		&i.AssigneeID,
 		&i.AssignedTo,
 		&i.PersonID,
 		&i.DisplayName,
 		&i.Skills,
-		&i.OpenID,
-		&i.OpenSince,
-		&i.OpenKey,
-		&i.OpenPart,
-		&i.OpenTag,
+		&i.OtherID,
+		&i.OtherStart,
+		&i.OtherEnd,
+		&i.OtherKey,
+		&i.OtherPart,
+		&i.OtherTag,
 		&i.OpenBefore,
 	)
 	return i, err
@@ -115,46 +130,98 @@ func (q *Queries) EndEntry(ctx context.Context, arg EndEntryParams) error {
 }
 
 const ensurePiece = `-- name: EnsurePiece :exec
-INSERT INTO piece (id, tag, scrapped, planned, version) VALUES ($1, $2, false, false, 0)
-ON CONFLICT (id) DO UPDATE SET tag = excluded.tag
+INSERT INTO piece (id, tag, taken_in_at, scrapped, planned, version) VALUES ($1, $2, $3, false, false, 0)
+ON CONFLICT (id) DO UPDATE SET tag = excluded.tag, taken_in_at = excluded.taken_in_at
 `
 
 type EnsurePieceParams struct {
-	ID  uuid.UUID
-	Tag int32
+	ID        uuid.UUID
+	Tag       int32
+	TakenInAt *time.Time
 }
 
 func (q *Queries) EnsurePiece(ctx context.Context, arg EnsurePieceParams) error {
-	_, err := q.db.Exec(ctx, ensurePiece, arg.ID, arg.Tag)
+	_, err := q.db.Exec(ctx, ensurePiece, arg.ID, arg.Tag, arg.TakenInAt)
 	return err
+}
+
+const entryBeside = `-- name: EntryBeside :one
+SELECT o.id, w.display_name, s.key, s.part_label, p.tag AS piece_tag, o.started_at, o.ended_at
+FROM clock_entry o JOIN person w ON w.id = o.person_id JOIN stage s ON s.id = o.stage_id JOIN piece p ON p.id = o.piece_id
+WHERE o.id = (
+    SELECT c.id FROM clock_entry c
+    WHERE c.person_id = $1 AND c.id <> $2 AND NOT c.superseded AND c.started_at < $3::timestamptz
+    ORDER BY c.started_at DESC LIMIT 1) AND (o.ended_at IS NULL OR o.ended_at > $4::timestamptz)
+`
+
+type EntryBesideParams struct {
+	Person  uuid.UUID
+	But     uuid.UUID
+	Ended   time.Time
+	Started time.Time
+}
+
+type EntryBesideRow struct {
+	ID          uuid.UUID
+	DisplayName string
+	Key         string
+	PartLabel   string
+	PieceTag    int32
+	StartedAt   time.Time
+	EndedAt     *time.Time
+}
+
+// What a correction would overlap, found as ClockOnFacts does.
+func (q *Queries) EntryBeside(ctx context.Context, arg EntryBesideParams) (EntryBesideRow, error) {
+	row := q.db.QueryRow(ctx, entryBeside,
+		arg.Person,
+		arg.But,
+		arg.Ended,
+		arg.Started,
+	)
+	var i EntryBesideRow
+	err := row.Scan(
+		&i.ID,
+		&i.DisplayName,
+		&i.Key,
+		&i.PartLabel,
+		&i.PieceTag,
+		&i.StartedAt,
+		&i.EndedAt,
+	)
+	return i, err
 }
 
 const entryByID = `-- name: EntryByID :one
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, c.superseded, c.actor, c.reason, p.tag AS piece_tag, p.scrapped AS piece_scrapped, p.version AS piece_version
+       c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       p.tag AS piece_tag, p.taken_in_at AS piece_taken_in_at, p.scrapped AS piece_scrapped, p.version AS piece_version
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
 WHERE c.id = $1
 `
 
 type EntryByIDRow struct {
-	ID            uuid.UUID
-	PersonID      uuid.UUID
-	DisplayName   string
-	PieceID       uuid.UUID
-	StageID       uuid.UUID
-	Kind          string
-	Key           string
-	PartLabel     string
-	Pass          int32
-	StartedAt     time.Time
-	EndedAt       *time.Time
-	Corrects      uuid.NullUUID
-	Superseded    bool
-	Actor         string
-	Reason        string
-	PieceTag      int32
-	PieceScrapped bool
-	PieceVersion  int64
+	ID             uuid.UUID
+	PersonID       uuid.UUID
+	DisplayName    string
+	PieceID        uuid.UUID
+	StageID        uuid.UUID
+	Kind           string
+	Key            string
+	PartLabel      string
+	Pass           int32
+	StartedAt      time.Time
+	EndedAt        *time.Time
+	Corrects       uuid.NullUUID
+	ReplacedBy     uuid.NullUUID
+	Superseded     bool
+	Actor          string
+	Reason         string
+	PieceTag       int32
+	PieceTakenInAt *time.Time
+	PieceScrapped  bool
+	PieceVersion   int64
 }
 
 func (q *Queries) EntryByID(ctx context.Context, id uuid.UUID) (EntryByIDRow, error) {
@@ -173,10 +240,12 @@ func (q *Queries) EntryByID(ctx context.Context, id uuid.UUID) (EntryByIDRow, er
 		&i.StartedAt,
 		&i.EndedAt,
 		&i.Corrects,
+		&i.ReplacedBy,
 		&i.Superseded,
 		&i.Actor,
 		&i.Reason,
 		&i.PieceTag,
+		&i.PieceTakenInAt,
 		&i.PieceScrapped,
 		&i.PieceVersion,
 	)
@@ -216,7 +285,7 @@ func (q *Queries) GetPerson(ctx context.Context, id uuid.UUID) (GetPersonRow, er
 }
 
 const getPiece = `-- name: GetPiece :one
-SELECT id, tag, scrapped, planned, version FROM piece WHERE id = $1
+SELECT id, tag, taken_in_at, scrapped, planned, version FROM piece WHERE id = $1
 `
 
 func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
@@ -225,6 +294,7 @@ func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 	err := row.Scan(
 		&i.ID,
 		&i.Tag,
+		&i.TakenInAt,
 		&i.Scrapped,
 		&i.Planned,
 		&i.Version,
@@ -292,8 +362,8 @@ func (q *Queries) InsertPerson(ctx context.Context, arg InsertPersonParams) erro
 }
 
 const insertStage = `-- name: InsertStage :exec
-INSERT INTO stage (id, piece_id, part_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
+INSERT INTO stage (id, piece_id, part_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass, send_back_times)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)
 `
 
 type InsertStageParams struct {
@@ -309,6 +379,7 @@ type InsertStageParams struct {
 	UnattendedMinutes int32
 	AfterIds          []uuid.UUID
 	Pass              int32
+	SendBackTimes     []time.Time
 }
 
 func (q *Queries) InsertStage(ctx context.Context, arg InsertStageParams) error {
@@ -325,6 +396,7 @@ func (q *Queries) InsertStage(ctx context.Context, arg InsertStageParams) error 
 		arg.UnattendedMinutes,
 		arg.AfterIds,
 		arg.Pass,
+		arg.SendBackTimes,
 	)
 	return err
 }
@@ -361,10 +433,36 @@ func (q *Queries) InsertStep(ctx context.Context, arg InsertStepParams) error {
 	return err
 }
 
+const lastWork = `-- name: LastWork :one
+SELECT w.display_name, c.ended_at
+FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id
+WHERE c.piece_id = $1 AND c.stage_id = $2 AND c.pass = s.pass AND NOT c.superseded AND c.ended_at IS NOT NULL
+ORDER BY c.ended_at DESC LIMIT 1
+`
+
+type LastWorkParams struct {
+	Piece uuid.UUID
+	Stage uuid.UUID
+}
+
+type LastWorkRow struct {
+	DisplayName string
+	EndedAt     *time.Time
+}
+
+func (q *Queries) LastWork(ctx context.Context, arg LastWorkParams) (LastWorkRow, error) {
+	row := q.db.QueryRow(ctx, lastWork, arg.Piece, arg.Stage)
+	var i LastWorkRow
+	err := row.Scan(&i.DisplayName, &i.EndedAt)
+	return i, err
+}
+
 const listEntries = `-- name: ListEntries :many
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, c.superseded, c.actor, c.reason, p.tag AS piece_tag, p.scrapped AS piece_scrapped, p.version AS piece_version
+       c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       p.tag AS piece_tag, p.taken_in_at AS piece_taken_in_at, p.scrapped AS piece_scrapped, p.version AS piece_version
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
 WHERE ($1::uuid IS NULL OR c.person_id = $1)
   AND ($2::uuid IS NULL OR c.piece_id = $2)
   AND (c.started_at, c.id) > ($3::timestamptz, $4::uuid)
@@ -380,24 +478,26 @@ type ListEntriesParams struct {
 }
 
 type ListEntriesRow struct {
-	ID            uuid.UUID
-	PersonID      uuid.UUID
-	DisplayName   string
-	PieceID       uuid.UUID
-	StageID       uuid.UUID
-	Kind          string
-	Key           string
-	PartLabel     string
-	Pass          int32
-	StartedAt     time.Time
-	EndedAt       *time.Time
-	Corrects      uuid.NullUUID
-	Superseded    bool
-	Actor         string
-	Reason        string
-	PieceTag      int32
-	PieceScrapped bool
-	PieceVersion  int64
+	ID             uuid.UUID
+	PersonID       uuid.UUID
+	DisplayName    string
+	PieceID        uuid.UUID
+	StageID        uuid.UUID
+	Kind           string
+	Key            string
+	PartLabel      string
+	Pass           int32
+	StartedAt      time.Time
+	EndedAt        *time.Time
+	Corrects       uuid.NullUUID
+	ReplacedBy     uuid.NullUUID
+	Superseded     bool
+	Actor          string
+	Reason         string
+	PieceTag       int32
+	PieceTakenInAt *time.Time
+	PieceScrapped  bool
+	PieceVersion   int64
 }
 
 func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]ListEntriesRow, error) {
@@ -428,10 +528,12 @@ func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]Lis
 			&i.StartedAt,
 			&i.EndedAt,
 			&i.Corrects,
+			&i.ReplacedBy,
 			&i.Superseded,
 			&i.Actor,
 			&i.Reason,
 			&i.PieceTag,
+			&i.PieceTakenInAt,
 			&i.PieceScrapped,
 			&i.PieceVersion,
 		); err != nil {
@@ -586,30 +688,34 @@ func (q *Queries) OnTheClock(ctx context.Context, pieceID uuid.UUID) ([]OnTheClo
 
 const openEntry = `-- name: OpenEntry :one
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, c.superseded, c.actor, c.reason, p.tag AS piece_tag, p.scrapped AS piece_scrapped, p.version AS piece_version
+       c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       p.tag AS piece_tag, p.taken_in_at AS piece_taken_in_at, p.scrapped AS piece_scrapped, p.version AS piece_version
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
 WHERE c.person_id = $1 AND c.ended_at IS NULL AND NOT c.superseded
 `
 
 type OpenEntryRow struct {
-	ID            uuid.UUID
-	PersonID      uuid.UUID
-	DisplayName   string
-	PieceID       uuid.UUID
-	StageID       uuid.UUID
-	Kind          string
-	Key           string
-	PartLabel     string
-	Pass          int32
-	StartedAt     time.Time
-	EndedAt       *time.Time
-	Corrects      uuid.NullUUID
-	Superseded    bool
-	Actor         string
-	Reason        string
-	PieceTag      int32
-	PieceScrapped bool
-	PieceVersion  int64
+	ID             uuid.UUID
+	PersonID       uuid.UUID
+	DisplayName    string
+	PieceID        uuid.UUID
+	StageID        uuid.UUID
+	Kind           string
+	Key            string
+	PartLabel      string
+	Pass           int32
+	StartedAt      time.Time
+	EndedAt        *time.Time
+	Corrects       uuid.NullUUID
+	ReplacedBy     uuid.NullUUID
+	Superseded     bool
+	Actor          string
+	Reason         string
+	PieceTag       int32
+	PieceTakenInAt *time.Time
+	PieceScrapped  bool
+	PieceVersion   int64
 }
 
 func (q *Queries) OpenEntry(ctx context.Context, person uuid.UUID) (OpenEntryRow, error) {
@@ -628,10 +734,12 @@ func (q *Queries) OpenEntry(ctx context.Context, person uuid.UUID) (OpenEntryRow
 		&i.StartedAt,
 		&i.EndedAt,
 		&i.Corrects,
+		&i.ReplacedBy,
 		&i.Superseded,
 		&i.Actor,
 		&i.Reason,
 		&i.PieceTag,
+		&i.PieceTakenInAt,
 		&i.PieceScrapped,
 		&i.PieceVersion,
 	)
@@ -674,7 +782,7 @@ func (q *Queries) ScrapPiece(ctx context.Context, id uuid.UUID) error {
 
 const stageByID = `-- name: StageByID :one
 SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.position, s.attended_minutes, s.unattended_minutes,
-       s.after_ids, s.pass, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to
+       s.after_ids, s.send_back_times, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to
 FROM stage s LEFT JOIN person w ON w.id = s.assignee_id
 WHERE s.id = $1
 `
@@ -691,7 +799,7 @@ type StageByIDRow struct {
 	AttendedMinutes   int32
 	UnattendedMinutes int32
 	AfterIds          []uuid.UUID
-	Pass              int32
+	SendBackTimes     []time.Time
 	FinishedAt        *time.Time
 	AssigneeID        uuid.NullUUID
 	AssignedTo        string
@@ -712,7 +820,7 @@ func (q *Queries) StageByID(ctx context.Context, id uuid.UUID) (StageByIDRow, er
 		&i.AttendedMinutes,
 		&i.UnattendedMinutes,
 		&i.AfterIds,
-		&i.Pass,
+		&i.SendBackTimes,
 		&i.FinishedAt,
 		&i.AssigneeID,
 		&i.AssignedTo,
@@ -722,7 +830,7 @@ func (q *Queries) StageByID(ctx context.Context, id uuid.UUID) (StageByIDRow, er
 
 const stagesOf = `-- name: StagesOf :many
 SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.position, s.attended_minutes, s.unattended_minutes,
-       s.after_ids, s.pass, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to
+       s.after_ids, s.send_back_times, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to
 FROM stage s LEFT JOIN person w ON w.id = s.assignee_id
 WHERE s.piece_id = $1 ORDER BY s.position
 `
@@ -739,7 +847,7 @@ type StagesOfRow struct {
 	AttendedMinutes   int32
 	UnattendedMinutes int32
 	AfterIds          []uuid.UUID
-	Pass              int32
+	SendBackTimes     []time.Time
 	FinishedAt        *time.Time
 	AssigneeID        uuid.NullUUID
 	AssignedTo        string
@@ -766,7 +874,7 @@ func (q *Queries) StagesOf(ctx context.Context, pieceID uuid.UUID) ([]StagesOfRo
 			&i.AttendedMinutes,
 			&i.UnattendedMinutes,
 			&i.AfterIds,
-			&i.Pass,
+			&i.SendBackTimes,
 			&i.FinishedAt,
 			&i.AssigneeID,
 			&i.AssignedTo,
@@ -870,19 +978,21 @@ func (q *Queries) UpdatePiece(ctx context.Context, arg UpdatePieceParams) error 
 }
 
 const updateStage = `-- name: UpdateStage :exec
-UPDATE stage SET pass = $1, finished_at = $2, assignee_id = $3 WHERE id = $4
+UPDATE stage SET pass = $1, send_back_times = $2, finished_at = $3, assignee_id = $4 WHERE id = $5
 `
 
 type UpdateStageParams struct {
-	Pass       int32
-	FinishedAt *time.Time
-	AssigneeID uuid.NullUUID
-	ID         uuid.UUID
+	Pass          int32
+	SendBackTimes []time.Time
+	FinishedAt    *time.Time
+	AssigneeID    uuid.NullUUID
+	ID            uuid.UUID
 }
 
 func (q *Queries) UpdateStage(ctx context.Context, arg UpdateStageParams) error {
 	_, err := q.db.Exec(ctx, updateStage,
 		arg.Pass,
+		arg.SendBackTimes,
 		arg.FinishedAt,
 		arg.AssigneeID,
 		arg.ID,

@@ -1,0 +1,122 @@
+package workflow_test
+
+import (
+	"testing"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+func closed() workflow.Entry {
+	return workflow.Entry{ID: id.New(), Person: id.New(), PersonName: "Nell", Piece: id.New(), PieceTag: 7, Stage: id.New(), StageKey: "strip", StageKind: "strip",
+		PartLabel: "top", Pass: 1, Start: nine, End: nine.Add(time.Hour), Actor: "Nell"}
+}
+
+// asItWas is the change of an entry that says nothing new.
+func asItWas(e workflow.Entry) workflow.Change {
+	return workflow.Change{Piece: workflow.Piece{ID: e.Piece, Tag: e.PieceTag, TakenIn: nine.AddDate(0, 0, -1)},
+		Stage:  workflow.Stage{ID: e.Stage, Key: e.StageKey, Kind: e.StageKind, PartLabel: e.PartLabel},
+		Person: workflow.Person{ID: e.Person, Name: e.PersonName}}
+}
+
+func TestEntry_Correct(t *testing.T) {
+	e, entry := closed(), id.New()
+	c := asItWas(e)
+	c.End = nine.Add(30 * time.Minute)
+	n, err := e.Correct(c, entry, "Opal", "forgot to clock off for lunch")
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := e
+	want.ID, want.Corrects, want.Superseded, want.End, want.Actor, want.Reason = entry, e.ID, false, c.End, "Opal", "forgot to clock off for lunch"
+	if n != want || !e.Superseded {
+		t.Errorf("correction = %+v of %+v, want %+v", n, e, want)
+	}
+}
+
+// A correction counts for the pass in which the corrected entry began.
+func TestEntry_Correct_Pass(t *testing.T) {
+	sentBack := []time.Time{nine.Add(-time.Hour), nine.Add(30 * time.Minute)}
+	for name, c := range map[string]struct {
+		start time.Time
+		want  int32
+	}{"Earlier": {nine.Add(-61 * time.Minute), 1}, "Between": {nine.Add(time.Minute), 2}, "Later": {nine.Add(40 * time.Minute), 3}} {
+		e := closed()
+		e.Pass = 2
+		change := asItWas(e)
+		change.Start, change.Stage.SentBack = c.start, sentBack
+		if n, err := e.Correct(change, id.New(), "Opal", "began at another time"); err != nil || n.Pass != c.want {
+			t.Errorf("%s: pass = %d, %v, want %d", name, n.Pass, err, c.want)
+		}
+	}
+}
+
+func TestEntry_CorrectToAnotherPiece(t *testing.T) {
+	e := closed()
+	e.Pass = 2
+	c := asItWas(e)
+	c.Stage = workflow.Stage{ID: id.New(), Key: "sand", Kind: "sand_fine", PartLabel: "lid", SentBack: []time.Time{nine.Add(-2 * time.Hour), nine.Add(-time.Hour), nine.Add(time.Minute)}}
+	c.Piece.ID, c.Piece.Tag = id.New(), 8
+	n, err := e.Correct(c, id.New(), "Opal", "wrong piece")
+	if err != nil || n.Piece != c.Piece.ID || n.PieceTag != 8 || n.Stage != c.Stage.ID || n.StageKey != "sand" || n.StageKind != "sand_fine" || n.PartLabel != "lid" || n.Pass != 3 {
+		t.Errorf("correction = %+v, %v", n, err)
+	}
+}
+
+func TestEntry_CorrectRefuses(t *testing.T) {
+	type change = workflow.Change
+	cases := map[string]struct {
+		reason string
+		spoil  func(*workflow.Entry, *change)
+	}{
+		"Open":        {"CLOCK_STILL_OPEN", func(e *workflow.Entry, _ *change) { e.End = time.Time{} }},
+		"Corrected":   {"CLOCK_SUPERSEDED", func(e *workflow.Entry, _ *change) { e.Superseded, e.ReplacedBy = true, id.New() }},
+		"Backwards":   {"CLOCK_ENDS_BEFORE_START", func(_ *workflow.Entry, c *change) { c.Start = nine.Add(time.Hour) }},
+		"Forgotten":   {"CLOCK_TOO_LONG", func(_ *workflow.Entry, c *change) { c.End = nine.Add(25 * time.Hour) }},
+		"Nothing":     {"CORRECTION_CHANGES_NOTHING", func(_ *workflow.Entry, c *change) { c.Start, c.End = nine, nine.Add(time.Hour) }},
+		"OnlyThePass": {"CORRECTION_CHANGES_NOTHING", func(_ *workflow.Entry, c *change) { c.Stage.SentBack = []time.Time{nine.Add(-time.Hour)} }},
+		"Skill":       {"SKILL_MISSING", func(_ *workflow.Entry, c *change) { c.Stage.ID, c.Stage.Skill = id.New(), "spray" }},
+		"BeforeIntake": {"TIME_BEFORE_INTAKE", func(_ *workflow.Entry, c *change) {
+			c.Start = nine.AddDate(0, 0, -1).Add(-time.Minute)
+			c.End = c.Start.Add(time.Hour)
+		}},
+		"PieceNotYetThere": {"TIME_BEFORE_INTAKE", func(_ *workflow.Entry, c *change) {
+			c.Piece, c.Stage.ID = workflow.Piece{ID: id.New(), Tag: 8, TakenIn: nine.Add(time.Minute)}, id.New()
+		}},
+	}
+	for name, c := range cases {
+		e := closed()
+		change := asItWas(e)
+		change.End = nine.Add(30 * time.Minute)
+		c.spoil(&e, &change)
+		if c.reason == "CORRECTION_CHANGES_NOTHING" {
+			change.End = e.End
+		}
+		if _, err := e.Correct(change, id.New(), "Opal", "why"); !fault.Is(err, c.reason) {
+			t.Errorf("%s: Correct = %v, want %s", name, err, c.reason)
+		}
+	}
+}
+
+// Times are corrected whatever the person can do by now: the work was done.
+func TestEntry_Correct_SkillOnlyForAnotherStage(t *testing.T) {
+	e := closed()
+	c := asItWas(e)
+	c.Stage.Skill, c.End = "strip", nine.Add(30*time.Minute)
+	if _, err := e.Correct(c, id.New(), "Opal", "clocked off late"); err != nil {
+		t.Errorf("Correct = %v", err)
+	}
+}
+
+// What was replaced is corrected at its replacement; what was taken away has none.
+func TestEntry_Void(t *testing.T) {
+	e := closed()
+	if err := e.Void(); err != nil || !e.Superseded {
+		t.Fatalf("Void = %v, %+v", err, e)
+	}
+	refusedWords(t, e.Void(), "CLOCK_SUPERSEDED", "taken away")
+	e.ReplacedBy = id.New()
+	refusedWords(t, e.Void(), "CLOCK_SUPERSEDED", "the one that replaced it")
+}
