@@ -57,20 +57,32 @@ type Part struct {
 	Length, Width, Thickness quantity.Quantity // zero where nobody measured
 }
 
-// TakeIn makes the piece's first version. Fault: PART_LABEL_TWICE, for a stage is told by
-// its part's label.
-func TakeIn(p Piece) (Piece, error) {
+// TakeIn makes the piece's first version. day is the shop's day of TakenInAt. Faults:
+// PURCHASE_AFTER_INTAKE, PART_LABEL_TWICE.
+func TakeIn(p Piece, day time.Time) (Piece, error) {
+	if p.Purchase != nil && p.Purchase.Day.After(day) {
+		return p, fault.New(fault.Invalid, "PURCHASE_AFTER_INTAKE", "It came in on %s and cannot have been bought on %s, which is later; check the dates.",
+			day.Format(time.DateOnly), p.Purchase.Day.Format(time.DateOnly)).At("purchase.date")
+	}
+	if err := toldApart(p.Parts); err != nil {
+		return p, err
+	}
+	p.State, p.Version = InHand, 1
+	return p, nil
+}
+
+// toldApart keeps the labels of parts different, for a stage is told by its part's label.
+func toldApart(parts []Part) error {
 	seen := map[string]bool{}
-	for i, part := range p.Parts {
+	for i, part := range parts {
 		key := strings.ToLower(part.Label)
 		if seen[key] {
-			return p, fault.New(fault.Invalid, "PART_LABEL_TWICE",
+			return fault.New(fault.Invalid, "PART_LABEL_TWICE",
 				"Two parts are called %q; give each a label of its own, or say how many alike there are.", part.Label).At(fmt.Sprintf("parts[%d].label", i))
 		}
 		seen[key] = true
 	}
-	p.State, p.Version = InHand, 1
-	return p, nil
+	return nil
 }
 
 // Scrap gives the piece up. Faults: PIECE_SCRAPPED, PIECE_SOLD, TIME_BEFORE_INTAKE.

@@ -10,9 +10,12 @@ import (
 
 var monday = time.Date(2026, 3, 2, 14, 0, 30, 0, time.UTC)
 
+// day is a day of that March; 2 is the monday.
+func day(d int) time.Time { return time.Date(2026, 3, d, 0, 0, 0, 0, time.UTC) }
+
 func takenIn(t *testing.T) intake.Piece {
 	t.Helper()
-	p, err := intake.TakeIn(intake.Piece{Tag: 7, TakenInAt: monday})
+	p, err := intake.TakeIn(intake.Piece{Tag: 7, TakenInAt: monday}, day(2))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -20,9 +23,18 @@ func takenIn(t *testing.T) intake.Piece {
 }
 
 func TestTakeIn_LabelsTellPartsApart(t *testing.T) {
-	_, err := intake.TakeIn(intake.Piece{Parts: []intake.Part{{Label: "door"}, {Label: "case"}, {Label: "Door"}}})
+	_, err := intake.TakeIn(intake.Piece{Parts: []intake.Part{{Label: "door"}, {Label: "case"}, {Label: "Door"}}}, day(2))
 	if f := fault.Of(err); f == nil || f.Reason != "PART_LABEL_TWICE" || f.Fields[0].Path != "parts[2].label" {
 		t.Errorf("TakeIn = %v, want PART_LABEL_TWICE at the third", err)
+	}
+}
+
+func TestTakeIn_BoughtByTheDayItCameIn(t *testing.T) {
+	for bought, reason := range map[int]string{1: "", 2: "", 3: "PURCHASE_AFTER_INTAKE"} {
+		_, err := intake.TakeIn(intake.Piece{TakenInAt: monday, Purchase: &intake.Purchase{Day: day(bought)}}, day(2))
+		if f := fault.Of(err); (f == nil) != (reason == "") || f != nil && (f.Reason != reason || f.Kind != fault.Invalid || f.Fields[0].Path != "purchase.date") {
+			t.Errorf("TakeIn of what was bought on the %d. = %v, want %q", bought, err, reason)
+		}
 	}
 }
 

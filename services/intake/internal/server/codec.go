@@ -20,8 +20,9 @@ func (s *Server) decode(r *intakev1.TakeInPieceRequest) (p intake.Piece, err err
 	if p.TakenInAt, err = s.Shop.Instant("taken_in_time", r.TakenInTime); err != nil {
 		return p, err
 	}
+	cameIn := s.dayOf(p.TakenInAt)
 	if buy := r.GetPurchase(); buy != nil {
-		if p.Purchase, err = s.decodePurchase(buy, p.TakenInAt); err != nil {
+		if p.Purchase, err = s.decodePurchase(buy, cameIn); err != nil {
 			return p, err
 		}
 	}
@@ -32,10 +33,17 @@ func (s *Server) decode(r *intakev1.TakeInPieceRequest) (p intake.Piece, err err
 		}
 		p.Parts = append(p.Parts, decoded)
 	}
-	return intake.TakeIn(p)
+	return intake.TakeIn(p, cameIn)
 }
 
-func (s *Server) decodePurchase(m *intakev1.Purchase, takenIn time.Time) (*intake.Purchase, error) {
+// dayOf gives the shop's day of an instant.
+func (s *Server) dayOf(t time.Time) time.Time {
+	local := t.In(s.Shop.Zone)
+	return time.Date(local.Year(), local.Month(), local.Day(), 0, 0, 0, 0, time.UTC)
+}
+
+// decodePurchase reads a purchase; one that names no day was made when the piece came in.
+func (s *Server) decodePurchase(m *intakev1.Purchase, cameIn time.Time) (*intake.Purchase, error) {
 	price, err := s.Shop.Money("purchase.price", m.Price)
 	if err != nil {
 		return nil, err
@@ -45,8 +53,7 @@ func (s *Server) decodePurchase(m *intakev1.Purchase, takenIn time.Time) (*intak
 		return nil, err
 	}
 	if day.IsZero() {
-		local := takenIn.In(s.Shop.Zone)
-		day = time.Date(local.Year(), local.Month(), local.Day(), 0, 0, 0, 0, time.UTC)
+		day = cameIn
 	}
 	return &intake.Purchase{Price: price, Source: m.Source, Day: day}, nil
 }

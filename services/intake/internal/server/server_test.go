@@ -175,6 +175,24 @@ func TestServer_TakeInPiece_TagsAreOneEach(t *testing.T) {
 	}
 }
 
+// bought sets the day of the purchase.
+func bought(year, month, day int32) func(*intakev1.TakeInPieceRequest) {
+	return func(r *intakev1.TakeInPieceRequest) {
+		r.GetPurchase().Date = &date.Date{Year: year, Month: month, Day: day}
+	}
+}
+
+func TestServer_TakeInPiece_BoughtBefore(t *testing.T) {
+	b := setup(t)
+	for _, day := range []*date.Date{{Year: 2026, Month: 3, Day: 2}, {Year: 2026, Month: 2, Day: 28}, {Year: 1987, Month: 6, Day: 1}} {
+		r := dresser()
+		bought(day.Year, day.Month, day.Day)(r)
+		if got := b.take(t, r).GetPurchase().GetDate(); !proto.Equal(day, got) {
+			t.Errorf("bought on %v, want %v", got, day)
+		}
+	}
+}
+
 func TestServer_TakeInPiece_Refuses(t *testing.T) {
 	b := setup(t)
 	cases := map[string]struct {
@@ -196,7 +214,12 @@ func TestServer_TakeInPiece_Refuses(t *testing.T) {
 		"LengthInLitres":  {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Length.Unit = "L" }, "UNIT_OF_ANOTHER_MEASURE"},
 		"NegativeLength":  {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Length.Value = "-1" }, "QUANTITY_NOT_POSITIVE"},
 		"LengthOfWords":   {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Length.Value = "long" }, "INVALID_FIELD"},
-		"ThirtyFebruary":  {func(r *intakev1.TakeInPieceRequest) { r.GetPurchase().Date = &date.Date{Year: 2026, Month: 2, Day: 30} }, "DATE_MALFORMED"},
+		"ThirtyFebruary":  {bought(2026, 2, 30), "DATE_MALFORMED"},
+		"BoughtIn1899":    {bought(1899, 12, 31), "DATE_MALFORMED"},
+		"BoughtInYear26":  {bought(26, 3, 2), "DATE_MALFORMED"},
+		"BoughtNoMonth":   {bought(2026, 0, 0), "DATE_MALFORMED"},
+		"BoughtIn20026":   {bought(20026, 3, 2), "DATE_MALFORMED"},
+		"BoughtNextDay":   {bought(2026, 3, 3), "PURCHASE_AFTER_INTAKE"}, // in the shop it is the 2nd yet
 		"PartTwice":       {func(r *intakev1.TakeInPieceRequest) { r.Parts[1].Label = " Case " }, "PART_LABEL_TWICE"},
 		"TwoLines":        {func(r *intakev1.TakeInPieceRequest) { r.Title = "Pine\ndresser" }, "INVALID_FIELD"},
 		"NegativeTag":     {func(r *intakev1.TakeInPieceRequest) { r.Tag = -1 }, "INVALID_FIELD"},
@@ -261,7 +284,11 @@ func TestServer_ScrapPiece_Refuses(t *testing.T) {
 
 func TestServer_GetPiece_Refuses(t *testing.T) {
 	b := setup(t)
-	svctest.Refused(t, b.Service, b.GetPiece, &intakev1.GetPieceRequest{Name: "pieces/tag:9"}, fault.NotFound, "PIECE_NOT_FOUND")
+	f := svctest.Refused(t, b.Service, b.GetPiece, &intakev1.GetPieceRequest{Name: "pieces/tag:9"}, fault.NotFound, "PIECE_NOT_FOUND")
+	if want := "There is no piece 9; look its tag number up in the list."; f.Text != want || f.Fields[0].Path != "name" {
+		t.Errorf("it says %q at %v, want %q at name", f.Text, f.Fields, want)
+	}
+	svctest.Refused(t, b.Service, b.GetPiece, &intakev1.GetPieceRequest{Name: id.Name("pieces", id.New())}, fault.NotFound, "PIECE_NOT_FOUND")
 	svctest.Refused(t, b.Service, b.GetPiece, &intakev1.GetPieceRequest{Name: "pieces/tag:x"}, fault.Invalid, "INVALID_NAME")
 	svctest.Refused(t, b.Service, b.ListPieces, &intakev1.ListPiecesRequest{PageToken: "zz"}, fault.Invalid, "INVALID_PAGE_TOKEN")
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"embed"
 	"errors"
+	"fmt"
 
 	"github.com/jackc/pgx/v5"
 
@@ -74,9 +75,12 @@ func (s Store) Get(ctx context.Context, i id.ID) (intake.Piece, error) {
 	return s.whole(ctx, row, err)
 }
 
-// GetByTag reads a piece by its tag. Fault: PIECE_NOT_FOUND.
+// GetByTag reads a piece by its tag. Fault: PIECE_NOT_FOUND, which repeats the tag.
 func (s Store) GetByTag(ctx context.Context, tag int32) (intake.Piece, error) {
 	row, err := s.q.GetPieceByTag(ctx, tag)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return intake.Piece{}, notFound(fmt.Sprintf("piece %d", tag))
+	}
 	return s.whole(ctx, row, err)
 }
 
@@ -92,7 +96,7 @@ func (s Store) List(ctx context.Context, afterTag, limit int32) ([]intake.Piece,
 // whole turns the answer for one row into the piece with its parts.
 func (s Store) whole(ctx context.Context, row storedb.Piece, err error) (intake.Piece, error) {
 	if errors.Is(err, pgx.ErrNoRows) {
-		return intake.Piece{}, fault.New(fault.NotFound, "PIECE_NOT_FOUND", "There is no such piece; look its tag number up in the list.").At("piece")
+		return intake.Piece{}, notFound("such piece")
 	}
 	if err != nil {
 		return intake.Piece{}, err
@@ -102,6 +106,10 @@ func (s Store) whole(ctx context.Context, row storedb.Piece, err error) (intake.
 		return intake.Piece{}, err
 	}
 	return pieces[0], nil
+}
+
+func notFound(what string) error {
+	return fault.New(fault.NotFound, "PIECE_NOT_FOUND", "There is no %s; look its tag number up in the list.", what).At("piece")
 }
 
 func (s Store) withParts(ctx context.Context, rows []storedb.Piece) ([]intake.Piece, error) {

@@ -71,7 +71,7 @@ func TestProduct_Issue_ATrace(t *testing.T) {
 		t.Fatal(err)
 	}
 	issue := func(amount string, lot materials.Lot) (materials.Issue, error) {
-		i, _, err := p.Issue(materials.Issue{}, litres(amount), []materials.Lot{lot})
+		i, _, err := p.Issue(&materials.Piece{}, materials.Issue{}, litres(amount), []materials.Lot{lot})
 		return i, err
 	}
 	for _, amount := range []string{"0.0000009", "0.0000000001"} {

@@ -11,13 +11,32 @@ import (
 	"tackfree/pkg/quantity"
 )
 
-// Stage is where material goes: a stage of a piece in one of its passes.
+// Piece is where material goes, as far as materials must know it: how often something
+// went to it or was taken back.
+type Piece struct {
+	ID      id.ID
+	Version int64
+}
+
+// Stage is where in a piece material goes: a stage in one of its passes.
 type Stage struct {
 	ID       id.ID
 	Piece    id.ID
 	Kind     string
 	Pass     int32 // above 1: the stage is done again, so what it takes is rework
 	Scrapped bool  // the piece was given up
+}
+
+// PassAt is the pass of what goes to a stage at an instant: the first, and one more for
+// each time that the stage had been sent back by then.
+func PassAt(sentBack []time.Time, at time.Time) int32 {
+	pass := int32(1)
+	for _, back := range sentBack {
+		if !back.After(at) {
+			pass++
+		}
+	}
+	return pass
 }
 
 // Issue is material that went to a stage, with the lots it came from.
@@ -39,9 +58,10 @@ type TakeBack struct {
 	Actor  string
 }
 
-// Issue takes the amount from the lots and gives it to the stage that i names. Faults:
-// PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD, STOCK_TOO_SMALL.
-func (p *Product) Issue(i Issue, amount quantity.Quantity, lots []Lot) (Issue, []Fact, error) {
+// Issue takes the amount from the lots and gives it to the stage of the piece that i
+// names. The issue is the next fact of that piece; those returned are the product's.
+// Faults: PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD, STOCK_TOO_SMALL.
+func (p *Product) Issue(to *Piece, i Issue, amount quantity.Quantity, lots []Lot) (Issue, []Fact, error) {
 	if i.Stage.Scrapped {
 		return i, nil, fault.New(fault.Precondition, "PIECE_SCRAPPED",
 			"The piece was scrapped, so nothing more goes to it; choose a stage of another piece.").At("stage")
@@ -60,7 +80,8 @@ func (p *Product) Issue(i Issue, amount quantity.Quantity, lots []Lot) (Issue, [
 	i = i.WithDraws(draws)
 	p.OnHand = p.OnHand.Sub(i.Quantity)
 	p.Value -= i.Cost
-	return i, p.tell(Issued{i}), nil
+	to.Version++
+	return i, p.tell(), nil
 }
 
 // WithDraws gives the issue the draws that it is made of.
@@ -73,9 +94,10 @@ func (i Issue) WithDraws(draws []Drawn) Issue {
 }
 
 // TakeBack puts a whole issue back into the lots it came from, which its draws hold as
-// they are now. It is a correction, so it does not matter what has become of the piece.
-// Faults: ISSUE_TAKEN_BACK, TAKE_BACK_BEFORE_ISSUE.
-func (p *Product) TakeBack(i Issue, why TakeBack) (Issue, []Fact, error) {
+// they are now. It is a correction, so it does not matter what has become of the piece,
+// whose next fact it is; those returned are the product's. Faults: ISSUE_TAKEN_BACK,
+// TAKE_BACK_BEFORE_ISSUE.
+func (p *Product) TakeBack(from *Piece, i Issue, why TakeBack) (Issue, []Fact, error) {
 	if i.Back != nil {
 		return i, nil, fault.New(fault.Precondition, "ISSUE_TAKEN_BACK",
 			"This was already taken back: %s.", i.Back.Reason).At("issue")
@@ -93,5 +115,6 @@ func (p *Product) TakeBack(i Issue, why TakeBack) (Issue, []Fact, error) {
 	i.Back = &why
 	p.OnHand = p.OnHand.Add(i.Quantity)
 	p.Value += i.Cost
-	return i, p.tell(TakenBack{i}), nil
+	from.Version++
+	return i, p.tell(), nil
 }

@@ -9,6 +9,12 @@
 // A product is counted in the base unit of its measure, and every amount of it is turned
 // into that unit as it comes in, exactly. What it is worth is what its lots cost, as far
 // as they are still there.
+//
+// That material went to a piece, or was taken back from it, is a fact of the piece and
+// not of the product: others book it for the piece, take the facts about one thing in
+// their order, and let the later ones wait for one that they cannot book. The whole shop
+// takes from one can, so if these were facts of the can, one piece's trouble would keep
+// material from the books of all pieces.
 package materials
 
 import (
@@ -29,7 +35,7 @@ type Product struct {
 	OnHand    decimal.Decimal
 	Value     money.Amount // of what is on hand, at the cost of its lots
 	Low       bool
-	Version   int64
+	Version   int64 // counts its facts, so not what went to pieces
 }
 
 // Fact is something that became true of a product. Each makes the product's next
@@ -44,10 +50,6 @@ type (
 	ThresholdSet struct{}
 	// Received says that a lot came in.
 	Received struct{ Lot Lot }
-	// Issued says that material went to a stage.
-	Issued struct{ Issue Issue }
-	// TakenBack says that an issue was taken back whole, into the lots it came from.
-	TakenBack struct{ Issue Issue }
 	// FellLow says that there is now less than the threshold, and was not before.
 	FellLow struct{}
 )
@@ -55,8 +57,6 @@ type (
 func (Added) fact()        {}
 func (ThresholdSet) fact() {}
 func (Received) fact()     {}
-func (Issued) fact()       {}
-func (TakenBack) fact()    {}
 func (FellLow) fact()      {}
 
 // SetThreshold sets the mark below which the product is low; the zero quantity takes it

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/shopspring/decimal"
 	"pgregory.net/rapid"
@@ -119,19 +120,40 @@ func TestProduct_Receive_NoPackagesAtAll(t *testing.T) {
 func TestProduct_Issue_Refuses(t *testing.T) {
 	p := shellac()
 	lot, _, _ := p.Receive(materials.Delivery{Lot: id.New(), Amount: litres("1"), Cost: 20_00, At: start})
-	before := p
+	before, piece := p, materials.Piece{ID: id.New(), Version: 3}
 	scrapped := materials.Issue{Stage: materials.Stage{Scrapped: true}}
-	if _, _, err := p.Issue(scrapped, litres("0.1"), []materials.Lot{lot}); !fault.Is(err, "PIECE_SCRAPPED") {
+	if _, _, err := p.Issue(&piece, scrapped, litres("0.1"), []materials.Lot{lot}); !fault.Is(err, "PIECE_SCRAPPED") {
 		t.Errorf("Issue to a scrapped piece = %v", err)
 	}
-	if _, _, err := p.Issue(materials.Issue{}, litres("1.1"), []materials.Lot{lot}); !fault.Is(err, "STOCK_TOO_SMALL") {
+	if _, _, err := p.Issue(&piece, materials.Issue{}, litres("1.1"), []materials.Lot{lot}); !fault.Is(err, "STOCK_TOO_SMALL") {
 		t.Errorf("Issue of too much = %v", err)
 	}
-	if _, _, err := p.Issue(materials.Issue{}, of(decimal.NewFromInt(1), "each"), []materials.Lot{lot}); !fault.Is(err, "UNIT_OF_ANOTHER_MEASURE") {
+	if _, _, err := p.Issue(&piece, materials.Issue{}, of(decimal.NewFromInt(1), "each"), []materials.Lot{lot}); !fault.Is(err, "UNIT_OF_ANOTHER_MEASURE") {
 		t.Errorf("Issue of pieces = %v", err)
 	}
-	if !p.OnHand.Equal(before.OnHand) || p.Value != before.Value || p.Version != before.Version {
-		t.Errorf("refused, but left %+v", p)
+	if !p.OnHand.Equal(before.OnHand) || p.Value != before.Value || p.Version != before.Version || piece.Version != 3 {
+		t.Errorf("refused, but left %+v and %+v", p, piece)
+	}
+}
+
+// What happens at the moment a stage is sent back is of the pass that begins with it.
+func TestPassAt(t *testing.T) {
+	noon, four := start.Add(3*time.Hour), start.Add(7*time.Hour)
+	cases := map[string]struct {
+		sentBack []time.Time
+		at       time.Time
+		want     int32
+	}{
+		"NeverSentBack": {nil, noon, 1},
+		"Before":        {[]time.Time{noon, four}, noon.Add(-time.Millisecond), 1},
+		"AtTheFirst":    {[]time.Time{noon, four}, noon, 2},
+		"Between":       {[]time.Time{noon, four}, four.Add(-time.Millisecond), 2},
+		"AfterAll":      {[]time.Time{noon, four}, four.Add(time.Hour), 3},
+	}
+	for name, c := range cases {
+		if got := materials.PassAt(c.sentBack, c.at); got != c.want {
+			t.Errorf("%s: PassAt(%v, %v) = %d, want %d", name, c.sentBack, c.at, got, c.want)
+		}
 	}
 }
 
@@ -155,7 +177,7 @@ func TestProduct_FallsLowOnce(t *testing.T) {
 		return facts
 	}
 	issue := func(amount string) []materials.Fact {
-		_, facts, err := p.Issue(materials.Issue{}, litres(amount), s)
+		_, facts, err := p.Issue(&materials.Piece{}, materials.Issue{}, litres(amount), s)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -170,9 +192,9 @@ func TestProduct_FallsLowOnce(t *testing.T) {
 	}{
 		{receive, "10", "Received", false},
 		{set, "4", "ThresholdSet", false},
-		{issue, "6", "Issued", false}, // 4 left: not below
-		{issue, "0.001", "Issued FellLow", true},
-		{issue, "1", "Issued", true},
+		{issue, "6", "", false}, // 4 left: not below
+		{issue, "0.001", "FellLow", true},
+		{issue, "1", "", true},
 		{set, "5", "ThresholdSet", true}, // still low: said already
 		{set, "2.999", "ThresholdSet", false},
 		{set, "3", "ThresholdSet FellLow", true},
@@ -180,7 +202,7 @@ func TestProduct_FallsLowOnce(t *testing.T) {
 		{set, "3", "ThresholdSet FellLow", true},
 		{receive, "0.0005", "Received", true}, // not enough
 		{receive, "1", "Received", false},
-		{issue, "1", "Issued FellLow", true},
+		{issue, "1", "FellLow", true},
 	}
 	version := p.Version
 	for n, step := range steps {
@@ -212,7 +234,7 @@ func TestProduct_Laws(t *testing.T) {
 			default:
 				var err error
 				before := p
-				if _, facts, err = p.Issue(materials.Issue{}, amount, s); err != nil {
+				if _, facts, err = p.Issue(&materials.Piece{}, materials.Issue{}, amount, s); err != nil {
 					if amount.Value.LessThanOrEqual(p.OnHand) || p.Version != before.Version {
 						t.Fatalf("%v of %v refused: %v", amount, p.OnHand, err)
 					}

@@ -14,9 +14,10 @@ import (
 	"tackfree/services/materials/internal/materials"
 )
 
-// bench is a product with its lots, and the issues that stand.
+// bench is a product with its lots, the piece that gets of it, and the issues that stand.
 type bench struct {
 	materials.Product
+	piece    materials.Piece
 	lots     shelf
 	standing []materials.Issue
 	returns  map[id.ID]int // how often something was put back into a lot
@@ -35,8 +36,9 @@ func (b *bench) receive(t fataler, amount string, cost money.Amount) {
 
 func (b *bench) issue(t fataler, amount string) materials.Issue {
 	t.Helper()
-	i, facts, err := b.Issue(materials.Issue{ID: id.New()}, litres(amount), b.lots)
-	if err != nil || kinds(facts) != "Issued" {
+	version := b.piece.Version
+	i, facts, err := b.Issue(&b.piece, materials.Issue{ID: id.New()}, litres(amount), b.lots)
+	if err != nil || kinds(facts) != "" || b.piece.Version != version+1 {
 		t.Fatalf("Issue(%s) = %s, %v", amount, kinds(facts), err)
 	}
 	b.keep(i.Draws)
@@ -67,8 +69,9 @@ func (b *bench) takeBack(t fataler, issue id.ID) materials.Issue {
 		i.Draws[d].Lot = b.lots[b.at(i.Draws[d].Lot.ID)]
 		b.returns[i.Draws[d].Lot.ID]++
 	}
-	back, facts, err := b.TakeBack(i, materials.TakeBack{Reason: "a slip"})
-	if err != nil || kinds(facts) != "TakenBack" {
+	version := b.piece.Version
+	back, facts, err := b.TakeBack(&b.piece, i, materials.TakeBack{Reason: "a slip"})
+	if err != nil || kinds(facts) != "" || b.piece.Version != version+1 {
 		t.Fatalf("TakeBack = %s, %v", kinds(facts), err)
 	}
 	b.keep(back.Draws)
@@ -85,7 +88,7 @@ func TestProduct_TakeBack(t *testing.T) {
 	if back.Back.Reason != "a slip" || !back.Quantity.Equal(i.Quantity) || back.Cost != i.Cost || len(back.Draws) != 2 {
 		t.Errorf("TakeBack = %+v, want what was issued", back)
 	}
-	if !b.OnHand.Equal(before.OnHand) || b.Value != before.Value || b.Version != before.Version+2 {
+	if !b.OnHand.Equal(before.OnHand) || b.Value != before.Value || b.Version != before.Version || b.piece.Version != 2 {
 		t.Errorf("left %+v, want what was there before", b.Product)
 	}
 	for n, l := range b.lots {
@@ -100,13 +103,13 @@ func TestProduct_TakeBack_Twice(t *testing.T) {
 	b.receive(t, "1", 10_00)
 	back := b.takeBack(t, b.issue(t, "1").ID)
 	before := b.Product
-	_, facts, err := b.TakeBack(back, materials.TakeBack{Reason: "another"})
+	_, facts, err := b.TakeBack(&b.piece, back, materials.TakeBack{Reason: "another"})
 	f := fault.Of(err)
 	if f == nil || f.Kind != fault.Precondition || f.Reason != "ISSUE_TAKEN_BACK" || facts != nil || f.Fields[0].Path != "issue" {
 		t.Errorf("TakeBack = %v, want ISSUE_TAKEN_BACK", err)
 	}
-	if !b.OnHand.Equal(before.OnHand) || b.Value != before.Value || b.Version != before.Version {
-		t.Errorf("refused, but left %+v", b.Product)
+	if !b.OnHand.Equal(before.OnHand) || b.Value != before.Value || b.Version != before.Version || b.piece.Version != 2 {
+		t.Errorf("refused, but left %+v and %+v", b.Product, b.piece)
 	}
 }
 
@@ -126,8 +129,8 @@ func TestProduct_TakeBack_ClearsLow(t *testing.T) {
 		t.Fatal(err)
 	}
 	fall := func() materials.Issue {
-		i, facts, err := b.Issue(materials.Issue{ID: id.New()}, litres("1.5"), b.lots)
-		if err != nil || kinds(facts) != "Issued FellLow" {
+		i, facts, err := b.Issue(&b.piece, materials.Issue{ID: id.New()}, litres("1.5"), b.lots)
+		if err != nil || kinds(facts) != "FellLow" {
 			t.Fatalf("Issue = %s, %v, want it to fall low", kinds(facts), err)
 		}
 		b.keep(i.Draws)

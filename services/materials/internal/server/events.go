@@ -13,16 +13,16 @@ import (
 	"tackfree/services/materials/internal/materials"
 )
 
+// tellPiece appends the event that made the piece's version.
+func (s *Server) tellPiece(ctx context.Context, tx *pg.Tx, p materials.Piece, payload proto.Message, at, now time.Time) error {
+	return s.Log.Append(ctx, tx, outbox.Event{
+		Kind: "piece", Aggregate: p.ID, Version: p.Version, Piece: p.ID, OccurredAt: at, Payload: payload}, now)
+}
+
 // tell appends an event for each fact; the last of them made the product's version.
 func (s *Server) tell(ctx context.Context, tx *pg.Tx, p materials.Product, facts []materials.Fact, at, now time.Time) error {
 	for n, f := range facts {
 		e := outbox.Event{Kind: "product", Aggregate: p.ID, Version: p.Version - int64(len(facts)-1-n), OccurredAt: at, Payload: s.payload(p, f)}
-		switch f := f.(type) {
-		case materials.Issued:
-			e.Piece = f.Issue.Stage.Piece
-		case materials.TakenBack:
-			e.Piece = f.Issue.Stage.Piece
-		}
 		if err := s.Log.Append(ctx, tx, e, now); err != nil {
 			return err
 		}
@@ -40,10 +40,6 @@ func (s *Server) payload(p materials.Product, f materials.Fact) proto.Message {
 	case materials.Received:
 		return &eventsv1.StockReceived{ProductId: product, ProductName: p.Name, LotId: f.Lot.ID.String(),
 			Quantity: amountOf(p, f.Lot.Quantity), Cost: s.Shop.ToMoney(f.Lot.Cost)}
-	case materials.Issued:
-		return s.issued(p, f.Issue)
-	case materials.TakenBack:
-		return s.takenBack(p, f.Issue)
 	case materials.FellLow:
 		return &eventsv1.StockLow{ProductId: product, ProductName: p.Name, OnHand: amountOf(p, p.OnHand), Threshold: encodeThreshold(p)}
 	}

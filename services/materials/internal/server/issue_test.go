@@ -56,11 +56,11 @@ func TestServer_IssueMaterial(t *testing.T) {
 	if issue, err := id.FromName("name", got.Issue.Name, "products", "issues"); err != nil || issue[0].String() != bare(product) {
 		t.Errorf("name = %q, want an issue of %s", got.Issue.Name, product)
 	}
-	if got.Product.OnHand.Value != "1.5" || got.Product.Value.Units != 19 || got.Product.Value.Nanos != 500_000_000 || got.Product.Etag != `"4"` {
-		t.Errorf("product = %v, want 1.5 L at 19.50", got.Product)
+	if got.Product.OnHand.Value != "1.5" || got.Product.Value.Units != 19 || got.Product.Value.Nanos != 500_000_000 || got.Product.Etag != `"3"` {
+		t.Errorf("product = %v, want 1.5 L at 19.50, and still version 3", got.Product)
 	}
 	e := b.Last(t)
-	happened(t, e, product, 4, b.piece)
+	happened(t, e, b.piece, 1)
 	same(t, "occurred_at", noon, e.OccurredAt)
 	same(t, "event", &eventsv1.MaterialIssued{
 		IssueId: bare(got.Issue.Name), ProductId: bare(product), ProductName: "Dewaxed shellac",
@@ -204,22 +204,16 @@ func TestServer_IssueMaterial_Race(t *testing.T) {
 			got.Load(), refused.Load(), p.Product.OnHand.Value, cents.Load(), value, 4*33_33)
 	}
 	b.low(t, product, 1)
+	b.dense(t)
 	b.balanced(t)
 }
 
-// low counts how often the product was said to have fallen low, and looks for holes in
-// its versions.
+// low counts how often the product was said to have fallen low.
 func (b *bundle) low(t *testing.T, product string, want int) {
 	t.Helper()
-	said, version := 0, int64(0)
+	said := 0
 	for _, e := range b.Events(t) {
-		if e.AggregateId != bare(product) {
-			continue
-		}
-		if version++; e.Version != version {
-			t.Errorf("event %v has version %d, want %d", e, e.Version, version)
-		}
-		if e.GetStockLow() != nil {
+		if e.GetStockLow() != nil && e.AggregateId == bare(product) {
 			said++
 		}
 	}
@@ -238,7 +232,7 @@ func TestServer_StockLow_OnceForEachCrossing(t *testing.T) {
 		t.Errorf("product = %v, want it low", r.Product)
 	}
 	e := b.Last(t)
-	happened(t, e, product, 7, "")
+	happened(t, e, product, 5)
 	same(t, "event", &eventsv1.StockLow{ProductId: bare(product), ProductName: "Dewaxed shellac", OnHand: of("1.5", "L"), Threshold: of("2", "L")}, e.GetStockLow())
 	b.issue(t, b.issueOf(product, of("0.5", "L")))
 	b.low(t, product, 1)

@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"errors"
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/once"
@@ -20,26 +21,27 @@ func (s *Server) IssueMaterial(ctx context.Context, r *materialsv1.IssueMaterial
 	if err != nil {
 		return nil, err
 	}
-	stage, stageErr := s.stage(ctx, issue.Stage)
+	stage, stageErr := s.stage(ctx, issue.Stage, issue.At)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.IssueMaterialResponse, error) {
 		if stageErr != nil {
 			return nil, stageErr
 		}
 		st, issue := store.New(tx), issue
-		p, lots, err := st.LockWithLots(ctx, productID)
+		p, piece, lots, err := st.LockWithLots(ctx, productID, issue.Stage.Piece)
 		if err != nil {
 			return nil, err
 		}
 		issue.Stage, issue.Actor = stage, caller.Of(ctx).Actor
-		issue, facts, err := p.Issue(issue, amount, lots)
+		issue, facts, err := p.Issue(&piece, issue, amount, lots)
 		if err != nil {
 			return nil, err
 		}
-		if err := st.Issue(ctx, p, issue); err != nil {
+		if err := st.Issue(ctx, p, piece, issue); err != nil {
 			return nil, err
 		}
-		return &materialsv1.IssueMaterialResponse{Issue: s.encodeIssue(p, issue), Product: s.encode(p)},
-			s.tell(ctx, tx, p, facts, issue.At, now)
+		return &materialsv1.IssueMaterialResponse{Issue: s.encodeIssue(p, issue), Product: s.encode(p)}, errors.Join(
+			s.tellPiece(ctx, tx, piece, s.issued(p, issue), issue.At, now),
+			s.tell(ctx, tx, p, facts, issue.At, now))
 	})
 }
 
@@ -57,17 +59,18 @@ func (s *Server) TakeBackIssue(ctx context.Context, r *materialsv1.TakeBackIssue
 		if err != nil {
 			return nil, err
 		}
-		p := e.Product
+		p, piece := e.Product, e.Piece
 		why.Actor = caller.Of(ctx).Actor
-		issue, facts, err := p.TakeBack(e.Issue, why)
+		issue, facts, err := p.TakeBack(&piece, e.Issue, why)
 		if err != nil {
 			return nil, err
 		}
-		if err := st.TakeBack(ctx, p, issue); err != nil {
+		if err := st.TakeBack(ctx, p, piece, issue); err != nil {
 			return nil, err
 		}
-		return &materialsv1.TakeBackIssueResponse{Issue: s.encodeIssue(p, issue), Product: s.encode(p)},
-			s.tell(ctx, tx, p, facts, why.At, now)
+		return &materialsv1.TakeBackIssueResponse{Issue: s.encodeIssue(p, issue), Product: s.encode(p)}, errors.Join(
+			s.tellPiece(ctx, tx, piece, s.takenBack(p, issue), why.At, now),
+			s.tell(ctx, tx, p, facts, why.At, now))
 	})
 }
 
@@ -83,7 +86,7 @@ func (s *Server) ListIssues(ctx context.Context, r *materialsv1.ListIssuesReques
 	}
 	size := page.Size(r.PageSize)
 	var entries []store.Entry
-	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
+	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		entries, err = store.New(q).Issues(ctx, filter, before, size)
 		return err
 	})

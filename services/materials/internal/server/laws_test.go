@@ -88,5 +88,6 @@ func TestServer_Laws(t *testing.T) {
 			}
 		}
 	})
+	b.dense(t)
 	b.balanced(t)
 }

@@ -63,7 +63,7 @@ func (s *Server) ListLots(ctx context.Context, r *materialsv1.ListLotsRequest) (
 	size := page.Size(r.PageSize)
 	var p materials.Product
 	var lots []materials.Lot
-	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
+	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		if p, err = store.New(q).Get(ctx, productID); err != nil {
 			return err
 		}

@@ -34,7 +34,7 @@ func TestServer_ReceiveStock(t *testing.T) {
 	want.OnHand, want.Value, want.Etag = gallon, usd(92_00), `"2"`
 	same(t, "product", want, got.Product)
 	e := b.Last(t)
-	happened(t, e, p.Name, 2, "")
+	happened(t, e, p.Name, 2)
 	same(t, "occurred_at", noon, e.OccurredAt)
 	same(t, "event", &eventsv1.StockReceived{ProductId: bare(p.Name), ProductName: "Dewaxed shellac", LotId: bare(got.Lot.Name),
 		Quantity: gallon, Cost: usd(92_00)}, e.GetStockReceived())

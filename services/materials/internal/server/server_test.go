@@ -68,7 +68,7 @@ func setup(t *testing.T) *bundle {
 	piece := id.New()
 	b.piece, b.stage = id.Name("pieces", piece), id.Name("pieces", piece, "stages", id.New())
 	o.pieces[b.piece] = intakev1.Piece_STATE_IN_HAND
-	o.stages[b.stage] = &workflowv1.Stage{Name: b.stage, Kind: "topcoat_coat", Pass: 2}
+	o.stages[b.stage] = &workflowv1.Stage{Name: b.stage, Kind: "topcoat_coat", Pass: 3, SendBackTimes: []*timestamppb.Timestamp{noon, later(120)}}
 	return b
 }
 
@@ -134,12 +134,17 @@ func same(t *testing.T, what string, want, got proto.Message, opts ...cmp.Option
 	}
 }
 
-// happened checks who, what and which version stands around an event.
-func happened(t *testing.T, e *eventsv1.Envelope, product string, version int64, piece string) {
+// happened checks who, what and which version of what stands around an event; of is the
+// name of a product or of a piece, and an event is about a piece when it is one of it.
+func happened(t *testing.T, e *eventsv1.Envelope, of string, version int64) {
 	t.Helper()
-	if e.Producer != "materials" || e.AggregateKind != "product" || e.AggregateId != bare(product) || e.Version != version ||
-		e.PieceId != bare(piece) || e.Actor != svctest.Actor || e.RequestId == "" || e.OccurredAt == nil {
-		t.Errorf("envelope = %v, want version %d of %s about piece %q", e, version, product, piece)
+	kind, piece := "product", ""
+	if strings.HasPrefix(of, "pieces/") {
+		kind, piece = "piece", bare(of)
+	}
+	if e.Producer != "materials" || e.AggregateKind != kind || e.AggregateId != bare(of) || e.Version != version ||
+		e.PieceId != piece || e.Actor != svctest.Actor || e.RequestId == "" || e.OccurredAt == nil {
+		t.Errorf("envelope = %v, want version %d of %s", e, version, of)
 	}
 }
 
@@ -157,7 +162,7 @@ func TestServer_AddProduct(t *testing.T) {
 	}
 	same(t, "GetProduct", got, read.Product)
 	e := b.Last(t)
-	happened(t, e, got.Name, 1, "")
+	happened(t, e, got.Name, 1)
 	same(t, "event", &eventsv1.ProductAdded{ProductId: bare(got.Name), DisplayName: "Dewaxed shellac", Unit: "L"}, e.GetProductAdded())
 }
 
@@ -186,7 +191,7 @@ func TestServer_AddProduct_WithAThreshold(t *testing.T) {
 	}
 	events := b.Events(t)
 	for n, e := range events {
-		happened(t, e, got.Name, int64(n+1), "")
+		happened(t, e, got.Name, int64(n+1))
 	}
 	if len(events) != 3 || events[0].GetProductAdded() == nil || events[1].GetRestockThresholdSet() == nil || events[2].GetStockLow() == nil {
 		t.Errorf("events = %v, want ProductAdded, RestockThresholdSet, StockLow", events)
@@ -246,7 +251,7 @@ func TestServer_SetRestockThreshold(t *testing.T) {
 		t.Errorf("SetRestockThreshold = %v, want 2 L and not low", got)
 	}
 	e := b.Last(t)
-	happened(t, e, p.Name, 3, "")
+	happened(t, e, p.Name, 3)
 	same(t, "event", &eventsv1.RestockThresholdSet{ProductId: bare(p.Name), ProductName: "Dewaxed shellac", Threshold: of("2", "L")}, e.GetRestockThresholdSet())
 
 	if got := b.setThreshold(t, threshold(p.Name, nil)); got.RestockThreshold != nil {

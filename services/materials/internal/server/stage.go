@@ -2,6 +2,9 @@ package server
 
 import (
 	"context"
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
@@ -10,21 +13,29 @@ import (
 	"tackfree/services/materials/internal/materials"
 )
 
-// stage asks workflow for the stage and intake for its piece, before the transaction.
-// Between the answers and the commit the stage can be sent back or the piece be scrapped;
-// the books then keep the material under the pass that it was meant for.
-func (s *Server) stage(ctx context.Context, at materials.Stage) (materials.Stage, error) {
-	asked, err := s.Workflow.GetStage(ctx, &workflowv1.GetStageRequest{Name: id.Name("pieces", at.Piece, "stages", at.ID)})
+// stage asks workflow for the stage as it was at a time, and intake for its piece, before
+// the transaction. Between the answers and the commit the piece can be scrapped, or the
+// stage be sent back as of an earlier time; the books then keep what was true when asked.
+func (s *Server) stage(ctx context.Context, of materials.Stage, at time.Time) (materials.Stage, error) {
+	asked, err := s.Workflow.GetStage(ctx, &workflowv1.GetStageRequest{Name: id.Name("pieces", of.Piece, "stages", of.ID)})
 	if err != nil {
-		return at, notFoundAt("stage", err)
+		return of, notFoundAt("stage", err)
 	}
-	piece, err := s.Intake.GetPiece(ctx, &intakev1.GetPieceRequest{Name: id.Name("pieces", at.Piece)})
+	piece, err := s.Intake.GetPiece(ctx, &intakev1.GetPieceRequest{Name: id.Name("pieces", of.Piece)})
 	if err != nil {
-		return at, notFoundAt("stage", err)
+		return of, notFoundAt("stage", err)
 	}
-	at.Kind, at.Pass = asked.Stage.GetKind(), asked.Stage.GetPass()
-	at.Scrapped = piece.Piece.GetState() == intakev1.Piece_STATE_SCRAPPED
-	return at, nil
+	of.Kind, of.Pass = asked.Stage.GetKind(), materials.PassAt(times(asked.Stage.GetSendBackTimes()), at)
+	of.Scrapped = piece.Piece.GetState() == intakev1.Piece_STATE_SCRAPPED
+	return of, nil
+}
+
+func times(all []*timestamppb.Timestamp) []time.Time {
+	out := make([]time.Time, len(all))
+	for n, ts := range all {
+		out[n] = ts.AsTime()
+	}
+	return out
 }
 
 // notFoundAt points a refusal at the field that our request has for what was not found.

@@ -59,8 +59,8 @@ func TestServer_TakeBackIssue(t *testing.T) {
 	want := proto.CloneOf(issued.Issue)
 	want.TakenBack, want.TakeBackReason = true, "meant 150 mL"
 	same(t, "issue", want, got.Issue)
-	if p := got.Product; p.OnHand.Value != "3" || p.Value.Units != 36 || p.Value.Nanos != 0 || p.Etag != `"5"` {
-		t.Errorf("product = %v, want 3 L at 36.00", p)
+	if p := got.Product; p.OnHand.Value != "3" || p.Value.Units != 36 || p.Value.Nanos != 0 || p.Etag != `"3"` {
+		t.Errorf("product = %v, want 3 L at 36.00, and still version 3", p)
 	}
 	after, err := b.ListLots(t.Context(), lots)
 	if err != nil {
@@ -68,7 +68,7 @@ func TestServer_TakeBackIssue(t *testing.T) {
 	}
 	same(t, "lots", before, after)
 	e := b.Last(t)
-	happened(t, e, product, 5, b.piece)
+	happened(t, e, b.piece, 2)
 	same(t, "occurred_at", later(60), e.OccurredAt)
 	same(t, "event", &eventsv1.MaterialTakenBack{
 		IssueId: told.IssueId, ProductId: told.ProductId, ProductName: told.ProductName, StageId: told.StageId, StageKind: told.StageKind,
@@ -213,15 +213,13 @@ func TestServer_TakeBackIssue_ClearsLow(t *testing.T) {
 	}
 	b.issue(t, b.issueOf(product, of("1.5", "L")))
 	b.low(t, product, 2)
+	b.dense(t)
 }
 
 func TestServer_ListIssues(t *testing.T) {
 	b := setup(t)
 	shelf, _ := b.stocked(t)
-	wax := shellac()
-	wax.DisplayName = "Paste wax"
-	other := b.add(t, wax).Name
-	b.receive(t, delivery(other, "5", 50_00))
+	other := b.other(t, "Paste wax")
 	elsewhere := id.Name("pieces", id.New(), "stages", id.New())
 	b.others.stages[elsewhere] = b.others.stages[b.stage]
 	give := func(product, stage string, minute int) *materialsv1.Issue {

@@ -13,26 +13,27 @@ import (
 	"tackfree/services/materials/internal/store/storedb"
 )
 
-// Entry is an issue beside the product that went.
+// Entry is an issue beside the product that went and the piece that got it.
 type Entry struct {
 	Product materials.Product
+	Piece   materials.Piece
 	Issue   materials.Issue
 }
 
-// Issue writes what was drawn from the lots, and the product as it is without it. Fault
-// at commit: STOCK_TOO_SMALL.
-func (s Store) Issue(ctx context.Context, p materials.Product, i materials.Issue) error {
-	err := errors.Join(s.Update(ctx, p), s.q.InsertIssue(ctx, storedb.InsertIssueParams(toIssueRow(p.ID, i))))
+// Issue writes what was drawn from the lots, and the product and the piece as they are
+// after it. Fault at commit: STOCK_TOO_SMALL.
+func (s Store) Issue(ctx context.Context, p materials.Product, to materials.Piece, i materials.Issue) error {
+	err := errors.Join(s.Update(ctx, p), s.updatePiece(ctx, to), s.q.InsertIssue(ctx, storedb.InsertIssueParams(toIssueRow(p.ID, i))))
 	for _, d := range i.Draws {
 		err = errors.Join(err, s.updateLot(ctx, d.Lot), s.q.InsertMovement(ctx, issued(p.ID, i, d)))
 	}
 	return err
 }
 
-// TakeBack writes that what was drawn is in the lots again, and the product as it is with
-// it. Fault at commit: ISSUE_TAKEN_BACK.
-func (s Store) TakeBack(ctx context.Context, p materials.Product, i materials.Issue) error {
-	err := errors.Join(s.Update(ctx, p), s.q.InsertTakeBack(ctx, storedb.InsertTakeBackParams{
+// TakeBack writes that what was drawn is in the lots again, and the product and the piece
+// as they are after it. Fault at commit: ISSUE_TAKEN_BACK.
+func (s Store) TakeBack(ctx context.Context, p materials.Product, from materials.Piece, i materials.Issue) error {
+	err := errors.Join(s.Update(ctx, p), s.updatePiece(ctx, from), s.q.InsertTakeBack(ctx, storedb.InsertTakeBackParams{
 		IssueID: i.ID, Reason: i.Back.Reason, Actor: i.Back.Actor, TakenBackAt: i.Back.At}))
 	for _, d := range i.Draws {
 		err = errors.Join(err, s.updateLot(ctx, d.Lot), s.q.InsertMovement(ctx, takenBack(p.ID, i, d)))
@@ -40,14 +41,21 @@ func (s Store) TakeBack(ctx context.Context, p materials.Product, i materials.Is
 	return err
 }
 
+func (s Store) updatePiece(ctx context.Context, p materials.Piece) error {
+	return s.q.UpdatePiece(ctx, storedb.UpdatePieceParams{ID: p.ID, Version: p.Version})
+}
+
 func (s Store) updateLot(ctx context.Context, l materials.Lot) error {
 	return s.q.UpdateLot(ctx, storedb.UpdateLotParams{ID: l.ID, QuantityLeft: l.Left, CostLeft: int64(l.CostLeft)})
 }
 
-// LockIssue reads an issue and its product and keeps others from changing the product
-// and its lots until the transaction ends. Fault: ISSUE_NOT_FOUND.
+// LockIssue reads an issue with its product and piece, and keeps others from changing
+// these and the lots until the transaction ends. Fault: ISSUE_NOT_FOUND.
 func (s Store) LockIssue(ctx context.Context, product, issue id.ID) (Entry, error) {
-	if err := s.q.LockProductFirst(ctx, product); err != nil {
+	err := errors.Join(
+		s.q.LockProductFirst(ctx, product),
+		s.q.LockPieceOfIssue(ctx, storedb.LockPieceOfIssueParams{IssueID: issue, ProductID: product}))
+	if err != nil {
 		return Entry{}, err
 	}
 	row, err := s.q.GetIssue(ctx, storedb.GetIssueParams{ID: issue, ProductID: product})

@@ -15,24 +15,41 @@ import (
 	"tackfree/services/materials/internal/store"
 )
 
-// give issues some of the lots and keeps that.
+// give issues some of the lots to a piece of its own and keeps that.
 func give(t *testing.T, db *pg.DB, p *materials.Product, at time.Time, amount string, lots ...materials.Lot) materials.Issue {
 	t.Helper()
-	i, _, err := p.Issue(issueOf(at), litres(t, amount), lots)
-	if err != nil {
-		t.Fatal(err)
-	}
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.Issue(ctx, *p, i) })
+	return giveTo(t, db, p, id.New(), at, amount, lots...)
+}
+
+func giveTo(t *testing.T, db *pg.DB, p *materials.Product, piece id.ID, at time.Time, amount string, lots ...materials.Lot) materials.Issue {
+	t.Helper()
+	i := issueOf(at)
+	i.Stage.Piece = piece
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		_, piece, _, err := st.LockWithLots(ctx, p.ID, i.Stage.Piece)
+		if err != nil {
+			return err
+		}
+		if i, _, err = p.Issue(&piece, i, litres(t, amount), lots); err != nil {
+			return err
+		}
+		return st.Issue(ctx, *p, piece, i)
+	})
 	return i
 }
 
 func takeBack(t *testing.T, db *pg.DB, p *materials.Product, i materials.Issue) materials.Issue {
 	t.Helper()
-	i, _, err := p.TakeBack(i, materials.TakeBack{Reason: "a slip", Actor: "Ida", At: noon.Add(time.Hour)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.TakeBack(ctx, *p, i) })
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		e, err := st.LockIssue(ctx, p.ID, i.ID)
+		if err != nil {
+			return err
+		}
+		if i, _, err = p.TakeBack(&e.Piece, i, materials.TakeBack{Reason: "a slip", Actor: "Ida", At: noon.Add(time.Hour)}); err != nil {
+			return err
+		}
+		return st.TakeBack(ctx, *p, e.Piece, i)
+	})
 	return i
 }
 
@@ -50,21 +67,21 @@ func TestStore_LockIssue_RoundTrip(t *testing.T) {
 	p := add(t, db, "Shellac")
 	first, second := receive(t, db, &p, "1", noon), receive(t, db, &p, "2", noon.Add(time.Hour))
 	i := give(t, db, &p, noon, "1.5", first, second)
-	want := store.Entry{Product: p, Issue: i}
+	want := store.Entry{Product: p, Piece: materials.Piece{ID: i.Stage.Piece, Version: 1}, Issue: i}
 	got, err := lockIssue(t, db, p.ID, i.ID)
 	if diff := cmp.Diff(want, got, exact); err != nil || diff != "" {
 		t.Errorf("LockIssue: %v (-saved +read):\n%s", err, diff)
 	}
 
 	i = takeBack(t, db, &p, i)
-	want = store.Entry{Product: p, Issue: i}
+	want.Product, want.Piece.Version, want.Issue = p, 2, i
 	got, err = lockIssue(t, db, p.ID, i.ID)
 	if diff := cmp.Diff(want, got, exact); err != nil || diff != "" {
 		t.Errorf("LockIssue of what was taken back: %v (-saved +read):\n%s", err, diff)
 	}
 	var lots []materials.Lot
 	must(t, db, func(ctx context.Context, st store.Store) (err error) {
-		_, lots, err = st.LockWithLots(ctx, p.ID)
+		_, _, lots, err = st.LockWithLots(ctx, p.ID, i.Stage.Piece)
 		return err
 	})
 	if diff := cmp.Diff([]materials.Lot{first, second}, lots, exact); diff != "" {
@@ -106,7 +123,9 @@ func TestStore_TakeBack_Once(t *testing.T) {
 	p := add(t, db, "Shellac")
 	i := give(t, db, &p, noon, "1", receive(t, db, &p, "1", noon))
 	back := takeBack(t, db, &p, i)
-	err := inTx(t, db, func(ctx context.Context, st store.Store) error { return st.TakeBack(ctx, p, back) })
+	err := inTx(t, db, func(ctx context.Context, st store.Store) error {
+		return st.TakeBack(ctx, p, materials.Piece{ID: i.Stage.Piece, Version: 3}, back)
+	})
 	if !fault.Is(err, "ISSUE_TAKEN_BACK") || !errors.Is(err, fault.Precondition) {
 		t.Errorf("TakeBack = %v, want ISSUE_TAKEN_BACK", err)
 	}
@@ -133,14 +152,14 @@ func TestStore_LockIssue_SeesWhatItWaitedFor(t *testing.T) {
 			second <- r
 		}()
 		untilOneWaits(t, db)
-		back, _, err := first.Product.TakeBack(first.Issue, materials.TakeBack{Reason: "a slip", At: noon})
+		back, _, err := first.Product.TakeBack(&first.Piece, first.Issue, materials.TakeBack{Reason: "a slip", At: noon})
 		if err != nil {
 			return err
 		}
-		return st.TakeBack(ctx, first.Product, back)
+		return st.TakeBack(ctx, first.Product, first.Piece, back)
 	})
 	r := <-second
-	if r.err != nil || r.Issue.Back == nil || r.Product.Version != p.Version+1 || !r.Issue.Draws[0].Lot.Left.Equal(litres(t, "1").Value) {
+	if r.err != nil || r.Issue.Back == nil || r.Piece.Version != 2 || !r.Issue.Draws[0].Lot.Left.Equal(litres(t, "1").Value) {
 		t.Errorf("read %+v, %v; want it taken back and the lot full", r.Entry, r.err)
 	}
 }

@@ -31,9 +31,22 @@ FROM product WHERE id = @id FOR UPDATE;
 -- name: LockProductFirst :exec
 SELECT 1 FROM product WHERE id = @id FOR UPDATE;
 
+-- name: MakePiece :exec
+INSERT INTO piece (id, version) VALUES (@id, 0) ON CONFLICT (id) DO NOTHING;
+
+-- name: LockPiece :exec
+SELECT 1 FROM piece WHERE id = @id FOR UPDATE;
+
+-- name: LockPieceOfIssue :exec
+SELECT 1 FROM piece JOIN issue ON issue.piece_id = piece.id
+WHERE issue.id = @issue_id AND issue.product_id = @product_id FOR UPDATE OF piece;
+
+-- name: UpdatePiece :exec
+UPDATE piece SET version = @version WHERE id = @id;
+
 -- name: GetProductWithOpenLots :many
-SELECT sqlc.embed(product), lot.id AS lot_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier
-FROM product LEFT JOIN lot ON lot.product_id = product.id AND lot.quantity_left > 0
+SELECT sqlc.embed(product), sqlc.embed(piece), lot.id AS lot_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier
+FROM product JOIN piece ON piece.id = @piece_id LEFT JOIN lot ON lot.product_id = product.id AND lot.quantity_left > 0
 WHERE product.id = @id ORDER BY lot.received_at, lot.id;
 
 -- name: GetProduct :one
@@ -52,13 +65,15 @@ WHERE product_id = @product_id AND (received_at, id) > (@after_at::timestamptz, 
 ORDER BY received_at, id LIMIT @page_limit;
 
 -- name: GetIssue :one
-SELECT sqlc.embed(product), sqlc.embed(issue), take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
-FROM issue JOIN product ON product.id = issue.product_id LEFT JOIN take_back ON take_back.issue_id = issue.id
+SELECT sqlc.embed(product), sqlc.embed(piece), sqlc.embed(issue), take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
+FROM issue JOIN product ON product.id = issue.product_id JOIN piece ON piece.id = issue.piece_id
+    LEFT JOIN take_back ON take_back.issue_id = issue.id
 WHERE issue.id = @id AND issue.product_id = @product_id;
 
 -- name: ListIssues :many
-SELECT sqlc.embed(product), sqlc.embed(issue), take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
-FROM issue JOIN product ON product.id = issue.product_id LEFT JOIN take_back ON take_back.issue_id = issue.id
+SELECT sqlc.embed(product), sqlc.embed(piece), sqlc.embed(issue), take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
+FROM issue JOIN product ON product.id = issue.product_id JOIN piece ON piece.id = issue.piece_id
+    LEFT JOIN take_back ON take_back.issue_id = issue.id
 WHERE (issue.issued_at, issue.id) < (@before_at::timestamptz, @before_id::uuid)
   AND (sqlc.narg(product_id)::uuid IS NULL OR issue.product_id = sqlc.narg(product_id))
   AND (sqlc.narg(piece_id)::uuid IS NULL OR issue.piece_id = sqlc.narg(piece_id))

@@ -123,7 +123,7 @@ func fromIssueRow(row storedb.GetIssueRow) (e Entry, err error) {
 		i.Back = &materials.TakeBack{Reason: *row.Reason, Actor: *row.TakenBackBy, At: row.TakenBackAt.UTC()}
 	}
 	p, err := fromRow(row.Product)
-	return Entry{Product: p, Issue: i}, err
+	return Entry{Product: p, Piece: materials.Piece(row.Piece), Issue: i}, err
 }
 
 func fromDrawRow(row storedb.ListDrawsRow) materials.Drawn {

@@ -1,5 +1,10 @@
 // Package store keeps products, their lots and every movement of them in Postgres. Row
 // types never leave it.
+//
+// Commands lock in one order: a product, with which go its lots, before the piece that
+// gets of it or gives back. So people who take from two cans for one piece wait for each
+// other in a line and never in a circle. Both locks are taken in the same round trip as
+// the read that follows them, which therefore sees the newest rows.
 package store
 
 import (
@@ -69,23 +74,25 @@ func (s Store) Lock(ctx context.Context, i id.ID) (materials.Product, error) {
 	return whole(row, err)
 }
 
-// LockWithLots is Lock with the lots that have something left, in one round trip: the
-// lock is a statement of its own, so that the reading after it sees what the one who held
-// the lock before has written. Fault: PRODUCT_NOT_FOUND.
-func (s Store) LockWithLots(ctx context.Context, i id.ID) (materials.Product, []materials.Lot, error) {
-	if err := s.q.LockProductFirst(ctx, i); err != nil {
-		return materials.Product{}, nil, err
+// LockWithLots is Lock with the piece that is to get something, which it makes when it
+// is new here, and with the lots that have something left, in one round trip: the locks
+// are statements of their own, so that the reading after them sees what the one who held
+// them before has written. Fault: PRODUCT_NOT_FOUND.
+func (s Store) LockWithLots(ctx context.Context, product, piece id.ID) (materials.Product, materials.Piece, []materials.Lot, error) {
+	err := errors.Join(s.q.LockProductFirst(ctx, product), s.q.MakePiece(ctx, piece), s.q.LockPiece(ctx, piece))
+	if err != nil {
+		return materials.Product{}, materials.Piece{}, nil, err
 	}
-	rows, err := s.q.GetProductWithOpenLots(ctx, i)
+	rows, err := s.q.GetProductWithOpenLots(ctx, storedb.GetProductWithOpenLotsParams{ID: product, PieceID: piece})
 	if err == nil && len(rows) == 0 {
 		err = pgx.ErrNoRows
 	}
 	if err != nil {
 		p, err := whole(storedb.Product{}, err)
-		return p, nil, err
+		return p, materials.Piece{}, nil, err
 	}
 	p, err := fromRow(rows[0].Product)
-	return p, openLots(rows), err
+	return p, materials.Piece(rows[0].Piece), openLots(rows), err
 }
 
 // Get reads a product. Fault: PRODUCT_NOT_FOUND.

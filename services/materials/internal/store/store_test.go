@@ -93,18 +93,15 @@ func TestStore_RoundTrip(t *testing.T) {
 	}
 	must(t, db, func(ctx context.Context, st store.Store) error { return st.Insert(ctx, p) })
 	lot := receive(t, db, &p, "1.5", noon)
-	issue, _, err := p.Issue(issueOf(noon), litres(t, "0.7"), []materials.Lot{lot})
-	if err != nil {
-		t.Fatal(err)
-	}
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.Issue(ctx, p, issue) })
+	issue := give(t, db, &p, noon, "0.7", lot)
 	var got, locked materials.Product
+	var piece materials.Piece
 	var lots []materials.Lot
 	must(t, db, func(ctx context.Context, st store.Store) (err error) {
 		if got, err = st.Get(ctx, p.ID); err != nil {
 			return err
 		}
-		locked, lots, err = st.LockWithLots(ctx, p.ID)
+		locked, piece, lots, err = st.LockWithLots(ctx, p.ID, issue.Stage.Piece)
 		return err
 	})
 	if diff := cmp.Diff(p, got, exact); diff != "" {
@@ -112,6 +109,9 @@ func TestStore_RoundTrip(t *testing.T) {
 	}
 	if diff := cmp.Diff(p, locked, exact); diff != "" {
 		t.Errorf("LockWithLots (-saved +read):\n%s", diff)
+	}
+	if want := (materials.Piece{ID: issue.Stage.Piece, Version: 1}); piece != want {
+		t.Errorf("piece = %+v, want %+v", piece, want)
 	}
 	if diff := cmp.Diff([]materials.Lot{issue.Draws[0].Lot}, lots, exact); diff != "" {
 		t.Errorf("lots (-saved +read):\n%s", diff)
@@ -124,7 +124,7 @@ func TestStore_NotFound(t *testing.T) {
 		"Get":  func(ctx context.Context, st store.Store) error { _, err := st.Get(ctx, id.New()); return err },
 		"Lock": func(ctx context.Context, st store.Store) error { _, err := st.Lock(ctx, id.New()); return err },
 		"LockWithLots": func(ctx context.Context, st store.Store) error {
-			_, _, err := st.LockWithLots(ctx, id.New())
+			_, _, _, err := st.LockWithLots(ctx, id.New(), id.New())
 			return err
 		},
 	} {
@@ -163,7 +163,13 @@ func TestStore_NeverBelowZero(t *testing.T) {
 		issue := issueOf(noon)
 		lot.Left, lot.CostLeft = decimal.NewFromInt(-1), 0
 		issue.Draws = []materials.Drawn{{Lot: lot, Quantity: decimal.NewFromInt(2)}}
-		err := inTx(t, db, func(ctx context.Context, st store.Store) error { return st.Issue(ctx, p, issue) })
+		err := inTx(t, db, func(ctx context.Context, st store.Store) error {
+			_, piece, _, err := st.LockWithLots(ctx, p.ID, issue.Stage.Piece)
+			if err != nil {
+				return err
+			}
+			return st.Issue(ctx, p, piece, issue)
+		})
 		if !fault.Is(err, "STOCK_TOO_SMALL") {
 			t.Errorf("Issue = %v, want STOCK_TOO_SMALL", err)
 		}
@@ -214,39 +220,41 @@ func TestStore_LockWithLots_SeesWhatItWaitedFor(t *testing.T) {
 	db := open(t)
 	p := add(t, db, "Shellac")
 	lot := receive(t, db, &p, "1", noon)
+	issue := issueOf(noon)
 	type reading struct {
 		product materials.Product
+		piece   materials.Piece
 		lots    []materials.Lot
 		err     error
 	}
 	second := make(chan reading, 1)
 	must(t, db, func(ctx context.Context, st store.Store) error {
-		first, err := st.Lock(ctx, p.ID)
+		first, piece, _, err := st.LockWithLots(ctx, p.ID, issue.Stage.Piece)
 		if err != nil {
 			return err
 		}
 		go func() {
 			var r reading
 			r.err = inTx(t, db, func(ctx context.Context, st store.Store) (err error) {
-				r.product, r.lots, err = st.LockWithLots(ctx, p.ID)
+				r.product, r.piece, r.lots, err = st.LockWithLots(ctx, p.ID, issue.Stage.Piece)
 				return err
 			})
 			second <- r
 		}()
 		untilOneWaits(t, db)
-		issue, _, err := first.Issue(issueOf(noon), litres(t, "0.75"), []materials.Lot{lot})
+		issue, _, err := first.Issue(&piece, issue, litres(t, "0.75"), []materials.Lot{lot})
 		if err != nil {
 			return err
 		}
-		return st.Issue(ctx, first, issue)
+		return st.Issue(ctx, first, piece, issue)
 	})
 	r := <-second
 	if r.err != nil {
 		t.Fatal(r.err)
 	}
 	want := decimal.RequireFromString("0.25")
-	if !r.product.OnHand.Equal(want) || len(r.lots) != 1 || !r.lots[0].Left.Equal(want) || r.product.Value != r.lots[0].CostLeft {
-		t.Errorf("read %+v with %+v, want 0.25 left in both", r.product, r.lots)
+	if !r.product.OnHand.Equal(want) || len(r.lots) != 1 || !r.lots[0].Left.Equal(want) || r.product.Value != r.lots[0].CostLeft || r.piece.Version != 1 {
+		t.Errorf("read %+v with %+v and %+v, want 0.25 left in both and version 1", r.product, r.lots, r.piece)
 	}
 }
 
@@ -305,11 +313,7 @@ func TestStore_Lots_OldestFirst(t *testing.T) {
 	early := receive(t, db, &p, "2", noon)
 	same := receive(t, db, &p, "3", noon)
 	receive(t, db, &other, "4", noon)
-	used, _, err := p.Issue(issueOf(noon), litres(t, "2"), []materials.Lot{early})
-	if err != nil {
-		t.Fatal(err)
-	}
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.Issue(ctx, p, used) })
+	give(t, db, &p, noon, "2", early)
 	read := func(after store.LotKey, usedUpToo bool, limit int32) (ids []id.ID) {
 		err := view(t, db, func(ctx context.Context, st store.Store) error {
 			lots, err := st.Lots(ctx, p.ID, after, usedUpToo, limit)

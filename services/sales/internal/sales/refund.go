@@ -46,9 +46,10 @@ func (s Sale) Left() Amounts {
 }
 
 // Refund gives back a part or all of a sale and returns the sale as it then is. When the
-// piece comes back it can be listed and sold again, and that sale is over for good: what
-// is kept of it is kept. Faults: REFUND_OF_NOTHING, SALE_NOT_FOUND, REFUND_BEFORE_SALE,
-// SALE_ALREADY_RETURNED, REFUND_ABOVE_SALE, which names what is left in currency.
+// piece comes back it can be listed and sold again; it comes back once for each sale, but
+// money still can go back of what is left of one, whatever has become of the piece.
+// Faults: REFUND_OF_NOTHING, SALE_NOT_FOUND, REFUND_BEFORE_SALE, SALE_ALREADY_RETURNED,
+// REFUND_ABOVE_SALE, which names what is left in currency.
 func (l *Listing) Refund(r Refund, currency money.Currency) (Sale, error) {
 	if r.Amounts == (Amounts{}) && !r.PieceReturned {
 		return Sale{}, fault.New(fault.Invalid, "REFUND_OF_NOTHING",
@@ -73,9 +74,9 @@ func (s *Sale) refund(r Refund, currency money.Currency) error {
 	if r.RefundedAt.Before(s.SoldAt.Truncate(time.Minute)) {
 		return fault.New(fault.Invalid, "REFUND_BEFORE_SALE", "The refund is dated before the sale; check its time.").At("refund_time")
 	}
-	if s.PieceReturned {
+	if r.PieceReturned && s.PieceReturned {
 		return fault.New(fault.Precondition, "SALE_ALREADY_RETURNED",
-			"The piece of this sale has come back, so the sale is over and nothing more of it can be refunded.")
+			"The piece of this sale has already come back; refund the money alone.").At("piece_returned")
 	}
 	if err := s.covers(r.Amounts, currency); err != nil {
 		return err
@@ -83,7 +84,7 @@ func (s *Sale) refund(r Refund, currency money.Currency) error {
 	s.Refunded.Price += r.Price
 	s.Refunded.Tax += r.Tax
 	s.Refunded.Fee += r.Fee
-	s.PieceReturned = r.PieceReturned
+	s.PieceReturned = s.PieceReturned || r.PieceReturned
 	return nil
 }
 

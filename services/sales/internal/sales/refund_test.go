@@ -48,6 +48,26 @@ func TestListing_Refund_PieceAlone(t *testing.T) {
 	}
 }
 
+// The piece comes back first and the rest of the money later, when the piece is already
+// on sale again: it is still that sale's money, and nothing else changes.
+func TestListing_Refund_TheRestAfterThePiece(t *testing.T) {
+	whole := sales.Amounts{Price: 24000, Tax: 1920, Fee: 2400}
+	l, sale := sold(t, whole)
+	_, err := l.Refund(sales.Refund{Sale: sale, Amounts: sales.Amounts{Price: 4000, Tax: 320}, PieceReturned: true}, usd)
+	must(t, err)
+	must(t, list(&l))
+	before := l
+	got, err := l.Refund(sales.Refund{Sale: sale, Amounts: sales.Amounts{Price: 20000, Tax: 1600, Fee: 2400}}, usd)
+	must(t, err)
+	if got.Refunded != whole || got.Left() != (sales.Amounts{}) || !got.PieceReturned {
+		t.Errorf("after the rest went back: %+v", got)
+	}
+	if l.State != sales.Listed || l.Channel != before.Channel || l.AskingPrice != before.AskingPrice {
+		t.Errorf("listing = %+v, want it as it was", l)
+	}
+	check(t, l, giveBack(false), "REFUND_ABOVE_SALE")
+}
+
 func TestListing_Refund_Refuses(t *testing.T) {
 	whole := sales.Amounts{Price: 24000, Tax: 1920, Fee: 2400}
 	cases := map[string]struct {
@@ -108,7 +128,7 @@ func within(a, b sales.Amounts) bool { return a.Price <= b.Price && a.Tax <= b.T
 
 // However refunds come: what went back is the sum of those taken, never above the sale,
 // and with what is left it is the sale; a refund is taken just when it gives back
-// something, the piece is still out, and as much is left.
+// something, as much is left, and the piece does not come back a second time.
 func TestListing_Refund_Laws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		whole := amounts(100).Draw(t, "sale")
@@ -121,13 +141,13 @@ func TestListing_Refund_Laws(t *testing.T) {
 		out := true
 		for n := range rapid.IntRange(1, 8).Draw(t, "refunds") {
 			r := sales.Refund{Sale: s.ID, Amounts: amounts(60).Draw(t, "refund"), PieceReturned: rapid.IntRange(0, 5).Draw(t, "returned") == 0}
-			may := out && within(plus(back, r.Amounts), whole) && (r.Amounts != sales.Amounts{} || r.PieceReturned)
+			may := (out || !r.PieceReturned) && within(plus(back, r.Amounts), whole) && (r.Amounts != sales.Amounts{} || r.PieceReturned)
 			_, err := l.Refund(r, usd)
 			if (err == nil) != may {
 				t.Fatalf("refund %d of %+v after %+v of %+v = %v, want taken: %t", n, r, back, whole, err, may)
 			}
 			if err == nil {
-				back, out = plus(back, r.Amounts), !r.PieceReturned
+				back, out = plus(back, r.Amounts), out && !r.PieceReturned
 			}
 			kept := l.Sales[0]
 			if kept.Refunded != back || !within(back, whole) || plus(kept.Refunded, kept.Left()) != whole || kept.PieceReturned == out {
@@ -138,15 +158,21 @@ func TestListing_Refund_Laws(t *testing.T) {
 }
 
 // However commands come: a version counts each that was taken, a sale is open just when
-// the piece is sold, only the newest can be, and what is not listed has no channel.
+// the piece is sold, only the newest can be, a piece that came back stays so, and what is
+// not listed has no channel.
 func TestListing_Laws(t *testing.T) {
-	commands := []func(*sales.Listing) error{list, change, sell, giveBack(false), giveBack(true), returnLast}
+	commands := []func(*sales.Listing) error{list, change, sell, giveBack(false), giveBack(true), giveBackLast(false), giveBackLast(true)}
 	rapid.Check(t, func(t *rapid.T) {
 		l := sales.New(piece)
 		for range rapid.IntRange(1, 30).Draw(t, "commands") {
-			version := l.Version
+			version, before := l.Version, slices.Clone(l.Sales)
 			if err := rapid.SampledFrom(commands).Draw(t, "command")(&l); err == nil {
 				version++
+			}
+			for n, s := range before {
+				if s.PieceReturned && !l.Sales[n].PieceReturned {
+					t.Fatalf("the piece of sale %d is out again", n+1)
+				}
 			}
 			open := slices.IndexFunc(l.Sales, func(s sales.Sale) bool { return !s.PieceReturned })
 			switch {
@@ -159,13 +185,4 @@ func TestListing_Laws(t *testing.T) {
 			}
 		}
 	})
-}
-
-func returnLast(l *sales.Listing) error {
-	r := sales.Refund{ID: id.New(), PieceReturned: true}
-	if len(l.Sales) > 0 {
-		r.Sale = l.Sales[len(l.Sales)-1].ID
-	}
-	_, err := l.Refund(r, usd)
-	return err
 }

@@ -1,21 +1,23 @@
 // Package sales is how a piece leaves the shop for money, and how money goes back: the
 // rules, without clock, database or wire.
 //
-//	                       ChangeAskingPrice        Refund of money
-//	                              ⟲                       ⟲
+//	                       ChangeAskingPrice
+//	                              ⟲
 //	(first) ─▶ not listed ─ List ─▶ listed ───── Sell ───▶ sold
 //	             ▲  │                                      ▲ │
 //	             │  └──────────────── Sell ────────────────┘ │
 //	             └────────── Refund, piece returned ─────────┘
 //
 // A piece has one listing for all its life and a sale for each time it was sold; only
-// the last sale can be open, that is, without the piece having come back. Whether a
-// piece is there at all, scrapped or a client's own is intake's to know; it is asked
-// before a command.
+// the last sale can be open, that is, without the piece having come back. Money of any
+// sale can go back at any time, before its piece or after it, and alone moves no state.
+// Whether a piece is there at all, since when, scrapped or a client's own is intake's to
+// know; it is asked before a command.
 package sales
 
 import (
 	"cmp"
+	"time"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
@@ -40,7 +42,8 @@ type Piece struct {
 	ID         id.ID
 	Tag        int32
 	Scrapped   bool
-	Commission bool // a client's own
+	Commission bool      // a client's own
+	TakenInAt  time.Time // in the shop's zone, for what a refusal says
 }
 
 // Listing is what sales knows of one piece.
@@ -57,13 +60,15 @@ type Listing struct {
 // New is what sales knows before the first command about a piece.
 func New(p Piece) Listing { return Listing{Piece: p.ID, Tag: p.Tag, State: NotListed} }
 
-// List puts the piece up for sale. Faults: PRICE_ZERO, PIECE_SCRAPPED, PIECE_SOLD,
-// PIECE_LISTED, PIECE_IS_COMMISSION.
-func (l *Listing) List(p Piece, channel string, price money.Amount) error {
+// List puts the piece up for sale. Faults: PRICE_ZERO, TIME_BEFORE_INTAKE,
+// PIECE_SCRAPPED, PIECE_SOLD, PIECE_LISTED, PIECE_IS_COMMISSION.
+func (l *Listing) List(p Piece, at time.Time, channel string, price money.Amount) error {
 	if err := asked(price); err != nil {
 		return err
 	}
 	switch {
+	case p.notYetIn(at):
+		return p.onlyCameIn("list_time")
 	case p.Scrapped:
 		return scrapped(p)
 	case l.State == Sold:
@@ -102,7 +107,7 @@ func (l *Listing) ChangeAskingPrice(to money.Amount) (from money.Amount, err err
 
 // Sell sells the piece, listed or not, and returns the sale with its channel: the given
 // one, or else the listing's, or else Direct. Faults: PRICE_ZERO, FEE_ABOVE_PRICE,
-// TAX_ABOVE_PRICE, PIECE_SCRAPPED, PIECE_SOLD.
+// TAX_ABOVE_PRICE, TIME_BEFORE_INTAKE, PIECE_SCRAPPED, PIECE_SOLD.
 func (l *Listing) Sell(p Piece, s Sale) (Sale, error) {
 	switch {
 	case s.Price == 0:
@@ -114,6 +119,8 @@ func (l *Listing) Sell(p Piece, s Sale) (Sale, error) {
 	case s.Tax > s.Price:
 		return s, fault.New(fault.Invalid, "TAX_ABOVE_PRICE",
 			"A sales tax is never more than the price it is on; check whether the two were mixed up.").At("tax")
+	case p.notYetIn(s.SoldAt):
+		return s, p.onlyCameIn("sale_time")
 	case p.Scrapped:
 		return s, scrapped(p)
 	case l.State == Sold:
@@ -130,6 +137,15 @@ func asked(price money.Amount) error {
 		return fault.New(fault.Invalid, "PRICE_ZERO", "The asking price must be above zero.").At("asking_price")
 	}
 	return nil
+}
+
+// notYetIn reports whether the shop did not have the piece at that time. People write
+// times to the minute, and the intake's has its seconds.
+func (p Piece) notYetIn(at time.Time) bool { return at.Before(p.TakenInAt.Truncate(time.Minute)) }
+
+func (p Piece) onlyCameIn(field string) error {
+	return fault.New(fault.Invalid, "TIME_BEFORE_INTAKE", "Piece %d only came in on %s; check the date.",
+		p.Tag, p.TakenInAt.Format("2006-01-02 15:04 MST")).At(field)
 }
 
 func scrapped(p Piece) error {

@@ -3,6 +3,7 @@ package sales_test
 import (
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -15,6 +16,7 @@ import (
 var (
 	usd   = money.Currency{Code: "USD", Digits: 2}
 	piece = sales.Piece{ID: id.New(), Tag: 7}
+	noon  = time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC)
 )
 
 // must ends the test when a command that prepares it is refused.
@@ -25,7 +27,7 @@ func must(t *testing.T, err error) {
 	}
 }
 
-func list(l *sales.Listing) error { return l.List(piece, "market stall", 30000) }
+func list(l *sales.Listing) error { return l.List(piece, noon, "market stall", 30000) }
 
 func change(l *sales.Listing) error {
 	_, err := l.ChangeAskingPrice(25000)
@@ -39,24 +41,34 @@ func sell(l *sales.Listing) error {
 
 // giveBack refunds something of the listing's first sale; no sale can be named before it.
 func giveBack(returned bool) func(*sales.Listing) error {
-	return func(l *sales.Listing) error {
-		r := sales.Refund{ID: id.New(), Amounts: sales.Amounts{Price: 1000}, PieceReturned: returned}
-		if len(l.Sales) > 0 {
-			r.Sale = l.Sales[0].ID
-		}
-		_, err := l.Refund(r, usd)
-		return err
-	}
+	return func(l *sales.Listing) error { return refund(l, 0, returned) }
 }
 
-// situations are the states, once as at first and once after a sale that came back.
+// giveBackLast refunds something of the listing's newest sale.
+func giveBackLast(returned bool) func(*sales.Listing) error {
+	return func(l *sales.Listing) error { return refund(l, len(l.Sales)-1, returned) }
+}
+
+// refund gives back something of the sale at a place, of none when there is no such place.
+func refund(l *sales.Listing, place int, returned bool) error {
+	r := sales.Refund{ID: id.New(), Amounts: sales.Amounts{Price: 1000}, PieceReturned: returned}
+	if place >= 0 && place < len(l.Sales) {
+		r.Sale = l.Sales[place].ID
+	}
+	_, err := l.Refund(r, usd)
+	return err
+}
+
+// situations are the states, once as at first, once after a sale that came back, and what
+// follows when the second sale comes back too.
 var situations = map[string][]func(*sales.Listing) error{
-	"NeverListed": {},
-	"Listed":      {list},
-	"Sold":        {list, sell},
-	"CameBack":    {list, sell, giveBack(true)},
-	"ListedAgain": {list, sell, giveBack(true), list},
-	"SoldAgain":   {list, sell, giveBack(true), sell},
+	"NeverListed":   {},
+	"Listed":        {list},
+	"Sold":          {list, sell},
+	"CameBack":      {list, sell, giveBack(true)},
+	"ListedAgain":   {list, sell, giveBack(true), list},
+	"SoldAgain":     {list, sell, giveBack(true), sell},
+	"CameBackAgain": {list, sell, giveBack(true), sell, giveBackLast(true)},
 }
 
 func in(t *testing.T, situation string) sales.Listing {
@@ -71,21 +83,24 @@ func in(t *testing.T, situation string) sales.Listing {
 // Every command in every situation: the state it leads to, or the reason it is refused.
 func TestListing_EveryCommandInEveryState(t *testing.T) {
 	commands := map[string]func(*sales.Listing) error{
-		"List": list, "ChangeAskingPrice": change, "Sell": sell, "RefundMoney": giveBack(false), "RefundReturned": giveBack(true),
+		"List": list, "ChangeAskingPrice": change, "Sell": sell,
+		"RefundFirst": giveBack(false), "ReturnFirst": giveBack(true), "RefundLast": giveBackLast(false), "ReturnLast": giveBackLast(true),
 	}
 	want := map[string]map[string]string{
 		"NeverListed": {"List": "listed", "ChangeAskingPrice": "PIECE_NOT_LISTED", "Sell": "sold",
-			"RefundMoney": "SALE_NOT_FOUND", "RefundReturned": "SALE_NOT_FOUND"},
+			"RefundFirst": "SALE_NOT_FOUND", "ReturnFirst": "SALE_NOT_FOUND", "RefundLast": "SALE_NOT_FOUND", "ReturnLast": "SALE_NOT_FOUND"},
 		"Listed": {"List": "PIECE_LISTED", "ChangeAskingPrice": "listed", "Sell": "sold",
-			"RefundMoney": "SALE_NOT_FOUND", "RefundReturned": "SALE_NOT_FOUND"},
+			"RefundFirst": "SALE_NOT_FOUND", "ReturnFirst": "SALE_NOT_FOUND", "RefundLast": "SALE_NOT_FOUND", "ReturnLast": "SALE_NOT_FOUND"},
 		"Sold": {"List": "PIECE_SOLD", "ChangeAskingPrice": "PIECE_SOLD", "Sell": "PIECE_SOLD",
-			"RefundMoney": "sold", "RefundReturned": "not_listed"},
+			"RefundFirst": "sold", "ReturnFirst": "not_listed", "RefundLast": "sold", "ReturnLast": "not_listed"},
 		"CameBack": {"List": "listed", "ChangeAskingPrice": "PIECE_NOT_LISTED", "Sell": "sold",
-			"RefundMoney": "SALE_ALREADY_RETURNED", "RefundReturned": "SALE_ALREADY_RETURNED"},
+			"RefundFirst": "not_listed", "ReturnFirst": "SALE_ALREADY_RETURNED", "RefundLast": "not_listed", "ReturnLast": "SALE_ALREADY_RETURNED"},
 		"ListedAgain": {"List": "PIECE_LISTED", "ChangeAskingPrice": "listed", "Sell": "sold",
-			"RefundMoney": "SALE_ALREADY_RETURNED", "RefundReturned": "SALE_ALREADY_RETURNED"},
+			"RefundFirst": "listed", "ReturnFirst": "SALE_ALREADY_RETURNED", "RefundLast": "listed", "ReturnLast": "SALE_ALREADY_RETURNED"},
 		"SoldAgain": {"List": "PIECE_SOLD", "ChangeAskingPrice": "PIECE_SOLD", "Sell": "PIECE_SOLD",
-			"RefundMoney": "SALE_ALREADY_RETURNED", "RefundReturned": "SALE_ALREADY_RETURNED"},
+			"RefundFirst": "sold", "ReturnFirst": "SALE_ALREADY_RETURNED", "RefundLast": "sold", "ReturnLast": "not_listed"},
+		"CameBackAgain": {"List": "listed", "ChangeAskingPrice": "PIECE_NOT_LISTED", "Sell": "sold",
+			"RefundFirst": "not_listed", "ReturnFirst": "SALE_ALREADY_RETURNED", "RefundLast": "not_listed", "ReturnLast": "SALE_ALREADY_RETURNED"},
 	}
 	for situation := range situations {
 		for name, command := range commands {
@@ -125,11 +140,12 @@ func TestListing_List_Refuses(t *testing.T) {
 		"Scrapped":   {sales.Piece{Tag: 7, Scrapped: true}, 100, fault.Precondition, "PIECE_SCRAPPED"},
 		"Commission": {sales.Piece{Tag: 7, Commission: true}, 100, fault.Precondition, "PIECE_IS_COMMISSION"},
 		"PriceZero":  {sales.Piece{Tag: 7}, 0, fault.Invalid, "PRICE_ZERO"},
+		"NotYetIn":   {sales.Piece{Tag: 7, TakenInAt: noon.Add(time.Minute)}, 100, fault.Invalid, "TIME_BEFORE_INTAKE"},
 	}
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
 			l := sales.New(c.piece)
-			err := l.List(c.piece, "market stall", c.price)
+			err := l.List(c.piece, noon, "market stall", c.price)
 			if f := fault.Of(err); f == nil || f.Kind != c.kind || f.Reason != c.reason || l.State != sales.NotListed || l.Version != 0 {
 				t.Errorf("List = %v, left %+v, want %s and no change", err, l, c.reason)
 			}
@@ -186,11 +202,12 @@ func TestListing_Sell_Refuses(t *testing.T) {
 		"TaxAbovePrice": {sales.Piece{Tag: 7}, sales.Amounts{Price: 100, Tax: 101}, fault.Invalid, "TAX_ABOVE_PRICE"},
 		"FeeAbovePrice": {sales.Piece{Tag: 7}, sales.Amounts{Price: 100, Fee: 101}, fault.Invalid, "FEE_ABOVE_PRICE"},
 		"Scrapped":      {sales.Piece{Tag: 7, Scrapped: true}, sales.Amounts{Price: 100}, fault.Precondition, "PIECE_SCRAPPED"},
+		"NotYetIn":      {sales.Piece{Tag: 7, TakenInAt: noon.Add(time.Minute)}, sales.Amounts{Price: 100}, fault.Invalid, "TIME_BEFORE_INTAKE"},
 	}
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
 			l := sales.New(c.piece)
-			_, err := l.Sell(c.piece, sales.Sale{Amounts: c.amounts})
+			_, err := l.Sell(c.piece, sales.Sale{Amounts: c.amounts, SoldAt: noon})
 			if f := fault.Of(err); f == nil || f.Kind != c.kind || f.Reason != c.reason || l.State != sales.NotListed || len(l.Sales) != 0 {
 				t.Errorf("Sell = %v, left %+v, want %s and no change", err, l, c.reason)
 			}
@@ -211,4 +228,13 @@ func TestListing_Sell_Commission(t *testing.T) {
 	if s, err := l.Sell(p, sales.Sale{Amounts: sales.Amounts{Price: 100}}); err != nil || s.Channel != sales.Direct {
 		t.Errorf("invoice of a commission = %+v, %v, want a direct sale", s, err)
 	}
+}
+
+// A piece that came in at 12:00:30 can be listed and sold at 12:00, as a person writes it.
+func TestListing_InTheMinuteOfTheIntake(t *testing.T) {
+	p := sales.Piece{ID: id.New(), Tag: 7, TakenInAt: noon.Add(30 * time.Second)}
+	l := sales.New(p)
+	must(t, l.List(p, noon, "market stall", 100))
+	_, err := l.Sell(p, sales.Sale{Amounts: sales.Amounts{Price: 100}, SoldAt: noon})
+	must(t, err)
 }

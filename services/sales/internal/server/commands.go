@@ -37,7 +37,7 @@ func (s *Server) CreateListing(ctx context.Context, r *salesv1.CreateListingRequ
 		if err != nil {
 			return nil, err
 		}
-		if err := l.List(piece, wire.Name(r.Channel), price); err != nil {
+		if err := l.List(piece, at, wire.Name(r.Channel), price); err != nil {
 			return nil, err
 		}
 		if err := st.Update(ctx, l); err != nil {

@@ -110,6 +110,9 @@ func TestServer_CreateListing_RefusesBadRequests(t *testing.T) {
 		"Tomorrow": {func(r *salesv1.CreateListingRequest) {
 			r.ListTime = timestamppb.New(time.Now().Add(24 * time.Hour))
 		}, "TIME_IN_FUTURE", "list_time"},
+		"NotYetIn": {func(r *salesv1.CreateListingRequest) {
+			r.ListTime = timestamppb.New(then.AsTime().Add(-time.Minute))
+		}, "TIME_BEFORE_INTAKE", "list_time"},
 		"NotAPiece": {func(r *salesv1.CreateListingRequest) { r.Piece = "dresser" }, "INVALID_NAME", "piece"},
 	}
 	for name, c := range cases {

@@ -195,6 +195,9 @@ func TestServer_SellPiece_RefusesBadRequests(t *testing.T) {
 		"HalfACent":     {func(r *salesv1.SellPieceRequest) { r.Tax.Nanos = 5_000_000 }, "AMOUNT_MALFORMED", "tax"},
 		"NotAPiece":     {func(r *salesv1.SellPieceRequest) { r.Piece = "listings/7" }, "INVALID_NAME", "piece"},
 		"LastCentury":   {func(r *salesv1.SellPieceRequest) { r.SaleTime = timestamppb.New(time.Unix(0, 0)) }, "TIME_TOO_OLD", "sale_time"},
+		"NotYetIn": {func(r *salesv1.SellPieceRequest) {
+			r.SaleTime = timestamppb.New(then.AsTime().Add(-time.Minute))
+		}, "TIME_BEFORE_INTAKE", "sale_time"},
 		"Tomorrow": {func(r *salesv1.SellPieceRequest) {
 			r.SaleTime = timestamppb.New(time.Now().Add(24 * time.Hour))
 		}, "TIME_IN_FUTURE", "sale_time"},
@@ -205,6 +208,17 @@ func TestServer_SellPiece_RefusesBadRequests(t *testing.T) {
 			c.change(r)
 			fields(t, svctest.Refused(t, b.Service, b.SellPiece, r, fault.Invalid, c.reason), c.field)
 		})
+	}
+}
+
+// A refusal says when the piece came in as the shop's clocks show it.
+func TestServer_SellPiece_BeforeTheIntake(t *testing.T) {
+	b := setup(t)
+	r := sell(b.piece())
+	r.SaleTime = timestamppb.New(then.AsTime().AddDate(0, 0, -1))
+	f := svctest.Refused(t, b.Service, b.SellPiece, r, fault.Invalid, "TIME_BEFORE_INTAKE")
+	if want := "Piece 1 only came in on 2026-03-02 10:00 EST; check the date."; f.Text != want {
+		t.Errorf("it says %q, want %q", f.Text, want)
 	}
 }
 

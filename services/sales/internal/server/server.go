@@ -46,7 +46,8 @@ func (s *Server) piece(ctx context.Context, piece id.ID) (sales.Piece, error) {
 	}
 	p := r.GetPiece()
 	return sales.Piece{
-		ID: piece, Tag: p.GetTag(), Scrapped: p.GetState() == intakev1.Piece_STATE_SCRAPPED, Commission: p.GetCommission() != nil}, nil
+		ID: piece, Tag: p.GetTag(), Scrapped: p.GetState() == intakev1.Piece_STATE_SCRAPPED, Commission: p.GetCommission() != nil,
+		TakenInAt: p.GetTakenInTime().AsTime().In(s.Shop.Zone)}, nil
 }
 
 // append writes the event that made the listing's present version.
@@ -62,7 +63,7 @@ func (s *Server) GetListing(ctx context.Context, r *salesv1.GetListingRequest) (
 		return nil, err
 	}
 	var l sales.Listing
-	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
+	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		l, err = store.New(q).Get(ctx, piece)
 		return err
 	})
@@ -86,7 +87,7 @@ func (s *Server) ListListings(ctx context.Context, r *salesv1.ListListingsReques
 	}
 	size := page.Size(r.PageSize)
 	var listings []sales.Listing
-	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
+	err := s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		listings, err = store.New(q).List(ctx, from.Tag, from.Piece, size)
 		return err
 	})

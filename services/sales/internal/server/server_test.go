@@ -49,7 +49,8 @@ func (f *intakeFake) GetPiece(_ context.Context, r *intakev1.GetPieceRequest) (*
 // take takes a piece in and returns its name; its tag is the next.
 func (f *intakeFake) take(state intakev1.Piece_State) string {
 	name := id.Name("pieces", id.New())
-	f.set(&intakev1.Piece{Name: name, Tag: int32(len(f.pieces) + 1), State: state, Origin: &intakev1.Piece_Purchase{Purchase: &intakev1.Purchase{}}})
+	f.set(&intakev1.Piece{Name: name, Tag: int32(len(f.pieces) + 1), State: state, TakenInTime: then,
+		Origin: &intakev1.Piece_Purchase{Purchase: &intakev1.Purchase{}}})
 	return name
 }
 

@@ -34,7 +34,7 @@ var Constraints = pg.Constraints{
 		"The refund gives back more than is left of the sale; read the sale again."),
 	"refund_of_something": fault.New(fault.Invalid, "REFUND_OF_NOTHING", "The refund gives nothing back.").At("price"),
 	"refund_returns_once": fault.New(fault.Precondition, "SALE_ALREADY_RETURNED",
-		"The piece of this sale has already come back."),
+		"The piece of this sale has already come back; refund the money alone.").At("piece_returned"),
 }
 
 // Store reads and writes listings in one transaction, or reads outside one.

@@ -15,6 +15,7 @@ CREATE TABLE product (
     on_hand          numeric   NOT NULL,
     value            bigint    NOT NULL CHECK (value >= 0),
     low              boolean   NOT NULL,
+    -- Counts its facts; what went to pieces is among theirs.
     version          bigint    NOT NULL CHECK (version > 0),
     CONSTRAINT product_never_below_zero CHECK (on_hand >= 0),
     CONSTRAINT product_nothing_is_worth_nothing CHECK (on_hand > 0 OR value = 0),
@@ -39,12 +40,20 @@ CREATE INDEX lot_first_in ON lot (product_id, received_at, id);
 -- What is still there is read with every issue; used-up lots only grow in number.
 CREATE INDEX lot_first_out ON lot (product_id, received_at, id) WHERE quantity_left > 0;
 
+-- A piece that got material. Its lock puts in order what goes to it and what is taken
+-- back; it is taken after the product's.
+CREATE TABLE piece (
+    id      uuid   PRIMARY KEY,
+    -- Zero only inside the transaction that makes the row.
+    version bigint NOT NULL CHECK (version >= 0)
+);
+
 -- Material that went to a stage; how much, from where and at what cost is in its
 -- movements.
 CREATE TABLE issue (
     id         uuid        PRIMARY KEY,
     product_id uuid        NOT NULL REFERENCES product,
-    piece_id   uuid        NOT NULL,
+    piece_id   uuid        NOT NULL REFERENCES piece,
     stage_id   uuid        NOT NULL,
     stage_kind text        NOT NULL,
     pass       integer     NOT NULL CHECK (pass > 0),

@@ -33,6 +33,11 @@ type Lot struct {
 	Supplier     string
 }
 
+type Piece struct {
+	ID      uuid.UUID
+	Version int64
+}
+
 type Product struct {
 	ID              uuid.UUID
 	DisplayName     string

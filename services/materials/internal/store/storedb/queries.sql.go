@@ -14,8 +14,9 @@ import (
 )
 
 const getIssue = `-- name: GetIssue :one
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, issue.id, issue.product_id, issue.piece_id, issue.stage_id, issue.stage_kind, issue.pass, issue.actor, issue.issued_at, take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
-FROM issue JOIN product ON product.id = issue.product_id LEFT JOIN take_back ON take_back.issue_id = issue.id
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, piece.id, piece.version, issue.id, issue.product_id, issue.piece_id, issue.stage_id, issue.stage_kind, issue.pass, issue.actor, issue.issued_at, take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
+FROM issue JOIN product ON product.id = issue.product_id JOIN piece ON piece.id = issue.piece_id
+    LEFT JOIN take_back ON take_back.issue_id = issue.id
 WHERE issue.id = $1 AND issue.product_id = $2
 `
 
@@ -26,6 +27,7 @@ type GetIssueParams struct {
 
 type GetIssueRow struct {
 	Product     Product
+	Piece       Piece
 	Issue       Issue
 	Reason      *string
 	TakenBackBy *string
@@ -47,6 +49,8 @@ func (q *Queries) GetIssue(ctx context.Context, arg GetIssueParams) (GetIssueRow
 		&i.Product.Value,
 		&i.Product.Low,
 		&i.Product.Version,
+		&i.Piece.ID,
+		&i.Piece.Version,
 		&i.Issue.ID,
 		&i.Issue.ProductID,
 		&i.Issue.PieceID,
@@ -87,13 +91,19 @@ func (q *Queries) GetProduct(ctx context.Context, id uuid.UUID) (Product, error)
 }
 
 const getProductWithOpenLots = `-- name: GetProductWithOpenLots :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, lot.id AS lot_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier
-FROM product LEFT JOIN lot ON lot.product_id = product.id AND lot.quantity_left > 0
-WHERE product.id = $1 ORDER BY lot.received_at, lot.id
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, piece.id, piece.version, lot.id AS lot_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier
+FROM product JOIN piece ON piece.id = $1 LEFT JOIN lot ON lot.product_id = product.id AND lot.quantity_left > 0
+WHERE product.id = $2 ORDER BY lot.received_at, lot.id
 `
+
+type GetProductWithOpenLotsParams struct {
+	PieceID uuid.UUID
+	ID      uuid.UUID
+}
 
 type GetProductWithOpenLotsRow struct {
 	Product      Product
+	Piece        Piece
 	LotID        uuid.NullUUID
 	Quantity     decimal.NullDecimal
 	QuantityLeft decimal.NullDecimal
@@ -103,8 +113,8 @@ type GetProductWithOpenLotsRow struct {
 	Supplier     *string
 }
 
-func (q *Queries) GetProductWithOpenLots(ctx context.Context, id uuid.UUID) ([]GetProductWithOpenLotsRow, error) {
-	rows, err := q.db.Query(ctx, getProductWithOpenLots, id)
+func (q *Queries) GetProductWithOpenLots(ctx context.Context, arg GetProductWithOpenLotsParams) ([]GetProductWithOpenLotsRow, error) {
+	rows, err := q.db.Query(ctx, getProductWithOpenLots, arg.PieceID, arg.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -124,6 +134,8 @@ func (q *Queries) GetProductWithOpenLots(ctx context.Context, id uuid.UUID) ([]G
 			&i.Product.Value,
 			&i.Product.Low,
 			&i.Product.Version,
+			&i.Piece.ID,
+			&i.Piece.Version,
 			&i.LotID,
 			&i.Quantity,
 			&i.QuantityLeft,
@@ -336,8 +348,9 @@ func (q *Queries) ListDraws(ctx context.Context, issues []uuid.UUID) ([]ListDraw
 }
 
 const listIssues = `-- name: ListIssues :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, issue.id, issue.product_id, issue.piece_id, issue.stage_id, issue.stage_kind, issue.pass, issue.actor, issue.issued_at, take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
-FROM issue JOIN product ON product.id = issue.product_id LEFT JOIN take_back ON take_back.issue_id = issue.id
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, piece.id, piece.version, issue.id, issue.product_id, issue.piece_id, issue.stage_id, issue.stage_kind, issue.pass, issue.actor, issue.issued_at, take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
+FROM issue JOIN product ON product.id = issue.product_id JOIN piece ON piece.id = issue.piece_id
+    LEFT JOIN take_back ON take_back.issue_id = issue.id
 WHERE (issue.issued_at, issue.id) < ($1::timestamptz, $2::uuid)
   AND ($3::uuid IS NULL OR issue.product_id = $3)
   AND ($4::uuid IS NULL OR issue.piece_id = $4)
@@ -354,6 +367,7 @@ type ListIssuesParams struct {
 
 type ListIssuesRow struct {
 	Product     Product
+	Piece       Piece
 	Issue       Issue
 	Reason      *string
 	TakenBackBy *string
@@ -387,6 +401,8 @@ func (q *Queries) ListIssues(ctx context.Context, arg ListIssuesParams) ([]ListI
 			&i.Product.Value,
 			&i.Product.Low,
 			&i.Product.Version,
+			&i.Piece.ID,
+			&i.Piece.Version,
 			&i.Issue.ID,
 			&i.Issue.ProductID,
 			&i.Issue.PieceID,
@@ -502,6 +518,30 @@ func (q *Queries) ListProducts(ctx context.Context, arg ListProductsParams) ([]P
 	return items, nil
 }
 
+const lockPiece = `-- name: LockPiece :exec
+SELECT 1 FROM piece WHERE id = $1 FOR UPDATE
+`
+
+func (q *Queries) LockPiece(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, lockPiece, id)
+	return err
+}
+
+const lockPieceOfIssue = `-- name: LockPieceOfIssue :exec
+SELECT 1 FROM piece JOIN issue ON issue.piece_id = piece.id
+WHERE issue.id = $1 AND issue.product_id = $2 FOR UPDATE OF piece
+`
+
+type LockPieceOfIssueParams struct {
+	IssueID   uuid.UUID
+	ProductID uuid.UUID
+}
+
+func (q *Queries) LockPieceOfIssue(ctx context.Context, arg LockPieceOfIssueParams) error {
+	_, err := q.db.Exec(ctx, lockPieceOfIssue, arg.IssueID, arg.ProductID)
+	return err
+}
+
 const lockProduct = `-- name: LockProduct :one
 SELECT id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version
 FROM product WHERE id = $1 FOR UPDATE
@@ -535,6 +575,15 @@ func (q *Queries) LockProductFirst(ctx context.Context, id uuid.UUID) error {
 	return err
 }
 
+const makePiece = `-- name: MakePiece :exec
+INSERT INTO piece (id, version) VALUES ($1, 0) ON CONFLICT (id) DO NOTHING
+`
+
+func (q *Queries) MakePiece(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, makePiece, id)
+	return err
+}
+
 const updateLot = `-- name: UpdateLot :exec
 UPDATE lot SET quantity_left = $1, cost_left = $2 WHERE id = $3
 `
@@ -547,6 +596,20 @@ type UpdateLotParams struct {
 
 func (q *Queries) UpdateLot(ctx context.Context, arg UpdateLotParams) error {
 	_, err := q.db.Exec(ctx, updateLot, arg.QuantityLeft, arg.CostLeft, arg.ID)
+	return err
+}
+
+const updatePiece = `-- name: UpdatePiece :exec
+UPDATE piece SET version = $1 WHERE id = $2
+`
+
+type UpdatePieceParams struct {
+	Version int64
+	ID      uuid.UUID
+}
+
+func (q *Queries) UpdatePiece(ctx context.Context, arg UpdatePieceParams) error {
+	_, err := q.db.Exec(ctx, updatePiece, arg.Version, arg.ID)
 	return err
 }
 
