@@ -1,7 +1,8 @@
 // Package pg is how a service uses Postgres. Plumbing over pgx.
 //
-//	Open ─▶ DB ─┬─ InTx(fn)   one command: load, decide, save, append its event
-//	            └─ View(fn)   reads without a transaction
+//	Open ─▶ DB ─┬─ InTx(fn)      one command: load, decide, save, append its event
+//	            ├─ View(fn)      reads, each of its own moment, without a transaction
+//	            └─ Snapshot(fn)  reads that must agree, all of one moment
 //	Migrate      brings a service's schema up to date under a lock of its own
 //	Provision    makes a role and a schema for each service; a role reads no other's
 //
@@ -24,7 +25,7 @@ import (
 	"tackfree/pkg/fault"
 )
 
-// Querier is what generated queries run on: a Tx or a View.
+// Querier is what generated queries run on: a Tx, a View or a Snapshot.
 type Querier interface {
 	Exec(ctx context.Context, sql string, args ...any) (pgconn.CommandTag, error)
 	Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error)
@@ -135,7 +136,8 @@ func (db *DB) Close() { db.pool.Close() }
 // Ping asks the database for a sign of life.
 func (db *DB) Ping(ctx context.Context) error { return db.translate(db.pool.Ping(ctx)) }
 
-// View runs reads outside a transaction and turns their errors into faults.
+// View runs reads outside a transaction and turns their errors into faults. Each sees what
+// is committed when it is asked; what several must agree on is read in a Snapshot.
 func (db *DB) View(ctx context.Context, fn func(q Querier) error) error {
 	return db.translate(fn(db.pool))
 }

@@ -165,12 +165,8 @@ func TestInTx_CancelledCallerLeavesNoTransactionOpen(t *testing.T) {
 	if !errors.Is(err, context.Canceled) {
 		t.Errorf("InTx = %v, want context.Canceled", err)
 	}
-	var open int
-	err = db.View(t.Context(), func(q pg.Querier) error {
-		return q.QueryRow(t.Context(), `SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND state LIKE 'idle in tr%'`).Scan(&open)
-	})
-	if err != nil || open != 0 {
-		t.Errorf("%d transactions open, %v; want none", open, err)
+	if n := inTransaction(t, db); n != 0 {
+		t.Errorf("%d transactions open, want none", n)
 	}
 }
 

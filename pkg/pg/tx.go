@@ -17,6 +17,7 @@ const maxTries = 4
 // statement whose effect decides something must therefore be a query (RETURNING).
 type Tx struct {
 	conn  *pgx.Conn
+	begin string
 	batch *pgx.Batch
 	begun bool
 	after []func()
@@ -58,7 +59,7 @@ func (db *DB) tryTx(ctx context.Context, fn func(ctx context.Context, tx *Tx) er
 }
 
 // NewTx starts a transaction on a connection that the caller owns. InTx is the usual way.
-func NewTx(conn *pgx.Conn) *Tx { return &Tx{conn: conn, batch: &pgx.Batch{}} }
+func NewTx(conn *pgx.Conn) *Tx { return &Tx{conn: conn, begin: "begin", batch: &pgx.Batch{}} }
 
 // After runs fn once the transaction has been committed.
 func (tx *Tx) After(fn func()) { tx.after = append(tx.after, fn) }
@@ -71,7 +72,7 @@ func (tx *Tx) Exec(_ context.Context, sql string, args ...any) (pgconn.CommandTa
 
 func (tx *Tx) queue(sql string, args ...any) {
 	if !tx.begun {
-		tx.batch.Queue("begin")
+		tx.batch.Queue(tx.begin)
 		tx.begun = true
 	}
 	tx.batch.Queue(sql, args...)

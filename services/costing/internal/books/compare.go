@@ -29,11 +29,12 @@ func differ(table, columns, where string) check {
 var checks = []check{
 	// A version of 0 only says that something waits for the first one.
 	differ("applied", "producer, aggregate_id, version", "version > 0"),
-	differ("posting", "tx_id, line, event_id, account, bucket, piece_id, person_id, stage_kind, amount, occurred_at, recorded_at", "true"),
-	differ("stretch", "event_id, sign, entry_id, piece_id, person_id, person_name, stage_kind, rework, started_at, ended_at, occurred_at, recorded_at", "true"),
+	differ("posting", "tx_id, line, event_id, account, bucket, piece_id, person_id, stage_id, stage_kind, amount, occurred_at, recorded_at", "true"),
+	differ("stretch", "event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework, started_at, ended_at, occurred_at, recorded_at", "true"),
 	differ("mark", "event_id, piece_id, kind, occurred_at, recorded_at", "true"),
+	differ("person", "person_id, name, version", "true"),
 	// How often a sheet changed, and when last, is the story of the live books alone.
-	differ("piece", "piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax, labour_ms, rework_ms", "true"),
+	differ("piece", "piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax, labour_ms, rework_ms, running", "true"),
 	{`SELECT format('transaction %%s is out of balance by %%s', tx_id, sum(amount)) FROM %[1]s.posting GROUP BY tx_id HAVING sum(amount) <> 0`},
 	{`SELECT format('piece %%s: %%s in work in process, of a cost of %%s', p.piece_id, l.amount, p.acquisition + p.labour + p.material + p.rework)
 	  FROM %[1]s.piece p JOIN (

@@ -14,7 +14,7 @@ import (
 )
 
 // tables are what a rebuild recomputes. Pay rates are costing's own record and are kept.
-var tables = []string{"posting", "stretch", "mark", "piece", "applied", "parked"}
+var tables = []string{"posting", "stretch", "mark", "person", "piece", "applied", "parked"}
 
 // helpers are tables that the shadow needs as well and that are not put in place.
 var helpers = []string{"dead", "source", "pay_rate"}

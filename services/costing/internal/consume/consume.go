@@ -1,5 +1,5 @@
 // Package consume is how the books follow the shop: one file for each producer, one
-// function for each of its events that moves money or says what a piece is.
+// function for each of its events that moves money, says what a piece is or who a person is.
 package consume
 
 import (
@@ -58,8 +58,7 @@ type batch struct {
 	currency money.Currency
 }
 
-// book sends an event to its function. Events that neither cost nor say what a piece is
-// are named, so that a kind from a newer producer is refused rather than passed over.
+// book sends an event to its function. Events that do not matter to the books are named, so that a kind from a newer producer is refused rather than passed over.
 func (b *batch) book(e inbox.Event) error {
 	f := factOf(e)
 	switch p := e.Payload.(type) {
@@ -67,6 +66,12 @@ func (b *batch) book(e inbox.Event) error {
 		return b.takenIn(f, p.PieceTakenIn)
 	case *eventsv1.Envelope_PieceScrapped:
 		b.Scrap(f)
+	case *eventsv1.Envelope_PersonAdded:
+		return b.named(e, p.PersonAdded)
+	case *eventsv1.Envelope_PersonChanged:
+		return b.named(e, p.PersonChanged)
+	case *eventsv1.Envelope_ClockedOn:
+		return b.clockedOn(f)
 	case *eventsv1.Envelope_ClockedOff:
 		return b.clockedOff(f, p.ClockedOff)
 	case *eventsv1.Envelope_ClockEntryCorrected:
@@ -83,9 +88,9 @@ func (b *batch) book(e inbox.Event) error {
 		return b.sold(f, p.PieceSold)
 	case *eventsv1.Envelope_SaleRefunded:
 		return b.refunded(f, p.SaleRefunded)
-	case *eventsv1.Envelope_PersonAdded, *eventsv1.Envelope_PersonChanged, *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StagesPlanned,
+	case *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StagesPlanned,
 		*eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_StageFinished, *eventsv1.Envelope_StageSentBack,
-		*eventsv1.Envelope_ClockedOn, *eventsv1.Envelope_ProductAdded, *eventsv1.Envelope_StockLow,
+		*eventsv1.Envelope_ProductAdded, *eventsv1.Envelope_StockLow,
 		*eventsv1.Envelope_RestockThresholdSet, *eventsv1.Envelope_AskingPriceChanged:
 	default:
 		return fmt.Errorf("a kind of event that this version does not know; it is booked once costing is as new as %s", e.Producer)

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/timestamppb"
 	"pgregory.net/rapid"
 
@@ -67,12 +68,27 @@ func apply(t testing.TB, db *pg.DB, events ...inbox.Event) error {
 
 func span(minutes int, pass int32) *eventsv1.ClockSpan {
 	return &eventsv1.ClockSpan{EntryId: id.New().String(), PersonId: nell.String(), PersonName: "Nell", StageId: id.New().String(),
-		StageKind: "sand", Pass: pass, Start: timestamppb.New(monday), End: timestamppb.New(monday.Add(time.Duration(minutes) * time.Minute))}
+		StageKind: "sand", StageKey: "sand-fine", PartLabel: "seat", Pass: pass, Start: timestamppb.New(monday), End: timestamppb.New(monday.Add(time.Duration(minutes) * time.Minute))}
 }
 
 func takenIn(price int64) *eventsv1.Envelope {
 	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{Tag: 7, Title: "Stool",
 		Origin: &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{Price: usdOf(price), Source: "kerb"}}}}}
+}
+
+// running is the span of a clock that has not been ended.
+func running(s *eventsv1.ClockSpan) *eventsv1.Envelope {
+	began := proto.CloneOf(s)
+	began.End = nil
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockedOn{ClockedOn: &eventsv1.ClockedOn{Span: began}}}
+}
+
+func added(person id.ID, name string) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_PersonAdded{PersonAdded: &eventsv1.PersonAdded{PersonId: person.String(), DisplayName: name}}}
+}
+
+func renamed(person id.ID, name string) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_PersonChanged{PersonChanged: &eventsv1.PersonChanged{PersonId: person.String(), DisplayName: name}}}
 }
 
 func clockedOff(s *eventsv1.ClockSpan) *eventsv1.Envelope {
@@ -209,10 +225,15 @@ func TestHandler_Refuses(t *testing.T) {
 	euros.GetPieceTakenIn().GetPurchase().Price.CurrencyCode = "EUR"
 	negative := issued(-1, 1)
 	backwards := clockedOff(span(-5, 1))
+	nowhere := span(5, 1)
+	nowhere.StageId = ""
 	cases := map[string]inbox.Event{
 		"the books are in USD":     event("intake", piece, 1, piece, euros),
 		"is not an amount":         event("materials", piece, 1, piece, negative),
 		"does not end after":       event("workflow", piece, 1, piece, backwards),
+		"stage: invalid UUID":      event("workflow", piece, 1, piece, clockedOff(nowhere)),
+		"the clock is at no piece": event("workflow", id.New(), 1, id.Nil, running(span(5, 1))),
+		"person: invalid UUID":     event("workflow", id.New(), 1, id.Nil, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PersonAdded{PersonAdded: &eventsv1.PersonAdded{DisplayName: "Nell"}}}),
 		"does not know":            event("sales", piece, 1, piece, &eventsv1.Envelope{}),
 		"of no piece":              event("materials", id.New(), 1, id.Nil, issued(1, 1)),
 		"material is of no piece":  event("materials", id.New(), 1, id.Nil, takenBack(1, 1)),
@@ -248,7 +269,7 @@ func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
 	rate(t, db, 2_011, monday.Add(3*time.Minute)) // recorded in the middle of the events
 	rapid.Check(t, func(rt *rapid.T) {
 		clear := func() {
-			for _, table := range []string{"applied", "parked", "posting", "stretch", "mark", "piece"} {
+			for _, table := range []string{"applied", "parked", "posting", "stretch", "mark", "person", "piece"} {
 				exec(t, db, `DELETE FROM `+table)
 			}
 		}
@@ -276,19 +297,37 @@ func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
 // draw makes what happens to one or two pieces, each producer's events in their order.
 func draw(t *rapid.T) []inbox.Event {
 	var out []inbox.Event
+	for v := range rapid.Int64Range(0, 3).Draw(t, "names") {
+		name := fmt.Sprintf("Nell %d", rapid.IntRange(1, 9).Draw(t, "name"))
+		if v == 0 {
+			out = append(out, event("workflow", nell, 1, id.Nil, added(nell, name)))
+		} else {
+			out = append(out, event("workflow", nell, v+1, id.Nil, renamed(nell, name)))
+		}
+	}
 	for range rapid.IntRange(1, 2).Draw(t, "pieces") {
 		piece := id.New()
 		out = append(out, event("intake", piece, 1, piece, takenIn(rapid.Int64Range(0, 9_999).Draw(t, "price"))))
 		var last *eventsv1.ClockSpan
-		for v := range rapid.Int64Range(0, 5).Draw(t, "work") {
+		var v int64
+		clock := func(e *eventsv1.Envelope) {
+			v++
+			out = append(out, event("workflow", piece, v, piece, e))
+		}
+		for range rapid.IntRange(0, 5).Draw(t, "work") {
 			if last != nil && rapid.Bool().Draw(t, "correct") {
 				next := span(rapid.IntRange(1, 500).Draw(t, "minutes"), 1)
-				out = append(out, event("workflow", piece, v+1, piece, corrected(last, next)))
+				clock(corrected(last, next))
 				last = next
 				continue
 			}
-			last = span(rapid.IntRange(1, 500).Draw(t, "minutes"), int32(rapid.IntRange(1, 2).Draw(t, "pass")))
-			out = append(out, event("workflow", piece, v+1, piece, clockedOff(last)))
+			next := span(rapid.IntRange(1, 500).Draw(t, "minutes"), int32(rapid.IntRange(1, 2).Draw(t, "pass")))
+			clock(running(next))
+			if rapid.Bool().Draw(t, "still running") {
+				continue
+			}
+			clock(clockedOff(next))
+			last = next
 		}
 		for range rapid.IntRange(0, 2).Draw(t, "issues") {
 			product, cost, pass := id.New(), rapid.Int64Range(0, 5_000).Draw(t, "cost"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))
@@ -297,10 +336,8 @@ func draw(t *rapid.T) []inbox.Event {
 				out = append(out, event("materials", product, 2, piece, takenBack(cost, pass)))
 			}
 		}
-		var v int64
-		for range rapid.IntRange(0, 2).Draw(t, "sales") {
-			out = append(out, event("sales", piece, v+1, piece, sold(20_000)), event("sales", piece, v+2, piece, refunded(20_000, true)))
-			v += 2
+		for n := range rapid.Int64Range(0, 2).Draw(t, "sales") {
+			out = append(out, event("sales", piece, 2*n+1, piece, sold(20_000)), event("sales", piece, 2*n+2, piece, refunded(20_000, true)))
 		}
 		if rapid.Bool().Draw(t, "scrapped") {
 			out = append(out, event("intake", piece, 2, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{}}}))
@@ -317,7 +354,8 @@ func dump(t testing.TB, db *pg.DB) string {
 		`SELECT coalesce(string_agg(p::text, E'\n' ORDER BY tx_id, line), '') FROM posting p`,
 		`SELECT coalesce(string_agg(s::text, E'\n' ORDER BY event_id, sign), '') FROM stretch s`,
 		`SELECT coalesce(string_agg(m::text, E'\n' ORDER BY event_id), '') FROM mark m`,
-		`SELECT coalesce(string_agg(row(piece_id, tag, title, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax, labour_ms, rework_ms)::text, E'\n' ORDER BY piece_id), '') FROM piece`,
+		`SELECT coalesce(string_agg(n::text, E'\n' ORDER BY person_id), '') FROM person n`,
+		`SELECT coalesce(string_agg(row(piece_id, tag, title, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax, labour_ms, rework_ms, running)::text, E'\n' ORDER BY piece_id), '') FROM piece`,
 		`SELECT count(*)::text FROM parked`,
 	} {
 		err := db.View(t.Context(), func(v pg.Querier) error {

@@ -27,6 +27,14 @@ type Change struct {
 	Commission *bool
 	Sales      *SalesState
 	Scrapped   bool
+	Running    int32 // clocks that began less those that ended
+}
+
+// Person is what somebody is called since a version of theirs.
+type Person struct {
+	ID      id.ID
+	Name    string
+	Version int64
 }
 
 // Book gathers what a batch of events puts into the books.
@@ -35,10 +43,11 @@ type Book struct {
 	Stretches    []Stretch
 	Marks        []Mark
 	Changes      map[id.ID]*Change
+	Names        map[id.ID]Person // the newest of each
 }
 
 // NewBook makes an empty one.
-func NewBook() *Book { return &Book{Changes: map[id.ID]*Change{}} }
+func NewBook() *Book { return &Book{Changes: map[id.ID]*Change{}, Names: map[id.ID]Person{}} }
 
 // Of gives the change of a piece, for adding to it.
 func (b *Book) Of(piece id.ID) *Change {
@@ -51,8 +60,20 @@ func (b *Book) Of(piece id.ID) *Change {
 }
 
 // Pieces lists the pieces changed, in one order always.
-func (b *Book) Pieces() []id.ID {
-	return slices.SortedFunc(maps.Keys(b.Changes), func(x, y id.ID) int { return slices.Compare(x[:], y[:]) })
+func (b *Book) Pieces() []id.ID { return inOrder(b.Changes) }
+
+// People lists those who were named, in one order always.
+func (b *Book) People() []id.ID { return inOrder(b.Names) }
+
+func inOrder[T any](m map[id.ID]T) []id.ID {
+	return slices.SortedFunc(maps.Keys(m), func(x, y id.ID) int { return slices.Compare(x[:], y[:]) })
+}
+
+// Name notes what somebody is called.
+func (b *Book) Name(p Person) {
+	if p.Version > b.Names[p.ID].Version {
+		b.Names[p.ID] = p
+	}
 }
 
 // Post adds a transaction and counts its lines into the pieces' sums.
@@ -111,6 +132,13 @@ func (b *Book) Issue(f Fact, cost money.Amount, stageKind string, rework bool) {
 func (b *Book) TakeBack(f Fact, cost money.Amount, stageKind string, rework bool) {
 	b.Issue(f, -cost, stageKind, rework)
 }
+
+// Begin counts a clock that runs, and End one that ran. Only the sum counts, so it does not
+// matter which is known first.
+func (b *Book) Begin(piece id.ID) { b.Of(piece).Running++ }
+
+// End is the other half of Begin.
+func (b *Book) End(piece id.ID) { b.Of(piece).Running-- }
 
 // Work books a stretch of labour.
 func (b *Book) Work(s Stretch, r Rates) {

@@ -65,6 +65,7 @@ type Line struct {
 	Bucket    Bucket
 	Piece     id.ID // id.Nil: about no piece
 	Person    id.ID // whose labour; id.Nil: not labour
+	Stage     id.ID // that the labour was on; id.Nil: not labour
 	StageKind string
 	Amount    money.Amount
 }

@@ -14,7 +14,10 @@ type Stretch struct {
 	Entry      id.ID
 	Person     id.ID
 	PersonName string
+	Stage      id.ID
 	StageKind  string
+	StageKey   string // empty in events from before it was told
+	PartLabel  string
 	Rework     bool
 	Start, End time.Time
 }
@@ -66,7 +69,7 @@ func (s Stretch) lines(cost money.Amount) []Line {
 		bucket = Rework
 	}
 	return []Line{
-		{Account: WorkInProcess, Bucket: bucket, Piece: s.Piece, Person: s.Person, StageKind: s.StageKind, Amount: amount},
-		{Account: WagesPayable, Piece: s.Piece, Person: s.Person, StageKind: s.StageKind, Amount: -amount},
+		{Account: WorkInProcess, Bucket: bucket, Piece: s.Piece, Person: s.Person, Stage: s.Stage, StageKind: s.StageKind, Amount: amount},
+		{Account: WagesPayable, Piece: s.Piece, Person: s.Person, Stage: s.Stage, StageKind: s.StageKind, Amount: -amount},
 	}
 }

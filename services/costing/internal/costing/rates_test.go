@@ -74,6 +74,24 @@ func TestForTime_TextbookDirectLabour(t *testing.T) {
 	}
 }
 
+// Every line of a stretch says whose labour it is and on which stage, those of an adjustment
+// too.
+func TestStretch_LinesNameTheStage(t *testing.T) {
+	rates := costing.NewRates([]costing.Rate{rate(1800, monday, monday), rate(2000, monday, monday.Add(time.Hour))})
+	s := costing.Stretch{Fact: fact(id.New()), Sign: 1, Entry: id.New(), Person: nell, Stage: id.New(), StageKind: "sand", Start: monday, End: monday.Add(time.Hour)}
+	all := s.Transactions(rates)
+	if len(all) != 2 {
+		t.Fatalf("transactions = %+v, want the first cost and an adjustment", all)
+	}
+	for _, tx := range all {
+		for _, l := range tx.Lines {
+			if l.Person != nell || l.Stage != s.Stage || l.StageKind != "sand" || l.Piece != s.Piece {
+				t.Errorf("line = %+v, want it on stage %s", l, s.Stage)
+			}
+		}
+	}
+}
+
 // However many rates are recorded and whenever, the first cost and the adjustments add up
 // to what the stretch costs by all of them; and taking it away later leaves nothing.
 func TestStretch_TransactionsAddUpToTheCost(t *testing.T) {

@@ -66,6 +66,7 @@ type Sheet struct {
 	Commission bool
 	Sales      SalesState
 	Scrapped   bool
+	Running    int32 // clocks
 	Revision   int64
 	UpdatedAt  time.Time
 	Work       []Work
@@ -85,6 +86,12 @@ func (s Sheet) Open(zone *time.Location) (open []string) {
 	if s.Scrapped && s.Sales == Sold {
 		open = append(open, "it was sold and scrapped at once: if it never went out, refund the sale with the piece returned")
 	}
+	switch {
+	case s.Running == 1:
+		open = append(open, "somebody is on the clock at it now")
+	case s.Running > 1:
+		open = append(open, fmt.Sprintf("%d people are on the clock at it now", s.Running))
+	}
 	for _, u := range s.Unrated {
 		open = append(open, fmt.Sprintf("%s has no pay rate yet for work on %s", u.PersonName, u.Since.In(zone).Format(time.DateOnly)))
 	}
@@ -97,11 +104,14 @@ func (s Sheet) Open(zone *time.Location) (open []string) {
 	return open
 }
 
-// Work is the labour of one person on one kind of stage of a piece.
+// Work is the labour of one person on one stage of a piece, rework apart.
 type Work struct {
 	Person     id.ID
 	PersonName string
+	Stage      id.ID
 	StageKind  string
+	StageKey   string // empty if no event told it
+	PartLabel  string
 	Rework     bool
 	Time       time.Duration
 	Cost       money.Amount

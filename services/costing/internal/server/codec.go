@@ -1,6 +1,8 @@
 package server
 
 import (
+	"cmp"
+
 	"google.golang.org/protobuf/types/known/durationpb"
 
 	"tackfree/pkg/id"
@@ -17,11 +19,18 @@ func (s *Server) encode(sheet costing.Sheet) *costingv1.PieceCost {
 		Provisional: len(open) > 0, ProvisionalReasons: open,
 	}
 	for _, w := range sheet.Work {
-		out.LabourLines = append(out.LabourLines, &costingv1.LabourLine{
-			Person: id.Name("people", w.Person), PersonName: w.PersonName, StageKind: w.StageKind, Rework: w.Rework,
-			Time: durationpb.New(w.Time), Cost: s.Shop.ToMoney(w.Cost)})
+		out.LabourLines = append(out.LabourLines, s.encodeWork(sheet.Piece, w))
 	}
 	return out
+}
+
+// encodeWork calls a stage of which no key is known by its kind.
+func (s *Server) encodeWork(piece id.ID, w costing.Work) *costingv1.LabourLine {
+	return &costingv1.LabourLine{
+		Person: id.Name("people", w.Person), PersonName: w.PersonName,
+		Stage: id.Name("pieces", piece, "stages", w.Stage), StageKind: w.StageKind, StageKey: cmp.Or(w.StageKey, w.StageKind),
+		PartLabel: w.PartLabel, Rework: w.Rework,
+		Time: durationpb.New(w.Time), Cost: s.Shop.ToMoney(w.Cost)}
 }
 
 func (s *Server) encodeSums(sums costing.Sums) *costingv1.CostSums {

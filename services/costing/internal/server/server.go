@@ -6,7 +6,6 @@ import (
 
 	"google.golang.org/grpc"
 
-	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/inbox"
 	"tackfree/pkg/page"
@@ -63,7 +62,7 @@ func (s *Server) GetPieceCost(ctx context.Context, r *costingv1.GetPieceCostRequ
 }
 
 func (s *Server) sheet(ctx context.Context, piece id.ID) (sheet costing.Sheet, err error) {
-	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
+	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		sheet, err = store.New(q).Sheet(ctx, piece)
 		return err
 	})
@@ -78,7 +77,7 @@ func (s *Server) ListPieceCosts(ctx context.Context, r *costingv1.ListPieceCosts
 	}
 	size := page.Size(r.PageSize)
 	var sheets []costing.Sheet
-	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
+	err := s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		sheets, err = store.New(q).Sheets(ctx, after, size)
 		return err
 	})
@@ -93,47 +92,10 @@ func (s *Server) ListPieceCosts(ctx context.Context, r *costingv1.ListPieceCosts
 	return out, nil
 }
 
-// WatchPieceCost implements CostingService. A piece that the books do not know yet is
-// waited for only as long as it takes to be told so.
-func (s *Server) WatchPieceCost(r *costingv1.WatchPieceCostRequest, stream grpc.ServerStreamingServer[costingv1.WatchPieceCostResponse]) error {
-	piece, err := id.One("piece", r.Piece, "pieces")
-	if err != nil {
-		return err
-	}
-	var seen int64
-	err = s.Hub.Watch(stream.Context(), s.Stop, piece, func(ctx context.Context) error {
-		changed, err := s.changed(ctx, piece, seen)
-		if err != nil || !changed {
-			return err
-		}
-		sheet, err := s.sheet(ctx, piece)
-		if err != nil {
-			return err
-		}
-		seen = sheet.Revision
-		return stream.Send(&costingv1.WatchPieceCostResponse{PieceCost: s.encode(sheet)})
-	})
-	if err != nil {
-		return err
-	}
-	return fault.New(fault.Unavailable, "SERVICE_STOPPING", "The service is stopping; watch again in a moment.")
-}
-
-// changed reports whether the sheet has another revision than the one seen; nothing has
-// been seen at first.
-func (s *Server) changed(ctx context.Context, piece id.ID, seen int64) (changed bool, err error) {
-	err = s.DB.View(ctx, func(q pg.Querier) error {
-		revision, err := store.New(q).Revision(ctx, piece)
-		changed = seen == 0 || revision != seen
-		return err
-	})
-	return changed, err
-}
-
 // GetShopCost implements CostingService.
 func (s *Server) GetShopCost(ctx context.Context, _ *costingv1.GetShopCostRequest) (*costingv1.GetShopCostResponse, error) {
 	out := &costingv1.GetShopCostResponse{}
-	err := s.DB.View(ctx, func(q pg.Querier) error {
+	err := s.DB.Snapshot(ctx, func(q pg.Querier) error {
 		st := store.New(q)
 		total, err := st.Total(ctx)
 		if err != nil {

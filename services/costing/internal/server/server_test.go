@@ -8,9 +8,13 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"google.golang.org/genproto/googleapis/type/date"
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 	"google.golang.org/grpc"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/testing/protocmp"
+	"google.golang.org/protobuf/types/known/durationpb"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/fault"
@@ -140,11 +144,34 @@ func (o *office) takenIn(tag int32, price int64) id.ID {
 	return piece
 }
 
-// worked tells of an hour of Nell's.
+var sanding = id.New()
+
+// worked tells of an hour of Nell's, as it was told before stages had their keys in it.
 func (o *office) worked(piece id.ID, start time.Time) {
 	o.from["workflow"].add(piece, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockedOff{ClockedOff: &eventsv1.ClockedOff{Span: &eventsv1.ClockSpan{
-		EntryId: id.New().String(), PersonId: o.nell.String(), PersonName: "Nell", StageKind: "sand", Pass: 1,
+		EntryId: id.New().String(), PersonId: o.nell.String(), PersonName: "Nell", StageId: sanding.String(), StageKind: "sand", Pass: 1,
 		Start: timestamppb.New(start), End: timestamppb.New(start.Add(time.Hour))}}}})
+}
+
+// named tells what Nell is called from now on.
+func (o *office) named(name string) {
+	o.from["workflow"].add(o.nell, id.Nil, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PersonAdded{PersonAdded: &eventsv1.PersonAdded{
+		PersonId: o.nell.String(), DisplayName: name}}})
+}
+
+// clockedOn tells that Nell is on the clock at the seat of a piece.
+func (o *office) clockedOn(piece id.ID, start time.Time) *eventsv1.ClockSpan {
+	s := &eventsv1.ClockSpan{EntryId: id.New().String(), PersonId: o.nell.String(), PersonName: "Nell", StageId: id.New().String(),
+		StageKind: "sand", StageKey: "sand-fine", PartLabel: "seat", Pass: 2, Start: timestamppb.New(start)}
+	o.from["workflow"].add(piece, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockedOn{ClockedOn: &eventsv1.ClockedOn{Span: s}}})
+	return s
+}
+
+// clockedOff tells that the clock ended after an hour.
+func (o *office) clockedOff(piece id.ID, s *eventsv1.ClockSpan) {
+	s = proto.CloneOf(s)
+	s.End = timestamppb.New(s.Start.AsTime().Add(time.Hour))
+	o.from["workflow"].add(piece, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockedOff{ClockedOff: &eventsv1.ClockedOff{Span: s}}})
 }
 
 func (o *office) sold(piece id.ID, price int64) {
@@ -309,49 +336,50 @@ func TestServer_Reads(t *testing.T) {
 	}
 }
 
-func TestServer_WatchAnUnknownPiece(t *testing.T) {
-	o := setup(t)
-	stream, err := o.costing.WatchPieceCost(t.Context(), &costingv1.WatchPieceCostRequest{Piece: id.Name("pieces", id.New())})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := stream.Recv(); !fault.Is(err, "PIECE_NOT_FOUND") {
-		t.Errorf("Recv = %v, want PIECE_NOT_FOUND", err)
-	}
-}
-
-// A watcher sees each change of the piece, and is told when the service stops, so that it
-// can watch again and does not think that the piece rests.
-func TestServer_Watch(t *testing.T) {
+// Labour is told by person and stage, in the words for the stage that people use; where they
+// are not known, in that for its kind.
+func TestServer_LabourLines(t *testing.T) {
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
-	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 1_000 })
-	stream, err := o.costing.WatchPieceCost(t.Context(), &costingv1.WatchPieceCostRequest{Piece: id.Name("pieces", piece)})
-	if err != nil {
-		t.Fatal(err)
-	}
 	o.worked(piece, monday)
-	var seen []int64
-	for len(seen) == 0 || seen[len(seen)-1] != 2_000 {
-		r, err := stream.Recv()
-		if err != nil {
-			t.Fatal(err)
-		}
-		seen = append(seen, cents(r.PieceCost.Sums.Labour))
+	o.named("Nell Quist")
+	seat := o.clockedOn(piece, monday.Add(time.Hour))
+	o.clockedOff(piece, seat)
+	c := o.cost(t, piece, func(c *costingv1.PieceCost) bool {
+		return len(c.LabourLines) == 2 && c.LabourLines[0].PersonName == "Nell Quist"
+	})
+	line := func(stage, key, part string, rework bool) *costingv1.LabourLine {
+		return &costingv1.LabourLine{Person: id.Name("people", o.nell), PersonName: "Nell Quist", Stage: id.Name("pieces", piece) + "/stages/" + stage,
+			StageKind: "sand", StageKey: key, PartLabel: part, Rework: rework, Time: durationpb.New(time.Hour), Cost: usd(2_000)}
 	}
-	if !slices.Equal(seen, []int64{0, 2_000}) {
-		t.Errorf("labour seen = %v, want nothing and then 20.00", seen)
+	want := []*costingv1.LabourLine{line(sanding.String(), "sand", "", false), line(seat.StageId, "sand-fine", "seat", true)}
+	if diff := cmp.Diff(want, c.LabourLines, protocmp.Transform()); diff != "" {
+		t.Errorf("labour lines (-want +got):\n%s", diff)
 	}
-	stopped := make(chan struct{})
-	go func() {
-		o.Stop()
-		close(stopped)
-	}()
-	if r, err := stream.Recv(); !fault.Is(err, "SERVICE_STOPPING") {
-		t.Errorf("Recv while the service stops = %v, %v; want SERVICE_STOPPING", r, err)
+	o.clean(t)
+}
+
+// A piece that is sold while somebody works on it shows no final profit until they have
+// clocked off.
+func TestServer_SoldWhileAClockRuns(t *testing.T) {
+	o := setup(t)
+	piece := o.takenIn(7, 1_000)
+	o.setRate(t, 2_000, dayOf(3, 1))
+	clock := o.clockedOn(piece, monday)
+	o.sold(piece, 9_000)
+	c := o.cost(t, piece, func(c *costingv1.PieceCost) bool {
+		return cents(c.Sums.Acquisition) == 1_000 && cents(c.Sums.Revenue) == 9_000 && c.Provisional
+	})
+	if want := []string{"somebody is on the clock at it now"}; !slices.Equal(c.ProvisionalReasons, want) {
+		t.Errorf("reasons = %q, want %q", c.ProvisionalReasons, want)
 	}
-	<-stopped
+	o.clean(t)
+	o.clockedOff(piece, clock)
+	if c = o.cost(t, piece, func(c *costingv1.PieceCost) bool { return !c.Provisional }); cents(c.Sums.Profit) != 9_000-1_000-2_000 {
+		t.Errorf("profit = %d, want it with the hour", cents(c.Sums.Profit))
+	}
+	o.clean(t)
 }
 
 // No lock spans two services, so a piece can be sold and scrapped at the same moment. Its

@@ -87,6 +87,26 @@ func TestStore_Save_SumsAddUp(t *testing.T) {
 	}
 }
 
+// Clocks that begin and end count up and down in whatever order they are known, in one book
+// or in several.
+func TestStore_Save_Running(t *testing.T) {
+	db, piece := setup(t), id.New()
+	for n, c := range []struct{ begun, ended, want int32 }{{0, 1, -1}, {1, 0, 0}, {3, 0, 3}, {2, 2, 3}, {0, 2, 1}, {0, 0, 1}} {
+		save(t, db, func(b *costing.Book) {
+			b.Of(piece)
+			for range c.begun {
+				b.Begin(piece)
+			}
+			for range c.ended {
+				b.End(piece)
+			}
+		})
+		if got := sheet(t, db, piece); got.Running != c.want || got.Revision != int64(n+1) {
+			t.Errorf("after book %d: %d clocks in revision %d, want %d in %d", n+1, got.Running, got.Revision, c.want, n+1)
+		}
+	}
+}
+
 // One book changes many pieces, each by its own figures, and no other piece.
 func TestStore_Save_ManyPieces(t *testing.T) {
 	db, other := setup(t), id.New()
@@ -121,7 +141,7 @@ func TestStore_Save_AtOnce(t *testing.T) {
 			if err := st.Save(ctx, b, noon); err != nil {
 				return err
 			}
-			_, err := st.Revision(ctx, piece) // sends the write that was put off
+			_, err := st.Makings(ctx, piece) // sends the write that was put off
 			return err
 		}
 	}

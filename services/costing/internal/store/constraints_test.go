@@ -29,6 +29,7 @@ var past = map[string][]string{
 	"stretch_sign_check":      {`UPDATE stretch SET sign = 0`, `UPDATE stretch SET sign = 2`, `UPDATE stretch SET sign = -2`},
 	"mark_pkey":               {`INSERT INTO mark TABLE mark`},
 	"mark_kind_check":         {`UPDATE mark SET kind = 'listed'`, `UPDATE mark SET kind = ''`},
+	"person_pkey":             {`INSERT INTO person TABLE person`},
 	"piece_pkey":              {`INSERT INTO piece TABLE piece`},
 	"piece_sales_state_check": {`UPDATE piece SET sales_state = 'scrapped'`, `UPDATE piece SET sales_state = 'Sold'`},
 }
@@ -40,6 +41,7 @@ func TestStore_TablesRefuse(t *testing.T) {
 		tagged(b, piece, 7)
 		b.Work(nell.on(piece, time.Hour), nell.rates)
 		b.Scrap(fact(piece))
+		b.Name(costing.Person{ID: nell.id, Name: "Nell", Version: 1})
 	})
 	want, lines, gone, known := sheet(t, db, piece), ledger(t, db), marks(t, db, piece), rates(t, db, nell.id)
 	for constraint, statements := range past {

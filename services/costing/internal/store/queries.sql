@@ -17,7 +17,8 @@ SELECT greatest((SELECT max(r.recorded_at) FROM pay_rate r WHERE r.person_id = @
 
 -- The stretches that a rate from an instant on can change.
 -- name: StretchesAfter :many
-SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_kind, rework, started_at, ended_at, occurred_at, recorded_at
+SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
+       started_at, ended_at, occurred_at, recorded_at
 FROM stretch WHERE person_id = @person AND ended_at > @after ORDER BY event_id, sign;
 
 -- name: MarksOf :many
@@ -29,36 +30,49 @@ SELECT tx_id, piece_id::uuid AS piece_id, occurred_at, recorded_at, amount FROM 
 WHERE piece_id = ANY (@pieces::uuid[]) AND account = 'work_in_process' AND bucket <> '' AND amount <> 0 ORDER BY tx_id;
 
 -- name: InsertPostings :exec
-INSERT INTO posting (tx_id, line, event_id, account, bucket, piece_id, person_id, stage_kind, amount, occurred_at, recorded_at)
+INSERT INTO posting (tx_id, line, event_id, account, bucket, piece_id, person_id, stage_id, stage_kind, amount, occurred_at, recorded_at)
 SELECT tx_id, line, event_id, account, bucket, nullif(piece_id, '00000000-0000-0000-0000-000000000000'),
-       nullif(person_id, '00000000-0000-0000-0000-000000000000'), stage_kind, amount, occurred_at, recorded_at
+       nullif(person_id, '00000000-0000-0000-0000-000000000000'), nullif(stage_id, '00000000-0000-0000-0000-000000000000'),
+       stage_kind, amount, occurred_at, recorded_at
 FROM (SELECT unnest(@tx_id::uuid[]) AS tx_id, unnest(@line::smallint[]) AS line, unnest(@event_id::uuid[]) AS event_id,
              unnest(@account::text[]) AS account, unnest(@bucket::text[]) AS bucket, unnest(@piece_id::uuid[]) AS piece_id,
-             unnest(@person_id::uuid[]) AS person_id, unnest(@stage_kind::text[]) AS stage_kind, unnest(@amount::bigint[]) AS amount,
+             unnest(@person_id::uuid[]) AS person_id, unnest(@stage_id::uuid[]) AS stage_id, unnest(@stage_kind::text[]) AS stage_kind,
+             unnest(@amount::bigint[]) AS amount,
              unnest(@occurred_at::timestamptz[]) AS occurred_at, unnest(@recorded_at::timestamptz[]) AS recorded_at) AS p;
 
 -- name: InsertStretches :exec
-INSERT INTO stretch (event_id, sign, entry_id, piece_id, person_id, person_name, stage_kind, rework, started_at, ended_at, occurred_at, recorded_at)
-SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_kind, rework, started_at, ended_at, occurred_at, recorded_at
+INSERT INTO stretch (event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
+                     started_at, ended_at, occurred_at, recorded_at)
+SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
+       started_at, ended_at, occurred_at, recorded_at
 FROM (SELECT unnest(@event_id::uuid[]) AS event_id, unnest(@sign::smallint[]) AS sign, unnest(@entry_id::uuid[]) AS entry_id,
              unnest(@piece_id::uuid[]) AS piece_id, unnest(@person_id::uuid[]) AS person_id, unnest(@person_name::text[]) AS person_name,
-             unnest(@stage_kind::text[]) AS stage_kind, unnest(@rework::boolean[]) AS rework, unnest(@started_at::timestamptz[]) AS started_at,
+             unnest(@stage_id::uuid[]) AS stage_id, unnest(@stage_kind::text[]) AS stage_kind, unnest(@stage_key::text[]) AS stage_key,
+             unnest(@part_label::text[]) AS part_label, unnest(@rework::boolean[]) AS rework, unnest(@started_at::timestamptz[]) AS started_at,
              unnest(@ended_at::timestamptz[]) AS ended_at, unnest(@occurred_at::timestamptz[]) AS occurred_at, unnest(@recorded_at::timestamptz[]) AS recorded_at) AS s;
 
 -- name: InsertMark :exec
 INSERT INTO mark (event_id, piece_id, kind, occurred_at, recorded_at) VALUES (@event_id, @piece_id, @kind, @occurred_at, @recorded_at);
 
+-- What people are called; an older word than the one known changes nothing.
+-- name: NamePeople :exec
+INSERT INTO person AS p (person_id, name, version)
+SELECT person_id, name, version
+FROM (SELECT unnest(@person_id::uuid[]) AS person_id, unnest(@name::text[]) AS name, unnest(@version::bigint[]) AS version) AS n
+ON CONFLICT (person_id) DO UPDATE SET name = excluded.name, version = excluded.version WHERE excluded.version > p.version;
+
 -- Adds to the sums of pieces; a tag of 0 and an empty text leave what is known alone.
 -- name: AddToPieces :exec
 INSERT INTO piece AS p (piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-                        labour_ms, rework_ms, revision, updated_at)
+                        labour_ms, rework_ms, running, revision, updated_at)
 SELECT c.piece_id, c.tag, c.title, c.commission, c.sales_state, c.scrapped,
-       c.acquisition, c.labour, c.material, c.rework, c.fees, c.revenue, c.tax, c.labour_ms, c.rework_ms, 1, @now::timestamptz
+       c.acquisition, c.labour, c.material, c.rework, c.fees, c.revenue, c.tax, c.labour_ms, c.rework_ms, c.running, 1, @now::timestamptz
 FROM (SELECT unnest(@piece_id::uuid[]) AS piece_id, unnest(@tag::integer[]) AS tag, unnest(@title::text[]) AS title,
              unnest(@commission::boolean[]) AS commission, unnest(@sales_state::text[]) AS sales_state, unnest(@scrapped::boolean[]) AS scrapped,
              unnest(@acquisition::bigint[]) AS acquisition, unnest(@labour::bigint[]) AS labour, unnest(@material::bigint[]) AS material,
              unnest(@rework::bigint[]) AS rework, unnest(@fees::bigint[]) AS fees, unnest(@revenue::bigint[]) AS revenue,
-             unnest(@tax::bigint[]) AS tax, unnest(@labour_ms::bigint[]) AS labour_ms, unnest(@rework_ms::bigint[]) AS rework_ms) AS c
+             unnest(@tax::bigint[]) AS tax, unnest(@labour_ms::bigint[]) AS labour_ms, unnest(@rework_ms::bigint[]) AS rework_ms,
+             unnest(@running::integer[]) AS running) AS c
 ON CONFLICT (piece_id) DO UPDATE SET
     tag = CASE excluded.tag WHEN 0 THEN p.tag ELSE excluded.tag END,
     title = CASE excluded.tag WHEN 0 THEN p.title ELSE excluded.title END,
@@ -68,48 +82,59 @@ ON CONFLICT (piece_id) DO UPDATE SET
     acquisition = p.acquisition + excluded.acquisition, labour = p.labour + excluded.labour, material = p.material + excluded.material,
     rework = p.rework + excluded.rework, fees = p.fees + excluded.fees, revenue = p.revenue + excluded.revenue, tax = p.tax + excluded.tax,
     labour_ms = p.labour_ms + excluded.labour_ms, rework_ms = p.rework_ms + excluded.rework_ms,
+    running = p.running + excluded.running,
     revision = p.revision + 1, updated_at = excluded.updated_at;
 
 -- name: GetPiece :one
 SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-       labour_ms, rework_ms, revision, updated_at
+       labour_ms, rework_ms, running, revision, updated_at
 FROM piece WHERE piece_id = @piece_id;
 
--- name: GetRevision :one
-SELECT revision FROM piece WHERE piece_id = @piece_id;
+-- All that a piece's sheet is made of, in small: while this stays the same, so does the
+-- sheet. Rates are only added and a person's version rises with the name.
+-- name: GetMakings :one
+SELECT coalesce((SELECT p.revision FROM piece p WHERE p.piece_id = @piece), 0)::bigint AS revision,
+       (SELECT count(*) FROM dead d WHERE d.resolved_at IS NULL AND d.piece_id = @piece::uuid) AS refused,
+       (SELECT count(*) FROM parked w WHERE w.piece_id = @piece::uuid) AS waiting,
+       (SELECT count(*) FROM pay_rate) AS rates,
+       (SELECT coalesce(sum(n.version), 0)::bigint FROM person n) AS names;
 
 -- name: ListPieces :many
 SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-       labour_ms, rework_ms, revision, updated_at
+       labour_ms, rework_ms, running, revision, updated_at
 FROM piece WHERE (tag, piece_id) > (@after_tag::integer, @after_id::uuid) ORDER BY tag, piece_id LIMIT @page_limit;
 
--- Labour by person and kind of stage: time from the stretches, cost from the ledger. A
--- person is called what they were when they last worked.
+-- Labour by person, stage and whether it is rework: time from the stretches, cost from the
+-- ledger. A person whom workflow has not told of yet is called what they were when they
+-- last worked.
 -- name: WorkOf :many
-SELECT t.piece_id, t.person_id, n.person_name, t.stage_kind, t.rework, t.ms, coalesce(c.amount, 0)::bigint AS amount
-FROM (SELECT piece_id, person_id, stage_kind, rework,
+SELECT t.piece_id, t.person_id, n.name AS person_name, t.stage_id, t.stage_kind, t.stage_key, t.part_label, t.rework, t.ms,
+       coalesce(c.amount, 0)::bigint AS amount
+FROM (SELECT piece_id, person_id, stage_id, stage_kind, rework, max(stage_key)::text AS stage_key, max(part_label)::text AS part_label,
              sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms
-      FROM stretch WHERE piece_id = ANY (@pieces::uuid[]) GROUP BY piece_id, person_id, stage_kind, rework) AS t
-CROSS JOIN LATERAL (SELECT person_name FROM stretch WHERE person_id = t.person_id
-                    ORDER BY ended_at DESC, recorded_at DESC, event_id DESC, sign DESC LIMIT 1) AS n
-LEFT JOIN (SELECT piece_id, person_id, stage_kind, bucket = 'rework' AS rework, sum(amount)::bigint AS amount
+      FROM stretch WHERE piece_id = ANY (@pieces::uuid[]) GROUP BY piece_id, person_id, stage_id, stage_kind, rework) AS t
+LEFT JOIN person p USING (person_id)
+CROSS JOIN LATERAL (SELECT coalesce(p.name, (SELECT person_name FROM stretch WHERE person_id = t.person_id
+                                             ORDER BY ended_at DESC, recorded_at DESC, event_id DESC, sign DESC LIMIT 1))::text AS name) AS n
+LEFT JOIN (SELECT piece_id, person_id, stage_id, bucket = 'rework' AS rework, sum(amount)::bigint AS amount
            FROM posting WHERE piece_id = ANY (@pieces::uuid[]) AND account = 'work_in_process' AND bucket <> '' AND person_id IS NOT NULL
-           GROUP BY piece_id, person_id, stage_kind, bucket = 'rework') AS c
-    USING (piece_id, person_id, stage_kind, rework)
+           GROUP BY piece_id, person_id, stage_id, bucket = 'rework') AS c
+    USING (piece_id, person_id, stage_id, rework)
 WHERE t.ms <> 0 OR coalesce(c.amount, 0) <> 0
-ORDER BY t.piece_id, n.person_name, t.person_id, t.stage_kind, t.rework;
+ORDER BY t.piece_id, n.name, t.person_id, t.stage_kind, t.stage_key, t.part_label, t.stage_id, t.rework;
 
 -- Work that has no cost yet, for its person had no rate on the day; not what was taken
 -- away again.
 -- name: Unrated :many
-SELECT s.piece_id, n.person_name, min(s.started_at)::timestamptz AS since
+SELECT s.piece_id, n.name AS person_name, min(s.started_at)::timestamptz AS since
 FROM (SELECT piece_id, person_id, entry_id, started_at FROM stretch WHERE piece_id = ANY (@pieces::uuid[])
       GROUP BY piece_id, person_id, entry_id, started_at HAVING sum(sign) > 0) AS s
-CROSS JOIN LATERAL (SELECT person_name FROM stretch WHERE person_id = s.person_id
-                    ORDER BY ended_at DESC, recorded_at DESC, event_id DESC, sign DESC LIMIT 1) AS n
+LEFT JOIN person p USING (person_id)
+CROSS JOIN LATERAL (SELECT coalesce(p.name, (SELECT person_name FROM stretch WHERE person_id = s.person_id
+                                             ORDER BY ended_at DESC, recorded_at DESC, event_id DESC, sign DESC LIMIT 1))::text AS name) AS n
 WHERE NOT EXISTS (SELECT FROM pay_rate r WHERE r.person_id = s.person_id AND r.effective_at <= s.started_at)
-GROUP BY s.piece_id, s.person_id, n.person_name
-ORDER BY s.piece_id, n.person_name, s.person_id;
+GROUP BY s.piece_id, s.person_id, n.name
+ORDER BY s.piece_id, n.name, s.person_id;
 
 -- name: PutAside :many
 SELECT piece_id::uuid AS piece_id, count(*) FILTER (WHERE refused) AS refused, count(*) FILTER (WHERE NOT refused) AS waiting

@@ -115,10 +115,24 @@ func hand(t *testing.T, db *pg.DB, name string, perHour money.Amount) person {
 	return p
 }
 
-// on is a stretch of the person's labour on a piece, from noon on.
+var sanding = id.New()
+
+// on is a stretch of the person's labour on the sanding of a piece, from noon on.
 func (p person) on(piece id.ID, length time.Duration) costing.Stretch {
-	return costing.Stretch{Fact: fact(piece), Sign: 1, Entry: id.New(), Person: p.id, PersonName: p.name, StageKind: "sand",
-		Start: noon, End: noon.Add(length)}
+	return costing.Stretch{Fact: fact(piece), Sign: 1, Entry: id.New(), Person: p.id, PersonName: p.name,
+		Stage: sanding, StageKind: "sand", StageKey: "sand-fine", PartLabel: "seat", Start: noon, End: noon.Add(length)}
+}
+
+// worked is what a sheet says of the person's labour on the sanding.
+func (p person) worked(length time.Duration, cost money.Amount) costing.Work {
+	return costing.Work{Person: p.id, PersonName: p.name, Stage: sanding, StageKind: "sand", StageKey: "sand-fine", PartLabel: "seat",
+		Time: length, Cost: cost}
+}
+
+// again makes it rework.
+func again(w costing.Work) costing.Work {
+	w.Rework = true
+	return w
 }
 
 // away takes a stretch away by another event.

@@ -26,6 +26,11 @@ func (s Store) Save(ctx context.Context, b *costing.Book, now time.Time) error {
 			return err
 		}
 	}
+	if len(b.Names) > 0 {
+		if err := s.q.NamePeople(ctx, toNames(b)); err != nil {
+			return err
+		}
+	}
 	if len(b.Changes) > 0 {
 		return s.q.AddToPieces(ctx, toChanges(b, now))
 	}
@@ -42,6 +47,7 @@ func toPostings(transactions []costing.Transaction) (p storedb.InsertPostingsPar
 			p.Bucket = append(p.Bucket, string(l.Bucket))
 			p.PieceID = append(p.PieceID, l.Piece)
 			p.PersonID = append(p.PersonID, l.Person)
+			p.StageID = append(p.StageID, l.Stage)
 			p.StageKind = append(p.StageKind, l.StageKind)
 			p.Amount = append(p.Amount, int64(l.Amount))
 			p.OccurredAt = append(p.OccurredAt, t.OccurredAt)
@@ -59,12 +65,23 @@ func toStretches(stretches []costing.Stretch) (p storedb.InsertStretchesParams) 
 		p.PieceID = append(p.PieceID, s.Piece)
 		p.PersonID = append(p.PersonID, s.Person)
 		p.PersonName = append(p.PersonName, s.PersonName)
+		p.StageID = append(p.StageID, s.Stage)
 		p.StageKind = append(p.StageKind, s.StageKind)
+		p.StageKey = append(p.StageKey, s.StageKey)
+		p.PartLabel = append(p.PartLabel, s.PartLabel)
 		p.Rework = append(p.Rework, s.Rework)
 		p.StartedAt = append(p.StartedAt, s.Start)
 		p.EndedAt = append(p.EndedAt, s.End)
 		p.OccurredAt = append(p.OccurredAt, s.OccurredAt)
 		p.RecordedAt = append(p.RecordedAt, s.RecordedAt)
+	}
+	return p
+}
+
+func toNames(b *costing.Book) (p storedb.NamePeopleParams) {
+	for _, person := range b.People() {
+		n := b.Names[person]
+		p.PersonID, p.Name, p.Version = append(p.PersonID, n.ID), append(p.Name, n.Name), append(p.Version, n.Version)
 	}
 	return p
 }
@@ -88,6 +105,7 @@ func toChanges(b *costing.Book, now time.Time) storedb.AddToPiecesParams {
 		p.Tax = append(p.Tax, int64(c.Tax))
 		p.LabourMs = append(p.LabourMs, c.LabourTime.Milliseconds())
 		p.ReworkMs = append(p.ReworkMs, c.ReworkTime.Milliseconds())
+		p.Running = append(p.Running, c.Running)
 	}
 	return p
 }

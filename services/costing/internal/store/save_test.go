@@ -21,7 +21,7 @@ type row struct {
 	Line                   int16
 	Event                  id.ID
 	Account, Bucket        string
-	Piece, Person          uuid.NullUUID
+	Piece, Person, Stage   uuid.NullUUID
 	StageKind              string
 	Amount                 int64
 	OccurredAt, RecordedAt time.Time
@@ -31,7 +31,7 @@ func ledger(t *testing.T, db *pg.DB) (all []row) {
 	t.Helper()
 	err := db.View(t.Context(), func(q pg.Querier) error {
 		rows, err := q.Query(t.Context(), `
-			SELECT tx_id, line, event_id, account, bucket, piece_id, person_id, stage_kind, amount, occurred_at, recorded_at
+			SELECT tx_id, line, event_id, account, bucket, piece_id, person_id, stage_id, stage_kind, amount, occurred_at, recorded_at
 			FROM posting ORDER BY tx_id, line`)
 		if err != nil {
 			return err
@@ -51,12 +51,12 @@ func costs(t *testing.T, db *pg.DB, pieces ...id.ID) []costing.Cost {
 }
 
 // Every line is written at its place, the largest amounts too, and where a line is about
-// no piece or nobody's labour the ledger says so with NULL.
+// no piece, no stage or nobody's labour the ledger says so with NULL.
 func TestStore_Save_Transactions(t *testing.T) {
 	db := setup(t)
-	piece, nell := uuid.NullUUID{UUID: id.New(), Valid: true}, uuid.NullUUID{UUID: id.New(), Valid: true}
+	piece, nell, stage := uuid.NullUUID{UUID: id.New(), Valid: true}, uuid.NullUUID{UUID: id.New(), Valid: true}, uuid.NullUUID{UUID: id.New(), Valid: true}
 	labour := costing.Transaction{ID: id.New(), Event: id.New(), OccurredAt: longAgo, RecordedAt: noon, Lines: []costing.Line{
-		{Account: costing.WorkInProcess, Bucket: costing.Labour, Piece: piece.UUID, Person: nell.UUID, StageKind: `"fill", 'sand' № 2`, Amount: largest},
+		{Account: costing.WorkInProcess, Bucket: costing.Labour, Piece: piece.UUID, Person: nell.UUID, Stage: stage.UUID, StageKind: `"fill", 'sand' № 2`, Amount: largest},
 		{Account: costing.WagesPayable, Piece: piece.UUID, Person: nell.UUID, Amount: -largest}}}
 	receipt := costing.Transaction{ID: id.New(), Event: id.New(), OccurredAt: noon, RecordedAt: noon.Add(time.Microsecond), Lines: []costing.Line{
 		{Account: costing.MaterialsOnHand, Amount: 19_99},
@@ -65,11 +65,11 @@ func TestStore_Save_Transactions(t *testing.T) {
 	save(t, db, func(b *costing.Book) { b.Transactions = []costing.Transaction{labour, receipt} })
 	none, early, late := uuid.NullUUID{}, labour, receipt
 	same(t, "ledger", []row{
-		{early.ID, 1, early.Event, "work_in_process", "labour", piece, nell, `"fill", 'sand' № 2`, int64(largest), longAgo, noon},
-		{early.ID, 2, early.Event, "wages_payable", "", piece, nell, "", -int64(largest), longAgo, noon},
-		{late.ID, 1, late.Event, "materials_on_hand", "", none, none, "", 19_99, noon, noon.Add(time.Microsecond)},
-		{late.ID, 2, late.Event, "cash_clearing", "", none, none, "", -19_98, noon, noon.Add(time.Microsecond)},
-		{late.ID, 3, late.Event, "cash_clearing", "", none, none, "", -1, noon, noon.Add(time.Microsecond)},
+		{early.ID, 1, early.Event, "work_in_process", "labour", piece, nell, stage, `"fill", 'sand' № 2`, int64(largest), longAgo, noon},
+		{early.ID, 2, early.Event, "wages_payable", "", piece, nell, none, "", -int64(largest), longAgo, noon},
+		{late.ID, 1, late.Event, "materials_on_hand", "", none, none, none, "", 19_99, noon, noon.Add(time.Microsecond)},
+		{late.ID, 2, late.Event, "cash_clearing", "", none, none, none, "", -19_98, noon, noon.Add(time.Microsecond)},
+		{late.ID, 3, late.Event, "cash_clearing", "", none, none, none, "", -1, noon, noon.Add(time.Microsecond)},
 	}, ledger(t, db))
 	want := []costing.Cost{{Tx: labour.ID, Piece: piece.UUID, OccurredAt: longAgo, RecordedAt: noon, Amount: largest}}
 	same(t, "Costs", want, costs(t, db, piece.UUID))
@@ -82,7 +82,8 @@ func TestStore_Save_Stretches(t *testing.T) {
 	event, nell := id.New(), id.New()
 	added := costing.Stretch{
 		Fact: costing.Fact{ID: event, Piece: id.New(), OccurredAt: longAgo, RecordedAt: noon.Add(time.Microsecond)},
-		Sign: 1, Entry: id.New(), Person: nell, PersonName: strings.Repeat("Näll 'Jr' ", 20), StageKind: "clear_coat", Rework: true,
+		Sign: 1, Entry: id.New(), Person: nell, PersonName: strings.Repeat("Näll 'Jr' ", 20),
+		Stage: id.New(), StageKind: "clear_coat", StageKey: "clear-2", PartLabel: `"drawer", left`, Rework: true,
 		Start: longAgo, End: noon}
 	taken := costing.Stretch{
 		Fact: costing.Fact{ID: event, Piece: id.New(), OccurredAt: noon, RecordedAt: longAgo},

@@ -25,26 +25,27 @@ func list(t *testing.T, db *pg.DB, after store.Mark, limit int32) []costing.Shee
 func TestStore_Sheet(t *testing.T) {
 	db, piece := setup(t), id.New()
 	nell := hand(t, db, "Nell", 18_00)
-	again := nell.on(piece, 40*time.Minute)
-	again.Rework = true
+	anew := nell.on(piece, 40*time.Minute)
+	anew.Rework = true
 	save(t, db, func(b *costing.Book) {
 		tagged(b, piece, 9_999_999)
 		b.TakeIn(fact(piece), 45_50)
 		b.Work(nell.on(piece, 90*time.Minute), nell.rates)
-		b.Work(again, nell.rates)
+		b.Work(anew, nell.rates)
 		b.Issue(fact(piece), 12_50, "prime", false)
 		b.Issue(fact(piece), 3_00, "prime", true)
 		b.Sell(fact(piece), 300_00, 24_00, 15_00)
 		b.Of(piece).Sales = new(costing.Sold)
+		b.Begin(piece)
 	})
 	const labour, rework = 18_00 * 90 / 60, 18_00 * 40 / 60
 	want := costing.Sheet{
-		Piece: piece, Tag: 9_999_999, Title: "Stool", Sales: costing.Sold, Revision: 1, UpdatedAt: noon,
+		Piece: piece, Tag: 9_999_999, Title: "Stool", Sales: costing.Sold, Running: 1, Revision: 1, UpdatedAt: noon,
 		Sums: costing.Sums{Acquisition: 45_50, Labour: labour, Material: 12_50, Rework: rework + 3_00, Fees: 15_00, Revenue: 300_00, Tax: 24_00,
 			LabourTime: 90 * time.Minute, ReworkTime: 40 * time.Minute},
 		Work: []costing.Work{
-			{Person: nell.id, PersonName: "Nell", StageKind: "sand", Time: 90 * time.Minute, Cost: labour},
-			{Person: nell.id, PersonName: "Nell", StageKind: "sand", Rework: true, Time: 40 * time.Minute, Cost: rework}},
+			nell.worked(90*time.Minute, labour),
+			again(nell.worked(40*time.Minute, rework))},
 	}
 	same(t, "Sheet", want, sheet(t, db, piece))
 	same(t, "Sheets", []costing.Sheet{want}, list(t, db, store.Mark{}, 10))
@@ -56,23 +57,6 @@ func TestStore_Sheet_NotFound(t *testing.T) {
 	err := inTx(t, db, func(ctx context.Context, st store.Store) error { _, err := st.Sheet(ctx, id.New()); return err })
 	if !fault.Is(err, "PIECE_NOT_FOUND") || !errors.Is(err, fault.NotFound) || fault.Of(err).Fields[0].Path != "piece" {
 		t.Errorf("Sheet of another piece = %v, want PIECE_NOT_FOUND at piece", err)
-	}
-}
-
-func TestStore_Revision(t *testing.T) {
-	db, piece, other := setup(t), id.New(), id.New()
-	of := func(piece id.ID) int64 {
-		return read(t, db, func(ctx context.Context, st store.Store) (int64, error) { return st.Revision(ctx, piece) })
-	}
-	save(t, db, func(b *costing.Book) { b.TakeIn(fact(other), 1) })
-	for n := range int64(4) {
-		if got := of(piece); got != n {
-			t.Errorf("Revision after %d books = %d", n, got)
-		}
-		save(t, db, func(b *costing.Book) { b.TakeIn(fact(piece), 0) })
-	}
-	if got := of(other); got != 1 {
-		t.Errorf("Revision of the other piece = %d, want 1", got)
 	}
 }
 

@@ -26,7 +26,7 @@ var Migrations embed.FS
 // Store reads and writes in one transaction, or reads outside one.
 type Store struct{ q *storedb.Queries }
 
-// New makes a store over a transaction or a view.
+// New makes a store over a transaction, a snapshot or a view.
 func New(q pg.Querier) Store { return Store{storedb.New(q)} }
 
 // Rates reads all rates of some people.
@@ -86,7 +86,7 @@ func (s Store) StretchesAfter(ctx context.Context, person id.ID, after time.Time
 		list[i] = costing.Stretch{
 			Fact: costing.Fact{ID: row.EventID, Piece: row.PieceID, OccurredAt: row.OccurredAt, RecordedAt: row.RecordedAt},
 			Sign: int64(row.Sign), Entry: row.EntryID, Person: row.PersonID, PersonName: row.PersonName,
-			StageKind: row.StageKind, Rework: row.Rework, Start: row.StartedAt, End: row.EndedAt,
+			Stage: row.StageID, StageKind: row.StageKind, StageKey: row.StageKey, PartLabel: row.PartLabel, Rework: row.Rework, Start: row.StartedAt, End: row.EndedAt,
 		}
 	}
 	return list, nil

@@ -9,16 +9,17 @@ import (
 	"tackfree/services/costing/internal/store"
 )
 
-// Each person's labour on a kind of stage is one row, its rework another: the time from
-// the stretches, the cost from the ledger. The rows come by name, and none strays to
-// another piece.
+// Each person's labour on a stage is one row, its rework another: the time from the
+// stretches, the cost from the ledger. The rows come by name, and none strays to another
+// piece.
 func TestStore_Work(t *testing.T) {
 	db, piece, other := setup(t), id.New(), id.New()
 	nell, ana := hand(t, db, "Nell", 18_00), hand(t, db, "Ana", 24_00)
-	again, fill := nell.on(piece, 20*time.Minute), nell.on(piece, 10*time.Minute)
-	again.Rework, fill.StageKind = true, "fill"
+	anew, fill := nell.on(piece, 20*time.Minute), nell.on(piece, 10*time.Minute)
+	anew.Rework = true
+	fill.Stage, fill.StageKind, fill.StageKey, fill.PartLabel = id.New(), "fill", "fill", ""
 	save(t, db, func(b *costing.Book) {
-		for _, s := range []costing.Stretch{nell.on(piece, 90*time.Minute), nell.on(piece, 25*time.Minute), again, fill, nell.on(other, time.Hour)} {
+		for _, s := range []costing.Stretch{nell.on(piece, 90*time.Minute), nell.on(piece, 25*time.Minute), anew, fill, nell.on(other, time.Hour)} {
 			b.Work(s, nell.rates)
 		}
 		b.Work(ana.on(piece, 1*time.Millisecond), ana.rates)
@@ -28,17 +29,53 @@ func TestStore_Work(t *testing.T) {
 		b.Sell(fact(piece), 90_00, 0, 0)
 	})
 	want := []costing.Work{
-		{Person: ana.id, PersonName: "Ana", StageKind: "sand", Time: time.Hour + time.Millisecond, Cost: 24_00},
-		{Person: nell.id, PersonName: "Nell", StageKind: "fill", Time: 10 * time.Minute, Cost: 18_00 * 10 / 60},
-		{Person: nell.id, PersonName: "Nell", StageKind: "sand", Time: (90 + 25) * time.Minute, Cost: 18_00 * (90 + 25) / 60},
-		{Person: nell.id, PersonName: "Nell", StageKind: "sand", Rework: true, Time: 20 * time.Minute, Cost: 18_00 * 20 / 60},
+		ana.worked(time.Hour+time.Millisecond, 24_00),
+		{Person: nell.id, PersonName: "Nell", Stage: fill.Stage, StageKind: "fill", StageKey: "fill", Time: 10 * time.Minute, Cost: 18_00 * 10 / 60},
+		nell.worked((90+25)*time.Minute, 18_00*(90+25)/60),
+		again(nell.worked(20*time.Minute, 18_00*20/60)),
 	}
 	same(t, "work", want, sheet(t, db, piece).Work)
-	elsewhere := []costing.Work{{Person: nell.id, PersonName: "Nell", StageKind: "sand", Time: time.Hour, Cost: 18_00}}
+	elsewhere := []costing.Work{nell.worked(time.Hour, 18_00)}
 	same(t, "work on the other piece", elsewhere, sheet(t, db, other).Work)
 	for _, s := range list(t, db, store.Mark{}, 10) {
 		same(t, "work in the list", sheet(t, db, s.Piece).Work, s.Work)
 	}
+}
+
+// Two stages of one kind are two rows, each with the cost of its own, also where a rate that
+// came later adjusts it.
+func TestStore_Work_StagesOfOneKind(t *testing.T) {
+	db, piece := setup(t), id.New()
+	nell := hand(t, db, "Nell", 18_00)
+	seat, back := nell.on(piece, time.Hour), nell.on(piece, 30*time.Minute)
+	back.Stage, back.PartLabel = id.New(), "back"
+	save(t, db, func(b *costing.Book) {
+		b.Work(seat, nell.rates)
+		b.Work(back, nell.rates)
+	})
+	raised := costing.NewRates([]costing.Rate{nell.rates[nell.id][0], {Person: nell.id, From: day(1), PerHour: 24_00, RecordedAt: noon.Add(time.Hour)}})
+	save(t, db, func(b *costing.Book) {
+		raise, _ := back.Adjustment(raised, 1)
+		b.Post(raise)
+	})
+	ofBack := nell.worked(30*time.Minute, 12_00)
+	ofBack.Stage, ofBack.PartLabel = back.Stage, "back"
+	same(t, "work", []costing.Work{ofBack, nell.worked(time.Hour, 18_00)}, sheet(t, db, piece).Work)
+}
+
+// Events from before a stage's key was told, and after, are of one stage; its key and part
+// are said of all that the person did on it.
+func TestStore_Work_KeyToldLater(t *testing.T) {
+	db, piece := setup(t), id.New()
+	nell := hand(t, db, "Nell", 18_00)
+	old := nell.on(piece, time.Hour)
+	old.StageKey, old.PartLabel = "", ""
+	save(t, db, func(b *costing.Book) { b.Work(old, nell.rates) })
+	unnamed := nell.worked(time.Hour, 18_00)
+	unnamed.StageKey, unnamed.PartLabel = "", ""
+	same(t, "work of old events", []costing.Work{unnamed}, sheet(t, db, piece).Work)
+	save(t, db, func(b *costing.Book) { b.Work(nell.on(piece, time.Hour), nell.rates) })
+	same(t, "work", []costing.Work{nell.worked(2*time.Hour, 36_00)}, sheet(t, db, piece).Work)
 }
 
 // Two people of one name are two people.
@@ -50,8 +87,8 @@ func TestStore_Work_Namesakes(t *testing.T) {
 		b.Work(first.on(piece, time.Hour), first.rates)
 	})
 	want := []costing.Work{
-		{Person: first.id, PersonName: "Nell", StageKind: "sand", Time: time.Hour, Cost: 18_00},
-		{Person: second.id, PersonName: "Nell", StageKind: "sand", Time: time.Hour, Cost: 24_00},
+		first.worked(time.Hour, 18_00),
+		second.worked(time.Hour, 24_00),
 	}
 	same(t, "work", want, sheet(t, db, piece).Work)
 }
@@ -84,7 +121,7 @@ func TestStore_Work_TakenAway(t *testing.T) {
 		t.Errorf("sheet = %+v, want nothing of what was taken away", got)
 	}
 	save(t, db, func(b *costing.Book) { b.Work(nell.on(piece, time.Hour), nell.rates) })
-	want := []costing.Work{{Person: nell.id, PersonName: "Nell", StageKind: "sand", Time: time.Hour, Cost: 18_00}}
+	want := []costing.Work{nell.worked(time.Hour, 18_00)}
 	same(t, "work", want, sheet(t, db, piece).Work)
 }
 
@@ -103,9 +140,9 @@ func TestStore_Work_TimeOrCostAlone(t *testing.T) {
 	})
 	got := sheet(t, db, piece)
 	same(t, "work", []costing.Work{
-		{Person: free.id, PersonName: "Ana", StageKind: "sand", Time: time.Hour},
-		{Person: unknown.id, PersonName: "Bo", StageKind: "sand", Time: time.Minute},
-		{Person: dearer.id, PersonName: "Cleo", StageKind: "sand", Cost: 18_00 - 24_00},
+		free.worked(time.Hour, 0),
+		unknown.worked(time.Minute, 0),
+		dearer.worked(0, 18_00-24_00),
 	}, got.Work)
 	if got.Labour != 18_00-24_00 || got.LabourTime != time.Hour+time.Minute {
 		t.Errorf("sheet = %+v", got)

@@ -1,7 +1,8 @@
 // Package watch tells waiting clients that a piece's sheet changed.
 //
-// A change made in this process is told at once; one that another copy of the service
-// made is seen by looking now and then.
+// A booking of this process is told at once. What another copy of the service booked, and
+// what makes a sheet final or not without being booked (an event put aside, a pay rate, a
+// name), is seen by looking now and then; so a look should cost little when nothing changed.
 package watch
 
 import (

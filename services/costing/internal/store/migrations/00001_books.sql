@@ -20,7 +20,9 @@ CREATE TABLE posting (
     account     text        NOT NULL CHECK (account <> ''),
     bucket      text        NOT NULL CHECK (bucket IN ('', 'acquisition', 'labour', 'material', 'rework', 'fees', 'revenue', 'tax')),
     piece_id    uuid,
+    -- Of labour: whose, and on which stage.
     person_id   uuid,
+    stage_id    uuid,
     stage_kind  text        NOT NULL,
     amount      bigint      NOT NULL,
     occurred_at timestamptz NOT NULL,
@@ -37,7 +39,11 @@ CREATE TABLE stretch (
     piece_id    uuid        NOT NULL,
     person_id   uuid        NOT NULL,
     person_name text        NOT NULL,
+    stage_id    uuid        NOT NULL,
     stage_kind  text        NOT NULL,
+    -- What people call the stage; empty in events from before they told it.
+    stage_key   text        NOT NULL,
+    part_label  text        NOT NULL,
     rework      boolean     NOT NULL,
     started_at  timestamptz NOT NULL,
     ended_at    timestamptz NOT NULL,
@@ -58,6 +64,13 @@ CREATE TABLE mark (
 );
 CREATE INDEX mark_of_piece ON mark (piece_id);
 
+-- What people are called now; version is that of the event that said so.
+CREATE TABLE person (
+    person_id uuid   PRIMARY KEY,
+    name      text   NOT NULL,
+    version   bigint NOT NULL
+);
+
 -- The cost sheet of each piece: sums of the ledger, kept up with it.
 CREATE TABLE piece (
     piece_id    uuid        PRIMARY KEY,
@@ -76,6 +89,9 @@ CREATE TABLE piece (
     tax         bigint      NOT NULL,
     labour_ms   bigint      NOT NULL,
     rework_ms   bigint      NOT NULL,
+    -- How many people are on the clock at it. Each clock adds and takes away one, so no
+    -- order of the two is forbidden.
+    running     integer     NOT NULL,
     revision    bigint      NOT NULL,
     updated_at  timestamptz NOT NULL
 ) WITH (fillfactor = 80, autovacuum_vacuum_scale_factor = 0.05);

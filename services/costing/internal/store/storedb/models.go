@@ -44,6 +44,7 @@ type Piece struct {
 	Tax         int64
 	LabourMs    int64
 	ReworkMs    int64
+	Running     int32
 	Revision    int64
 	UpdatedAt   time.Time
 }
@@ -55,7 +56,10 @@ type Stretch struct {
 	PieceID    uuid.UUID
 	PersonID   uuid.UUID
 	PersonName string
+	StageID    uuid.UUID
 	StageKind  string
+	StageKey   string
+	PartLabel  string
 	Rework     bool
 	StartedAt  time.Time
 	EndedAt    time.Time

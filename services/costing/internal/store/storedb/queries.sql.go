@@ -14,14 +14,15 @@ import (
 
 const addToPieces = `-- name: AddToPieces :exec
 INSERT INTO piece AS p (piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-                        labour_ms, rework_ms, revision, updated_at)
+                        labour_ms, rework_ms, running, revision, updated_at)
 SELECT c.piece_id, c.tag, c.title, c.commission, c.sales_state, c.scrapped,
-       c.acquisition, c.labour, c.material, c.rework, c.fees, c.revenue, c.tax, c.labour_ms, c.rework_ms, 1, $1::timestamptz
+       c.acquisition, c.labour, c.material, c.rework, c.fees, c.revenue, c.tax, c.labour_ms, c.rework_ms, c.running, 1, $1::timestamptz
 FROM (SELECT unnest($2::uuid[]) AS piece_id, unnest($3::integer[]) AS tag, unnest($4::text[]) AS title,
              unnest($5::boolean[]) AS commission, unnest($6::text[]) AS sales_state, unnest($7::boolean[]) AS scrapped,
              unnest($8::bigint[]) AS acquisition, unnest($9::bigint[]) AS labour, unnest($10::bigint[]) AS material,
              unnest($11::bigint[]) AS rework, unnest($12::bigint[]) AS fees, unnest($13::bigint[]) AS revenue,
-             unnest($14::bigint[]) AS tax, unnest($15::bigint[]) AS labour_ms, unnest($16::bigint[]) AS rework_ms) AS c
+             unnest($14::bigint[]) AS tax, unnest($15::bigint[]) AS labour_ms, unnest($16::bigint[]) AS rework_ms,
+             unnest($17::integer[]) AS running) AS c
 ON CONFLICT (piece_id) DO UPDATE SET
     tag = CASE excluded.tag WHEN 0 THEN p.tag ELSE excluded.tag END,
     title = CASE excluded.tag WHEN 0 THEN p.title ELSE excluded.title END,
@@ -31,6 +32,7 @@ ON CONFLICT (piece_id) DO UPDATE SET
     acquisition = p.acquisition + excluded.acquisition, labour = p.labour + excluded.labour, material = p.material + excluded.material,
     rework = p.rework + excluded.rework, fees = p.fees + excluded.fees, revenue = p.revenue + excluded.revenue, tax = p.tax + excluded.tax,
     labour_ms = p.labour_ms + excluded.labour_ms, rework_ms = p.rework_ms + excluded.rework_ms,
+    running = p.running + excluded.running,
     revision = p.revision + 1, updated_at = excluded.updated_at
 `
 
@@ -51,6 +53,7 @@ type AddToPiecesParams struct {
 	Tax         []int64
 	LabourMs    []int64
 	ReworkMs    []int64
+	Running     []int32
 }
 
 // Adds to the sums of pieces; a tag of 0 and an empty text leave what is known alone.
@@ -72,6 +75,7 @@ func (q *Queries) AddToPieces(ctx context.Context, arg AddToPiecesParams) error 
 		arg.Tax,
 		arg.LabourMs,
 		arg.ReworkMs,
+		arg.Running,
 	)
 	return err
 }
@@ -145,9 +149,40 @@ func (q *Queries) CostsOf(ctx context.Context, pieces []uuid.UUID) ([]CostsOfRow
 	return items, nil
 }
 
+const getMakings = `-- name: GetMakings :one
+SELECT coalesce((SELECT p.revision FROM piece p WHERE p.piece_id = $1), 0)::bigint AS revision,
+       (SELECT count(*) FROM dead d WHERE d.resolved_at IS NULL AND d.piece_id = $1::uuid) AS refused,
+       (SELECT count(*) FROM parked w WHERE w.piece_id = $1::uuid) AS waiting,
+       (SELECT count(*) FROM pay_rate) AS rates,
+       (SELECT coalesce(sum(n.version), 0)::bigint FROM person n) AS names
+`
+
+type GetMakingsRow struct {
+	Revision int64
+	Refused  int64
+	Waiting  int64
+	Rates    int64
+	Names    int64
+}
+
+// All that a piece's sheet is made of, in small: while this stays the same, so does the
+// sheet. Rates are only added and a person's version rises with the name.
+func (q *Queries) GetMakings(ctx context.Context, piece uuid.UUID) (GetMakingsRow, error) {
+	row := q.db.QueryRow(ctx, getMakings, piece)
+	var i GetMakingsRow
+	err := row.Scan(
+		&i.Revision,
+		&i.Refused,
+		&i.Waiting,
+		&i.Rates,
+		&i.Names,
+	)
+	return i, err
+}
+
 const getPiece = `-- name: GetPiece :one
 SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-       labour_ms, rework_ms, revision, updated_at
+       labour_ms, rework_ms, running, revision, updated_at
 FROM piece WHERE piece_id = $1
 `
 
@@ -170,21 +205,11 @@ func (q *Queries) GetPiece(ctx context.Context, pieceID uuid.UUID) (Piece, error
 		&i.Tax,
 		&i.LabourMs,
 		&i.ReworkMs,
+		&i.Running,
 		&i.Revision,
 		&i.UpdatedAt,
 	)
 	return i, err
-}
-
-const getRevision = `-- name: GetRevision :one
-SELECT revision FROM piece WHERE piece_id = $1
-`
-
-func (q *Queries) GetRevision(ctx context.Context, pieceID uuid.UUID) (int64, error) {
-	row := q.db.QueryRow(ctx, getRevision, pieceID)
-	var revision int64
-	err := row.Scan(&revision)
-	return revision, err
 }
 
 const insertMark = `-- name: InsertMark :exec
@@ -211,13 +236,15 @@ func (q *Queries) InsertMark(ctx context.Context, arg InsertMarkParams) error {
 }
 
 const insertPostings = `-- name: InsertPostings :exec
-INSERT INTO posting (tx_id, line, event_id, account, bucket, piece_id, person_id, stage_kind, amount, occurred_at, recorded_at)
+INSERT INTO posting (tx_id, line, event_id, account, bucket, piece_id, person_id, stage_id, stage_kind, amount, occurred_at, recorded_at)
 SELECT tx_id, line, event_id, account, bucket, nullif(piece_id, '00000000-0000-0000-0000-000000000000'),
-       nullif(person_id, '00000000-0000-0000-0000-000000000000'), stage_kind, amount, occurred_at, recorded_at
+       nullif(person_id, '00000000-0000-0000-0000-000000000000'), nullif(stage_id, '00000000-0000-0000-0000-000000000000'),
+       stage_kind, amount, occurred_at, recorded_at
 FROM (SELECT unnest($1::uuid[]) AS tx_id, unnest($2::smallint[]) AS line, unnest($3::uuid[]) AS event_id,
              unnest($4::text[]) AS account, unnest($5::text[]) AS bucket, unnest($6::uuid[]) AS piece_id,
-             unnest($7::uuid[]) AS person_id, unnest($8::text[]) AS stage_kind, unnest($9::bigint[]) AS amount,
-             unnest($10::timestamptz[]) AS occurred_at, unnest($11::timestamptz[]) AS recorded_at) AS p
+             unnest($7::uuid[]) AS person_id, unnest($8::uuid[]) AS stage_id, unnest($9::text[]) AS stage_kind,
+             unnest($10::bigint[]) AS amount,
+             unnest($11::timestamptz[]) AS occurred_at, unnest($12::timestamptz[]) AS recorded_at) AS p
 `
 
 type InsertPostingsParams struct {
@@ -228,6 +255,7 @@ type InsertPostingsParams struct {
 	Bucket     []string
 	PieceID    []uuid.UUID
 	PersonID   []uuid.UUID
+	StageID    []uuid.UUID
 	StageKind  []string
 	Amount     []int64
 	OccurredAt []time.Time
@@ -243,6 +271,7 @@ func (q *Queries) InsertPostings(ctx context.Context, arg InsertPostingsParams) 
 		arg.Bucket,
 		arg.PieceID,
 		arg.PersonID,
+		arg.StageID,
 		arg.StageKind,
 		arg.Amount,
 		arg.OccurredAt,
@@ -280,12 +309,15 @@ func (q *Queries) InsertRate(ctx context.Context, arg InsertRateParams) error {
 }
 
 const insertStretches = `-- name: InsertStretches :exec
-INSERT INTO stretch (event_id, sign, entry_id, piece_id, person_id, person_name, stage_kind, rework, started_at, ended_at, occurred_at, recorded_at)
-SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_kind, rework, started_at, ended_at, occurred_at, recorded_at
+INSERT INTO stretch (event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
+                     started_at, ended_at, occurred_at, recorded_at)
+SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
+       started_at, ended_at, occurred_at, recorded_at
 FROM (SELECT unnest($1::uuid[]) AS event_id, unnest($2::smallint[]) AS sign, unnest($3::uuid[]) AS entry_id,
              unnest($4::uuid[]) AS piece_id, unnest($5::uuid[]) AS person_id, unnest($6::text[]) AS person_name,
-             unnest($7::text[]) AS stage_kind, unnest($8::boolean[]) AS rework, unnest($9::timestamptz[]) AS started_at,
-             unnest($10::timestamptz[]) AS ended_at, unnest($11::timestamptz[]) AS occurred_at, unnest($12::timestamptz[]) AS recorded_at) AS s
+             unnest($7::uuid[]) AS stage_id, unnest($8::text[]) AS stage_kind, unnest($9::text[]) AS stage_key,
+             unnest($10::text[]) AS part_label, unnest($11::boolean[]) AS rework, unnest($12::timestamptz[]) AS started_at,
+             unnest($13::timestamptz[]) AS ended_at, unnest($14::timestamptz[]) AS occurred_at, unnest($15::timestamptz[]) AS recorded_at) AS s
 `
 
 type InsertStretchesParams struct {
@@ -295,7 +327,10 @@ type InsertStretchesParams struct {
 	PieceID    []uuid.UUID
 	PersonID   []uuid.UUID
 	PersonName []string
+	StageID    []uuid.UUID
 	StageKind  []string
+	StageKey   []string
+	PartLabel  []string
 	Rework     []bool
 	StartedAt  []time.Time
 	EndedAt    []time.Time
@@ -311,7 +346,10 @@ func (q *Queries) InsertStretches(ctx context.Context, arg InsertStretchesParams
 		arg.PieceID,
 		arg.PersonID,
 		arg.PersonName,
+		arg.StageID,
 		arg.StageKind,
+		arg.StageKey,
+		arg.PartLabel,
 		arg.Rework,
 		arg.StartedAt,
 		arg.EndedAt,
@@ -335,7 +373,7 @@ func (q *Queries) LastRecorded(ctx context.Context, person uuid.UUID) (time.Time
 
 const listPieces = `-- name: ListPieces :many
 SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-       labour_ms, rework_ms, revision, updated_at
+       labour_ms, rework_ms, running, revision, updated_at
 FROM piece WHERE (tag, piece_id) > ($1::integer, $2::uuid) ORDER BY tag, piece_id LIMIT $3
 `
 
@@ -370,6 +408,7 @@ func (q *Queries) ListPieces(ctx context.Context, arg ListPiecesParams) ([]Piece
 			&i.Tax,
 			&i.LabourMs,
 			&i.ReworkMs,
+			&i.Running,
 			&i.Revision,
 			&i.UpdatedAt,
 		); err != nil {
@@ -453,6 +492,25 @@ func (q *Queries) MarksOf(ctx context.Context, pieces []uuid.UUID) ([]Mark, erro
 	return items, nil
 }
 
+const namePeople = `-- name: NamePeople :exec
+INSERT INTO person AS p (person_id, name, version)
+SELECT person_id, name, version
+FROM (SELECT unnest($1::uuid[]) AS person_id, unnest($2::text[]) AS name, unnest($3::bigint[]) AS version) AS n
+ON CONFLICT (person_id) DO UPDATE SET name = excluded.name, version = excluded.version WHERE excluded.version > p.version
+`
+
+type NamePeopleParams struct {
+	PersonID []uuid.UUID
+	Name     []string
+	Version  []int64
+}
+
+// What people are called; an older word than the one known changes nothing.
+func (q *Queries) NamePeople(ctx context.Context, arg NamePeopleParams) error {
+	_, err := q.db.Exec(ctx, namePeople, arg.PersonID, arg.Name, arg.Version)
+	return err
+}
+
 const putAside = `-- name: PutAside :many
 SELECT piece_id::uuid AS piece_id, count(*) FILTER (WHERE refused) AS refused, count(*) FILTER (WHERE NOT refused) AS waiting
 FROM (SELECT d.piece_id, true AS refused FROM dead d WHERE d.resolved_at IS NULL AND d.piece_id = ANY ($1::uuid[])
@@ -521,7 +579,8 @@ func (q *Queries) RatesOf(ctx context.Context, people []uuid.UUID) ([]PayRate, e
 }
 
 const stretchesAfter = `-- name: StretchesAfter :many
-SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_kind, rework, started_at, ended_at, occurred_at, recorded_at
+SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
+       started_at, ended_at, occurred_at, recorded_at
 FROM stretch WHERE person_id = $1 AND ended_at > $2 ORDER BY event_id, sign
 `
 
@@ -547,7 +606,10 @@ func (q *Queries) StretchesAfter(ctx context.Context, arg StretchesAfterParams) 
 			&i.PieceID,
 			&i.PersonID,
 			&i.PersonName,
+			&i.StageID,
 			&i.StageKind,
+			&i.StageKey,
+			&i.PartLabel,
 			&i.Rework,
 			&i.StartedAt,
 			&i.EndedAt,
@@ -601,14 +663,15 @@ func (q *Queries) SumPieces(ctx context.Context) (SumPiecesRow, error) {
 }
 
 const unrated = `-- name: Unrated :many
-SELECT s.piece_id, n.person_name, min(s.started_at)::timestamptz AS since
+SELECT s.piece_id, n.name AS person_name, min(s.started_at)::timestamptz AS since
 FROM (SELECT piece_id, person_id, entry_id, started_at FROM stretch WHERE piece_id = ANY ($1::uuid[])
       GROUP BY piece_id, person_id, entry_id, started_at HAVING sum(sign) > 0) AS s
-CROSS JOIN LATERAL (SELECT person_name FROM stretch WHERE person_id = s.person_id
-                    ORDER BY ended_at DESC, recorded_at DESC, event_id DESC, sign DESC LIMIT 1) AS n
+LEFT JOIN person p USING (person_id)
+CROSS JOIN LATERAL (SELECT coalesce(p.name, (SELECT person_name FROM stretch WHERE person_id = s.person_id
+                                             ORDER BY ended_at DESC, recorded_at DESC, event_id DESC, sign DESC LIMIT 1))::text AS name) AS n
 WHERE NOT EXISTS (SELECT FROM pay_rate r WHERE r.person_id = s.person_id AND r.effective_at <= s.started_at)
-GROUP BY s.piece_id, s.person_id, n.person_name
-ORDER BY s.piece_id, n.person_name, s.person_id
+GROUP BY s.piece_id, s.person_id, n.name
+ORDER BY s.piece_id, n.name, s.person_id
 `
 
 type UnratedRow struct {
@@ -640,32 +703,38 @@ func (q *Queries) Unrated(ctx context.Context, pieces []uuid.UUID) ([]UnratedRow
 }
 
 const workOf = `-- name: WorkOf :many
-SELECT t.piece_id, t.person_id, n.person_name, t.stage_kind, t.rework, t.ms, coalesce(c.amount, 0)::bigint AS amount
-FROM (SELECT piece_id, person_id, stage_kind, rework,
+SELECT t.piece_id, t.person_id, n.name AS person_name, t.stage_id, t.stage_kind, t.stage_key, t.part_label, t.rework, t.ms,
+       coalesce(c.amount, 0)::bigint AS amount
+FROM (SELECT piece_id, person_id, stage_id, stage_kind, rework, max(stage_key)::text AS stage_key, max(part_label)::text AS part_label,
              sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms
-      FROM stretch WHERE piece_id = ANY ($1::uuid[]) GROUP BY piece_id, person_id, stage_kind, rework) AS t
-CROSS JOIN LATERAL (SELECT person_name FROM stretch WHERE person_id = t.person_id
-                    ORDER BY ended_at DESC, recorded_at DESC, event_id DESC, sign DESC LIMIT 1) AS n
-LEFT JOIN (SELECT piece_id, person_id, stage_kind, bucket = 'rework' AS rework, sum(amount)::bigint AS amount
+      FROM stretch WHERE piece_id = ANY ($1::uuid[]) GROUP BY piece_id, person_id, stage_id, stage_kind, rework) AS t
+LEFT JOIN person p USING (person_id)
+CROSS JOIN LATERAL (SELECT coalesce(p.name, (SELECT person_name FROM stretch WHERE person_id = t.person_id
+                                             ORDER BY ended_at DESC, recorded_at DESC, event_id DESC, sign DESC LIMIT 1))::text AS name) AS n
+LEFT JOIN (SELECT piece_id, person_id, stage_id, bucket = 'rework' AS rework, sum(amount)::bigint AS amount
            FROM posting WHERE piece_id = ANY ($1::uuid[]) AND account = 'work_in_process' AND bucket <> '' AND person_id IS NOT NULL
-           GROUP BY piece_id, person_id, stage_kind, bucket = 'rework') AS c
-    USING (piece_id, person_id, stage_kind, rework)
+           GROUP BY piece_id, person_id, stage_id, bucket = 'rework') AS c
+    USING (piece_id, person_id, stage_id, rework)
 WHERE t.ms <> 0 OR coalesce(c.amount, 0) <> 0
-ORDER BY t.piece_id, n.person_name, t.person_id, t.stage_kind, t.rework
+ORDER BY t.piece_id, n.name, t.person_id, t.stage_kind, t.stage_key, t.part_label, t.stage_id, t.rework
 `
 
 type WorkOfRow struct {
 	PieceID    uuid.UUID
 	PersonID   uuid.UUID
 	PersonName string
+	StageID    uuid.UUID
 	StageKind  string
+	StageKey   string
+	PartLabel  string
 	Rework     bool
 	Ms         int64
 	Amount     int64
 }
 
-// Labour by person and kind of stage: time from the stretches, cost from the ledger. A
-// person is called what they were when they last worked.
+// Labour by person, stage and whether it is rework: time from the stretches, cost from the
+// ledger. A person whom workflow has not told of yet is called what they were when they
+// last worked.
 func (q *Queries) WorkOf(ctx context.Context, pieces []uuid.UUID) ([]WorkOfRow, error) {
 	rows, err := q.db.Query(ctx, workOf, pieces)
 	if err != nil {
@@ -679,7 +748,10 @@ func (q *Queries) WorkOf(ctx context.Context, pieces []uuid.UUID) ([]WorkOfRow, 
 			&i.PieceID,
 			&i.PersonID,
 			&i.PersonName,
+			&i.StageID,
 			&i.StageKind,
+			&i.StageKey,
+			&i.PartLabel,
 			&i.Rework,
 			&i.Ms,
 			&i.Amount,
