@@ -1,5 +1,9 @@
 // Package caller carries who asks, for which command, and in which trace, through a
 // context: nothing else travels there. Plumbing.
+//
+// Over the wire the actor is the metadata key tackfree-actor, percent-encoded. Programs
+// that are not of this module must send it with every command, or are refused with
+// ACTOR_MISSING; pkg/grpcx does it for the others.
 package caller
 
 import "context"

@@ -14,8 +14,9 @@ import (
 	"tackfree/pkg/caller"
 )
 
-// Retries of calls that never reached a service. A command carries a request_id, so
-// asking again does it once.
+// What is tried again is whatever ended with UNAVAILABLE: the call never reached a service,
+// or its answer was lost, or a part of the suite was away. A command may have been done by
+// then; it carries a request_id, so that trying it again does it once.
 const serviceConfig = `{"methodConfig":[{"name":[{}],"retryPolicy":{
 	"maxAttempts":4,"initialBackoff":"0.05s","maxBackoff":"1s","backoffMultiplier":2,"retryableStatusCodes":["UNAVAILABLE"]}}],
 	"retryThrottling":{"maxTokens":10,"tokenRatio":0.1}}`
@@ -38,9 +39,10 @@ func DialIn(dial func(context.Context) (net.Conn, error)) (*grpc.ClientConn, err
 	return Dial("passthrough:in-process", grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return dial(ctx) }))
 }
 
-// clientUnary sends the caller along and turns a status back into its fault.
+// clientUnary sends the caller along, turns a status back into its fault, and says of a
+// command whether it may have been done all the same.
 func clientUnary(ctx context.Context, method string, req, reply any, cc *grpc.ClientConn, invoke grpc.UnaryInvoker, opts ...grpc.CallOption) error {
-	return FaultOf(invoke(outgoing(ctx), method, req, reply, cc, opts...))
+	return unsure(req, FaultOf(invoke(outgoing(ctx), method, req, reply, cc, opts...)))
 }
 
 func clientStream(ctx context.Context, desc *grpc.StreamDesc, cc *grpc.ClientConn, method string, streamer grpc.Streamer, opts ...grpc.CallOption) (grpc.ClientStream, error) {

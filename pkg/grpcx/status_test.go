@@ -86,6 +86,39 @@ func TestServer_HidesWhatIsNoFault(t *testing.T) {
 	}
 }
 
+// A command that ends without a trustworthy answer may have been done; a read has nothing
+// to be unsure of, and neither has a refused command.
+func TestClient_IsUnsureOfCommands(t *testing.T) {
+	c := setup(t)
+	for name, end := range map[string]struct {
+		err    error
+		unsure bool
+	}{
+		"Unavailable": {fault.New(fault.Unavailable, "OUTCOME_UNKNOWN", "Who knows."), true},
+		"Deadline":    {context.DeadlineExceeded, true},
+		"Canceled":    {context.Canceled, true},
+		"Refused":     {fault.New(fault.Precondition, "PIECE_SOLD", "It is sold."), false},
+		"Busy":        {fault.New(fault.Exhausted, "TOO_BUSY", "Nothing was changed."), false},
+		"Answered":    {nil, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			c.get = func(context.Context) error { return end.err }
+			c.take = func(context.Context, *intakev1.TakeInPieceRequest) error { return end.err }
+			var unsure grpcx.Unsure
+			if err := c.getPiece(t.Context()); errors.As(err, &unsure) {
+				t.Errorf("a read = %v, unsure", err)
+			}
+			_, err := c.intake.TakeInPiece(by(t, "Nell"), chair())
+			if got := errors.As(err, &unsure); got != end.unsure {
+				t.Errorf("a command = %v, unsure: %t, want %t", err, got, end.unsure)
+			}
+			if f := fault.Of(end.err); f != nil && !fault.Is(err, f.Reason) {
+				t.Errorf("a command = %v, want the fault %s as well", err, f.Reason)
+			}
+		})
+	}
+}
+
 // What gRPC's own services say is not ours to rephrase.
 func TestServer_LeavesOthersStatusAlone(t *testing.T) {
 	c := setup(t)

@@ -10,7 +10,6 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"tackfree/pkg/bus"
-	"tackfree/pkg/pg"
 )
 
 const relayBatch = 500 // events a round
@@ -109,10 +108,9 @@ func (r *Relay) lead(ctx context.Context) error {
 
 // win waits until the session holds the lock, or ctx ends.
 func (r *Relay) win(ctx context.Context, conn *pgx.Conn) error {
-	key := pg.LockID(r.log.producer, "relay")
 	for {
 		var leader bool
-		if err := conn.QueryRow(ctx, `SELECT pg_try_advisory_lock($1)`, key).Scan(&leader); err != nil || leader {
+		if err := conn.QueryRow(ctx, `SELECT pg_try_advisory_lock($1)`, relayLock(r.log.producer)).Scan(&leader); err != nil || leader {
 			return err
 		}
 		sleep(ctx, r.pace.elect)

@@ -1,7 +1,7 @@
 -- +goose Up
 
--- One row. A restore from a backup replaces the epoch, for versions may then be issued
--- a second time with other content.
+-- One row. After a restore from a backup the epoch is replaced, for versions are then
+-- issued a second time with other content; outbox.Restored does it.
 CREATE TABLE producer (
     only_one boolean PRIMARY KEY DEFAULT true CHECK (only_one),
     epoch    uuid    NOT NULL

@@ -44,6 +44,7 @@ func TestCommands_ADayByHand(t *testing.T) {
 	say("listed", "sale", "offer", "1", "190", "--channel", "online market")
 	say("175.00", "sale", "price", "1", "175", "--reason", "slow week")
 	say("sold", "sale", "sell", "1", "175", "--tax", "14.44", "--fee", "17.50", "--buyer", "R. Okafor")
+	say("R. Okafor", "sale", "show", "1")
 	say("10.00", "sale", "refund", "1", "10", "--reason", "a scratch")
 	eventually(t, "all of it in the books", func() bool { return strings.Contains(shop(t, dir, "cost", "show", "1"), "165.00") })
 	// 165.00 − 17.50 − 40.00 − 6.67 (20 minutes) − 3.80 = 97.03; by the hour 291.09.
@@ -79,11 +80,11 @@ func correctFirst(t *testing.T, dir string) {
 func TestCommands_RefusalIsASentence(t *testing.T) {
 	s := open(t, nil)
 	cases := map[string][]string{
-		"There is no such piece":        {"piece", "show", "7"},
+		"There is no piece 7":           {"piece", "show", "7"},
 		"nobody called \"Nell\"":        {"clock", "off", "Nell"},
 		"is not an amount of USD":       {"piece", "take-in", "Stool", "--kind", "stool", "--price", "cheap", "--source", "kerb", "--part", "seat"},
 		"is not a time such as":         {"piece", "take-in", "Stool", "--kind", "stool", "--client", "B", "--part", "seat", "--at", "noon"},
-		"`shop --help` lists":           {"piece", "polish"},
+		"`shop piece --help` lists":     {"piece", "polish"},
 		"which has not come yet":        {"piece", "take-in", "Stool", "--kind", "stool", "--client", "B", "--part", "seat", "--at", "2999-01-01 08:00"},
 		"parts[0].count":                {"piece", "take-in", "Stool", "--kind", "stool", "--client", "B", "--part", "seat:999"},
 		"--price and --client can't be": {"piece", "take-in", "Stool", "--kind", "stool", "--client", "B", "--price", "3", "--part", "seat"},

@@ -100,7 +100,7 @@ func writeEvents(t *testing.T) {
 	if err := os.MkdirAll(eventFolder, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	for _, producer := range client.Names[:4] {
+	for _, producer := range client.Producers {
 		r, err := s.Shop.Logs[producer].ListEvents(t.Context(), &eventsv1.ListEventsRequest{PageSize: 1000})
 		if err != nil {
 			t.Fatal(err)

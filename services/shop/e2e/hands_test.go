@@ -42,6 +42,87 @@ func TestHands_ManyAtOnceAreExact(t *testing.T) {
 	}
 }
 
+// Six people work on one piece while its cost is read over and over. In every answer, of the
+// piece, of the list and of the shop, the parts come to the sums, for all of an answer is of
+// one moment.
+func TestHands_EveryAnswerAddsUp(t *testing.T) {
+	s := open(t, nil)
+	f := newFloor(t, s.Shop, 6, 1)
+	piece := f.stages[0][:len("pieces/")+36]
+	eventually(t, "the piece is in the books", func() bool { return len(costs(t, s.Shop)) == 1 })
+	var all sync.WaitGroup
+	defer all.Wait()
+	for i := range f.people {
+		all.Go(func() { f.work(t, i, 25) })
+	}
+	done := make(chan struct{})
+	go func() {
+		all.Wait()
+		close(done)
+	}()
+	for {
+		r, err := s.Shop.Costing.GetPieceCost(t.Context(), &costingv1.GetPieceCostRequest{Piece: piece})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range append(costs(t, s.Shop), r.PieceCost) {
+			if lines, sums := byLines(p), bySums(p.Sums); lines != sums {
+				t.Errorf("in revision %d the lines come to %+v, the sums to %+v", p.Revision, lines, sums)
+			}
+		}
+		if sums, owed := shopLabour(t, s.Shop); sums != owed {
+			t.Errorf("the labour of all pieces is %d, the wages owed for it are %d", sums, owed)
+		}
+		select {
+		case <-done:
+			return
+		default:
+		}
+	}
+}
+
+// labour is what work on a piece comes to.
+type labour struct {
+	cost, reworkCost money.Amount
+	time, reworkTime time.Duration
+}
+
+func byLines(p *costingv1.PieceCost) (sum labour) {
+	for _, l := range p.LabourLines {
+		cost, _ := wire.FromMoney(l.Cost, 2)
+		if l.Rework {
+			sum.reworkCost, sum.reworkTime = sum.reworkCost+cost, sum.reworkTime+l.Time.AsDuration()
+		} else {
+			sum.cost, sum.time = sum.cost+cost, sum.time+l.Time.AsDuration()
+		}
+	}
+	return sum
+}
+
+// bySums is for what no material went to: its rework is all labour.
+func bySums(s *costingv1.CostSums) labour {
+	cost, _ := wire.FromMoney(s.Labour, 2)
+	rework, _ := wire.FromMoney(s.Rework, 2)
+	return labour{cost, rework, s.LabourTime.AsDuration(), s.ReworkTime.AsDuration()}
+}
+
+// shopLabour is the cost of all labour by the sums, and by what is owed for it.
+func shopLabour(t *testing.T, shop *client.Shop) (sums, owed money.Amount) {
+	t.Helper()
+	r, err := shop.Costing.GetShopCost(t.Context(), &costingv1.GetShopCostRequest{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, a := range r.Accounts {
+		if a.Account == "wages_payable" {
+			credit, _ := wire.FromMoney(a.Balance, 2)
+			owed = -credit
+		}
+	}
+	total := bySums(r.Total)
+	return total.cost + total.reworkCost, owed
+}
+
 // floor is people with rates and pieces with one stage each.
 type floor struct {
 	shop   *client.Shop
@@ -82,7 +163,8 @@ func newFloor(t *testing.T, shop *client.Shop, people, pieces int) *floor {
 func (f *floor) piece(ctx context.Context, t *testing.T) string {
 	t.Helper()
 	p, err := f.shop.Intake.TakeInPiece(ctx, &intakev1.TakeInPieceRequest{RequestId: id.New().String(), Title: "Chair", Kind: "chair",
-		Origin: &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: "R. Okafor"}}, Parts: []*intakev1.Part{{Label: "seat"}}})
+		TakenInTime: timestamppb.New(time.Date(2026, 3, 2, 7, 0, 0, 0, time.UTC)),
+		Origin:      &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: "R. Okafor"}}, Parts: []*intakev1.Part{{Label: "seat"}}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -26,7 +26,8 @@ import (
 type fleet struct {
 	dir     string
 	env     []string
-	urls    map[string]string
+	admin   string            // URL of the database, as administrator
+	urls    map[string]string // each service's own
 	running map[string]*exec.Cmd
 	shop    *client.Shop
 }
@@ -38,7 +39,8 @@ func newFleet(t *testing.T) *fleet {
 	for _, name := range client.Names {
 		passwords[name] = "secret of " + name
 	}
-	urls, err := pg.Provision(t.Context(), pgtest.Empty(t), "fleet_", passwords)
+	admin := pgtest.Empty(t)
+	urls, err := pg.Provision(t.Context(), admin, "fleet_", passwords)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,7 +48,7 @@ func newFleet(t *testing.T) *fleet {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f := &fleet{dir: dir, urls: urls, running: map[string]*exec.Cmd{}}
+	f := &fleet{dir: dir, admin: admin, urls: urls, running: map[string]*exec.Cmd{}}
 	t.Cleanup(func() { _ = os.RemoveAll(dir) })
 	f.env = append(os.Environ(), "TACKFREE_BROKER_URL="+brokerURL(t), "TACKFREE_ZONE=America/Chicago", "TACKFREE_RECONCILE=1s", "TACKFREE_LOG_LEVEL=error")
 	targets := map[string]string{}
@@ -158,7 +160,7 @@ func TestKill_EachServiceBetweenCommitAndPublish(t *testing.T) {
 	})
 	f.ready(t, "costing")
 	verified(t, f.shop)
-	for _, name := range []string{"intake", "workflow", "materials", "sales"} {
+	for _, name := range client.Producers {
 		f.stop(name)
 		f.start(t, name, dieBefore+"=1")
 		f.ready(t, name)

@@ -43,6 +43,16 @@ func argsOf(line string) (args []string) {
 	return args
 }
 
+// program is how a shell finds what the README's build line makes.
+func program(t *testing.T) string {
+	t.Helper()
+	m := regexp.MustCompile(`(?m)^go build -o (\S+) ./services/shop$`).FindStringSubmatch(readme(t))
+	if m == nil {
+		t.Fatal("README.md does not say how to build the program")
+	}
+	return "./" + m[1] + " "
+}
+
 // The day that the README tells can be typed as it stands, into a shop that is empty.
 func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	_, day, found := strings.Cut(readme(t), "In another terminal, a day:\n\n```\n")
@@ -50,11 +60,15 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	if !found || !ended {
 		t.Fatal("README.md tells no day")
 	}
-	s := open(t, nil)
+	s, program := open(t, nil), program(t)
 	t.Chdir("../../..")
 	last := ""
 	for line := range strings.Lines(day) {
-		last = shop(t, s.Dir(), argsOf(strings.TrimPrefix(line, "shop "))...)
+		typed, ours := strings.CutPrefix(line, program)
+		if !ours {
+			t.Errorf("%q does not begin with %q", line, program)
+		}
+		last = shop(t, s.Dir(), argsOf(typed)...)
 	}
 	if !strings.Contains(last, "0 differences") {
 		t.Errorf("the day ends with:\n%s", last)

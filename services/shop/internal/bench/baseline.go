@@ -43,19 +43,21 @@ func (b *rowBatch) writePieces(ctx context.Context, tx pgx.Tx) error {
 	var tags []int32
 	var titles []string
 	var acquisition, labour, material, labourMs []int64
+	var running []int32
 	for piece, row := range b.pieces {
 		ids, tags, titles = append(ids, piece), append(tags, row.tag), append(titles, row.title)
 		acquisition, labour, material = append(acquisition, row.acquisition), append(labour, row.labour), append(material, row.material)
-		labourMs = append(labourMs, row.labourMs)
+		labourMs, running = append(labourMs, row.labourMs), append(running, row.running)
 	}
 	_, err := tx.Exec(ctx, `
 		INSERT INTO piece AS p (piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-		                        labour_ms, rework_ms, revision, updated_at)
-		SELECT i, n, t, false, '', false, a, l, m, 0, 0, 0, 0, ms, 0, 1, now()
-		FROM unnest($1::uuid[], $2::integer[], $3::text[], $4::bigint[], $5::bigint[], $6::bigint[], $7::bigint[]) AS c (i, n, t, a, l, m, ms)
+		                        labour_ms, rework_ms, running, revision, updated_at)
+		SELECT i, n, t, false, '', false, a, l, m, 0, 0, 0, 0, ms, 0, r, 1, now()
+		FROM unnest($1::uuid[], $2::integer[], $3::text[], $4::bigint[], $5::bigint[], $6::bigint[], $7::bigint[], $8::integer[]) AS c (i, n, t, a, l, m, ms, r)
 		ON CONFLICT (piece_id) DO UPDATE SET acquisition = p.acquisition + excluded.acquisition, labour = p.labour + excluded.labour,
-			material = p.material + excluded.material, labour_ms = p.labour_ms + excluded.labour_ms, revision = p.revision + 1, updated_at = excluded.updated_at`,
-		ids, tags, titles, acquisition, labour, material, labourMs)
+			material = p.material + excluded.material, labour_ms = p.labour_ms + excluded.labour_ms, running = p.running + excluded.running,
+			revision = p.revision + 1, updated_at = excluded.updated_at`,
+		ids, tags, titles, acquisition, labour, material, labourMs, running)
 	return err
 }
 

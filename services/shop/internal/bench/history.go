@@ -74,14 +74,14 @@ func (h *historian) takenIn(n int, piece id.ID) {
 }
 
 func (h *historian) issued(n int, piece id.ID) {
-	h.add(n, "materials", "material_issued", number(6, n%50), piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{
+	h.add(n, "materials", "material_issued", piece, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{
 		IssueId: number(7, n).String(), ProductName: "Clear coat", StageKind: "topcoat_coat", Pass: 1, Cost: usd(int64(100 + n%900))}}})
 }
 
 func (h *historian) clocked(n int, piece id.ID, off bool) {
 	start := morning.Add(time.Duration(n) * time.Minute)
 	s := &eventsv1.ClockSpan{EntryId: number(8, n).String(), PersonId: h.people[n%len(h.people)].String(), PersonName: "Helper",
-		StageId: number(9, n%100).String(), StageKind: "sand", Pass: 1, Start: timestamppb.New(start)}
+		StageId: number(9, n%100).String(), StageKind: "sand", StageKey: "sand-fine", PartLabel: "case", Pass: 1, Start: timestamppb.New(start)}
 	if !off {
 		h.add(n, "workflow", "clocked_on", piece, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockedOn{ClockedOn: &eventsv1.ClockedOn{Span: s}}})
 		return

@@ -105,7 +105,9 @@ func (b *lagBench) worker(ctx context.Context, n int) (*lagWorker, error) {
 	if err != nil {
 		return nil, err
 	}
-	piece, err := b.shop.Intake.TakeInPiece(ctx, &intakev1.TakeInPieceRequest{RequestId: id.New().String(), Title: "Chair", Kind: "chair",
+	// They begin so long ago that their last instant has come.
+	began := time.Now().Add(-time.Duration(b.commands/lagPeople+2) * lagStep)
+	piece, err := b.shop.Intake.TakeInPiece(ctx, &intakev1.TakeInPieceRequest{RequestId: id.New().String(), Title: "Chair", Kind: "chair", TakenInTime: timestamppb.New(began),
 		Origin: &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: "R. Okafor"}}, Parts: []*intakev1.Part{{Label: "seat"}}})
 	if err != nil {
 		return nil, err
@@ -114,8 +116,6 @@ func (b *lagBench) worker(ctx context.Context, n int) (*lagWorker, error) {
 	if err != nil {
 		return nil, err
 	}
-	// They begin so long ago that their last instant has come.
-	began := time.Now().Add(-time.Duration(b.commands/lagPeople+2) * lagStep)
 	return &lagWorker{person: person.Person.Name, piece: piece.Piece.Name, stage: plan.Stages[0].Name, at: began, seen: make(chan time.Time, 1)}, nil
 }
 

@@ -27,6 +27,7 @@ type pieceRow struct {
 	title                         string
 	acquisition, labour, material int64
 	labourMs                      int64
+	running                       int32
 }
 
 type appliedKey struct {
@@ -35,8 +36,9 @@ type appliedKey struct {
 }
 
 var (
-	postingColumns = []string{"tx_id", "line", "event_id", "account", "bucket", "piece_id", "person_id", "stage_kind", "amount", "occurred_at", "recorded_at"}
-	stretchColumns = []string{"event_id", "sign", "entry_id", "piece_id", "person_id", "person_name", "stage_kind", "rework", "started_at", "ended_at", "occurred_at", "recorded_at"}
+	postingColumns = []string{"tx_id", "line", "event_id", "account", "bucket", "piece_id", "person_id", "stage_id", "stage_kind", "amount", "occurred_at", "recorded_at"}
+	stretchColumns = []string{"event_id", "sign", "entry_id", "piece_id", "person_id", "person_name", "stage_id", "stage_kind", "stage_key", "part_label", "rework",
+		"started_at", "ended_at", "occurred_at", "recorded_at"}
 )
 
 // read reads the books and sorts them by the batch that their event was in: the events'
@@ -57,7 +59,14 @@ func (b *costingBench) read(ctx context.Context) (*rows, error) {
 		if err != nil {
 			return nil, err
 		}
-		r.batches[i/bus.MaxBatch].applied[appliedKey{m.Producer, aggregate}] = m.Version
+		batch := r.batches[i/bus.MaxBatch]
+		batch.applied[appliedKey{m.Producer, aggregate}] = m.Version
+		switch m.Type {
+		case "clocked_on":
+			batch.piece(aggregate).running++
+		case "clocked_off":
+			batch.piece(aggregate).running--
+		}
 	}
 	return r, r.readPieces(ctx, b.conn)
 }
@@ -75,23 +84,23 @@ func (b *rowBatch) piece(piece id.ID) *pieceRow {
 }
 
 func (r *rows) readPostings(ctx context.Context, conn *pgx.Conn) error {
-	found, err := conn.Query(ctx, `SELECT tx_id, line, event_id, account, bucket, piece_id, person_id, stage_kind, amount, occurred_at, recorded_at FROM posting`)
+	found, err := conn.Query(ctx, `SELECT tx_id, line, event_id, account, bucket, piece_id, person_id, stage_id, stage_kind, amount, occurred_at, recorded_at FROM posting`)
 	if err != nil {
 		return err
 	}
 	defer found.Close()
 	for found.Next() {
 		var tx, event id.ID
-		var piece, person *id.ID
+		var piece, person, stage *id.ID
 		var line int16
-		var account, bucket, stage string
+		var account, bucket, kind string
 		var amount int64
 		var occurred, recorded time.Time
-		if err := found.Scan(&tx, &line, &event, &account, &bucket, &piece, &person, &stage, &amount, &occurred, &recorded); err != nil {
+		if err := found.Scan(&tx, &line, &event, &account, &bucket, &piece, &person, &stage, &kind, &amount, &occurred, &recorded); err != nil {
 			return err
 		}
 		b := r.of(event)
-		b.postings = append(b.postings, []any{tx, line, event, account, bucket, piece, person, stage, amount, occurred, recorded})
+		b.postings = append(b.postings, []any{tx, line, event, account, bucket, piece, person, stage, kind, amount, occurred, recorded})
 		switch bucket {
 		case "acquisition":
 			b.piece(*piece).acquisition += amount
@@ -105,7 +114,8 @@ func (r *rows) readPostings(ctx context.Context, conn *pgx.Conn) error {
 }
 
 func (r *rows) readStretches(ctx context.Context, conn *pgx.Conn) error {
-	found, err := conn.Query(ctx, `SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_kind, rework, started_at, ended_at, occurred_at, recorded_at FROM stretch`)
+	found, err := conn.Query(ctx, `SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
+		started_at, ended_at, occurred_at, recorded_at FROM stretch`)
 	if err != nil {
 		return err
 	}
@@ -117,7 +127,7 @@ func (r *rows) readStretches(ctx context.Context, conn *pgx.Conn) error {
 		}
 		b := r.of(v[0].(id.ID))
 		b.stretches = append(b.stretches, v)
-		b.piece(v[3].(id.ID)).labourMs += v[9].(time.Time).Sub(v[8].(time.Time)).Milliseconds()
+		b.piece(v[3].(id.ID)).labourMs += v[12].(time.Time).Sub(v[11].(time.Time)).Milliseconds()
 	}
 	return found.Err()
 }

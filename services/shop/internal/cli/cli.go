@@ -38,6 +38,7 @@ type CLI struct {
 	Verify    verifyCmd    `cmd:"" help:"The same as cost verify."`
 	Bench     benchCmd     `cmd:"" help:"Measure this machine's shop beside a baseline of the same minute."`
 	Provision provisionCmd `cmd:"" help:"Make the services' roles and schemas in a Postgres of your own."`
+	Restored  restoredCmd  `cmd:"" help:"Tell the services that their database was set back to a backup, before they start again."`
 	Health    healthCmd    `cmd:"" help:"Ask whether a service is serving; exits 1 if it is not."`
 }
 
@@ -73,14 +74,18 @@ func Run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return exit
 	}
 	if err != nil {
-		fmt.Fprintf(stderr, "shop: %v\n`shop --help` lists the commands.\n", err)
+		fmt.Fprintf(stderr, "shop: %v\n%s\n", err, helpWith(err))
 		return 2
 	}
 	e := &env{ctx: caller.With(ctx, caller.Caller{Actor: c.actor()}), out: stdout, errs: stderr, reach: c.Reach,
 		logger: slog.New(hush{slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: c.LogLevel}), ctx})}
-	switch err := k.Run(e); {
+	err = k.Run(e)
+	line, unsure := doubt(k, args, err)
+	switch {
 	case err == nil:
 		return 0
+	case unsure:
+		explainDoubt(stderr, err, line)
 	case ctx.Err() != nil:
 		fmt.Fprintln(stderr, "shop: stopped.")
 	default:
@@ -102,13 +107,36 @@ func (c CLI) actor() string {
 
 // explain prints an error as a sentence; a fault's own, without its wrappings.
 func explain(w io.Writer, err error) {
+	done := ""
+	if errors.As(err, new(unshown)) {
+		done = "this is done, and only its answer cannot be shown: "
+	}
 	f := fault.Of(err)
 	switch {
 	case f != nil:
-		fmt.Fprintf(w, "shop: %s (%s)\n", f.Text, f.Reason)
+		fmt.Fprintf(w, "shop: %s%s (%s)\n", done, f.Text, f.Reason)
 	case errors.Is(err, context.DeadlineExceeded):
-		fmt.Fprintln(w, "shop: the shop did not answer in time; ask again")
+		fmt.Fprintf(w, "shop: %sthe shop did not answer in time; ask again\n", done)
 	default:
-		fmt.Fprintln(w, "shop:", err)
+		fmt.Fprintf(w, "shop: %s%v\n", done, err)
 	}
+}
+
+// helpWith says which help has what was typed wrong: that of the command, as far as there
+// is one of that name.
+func helpWith(err error) string {
+	line, says := "shop", "lists the commands"
+	var pe *kong.ParseError
+	if errors.As(err, &pe) {
+		for _, p := range pe.Context.Path {
+			if p.Command == nil {
+				continue
+			}
+			line += " " + p.Command.Name
+			if p.Command.Leaf() {
+				says = "says how it is typed"
+			}
+		}
+	}
+	return fmt.Sprintf("`%s --help` %s.", line, says)
 }

@@ -72,3 +72,31 @@ func TestHelp_NamesTheAddresses(t *testing.T) {
 		}
 	}
 }
+
+// Who typed a command wrong is sent to its own help.
+func TestUsage_NamesTheHelp(t *testing.T) {
+	for text, want := range map[string]string{
+		"piece take-in Stool":            "missing flags: --kind=STRING\n`shop piece take-in --help` says how it is typed.\n",
+		"piece take-in Stool --colour 3": "`shop piece take-in --help` says how it is typed.\n",
+		"sale refund":                    "`shop sale refund --help` says how it is typed.\n",
+		"stage assign 1 sand Nell Ruth":  "`shop stage assign --help` says how it is typed.\n",
+		"piece polish 1":                 "`shop piece --help` lists the commands.\n",
+		"piece":                          "`shop piece --help` lists the commands.\n",
+		"polish 1":                       "`shop --help` lists the commands.\n",
+		"--colour":                       "`shop --help` lists the commands.\n",
+	} {
+		if code, out, errs := run(t, line(text)...); code != 2 || out != "" || !strings.HasSuffix(errs, want) {
+			t.Errorf("shop %s exits %d and prints %q and %q, want %q", text, code, out, errs, want)
+		}
+	}
+}
+
+// Help is printed with quotes that can be typed: two single ones would come out as one
+// that cannot.
+func TestHelp_CanBeTyped(t *testing.T) {
+	for name := range leaves(t) {
+		if code, out, _ := run(t, append(line(name), "--help")...); code != 0 || strings.ContainsAny(out, "“”‘’") {
+			t.Errorf("shop %s --help exits %d and prints:\n%s", name, code, out)
+		}
+	}
+}

@@ -56,3 +56,39 @@ func listedState(p *intakev1.Piece, l *salesv1.Listing) string {
 	}
 	return report.State(l.State.String())
 }
+
+type showSalesCmd struct {
+	output
+	Piece string `arg:"" help:"Tag number."`
+}
+
+func (c *showSalesCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		p, err := shop.Piece(e.ctx, c.Piece)
+		if err != nil {
+			return err
+		}
+		resp, err := shop.Sales.GetListing(e.ctx, &salesv1.GetListingRequest{Name: listingOf(p.Name)})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp.Listing, func() error { return printSales(e, shop, resp.Listing.GetSales()) })
+	})
+}
+
+func printSales(e *env, shop *client.Shop, sales []*salesv1.Sale) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	t := &report.Table{Headings: []string{"sale", "when", "channel", "buyer", " price", " tax", " fee", " price back", " tax back", " fee back", "remark"}}
+	for _, s := range sales {
+		remark := ""
+		if s.PieceReturned {
+			remark = "the piece came back"
+		}
+		t.Add(bare(s.Name), terms.Clock(s.SaleTime), s.Channel, s.Buyer, report.Money(s.Price), report.Money(s.Tax), report.Money(s.Fee),
+			report.Money(s.PriceRefunded), report.Money(s.TaxRefunded), report.Money(s.FeeReturned), remark)
+	}
+	return t.Print(e.out)
+}

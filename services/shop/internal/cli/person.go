@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -42,7 +43,7 @@ type changePersonCmd struct {
 	command
 	Who   string   `arg:"" help:"Display name, as it is now." name:"name"`
 	Name  string   `help:"What they are called from now on."`
-	Skill []string `help:"All that they can do from now on; repeat for each, or once with '' for none." placeholder:"SKILL" sep:"none"`
+	Skill []string `help:"All that they can do from now on; repeat for each. An empty one takes all away." placeholder:"SKILL" sep:"none"`
 }
 
 func (c *changePersonCmd) Run(e *env) error {
@@ -50,7 +51,7 @@ func (c *changePersonCmd) Run(e *env) error {
 		return errors.New("say what changes: --name, or --skill for each of their skills")
 	}
 	return e.with(func(shop *client.Shop) error {
-		who, err := shop.Person(e.ctx, c.Who)
+		who, err := c.find(e.ctx, shop)
 		if err != nil {
 			return err
 		}
@@ -60,6 +61,18 @@ func (c *changePersonCmd) Run(e *env) error {
 		}
 		return c.print(e, resp, func() error { return printPeople(e, []*workflowv1.Person{resp.Person}) })
 	})
+}
+
+// find finds who is meant. A change that is given again may have changed their name.
+func (c *changePersonCmd) find(ctx context.Context, shop *client.Shop) (*workflowv1.Person, error) {
+	who, err := shop.Person(ctx, c.Who)
+	if err == nil || c.RequestID == "" || c.Name == "" {
+		return who, err
+	}
+	if renamed, again := shop.Person(ctx, c.Name); again == nil {
+		return renamed, nil
+	}
+	return nil, err
 }
 
 // change asks for what was said and nothing else.

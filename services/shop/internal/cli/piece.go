@@ -26,12 +26,15 @@ type takeInCmd struct {
 	Source string   `help:"Where it was bought." xor:"source"`
 	Date   string   `help:"The day it was bought; without it, the day it came in." xor:"date" placeholder:"DAY"`
 	Client string   `help:"Whose piece it is." xor:"price,source,date"`
-	Part   []string `help:"A part: LABEL, or LABEL:COUNT, or LABEL:COUNT:LENGTHxWIDTH[xTHICKNESS] such as drawer:3:16inx7in. Repeat for each." required:"" placeholder:"PART" sep:"none"`
+	Part   []string `help:"A part: LABEL, or LABEL:COUNT, or LABEL:COUNT:LENGTHxWIDTH[xTHICKNESS] such as drawer:3:16inx7in. Repeat for each, at least one." placeholder:"PART" sep:"none"`
 	Tag    int32    `help:"The number on its tag; without it, the next free one." placeholder:"NUMBER"`
 }
 
 func (c *takeInCmd) Run(e *env) error {
 	r := &intakev1.TakeInPieceRequest{RequestId: c.request(), Title: c.Title, Kind: c.Kind, Tag: c.Tag}
+	if len(c.Part) == 0 {
+		return errors.New("say at least one --part; --part whole for a piece that is treated as one")
+	}
 	for _, text := range c.Part {
 		part, err := readPart(text)
 		if err != nil {

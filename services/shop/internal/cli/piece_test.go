@@ -24,6 +24,7 @@ func TestTakeIn(t *testing.T) {
 			Origin: &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: "L. Brandt"}}})
 	stool := "piece take-in Stool --kind stool "
 	for rest, want := range map[string]string{
+		"--client B":                                         "say at least one --part; --part whole for a piece that is treated as one",
 		"--part seat":                                        "say what it was bought for (--price and --source), or whose it is (--client)",
 		"--part seat --price 3":                              "say what it was bought for (--price and --source), or whose it is (--client)",
 		"--part seat --source kerb":                          "say what it was bought for (--price and --source), or whose it is (--client)",

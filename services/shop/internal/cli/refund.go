@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"strings"
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
@@ -18,13 +19,14 @@ type refundCmd struct {
 	moneyFlags
 	Piece    string `arg:"" help:"Tag number."`
 	Price    string `arg:"" optional:"" help:"How much of the price goes back; without it, all that is left of price and tax."`
+	Sale     string `help:"An earlier sale of the piece, by its id as sale show lists it; without it, the last." placeholder:"ID"`
 	Returned bool   `help:"The piece comes back too."`
 	Reason   string `help:"Why." required:""`
 }
 
 func (c *refundCmd) Run(e *env) error {
 	return e.withPiecePrice(c.Piece, c.Price, func(shop *client.Shop, p *intakev1.Piece, price *moneyv1.Money) error {
-		sale, err := lastSale(e, shop, p)
+		sale, err := c.find(e, shop, p)
 		if err != nil {
 			return err
 		}
@@ -40,6 +42,7 @@ func (c *refundCmd) Run(e *env) error {
 			return err
 		}
 		giveAllBack(r, sale, terms.Currency)
+		c.fix(r, terms.Currency)
 		resp, err := shop.Sales.RefundSale(e.ctx, r)
 		if err != nil {
 			return err
@@ -51,7 +54,8 @@ func (c *refundCmd) Run(e *env) error {
 	})
 }
 
-func lastSale(e *env, shop *client.Shop, p *intakev1.Piece) (*salesv1.Sale, error) {
+// find finds the sale that is meant.
+func (c *refundCmd) find(e *env, shop *client.Shop, p *intakev1.Piece) (*salesv1.Sale, error) {
 	r, err := shop.Sales.GetListing(e.ctx, &salesv1.GetListingRequest{Name: listingOf(p.Name)})
 	if err != nil && !fault.Is(err, "LISTING_NOT_FOUND") {
 		return nil, err
@@ -60,7 +64,30 @@ func lastSale(e *env, shop *client.Shop, p *intakev1.Piece) (*salesv1.Sale, erro
 	if len(sales) == 0 {
 		return nil, fault.New(fault.Precondition, "SALE_NOT_FOUND", "Piece %d was never sold, so there is nothing to give back.", p.Tag)
 	}
-	return sales[len(sales)-1], nil
+	if c.Sale == "" {
+		return sales[len(sales)-1], nil
+	}
+	for _, s := range sales {
+		if bare(s.Name) == strings.ToLower(bare(c.Sale)) {
+			return s, nil
+		}
+	}
+	return nil, fmt.Errorf("piece %d has no sale %s; `shop sale show %d` lists its sales", p.Tag, c.Sale, p.Tag)
+}
+
+// fix keeps what was found out rather than typed, for once it is given back, another sale
+// may be the last and less is left of this one.
+func (c *refundCmd) fix(r *salesv1.RefundSaleRequest, currency money.Currency) {
+	if c.Sale == "" {
+		c.fixed.flags = append(c.fixed.flags, "--sale", bare(r.Sale))
+	}
+	if c.Price != "" {
+		return
+	}
+	c.fixed.words = append(c.fixed.words, currency.Format(amountOf(r.Price, currency)))
+	if c.Tax == "" {
+		c.fixed.flags = append(c.fixed.flags, "--tax", currency.Format(amountOf(r.Tax, currency)))
+	}
 }
 
 // giveAllBack completes a refund that says no price: all that is left of price and tax.

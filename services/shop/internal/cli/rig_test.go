@@ -51,14 +51,18 @@ type fake struct {
 	costs          []*costingv1.PieceCost
 	books          *costingv1.GetShopCostResponse
 	progress       *costingv1.GetProgressResponse
-	fails          error // instead of an answer to any command
+	fails          error  // instead of an answer to any command
+	lost           error  // instead of the answer to a command that is done
+	after          func() // runs when a command is done and before it is answered
 
 	address string
 	without []string // services that nobody says where to find
 
 	mu    sync.Mutex
 	got   []proto.Message // commands
+	done  []string        // the request ids under which something was done
 	asked int             // how often for the terms
+	conns []net.Conn
 }
 
 // newFake serves a shop in Chicago with a dresser, its stages, Nell and a can of clear coat.
@@ -100,7 +104,7 @@ func (f *fake) serve(t *testing.T) {
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	var done sync.WaitGroup
-	done.Go(func() { _ = s.Serve(ctx, l) })
+	done.Go(func() { _ = s.Serve(ctx, noted{l, f}) })
 	t.Cleanup(func() {
 		stop()
 		done.Wait()
@@ -187,12 +191,49 @@ func line(text string) (args []string) {
 	return args
 }
 
-// note keeps a command and answers it, unless the test has it fail.
-func note[M proto.Message](f *fake, r proto.Message, answer M) (M, error) {
+// note keeps a command, does it unless it has been done, and answers it, unless the test
+// has it fail.
+func note[M proto.Message](f *fake, r interface {
+	proto.Message
+	GetRequestId() string
+}, answer M) (M, error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.got = append(f.got, r)
-	return answer, f.fails
+	if f.fails != nil {
+		return answer, f.fails
+	}
+	if !slices.Contains(f.done, r.GetRequestId()) {
+		f.done = append(f.done, r.GetRequestId())
+	}
+	if f.after != nil {
+		f.after()
+	}
+	return answer, f.lost
+}
+
+// noted notes the connections to the fake, so that a test can drop them.
+type noted struct {
+	net.Listener
+	f *fake
+}
+
+// Accept implements net.Listener.
+func (n noted) Accept() (net.Conn, error) {
+	c, err := n.Listener.Accept()
+	if err == nil {
+		n.f.mu.Lock()
+		defer n.f.mu.Unlock()
+		n.f.conns = append(n.f.conns, c)
+	}
+	return c, err
+}
+
+// hangUp drops all connections.
+func (f *fake) hangUp() {
+	for _, c := range f.conns {
+		_ = c.Close()
+	}
 }
 
 var errNoPiece = fault.New(fault.NotFound, "PIECE_NOT_FOUND", "There is no such piece.")

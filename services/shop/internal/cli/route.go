@@ -2,12 +2,13 @@ package cli
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
+
+	"github.com/google/uuid"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
@@ -31,12 +32,13 @@ func (c *saveRouteCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	if len(routes) != 1 && c.RequestID != "" {
-		return errors.New("a --request-id is for one command: give it with a file that holds one route")
-	}
 	return e.with(func(shop *client.Shop) error {
 		for _, r := range routes {
-			resp, err := shop.Routes.SaveRoute(e.ctx, &workflowv1.SaveRouteRequest{RequestId: c.request(), Route: r})
+			request, err := c.requestFor(r, len(routes))
+			if err != nil {
+				return err
+			}
+			resp, err := shop.Routes.SaveRoute(e.ctx, &workflowv1.SaveRouteRequest{RequestId: request, Route: r})
 			if err != nil {
 				return err
 			}
@@ -50,6 +52,19 @@ func (c *saveRouteCmd) Run(e *env) error {
 		}
 		return nil
 	})
+}
+
+// requestFor is the id of one of several requests. It follows from the line's own, so that
+// the whole line can be given again: routes that were saved are not saved twice.
+func (c *saveRouteCmd) requestFor(r *workflowv1.Route, routes int) (string, error) {
+	if routes == 1 {
+		return c.request(), nil
+	}
+	line, err := uuid.Parse(c.request())
+	if err != nil {
+		return "", fmt.Errorf("%q is not a request id, which is a UUID", c.RequestID)
+	}
+	return uuid.NewSHA1(line, []byte(r.Name)).String(), nil
 }
 
 // fileOf splits a path into its folder and its name.

@@ -3,10 +3,12 @@ package cli
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	datev1 "google.golang.org/genproto/googleapis/type/date"
+	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/id"
@@ -19,14 +21,41 @@ import (
 type command struct {
 	output
 	RequestID string `help:"Give the same one again to ask again safely." placeholder:"UUID"`
+
+	made  bool  // the request id was not typed
+	fixed again // what else was not typed and would not be the same again
 }
 
-func (c command) request() string {
-	if c.RequestID != "" {
-		return c.RequestID
+// request is the id under which the command goes out, always the same one.
+func (c *command) request() string {
+	if c.RequestID == "" {
+		c.RequestID, c.made = id.New().String(), true
 	}
-	return id.New().String()
+	return c.RequestID
 }
+
+// again implements changing.
+func (c *command) again() again {
+	a := c.fixed
+	if c.made {
+		a.flags = append(slices.Clone(a.flags), "--request-id", c.RequestID)
+	}
+	return a
+}
+
+// print prints the answer. That it cannot be shown takes nothing back.
+func (c *command) print(e *env, m proto.Message, text func() error) error {
+	if err := c.output.print(e, m, text); err != nil {
+		return unshown{err}
+	}
+	return nil
+}
+
+// unshown is the error of a command that was done, and whose answer cannot be shown.
+type unshown struct{ error }
+
+// Unwrap gives the failure.
+func (u unshown) Unwrap() error { return u.error }
 
 // timed is a command about something that happens at an instant.
 type timed struct {

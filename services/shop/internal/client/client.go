@@ -21,6 +21,9 @@ import (
 // Names are the services, in the order they are shown.
 var Names = []string{"intake", "workflow", "materials", "sales", "costing"}
 
+// Producers are those of them that write events.
+var Producers = Names[:4]
+
 // Shop is a client of every service.
 type Shop struct {
 	Intake    intakev1.IntakeServiceClient
@@ -86,7 +89,7 @@ func over(c map[string]grpc.ClientConnInterface) *Shop {
 		Books: costingv1.NewBooksServiceClient(c["costing"]),
 		Logs:  map[string]eventsv1.EventLogServiceClient{},
 	}
-	for _, name := range Names[:4] {
+	for _, name := range Producers {
 		s.Logs[name] = eventsv1.NewEventLogServiceClient(c[name])
 	}
 	return s

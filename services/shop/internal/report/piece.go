@@ -37,7 +37,18 @@ func labour(w io.Writer, lines []*costingv1.LabourLine) error {
 		if l.Rework {
 			remark = "rework"
 		}
-		t.Add(l.PersonName, Kind(l.StageKind), Hours(l.Time), Money(l.Cost), remark)
+		t.Add(l.PersonName, stageOf(l), Hours(l.Time), Money(l.Cost), remark)
 	}
 	return t.Print(w)
+}
+
+// stageOf is what people call the stage of a line; its kind where costing does not know.
+func stageOf(l *costingv1.LabourLine) string {
+	switch {
+	case l.StageKey == "":
+		return Kind(l.StageKind)
+	case l.PartLabel == "":
+		return l.StageKey
+	}
+	return l.StageKey + " (" + l.PartLabel + ")"
 }

@@ -115,6 +115,11 @@ scrapped                0      –   0.000   0.000                       –
 
 func TestPiece(t *testing.T) {
 	p := piece(4, costingv1.PieceCost_STATE_LISTED, 65, 0)
+	sanded := func(part string, rework bool) *costingv1.LabourLine {
+		return &costingv1.LabourLine{PersonName: "Nell", StageKind: "sand", StageKey: "scuff-sand", PartLabel: part, Rework: rework,
+			Time: durationpb.New(5 * time.Minute), Cost: usd(1_00)}
+	}
+	p.LabourLines = append(p.LabourLines, sanded("", false), sanded("top", true))
 	p.Provisional, p.ProvisionalReasons = true, []string{"Nell has no pay rate yet for work on 2026-03-02"}
 	want := `
 4  Chair, listed?
@@ -131,9 +136,11 @@ channel fees                     0.00
 profit                              –
 profit per labour hour              –
 
-who   stage         hours   cost
-────  ────────────  ─────  ─────
-Nell  topcoat coat   1:05  20.00
+who   stage             hours   cost
+────  ────────────────  ─────  ─────  ──────
+Nell  topcoat coat       1:05  20.00
+Nell  scuff-sand         0:05   1.00
+Nell  scuff-sand (top)   0:05   1.00  rework
 
 Not final: Nell has no pay rate yet for work on 2026-03-02.
 `

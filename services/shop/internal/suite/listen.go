@@ -13,8 +13,7 @@ import (
 // listeners are the in-process one, the socket in the shop's folder and perhaps a port.
 func (s *Suite) listeners(name string, svc *service) ([]net.Listener, error) {
 	_ = os.Remove(s.socket(name)) // left by a shop that was killed
-	var lc net.ListenConfig
-	socket, err := lc.Listen(context.Background(), "unix", s.socket(name))
+	socket, err := new(net.ListenConfig).Listen(context.Background(), "unix", s.socket(name))
 	if err != nil {
 		return nil, fmt.Errorf("socket of %s: %w", name, err)
 	}
@@ -22,16 +21,46 @@ func (s *Suite) listeners(name string, svc *service) ([]net.Listener, error) {
 	if s.o.Listen == "" {
 		return all, nil
 	}
-	address, err := portAfter(s.o.Listen, svc.place)
-	if err != nil {
+	if err := s.bind(name, svc.place); err != nil {
 		return nil, err
 	}
-	tcp, err := lc.Listen(context.Background(), "tcp", address)
-	if err != nil {
-		return nil, fmt.Errorf("%s cannot serve on %s, so choose another --listen: %w", name, address, err)
-	}
+	tcp := s.ports[name]
+	delete(s.ports, name) // the service closes it from now on
 	s.say("%-9s serves on %s", name, tcp.Addr())
 	return append(all, tcp), nil
+}
+
+// bindAll takes the ports of all services, so that one that is taken is found out before
+// anything is made.
+func (s *Suite) bindAll() error {
+	if err := checkListen(s.o.Listen); err != nil || s.o.Listen == "" {
+		return err
+	}
+	for place, name := range client.Names {
+		if s.wanted(name) {
+			if err := s.bind(name, place); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// bind takes a service's port, unless that has been done.
+func (s *Suite) bind(name string, place int) error {
+	if s.ports[name] != nil {
+		return nil
+	}
+	address, err := portAfter(s.o.Listen, place)
+	if err != nil {
+		return err
+	}
+	l, err := new(net.ListenConfig).Listen(context.Background(), "tcp", address)
+	if err != nil {
+		return fmt.Errorf("%s cannot serve on %s, so choose another --listen: %w", name, address, err)
+	}
+	s.ports[name] = l
+	return nil
 }
 
 // checkListen refuses an address that cannot be listened on with one port for each service.

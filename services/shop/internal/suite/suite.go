@@ -14,6 +14,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net"
 	"os"
 	"path/filepath"
 	"slices"
@@ -71,6 +72,7 @@ type Suite struct {
 	broker   *server.Server
 	bus      *bus.Bus
 	conns    map[string]*grpc.ClientConn
+	ports    map[string]net.Listener // taken for services that have not started
 	sockets  string
 
 	mu       sync.Mutex
@@ -84,7 +86,7 @@ func Start(ctx context.Context, o Options) (s *Suite, err error) {
 	if o.Reconcile == 0 {
 		o.Reconcile = 30 * time.Second
 	}
-	s = &Suite{o: o, services: map[string]*service{}, conns: map[string]*grpc.ClientConn{}, failed: make(chan error, len(runs))}
+	s = &Suite{o: o, services: map[string]*service{}, conns: map[string]*grpc.ClientConn{}, ports: map[string]net.Listener{}, failed: make(chan error, len(runs))}
 	defer func() {
 		if err != nil {
 			s.Stop()
@@ -117,14 +119,14 @@ func Start(ctx context.Context, o Options) (s *Suite, err error) {
 
 // prepare refuses what cannot be, before anything is started, and makes the folder.
 func (s *Suite) prepare(ctx context.Context) error {
-	if err := checkListen(s.o.Listen); err != nil {
-		return err
-	}
 	known, err := s.o.known(ctx)
 	if err != nil {
 		return err
 	}
 	if s.made, err = s.o.settle(known); err != nil {
+		return err
+	}
+	if err := s.bindAll(); err != nil {
 		return err
 	}
 	return os.MkdirAll(s.o.Dir, 0o711) // the database may run as another user
@@ -201,6 +203,9 @@ func (s *Suite) Stop() {
 	}
 	for _, c := range s.conns {
 		_ = c.Close()
+	}
+	for _, l := range s.ports {
+		_ = l.Close()
 	}
 	s.stopBroker()
 	s.postgres.stop()

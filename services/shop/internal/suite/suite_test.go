@@ -4,10 +4,13 @@ import (
 	"context"
 	"io/fs"
 	"log/slog"
+	"net"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/jackc/pgx/v5"
 
 	"tackfree/pkg/pgtest"
 )
@@ -109,22 +112,93 @@ func TestPortAfter(t *testing.T) {
 	}
 }
 
-// A port that somebody else has is a sentence with its address.
+// A port that somebody else has is a sentence with its address, and nothing is made: not
+// the folder, and nothing in the database. Ports that were free are free again.
 func TestStart_PortIsTaken(t *testing.T) {
+	var lc net.ListenConfig
+	taken, free := twoPorts(t)
+	l, err := lc.Listen(t.Context(), "tcp", taken)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	url := pgtest.Empty(t)
+	o := Options{Dir: filepath.Join(t.TempDir(), "shop"), DatabaseURL: url, Logger: slog.New(slog.DiscardHandler), Listen: free}
+	if _, err := Start(t.Context(), o); err == nil || !strings.Contains(err.Error(), "workflow cannot serve on "+taken+", so choose another --listen") {
+		t.Errorf("Start on a port that is taken = %v", err)
+	}
+	if _, err := os.Stat(o.Dir); !os.IsNotExist(err) {
+		t.Errorf("the folder: %v, want none", err)
+	}
+	var schemas int
+	query(t, url, `SELECT count(*) FROM pg_namespace WHERE nspname = 'intake'`, &schemas)
+	if schemas > 0 {
+		t.Error("the database has schemas")
+	}
+	if again, err := lc.Listen(t.Context(), "tcp", free); err != nil {
+		t.Errorf("the port before it is still held: %v", err)
+	} else {
+		_ = again.Close()
+	}
+}
+
+// twoPorts finds two free ports, the second after the first.
+func twoPorts(t *testing.T) (second, first string) {
+	t.Helper()
+	var lc net.ListenConfig
+	for range 100 {
+		l, err := lc.Listen(t.Context(), "tcp", "127.0.0.1:0")
+		if err != nil {
+			t.Fatal(err)
+		}
+		first = l.Addr().String()
+		if second, err = portAfter(first, 1); err == nil {
+			var next net.Listener
+			if next, err = lc.Listen(t.Context(), "tcp", second); err == nil {
+				_ = next.Close()
+			}
+		}
+		_ = l.Close()
+		if err == nil {
+			return second, first
+		}
+	}
+	t.Fatal("no two ports in a row are free")
+	return "", ""
+}
+
+// query reads one row as administrator.
+func query(t *testing.T, url, sql string, dest ...any) {
+	t.Helper()
+	conn, err := pgx.Connect(t.Context(), url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(t.Context())
+	if err := conn.QueryRow(t.Context(), sql).Scan(dest...); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// A service that is started anew serves on its port again.
+func TestRestart_ServesOnItsPort(t *testing.T) {
 	t.Setenv("XDG_CACHE_HOME", t.TempDir())
-	o := Options{Dir: t.TempDir(), DatabaseURL: pgtest.Empty(t), Logger: slog.New(slog.DiscardHandler), Listen: "127.0.0.1:0"}
-	o.Only = []string{"intake"}
-	var said string
-	o.Progress = func(line string) { said += line }
-	s, err := Start(t.Context(), o)
+	_, port := twoPorts(t)
+	s, err := Start(t.Context(), Options{Dir: t.TempDir(), DatabaseURL: pgtest.Empty(t), Logger: slog.New(slog.DiscardHandler), Listen: port, Only: []string{"intake"}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer s.Stop()
-	taken := said[strings.LastIndex(said, " ")+1:]
-	o.Dir, o.DatabaseURL, o.Listen = t.TempDir(), pgtest.Empty(t), taken
-	if _, err := Start(t.Context(), o); err == nil || !strings.Contains(err.Error(), "intake cannot serve on "+taken+", so choose another --listen") {
-		t.Errorf("Start on a port that is taken = %v", err)
+	for range 2 {
+		conn, err := new(net.Dialer).DialContext(t.Context(), "tcp", port)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_ = conn.Close()
+		s.StopService("intake")
+		if err := s.Restart(t.Context(), "intake"); err != nil {
+			t.Fatal(err)
+		}
 	}
 }
 
