@@ -36,6 +36,7 @@ type CLI struct {
 	Sale      saleCmd      `cmd:"" help:"Listing, selling, giving money back."`
 	Cost      costCmd      `cmd:"" help:"What pieces cost and earn, and whether the books are right."`
 	Verify    verifyCmd    `cmd:"" help:"The same as cost verify."`
+	Calc      calcCmd      `cmd:"" help:"The arithmetic of air, wood and films; needs no shop."`
 	Bench     benchCmd     `cmd:"" help:"Measure this machine's shop beside a baseline of the same minute."`
 	Provision provisionCmd `cmd:"" help:"Make the services' roles and schemas in a Postgres of your own."`
 	Restored  restoredCmd  `cmd:"" help:"Tell the services that their database was set back to a backup, before they start again."`
