@@ -2,12 +2,13 @@ package finish
 
 import (
 	"fmt"
+	"slices"
 
 	"tackfree/pkg/fault"
 )
 
 // SandingSequence is the fewest grades from one to another, coarse to fine, that leave out
-// no more than one grade of the FEPA ladder at a time. Faults: GRIT_UNKNOWN,
+// no more than one grade at a time: of their scale, or of FEPA's where they are of two. Faults: GRIT_UNKNOWN,
 // GRIT_BACKWARDS.
 func SandingSequence(from, to Grit) ([]Grit, error) {
 	if err := from.check(); err != nil {
@@ -19,9 +20,13 @@ func SandingSequence(from, to Grit) ([]Grit, error) {
 	if from != to && !to.finer(from) {
 		return nil, fault.New(fault.Invalid, "GRIT_BACKWARDS", "%s is not finer than %s; wood is sanded from coarse to fine.", to, from).At("to")
 	}
-	rungs := ladders[FEPA]
+	rungs, at, end := ladders[FEPA], from.rung(), to.rung()
+	if from.Scale == to.Scale {
+		rungs = ladders[from.Scale]
+		at, end = slices.Index(rungs, from), slices.Index(rungs, to)
+	}
 	sequence := []Grit{from}
-	for at, end := from.rung()+2, to.rung(); at < end; at += 2 {
+	for at += 2; at < end; at += 2 {
 		sequence = append(sequence, rungs[at])
 	}
 	if to != from {

@@ -39,7 +39,7 @@ func TestSandingSequence(t *testing.T) {
 		want     []string
 	}{
 		{"P80", "P220", []string{"P80", "P120", "P180", "P220"}}, {"P80", "P180", []string{"P80", "P120", "P180"}}, {"P120", "P120", []string{"P120"}},
-		{"P100", "P120", []string{"P100", "P120"}}, {"80", "220", []string{"80", "P120", "P180", "220"}}, {"P150", "150", []string{"P150", "150"}},
+		{"P100", "P120", []string{"P100", "P120"}}, {"80", "220", []string{"80", "120", "180", "220"}}, {"P150", "150", []string{"P150", "150"}}, {"100", "180", []string{"100", "150", "180"}},
 	} {
 		ends := grits(t, c.from, c.to)
 		got, err := finish.SandingSequence(ends[0], ends[1])
