@@ -1,28 +1,57 @@
 package finish
 
+import (
+	"slices"
+
+	"tackfree/pkg/fault"
+)
+
 // Family is a coating by the chemistry of its film.
 type Family string
 
 // The families.
 const (
-	Shellac          Family = "shellac" // with its natural wax
-	DewaxedShellac   Family = "dewaxed shellac"
-	NitroLacquer     Family = "nitrocellulose lacquer"
-	CatalysedLacquer Family = "catalysed lacquer"
-	DryingOil        Family = "drying oil"
-	OilVarnish       Family = "alkyd or oil varnish"
-	OilPolyurethane  Family = "oil-modified polyurethane"
-	WaterAcrylic     Family = "water-borne acrylic"
-	WaterPolyure     Family = "water-borne polyurethane"
-	ChalkPaint       Family = "chalk-type paint"
-	MilkPaint        Family = "milk paint"
-	Latex            Family = "latex paint"
-	Wax              Family = "wax"
-	TwoPart          Family = "two-part"
+	Shellac           Family = "shellac" // with its natural wax
+	DewaxedShellac    Family = "dewaxed shellac"
+	NitroLacquer      Family = "nitrocellulose lacquer"
+	CatalysedLacquer  Family = "catalysed lacquer"
+	DryingOil         Family = "drying oil"
+	OilVarnish        Family = "alkyd or oil varnish"
+	OilPolyurethane   Family = "oil-modified polyurethane"
+	WaterAcrylic      Family = "water-borne acrylic"
+	WaterPolyurethane Family = "water-borne polyurethane"
+	ChalkPaint        Family = "chalk-type paint"
+	MilkPaint         Family = "milk paint"
+	Latex             Family = "latex paint"
+	Wax               Family = "wax"
+	TwoPart           Family = "two-part"
 )
+
+// chemistry is what the rules and the cautions ask of a family.
+type chemistry struct {
+	water     bool // carried by water, so it raises grain and draws tannin up
+	burnsIn   bool // melts into the coat before, so no scuff is needed for the bond
+	selfHeats bool // its rags heat up by themselves
+	flammable bool // while wet
+}
+
+var families = map[Family]chemistry{
+	Shellac: {burnsIn: true, flammable: true}, DewaxedShellac: {burnsIn: true, flammable: true},
+	NitroLacquer: {burnsIn: true, flammable: true}, CatalysedLacquer: {flammable: true},
+	DryingOil: {selfHeats: true}, OilVarnish: {selfHeats: true, flammable: true}, OilPolyurethane: {selfHeats: true, flammable: true},
+	WaterAcrylic: {water: true}, WaterPolyurethane: {water: true}, ChalkPaint: {water: true}, MilkPaint: {water: true}, Latex: {water: true},
+	Wax: {flammable: true}, TwoPart: {flammable: true},
+}
 
 // Families lists all, in one order.
 func Families() []Family {
 	return []Family{Shellac, DewaxedShellac, NitroLacquer, CatalysedLacquer, DryingOil, OilVarnish, OilPolyurethane,
-		WaterAcrylic, WaterPolyure, ChalkPaint, MilkPaint, Latex, Wax, TwoPart}
+		WaterAcrylic, WaterPolyurethane, ChalkPaint, MilkPaint, Latex, Wax, TwoPart}
+}
+
+func (f Family) check() error {
+	if !slices.Contains(Families(), f) {
+		return fault.New(fault.Invalid, "FAMILY_UNKNOWN", "%q is no kind of coating that the rules know; use one of %v.", string(f), Families()).At("family")
+	}
+	return nil
 }

@@ -25,22 +25,23 @@ type CLI struct {
 	As       string     `help:"Who gives the commands; what is written down names them." placeholder:"NAME" env:"TACKFREE_ACTOR"`
 	Reach    reach      `embed:""`
 
-	Demo      demoCmd      `cmd:"" help:"Play three weeks of an invented shop and print what each piece earned."`
-	Up        upCmd        `cmd:"" help:"Run a shop for real use; everything is kept in one folder."`
-	Piece     pieceCmd     `cmd:"" help:"Pieces: what comes in and what is given up."`
-	Person    personCmd    `cmd:"" help:"People who do the work."`
-	Route     routeCmd     `cmd:"" help:"Named orders of steps."`
-	Stage     stageCmd     `cmd:"" help:"The stages of a piece."`
-	Clock     clockCmd     `cmd:"" help:"Who works on what, from when to when."`
-	Stock     stockCmd     `cmd:"" help:"Materials and where they went."`
-	Sale      saleCmd      `cmd:"" help:"Listing, selling, giving money back."`
-	Cost      costCmd      `cmd:"" help:"What pieces cost and earn, and whether the books are right."`
-	Verify    verifyCmd    `cmd:"" help:"The same as cost verify."`
-	Calc      calcCmd      `cmd:"" help:"The arithmetic of air, wood and films; needs no shop."`
-	Bench     benchCmd     `cmd:"" help:"Measure this machine's shop beside a baseline of the same minute."`
-	Provision provisionCmd `cmd:"" help:"Make the services' roles and schemas in a Postgres of your own."`
-	Restored  restoredCmd  `cmd:"" help:"Tell the services that their database was set back to a backup, before they start again."`
-	Health    healthCmd    `cmd:"" help:"Ask whether a service is serving; exits 1 if it is not."`
+	Demo       demoCmd       `cmd:"" help:"Play three weeks of an invented shop and print what each piece earned."`
+	Up         upCmd         `cmd:"" help:"Run a shop for real use; everything is kept in one folder."`
+	Piece      pieceCmd      `cmd:"" help:"Pieces: what comes in and what is given up."`
+	Person     personCmd     `cmd:"" help:"People who do the work."`
+	Route      routeCmd      `cmd:"" help:"Named orders of steps."`
+	Stage      stageCmd      `cmd:"" help:"The stages of a piece."`
+	Clock      clockCmd      `cmd:"" help:"Who works on what, from when to when."`
+	Stock      stockCmd      `cmd:"" help:"Materials and where they went."`
+	Sale       saleCmd       `cmd:"" help:"Listing, selling, giving money back."`
+	Cost       costCmd       `cmd:"" help:"What pieces cost and earn, and whether the books are right."`
+	Verify     verifyCmd     `cmd:"" help:"The same as cost verify."`
+	Calc       calcCmd       `cmd:"" help:"The arithmetic of air, wood and films; needs no shop."`
+	PlanFinish planFinishCmd `cmd:"" help:"Plan the finish of a piece from a file; needs no shop."`
+	Bench      benchCmd      `cmd:"" help:"Measure this machine's shop beside a baseline of the same minute."`
+	Provision  provisionCmd  `cmd:"" help:"Make the services' roles and schemas in a Postgres of your own."`
+	Restored   restoredCmd   `cmd:"" help:"Tell the services that their database was set back to a backup, before they start again."`
+	Health     healthCmd     `cmd:"" help:"Ask whether a service is serving; exits 1 if it is not."`
 }
 
 // env is what commands are run with.

@@ -1,0 +1,37 @@
+package finish
+
+import (
+	"time"
+
+	"tackfree/pkg/dimension"
+)
+
+// pace is how long a kind of step takes by hand: to set up, and for each m².
+type pace struct{ setUp, perM2 float64 } // minutes
+
+// paces are the defaults until a shop has a history of its own. Common practice.
+var paces = map[Kind]pace{
+	LeadTest: {10, 0}, Clean: {5, 12}, Strip: {10, 35}, WashOff: {5, 10}, DryOut: {2, 0}, Sand: {3, 14}, RaiseGrain: {3, 4}, DustOff: {2, 3},
+	Prime: {8, 10}, BlockStains: {8, 10}, TieCoat: {8, 8}, PaintCoat: {8, 12}, StainCoat: {8, 15}, GlazeCoat: {10, 20}, TonerCoat: {10, 8},
+	OilCoat: {6, 15}, TopcoatCoat: {8, 11}, WaxCoat: {6, 20}, ScuffSand: {3, 8}, Dry: {0, 0}, Cure: {0, 0}, HardwareOn: {20, 0},
+}
+
+// Attended is the hands-on time that a step takes on an area (m², 0 to 100), by what is
+// usual. Fault: OUT_OF_RANGE. A kind that the package does not know takes none.
+func (s Step) Attended(areaM2 float64) (time.Duration, error) {
+	if err := dimension.Within("area", areaM2, 0, 100, "m²"); err != nil {
+		return 0, err
+	}
+	p := paces[s.Kind]
+	return time.Duration((p.setUp + p.perM2*areaM2) * float64(time.Minute)).Round(time.Minute), nil
+}
+
+// skills are what a step asks of who does it.
+var skills = map[Kind]string{
+	LeadTest: "inspect", Strip: "strip", WashOff: "strip", Sand: "sand", ScuffSand: "sand", RaiseGrain: "sand",
+	Prime: "finish", BlockStains: "finish", TieCoat: "finish", PaintCoat: "finish", StainCoat: "finish", GlazeCoat: "finish", TonerCoat: "spray",
+	OilCoat: "finish", TopcoatCoat: "finish", WaxCoat: "finish",
+}
+
+// Skill is the skill that the step needs; empty: none.
+func (s Step) Skill() string { return skills[s.Kind] }
