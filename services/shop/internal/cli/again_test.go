@@ -31,7 +31,11 @@ func (f *fake) doubted(t *testing.T, args []string, because string) []string {
 }
 
 // healthy lets the fake answer again.
-func (f *fake) healthy() { f.after, f.lost, f.fails = nil, nil, nil }
+func (f *fake) healthy() {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.after, f.lost, f.fails = nil, nil, nil
+}
 
 // However the answer to a command is lost, the line that is printed does it once and
 // prints what was lost.
@@ -55,10 +59,10 @@ func TestDoubt_TheLineDoesItOnce(t *testing.T) {
 			if out := f.says(t, again); !strings.Contains(out, "0.1 L of Clear coat went to sand (case) for 3.80") {
 				t.Errorf("the second time it prints %s", out)
 			}
-			if len(f.done) != 1 {
-				t.Errorf("it was done under %v, want once", f.done)
+			if len(f.doings()) != 1 {
+				t.Errorf("it was done under %v, want once", f.doings())
 			}
-			if diff := cmp.Diff(f.got[0], f.got[len(f.got)-1], protocmp.Transform()); diff != "" {
+			if diff := cmp.Diff(f.commands()[0], f.lastCommand(), protocmp.Transform()); diff != "" {
 				t.Errorf("the second time it is another request (-first +second):\n%s", diff)
 			}
 		})
@@ -100,7 +104,7 @@ func TestDoubt_RefundMeansTheSame(t *testing.T) {
 	f.listings[0].Sales[0].PriceRefunded, f.listings[0].Sales[0].TaxRefunded = usd(175_00), usd(14_44)
 	f.listings[0].Sales = append(f.listings[0].Sales, &salesv1.Sale{Name: "sales/2", Price: usd(300_00)})
 	f.says(t, again, "165.00 of the price and 14.44 of the tax")
-	if diff := cmp.Diff(f.got[0], f.got[1], protocmp.Transform()); diff != "" {
+	if diff := cmp.Diff(f.commands()[0], f.commands()[1], protocmp.Transform()); diff != "" {
 		t.Errorf("the second time it is another request (-first +second):\n%s", diff)
 	}
 }
@@ -113,7 +117,7 @@ func TestDoubt_Renamed(t *testing.T) {
 	f.healthy()
 	f.people[0].DisplayName = "Nell Oord"
 	f.says(t, again)
-	if diff := cmp.Diff(f.got[0], f.got[1], protocmp.Transform()); diff != "" {
+	if diff := cmp.Diff(f.commands()[0], f.commands()[1], protocmp.Transform()); diff != "" {
 		t.Errorf("the second time it is another request (-first +second):\n%s", diff)
 	}
 	f.refuses(t, line("person change Nell --name 'Nell Oord'"), `nobody called "Nell" is in the shop`)
@@ -133,10 +137,10 @@ func TestDoubt_SeveralRoutes(t *testing.T) {
 	again := f.doubted(t, []string{"route", "save", file}, "the shop did not answer in time")
 	f.healthy()
 	f.says(t, again, "The route oiled has 1 steps.", "The route waxed has 1 steps.")
-	if len(f.done) != 2 || f.done[0] == f.done[1] {
-		t.Errorf("it was done under %v, want once for each route", f.done)
+	if len(f.doings()) != 2 || f.doings()[0] == f.doings()[1] {
+		t.Errorf("it was done under %v, want once for each route", f.doings())
 	}
-	if diff := cmp.Diff(f.got[0], f.got[1], protocmp.Transform()); diff != "" {
+	if diff := cmp.Diff(f.commands()[0], f.commands()[1], protocmp.Transform()); diff != "" {
 		t.Errorf("the second time it is another request (-first +second):\n%s", diff)
 	}
 }
@@ -162,7 +166,7 @@ func TestDone_ButNotShown(t *testing.T) {
 	f := newFake(t)
 	f.zone = "Springfield"
 	code, _, errs := f.run(t, line("clock on Nell 1 hardware-off")...)
-	if want := "shop: this is done, and only its answer cannot be shown: "; code != 1 || !strings.HasPrefix(errs, want) || len(f.done) != 1 {
+	if want := "shop: this is done, and only its answer cannot be shown: "; code != 1 || !strings.HasPrefix(errs, want) || len(f.doings()) != 1 {
 		t.Errorf("exits %d: %s, want it to begin with %q", code, errs, want)
 	}
 }

@@ -151,30 +151,30 @@ func (f *fake) says(t *testing.T, args []string, wants ...string) string {
 // refuses checks that a command fails with a sentence, and that the shop got no command.
 func (f *fake) refuses(t *testing.T, args []string, want string) {
 	t.Helper()
-	before := len(f.got)
+	before := len(f.commands())
 	code, out, errs := f.run(t, args...)
 	if code == 0 || out != "" || !strings.Contains(errs, want) {
 		t.Errorf("shop %s exits %d and prints %q and %q, want a refusal that says %q", strings.Join(args, " "), code, out, errs, want)
 	}
-	if len(f.got) != before {
-		t.Errorf("shop %s is refused but gives the command %v", strings.Join(args, " "), f.got[before:])
+	if len(f.commands()) != before {
+		t.Errorf("shop %s is refused but gives the command %v", strings.Join(args, " "), f.commands()[before:])
 	}
 }
 
 // gives checks the one command that comes of a line, but for its request id.
 func (f *fake) gives(t *testing.T, args []string, want proto.Message) {
 	t.Helper()
-	before := len(f.got)
+	before := len(f.commands())
 	if code, _, errs := f.run(t, args...); code != 0 {
 		t.Errorf("shop %s exits %d: %s", strings.Join(args, " "), code, errs)
 		return
 	}
-	if len(f.got) != before+1 {
-		t.Errorf("shop %s gives %d commands, want 1", strings.Join(args, " "), len(f.got)-before)
+	if len(f.commands()) != before+1 {
+		t.Errorf("shop %s gives %d commands, want 1", strings.Join(args, " "), len(f.commands())-before)
 		return
 	}
 	ignore := protocmp.IgnoreFields(want, "request_id")
-	if diff := cmp.Diff(want, f.got[before], protocmp.Transform(), ignore); diff != "" {
+	if diff := cmp.Diff(want, f.commands()[before], protocmp.Transform(), ignore); diff != "" {
 		t.Errorf("shop %s gives (-want +got):\n%s", strings.Join(args, " "), diff)
 	}
 }
@@ -210,6 +210,22 @@ func note[M proto.Message](f *fake, r interface {
 		f.after()
 	}
 	return answer, f.lost
+}
+
+// commands are those that the shop got. One may still run whose connection was dropped.
+func (f *fake) commands() []proto.Message {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return slices.Clone(f.got)
+}
+
+func (f *fake) lastCommand() proto.Message { all := f.commands(); return all[len(all)-1] }
+
+// doings are the request ids under which something was done.
+func (f *fake) doings() []string {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return slices.Clone(f.done)
 }
 
 // noted notes the connections to the fake, so that a test can drop them.

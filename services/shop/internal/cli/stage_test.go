@@ -24,12 +24,12 @@ func TestPlan_OneOrder(t *testing.T) {
 		f.says(t, line("stage plan 1 --part case=painted --part drawers=routes/oiled"+again))
 	}
 	want := []*workflowv1.PlanStagesRequest_PartRoute{{Part: "pieces/a/parts/c", Route: "routes/painted"}, {Part: "pieces/a/parts/d", Route: "routes/oiled"}}
-	for _, got := range f.got {
-		if diff := cmp.Diff(f.got[0], got, protocmp.Transform()); diff != "" {
+	for _, got := range f.commands() {
+		if diff := cmp.Diff(f.commands()[0], got, protocmp.Transform()); diff != "" {
 			t.Fatalf("asked again it is another request:\n%s", diff)
 		}
 	}
-	if diff := cmp.Diff(want, f.got[0].(*workflowv1.PlanStagesRequest).Parts, protocmp.Transform()); diff != "" {
+	if diff := cmp.Diff(want, f.commands()[0].(*workflowv1.PlanStagesRequest).Parts, protocmp.Transform()); diff != "" {
 		t.Errorf("the parts (-want +got):\n%s", diff)
 	}
 	f.refuses(t, line("stage plan 1 --part top=painted"), `piece 1 has no part "top"; it has: case, drawers`)
@@ -73,7 +73,7 @@ func TestRoute_ListIsAFile(t *testing.T) {
 	f.says(t, []string{"route", "save", file}, "The route oiled has 1 steps.", "The route waxed has 1 steps.")
 	for i, want := range f.routes {
 		want.Etag = ""
-		if diff := cmp.Diff(want, f.got[i].(*workflowv1.SaveRouteRequest).Route, protocmp.Transform()); diff != "" {
+		if diff := cmp.Diff(want, f.commands()[i].(*workflowv1.SaveRouteRequest).Route, protocmp.Transform()); diff != "" {
 			t.Errorf("saved (-want +got):\n%s", diff)
 		}
 	}
