@@ -59,10 +59,12 @@ func (in *Inbox) Book(ctx context.Context, events []Event) error {
 	return err
 }
 
-// book applies a batch in one transaction, at most that many events of an aggregate.
+// book applies a batch in one transaction, at most that many events of an aggregate, while
+// nobody else books: a handler reads what other aggregates' events left (of a piece that
+// was sold, the costs so far), and two that wrote at once would not see each other.
 func (in *Inbox) book(ctx context.Context, b batch, most int) (o outcome, err error) {
 	err = in.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
-		in.shareLock(ctx, tx)
+		in.Freeze(ctx, tx)
 		o, err = b.apply(ctx, tx, in.handler, most)
 		if len(o.early) > 0 {
 			tx.After(in.wakeUp)
@@ -104,17 +106,12 @@ func passing(err error) bool {
 	return pg.Transient(err) || errors.Is(err, fault.Unavailable) || errors.Is(err, fault.Conflict)
 }
 
-// Every booking shares a lock; Freeze takes it alone.
-func (in *Inbox) shareLock(ctx context.Context, tx *pg.Tx) {
-	_, _ = tx.Exec(ctx, `SELECT pg_advisory_xact_lock_shared($1)`, in.LockID()) // put off: its error comes later
-}
-
 // Freeze keeps every copy of this consumer from booking until the transaction ends.
 func (in *Inbox) Freeze(ctx context.Context, tx *pg.Tx) {
 	_, _ = tx.Exec(ctx, `SELECT pg_advisory_xact_lock($1)`, in.LockID()) // put off: its error comes later
 }
 
-// LockID is the advisory lock that bookings share.
+// LockID is the advisory lock that a booking takes.
 func (in *Inbox) LockID() int64 { return pg.LockID(in.schema, "booking") }
 
 func (in *Inbox) wakeUp() {

@@ -139,6 +139,33 @@ func TestHandle_CopiesAtOnce(t *testing.T) {
 	b.wantProgress(t, 0, 0)
 }
 
+func (b *bundle) untilABookingWaits(t *testing.T) {
+	t.Helper()
+	eventually(t, "a booking waits", func() bool {
+		var waiting int
+		b.scan(t, "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event = 'advisory'", &waiting)
+		return waiting == 1
+	})
+}
+
+// A sale and a cost of one piece come from two producers, and each changes what the other
+// is to book: so they are booked one after the other, whatever brings them.
+func TestHandle_OneBookingAtATime(t *testing.T) {
+	b := setup(t)
+	sale, cost := b.sales.write(dresser, 1), b.intake.write(dresser, 2)
+	second := make(chan error, 1)
+	b.adder.midway = func() {
+		go func() { second <- b.another().Handle(t.Context(), []bus.Delivery{delivery(cost)}) }()
+		b.untilABookingWaits(t)
+		b.wantSum(t, dresser, "")
+	}
+	b.deliver(t, sale)
+	if err := <-second; err != nil {
+		t.Fatal(err)
+	}
+	b.wantSum(t, dresser, "2 [1]")
+}
+
 // Whoever freezes the inbox, as a rebuild does, sees nothing change until it is done.
 func TestInbox_Freeze(t *testing.T) {
 	b := setup(t)
@@ -150,11 +177,7 @@ func TestInbox_Freeze(t *testing.T) {
 			return err
 		}
 		go func() { handled <- b.Handle(t.Context(), []bus.Delivery{delivery(e)}) }()
-		eventually(t, "the booking waits", func() bool {
-			var waiting int
-			b.scan(t, "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event = 'advisory'", &waiting)
-			return waiting == 1
-		})
+		b.untilABookingWaits(t)
 		b.wantSum(t, dresser, "")
 		return nil
 	})

@@ -49,11 +49,19 @@ type adder struct {
 	refuse   map[int32]error
 	panics   map[int32]bool
 	restored []string
+	midway   func() // what happens while the first batch is applied
 
 	cannotForget error
 }
 
 func (a *adder) Apply(ctx context.Context, tx *pg.Tx, events []inbox.Event) error {
+	a.mu.Lock()
+	midway := a.midway
+	a.midway = nil
+	a.mu.Unlock()
+	if midway != nil {
+		midway()
+	}
 	for _, e := range events {
 		n := e.GetPieceTakenIn().GetTag()
 		a.mu.Lock()
