@@ -13,24 +13,23 @@ import (
 // Kind is what a value measures; each has one unit.
 type Kind struct {
 	name  string
-	unit  string
 	units map[string]unit
 }
 
 // unit turns a value into the kind's unit: value × size + shift.
 type unit struct{ size, shift float64 }
 
-// The kinds. Sizes are exact (NIST Special Publication 811: inch 25.4 mm, foot and yard
+// The kinds, each with the unit of its values first. Sizes are exact (NIST Special Publication 811: inch 25.4 mm, foot and yard
 // from it, mil 25.4 µm, pound 0.45359237 kg; NIST Handbook 44: US gallon 231 in³).
 var (
-	Length      = kind("length", "m", of("m", 1), of("cm", 0.01), of("mm", 0.001), of("in", inch), of("ft", foot), of("yd", 3*foot))
-	Area        = kind("area", "m2", of("m2", 1), of("cm2", 1e-4), of("in2", inch*inch), of("ft2", foot*foot), of("yd2", 9*foot*foot))
-	Film        = kind("film thickness", "um", of("um", 1), of("µm", 1), of("mm", 1000), of("mil", 25.4))
-	Temperature = kind("temperature", "C", of("C", 1), of("°C", 1), fahrenheit("F"), fahrenheit("°F"), kelvin("K"))
-	Percent     = kind("percentage", "%", of("%", 1), of("", 1))
-	Volume      = kind("volume", "L", of("L", 1), of("mL", 0.001), of("floz", gallon/128), of("pt", gallon/8), of("qt", gallon/4), of("gal", gallon))
-	Density     = kind("density", "g/L", of("g/L", 1), of("g/mL", 1000), of("kg/L", 1000), of("lb/gal", 453.59237/gallon))
-	Time        = kind("time", "h", of("h", 1), of("min", 1.0/60), of("d", 24))
+	Length      = kind("length", of("m", 1), of("cm", 0.01), of("mm", 0.001), of("in", inch), of("ft", foot), of("yd", 3*foot))
+	Area        = kind("area", of("m2", 1), of("cm2", 1e-4), of("in2", inch*inch), of("ft2", foot*foot), of("yd2", 9*foot*foot))
+	Film        = kind("film thickness", of("um", 1), of("µm", 1), of("mm", 1000), of("mil", 25.4))
+	Temperature = kind("temperature", of("C", 1), of("°C", 1), fahrenheit("F"), fahrenheit("°F"), kelvin("K"))
+	Percent     = kind("percentage", of("%", 1), of("", 1))
+	Volume      = kind("volume", of("L", 1), of("mL", 0.001), of("floz", gallon/128), of("pt", gallon/8), of("qt", gallon/4), of("gal", gallon))
+	Density     = kind("density", of("g/L", 1), of("g/mL", 1000), of("kg/L", 1000), of("lb/gal", 453.59237/gallon))
+	Time        = kind("time", of("h", 1), of("min", 1.0/60), of("d", 24))
 )
 
 const (
@@ -50,16 +49,13 @@ func fahrenheit(symbol string) named { return named{symbol, unit{5.0 / 9, -160.0
 
 func kelvin(symbol string) named { return named{symbol, unit{1, -273.15}} }
 
-func kind(name, base string, units ...named) Kind {
-	k := Kind{name: name, unit: base, units: map[string]unit{}}
+func kind(name string, units ...named) Kind {
+	k := Kind{name: name, units: map[string]unit{}}
 	for _, u := range units {
 		k.units[u.symbol] = u.unit
 	}
 	return k
 }
-
-// Unit is the symbol of the unit that values of the kind are in.
-func (k Kind) Unit() string { return k.unit }
 
 // Parse reads a number and a unit, such as 36ft2, 1.5 mil, 70F or 17 3/8in, and gives the
 // value in the kind's unit. A number is a decimal, a fraction, or a whole number and a

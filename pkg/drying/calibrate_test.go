@@ -67,7 +67,7 @@ func TestCalibrate_LearnsFromSightings(t *testing.T) {
 func TestCalibrate_Laws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := shellac()
-		c, err := drying.Trace(p.Kinetics, whether(t))
+		c, err := drying.Trace(p.Kinetics, weather(t))
 		if err != nil {
 			t.Fatal(err)
 		}

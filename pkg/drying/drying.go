@@ -45,15 +45,6 @@ func (m Milestone) String() string {
 	return names[m]
 }
 
-// Milestones lists all.
-func Milestones() []Milestone {
-	all := make([]Milestone, milestones)
-	for i := range all {
-		all[i] = Milestone(i)
-	}
-	return all
-}
-
 // Reading is the air at an instant.
 type Reading struct {
 	At  time.Time

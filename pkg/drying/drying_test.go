@@ -126,8 +126,8 @@ func TestProduct_Forecast_Never(t *testing.T) {
 	}
 }
 
-// whether is random weather, as readings that come in no order, some twice.
-func whether(t *rapid.T) []drying.Reading {
+// weather is random weather, as readings that come in no order, some twice.
+func weather(t *rapid.T) []drying.Reading {
 	var all []drying.Reading
 	for range rapid.IntRange(1, 12).Draw(t, "readings") {
 		a, err := climate.NewAir(rapid.Float64Range(2, 38).Draw(t, "°C"), rapid.Float64Range(15, 98).Draw(t, "humidity"))
@@ -149,7 +149,7 @@ func TestLaws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := shellac()
 		p.Carrier = rapid.SampledFrom([]drying.Carrier{drying.Water, drying.Solvent, drying.Oil, drying.TwoPart}).Draw(t, "carrier")
-		readings := whether(t)
+		readings := weather(t)
 		c, err := drying.Trace(p.Kinetics, readings)
 		if err != nil {
 			t.Fatal(err)
@@ -195,7 +195,7 @@ func forecast2(t *rapid.T, p drying.Product, c *drying.Curve) map[drying.Milesto
 func TestTrace_OrderDoesNotMatter(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		seen := map[time.Time]bool{}
-		readings := slices.DeleteFunc(whether(t), func(r drying.Reading) bool {
+		readings := slices.DeleteFunc(weather(t), func(r drying.Reading) bool {
 			was := seen[r.At]
 			seen[r.At] = true
 			return was

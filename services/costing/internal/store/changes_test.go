@@ -7,7 +7,7 @@ import (
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
-	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
 	"tackfree/services/costing/internal/costing"
 	"tackfree/services/costing/internal/store"
 )
@@ -152,7 +152,7 @@ func TestStore_Save_AtOnce(t *testing.T) {
 			return err
 		}
 		go func() { done <- inTx(t, db, put(300)) }()
-		untilOneWaits(t, db)
+		pgtest.UntilOneWaits(t, db)
 		return nil
 	})
 	if err := <-done; err != nil {
@@ -161,23 +161,4 @@ func TestStore_Save_AtOnce(t *testing.T) {
 	if got := sheet(t, db, piece); got.Sums != figures(321) || got.Revision != 3 {
 		t.Errorf("sheet = %+v, want %+v in revision 3", got, figures(321))
 	}
-}
-
-// untilOneWaits returns when a connection to this database waits for a lock.
-func untilOneWaits(t *testing.T, db *pg.DB) {
-	t.Helper()
-	for deadline := time.Now().Add(time.Second); time.Now().Before(deadline); {
-		var waiting int
-		err := db.View(t.Context(), func(q pg.Querier) error {
-			return q.QueryRow(t.Context(), `SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'`).Scan(&waiting)
-		})
-		if err != nil {
-			t.Error(err)
-			return
-		}
-		if waiting > 0 {
-			return
-		}
-	}
-	t.Error("the second did not wait for the first")
 }

@@ -7,8 +7,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/jackc/pgx/v5"
-
 	"tackfree/pkg/boot"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
@@ -85,29 +83,5 @@ func TestStore_TablesTakeAllWords(t *testing.T) {
 // from being booked twice.
 func TestStore_ConstraintsAreThoseOfTheTables(t *testing.T) {
 	own := pgtest.Open(t, "costing", nil, boot.Migrations(store.Migrations))
-	same(t, "constraints, of the cases here and", slices.Sorted(maps.Keys(past)), constraints(t, own))
-}
-
-// constraints lists all constraints but NOT NULL, and the unique indexes, of the service's
-// tables, by name.
-func constraints(t *testing.T, db *pg.DB) (names []string) {
-	t.Helper()
-	err := db.View(t.Context(), func(q pg.Querier) error {
-		rows, err := q.Query(t.Context(), `
-			SELECT conname::text COLLATE "C" FROM pg_constraint
-			WHERE connamespace = current_schema::regnamespace AND contype <> 'n' AND conrelid <> 'schema_version'::regclass
-			UNION
-			SELECT c.relname::text FROM pg_index i JOIN pg_class c ON c.oid = i.indexrelid
-			WHERE c.relnamespace = current_schema::regnamespace AND i.indisunique AND i.indrelid <> 'schema_version'::regclass
-			ORDER BY 1`)
-		if err != nil {
-			return err
-		}
-		names, err = pgx.CollectRows(rows, pgx.RowTo[string])
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return names
+	same(t, "constraints, of the cases here and", slices.Sorted(maps.Keys(past)), pgtest.ConstraintNames(t, own, true))
 }

@@ -8,6 +8,7 @@ import (
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
 	"tackfree/services/costing/internal/costing"
 	"tackfree/services/costing/internal/store"
 )
@@ -84,7 +85,7 @@ func TestStore_ListRates(t *testing.T) {
 		for person, want := range map[id.ID][]costing.Rate{
 			id.Nil: all, nell: {all[0], all[2], all[3]}, ana: {all[1], all[4]}, id.New(): nil,
 		} {
-			same(t, "rates", want, turnPages(t, size+1, pagesOf(t, db, person), nil))
+			same(t, "rates", want, pgtest.TurnPages(t, size+1, pagesOf(t, db, person), nil))
 		}
 	}
 	if got := listRates(t, db, id.Nil, id.Nil, 0); len(got) != 0 {
@@ -97,7 +98,7 @@ func TestStore_ListRates_AddedMeanwhile(t *testing.T) {
 	db, nell := setup(t), id.New()
 	all := []costing.Rate{rateOf(nell, 1), rateOf(nell, 2), rateOf(nell, 3), rateOf(nell, 0), rateOf(id.New(), 4)}
 	rate(t, db, all[:3]...)
-	got := turnPages(t, 2, pagesOf(t, db, nell), func() { rate(t, db, all[3:]...) })
+	got := pgtest.TurnPages(t, 2, pagesOf(t, db, nell), func() { rate(t, db, all[3:]...) })
 	same(t, "rates", all[:4], got)
 }
 

@@ -156,27 +156,3 @@ func same(t *testing.T, what string, want, got any) {
 		t.Errorf("%s (-want +read):\n%s", what, diff)
 	}
 }
-
-// turnPages reads a list from its beginning in pages of a size, and does between, if there
-// is any, after the first of them.
-func turnPages[T any](t *testing.T, size int32, page func(last T, limit int32) []T, between func()) (all []T) {
-	t.Helper()
-	var last T
-	for {
-		rows := page(last, size)
-		if len(rows) > int(size) {
-			t.Fatalf("a page of %d, want at most %d", len(rows), size)
-		}
-		if all = append(all, rows...); len(rows) < int(size) {
-			return all
-		}
-		if len(all) > 100 {
-			t.Fatalf("pages of %d have no end", size)
-		}
-		last = rows[len(rows)-1]
-		if between != nil {
-			between()
-			between = nil
-		}
-	}
-}

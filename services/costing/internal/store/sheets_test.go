@@ -10,6 +10,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
 	"tackfree/services/costing/internal/costing"
 	"tackfree/services/costing/internal/store"
 )
@@ -95,7 +96,7 @@ func TestStore_Sheets(t *testing.T) {
 	pieces(t, db, 40, 0, 10, 30, 0, 9_999_999, 0, 20)
 	want := []int32{0, 0, 0, 10, 20, 30, 40, 9_999_999}
 	for size := range int32(9) {
-		got := turnPages(t, size+1, byTag(t, db), nil)
+		got := pgtest.TurnPages(t, size+1, byTag(t, db), nil)
 		same(t, "tags", want, tags(got))
 		for n, s := range got {
 			same(t, "sheet", sheet(t, db, s.Piece), s)
@@ -114,7 +115,7 @@ func TestStore_Sheets(t *testing.T) {
 func TestStore_Sheets_AddedMeanwhile(t *testing.T) {
 	db := setup(t)
 	pieces(t, db, 0, 0, 10, 20, 30)
-	got := turnPages(t, 3, byTag(t, db), func() { pieces(t, db, 0, 5, 15, 40) })
+	got := pgtest.TurnPages(t, 3, byTag(t, db), func() { pieces(t, db, 0, 5, 15, 40) })
 	same(t, "tags", []int32{0, 0, 10, 15, 20, 30, 40}, tags(got))
 }
 

@@ -93,48 +93,8 @@ func inTurn(t *testing.T, db *pg.DB, lock, write, second func(ctx context.Contex
 			return err
 		}
 		go func() { done <- inTx(t, db, second) }()
-		untilOneWaits(t, db)
+		pgtest.UntilOneWaits(t, db)
 		return write(ctx, st)
 	})
 	return <-done
-}
-
-// untilOneWaits returns when a connection to this database waits for a lock.
-func untilOneWaits(t *testing.T, db *pg.DB) {
-	t.Helper()
-	for deadline := time.Now().Add(time.Second); time.Now().Before(deadline); {
-		var waiting int
-		err := db.View(t.Context(), func(q pg.Querier) error {
-			return q.QueryRow(t.Context(), `SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'`).Scan(&waiting)
-		})
-		if err != nil {
-			t.Error(err)
-			return
-		}
-		if waiting > 0 {
-			return
-		}
-	}
-	t.Error("the second did not wait for the first")
-}
-
-// turnPages reads a list from its beginning in pages of a size, and does between, if there
-// is any, after the first of them.
-func turnPages[T any](t *testing.T, size int32, read func(last T, limit int32) []T, between func()) (all []T) {
-	t.Helper()
-	var last T
-	for {
-		page := read(last, size)
-		if len(page) > int(size) {
-			t.Fatalf("a page of %d, want at most %d", len(page), size)
-		}
-		if all = append(all, page...); len(page) < int(size) {
-			return all
-		}
-		last = page[len(page)-1]
-		if between != nil {
-			between()
-			between = nil
-		}
-	}
 }

@@ -13,6 +13,7 @@ import (
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
 	"tackfree/pkg/quantity"
 	"tackfree/services/intake/internal/intake"
 	"tackfree/services/intake/internal/store"
@@ -151,7 +152,7 @@ func TestStore_List(t *testing.T) {
 	}
 	want := []int32{10, 20, 30, 40, 9_999_999}
 	for size := range int32(6) {
-		got := turnPages(t, size+1, byTag(t, db), nil)
+		got := pgtest.TurnPages(t, size+1, byTag(t, db), nil)
 		if diff := cmp.Diff(want, tags(got)); diff != "" {
 			t.Errorf("in pages of %d (-want +got):\n%s", size+1, diff)
 		}
@@ -170,7 +171,7 @@ func TestStore_List_AddedMeanwhile(t *testing.T) {
 	for _, tag := range []int32{10, 20, 30, 40, 50} {
 		keep(t, db, stool(tag))
 	}
-	got := turnPages(t, 2, byTag(t, db), func() { keep(t, db, stool(5), stool(15), stool(25), stool(60)) })
+	got := pgtest.TurnPages(t, 2, byTag(t, db), func() { keep(t, db, stool(5), stool(15), stool(25), stool(60)) })
 	if diff := cmp.Diff([]int32{10, 20, 25, 30, 40, 50, 60}, tags(got)); diff != "" {
 		t.Errorf("tags (-want +got):\n%s", diff)
 	}

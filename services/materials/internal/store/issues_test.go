@@ -11,6 +11,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
 	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store"
 )
@@ -151,7 +152,7 @@ func TestStore_LockIssue_SeesWhatItWaitedFor(t *testing.T) {
 			r.Entry, r.err = lockIssue(t, db, p.ID, i.ID)
 			second <- r
 		}()
-		untilOneWaits(t, db)
+		pgtest.UntilOneWaits(t, db)
 		back, _, err := first.Product.TakeBack(&first.Piece, first.Issue, materials.TakeBack{Reason: "a slip", At: noon})
 		if err != nil {
 			return err

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/pgtest"
 	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store"
 )
@@ -35,7 +36,7 @@ func TestStore_LockWithLots_TwoProductsOnePiece(t *testing.T) {
 			})
 			second <- r
 		}()
-		untilOneWaits(t, db)
+		pgtest.UntilOneWaits(t, db)
 		to.Version++
 		return st.Issue(ctx, first, to, materials.Issue{ID: id.New(), At: noon, Stage: materials.Stage{ID: id.New(), Piece: piece, Pass: 1}})
 	})

@@ -241,7 +241,7 @@ func TestStore_LockWithLots_SeesWhatItWaitedFor(t *testing.T) {
 			})
 			second <- r
 		}()
-		untilOneWaits(t, db)
+		pgtest.UntilOneWaits(t, db)
 		issue, _, err := first.Issue(&piece, issue, litres(t, "0.75"), []materials.Lot{lot})
 		if err != nil {
 			return err
@@ -256,25 +256,6 @@ func TestStore_LockWithLots_SeesWhatItWaitedFor(t *testing.T) {
 	if !r.product.OnHand.Equal(want) || len(r.lots) != 1 || !r.lots[0].Left.Equal(want) || r.product.Value != r.lots[0].CostLeft || r.piece.Version != 1 {
 		t.Errorf("read %+v with %+v and %+v, want 0.25 left in both and version 1", r.product, r.lots, r.piece)
 	}
-}
-
-// untilOneWaits returns when a connection to this database waits for a lock.
-func untilOneWaits(t *testing.T, db *pg.DB) {
-	t.Helper()
-	for deadline := time.Now().Add(5 * time.Second); time.Now().Before(deadline); {
-		var waiting int
-		err := db.View(t.Context(), func(q pg.Querier) error {
-			return q.QueryRow(t.Context(), `SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'`).Scan(&waiting)
-		})
-		if err != nil {
-			t.Error(err)
-			return
-		}
-		if waiting > 0 {
-			return
-		}
-	}
-	t.Error("nobody waits for the product")
 }
 
 func TestStore_List_PagesByName(t *testing.T) {

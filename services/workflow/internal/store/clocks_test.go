@@ -12,6 +12,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
 )
@@ -142,7 +143,7 @@ func chosen(f store.Filter, all []workflow.Entry) (ids []id.ID) {
 // page turns the pages of the entries that a filter means.
 func page(t *testing.T, db *pg.DB, f store.Filter, size int32, between func()) (ids []id.ID) {
 	t.Helper()
-	for _, e := range turnPages(t, size, func(last workflow.Entry, limit int32) (page []workflow.Entry) {
+	for _, e := range pgtest.TurnPages(t, size, func(last workflow.Entry, limit int32) (page []workflow.Entry) {
 		see(t, db, func(ctx context.Context, st store.Store) (err error) {
 			page, err = st.Entries(ctx, f, store.Mark{Start: last.Start, ID: last.ID}, limit)
 			return err

@@ -7,9 +7,9 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
-	"github.com/jackc/pgx/v5"
 
 	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
 	"tackfree/services/workflow/internal/store"
 )
 
@@ -88,7 +88,7 @@ func TestStore_TablesRefuse(t *testing.T) {
 // Each constraint of the tables has a case here, and each that the store has words for is
 // there under that name.
 func TestStore_ConstraintsAreThoseOfTheTables(t *testing.T) {
-	there := constraints(t, setup(t))
+	there := pgtest.ConstraintNames(t, setup(t), false)
 	if diff := cmp.Diff(slices.Sorted(maps.Keys(past)), there); diff != "" {
 		t.Errorf("constraints (-with a case here +in the tables):\n%s", diff)
 	}
@@ -97,28 +97,4 @@ func TestStore_ConstraintsAreThoseOfTheTables(t *testing.T) {
 			t.Errorf("no table has the constraint %s", name)
 		}
 	}
-}
-
-// constraints lists all constraints but primary keys and NOT NULL, and the unique indexes, of
-// the service's tables, by name.
-func constraints(t *testing.T, db *pg.DB) (names []string) {
-	t.Helper()
-	err := db.View(t.Context(), func(q pg.Querier) error {
-		rows, err := q.Query(t.Context(), `
-			SELECT conname::text COLLATE "C" FROM pg_constraint
-			WHERE connamespace = current_schema::regnamespace AND contype IN ('c', 'f', 'u', 'x') AND conrelid <> 'schema_version'::regclass
-			UNION
-			SELECT c.relname::text FROM pg_index i JOIN pg_class c ON c.oid = i.indexrelid
-			WHERE c.relnamespace = current_schema::regnamespace AND i.indisunique AND NOT i.indisprimary AND i.indrelid <> 'schema_version'::regclass
-			ORDER BY 1`)
-		if err != nil {
-			return err
-		}
-		names, err = pgx.CollectRows(rows, pgx.RowTo[string])
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return names
 }

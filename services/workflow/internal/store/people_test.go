@@ -9,6 +9,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
 )
@@ -154,8 +155,8 @@ func TestStore_People(t *testing.T) {
 	}
 	write(5, 2, 4, 1)
 	for size := range int32(5) {
-		same(t, "people", []string{"Ana", "Odo", "Bo", "Lin"}, names(turnPages(t, size+1, byID(t, db), nil)))
+		same(t, "people", []string{"Ana", "Odo", "Bo", "Lin"}, names(pgtest.TurnPages(t, size+1, byID(t, db), nil)))
 	}
-	got := turnPages(t, 2, byID(t, db), func() { write(6, 0, 3) })
+	got := pgtest.TurnPages(t, 2, byID(t, db), func() { write(6, 0, 3) })
 	same(t, "with some added meanwhile", []string{"Ana", "Odo", "Kim", "Bo", "Lin", "Max"}, names(got))
 }

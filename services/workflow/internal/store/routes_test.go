@@ -11,6 +11,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
 )
@@ -183,8 +184,8 @@ func TestStore_ListRoutes(t *testing.T) {
 	}
 	want := []string{"ash", "oak", "oak-2", "oakum", "painted"}
 	for size := range int32(6) {
-		same(t, "words", want, words(turnPages(t, size+1, read, nil)))
+		same(t, "words", want, words(pgtest.TurnPages(t, size+1, read, nil)))
 	}
-	got := turnPages(t, 2, read, func() { must(t, db, saved(plain("aspen"), plain("oak-1"), plain("waxed"), plain("bare"))) })
+	got := pgtest.TurnPages(t, 2, read, func() { must(t, db, saved(plain("aspen"), plain("oak-1"), plain("waxed"), plain("bare"))) })
 	same(t, "with some added meanwhile", []string{"ash", "oak", "oak-1", "oak-2", "oakum", "painted", "waxed"}, words(got))
 }
