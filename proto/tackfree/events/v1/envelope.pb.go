@@ -70,12 +70,20 @@ type Envelope struct {
 	//	*Envelope_ClockedOff
 	//	*Envelope_ClockEntryCorrected
 	//	*Envelope_PersonChanged
+	//	*Envelope_FinishPlanApproved
+	//	*Envelope_FinishPlanAmended
+	//	*Envelope_PartTested
+	//	*Envelope_PartDryForecastChanged
+	//	*Envelope_PartReady
+	//	*Envelope_RecoatWindowClosing
+	//	*Envelope_DryingObserved
 	//	*Envelope_ProductAdded
 	//	*Envelope_StockReceived
 	//	*Envelope_MaterialIssued
 	//	*Envelope_StockLow
 	//	*Envelope_RestockThresholdSet
 	//	*Envelope_MaterialTakenBack
+	//	*Envelope_CoatingSheetSet
 	//	*Envelope_PieceListed
 	//	*Envelope_AskingPriceChanged
 	//	*Envelope_PieceSold
@@ -321,6 +329,69 @@ func (x *Envelope) GetPersonChanged() *PersonChanged {
 	return nil
 }
 
+func (x *Envelope) GetFinishPlanApproved() *FinishPlanApproved {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_FinishPlanApproved); ok {
+			return x.FinishPlanApproved
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetFinishPlanAmended() *FinishPlanAmended {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_FinishPlanAmended); ok {
+			return x.FinishPlanAmended
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPartTested() *PartTested {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PartTested); ok {
+			return x.PartTested
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPartDryForecastChanged() *PartDryForecastChanged {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PartDryForecastChanged); ok {
+			return x.PartDryForecastChanged
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPartReady() *PartReady {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PartReady); ok {
+			return x.PartReady
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetRecoatWindowClosing() *RecoatWindowClosing {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_RecoatWindowClosing); ok {
+			return x.RecoatWindowClosing
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetDryingObserved() *DryingObserved {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_DryingObserved); ok {
+			return x.DryingObserved
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetProductAdded() *ProductAdded {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_ProductAdded); ok {
@@ -370,6 +441,15 @@ func (x *Envelope) GetMaterialTakenBack() *MaterialTakenBack {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_MaterialTakenBack); ok {
 			return x.MaterialTakenBack
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetCoatingSheetSet() *CoatingSheetSet {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_CoatingSheetSet); ok {
+			return x.CoatingSheetSet
 		}
 	}
 	return nil
@@ -463,6 +543,34 @@ type Envelope_PersonChanged struct {
 	PersonChanged *PersonChanged `protobuf:"bytes,49,opt,name=person_changed,json=personChanged,proto3,oneof"`
 }
 
+type Envelope_FinishPlanApproved struct {
+	FinishPlanApproved *FinishPlanApproved `protobuf:"bytes,50,opt,name=finish_plan_approved,json=finishPlanApproved,proto3,oneof"`
+}
+
+type Envelope_FinishPlanAmended struct {
+	FinishPlanAmended *FinishPlanAmended `protobuf:"bytes,51,opt,name=finish_plan_amended,json=finishPlanAmended,proto3,oneof"`
+}
+
+type Envelope_PartTested struct {
+	PartTested *PartTested `protobuf:"bytes,52,opt,name=part_tested,json=partTested,proto3,oneof"`
+}
+
+type Envelope_PartDryForecastChanged struct {
+	PartDryForecastChanged *PartDryForecastChanged `protobuf:"bytes,53,opt,name=part_dry_forecast_changed,json=partDryForecastChanged,proto3,oneof"`
+}
+
+type Envelope_PartReady struct {
+	PartReady *PartReady `protobuf:"bytes,54,opt,name=part_ready,json=partReady,proto3,oneof"`
+}
+
+type Envelope_RecoatWindowClosing struct {
+	RecoatWindowClosing *RecoatWindowClosing `protobuf:"bytes,55,opt,name=recoat_window_closing,json=recoatWindowClosing,proto3,oneof"`
+}
+
+type Envelope_DryingObserved struct {
+	DryingObserved *DryingObserved `protobuf:"bytes,56,opt,name=drying_observed,json=dryingObserved,proto3,oneof"`
+}
+
 type Envelope_ProductAdded struct {
 	ProductAdded *ProductAdded `protobuf:"bytes,70,opt,name=product_added,json=productAdded,proto3,oneof"`
 }
@@ -485,6 +593,10 @@ type Envelope_RestockThresholdSet struct {
 
 type Envelope_MaterialTakenBack struct {
 	MaterialTakenBack *MaterialTakenBack `protobuf:"bytes,75,opt,name=material_taken_back,json=materialTakenBack,proto3,oneof"`
+}
+
+type Envelope_CoatingSheetSet struct {
+	CoatingSheetSet *CoatingSheetSet `protobuf:"bytes,76,opt,name=coating_sheet_set,json=coatingSheetSet,proto3,oneof"`
 }
 
 type Envelope_PieceListed struct {
@@ -527,6 +639,20 @@ func (*Envelope_ClockEntryCorrected) isEnvelope_Payload() {}
 
 func (*Envelope_PersonChanged) isEnvelope_Payload() {}
 
+func (*Envelope_FinishPlanApproved) isEnvelope_Payload() {}
+
+func (*Envelope_FinishPlanAmended) isEnvelope_Payload() {}
+
+func (*Envelope_PartTested) isEnvelope_Payload() {}
+
+func (*Envelope_PartDryForecastChanged) isEnvelope_Payload() {}
+
+func (*Envelope_PartReady) isEnvelope_Payload() {}
+
+func (*Envelope_RecoatWindowClosing) isEnvelope_Payload() {}
+
+func (*Envelope_DryingObserved) isEnvelope_Payload() {}
+
 func (*Envelope_ProductAdded) isEnvelope_Payload() {}
 
 func (*Envelope_StockReceived) isEnvelope_Payload() {}
@@ -538,6 +664,8 @@ func (*Envelope_StockLow) isEnvelope_Payload() {}
 func (*Envelope_RestockThresholdSet) isEnvelope_Payload() {}
 
 func (*Envelope_MaterialTakenBack) isEnvelope_Payload() {}
+
+func (*Envelope_CoatingSheetSet) isEnvelope_Payload() {}
 
 func (*Envelope_PieceListed) isEnvelope_Payload() {}
 
@@ -551,7 +679,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xd6\x10\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xf8\x15\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -585,13 +713,23 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\vclocked_off\x18/ \x01(\v2\x1e.tackfree.events.v1.ClockedOffH\x00R\n" +
 	"clockedOff\x12]\n" +
 	"\x15clock_entry_corrected\x180 \x01(\v2'.tackfree.events.v1.ClockEntryCorrectedH\x00R\x13clockEntryCorrected\x12J\n" +
-	"\x0eperson_changed\x181 \x01(\v2!.tackfree.events.v1.PersonChangedH\x00R\rpersonChanged\x12G\n" +
+	"\x0eperson_changed\x181 \x01(\v2!.tackfree.events.v1.PersonChangedH\x00R\rpersonChanged\x12Z\n" +
+	"\x14finish_plan_approved\x182 \x01(\v2&.tackfree.events.v1.FinishPlanApprovedH\x00R\x12finishPlanApproved\x12W\n" +
+	"\x13finish_plan_amended\x183 \x01(\v2%.tackfree.events.v1.FinishPlanAmendedH\x00R\x11finishPlanAmended\x12A\n" +
+	"\vpart_tested\x184 \x01(\v2\x1e.tackfree.events.v1.PartTestedH\x00R\n" +
+	"partTested\x12g\n" +
+	"\x19part_dry_forecast_changed\x185 \x01(\v2*.tackfree.events.v1.PartDryForecastChangedH\x00R\x16partDryForecastChanged\x12>\n" +
+	"\n" +
+	"part_ready\x186 \x01(\v2\x1d.tackfree.events.v1.PartReadyH\x00R\tpartReady\x12]\n" +
+	"\x15recoat_window_closing\x187 \x01(\v2'.tackfree.events.v1.RecoatWindowClosingH\x00R\x13recoatWindowClosing\x12M\n" +
+	"\x0fdrying_observed\x188 \x01(\v2\".tackfree.events.v1.DryingObservedH\x00R\x0edryingObserved\x12G\n" +
 	"\rproduct_added\x18F \x01(\v2 .tackfree.events.v1.ProductAddedH\x00R\fproductAdded\x12J\n" +
 	"\x0estock_received\x18G \x01(\v2!.tackfree.events.v1.StockReceivedH\x00R\rstockReceived\x12M\n" +
 	"\x0fmaterial_issued\x18H \x01(\v2\".tackfree.events.v1.MaterialIssuedH\x00R\x0ematerialIssued\x12;\n" +
 	"\tstock_low\x18I \x01(\v2\x1c.tackfree.events.v1.StockLowH\x00R\bstockLow\x12]\n" +
 	"\x15restock_threshold_set\x18J \x01(\v2'.tackfree.events.v1.RestockThresholdSetH\x00R\x13restockThresholdSet\x12W\n" +
-	"\x13material_taken_back\x18K \x01(\v2%.tackfree.events.v1.MaterialTakenBackH\x00R\x11materialTakenBack\x12D\n" +
+	"\x13material_taken_back\x18K \x01(\v2%.tackfree.events.v1.MaterialTakenBackH\x00R\x11materialTakenBack\x12Q\n" +
+	"\x11coating_sheet_set\x18L \x01(\v2#.tackfree.events.v1.CoatingSheetSetH\x00R\x0fcoatingSheetSet\x12D\n" +
 	"\fpiece_listed\x18Z \x01(\v2\x1f.tackfree.events.v1.PieceListedH\x00R\vpieceListed\x12Z\n" +
 	"\x14asking_price_changed\x18[ \x01(\v2&.tackfree.events.v1.AskingPriceChangedH\x00R\x12askingPriceChanged\x12>\n" +
 	"\n" +
@@ -613,30 +751,38 @@ func file_tackfree_events_v1_envelope_proto_rawDescGZIP() []byte {
 
 var file_tackfree_events_v1_envelope_proto_msgTypes = make([]protoimpl.MessageInfo, 1)
 var file_tackfree_events_v1_envelope_proto_goTypes = []any{
-	(*Envelope)(nil),              // 0: tackfree.events.v1.Envelope
-	(*timestamppb.Timestamp)(nil), // 1: google.protobuf.Timestamp
-	(*PieceTakenIn)(nil),          // 2: tackfree.events.v1.PieceTakenIn
-	(*PieceScrapped)(nil),         // 3: tackfree.events.v1.PieceScrapped
-	(*PersonAdded)(nil),           // 4: tackfree.events.v1.PersonAdded
-	(*RouteSaved)(nil),            // 5: tackfree.events.v1.RouteSaved
-	(*StagesPlanned)(nil),         // 6: tackfree.events.v1.StagesPlanned
-	(*StageAssigned)(nil),         // 7: tackfree.events.v1.StageAssigned
-	(*StageFinished)(nil),         // 8: tackfree.events.v1.StageFinished
-	(*StageSentBack)(nil),         // 9: tackfree.events.v1.StageSentBack
-	(*ClockedOn)(nil),             // 10: tackfree.events.v1.ClockedOn
-	(*ClockedOff)(nil),            // 11: tackfree.events.v1.ClockedOff
-	(*ClockEntryCorrected)(nil),   // 12: tackfree.events.v1.ClockEntryCorrected
-	(*PersonChanged)(nil),         // 13: tackfree.events.v1.PersonChanged
-	(*ProductAdded)(nil),          // 14: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),         // 15: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),        // 16: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),              // 17: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),   // 18: tackfree.events.v1.RestockThresholdSet
-	(*MaterialTakenBack)(nil),     // 19: tackfree.events.v1.MaterialTakenBack
-	(*PieceListed)(nil),           // 20: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),    // 21: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),             // 22: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),          // 23: tackfree.events.v1.SaleRefunded
+	(*Envelope)(nil),               // 0: tackfree.events.v1.Envelope
+	(*timestamppb.Timestamp)(nil),  // 1: google.protobuf.Timestamp
+	(*PieceTakenIn)(nil),           // 2: tackfree.events.v1.PieceTakenIn
+	(*PieceScrapped)(nil),          // 3: tackfree.events.v1.PieceScrapped
+	(*PersonAdded)(nil),            // 4: tackfree.events.v1.PersonAdded
+	(*RouteSaved)(nil),             // 5: tackfree.events.v1.RouteSaved
+	(*StagesPlanned)(nil),          // 6: tackfree.events.v1.StagesPlanned
+	(*StageAssigned)(nil),          // 7: tackfree.events.v1.StageAssigned
+	(*StageFinished)(nil),          // 8: tackfree.events.v1.StageFinished
+	(*StageSentBack)(nil),          // 9: tackfree.events.v1.StageSentBack
+	(*ClockedOn)(nil),              // 10: tackfree.events.v1.ClockedOn
+	(*ClockedOff)(nil),             // 11: tackfree.events.v1.ClockedOff
+	(*ClockEntryCorrected)(nil),    // 12: tackfree.events.v1.ClockEntryCorrected
+	(*PersonChanged)(nil),          // 13: tackfree.events.v1.PersonChanged
+	(*FinishPlanApproved)(nil),     // 14: tackfree.events.v1.FinishPlanApproved
+	(*FinishPlanAmended)(nil),      // 15: tackfree.events.v1.FinishPlanAmended
+	(*PartTested)(nil),             // 16: tackfree.events.v1.PartTested
+	(*PartDryForecastChanged)(nil), // 17: tackfree.events.v1.PartDryForecastChanged
+	(*PartReady)(nil),              // 18: tackfree.events.v1.PartReady
+	(*RecoatWindowClosing)(nil),    // 19: tackfree.events.v1.RecoatWindowClosing
+	(*DryingObserved)(nil),         // 20: tackfree.events.v1.DryingObserved
+	(*ProductAdded)(nil),           // 21: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),          // 22: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),         // 23: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),               // 24: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),    // 25: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),      // 26: tackfree.events.v1.MaterialTakenBack
+	(*CoatingSheetSet)(nil),        // 27: tackfree.events.v1.CoatingSheetSet
+	(*PieceListed)(nil),            // 28: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),     // 29: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),              // 30: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),           // 31: tackfree.events.v1.SaleRefunded
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -653,21 +799,29 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	11, // 11: tackfree.events.v1.Envelope.clocked_off:type_name -> tackfree.events.v1.ClockedOff
 	12, // 12: tackfree.events.v1.Envelope.clock_entry_corrected:type_name -> tackfree.events.v1.ClockEntryCorrected
 	13, // 13: tackfree.events.v1.Envelope.person_changed:type_name -> tackfree.events.v1.PersonChanged
-	14, // 14: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
-	15, // 15: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
-	16, // 16: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
-	17, // 17: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
-	18, // 18: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
-	19, // 19: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
-	20, // 20: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	21, // 21: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	22, // 22: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	23, // 23: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	24, // [24:24] is the sub-list for method output_type
-	24, // [24:24] is the sub-list for method input_type
-	24, // [24:24] is the sub-list for extension type_name
-	24, // [24:24] is the sub-list for extension extendee
-	0,  // [0:24] is the sub-list for field type_name
+	14, // 14: tackfree.events.v1.Envelope.finish_plan_approved:type_name -> tackfree.events.v1.FinishPlanApproved
+	15, // 15: tackfree.events.v1.Envelope.finish_plan_amended:type_name -> tackfree.events.v1.FinishPlanAmended
+	16, // 16: tackfree.events.v1.Envelope.part_tested:type_name -> tackfree.events.v1.PartTested
+	17, // 17: tackfree.events.v1.Envelope.part_dry_forecast_changed:type_name -> tackfree.events.v1.PartDryForecastChanged
+	18, // 18: tackfree.events.v1.Envelope.part_ready:type_name -> tackfree.events.v1.PartReady
+	19, // 19: tackfree.events.v1.Envelope.recoat_window_closing:type_name -> tackfree.events.v1.RecoatWindowClosing
+	20, // 20: tackfree.events.v1.Envelope.drying_observed:type_name -> tackfree.events.v1.DryingObserved
+	21, // 21: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
+	22, // 22: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
+	23, // 23: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
+	24, // 24: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
+	25, // 25: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
+	26, // 26: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
+	27, // 27: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
+	28, // 28: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	29, // 29: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	30, // 30: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	31, // 31: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	32, // [32:32] is the sub-list for method output_type
+	32, // [32:32] is the sub-list for method input_type
+	32, // [32:32] is the sub-list for extension type_name
+	32, // [32:32] is the sub-list for extension extendee
+	0,  // [0:32] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -692,12 +846,20 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_ClockedOff)(nil),
 		(*Envelope_ClockEntryCorrected)(nil),
 		(*Envelope_PersonChanged)(nil),
+		(*Envelope_FinishPlanApproved)(nil),
+		(*Envelope_FinishPlanAmended)(nil),
+		(*Envelope_PartTested)(nil),
+		(*Envelope_PartDryForecastChanged)(nil),
+		(*Envelope_PartReady)(nil),
+		(*Envelope_RecoatWindowClosing)(nil),
+		(*Envelope_DryingObserved)(nil),
 		(*Envelope_ProductAdded)(nil),
 		(*Envelope_StockReceived)(nil),
 		(*Envelope_MaterialIssued)(nil),
 		(*Envelope_StockLow)(nil),
 		(*Envelope_RestockThresholdSet)(nil),
 		(*Envelope_MaterialTakenBack)(nil),
+		(*Envelope_CoatingSheetSet)(nil),
 		(*Envelope_PieceListed)(nil),
 		(*Envelope_AskingPriceChanged)(nil),
 		(*Envelope_PieceSold)(nil),

@@ -521,6 +521,68 @@ func (x *StockLow) GetThreshold() *v1.Quantity {
 	return nil
 }
 
+// What the data sheet of a coating says was entered, entered anew, or taken away.
+type CoatingSheetSet struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	ProductId   string                 `protobuf:"bytes,1,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	// Absent: the product is no coating.
+	CoatingSheet  *v1.CoatingSheet `protobuf:"bytes,3,opt,name=coating_sheet,json=coatingSheet,proto3" json:"coating_sheet,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CoatingSheetSet) Reset() {
+	*x = CoatingSheetSet{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CoatingSheetSet) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CoatingSheetSet) ProtoMessage() {}
+
+func (x *CoatingSheetSet) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CoatingSheetSet.ProtoReflect.Descriptor instead.
+func (*CoatingSheetSet) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *CoatingSheetSet) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *CoatingSheetSet) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *CoatingSheetSet) GetCoatingSheet() *v1.CoatingSheet {
+	if x != nil {
+		return x.CoatingSheet
+	}
+	return nil
+}
+
 type MaterialIssued_Draw struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	LotId         string                 `protobuf:"bytes,1,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
@@ -532,7 +594,7 @@ type MaterialIssued_Draw struct {
 
 func (x *MaterialIssued_Draw) Reset() {
 	*x = MaterialIssued_Draw{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[6]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -544,7 +606,7 @@ func (x *MaterialIssued_Draw) String() string {
 func (*MaterialIssued_Draw) ProtoMessage() {}
 
 func (x *MaterialIssued_Draw) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[6]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -585,7 +647,7 @@ var File_tackfree_events_v1_materials_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/events/v1/materials.proto\x12\x12tackfree.events.v1\x1a\x17google/type/money.proto\x1a\x1ftackfree/type/v1/quantity.proto\"d\n" +
+	"\"tackfree/events/v1/materials.proto\x12\x12tackfree.events.v1\x1a\x17google/type/money.proto\x1a\x1etackfree/type/v1/coating.proto\x1a\x1ftackfree/type/v1/quantity.proto\"d\n" +
 	"\fProductAdded\x12\x1d\n" +
 	"\n" +
 	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
@@ -638,7 +700,12 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x123\n" +
 	"\aon_hand\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x06onHand\x128\n" +
-	"\tthreshold\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityR\tthresholdB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\tthreshold\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityR\tthreshold\"\x98\x01\n" +
+	"\x0fCoatingSheetSet\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12C\n" +
+	"\rcoating_sheet\x18\x03 \x01(\v2\x1e.tackfree.type.v1.CoatingSheetR\fcoatingSheetB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_materials_proto_rawDescOnce sync.Once
@@ -652,7 +719,7 @@ func file_tackfree_events_v1_materials_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_materials_proto_rawDescData
 }
 
-var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 7)
+var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 8)
 var file_tackfree_events_v1_materials_proto_goTypes = []any{
 	(*ProductAdded)(nil),        // 0: tackfree.events.v1.ProductAdded
 	(*RestockThresholdSet)(nil), // 1: tackfree.events.v1.RestockThresholdSet
@@ -660,29 +727,32 @@ var file_tackfree_events_v1_materials_proto_goTypes = []any{
 	(*MaterialIssued)(nil),      // 3: tackfree.events.v1.MaterialIssued
 	(*MaterialTakenBack)(nil),   // 4: tackfree.events.v1.MaterialTakenBack
 	(*StockLow)(nil),            // 5: tackfree.events.v1.StockLow
-	(*MaterialIssued_Draw)(nil), // 6: tackfree.events.v1.MaterialIssued.Draw
-	(*v1.Quantity)(nil),         // 7: tackfree.type.v1.Quantity
-	(*money.Money)(nil),         // 8: google.type.Money
+	(*CoatingSheetSet)(nil),     // 6: tackfree.events.v1.CoatingSheetSet
+	(*MaterialIssued_Draw)(nil), // 7: tackfree.events.v1.MaterialIssued.Draw
+	(*v1.Quantity)(nil),         // 8: tackfree.type.v1.Quantity
+	(*money.Money)(nil),         // 9: google.type.Money
+	(*v1.CoatingSheet)(nil),     // 10: tackfree.type.v1.CoatingSheet
 }
 var file_tackfree_events_v1_materials_proto_depIdxs = []int32{
-	7,  // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
-	7,  // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
-	8,  // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
-	7,  // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
-	8,  // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
-	6,  // 5: tackfree.events.v1.MaterialIssued.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	7,  // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
-	8,  // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
-	6,  // 8: tackfree.events.v1.MaterialTakenBack.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	7,  // 9: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
-	7,  // 10: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
-	7,  // 11: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	8,  // 12: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
-	13, // [13:13] is the sub-list for method output_type
-	13, // [13:13] is the sub-list for method input_type
-	13, // [13:13] is the sub-list for extension type_name
-	13, // [13:13] is the sub-list for extension extendee
-	0,  // [0:13] is the sub-list for field type_name
+	8,  // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
+	8,  // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
+	9,  // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
+	8,  // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
+	9,  // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
+	7,  // 5: tackfree.events.v1.MaterialIssued.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
+	8,  // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
+	9,  // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
+	7,  // 8: tackfree.events.v1.MaterialTakenBack.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
+	8,  // 9: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
+	8,  // 10: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
+	10, // 11: tackfree.events.v1.CoatingSheetSet.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
+	8,  // 12: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	9,  // 13: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
+	14, // [14:14] is the sub-list for method output_type
+	14, // [14:14] is the sub-list for method input_type
+	14, // [14:14] is the sub-list for extension type_name
+	14, // [14:14] is the sub-list for extension extendee
+	0,  // [0:14] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_materials_proto_init() }
@@ -696,7 +766,7 @@ func file_tackfree_events_v1_materials_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_materials_proto_rawDesc), len(file_tackfree_events_v1_materials_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   7,
+			NumMessages:   8,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -327,9 +327,11 @@ type StageFinished struct {
 	StageId string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
 	Kind    string                 `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
 	// 1 for the first time, 2 and more after it was sent back.
-	Pass          int32 `protobuf:"varint,3,opt,name=pass,proto3" json:"pass,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Pass int32 `protobuf:"varint,3,opt,name=pass,proto3" json:"pass,omitempty"`
+	// Why it was done before the part was ready, where nobody had clocked on; empty: it was not.
+	OverrideReason string `protobuf:"bytes,4,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *StageFinished) Reset() {
@@ -381,6 +383,13 @@ func (x *StageFinished) GetPass() int32 {
 		return x.Pass
 	}
 	return 0
+}
+
+func (x *StageFinished) GetOverrideReason() string {
+	if x != nil {
+		return x.OverrideReason
+	}
+	return ""
 }
 
 // A stage and the finished ones that built on it were opened again.
@@ -566,10 +575,16 @@ func (x *ClockSpan) GetPartLabel() string {
 
 // Somebody began to work on a stage.
 type ClockedOn struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Span          *ClockSpan             `protobuf:"bytes,1,opt,name=span,proto3" json:"span,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Span  *ClockSpan             `protobuf:"bytes,1,opt,name=span,proto3" json:"span,omitempty"`
+	// Why, although the part or the air was not ready for it; empty: it was.
+	OverrideReason string `protobuf:"bytes,2,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
+	// What stood against it, when it was overridden: PART_NOT_READY …
+	Overridden []string `protobuf:"bytes,3,rep,name=overridden,proto3" json:"overridden,omitempty"`
+	// Ids of the cautions that the person now said to have read.
+	AcknowledgedCautions []string `protobuf:"bytes,4,rep,name=acknowledged_cautions,json=acknowledgedCautions,proto3" json:"acknowledged_cautions,omitempty"`
+	unknownFields        protoimpl.UnknownFields
+	sizeCache            protoimpl.SizeCache
 }
 
 func (x *ClockedOn) Reset() {
@@ -605,6 +620,27 @@ func (*ClockedOn) Descriptor() ([]byte, []int) {
 func (x *ClockedOn) GetSpan() *ClockSpan {
 	if x != nil {
 		return x.Span
+	}
+	return nil
+}
+
+func (x *ClockedOn) GetOverrideReason() string {
+	if x != nil {
+		return x.OverrideReason
+	}
+	return ""
+}
+
+func (x *ClockedOn) GetOverridden() []string {
+	if x != nil {
+		return x.Overridden
+	}
+	return nil
+}
+
+func (x *ClockedOn) GetAcknowledgedCautions() []string {
+	if x != nil {
+		return x.AcknowledgedCautions
 	}
 	return nil
 }
@@ -717,6 +753,628 @@ func (x *ClockEntryCorrected) GetReason() string {
 	return ""
 }
 
+// A finish plan became the piece's stages.
+type FinishPlanApproved struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	PlanVersion   int32                  `protobuf:"varint,1,opt,name=plan_version,json=planVersion,proto3" json:"plan_version,omitempty"`
+	Stages        []*StagesPlanned_Stage `protobuf:"bytes,2,rep,name=stages,proto3" json:"stages,omitempty"`
+	Overrides     []*RuleOverride        `protobuf:"bytes,3,rep,name=overrides,proto3" json:"overrides,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *FinishPlanApproved) Reset() {
+	*x = FinishPlanApproved{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *FinishPlanApproved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*FinishPlanApproved) ProtoMessage() {}
+
+func (x *FinishPlanApproved) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use FinishPlanApproved.ProtoReflect.Descriptor instead.
+func (*FinishPlanApproved) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *FinishPlanApproved) GetPlanVersion() int32 {
+	if x != nil {
+		return x.PlanVersion
+	}
+	return 0
+}
+
+func (x *FinishPlanApproved) GetStages() []*StagesPlanned_Stage {
+	if x != nil {
+		return x.Stages
+	}
+	return nil
+}
+
+func (x *FinishPlanApproved) GetOverrides() []*RuleOverride {
+	if x != nil {
+		return x.Overrides
+	}
+	return nil
+}
+
+// The plan got a new version; what was begun stayed.
+type FinishPlanAmended struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	PlanVersion int32                  `protobuf:"varint,1,opt,name=plan_version,json=planVersion,proto3" json:"plan_version,omitempty"`
+	// Those that are new.
+	Added []*StagesPlanned_Stage `protobuf:"bytes,2,rep,name=added,proto3" json:"added,omitempty"`
+	// Those that are no more.
+	DroppedStageIds []string        `protobuf:"bytes,3,rep,name=dropped_stage_ids,json=droppedStageIds,proto3" json:"dropped_stage_ids,omitempty"`
+	Overrides       []*RuleOverride `protobuf:"bytes,4,rep,name=overrides,proto3" json:"overrides,omitempty"`
+	Reason          string          `protobuf:"bytes,5,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
+}
+
+func (x *FinishPlanAmended) Reset() {
+	*x = FinishPlanAmended{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *FinishPlanAmended) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*FinishPlanAmended) ProtoMessage() {}
+
+func (x *FinishPlanAmended) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use FinishPlanAmended.ProtoReflect.Descriptor instead.
+func (*FinishPlanAmended) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *FinishPlanAmended) GetPlanVersion() int32 {
+	if x != nil {
+		return x.PlanVersion
+	}
+	return 0
+}
+
+func (x *FinishPlanAmended) GetAdded() []*StagesPlanned_Stage {
+	if x != nil {
+		return x.Added
+	}
+	return nil
+}
+
+func (x *FinishPlanAmended) GetDroppedStageIds() []string {
+	if x != nil {
+		return x.DroppedStageIds
+	}
+	return nil
+}
+
+func (x *FinishPlanAmended) GetOverrides() []*RuleOverride {
+	if x != nil {
+		return x.Overrides
+	}
+	return nil
+}
+
+func (x *FinishPlanAmended) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// A named person answers for breaking a rule of the trade.
+type RuleOverride struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Rule  string                 `protobuf:"bytes,1,opt,name=rule,proto3" json:"rule,omitempty"`
+	// "topcoat (top)"; empty: at every stage that breaks it.
+	StageTitle    string `protobuf:"bytes,2,opt,name=stage_title,json=stageTitle,proto3" json:"stage_title,omitempty"`
+	PersonId      string `protobuf:"bytes,3,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
+	PersonName    string `protobuf:"bytes,4,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
+	Reason        string `protobuf:"bytes,5,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *RuleOverride) Reset() {
+	*x = RuleOverride{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *RuleOverride) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*RuleOverride) ProtoMessage() {}
+
+func (x *RuleOverride) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use RuleOverride.ProtoReflect.Descriptor instead.
+func (*RuleOverride) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *RuleOverride) GetRule() string {
+	if x != nil {
+		return x.Rule
+	}
+	return ""
+}
+
+func (x *RuleOverride) GetStageTitle() string {
+	if x != nil {
+		return x.StageTitle
+	}
+	return ""
+}
+
+func (x *RuleOverride) GetPersonId() string {
+	if x != nil {
+		return x.PersonId
+	}
+	return ""
+}
+
+func (x *RuleOverride) GetPersonName() string {
+	if x != nil {
+		return x.PersonName
+	}
+	return ""
+}
+
+func (x *RuleOverride) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// Something was measured or tried on a part, or for lead on the whole piece.
+type PartTested struct {
+	state  protoimpl.MessageState `protogen:"open.v1"`
+	TestId string                 `protobuf:"bytes,1,opt,name=test_id,json=testId,proto3" json:"test_id,omitempty"`
+	// Empty: the whole piece.
+	PartId string `protobuf:"bytes,2,opt,name=part_id,json=partId,proto3" json:"part_id,omitempty"`
+	// moisture, spot or lead.
+	Kind string `protobuf:"bytes,3,opt,name=kind,proto3" json:"kind,omitempty"`
+	// "11.2 %", "denatured alcohol: softens", "found" …
+	Result string `protobuf:"bytes,4,opt,name=result,proto3" json:"result,omitempty"`
+	// Of lead accepted with controls.
+	Controls      string `protobuf:"bytes,5,opt,name=controls,proto3" json:"controls,omitempty"`
+	PersonName    string `protobuf:"bytes,6,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PartTested) Reset() {
+	*x = PartTested{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PartTested) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PartTested) ProtoMessage() {}
+
+func (x *PartTested) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PartTested.ProtoReflect.Descriptor instead.
+func (*PartTested) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *PartTested) GetTestId() string {
+	if x != nil {
+		return x.TestId
+	}
+	return ""
+}
+
+func (x *PartTested) GetPartId() string {
+	if x != nil {
+		return x.PartId
+	}
+	return ""
+}
+
+func (x *PartTested) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *PartTested) GetResult() string {
+	if x != nil {
+		return x.Result
+	}
+	return ""
+}
+
+func (x *PartTested) GetControls() string {
+	if x != nil {
+		return x.Controls
+	}
+	return ""
+}
+
+func (x *PartTested) GetPersonName() string {
+	if x != nil {
+		return x.PersonName
+	}
+	return ""
+}
+
+// When a wet part will be ready has moved by more than a few minutes.
+type PartDryForecastChanged struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The stage after which it dries.
+	StageId string `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	// Empty: the whole piece.
+	PartId string `protobuf:"bytes,2,opt,name=part_id,json=partId,proto3" json:"part_id,omitempty"`
+	// What the next stage waits for: sand, recoat or cured.
+	Needs string                 `protobuf:"bytes,3,opt,name=needs,proto3" json:"needs,omitempty"`
+	Ready *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=ready,proto3" json:"ready,omitempty"`
+	// Nine times in ten after early, and before late.
+	ReadyEarly *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=ready_early,json=readyEarly,proto3" json:"ready_early,omitempty"`
+	ReadyLate  *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=ready_late,json=readyLate,proto3" json:"ready_late,omitempty"`
+	// Absent: the window does not close.
+	WindowCloses  *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=window_closes,json=windowCloses,proto3" json:"window_closes,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PartDryForecastChanged) Reset() {
+	*x = PartDryForecastChanged{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PartDryForecastChanged) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PartDryForecastChanged) ProtoMessage() {}
+
+func (x *PartDryForecastChanged) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PartDryForecastChanged.ProtoReflect.Descriptor instead.
+func (*PartDryForecastChanged) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *PartDryForecastChanged) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *PartDryForecastChanged) GetPartId() string {
+	if x != nil {
+		return x.PartId
+	}
+	return ""
+}
+
+func (x *PartDryForecastChanged) GetNeeds() string {
+	if x != nil {
+		return x.Needs
+	}
+	return ""
+}
+
+func (x *PartDryForecastChanged) GetReady() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Ready
+	}
+	return nil
+}
+
+func (x *PartDryForecastChanged) GetReadyEarly() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ReadyEarly
+	}
+	return nil
+}
+
+func (x *PartDryForecastChanged) GetReadyLate() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ReadyLate
+	}
+	return nil
+}
+
+func (x *PartDryForecastChanged) GetWindowCloses() *timestamppb.Timestamp {
+	if x != nil {
+		return x.WindowCloses
+	}
+	return nil
+}
+
+// A wet part has reached what the next stage waits for.
+type PartReady struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	StageId string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	PartId  string                 `protobuf:"bytes,2,opt,name=part_id,json=partId,proto3" json:"part_id,omitempty"`
+	Needs   string                 `protobuf:"bytes,3,opt,name=needs,proto3" json:"needs,omitempty"`
+	// When that was, by the forecast or by who felt it.
+	Ready         *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=ready,proto3" json:"ready,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PartReady) Reset() {
+	*x = PartReady{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PartReady) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PartReady) ProtoMessage() {}
+
+func (x *PartReady) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PartReady.ProtoReflect.Descriptor instead.
+func (*PartReady) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{16}
+}
+
+func (x *PartReady) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *PartReady) GetPartId() string {
+	if x != nil {
+		return x.PartId
+	}
+	return ""
+}
+
+func (x *PartReady) GetNeeds() string {
+	if x != nil {
+		return x.Needs
+	}
+	return ""
+}
+
+func (x *PartReady) GetReady() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Ready
+	}
+	return nil
+}
+
+// The time in which the next coat bonds without scuffing ends soon.
+type RecoatWindowClosing struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	StageId       string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	PartId        string                 `protobuf:"bytes,2,opt,name=part_id,json=partId,proto3" json:"part_id,omitempty"`
+	WindowCloses  *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=window_closes,json=windowCloses,proto3" json:"window_closes,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *RecoatWindowClosing) Reset() {
+	*x = RecoatWindowClosing{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[17]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *RecoatWindowClosing) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*RecoatWindowClosing) ProtoMessage() {}
+
+func (x *RecoatWindowClosing) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[17]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use RecoatWindowClosing.ProtoReflect.Descriptor instead.
+func (*RecoatWindowClosing) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{17}
+}
+
+func (x *RecoatWindowClosing) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *RecoatWindowClosing) GetPartId() string {
+	if x != nil {
+		return x.PartId
+	}
+	return ""
+}
+
+func (x *RecoatWindowClosing) GetWindowCloses() *timestamppb.Timestamp {
+	if x != nil {
+		return x.WindowCloses
+	}
+	return nil
+}
+
+// Somebody felt a film, and what is known of its product changed by it.
+type DryingObserved struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	StageId   string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	PartId    string                 `protobuf:"bytes,2,opt,name=part_id,json=partId,proto3" json:"part_id,omitempty"`
+	ProductId string                 `protobuf:"bytes,3,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	// set to touch, tack-free …
+	Milestone     string                 `protobuf:"bytes,4,opt,name=milestone,proto3" json:"milestone,omitempty"`
+	NotYet        *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=not_yet,json=notYet,proto3" json:"not_yet,omitempty"`
+	Reached       *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=reached,proto3" json:"reached,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DryingObserved) Reset() {
+	*x = DryingObserved{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[18]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DryingObserved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DryingObserved) ProtoMessage() {}
+
+func (x *DryingObserved) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[18]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DryingObserved.ProtoReflect.Descriptor instead.
+func (*DryingObserved) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{18}
+}
+
+func (x *DryingObserved) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *DryingObserved) GetPartId() string {
+	if x != nil {
+		return x.PartId
+	}
+	return ""
+}
+
+func (x *DryingObserved) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *DryingObserved) GetMilestone() string {
+	if x != nil {
+		return x.Milestone
+	}
+	return ""
+}
+
+func (x *DryingObserved) GetNotYet() *timestamppb.Timestamp {
+	if x != nil {
+		return x.NotYet
+	}
+	return nil
+}
+
+func (x *DryingObserved) GetReached() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Reached
+	}
+	return nil
+}
+
 type StagesPlanned_Stage struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
 	StageId string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
@@ -731,7 +1389,7 @@ type StagesPlanned_Stage struct {
 
 func (x *StagesPlanned_Stage) Reset() {
 	*x = StagesPlanned_Stage{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[11]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -743,7 +1401,7 @@ func (x *StagesPlanned_Stage) String() string {
 func (*StagesPlanned_Stage) ProtoMessage() {}
 
 func (x *StagesPlanned_Stage) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[11]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -799,7 +1457,7 @@ type StageSentBack_Reopened struct {
 
 func (x *StageSentBack_Reopened) Reset() {
 	*x = StageSentBack_Reopened{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[12]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -811,7 +1469,7 @@ func (x *StageSentBack_Reopened) String() string {
 func (*StageSentBack_Reopened) ProtoMessage() {}
 
 func (x *StageSentBack_Reopened) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[12]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -878,11 +1536,12 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x1b\n" +
 	"\tperson_id\x18\x03 \x01(\tR\bpersonId\x12\x1f\n" +
 	"\vperson_name\x18\x04 \x01(\tR\n" +
-	"personName\"R\n" +
+	"personName\"{\n" +
 	"\rStageFinished\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x12\n" +
-	"\x04pass\x18\x03 \x01(\x05R\x04pass\"\xd9\x01\n" +
+	"\x04pass\x18\x03 \x01(\x05R\x04pass\x12'\n" +
+	"\x0foverride_reason\x18\x04 \x01(\tR\x0eoverrideReason\"\xd9\x01\n" +
 	"\rStageSentBack\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x16\n" +
 	"\x06reason\x18\x02 \x01(\tR\x06reason\x12F\n" +
@@ -905,16 +1564,75 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\tstage_key\x18\t \x01(\tR\bstageKey\x12\x1d\n" +
 	"\n" +
 	"part_label\x18\n" +
-	" \x01(\tR\tpartLabel\">\n" +
+	" \x01(\tR\tpartLabel\"\xbc\x01\n" +
 	"\tClockedOn\x121\n" +
-	"\x04span\x18\x01 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x04span\"?\n" +
+	"\x04span\x18\x01 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x04span\x12'\n" +
+	"\x0foverride_reason\x18\x02 \x01(\tR\x0eoverrideReason\x12\x1e\n" +
+	"\n" +
+	"overridden\x18\x03 \x03(\tR\n" +
+	"overridden\x123\n" +
+	"\x15acknowledged_cautions\x18\x04 \x03(\tR\x14acknowledgedCautions\"?\n" +
 	"\n" +
 	"ClockedOff\x121\n" +
 	"\x04span\x18\x01 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x04span\"\x99\x01\n" +
 	"\x13ClockEntryCorrected\x125\n" +
 	"\x06before\x18\x01 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x06before\x123\n" +
 	"\x05after\x18\x02 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x05after\x12\x16\n" +
-	"\x06reason\x18\x03 \x01(\tR\x06reasonB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\x06reason\x18\x03 \x01(\tR\x06reason\"\xb8\x01\n" +
+	"\x12FinishPlanApproved\x12!\n" +
+	"\fplan_version\x18\x01 \x01(\x05R\vplanVersion\x12?\n" +
+	"\x06stages\x18\x02 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x06stages\x12>\n" +
+	"\toverrides\x18\x03 \x03(\v2 .tackfree.events.v1.RuleOverrideR\toverrides\"\xf9\x01\n" +
+	"\x11FinishPlanAmended\x12!\n" +
+	"\fplan_version\x18\x01 \x01(\x05R\vplanVersion\x12=\n" +
+	"\x05added\x18\x02 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x05added\x12*\n" +
+	"\x11dropped_stage_ids\x18\x03 \x03(\tR\x0fdroppedStageIds\x12>\n" +
+	"\toverrides\x18\x04 \x03(\v2 .tackfree.events.v1.RuleOverrideR\toverrides\x12\x16\n" +
+	"\x06reason\x18\x05 \x01(\tR\x06reason\"\x99\x01\n" +
+	"\fRuleOverride\x12\x12\n" +
+	"\x04rule\x18\x01 \x01(\tR\x04rule\x12\x1f\n" +
+	"\vstage_title\x18\x02 \x01(\tR\n" +
+	"stageTitle\x12\x1b\n" +
+	"\tperson_id\x18\x03 \x01(\tR\bpersonId\x12\x1f\n" +
+	"\vperson_name\x18\x04 \x01(\tR\n" +
+	"personName\x12\x16\n" +
+	"\x06reason\x18\x05 \x01(\tR\x06reason\"\xa7\x01\n" +
+	"\n" +
+	"PartTested\x12\x17\n" +
+	"\atest_id\x18\x01 \x01(\tR\x06testId\x12\x17\n" +
+	"\apart_id\x18\x02 \x01(\tR\x06partId\x12\x12\n" +
+	"\x04kind\x18\x03 \x01(\tR\x04kind\x12\x16\n" +
+	"\x06result\x18\x04 \x01(\tR\x06result\x12\x1a\n" +
+	"\bcontrols\x18\x05 \x01(\tR\bcontrols\x12\x1f\n" +
+	"\vperson_name\x18\x06 \x01(\tR\n" +
+	"personName\"\xcd\x02\n" +
+	"\x16PartDryForecastChanged\x12\x19\n" +
+	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x17\n" +
+	"\apart_id\x18\x02 \x01(\tR\x06partId\x12\x14\n" +
+	"\x05needs\x18\x03 \x01(\tR\x05needs\x120\n" +
+	"\x05ready\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\x05ready\x12;\n" +
+	"\vready_early\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"readyEarly\x129\n" +
+	"\n" +
+	"ready_late\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\treadyLate\x12?\n" +
+	"\rwindow_closes\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\fwindowCloses\"\x87\x01\n" +
+	"\tPartReady\x12\x19\n" +
+	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x17\n" +
+	"\apart_id\x18\x02 \x01(\tR\x06partId\x12\x14\n" +
+	"\x05needs\x18\x03 \x01(\tR\x05needs\x120\n" +
+	"\x05ready\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\x05ready\"\x8a\x01\n" +
+	"\x13RecoatWindowClosing\x12\x19\n" +
+	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x17\n" +
+	"\apart_id\x18\x02 \x01(\tR\x06partId\x12?\n" +
+	"\rwindow_closes\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\fwindowCloses\"\xec\x01\n" +
+	"\x0eDryingObserved\x12\x19\n" +
+	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x17\n" +
+	"\apart_id\x18\x02 \x01(\tR\x06partId\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x03 \x01(\tR\tproductId\x12\x1c\n" +
+	"\tmilestone\x18\x04 \x01(\tR\tmilestone\x123\n" +
+	"\anot_yet\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\x06notYet\x124\n" +
+	"\areached\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\areachedB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_workflow_proto_rawDescOnce sync.Once
@@ -928,7 +1646,7 @@ func file_tackfree_events_v1_workflow_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_workflow_proto_rawDescData
 }
 
-var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
+var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 21)
 var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*PersonAdded)(nil),            // 0: tackfree.events.v1.PersonAdded
 	(*PersonChanged)(nil),          // 1: tackfree.events.v1.PersonChanged
@@ -941,24 +1659,44 @@ var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*ClockedOn)(nil),              // 8: tackfree.events.v1.ClockedOn
 	(*ClockedOff)(nil),             // 9: tackfree.events.v1.ClockedOff
 	(*ClockEntryCorrected)(nil),    // 10: tackfree.events.v1.ClockEntryCorrected
-	(*StagesPlanned_Stage)(nil),    // 11: tackfree.events.v1.StagesPlanned.Stage
-	(*StageSentBack_Reopened)(nil), // 12: tackfree.events.v1.StageSentBack.Reopened
-	(*timestamppb.Timestamp)(nil),  // 13: google.protobuf.Timestamp
+	(*FinishPlanApproved)(nil),     // 11: tackfree.events.v1.FinishPlanApproved
+	(*FinishPlanAmended)(nil),      // 12: tackfree.events.v1.FinishPlanAmended
+	(*RuleOverride)(nil),           // 13: tackfree.events.v1.RuleOverride
+	(*PartTested)(nil),             // 14: tackfree.events.v1.PartTested
+	(*PartDryForecastChanged)(nil), // 15: tackfree.events.v1.PartDryForecastChanged
+	(*PartReady)(nil),              // 16: tackfree.events.v1.PartReady
+	(*RecoatWindowClosing)(nil),    // 17: tackfree.events.v1.RecoatWindowClosing
+	(*DryingObserved)(nil),         // 18: tackfree.events.v1.DryingObserved
+	(*StagesPlanned_Stage)(nil),    // 19: tackfree.events.v1.StagesPlanned.Stage
+	(*StageSentBack_Reopened)(nil), // 20: tackfree.events.v1.StageSentBack.Reopened
+	(*timestamppb.Timestamp)(nil),  // 21: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
-	11, // 0: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	12, // 1: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
-	13, // 2: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
-	13, // 3: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
+	19, // 0: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	20, // 1: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
+	21, // 2: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
+	21, // 3: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
 	7,  // 4: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
 	7,  // 5: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
 	7,  // 6: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
 	7,  // 7: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
-	8,  // [8:8] is the sub-list for method output_type
-	8,  // [8:8] is the sub-list for method input_type
-	8,  // [8:8] is the sub-list for extension type_name
-	8,  // [8:8] is the sub-list for extension extendee
-	0,  // [0:8] is the sub-list for field type_name
+	19, // 8: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	13, // 9: tackfree.events.v1.FinishPlanApproved.overrides:type_name -> tackfree.events.v1.RuleOverride
+	19, // 10: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	13, // 11: tackfree.events.v1.FinishPlanAmended.overrides:type_name -> tackfree.events.v1.RuleOverride
+	21, // 12: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
+	21, // 13: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
+	21, // 14: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
+	21, // 15: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
+	21, // 16: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
+	21, // 17: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
+	21, // 18: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
+	21, // 19: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
+	20, // [20:20] is the sub-list for method output_type
+	20, // [20:20] is the sub-list for method input_type
+	20, // [20:20] is the sub-list for extension type_name
+	20, // [20:20] is the sub-list for extension extendee
+	0,  // [0:20] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_workflow_proto_init() }
@@ -972,7 +1710,7 @@ func file_tackfree_events_v1_workflow_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_workflow_proto_rawDesc), len(file_tackfree_events_v1_workflow_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   13,
+			NumMessages:   21,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -41,8 +41,10 @@ type Product struct {
 	// What is on hand at the cost of its lots.
 	Value *money.Money `protobuf:"bytes,7,opt,name=value,proto3" json:"value,omitempty"`
 	// On hand is below the threshold.
-	Low           bool   `protobuf:"varint,8,opt,name=low,proto3" json:"low,omitempty"`
-	Etag          string `protobuf:"bytes,9,opt,name=etag,proto3" json:"etag,omitempty"`
+	Low  bool   `protobuf:"varint,8,opt,name=low,proto3" json:"low,omitempty"`
+	Etag string `protobuf:"bytes,9,opt,name=etag,proto3" json:"etag,omitempty"`
+	// Only of a coating whose data sheet was entered.
+	CoatingSheet  *v1.CoatingSheet `protobuf:"bytes,10,opt,name=coating_sheet,json=coatingSheet,proto3" json:"coating_sheet,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -138,6 +140,13 @@ func (x *Product) GetEtag() string {
 		return x.Etag
 	}
 	return ""
+}
+
+func (x *Product) GetCoatingSheet() *v1.CoatingSheet {
+	if x != nil {
+		return x.CoatingSheet
+	}
+	return nil
 }
 
 // A size that the product is sold in.
@@ -522,6 +531,119 @@ func (x *SetRestockThresholdResponse) GetProduct() *Product {
 	return nil
 }
 
+type SetCoatingSheetRequest struct {
+	state        protoimpl.MessageState `protogen:"open.v1"`
+	RequestId    string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Product      string                 `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	CoatingSheet *v1.CoatingSheet       `protobuf:"bytes,3,opt,name=coating_sheet,json=coatingSheet,proto3" json:"coating_sheet,omitempty"`
+	// Optional.
+	Etag          string `protobuf:"bytes,4,opt,name=etag,proto3" json:"etag,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SetCoatingSheetRequest) Reset() {
+	*x = SetCoatingSheetRequest{}
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SetCoatingSheetRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SetCoatingSheetRequest) ProtoMessage() {}
+
+func (x *SetCoatingSheetRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SetCoatingSheetRequest.ProtoReflect.Descriptor instead.
+func (*SetCoatingSheetRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *SetCoatingSheetRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *SetCoatingSheetRequest) GetProduct() string {
+	if x != nil {
+		return x.Product
+	}
+	return ""
+}
+
+func (x *SetCoatingSheetRequest) GetCoatingSheet() *v1.CoatingSheet {
+	if x != nil {
+		return x.CoatingSheet
+	}
+	return nil
+}
+
+func (x *SetCoatingSheetRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+type SetCoatingSheetResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Product       *Product               `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SetCoatingSheetResponse) Reset() {
+	*x = SetCoatingSheetResponse{}
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SetCoatingSheetResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SetCoatingSheetResponse) ProtoMessage() {}
+
+func (x *SetCoatingSheetResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SetCoatingSheetResponse.ProtoReflect.Descriptor instead.
+func (*SetCoatingSheetResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *SetCoatingSheetResponse) GetProduct() *Product {
+	if x != nil {
+		return x.Product
+	}
+	return nil
+}
+
 type ReceiveStockRequest struct {
 	state     protoimpl.MessageState `protogen:"open.v1"`
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
@@ -541,7 +663,7 @@ type ReceiveStockRequest struct {
 
 func (x *ReceiveStockRequest) Reset() {
 	*x = ReceiveStockRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[7]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -553,7 +675,7 @@ func (x *ReceiveStockRequest) String() string {
 func (*ReceiveStockRequest) ProtoMessage() {}
 
 func (x *ReceiveStockRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[7]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -566,7 +688,7 @@ func (x *ReceiveStockRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReceiveStockRequest.ProtoReflect.Descriptor instead.
 func (*ReceiveStockRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *ReceiveStockRequest) GetRequestId() string {
@@ -655,7 +777,7 @@ type ReceiveStockResponse struct {
 
 func (x *ReceiveStockResponse) Reset() {
 	*x = ReceiveStockResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[8]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -667,7 +789,7 @@ func (x *ReceiveStockResponse) String() string {
 func (*ReceiveStockResponse) ProtoMessage() {}
 
 func (x *ReceiveStockResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[8]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -680,7 +802,7 @@ func (x *ReceiveStockResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReceiveStockResponse.ProtoReflect.Descriptor instead.
 func (*ReceiveStockResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *ReceiveStockResponse) GetLot() *Lot {
@@ -711,7 +833,7 @@ type IssueMaterialRequest struct {
 
 func (x *IssueMaterialRequest) Reset() {
 	*x = IssueMaterialRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[9]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -723,7 +845,7 @@ func (x *IssueMaterialRequest) String() string {
 func (*IssueMaterialRequest) ProtoMessage() {}
 
 func (x *IssueMaterialRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[9]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -736,7 +858,7 @@ func (x *IssueMaterialRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use IssueMaterialRequest.ProtoReflect.Descriptor instead.
 func (*IssueMaterialRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *IssueMaterialRequest) GetRequestId() string {
@@ -784,7 +906,7 @@ type IssueMaterialResponse struct {
 
 func (x *IssueMaterialResponse) Reset() {
 	*x = IssueMaterialResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[10]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -796,7 +918,7 @@ func (x *IssueMaterialResponse) String() string {
 func (*IssueMaterialResponse) ProtoMessage() {}
 
 func (x *IssueMaterialResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[10]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -809,7 +931,7 @@ func (x *IssueMaterialResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use IssueMaterialResponse.ProtoReflect.Descriptor instead.
 func (*IssueMaterialResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *IssueMaterialResponse) GetIssue() *Issue {
@@ -852,7 +974,7 @@ type Issue struct {
 
 func (x *Issue) Reset() {
 	*x = Issue{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[11]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -864,7 +986,7 @@ func (x *Issue) String() string {
 func (*Issue) ProtoMessage() {}
 
 func (x *Issue) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[11]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -877,7 +999,7 @@ func (x *Issue) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Issue.ProtoReflect.Descriptor instead.
 func (*Issue) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *Issue) GetName() string {
@@ -977,7 +1099,7 @@ type TakeBackIssueRequest struct {
 
 func (x *TakeBackIssueRequest) Reset() {
 	*x = TakeBackIssueRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[12]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -989,7 +1111,7 @@ func (x *TakeBackIssueRequest) String() string {
 func (*TakeBackIssueRequest) ProtoMessage() {}
 
 func (x *TakeBackIssueRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[12]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1002,7 +1124,7 @@ func (x *TakeBackIssueRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TakeBackIssueRequest.ProtoReflect.Descriptor instead.
 func (*TakeBackIssueRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *TakeBackIssueRequest) GetRequestId() string {
@@ -1043,7 +1165,7 @@ type TakeBackIssueResponse struct {
 
 func (x *TakeBackIssueResponse) Reset() {
 	*x = TakeBackIssueResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[13]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1055,7 +1177,7 @@ func (x *TakeBackIssueResponse) String() string {
 func (*TakeBackIssueResponse) ProtoMessage() {}
 
 func (x *TakeBackIssueResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[13]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1068,7 +1190,7 @@ func (x *TakeBackIssueResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TakeBackIssueResponse.ProtoReflect.Descriptor instead.
 func (*TakeBackIssueResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{13}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *TakeBackIssueResponse) GetIssue() *Issue {
@@ -1098,7 +1220,7 @@ type ListIssuesRequest struct {
 
 func (x *ListIssuesRequest) Reset() {
 	*x = ListIssuesRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[14]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1110,7 +1232,7 @@ func (x *ListIssuesRequest) String() string {
 func (*ListIssuesRequest) ProtoMessage() {}
 
 func (x *ListIssuesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[14]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1123,7 +1245,7 @@ func (x *ListIssuesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListIssuesRequest.ProtoReflect.Descriptor instead.
 func (*ListIssuesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{14}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *ListIssuesRequest) GetProduct() string {
@@ -1164,7 +1286,7 @@ type ListIssuesResponse struct {
 
 func (x *ListIssuesResponse) Reset() {
 	*x = ListIssuesResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[15]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1176,7 +1298,7 @@ func (x *ListIssuesResponse) String() string {
 func (*ListIssuesResponse) ProtoMessage() {}
 
 func (x *ListIssuesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[15]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1189,7 +1311,7 @@ func (x *ListIssuesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListIssuesResponse.ProtoReflect.Descriptor instead.
 func (*ListIssuesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{15}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *ListIssuesResponse) GetIssues() []*Issue {
@@ -1215,7 +1337,7 @@ type GetProductRequest struct {
 
 func (x *GetProductRequest) Reset() {
 	*x = GetProductRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[16]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1227,7 +1349,7 @@ func (x *GetProductRequest) String() string {
 func (*GetProductRequest) ProtoMessage() {}
 
 func (x *GetProductRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[16]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1240,7 +1362,7 @@ func (x *GetProductRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProductRequest.ProtoReflect.Descriptor instead.
 func (*GetProductRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{16}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *GetProductRequest) GetName() string {
@@ -1259,7 +1381,7 @@ type GetProductResponse struct {
 
 func (x *GetProductResponse) Reset() {
 	*x = GetProductResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[17]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1271,7 +1393,7 @@ func (x *GetProductResponse) String() string {
 func (*GetProductResponse) ProtoMessage() {}
 
 func (x *GetProductResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[17]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1284,7 +1406,7 @@ func (x *GetProductResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProductResponse.ProtoReflect.Descriptor instead.
 func (*GetProductResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{17}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *GetProductResponse) GetProduct() *Product {
@@ -1304,7 +1426,7 @@ type ListProductsRequest struct {
 
 func (x *ListProductsRequest) Reset() {
 	*x = ListProductsRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[18]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1316,7 +1438,7 @@ func (x *ListProductsRequest) String() string {
 func (*ListProductsRequest) ProtoMessage() {}
 
 func (x *ListProductsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[18]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1329,7 +1451,7 @@ func (x *ListProductsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListProductsRequest.ProtoReflect.Descriptor instead.
 func (*ListProductsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{18}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *ListProductsRequest) GetPageSize() int32 {
@@ -1356,7 +1478,7 @@ type ListProductsResponse struct {
 
 func (x *ListProductsResponse) Reset() {
 	*x = ListProductsResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[19]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1368,7 +1490,7 @@ func (x *ListProductsResponse) String() string {
 func (*ListProductsResponse) ProtoMessage() {}
 
 func (x *ListProductsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[19]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1381,7 +1503,7 @@ func (x *ListProductsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListProductsResponse.ProtoReflect.Descriptor instead.
 func (*ListProductsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{19}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *ListProductsResponse) GetProducts() []*Product {
@@ -1410,7 +1532,7 @@ type ListLotsRequest struct {
 
 func (x *ListLotsRequest) Reset() {
 	*x = ListLotsRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[20]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1422,7 +1544,7 @@ func (x *ListLotsRequest) String() string {
 func (*ListLotsRequest) ProtoMessage() {}
 
 func (x *ListLotsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[20]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1435,7 +1557,7 @@ func (x *ListLotsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListLotsRequest.ProtoReflect.Descriptor instead.
 func (*ListLotsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{20}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *ListLotsRequest) GetProduct() string {
@@ -1476,7 +1598,7 @@ type ListLotsResponse struct {
 
 func (x *ListLotsResponse) Reset() {
 	*x = ListLotsResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[21]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1488,7 +1610,7 @@ func (x *ListLotsResponse) String() string {
 func (*ListLotsResponse) ProtoMessage() {}
 
 func (x *ListLotsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[21]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1501,7 +1623,7 @@ func (x *ListLotsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListLotsResponse.ProtoReflect.Descriptor instead.
 func (*ListLotsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{21}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *ListLotsResponse) GetLots() []*Lot {
@@ -1529,7 +1651,7 @@ type ReceiveStockRequest_Packages struct {
 
 func (x *ReceiveStockRequest_Packages) Reset() {
 	*x = ReceiveStockRequest_Packages{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[22]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1541,7 +1663,7 @@ func (x *ReceiveStockRequest_Packages) String() string {
 func (*ReceiveStockRequest_Packages) ProtoMessage() {}
 
 func (x *ReceiveStockRequest_Packages) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[22]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1554,7 +1676,7 @@ func (x *ReceiveStockRequest_Packages) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReceiveStockRequest_Packages.ProtoReflect.Descriptor instead.
 func (*ReceiveStockRequest_Packages) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{7, 0}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{9, 0}
 }
 
 func (x *ReceiveStockRequest_Packages) GetLabel() string {
@@ -1583,7 +1705,7 @@ type Issue_Draw struct {
 
 func (x *Issue_Draw) Reset() {
 	*x = Issue_Draw{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[23]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1595,7 +1717,7 @@ func (x *Issue_Draw) String() string {
 func (*Issue_Draw) ProtoMessage() {}
 
 func (x *Issue_Draw) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[23]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1608,7 +1730,7 @@ func (x *Issue_Draw) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Issue_Draw.ProtoReflect.Descriptor instead.
 func (*Issue_Draw) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{11, 0}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{13, 0}
 }
 
 func (x *Issue_Draw) GetLot() string {
@@ -1636,7 +1758,7 @@ var File_tackfree_materials_v1_materials_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\n" +
-	"%tackfree/materials/v1/materials.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xde\x02\n" +
+	"%tackfree/materials/v1/materials.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1etackfree/type/v1/coating.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xa3\x03\n" +
 	"\aProduct\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x12\n" +
@@ -1646,7 +1768,9 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\aon_hand\x18\x06 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x06onHand\x12(\n" +
 	"\x05value\x18\a \x01(\v2\x12.google.type.MoneyR\x05value\x12\x10\n" +
 	"\x03low\x18\b \x01(\bR\x03low\x12\x12\n" +
-	"\x04etag\x18\t \x01(\tR\x04etag\"i\n" +
+	"\x04etag\x18\t \x01(\tR\x04etag\x12C\n" +
+	"\rcoating_sheet\x18\n" +
+	" \x01(\v2\x1e.tackfree.type.v1.CoatingSheetR\fcoatingSheet\"i\n" +
 	"\aPackage\x12 \n" +
 	"\x05label\x18\x01 \x01(\tB\n" +
 	"\xbaH\ar\x05\xd8>\x01\x18<R\x05label\x12<\n" +
@@ -1677,6 +1801,14 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\x11restock_threshold\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x10restockThreshold\x12\x12\n" +
 	"\x04etag\x18\x04 \x01(\tR\x04etag\"W\n" +
 	"\x1bSetRestockThresholdResponse\x128\n" +
+	"\aproduct\x18\x01 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xb4\x01\n" +
+	"\x16SetCoatingSheetRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x18\n" +
+	"\aproduct\x18\x02 \x01(\tR\aproduct\x12C\n" +
+	"\rcoating_sheet\x18\x03 \x01(\v2\x1e.tackfree.type.v1.CoatingSheetR\fcoatingSheet\x12\x12\n" +
+	"\x04etag\x18\x04 \x01(\tR\x04etag\"S\n" +
+	"\x17SetCoatingSheetResponse\x128\n" +
 	"\aproduct\x18\x01 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xdf\x03\n" +
 	"\x13ReceiveStockRequest\x12'\n" +
 	"\n" +
@@ -1765,7 +1897,7 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tR\tpageToken\"j\n" +
 	"\x10ListLotsResponse\x12.\n" +
 	"\x04lots\x18\x01 \x03(\v2\x1a.tackfree.materials.v1.LotR\x04lots\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xc0\a\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xb2\b\n" +
 	"\x10MaterialsService\x12a\n" +
 	"\n" +
 	"AddProduct\x12(.tackfree.materials.v1.AddProductRequest\x1a).tackfree.materials.v1.AddProductResponse\x12|\n" +
@@ -1777,7 +1909,8 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"ListIssues\x12(.tackfree.materials.v1.ListIssuesRequest\x1a).tackfree.materials.v1.ListIssuesResponse\x12a\n" +
 	"\n" +
 	"GetProduct\x12(.tackfree.materials.v1.GetProductRequest\x1a).tackfree.materials.v1.GetProductResponse\x12g\n" +
-	"\fListProducts\x12*.tackfree.materials.v1.ListProductsRequest\x1a+.tackfree.materials.v1.ListProductsResponse\x12[\n" +
+	"\fListProducts\x12*.tackfree.materials.v1.ListProductsRequest\x1a+.tackfree.materials.v1.ListProductsResponse\x12p\n" +
+	"\x0fSetCoatingSheet\x12-.tackfree.materials.v1.SetCoatingSheetRequest\x1a..tackfree.materials.v1.SetCoatingSheetResponse\x12[\n" +
 	"\bListLots\x12&.tackfree.materials.v1.ListLotsRequest\x1a'.tackfree.materials.v1.ListLotsResponseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
@@ -1792,7 +1925,7 @@ func file_tackfree_materials_v1_materials_proto_rawDescGZIP() []byte {
 	return file_tackfree_materials_v1_materials_proto_rawDescData
 }
 
-var file_tackfree_materials_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 24)
+var file_tackfree_materials_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 26)
 var file_tackfree_materials_v1_materials_proto_goTypes = []any{
 	(*Product)(nil),                      // 0: tackfree.materials.v1.Product
 	(*Package)(nil),                      // 1: tackfree.materials.v1.Package
@@ -1801,89 +1934,97 @@ var file_tackfree_materials_v1_materials_proto_goTypes = []any{
 	(*AddProductResponse)(nil),           // 4: tackfree.materials.v1.AddProductResponse
 	(*SetRestockThresholdRequest)(nil),   // 5: tackfree.materials.v1.SetRestockThresholdRequest
 	(*SetRestockThresholdResponse)(nil),  // 6: tackfree.materials.v1.SetRestockThresholdResponse
-	(*ReceiveStockRequest)(nil),          // 7: tackfree.materials.v1.ReceiveStockRequest
-	(*ReceiveStockResponse)(nil),         // 8: tackfree.materials.v1.ReceiveStockResponse
-	(*IssueMaterialRequest)(nil),         // 9: tackfree.materials.v1.IssueMaterialRequest
-	(*IssueMaterialResponse)(nil),        // 10: tackfree.materials.v1.IssueMaterialResponse
-	(*Issue)(nil),                        // 11: tackfree.materials.v1.Issue
-	(*TakeBackIssueRequest)(nil),         // 12: tackfree.materials.v1.TakeBackIssueRequest
-	(*TakeBackIssueResponse)(nil),        // 13: tackfree.materials.v1.TakeBackIssueResponse
-	(*ListIssuesRequest)(nil),            // 14: tackfree.materials.v1.ListIssuesRequest
-	(*ListIssuesResponse)(nil),           // 15: tackfree.materials.v1.ListIssuesResponse
-	(*GetProductRequest)(nil),            // 16: tackfree.materials.v1.GetProductRequest
-	(*GetProductResponse)(nil),           // 17: tackfree.materials.v1.GetProductResponse
-	(*ListProductsRequest)(nil),          // 18: tackfree.materials.v1.ListProductsRequest
-	(*ListProductsResponse)(nil),         // 19: tackfree.materials.v1.ListProductsResponse
-	(*ListLotsRequest)(nil),              // 20: tackfree.materials.v1.ListLotsRequest
-	(*ListLotsResponse)(nil),             // 21: tackfree.materials.v1.ListLotsResponse
-	(*ReceiveStockRequest_Packages)(nil), // 22: tackfree.materials.v1.ReceiveStockRequest.Packages
-	(*Issue_Draw)(nil),                   // 23: tackfree.materials.v1.Issue.Draw
-	(*v1.Quantity)(nil),                  // 24: tackfree.type.v1.Quantity
-	(*money.Money)(nil),                  // 25: google.type.Money
-	(*timestamppb.Timestamp)(nil),        // 26: google.protobuf.Timestamp
+	(*SetCoatingSheetRequest)(nil),       // 7: tackfree.materials.v1.SetCoatingSheetRequest
+	(*SetCoatingSheetResponse)(nil),      // 8: tackfree.materials.v1.SetCoatingSheetResponse
+	(*ReceiveStockRequest)(nil),          // 9: tackfree.materials.v1.ReceiveStockRequest
+	(*ReceiveStockResponse)(nil),         // 10: tackfree.materials.v1.ReceiveStockResponse
+	(*IssueMaterialRequest)(nil),         // 11: tackfree.materials.v1.IssueMaterialRequest
+	(*IssueMaterialResponse)(nil),        // 12: tackfree.materials.v1.IssueMaterialResponse
+	(*Issue)(nil),                        // 13: tackfree.materials.v1.Issue
+	(*TakeBackIssueRequest)(nil),         // 14: tackfree.materials.v1.TakeBackIssueRequest
+	(*TakeBackIssueResponse)(nil),        // 15: tackfree.materials.v1.TakeBackIssueResponse
+	(*ListIssuesRequest)(nil),            // 16: tackfree.materials.v1.ListIssuesRequest
+	(*ListIssuesResponse)(nil),           // 17: tackfree.materials.v1.ListIssuesResponse
+	(*GetProductRequest)(nil),            // 18: tackfree.materials.v1.GetProductRequest
+	(*GetProductResponse)(nil),           // 19: tackfree.materials.v1.GetProductResponse
+	(*ListProductsRequest)(nil),          // 20: tackfree.materials.v1.ListProductsRequest
+	(*ListProductsResponse)(nil),         // 21: tackfree.materials.v1.ListProductsResponse
+	(*ListLotsRequest)(nil),              // 22: tackfree.materials.v1.ListLotsRequest
+	(*ListLotsResponse)(nil),             // 23: tackfree.materials.v1.ListLotsResponse
+	(*ReceiveStockRequest_Packages)(nil), // 24: tackfree.materials.v1.ReceiveStockRequest.Packages
+	(*Issue_Draw)(nil),                   // 25: tackfree.materials.v1.Issue.Draw
+	(*v1.Quantity)(nil),                  // 26: tackfree.type.v1.Quantity
+	(*money.Money)(nil),                  // 27: google.type.Money
+	(*v1.CoatingSheet)(nil),              // 28: tackfree.type.v1.CoatingSheet
+	(*timestamppb.Timestamp)(nil),        // 29: google.protobuf.Timestamp
 }
 var file_tackfree_materials_v1_materials_proto_depIdxs = []int32{
 	1,  // 0: tackfree.materials.v1.Product.packages:type_name -> tackfree.materials.v1.Package
-	24, // 1: tackfree.materials.v1.Product.restock_threshold:type_name -> tackfree.type.v1.Quantity
-	24, // 2: tackfree.materials.v1.Product.on_hand:type_name -> tackfree.type.v1.Quantity
-	25, // 3: tackfree.materials.v1.Product.value:type_name -> google.type.Money
-	24, // 4: tackfree.materials.v1.Package.content:type_name -> tackfree.type.v1.Quantity
-	24, // 5: tackfree.materials.v1.Lot.received:type_name -> tackfree.type.v1.Quantity
-	24, // 6: tackfree.materials.v1.Lot.left:type_name -> tackfree.type.v1.Quantity
-	25, // 7: tackfree.materials.v1.Lot.cost:type_name -> google.type.Money
-	25, // 8: tackfree.materials.v1.Lot.cost_left:type_name -> google.type.Money
-	26, // 9: tackfree.materials.v1.Lot.receive_time:type_name -> google.protobuf.Timestamp
-	1,  // 10: tackfree.materials.v1.AddProductRequest.packages:type_name -> tackfree.materials.v1.Package
-	24, // 11: tackfree.materials.v1.AddProductRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
-	0,  // 12: tackfree.materials.v1.AddProductResponse.product:type_name -> tackfree.materials.v1.Product
-	24, // 13: tackfree.materials.v1.SetRestockThresholdRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
-	0,  // 14: tackfree.materials.v1.SetRestockThresholdResponse.product:type_name -> tackfree.materials.v1.Product
-	22, // 15: tackfree.materials.v1.ReceiveStockRequest.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
-	24, // 16: tackfree.materials.v1.ReceiveStockRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	25, // 17: tackfree.materials.v1.ReceiveStockRequest.cost:type_name -> google.type.Money
-	26, // 18: tackfree.materials.v1.ReceiveStockRequest.receive_time:type_name -> google.protobuf.Timestamp
-	2,  // 19: tackfree.materials.v1.ReceiveStockResponse.lot:type_name -> tackfree.materials.v1.Lot
-	0,  // 20: tackfree.materials.v1.ReceiveStockResponse.product:type_name -> tackfree.materials.v1.Product
-	24, // 21: tackfree.materials.v1.IssueMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	26, // 22: tackfree.materials.v1.IssueMaterialRequest.issue_time:type_name -> google.protobuf.Timestamp
-	11, // 23: tackfree.materials.v1.IssueMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
-	0,  // 24: tackfree.materials.v1.IssueMaterialResponse.product:type_name -> tackfree.materials.v1.Product
-	24, // 25: tackfree.materials.v1.Issue.quantity:type_name -> tackfree.type.v1.Quantity
-	25, // 26: tackfree.materials.v1.Issue.cost:type_name -> google.type.Money
-	23, // 27: tackfree.materials.v1.Issue.draws:type_name -> tackfree.materials.v1.Issue.Draw
-	26, // 28: tackfree.materials.v1.Issue.issue_time:type_name -> google.protobuf.Timestamp
-	26, // 29: tackfree.materials.v1.TakeBackIssueRequest.take_back_time:type_name -> google.protobuf.Timestamp
-	11, // 30: tackfree.materials.v1.TakeBackIssueResponse.issue:type_name -> tackfree.materials.v1.Issue
-	0,  // 31: tackfree.materials.v1.TakeBackIssueResponse.product:type_name -> tackfree.materials.v1.Product
-	11, // 32: tackfree.materials.v1.ListIssuesResponse.issues:type_name -> tackfree.materials.v1.Issue
-	0,  // 33: tackfree.materials.v1.GetProductResponse.product:type_name -> tackfree.materials.v1.Product
-	0,  // 34: tackfree.materials.v1.ListProductsResponse.products:type_name -> tackfree.materials.v1.Product
-	2,  // 35: tackfree.materials.v1.ListLotsResponse.lots:type_name -> tackfree.materials.v1.Lot
-	24, // 36: tackfree.materials.v1.Issue.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	25, // 37: tackfree.materials.v1.Issue.Draw.cost:type_name -> google.type.Money
-	3,  // 38: tackfree.materials.v1.MaterialsService.AddProduct:input_type -> tackfree.materials.v1.AddProductRequest
-	5,  // 39: tackfree.materials.v1.MaterialsService.SetRestockThreshold:input_type -> tackfree.materials.v1.SetRestockThresholdRequest
-	7,  // 40: tackfree.materials.v1.MaterialsService.ReceiveStock:input_type -> tackfree.materials.v1.ReceiveStockRequest
-	9,  // 41: tackfree.materials.v1.MaterialsService.IssueMaterial:input_type -> tackfree.materials.v1.IssueMaterialRequest
-	12, // 42: tackfree.materials.v1.MaterialsService.TakeBackIssue:input_type -> tackfree.materials.v1.TakeBackIssueRequest
-	14, // 43: tackfree.materials.v1.MaterialsService.ListIssues:input_type -> tackfree.materials.v1.ListIssuesRequest
-	16, // 44: tackfree.materials.v1.MaterialsService.GetProduct:input_type -> tackfree.materials.v1.GetProductRequest
-	18, // 45: tackfree.materials.v1.MaterialsService.ListProducts:input_type -> tackfree.materials.v1.ListProductsRequest
-	20, // 46: tackfree.materials.v1.MaterialsService.ListLots:input_type -> tackfree.materials.v1.ListLotsRequest
-	4,  // 47: tackfree.materials.v1.MaterialsService.AddProduct:output_type -> tackfree.materials.v1.AddProductResponse
-	6,  // 48: tackfree.materials.v1.MaterialsService.SetRestockThreshold:output_type -> tackfree.materials.v1.SetRestockThresholdResponse
-	8,  // 49: tackfree.materials.v1.MaterialsService.ReceiveStock:output_type -> tackfree.materials.v1.ReceiveStockResponse
-	10, // 50: tackfree.materials.v1.MaterialsService.IssueMaterial:output_type -> tackfree.materials.v1.IssueMaterialResponse
-	13, // 51: tackfree.materials.v1.MaterialsService.TakeBackIssue:output_type -> tackfree.materials.v1.TakeBackIssueResponse
-	15, // 52: tackfree.materials.v1.MaterialsService.ListIssues:output_type -> tackfree.materials.v1.ListIssuesResponse
-	17, // 53: tackfree.materials.v1.MaterialsService.GetProduct:output_type -> tackfree.materials.v1.GetProductResponse
-	19, // 54: tackfree.materials.v1.MaterialsService.ListProducts:output_type -> tackfree.materials.v1.ListProductsResponse
-	21, // 55: tackfree.materials.v1.MaterialsService.ListLots:output_type -> tackfree.materials.v1.ListLotsResponse
-	47, // [47:56] is the sub-list for method output_type
-	38, // [38:47] is the sub-list for method input_type
-	38, // [38:38] is the sub-list for extension type_name
-	38, // [38:38] is the sub-list for extension extendee
-	0,  // [0:38] is the sub-list for field type_name
+	26, // 1: tackfree.materials.v1.Product.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	26, // 2: tackfree.materials.v1.Product.on_hand:type_name -> tackfree.type.v1.Quantity
+	27, // 3: tackfree.materials.v1.Product.value:type_name -> google.type.Money
+	28, // 4: tackfree.materials.v1.Product.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
+	26, // 5: tackfree.materials.v1.Package.content:type_name -> tackfree.type.v1.Quantity
+	26, // 6: tackfree.materials.v1.Lot.received:type_name -> tackfree.type.v1.Quantity
+	26, // 7: tackfree.materials.v1.Lot.left:type_name -> tackfree.type.v1.Quantity
+	27, // 8: tackfree.materials.v1.Lot.cost:type_name -> google.type.Money
+	27, // 9: tackfree.materials.v1.Lot.cost_left:type_name -> google.type.Money
+	29, // 10: tackfree.materials.v1.Lot.receive_time:type_name -> google.protobuf.Timestamp
+	1,  // 11: tackfree.materials.v1.AddProductRequest.packages:type_name -> tackfree.materials.v1.Package
+	26, // 12: tackfree.materials.v1.AddProductRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	0,  // 13: tackfree.materials.v1.AddProductResponse.product:type_name -> tackfree.materials.v1.Product
+	26, // 14: tackfree.materials.v1.SetRestockThresholdRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	0,  // 15: tackfree.materials.v1.SetRestockThresholdResponse.product:type_name -> tackfree.materials.v1.Product
+	28, // 16: tackfree.materials.v1.SetCoatingSheetRequest.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
+	0,  // 17: tackfree.materials.v1.SetCoatingSheetResponse.product:type_name -> tackfree.materials.v1.Product
+	24, // 18: tackfree.materials.v1.ReceiveStockRequest.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
+	26, // 19: tackfree.materials.v1.ReceiveStockRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	27, // 20: tackfree.materials.v1.ReceiveStockRequest.cost:type_name -> google.type.Money
+	29, // 21: tackfree.materials.v1.ReceiveStockRequest.receive_time:type_name -> google.protobuf.Timestamp
+	2,  // 22: tackfree.materials.v1.ReceiveStockResponse.lot:type_name -> tackfree.materials.v1.Lot
+	0,  // 23: tackfree.materials.v1.ReceiveStockResponse.product:type_name -> tackfree.materials.v1.Product
+	26, // 24: tackfree.materials.v1.IssueMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	29, // 25: tackfree.materials.v1.IssueMaterialRequest.issue_time:type_name -> google.protobuf.Timestamp
+	13, // 26: tackfree.materials.v1.IssueMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
+	0,  // 27: tackfree.materials.v1.IssueMaterialResponse.product:type_name -> tackfree.materials.v1.Product
+	26, // 28: tackfree.materials.v1.Issue.quantity:type_name -> tackfree.type.v1.Quantity
+	27, // 29: tackfree.materials.v1.Issue.cost:type_name -> google.type.Money
+	25, // 30: tackfree.materials.v1.Issue.draws:type_name -> tackfree.materials.v1.Issue.Draw
+	29, // 31: tackfree.materials.v1.Issue.issue_time:type_name -> google.protobuf.Timestamp
+	29, // 32: tackfree.materials.v1.TakeBackIssueRequest.take_back_time:type_name -> google.protobuf.Timestamp
+	13, // 33: tackfree.materials.v1.TakeBackIssueResponse.issue:type_name -> tackfree.materials.v1.Issue
+	0,  // 34: tackfree.materials.v1.TakeBackIssueResponse.product:type_name -> tackfree.materials.v1.Product
+	13, // 35: tackfree.materials.v1.ListIssuesResponse.issues:type_name -> tackfree.materials.v1.Issue
+	0,  // 36: tackfree.materials.v1.GetProductResponse.product:type_name -> tackfree.materials.v1.Product
+	0,  // 37: tackfree.materials.v1.ListProductsResponse.products:type_name -> tackfree.materials.v1.Product
+	2,  // 38: tackfree.materials.v1.ListLotsResponse.lots:type_name -> tackfree.materials.v1.Lot
+	26, // 39: tackfree.materials.v1.Issue.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	27, // 40: tackfree.materials.v1.Issue.Draw.cost:type_name -> google.type.Money
+	3,  // 41: tackfree.materials.v1.MaterialsService.AddProduct:input_type -> tackfree.materials.v1.AddProductRequest
+	5,  // 42: tackfree.materials.v1.MaterialsService.SetRestockThreshold:input_type -> tackfree.materials.v1.SetRestockThresholdRequest
+	9,  // 43: tackfree.materials.v1.MaterialsService.ReceiveStock:input_type -> tackfree.materials.v1.ReceiveStockRequest
+	11, // 44: tackfree.materials.v1.MaterialsService.IssueMaterial:input_type -> tackfree.materials.v1.IssueMaterialRequest
+	14, // 45: tackfree.materials.v1.MaterialsService.TakeBackIssue:input_type -> tackfree.materials.v1.TakeBackIssueRequest
+	16, // 46: tackfree.materials.v1.MaterialsService.ListIssues:input_type -> tackfree.materials.v1.ListIssuesRequest
+	18, // 47: tackfree.materials.v1.MaterialsService.GetProduct:input_type -> tackfree.materials.v1.GetProductRequest
+	20, // 48: tackfree.materials.v1.MaterialsService.ListProducts:input_type -> tackfree.materials.v1.ListProductsRequest
+	7,  // 49: tackfree.materials.v1.MaterialsService.SetCoatingSheet:input_type -> tackfree.materials.v1.SetCoatingSheetRequest
+	22, // 50: tackfree.materials.v1.MaterialsService.ListLots:input_type -> tackfree.materials.v1.ListLotsRequest
+	4,  // 51: tackfree.materials.v1.MaterialsService.AddProduct:output_type -> tackfree.materials.v1.AddProductResponse
+	6,  // 52: tackfree.materials.v1.MaterialsService.SetRestockThreshold:output_type -> tackfree.materials.v1.SetRestockThresholdResponse
+	10, // 53: tackfree.materials.v1.MaterialsService.ReceiveStock:output_type -> tackfree.materials.v1.ReceiveStockResponse
+	12, // 54: tackfree.materials.v1.MaterialsService.IssueMaterial:output_type -> tackfree.materials.v1.IssueMaterialResponse
+	15, // 55: tackfree.materials.v1.MaterialsService.TakeBackIssue:output_type -> tackfree.materials.v1.TakeBackIssueResponse
+	17, // 56: tackfree.materials.v1.MaterialsService.ListIssues:output_type -> tackfree.materials.v1.ListIssuesResponse
+	19, // 57: tackfree.materials.v1.MaterialsService.GetProduct:output_type -> tackfree.materials.v1.GetProductResponse
+	21, // 58: tackfree.materials.v1.MaterialsService.ListProducts:output_type -> tackfree.materials.v1.ListProductsResponse
+	8,  // 59: tackfree.materials.v1.MaterialsService.SetCoatingSheet:output_type -> tackfree.materials.v1.SetCoatingSheetResponse
+	23, // 60: tackfree.materials.v1.MaterialsService.ListLots:output_type -> tackfree.materials.v1.ListLotsResponse
+	51, // [51:61] is the sub-list for method output_type
+	41, // [41:51] is the sub-list for method input_type
+	41, // [41:41] is the sub-list for extension type_name
+	41, // [41:41] is the sub-list for extension extendee
+	0,  // [0:41] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_materials_v1_materials_proto_init() }
@@ -1891,7 +2032,7 @@ func file_tackfree_materials_v1_materials_proto_init() {
 	if File_tackfree_materials_v1_materials_proto != nil {
 		return
 	}
-	file_tackfree_materials_v1_materials_proto_msgTypes[7].OneofWrappers = []any{
+	file_tackfree_materials_v1_materials_proto_msgTypes[9].OneofWrappers = []any{
 		(*ReceiveStockRequest_Packages_)(nil),
 		(*ReceiveStockRequest_Quantity)(nil),
 	}
@@ -1901,7 +2042,7 @@ func file_tackfree_materials_v1_materials_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_materials_v1_materials_proto_rawDesc), len(file_tackfree_materials_v1_materials_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   24,
+			NumMessages:   26,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

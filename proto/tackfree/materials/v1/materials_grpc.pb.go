@@ -29,6 +29,7 @@ const (
 	MaterialsService_ListIssues_FullMethodName          = "/tackfree.materials.v1.MaterialsService/ListIssues"
 	MaterialsService_GetProduct_FullMethodName          = "/tackfree.materials.v1.MaterialsService/GetProduct"
 	MaterialsService_ListProducts_FullMethodName        = "/tackfree.materials.v1.MaterialsService/ListProducts"
+	MaterialsService_SetCoatingSheet_FullMethodName     = "/tackfree.materials.v1.MaterialsService/SetCoatingSheet"
 	MaterialsService_ListLots_FullMethodName            = "/tackfree.materials.v1.MaterialsService/ListLots"
 )
 
@@ -58,6 +59,9 @@ type MaterialsServiceClient interface {
 	GetProduct(ctx context.Context, in *GetProductRequest, opts ...grpc.CallOption) (*GetProductResponse, error)
 	// By display name; keyset pages.
 	ListProducts(ctx context.Context, in *ListProductsRequest, opts ...grpc.CallOption) (*ListProductsResponse, error)
+	// Says what the data sheet of a coating says, or says it anew; absent: it is no coating.
+	// Refused: PRODUCT_NOT_FOUND, ETAG_MISMATCH, OUT_OF_RANGE, STATED_OUT_OF_ORDER, NOT_STATED.
+	SetCoatingSheet(ctx context.Context, in *SetCoatingSheetRequest, opts ...grpc.CallOption) (*SetCoatingSheetResponse, error)
 	// The lots of a product, oldest first; used-up ones too if asked.
 	ListLots(ctx context.Context, in *ListLotsRequest, opts ...grpc.CallOption) (*ListLotsResponse, error)
 }
@@ -150,6 +154,16 @@ func (c *materialsServiceClient) ListProducts(ctx context.Context, in *ListProdu
 	return out, nil
 }
 
+func (c *materialsServiceClient) SetCoatingSheet(ctx context.Context, in *SetCoatingSheetRequest, opts ...grpc.CallOption) (*SetCoatingSheetResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(SetCoatingSheetResponse)
+	err := c.cc.Invoke(ctx, MaterialsService_SetCoatingSheet_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *materialsServiceClient) ListLots(ctx context.Context, in *ListLotsRequest, opts ...grpc.CallOption) (*ListLotsResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ListLotsResponse)
@@ -186,6 +200,9 @@ type MaterialsServiceServer interface {
 	GetProduct(context.Context, *GetProductRequest) (*GetProductResponse, error)
 	// By display name; keyset pages.
 	ListProducts(context.Context, *ListProductsRequest) (*ListProductsResponse, error)
+	// Says what the data sheet of a coating says, or says it anew; absent: it is no coating.
+	// Refused: PRODUCT_NOT_FOUND, ETAG_MISMATCH, OUT_OF_RANGE, STATED_OUT_OF_ORDER, NOT_STATED.
+	SetCoatingSheet(context.Context, *SetCoatingSheetRequest) (*SetCoatingSheetResponse, error)
 	// The lots of a product, oldest first; used-up ones too if asked.
 	ListLots(context.Context, *ListLotsRequest) (*ListLotsResponse, error)
 	mustEmbedUnimplementedMaterialsServiceServer()
@@ -221,6 +238,9 @@ func (UnimplementedMaterialsServiceServer) GetProduct(context.Context, *GetProdu
 }
 func (UnimplementedMaterialsServiceServer) ListProducts(context.Context, *ListProductsRequest) (*ListProductsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListProducts not implemented")
+}
+func (UnimplementedMaterialsServiceServer) SetCoatingSheet(context.Context, *SetCoatingSheetRequest) (*SetCoatingSheetResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method SetCoatingSheet not implemented")
 }
 func (UnimplementedMaterialsServiceServer) ListLots(context.Context, *ListLotsRequest) (*ListLotsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListLots not implemented")
@@ -390,6 +410,24 @@ func _MaterialsService_ListProducts_Handler(srv interface{}, ctx context.Context
 	return interceptor(ctx, in, info, handler)
 }
 
+func _MaterialsService_SetCoatingSheet_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(SetCoatingSheetRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(MaterialsServiceServer).SetCoatingSheet(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: MaterialsService_SetCoatingSheet_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(MaterialsServiceServer).SetCoatingSheet(ctx, req.(*SetCoatingSheetRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _MaterialsService_ListLots_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(ListLotsRequest)
 	if err := dec(in); err != nil {
@@ -446,6 +484,10 @@ var MaterialsService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListProducts",
 			Handler:    _MaterialsService_ListProducts_Handler,
+		},
+		{
+			MethodName: "SetCoatingSheet",
+			Handler:    _MaterialsService_SetCoatingSheet_Handler,
 		},
 		{
 			MethodName: "ListLots",

@@ -177,9 +177,13 @@ type ClockOnRequest struct {
 	Person    string                 `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
 	Stage     string                 `protobuf:"bytes,3,opt,name=stage,proto3" json:"stage,omitempty"`
 	// When the work began; absent: now.
-	StartTime     *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	StartTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
+	// Ids of the stage's cautions that the person has read. They are asked for once in a pass.
+	AcknowledgedCautions []string `protobuf:"bytes,5,rep,name=acknowledged_cautions,json=acknowledgedCautions,proto3" json:"acknowledged_cautions,omitempty"`
+	// Why it starts although the part or the air is not ready for it; empty: it is to be.
+	OverrideReason string `protobuf:"bytes,6,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *ClockOnRequest) Reset() {
@@ -238,6 +242,20 @@ func (x *ClockOnRequest) GetStartTime() *timestamppb.Timestamp {
 		return x.StartTime
 	}
 	return nil
+}
+
+func (x *ClockOnRequest) GetAcknowledgedCautions() []string {
+	if x != nil {
+		return x.AcknowledgedCautions
+	}
+	return nil
+}
+
+func (x *ClockOnRequest) GetOverrideReason() string {
+	if x != nil {
+		return x.OverrideReason
+	}
+	return ""
 }
 
 type ClockOnResponse struct {
@@ -839,14 +857,16 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"superseded\x12\x14\n" +
 	"\x05actor\x18\v \x01(\tR\x05actor\x12\x16\n" +
 	"\x06reason\x18\f \x01(\tR\x06reason\x12\x1b\n" +
-	"\tpiece_tag\x18\r \x01(\x05R\bpieceTag\"\xa2\x01\n" +
+	"\tpiece_tag\x18\r \x01(\x05R\bpieceTag\"\x97\x02\n" +
 	"\x0eClockOnRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x12\x14\n" +
 	"\x05stage\x18\x03 \x01(\tR\x05stage\x129\n" +
 	"\n" +
-	"start_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\"T\n" +
+	"start_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x12=\n" +
+	"\x15acknowledged_cautions\x18\x05 \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\x124\n" +
+	"\x0foverride_reason\x18\x06 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\"T\n" +
 	"\x0fClockOnResponse\x12A\n" +
 	"\vclock_entry\x18\x01 \x01(\v2 .tackfree.workflow.v1.ClockEntryR\n" +
 	"clockEntry\"\x89\x01\n" +

@@ -34,7 +34,9 @@ const (
 // has at most one open clock, and no two of their entries overlap.
 type ClockServiceClient interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
-	// STAGE_OF_ANOTHER, SKILL_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
+	// STAGE_OF_ANOTHER, SKILL_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE, TIME_BEFORE_INTAKE,
+	// CAUTIONS_NOT_ACKNOWLEDGED (says them), LEAD_UNTESTED, LEAD_PRESENT, and unless overridden PART_NOT_READY (says
+	// when it will be), WOOD_TOO_WET and UNFIT_FOR_COATING.
 	ClockOn(ctx context.Context, in *ClockOnRequest, opts ...grpc.CallOption) (*ClockOnResponse, error)
 	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_OVERLAP,
 	// TIME_IN_FUTURE.
@@ -117,7 +119,9 @@ func (c *clockServiceClient) ListClockEntries(ctx context.Context, in *ListClock
 // has at most one open clock, and no two of their entries overlap.
 type ClockServiceServer interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
-	// STAGE_OF_ANOTHER, SKILL_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
+	// STAGE_OF_ANOTHER, SKILL_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE, TIME_BEFORE_INTAKE,
+	// CAUTIONS_NOT_ACKNOWLEDGED (says them), LEAD_UNTESTED, LEAD_PRESENT, and unless overridden PART_NOT_READY (says
+	// when it will be), WOOD_TOO_WET and UNFIT_FOR_COATING.
 	ClockOn(context.Context, *ClockOnRequest) (*ClockOnResponse, error)
 	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_OVERLAP,
 	// TIME_IN_FUTURE.

@@ -30,7 +30,7 @@ const (
 	Stage_STATE_UNSPECIFIED Stage_State = 0
 	// A stage before it is not finished.
 	Stage_STATE_WAITING Stage_State = 1
-	// What came before is finished but still dries, by the planned minutes.
+	// What came before is finished but still dries, by its dry clock.
 	Stage_STATE_DRYING Stage_State = 2
 	Stage_STATE_READY  Stage_State = 3
 	// Somebody is on the clock.
@@ -111,8 +111,26 @@ type Stage struct {
 	// When it was sent back, oldest first: the second pass began at the first of them. Work
 	// and material count for the pass in which they happened.
 	SendBackTimes []*timestamppb.Timestamp `protobuf:"bytes,16,rep,name=send_back_times,json=sendBackTimes,proto3" json:"send_back_times,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	// P120; of sanding alone.
+	Grit string `protobuf:"bytes,17,opt,name=grit,proto3" json:"grit,omitempty"`
+	// products/{id}; empty where the plan names none.
+	Product     string `protobuf:"bytes,18,opt,name=product,proto3" json:"product,omitempty"`
+	ProductName string `protobuf:"bytes,19,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	// booth, bench, rack, outdoors; empty: anywhere.
+	Station string `protobuf:"bytes,20,opt,name=station,proto3" json:"station,omitempty"`
+	// What can hurt somebody: whoever starts it says that they have read it.
+	Cautions []*Caution `protobuf:"bytes,21,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	// Why the plan has it.
+	Why string `protobuf:"bytes,22,opt,name=why,proto3" json:"why,omitempty"`
+	// What the films and the wood below must have reached before it begins.
+	Needs DryState `protobuf:"varint,23,opt,name=needs,proto3,enum=tackfree.workflow.v1.DryState" json:"needs,omitempty"`
+	// The range that ready_time falls into nine times in ten.
+	ReadyTimeEarly *timestamppb.Timestamp `protobuf:"bytes,24,opt,name=ready_time_early,json=readyTimeEarly,proto3" json:"ready_time_early,omitempty"`
+	ReadyTimeLate  *timestamppb.Timestamp `protobuf:"bytes,25,opt,name=ready_time_late,json=readyTimeLate,proto3" json:"ready_time_late,omitempty"`
+	// From when on it must be scuffed first; absent: never.
+	WindowCloseTime *timestamppb.Timestamp `protobuf:"bytes,26,opt,name=window_close_time,json=windowCloseTime,proto3" json:"window_close_time,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
 }
 
 func (x *Stage) Reset() {
@@ -253,6 +271,76 @@ func (x *Stage) GetReadyTime() *timestamppb.Timestamp {
 func (x *Stage) GetSendBackTimes() []*timestamppb.Timestamp {
 	if x != nil {
 		return x.SendBackTimes
+	}
+	return nil
+}
+
+func (x *Stage) GetGrit() string {
+	if x != nil {
+		return x.Grit
+	}
+	return ""
+}
+
+func (x *Stage) GetProduct() string {
+	if x != nil {
+		return x.Product
+	}
+	return ""
+}
+
+func (x *Stage) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *Stage) GetStation() string {
+	if x != nil {
+		return x.Station
+	}
+	return ""
+}
+
+func (x *Stage) GetCautions() []*Caution {
+	if x != nil {
+		return x.Cautions
+	}
+	return nil
+}
+
+func (x *Stage) GetWhy() string {
+	if x != nil {
+		return x.Why
+	}
+	return ""
+}
+
+func (x *Stage) GetNeeds() DryState {
+	if x != nil {
+		return x.Needs
+	}
+	return DryState_DRY_STATE_UNSPECIFIED
+}
+
+func (x *Stage) GetReadyTimeEarly() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ReadyTimeEarly
+	}
+	return nil
+}
+
+func (x *Stage) GetReadyTimeLate() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ReadyTimeLate
+	}
+	return nil
+}
+
+func (x *Stage) GetWindowCloseTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.WindowCloseTime
 	}
 	return nil
 }
@@ -493,12 +581,18 @@ func (x *AssignStageResponse) GetStage() *Stage {
 }
 
 type FinishStageRequest struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	RequestId     string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
-	Stage         string                 `protobuf:"bytes,2,opt,name=stage,proto3" json:"stage,omitempty"`
-	FinishTime    *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=finish_time,json=finishTime,proto3" json:"finish_time,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	state      protoimpl.MessageState `protogen:"open.v1"`
+	RequestId  string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Stage      string                 `protobuf:"bytes,2,opt,name=stage,proto3" json:"stage,omitempty"`
+	FinishTime *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=finish_time,json=finishTime,proto3" json:"finish_time,omitempty"`
+	// climateZones/{word}: where it now dries; empty: as planned.
+	Zone string `protobuf:"bytes,4,opt,name=zone,proto3" json:"zone,omitempty"`
+	// Of the wet film as it was laid, µm; 0: as planned.
+	WetFilmUm float64 `protobuf:"fixed64,5,opt,name=wet_film_um,json=wetFilmUm,proto3" json:"wet_film_um,omitempty"`
+	// Why it was done before the part was ready, where nobody clocked on; empty: it was not.
+	OverrideReason string `protobuf:"bytes,6,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *FinishStageRequest) Reset() {
@@ -550,6 +644,27 @@ func (x *FinishStageRequest) GetFinishTime() *timestamppb.Timestamp {
 		return x.FinishTime
 	}
 	return nil
+}
+
+func (x *FinishStageRequest) GetZone() string {
+	if x != nil {
+		return x.Zone
+	}
+	return ""
+}
+
+func (x *FinishStageRequest) GetWetFilmUm() float64 {
+	if x != nil {
+		return x.WetFilmUm
+	}
+	return 0
+}
+
+func (x *FinishStageRequest) GetOverrideReason() string {
+	if x != nil {
+		return x.OverrideReason
+	}
+	return ""
 }
 
 type FinishStageResponse struct {
@@ -943,7 +1058,7 @@ var File_tackfree_workflow_v1_stages_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/stages.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xc1\x05\n" +
+	"!tackfree/workflow/v1/stages.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\"\x81\t\n" +
 	"\x05Stage\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x10\n" +
 	"\x03key\x18\x02 \x01(\tR\x03key\x12\x12\n" +
@@ -964,7 +1079,17 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"finishTime\x129\n" +
 	"\n" +
 	"ready_time\x18\x0f \x01(\v2\x1a.google.protobuf.TimestampR\treadyTime\x12B\n" +
-	"\x0fsend_back_times\x18\x10 \x03(\v2\x1a.google.protobuf.TimestampR\rsendBackTimes\"{\n" +
+	"\x0fsend_back_times\x18\x10 \x03(\v2\x1a.google.protobuf.TimestampR\rsendBackTimes\x12\x12\n" +
+	"\x04grit\x18\x11 \x01(\tR\x04grit\x12\x18\n" +
+	"\aproduct\x18\x12 \x01(\tR\aproduct\x12!\n" +
+	"\fproduct_name\x18\x13 \x01(\tR\vproductName\x12\x18\n" +
+	"\astation\x18\x14 \x01(\tR\astation\x129\n" +
+	"\bcautions\x18\x15 \x03(\v2\x1d.tackfree.workflow.v1.CautionR\bcautions\x12\x10\n" +
+	"\x03why\x18\x16 \x01(\tR\x03why\x124\n" +
+	"\x05needs\x18\x17 \x01(\x0e2\x1e.tackfree.workflow.v1.DryStateR\x05needs\x12D\n" +
+	"\x10ready_time_early\x18\x18 \x01(\v2\x1a.google.protobuf.TimestampR\x0ereadyTimeEarly\x12B\n" +
+	"\x0fready_time_late\x18\x19 \x01(\v2\x1a.google.protobuf.TimestampR\rreadyTimeLate\x12F\n" +
+	"\x11window_close_time\x18\x1a \x01(\v2\x1a.google.protobuf.TimestampR\x0fwindowCloseTime\"{\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_WAITING\x10\x01\x12\x10\n" +
@@ -992,13 +1117,16 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\vassign_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"assignTime\"H\n" +
 	"\x13AssignStageResponse\x121\n" +
-	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\"\x90\x01\n" +
+	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\"\xfa\x01\n" +
 	"\x12FinishStageRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
 	"\x05stage\x18\x02 \x01(\tR\x05stage\x12;\n" +
 	"\vfinish_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"finishTime\"H\n" +
+	"finishTime\x12\x12\n" +
+	"\x04zone\x18\x04 \x01(\tR\x04zone\x12\x1e\n" +
+	"\vwet_film_um\x18\x05 \x01(\x01R\twetFilmUm\x124\n" +
+	"\x0foverride_reason\x18\x06 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\"H\n" +
 	"\x13FinishStageResponse\x121\n" +
 	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\"\xbc\x01\n" +
 	"\x14SendBackStageRequest\x12'\n" +
@@ -1058,40 +1186,47 @@ var file_tackfree_workflow_v1_stages_proto_goTypes = []any{
 	(*ListStagesResponse)(nil),          // 13: tackfree.workflow.v1.ListStagesResponse
 	(*PlanStagesRequest_PartRoute)(nil), // 14: tackfree.workflow.v1.PlanStagesRequest.PartRoute
 	(*timestamppb.Timestamp)(nil),       // 15: google.protobuf.Timestamp
+	(*Caution)(nil),                     // 16: tackfree.workflow.v1.Caution
+	(DryState)(0),                       // 17: tackfree.workflow.v1.DryState
 }
 var file_tackfree_workflow_v1_stages_proto_depIdxs = []int32{
 	0,  // 0: tackfree.workflow.v1.Stage.state:type_name -> tackfree.workflow.v1.Stage.State
 	15, // 1: tackfree.workflow.v1.Stage.finish_time:type_name -> google.protobuf.Timestamp
 	15, // 2: tackfree.workflow.v1.Stage.ready_time:type_name -> google.protobuf.Timestamp
 	15, // 3: tackfree.workflow.v1.Stage.send_back_times:type_name -> google.protobuf.Timestamp
-	14, // 4: tackfree.workflow.v1.PlanStagesRequest.parts:type_name -> tackfree.workflow.v1.PlanStagesRequest.PartRoute
-	15, // 5: tackfree.workflow.v1.PlanStagesRequest.plan_time:type_name -> google.protobuf.Timestamp
-	1,  // 6: tackfree.workflow.v1.PlanStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	15, // 7: tackfree.workflow.v1.AssignStageRequest.assign_time:type_name -> google.protobuf.Timestamp
-	1,  // 8: tackfree.workflow.v1.AssignStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	15, // 9: tackfree.workflow.v1.FinishStageRequest.finish_time:type_name -> google.protobuf.Timestamp
-	1,  // 10: tackfree.workflow.v1.FinishStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	15, // 11: tackfree.workflow.v1.SendBackStageRequest.send_back_time:type_name -> google.protobuf.Timestamp
-	1,  // 12: tackfree.workflow.v1.SendBackStageResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	1,  // 13: tackfree.workflow.v1.GetStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	1,  // 14: tackfree.workflow.v1.ListStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	2,  // 15: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
-	4,  // 16: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
-	6,  // 17: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
-	8,  // 18: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
-	10, // 19: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
-	12, // 20: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
-	3,  // 21: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
-	5,  // 22: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
-	7,  // 23: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
-	9,  // 24: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
-	11, // 25: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
-	13, // 26: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
-	21, // [21:27] is the sub-list for method output_type
-	15, // [15:21] is the sub-list for method input_type
-	15, // [15:15] is the sub-list for extension type_name
-	15, // [15:15] is the sub-list for extension extendee
-	0,  // [0:15] is the sub-list for field type_name
+	16, // 4: tackfree.workflow.v1.Stage.cautions:type_name -> tackfree.workflow.v1.Caution
+	17, // 5: tackfree.workflow.v1.Stage.needs:type_name -> tackfree.workflow.v1.DryState
+	15, // 6: tackfree.workflow.v1.Stage.ready_time_early:type_name -> google.protobuf.Timestamp
+	15, // 7: tackfree.workflow.v1.Stage.ready_time_late:type_name -> google.protobuf.Timestamp
+	15, // 8: tackfree.workflow.v1.Stage.window_close_time:type_name -> google.protobuf.Timestamp
+	14, // 9: tackfree.workflow.v1.PlanStagesRequest.parts:type_name -> tackfree.workflow.v1.PlanStagesRequest.PartRoute
+	15, // 10: tackfree.workflow.v1.PlanStagesRequest.plan_time:type_name -> google.protobuf.Timestamp
+	1,  // 11: tackfree.workflow.v1.PlanStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	15, // 12: tackfree.workflow.v1.AssignStageRequest.assign_time:type_name -> google.protobuf.Timestamp
+	1,  // 13: tackfree.workflow.v1.AssignStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
+	15, // 14: tackfree.workflow.v1.FinishStageRequest.finish_time:type_name -> google.protobuf.Timestamp
+	1,  // 15: tackfree.workflow.v1.FinishStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
+	15, // 16: tackfree.workflow.v1.SendBackStageRequest.send_back_time:type_name -> google.protobuf.Timestamp
+	1,  // 17: tackfree.workflow.v1.SendBackStageResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	1,  // 18: tackfree.workflow.v1.GetStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
+	1,  // 19: tackfree.workflow.v1.ListStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	2,  // 20: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
+	4,  // 21: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
+	6,  // 22: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
+	8,  // 23: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
+	10, // 24: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
+	12, // 25: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
+	3,  // 26: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
+	5,  // 27: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
+	7,  // 28: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
+	9,  // 29: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
+	11, // 30: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
+	13, // 31: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
+	26, // [26:32] is the sub-list for method output_type
+	20, // [20:26] is the sub-list for method input_type
+	20, // [20:20] is the sub-list for extension type_name
+	20, // [20:20] is the sub-list for extension extendee
+	0,  // [0:20] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_stages_proto_init() }
@@ -1099,6 +1234,7 @@ func file_tackfree_workflow_v1_stages_proto_init() {
 	if File_tackfree_workflow_v1_stages_proto != nil {
 		return
 	}
+	file_tackfree_workflow_v1_readiness_proto_init()
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

@@ -39,8 +39,9 @@ type StageServiceClient interface {
 	PlanStages(ctx context.Context, in *PlanStagesRequest, opts ...grpc.CallOption) (*PlanStagesResponse, error)
 	// Gives a stage to a person, or takes it back. Refused: SKILL_MISSING, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK.
 	AssignStage(ctx context.Context, in *AssignStageRequest, opts ...grpc.CallOption) (*AssignStageResponse, error)
-	// Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK,
-	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK.
+	// What it leaves wet begins to dry. A stage that nobody worked on must have been able to
+	// start. Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK,
+	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK, PART_NOT_READY, LEAD_UNTESTED, LEAD_PRESENT, ZONE_NOT_FOUND, OUT_OF_RANGE.
 	FinishStage(ctx context.Context, in *FinishStageRequest, opts ...grpc.CallOption) (*FinishStageResponse, error)
 	// Opens a finished stage again, and every finished stage that built on it: from now
 	// on their labour and material are rework.
@@ -133,8 +134,9 @@ type StageServiceServer interface {
 	PlanStages(context.Context, *PlanStagesRequest) (*PlanStagesResponse, error)
 	// Gives a stage to a person, or takes it back. Refused: SKILL_MISSING, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK.
 	AssignStage(context.Context, *AssignStageRequest) (*AssignStageResponse, error)
-	// Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK,
-	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK.
+	// What it leaves wet begins to dry. A stage that nobody worked on must have been able to
+	// start. Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK,
+	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK, PART_NOT_READY, LEAD_UNTESTED, LEAD_PRESENT, ZONE_NOT_FOUND, OUT_OF_RANGE.
 	FinishStage(context.Context, *FinishStageRequest) (*FinishStageResponse, error)
 	// Opens a finished stage again, and every finished stage that built on it: from now
 	// on their labour and material are rework.
