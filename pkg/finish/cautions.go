@@ -50,3 +50,13 @@ func (s Step) Hazards(a Assessment) (all []Hazard) {
 	}
 	return all
 }
+
+// FindHazard finds one by its id; false if there is none.
+func FindHazard(id string) (Hazard, bool) {
+	for _, h := range []Hazard{leadHazard, stripperHazard, dustHazard, fireHazard, ragHazard, vapourHazard} {
+		if h.ID == id {
+			return h, true
+		}
+	}
+	return Hazard{}, false
+}

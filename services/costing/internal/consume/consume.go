@@ -91,7 +91,9 @@ func (b *batch) book(e inbox.Event) error {
 	case *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StagesPlanned,
 		*eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_StageFinished, *eventsv1.Envelope_StageSentBack,
 		*eventsv1.Envelope_ProductAdded, *eventsv1.Envelope_StockLow,
-		*eventsv1.Envelope_RestockThresholdSet, *eventsv1.Envelope_AskingPriceChanged:
+		*eventsv1.Envelope_RestockThresholdSet, *eventsv1.Envelope_AskingPriceChanged,
+		*eventsv1.Envelope_FinishPlanApproved, *eventsv1.Envelope_FinishPlanAmended, *eventsv1.Envelope_PartTested,
+		*eventsv1.Envelope_PartDryForecastChanged, *eventsv1.Envelope_PartReady, *eventsv1.Envelope_RecoatWindowClosing, *eventsv1.Envelope_DryingObserved:
 	default:
 		return fmt.Errorf("a kind of event that this version does not know; it is booked once costing is as new as %s", e.Producer)
 	}

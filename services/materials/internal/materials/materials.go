@@ -35,7 +35,8 @@ type Product struct {
 	OnHand    decimal.Decimal
 	Value     money.Amount // of what is on hand, at the cost of its lots
 	Low       bool
-	Version   int64 // counts its facts, so not what went to pieces
+	Sheet     *Sheet // nil: it is no coating, or nobody entered what its sheet says
+	Version   int64  // counts its facts, so not what went to pieces
 }
 
 // Fact is something that became true of a product. Each makes the product's next
@@ -50,6 +51,8 @@ type (
 	ThresholdSet struct{}
 	// Received says that a lot came in.
 	Received struct{ Lot Lot }
+	// SheetSet says that what its data sheet says was entered, or taken away.
+	SheetSet struct{}
 	// FellLow says that there is now less than the threshold, and was not before.
 	FellLow struct{}
 )
@@ -57,6 +60,7 @@ type (
 func (Added) fact()        {}
 func (ThresholdSet) fact() {}
 func (Received) fact()     {}
+func (SheetSet) fact()     {}
 func (FellLow) fact()      {}
 
 // SetThreshold sets the mark below which the product is low; the zero quantity takes it

@@ -37,6 +37,8 @@ func (s *Server) payload(p materials.Product, f materials.Fact) proto.Message {
 		return &eventsv1.ProductAdded{ProductId: product, DisplayName: p.Name, Unit: p.Unit.Symbol}
 	case materials.ThresholdSet:
 		return &eventsv1.RestockThresholdSet{ProductId: product, ProductName: p.Name, Threshold: encodeThreshold(p)}
+	case materials.SheetSet:
+		return &eventsv1.CoatingSheetSet{ProductId: product, ProductName: p.Name, CoatingSheet: encodeSheet(p.Sheet)}
 	case materials.Received:
 		return &eventsv1.StockReceived{ProductId: product, ProductName: p.Name, LotId: f.Lot.ID.String(),
 			Quantity: amountOf(p, f.Lot.Quantity), Cost: s.Shop.ToMoney(f.Lot.Cost)}

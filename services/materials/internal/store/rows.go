@@ -17,14 +17,15 @@ import (
 	"tackfree/services/materials/internal/store/storedb"
 )
 
-// toRow gives arrays that are empty rather than nil, which would be null.
-func toRow(p materials.Product) storedb.Product {
+// toRow gives arrays that are empty rather than nil, which would be null. The sheet is
+// not of it: only SetSheet writes that.
+func toRow(p materials.Product) storedb.InsertProductParams {
 	labels := make([]string, len(p.Packages))
 	contents := make([]decimal.Decimal, len(p.Packages))
 	for n, pack := range p.Packages {
 		labels[n], contents[n] = pack.Label, pack.Content
 	}
-	return storedb.Product{
+	return storedb.InsertProductParams{
 		ID: p.ID, DisplayName: p.Name, NameKey: wire.NameKey(p.Name), Unit: p.Unit.Symbol, PackageLabels: labels, PackageContents: contents,
 		Threshold: p.Threshold, OnHand: p.OnHand, Value: int64(p.Value), Low: p.Low, Version: p.Version,
 	}
@@ -37,7 +38,7 @@ func fromRow(row storedb.Product) (materials.Product, error) {
 	}
 	p := materials.Product{
 		ID: row.ID, Name: row.DisplayName, Unit: unit, Threshold: row.Threshold, OnHand: row.OnHand,
-		Value: money.Amount(row.Value), Low: row.Low, Version: row.Version,
+		Value: money.Amount(row.Value), Low: row.Low, Sheet: fromSheetRow(row), Version: row.Version,
 	}
 	for n, label := range row.PackageLabels {
 		p.Packages = append(p.Packages, materials.Package{Label: label, Content: row.PackageContents[n]})

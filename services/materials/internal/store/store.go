@@ -49,10 +49,10 @@ func New(q pg.Querier) Store { return Store{storedb.New(q)} }
 
 // Insert writes a new product. Fault at commit: PRODUCT_NAME_TAKEN.
 func (s Store) Insert(ctx context.Context, p materials.Product) error {
-	return s.q.InsertProduct(ctx, storedb.InsertProductParams(toRow(p)))
+	return s.q.InsertProduct(ctx, toRow(p))
 }
 
-// Update writes what a command may change of the product itself.
+// Update writes what a command may change of the product itself, but for its sheet.
 func (s Store) Update(ctx context.Context, p materials.Product) error {
 	row := toRow(p)
 	return s.q.UpdateProduct(ctx, storedb.UpdateProductParams{
@@ -71,7 +71,7 @@ func (s Store) Receive(ctx context.Context, p materials.Product, l materials.Lot
 // transaction ends. Fault: PRODUCT_NOT_FOUND.
 func (s Store) Lock(ctx context.Context, i id.ID) (materials.Product, error) {
 	row, err := s.q.LockProduct(ctx, i)
-	return whole(row, err)
+	return whole(row.Product, err)
 }
 
 // LockWithLots is Lock with the piece that is to get something, which it makes when it
@@ -98,7 +98,7 @@ func (s Store) LockWithLots(ctx context.Context, product, piece id.ID) (material
 // Get reads a product. Fault: PRODUCT_NOT_FOUND.
 func (s Store) Get(ctx context.Context, i id.ID) (materials.Product, error) {
 	row, err := s.q.GetProduct(ctx, i)
-	return whole(row, err)
+	return whole(row.Product, err)
 }
 
 // List reads up to limit products whose names come after a name, by name.
@@ -109,7 +109,7 @@ func (s Store) List(ctx context.Context, afterName string, limit int32) ([]mater
 	}
 	products := make([]materials.Product, len(rows))
 	for n, row := range rows {
-		if products[n], err = fromRow(row); err != nil {
+		if products[n], err = fromRow(row.Product); err != nil {
 			return nil, err
 		}
 	}

@@ -3,6 +3,7 @@ package server
 import (
 	"time"
 
+	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
 	"tackfree/pkg/wire"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
@@ -14,6 +15,20 @@ var stageStates = map[workflow.State]workflowv1.Stage_State{
 	workflow.Waiting: workflowv1.Stage_STATE_WAITING, workflow.Drying: workflowv1.Stage_STATE_DRYING,
 	workflow.Ready: workflowv1.Stage_STATE_READY, workflow.InWork: workflowv1.Stage_STATE_IN_WORK,
 	workflow.Done: workflowv1.Stage_STATE_FINISHED,
+}
+
+var dryStates = map[finish.Needs]workflowv1.DryState{
+	finish.NeedsSand: workflowv1.DryState_DRY_STATE_SAND, finish.NeedsRecoat: workflowv1.DryState_DRY_STATE_RECOAT, finish.NeedsCured: workflowv1.DryState_DRY_STATE_CURED,
+}
+
+func encodeCautions(ids []string) []*workflowv1.Caution {
+	var out []*workflowv1.Caution
+	for _, i := range ids {
+		if h, known := finish.FindHazard(i); known {
+			out = append(out, &workflowv1.Caution{Id: h.ID, Text: h.Text})
+		}
+	}
+	return out
 }
 
 func encodeStages(p workflow.Plan, now time.Time) []*workflowv1.Stage {
@@ -31,6 +46,10 @@ func encodeStage(p *workflow.Plan, s workflow.Stage, now time.Time) *workflowv1.
 		State: stageStates[state], AssigneeName: s.AssignedTo, Pass: s.Pass(), Skill: s.Skill,
 		AttendedMinutes: toMinutes(s.Attended), UnattendedMinutes: toMinutes(s.Unattended),
 		FinishTime: wire.ToInstant(s.FinishedAt), ReadyTime: wire.ToInstant(ready),
+		Grit: s.Grit, ProductName: s.ProductName, Station: s.Station, Cautions: encodeCautions(s.Cautions), Why: s.Why, Needs: dryStates[s.Needs],
+	}
+	if s.Product != id.Nil {
+		out.Product = id.Name("products", s.Product)
 	}
 	for _, back := range s.SentBack {
 		out.SendBackTimes = append(out.SendBackTimes, wire.ToInstant(back))

@@ -129,7 +129,10 @@ func (s Store) Stage(ctx context.Context, piece, stage id.ID) (workflow.Stage, e
 	if errors.Is(err, pgx.ErrNoRows) || (err == nil && row.PieceID != piece) {
 		return workflow.Stage{}, errNoStage
 	}
-	return fromStage(storedb.StagesOfRow(row)), err
+	if err != nil {
+		return workflow.Stage{}, err
+	}
+	return fromStage(storedb.StagesOfRow(row))
 }
 
 // InsertEntry writes a new entry. Faults at commit: CLOCK_OVERLAP, CLOCK_SUPERSEDED; the

@@ -2,13 +2,16 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
+	"fmt"
 	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"tackfree/pkg/fault"
+	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
 	"tackfree/services/workflow/internal/store/storedb"
 	"tackfree/services/workflow/internal/workflow"
@@ -53,7 +56,11 @@ func (s Store) Plan(ctx context.Context, piece id.ID) (workflow.Plan, error) {
 		return p, err
 	}
 	for _, row := range stages {
-		p.Stages = append(p.Stages, fromStage(row))
+		st, err := fromStage(row)
+		if err != nil {
+			return p, err
+		}
+		p.Stages = append(p.Stages, st)
 	}
 	clocks, err := s.q.OnTheClock(ctx, piece)
 	for _, row := range clocks {
@@ -65,10 +72,17 @@ func (s Store) Plan(ctx context.Context, piece id.ID) (workflow.Plan, error) {
 // InsertStages writes the stages of a plan.
 func (s Store) InsertStages(ctx context.Context, stages []workflow.Stage) error {
 	for _, st := range stages {
-		err := s.q.InsertStage(ctx, storedb.InsertStageParams{
+		coating, err := toJSON(st.Coating)
+		if err != nil {
+			return err
+		}
+		err = s.q.InsertStage(ctx, storedb.InsertStageParams{
 			ID: st.ID, PieceID: st.Piece, PartID: nullable(st.Part), PartLabel: st.PartLabel, Key: st.Key, Kind: st.Kind, Skill: st.Skill,
 			Position: st.Position, AttendedMinutes: minutes(st.Attended), UnattendedMinutes: minutes(st.Unattended),
-			AfterIds: notNil(st.After), Pass: st.Pass(), SendBackTimes: notNil(st.SentBack)})
+			AfterIds: notNil(st.After), Pass: st.Pass(), SendBackTimes: notNil(st.SentBack),
+			Grit: st.Grit, ProductID: nullable(st.Product), ProductName: st.ProductName, Station: st.Station, Needs: string(st.Needs),
+			LatestMinutes: minutes(st.Latest), Cautions: notNil(st.Cautions), DisturbsOld: st.DisturbsOld, Why: st.Why, ZoneID: nullable(st.Zone),
+			Coating: coating, WetFilmUm: st.WetFilmUm, AreaM2: st.AreaM2})
 		if err != nil {
 			return err
 		}
@@ -97,13 +111,37 @@ func fromPiece(row storedb.Piece) workflow.Piece {
 	return workflow.Piece{ID: row.ID, Tag: row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: row.Scrapped, Planned: row.Planned, Version: row.Version}
 }
 
-func fromStage(row storedb.StagesOfRow) workflow.Stage {
+func fromStage(row storedb.StagesOfRow) (workflow.Stage, error) {
+	coating, err := fromJSON[workflow.Coating](row.Coating)
+	if err != nil {
+		return workflow.Stage{}, fmt.Errorf("coating of stage %s: %w", row.ID, err)
+	}
 	return workflow.Stage{
 		ID: row.ID, Piece: row.PieceID, Part: row.PartID.UUID, PartLabel: row.PartLabel, Key: row.Key, Kind: row.Kind, Skill: row.Skill,
 		Position: row.Position, Attended: time.Duration(row.AttendedMinutes) * time.Minute,
 		Unattended: time.Duration(row.UnattendedMinutes) * time.Minute, After: row.AfterIds, SentBack: row.SendBackTimes,
 		FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: row.AssignedTo,
+		Finish: workflow.Finish{Grit: row.Grit, Product: row.ProductID.UUID, ProductName: row.ProductName, Station: row.Station, Needs: finish.Needs(row.Needs),
+			Latest: time.Duration(row.LatestMinutes) * time.Minute, Cautions: row.Cautions, DisturbsOld: row.DisturbsOld, Why: row.Why,
+			Zone: row.ZoneID.UUID, Coating: coating, WetFilmUm: row.WetFilmUm, AreaM2: row.AreaM2},
+	}, nil
+}
+
+// toJSON writes a value for a nullable column of documents; nil stays NULL.
+func toJSON[T any](v *T) ([]byte, error) {
+	if v == nil {
+		return nil, nil
 	}
+	return json.Marshal(v)
+}
+
+// fromJSON reads what toJSON wrote.
+func fromJSON[T any](b []byte) (*T, error) {
+	if b == nil {
+		return nil, nil
+	}
+	v := new(T)
+	return v, json.Unmarshal(b, v)
 }
 
 func nullable(i id.ID) uuid.NullUUID { return uuid.NullUUID{UUID: i, Valid: i != id.Nil} }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tackfree/pkg/fault"
+	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
 )
 
@@ -25,6 +26,7 @@ type Stage struct {
 	FinishedAt time.Time
 	Assignee   id.ID // id.Nil: nobody
 	AssignedTo string
+	Finish
 }
 
 // Title names the stage for people: "sand (top)".
@@ -122,7 +124,7 @@ func (l *layout) add(p PartRoute, step Step) error {
 		return nil
 	}
 	s := &Stage{ID: l.newID(), Piece: l.piece, Part: at.part, Key: step.Key, Kind: step.Kind, Skill: step.Skill,
-		Attended: step.Attended, Unattended: step.Unattended}
+		Attended: step.Attended, Unattended: step.Unattended, Finish: Finish{Needs: finish.NeedsRecoat}}
 	if at.part != id.Nil {
 		s.PartLabel = p.Label
 	}
@@ -168,5 +170,6 @@ func (l *layout) inOrder() ([]Stage, error) {
 		}
 		left = later
 	}
+	presume(out)
 	return out, nil
 }

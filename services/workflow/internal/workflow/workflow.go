@@ -13,10 +13,26 @@
 //	ready ─ clock on ─▶ in work ─ clock off ─▶ ready ─ finish ─▶ finished
 //	finished ─ send back ─▶ waiting or ready again, in its next pass: rework
 //
-// Work counts for the pass in which it was done, whenever it is written down. Drying is shown by the planned minutes and holds nobody back. A clock entry is a
-// stretch of one person's time on one stage:
+// Work counts for the pass in which it was done, whenever it is written down. A clock entry
+// is a stretch of one person's time on one stage:
 //
 //	on ─▶ open ─ off ─▶ closed ─ correct ─▶ superseded by a new closed entry, or by none
+//
+// Instead of a route a piece may have a finish plan, made and checked by package finish. Its
+// stages know their product, grit and station, and what they need of the films below:
+//
+//	wishes for the parts + products ─▶ draft ─ check, edit ─▶ approved: the piece's stages
+//	approved ─ amend ─▶ another version; what was begun stays
+//
+// A finished stage that leaves something wet starts a dry clock. It is computed anew from
+// the readings of the zone where the part stands, and says when that is worth telling:
+//
+//	finish stage ─▶ dry clock ◀─ readings, a move, a moisture test, somebody's finger
+//	                    └─▶ forecast changed, part ready, recoat window closing
+//
+// Nobody starts a stage on a part that is not dry enough for it, in air that its product
+// cannot stand, or without having read its cautions; nor one that makes dust of an old
+// coating before a test for lead. All but the last two may be overridden with a reason.
 package workflow
 
 import (

@@ -39,15 +39,38 @@ type Piece struct {
 }
 
 type Product struct {
-	ID              uuid.UUID
-	DisplayName     string
-	NameKey         string
-	Unit            string
-	PackageLabels   []string
-	PackageContents []decimal.Decimal
-	Threshold       decimal.Decimal
-	OnHand          decimal.Decimal
-	Value           int64
-	Low             bool
-	Version         int64
+	ID                            uuid.UUID
+	DisplayName                   string
+	NameKey                       string
+	Unit                          string
+	PackageLabels                 []string
+	PackageContents               []decimal.Decimal
+	Threshold                     decimal.Decimal
+	OnHand                        decimal.Decimal
+	Value                         int64
+	Low                           bool
+	Version                       int64
+	SheetFamily                   string
+	SheetCarrier                  string
+	SheetLight                    bool
+	SheetBlocksStains             bool
+	SheetMethod                   string
+	SheetVolumeSolidsPercent      float64
+	SheetDryFilmUm                float64
+	SheetThinningPercent          float64
+	SheetTransferPercent          float64
+	SheetLossPerSetUpLitres       float64
+	SheetReferenceCelsius         float64
+	SheetReferenceHumidityPercent float64
+	SheetRatePerTenCelsius        float64
+	SheetSetToTouchMinutes        int32
+	SheetTackFreeMinutes          int32
+	SheetSandMinutes              int32
+	SheetRecoatMinutes            int32
+	SheetRecoatClosesMinutes      int32
+	SheetCureMinutes              int32
+	SheetMinCelsius               float64
+	SheetMaxCelsius               float64
+	SheetMaxHumidityPercent       float64
+	SheetVocGramsPerLitre         float64
 }

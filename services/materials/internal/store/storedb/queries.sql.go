@@ -14,7 +14,7 @@ import (
 )
 
 const getIssue = `-- name: GetIssue :one
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, piece.id, piece.version, issue.id, issue.product_id, issue.piece_id, issue.stage_id, issue.stage_kind, issue.pass, issue.actor, issue.issued_at, take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, piece.id, piece.version, issue.id, issue.product_id, issue.piece_id, issue.stage_id, issue.stage_kind, issue.pass, issue.actor, issue.issued_at, take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
 FROM issue JOIN product ON product.id = issue.product_id JOIN piece ON piece.id = issue.piece_id
     LEFT JOIN take_back ON take_back.issue_id = issue.id
 WHERE issue.id = $1 AND issue.product_id = $2
@@ -49,6 +49,29 @@ func (q *Queries) GetIssue(ctx context.Context, arg GetIssueParams) (GetIssueRow
 		&i.Product.Value,
 		&i.Product.Low,
 		&i.Product.Version,
+		&i.Product.SheetFamily,
+		&i.Product.SheetCarrier,
+		&i.Product.SheetLight,
+		&i.Product.SheetBlocksStains,
+		&i.Product.SheetMethod,
+		&i.Product.SheetVolumeSolidsPercent,
+		&i.Product.SheetDryFilmUm,
+		&i.Product.SheetThinningPercent,
+		&i.Product.SheetTransferPercent,
+		&i.Product.SheetLossPerSetUpLitres,
+		&i.Product.SheetReferenceCelsius,
+		&i.Product.SheetReferenceHumidityPercent,
+		&i.Product.SheetRatePerTenCelsius,
+		&i.Product.SheetSetToTouchMinutes,
+		&i.Product.SheetTackFreeMinutes,
+		&i.Product.SheetSandMinutes,
+		&i.Product.SheetRecoatMinutes,
+		&i.Product.SheetRecoatClosesMinutes,
+		&i.Product.SheetCureMinutes,
+		&i.Product.SheetMinCelsius,
+		&i.Product.SheetMaxCelsius,
+		&i.Product.SheetMaxHumidityPercent,
+		&i.Product.SheetVocGramsPerLitre,
 		&i.Piece.ID,
 		&i.Piece.Version,
 		&i.Issue.ID,
@@ -67,31 +90,57 @@ func (q *Queries) GetIssue(ctx context.Context, arg GetIssueParams) (GetIssueRow
 }
 
 const getProduct = `-- name: GetProduct :one
-SELECT id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version
-FROM product WHERE id = $1
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre FROM product WHERE id = $1
 `
 
-func (q *Queries) GetProduct(ctx context.Context, id uuid.UUID) (Product, error) {
+type GetProductRow struct {
+	Product Product
+}
+
+func (q *Queries) GetProduct(ctx context.Context, id uuid.UUID) (GetProductRow, error) {
 	row := q.db.QueryRow(ctx, getProduct, id)
-	var i Product
+	var i GetProductRow
 	err := row.Scan(
-		&i.ID,
-		&i.DisplayName,
-		&i.NameKey,
-		&i.Unit,
-		&i.PackageLabels,
-		&i.PackageContents,
-		&i.Threshold,
-		&i.OnHand,
-		&i.Value,
-		&i.Low,
-		&i.Version,
+		&i.Product.ID,
+		&i.Product.DisplayName,
+		&i.Product.NameKey,
+		&i.Product.Unit,
+		&i.Product.PackageLabels,
+		&i.Product.PackageContents,
+		&i.Product.Threshold,
+		&i.Product.OnHand,
+		&i.Product.Value,
+		&i.Product.Low,
+		&i.Product.Version,
+		&i.Product.SheetFamily,
+		&i.Product.SheetCarrier,
+		&i.Product.SheetLight,
+		&i.Product.SheetBlocksStains,
+		&i.Product.SheetMethod,
+		&i.Product.SheetVolumeSolidsPercent,
+		&i.Product.SheetDryFilmUm,
+		&i.Product.SheetThinningPercent,
+		&i.Product.SheetTransferPercent,
+		&i.Product.SheetLossPerSetUpLitres,
+		&i.Product.SheetReferenceCelsius,
+		&i.Product.SheetReferenceHumidityPercent,
+		&i.Product.SheetRatePerTenCelsius,
+		&i.Product.SheetSetToTouchMinutes,
+		&i.Product.SheetTackFreeMinutes,
+		&i.Product.SheetSandMinutes,
+		&i.Product.SheetRecoatMinutes,
+		&i.Product.SheetRecoatClosesMinutes,
+		&i.Product.SheetCureMinutes,
+		&i.Product.SheetMinCelsius,
+		&i.Product.SheetMaxCelsius,
+		&i.Product.SheetMaxHumidityPercent,
+		&i.Product.SheetVocGramsPerLitre,
 	)
 	return i, err
 }
 
 const getProductWithOpenLots = `-- name: GetProductWithOpenLots :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, piece.id, piece.version, lot.id AS lot_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, piece.id, piece.version, lot.id AS lot_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier
 FROM product JOIN piece ON piece.id = $1 LEFT JOIN lot ON lot.product_id = product.id AND lot.quantity_left > 0
 WHERE product.id = $2 ORDER BY lot.received_at, lot.id
 `
@@ -134,6 +183,29 @@ func (q *Queries) GetProductWithOpenLots(ctx context.Context, arg GetProductWith
 			&i.Product.Value,
 			&i.Product.Low,
 			&i.Product.Version,
+			&i.Product.SheetFamily,
+			&i.Product.SheetCarrier,
+			&i.Product.SheetLight,
+			&i.Product.SheetBlocksStains,
+			&i.Product.SheetMethod,
+			&i.Product.SheetVolumeSolidsPercent,
+			&i.Product.SheetDryFilmUm,
+			&i.Product.SheetThinningPercent,
+			&i.Product.SheetTransferPercent,
+			&i.Product.SheetLossPerSetUpLitres,
+			&i.Product.SheetReferenceCelsius,
+			&i.Product.SheetReferenceHumidityPercent,
+			&i.Product.SheetRatePerTenCelsius,
+			&i.Product.SheetSetToTouchMinutes,
+			&i.Product.SheetTackFreeMinutes,
+			&i.Product.SheetSandMinutes,
+			&i.Product.SheetRecoatMinutes,
+			&i.Product.SheetRecoatClosesMinutes,
+			&i.Product.SheetCureMinutes,
+			&i.Product.SheetMinCelsius,
+			&i.Product.SheetMaxCelsius,
+			&i.Product.SheetMaxHumidityPercent,
+			&i.Product.SheetVocGramsPerLitre,
 			&i.Piece.ID,
 			&i.Piece.Version,
 			&i.LotID,
@@ -348,7 +420,7 @@ func (q *Queries) ListDraws(ctx context.Context, issues []uuid.UUID) ([]ListDraw
 }
 
 const listIssues = `-- name: ListIssues :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, piece.id, piece.version, issue.id, issue.product_id, issue.piece_id, issue.stage_id, issue.stage_kind, issue.pass, issue.actor, issue.issued_at, take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, piece.id, piece.version, issue.id, issue.product_id, issue.piece_id, issue.stage_id, issue.stage_kind, issue.pass, issue.actor, issue.issued_at, take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
 FROM issue JOIN product ON product.id = issue.product_id JOIN piece ON piece.id = issue.piece_id
     LEFT JOIN take_back ON take_back.issue_id = issue.id
 WHERE (issue.issued_at, issue.id) < ($1::timestamptz, $2::uuid)
@@ -401,6 +473,29 @@ func (q *Queries) ListIssues(ctx context.Context, arg ListIssuesParams) ([]ListI
 			&i.Product.Value,
 			&i.Product.Low,
 			&i.Product.Version,
+			&i.Product.SheetFamily,
+			&i.Product.SheetCarrier,
+			&i.Product.SheetLight,
+			&i.Product.SheetBlocksStains,
+			&i.Product.SheetMethod,
+			&i.Product.SheetVolumeSolidsPercent,
+			&i.Product.SheetDryFilmUm,
+			&i.Product.SheetThinningPercent,
+			&i.Product.SheetTransferPercent,
+			&i.Product.SheetLossPerSetUpLitres,
+			&i.Product.SheetReferenceCelsius,
+			&i.Product.SheetReferenceHumidityPercent,
+			&i.Product.SheetRatePerTenCelsius,
+			&i.Product.SheetSetToTouchMinutes,
+			&i.Product.SheetTackFreeMinutes,
+			&i.Product.SheetSandMinutes,
+			&i.Product.SheetRecoatMinutes,
+			&i.Product.SheetRecoatClosesMinutes,
+			&i.Product.SheetCureMinutes,
+			&i.Product.SheetMinCelsius,
+			&i.Product.SheetMaxCelsius,
+			&i.Product.SheetMaxHumidityPercent,
+			&i.Product.SheetVocGramsPerLitre,
 			&i.Piece.ID,
 			&i.Piece.Version,
 			&i.Issue.ID,
@@ -477,8 +572,7 @@ func (q *Queries) ListLots(ctx context.Context, arg ListLotsParams) ([]Lot, erro
 }
 
 const listProducts = `-- name: ListProducts :many
-SELECT id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version
-FROM product WHERE name_key > $1 ORDER BY name_key LIMIT $2
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre FROM product WHERE name_key > $1 ORDER BY name_key LIMIT $2
 `
 
 type ListProductsParams struct {
@@ -486,27 +580,54 @@ type ListProductsParams struct {
 	PageLimit int32
 }
 
-func (q *Queries) ListProducts(ctx context.Context, arg ListProductsParams) ([]Product, error) {
+type ListProductsRow struct {
+	Product Product
+}
+
+func (q *Queries) ListProducts(ctx context.Context, arg ListProductsParams) ([]ListProductsRow, error) {
 	rows, err := q.db.Query(ctx, listProducts, arg.AfterKey, arg.PageLimit)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []Product
+	var items []ListProductsRow
 	for rows.Next() {
-		var i Product
+		var i ListProductsRow
 		if err := rows.Scan(
-			&i.ID,
-			&i.DisplayName,
-			&i.NameKey,
-			&i.Unit,
-			&i.PackageLabels,
-			&i.PackageContents,
-			&i.Threshold,
-			&i.OnHand,
-			&i.Value,
-			&i.Low,
-			&i.Version,
+			&i.Product.ID,
+			&i.Product.DisplayName,
+			&i.Product.NameKey,
+			&i.Product.Unit,
+			&i.Product.PackageLabels,
+			&i.Product.PackageContents,
+			&i.Product.Threshold,
+			&i.Product.OnHand,
+			&i.Product.Value,
+			&i.Product.Low,
+			&i.Product.Version,
+			&i.Product.SheetFamily,
+			&i.Product.SheetCarrier,
+			&i.Product.SheetLight,
+			&i.Product.SheetBlocksStains,
+			&i.Product.SheetMethod,
+			&i.Product.SheetVolumeSolidsPercent,
+			&i.Product.SheetDryFilmUm,
+			&i.Product.SheetThinningPercent,
+			&i.Product.SheetTransferPercent,
+			&i.Product.SheetLossPerSetUpLitres,
+			&i.Product.SheetReferenceCelsius,
+			&i.Product.SheetReferenceHumidityPercent,
+			&i.Product.SheetRatePerTenCelsius,
+			&i.Product.SheetSetToTouchMinutes,
+			&i.Product.SheetTackFreeMinutes,
+			&i.Product.SheetSandMinutes,
+			&i.Product.SheetRecoatMinutes,
+			&i.Product.SheetRecoatClosesMinutes,
+			&i.Product.SheetCureMinutes,
+			&i.Product.SheetMinCelsius,
+			&i.Product.SheetMaxCelsius,
+			&i.Product.SheetMaxHumidityPercent,
+			&i.Product.SheetVocGramsPerLitre,
 		); err != nil {
 			return nil, err
 		}
@@ -543,25 +664,51 @@ func (q *Queries) LockPieceOfIssue(ctx context.Context, arg LockPieceOfIssuePara
 }
 
 const lockProduct = `-- name: LockProduct :one
-SELECT id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version
-FROM product WHERE id = $1 FOR UPDATE
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre FROM product WHERE id = $1 FOR UPDATE
 `
 
-func (q *Queries) LockProduct(ctx context.Context, id uuid.UUID) (Product, error) {
+type LockProductRow struct {
+	Product Product
+}
+
+func (q *Queries) LockProduct(ctx context.Context, id uuid.UUID) (LockProductRow, error) {
 	row := q.db.QueryRow(ctx, lockProduct, id)
-	var i Product
+	var i LockProductRow
 	err := row.Scan(
-		&i.ID,
-		&i.DisplayName,
-		&i.NameKey,
-		&i.Unit,
-		&i.PackageLabels,
-		&i.PackageContents,
-		&i.Threshold,
-		&i.OnHand,
-		&i.Value,
-		&i.Low,
-		&i.Version,
+		&i.Product.ID,
+		&i.Product.DisplayName,
+		&i.Product.NameKey,
+		&i.Product.Unit,
+		&i.Product.PackageLabels,
+		&i.Product.PackageContents,
+		&i.Product.Threshold,
+		&i.Product.OnHand,
+		&i.Product.Value,
+		&i.Product.Low,
+		&i.Product.Version,
+		&i.Product.SheetFamily,
+		&i.Product.SheetCarrier,
+		&i.Product.SheetLight,
+		&i.Product.SheetBlocksStains,
+		&i.Product.SheetMethod,
+		&i.Product.SheetVolumeSolidsPercent,
+		&i.Product.SheetDryFilmUm,
+		&i.Product.SheetThinningPercent,
+		&i.Product.SheetTransferPercent,
+		&i.Product.SheetLossPerSetUpLitres,
+		&i.Product.SheetReferenceCelsius,
+		&i.Product.SheetReferenceHumidityPercent,
+		&i.Product.SheetRatePerTenCelsius,
+		&i.Product.SheetSetToTouchMinutes,
+		&i.Product.SheetTackFreeMinutes,
+		&i.Product.SheetSandMinutes,
+		&i.Product.SheetRecoatMinutes,
+		&i.Product.SheetRecoatClosesMinutes,
+		&i.Product.SheetCureMinutes,
+		&i.Product.SheetMinCelsius,
+		&i.Product.SheetMaxCelsius,
+		&i.Product.SheetMaxHumidityPercent,
+		&i.Product.SheetVocGramsPerLitre,
 	)
 	return i, err
 }
@@ -634,6 +781,75 @@ func (q *Queries) UpdateProduct(ctx context.Context, arg UpdateProductParams) er
 		arg.Value,
 		arg.Low,
 		arg.Version,
+		arg.ID,
+	)
+	return err
+}
+
+const updateSheet = `-- name: UpdateSheet :exec
+UPDATE product SET sheet_family = $1, sheet_carrier = $2, sheet_light = $3,
+    sheet_blocks_stains = $4, sheet_method = $5, sheet_volume_solids_percent = $6,
+    sheet_dry_film_um = $7, sheet_thinning_percent = $8, sheet_transfer_percent = $9,
+    sheet_loss_per_set_up_litres = $10, sheet_reference_celsius = $11, sheet_reference_humidity_percent = $12,
+    sheet_rate_per_ten_celsius = $13, sheet_set_to_touch_minutes = $14, sheet_tack_free_minutes = $15,
+    sheet_sand_minutes = $16, sheet_recoat_minutes = $17, sheet_recoat_closes_minutes = $18,
+    sheet_cure_minutes = $19, sheet_min_celsius = $20, sheet_max_celsius = $21,
+    sheet_max_humidity_percent = $22, sheet_voc_grams_per_litre = $23
+WHERE id = $24
+`
+
+type UpdateSheetParams struct {
+	SheetFamily                   string
+	SheetCarrier                  string
+	SheetLight                    bool
+	SheetBlocksStains             bool
+	SheetMethod                   string
+	SheetVolumeSolidsPercent      float64
+	SheetDryFilmUm                float64
+	SheetThinningPercent          float64
+	SheetTransferPercent          float64
+	SheetLossPerSetUpLitres       float64
+	SheetReferenceCelsius         float64
+	SheetReferenceHumidityPercent float64
+	SheetRatePerTenCelsius        float64
+	SheetSetToTouchMinutes        int32
+	SheetTackFreeMinutes          int32
+	SheetSandMinutes              int32
+	SheetRecoatMinutes            int32
+	SheetRecoatClosesMinutes      int32
+	SheetCureMinutes              int32
+	SheetMinCelsius               float64
+	SheetMaxCelsius               float64
+	SheetMaxHumidityPercent       float64
+	SheetVocGramsPerLitre         float64
+	ID                            uuid.UUID
+}
+
+func (q *Queries) UpdateSheet(ctx context.Context, arg UpdateSheetParams) error {
+	_, err := q.db.Exec(ctx, updateSheet,
+		arg.SheetFamily,
+		arg.SheetCarrier,
+		arg.SheetLight,
+		arg.SheetBlocksStains,
+		arg.SheetMethod,
+		arg.SheetVolumeSolidsPercent,
+		arg.SheetDryFilmUm,
+		arg.SheetThinningPercent,
+		arg.SheetTransferPercent,
+		arg.SheetLossPerSetUpLitres,
+		arg.SheetReferenceCelsius,
+		arg.SheetReferenceHumidityPercent,
+		arg.SheetRatePerTenCelsius,
+		arg.SheetSetToTouchMinutes,
+		arg.SheetTackFreeMinutes,
+		arg.SheetSandMinutes,
+		arg.SheetRecoatMinutes,
+		arg.SheetRecoatClosesMinutes,
+		arg.SheetCureMinutes,
+		arg.SheetMinCelsius,
+		arg.SheetMaxCelsius,
+		arg.SheetMaxHumidityPercent,
+		arg.SheetVocGramsPerLitre,
 		arg.ID,
 	)
 	return err

@@ -62,21 +62,27 @@ ON CONFLICT (id) DO UPDATE SET scrapped = true;
 UPDATE piece SET scrapped = false WHERE scrapped;
 
 -- name: InsertStage :exec
-INSERT INTO stage (id, piece_id, part_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass, send_back_times)
-VALUES (@id, @piece_id, @part_id, @part_label, @key, @kind, @skill, @position, @attended_minutes, @unattended_minutes, @after_ids, @pass, @send_back_times);
+INSERT INTO stage (id, piece_id, part_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass, send_back_times,
+                   grit, product_id, product_name, station, needs, latest_minutes, cautions, disturbs_old, why, zone_id, coating, wet_film_um, area_m2)
+VALUES (@id, @piece_id, @part_id, @part_label, @key, @kind, @skill, @position, @attended_minutes, @unattended_minutes, @after_ids, @pass, @send_back_times,
+        @grit, @product_id, @product_name, @station, @needs, @latest_minutes, @cautions, @disturbs_old, @why, @zone_id, @coating, @wet_film_um, @area_m2);
 
 -- name: UpdateStage :exec
 UPDATE stage SET pass = @pass, send_back_times = @send_back_times, finished_at = @finished_at, assignee_id = @assignee_id WHERE id = @id;
 
 -- name: StagesOf :many
 SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.position, s.attended_minutes, s.unattended_minutes,
-       s.after_ids, s.send_back_times, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to
+       s.after_ids, s.send_back_times, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to,
+       s.grit, s.product_id, s.product_name, s.station, s.needs, s.latest_minutes, s.cautions, s.disturbs_old, s.why,
+       s.zone_id, s.coating, s.wet_film_um, s.area_m2
 FROM stage s LEFT JOIN person w ON w.id = s.assignee_id
 WHERE s.piece_id = @piece_id ORDER BY s.position;
 
 -- name: StageByID :one
 SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.position, s.attended_minutes, s.unattended_minutes,
-       s.after_ids, s.send_back_times, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to
+       s.after_ids, s.send_back_times, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to,
+       s.grit, s.product_id, s.product_name, s.station, s.needs, s.latest_minutes, s.cautions, s.disturbs_old, s.why,
+       s.zone_id, s.coating, s.wet_film_um, s.area_m2
 FROM stage s LEFT JOIN person w ON w.id = s.assignee_id
 WHERE s.id = @id;
 
