@@ -31,6 +31,10 @@ type CLI struct {
 	Person     personCmd     `cmd:"" help:"People who do the work."`
 	Route      routeCmd      `cmd:"" help:"Named orders of steps."`
 	Stage      stageCmd      `cmd:"" help:"The stages of a piece."`
+	Plan       planGroupCmd  `cmd:"" help:"The finish plan of a piece: made, checked, approved, amended."`
+	Rule       ruleCmd       `cmd:"" help:"The rules that make or break a finish."`
+	Air        airCmd        `cmd:"" help:"What the air is like where pieces stand."`
+	Dry        dryingCmd     `cmd:"" help:"What dries, and when it will be ready."`
 	Clock      clockCmd      `cmd:"" help:"Who works on what, from when to when."`
 	Stock      stockCmd      `cmd:"" help:"Materials and where they went."`
 	Sale       saleCmd       `cmd:"" help:"Listing, selling, giving money back."`

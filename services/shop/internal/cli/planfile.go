@@ -44,6 +44,10 @@ type planPart struct {
 	Coats     int             `json:"coats"`
 	Topcoats  int             `json:"topcoats"`
 	WaxLast   bool            `json:"wax_last"`
+	// Parts of one group meet in view and must match.
+	MatchGroup string `json:"match_group"`
+	// Its own products, by use, instead of the piece's.
+	Products map[string]planProduct `json:"products"`
 }
 
 // readPlanFile reads the file; a field that nobody knows is an error that names it.

@@ -10,6 +10,8 @@ type stockCmd struct {
 	Add       addProductCmd   `cmd:"" help:"Give a product a place on the shelf."`
 	List      listProductsCmd `cmd:"" help:"List what is on hand and what is low."`
 	Lots      lotsCmd         `cmd:"" help:"List the lots of a product, oldest first."`
+	Show      showProductCmd  `cmd:"" help:"Show a product and what its data sheet says."`
+	Sheet     sheetCmd        `cmd:"" help:"Say what the data sheet of a coating says, so that it can be planned and computed with; or --none."`
 	Receive   receiveCmd      `cmd:"" help:"Receive a lot, by --package and --count or by --quantity."`
 	Issue     issueCmd        `cmd:"" help:"Issue material to a piece and stage; oldest lots go first."`
 	Issues    listIssuesCmd   `cmd:"" help:"List what was issued, newest first."`
@@ -64,13 +66,13 @@ func (c *listProductsCmd) Run(e *env) error {
 }
 
 func printProducts(e *env, products []*materialsv1.Product) error {
-	t := &report.Table{Headings: []string{"product", " on hand", " value", " low below", ""}}
+	t := &report.Table{Headings: []string{"product", " on hand", " value", " low below", "", "coating"}}
 	for _, p := range products {
 		low := ""
 		if p.Low {
 			low = "low"
 		}
-		t.Add(p.DisplayName, report.Quantity(p.OnHand), report.Money(p.Value), report.Quantity(p.RestockThreshold), low)
+		t.Add(p.DisplayName, report.Quantity(p.OnHand), report.Money(p.Value), report.Quantity(p.RestockThreshold), low, coatingOf(p))
 	}
 	return t.Print(e.out)
 }

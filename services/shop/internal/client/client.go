@@ -31,6 +31,9 @@ type Shop struct {
 	Routes    workflowv1.RouteServiceClient
 	Stages    workflowv1.StageServiceClient
 	Clocks    workflowv1.ClockServiceClient
+	Finish    workflowv1.FinishServiceClient
+	Climate   workflowv1.ClimateServiceClient
+	Tests     workflowv1.PartTestServiceClient
 	Materials materialsv1.MaterialsServiceClient
 	Sales     salesv1.SalesServiceClient
 	Costing   costingv1.CostingServiceClient
@@ -84,6 +87,8 @@ func over(c map[string]grpc.ClientConnInterface) *Shop {
 		Intake: intakev1.NewIntakeServiceClient(c["intake"]),
 		People: workflowv1.NewPeopleServiceClient(c["workflow"]), Routes: workflowv1.NewRouteServiceClient(c["workflow"]),
 		Stages: workflowv1.NewStageServiceClient(c["workflow"]), Clocks: workflowv1.NewClockServiceClient(c["workflow"]),
+		Finish: workflowv1.NewFinishServiceClient(c["workflow"]), Climate: workflowv1.NewClimateServiceClient(c["workflow"]),
+		Tests:     workflowv1.NewPartTestServiceClient(c["workflow"]),
 		Materials: materialsv1.NewMaterialsServiceClient(c["materials"]), Sales: salesv1.NewSalesServiceClient(c["sales"]),
 		Costing: costingv1.NewCostingServiceClient(c["costing"]), Rates: costingv1.NewPayRateServiceClient(c["costing"]),
 		Books: costingv1.NewBooksServiceClient(c["costing"]),

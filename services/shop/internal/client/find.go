@@ -95,6 +95,11 @@ func (s *Shop) Product(ctx context.Context, ref string) (*materialsv1.Product, e
 	if err != nil {
 		return nil, err
 	}
+	return ProductOf(products, ref)
+}
+
+// ProductOf finds one of several products as Product does.
+func ProductOf(products []*materialsv1.Product, ref string) (*materialsv1.Product, error) {
 	var known []string
 	for _, p := range products {
 		if p.Name == ref || alike(p.DisplayName, ref) {

@@ -49,6 +49,7 @@ type Product struct {
 	Unit      string    `json:"unit"`
 	Packages  []Package `json:"packages"`
 	Threshold *Quantity `json:"restock_below"`
+	Sheet     *Sheet    `json:"sheet"` // of a coating
 }
 
 // Package is a size that a product is sold in.

@@ -82,7 +82,7 @@ func (p *player) addProduct(product Product) command {
 			return err
 		}
 		p.products[product.Name] = resp.Product.Name
-		return nil
+		return p.setSheet(resp.Product.Name, product.Sheet)
 	}}
 }
 
