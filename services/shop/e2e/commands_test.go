@@ -30,6 +30,10 @@ func TestCommands_ADayByHand(t *testing.T) {
 		"--part", "case:1:42inx18in", "--at", "2026-03-02 07:30")
 	say("scuff-sand (case)", "stage", "plan", "1", "--route", "painted")
 	say("Clear coat", "stock", "add", "Clear coat", "--unit", "L", "--package", "quart can=1qt", "--restock-below", "0.9L")
+	say("30.48 µm", "stock", "sheet", "Clear coat", "--family", "water-borne polyurethane", "--carrier", "water", "--solids", "33", "--film", "1.2mil",
+		"--recoat", "2h", "--cure", "7d")
+	say("water-borne polyurethane", "stock", "show", "Clear coat")
+	say("no coating sheet", "stock", "sheet", "Clear coat", "--none")
 	say("0.9464 L", "stock", "receive", "Clear coat", "--package", "quart can", "--cost", "36.00", "--supplier", "Harbor")
 	say("Nell", "stage", "assign", "1", "hardware-off", "Nell")
 	say("on the clock at hardware-off", "clock", "on", "Nell", "1", "hardware-off", "--at", "2026-03-02 08:00")

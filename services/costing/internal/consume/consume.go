@@ -90,7 +90,7 @@ func (b *batch) book(e inbox.Event) error {
 		return b.refunded(f, p.SaleRefunded)
 	case *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StagesPlanned,
 		*eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_StageFinished, *eventsv1.Envelope_StageSentBack,
-		*eventsv1.Envelope_ProductAdded, *eventsv1.Envelope_StockLow,
+		*eventsv1.Envelope_ProductAdded, *eventsv1.Envelope_CoatingSheetSet, *eventsv1.Envelope_StockLow,
 		*eventsv1.Envelope_RestockThresholdSet, *eventsv1.Envelope_AskingPriceChanged,
 		*eventsv1.Envelope_FinishPlanApproved, *eventsv1.Envelope_FinishPlanAmended, *eventsv1.Envelope_PartTested,
 		*eventsv1.Envelope_PartDryForecastChanged, *eventsv1.Envelope_PartReady, *eventsv1.Envelope_RecoatWindowClosing, *eventsv1.Envelope_DryingObserved:

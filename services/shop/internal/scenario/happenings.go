@@ -51,6 +51,16 @@ type Work struct {
 	Until string `json:"until"`
 	// Finish the stage at the end.
 	Finish bool `json:"finish,omitempty"`
+	// Why it starts although the part or the air is not ready for it.
+	Override string `json:"override,omitempty"`
+}
+
+// LeadTest is a test for lead of a part, or with no Part of the whole piece. Its Result is
+// free or found.
+type LeadTest struct {
+	Piece  string `json:"piece"`
+	Part   string `json:"part,omitempty"`
+	Result string `json:"result"`
 }
 
 // SendBack opens a finished stage again.

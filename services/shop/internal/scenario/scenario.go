@@ -69,6 +69,7 @@ type Quantity struct {
 type Step struct {
 	At       string    `json:"at"`
 	TakeIn   *TakeIn   `json:"take_in,omitempty"`
+	LeadTest *LeadTest `json:"lead_test,omitempty"`
 	Plan     *Plan     `json:"plan,omitempty"`
 	Learn    *Learn    `json:"learn,omitempty"`
 	Assign   *Assign   `json:"assign,omitempty"`
