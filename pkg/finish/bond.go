@@ -50,10 +50,14 @@ func Bond(below, above Family) (Link, error) {
 }
 
 func bond(below, above Family) Link {
-	for i, f := range Families() {
-		if f == above {
-			return links[bonds[below][i]]
-		}
-	}
-	panic("finish: no such film") // both were checked
+	return links[bonds[below][columns[above]]] // both were checked
 }
+
+// columns are where in a row a film above has its letter.
+var columns = func() map[Family]int {
+	at := map[Family]int{}
+	for i, f := range Families() {
+		at[f] = i
+	}
+	return at
+}()

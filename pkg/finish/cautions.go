@@ -32,13 +32,13 @@ func (s Step) Hazards(a Assessment) (all []Hazard) {
 		if a.mayHoldLead() {
 			all = append(all, leadHazard)
 		}
-	case Sand, ScuffSand:
+	case Sand, ScuffSand, OpenPores:
 		all = append(all, dustHazard)
 		if a.mayHoldLead() {
 			all = append(all, leadHazard)
 		}
 	}
-	if !layers[s.Kind] {
+	if !layers[s.Kind] && s.Kind != SpotSeal {
 		return all
 	}
 	all = append(all, vapourHazard)

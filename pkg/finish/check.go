@@ -27,12 +27,10 @@ func Check(a Assessment, steps []Step) ([]Finding, error) {
 		return nil, err
 	}
 	var findings []Finding
-	s := begin(a)
+	s := begin(a, Palette{})
 	for i, st := range steps {
-		for _, r := range rules {
-			if r.broken(s, st) {
-				findings = append(findings, Finding{i, r})
-			}
+		for _, r := range brokenBy(s, st) {
+			findings = append(findings, Finding{i, r})
 		}
 		s.do(st)
 	}
@@ -55,11 +53,7 @@ func checkAll(a Assessment, steps []Step) error {
 	return nil
 }
 
-// skippedGrades is looked at over all steps, so none of them breaks it alone.
-var skippedGrades = Rule{ID: "grit-sequence", Severity: Caution, Says: "Sanding goes from coarse to fine and leaves out no more than one grade.",
-	Why: "The scratches of a coarse grade are too deep for a much finer one.", Instead: "Put the grades between them in.", broken: func(*surface, Step) bool { return false }}
-
-// sequenceFindings checks each run of sanding that nothing but dust comes between.
+// sequenceFindings checks each run of sanding that nothing else is done to the surface in.
 func sequenceFindings(steps []Step) ([]Finding, error) {
 	var findings []Finding
 	var run []Grit
@@ -73,11 +67,10 @@ func sequenceFindings(steps []Step) ([]Finding, error) {
 		return err
 	}
 	for i, st := range steps {
-		switch st.Kind {
-		case Sand:
+		switch {
+		case st.Kind == Sand:
 			run, at = append(run, st.Grit), append(at, i)
-		case DustOff:
-		default:
+		case touches(st.Kind) || st.Kind == Strip:
 			if err := flush(); err != nil {
 				return nil, err
 			}
@@ -90,12 +83,16 @@ func sequenceFindings(steps []Step) ([]Finding, error) {
 // until none is left that has a remedy. What has none stays for Check to list. Faults: as
 // Check.
 func Complete(a Assessment, steps []Step) ([]Step, error) {
+	return complete(a, steps, Palette{})
+}
+
+func complete(a Assessment, steps []Step, p Palette) ([]Step, error) {
 	if err := checkAll(a, steps); err != nil {
 		return nil, err
 	}
 	left := append([]Step(nil), steps...)
 	var done []Step
-	for s := begin(a); len(left) > 0; {
+	for s := begin(a, p); len(left) > 0; {
 		if missing := mend(s, left[0]); missing != nil {
 			left = append(missing, left...)
 		} else {
@@ -111,9 +108,13 @@ func Complete(a Assessment, steps []Step) ([]Step, error) {
 
 // mend is what the first broken rule that has a remedy asks for.
 func mend(s *surface, next Step) []Step {
-	for _, r := range rules {
-		if r.remedy != nil && r.broken(s, next) {
-			return r.remedy(s, next)
+	for i := range stepRules {
+		r := &stepRules[i]
+		if r.remedy == nil || !r.broken(s, next) {
+			continue
+		}
+		if steps := r.remedy(s, next); len(steps) > 0 {
+			return steps
 		}
 	}
 	return nil

@@ -1,10 +1,6 @@
 package finish
 
-import (
-	"slices"
-
-	"tackfree/pkg/fault"
-)
+import "tackfree/pkg/fault"
 
 // Family is a coating by the chemistry of its film.
 type Family string
@@ -33,14 +29,15 @@ type chemistry struct {
 	burnsIn   bool // melts into the coat before, so no scuff is needed for the bond
 	selfHeats bool // its rags heat up by themselves
 	flammable bool // while wet
+	hot       bool // its solvents swell oil and alkyd
 }
 
 var families = map[Family]chemistry{
 	Shellac: {burnsIn: true, flammable: true}, DewaxedShellac: {burnsIn: true, flammable: true},
-	NitroLacquer: {burnsIn: true, flammable: true}, CatalysedLacquer: {flammable: true},
+	NitroLacquer: {burnsIn: true, flammable: true, hot: true}, CatalysedLacquer: {flammable: true, hot: true},
 	DryingOil: {selfHeats: true}, OilVarnish: {selfHeats: true, flammable: true}, OilPolyurethane: {selfHeats: true, flammable: true},
 	WaterAcrylic: {water: true}, WaterPolyurethane: {water: true}, ChalkPaint: {water: true}, MilkPaint: {water: true}, Latex: {water: true},
-	Wax: {flammable: true}, TwoPart: {flammable: true},
+	Wax: {flammable: true}, TwoPart: {flammable: true, hot: true},
 }
 
 // Families lists all, in one order.
@@ -50,7 +47,7 @@ func Families() []Family {
 }
 
 func (f Family) check() error {
-	if !slices.Contains(Families(), f) {
+	if _, known := families[f]; !known {
 		return fault.New(fault.Invalid, "FAMILY_UNKNOWN", "%q is no kind of coating that the rules know; use one of %v.", string(f), Families()).At("family")
 	}
 	return nil

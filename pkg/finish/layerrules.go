@@ -2,8 +2,7 @@ package finish
 
 // bleeds reports a surface through which colour comes up into a light water-borne film.
 func (s *surface) bleeds() bool {
-	w := s.wood()
-	return (w.Tannin || w.Resin || s.OldStain) && !s.blocked
+	return (s.kind.Tannin || s.kind.Resin || s.OldStain) && !s.blocked
 }
 
 func (s *surface) link(n Step) (Link, bool) {
@@ -24,6 +23,7 @@ func (s *surface) late() bool {
 	return s.coated && s.top.RecoatCloses > 0 && s.waited > s.top.RecoatCloses
 }
 
+// layerRules are which coat goes over which, and when.
 func layerRules() []Rule {
 	return []Rule{
 		{ID: "bleed-through", Severity: Stop, Says: "A light water-borne film over wood that bleeds needs a stain block.",
@@ -31,8 +31,9 @@ func layerRules() []Rule {
 			broken: func(s *surface, n Step) bool {
 				return layers[n.Kind] && n.Product.Light && families[n.Product.Family].water && s.bleeds()
 			},
-			remedy: func(*surface, Step) []Step {
-				return []Step{{Kind: BlockStains, Product: shellacTie, Wait: shellacTie.Recoat, Why: "the wood would bleed into the light paint, so its colour is sealed in"}}
+			remedy: func(s *surface, _ Step) []Step {
+				p := s.palette.block()
+				return []Step{{Kind: BlockStains, Product: p, Wait: p.Recoat, Why: "the wood would bleed into the light paint, so its colour is sealed in"}}
 			}},
 		{ID: "recoat-too-early", Severity: Stop, Says: "No coat goes on before the one below takes it.",
 			Why: "The solvent below stays in; the film stays soft, wrinkles or cracks.", Instead: "Wait until it is dry to recoat.",
@@ -49,12 +50,16 @@ func layerRules() []Rule {
 			Why: "The new film would peel.", Instead: "Strip the old finish.",
 			broken: func(s *surface, n Step) bool { l, over := s.link(n); return over && l == Never && !s.coated },
 			remedy: one(Strip, "the new coat does not hold on the old finish, so that comes off")},
+		{ID: "hot-solvent", Severity: Stop, Says: "Hot solvents do not go over oil or alkyd that has not cured.",
+			Why: "Lacquer and two-part thinners swell it, and it wrinkles; the alcohol of shellac is mild.", Instead: "Put a coat of dewaxed shellac between them.",
+			broken: func(s *surface, n Step) bool {
+				return layers[n.Kind] && families[n.Product.Family].hot && s.coated && !s.filmless && families[s.top.Family].selfHeats && s.waited < s.top.Cure
+			},
+			remedy: tie("lacquer would wrinkle the fresh oil below; shellac keeps its solvents off")},
 		{ID: "tie-coat", Severity: Stop, Says: "Between films that do not hold on each other goes a tie coat.",
 			Why: "Dewaxed shellac holds on nearly all films, and nearly all hold on it.", Instead: "Brush or spray one thin coat of dewaxed shellac between them.",
 			broken: func(s *surface, n Step) bool { l, over := s.link(n); return over && l == Tied },
-			remedy: func(*surface, Step) []Step {
-				return []Step{{Kind: TieCoat, Product: shellacTie, Wait: shellacTie.Recoat, Why: "the next coat does not hold on the one below; dewaxed shellac holds on both"}}
-			}},
+			remedy: tie("the next coat does not hold on the one below; dewaxed shellac holds on both")},
 		{ID: "cured-below", Severity: Stop, Says: "Some films go only over one that has cured.",
 			Why: "Over one that is merely dry they wrinkle it, or peel.", Instead: "Let the film below cure, or put a tie coat of dewaxed shellac between them.",
 			broken: func(s *surface, n Step) bool {
@@ -68,7 +73,7 @@ func layerRules() []Rule {
 			Why: "It holds by the scratches alone.", Instead: "Scuff with P320 or finer, without cutting through.",
 			broken: func(s *surface, n Step) bool {
 				l, over := s.link(n)
-				needs := (l == Scuffed || l == Cured || s.late()) && !s.melts(n)
+				needs := (l == Scuffed || l == Cured || s.late() && n.Product.Family != Wax) && !s.melts(n)
 				return over && needs && !s.scuffed && !s.colour
 			},
 			remedy: func(*surface, Step) []Step {
@@ -82,31 +87,13 @@ func layerRules() []Rule {
 			remedy: func(*surface, Step) []Step {
 				return []Step{{Kind: ScuffSand, Grit: P(320), Why: "a film holds on laminate and metal by fine scratches alone"}}
 			}},
-		{ID: "grit-between-coats", Severity: Caution, Says: "Between coats the paper is P320 or finer.",
-			Why: "Coarser scratches show through the next coat, and cut through edges.", Instead: "Use P320 to P400.",
-			broken: func(s *surface, n Step) bool { return n.Kind == ScuffSand && s.coated && !n.Grit.FitBetweenCoats() }},
-		{ID: "scuff-through-colour", Severity: Stop, Says: "A stain, a glaze or a toner is not scuffed.",
-			Why: "The paper cuts through the colour, and light spots show.", Instead: "Seal it with a clear coat first, then scuff that.",
-			broken: func(s *surface, n Step) bool { return n.Kind == ScuffSand && s.colour }},
-		{ID: "cure-before-use", Severity: Stop, Says: "A film cures before it is handled.",
-			Why: "A film that is dry to the touch still takes prints and sticks.", Instead: "Wait until it is cured before hardware, stacking and delivery.",
-			broken: func(s *surface, n Step) bool { return n.Kind == HardwareOn && s.coated && s.waited < s.top.Cure },
-			remedy: func(s *surface, _ Step) []Step {
-				return []Step{{Kind: Cure, Wait: s.top.Cure - s.waited, Why: "a film that is merely dry takes prints; it cures before it is handled"}}
-			}},
-		{ID: "oily-wood", Severity: Caution, Says: "Oily woods are sealed before an oil-based film.",
-			Why: "The oils of teak or rosewood keep it from drying.", Instead: "Wipe with solvent and seal with dewaxed shellac.",
-			broken: func(s *surface, n Step) bool {
-				return layers[n.Kind] && families[n.Product.Family].selfHeats && n.Product.Family != DryingOil && s.bare && s.wood().Oily
-			},
-			remedy: func(*surface, Step) []Step {
-				return []Step{{Kind: TieCoat, Product: shellacTie, Wait: shellacTie.Recoat, Why: "the wood's own oil would keep the film from drying"}}
-			}},
-		{ID: "blotching", Severity: Note, Says: "Some woods take a stain in blots.",
-			Why: "Their density changes from place to place.", Instead: "Try it on a hidden spot; a gel stain or a thin wash coat evens it out.",
-			broken: func(s *surface, n Step) bool { return n.Kind == StainCoat && s.bare && s.wood().Blotches }},
-		{ID: "open-pores", Severity: Note, Says: "Open pores show in a film unless they are filled.",
-			Why: "A coat sinks into them.", Instead: "Fill the grain if the film is to be level; leave it if the pores may show.",
-			broken: func(s *surface, n Step) bool { return n.Kind == TopcoatCoat && s.bare && s.wood().OpenPore }},
+	}
+}
+
+// tie puts a coat of dewaxed shellac between two films.
+func tie(why string) func(*surface, Step) []Step {
+	return func(s *surface, _ Step) []Step {
+		p := s.palette.tie()
+		return []Step{{Kind: TieCoat, Product: p, Wait: p.Recoat, Why: why}}
 	}
 }

@@ -46,9 +46,12 @@ func TestPlanPiece_PartsMeet(t *testing.T) {
 	if begins != 3 || len(stages[end-1].After) != 3 || !slices.Equal(stages[end].After, []int{end - 1}) {
 		t.Errorf("%d parts begin, %v come before the hardware", begins, stages[end-1].After)
 	}
+	if stages[end-1].Needs != finish.NeedsCured || stages[end].Needs != finish.NeedsCured {
+		t.Errorf("the hardware goes on when it is %q", stages[end-1].Needs)
+	}
 	for _, i := range stages[end-1].After {
-		if k := stages[i].Step.Kind; k != finish.Cure {
-			t.Errorf("%s of %s ends with %s, want it cured", stages[i].Key, stages[i].Part, k)
+		if s := stages[i]; s.Step.Wait < s.Step.Product.Cure {
+			t.Errorf("%s waits %v, want it cured", s.Title(), s.Step.Wait)
 		}
 	}
 }
@@ -121,11 +124,20 @@ func TestStep_Hazards(t *testing.T) {
 	}{
 		{finish.Step{Kind: finish.Strip}, old, "stripper lead"}, {finish.Step{Kind: finish.Strip}, modern, "stripper"}, {sand(120), modern, "dust"}, {scuff(320), old, "dust lead"},
 		{coat(finish.OilCoat, finish.DryingOil), modern, "vapour oily-rags"}, {coat(finish.TopcoatCoat, finish.OilVarnish), modern, "vapour fire oily-rags"},
+		{do(finish.OpenPores)[0], modern, "dust"}, {coat(finish.SpotSeal, finish.DewaxedShellac), modern, "vapour fire"},
 		{coat(finish.TopcoatCoat, finish.NitroLacquer), modern, "vapour fire"}, {coat(finish.PaintCoat, finish.Latex), old, "vapour"}, {finish.Step{Kind: finish.LeadTest}, old, "lead"}, {finish.Step{Kind: finish.DustOff}, old, ""},
 	} {
 		if got := ids(c.step, c.a); got != c.want {
 			t.Errorf("%s with %s: %q, want %q", c.step.Kind, c.step.Product.Family, got, c.want)
 		}
+		for _, id := range strings.Fields(c.want) {
+			if h, known := finish.FindHazard(id); !known || h.ID != id || h.Text == "" {
+				t.Errorf("FindHazard(%s) = %+v, %v", id, h, known)
+			}
+		}
+	}
+	if h, known := finish.FindHazard("boredom"); known {
+		t.Errorf("FindHazard(boredom) = %+v", h)
 	}
 }
 

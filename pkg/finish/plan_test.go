@@ -90,6 +90,10 @@ func TestPlanPart_PutsInWhatWasForgotten(t *testing.T) {
 			[]finish.Kind{finish.Clean, finish.ScuffSand, finish.DustOff, finish.PaintCoat}, []finish.Kind{finish.Sand, finish.RaiseGrain}},
 		"TeakVarnished": {finish.Assessment{Material: finish.SolidWood, Species: "teak"}, finish.Wanted{Look: finish.Clear}, finish.Palette{Topcoat: product(finish.OilPolyurethane)},
 			[]finish.Kind{finish.Sand, finish.TieCoat, finish.TopcoatCoat}, nil},
+		"LightOilPaintOnPine": {finish.Assessment{Material: finish.SolidWood, Species: "pine"}, finish.Wanted{Look: finish.Painted, Waxed: true}, finish.Palette{Paint: light(finish.OilVarnish), Wax: product(finish.Wax)},
+			[]finish.Kind{finish.Sand, finish.DustOff, finish.SpotSeal, finish.PaintCoat, finish.PaintCoat, finish.Cure, finish.WaxCoat}, []finish.Kind{finish.BlockStains}},
+		"TonedBareWood": {finish.Assessment{Material: finish.SolidWood, Species: "maple"}, finish.Wanted{Look: finish.Toned, Topcoats: 1}, finish.Palette{Toner: product(finish.NitroLacquer), Topcoat: product(finish.NitroLacquer)},
+			[]finish.Kind{finish.Sand, finish.SealCoat, finish.TonerCoat, finish.TopcoatCoat}, nil},
 		"KeepsItsFinish": {modern, finish.Wanted{Look: finish.Toned, Topcoats: 1}, finish.Palette{Toner: product(finish.NitroLacquer), Topcoat: product(finish.NitroLacquer)},
 			[]finish.Kind{finish.Clean, finish.TonerCoat, finish.TopcoatCoat}, []finish.Kind{finish.Strip, finish.Sand}},
 	} {
@@ -152,6 +156,9 @@ func somePart(t *rapid.T) finish.Assessment {
 func someProduct(t *rapid.T, label string) *finish.Product {
 	p := product(someFamily(t, label))
 	p.Light, p.BlocksStains = rapid.Bool().Draw(t, label+" is light"), rapid.Bool().Draw(t, label+" blocks")
+	if rapid.Bool().Draw(t, label+" is measured") {
+		p.SolidsPercent, p.DryFilmUm = 40, rapid.SampledFrom([]float64{20, 60, 90, 130}).Draw(t, label+"'s film")
+	}
 	if rapid.Bool().Draw(t, label+" has a window") {
 		p.RecoatCloses = p.Recoat + time.Duration(rapid.IntRange(0, 48).Draw(t, label+" closes"))*time.Hour
 	}

@@ -1,10 +1,6 @@
 package finish
 
-import (
-	"time"
-
-	"tackfree/pkg/dimension"
-)
+import "time"
 
 // Kind is a kind of stage.
 type Kind string
@@ -32,44 +28,38 @@ const (
 	ScuffSand   Kind = "scuff_sand"
 	Dry         Kind = "dry"
 	Cure        Kind = "cure"
+	HardwareOff Kind = "hardware_off"
 	HardwareOn  Kind = "hardware_on"
+	Inspect     Kind = "inspect"
+	WrapUp      Kind = "wrap_and_deliver"
+	SealCoat    Kind = "seal_coat"  // thin, so that what comes next lies on it and not in the wood
+	SpotSeal    Kind = "spot_seal"  // of knots and pitch alone
+	Ebonise     Kind = "ebonise"    // an iron solution, or a black dye
+	OpenPores   Kind = "open_pores" // brushed out along the grain
+	LimingCoat  Kind = "liming_coat"
+	WipeOff     Kind = "wipe_off"
+	Mask        Kind = "mask"
+	Unmask      Kind = "unmask"
 )
 
 // layers are the kinds that leave a film or a colour.
 var layers = map[Kind]bool{Prime: true, BlockStains: true, TieCoat: true, PaintCoat: true, StainCoat: true, GlazeCoat: true, TonerCoat: true,
-	OilCoat: true, TopcoatCoat: true, WaxCoat: true}
+	OilCoat: true, TopcoatCoat: true, WaxCoat: true, SealCoat: true, Ebonise: true, LimingCoat: true}
 
-// Product is a coating as the rules see it.
-type Product struct {
-	Name         string
-	Family       Family
-	Light        bool          // of a light colour, on which bleeding shows
-	BlocksStains bool          // holds tannin and old colour back
-	Recoat       time.Duration // from when on it takes another coat
-	RecoatCloses time.Duration // until when without scuffing; 0: for ever
-	Cure         time.Duration // until it takes hardware, stacking and delivery
-}
+// colours are the layers that paper would cut through to lighter wood.
+var colours = map[Kind]bool{StainCoat: true, GlazeCoat: true, TonerCoat: true, Ebonise: true, LimingCoat: true}
 
-func (p Product) check() error {
-	if err := p.Family.check(); err != nil {
-		return err
-	}
-	if err := dimension.Within("dry to recoat", p.Recoat.Hours(), 0, 30*24, "h"); err != nil {
-		return err
-	}
-	if p.RecoatCloses != 0 {
-		if err := dimension.Within("recoat window closes", p.RecoatCloses.Hours(), p.Recoat.Hours(), 90*24, "h"); err != nil {
-			return err
-		}
-	}
-	return dimension.Within("cured", p.Cure.Hours(), p.Recoat.Hours(), 90*24, "h")
-}
+// soaks are the layers that colour wood by soaking into it, or into its pores.
+var soaks = map[Kind]bool{StainCoat: true, Ebonise: true, LimingCoat: true}
+
+// LeavesFilm reports a kind that leaves a film or a colour.
+func (k Kind) LeavesFilm() bool { return layers[k] }
 
 // Step is one stage of a part.
 type Step struct {
 	Kind    Kind
 	Grit    Grit          // of Sand and ScuffSand
-	Product Product       // of a kind that leaves a film or a colour
+	Product Product       // of a kind that leaves a film or a colour, or seals spots
 	Wait    time.Duration // unattended, before the next step
 	Why     string        // in one sentence
 }
@@ -78,12 +68,8 @@ func (s Step) check() error {
 	switch {
 	case s.Kind == Sand || s.Kind == ScuffSand:
 		return s.Grit.check()
-	case layers[s.Kind]:
+	case layers[s.Kind] || s.Kind == SpotSeal:
 		return s.Product.check()
 	}
 	return nil
 }
-
-// shellacTie is the tie coat and stain block that every shop can mix. Times: US Army TM
-// 43-0139, paragraph 2-23.
-var shellacTie = Product{Name: "dewaxed shellac", Family: DewaxedShellac, BlocksStains: true, Recoat: 150 * time.Minute, Cure: 24 * time.Hour}

@@ -39,7 +39,7 @@ func (c *planFinishCmd) Run(e *env) error {
 		return err
 	}
 	if c.JSON {
-		b, err := json.Marshal(planned{f.Piece, plannedStages(stages)})
+		b, err := json.Marshal(planned{f.Piece, plannedStages(stages), plannedAmounts(stages)})
 		if err != nil {
 			return err
 		}
@@ -48,15 +48,16 @@ func (c *planFinishCmd) Run(e *env) error {
 	return c.print(e, f.Piece, stages)
 }
 
-// print writes the plan as a table, and under it what can hurt somebody.
+// print writes the plan as a table, under it what it takes of each product, and what can
+// hurt somebody.
 func (c *planFinishCmd) print(e *env, piece string, stages []finish.Stage) error {
-	t := &report.Table{Headings: []string{"part", "stage", "with", "skill", " hands-on", " then waits"}}
+	t := &report.Table{Headings: []string{"part", "stage", "with", "skill", "at", "needs below", " hands-on", " then waits", " next coat by", " takes"}}
 	if c.Explain {
 		t.Headings = append(t.Headings, "because")
 	}
 	var handsOn time.Duration
 	for _, s := range stages {
-		row := []string{s.Part, s.Key, with(s.Step), s.Skill, report.Length(s.Attended), waits(s.Step.Wait)}
+		row := []string{s.Part, s.Key, with(s.Step), s.Skill, s.Station, dryness[s.Needs], report.Length(s.Attended), waits(s.Step.Wait), waits(s.Latest), litres(s.Litres)}
 		if c.Explain {
 			row = append(row, s.Step.Why)
 		}
@@ -69,7 +70,37 @@ func (c *planFinishCmd) print(e *env, piece string, stages []finish.Stage) error
 	if err := t.Print(e.out); err != nil {
 		return err
 	}
+	if err := printAmounts(e, stages); err != nil {
+		return err
+	}
 	return printHazards(e, stages)
+}
+
+// dryness is how a person says what a stage needs of the film below.
+var dryness = map[finish.Needs]string{finish.NeedsSand: "dry to sand", finish.NeedsRecoat: "dry to recoat", finish.NeedsCured: "cured"}
+
+// printAmounts prints what the stages take of each product.
+func printAmounts(e *env, stages []finish.Stage) error {
+	t := &report.Table{Headings: []string{"takes of", " coats", " together"}}
+	for _, a := range finish.Amounts(stages) {
+		together := litres(a.Litres)
+		if together == "" {
+			together = "not known"
+		}
+		t.Add(a.Product.Name, fmt.Sprint(a.Stages), together)
+	}
+	if _, err := fmt.Fprintln(e.out); err != nil {
+		return err
+	}
+	return t.Print(e.out)
+}
+
+// litres is an amount; nothing where it is not known.
+func litres(l float64) string {
+	if l == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%.3f L", l)
 }
 
 // printHazards prints each caution once.
@@ -104,40 +135,4 @@ func waits(d time.Duration) string {
 		return ""
 	}
 	return report.Length(d)
-}
-
-// planned is the plan as a script reads it.
-type planned struct {
-	Piece  string         `json:"piece"`
-	Stages []plannedStage `json:"stages"`
-}
-
-type plannedStage struct {
-	Part     string   `json:"part"`
-	Key      string   `json:"key"`
-	Kind     string   `json:"kind"`
-	Grit     string   `json:"grit"`
-	Product  string   `json:"product"`
-	Skill    string   `json:"skill"`
-	Attended float64  `json:"attended_minutes"`
-	Wait     float64  `json:"wait_minutes"`
-	After    []int    `json:"after"`
-	Cautions []string `json:"cautions"`
-	Why      string   `json:"why"`
-}
-
-func plannedStages(stages []finish.Stage) []plannedStage {
-	out := make([]plannedStage, len(stages))
-	for i, s := range stages {
-		p := plannedStage{Part: s.Part, Key: s.Key, Kind: string(s.Step.Kind), Product: s.Step.Product.Name, Skill: s.Skill, Attended: s.Attended.Minutes(),
-			Wait: s.Step.Wait.Minutes(), After: append([]int{}, s.After...), Cautions: []string{}, Why: s.Step.Why}
-		if s.Step.Grit != (finish.Grit{}) {
-			p.Grit = s.Step.Grit.String()
-		}
-		for _, h := range s.Hazards {
-			p.Cautions = append(p.Cautions, h.ID)
-		}
-		out[i] = p
-	}
-	return out
 }

@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"encoding/json"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -20,31 +21,61 @@ func planFinish(t *testing.T, args ...string) (out, errs string, code int) {
 	return o.String(), e.String(), code
 }
 
-// The example's plan is the one that was looked at and found good.
-func TestPlanFinish_Example(t *testing.T) {
-	want, err := os.ReadFile(plans + "dresser.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	out, errs, code := planFinish(t, plans+"dresser.json")
-	if diff := cmp.Diff(string(want), out); code != 0 || diff != "" {
-		t.Errorf("plan-finish exits %d: %s (-golden +got):\n%s", code, errs, diff)
-	}
-	explained, _, _ := planFinish(t, plans+"dresser.json", "--explain")
-	if !strings.Contains(explained, "the wood would bleed into the light paint") {
-		t.Errorf("--explain prints:\n%s", explained)
+// The examples' plans are those that were looked at and found good.
+func TestPlanFinish_Examples(t *testing.T) {
+	for name, because := range map[string]string{"dresser": "the wood would bleed into the light paint", "sideboard": "the pores are brushed out along the grain"} {
+		want, err := os.ReadFile(plans + name + ".txt")
+		if err != nil {
+			t.Fatal(err)
+		}
+		out, errs, code := planFinish(t, plans+name+".json")
+		if diff := cmp.Diff(string(want), out); code != 0 || diff != "" {
+			t.Errorf("%s: plan-finish exits %d: %s (-golden +got):\n%s", name, code, errs, diff)
+		}
+		if explained, _, _ := planFinish(t, plans+name+".json", "--explain"); !strings.Contains(explained, because) {
+			t.Errorf("%s: --explain prints:\n%s", name, explained)
+		}
 	}
 }
 
-func TestPlanFinish_JSON(t *testing.T) {
-	out, errs, code := planFinish(t, plans+"dresser.json", "--json")
-	var got planned
+func planJSON(t *testing.T, name string) (got planned) {
+	t.Helper()
+	out, errs, code := planFinish(t, plans+name+".json", "--json")
 	if err := json.Unmarshal([]byte(out), &got); code != 0 || err != nil {
 		t.Fatalf("plan-finish --json exits %d: %s, %v", code, errs, err)
 	}
+	return got
+}
+
+func TestPlanFinish_JSON(t *testing.T) {
+	got := planJSON(t, "dresser")
 	last := got.Stages[len(got.Stages)-1]
-	if len(got.Stages) != 57 || last.Key != "inspect" || got.Stages[6].Grit != "P150" || got.Stages[9].Product != "brown oil stain" || got.Stages[9].Wait != 480 {
+	if len(got.Stages) != 53 || last.Key != "inspect" || last.Needs != "cured" || got.Stages[6].Grit != "P150" || got.Stages[9].Product != "brown oil stain" || got.Stages[9].Wait != 72*60 {
 		t.Errorf("%d stages, the last %+v", len(got.Stages), last)
+	}
+}
+
+// Two coats of 30 µm at 24 % solids by HVLP on 0.6 m²: 0.6 × 30 ÷ 240 ÷ 0.65 L each, and
+// 40 mL in the gun, of what is thinned by 15 %.
+func TestPlanFinish_Takes(t *testing.T) {
+	got := planJSON(t, "sideboard")
+	each := 0.6*30/240/0.65 + 0.04/1.15
+	coats := 0
+	for _, s := range got.Stages {
+		if s.Part == "legs" && s.Product == "satin lacquer" {
+			coats++
+			if math.Abs(s.Litres-each) > 1e-9 || s.Station != "booth" || s.Skill != "spray" || s.Key == "topcoat" && s.Latest != 48*60 {
+				t.Errorf("%s takes %v L, want %v; %+v", s.Key, s.Litres, each, s)
+			}
+		}
+	}
+	for _, a := range got.Amounts {
+		if a.ID == "lacquer" && (a.Coats != 8 || math.Abs(a.Litres-1.215) > 0.001) {
+			t.Errorf("the piece takes %+v", a)
+		}
+	}
+	if coats != 2 || len(got.Amounts) != 9 {
+		t.Errorf("%d coats on the legs, %d products", coats, len(got.Amounts))
 	}
 }
 
@@ -61,6 +92,9 @@ func TestPlanFinish_Refuses(t *testing.T) {
 		"No such wood":     {`"veneer_mm": 0.5, "species": "oak"`, `"veneer_mm": 0.5, "species": "formica"`, "parts[0].species: \"formica\" is no wood that the rules know"},
 		"Missing product":  {`"look": "stain"`, `"look": "natural oil"`, "wants a product"},
 		"Stain on plastic": {`"material": "veneer", "veneer_mm": 0.5`, `"material": "laminate"`, "Only wood takes a stain"},
+		"Own products":     {`"label": "top",`, `"label": "top", "products": {"paint": {"film": "1.5"}},`, "parts[0].products.paint"},
+		"Own unknown use":  {`"label": "top",`, `"label": "top", "products": {"tar": {}},`, "parts[0].products.tar: there is no such use"},
+		"No such method":   {`"name": "clear coat",`, `"name": "clear coat", "method": "bucket",`, "is no way to apply a coating"},
 		"No JSON":          {`"piece":`, `piece:`, "invalid character"},
 	} {
 		file := filepath.Join(t.TempDir(), "piece.json")

@@ -1,0 +1,269 @@
+package finish_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/finish"
+)
+
+// doors are stained alike and seen side by side.
+func doors() []finish.Part {
+	parts := pair()
+	for i := range parts {
+		parts[i].Wanted = finish.Wanted{Look: finish.Stained, Topcoats: 1}
+	}
+	return parts
+}
+
+var oils = finish.Palette{Stain: product(finish.OilVarnish), Topcoat: product(finish.OilVarnish)}
+
+// The doors meet when both are stained, and nothing covers either before that.
+func TestPlanPiece_DoorsMatch(t *testing.T) {
+	stages := planPiece(t, doors(), oils)
+	look := slices.IndexFunc(stages, func(s finish.Stage) bool { return s.Key == "match-colour" })
+	if look < 0 || stages[look].Step.Kind != finish.Inspect || stages[look].Skill != "inspect" || stages[look].Needs != finish.NeedsRecoat || len(stages[look].After) != 2 {
+		t.Fatalf("no colour match: %+v", stages[look])
+	}
+	for _, before := range stages[look].After {
+		if stages[before].Key != "stain" {
+			t.Errorf("it waits for %s", stages[before].Title())
+		}
+	}
+	for _, title := range []string{"topcoat (left)", "topcoat (right)"} {
+		if s := find(t, stages, title); !slices.Contains(s.After, look) {
+			t.Errorf("%s comes after %v, not after %d", title, s.After, look)
+		}
+	}
+	alone := doors()
+	alone[1].MatchGroup = ""
+	if stages := planPiece(t, alone, oils); slices.ContainsFunc(stages, func(s finish.Stage) bool { return s.Key == "match-colour" }) {
+		t.Error("one door is compared with nothing")
+	}
+}
+
+// A door that nothing covers is compared before the piece is put together.
+func TestPlanPiece_BareDoorsMatch(t *testing.T) {
+	parts := doors()
+	parts[0].Topcoats, parts[1].Topcoats = 0, 0
+	stages := planPiece(t, parts, oils)
+	on := find(t, stages, "hardware-on")
+	if !slices.ContainsFunc(on.After, func(i int) bool { return stages[i].Key == "match-colour" }) {
+		t.Errorf("the hardware goes on after %v", on.After)
+	}
+}
+
+// What somebody changed by hand in a good plan is found where it was changed.
+func TestCheckPiece_Edited(t *testing.T) {
+	at := func(stages []finish.Stage, title string) *finish.Stage {
+		return &stages[slices.IndexFunc(stages, func(s finish.Stage) bool { return s.Title() == title })]
+	}
+	for name, c := range map[string]struct {
+		edit        func([]finish.Stage)
+		rule, where string
+	}{
+		"Untouched":    {func([]finish.Stage) {}, "", ""},
+		"CoarserPaper": {func(s []finish.Stage) { at(s, "sand-3 (left)").Step.Grit = finish.P(150) }, "grit-sequence", "sand-3 (left)"},
+		"OtherGrit":    {func(s []finish.Stage) { at(s, "sand-3 (right)").Step.Grit = finish.P(220) }, "match-grit", "stain (right)"},
+		"NoWait": {func(s []finish.Stage) {
+			at(s, "stain (left)").Step.Wait = 0
+			at(s, "match-colour").Needs = ""
+			at(s, "topcoat (left)").Needs = ""
+		}, "recoat-too-early", "topcoat (left)"},
+		"NoWaitButNeeds":   {func(s []finish.Stage) { at(s, "stain (left)").Step.Wait = 0 }, "", ""},
+		"NotCured":         {func(s []finish.Stage) { at(s, "topcoat (left)").Step.Wait = time.Hour; at(s, "hardware-on").Needs = "" }, "cure-before-use", "hardware-on"},
+		"NotCuredButNeeds": {func(s []finish.Stage) { at(s, "topcoat (left)").Step.Wait = time.Hour }, "", ""},
+		"HardwareFirst":    {func(s []finish.Stage) { at(s, "hardware-on").After = nil }, "cure-before-use", "hardware-on"},
+		"NotCompared":      {func(s []finish.Stage) { x := at(s, "topcoat (left)"); x.After = x.After[:1] }, "colour-match", "topcoat (left)"},
+		"HalfCompared":     {func(s []finish.Stage) { x := at(s, "match-colour"); x.After = x.After[:1] }, "colour-match", "topcoat (right)"},
+		"NoDusting":        {func(s []finish.Stage) { at(s, "dust-off (right)").Step.Kind = "photograph" }, "dust-off", "stain (right)"},
+		"OwnKind":          {func(s []finish.Stage) { at(s, "hardware-off").Step.Kind = "burn_in_a_brand" }, "", ""},
+	} {
+		stages := planPiece(t, doors(), oils)
+		c.edit(stages)
+		findings, err := finish.CheckPiece(doors(), stages)
+		found := slices.ContainsFunc(findings, func(f finish.PieceFinding) bool { return f.Rule.ID == c.rule && stages[f.Stage].Title() == c.where })
+		if grave := broken(findings, finish.Caution); err != nil || c.rule == "" && len(grave) > 0 || c.rule != "" && !found {
+			t.Errorf("%s: %v, %v, want %s at %s", name, findings, err, c.rule, c.where)
+		}
+	}
+}
+
+// A rule that the whole piece breaks by a stage is found once, not for each part.
+func TestCheckPiece_Once(t *testing.T) {
+	stages := planPiece(t, doors(), oils)
+	stages[len(stages)-2].After = nil
+	findings, err := finish.CheckPiece(doors(), stages)
+	if err != nil || !slices.Equal(broken(findings, finish.Stop), []string{"cure-before-use"}) || !strings.Contains(findings[0].String(), "cured before hardware") {
+		t.Errorf("findings %v, %v", findings, err)
+	}
+}
+
+func TestCheckPiece_Refuses(t *testing.T) {
+	for name, c := range map[string]struct {
+		edit         func([]finish.Part, []finish.Stage)
+		reason, path string
+	}{
+		"Round":    {func(_ []finish.Part, s []finish.Stage) { s[0].After = []int{len(s) - 1} }, "STAGES_GO_ROUND", "stages[0]"},
+		"Itself":   {func(_ []finish.Part, s []finish.Stage) { s[3].After = []int{3} }, "STAGES_GO_ROUND", "stages[3]"},
+		"Nowhere":  {func(_ []finish.Part, s []finish.Stage) { s[1].After = []int{len(s)} }, "STAGE_UNKNOWN", "stages[1]"},
+		"Before":   {func(_ []finish.Part, s []finish.Stage) { s[1].After = []int{-1} }, "STAGE_UNKNOWN", "stages[1]"},
+		"Part":     {func(_ []finish.Part, s []finish.Stage) { s[2].Part = "lid" }, "PART_UNKNOWN", "stages[2]"},
+		"Need":     {func(_ []finish.Part, s []finish.Stage) { s[2].Needs = "luck" }, "NEED_UNKNOWN", "stages[2]"},
+		"Grit":     {func(_ []finish.Part, s []finish.Stage) { s[2].Step.Grit = finish.P(121) }, "GRIT_UNKNOWN", "stages[2].grit"},
+		"Material": {func(p []finish.Part, _ []finish.Stage) { p[1].Material = "cheese" }, "MATERIAL_UNKNOWN", "parts[1].material"},
+		"Nameless": {func(p []finish.Part, _ []finish.Stage) { p[1].Label = "" }, "PART_TWICE", "parts[1].label"},
+	} {
+		parts, stages := doors(), planPiece(t, doors(), oils)
+		c.edit(parts, stages)
+		findings, err := finish.CheckPiece(parts, stages)
+		if f := fault.Of(err); f == nil || f.Reason != c.reason || f.Fields[0].Path != c.path || findings != nil {
+			t.Errorf("%s: %v, %v, want %s at %s", name, findings, err, c.reason, c.path)
+		}
+	}
+	if _, err := finish.CheckPiece(doors(), make([]finish.Stage, 4001)); !fault.Is(err, "PLAN_TOO_LONG") {
+		t.Errorf("too many = %v, want PLAN_TOO_LONG", err)
+	}
+}
+
+func somePalette(t *rapid.T) finish.Palette {
+	p := finish.Palette{Paint: someProduct(t, "paint"), SecondPaint: someProduct(t, "second paint"), Glaze: someProduct(t, "glaze"), Stain: someProduct(t, "stain"), Toner: someProduct(t, "toner"),
+		Topcoat: someProduct(t, "topcoat"), Oil: product(finish.DryingOil), Wax: product(finish.Wax), Eboniser: someProduct(t, "eboniser"), Liming: someProduct(t, "liming")}
+	if rapid.Bool().Draw(t, "own tie coat") {
+		p.TieCoat = product(finish.DewaxedShellac)
+		p.TieCoat.BlocksStains = rapid.Bool().Draw(t, "that blocks")
+	}
+	if rapid.Bool().Draw(t, "primer") {
+		p.Primer = someProduct(t, "primer")
+	}
+	return p
+}
+
+func someWish(t *rapid.T) finish.Wanted {
+	looks := []finish.Look{finish.Painted, finish.Glazed, finish.Stained, finish.Clear, finish.Oiled, finish.Toned, finish.Ebonised, finish.Limewashed, finish.TwoTone}
+	return finish.Wanted{Look: rapid.SampledFrom(looks).Draw(t, "look"), Coats: rapid.IntRange(0, 4).Draw(t, "coats"), Topcoats: rapid.IntRange(0, 3).Draw(t, "topcoats"), Waxed: rapid.Bool().Draw(t, "wax")}
+}
+
+// Whatever the parts: a plan breaks no rule but those that are notes, whichever way its
+// stages are listed, and each part's chain keeps every wait of its steps.
+func TestPlanPiece_PassesItsOwnCheck(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := somePalette(t)
+		var parts []finish.Part
+		for _, label := range []string{"top", "case", "drawers"}[:rapid.IntRange(1, 3).Draw(t, "parts")] {
+			part := finish.Part{Label: label, AreaM2: rapid.Float64Range(0, 9).Draw(t, "area"), Assessment: somePart(t), Wanted: someWish(t), MatchGroup: rapid.SampledFrom([]string{"", "a", "b"}).Draw(t, "group")}
+			if _, err := finish.PlanPart(part.Assessment, part.Wanted, p); err == nil {
+				parts = append(parts, part)
+			} else if !fault.Is(err, "PLAN_IMPOSSIBLE") {
+				t.Fatal(err)
+			}
+		}
+		if len(parts) == 0 {
+			return
+		}
+		stages, err := finish.PlanPiece(parts, p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, listed := range [][]finish.Stage{stages, shuffled(t, stages)} {
+			findings, err := finish.CheckPiece(parts, listed)
+			if grave := broken(findings, finish.Caution); err != nil || len(grave) > 0 {
+				t.Fatalf("%v: %v, %v", titles(listed), findings, err)
+			}
+		}
+		for i, s := range stages {
+			if slices.ContainsFunc(s.After, func(before int) bool { return before >= i }) {
+				t.Fatalf("%s comes before what it waits for", s.Title())
+			}
+		}
+	})
+}
+
+func titles(stages []finish.Stage) (all []string) {
+	for _, s := range stages {
+		all = append(all, s.Title())
+	}
+	return all
+}
+
+// shuffled are the same stages in another order.
+func shuffled(t *rapid.T, stages []finish.Stage) []finish.Stage {
+	from := make([]int, len(stages))
+	for i := range from {
+		from[i] = i
+	}
+	from = rapid.Permutation(from).Draw(t, "order")
+	now, out := make([]int, len(stages)), make([]finish.Stage, len(stages))
+	for to, i := range from {
+		now[i] = to
+	}
+	for to, i := range from {
+		out[to] = stages[i]
+		out[to].After = nil
+		for _, before := range stages[i].After {
+			out[to].After = append(out[to].After, now[before])
+		}
+	}
+	return out
+}
+
+// Whatever is put on whatever, in whatever order: what Complete leaves broken is what no
+// step can mend.
+func TestComplete_RandomStacks(t *testing.T) {
+	coats := []finish.Kind{finish.Prime, finish.BlockStains, finish.TieCoat, finish.PaintCoat, finish.StainCoat, finish.GlazeCoat, finish.TonerCoat, finish.OilCoat, finish.TopcoatCoat, finish.WaxCoat,
+		finish.SealCoat, finish.Ebonise, finish.LimingCoat, finish.Mask, finish.Unmask, finish.ScuffSand, finish.HardwareOn}
+	rapid.Check(t, func(t *rapid.T) {
+		a := somePart(t)
+		var steps []finish.Step
+		for range rapid.IntRange(0, 6).Draw(t, "steps") {
+			p := someProduct(t, "product")
+			steps = append(steps, finish.Step{Kind: rapid.SampledFrom(coats).Draw(t, "kind"), Product: *p, Grit: finish.P(320)})
+		}
+		done, err := finish.Complete(a, steps)
+		if err != nil {
+			t.Fatal(err)
+		}
+		findings, err := finish.Check(a, done)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range findings {
+			if f.Rule.HasRemedy() && f.Rule.ID != "pores-opened" { // of sealed wood they cannot be
+				t.Fatalf("%v: %v", kinds(done), f)
+			}
+		}
+	})
+}
+
+func twelve() []finish.Part {
+	var parts []finish.Part
+	for _, label := range strings.Fields("a b c d e f g h i j k l") {
+		parts = append(parts, finish.Part{Label: label, AreaM2: 1, MatchGroup: "all", Assessment: finish.Assessment{Material: finish.SolidWood, Species: "oak", OldFinish: finish.OilVarnish}, Wanted: finish.Wanted{Look: finish.Stained, Topcoats: 3}})
+	}
+	return parts
+}
+
+func BenchmarkPlanPiece_Twelve(b *testing.B) {
+	for b.Loop() {
+		if _, err := finish.PlanPiece(twelve(), palette); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkCheckPiece_Twelve(b *testing.B) {
+	stages, err := finish.PlanPiece(twelve(), palette)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if _, err := finish.CheckPiece(twelve(), stages); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
