@@ -285,7 +285,10 @@ type Assessment struct {
 	// There is colour in the wood that may bleed.
 	OldStain bool `protobuf:"varint,6,opt,name=old_stain,json=oldStain,proto3" json:"old_stain,omitempty"`
 	// The earliest year in which the old coating may have been put on; 0: nobody knows.
-	PaintedIn     int32 `protobuf:"varint,7,opt,name=painted_in,json=paintedIn,proto3" json:"painted_in,omitempty"`
+	PaintedIn int32 `protobuf:"varint,7,opt,name=painted_in,json=paintedIn,proto3" json:"painted_in,omitempty"`
+	// loose joint, veneer lift, veneer chip, dents, holes, water ring, burn, odour …, in the
+	// words of the rules.
+	Defects       []string `protobuf:"bytes,8,rep,name=defects,proto3" json:"defects,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -367,6 +370,13 @@ func (x *Assessment) GetPaintedIn() int32 {
 		return x.PaintedIn
 	}
 	return 0
+}
+
+func (x *Assessment) GetDefects() []string {
+	if x != nil {
+		return x.Defects
+	}
+	return nil
 }
 
 type ChosenProduct struct {
@@ -1980,7 +1990,7 @@ var File_tackfree_workflow_v1_finish_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_finish_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/finish.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\x1a!tackfree/workflow/v1/stages.proto\"\xb7\x03\n" +
+	"!tackfree/workflow/v1/finish.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\x1a!tackfree/workflow/v1/stages.proto\"\xe3\x03\n" +
 	"\n" +
 	"Assessment\x12Q\n" +
 	"\bmaterial\x18\x01 \x01(\x0e2).tackfree.workflow.v1.Assessment.MaterialB\n" +
@@ -1993,7 +2003,9 @@ const file_tackfree_workflow_v1_finish_proto_rawDesc = "" +
 	"\told_stain\x18\x06 \x01(\bR\boldStain\x12)\n" +
 	"\n" +
 	"painted_in\x18\a \x01(\x05B\n" +
-	"\xbaH\a\x1a\x05\x18\x8fN(\x00R\tpaintedIn\"\x8f\x01\n" +
+	"\xbaH\a\x1a\x05\x18\x8fN(\x00R\tpaintedIn\x12*\n" +
+	"\adefects\x18\b \x03(\tB\x10\xbaH\r\x92\x01\n" +
+	"\x10\x14\x18\x01\"\x04r\x02\x18(R\adefects\"\x8f\x01\n" +
 	"\bMaterial\x12\x18\n" +
 	"\x14MATERIAL_UNSPECIFIED\x10\x00\x12\x17\n" +
 	"\x13MATERIAL_SOLID_WOOD\x10\x01\x12\x13\n" +
