@@ -197,3 +197,60 @@ func BenchmarkHistory_Observe(b *testing.B) {
 		observe(b, h, fmt.Sprint(i%12), 1+float64(i%7), 20+float64(i%40))
 	}
 }
+
+// A history restored from its people's sums forecasts as the one that saw it all, and goes
+// on learning like it.
+func TestHistory_Restore(t *testing.T) {
+	seen, kept := estimate.History{}, estimate.History{}
+	for _, h := range []*estimate.History{&seen, &kept} {
+		if err := h.Define("sand", estimate.Default{MinutesPerUnit: 14, Exponent: 0}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	sums := map[string]estimate.Sums{}
+	for i, minutes := range []float64{12, 19, 25, 40, 9} {
+		who := []string{"Nell", "Odo"}[i%2]
+		if err := seen.Observe("sand", who, 1, minutes); err != nil {
+			t.Fatal(err)
+		}
+		y := math.Log(minutes)
+		sums[who] = estimate.Sums{N: sums[who].N + 1, Sum: sums[who].Sum + y, Squares: sums[who].Squares + y*y}
+	}
+	for who, s := range sums {
+		if err := kept.Restore("sand", who, s); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for range 2 {
+		for _, who := range []string{"", "Nell", "Odo"} {
+			want, _ := seen.Forecast("sand", who, 1)
+			got, err := kept.Forecast("sand", who, 1)
+			if err != nil || math.Abs(got.Mu-want.Mu) > 1e-12 || math.Abs(got.Sigma-want.Sigma) > 1e-12 {
+				t.Errorf("Forecast for %q = %v, %v, want %v", who, got, err, want)
+			}
+		}
+		for _, h := range []*estimate.History{&seen, &kept} {
+			if err := h.Observe("sand", "Nell", 1, 30); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+}
+
+func TestHistory_Restore_Refuses(t *testing.T) {
+	var h estimate.History
+	if err := h.Restore("sand", "Nell", estimate.Sums{N: 1}); !fault.Is(err, "KIND_UNKNOWN") {
+		t.Errorf("Restore of an unknown kind = %v, want KIND_UNKNOWN", err)
+	}
+	if err := h.Define("sand", estimate.Default{MinutesPerUnit: 14}); err != nil {
+		t.Fatal(err)
+	}
+	for name, s := range map[string]estimate.Sums{
+		"None": {}, "Fewer": {N: -1, Sum: 1, Squares: 1}, "NotANumber": {N: 1, Sum: math.NaN(), Squares: 1},
+		"TooFar": {N: 1, Sum: 51, Squares: 51 * 51}, "SquaresTooFew": {N: 2, Sum: 2, Squares: 1.9},
+	} {
+		if err := h.Restore("sand", "Nell", s); !fault.Is(err, "OUT_OF_RANGE") {
+			t.Errorf("%s: Restore = %v, want OUT_OF_RANGE", name, err)
+		}
+	}
+}

@@ -39,6 +39,7 @@ type Options struct {
 	Peers map[string]grpc.ClientConnInterface
 	Now   func() time.Time
 	Bus   *bus.Bus
+	URL   string // of the database that another run left, or uses too; empty: a new one
 }
 
 // Service is a running service.
@@ -52,7 +53,9 @@ type Service struct {
 // Start runs a service until the test ends.
 func Start(t testing.TB, name string, run func(context.Context, boot.Config, boot.Deps) error, o Options) *Service {
 	t.Helper()
-	c := pgtest.Config(t, name)
+	if o.URL == "" {
+		o.URL = pgtest.Config(t, name).URL
+	}
 	l := bufconn.Listen(1 << 20)
 	conn, err := grpcx.DialIn(l.DialContext)
 	if err != nil {
@@ -71,7 +74,7 @@ func Start(t testing.TB, name string, run func(context.Context, boot.Config, boo
 	ctx, stop := context.WithCancel(context.Background())
 	var done sync.WaitGroup
 	done.Go(func() {
-		config := boot.Config{DatabaseURL: c.URL, Currency: "USD", Zone: "America/New_York", Reconcile: time.Second}
+		config := boot.Config{DatabaseURL: o.URL, Currency: "USD", Zone: "America/New_York", Reconcile: time.Second}
 		err := run(ctx, config, boot.Deps{Logger: logger, Bus: o.Bus, Now: o.Now, Dial: o.dial, Listeners: []net.Listener{l}})
 		if err != nil {
 			t.Errorf("service %s: %v", name, err)
@@ -88,7 +91,7 @@ func Start(t testing.TB, name string, run func(context.Context, boot.Config, boo
 	if _, err := healthv1.NewHealthClient(conn).Check(t.Context(), &healthv1.HealthCheckRequest{}, grpc.WaitForReady(true)); err != nil {
 		t.Fatalf("service %s is not ready: %v", name, err)
 	}
-	return &Service{Conn: conn, URL: c.URL, Stop: halt, name: name}
+	return &Service{Conn: conn, URL: o.URL, Stop: halt, name: name}
 }
 
 func (o Options) dial(service string) (grpc.ClientConnInterface, error) {

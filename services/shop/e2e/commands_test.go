@@ -29,6 +29,10 @@ func TestCommands_ADayByHand(t *testing.T) {
 	say("Piece 1 is taken in", "piece", "take-in", "Pine dresser", "--kind", "dresser", "--price", "40", "--source", "kerb",
 		"--part", "case:1:42inx18in", "--at", "2026-03-02 07:30")
 	say("scuff-sand (case)", "stage", "plan", "1", "--route", "painted")
+	say("free", "test", "lead", "1", "free", "--at", "2026-03-02 07:40")
+	say("probably shellac", "test", "spot", "1", "--part", "case", "denatured alcohol", "softens")
+	say("10.5 %, dry", "test", "moisture", "1", "--part", "case", "10.5")
+	say("denatured alcohol: softens", "test", "list", "1")
 	say("Clear coat", "stock", "add", "Clear coat", "--unit", "L", "--package", "quart can=1qt", "--restock-below", "0.9L")
 	say("30.48 µm", "stock", "sheet", "Clear coat", "--family", "water-borne polyurethane", "--carrier", "water", "--solids", "33", "--film", "1.2mil",
 		"--recoat", "2h", "--cure", "7d")

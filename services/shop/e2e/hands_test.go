@@ -168,6 +168,11 @@ func (f *floor) piece(ctx context.Context, t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	_, err = f.shop.Tests.RecordLeadTest(ctx, &workflowv1.RecordLeadTestRequest{RequestId: id.New().String(), Piece: p.Piece.Name,
+		Lead: &workflowv1.Lead{Result: workflowv1.Lead_RESULT_FREE}})
+	if err != nil {
+		t.Fatal(err)
+	}
 	r, err := f.shop.Stages.PlanStages(ctx, &workflowv1.PlanStagesRequest{RequestId: id.New().String(), Piece: p.Piece.Name, Route: "routes/sand"})
 	if err != nil {
 		t.Fatal(err)
@@ -183,7 +188,7 @@ func (f *floor) work(t *testing.T, person, n int) {
 	at := time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
 	for i := range n {
 		stage := f.stages[random.IntN(len(f.stages))]
-		on := &workflowv1.ClockOnRequest{RequestId: id.New().String(), Person: f.people[person], Stage: stage, StartTime: timestamppb.New(at)}
+		on := &workflowv1.ClockOnRequest{RequestId: id.New().String(), Person: f.people[person], Stage: stage, StartTime: timestamppb.New(at), AcknowledgedCautions: []string{"dust"}}
 		if _, err := f.shop.Clocks.ClockOn(ctx, on); err != nil {
 			t.Errorf("clock on: %v", err)
 			return

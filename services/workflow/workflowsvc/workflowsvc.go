@@ -9,7 +9,9 @@ import (
 	"tackfree/pkg/inbox"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	"tackfree/services/workflow/internal/consume"
+	"tackfree/services/workflow/internal/dry"
 	"tackfree/services/workflow/internal/server"
 	"tackfree/services/workflow/internal/store"
 )
@@ -28,9 +30,16 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err != nil {
 		return err
 	}
-	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake)}
+	materials, err := s.Peer("materials")
+	if err != nil {
+		return err
+	}
+	clocks := dry.New(s.DB, s.Log, s.Shop, s.Logger)
+	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake),
+		Materials: materialsv1.NewMaterialsServiceClient(materials), Wake: clocks.Wake}
 	srv.Register(s.GRPC)
 	follow := map[string]eventsv1.EventLogServiceClient{"intake": eventsv1.NewEventLogServiceClient(intake)}
 	s.Follow(inbox.New(s.DB, Name, follow, consume.Handler{DB: s.DB}, c.Reconcile, s.Logger), "tackfree.v1.intake.>")
+	s.Go(clocks.Run)
 	return s.Run(ctx)
 }

@@ -108,14 +108,18 @@ func (c *clockBench) exec(ctx context.Context, statements ...string) error {
 	return nil
 }
 
-// fill makes pieces with one stage each, whose ids can be counted.
+// fill makes pieces with one stage each, whose ids can be counted: of sanding what a test
+// found free of lead.
 func (c *clockBench) fill(ctx context.Context) error {
 	return c.exec(ctx,
 		fmt.Sprintf(`INSERT INTO piece (id, tag, scrapped, planned, version)
 			SELECT ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid, i + 1, false, true, 0 FROM generate_series(0, %d) AS i`, clockPieces-1),
-		fmt.Sprintf(`INSERT INTO stage (id, piece_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass)
+		fmt.Sprintf(`INSERT INTO stage (id, piece_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass, cautions, disturbs_old)
 			SELECT ('00000000-0000-7000-a000-' || lpad(i::text, 12, '0'))::uuid, ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid,
-			       'top', 'sand', 'sand', 'sand', 1, 30, 0, '{}', 1 FROM generate_series(0, %d) AS i`, clockPieces-1),
+			       'top', 'sand', 'sand', 'sand', 1, 30, 0, '{}', 1, '{dust,lead}', true FROM generate_series(0, %d) AS i`, clockPieces-1),
+		fmt.Sprintf(`INSERT INTO part_test (id, piece_id, part_label, kind, tested_at, actor, result)
+			SELECT gen_random_uuid(), ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid, '', 'lead', now(), 'bench', 'free'
+			FROM generate_series(0, %d) AS i`, clockPieces-1),
 		`ANALYZE`, `CHECKPOINT`)
 }
 
@@ -166,5 +170,5 @@ func (c *clockBench) one(ctx context.Context, clocks workflowv1.ClockServiceClie
 func clockOn(n int) *workflowv1.ClockOnRequest {
 	piece := fmt.Sprintf("pieces/00000000-0000-7000-9000-%012d", n%clockPieces)
 	return &workflowv1.ClockOnRequest{RequestId: id.New().String(), Person: fmt.Sprintf("people/00000000-0000-7000-8000-%012d", n),
-		Stage: fmt.Sprintf("%s/stages/00000000-0000-7000-a000-%012d", piece, n%clockPieces)}
+		Stage: fmt.Sprintf("%s/stages/00000000-0000-7000-a000-%012d", piece, n%clockPieces), AcknowledgedCautions: []string{"dust"}}
 }

@@ -72,6 +72,7 @@ type lagBench struct {
 // lagWorker is a person on a piece of their own, and what its watcher has seen.
 type lagWorker struct {
 	person, stage, piece string
+	cautions             []string // ids, of the stage
 	seen                 chan time.Time
 
 	turn sync.Mutex // a slow command holds up the person's next one
@@ -112,11 +113,16 @@ func (b *lagBench) worker(ctx context.Context, n int) (*lagWorker, error) {
 	if err != nil {
 		return nil, err
 	}
+	_, err = b.shop.Tests.RecordLeadTest(ctx, &workflowv1.RecordLeadTestRequest{RequestId: id.New().String(), Piece: piece.Piece.Name,
+		Lead: &workflowv1.Lead{Result: workflowv1.Lead_RESULT_FREE}, TestTime: timestamppb.New(began)})
+	if err != nil {
+		return nil, err
+	}
 	plan, err := b.shop.Stages.PlanStages(ctx, &workflowv1.PlanStagesRequest{RequestId: id.New().String(), Piece: piece.Piece.Name, Route: "routes/sand"})
 	if err != nil {
 		return nil, err
 	}
-	return &lagWorker{person: person.Person.Name, piece: piece.Piece.Name, stage: plan.Stages[0].Name, at: began, seen: make(chan time.Time, 1)}, nil
+	return &lagWorker{person: person.Person.Name, piece: piece.Piece.Name, stage: plan.Stages[0].Name, cautions: client.CautionIDs(plan.Stages[0]), at: began, seen: make(chan time.Time, 1)}, nil
 }
 
 // watch follows the labour of the worker's piece, once the books know it.
@@ -189,7 +195,8 @@ func (b *lagBench) command(ctx context.Context, w *lagWorker) error {
 	w.at = w.at.Add(lagStep)
 	if !w.on {
 		w.on = true
-		_, err := b.shop.Clocks.ClockOn(ctx, &workflowv1.ClockOnRequest{RequestId: id.New().String(), Person: w.person, Stage: w.stage, StartTime: timestamppb.New(w.at)})
+		_, err := b.shop.Clocks.ClockOn(ctx, &workflowv1.ClockOnRequest{RequestId: id.New().String(), Person: w.person, Stage: w.stage, StartTime: timestamppb.New(w.at),
+			AcknowledgedCautions: w.cautions})
 		return err
 	}
 	w.on = false

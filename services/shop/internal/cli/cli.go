@@ -36,6 +36,7 @@ type CLI struct {
 	Air        airCmd        `cmd:"" help:"What the air is like where pieces stand."`
 	Dry        dryingCmd     `cmd:"" help:"What dries, and when it will be ready."`
 	Clock      clockCmd      `cmd:"" help:"Who works on what, from when to when."`
+	Test       testCmd       `cmd:"" help:"What was measured and tried on a piece and its parts."`
 	Stock      stockCmd      `cmd:"" help:"Materials and where they went."`
 	Sale       saleCmd       `cmd:"" help:"Listing, selling, giving money back."`
 	Cost       costCmd       `cmd:"" help:"What pieces cost and earn, and whether the books are right."`

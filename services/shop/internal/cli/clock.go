@@ -3,7 +3,9 @@ package cli
 import (
 	"cmp"
 	"fmt"
+	"strings"
 
+	"tackfree/pkg/fault"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
@@ -21,6 +23,8 @@ type clockOnCmd struct {
 	timed
 	Who string `arg:"" help:"Display name."`
 	stageArgs
+	Acknowledge []string `help:"Cautions of the stage that they have read, as the refusal names them." placeholder:"CAUTION,…" sep:"none"`
+	Override    string   `help:"Why it starts although the part or the air is not ready for it." placeholder:"REASON"`
 }
 
 func (c *clockOnCmd) Run(e *env) error {
@@ -37,9 +41,10 @@ func (c *clockOnCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		resp, err := shop.Clocks.ClockOn(e.ctx, &workflowv1.ClockOnRequest{RequestId: c.request(), Person: who.Name, Stage: stage.Name, StartTime: at})
+		resp, err := shop.Clocks.ClockOn(e.ctx, &workflowv1.ClockOnRequest{RequestId: c.request(), Person: who.Name, Stage: stage.Name, StartTime: at,
+			AcknowledgedCautions: c.cautions(), OverrideReason: c.Override})
 		if err != nil {
-			return err
+			return withFlag(err)
 		}
 		return c.print(e, resp, func() error {
 			terms, err := shop.Terms(e.ctx)
@@ -51,6 +56,27 @@ func (c *clockOnCmd) Run(e *env) error {
 			return err
 		})
 	})
+}
+
+// cautions are the ids, typed one by one or with commas between them.
+func (c *clockOnCmd) cautions() (ids []string) {
+	for _, typed := range c.Acknowledge {
+		for id := range strings.SplitSeq(typed, ",") {
+			if id = strings.TrimSpace(id); id != "" {
+				ids = append(ids, id)
+			}
+		}
+	}
+	return ids
+}
+
+// withFlag says of cautions that are to be read first what then is to be typed.
+func withFlag(err error) error {
+	f := fault.Of(err)
+	if f == nil || f.Reason != "CAUTIONS_NOT_ACKNOWLEDGED" {
+		return err
+	}
+	return fault.New(f.Kind, f.Reason, "%s Type the line again with --acknowledge %s.", f.Text, f.Meta["cautions"])
 }
 
 type clockOffCmd struct {

@@ -34,6 +34,7 @@ type fake struct {
 	workflowv1.UnimplementedRouteServiceServer
 	workflowv1.UnimplementedStageServiceServer
 	workflowv1.UnimplementedClockServiceServer
+	workflowv1.UnimplementedPartTestServiceServer
 	materialsv1.UnimplementedMaterialsServiceServer
 	salesv1.UnimplementedSalesServiceServer
 	costingv1.UnimplementedCostingServiceServer
@@ -93,6 +94,7 @@ func (f *fake) serve(t *testing.T) {
 	workflowv1.RegisterRouteServiceServer(s, f)
 	workflowv1.RegisterStageServiceServer(s, f)
 	workflowv1.RegisterClockServiceServer(s, f)
+	workflowv1.RegisterPartTestServiceServer(s, f)
 	materialsv1.RegisterMaterialsServiceServer(s, f)
 	salesv1.RegisterSalesServiceServer(s, f)
 	costingv1.RegisterCostingServiceServer(s, f)

@@ -17,6 +17,14 @@ func Title(s *workflowv1.Stage) string {
 	return s.Key + " (" + s.PartLabel + ")"
 }
 
+// CautionIDs are the ids of a stage's cautions, as whoever starts it acknowledges them.
+func CautionIDs(s *workflowv1.Stage) (ids []string) {
+	for _, c := range s.GetCautions() {
+		ids = append(ids, c.Id)
+	}
+	return ids
+}
+
 // Stage finds a stage of a piece by its title, such as "sand (top)", by its key where only
 // one stage has it, or by name.
 func (s *Shop) Stage(ctx context.Context, piece *intakev1.Piece, ref string) (*workflowv1.Stage, error) {

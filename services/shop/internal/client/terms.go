@@ -10,9 +10,9 @@ import (
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
 	"tackfree/pkg/money"
+	"tackfree/pkg/wallclock"
 	"tackfree/pkg/wire"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
-	"tackfree/services/shop/internal/wallclock"
 )
 
 // Terms are what a shop's figures are in: its currency, and the zone of the clock on its

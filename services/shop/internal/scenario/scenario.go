@@ -12,9 +12,9 @@ import (
 	"slices"
 	"time"
 
+	"tackfree/pkg/wallclock"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
-	"tackfree/services/shop/internal/wallclock"
 )
 
 // Scenario is a story: who and what there is, and what happens when. Times are the shop's

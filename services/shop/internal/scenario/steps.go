@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -24,6 +25,8 @@ func (p *player) step(s *Step) ([]command, error) {
 	switch {
 	case s.TakeIn != nil:
 		c.text, c.run = takeIn(s.TakeIn, at)
+	case s.LeadTest != nil:
+		c.text, c.run = leadTest(s.LeadTest, at)
 	case s.Plan != nil:
 		c.text, c.run = plan(s.Plan, at)
 	case s.Learn != nil:
@@ -91,6 +94,27 @@ func takeIn(t *TakeIn, at *timestamppb.Timestamp) (string, run) {
 	}
 }
 
+func leadTest(s *LeadTest, at *timestamppb.Timestamp) (string, run) {
+	where := ""
+	if s.Part != "" {
+		where = ", " + s.Part
+	}
+	return fmt.Sprintf("piece %s%s is tested for lead: %s", s.Piece, where, s.Result), func(p *player) error {
+		piece, err := p.piece(s.Piece)
+		if err != nil {
+			return err
+		}
+		r := &workflowv1.RecordLeadTestRequest{RequestId: newRequest(), Piece: piece.name, TestTime: at}
+		if r.Part = piece.parts[s.Part]; s.Part != "" && r.Part == "" {
+			return fmt.Errorf("piece %s has no part %q", s.Piece, s.Part)
+		}
+		result := workflowv1.Lead_Result(workflowv1.Lead_Result_value["RESULT_"+strings.ToUpper(s.Result)])
+		r.Lead = &workflowv1.Lead{Result: result}
+		_, err = p.shop.Tests.RecordLeadTest(p.ctx, r)
+		return err
+	}
+}
+
 func plan(s *Plan, at *timestamppb.Timestamp) (string, run) {
 	return fmt.Sprintf("piece %s is planned: %s", s.Piece, s.Route), func(p *player) error {
 		piece, err := p.piece(s.Piece)
@@ -145,6 +169,7 @@ func (p *player) work(s *Work, on command) ([]command, error) {
 	return commands, nil
 }
 
+// clockOn starts the work: whoever does has read the stage's cautions.
 func (p *player) clockOn(s *Work, at time.Time) error {
 	stage, err := p.stage(s.StageRef)
 	if err != nil {
@@ -154,7 +179,12 @@ func (p *player) clockOn(s *Work, at time.Time) error {
 	if err != nil {
 		return err
 	}
-	_, err = p.shop.Clocks.ClockOn(p.ctx, &workflowv1.ClockOnRequest{RequestId: newRequest(), Person: who, Stage: stage, StartTime: timestamppb.New(at)})
+	looked, err := p.shop.Stages.GetStage(p.ctx, &workflowv1.GetStageRequest{Name: stage})
+	if err != nil {
+		return err
+	}
+	_, err = p.shop.Clocks.ClockOn(p.ctx, &workflowv1.ClockOnRequest{RequestId: newRequest(), Person: who, Stage: stage, StartTime: timestamppb.New(at),
+		AcknowledgedCautions: client.CautionIDs(looked.Stage), OverrideReason: s.Override})
 	return err
 }
 

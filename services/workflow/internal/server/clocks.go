@@ -31,28 +31,50 @@ func (s *Server) ClockOn(ctx context.Context, r *workflowv1.ClockOnRequest) (*wo
 	if err != nil {
 		return nil, err
 	}
-	entryID := id.New()
+	start := workflow.Start{Entry: id.New(), At: at.In(s.Shop.Zone), Actor: caller.Of(ctx).Actor, Read: r.AcknowledgedCautions, Override: r.OverrideReason}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.ClockOnResponse, error) {
 		st := store.New(tx)
-		facts, err := st.ClockOnFacts(ctx, person, piece, stage, at, time.Time{})
+		facts, err := startFacts(ctx, st, person, piece, stage, at)
 		if err != nil {
 			return nil, err
 		}
 		s.local(facts.Other)
-		entry, err := workflow.ClockOn(facts, entryID, at.In(s.Shop.Zone), caller.Of(ctx).Actor)
+		started, err := workflow.ClockOn(facts, start)
 		if err != nil {
 			return nil, err
 		}
-		if err := st.InsertEntry(ctx, entry); err != nil {
+		if err := saveStart(ctx, st, started, now); err != nil {
 			return nil, err
 		}
 		facts.Piece.Version++
 		if err := st.UpdatePiece(ctx, facts.Piece); err != nil {
 			return nil, err
 		}
-		return &workflowv1.ClockOnResponse{ClockEntry: encodeEntry(entry)},
-			s.note(ctx, tx, facts.Piece, at, now, &eventsv1.ClockedOn{Span: span(entry)})
+		return &workflowv1.ClockOnResponse{ClockEntry: encodeEntry(started.Entry)}, s.note(ctx, tx, facts.Piece, at, now, clockedOn(started))
 	})
+}
+
+// startFacts reads what a clock-on is decided from: in one round trip, and for a stage that
+// lays a coat in another the air there.
+func startFacts(ctx context.Context, st store.Store, person, piece, stage id.ID, at time.Time) (workflow.Facts, error) {
+	facts, err := st.ClockOnFacts(ctx, person, piece, stage, at, time.Time{})
+	if err != nil || facts.Stage.Coating == nil {
+		return facts, err
+	}
+	facts.Ground.Air, err = st.LastAir(ctx, facts.Stage.Zone, at)
+	return facts, err
+}
+
+// saveStart writes the entry, and what the person now has read.
+func saveStart(ctx context.Context, st store.Store, started workflow.Started, now time.Time) error {
+	if err := st.InsertEntry(ctx, started.Entry); err != nil || len(started.Read) == 0 {
+		return err
+	}
+	return st.SaveRead(ctx, started.Entry, started.AllRead, now)
+}
+
+func clockedOn(s workflow.Started) *eventsv1.ClockedOn {
+	return &eventsv1.ClockedOn{Span: span(s.Entry), OverrideReason: s.Override, Overridden: s.Overridden, AcknowledgedCautions: s.Read}
 }
 
 // ClockOff implements ClockService.

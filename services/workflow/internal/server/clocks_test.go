@@ -60,34 +60,34 @@ func TestServer_ClockOn_Refuses(t *testing.T) {
 		t.Helper()
 		return svctest.Refused(t, f.Service, f.clocks.ClockOn, r, kind, reason)
 	}
-	says(t, refused(clockOn(nell, strip, 30), fault.Precondition, "CLOCK_OVERLAP"),
+	says(t, refused(f.clockOn(nell, strip, 30), fault.Precondition, "CLOCK_OVERLAP"),
 		"Nell", "strip (top)", "piece 7", "Mon 2 Mar 2026 09:00 EST", "Mon 2 Mar 2026 10:00 EST", "is over")
-	says(t, refused(clockOn(nell, strip, -61), fault.Invalid, "TIME_BEFORE_INTAKE"), "Piece 7", "Mon 2 Mar 2026 08:00 EST", "Mon 2 Mar 2026 07:59 EST")
-	refused(clockOn(ira, strip, 60), fault.Precondition, "SKILL_MISSING")
-	refused(clockOn(ira, sand, 60), fault.Precondition, "STAGE_NOT_READY")
-	refused(clockOn(id.Name("people", id.New()), strip, 60), fault.NotFound, "PERSON_NOT_FOUND")
-	refused(clockOn(nell, id.Name("pieces", id.New(), "stages", id.New()), 60), fault.NotFound, "STAGE_NOT_FOUND")
-	refused(clockOn(nell, "stages/7", 60), fault.Invalid, "INVALID_NAME")
-	refused(clockOn("Nell", strip, 60), fault.Invalid, "INVALID_NAME")
-	future := clockOn(nell, strip, 60)
+	says(t, refused(f.clockOn(nell, strip, -61), fault.Invalid, "TIME_BEFORE_INTAKE"), "Piece 7", "Mon 2 Mar 2026 08:00 EST", "Mon 2 Mar 2026 07:59 EST")
+	refused(f.clockOn(ira, strip, 60), fault.Precondition, "SKILL_MISSING")
+	refused(f.clockOn(ira, sand, 60), fault.Precondition, "STAGE_NOT_READY")
+	refused(f.clockOn(id.Name("people", id.New()), strip, 60), fault.NotFound, "PERSON_NOT_FOUND")
+	refused(f.clockOn(nell, id.Name("pieces", id.New(), "stages", id.New()), 60), fault.NotFound, "STAGE_NOT_FOUND")
+	refused(f.clockOn(nell, "stages/7", 60), fault.Invalid, "INVALID_NAME")
+	refused(f.clockOn("Nell", strip, 60), fault.Invalid, "INVALID_NAME")
+	future := f.clockOn(nell, strip, 60)
 	future.StartTime = timestamppb.New(time.Now().Add(3 * time.Minute))
 	refused(future, fault.Invalid, "TIME_IN_FUTURE")
 
-	if _, err := f.clocks.ClockOn(svctest.Ctx(t), clockOn(nell, strip, 60)); err != nil {
+	if _, err := f.clocks.ClockOn(svctest.Ctx(t), f.clockOn(nell, strip, 60)); err != nil {
 		t.Fatal(err)
 	}
-	refused(clockOn(nell, stages["strip case"].Name, 90), fault.Precondition, "CLOCK_OPEN")
+	refused(f.clockOn(nell, stages["strip case"].Name, 90), fault.Precondition, "CLOCK_OPEN")
 	if _, err := f.clocks.ClockOff(svctest.Ctx(t), clockOff(nell, 120)); err != nil {
 		t.Fatal(err)
 	}
 	f.finish(t, strip)
-	refused(clockOn(nell, strip, 120), fault.Precondition, "STAGE_FINISHED")
+	refused(f.clockOn(nell, strip, 120), fault.Precondition, "STAGE_FINISHED")
 
 	assign := &workflowv1.AssignStageRequest{RequestId: svctest.NewID(), Stage: sand, Person: ira}
 	if _, err := f.stages.AssignStage(svctest.Ctx(t), assign); err != nil {
 		t.Fatal(err)
 	}
-	refused(clockOn(nell, sand, 120), fault.Precondition, "STAGE_OF_ANOTHER")
+	refused(f.clockOn(nell, sand, 120), fault.Precondition, "STAGE_OF_ANOTHER")
 }
 
 // A piece that comes in now is planned and worked on now, to the millisecond.
@@ -97,7 +97,8 @@ func TestServer_ClockOn_JustTakenIn(t *testing.T) {
 	f.planned(t)
 	in := timestamppb.New(time.Now().Truncate(time.Millisecond))
 	stage := f.taken(t, in)
-	now := &workflowv1.ClockOnRequest{RequestId: svctest.NewID(), Person: nell, Stage: stage.Name, StartTime: in}
+	now := f.clockOn(nell, stage.Name, 0)
+	now.StartTime = in
 	if _, err := f.clocks.ClockOn(svctest.Ctx(t), now); err != nil {
 		t.Errorf("ClockOn = %v", err)
 	}
@@ -148,7 +149,7 @@ func TestServer_ClockOn_StageOfAnotherPiece(t *testing.T) {
 	_, stages := f.planned(t)
 	other := f.intake.add("seat")
 	wrong := other.Name + stages["strip top"].Name[43:]
-	svctest.Refused(t, f.Service, f.clocks.ClockOn, clockOn(nell, wrong, 0), fault.NotFound, "STAGE_NOT_FOUND")
+	svctest.Refused(t, f.Service, f.clocks.ClockOn, f.clockOn(nell, wrong, 0), fault.NotFound, "STAGE_NOT_FOUND")
 }
 
 func TestServer_ClockOff_Refuses(t *testing.T) {
@@ -157,7 +158,7 @@ func TestServer_ClockOff_Refuses(t *testing.T) {
 	_, stages := f.planned(t)
 	svctest.Refused(t, f.Service, f.clocks.ClockOff, clockOff(nell, 10), fault.Precondition, "CLOCK_NOT_OPEN")
 	svctest.Refused(t, f.Service, f.clocks.ClockOff, clockOff(id.Name("people", id.New()), 10), fault.NotFound, "PERSON_NOT_FOUND")
-	if _, err := f.clocks.ClockOn(svctest.Ctx(t), clockOn(nell, stages["strip top"].Name, 30)); err != nil {
+	if _, err := f.clocks.ClockOn(svctest.Ctx(t), f.clockOn(nell, stages["strip top"].Name, 30)); err != nil {
 		t.Fatal(err)
 	}
 	svctest.Refused(t, f.Service, f.clocks.ClockOff, clockOff(nell, 30), fault.Invalid, "CLOCK_ENDS_BEFORE_START")
@@ -182,7 +183,7 @@ func TestServer_ClockOn_OneOfManyAtOnceWins(t *testing.T) {
 	for i := range 32 {
 		all.Go(func() {
 			<-begin
-			_, err := f.clocks.ClockOn(svctest.Ctx(t), clockOn(nell, names[i%len(names)], i%5))
+			_, err := f.clocks.ClockOn(svctest.Ctx(t), f.clockOn(nell, names[i%len(names)], i%5))
 			switch fault.Reason(err) {
 			case "":
 				won.Add(1)
@@ -210,7 +211,7 @@ func TestServer_ClockOn_OneRequestManyTimes(t *testing.T) {
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
-	r := clockOn(nell, stages["strip top"].Name, 0)
+	r := f.clockOn(nell, stages["strip top"].Name, 0)
 	answers := make([]*workflowv1.ClockOnResponse, 32)
 	var all sync.WaitGroup
 	for i := range answers {
@@ -278,6 +279,8 @@ func (f *floor) taken(t *testing.T, in *timestamppb.Timestamp) *workflowv1.Stage
 	if err != nil {
 		t.Fatal(err)
 	}
+	f.free(t, p.Name)
+	f.know(r.Stages)
 	return r.Stages[0]
 }
 

@@ -40,13 +40,16 @@ func encodeStages(p workflow.Plan, now time.Time) []*workflowv1.Stage {
 }
 
 func encodeStage(p *workflow.Plan, s workflow.Stage, now time.Time) *workflowv1.Stage {
-	state, ready := p.State(s, now)
+	state, wait := p.State(s, now)
 	out := &workflowv1.Stage{
 		Name: id.Name("pieces", s.Piece, "stages", s.ID), Key: s.Key, Kind: s.Kind, PartLabel: s.PartLabel,
 		State: stageStates[state], AssigneeName: s.AssignedTo, Pass: s.Pass(), Skill: s.Skill,
 		AttendedMinutes: toMinutes(s.Attended), UnattendedMinutes: toMinutes(s.Unattended),
-		FinishTime: wire.ToInstant(s.FinishedAt), ReadyTime: wire.ToInstant(ready),
+		FinishTime: wire.ToInstant(s.FinishedAt), WindowCloseTime: wire.ToInstant(wait.Closes),
 		Grit: s.Grit, ProductName: s.ProductName, Station: s.Station, Cautions: encodeCautions(s.Cautions), Why: s.Why, Needs: dryStates[s.Needs],
+	}
+	if state == workflow.Drying {
+		out.ReadyTime, out.ReadyTimeEarly, out.ReadyTimeLate = wire.ToInstant(wait.Until.Likely), wire.ToInstant(wait.Until.Early), wire.ToInstant(wait.Until.Late)
 	}
 	if s.Product != id.Nil {
 		out.Product = id.Name("products", s.Product)
@@ -109,8 +112,8 @@ func stageAssigned(s workflow.Stage) *eventsv1.StageAssigned {
 	return e
 }
 
-func stageFinished(s workflow.Stage) *eventsv1.StageFinished {
-	return &eventsv1.StageFinished{StageId: s.ID.String(), Kind: s.Kind, Pass: s.Pass()}
+func stageFinished(s workflow.Stage, override string) *eventsv1.StageFinished {
+	return &eventsv1.StageFinished{StageId: s.ID.String(), Kind: s.Kind, Pass: s.Pass(), OverrideReason: override}
 }
 
 func stageSentBack(stage id.ID, reason string, reopened []*workflow.Stage) *eventsv1.StageSentBack {

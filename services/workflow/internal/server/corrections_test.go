@@ -116,7 +116,7 @@ func TestServer_CorrectClockEntry_Refuses(t *testing.T) {
 	f.finish(t, stages["strip top"].Name)
 	sanding := f.works(t, ira, stages["sand top"].Name, 0, 10)
 	refused(change(sanding.Name, &replacement{Stage: stages["strip top"].Name}), fault.Precondition, "SKILL_MISSING")
-	if _, err := f.clocks.ClockOn(svctest.Ctx(t), clockOn(nell, stages["strip case"].Name, 100)); err != nil {
+	if _, err := f.clocks.ClockOn(svctest.Ctx(t), f.clockOn(nell, stages["strip case"].Name, 100)); err != nil {
 		t.Fatal(err)
 	}
 	entries := f.entries(t, nell)

@@ -3,6 +3,7 @@ package server_test
 import (
 	"context"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -15,6 +16,7 @@ import (
 	"tackfree/pkg/svctest"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/workflowsvc"
 )
@@ -47,6 +49,22 @@ func (f *intakeFake) ListHeads(context.Context, *eventsv1.ListHeadsRequest) (*ev
 	return &eventsv1.ListHeadsResponse{Epoch: "one"}, nil
 }
 
+// materialsFake has the products it is given.
+type materialsFake struct {
+	materialsv1.UnimplementedMaterialsServiceServer
+	products map[string]*materialsv1.Product
+	asked    atomic.Int32
+}
+
+func (f *materialsFake) GetProduct(_ context.Context, r *materialsv1.GetProductRequest) (*materialsv1.GetProductResponse, error) {
+	f.asked.Add(1)
+	p := f.products[r.Name]
+	if p == nil {
+		return nil, fault.New(fault.NotFound, "PRODUCT_NOT_FOUND", "There is no such product.")
+	}
+	return &materialsv1.GetProductResponse{Product: p}, nil
+}
+
 // add makes a piece with parts of these labels.
 func (f *intakeFake) add(labels ...string) *intakev1.Piece {
 	piece := id.New()
@@ -65,21 +83,37 @@ type floor struct {
 	routes workflowv1.RouteServiceClient
 	stages workflowv1.StageServiceClient
 	clocks workflowv1.ClockServiceClient
+	tests  workflowv1.PartTestServiceClient
+	air    workflowv1.ClimateServiceClient
+	plans  workflowv1.FinishServiceClient
 	intake *intakeFake
+	stock  *materialsFake
+
+	cautions map[string][]string // ids, by the stages that have them
 }
 
 func setup(t testing.TB) *floor {
+	t.Helper()
+	return setupWith(t, svctest.Options{})
+}
+
+// setupWith starts the service with other options than the usual ones.
+func setupWith(t testing.TB, o svctest.Options) *floor {
 	t.Helper()
 	intake := &intakeFake{pieces: map[string]*intakev1.Piece{}}
 	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) {
 		intakev1.RegisterIntakeServiceServer(r, intake)
 		eventsv1.RegisterEventLogServiceServer(r, intake)
 	})
-	s := svctest.Start(t, workflowsvc.Name, workflowsvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"intake": peer}})
+	stock := &materialsFake{products: map[string]*materialsv1.Product{}}
+	shelf := svctest.Fake(t, func(r grpc.ServiceRegistrar) { materialsv1.RegisterMaterialsServiceServer(r, stock) })
+	o.Peers = map[string]grpc.ClientConnInterface{"intake": peer, "materials": shelf}
+	s := svctest.Start(t, workflowsvc.Name, workflowsvc.Run, o)
 	return &floor{
-		Service: s, intake: intake,
+		Service: s, intake: intake, stock: stock, plans: workflowv1.NewFinishServiceClient(s.Conn),
 		people: workflowv1.NewPeopleServiceClient(s.Conn), routes: workflowv1.NewRouteServiceClient(s.Conn),
 		stages: workflowv1.NewStageServiceClient(s.Conn), clocks: workflowv1.NewClockServiceClient(s.Conn),
+		tests: workflowv1.NewPartTestServiceClient(s.Conn), air: workflowv1.NewClimateServiceClient(s.Conn), cautions: map[string][]string{},
 	}
 }
 
@@ -100,18 +134,20 @@ func saveRoute(steps ...*workflowv1.Step) *workflowv1.SaveRouteRequest {
 	return &workflowv1.SaveRouteRequest{RequestId: svctest.NewID(), Route: &workflowv1.Route{Name: "routes/painted", Steps: steps}}
 }
 
-// planned plans a piece with a top and a case through strip, sand and coat, and returns
-// its stages by title.
+// planned tests a piece with a top and a case for lead, of which it is free, plans it
+// through strip, sand and coat, and returns its stages by title.
 func (f *floor) planned(t testing.TB) (piece string, stages map[string]*workflowv1.Stage) {
 	t.Helper()
 	if _, err := f.routes.SaveRoute(svctest.Ctx(t), saveRoute(step("strip", "strip"), step("sand", "", "strip"), step("coat", "", "sand"))); err != nil {
 		t.Fatal(err)
 	}
 	p := f.intake.add("top", "case")
+	f.free(t, p.Name)
 	r, err := f.stages.PlanStages(svctest.Ctx(t), &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: p.Name, Route: "routes/painted", PlanTime: at(0)})
 	if err != nil {
 		t.Fatal(err)
 	}
+	f.know(r.Stages)
 	stages = map[string]*workflowv1.Stage{}
 	for _, s := range r.Stages {
 		stages[s.Key+" "+s.PartLabel] = s
@@ -119,8 +155,31 @@ func (f *floor) planned(t testing.TB) (piece string, stages map[string]*workflow
 	return p.Name, stages
 }
 
-func clockOn(person, stage string, minute int) *workflowv1.ClockOnRequest {
-	return &workflowv1.ClockOnRequest{RequestId: svctest.NewID(), Person: person, Stage: stage, StartTime: at(minute)}
+// clockOn is the clock-on of somebody who has read what the stage warns of.
+func (f *floor) clockOn(person, stage string, minute int) *workflowv1.ClockOnRequest {
+	return &workflowv1.ClockOnRequest{RequestId: svctest.NewID(), Person: person, Stage: stage, StartTime: at(minute), AcknowledgedCautions: f.cautions[stage]}
+}
+
+// know keeps what planned stages warn of.
+func (f *floor) know(stages []*workflowv1.Stage) {
+	for _, s := range stages {
+		for _, c := range s.Cautions {
+			f.cautions[s.Name] = append(f.cautions[s.Name], c.Id)
+		}
+	}
+}
+
+// leadTest is a test of the whole piece.
+func leadTest(piece string, result workflowv1.Lead_Result, minute int) *workflowv1.RecordLeadTestRequest {
+	return &workflowv1.RecordLeadTestRequest{RequestId: svctest.NewID(), Piece: piece, Lead: &workflowv1.Lead{Result: result}, TestTime: at(minute)}
+}
+
+// free has a piece tested for lead, which finds none.
+func (f *floor) free(t testing.TB, piece string) {
+	t.Helper()
+	if _, err := f.tests.RecordLeadTest(svctest.Ctx(t), leadTest(piece, workflowv1.Lead_RESULT_FREE, -1)); err != nil {
+		t.Fatal(err)
+	}
 }
 
 func clockOff(person string, minute int) *workflowv1.ClockOffRequest {
@@ -140,7 +199,7 @@ func says(t testing.TB, f *fault.Fault, words ...string) {
 // works clocks a stretch of work.
 func (f *floor) works(t testing.TB, person, stage string, from, to int) *workflowv1.ClockEntry {
 	t.Helper()
-	if _, err := f.clocks.ClockOn(svctest.Ctx(t), clockOn(person, stage, from)); err != nil {
+	if _, err := f.clocks.ClockOn(svctest.Ctx(t), f.clockOn(person, stage, from)); err != nil {
 		t.Fatal(err)
 	}
 	r, err := f.clocks.ClockOff(svctest.Ctx(t), clockOff(person, to))

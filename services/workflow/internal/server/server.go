@@ -14,6 +14,7 @@ import (
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/internal/workflow"
 
@@ -25,24 +26,38 @@ type Intake interface {
 	GetPiece(context.Context, *intakev1.GetPieceRequest, ...grpc.CallOption) (*intakev1.GetPieceResponse, error)
 }
 
-// Server implements PeopleService, RouteService, StageService and ClockService.
+// Materials is what workflow asks of materials.
+type Materials interface {
+	GetProduct(context.Context, *materialsv1.GetProductRequest, ...grpc.CallOption) (*materialsv1.GetProductResponse, error)
+}
+
+// Server implements PeopleService, RouteService, StageService, ClockService,
+// PartTestService, ClimateService and FinishService.
 type Server struct {
 	workflowv1.UnimplementedPeopleServiceServer
 	workflowv1.UnimplementedRouteServiceServer
 	workflowv1.UnimplementedStageServiceServer
 	workflowv1.UnimplementedClockServiceServer
-	DB     *pg.DB
-	Log    *outbox.Log
-	Shop   wire.Shop
-	Intake Intake
+	workflowv1.UnimplementedPartTestServiceServer
+	workflowv1.UnimplementedClimateServiceServer
+	workflowv1.UnimplementedFinishServiceServer
+	DB        *pg.DB
+	Log       *outbox.Log
+	Shop      wire.Shop
+	Intake    Intake
+	Materials Materials
+	Wake      func() // has what dries computed anew at once
 }
 
-// Register puts all four services on a server.
+// Register puts all the services on a server.
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	workflowv1.RegisterPeopleServiceServer(r, s)
 	workflowv1.RegisterRouteServiceServer(r, s)
 	workflowv1.RegisterStageServiceServer(r, s)
 	workflowv1.RegisterClockServiceServer(r, s)
+	workflowv1.RegisterPartTestServiceServer(r, s)
+	workflowv1.RegisterClimateServiceServer(r, s)
+	workflowv1.RegisterFinishServiceServer(r, s)
 }
 
 // note writes an event about a piece, of the version the piece has come to.

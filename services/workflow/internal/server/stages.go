@@ -6,9 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"google.golang.org/protobuf/proto"
-	"google.golang.org/protobuf/types/known/timestamppb"
-
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
@@ -152,16 +149,16 @@ func layOut(ctx context.Context, st store.Store, piece workflow.Piece, parts []p
 
 // AssignStage implements StageService.
 func (s *Server) AssignStage(ctx context.Context, r *workflowv1.AssignStageRequest) (*workflowv1.AssignStageResponse, error) {
-	return onStage(ctx, s, r, r.AssignTime, "assign_time", func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, _ time.Time) (proto.Message, []*workflow.Stage, error) {
+	return onStage(ctx, s, r, r.AssignTime, "assign_time", func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, _ time.Time) (change, error) {
 		to, err := readPerson(ctx, st, r.Person)
 		if err != nil {
-			return nil, nil, err
+			return change{}, err
 		}
-		changed, err := plan.Assign(stage, to)
+		assigned, err := plan.Assign(stage, to)
 		if err != nil {
-			return nil, nil, err
+			return change{}, err
 		}
-		return stageAssigned(*changed), []*workflow.Stage{changed}, nil
+		return change{event: stageAssigned(*assigned), stages: []*workflow.Stage{assigned}}, nil
 	}, func(stages []*workflowv1.Stage) *workflowv1.AssignStageResponse {
 		return &workflowv1.AssignStageResponse{Stage: stages[0]}
 	})
@@ -180,77 +177,20 @@ func readPerson(ctx context.Context, st store.Store, name string) (*workflow.Per
 	return &p, err
 }
 
-// FinishStage implements StageService.
-func (s *Server) FinishStage(ctx context.Context, r *workflowv1.FinishStageRequest) (*workflowv1.FinishStageResponse, error) {
-	return onStage(ctx, s, r, r.FinishTime, "finish_time", func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (proto.Message, []*workflow.Stage, error) {
-		last, err := st.LastWork(ctx, plan.Piece.ID, stage)
-		if err != nil {
-			return nil, nil, err
-		}
-		changed, err := plan.Finish(stage, at.In(s.Shop.Zone), last)
-		if err != nil {
-			return nil, nil, err
-		}
-		return stageFinished(*changed), []*workflow.Stage{changed}, nil
-	}, func(stages []*workflowv1.Stage) *workflowv1.FinishStageResponse {
-		return &workflowv1.FinishStageResponse{Stage: stages[0]}
-	})
-}
-
 // SendBackStage implements StageService.
 func (s *Server) SendBackStage(ctx context.Context, r *workflowv1.SendBackStageRequest) (*workflowv1.SendBackStageResponse, error) {
-	return onStage(ctx, s, r, r.SendBackTime, "send_back_time", func(_ context.Context, _ store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (proto.Message, []*workflow.Stage, error) {
+	return onStage(ctx, s, r, r.SendBackTime, "send_back_time", func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (change, error) {
 		reopened, err := plan.SendBack(stage, at.In(s.Shop.Zone))
 		if err != nil {
-			return nil, nil, err
+			return change{}, err
 		}
-		return stageSentBack(stage, r.Reason, reopened), reopened, nil
+		var wet []id.ID
+		for _, r := range reopened {
+			wet = append(wet, r.ID)
+		}
+		return change{event: stageSentBack(stage, r.Reason, reopened), stages: reopened}, st.EndDryClocks(ctx, wet)
 	}, func(stages []*workflowv1.Stage) *workflowv1.SendBackStageResponse {
 		return &workflowv1.SendBackStageResponse{Stages: stages}
-	})
-}
-
-// stageCommand is a command on one stage.
-type stageCommand interface {
-	once.Command
-	GetStage() string
-}
-
-// decide is the domain's part of a command on a stage: the event, and what changed.
-type decide func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (proto.Message, []*workflow.Stage, error)
-
-// onStage loads the stage's plan under lock, lets the command decide, and saves.
-func onStage[R proto.Message](ctx context.Context, s *Server, r stageCommand, ts *timestamppb.Timestamp, field string, fn decide, answer func([]*workflowv1.Stage) R) (none R, err error) {
-	now := s.Shop.Now()
-	at, err := s.Shop.Instant(field, ts)
-	if err != nil {
-		return none, err
-	}
-	piece, stage, err := stageName("stage", r.GetStage())
-	if err != nil {
-		return none, err
-	}
-	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (none R, err error) {
-		st := store.New(tx)
-		plan, err := st.LockPlan(ctx, piece)
-		if err != nil {
-			return none, err
-		}
-		event, changed, err := fn(ctx, st, &plan, stage, at)
-		if err != nil {
-			return none, err
-		}
-		var out []*workflowv1.Stage
-		for _, c := range changed {
-			if err := st.UpdateStage(ctx, *c); err != nil {
-				return none, err
-			}
-			out = append(out, encodeStage(&plan, *c, now))
-		}
-		if err := st.UpdatePiece(ctx, plan.Piece); err != nil {
-			return none, err
-		}
-		return answer(out), s.note(ctx, tx, plan.Piece, at, now, event)
 	})
 }
 

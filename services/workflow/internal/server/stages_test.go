@@ -17,9 +17,7 @@ import (
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
-	"tackfree/services/workflow/workflowsvc"
 
-	"google.golang.org/grpc"
 	"google.golang.org/protobuf/proto"
 )
 
@@ -268,7 +266,7 @@ func TestServer_StageWithAnOpenClock(t *testing.T) {
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
 	strip := stages["strip top"].Name
-	if _, err := f.clocks.ClockOn(svctest.Ctx(t), clockOn(nell, strip, 0)); err != nil {
+	if _, err := f.clocks.ClockOn(svctest.Ctx(t), f.clockOn(nell, strip, 0)); err != nil {
 		t.Fatal(err)
 	}
 	svctest.Refused(t, f.Service, f.stages.FinishStage, finishing(strip, 60), fault.Precondition, "STAGE_HAS_OPEN_CLOCK")
@@ -305,22 +303,14 @@ func TestServer_AssignStage(t *testing.T) {
 // A scrap in intake ends the work on the floor, whether the floor knew the piece or not.
 func TestServer_PieceScrappedInIntake(t *testing.T) {
 	broker := bustest.Start(t)
-	intake := &intakeFake{pieces: map[string]*intakev1.Piece{}}
-	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) {
-		intakev1.RegisterIntakeServiceServer(r, intake)
-		eventsv1.RegisterEventLogServiceServer(r, intake)
-	})
-	s := svctest.Start(t, workflowsvc.Name, workflowsvc.Run, svctest.Options{
-		Peers: map[string]grpc.ClientConnInterface{"intake": peer}, Bus: broker.Connect(t)})
-	f := &floor{Service: s, intake: intake, people: workflowv1.NewPeopleServiceClient(s.Conn), routes: workflowv1.NewRouteServiceClient(s.Conn),
-		stages: workflowv1.NewStageServiceClient(s.Conn), clocks: workflowv1.NewClockServiceClient(s.Conn)}
+	f := setupWith(t, svctest.Options{Bus: broker.Connect(t)})
 	nell := f.person(t, "Nell", "strip")
 	piece, stages := f.planned(t)
 	publishScrap(t, broker.Connect(t), piece)
 
 	deadline := time.Now().Add(10 * time.Second)
 	for minute := 0; ; minute += 10 {
-		_, err := f.clocks.ClockOn(svctest.Ctx(t), clockOn(nell, stages["strip top"].Name, minute))
+		_, err := f.clocks.ClockOn(svctest.Ctx(t), f.clockOn(nell, stages["strip top"].Name, minute))
 		if fault.Is(err, "PIECE_SCRAPPED") {
 			break
 		}

@@ -3,11 +3,13 @@ package store
 import (
 	"context"
 	"errors"
+	"fmt"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 
 	"tackfree/pkg/fault"
+	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
 	"tackfree/services/workflow/internal/store/storedb"
 	"tackfree/services/workflow/internal/workflow"
@@ -32,22 +34,36 @@ func (s Store) ClockOnFacts(ctx context.Context, person, piece, stage id.ID, sta
 	case !row.PersonID.Valid:
 		return workflow.Facts{}, errNoPerson
 	}
-	return fromFacts(row), nil
+	return fromFacts(row)
 }
 
-func fromFacts(row storedb.ClockOnFactsRow) workflow.Facts {
+func fromFacts(row storedb.ClockOnFactsRow) (workflow.Facts, error) {
+	ground, err := fromGround(row.Tests, row.Wet)
+	if err != nil {
+		return workflow.Facts{}, err
+	}
+	coating, err := fromJSON[workflow.Coating](row.Coating)
+	if err != nil {
+		return workflow.Facts{}, fmt.Errorf("coating of stage %s: %w", row.StageID.UUID, err)
+	}
 	f := workflow.Facts{
 		Piece: workflow.Piece{ID: row.PieceID.UUID, Tag: *row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: *row.Scrapped, Planned: true, Version: *row.Version},
-		Stage: workflow.Stage{ID: row.StageID.UUID, Piece: row.PieceID.UUID, PartLabel: *row.PartLabel, Key: *row.Key, Kind: *row.Kind,
-			Skill: *row.Skill, SentBack: row.SendBackTimes, FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: orZero(row.AssignedTo)},
+		Stage: workflow.Stage{ID: row.StageID.UUID, Piece: row.PieceID.UUID, Part: row.PartID.UUID, PartLabel: *row.PartLabel, Key: *row.Key, Kind: *row.Kind,
+			Skill: *row.Skill, SentBack: row.SendBackTimes, FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: orZero(row.AssignedTo),
+			Finish: workflow.Finish{Needs: finish.Needs(*row.Needs), Cautions: row.Cautions, DisturbsOld: *row.DisturbsOld, Zone: row.ZoneID.UUID, Coating: coating}},
 		Person:     workflow.Person{ID: row.PersonID.UUID, Name: *row.DisplayName, Skills: row.Skills},
-		OpenBefore: row.OpenBefore,
+		OpenBefore: row.OpenBefore, Ground: ground, Read: row.HasRead,
 	}
 	if row.OtherID.Valid {
 		f.Other = &workflow.Entry{ID: row.OtherID.UUID, PersonName: f.Person.Name, StageKey: *row.OtherKey, PartLabel: *row.OtherPart,
 			PieceTag: *row.OtherTag, Start: *row.OtherStart, End: orZero(row.OtherEnd)}
 	}
-	return f
+	return f, nil
+}
+
+// SaveRead keeps what a person has read of a stage's cautions in the pass of their entry.
+func (s Store) SaveRead(ctx context.Context, e workflow.Entry, cautions []string, at time.Time) error {
+	return s.q.SaveAcknowledgement(ctx, storedb.SaveAcknowledgementParams{StageID: e.Stage, Pass: e.Pass, PersonID: e.Person, Cautions: notNil(cautions), SaidAt: at})
 }
 
 // LockOpen locks a person and the piece they are on the clock at, and reads the entry and

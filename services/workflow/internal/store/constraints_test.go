@@ -8,9 +8,11 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/pgtest"
 	"tackfree/services/workflow/internal/store"
+	"tackfree/services/workflow/internal/workflow"
 )
 
 // past writes, for each constraint of the tables, what it refuses. There are two people,
@@ -40,6 +42,33 @@ var past = map[string][]string{
 	"clock_entry_corrects_fkey":      {`UPDATE clock_entry SET corrects = gen_random_uuid() WHERE corrects IS NOT NULL`, `DELETE FROM clock_entry WHERE superseded`},
 	"clock_ends_after_start":         {`UPDATE clock_entry SET ended_at = started_at`},
 	"clock_one_pair_of_hands":        {`UPDATE clock_entry SET superseded = false`, `UPDATE clock_entry SET ended_at = NULL`},
+	"part_test_piece_id_fkey":        {`UPDATE part_test SET piece_id = gen_random_uuid()`},
+	"part_test_kind_check":           {`UPDATE part_test SET kind = 'smell'`},
+	"part_test_person_id_fkey":       {`UPDATE part_test SET person_id = gen_random_uuid()`},
+	"acknowledgement_stage_id_fkey":  {`UPDATE acknowledgement SET stage_id = gen_random_uuid()`},
+	"acknowledgement_person_id_fkey": {`UPDATE acknowledgement SET person_id = gen_random_uuid()`},
+	"stage_needs_check":              {`UPDATE stage SET needs = 'dry'`},
+	"stage_latest_minutes_check":     {`UPDATE stage SET latest_minutes = -1`},
+	"finish_plan_piece_id_fkey":      {`UPDATE finish_plan SET piece_id = gen_random_uuid()`},
+	"finish_plan_version_check":      {`UPDATE finish_plan SET version = 0 WHERE version = 1`},
+	"finish_plan_state_check":        {`UPDATE finish_plan SET state = 'lost'`},
+	"finish_plan_one_draft":          {`UPDATE finish_plan SET state = 'draft'`},
+	"finish_plan_one_approved":       {`UPDATE finish_plan SET state = 'approved'`},
+	"zone_word_once":                 {`UPDATE zone SET word = 'bench'`},
+	"zone_kind_check":                {`UPDATE zone SET kind = 'attic'`},
+	"zone_readings_check":            {`UPDATE zone SET readings = -1`},
+	"zone_version_check":             {`UPDATE zone SET version = 0`},
+	"reading_zone_id_fkey":           {`UPDATE reading SET zone_id = gen_random_uuid()`},
+	"stage_zone_id_fkey":             {`UPDATE stage SET zone_id = gen_random_uuid()`},
+	"dry_clock_stage_id_fkey":        {`UPDATE dry_clock SET stage_id = gen_random_uuid()`},
+	"dry_clock_piece_id_fkey":        {`UPDATE dry_clock SET piece_id = gen_random_uuid()`},
+	"dry_clock_zone_id_fkey":         {`UPDATE dry_clock SET zone_id = gen_random_uuid()`},
+	"dry_clock_kind_check":           {`UPDATE dry_clock SET kind = 'smoke'`},
+	"dry_clock_needs_check":          {`UPDATE dry_clock SET needs = ''`},
+	"dry_clock_zones_have_times":     {`UPDATE dry_clock SET zone_from = '{}'`},
+	"drying_outcome_says_something":  {`UPDATE drying_outcome SET not_yet_at = NULL, reached_at = NULL`},
+	"labour_history_person_id_fkey":  {`UPDATE labour_history SET person_id = gen_random_uuid()`},
+	"labour_history_n_check":         {`UPDATE labour_history SET n = 0`},
 	"clock_corrected_once":           {`UPDATE clock_entry SET corrects = (SELECT id FROM clock_entry WHERE superseded)`},
 }
 
@@ -56,6 +85,16 @@ func crowded(t *testing.T, db *pg.DB) func() everything {
 	_, correct := correction(old, 5, 30)
 	clock(t, db, old, stretch(nell, dresser, stripTop, 40, 50))
 	must(t, db, correct)
+	tested(t, db, test(dresser, id.Nil, workflow.LeadTest, 0, workflow.LeadFree))
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		return st.SaveRead(ctx, old, []string{"lead"}, after(0))
+	})
+	rack, bench := zoned(t, db, "rack"), zoned(t, db, "bench")
+	airRead(t, db, airOf(bench, 1, 20, 50))
+	_, wet := varnished(t, db, 3, rack)
+	observed(t, db, wet, 1)
+	keepPlans(t, db, finishPlan(dresser, 1, workflow.PlanApproved), finishPlan(dresser, 2, workflow.PlanDraft))
+	must(t, db, func(ctx context.Context, st store.Store) error { return st.AddLabour(ctx, took(nell, "sand", 1)) })
 	return func() everything { return readAll(t, db, dresser.Piece.ID, table.Piece.ID) }
 }
 

@@ -33,8 +33,9 @@ func readFactsAt(t *testing.T, db *pg.DB, person, piece, stage id.ID, start, end
 func known(who workflow.Person, p workflow.Plan, stage int) workflow.Facts {
 	s := p.Stages[stage]
 	return workflow.Facts{Piece: p.Piece, Person: workflow.Person{ID: who.ID, Name: who.Name, Skills: who.Skills},
-		Stage: workflow.Stage{ID: s.ID, Piece: s.Piece, PartLabel: s.PartLabel, Key: s.Key, Kind: s.Kind, Skill: s.Skill, SentBack: s.SentBack,
-			FinishedAt: s.FinishedAt, Assignee: s.Assignee, AssignedTo: s.AssignedTo}}
+		Stage: workflow.Stage{ID: s.ID, Piece: s.Piece, Part: s.Part, PartLabel: s.PartLabel, Key: s.Key, Kind: s.Kind, Skill: s.Skill, SentBack: s.SentBack,
+			FinishedAt: s.FinishedAt, Assignee: s.Assignee, AssignedTo: s.AssignedTo,
+			Finish: workflow.Finish{Needs: s.Needs, Cautions: s.Cautions, DisturbsOld: s.DisturbsOld, Zone: s.Zone, Coating: s.Coating}}}
 }
 
 func TestStore_ClockOnFacts(t *testing.T) {

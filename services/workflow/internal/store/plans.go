@@ -66,6 +66,10 @@ func (s Store) Plan(ctx context.Context, piece id.ID) (workflow.Plan, error) {
 	for _, row := range clocks {
 		p.OnIt[row.StageID] = append(p.OnIt[row.StageID], row.DisplayName)
 	}
+	if err != nil {
+		return p, err
+	}
+	p.Clocks, err = s.DryClocksOf(ctx, piece)
 	return p, err
 }
 

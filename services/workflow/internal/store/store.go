@@ -25,6 +25,8 @@ var Constraints = pg.Constraints{
 		"Somebody of that name is in the shop already; add an initial to tell them apart.").At("display_name"),
 	"route_word_once": fault.New(fault.Conflict, "CONTENTION",
 		"Somebody saved a route of that name at the same moment; look at it and save again."),
+	"zone_word_once": fault.New(fault.Conflict, "CONTENTION",
+		"Somebody saved a zone of that name at the same moment; look at it and save again."),
 	"clock_one_pair_of_hands": fault.New(fault.Precondition, "CLOCK_OVERLAP",
 		"These times overlap another entry of the same person; look at their entries and correct the one that is wrong."),
 	"clock_corrected_once": fault.New(fault.Precondition, "CLOCK_SUPERSEDED",

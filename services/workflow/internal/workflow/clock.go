@@ -41,33 +41,72 @@ type Facts struct {
 	Person     Person
 	OpenBefore []string // titles of unfinished stages before it
 	Other      *Entry   // another entry of the person's at these times; the open one, if one is
+	Ground     Ground
+	Read       []string // ids of its cautions that the person had read in this pass
+}
+
+// Start is a clock-on as it is asked for.
+type Start struct {
+	Entry    id.ID
+	At       time.Time
+	Actor    string
+	Read     []string // ids of cautions that the person says to have read
+	Override string   // why it starts although the part or the air is not ready; empty: it is to be
+}
+
+// Started is a clock-on as it was done.
+type Started struct {
+	Entry      Entry
+	Read       []string // what the person now said to have read
+	AllRead    []string // with what they said before in this pass
+	Override   string   // empty: nothing had to be overridden
+	Overridden []string // reasons of the refusals there would have been
 }
 
 // ClockOn begins an entry. Faults: CLOCK_OPEN, PIECE_SCRAPPED, STAGE_FINISHED,
-// STAGE_NOT_READY, STAGE_OF_ANOTHER, SKILL_MISSING, TIME_BEFORE_INTAKE, CLOCK_OVERLAP.
-func ClockOn(f Facts, entry id.ID, at time.Time, actor string) (Entry, error) {
+// STAGE_NOT_READY, STAGE_OF_ANOTHER, SKILL_MISSING, TIME_BEFORE_INTAKE, CLOCK_OVERLAP; those
+// of Ground.MayStart; CAUTION_UNKNOWN, CAUTIONS_NOT_ACKNOWLEDGED.
+func ClockOn(f Facts, start Start) (Started, error) {
+	if err := f.mayStart(start.At); err != nil {
+		return Started{}, err
+	}
+	done := Started{Entry: f.entry(start.Entry, start.At, start.Actor)}
+	var err error
+	if done.Overridden, err = f.Ground.MayStart(f.Stage, start.At, start.Override); err != nil {
+		return Started{}, err
+	}
+	if len(done.Overridden) > 0 {
+		done.Override = start.Override
+	}
+	if done.Read, done.AllRead, err = f.read(start.Read); err != nil {
+		return Started{}, err
+	}
+	return done, nil
+}
+
+// mayStart refuses what has nothing to do with the part's state.
+func (f Facts) mayStart(at time.Time) error {
 	switch s := f.Stage; {
 	case f.Other != nil && f.Other.Open():
-		return Entry{}, fault.New(fault.Precondition, "CLOCK_OPEN",
+		return fault.New(fault.Precondition, "CLOCK_OPEN",
 			"%s is on the clock at %s of piece %d since %s. Clock off there first.", f.Person.Name, f.Other.StageTitle(), f.Other.PieceTag, said(f.Other.Start)).
 			With("entry", f.Other.ID.String())
 	case f.Piece.Scrapped:
-		return Entry{}, f.Piece.scrapped()
+		return f.Piece.scrapped()
 	case s.Finished():
-		return Entry{}, finished(s)
+		return finished(s)
 	case len(f.OpenBefore) > 0:
-		return Entry{}, notReady(s, f.OpenBefore)
+		return notReady(s, f.OpenBefore)
 	case s.Assignee != id.Nil && s.Assignee != f.Person.ID:
-		return Entry{}, fault.New(fault.Precondition, "STAGE_OF_ANOTHER",
+		return fault.New(fault.Precondition, "STAGE_OF_ANOTHER",
 			"%s is %s's. Assign it to %s first.", s.Title(), s.AssignedTo, f.Person.Name).With("assignee", s.AssignedTo)
 	case !f.Person.Can(s.Skill):
-		return Entry{}, lacks(f.Person, s)
+		return lacks(f.Person, s)
 	}
 	if err := f.Piece.there(at, "start_time"); err != nil {
-		return Entry{}, err
+		return err
 	}
-	return f.entry(entry, at, actor), f.Other.overlapped(
-		"Begin after it; or, if the work you mean is over, write it down with its start and its end.")
+	return f.Other.overlapped("Begin after it; or, if the work you mean is over, write it down with its start and its end.")
 }
 
 func (f Facts) entry(entry id.ID, at time.Time, actor string) Entry {

@@ -18,19 +18,25 @@ func facts() workflow.Facts {
 	}
 }
 
+// start is Nell's clock-on, who says nothing else.
+func start(at time.Time) workflow.Start {
+	return workflow.Start{Entry: id.New(), At: at, Actor: "Nell"}
+}
+
 func TestClockOn(t *testing.T) {
-	f, entry := facts(), id.New()
-	e, err := workflow.ClockOn(f, entry, nine, "Nell")
+	f, on := facts(), start(nine)
+	started, err := workflow.ClockOn(f, on)
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := workflow.Entry{ID: entry, Person: f.Person.ID, PersonName: "Nell", Piece: f.Piece.ID, PieceTag: 7, Stage: f.Stage.ID,
+	e := started.Entry
+	want := workflow.Entry{ID: on.Entry, Person: f.Person.ID, PersonName: "Nell", Piece: f.Piece.ID, PieceTag: 7, Stage: f.Stage.ID,
 		StageKey: "strip", StageKind: "strip", PartLabel: "top", Pass: 2, Start: nine, Actor: "Nell"}
 	if e != want {
 		t.Errorf("entry = %+v, want %+v", e, want)
 	}
-	if e, err = workflow.ClockOn(f, entry, nine.Add(-61*time.Minute), "Nell"); err != nil || e.Pass != 1 {
-		t.Errorf("entry of before the send-back = %+v, %v, want it in pass 1", e, err)
+	if started, err = workflow.ClockOn(f, start(nine.Add(-61*time.Minute))); err != nil || started.Entry.Pass != 1 {
+		t.Errorf("entry of before the send-back = %+v, %v, want it in pass 1", started.Entry, err)
 	}
 }
 
@@ -39,7 +45,7 @@ func TestClockOn_JustTakenIn(t *testing.T) {
 	for _, sooner := range []time.Duration{0, 40 * time.Second} {
 		f := facts()
 		f.Piece.TakenIn = nine.Add(sooner)
-		if _, err := workflow.ClockOn(f, id.New(), nine, "Nell"); err != nil {
+		if _, err := workflow.ClockOn(f, start(nine)); err != nil {
 			t.Errorf("ClockOn %v before the piece came in = %v", sooner, err)
 		}
 	}
@@ -67,7 +73,7 @@ func TestOverlap_NamesTheOther(t *testing.T) {
 	f := facts()
 	f.Other = onOther(nine.Add(10 * time.Minute))
 	there := []string{"Nell", "sand (case)", "piece 8", "13:40", "14:10"}
-	_, err := workflow.ClockOn(f, id.New(), nine, "Nell")
+	_, err := workflow.ClockOn(f, start(nine))
 	refusedWords(t, err, "CLOCK_OVERLAP", append(there, "is over", "its end")...)
 	_, err = workflow.Record(f, id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it")
 	refusedWords(t, err, "CLOCK_OVERLAP", there...)
@@ -94,7 +100,7 @@ func TestClockOn_Refuses(t *testing.T) {
 	for want, spoil := range cases {
 		f := facts()
 		spoil(&f)
-		if _, err := workflow.ClockOn(f, id.New(), nine, "Nell"); !fault.Is(err, want) {
+		if _, err := workflow.ClockOn(f, start(nine)); !fault.Is(err, want) {
 			t.Errorf("ClockOn = %v, want %s", err, want)
 		}
 	}
@@ -173,10 +179,11 @@ func TestEntry_HoursAcrossAClockChange(t *testing.T) {
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
 			on, off := eight(c.zone, c.month, c.day)
-			e, err := workflow.ClockOn(facts(), id.New(), on.UTC(), "Nell")
+			started, err := workflow.ClockOn(facts(), start(on.UTC()))
 			if err != nil {
 				t.Fatal(err)
 			}
+			e := started.Entry
 			if err := e.ClockOff(off.UTC()); err != nil {
 				t.Fatal(err)
 			}

@@ -44,11 +44,12 @@ func (p Piece) CheckPlan() error {
 	return nil
 }
 
-// Plan is the stages of one piece and who is on the clock on each now.
+// Plan is the stages of one piece, who is on the clock on each now, and what dries.
 type Plan struct {
 	Piece  Piece
 	Stages []Stage
 	OnIt   map[id.ID][]string // by stage: names of the people on the clock
+	Clocks []DryClock
 }
 
 // Stage finds a stage by id. Fault: STAGE_NOT_FOUND.
@@ -129,7 +130,7 @@ func (s Stage) workedOn(at time.Time, last Entry) error {
 }
 
 // SendBack opens a finished stage again and every finished stage that built on it, each
-// in its next pass; it returns them in the order of the work. Faults: STAGE_NOT_FOUND,
+// in its next pass, and ends their dry clocks; it returns them in the order of the work. Faults: STAGE_NOT_FOUND,
 // PIECE_SCRAPPED, STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK, SEND_BACK_BEFORE_FINISH.
 func (p *Plan) SendBack(stage id.ID, at time.Time) ([]*Stage, error) {
 	s, err := p.Stage(stage)
@@ -154,6 +155,9 @@ func (p *Plan) SendBack(stage id.ID, at time.Time) ([]*Stage, error) {
 	if err := reopen(reopened, at); err != nil {
 		return nil, err
 	}
+	p.Clocks = slices.DeleteFunc(p.Clocks, func(c DryClock) bool {
+		return slices.ContainsFunc(reopened, func(s *Stage) bool { return s.ID == c.Stage })
+	})
 	p.Piece.Version++
 	return reopened, nil
 }
@@ -227,24 +231,19 @@ const (
 	Done    State = "finished"
 )
 
-// State tells a stage's state at an instant and, for a drying one, when it is ready.
-func (p *Plan) State(s Stage, now time.Time) (State, time.Time) {
+// State tells a stage's state at an instant and what it waits for, or waited, to dry.
+func (p *Plan) State(s Stage, now time.Time) (State, Wait) {
 	switch {
 	case s.Finished():
-		return Done, time.Time{}
+		return Done, Wait{}
 	case len(p.OnIt[s.ID]) > 0:
-		return InWork, time.Time{}
+		return InWork, Wait{}
 	case len(p.openBefore(s)) > 0:
-		return Waiting, time.Time{}
+		return Waiting, Wait{}
 	}
-	var ready time.Time
-	for _, before := range p.Stages {
-		if dry := before.FinishedAt.Add(before.Unattended); slices.Contains(s.After, before.ID) && dry.After(ready) {
-			ready = dry
-		}
+	wait := p.Wait(s)
+	if wait.Over(now) {
+		return Ready, wait
 	}
-	if ready.After(now) {
-		return Drying, ready
-	}
-	return Ready, time.Time{}
+	return Drying, wait
 }

@@ -34,8 +34,15 @@ func newBench() *bench {
 func (b *bench) finish(t *testing.T, stages ...id.ID) {
 	t.Helper()
 	for _, s := range stages {
-		if _, err := b.Finish(s, nine, workflow.Entry{}); err != nil {
+		done, err := b.Finish(s, nine, workflow.Entry{})
+		if err != nil {
 			t.Fatal(err)
+		}
+		if c := b.Begin(*done, 0, id.Nil); c != nil {
+			if err := c.Forecast(workflow.NewAirs(nil)); err != nil {
+				t.Fatal(err)
+			}
+			b.Clocks = append(b.Clocks, *c)
 		}
 	}
 }

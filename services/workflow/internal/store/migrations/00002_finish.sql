@@ -8,7 +8,7 @@ CREATE TABLE zone (
     kind         text   NOT NULL CHECK (kind IN ('bench room', 'booth', 'rack', 'outdoors')),
     -- Counts up with every reading that is new here: a dry clock that has seen fewer is
     -- computed again.
-    readings     bigint NOT NULL DEFAULT 0,
+    readings     bigint NOT NULL DEFAULT 0 CHECK (readings >= 0),
     version      bigint NOT NULL CHECK (version > 0)
 );
 
@@ -64,18 +64,24 @@ CREATE TABLE dry_clock (
     piece_id    uuid             NOT NULL REFERENCES piece,
     part_id     uuid,
     kind        text             NOT NULL CHECK (kind IN ('film', 'wood', 'minutes')),
+    -- Of a film.
+    product_id  uuid,
     laid_at     timestamptz      NOT NULL,
     film_um     double precision NOT NULL,
     minutes     integer          NOT NULL,
     needs       text             NOT NULL CHECK (needs IN ('sand', 'recoat', 'cured')),
-    -- In which zone from when on, oldest first; the last one is where it stands.
+    -- In which zone from when on, oldest first; the last one is where it stands. The nil id
+    -- is: nobody said.
     zone_ids    uuid[]           NOT NULL,
     zone_from   timestamptz[]    NOT NULL,
     zone_id     uuid             REFERENCES zone,
-    -- How many readings of that zone the forecast has seen.
+    -- How many readings of all those zones the forecast has seen, and from how many outcomes
+    -- the factor of its product was learned that it went by.
     seen        bigint           NOT NULL,
-    -- All milestones with their ranges.
+    learned     integer          NOT NULL,
+    -- All milestones with their ranges, and what somebody felt of them.
     windows     jsonb            NOT NULL,
+    felt        jsonb            NOT NULL,
     -- When a stage that needs it can begin; infinity: never, in this air.
     sand_at     timestamptz      NOT NULL,
     recoat_at   timestamptz      NOT NULL,
@@ -87,11 +93,13 @@ CREATE TABLE dry_clock (
     close_said  boolean          NOT NULL,
     -- When there is something to say next; NULL: nothing more.
     due_at      timestamptz,
+    -- All has come that was to come: it is not computed any more.
+    ended       boolean          NOT NULL,
     CONSTRAINT dry_clock_zones_have_times CHECK (cardinality(zone_ids) = cardinality(zone_from))
 );
 CREATE INDEX dry_clock_of_piece ON dry_clock (piece_id);
 CREATE INDEX dry_clock_in_zone ON dry_clock (zone_id);
-CREATE INDEX dry_clock_due ON dry_clock (due_at) WHERE due_at IS NOT NULL;
+CREATE INDEX dry_clock_live ON dry_clock (piece_id) WHERE NOT ended;
 
 -- How many times longer than stated a product takes here: a log-normal belief.
 CREATE TABLE drying_factor (
@@ -103,7 +111,7 @@ CREATE TABLE drying_factor (
 
 CREATE TABLE drying_outcome (
     id         uuid        PRIMARY KEY,
-    stage_id   uuid        NOT NULL,
+    stage_id   uuid        NOT NULL, -- which an amended plan may no longer have
     product_id uuid        NOT NULL,
     milestone  text        NOT NULL,
     not_yet_at timestamptz,
@@ -143,6 +151,19 @@ CREATE TABLE acknowledgement (
     said_at   timestamptz NOT NULL,
     PRIMARY KEY (stage_id, pass, person_id)
 );
+
+-- What stages of a piece find there: of each part and kind the last test, newest first, and
+-- what dries or has dried. A time that is null there is never.
+CREATE VIEW ground AS
+SELECT p.id AS piece_id,
+       (SELECT jsonb_agg(jsonb_build_object('part', t.part_id, 'kind', t.kind, 'result', t.result, 'percent', t.percent, 'at_rest', t.at_rest, 'dry', t.dry)
+                         ORDER BY t.tested_at DESC, t.id DESC)
+        FROM (SELECT DISTINCT ON (l.kind, l.part_id) l.* FROM part_test l
+              WHERE l.piece_id = p.id AND l.kind IN ('moisture', 'lead') ORDER BY l.kind, l.part_id, l.tested_at DESC, l.id DESC) t) AS tests,
+       (SELECT jsonb_agg(jsonb_build_object('part', d.part_id, 'film', d.kind = 'film', 'sand', CASE WHEN isfinite(d.sand_at) THEN d.sand_at END,
+                                            'recoat', CASE WHEN isfinite(d.recoat_at) THEN d.recoat_at END, 'cured', CASE WHEN isfinite(d.cured_at) THEN d.cured_at END))
+        FROM dry_clock d WHERE d.piece_id = p.id) AS wet
+FROM piece p;
 
 -- How long stages of finish plans took here against what is usual by their area: sums of
 -- the logarithm of the ratio.

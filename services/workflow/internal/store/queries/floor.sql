@@ -95,7 +95,10 @@ WHERE c.piece_id = @piece_id AND c.ended_at IS NULL AND NOT c.superseded ORDER B
 -- to end: if that one does not lie at the times in question, none does.
 -- name: ClockOnFacts :one
 SELECT p.id AS piece_id, p.tag, p.taken_in_at, p.scrapped, p.version,
-       s.id AS stage_id, s.part_label, s.key, s.kind, s.skill, s.send_back_times, s.finished_at, s.assignee_id, a.display_name AS assigned_to,
+       s.id AS stage_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.send_back_times, s.finished_at, s.assignee_id, a.display_name AS assigned_to,
+       s.needs, s.cautions, s.disturbs_old, s.zone_id, s.coating, g.tests, g.wet,
+       (SELECT r.cautions FROM acknowledgement r WHERE r.stage_id = s.id AND r.person_id = w.id
+          AND r.pass = 1 + (SELECT count(*) FROM unnest(s.send_back_times) AS back WHERE back <= @started::timestamptz))::text[] AS has_read,
        w.id AS person_id, w.display_name, w.skills,
        o.id AS other_id, o.started_at AS other_start, o.ended_at AS other_end, os.key AS other_key, os.part_label AS other_part, op.tag AS other_tag,
        ARRAY (SELECT CASE b.part_label WHEN '' THEN b.key ELSE b.key || ' (' || b.part_label || ')' END
@@ -103,6 +106,7 @@ SELECT p.id AS piece_id, p.tag, p.taken_in_at, p.scrapped, p.version,
 FROM (SELECT) AS always
 LEFT JOIN stage s ON s.id = @stage::uuid
 LEFT JOIN piece p ON p.id = s.piece_id
+LEFT JOIN ground g ON g.piece_id = s.piece_id
 LEFT JOIN person a ON a.id = s.assignee_id
 LEFT JOIN person w ON w.id = @person::uuid
 LEFT JOIN clock_entry o ON o.id = (

@@ -14,29 +14,33 @@ import (
 
 const clockOnFacts = `-- name: ClockOnFacts :one
 SELECT p.id AS piece_id, p.tag, p.taken_in_at, p.scrapped, p.version,
-       s.id AS stage_id, s.part_label, s.key, s.kind, s.skill, s.send_back_times, s.finished_at, s.assignee_id, a.display_name AS assigned_to,
+       s.id AS stage_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.send_back_times, s.finished_at, s.assignee_id, a.display_name AS assigned_to,
+       s.needs, s.cautions, s.disturbs_old, s.zone_id, s.coating, g.tests, g.wet,
+       (SELECT r.cautions FROM acknowledgement r WHERE r.stage_id = s.id AND r.person_id = w.id
+          AND r.pass = 1 + (SELECT count(*) FROM unnest(s.send_back_times) AS back WHERE back <= $1::timestamptz))::text[] AS has_read,
        w.id AS person_id, w.display_name, w.skills,
        o.id AS other_id, o.started_at AS other_start, o.ended_at AS other_end, os.key AS other_key, os.part_label AS other_part, op.tag AS other_tag,
        ARRAY (SELECT CASE b.part_label WHEN '' THEN b.key ELSE b.key || ' (' || b.part_label || ')' END
               FROM stage b WHERE b.id = ANY (s.after_ids) AND b.finished_at IS NULL ORDER BY b.position)::text[] AS open_before
 FROM (SELECT) AS always
-LEFT JOIN stage s ON s.id = $1::uuid
+LEFT JOIN stage s ON s.id = $2::uuid
 LEFT JOIN piece p ON p.id = s.piece_id
+LEFT JOIN ground g ON g.piece_id = s.piece_id
 LEFT JOIN person a ON a.id = s.assignee_id
-LEFT JOIN person w ON w.id = $2::uuid
+LEFT JOIN person w ON w.id = $3::uuid
 LEFT JOIN clock_entry o ON o.id = (
     SELECT c.id FROM clock_entry c
-    WHERE c.person_id = w.id AND NOT c.superseded AND c.started_at < coalesce($3::timestamptz, 'infinity')
-    ORDER BY c.started_at DESC LIMIT 1) AND (o.ended_at IS NULL OR o.ended_at > $4::timestamptz)
+    WHERE c.person_id = w.id AND NOT c.superseded AND c.started_at < coalesce($4::timestamptz, 'infinity')
+    ORDER BY c.started_at DESC LIMIT 1) AND (o.ended_at IS NULL OR o.ended_at > $1::timestamptz)
 LEFT JOIN stage os ON os.id = o.stage_id
 LEFT JOIN piece op ON op.id = o.piece_id
 `
 
 type ClockOnFactsParams struct {
+	Started time.Time
 	Stage   uuid.UUID
 	Person  uuid.UUID
 	Ended   *time.Time
-	Started time.Time
 }
 
 type ClockOnFactsRow struct {
@@ -46,6 +50,7 @@ type ClockOnFactsRow struct {
 	Scrapped      *bool
 	Version       *int64
 	StageID       uuid.NullUUID
+	PartID        uuid.NullUUID
 	PartLabel     *string
 	Key           *string
 	Kind          *string
@@ -54,6 +59,14 @@ type ClockOnFactsRow struct {
 	FinishedAt    *time.Time
 	AssigneeID    uuid.NullUUID
 	AssignedTo    *string
+	Needs         *string
+	Cautions      []string
+	DisturbsOld   *bool
+	ZoneID        uuid.NullUUID
+	Coating       []byte
+	Tests         []byte
+	Wet           []byte
+	HasRead       []string
 	PersonID      uuid.NullUUID
 	DisplayName   *string
 	Skills        []string
@@ -71,10 +84,10 @@ type ClockOnFactsRow struct {
 // to end: if that one does not lie at the times in question, none does.
 func (q *Queries) ClockOnFacts(ctx context.Context, arg ClockOnFactsParams) (ClockOnFactsRow, error) {
 	row := q.db.QueryRow(ctx, clockOnFacts,
+		arg.Started,
 		arg.Stage,
 		arg.Person,
 		arg.Ended,
-		arg.Started,
 	)
 	var i ClockOnFactsRow
 	err := row.Scan(
@@ -84,6 +97,7 @@ func (q *Queries) ClockOnFacts(ctx context.Context, arg ClockOnFactsParams) (Clo
 		&i.Scrapped,
 		&i.Version,
 		&i.StageID,
+		&i.PartID,
 		&i.PartLabel,
 		&i.Key,
 		&i.Kind,
@@ -92,6 +106,14 @@ func (q *Queries) ClockOnFacts(ctx context.Context, arg ClockOnFactsParams) (Clo
 		&i.FinishedAt,
 		&i.AssigneeID,
 		&i.AssignedTo,
+		&i.Needs,
+		&i.Cautions,
+		&i.DisturbsOld,
+		&i.ZoneID,
+		&i.Coating,
+		&i.Tests,
+		&i.Wet,
+		&i.HasRead,
 		&i.PersonID,
 		&i.DisplayName,
 		&i.Skills,

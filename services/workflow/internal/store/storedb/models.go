@@ -10,6 +10,25 @@ import (
 	"github.com/google/uuid"
 )
 
+type FinishPlan struct {
+	PieceID    uuid.UUID
+	Version    int32
+	State      string
+	Body       []byte
+	Reason     string
+	Actor      string
+	DraftedAt  time.Time
+	ApprovedAt *time.Time
+}
+
+type LabourHistory struct {
+	Kind     string
+	PersonID uuid.UUID
+	N        int32
+	Sum      float64
+	Squares  float64
+}
+
 type Piece struct {
 	ID        uuid.UUID
 	Tag       int32

@@ -7,7 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"tackfree/services/shop/internal/wallclock"
+	"tackfree/pkg/wallclock"
 )
 
 // change is a day on which clocks are moved, from the IANA time zone database:

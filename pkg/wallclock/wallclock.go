@@ -5,7 +5,7 @@
 //	autumn   01:59:59 ─▶ 01:00:00     01:30 is shown twice
 //
 // Such a time is refused, and must be given with its offset: an hour of somebody's labour
-// depends on it.
+// depends on it. Plumbing.
 package wallclock
 
 import (

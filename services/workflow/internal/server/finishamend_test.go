@@ -1,0 +1,158 @@
+package server_test
+
+import (
+	"slices"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/testing/protocmp"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/svctest"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+)
+
+// Work has begun when the client wants more wear: what was begun stays, one more topcoat
+// comes, and a sanding that nobody needs goes.
+func TestServer_AmendFinishPlan(t *testing.T) {
+	f := setup(t)
+	d := f.dresser()
+	_, before := f.approved(t, d)
+	nell, odo := f.person(t, "Nell", "strip", "sand"), f.person(t, "Odo", "finish")
+	f.works(t, nell, before["hardware-off"].Name, 0, 15)
+	f.finishAt(t, before["hardware-off"].Name, 15)
+	f.works(t, nell, before["clean (top)"].Name, 15, 30)
+	_, err := f.stages.AssignStage(svctest.Ctx(t), &workflowv1.AssignStageRequest{RequestId: svctest.NewID(), Stage: before["stain (top)"].Name, Person: odo})
+	if err != nil {
+		t.Fatal(err)
+	}
+	first := f.finishPlan(t, d.Name)
+	for _, s := range first.Stages {
+		if begun := title(s.Key, s.PartLabel) == "hardware-off" || title(s.Key, s.PartLabel) == "clean (top)"; s.Begun != begun {
+			t.Errorf("%s begun = %v", title(s.Key, s.PartLabel), s.Begun)
+		}
+	}
+	r := amending(d.Name, anotherTopcoat(without(first.Stages, "sand-2 (top)")))
+	stageOf(r.Stages, "stain (top)").AttendedMinutes = 50
+	r.Etag = first.Etag
+	got, err := f.plans.AmendFinishPlan(svctest.Ctx(t), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p := got.Plan; p.Version != 2 || p.State != workflowv1.FinishPlan_STATE_APPROVED || p.Reason != r.Reason || p.Etag != `"2"` || !stageOf(p.Stages, "clean (top)").Begun {
+		t.Errorf("amended = %v", p)
+	}
+	after := byTitle(got.Stages)
+	for _, name := range []string{"hardware-off", "clean (top)"} {
+		if diff := cmp.Diff(before[name], after[name], protocmp.Transform(), protocmp.IgnoreFields(&workflowv1.Stage{}, "state", "finish_time")); diff != "" {
+			t.Errorf("%s was begun and changed:\n%s", name, diff)
+		}
+	}
+	if s := after["stain (top)"]; s.Name != before["stain (top)"].Name || s.AttendedMinutes != 50 || s.AssigneeName != "Odo" {
+		t.Errorf("edited in place = %v", s)
+	}
+	if s := after["sand-3 (top)"]; !slices.Equal(s.After, []string{after["sand (top)"].Name}) || after["sand-2 (top)"] != nil {
+		t.Errorf("after the second sanding went: %v", s)
+	}
+	if s := after["hardware-on"]; !slices.Contains(s.After, after["topcoat-3 (top)"].Name) {
+		t.Errorf("the hardware does not wait for the new coat: %v", s)
+	}
+	list, err := f.stages.ListStages(t.Context(), &workflowv1.ListStagesRequest{Piece: d.Name})
+	if err != nil || !cmp.Equal(got.Stages, list.Stages, protocmp.Transform()) {
+		t.Errorf("ListStages differs, %v:\n%s", err, cmp.Diff(got.Stages, list.Stages, protocmp.Transform()))
+	}
+	e := f.Last(t).GetFinishPlanAmended()
+	if e.GetPlanVersion() != 2 || len(e.GetAdded()) != 3 || len(e.GetDroppedStageIds()) != 1 || e.GetReason() != r.Reason {
+		t.Errorf("event = %v", e)
+	}
+	if old := f.finishPlan(t, first.Name); old.State != workflowv1.FinishPlan_STATE_SUPERSEDED || len(old.Stages) != len(first.Stages) {
+		t.Errorf("the first version = %v", old)
+	}
+	again, err := f.plans.AmendFinishPlan(svctest.Ctx(t), r)
+	if err != nil || !cmp.Equal(got, again, protocmp.Transform()) {
+		t.Errorf("asked again = %v, %v", again, err)
+	}
+	f.finishAt(t, after["clean (top)"].Name, 40)
+}
+
+func TestServer_AmendFinishPlan_Refuses(t *testing.T) {
+	f := setup(t)
+	d := f.dresser()
+	plan, stages := f.approved(t, d)
+	nell := f.person(t, "Nell")
+	f.works(t, nell, stages["hardware-off"].Name, 0, 15)
+	refused := func(stages []*workflowv1.PlannedStage, kind fault.Kind, reason string) *fault.Fault {
+		t.Helper()
+		return svctest.Refused(t, f.Service, f.plans.AmendFinishPlan, amending(d.Name, stages), kind, reason)
+	}
+	g := refused(without(plan.Stages, "hardware-off"), fault.Precondition, "STAGE_BEGUN")
+	says(t, g, "hardware-off", "begun")
+	late := append(cloned(plan.Stages), &workflowv1.PlannedStage{Key: "photograph", Kind: "photograph"})
+	stageOf(late, "hardware-off").After = []string{"photograph"}
+	refused(late, fault.Precondition, "STAGE_BEGUN")
+	says(t, refused(without(plan.Stages, "block-stains (case)"), fault.Precondition, "RULE_BROKEN"), "bleed-through")
+	stale := amending(d.Name, plan.Stages)
+	stale.Etag = `"9"`
+	svctest.Refused(t, f.Service, f.plans.AmendFinishPlan, stale, fault.Conflict, "ETAG_MISMATCH")
+	noReason := amending(d.Name, plan.Stages)
+	noReason.Reason = " "
+	svctest.Refused(t, f.Service, f.plans.AmendFinishPlan, noReason, fault.Invalid, "INVALID_FIELD")
+}
+
+// Somebody clocks on at a stage while it is taken out of the plan: either the plan keeps it
+// or nobody is on it.
+func TestServer_AmendFinishPlan_RacesWithClockingOn(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell")
+	for round := range 8 {
+		d := f.dresser()
+		plan, stages := f.approved(t, d)
+		stage := stages["hardware-off"].Name
+		amended := make(chan error, 1)
+		go func() {
+			_, err := f.plans.AmendFinishPlan(svctest.Ctx(t), amending(d.Name, without(plan.Stages, "hardware-off")))
+			amended <- err
+		}()
+		_, clocked := f.clocks.ClockOn(svctest.Ctx(t), f.clockOn(nell, stage, 2*round))
+		amendErr := <-amended
+		switch {
+		case clocked == nil && fault.Is(amendErr, "STAGE_BEGUN"):
+			if _, err := f.clocks.ClockOff(svctest.Ctx(t), clockOff(nell, 2*round+1)); err != nil {
+				t.Fatal(err)
+			}
+		case amendErr == nil && fault.Is(clocked, "STAGE_NOT_FOUND"):
+		default:
+			t.Fatalf("amending = %v, clocking on = %v, want one of them", amendErr, clocked)
+		}
+	}
+}
+
+// By hand: taking the hardware off took Nell three times the usual 15 minutes. One such
+// stage has a variance of 0.12 + 0.06, and the usual, of 0.5, is drawn by 0.5 ÷ 0.68 to it:
+// ln 3 × 0.7353 = 0.8078, a factor of 2.243 and so 34 minutes. What is corrected later, or
+// done again in another pass, changes that no more.
+func TestServer_DraftFinishPlan_ByTheShopsHistory(t *testing.T) {
+	f := setup(t)
+	d := f.dresser()
+	_, stages := f.approved(t, d)
+	nell := f.person(t, "Nell")
+	off := stages["hardware-off"].Name
+	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 15 {
+		t.Errorf("before any history = %d minutes, want 15", s.AttendedMinutes)
+	}
+	f.works(t, nell, off, 0, 20)
+	f.works(t, nell, off, 30, 55)
+	f.finishAt(t, off, 60)
+	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 34 {
+		t.Errorf("after one that took 45 minutes = %d, want 34", s.AttendedMinutes)
+	}
+	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-on"); s.AttendedMinutes != 20 {
+		t.Errorf("of another kind = %d minutes, want 20", s.AttendedMinutes)
+	}
+	f.sendBackAt(t, off, 70)
+	f.works(t, nell, off, 80, 85)
+	f.finishAt(t, off, 90)
+	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 34 {
+		t.Errorf("after rework = %d minutes, want 34 as before", s.AttendedMinutes)
+	}
+}

@@ -1,0 +1,202 @@
+package server
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"tackfree/pkg/caller"
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/once"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/store"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+// edits is what somebody made of a plan, and what materials says of the products in it.
+type edits struct {
+	piece     id.ID
+	stages    []workflow.PlanStage // none: as they are
+	overrides []workflow.PlanOverride
+	products  []workflow.PlanProduct
+	askErr    error // of materials, which is judged in the transaction
+}
+
+// readEdits reads them, and asks materials before the transaction.
+func (s *Server) readEdits(ctx context.Context, piece string, stages []*workflowv1.PlannedStage, overrides []*workflowv1.Override) (e edits, err error) {
+	if e.piece, err = id.One("piece", piece, "pieces"); err != nil {
+		return e, err
+	}
+	if e.stages, err = decodePlanStages(stages); err != nil {
+		return e, err
+	}
+	if e.overrides, err = decodeOverrides(overrides); err != nil {
+		return e, err
+	}
+	e.products, e.askErr = s.products(ctx, productsOf(e.stages))
+	return e, nil
+}
+
+// named are the overrides with the names of who answers. Fault: PERSON_NOT_FOUND.
+func (e edits) named(ctx context.Context, st store.Store) ([]workflow.PlanOverride, error) {
+	names, err := st.Names(ctx, whoOverrode(e.overrides))
+	if err != nil {
+		return nil, err
+	}
+	out := make([]workflow.PlanOverride, len(e.overrides))
+	for i, o := range e.overrides {
+		if o.PersonName = names[o.Person]; o.PersonName == "" {
+			return nil, fault.New(fault.NotFound, "PERSON_NOT_FOUND", "There is no such person to answer for breaking a rule; look the name up in the list of people.").
+				At(fmt.Sprintf("overrides[%d].person", i))
+		}
+		out[i] = o
+	}
+	return out, nil
+}
+
+// ApproveFinishPlan implements FinishService.
+func (s *Server) ApproveFinishPlan(ctx context.Context, r *workflowv1.ApproveFinishPlanRequest) (*workflowv1.ApproveFinishPlanResponse, error) {
+	now := s.Shop.Now()
+	e, err := s.readEdits(ctx, r.Piece, r.Stages, r.Overrides)
+	if err != nil {
+		return nil, err
+	}
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.ApproveFinishPlanResponse, error) {
+		st := store.New(tx)
+		piece, plan, err := lockDraft(ctx, st, e.piece, r.Etag)
+		if err != nil {
+			return nil, err
+		}
+		if plan.PlanBody, err = e.judged(ctx, st, plan.PlanBody); err != nil {
+			return nil, err
+		}
+		overrides, err := e.named(ctx, st)
+		if err != nil {
+			return nil, err
+		}
+		laid, err := plan.Approve(piece, overrides, caller.Of(ctx).Actor, now.UTC().Truncate(time.Millisecond), id.New)
+		if err != nil {
+			return nil, err
+		}
+		if err := st.InsertStages(ctx, laid.Stages); err != nil {
+			return nil, err
+		}
+		if err := st.ApproveDraft(ctx, plan); err != nil {
+			return nil, err
+		}
+		if err := st.UpdatePiece(ctx, laid.Piece); err != nil {
+			return nil, err
+		}
+		answer := &workflowv1.ApproveFinishPlanResponse{Plan: encodeFinishPlan(plan, nil), Stages: encodeStages(laid, now)}
+		return answer, s.note(ctx, tx, laid.Piece, plan.ApprovedAt, now, finishPlanApproved(plan, laid.Stages, overrides))
+	})
+}
+
+// lockDraft locks a piece and reads its draft. Faults: PLAN_NOT_FOUND, PIECE_SCRAPPED,
+// PIECE_ALREADY_PLANNED, ETAG_MISMATCH.
+func lockDraft(ctx context.Context, st store.Store, pieceID id.ID, etag string) (workflow.Piece, workflow.FinishPlan, error) {
+	piece, err := st.Piece(ctx, pieceID)
+	if err != nil {
+		return piece, workflow.FinishPlan{}, planOf(err)
+	}
+	if err := piece.CheckPlan(); err != nil {
+		return piece, workflow.FinishPlan{}, err
+	}
+	plan, err := newestPlan(ctx, st, pieceID)
+	if err != nil {
+		return piece, plan, err
+	}
+	return piece, plan, wire.CheckEtag(etag, int64(plan.Version))
+}
+
+// planOf says of a piece that the floor does not know that it has no finish plan either.
+func planOf(err error) error {
+	if fault.Is(err, "STAGE_NOT_FOUND") {
+		return fault.New(fault.NotFound, "PLAN_NOT_FOUND", "The piece has no finish plan; draft one first.").At("piece")
+	}
+	return err
+}
+
+// judged is the body as edited, or as it is, with the rules as they are now.
+func (e edits) judged(ctx context.Context, st store.Store, body workflow.PlanBody) (workflow.PlanBody, error) {
+	if len(e.stages) == 0 {
+		return body.Judged()
+	}
+	if e.askErr != nil {
+		return body, e.askErr
+	}
+	labour, err := st.Labour(ctx)
+	if err != nil {
+		return body, err
+	}
+	return body.Edit(e.stages, e.products, labour)
+}
+
+// AmendFinishPlan implements FinishService.
+func (s *Server) AmendFinishPlan(ctx context.Context, r *workflowv1.AmendFinishPlanRequest) (*workflowv1.AmendFinishPlanResponse, error) {
+	now := s.Shop.Now()
+	e, err := s.readEdits(ctx, r.Piece, r.Stages, r.Overrides)
+	if err != nil {
+		return nil, err
+	}
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.AmendFinishPlanResponse, error) {
+		st := store.New(tx)
+		floor, plan, err := lockFloor(ctx, st, e.piece, r.Etag)
+		if err != nil {
+			return nil, err
+		}
+		a, given, err := e.amend(ctx, st, plan, floor)
+		if err != nil {
+			return nil, err
+		}
+		a.Approve(floor, caller.Of(ctx).Actor, r.Reason, now.UTC().Truncate(time.Millisecond), id.New)
+		if err := st.Amend(ctx, a); err != nil {
+			return nil, err
+		}
+		if err := st.Supersede(ctx, a.Plan); err != nil {
+			return nil, err
+		}
+		floor.Piece.Version++
+		if err := st.UpdatePiece(ctx, floor.Piece); err != nil {
+			return nil, err
+		}
+		floor.Stages = a.Stages()
+		answer := &workflowv1.AmendFinishPlanResponse{Plan: encodeFinishPlan(a.Plan, floor.Begun), Stages: encodeStages(floor.Plan, now)}
+		return answer, s.note(ctx, tx, floor.Piece, a.Plan.ApprovedAt, now, finishPlanAmended(a, given))
+	})
+}
+
+// lockFloor locks a piece and reads its newest plan and how far the work by it has come.
+// Faults: PLAN_NOT_FOUND, ETAG_MISMATCH.
+func lockFloor(ctx context.Context, st store.Store, pieceID id.ID, etag string) (f workflow.Floor, plan workflow.FinishPlan, err error) {
+	if f.Plan, err = st.LockPlan(ctx, pieceID); err != nil {
+		return f, plan, planOf(err)
+	}
+	if plan, err = newestPlan(ctx, st, pieceID); err != nil {
+		return f, plan, err
+	}
+	if err := wire.CheckEtag(etag, int64(plan.Version)); err != nil {
+		return f, plan, err
+	}
+	f.Begun, err = st.Begun(ctx, pieceID)
+	return f, plan, err
+}
+
+// amend decides on the new version; it returns the overrides given for it, with names.
+func (e edits) amend(ctx context.Context, st store.Store, plan workflow.FinishPlan, f workflow.Floor) (a workflow.Amendment, given []workflow.PlanOverride, err error) {
+	if e.askErr != nil {
+		return a, nil, e.askErr
+	}
+	if given, err = e.named(ctx, st); err != nil {
+		return a, nil, err
+	}
+	labour, err := st.Labour(ctx)
+	if err != nil {
+		return a, nil, err
+	}
+	a, err = plan.Amend(f, e.stages, e.products, labour, given)
+	return a, given, err
+}

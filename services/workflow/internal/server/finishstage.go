@@ -1,0 +1,131 @@
+package server
+
+import (
+	"context"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/pg"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/dry"
+	"tackfree/services/workflow/internal/store"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+// FinishStage implements StageService.
+func (s *Server) FinishStage(ctx context.Context, r *workflowv1.FinishStageRequest) (*workflowv1.FinishStageResponse, error) {
+	word, err := optionalZone("zone", r.Zone)
+	if err != nil {
+		return nil, err
+	}
+	return onStage(ctx, s, r, r.FinishTime, "finish_time", func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (change, error) {
+		at = at.In(s.Shop.Zone)
+		last, err := st.LastWork(ctx, plan.Piece.ID, stage)
+		if err != nil {
+			return change{}, err
+		}
+		finished, err := plan.Finish(stage, at, last)
+		if err != nil {
+			return change{}, err
+		}
+		override, err := couldStart(ctx, st, *finished, at, last, r.OverrideReason)
+		if err != nil {
+			return change{}, err
+		}
+		if err := learnLabour(ctx, st, *finished); err != nil {
+			return change{}, err
+		}
+		wet, err := s.leftWet(ctx, st, plan, *finished, r.WetFilmUm, word)
+		return change{stageFinished(*finished, override), []*workflow.Stage{finished}, wet}, err
+	}, func(stages []*workflowv1.Stage) *workflowv1.FinishStageResponse {
+		return &workflowv1.FinishStageResponse{Stage: stages[0]}
+	})
+}
+
+// couldStart refuses a stage that nobody worked on in this pass and that could not have
+// begun; where somebody did, it was asked when they began. It gives the reason if it was
+// needed.
+func couldStart(ctx context.Context, st store.Store, stage workflow.Stage, at time.Time, last workflow.Entry, reason string) (string, error) {
+	if !last.End.IsZero() {
+		return "", nil
+	}
+	ground, err := st.Ground(ctx, stage.Piece)
+	if err != nil {
+		return "", err
+	}
+	overridden, err := ground.MayHaveStarted(stage, at, reason)
+	if err != nil || len(overridden) == 0 {
+		return "", err
+	}
+	return reason, nil
+}
+
+// learnLabour adds what the stage took to the labour history.
+func learnLabour(ctx context.Context, st store.Store, stage workflow.Stage) error {
+	work, err := st.FirstPassWork(ctx, stage.ID)
+	if err != nil {
+		return err
+	}
+	if sum, tells := stage.Took(work); tells {
+		return st.AddLabour(ctx, sum)
+	}
+	return nil
+}
+
+// leftWet makes and forecasts the clock of what a finished stage left wet; nil: nothing is.
+func (s *Server) leftWet(ctx context.Context, st store.Store, plan *workflow.Plan, stage workflow.Stage, filmUm float64, word string) (*workflow.DryClock, error) {
+	zone, err := zoneOrNone(ctx, st, word)
+	if err != nil {
+		return nil, err
+	}
+	c := plan.Begin(stage, filmUm, zone.ID)
+	if c == nil {
+		return nil, nil
+	}
+	if c.Kind == workflow.FilmDries {
+		if factor, known, err := st.Factor(ctx, c.Product); err != nil {
+			return nil, err
+		} else if known {
+			c.Dries.Factor = factor
+		}
+	}
+	airs, err := s.airs().Of(ctx, st, *c)
+	if err != nil {
+		return nil, err
+	}
+	if err := c.Forecast(airs); err != nil {
+		return nil, atFilm(err)
+	}
+	return c, nil
+}
+
+func (s *Server) airs() *dry.Airs { return &dry.Airs{Zone: s.Shop.Zone} }
+
+// atFilm says that a film which nobody lays is one of the request.
+func atFilm(err error) error {
+	if f := fault.Of(err); f != nil && f.Reason == "OUT_OF_RANGE" {
+		return f.At("wet_film_um")
+	}
+	return err
+}
+
+// beginDrying writes a new clock and tells its first forecast; what is due by then, the
+// keeper of the clocks tells.
+func (s *Server) beginDrying(ctx context.Context, tx *pg.Tx, plan *workflow.Plan, c *workflow.DryClock, now time.Time) error {
+	news := c.First(now)
+	if err := dry.Append(ctx, tx, s.Log, plan, news, now); err != nil {
+		return err
+	}
+	plan.Clocks = append(plan.Clocks, *c)
+	tx.After(s.Wake)
+	return store.New(tx).SaveDryClock(ctx, *c, now)
+}
+
+// zoneOrNone reads a zone by its word; no word is the zone id.Nil.
+func zoneOrNone(ctx context.Context, st store.Store, word string) (workflow.Zone, error) {
+	if word == "" {
+		return workflow.Zone{}, nil
+	}
+	return st.Zone(ctx, word)
+}

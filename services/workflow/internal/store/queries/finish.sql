@@ -1,0 +1,60 @@
+-- name: NewestFinishPlan :one
+SELECT piece_id, version, state, body, reason, actor, drafted_at, approved_at FROM finish_plan
+WHERE piece_id = @piece_id ORDER BY version DESC LIMIT 1;
+
+-- name: FinishPlanByVersion :one
+SELECT piece_id, version, state, body, reason, actor, drafted_at, approved_at FROM finish_plan
+WHERE piece_id = @piece_id AND version = @version;
+
+-- name: InsertFinishPlan :exec
+INSERT INTO finish_plan (piece_id, version, state, body, reason, actor, drafted_at, approved_at)
+VALUES (@piece_id, @version, @state, @body, @reason, @actor, @drafted_at, @approved_at);
+
+-- name: DeleteDraft :exec
+DELETE FROM finish_plan WHERE piece_id = @piece_id AND state = 'draft';
+
+-- name: ApproveDraft :exec
+UPDATE finish_plan SET state = 'approved', body = @body, actor = @actor, approved_at = @approved_at
+WHERE piece_id = @piece_id AND version = @version;
+
+-- name: SupersedeFinishPlan :exec
+UPDATE finish_plan SET state = 'superseded' WHERE piece_id = @piece_id AND state = 'approved';
+
+-- An entry that no longer counts holds its stage all the same.
+-- name: BegunStages :many
+SELECT s.id FROM stage s
+WHERE s.piece_id = @piece_id AND (s.finished_at IS NOT NULL OR s.pass > 1
+    OR EXISTS (SELECT FROM clock_entry c WHERE c.stage_id = s.id));
+
+-- Puts the places of a piece's stages where none of the new ones are.
+-- name: ClearPlaces :exec
+UPDATE stage SET position = -position WHERE piece_id = @piece_id;
+
+-- name: DeleteStages :exec
+DELETE FROM stage WHERE id = ANY (@ids::uuid[]);
+
+-- What a plan says of a stage, and nothing of what was done on it.
+-- name: ReviseStage :exec
+UPDATE stage SET position = @position, skill = @skill, attended_minutes = @attended_minutes, unattended_minutes = @unattended_minutes, after_ids = @after_ids,
+    grit = @grit, product_id = @product_id, product_name = @product_name, station = @station, needs = @needs, latest_minutes = @latest_minutes,
+    cautions = @cautions, disturbs_old = @disturbs_old, why = @why, zone_id = @zone_id, coating = @coating, wet_film_um = @wet_film_um, area_m2 = @area_m2
+WHERE id = @id;
+
+-- name: PeopleOf :many
+SELECT id, display_name FROM person WHERE id = ANY (@ids::uuid[]);
+
+-- name: LabourSums :many
+SELECT kind, person_id, n, sum, squares FROM labour_history ORDER BY kind, person_id;
+
+-- name: AddLabour :exec
+INSERT INTO labour_history (kind, person_id, n, sum, squares) VALUES (@kind, @person_id, @n, @sum, @squares)
+ON CONFLICT (kind, person_id) DO UPDATE
+SET n = labour_history.n + excluded.n, sum = labour_history.sum + excluded.sum, squares = labour_history.squares + excluded.squares;
+
+-- Who worked how long in the first pass of a stage of a finish plan; nobody, on one of a route.
+-- name: FirstPassWork :many
+SELECT c.person_id, sum(extract(epoch FROM c.ended_at - c.started_at))::double precision AS seconds
+FROM clock_entry c
+WHERE c.stage_id = @stage_id AND c.pass = 1 AND NOT c.superseded AND c.ended_at IS NOT NULL
+  AND EXISTS (SELECT FROM finish_plan f WHERE f.piece_id = c.piece_id AND f.state = 'approved')
+GROUP BY c.person_id ORDER BY c.person_id;

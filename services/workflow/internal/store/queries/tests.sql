@@ -1,0 +1,29 @@
+-- name: GroundOf :one
+SELECT tests, wet FROM ground WHERE piece_id = @piece_id;
+
+-- name: InsertPartTest :exec
+INSERT INTO part_test (id, piece_id, part_id, part_label, kind, tested_at, actor, percent, at_rest, dry, solvent, result, person_id, controls)
+VALUES (@id, @piece_id, @part_id, @part_label, @kind, @tested_at, @actor, @percent, @at_rest, @dry, @solvent, @result, @person_id, @controls);
+
+-- name: PartTestsOf :many
+SELECT t.id, t.piece_id, t.part_id, t.part_label, t.kind, t.tested_at, t.actor, t.percent, t.at_rest, t.dry, t.solvent, t.result,
+       t.person_id, coalesce(w.display_name, '') AS person_name, t.controls
+FROM part_test t LEFT JOIN person w ON w.id = t.person_id
+WHERE t.piece_id = @piece_id ORDER BY t.tested_at DESC, t.id DESC;
+
+-- name: ZoneOfWord :one
+SELECT id FROM zone WHERE word = @word;
+
+-- Where the part, or the whole piece, last stood to dry.
+-- name: ZoneOfDrying :one
+SELECT zone_id FROM dry_clock
+WHERE piece_id = @piece_id AND (part_id IS NULL OR sqlc.narg(part)::uuid IS NULL OR part_id = sqlc.narg(part))
+ORDER BY laid_at DESC LIMIT 1;
+
+-- name: LastAir :one
+SELECT read_at, celsius, humidity, coalesce(surface, celsius)::double precision AS surface FROM reading
+WHERE zone_id = @zone_id AND read_at <= @before::timestamptz ORDER BY read_at DESC LIMIT 1;
+
+-- name: SaveAcknowledgement :exec
+INSERT INTO acknowledgement (stage_id, pass, person_id, cautions, said_at) VALUES (@stage_id, @pass, @person_id, @cautions, @said_at)
+ON CONFLICT (stage_id, pass, person_id) DO UPDATE SET cautions = excluded.cautions, said_at = excluded.said_at;

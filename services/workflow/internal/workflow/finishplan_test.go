@@ -1,0 +1,444 @@
+package workflow_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/shopspring/decimal"
+
+	"tackfree/pkg/coating"
+	"tackfree/pkg/drying"
+	"tackfree/pkg/fault"
+	"tackfree/pkg/finish"
+	"tackfree/pkg/id"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+// The products of the tests' shop.
+var (
+	walnutStain = workflow.PlanProduct{ID: id.New(), Name: "walnut stain", OnHand: litres("0.05"), Sheet: &workflow.Sheet{
+		Family: finish.OilVarnish, Carrier: drying.Solvent, Method: coating.Wipe, Recoat: 8 * time.Hour, Cure: 24 * time.Hour}}
+	varnish = workflow.PlanProduct{ID: id.New(), Name: "wiping varnish", OnHand: litres("2"), Sheet: &workflow.Sheet{
+		Family: finish.OilVarnish, Carrier: drying.Oil, Method: coating.Brush, SolidsPercent: 50, DryFilmUm: 25, ThinningPercent: 25, Sand: 12 * time.Hour,
+		Recoat: 12 * time.Hour, RecoatCloses: 72 * time.Hour, Cure: 7 * 24 * time.Hour}}
+	creamPaint = workflow.PlanProduct{ID: id.New(), Name: "cream paint", OnHand: litres("0.1"), Sheet: &workflow.Sheet{
+		Family: finish.WaterAcrylic, Carrier: drying.Water, Light: true, Method: coating.Brush, SolidsPercent: 40, DryFilmUm: 30, Sand: 2 * time.Hour,
+		Recoat: 4 * time.Hour, Cure: 7 * 24 * time.Hour, MinCelsius: 12, MaxCelsius: 28, MaxHumidity: 70}}
+)
+
+func litres(value string) *workflow.PlanAmount {
+	return &workflow.PlanAmount{Value: decimal.RequireFromString(value), Unit: "L"}
+}
+
+// dresser is a stained veneer top and a painted oak case under old varnish of 1950, with
+// whatever is to be different.
+func dresser(change func(*workflow.PlanBody)) workflow.PlanBody {
+	b := workflow.PlanBody{
+		Products: []workflow.PlanProduct{walnutStain, varnish, creamPaint},
+		Choices:  []workflow.PlanChoice{{Use: workflow.UseStain, Product: walnutStain.ID}, {Use: workflow.UsePaint, Product: creamPaint.ID}, {Use: workflow.UseTopcoat, Product: varnish.ID}},
+		Parts: []workflow.PlanPart{
+			{ID: id.New(), Label: "top", Material: finish.Veneer, VeneerMM: 0.8, Species: "walnut", OldFinish: finish.OilVarnish, PaintedIn: 1990, AreaM2: 1.2, Look: finish.Stained, Topcoats: 2},
+			{ID: id.New(), Label: "case", Material: finish.SolidWood, Species: "oak", OldFinish: finish.OilVarnish, PaintedIn: 1950, AreaM2: 3.5, Look: finish.Painted, Coats: 2},
+		},
+	}
+	if change != nil {
+		change(&b)
+	}
+	return b
+}
+
+func noHistory(t testing.TB) *workflow.Labour {
+	t.Helper()
+	l, err := workflow.NewLabour(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+// drafted is a draft of a dresser.
+func drafted(t testing.TB, change func(*workflow.PlanBody)) workflow.PlanBody {
+	t.Helper()
+	b, err := dresser(change).Draft(noHistory(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+func titled(b workflow.PlanBody, title string) (int, workflow.PlanStage) {
+	i := slices.IndexFunc(b.Stages, func(s workflow.PlanStage) bool { return s.Title() == title })
+	if i < 0 {
+		return i, workflow.PlanStage{}
+	}
+	return i, b.Stages[i]
+}
+
+func TestPlanBody_Draft(t *testing.T) {
+	b := drafted(t, nil)
+	for _, title := range []string{"hardware-off", "strip (top)", "stain (top)", "topcoat (top)", "topcoat-2 (top)", "lead-test (case)", "block-stains (case)", "paint-2 (case)", "hardware-on", "inspect"} {
+		if i, _ := titled(b, title); i < 0 {
+			t.Errorf("the draft has no %s", title)
+		}
+	}
+	if _, s := titled(b, "stain (top)"); s.Product != walnutStain.ID || s.ProductName != "walnut stain" || s.Skill != "finish" {
+		t.Errorf("stain = %+v", s)
+	}
+	if _, s := titled(b, "block-stains (case)"); s.Product != id.Nil || s.ProductName != "dewaxed shellac" {
+		t.Errorf("stain block = %+v, want what every shop mixes", s)
+	}
+	if !b.Approvable() {
+		t.Errorf("what was planned breaks rules: %+v", b.Findings)
+	}
+	if b.Hands.Low >= b.Hands.Likely || b.Hands.Likely >= b.Hands.High || b.Hands.Low <= 0 {
+		t.Errorf("Hands = %+v, want a range", b.Hands)
+	}
+	for _, s := range b.Stages {
+		for _, before := range s.After {
+			if i, _ := titled(b, before); i < 0 || i > slices.IndexFunc(b.Stages, func(o workflow.PlanStage) bool { return o.Title() == s.Title() }) {
+				t.Errorf("%s comes before %s", s.Title(), before)
+			}
+		}
+	}
+}
+
+// By hand, of the varnish: 10 × 50 ÷ 25 = 20 m²/L, of which 95 % gets onto the piece by
+// brush: two coats of 1.2 m² take 2.4 ÷ 19 = 0.12632 L. Of the paint 10 × 40 ÷ 30 = 13.33
+// m²/L: two coats of 3.5 m² take 7 ÷ 12.667 = 0.55263 L, and 0.1 L is on hand.
+func TestPlanBody_Draft_Needs(t *testing.T) {
+	b := drafted(t, nil)
+	got := map[string]workflow.PlanNeed{}
+	for _, n := range b.Needs {
+		got[n.Name] = n
+	}
+	if n := got["wiping varnish"]; n.Needed == nil || n.Needed.Value.String() != "0.127" || n.Short != nil || n.OnHand.Value.String() != "2" || n.Product != varnish.ID {
+		t.Errorf("varnish = %+v", n)
+	}
+	if n := got["cream paint"]; n.Needed == nil || n.Needed.Value.String() != "0.553" || n.Short == nil || n.Short.Value.String() != "0.453" {
+		t.Errorf("paint = %+v", n)
+	}
+	if n := got["walnut stain"]; n.Needed != nil || n.Short != nil || n.OnHand == nil {
+		t.Errorf("stain, of which no film is known = %+v", n)
+	}
+	if n := got["dewaxed shellac"]; n.Product != id.Nil || n.OnHand != nil {
+		t.Errorf("shellac = %+v", n)
+	}
+}
+
+func TestPlanBody_Draft_PartOfItsOwn(t *testing.T) {
+	b := drafted(t, func(b *workflow.PlanBody) {
+		b.Products = append(b.Products, workflow.PlanProduct{ID: id.New(), Name: "black paint", Sheet: creamPaint.Sheet})
+		b.Parts[1].Choices = []workflow.PlanChoice{{Use: workflow.UsePaint, Product: b.Products[3].ID}}
+	})
+	if _, s := titled(b, "paint (case)"); s.ProductName != "black paint" {
+		t.Errorf("paint of the case = %q, want the one chosen for it alone", s.ProductName)
+	}
+}
+
+func TestPlanBody_Draft_Refuses(t *testing.T) {
+	for name, c := range map[string]struct {
+		change func(*workflow.PlanBody)
+		reason string
+		path   string
+	}{
+		"PartTwice":    {func(b *workflow.PlanBody) { b.Parts[1].Label = "top" }, "PART_TWICE", "parts[1].part"},
+		"NoSuchLook":   {func(b *workflow.PlanBody) { b.Parts[1].Look = "gold" }, "LOOK_UNKNOWN", "parts[1].look"},
+		"NothingToUse": {func(b *workflow.PlanBody) { b.Choices = b.Choices[1:] }, "PRODUCT_MISSING", ""},
+		"NoSheet":      {func(b *workflow.PlanBody) { b.Products[1].Sheet = nil }, "COATING_SHEET_MISSING", "products[2].product"},
+		"NoSheetOfAPart": {func(b *workflow.PlanBody) {
+			b.Products = append(b.Products, workflow.PlanProduct{ID: id.New(), Name: "rags"})
+			b.Parts[1].Choices = []workflow.PlanChoice{{Use: workflow.UsePaint, Product: b.Products[3].ID}}
+		}, "COATING_SHEET_MISSING", "parts[1].products[0].product"},
+		"StainOnMetal":  {func(b *workflow.PlanBody) { b.Parts[0].Material, b.Parts[0].Species = finish.Metal, "" }, "PLAN_IMPOSSIBLE", ""},
+		"LargerThanAny": {func(b *workflow.PlanBody) { b.Parts[0].AreaM2 = 101 }, "OUT_OF_RANGE", "parts[0].area"},
+		"TooManyOfThem": {func(b *workflow.PlanBody) {
+			for len(b.Parts) < 60 {
+				p := b.Parts[0]
+				p.Label = strings.Repeat("x", len(b.Parts))
+				b.Parts = append(b.Parts, p)
+			}
+		}, "PLAN_TOO_LARGE", "parts"},
+	} {
+		_, err := dresser(c.change).Draft(noHistory(t))
+		f := fault.Of(err)
+		if !fault.Is(err, c.reason) || c.path != "" && (len(f.Fields) == 0 || f.Fields[0].Path != c.path) {
+			t.Errorf("%s: Draft = %v (%+v), want %s at %s", name, err, f, c.reason, c.path)
+		}
+	}
+}
+
+// A panel of 1.2 × 0.5 × 0.02 m: 2 × 0.6 m² and 0.02 × (2.4 + 1.0) m² of edges are 1.268 m²,
+// and there are two.
+func TestMeasures_Area(t *testing.T) {
+	m := workflow.Measures{Length: 1.2, Width: 0.5, Thickness: 0.02, Count: 2}
+	if got, err := m.Area("shelf"); err != nil || got < 2.5359 || got > 2.5361 {
+		t.Errorf("Area = %v, %v, want 2.536", got, err)
+	}
+	m.Thickness = 0
+	if got, err := m.Area("shelf"); err != nil || got < 2.3999 || got > 2.4001 {
+		t.Errorf("Area without edges = %v, %v, want 2.4", got, err)
+	}
+	m.Width = 0
+	if _, err := m.Area("shelf"); !fault.Is(err, "AREA_MISSING") {
+		t.Errorf("Area of a width alone = %v, want AREA_MISSING", err)
+	}
+}
+
+// approved makes a draft the plan of a piece, and gives its stages by title.
+func approved(t *testing.T, b workflow.PlanBody) (workflow.FinishPlan, workflow.Plan, map[string]workflow.Stage) {
+	t.Helper()
+	plan := workflow.FinishPlan{Piece: id.New(), Version: 1, State: workflow.PlanDraft, PlanBody: b}
+	laid, err := plan.Approve(workflow.Piece{ID: plan.Piece, Version: 4}, nil, "Nell", nine, id.New)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return plan, laid, stagesOf(laid.Stages)
+}
+
+func stagesOf(stages []workflow.Stage) map[string]workflow.Stage {
+	out := map[string]workflow.Stage{}
+	for _, s := range stages {
+		out[s.Title()] = s
+	}
+	return out
+}
+
+func TestFinishPlan_Approve_LaysOut(t *testing.T) {
+	zone := id.New()
+	plan, laid, stages := approved(t, drafted(t, func(b *workflow.PlanBody) { b.Zone = zone }))
+	if !laid.Piece.Planned || laid.Piece.Version != 5 || plan.State != workflow.PlanApproved || plan.Actor != "Nell" || plan.ApprovedAt != nine {
+		t.Errorf("piece %+v, plan %s by %s at %s", laid.Piece, plan.State, plan.Actor, plan.ApprovedAt)
+	}
+	at := map[id.ID]int32{}
+	for i, s := range laid.Stages {
+		for _, before := range s.After {
+			if at[before] == 0 {
+				t.Errorf("%s comes before what it waits for", s.Title())
+			}
+		}
+		if at[s.ID] = s.Position; s.Position != int32(i+1) || plan.Stages[i].ID != s.ID || s.Zone != zone {
+			t.Errorf("%s is at %d in %s, the plan's is %s", s.Title(), s.Position, s.Zone, plan.Stages[i].ID)
+		}
+	}
+	// By hand: 25 µm dry ÷ (0.5 ÷ 1.25) is 62.5 µm wet.
+	coat := stages["topcoat (top)"]
+	if coat.Coating == nil || coat.Coating.Dries.Stated[drying.DryToRecoat] != 12*time.Hour || coat.Coating.Limits.MaxHumidity != 85 {
+		t.Errorf("topcoat dries as %+v", coat.Coating)
+	}
+	if coat.WetFilmUm != 62.5 || coat.AreaM2 != 1.2 || coat.Part != plan.Parts[0].ID || coat.Coating.Dries.FilmUm != 62.5 {
+		t.Errorf("topcoat = %v µm on %v m² of %s", coat.WetFilmUm, coat.AreaM2, coat.Part)
+	}
+	if paint := stages["paint (case)"]; paint.Coating.Limits.MaxCelsius != 28 || paint.Coating.Limits.Spread != 3 {
+		t.Errorf("paint stands %+v", paint.Coating.Limits)
+	}
+	if stain := stages["stain (top)"]; stain.Coating == nil || stain.WetFilmUm != 0 || stain.Coating.Dries.FilmUm != 1 {
+		t.Errorf("stain dries as %+v, %v µm", stain.Coating, stain.WetFilmUm)
+	}
+	if sand := stages["sand (top)"]; sand.Coating != nil || sand.Grit == "" || !slices.Contains(sand.Cautions, "dust") {
+		t.Errorf("sanding = %+v", sand)
+	}
+}
+
+// The case was painted in 1950: the first sanding makes dust of that, later ones only of our
+// own stain block. The top was painted in 1990, and strip takes that off.
+func TestFinishPlan_Approve_OldCoatings(t *testing.T) {
+	disturbing := func(change func(*workflow.PlanBody)) (titles []string) {
+		_, laid, _ := approved(t, drafted(t, change))
+		for _, s := range laid.Stages {
+			if s.DisturbsOld {
+				titles = append(titles, s.Title())
+			}
+		}
+		return titles
+	}
+	if got := disturbing(nil); !slices.Equal(got, []string{"scuff-sand (case)"}) {
+		t.Errorf("disturbing the old coatings: %v, want the first sanding of the case", got)
+	}
+	unknown := func(b *workflow.PlanBody) { b.Parts[0].PaintedIn = 0 }
+	if got := disturbing(unknown); !slices.Equal(got, []string{"strip (top)", "scuff-sand (case)"}) {
+		t.Errorf("with a top of unknown age: %v, want its stripping too, and nothing after that", got)
+	}
+	bare := func(b *workflow.PlanBody) { b.Parts[1].OldFinish = "" }
+	if got := disturbing(bare); got != nil {
+		t.Errorf("with a bare case: %v, want none", got)
+	}
+}
+
+// edit is the stages of a body with a change.
+func edit(b workflow.PlanBody, change func(map[string]*workflow.PlanStage)) []workflow.PlanStage {
+	out := slices.Clone(b.Stages)
+	byTitle := map[string]*workflow.PlanStage{}
+	for i := range out {
+		out[i].After = slices.Clone(out[i].After)
+		byTitle[out[i].Title()] = &out[i]
+	}
+	change(byTitle)
+	return out
+}
+
+// without takes a stage out: what came after it comes after what it came after.
+func without(stages []workflow.PlanStage, title string) []workflow.PlanStage {
+	i := slices.IndexFunc(stages, func(s workflow.PlanStage) bool { return s.Title() == title })
+	gone := stages[i]
+	left := slices.Delete(slices.Clone(stages), i, i+1)
+	for j, s := range left {
+		if k := slices.Index(s.After, title); k >= 0 {
+			left[j].After = slices.Concat(s.After[:k:k], gone.After, s.After[k+1:])
+		}
+	}
+	return left
+}
+
+func TestPlanBody_Edit_AsItWas(t *testing.T) {
+	b := drafted(t, nil)
+	got, err := b.Edit(b.Stages, b.Products, noHistory(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(b, got); diff != "" {
+		t.Errorf("unchanged stages come back otherwise (-was +is):\n%s", diff)
+	}
+}
+
+// What follows from a stage is filled in, whatever was written: what it warns of, what a new
+// coat waits for, and how thin a coat of the plan was. A paint of 90 µm would stand 225 µm
+// wet, so it goes on in two coats of 45.
+func TestPlanBody_Edit_FillsIn(t *testing.T) {
+	b := drafted(t, func(b *workflow.PlanBody) {
+		thick := *creamPaint.Sheet
+		thick.DryFilmUm = 90
+		b.Products[2].Sheet = &thick
+	})
+	stages := edit(b, func(s map[string]*workflow.PlanStage) {
+		s["strip (top)"].Cautions, s["paint (case)"].DryFilmUm, s["paint (case)"].Litres = nil, 0, 0
+	})
+	_, last := titled(b, "topcoat-2 (top)")
+	last.Key, last.Needs, last.After = "topcoat-3", finish.NeedsNothing, []string{"topcoat-2 (top)"}
+	got, err := b.Edit(append(stages, last), nil, noHistory(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, s := titled(got, "strip (top)"); !slices.Contains(s.Cautions, "stripper") {
+		t.Errorf("stripping warns of %v", s.Cautions)
+	}
+	_, was := titled(b, "paint (case)")
+	if _, s := titled(got, "paint (case)"); s.DryFilmUm != 45 || s.Litres == 0 || s.Litres != was.Litres {
+		t.Errorf("paint = %v µm, %v L; it was %v µm, %v L", s.DryFilmUm, s.Litres, was.DryFilmUm, was.Litres)
+	}
+	if _, s := titled(got, "topcoat-3 (top)"); s.Needs != finish.NeedsRecoat {
+		t.Errorf("a new coat waits for %q", s.Needs)
+	}
+}
+
+func TestPlanBody_Edit_BreaksARule(t *testing.T) {
+	b := drafted(t, nil)
+	edited, err := b.Edit(without(edit(b, func(map[string]*workflow.PlanStage) {}), "block-stains (case)"), nil, noHistory(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if edited.Approvable() || edited.Findings[0].Rule.ID == "" {
+		t.Fatalf("light paint over oak without a stain block breaks nothing")
+	}
+	plan := workflow.FinishPlan{Piece: id.New(), Version: 1, PlanBody: edited}
+	_, err = plan.Approve(workflow.Piece{ID: plan.Piece}, nil, "Nell", nine, id.New)
+	if f := fault.Of(err); !fault.Is(err, "RULE_BROKEN") || !strings.Contains(f.Text, "bleed-through") || !strings.Contains(f.Text, "paint (case)") || !strings.Contains(f.Text, "Seal with shellac") {
+		t.Errorf("Approve = %v, want RULE_BROKEN that names the rule, the stage and what to do", err)
+	}
+	unknown := workflow.PlanOverride{Rule: "stain-bare-wood", Person: id.New(), PersonName: "Odo", Reason: "x"}
+	if _, err := plan.Approve(workflow.Piece{ID: plan.Piece}, []workflow.PlanOverride{unknown}, "Nell", nine, id.New); !fault.Is(err, "OVERRIDE_UNKNOWN") {
+		t.Errorf("Approve with an override of nothing = %v, want OVERRIDE_UNKNOWN", err)
+	}
+	var odo []workflow.PlanOverride
+	for _, f := range edited.Findings {
+		if f.Rule.Severity == finish.Stop {
+			odo = append(odo, workflow.PlanOverride{Rule: f.Rule.ID, Stage: f.Stage, Person: id.New(), PersonName: "Odo", Reason: "the wood was sealed last year"})
+		}
+	}
+	if _, err := plan.Approve(workflow.Piece{ID: plan.Piece}, odo, "Nell", nine, id.New); err != nil {
+		t.Errorf("Approve with somebody who answers = %v", err)
+	}
+}
+
+func TestPlanBody_Edit_Refuses(t *testing.T) {
+	b := drafted(t, nil)
+	for name, c := range map[string]struct {
+		change func(map[string]*workflow.PlanStage)
+		kind   fault.Kind
+		reason string
+		field  string
+	}{
+		"Twice":   {func(s map[string]*workflow.PlanStage) { s["topcoat-2 (top)"].Key = "topcoat" }, fault.Invalid, "STAGE_TWICE", "key"},
+		"After":   {func(s map[string]*workflow.PlanStage) { s["stain (top)"].After = []string{"polish (top)"} }, fault.Invalid, "STAGE_UNKNOWN", "after[0]"},
+		"Round":   {func(s map[string]*workflow.PlanStage) { s["hardware-off"].After = []string{"inspect"} }, fault.Invalid, "STAGES_GO_ROUND", "after"},
+		"Part":    {func(s map[string]*workflow.PlanStage) { s["stain (top)"].Part = "lid" }, fault.Invalid, "PART_UNKNOWN", "part_label"},
+		"Grit":    {func(s map[string]*workflow.PlanStage) { s["sand (top)"].Grit = "P121" }, fault.Invalid, "GRIT_UNKNOWN", "grit"},
+		"NoGrit":  {func(s map[string]*workflow.PlanStage) { s["sand (top)"].Grit = "" }, fault.Invalid, "GRIT_UNKNOWN", "grit"},
+		"Product": {func(s map[string]*workflow.PlanStage) { s["stain (top)"].Product = id.New() }, fault.NotFound, "PRODUCT_NOT_FOUND", "product"},
+		"NoProduct": {func(s map[string]*workflow.PlanStage) {
+			s["stain (top)"].Product, s["stain (top)"].ProductName = id.Nil, ""
+		}, fault.NotFound, "PRODUCT_NOT_FOUND", "product"},
+	} {
+		_, err := b.Edit(edit(b, c.change), nil, noHistory(t))
+		f := fault.Of(err)
+		if f == nil || f.Reason != c.reason || f.Kind != c.kind || len(f.Fields) != 1 || !strings.HasPrefix(f.Fields[0].Path, "stages[") || !strings.HasSuffix(f.Fields[0].Path, "]."+c.field) {
+			t.Errorf("%s: Edit = %v (%+v), want %s at a stage's %s", name, err, f, c.reason, c.field)
+		}
+	}
+	rags := workflow.PlanProduct{ID: id.New(), Name: "rags"}
+	_, err := b.Edit(edit(b, func(s map[string]*workflow.PlanStage) { s["stain (top)"].Product = rags.ID }), []workflow.PlanProduct{rags}, noHistory(t))
+	if !fault.Is(err, "COATING_SHEET_MISSING") {
+		t.Errorf("a coat of what has no sheet = %v, want COATING_SHEET_MISSING", err)
+	}
+	if _, err := b.Edit(make([]workflow.PlanStage, 501), nil, noHistory(t)); !fault.Is(err, "PLAN_TOO_LARGE") {
+		t.Errorf("501 stages = %v, want PLAN_TOO_LARGE", err)
+	}
+}
+
+// A piece of twelve parts is drafted in less than two milliseconds; the figure is in ns/op.
+func BenchmarkPlanBody_Draft_TwelveParts(b *testing.B) {
+	body := dresser(func(b *workflow.PlanBody) {
+		for i := range 10 {
+			p := b.Parts[i%2]
+			p.Label = strings.Repeat("x", i+1)
+			b.Parts = append(b.Parts, p)
+		}
+	})
+	l := noHistory(b)
+	for b.Loop() {
+		if _, err := body.Draft(l); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// A case that was tested needs no test in its plan; one with lead is stripped, not sanded.
+// What the stages warn of stays, for the next test may say otherwise.
+func TestPlanBody_Tested(t *testing.T) {
+	found := func(result string) workflow.PlanBody {
+		b := dresser(nil)
+		test := workflow.PartTest{Part: b.Parts[1].ID, Kind: workflow.LeadTest, Result: result}
+		out, err := b.Tested(workflow.Ground{Tests: []workflow.PartTest{test}}).Draft(noHistory(t))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if b.Parts[1].Lead != finish.LeadUntested {
+			t.Error("Tested changed the body it was asked of")
+		}
+		return out
+	}
+	free := found(workflow.LeadFree)
+	if i, _ := titled(free, "lead-test (case)"); i >= 0 {
+		t.Error("a case without lead is tested once more")
+	}
+	if _, s := titled(free, "scuff-sand (case)"); !slices.Contains(s.Cautions, "lead") {
+		t.Errorf("the first sanding warns of %v, want lead, for the test may be overtaken", s.Cautions)
+	}
+	for _, result := range []string{workflow.LeadFound, workflow.LeadAccepted} {
+		if i, _ := titled(found(result), "strip (case)"); i < 0 {
+			t.Errorf("a case with lead %s is not stripped", result)
+		}
+	}
+}

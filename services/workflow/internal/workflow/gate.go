@@ -1,0 +1,162 @@
+package workflow
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"tackfree/pkg/climate"
+	"tackfree/pkg/fault"
+	"tackfree/pkg/finish"
+	"tackfree/pkg/id"
+)
+
+// Ground is what stages of a piece find there when they begin: what tests said, what still
+// dries, and what the air is like.
+type Ground struct {
+	Tests []PartTest // newest first; of each part and kind the last one
+	Wet   []Wet
+	Air   *Air // where the stage is done, as it was last read; nil: nobody did
+}
+
+// Wet is what dries, or has dried, on a part since a stage was finished.
+type Wet struct {
+	Part id.ID // id.Nil: the whole piece
+	Film bool  // it is a film, and no wet wood or glue
+	// From when on a stage that needs it can begin; zero: never, in the air there.
+	SandAt, RecoatAt, CuredAt time.Time
+}
+
+// MayStart refuses a stage that somebody is about to begin. With a reason, all but what has
+// to do with lead is overridden; it returns what was. Faults: LEAD_UNTESTED, LEAD_PRESENT,
+// PART_NOT_READY, WOOD_TOO_WET, UNFIT_FOR_COATING.
+func (g Ground) MayStart(s Stage, at time.Time, reason string) (overridden []string, err error) {
+	if err := g.lead(s); err != nil {
+		return nil, err
+	}
+	unfit, err := g.air(s, at)
+	if err != nil {
+		return nil, err
+	}
+	return override(reason, g.ready(s, at), g.wood(s), unfit)
+}
+
+// MayHaveStarted refuses a stage that is said to be done and that nobody was seen to begin.
+// With a reason, all but what has to do with lead is overridden; it returns what was.
+// Faults: LEAD_UNTESTED, LEAD_PRESENT, PART_NOT_READY.
+func (g Ground) MayHaveStarted(s Stage, at time.Time, reason string) (overridden []string, err error) {
+	if err := g.lead(s); err != nil {
+		return nil, err
+	}
+	return override(reason, g.ready(s, at))
+}
+
+// override gives the first obstacle, or with a reason the names of all.
+func override(reason string, obstacles ...*fault.Fault) (overridden []string, err error) {
+	for _, o := range obstacles {
+		switch {
+		case o == nil:
+		case strings.TrimSpace(reason) == "":
+			return nil, o
+		default:
+			overridden = append(overridden, o.Reason)
+		}
+	}
+	return overridden, nil
+}
+
+// ready refuses a stage whose part has not dried as far as it needs. Fault: PART_NOT_READY.
+func (g Ground) ready(s Stage, at time.Time) *fault.Fault {
+	var ready time.Time
+	for _, w := range g.Wet {
+		if !w.holds(s) {
+			continue
+		}
+		then := w.at(s.Needs)
+		if then.IsZero() {
+			return fault.New(fault.Precondition, "PART_NOT_READY",
+				"%s has to wait: in the air where it stands %s will never be dry enough for it. Warm or dry that air or carry it elsewhere, or say why it starts all the same.", s.Title(), s.where())
+		}
+		ready = latest(ready, then)
+	}
+	if !before(at, ready) {
+		return nil
+	}
+	return fault.New(fault.Precondition, "PART_NOT_READY",
+		"%s has to wait: %s still dries, and likely is dry enough for it on %s. Start then, or say why it starts sooner.", s.Title(), s.where(), saidLike(ready, at)).
+		With("ready_time", ready.UTC().Format(time.RFC3339))
+}
+
+// holds reports whether the stage waits for it: wet wood and glue always, a film when the
+// stage needs something of films.
+func (w Wet) holds(s Stage) bool {
+	return touches(w.Part, s) && (!w.Film || s.Needs != finish.NeedsNothing)
+}
+
+// touches reports whether what is on a part is also where the stage works: the whole piece
+// has all parts.
+func touches(part id.ID, s Stage) bool { return part == s.Part || part == id.Nil || s.Part == id.Nil }
+
+// at is when it has come as far as is needed; of wet wood and glue all three are alike.
+func (w Wet) at(needs finish.Needs) time.Time {
+	switch needs {
+	case finish.NeedsRecoat:
+		return w.RecoatAt
+	case finish.NeedsCured:
+		return w.CuredAt
+	}
+	return w.SandAt
+}
+
+// wood refuses to sand or coat bare wood that was last measured as wet. Fault: WOOD_TOO_WET.
+func (g Ground) wood(s Stage) *fault.Fault {
+	kind := finish.Kind(s.Kind)
+	worked := kind.LeavesFilm() || kind == finish.Sand || kind == finish.ScuffSand
+	filmed := slices.ContainsFunc(g.Wet, func(w Wet) bool { return w.Film && touches(w.Part, s) })
+	if !worked || filmed {
+		return nil
+	}
+	wet := g.last(MoistureTest, s, func(t PartTest) bool { return !t.Dry })
+	if wet == nil || wet.Dry {
+		return nil
+	}
+	return fault.New(fault.Precondition, "WOOD_TOO_WET",
+		"%s has to wait: the wood of %s was last measured at %s, and is dry enough at %.1f %%. Measure again when it has dried, or say why it starts all the same.",
+		s.Title(), s.where(), percent(wet.Percent), wet.dryAt())
+}
+
+// last is the last test of a kind that holds for a stage: of its part or of the whole piece,
+// whichever is later. For a stage on the whole piece a bad one of any part does too, unless
+// the whole piece was tested since. nil: there is none.
+func (g Ground) last(kind TestKind, s Stage, bad func(PartTest) bool) *PartTest {
+	i := slices.IndexFunc(g.Tests, func(t PartTest) bool {
+		return t.Kind == kind && (t.Part == s.Part || t.Part == id.Nil || (s.Part == id.Nil && bad(t)))
+	})
+	if i < 0 {
+		return nil
+	}
+	return &g.Tests[i]
+}
+
+// aged is for how long a reading of the air stands for it. Source: MIL-HDBK-1110, paragraph
+// 9.6.6, which has the air read about every four hours.
+const aged = 4 * time.Hour
+
+// air refuses to lay a coat in air that it cannot stand, where somebody read it not long
+// ago. Fault: UNFIT_FOR_COATING; OUT_OF_RANGE, of a product's limits that leave nothing.
+func (g Ground) air(s Stage, at time.Time) (*fault.Fault, error) {
+	if s.Coating == nil || g.Air == nil || at.Sub(g.Air.At) > aged {
+		return nil, nil
+	}
+	limits := s.Coating.Limits
+	if limits == (climate.Limits{}) {
+		limits = climate.DefaultLimits
+	}
+	v, err := climate.Judge(g.Air.Air, g.Air.Surface, limits)
+	if err != nil || v.Go() {
+		return nil, err
+	}
+	return fault.New(fault.Precondition, "UNFIT_FOR_COATING", "%s has to wait: by the reading of %s, %s. Change the air and read it again, or say why it starts all the same.",
+		s.Title(), saidLike(g.Air.At, at), strings.Join(v.Reasons, "; ")).With("obstacles", fmt.Sprint(v.Obstacles)), nil
+}
