@@ -162,3 +162,7 @@ func (f *fake) GetShopCost(context.Context, *costingv1.GetShopCostRequest) (*cos
 func (f *fake) GetProgress(context.Context, *costingv1.GetProgressRequest) (*costingv1.GetProgressResponse, error) {
 	return f.progress, nil
 }
+
+func (f *fake) FinishStage(_ context.Context, r *workflowv1.FinishStageRequest) (*workflowv1.FinishStageResponse, error) {
+	return note(f, r, &workflowv1.FinishStageResponse{Stage: f.stages[0]})
+}

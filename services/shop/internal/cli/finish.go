@@ -8,6 +8,9 @@ import (
 type finishCmd struct {
 	timed
 	stageArgs
+	Zone     string     `help:"Where it now dries, by the zone's word; without it as planned." placeholder:"WORD"`
+	WetFilm  micrometre `help:"How thick the wet film was laid, such as 100um or 4mil; without it as planned." placeholder:"FILM"`
+	Override string     `help:"Why it was done before the part was ready, where nobody clocked on." placeholder:"REASON"`
 }
 
 func (c *finishCmd) Run(e *env) error {
@@ -20,7 +23,8 @@ func (c *finishCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		resp, err := shop.Stages.FinishStage(e.ctx, &workflowv1.FinishStageRequest{RequestId: c.request(), Stage: stage.Name, FinishTime: at})
+		resp, err := shop.Stages.FinishStage(e.ctx, &workflowv1.FinishStageRequest{RequestId: c.request(), Stage: stage.Name, FinishTime: at,
+			Zone: zoneName(c.Zone), WetFilmUm: float64(c.WetFilm), OverrideReason: c.Override})
 		if err != nil {
 			return err
 		}

@@ -41,6 +41,17 @@ type planProduct struct {
 	Loss     string         `json:"loss"`     // 30mL, of each set-up
 }
 
+// UnmarshalJSON reads a product that is described, or only named, as one on the shelf is.
+func (p *planProduct) UnmarshalJSON(b []byte) error {
+	if json.Unmarshal(b, &p.Name) == nil {
+		return nil
+	}
+	type described planProduct
+	d := json.NewDecoder(bytes.NewReader(b))
+	d.DisallowUnknownFields()
+	return d.Decode((*described)(p))
+}
+
 type planPart struct {
 	Label     string          `json:"label"`
 	Area      string          `json:"area"`

@@ -35,6 +35,8 @@ type fake struct {
 	workflowv1.UnimplementedStageServiceServer
 	workflowv1.UnimplementedClockServiceServer
 	workflowv1.UnimplementedPartTestServiceServer
+	workflowv1.UnimplementedClimateServiceServer
+	workflowv1.UnimplementedFinishServiceServer
 	materialsv1.UnimplementedMaterialsServiceServer
 	salesv1.UnimplementedSalesServiceServer
 	costingv1.UnimplementedCostingServiceServer
@@ -48,6 +50,9 @@ type fake struct {
 	entries        []*workflowv1.ClockEntry
 	products       []*materialsv1.Product
 	issues         []*materialsv1.Issue
+	plan           *workflowv1.FinishPlan
+	drying         []*workflowv1.DryClock
+	zones          []*workflowv1.ClimateZone
 	listings       []*salesv1.Listing
 	costs          []*costingv1.PieceCost
 	books          *costingv1.GetShopCostResponse
@@ -95,6 +100,8 @@ func (f *fake) serve(t *testing.T) {
 	workflowv1.RegisterStageServiceServer(s, f)
 	workflowv1.RegisterClockServiceServer(s, f)
 	workflowv1.RegisterPartTestServiceServer(s, f)
+	workflowv1.RegisterClimateServiceServer(s, f)
+	workflowv1.RegisterFinishServiceServer(s, f)
 	materialsv1.RegisterMaterialsServiceServer(s, f)
 	salesv1.RegisterSalesServiceServer(s, f)
 	costingv1.RegisterCostingServiceServer(s, f)

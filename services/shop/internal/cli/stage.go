@@ -102,13 +102,13 @@ func printStages(e *env, shop *client.Shop, stages []*workflowv1.Stage) error {
 	if err != nil {
 		return err
 	}
-	t := &report.Table{Headings: []string{"stage", "kind", "state", "whose", " pass", "skill", " minutes"}}
+	t := &report.Table{Headings: []string{"stage", "kind", "state", "whose", " pass", "skill", "with", " minutes"}}
 	for _, s := range stages {
 		state := report.State(s.State.String())
 		if s.ReadyTime != nil {
 			state += " until " + terms.Clock(s.ReadyTime)
 		}
-		t.Add(client.Title(s), report.Kind(s.Kind), state, s.AssigneeName, fmt.Sprint(s.Pass), s.Skill, fmt.Sprint(s.AttendedMinutes))
+		t.Add(client.Title(s), report.Kind(s.Kind), state, s.AssigneeName, fmt.Sprint(s.Pass), s.Skill, s.Grit+s.ProductName, fmt.Sprint(s.AttendedMinutes))
 	}
 	return t.Print(e.out)
 }

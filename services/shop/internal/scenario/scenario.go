@@ -67,26 +67,31 @@ type Quantity struct {
 // Step is one thing that happens; exactly one field beside At is set. A piece is named by
 // its tag, a person and a product by name, a stage by its title.
 type Step struct {
-	At       string    `json:"at"`
-	TakeIn   *TakeIn   `json:"take_in,omitempty"`
-	LeadTest *LeadTest `json:"lead_test,omitempty"`
-	Plan     *Plan     `json:"plan,omitempty"`
-	Learn    *Learn    `json:"learn,omitempty"`
-	Assign   *Assign   `json:"assign,omitempty"`
-	Work     *Work     `json:"work,omitempty"`
-	Finish   *StageRef `json:"finish,omitempty"`
-	SendBack *SendBack `json:"send_back,omitempty"`
-	Correct  *Correct  `json:"correct,omitempty"`
-	Receive  *Receive  `json:"receive,omitempty"`
-	Issue    *Issue    `json:"issue,omitempty"`
-	TakeBack *TakeBack `json:"take_back,omitempty"`
-	List     *Listing  `json:"list,omitempty"`
-	Reprice  *Listing  `json:"reprice,omitempty"`
-	Sell     *Sale     `json:"sell,omitempty"`
-	Refund   *Refund   `json:"refund,omitempty"`
-	Scrap    *Scrap    `json:"scrap,omitempty"`
-	By       string    `json:"by,omitempty"` // who gives the command; empty: the shop's owner
-	when     time.Time
+	At         string       `json:"at"`
+	TakeIn     *TakeIn      `json:"take_in,omitempty"`
+	LeadTest   *LeadTest    `json:"lead_test,omitempty"`
+	Plan       *Plan        `json:"plan,omitempty"`
+	Learn      *Learn       `json:"learn,omitempty"`
+	Assign     *Assign      `json:"assign,omitempty"`
+	Work       *Work        `json:"work,omitempty"`
+	Finish     *StageRef    `json:"finish,omitempty"`
+	SendBack   *SendBack    `json:"send_back,omitempty"`
+	Correct    *Correct     `json:"correct,omitempty"`
+	Receive    *Receive     `json:"receive,omitempty"`
+	Issue      *Issue       `json:"issue,omitempty"`
+	TakeBack   *TakeBack    `json:"take_back,omitempty"`
+	List       *Listing     `json:"list,omitempty"`
+	Reprice    *Listing     `json:"reprice,omitempty"`
+	Sell       *Sale        `json:"sell,omitempty"`
+	Refund     *Refund      `json:"refund,omitempty"`
+	Scrap      *Scrap       `json:"scrap,omitempty"`
+	Zone       *Zone        `json:"zone,omitempty"`
+	Air        *Air         `json:"air,omitempty"`
+	FinishPlan *FinishPlan  `json:"finish_plan,omitempty"`
+	Again      *AnotherCoat `json:"again,omitempty"`
+	Felt       *Felt        `json:"felt,omitempty"`
+	By         string       `json:"by,omitempty"` // who gives the command; empty: the shop's owner
+	when       time.Time
 }
 
 // Read reads a story and the routes it names from a folder. An unknown field, or a time

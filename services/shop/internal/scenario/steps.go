@@ -58,6 +58,25 @@ func (p *player) step(s *Step) ([]command, error) {
 	case s.Scrap != nil:
 		c.text, c.run = scrap(s.Scrap, at)
 	default:
+		return p.finishing(s, c, at)
+	}
+	return []command{c}, nil
+}
+
+// finishing turns what has to do with films and air into commands.
+func (p *player) finishing(s *Step, c command, at *timestamppb.Timestamp) ([]command, error) {
+	switch {
+	case s.Zone != nil:
+		c.text, c.run = zone(s.Zone)
+	case s.Air != nil:
+		c.text, c.run = air(s.Air, at)
+	case s.FinishPlan != nil:
+		c.text, c.run = finishPlan(s.FinishPlan)
+	case s.Again != nil:
+		c.text, c.run = anotherCoat(s.Again)
+	case s.Felt != nil:
+		c.text, c.run = felt(s.Felt)
+	default:
 		return nil, errors.New("nothing happens in it")
 	}
 	return []command{c}, nil
