@@ -55,22 +55,34 @@ func program(t *testing.T) string {
 
 // The day that the README tells can be typed as it stands, into a shop that is empty.
 func TestReadme_TheDayCanBeTyped(t *testing.T) {
-	_, day, found := strings.Cut(readme(t), "In another terminal, a day:\n\n```\n")
-	day, _, ended := strings.Cut(day, "```")
-	if !found || !ended {
-		t.Fatal("README.md tells no day")
-	}
+	day, finishing := block(t, "In another terminal, a day:"), block(t, "In the same shop:")
 	s, program := open(t, nil), program(t)
 	t.Chdir("../../..")
-	last := ""
-	for line := range strings.Lines(day) {
-		typed, ours := strings.CutPrefix(line, program)
-		if !ours {
-			t.Errorf("%q does not begin with %q", line, program)
+	typed := func(lines string) (last string) {
+		for line := range strings.Lines(lines) {
+			args, ours := strings.CutPrefix(line, program)
+			if !ours {
+				t.Errorf("%q does not begin with %q", line, program)
+			}
+			last = shop(t, s.Dir(), argsOf(args)...)
 		}
-		last = shop(t, s.Dir(), argsOf(typed)...)
+		return last
 	}
-	if !strings.Contains(last, "0 differences") {
+	if last := typed(day); !strings.Contains(last, "0 differences") {
 		t.Errorf("the day ends with:\n%s", last)
 	}
+	if last := typed(finishing); !strings.Contains(last, "block-stains") || !strings.Contains(last, "approved") {
+		t.Errorf("the finish plan ends with:\n%s", last)
+	}
+}
+
+// block is what the README has to be typed after some words.
+func block(t *testing.T, after string) string {
+	t.Helper()
+	_, lines, found := strings.Cut(readme(t), after+"\n\n```\n")
+	lines, _, ended := strings.Cut(lines, "```")
+	if !found || !ended {
+		t.Fatalf("README.md has nothing to be typed after %q", after)
+	}
+	return lines
 }
