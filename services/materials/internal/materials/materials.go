@@ -20,6 +20,7 @@ package materials
 import (
 	"github.com/shopspring/decimal"
 
+	"tackfree/pkg/datasheet"
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
 	"tackfree/pkg/quantity"
@@ -35,8 +36,8 @@ type Product struct {
 	OnHand    decimal.Decimal
 	Value     money.Amount // of what is on hand, at the cost of its lots
 	Low       bool
-	Sheet     *Sheet // nil: it is no coating, or nobody entered what its sheet says
-	Version   int64  // counts its facts, so not what went to pieces
+	Sheet     *datasheet.Sheet // nil: it is no coating, or nobody entered what its sheet says
+	Version   int64            // counts its facts, so not what went to pieces
 }
 
 // Fact is something that became true of a product. Each makes the product's next

@@ -14,7 +14,7 @@ func (s *Server) encode(p materials.Product) *materialsv1.Product {
 	out := &materialsv1.Product{
 		Name: id.Name("products", p.ID), DisplayName: p.Name, Unit: p.Unit.Symbol,
 		RestockThreshold: encodeThreshold(p), OnHand: amountOf(p, p.OnHand), Value: s.Shop.ToMoney(p.Value),
-		Low: p.Low, Etag: wire.Etag(p.Version), CoatingSheet: encodeSheet(p.Sheet),
+		Low: p.Low, Etag: wire.Etag(p.Version), CoatingSheet: wire.ToSheet(p.Sheet),
 	}
 	for _, pack := range p.Packages {
 		out.Packages = append(out.Packages, &materialsv1.Package{Label: pack.Label, Content: amountOf(p, pack.Content)})

@@ -9,6 +9,7 @@ import (
 
 	"tackfree/pkg/outbox"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/materials/internal/materials"
 )
@@ -38,7 +39,7 @@ func (s *Server) payload(p materials.Product, f materials.Fact) proto.Message {
 	case materials.ThresholdSet:
 		return &eventsv1.RestockThresholdSet{ProductId: product, ProductName: p.Name, Threshold: encodeThreshold(p)}
 	case materials.SheetSet:
-		return &eventsv1.CoatingSheetSet{ProductId: product, ProductName: p.Name, CoatingSheet: encodeSheet(p.Sheet)}
+		return &eventsv1.CoatingSheetSet{ProductId: product, ProductName: p.Name, CoatingSheet: wire.ToSheet(p.Sheet)}
 	case materials.Received:
 		return &eventsv1.StockReceived{ProductId: product, ProductName: p.Name, LotId: f.Lot.ID.String(),
 			Quantity: amountOf(p, f.Lot.Quantity), Cost: s.Shop.ToMoney(f.Lot.Cost)}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tackfree/pkg/coating"
+	"tackfree/pkg/datasheet"
 	"tackfree/pkg/drying"
 	"tackfree/pkg/finish"
 	"tackfree/services/materials/internal/materials"
@@ -20,7 +21,7 @@ func (s Store) SetSheet(ctx context.Context, p materials.Product) error {
 
 // toSheetRow writes no sheet as one that says nothing.
 func toSheetRow(p materials.Product) storedb.UpdateSheetParams {
-	s := materials.Sheet{}
+	s := datasheet.Sheet{}
 	if p.Sheet != nil {
 		s = *p.Sheet
 	}
@@ -35,11 +36,11 @@ func toSheetRow(p materials.Product) storedb.UpdateSheetParams {
 	}
 }
 
-func fromSheetRow(row storedb.Product) *materials.Sheet {
+func fromSheetRow(row storedb.Product) *datasheet.Sheet {
 	if row.SheetFamily == "" {
 		return nil
 	}
-	return &materials.Sheet{
+	return &datasheet.Sheet{
 		Family: finish.Family(row.SheetFamily), Carrier: drying.Carrier(row.SheetCarrier), Light: row.SheetLight, BlocksStains: row.SheetBlocksStains,
 		Method: coating.Method(row.SheetMethod), SolidsPercent: row.SheetVolumeSolidsPercent, DryFilmUm: row.SheetDryFilmUm, ThinningPercent: row.SheetThinningPercent,
 		TransferPercent: row.SheetTransferPercent, LossPerSetUpLitres: row.SheetLossPerSetUpLitres,

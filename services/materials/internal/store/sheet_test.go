@@ -8,6 +8,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"tackfree/pkg/coating"
+	"tackfree/pkg/datasheet"
 	"tackfree/pkg/drying"
 	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
@@ -17,8 +18,8 @@ import (
 )
 
 // sheet has another value in every field.
-func sheet() *materials.Sheet {
-	return &materials.Sheet{
+func sheet() *datasheet.Sheet {
+	return &datasheet.Sheet{
 		Family: finish.WaterPolyurethane, Carrier: drying.Water, Light: true, BlocksStains: true, Method: coating.HVLP,
 		SolidsPercent: 33.3, DryFilmUm: 25.4, ThinningPercent: 5, TransferPercent: 66, LossPerSetUpLitres: 0.03,
 		ReferenceCelsius: 20, ReferenceHumidity: 55, RatePerTenCelsius: 1.9,
@@ -28,7 +29,7 @@ func sheet() *materials.Sheet {
 }
 
 // withSheet keeps a sheet of the product.
-func withSheet(t *testing.T, db *pg.DB, p *materials.Product, s *materials.Sheet) {
+func withSheet(t *testing.T, db *pg.DB, p *materials.Product, s *datasheet.Sheet) {
 	t.Helper()
 	if _, err := p.SetSheet(s); err != nil {
 		t.Fatal(err)
@@ -55,7 +56,7 @@ func TestStore_SetSheet_RoundTrip(t *testing.T) {
 	check(p)
 	withSheet(t, db, &p, nil)
 	check(p)
-	withSheet(t, db, &p, &materials.Sheet{Family: finish.Wax, Carrier: drying.Solvent, Method: coating.Wipe, Recoat: time.Hour, Cure: time.Hour})
+	withSheet(t, db, &p, &datasheet.Sheet{Family: finish.Wax, Carrier: drying.Solvent, Method: coating.Wipe, Recoat: time.Hour, Cure: time.Hour})
 	check(p)
 }
 

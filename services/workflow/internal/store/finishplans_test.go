@@ -10,6 +10,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"tackfree/pkg/climate"
+	"tackfree/pkg/datasheet"
 	"tackfree/pkg/fault"
 	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
@@ -24,7 +25,7 @@ func finishPlan(p workflow.Plan, version int32, state workflow.PlanState) workfl
 	out := workflow.FinishPlan{Piece: p.Piece.ID, Version: version, State: state, Actor: "Nell", DraftedAt: noon, PlanBody: workflow.PlanBody{
 		Parts:    []workflow.PlanPart{{ID: id.New(), Label: "top", Material: finish.Veneer, Species: "walnut", AreaM2: 1.25, Look: finish.Stained, Topcoats: 2, MatchGroup: "front"}},
 		Choices:  []workflow.PlanChoice{{Use: workflow.UseStain, Product: stain}},
-		Products: []workflow.PlanProduct{{ID: stain, Name: "stain", Sheet: &workflow.Sheet{Family: finish.OilVarnish, Carrier: "oil", Recoat: 8 * time.Hour, MinCelsius: 7.5}}},
+		Products: []workflow.PlanProduct{{ID: stain, Name: "stain", Sheet: &datasheet.Sheet{Family: finish.OilVarnish, Carrier: "oil", Recoat: 8 * time.Hour, MinCelsius: 7.5}}},
 		Stages: []workflow.PlanStage{{ID: p.Stages[stripTop].ID, Part: "top", Key: "strip", Kind: finish.Strip, Attended: time.Hour, Needs: finish.NeedsSand,
 			After: []string{"hardware-off"}, Cautions: []string{"lead"}, Why: `it peels, "badly"`, Litres: 0.125}},
 		Findings: []workflow.PlanFinding{{Stage: "strip (top)", Rule: workflow.PlanRule{ID: "lead-untested", Severity: finish.Stop, HasRemedy: true},

@@ -10,6 +10,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"tackfree/pkg/coating"
+	"tackfree/pkg/datasheet"
 	"tackfree/pkg/drying"
 	"tackfree/pkg/fault"
 	"tackfree/pkg/finish"
@@ -19,12 +20,12 @@ import (
 
 // The products of the tests' shop.
 var (
-	walnutStain = workflow.PlanProduct{ID: id.New(), Name: "walnut stain", OnHand: litres("0.05"), Sheet: &workflow.Sheet{
+	walnutStain = workflow.PlanProduct{ID: id.New(), Name: "walnut stain", OnHand: litres("0.05"), Sheet: &datasheet.Sheet{
 		Family: finish.OilVarnish, Carrier: drying.Solvent, Method: coating.Wipe, Recoat: 8 * time.Hour, Cure: 24 * time.Hour}}
-	varnish = workflow.PlanProduct{ID: id.New(), Name: "wiping varnish", OnHand: litres("2"), Sheet: &workflow.Sheet{
+	varnish = workflow.PlanProduct{ID: id.New(), Name: "wiping varnish", OnHand: litres("2"), Sheet: &datasheet.Sheet{
 		Family: finish.OilVarnish, Carrier: drying.Oil, Method: coating.Brush, SolidsPercent: 50, DryFilmUm: 25, ThinningPercent: 25, Sand: 12 * time.Hour,
 		Recoat: 12 * time.Hour, RecoatCloses: 72 * time.Hour, Cure: 7 * 24 * time.Hour}}
-	creamPaint = workflow.PlanProduct{ID: id.New(), Name: "cream paint", OnHand: litres("0.1"), Sheet: &workflow.Sheet{
+	creamPaint = workflow.PlanProduct{ID: id.New(), Name: "cream paint", OnHand: litres("0.1"), Sheet: &datasheet.Sheet{
 		Family: finish.WaterAcrylic, Carrier: drying.Water, Light: true, Method: coating.Brush, SolidsPercent: 40, DryFilmUm: 30, Sand: 2 * time.Hour,
 		Recoat: 4 * time.Hour, Cure: 7 * 24 * time.Hour, MinCelsius: 12, MaxCelsius: 28, MaxHumidity: 70}}
 )

@@ -59,7 +59,7 @@ func (p *FinishPlan) stage(s PlanStage) Stage {
 	if product, known := p.product(s.Product); known && s.Kind.LeavesFilm() {
 		out.Coating = product.coating()
 		if product.Sheet != nil {
-			out.WetFilmUm = product.Sheet.wetFilm(s.DryFilmUm)
+			out.WetFilmUm = product.Sheet.WetFilm(s.DryFilmUm)
 		}
 	}
 	return out

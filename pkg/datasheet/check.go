@@ -1,8 +1,6 @@
-package materials
+package datasheet
 
 import (
-	"time"
-
 	"tackfree/pkg/climate"
 	"tackfree/pkg/coating"
 	"tackfree/pkg/drying"
@@ -10,21 +8,46 @@ import (
 	"tackfree/pkg/finish"
 )
 
-// check computes with the sheet as others will: each trade knows its own ranges.
-func (s Sheet) check() error {
+// Check computes with the sheet as others will, each of which knows its own ranges. Faults
+// at the names that the fields have in the contract: NOT_STATED, OUT_OF_RANGE,
+// FAMILY_UNKNOWN, CARRIER_UNKNOWN, METHOD_UNKNOWN; STATED_OUT_OF_ORDER at none, for of two
+// times either may be meant.
+func (s Sheet) Check() error {
 	if err := s.states(); err != nil {
 		return err
 	}
 	for _, try := range []func() error{s.tryFilm, s.tryDrying, s.tryBond, s.tryAir} {
 		if err := try(); err != nil {
-			return atSheet(err)
+			return atField(err)
 		}
 	}
 	return nil
 }
 
-// some is a film of which nothing depends on how thick it is, µm.
-const some = 1
+// soaksIn are the binders of stains, oils and waxes, which need not leave a film. Common
+// practice.
+var soaksIn = map[finish.Family]bool{
+	finish.Wax: true, finish.DryingOil: true, finish.OilVarnish: true, finish.WaterAcrylic: true, finish.NitroLacquer: true,
+}
+
+// states refuses a sheet without what every plan and every estimate asks for.
+func (s Sheet) states() error {
+	switch {
+	case s.DryFilmUm == 0 && !soaksIn[s.Family]:
+		return notStated("dry_film_um", "how thick a coat of "+string(s.Family)+" is when it has dried; only a wax, an oil or a stain leaves no film")
+	case s.SolidsPercent == 0 && s.DryFilmUm != 0:
+		return notStated("volume_solids_percent", "the solids by volume, without which a film cannot be computed")
+	case s.Recoat == 0:
+		return notStated("recoat_minutes", "after what time it takes another coat")
+	case s.Cure == 0:
+		return notStated("cure_minutes", "after what time it has cured")
+	}
+	return nil
+}
+
+func notStated(field, what string) error {
+	return fault.New(fault.Invalid, "NOT_STATED", "The sheet does not say %s; look it up in the maker's data sheet.", what).At(field)
+}
 
 func (s Sheet) tryFilm() error {
 	job := coating.Job{AreaM2: 1, Coats: 1, DryFilmUm: s.DryFilmUm, SolidsPercent: s.SolidsPercent, ThinningPercent: s.ThinningPercent,
@@ -55,12 +78,8 @@ func (s Sheet) tryDrying() error {
 	if err != nil {
 		return err
 	}
-	p := drying.Product{FilmUm: some, Kinetics: drying.Kinetics{Carrier: s.Carrier, ReferenceCelsius: s.ReferenceCelsius,
-		ReferenceHumidity: s.ReferenceHumidity, Q10: s.RatePerTenCelsius}}
-	for m, stated := range map[drying.Milestone]time.Duration{drying.SetToTouch: s.SetToTouch, drying.TackFree: s.TackFree, drying.DryToSand: s.Sand,
-		drying.DryToRecoat: s.Recoat, drying.RecoatCloses: s.RecoatCloses, drying.Cured: s.Cure} {
-		p.Stated[m] = stated
-	}
+	p := s.Dries()
+	p.FilmUm = some
 	curve, err := drying.Trace(p.Kinetics, []drying.Reading{{Air: air}})
 	if err != nil {
 		return err
@@ -88,20 +107,16 @@ func (s Sheet) coat(thinning float64) (drying.Coat, error) {
 
 func (s Sheet) tryBond() error {
 	_, err := finish.Check(finish.Assessment{Material: finish.SolidWood}, []finish.Step{{Kind: finish.PaintCoat, Product: finish.Product{
-		Family: s.Family, Light: s.Light, BlocksStains: s.BlocksStains, Recoat: s.Recoat, RecoatCloses: s.RecoatCloses, Cure: s.Cure}}})
+		Name: "coating", Family: s.Family, Recoat: s.Recoat, RecoatCloses: s.RecoatCloses, Cure: s.Cure}}})
 	return err
 }
 
 func (s Sheet) tryAir() error {
-	if s.MinCelsius == 0 && s.MaxCelsius == 0 && s.MaxHumidity == 0 {
-		return nil
-	}
 	air, err := climate.NewAir(25, 50)
 	if err != nil {
 		return err
 	}
-	_, err = climate.Judge(air, air.Celsius(), climate.Limits{MinCelsius: s.MinCelsius, MaxCelsius: s.MaxCelsius, MaxHumidity: s.MaxHumidity,
-		Spread: climate.DefaultLimits.Spread})
+	_, err = climate.Judge(air, air.Celsius(), s.Limits())
 	return err
 }
 
@@ -117,15 +132,11 @@ var fields = map[string]string{
 	"lowest temperature": "min_celsius", "highest temperature": "max_celsius", "highest humidity": "max_humidity_percent",
 }
 
-// atSheet points a trade's fault at the field that it is about. Of two times in the wrong
-// order either may be meant, so that is a fault of the sheet.
-func atSheet(err error) error {
+// atField points a trade's fault at the field that it is about.
+func atField(err error) error {
 	f := fault.Of(err)
 	if f == nil || len(f.Fields) == 0 {
 		return err
 	}
-	if field := fields[f.Fields[0].Path]; field != "" {
-		return f.At("coating_sheet." + field)
-	}
-	return f.At("coating_sheet")
+	return f.At(fields[f.Fields[0].Path])
 }
