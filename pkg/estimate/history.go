@@ -149,9 +149,17 @@ func (h *History) find(name string, size float64) (*kind, error) {
 // Forecast is the time that somebody will take for a stage of a size; who may be somebody
 // new, or empty for whoever it will be. Faults: OUT_OF_RANGE, KIND_UNKNOWN.
 func (h *History) Forecast(name, who string, size float64) (LogNormal, error) {
+	t, err := h.Task(name, who, size)
+	return t.LogNormal, err
+}
+
+// Task is Forecast with what the time has in common with those of other stages of the kind:
+// the doubt in the kind's level, by as much as somebody's own doing does not tell better.
+// Faults: OUT_OF_RANGE, KIND_UNKNOWN.
+func (h *History) Task(name, who string, size float64) (Task, error) {
 	k, err := h.find(name, size)
 	if err != nil {
-		return LogNormal{}, err
+		return Task{}, err
 	}
 	chance, between := k.variances()
 	level := k.level(chance, between)
@@ -161,8 +169,9 @@ func (h *History) Forecast(name, who string, size float64) (LogNormal, error) {
 	}
 	// The level's own doubt carries over by as much as the person still leans on it.
 	lean := own.Variance / between
-	sigma := math.Sqrt(chance + own.Variance + lean*lean*level.Variance)
-	return LogNormal{Mu: own.Mean + k.Exponent*math.Log(size), Sigma: math.Min(sigma, maxSigma)}, nil
+	shared := lean * lean * level.Variance
+	sigma := math.Min(math.Sqrt(chance+own.Variance+shared), maxSigma)
+	return Task{LogNormal: LogNormal{Mu: own.Mean + k.Exponent*math.Log(size), Sigma: sigma}, Kind: name, Shared: math.Min(shared, sigma*sigma)}, nil
 }
 
 // level is what is believed of the kind: the default drawn toward the mean of what was

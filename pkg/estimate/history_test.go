@@ -191,6 +191,59 @@ func TestSum_AgainstSimulation(t *testing.T) {
 	near(t, "of one task", one.Sigma, 0.5, 1e-12)
 }
 
+// Nobody knows yet how long a new shop takes to strip: if the first piece takes longer than
+// is usual, so will the other nineteen. Drawn as that: one level for all, chance for each.
+func TestSumTasks_ErrTogether(t *testing.T) {
+	const shared, chance = 0.5, 0.18
+	var alike, apart []estimate.Task
+	for i := range 20 {
+		task := estimate.Task{LogNormal: estimate.LogNormal{Mu: 2, Sigma: math.Sqrt(shared + chance)}, Kind: "strip", Shared: shared}
+		alike = append(alike, task)
+		task.Kind = fmt.Sprint("kind ", i)
+		apart = append(apart, task)
+	}
+	random := rand.New(rand.NewPCG(3, 4))
+	drawn := make([]float64, 50_000)
+	for i := range drawn {
+		level := math.Sqrt(shared) * random.NormFloat64()
+		for range alike {
+			drawn[i] += math.Exp(2 + level + math.Sqrt(chance)*random.NormFloat64())
+		}
+	}
+	slices.Sort(drawn)
+	sum, err := estimate.SumTasks(alike...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range []float64{0.05, 0.5, 0.95} {
+		want := drawn[int(p*float64(len(drawn)))]
+		near(t, fmt.Sprintf("P%v", 100*p), quantile(t, sum, p), want, 0.03*want)
+	}
+	other, err := estimate.SumTasks(apart...)
+	if err != nil || other.Sigma > sum.Sigma/2 {
+		t.Errorf("of twenty kinds the spread is %v, of one %v, %v", other.Sigma, sum.Sigma, err)
+	}
+}
+
+// What is shared is the doubt in the kind, which goes as the shop gets to know itself.
+func TestHistory_Task_SharesTheDoubtInItsKind(t *testing.T) {
+	h := history(t)
+	fresh, err := h.Task("sand", "", 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range 200 {
+		observe(t, h, fmt.Sprint(i%6), 1, 18+float64(i%9))
+	}
+	known, err := h.Task("sand", "", 1)
+	if err != nil || !(known.Shared < fresh.Shared/10) || fresh.Kind != "sand" {
+		t.Errorf("a new shop shares %v of kind %q, one that has done it 200 times %v, %v", fresh.Shared, fresh.Kind, known.Shared, err)
+	}
+	if _, err := estimate.SumTasks(estimate.Task{LogNormal: estimate.LogNormal{Mu: 1, Sigma: 0.1}, Shared: 0.5}); err == nil {
+		t.Error("a task shares more than all its doubt")
+	}
+}
+
 func BenchmarkHistory_Observe(b *testing.B) {
 	h := history(b)
 	for i := range b.N {

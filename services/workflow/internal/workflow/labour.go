@@ -44,11 +44,11 @@ func NewLabour(sums []LabourSum) (*Labour, error) {
 }
 
 // ratio is how many times the usual time a kind takes, whoever does it.
-func (l *Labour) ratio(kind finish.Kind) (estimate.LogNormal, error) {
+func (l *Labour) ratio(kind finish.Kind) (estimate.Task, error) {
 	if err := l.ratios.Define(string(kind), asUsual); err != nil {
-		return estimate.LogNormal{}, err
+		return estimate.Task{}, err
 	}
-	return l.ratios.Forecast(string(kind), "", 1)
+	return l.ratios.Task(string(kind), "", 1)
 }
 
 // attended is the time that a stage will likely take here, by the usual time for it.
@@ -65,9 +65,10 @@ type Hands struct {
 	High   time.Duration `json:"high"`
 }
 
-// hands sums up stages, each as uncertain as its kind is here. Nothing to do takes no time.
+// hands sums up stages, each as uncertain as its kind is here, and all of a kind in the
+// same direction. Nothing to do takes no time.
 func (l *Labour) hands(stages []PlanStage) (Hands, error) {
-	var tasks []estimate.LogNormal
+	var tasks []estimate.Task
 	for _, s := range stages {
 		if s.Attended <= 0 {
 			continue
@@ -76,12 +77,13 @@ func (l *Labour) hands(stages []PlanStage) (Hands, error) {
 		if err != nil {
 			return Hands{}, err
 		}
-		tasks = append(tasks, estimate.LogNormal{Mu: math.Log(s.Attended.Minutes()), Sigma: r.Sigma})
+		r.Mu = math.Log(s.Attended.Minutes())
+		tasks = append(tasks, r)
 	}
 	if len(tasks) == 0 {
 		return Hands{}, nil
 	}
-	sum, err := estimate.Sum(tasks...)
+	sum, err := estimate.SumTasks(tasks...)
 	if err != nil {
 		return Hands{}, err
 	}
