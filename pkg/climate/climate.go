@@ -10,20 +10,36 @@
 // contents percent of the oven-dry mass.
 package climate
 
-import "tackfree/pkg/dimension"
-
-// The air that the formulas are good for (WMO-No. 8 states its formula for −45 to 60 °C
-// over water). Air drier than a tenth of a percent is no reading of a shop's.
-const (
-	minCelsius, maxCelsius   = -40, 60
-	minHumidity, maxHumidity = 0.1, 100
+import (
+	"tackfree/pkg/dimension"
+	"tackfree/pkg/fault"
 )
 
-// Air is the state of the air. It is made by NewAir or from a psychrometer, so it is
-// always one that the formulas are good for; the zero Air is none.
+// The air that the formulas are good for, °C and percent (WMO-No. 8 states its formula for
+// −45 to 60 °C over water). Air drier than a tenth of a percent is no reading of a shop's.
+const (
+	MinCelsius  = -40
+	MaxCelsius  = 60
+	MinHumidity = 0.1
+	MaxHumidity = 100
+)
+
+// Air is the state of the air. It is made by NewAir or from a psychrometer, so it is always
+// one that the formulas are good for. The zero Air is none: whatever takes an Air and
+// returns an error refuses it with AIR_MISSING, and Check does so by itself.
 type Air struct {
 	celsius  float64
 	humidity float64
+}
+
+// Check refuses the zero Air, which nobody made of a temperature and a humidity. Fault:
+// AIR_MISSING.
+func (a Air) Check() error {
+	if a == (Air{}) {
+		return fault.New(fault.Invalid, "AIR_MISSING",
+			"There is no air to go by; make it with NewAir, of a temperature and a relative humidity.").At("air")
+	}
+	return nil
 }
 
 // NewAir takes the temperature in °C (−40 to 60) and the relative humidity in percent
@@ -32,18 +48,18 @@ func NewAir(celsius, humidity float64) (Air, error) {
 	if err := checkCelsius("air temperature", celsius); err != nil {
 		return Air{}, err
 	}
-	if err := dimension.Within("relative humidity", humidity, minHumidity, maxHumidity, "%"); err != nil {
+	if err := dimension.Within("relative humidity", humidity, MinHumidity, MaxHumidity, "%"); err != nil {
 		return Air{}, err
 	}
 	return Air{celsius, humidity}, nil
 }
 
 func checkCelsius(name string, celsius float64) error {
-	return dimension.Within(name, celsius, minCelsius, maxCelsius, "°C")
+	return dimension.Within(name, celsius, MinCelsius, MaxCelsius, "°C")
 }
 
-// Celsius is the temperature.
+// Celsius is the temperature, °C (−40 to 60); 0 of the zero Air.
 func (a Air) Celsius() float64 { return a.celsius }
 
-// Humidity is the relative humidity in percent.
+// Humidity is the relative humidity, percent (0.1 to 100); 0 of the zero Air, and of no other.
 func (a Air) Humidity() float64 { return a.humidity }

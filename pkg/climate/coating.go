@@ -7,11 +7,12 @@ import (
 	"tackfree/pkg/dimension"
 )
 
-// Limits are the conditions in which a product may be applied.
+// Limits are the conditions in which a product may be applied. The zero Limits leave none;
+// where a product says nothing, take DefaultLimits.
 type Limits struct {
-	MinCelsius, MaxCelsius float64 // of the air and of the surface
-	MaxHumidity            float64 // percent
-	Spread                 float64 // °C that the surface must be above the dew point
+	MinCelsius, MaxCelsius float64 // °C of the air and of the surface, −40 to 60, in this order
+	MaxHumidity            float64 // percent, 1 to 100
+	Spread                 float64 // °C that the surface must be above the dew point, 0 to 20
 }
 
 // DefaultLimits hold for most paints, where the product says nothing else. Sources:
@@ -33,7 +34,7 @@ const (
 	NearDewPoint   Obstacle = "surface too near the dew point"
 )
 
-// Verdict is whether the conditions are fit for coating, and why not.
+// Verdict is whether the conditions are fit for coating, and why not. Judge makes it.
 type Verdict struct {
 	DewPoint  float64 // °C
 	Spread    float64 // °C from the dew point up to the surface
@@ -52,9 +53,13 @@ func (v Verdict) String() string {
 	return "not fit for coating: " + strings.Join(v.Reasons, "; ")
 }
 
-// Judge judges the air and a surface in it (°C, −40 to 60) by the limits. Fault:
-// OUT_OF_RANGE, also of limits that leave nothing.
+// Judge judges the air and a surface in it (°C, −40 to 60) by the limits: all that stands
+// against coating, or nothing. What is just at a limit is within it. Faults: AIR_MISSING;
+// OUT_OF_RANGE, also of limits that leave nothing. Source: the rules of DefaultLimits.
 func Judge(air Air, surface float64, l Limits) (Verdict, error) {
+	if err := air.Check(); err != nil {
+		return Verdict{}, err
+	}
 	if err := checkCelsius("surface temperature", surface); err != nil {
 		return Verdict{}, err
 	}
@@ -76,7 +81,7 @@ func (l Limits) check() error {
 	if err := checkCelsius("lowest temperature", l.MinCelsius); err != nil {
 		return err
 	}
-	if err := dimension.Within("highest temperature", l.MaxCelsius, l.MinCelsius, maxCelsius, "°C"); err != nil {
+	if err := dimension.Within("highest temperature", l.MaxCelsius, l.MinCelsius, MaxCelsius, "°C"); err != nil {
 		return err
 	}
 	if err := dimension.Within("highest humidity", l.MaxHumidity, 1, 100, "%"); err != nil {

@@ -10,10 +10,11 @@ import (
 // Board is wood that dries through its faces. Water moves inside it by diffusion, which is
 // slower than the air takes it away, so the board follows Fick's law for a plane sheet.
 type Board struct {
-	// Metres through which it dries: of a board that dries on one face, twice its
-	// thickness; of one that is wet on its surface only, the wet depth likewise.
+	// Metres through which it dries (0.0001 to 0.2): of a board that dries on one face, twice
+	// its thickness; of one that is wet on its surface only, the wet depth likewise.
 	ThicknessM float64
-	// DiffusivityM2s is that of water across the grain at 20 °C, m²/s. 0: the default.
+	// DiffusivityM2s is that of water across the grain at 20 °C, m²/s (1e-12 to 1e-7). 0: the
+	// default.
 	DiffusivityM2s float64
 }
 
@@ -59,8 +60,9 @@ func left(x float64) float64 {
 }
 
 // MoistureAfter is the average moisture content, percent, of a board of moisture start
-// (percent, 0 to 300) after a time in air that stays as it is: always between start and
-// the equilibrium. Fault: OUT_OF_RANGE.
+// (percent, 0 to 300) after a time (0 to ten years) in air that stays as it is: always
+// between start and the equilibrium. Faults: AIR_MISSING, OUT_OF_RANGE. Sources: Fick's law
+// for a plane sheet (Crank, from memory), EquilibriumMoisture for where it ends.
 func (b Board) MoistureAfter(start float64, air Air, d time.Duration) (float64, error) {
 	rest, b, err := b.toward(start, air)
 	if err != nil {
@@ -72,8 +74,9 @@ func (b Board) MoistureAfter(start float64, air Air, d time.Duration) (float64, 
 	return rest + (start-rest)*left(b.pace(air.celsius)*d.Seconds()), nil
 }
 
-// TimeTo is how long the board takes from one moisture content to another. Fault:
-// OUT_OF_RANGE, also where the air never brings it there.
+// TimeTo is how long the board takes from one moisture content to another (percent): the
+// inverse of MoistureAfter. Faults: AIR_MISSING; OUT_OF_RANGE, also where the air never
+// brings it there, or not in ten years.
 func (b Board) TimeTo(start, target float64, air Air) (time.Duration, error) {
 	rest, b, err := b.toward(start, air)
 	if err != nil {

@@ -3,7 +3,9 @@ package climate_test
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -86,6 +88,44 @@ func TestAir_DewPoint_IsWhereItCondenses(t *testing.T) {
 	})
 }
 
+// By hand: at 6.1 °C water's saturation is 9.41 hPa, and 13.9 °C between the bulbs take off
+// 0.673 × 13.9 = 9.36; at 6.0 °C nothing is left. What is below is too low, and no humidity.
+func TestFromWetBulb_TooLow(t *testing.T) {
+	_, err := climate.FromWetBulb(20, 0, 1013)
+	if f := fault.Of(err); f == nil || f.Reason != "OUT_OF_RANGE" || f.Fields[0].Path != "wet bulb" ||
+		!strings.Contains(f.Text, "too low for a dry bulb of 20.0 °C; it must be from 6.1 °C to 20.0 °C") {
+		t.Errorf("a wet bulb of 0 °C = %v", err)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		dry := rapid.Float64Range(0, 60).Draw(t, "dry")
+		wet := dry * rapid.Float64Range(0, 1).Draw(t, "share")
+		a, err := climate.FromWetBulb(dry, wet, 1013)
+		if f := fault.Of(err); err != nil && (f == nil || f.Fields[0].Path != "wet bulb") || err == nil && (a.Celsius() != dry || a.DewPoint() > wet+0.01) {
+			t.Fatalf("bulbs of %v and %v = %v, %v", dry, wet, a, err)
+		}
+	})
+}
+
+// The zero Air is none: nothing is computed of it, and no figure of it looks like one.
+func TestAir_Zero(t *testing.T) {
+	var none climate.Air
+	board := climate.Board{ThicknessM: 0.02}
+	for name, err := range map[string]error{
+		"check": none.Check(), "judge": second(climate.Judge(none, 20, climate.DefaultLimits)), "wood": second(none.EquilibriumMoisture()),
+		"warmed": second(none.AtTemperature(20)), "board": second(board.MoistureAfter(30, none, time.Hour)), "time": second(board.TimeTo(30, 10, none)),
+	} {
+		if !fault.Is(err, "AIR_MISSING") {
+			t.Errorf("%s of no air = %v, want AIR_MISSING", name, err)
+		}
+	}
+	if none.VapourPressure() != 0 || none.Deficit() != 0 || none.AbsoluteHumidity() != 0 || !math.IsInf(none.DewPoint(), -1) {
+		t.Errorf("no air holds %v hPa, %v g/m³, takes up %v hPa and has a dew point of %v", none.VapourPressure(), none.AbsoluteHumidity(), none.Deficit(), none.DewPoint())
+	}
+	if err := air(t, 0, 50).Check(); err != nil {
+		t.Errorf("air at freezing = %v", err)
+	}
+}
+
 func TestAir_Refuses(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	for name, err := range map[string]error{
@@ -93,7 +133,7 @@ func TestAir_Refuses(t *testing.T) {
 		"humidity over 100": second(climate.NewAir(20, 100.1)), "humidity below 0": second(climate.NewAir(20, -1)), "NaN humidity": second(climate.NewAir(20, nan)),
 		"saturation": second(climate.SaturationPressure(-inf)), "wet above dry": second(climate.FromWetBulb(20, 21, 1013)), "air pressure": second(climate.FromWetBulb(20, 18, 0)),
 		"no water left": second(climate.FromWetBulb(40, 5, 1013)), "inverse": second(climate.HumidityFor(60, 20)), "inverse NaN": second(climate.HumidityFor(nan, 20)),
-		"inverse too hot": second(climate.HumidityFor(8, 99)), "frozen wood": second(air(t, -10, 50).EquilibriumMoisture()), "wet basis": second(climate.OvenDry(100)),
+		"inverse too hot": second(climate.HumidityFor(8, 99)), "dry bulb in frost": second(climate.FromWetBulb(-5, -6, 1013)), "NaN wet bulb": second(climate.FromWetBulb(20, nan, 1013)), "frozen wood": second(air(t, -10, 50).EquilibriumMoisture()), "wet basis": second(climate.OvenDry(100)),
 	} {
 		if f := fault.Of(err); f == nil || f.Reason != "OUT_OF_RANGE" || len(f.Fields) != 1 || f.Fields[0].Path == "" {
 			t.Errorf("%s = %v, want OUT_OF_RANGE that names the argument", name, err)

@@ -6,16 +6,20 @@ import (
 	"tackfree/pkg/dimension"
 )
 
-// The temperatures of the handbook's table, 30 to 200 °F; air is never hotter than 60 °C.
-const minWoodCelsius = -1.2
+// MinWoodCelsius is the coldest air, °C, that EquilibriumMoisture and HumidityFor are good
+// for: the handbook's table is of 30 to 200 °F, and air is never hotter than MaxCelsius.
+const MinWoodCelsius = -1.2
 
-// EquilibriumMoisture is the moisture content, percent of the oven-dry mass, that wood
-// takes in this air if it lies long enough: about the same for all species. The air must
-// be −1.2 °C (30 °F) or warmer. Fault: OUT_OF_RANGE. Source: USDA Forest Products
+// EquilibriumMoisture is the moisture content, percent of the oven-dry mass (0 to 30), that
+// wood takes in this air if it lies long enough: about the same for all species. The air
+// must be from −1.2 °C (30 °F) to 60 °C. Faults: AIR_MISSING, OUT_OF_RANGE. Source: USDA Forest Products
 // Laboratory, Wood Handbook, FPL-GTR-190 (2010), equation 4-5 (Hailwood-Horrobin, two
 // hydrates), its coefficients for °F; within 0.07 of its table 4-2.
 func (a Air) EquilibriumMoisture() (float64, error) {
-	if err := dimension.Within("air temperature", a.celsius, minWoodCelsius, maxCelsius, "°C"); err != nil {
+	if err := a.Check(); err != nil {
+		return 0, err
+	}
+	if err := dimension.Within("air temperature", a.celsius, MinWoodCelsius, MaxCelsius, "°C"); err != nil {
 		return 0, err
 	}
 	return sorption(a.celsius, a.humidity/100), nil
@@ -32,14 +36,15 @@ func sorption(celsius, h float64) float64 {
 	return 1800 / w * (kh/(1-kh) + (k1*kh+2*k1*k2*kh*kh)/(1+k1*kh+k1*k2*kh*kh))
 }
 
-// HumidityFor is the relative humidity, percent, in which wood comes to a moisture content
-// (percent) at a temperature (−1.2 to 60 °C): the inverse of EquilibriumMoisture, to a
-// millionth. Fault: OUT_OF_RANGE, also where no air makes wood so wet or so dry.
+// HumidityFor is the relative humidity, percent (0.1 to 100), in which wood comes to a
+// moisture content (percent of the oven-dry mass) at a temperature (−1.2 to 60 °C): the
+// inverse of EquilibriumMoisture, to a millionth. Fault: OUT_OF_RANGE, also where no air
+// makes wood so wet or so dry. Source: as of EquilibriumMoisture.
 func HumidityFor(moisture, celsius float64) (float64, error) {
-	if err := dimension.Within("temperature", celsius, minWoodCelsius, maxCelsius, "°C"); err != nil {
+	if err := dimension.Within("temperature", celsius, MinWoodCelsius, MaxCelsius, "°C"); err != nil {
 		return 0, err
 	}
-	low, high := minHumidity, float64(maxHumidity)
+	low, high := float64(MinHumidity), float64(MaxHumidity)
 	err := dimension.Within("moisture content", moisture, sorption(celsius, low/100), sorption(celsius, high/100), "%")
 	if err != nil {
 		return 0, err

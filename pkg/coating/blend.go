@@ -7,13 +7,13 @@ import (
 
 // Part is one of the things that are mixed.
 type Part struct {
-	Litres      float64
-	VOC         float64 // actual, g/L
-	WaterLitres float64 // of Litres, water and exempt compounds
+	Litres      float64 // 0 to 10,000
+	VOC         float64 // actual, g/L; 0 to 2,000
+	WaterLitres float64 // of Litres, water and exempt compounds; 0 to Litres
 }
 
-// Blend is the VOC of what is mixed, volumes taken to add up. Faults: OUT_OF_RANGE,
-// BLEND_OF_NOTHING.
+// Blend is the VOC of what is mixed, g/L, volumes taken to add up. Faults: OUT_OF_RANGE;
+// BLEND_OF_NOTHING, of no parts or of water alone. Source: the definitions of Formula.VOC.
 func Blend(parts ...Part) (VOC, error) {
 	var mass, volume, water float64
 	for _, p := range parts {

@@ -9,20 +9,20 @@ const (
 
 // Job is an area to coat.
 type Job struct {
-	AreaM2             float64
-	Coats              int
-	DryFilmUm          float64 // of each coat
-	SolidsPercent      float64 // by volume, of the product as it is sold
-	ThinningPercent    float64 // thinner as a share of the product's volume
-	TransferPercent    float64 // of the solids, that ends up on the piece
-	SetUps             int     // how often the tool is filled and cleaned
-	LossPerSetUpLitres float64 // of the thinned product, in the tool and the hose
+	AreaM2             float64 // above 0 to 10,000
+	Coats              int     // 1 to 100
+	DryFilmUm          float64 // of each coat; above 0 to 10,000
+	SolidsPercent      float64 // by volume, of the product as it is sold; above 0 to 100
+	ThinningPercent    float64 // thinner as a share of the product's volume; 0 to 500
+	TransferPercent    float64 // of the solids, that ends up on the piece; above 0 to 100
+	SetUps             int     // how often the tool is filled and cleaned; 0 to 100
+	LossPerSetUpLitres float64 // of the thinned product, in the tool and the hose; 0 to 20
 }
 
 // Need is what a job takes.
 type Need struct {
 	Litres          float64 // of the product as it is sold
-	ThinnerLitres   float64
+	ThinnerLitres   float64 // beside Litres
 	SpreadingRate   float64 // m²/L of the product, with nothing lost
 	PracticalRate   float64 // m²/L of the product, with what the method loses
 	WetFilmUm       float64
@@ -31,7 +31,8 @@ type Need struct {
 }
 
 // Need computes what the job takes: area × coats ÷ (spreading rate × transfer efficiency),
-// and the loss of each set-up. Fault: OUT_OF_RANGE.
+// and the loss of each set-up. Fault: OUT_OF_RANGE, which names the figure. Source: that of
+// SpreadingRate; what is lost is common practice unless the shop measured it.
 func (j Job) Need() (Need, error) {
 	if err := j.check(); err != nil {
 		return Need{}, err

@@ -2,26 +2,26 @@ package coating
 
 import "tackfree/pkg/dimension"
 
-// WaterDensity is that of water at 20 °C, g/L (8.33 lb/US gal).
+// WaterDensity is that of water at 20 °C, g/L (8.33 lb/US gal; value from memory).
 const WaterDensity = 998.2
 
-// Formula is what a coating is made of, by mass.
+// Formula is what a coating is made of, in percent of its mass.
 type Formula struct {
-	DensityGL       float64 // of the coating
-	SolidsPercent   float64 // what stays
-	WaterPercent    float64
-	ExemptPercent   float64 // volatile, but not counted by the rules
-	ExemptDensityGL float64 // of those; needed where there are any
+	DensityGL       float64 // of the coating, g/L; 500 to 3,000
+	SolidsPercent   float64 // what stays; with water and exempt compounds at most 100
+	WaterPercent    float64 // 0 to 100
+	ExemptPercent   float64 // volatile, but not counted by the rules; 0 to 100
+	ExemptDensityGL float64 // of those, g/L; 500 to 3,000, needed where there are any
 }
 
-// VOC are volatile organic compounds in g for each litre.
+// VOC are volatile organic compounds in g for each litre, 0 or more.
 type VOC struct {
 	Actual    float64 // of the coating: for emissions
 	LessWater float64 // of the coating without its water and exempt compounds: for limits
 }
 
-// VOC computes both figures; without water and exempt compounds they are alike. Fault:
-// OUT_OF_RANGE. Source: the definitions of SCAQMD Rule 1136, as in EPA Method 24.
+// VOC computes both figures, g/L; without water and exempt compounds they are alike. Fault:
+// OUT_OF_RANGE, also of a coating that is nothing but water and exempt compounds. Source: the definitions of SCAQMD Rule 1136, as in EPA Method 24.
 func (f Formula) VOC() (VOC, error) {
 	if err := f.check(); err != nil {
 		return VOC{}, err
@@ -58,9 +58,9 @@ func (f Formula) check() error {
 	return dimension.Within("solids, water and exempt compounds together", f.SolidsPercent+f.WaterPercent+f.ExemptPercent, 0, 100, "%")
 }
 
-// PerSolids turns the VOC of a litre of coating (g/L, without water and exempt compounds)
-// into g for each litre of its solids, by the density of the VOC (g/L). Fault:
-// OUT_OF_RANGE. Source: Texas, 30 TAC 115.423, which takes 7.36 lb/US gal.
+// PerSolids turns the VOC of a litre of coating (g/L, without water and exempt compounds; 0
+// to just below the density of the VOC) into g for each litre of its solids, by that density
+// (g/L, 500 to 2,000). Fault: OUT_OF_RANGE. Source: Texas, 30 TAC 115.423, which takes 7.36 lb/US gal.
 func PerSolids(voc, density float64) (float64, error) {
 	if err := dimension.Within("density of the VOC", density, 500, 2000, "g/L"); err != nil {
 		return 0, err
@@ -72,7 +72,8 @@ func PerSolids(voc, density float64) (float64, error) {
 }
 
 // Emission is the mass of VOC, g, that a volume (L, 0 to 10,000) of a coating lets go, by
-// its actual VOC (g/L, 0 to 2,000). Fault: OUT_OF_RANGE.
+// its actual VOC (g/L, 0 to 2,000). Fault: OUT_OF_RANGE. Source: arithmetic; all of it is
+// taken to leave in the end.
 func Emission(litres, actual float64) (float64, error) {
 	if err := dimension.Within("volume", litres, 0, 10_000, "L"); err != nil {
 		return 0, err

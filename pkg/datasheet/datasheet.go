@@ -65,7 +65,7 @@ const some = 1
 // Dries is how a coat dries that is laid as the sheet asks, thinned as the shop thins it.
 func (s Sheet) Dries() drying.Product {
 	p := drying.Product{FilmUm: s.WetFilm(s.DryFilmUm), Kinetics: drying.Kinetics{Carrier: s.Carrier, ReferenceCelsius: s.ReferenceCelsius,
-		ReferenceHumidity: s.ReferenceHumidity, Q10: s.RatePerTenCelsius}}
+		ReferenceHumidity: s.ReferenceHumidity, Q10: s.RatePerTenCelsius, MinCelsius: s.lowest()}}
 	if p.FilmUm == 0 {
 		p.FilmUm = some
 	}
@@ -74,6 +74,16 @@ func (s Sheet) Dries() drying.Product {
 		p.Stated[m] = stated
 	}
 	return p
+}
+
+// lowest is the temperature under which it hardly dries, as far as the sheet tells: nothing
+// is put on colder, and nothing is tried warmer. 0: it does not tell.
+func (s Sheet) lowest() float64 {
+	reference := s.ReferenceCelsius
+	if reference == 0 {
+		reference = 25
+	}
+	return min(s.MinCelsius, reference)
 }
 
 // Limits is the air that it may be put on in: the usual where the sheet says nothing.

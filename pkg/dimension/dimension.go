@@ -14,8 +14,9 @@ import (
 	"tackfree/pkg/fault"
 )
 
-// Within refuses a value below low or above high, or none at all. Fault: OUT_OF_RANGE,
-// which names the argument and the allowed range.
+// Within refuses a value below low or above high, or none at all; all three are in the unit
+// that is named, "" for a bare number. Fault: OUT_OF_RANGE, which names the argument, in its
+// text and as the field at fault, and the allowed range.
 func Within(name string, value, low, high float64, unit string) error {
 	if value >= low && value <= high { // false for NaN
 		return nil
@@ -24,7 +25,7 @@ func Within(name string, value, low, high float64, unit string) error {
 		name, format(value, unit), format(low, unit), format(high, unit)).At(name)
 }
 
-// Above is Within for what must be more than low.
+// Above is Within for what must be more than low and at most high. Fault: OUT_OF_RANGE.
 func Above(name string, value, low, high float64, unit string) error {
 	if value > low && value <= high {
 		return nil

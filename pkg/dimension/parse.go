@@ -2,7 +2,6 @@ package dimension
 
 import (
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -10,73 +9,67 @@ import (
 	"tackfree/pkg/fault"
 )
 
-// Kind is what a value measures; each has one unit.
-type Kind struct {
-	name  string
-	units map[string]unit
-}
-
-// unit turns a value into the kind's unit: value × size + shift.
-type unit struct{ size, shift float64 }
-
-// The kinds, each with the unit of its values first. Sizes are exact (NIST Special Publication 811: inch 25.4 mm, foot and yard
-// from it, mil 25.4 µm, pound 0.45359237 kg; NIST Handbook 44: US gallon 231 in³).
-var (
-	Length      = kind("length", of("m", 1), of("cm", 0.01), of("mm", 0.001), of("in", inch), of("ft", foot), of("yd", 3*foot))
-	Area        = kind("area", of("m2", 1), of("cm2", 1e-4), of("in2", inch*inch), of("ft2", foot*foot), of("yd2", 9*foot*foot))
-	Film        = kind("film thickness", of("um", 1), of("µm", 1), of("mm", 1000), of("mil", 25.4))
-	Temperature = kind("temperature", of("C", 1), of("°C", 1), fahrenheit("F"), fahrenheit("°F"), kelvin("K"))
-	Percent     = kind("percentage", of("%", 1), of("", 1))
-	Volume      = kind("volume", of("L", 1), of("mL", 0.001), of("floz", gallon/128), of("pt", gallon/8), of("qt", gallon/4), of("gal", gallon))
-	Density     = kind("density", of("g/L", 1), of("g/mL", 1000), of("kg/L", 1000), of("lb/gal", 453.59237/gallon))
-	Time        = kind("time", of("h", 1), of("min", 1.0/60), of("d", 24))
-)
-
-const (
-	inch   = 0.0254
-	foot   = 12 * inch
-	gallon = 3.785411784
-)
-
-type named struct {
-	symbol string
-	unit
-}
-
-func of(symbol string, size float64) named { return named{symbol, unit{size: size}} }
-
-func fahrenheit(symbol string) named { return named{symbol, unit{5.0 / 9, -160.0 / 9}} }
-
-func kelvin(symbol string) named { return named{symbol, unit{1, -273.15}} }
-
-func kind(name string, units ...named) Kind {
-	k := Kind{name: name, units: map[string]unit{}}
-	for _, u := range units {
-		k.units[u.symbol] = u.unit
-	}
-	return k
-}
-
 // Parse reads a number and a unit, such as 36ft2, 1.5 mil, 70F or 17 3/8in, and gives the
-// value in the kind's unit. A number is a decimal, a fraction, or a whole number and a
-// fraction. Faults: VALUE_MALFORMED, UNIT_UNKNOWN.
+// value in the kind's unit; of a length also feet and inches, as 5' 3" or 5ft 3 1/2in. A
+// number is a decimal, a fraction (3/8, ⅜), or a whole number and a fraction less than one
+// (17 3/8, 17-3/8, 17⅜). Capitals do not matter. The value may be of any size and sign;
+// what is allowed, whoever takes it says. Faults: VALUE_MALFORMED, UNIT_UNKNOWN.
 func (k Kind) Parse(text string) (float64, error) {
-	number, symbol := split(text)
-	u, known := k.units[symbol]
+	typed := fractions(strings.TrimSpace(text))
+	if feet, inches, both := k.feetAndInches(typed); both {
+		return k.joined(text, feet, inches)
+	}
+	number, symbol := split(typed)
+	u, known := k.unit(symbol)
 	if !known {
 		return 0, fault.New(fault.Invalid, "UNIT_UNKNOWN", "%q has no unit of %s; use %s.", text, k.name, k.symbols())
 	}
 	value, ok := parseNumber(number)
 	if !ok {
-		return 0, fault.New(fault.Invalid, "VALUE_MALFORMED", "%q is not a number with a unit, such as 36ft2, 1.5mil or 17 3/8in.", text)
+		return 0, malformed(text)
 	}
 	return value*u.size + u.shift, nil
+}
+
+func malformed(text string) error {
+	return fault.New(fault.Invalid, "VALUE_MALFORMED", "%q is not a number with a unit, such as 36ft2, 1.5mil or 17 3/8in.", text)
+}
+
+// feetAndInches cuts a length in two where there is a number behind the feet. A hyphen may
+// join them, as on drawings: 5'-3".
+func (k Kind) feetAndInches(text string) (feet, inches string, both bool) {
+	if _, known := k.units["ft"]; !known {
+		return "", "", false
+	}
+	number, rest := split(text)
+	for _, mark := range append([]string{"ft"}, footMarks...) {
+		after, marked := strings.CutPrefix(strings.ToLower(rest), mark)
+		after = strings.TrimSpace(strings.TrimPrefix(after, "-"))
+		if marked && after != "" && after[0] >= '0' && after[0] <= '9' {
+			return number, after, true
+		}
+	}
+	return "", "", false
+}
+
+// joined adds feet and inches up: whole feet, less than twelve inches, a sign for both.
+func (k Kind) joined(text, feet, inches string) (float64, error) {
+	feet, negative := strings.CutPrefix(feet, "-")
+	f, whole := decimal(feet, false)
+	number, mark := split(inches)
+	i, ok := parseNumber(number)
+	if !whole || !ok || k.symbol(mark) != "in" || i < 0 || i >= 12 {
+		return 0, malformed(text)
+	}
+	if negative {
+		return -(f*foot + i*inch), nil
+	}
+	return f*foot + i*inch, nil
 }
 
 // split cuts the text after its last digit or point; a digit behind letters (ft2) is of
 // the unit.
 func split(text string) (number, symbol string) {
-	text = strings.TrimSpace(text)
 	end := strings.IndexFunc(text, func(r rune) bool {
 		return r != '.' && r != '-' && r != '/' && r != ' ' && !unicode.IsDigit(r)
 	})
@@ -86,33 +79,56 @@ func split(text string) (number, symbol string) {
 	return strings.TrimSpace(text[:end]), text[end:]
 }
 
-func (k Kind) symbols() string {
-	var symbols []string
-	for s := range k.units {
-		if s != "" && s[0] < 0x80 {
-			symbols = append(symbols, s)
-		}
-	}
-	slices.Sort(symbols)
-	return strings.Join(symbols, ", ")
+// vulgar are the fractions that are one sign.
+var vulgar = map[rune]string{
+	'½': "1/2", '⅓': "1/3", '⅔': "2/3", '¼': "1/4", '¾': "3/4", '⅕': "1/5", '⅖': "2/5", '⅗': "3/5", '⅘': "4/5",
+	'⅙': "1/6", '⅚': "5/6", '⅛': "1/8", '⅜': "3/8", '⅝': "5/8", '⅞': "7/8",
 }
 
-// parseNumber reads 17, 17.5, 3/8 or 17 3/8, with a sign or without.
-func parseNumber(text string) (float64, bool) {
-	text, negative := strings.CutPrefix(text, "-")
-	whole, fraction, mixed := strings.Cut(text, " ")
-	if !mixed && strings.Contains(text, "/") {
-		whole, fraction, mixed = "0", text, true
+// fractions spells out the fractions that are one sign, apart from digits beside them.
+func fractions(text string) string {
+	runes := []rune(strings.ReplaceAll(text, "⁄", "/")) // the fraction slash
+	digit := func(i int) bool { return i >= 0 && i < len(runes) && unicode.IsDigit(runes[i]) }
+	var out strings.Builder
+	for i, r := range runes {
+		spelt, one := vulgar[r]
+		if !one {
+			out.WriteRune(r)
+			continue
+		}
+		if digit(i - 1) {
+			out.WriteByte(' ')
+		}
+		out.WriteString(spelt)
+		if digit(i + 1) {
+			out.WriteByte(' ')
+		}
 	}
-	value, ok := decimal(whole, !mixed)
-	if mixed {
-		part, good := ratio(strings.TrimSpace(fraction))
-		value, ok = value+part, ok && good
+	return out.String()
+}
+
+// parseNumber reads 17, 17.5, 3/8, 17 3/8 or 17-3/8, with a sign or without.
+func parseNumber(text string) (value float64, ok bool) {
+	text, negative := strings.CutPrefix(text, "-")
+	switch i := strings.IndexAny(text, " -"); {
+	case i >= 0:
+		value, ok = mixed(text[:i], strings.TrimSpace(text[i+1:]))
+	case strings.Contains(text, "/"):
+		value, ok = ratio(text)
+	default:
+		value, ok = decimal(text, true)
 	}
 	if negative {
 		value = -value
 	}
 	return value, ok
+}
+
+// mixed reads a whole number and a fraction, which is less than one: 17 11/8 is a slip.
+func mixed(whole, fraction string) (float64, bool) {
+	w, good := decimal(whole, false)
+	part, fine := ratio(fraction)
+	return w + part, good && fine && part < 1
 }
 
 // decimal reads digits, with a point among them if that is allowed.

@@ -12,8 +12,8 @@ import (
 // into account: a log-normal belief. The zero Factor is that of a product nobody has
 // timed: the maker is right on the whole, to a factor of about one and a half.
 type Factor struct {
-	LogMean   float64 // of what is usual
-	LogStdDev float64 // of the belief in it
+	LogMean   float64 // of what is usual, −3 to 3
+	LogStdDev float64 // of the belief in it, 0 to 2
 	Outcomes  int     // how many it was learned from
 }
 
@@ -41,11 +41,11 @@ func (f Factor) check() error {
 // ninetieth is the standard normal quantile of 0.9.
 const ninetieth = 1.2815515655446004
 
-// quantiles are for the next job: the belief and the chance of the job.
-func (f Factor) quantiles() (early, likely, late float64) {
-	f = f.orPrior()
-	spread := ninetieth * math.Hypot(f.LogStdDev, jobStdDev)
-	return math.Exp(f.LogMean - spread), math.Exp(f.LogMean), math.Exp(f.LogMean + spread)
+// quantiles is for the next job, as shares of the likely time: the belief, the chance of the
+// job, and a doubt beside them (a standard deviation of the logarithm).
+func (f Factor) quantiles(doubt float64) (early, late float64) {
+	spread := ninetieth * math.Hypot(math.Hypot(f.orPrior().LogStdDev, jobStdDev), doubt)
+	return math.Exp(-spread), math.Exp(spread)
 }
 
 // Usual is the factor in a word: 1.2 is a fifth longer than stated.
@@ -77,6 +77,9 @@ func (p Product) between(c *Curve, coat Coat, o Outcome) (low, high float64, err
 	slower, err := p.slower(coat)
 	if err != nil {
 		return 0, 0, err
+	}
+	if c.empty() {
+		return 0, 0, errNoReadings
 	}
 	switch {
 	case o.Milestone < 0 || o.Milestone >= milestones || p.Stated[o.Milestone] == 0:

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"tackfree/pkg/climate"
 	"tackfree/pkg/drying"
 	"tackfree/pkg/fault"
 )
@@ -40,7 +41,7 @@ func TestCalibrate_AsConjugate(t *testing.T) {
 func TestCalibrate_LearnsFromSightings(t *testing.T) {
 	random := rand.New(rand.NewPCG(9, 10))
 	p := shellac()
-	c := steady(t, p.Kinetics, 25, 50)
+	c := watched(t, p.Kinetics, 25, 50, 3, 24)
 	before := math.Inf(1)
 	for i := range 40 {
 		real := 2.5 * 1.4 * math.Exp(0.2*random.NormFloat64())
@@ -113,6 +114,20 @@ func TestRefuses(t *testing.T) {
 		"carrier":     {"CARRIER_UNKNOWN", kinetics(func(k *drying.Kinetics) { k.Carrier = "milk" })},
 		"reference":   {"OUT_OF_RANGE", kinetics(func(k *drying.Kinetics) { k.ReferenceCelsius = nan })},
 		"humidity":    {"OUT_OF_RANGE", kinetics(func(k *drying.Kinetics) { k.ReferenceHumidity = 101 })},
+		"lowest":      {"OUT_OF_RANGE", kinetics(func(k *drying.Kinetics) { k.MinCelsius = 26 })},
+		"far too low": {"OUT_OF_RANGE", kinetics(func(k *drying.Kinetics) { k.MinCelsius = -21 })},
+		"lowest of":   {"CARRIER_UNKNOWN", second(drying.Kinetics{}.Lowest())},
+		"too cold":    {"CARRIER_UNKNOWN", second(drying.Kinetics{}.TooCold(air(t, 20, 50)))},
+		"no air":      {"AIR_MISSING", second(p.Rate(climate.Air{}))},
+		"cold air":    {"AIR_MISSING", second(p.TooCold(climate.Air{}))},
+		"trace air":   {"AIR_MISSING", second(drying.Trace(p.Kinetics, []drying.Reading{last, {At: after(1)}}))},
+		"cycle air":   {"AIR_MISSING", second(drying.CycleOf([]drying.Reading{{At: eight}}, time.UTC))},
+		"ahead air":   {"AIR_MISSING", second(c.Ahead(p.Kinetics, drying.Reading{At: eight}, usual, time.Hour))},
+		"zero cycle":  {"NO_READINGS", second(c.Ahead(p.Kinetics, last, drying.Cycle{}, time.Hour))},
+		"zero curve":  {"NO_READINGS", second(new(drying.Curve).Ahead(p.Kinetics, last, usual, time.Hour))},
+		"forecast 0":  {"NO_READINGS", second(p.Forecast(&drying.Curve{}, coat))},
+		"no curve":    {"NO_READINGS", second(p.Forecast(nil, coat))},
+		"learn of 0":  {"NO_READINGS", second(p.Calibrate(&drying.Curve{}, coat, drying.Outcome{Milestone: drying.TackFree, Reached: after(1)}))},
 		"energy":      {"OUT_OF_RANGE", kinetics(func(k *drying.Kinetics) { k.EnergyJMol = -1 })},
 		"q10":         {"OUT_OF_RANGE", kinetics(func(k *drying.Kinetics) { k.Q10 = 0.5 })},
 		"two laws":    {"TWO_LAWS", kinetics(func(k *drying.Kinetics) { k.Q10, k.EnergyJMol = 2, 50_000 })},

@@ -12,11 +12,14 @@ import (
 var errNoReadings = fault.New(fault.Precondition, "NO_READINGS", "There is no reading of the air to go by; enter one.").At("readings")
 
 // Curve is the dose that a film at its reference thickness has taken up since the first
-// reading, over time. One curve serves all films of one kinetics in one place.
+// reading, over time. One curve serves all films of one kinetics in one place. The zero
+// Curve, or none, is of air that nobody read: a film takes up nothing in it.
 type Curve struct {
 	at    []time.Time
 	rates []float64
 	doses []float64 // hours, up to each instant
+	// unread is as much of doses as was taken up in air that nobody read.
+	unread []float64
 	// known is how many of the points were read and not forecast.
 	known int
 }
@@ -35,7 +38,10 @@ func Trace(k Kinetics, readings []Reading) (*Curve, error) {
 	}
 	c := &Curve{}
 	for _, r := range inOrder(readings) {
-		c.add(r.At, l.rate(r.Air))
+		if err := r.Air.Check(); err != nil {
+			return nil, err
+		}
+		c.add(r.At, l.rate(r.Air), guessed)
 	}
 	c.known = len(c.at)
 	return c, nil
@@ -54,49 +60,88 @@ func inOrder(readings []Reading) []Reading {
 	return out
 }
 
-func (c *Curve) add(at time.Time, rate float64) {
-	dose := 0.0
+// often is how far apart readings may be to tell of the air between them. Source:
+// MIL-HDBK-1110, paragraph 9.6.6, which has the air read about every four hours.
+const often = 4 * time.Hour
+
+// guessed is the share of a stretch between two readings of which they do not tell.
+func guessed(gap time.Duration) float64 { return math.Max(0, 1-float64(often)/float64(gap)) }
+
+// nobodyRead is that share of a stretch that was forecast.
+func nobodyRead(time.Duration) float64 { return 1 }
+
+func (c *Curve) add(at time.Time, rate float64, unread func(time.Duration) float64) {
+	dose, without := 0.0, 0.0
 	if n := len(c.at); n > 0 {
-		dose = c.doses[n-1] + at.Sub(c.at[n-1]).Hours()*(rate+c.rates[n-1])/2
+		gap := at.Sub(c.at[n-1])
+		more := gap.Hours() * (rate + c.rates[n-1]) / 2
+		dose, without = c.doses[n-1]+more, c.unread[n-1]+more*unread(gap)
 	}
-	c.at, c.rates, c.doses = append(c.at, at), append(c.rates, rate), append(c.doses, dose)
+	c.at, c.rates, c.doses, c.unread = append(c.at, at), append(c.rates, rate), append(c.doses, dose), append(c.unread, without)
 }
 
-// Last is the instant of the last reading.
-func (c *Curve) Last() time.Time { return c.at[c.known-1] }
+func (c *Curve) empty() bool { return c == nil || len(c.at) == 0 }
 
-// until is the dose up to an instant; before the first point it is below 0.
-func (c *Curve) until(at time.Time) float64 {
+// Last is the instant of the last reading; zero of the zero Curve.
+func (c *Curve) Last() time.Time {
+	if c.empty() {
+		return time.Time{}
+	}
+	return c.at[c.known-1]
+}
+
+// until is the dose up to an instant, and how much of it in air that nobody read; before the
+// first point both are below 0.
+func (c *Curve) until(at time.Time) (dose, unread float64) {
 	i := sort.Search(len(c.at), func(i int) bool { return c.at[i].After(at) }) - 1
 	if i < 0 {
-		return at.Sub(c.at[0]).Hours() * c.rates[0]
+		dose = at.Sub(c.at[0]).Hours() * c.rates[0]
+		return dose, dose
 	}
 	hours := at.Sub(c.at[i]).Hours()
 	if i == len(c.at)-1 {
-		return c.doses[i] + hours*c.rates[i]
+		more := hours * c.rates[i]
+		return c.doses[i] + more, c.unread[i] + more
 	}
 	slope := (c.rates[i+1] - c.rates[i]) / c.at[i+1].Sub(c.at[i]).Hours()
-	return c.doses[i] + hours*(c.rates[i]+hours*slope/2)
+	more, share := hours*(c.rates[i]+hours*slope/2), 0.0
+	if all := c.doses[i+1] - c.doses[i]; all > 0 {
+		share = (c.unread[i+1] - c.unread[i]) / all
+	}
+	return c.doses[i] + more, c.unread[i] + share*more
 }
 
-// Dose is what a film took up from one instant to another, hours: at least 0.
+// Dose is what a film took up from one instant to another, in hours at the reference: at
+// least 0.
 func (c *Curve) Dose(from, to time.Time) float64 {
-	if !to.After(from) {
-		return 0
+	dose, _ := c.between(from, to)
+	return dose
+}
+
+// between is Dose, and how much of it was taken up in air that nobody read.
+func (c *Curve) between(from, to time.Time) (dose, unread float64) {
+	if c.empty() || !to.After(from) {
+		return 0, 0
 	}
-	return max(0, c.until(to)-c.until(from))
+	before, guess := c.until(from)
+	after, more := c.until(to)
+	return max(0, after-before), max(0, more-guess)
 }
 
 // forever is further ahead than any forecast means something, hours.
 const forever = 10 * 365 * 24
 
-// When is the instant at which a film that began to dry at from has taken up a dose; false
-// if it will not within ten years.
+// When is the instant at which a film that began to dry at from has taken up a dose (hours
+// at the reference); false if it will not within ten years.
 func (c *Curve) When(from time.Time, dose float64) (time.Time, bool) {
 	if dose <= 0 {
 		return from, true
 	}
-	wanted := c.until(from) + dose
+	if c.empty() {
+		return time.Time{}, false
+	}
+	before, _ := c.until(from)
+	wanted := before + dose
 	i := sort.Search(len(c.at), func(i int) bool { return c.doses[i] >= wanted })
 	start, hours := c.within(i, wanted)
 	if !(hours+start.Sub(from).Hours() <= forever) {

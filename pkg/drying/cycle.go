@@ -2,6 +2,7 @@ package drying
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"tackfree/pkg/climate"
@@ -9,15 +10,19 @@ import (
 )
 
 // Cycle is what the air is usually like at each full hour of a day, by the clock of a zone.
+// CycleOf makes it; the zero Cycle is none, and Ahead refuses it.
 type Cycle struct {
 	celsius, humidity [24]float64
 	zone              *time.Location
 }
 
 // CycleOf takes the mean of past readings for each hour; an hour without any is filled in
-// between its neighbours. Of readings from less than half a day it makes a flat day. No
-// reading: a fault NO_READINGS, as Trace.
+// between its neighbours. Of readings from less than half a day it makes a flat day. No zone
+// (nil) is UTC. Faults: NO_READINGS, as of Trace; AIR_MISSING.
 func CycleOf(readings []Reading, zone *time.Location) (Cycle, error) {
+	if zone == nil {
+		zone = time.UTC
+	}
 	c := Cycle{zone: zone}
 	if len(readings) == 0 {
 		return c, errNoReadings
@@ -25,6 +30,9 @@ func CycleOf(readings []Reading, zone *time.Location) (Cycle, error) {
 	var n [24]float64
 	var all [3]float64
 	for _, r := range readings {
+		if err := r.Air.Check(); err != nil {
+			return Cycle{}, err
+		}
 		h := r.At.In(zone).Hour()
 		n[h]++
 		c.celsius[h] += r.Air.Celsius()
@@ -77,17 +85,23 @@ const fade = 12 * time.Hour
 
 // Ahead adds the readings to be expected after the last one, hour by hour up to a length of
 // time (at most 60 days): the usual air, and what the last reading differs from it, fading.
-// Fault: OUT_OF_RANGE.
+// What was read and what is ahead are one curve, which knows the one from the other. Faults:
+// OUT_OF_RANGE, of the time; NO_READINGS, of the zero Curve or Cycle; those of Kinetics.Rate.
 func (c *Curve) Ahead(k Kinetics, last Reading, usual Cycle, d time.Duration) (*Curve, error) {
 	if err := dimension.Within("time ahead", d.Hours(), 0, 60*24, "h"); err != nil {
+		return nil, err
+	}
+	if c.empty() || usual.zone == nil {
+		return nil, errNoReadings
+	}
+	if err := last.Air.Check(); err != nil {
 		return nil, err
 	}
 	l, err := k.law()
 	if err != nil {
 		return nil, err
 	}
-	out := &Curve{at: append([]time.Time(nil), c.at[:c.known]...), rates: append([]float64(nil), c.rates[:c.known]...),
-		doses: append([]float64(nil), c.doses[:c.known]...), known: c.known}
+	out := c.asRead()
 	celsius, humidity := usual.at(last.At)
 	warmer, damper := last.Air.Celsius()-celsius, last.Air.Humidity()-humidity
 	for after := time.Hour; after <= d; after += time.Hour {
@@ -97,9 +111,15 @@ func (c *Curve) Ahead(k Kinetics, last Reading, usual Cycle, d time.Duration) (*
 		if err != nil {
 			return nil, err
 		}
-		out.add(last.At.Add(after), l.rate(air))
+		out.add(last.At.Add(after), l.rate(air), nobodyRead)
 	}
 	return out, nil
+}
+
+// asRead is a copy of what was read, without what was forecast.
+func (c *Curve) asRead() *Curve {
+	return &Curve{at: slices.Clone(c.at[:c.known]), rates: slices.Clone(c.rates[:c.known]), doses: slices.Clone(c.doses[:c.known]),
+		unread: slices.Clone(c.unread[:c.known]), known: c.known}
 }
 
 func clamp(v, low, high float64) float64 { return math.Min(high, math.Max(low, v)) }

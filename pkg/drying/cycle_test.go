@@ -108,3 +108,27 @@ func TestCycleOf_Gaps(t *testing.T) {
 	}
 	near(t, "three readings at 22 °C", dose(all[:3]), 24*0.8123, 0.01) // 2^((22-25)/10)
 }
+
+// Without a zone days are those of UTC.
+func TestCycleOf_NoZone(t *testing.T) {
+	k := drying.Kinetics{Carrier: drying.TwoPart, Q10: 2}
+	readings := days(t)
+	last := readings[len(readings)-1]
+	c, err := drying.Trace(k, readings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var doses []float64
+	for _, zone := range []*time.Location{nil, time.UTC} {
+		usual, err := drying.CycleOf(readings, zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ahead, err := c.Ahead(k, last, usual, 48*time.Hour)
+		if err != nil {
+			t.Fatal(err)
+		}
+		doses = append(doses, ahead.Dose(last.At, last.At.Add(24*time.Hour)))
+	}
+	near(t, "without a zone", doses[0], doses[1], 0)
+}

@@ -13,59 +13,6 @@ import (
 	"tackfree/pkg/drying"
 )
 
-// Multipliers of a time relative to 23 °C, computed elsewhere from Arrhenius' law with 51
-// kJ/mol and from the rule of a factor of two for each 10 °C.
-func TestKinetics_Temperature(t *testing.T) {
-	for celsius, want := range map[float64][2]float64{
-		5: {3.482, 3.820}, 10: {2.462, 2.588}, 15: {1.741, 1.777}, 20: {1.231, 1.236}, 23: {1, 1}, 25: {0.871, 0.870}, 30: {0.616, 0.620}, 35: {0.435, 0.446},
-	} {
-		for i, k := range []drying.Kinetics{
-			{Carrier: drying.TwoPart, ReferenceCelsius: 23, Q10: 2}, {Carrier: drying.TwoPart, ReferenceCelsius: 23, EnergyJMol: 51_000},
-		} {
-			rate, err := k.Rate(air(t, celsius, 50))
-			if err != nil {
-				t.Fatal(err)
-			}
-			near(t, fmt.Sprintf("time at %v °C, law %d", celsius, i), 1/rate, want[i], 0.0006)
-		}
-	}
-}
-
-// Activation energies that double the rate between two temperatures, computed elsewhere.
-func TestKinetics_Doubling(t *testing.T) {
-	for _, c := range []struct{ from, to, energy float64 }{{10, 20, 47_840}, {15, 25, 49_510}, {20, 30, 51_220}} {
-		k := drying.Kinetics{Carrier: drying.TwoPart, EnergyJMol: c.energy}
-		slow, err := k.Rate(air(t, c.from, 50))
-		if err != nil {
-			t.Fatal(err)
-		}
-		fast, err := k.Rate(air(t, c.to, 50))
-		if err != nil {
-			t.Fatal(err)
-		}
-		near(t, fmt.Sprintf("from %v to %v °C", c.from, c.to), fast/slow, 2, 0.0005)
-	}
-}
-
-// Dalton's law: at one temperature water leaves 50 % air 0.5/0.2 times as fast as 80 % air,
-// as their vapour pressure deficits say too.
-func TestKinetics_Humidity(t *testing.T) {
-	rate := func(c drying.Carrier, humidity float64) float64 {
-		r, err := drying.Kinetics{Carrier: c}.Rate(air(t, 20, humidity))
-		if err != nil {
-			t.Fatal(err)
-		}
-		return r
-	}
-	near(t, "water", rate(drying.Water, 50)/rate(drying.Water, 80), 2.5, 1e-12)
-	near(t, "by the deficits", air(t, 20, 50).Deficit()/air(t, 20, 80).Deficit(), 2.5, 1e-12)
-	if r := rate(drying.Solvent, 50) / rate(drying.Solvent, 80); r < 1 || r > 1.2 {
-		t.Errorf("solvent = %v, want a little above 1", r)
-	}
-	near(t, "two-part", rate(drying.TwoPart, 50), rate(drying.TwoPart, 80), 0)
-	near(t, "water in wet air", rate(drying.Water, 100), 0, 0)
-}
-
 // US Army TM 43-0139, paragraph 2-23: at the reference, the stated times are the times.
 func TestProduct_Forecast_AsStated(t *testing.T) {
 	w := forecast(t, shellac(), steady(t, shellac().Kinetics, 25, 50), drying.Coat{At: eight})
@@ -211,4 +158,16 @@ func TestTrace_OrderDoesNotMatter(t *testing.T) {
 			t.Fatalf("%v and %v, %v", one.Dose(eight, after(50)), other.Dose(eight, after(50)), err)
 		}
 	})
+}
+
+// The zero Curve is of air that nobody read, and nothing is promised of it.
+func TestCurve_Zero(t *testing.T) {
+	for _, c := range []*drying.Curve{nil, {}} {
+		if _, ever := c.When(eight, 1); ever || c.Dose(eight, after(9)) != 0 || !c.Last().IsZero() {
+			t.Error("a film dries in air that nobody read")
+		}
+		if at, now := c.When(eight, 0); !now || !at.Equal(eight) {
+			t.Errorf("a film that needs nothing is dry at %v, %t", at, now)
+		}
+	}
 }

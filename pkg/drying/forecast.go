@@ -11,12 +11,13 @@ import (
 // Product is how a coating dries, by its maker and by the shop's own experience.
 type Product struct {
 	Kinetics
-	// FilmUm is the wet film that the stated times are for, µm.
+	// FilmUm is the wet film that the stated times are for, µm (1 to 5,000).
 	FilmUm float64
-	// FilmExponent: a film twice as thick takes 2 to this power as long. 0: 1.5, common
-	// practice between 1, as of a skin that lets everything through, and 2, as of diffusion.
+	// FilmExponent: a film twice as thick takes 2 to this power as long (0.5 to 3). 0: 1.5,
+	// common practice between 1, as of a skin that lets everything through, and 2, as of
+	// diffusion.
 	FilmExponent float64
-	// Stated are the maker's times, at the reference; 0: not stated.
+	// Stated are the maker's times, at the reference (at most 90 days); 0: not stated.
 	Stated [milestones]time.Duration
 	// Factor is how much longer it takes here; the zero Factor is the usual belief.
 	Factor Factor
@@ -25,11 +26,12 @@ type Product struct {
 // Coat is a film that somebody laid.
 type Coat struct {
 	At     time.Time // when it was laid
-	FilmUm float64   // as laid, wet; 0: as the maker says
+	FilmUm float64   // as laid, wet, µm (1 to 5,000); 0: as the maker says
 }
 
 // Window is when a milestone will be reached: nine times in ten after Early, as often
-// before Likely as after it, nine times in ten before Late. A zero time is never.
+// before Likely as after it, nine times in ten before Late. A zero time is never. The range
+// is of the product's factor, of one job beside another, and of air that nobody read.
 type Window struct {
 	Early, Likely, Late time.Time
 }
@@ -38,26 +40,44 @@ type Window struct {
 func (w Window) Passed(now time.Time) bool { return !w.Likely.IsZero() && !w.Likely.After(now) }
 
 // Forecast gives the window of each milestone that the maker states. Faults: OUT_OF_RANGE,
-// NOT_STATED when there is none at all, STATED_OUT_OF_ORDER.
+// of a film or a factor; NOT_STATED when there is no time at all; STATED_OUT_OF_ORDER;
+// NO_READINGS, of the zero Curve.
 func (p Product) Forecast(c *Curve, coat Coat) (map[Milestone]Window, error) {
 	slower, err := p.slower(coat)
 	if err != nil {
 		return nil, err
 	}
-	early, likely, late := p.Factor.quantiles()
+	if c.empty() {
+		return nil, errNoReadings
+	}
 	out := map[Milestone]Window{}
 	for m, stated := range p.Stated {
-		if stated == 0 {
-			continue
+		if stated != 0 {
+			out[Milestone(m)] = p.Factor.window(c, coat.At, stated.Hours()*slower)
 		}
-		dose := stated.Hours() * slower
-		var w Window
-		w.Early, _ = c.When(coat.At, dose*early)
-		w.Likely, _ = c.When(coat.At, dose*likely)
-		w.Late, _ = c.When(coat.At, dose*late)
-		out[Milestone(m)] = w
 	}
 	return out, nil
+}
+
+// weatherStdDev is how far the logarithm of the rate is off, on the whole, in air that nobody
+// read. Common practice: as when a day is 3 °C warmer or colder than usual, and the dryness
+// of the air off by a quarter.
+const weatherStdDev = 0.3
+
+// window is when a film has taken up what the maker's time stands for. The likely time is as
+// if the air were known; the doubt of it grows with the share of the dose that is taken up
+// until then in air that nobody read, and is none when all of it was.
+func (f Factor) window(c *Curve, laid time.Time, dose float64) (w Window) {
+	needed, unread := dose*f.Usual(), 1.0
+	var ever bool
+	if w.Likely, ever = c.When(laid, needed); ever {
+		_, guess := c.between(laid, w.Likely)
+		unread = math.Min(1, guess/needed)
+	}
+	early, late := f.quantiles(weatherStdDev * unread)
+	w.Early, _ = c.When(laid, needed*early)
+	w.Late, _ = c.When(laid, needed*late)
+	return w
 }
 
 // slower is how many times the stated dose a coat of this thickness takes.
@@ -68,7 +88,7 @@ func (p Product) slower(coat Coat) (float64, error) {
 	if coat.FilmUm == 0 {
 		return 1, nil
 	}
-	if err := dimension.Within("wet film", coat.FilmUm, 1, 5000, "µm"); err != nil {
+	if err := dimension.Within("wet film", coat.FilmUm, MinFilmUm, MaxFilmUm, "µm"); err != nil {
 		return 0, err
 	}
 	exponent := p.FilmExponent
@@ -79,7 +99,7 @@ func (p Product) slower(coat Coat) (float64, error) {
 }
 
 func (p Product) check() error {
-	if err := dimension.Within("stated film", p.FilmUm, 1, 5000, "µm"); err != nil {
+	if err := dimension.Within("stated film", p.FilmUm, MinFilmUm, MaxFilmUm, "µm"); err != nil {
 		return err
 	}
 	if p.FilmExponent != 0 {
@@ -97,12 +117,15 @@ func (p Product) check() error {
 // in either order.
 var ordered = [][]Milestone{{SetToTouch, TackFree, DryToSand, Cured}, {SetToTouch, DryToRecoat, RecoatCloses}, {DryToRecoat, Cured}}
 
+// MaxStated is the longest time that a maker states.
+const MaxStated = 90 * 24 * time.Hour
+
 func (p Product) checkStated() error {
 	if p.Stated == ([milestones]time.Duration{}) {
 		return fault.New(fault.Invalid, "NOT_STATED", "The product states no drying time; enter at least one from its data sheet.").At("stated")
 	}
 	for m, d := range p.Stated {
-		if err := dimension.Within("stated time, "+Milestone(m).String(), d.Hours(), 0, 90*24, "h"); err != nil {
+		if err := dimension.Within("stated time, "+Milestone(m).String(), d.Hours(), 0, MaxStated.Hours(), "h"); err != nil {
 			return err
 		}
 	}

@@ -19,25 +19,43 @@ const (
 	TwoPart Carrier = "two-part" // cures by itself
 )
 
-// sensitivity is the exponent of the dryness of the air. At one temperature water
-// evaporates in proportion to the vapour pressure deficit (Dalton's law). The others are
-// common practice: damp air slows them a little.
-var sensitivity = map[Carrier]float64{Water: 1, Solvent: 0.1, Oil: 0.2, TwoPart: 0}
+// sensitivity is the share of the rate that goes with the dryness of the air; the rest goes
+// on in any. At one temperature water evaporates in proportion to the vapour pressure
+// deficit (Dalton's law), so it stops in saturated air. The others are common practice: damp
+// air slows them a little, up to saturation, and stops none of them.
+var sensitivity = map[Carrier]float64{Water: 1, Solvent: 0.25, Oil: 0.45, TwoPart: 0}
 
 const gasConstant = 8.314462618 // J/(mol K)
 
 // DefaultEnergy is the activation energy, J/mol, with which the rate about doubles for each
-// 10 °C between 15 and 30 °C.
+// 10 °C between 15 and 30 °C. Source: Arrhenius' law; 47.8 to 51.2 kJ/mol do so between 10
+// and 20 and between 20 and 30 °C.
 const DefaultEnergy = 51_000
+
+// What a maker's times may be stated for, and the films that somebody lays.
+const (
+	MinReferenceCelsius  = 5  // °C
+	MaxReferenceCelsius  = 60 // °C
+	MinReferenceHumidity = 5  // percent
+	MaxReferenceHumidity = 95 // percent
+	MinFilmUm            = 1  // µm, wet
+	MaxFilmUm            = 5000
+)
 
 // Kinetics is how the rate follows the air.
 type Kinetics struct {
 	Carrier Carrier
-	// What the stated times are for; 0: 25 °C and 50 %, as data sheets usually have it.
+	// What the stated times are for, °C (5 to 60) and percent (5 to 95); 0: 25 °C and 50 %,
+	// as data sheets usually have it.
 	ReferenceCelsius  float64
 	ReferenceHumidity float64
-	// The law of temperature: Arrhenius by an energy in J/mol, or by a factor for each
-	// 10 °C. Both 0: Arrhenius with DefaultEnergy.
+	// MinCelsius is the lowest temperature that the product may dry at by its maker, °C (−20
+	// up to the reference). 0: DefaultMinCelsius. Below it the law of temperature does not
+	// hold: the rate halves with each degree more, to next to nothing, and TooCold says that
+	// it is not to be relied upon.
+	MinCelsius float64
+	// The law of temperature: Arrhenius by an energy in J/mol (above 0 to 200,000), or by a
+	// factor for each 10 °C (1 to 5). Both 0: Arrhenius with DefaultEnergy.
 	EnergyJMol float64
 	Q10        float64
 }
@@ -45,11 +63,11 @@ type Kinetics struct {
 // law is Kinetics that was checked, with its defaults filled in.
 type law struct {
 	Kinetics
-	exponent float64
+	damp float64 // the share of the rate that goes with the dryness of the air
 }
 
 func (k Kinetics) law() (law, error) {
-	exponent, known := sensitivity[k.Carrier]
+	damp, known := sensitivity[k.Carrier]
 	if !known {
 		return law{}, fault.New(fault.Invalid, "CARRIER_UNKNOWN", "%q is no carrier; use water, solvent, oil or two-part.", string(k.Carrier)).At("carrier")
 	}
@@ -59,17 +77,23 @@ func (k Kinetics) law() (law, error) {
 	if k.ReferenceHumidity == 0 {
 		k.ReferenceHumidity = 50
 	}
+	if k.MinCelsius == 0 {
+		k.MinCelsius = DefaultMinCelsius
+	}
 	if k.EnergyJMol == 0 && k.Q10 == 0 {
 		k.EnergyJMol = DefaultEnergy
 	}
-	return law{k, exponent}, k.check()
+	return law{k, damp}, k.check()
 }
 
 func (k Kinetics) check() error {
-	if err := dimension.Within("reference temperature", k.ReferenceCelsius, 5, 60, "°C"); err != nil {
+	if err := dimension.Within("reference temperature", k.ReferenceCelsius, MinReferenceCelsius, MaxReferenceCelsius, "°C"); err != nil {
 		return err
 	}
-	if err := dimension.Within("reference humidity", k.ReferenceHumidity, 5, 95, "%"); err != nil {
+	if err := dimension.Within("reference humidity", k.ReferenceHumidity, MinReferenceHumidity, MaxReferenceHumidity, "%"); err != nil {
+		return err
+	}
+	if err := dimension.Within("lowest temperature", k.MinCelsius, -20, k.ReferenceCelsius, "°C"); err != nil {
 		return err
 	}
 	if k.Q10 != 0 {
@@ -83,8 +107,8 @@ func (k Kinetics) check() error {
 
 // rate is how many times faster than at the reference the film dries.
 func (l law) rate(air climate.Air) float64 {
-	dryness := (100 - air.Humidity()) / (100 - l.ReferenceHumidity)
-	return l.warmth(air.Celsius()) * math.Pow(dryness, l.exponent)
+	dryness := (1 - l.damp*air.Humidity()/100) / (1 - l.damp*l.ReferenceHumidity/100)
+	return l.warmth(air.Celsius()) * dryness * l.cold(air.Celsius())
 }
 
 func (l law) warmth(celsius float64) float64 {
@@ -95,12 +119,16 @@ func (l law) warmth(celsius float64) float64 {
 }
 
 // Rate is how many times faster than at the reference a film dries in this air: 1 at the
-// reference, 0 for water in air that takes up no more. Faults: CARRIER_UNKNOWN,
-// OUT_OF_RANGE, TWO_LAWS. Sources: Arrhenius' law or the Q10 rule for temperature, Dalton's
-// law for water.
+// reference; 0 for water in saturated air and at freezing; next to 0 far below the lowest
+// temperature. Faults: CARRIER_UNKNOWN, OUT_OF_RANGE, TWO_LAWS, AIR_MISSING. Sources:
+// Arrhenius' law or the Q10 rule for temperature, Dalton's law for water; common practice
+// for the other carriers and for the cold.
 func (k Kinetics) Rate(air climate.Air) (float64, error) {
 	l, err := k.law()
 	if err != nil {
+		return 0, err
+	}
+	if err := air.Check(); err != nil {
 		return 0, err
 	}
 	return l.rate(air), nil

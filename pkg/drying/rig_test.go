@@ -39,6 +39,20 @@ func steady(t testing.TB, k drying.Kinetics, celsius, humidity float64) *drying.
 	return c
 }
 
+// watched is a curve in air that stays as it is and was read every so many hours, for days.
+func watched(t testing.TB, k drying.Kinetics, celsius, humidity, every, hours float64) *drying.Curve {
+	t.Helper()
+	var readings []drying.Reading
+	for h := 0.0; h <= hours; h += every {
+		readings = append(readings, drying.Reading{At: after(h), Air: air(t, celsius, humidity)})
+	}
+	c, err := drying.Trace(k, readings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
 // shellac is as US Army TM 43-0139, paragraph 2-23, has it: handled after 1 h, the next
 // coat after 2 to 3 h, hard after 24 h. Its film is common practice.
 func shellac() drying.Product {

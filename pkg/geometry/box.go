@@ -5,7 +5,8 @@ import "tackfree/pkg/dimension"
 // Sides says which of a box's outer faces count.
 type Sides struct{ Front, Back, Left, Right, Top, Bottom bool }
 
-// Box is a case as it stands: width from left to right, depth from front to back.
+// Box is a case as it stands: width from left to right, depth from front to back, m; at
+// least one side counts.
 type Box struct {
 	Width, Depth, Height float64
 	Sides                Sides
@@ -41,12 +42,12 @@ func (b *Box) m2() float64 {
 }
 
 // Drawer is an open box: its front always counts, its outer sides and back or its inside
-// if they are finished too.
+// if they are finished too. Lengths are m.
 type Drawer struct {
 	Width, Depth, Height float64
-	Outside              bool // the two sides and the back
-	Inside               bool // four walls and the floor
-	Rims                 float64
+	Outside              bool    // the two sides and the back
+	Inside               bool    // four walls and the floor
+	Rims                 float64 // thickness of the walls whose upper edge counts, m; 0: none does
 }
 
 func (d Drawer) measured() form { return &d }
@@ -57,7 +58,7 @@ func (d *Drawer) lengths() []length {
 
 func (d *Drawer) check() error { return nil }
 
-// m2 takes the walls as thin; Rims is the thickness of those whose upper edge counts.
+// m2 takes the walls as thin.
 func (d *Drawer) m2() float64 {
 	area := d.Width*d.Height + 2*(d.Width+d.Depth)*d.Rims
 	if d.Outside {

@@ -15,7 +15,7 @@ type Edges struct {
 // AllEdges are the four of a top.
 var AllEdges = Edges{2, 2}
 
-// Panel is a flat board: a top, a shelf, a drawer front, a back.
+// Panel is a flat board, m: a top, a shelf, a drawer front, a back.
 type Panel struct {
 	Length, Width float64
 	Thickness     float64 // 0 where no edge counts
@@ -44,7 +44,7 @@ func (p *Panel) m2() float64 {
 	return float64(p.Faces)*p.Length*p.Width + p.Thickness*(float64(p.Edges.Long)*long+float64(p.Edges.Short)*short)
 }
 
-// Rail is a straight stick of rectangular section: an apron, a stretcher, a slat, a rail.
+// Rail is a straight stick of rectangular section, m: an apron, a stretcher, a slat, a rail.
 type Rail struct {
 	Length, Width, Thickness float64
 	Sides                    int // 1 to 4 of its long sides: both wide ones come first
@@ -69,7 +69,7 @@ func (r *Rail) m2() float64 {
 	return r.Length*(float64(wide)*r.Width+float64(r.Sides-wide)*r.Thickness) + float64(r.Ends)*r.Width*r.Thickness
 }
 
-// Disc is a round or oval panel: a table top, a seat.
+// Disc is a round or oval panel, m: a table top, a seat.
 type Disc struct {
 	Length, Width float64 // its two diameters
 	Thickness     float64 // 0 where the edge does not count

@@ -2,12 +2,12 @@ package geometry
 
 import "tackfree/pkg/dimension"
 
-// Frame is four members around an opening: a mirror, a face frame, a chair's seat frame.
+// Frame is four members around an opening, m: a mirror, a face frame, a chair's seat frame.
 type Frame struct {
 	Length, Width float64 // outer
-	Member        float64 // width of a stile or rail
-	Thickness     float64
-	Faces         int // 1 or 2
+	Member        float64 // width of a stile or rail, at most half the frame's
+	Thickness     float64 // 0 where no edge counts
+	Faces         int     // 1 or 2
 	OuterEdges    bool
 	InnerEdges    bool
 }
@@ -38,14 +38,14 @@ func (f *Frame) m2() float64 {
 	return area
 }
 
-// Door is a frame with panels let into it. Its faces cover the whole outline; Reveal is
+// Door is a frame with panels let into it, m. Its faces cover the whole outline; Reveal is
 // how deep the panels lie, which adds the frame's inner edges that stay in view.
 type Door struct {
 	Height, Width float64
 	Thickness     float64 // 0 where the edges do not count
 	Member        float64 // width of a stile or rail
-	Panels        int     // one above the other, with a rail between two
-	Reveal        float64 // on each face that counts
+	Panels        int     // 1 to 20, one above the other, with a rail between two
+	Reveal        float64 // on each face that counts; 0: flush
 	Faces         int     // 1 or 2
 	Edges         bool
 }

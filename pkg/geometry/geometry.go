@@ -1,7 +1,7 @@
 // Package geometry is the area of a piece that is coated, stripped or sanded, from the
 // dimensions somebody took with a tape. Trade, pure.
 //
-//	Panel, Box, Rail, SquareLeg, TurnedLeg, Frame, Door  (a Shape, shapes.go …)
+//	Panel, Rail, Disc, Box, Drawer, SquareLeg, TurnedLeg, Frame, Door  (a Shape)
 //	   └─▶ Part: so many alike, with relief, less openings (part.go)
 //	          └─▶ Sum: a chair, a table, a case of drawers
 //
@@ -21,12 +21,13 @@ type Estimate struct {
 	StdDev float64
 }
 
-// Plus adds an area that was measured by itself.
+// Plus adds an area that was measured by itself: deviations add up in squares.
 func (e Estimate) Plus(other Estimate) Estimate {
 	return Estimate{e.M2 + other.M2, math.Hypot(e.StdDev, other.StdDev)}
 }
 
-// Times is so many alike, of which one was measured: they are off together.
+// Times is so many alike, of which one was measured: they are off together. A count is not
+// checked here; Part.Area does so.
 func (e Estimate) Times(n int) Estimate { return Estimate{e.M2 * float64(n), e.StdDev * float64(n)} }
 
 // Tape is the standard deviation of a length taken with a tape, m. Common practice: two
@@ -46,7 +47,8 @@ type Shape interface {
 type form interface {
 	lengths() []length
 	m2() float64
-	check() error // what lengths alone do not show
+	check() error  // what lengths alone do not show
+	faces() []face // that count, the largest first; none where that does not tell
 }
 
 type length struct {
@@ -55,9 +57,14 @@ type length struct {
 	none bool // it may be 0
 }
 
-// Area is what a shape's faces come to, with what the tape does to it. Fault: OUT_OF_RANGE,
-// which names the length.
+// Area is what a shape's faces come to, m², with what the tape does to it. Lengths are above
+// 0 and at most 20 m; 0 only where the shape says so. Faults: SHAPE_MISSING; OUT_OF_RANGE,
+// which names the length. Source: the formulas of plane and solid figures; the tape's error
+// by first-order propagation.
 func Area(s Shape) (Estimate, error) {
+	if s == nil {
+		return Estimate{}, errNoShape.At("shape")
+	}
 	f := s.measured()
 	for _, l := range f.lengths() {
 		within := dimension.Above

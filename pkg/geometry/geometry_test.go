@@ -157,6 +157,64 @@ func TestPart_Openings(t *testing.T) {
 	}
 }
 
+// What is cut out lies within a face: a hole longer or wider than what it is cut from was
+// measured wrong, even if its area is small. It may be turned. A turned leg does not tell.
+func TestPart_OpeningsFitIntoAFace(t *testing.T) {
+	hole := func(a, b float64) geometry.Panel { return geometry.Panel{Length: a, Width: b, Faces: 1} }
+	front := geometry.Box{Width: 1, Depth: 0.4, Height: 0.8, Sides: geometry.Sides{Front: true, Left: true}}
+	for name, c := range map[string]struct {
+		shape, opening geometry.Shape
+		good           bool
+	}{
+		"within":              {geometry.Panel{Length: 1, Width: 0.5, Faces: 1}, hole(0.9, 0.4), true},
+		"turned":              {geometry.Panel{Length: 1, Width: 0.5, Faces: 1}, hole(0.4, 0.9), true},
+		"as long":             {geometry.Panel{Length: 1, Width: 0.5, Faces: 1}, hole(1, 0.1), true},
+		"longer":              {geometry.Panel{Length: 1, Width: 0.5, Faces: 1}, hole(1.01, 0.1), false},
+		"wider":               {geometry.Panel{Length: 1, Width: 0.5, Faces: 1}, hole(0.51, 0.51), false},
+		"round":               {geometry.Panel{Length: 1, Width: 0.5, Faces: 1}, geometry.Disc{Length: 0.6, Width: 0.6, Faces: 1}, false},
+		"of a front":          {front, hole(0.9, 0.7), true},
+		"of no side of it":    {front, hole(1.1, 0.1), false},
+		"of a side not there": {geometry.Box{Width: 1, Depth: 0.9, Height: 0.1, Sides: geometry.Sides{Front: true, Left: true}}, hole(0.2, 0.2), false},
+		"of a drawer's floor": {geometry.Drawer{Width: 0.4, Depth: 0.5, Height: 0.1, Inside: true}, hole(0.3, 0.3), true},
+		"of a drawer's front": {geometry.Drawer{Width: 0.4, Depth: 0.5, Height: 0.1}, hole(0.3, 0.3), false},
+		"of a drawer's side":  {geometry.Drawer{Width: 0.4, Depth: 0.5, Height: 0.1, Outside: true}, hole(0.45, 0.05), true},
+		"of a round top":      {geometry.Disc{Length: 1, Width: 0.6, Faces: 1}, hole(0.7, 0.65), false},
+		"of a rail's edge":    {geometry.Rail{Length: 1, Width: 0.1, Thickness: 0.2, Sides: 4}, hole(0.5, 0.15), true},
+		"of a rail's face":    {geometry.Rail{Length: 1, Width: 0.1, Thickness: 0.2, Sides: 2}, hole(0.5, 0.15), false},
+		"of a frame":          {geometry.Frame{Length: 1, Width: 0.8, Member: 0.1, Faces: 1}, hole(1.2, 0.05), false},
+		"of a door":           {geometry.Door{Height: 2, Width: 0.7, Member: 0.1, Panels: 1, Faces: 1}, hole(1, 0.8), false},
+		"of a square leg":     {geometry.SquareLeg{Length: 0.7, Side: 0.05}, hole(0.1, 0.06), false},
+		"of a turned leg":     {geometry.TurnedLeg{Length: 0.7, Diameters: []float64{0.1, 0.1}}, hole(0.1, 0.2), true},
+	} {
+		_, err := geometry.Part{Shape: c.shape, Count: 1, Relief: geometry.Flat, Openings: []geometry.Shape{c.opening}}.Area()
+		if c.good && err != nil || !c.good && !fault.Is(err, "OPENINGS_TOO_LARGE") {
+			t.Errorf("%s: Area = %v", name, err)
+		}
+	}
+}
+
+func TestSum_OfNothing(t *testing.T) {
+	if e, err := geometry.Sum(); !fault.Is(err, "PARTS_MISSING") || e != (geometry.Estimate{}) {
+		t.Errorf("Sum() = %v, %v, want PARTS_MISSING", e, err)
+	}
+}
+
+func BenchmarkSum_Table(b *testing.B) {
+	top := geometry.Part{Shape: geometry.Panel{Length: 1.4, Width: 0.8, Thickness: 0.02, Faces: 1, Edges: geometry.AllEdges}, Count: 1, Relief: geometry.Flat}
+	legs := geometry.Part{Shape: geometry.TurnedLeg{Length: 0.7, Diameters: []float64{0.06, 0.04, 0.06, 0.03}}, Count: 4, Relief: geometry.Moulded}
+	for b.Loop() {
+		_, _ = geometry.Sum(top, legs)
+	}
+}
+
+func BenchmarkPart_Area_Openings(b *testing.B) {
+	door := geometry.Part{Shape: geometry.Panel{Length: 0.6, Width: 0.4, Faces: 2}, Count: 2, Relief: geometry.Flat,
+		Openings: []geometry.Shape{geometry.Panel{Length: 0.4, Width: 0.2, Faces: 2}}}
+	for b.Loop() {
+		_, _ = door.Area()
+	}
+}
+
 func TestArea_Refuses(t *testing.T) {
 	nan := math.NaN()
 	panel := geometry.Panel{Length: 1, Width: 1, Faces: 1}
@@ -192,5 +250,11 @@ func TestArea_Refuses(t *testing.T) {
 	}
 	if err := part(func(p *geometry.Part) { p.Shape = nil }); !fault.Is(err, "SHAPE_MISSING") {
 		t.Errorf("no shape = %v, want SHAPE_MISSING", err)
+	}
+	if err := part(func(p *geometry.Part) { p.Openings = []geometry.Shape{nil} }); !fault.Is(err, "SHAPE_MISSING") {
+		t.Errorf("an opening of no shape = %v, want SHAPE_MISSING", err)
+	}
+	if _, err := geometry.Area(nil); !fault.Is(err, "SHAPE_MISSING") {
+		t.Errorf("Area(nil) = %v, want SHAPE_MISSING", err)
 	}
 }

@@ -6,7 +6,8 @@ import (
 	"tackfree/pkg/dimension"
 )
 
-// SquareLeg is a leg of square section, which may taper toward the foot.
+// SquareLeg is a leg of square section, m, which may taper toward the foot. Its ends do not
+// count.
 type SquareLeg struct {
 	Length float64
 	Side   float64
@@ -31,7 +32,8 @@ func (l *SquareLeg) m2() float64 {
 }
 
 // TurnedLeg is a leg, a spindle or a knob from the lathe: its diameters at points spaced
-// evenly along its length, from one end to the other, two at least.
+// evenly along its length, from one end to the other, 2 to 1,000 of them, m. Its ends do not
+// count.
 type TurnedLeg struct {
 	Length    float64
 	Diameters []float64 // 0 only at an end that comes to a point

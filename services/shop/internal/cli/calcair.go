@@ -5,16 +5,20 @@ import (
 	"fmt"
 
 	"tackfree/pkg/climate"
+	"tackfree/pkg/dimension"
 )
 
 type emcCmd struct {
 	output
-	Temp     celsius  `help:"Temperature of the air, such as 70F or 21C." required:"" placeholder:"TEMP"`
-	RH       percent  `name:"rh" help:"Relative humidity in percent." placeholder:"PERCENT" xor:"way"`
+	Temp     celsius  `help:"Temperature of the air, such as 70F or 21C: 30F to 140F." required:"" placeholder:"TEMP"`
+	RH       *percent `name:"rh" help:"Relative humidity in percent, 0.1 to 100." placeholder:"PERCENT" xor:"way"`
 	Moisture *percent `help:"Moisture content that is wanted, in percent of the dry mass." placeholder:"PERCENT" xor:"way"`
 }
 
 func (c *emcCmd) Run(e *env) error {
+	if err := dimension.Within("air temperature", float64(c.Temp), climate.MinWoodCelsius, climate.MaxCelsius, "°C"); err != nil {
+		return err
+	}
 	switch {
 	case c.Moisture != nil:
 		rh, err := climate.HumidityFor(float64(*c.Moisture), float64(c.Temp))
@@ -24,10 +28,10 @@ func (c *emcCmd) Run(e *env) error {
 		return c.figures(e, map[string]float64{"rh_percent": rh}, func() string {
 			return fmt.Sprintf("At %.1f °C wood comes to %.1f %% in air of %.1f %% relative humidity.", c.Temp, *c.Moisture, rh)
 		})
-	case c.RH == 0:
+	case c.RH == nil:
 		return errors.New("say the humidity of the air with --rh, or the moisture that is wanted with --moisture")
 	}
-	air, err := climate.NewAir(float64(c.Temp), float64(c.RH))
+	air, err := climate.NewAir(float64(c.Temp), float64(*c.RH))
 	if err != nil {
 		return err
 	}
@@ -36,16 +40,16 @@ func (c *emcCmd) Run(e *env) error {
 		return err
 	}
 	return c.figures(e, map[string]float64{"emc_percent": emc}, func() string {
-		return fmt.Sprintf("Wood comes to %.1f %% of its dry mass in air of %.1f °C and %.0f %%.", emc, c.Temp, c.RH)
+		return fmt.Sprintf("Wood comes to %.1f %% of its dry mass in air of %.1f °C and %.0f %%.", emc, c.Temp, *c.RH)
 	})
 }
 
 type dewpointCmd struct {
 	output
-	Temp    celsius  `help:"Temperature of the air, such as 70F or 21C." required:"" placeholder:"TEMP"`
-	RH      percent  `name:"rh" help:"Relative humidity in percent; or give --wet-bulb." placeholder:"PERCENT" xor:"water"`
-	WetBulb *celsius `help:"Wet bulb of a ventilated psychrometer, at sea level." placeholder:"TEMP" xor:"water"`
-	Surface *celsius `help:"Temperature of the surface to coat; without it, that of the air." placeholder:"TEMP"`
+	Temp    celsius  `help:"Temperature of the air, such as 70F or 21C: -40C to 60C." required:"" placeholder:"TEMP"`
+	RH      *percent `name:"rh" help:"Relative humidity in percent, 0.1 to 100; or give --wet-bulb." placeholder:"PERCENT" xor:"water"`
+	WetBulb *celsius `help:"Wet bulb of a ventilated psychrometer, at sea level and above freezing." placeholder:"TEMP" xor:"water"`
+	Surface *celsius `help:"Temperature of the surface to coat, -40C to 60C; without it, that of the air." placeholder:"TEMP"`
 }
 
 func (c *dewpointCmd) Run(e *env) error {
@@ -79,8 +83,8 @@ func (c *dewpointCmd) air() (climate.Air, error) {
 	switch {
 	case c.WetBulb != nil:
 		return climate.FromWetBulb(float64(c.Temp), float64(*c.WetBulb), 1013)
-	case c.RH == 0:
+	case c.RH == nil:
 		return climate.Air{}, errors.New("say the humidity of the air with --rh or with --wet-bulb")
 	}
-	return climate.NewAir(float64(c.Temp), float64(c.RH))
+	return climate.NewAir(float64(c.Temp), float64(*c.RH))
 }
