@@ -46,18 +46,24 @@ func Bond(below, above Family) (Link, error) {
 	if err := above.check(); err != nil {
 		return "", err
 	}
-	return bond(below, above), nil
+	return bond(families[below], families[above]), nil
 }
 
-func bond(below, above Family) Link {
-	return links[bonds[below][columns[above]]] // both were checked
-}
+// bond is Bond for films of families that were checked.
+func bond(below, above chemistry) Link { return table[below.at][above.at] }
 
-// columns are where in a row a film above has its letter.
-var columns = func() map[Family]int {
-	at := map[Family]int{}
-	for i, f := range Families() {
-		at[f] = i
+// table is bonds, by the films' places in Families.
+var table = func() (t [15][15]Link) {
+	for _, below := range Families() {
+		for i := range Families() {
+			t[families[below].at][i+1] = links[bonds[below][i]]
+		}
 	}
-	return at
+	return t
 }()
+
+// holds reports whether a film holds on another without it being cured or tied.
+func holds(below, above chemistry) bool {
+	l := bond(below, above)
+	return l == Bonds || l == Scuffed
+}

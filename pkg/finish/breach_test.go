@@ -32,7 +32,35 @@ func breaches() map[string]breach {
 	polished.Waxed = true
 	thick := coat(finish.TopcoatCoat, finish.OilVarnish)
 	thick.Product.SolidsPercent, thick.Product.DryFilmUm = 20, 50
+	broken := func(d finish.Defect) finish.Assessment {
+		return finish.Assessment{Material: finish.SolidWood, Species: "beech", Defects: []finish.Defect{d}}
+	}
+	laminate, metal := finish.Assessment{Material: finish.Laminate}, finish.Assessment{Material: finish.Metal}
+	taped := func(last ...finish.Step) []finish.Step {
+		return prepared(append([]finish.Step{coat(finish.PaintCoat, finish.Shellac), {Kind: finish.Mask}, coat(finish.PaintCoat, finish.Shellac)}, last...)...)
+	}
+	film := coat(finish.TopcoatCoat, finish.OilVarnish)
 	return map[string]breach{
+		"glue-before-finish":   {broken(finish.LooseJoint), append(do(finish.Clean), sand(120))},
+		"dry-time":             {wood, append(do(finish.Strip, finish.WashOff), finish.Step{Kind: finish.DryOut, Wait: 23 * time.Hour})},
+		"unmask-soft":          {wood, taped(finish.Step{Kind: finish.Unmask})},
+		"scuff-tape":           {wood, taped(scuff(320))},
+		"odour-sealed":         {broken(finish.Odour), prepared(film)},
+		"milk-paint":           {wood, prepared(film, coat(finish.PaintCoat, finish.MilkPaint))},
+		"laminate-primer":      {laminate, append(do(finish.Clean), scuff(320), coat(finish.PaintCoat, finish.Latex))},
+		"metal-primer":         {metal, append(do(finish.Clean), scuff(320), coat(finish.TopcoatCoat, finish.WaterPolyurethane))},
+		"metal-rust":           {metal, append(do(finish.Clean), scuff(320), coat(finish.Prime, finish.OilVarnish))},
+		"veneer-repaired":      {broken(finish.VeneerChip), append(do(finish.Clean), sand(120))},
+		"fill-before-sanding":  {broken(finish.Dents), append(do(finish.Clean), sand(120))},
+		"filler-sanded":        {old(finish.Shellac, finish.LeadFree), append(do(finish.Clean, finish.Fill), coat(finish.TopcoatCoat, finish.Shellac))},
+		"filler-stain":         {broken(finish.Holes), prepared(coat(finish.StainCoat, finish.OilVarnish))},
+		"marks":                {broken(finish.WaterRing), prepared(film)},
+		"scuff-bare-wood":      {wood, append(do(finish.Clean), scuff(320))},
+		"scuff-grit":           {old(finish.Shellac, finish.LeadFree), append(do(finish.Clean), scuff(150))},
+		"grit-before-film":     {wood, append(do(finish.Clean), sand(100), film)},
+		"solvent-wipe":         {of("teak"), prepared(film)},
+		"oily-wood-oil":        {of("rosewood"), prepared(coat(finish.OilCoat, finish.DryingOil))},
+		"wood-unknown":         {finish.Assessment{Material: finish.SolidWood}, prepared(film)},
 		"lead-untested":        {old(finish.OilVarnish, finish.LeadUntested), append(do(finish.Clean), scuff(320))},
 		"lead-dry-sanding":     {old(finish.OilVarnish, finish.LeadFound), append(do(finish.Clean), scuff(320))},
 		"clean-first":          {wood, []finish.Step{sand(120)}},
@@ -142,10 +170,10 @@ func TestCheck_EveryRuleFindsItsBreach(t *testing.T) {
 
 func explains(t *testing.T, r finish.Rule) {
 	t.Helper()
-	if r.Says == "" || r.Why == "" || r.Instead == "" || !slices.Contains([]finish.Severity{finish.Stop, finish.Caution, finish.Note}, r.Severity) {
+	if r.Says == "" || r.Why == "" || r.Instead == "" || r.Source == "" || !slices.Contains([]finish.Severity{finish.Stop, finish.Caution, finish.Note}, r.Severity) {
 		t.Errorf("%s explains itself badly: %+v", r.ID, r)
 	}
-	if explained, err := finish.ExplainRule(r.ID); err != nil || explained.Says != r.Says {
+	if explained, err := finish.ExplainRule(r.ID); err != nil || explained.Says != r.Says || explained.Source != r.Source {
 		t.Errorf("ExplainRule(%s) = %v, %v", r.ID, explained.Says, err)
 	}
 }

@@ -10,20 +10,22 @@ type chain struct {
 	surface *surface
 	before  int   // index of the stage before
 	coat    int   // index of the last coat
+	dries   int   // index of what its drying is counted from: it, or what bares it
 	waits   Needs // what was waited for since the stage before
 }
 
-// add makes a stage of a step; a wait alone goes into the stage before.
+// add makes a stage of a step; a wait alone goes into the coat that it is for.
 func (c *chain) add(st Step) error {
-	defer c.surface.do(st)
+	n := coming(st)
+	defer c.surface.do(n)
 	if st.Kind == Dry || st.Kind == Cure {
-		c.stages[c.before].Step.Wait += st.Wait
+		c.stages[c.dries].Step.Wait += st.Wait
 		if st.Kind == Cure {
 			c.waits = NeedsCured
 		}
 		return nil
 	}
-	s, err := c.part.stage(st)
+	s, err := c.part.stage(st, c.surface)
 	if err != nil {
 		return err
 	}
@@ -31,14 +33,17 @@ func (c *chain) add(st Step) error {
 	if n := c.seen[st.Kind]; n > 1 {
 		s.Key = fmt.Sprintf("%s-%d", s.Key, n)
 	}
-	s.After, s.Needs = []int{c.before}, c.surface.needs(st)
+	s.After, s.Needs = []int{c.before}, c.surface.needs(n)
 	if c.waits != NeedsNothing {
 		s.Needs, c.waits = c.waits, NeedsNothing
 	}
-	c.closes(st)
+	c.closes(n)
 	c.before = len(c.stages)
-	if layers[st.Kind] {
+	if n.is.layer {
 		c.coat = c.before
+	}
+	if n.is.layer || st.Kind == WipeOff || st.Kind == Unmask {
+		c.dries = c.before
 	}
 	c.stages = append(c.stages, s)
 	return nil
@@ -46,9 +51,9 @@ func (c *chain) add(st Step) error {
 
 // closes says of the last coat until when the next one must be on it, where that holds by
 // the open window alone.
-func (c *chain) closes(next Step) {
+func (c *chain) closes(n *next) {
 	s := c.surface
-	if layers[next.Kind] && s.coated && !s.scuffed && s.waited <= s.top.RecoatCloses {
+	if n.is.layer && s.coated && !s.scuffed && s.waited <= s.top.RecoatCloses {
 		c.stages[c.coat].Latest = s.top.RecoatCloses
 	}
 }
@@ -57,7 +62,8 @@ func (c *chain) closes(next Step) {
 var keys = map[Kind]string{HardwareOff: "hardware-off", HardwareOn: "hardware-on", LeadTest: "lead-test", Clean: "clean", WashOff: "wash-off", DryOut: "dry-out",
 	RaiseGrain: "raise-grain", DustOff: "dust-off", BlockStains: "block-stains", TieCoat: "tie-coat", PaintCoat: "paint", StainCoat: "stain", GlazeCoat: "glaze",
 	TonerCoat: "tone", OilCoat: "oil", TopcoatCoat: "topcoat", WaxCoat: "wax", ScuffSand: "scuff-sand",
-	SealCoat: "seal", SpotSeal: "spot-seal", OpenPores: "open-pores", LimingCoat: "lime", WipeOff: "wipe-off", WrapUp: "wrap-up"}
+	SealCoat: "seal", SpotSeal: "spot-seal", OpenPores: "open-pores", LimingCoat: "lime", WipeOff: "wipe-off", WrapUp: "wrap-up",
+	GlueClamp: "glue", VeneerRepair: "veneer-repair", WipeSolvent: "wipe-solvent"}
 
 func key(k Kind) string {
 	if s := keys[k]; s != "" {

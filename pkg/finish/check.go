@@ -29,10 +29,11 @@ func Check(a Assessment, steps []Step) ([]Finding, error) {
 	var findings []Finding
 	s := begin(a, Palette{})
 	for i, st := range steps {
-		for _, r := range brokenBy(s, st) {
-			findings = append(findings, Finding{i, r})
+		n := coming(st)
+		for _, r := range brokenBy(s, n) {
+			findings = append(findings, Finding{i, *r})
 		}
-		s.do(st)
+		s.do(n)
 	}
 	sequence, err := sequenceFindings(steps)
 	return append(findings, sequence...), err
@@ -70,52 +71,11 @@ func sequenceFindings(steps []Step) ([]Finding, error) {
 		switch {
 		case st.Kind == Sand:
 			run, at = append(run, st.Grit), append(at, i)
-		case touches(st.Kind) || st.Kind == Strip:
+		case st.Kind == Strip || traitsOf(st.Kind).touches:
 			if err := flush(); err != nil {
 				return nil, err
 			}
 		}
 	}
 	return findings, flush()
-}
-
-// Complete puts in what was forgotten: before each step that breaks a rule, what mends it,
-// until none is left that has a remedy. What has none stays for Check to list. Faults: as
-// Check.
-func Complete(a Assessment, steps []Step) ([]Step, error) {
-	return complete(a, steps, Palette{})
-}
-
-func complete(a Assessment, steps []Step, p Palette) ([]Step, error) {
-	if err := checkAll(a, steps); err != nil {
-		return nil, err
-	}
-	left := append([]Step(nil), steps...)
-	var done []Step
-	for s := begin(a, p); len(left) > 0; {
-		if missing := mend(s, left[0]); missing != nil {
-			left = append(missing, left...)
-		} else {
-			s.do(left[0])
-			done, left = append(done, left[0]), left[1:]
-		}
-		if len(done)+len(left) > maxSteps {
-			return nil, fault.New(fault.Precondition, "PLAN_HAS_NO_END", "These steps want ever more before them; change the product of %s.", left[0].Kind).At("steps")
-		}
-	}
-	return done, nil
-}
-
-// mend is what the first broken rule that has a remedy asks for.
-func mend(s *surface, next Step) []Step {
-	for i := range stepRules {
-		r := &stepRules[i]
-		if r.remedy == nil || !r.broken(s, next) {
-			continue
-		}
-		if steps := r.remedy(s, next); len(steps) > 0 {
-			return steps
-		}
-	}
-	return nil
 }

@@ -16,7 +16,7 @@ const maxStages = 4000
 // are looked at in one in which each comes after what it waits for, with the stages of the
 // whole piece between them. What a stage needs of the film below counts as waited for.
 // Stages of kinds that the rules do not know pass. Faults: of the parts and the steps,
-// PLAN_TOO_LONG, PART_UNKNOWN, STAGE_UNKNOWN, STAGES_GO_ROUND.
+// NOT_STATED, PLAN_TOO_LONG, PART_UNKNOWN, STAGE_UNKNOWN, STAGES_GO_ROUND.
 func CheckPiece(parts []Part, stages []Stage) ([]PieceFinding, error) {
 	order, err := checkStages(parts, stages)
 	if err != nil {
@@ -63,6 +63,9 @@ func (s Stage) check(known map[string]bool) error {
 	}
 	switch s.Needs {
 	case NeedsNothing, NeedsSand, NeedsRecoat, NeedsCured:
+		if err := s.Step.stated(); err != nil {
+			return err
+		}
 		return s.Step.check()
 	}
 	return fault.New(fault.Invalid, "NEED_UNKNOWN", "%q is nothing that a film comes to; use sand, recoat or cured, or leave it empty.", string(s.Needs))
@@ -94,10 +97,11 @@ func (c *pieceCheck) part(p Part, order []int) error {
 			c.beside(s, stage.Step, i)
 			continue
 		}
+		n := coming(stage.Step)
 		s.waitFor(stage.Needs)
-		c.look(s, stage.Step, i)
-		s.do(stage.Step)
-		if layers[stage.Step.Kind] {
+		c.look(s, n, i)
+		s.do(n)
+		if n.is.layer {
 			coat = i
 		}
 		steps, at = append(steps, stage.Step), append(at, i)
@@ -112,18 +116,19 @@ func (c *pieceCheck) part(p Part, order []int) error {
 // beside looks at a stage of the whole piece that does not wait for the part's last coat:
 // it may begin when that has not dried at all, and no time is sure to pass in it.
 func (c *pieceCheck) beside(s *surface, st Step, stage int) {
-	waited := s.waited
-	s.waited, st.Wait = 0, 0
-	c.look(s, st, stage)
-	s.do(st)
-	if !layers[st.Kind] {
-		s.waited = waited
+	waited, uncured := s.waited, s.uncured
+	s.waited, s.uncured, st.Wait = 0, s.cures, 0
+	n := coming(st)
+	c.look(s, n, stage)
+	s.do(n)
+	if !n.is.layer {
+		s.waited, s.uncured = waited, uncured
 	}
 }
 
-func (c *pieceCheck) look(s *surface, st Step, stage int) {
-	for _, r := range brokenBy(s, st) {
-		c.add(stage, r)
+func (c *pieceCheck) look(s *surface, n *next, stage int) {
+	for _, r := range brokenBy(s, n) {
+		c.add(stage, *r)
 	}
 }
 

@@ -6,8 +6,6 @@ import (
 	"testing"
 	"time"
 
-	"pgregory.net/rapid"
-
 	"tackfree/pkg/fault"
 	"tackfree/pkg/finish"
 )
@@ -129,115 +127,6 @@ func TestCheckPiece_Refuses(t *testing.T) {
 	if _, err := finish.CheckPiece(doors(), make([]finish.Stage, 4001)); !fault.Is(err, "PLAN_TOO_LONG") {
 		t.Errorf("too many = %v, want PLAN_TOO_LONG", err)
 	}
-}
-
-func somePalette(t *rapid.T) finish.Palette {
-	p := finish.Palette{Paint: someProduct(t, "paint"), SecondPaint: someProduct(t, "second paint"), Glaze: someProduct(t, "glaze"), Stain: someProduct(t, "stain"), Toner: someProduct(t, "toner"),
-		Topcoat: someProduct(t, "topcoat"), Oil: product(finish.DryingOil), Wax: product(finish.Wax), Eboniser: someProduct(t, "eboniser"), Liming: someProduct(t, "liming")}
-	if rapid.Bool().Draw(t, "own tie coat") {
-		p.TieCoat = product(finish.DewaxedShellac)
-		p.TieCoat.BlocksStains = rapid.Bool().Draw(t, "that blocks")
-	}
-	if rapid.Bool().Draw(t, "primer") {
-		p.Primer = someProduct(t, "primer")
-	}
-	return p
-}
-
-func someWish(t *rapid.T) finish.Wanted {
-	looks := []finish.Look{finish.Painted, finish.Glazed, finish.Stained, finish.Clear, finish.Oiled, finish.Toned, finish.Ebonised, finish.Limewashed, finish.TwoTone}
-	return finish.Wanted{Look: rapid.SampledFrom(looks).Draw(t, "look"), Coats: rapid.IntRange(0, 4).Draw(t, "coats"), Topcoats: rapid.IntRange(0, 3).Draw(t, "topcoats"), Waxed: rapid.Bool().Draw(t, "wax")}
-}
-
-// Whatever the parts: a plan breaks no rule but those that are notes, whichever way its
-// stages are listed, and each part's chain keeps every wait of its steps.
-func TestPlanPiece_PassesItsOwnCheck(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		p := somePalette(t)
-		var parts []finish.Part
-		for _, label := range []string{"top", "case", "drawers"}[:rapid.IntRange(1, 3).Draw(t, "parts")] {
-			part := finish.Part{Label: label, AreaM2: rapid.Float64Range(0, 9).Draw(t, "area"), Assessment: somePart(t), Wanted: someWish(t), MatchGroup: rapid.SampledFrom([]string{"", "a", "b"}).Draw(t, "group")}
-			if _, err := finish.PlanPart(part.Assessment, part.Wanted, p); err == nil {
-				parts = append(parts, part)
-			} else if !fault.Is(err, "PLAN_IMPOSSIBLE") {
-				t.Fatal(err)
-			}
-		}
-		if len(parts) == 0 {
-			return
-		}
-		stages, err := finish.PlanPiece(parts, p)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, listed := range [][]finish.Stage{stages, shuffled(t, stages)} {
-			findings, err := finish.CheckPiece(parts, listed)
-			if grave := broken(findings, finish.Caution); err != nil || len(grave) > 0 {
-				t.Fatalf("%v: %v, %v", titles(listed), findings, err)
-			}
-		}
-		for i, s := range stages {
-			if slices.ContainsFunc(s.After, func(before int) bool { return before >= i }) {
-				t.Fatalf("%s comes before what it waits for", s.Title())
-			}
-		}
-	})
-}
-
-func titles(stages []finish.Stage) (all []string) {
-	for _, s := range stages {
-		all = append(all, s.Title())
-	}
-	return all
-}
-
-// shuffled are the same stages in another order.
-func shuffled(t *rapid.T, stages []finish.Stage) []finish.Stage {
-	from := make([]int, len(stages))
-	for i := range from {
-		from[i] = i
-	}
-	from = rapid.Permutation(from).Draw(t, "order")
-	now, out := make([]int, len(stages)), make([]finish.Stage, len(stages))
-	for to, i := range from {
-		now[i] = to
-	}
-	for to, i := range from {
-		out[to] = stages[i]
-		out[to].After = nil
-		for _, before := range stages[i].After {
-			out[to].After = append(out[to].After, now[before])
-		}
-	}
-	return out
-}
-
-// Whatever is put on whatever, in whatever order: what Complete leaves broken is what no
-// step can mend.
-func TestComplete_RandomStacks(t *testing.T) {
-	coats := []finish.Kind{finish.Prime, finish.BlockStains, finish.TieCoat, finish.PaintCoat, finish.StainCoat, finish.GlazeCoat, finish.TonerCoat, finish.OilCoat, finish.TopcoatCoat, finish.WaxCoat,
-		finish.SealCoat, finish.Ebonise, finish.LimingCoat, finish.Mask, finish.Unmask, finish.ScuffSand, finish.HardwareOn}
-	rapid.Check(t, func(t *rapid.T) {
-		a := somePart(t)
-		var steps []finish.Step
-		for range rapid.IntRange(0, 6).Draw(t, "steps") {
-			p := someProduct(t, "product")
-			steps = append(steps, finish.Step{Kind: rapid.SampledFrom(coats).Draw(t, "kind"), Product: *p, Grit: finish.P(320)})
-		}
-		done, err := finish.Complete(a, steps)
-		if err != nil {
-			t.Fatal(err)
-		}
-		findings, err := finish.Check(a, done)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, f := range findings {
-			if f.Rule.HasRemedy() && f.Rule.ID != "pores-opened" { // of sealed wood they cannot be
-				t.Fatalf("%v: %v", kinds(done), f)
-			}
-		}
-	})
 }
 
 func twelve() []finish.Part {

@@ -30,14 +30,24 @@ type chemistry struct {
 	selfHeats bool // its rags heat up by themselves
 	flammable bool // while wet
 	hot       bool // its solvents swell oil and alkyd
+	at        int  // its place in Families, from 1; 0: of no family
 }
 
-var families = map[Family]chemistry{
+var families = numbered(map[Family]chemistry{
 	Shellac: {burnsIn: true, flammable: true}, DewaxedShellac: {burnsIn: true, flammable: true},
 	NitroLacquer: {burnsIn: true, flammable: true, hot: true}, CatalysedLacquer: {flammable: true, hot: true},
 	DryingOil: {selfHeats: true}, OilVarnish: {selfHeats: true, flammable: true}, OilPolyurethane: {selfHeats: true, flammable: true},
 	WaterAcrylic: {water: true}, WaterPolyurethane: {water: true}, ChalkPaint: {water: true}, MilkPaint: {water: true}, Latex: {water: true},
 	Wax: {flammable: true}, TwoPart: {flammable: true, hot: true},
+})
+
+func numbered(all map[Family]chemistry) map[Family]chemistry {
+	for i, f := range Families() {
+		c := all[f]
+		c.at = i + 1
+		all[f] = c
+	}
+	return all
 }
 
 // Families lists all, in one order.

@@ -50,7 +50,7 @@ var looks = map[Look]func(*drafter, Wanted, Palette){
 }
 
 // draft is the coats alone.
-func (w Wanted) draft(p Palette) ([]Step, error) {
+func (w Wanted) draft(a Assessment, p Palette) ([]Step, error) {
 	if err := w.check(); err != nil {
 		return nil, err
 	}
@@ -58,9 +58,9 @@ func (w Wanted) draft(p Palette) ([]Step, error) {
 	if !known {
 		return nil, fault.New(fault.Invalid, "LOOK_UNKNOWN", "%q is no look; use paint, paint and glaze, stain, clear, natural oil, toned, ebonised, limewashed or two-tone.", string(w.Look)).At("look")
 	}
-	d := &drafter{}
+	d := &drafter{part: a}
 	draft(d, w, p)
-	d.coats(TopcoatCoat, p.Topcoat, w.topcoats(), "the film that is worn")
+	d.coats(TopcoatCoat, p.Topcoat, w.topcoats(p), "the film that is worn")
 	if w.Waxed {
 		d.coats(WaxCoat, p.Wax, 1, "wax for the hand")
 	}
@@ -69,9 +69,9 @@ func (w Wanted) draft(p Palette) ([]Step, error) {
 }
 
 // topcoats are at least one where nothing else covers the wood, or holds the white in it.
-func (w Wanted) topcoats() int {
-	switch w.Look {
-	case Clear, Ebonised, Limewashed:
+func (w Wanted) topcoats(p Palette) int {
+	waxed := w.Waxed || p.Liming != nil && p.Liming.Family == Wax // which holds the white as well
+	if w.Look == Clear || w.Look == Ebonised || w.Look == Limewashed && !waxed {
 		return max(1, w.Topcoats)
 	}
 	return w.Topcoats
@@ -87,6 +87,7 @@ func usually(said, usual int) int {
 
 // drafter gathers coats until one lacks its product.
 type drafter struct {
+	part  Assessment
 	steps []Step
 	err   error
 }
@@ -119,22 +120,4 @@ func (d *drafter) paint(w Wanted, p Palette) {
 		d.coats(Prime, p.Primer, 1, "the paint holds on it, and covers sooner")
 	}
 	d.coats(PaintCoat, p.Paint, usually(w.Coats, 2), "the colour")
-}
-
-// twoTone is the first colour, and beside tape on it the second. What is under the second
-// is dulled, and cured if the two are of kinds that ask for it, before the tape is on.
-func (d *drafter) twoTone(w Wanted, p Palette) {
-	d.paint(w, p)
-	if d.err != nil {
-		return
-	}
-	if p.SecondPaint != nil {
-		if l, err := Bond(p.Paint.Family, p.SecondPaint.Family); err == nil && l == Cured {
-			d.steps = append(d.steps, Step{Kind: Cure, Wait: p.Paint.Cure - p.Paint.Recoat, Why: "the first colour cures before another kind of paint goes over it"})
-		}
-	}
-	d.steps = append(d.steps, Step{Kind: ScuffSand, Grit: P(320), Why: "the second colour holds by fine scratches, made before the tape is on"},
-		Step{Kind: Mask, Why: "tape along the line between the two colours"})
-	d.coats(PaintCoat, p.SecondPaint, usually(w.Coats, 2), "the second colour")
-	d.steps = append(d.steps, Step{Kind: Unmask, Why: "the tape comes off while the edge is soft, at an angle"})
 }

@@ -34,7 +34,7 @@ func TestPlanPart_Looks(t *testing.T) {
 		"EbonisedUnderLacquer": {oak, finish.Wanted{Look: finish.Ebonised, Topcoats: 2}, finish.Palette{Eboniser: product(finish.WaterAcrylic), Topcoat: product(finish.NitroLacquer)},
 			[]finish.Kind{finish.Ebonise, finish.TopcoatCoat, finish.TopcoatCoat}, []finish.Kind{finish.TieCoat, finish.ScuffSand}},
 		"TwoTone": {oak, finish.Wanted{Look: finish.TwoTone, Topcoats: 1}, p,
-			[]finish.Kind{finish.PaintCoat, finish.PaintCoat, finish.Cure, finish.ScuffSand, finish.DustOff, finish.Mask, finish.BlockStains, finish.PaintCoat, finish.PaintCoat, finish.Unmask, finish.TopcoatCoat}, nil},
+			[]finish.Kind{finish.BlockStains, finish.PaintCoat, finish.PaintCoat, finish.TieCoat, finish.ScuffSand, finish.DustOff, finish.Mask, finish.PaintCoat, finish.PaintCoat, finish.Unmask, finish.TopcoatCoat}, nil},
 		"Primed": {oak, finish.Wanted{Look: finish.Painted}, primed, []finish.Kind{finish.Sand, finish.Prime, finish.PaintCoat}, nil},
 	} {
 		steps := plan(t, c.a, c.w, c.p)
@@ -72,7 +72,7 @@ func TestPlanPart_LooksImpossible(t *testing.T) {
 		p      finish.Palette
 		reason string
 	}{
-		"LimedMaple": {finish.Limewashed, all, "PLAN_IMPOSSIBLE"}, "OneColour": {finish.TwoTone, all, "PRODUCT_MISSING"}, "NoLiming": {finish.Limewashed, finish.Palette{}, "PRODUCT_MISSING"},
+		"OneColour": {finish.TwoTone, all, "PRODUCT_MISSING"}, "NoLiming": {finish.Limewashed, finish.Palette{}, "PRODUCT_MISSING"},
 		"NoEboniser": {finish.Ebonised, finish.Palette{Topcoat: all.Topcoat}, "PRODUCT_MISSING"}, "TieCoat": {finish.Painted, unfit, "TIE_COAT_UNFIT"}, "CentimetreOfPaint": {finish.Painted, runs, "PLAN_TOO_LONG"},
 	} {
 		if steps, err := finish.PlanPart(maple, finish.Wanted{Look: c.look}, c.p); !fault.Is(err, c.reason) || steps != nil {

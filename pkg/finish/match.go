@@ -74,7 +74,7 @@ func match(parts []Part, stages []Stage, last []int) ([]Stage, error) {
 		all[i] = i
 	}
 	for n, g := range groups(parts, stages, all) {
-		look, err := Part{}.stage(Step{Kind: Inspect, Why: "the parts that are seen together are compared by daylight; a lighter one gets more stain"})
+		look, err := Part{}.stage(Step{Kind: Inspect, Why: "the parts that are seen together are compared by daylight; a lighter one gets more stain"}, &surface{})
 		if err != nil {
 			return nil, err
 		}

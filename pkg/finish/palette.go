@@ -1,6 +1,10 @@
 package finish
 
-import "tackfree/pkg/fault"
+import (
+	"time"
+
+	"tackfree/pkg/fault"
+)
 
 // Palette is the products that are on hand, one for each use; a nil one is not. Without a
 // TieCoat it is ShopShellac.
@@ -49,11 +53,44 @@ func (p Palette) tie() Product {
 	return p.TieCoat.thin()
 }
 
+// tying is a coat of it between two films.
+func (p Palette) tying(why string) Step {
+	own := p.tie()
+	return Step{Kind: TieCoat, Product: own, Wait: own.Recoat, Why: why}
+}
+
+// blocking is a coat of what holds stains back.
+func (p Palette) blocking(why string) Step {
+	own := p.block()
+	return Step{Kind: BlockStains, Product: own, Wait: own.Recoat, Why: why}
+}
+
+// priming is a coat of primer; none where there is none.
+func (p Palette) priming(why string) []Step {
+	if p.Primer == nil {
+		return nil
+	}
+	return []Step{{Kind: Prime, Product: p.Primer.thin(), Wait: p.Primer.Recoat, Why: why}}
+}
+
+// between is what comes between a film and one that wants it cured: time until it is, or a
+// tie coat if both hold on that and it is done sooner. The film takes one after its recoat.
+func (p Palette) between(below, above chemistry, cures, recoats time.Duration) Step {
+	shellac := families[DewaxedShellac]
+	if recoats+p.tie().Recoat < cures && holds(below, shellac) && holds(shellac, above) {
+		return p.tying("the next coat would wait until the one below has cured; over dewaxed shellac it need not")
+	}
+	return Step{Kind: Cure, Wait: cures, Why: "the film below cures before another kind goes over it"}
+}
+
 // check looks at what remedies take; the rest is checked in the steps that use it.
 func (p Palette) check() error {
 	for _, own := range []*Product{p.Primer, p.TieCoat} {
 		if own == nil {
 			continue
+		}
+		if err := own.stated(); err != nil {
+			return err
 		}
 		if err := own.check(); err != nil {
 			return err

@@ -37,8 +37,9 @@ type Assessment struct {
 	OldStain  bool // colour in the wood that may bleed
 	Lead      Lead
 	// PaintedIn is the earliest year in which the old coating may have been put on; 0:
-	// nobody knows.
+	// nobody knows; else 1600 to 2200.
 	PaintedIn int
+	Defects   []Defect // what is to be repaired; nil: nothing
 }
 
 // LeadBanYear is from when on paint for consumers must not hold lead in the United States
@@ -88,6 +89,16 @@ func (a Assessment) check() error {
 	case LeadUntested, LeadFree, LeadFound:
 	default:
 		return fault.New(fault.Invalid, "LEAD_UNKNOWN", "%q is no result of a lead test; use free or found, or leave it empty.", string(a.Lead)).At("lead")
+	}
+	for _, d := range a.Defects {
+		if err := d.check(); err != nil {
+			return err
+		}
+	}
+	if a.PaintedIn != 0 {
+		if err := dimension.Within("painted in", float64(a.PaintedIn), 1600, 2200, ""); err != nil {
+			return err
+		}
 	}
 	return dimension.Within("veneer", a.VeneerMM, 0, 10, "mm")
 }

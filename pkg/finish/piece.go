@@ -30,7 +30,7 @@ func PlanPiece(parts []Part, palette Palette) ([]Stage, error) {
 	if err := checkParts(parts); err != nil {
 		return nil, err
 	}
-	off, err := Part{}.stage(Step{Kind: HardwareOff, Why: "hardware comes off first and is bagged under the piece's tag"})
+	off, err := Part{}.stage(Step{Kind: HardwareOff, Why: "hardware comes off first and is bagged under the piece's tag"}, &surface{})
 	if err != nil {
 		return nil, err
 	}
@@ -49,11 +49,11 @@ func PlanPiece(parts []Part, palette Palette) ([]Stage, error) {
 
 // meet puts the piece together again when all its parts have cured.
 func meet(stages []Stage, last []int) ([]Stage, error) {
-	on, err := Part{}.stage(Step{Kind: HardwareOn, Why: "the parts meet, and the hardware goes back"})
+	on, err := Part{}.stage(Step{Kind: HardwareOn, Why: "the parts meet, and the hardware goes back"}, &surface{})
 	if err != nil {
 		return nil, err
 	}
-	inspect, err := Part{}.stage(Step{Kind: Inspect, Why: "somebody else looks at colour, film and fit before it leaves"})
+	inspect, err := Part{}.stage(Step{Kind: Inspect, Why: "somebody else looks at colour, film and fit before it leaves"}, &surface{})
 	if err != nil {
 		return nil, err
 	}

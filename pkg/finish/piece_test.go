@@ -125,7 +125,8 @@ func TestStep_Hazards(t *testing.T) {
 		{finish.Step{Kind: finish.Strip}, old, "stripper lead"}, {finish.Step{Kind: finish.Strip}, modern, "stripper"}, {sand(120), modern, "dust"}, {scuff(320), old, "dust lead"},
 		{coat(finish.OilCoat, finish.DryingOil), modern, "vapour oily-rags"}, {coat(finish.TopcoatCoat, finish.OilVarnish), modern, "vapour fire oily-rags"},
 		{do(finish.OpenPores)[0], modern, "dust"}, {coat(finish.SpotSeal, finish.DewaxedShellac), modern, "vapour fire"},
-		{coat(finish.TopcoatCoat, finish.NitroLacquer), modern, "vapour fire"}, {coat(finish.PaintCoat, finish.Latex), old, "vapour"}, {finish.Step{Kind: finish.LeadTest}, old, "lead"}, {finish.Step{Kind: finish.DustOff}, old, ""},
+		{coat(finish.TopcoatCoat, finish.NitroLacquer), modern, "vapour fire"}, {coat(finish.TopcoatCoat, finish.TwoPart), modern, "vapour two-part fire"},
+		{do(finish.WipeSolvent)[0], modern, "vapour fire"}, {do(finish.Scrape)[0], old, "dust lead"}, {coat(finish.PaintCoat, finish.Latex), old, "vapour"}, {finish.Step{Kind: finish.LeadTest}, old, "lead"}, {finish.Step{Kind: finish.DustOff}, old, ""},
 	} {
 		if got := ids(c.step, c.a); got != c.want {
 			t.Errorf("%s with %s: %q, want %q", c.step.Kind, c.step.Product.Family, got, c.want)

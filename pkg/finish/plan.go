@@ -9,36 +9,39 @@ import (
 type Wanted struct {
 	Look     Look
 	Coats    int // of paint or oil, 1 to 6; 0: two, and three of oil
-	Topcoats int // 0 to 6
+	Topcoats int // 0 to 6; 0 is one where nothing else covers the wood or holds white in it
 	Waxed    bool
 }
 
 // PlanPart makes the steps that give a part its look: the coats that it is made of, and
 // before each what the rules ask for. A coat that would sag goes on in thinner ones. Faults:
-// of the assessment and the products, LOOK_UNKNOWN, PRODUCT_MISSING, TIE_COAT_UNFIT,
+// of the assessment and the products, LOOK_UNKNOWN, PRODUCT_MISSING, NOT_STATED, TIE_COAT_UNFIT,
 // PLAN_IMPOSSIBLE where what is wanted breaks a rule that no step can mend.
 func PlanPart(a Assessment, w Wanted, p Palette) ([]Step, error) {
 	if err := p.check(); err != nil {
 		return nil, err
 	}
-	draft, err := w.draft(p)
+	if err := a.check(); err != nil {
+		return nil, err
+	}
+	draft, err := w.draft(a, p)
 	if err != nil {
 		return nil, err
 	}
-	steps, err := complete(a, draft, p)
+	c, err := complete(a, draft, p)
 	if err != nil {
 		return nil, err
 	}
-	findings, err := Check(a, steps)
+	sequence, err := sequenceFindings(c.done)
 	if err != nil {
 		return nil, err
 	}
-	for _, f := range findings {
+	for _, f := range append(c.findings, sequence...) {
 		if f.Rule.Severity != Note {
 			return nil, fault.New(fault.Precondition, "PLAN_IMPOSSIBLE", "%s %s %s", f.Rule.Says, f.Rule.Why, f.Rule.Instead).With("rule", f.Rule.ID)
 		}
 	}
-	return steps, nil
+	return c.done, nil
 }
 
 func (w Wanted) check() error {

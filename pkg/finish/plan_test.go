@@ -77,7 +77,7 @@ func TestPlanPart_PutsInWhatWasForgotten(t *testing.T) {
 		"WaterStainOnOak": {oak, finish.Wanted{Look: finish.Stained, Topcoats: 1}, finish.Palette{Stain: product(finish.WaterAcrylic), Topcoat: product(finish.WaterPolyurethane)},
 			[]finish.Kind{finish.Sand, finish.RaiseGrain, finish.DryOut, finish.Sand, finish.DustOff, finish.StainCoat}, []finish.Kind{finish.BlockStains}},
 		"WaterOverOilGlaze": {oak, finish.Wanted{Look: finish.Glazed, Topcoats: 1}, finish.Palette{Paint: light(finish.OilVarnish), Glaze: product(finish.OilVarnish), Topcoat: product(finish.WaterPolyurethane)},
-			[]finish.Kind{finish.GlazeCoat, finish.Cure, finish.TopcoatCoat}, nil},
+			[]finish.Kind{finish.GlazeCoat, finish.TieCoat, finish.TopcoatCoat}, []finish.Kind{finish.RaiseGrain}},
 		"LacquerOverVarnish": {finish.Assessment{Material: finish.SolidWood, OldFinish: finish.OilVarnish, Lead: finish.LeadFree}, finish.Wanted{Look: finish.Clear}, finish.Palette{Topcoat: product(finish.NitroLacquer)},
 			[]finish.Kind{finish.ScuffSand, finish.TieCoat, finish.TopcoatCoat}, []finish.Kind{finish.Strip}},
 		"LacquerMelts": {finish.Assessment{Material: finish.SolidWood, Species: "birch"}, finish.Wanted{Look: finish.Clear, Topcoats: 3}, finish.Palette{Topcoat: product(finish.NitroLacquer)},
@@ -111,12 +111,15 @@ func TestPlanPart_PutsInWhatWasForgotten(t *testing.T) {
 
 // What no step can mend is refused with the rule that stands against it.
 func TestPlanPart_Impossible(t *testing.T) {
-	all := finish.Palette{Paint: product(finish.Latex), Stain: product(finish.OilVarnish), Topcoat: product(finish.CatalysedLacquer), Wax: product(finish.Wax)}
+	all := finish.Palette{Paint: product(finish.Latex), Stain: product(finish.OilVarnish), Topcoat: product(finish.CatalysedLacquer), Wax: product(finish.Wax), Liming: product(finish.WaterAcrylic)}
 	for name, c := range map[string]struct {
 		a      finish.Assessment
 		w      finish.Wanted
 		reason string
 	}{
+		"LimedMDF":          {finish.Assessment{Material: finish.MDF}, finish.Wanted{Look: finish.Limewashed}, "PLAN_IMPOSSIBLE"},
+		"MetalUnprimed":     {finish.Assessment{Material: finish.Metal}, finish.Wanted{Look: finish.Painted}, "PLAN_IMPOSSIBLE"},
+		"Defect":            {finish.Assessment{Material: finish.MDF, Defects: []finish.Defect{"ugly"}}, finish.Wanted{Look: finish.Painted}, "DEFECT_UNKNOWN"},
 		"StainOnLaminate":   {finish.Assessment{Material: finish.Laminate}, finish.Wanted{Look: finish.Stained}, "PLAN_IMPOSSIBLE"},
 		"NoGlaze":           {finish.Assessment{Material: finish.MDF}, finish.Wanted{Look: finish.Glazed}, "PRODUCT_MISSING"},
 		"NoLook":            {finish.Assessment{Material: finish.MDF}, finish.Wanted{Look: "nice"}, "LOOK_UNKNOWN"},
@@ -144,6 +147,7 @@ func somePart(t *rapid.T) finish.Assessment {
 		Lead:      rapid.SampledFrom([]finish.Lead{finish.LeadUntested, finish.LeadFree, finish.LeadFound}).Draw(t, "lead"),
 		PaintedIn: rapid.SampledFrom([]int{0, 1920, 1978, 1979, 2010}).Draw(t, "painted in"), VeneerMM: rapid.SampledFrom([]float64{0, 0.5, 0.9}).Draw(t, "veneer"),
 	}
+	a.Defects = rapid.SliceOfNDistinct(rapid.SampledFrom(finish.Defects()), 0, 3, rapid.ID).Draw(t, "defects")
 	if rapid.Bool().Draw(t, "finished") {
 		a.OldFinish = someFamily(t, "old finish")
 	}

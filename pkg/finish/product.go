@@ -6,6 +6,7 @@ import (
 
 	"tackfree/pkg/coating"
 	"tackfree/pkg/dimension"
+	"tackfree/pkg/fault"
 )
 
 // Product is a coating as the rules see it, and what a need of it is computed from.
@@ -44,6 +45,20 @@ func (p Product) check() error {
 	}
 	_, err := p.litres(1)
 	return err
+}
+
+// stated refuses a coating of which nobody knows when it takes another coat, or when it has
+// cured: a plan with it would wait for nothing. Fault: NOT_STATED.
+func (p Product) stated() error {
+	for _, time := range []struct {
+		name  string
+		known bool
+	}{{"until it takes another coat", p.Recoat != 0}, {"until it has cured", p.Cure != 0}} {
+		if !time.known {
+			return fault.New(fault.Precondition, "NOT_STATED", "Nobody stated how long %s dries %s; enter the time from its data sheet.", p.Name, time.name).At("products").With("product", p.Name)
+		}
+	}
+	return nil
 }
 
 // method is how the product is brought on.

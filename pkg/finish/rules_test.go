@@ -50,18 +50,37 @@ func TestCheck_FindsToo(t *testing.T) {
 		paste.Wait = wait
 		return prepared(finish.Step{Kind: finish.OpenPores}, coat(finish.SealCoat, finish.DewaxedShellac), paste, finish.Step{Kind: finish.WipeOff, Wait: wiped}, coat(finish.TopcoatCoat, finish.OilVarnish))
 	}
+	loose, dented := solid("beech"), solid("beech")
+	loose.Defects, dented.Defects = []finish.Defect{finish.LooseJoint}, []finish.Defect{finish.Dents}
 	for name, c := range map[string]struct {
 		a     finish.Assessment
 		steps []finish.Step
 		rule  string
 		found bool
 	}{
-		"WipedWet":     {oak, lime(0, 4*time.Hour), "wipe-off", false},
-		"WipedDry":     {oak, lime(5*time.Hour, 4*time.Hour), "wipe-off", true},
-		"DriesAgain":   {oak, lime(3*time.Hour, 2*time.Hour), "recoat-too-early", true},
-		"ThinUnknown":  {finish.Assessment{Material: finish.Veneer}, []finish.Step{sand(150), sand(180), sand(220), sand(220)}, "veneer-left", true},
-		"Photographed": {oak, append(do(finish.Clean), sand(80), finish.Step{Kind: "photograph"}, sand(220)), "grit-sequence", true},
-		"Cleaned":      {oak, append(do(finish.Clean), sand(180), finish.Step{Kind: finish.RaiseGrain}, sand(180)), "grit-sequence", false},
+		"StrippedLoose":   {loose, do(finish.Clean, finish.Strip), "glue-before-finish", true},
+		"GluedFirst":      {loose, do(finish.Clean, finish.GlueClamp, finish.Strip), "glue-before-finish", false},
+		"FilledLate":      {dented, prepared(finish.Step{Kind: finish.Fill}, coat(finish.TopcoatCoat, finish.OilVarnish)), "sand-bare-wood", true},
+		"FilledBefore":    {dented, append(do(finish.Clean, finish.Fill), sand(150), finish.Step{Kind: finish.DustOff}, coat(finish.TopcoatCoat, finish.OilVarnish)), "sand-bare-wood", false},
+		"WipedWet":        {oak, lime(0, 4*time.Hour), "wipe-off", false},
+		"WipedDry":        {oak, lime(5*time.Hour, 4*time.Hour), "wipe-off", true},
+		"DriesAgain":      {oak, lime(3*time.Hour, 2*time.Hour), "recoat-too-early", true},
+		"ThinUnknown":     {finish.Assessment{Material: finish.Veneer}, []finish.Step{sand(150), sand(180), sand(220), sand(220)}, "veneer-left", true},
+		"Photographed":    {oak, append(do(finish.Clean), sand(80), finish.Step{Kind: "photograph"}, sand(220)), "grit-sequence", true},
+		"LaminateCoarse":  {finish.Assessment{Material: finish.Laminate}, append(do(finish.Clean), scuff(60)), "laminate-sanding", true},
+		"LaminateDulled":  {finish.Assessment{Material: finish.Laminate}, append(do(finish.Clean), scuff(220)), "laminate-sanding", false},
+		"VeneerScuffed":   {finish.Assessment{Material: finish.Veneer, VeneerMM: 0.5, OldFinish: finish.Shellac, Lead: finish.LeadFree}, append(do(finish.Clean), scuff(40)), "thin-veneer", true},
+		"FreshStain":      {solid("beech"), prepared(coat(finish.StainCoat, finish.OilVarnish), sand(180)), "scuff-through-colour", true},
+		"OwnFilm":         {solid("beech"), prepared(coat(finish.TopcoatCoat, finish.OilVarnish), sand(80)), "grit-between-coats", true},
+		"FilmOnP120":      {solid("beech"), append(do(finish.Clean), sand(120), coat(finish.TopcoatCoat, finish.OilVarnish)), "grit-before-film", false},
+		"RaisedAnHour":    {solid("beech"), prepared(finish.Step{Kind: finish.RaiseGrain}, finish.Step{Kind: finish.DryOut, Wait: time.Hour}), "dry-time", true},
+		"RaisedTwo":       {solid("beech"), prepared(finish.Step{Kind: finish.RaiseGrain}, finish.Step{Kind: finish.DryOut, Wait: 2 * time.Hour}), "dry-time", false},
+		"WashedADay":      {solid("beech"), append(do(finish.Strip, finish.WashOff), finish.Step{Kind: finish.DryOut, Wait: 24 * time.Hour}), "dry-time", false},
+		"MilkOverChalk":   {solid("beech"), prepared(coat(finish.PaintCoat, finish.ChalkPaint), coat(finish.PaintCoat, finish.MilkPaint)), "milk-paint", false},
+		"MilkOverLacquer": {solid("beech"), prepared(coat(finish.PaintCoat, finish.NitroLacquer), coat(finish.PaintCoat, finish.MilkPaint)), "milk-paint", true},
+		"WipedThenSanded": {solid("teak"), prepared(finish.Step{Kind: finish.WipeSolvent}, sand(180), finish.Step{Kind: finish.DustOff}, coat(finish.TopcoatCoat, finish.Shellac)), "solvent-wipe", true},
+		"SoftEdge":        {solid("beech"), prepared(finish.Step{Kind: finish.PaintCoat, Product: *product(finish.Shellac), Wait: 24 * time.Hour}, finish.Step{Kind: finish.Mask}, finish.Step{Kind: finish.PaintCoat, Product: *product(finish.Shellac), Wait: time.Hour}, finish.Step{Kind: finish.Unmask}), "unmask-soft", false},
+		"Cleaned":         {oak, append(do(finish.Clean), sand(180), finish.Step{Kind: finish.RaiseGrain}, sand(180)), "grit-sequence", false},
 	} {
 		findings, err := finish.Check(c.a, c.steps)
 		found := slices.ContainsFunc(findings, func(f finish.Finding) bool { return f.Rule.ID == c.rule })

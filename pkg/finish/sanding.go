@@ -71,6 +71,7 @@ var (
 	coarsestBeforeStain  = P(150)
 	finestBeforeStain    = P(220)
 	coarsestBetweenCoats = P(320)
+	coarsestDulling      = P(180) // of what is not ours: an old film, laminate or metal
 )
 
 // FitForStain reports whether bare wood sanded to this grade takes a stain evenly: not so

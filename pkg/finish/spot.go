@@ -67,6 +67,8 @@ func judge(seen map[Solvent]Reaction) Reading {
 		return Reading{Families: []Family{Shellac}, Why: "alcohol dissolves shellac and leaves lacquer and varnish alone"}
 	case alcohol == HalfWay:
 		return Reading{Families: []Family{NitroLacquer, Shellac}, Why: "alcohol only half dissolves it: a mixture of shellac and lacquer; alcohol and lacquer thinner in equal parts strip it"}
+	case thinner == Softens && alcohol == "":
+		return Reading{Families: []Family{NitroLacquer, Shellac, WaterAcrylic}, Next: DenaturedSpirit, Why: "lacquer thinner dissolves shellac as well as lacquer; alcohol tells them apart"}
 	case thinner == Softens:
 		return Reading{Families: []Family{NitroLacquer, WaterAcrylic}, Why: "lacquer thinner dissolves lacquer; a water-borne finish is possible on a piece from after about 1990"}
 	case thinner == NoReaction:

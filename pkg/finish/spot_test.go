@@ -34,6 +34,7 @@ func TestReadSpotTests(t *testing.T) {
 		"LacquerWhitened": {[]finish.SpotTest{alcohol(finish.Whitens), thinner(finish.Softens)}, false, finish.NitroLacquer, ""},
 		"Varnish":         {[]finish.SpotTest{spirits(finish.NoReaction), alcohol(finish.NoReaction), thinner(finish.NoReaction)}, false, finish.OilVarnish, ""},
 		"NotYetThinner":   {[]finish.SpotTest{spirits(finish.NoReaction), alcohol(finish.NoReaction)}, false, "", finish.LacquerThinner},
+		"OnlyThinner":     {[]finish.SpotTest{spirits(finish.NoReaction), thinner(finish.Softens)}, false, finish.NitroLacquer, finish.DenaturedSpirit},
 		"TestedAgain":     {[]finish.SpotTest{alcohol(finish.NoReaction), alcohol(finish.Softens)}, false, finish.Shellac, ""},
 	} {
 		r, err := finish.ReadSpotTests(c.tests)

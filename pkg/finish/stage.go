@@ -41,13 +41,13 @@ func (s Stage) Title() string {
 	return fmt.Sprintf("%s (%s)", s.Key, s.Part)
 }
 
-// stage is a step as work on a part.
-func (p Part) stage(st Step) (Stage, error) {
+// stage is a step as work on a part as it stands.
+func (p Part) stage(st Step, on *surface) (Stage, error) {
 	attended, err := st.Attended(p.AreaM2)
 	if err != nil {
 		return Stage{}, err
 	}
-	s := Stage{Part: p.Label, Key: key(st.Kind), Step: st, Skill: st.Skill(), Station: st.Station(), Attended: attended, Hazards: st.Hazards(p.Assessment)}
+	s := Stage{Part: p.Label, Key: key(st.Kind), Step: st, Skill: st.Skill(), Station: st.Station(), Attended: attended, Hazards: st.hazards(on)}
 	if layers[st.Kind] {
 		s.Litres, err = st.Product.litres(p.AreaM2)
 	}

@@ -31,12 +31,13 @@ func planPiece(t *testing.T, parts []finish.Part, p finish.Palette) []finish.Sta
 	return stages
 }
 
-// The oil stain cures 72 h before water-borne varnish: 4 h it would dry to recoat, so the
-// rest is waited for in the same stage. The varnish has a window of 24 h.
+// The oil stain cures 6 h before water-borne varnish: 4 h it would dry to recoat, so the
+// rest is waited for in the same stage; a tie coat of shellac would take longer. The varnish has a window of 24 h.
 func TestPlanPiece_WaitsAreNoStages(t *testing.T) {
 	p := palette
 	p.Topcoat = product(finish.OilVarnish)
 	p.Topcoat.RecoatCloses = 24 * time.Hour
+	p.Stain = quick(finish.OilVarnish)
 	wood := finish.Assessment{Material: finish.SolidWood, Species: "beech"}
 	stages := planPiece(t, []finish.Part{
 		{Label: "top", AreaM2: 1, Assessment: wood, Wanted: finish.Wanted{Look: finish.Stained, Topcoats: 1}, Palette: &finish.Palette{Topcoat: product(finish.WaterPolyurethane)}},
@@ -47,7 +48,7 @@ func TestPlanPiece_WaitsAreNoStages(t *testing.T) {
 		needs        finish.Needs
 		wait, latest time.Duration
 	}{
-		"stain (top)": {"", 72 * time.Hour, 0}, "topcoat (top)": {finish.NeedsCured, 72 * time.Hour, 0}, "hardware-on": {finish.NeedsCured, 0, 0}, "inspect": {finish.NeedsCured, 0, 0},
+		"stain (top)": {"", 6 * time.Hour, 0}, "topcoat (top)": {finish.NeedsCured, 72 * time.Hour, 0}, "hardware-on": {finish.NeedsCured, 0, 0}, "inspect": {finish.NeedsCured, 0, 0},
 		"topcoat (case)": {"", 4 * time.Hour, 0}, "scuff-sand (case)": {finish.NeedsSand, 0, 0}, "topcoat-2 (case)": {finish.NeedsRecoat, 72 * time.Hour, 0},
 		"topcoat (legs)": {"", 4 * time.Hour, 24 * time.Hour}, "topcoat-2 (legs)": {finish.NeedsRecoat, 72 * time.Hour, 0}, "sand (case)": {},
 	} {
@@ -68,7 +69,8 @@ func TestPlanPiece_NeedsCured(t *testing.T) {
 	soon := product(finish.NitroLacquer)
 	soon.Cure = soon.Recoat
 	wood := finish.Assessment{Material: finish.SolidWood, Species: "beech"}
-	p := finish.Palette{Paint: product(finish.OilVarnish), Glaze: windowed(finish.OilVarnish), Topcoat: product(finish.WaterPolyurethane), Wax: product(finish.Wax), Toner: product(finish.NitroLacquer)}
+	p := finish.Palette{Paint: quick(finish.OilVarnish), Glaze: quick(finish.OilVarnish), Topcoat: product(finish.WaterPolyurethane), Wax: product(finish.Wax), Toner: product(finish.NitroLacquer)}
+	p.Glaze.RecoatCloses = 5 * time.Hour
 	stages := planPiece(t, []finish.Part{
 		{Label: "case", AreaM2: 1, Assessment: wood, Wanted: finish.Wanted{Look: finish.Painted, Coats: 1, Topcoats: 1}},
 		{Label: "front", AreaM2: 1, Assessment: wood, Wanted: finish.Wanted{Look: finish.Glazed, Coats: 1, Topcoats: 1}},
@@ -83,7 +85,7 @@ func TestPlanPiece_NeedsCured(t *testing.T) {
 			t.Errorf("%s needs %q, want %q", title, s.Needs, want)
 		}
 	}
-	if s := find(t, stages, "glaze (front)"); s.Latest != 0 || s.Step.Wait != 72*time.Hour {
+	if s := find(t, stages, "glaze (front)"); s.Latest != 0 || s.Step.Wait != 6*time.Hour {
 		t.Errorf("the glaze waits %v and closes after %v", s.Step.Wait, s.Latest)
 	}
 	if s := find(t, stages, "tone (edge)"); s.Station != "booth" || s.Skill != "spray" {
@@ -92,6 +94,13 @@ func TestPlanPiece_NeedsCured(t *testing.T) {
 	if slices.ContainsFunc(stages, func(s finish.Stage) bool { return s.Part == "rail" && s.Step.Kind == finish.ScuffSand }) {
 		t.Error("what is waxed is scuffed first")
 	}
+}
+
+// quick cures sooner than a coat of shellac would take another.
+func quick(f finish.Family) *finish.Product {
+	p := product(f)
+	p.Cure = 6 * time.Hour
+	return p
 }
 
 func windowed(f finish.Family) *finish.Product {

@@ -40,6 +40,12 @@ const (
 	WipeOff     Kind = "wipe_off"
 	Mask        Kind = "mask"
 	Unmask      Kind = "unmask"
+
+	Scrape       Kind = "scrape"
+	GlueClamp    Kind = "glue_and_clamp" // of loose joints and lifted veneer
+	VeneerRepair Kind = "veneer_repair"  // patches where veneer is chipped
+	Fill         Kind = "fill"           // of dents and holes
+	WipeSolvent  Kind = "wipe_with_solvent"
 )
 
 // layers are the kinds that leave a film or a colour.
@@ -55,6 +61,15 @@ var soaks = map[Kind]bool{StainCoat: true, Ebonise: true, LimingCoat: true}
 // LeavesFilm reports a kind that leaves a film or a colour.
 func (k Kind) LeavesFilm() bool { return layers[k] }
 
+// Disturbs reports a kind that makes dust or debris of what it works on, and so frees lead
+// from an old coating.
+func (k Kind) Disturbs() bool { return k == Strip || k.makesDust() }
+
+// makesDust reports a kind that is done dry.
+func (k Kind) makesDust() bool {
+	return k == Sand || k == ScuffSand || k == Scrape || k == OpenPores || k == VeneerRepair
+}
+
 // Step is one stage of a part.
 type Step struct {
 	Kind    Kind
@@ -62,6 +77,14 @@ type Step struct {
 	Product Product       // of a kind that leaves a film or a colour, or seals spots
 	Wait    time.Duration // unattended, before the next step
 	Why     string        // in one sentence
+}
+
+// stated refuses a step with a coating of which a time is not known. Fault: NOT_STATED.
+func (s Step) stated() error {
+	if layers[s.Kind] || s.Kind == SpotSeal {
+		return s.Product.stated()
+	}
+	return nil
 }
 
 func (s Step) check() error {

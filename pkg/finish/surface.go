@@ -6,133 +6,133 @@ import "time"
 type surface struct {
 	Assessment
 	kind     Species // of the wood
+	old      chemistry
 	palette  Palette // what remedies take from
 	tested   bool    // for lead
 	clean    bool
 	polished bool // wax or polish lay on it, which may have held silicone
 	stripped bool // and not washed yet
+	off      bool // the old coating came off
 	wet      bool // the wood
+	damp     time.Duration
 	bare     bool
 	sanded   bool    // the bare wood
 	grit     Grit    // of the last sanding of bare wood
 	worn     float64 // µm of veneer that sanding took
 	raised   bool    // the grain was raised and knocked down
 	opened   bool    // the pores were
+	wiped    bool    // with solvent, and not sanded since
+	left     repairs
+	rough    bool // filler or a patch stands proud
 	dusty    bool
 	scuffed  bool // since the last layer
 	blocked  bool // a layer holds tannin and old colour back
+	shut     bool // a layer holds smells back
+	filmed   bool // a layer lies on the wood, and not in it
 	spotted  bool // knots and pitch are sealed
 	unwiped  bool // what was to be wiped off lies there still
 	masked   bool
 	overTape bool // the tape sticks on a film of ours, whose next coat would lie on it
+	edge     bool // a coat lies over the tape's edge
 	top      Product
-	coated   bool // top is a layer of ours
-	colour   bool // top is a stain, glaze or toner, which scuffing would cut through
-	filmless bool // top is in the wood and leaves no film: an iron solution, or a dye
+	film     chemistry // of top
+	primer   bool      // top is a stain-blocking primer
+	coated   bool      // top is a layer of ours
+	colour   bool      // top is a stain, glaze or toner, which scuffing would cut through
+	filmless bool      // top is in the wood and leaves no film: an iron solution, or a dye
 	waited   time.Duration
+	uncured  time.Duration // until the last of all coats that lie there has cured
+	cures    time.Duration // the longest of their times
 }
 
 func begin(a Assessment, p Palette) *surface {
-	return &surface{Assessment: a, kind: a.wood(), palette: p, bare: a.OldFinish == "", tested: a.Lead != LeadUntested, polished: a.Waxed}
+	return &surface{Assessment: a, kind: a.wood(), old: families[a.OldFinish], palette: p, bare: a.OldFinish == "", tested: a.Lead != LeadUntested,
+		polished: a.Waxed, left: a.repairs()}
 }
 
 // below is the film that the next layer would lie on, if there is one.
-func (s *surface) below() (Family, bool) {
+func (s *surface) below() (chemistry, bool) {
 	switch {
-	case s.coated && s.filmless:
-		return "", false
 	case s.coated:
-		return s.top.Family, true
+		return s.film, !s.filmless
 	case !s.bare:
-		return s.OldFinish, true
+		return s.old, true
 	}
-	return "", false
+	return chemistry{}, false
 }
 
 // do is what a step makes of the surface.
-func (s *surface) do(st Step) {
-	switch st.Kind {
+func (s *surface) do(n *next) {
+	switch n.Kind {
 	case LeadTest:
 		s.tested = true
 	case Clean:
 		s.clean, s.Waxed = true, false
 	case Strip:
-		s.bare, s.stripped, s.sanded, s.raised, s.opened, s.coated, s.Waxed, s.clean = true, true, false, false, false, false, false, true
+		s.strip()
 	case WashOff:
-		s.stripped, s.wet = false, true
+		s.stripped, s.wet, s.damp = false, true, afterWash
 	case DryOut:
 		s.wet = false
-	case Sand:
-		s.sanded, s.grit, s.dusty = true, st.Grit, true
-		s.worn += sizes[st.Grit]
-	case RaiseGrain:
-		s.raised, s.wet, s.sanded = true, true, false
-	case OpenPores:
-		s.opened, s.dusty = true, true
-	case ScuffSand:
-		s.scuffed, s.dusty = true, true
-	case DustOff:
-		s.dusty = false
-	case SpotSeal:
-		s.spotted = true
+	case WipeSolvent:
+		s.wiped = true
+	case GlueClamp:
+		s.left.glue = false
 	case WipeOff:
 		s.unwiped, s.waited = false, 0
 	case Mask:
 		s.masked, s.overTape = true, s.coated
 	case Unmask:
-		s.masked, s.overTape = false, false
+		s.masked, s.overTape, s.edge = false, false, false
+	default:
+		s.work(n)
 	}
-	if layers[st.Kind] {
-		s.coat(st)
-	}
-	s.waited += st.Wait
+	s.pass(n.Wait)
 }
 
-func (s *surface) coat(st Step) {
-	s.blocked = s.blocked || st.Product.BlocksStains
-	s.top, s.coated, s.bare, s.scuffed, s.waited = st.Product, true, false, false, 0
-	s.colour, s.unwiped, s.filmless = colours[st.Kind], st.Kind == LimingCoat, st.Kind == Ebonise
-}
-
-// tapes is how long the film on top dries before tape does not lift it: a day, unless it
-// cures sooner. Common practice.
-func (s *surface) tapes() time.Duration {
-	return min(s.top.Cure, max(s.top.Recoat, 24*time.Hour))
-}
-
-// rubs reports a film that is rubbed out or waxed only once it has cured: all but oil, wax
-// and the open films of chalk-type and milk paint, which wax finishes.
-func (s *surface) rubs() bool {
-	switch s.top.Family {
-	case DryingOil, ChalkPaint, MilkPaint, Wax:
-		return false
+// work is what a step on the bare surface or its film makes of it.
+func (s *surface) work(n *next) {
+	switch n.Kind {
+	case Sand:
+		s.sanded, s.grit, s.rough, s.wiped = true, n.Grit, false, false
+		s.worn += sizes[n.Grit]
+	case ScuffSand:
+		s.scuffed, s.rough = true, false
+	case RaiseGrain:
+		s.raised, s.wet, s.damp, s.sanded, s.wiped = true, true, afterRaising, false, false
+	case OpenPores:
+		s.opened = true
+	case VeneerRepair:
+		s.left.patch, s.rough, s.sanded = false, true, false
+	case Fill:
+		s.left.fill, s.rough, s.sanded = false, true, false
+	case DustOff:
+		s.dusty = false
+	case SpotSeal:
+		s.spotted = true
 	}
-	return s.coated
+	s.dusty = s.dusty || n.is.dry
+	if n.is.layer {
+		s.coat(n)
+	}
 }
 
-// needs is what the next step needs of the film below it.
-func (s *surface) needs(n Step) Needs {
-	link, _ := s.link(n)
-	switch {
-	case !s.coated:
-		return NeedsNothing
-	case n.Kind == WaxCoat && s.rubs(), link == Cured:
-		return NeedsCured
-	case layers[n.Kind], n.Kind == Mask:
-		return NeedsRecoat
-	case abrades(n.Kind):
-		return NeedsSand
-	}
-	return NeedsNothing
+// strip takes all that lies on the surface off.
+func (s *surface) strip() {
+	s.bare, s.stripped, s.off, s.clean, s.Waxed = true, true, true, true, false
+	s.sanded, s.raised, s.opened, s.wiped, s.rough, s.scuffed = false, false, false, false, false, false
+	s.coated, s.colour, s.filmless, s.unwiped, s.primer = false, false, false, false, false
+	s.blocked, s.shut, s.filmed, s.spotted, s.grit = false, false, false, false, Grit{}
+	s.uncured, s.cures = 0, 0
 }
 
-// waitFor lets the film below come to what a stage needs of it.
-func (s *surface) waitFor(n Needs) {
-	switch {
-	case !s.coated:
-	case n == NeedsCured:
-		s.waited = max(s.waited, s.top.Cure)
-	case n != NeedsNothing:
-		s.waited = max(s.waited, s.top.Recoat)
-	}
+func (s *surface) coat(n *next) {
+	s.blocked = s.blocked || n.Product.BlocksStains
+	s.shut = s.shut || n.Product.Family == Shellac || n.Product.Family == DewaxedShellac
+	s.filmed = s.filmed || !n.is.soaks
+	s.edge = s.edge || s.overTape
+	s.top, s.film, s.coated, s.bare, s.scuffed, s.rough, s.waited = n.Product, n.film, true, false, false, false, 0
+	s.colour, s.unwiped, s.filmless = colours[n.Kind], n.Kind == LimingCoat, n.Kind == Ebonise
+	s.primer = n.Product.BlocksStains && (n.Kind == Prime || n.Kind == BlockStains)
+	s.uncured, s.cures = max(s.uncured, n.Product.Cure), max(s.cures, n.Product.Cure)
 }

@@ -17,14 +17,14 @@ type Species struct {
 }
 
 // species are the woods of furniture. Sources: USDA Forest Products Laboratory, Wood
-// Handbook (FPL-GTR-190), chapter 16, and FPL Report 1733 on extractives and resin; pores
-// and blotching are common practice.
+// Handbook (FPL-GTR-190), chapter 16, and FPL Report 1733 on extractives and resin; pores,
+// blotching and that rosewood bleeds are common practice.
 var species = []Species{
 	{Name: "alder", Blotches: true}, {Name: "ash", OpenPore: true}, {Name: "beech"}, {Name: "birch", Blotches: true},
 	{Name: "cedar", Tannin: true, Resin: true}, {Name: "cherry", Tannin: true, Blotches: true}, {Name: "chestnut", Tannin: true, OpenPore: true},
 	{Name: "elm", OpenPore: true}, {Name: "fir", Resin: true, Blotches: true}, {Name: "mahogany", Tannin: true, OpenPore: true}, {Name: "maple", Blotches: true},
 	{Name: "oak", Tannin: true, OpenPore: true}, {Name: "pine", Resin: true, Blotches: true}, {Name: "poplar", Blotches: true}, {Name: "redwood", Tannin: true},
-	{Name: "rosewood", OpenPore: true, Oily: true}, {Name: "spruce", Resin: true}, {Name: "teak", Tannin: true, OpenPore: true, Oily: true}, {Name: "walnut", Tannin: true, OpenPore: true},
+	{Name: "rosewood", Tannin: true, OpenPore: true, Oily: true}, {Name: "spruce", Resin: true}, {Name: "teak", Tannin: true, OpenPore: true, Oily: true}, {Name: "walnut", Tannin: true, OpenPore: true},
 }
 
 // FindSpecies finds a wood by its name. Fault: SPECIES_UNKNOWN.
@@ -46,5 +46,6 @@ func SpeciesNames() []string {
 	return names
 }
 
-// Unknown is wood that nobody could tell: the rules expect of it what may do harm.
-var Unknown = Species{Name: "unknown", Tannin: true, Resin: true}
+// Unknown is wood that nobody could tell: the rules expect of it what may do harm. That it
+// may be oily is a note, or each such piece would be sealed under varnish.
+var Unknown = Species{Name: "unknown", Tannin: true, Resin: true, Blotches: true}

@@ -11,7 +11,7 @@ import (
 // The Wood Handbook (FPL-GTR-190), chapter 16, and FPL Report 1733 name these woods for
 // extractives that discolour, and for resin.
 func TestFindSpecies(t *testing.T) {
-	for _, name := range []string{"oak", "Mahogany", "walnut", "cherry", "cedar", "redwood"} {
+	for _, name := range []string{"oak", "Mahogany", "walnut", "cherry", "cedar", "redwood", "rosewood"} {
 		if s, err := finish.FindSpecies(name); err != nil || !s.Tannin {
 			t.Errorf("%s = %+v, %v, want one that bleeds", name, s, err)
 		}
@@ -27,7 +27,7 @@ func TestFindSpecies(t *testing.T) {
 	if names := finish.SpeciesNames(); !slices.IsSorted(names) {
 		t.Errorf("%v are in no order", names)
 	}
-	if u := finish.Unknown; !u.Tannin || !u.Resin {
+	if u := finish.Unknown; !u.Tannin || !u.Resin || !u.Blotches {
 		t.Errorf("wood that nobody could tell is taken for harmless: %+v", u)
 	}
 }

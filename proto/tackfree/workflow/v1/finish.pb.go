@@ -805,7 +805,9 @@ type Rule struct {
 	Why     string `protobuf:"bytes,4,opt,name=why,proto3" json:"why,omitempty"`
 	Instead string `protobuf:"bytes,5,opt,name=instead,proto3" json:"instead,omitempty"`
 	// Drafting a plan puts in what the rule asks for.
-	HasRemedy     bool `protobuf:"varint,6,opt,name=has_remedy,json=hasRemedy,proto3" json:"has_remedy,omitempty"`
+	HasRemedy bool `protobuf:"varint,6,opt,name=has_remedy,json=hasRemedy,proto3" json:"has_remedy,omitempty"`
+	// Where it is from: something published, or common practice.
+	Source        string `protobuf:"bytes,7,opt,name=source,proto3" json:"source,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -880,6 +882,13 @@ func (x *Rule) GetHasRemedy() bool {
 		return x.HasRemedy
 	}
 	return false
+}
+
+func (x *Rule) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
 }
 
 // Somebody answers for breaking a rule.
@@ -2057,7 +2066,7 @@ const file_tackfree_workflow_v1_finish_proto_rawDesc = "" +
 	"\aFinding\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12.\n" +
 	"\x04rule\x18\x02 \x01(\v2\x1a.tackfree.workflow.v1.RuleR\x04rule\x12:\n" +
-	"\boverride\x18\x03 \x01(\v2\x1e.tackfree.workflow.v1.OverrideR\boverride\"\x9c\x02\n" +
+	"\boverride\x18\x03 \x01(\v2\x1e.tackfree.workflow.v1.OverrideR\boverride\"\xb4\x02\n" +
 	"\x04Rule\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12?\n" +
 	"\bseverity\x18\x02 \x01(\x0e2#.tackfree.workflow.v1.Rule.SeverityR\bseverity\x12\x12\n" +
@@ -2065,7 +2074,8 @@ const file_tackfree_workflow_v1_finish_proto_rawDesc = "" +
 	"\x03why\x18\x04 \x01(\tR\x03why\x12\x18\n" +
 	"\ainstead\x18\x05 \x01(\tR\ainstead\x12\x1d\n" +
 	"\n" +
-	"has_remedy\x18\x06 \x01(\bR\thasRemedy\"`\n" +
+	"has_remedy\x18\x06 \x01(\bR\thasRemedy\x12\x16\n" +
+	"\x06source\x18\a \x01(\tR\x06source\"`\n" +
 	"\bSeverity\x12\x18\n" +
 	"\x14SEVERITY_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSEVERITY_NOTE\x10\x01\x12\x14\n" +

@@ -3,7 +3,9 @@ package cli
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
 	"maps"
 	"os"
 	"slices"
@@ -63,6 +65,7 @@ type planPart struct {
 	OldStain  bool            `json:"old_stain"`
 	Lead      finish.Lead     `json:"lead"`
 	PaintedIn int             `json:"painted_in"`
+	Defects   []finish.Defect `json:"defects"`
 	Look      finish.Look     `json:"look"`
 	Coats     int             `json:"coats"`
 	Topcoats  int             `json:"topcoats"`
@@ -84,6 +87,9 @@ func readPlanFile(path string) (f planFile, err error) {
 	if err := d.Decode(&f); err != nil {
 		return f, fmt.Errorf("%s: %w", path, err)
 	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return f, fmt.Errorf("%s: there is more after the end of the piece", path)
+	}
 	return f, nil
 }
 
@@ -101,6 +107,9 @@ func (f planFile) parts() ([]finish.Part, error) {
 	for i, p := range f.Parts {
 		place := fmt.Sprintf("parts[%d].", i)
 		area, err := dimension.Area.Parse(p.Area)
+		if err == nil {
+			err = dimension.Above("area", area, 0, 100, "m²")
+		}
 		if err != nil {
 			return nil, inFile(place+"area", err)
 		}
@@ -110,7 +119,7 @@ func (f planFile) parts() ([]finish.Part, error) {
 		}
 		parts[i] = finish.Part{Label: p.Label, AreaM2: area, MatchGroup: p.MatchGroup, Palette: &own,
 			Assessment: finish.Assessment{Material: p.Material, Species: p.Species, VeneerMM: p.VeneerMM, OldFinish: p.OldFinish, Waxed: p.Waxed,
-				OldStain: p.OldStain, Lead: p.Lead, PaintedIn: p.PaintedIn},
+				OldStain: p.OldStain, Lead: p.Lead, PaintedIn: p.PaintedIn, Defects: p.Defects},
 			Wanted: finish.Wanted{Look: p.Look, Coats: p.Coats, Topcoats: p.Topcoats, Waxed: p.WaxLast}}
 	}
 	return parts, nil
@@ -127,42 +136,54 @@ func readPalette(place string, products map[string]planProduct) (p finish.Palett
 		if into == nil {
 			return p, fmt.Errorf("%sproducts.%s: there is no such use; %s are", place, use, strings.Join(slices.Sorted(maps.Keys(places)), ", "))
 		}
-		if *into, err = products[use].read(); err != nil {
-			return p, inFile(place+"products."+use, err)
+		if *into, err = products[use].read(place + "products." + use); err != nil {
+			return p, err
 		}
 	}
 	return p, nil
 }
 
-func (p planProduct) read() (*finish.Product, error) {
+// read is the product as the rules see it; place is where it stands in the file.
+func (p planProduct) read(place string) (*finish.Product, error) {
+	if _, err := finish.Bond(p.Family, p.Family); err != nil {
+		return nil, inFile(place+".family", err)
+	}
 	out := &finish.Product{ID: p.ID, Name: p.Name, Family: p.Family, Light: p.Light, BlocksStains: p.BlocksStains, Method: p.Method}
-	for _, d := range []struct {
-		text string
-		into *time.Duration
-	}{{p.Recoat, &out.Recoat}, {p.RecoatCloses, &out.RecoatCloses}, {p.Cure, &out.Cure}} {
-		var hours float64
-		if err := readOptional(dimension.Time, d.text, &hours); err != nil {
-			return nil, err
-		}
-		*d.into = time.Duration(hours * float64(time.Hour))
-	}
-	for _, v := range []struct {
-		kind dimension.Kind
-		text string
-		into *float64
-	}{{dimension.Percent, p.Solids, &out.SolidsPercent}, {dimension.Film, p.Film, &out.DryFilmUm}, {dimension.Percent, p.Thinning, &out.ThinningPercent},
-		{dimension.Percent, p.Transfer, &out.TransferPercent}, {dimension.Volume, p.Loss, &out.LossPerSetUpLitres}} {
-		if err := readOptional(v.kind, v.text, v.into); err != nil {
-			return nil, err
+	var recoat, closes, cure float64
+	for _, v := range []given{
+		{"recoat", "dry to recoat", p.Recoat, dimension.Time, 30 * 24, "h", &recoat}, {"recoat_closes", "recoat window closes", p.RecoatCloses, dimension.Time, 90 * 24, "h", &closes},
+		{"cure", "cured", p.Cure, dimension.Time, 90 * 24, "h", &cure}, {"solids", "volume solids", p.Solids, dimension.Percent, 100, "%", &out.SolidsPercent},
+		{"film", "dry film", p.Film, dimension.Film, 10_000, "µm", &out.DryFilmUm}, {"thinning", "", p.Thinning, dimension.Percent, 0, "", &out.ThinningPercent},
+		{"transfer", "transfer efficiency", p.Transfer, dimension.Percent, 100, "%", &out.TransferPercent}, {"loss", "", p.Loss, dimension.Volume, 0, "", &out.LossPerSetUpLitres},
+	} {
+		if err := v.read(); err != nil {
+			return nil, inFile(place+"."+v.field, err)
 		}
 	}
+	out.Recoat, out.RecoatCloses, out.Cure = hours(recoat), hours(closes), hours(cure)
 	return out, nil
 }
 
-// readOptional reads a value with its unit; what is left out stays 0.
-func readOptional(kind dimension.Kind, text string, into *float64) (err error) {
-	if text != "" {
-		*into, err = kind.Parse(text)
+func hours(h float64) time.Duration { return time.Duration(h * float64(time.Hour)) }
+
+// given is a value with its unit that a product may have. One that is left out is not known,
+// and that is something else than none.
+type given struct {
+	field string
+	name  string // of what must be more than 0; empty: 0 may be said
+	text  string
+	kind  dimension.Kind
+	most  float64
+	unit  string
+	into  *float64
+}
+
+func (v given) read() (err error) {
+	if v.text == "" {
+		return nil
 	}
-	return err
+	if *v.into, err = v.kind.Parse(v.text); err != nil || v.name == "" {
+		return err
+	}
+	return dimension.Above(v.name, *v.into, 0, v.most, v.unit)
 }

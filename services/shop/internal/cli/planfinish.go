@@ -38,19 +38,23 @@ func (c *planFinishCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
+	findings, err := finish.CheckPiece(parts, stages)
+	if err != nil {
+		return err
+	}
 	if c.JSON {
-		b, err := json.Marshal(planned{f.Piece, plannedStages(stages), plannedAmounts(stages)})
+		b, err := json.Marshal(planned{f.Piece, plannedStages(stages), plannedAmounts(stages), plannedFindings(stages, findings)})
 		if err != nil {
 			return err
 		}
 		return writeJSON(e.out, b)
 	}
-	return c.print(e, f.Piece, stages)
+	return c.print(e, f.Piece, stages, findings)
 }
 
-// print writes the plan as a table, under it what it takes of each product, and what can
-// hurt somebody.
-func (c *planFinishCmd) print(e *env, piece string, stages []finish.Stage) error {
+// print writes the plan as a table, under it what it takes of each product, what is worth
+// knowing of it, and what can hurt somebody.
+func (c *planFinishCmd) print(e *env, piece string, stages []finish.Stage, findings []finish.PieceFinding) error {
 	t := &report.Table{Headings: []string{"part", "stage", "with", "skill", "at", "needs below", " hands-on", " then waits", " next coat by", " takes"}}
 	if c.Explain {
 		t.Headings = append(t.Headings, "because")
@@ -73,7 +77,30 @@ func (c *planFinishCmd) print(e *env, piece string, stages []finish.Stage) error
 	if err := printAmounts(e, stages); err != nil {
 		return err
 	}
+	if err := printNotes(e, stages, findings); err != nil {
+		return err
+	}
 	return printHazards(e, stages)
+}
+
+// printNotes prints each rule that the plan breaks once, with the stages at which it does.
+func printNotes(e *env, stages []finish.Stage, findings []finish.PieceFinding) error {
+	at := map[string][]string{}
+	for _, f := range findings {
+		at[f.Rule.ID] = append(at[f.Rule.ID], stages[f.Stage].Title())
+	}
+	for _, f := range findings {
+		titles := at[f.Rule.ID]
+		if titles == nil {
+			continue // it was printed
+		}
+		at[f.Rule.ID] = nil
+		r := f.Rule
+		if _, err := fmt.Fprintf(e.out, "\n%s at %s: %s (%s)\n  %s %s\n", strings.ToUpper(string(r.Severity)), strings.Join(titles, ", "), r.Says, r.ID, r.Why, r.Instead); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // dryness is how a person says what a stage needs of the film below.

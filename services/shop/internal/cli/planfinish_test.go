@@ -50,8 +50,26 @@ func planJSON(t *testing.T, name string) (got planned) {
 func TestPlanFinish_JSON(t *testing.T) {
 	got := planJSON(t, "dresser")
 	last := got.Stages[len(got.Stages)-1]
-	if len(got.Stages) != 53 || last.Key != "inspect" || last.Needs != "cured" || got.Stages[6].Grit != "P150" || got.Stages[9].Product != "brown oil stain" || got.Stages[9].Wait != 72*60 {
+	if len(got.Stages) != 58 || last.Key != "inspect" || last.Needs != "cured" || got.Stages[6].Grit != "P150" || got.Stages[9].Product != "brown oil stain" || got.Stages[9].Wait != 8*60 {
 		t.Errorf("%d stages, the last %+v", len(got.Stages), last)
+	}
+	notes := map[string]string{}
+	for _, f := range got.Findings {
+		notes[f.Rule] = f.Title
+		if f.Severity != "note" || got.Stages[f.Stage].Key == "" || f.Says == "" || f.Why == "" || f.Instead == "" {
+			t.Errorf("finding %+v", f)
+		}
+	}
+	if diff := cmp.Diff(map[string]string{"marks": "stain (top)", "silicone": "stain (top)"}, notes); diff != "" {
+		t.Errorf("findings (-want +got):\n%s", diff)
+	}
+}
+
+// What is worth knowing of a plan is said below it, each rule once.
+func TestPlanFinish_Notes(t *testing.T) {
+	out, errs, code := planFinish(t, plans+"sideboard.json")
+	if code != 0 || strings.Count(out, "NOTE") != 1 || !strings.Contains(out, "NOTE at stain (left door), stain (right door): Filler takes a stain otherwise") {
+		t.Errorf("exits %d: %s\n%s", code, errs, out)
 	}
 }
 
@@ -95,6 +113,17 @@ func TestPlanFinish_Refuses(t *testing.T) {
 		"Own products":     {`"label": "top",`, `"label": "top", "products": {"paint": {"film": "1.5"}},`, "parts[0].products.paint"},
 		"Own unknown use":  {`"label": "top",`, `"label": "top", "products": {"tar": {}},`, "parts[0].products.tar: there is no such use"},
 		"No such method":   {`"name": "clear coat",`, `"name": "clear coat", "method": "bucket",`, "is no way to apply a coating"},
+		"No family":        {`"family": "water-borne acrylic", "light"`, `"light"`, "products.paint.family"},
+		"Named only":       {`"stain": {"name": "brown oil stain", "family": "alkyd or oil varnish", "recoat": "8h", "cure": "3d"}`, `"stain": "brown oil stain"`, "products.stain.family"},
+		"No film":          {`"name": "clear coat",`, `"name": "clear coat", "film": "0um",`, "products.topcoat.film: dry film is 0 µm; it must be above 0 µm"},
+		"No transfer":      {`"name": "clear coat",`, `"name": "clear coat", "transfer": "0%",`, "products.topcoat.transfer: transfer efficiency is 0 %; it must be above 0 %"},
+		"No area":          {`"8.6ft2"`, `"0m2"`, "parts[0].area: area is 0 m²; it must be above 0 m²"},
+		"No time":          {`"recoat": "8h"`, `"recoat": "0h"`, "products.stain.recoat: dry to recoat is 0 h; it must be above 0 h"},
+		"Time left out":    {`"recoat": "8h", "cure": "3d"`, `"cure": "3d"`, "Nobody stated how long brown oil stain dries"},
+		"No such defect":   {`"water ring"`, `"coffee"`, "parts[0].defects: \"coffee\" is no defect"},
+		"No such year":     {`"painted_in": 0`, `"painted_in": 78`, "painted in is 78; it must be from 1600 to 2200"},
+		"More after it":    {"\n  ]\n}", "\n  ]\n} {}", "there is more after the end of the piece"},
+		"Garbage after it": {"\n  ]\n}", "\n  ]\n} sold", "there is more after the end of the piece"},
 		"No JSON":          {`"piece":`, `piece:`, "invalid character"},
 	} {
 		file := filepath.Join(t.TempDir(), "piece.json")

@@ -9,6 +9,18 @@ type planned struct {
 	Piece   string          `json:"piece"`
 	Stages  []plannedStage  `json:"stages"`
 	Amounts []plannedAmount `json:"amounts"`
+	// What is worth knowing: rules that the plan breaks without being refused for it.
+	Findings []plannedFinding `json:"findings"`
+}
+
+type plannedFinding struct {
+	Stage    int    `json:"stage"` // index
+	Title    string `json:"title"`
+	Rule     string `json:"rule"`
+	Severity string `json:"severity"` // note or caution
+	Says     string `json:"says"`
+	Why      string `json:"why"`
+	Instead  string `json:"instead"`
 }
 
 type plannedStage struct {
@@ -56,6 +68,15 @@ func plannedAmounts(stages []finish.Stage) []plannedAmount {
 	out := []plannedAmount{}
 	for _, a := range finish.Amounts(stages) {
 		out = append(out, plannedAmount{a.Product.ID, a.Product.Name, a.Litres, a.Stages})
+	}
+	return out
+}
+
+func plannedFindings(stages []finish.Stage, findings []finish.PieceFinding) []plannedFinding {
+	out := []plannedFinding{}
+	for _, f := range findings {
+		r := f.Rule
+		out = append(out, plannedFinding{f.Stage, stages[f.Stage].Title(), r.ID, string(r.Severity), r.Says, r.Why, r.Instead})
 	}
 	return out
 }

@@ -70,6 +70,9 @@ func (p planPart) wish(place string) (*workflowv1.PartWish, error) {
 	w := &workflowv1.PartWish{Look: string(p.Look), Coats: int32(p.Coats), Topcoats: int32(p.Topcoats), Waxed: p.WaxLast, MatchGroup: p.MatchGroup,
 		Assessment: &workflowv1.Assessment{Material: materials[p.Material], Species: p.Species, VeneerMm: p.VeneerMM, OldFinish: string(p.OldFinish),
 			Waxed: p.Waxed, OldStain: p.OldStain, PaintedIn: int32(p.PaintedIn)}}
+	for _, d := range p.Defects {
+		w.Assessment.Defects = append(w.Assessment.Defects, string(d))
+	}
 	if p.Lead != finish.LeadUntested {
 		return nil, fmt.Errorf("%s.lead: the shop keeps tests for lead; enter it with `shop test lead`", place)
 	}
