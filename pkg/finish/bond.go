@@ -36,6 +36,10 @@ var bonds = map[Family]string{
 	TwoPart:           "ssss" + "x" + "ss" + "ss" + "sss" + "+" + "s",
 }
 
+// onUnknown is the same of an old coating that nobody knows: what holds on any, or a tie
+// coat between.
+const onUnknown = "sstt" + "x" + "tt" + "tt" + "ttt" + "+" + "t"
+
 var links = map[byte]Link{'+': Bonds, 's': Scuffed, 'c': Cured, 't': Tied, 'x': Never}
 
 // Bond is how a film holds on the one below it. Fault: FAMILY_UNKNOWN.
@@ -53,11 +57,12 @@ func Bond(below, above Family) (Link, error) {
 func bond(below, above chemistry) Link { return table[below.at][above.at] }
 
 // table is bonds, by the films' places in Families.
-var table = func() (t [15][15]Link) {
-	for _, below := range Families() {
-		for i := range Families() {
+var table = func() (t [16][16]Link) {
+	for i := range Families() {
+		for _, below := range Families() {
 			t[families[below].at][i+1] = links[bonds[below][i]]
 		}
+		t[oldFilm(UnknownFinish).at][i+1] = links[onUnknown[i]]
 	}
 	return t
 }()

@@ -56,6 +56,18 @@ func Families() []Family {
 		WaterAcrylic, WaterPolyurethane, ChalkPaint, MilkPaint, Latex, Wax, TwoPart}
 }
 
+// UnknownFinish is an old coating of which nobody can tell what it is. No product is one.
+const UnknownFinish Family = "unknown"
+
+// oldFilm is the chemistry of an old coating; of one that nobody knows, none that could be
+// relied on.
+func oldFilm(f Family) chemistry {
+	if f == UnknownFinish {
+		return chemistry{at: len(families) + 1}
+	}
+	return families[f]
+}
+
 func (f Family) check() error {
 	if _, known := families[f]; !known {
 		return fault.New(fault.Invalid, "FAMILY_UNKNOWN", "%q is no kind of coating that the rules know; use one of %v.", string(f), Families()).At("family")

@@ -104,6 +104,24 @@ func TestPlanPart_WhatIsNoLongerAskedFor(t *testing.T) {
 	}
 }
 
+// Of a coating that nobody knows the worst is expected: lead, and that nothing holds on it
+// without a tie coat.
+func TestPlanPart_NobodyKnowsTheOldCoating(t *testing.T) {
+	old := solid("beech")
+	old.OldFinish = finish.UnknownFinish
+	steps := plan(t, old, finish.Wanted{Look: finish.Painted, Coats: 1}, finish.Palette{Paint: product(finish.WaterAcrylic)})
+	want := "clean_and_degrease, lead_test, scuff_sand P320, dust_off, tie_coat, scuff_sand P320, dust_off, paint_coat, cure, hardware_on"
+	if got := what(steps); got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
+	if _, err := finish.Bond(finish.UnknownFinish, finish.Latex); !fault.Is(err, "FAMILY_UNKNOWN") {
+		t.Errorf("Bond of an unknown family = %v", err)
+	}
+	if _, err := finish.PlanPart(old, finish.Wanted{Look: finish.Painted}, finish.Palette{Paint: product(finish.UnknownFinish)}); !fault.Is(err, "FAMILY_UNKNOWN") {
+		t.Errorf("paint of an unknown family = %v", err)
+	}
+}
+
 // Of a coating that nobody tested a plan says what it rests on.
 func TestPlanPart_IfTheTestFindsNoLead(t *testing.T) {
 	old := solid("beech")

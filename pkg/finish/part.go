@@ -32,7 +32,7 @@ type Assessment struct {
 	Material  Material
 	Species   string  // of wood; empty: nobody can tell
 	VeneerMM  float64 // of veneer, how thick it is; 0: nobody knows, so it is taken for thin
-	OldFinish Family  // empty: bare
+	OldFinish Family  // empty: bare; UnknownFinish: nobody can tell
 	Waxed     bool
 	OldStain  bool // colour in the wood that may bleed
 	Lead      Lead
@@ -80,7 +80,7 @@ func (a Assessment) check() error {
 			return err
 		}
 	}
-	if a.OldFinish != "" {
+	if a.OldFinish != "" && a.OldFinish != UnknownFinish {
 		if err := a.OldFinish.check(); err != nil {
 			return err
 		}

@@ -149,7 +149,7 @@ func somePart(t *rapid.T) finish.Assessment {
 	}
 	a.Defects = rapid.SliceOfNDistinct(rapid.SampledFrom(finish.Defects()), 0, 3, rapid.ID).Draw(t, "defects")
 	if rapid.Bool().Draw(t, "finished") {
-		a.OldFinish = someFamily(t, "old finish")
+		a.OldFinish = rapid.SampledFrom(append(finish.Families(), finish.UnknownFinish)).Draw(t, "old finish")
 	}
 	if rapid.Bool().Draw(t, "known wood") {
 		a.Species = rapid.SampledFrom(finish.SpeciesNames()).Draw(t, "species")

@@ -46,7 +46,7 @@ type surface struct {
 }
 
 func begin(a Assessment, p Palette) *surface {
-	return &surface{Assessment: a, kind: a.wood(), old: families[a.OldFinish], palette: p, bare: a.OldFinish == "", tested: a.Lead != LeadUntested,
+	return &surface{Assessment: a, kind: a.wood(), old: oldFilm(a.OldFinish), palette: p, bare: a.OldFinish == "", tested: a.Lead != LeadUntested,
 		polished: a.Waxed, left: a.repairs()}
 }
 
