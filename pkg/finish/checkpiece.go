@@ -11,6 +11,12 @@ import (
 // maxStages is more than any piece has.
 const maxStages = 4000
 
+// PieceFinding is a rule that the stages of a piece break.
+type PieceFinding struct {
+	Stage int // index
+	Rule  Rule
+}
+
 // CheckPiece lists every rule that the stages of a piece break, by stage: those that
 // PlanPiece made, or that somebody edited. Stages may be given in any order; those of a part
 // are looked at in one in which each comes after what it waits for, with the stages of the

@@ -15,8 +15,8 @@
 //	Wanted look (look.go, twotone.go) + Palette (palette.go) ─▶ PlanPart (plan.go)
 //	  └─▶ PlanPiece (piece.go): stages (stage.go) of its parts (chain.go), side by side,
 //	      which meet where they must match (match.go)
-//	Stages, edited ─▶ CheckPiece (checkpiece.go, order.go) ─▶ Standing: the stops that nobody
-//	      answers for (override.go); Amounts: what they take of each product
+//	Stages, edited ─▶ CheckPiece: every rule that they break (checkpiece.go, order.go)
+//	  └─▶ Amounts: what they take of each product (stage.go)
 //	Step ─▶ cautions (cautions.go), attended minutes, skill, station (minutes.go)
 //	What only somebody at the piece can judge: floorrules.go
 //

@@ -172,33 +172,3 @@ func TestAmounts(t *testing.T) {
 		t.Errorf("Amounts = %+v, want %+v", got, want)
 	}
 }
-
-func TestStanding(t *testing.T) {
-	stages := []finish.Stage{{Part: "top", Key: "sand"}, {Key: "hardware-on"}}
-	rule := func(id string) finish.Rule {
-		r, err := finish.ExplainRule(id)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return r
-	}
-	findings := []finish.PieceFinding{{Stage: 0, Rule: rule("clean-first")}, {Stage: 0, Rule: rule("veneer-left")}, {Stage: 1, Rule: rule("cure-before-use")}, {Stage: 1, Rule: rule("clean-first")}, {Stage: 0, Rule: rule("dust-off")}}
-	answer := func(rule, stage string) finish.Override {
-		return finish.Override{Rule: rule, Stage: stage, Person: "Ada", Reason: "tried on a hidden spot"}
-	}
-	for _, c := range []struct {
-		overrides []finish.Override
-		left      int
-		reason    string
-	}{
-		{nil, 4, ""}, {[]finish.Override{answer("clean-first", "")}, 2, ""}, {[]finish.Override{answer("clean-first", "sand (top)")}, 3, ""},
-		{[]finish.Override{answer("cure-before-use", "hardware-on"), answer("veneer-left", "sand (top)"), answer("clean-first", "")}, 0, ""}, {[]finish.Override{answer("dust-off", "")}, 4, ""},
-		{[]finish.Override{answer("tie-coat", "")}, 0, "OVERRIDE_UNKNOWN"}, {[]finish.Override{answer("cure-before-use", "sand (top)")}, 0, "OVERRIDE_UNKNOWN"},
-		{[]finish.Override{{Rule: "clean-first", Reason: "why not"}}, 0, "OVERRIDE_NAMELESS"}, {[]finish.Override{{Rule: "clean-first", Person: "Ada"}}, 0, "OVERRIDE_NAMELESS"},
-	} {
-		left, err := finish.Standing(stages, findings, c.overrides)
-		if len(left) != c.left || fault.Reason(err) != c.reason {
-			t.Errorf("with %+v stand %v, %v; want %d, %q", c.overrides, left, err, c.left, c.reason)
-		}
-	}
-}

@@ -824,8 +824,10 @@ type FinishPlanAmended struct {
 	DroppedStageIds []string        `protobuf:"bytes,3,rep,name=dropped_stage_ids,json=droppedStageIds,proto3" json:"dropped_stage_ids,omitempty"`
 	Overrides       []*RuleOverride `protobuf:"bytes,4,rep,name=overrides,proto3" json:"overrides,omitempty"`
 	Reason          string          `protobuf:"bytes,5,opt,name=reason,proto3" json:"reason,omitempty"`
-	unknownFields   protoimpl.UnknownFields
-	sizeCache       protoimpl.SizeCache
+	// Those that stayed and come after others than before.
+	Changed       []*StagesPlanned_Stage `protobuf:"bytes,6,rep,name=changed,proto3" json:"changed,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *FinishPlanAmended) Reset() {
@@ -891,6 +893,13 @@ func (x *FinishPlanAmended) GetReason() string {
 		return x.Reason
 	}
 	return ""
+}
+
+func (x *FinishPlanAmended) GetChanged() []*StagesPlanned_Stage {
+	if x != nil {
+		return x.Changed
+	}
+	return nil
 }
 
 // A named person answers for breaking a rule of the trade.
@@ -1582,13 +1591,14 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\x12FinishPlanApproved\x12!\n" +
 	"\fplan_version\x18\x01 \x01(\x05R\vplanVersion\x12?\n" +
 	"\x06stages\x18\x02 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x06stages\x12>\n" +
-	"\toverrides\x18\x03 \x03(\v2 .tackfree.events.v1.RuleOverrideR\toverrides\"\xf9\x01\n" +
+	"\toverrides\x18\x03 \x03(\v2 .tackfree.events.v1.RuleOverrideR\toverrides\"\xbc\x02\n" +
 	"\x11FinishPlanAmended\x12!\n" +
 	"\fplan_version\x18\x01 \x01(\x05R\vplanVersion\x12=\n" +
 	"\x05added\x18\x02 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x05added\x12*\n" +
 	"\x11dropped_stage_ids\x18\x03 \x03(\tR\x0fdroppedStageIds\x12>\n" +
 	"\toverrides\x18\x04 \x03(\v2 .tackfree.events.v1.RuleOverrideR\toverrides\x12\x16\n" +
-	"\x06reason\x18\x05 \x01(\tR\x06reason\"\x99\x01\n" +
+	"\x06reason\x18\x05 \x01(\tR\x06reason\x12A\n" +
+	"\achanged\x18\x06 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\achanged\"\x99\x01\n" +
 	"\fRuleOverride\x12\x12\n" +
 	"\x04rule\x18\x01 \x01(\tR\x04rule\x12\x1f\n" +
 	"\vstage_title\x18\x02 \x01(\tR\n" +
@@ -1684,19 +1694,20 @@ var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
 	13, // 9: tackfree.events.v1.FinishPlanApproved.overrides:type_name -> tackfree.events.v1.RuleOverride
 	19, // 10: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	13, // 11: tackfree.events.v1.FinishPlanAmended.overrides:type_name -> tackfree.events.v1.RuleOverride
-	21, // 12: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
-	21, // 13: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
-	21, // 14: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
-	21, // 15: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
-	21, // 16: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
-	21, // 17: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
-	21, // 18: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
-	21, // 19: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
-	20, // [20:20] is the sub-list for method output_type
-	20, // [20:20] is the sub-list for method input_type
-	20, // [20:20] is the sub-list for extension type_name
-	20, // [20:20] is the sub-list for extension extendee
-	0,  // [0:20] is the sub-list for field type_name
+	19, // 12: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	21, // 13: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
+	21, // 14: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
+	21, // 15: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
+	21, // 16: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
+	21, // 17: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
+	21, // 18: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
+	21, // 19: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
+	21, // 20: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
+	21, // [21:21] is the sub-list for method output_type
+	21, // [21:21] is the sub-list for method input_type
+	21, // [21:21] is the sub-list for extension type_name
+	21, // [21:21] is the sub-list for extension extendee
+	0,  // [0:21] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_workflow_proto_init() }

@@ -279,12 +279,14 @@ type Assessment struct {
 	Species string `protobuf:"bytes,2,opt,name=species,proto3" json:"species,omitempty"`
 	// 0: nobody knows, so it is taken for thin.
 	VeneerMm float64 `protobuf:"fixed64,3,opt,name=veneer_mm,json=veneerMm,proto3" json:"veneer_mm,omitempty"`
-	// shellac, wax, latex paint …, in the words of the rules; empty: bare.
+	// shellac, wax, latex paint …, in the words of the rules; unknown: nobody can tell; empty:
+	// bare.
 	OldFinish string `protobuf:"bytes,4,opt,name=old_finish,json=oldFinish,proto3" json:"old_finish,omitempty"`
 	Waxed     bool   `protobuf:"varint,5,opt,name=waxed,proto3" json:"waxed,omitempty"`
 	// There is colour in the wood that may bleed.
 	OldStain bool `protobuf:"varint,6,opt,name=old_stain,json=oldStain,proto3" json:"old_stain,omitempty"`
-	// The earliest year in which the old coating may have been put on; 0: nobody knows.
+	// The earliest year in which the old coating may have been put on, from 1600 to this year;
+	// 0: nobody knows.
 	PaintedIn int32 `protobuf:"varint,7,opt,name=painted_in,json=paintedIn,proto3" json:"painted_in,omitempty"`
 	// loose joint, veneer lift, veneer chip, dents, holes, water ring, burn, odour …, in the
 	// words of the rules.
@@ -971,13 +973,14 @@ func (x *Override) GetReason() string {
 	return ""
 }
 
-// What a plan takes of a product.
+// What the stages of a plan that are not begun take of a product.
 type MaterialNeed struct {
 	state       protoimpl.MessageState `protogen:"open.v1"`
 	Product     string                 `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
 	ProductName string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
 	Needed      *v1.Quantity           `protobuf:"bytes,3,opt,name=needed,proto3" json:"needed,omitempty"`
-	OnHand      *v1.Quantity           `protobuf:"bytes,4,opt,name=on_hand,json=onHand,proto3" json:"on_hand,omitempty"`
+	// When the plan was made, approved, amended or checked; absent: it is not kept in stock.
+	OnHand *v1.Quantity `protobuf:"bytes,4,opt,name=on_hand,json=onHand,proto3" json:"on_hand,omitempty"`
 	// What is missing; absent: nothing.
 	Short         *v1.Quantity `protobuf:"bytes,5,opt,name=short,proto3" json:"short,omitempty"`
 	unknownFields protoimpl.UnknownFields

@@ -39,16 +39,20 @@ type FinishServiceClient interface {
 	// Makes a draft from what the parts are, what they are to become and the products that
 	// are to do it; what was forgotten is put in. It replaces an earlier draft.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED, PART_UNKNOWN, PART_TWICE, AREA_MISSING,
-	// PRODUCT_NOT_FOUND, PRODUCT_MISSING, COATING_SHEET_MISSING, ZONE_NOT_FOUND, LOOK_UNKNOWN, PLAN_IMPOSSIBLE, PLAN_TOO_LARGE, OUT_OF_RANGE.
+	// PRODUCT_NOT_FOUND, PRODUCT_MISSING, COATING_SHEET_MISSING, ZONE_NOT_FOUND, LOOK_UNKNOWN, DEFECT_UNKNOWN, FAMILY_UNKNOWN,
+	// SPECIES_UNKNOWN, PLAN_IMPOSSIBLE, PLAN_TOO_LARGE, OUT_OF_RANGE.
 	DraftFinishPlan(ctx context.Context, in *DraftFinishPlanRequest, opts ...grpc.CallOption) (*DraftFinishPlanResponse, error)
-	// Lists every rule that a plan breaks, and what it needs; changes nothing.
-	// Refused: PLAN_NOT_FOUND, and what AmendFinishPlan says of stages.
+	// Lists every rule that a plan breaks, and what it needs; changes nothing. A draft is judged
+	// as it would be approved, an approved plan as it would be amended.
+	// Refused: PLAN_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED (a draft), and what AmendFinishPlan says of stages.
 	CheckFinishPlan(ctx context.Context, in *CheckFinishPlanRequest, opts ...grpc.CallOption) (*CheckFinishPlanResponse, error)
-	// Makes the draft, as it is or edited by hand, the piece's stages.
+	// Makes the draft, as it is or edited by hand, the piece's stages, by the data sheets and
+	// the stock of its products as they are now.
 	// Refused: PLAN_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED, ETAG_MISMATCH, RULE_BROKEN (names every stop
 	// that nobody overrode), OVERRIDE_UNKNOWN, PERSON_NOT_FOUND, and what AmendFinishPlan says of stages.
 	ApproveFinishPlan(ctx context.Context, in *ApproveFinishPlanRequest, opts ...grpc.CallOption) (*ApproveFinishPlanResponse, error)
-	// Makes a new version of the approved plan. Stages that were begun stay as they are.
+	// Makes a new version of the approved plan. Stages that were begun stay as they are, by the
+	// data sheets of then; the others go by the sheets as they are now.
 	// Refused: PLAN_NOT_FOUND, PLAN_NOT_APPROVED, PIECE_SCRAPPED, ETAG_MISMATCH, RULE_BROKEN, OVERRIDE_UNKNOWN, PERSON_NOT_FOUND,
 	// STAGE_BEGUN (a begun stage is missing, changed, or comes after a new one), STAGE_TWICE, STAGE_UNKNOWN,
 	// STAGES_GO_ROUND, PART_UNKNOWN, PRODUCT_NOT_FOUND, COATING_SHEET_MISSING, GRIT_UNKNOWN, PLAN_TOO_LARGE.
@@ -150,16 +154,20 @@ type FinishServiceServer interface {
 	// Makes a draft from what the parts are, what they are to become and the products that
 	// are to do it; what was forgotten is put in. It replaces an earlier draft.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED, PART_UNKNOWN, PART_TWICE, AREA_MISSING,
-	// PRODUCT_NOT_FOUND, PRODUCT_MISSING, COATING_SHEET_MISSING, ZONE_NOT_FOUND, LOOK_UNKNOWN, PLAN_IMPOSSIBLE, PLAN_TOO_LARGE, OUT_OF_RANGE.
+	// PRODUCT_NOT_FOUND, PRODUCT_MISSING, COATING_SHEET_MISSING, ZONE_NOT_FOUND, LOOK_UNKNOWN, DEFECT_UNKNOWN, FAMILY_UNKNOWN,
+	// SPECIES_UNKNOWN, PLAN_IMPOSSIBLE, PLAN_TOO_LARGE, OUT_OF_RANGE.
 	DraftFinishPlan(context.Context, *DraftFinishPlanRequest) (*DraftFinishPlanResponse, error)
-	// Lists every rule that a plan breaks, and what it needs; changes nothing.
-	// Refused: PLAN_NOT_FOUND, and what AmendFinishPlan says of stages.
+	// Lists every rule that a plan breaks, and what it needs; changes nothing. A draft is judged
+	// as it would be approved, an approved plan as it would be amended.
+	// Refused: PLAN_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED (a draft), and what AmendFinishPlan says of stages.
 	CheckFinishPlan(context.Context, *CheckFinishPlanRequest) (*CheckFinishPlanResponse, error)
-	// Makes the draft, as it is or edited by hand, the piece's stages.
+	// Makes the draft, as it is or edited by hand, the piece's stages, by the data sheets and
+	// the stock of its products as they are now.
 	// Refused: PLAN_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED, ETAG_MISMATCH, RULE_BROKEN (names every stop
 	// that nobody overrode), OVERRIDE_UNKNOWN, PERSON_NOT_FOUND, and what AmendFinishPlan says of stages.
 	ApproveFinishPlan(context.Context, *ApproveFinishPlanRequest) (*ApproveFinishPlanResponse, error)
-	// Makes a new version of the approved plan. Stages that were begun stay as they are.
+	// Makes a new version of the approved plan. Stages that were begun stay as they are, by the
+	// data sheets of then; the others go by the sheets as they are now.
 	// Refused: PLAN_NOT_FOUND, PLAN_NOT_APPROVED, PIECE_SCRAPPED, ETAG_MISMATCH, RULE_BROKEN, OVERRIDE_UNKNOWN, PERSON_NOT_FOUND,
 	// STAGE_BEGUN (a begun stage is missing, changed, or comes after a new one), STAGE_TWICE, STAGE_UNKNOWN,
 	// STAGES_GO_ROUND, PART_UNKNOWN, PRODUCT_NOT_FOUND, COATING_SHEET_MISSING, GRIT_UNKNOWN, PLAN_TOO_LARGE.

@@ -41,7 +41,8 @@ type StageServiceClient interface {
 	AssignStage(ctx context.Context, in *AssignStageRequest, opts ...grpc.CallOption) (*AssignStageResponse, error)
 	// What it leaves wet begins to dry. A stage that nobody worked on must have been able to
 	// start. Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK,
-	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK, PART_NOT_READY, LEAD_UNTESTED, LEAD_PRESENT, ZONE_NOT_FOUND, OUT_OF_RANGE.
+	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK, LEAD_UNTESTED, LEAD_PRESENT, ZONE_NOT_FOUND, OUT_OF_RANGE, and unless
+	// overridden PART_NOT_READY, WOOD_TOO_WET and UNFIT_FOR_COATING.
 	FinishStage(ctx context.Context, in *FinishStageRequest, opts ...grpc.CallOption) (*FinishStageResponse, error)
 	// Opens a finished stage again, and every finished stage that built on it: from now
 	// on their labour and material are rework.
@@ -136,7 +137,8 @@ type StageServiceServer interface {
 	AssignStage(context.Context, *AssignStageRequest) (*AssignStageResponse, error)
 	// What it leaves wet begins to dry. A stage that nobody worked on must have been able to
 	// start. Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK,
-	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK, PART_NOT_READY, LEAD_UNTESTED, LEAD_PRESENT, ZONE_NOT_FOUND, OUT_OF_RANGE.
+	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK, LEAD_UNTESTED, LEAD_PRESENT, ZONE_NOT_FOUND, OUT_OF_RANGE, and unless
+	// overridden PART_NOT_READY, WOOD_TOO_WET and UNFIT_FOR_COATING.
 	FinishStage(context.Context, *FinishStageRequest) (*FinishStageResponse, error)
 	// Opens a finished stage again, and every finished stage that built on it: from now
 	// on their labour and material are rework.

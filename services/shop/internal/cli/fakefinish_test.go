@@ -93,4 +93,4 @@ func (f *fake) ExplainRule(_ context.Context, r *workflowv1.ExplainRuleRequest) 
 	return &workflowv1.ExplainRuleResponse{Rule: bleeding}, nil
 }
 
-var bleeding = &workflowv1.Rule{Name: "rules/bleed-through", Severity: workflowv1.Rule_SEVERITY_STOP, Says: "A stain block comes first.", Why: "Tannin bleeds.", Instead: "Seal it.", HasRemedy: true}
+var bleeding = &workflowv1.Rule{Name: "rules/bleed-through", Severity: workflowv1.Rule_SEVERITY_STOP, Says: "A stain block comes first.", Why: "Tannin bleeds.", Instead: "Seal it.", Source: "common practice", HasRemedy: true}

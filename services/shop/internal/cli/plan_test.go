@@ -117,6 +117,6 @@ func TestPlan_Amend(t *testing.T) {
 func TestRule(t *testing.T) {
 	f := planned3(t)
 	f.says(t, line("rule list"), "bleed-through stop A stain block comes first. yes")
-	f.says(t, line("rule explain bleed-through"), "bleed-through (stop)\nA stain block comes first.\nWhy: Tannin bleeds.\nInstead: Seal it.\n")
+	f.says(t, line("rule explain bleed-through"), "bleed-through (stop)\nA stain block comes first.\nWhy: Tannin bleeds.\nInstead: Seal it.\nSource: common practice\n")
 	f.refuses(t, line("rule explain x"), "There is no such rule.")
 }

@@ -49,7 +49,8 @@ func (c *explainRuleCmd) Run(e *env) error {
 		}
 		return c.print(e, resp, func() error {
 			r := resp.Rule
-			_, err := fmt.Fprintf(e.out, "%s (%s)\n%s\nWhy: %s\nInstead: %s\n", bare(r.Name), strings.ToLower(strings.TrimPrefix(r.Severity.String(), "SEVERITY_")), r.Says, r.Why, r.Instead)
+			_, err := fmt.Fprintf(e.out, "%s (%s)\n%s\nWhy: %s\nInstead: %s\nSource: %s\n", bare(r.Name),
+				strings.ToLower(strings.TrimPrefix(r.Severity.String(), "SEVERITY_")), r.Says, r.Why, r.Instead, r.Source)
 			return err
 		})
 	})
