@@ -5,7 +5,8 @@
 //	Cycle (what days are  ├─▶ Curve: dose over time ─┐
 //	like) ────────────────┘    by Kinetics           ├─▶ Forecast: each Milestone as a
 //	Product: stated times, film, Factor ─────────────┘    time with a range
-//	Outcomes («tacky at», «dry at») ─▶ Calibrate ─▶ Factor
+//	Outcomes («tacky at», «dry at») ─▶ Stands: an Interval of each ─▶ Learn ─▶ Factor
+//	«tacky at» ─▶ Still: that coat's Windows, behind it
 //
 // A stated time holds for the air it was stated for. In other air the film's clock runs
 // faster or slower: dose is the integral of that rate, in hours, so that one hour at the

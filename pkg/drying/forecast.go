@@ -53,7 +53,7 @@ func (p Product) Forecast(c *Curve, coat Coat) (map[Milestone]Window, error) {
 	out := map[Milestone]Window{}
 	for m, stated := range p.Stated {
 		if stated != 0 {
-			out[Milestone(m)] = p.Factor.window(c, coat.At, stated.Hours()*slower)
+			out[Milestone(m)] = p.Factor.above(math.Inf(-1)).window(c, coat.At, stated.Hours()*slower)
 		}
 	}
 	return out, nil
@@ -67,16 +67,17 @@ const weatherStdDev = 0.3
 // window is when a film has taken up what the maker's time stands for. The likely time is as
 // if the air were known; the doubt of it grows with the share of the dose that is taken up
 // until then in air that nobody read, and is none when all of it was.
-func (f Factor) window(c *Curve, laid time.Time, dose float64) (w Window) {
-	needed, unread := dose*f.Usual(), 1.0
+func (f coming) window(c *Curve, laid time.Time, dose float64) (w Window) {
+	likely, unread := f.quantile(0.5, jobStdDev), 1.0
+	needed := dose * likely
 	var ever bool
 	if w.Likely, ever = c.When(laid, needed); ever {
 		_, guess := c.between(laid, w.Likely)
 		unread = math.Min(1, guess/needed)
 	}
 	early, late := f.quantiles(weatherStdDev * unread)
-	w.Early, _ = c.When(laid, needed*early)
-	w.Late, _ = c.When(laid, needed*late)
+	w.Early, _ = c.When(laid, dose*math.Min(early, likely)) // which goes by a wider spread
+	w.Late, _ = c.When(laid, dose*math.Max(late, likely))
 	return w
 }
 

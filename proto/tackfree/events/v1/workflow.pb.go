@@ -1305,9 +1305,11 @@ type DryingObserved struct {
 	PartId    string                 `protobuf:"bytes,2,opt,name=part_id,json=partId,proto3" json:"part_id,omitempty"`
 	ProductId string                 `protobuf:"bytes,3,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
 	// set to touch, tack-free …
-	Milestone     string                 `protobuf:"bytes,4,opt,name=milestone,proto3" json:"milestone,omitempty"`
-	NotYet        *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=not_yet,json=notYet,proto3" json:"not_yet,omitempty"`
-	Reached       *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=reached,proto3" json:"reached,omitempty"`
+	Milestone string                 `protobuf:"bytes,4,opt,name=milestone,proto3" json:"milestone,omitempty"`
+	NotYet    *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=not_yet,json=notYet,proto3" json:"not_yet,omitempty"`
+	Reached   *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=reached,proto3" json:"reached,omitempty"`
+	// What is known of the product changed by it.
+	Learned       bool `protobuf:"varint,7,opt,name=learned,proto3" json:"learned,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1382,6 +1384,13 @@ func (x *DryingObserved) GetReached() *timestamppb.Timestamp {
 		return x.Reached
 	}
 	return nil
+}
+
+func (x *DryingObserved) GetLearned() bool {
+	if x != nil {
+		return x.Learned
+	}
+	return false
 }
 
 type StagesPlanned_Stage struct {
@@ -1634,7 +1643,7 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\x13RecoatWindowClosing\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x17\n" +
 	"\apart_id\x18\x02 \x01(\tR\x06partId\x12?\n" +
-	"\rwindow_closes\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\fwindowCloses\"\xec\x01\n" +
+	"\rwindow_closes\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\fwindowCloses\"\x86\x02\n" +
 	"\x0eDryingObserved\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x17\n" +
 	"\apart_id\x18\x02 \x01(\tR\x06partId\x12\x1d\n" +
@@ -1642,7 +1651,8 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"product_id\x18\x03 \x01(\tR\tproductId\x12\x1c\n" +
 	"\tmilestone\x18\x04 \x01(\tR\tmilestone\x123\n" +
 	"\anot_yet\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\x06notYet\x124\n" +
-	"\areached\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\areachedB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\areached\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\areached\x12\x18\n" +
+	"\alearned\x18\a \x01(\bR\alearnedB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_workflow_proto_rawDescOnce sync.Once

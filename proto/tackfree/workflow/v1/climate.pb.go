@@ -1666,8 +1666,11 @@ type ObserveDryingResponse struct {
 	Factor     float64 `protobuf:"fixed64,2,opt,name=factor,proto3" json:"factor,omitempty"`
 	FactorLow  float64 `protobuf:"fixed64,3,opt,name=factor_low,json=factorLow,proto3" json:"factor_low,omitempty"`
 	FactorHigh float64 `protobuf:"fixed64,4,opt,name=factor_high,json=factorHigh,proto3" json:"factor_high,omitempty"`
-	// From how many sightings.
-	Outcomes      int32 `protobuf:"varint,5,opt,name=outcomes,proto3" json:"outcomes,omitempty"`
+	// From how many coats.
+	Outcomes int32 `protobuf:"varint,5,opt,name=outcomes,proto3" json:"outcomes,omitempty"`
+	// What is known of the product changed by it. By what can hardly be, such as a film that
+	// something keeps from drying, it does not.
+	Learned       bool `protobuf:"varint,6,opt,name=learned,proto3" json:"learned,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1735,6 +1738,13 @@ func (x *ObserveDryingResponse) GetOutcomes() int32 {
 		return x.Outcomes
 	}
 	return 0
+}
+
+func (x *ObserveDryingResponse) GetLearned() bool {
+	if x != nil {
+		return x.Learned
+	}
+	return false
 }
 
 var File_tackfree_workflow_v1_climate_proto protoreflect.FileDescriptor
@@ -1883,7 +1893,7 @@ const file_tackfree_workflow_v1_climate_proto_rawDesc = "" +
 	"\x13MILESTONE_TACK_FREE\x10\x02\x12\x12\n" +
 	"\x0eMILESTONE_SAND\x10\x03\x12\x14\n" +
 	"\x10MILESTONE_RECOAT\x10\x04\x12\x13\n" +
-	"\x0fMILESTONE_CURED\x10\x05\"\xc8\x01\n" +
+	"\x0fMILESTONE_CURED\x10\x05\"\xe2\x01\n" +
 	"\x15ObserveDryingResponse\x12;\n" +
 	"\tdry_clock\x18\x01 \x01(\v2\x1e.tackfree.workflow.v1.DryClockR\bdryClock\x12\x16\n" +
 	"\x06factor\x18\x02 \x01(\x01R\x06factor\x12\x1d\n" +
@@ -1891,7 +1901,8 @@ const file_tackfree_workflow_v1_climate_proto_rawDesc = "" +
 	"factor_low\x18\x03 \x01(\x01R\tfactorLow\x12\x1f\n" +
 	"\vfactor_high\x18\x04 \x01(\x01R\n" +
 	"factorHigh\x12\x1a\n" +
-	"\boutcomes\x18\x05 \x01(\x05R\boutcomes2\x93\b\n" +
+	"\boutcomes\x18\x05 \x01(\x05R\boutcomes\x12\x18\n" +
+	"\alearned\x18\x06 \x01(\bR\alearned2\x93\b\n" +
 	"\x0eClimateService\x12Y\n" +
 	"\bSaveZone\x12%.tackfree.workflow.v1.SaveZoneRequest\x1a&.tackfree.workflow.v1.SaveZoneResponse\x12\\\n" +
 	"\tListZones\x12&.tackfree.workflow.v1.ListZonesRequest\x1a'.tackfree.workflow.v1.ListZonesResponse\x12h\n" +

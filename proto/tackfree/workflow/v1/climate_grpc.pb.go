@@ -61,9 +61,10 @@ type ClimateServiceClient interface {
 	// Says that what dries was carried to another zone.
 	// Refused: DRY_CLOCK_NOT_FOUND, ZONE_NOT_FOUND, MOVE_BEFORE_LAST, TIME_IN_FUTURE.
 	MoveDrying(ctx context.Context, in *MoveDryingRequest, opts ...grpc.CallOption) (*MoveDryingResponse, error)
-	// Somebody felt the film: not yet there at one time, or there at another. The product's
-	// factor learns from it, and the part is ready when it was felt to be.
-	// Refused: DRY_CLOCK_NOT_FOUND, OUTCOME_EMPTY, OUTCOME_BACKWARDS, OUTCOME_IMPOSSIBLE, NOT_STATED, NO_FILM.
+	// Somebody felt the film: not yet there at one time, or there at another. The part is as
+	// it was felt to be, and the product's factor learns from it, once for each coat; a later
+	// sighting of the same milestone stands for one that was wrong.
+	// Refused: DRY_CLOCK_NOT_FOUND, OUTCOME_EMPTY, OUTCOME_BACKWARDS, NOT_STATED, NO_FILM.
 	ObserveDrying(ctx context.Context, in *ObserveDryingRequest, opts ...grpc.CallOption) (*ObserveDryingResponse, error)
 }
 
@@ -205,9 +206,10 @@ type ClimateServiceServer interface {
 	// Says that what dries was carried to another zone.
 	// Refused: DRY_CLOCK_NOT_FOUND, ZONE_NOT_FOUND, MOVE_BEFORE_LAST, TIME_IN_FUTURE.
 	MoveDrying(context.Context, *MoveDryingRequest) (*MoveDryingResponse, error)
-	// Somebody felt the film: not yet there at one time, or there at another. The product's
-	// factor learns from it, and the part is ready when it was felt to be.
-	// Refused: DRY_CLOCK_NOT_FOUND, OUTCOME_EMPTY, OUTCOME_BACKWARDS, OUTCOME_IMPOSSIBLE, NOT_STATED, NO_FILM.
+	// Somebody felt the film: not yet there at one time, or there at another. The part is as
+	// it was felt to be, and the product's factor learns from it, once for each coat; a later
+	// sighting of the same milestone stands for one that was wrong.
+	// Refused: DRY_CLOCK_NOT_FOUND, OUTCOME_EMPTY, OUTCOME_BACKWARDS, NOT_STATED, NO_FILM.
 	ObserveDrying(context.Context, *ObserveDryingRequest) (*ObserveDryingResponse, error)
 	mustEmbedUnimplementedClimateServiceServer()
 }

@@ -80,7 +80,7 @@ func TestDry_Felt(t *testing.T) {
 		f.gives(t, append(line("dry felt 1 'sand (case)' "+said), "--not-yet=2026-03-02 12:00", "--reached=2026-03-02 14:30"), &workflowv1.ObserveDryingRequest{
 			Stage: "pieces/a/stages/2", Milestone: want, NotYetTime: middayPlus(0), ReachedTime: middayPlus(150)})
 	}
-	f.says(t, append(line("dry felt 1 'sand (case)' sand"), "--reached=2026-03-02 14:30"), "By 2 sightings it takes 1.25 times as long here as stated, nine times in ten between 0.90 and 1.70.")
+	f.says(t, append(line("dry felt 1 'sand (case)' sand"), "--reached=2026-03-02 14:30"), "By 2 coats it takes 1.25 times as long here as stated, nine times in ten between 0.90 and 1.70.")
 }
 
 func TestStage_Finish_SaysWhereItDries(t *testing.T) {

@@ -129,7 +129,7 @@ func (c *feltCmd) Run(e *env) error {
 			return err
 		}
 		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintf(e.out, "By %d sightings it takes %.2f times as long here as stated, nine times in ten between %.2f and %.2f.\n",
+			_, err := fmt.Fprintf(e.out, "By %d coats it takes %.2f times as long here as stated, nine times in ten between %.2f and %.2f.\n",
 				resp.Outcomes, resp.Factor, resp.FactorLow, resp.FactorHigh)
 			if err != nil {
 				return err

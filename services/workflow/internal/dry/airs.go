@@ -55,18 +55,19 @@ func (a *Airs) read(ctx context.Context, st store.Store, zone id.ID) error {
 }
 
 // Forecast computes those of the clocks anew of which something is known that their
-// forecast has not seen.
-func (a *Airs) Forecast(ctx context.Context, st store.Store, clocks []workflow.DryClock, now time.Time) error {
+// forecast has not seen. What has ended, and what work has gone on over since, stays as it
+// was; overtaken are those clocks, by their stages.
+func (a *Airs) Forecast(ctx context.Context, st store.Store, clocks []workflow.DryClock, overtaken map[id.ID]bool, now time.Time) error {
 	for i := range clocks {
 		c := &clocks[i]
-		if c.Ended(now) {
+		if c.Past(now) || c.Over && overtaken[c.Stage] {
 			continue
 		}
 		known, err := a.Of(ctx, st, *c)
 		if err != nil {
 			return err
 		}
-		if c.Seen >= known.Count(c.Stays) && c.Learned >= c.Dries.Factor.Outcomes {
+		if c.Seen >= known.Count(c.Stays) && c.Learned >= c.Lessons {
 			continue
 		}
 		if err := c.Forecast(known); err != nil {

@@ -13,6 +13,7 @@ package dry
 import (
 	"context"
 	"log/slog"
+	"slices"
 	"time"
 
 	"tackfree/pkg/caller"
@@ -105,26 +106,37 @@ func (k *Keeper) piece(ctx context.Context, piece id.ID, airs *Airs) error {
 		if err != nil {
 			return err
 		}
-		if err := airs.Forecast(ctx, st, plan.Clocks, now); err != nil {
+		overtaken, err := overtaken(ctx, st, &plan, func(c workflow.DryClock) bool { return c.Over && !c.Past(now) })
+		if err != nil {
+			return err
+		}
+		if err := airs.Forecast(ctx, st, plan.Clocks, overtaken, now); err != nil {
 			return err
 		}
 		return Tell(ctx, tx, k.Log, &plan, now)
 	})
 }
 
-// Tell appends the events that a locked piece's clocks are worth by now, and saves the
-// clocks and the piece.
+// overtaken are the clocks of a piece, by their stages, over which work has gone on, if that
+// matters to any of them.
+func overtaken(ctx context.Context, st store.Store, plan *workflow.Plan, matters func(workflow.DryClock) bool) (map[id.ID]bool, error) {
+	if !slices.ContainsFunc(plan.Clocks, matters) {
+		return nil, nil
+	}
+	return st.Overtaken(ctx, plan.Piece.ID)
+}
+
+// Tell appends the events that a locked piece's clocks are worth by now, by its stages as
+// they now are, and saves the piece and those of its clocks that are not as they were.
 func Tell(ctx context.Context, tx *pg.Tx, log *outbox.Log, plan *workflow.Plan, now time.Time) error {
 	st := store.New(tx)
-	var overtaken map[id.ID]bool
-	if plan.ClosesBy(now) {
-		var err error
-		if overtaken, err = st.Overtaken(ctx, plan.Piece.ID); err != nil {
-			return err
-		}
+	plan.Renew()
+	overtaken, err := overtaken(ctx, st, plan, func(c workflow.DryClock) bool { return c.WarnsBy(now) })
+	if err != nil {
+		return err
 	}
 	news := plan.Tell(now, overtaken)
-	for _, c := range plan.Clocks {
+	for _, c := range plan.Unsaved() {
 		if err := st.SaveDryClock(ctx, c, now); err != nil {
 			return err
 		}

@@ -176,6 +176,12 @@ func TestServer_GetConditions(t *testing.T) {
 		math.Abs(got.VapourPressureDeficitHpa-13.7) > 0.3 || got.Reading.GetHumidityPercent() != 45 {
 		t.Errorf("GetConditions = %v, %v", got, err)
 	}
+	r.wall.set(4*60 + 1)
+	if got, err = r.air.GetConditions(t.Context(), ask); err != nil || got.FitForCoating || len(got.Obstacles) != 1 || math.Abs(got.DewPointCelsius-8.6) > 0.2 ||
+		got.Obstacles[0] != "The last reading is of Mon 2 Mar 2026 09:00 EST; read the air again." {
+		t.Errorf("after four hours: %v, %v", got, err)
+	}
+	r.wall.set(4 * 60)
 	fussy := &materialsv1.Product{Name: id.Name("products", id.New()), CoatingSheet: &typev1.CoatingSheet{MinCelsius: 22, MaxCelsius: 30, MaxHumidityPercent: 40}}
 	plain := &materialsv1.Product{Name: id.Name("products", id.New())}
 	r.stock.products[fussy.Name], r.stock.products[plain.Name] = fussy, plain

@@ -58,11 +58,20 @@ func (s *Server) ClockOn(ctx context.Context, r *workflowv1.ClockOnRequest) (*wo
 // lays a coat in another the air there.
 func startFacts(ctx context.Context, st store.Store, person, piece, stage id.ID, at time.Time) (workflow.Facts, error) {
 	facts, err := st.ClockOnFacts(ctx, person, piece, stage, at, time.Time{})
-	if err != nil || facts.Stage.Coating == nil {
+	if err != nil {
 		return facts, err
 	}
-	facts.Ground.Air, err = st.LastAir(ctx, facts.Stage.Zone, at)
+	facts.Ground.Air, err = airFor(ctx, st, facts.Stage, at)
 	return facts, err
+}
+
+// airFor reads the air in which a stage lays a coat, as it was last read before an instant,
+// which may be long past; nil for one that lays none.
+func airFor(ctx context.Context, st store.Store, stage workflow.Stage, at time.Time) (*workflow.Air, error) {
+	if stage.Coating == nil {
+		return nil, nil
+	}
+	return st.LastAir(ctx, stage.Zone, at)
 }
 
 // saveStart writes the entry, and what the person now has read.
@@ -142,6 +151,9 @@ func (s *Server) RecordClockEntry(ctx context.Context, r *workflowv1.RecordClock
 			return nil, err
 		}
 		if err := st.InsertEntry(ctx, entry); err != nil {
+			return nil, err
+		}
+		if err := relearnLabour(ctx, st, piece, stage); err != nil {
 			return nil, err
 		}
 		facts.Piece.Version++

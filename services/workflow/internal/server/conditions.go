@@ -37,7 +37,7 @@ func (s *Server) GetConditions(ctx context.Context, r *workflowv1.GetConditionsR
 	if zone.Last == nil {
 		return nil, fault.New(fault.Precondition, "NO_READINGS", "Nobody has read the air in %s yet; enter a reading.", zone.DisplayName).At("zone")
 	}
-	c, err := zone.Last.Conditions(limits)
+	c, err := zone.Last.Conditions(limits, s.Shop.Now().In(s.Shop.Zone))
 	if err != nil {
 		return nil, err
 	}
@@ -72,8 +72,8 @@ func limitsOf(m *typev1.CoatingSheet) climate.Limits {
 
 func encodeConditions(word string, r workflow.Reading, c workflow.Conditions) *workflowv1.GetConditionsResponse {
 	out := &workflowv1.GetConditionsResponse{Reading: encodeReading(word, r), DewPointCelsius: c.DewPoint, WoodMoisturePercent: c.WoodMoisture,
-		VapourPressureDeficitHpa: c.Deficit, FitForCoating: c.Go()}
-	for _, reason := range c.Reasons {
+		VapourPressureDeficitHpa: c.Deficit, FitForCoating: c.Fit()}
+	for _, reason := range c.Against() {
 		out.Obstacles = append(out.Obstacles, sentence(reason))
 	}
 	return out

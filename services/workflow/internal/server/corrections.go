@@ -152,7 +152,7 @@ func lockEntry(ctx context.Context, st store.Store, c correction) (workflow.Entr
 // piece takes the time from the one and gives it to the other.
 func (s *Server) saveCorrection(ctx context.Context, tx *pg.Tx, before workflow.Entry, after *workflow.Entry, pieces map[id.ID]workflow.Piece, now time.Time, e *eventsv1.ClockEntryCorrected) error {
 	st := store.New(tx)
-	if err := st.SupersedeEntry(ctx, before.ID); err != nil {
+	if err := swap(ctx, st, before, after); err != nil {
 		return err
 	}
 	tell := func(piece id.ID, e *eventsv1.ClockEntryCorrected) error {
@@ -166,9 +166,6 @@ func (s *Server) saveCorrection(ctx context.Context, tx *pg.Tx, before workflow.
 	if after == nil {
 		return tell(before.Piece, e)
 	}
-	if err := st.InsertEntry(ctx, *after); err != nil {
-		return err
-	}
 	if after.Piece == before.Piece {
 		return tell(before.Piece, e)
 	}
@@ -176,4 +173,22 @@ func (s *Server) saveCorrection(ctx context.Context, tx *pg.Tx, before workflow.
 		return err
 	}
 	return tell(after.Piece, &eventsv1.ClockEntryCorrected{After: e.After, Reason: e.Reason})
+}
+
+// swap puts an entry in the place of another, or none, and has learned anew of the stages
+// that they are on.
+func swap(ctx context.Context, st store.Store, before workflow.Entry, after *workflow.Entry) error {
+	if err := st.SupersedeEntry(ctx, before.ID); err != nil {
+		return err
+	}
+	if after == nil {
+		return relearnLabour(ctx, st, before.Piece, before.Stage)
+	}
+	if err := st.InsertEntry(ctx, *after); err != nil {
+		return err
+	}
+	if err := relearnLabour(ctx, st, after.Piece, after.Stage); err != nil || after.Stage == before.Stage {
+		return err
+	}
+	return relearnLabour(ctx, st, before.Piece, before.Stage)
 }

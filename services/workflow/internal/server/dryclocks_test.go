@@ -135,26 +135,39 @@ func TestServer_AMoveOfAFewMinutesIsNotTold(t *testing.T) {
 	first, _ := r.topcoats(t)
 	r.lays(t, first, "bench", 0)
 	r.wall.set(10)
-	r.reads(t, reading("bench", 10, 24.6, 50))
+	r.reads(t, reading("bench", 10, 24.96, 50)) // by which it closes four minutes later, and is ready half a minute later
 	until(t, "a forecast a little later", func() bool { return likely(r.clock(t, first)) > 120 })
 	if moved, _, _ := r.told(t, first); len(moved) != 1 || likely(r.clock(t, first)) > 125 {
 		t.Errorf("moved to %v minutes, and told %d times", likely(r.clock(t, first)), len(moved))
 	}
 }
 
-func TestServer_SendBackEndsTheClock(t *testing.T) {
+// Sent back, the coat is as wet as before: nobody begins on it, and it can be carried, until
+// it is laid again.
+func TestServer_SendBack_TheFilmIsStillWet(t *testing.T) {
 	r := setupDry(t)
+	nell := r.person(t, "Nell")
 	first, second := r.topcoats(t)
 	r.lays(t, first, "bench", 0)
 	r.wall.set(20)
-	r.sendBackAt(t, first.Name, 15)
-	if c := r.clock(t, first); c != nil {
-		t.Errorf("sent back, and there is %v", c)
+	r.sendBackAt(t, first.Name, 5)
+	if f := svctest.Refused(t, r.Service, r.clocks.ClockOn, r.clockOn(nell, first.Name, 6), fault.Precondition, "PART_NOT_READY"); f == nil {
+		t.Fatal("somebody began on a wet film")
 	}
-	svctest.Refused(t, r.Service, r.air.MoveDrying, moving(first, "bench", 16), fault.NotFound, "DRY_CLOCK_NOT_FOUND")
-	r.lays(t, first, "bench", 18)
-	if c := r.clock(t, first); likely(c) != 138 {
-		t.Errorf("laid again at 18 minutes, it is ready at %v", likely(c))
+	if c := r.clock(t, first); likely(c) != 120 {
+		t.Errorf("sent back, its film is dry at %v", c)
+	}
+	r.saveZone(t, "rack")
+	if _, err := r.air.MoveDrying(svctest.Ctx(t), moving(first, "rack", 10)); err != nil {
+		t.Error(err)
+	}
+	again := finishing(first.Name, 18)
+	again.OverrideReason = "it was wiped off"
+	if _, err := r.stages.FinishStage(svctest.Ctx(t), again); err != nil {
+		t.Fatal(err)
+	}
+	if c := r.clock(t, first); likely(c) != 138 || c.LaidTime.AsTime() != morning.Add(18*time.Minute) || c.Zone != "" {
+		t.Errorf("laid again at 18 minutes, it is ready at %v in %q", likely(c), c.Zone)
 	}
 	r.wall.set(200)
 	until(t, "it is ready", func() bool { _, ready, _ := r.told(t, first); return len(ready) > 0 })
@@ -201,6 +214,23 @@ func TestServer_MoveDrying(t *testing.T) {
 		}
 	}
 	r.dense(t, first)
+}
+
+// One of two films on a part is carried: the row of the other is not written.
+func TestServer_MoveDrying_LeavesTheOthersAlone(t *testing.T) {
+	r := setupDry(t)
+	first, second := r.topcoats(t)
+	r.lays(t, first, "bench", 0)
+	r.wall.set(130)
+	until(t, "it is told as ready", func() bool { _, ready, _ := r.told(t, first); return len(ready) > 0 })
+	r.lays(t, second, "bench", 125)
+	before, other := r.written(t, first), r.written(t, second)
+	if _, err := r.air.MoveDrying(svctest.Ctx(t), moving(second, "bench", 130)); err != nil {
+		t.Fatal(err)
+	}
+	if r.written(t, first) != before || r.written(t, second) == other {
+		t.Error("the clock of the first was written, or that of the second was not")
+	}
 }
 
 func TestServer_ListDryClocks_SoonestFirst(t *testing.T) {

@@ -42,22 +42,29 @@ func (s *Server) ObserveDrying(ctx context.Context, r *workflowv1.ObserveDryingR
 		if err != nil {
 			return nil, err
 		}
-		factor, err := c.Observe(outcome, airs)
+		stands, err := c.Observe(outcome, airs)
 		if err != nil {
 			return nil, err
 		}
-		if err := st.SaveOutcome(ctx, outcomeID, stage, c.Product, outcome, factor, caller.Of(ctx).Actor); err != nil {
+		if err := st.SaveOutcome(ctx, outcomeID, *c, outcome, stands, caller.Of(ctx).Actor); err != nil {
+			return nil, err
+		}
+		learned, err := learnFactor(ctx, st, c)
+		if err != nil {
+			return nil, err
+		}
+		if err := c.Forecast(airs); err != nil {
 			return nil, err
 		}
 		plan.Piece.Version++
-		if err := s.note(ctx, tx, plan.Piece, outcomeTime(outcome), now, dryingObserved(*c, outcome)); err != nil {
+		if err := s.note(ctx, tx, plan.Piece, outcomeTime(outcome), now, dryingObserved(*c, outcome, learned)); err != nil {
 			return nil, err
 		}
 		if err := dry.Tell(ctx, tx, s.Log, &plan, now); err != nil {
 			return nil, err
 		}
 		tx.After(s.Wake) // for what else is wet of the product
-		return observed(*c, factor, now), st.UpdatePiece(ctx, plan.Piece)
+		return observed(*c, learned, now), st.UpdatePiece(ctx, plan.Piece)
 	})
 }
 
@@ -104,14 +111,30 @@ func outcomeTime(o drying.Outcome) time.Time {
 	return o.Reached
 }
 
-func observed(c workflow.DryClock, f drying.Factor, now time.Time) *workflowv1.ObserveDryingResponse {
-	low, high := workflow.FactorRange(f)
-	return &workflowv1.ObserveDryingResponse{DryClock: encodeDryClock(c, now), Factor: f.Usual(), FactorLow: low, FactorHigh: high, Outcomes: int32(f.Outcomes)}
+// learnFactor computes what is known of the clock's product anew, from all that was felt of it.
+// What can hardly be by that stays out of it, and counts for the clock all the same. It
+// reports whether anything was learned.
+func learnFactor(ctx context.Context, st store.Store, c *workflow.DryClock) (learned bool, err error) {
+	coats, err := st.Outcomes(ctx, c.Product)
+	if err != nil {
+		return false, err
+	}
+	before := c.Dries.Factor
+	c.Dries.Factor = drying.Learn(coats)
+	c.Lessons, err = st.SaveFactor(ctx, c.Product, c.Dries.Factor)
+	return c.Dries.Factor != before, err
 }
 
-func dryingObserved(c workflow.DryClock, o drying.Outcome) *eventsv1.DryingObserved {
+func observed(c workflow.DryClock, learned bool, now time.Time) *workflowv1.ObserveDryingResponse {
+	f := c.Dries.Factor
+	low, high := workflow.FactorRange(f)
+	return &workflowv1.ObserveDryingResponse{DryClock: encodeDryClock(c, now), Factor: f.Usual(), FactorLow: low, FactorHigh: high, Outcomes: int32(f.Outcomes),
+		Learned: learned}
+}
+
+func dryingObserved(c workflow.DryClock, o drying.Outcome, learned bool) *eventsv1.DryingObserved {
 	e := &eventsv1.DryingObserved{StageId: c.Stage.String(), ProductId: c.Product.String(), Milestone: o.Milestone.String(),
-		NotYet: wire.ToInstant(o.NotYet), Reached: wire.ToInstant(o.Reached)}
+		NotYet: wire.ToInstant(o.NotYet), Reached: wire.ToInstant(o.Reached), Learned: learned}
 	if c.Part != id.Nil {
 		e.PartId = c.Part.String()
 	}

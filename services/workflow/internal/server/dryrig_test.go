@@ -85,7 +85,14 @@ var varnishID = id.New()
 // recoated after two hours and, without scuffing, within a day.
 func (f *floor) topcoats(t testing.TB) (first, second *workflowv1.Stage) {
 	t.Helper()
-	route := saveRoute(step("topcoat", ""), step("topcoat-2", "", "topcoat"))
+	stages := f.coats(t, step("topcoat", ""), step("topcoat-2", "", "topcoat"))
+	return stages[0], stages[1]
+}
+
+// coats plans such a piece by a route of its own, of which each step is a coat.
+func (f *floor) coats(t testing.TB, steps ...*workflowv1.Step) []*workflowv1.Stage {
+	t.Helper()
+	route := saveRoute(steps...)
 	for _, s := range route.Route.Steps {
 		s.Kind = "topcoat_coat"
 	}
@@ -101,7 +108,7 @@ func (f *floor) topcoats(t testing.TB) (first, second *workflowv1.Stage) {
 	for _, s := range r.Stages {
 		f.varnish(t, s.Name)
 	}
-	return r.Stages[0], r.Stages[1]
+	return r.Stages
 }
 
 // varnish makes a stage one of a finish plan that lays varnish.
@@ -150,6 +157,20 @@ func (f *floor) clock(t testing.TB, stage *workflowv1.Stage) *workflowv1.DryCloc
 		}
 	}
 	return nil
+}
+
+// written tells one writing of a stage's clock from another.
+func (f *floor) written(t testing.TB, stage *workflowv1.Stage) (version string) {
+	t.Helper()
+	conn, err := pgx.Connect(t.Context(), f.URL)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(t.Context())
+	if err := conn.QueryRow(t.Context(), `SELECT xmin::text FROM workflow.dry_clock WHERE stage_id = $1`, stage.Name[len(stage.Name)-36:]).Scan(&version); err != nil {
+		t.Fatal(err)
+	}
+	return version
 }
 
 // likely is in how many minutes of the tests' day the clock is likely ready.

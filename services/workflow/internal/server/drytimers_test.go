@@ -4,7 +4,6 @@ import (
 	"testing"
 	"time"
 
-	"tackfree/pkg/fault"
 	"tackfree/pkg/svctest"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
@@ -80,7 +79,8 @@ func TestServer_Timers_TwoInstances(t *testing.T) {
 // Nobody must hurry when the next coat was begun in time.
 func TestServer_Timers_NoWindowOverANewCoat(t *testing.T) {
 	r := setupDry(t)
-	first, second := r.topcoats(t)
+	stages := r.coats(t, step("topcoat", ""), step("topcoat-2", "", "topcoat"), step("topcoat-3", "", "topcoat-2"))
+	first, second := stages[0], stages[1]
 	r.lays(t, first, "bench", 0)
 	r.wall.set(200)
 	r.lays(t, second, "bench", 190)
@@ -91,77 +91,47 @@ func TestServer_Timers_NoWindowOverANewCoat(t *testing.T) {
 	}
 }
 
-func observing(stage *workflowv1.Stage, m workflowv1.ObserveDryingRequest_Milestone, notYet, reached int) *workflowv1.ObserveDryingRequest {
-	r := &workflowv1.ObserveDryingRequest{RequestId: svctest.NewID(), Stage: stage.Name, Milestone: m}
-	if notYet != 0 {
-		r.NotYetTime = at(notYet)
-	}
-	if reached != 0 {
-		r.ReachedTime = at(reached)
-	}
-	return r
-}
-
-const recoat = workflowv1.ObserveDryingRequest_MILESTONE_RECOAT
-
-// Somebody feels the film: the part is ready when they say, the product is known to be slow,
-// and what else is wet of it is computed anew.
-func TestServer_ObserveDrying(t *testing.T) {
+// Somebody clocked on at the second coat by mistake, and took it back: the window of the first
+// is spoken of after all.
+func TestServer_Timers_AMistakenClockOnDoesNotHush(t *testing.T) {
 	r := setupDry(t)
-	first, _ := r.topcoats(t)
-	other, _ := r.topcoats(t)
+	nell := r.person(t, "Nell")
+	first, second := r.topcoats(t)
 	r.lays(t, first, "bench", 0)
-	r.wall.set(115)
-	r.lays(t, other, "bench", 110)
-	still, err := r.air.ObserveDrying(svctest.Ctx(t), observing(first, recoat, 115, 0))
-	if err != nil || still.Outcomes != 1 || still.FactorLow >= still.Factor || still.FactorHigh <= still.Factor {
-		t.Fatalf("still tacky = %v, %v", still, err)
+	r.wall.set(22*60 - 10)
+	e := r.works(t, nell, second.Name, 130, 135)
+	r.wall.set(22*60 + 5)
+	other, _ := r.topcoats(t) // what is told of it is told after a look at all
+	r.lays(t, other, "bench", 0)
+	until(t, "another window is told to close", func() bool { _, _, closing := r.told(t, other); return len(closing) > 0 })
+	if _, _, closing := r.told(t, first); len(closing) != 0 {
+		t.Errorf("the second coat is begun, and it is told %v", closing)
 	}
-	r.wall.set(180)
-	got, err := r.air.ObserveDrying(svctest.Ctx(t), observing(first, recoat, 150, 165))
-	if err != nil {
+	if _, err := r.clocks.CorrectClockEntry(svctest.Ctx(t), correct(e.Name, "it was the other dresser")); err != nil {
 		t.Fatal(err)
 	}
-	if likely(got.DryClock) != 165 || !got.DryClock.IsReady || got.Factor <= 1.05 || got.Outcomes != 2 {
-		t.Errorf("dry at 165 minutes = %v", got)
-	}
-	_, ready, _ := r.told(t, first)
-	if n := len(ready); n == 0 || ready[n-1].OccurredAt.AsTime() != morning.Add(165*time.Minute) {
-		t.Errorf("told as ready: %v", ready)
-	}
-	until(t, "the other coat is known to take longer", func() bool { return likely(r.clock(t, other)) > 110+125 })
-	var seen int
-	for _, e := range r.Events(t) {
-		if o := e.GetDryingObserved(); o != nil && o.Milestone == "dry to recoat" && o.ProductId == varnishID.String() && o.PartId != "" && o.NotYet != nil {
-			seen++
-		}
-	}
-	if seen != 2 {
-		t.Errorf("%d times seen, want 2", seen)
-	}
-	later, _ := r.topcoats(t)
-	r.lays(t, later, "", 175)
-	if likely(r.clock(t, later)) < 175+125 {
-		t.Errorf("a new coat is forecast by the sheet alone, ready at %v", likely(r.clock(t, later)))
-	}
+	r.wall.set(22*60 + 10)
+	until(t, "its window is told to close", func() bool { _, _, closing := r.told(t, first); return len(closing) > 0 })
 	r.dense(t, first)
 }
 
-func TestServer_ObserveDrying_Refuses(t *testing.T) {
+// A cold week is read when the coat is thought to have cured: it is not ready after all, and
+// that is told.
+func TestServer_LateReadings(t *testing.T) {
 	r := setupDry(t)
-	first, second := r.topcoats(t)
-	r.wall.set(180)
-	svctest.Refused(t, r.Service, r.air.ObserveDrying, observing(first, recoat, 0, 100), fault.NotFound, "DRY_CLOCK_NOT_FOUND")
+	first, _ := r.topcoats(t)
 	r.lays(t, first, "bench", 0)
-	until(t, "it is told as ready", func() bool { _, ready, _ := r.told(t, first); return len(ready) > 0 })
-	for reason, req := range map[string]*workflowv1.ObserveDryingRequest{
-		"OUTCOME_EMPTY":      observing(first, recoat, 0, 0),
-		"OUTCOME_BACKWARDS":  observing(first, recoat, 120, 100),
-		"OUTCOME_IMPOSSIBLE": observing(first, workflowv1.ObserveDryingRequest_MILESTONE_CURED, 0, 1),
-		"NOT_STATED":         observing(first, workflowv1.ObserveDryingRequest_MILESTONE_SAND, 0, 100),
-		"TIME_IN_FUTURE":     observing(first, recoat, 0, 300),
-	} {
-		svctest.Refused(t, r.Service, r.air.ObserveDrying, req, fault.Invalid, reason)
+	cured := 72 * 60
+	r.wall.set(cured + 70)
+	until(t, "it has ended", func() bool {
+		list, err := r.air.ListDryClocks(t.Context(), &workflowv1.ListDryClocksRequest{})
+		return err == nil && len(list.DryClocks) == 0
+	})
+	before, _, _ := r.told(t, first)
+	r.reads(t, reading("bench", 10, 6, 90))
+	until(t, "it is told not to be ready", func() bool { moved, _, _ := r.told(t, first); return len(moved) > len(before) })
+	if c := r.clock(t, first); likely(c) < 600 || c.Cured.LikelyTime.AsTime().Before(morning.Add(200*time.Hour)) {
+		t.Errorf("it was cold, and it is %v", c)
 	}
-	svctest.Refused(t, r.Service, r.air.ObserveDrying, observing(second, recoat, 0, 100), fault.NotFound, "DRY_CLOCK_NOT_FOUND")
+	r.dense(t, first)
 }

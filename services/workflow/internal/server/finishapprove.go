@@ -2,7 +2,6 @@ package server
 
 import (
 	"context"
-	"fmt"
 	"time"
 
 	"tackfree/pkg/caller"
@@ -15,47 +14,6 @@ import (
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
 )
-
-// edits is what somebody made of a plan, and what materials says of the products in it.
-type edits struct {
-	piece     id.ID
-	stages    []workflow.PlanStage // none: as they are
-	overrides []workflow.PlanOverride
-	products  []workflow.PlanProduct
-	askErr    error // of materials, which is judged in the transaction
-}
-
-// readEdits reads them, and asks materials before the transaction.
-func (s *Server) readEdits(ctx context.Context, piece string, stages []*workflowv1.PlannedStage, overrides []*workflowv1.Override) (e edits, err error) {
-	if e.piece, err = id.One("piece", piece, "pieces"); err != nil {
-		return e, err
-	}
-	if e.stages, err = decodePlanStages(stages); err != nil {
-		return e, err
-	}
-	if e.overrides, err = decodeOverrides(overrides); err != nil {
-		return e, err
-	}
-	e.products, e.askErr = s.products(ctx, productsOf(e.stages))
-	return e, nil
-}
-
-// named are the overrides with the names of who answers. Fault: PERSON_NOT_FOUND.
-func (e edits) named(ctx context.Context, st store.Store) ([]workflow.PlanOverride, error) {
-	names, err := st.Names(ctx, whoOverrode(e.overrides))
-	if err != nil {
-		return nil, err
-	}
-	out := make([]workflow.PlanOverride, len(e.overrides))
-	for i, o := range e.overrides {
-		if o.PersonName = names[o.Person]; o.PersonName == "" {
-			return nil, fault.New(fault.NotFound, "PERSON_NOT_FOUND", "There is no such person to answer for breaking a rule; look the name up in the list of people.").
-				At(fmt.Sprintf("overrides[%d].person", i))
-		}
-		out[i] = o
-	}
-	return out, nil
-}
 
 // ApproveFinishPlan implements FinishService.
 func (s *Server) ApproveFinishPlan(ctx context.Context, r *workflowv1.ApproveFinishPlanRequest) (*workflowv1.ApproveFinishPlanResponse, error) {
@@ -70,7 +28,7 @@ func (s *Server) ApproveFinishPlan(ctx context.Context, r *workflowv1.ApproveFin
 		if err != nil {
 			return nil, err
 		}
-		if plan.PlanBody, err = e.judged(ctx, st, plan.PlanBody); err != nil {
+		if plan.PlanBody, err = e.revise(ctx, st, plan, workflow.Floor{Plan: workflow.Plan{Piece: piece}}); err != nil {
 			return nil, err
 		}
 		overrides, err := e.named(ctx, st)
@@ -120,21 +78,6 @@ func planOf(err error) error {
 	return err
 }
 
-// judged is the body as edited, or as it is, with the rules as they are now.
-func (e edits) judged(ctx context.Context, st store.Store, body workflow.PlanBody) (workflow.PlanBody, error) {
-	if len(e.stages) == 0 {
-		return body.Judged()
-	}
-	if e.askErr != nil {
-		return body, e.askErr
-	}
-	labour, err := st.Labour(ctx)
-	if err != nil {
-		return body, err
-	}
-	return body.Edit(e.stages, e.products, labour)
-}
-
 // AmendFinishPlan implements FinishService.
 func (s *Server) AmendFinishPlan(ctx context.Context, r *workflowv1.AmendFinishPlanRequest) (*workflowv1.AmendFinishPlanResponse, error) {
 	now := s.Shop.Now()
@@ -160,12 +103,15 @@ func (s *Server) AmendFinishPlan(ctx context.Context, r *workflowv1.AmendFinishP
 			return nil, err
 		}
 		floor.Piece.Version++
-		if err := st.UpdatePiece(ctx, floor.Piece); err != nil {
+		floor.Stages = a.Stages()
+		if err := s.note(ctx, tx, floor.Piece, a.Plan.ApprovedAt, now, finishPlanAmended(a, given)); err != nil {
 			return nil, err
 		}
-		floor.Stages = a.Stages()
+		if err := s.renewDrying(ctx, tx, &floor.Plan, now); err != nil {
+			return nil, err
+		}
 		answer := &workflowv1.AmendFinishPlanResponse{Plan: encodeFinishPlan(a.Plan, floor.Begun), Stages: encodeStages(floor.Plan, now)}
-		return answer, s.note(ctx, tx, floor.Piece, a.Plan.ApprovedAt, now, finishPlanAmended(a, given))
+		return answer, st.UpdatePiece(ctx, floor.Piece)
 	})
 }
 
@@ -197,6 +143,7 @@ func (e edits) amend(ctx context.Context, st store.Store, plan workflow.FinishPl
 	if err != nil {
 		return a, nil, err
 	}
-	a, err = plan.Amend(f, e.stages, e.products, labour, given)
+	e.Overrides = given
+	a, err = plan.Amend(f, e.Edits, labour)
 	return a, given, err
 }

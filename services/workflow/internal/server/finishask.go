@@ -31,8 +31,9 @@ func (s *Server) wishes(ctx context.Context, r *workflowv1.DraftFinishPlanReques
 	if body.Choices, asked, err = decodeChoices("products", r.Products); err != nil {
 		return nil, body, err
 	}
+	year := s.Shop.Now().In(s.Shop.Zone).Year()
 	for i, w := range r.Parts {
-		part, own, err := decodeWish(i, w, resp.Piece.Parts)
+		part, own, err := decodeWish(i, w, resp.Piece.Parts, year)
 		if err != nil {
 			return nil, body, err
 		}
@@ -42,9 +43,9 @@ func (s *Server) wishes(ctx context.Context, r *workflowv1.DraftFinishPlanReques
 	return resp.Piece, body, err
 }
 
-// decodeWish reads what a part is to become. Faults: PART_UNKNOWN, AREA_MISSING,
-// OUT_OF_RANGE, INVALID_NAME.
-func decodeWish(i int, w *workflowv1.PartWish, parts []*intakev1.Part) (p workflow.PlanPart, asked []askedFor, err error) {
+// decodeWish reads, in a year, what a part is to become. Faults: PART_UNKNOWN, those of
+// PlanPart.Check, AREA_MISSING, OUT_OF_RANGE, INVALID_NAME.
+func decodeWish(i int, w *workflowv1.PartWish, parts []*intakev1.Part, year int) (p workflow.PlanPart, asked []askedFor, err error) {
 	at := fmt.Sprintf("parts[%d]", i)
 	part := partOf(parts, w.Part)
 	if part == nil {
@@ -56,13 +57,23 @@ func decodeWish(i int, w *workflowv1.PartWish, parts []*intakev1.Part) (p workfl
 	}
 	a := w.Assessment
 	p = workflow.PlanPart{ID: ids[1], Label: part.Label, Material: materials[a.Material], Species: a.Species, VeneerMM: a.VeneerMm, OldFinish: finish.Family(a.OldFinish),
-		OldWax: a.Waxed, OldStain: a.OldStain, PaintedIn: int(a.PaintedIn), Look: finish.Look(w.Look), Coats: int(w.Coats), Topcoats: int(w.Topcoats),
+		OldWax: a.Waxed, OldStain: a.OldStain, PaintedIn: int(a.PaintedIn), Defects: decodeDefects(a.Defects), Look: finish.Look(w.Look), Coats: int(w.Coats), Topcoats: int(w.Topcoats),
 		Waxed: w.Waxed, MatchGroup: w.MatchGroup}
+	if err := p.Check(year); err != nil {
+		return p, nil, fieldIn(err, at+".assessment")
+	}
 	if p.AreaM2, err = areaOf(w, part); err != nil {
 		return p, nil, fieldIn(err, at)
 	}
 	p.Choices, asked, err = decodeChoices(at+".products", w.Products)
 	return p, asked, err
+}
+
+func decodeDefects(words []string) (out []finish.Defect) {
+	for _, w := range words {
+		out = append(out, finish.Defect(w))
+	}
+	return out
 }
 
 func partOf(parts []*intakev1.Part, name string) *intakev1.Part {
@@ -105,7 +116,8 @@ func fieldIn(err error, path string) error {
 	return err
 }
 
-// askedFor is a product that a request names in a field.
+// askedFor is a product that a request names in a field; in none, it is one of the plan,
+// and may be gone.
 type askedFor struct {
 	field   string
 	product id.ID
@@ -133,7 +145,7 @@ func productsOf(stages []workflow.PlanStage) (asked []askedFor) {
 	return asked
 }
 
-// products asks materials for each product once. Faults: PRODUCT_NOT_FOUND, at the field.
+// products asks materials for each product once. Fault: PRODUCT_NOT_FOUND, at the field.
 func (s *Server) products(ctx context.Context, asked []askedFor) (out []workflow.PlanProduct, err error) {
 	seen := map[id.ID]bool{}
 	for _, a := range asked {
@@ -143,6 +155,9 @@ func (s *Server) products(ctx context.Context, asked []askedFor) (out []workflow
 		seen[a.product] = true
 		resp, err := s.Materials.GetProduct(ctx, &materialsv1.GetProductRequest{Name: id.Name("products", a.product)})
 		if f := fault.Of(err); f != nil && f.Reason == "PRODUCT_NOT_FOUND" {
+			if a.field == "" {
+				continue
+			}
 			return nil, f.At(a.field)
 		}
 		if err != nil {

@@ -113,8 +113,15 @@ func encodeWish(piece id.ID, p workflow.PlanPart) *workflowv1.PartWish {
 		Part: id.Name("pieces", piece, "parts", p.ID), AreaM2: p.AreaM2, Look: string(p.Look), Coats: int32(p.Coats), Topcoats: int32(p.Topcoats),
 		Waxed: p.Waxed, MatchGroup: p.MatchGroup, Products: encodeChoices(p.Choices),
 		Assessment: &workflowv1.Assessment{Material: key(materials, p.Material), Species: p.Species, VeneerMm: p.VeneerMM, OldFinish: string(p.OldFinish),
-			Waxed: p.OldWax, OldStain: p.OldStain, PaintedIn: int32(p.PaintedIn)},
+			Waxed: p.OldWax, OldStain: p.OldStain, PaintedIn: int32(p.PaintedIn), Defects: encodeDefects(p.Defects)},
 	}
+}
+
+func encodeDefects(defects []finish.Defect) (words []string) {
+	for _, d := range defects {
+		words = append(words, string(d))
+	}
+	return words
 }
 
 func encodeChoices(choices []workflow.PlanChoice) []*workflowv1.ChosenProduct {

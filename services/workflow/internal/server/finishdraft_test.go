@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -139,6 +140,15 @@ func TestServer_DraftFinishPlan_Refuses(t *testing.T) {
 		"NoSheet": {func(r *workflowv1.DraftFinishPlanRequest) { r.Products[1].Product = rags }, fault.Precondition, "COATING_SHEET_MISSING", "products[1].product"},
 		"Look":    {func(r *workflowv1.DraftFinishPlanRequest) { r.Parts[0].Look = "gold" }, fault.Invalid, "LOOK_UNKNOWN", "parts[0].look"},
 		"Veneer":  {func(r *workflowv1.DraftFinishPlanRequest) { r.Parts[0].Assessment.VeneerMm = 11 }, fault.Invalid, "OUT_OF_RANGE", ""},
+		"Defect": {func(r *workflowv1.DraftFinishPlanRequest) {
+			r.Parts[1].Assessment.Defects = []string{"dents", "coffee"}
+		}, fault.Invalid, "DEFECT_UNKNOWN", "parts[1].assessment.defects[1]"},
+		"Family": {func(r *workflowv1.DraftFinishPlanRequest) { r.Parts[1].Assessment.OldFinish = "jam" }, fault.Invalid, "FAMILY_UNKNOWN", "parts[1].assessment.old_finish"},
+		"NextYear": {func(r *workflowv1.DraftFinishPlanRequest) {
+			r.Parts[0].Assessment.PaintedIn = int32(time.Now().Year() + 1)
+		}, fault.Invalid, "OUT_OF_RANGE", "parts[0].assessment.painted_in"},
+		"Year2951":   {func(r *workflowv1.DraftFinishPlanRequest) { r.Parts[0].Assessment.PaintedIn = 2951 }, fault.Invalid, "OUT_OF_RANGE", "parts[0].assessment.painted_in"},
+		"YearBelow0": {func(r *workflowv1.DraftFinishPlanRequest) { r.Parts[0].Assessment.PaintedIn = -5 }, fault.Invalid, "INVALID_FIELD", "parts[0].assessment.painted_in"},
 		"Metal": {func(r *workflowv1.DraftFinishPlanRequest) {
 			r.Parts[0].Assessment.Material, r.Parts[0].Assessment.Species = workflowv1.Assessment_MATERIAL_METAL, ""
 		}, fault.Precondition, "PLAN_IMPOSSIBLE", ""},
@@ -186,6 +196,29 @@ func TestServer_DraftFinishPlan_TwelveParts(t *testing.T) {
 	}
 }
 
+// A top with a chip and a loose joint is mended; what its old coating is nobody can tell, so
+// the plan goes by what holds on any. All of it comes back as it was said.
+func TestServer_DraftFinishPlan_DefectsAndAnUnknownCoating(t *testing.T) {
+	f := setup(t)
+	d := f.dresser()
+	r := d.change(func(r *workflowv1.DraftFinishPlanRequest) {
+		r.Parts[0].Assessment.Defects = []string{"veneer chip", "loose joint"}
+		r.Parts[1].Assessment.OldFinish = "unknown"
+	})
+	got, err := f.plans.DraftFinishPlan(svctest.Ctx(t), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(r.Parts, got.Plan.Parts, protocmp.Transform()); diff != "" {
+		t.Errorf("the wishes come back otherwise:\n%s", diff)
+	}
+	for _, kind := range []string{"glue_and_clamp", "veneer_repair"} {
+		if !slices.ContainsFunc(got.Plan.Stages, func(s *workflowv1.PlannedStage) bool { return s.Kind == kind && s.PartLabel == "top" }) {
+			t.Errorf("the plan has no %s", kind)
+		}
+	}
+}
+
 func TestServer_Rules(t *testing.T) {
 	f := setup(t)
 	list, err := f.plans.ListRules(t.Context(), &workflowv1.ListRulesRequest{})
@@ -194,7 +227,7 @@ func TestServer_Rules(t *testing.T) {
 	}
 	for _, rule := range list.Rules {
 		got, err := f.plans.ExplainRule(t.Context(), &workflowv1.ExplainRuleRequest{Name: rule.Name})
-		if err != nil || !cmp.Equal(rule, got.Rule, protocmp.Transform()) || rule.Severity == 0 || rule.Says == "" || rule.Why == "" || rule.Instead == "" {
+		if err != nil || !cmp.Equal(rule, got.Rule, protocmp.Transform()) || rule.Severity == 0 || rule.Says == "" || rule.Why == "" || rule.Instead == "" || rule.Source == "" {
 			t.Errorf("ExplainRule(%s) = %v, %v, want %v", rule.Name, got, err, rule)
 		}
 	}

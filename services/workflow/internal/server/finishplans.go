@@ -77,47 +77,41 @@ func draft(ctx context.Context, st store.Store, piece id.ID, wanted workflow.Pla
 
 // CheckFinishPlan implements FinishService.
 func (s *Server) CheckFinishPlan(ctx context.Context, r *workflowv1.CheckFinishPlanRequest) (*workflowv1.CheckFinishPlanResponse, error) {
-	pieceID, err := id.One("piece", r.Piece, "pieces")
+	e, err := s.readEdits(ctx, r.Piece, r.Stages, r.Overrides)
 	if err != nil {
 		return nil, err
 	}
-	stages, err := decodePlanStages(r.Stages)
-	if err != nil {
-		return nil, err
-	}
-	overrides, err := decodeOverrides(r.Overrides)
-	if err != nil {
-		return nil, err
-	}
-	var plan workflow.FinishPlan
-	var labour *workflow.Labour
-	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
+	var body workflow.PlanBody
+	err = s.DB.Snapshot(ctx, func(q pg.Querier) error {
 		st := store.New(q)
-		if plan, err = newestPlan(ctx, st, pieceID); err != nil {
+		f, plan, err := seeFloor(ctx, st, e.piece)
+		if err != nil {
 			return err
 		}
-		if labour, err = st.Labour(ctx); err != nil {
+		if body, err = e.revise(ctx, st, plan, f); err != nil {
 			return err
 		}
-		overrides, err = known(ctx, st, overrides)
+		answers, err := e.known(ctx, st)
+		body.Answered(answers)
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
-	if len(r.Stages) == 0 {
-		stages = plan.Stages
-	}
-	products, err := s.products(ctx, productsOf(stages))
-	if err != nil {
-		return nil, err
-	}
-	body, err := plan.Edit(stages, products, labour)
-	if err != nil {
-		return nil, err
-	}
-	body.Answered(overrides)
 	return &workflowv1.CheckFinishPlanResponse{Findings: encodeFindings(body.Findings), Needs: encodeNeeds(body.Needs), CanBeApproved: body.Approvable()}, nil
+}
+
+// seeFloor reads a piece's newest plan and how far the work by it has come. Fault:
+// PLAN_NOT_FOUND.
+func seeFloor(ctx context.Context, st store.Store, piece id.ID) (f workflow.Floor, plan workflow.FinishPlan, err error) {
+	if f.Plan, err = st.Plan(ctx, piece); err != nil {
+		return f, plan, planOf(err)
+	}
+	if plan, err = newestPlan(ctx, st, piece); err != nil {
+		return f, plan, err
+	}
+	f.Begun, err = st.Begun(ctx, piece)
+	return f, plan, err
 }
 
 // newestPlan is the newest version, with what the last tests for lead say of its parts.
@@ -129,17 +123,6 @@ func newestPlan(ctx context.Context, st store.Store, piece id.ID) (workflow.Fini
 	ground, err := st.Ground(ctx, piece)
 	plan.PlanBody = plan.Tested(ground)
 	return plan, err
-}
-
-// known are the overrides by people who are in the shop.
-func known(ctx context.Context, st store.Store, overrides []workflow.PlanOverride) (out []workflow.PlanOverride, err error) {
-	names, err := st.Names(ctx, whoOverrode(overrides))
-	for _, o := range overrides {
-		if o.PersonName = names[o.Person]; o.PersonName != "" {
-			out = append(out, o)
-		}
-	}
-	return out, err
 }
 
 // GetFinishPlan implements FinishService.

@@ -71,7 +71,7 @@ func ruleID(field, name string) (string, error) {
 }
 
 func encodeRule(r workflow.PlanRule) *workflowv1.Rule {
-	return &workflowv1.Rule{Name: "rules/" + r.ID, Severity: severities[r.Severity], Says: r.Says, Why: r.Why, Instead: r.Instead, HasRemedy: r.HasRemedy}
+	return &workflowv1.Rule{Name: "rules/" + r.ID, Severity: severities[r.Severity], Says: r.Says, Why: r.Why, Instead: r.Instead, HasRemedy: r.HasRemedy, Source: r.Source}
 }
 
 func encodeFindings(findings []workflow.PlanFinding) []*workflowv1.Finding {
@@ -91,7 +91,7 @@ func finishPlanApproved(p workflow.FinishPlan, stages []workflow.Stage, given []
 }
 
 func finishPlanAmended(a workflow.Amendment, given []workflow.PlanOverride) *eventsv1.FinishPlanAmended {
-	e := &eventsv1.FinishPlanAmended{PlanVersion: a.Plan.Version, Added: stagesPlanned(a.Added).Stages, Overrides: ruleOverrides(given), Reason: a.Plan.Reason}
+	e := &eventsv1.FinishPlanAmended{PlanVersion: a.Plan.Version, Added: stagesPlanned(a.Added).Stages, Changed: stagesPlanned(a.Changed).Stages, Overrides: ruleOverrides(given), Reason: a.Plan.Reason}
 	for _, stage := range a.Dropped {
 		e.DroppedStageIds = append(e.DroppedStageIds, stage.String())
 	}

@@ -29,7 +29,10 @@ func (s *Server) FinishStage(ctx context.Context, r *workflowv1.FinishStageReque
 		if err != nil {
 			return change{}, err
 		}
-		override, err := couldStart(ctx, st, *finished, at, last, r.OverrideReason)
+		if err := finished.CheckFilm(r.WetFilmUm); err != nil {
+			return change{}, err
+		}
+		override, err := couldStart(ctx, st, *finished, at, r.OverrideReason)
 		if err != nil {
 			return change{}, err
 		}
@@ -43,34 +46,30 @@ func (s *Server) FinishStage(ctx context.Context, r *workflowv1.FinishStageReque
 	})
 }
 
-// couldStart refuses a stage that nobody worked on in this pass and that could not have
-// begun; where somebody did, it was asked when they began. It gives the reason if it was
-// needed.
-func couldStart(ctx context.Context, st store.Store, stage workflow.Stage, at time.Time, last workflow.Entry, reason string) (string, error) {
-	if !last.End.IsZero() {
-		return "", nil
-	}
+// couldStart refuses a stage at which nobody clocked on in this pass and that could not have
+// begun; it gives the reason if it was needed. Where somebody did clock on, all was asked when
+// they began, and only lead is asked again. Cautions are not asked here: who finishes a stage
+// without clocking on did not start it through us, and has no field to say what they read.
+func couldStart(ctx context.Context, st store.Store, stage workflow.Stage, at time.Time, reason string) (string, error) {
 	ground, err := st.Ground(ctx, stage.Piece)
 	if err != nil {
 		return "", err
 	}
-	overridden, err := ground.MayHaveStarted(stage, at, reason)
+	asked, err := st.ClockedOn(ctx, stage.Piece, stage.ID)
+	if err != nil {
+		return "", err
+	}
+	if asked {
+		return "", ground.MayBeDone(stage)
+	}
+	if ground.Air, err = airFor(ctx, st, stage, at); err != nil {
+		return "", err
+	}
+	overridden, err := ground.MayStart(stage, at, reason)
 	if err != nil || len(overridden) == 0 {
 		return "", err
 	}
 	return reason, nil
-}
-
-// learnLabour adds what the stage took to the labour history.
-func learnLabour(ctx context.Context, st store.Store, stage workflow.Stage) error {
-	work, err := st.FirstPassWork(ctx, stage.ID)
-	if err != nil {
-		return err
-	}
-	if sum, tells := stage.Took(work); tells {
-		return st.AddLabour(ctx, sum)
-	}
-	return nil
 }
 
 // leftWet makes and forecasts the clock of what a finished stage left wet; nil: nothing is.
@@ -84,10 +83,10 @@ func (s *Server) leftWet(ctx context.Context, st store.Store, plan *workflow.Pla
 		return nil, nil
 	}
 	if c.Kind == workflow.FilmDries {
-		if factor, known, err := st.Factor(ctx, c.Product); err != nil {
+		if factor, lessons, known, err := st.Factor(ctx, c.Product); err != nil {
 			return nil, err
 		} else if known {
-			c.Dries.Factor = factor
+			c.Dries.Factor, c.Lessons = factor, lessons
 		}
 	}
 	airs, err := s.airs().Of(ctx, st, *c)
@@ -102,7 +101,7 @@ func (s *Server) leftWet(ctx context.Context, st store.Store, plan *workflow.Pla
 
 func (s *Server) airs() *dry.Airs { return &dry.Airs{Zone: s.Shop.Zone} }
 
-// atFilm says that a film which nobody lays is one of the request.
+// atFilm says that a film which nobody lays, if only in the plan, can be told otherwise.
 func atFilm(err error) error {
 	if f := fault.Of(err); f != nil && f.Reason == "OUT_OF_RANGE" {
 		return f.At("wet_film_um")

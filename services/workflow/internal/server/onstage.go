@@ -11,6 +11,7 @@ import (
 	"tackfree/pkg/once"
 	"tackfree/pkg/pg"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/dry"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
 )
@@ -72,7 +73,13 @@ func (s *Server) save(ctx context.Context, tx *pg.Tx, plan *workflow.Plan, c cha
 			return err
 		}
 	}
+	if err := st.EndDryClocks(ctx, plan.Gone()); err != nil {
+		return err
+	}
 	if err := s.note(ctx, tx, plan.Piece, at, now, c.event); err != nil {
+		return err
+	}
+	if err := s.renewDrying(ctx, tx, plan, now); err != nil {
 		return err
 	}
 	if c.wet != nil {
@@ -81,4 +88,12 @@ func (s *Server) save(ctx context.Context, tx *pg.Tx, plan *workflow.Plan, c cha
 		}
 	}
 	return st.UpdatePiece(ctx, plan.Piece)
+}
+
+// renewDrying tells of clocks of which something else is waited for than before.
+func (s *Server) renewDrying(ctx context.Context, tx *pg.Tx, plan *workflow.Plan, now time.Time) error {
+	if plan.Renew(); len(plan.Unsaved()) == 0 {
+		return nil
+	}
+	return dry.Tell(ctx, tx, s.Log, plan, now)
 }

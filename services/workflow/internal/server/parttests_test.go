@@ -170,7 +170,8 @@ func (f *floor) zone(t *testing.T, word string, celsius, humidity float64, minut
 	}
 }
 
-// A meter is judged by the air where the part stands; where nobody knows it, by 12 %.
+// A meter is judged by the air where the part stands; where nobody read it in the four hours
+// before, by 12 %.
 func TestServer_RecordMoisture(t *testing.T) {
 	f := setup(t)
 	p := f.intake.add("top")
@@ -194,6 +195,12 @@ func TestServer_RecordMoisture(t *testing.T) {
 	}
 	if m := read(moisture(p.Name, p.Parts[0].Name, "climateZones/bench", 11.8, -1)); !m.Dry || m.EquilibriumPercent != 0 {
 		t.Errorf("before anybody read the air: %v", m)
+	}
+	if m := read(moisture(p.Name, p.Parts[0].Name, "climateZones/bench", 11.8, 240)); m.Dry {
+		t.Errorf("four hours after the air was read: %v", m)
+	}
+	if m := read(moisture(p.Name, p.Parts[0].Name, "climateZones/bench", 11.8, 241)); !m.Dry || m.EquilibriumPercent != 0 {
+		t.Errorf("longer after the air was read: %v", m)
 	}
 	if m := read(moisture(p.Name, "", "", 11.8, 10)); !m.Dry || m.EquilibriumPercent != 0 {
 		t.Errorf("in a place that nobody named: %v", m)

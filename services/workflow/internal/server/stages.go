@@ -179,16 +179,12 @@ func readPerson(ctx context.Context, st store.Store, name string) (*workflow.Per
 
 // SendBackStage implements StageService.
 func (s *Server) SendBackStage(ctx context.Context, r *workflowv1.SendBackStageRequest) (*workflowv1.SendBackStageResponse, error) {
-	return onStage(ctx, s, r, r.SendBackTime, "send_back_time", func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (change, error) {
+	return onStage(ctx, s, r, r.SendBackTime, "send_back_time", func(_ context.Context, _ store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (change, error) {
 		reopened, err := plan.SendBack(stage, at.In(s.Shop.Zone))
 		if err != nil {
 			return change{}, err
 		}
-		var wet []id.ID
-		for _, r := range reopened {
-			wet = append(wet, r.ID)
-		}
-		return change{event: stageSentBack(stage, r.Reason, reopened), stages: reopened}, st.EndDryClocks(ctx, wet)
+		return change{event: stageSentBack(stage, r.Reason, reopened), stages: reopened}, nil
 	}, func(stages []*workflowv1.Stage) *workflowv1.SendBackStageResponse {
 		return &workflowv1.SendBackStageResponse{Stages: stages}
 	})

@@ -3,11 +3,8 @@ package store
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"time"
-
-	"github.com/jackc/pgx/v5"
 
 	"tackfree/pkg/drying"
 	"tackfree/pkg/finish"
@@ -16,7 +13,8 @@ import (
 	"tackfree/services/workflow/internal/workflow"
 )
 
-// SaveDryClock writes a clock; of one that is there, all but what it began with.
+// SaveDryClock writes a clock; of one that is there, all but what it began with. The clock
+// of an earlier pass must be gone before.
 func (s Store) SaveDryClock(ctx context.Context, c workflow.DryClock, now time.Time) error {
 	windows, err := json.Marshal(byName(c.Windows))
 	if err != nil {
@@ -26,10 +24,13 @@ func (s Store) SaveDryClock(ctx context.Context, c workflow.DryClock, now time.T
 	if err != nil {
 		return err
 	}
-	row := storedb.SaveDryClockParams{StageID: c.Stage, PieceID: c.Piece, PartID: nullable(c.Part), Kind: string(c.Kind), ProductID: nullable(c.Product),
-		LaidAt: c.Laid, FilmUm: c.FilmUm, Minutes: minutes(c.Planned), Needs: string(c.Needs), Seen: c.Seen, Learned: int32(c.Learned), Windows: windows, Felt: felt,
+	row := storedb.SaveDryClockParams{StageID: c.Stage, Pass: c.Pass, PieceID: c.Piece, PartID: nullable(c.Part), Kind: string(c.Kind), ProductID: nullable(c.Product),
+		LaidAt: c.Laid, FilmUm: c.FilmUm, Minutes: minutes(c.Planned), Needs: string(c.Needs), Recoats: c.Recoats, Seen: c.Seen, Learned: int32(c.Learned), Windows: windows, Felt: felt,
 		SandAt: reaches(c, finish.NeedsSand), RecoatAt: reaches(c, finish.NeedsRecoat), CuredAt: reaches(c, finish.NeedsCured), ClosesAt: orNull(c.Closes()),
-		SaidAt: orNull(c.Said), ReadySaid: c.ReadySaid, CloseSaid: c.CloseSaid, DueAt: orNull(c.Due()), Ended: c.Ended(now)}
+		SaidAt: orNull(c.Said), SaidCloses: orNull(c.SaidCloses), ReadySaid: c.ReadySaid, SaidNeeds: string(c.SaidNeeds), CloseSaid: c.CloseSaid, Ended: c.Ended(now)}
+	if !row.Ended {
+		row.DueAt = orNull(c.Due())
+	}
 	for _, stay := range c.Stays {
 		row.ZoneIds, row.ZoneFrom, row.ZoneID = append(row.ZoneIds, stay.Zone), append(row.ZoneFrom, stay.From), nullable(stay.Zone)
 	}
@@ -66,26 +67,16 @@ func (s Store) DryClocks(ctx context.Context, zone id.ID) ([]workflow.DryClock, 
 	return fromClocks(rows)
 }
 
-// LockDryClocks locks a piece and reads it with its clocks.
+// LockDryClocks locks a piece and reads it with its stages and its clocks. Fault:
+// STAGE_NOT_FOUND, when the floor does not know the piece.
 func (s Store) LockDryClocks(ctx context.Context, piece id.ID) (workflow.Plan, error) {
-	if err := s.q.LockPiece(ctx, piece); err != nil {
-		return workflow.Plan{}, err
-	}
-	row, err := s.q.GetPiece(ctx, piece)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return workflow.Plan{}, errNoStage
-	}
-	if err != nil {
-		return workflow.Plan{}, err
-	}
-	clocks, err := s.DryClocksOf(ctx, piece)
-	return workflow.Plan{Piece: fromPiece(row), Clocks: clocks}, err
+	return s.LockPlan(ctx, piece)
 }
 
 // PiecesToCompute are the pieces of which a clock is to be computed anew or has something to
-// say by now.
+// say by now, those in which something dries first.
 func (s Store) PiecesToCompute(ctx context.Context, now time.Time) ([]id.ID, error) {
-	return s.q.PiecesToCompute(ctx, &now)
+	return s.q.PiecesToCompute(ctx, storedb.PiecesToComputeParams{Now: &now, Reopens: now.Add(-workflow.Reopens), Together: now.Add(-together)})
 }
 
 // FirstLaid is when the first of the clocks that have not ended began.
@@ -114,9 +105,10 @@ func fromClocks(rows []storedb.DryClocksOfRow) ([]workflow.DryClock, error) {
 }
 
 func fromClock(row storedb.DryClocksOfRow) (workflow.DryClock, error) {
-	c := workflow.DryClock{Stage: row.StageID, Piece: row.PieceID, Part: row.PartID.UUID, Kind: workflow.DryKind(row.Kind), Laid: row.LaidAt,
-		FilmUm: row.FilmUm, Planned: time.Duration(row.Minutes) * time.Minute, Product: row.ProductID.UUID, Needs: finish.Needs(row.Needs),
-		Seen: row.Seen, Learned: int(row.Learned), Said: orZero(row.SaidAt), ReadySaid: row.ReadySaid, CloseSaid: row.CloseSaid,
+	c := workflow.DryClock{Stage: row.StageID, Pass: row.Pass, Piece: row.PieceID, Part: row.PartID.UUID, Kind: workflow.DryKind(row.Kind), Laid: row.LaidAt,
+		FilmUm: row.FilmUm, Planned: time.Duration(row.Minutes) * time.Minute, Product: row.ProductID.UUID, Needs: finish.Needs(row.Needs), Recoats: row.Recoats,
+		Seen: row.Seen, Lessons: int(row.Lessons), Learned: int(row.Learned), Said: orZero(row.SaidAt), SaidCloses: orZero(row.SaidCloses),
+		ReadySaid: row.ReadySaid, SaidNeeds: finish.Needs(row.SaidNeeds), CloseSaid: row.CloseSaid, Over: row.Ended,
 		StageTitle: workflow.Stage{Key: row.Key, PartLabel: row.PartLabel}.Title(), PartLabel: row.PartLabel, PieceTag: row.Tag, ZoneWord: row.ZoneWord}
 	for i, zone := range row.ZoneIds {
 		c.Stays = append(c.Stays, workflow.Stay{Zone: zone, From: row.ZoneFrom[i]})

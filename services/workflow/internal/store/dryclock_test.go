@@ -7,6 +7,7 @@ import (
 	"time"
 
 	dryingpkg "tackfree/pkg/drying"
+	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
 	"tackfree/services/workflow/internal/store"
@@ -81,8 +82,10 @@ func observed(t *testing.T, db *pg.DB, c workflow.DryClock, n int) {
 		if err := st.LockFactor(ctx, c.Product); err != nil {
 			return err
 		}
-		o := dryingpkg.Outcome{Milestone: dryingpkg.Cured, NotYet: noon}
-		return st.SaveOutcome(ctx, id.New(), c.Stage, c.Product, o, dryingpkg.Factor{LogMean: 0.1, LogStdDev: 0.3, Outcomes: n}, "Nell")
+		if _, err := st.SaveFactor(ctx, c.Product, dryingpkg.Factor{LogMean: 0.1, LogStdDev: 0.3, Outcomes: n}); err != nil {
+			return err
+		}
+		return st.SaveOutcome(ctx, id.New(), c, dryingpkg.Outcome{Milestone: dryingpkg.Cured, NotYet: noon}, dryingpkg.Interval{Low: math.Inf(-1), High: 1}, "Nell")
 	})
 }
 
@@ -106,6 +109,7 @@ func TestStore_DryClock_RoundTrip(t *testing.T) {
 		t.Fatal(err)
 	}
 	c.Seen, c.Learned, c.ReadySaid, c.CloseSaid, c.Said = math.MaxInt64, math.MaxInt32, true, true, time.Time{}
+	c.Needs, c.SaidNeeds, c.Recoats, c.SaidCloses = finish.NeedsCured, finish.NeedsSand, false, after(60)
 	c.Windows = map[dryingpkg.Milestone]dryingpkg.Window{dryingpkg.DryToRecoat: {Early: after(1)}, dryingpkg.Cured: {Early: after(1), Likely: after(2), Late: after(3)}}
 	c.Felt = map[dryingpkg.Milestone]workflow.Felt{dryingpkg.TackFree: {NotYet: after(1)}, dryingpkg.Cured: {NotYet: after(1), Reached: after(2)}}
 	savedClock(t, db, c, noon)
@@ -133,6 +137,7 @@ func TestStore_DryClocks(t *testing.T) {
 	scrapped, _ := varnished(t, db, 4, bench)
 	ended.ReadySaid, ended.CloseSaid = true, true
 	savedClock(t, db, ended, noon.AddDate(1, 0, 0))
+	ended.Over = true
 	must(t, db, func(ctx context.Context, st store.Store) error { return st.Scrap(ctx, scrapped.Piece.ID) })
 	one.Dries, two.Dries = dryingpkg.Product{}, dryingpkg.Product{} // nobody computes what is in a list
 	for zone, want := range map[id.ID][]workflow.DryClock{id.Nil: {one, two}, bench.ID: {one}, rack.ID: {two}} {
@@ -210,10 +215,16 @@ func TestStore_Overtaken(t *testing.T) {
 	if overtaken() {
 		t.Error("nobody worked on, and it is overtaken")
 	}
-	clock(t, db, stretch(nell, p, 1, 10, 20))
+	e := stretch(nell, p, 1, 10, 20)
+	clock(t, db, e)
 	if !overtaken() {
 		t.Error("the second coat was begun, and it is not overtaken")
 	}
+	must(t, db, func(ctx context.Context, st store.Store) error { return st.SupersedeEntry(ctx, e.ID) })
+	if overtaken() {
+		t.Error("somebody was clocked on there by mistake, and it is overtaken")
+	}
+	clock(t, db, stretch(nell, p, 1, 21, 25))
 	second := p.Stages[1]
 	second.SentBack = []time.Time{after(30)}
 	update(t, db, second)
@@ -225,6 +236,120 @@ func TestStore_Overtaken(t *testing.T) {
 	if !overtaken() {
 		t.Error("the second coat is finished, and it is not overtaken")
 	}
+	second.FinishedAt, second.SentBack = time.Time{}, append(second.SentBack, after(50))
+	update(t, db, second)
+	first := p.Stages[0]
+	first.FinishedAt, first.SentBack = time.Time{}, []time.Time{after(50)}
+	update(t, db, first)
+	if overtaken() {
+		t.Error("both were sent back, and the film is overtaken")
+	}
+	again := stretch(nell, p, 0, 60, 70)
+	again.Pass = 2
+	clock(t, db, again)
+	if !overtaken() {
+		t.Error("its own stage is done again, and it is not overtaken")
+	}
+}
+
+// Two who compute the clocks of a piece take turns, so that nothing is told twice.
+func TestStore_LockDryClocks_InTurn(t *testing.T) {
+	db := setup(t)
+	p, c := varnished(t, db, 1, workflow.Zone{})
+	said := c
+	said.ReadySaid = true
+	var seen []workflow.DryClock
+	locks := func(ctx context.Context, st store.Store) error {
+		plan, err := st.LockDryClocks(ctx, p.Piece.ID)
+		seen = plan.Clocks
+		return err
+	}
+	if err := inTurn(t, db, locks, func(ctx context.Context, st store.Store) error { return st.SaveDryClock(ctx, said, noon) }, locks); err != nil {
+		t.Fatal(err)
+	}
+	if len(seen) != 1 || !seen[0].ReadySaid {
+		t.Errorf("the second sees %+v, and tells it again", seen)
+	}
+}
+
+// Late readings have it computed again what was thought to have dried since: if it was laid
+// of late, and nobody has worked on over it. Others do not.
+func TestStore_PiecesToCompute_LateReadings(t *testing.T) {
+	fifthDay := 5 * 24 * 60 // it had cured on the fourth
+	now := after(fifthDay)
+	for name, test := range map[string]struct {
+		minute int // of the reading
+		old    bool
+		worked bool
+		want   int
+	}{
+		"of the hours after it was laid":         {minute: 60, want: 1},
+		"which came in time, and it had cured":   {minute: fifthDay - 5},
+		"late, and it had cured long before":     {minute: fifthDay - 90},
+		"of a film of last month":                {minute: 60 - 31*24*60, old: true},
+		"and another coat has been laid over it": {minute: 60, worked: true},
+	} {
+		t.Run(name, func(t *testing.T) {
+			db := setup(t)
+			bench := zoned(t, db, "bench")
+			p, c := varnished(t, db, 1, bench)
+			c.ReadySaid, c.CloseSaid = true, true
+			savedClock(t, db, c, now)
+			if test.old {
+				if err := execute(t, db, `UPDATE dry_clock SET laid_at = laid_at - interval '31 days'`); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if test.worked {
+				second := p.Stages[1]
+				second.FinishedAt = after(200)
+				update(t, db, second)
+			}
+			if got := toCompute(t, db, now); len(got) != 0 {
+				t.Fatalf("nothing was read, and %v are computed", got)
+			}
+			must(t, db, func(ctx context.Context, st store.Store) error {
+				_, err := st.InsertReadings(ctx, []workflow.Reading{airOf(bench, test.minute, 8, 50), airOf(bench, fifthDay-1, 20, 50)}, "Nell", now)
+				return err
+			})
+			if got := toCompute(t, db, now); len(got) != test.want {
+				t.Errorf("%d are computed, want %d", len(got), test.want)
+			}
+			c.Seen = 2
+			savedClock(t, db, c, now)
+			if got := toCompute(t, db, now); len(got) != 0 {
+				t.Errorf("it has seen all, and %v are computed", got)
+			}
+		})
+	}
+}
+
+// What was felt of a product, coat by coat: of each milestone of a coat what was felt last.
+func TestStore_Outcomes(t *testing.T) {
+	db := setup(t)
+	_, one := varnished(t, db, 1, workflow.Zone{})
+	_, two := varnished(t, db, 2, workflow.Zone{})
+	redone := one
+	redone.Pass = 2
+	inf := math.Inf(1)
+	low := func(x float64) dryingpkg.Interval { return dryingpkg.Interval{Low: x, High: inf} }
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		for _, f := range []struct {
+			c      workflow.DryClock
+			m      dryingpkg.Milestone
+			stands dryingpkg.Interval
+		}{
+			{one, dryingpkg.DryToRecoat, low(-0.5)}, {two, dryingpkg.Cured, dryingpkg.Interval{Low: -inf, High: 0.25}}, {redone, dryingpkg.DryToRecoat, low(0.5)},
+			{one, dryingpkg.Cured, low(0)}, {one, dryingpkg.DryToRecoat, low(0.125)},
+		} {
+			if err := st.SaveOutcome(ctx, id.New(), f.c, dryingpkg.Outcome{Milestone: f.m, NotYet: noon}, f.stands, "Nell"); err != nil {
+				return err
+			}
+		}
+		got, err := st.Outcomes(ctx, one.Product)
+		same(t, "coats", [][]dryingpkg.Interval{{low(0), low(0.125)}, {{Low: -inf, High: 0.25}}, {low(0.5)}}, got)
+		return err
+	})
 }
 
 func TestStore_Factor(t *testing.T) {
@@ -232,22 +357,28 @@ func TestStore_Factor(t *testing.T) {
 	_, c := varnished(t, db, 1, workflow.Zone{})
 	want := dryingpkg.Factor{LogMean: 0.25, LogStdDev: 0.3, Outcomes: 2}
 	must(t, db, func(ctx context.Context, st store.Store) error {
-		if _, known, err := st.Factor(ctx, c.Product); err != nil || known {
+		if _, _, known, err := st.Factor(ctx, c.Product); err != nil || known {
 			t.Errorf("nobody timed it, and Factor = %v, %v", known, err)
 		}
 		if err := st.LockFactor(ctx, c.Product); err != nil {
 			return err
 		}
-		return st.SaveOutcome(ctx, id.New(), c.Stage, c.Product, dryingpkg.Outcome{Milestone: dryingpkg.DryToRecoat, Reached: after(130)}, want, "Nell")
+		for n, lessons := range []int{1, 1, 2} { // what is known already is no lesson
+			want.LogMean = 0.25 + float64(n/2)
+			if got, err := st.SaveFactor(ctx, c.Product, want); err != nil || got != lessons {
+				t.Errorf("the %d. time it has %d lessons, want %d; %v", n+1, got, lessons, err)
+			}
+		}
+		return nil
 	})
 	see(t, db, func(ctx context.Context, st store.Store) error {
-		got, known, err := st.Factor(ctx, c.Product)
-		if got != want || !known {
-			t.Errorf("Factor = %+v, %v", got, known)
+		got, lessons, known, err := st.Factor(ctx, c.Product)
+		if got != want || lessons != 2 || !known {
+			t.Errorf("Factor = %+v, %d, %v", got, lessons, known)
 		}
 		clocks, listErr := st.DryClocksOf(ctx, c.Piece)
-		if clocks[0].Dries.Factor != want {
-			t.Errorf("the clock goes by %+v, want what was learned", clocks[0].Dries.Factor)
+		if clocks[0].Dries.Factor != want || clocks[0].Lessons != 2 {
+			t.Errorf("the clock goes by %+v of %d lessons, want what was learned", clocks[0].Dries.Factor, clocks[0].Lessons)
 		}
 		if err == nil {
 			err = listErr

@@ -3,10 +3,12 @@ package store_test
 import (
 	"context"
 	"errors"
+	"reflect"
 	"slices"
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"github.com/shopspring/decimal"
 
 	"tackfree/pkg/climate"
@@ -159,7 +161,7 @@ func TestStore_Amend(t *testing.T) {
 
 // took is a finished stage of a kind that took y as the logarithm of what is usual.
 func took(who workflow.Person, kind string, y float64) workflow.LabourSum {
-	return workflow.LabourSum{Kind: kind, Person: who.ID, N: 1, Sum: y, Squares: y * y}
+	return workflow.Observed(kind, who.ID, y)
 }
 
 func TestStore_FirstPassWork(t *testing.T) {
@@ -194,4 +196,52 @@ func TestStore_Names(t *testing.T) {
 		return err
 	})
 	same(t, "names", map[id.ID]string{nell.ID: "Nell", odo.ID: "Odo"}, got)
+}
+
+// What was learned of a stage gives way to what is known of it later, in the sums too, of
+// whomever and however many there are.
+func TestStore_Learn(t *testing.T) {
+	db := setup(t)
+	nell, odo, p := hire(t, db, "Nell"), hire(t, db, "Odo"), plan(t, db, 1)
+	learn := func(stage int, sum workflow.LabourSum) {
+		t.Helper()
+		must(t, db, func(ctx context.Context, st store.Store) error { return st.Learn(ctx, p.Stages[stage].ID, sum) })
+	}
+	want := func(how string, sums ...workflow.LabourSum) {
+		t.Helper()
+		want, err := workflow.NewLabour(sums)
+		if err != nil {
+			t.Fatal(err)
+		}
+		see(t, db, func(ctx context.Context, st store.Store) error {
+			got, err := st.Labour(ctx)
+			if diff := cmp.Diff(want, got, cmp.Exporter(func(reflect.Type) bool { return true })); diff != "" {
+				t.Errorf("%s (-want +got):\n%s", how, diff)
+			}
+			return err
+		})
+	}
+	see(t, db, func(ctx context.Context, st store.Store) error {
+		_, learned, err := st.Learned(ctx, p.Stages[stripTop].ID)
+		if learned {
+			t.Error("something was learned of a stage that nobody finished")
+		}
+		return err
+	})
+	learn(stripTop, took(nell, "strip", 1))
+	learn(stripCase, took(nell, "strip", 2))
+	want("two of Nell", workflow.LabourSum{Kind: "strip", Person: nell.ID, N: 2, Sum: 3, Squares: 5})
+	learn(stripTop, took(odo, "strip", 0.5))
+	want("one was Odo's", took(nell, "strip", 2), took(odo, "strip", 0.5))
+	learn(stripCase, workflow.LabourSum{Kind: "strip"})
+	want("of the other nobody knows", took(odo, "strip", 0.5))
+	see(t, db, func(ctx context.Context, st store.Store) error {
+		got, learned, err := st.Learned(ctx, p.Stages[stripCase].ID)
+		if !learned || got.N != 0 || got.Kind != "strip" {
+			t.Errorf("Learned = %+v, %v, want that there is nothing to learn", got, learned)
+		}
+		return err
+	})
+	learn(stripCase, took(nell, "strip", 2))
+	want("now somebody does", took(nell, "strip", 2), took(odo, "strip", 0.5))
 }

@@ -64,6 +64,12 @@ func fromGround(tests, wet []byte) (g workflow.Ground, err error) {
 	return g, nil
 }
 
+// ClockedOn reads whether somebody clocked on at a stage in its present pass: not whether work
+// on it was written down later, or moved there by a correction.
+func (s Store) ClockedOn(ctx context.Context, piece, stage id.ID) (bool, error) {
+	return s.q.ClockedOn(ctx, storedb.ClockedOnParams{Piece: piece, Stage: stage})
+}
+
 // LastAir reads the last reading of a zone that is not later than an instant; nil when there
 // is none, or no zone.
 func (s Store) LastAir(ctx context.Context, zone id.ID, before time.Time) (*workflow.Air, error) {

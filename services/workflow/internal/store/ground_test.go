@@ -139,6 +139,56 @@ func TestStore_SaveRead(t *testing.T) {
 	}
 }
 
+// Somebody clocked on at a stage when an entry that counts began there, in the present pass,
+// however it was corrected since. Work that was written down later, moved there or taken away
+// is none.
+func TestStore_ClockedOn(t *testing.T) {
+	const first, second = 1, 2
+	db := setup(t)
+	for name, c := range map[string]struct {
+		entries []workflow.Entry // each corrects the one before; only the last one counts
+		want    bool
+	}{
+		"Nobody":              {nil, false},
+		"ClockedOn":           {[]workflow.Entry{{Pass: second}}, true},
+		"InThePassBefore":     {[]workflow.Entry{{Pass: first}}, false},
+		"WrittenDown":         {[]workflow.Entry{{Pass: second, Reason: "flat"}}, false},
+		"Corrected":           {[]workflow.Entry{{Pass: second}, {Pass: second, Reason: "later"}, {Pass: second, Reason: "sooner"}}, true},
+		"WrittenDownAndThen":  {[]workflow.Entry{{Pass: second, Reason: "flat"}, {Pass: second, Reason: "later"}}, false},
+		"MovedThere":          {[]workflow.Entry{{Pass: first, StageKey: "strip"}, {Pass: second, Reason: "wrong"}}, false},
+		"MovedAway":           {[]workflow.Entry{{Pass: second}, {Pass: first, StageKey: "strip", Reason: "wrong"}}, false},
+		"MovedAwayAndBack":    {[]workflow.Entry{{Pass: second}, {Pass: first, StageKey: "strip", Reason: "wrong"}, {Pass: second, Reason: "right"}}, true},
+		"MovedIntoThisPass":   {[]workflow.Entry{{Pass: first}, {Pass: second, Reason: "later"}}, false},
+		"MovedOutOfThisPass":  {[]workflow.Entry{{Pass: second}, {Pass: first, Reason: "sooner"}}, false},
+		"TakenAway":           {[]workflow.Entry{{Pass: second, Superseded: true}}, false},
+		"CorrectedAndThenNot": {[]workflow.Entry{{Pass: second}, {Pass: second, Reason: "later", Superseded: true}}, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			nell, p := hire(t, db, name), plan(t, db, 1)
+			p.Stages[sandTop].SentBack = []time.Time{after(-500)}
+			update(t, db, p.Stages[sandTop])
+			corrects := id.Nil
+			for i, e := range c.entries {
+				stage := sandTop
+				if e.StageKey != "" {
+					stage = stripTop
+				}
+				written := stretch(nell, p, stage, 10, 20)
+				written.Pass, written.Reason, written.Corrects, written.Superseded = e.Pass, e.Reason, corrects, e.Superseded || i+1 < len(c.entries)
+				clock(t, db, written)
+				corrects = written.ID
+			}
+			see(t, db, func(ctx context.Context, st store.Store) error {
+				got, err := st.ClockedOn(ctx, p.Piece.ID, p.Stages[sandTop].ID)
+				if got != c.want {
+					t.Errorf("ClockedOn = %v, want %v", got, c.want)
+				}
+				return err
+			})
+		})
+	}
+}
+
 // zone keeps a zone.
 func zone(t *testing.T, db *pg.DB, word string) id.ID {
 	t.Helper()

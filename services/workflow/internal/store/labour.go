@@ -2,7 +2,10 @@ package store
 
 import (
 	"context"
+	"errors"
 	"time"
+
+	"github.com/jackc/pgx/v5"
 
 	"tackfree/pkg/id"
 	"tackfree/services/workflow/internal/store/storedb"
@@ -22,9 +25,52 @@ func (s Store) Labour(ctx context.Context) (*workflow.Labour, error) {
 	return workflow.NewLabour(sums)
 }
 
-// AddLabour adds to how long stages took here, in time that does not depend on how many.
-func (s Store) AddLabour(ctx context.Context, sum workflow.LabourSum) error {
-	return s.q.AddLabour(ctx, storedb.AddLabourParams{Kind: sum.Kind, PersonID: sum.Person, N: int32(sum.N), Sum: sum.Sum, Squares: sum.Squares})
+// Learned reads what was learned of a stage when it was finished: nothing, maybe. It is
+// false of a stage that was not, or before that was kept.
+func (s Store) Learned(ctx context.Context, stage id.ID) (workflow.LabourSum, bool, error) {
+	row, err := s.q.LabourOf(ctx, stage)
+	switch {
+	case errors.Is(err, pgx.ErrNoRows):
+		return workflow.LabourSum{}, false, nil
+	case err != nil:
+		return workflow.LabourSum{}, false, err
+	case !row.PersonID.Valid:
+		return workflow.LabourSum{Kind: row.Kind}, true, nil
+	}
+	return workflow.Observed(row.Kind, row.PersonID.UUID, row.Y), true, nil
+}
+
+// Learn adds what a stage took to how long stages take here, in the place of what was
+// learned of it before. That takes a time that does not depend on how many there are.
+func (s Store) Learn(ctx context.Context, stage id.ID, took workflow.LabourSum) error {
+	before, _, err := s.Learned(ctx, stage)
+	if err != nil {
+		return err
+	}
+	if err := s.forget(ctx, before); err != nil {
+		return err
+	}
+	if took.N > 0 {
+		err := s.q.AddLabour(ctx, storedb.AddLabourParams{Kind: took.Kind, PersonID: took.Person, N: int32(took.N), Sum: took.Sum, Squares: took.Squares})
+		if err != nil {
+			return err
+		}
+	}
+	return s.q.KeepLabourOf(ctx, storedb.KeepLabourOfParams{StageID: stage, Kind: took.Kind, PersonID: nullable(took.Person), Y: took.Sum})
+}
+
+// forget takes an observation out of the sums; of no observation there is nothing in them.
+func (s Store) forget(ctx context.Context, o workflow.LabourSum) error {
+	if o.N == 0 {
+		return nil
+	}
+	if err := s.q.LockLabour(ctx, storedb.LockLabourParams{Kind: o.Kind, PersonID: o.Person}); err != nil {
+		return err
+	}
+	if err := s.q.DeleteLabour(ctx, storedb.DeleteLabourParams{Kind: o.Kind, PersonID: o.Person}); err != nil { // if it is the last
+		return err
+	}
+	return s.q.TakeLabour(ctx, storedb.TakeLabourParams{Kind: o.Kind, PersonID: o.Person, Sum: o.Sum, Squares: o.Squares})
 }
 
 // FirstPassWork reads who worked how long on a stage of a finish plan in its first pass, by

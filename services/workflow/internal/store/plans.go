@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -70,6 +71,7 @@ func (s Store) Plan(ctx context.Context, piece id.ID) (workflow.Plan, error) {
 		return p, err
 	}
 	p.Clocks, err = s.DryClocksOf(ctx, piece)
+	p.Kept = slices.Clone(p.Clocks)
 	return p, err
 }
 

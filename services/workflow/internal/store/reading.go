@@ -39,8 +39,29 @@ func (s Store) InsertReadings(ctx context.Context, readings []workflow.Reading, 
 		if err := s.q.CountReadings(ctx, storedb.CountReadingsParams{ID: zone, More: n}); err != nil {
 			return 0, err
 		}
+		if err := s.noteLate(ctx, zone, readings, now); err != nil {
+			return 0, err
+		}
 	}
 	return len(readings) - len(changed), nil
+}
+
+// together is for how long late readings are taken together: far longer than it takes until
+// what they change is computed.
+const together = 6 * time.Hour
+
+// noteLate notes the first of the readings of a zone if it comes late.
+func (s Store) noteLate(ctx context.Context, zone id.ID, readings []workflow.Reading, now time.Time) error {
+	first := now.Add(-workflow.Settles)
+	for _, r := range readings {
+		if r.Zone == zone && r.At.Before(first) {
+			first = r.At
+		}
+	}
+	if first.Equal(now.Add(-workflow.Settles)) {
+		return nil
+	}
+	return s.q.NoteLateReadings(ctx, storedb.NoteLateReadingsParams{ID: zone, Now: &now, Late: first, Together: now.Add(-together)})
 }
 
 // Readings reads up to limit readings of a zone after an instant, by time, from one time to

@@ -1,8 +1,10 @@
 package workflow
 
 import (
+	"fmt"
 	"slices"
 
+	"tackfree/pkg/dimension"
 	"tackfree/pkg/fault"
 	"tackfree/pkg/finish"
 	"tackfree/pkg/geometry"
@@ -20,6 +22,7 @@ type PlanPart struct {
 	OldWax     bool            `json:"old_wax"`
 	OldStain   bool            `json:"old_stain"`
 	PaintedIn  int             `json:"painted_in"`
+	Defects    []finish.Defect `json:"defects"`
 	Lead       finish.Lead     `json:"lead"`    // by the last test when the plan was judged
 	AreaM2     float64         `json:"area_m2"` // of all alike together
 	Look       finish.Look     `json:"look"`
@@ -33,8 +36,45 @@ type PlanPart struct {
 // assessment is what somebody saw, and no test of it for lead: its result may change, and
 // whoever starts a stage is asked for it.
 func (p PlanPart) assessment() finish.Assessment {
-	return finish.Assessment{Material: p.Material, Species: p.Species, VeneerMM: p.VeneerMM, OldFinish: p.OldFinish, Waxed: p.OldWax, OldStain: p.OldStain, PaintedIn: p.PaintedIn}
+	return finish.Assessment{Material: p.Material, Species: p.Species, VeneerMM: p.VeneerMM, OldFinish: p.OldFinish, Waxed: p.OldWax, OldStain: p.OldStain, PaintedIn: p.PaintedIn,
+		Defects: p.Defects}
 }
+
+// oldest is the earliest year in which any coating that comes to a shop was put on.
+const oldest = 1600
+
+// Check refuses what nobody can have seen of a part in a year. Faults, at what of the
+// assessment is wrong: OUT_OF_RANGE, SPECIES_UNKNOWN, FAMILY_UNKNOWN, DEFECT_UNKNOWN,
+// MATERIAL_UNKNOWN.
+func (p PlanPart) Check(year int) error {
+	if p.PaintedIn != 0 {
+		if err := dimension.Within("painted_in", float64(p.PaintedIn), oldest, float64(year), ""); err != nil {
+			return err
+		}
+	}
+	for i, d := range p.Defects {
+		if err := assess(finish.Assessment{Material: finish.SolidWood, Defects: []finish.Defect{d}}); err != nil {
+			return fault.Of(err).At(fmt.Sprintf("defects[%d]", i))
+		}
+	}
+	f := fault.Of(assess(p.assessment()))
+	if f == nil {
+		return nil
+	}
+	if field := assessed[f.Fields[0].Path]; field != "" {
+		return f.At(field)
+	}
+	return f
+}
+
+// assess checks an assessment: by itself, without any step.
+func assess(a finish.Assessment) error {
+	_, err := finish.Check(a, nil)
+	return err
+}
+
+// assessed are the words of an assessment for what the rules call otherwise.
+var assessed = map[string]string{"family": "old_finish", "veneer": "veneer_mm"}
 
 // seen is the part as the rules see it.
 func (b *PlanBody) seen(p PlanPart) finish.Part {

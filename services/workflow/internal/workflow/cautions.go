@@ -7,13 +7,15 @@ import (
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/finish"
+	"tackfree/pkg/id"
 )
 
 // leadCaution is the caution that a test for lead may spare.
 const leadCaution = "lead"
 
 // lead refuses a stage that makes dust or debris of an old coating of which nobody knows
-// that it holds no lead. Stripping keeps it wet, so it may go on where lead was found.
+// that it holds no lead. Chemical stripping, which is the kind strip alone, keeps it wet, so it
+// may go on where lead was found.
 // Faults: LEAD_UNTESTED, LEAD_PRESENT.
 func (g Ground) lead(s Stage) error {
 	if !s.DisturbsOld {
@@ -25,7 +27,8 @@ func (g Ground) lead(s Stage) error {
 			"Record a test of it or of the whole piece, or have a named person accept the work under controls. %s", s.Title(), s.where(), noDust, deference)
 	case result == LeadFound && finish.Kind(s.Kind) != finish.Strip:
 		return fault.New(fault.Precondition, "LEAD_PRESENT", "%s has to wait: the last test found lead in the old coating of %s. %s "+
-			"A named person may accept the work under controls; or record a later test that finds none. %s", s.Title(), s.where(), noDust, deference)
+			"A named person may accept the work under controls; or record a later test that finds none, of the very part where it was found. %s",
+			s.Title(), s.where(), noDust, deference)
 	}
 	return nil
 }
@@ -35,13 +38,30 @@ const (
 	deference = "Your local codes and licensed practice come first."
 )
 
-// leadOf is the result of the test for lead that holds for a stage; empty: there is none.
+// graver are the results of tests for lead, the gravest last.
+var graver = []string{"", LeadFree, LeadAccepted, LeadFound}
+
+// leadOf is what tests for lead say of where a stage works; empty: too little. What was found
+// on a part, or accepted there, holds until that part is itself tested again: a test of the
+// whole piece may have missed it, and can only make it worse. The other way round, a part that
+// is tested after the whole piece has its own result. A stage on the whole piece meets the
+// gravest of all parts, and is tested only where the whole piece was.
 func (g Ground) leadOf(s Stage) string {
-	t := g.last(LeadTest, s, func(t PartTest) bool { return t.Result == LeadFound })
-	if t == nil {
+	worst, tested := 0, false
+	for _, t := range g.Tests {
+		if t.Kind != LeadTest || !touches(t.Part, s) {
+			continue
+		}
+		worst = max(worst, slices.Index(graver, t.Result))
+		tested = tested || t.Part == s.Part || t.Part == id.Nil
+		if t.Part == s.Part && s.Part != id.Nil {
+			break
+		}
+	}
+	if !tested && graver[worst] != LeadFound {
 		return ""
 	}
-	return t.Result
+	return graver[worst]
 }
 
 // toRead are the cautions that whoever starts the stage must have read.

@@ -14,8 +14,9 @@ func leadTest(part id.ID, result string) workflow.PartTest {
 	return workflow.PartTest{Part: part, Kind: workflow.LeadTest, Result: result}
 }
 
-// Of the tests for lead the last one of the part or of the whole piece holds. For a stage on
-// the whole piece, lead in any part holds too.
+// Of the tests for lead the last one of the part or of the whole piece holds; but what was
+// found on a part, or accepted there, holds until that part itself is tested again. For a stage
+// on the whole piece the gravest of any part holds.
 func TestGround_Lead(t *testing.T) {
 	const free, found, accepted = workflow.LeadFree, workflow.LeadFound, workflow.LeadAccepted
 	for _, c := range []struct {
@@ -41,6 +42,19 @@ func TestGround_Lead(t *testing.T) {
 		{"WholeUntested", id.Nil, finish.Sand, []workflow.PartTest{leadTest(top, free)}, "LEAD_UNTESTED"},
 		{"WholeWithAPartThatHasIt", id.Nil, finish.Sand, []workflow.PartTest{leadTest(body, found), leadTest(id.Nil, free)}, "LEAD_PRESENT"},
 		{"WholeHasItAndAPartIsFreeSince", id.Nil, finish.Sand, []workflow.PartTest{leadTest(body, free), leadTest(id.Nil, found)}, "LEAD_PRESENT"},
+		{"ThePieceIsFreeSinceThePartHadIt", top, finish.Sand, []workflow.PartTest{leadTest(id.Nil, free), leadTest(top, found)}, "LEAD_PRESENT"},
+		{"ThePieceWasFreeBeforeThePartHadIt", top, finish.Sand, []workflow.PartTest{leadTest(top, found), leadTest(id.Nil, free)}, "LEAD_PRESENT"},
+		{"ThePieceIsAcceptedAndThePartHasIt", top, finish.Sand, []workflow.PartTest{leadTest(id.Nil, accepted), leadTest(top, found)}, "LEAD_PRESENT"},
+		{"ThePieceHasItSinceThePartWasAccepted", top, finish.Sand, []workflow.PartTest{leadTest(id.Nil, found), leadTest(top, accepted)}, "LEAD_PRESENT"},
+		{"ThePartIsAcceptedSinceThePieceHadIt", top, finish.Sand, []workflow.PartTest{leadTest(top, accepted), leadTest(id.Nil, found)}, ""},
+		{"ThePieceIsFreeAndAnotherPartHasIt", top, finish.Sand, []workflow.PartTest{leadTest(body, found), leadTest(id.Nil, free)}, ""},
+		{"WholeFreeSinceAPartHadIt", id.Nil, finish.Sand, []workflow.PartTest{leadTest(id.Nil, free), leadTest(body, found)}, "LEAD_PRESENT"},
+		{"WholeWithOneOfTwoPartsAccepted", id.Nil, finish.Sand, []workflow.PartTest{leadTest(top, accepted), leadTest(body, found), leadTest(id.Nil, free)}, "LEAD_PRESENT"},
+		{"WholeWithEveryPartAccepted", id.Nil, finish.Sand, []workflow.PartTest{leadTest(top, accepted), leadTest(body, accepted), leadTest(id.Nil, free)}, ""},
+		{"WholeUntestedAndAPartAccepted", id.Nil, finish.Sand, []workflow.PartTest{leadTest(top, accepted)}, "LEAD_UNTESTED"},
+		{"WholeUntestedAndAPartHasIt", id.Nil, finish.Sand, []workflow.PartTest{leadTest(top, found)}, "LEAD_PRESENT"},
+		{"FoundHeatStrip", top, "heat_strip", []workflow.PartTest{leadTest(top, found)}, "LEAD_PRESENT"},
+		{"FoundOpenPores", top, finish.OpenPores, []workflow.PartTest{leadTest(top, found)}, "LEAD_PRESENT"},
 		{"AMeterIsNoLeadTest", top, finish.Sand, []workflow.PartTest{metered(top, 9, true)}, "LEAD_UNTESTED"},
 	} {
 		s, g := stageOn(c.part, c.kind), workflow.Ground{Tests: c.tests}
@@ -51,8 +65,8 @@ func TestGround_Lead(t *testing.T) {
 		if _, err := g.MayStart(s, nine, "all the same"); reason(err) != c.want {
 			t.Errorf("%s: MayStart = %v, want %q", c.name, err, c.want)
 		}
-		if _, err := g.MayHaveStarted(s, nine, "all the same"); reason(err) != c.want {
-			t.Errorf("%s: MayHaveStarted = %v, want %q", c.name, err, c.want)
+		if err := g.MayBeDone(s); reason(err) != c.want {
+			t.Errorf("%s: MayBeDone = %v, want %q", c.name, err, c.want)
 		}
 	}
 }
@@ -64,7 +78,7 @@ func TestGround_LeadSaysWhatToDo(t *testing.T) {
 	_, err := workflow.Ground{}.MayStart(s, nine, "")
 	refusedWords(t, err, "LEAD_UNTESTED", "presumed", "No dry sanding, no scraping, no heat", "Record a test", "a named person", "under controls", "local codes and licensed practice come first")
 	_, err = workflow.Ground{Tests: []workflow.PartTest{leadTest(top, workflow.LeadFound)}}.MayStart(s, nine, "")
-	refusedWords(t, err, "LEAD_PRESENT", "found lead", "No dry sanding, no scraping, no heat", "under controls", "local codes and licensed practice come first")
+	refusedWords(t, err, "LEAD_PRESENT", "found lead", "No dry sanding, no scraping, no heat", "under controls", "of the very part where it was found", "local codes and licensed practice come first")
 }
 
 // cautious is a strip of the top that has two cautions.
@@ -110,6 +124,32 @@ func TestClockOn_Cautions(t *testing.T) {
 				t.Errorf("ClockOn = %v of %v, %v; want %v of %v", done.Read, done.AllRead, err, c.now, c.all)
 			}
 		})
+	}
+}
+
+// The caution of lead is spared where the old coating was tested free of it. Controls that
+// somebody accepted on a part keep it, on that part and for work on the whole piece, whenever
+// the whole piece was tested free.
+func TestClockOn_LeadCautionOfAnAcceptedPart(t *testing.T) {
+	const free, accepted = workflow.LeadFree, workflow.LeadAccepted
+	for _, c := range []struct {
+		name  string
+		part  id.ID
+		tests []workflow.PartTest // newest first
+		asked bool
+	}{
+		{"WholeWithAnAcceptedPart", id.Nil, []workflow.PartTest{leadTest(body, accepted), leadTest(id.Nil, free)}, true},
+		{"WholeFreeSince", id.Nil, []workflow.PartTest{leadTest(id.Nil, free), leadTest(body, accepted)}, true},
+		{"ThePartItself", body, []workflow.PartTest{leadTest(id.Nil, free), leadTest(body, accepted)}, true},
+		{"AnotherPart", top, []workflow.PartTest{leadTest(body, accepted), leadTest(id.Nil, free)}, false},
+		{"ThePartIsFreeSince", body, []workflow.PartTest{leadTest(body, free), leadTest(id.Nil, accepted)}, false},
+		{"WholeFree", id.Nil, []workflow.PartTest{leadTest(body, free), leadTest(id.Nil, free)}, false},
+	} {
+		f, on := cautious(), start(nine)
+		f.Stage.Part, f.Stage.DisturbsOld, f.Ground.Tests, on.Read = c.part, true, c.tests, []string{"stripper"}
+		if _, err := workflow.ClockOn(f, on); (reason(err) == "CAUTIONS_NOT_ACKNOWLEDGED") != c.asked || (err != nil) != c.asked {
+			t.Errorf("%s: ClockOn = %v, want the caution asked: %v", c.name, err, c.asked)
+		}
 	}
 }
 

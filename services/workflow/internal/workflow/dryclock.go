@@ -23,6 +23,7 @@ const (
 // DryClock is what dries on a part since a stage was finished.
 type DryClock struct {
 	Stage       id.ID
+	Pass        int32 // of the stage; a later one may have begun over what is wet
 	Piece       id.ID
 	Part        id.ID // id.Nil: the whole piece
 	Kind        DryKind
@@ -31,15 +32,21 @@ type DryClock struct {
 	Planned     time.Duration  // of wood and minutes
 	Product     id.ID          // of a film
 	Dries       drying.Product // of a film and wood, with what was learned of it
-	Needs       finish.Needs   // of what comes next
+	Needs       finish.Needs   // of what comes next, by Renew
+	Recoats     bool           // another coat is to come over it, by Renew
 	Stays       []Stay         // oldest first, at least one
 	Seen        int64          // how many readings of its zones the forecast went by
-	Learned     int            // from how many outcomes the factor came that it went by
+	Lessons     int            // how often what is known of its product changed
+	Learned     int            // and how often it had when it was forecast
 	Windows     map[drying.Milestone]drying.Window
 	Felt        map[drying.Milestone]Felt
 	Said        time.Time // when it was last said to be ready; zero: never
+	SaidCloses  time.Time // and its window to close
 	ReadySaid   bool
+	SaidNeeds   finish.Needs // for what it was said to be ready
 	CloseSaid   bool
+	Look        time.Time // when to look again whether work has gone on over it
+	Over        bool      // it is noted to have ended
 	StageTitle  string
 	PartLabel   string
 	PieceTag    int32
@@ -66,7 +73,7 @@ func (p *Plan) Begin(s Stage, filmUm float64, zone id.ID) *DryClock {
 		zone = s.Zone
 	}
 	laid := s.FinishedAt.UTC()
-	c := &DryClock{Stage: s.ID, Piece: s.Piece, Part: s.Part, Laid: laid, Needs: p.needed(s), Stays: []Stay{{zone, laid}},
+	c := &DryClock{Stage: s.ID, Pass: s.Pass(), Piece: s.Piece, Part: s.Part, Laid: laid, Needs: p.needed(s), Recoats: p.recoats(s), Stays: []Stay{{zone, laid}},
 		StageTitle: s.Title(), PartLabel: s.PartLabel, PieceTag: p.Piece.Tag}
 	switch {
 	case s.Coating != nil && saysWhen(s.Coating.Dries):
@@ -96,17 +103,6 @@ func Wood(planned time.Duration) drying.Product {
 	p := drying.Product{Kinetics: drying.Kinetics{Carrier: drying.Water, ReferenceCelsius: 25, ReferenceHumidity: 50}, FilmUm: 100}
 	p.Stated[drying.Cured] = planned
 	return p
-}
-
-// needed is what the stages right after a stage need of it: the least, for one of them may
-// begin then; of another coat when nobody says.
-func (p *Plan) needed(s Stage) finish.Needs {
-	for _, n := range []finish.Needs{finish.NeedsSand, finish.NeedsRecoat, finish.NeedsCured} {
-		if slices.ContainsFunc(p.Stages, func(next Stage) bool { return next.Needs == n && slices.Contains(next.After, s.ID) }) {
-			return n
-		}
-	}
-	return finish.NeedsRecoat
 }
 
 // instead are the milestones that stand for what a stage needs, the best first: what the
@@ -155,6 +151,7 @@ func Soonest(a, b DryClock) int {
 
 // Move notes that what dries was carried to another zone. Fault: MOVE_BEFORE_LAST.
 func (c *DryClock) Move(zone Zone, at time.Time) error {
+	c.Stays = slices.Clone(c.Stays)
 	last := &c.Stays[len(c.Stays)-1]
 	if before(at, last.From) {
 		return fault.New(fault.Invalid, "MOVE_BEFORE_LAST", "It stands where it is since %s, so it was not carried away on %s; check the time.",

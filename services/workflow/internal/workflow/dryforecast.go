@@ -14,7 +14,7 @@ func (c *DryClock) Forecast(airs *Airs) error {
 	if err != nil {
 		return err
 	}
-	c.Windows, c.Seen, c.Learned = windows, airs.Count(c.Stays), c.Dries.Factor.Outcomes
+	c.Windows, c.Seen, c.Learned = windows, airs.Count(c.Stays), c.Lessons
 	c.heed()
 	return nil
 }
@@ -29,6 +29,21 @@ func (c *DryClock) windows(airs *Airs) (map[drying.Milestone]drying.Window, erro
 		return nil, err
 	}
 	windows, err := c.Dries.Forecast(curve, c.coat())
+	if err != nil {
+		return nil, err
+	}
+	for m, felt := range c.Felt {
+		if _, stated := windows[m]; !stated || felt.NotYet.IsZero() {
+			continue
+		}
+		still, err := c.Dries.Still(curve, c.coat(), m, felt.NotYet)
+		if err != nil {
+			return nil, err
+		}
+		for m, w := range still {
+			windows[m] = laterWindow(windows[m], w)
+		}
+	}
 	for m, w := range windows {
 		windows[m] = drying.Window{Early: whole(w.Early), Likely: whole(w.Likely), Late: whole(w.Late)}
 	}
@@ -48,14 +63,9 @@ var sooner = map[drying.Milestone][]drying.Milestone{
 	drying.Cured:       {drying.SetToTouch, drying.TackFree, drying.DryToSand, drying.DryToRecoat},
 }
 
-// heed puts what was felt above what was computed: a milestone is not before it was seen
-// not yet there, and it is when it was seen there, and what it builds on is no later.
+// heed puts what was felt above what was computed: a milestone is when it was seen there,
+// and what it builds on is no later.
 func (c *DryClock) heed() {
-	for m, felt := range c.Felt {
-		if w, known := c.Windows[m]; known && !felt.NotYet.IsZero() {
-			c.Windows[m] = notBefore(w, felt.NotYet)
-		}
-	}
 	for m, felt := range c.Felt {
 		if felt.Reached.IsZero() {
 			continue
@@ -67,15 +77,6 @@ func (c *DryClock) heed() {
 			}
 		}
 	}
-}
-
-func notBefore(w drying.Window, t time.Time) drying.Window {
-	for _, at := range []*time.Time{&w.Early, &w.Likely, &w.Late} {
-		if !at.IsZero() && at.Before(t) { // zero is never, which is later than all
-			*at = t
-		}
-	}
-	return w
 }
 
 func notAfter(w drying.Window, t time.Time) drying.Window {

@@ -8,24 +8,24 @@ import (
 	"tackfree/pkg/id"
 )
 
-// Observe learns from what somebody felt of the film, keeps it above the forecast, and
-// computes the clock anew. Faults: NO_FILM and those of drying.Product.Calibrate.
-func (c *DryClock) Observe(o drying.Outcome, airs *Airs) (drying.Factor, error) {
+// Observe keeps what somebody felt of the film. It gives what is now known of that milestone,
+// for the product to learn from. The clock is still to be computed anew. Faults: NO_FILM and
+// those of drying.Product.Stands.
+func (c *DryClock) Observe(o drying.Outcome, airs *Airs) (drying.Interval, error) {
 	if c.Kind != FilmDries || c.Product == id.Nil {
-		return drying.Factor{}, fault.New(fault.Precondition, "NO_FILM",
+		return drying.Interval{}, fault.New(fault.Precondition, "NO_FILM",
 			"%s left no film of a product there, so there is no drying time to learn from it.", c.StageTitle).At("stage")
 	}
 	curve, err := airs.curve(c.Dries.Kinetics, c.Stays)
 	if err != nil {
-		return drying.Factor{}, err
+		return drying.Interval{}, err
 	}
-	factor, err := c.Dries.Calibrate(curve, c.coat(), o)
-	if err != nil {
-		return drying.Factor{}, atOutcome(err)
+	if _, err := c.Dries.Stands(curve, c.coat(), o); err != nil {
+		return drying.Interval{}, atOutcome(err)
 	}
-	c.Dries.Factor = factor
 	c.feel(o)
-	return factor, c.Forecast(airs)
+	felt := c.Felt[o.Milestone]
+	return c.Dries.Stands(curve, c.coat(), drying.Outcome{Milestone: o.Milestone, NotYet: felt.NotYet, Reached: felt.Reached})
 }
 
 // atOutcome names the field of the request that package drying means.
@@ -49,10 +49,13 @@ func (c *DryClock) feel(o drying.Outcome) {
 	if !felt.Reached.IsZero() && !felt.Reached.After(felt.NotYet) {
 		felt = Felt{o.NotYet, o.Reached}
 	}
-	if c.Felt == nil {
-		c.Felt = map[drying.Milestone]Felt{}
+	all := map[drying.Milestone]Felt{o.Milestone: felt}
+	for m, f := range c.Felt {
+		if m != o.Milestone {
+			all[m] = f
+		}
 	}
-	c.Felt[o.Milestone] = felt
+	c.Felt = all
 }
 
 // ninetyFifth is the standard normal quantile of 0.95, beyond which lies a tenth on both

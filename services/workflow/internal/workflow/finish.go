@@ -1,11 +1,15 @@
 package workflow
 
 import (
+	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"tackfree/pkg/climate"
+	"tackfree/pkg/dimension"
 	"tackfree/pkg/drying"
+	"tackfree/pkg/fault"
 	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
 )
@@ -20,7 +24,7 @@ type Finish struct {
 	Needs       finish.Needs  // of the films below; wet wood and glue it always waits for
 	Latest      time.Duration // until which what comes next bonds without scuffing; 0: for ever
 	Cautions    []string      // ids, see finish.Hazard
-	DisturbsOld bool          // it sands, scrapes or strips what may be an old coating with lead
+	DisturbsOld bool          // it makes dust or debris of what may be an old coating with lead
 	Why         string
 	Zone        id.ID    // where it dries; id.Nil: nobody said
 	Coating     *Coating // of a product that leaves a film; nil: none is known
@@ -38,27 +42,73 @@ type Coating struct {
 var presumed = finish.Assessment{Material: finish.SolidWood, OldFinish: finish.OilVarnish}
 
 // presume says what stages of routes may do to an old coating, and what is to be read
-// before they start. An old coating is presumed, and it is gone once the part was
-// stripped, or out of reach once one of our coats lies over it.
+// before they start. An old coating is presumed; see bared for where it is gone.
 func presume(stages []Stage) {
-	gone := map[id.ID]bool{}
+	gone := bared(stages)
 	for i := range stages {
 		s := &stages[i]
 		kind := finish.Kind(s.Kind)
-		untouched := !gone[s.Part] && !gone[id.Nil]
-		s.DisturbsOld = untouched && disturbs(kind)
 		part := presumed
-		if !untouched {
+		if gone[i].has(s.Part) {
 			part.OldFinish = ""
 		}
-		for _, h := range (finish.Step{Kind: kind}).Hazards(part) {
-			s.Cautions = append(s.Cautions, h.ID)
-		}
-		gone[s.Part] = gone[s.Part] || kind == finish.Strip || kind.LeavesFilm()
+		s.DisturbsOld = disturbs(kind) && !gone[i].has(s.Part)
+		s.Cautions = ids((finish.Step{Kind: warnsLike(kind)}).Hazards(part))
 	}
 }
 
-// disturbs reports a kind of stage that makes dust or debris of what it works on.
+// bare are parts on which no old coating lies open: it was stripped off, or a coat of ours
+// lies over it. id.Nil: all parts.
+type bare map[id.ID]bool
+
+func (b bare) has(part id.ID) bool { return b[part] || b[id.Nil] }
+
+// bared gives for each stage the parts that are bare whenever it begins: because a stage that
+// it comes after, however far, stripped or coated them. What merely stands before it in the
+// list may be done after it. Each stage stands after those it comes after.
+func bared(stages []Stage) []bare {
+	before, after := make([]bare, len(stages)), map[id.ID]bare{}
+	for i, s := range stages {
+		before[i] = bare{}
+		for _, b := range s.After {
+			maps.Copy(before[i], after[b])
+		}
+		after[s.ID] = maps.Clone(before[i])
+		if kind := finish.Kind(s.Kind); kind == finish.Strip || kind.LeavesFilm() {
+			after[s.ID][s.Part] = true
+		}
+	}
+	return before
+}
+
+// stems are what the name of a kind that a shop invents has in it when it makes dust, debris
+// or fumes of what it works on. That they are in other names too, striping say, costs one test
+// for lead too many, which is better than one too few.
+var stems = []string{"sand", "scuff", "scrap", "strip", "grind", "plane", "planing", "abrad", "steel_wool", "blast", "heat", "burn", "torch"}
+
+// disturbs reports a kind of stage that makes dust, debris or fumes of what it works on.
 func disturbs(k finish.Kind) bool {
-	return slices.Contains([]finish.Kind{finish.Sand, finish.ScuffSand, finish.Strip, "scrape"}, k)
+	return k.Disturbs() || slices.ContainsFunc(stems, func(stem string) bool { return strings.Contains(string(k), stem) })
+}
+
+// warnsLike is the kind whose cautions a kind has: of those that a shop invents to disturb
+// what they work on, dust and lead, as sanding does.
+func warnsLike(k finish.Kind) finish.Kind {
+	if disturbs(k) && !k.Disturbs() {
+		return finish.Sand
+	}
+	return k
+}
+
+// CheckFilm refuses a wet film, µm, that nobody lays, or that is said of a stage that lays
+// none; 0 is as planned. Fault: OUT_OF_RANGE, at wet_film_um.
+func (s Stage) CheckFilm(um float64) error {
+	switch {
+	case um == 0:
+		return nil
+	case s.Coating == nil && !finish.Kind(s.Kind).LeavesFilm():
+		return fault.New(fault.Invalid, "OUT_OF_RANGE", "wet_film_um is %g µm, but this stage leaves no film: %s. Leave it out; of a coat it must be from %d µm to %d µm.",
+			um, s.Title(), drying.MinFilmUm, drying.MaxFilmUm).At("wet_film_um")
+	}
+	return dimension.Within("wet_film_um", um, drying.MinFilmUm, drying.MaxFilmUm, "µm")
 }

@@ -2,8 +2,10 @@ package workflow
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
+	"tackfree/pkg/datasheet"
 	"tackfree/pkg/fault"
 	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
@@ -32,7 +34,8 @@ type FinishPlan struct {
 }
 
 // PlanBody is what a version says. It is kept as it was then, also what was taken from
-// elsewhere: a rule or a sheet that changes later changes no plan.
+// elsewhere: a rule or a sheet that changes later changes no version. The next one goes by
+// what they are then, but for the stages that were begun.
 type PlanBody struct {
 	Parts    []PlanPart    `json:"parts"`
 	Choices  []PlanChoice  `json:"choices"`  // for all parts that choose nothing else
@@ -65,6 +68,9 @@ type PlanStage struct {
 	Cautions    []string      `json:"cautions"` // ids, see finish.Hazard
 	Why         string        `json:"why"`
 	Litres      float64       `json:"litres"` // of the product as sold; 0: not known, or none
+	// Of its product, if the stage was begun when the plan was amended: the sheet by which it
+	// was. Nil: by the one of the product.
+	Sheet *datasheet.Sheet `json:"sheet,omitempty"`
 }
 
 // Title names the stage for people, and in a plan.
@@ -84,12 +90,13 @@ type PlanRule struct {
 	Says      string          `json:"says"`
 	Why       string          `json:"why"`
 	Instead   string          `json:"instead"`
+	Source    string          `json:"source,omitempty"`
 	HasRemedy bool            `json:"has_remedy"`
 }
 
 // RuleOf is a rule in words alone.
 func RuleOf(r finish.Rule) PlanRule {
-	return PlanRule{ID: r.ID, Severity: r.Severity, Says: r.Says, Why: r.Why, Instead: r.Instead, HasRemedy: r.HasRemedy()}
+	return PlanRule{ID: r.ID, Severity: r.Severity, Says: r.Says, Why: r.Why, Instead: r.Instead, Source: r.Source, HasRemedy: r.HasRemedy()}
 }
 
 // PlanOverride is that somebody answers for breaking a rule.
@@ -121,21 +128,20 @@ func (b *PlanBody) product(i id.ID) (PlanProduct, bool) {
 	return PlanProduct{}, false
 }
 
-// know adds products of which the plan has no sheet yet. Of those it has, the sheet stays
-// as it was when the plan was made, and only what is on hand is news.
+// know takes products as they are now into the plan. One whose sheet is gone keeps the one
+// that it had.
 func (b *PlanBody) know(products []PlanProduct) {
-	all := append([]PlanProduct(nil), b.Products...)
+	all := slices.Clone(b.Products)
 	for _, p := range products {
-		i := len(all)
-		for j := range all {
-			if all[j].ID == p.ID {
-				i = j
-			}
-		}
-		if i == len(all) {
+		i := slices.IndexFunc(all, func(old PlanProduct) bool { return old.ID == p.ID })
+		if i < 0 {
 			all = append(all, p)
+			continue
 		}
-		all[i].OnHand = p.OnHand
+		if p.Sheet == nil {
+			p.Sheet = all[i].Sheet
+		}
+		all[i] = p
 	}
 	b.Products = all
 }

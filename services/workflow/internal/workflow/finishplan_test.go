@@ -295,7 +295,7 @@ func without(stages []workflow.PlanStage, title string) []workflow.PlanStage {
 
 func TestPlanBody_Edit_AsItWas(t *testing.T) {
 	b := drafted(t, nil)
-	got, err := b.Edit(b.Stages, b.Products, noHistory(t))
+	got, err := b.Edit(b.Stages, nil, b.Products, noHistory(t))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -318,7 +318,7 @@ func TestPlanBody_Edit_FillsIn(t *testing.T) {
 	})
 	_, last := titled(b, "topcoat-2 (top)")
 	last.Key, last.Needs, last.After = "topcoat-3", finish.NeedsNothing, []string{"topcoat-2 (top)"}
-	got, err := b.Edit(append(stages, last), nil, noHistory(t))
+	got, err := b.Edit(append(stages, last), nil, nil, noHistory(t))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -336,7 +336,7 @@ func TestPlanBody_Edit_FillsIn(t *testing.T) {
 
 func TestPlanBody_Edit_BreaksARule(t *testing.T) {
 	b := drafted(t, nil)
-	edited, err := b.Edit(without(edit(b, func(map[string]*workflow.PlanStage) {}), "block-stains (case)"), nil, noHistory(t))
+	edited, err := b.Edit(without(edit(b, func(map[string]*workflow.PlanStage) {}), "block-stains (case)"), nil, nil, noHistory(t))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -382,18 +382,18 @@ func TestPlanBody_Edit_Refuses(t *testing.T) {
 			s["stain (top)"].Product, s["stain (top)"].ProductName = id.Nil, ""
 		}, fault.NotFound, "PRODUCT_NOT_FOUND", "product"},
 	} {
-		_, err := b.Edit(edit(b, c.change), nil, noHistory(t))
+		_, err := b.Edit(edit(b, c.change), nil, nil, noHistory(t))
 		f := fault.Of(err)
 		if f == nil || f.Reason != c.reason || f.Kind != c.kind || len(f.Fields) != 1 || !strings.HasPrefix(f.Fields[0].Path, "stages[") || !strings.HasSuffix(f.Fields[0].Path, "]."+c.field) {
 			t.Errorf("%s: Edit = %v (%+v), want %s at a stage's %s", name, err, f, c.reason, c.field)
 		}
 	}
 	rags := workflow.PlanProduct{ID: id.New(), Name: "rags"}
-	_, err := b.Edit(edit(b, func(s map[string]*workflow.PlanStage) { s["stain (top)"].Product = rags.ID }), []workflow.PlanProduct{rags}, noHistory(t))
+	_, err := b.Edit(edit(b, func(s map[string]*workflow.PlanStage) { s["stain (top)"].Product = rags.ID }), nil, []workflow.PlanProduct{rags}, noHistory(t))
 	if !fault.Is(err, "COATING_SHEET_MISSING") {
 		t.Errorf("a coat of what has no sheet = %v, want COATING_SHEET_MISSING", err)
 	}
-	if _, err := b.Edit(make([]workflow.PlanStage, 501), nil, noHistory(t)); !fault.Is(err, "PLAN_TOO_LARGE") {
+	if _, err := b.Edit(make([]workflow.PlanStage, 501), nil, nil, noHistory(t)); !fault.Is(err, "PLAN_TOO_LARGE") {
 		t.Errorf("501 stages = %v, want PLAN_TOO_LARGE", err)
 	}
 }

@@ -17,7 +17,7 @@ import (
 type Ground struct {
 	Tests []PartTest // newest first; of each part and kind the last one
 	Wet   []Wet
-	Air   *Air // where the stage is done, as it was last read; nil: nobody did
+	Air   *Air // where the stage is done, as it was last read before it begins; nil: nobody did
 }
 
 // Wet is what dries, or has dried, on a part since a stage was finished.
@@ -28,9 +28,10 @@ type Wet struct {
 	SandAt, RecoatAt, CuredAt time.Time
 }
 
-// MayStart refuses a stage that somebody is about to begin. With a reason, all but what has
-// to do with lead is overridden; it returns what was. Faults: LEAD_UNTESTED, LEAD_PRESENT,
-// PART_NOT_READY, WOOD_TOO_WET, UNFIT_FOR_COATING.
+// MayStart refuses a stage that somebody begins, or that is said to be done and that nobody
+// was seen to begin. With a reason, all but what has to do with lead is overridden; it returns
+// what was. Faults: LEAD_UNTESTED, LEAD_PRESENT, PART_NOT_READY, WOOD_TOO_WET,
+// UNFIT_FOR_COATING.
 func (g Ground) MayStart(s Stage, at time.Time, reason string) (overridden []string, err error) {
 	if err := g.lead(s); err != nil {
 		return nil, err
@@ -42,15 +43,10 @@ func (g Ground) MayStart(s Stage, at time.Time, reason string) (overridden []str
 	return override(reason, g.ready(s, at), g.wood(s), unfit)
 }
 
-// MayHaveStarted refuses a stage that is said to be done and that nobody was seen to begin.
-// With a reason, all but what has to do with lead is overridden; it returns what was.
-// Faults: LEAD_UNTESTED, LEAD_PRESENT, PART_NOT_READY.
-func (g Ground) MayHaveStarted(s Stage, at time.Time, reason string) (overridden []string, err error) {
-	if err := g.lead(s); err != nil {
-		return nil, err
-	}
-	return override(reason, g.ready(s, at))
-}
+// MayBeDone refuses a stage that is said to be done and that somebody was seen to begin. All
+// was asked when they began, and lead may have been found since. Faults: LEAD_UNTESTED,
+// LEAD_PRESENT.
+func (g Ground) MayBeDone(s Stage) error { return g.lead(s) }
 
 // override gives the first obstacle, or with a reason the names of all.
 func override(reason string, obstacles ...*fault.Fault) (overridden []string, err error) {
@@ -109,29 +105,30 @@ func (w Wet) at(needs finish.Needs) time.Time {
 	return w.SandAt
 }
 
-// wood refuses to sand or coat bare wood that was last measured as wet. Fault: WOOD_TOO_WET.
+// wood refuses to coat bare wood that was last measured as wet, or to sand it under whatever
+// name. Fault: WOOD_TOO_WET.
 func (g Ground) wood(s Stage) *fault.Fault {
 	kind := finish.Kind(s.Kind)
-	worked := kind.LeavesFilm() || kind == finish.Sand || kind == finish.ScuffSand
+	worked := kind.LeavesFilm() || strings.Contains(s.Kind, "sand")
 	filmed := slices.ContainsFunc(g.Wet, func(w Wet) bool { return w.Film && touches(w.Part, s) })
 	if !worked || filmed {
 		return nil
 	}
-	wet := g.last(MoistureTest, s, func(t PartTest) bool { return !t.Dry })
-	if wet == nil || wet.Dry {
+	last := g.metered(s)
+	if last == nil || last.Dry {
 		return nil
 	}
 	return fault.New(fault.Precondition, "WOOD_TOO_WET",
-		"%s has to wait: the wood of %s was last measured at %s, and is dry enough at %.1f %%. Measure again when it has dried, or say why it starts all the same.",
-		s.Title(), s.where(), percent(wet.Percent), wet.dryAt())
+		"%s has to wait: the wood of %s was last measured at %s, and is dry enough at %.1f %%, %s. Measure again when it has dried, or say why it starts all the same.",
+		s.Title(), s.where(), percent(last.Percent), last.dryAt(), last.judgedBy())
 }
 
-// last is the last test of a kind that holds for a stage: of its part or of the whole piece,
-// whichever is later. For a stage on the whole piece a bad one of any part does too, unless
-// the whole piece was tested since. nil: there is none.
-func (g Ground) last(kind TestKind, s Stage, bad func(PartTest) bool) *PartTest {
+// metered is the last moisture test that holds for a stage: of its part or of the whole
+// piece, whichever is later. For a stage on the whole piece a wet one of any part does too,
+// unless the whole piece was measured since. nil: there is none.
+func (g Ground) metered(s Stage) *PartTest {
 	i := slices.IndexFunc(g.Tests, func(t PartTest) bool {
-		return t.Kind == kind && (t.Part == s.Part || t.Part == id.Nil || (s.Part == id.Nil && bad(t)))
+		return t.Kind == MoistureTest && (t.Part == s.Part || t.Part == id.Nil || (s.Part == id.Nil && !t.Dry))
 	})
 	if i < 0 {
 		return nil
@@ -143,10 +140,13 @@ func (g Ground) last(kind TestKind, s Stage, bad func(PartTest) bool) *PartTest 
 // 9.6.6, which has the air read about every four hours.
 const aged = 4 * time.Hour
 
+// tells reports whether the reading stands for the air at an instant.
+func (a *Air) tells(at time.Time) bool { return a != nil && at.Sub(a.At) <= aged }
+
 // air refuses to lay a coat in air that it cannot stand, where somebody read it not long
-// ago. Fault: UNFIT_FOR_COATING; OUT_OF_RANGE, of a product's limits that leave nothing.
+// before. Fault: UNFIT_FOR_COATING; OUT_OF_RANGE, of a product's limits that leave nothing.
 func (g Ground) air(s Stage, at time.Time) (*fault.Fault, error) {
-	if s.Coating == nil || g.Air == nil || at.Sub(g.Air.At) > aged {
+	if s.Coating == nil || !g.Air.tells(at) {
 		return nil, nil
 	}
 	limits := s.Coating.Limits

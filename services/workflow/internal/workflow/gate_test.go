@@ -58,17 +58,11 @@ func TestGround_WaitsForTheLastOfWhatDries(t *testing.T) {
 			if _, err := g.MayStart(s, ready, ""); err != nil {
 				t.Errorf("MayStart when it is ready = %v", err)
 			}
-			if _, err := g.MayHaveStarted(s, ready, ""); err != nil {
-				t.Errorf("MayHaveStarted when it is ready = %v", err)
-			}
 			if c.hours == 0 {
 				return
 			}
 			if _, err := g.MayStart(s, ready.Add(-time.Minute), ""); reason(err) != "PART_NOT_READY" {
 				t.Errorf("MayStart a minute sooner = %v, want PART_NOT_READY", err)
-			}
-			if _, err := g.MayHaveStarted(s, ready.Add(-time.Minute), ""); reason(err) != "PART_NOT_READY" {
-				t.Errorf("MayHaveStarted a minute sooner = %v, want PART_NOT_READY", err)
 			}
 		})
 	}
@@ -110,6 +104,7 @@ func TestGround_WoodTooWet(t *testing.T) {
 	}{
 		{"Sand", stageOn(top, finish.Sand), []workflow.PartTest{metered(top, 14, false)}, nil, "WOOD_TOO_WET"},
 		{"ScuffSand", stageOn(top, finish.ScuffSand), []workflow.PartTest{metered(top, 14, false)}, nil, "WOOD_TOO_WET"},
+		{"SandingOfAnyName", stageOn(top, "hand_sanding"), []workflow.PartTest{metered(top, 14, false)}, nil, "WOOD_TOO_WET"},
 		{"Stain", stageOn(top, finish.StainCoat), []workflow.PartTest{metered(top, 14, false)}, nil, "WOOD_TOO_WET"},
 		{"Strip", stageOn(top, finish.Strip), []workflow.PartTest{metered(top, 14, false)}, nil, ""},
 		{"NeverMeasured", stageOn(top, finish.Sand), nil, nil, ""},
@@ -125,12 +120,13 @@ func TestGround_WoodTooWet(t *testing.T) {
 		if _, err := g.MayStart(c.stage, nine, ""); reason(err) != c.want {
 			t.Errorf("%s: MayStart = %v, want %q", c.name, err, c.want)
 		}
-		if _, err := g.MayHaveStarted(c.stage, nine, ""); err != nil {
-			t.Errorf("%s: MayHaveStarted = %v", c.name, err)
-		}
 	}
-	_, err := workflow.Ground{Tests: []workflow.PartTest{metered(top, 14.5, false)}}.MayStart(stageOn(top, finish.Sand), nine, "")
-	refusedWords(t, err, "WOOD_TOO_WET", "14.5 %", "11.0 %", "Measure again")
+	meter := metered(top, 14.5, false)
+	_, err := workflow.Ground{Tests: []workflow.PartTest{meter}}.MayStart(stageOn(top, finish.Sand), nine, "")
+	refusedWords(t, err, "WOOD_TOO_WET", "14.5 %", "11.0 %", "two points above the 9.0 %", "the air where it stood", "Measure again")
+	meter.AtRest = 0
+	_, err = workflow.Ground{Tests: []workflow.PartTest{meter}}.MayStart(stageOn(top, finish.Sand), nine, "")
+	refusedWords(t, err, "WOOD_TOO_WET", "14.5 %", "12.0 %", "nobody read the air in the four hours before")
 }
 
 // reading is the air of a zone, so many minutes before nine.
@@ -189,8 +185,8 @@ func TestGround_Override(t *testing.T) {
 	if want := []string{"PART_NOT_READY", "WOOD_TOO_WET", "UNFIT_FOR_COATING"}; err != nil || !slices.Equal(got, want) {
 		t.Errorf("MayStart = %v, %v, want %v", got, err, want)
 	}
-	if got, err = g.MayHaveStarted(s, nine, "it was done"); err != nil || !slices.Equal(got, []string{"PART_NOT_READY"}) {
-		t.Errorf("MayHaveStarted = %v, %v, want PART_NOT_READY alone", got, err)
+	if err := g.MayBeDone(s); err != nil {
+		t.Errorf("what was asked when it began is asked again: %v", err)
 	}
 	if got, err = (workflow.Ground{}).MayStart(s, nine, "the client fetches it today"); err != nil || got != nil {
 		t.Errorf("with nothing in the way MayStart = %v, %v", got, err)
@@ -202,9 +198,6 @@ func TestGround_Override(t *testing.T) {
 	for _, tests := range [][]workflow.PartTest{nil, {leadTest(top, workflow.LeadFound)}} {
 		g.Tests = tests
 		if got, err := g.MayStart(s, nine, "the client fetches it today"); err == nil {
-			t.Errorf("lead was overridden: %v", got)
-		}
-		if got, err := g.MayHaveStarted(s, nine, "the client fetches it today"); err == nil {
 			t.Errorf("lead was overridden: %v", got)
 		}
 	}

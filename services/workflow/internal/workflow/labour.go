@@ -109,27 +109,33 @@ type Work struct {
 // the work: somebody forgot it, or only tried it. Common practice.
 const oddly = 10
 
-// Took is what a finished stage adds to the labour history: all the work in its first pass
-// against what is usual for its kind and area; false if there is nothing to learn. Where
-// several people worked on it, it counts for the one who worked longest (of two alike the
-// one with the lower id): it is one observation of one stage, and a share of it would be
-// none of anybody's. It stands as it was when the stage was finished: what is corrected
-// afterwards changes nothing.
-func (s Stage) Took(work []Work) (LabourSum, bool) {
+// Took is what a finished stage adds to the labour history: all the work in its first pass,
+// as far as it is known now, against what is usual for its kind and area; of no observation
+// if there is nothing to learn. Where several people worked on it, it counts for the one who
+// worked longest (of two alike the one with the lower id): it is one observation of one
+// stage, and a share of it would be none of anybody's.
+func (s Stage) Took(firstPass []Work) LabourSum {
+	nothing := LabourSum{Kind: s.Kind}
 	usual, err := finish.Step{Kind: finish.Kind(s.Kind)}.Attended(s.AreaM2)
-	if err != nil || usual == 0 || len(work) == 0 || s.Pass() != 1 {
-		return LabourSum{}, false
+	if err != nil || usual == 0 || len(firstPass) == 0 {
+		return nothing
 	}
 	var all time.Duration
-	for _, w := range work {
+	for _, w := range firstPass {
 		all += w.Time
 	}
-	most := slices.MaxFunc(work, func(a, b Work) int {
+	most := slices.MaxFunc(firstPass, func(a, b Work) int {
 		return cmp.Or(cmp.Compare(a.Time, b.Time), bytes.Compare(b.Person[:], a.Person[:]))
 	})
 	y := math.Log(all.Minutes() / usual.Minutes())
 	if math.Abs(y) > math.Log(oddly) || math.IsNaN(y) {
-		return LabourSum{}, false
+		return nothing
 	}
-	return LabourSum{Kind: s.Kind, Person: most.Person, N: 1, Sum: y, Squares: y * y}, true
+	return Observed(s.Kind, most.Person, y)
+}
+
+// Observed is one finished stage of a kind that took a person so many times the usual; y is
+// the logarithm of that.
+func Observed(kind string, person id.ID, y float64) LabourSum {
+	return LabourSum{Kind: kind, Person: person, N: 1, Sum: y, Squares: y * y}
 }

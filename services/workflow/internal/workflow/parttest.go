@@ -43,7 +43,7 @@ type PartTest struct {
 	Actor     string
 
 	Percent float64 // of moisture, of the oven-dry mass
-	AtRest  float64 // what wood comes to in the air there, percent; 0: nobody had read it
+	AtRest  float64 // what wood comes to in the air there, percent; 0: nobody had read it of late
 	Dry     bool    // near enough to it for sanding and coating
 
 	Solvent string // of a spot test
@@ -74,25 +74,34 @@ func percent(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) + " 
 const mostMoisture = 250
 
 // Moisture writes down a meter's reading, in percent above 0 and to 250, and judges it by
-// the air in which the part stands; nil is none. Fault: OUT_OF_RANGE.
+// the air in which the part stands, as it was last read; nil is never. A reading of the air
+// that is more than four hours older than the test says nothing. Fault: OUT_OF_RANGE.
 func (t *PartTest) Moisture(measured float64, air *Air) error {
 	if err := dimension.Above("percent", measured, 0, mostMoisture, "%"); err != nil {
 		return err
 	}
-	t.Kind, t.Percent, t.AtRest = MoistureTest, measured, air.woodAtRest()
+	t.Kind, t.Percent, t.AtRest = MoistureTest, measured, air.woodAtRest(t.At)
 	t.Dry = measured <= t.dryAt()
 	return nil
 }
 
 // dryAt is the moisture, percent, up to which wood is dry enough for sanding and coating.
-// Common practice: two points above what it comes to in its air. Where nobody read that,
-// 12 %, to which most wood outdoors comes in most of the United States (Wood Handbook,
+// Common practice: two points above what it comes to in its air. Where nobody read that
+// of late, 12 %, to which most wood outdoors comes in most of the United States (Wood Handbook,
 // FPL-GTR-190, chapter 13); that a shop takes it for dry is common practice.
 func (t PartTest) dryAt() float64 {
 	if t.AtRest == 0 {
 		return 12
 	}
 	return t.AtRest + 2
+}
+
+// judgedBy says by what wood is dry enough.
+func (t PartTest) judgedBy() string {
+	if t.AtRest == 0 {
+		return "which holds where nobody read the air in the four hours before"
+	}
+	return fmt.Sprintf("two points above the %.1f %% that wood comes to in the air where it stood", t.AtRest)
 }
 
 // Ends takes down, on the clocks of the wood that was found dry, that it is dry since the
@@ -116,10 +125,10 @@ type Air struct {
 	Surface float64 // °C, of what stands there
 }
 
-// woodAtRest is what wood comes to in the air, percent; 0 where nobody knows: without a
-// reading, or in frost, of which the handbook's formula says nothing.
-func (a *Air) woodAtRest() float64 {
-	if a == nil {
+// woodAtRest is what wood comes to in the air at an instant, percent; 0 where nobody knows:
+// without a reading of late, or in frost, of which the handbook's formula says nothing.
+func (a *Air) woodAtRest(at time.Time) float64 {
+	if !a.tells(at) {
 		return 0
 	}
 	atRest, err := a.EquilibriumMoisture()

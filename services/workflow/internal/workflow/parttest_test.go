@@ -14,7 +14,8 @@ import (
 
 // Wood is dry up to two points above what it comes to in its air: at 21.1 °C (70 °F) and
 // 50 % that is 9.2 % (Wood Handbook, FPL-GTR-190, table 4-2). Where nobody knows the air,
-// or it is frost, 12 % is.
+// because it was read more than four hours before (MIL-HDBK-1110, paragraph 9.6.6) or never, or
+// it is frost, 12 % is.
 func TestPartTest_Moisture(t *testing.T) {
 	room, frost := reading(t, 21.1, 50, 21.1, 0), reading(t, -10, 80, -10, 0)
 	for _, c := range []struct {
@@ -28,6 +29,12 @@ func TestPartTest_Moisture(t *testing.T) {
 		}
 		if want := map[*workflow.Air]float64{room: 9.2}[c.air]; math.Abs(got.AtRest-want) > 0.07 {
 			t.Errorf("wood comes to %v in its air, want %v", got.AtRest, want)
+		}
+	}
+	for minutes, dry := range map[int]bool{240: false, 241: true} { // 11.8 % is dry by the rule of 12 % alone
+		test := workflow.PartTest{At: nine}
+		if err := test.Moisture(11.8, reading(t, 21.1, 50, 21.1, minutes)); err != nil || test.Dry != dry || (test.AtRest == 0) != dry {
+			t.Errorf("by air that was read %d minutes before: %+v, %v, want dry %v", minutes, test, err, dry)
 		}
 	}
 	for _, wrong := range []float64{0, -1, 250.1, math.NaN(), math.Inf(1)} {

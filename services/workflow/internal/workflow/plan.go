@@ -45,11 +45,13 @@ func (p Piece) CheckPlan() error {
 }
 
 // Plan is the stages of one piece, who is on the clock on each now, and what dries.
+// Kept are the clocks as they were read.
 type Plan struct {
 	Piece  Piece
 	Stages []Stage
 	OnIt   map[id.ID][]string // by stage: names of the people on the clock
 	Clocks []DryClock
+	Kept   []DryClock
 }
 
 // Stage finds a stage by id. Fault: STAGE_NOT_FOUND.
@@ -86,7 +88,8 @@ func (p *Plan) Assign(stage id.ID, to *Person) (*Stage, error) {
 	return s, nil
 }
 
-// Finish ends a stage; last is the last work in its present pass, if there was any. Faults:
+// Finish ends a stage, and the clocks of what it did away with; last is the last work in its
+// present pass, if there was any. Faults:
 // STAGE_NOT_FOUND, PIECE_SCRAPPED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, STAGE_NOT_READY,
 // TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK.
 func (p *Plan) Finish(stage id.ID, at time.Time, last Entry) (*Stage, error) {
@@ -111,6 +114,7 @@ func (p *Plan) Finish(stage id.ID, at time.Time, last Entry) (*Stage, error) {
 		return nil, err
 	}
 	s.FinishedAt = latest(at, s.passBegan()) // which may be later in the same minute
+	p.takenAway(*s)
 	p.Piece.Version++
 	return s, nil
 }
@@ -130,8 +134,9 @@ func (s Stage) workedOn(at time.Time, last Entry) error {
 }
 
 // SendBack opens a finished stage again and every finished stage that built on it, each
-// in its next pass, and ends their dry clocks; it returns them in the order of the work. Faults: STAGE_NOT_FOUND,
-// PIECE_SCRAPPED, STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK, SEND_BACK_BEFORE_FINISH.
+// in its next pass; it returns them in the order of the work. What they left wet still dries.
+// Faults: STAGE_NOT_FOUND, PIECE_SCRAPPED, STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK,
+// SEND_BACK_BEFORE_FINISH.
 func (p *Plan) SendBack(stage id.ID, at time.Time) ([]*Stage, error) {
 	s, err := p.Stage(stage)
 	if err != nil {
@@ -155,9 +160,6 @@ func (p *Plan) SendBack(stage id.ID, at time.Time) ([]*Stage, error) {
 	if err := reopen(reopened, at); err != nil {
 		return nil, err
 	}
-	p.Clocks = slices.DeleteFunc(p.Clocks, func(c DryClock) bool {
-		return slices.ContainsFunc(reopened, func(s *Stage) bool { return s.ID == c.Stage })
-	})
 	p.Piece.Version++
 	return reopened, nil
 }

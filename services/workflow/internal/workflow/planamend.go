@@ -13,37 +13,24 @@ import (
 type Amendment struct {
 	Plan    FinishPlan // the new version
 	Kept    []Stage    // as they now are
+	Changed []Stage    // of those kept, what comes after others than before
 	Added   []Stage
 	Dropped []id.ID
 }
 
-// Floor is how far the work by a plan has come.
-type Floor struct {
-	Plan
-	Begun map[id.ID]bool // finished, sent back, or anybody clocked on
-}
-
 // Amend makes the next version of the plan, of stages that somebody wrote. What was begun
 // stays as it is; what was not is made as it now is written, and is the same stage if it
-// has the same part, key, kind and product. Faults: PIECE_SCRAPPED, PLAN_NOT_APPROVED,
-// STAGE_BEGUN, those of Edit, OVERRIDE_UNKNOWN, RULE_BROKEN.
-func (p FinishPlan) Amend(f Floor, stages []PlanStage, products []PlanProduct, l *Labour, overrides []PlanOverride) (Amendment, error) {
-	switch {
-	case f.Piece.Scrapped:
-		return Amendment{}, f.Piece.scrapped()
-	case p.State != PlanApproved:
-		return Amendment{}, fault.New(fault.Precondition, "PLAN_NOT_APPROVED", "The plan is still a draft; approve it, edited as you like.")
-	}
-	if err := p.keeps(f, stages); err != nil {
+// has the same part, key, kind and product. Faults: PLAN_NOT_APPROVED, those of Revise,
+// OVERRIDE_UNKNOWN, RULE_BROKEN.
+func (p FinishPlan) Amend(f Floor, e Edits, l *Labour) (Amendment, error) {
+	if err := p.amendable(); err != nil {
 		return Amendment{}, err
 	}
-	body, err := p.Edit(stages, products, l)
+	body, err := p.Revise(f, e, l)
 	if err != nil {
 		return Amendment{}, err
 	}
-	body.recognise(p.Stages, f.Begun)
-	body.carry(p.PlanBody)
-	if err := body.Answer(overrides); err != nil {
+	if err := body.Answer(e.Overrides); err != nil {
 		return Amendment{}, err
 	}
 	next := p
@@ -71,6 +58,9 @@ func (a *Amendment) Approve(f Floor, actor, reason string, now time.Time, newID 
 			s.Assignee, s.AssignedTo = old.Assignee, old.AssignedTo
 		}
 		a.Kept = append(a.Kept, s)
+		if !sameIDs(old.After, s.After) {
+			a.Changed = append(a.Changed, s)
+		}
 		delete(there, s.ID)
 	}
 	for _, s := range f.Stages {
@@ -78,6 +68,11 @@ func (a *Amendment) Approve(f Floor, actor, reason string, now time.Time, newID 
 			a.Dropped = append(a.Dropped, s.ID)
 		}
 	}
+}
+
+// sameIDs reports that two lists hold the same, each once, in whatever order.
+func sameIDs(a, b []id.ID) bool {
+	return len(a) == len(b) && !slices.ContainsFunc(a, func(i id.ID) bool { return !slices.Contains(b, i) })
 }
 
 // Stages are those of the piece as they now are, in their order.
@@ -104,7 +99,7 @@ func (p FinishPlan) keeps(f Floor, stages []PlanStage) error {
 	return nil
 }
 
-// changed says what somebody wrote otherwise; empty: nothing.
+// changed says what somebody wrote otherwise of what a begun stage keeps; empty: nothing.
 func (s PlanStage) changed(w PlanStage) string {
 	switch {
 	case s.Kind != w.Kind:
@@ -115,50 +110,29 @@ func (s PlanStage) changed(w PlanStage) string {
 		return "its grit is " + s.Grit
 	case s.Attended != w.Attended || s.Unattended != w.Unattended:
 		return fmt.Sprintf("it takes %s and then %s by itself", hours(s.Attended), hours(s.Unattended))
+	case s.Latest != w.Latest:
+		return fmt.Sprintf("what comes next begins within %s, where 0 is for ever", hours(s.Latest))
+	case s.Needs != w.Needs:
+		return "leave alone what it needs of what lies below"
 	case s.Skill != w.Skill || s.Station != w.Station:
 		return "leave its skill and its station alone"
+	case s.Why != w.Why:
+		return "leave alone why it is there"
 	}
+	return s.moved(w)
+}
+
+// moved says what somebody wrote otherwise of what a begun stage came after; empty: nothing.
+func (s PlanStage) moved(w PlanStage) string {
 	for _, title := range w.After {
 		if !slices.Contains(s.After, title) {
 			return "it cannot come after " + title + " any more"
 		}
 	}
-	if len(w.After) < len(s.After) {
-		return "leave alone what it came after"
+	for _, title := range s.After {
+		if !slices.Contains(w.After, title) {
+			return "it came after " + title
+		}
 	}
 	return ""
-}
-
-// recognise gives the stages that were there before their ids.
-func (b *PlanBody) recognise(before []PlanStage, begun map[id.ID]bool) {
-	for i, s := range b.Stages {
-		b.Stages[i].ID = id.Nil
-		for _, old := range before {
-			if old.Part != s.Part || old.Key != s.Key {
-				continue
-			}
-			switch {
-			case begun[old.ID]:
-				b.Stages[i] = old
-			case old.Kind == s.Kind && old.Product == s.Product:
-				b.Stages[i].ID = old.ID
-			}
-		}
-	}
-}
-
-// carry lets those answer who answered in the version before, where the same stage breaks
-// the same rule.
-func (b *PlanBody) carry(before PlanBody) {
-	same := map[string]bool{}
-	for _, s := range b.Stages {
-		same[s.Title()] = s.ID != id.Nil
-	}
-	for i, f := range b.Findings {
-		for _, old := range before.Findings {
-			if old.Override != nil && old.Stage == f.Stage && old.Rule.ID == f.Rule.ID && same[f.Stage] {
-				b.Findings[i].Override = old.Override
-			}
-		}
-	}
 }

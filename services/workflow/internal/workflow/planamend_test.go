@@ -27,7 +27,7 @@ func work(t *testing.T) (workflow.FinishPlan, workflow.Floor) {
 
 func amend(t *testing.T, plan workflow.FinishPlan, f workflow.Floor, stages []workflow.PlanStage) (workflow.Amendment, error) {
 	t.Helper()
-	a, err := plan.Amend(f, stages, nil, noHistory(t), nil)
+	a, err := plan.Amend(f, workflow.Edits{Stages: stages}, noHistory(t))
 	if err == nil {
 		a.Approve(f, "Odo", "more wear", nine.Add(time.Hour), id.New)
 	}
@@ -120,6 +120,9 @@ func TestFinishPlan_Amend_Refuses(t *testing.T) {
 		"OtherProduct": {edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) { s["strip (top)"].Product = varnish.ID }), "STAGE_BEGUN", "done with"},
 		"OtherGrit":    {edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) { s["strip (top)"].Grit = "P80" }), "STAGE_BEGUN", "grit"},
 		"OtherSkill":   {edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) { s["strip (top)"].Skill = "" }), "STAGE_BEGUN", "skill"},
+		"OtherNeeds":   {edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) { s["strip (top)"].Needs = finish.NeedsCured }), "STAGE_BEGUN", "needs"},
+		"OtherWindow":  {edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) { s["strip (top)"].Latest = time.Hour }), "STAGE_BEGUN", "what comes next"},
+		"OtherWhy":     {edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) { s["strip (top)"].Why = "so" }), "STAGE_BEGUN", "why"},
 		"BreaksARule":  {without(edit(plan.PlanBody, nothing), "block-stains (case)"), "RULE_BROKEN", "bleed-through"},
 		"GoesRound":    {edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) { s["stain (top)"].After = []string{"stain (top)"} }), "STAGES_GO_ROUND", "stain (top)"},
 	} {
@@ -142,7 +145,7 @@ func TestFinishPlan_Amend_Refuses(t *testing.T) {
 // Who answered for a rule in one version answers in the next, for the same stage alone.
 func TestFinishPlan_Amend_CarriesOverrides(t *testing.T) {
 	b := drafted(t, nil)
-	b, err := b.Edit(without(edit(b, func(map[string]*workflow.PlanStage) {}), "block-stains (case)"), nil, noHistory(t))
+	b, err := b.Edit(without(edit(b, func(map[string]*workflow.PlanStage) {}), "block-stains (case)"), nil, nil, noHistory(t))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -158,7 +161,7 @@ func TestFinishPlan_Amend_CarriesOverrides(t *testing.T) {
 	}
 	ivory := workflow.PlanProduct{ID: id.New(), Name: "ivory paint", Sheet: creamPaint.Sheet}
 	repainted := edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) { s["paint (case)"].Product = ivory.ID })
-	if _, err := plan.Amend(f, repainted, []workflow.PlanProduct{ivory}, noHistory(t), nil); !fault.Is(err, "RULE_BROKEN") {
+	if _, err := plan.Amend(f, workflow.Edits{Stages: repainted, Products: []workflow.PlanProduct{ivory}}, noHistory(t)); !fault.Is(err, "RULE_BROKEN") {
 		t.Errorf("Amend with another paint = %v, want RULE_BROKEN: nobody answered for that one", err)
 	}
 	other := edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) { s["paint (case)"].Key = "first-paint" })

@@ -36,7 +36,7 @@ func (b PlanBody) Draft(l *Labour) (PlanBody, error) {
 	if err := b.judge(); err != nil {
 		return PlanBody{}, err
 	}
-	err = b.measure(l)
+	err = b.measure(l, nil)
 	return b, err
 }
 

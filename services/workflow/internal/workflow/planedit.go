@@ -9,50 +9,76 @@ import (
 )
 
 // Edit puts other stages in the place of the body's, as somebody wrote them, and judges
-// them. What follows from the stage and its part, cautions above all, is not theirs to
+// them by the products as they are now. What was begun is kept as it was, with the sheet by
+// which it was. What follows from a stage and its part, cautions above all, is not theirs to
 // write. Faults, at the stage: STAGE_TWICE, STAGE_UNKNOWN, STAGES_GO_ROUND, PART_UNKNOWN,
 // GRIT_UNKNOWN, PRODUCT_NOT_FOUND, COATING_SHEET_MISSING; PLAN_TOO_LARGE.
-func (b PlanBody) Edit(stages []PlanStage, products []PlanProduct, l *Labour) (PlanBody, error) {
+func (b PlanBody) Edit(stages []PlanStage, begun map[id.ID]bool, products []PlanProduct, l *Labour) (PlanBody, error) {
 	if err := tooLarge(len(stages)); err != nil {
 		return PlanBody{}, err
 	}
-	before := byTitle(b.Stages)
+	was := b
 	b.know(products)
+	there := byPlace(was.Stages)
 	written := make([]PlanStage, len(stages))
 	for i, s := range stages {
-		old, known := before[s.Title()]
-		done, err := b.complete(s, old, known, i)
+		old, known := there[s.place()]
+		if known && begun[old.ID] {
+			written[i] = was.kept(old)
+			continue
+		}
+		done, err := b.complete(s, old, was, i)
 		if err != nil {
 			return PlanBody{}, err
 		}
 		written[i] = done
 	}
+	if err := b.put(written); err != nil {
+		return PlanBody{}, err
+	}
+	if err := b.judge(); err != nil {
+		return PlanBody{}, err
+	}
+	err := b.measure(l, begun)
+	return b, err
+}
+
+// place is where a stage is in its plan.
+func (s PlanStage) place() [2]string { return [2]string{s.Part, s.Key} }
+
+func byPlace(stages []PlanStage) map[[2]string]PlanStage {
+	out := make(map[[2]string]PlanStage, len(stages))
+	for _, s := range stages {
+		out[s.place()] = s
+	}
+	return out
+}
+
+// put has the stages in an order in which each comes after those it waits for.
+func (b *PlanBody) put(written []PlanStage) error {
 	order, err := orderOf(written)
 	if err != nil {
-		return PlanBody{}, err
+		return err
 	}
 	b.Stages = make([]PlanStage, len(order))
 	for to, from := range order {
 		b.Stages[to] = written[from]
 	}
-	if err := b.judge(); err != nil {
-		return PlanBody{}, err
-	}
-	err = b.measure(l)
-	return b, err
+	return nil
 }
 
-func byTitle(stages []PlanStage) map[string]PlanStage {
-	out := make(map[string]PlanStage, len(stages))
-	for _, s := range stages {
-		out[s.Title()] = s
+// kept is a stage that was begun, with the sheet by which it was.
+func (b *PlanBody) kept(s PlanStage) PlanStage {
+	if s.Sheet == nil {
+		p, _ := b.product(s.Product)
+		s.Sheet = p.Sheet
 	}
-	return out
+	return s
 }
 
-// complete fills in what follows from a stage that somebody wrote; old is the one of that
-// title that was there.
-func (b *PlanBody) complete(s, old PlanStage, known bool, i int) (PlanStage, error) {
+// complete fills in what follows from a stage that somebody wrote; old is the one in its
+// place in the body as it was, or the zero stage.
+func (b *PlanBody) complete(s, old PlanStage, was PlanBody, i int) (PlanStage, error) {
 	part, there := b.part(s.Part)
 	if s.Part != "" && !there {
 		return s, fault.New(fault.Invalid, "PART_UNKNOWN", "The plan has no part %q; name one of its parts, or none for the whole piece.", s.Part).At(atStage(i, "part_label"))
@@ -60,10 +86,11 @@ func (b *PlanBody) complete(s, old PlanStage, known bool, i int) (PlanStage, err
 	if err := b.productOf(&s, i); err != nil {
 		return s, err
 	}
-	if known && old.Product == s.Product && old.ProductName == s.ProductName {
-		s.DryFilmUm = old.DryFilmUm // which may be less than the sheet's
-	}
-	if !known && s.Needs == finish.NeedsNothing {
+	s.ID, s.Sheet = id.Nil, nil
+	switch known := old.Key != ""; {
+	case known && old.Product == s.Product:
+		b.again(&s, old, was)
+	case !known && s.Needs == finish.NeedsNothing:
 		s.Needs = usualNeeds(s.Kind)
 	}
 	step, err := b.step(s)
@@ -75,6 +102,37 @@ func (b *PlanBody) complete(s, old PlanStage, known bool, i int) (PlanStage, err
 		s.Litres, err = litres(step.Product, part.AreaM2)
 	}
 	return s, err
+}
+
+// again makes a stage out of the one in its place that had the same product: it is the same
+// if it is of the same kind, its coat is as thin as that was, and what was by the product's
+// sheet is by the sheet as it is now.
+func (b *PlanBody) again(s *PlanStage, old PlanStage, was PlanBody) {
+	if old.Kind == s.Kind {
+		s.ID = old.ID
+	}
+	then, _ := was.product(s.Product)
+	now, _ := b.product(s.Product)
+	if then.Sheet == nil || now.Sheet == nil {
+		s.DryFilmUm = old.DryFilmUm
+		return
+	}
+	s.DryFilmUm = follow(old.DryFilmUm, old.DryFilmUm, then.Sheet.DryFilmUm, now.Sheet.DryFilmUm)
+	s.Latest = follow(s.Latest, old.Latest, then.Sheet.RecoatCloses, now.Sheet.RecoatCloses)
+	if old.Unattended == then.Sheet.Cure {
+		s.Unattended = follow(s.Unattended, old.Unattended, then.Sheet.Cure, now.Sheet.Cure)
+		return
+	}
+	s.Unattended = follow(s.Unattended, old.Unattended, then.Sheet.Recoat, now.Sheet.Recoat)
+}
+
+// follow is a figure by the sheet as it is now, if nobody wrote another than was there and
+// that was by the sheet as it was then.
+func follow[T comparable](written, was, then, now T) T {
+	if written == was && was == then {
+		return now
+	}
+	return written
 }
 
 // cautions are those of a stage on a part; of one on the whole piece, on any of its parts.
@@ -128,7 +186,7 @@ func usualNeeds(k finish.Kind) finish.Needs {
 	switch {
 	case k.LeavesFilm():
 		return finish.NeedsRecoat
-	case disturbs(k):
+	case k.Disturbs():
 		return finish.NeedsSand
 	case k == finish.HardwareOn || k == finish.WrapUp:
 		return finish.NeedsCured
@@ -143,6 +201,9 @@ func (b *PlanBody) used(s PlanStage) finish.Product {
 	}
 	p := finish.ShopShellac()
 	if known, is := b.product(s.Product); is {
+		if s.Sheet != nil {
+			known.Sheet = s.Sheet
+		}
 		p = known.seen()
 	}
 	p.DryFilmUm = s.DryFilmUm

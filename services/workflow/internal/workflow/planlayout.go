@@ -1,6 +1,7 @@
 package workflow
 
 import (
+	"slices"
 	"time"
 
 	"tackfree/pkg/finish"
@@ -22,12 +23,6 @@ func (p *FinishPlan) Approve(piece Piece, overrides []PlanOverride, actor string
 	return Plan{Piece: piece, Stages: p.layOut(newID)}, nil
 }
 
-// Judged is the body with the rules as they are now looked at once more.
-func (b PlanBody) Judged() (PlanBody, error) {
-	err := b.judge()
-	return b, err
-}
-
 // layOut makes the piece's stages of those of the plan, and names the ones that have no id.
 func (p *FinishPlan) layOut(newID func() id.ID) []Stage {
 	ids := make(map[string]id.ID, len(p.Stages))
@@ -38,14 +33,15 @@ func (p *FinishPlan) layOut(newID func() id.ID) []Stage {
 		ids[p.Stages[i].Title()] = p.Stages[i].ID
 	}
 	out := make([]Stage, len(p.Stages))
-	old := p.oldCoatings()
 	for i, s := range p.Stages {
 		out[i] = p.stage(s)
 		out[i].Position = int32(i + 1)
-		out[i].DisturbsOld = old.disturbedBy(s)
 		for _, title := range s.After {
 			out[i].After = append(out[i].After, ids[title])
 		}
+	}
+	for i, gone := range bared(out) {
+		out[i].DisturbsOld = p.disturbsOld(out[i], gone)
 	}
 	return out
 }
@@ -55,7 +51,7 @@ func (p *FinishPlan) stage(s PlanStage) Stage {
 	part, _ := p.part(s.Part)
 	out := Stage{ID: s.ID, Piece: p.Piece, Part: part.ID, PartLabel: s.Part, Key: s.Key, Kind: string(s.Kind), Skill: s.Skill, Attended: s.Attended, Unattended: s.Unattended,
 		Finish: Finish{Grit: s.Grit, Product: s.Product, ProductName: s.ProductName, Station: s.Station, Needs: s.Needs, Latest: s.Latest,
-			Cautions: s.Cautions, Why: s.Why, Zone: p.Zone, AreaM2: part.AreaM2}}
+			Cautions: p.warnings(s), Why: s.Why, Zone: p.Zone, AreaM2: part.AreaM2}}
 	if product, known := p.product(s.Product); known && s.Kind.LeavesFilm() {
 		out.Coating = product.coating()
 		if product.Sheet != nil {
@@ -65,30 +61,27 @@ func (p *FinishPlan) stage(s PlanStage) Stage {
 	return out
 }
 
-// oldCoatings are the parts on which an old coating with lead is presumed, as long as it is
-// neither off nor below a coat of ours.
-type oldCoatings map[string]bool
-
-func (p *FinishPlan) oldCoatings() oldCoatings {
-	old := oldCoatings{}
-	for _, part := range p.Parts {
-		old[part.Label] = part.mayHoldLead()
+// warnings are the cautions of a stage, with those of what its kind amounts to if a shop
+// invented it.
+func (p *FinishPlan) warnings(s PlanStage) []string {
+	kind := warnsLike(s.Kind)
+	if kind == s.Kind {
+		return s.Cautions
 	}
-	return old
+	part, there := p.part(s.Part)
+	all := slices.Clone(s.Cautions)
+	for _, c := range p.cautions(finish.Step{Kind: kind}, part, there) {
+		if !slices.Contains(all, c) {
+			all = append(all, c)
+		}
+	}
+	return all
 }
 
-// disturbedBy reports whether a stage makes dust or debris of one of them, the stages being
-// asked for in their order.
-func (o oldCoatings) disturbedBy(s PlanStage) bool {
-	hit := false
-	for label, there := range o {
-		if s.Part != "" && s.Part != label {
-			continue
-		}
-		hit = hit || there && disturbs(s.Kind)
-		if s.Kind == finish.Strip || s.Kind.LeavesFilm() {
-			o[label] = false
-		}
-	}
-	return hit
+// disturbsOld reports whether a stage makes dust or debris of an old coating that is presumed
+// to hold lead; gone are the parts on which none lies open when it begins.
+func (p *FinishPlan) disturbsOld(s Stage, gone bare) bool {
+	return disturbs(finish.Kind(s.Kind)) && slices.ContainsFunc(p.Parts, func(part PlanPart) bool {
+		return touches(part.ID, s) && part.mayHoldLead() && !gone.has(part.ID)
+	})
 }

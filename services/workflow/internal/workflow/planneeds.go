@@ -36,7 +36,7 @@ func millilitres(litres float64) *PlanAmount {
 // Amount is what the stage takes of its product; nil: not known.
 func (s PlanStage) Amount() *PlanAmount { return millilitres(s.Litres) }
 
-// PlanNeed is what a plan takes of a product.
+// PlanNeed is what the stages of a plan that are not begun take of a product.
 type PlanNeed struct {
 	Product id.ID       `json:"product"` // id.Nil: what every shop mixes
 	Name    string      `json:"name"`
@@ -45,11 +45,14 @@ type PlanNeed struct {
 	Short   *PlanAmount `json:"short,omitempty"`   // nil: nothing, or what is needed is counted otherwise
 }
 
-// measure sums up what the stages need of products and of hands.
-func (b *PlanBody) measure(l *Labour) (err error) {
-	stages := make([]finish.Stage, len(b.Stages))
-	for i, s := range b.Stages {
-		stages[i] = finish.Stage{Step: finish.Step{Product: b.used(s)}, Litres: s.Litres}
+// measure sums up what the stages need of hands, and those that are not begun of products:
+// what was put on is not on hand any more.
+func (b *PlanBody) measure(l *Labour, begun map[id.ID]bool) (err error) {
+	var stages []finish.Stage
+	for _, s := range b.Stages {
+		if !begun[s.ID] {
+			stages = append(stages, finish.Stage{Step: finish.Step{Product: b.used(s)}, Litres: s.Litres})
+		}
 	}
 	b.Needs = nil
 	for _, a := range finish.Amounts(stages) {

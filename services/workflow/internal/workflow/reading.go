@@ -81,11 +81,13 @@ type Conditions struct {
 	climate.Verdict
 	WoodMoisture float64 // percent; 0 in frost, of which the handbook says nothing
 	Deficit      float64 // hPa
+	Aged         string  // why the reading is too old; empty: it is not
 }
 
-// Conditions judges the reading by a product's limits. Fault: OUT_OF_RANGE, of limits that
-// leave nothing.
-func (r Reading) Conditions(l climate.Limits) (Conditions, error) {
+// Conditions judges the reading by a product's limits. One that is too old to stand for the
+// air now is no ground to say that it is fit. Fault: OUT_OF_RANGE, of limits that leave
+// nothing.
+func (r Reading) Conditions(l climate.Limits, now time.Time) (Conditions, error) {
 	air, err := climate.NewAir(r.Celsius, r.Humidity)
 	if err != nil {
 		return Conditions{}, err
@@ -98,5 +100,20 @@ func (r Reading) Conditions(l climate.Limits) (Conditions, error) {
 	if err != nil {
 		moisture = 0
 	}
-	return Conditions{verdict, moisture, air.Deficit()}, nil
+	c := Conditions{Verdict: verdict, WoodMoisture: moisture, Deficit: air.Deficit()}
+	if now.Sub(r.At) > aged {
+		c.Aged = "the last reading is of " + saidLike(r.At, now) + "; read the air again"
+	}
+	return c, nil
+}
+
+// Fit reports whether a coat can be laid.
+func (c Conditions) Fit() bool { return c.Go() && c.Aged == "" }
+
+// Against is all that stands against laying a coat.
+func (c Conditions) Against() []string {
+	if c.Aged == "" {
+		return c.Reasons
+	}
+	return append([]string{c.Aged}, c.Reasons...)
 }

@@ -48,16 +48,22 @@ func TestHold(t *testing.T) {
 }
 
 func TestReading_Conditions(t *testing.T) {
-	c, err := workflow.Reading{Celsius: 21, Humidity: 45}.Conditions(climate.DefaultLimits)
+	c, err := workflow.Reading{Celsius: 21, Humidity: 45}.Conditions(climate.DefaultLimits, nine)
 	if err != nil || !c.Go() || c.WoodMoisture < 7.5 || c.WoodMoisture > 9 {
 		t.Errorf("a mild day = %+v, %v; want fit for coating, and wood of about 8.4 %%", c, err)
 	}
+	for hours, fit := range map[float64]bool{0: true, 4: true, 4.1: false, 200 * 24: false} {
+		c, err := workflow.Reading{At: nine, Celsius: 21, Humidity: 45}.Conditions(climate.DefaultLimits, later(hours))
+		if err != nil || c.Fit() != fit || len(c.Against()) > 0 == fit || c.WoodMoisture == 0 {
+			t.Errorf("a mild day %v hours ago = fit %t, against it %q, %v", hours, c.Fit(), c.Against(), err)
+		}
+	}
 	cold := 9.0
-	c, err = workflow.Reading{Celsius: 20, Humidity: 60, Surface: &cold}.Conditions(climate.DefaultLimits)
+	c, err = workflow.Reading{Celsius: 20, Humidity: 60, Surface: &cold}.Conditions(climate.DefaultLimits, nine)
 	if err != nil || c.Go() || len(c.Obstacles) != 2 {
 		t.Errorf("a cold table top = %+v, %v; want too cold, and near the dew point", c.Verdict, err)
 	}
-	c, err = workflow.Reading{Celsius: -10, Humidity: 60}.Conditions(climate.DefaultLimits)
+	c, err = workflow.Reading{Celsius: -10, Humidity: 60}.Conditions(climate.DefaultLimits, nine)
 	if err != nil || c.WoodMoisture != 0 {
 		t.Errorf("frost = %+v, %v; want no moisture of wood, of which the handbook says nothing", c, err)
 	}

@@ -30,6 +30,9 @@
 //	finish stage ─▶ dry clock ◀─ readings, a move, a moisture test, somebody's finger
 //	                    └─▶ forecast changed, part ready, recoat window closing
 //
+// What is wet stays so when its stage is sent back, until that is done again or the film is
+// taken off.
+//
 // Nobody starts a stage on a part that is not dry enough for it, in air that its product
 // cannot stand, or without having read its cautions; nor one that makes dust of an old
 // coating before a test for lead. All but the last two may be overridden with a reason.

@@ -9,6 +9,10 @@ CREATE TABLE zone (
     -- Counts up with every reading that is new here: a dry clock that has seen fewer is
     -- computed again.
     readings     bigint NOT NULL DEFAULT 0 CHECK (readings >= 0),
+    -- When readings last came late, and the first instant that they tell of: what was thought
+    -- to have dried since may not have.
+    late_at      timestamptz,
+    late_from    timestamptz,
     version      bigint NOT NULL CHECK (version > 0)
 );
 
@@ -61,6 +65,8 @@ CREATE UNIQUE INDEX finish_plan_one_approved ON finish_plan (piece_id) WHERE sta
 -- it, so a restart forgets nothing.
 CREATE TABLE dry_clock (
     stage_id    uuid             PRIMARY KEY REFERENCES stage ON DELETE CASCADE,
+    -- The pass that left it wet: a stage that was sent back has begun another over it.
+    pass        integer          NOT NULL DEFAULT 1,
     piece_id    uuid             NOT NULL REFERENCES piece,
     part_id     uuid,
     kind        text             NOT NULL CHECK (kind IN ('film', 'wood', 'minutes')),
@@ -70,13 +76,15 @@ CREATE TABLE dry_clock (
     film_um     double precision NOT NULL,
     minutes     integer          NOT NULL,
     needs       text             NOT NULL CHECK (needs IN ('sand', 'recoat', 'cured')),
+    -- Another coat is to come over it.
+    recoats     boolean          NOT NULL DEFAULT false,
     -- In which zone from when on, oldest first; the last one is where it stands. The nil id
     -- is: nobody said.
     zone_ids    uuid[]           NOT NULL,
     zone_from   timestamptz[]    NOT NULL,
     zone_id     uuid             REFERENCES zone,
-    -- How many readings of all those zones the forecast has seen, and from how many outcomes
-    -- the factor of its product was learned that it went by.
+    -- How many readings of all those zones the forecast has seen, and how often what is known
+    -- of its product had changed by then.
     seen        bigint           NOT NULL,
     learned     integer          NOT NULL,
     -- All milestones with their ranges, and what somebody felt of them.
@@ -87,38 +95,62 @@ CREATE TABLE dry_clock (
     recoat_at   timestamptz      NOT NULL,
     cured_at    timestamptz      NOT NULL,
     closes_at   timestamptz,
-    -- What was last said of when it will be ready.
+    -- What was last said of when it will be ready and its window close, and for what it was
+    -- said to be ready.
     said_at     timestamptz,
+    said_closes timestamptz,
     ready_said  boolean          NOT NULL,
+    said_needs  text             NOT NULL DEFAULT '',
     close_said  boolean          NOT NULL,
     -- When there is something to say next; NULL: nothing more.
     due_at      timestamptz,
-    -- All has come that was to come: it is not computed any more.
+    -- All has come that was to come: only late readings have it computed again.
     ended       boolean          NOT NULL,
     CONSTRAINT dry_clock_zones_have_times CHECK (cardinality(zone_ids) = cardinality(zone_from))
 );
 CREATE INDEX dry_clock_of_piece ON dry_clock (piece_id);
 CREATE INDEX dry_clock_in_zone ON dry_clock (zone_id);
 CREATE INDEX dry_clock_live ON dry_clock (piece_id) WHERE NOT ended;
+CREATE INDEX dry_clock_ended ON dry_clock (laid_at) WHERE ended;
+
+-- Clocks over which work has gone on: a later stage was begun or finished there, or the next
+-- pass of their own.
+CREATE VIEW overtaken AS
+SELECT c.stage_id, c.piece_id
+FROM dry_clock c JOIN stage s ON s.id = c.stage_id
+WHERE EXISTS (
+    SELECT FROM stage l
+    WHERE l.piece_id = s.piece_id
+      AND (l.position > s.position AND (l.part_id IS NULL OR s.part_id IS NULL OR l.part_id = s.part_id) OR l.id = s.id AND l.pass > c.pass)
+      AND (l.finished_at IS NOT NULL
+           OR EXISTS (SELECT FROM clock_entry e WHERE e.stage_id = l.id AND e.pass = l.pass AND NOT e.superseded)));
 
 -- How many times longer than stated a product takes here: a log-normal belief.
 CREATE TABLE drying_factor (
     product_id  uuid             PRIMARY KEY,
     log_mean    double precision NOT NULL,
     log_std_dev double precision NOT NULL,
-    outcomes    integer          NOT NULL
+    outcomes    integer          NOT NULL, -- coats
+    lessons     integer          NOT NULL DEFAULT 0 -- how often it changed
 );
 
 CREATE TABLE drying_outcome (
     id         uuid        PRIMARY KEY,
+    nth        bigint      GENERATED ALWAYS AS IDENTITY, -- in the order in which they were written down
     stage_id   uuid        NOT NULL, -- which an amended plan may no longer have
+    pass       integer     NOT NULL,
     product_id uuid        NOT NULL,
     milestone  text        NOT NULL,
     not_yet_at timestamptz,
     reached_at timestamptz,
+    -- Between which logarithms of the factor that of the coat lies, by all that was felt of
+    -- the milestone until then.
+    low        double precision NOT NULL,
+    high       double precision NOT NULL,
     actor      text        NOT NULL,
     CONSTRAINT drying_outcome_says_something CHECK (not_yet_at IS NOT NULL OR reached_at IS NOT NULL)
 );
+CREATE INDEX drying_outcome_of_product ON drying_outcome (product_id);
 
 -- What was measured and tried. Never changed: the last one of a kind holds.
 CREATE TABLE part_test (
@@ -174,4 +206,15 @@ CREATE TABLE labour_history (
     sum       double precision NOT NULL,
     squares   double precision NOT NULL,
     PRIMARY KEY (kind, person_id)
+);
+
+-- What was learned of a stage when it was finished, so that it can be replaced in the sums
+-- of labour_history when its clock entries are corrected.
+CREATE TABLE labour_observation (
+    stage_id  uuid             PRIMARY KEY REFERENCES stage,
+    kind      text             NOT NULL,
+    person_id uuid             REFERENCES person, -- NULL: nothing was to be learned
+    -- The logarithm of how many times the usual it took.
+    y         double precision NOT NULL,
+    CONSTRAINT labour_observation_is_somebodys CHECK (person_id IS NOT NULL OR y = 0)
 );

@@ -30,6 +30,13 @@ RETURNING zone_id;
 -- name: CountReadings :exec
 UPDATE zone SET readings = readings + @more WHERE id = @id;
 
+-- Late ones within a few hours are taken together: what one of them changes may not have
+-- been computed yet.
+-- name: NoteLateReadings :exec
+UPDATE zone SET late_at = @now,
+    late_from = least(@late::timestamptz, CASE WHEN late_at > @together::timestamptz THEN late_from END)
+WHERE id = @id;
+
 -- name: ListReadings :many
 SELECT read_at, celsius, humidity, surface, source FROM reading r
 WHERE r.zone_id = @zone AND r.read_at > @after AND (sqlc.narg(since)::timestamptz IS NULL OR read_at >= sqlc.narg(since))
@@ -54,25 +61,27 @@ WHERE r.zone_id = @zone AND r.read_at > (SELECT max(l.read_at) FROM reading l WH
 GROUP BY date_trunc('hour', r.read_at) ORDER BY 1;
 
 -- name: SaveDryClock :exec
-INSERT INTO dry_clock (stage_id, piece_id, part_id, kind, product_id, laid_at, film_um, minutes, needs, zone_ids, zone_from, zone_id, seen, learned,
-                       windows, felt, sand_at, recoat_at, cured_at, closes_at, said_at, ready_said, close_said, due_at, ended)
-VALUES (@stage_id, @piece_id, @part_id, @kind, @product_id, @laid_at, @film_um, @minutes, @needs, @zone_ids, @zone_from, @zone_id, @seen, @learned,
+INSERT INTO dry_clock (stage_id, pass, piece_id, part_id, kind, product_id, laid_at, film_um, minutes, needs, recoats, zone_ids, zone_from, zone_id, seen, learned,
+                       windows, felt, sand_at, recoat_at, cured_at, closes_at, said_at, said_closes, ready_said, said_needs, close_said, due_at, ended)
+VALUES (@stage_id, @pass, @piece_id, @part_id, @kind, @product_id, @laid_at, @film_um, @minutes, @needs, @recoats, @zone_ids, @zone_from, @zone_id, @seen, @learned,
         @windows, @felt, coalesce(sqlc.narg(sand_at)::timestamptz, 'infinity'), coalesce(sqlc.narg(recoat_at)::timestamptz, 'infinity'),
-        coalesce(sqlc.narg(cured_at)::timestamptz, 'infinity'), @closes_at, @said_at, @ready_said, @close_said, @due_at, @ended)
+        coalesce(sqlc.narg(cured_at)::timestamptz, 'infinity'), @closes_at, @said_at, @said_closes, @ready_said, @said_needs, @close_said, @due_at, @ended)
 ON CONFLICT (stage_id) DO UPDATE
-SET zone_ids = excluded.zone_ids, zone_from = excluded.zone_from, zone_id = excluded.zone_id, seen = excluded.seen, learned = excluded.learned,
+SET needs = excluded.needs, recoats = excluded.recoats,
+    zone_ids = excluded.zone_ids, zone_from = excluded.zone_from, zone_id = excluded.zone_id, seen = excluded.seen, learned = excluded.learned,
     windows = excluded.windows, felt = excluded.felt, sand_at = excluded.sand_at, recoat_at = excluded.recoat_at, cured_at = excluded.cured_at,
-    closes_at = excluded.closes_at, said_at = excluded.said_at, ready_said = excluded.ready_said, close_said = excluded.close_said,
-    due_at = excluded.due_at, ended = excluded.ended;
+    closes_at = excluded.closes_at, said_at = excluded.said_at, said_closes = excluded.said_closes, ready_said = excluded.ready_said,
+    said_needs = excluded.said_needs, close_said = excluded.close_said, due_at = excluded.due_at, ended = excluded.ended;
 
 -- name: DeleteDryClocks :exec
 DELETE FROM dry_clock WHERE stage_id = ANY (@stages::uuid[]);
 
 -- name: DryClocksOf :many
-SELECT c.stage_id, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.zone_ids, c.zone_from, c.seen, c.learned,
-       c.windows, c.felt, c.said_at, c.ready_said, c.close_said,
+SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.recoats, c.zone_ids, c.zone_from,
+       c.seen, c.learned, c.windows, c.felt, c.said_at, c.said_closes, c.ready_said, c.said_needs, c.close_said, c.ended,
        s.key, s.part_label, s.product_name, s.coating, p.tag, coalesce(z.word, '') AS zone_word,
-       coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes
+       coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes,
+       coalesce(f.lessons, 0)::integer AS lessons
 FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
 LEFT JOIN zone z ON z.id = c.zone_id LEFT JOIN drying_factor f ON f.product_id = c.product_id
 WHERE c.piece_id = @piece ORDER BY c.laid_at, c.stage_id;
@@ -80,37 +89,41 @@ WHERE c.piece_id = @piece ORDER BY c.laid_at, c.stage_id;
 -- Of one zone, or of all, those that have not ended; how they dry is left out, for nobody
 -- computes these.
 -- name: DryClocks :many
-SELECT c.stage_id, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.zone_ids, c.zone_from, c.seen, c.learned,
-       c.windows, c.felt, c.said_at, c.ready_said, c.close_said,
+SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.recoats, c.zone_ids, c.zone_from,
+       c.seen, c.learned, c.windows, c.felt, c.said_at, c.said_closes, c.ready_said, c.said_needs, c.close_said, c.ended,
        s.key, s.part_label, s.product_name, NULL::jsonb AS coating, p.tag, coalesce(z.word, '') AS zone_word,
-       coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes
+       coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes,
+       coalesce(f.lessons, 0)::integer AS lessons
 FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
 LEFT JOIN zone z ON z.id = c.zone_id LEFT JOIN drying_factor f ON f.product_id = c.product_id
 WHERE NOT c.ended AND NOT p.scrapped AND (sqlc.narg(zone)::uuid IS NULL OR c.zone_id = sqlc.narg(zone))
 ORDER BY c.laid_at, c.stage_id;
 
 -- Pieces of which a clock has not seen all readings, does not know all that was learned of
--- its product, or has something to say.
+-- its product, or has something to say; those that dry first. Of clocks that have ended only
+-- those that were laid of late, and that late readings are about.
 -- name: PiecesToCompute :many
-SELECT DISTINCT c.piece_id
-FROM dry_clock c JOIN piece p ON p.id = c.piece_id LEFT JOIN drying_factor f ON f.product_id = c.product_id LEFT JOIN zone z ON z.id = c.zone_id
-WHERE NOT c.ended AND NOT p.scrapped
-  AND (c.due_at <= @now OR c.learned < f.outcomes OR c.seen < z.readings
-       OR (cardinality(c.zone_ids) > 1 AND c.seen < (SELECT sum(e.readings) FROM zone e WHERE e.id = ANY (c.zone_ids))))
-ORDER BY c.piece_id;
+SELECT w.piece_id FROM (
+    SELECT c.piece_id, c.ended
+    FROM dry_clock c LEFT JOIN drying_factor f ON f.product_id = c.product_id LEFT JOIN zone z ON z.id = c.zone_id
+    WHERE NOT c.ended
+      AND (c.due_at <= @now OR c.learned < f.lessons OR c.seen < z.readings
+           OR (cardinality(c.zone_ids) > 1 AND c.seen < (SELECT sum(e.readings) FROM zone e WHERE e.id = ANY (c.zone_ids))))
+    UNION ALL
+    SELECT c.piece_id, c.ended
+    FROM dry_clock c
+    WHERE c.ended AND c.laid_at > @reopens::timestamptz
+      AND c.seen < (SELECT sum(e.readings) FROM zone e WHERE e.id = ANY (c.zone_ids))
+      AND EXISTS (SELECT FROM zone e WHERE e.id = ANY (c.zone_ids) AND e.late_at > @together::timestamptz AND e.late_from <= c.cured_at)
+      AND NOT EXISTS (SELECT FROM overtaken o WHERE o.stage_id = c.stage_id)) AS w
+JOIN piece p ON p.id = w.piece_id AND NOT p.scrapped
+GROUP BY w.piece_id ORDER BY bool_and(w.ended), w.piece_id;
 
 -- name: FirstLaid :one
 SELECT coalesce(min(laid_at), 'epoch')::timestamptz AS laid_at FROM dry_clock WHERE NOT ended;
 
--- Clocks over which work has gone on: a later stage was begun or finished there.
 -- name: Overtaken :many
-SELECT c.stage_id
-FROM dry_clock c JOIN stage s ON s.id = c.stage_id
-WHERE c.piece_id = @piece AND EXISTS (
-    SELECT FROM stage l
-    WHERE l.piece_id = s.piece_id AND l.position > s.position AND (l.part_id IS NULL OR s.part_id IS NULL OR l.part_id = s.part_id)
-      AND (l.finished_at IS NOT NULL
-           OR EXISTS (SELECT FROM clock_entry e WHERE e.stage_id = l.id AND e.pass = l.pass AND NOT e.superseded)));
+SELECT stage_id FROM overtaken WHERE piece_id = @piece;
 
 -- name: EnsureFactor :exec
 INSERT INTO drying_factor (product_id, log_mean, log_std_dev, outcomes) VALUES (@product_id, 0, 0, 0) ON CONFLICT DO NOTHING;
@@ -119,11 +132,21 @@ INSERT INTO drying_factor (product_id, log_mean, log_std_dev, outcomes) VALUES (
 SELECT FROM drying_factor WHERE product_id = @product_id FOR UPDATE;
 
 -- name: GetFactor :one
-SELECT log_mean, log_std_dev, outcomes FROM drying_factor WHERE product_id = @product_id;
+SELECT log_mean, log_std_dev, outcomes, lessons FROM drying_factor WHERE product_id = @product_id;
 
--- name: UpdateFactor :exec
-UPDATE drying_factor SET log_mean = @log_mean, log_std_dev = @log_std_dev, outcomes = @outcomes WHERE product_id = @product_id;
+-- name: UpdateFactor :one
+UPDATE drying_factor SET log_mean = @log_mean, log_std_dev = @log_std_dev, outcomes = @outcomes,
+    lessons = lessons + ((log_mean, log_std_dev, outcomes) IS DISTINCT FROM (@log_mean, @log_std_dev, @outcomes))::integer
+WHERE product_id = @product_id RETURNING lessons;
 
 -- name: InsertOutcome :exec
-INSERT INTO drying_outcome (id, stage_id, product_id, milestone, not_yet_at, reached_at, actor)
-VALUES (@id, @stage_id, @product_id, @milestone, @not_yet_at, @reached_at, @actor);
+INSERT INTO drying_outcome (id, stage_id, pass, product_id, milestone, not_yet_at, reached_at, low, high, actor)
+VALUES (@id, @stage_id, @pass, @product_id, @milestone, @not_yet_at, @reached_at, @low, @high, @actor);
+
+-- What the last sighting of each milestone of each coat stands for, coat by coat.
+-- name: OutcomesOf :many
+SELECT o.stage_id, o.pass, o.low, o.high
+FROM (SELECT d.stage_id, d.pass, d.low, d.high, d.nth, row_number() OVER (PARTITION BY d.stage_id, d.pass, d.milestone ORDER BY d.nth DESC) AS back,
+             min(d.nth) OVER (PARTITION BY d.stage_id, d.pass) AS coat
+      FROM drying_outcome d WHERE d.product_id = @product_id) AS o
+WHERE o.back = 1 ORDER BY o.coat, o.nth;

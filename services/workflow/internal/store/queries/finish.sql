@@ -51,6 +51,24 @@ INSERT INTO labour_history (kind, person_id, n, sum, squares) VALUES (@kind, @pe
 ON CONFLICT (kind, person_id) DO UPDATE
 SET n = labour_history.n + excluded.n, sum = labour_history.sum + excluded.sum, squares = labour_history.squares + excluded.squares;
 
+-- Holds a person's sums of a kind, of which another may take something at the same time.
+-- name: LockLabour :exec
+SELECT FROM labour_history WHERE kind = @kind AND person_id = @person_id FOR UPDATE;
+
+-- name: DeleteLabour :exec
+DELETE FROM labour_history WHERE kind = @kind AND person_id = @person_id AND n = 1;
+
+-- name: TakeLabour :exec
+UPDATE labour_history SET n = n - 1, sum = sum - @sum, squares = squares - @squares
+WHERE kind = @kind AND person_id = @person_id AND n > 1;
+
+-- name: LabourOf :one
+SELECT kind, person_id, y FROM labour_observation WHERE stage_id = @stage_id;
+
+-- name: KeepLabourOf :exec
+INSERT INTO labour_observation (stage_id, kind, person_id, y) VALUES (@stage_id, @kind, @person_id, @y)
+ON CONFLICT (stage_id) DO UPDATE SET kind = excluded.kind, person_id = excluded.person_id, y = excluded.y;
+
 -- Who worked how long in the first pass of a stage of a finish plan; nobody, on one of a route.
 -- name: FirstPassWork :many
 SELECT c.person_id, sum(extract(epoch FROM c.ended_at - c.started_at))::double precision AS seconds

@@ -24,6 +24,19 @@ ORDER BY laid_at DESC LIMIT 1;
 SELECT read_at, celsius, humidity, coalesce(surface, celsius)::double precision AS surface FROM reading
 WHERE zone_id = @zone_id AND read_at <= @before::timestamptz ORDER BY read_at DESC LIMIT 1;
 
+-- Whether somebody clocked on at a stage in its present pass, and that counts as it was or as
+-- corrections left it. The entry from which they began is the one without a reason, for what
+-- is written down later, or corrects another, has one; and if that began here, it was not
+-- moved here.
+-- name: ClockedOn :one
+WITH RECURSIVE origin AS (
+    SELECT c.corrects, c.stage_id, c.pass, c.reason FROM clock_entry c JOIN stage s ON s.id = c.stage_id
+    WHERE c.piece_id = @piece AND c.stage_id = @stage AND c.pass = s.pass AND NOT c.superseded
+    UNION ALL
+    SELECT b.corrects, b.stage_id, b.pass, b.reason FROM origin o JOIN clock_entry b ON b.id = o.corrects)
+SELECT EXISTS (SELECT FROM origin JOIN stage s ON s.id = origin.stage_id AND s.pass = origin.pass
+               WHERE s.id = @stage AND origin.reason = '') AS clocked_on;
+
 -- name: SaveAcknowledgement :exec
 INSERT INTO acknowledgement (stage_id, pass, person_id, cautions, said_at) VALUES (@stage_id, @pass, @person_id, @cautions, @said_at)
 ON CONFLICT (stage_id, pass, person_id) DO UPDATE SET cautions = excluded.cautions, said_at = excluded.said_at;

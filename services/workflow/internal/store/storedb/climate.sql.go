@@ -110,10 +110,11 @@ func (q *Queries) DeleteDryClocks(ctx context.Context, stages []uuid.UUID) error
 }
 
 const dryClocks = `-- name: DryClocks :many
-SELECT c.stage_id, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.zone_ids, c.zone_from, c.seen, c.learned,
-       c.windows, c.felt, c.said_at, c.ready_said, c.close_said,
+SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.recoats, c.zone_ids, c.zone_from,
+       c.seen, c.learned, c.windows, c.felt, c.said_at, c.said_closes, c.ready_said, c.said_needs, c.close_said, c.ended,
        s.key, s.part_label, s.product_name, NULL::jsonb AS coating, p.tag, coalesce(z.word, '') AS zone_word,
-       coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes
+       coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes,
+       coalesce(f.lessons, 0)::integer AS lessons
 FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
 LEFT JOIN zone z ON z.id = c.zone_id LEFT JOIN drying_factor f ON f.product_id = c.product_id
 WHERE NOT c.ended AND NOT p.scrapped AND ($1::uuid IS NULL OR c.zone_id = $1)
@@ -122,6 +123,7 @@ ORDER BY c.laid_at, c.stage_id
 
 type DryClocksRow struct {
 	StageID     uuid.UUID
+	Pass        int32
 	PieceID     uuid.UUID
 	PartID      uuid.NullUUID
 	Kind        string
@@ -130,6 +132,7 @@ type DryClocksRow struct {
 	FilmUm      float64
 	Minutes     int32
 	Needs       string
+	Recoats     bool
 	ZoneIds     []uuid.UUID
 	ZoneFrom    []time.Time
 	Seen        int64
@@ -137,8 +140,11 @@ type DryClocksRow struct {
 	Windows     []byte
 	Felt        []byte
 	SaidAt      *time.Time
+	SaidCloses  *time.Time
 	ReadySaid   bool
+	SaidNeeds   string
 	CloseSaid   bool
+	Ended       bool
 	Key         string
 	PartLabel   string
 	ProductName string
@@ -148,6 +154,7 @@ type DryClocksRow struct {
 	LogMean     float64
 	LogStdDev   float64
 	Outcomes    int32
+	Lessons     int32
 }
 
 // Of one zone, or of all, those that have not ended; how they dry is left out, for nobody
@@ -163,6 +170,7 @@ func (q *Queries) DryClocks(ctx context.Context, zone uuid.NullUUID) ([]DryClock
 		var i DryClocksRow
 		if err := rows.Scan(
 			&i.StageID,
+			&i.Pass,
 			&i.PieceID,
 			&i.PartID,
 			&i.Kind,
@@ -171,6 +179,7 @@ func (q *Queries) DryClocks(ctx context.Context, zone uuid.NullUUID) ([]DryClock
 			&i.FilmUm,
 			&i.Minutes,
 			&i.Needs,
+			&i.Recoats,
 			&i.ZoneIds,
 			&i.ZoneFrom,
 			&i.Seen,
@@ -178,8 +187,11 @@ func (q *Queries) DryClocks(ctx context.Context, zone uuid.NullUUID) ([]DryClock
 			&i.Windows,
 			&i.Felt,
 			&i.SaidAt,
+			&i.SaidCloses,
 			&i.ReadySaid,
+			&i.SaidNeeds,
 			&i.CloseSaid,
+			&i.Ended,
 			&i.Key,
 			&i.PartLabel,
 			&i.ProductName,
@@ -189,6 +201,7 @@ func (q *Queries) DryClocks(ctx context.Context, zone uuid.NullUUID) ([]DryClock
 			&i.LogMean,
 			&i.LogStdDev,
 			&i.Outcomes,
+			&i.Lessons,
 		); err != nil {
 			return nil, err
 		}
@@ -201,10 +214,11 @@ func (q *Queries) DryClocks(ctx context.Context, zone uuid.NullUUID) ([]DryClock
 }
 
 const dryClocksOf = `-- name: DryClocksOf :many
-SELECT c.stage_id, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.zone_ids, c.zone_from, c.seen, c.learned,
-       c.windows, c.felt, c.said_at, c.ready_said, c.close_said,
+SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.recoats, c.zone_ids, c.zone_from,
+       c.seen, c.learned, c.windows, c.felt, c.said_at, c.said_closes, c.ready_said, c.said_needs, c.close_said, c.ended,
        s.key, s.part_label, s.product_name, s.coating, p.tag, coalesce(z.word, '') AS zone_word,
-       coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes
+       coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes,
+       coalesce(f.lessons, 0)::integer AS lessons
 FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
 LEFT JOIN zone z ON z.id = c.zone_id LEFT JOIN drying_factor f ON f.product_id = c.product_id
 WHERE c.piece_id = $1 ORDER BY c.laid_at, c.stage_id
@@ -212,6 +226,7 @@ WHERE c.piece_id = $1 ORDER BY c.laid_at, c.stage_id
 
 type DryClocksOfRow struct {
 	StageID     uuid.UUID
+	Pass        int32
 	PieceID     uuid.UUID
 	PartID      uuid.NullUUID
 	Kind        string
@@ -220,6 +235,7 @@ type DryClocksOfRow struct {
 	FilmUm      float64
 	Minutes     int32
 	Needs       string
+	Recoats     bool
 	ZoneIds     []uuid.UUID
 	ZoneFrom    []time.Time
 	Seen        int64
@@ -227,8 +243,11 @@ type DryClocksOfRow struct {
 	Windows     []byte
 	Felt        []byte
 	SaidAt      *time.Time
+	SaidCloses  *time.Time
 	ReadySaid   bool
+	SaidNeeds   string
 	CloseSaid   bool
+	Ended       bool
 	Key         string
 	PartLabel   string
 	ProductName string
@@ -238,6 +257,7 @@ type DryClocksOfRow struct {
 	LogMean     float64
 	LogStdDev   float64
 	Outcomes    int32
+	Lessons     int32
 }
 
 func (q *Queries) DryClocksOf(ctx context.Context, piece uuid.UUID) ([]DryClocksOfRow, error) {
@@ -251,6 +271,7 @@ func (q *Queries) DryClocksOf(ctx context.Context, piece uuid.UUID) ([]DryClocks
 		var i DryClocksOfRow
 		if err := rows.Scan(
 			&i.StageID,
+			&i.Pass,
 			&i.PieceID,
 			&i.PartID,
 			&i.Kind,
@@ -259,6 +280,7 @@ func (q *Queries) DryClocksOf(ctx context.Context, piece uuid.UUID) ([]DryClocks
 			&i.FilmUm,
 			&i.Minutes,
 			&i.Needs,
+			&i.Recoats,
 			&i.ZoneIds,
 			&i.ZoneFrom,
 			&i.Seen,
@@ -266,8 +288,11 @@ func (q *Queries) DryClocksOf(ctx context.Context, piece uuid.UUID) ([]DryClocks
 			&i.Windows,
 			&i.Felt,
 			&i.SaidAt,
+			&i.SaidCloses,
 			&i.ReadySaid,
+			&i.SaidNeeds,
 			&i.CloseSaid,
+			&i.Ended,
 			&i.Key,
 			&i.PartLabel,
 			&i.ProductName,
@@ -277,6 +302,7 @@ func (q *Queries) DryClocksOf(ctx context.Context, piece uuid.UUID) ([]DryClocks
 			&i.LogMean,
 			&i.LogStdDev,
 			&i.Outcomes,
+			&i.Lessons,
 		); err != nil {
 			return nil, err
 		}
@@ -309,34 +335,43 @@ func (q *Queries) FirstLaid(ctx context.Context) (time.Time, error) {
 }
 
 const getFactor = `-- name: GetFactor :one
-SELECT log_mean, log_std_dev, outcomes FROM drying_factor WHERE product_id = $1
+SELECT log_mean, log_std_dev, outcomes, lessons FROM drying_factor WHERE product_id = $1
 `
 
 type GetFactorRow struct {
 	LogMean   float64
 	LogStdDev float64
 	Outcomes  int32
+	Lessons   int32
 }
 
 func (q *Queries) GetFactor(ctx context.Context, productID uuid.UUID) (GetFactorRow, error) {
 	row := q.db.QueryRow(ctx, getFactor, productID)
 	var i GetFactorRow
-	err := row.Scan(&i.LogMean, &i.LogStdDev, &i.Outcomes)
+	err := row.Scan(
+		&i.LogMean,
+		&i.LogStdDev,
+		&i.Outcomes,
+		&i.Lessons,
+	)
 	return i, err
 }
 
 const insertOutcome = `-- name: InsertOutcome :exec
-INSERT INTO drying_outcome (id, stage_id, product_id, milestone, not_yet_at, reached_at, actor)
-VALUES ($1, $2, $3, $4, $5, $6, $7)
+INSERT INTO drying_outcome (id, stage_id, pass, product_id, milestone, not_yet_at, reached_at, low, high, actor)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
 `
 
 type InsertOutcomeParams struct {
 	ID        uuid.UUID
 	StageID   uuid.UUID
+	Pass      int32
 	ProductID uuid.UUID
 	Milestone string
 	NotYetAt  *time.Time
 	ReachedAt *time.Time
+	Low       float64
+	High      float64
 	Actor     string
 }
 
@@ -344,10 +379,13 @@ func (q *Queries) InsertOutcome(ctx context.Context, arg InsertOutcomeParams) er
 	_, err := q.db.Exec(ctx, insertOutcome,
 		arg.ID,
 		arg.StageID,
+		arg.Pass,
 		arg.ProductID,
 		arg.Milestone,
 		arg.NotYetAt,
 		arg.ReachedAt,
+		arg.Low,
+		arg.High,
 		arg.Actor,
 	)
 	return err
@@ -516,17 +554,76 @@ func (q *Queries) LockZones(ctx context.Context, words []string) ([]LockZonesRow
 	return items, nil
 }
 
-const overtaken = `-- name: Overtaken :many
-SELECT c.stage_id
-FROM dry_clock c JOIN stage s ON s.id = c.stage_id
-WHERE c.piece_id = $1 AND EXISTS (
-    SELECT FROM stage l
-    WHERE l.piece_id = s.piece_id AND l.position > s.position AND (l.part_id IS NULL OR s.part_id IS NULL OR l.part_id = s.part_id)
-      AND (l.finished_at IS NOT NULL
-           OR EXISTS (SELECT FROM clock_entry e WHERE e.stage_id = l.id AND e.pass = l.pass AND NOT e.superseded)))
+const noteLateReadings = `-- name: NoteLateReadings :exec
+UPDATE zone SET late_at = $1,
+    late_from = least($2::timestamptz, CASE WHEN late_at > $3::timestamptz THEN late_from END)
+WHERE id = $4
 `
 
-// Clocks over which work has gone on: a later stage was begun or finished there.
+type NoteLateReadingsParams struct {
+	Now      *time.Time
+	Late     time.Time
+	Together time.Time
+	ID       uuid.UUID
+}
+
+// Late ones within a few hours are taken together: what one of them changes may not have
+// been computed yet.
+func (q *Queries) NoteLateReadings(ctx context.Context, arg NoteLateReadingsParams) error {
+	_, err := q.db.Exec(ctx, noteLateReadings,
+		arg.Now,
+		arg.Late,
+		arg.Together,
+		arg.ID,
+	)
+	return err
+}
+
+const outcomesOf = `-- name: OutcomesOf :many
+SELECT o.stage_id, o.pass, o.low, o.high
+FROM (SELECT d.stage_id, d.pass, d.low, d.high, d.nth, row_number() OVER (PARTITION BY d.stage_id, d.pass, d.milestone ORDER BY d.nth DESC) AS back,
+             min(d.nth) OVER (PARTITION BY d.stage_id, d.pass) AS coat
+      FROM drying_outcome d WHERE d.product_id = $1) AS o
+WHERE o.back = 1 ORDER BY o.coat, o.nth
+`
+
+type OutcomesOfRow struct {
+	StageID uuid.UUID
+	Pass    int32
+	Low     float64
+	High    float64
+}
+
+// What the last sighting of each milestone of each coat stands for, coat by coat.
+func (q *Queries) OutcomesOf(ctx context.Context, productID uuid.UUID) ([]OutcomesOfRow, error) {
+	rows, err := q.db.Query(ctx, outcomesOf, productID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []OutcomesOfRow
+	for rows.Next() {
+		var i OutcomesOfRow
+		if err := rows.Scan(
+			&i.StageID,
+			&i.Pass,
+			&i.Low,
+			&i.High,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const overtaken = `-- name: Overtaken :many
+SELECT stage_id FROM overtaken WHERE piece_id = $1
+`
+
 func (q *Queries) Overtaken(ctx context.Context, piece uuid.UUID) ([]uuid.UUID, error) {
 	rows, err := q.db.Query(ctx, overtaken, piece)
 	if err != nil {
@@ -548,18 +645,34 @@ func (q *Queries) Overtaken(ctx context.Context, piece uuid.UUID) ([]uuid.UUID, 
 }
 
 const piecesToCompute = `-- name: PiecesToCompute :many
-SELECT DISTINCT c.piece_id
-FROM dry_clock c JOIN piece p ON p.id = c.piece_id LEFT JOIN drying_factor f ON f.product_id = c.product_id LEFT JOIN zone z ON z.id = c.zone_id
-WHERE NOT c.ended AND NOT p.scrapped
-  AND (c.due_at <= $1 OR c.learned < f.outcomes OR c.seen < z.readings
-       OR (cardinality(c.zone_ids) > 1 AND c.seen < (SELECT sum(e.readings) FROM zone e WHERE e.id = ANY (c.zone_ids))))
-ORDER BY c.piece_id
+SELECT w.piece_id FROM (
+    SELECT c.piece_id, c.ended
+    FROM dry_clock c LEFT JOIN drying_factor f ON f.product_id = c.product_id LEFT JOIN zone z ON z.id = c.zone_id
+    WHERE NOT c.ended
+      AND (c.due_at <= $1 OR c.learned < f.lessons OR c.seen < z.readings
+           OR (cardinality(c.zone_ids) > 1 AND c.seen < (SELECT sum(e.readings) FROM zone e WHERE e.id = ANY (c.zone_ids))))
+    UNION ALL
+    SELECT c.piece_id, c.ended
+    FROM dry_clock c
+    WHERE c.ended AND c.laid_at > $2::timestamptz
+      AND c.seen < (SELECT sum(e.readings) FROM zone e WHERE e.id = ANY (c.zone_ids))
+      AND EXISTS (SELECT FROM zone e WHERE e.id = ANY (c.zone_ids) AND e.late_at > $3::timestamptz AND e.late_from <= c.cured_at)
+      AND NOT EXISTS (SELECT FROM overtaken o WHERE o.stage_id = c.stage_id)) AS w
+JOIN piece p ON p.id = w.piece_id AND NOT p.scrapped
+GROUP BY w.piece_id ORDER BY bool_and(w.ended), w.piece_id
 `
 
+type PiecesToComputeParams struct {
+	Now      *time.Time
+	Reopens  time.Time
+	Together time.Time
+}
+
 // Pieces of which a clock has not seen all readings, does not know all that was learned of
-// its product, or has something to say.
-func (q *Queries) PiecesToCompute(ctx context.Context, now *time.Time) ([]uuid.UUID, error) {
-	rows, err := q.db.Query(ctx, piecesToCompute, now)
+// its product, or has something to say; those that dry first. Of clocks that have ended only
+// those that were laid of late, and that late readings are about.
+func (q *Queries) PiecesToCompute(ctx context.Context, arg PiecesToComputeParams) ([]uuid.UUID, error) {
+	rows, err := q.db.Query(ctx, piecesToCompute, arg.Now, arg.Reopens, arg.Together)
 	if err != nil {
 		return nil, err
 	}
@@ -590,49 +703,55 @@ func (q *Queries) ReadingsCounted(ctx context.Context, id uuid.UUID) (int64, err
 }
 
 const saveDryClock = `-- name: SaveDryClock :exec
-INSERT INTO dry_clock (stage_id, piece_id, part_id, kind, product_id, laid_at, film_um, minutes, needs, zone_ids, zone_from, zone_id, seen, learned,
-                       windows, felt, sand_at, recoat_at, cured_at, closes_at, said_at, ready_said, close_said, due_at, ended)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14,
-        $15, $16, coalesce($17::timestamptz, 'infinity'), coalesce($18::timestamptz, 'infinity'),
-        coalesce($19::timestamptz, 'infinity'), $20, $21, $22, $23, $24, $25)
+INSERT INTO dry_clock (stage_id, pass, piece_id, part_id, kind, product_id, laid_at, film_um, minutes, needs, recoats, zone_ids, zone_from, zone_id, seen, learned,
+                       windows, felt, sand_at, recoat_at, cured_at, closes_at, said_at, said_closes, ready_said, said_needs, close_said, due_at, ended)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16,
+        $17, $18, coalesce($19::timestamptz, 'infinity'), coalesce($20::timestamptz, 'infinity'),
+        coalesce($21::timestamptz, 'infinity'), $22, $23, $24, $25, $26, $27, $28, $29)
 ON CONFLICT (stage_id) DO UPDATE
-SET zone_ids = excluded.zone_ids, zone_from = excluded.zone_from, zone_id = excluded.zone_id, seen = excluded.seen, learned = excluded.learned,
+SET needs = excluded.needs, recoats = excluded.recoats,
+    zone_ids = excluded.zone_ids, zone_from = excluded.zone_from, zone_id = excluded.zone_id, seen = excluded.seen, learned = excluded.learned,
     windows = excluded.windows, felt = excluded.felt, sand_at = excluded.sand_at, recoat_at = excluded.recoat_at, cured_at = excluded.cured_at,
-    closes_at = excluded.closes_at, said_at = excluded.said_at, ready_said = excluded.ready_said, close_said = excluded.close_said,
-    due_at = excluded.due_at, ended = excluded.ended
+    closes_at = excluded.closes_at, said_at = excluded.said_at, said_closes = excluded.said_closes, ready_said = excluded.ready_said,
+    said_needs = excluded.said_needs, close_said = excluded.close_said, due_at = excluded.due_at, ended = excluded.ended
 `
 
 type SaveDryClockParams struct {
-	StageID   uuid.UUID
-	PieceID   uuid.UUID
-	PartID    uuid.NullUUID
-	Kind      string
-	ProductID uuid.NullUUID
-	LaidAt    time.Time
-	FilmUm    float64
-	Minutes   int32
-	Needs     string
-	ZoneIds   []uuid.UUID
-	ZoneFrom  []time.Time
-	ZoneID    uuid.NullUUID
-	Seen      int64
-	Learned   int32
-	Windows   []byte
-	Felt      []byte
-	SandAt    *time.Time
-	RecoatAt  *time.Time
-	CuredAt   *time.Time
-	ClosesAt  *time.Time
-	SaidAt    *time.Time
-	ReadySaid bool
-	CloseSaid bool
-	DueAt     *time.Time
-	Ended     bool
+	StageID    uuid.UUID
+	Pass       int32
+	PieceID    uuid.UUID
+	PartID     uuid.NullUUID
+	Kind       string
+	ProductID  uuid.NullUUID
+	LaidAt     time.Time
+	FilmUm     float64
+	Minutes    int32
+	Needs      string
+	Recoats    bool
+	ZoneIds    []uuid.UUID
+	ZoneFrom   []time.Time
+	ZoneID     uuid.NullUUID
+	Seen       int64
+	Learned    int32
+	Windows    []byte
+	Felt       []byte
+	SandAt     *time.Time
+	RecoatAt   *time.Time
+	CuredAt    *time.Time
+	ClosesAt   *time.Time
+	SaidAt     *time.Time
+	SaidCloses *time.Time
+	ReadySaid  bool
+	SaidNeeds  string
+	CloseSaid  bool
+	DueAt      *time.Time
+	Ended      bool
 }
 
 func (q *Queries) SaveDryClock(ctx context.Context, arg SaveDryClockParams) error {
 	_, err := q.db.Exec(ctx, saveDryClock,
 		arg.StageID,
+		arg.Pass,
 		arg.PieceID,
 		arg.PartID,
 		arg.Kind,
@@ -641,6 +760,7 @@ func (q *Queries) SaveDryClock(ctx context.Context, arg SaveDryClockParams) erro
 		arg.FilmUm,
 		arg.Minutes,
 		arg.Needs,
+		arg.Recoats,
 		arg.ZoneIds,
 		arg.ZoneFrom,
 		arg.ZoneID,
@@ -653,7 +773,9 @@ func (q *Queries) SaveDryClock(ctx context.Context, arg SaveDryClockParams) erro
 		arg.CuredAt,
 		arg.ClosesAt,
 		arg.SaidAt,
+		arg.SaidCloses,
 		arg.ReadySaid,
+		arg.SaidNeeds,
 		arg.CloseSaid,
 		arg.DueAt,
 		arg.Ended,
@@ -661,8 +783,10 @@ func (q *Queries) SaveDryClock(ctx context.Context, arg SaveDryClockParams) erro
 	return err
 }
 
-const updateFactor = `-- name: UpdateFactor :exec
-UPDATE drying_factor SET log_mean = $1, log_std_dev = $2, outcomes = $3 WHERE product_id = $4
+const updateFactor = `-- name: UpdateFactor :one
+UPDATE drying_factor SET log_mean = $1, log_std_dev = $2, outcomes = $3,
+    lessons = lessons + ((log_mean, log_std_dev, outcomes) IS DISTINCT FROM ($1, $2, $3))::integer
+WHERE product_id = $4 RETURNING lessons
 `
 
 type UpdateFactorParams struct {
@@ -672,14 +796,16 @@ type UpdateFactorParams struct {
 	ProductID uuid.UUID
 }
 
-func (q *Queries) UpdateFactor(ctx context.Context, arg UpdateFactorParams) error {
-	_, err := q.db.Exec(ctx, updateFactor,
+func (q *Queries) UpdateFactor(ctx context.Context, arg UpdateFactorParams) (int32, error) {
+	row := q.db.QueryRow(ctx, updateFactor,
 		arg.LogMean,
 		arg.LogStdDev,
 		arg.Outcomes,
 		arg.ProductID,
 	)
-	return err
+	var lessons int32
+	err := row.Scan(&lessons)
+	return lessons, err
 }
 
 const upsertZone = `-- name: UpsertZone :exec

@@ -107,6 +107,20 @@ func (q *Queries) DeleteDraft(ctx context.Context, pieceID uuid.UUID) error {
 	return err
 }
 
+const deleteLabour = `-- name: DeleteLabour :exec
+DELETE FROM labour_history WHERE kind = $1 AND person_id = $2 AND n = 1
+`
+
+type DeleteLabourParams struct {
+	Kind     string
+	PersonID uuid.UUID
+}
+
+func (q *Queries) DeleteLabour(ctx context.Context, arg DeleteLabourParams) error {
+	_, err := q.db.Exec(ctx, deleteLabour, arg.Kind, arg.PersonID)
+	return err
+}
+
 const deleteStages = `-- name: DeleteStages :exec
 DELETE FROM stage WHERE id = ANY ($1::uuid[])
 `
@@ -206,6 +220,45 @@ func (q *Queries) InsertFinishPlan(ctx context.Context, arg InsertFinishPlanPara
 	return err
 }
 
+const keepLabourOf = `-- name: KeepLabourOf :exec
+INSERT INTO labour_observation (stage_id, kind, person_id, y) VALUES ($1, $2, $3, $4)
+ON CONFLICT (stage_id) DO UPDATE SET kind = excluded.kind, person_id = excluded.person_id, y = excluded.y
+`
+
+type KeepLabourOfParams struct {
+	StageID  uuid.UUID
+	Kind     string
+	PersonID uuid.NullUUID
+	Y        float64
+}
+
+func (q *Queries) KeepLabourOf(ctx context.Context, arg KeepLabourOfParams) error {
+	_, err := q.db.Exec(ctx, keepLabourOf,
+		arg.StageID,
+		arg.Kind,
+		arg.PersonID,
+		arg.Y,
+	)
+	return err
+}
+
+const labourOf = `-- name: LabourOf :one
+SELECT kind, person_id, y FROM labour_observation WHERE stage_id = $1
+`
+
+type LabourOfRow struct {
+	Kind     string
+	PersonID uuid.NullUUID
+	Y        float64
+}
+
+func (q *Queries) LabourOf(ctx context.Context, stageID uuid.UUID) (LabourOfRow, error) {
+	row := q.db.QueryRow(ctx, labourOf, stageID)
+	var i LabourOfRow
+	err := row.Scan(&i.Kind, &i.PersonID, &i.Y)
+	return i, err
+}
+
 const labourSums = `-- name: LabourSums :many
 SELECT kind, person_id, n, sum, squares FROM labour_history ORDER BY kind, person_id
 `
@@ -234,6 +287,21 @@ func (q *Queries) LabourSums(ctx context.Context) ([]LabourHistory, error) {
 		return nil, err
 	}
 	return items, nil
+}
+
+const lockLabour = `-- name: LockLabour :exec
+SELECT FROM labour_history WHERE kind = $1 AND person_id = $2 FOR UPDATE
+`
+
+type LockLabourParams struct {
+	Kind     string
+	PersonID uuid.UUID
+}
+
+// Holds a person's sums of a kind, of which another may take something at the same time.
+func (q *Queries) LockLabour(ctx context.Context, arg LockLabourParams) error {
+	_, err := q.db.Exec(ctx, lockLabour, arg.Kind, arg.PersonID)
+	return err
 }
 
 const newestFinishPlan = `-- name: NewestFinishPlan :one
@@ -347,5 +415,27 @@ UPDATE finish_plan SET state = 'superseded' WHERE piece_id = $1 AND state = 'app
 
 func (q *Queries) SupersedeFinishPlan(ctx context.Context, pieceID uuid.UUID) error {
 	_, err := q.db.Exec(ctx, supersedeFinishPlan, pieceID)
+	return err
+}
+
+const takeLabour = `-- name: TakeLabour :exec
+UPDATE labour_history SET n = n - 1, sum = sum - $1, squares = squares - $2
+WHERE kind = $3 AND person_id = $4 AND n > 1
+`
+
+type TakeLabourParams struct {
+	Sum      float64
+	Squares  float64
+	Kind     string
+	PersonID uuid.UUID
+}
+
+func (q *Queries) TakeLabour(ctx context.Context, arg TakeLabourParams) error {
+	_, err := q.db.Exec(ctx, takeLabour,
+		arg.Sum,
+		arg.Squares,
+		arg.Kind,
+		arg.PersonID,
+	)
 	return err
 }

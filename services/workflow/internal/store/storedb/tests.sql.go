@@ -12,6 +12,32 @@ import (
 	"github.com/google/uuid"
 )
 
+const clockedOn = `-- name: ClockedOn :one
+WITH RECURSIVE origin AS (
+    SELECT c.corrects, c.stage_id, c.pass, c.reason FROM clock_entry c JOIN stage s ON s.id = c.stage_id
+    WHERE c.piece_id = $2 AND c.stage_id = $1 AND c.pass = s.pass AND NOT c.superseded
+    UNION ALL
+    SELECT b.corrects, b.stage_id, b.pass, b.reason FROM origin o JOIN clock_entry b ON b.id = o.corrects)
+SELECT EXISTS (SELECT FROM origin JOIN stage s ON s.id = origin.stage_id AND s.pass = origin.pass
+               WHERE s.id = $1 AND origin.reason = '') AS clocked_on
+`
+
+type ClockedOnParams struct {
+	Stage uuid.UUID
+	Piece uuid.UUID
+}
+
+// Whether somebody clocked on at a stage in its present pass, and that counts as it was or as
+// corrections left it. The entry from which they began is the one without a reason, for what
+// is written down later, or corrects another, has one; and if that began here, it was not
+// moved here.
+func (q *Queries) ClockedOn(ctx context.Context, arg ClockedOnParams) (bool, error) {
+	row := q.db.QueryRow(ctx, clockedOn, arg.Stage, arg.Piece)
+	var clocked_on bool
+	err := row.Scan(&clocked_on)
+	return clocked_on, err
+}
+
 const groundOf = `-- name: GroundOf :one
 SELECT tests, wet FROM ground WHERE piece_id = $1
 `
