@@ -122,7 +122,8 @@ func learnFactor(ctx context.Context, st store.Store, c *workflow.DryClock) (lea
 	before := c.Dries.Factor
 	c.Dries.Factor = drying.Learn(coats)
 	c.Lessons, err = st.SaveFactor(ctx, c.Product, c.Dries.Factor)
-	return c.Dries.Factor != before, err
+	f := c.Dries.Factor // whose spread is that of the usual belief, said or not, before anything was learned
+	return f.LogMean != before.LogMean || f.Outcomes != before.Outcomes, err
 }
 
 func observed(c workflow.DryClock, learned bool, now time.Time) *workflowv1.ObserveDryingResponse {
