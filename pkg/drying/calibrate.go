@@ -78,7 +78,7 @@ func (p Product) Stands(c *Curve, coat Coat, o Outcome) (Interval, error) {
 	}
 	switch {
 	case o.Milestone < 0 || o.Milestone >= milestones || p.Stated[o.Milestone] == 0:
-		return Interval{}, fault.New(fault.Invalid, "NOT_STATED", "The product does not state when it is %s, so nothing can be learned about it.", o.Milestone).At("milestone")
+		return Interval{}, fault.New(fault.Invalid, "NOT_STATED", "The product does not state when it is %s, so nothing can be learned about that; it states when it is %s.", o.Milestone, p.says()).At("milestone")
 	case o.NotYet.IsZero() && o.Reached.IsZero():
 		return Interval{}, fault.New(fault.Invalid, "OUTCOME_EMPTY", "Say when it was seen not yet %s, or when it was.", o.Milestone).At("reached")
 	case !o.NotYet.IsZero() && !o.Reached.IsZero() && !o.Reached.After(o.NotYet),

@@ -2,6 +2,7 @@ package drying
 
 import (
 	"math"
+	"strings"
 	"time"
 
 	"tackfree/pkg/dimension"
@@ -120,6 +121,17 @@ var ordered = [][]Milestone{{SetToTouch, TackFree, DryToSand, Cured}, {SetToTouc
 
 // MaxStated is the longest time that a maker states.
 const MaxStated = 90 * 24 * time.Hour
+
+// says lists the milestones that the product states.
+func (p Product) says() string {
+	var all []string
+	for m, stated := range p.Stated {
+		if stated != 0 && Milestone(m) != RecoatCloses {
+			all = append(all, Milestone(m).String())
+		}
+	}
+	return strings.Join(all, ", ")
+}
 
 func (p Product) checkStated() error {
 	if p.Stated == ([milestones]time.Duration{}) {

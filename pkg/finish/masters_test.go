@@ -129,7 +129,7 @@ func TestPlanPart_IfTheTestFindsNoLead(t *testing.T) {
 	says := func() (all []bool) {
 		for _, s := range plan(t, old, finish.Wanted{Look: finish.Painted}, finish.Palette{Paint: product(finish.OilVarnish)}) {
 			if s.Kind == finish.ScuffSand || s.Kind == finish.VeneerRepair {
-				all = append(all, strings.Contains(s.Why, "only if the test finds no lead") && strings.Contains(s.Why, "made anew"))
+				all = append(all, strings.Contains(s.Why, "only if the test finds no lead") && strings.Contains(s.Why, "amended"))
 			}
 		}
 		return all

@@ -99,7 +99,7 @@ func (s *surface) lies() bool { return s.OldFinish != "" && !s.off }
 // lead.
 func (s *surface) ifLeadFree(why string) string {
 	if s.lies() && !s.coated && s.Lead == LeadUntested && s.mayHoldLead() {
-		return why + "; it is done only if the test finds no lead, and if it finds some the plan is made anew"
+		return why + "; it is done only if the test finds no lead, and if it finds some the plan is amended so that the coating comes off wet"
 	}
 	return why
 }

@@ -211,7 +211,7 @@ func printConditions(e *env, shop *client.Shop, c *workflowv1.GetConditionsRespo
 	}
 	fit := "Fit for coating."
 	if !c.FitForCoating {
-		fit = "Not fit for coating: " + strings.Join(c.Obstacles, "; ") + "."
+		fit = "Not fit for coating: " + strings.TrimSuffix(strings.Join(c.Obstacles, "; "), ".") + "."
 	}
 	_, err = fmt.Fprintf(e.out, "%s: %s, %s relative humidity, dew point %s.\nWood comes to %.1f %% moisture; the air takes up %.1f hPa more.\n%s\n",
 		terms.Clock(c.Reading.ReadTime), degrees(c.Reading.Celsius), share(c.Reading.HumidityPercent), degrees(c.DewPointCelsius),

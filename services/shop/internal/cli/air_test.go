@@ -85,6 +85,7 @@ func TestDry_Felt(t *testing.T) {
 
 func TestStage_Finish_SaysWhereItDries(t *testing.T) {
 	f := damp(t)
+	f.refuses(t, line("stage finish 1 'sand (case)' --wet-film 0um"), "--wet-film is 0")
 	f.gives(t, append(line("stage finish 1 'sand (case)' --zone rack --wet-film 4mil --override 'the client waits'"), "--at=2026-03-02 12:00"), &workflowv1.FinishStageRequest{
 		Stage: "pieces/a/stages/2", FinishTime: middayPlus(0), Zone: "climateZones/rack", WetFilmUm: 101.6, OverrideReason: "the client waits"})
 }

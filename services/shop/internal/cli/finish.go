@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"errors"
+
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
 )
@@ -8,9 +10,9 @@ import (
 type finishCmd struct {
 	timed
 	stageArgs
-	Zone     string     `help:"Where it now dries, by the zone's word; without it as planned." placeholder:"WORD"`
-	WetFilm  micrometre `help:"How thick the wet film was laid, such as 100um or 4mil; without it as planned." placeholder:"FILM"`
-	Override string     `help:"Why it was done before the part was ready, where nobody clocked on." placeholder:"REASON"`
+	Zone     string      `help:"Where it now dries, by the zone's word; without it as planned." placeholder:"WORD"`
+	WetFilm  *micrometre `help:"How thick the wet film was laid, such as 100um or 4mil; without it as planned." placeholder:"FILM"`
+	Override string      `help:"Why it was done before the part was ready, where nobody clocked on." placeholder:"REASON"`
 }
 
 func (c *finishCmd) Run(e *env) error {
@@ -23,8 +25,13 @@ func (c *finishCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		resp, err := shop.Stages.FinishStage(e.ctx, &workflowv1.FinishStageRequest{RequestId: c.request(), Stage: stage.Name, FinishTime: at,
-			Zone: zoneName(c.Zone), WetFilmUm: float64(c.WetFilm), OverrideReason: c.Override})
+		r := &workflowv1.FinishStageRequest{RequestId: c.request(), Stage: stage.Name, FinishTime: at, Zone: zoneName(c.Zone), OverrideReason: c.Override}
+		if c.WetFilm != nil {
+			if r.WetFilmUm = float64(*c.WetFilm); r.WetFilmUm == 0 {
+				return errors.New("--wet-film is 0, and a coat has some thickness; leave it out if nobody measured it")
+			}
+		}
+		resp, err := shop.Stages.FinishStage(e.ctx, r)
 		if err != nil {
 			return err
 		}

@@ -15,7 +15,7 @@ type planGroupCmd struct {
 	Show    showPlanCmd    `cmd:"" help:"Show the newest plan of a piece, or one version of it."`
 	Check   checkPlanCmd   `cmd:"" help:"List the rules that a plan breaks; changes nothing."`
 	Approve approvePlanCmd `cmd:"" help:"Make the draft the piece's stages."`
-	Amend   amendPlanCmd   `cmd:"" help:"Make a new version of an approved plan; what was begun stays."`
+	Amend   amendPlanCmd   `cmd:"" help:"Make a new version of an approved plan; what was begun stays. Without --stages: by what data sheets and tests now say."`
 }
 
 type draftPlanCmd struct {

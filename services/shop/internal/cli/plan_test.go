@@ -109,7 +109,7 @@ func TestPlan_Amend(t *testing.T) {
 	f := planned3(t)
 	f.gives(t, append(line("plan amend 1 --reason 'one coat more' --stages"), f.edit(t)),
 		&workflowv1.AmendFinishPlanRequest{Piece: "pieces/a", Stages: f.plan.Stages, Reason: "one coat more"})
-	f.refuses(t, line("plan amend 1 --reason x"), "`shop plan show 1 --json` writes those it has")
+	f.gives(t, line("plan amend 1 --reason 'the sheet was wrong'"), &workflowv1.AmendFinishPlanRequest{Piece: "pieces/a", Stages: f.plan.Stages, Reason: "the sheet was wrong"})
 	f.plan.Stages = nil
 	f.refuses(t, append(line("plan amend 1 --reason x --stages"), f.edit(t)), "there is no plan with stages in it")
 }

@@ -140,8 +140,12 @@ func (c *amendPlanCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		if stages == nil {
-			return fmt.Errorf("say with --stages which stages the plan is to have; `shop plan show %s --json` writes those it has", c.Piece)
+		if stages == nil { // as they are, by what sheets and tests now say
+			shown, err := shop.Finish.GetFinishPlan(e.ctx, &workflowv1.GetFinishPlanRequest{Name: p.Name})
+			if err != nil {
+				return err
+			}
+			stages = shown.Plan.Stages
 		}
 		resp, err := shop.Finish.AmendFinishPlan(e.ctx, &workflowv1.AmendFinishPlanRequest{
 			RequestId: c.request(), Piece: p.Name, Stages: stages, Overrides: overrides, Reason: c.Reason})

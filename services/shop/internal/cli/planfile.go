@@ -113,6 +113,9 @@ func (f planFile) parts() ([]finish.Part, error) {
 		if err != nil {
 			return nil, inFile(place+"area", err)
 		}
+		if year := time.Now().Year(); p.PaintedIn > year {
+			return nil, fmt.Errorf("%spainted_in is %d, which has not come yet; it must be from 1600 to %d, or 0 if nobody knows", place, p.PaintedIn, year)
+		}
 		own, err := readPalette(place, p.Products)
 		if err != nil {
 			return nil, err
@@ -145,6 +148,9 @@ func readPalette(place string, products map[string]planProduct) (p finish.Palett
 
 // read is the product as the rules see it; place is where it stands in the file.
 func (p planProduct) read(place string) (*finish.Product, error) {
+	if p == (planProduct{Name: p.Name}) {
+		return nil, fmt.Errorf("%s: %q is only named, and here is no shelf to find it on; describe it (family, recoat, cure …), or draft the plan in a shop", place, p.Name)
+	}
 	if _, err := finish.Bond(p.Family, p.Family); err != nil {
 		return nil, inFile(place+".family", err)
 	}

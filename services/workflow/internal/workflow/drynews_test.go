@@ -198,9 +198,8 @@ func TestPlan_Wait(t *testing.T) {
 	until := func(part id.ID, needs ...string) time.Time {
 		s := *second
 		s.Part = part
-		s.Needs = ""
-		if len(needs) > 0 {
-			s.Needs = second.Needs
+		if len(needs) == 0 {
+			s.Kind, s.Needs = "photograph", ""
 		}
 		return p.Wait(s).Until.Likely
 	}
@@ -212,6 +211,9 @@ func TestPlan_Wait(t *testing.T) {
 	if got := until(c.Part); !got.IsZero() {
 		t.Errorf("a stage that needs nothing of films waits until %v", got)
 	}
+	blank := *second
+	blank.Part, blank.Needs = c.Part, ""
+	about(t, "a coat of which nobody said so", p.Wait(blank).Until.Likely, later(2))
 	glue := workflow.Stage{ID: id.New(), Kind: "glue_and_clamp", Unattended: 5 * time.Hour, FinishedAt: nine}
 	g := p.Begin(glue, 0, id.Nil)
 	forecast(t, g, workflow.NewAirs(nil))

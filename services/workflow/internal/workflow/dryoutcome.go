@@ -20,12 +20,36 @@ func (c *DryClock) Observe(o drying.Outcome, airs *Airs) (drying.Interval, error
 	if err != nil {
 		return drying.Interval{}, err
 	}
+	o = c.statedOne(o)
 	if _, err := c.Dries.Stands(curve, c.coat(), o); err != nil {
 		return drying.Interval{}, atOutcome(err)
 	}
 	c.feel(o)
 	felt := c.Felt[o.Milestone]
 	return c.Dries.Stands(curve, c.coat(), drying.Outcome{Milestone: o.Milestone, NotYet: felt.NotYet, Reached: felt.Reached})
+}
+
+// past are the milestones that a film has not reached either while it has not reached one.
+var past = map[drying.Milestone][]drying.Milestone{
+	drying.SetToTouch: {drying.TackFree, drying.DryToSand, drying.DryToRecoat, drying.Cured},
+	drying.TackFree:   {drying.DryToSand, drying.DryToRecoat, drying.Cured},
+	drying.DryToSand:  {drying.DryToRecoat, drying.Cured}, drying.DryToRecoat: {drying.Cured},
+}
+
+// statedOne takes what was seen not yet to have come for the next milestone that the product
+// states, where it does not state the one that was looked for: a film that is still tacky
+// takes no coat.
+func (c *DryClock) statedOne(o drying.Outcome) drying.Outcome {
+	if o.NotYet.IsZero() || !o.Reached.IsZero() || c.Dries.Stated[o.Milestone] != 0 {
+		return o
+	}
+	for _, m := range past[o.Milestone] {
+		if c.Dries.Stated[m] != 0 {
+			o.Milestone = m
+			break
+		}
+	}
+	return o
 }
 
 // atOutcome names the field of the request that package drying means.

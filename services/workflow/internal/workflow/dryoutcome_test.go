@@ -127,3 +127,18 @@ func TestDryClock_Observe_Corrected(t *testing.T) {
 	near("not at three after all", i.Low, math.Log(2))
 	near("nor ever", i.High, math.Inf(1))
 }
+
+// The sheet does not say when it is tack-free. That it is still tacky holds the next coat all
+// the same; that it is not tacky any more tells nothing that the sheet could be held against.
+func TestDryClock_Observe_WhatTheSheetDoesNotState(t *testing.T) {
+	p, first, _ := topcoats()
+	first.Coating.Dries.Stated[drying.TackFree] = 0
+	airs := workflow.NewAirs(nil)
+	c := finished(t, p, first, id.Nil, airs)
+	observe(t, c, drying.Outcome{Milestone: drying.TackFree, NotYet: later(3)}, airs)
+	if ready := c.Ready().Likely; !ready.After(later(3)) {
+		t.Errorf("still tacky at three hours, and ready for another coat at %v", ready)
+	}
+	_, err := c.Observe(drying.Outcome{Milestone: drying.TackFree, Reached: later(4)}, airs)
+	refusedWords(t, err, "NOT_STATED", "tack-free", "it states when it is dry to recoat, cured")
+}

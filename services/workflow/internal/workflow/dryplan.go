@@ -76,7 +76,7 @@ func (p *Plan) Unsaved() (changed []DryClock) {
 // begin then; of another coat when nobody says.
 func (p *Plan) needed(s Stage) finish.Needs {
 	for _, n := range []finish.Needs{finish.NeedsSand, finish.NeedsRecoat, finish.NeedsCured} {
-		if slices.ContainsFunc(p.Stages, func(next Stage) bool { return next.Needs == n && slices.Contains(next.After, s.ID) }) {
+		if slices.ContainsFunc(p.Stages, func(next Stage) bool { return next.asks() == n && slices.Contains(next.After, s.ID) }) {
 			return n
 		}
 	}

@@ -21,12 +21,13 @@ func (w Wait) Over(now time.Time) bool { return w.For == nil || w.Until.Passed(n
 // Wait tells what a stage waits for: for the films on its part as far as it needs them, for
 // wet wood and glue always.
 func (p *Plan) Wait(s Stage) (w Wait) {
+	needs := s.asks()
 	for i := range p.Clocks {
 		c := &p.Clocks[i]
-		if !touches(c.Part, s) || (c.Kind == FilmDries && s.Needs == finish.NeedsNothing) {
+		if !touches(c.Part, s) || (c.Kind == FilmDries && needs == finish.NeedsNothing) {
 			continue
 		}
-		ready := c.Reaches(s.Needs)
+		ready := c.Reaches(needs)
 		if c.Kind != FilmDries {
 			ready = c.Windows[drying.Cured]
 		}

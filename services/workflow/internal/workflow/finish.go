@@ -49,19 +49,28 @@ func presume(stages []Stage) {
 		s := &stages[i]
 		kind := finish.Kind(s.Kind)
 		part := presumed
-		if gone[i].has(s.Part) {
+		if gone[i].from(kind, s.Part) {
 			part.OldFinish = ""
 		}
-		s.DisturbsOld = disturbs(kind) && !gone[i].has(s.Part)
+		s.DisturbsOld = disturbs(kind) && !gone[i].from(kind, s.Part)
 		s.Cautions = ids((finish.Step{Kind: warnsLike(kind)}).Hazards(part))
 	}
 }
 
-// bare are parts on which no old coating lies open: it was stripped off, or a coat of ours
-// lies over it. id.Nil: all parts.
-type bare map[id.ID]bool
+// bare are parts on which no old coating lies open: it was stripped off, or it is only covered
+// by a coat of ours. id.Nil: all parts.
+type bare struct{ stripped, covered map[id.ID]bool }
 
-func (b bare) has(part id.ID) bool { return b[part] || b[id.Nil] }
+// from reports whether an old coating is out of reach of a kind of stage: dulling our coat does
+// not go through it, and all that sands, scrapes or strips may.
+func (b bare) from(k finish.Kind, part id.ID) bool {
+	if b.stripped[part] || b.stripped[id.Nil] {
+		return true
+	}
+	return (b.covered[part] || b.covered[id.Nil]) && (k == finish.ScuffSand || !disturbs(k))
+}
+
+func (b bare) clone() bare { return bare{maps.Clone(b.stripped), maps.Clone(b.covered)} }
 
 // bared gives for each stage the parts that are bare whenever it begins: because a stage that
 // it comes after, however far, stripped or coated them. What merely stands before it in the
@@ -69,14 +78,19 @@ func (b bare) has(part id.ID) bool { return b[part] || b[id.Nil] }
 func bared(stages []Stage) []bare {
 	before, after := make([]bare, len(stages)), map[id.ID]bare{}
 	for i, s := range stages {
-		before[i] = bare{}
+		before[i] = bare{map[id.ID]bool{}, map[id.ID]bool{}}
 		for _, b := range s.After {
-			maps.Copy(before[i], after[b])
+			maps.Copy(before[i].stripped, after[b].stripped)
+			maps.Copy(before[i].covered, after[b].covered)
 		}
-		after[s.ID] = maps.Clone(before[i])
-		if kind := finish.Kind(s.Kind); kind == finish.Strip || kind.LeavesFilm() {
-			after[s.ID][s.Part] = true
+		now := before[i].clone()
+		switch kind := finish.Kind(s.Kind); {
+		case kind == finish.Strip:
+			now.stripped[s.Part] = true
+		case kind.LeavesFilm():
+			now.covered[s.Part] = true
 		}
+		after[s.ID] = now
 	}
 	return before
 }
@@ -84,11 +98,11 @@ func bared(stages []Stage) []bare {
 // stems are what the name of a kind that a shop invents has in it when it makes dust, debris
 // or fumes of what it works on. That they are in other names too, striping say, costs one test
 // for lead too many, which is better than one too few.
-var stems = []string{"sand", "scuff", "scrap", "strip", "grind", "plane", "planing", "abrad", "steel_wool", "blast", "heat", "burn", "torch"}
+var stems = []string{"sand", "scuff", "scrap", "strip", "grind", "plane", "planing", "abrad", "wool", "blast", "heat", "burn", "torch", "rub", "wire", "mill"}
 
 // disturbs reports a kind of stage that makes dust, debris or fumes of what it works on.
 func disturbs(k finish.Kind) bool {
-	return k.Disturbs() || slices.ContainsFunc(stems, func(stem string) bool { return strings.Contains(string(k), stem) })
+	return k.Disturbs() || !k.LeavesFilm() && slices.ContainsFunc(stems, func(stem string) bool { return strings.Contains(string(k), stem) })
 }
 
 // warnsLike is the kind whose cautions a kind has: of those that a shop invents to disturb
@@ -98,6 +112,32 @@ func warnsLike(k finish.Kind) finish.Kind {
 		return finish.Sand
 	}
 	return k
+}
+
+// asks is what the stage waits for of the films below it: what its plan says, or what is usual
+// for its kind. Nobody means to lay a coat on a film that is still wet, or to sand one.
+func (s Stage) asks() finish.Needs {
+	if s.Needs != finish.NeedsNothing {
+		return s.Needs
+	}
+	return usualNeeds(finish.Kind(s.Kind))
+}
+
+// usualNeeds is what a stage waits for where nobody said: a coat for a film that takes it,
+// paper for one that is hard enough, hands for one that has cured. What takes a film off
+// need not wait for it.
+func usualNeeds(k finish.Kind) finish.Needs {
+	switch {
+	case k.LeavesFilm():
+		return finish.NeedsRecoat
+	case k == finish.Strip:
+		return finish.NeedsNothing
+	case disturbs(k):
+		return finish.NeedsSand
+	case k == finish.HardwareOn || k == finish.WrapUp:
+		return finish.NeedsCured
+	}
+	return finish.NeedsNothing
 }
 
 // CheckFilm refuses a wet film, µm, that nobody lays, or that is said of a stage that lays

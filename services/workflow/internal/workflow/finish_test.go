@@ -35,8 +35,8 @@ func TestLayOut_KindsThatDisturbAnOldCoating(t *testing.T) {
 	for kind, want := range map[finish.Kind]bool{
 		finish.Sand: true, finish.ScuffSand: true, finish.Strip: true, finish.Scrape: true, finish.OpenPores: true,
 		"hand_sanding": true, "resand": true, "dry_scraping": true, "strip_dry": true, "grinding": true, "plane_flat": true, "planing": true,
-		"abrade": true, "steel_wool": true, "bead_blast": true, "heat_gun": true, "burn_off": true, "torching": true, "scuffing": true,
-		finish.Clean: false, finish.DustOff: false, finish.TopcoatCoat: false, finish.Inspect: false, finish.WashOff: false, "steel_brackets_on": false, "polish": false,
+		"abrade": true, "steel_wool": true, "bead_blast": true, "heat_gun": true, "burn_off": true, "torching": true, "scuffing": true, "rub_down_wet_and_dry": true, "wire_brush": true, "milling": true,
+		finish.Clean: false, finish.DustOff: false, finish.TopcoatCoat: false, finish.Inspect: false, finish.WashOff: false, "steel_brackets_on": false, "polish": false, finish.WaxCoat: false,
 	} {
 		s := laidOut(t, part(string(kind)))[string(kind)]
 		if s.DisturbsOld != want {
@@ -51,8 +51,8 @@ func TestLayOut_KindsThatDisturbAnOldCoating(t *testing.T) {
 	}
 }
 
-// An old coating is gone for what comes after the stripping, or after a coat of ours, however
-// far. What is only written down after it can be done before it.
+// An old coating is gone for what comes after the stripping, however far. What is only written
+// down after it can be done before it. A coat of ours covers it from dulling alone.
 func TestLayOut_OldCoatingsAreGoneBehindTheStrip(t *testing.T) {
 	coat := func(after ...string) workflow.Step {
 		return workflow.Step{Key: "coat", Kind: "topcoat_coat", Scope: workflow.OnPart, After: after}
@@ -64,7 +64,7 @@ func TestLayOut_OldCoatingsAreGoneBehindTheStrip(t *testing.T) {
 	}{
 		{"Behind", []workflow.Step{part("strip"), part("sand", "strip")}, false},
 		{"FarBehind", []workflow.Step{part("strip"), part("neutralise", "strip"), whole("look", "neutralise"), part("sand", "look")}, false},
-		{"BehindACoat", []workflow.Step{coat(), part("sand", "coat")}, false},
+		{"BehindACoat", []workflow.Step{coat(), part("sand", "coat")}, true},
 		{"BehindTheStripOfAllParts", []workflow.Step{whole("strip"), part("sand", "strip")}, false},
 		{"Beside", []workflow.Step{part("strip"), part("sand")}, true},
 		{"BesideACoat", []workflow.Step{coat(), part("clean"), part("sand", "clean")}, true},
@@ -75,6 +75,17 @@ func TestLayOut_OldCoatingsAreGoneBehindTheStrip(t *testing.T) {
 		if warns := slices.Contains(sand.Cautions, "lead"); sand.DisturbsOld != c.want || warns != c.want {
 			t.Errorf("%s: sanding disturbs an old coating: %v, warns of lead: %v, want %v", c.name, sand.DisturbsOld, warns, c.want)
 		}
+	}
+}
+
+// Dulling a coat of ours does not reach the paint below it; sanding and stripping do.
+func TestLayOut_ACoatCoversTheOldOne(t *testing.T) {
+	stages := laidOut(t, part("prime"), part("scuff_sand", "prime"), part("strip", "prime"))
+	if s := stages["scuff_sand"]; s.DisturbsOld || slices.Contains(s.Cautions, "lead") {
+		t.Errorf("dulling the primer disturbs the old coating: %+v", s.Finish)
+	}
+	if s := stages["strip"]; !s.DisturbsOld || !slices.Contains(s.Cautions, "lead") {
+		t.Errorf("stripping the primer leaves the old coating alone: %+v", s.Finish)
 	}
 }
 

@@ -69,7 +69,7 @@ func (g Ground) ready(s Stage, at time.Time) *fault.Fault {
 		if !w.holds(s) {
 			continue
 		}
-		then := w.at(s.Needs)
+		then := w.at(s.asks())
 		if then.IsZero() {
 			return fault.New(fault.Precondition, "PART_NOT_READY",
 				"%s has to wait: in the air where it stands %s will never be dry enough for it. Warm or dry that air or carry it elsewhere, or say why it starts all the same.", s.Title(), s.where())
@@ -85,9 +85,9 @@ func (g Ground) ready(s Stage, at time.Time) *fault.Fault {
 }
 
 // holds reports whether the stage waits for it: wet wood and glue always, a film when the
-// stage needs something of films.
+// stage asks something of films.
 func (w Wet) holds(s Stage) bool {
-	return touches(w.Part, s) && (!w.Film || s.Needs != finish.NeedsNothing)
+	return touches(w.Part, s) && (!w.Film || s.asks() != finish.NeedsNothing)
 }
 
 // touches reports whether what is on a part is also where the stage works: the whole piece

@@ -29,6 +29,23 @@ func wet(part id.ID, film bool, sand, recoat, cured int) workflow.Wet {
 
 func reason(err error) string { return fault.Reason(err) }
 
+// Whatever a plan leaves out, nobody coats or sands a film that is still wet; what takes it off
+// need not wait, nor what does not touch it.
+func TestGround_WetFilmsHoldWhatWouldSpoilThem(t *testing.T) {
+	g := workflow.Ground{Wet: []workflow.Wet{wet(top, true, 2, 4, 72)}, Tests: []workflow.PartTest{{Kind: workflow.LeadTest, Result: workflow.LeadFree}}}
+	for kind, hours := range map[finish.Kind]int{finish.TopcoatCoat: 4, finish.PaintCoat: 4, finish.ScuffSand: 2, "hand_sanding": 2, finish.HardwareOn: 72,
+		finish.Strip: 0, "photograph": 0} {
+		s := stageOn(top, kind)
+		ready := nine.Add(time.Duration(hours) * time.Hour)
+		if _, err := g.MayStart(s, ready, ""); err != nil {
+			t.Errorf("%s when the film can take it = %v", kind, err)
+		}
+		if _, err := g.MayStart(s, ready.Add(-time.Hour), ""); hours > 0 && reason(err) != "PART_NOT_READY" {
+			t.Errorf("%s an hour before = %v, want PART_NOT_READY", kind, err)
+		}
+	}
+}
+
 // A stage waits for the last of what dries where it works: for films as far as it needs
 // them, for wet wood and glue always.
 func TestGround_WaitsForTheLastOfWhatDries(t *testing.T) {

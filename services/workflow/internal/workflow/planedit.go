@@ -180,20 +180,6 @@ func (b *PlanBody) productOf(s *PlanStage, i int) error {
 	return nil
 }
 
-// usualNeeds is what a new stage waits for, where nobody said: a coat for a film that takes
-// it, paper for one that is hard enough, hands for one that has cured.
-func usualNeeds(k finish.Kind) finish.Needs {
-	switch {
-	case k.LeavesFilm():
-		return finish.NeedsRecoat
-	case k.Disturbs():
-		return finish.NeedsSand
-	case k == finish.HardwareOn || k == finish.WrapUp:
-		return finish.NeedsCured
-	}
-	return finish.NeedsNothing
-}
-
 // used is the product of a stage as the rules see it.
 func (b *PlanBody) used(s PlanStage) finish.Product {
 	if s.Product == id.Nil && s.ProductName == "" {

@@ -82,6 +82,6 @@ func (p *FinishPlan) warnings(s PlanStage) []string {
 // to hold lead; gone are the parts on which none lies open when it begins.
 func (p *FinishPlan) disturbsOld(s Stage, gone bare) bool {
 	return disturbs(finish.Kind(s.Kind)) && slices.ContainsFunc(p.Parts, func(part PlanPart) bool {
-		return touches(part.ID, s) && part.mayHoldLead() && !gone.has(part.ID)
+		return touches(part.ID, s) && part.mayHoldLead() && !gone.from(finish.Kind(s.Kind), part.ID)
 	})
 }

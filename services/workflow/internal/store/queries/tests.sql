@@ -14,11 +14,15 @@ WHERE t.piece_id = @piece_id ORDER BY t.tested_at DESC, t.id DESC;
 -- name: ZoneOfWord :one
 SELECT id FROM zone WHERE word = @word;
 
--- Where the part, or the whole piece, last stood to dry.
+-- Where the part, or the whole piece, last stood to dry, or by its plan will.
 -- name: ZoneOfDrying :one
-SELECT zone_id FROM dry_clock
-WHERE piece_id = @piece_id AND (part_id IS NULL OR sqlc.narg(part)::uuid IS NULL OR part_id = sqlc.narg(part))
-ORDER BY laid_at DESC LIMIT 1;
+SELECT z.zone_id FROM (
+    SELECT d.zone_id, d.laid_at FROM dry_clock d
+    WHERE d.piece_id = @piece_id AND (d.part_id IS NULL OR sqlc.narg(part)::uuid IS NULL OR d.part_id = sqlc.narg(part))
+    UNION ALL
+    SELECT s.zone_id, '-infinity' FROM stage s
+    WHERE s.piece_id = @piece_id AND s.zone_id IS NOT NULL AND (s.part_id IS NULL OR sqlc.narg(part)::uuid IS NULL OR s.part_id = sqlc.narg(part))) AS z
+ORDER BY z.laid_at DESC LIMIT 1;
 
 -- name: LastAir :one
 SELECT read_at, celsius, humidity, coalesce(surface, celsius)::double precision AS surface FROM reading

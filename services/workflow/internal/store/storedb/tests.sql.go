@@ -211,9 +211,13 @@ func (q *Queries) SaveAcknowledgement(ctx context.Context, arg SaveAcknowledgeme
 }
 
 const zoneOfDrying = `-- name: ZoneOfDrying :one
-SELECT zone_id FROM dry_clock
-WHERE piece_id = $1 AND (part_id IS NULL OR $2::uuid IS NULL OR part_id = $2)
-ORDER BY laid_at DESC LIMIT 1
+SELECT z.zone_id FROM (
+    SELECT d.zone_id, d.laid_at FROM dry_clock d
+    WHERE d.piece_id = $1 AND (d.part_id IS NULL OR $2::uuid IS NULL OR d.part_id = $2)
+    UNION ALL
+    SELECT s.zone_id, '-infinity' FROM stage s
+    WHERE s.piece_id = $1 AND s.zone_id IS NOT NULL AND (s.part_id IS NULL OR $2::uuid IS NULL OR s.part_id = $2)) AS z
+ORDER BY z.laid_at DESC LIMIT 1
 `
 
 type ZoneOfDryingParams struct {
@@ -221,7 +225,7 @@ type ZoneOfDryingParams struct {
 	Part    uuid.NullUUID
 }
 
-// Where the part, or the whole piece, last stood to dry.
+// Where the part, or the whole piece, last stood to dry, or by its plan will.
 func (q *Queries) ZoneOfDrying(ctx context.Context, arg ZoneOfDryingParams) (uuid.NullUUID, error) {
 	row := q.db.QueryRow(ctx, zoneOfDrying, arg.PieceID, arg.Part)
 	var zone_id uuid.NullUUID
