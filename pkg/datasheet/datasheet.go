@@ -8,6 +8,7 @@
 package datasheet
 
 import (
+	"cmp"
 	"time"
 
 	"tackfree/pkg/climate"
@@ -79,11 +80,7 @@ func (s Sheet) Dries() drying.Product {
 // lowest is the temperature under which it hardly dries, as far as the sheet tells: nothing
 // is put on colder, and nothing is tried warmer. 0: it does not tell.
 func (s Sheet) lowest() float64 {
-	reference := s.ReferenceCelsius
-	if reference == 0 {
-		reference = 25
-	}
-	return min(s.MinCelsius, reference)
+	return min(s.MinCelsius, cmp.Or(s.ReferenceCelsius, drying.DefaultReferenceCelsius))
 }
 
 // Limits is the air that it may be put on in: the usual where the sheet says nothing.

@@ -1,6 +1,7 @@
 package drying
 
 import (
+	"cmp"
 	"math"
 
 	"tackfree/pkg/climate"
@@ -60,6 +61,22 @@ type Kinetics struct {
 	Q10        float64
 }
 
+// The air that times are stated for where nobody says otherwise. Source: the usual condition
+// of data sheets, 77 °F and 50 %, by a bulletin of the paint trade.
+const (
+	DefaultReferenceCelsius  = 25.0
+	DefaultReferenceHumidity = 50.0
+)
+
+// Reference is the air that the times are stated for. Faults: those of Rate.
+func (k Kinetics) Reference() (climate.Air, error) {
+	l, err := k.law()
+	if err != nil {
+		return climate.Air{}, err
+	}
+	return climate.NewAir(l.ReferenceCelsius, l.ReferenceHumidity)
+}
+
 // law is Kinetics that was checked, with its defaults filled in.
 type law struct {
 	Kinetics
@@ -71,12 +88,8 @@ func (k Kinetics) law() (law, error) {
 	if !known {
 		return law{}, fault.New(fault.Invalid, "CARRIER_UNKNOWN", "%q is no carrier; use water, solvent, oil or two-part.", string(k.Carrier)).At("carrier")
 	}
-	if k.ReferenceCelsius == 0 {
-		k.ReferenceCelsius = 25
-	}
-	if k.ReferenceHumidity == 0 {
-		k.ReferenceHumidity = 50
-	}
+	k.ReferenceCelsius = cmp.Or(k.ReferenceCelsius, DefaultReferenceCelsius)
+	k.ReferenceHumidity = cmp.Or(k.ReferenceHumidity, DefaultReferenceHumidity)
 	if k.MinCelsius == 0 {
 		k.MinCelsius = DefaultMinCelsius
 	}

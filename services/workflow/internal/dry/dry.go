@@ -102,7 +102,7 @@ func (k *Keeper) piece(ctx context.Context, piece id.ID, airs *Airs) error {
 	now := k.Shop.Now()
 	return k.DB.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
 		st := store.New(tx)
-		plan, err := st.LockDryClocks(ctx, piece)
+		plan, err := st.LockPlan(ctx, piece)
 		if err != nil {
 			return err
 		}

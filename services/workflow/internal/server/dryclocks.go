@@ -18,7 +18,7 @@ import (
 
 // ListDryClocks implements ClimateService.
 func (s *Server) ListDryClocks(ctx context.Context, r *workflowv1.ListDryClocksRequest) (*workflowv1.ListDryClocksResponse, error) {
-	word, err := optionalZone("zone", r.Zone)
+	word, err := optionalZone(r.Zone)
 	if err != nil {
 		return nil, err
 	}
@@ -114,7 +114,7 @@ func onDryClock[R proto.Message](ctx context.Context, s *Server, r stageCommand,
 
 // lockDryClock locks a piece and finds the clock of a stage. Fault: DRY_CLOCK_NOT_FOUND.
 func lockDryClock(ctx context.Context, st store.Store, piece, stage id.ID) (workflow.Plan, *workflow.DryClock, error) {
-	plan, err := st.LockDryClocks(ctx, piece)
+	plan, err := st.LockPlan(ctx, piece)
 	if err != nil && !fault.Is(err, "STAGE_NOT_FOUND") {
 		return plan, nil, err
 	}

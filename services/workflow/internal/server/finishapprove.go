@@ -118,17 +118,10 @@ func (s *Server) AmendFinishPlan(ctx context.Context, r *workflowv1.AmendFinishP
 // lockFloor locks a piece and reads its newest plan and how far the work by it has come.
 // Faults: PLAN_NOT_FOUND, ETAG_MISMATCH.
 func lockFloor(ctx context.Context, st store.Store, pieceID id.ID, etag string) (f workflow.Floor, plan workflow.FinishPlan, err error) {
-	if f.Plan, err = st.LockPlan(ctx, pieceID); err != nil {
-		return f, plan, planOf(err)
-	}
-	if plan, err = newestPlan(ctx, st, pieceID); err != nil {
+	if f, plan, err = seeFloor(ctx, st, st.LockPlan, pieceID); err != nil {
 		return f, plan, err
 	}
-	if err := wire.CheckEtag(etag, int64(plan.Version)); err != nil {
-		return f, plan, err
-	}
-	f.Begun, err = st.Begun(ctx, pieceID)
-	return f, plan, err
+	return f, plan, wire.CheckEtag(etag, int64(plan.Version))
 }
 
 // amend decides on the new version; it returns the overrides given for it, with names.

@@ -97,10 +97,7 @@ func encodeFinishPlan(p workflow.FinishPlan, begun map[id.ID]bool) *workflowv1.F
 		Name: fmt.Sprintf("%s/finishPlans/%d", id.Name("pieces", p.Piece), p.Version), Version: p.Version, State: planStates[p.State],
 		Products: encodeChoices(p.Choices), Stages: encodePlanStages(p.Stages, begun), Findings: encodeFindings(p.Findings), Needs: encodeNeeds(p.Needs),
 		AttendedMinutes: toMinutes(p.Hands.Likely), AttendedMinutesLow: toMinutes(p.Hands.Low), AttendedMinutesHigh: toMinutes(p.Hands.High),
-		Reason: p.Reason, Actor: p.Actor, DraftTime: wire.ToInstant(p.DraftedAt), ApproveTime: wire.ToInstant(p.ApprovedAt), Etag: wire.Etag(int64(p.Version)),
-	}
-	if p.ZoneWord != "" {
-		out.Zone = "climateZones/" + p.ZoneWord
+		Zone: zoneName(p.ZoneWord), Reason: p.Reason, Actor: p.Actor, DraftTime: wire.ToInstant(p.DraftedAt), ApproveTime: wire.ToInstant(p.ApprovedAt), Etag: wire.Etag(int64(p.Version)),
 	}
 	for _, part := range p.Parts {
 		out.Parts = append(out.Parts, encodeWish(p.Piece, part))

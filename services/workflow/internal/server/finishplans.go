@@ -24,7 +24,7 @@ func (s *Server) DraftFinishPlan(ctx context.Context, r *workflowv1.DraftFinishP
 	if err != nil {
 		return nil, err
 	}
-	zone, err := optionalZone("zone", r.Zone)
+	zone, err := optionalZone(r.Zone)
 	if err != nil {
 		return nil, err
 	}
@@ -84,7 +84,7 @@ func (s *Server) CheckFinishPlan(ctx context.Context, r *workflowv1.CheckFinishP
 	var body workflow.PlanBody
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) error {
 		st := store.New(q)
-		f, plan, err := seeFloor(ctx, st, e.piece)
+		f, plan, err := seeFloor(ctx, st, st.Plan, e.piece)
 		if err != nil {
 			return err
 		}
@@ -101,10 +101,10 @@ func (s *Server) CheckFinishPlan(ctx context.Context, r *workflowv1.CheckFinishP
 	return &workflowv1.CheckFinishPlanResponse{Findings: encodeFindings(body.Findings), Needs: encodeNeeds(body.Needs), CanBeApproved: body.Approvable()}, nil
 }
 
-// seeFloor reads a piece's newest plan and how far the work by it has come. Fault:
-// PLAN_NOT_FOUND.
-func seeFloor(ctx context.Context, st store.Store, piece id.ID) (f workflow.Floor, plan workflow.FinishPlan, err error) {
-	if f.Plan, err = st.Plan(ctx, piece); err != nil {
+// seeFloor reads a piece's newest plan and how far the work by it has come; read is how its
+// stages are read, under lock or not. Fault: PLAN_NOT_FOUND.
+func seeFloor(ctx context.Context, st store.Store, read func(context.Context, id.ID) (workflow.Plan, error), piece id.ID) (f workflow.Floor, plan workflow.FinishPlan, err error) {
+	if f.Plan, err = read(ctx, piece); err != nil {
 		return f, plan, planOf(err)
 	}
 	if plan, err = newestPlan(ctx, st, piece); err != nil {

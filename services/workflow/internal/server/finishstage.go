@@ -15,7 +15,7 @@ import (
 
 // FinishStage implements StageService.
 func (s *Server) FinishStage(ctx context.Context, r *workflowv1.FinishStageRequest) (*workflowv1.FinishStageResponse, error) {
-	word, err := optionalZone("zone", r.Zone)
+	word, err := optionalZone(r.Zone)
 	if err != nil {
 		return nil, err
 	}

@@ -22,7 +22,7 @@ import (
 
 // RecordMoisture implements PartTestService.
 func (s *Server) RecordMoisture(ctx context.Context, r *workflowv1.RecordMoistureRequest) (*workflowv1.RecordMoistureResponse, error) {
-	word, err := zoneOfTest(r.Zone)
+	word, err := optionalZone(r.Zone)
 	if err != nil {
 		return nil, err
 	}
@@ -54,15 +54,6 @@ func endDrying(ctx context.Context, st store.Store, t workflow.PartTest, now tim
 		}
 	}
 	return nil
-}
-
-// zoneOfTest reads climateZones/{word}; empty is none.
-func zoneOfTest(name string) (string, error) {
-	word, ok := strings.CutPrefix(name, "climateZones/")
-	if name != "" && (!ok || word == "") {
-		return "", fault.New(fault.Invalid, "INVALID_NAME", "zone is not a zone's name, such as climateZones/bench.").At("zone")
-	}
-	return word, nil
 }
 
 // RecordSpotTest implements PartTestService.

@@ -64,12 +64,12 @@ func readZone(field, name string) (string, error) {
 	return word, nil
 }
 
-// optionalZone is readZone, of which nothing is no zone.
-func optionalZone(field, name string) (string, error) {
+// optionalZone is readZone of the field zone, in which nothing is no zone.
+func optionalZone(name string) (string, error) {
 	if name == "" {
 		return "", nil
 	}
-	return readZone(field, name)
+	return readZone("zone", name)
 }
 
 var zoneKinds = map[workflowv1.ClimateZone_Kind]workflow.ZoneKind{

@@ -67,12 +67,6 @@ func (s Store) DryClocks(ctx context.Context, zone id.ID) ([]workflow.DryClock, 
 	return fromClocks(rows)
 }
 
-// LockDryClocks locks a piece and reads it with its stages and its clocks. Fault:
-// STAGE_NOT_FOUND, when the floor does not know the piece.
-func (s Store) LockDryClocks(ctx context.Context, piece id.ID) (workflow.Plan, error) {
-	return s.LockPlan(ctx, piece)
-}
-
 // PiecesToCompute are the pieces of which a clock is to be computed anew or has something to
 // say by now, those in which something dries first.
 func (s Store) PiecesToCompute(ctx context.Context, now time.Time) ([]id.ID, error) {

@@ -64,8 +64,8 @@ func savedClock(t *testing.T, db *pg.DB, c workflow.DryClock, now time.Time) {
 func readClocks(t *testing.T, db *pg.DB, piece id.ID, want ...workflow.DryClock) {
 	t.Helper()
 	must(t, db, func(ctx context.Context, st store.Store) error {
-		locked, err := st.LockDryClocks(ctx, piece)
-		same(t, "LockDryClocks", want, locked.Clocks)
+		locked, err := st.LockPlan(ctx, piece)
+		same(t, "LockPlan", want, locked.Clocks)
 		if err != nil {
 			return err
 		}
@@ -253,14 +253,14 @@ func TestStore_Overtaken(t *testing.T) {
 }
 
 // Two who compute the clocks of a piece take turns, so that nothing is told twice.
-func TestStore_LockDryClocks_InTurn(t *testing.T) {
+func TestStore_LockPlan_InTurn(t *testing.T) {
 	db := setup(t)
 	p, c := varnished(t, db, 1, workflow.Zone{})
 	said := c
 	said.ReadySaid = true
 	var seen []workflow.DryClock
 	locks := func(ctx context.Context, st store.Store) error {
-		plan, err := st.LockDryClocks(ctx, p.Piece.ID)
+		plan, err := st.LockPlan(ctx, p.Piece.ID)
 		seen = plan.Clocks
 		return err
 	}

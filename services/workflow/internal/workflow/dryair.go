@@ -95,7 +95,7 @@ func (a *Airs) trace(k drying.Kinetics, stays []Stay) (*drying.Curve, error) {
 func (a *Airs) during(k drying.Kinetics, s Stay, from, until time.Time) ([]drying.Reading, error) {
 	readings := a.zones[s.Zone].Readings
 	if len(readings) == 0 {
-		air, err := reference(k)
+		air, err := k.Reference()
 		if err != nil {
 			return nil, err
 		}
@@ -119,18 +119,6 @@ func (a *Airs) during(k drying.Kinetics, s Stay, from, until time.Time) ([]dryin
 	}
 	end, err := airAt(readings, until.Add(-time.Nanosecond)) // just before it was carried away
 	return append(out, end), err
-}
-
-// reference is the air that the product's times are stated for.
-func reference(k drying.Kinetics) (climate.Air, error) {
-	celsius, humidity := k.ReferenceCelsius, k.ReferenceHumidity
-	if celsius == 0 {
-		celsius = 25
-	}
-	if humidity == 0 {
-		humidity = 50
-	}
-	return climate.NewAir(celsius, humidity)
 }
 
 // airAt is the air between two readings; before the first and after the last it is as there.
