@@ -11,7 +11,9 @@ import (
 	"buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
 	"github.com/jhump/protoreflect/v2/protoprint"
 	"google.golang.org/genproto/googleapis/type/date"
+	"google.golang.org/genproto/googleapis/type/dayofweek"
 	"google.golang.org/genproto/googleapis/type/money"
+	"google.golang.org/genproto/googleapis/type/timeofday"
 	"google.golang.org/protobuf/reflect/protoreflect"
 )
 
@@ -22,7 +24,9 @@ func main() {
 	files := []protoreflect.FileDescriptor{
 		validate.File_buf_validate_validate_proto,
 		date.File_google_type_date_proto,
+		dayofweek.File_google_type_dayofweek_proto,
 		money.File_google_type_money_proto,
+		timeofday.File_google_type_timeofday_proto,
 	}
 	for _, f := range files {
 		if err := print(os.Args[1], f); err != nil {

@@ -226,7 +226,7 @@ type CostSums struct {
 	// Price of sales less refunds; tax is never in it.
 	Revenue      *money.Money `protobuf:"bytes,6,opt,name=revenue,proto3" json:"revenue,omitempty"`
 	TaxCollected *money.Money `protobuf:"bytes,7,opt,name=tax_collected,json=taxCollected,proto3" json:"tax_collected,omitempty"`
-	// Everything spent: acquisition, labour, material and rework.
+	// Everything spent: acquisition, labour, material, outside work and rework.
 	Cost *money.Money `protobuf:"bytes,8,opt,name=cost,proto3" json:"cost,omitempty"`
 	// Revenue less fees and cost.
 	Profit *money.Money `protobuf:"bytes,9,opt,name=profit,proto3" json:"profit,omitempty"`
@@ -234,8 +234,10 @@ type CostSums struct {
 	ProfitPerLabourHour *money.Money         `protobuf:"bytes,10,opt,name=profit_per_labour_hour,json=profitPerLabourHour,proto3" json:"profit_per_labour_hour,omitempty"`
 	LabourTime          *durationpb.Duration `protobuf:"bytes,11,opt,name=labour_time,json=labourTime,proto3" json:"labour_time,omitempty"`
 	ReworkTime          *durationpb.Duration `protobuf:"bytes,12,opt,name=rework_time,json=reworkTime,proto3" json:"rework_time,omitempty"`
-	unknownFields       protoimpl.UnknownFields
-	sizeCache           protoimpl.SizeCache
+	// What others billed: upholstery, caning …; of later passes it is rework.
+	Outside       *money.Money `protobuf:"bytes,13,opt,name=outside,proto3" json:"outside,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *CostSums) Reset() {
@@ -348,6 +350,13 @@ func (x *CostSums) GetLabourTime() *durationpb.Duration {
 func (x *CostSums) GetReworkTime() *durationpb.Duration {
 	if x != nil {
 		return x.ReworkTime
+	}
+	return nil
+}
+
+func (x *CostSums) GetOutside() *money.Money {
+	if x != nil {
+		return x.Outside
 	}
 	return nil
 }
@@ -1193,6 +1202,263 @@ func (x *ListPayRatesResponse) GetNextPageToken() string {
 	return ""
 }
 
+type PayrollWeek struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Its Monday.
+	Week *date.Date `protobuf:"bytes,1,opt,name=week,proto3" json:"week,omitempty"`
+	// By name.
+	Lines []*PayrollWeek_Line `protobuf:"bytes,2,rep,name=lines,proto3" json:"lines,omitempty"`
+	// Absent: it is not locked.
+	LockTime      *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=lock_time,json=lockTime,proto3" json:"lock_time,omitempty"`
+	LockedBy      string                 `protobuf:"bytes,4,opt,name=locked_by,json=lockedBy,proto3" json:"locked_by,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PayrollWeek) Reset() {
+	*x = PayrollWeek{}
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[17]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PayrollWeek) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PayrollWeek) ProtoMessage() {}
+
+func (x *PayrollWeek) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[17]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PayrollWeek.ProtoReflect.Descriptor instead.
+func (*PayrollWeek) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{17}
+}
+
+func (x *PayrollWeek) GetWeek() *date.Date {
+	if x != nil {
+		return x.Week
+	}
+	return nil
+}
+
+func (x *PayrollWeek) GetLines() []*PayrollWeek_Line {
+	if x != nil {
+		return x.Lines
+	}
+	return nil
+}
+
+func (x *PayrollWeek) GetLockTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.LockTime
+	}
+	return nil
+}
+
+func (x *PayrollWeek) GetLockedBy() string {
+	if x != nil {
+		return x.LockedBy
+	}
+	return ""
+}
+
+type GetPayrollWeekRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Any day of the week.
+	Date          *date.Date `protobuf:"bytes,1,opt,name=date,proto3" json:"date,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetPayrollWeekRequest) Reset() {
+	*x = GetPayrollWeekRequest{}
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[18]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetPayrollWeekRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetPayrollWeekRequest) ProtoMessage() {}
+
+func (x *GetPayrollWeekRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[18]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetPayrollWeekRequest.ProtoReflect.Descriptor instead.
+func (*GetPayrollWeekRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{18}
+}
+
+func (x *GetPayrollWeekRequest) GetDate() *date.Date {
+	if x != nil {
+		return x.Date
+	}
+	return nil
+}
+
+type GetPayrollWeekResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	PayrollWeek   *PayrollWeek           `protobuf:"bytes,1,opt,name=payroll_week,json=payrollWeek,proto3" json:"payroll_week,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetPayrollWeekResponse) Reset() {
+	*x = GetPayrollWeekResponse{}
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[19]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetPayrollWeekResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetPayrollWeekResponse) ProtoMessage() {}
+
+func (x *GetPayrollWeekResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[19]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetPayrollWeekResponse.ProtoReflect.Descriptor instead.
+func (*GetPayrollWeekResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{19}
+}
+
+func (x *GetPayrollWeekResponse) GetPayrollWeek() *PayrollWeek {
+	if x != nil {
+		return x.PayrollWeek
+	}
+	return nil
+}
+
+type LockPayrollWeekRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Any day of the week.
+	Date          *date.Date `protobuf:"bytes,2,opt,name=date,proto3" json:"date,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LockPayrollWeekRequest) Reset() {
+	*x = LockPayrollWeekRequest{}
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[20]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LockPayrollWeekRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LockPayrollWeekRequest) ProtoMessage() {}
+
+func (x *LockPayrollWeekRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[20]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LockPayrollWeekRequest.ProtoReflect.Descriptor instead.
+func (*LockPayrollWeekRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{20}
+}
+
+func (x *LockPayrollWeekRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *LockPayrollWeekRequest) GetDate() *date.Date {
+	if x != nil {
+		return x.Date
+	}
+	return nil
+}
+
+type LockPayrollWeekResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	PayrollWeek   *PayrollWeek           `protobuf:"bytes,1,opt,name=payroll_week,json=payrollWeek,proto3" json:"payroll_week,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LockPayrollWeekResponse) Reset() {
+	*x = LockPayrollWeekResponse{}
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[21]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LockPayrollWeekResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LockPayrollWeekResponse) ProtoMessage() {}
+
+func (x *LockPayrollWeekResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[21]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LockPayrollWeekResponse.ProtoReflect.Descriptor instead.
+func (*LockPayrollWeekResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{21}
+}
+
+func (x *LockPayrollWeekResponse) GetPayrollWeek() *PayrollWeek {
+	if x != nil {
+		return x.PayrollWeek
+	}
+	return nil
+}
+
 type VerifyRequest struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	unknownFields protoimpl.UnknownFields
@@ -1201,7 +1467,7 @@ type VerifyRequest struct {
 
 func (x *VerifyRequest) Reset() {
 	*x = VerifyRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[17]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1213,7 +1479,7 @@ func (x *VerifyRequest) String() string {
 func (*VerifyRequest) ProtoMessage() {}
 
 func (x *VerifyRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[17]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1226,7 +1492,7 @@ func (x *VerifyRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VerifyRequest.ProtoReflect.Descriptor instead.
 func (*VerifyRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{17}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{22}
 }
 
 type VerifyResponse struct {
@@ -1245,7 +1511,7 @@ type VerifyResponse struct {
 
 func (x *VerifyResponse) Reset() {
 	*x = VerifyResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[18]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1257,7 +1523,7 @@ func (x *VerifyResponse) String() string {
 func (*VerifyResponse) ProtoMessage() {}
 
 func (x *VerifyResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[18]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1270,7 +1536,7 @@ func (x *VerifyResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VerifyResponse.ProtoReflect.Descriptor instead.
 func (*VerifyResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{18}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *VerifyResponse) GetClean() bool {
@@ -1316,7 +1582,7 @@ type RebuildRequest struct {
 
 func (x *RebuildRequest) Reset() {
 	*x = RebuildRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[19]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1328,7 +1594,7 @@ func (x *RebuildRequest) String() string {
 func (*RebuildRequest) ProtoMessage() {}
 
 func (x *RebuildRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[19]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1341,7 +1607,7 @@ func (x *RebuildRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RebuildRequest.ProtoReflect.Descriptor instead.
 func (*RebuildRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{19}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{24}
 }
 
 type RebuildResponse struct {
@@ -1356,7 +1622,7 @@ type RebuildResponse struct {
 
 func (x *RebuildResponse) Reset() {
 	*x = RebuildResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[20]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1368,7 +1634,7 @@ func (x *RebuildResponse) String() string {
 func (*RebuildResponse) ProtoMessage() {}
 
 func (x *RebuildResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[20]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1381,7 +1647,7 @@ func (x *RebuildResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RebuildResponse.ProtoReflect.Descriptor instead.
 func (*RebuildResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{20}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *RebuildResponse) GetEvents() int64 {
@@ -1423,7 +1689,7 @@ type DeadLetter struct {
 
 func (x *DeadLetter) Reset() {
 	*x = DeadLetter{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[21]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1435,7 +1701,7 @@ func (x *DeadLetter) String() string {
 func (*DeadLetter) ProtoMessage() {}
 
 func (x *DeadLetter) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[21]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1448,7 +1714,7 @@ func (x *DeadLetter) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DeadLetter.ProtoReflect.Descriptor instead.
 func (*DeadLetter) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{21}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *DeadLetter) GetName() string {
@@ -1517,7 +1783,7 @@ type ListDeadLettersRequest struct {
 
 func (x *ListDeadLettersRequest) Reset() {
 	*x = ListDeadLettersRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[22]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1529,7 +1795,7 @@ func (x *ListDeadLettersRequest) String() string {
 func (*ListDeadLettersRequest) ProtoMessage() {}
 
 func (x *ListDeadLettersRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[22]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1542,7 +1808,7 @@ func (x *ListDeadLettersRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListDeadLettersRequest.ProtoReflect.Descriptor instead.
 func (*ListDeadLettersRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{22}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *ListDeadLettersRequest) GetPageSize() int32 {
@@ -1569,7 +1835,7 @@ type ListDeadLettersResponse struct {
 
 func (x *ListDeadLettersResponse) Reset() {
 	*x = ListDeadLettersResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[23]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1581,7 +1847,7 @@ func (x *ListDeadLettersResponse) String() string {
 func (*ListDeadLettersResponse) ProtoMessage() {}
 
 func (x *ListDeadLettersResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[23]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1594,7 +1860,7 @@ func (x *ListDeadLettersResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListDeadLettersResponse.ProtoReflect.Descriptor instead.
 func (*ListDeadLettersResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{23}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *ListDeadLettersResponse) GetDeadLetters() []*DeadLetter {
@@ -1621,7 +1887,7 @@ type RetryDeadLetterRequest struct {
 
 func (x *RetryDeadLetterRequest) Reset() {
 	*x = RetryDeadLetterRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[24]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1633,7 +1899,7 @@ func (x *RetryDeadLetterRequest) String() string {
 func (*RetryDeadLetterRequest) ProtoMessage() {}
 
 func (x *RetryDeadLetterRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[24]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1646,7 +1912,7 @@ func (x *RetryDeadLetterRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RetryDeadLetterRequest.ProtoReflect.Descriptor instead.
 func (*RetryDeadLetterRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{24}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{29}
 }
 
 func (x *RetryDeadLetterRequest) GetRequestId() string {
@@ -1671,7 +1937,7 @@ type RetryDeadLetterResponse struct {
 
 func (x *RetryDeadLetterResponse) Reset() {
 	*x = RetryDeadLetterResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[25]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1683,7 +1949,7 @@ func (x *RetryDeadLetterResponse) String() string {
 func (*RetryDeadLetterResponse) ProtoMessage() {}
 
 func (x *RetryDeadLetterResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[25]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1696,7 +1962,7 @@ func (x *RetryDeadLetterResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RetryDeadLetterResponse.ProtoReflect.Descriptor instead.
 func (*RetryDeadLetterResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{25}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{30}
 }
 
 type GetProgressRequest struct {
@@ -1707,7 +1973,7 @@ type GetProgressRequest struct {
 
 func (x *GetProgressRequest) Reset() {
 	*x = GetProgressRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[26]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1719,7 +1985,7 @@ func (x *GetProgressRequest) String() string {
 func (*GetProgressRequest) ProtoMessage() {}
 
 func (x *GetProgressRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[26]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1732,7 +1998,7 @@ func (x *GetProgressRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProgressRequest.ProtoReflect.Descriptor instead.
 func (*GetProgressRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{26}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{31}
 }
 
 type GetProgressResponse struct {
@@ -1752,7 +2018,7 @@ type GetProgressResponse struct {
 
 func (x *GetProgressResponse) Reset() {
 	*x = GetProgressResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[27]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[32]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1764,7 +2030,7 @@ func (x *GetProgressResponse) String() string {
 func (*GetProgressResponse) ProtoMessage() {}
 
 func (x *GetProgressResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[27]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[32]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1777,7 +2043,7 @@ func (x *GetProgressResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProgressResponse.ProtoReflect.Descriptor instead.
 func (*GetProgressResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{27}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{32}
 }
 
 func (x *GetProgressResponse) GetParked() int64 {
@@ -1815,6 +2081,110 @@ func (x *GetProgressResponse) GetTrouble() string {
 	return ""
 }
 
+type PayrollWeek_Line struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// people/{id}
+	Person     string `protobuf:"bytes,1,opt,name=person,proto3" json:"person,omitempty"`
+	PersonName string `protobuf:"bytes,2,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
+	// What was worked in the week: on first passes, on later ones, and on what belongs to no piece.
+	LabourTime   *durationpb.Duration `protobuf:"bytes,3,opt,name=labour_time,json=labourTime,proto3" json:"labour_time,omitempty"`
+	ReworkTime   *durationpb.Duration `protobuf:"bytes,4,opt,name=rework_time,json=reworkTime,proto3" json:"rework_time,omitempty"`
+	IndirectTime *durationpb.Duration `protobuf:"bytes,5,opt,name=indirect_time,json=indirectTime,proto3" json:"indirect_time,omitempty"`
+	// What became known of locked weeks before; it may be below zero.
+	LateTime *durationpb.Duration `protobuf:"bytes,6,opt,name=late_time,json=lateTime,proto3" json:"late_time,omitempty"`
+	// All four.
+	Time          *durationpb.Duration `protobuf:"bytes,7,opt,name=time,proto3" json:"time,omitempty"`
+	Pay           *money.Money         `protobuf:"bytes,8,opt,name=pay,proto3" json:"pay,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PayrollWeek_Line) Reset() {
+	*x = PayrollWeek_Line{}
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[33]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PayrollWeek_Line) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PayrollWeek_Line) ProtoMessage() {}
+
+func (x *PayrollWeek_Line) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[33]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PayrollWeek_Line.ProtoReflect.Descriptor instead.
+func (*PayrollWeek_Line) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{17, 0}
+}
+
+func (x *PayrollWeek_Line) GetPerson() string {
+	if x != nil {
+		return x.Person
+	}
+	return ""
+}
+
+func (x *PayrollWeek_Line) GetPersonName() string {
+	if x != nil {
+		return x.PersonName
+	}
+	return ""
+}
+
+func (x *PayrollWeek_Line) GetLabourTime() *durationpb.Duration {
+	if x != nil {
+		return x.LabourTime
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetReworkTime() *durationpb.Duration {
+	if x != nil {
+		return x.ReworkTime
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetIndirectTime() *durationpb.Duration {
+	if x != nil {
+		return x.IndirectTime
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetLateTime() *durationpb.Duration {
+	if x != nil {
+		return x.LateTime
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetTime() *durationpb.Duration {
+	if x != nil {
+		return x.Time
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetPay() *money.Money {
+	if x != nil {
+		return x.Pay
+	}
+	return nil
+}
+
 var File_tackfree_costing_v1_costing_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
@@ -1842,7 +2212,7 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\fSTATE_LISTED\x10\x02\x12\x0e\n" +
 	"\n" +
 	"STATE_SOLD\x10\x03\x12\x12\n" +
-	"\x0eSTATE_SCRAPPED\x10\x04\"\xec\x04\n" +
+	"\x0eSTATE_SCRAPPED\x10\x04\"\x9a\x05\n" +
 	"\bCostSums\x124\n" +
 	"\vacquisition\x18\x01 \x01(\v2\x12.google.type.MoneyR\vacquisition\x12*\n" +
 	"\x06labour\x18\x02 \x01(\v2\x12.google.type.MoneyR\x06labour\x12.\n" +
@@ -1858,7 +2228,8 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\vlabour_time\x18\v \x01(\v2\x19.google.protobuf.DurationR\n" +
 	"labourTime\x12:\n" +
 	"\vrework_time\x18\f \x01(\v2\x19.google.protobuf.DurationR\n" +
-	"reworkTime\"\xa5\x02\n" +
+	"reworkTime\x12,\n" +
+	"\aoutside\x18\r \x01(\v2\x12.google.type.MoneyR\aoutside\"\xa5\x02\n" +
 	"\n" +
 	"LabourLine\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12\x1f\n" +
@@ -1920,7 +2291,34 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tR\tpageToken\"y\n" +
 	"\x14ListPayRatesResponse\x129\n" +
 	"\tpay_rates\x18\x01 \x03(\v2\x1c.tackfree.costing.v1.PayRateR\bpayRates\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\x0f\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xce\x04\n" +
+	"\vPayrollWeek\x12%\n" +
+	"\x04week\x18\x01 \x01(\v2\x11.google.type.DateR\x04week\x12;\n" +
+	"\x05lines\x18\x02 \x03(\v2%.tackfree.costing.v1.PayrollWeek.LineR\x05lines\x127\n" +
+	"\tlock_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\blockTime\x12\x1b\n" +
+	"\tlocked_by\x18\x04 \x01(\tR\blockedBy\x1a\x84\x03\n" +
+	"\x04Line\x12\x16\n" +
+	"\x06person\x18\x01 \x01(\tR\x06person\x12\x1f\n" +
+	"\vperson_name\x18\x02 \x01(\tR\n" +
+	"personName\x12:\n" +
+	"\vlabour_time\x18\x03 \x01(\v2\x19.google.protobuf.DurationR\n" +
+	"labourTime\x12:\n" +
+	"\vrework_time\x18\x04 \x01(\v2\x19.google.protobuf.DurationR\n" +
+	"reworkTime\x12>\n" +
+	"\rindirect_time\x18\x05 \x01(\v2\x19.google.protobuf.DurationR\findirectTime\x126\n" +
+	"\tlate_time\x18\x06 \x01(\v2\x19.google.protobuf.DurationR\blateTime\x12-\n" +
+	"\x04time\x18\a \x01(\v2\x19.google.protobuf.DurationR\x04time\x12$\n" +
+	"\x03pay\x18\b \x01(\v2\x12.google.type.MoneyR\x03pay\"F\n" +
+	"\x15GetPayrollWeekRequest\x12-\n" +
+	"\x04date\x18\x01 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\x04date\"]\n" +
+	"\x16GetPayrollWeekResponse\x12C\n" +
+	"\fpayroll_week\x18\x01 \x01(\v2 .tackfree.costing.v1.PayrollWeekR\vpayrollWeek\"p\n" +
+	"\x16LockPayrollWeekRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12-\n" +
+	"\x04date\x18\x02 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\x04date\"^\n" +
+	"\x17LockPayrollWeekResponse\x12C\n" +
+	"\fpayroll_week\x18\x01 \x01(\v2 .tackfree.costing.v1.PayrollWeekR\vpayrollWeek\"\x0f\n" +
 	"\rVerifyRequest\"\xae\x01\n" +
 	"\x0eVerifyResponse\x12\x14\n" +
 	"\x05clean\x18\x01 \x01(\bR\x05clean\x12\x16\n" +
@@ -1971,7 +2369,10 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\x0ePayRateService\x12]\n" +
 	"\n" +
 	"SetPayRate\x12&.tackfree.costing.v1.SetPayRateRequest\x1a'.tackfree.costing.v1.SetPayRateResponse\x12c\n" +
-	"\fListPayRates\x12(.tackfree.costing.v1.ListPayRatesRequest\x1a).tackfree.costing.v1.ListPayRatesResponse2\xf5\x03\n" +
+	"\fListPayRates\x12(.tackfree.costing.v1.ListPayRatesRequest\x1a).tackfree.costing.v1.ListPayRatesResponse2\xe9\x01\n" +
+	"\x0ePayrollService\x12i\n" +
+	"\x0eGetPayrollWeek\x12*.tackfree.costing.v1.GetPayrollWeekRequest\x1a+.tackfree.costing.v1.GetPayrollWeekResponse\x12l\n" +
+	"\x0fLockPayrollWeek\x12+.tackfree.costing.v1.LockPayrollWeekRequest\x1a,.tackfree.costing.v1.LockPayrollWeekResponse2\xf5\x03\n" +
 	"\fBooksService\x12Q\n" +
 	"\x06Verify\x12\".tackfree.costing.v1.VerifyRequest\x1a#.tackfree.costing.v1.VerifyResponse\x12T\n" +
 	"\aRebuild\x12#.tackfree.costing.v1.RebuildRequest\x1a$.tackfree.costing.v1.RebuildResponse\x12l\n" +
@@ -1992,7 +2393,7 @@ func file_tackfree_costing_v1_costing_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_costing_v1_costing_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_costing_v1_costing_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
+var file_tackfree_costing_v1_costing_proto_msgTypes = make([]protoimpl.MessageInfo, 34)
 var file_tackfree_costing_v1_costing_proto_goTypes = []any{
 	(PieceCost_State)(0),            // 0: tackfree.costing.v1.PieceCost.State
 	(*PieceCost)(nil),               // 1: tackfree.costing.v1.PieceCost
@@ -2012,84 +2413,108 @@ var file_tackfree_costing_v1_costing_proto_goTypes = []any{
 	(*SetPayRateResponse)(nil),      // 15: tackfree.costing.v1.SetPayRateResponse
 	(*ListPayRatesRequest)(nil),     // 16: tackfree.costing.v1.ListPayRatesRequest
 	(*ListPayRatesResponse)(nil),    // 17: tackfree.costing.v1.ListPayRatesResponse
-	(*VerifyRequest)(nil),           // 18: tackfree.costing.v1.VerifyRequest
-	(*VerifyResponse)(nil),          // 19: tackfree.costing.v1.VerifyResponse
-	(*RebuildRequest)(nil),          // 20: tackfree.costing.v1.RebuildRequest
-	(*RebuildResponse)(nil),         // 21: tackfree.costing.v1.RebuildResponse
-	(*DeadLetter)(nil),              // 22: tackfree.costing.v1.DeadLetter
-	(*ListDeadLettersRequest)(nil),  // 23: tackfree.costing.v1.ListDeadLettersRequest
-	(*ListDeadLettersResponse)(nil), // 24: tackfree.costing.v1.ListDeadLettersResponse
-	(*RetryDeadLetterRequest)(nil),  // 25: tackfree.costing.v1.RetryDeadLetterRequest
-	(*RetryDeadLetterResponse)(nil), // 26: tackfree.costing.v1.RetryDeadLetterResponse
-	(*GetProgressRequest)(nil),      // 27: tackfree.costing.v1.GetProgressRequest
-	(*GetProgressResponse)(nil),     // 28: tackfree.costing.v1.GetProgressResponse
-	(*timestamppb.Timestamp)(nil),   // 29: google.protobuf.Timestamp
-	(*money.Money)(nil),             // 30: google.type.Money
-	(*durationpb.Duration)(nil),     // 31: google.protobuf.Duration
-	(*date.Date)(nil),               // 32: google.type.Date
+	(*PayrollWeek)(nil),             // 18: tackfree.costing.v1.PayrollWeek
+	(*GetPayrollWeekRequest)(nil),   // 19: tackfree.costing.v1.GetPayrollWeekRequest
+	(*GetPayrollWeekResponse)(nil),  // 20: tackfree.costing.v1.GetPayrollWeekResponse
+	(*LockPayrollWeekRequest)(nil),  // 21: tackfree.costing.v1.LockPayrollWeekRequest
+	(*LockPayrollWeekResponse)(nil), // 22: tackfree.costing.v1.LockPayrollWeekResponse
+	(*VerifyRequest)(nil),           // 23: tackfree.costing.v1.VerifyRequest
+	(*VerifyResponse)(nil),          // 24: tackfree.costing.v1.VerifyResponse
+	(*RebuildRequest)(nil),          // 25: tackfree.costing.v1.RebuildRequest
+	(*RebuildResponse)(nil),         // 26: tackfree.costing.v1.RebuildResponse
+	(*DeadLetter)(nil),              // 27: tackfree.costing.v1.DeadLetter
+	(*ListDeadLettersRequest)(nil),  // 28: tackfree.costing.v1.ListDeadLettersRequest
+	(*ListDeadLettersResponse)(nil), // 29: tackfree.costing.v1.ListDeadLettersResponse
+	(*RetryDeadLetterRequest)(nil),  // 30: tackfree.costing.v1.RetryDeadLetterRequest
+	(*RetryDeadLetterResponse)(nil), // 31: tackfree.costing.v1.RetryDeadLetterResponse
+	(*GetProgressRequest)(nil),      // 32: tackfree.costing.v1.GetProgressRequest
+	(*GetProgressResponse)(nil),     // 33: tackfree.costing.v1.GetProgressResponse
+	(*PayrollWeek_Line)(nil),        // 34: tackfree.costing.v1.PayrollWeek.Line
+	(*timestamppb.Timestamp)(nil),   // 35: google.protobuf.Timestamp
+	(*money.Money)(nil),             // 36: google.type.Money
+	(*durationpb.Duration)(nil),     // 37: google.protobuf.Duration
+	(*date.Date)(nil),               // 38: google.type.Date
 }
 var file_tackfree_costing_v1_costing_proto_depIdxs = []int32{
 	0,  // 0: tackfree.costing.v1.PieceCost.state:type_name -> tackfree.costing.v1.PieceCost.State
 	2,  // 1: tackfree.costing.v1.PieceCost.sums:type_name -> tackfree.costing.v1.CostSums
 	3,  // 2: tackfree.costing.v1.PieceCost.labour_lines:type_name -> tackfree.costing.v1.LabourLine
-	29, // 3: tackfree.costing.v1.PieceCost.update_time:type_name -> google.protobuf.Timestamp
-	30, // 4: tackfree.costing.v1.CostSums.acquisition:type_name -> google.type.Money
-	30, // 5: tackfree.costing.v1.CostSums.labour:type_name -> google.type.Money
-	30, // 6: tackfree.costing.v1.CostSums.material:type_name -> google.type.Money
-	30, // 7: tackfree.costing.v1.CostSums.rework:type_name -> google.type.Money
-	30, // 8: tackfree.costing.v1.CostSums.fees:type_name -> google.type.Money
-	30, // 9: tackfree.costing.v1.CostSums.revenue:type_name -> google.type.Money
-	30, // 10: tackfree.costing.v1.CostSums.tax_collected:type_name -> google.type.Money
-	30, // 11: tackfree.costing.v1.CostSums.cost:type_name -> google.type.Money
-	30, // 12: tackfree.costing.v1.CostSums.profit:type_name -> google.type.Money
-	30, // 13: tackfree.costing.v1.CostSums.profit_per_labour_hour:type_name -> google.type.Money
-	31, // 14: tackfree.costing.v1.CostSums.labour_time:type_name -> google.protobuf.Duration
-	31, // 15: tackfree.costing.v1.CostSums.rework_time:type_name -> google.protobuf.Duration
-	31, // 16: tackfree.costing.v1.LabourLine.time:type_name -> google.protobuf.Duration
-	30, // 17: tackfree.costing.v1.LabourLine.cost:type_name -> google.type.Money
-	1,  // 18: tackfree.costing.v1.GetPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
-	1,  // 19: tackfree.costing.v1.ListPieceCostsResponse.piece_costs:type_name -> tackfree.costing.v1.PieceCost
-	1,  // 20: tackfree.costing.v1.WatchPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
-	2,  // 21: tackfree.costing.v1.GetShopCostResponse.total:type_name -> tackfree.costing.v1.CostSums
-	12, // 22: tackfree.costing.v1.GetShopCostResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
-	30, // 23: tackfree.costing.v1.AccountBalance.balance:type_name -> google.type.Money
-	30, // 24: tackfree.costing.v1.PayRate.per_hour:type_name -> google.type.Money
-	32, // 25: tackfree.costing.v1.PayRate.effective_date:type_name -> google.type.Date
-	29, // 26: tackfree.costing.v1.PayRate.create_time:type_name -> google.protobuf.Timestamp
-	30, // 27: tackfree.costing.v1.SetPayRateRequest.per_hour:type_name -> google.type.Money
-	32, // 28: tackfree.costing.v1.SetPayRateRequest.effective_date:type_name -> google.type.Date
-	13, // 29: tackfree.costing.v1.SetPayRateResponse.pay_rate:type_name -> tackfree.costing.v1.PayRate
-	13, // 30: tackfree.costing.v1.ListPayRatesResponse.pay_rates:type_name -> tackfree.costing.v1.PayRate
-	29, // 31: tackfree.costing.v1.DeadLetter.first_time:type_name -> google.protobuf.Timestamp
-	22, // 32: tackfree.costing.v1.ListDeadLettersResponse.dead_letters:type_name -> tackfree.costing.v1.DeadLetter
-	29, // 33: tackfree.costing.v1.GetProgressResponse.compare_time:type_name -> google.protobuf.Timestamp
-	4,  // 34: tackfree.costing.v1.CostingService.GetPieceCost:input_type -> tackfree.costing.v1.GetPieceCostRequest
-	6,  // 35: tackfree.costing.v1.CostingService.ListPieceCosts:input_type -> tackfree.costing.v1.ListPieceCostsRequest
-	8,  // 36: tackfree.costing.v1.CostingService.WatchPieceCost:input_type -> tackfree.costing.v1.WatchPieceCostRequest
-	10, // 37: tackfree.costing.v1.CostingService.GetShopCost:input_type -> tackfree.costing.v1.GetShopCostRequest
-	14, // 38: tackfree.costing.v1.PayRateService.SetPayRate:input_type -> tackfree.costing.v1.SetPayRateRequest
-	16, // 39: tackfree.costing.v1.PayRateService.ListPayRates:input_type -> tackfree.costing.v1.ListPayRatesRequest
-	18, // 40: tackfree.costing.v1.BooksService.Verify:input_type -> tackfree.costing.v1.VerifyRequest
-	20, // 41: tackfree.costing.v1.BooksService.Rebuild:input_type -> tackfree.costing.v1.RebuildRequest
-	23, // 42: tackfree.costing.v1.BooksService.ListDeadLetters:input_type -> tackfree.costing.v1.ListDeadLettersRequest
-	25, // 43: tackfree.costing.v1.BooksService.RetryDeadLetter:input_type -> tackfree.costing.v1.RetryDeadLetterRequest
-	27, // 44: tackfree.costing.v1.BooksService.GetProgress:input_type -> tackfree.costing.v1.GetProgressRequest
-	5,  // 45: tackfree.costing.v1.CostingService.GetPieceCost:output_type -> tackfree.costing.v1.GetPieceCostResponse
-	7,  // 46: tackfree.costing.v1.CostingService.ListPieceCosts:output_type -> tackfree.costing.v1.ListPieceCostsResponse
-	9,  // 47: tackfree.costing.v1.CostingService.WatchPieceCost:output_type -> tackfree.costing.v1.WatchPieceCostResponse
-	11, // 48: tackfree.costing.v1.CostingService.GetShopCost:output_type -> tackfree.costing.v1.GetShopCostResponse
-	15, // 49: tackfree.costing.v1.PayRateService.SetPayRate:output_type -> tackfree.costing.v1.SetPayRateResponse
-	17, // 50: tackfree.costing.v1.PayRateService.ListPayRates:output_type -> tackfree.costing.v1.ListPayRatesResponse
-	19, // 51: tackfree.costing.v1.BooksService.Verify:output_type -> tackfree.costing.v1.VerifyResponse
-	21, // 52: tackfree.costing.v1.BooksService.Rebuild:output_type -> tackfree.costing.v1.RebuildResponse
-	24, // 53: tackfree.costing.v1.BooksService.ListDeadLetters:output_type -> tackfree.costing.v1.ListDeadLettersResponse
-	26, // 54: tackfree.costing.v1.BooksService.RetryDeadLetter:output_type -> tackfree.costing.v1.RetryDeadLetterResponse
-	28, // 55: tackfree.costing.v1.BooksService.GetProgress:output_type -> tackfree.costing.v1.GetProgressResponse
-	45, // [45:56] is the sub-list for method output_type
-	34, // [34:45] is the sub-list for method input_type
-	34, // [34:34] is the sub-list for extension type_name
-	34, // [34:34] is the sub-list for extension extendee
-	0,  // [0:34] is the sub-list for field type_name
+	35, // 3: tackfree.costing.v1.PieceCost.update_time:type_name -> google.protobuf.Timestamp
+	36, // 4: tackfree.costing.v1.CostSums.acquisition:type_name -> google.type.Money
+	36, // 5: tackfree.costing.v1.CostSums.labour:type_name -> google.type.Money
+	36, // 6: tackfree.costing.v1.CostSums.material:type_name -> google.type.Money
+	36, // 7: tackfree.costing.v1.CostSums.rework:type_name -> google.type.Money
+	36, // 8: tackfree.costing.v1.CostSums.fees:type_name -> google.type.Money
+	36, // 9: tackfree.costing.v1.CostSums.revenue:type_name -> google.type.Money
+	36, // 10: tackfree.costing.v1.CostSums.tax_collected:type_name -> google.type.Money
+	36, // 11: tackfree.costing.v1.CostSums.cost:type_name -> google.type.Money
+	36, // 12: tackfree.costing.v1.CostSums.profit:type_name -> google.type.Money
+	36, // 13: tackfree.costing.v1.CostSums.profit_per_labour_hour:type_name -> google.type.Money
+	37, // 14: tackfree.costing.v1.CostSums.labour_time:type_name -> google.protobuf.Duration
+	37, // 15: tackfree.costing.v1.CostSums.rework_time:type_name -> google.protobuf.Duration
+	36, // 16: tackfree.costing.v1.CostSums.outside:type_name -> google.type.Money
+	37, // 17: tackfree.costing.v1.LabourLine.time:type_name -> google.protobuf.Duration
+	36, // 18: tackfree.costing.v1.LabourLine.cost:type_name -> google.type.Money
+	1,  // 19: tackfree.costing.v1.GetPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
+	1,  // 20: tackfree.costing.v1.ListPieceCostsResponse.piece_costs:type_name -> tackfree.costing.v1.PieceCost
+	1,  // 21: tackfree.costing.v1.WatchPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
+	2,  // 22: tackfree.costing.v1.GetShopCostResponse.total:type_name -> tackfree.costing.v1.CostSums
+	12, // 23: tackfree.costing.v1.GetShopCostResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
+	36, // 24: tackfree.costing.v1.AccountBalance.balance:type_name -> google.type.Money
+	36, // 25: tackfree.costing.v1.PayRate.per_hour:type_name -> google.type.Money
+	38, // 26: tackfree.costing.v1.PayRate.effective_date:type_name -> google.type.Date
+	35, // 27: tackfree.costing.v1.PayRate.create_time:type_name -> google.protobuf.Timestamp
+	36, // 28: tackfree.costing.v1.SetPayRateRequest.per_hour:type_name -> google.type.Money
+	38, // 29: tackfree.costing.v1.SetPayRateRequest.effective_date:type_name -> google.type.Date
+	13, // 30: tackfree.costing.v1.SetPayRateResponse.pay_rate:type_name -> tackfree.costing.v1.PayRate
+	13, // 31: tackfree.costing.v1.ListPayRatesResponse.pay_rates:type_name -> tackfree.costing.v1.PayRate
+	38, // 32: tackfree.costing.v1.PayrollWeek.week:type_name -> google.type.Date
+	34, // 33: tackfree.costing.v1.PayrollWeek.lines:type_name -> tackfree.costing.v1.PayrollWeek.Line
+	35, // 34: tackfree.costing.v1.PayrollWeek.lock_time:type_name -> google.protobuf.Timestamp
+	38, // 35: tackfree.costing.v1.GetPayrollWeekRequest.date:type_name -> google.type.Date
+	18, // 36: tackfree.costing.v1.GetPayrollWeekResponse.payroll_week:type_name -> tackfree.costing.v1.PayrollWeek
+	38, // 37: tackfree.costing.v1.LockPayrollWeekRequest.date:type_name -> google.type.Date
+	18, // 38: tackfree.costing.v1.LockPayrollWeekResponse.payroll_week:type_name -> tackfree.costing.v1.PayrollWeek
+	35, // 39: tackfree.costing.v1.DeadLetter.first_time:type_name -> google.protobuf.Timestamp
+	27, // 40: tackfree.costing.v1.ListDeadLettersResponse.dead_letters:type_name -> tackfree.costing.v1.DeadLetter
+	35, // 41: tackfree.costing.v1.GetProgressResponse.compare_time:type_name -> google.protobuf.Timestamp
+	37, // 42: tackfree.costing.v1.PayrollWeek.Line.labour_time:type_name -> google.protobuf.Duration
+	37, // 43: tackfree.costing.v1.PayrollWeek.Line.rework_time:type_name -> google.protobuf.Duration
+	37, // 44: tackfree.costing.v1.PayrollWeek.Line.indirect_time:type_name -> google.protobuf.Duration
+	37, // 45: tackfree.costing.v1.PayrollWeek.Line.late_time:type_name -> google.protobuf.Duration
+	37, // 46: tackfree.costing.v1.PayrollWeek.Line.time:type_name -> google.protobuf.Duration
+	36, // 47: tackfree.costing.v1.PayrollWeek.Line.pay:type_name -> google.type.Money
+	4,  // 48: tackfree.costing.v1.CostingService.GetPieceCost:input_type -> tackfree.costing.v1.GetPieceCostRequest
+	6,  // 49: tackfree.costing.v1.CostingService.ListPieceCosts:input_type -> tackfree.costing.v1.ListPieceCostsRequest
+	8,  // 50: tackfree.costing.v1.CostingService.WatchPieceCost:input_type -> tackfree.costing.v1.WatchPieceCostRequest
+	10, // 51: tackfree.costing.v1.CostingService.GetShopCost:input_type -> tackfree.costing.v1.GetShopCostRequest
+	14, // 52: tackfree.costing.v1.PayRateService.SetPayRate:input_type -> tackfree.costing.v1.SetPayRateRequest
+	16, // 53: tackfree.costing.v1.PayRateService.ListPayRates:input_type -> tackfree.costing.v1.ListPayRatesRequest
+	19, // 54: tackfree.costing.v1.PayrollService.GetPayrollWeek:input_type -> tackfree.costing.v1.GetPayrollWeekRequest
+	21, // 55: tackfree.costing.v1.PayrollService.LockPayrollWeek:input_type -> tackfree.costing.v1.LockPayrollWeekRequest
+	23, // 56: tackfree.costing.v1.BooksService.Verify:input_type -> tackfree.costing.v1.VerifyRequest
+	25, // 57: tackfree.costing.v1.BooksService.Rebuild:input_type -> tackfree.costing.v1.RebuildRequest
+	28, // 58: tackfree.costing.v1.BooksService.ListDeadLetters:input_type -> tackfree.costing.v1.ListDeadLettersRequest
+	30, // 59: tackfree.costing.v1.BooksService.RetryDeadLetter:input_type -> tackfree.costing.v1.RetryDeadLetterRequest
+	32, // 60: tackfree.costing.v1.BooksService.GetProgress:input_type -> tackfree.costing.v1.GetProgressRequest
+	5,  // 61: tackfree.costing.v1.CostingService.GetPieceCost:output_type -> tackfree.costing.v1.GetPieceCostResponse
+	7,  // 62: tackfree.costing.v1.CostingService.ListPieceCosts:output_type -> tackfree.costing.v1.ListPieceCostsResponse
+	9,  // 63: tackfree.costing.v1.CostingService.WatchPieceCost:output_type -> tackfree.costing.v1.WatchPieceCostResponse
+	11, // 64: tackfree.costing.v1.CostingService.GetShopCost:output_type -> tackfree.costing.v1.GetShopCostResponse
+	15, // 65: tackfree.costing.v1.PayRateService.SetPayRate:output_type -> tackfree.costing.v1.SetPayRateResponse
+	17, // 66: tackfree.costing.v1.PayRateService.ListPayRates:output_type -> tackfree.costing.v1.ListPayRatesResponse
+	20, // 67: tackfree.costing.v1.PayrollService.GetPayrollWeek:output_type -> tackfree.costing.v1.GetPayrollWeekResponse
+	22, // 68: tackfree.costing.v1.PayrollService.LockPayrollWeek:output_type -> tackfree.costing.v1.LockPayrollWeekResponse
+	24, // 69: tackfree.costing.v1.BooksService.Verify:output_type -> tackfree.costing.v1.VerifyResponse
+	26, // 70: tackfree.costing.v1.BooksService.Rebuild:output_type -> tackfree.costing.v1.RebuildResponse
+	29, // 71: tackfree.costing.v1.BooksService.ListDeadLetters:output_type -> tackfree.costing.v1.ListDeadLettersResponse
+	31, // 72: tackfree.costing.v1.BooksService.RetryDeadLetter:output_type -> tackfree.costing.v1.RetryDeadLetterResponse
+	33, // 73: tackfree.costing.v1.BooksService.GetProgress:output_type -> tackfree.costing.v1.GetProgressResponse
+	61, // [61:74] is the sub-list for method output_type
+	48, // [48:61] is the sub-list for method input_type
+	48, // [48:48] is the sub-list for extension type_name
+	48, // [48:48] is the sub-list for extension extendee
+	0,  // [0:48] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_costing_v1_costing_proto_init() }
@@ -2103,9 +2528,9 @@ func file_tackfree_costing_v1_costing_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_costing_v1_costing_proto_rawDesc), len(file_tackfree_costing_v1_costing_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   28,
+			NumMessages:   34,
 			NumExtensions: 0,
-			NumServices:   3,
+			NumServices:   4,
 		},
 		GoTypes:           file_tackfree_costing_v1_costing_proto_goTypes,
 		DependencyIndexes: file_tackfree_costing_v1_costing_proto_depIdxs,

@@ -403,6 +403,160 @@ var PayRateService_ServiceDesc = grpc.ServiceDesc{
 }
 
 const (
+	PayrollService_GetPayrollWeek_FullMethodName  = "/tackfree.costing.v1.PayrollService/GetPayrollWeek"
+	PayrollService_LockPayrollWeek_FullMethodName = "/tackfree.costing.v1.PayrollService/LockPayrollWeek"
+)
+
+// PayrollServiceClient is the client API for PayrollService service.
+//
+// For semantics around ctx use and closing/ending streaming RPCs, please refer to https://pkg.go.dev/google.golang.org/grpc/?tab=doc#ClientConn.NewStream.
+//
+// PayrollService says what each person worked in a week, and closes the week. A week goes from
+// Monday to Sunday by the shop's clock; a stretch over its end is cut there.
+type PayrollServiceClient interface {
+	// Refused: DATE_ABSURD.
+	GetPayrollWeek(ctx context.Context, in *GetPayrollWeekRequest, opts ...grpc.CallOption) (*GetPayrollWeekResponse, error)
+	// From then on the week's hours stay as they are: what is corrected or sent later of its
+	// labour counts in the first week that is not locked.
+	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_BEHIND, CLOCKS_RUNNING (names who), DATE_ABSURD.
+	LockPayrollWeek(ctx context.Context, in *LockPayrollWeekRequest, opts ...grpc.CallOption) (*LockPayrollWeekResponse, error)
+}
+
+type payrollServiceClient struct {
+	cc grpc.ClientConnInterface
+}
+
+func NewPayrollServiceClient(cc grpc.ClientConnInterface) PayrollServiceClient {
+	return &payrollServiceClient{cc}
+}
+
+func (c *payrollServiceClient) GetPayrollWeek(ctx context.Context, in *GetPayrollWeekRequest, opts ...grpc.CallOption) (*GetPayrollWeekResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(GetPayrollWeekResponse)
+	err := c.cc.Invoke(ctx, PayrollService_GetPayrollWeek_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *payrollServiceClient) LockPayrollWeek(ctx context.Context, in *LockPayrollWeekRequest, opts ...grpc.CallOption) (*LockPayrollWeekResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(LockPayrollWeekResponse)
+	err := c.cc.Invoke(ctx, PayrollService_LockPayrollWeek_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+// PayrollServiceServer is the server API for PayrollService service.
+// All implementations must embed UnimplementedPayrollServiceServer
+// for forward compatibility.
+//
+// PayrollService says what each person worked in a week, and closes the week. A week goes from
+// Monday to Sunday by the shop's clock; a stretch over its end is cut there.
+type PayrollServiceServer interface {
+	// Refused: DATE_ABSURD.
+	GetPayrollWeek(context.Context, *GetPayrollWeekRequest) (*GetPayrollWeekResponse, error)
+	// From then on the week's hours stay as they are: what is corrected or sent later of its
+	// labour counts in the first week that is not locked.
+	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_BEHIND, CLOCKS_RUNNING (names who), DATE_ABSURD.
+	LockPayrollWeek(context.Context, *LockPayrollWeekRequest) (*LockPayrollWeekResponse, error)
+	mustEmbedUnimplementedPayrollServiceServer()
+}
+
+// UnimplementedPayrollServiceServer must be embedded to have
+// forward compatible implementations.
+//
+// NOTE: this should be embedded by value instead of pointer to avoid a nil
+// pointer dereference when methods are called.
+type UnimplementedPayrollServiceServer struct{}
+
+func (UnimplementedPayrollServiceServer) GetPayrollWeek(context.Context, *GetPayrollWeekRequest) (*GetPayrollWeekResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetPayrollWeek not implemented")
+}
+func (UnimplementedPayrollServiceServer) LockPayrollWeek(context.Context, *LockPayrollWeekRequest) (*LockPayrollWeekResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method LockPayrollWeek not implemented")
+}
+func (UnimplementedPayrollServiceServer) mustEmbedUnimplementedPayrollServiceServer() {}
+func (UnimplementedPayrollServiceServer) testEmbeddedByValue()                        {}
+
+// UnsafePayrollServiceServer may be embedded to opt out of forward compatibility for this service.
+// Use of this interface is not recommended, as added methods to PayrollServiceServer will
+// result in compilation errors.
+type UnsafePayrollServiceServer interface {
+	mustEmbedUnimplementedPayrollServiceServer()
+}
+
+func RegisterPayrollServiceServer(s grpc.ServiceRegistrar, srv PayrollServiceServer) {
+	// If the following call panics, it indicates UnimplementedPayrollServiceServer was
+	// embedded by pointer and is nil.  This will cause panics if an
+	// unimplemented method is ever invoked, so we test this at initialization
+	// time to prevent it from happening at runtime later due to I/O.
+	if t, ok := srv.(interface{ testEmbeddedByValue() }); ok {
+		t.testEmbeddedByValue()
+	}
+	s.RegisterService(&PayrollService_ServiceDesc, srv)
+}
+
+func _PayrollService_GetPayrollWeek_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetPayrollWeekRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PayrollServiceServer).GetPayrollWeek(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PayrollService_GetPayrollWeek_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PayrollServiceServer).GetPayrollWeek(ctx, req.(*GetPayrollWeekRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _PayrollService_LockPayrollWeek_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(LockPayrollWeekRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PayrollServiceServer).LockPayrollWeek(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PayrollService_LockPayrollWeek_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PayrollServiceServer).LockPayrollWeek(ctx, req.(*LockPayrollWeekRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+// PayrollService_ServiceDesc is the grpc.ServiceDesc for PayrollService service.
+// It's only intended for direct use with grpc.RegisterService,
+// and not to be introspected or modified (even as a copy)
+var PayrollService_ServiceDesc = grpc.ServiceDesc{
+	ServiceName: "tackfree.costing.v1.PayrollService",
+	HandlerType: (*PayrollServiceServer)(nil),
+	Methods: []grpc.MethodDesc{
+		{
+			MethodName: "GetPayrollWeek",
+			Handler:    _PayrollService_GetPayrollWeek_Handler,
+		},
+		{
+			MethodName: "LockPayrollWeek",
+			Handler:    _PayrollService_LockPayrollWeek_Handler,
+		},
+	},
+	Streams:  []grpc.StreamDesc{},
+	Metadata: "tackfree/costing/v1/costing.proto",
+}
+
+const (
 	BooksService_Verify_FullMethodName          = "/tackfree.costing.v1.BooksService/Verify"
 	BooksService_Rebuild_FullMethodName         = "/tackfree.costing.v1.BooksService/Rebuild"
 	BooksService_ListDeadLetters_FullMethodName = "/tackfree.costing.v1.BooksService/ListDeadLetters"

@@ -77,6 +77,20 @@ type Envelope struct {
 	//	*Envelope_PartReady
 	//	*Envelope_RecoatWindowClosing
 	//	*Envelope_DryingObserved
+	//	*Envelope_StageHandedOver
+	//	*Envelope_PiecePromised
+	//	*Envelope_StationSaved
+	//	*Envelope_PieceMoved
+	//	*Envelope_ClockForgotten
+	//	*Envelope_ClockEntrySetAside
+	//	*Envelope_ClockReviewSettled
+	//	*Envelope_StageInspected
+	//	*Envelope_SentOut
+	//	*Envelope_OutsideWorkChased
+	//	*Envelope_OutsideWorkReceived
+	//	*Envelope_OutsideBillCorrected
+	//	*Envelope_BatchFormed
+	//	*Envelope_BatchEnded
 	//	*Envelope_ProductAdded
 	//	*Envelope_StockReceived
 	//	*Envelope_MaterialIssued
@@ -392,6 +406,132 @@ func (x *Envelope) GetDryingObserved() *DryingObserved {
 	return nil
 }
 
+func (x *Envelope) GetStageHandedOver() *StageHandedOver {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_StageHandedOver); ok {
+			return x.StageHandedOver
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPiecePromised() *PiecePromised {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PiecePromised); ok {
+			return x.PiecePromised
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetStationSaved() *StationSaved {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_StationSaved); ok {
+			return x.StationSaved
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPieceMoved() *PieceMoved {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PieceMoved); ok {
+			return x.PieceMoved
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetClockForgotten() *ClockForgotten {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ClockForgotten); ok {
+			return x.ClockForgotten
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetClockEntrySetAside() *ClockEntrySetAside {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ClockEntrySetAside); ok {
+			return x.ClockEntrySetAside
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetClockReviewSettled() *ClockReviewSettled {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ClockReviewSettled); ok {
+			return x.ClockReviewSettled
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetStageInspected() *StageInspected {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_StageInspected); ok {
+			return x.StageInspected
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetSentOut() *SentOut {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_SentOut); ok {
+			return x.SentOut
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetOutsideWorkChased() *OutsideWorkChased {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_OutsideWorkChased); ok {
+			return x.OutsideWorkChased
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetOutsideWorkReceived() *OutsideWorkReceived {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_OutsideWorkReceived); ok {
+			return x.OutsideWorkReceived
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetOutsideBillCorrected() *OutsideBillCorrected {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_OutsideBillCorrected); ok {
+			return x.OutsideBillCorrected
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetBatchFormed() *BatchFormed {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_BatchFormed); ok {
+			return x.BatchFormed
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetBatchEnded() *BatchEnded {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_BatchEnded); ok {
+			return x.BatchEnded
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetProductAdded() *ProductAdded {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_ProductAdded); ok {
@@ -571,6 +711,62 @@ type Envelope_DryingObserved struct {
 	DryingObserved *DryingObserved `protobuf:"bytes,56,opt,name=drying_observed,json=dryingObserved,proto3,oneof"`
 }
 
+type Envelope_StageHandedOver struct {
+	StageHandedOver *StageHandedOver `protobuf:"bytes,57,opt,name=stage_handed_over,json=stageHandedOver,proto3,oneof"`
+}
+
+type Envelope_PiecePromised struct {
+	PiecePromised *PiecePromised `protobuf:"bytes,58,opt,name=piece_promised,json=piecePromised,proto3,oneof"`
+}
+
+type Envelope_StationSaved struct {
+	StationSaved *StationSaved `protobuf:"bytes,59,opt,name=station_saved,json=stationSaved,proto3,oneof"`
+}
+
+type Envelope_PieceMoved struct {
+	PieceMoved *PieceMoved `protobuf:"bytes,60,opt,name=piece_moved,json=pieceMoved,proto3,oneof"`
+}
+
+type Envelope_ClockForgotten struct {
+	ClockForgotten *ClockForgotten `protobuf:"bytes,61,opt,name=clock_forgotten,json=clockForgotten,proto3,oneof"`
+}
+
+type Envelope_ClockEntrySetAside struct {
+	ClockEntrySetAside *ClockEntrySetAside `protobuf:"bytes,62,opt,name=clock_entry_set_aside,json=clockEntrySetAside,proto3,oneof"`
+}
+
+type Envelope_ClockReviewSettled struct {
+	ClockReviewSettled *ClockReviewSettled `protobuf:"bytes,63,opt,name=clock_review_settled,json=clockReviewSettled,proto3,oneof"`
+}
+
+type Envelope_StageInspected struct {
+	StageInspected *StageInspected `protobuf:"bytes,64,opt,name=stage_inspected,json=stageInspected,proto3,oneof"`
+}
+
+type Envelope_SentOut struct {
+	SentOut *SentOut `protobuf:"bytes,65,opt,name=sent_out,json=sentOut,proto3,oneof"`
+}
+
+type Envelope_OutsideWorkChased struct {
+	OutsideWorkChased *OutsideWorkChased `protobuf:"bytes,66,opt,name=outside_work_chased,json=outsideWorkChased,proto3,oneof"`
+}
+
+type Envelope_OutsideWorkReceived struct {
+	OutsideWorkReceived *OutsideWorkReceived `protobuf:"bytes,67,opt,name=outside_work_received,json=outsideWorkReceived,proto3,oneof"`
+}
+
+type Envelope_OutsideBillCorrected struct {
+	OutsideBillCorrected *OutsideBillCorrected `protobuf:"bytes,68,opt,name=outside_bill_corrected,json=outsideBillCorrected,proto3,oneof"`
+}
+
+type Envelope_BatchFormed struct {
+	BatchFormed *BatchFormed `protobuf:"bytes,69,opt,name=batch_formed,json=batchFormed,proto3,oneof"`
+}
+
+type Envelope_BatchEnded struct {
+	BatchEnded *BatchEnded `protobuf:"bytes,100,opt,name=batch_ended,json=batchEnded,proto3,oneof"`
+}
+
 type Envelope_ProductAdded struct {
 	ProductAdded *ProductAdded `protobuf:"bytes,70,opt,name=product_added,json=productAdded,proto3,oneof"`
 }
@@ -653,6 +849,34 @@ func (*Envelope_RecoatWindowClosing) isEnvelope_Payload() {}
 
 func (*Envelope_DryingObserved) isEnvelope_Payload() {}
 
+func (*Envelope_StageHandedOver) isEnvelope_Payload() {}
+
+func (*Envelope_PiecePromised) isEnvelope_Payload() {}
+
+func (*Envelope_StationSaved) isEnvelope_Payload() {}
+
+func (*Envelope_PieceMoved) isEnvelope_Payload() {}
+
+func (*Envelope_ClockForgotten) isEnvelope_Payload() {}
+
+func (*Envelope_ClockEntrySetAside) isEnvelope_Payload() {}
+
+func (*Envelope_ClockReviewSettled) isEnvelope_Payload() {}
+
+func (*Envelope_StageInspected) isEnvelope_Payload() {}
+
+func (*Envelope_SentOut) isEnvelope_Payload() {}
+
+func (*Envelope_OutsideWorkChased) isEnvelope_Payload() {}
+
+func (*Envelope_OutsideWorkReceived) isEnvelope_Payload() {}
+
+func (*Envelope_OutsideBillCorrected) isEnvelope_Payload() {}
+
+func (*Envelope_BatchFormed) isEnvelope_Payload() {}
+
+func (*Envelope_BatchEnded) isEnvelope_Payload() {}
+
 func (*Envelope_ProductAdded) isEnvelope_Payload() {}
 
 func (*Envelope_StockReceived) isEnvelope_Payload() {}
@@ -679,7 +903,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xf8\x15\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xd7\x1e\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -722,7 +946,23 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
 	"part_ready\x186 \x01(\v2\x1d.tackfree.events.v1.PartReadyH\x00R\tpartReady\x12]\n" +
 	"\x15recoat_window_closing\x187 \x01(\v2'.tackfree.events.v1.RecoatWindowClosingH\x00R\x13recoatWindowClosing\x12M\n" +
-	"\x0fdrying_observed\x188 \x01(\v2\".tackfree.events.v1.DryingObservedH\x00R\x0edryingObserved\x12G\n" +
+	"\x0fdrying_observed\x188 \x01(\v2\".tackfree.events.v1.DryingObservedH\x00R\x0edryingObserved\x12Q\n" +
+	"\x11stage_handed_over\x189 \x01(\v2#.tackfree.events.v1.StageHandedOverH\x00R\x0fstageHandedOver\x12J\n" +
+	"\x0epiece_promised\x18: \x01(\v2!.tackfree.events.v1.PiecePromisedH\x00R\rpiecePromised\x12G\n" +
+	"\rstation_saved\x18; \x01(\v2 .tackfree.events.v1.StationSavedH\x00R\fstationSaved\x12A\n" +
+	"\vpiece_moved\x18< \x01(\v2\x1e.tackfree.events.v1.PieceMovedH\x00R\n" +
+	"pieceMoved\x12M\n" +
+	"\x0fclock_forgotten\x18= \x01(\v2\".tackfree.events.v1.ClockForgottenH\x00R\x0eclockForgotten\x12[\n" +
+	"\x15clock_entry_set_aside\x18> \x01(\v2&.tackfree.events.v1.ClockEntrySetAsideH\x00R\x12clockEntrySetAside\x12Z\n" +
+	"\x14clock_review_settled\x18? \x01(\v2&.tackfree.events.v1.ClockReviewSettledH\x00R\x12clockReviewSettled\x12M\n" +
+	"\x0fstage_inspected\x18@ \x01(\v2\".tackfree.events.v1.StageInspectedH\x00R\x0estageInspected\x128\n" +
+	"\bsent_out\x18A \x01(\v2\x1b.tackfree.events.v1.SentOutH\x00R\asentOut\x12W\n" +
+	"\x13outside_work_chased\x18B \x01(\v2%.tackfree.events.v1.OutsideWorkChasedH\x00R\x11outsideWorkChased\x12]\n" +
+	"\x15outside_work_received\x18C \x01(\v2'.tackfree.events.v1.OutsideWorkReceivedH\x00R\x13outsideWorkReceived\x12`\n" +
+	"\x16outside_bill_corrected\x18D \x01(\v2(.tackfree.events.v1.OutsideBillCorrectedH\x00R\x14outsideBillCorrected\x12D\n" +
+	"\fbatch_formed\x18E \x01(\v2\x1f.tackfree.events.v1.BatchFormedH\x00R\vbatchFormed\x12A\n" +
+	"\vbatch_ended\x18d \x01(\v2\x1e.tackfree.events.v1.BatchEndedH\x00R\n" +
+	"batchEnded\x12G\n" +
 	"\rproduct_added\x18F \x01(\v2 .tackfree.events.v1.ProductAddedH\x00R\fproductAdded\x12J\n" +
 	"\x0estock_received\x18G \x01(\v2!.tackfree.events.v1.StockReceivedH\x00R\rstockReceived\x12M\n" +
 	"\x0fmaterial_issued\x18H \x01(\v2\".tackfree.events.v1.MaterialIssuedH\x00R\x0ematerialIssued\x12;\n" +
@@ -772,17 +1012,31 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*PartReady)(nil),              // 18: tackfree.events.v1.PartReady
 	(*RecoatWindowClosing)(nil),    // 19: tackfree.events.v1.RecoatWindowClosing
 	(*DryingObserved)(nil),         // 20: tackfree.events.v1.DryingObserved
-	(*ProductAdded)(nil),           // 21: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),          // 22: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),         // 23: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),               // 24: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),    // 25: tackfree.events.v1.RestockThresholdSet
-	(*MaterialTakenBack)(nil),      // 26: tackfree.events.v1.MaterialTakenBack
-	(*CoatingSheetSet)(nil),        // 27: tackfree.events.v1.CoatingSheetSet
-	(*PieceListed)(nil),            // 28: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),     // 29: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),              // 30: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),           // 31: tackfree.events.v1.SaleRefunded
+	(*StageHandedOver)(nil),        // 21: tackfree.events.v1.StageHandedOver
+	(*PiecePromised)(nil),          // 22: tackfree.events.v1.PiecePromised
+	(*StationSaved)(nil),           // 23: tackfree.events.v1.StationSaved
+	(*PieceMoved)(nil),             // 24: tackfree.events.v1.PieceMoved
+	(*ClockForgotten)(nil),         // 25: tackfree.events.v1.ClockForgotten
+	(*ClockEntrySetAside)(nil),     // 26: tackfree.events.v1.ClockEntrySetAside
+	(*ClockReviewSettled)(nil),     // 27: tackfree.events.v1.ClockReviewSettled
+	(*StageInspected)(nil),         // 28: tackfree.events.v1.StageInspected
+	(*SentOut)(nil),                // 29: tackfree.events.v1.SentOut
+	(*OutsideWorkChased)(nil),      // 30: tackfree.events.v1.OutsideWorkChased
+	(*OutsideWorkReceived)(nil),    // 31: tackfree.events.v1.OutsideWorkReceived
+	(*OutsideBillCorrected)(nil),   // 32: tackfree.events.v1.OutsideBillCorrected
+	(*BatchFormed)(nil),            // 33: tackfree.events.v1.BatchFormed
+	(*BatchEnded)(nil),             // 34: tackfree.events.v1.BatchEnded
+	(*ProductAdded)(nil),           // 35: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),          // 36: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),         // 37: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),               // 38: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),    // 39: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),      // 40: tackfree.events.v1.MaterialTakenBack
+	(*CoatingSheetSet)(nil),        // 41: tackfree.events.v1.CoatingSheetSet
+	(*PieceListed)(nil),            // 42: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),     // 43: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),              // 44: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),           // 45: tackfree.events.v1.SaleRefunded
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -806,22 +1060,36 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	18, // 18: tackfree.events.v1.Envelope.part_ready:type_name -> tackfree.events.v1.PartReady
 	19, // 19: tackfree.events.v1.Envelope.recoat_window_closing:type_name -> tackfree.events.v1.RecoatWindowClosing
 	20, // 20: tackfree.events.v1.Envelope.drying_observed:type_name -> tackfree.events.v1.DryingObserved
-	21, // 21: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
-	22, // 22: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
-	23, // 23: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
-	24, // 24: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
-	25, // 25: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
-	26, // 26: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
-	27, // 27: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
-	28, // 28: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	29, // 29: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	30, // 30: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	31, // 31: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	32, // [32:32] is the sub-list for method output_type
-	32, // [32:32] is the sub-list for method input_type
-	32, // [32:32] is the sub-list for extension type_name
-	32, // [32:32] is the sub-list for extension extendee
-	0,  // [0:32] is the sub-list for field type_name
+	21, // 21: tackfree.events.v1.Envelope.stage_handed_over:type_name -> tackfree.events.v1.StageHandedOver
+	22, // 22: tackfree.events.v1.Envelope.piece_promised:type_name -> tackfree.events.v1.PiecePromised
+	23, // 23: tackfree.events.v1.Envelope.station_saved:type_name -> tackfree.events.v1.StationSaved
+	24, // 24: tackfree.events.v1.Envelope.piece_moved:type_name -> tackfree.events.v1.PieceMoved
+	25, // 25: tackfree.events.v1.Envelope.clock_forgotten:type_name -> tackfree.events.v1.ClockForgotten
+	26, // 26: tackfree.events.v1.Envelope.clock_entry_set_aside:type_name -> tackfree.events.v1.ClockEntrySetAside
+	27, // 27: tackfree.events.v1.Envelope.clock_review_settled:type_name -> tackfree.events.v1.ClockReviewSettled
+	28, // 28: tackfree.events.v1.Envelope.stage_inspected:type_name -> tackfree.events.v1.StageInspected
+	29, // 29: tackfree.events.v1.Envelope.sent_out:type_name -> tackfree.events.v1.SentOut
+	30, // 30: tackfree.events.v1.Envelope.outside_work_chased:type_name -> tackfree.events.v1.OutsideWorkChased
+	31, // 31: tackfree.events.v1.Envelope.outside_work_received:type_name -> tackfree.events.v1.OutsideWorkReceived
+	32, // 32: tackfree.events.v1.Envelope.outside_bill_corrected:type_name -> tackfree.events.v1.OutsideBillCorrected
+	33, // 33: tackfree.events.v1.Envelope.batch_formed:type_name -> tackfree.events.v1.BatchFormed
+	34, // 34: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
+	35, // 35: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
+	36, // 36: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
+	37, // 37: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
+	38, // 38: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
+	39, // 39: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
+	40, // 40: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
+	41, // 41: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
+	42, // 42: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	43, // 43: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	44, // 44: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	45, // 45: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	46, // [46:46] is the sub-list for method output_type
+	46, // [46:46] is the sub-list for method input_type
+	46, // [46:46] is the sub-list for extension type_name
+	46, // [46:46] is the sub-list for extension extendee
+	0,  // [0:46] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -853,6 +1121,20 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_PartReady)(nil),
 		(*Envelope_RecoatWindowClosing)(nil),
 		(*Envelope_DryingObserved)(nil),
+		(*Envelope_StageHandedOver)(nil),
+		(*Envelope_PiecePromised)(nil),
+		(*Envelope_StationSaved)(nil),
+		(*Envelope_PieceMoved)(nil),
+		(*Envelope_ClockForgotten)(nil),
+		(*Envelope_ClockEntrySetAside)(nil),
+		(*Envelope_ClockReviewSettled)(nil),
+		(*Envelope_StageInspected)(nil),
+		(*Envelope_SentOut)(nil),
+		(*Envelope_OutsideWorkChased)(nil),
+		(*Envelope_OutsideWorkReceived)(nil),
+		(*Envelope_OutsideBillCorrected)(nil),
+		(*Envelope_BatchFormed)(nil),
+		(*Envelope_BatchEnded)(nil),
 		(*Envelope_ProductAdded)(nil),
 		(*Envelope_StockReceived)(nil),
 		(*Envelope_MaterialIssued)(nil),

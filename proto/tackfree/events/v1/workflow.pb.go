@@ -7,8 +7,11 @@
 package eventsv1
 
 import (
+	date "google.golang.org/genproto/googleapis/type/date"
+	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	durationpb "google.golang.org/protobuf/types/known/durationpb"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
@@ -24,10 +27,15 @@ const (
 
 // A person who does stages was added to the shop.
 type PersonAdded struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	PersonId      string                 `protobuf:"bytes,1,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
-	DisplayName   string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
-	Skills        []string               `protobuf:"bytes,3,rep,name=skills,proto3" json:"skills,omitempty"`
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	PersonId    string                 `protobuf:"bytes,1,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
+	DisplayName string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	Skills      []string               `protobuf:"bytes,3,rep,name=skills,proto3" json:"skills,omitempty"`
+	// Of each skill 1 to 3; empty in events from before it was told.
+	SkillLevels []int32 `protobuf:"varint,4,rep,packed,name=skill_levels,json=skillLevels,proto3" json:"skill_levels,omitempty"`
+	// Absent: since ever, for good.
+	ActiveFrom    *date.Date `protobuf:"bytes,5,opt,name=active_from,json=activeFrom,proto3" json:"active_from,omitempty"`
+	ActiveTo      *date.Date `protobuf:"bytes,6,opt,name=active_to,json=activeTo,proto3" json:"active_to,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -83,12 +91,38 @@ func (x *PersonAdded) GetSkills() []string {
 	return nil
 }
 
-// A person is called otherwise, or can do other things, from now on.
+func (x *PersonAdded) GetSkillLevels() []int32 {
+	if x != nil {
+		return x.SkillLevels
+	}
+	return nil
+}
+
+func (x *PersonAdded) GetActiveFrom() *date.Date {
+	if x != nil {
+		return x.ActiveFrom
+	}
+	return nil
+}
+
+func (x *PersonAdded) GetActiveTo() *date.Date {
+	if x != nil {
+		return x.ActiveTo
+	}
+	return nil
+}
+
+// A person is called otherwise, can do other things or works at other times from now on.
 type PersonChanged struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	PersonId      string                 `protobuf:"bytes,1,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
-	DisplayName   string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
-	Skills        []string               `protobuf:"bytes,3,rep,name=skills,proto3" json:"skills,omitempty"`
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	PersonId    string                 `protobuf:"bytes,1,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
+	DisplayName string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	Skills      []string               `protobuf:"bytes,3,rep,name=skills,proto3" json:"skills,omitempty"`
+	// Of each skill 1 to 3; empty in events from before it was told.
+	SkillLevels []int32 `protobuf:"varint,4,rep,packed,name=skill_levels,json=skillLevels,proto3" json:"skill_levels,omitempty"`
+	// Absent: since ever, for good.
+	ActiveFrom    *date.Date `protobuf:"bytes,5,opt,name=active_from,json=activeFrom,proto3" json:"active_from,omitempty"`
+	ActiveTo      *date.Date `protobuf:"bytes,6,opt,name=active_to,json=activeTo,proto3" json:"active_to,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -140,6 +174,27 @@ func (x *PersonChanged) GetDisplayName() string {
 func (x *PersonChanged) GetSkills() []string {
 	if x != nil {
 		return x.Skills
+	}
+	return nil
+}
+
+func (x *PersonChanged) GetSkillLevels() []int32 {
+	if x != nil {
+		return x.SkillLevels
+	}
+	return nil
+}
+
+func (x *PersonChanged) GetActiveFrom() *date.Date {
+	if x != nil {
+		return x.ActiveFrom
+	}
+	return nil
+}
+
+func (x *PersonChanged) GetActiveTo() *date.Date {
+	if x != nil {
+		return x.ActiveTo
 	}
 	return nil
 }
@@ -257,8 +312,11 @@ type StageAssigned struct {
 	StageId string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
 	Kind    string                 `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
 	// Empty: the stage was taken from whoever had it.
-	PersonId      string `protobuf:"bytes,3,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
-	PersonName    string `protobuf:"bytes,4,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
+	PersonId   string `protobuf:"bytes,3,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
+	PersonName string `protobuf:"bytes,4,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
+	// Those who have it beside them.
+	HelperIds     []string `protobuf:"bytes,5,rep,name=helper_ids,json=helperIds,proto3" json:"helper_ids,omitempty"`
+	HelperNames   []string `protobuf:"bytes,6,rep,name=helper_names,json=helperNames,proto3" json:"helper_names,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -321,6 +379,325 @@ func (x *StageAssigned) GetPersonName() string {
 	return ""
 }
 
+func (x *StageAssigned) GetHelperIds() []string {
+	if x != nil {
+		return x.HelperIds
+	}
+	return nil
+}
+
+func (x *StageAssigned) GetHelperNames() []string {
+	if x != nil {
+		return x.HelperNames
+	}
+	return nil
+}
+
+// A stage went from one person to another in the middle of it.
+type StageHandedOver struct {
+	state          protoimpl.MessageState `protogen:"open.v1"`
+	StageId        string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	Kind           string                 `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
+	FromPersonId   string                 `protobuf:"bytes,3,opt,name=from_person_id,json=fromPersonId,proto3" json:"from_person_id,omitempty"`
+	FromPersonName string                 `protobuf:"bytes,4,opt,name=from_person_name,json=fromPersonName,proto3" json:"from_person_name,omitempty"`
+	ToPersonId     string                 `protobuf:"bytes,5,opt,name=to_person_id,json=toPersonId,proto3" json:"to_person_id,omitempty"`
+	ToPersonName   string                 `protobuf:"bytes,6,opt,name=to_person_name,json=toPersonName,proto3" json:"to_person_name,omitempty"`
+	Note           string                 `protobuf:"bytes,7,opt,name=note,proto3" json:"note,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *StageHandedOver) Reset() {
+	*x = StageHandedOver{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StageHandedOver) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StageHandedOver) ProtoMessage() {}
+
+func (x *StageHandedOver) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StageHandedOver.ProtoReflect.Descriptor instead.
+func (*StageHandedOver) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *StageHandedOver) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *StageHandedOver) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *StageHandedOver) GetFromPersonId() string {
+	if x != nil {
+		return x.FromPersonId
+	}
+	return ""
+}
+
+func (x *StageHandedOver) GetFromPersonName() string {
+	if x != nil {
+		return x.FromPersonName
+	}
+	return ""
+}
+
+func (x *StageHandedOver) GetToPersonId() string {
+	if x != nil {
+		return x.ToPersonId
+	}
+	return ""
+}
+
+func (x *StageHandedOver) GetToPersonName() string {
+	if x != nil {
+		return x.ToPersonName
+	}
+	return ""
+}
+
+func (x *StageHandedOver) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+// Until when a piece is promised, and what it is worth.
+type PiecePromised struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Absent: to nobody.
+	PromiseTime   *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=promise_time,json=promiseTime,proto3" json:"promise_time,omitempty"`
+	Value         *money.Money           `protobuf:"bytes,2,opt,name=value,proto3" json:"value,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PiecePromised) Reset() {
+	*x = PiecePromised{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PiecePromised) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PiecePromised) ProtoMessage() {}
+
+func (x *PiecePromised) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PiecePromised.ProtoReflect.Descriptor instead.
+func (*PiecePromised) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *PiecePromised) GetPromiseTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PromiseTime
+	}
+	return nil
+}
+
+func (x *PiecePromised) GetValue() *money.Money {
+	if x != nil {
+		return x.Value
+	}
+	return nil
+}
+
+// A station was written, or written anew.
+type StationSaved struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	StationId   string                 `protobuf:"bytes,1,opt,name=station_id,json=stationId,proto3" json:"station_id,omitempty"`
+	Word        string                 `protobuf:"bytes,2,opt,name=word,proto3" json:"word,omitempty"`
+	DisplayName string                 `protobuf:"bytes,3,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	// bench, booth, rack or outdoors.
+	Kind     string `protobuf:"bytes,4,opt,name=kind,proto3" json:"kind,omitempty"`
+	Capacity int32  `protobuf:"varint,5,opt,name=capacity,proto3" json:"capacity,omitempty"`
+	// pieces or parts.
+	Unit          string `protobuf:"bytes,6,opt,name=unit,proto3" json:"unit,omitempty"`
+	Retired       bool   `protobuf:"varint,7,opt,name=retired,proto3" json:"retired,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StationSaved) Reset() {
+	*x = StationSaved{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StationSaved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StationSaved) ProtoMessage() {}
+
+func (x *StationSaved) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StationSaved.ProtoReflect.Descriptor instead.
+func (*StationSaved) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *StationSaved) GetStationId() string {
+	if x != nil {
+		return x.StationId
+	}
+	return ""
+}
+
+func (x *StationSaved) GetWord() string {
+	if x != nil {
+		return x.Word
+	}
+	return ""
+}
+
+func (x *StationSaved) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *StationSaved) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *StationSaved) GetCapacity() int32 {
+	if x != nil {
+		return x.Capacity
+	}
+	return 0
+}
+
+func (x *StationSaved) GetUnit() string {
+	if x != nil {
+		return x.Unit
+	}
+	return ""
+}
+
+func (x *StationSaved) GetRetired() bool {
+	if x != nil {
+		return x.Retired
+	}
+	return false
+}
+
+// Parts of a piece stand elsewhere.
+type PieceMoved struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Empty: a piece whose parts nobody told.
+	PartIds    []string `protobuf:"bytes,1,rep,name=part_ids,json=partIds,proto3" json:"part_ids,omitempty"`
+	PartLabels []string `protobuf:"bytes,2,rep,name=part_labels,json=partLabels,proto3" json:"part_labels,omitempty"`
+	// The station's word; empty: at none.
+	Station       string `protobuf:"bytes,3,opt,name=station,proto3" json:"station,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PieceMoved) Reset() {
+	*x = PieceMoved{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PieceMoved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PieceMoved) ProtoMessage() {}
+
+func (x *PieceMoved) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PieceMoved.ProtoReflect.Descriptor instead.
+func (*PieceMoved) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *PieceMoved) GetPartIds() []string {
+	if x != nil {
+		return x.PartIds
+	}
+	return nil
+}
+
+func (x *PieceMoved) GetPartLabels() []string {
+	if x != nil {
+		return x.PartLabels
+	}
+	return nil
+}
+
+func (x *PieceMoved) GetStation() string {
+	if x != nil {
+		return x.Station
+	}
+	return ""
+}
+
 // A stage was finished in its present pass.
 type StageFinished struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
@@ -336,7 +713,7 @@ type StageFinished struct {
 
 func (x *StageFinished) Reset() {
 	*x = StageFinished{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[5]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -348,7 +725,7 @@ func (x *StageFinished) String() string {
 func (*StageFinished) ProtoMessage() {}
 
 func (x *StageFinished) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[5]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -361,7 +738,7 @@ func (x *StageFinished) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StageFinished.ProtoReflect.Descriptor instead.
 func (*StageFinished) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *StageFinished) GetStageId() string {
@@ -404,7 +781,7 @@ type StageSentBack struct {
 
 func (x *StageSentBack) Reset() {
 	*x = StageSentBack{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[6]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -416,7 +793,7 @@ func (x *StageSentBack) String() string {
 func (*StageSentBack) ProtoMessage() {}
 
 func (x *StageSentBack) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[6]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -429,7 +806,7 @@ func (x *StageSentBack) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StageSentBack.ProtoReflect.Descriptor instead.
 func (*StageSentBack) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *StageSentBack) GetStageId() string {
@@ -453,7 +830,9 @@ func (x *StageSentBack) GetReopened() []*StageSentBack_Reopened {
 	return nil
 }
 
-// A stretch of labour by one person on one stage.
+// A stretch of labour by one person on one stage, or on what belongs to no piece.
+//
+// What belongs to no piece is an event of the person; all other labour is one of the piece.
 type ClockSpan struct {
 	state      protoimpl.MessageState `protogen:"open.v1"`
 	EntryId    string                 `protobuf:"bytes,1,opt,name=entry_id,json=entryId,proto3" json:"entry_id,omitempty"`
@@ -467,15 +846,24 @@ type ClockSpan struct {
 	// Absent while the clock runs.
 	End *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=end,proto3" json:"end,omitempty"`
 	// What people call the stage: its key in the route, and its part's label if it has one.
-	StageKey      string `protobuf:"bytes,9,opt,name=stage_key,json=stageKey,proto3" json:"stage_key,omitempty"`
-	PartLabel     string `protobuf:"bytes,10,opt,name=part_label,json=partLabel,proto3" json:"part_label,omitempty"`
+	StageKey  string `protobuf:"bytes,9,opt,name=stage_key,json=stageKey,proto3" json:"stage_key,omitempty"`
+	PartLabel string `protobuf:"bytes,10,opt,name=part_label,json=partLabel,proto3" json:"part_label,omitempty"`
+	// cleaning, training …: it belongs to no piece, and there is no stage.
+	Indirect string `protobuf:"bytes,11,opt,name=indirect,proto3" json:"indirect,omitempty"`
+	// The batch that it was part of.
+	BatchId string `protobuf:"bytes,12,opt,name=batch_id,json=batchId,proto3" json:"batch_id,omitempty"`
+	// Where: the station's word.
+	Station string `protobuf:"bytes,13,opt,name=station,proto3" json:"station,omitempty"`
+	// What sent it, if it was kept offline, and how far that was ahead of our clock.
+	Device        string               `protobuf:"bytes,14,opt,name=device,proto3" json:"device,omitempty"`
+	DeviceSkew    *durationpb.Duration `protobuf:"bytes,15,opt,name=device_skew,json=deviceSkew,proto3" json:"device_skew,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ClockSpan) Reset() {
 	*x = ClockSpan{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[7]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -487,7 +875,7 @@ func (x *ClockSpan) String() string {
 func (*ClockSpan) ProtoMessage() {}
 
 func (x *ClockSpan) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[7]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -500,7 +888,7 @@ func (x *ClockSpan) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockSpan.ProtoReflect.Descriptor instead.
 func (*ClockSpan) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *ClockSpan) GetEntryId() string {
@@ -573,6 +961,41 @@ func (x *ClockSpan) GetPartLabel() string {
 	return ""
 }
 
+func (x *ClockSpan) GetIndirect() string {
+	if x != nil {
+		return x.Indirect
+	}
+	return ""
+}
+
+func (x *ClockSpan) GetBatchId() string {
+	if x != nil {
+		return x.BatchId
+	}
+	return ""
+}
+
+func (x *ClockSpan) GetStation() string {
+	if x != nil {
+		return x.Station
+	}
+	return ""
+}
+
+func (x *ClockSpan) GetDevice() string {
+	if x != nil {
+		return x.Device
+	}
+	return ""
+}
+
+func (x *ClockSpan) GetDeviceSkew() *durationpb.Duration {
+	if x != nil {
+		return x.DeviceSkew
+	}
+	return nil
+}
+
 // Somebody began to work on a stage.
 type ClockedOn struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -589,7 +1012,7 @@ type ClockedOn struct {
 
 func (x *ClockedOn) Reset() {
 	*x = ClockedOn{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[8]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -601,7 +1024,7 @@ func (x *ClockedOn) String() string {
 func (*ClockedOn) ProtoMessage() {}
 
 func (x *ClockedOn) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[8]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -614,7 +1037,7 @@ func (x *ClockedOn) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockedOn.ProtoReflect.Descriptor instead.
 func (*ClockedOn) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *ClockedOn) GetSpan() *ClockSpan {
@@ -647,15 +1070,17 @@ func (x *ClockedOn) GetAcknowledgedCautions() []string {
 
 // Somebody ended their work on a stage.
 type ClockedOff struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Span          *ClockSpan             `protobuf:"bytes,1,opt,name=span,proto3" json:"span,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Span  *ClockSpan             `protobuf:"bytes,1,opt,name=span,proto3" json:"span,omitempty"`
+	// They only paused.
+	Paused        bool `protobuf:"varint,2,opt,name=paused,proto3" json:"paused,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ClockedOff) Reset() {
 	*x = ClockedOff{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[9]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -667,7 +1092,7 @@ func (x *ClockedOff) String() string {
 func (*ClockedOff) ProtoMessage() {}
 
 func (x *ClockedOff) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[9]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -680,7 +1105,7 @@ func (x *ClockedOff) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockedOff.ProtoReflect.Descriptor instead.
 func (*ClockedOff) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *ClockedOff) GetSpan() *ClockSpan {
@@ -688,6 +1113,206 @@ func (x *ClockedOff) GetSpan() *ClockSpan {
 		return x.Span
 	}
 	return nil
+}
+
+func (x *ClockedOff) GetPaused() bool {
+	if x != nil {
+		return x.Paused
+	}
+	return false
+}
+
+// A shift was over and its clock still ran; the lead has to say when the work ended.
+type ClockForgotten struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	ReviewId      string                 `protobuf:"bytes,1,opt,name=review_id,json=reviewId,proto3" json:"review_id,omitempty"`
+	Span          *ClockSpan             `protobuf:"bytes,2,opt,name=span,proto3" json:"span,omitempty"`
+	ShiftEnd      *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=shift_end,json=shiftEnd,proto3" json:"shift_end,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ClockForgotten) Reset() {
+	*x = ClockForgotten{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ClockForgotten) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ClockForgotten) ProtoMessage() {}
+
+func (x *ClockForgotten) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ClockForgotten.ProtoReflect.Descriptor instead.
+func (*ClockForgotten) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *ClockForgotten) GetReviewId() string {
+	if x != nil {
+		return x.ReviewId
+	}
+	return ""
+}
+
+func (x *ClockForgotten) GetSpan() *ClockSpan {
+	if x != nil {
+		return x.Span
+	}
+	return nil
+}
+
+func (x *ClockForgotten) GetShiftEnd() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ShiftEnd
+	}
+	return nil
+}
+
+// A device sent an entry that does not count until the lead has settled it.
+type ClockEntrySetAside struct {
+	state    protoimpl.MessageState `protogen:"open.v1"`
+	ReviewId string                 `protobuf:"bytes,1,opt,name=review_id,json=reviewId,proto3" json:"review_id,omitempty"`
+	Sent     *ClockSpan             `protobuf:"bytes,2,opt,name=sent,proto3" json:"sent,omitempty"`
+	// overlap, refused or skew.
+	Kind          string `protobuf:"bytes,3,opt,name=kind,proto3" json:"kind,omitempty"`
+	Reason        string `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ClockEntrySetAside) Reset() {
+	*x = ClockEntrySetAside{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ClockEntrySetAside) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ClockEntrySetAside) ProtoMessage() {}
+
+func (x *ClockEntrySetAside) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ClockEntrySetAside.ProtoReflect.Descriptor instead.
+func (*ClockEntrySetAside) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *ClockEntrySetAside) GetReviewId() string {
+	if x != nil {
+		return x.ReviewId
+	}
+	return ""
+}
+
+func (x *ClockEntrySetAside) GetSent() *ClockSpan {
+	if x != nil {
+		return x.Sent
+	}
+	return nil
+}
+
+func (x *ClockEntrySetAside) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *ClockEntrySetAside) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// The lead settled what was forgotten or set aside.
+type ClockReviewSettled struct {
+	state    protoimpl.MessageState `protogen:"open.v1"`
+	ReviewId string                 `protobuf:"bytes,1,opt,name=review_id,json=reviewId,proto3" json:"review_id,omitempty"`
+	// clocked off, accepted or dismissed.
+	Settlement    string `protobuf:"bytes,2,opt,name=settlement,proto3" json:"settlement,omitempty"`
+	Reason        string `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ClockReviewSettled) Reset() {
+	*x = ClockReviewSettled{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ClockReviewSettled) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ClockReviewSettled) ProtoMessage() {}
+
+func (x *ClockReviewSettled) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ClockReviewSettled.ProtoReflect.Descriptor instead.
+func (*ClockReviewSettled) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{16}
+}
+
+func (x *ClockReviewSettled) GetReviewId() string {
+	if x != nil {
+		return x.ReviewId
+	}
+	return ""
+}
+
+func (x *ClockReviewSettled) GetSettlement() string {
+	if x != nil {
+		return x.Settlement
+	}
+	return ""
+}
+
+func (x *ClockReviewSettled) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
 }
 
 // Labour was corrected: an entry replaced (before and after), taken away (before alone),
@@ -704,7 +1329,7 @@ type ClockEntryCorrected struct {
 
 func (x *ClockEntryCorrected) Reset() {
 	*x = ClockEntryCorrected{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[10]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -716,7 +1341,7 @@ func (x *ClockEntryCorrected) String() string {
 func (*ClockEntryCorrected) ProtoMessage() {}
 
 func (x *ClockEntryCorrected) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[10]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -729,7 +1354,7 @@ func (x *ClockEntryCorrected) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockEntryCorrected.ProtoReflect.Descriptor instead.
 func (*ClockEntryCorrected) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *ClockEntryCorrected) GetBefore() *ClockSpan {
@@ -765,7 +1390,7 @@ type FinishPlanApproved struct {
 
 func (x *FinishPlanApproved) Reset() {
 	*x = FinishPlanApproved{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[11]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -777,7 +1402,7 @@ func (x *FinishPlanApproved) String() string {
 func (*FinishPlanApproved) ProtoMessage() {}
 
 func (x *FinishPlanApproved) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[11]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -790,7 +1415,7 @@ func (x *FinishPlanApproved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FinishPlanApproved.ProtoReflect.Descriptor instead.
 func (*FinishPlanApproved) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *FinishPlanApproved) GetPlanVersion() int32 {
@@ -832,7 +1457,7 @@ type FinishPlanAmended struct {
 
 func (x *FinishPlanAmended) Reset() {
 	*x = FinishPlanAmended{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[12]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -844,7 +1469,7 @@ func (x *FinishPlanAmended) String() string {
 func (*FinishPlanAmended) ProtoMessage() {}
 
 func (x *FinishPlanAmended) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[12]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -857,7 +1482,7 @@ func (x *FinishPlanAmended) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FinishPlanAmended.ProtoReflect.Descriptor instead.
 func (*FinishPlanAmended) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *FinishPlanAmended) GetPlanVersion() int32 {
@@ -917,7 +1542,7 @@ type RuleOverride struct {
 
 func (x *RuleOverride) Reset() {
 	*x = RuleOverride{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[13]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -929,7 +1554,7 @@ func (x *RuleOverride) String() string {
 func (*RuleOverride) ProtoMessage() {}
 
 func (x *RuleOverride) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[13]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -942,7 +1567,7 @@ func (x *RuleOverride) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RuleOverride.ProtoReflect.Descriptor instead.
 func (*RuleOverride) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{13}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *RuleOverride) GetRule() string {
@@ -999,7 +1624,7 @@ type PartTested struct {
 
 func (x *PartTested) Reset() {
 	*x = PartTested{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[14]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1011,7 +1636,7 @@ func (x *PartTested) String() string {
 func (*PartTested) ProtoMessage() {}
 
 func (x *PartTested) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[14]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1024,7 +1649,7 @@ func (x *PartTested) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartTested.ProtoReflect.Descriptor instead.
 func (*PartTested) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{14}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *PartTested) GetTestId() string {
@@ -1090,7 +1715,7 @@ type PartDryForecastChanged struct {
 
 func (x *PartDryForecastChanged) Reset() {
 	*x = PartDryForecastChanged{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[15]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1102,7 +1727,7 @@ func (x *PartDryForecastChanged) String() string {
 func (*PartDryForecastChanged) ProtoMessage() {}
 
 func (x *PartDryForecastChanged) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[15]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1115,7 +1740,7 @@ func (x *PartDryForecastChanged) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartDryForecastChanged.ProtoReflect.Descriptor instead.
 func (*PartDryForecastChanged) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{15}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *PartDryForecastChanged) GetStageId() string {
@@ -1181,7 +1806,7 @@ type PartReady struct {
 
 func (x *PartReady) Reset() {
 	*x = PartReady{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[16]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1193,7 +1818,7 @@ func (x *PartReady) String() string {
 func (*PartReady) ProtoMessage() {}
 
 func (x *PartReady) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[16]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1206,7 +1831,7 @@ func (x *PartReady) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartReady.ProtoReflect.Descriptor instead.
 func (*PartReady) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{16}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *PartReady) GetStageId() string {
@@ -1249,7 +1874,7 @@ type RecoatWindowClosing struct {
 
 func (x *RecoatWindowClosing) Reset() {
 	*x = RecoatWindowClosing{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[17]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1261,7 +1886,7 @@ func (x *RecoatWindowClosing) String() string {
 func (*RecoatWindowClosing) ProtoMessage() {}
 
 func (x *RecoatWindowClosing) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[17]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1274,7 +1899,7 @@ func (x *RecoatWindowClosing) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RecoatWindowClosing.ProtoReflect.Descriptor instead.
 func (*RecoatWindowClosing) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{17}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *RecoatWindowClosing) GetStageId() string {
@@ -1316,7 +1941,7 @@ type DryingObserved struct {
 
 func (x *DryingObserved) Reset() {
 	*x = DryingObserved{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[18]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1328,7 +1953,7 @@ func (x *DryingObserved) String() string {
 func (*DryingObserved) ProtoMessage() {}
 
 func (x *DryingObserved) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[18]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1341,7 +1966,7 @@ func (x *DryingObserved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DryingObserved.ProtoReflect.Descriptor instead.
 func (*DryingObserved) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{18}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *DryingObserved) GetStageId() string {
@@ -1393,6 +2018,575 @@ func (x *DryingObserved) GetLearned() bool {
 	return false
 }
 
+// Somebody looked at a stage's work.
+type StageInspected struct {
+	state        protoimpl.MessageState `protogen:"open.v1"`
+	InspectionId string                 `protobuf:"bytes,1,opt,name=inspection_id,json=inspectionId,proto3" json:"inspection_id,omitempty"`
+	StageId      string                 `protobuf:"bytes,2,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	// colour_match, film, adhesion, hardware or overall.
+	Point         string                   `protobuf:"bytes,3,opt,name=point,proto3" json:"point,omitempty"`
+	InspectorId   string                   `protobuf:"bytes,4,opt,name=inspector_id,json=inspectorId,proto3" json:"inspector_id,omitempty"`
+	InspectorName string                   `protobuf:"bytes,5,opt,name=inspector_name,json=inspectorName,proto3" json:"inspector_name,omitempty"`
+	Passed        bool                     `protobuf:"varint,6,opt,name=passed,proto3" json:"passed,omitempty"`
+	Defects       []*StageInspected_Defect `protobuf:"bytes,7,rep,name=defects,proto3" json:"defects,omitempty"`
+	// What has to be done again.
+	BackToStageId string `protobuf:"bytes,8,opt,name=back_to_stage_id,json=backToStageId,proto3" json:"back_to_stage_id,omitempty"`
+	Pass          int32  `protobuf:"varint,9,opt,name=pass,proto3" json:"pass,omitempty"`
+	Note          string `protobuf:"bytes,10,opt,name=note,proto3" json:"note,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StageInspected) Reset() {
+	*x = StageInspected{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[26]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StageInspected) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StageInspected) ProtoMessage() {}
+
+func (x *StageInspected) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[26]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StageInspected.ProtoReflect.Descriptor instead.
+func (*StageInspected) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{26}
+}
+
+func (x *StageInspected) GetInspectionId() string {
+	if x != nil {
+		return x.InspectionId
+	}
+	return ""
+}
+
+func (x *StageInspected) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *StageInspected) GetPoint() string {
+	if x != nil {
+		return x.Point
+	}
+	return ""
+}
+
+func (x *StageInspected) GetInspectorId() string {
+	if x != nil {
+		return x.InspectorId
+	}
+	return ""
+}
+
+func (x *StageInspected) GetInspectorName() string {
+	if x != nil {
+		return x.InspectorName
+	}
+	return ""
+}
+
+func (x *StageInspected) GetPassed() bool {
+	if x != nil {
+		return x.Passed
+	}
+	return false
+}
+
+func (x *StageInspected) GetDefects() []*StageInspected_Defect {
+	if x != nil {
+		return x.Defects
+	}
+	return nil
+}
+
+func (x *StageInspected) GetBackToStageId() string {
+	if x != nil {
+		return x.BackToStageId
+	}
+	return ""
+}
+
+func (x *StageInspected) GetPass() int32 {
+	if x != nil {
+		return x.Pass
+	}
+	return 0
+}
+
+func (x *StageInspected) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+// Parts of a piece went to others for work that is not done here.
+type SentOut struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	OutsideWorkId string                 `protobuf:"bytes,1,opt,name=outside_work_id,json=outsideWorkId,proto3" json:"outside_work_id,omitempty"`
+	PartIds       []string               `protobuf:"bytes,2,rep,name=part_ids,json=partIds,proto3" json:"part_ids,omitempty"`
+	PartLabels    []string               `protobuf:"bytes,3,rep,name=part_labels,json=partLabels,proto3" json:"part_labels,omitempty"`
+	// upholstery, caning …
+	Kind          string       `protobuf:"bytes,4,opt,name=kind,proto3" json:"kind,omitempty"`
+	Firm          string       `protobuf:"bytes,5,opt,name=firm,proto3" json:"firm,omitempty"`
+	Quoted        *money.Money `protobuf:"bytes,6,opt,name=quoted,proto3" json:"quoted,omitempty"`
+	Due           *date.Date   `protobuf:"bytes,7,opt,name=due,proto3" json:"due,omitempty"`
+	StageId       string       `protobuf:"bytes,8,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SentOut) Reset() {
+	*x = SentOut{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[27]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SentOut) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SentOut) ProtoMessage() {}
+
+func (x *SentOut) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[27]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SentOut.ProtoReflect.Descriptor instead.
+func (*SentOut) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{27}
+}
+
+func (x *SentOut) GetOutsideWorkId() string {
+	if x != nil {
+		return x.OutsideWorkId
+	}
+	return ""
+}
+
+func (x *SentOut) GetPartIds() []string {
+	if x != nil {
+		return x.PartIds
+	}
+	return nil
+}
+
+func (x *SentOut) GetPartLabels() []string {
+	if x != nil {
+		return x.PartLabels
+	}
+	return nil
+}
+
+func (x *SentOut) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *SentOut) GetFirm() string {
+	if x != nil {
+		return x.Firm
+	}
+	return ""
+}
+
+func (x *SentOut) GetQuoted() *money.Money {
+	if x != nil {
+		return x.Quoted
+	}
+	return nil
+}
+
+func (x *SentOut) GetDue() *date.Date {
+	if x != nil {
+		return x.Due
+	}
+	return nil
+}
+
+func (x *SentOut) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+// Somebody asked after outside work.
+type OutsideWorkChased struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	OutsideWorkId string                 `protobuf:"bytes,1,opt,name=outside_work_id,json=outsideWorkId,proto3" json:"outside_work_id,omitempty"`
+	Note          string                 `protobuf:"bytes,2,opt,name=note,proto3" json:"note,omitempty"`
+	Due           *date.Date             `protobuf:"bytes,3,opt,name=due,proto3" json:"due,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OutsideWorkChased) Reset() {
+	*x = OutsideWorkChased{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[28]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OutsideWorkChased) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OutsideWorkChased) ProtoMessage() {}
+
+func (x *OutsideWorkChased) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[28]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OutsideWorkChased.ProtoReflect.Descriptor instead.
+func (*OutsideWorkChased) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{28}
+}
+
+func (x *OutsideWorkChased) GetOutsideWorkId() string {
+	if x != nil {
+		return x.OutsideWorkId
+	}
+	return ""
+}
+
+func (x *OutsideWorkChased) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+func (x *OutsideWorkChased) GetDue() *date.Date {
+	if x != nil {
+		return x.Due
+	}
+	return nil
+}
+
+// Outside work is back; what was billed is the piece's.
+type OutsideWorkReceived struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	OutsideWorkId string                 `protobuf:"bytes,1,opt,name=outside_work_id,json=outsideWorkId,proto3" json:"outside_work_id,omitempty"`
+	Kind          string                 `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
+	Firm          string                 `protobuf:"bytes,3,opt,name=firm,proto3" json:"firm,omitempty"`
+	Billed        *money.Money           `protobuf:"bytes,4,opt,name=billed,proto3" json:"billed,omitempty"`
+	// It came back undone.
+	CalledOff bool   `protobuf:"varint,5,opt,name=called_off,json=calledOff,proto3" json:"called_off,omitempty"`
+	StageId   string `protobuf:"bytes,6,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	// Above 1: rework.
+	Pass          int32 `protobuf:"varint,7,opt,name=pass,proto3" json:"pass,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OutsideWorkReceived) Reset() {
+	*x = OutsideWorkReceived{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[29]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OutsideWorkReceived) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OutsideWorkReceived) ProtoMessage() {}
+
+func (x *OutsideWorkReceived) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[29]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OutsideWorkReceived.ProtoReflect.Descriptor instead.
+func (*OutsideWorkReceived) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{29}
+}
+
+func (x *OutsideWorkReceived) GetOutsideWorkId() string {
+	if x != nil {
+		return x.OutsideWorkId
+	}
+	return ""
+}
+
+func (x *OutsideWorkReceived) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *OutsideWorkReceived) GetFirm() string {
+	if x != nil {
+		return x.Firm
+	}
+	return ""
+}
+
+func (x *OutsideWorkReceived) GetBilled() *money.Money {
+	if x != nil {
+		return x.Billed
+	}
+	return nil
+}
+
+func (x *OutsideWorkReceived) GetCalledOff() bool {
+	if x != nil {
+		return x.CalledOff
+	}
+	return false
+}
+
+func (x *OutsideWorkReceived) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *OutsideWorkReceived) GetPass() int32 {
+	if x != nil {
+		return x.Pass
+	}
+	return 0
+}
+
+// What was billed for outside work was another amount.
+type OutsideBillCorrected struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	OutsideWorkId string                 `protobuf:"bytes,1,opt,name=outside_work_id,json=outsideWorkId,proto3" json:"outside_work_id,omitempty"`
+	Before        *money.Money           `protobuf:"bytes,2,opt,name=before,proto3" json:"before,omitempty"`
+	After         *money.Money           `protobuf:"bytes,3,opt,name=after,proto3" json:"after,omitempty"`
+	Reason        string                 `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
+	// As it was when it came back; above 1: rework.
+	Pass          int32 `protobuf:"varint,5,opt,name=pass,proto3" json:"pass,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OutsideBillCorrected) Reset() {
+	*x = OutsideBillCorrected{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[30]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OutsideBillCorrected) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OutsideBillCorrected) ProtoMessage() {}
+
+func (x *OutsideBillCorrected) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[30]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OutsideBillCorrected.ProtoReflect.Descriptor instead.
+func (*OutsideBillCorrected) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{30}
+}
+
+func (x *OutsideBillCorrected) GetOutsideWorkId() string {
+	if x != nil {
+		return x.OutsideWorkId
+	}
+	return ""
+}
+
+func (x *OutsideBillCorrected) GetBefore() *money.Money {
+	if x != nil {
+		return x.Before
+	}
+	return nil
+}
+
+func (x *OutsideBillCorrected) GetAfter() *money.Money {
+	if x != nil {
+		return x.After
+	}
+	return nil
+}
+
+func (x *OutsideBillCorrected) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *OutsideBillCorrected) GetPass() int32 {
+	if x != nil {
+		return x.Pass
+	}
+	return 0
+}
+
+// Stages of several pieces are run as one.
+type BatchFormed struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	BatchId       string                 `protobuf:"bytes,1,opt,name=batch_id,json=batchId,proto3" json:"batch_id,omitempty"`
+	DisplayName   string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	Shares        []*BatchFormed_Share   `protobuf:"bytes,3,rep,name=shares,proto3" json:"shares,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchFormed) Reset() {
+	*x = BatchFormed{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[31]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchFormed) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchFormed) ProtoMessage() {}
+
+func (x *BatchFormed) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[31]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchFormed.ProtoReflect.Descriptor instead.
+func (*BatchFormed) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{31}
+}
+
+func (x *BatchFormed) GetBatchId() string {
+	if x != nil {
+		return x.BatchId
+	}
+	return ""
+}
+
+func (x *BatchFormed) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *BatchFormed) GetShares() []*BatchFormed_Share {
+	if x != nil {
+		return x.Shares
+	}
+	return nil
+}
+
+// A batch is no more: its stages were finished, or go on one by one.
+type BatchEnded struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	BatchId       string                 `protobuf:"bytes,1,opt,name=batch_id,json=batchId,proto3" json:"batch_id,omitempty"`
+	Finished      bool                   `protobuf:"varint,2,opt,name=finished,proto3" json:"finished,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchEnded) Reset() {
+	*x = BatchEnded{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[32]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchEnded) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchEnded) ProtoMessage() {}
+
+func (x *BatchEnded) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[32]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchEnded.ProtoReflect.Descriptor instead.
+func (*BatchEnded) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{32}
+}
+
+func (x *BatchEnded) GetBatchId() string {
+	if x != nil {
+		return x.BatchId
+	}
+	return ""
+}
+
+func (x *BatchEnded) GetFinished() bool {
+	if x != nil {
+		return x.Finished
+	}
+	return false
+}
+
 type StagesPlanned_Stage struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
 	StageId string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
@@ -1407,7 +2601,7 @@ type StagesPlanned_Stage struct {
 
 func (x *StagesPlanned_Stage) Reset() {
 	*x = StagesPlanned_Stage{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[19]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[33]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1419,7 +2613,7 @@ func (x *StagesPlanned_Stage) String() string {
 func (*StagesPlanned_Stage) ProtoMessage() {}
 
 func (x *StagesPlanned_Stage) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[19]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[33]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1475,7 +2669,7 @@ type StageSentBack_Reopened struct {
 
 func (x *StageSentBack_Reopened) Reset() {
 	*x = StageSentBack_Reopened{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[20]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[34]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1487,7 +2681,7 @@ func (x *StageSentBack_Reopened) String() string {
 func (*StageSentBack_Reopened) ProtoMessage() {}
 
 func (x *StageSentBack_Reopened) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[20]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[34]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1500,7 +2694,7 @@ func (x *StageSentBack_Reopened) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StageSentBack_Reopened.ProtoReflect.Descriptor instead.
 func (*StageSentBack_Reopened) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{6, 0}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{10, 0}
 }
 
 func (x *StageSentBack_Reopened) GetStageId() string {
@@ -1524,19 +2718,155 @@ func (x *StageSentBack_Reopened) GetPass() int32 {
 	return 0
 }
 
+type StageInspected_Defect struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Kind          string                 `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
+	PartId        string                 `protobuf:"bytes,2,opt,name=part_id,json=partId,proto3" json:"part_id,omitempty"`
+	Photo         string                 `protobuf:"bytes,3,opt,name=photo,proto3" json:"photo,omitempty"`
+	Note          string                 `protobuf:"bytes,4,opt,name=note,proto3" json:"note,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StageInspected_Defect) Reset() {
+	*x = StageInspected_Defect{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StageInspected_Defect) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StageInspected_Defect) ProtoMessage() {}
+
+func (x *StageInspected_Defect) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StageInspected_Defect.ProtoReflect.Descriptor instead.
+func (*StageInspected_Defect) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{26, 0}
+}
+
+func (x *StageInspected_Defect) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *StageInspected_Defect) GetPartId() string {
+	if x != nil {
+		return x.PartId
+	}
+	return ""
+}
+
+func (x *StageInspected_Defect) GetPhoto() string {
+	if x != nil {
+		return x.Photo
+	}
+	return ""
+}
+
+func (x *StageInspected_Defect) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+type BatchFormed_Share struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	PieceId       string                 `protobuf:"bytes,1,opt,name=piece_id,json=pieceId,proto3" json:"piece_id,omitempty"`
+	StageId       string                 `protobuf:"bytes,2,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	Weight        int64                  `protobuf:"varint,3,opt,name=weight,proto3" json:"weight,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchFormed_Share) Reset() {
+	*x = BatchFormed_Share{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchFormed_Share) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchFormed_Share) ProtoMessage() {}
+
+func (x *BatchFormed_Share) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchFormed_Share.ProtoReflect.Descriptor instead.
+func (*BatchFormed_Share) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{31, 0}
+}
+
+func (x *BatchFormed_Share) GetPieceId() string {
+	if x != nil {
+		return x.PieceId
+	}
+	return ""
+}
+
+func (x *BatchFormed_Share) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *BatchFormed_Share) GetWeight() int64 {
+	if x != nil {
+		return x.Weight
+	}
+	return 0
+}
+
 var File_tackfree_events_v1_workflow_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/workflow.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\"e\n" +
+	"!tackfree/events/v1/workflow.proto\x12\x12tackfree.events.v1\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\"\xec\x01\n" +
 	"\vPersonAdded\x12\x1b\n" +
 	"\tperson_id\x18\x01 \x01(\tR\bpersonId\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x16\n" +
-	"\x06skills\x18\x03 \x03(\tR\x06skills\"g\n" +
+	"\x06skills\x18\x03 \x03(\tR\x06skills\x12!\n" +
+	"\fskill_levels\x18\x04 \x03(\x05R\vskillLevels\x122\n" +
+	"\vactive_from\x18\x05 \x01(\v2\x11.google.type.DateR\n" +
+	"activeFrom\x12.\n" +
+	"\tactive_to\x18\x06 \x01(\v2\x11.google.type.DateR\bactiveTo\"\xee\x01\n" +
 	"\rPersonChanged\x12\x1b\n" +
 	"\tperson_id\x18\x01 \x01(\tR\bpersonId\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x16\n" +
-	"\x06skills\x18\x03 \x03(\tR\x06skills\"X\n" +
+	"\x06skills\x18\x03 \x03(\tR\x06skills\x12!\n" +
+	"\fskill_levels\x18\x04 \x03(\x05R\vskillLevels\x122\n" +
+	"\vactive_from\x18\x05 \x01(\v2\x11.google.type.DateR\n" +
+	"activeFrom\x12.\n" +
+	"\tactive_to\x18\x06 \x01(\v2\x11.google.type.DateR\bactiveTo\"X\n" +
 	"\n" +
 	"RouteSaved\x12\x19\n" +
 	"\broute_id\x18\x01 \x01(\tR\arouteId\x12\x12\n" +
@@ -1548,13 +2878,43 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x17\n" +
 	"\apart_id\x18\x02 \x01(\tR\x06partId\x12\x12\n" +
 	"\x04kind\x18\x03 \x01(\tR\x04kind\x12&\n" +
-	"\x0fafter_stage_ids\x18\x04 \x03(\tR\rafterStageIds\"|\n" +
+	"\x0fafter_stage_ids\x18\x04 \x03(\tR\rafterStageIds\"\xbe\x01\n" +
 	"\rStageAssigned\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x1b\n" +
 	"\tperson_id\x18\x03 \x01(\tR\bpersonId\x12\x1f\n" +
 	"\vperson_name\x18\x04 \x01(\tR\n" +
-	"personName\"{\n" +
+	"personName\x12\x1d\n" +
+	"\n" +
+	"helper_ids\x18\x05 \x03(\tR\thelperIds\x12!\n" +
+	"\fhelper_names\x18\x06 \x03(\tR\vhelperNames\"\xec\x01\n" +
+	"\x0fStageHandedOver\x12\x19\n" +
+	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
+	"\x04kind\x18\x02 \x01(\tR\x04kind\x12$\n" +
+	"\x0efrom_person_id\x18\x03 \x01(\tR\ffromPersonId\x12(\n" +
+	"\x10from_person_name\x18\x04 \x01(\tR\x0efromPersonName\x12 \n" +
+	"\fto_person_id\x18\x05 \x01(\tR\n" +
+	"toPersonId\x12$\n" +
+	"\x0eto_person_name\x18\x06 \x01(\tR\ftoPersonName\x12\x12\n" +
+	"\x04note\x18\a \x01(\tR\x04note\"x\n" +
+	"\rPiecePromised\x12=\n" +
+	"\fpromise_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
+	"\x05value\x18\x02 \x01(\v2\x12.google.type.MoneyR\x05value\"\xc2\x01\n" +
+	"\fStationSaved\x12\x1d\n" +
+	"\n" +
+	"station_id\x18\x01 \x01(\tR\tstationId\x12\x12\n" +
+	"\x04word\x18\x02 \x01(\tR\x04word\x12!\n" +
+	"\fdisplay_name\x18\x03 \x01(\tR\vdisplayName\x12\x12\n" +
+	"\x04kind\x18\x04 \x01(\tR\x04kind\x12\x1a\n" +
+	"\bcapacity\x18\x05 \x01(\x05R\bcapacity\x12\x12\n" +
+	"\x04unit\x18\x06 \x01(\tR\x04unit\x12\x18\n" +
+	"\aretired\x18\a \x01(\bR\aretired\"b\n" +
+	"\n" +
+	"PieceMoved\x12\x19\n" +
+	"\bpart_ids\x18\x01 \x03(\tR\apartIds\x12\x1f\n" +
+	"\vpart_labels\x18\x02 \x03(\tR\n" +
+	"partLabels\x12\x18\n" +
+	"\astation\x18\x03 \x01(\tR\astation\"{\n" +
 	"\rStageFinished\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x12\n" +
@@ -1567,7 +2927,7 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\bReopened\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x12\n" +
-	"\x04pass\x18\x03 \x01(\x05R\x04pass\"\xce\x02\n" +
+	"\x04pass\x18\x03 \x01(\x05R\x04pass\"\xf3\x03\n" +
 	"\tClockSpan\x12\x19\n" +
 	"\bentry_id\x18\x01 \x01(\tR\aentryId\x12\x1b\n" +
 	"\tperson_id\x18\x02 \x01(\tR\bpersonId\x12\x1f\n" +
@@ -1582,17 +2942,39 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\tstage_key\x18\t \x01(\tR\bstageKey\x12\x1d\n" +
 	"\n" +
 	"part_label\x18\n" +
-	" \x01(\tR\tpartLabel\"\xbc\x01\n" +
+	" \x01(\tR\tpartLabel\x12\x1a\n" +
+	"\bindirect\x18\v \x01(\tR\bindirect\x12\x19\n" +
+	"\bbatch_id\x18\f \x01(\tR\abatchId\x12\x18\n" +
+	"\astation\x18\r \x01(\tR\astation\x12\x16\n" +
+	"\x06device\x18\x0e \x01(\tR\x06device\x12:\n" +
+	"\vdevice_skew\x18\x0f \x01(\v2\x19.google.protobuf.DurationR\n" +
+	"deviceSkew\"\xbc\x01\n" +
 	"\tClockedOn\x121\n" +
 	"\x04span\x18\x01 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x04span\x12'\n" +
 	"\x0foverride_reason\x18\x02 \x01(\tR\x0eoverrideReason\x12\x1e\n" +
 	"\n" +
 	"overridden\x18\x03 \x03(\tR\n" +
 	"overridden\x123\n" +
-	"\x15acknowledged_cautions\x18\x04 \x03(\tR\x14acknowledgedCautions\"?\n" +
+	"\x15acknowledged_cautions\x18\x04 \x03(\tR\x14acknowledgedCautions\"W\n" +
 	"\n" +
 	"ClockedOff\x121\n" +
-	"\x04span\x18\x01 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x04span\"\x99\x01\n" +
+	"\x04span\x18\x01 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x04span\x12\x16\n" +
+	"\x06paused\x18\x02 \x01(\bR\x06paused\"\x99\x01\n" +
+	"\x0eClockForgotten\x12\x1b\n" +
+	"\treview_id\x18\x01 \x01(\tR\breviewId\x121\n" +
+	"\x04span\x18\x02 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x04span\x127\n" +
+	"\tshift_end\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\bshiftEnd\"\x90\x01\n" +
+	"\x12ClockEntrySetAside\x12\x1b\n" +
+	"\treview_id\x18\x01 \x01(\tR\breviewId\x121\n" +
+	"\x04sent\x18\x02 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x04sent\x12\x12\n" +
+	"\x04kind\x18\x03 \x01(\tR\x04kind\x12\x16\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\"i\n" +
+	"\x12ClockReviewSettled\x12\x1b\n" +
+	"\treview_id\x18\x01 \x01(\tR\breviewId\x12\x1e\n" +
+	"\n" +
+	"settlement\x18\x02 \x01(\tR\n" +
+	"settlement\x12\x16\n" +
+	"\x06reason\x18\x03 \x01(\tR\x06reason\"\x99\x01\n" +
 	"\x13ClockEntryCorrected\x125\n" +
 	"\x06before\x18\x01 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x06before\x123\n" +
 	"\x05after\x18\x02 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x05after\x12\x16\n" +
@@ -1652,7 +3034,65 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\tmilestone\x18\x04 \x01(\tR\tmilestone\x123\n" +
 	"\anot_yet\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\x06notYet\x124\n" +
 	"\areached\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\areached\x12\x18\n" +
-	"\alearned\x18\a \x01(\bR\alearnedB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\alearned\x18\a \x01(\bR\alearned\"\xbf\x03\n" +
+	"\x0eStageInspected\x12#\n" +
+	"\rinspection_id\x18\x01 \x01(\tR\finspectionId\x12\x19\n" +
+	"\bstage_id\x18\x02 \x01(\tR\astageId\x12\x14\n" +
+	"\x05point\x18\x03 \x01(\tR\x05point\x12!\n" +
+	"\finspector_id\x18\x04 \x01(\tR\vinspectorId\x12%\n" +
+	"\x0einspector_name\x18\x05 \x01(\tR\rinspectorName\x12\x16\n" +
+	"\x06passed\x18\x06 \x01(\bR\x06passed\x12C\n" +
+	"\adefects\x18\a \x03(\v2).tackfree.events.v1.StageInspected.DefectR\adefects\x12'\n" +
+	"\x10back_to_stage_id\x18\b \x01(\tR\rbackToStageId\x12\x12\n" +
+	"\x04pass\x18\t \x01(\x05R\x04pass\x12\x12\n" +
+	"\x04note\x18\n" +
+	" \x01(\tR\x04note\x1a_\n" +
+	"\x06Defect\x12\x12\n" +
+	"\x04kind\x18\x01 \x01(\tR\x04kind\x12\x17\n" +
+	"\apart_id\x18\x02 \x01(\tR\x06partId\x12\x14\n" +
+	"\x05photo\x18\x03 \x01(\tR\x05photo\x12\x12\n" +
+	"\x04note\x18\x04 \x01(\tR\x04note\"\x81\x02\n" +
+	"\aSentOut\x12&\n" +
+	"\x0foutside_work_id\x18\x01 \x01(\tR\routsideWorkId\x12\x19\n" +
+	"\bpart_ids\x18\x02 \x03(\tR\apartIds\x12\x1f\n" +
+	"\vpart_labels\x18\x03 \x03(\tR\n" +
+	"partLabels\x12\x12\n" +
+	"\x04kind\x18\x04 \x01(\tR\x04kind\x12\x12\n" +
+	"\x04firm\x18\x05 \x01(\tR\x04firm\x12*\n" +
+	"\x06quoted\x18\x06 \x01(\v2\x12.google.type.MoneyR\x06quoted\x12#\n" +
+	"\x03due\x18\a \x01(\v2\x11.google.type.DateR\x03due\x12\x19\n" +
+	"\bstage_id\x18\b \x01(\tR\astageId\"t\n" +
+	"\x11OutsideWorkChased\x12&\n" +
+	"\x0foutside_work_id\x18\x01 \x01(\tR\routsideWorkId\x12\x12\n" +
+	"\x04note\x18\x02 \x01(\tR\x04note\x12#\n" +
+	"\x03due\x18\x03 \x01(\v2\x11.google.type.DateR\x03due\"\xdf\x01\n" +
+	"\x13OutsideWorkReceived\x12&\n" +
+	"\x0foutside_work_id\x18\x01 \x01(\tR\routsideWorkId\x12\x12\n" +
+	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x12\n" +
+	"\x04firm\x18\x03 \x01(\tR\x04firm\x12*\n" +
+	"\x06billed\x18\x04 \x01(\v2\x12.google.type.MoneyR\x06billed\x12\x1d\n" +
+	"\n" +
+	"called_off\x18\x05 \x01(\bR\tcalledOff\x12\x19\n" +
+	"\bstage_id\x18\x06 \x01(\tR\astageId\x12\x12\n" +
+	"\x04pass\x18\a \x01(\x05R\x04pass\"\xc0\x01\n" +
+	"\x14OutsideBillCorrected\x12&\n" +
+	"\x0foutside_work_id\x18\x01 \x01(\tR\routsideWorkId\x12*\n" +
+	"\x06before\x18\x02 \x01(\v2\x12.google.type.MoneyR\x06before\x12(\n" +
+	"\x05after\x18\x03 \x01(\v2\x12.google.type.MoneyR\x05after\x12\x16\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\x12\x12\n" +
+	"\x04pass\x18\x05 \x01(\x05R\x04pass\"\xe1\x01\n" +
+	"\vBatchFormed\x12\x19\n" +
+	"\bbatch_id\x18\x01 \x01(\tR\abatchId\x12!\n" +
+	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12=\n" +
+	"\x06shares\x18\x03 \x03(\v2%.tackfree.events.v1.BatchFormed.ShareR\x06shares\x1aU\n" +
+	"\x05Share\x12\x19\n" +
+	"\bpiece_id\x18\x01 \x01(\tR\apieceId\x12\x19\n" +
+	"\bstage_id\x18\x02 \x01(\tR\astageId\x12\x16\n" +
+	"\x06weight\x18\x03 \x01(\x03R\x06weight\"C\n" +
+	"\n" +
+	"BatchEnded\x12\x19\n" +
+	"\bbatch_id\x18\x01 \x01(\tR\abatchId\x12\x1a\n" +
+	"\bfinished\x18\x02 \x01(\bR\bfinishedB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_workflow_proto_rawDescOnce sync.Once
@@ -1666,58 +3106,95 @@ func file_tackfree_events_v1_workflow_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_workflow_proto_rawDescData
 }
 
-var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 21)
+var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 37)
 var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*PersonAdded)(nil),            // 0: tackfree.events.v1.PersonAdded
 	(*PersonChanged)(nil),          // 1: tackfree.events.v1.PersonChanged
 	(*RouteSaved)(nil),             // 2: tackfree.events.v1.RouteSaved
 	(*StagesPlanned)(nil),          // 3: tackfree.events.v1.StagesPlanned
 	(*StageAssigned)(nil),          // 4: tackfree.events.v1.StageAssigned
-	(*StageFinished)(nil),          // 5: tackfree.events.v1.StageFinished
-	(*StageSentBack)(nil),          // 6: tackfree.events.v1.StageSentBack
-	(*ClockSpan)(nil),              // 7: tackfree.events.v1.ClockSpan
-	(*ClockedOn)(nil),              // 8: tackfree.events.v1.ClockedOn
-	(*ClockedOff)(nil),             // 9: tackfree.events.v1.ClockedOff
-	(*ClockEntryCorrected)(nil),    // 10: tackfree.events.v1.ClockEntryCorrected
-	(*FinishPlanApproved)(nil),     // 11: tackfree.events.v1.FinishPlanApproved
-	(*FinishPlanAmended)(nil),      // 12: tackfree.events.v1.FinishPlanAmended
-	(*RuleOverride)(nil),           // 13: tackfree.events.v1.RuleOverride
-	(*PartTested)(nil),             // 14: tackfree.events.v1.PartTested
-	(*PartDryForecastChanged)(nil), // 15: tackfree.events.v1.PartDryForecastChanged
-	(*PartReady)(nil),              // 16: tackfree.events.v1.PartReady
-	(*RecoatWindowClosing)(nil),    // 17: tackfree.events.v1.RecoatWindowClosing
-	(*DryingObserved)(nil),         // 18: tackfree.events.v1.DryingObserved
-	(*StagesPlanned_Stage)(nil),    // 19: tackfree.events.v1.StagesPlanned.Stage
-	(*StageSentBack_Reopened)(nil), // 20: tackfree.events.v1.StageSentBack.Reopened
-	(*timestamppb.Timestamp)(nil),  // 21: google.protobuf.Timestamp
+	(*StageHandedOver)(nil),        // 5: tackfree.events.v1.StageHandedOver
+	(*PiecePromised)(nil),          // 6: tackfree.events.v1.PiecePromised
+	(*StationSaved)(nil),           // 7: tackfree.events.v1.StationSaved
+	(*PieceMoved)(nil),             // 8: tackfree.events.v1.PieceMoved
+	(*StageFinished)(nil),          // 9: tackfree.events.v1.StageFinished
+	(*StageSentBack)(nil),          // 10: tackfree.events.v1.StageSentBack
+	(*ClockSpan)(nil),              // 11: tackfree.events.v1.ClockSpan
+	(*ClockedOn)(nil),              // 12: tackfree.events.v1.ClockedOn
+	(*ClockedOff)(nil),             // 13: tackfree.events.v1.ClockedOff
+	(*ClockForgotten)(nil),         // 14: tackfree.events.v1.ClockForgotten
+	(*ClockEntrySetAside)(nil),     // 15: tackfree.events.v1.ClockEntrySetAside
+	(*ClockReviewSettled)(nil),     // 16: tackfree.events.v1.ClockReviewSettled
+	(*ClockEntryCorrected)(nil),    // 17: tackfree.events.v1.ClockEntryCorrected
+	(*FinishPlanApproved)(nil),     // 18: tackfree.events.v1.FinishPlanApproved
+	(*FinishPlanAmended)(nil),      // 19: tackfree.events.v1.FinishPlanAmended
+	(*RuleOverride)(nil),           // 20: tackfree.events.v1.RuleOverride
+	(*PartTested)(nil),             // 21: tackfree.events.v1.PartTested
+	(*PartDryForecastChanged)(nil), // 22: tackfree.events.v1.PartDryForecastChanged
+	(*PartReady)(nil),              // 23: tackfree.events.v1.PartReady
+	(*RecoatWindowClosing)(nil),    // 24: tackfree.events.v1.RecoatWindowClosing
+	(*DryingObserved)(nil),         // 25: tackfree.events.v1.DryingObserved
+	(*StageInspected)(nil),         // 26: tackfree.events.v1.StageInspected
+	(*SentOut)(nil),                // 27: tackfree.events.v1.SentOut
+	(*OutsideWorkChased)(nil),      // 28: tackfree.events.v1.OutsideWorkChased
+	(*OutsideWorkReceived)(nil),    // 29: tackfree.events.v1.OutsideWorkReceived
+	(*OutsideBillCorrected)(nil),   // 30: tackfree.events.v1.OutsideBillCorrected
+	(*BatchFormed)(nil),            // 31: tackfree.events.v1.BatchFormed
+	(*BatchEnded)(nil),             // 32: tackfree.events.v1.BatchEnded
+	(*StagesPlanned_Stage)(nil),    // 33: tackfree.events.v1.StagesPlanned.Stage
+	(*StageSentBack_Reopened)(nil), // 34: tackfree.events.v1.StageSentBack.Reopened
+	(*StageInspected_Defect)(nil),  // 35: tackfree.events.v1.StageInspected.Defect
+	(*BatchFormed_Share)(nil),      // 36: tackfree.events.v1.BatchFormed.Share
+	(*date.Date)(nil),              // 37: google.type.Date
+	(*timestamppb.Timestamp)(nil),  // 38: google.protobuf.Timestamp
+	(*money.Money)(nil),            // 39: google.type.Money
+	(*durationpb.Duration)(nil),    // 40: google.protobuf.Duration
 }
 var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
-	19, // 0: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	20, // 1: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
-	21, // 2: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
-	21, // 3: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
-	7,  // 4: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
-	7,  // 5: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
-	7,  // 6: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
-	7,  // 7: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
-	19, // 8: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	13, // 9: tackfree.events.v1.FinishPlanApproved.overrides:type_name -> tackfree.events.v1.RuleOverride
-	19, // 10: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	13, // 11: tackfree.events.v1.FinishPlanAmended.overrides:type_name -> tackfree.events.v1.RuleOverride
-	19, // 12: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	21, // 13: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
-	21, // 14: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
-	21, // 15: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
-	21, // 16: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
-	21, // 17: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
-	21, // 18: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
-	21, // 19: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
-	21, // 20: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
-	21, // [21:21] is the sub-list for method output_type
-	21, // [21:21] is the sub-list for method input_type
-	21, // [21:21] is the sub-list for extension type_name
-	21, // [21:21] is the sub-list for extension extendee
-	0,  // [0:21] is the sub-list for field type_name
+	37, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
+	37, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
+	37, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
+	37, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
+	33, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	38, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
+	39, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
+	34, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
+	38, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
+	38, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
+	40, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
+	11, // 11: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
+	11, // 12: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
+	11, // 13: tackfree.events.v1.ClockForgotten.span:type_name -> tackfree.events.v1.ClockSpan
+	38, // 14: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
+	11, // 15: tackfree.events.v1.ClockEntrySetAside.sent:type_name -> tackfree.events.v1.ClockSpan
+	11, // 16: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
+	11, // 17: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
+	33, // 18: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	20, // 19: tackfree.events.v1.FinishPlanApproved.overrides:type_name -> tackfree.events.v1.RuleOverride
+	33, // 20: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	20, // 21: tackfree.events.v1.FinishPlanAmended.overrides:type_name -> tackfree.events.v1.RuleOverride
+	33, // 22: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	38, // 23: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
+	38, // 24: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
+	38, // 25: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
+	38, // 26: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
+	38, // 27: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
+	38, // 28: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
+	38, // 29: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
+	38, // 30: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
+	35, // 31: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
+	39, // 32: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
+	37, // 33: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
+	37, // 34: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
+	39, // 35: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
+	39, // 36: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
+	39, // 37: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
+	36, // 38: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
+	39, // [39:39] is the sub-list for method output_type
+	39, // [39:39] is the sub-list for method input_type
+	39, // [39:39] is the sub-list for extension type_name
+	39, // [39:39] is the sub-list for extension extendee
+	0,  // [0:39] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_workflow_proto_init() }
@@ -1731,7 +3208,7 @@ func file_tackfree_events_v1_workflow_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_workflow_proto_rawDesc), len(file_tackfree_events_v1_workflow_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   21,
+			NumMessages:   37,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

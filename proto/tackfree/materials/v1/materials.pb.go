@@ -896,6 +896,136 @@ func (x *IssueMaterialRequest) GetIssueTime() *timestamppb.Timestamp {
 	return nil
 }
 
+type IssueToBatchRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Product   string                 `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	Quantity  *v1.Quantity           `protobuf:"bytes,3,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	// batches/{id}
+	Batch         string                 `protobuf:"bytes,4,opt,name=batch,proto3" json:"batch,omitempty"`
+	IssueTime     *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=issue_time,json=issueTime,proto3" json:"issue_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *IssueToBatchRequest) Reset() {
+	*x = IssueToBatchRequest{}
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *IssueToBatchRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*IssueToBatchRequest) ProtoMessage() {}
+
+func (x *IssueToBatchRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use IssueToBatchRequest.ProtoReflect.Descriptor instead.
+func (*IssueToBatchRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *IssueToBatchRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *IssueToBatchRequest) GetProduct() string {
+	if x != nil {
+		return x.Product
+	}
+	return ""
+}
+
+func (x *IssueToBatchRequest) GetQuantity() *v1.Quantity {
+	if x != nil {
+		return x.Quantity
+	}
+	return nil
+}
+
+func (x *IssueToBatchRequest) GetBatch() string {
+	if x != nil {
+		return x.Batch
+	}
+	return ""
+}
+
+func (x *IssueToBatchRequest) GetIssueTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.IssueTime
+	}
+	return nil
+}
+
+type IssueToBatchResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// One for each stage of the batch.
+	Issues        []*Issue `protobuf:"bytes,1,rep,name=issues,proto3" json:"issues,omitempty"`
+	Product       *Product `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *IssueToBatchResponse) Reset() {
+	*x = IssueToBatchResponse{}
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *IssueToBatchResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*IssueToBatchResponse) ProtoMessage() {}
+
+func (x *IssueToBatchResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use IssueToBatchResponse.ProtoReflect.Descriptor instead.
+func (*IssueToBatchResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *IssueToBatchResponse) GetIssues() []*Issue {
+	if x != nil {
+		return x.Issues
+	}
+	return nil
+}
+
+func (x *IssueToBatchResponse) GetProduct() *Product {
+	if x != nil {
+		return x.Product
+	}
+	return nil
+}
+
 type IssueMaterialResponse struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Issue         *Issue                 `protobuf:"bytes,1,opt,name=issue,proto3" json:"issue,omitempty"`
@@ -906,7 +1036,7 @@ type IssueMaterialResponse struct {
 
 func (x *IssueMaterialResponse) Reset() {
 	*x = IssueMaterialResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[12]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -918,7 +1048,7 @@ func (x *IssueMaterialResponse) String() string {
 func (*IssueMaterialResponse) ProtoMessage() {}
 
 func (x *IssueMaterialResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[12]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -931,7 +1061,7 @@ func (x *IssueMaterialResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use IssueMaterialResponse.ProtoReflect.Descriptor instead.
 func (*IssueMaterialResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *IssueMaterialResponse) GetIssue() *Issue {
@@ -974,7 +1104,7 @@ type Issue struct {
 
 func (x *Issue) Reset() {
 	*x = Issue{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[13]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -986,7 +1116,7 @@ func (x *Issue) String() string {
 func (*Issue) ProtoMessage() {}
 
 func (x *Issue) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[13]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -999,7 +1129,7 @@ func (x *Issue) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Issue.ProtoReflect.Descriptor instead.
 func (*Issue) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{13}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *Issue) GetName() string {
@@ -1099,7 +1229,7 @@ type TakeBackIssueRequest struct {
 
 func (x *TakeBackIssueRequest) Reset() {
 	*x = TakeBackIssueRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[14]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1111,7 +1241,7 @@ func (x *TakeBackIssueRequest) String() string {
 func (*TakeBackIssueRequest) ProtoMessage() {}
 
 func (x *TakeBackIssueRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[14]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1124,7 +1254,7 @@ func (x *TakeBackIssueRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TakeBackIssueRequest.ProtoReflect.Descriptor instead.
 func (*TakeBackIssueRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{14}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *TakeBackIssueRequest) GetRequestId() string {
@@ -1165,7 +1295,7 @@ type TakeBackIssueResponse struct {
 
 func (x *TakeBackIssueResponse) Reset() {
 	*x = TakeBackIssueResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[15]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1177,7 +1307,7 @@ func (x *TakeBackIssueResponse) String() string {
 func (*TakeBackIssueResponse) ProtoMessage() {}
 
 func (x *TakeBackIssueResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[15]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1190,7 +1320,7 @@ func (x *TakeBackIssueResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TakeBackIssueResponse.ProtoReflect.Descriptor instead.
 func (*TakeBackIssueResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{15}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *TakeBackIssueResponse) GetIssue() *Issue {
@@ -1220,7 +1350,7 @@ type ListIssuesRequest struct {
 
 func (x *ListIssuesRequest) Reset() {
 	*x = ListIssuesRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[16]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1232,7 +1362,7 @@ func (x *ListIssuesRequest) String() string {
 func (*ListIssuesRequest) ProtoMessage() {}
 
 func (x *ListIssuesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[16]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1245,7 +1375,7 @@ func (x *ListIssuesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListIssuesRequest.ProtoReflect.Descriptor instead.
 func (*ListIssuesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{16}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *ListIssuesRequest) GetProduct() string {
@@ -1286,7 +1416,7 @@ type ListIssuesResponse struct {
 
 func (x *ListIssuesResponse) Reset() {
 	*x = ListIssuesResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[17]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1298,7 +1428,7 @@ func (x *ListIssuesResponse) String() string {
 func (*ListIssuesResponse) ProtoMessage() {}
 
 func (x *ListIssuesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[17]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1311,7 +1441,7 @@ func (x *ListIssuesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListIssuesResponse.ProtoReflect.Descriptor instead.
 func (*ListIssuesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{17}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *ListIssuesResponse) GetIssues() []*Issue {
@@ -1337,7 +1467,7 @@ type GetProductRequest struct {
 
 func (x *GetProductRequest) Reset() {
 	*x = GetProductRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[18]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1349,7 +1479,7 @@ func (x *GetProductRequest) String() string {
 func (*GetProductRequest) ProtoMessage() {}
 
 func (x *GetProductRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[18]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1362,7 +1492,7 @@ func (x *GetProductRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProductRequest.ProtoReflect.Descriptor instead.
 func (*GetProductRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{18}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *GetProductRequest) GetName() string {
@@ -1381,7 +1511,7 @@ type GetProductResponse struct {
 
 func (x *GetProductResponse) Reset() {
 	*x = GetProductResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[19]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1393,7 +1523,7 @@ func (x *GetProductResponse) String() string {
 func (*GetProductResponse) ProtoMessage() {}
 
 func (x *GetProductResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[19]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1406,7 +1536,7 @@ func (x *GetProductResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProductResponse.ProtoReflect.Descriptor instead.
 func (*GetProductResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{19}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *GetProductResponse) GetProduct() *Product {
@@ -1426,7 +1556,7 @@ type ListProductsRequest struct {
 
 func (x *ListProductsRequest) Reset() {
 	*x = ListProductsRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[20]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1438,7 +1568,7 @@ func (x *ListProductsRequest) String() string {
 func (*ListProductsRequest) ProtoMessage() {}
 
 func (x *ListProductsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[20]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1451,7 +1581,7 @@ func (x *ListProductsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListProductsRequest.ProtoReflect.Descriptor instead.
 func (*ListProductsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{20}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *ListProductsRequest) GetPageSize() int32 {
@@ -1478,7 +1608,7 @@ type ListProductsResponse struct {
 
 func (x *ListProductsResponse) Reset() {
 	*x = ListProductsResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[21]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1490,7 +1620,7 @@ func (x *ListProductsResponse) String() string {
 func (*ListProductsResponse) ProtoMessage() {}
 
 func (x *ListProductsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[21]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1503,7 +1633,7 @@ func (x *ListProductsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListProductsResponse.ProtoReflect.Descriptor instead.
 func (*ListProductsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{21}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *ListProductsResponse) GetProducts() []*Product {
@@ -1532,7 +1662,7 @@ type ListLotsRequest struct {
 
 func (x *ListLotsRequest) Reset() {
 	*x = ListLotsRequest{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[22]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1544,7 +1674,7 @@ func (x *ListLotsRequest) String() string {
 func (*ListLotsRequest) ProtoMessage() {}
 
 func (x *ListLotsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[22]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1557,7 +1687,7 @@ func (x *ListLotsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListLotsRequest.ProtoReflect.Descriptor instead.
 func (*ListLotsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{22}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *ListLotsRequest) GetProduct() string {
@@ -1598,7 +1728,7 @@ type ListLotsResponse struct {
 
 func (x *ListLotsResponse) Reset() {
 	*x = ListLotsResponse{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[23]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1610,7 +1740,7 @@ func (x *ListLotsResponse) String() string {
 func (*ListLotsResponse) ProtoMessage() {}
 
 func (x *ListLotsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[23]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1623,7 +1753,7 @@ func (x *ListLotsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListLotsResponse.ProtoReflect.Descriptor instead.
 func (*ListLotsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{23}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *ListLotsResponse) GetLots() []*Lot {
@@ -1651,7 +1781,7 @@ type ReceiveStockRequest_Packages struct {
 
 func (x *ReceiveStockRequest_Packages) Reset() {
 	*x = ReceiveStockRequest_Packages{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[24]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1663,7 +1793,7 @@ func (x *ReceiveStockRequest_Packages) String() string {
 func (*ReceiveStockRequest_Packages) ProtoMessage() {}
 
 func (x *ReceiveStockRequest_Packages) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[24]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1705,7 +1835,7 @@ type Issue_Draw struct {
 
 func (x *Issue_Draw) Reset() {
 	*x = Issue_Draw{}
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[25]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1717,7 +1847,7 @@ func (x *Issue_Draw) String() string {
 func (*Issue_Draw) ProtoMessage() {}
 
 func (x *Issue_Draw) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[25]
+	mi := &file_tackfree_materials_v1_materials_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1730,7 +1860,7 @@ func (x *Issue_Draw) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Issue_Draw.ProtoReflect.Descriptor instead.
 func (*Issue_Draw) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{13, 0}
+	return file_tackfree_materials_v1_materials_proto_rawDescGZIP(), []int{15, 0}
 }
 
 func (x *Issue_Draw) GetLot() string {
@@ -1834,7 +1964,18 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\bquantity\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityB\x06\xbaH\x03\xc8\x01\x01R\bquantity\x12\x14\n" +
 	"\x05stage\x18\x04 \x01(\tR\x05stage\x129\n" +
 	"\n" +
-	"issue_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tissueTime\"\x85\x01\n" +
+	"issue_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tissueTime\"\xe9\x01\n" +
+	"\x13IssueToBatchRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x18\n" +
+	"\aproduct\x18\x02 \x01(\tR\aproduct\x12>\n" +
+	"\bquantity\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityB\x06\xbaH\x03\xc8\x01\x01R\bquantity\x12\x14\n" +
+	"\x05batch\x18\x04 \x01(\tR\x05batch\x129\n" +
+	"\n" +
+	"issue_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tissueTime\"\x86\x01\n" +
+	"\x14IssueToBatchResponse\x124\n" +
+	"\x06issues\x18\x01 \x03(\v2\x1c.tackfree.materials.v1.IssueR\x06issues\x128\n" +
+	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\x85\x01\n" +
 	"\x15IssueMaterialResponse\x122\n" +
 	"\x05issue\x18\x01 \x01(\v2\x1c.tackfree.materials.v1.IssueR\x05issue\x128\n" +
 	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xb4\x04\n" +
@@ -1897,13 +2038,14 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tR\tpageToken\"j\n" +
 	"\x10ListLotsResponse\x12.\n" +
 	"\x04lots\x18\x01 \x03(\v2\x1a.tackfree.materials.v1.LotR\x04lots\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xb2\b\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x9b\t\n" +
 	"\x10MaterialsService\x12a\n" +
 	"\n" +
 	"AddProduct\x12(.tackfree.materials.v1.AddProductRequest\x1a).tackfree.materials.v1.AddProductResponse\x12|\n" +
 	"\x13SetRestockThreshold\x121.tackfree.materials.v1.SetRestockThresholdRequest\x1a2.tackfree.materials.v1.SetRestockThresholdResponse\x12g\n" +
 	"\fReceiveStock\x12*.tackfree.materials.v1.ReceiveStockRequest\x1a+.tackfree.materials.v1.ReceiveStockResponse\x12j\n" +
-	"\rIssueMaterial\x12+.tackfree.materials.v1.IssueMaterialRequest\x1a,.tackfree.materials.v1.IssueMaterialResponse\x12j\n" +
+	"\rIssueMaterial\x12+.tackfree.materials.v1.IssueMaterialRequest\x1a,.tackfree.materials.v1.IssueMaterialResponse\x12g\n" +
+	"\fIssueToBatch\x12*.tackfree.materials.v1.IssueToBatchRequest\x1a+.tackfree.materials.v1.IssueToBatchResponse\x12j\n" +
 	"\rTakeBackIssue\x12+.tackfree.materials.v1.TakeBackIssueRequest\x1a,.tackfree.materials.v1.TakeBackIssueResponse\x12a\n" +
 	"\n" +
 	"ListIssues\x12(.tackfree.materials.v1.ListIssuesRequest\x1a).tackfree.materials.v1.ListIssuesResponse\x12a\n" +
@@ -1925,7 +2067,7 @@ func file_tackfree_materials_v1_materials_proto_rawDescGZIP() []byte {
 	return file_tackfree_materials_v1_materials_proto_rawDescData
 }
 
-var file_tackfree_materials_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 26)
+var file_tackfree_materials_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
 var file_tackfree_materials_v1_materials_proto_goTypes = []any{
 	(*Product)(nil),                      // 0: tackfree.materials.v1.Product
 	(*Package)(nil),                      // 1: tackfree.materials.v1.Package
@@ -1939,92 +2081,100 @@ var file_tackfree_materials_v1_materials_proto_goTypes = []any{
 	(*ReceiveStockRequest)(nil),          // 9: tackfree.materials.v1.ReceiveStockRequest
 	(*ReceiveStockResponse)(nil),         // 10: tackfree.materials.v1.ReceiveStockResponse
 	(*IssueMaterialRequest)(nil),         // 11: tackfree.materials.v1.IssueMaterialRequest
-	(*IssueMaterialResponse)(nil),        // 12: tackfree.materials.v1.IssueMaterialResponse
-	(*Issue)(nil),                        // 13: tackfree.materials.v1.Issue
-	(*TakeBackIssueRequest)(nil),         // 14: tackfree.materials.v1.TakeBackIssueRequest
-	(*TakeBackIssueResponse)(nil),        // 15: tackfree.materials.v1.TakeBackIssueResponse
-	(*ListIssuesRequest)(nil),            // 16: tackfree.materials.v1.ListIssuesRequest
-	(*ListIssuesResponse)(nil),           // 17: tackfree.materials.v1.ListIssuesResponse
-	(*GetProductRequest)(nil),            // 18: tackfree.materials.v1.GetProductRequest
-	(*GetProductResponse)(nil),           // 19: tackfree.materials.v1.GetProductResponse
-	(*ListProductsRequest)(nil),          // 20: tackfree.materials.v1.ListProductsRequest
-	(*ListProductsResponse)(nil),         // 21: tackfree.materials.v1.ListProductsResponse
-	(*ListLotsRequest)(nil),              // 22: tackfree.materials.v1.ListLotsRequest
-	(*ListLotsResponse)(nil),             // 23: tackfree.materials.v1.ListLotsResponse
-	(*ReceiveStockRequest_Packages)(nil), // 24: tackfree.materials.v1.ReceiveStockRequest.Packages
-	(*Issue_Draw)(nil),                   // 25: tackfree.materials.v1.Issue.Draw
-	(*v1.Quantity)(nil),                  // 26: tackfree.type.v1.Quantity
-	(*money.Money)(nil),                  // 27: google.type.Money
-	(*v1.CoatingSheet)(nil),              // 28: tackfree.type.v1.CoatingSheet
-	(*timestamppb.Timestamp)(nil),        // 29: google.protobuf.Timestamp
+	(*IssueToBatchRequest)(nil),          // 12: tackfree.materials.v1.IssueToBatchRequest
+	(*IssueToBatchResponse)(nil),         // 13: tackfree.materials.v1.IssueToBatchResponse
+	(*IssueMaterialResponse)(nil),        // 14: tackfree.materials.v1.IssueMaterialResponse
+	(*Issue)(nil),                        // 15: tackfree.materials.v1.Issue
+	(*TakeBackIssueRequest)(nil),         // 16: tackfree.materials.v1.TakeBackIssueRequest
+	(*TakeBackIssueResponse)(nil),        // 17: tackfree.materials.v1.TakeBackIssueResponse
+	(*ListIssuesRequest)(nil),            // 18: tackfree.materials.v1.ListIssuesRequest
+	(*ListIssuesResponse)(nil),           // 19: tackfree.materials.v1.ListIssuesResponse
+	(*GetProductRequest)(nil),            // 20: tackfree.materials.v1.GetProductRequest
+	(*GetProductResponse)(nil),           // 21: tackfree.materials.v1.GetProductResponse
+	(*ListProductsRequest)(nil),          // 22: tackfree.materials.v1.ListProductsRequest
+	(*ListProductsResponse)(nil),         // 23: tackfree.materials.v1.ListProductsResponse
+	(*ListLotsRequest)(nil),              // 24: tackfree.materials.v1.ListLotsRequest
+	(*ListLotsResponse)(nil),             // 25: tackfree.materials.v1.ListLotsResponse
+	(*ReceiveStockRequest_Packages)(nil), // 26: tackfree.materials.v1.ReceiveStockRequest.Packages
+	(*Issue_Draw)(nil),                   // 27: tackfree.materials.v1.Issue.Draw
+	(*v1.Quantity)(nil),                  // 28: tackfree.type.v1.Quantity
+	(*money.Money)(nil),                  // 29: google.type.Money
+	(*v1.CoatingSheet)(nil),              // 30: tackfree.type.v1.CoatingSheet
+	(*timestamppb.Timestamp)(nil),        // 31: google.protobuf.Timestamp
 }
 var file_tackfree_materials_v1_materials_proto_depIdxs = []int32{
 	1,  // 0: tackfree.materials.v1.Product.packages:type_name -> tackfree.materials.v1.Package
-	26, // 1: tackfree.materials.v1.Product.restock_threshold:type_name -> tackfree.type.v1.Quantity
-	26, // 2: tackfree.materials.v1.Product.on_hand:type_name -> tackfree.type.v1.Quantity
-	27, // 3: tackfree.materials.v1.Product.value:type_name -> google.type.Money
-	28, // 4: tackfree.materials.v1.Product.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
-	26, // 5: tackfree.materials.v1.Package.content:type_name -> tackfree.type.v1.Quantity
-	26, // 6: tackfree.materials.v1.Lot.received:type_name -> tackfree.type.v1.Quantity
-	26, // 7: tackfree.materials.v1.Lot.left:type_name -> tackfree.type.v1.Quantity
-	27, // 8: tackfree.materials.v1.Lot.cost:type_name -> google.type.Money
-	27, // 9: tackfree.materials.v1.Lot.cost_left:type_name -> google.type.Money
-	29, // 10: tackfree.materials.v1.Lot.receive_time:type_name -> google.protobuf.Timestamp
+	28, // 1: tackfree.materials.v1.Product.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	28, // 2: tackfree.materials.v1.Product.on_hand:type_name -> tackfree.type.v1.Quantity
+	29, // 3: tackfree.materials.v1.Product.value:type_name -> google.type.Money
+	30, // 4: tackfree.materials.v1.Product.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
+	28, // 5: tackfree.materials.v1.Package.content:type_name -> tackfree.type.v1.Quantity
+	28, // 6: tackfree.materials.v1.Lot.received:type_name -> tackfree.type.v1.Quantity
+	28, // 7: tackfree.materials.v1.Lot.left:type_name -> tackfree.type.v1.Quantity
+	29, // 8: tackfree.materials.v1.Lot.cost:type_name -> google.type.Money
+	29, // 9: tackfree.materials.v1.Lot.cost_left:type_name -> google.type.Money
+	31, // 10: tackfree.materials.v1.Lot.receive_time:type_name -> google.protobuf.Timestamp
 	1,  // 11: tackfree.materials.v1.AddProductRequest.packages:type_name -> tackfree.materials.v1.Package
-	26, // 12: tackfree.materials.v1.AddProductRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	28, // 12: tackfree.materials.v1.AddProductRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
 	0,  // 13: tackfree.materials.v1.AddProductResponse.product:type_name -> tackfree.materials.v1.Product
-	26, // 14: tackfree.materials.v1.SetRestockThresholdRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	28, // 14: tackfree.materials.v1.SetRestockThresholdRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
 	0,  // 15: tackfree.materials.v1.SetRestockThresholdResponse.product:type_name -> tackfree.materials.v1.Product
-	28, // 16: tackfree.materials.v1.SetCoatingSheetRequest.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
+	30, // 16: tackfree.materials.v1.SetCoatingSheetRequest.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
 	0,  // 17: tackfree.materials.v1.SetCoatingSheetResponse.product:type_name -> tackfree.materials.v1.Product
-	24, // 18: tackfree.materials.v1.ReceiveStockRequest.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
-	26, // 19: tackfree.materials.v1.ReceiveStockRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	27, // 20: tackfree.materials.v1.ReceiveStockRequest.cost:type_name -> google.type.Money
-	29, // 21: tackfree.materials.v1.ReceiveStockRequest.receive_time:type_name -> google.protobuf.Timestamp
+	26, // 18: tackfree.materials.v1.ReceiveStockRequest.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
+	28, // 19: tackfree.materials.v1.ReceiveStockRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	29, // 20: tackfree.materials.v1.ReceiveStockRequest.cost:type_name -> google.type.Money
+	31, // 21: tackfree.materials.v1.ReceiveStockRequest.receive_time:type_name -> google.protobuf.Timestamp
 	2,  // 22: tackfree.materials.v1.ReceiveStockResponse.lot:type_name -> tackfree.materials.v1.Lot
 	0,  // 23: tackfree.materials.v1.ReceiveStockResponse.product:type_name -> tackfree.materials.v1.Product
-	26, // 24: tackfree.materials.v1.IssueMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	29, // 25: tackfree.materials.v1.IssueMaterialRequest.issue_time:type_name -> google.protobuf.Timestamp
-	13, // 26: tackfree.materials.v1.IssueMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
-	0,  // 27: tackfree.materials.v1.IssueMaterialResponse.product:type_name -> tackfree.materials.v1.Product
-	26, // 28: tackfree.materials.v1.Issue.quantity:type_name -> tackfree.type.v1.Quantity
-	27, // 29: tackfree.materials.v1.Issue.cost:type_name -> google.type.Money
-	25, // 30: tackfree.materials.v1.Issue.draws:type_name -> tackfree.materials.v1.Issue.Draw
-	29, // 31: tackfree.materials.v1.Issue.issue_time:type_name -> google.protobuf.Timestamp
-	29, // 32: tackfree.materials.v1.TakeBackIssueRequest.take_back_time:type_name -> google.protobuf.Timestamp
-	13, // 33: tackfree.materials.v1.TakeBackIssueResponse.issue:type_name -> tackfree.materials.v1.Issue
-	0,  // 34: tackfree.materials.v1.TakeBackIssueResponse.product:type_name -> tackfree.materials.v1.Product
-	13, // 35: tackfree.materials.v1.ListIssuesResponse.issues:type_name -> tackfree.materials.v1.Issue
-	0,  // 36: tackfree.materials.v1.GetProductResponse.product:type_name -> tackfree.materials.v1.Product
-	0,  // 37: tackfree.materials.v1.ListProductsResponse.products:type_name -> tackfree.materials.v1.Product
-	2,  // 38: tackfree.materials.v1.ListLotsResponse.lots:type_name -> tackfree.materials.v1.Lot
-	26, // 39: tackfree.materials.v1.Issue.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	27, // 40: tackfree.materials.v1.Issue.Draw.cost:type_name -> google.type.Money
-	3,  // 41: tackfree.materials.v1.MaterialsService.AddProduct:input_type -> tackfree.materials.v1.AddProductRequest
-	5,  // 42: tackfree.materials.v1.MaterialsService.SetRestockThreshold:input_type -> tackfree.materials.v1.SetRestockThresholdRequest
-	9,  // 43: tackfree.materials.v1.MaterialsService.ReceiveStock:input_type -> tackfree.materials.v1.ReceiveStockRequest
-	11, // 44: tackfree.materials.v1.MaterialsService.IssueMaterial:input_type -> tackfree.materials.v1.IssueMaterialRequest
-	14, // 45: tackfree.materials.v1.MaterialsService.TakeBackIssue:input_type -> tackfree.materials.v1.TakeBackIssueRequest
-	16, // 46: tackfree.materials.v1.MaterialsService.ListIssues:input_type -> tackfree.materials.v1.ListIssuesRequest
-	18, // 47: tackfree.materials.v1.MaterialsService.GetProduct:input_type -> tackfree.materials.v1.GetProductRequest
-	20, // 48: tackfree.materials.v1.MaterialsService.ListProducts:input_type -> tackfree.materials.v1.ListProductsRequest
-	7,  // 49: tackfree.materials.v1.MaterialsService.SetCoatingSheet:input_type -> tackfree.materials.v1.SetCoatingSheetRequest
-	22, // 50: tackfree.materials.v1.MaterialsService.ListLots:input_type -> tackfree.materials.v1.ListLotsRequest
-	4,  // 51: tackfree.materials.v1.MaterialsService.AddProduct:output_type -> tackfree.materials.v1.AddProductResponse
-	6,  // 52: tackfree.materials.v1.MaterialsService.SetRestockThreshold:output_type -> tackfree.materials.v1.SetRestockThresholdResponse
-	10, // 53: tackfree.materials.v1.MaterialsService.ReceiveStock:output_type -> tackfree.materials.v1.ReceiveStockResponse
-	12, // 54: tackfree.materials.v1.MaterialsService.IssueMaterial:output_type -> tackfree.materials.v1.IssueMaterialResponse
-	15, // 55: tackfree.materials.v1.MaterialsService.TakeBackIssue:output_type -> tackfree.materials.v1.TakeBackIssueResponse
-	17, // 56: tackfree.materials.v1.MaterialsService.ListIssues:output_type -> tackfree.materials.v1.ListIssuesResponse
-	19, // 57: tackfree.materials.v1.MaterialsService.GetProduct:output_type -> tackfree.materials.v1.GetProductResponse
-	21, // 58: tackfree.materials.v1.MaterialsService.ListProducts:output_type -> tackfree.materials.v1.ListProductsResponse
-	8,  // 59: tackfree.materials.v1.MaterialsService.SetCoatingSheet:output_type -> tackfree.materials.v1.SetCoatingSheetResponse
-	23, // 60: tackfree.materials.v1.MaterialsService.ListLots:output_type -> tackfree.materials.v1.ListLotsResponse
-	51, // [51:61] is the sub-list for method output_type
-	41, // [41:51] is the sub-list for method input_type
-	41, // [41:41] is the sub-list for extension type_name
-	41, // [41:41] is the sub-list for extension extendee
-	0,  // [0:41] is the sub-list for field type_name
+	28, // 24: tackfree.materials.v1.IssueMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	31, // 25: tackfree.materials.v1.IssueMaterialRequest.issue_time:type_name -> google.protobuf.Timestamp
+	28, // 26: tackfree.materials.v1.IssueToBatchRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	31, // 27: tackfree.materials.v1.IssueToBatchRequest.issue_time:type_name -> google.protobuf.Timestamp
+	15, // 28: tackfree.materials.v1.IssueToBatchResponse.issues:type_name -> tackfree.materials.v1.Issue
+	0,  // 29: tackfree.materials.v1.IssueToBatchResponse.product:type_name -> tackfree.materials.v1.Product
+	15, // 30: tackfree.materials.v1.IssueMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
+	0,  // 31: tackfree.materials.v1.IssueMaterialResponse.product:type_name -> tackfree.materials.v1.Product
+	28, // 32: tackfree.materials.v1.Issue.quantity:type_name -> tackfree.type.v1.Quantity
+	29, // 33: tackfree.materials.v1.Issue.cost:type_name -> google.type.Money
+	27, // 34: tackfree.materials.v1.Issue.draws:type_name -> tackfree.materials.v1.Issue.Draw
+	31, // 35: tackfree.materials.v1.Issue.issue_time:type_name -> google.protobuf.Timestamp
+	31, // 36: tackfree.materials.v1.TakeBackIssueRequest.take_back_time:type_name -> google.protobuf.Timestamp
+	15, // 37: tackfree.materials.v1.TakeBackIssueResponse.issue:type_name -> tackfree.materials.v1.Issue
+	0,  // 38: tackfree.materials.v1.TakeBackIssueResponse.product:type_name -> tackfree.materials.v1.Product
+	15, // 39: tackfree.materials.v1.ListIssuesResponse.issues:type_name -> tackfree.materials.v1.Issue
+	0,  // 40: tackfree.materials.v1.GetProductResponse.product:type_name -> tackfree.materials.v1.Product
+	0,  // 41: tackfree.materials.v1.ListProductsResponse.products:type_name -> tackfree.materials.v1.Product
+	2,  // 42: tackfree.materials.v1.ListLotsResponse.lots:type_name -> tackfree.materials.v1.Lot
+	28, // 43: tackfree.materials.v1.Issue.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	29, // 44: tackfree.materials.v1.Issue.Draw.cost:type_name -> google.type.Money
+	3,  // 45: tackfree.materials.v1.MaterialsService.AddProduct:input_type -> tackfree.materials.v1.AddProductRequest
+	5,  // 46: tackfree.materials.v1.MaterialsService.SetRestockThreshold:input_type -> tackfree.materials.v1.SetRestockThresholdRequest
+	9,  // 47: tackfree.materials.v1.MaterialsService.ReceiveStock:input_type -> tackfree.materials.v1.ReceiveStockRequest
+	11, // 48: tackfree.materials.v1.MaterialsService.IssueMaterial:input_type -> tackfree.materials.v1.IssueMaterialRequest
+	12, // 49: tackfree.materials.v1.MaterialsService.IssueToBatch:input_type -> tackfree.materials.v1.IssueToBatchRequest
+	16, // 50: tackfree.materials.v1.MaterialsService.TakeBackIssue:input_type -> tackfree.materials.v1.TakeBackIssueRequest
+	18, // 51: tackfree.materials.v1.MaterialsService.ListIssues:input_type -> tackfree.materials.v1.ListIssuesRequest
+	20, // 52: tackfree.materials.v1.MaterialsService.GetProduct:input_type -> tackfree.materials.v1.GetProductRequest
+	22, // 53: tackfree.materials.v1.MaterialsService.ListProducts:input_type -> tackfree.materials.v1.ListProductsRequest
+	7,  // 54: tackfree.materials.v1.MaterialsService.SetCoatingSheet:input_type -> tackfree.materials.v1.SetCoatingSheetRequest
+	24, // 55: tackfree.materials.v1.MaterialsService.ListLots:input_type -> tackfree.materials.v1.ListLotsRequest
+	4,  // 56: tackfree.materials.v1.MaterialsService.AddProduct:output_type -> tackfree.materials.v1.AddProductResponse
+	6,  // 57: tackfree.materials.v1.MaterialsService.SetRestockThreshold:output_type -> tackfree.materials.v1.SetRestockThresholdResponse
+	10, // 58: tackfree.materials.v1.MaterialsService.ReceiveStock:output_type -> tackfree.materials.v1.ReceiveStockResponse
+	14, // 59: tackfree.materials.v1.MaterialsService.IssueMaterial:output_type -> tackfree.materials.v1.IssueMaterialResponse
+	13, // 60: tackfree.materials.v1.MaterialsService.IssueToBatch:output_type -> tackfree.materials.v1.IssueToBatchResponse
+	17, // 61: tackfree.materials.v1.MaterialsService.TakeBackIssue:output_type -> tackfree.materials.v1.TakeBackIssueResponse
+	19, // 62: tackfree.materials.v1.MaterialsService.ListIssues:output_type -> tackfree.materials.v1.ListIssuesResponse
+	21, // 63: tackfree.materials.v1.MaterialsService.GetProduct:output_type -> tackfree.materials.v1.GetProductResponse
+	23, // 64: tackfree.materials.v1.MaterialsService.ListProducts:output_type -> tackfree.materials.v1.ListProductsResponse
+	8,  // 65: tackfree.materials.v1.MaterialsService.SetCoatingSheet:output_type -> tackfree.materials.v1.SetCoatingSheetResponse
+	25, // 66: tackfree.materials.v1.MaterialsService.ListLots:output_type -> tackfree.materials.v1.ListLotsResponse
+	56, // [56:67] is the sub-list for method output_type
+	45, // [45:56] is the sub-list for method input_type
+	45, // [45:45] is the sub-list for extension type_name
+	45, // [45:45] is the sub-list for extension extendee
+	0,  // [0:45] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_materials_v1_materials_proto_init() }
@@ -2042,7 +2192,7 @@ func file_tackfree_materials_v1_materials_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_materials_v1_materials_proto_rawDesc), len(file_tackfree_materials_v1_materials_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   26,
+			NumMessages:   28,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

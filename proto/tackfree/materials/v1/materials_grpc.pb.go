@@ -25,6 +25,7 @@ const (
 	MaterialsService_SetRestockThreshold_FullMethodName = "/tackfree.materials.v1.MaterialsService/SetRestockThreshold"
 	MaterialsService_ReceiveStock_FullMethodName        = "/tackfree.materials.v1.MaterialsService/ReceiveStock"
 	MaterialsService_IssueMaterial_FullMethodName       = "/tackfree.materials.v1.MaterialsService/IssueMaterial"
+	MaterialsService_IssueToBatch_FullMethodName        = "/tackfree.materials.v1.MaterialsService/IssueToBatch"
 	MaterialsService_TakeBackIssue_FullMethodName       = "/tackfree.materials.v1.MaterialsService/TakeBackIssue"
 	MaterialsService_ListIssues_FullMethodName          = "/tackfree.materials.v1.MaterialsService/ListIssues"
 	MaterialsService_GetProduct_FullMethodName          = "/tackfree.materials.v1.MaterialsService/GetProduct"
@@ -50,6 +51,9 @@ type MaterialsServiceClient interface {
 	// It counts for the pass in which it happened. Refused: PRODUCT_NOT_FOUND,
 	// STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	IssueMaterial(ctx context.Context, in *IssueMaterialRequest, opts ...grpc.CallOption) (*IssueMaterialResponse, error)
+	// Splits it over the stages of a batch as their time is split, into issues that add up to it.
+	// Refused: as IssueMaterial, and BATCH_NOT_FOUND, BATCH_DISSOLVED, QUANTITY_ABSURD where it is too small to split.
+	IssueToBatch(ctx context.Context, in *IssueToBatchRequest, opts ...grpc.CallOption) (*IssueToBatchResponse, error)
 	// Takes a whole issue back, as if it had not been; the right amount can then be issued.
 	// Refused: ISSUE_NOT_FOUND, ISSUE_TAKEN_BACK, TAKE_BACK_BEFORE_ISSUE.
 	TakeBackIssue(ctx context.Context, in *TakeBackIssueRequest, opts ...grpc.CallOption) (*TakeBackIssueResponse, error)
@@ -108,6 +112,16 @@ func (c *materialsServiceClient) IssueMaterial(ctx context.Context, in *IssueMat
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(IssueMaterialResponse)
 	err := c.cc.Invoke(ctx, MaterialsService_IssueMaterial_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *materialsServiceClient) IssueToBatch(ctx context.Context, in *IssueToBatchRequest, opts ...grpc.CallOption) (*IssueToBatchResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(IssueToBatchResponse)
+	err := c.cc.Invoke(ctx, MaterialsService_IssueToBatch_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -191,6 +205,9 @@ type MaterialsServiceServer interface {
 	// It counts for the pass in which it happened. Refused: PRODUCT_NOT_FOUND,
 	// STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	IssueMaterial(context.Context, *IssueMaterialRequest) (*IssueMaterialResponse, error)
+	// Splits it over the stages of a batch as their time is split, into issues that add up to it.
+	// Refused: as IssueMaterial, and BATCH_NOT_FOUND, BATCH_DISSOLVED, QUANTITY_ABSURD where it is too small to split.
+	IssueToBatch(context.Context, *IssueToBatchRequest) (*IssueToBatchResponse, error)
 	// Takes a whole issue back, as if it had not been; the right amount can then be issued.
 	// Refused: ISSUE_NOT_FOUND, ISSUE_TAKEN_BACK, TAKE_BACK_BEFORE_ISSUE.
 	TakeBackIssue(context.Context, *TakeBackIssueRequest) (*TakeBackIssueResponse, error)
@@ -226,6 +243,9 @@ func (UnimplementedMaterialsServiceServer) ReceiveStock(context.Context, *Receiv
 }
 func (UnimplementedMaterialsServiceServer) IssueMaterial(context.Context, *IssueMaterialRequest) (*IssueMaterialResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method IssueMaterial not implemented")
+}
+func (UnimplementedMaterialsServiceServer) IssueToBatch(context.Context, *IssueToBatchRequest) (*IssueToBatchResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method IssueToBatch not implemented")
 }
 func (UnimplementedMaterialsServiceServer) TakeBackIssue(context.Context, *TakeBackIssueRequest) (*TakeBackIssueResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method TakeBackIssue not implemented")
@@ -334,6 +354,24 @@ func _MaterialsService_IssueMaterial_Handler(srv interface{}, ctx context.Contex
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
 		return srv.(MaterialsServiceServer).IssueMaterial(ctx, req.(*IssueMaterialRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _MaterialsService_IssueToBatch_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(IssueToBatchRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(MaterialsServiceServer).IssueToBatch(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: MaterialsService_IssueToBatch_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(MaterialsServiceServer).IssueToBatch(ctx, req.(*IssueToBatchRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -468,6 +506,10 @@ var MaterialsService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "IssueMaterial",
 			Handler:    _MaterialsService_IssueMaterial_Handler,
+		},
+		{
+			MethodName: "IssueToBatch",
+			Handler:    _MaterialsService_IssueToBatch_Handler,
 		},
 		{
 			MethodName: "TakeBackIssue",

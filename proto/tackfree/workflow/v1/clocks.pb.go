@@ -10,6 +10,7 @@ import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	durationpb "google.golang.org/protobuf/types/known/durationpb"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
@@ -45,7 +46,20 @@ type ClockEntry struct {
 	Actor  string `protobuf:"bytes,11,opt,name=actor,proto3" json:"actor,omitempty"`
 	Reason string `protobuf:"bytes,12,opt,name=reason,proto3" json:"reason,omitempty"`
 	// The number on the piece's tag.
-	PieceTag      int32 `protobuf:"varint,13,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
+	PieceTag int32 `protobuf:"varint,13,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
+	// cleaning, pick_up, training …, where it belongs to no piece; then there is no stage.
+	Indirect string `protobuf:"bytes,14,opt,name=indirect,proto3" json:"indirect,omitempty"`
+	// batches/{id} that it was part of, and from when to when its stretch went as a whole.
+	Batch            string                 `protobuf:"bytes,15,opt,name=batch,proto3" json:"batch,omitempty"`
+	StretchStartTime *timestamppb.Timestamp `protobuf:"bytes,16,opt,name=stretch_start_time,json=stretchStartTime,proto3" json:"stretch_start_time,omitempty"`
+	StretchEndTime   *timestamppb.Timestamp `protobuf:"bytes,17,opt,name=stretch_end_time,json=stretchEndTime,proto3" json:"stretch_end_time,omitempty"`
+	// stations/{word} where it was done; empty: nobody said.
+	Station string `protobuf:"bytes,18,opt,name=station,proto3" json:"station,omitempty"`
+	// What sent it, if it was kept offline, and how far that was ahead of our clock.
+	Device     string               `protobuf:"bytes,19,opt,name=device,proto3" json:"device,omitempty"`
+	DeviceSkew *durationpb.Duration `protobuf:"bytes,20,opt,name=device_skew,json=deviceSkew,proto3" json:"device_skew,omitempty"`
+	// The person only paused.
+	Paused        bool `protobuf:"varint,21,opt,name=paused,proto3" json:"paused,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -171,19 +185,83 @@ func (x *ClockEntry) GetPieceTag() int32 {
 	return 0
 }
 
+func (x *ClockEntry) GetIndirect() string {
+	if x != nil {
+		return x.Indirect
+	}
+	return ""
+}
+
+func (x *ClockEntry) GetBatch() string {
+	if x != nil {
+		return x.Batch
+	}
+	return ""
+}
+
+func (x *ClockEntry) GetStretchStartTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.StretchStartTime
+	}
+	return nil
+}
+
+func (x *ClockEntry) GetStretchEndTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.StretchEndTime
+	}
+	return nil
+}
+
+func (x *ClockEntry) GetStation() string {
+	if x != nil {
+		return x.Station
+	}
+	return ""
+}
+
+func (x *ClockEntry) GetDevice() string {
+	if x != nil {
+		return x.Device
+	}
+	return ""
+}
+
+func (x *ClockEntry) GetDeviceSkew() *durationpb.Duration {
+	if x != nil {
+		return x.DeviceSkew
+	}
+	return nil
+}
+
+func (x *ClockEntry) GetPaused() bool {
+	if x != nil {
+		return x.Paused
+	}
+	return false
+}
+
 type ClockOnRequest struct {
 	state     protoimpl.MessageState `protogen:"open.v1"`
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	Person    string                 `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
-	Stage     string                 `protobuf:"bytes,3,opt,name=stage,proto3" json:"stage,omitempty"`
+	// What they are on: one of the three.
+	Stage string `protobuf:"bytes,3,opt,name=stage,proto3" json:"stage,omitempty"`
+	// batches/{id}
+	Batch string `protobuf:"bytes,7,opt,name=batch,proto3" json:"batch,omitempty"`
+	// cleaning, pick_up, training …: work that belongs to no piece.
+	Indirect string `protobuf:"bytes,8,opt,name=indirect,proto3" json:"indirect,omitempty"`
 	// When the work began; absent: now.
 	StartTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
 	// Ids of the stage's cautions that the person has read. They are asked for once in a pass.
 	AcknowledgedCautions []string `protobuf:"bytes,5,rep,name=acknowledged_cautions,json=acknowledgedCautions,proto3" json:"acknowledged_cautions,omitempty"`
 	// Why it starts although the part or the air is not ready for it; empty: it is to be.
 	OverrideReason string `protobuf:"bytes,6,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// stations/{word} where it is done, and to which the parts are carried; empty: where they
+	// stand, if that is fit for it, or the first fit one with room.
+	Station       string `protobuf:"bytes,9,opt,name=station,proto3" json:"station,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ClockOnRequest) Reset() {
@@ -237,6 +315,20 @@ func (x *ClockOnRequest) GetStage() string {
 	return ""
 }
 
+func (x *ClockOnRequest) GetBatch() string {
+	if x != nil {
+		return x.Batch
+	}
+	return ""
+}
+
+func (x *ClockOnRequest) GetIndirect() string {
+	if x != nil {
+		return x.Indirect
+	}
+	return ""
+}
+
 func (x *ClockOnRequest) GetStartTime() *timestamppb.Timestamp {
 	if x != nil {
 		return x.StartTime
@@ -258,9 +350,19 @@ func (x *ClockOnRequest) GetOverrideReason() string {
 	return ""
 }
 
+func (x *ClockOnRequest) GetStation() string {
+	if x != nil {
+		return x.Station
+	}
+	return ""
+}
+
 type ClockOnResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	ClockEntry    *ClockEntry            `protobuf:"bytes,1,opt,name=clock_entry,json=clockEntry,proto3" json:"clock_entry,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Of a batch the first of its entries.
+	ClockEntry *ClockEntry `protobuf:"bytes,1,opt,name=clock_entry,json=clockEntry,proto3" json:"clock_entry,omitempty"`
+	// Of a batch all.
+	ClockEntries  []*ClockEntry `protobuf:"bytes,2,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -298,6 +400,13 @@ func (*ClockOnResponse) Descriptor() ([]byte, []int) {
 func (x *ClockOnResponse) GetClockEntry() *ClockEntry {
 	if x != nil {
 		return x.ClockEntry
+	}
+	return nil
+}
+
+func (x *ClockOnResponse) GetClockEntries() []*ClockEntry {
+	if x != nil {
+		return x.ClockEntries
 	}
 	return nil
 }
@@ -364,8 +473,11 @@ func (x *ClockOffRequest) GetEndTime() *timestamppb.Timestamp {
 }
 
 type ClockOffResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	ClockEntry    *ClockEntry            `protobuf:"bytes,1,opt,name=clock_entry,json=clockEntry,proto3" json:"clock_entry,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Of a batch the first of its entries.
+	ClockEntry *ClockEntry `protobuf:"bytes,1,opt,name=clock_entry,json=clockEntry,proto3" json:"clock_entry,omitempty"`
+	// Of a batch all.
+	ClockEntries  []*ClockEntry `protobuf:"bytes,2,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -407,6 +519,598 @@ func (x *ClockOffResponse) GetClockEntry() *ClockEntry {
 	return nil
 }
 
+func (x *ClockOffResponse) GetClockEntries() []*ClockEntry {
+	if x != nil {
+		return x.ClockEntries
+	}
+	return nil
+}
+
+type SwitchClockRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Person    string                 `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
+	// What they are on: one of the three.
+	Stage string `protobuf:"bytes,3,opt,name=stage,proto3" json:"stage,omitempty"`
+	// batches/{id}
+	Batch string `protobuf:"bytes,7,opt,name=batch,proto3" json:"batch,omitempty"`
+	// cleaning, pick_up, training …: work that belongs to no piece.
+	Indirect string `protobuf:"bytes,8,opt,name=indirect,proto3" json:"indirect,omitempty"`
+	// When they went over; absent: now.
+	SwitchTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=switch_time,json=switchTime,proto3" json:"switch_time,omitempty"`
+	// See ClockOn.
+	AcknowledgedCautions []string `protobuf:"bytes,5,rep,name=acknowledged_cautions,json=acknowledgedCautions,proto3" json:"acknowledged_cautions,omitempty"`
+	OverrideReason       string   `protobuf:"bytes,6,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
+	Station              string   `protobuf:"bytes,9,opt,name=station,proto3" json:"station,omitempty"`
+	unknownFields        protoimpl.UnknownFields
+	sizeCache            protoimpl.SizeCache
+}
+
+func (x *SwitchClockRequest) Reset() {
+	*x = SwitchClockRequest{}
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SwitchClockRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SwitchClockRequest) ProtoMessage() {}
+
+func (x *SwitchClockRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SwitchClockRequest.ProtoReflect.Descriptor instead.
+func (*SwitchClockRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *SwitchClockRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *SwitchClockRequest) GetPerson() string {
+	if x != nil {
+		return x.Person
+	}
+	return ""
+}
+
+func (x *SwitchClockRequest) GetStage() string {
+	if x != nil {
+		return x.Stage
+	}
+	return ""
+}
+
+func (x *SwitchClockRequest) GetBatch() string {
+	if x != nil {
+		return x.Batch
+	}
+	return ""
+}
+
+func (x *SwitchClockRequest) GetIndirect() string {
+	if x != nil {
+		return x.Indirect
+	}
+	return ""
+}
+
+func (x *SwitchClockRequest) GetSwitchTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.SwitchTime
+	}
+	return nil
+}
+
+func (x *SwitchClockRequest) GetAcknowledgedCautions() []string {
+	if x != nil {
+		return x.AcknowledgedCautions
+	}
+	return nil
+}
+
+func (x *SwitchClockRequest) GetOverrideReason() string {
+	if x != nil {
+		return x.OverrideReason
+	}
+	return ""
+}
+
+func (x *SwitchClockRequest) GetStation() string {
+	if x != nil {
+		return x.Station
+	}
+	return ""
+}
+
+type SwitchClockResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Ended         []*ClockEntry          `protobuf:"bytes,1,rep,name=ended,proto3" json:"ended,omitempty"`
+	Begun         []*ClockEntry          `protobuf:"bytes,2,rep,name=begun,proto3" json:"begun,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SwitchClockResponse) Reset() {
+	*x = SwitchClockResponse{}
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SwitchClockResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SwitchClockResponse) ProtoMessage() {}
+
+func (x *SwitchClockResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SwitchClockResponse.ProtoReflect.Descriptor instead.
+func (*SwitchClockResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *SwitchClockResponse) GetEnded() []*ClockEntry {
+	if x != nil {
+		return x.Ended
+	}
+	return nil
+}
+
+func (x *SwitchClockResponse) GetBegun() []*ClockEntry {
+	if x != nil {
+		return x.Begun
+	}
+	return nil
+}
+
+type PauseClockRequest struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	RequestId     string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Person        string                 `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
+	PauseTime     *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=pause_time,json=pauseTime,proto3" json:"pause_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PauseClockRequest) Reset() {
+	*x = PauseClockRequest{}
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PauseClockRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PauseClockRequest) ProtoMessage() {}
+
+func (x *PauseClockRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PauseClockRequest.ProtoReflect.Descriptor instead.
+func (*PauseClockRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *PauseClockRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *PauseClockRequest) GetPerson() string {
+	if x != nil {
+		return x.Person
+	}
+	return ""
+}
+
+func (x *PauseClockRequest) GetPauseTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PauseTime
+	}
+	return nil
+}
+
+type PauseClockResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	ClockEntries  []*ClockEntry          `protobuf:"bytes,1,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PauseClockResponse) Reset() {
+	*x = PauseClockResponse{}
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PauseClockResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PauseClockResponse) ProtoMessage() {}
+
+func (x *PauseClockResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PauseClockResponse.ProtoReflect.Descriptor instead.
+func (*PauseClockResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *PauseClockResponse) GetClockEntries() []*ClockEntry {
+	if x != nil {
+		return x.ClockEntries
+	}
+	return nil
+}
+
+type ResumeClockRequest struct {
+	state      protoimpl.MessageState `protogen:"open.v1"`
+	RequestId  string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Person     string                 `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
+	ResumeTime *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=resume_time,json=resumeTime,proto3" json:"resume_time,omitempty"`
+	// See ClockOn.
+	OverrideReason string `protobuf:"bytes,4,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *ResumeClockRequest) Reset() {
+	*x = ResumeClockRequest{}
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ResumeClockRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ResumeClockRequest) ProtoMessage() {}
+
+func (x *ResumeClockRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ResumeClockRequest.ProtoReflect.Descriptor instead.
+func (*ResumeClockRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *ResumeClockRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *ResumeClockRequest) GetPerson() string {
+	if x != nil {
+		return x.Person
+	}
+	return ""
+}
+
+func (x *ResumeClockRequest) GetResumeTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ResumeTime
+	}
+	return nil
+}
+
+func (x *ResumeClockRequest) GetOverrideReason() string {
+	if x != nil {
+		return x.OverrideReason
+	}
+	return ""
+}
+
+type ResumeClockResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	ClockEntries  []*ClockEntry          `protobuf:"bytes,1,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ResumeClockResponse) Reset() {
+	*x = ResumeClockResponse{}
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ResumeClockResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ResumeClockResponse) ProtoMessage() {}
+
+func (x *ResumeClockResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ResumeClockResponse.ProtoReflect.Descriptor instead.
+func (*ResumeClockResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *ResumeClockResponse) GetClockEntries() []*ClockEntry {
+	if x != nil {
+		return x.ClockEntries
+	}
+	return nil
+}
+
+type SendClockEntryRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Person    string                 `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
+	// What they are on: one of the three.
+	Stage string `protobuf:"bytes,3,opt,name=stage,proto3" json:"stage,omitempty"`
+	// batches/{id}
+	Batch string `protobuf:"bytes,7,opt,name=batch,proto3" json:"batch,omitempty"`
+	// cleaning, pick_up, training …: work that belongs to no piece.
+	Indirect string `protobuf:"bytes,8,opt,name=indirect,proto3" json:"indirect,omitempty"`
+	// clockEntries/{id} that was begun online and that this ends; then nothing is said of what
+	// it is on, nor when it began.
+	ClockEntry string `protobuf:"bytes,4,opt,name=clock_entry,json=clockEntry,proto3" json:"clock_entry,omitempty"`
+	// By the device's clock.
+	StartTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
+	// Absent: the clock runs on.
+	EndTime *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
+	// What kept it, and what its clock shows now.
+	Device               string                 `protobuf:"bytes,9,opt,name=device,proto3" json:"device,omitempty"`
+	DeviceTime           *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=device_time,json=deviceTime,proto3" json:"device_time,omitempty"`
+	AcknowledgedCautions []string               `protobuf:"bytes,11,rep,name=acknowledged_cautions,json=acknowledgedCautions,proto3" json:"acknowledged_cautions,omitempty"`
+	Station              string                 `protobuf:"bytes,12,opt,name=station,proto3" json:"station,omitempty"`
+	unknownFields        protoimpl.UnknownFields
+	sizeCache            protoimpl.SizeCache
+}
+
+func (x *SendClockEntryRequest) Reset() {
+	*x = SendClockEntryRequest{}
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SendClockEntryRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SendClockEntryRequest) ProtoMessage() {}
+
+func (x *SendClockEntryRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SendClockEntryRequest.ProtoReflect.Descriptor instead.
+func (*SendClockEntryRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *SendClockEntryRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *SendClockEntryRequest) GetPerson() string {
+	if x != nil {
+		return x.Person
+	}
+	return ""
+}
+
+func (x *SendClockEntryRequest) GetStage() string {
+	if x != nil {
+		return x.Stage
+	}
+	return ""
+}
+
+func (x *SendClockEntryRequest) GetBatch() string {
+	if x != nil {
+		return x.Batch
+	}
+	return ""
+}
+
+func (x *SendClockEntryRequest) GetIndirect() string {
+	if x != nil {
+		return x.Indirect
+	}
+	return ""
+}
+
+func (x *SendClockEntryRequest) GetClockEntry() string {
+	if x != nil {
+		return x.ClockEntry
+	}
+	return ""
+}
+
+func (x *SendClockEntryRequest) GetStartTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.StartTime
+	}
+	return nil
+}
+
+func (x *SendClockEntryRequest) GetEndTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.EndTime
+	}
+	return nil
+}
+
+func (x *SendClockEntryRequest) GetDevice() string {
+	if x != nil {
+		return x.Device
+	}
+	return ""
+}
+
+func (x *SendClockEntryRequest) GetDeviceTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.DeviceTime
+	}
+	return nil
+}
+
+func (x *SendClockEntryRequest) GetAcknowledgedCautions() []string {
+	if x != nil {
+		return x.AcknowledgedCautions
+	}
+	return nil
+}
+
+func (x *SendClockEntryRequest) GetStation() string {
+	if x != nil {
+		return x.Station
+	}
+	return ""
+}
+
+type SendClockEntryResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// As it counts; none: it went to the lead.
+	ClockEntries []*ClockEntry `protobuf:"bytes,1,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
+	// clockReviews/{id} that the lead has to settle; empty: it counts.
+	ClockReview string `protobuf:"bytes,2,opt,name=clock_review,json=clockReview,proto3" json:"clock_review,omitempty"`
+	// How far the device's clock is ahead of ours.
+	DeviceSkew    *durationpb.Duration `protobuf:"bytes,3,opt,name=device_skew,json=deviceSkew,proto3" json:"device_skew,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SendClockEntryResponse) Reset() {
+	*x = SendClockEntryResponse{}
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SendClockEntryResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SendClockEntryResponse) ProtoMessage() {}
+
+func (x *SendClockEntryResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SendClockEntryResponse.ProtoReflect.Descriptor instead.
+func (*SendClockEntryResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *SendClockEntryResponse) GetClockEntries() []*ClockEntry {
+	if x != nil {
+		return x.ClockEntries
+	}
+	return nil
+}
+
+func (x *SendClockEntryResponse) GetClockReview() string {
+	if x != nil {
+		return x.ClockReview
+	}
+	return ""
+}
+
+func (x *SendClockEntryResponse) GetDeviceSkew() *durationpb.Duration {
+	if x != nil {
+		return x.DeviceSkew
+	}
+	return nil
+}
+
 type CorrectClockEntryRequest struct {
 	state      protoimpl.MessageState `protogen:"open.v1"`
 	RequestId  string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
@@ -420,7 +1124,7 @@ type CorrectClockEntryRequest struct {
 
 func (x *CorrectClockEntryRequest) Reset() {
 	*x = CorrectClockEntryRequest{}
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[5]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -432,7 +1136,7 @@ func (x *CorrectClockEntryRequest) String() string {
 func (*CorrectClockEntryRequest) ProtoMessage() {}
 
 func (x *CorrectClockEntryRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[5]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -445,7 +1149,7 @@ func (x *CorrectClockEntryRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CorrectClockEntryRequest.ProtoReflect.Descriptor instead.
 func (*CorrectClockEntryRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *CorrectClockEntryRequest) GetRequestId() string {
@@ -479,14 +1183,16 @@ func (x *CorrectClockEntryRequest) GetReplacement() *CorrectClockEntryRequest_Re
 type CorrectClockEntryResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The new entry; absent when the old one was taken away.
-	ClockEntry    *ClockEntry `protobuf:"bytes,1,opt,name=clock_entry,json=clockEntry,proto3" json:"clock_entry,omitempty"`
+	ClockEntry *ClockEntry `protobuf:"bytes,1,opt,name=clock_entry,json=clockEntry,proto3" json:"clock_entry,omitempty"`
+	// Of a stretch on a batch all that are new.
+	ClockEntries  []*ClockEntry `protobuf:"bytes,2,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *CorrectClockEntryResponse) Reset() {
 	*x = CorrectClockEntryResponse{}
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[6]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -498,7 +1204,7 @@ func (x *CorrectClockEntryResponse) String() string {
 func (*CorrectClockEntryResponse) ProtoMessage() {}
 
 func (x *CorrectClockEntryResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[6]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -511,7 +1217,7 @@ func (x *CorrectClockEntryResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CorrectClockEntryResponse.ProtoReflect.Descriptor instead.
 func (*CorrectClockEntryResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *CorrectClockEntryResponse) GetClockEntry() *ClockEntry {
@@ -521,11 +1227,23 @@ func (x *CorrectClockEntryResponse) GetClockEntry() *ClockEntry {
 	return nil
 }
 
+func (x *CorrectClockEntryResponse) GetClockEntries() []*ClockEntry {
+	if x != nil {
+		return x.ClockEntries
+	}
+	return nil
+}
+
 type RecordClockEntryRequest struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	RequestId     string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
-	Person        string                 `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
-	Stage         string                 `protobuf:"bytes,3,opt,name=stage,proto3" json:"stage,omitempty"`
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Person    string                 `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
+	// What they are on: one of the three.
+	Stage string `protobuf:"bytes,3,opt,name=stage,proto3" json:"stage,omitempty"`
+	// batches/{id}
+	Batch string `protobuf:"bytes,7,opt,name=batch,proto3" json:"batch,omitempty"`
+	// cleaning, pick_up, training …: work that belongs to no piece.
+	Indirect      string                 `protobuf:"bytes,8,opt,name=indirect,proto3" json:"indirect,omitempty"`
 	StartTime     *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
 	EndTime       *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
 	Reason        string                 `protobuf:"bytes,6,opt,name=reason,proto3" json:"reason,omitempty"`
@@ -535,7 +1253,7 @@ type RecordClockEntryRequest struct {
 
 func (x *RecordClockEntryRequest) Reset() {
 	*x = RecordClockEntryRequest{}
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[7]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -547,7 +1265,7 @@ func (x *RecordClockEntryRequest) String() string {
 func (*RecordClockEntryRequest) ProtoMessage() {}
 
 func (x *RecordClockEntryRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[7]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -560,7 +1278,7 @@ func (x *RecordClockEntryRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RecordClockEntryRequest.ProtoReflect.Descriptor instead.
 func (*RecordClockEntryRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *RecordClockEntryRequest) GetRequestId() string {
@@ -580,6 +1298,20 @@ func (x *RecordClockEntryRequest) GetPerson() string {
 func (x *RecordClockEntryRequest) GetStage() string {
 	if x != nil {
 		return x.Stage
+	}
+	return ""
+}
+
+func (x *RecordClockEntryRequest) GetBatch() string {
+	if x != nil {
+		return x.Batch
+	}
+	return ""
+}
+
+func (x *RecordClockEntryRequest) GetIndirect() string {
+	if x != nil {
+		return x.Indirect
 	}
 	return ""
 }
@@ -606,15 +1338,18 @@ func (x *RecordClockEntryRequest) GetReason() string {
 }
 
 type RecordClockEntryResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	ClockEntry    *ClockEntry            `protobuf:"bytes,1,opt,name=clock_entry,json=clockEntry,proto3" json:"clock_entry,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Of a batch the first of its entries.
+	ClockEntry *ClockEntry `protobuf:"bytes,1,opt,name=clock_entry,json=clockEntry,proto3" json:"clock_entry,omitempty"`
+	// Of a batch all.
+	ClockEntries  []*ClockEntry `protobuf:"bytes,2,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *RecordClockEntryResponse) Reset() {
 	*x = RecordClockEntryResponse{}
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[8]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -626,7 +1361,7 @@ func (x *RecordClockEntryResponse) String() string {
 func (*RecordClockEntryResponse) ProtoMessage() {}
 
 func (x *RecordClockEntryResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[8]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -639,7 +1374,7 @@ func (x *RecordClockEntryResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RecordClockEntryResponse.ProtoReflect.Descriptor instead.
 func (*RecordClockEntryResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *RecordClockEntryResponse) GetClockEntry() *ClockEntry {
@@ -649,20 +1384,30 @@ func (x *RecordClockEntryResponse) GetClockEntry() *ClockEntry {
 	return nil
 }
 
+func (x *RecordClockEntryResponse) GetClockEntries() []*ClockEntry {
+	if x != nil {
+		return x.ClockEntries
+	}
+	return nil
+}
+
 type ListClockEntriesRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Only this person's, or this piece's; empty: all.
-	Person        string `protobuf:"bytes,1,opt,name=person,proto3" json:"person,omitempty"`
-	Piece         string `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
-	PageSize      int32  `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
-	PageToken     string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	Person string `protobuf:"bytes,1,opt,name=person,proto3" json:"person,omitempty"`
+	Piece  string `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
+	// Only those that began at or after, and before; absent: all.
+	FromTime      *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=from_time,json=fromTime,proto3" json:"from_time,omitempty"`
+	ToTime        *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=to_time,json=toTime,proto3" json:"to_time,omitempty"`
+	PageSize      int32                  `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageToken     string                 `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ListClockEntriesRequest) Reset() {
 	*x = ListClockEntriesRequest{}
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[9]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -674,7 +1419,7 @@ func (x *ListClockEntriesRequest) String() string {
 func (*ListClockEntriesRequest) ProtoMessage() {}
 
 func (x *ListClockEntriesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[9]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -687,7 +1432,7 @@ func (x *ListClockEntriesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListClockEntriesRequest.ProtoReflect.Descriptor instead.
 func (*ListClockEntriesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *ListClockEntriesRequest) GetPerson() string {
@@ -702,6 +1447,20 @@ func (x *ListClockEntriesRequest) GetPiece() string {
 		return x.Piece
 	}
 	return ""
+}
+
+func (x *ListClockEntriesRequest) GetFromTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.FromTime
+	}
+	return nil
+}
+
+func (x *ListClockEntriesRequest) GetToTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ToTime
+	}
+	return nil
 }
 
 func (x *ListClockEntriesRequest) GetPageSize() int32 {
@@ -728,7 +1487,7 @@ type ListClockEntriesResponse struct {
 
 func (x *ListClockEntriesResponse) Reset() {
 	*x = ListClockEntriesResponse{}
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[10]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -740,7 +1499,7 @@ func (x *ListClockEntriesResponse) String() string {
 func (*ListClockEntriesResponse) ProtoMessage() {}
 
 func (x *ListClockEntriesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[10]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -753,7 +1512,7 @@ func (x *ListClockEntriesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListClockEntriesResponse.ProtoReflect.Descriptor instead.
 func (*ListClockEntriesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *ListClockEntriesResponse) GetClockEntries() []*ClockEntry {
@@ -776,14 +1535,16 @@ type CorrectClockEntryRequest_Replacement struct {
 	StartTime *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
 	EndTime   *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
 	// Empty: as it was. It may be a stage of another piece.
-	Stage         string `protobuf:"bytes,3,opt,name=stage,proto3" json:"stage,omitempty"`
+	Stage string `protobuf:"bytes,3,opt,name=stage,proto3" json:"stage,omitempty"`
+	// cleaning, training …: it belonged to no piece.
+	Indirect      string `protobuf:"bytes,4,opt,name=indirect,proto3" json:"indirect,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *CorrectClockEntryRequest_Replacement) Reset() {
 	*x = CorrectClockEntryRequest_Replacement{}
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[11]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -795,7 +1556,7 @@ func (x *CorrectClockEntryRequest_Replacement) String() string {
 func (*CorrectClockEntryRequest_Replacement) ProtoMessage() {}
 
 func (x *CorrectClockEntryRequest_Replacement) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[11]
+	mi := &file_tackfree_workflow_v1_clocks_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -808,7 +1569,7 @@ func (x *CorrectClockEntryRequest_Replacement) ProtoReflect() protoreflect.Messa
 
 // Deprecated: Use CorrectClockEntryRequest_Replacement.ProtoReflect.Descriptor instead.
 func (*CorrectClockEntryRequest_Replacement) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{5, 0}
+	return file_tackfree_workflow_v1_clocks_proto_rawDescGZIP(), []int{13, 0}
 }
 
 func (x *CorrectClockEntryRequest_Replacement) GetStartTime() *timestamppb.Timestamp {
@@ -832,11 +1593,18 @@ func (x *CorrectClockEntryRequest_Replacement) GetStage() string {
 	return ""
 }
 
+func (x *CorrectClockEntryRequest_Replacement) GetIndirect() string {
+	if x != nil {
+		return x.Indirect
+	}
+	return ""
+}
+
 var File_tackfree_workflow_v1_clocks_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/clocks.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x9b\x03\n" +
+	"!tackfree/workflow/v1/clocks.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xe3\x05\n" +
 	"\n" +
 	"ClockEntry\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
@@ -857,66 +1625,148 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"superseded\x12\x14\n" +
 	"\x05actor\x18\v \x01(\tR\x05actor\x12\x16\n" +
 	"\x06reason\x18\f \x01(\tR\x06reason\x12\x1b\n" +
-	"\tpiece_tag\x18\r \x01(\x05R\bpieceTag\"\x97\x02\n" +
+	"\tpiece_tag\x18\r \x01(\x05R\bpieceTag\x12\x1a\n" +
+	"\bindirect\x18\x0e \x01(\tR\bindirect\x12\x14\n" +
+	"\x05batch\x18\x0f \x01(\tR\x05batch\x12H\n" +
+	"\x12stretch_start_time\x18\x10 \x01(\v2\x1a.google.protobuf.TimestampR\x10stretchStartTime\x12D\n" +
+	"\x10stretch_end_time\x18\x11 \x01(\v2\x1a.google.protobuf.TimestampR\x0estretchEndTime\x12\x18\n" +
+	"\astation\x18\x12 \x01(\tR\astation\x12\x16\n" +
+	"\x06device\x18\x13 \x01(\tR\x06device\x12:\n" +
+	"\vdevice_skew\x18\x14 \x01(\v2\x19.google.protobuf.DurationR\n" +
+	"deviceSkew\x12\x16\n" +
+	"\x06paused\x18\x15 \x01(\bR\x06paused\"\x8e\x03\n" +
 	"\x0eClockOnRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x12\x14\n" +
-	"\x05stage\x18\x03 \x01(\tR\x05stage\x129\n" +
+	"\x05stage\x18\x03 \x01(\tR\x05stage\x12\x14\n" +
+	"\x05batch\x18\a \x01(\tR\x05batch\x12E\n" +
+	"\bindirect\x18\b \x01(\tB)\xbaH&r$\x18(2 ^([a-z][a-z0-9]*(_[a-z0-9]+)*)?$R\bindirect\x129\n" +
 	"\n" +
 	"start_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x12=\n" +
 	"\x15acknowledged_cautions\x18\x05 \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\x124\n" +
-	"\x0foverride_reason\x18\x06 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\"T\n" +
+	"\x0foverride_reason\x18\x06 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\x12\x18\n" +
+	"\astation\x18\t \x01(\tR\astation\"\x9b\x01\n" +
 	"\x0fClockOnResponse\x12A\n" +
 	"\vclock_entry\x18\x01 \x01(\v2 .tackfree.workflow.v1.ClockEntryR\n" +
-	"clockEntry\"\x89\x01\n" +
+	"clockEntry\x12E\n" +
+	"\rclock_entries\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\x89\x01\n" +
 	"\x0fClockOffRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x125\n" +
-	"\bend_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\"U\n" +
+	"\bend_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\"\x9c\x01\n" +
 	"\x10ClockOffResponse\x12A\n" +
 	"\vclock_entry\x18\x01 \x01(\v2 .tackfree.workflow.v1.ClockEntryR\n" +
-	"clockEntry\"\xff\x02\n" +
+	"clockEntry\x12E\n" +
+	"\rclock_entries\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\x94\x03\n" +
+	"\x12SwitchClockRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
+	"\x06person\x18\x02 \x01(\tR\x06person\x12\x14\n" +
+	"\x05stage\x18\x03 \x01(\tR\x05stage\x12\x14\n" +
+	"\x05batch\x18\a \x01(\tR\x05batch\x12E\n" +
+	"\bindirect\x18\b \x01(\tB)\xbaH&r$\x18(2 ^([a-z][a-z0-9]*(_[a-z0-9]+)*)?$R\bindirect\x12;\n" +
+	"\vswitch_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"switchTime\x12=\n" +
+	"\x15acknowledged_cautions\x18\x05 \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\x124\n" +
+	"\x0foverride_reason\x18\x06 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\x12\x18\n" +
+	"\astation\x18\t \x01(\tR\astation\"\x85\x01\n" +
+	"\x13SwitchClockResponse\x126\n" +
+	"\x05ended\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\x05ended\x126\n" +
+	"\x05begun\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\x05begun\"\x8f\x01\n" +
+	"\x11PauseClockRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
+	"\x06person\x18\x02 \x01(\tR\x06person\x129\n" +
+	"\n" +
+	"pause_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\tpauseTime\"[\n" +
+	"\x12PauseClockResponse\x12E\n" +
+	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\xc8\x01\n" +
+	"\x12ResumeClockRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
+	"\x06person\x18\x02 \x01(\tR\x06person\x12;\n" +
+	"\vresume_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"resumeTime\x124\n" +
+	"\x0foverride_reason\x18\x04 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\"\\\n" +
+	"\x13ResumeClockResponse\x12E\n" +
+	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\xa0\x04\n" +
+	"\x15SendClockEntryRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
+	"\x06person\x18\x02 \x01(\tR\x06person\x12\x14\n" +
+	"\x05stage\x18\x03 \x01(\tR\x05stage\x12\x14\n" +
+	"\x05batch\x18\a \x01(\tR\x05batch\x12E\n" +
+	"\bindirect\x18\b \x01(\tB)\xbaH&r$\x18(2 ^([a-z][a-z0-9]*(_[a-z0-9]+)*)?$R\bindirect\x12\x1f\n" +
+	"\vclock_entry\x18\x04 \x01(\tR\n" +
+	"clockEntry\x129\n" +
+	"\n" +
+	"start_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x125\n" +
+	"\bend_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\x12\"\n" +
+	"\x06device\x18\t \x01(\tB\n" +
+	"\xbaH\ar\x05\xd8>\x01\x18PR\x06device\x12C\n" +
+	"\vdevice_time\x18\n" +
+	" \x01(\v2\x1a.google.protobuf.TimestampB\x06\xbaH\x03\xc8\x01\x01R\n" +
+	"deviceTime\x12=\n" +
+	"\x15acknowledged_cautions\x18\v \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\x12\x18\n" +
+	"\astation\x18\f \x01(\tR\astation\"\xbe\x01\n" +
+	"\x16SendClockEntryResponse\x12E\n" +
+	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\x12!\n" +
+	"\fclock_review\x18\x02 \x01(\tR\vclockReview\x12:\n" +
+	"\vdevice_skew\x18\x03 \x01(\v2\x19.google.protobuf.DurationR\n" +
+	"deviceSkew\"\xc6\x03\n" +
 	"\x18CorrectClockEntryRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x1f\n" +
 	"\vclock_entry\x18\x02 \x01(\tR\n" +
 	"clockEntry\x12#\n" +
 	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\x12\\\n" +
-	"\vreplacement\x18\x04 \x01(\v2:.tackfree.workflow.v1.CorrectClockEntryRequest.ReplacementR\vreplacement\x1a\x95\x01\n" +
+	"\vreplacement\x18\x04 \x01(\v2:.tackfree.workflow.v1.CorrectClockEntryRequest.ReplacementR\vreplacement\x1a\xdc\x01\n" +
 	"\vReplacement\x129\n" +
 	"\n" +
 	"start_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x125\n" +
 	"\bend_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\x12\x14\n" +
-	"\x05stage\x18\x03 \x01(\tR\x05stage\"^\n" +
+	"\x05stage\x18\x03 \x01(\tR\x05stage\x12E\n" +
+	"\bindirect\x18\x04 \x01(\tB)\xbaH&r$\x18(2 ^([a-z][a-z0-9]*(_[a-z0-9]+)*)?$R\bindirect\"\xa5\x01\n" +
 	"\x19CorrectClockEntryResponse\x12A\n" +
 	"\vclock_entry\x18\x01 \x01(\v2 .tackfree.workflow.v1.ClockEntryR\n" +
-	"clockEntry\"\x97\x02\n" +
+	"clockEntry\x12E\n" +
+	"\rclock_entries\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\xf4\x02\n" +
 	"\x17RecordClockEntryRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x12\x14\n" +
-	"\x05stage\x18\x03 \x01(\tR\x05stage\x12A\n" +
+	"\x05stage\x18\x03 \x01(\tR\x05stage\x12\x14\n" +
+	"\x05batch\x18\a \x01(\tR\x05batch\x12E\n" +
+	"\bindirect\x18\b \x01(\tB)\xbaH&r$\x18(2 ^([a-z][a-z0-9]*(_[a-z0-9]+)*)?$R\bindirect\x12A\n" +
 	"\n" +
 	"start_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampB\x06\xbaH\x03\xc8\x01\x01R\tstartTime\x12=\n" +
 	"\bend_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampB\x06\xbaH\x03\xc8\x01\x01R\aendTime\x12#\n" +
-	"\x06reason\x18\x06 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\"]\n" +
+	"\x06reason\x18\x06 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\"\xa4\x01\n" +
 	"\x18RecordClockEntryResponse\x12A\n" +
 	"\vclock_entry\x18\x01 \x01(\v2 .tackfree.workflow.v1.ClockEntryR\n" +
-	"clockEntry\"\x8c\x01\n" +
+	"clockEntry\x12E\n" +
+	"\rclock_entries\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\xfa\x01\n" +
 	"\x17ListClockEntriesRequest\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12\x14\n" +
-	"\x05piece\x18\x02 \x01(\tR\x05piece\x12$\n" +
+	"\x05piece\x18\x02 \x01(\tR\x05piece\x127\n" +
+	"\tfrom_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\bfromTime\x123\n" +
+	"\ato_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\x06toTime\x12$\n" +
 	"\tpage_size\x18\x03 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
 	"page_token\x18\x04 \x01(\tR\tpageToken\"\x89\x01\n" +
 	"\x18ListClockEntriesResponse\x12E\n" +
 	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x9d\x04\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xb3\a\n" +
 	"\fClockService\x12V\n" +
 	"\aClockOn\x12$.tackfree.workflow.v1.ClockOnRequest\x1a%.tackfree.workflow.v1.ClockOnResponse\x12Y\n" +
-	"\bClockOff\x12%.tackfree.workflow.v1.ClockOffRequest\x1a&.tackfree.workflow.v1.ClockOffResponse\x12t\n" +
+	"\bClockOff\x12%.tackfree.workflow.v1.ClockOffRequest\x1a&.tackfree.workflow.v1.ClockOffResponse\x12b\n" +
+	"\vSwitchClock\x12(.tackfree.workflow.v1.SwitchClockRequest\x1a).tackfree.workflow.v1.SwitchClockResponse\x12_\n" +
+	"\n" +
+	"PauseClock\x12'.tackfree.workflow.v1.PauseClockRequest\x1a(.tackfree.workflow.v1.PauseClockResponse\x12b\n" +
+	"\vResumeClock\x12(.tackfree.workflow.v1.ResumeClockRequest\x1a).tackfree.workflow.v1.ResumeClockResponse\x12k\n" +
+	"\x0eSendClockEntry\x12+.tackfree.workflow.v1.SendClockEntryRequest\x1a,.tackfree.workflow.v1.SendClockEntryResponse\x12t\n" +
 	"\x11CorrectClockEntry\x12..tackfree.workflow.v1.CorrectClockEntryRequest\x1a/.tackfree.workflow.v1.CorrectClockEntryResponse\x12q\n" +
 	"\x10RecordClockEntry\x12-.tackfree.workflow.v1.RecordClockEntryRequest\x1a..tackfree.workflow.v1.RecordClockEntryResponse\x12q\n" +
 	"\x10ListClockEntries\x12-.tackfree.workflow.v1.ListClockEntriesRequest\x1a..tackfree.workflow.v1.ListClockEntriesResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
@@ -933,52 +1783,90 @@ func file_tackfree_workflow_v1_clocks_proto_rawDescGZIP() []byte {
 	return file_tackfree_workflow_v1_clocks_proto_rawDescData
 }
 
-var file_tackfree_workflow_v1_clocks_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
+var file_tackfree_workflow_v1_clocks_proto_msgTypes = make([]protoimpl.MessageInfo, 20)
 var file_tackfree_workflow_v1_clocks_proto_goTypes = []any{
 	(*ClockEntry)(nil),                           // 0: tackfree.workflow.v1.ClockEntry
 	(*ClockOnRequest)(nil),                       // 1: tackfree.workflow.v1.ClockOnRequest
 	(*ClockOnResponse)(nil),                      // 2: tackfree.workflow.v1.ClockOnResponse
 	(*ClockOffRequest)(nil),                      // 3: tackfree.workflow.v1.ClockOffRequest
 	(*ClockOffResponse)(nil),                     // 4: tackfree.workflow.v1.ClockOffResponse
-	(*CorrectClockEntryRequest)(nil),             // 5: tackfree.workflow.v1.CorrectClockEntryRequest
-	(*CorrectClockEntryResponse)(nil),            // 6: tackfree.workflow.v1.CorrectClockEntryResponse
-	(*RecordClockEntryRequest)(nil),              // 7: tackfree.workflow.v1.RecordClockEntryRequest
-	(*RecordClockEntryResponse)(nil),             // 8: tackfree.workflow.v1.RecordClockEntryResponse
-	(*ListClockEntriesRequest)(nil),              // 9: tackfree.workflow.v1.ListClockEntriesRequest
-	(*ListClockEntriesResponse)(nil),             // 10: tackfree.workflow.v1.ListClockEntriesResponse
-	(*CorrectClockEntryRequest_Replacement)(nil), // 11: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
-	(*timestamppb.Timestamp)(nil),                // 12: google.protobuf.Timestamp
+	(*SwitchClockRequest)(nil),                   // 5: tackfree.workflow.v1.SwitchClockRequest
+	(*SwitchClockResponse)(nil),                  // 6: tackfree.workflow.v1.SwitchClockResponse
+	(*PauseClockRequest)(nil),                    // 7: tackfree.workflow.v1.PauseClockRequest
+	(*PauseClockResponse)(nil),                   // 8: tackfree.workflow.v1.PauseClockResponse
+	(*ResumeClockRequest)(nil),                   // 9: tackfree.workflow.v1.ResumeClockRequest
+	(*ResumeClockResponse)(nil),                  // 10: tackfree.workflow.v1.ResumeClockResponse
+	(*SendClockEntryRequest)(nil),                // 11: tackfree.workflow.v1.SendClockEntryRequest
+	(*SendClockEntryResponse)(nil),               // 12: tackfree.workflow.v1.SendClockEntryResponse
+	(*CorrectClockEntryRequest)(nil),             // 13: tackfree.workflow.v1.CorrectClockEntryRequest
+	(*CorrectClockEntryResponse)(nil),            // 14: tackfree.workflow.v1.CorrectClockEntryResponse
+	(*RecordClockEntryRequest)(nil),              // 15: tackfree.workflow.v1.RecordClockEntryRequest
+	(*RecordClockEntryResponse)(nil),             // 16: tackfree.workflow.v1.RecordClockEntryResponse
+	(*ListClockEntriesRequest)(nil),              // 17: tackfree.workflow.v1.ListClockEntriesRequest
+	(*ListClockEntriesResponse)(nil),             // 18: tackfree.workflow.v1.ListClockEntriesResponse
+	(*CorrectClockEntryRequest_Replacement)(nil), // 19: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
+	(*timestamppb.Timestamp)(nil),                // 20: google.protobuf.Timestamp
+	(*durationpb.Duration)(nil),                  // 21: google.protobuf.Duration
 }
 var file_tackfree_workflow_v1_clocks_proto_depIdxs = []int32{
-	12, // 0: tackfree.workflow.v1.ClockEntry.start_time:type_name -> google.protobuf.Timestamp
-	12, // 1: tackfree.workflow.v1.ClockEntry.end_time:type_name -> google.protobuf.Timestamp
-	12, // 2: tackfree.workflow.v1.ClockOnRequest.start_time:type_name -> google.protobuf.Timestamp
-	0,  // 3: tackfree.workflow.v1.ClockOnResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	12, // 4: tackfree.workflow.v1.ClockOffRequest.end_time:type_name -> google.protobuf.Timestamp
-	0,  // 5: tackfree.workflow.v1.ClockOffResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	11, // 6: tackfree.workflow.v1.CorrectClockEntryRequest.replacement:type_name -> tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
-	0,  // 7: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	12, // 8: tackfree.workflow.v1.RecordClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
-	12, // 9: tackfree.workflow.v1.RecordClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
-	0,  // 10: tackfree.workflow.v1.RecordClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	0,  // 11: tackfree.workflow.v1.ListClockEntriesResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	12, // 12: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.start_time:type_name -> google.protobuf.Timestamp
-	12, // 13: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.end_time:type_name -> google.protobuf.Timestamp
-	1,  // 14: tackfree.workflow.v1.ClockService.ClockOn:input_type -> tackfree.workflow.v1.ClockOnRequest
-	3,  // 15: tackfree.workflow.v1.ClockService.ClockOff:input_type -> tackfree.workflow.v1.ClockOffRequest
-	5,  // 16: tackfree.workflow.v1.ClockService.CorrectClockEntry:input_type -> tackfree.workflow.v1.CorrectClockEntryRequest
-	7,  // 17: tackfree.workflow.v1.ClockService.RecordClockEntry:input_type -> tackfree.workflow.v1.RecordClockEntryRequest
-	9,  // 18: tackfree.workflow.v1.ClockService.ListClockEntries:input_type -> tackfree.workflow.v1.ListClockEntriesRequest
-	2,  // 19: tackfree.workflow.v1.ClockService.ClockOn:output_type -> tackfree.workflow.v1.ClockOnResponse
-	4,  // 20: tackfree.workflow.v1.ClockService.ClockOff:output_type -> tackfree.workflow.v1.ClockOffResponse
-	6,  // 21: tackfree.workflow.v1.ClockService.CorrectClockEntry:output_type -> tackfree.workflow.v1.CorrectClockEntryResponse
-	8,  // 22: tackfree.workflow.v1.ClockService.RecordClockEntry:output_type -> tackfree.workflow.v1.RecordClockEntryResponse
-	10, // 23: tackfree.workflow.v1.ClockService.ListClockEntries:output_type -> tackfree.workflow.v1.ListClockEntriesResponse
-	19, // [19:24] is the sub-list for method output_type
-	14, // [14:19] is the sub-list for method input_type
-	14, // [14:14] is the sub-list for extension type_name
-	14, // [14:14] is the sub-list for extension extendee
-	0,  // [0:14] is the sub-list for field type_name
+	20, // 0: tackfree.workflow.v1.ClockEntry.start_time:type_name -> google.protobuf.Timestamp
+	20, // 1: tackfree.workflow.v1.ClockEntry.end_time:type_name -> google.protobuf.Timestamp
+	20, // 2: tackfree.workflow.v1.ClockEntry.stretch_start_time:type_name -> google.protobuf.Timestamp
+	20, // 3: tackfree.workflow.v1.ClockEntry.stretch_end_time:type_name -> google.protobuf.Timestamp
+	21, // 4: tackfree.workflow.v1.ClockEntry.device_skew:type_name -> google.protobuf.Duration
+	20, // 5: tackfree.workflow.v1.ClockOnRequest.start_time:type_name -> google.protobuf.Timestamp
+	0,  // 6: tackfree.workflow.v1.ClockOnResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 7: tackfree.workflow.v1.ClockOnResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 8: tackfree.workflow.v1.ClockOffRequest.end_time:type_name -> google.protobuf.Timestamp
+	0,  // 9: tackfree.workflow.v1.ClockOffResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 10: tackfree.workflow.v1.ClockOffResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 11: tackfree.workflow.v1.SwitchClockRequest.switch_time:type_name -> google.protobuf.Timestamp
+	0,  // 12: tackfree.workflow.v1.SwitchClockResponse.ended:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 13: tackfree.workflow.v1.SwitchClockResponse.begun:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 14: tackfree.workflow.v1.PauseClockRequest.pause_time:type_name -> google.protobuf.Timestamp
+	0,  // 15: tackfree.workflow.v1.PauseClockResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 16: tackfree.workflow.v1.ResumeClockRequest.resume_time:type_name -> google.protobuf.Timestamp
+	0,  // 17: tackfree.workflow.v1.ResumeClockResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 18: tackfree.workflow.v1.SendClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
+	20, // 19: tackfree.workflow.v1.SendClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
+	20, // 20: tackfree.workflow.v1.SendClockEntryRequest.device_time:type_name -> google.protobuf.Timestamp
+	0,  // 21: tackfree.workflow.v1.SendClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	21, // 22: tackfree.workflow.v1.SendClockEntryResponse.device_skew:type_name -> google.protobuf.Duration
+	19, // 23: tackfree.workflow.v1.CorrectClockEntryRequest.replacement:type_name -> tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
+	0,  // 24: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 25: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 26: tackfree.workflow.v1.RecordClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
+	20, // 27: tackfree.workflow.v1.RecordClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
+	0,  // 28: tackfree.workflow.v1.RecordClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 29: tackfree.workflow.v1.RecordClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 30: tackfree.workflow.v1.ListClockEntriesRequest.from_time:type_name -> google.protobuf.Timestamp
+	20, // 31: tackfree.workflow.v1.ListClockEntriesRequest.to_time:type_name -> google.protobuf.Timestamp
+	0,  // 32: tackfree.workflow.v1.ListClockEntriesResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 33: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.start_time:type_name -> google.protobuf.Timestamp
+	20, // 34: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.end_time:type_name -> google.protobuf.Timestamp
+	1,  // 35: tackfree.workflow.v1.ClockService.ClockOn:input_type -> tackfree.workflow.v1.ClockOnRequest
+	3,  // 36: tackfree.workflow.v1.ClockService.ClockOff:input_type -> tackfree.workflow.v1.ClockOffRequest
+	5,  // 37: tackfree.workflow.v1.ClockService.SwitchClock:input_type -> tackfree.workflow.v1.SwitchClockRequest
+	7,  // 38: tackfree.workflow.v1.ClockService.PauseClock:input_type -> tackfree.workflow.v1.PauseClockRequest
+	9,  // 39: tackfree.workflow.v1.ClockService.ResumeClock:input_type -> tackfree.workflow.v1.ResumeClockRequest
+	11, // 40: tackfree.workflow.v1.ClockService.SendClockEntry:input_type -> tackfree.workflow.v1.SendClockEntryRequest
+	13, // 41: tackfree.workflow.v1.ClockService.CorrectClockEntry:input_type -> tackfree.workflow.v1.CorrectClockEntryRequest
+	15, // 42: tackfree.workflow.v1.ClockService.RecordClockEntry:input_type -> tackfree.workflow.v1.RecordClockEntryRequest
+	17, // 43: tackfree.workflow.v1.ClockService.ListClockEntries:input_type -> tackfree.workflow.v1.ListClockEntriesRequest
+	2,  // 44: tackfree.workflow.v1.ClockService.ClockOn:output_type -> tackfree.workflow.v1.ClockOnResponse
+	4,  // 45: tackfree.workflow.v1.ClockService.ClockOff:output_type -> tackfree.workflow.v1.ClockOffResponse
+	6,  // 46: tackfree.workflow.v1.ClockService.SwitchClock:output_type -> tackfree.workflow.v1.SwitchClockResponse
+	8,  // 47: tackfree.workflow.v1.ClockService.PauseClock:output_type -> tackfree.workflow.v1.PauseClockResponse
+	10, // 48: tackfree.workflow.v1.ClockService.ResumeClock:output_type -> tackfree.workflow.v1.ResumeClockResponse
+	12, // 49: tackfree.workflow.v1.ClockService.SendClockEntry:output_type -> tackfree.workflow.v1.SendClockEntryResponse
+	14, // 50: tackfree.workflow.v1.ClockService.CorrectClockEntry:output_type -> tackfree.workflow.v1.CorrectClockEntryResponse
+	16, // 51: tackfree.workflow.v1.ClockService.RecordClockEntry:output_type -> tackfree.workflow.v1.RecordClockEntryResponse
+	18, // 52: tackfree.workflow.v1.ClockService.ListClockEntries:output_type -> tackfree.workflow.v1.ListClockEntriesResponse
+	44, // [44:53] is the sub-list for method output_type
+	35, // [35:44] is the sub-list for method input_type
+	35, // [35:35] is the sub-list for extension type_name
+	35, // [35:35] is the sub-list for extension extendee
+	0,  // [0:35] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_clocks_proto_init() }
@@ -992,7 +1880,7 @@ func file_tackfree_workflow_v1_clocks_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_workflow_v1_clocks_proto_rawDesc), len(file_tackfree_workflow_v1_clocks_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   12,
+			NumMessages:   20,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -21,6 +21,10 @@ const _ = grpc.SupportPackageIsVersion9
 const (
 	ClockService_ClockOn_FullMethodName           = "/tackfree.workflow.v1.ClockService/ClockOn"
 	ClockService_ClockOff_FullMethodName          = "/tackfree.workflow.v1.ClockService/ClockOff"
+	ClockService_SwitchClock_FullMethodName       = "/tackfree.workflow.v1.ClockService/SwitchClock"
+	ClockService_PauseClock_FullMethodName        = "/tackfree.workflow.v1.ClockService/PauseClock"
+	ClockService_ResumeClock_FullMethodName       = "/tackfree.workflow.v1.ClockService/ResumeClock"
+	ClockService_SendClockEntry_FullMethodName    = "/tackfree.workflow.v1.ClockService/SendClockEntry"
 	ClockService_CorrectClockEntry_FullMethodName = "/tackfree.workflow.v1.ClockService/CorrectClockEntry"
 	ClockService_RecordClockEntry_FullMethodName  = "/tackfree.workflow.v1.ClockService/RecordClockEntry"
 	ClockService_ListClockEntries_FullMethodName  = "/tackfree.workflow.v1.ClockService/ListClockEntries"
@@ -30,24 +34,42 @@ const (
 //
 // For semantics around ctx use and closing/ending streaming RPCs, please refer to https://pkg.go.dev/google.golang.org/grpc/?tab=doc#ClientConn.NewStream.
 //
-// ClockService keeps labour: who worked on which stage from when to when. A person
-// has at most one open clock, and no two of their entries overlap.
+// ClockService keeps labour: who worked on what from when to when. A person has at most one
+// open clock, and no two of their entries overlap. What they are on is a stage, all stages of
+// a batch, or something that belongs to no piece, such as cleaning.
+//
+// What a batch takes is split over its stages when the clock ends, into entries one after the
+// other that add up to the stretch, to the second.
 type ClockServiceClient interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
-	// STAGE_OF_ANOTHER, SKILL_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE, TIME_BEFORE_INTAKE,
-	// CAUTIONS_NOT_ACKNOWLEDGED (says them), LEAD_UNTESTED, LEAD_PRESENT, and unless overridden PART_NOT_READY (says
-	// when it will be), WOOD_TOO_WET and UNFIT_FOR_COATING.
+	// STAGE_OF_ANOTHER, SKILL_MISSING, PERSON_INACTIVE, PIECE_SCRAPPED, PART_AWAY, TIME_IN_FUTURE,
+	// TIME_BEFORE_INTAKE, TARGET_MISSING, BATCH_NOT_OPEN, STATION_NOT_FOUND, STATION_FULL, STATION_UNFIT,
+	// STATION_NOT_ALLOWED, CAUTIONS_NOT_ACKNOWLEDGED (says them), LEAD_UNTESTED, LEAD_PRESENT, and unless
+	// overridden PART_NOT_READY (says when it will be), WOOD_TOO_WET, UNFIT_FOR_COATING, STATION_CLOSED (says when it
+	// opens) and STATION_NOT_CLEANED (says when it may be used).
 	ClockOn(ctx context.Context, in *ClockOnRequest, opts ...grpc.CallOption) (*ClockOnResponse, error)
-	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_OVERLAP,
-	// TIME_IN_FUTURE.
+	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_TOO_SHORT (less than a second for each
+	// stage of a batch), CLOCK_OVERLAP, TIME_IN_FUTURE.
 	ClockOff(ctx context.Context, in *ClockOffRequest, opts ...grpc.CallOption) (*ClockOffResponse, error)
-	// Replaces a closed entry by a new one that names who and why, or takes it away.
+	// Off here and on there, at one instant. Refused as ClockOff and as ClockOn.
+	SwitchClock(ctx context.Context, in *SwitchClockRequest, opts ...grpc.CallOption) (*SwitchClockResponse, error)
+	// Off for a while; ResumeClock goes on with the same. Refused as ClockOff.
+	PauseClock(ctx context.Context, in *PauseClockRequest, opts ...grpc.CallOption) (*PauseClockResponse, error)
+	// Refused: NOT_PAUSED, and as ClockOn.
+	ResumeClock(ctx context.Context, in *ResumeClockRequest, opts ...grpc.CallOption) (*ResumeClockResponse, error)
+	// Takes an entry that a device kept while it was offline, in any order. It is kept whatever
+	// stands against it: what cannot be counted as it is goes to the lead with what it
+	// contradicts, and nothing is lost.
+	// Refused: PERSON_NOT_FOUND, TARGET_MISSING, CLOCK_ENDS_BEFORE_START, TIME_IN_FUTURE by the device's own clock.
+	SendClockEntry(ctx context.Context, in *SendClockEntryRequest, opts ...grpc.CallOption) (*SendClockEntryResponse, error)
+	// Replaces a closed entry by a new one that names who and why, or takes it away. Entries of
+	// one stretch on a batch are corrected together.
 	// Refused: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG,
 	// CORRECTION_CHANGES_NOTHING, SKILL_MISSING, TIME_BEFORE_INTAKE.
 	CorrectClockEntry(ctx context.Context, in *CorrectClockEntryRequest, opts ...grpc.CallOption) (*CorrectClockEntryResponse, error)
 	// Writes down a stretch of work that nobody clocked, with who says so and why.
-	// Refused: PERSON_NOT_FOUND, STAGE_NOT_FOUND, SKILL_MISSING, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG,
-	// TIME_BEFORE_INTAKE.
+	// Refused: PERSON_NOT_FOUND, STAGE_NOT_FOUND, SKILL_MISSING, PERSON_INACTIVE, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START,
+	// CLOCK_TOO_LONG, TIME_BEFORE_INTAKE, TARGET_MISSING.
 	RecordClockEntry(ctx context.Context, in *RecordClockEntryRequest, opts ...grpc.CallOption) (*RecordClockEntryResponse, error)
 	// In order of start; superseded entries are shown with what replaced them.
 	ListClockEntries(ctx context.Context, in *ListClockEntriesRequest, opts ...grpc.CallOption) (*ListClockEntriesResponse, error)
@@ -75,6 +97,46 @@ func (c *clockServiceClient) ClockOff(ctx context.Context, in *ClockOffRequest, 
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ClockOffResponse)
 	err := c.cc.Invoke(ctx, ClockService_ClockOff_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *clockServiceClient) SwitchClock(ctx context.Context, in *SwitchClockRequest, opts ...grpc.CallOption) (*SwitchClockResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(SwitchClockResponse)
+	err := c.cc.Invoke(ctx, ClockService_SwitchClock_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *clockServiceClient) PauseClock(ctx context.Context, in *PauseClockRequest, opts ...grpc.CallOption) (*PauseClockResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(PauseClockResponse)
+	err := c.cc.Invoke(ctx, ClockService_PauseClock_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *clockServiceClient) ResumeClock(ctx context.Context, in *ResumeClockRequest, opts ...grpc.CallOption) (*ResumeClockResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ResumeClockResponse)
+	err := c.cc.Invoke(ctx, ClockService_ResumeClock_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *clockServiceClient) SendClockEntry(ctx context.Context, in *SendClockEntryRequest, opts ...grpc.CallOption) (*SendClockEntryResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(SendClockEntryResponse)
+	err := c.cc.Invoke(ctx, ClockService_SendClockEntry_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -115,24 +177,42 @@ func (c *clockServiceClient) ListClockEntries(ctx context.Context, in *ListClock
 // All implementations must embed UnimplementedClockServiceServer
 // for forward compatibility.
 //
-// ClockService keeps labour: who worked on which stage from when to when. A person
-// has at most one open clock, and no two of their entries overlap.
+// ClockService keeps labour: who worked on what from when to when. A person has at most one
+// open clock, and no two of their entries overlap. What they are on is a stage, all stages of
+// a batch, or something that belongs to no piece, such as cleaning.
+//
+// What a batch takes is split over its stages when the clock ends, into entries one after the
+// other that add up to the stretch, to the second.
 type ClockServiceServer interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
-	// STAGE_OF_ANOTHER, SKILL_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE, TIME_BEFORE_INTAKE,
-	// CAUTIONS_NOT_ACKNOWLEDGED (says them), LEAD_UNTESTED, LEAD_PRESENT, and unless overridden PART_NOT_READY (says
-	// when it will be), WOOD_TOO_WET and UNFIT_FOR_COATING.
+	// STAGE_OF_ANOTHER, SKILL_MISSING, PERSON_INACTIVE, PIECE_SCRAPPED, PART_AWAY, TIME_IN_FUTURE,
+	// TIME_BEFORE_INTAKE, TARGET_MISSING, BATCH_NOT_OPEN, STATION_NOT_FOUND, STATION_FULL, STATION_UNFIT,
+	// STATION_NOT_ALLOWED, CAUTIONS_NOT_ACKNOWLEDGED (says them), LEAD_UNTESTED, LEAD_PRESENT, and unless
+	// overridden PART_NOT_READY (says when it will be), WOOD_TOO_WET, UNFIT_FOR_COATING, STATION_CLOSED (says when it
+	// opens) and STATION_NOT_CLEANED (says when it may be used).
 	ClockOn(context.Context, *ClockOnRequest) (*ClockOnResponse, error)
-	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_OVERLAP,
-	// TIME_IN_FUTURE.
+	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_TOO_SHORT (less than a second for each
+	// stage of a batch), CLOCK_OVERLAP, TIME_IN_FUTURE.
 	ClockOff(context.Context, *ClockOffRequest) (*ClockOffResponse, error)
-	// Replaces a closed entry by a new one that names who and why, or takes it away.
+	// Off here and on there, at one instant. Refused as ClockOff and as ClockOn.
+	SwitchClock(context.Context, *SwitchClockRequest) (*SwitchClockResponse, error)
+	// Off for a while; ResumeClock goes on with the same. Refused as ClockOff.
+	PauseClock(context.Context, *PauseClockRequest) (*PauseClockResponse, error)
+	// Refused: NOT_PAUSED, and as ClockOn.
+	ResumeClock(context.Context, *ResumeClockRequest) (*ResumeClockResponse, error)
+	// Takes an entry that a device kept while it was offline, in any order. It is kept whatever
+	// stands against it: what cannot be counted as it is goes to the lead with what it
+	// contradicts, and nothing is lost.
+	// Refused: PERSON_NOT_FOUND, TARGET_MISSING, CLOCK_ENDS_BEFORE_START, TIME_IN_FUTURE by the device's own clock.
+	SendClockEntry(context.Context, *SendClockEntryRequest) (*SendClockEntryResponse, error)
+	// Replaces a closed entry by a new one that names who and why, or takes it away. Entries of
+	// one stretch on a batch are corrected together.
 	// Refused: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG,
 	// CORRECTION_CHANGES_NOTHING, SKILL_MISSING, TIME_BEFORE_INTAKE.
 	CorrectClockEntry(context.Context, *CorrectClockEntryRequest) (*CorrectClockEntryResponse, error)
 	// Writes down a stretch of work that nobody clocked, with who says so and why.
-	// Refused: PERSON_NOT_FOUND, STAGE_NOT_FOUND, SKILL_MISSING, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG,
-	// TIME_BEFORE_INTAKE.
+	// Refused: PERSON_NOT_FOUND, STAGE_NOT_FOUND, SKILL_MISSING, PERSON_INACTIVE, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START,
+	// CLOCK_TOO_LONG, TIME_BEFORE_INTAKE, TARGET_MISSING.
 	RecordClockEntry(context.Context, *RecordClockEntryRequest) (*RecordClockEntryResponse, error)
 	// In order of start; superseded entries are shown with what replaced them.
 	ListClockEntries(context.Context, *ListClockEntriesRequest) (*ListClockEntriesResponse, error)
@@ -151,6 +231,18 @@ func (UnimplementedClockServiceServer) ClockOn(context.Context, *ClockOnRequest)
 }
 func (UnimplementedClockServiceServer) ClockOff(context.Context, *ClockOffRequest) (*ClockOffResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ClockOff not implemented")
+}
+func (UnimplementedClockServiceServer) SwitchClock(context.Context, *SwitchClockRequest) (*SwitchClockResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method SwitchClock not implemented")
+}
+func (UnimplementedClockServiceServer) PauseClock(context.Context, *PauseClockRequest) (*PauseClockResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method PauseClock not implemented")
+}
+func (UnimplementedClockServiceServer) ResumeClock(context.Context, *ResumeClockRequest) (*ResumeClockResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ResumeClock not implemented")
+}
+func (UnimplementedClockServiceServer) SendClockEntry(context.Context, *SendClockEntryRequest) (*SendClockEntryResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method SendClockEntry not implemented")
 }
 func (UnimplementedClockServiceServer) CorrectClockEntry(context.Context, *CorrectClockEntryRequest) (*CorrectClockEntryResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method CorrectClockEntry not implemented")
@@ -214,6 +306,78 @@ func _ClockService_ClockOff_Handler(srv interface{}, ctx context.Context, dec fu
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
 		return srv.(ClockServiceServer).ClockOff(ctx, req.(*ClockOffRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _ClockService_SwitchClock_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(SwitchClockRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ClockServiceServer).SwitchClock(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ClockService_SwitchClock_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ClockServiceServer).SwitchClock(ctx, req.(*SwitchClockRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _ClockService_PauseClock_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(PauseClockRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ClockServiceServer).PauseClock(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ClockService_PauseClock_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ClockServiceServer).PauseClock(ctx, req.(*PauseClockRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _ClockService_ResumeClock_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ResumeClockRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ClockServiceServer).ResumeClock(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ClockService_ResumeClock_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ClockServiceServer).ResumeClock(ctx, req.(*ResumeClockRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _ClockService_SendClockEntry_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(SendClockEntryRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ClockServiceServer).SendClockEntry(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ClockService_SendClockEntry_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ClockServiceServer).SendClockEntry(ctx, req.(*SendClockEntryRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -286,6 +450,22 @@ var ClockService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ClockOff",
 			Handler:    _ClockService_ClockOff_Handler,
+		},
+		{
+			MethodName: "SwitchClock",
+			Handler:    _ClockService_SwitchClock_Handler,
+		},
+		{
+			MethodName: "PauseClock",
+			Handler:    _ClockService_PauseClock_Handler,
+		},
+		{
+			MethodName: "ResumeClock",
+			Handler:    _ClockService_ResumeClock_Handler,
+		},
+		{
+			MethodName: "SendClockEntry",
+			Handler:    _ClockService_SendClockEntry_Handler,
 		},
 		{
 			MethodName: "CorrectClockEntry",

@@ -10,6 +10,9 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	date "google.golang.org/genproto/googleapis/type/date"
+	dayofweek "google.golang.org/genproto/googleapis/type/dayofweek"
+	timeofday "google.golang.org/genproto/googleapis/type/timeofday"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	fieldmaskpb "google.golang.org/protobuf/types/known/fieldmaskpb"
@@ -26,21 +29,214 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// Something that a person can do: strip, sand, spray, repair …, a word the shop's routes ask for.
+type Skill struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Word  string                 `protobuf:"bytes,1,opt,name=word,proto3" json:"word,omitempty"`
+	// 1 under somebody's eye, 2 alone, 3 well enough to teach it; 0 is written as 2.
+	Level         int32 `protobuf:"varint,2,opt,name=level,proto3" json:"level,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Skill) Reset() {
+	*x = Skill{}
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[0]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Skill) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Skill) ProtoMessage() {}
+
+func (x *Skill) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[0]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Skill.ProtoReflect.Descriptor instead.
+func (*Skill) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{0}
+}
+
+func (x *Skill) GetWord() string {
+	if x != nil {
+		return x.Word
+	}
+	return ""
+}
+
+func (x *Skill) GetLevel() int32 {
+	if x != nil {
+		return x.Level
+	}
+	return 0
+}
+
+// When somebody works on one day of the week, by the shop's clock.
+type WorkingDay struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Day   dayofweek.DayOfWeek    `protobuf:"varint,1,opt,name=day,proto3,enum=google.type.DayOfWeek" json:"day,omitempty"`
+	Start *timeofday.TimeOfDay   `protobuf:"bytes,2,opt,name=start,proto3" json:"start,omitempty"`
+	// Not after the start: on the next day.
+	End           *timeofday.TimeOfDay `protobuf:"bytes,3,opt,name=end,proto3" json:"end,omitempty"`
+	Breaks        []*WorkingDay_Break  `protobuf:"bytes,4,rep,name=breaks,proto3" json:"breaks,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WorkingDay) Reset() {
+	*x = WorkingDay{}
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WorkingDay) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WorkingDay) ProtoMessage() {}
+
+func (x *WorkingDay) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WorkingDay.ProtoReflect.Descriptor instead.
+func (*WorkingDay) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *WorkingDay) GetDay() dayofweek.DayOfWeek {
+	if x != nil {
+		return x.Day
+	}
+	return dayofweek.DayOfWeek(0)
+}
+
+func (x *WorkingDay) GetStart() *timeofday.TimeOfDay {
+	if x != nil {
+		return x.Start
+	}
+	return nil
+}
+
+func (x *WorkingDay) GetEnd() *timeofday.TimeOfDay {
+	if x != nil {
+		return x.End
+	}
+	return nil
+}
+
+func (x *WorkingDay) GetBreaks() []*WorkingDay_Break {
+	if x != nil {
+		return x.Breaks
+	}
+	return nil
+}
+
+// Days on which somebody is away, the first and the last included.
+type DayOff struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	FirstDate *date.Date             `protobuf:"bytes,1,opt,name=first_date,json=firstDate,proto3" json:"first_date,omitempty"`
+	// Absent: the first day alone.
+	LastDate      *date.Date `protobuf:"bytes,2,opt,name=last_date,json=lastDate,proto3" json:"last_date,omitempty"`
+	Reason        string     `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DayOff) Reset() {
+	*x = DayOff{}
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DayOff) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DayOff) ProtoMessage() {}
+
+func (x *DayOff) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DayOff.ProtoReflect.Descriptor instead.
+func (*DayOff) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *DayOff) GetFirstDate() *date.Date {
+	if x != nil {
+		return x.FirstDate
+	}
+	return nil
+}
+
+func (x *DayOff) GetLastDate() *date.Date {
+	if x != nil {
+		return x.LastDate
+	}
+	return nil
+}
+
+func (x *DayOff) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
 type Person struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// people/{id}
-	Name        string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
-	DisplayName string `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
-	// strip, sand, spray, repair …: words the shop's routes ask for.
-	Skills        []string `protobuf:"bytes,3,rep,name=skills,proto3" json:"skills,omitempty"`
-	Etag          string   `protobuf:"bytes,4,opt,name=etag,proto3" json:"etag,omitempty"`
+	Name        string   `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	DisplayName string   `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	Skills      []*Skill `protobuf:"bytes,5,rep,name=skills,proto3" json:"skills,omitempty"`
+	// At most one for each day of the week; none: nobody said when they work.
+	WorkingDays []*WorkingDay `protobuf:"bytes,6,rep,name=working_days,json=workingDays,proto3" json:"working_days,omitempty"`
+	DaysOff     []*DayOff     `protobuf:"bytes,7,rep,name=days_off,json=daysOff,proto3" json:"days_off,omitempty"`
+	// stations/{word} that they may use; none: any.
+	Stations []string `protobuf:"bytes,8,rep,name=stations,proto3" json:"stations,omitempty"`
+	// The first day on which they belong to the shop, and the last; absent: since ever, for good.
+	ActiveFrom    *date.Date `protobuf:"bytes,9,opt,name=active_from,json=activeFrom,proto3" json:"active_from,omitempty"`
+	ActiveTo      *date.Date `protobuf:"bytes,10,opt,name=active_to,json=activeTo,proto3" json:"active_to,omitempty"`
+	Etag          string     `protobuf:"bytes,4,opt,name=etag,proto3" json:"etag,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Person) Reset() {
 	*x = Person{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[0]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -52,7 +248,7 @@ func (x *Person) String() string {
 func (*Person) ProtoMessage() {}
 
 func (x *Person) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[0]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -65,7 +261,7 @@ func (x *Person) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Person.ProtoReflect.Descriptor instead.
 func (*Person) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{0}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *Person) GetName() string {
@@ -82,9 +278,44 @@ func (x *Person) GetDisplayName() string {
 	return ""
 }
 
-func (x *Person) GetSkills() []string {
+func (x *Person) GetSkills() []*Skill {
 	if x != nil {
 		return x.Skills
+	}
+	return nil
+}
+
+func (x *Person) GetWorkingDays() []*WorkingDay {
+	if x != nil {
+		return x.WorkingDays
+	}
+	return nil
+}
+
+func (x *Person) GetDaysOff() []*DayOff {
+	if x != nil {
+		return x.DaysOff
+	}
+	return nil
+}
+
+func (x *Person) GetStations() []string {
+	if x != nil {
+		return x.Stations
+	}
+	return nil
+}
+
+func (x *Person) GetActiveFrom() *date.Date {
+	if x != nil {
+		return x.ActiveFrom
+	}
+	return nil
+}
+
+func (x *Person) GetActiveTo() *date.Date {
+	if x != nil {
+		return x.ActiveTo
 	}
 	return nil
 }
@@ -100,14 +331,19 @@ type AddPersonRequest struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	RequestId     string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	DisplayName   string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
-	Skills        []string               `protobuf:"bytes,3,rep,name=skills,proto3" json:"skills,omitempty"`
+	Skills        []*Skill               `protobuf:"bytes,4,rep,name=skills,proto3" json:"skills,omitempty"`
+	WorkingDays   []*WorkingDay          `protobuf:"bytes,5,rep,name=working_days,json=workingDays,proto3" json:"working_days,omitempty"`
+	DaysOff       []*DayOff              `protobuf:"bytes,6,rep,name=days_off,json=daysOff,proto3" json:"days_off,omitempty"`
+	Stations      []string               `protobuf:"bytes,7,rep,name=stations,proto3" json:"stations,omitempty"`
+	ActiveFrom    *date.Date             `protobuf:"bytes,8,opt,name=active_from,json=activeFrom,proto3" json:"active_from,omitempty"`
+	ActiveTo      *date.Date             `protobuf:"bytes,9,opt,name=active_to,json=activeTo,proto3" json:"active_to,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *AddPersonRequest) Reset() {
 	*x = AddPersonRequest{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[1]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -119,7 +355,7 @@ func (x *AddPersonRequest) String() string {
 func (*AddPersonRequest) ProtoMessage() {}
 
 func (x *AddPersonRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[1]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -132,7 +368,7 @@ func (x *AddPersonRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AddPersonRequest.ProtoReflect.Descriptor instead.
 func (*AddPersonRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{1}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *AddPersonRequest) GetRequestId() string {
@@ -149,9 +385,44 @@ func (x *AddPersonRequest) GetDisplayName() string {
 	return ""
 }
 
-func (x *AddPersonRequest) GetSkills() []string {
+func (x *AddPersonRequest) GetSkills() []*Skill {
 	if x != nil {
 		return x.Skills
+	}
+	return nil
+}
+
+func (x *AddPersonRequest) GetWorkingDays() []*WorkingDay {
+	if x != nil {
+		return x.WorkingDays
+	}
+	return nil
+}
+
+func (x *AddPersonRequest) GetDaysOff() []*DayOff {
+	if x != nil {
+		return x.DaysOff
+	}
+	return nil
+}
+
+func (x *AddPersonRequest) GetStations() []string {
+	if x != nil {
+		return x.Stations
+	}
+	return nil
+}
+
+func (x *AddPersonRequest) GetActiveFrom() *date.Date {
+	if x != nil {
+		return x.ActiveFrom
+	}
+	return nil
+}
+
+func (x *AddPersonRequest) GetActiveTo() *date.Date {
+	if x != nil {
+		return x.ActiveTo
 	}
 	return nil
 }
@@ -165,7 +436,7 @@ type AddPersonResponse struct {
 
 func (x *AddPersonResponse) Reset() {
 	*x = AddPersonResponse{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[2]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -177,7 +448,7 @@ func (x *AddPersonResponse) String() string {
 func (*AddPersonResponse) ProtoMessage() {}
 
 func (x *AddPersonResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[2]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -190,7 +461,7 @@ func (x *AddPersonResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AddPersonResponse.ProtoReflect.Descriptor instead.
 func (*AddPersonResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{2}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *AddPersonResponse) GetPerson() *Person {
@@ -205,7 +476,7 @@ type UpdatePersonRequest struct {
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	// Its name says who; its etag, if given, guards against another's change.
 	Person *Person `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
-	// display_name, skills, or both.
+	// display_name, skills, working_days, days_off, stations, active_from, active_to: any of them.
 	UpdateMask    *fieldmaskpb.FieldMask `protobuf:"bytes,3,opt,name=update_mask,json=updateMask,proto3" json:"update_mask,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -213,7 +484,7 @@ type UpdatePersonRequest struct {
 
 func (x *UpdatePersonRequest) Reset() {
 	*x = UpdatePersonRequest{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[3]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -225,7 +496,7 @@ func (x *UpdatePersonRequest) String() string {
 func (*UpdatePersonRequest) ProtoMessage() {}
 
 func (x *UpdatePersonRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[3]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -238,7 +509,7 @@ func (x *UpdatePersonRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use UpdatePersonRequest.ProtoReflect.Descriptor instead.
 func (*UpdatePersonRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *UpdatePersonRequest) GetRequestId() string {
@@ -271,7 +542,7 @@ type UpdatePersonResponse struct {
 
 func (x *UpdatePersonResponse) Reset() {
 	*x = UpdatePersonResponse{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[4]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -283,7 +554,7 @@ func (x *UpdatePersonResponse) String() string {
 func (*UpdatePersonResponse) ProtoMessage() {}
 
 func (x *UpdatePersonResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[4]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -296,7 +567,7 @@ func (x *UpdatePersonResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use UpdatePersonResponse.ProtoReflect.Descriptor instead.
 func (*UpdatePersonResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *UpdatePersonResponse) GetPerson() *Person {
@@ -315,7 +586,7 @@ type GetPersonRequest struct {
 
 func (x *GetPersonRequest) Reset() {
 	*x = GetPersonRequest{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[5]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -327,7 +598,7 @@ func (x *GetPersonRequest) String() string {
 func (*GetPersonRequest) ProtoMessage() {}
 
 func (x *GetPersonRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[5]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -340,7 +611,7 @@ func (x *GetPersonRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPersonRequest.ProtoReflect.Descriptor instead.
 func (*GetPersonRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *GetPersonRequest) GetName() string {
@@ -359,7 +630,7 @@ type GetPersonResponse struct {
 
 func (x *GetPersonResponse) Reset() {
 	*x = GetPersonResponse{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[6]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -371,7 +642,7 @@ func (x *GetPersonResponse) String() string {
 func (*GetPersonResponse) ProtoMessage() {}
 
 func (x *GetPersonResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[6]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -384,7 +655,7 @@ func (x *GetPersonResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPersonResponse.ProtoReflect.Descriptor instead.
 func (*GetPersonResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *GetPersonResponse) GetPerson() *Person {
@@ -404,7 +675,7 @@ type ListPeopleRequest struct {
 
 func (x *ListPeopleRequest) Reset() {
 	*x = ListPeopleRequest{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[7]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -416,7 +687,7 @@ func (x *ListPeopleRequest) String() string {
 func (*ListPeopleRequest) ProtoMessage() {}
 
 func (x *ListPeopleRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[7]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -429,7 +700,7 @@ func (x *ListPeopleRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPeopleRequest.ProtoReflect.Descriptor instead.
 func (*ListPeopleRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *ListPeopleRequest) GetPageSize() int32 {
@@ -456,7 +727,7 @@ type ListPeopleResponse struct {
 
 func (x *ListPeopleResponse) Reset() {
 	*x = ListPeopleResponse{}
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[8]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -468,7 +739,7 @@ func (x *ListPeopleResponse) String() string {
 func (*ListPeopleResponse) ProtoMessage() {}
 
 func (x *ListPeopleResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[8]
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -481,7 +752,7 @@ func (x *ListPeopleResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPeopleResponse.ProtoReflect.Descriptor instead.
 func (*ListPeopleResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *ListPeopleResponse) GetPeople() []*Person {
@@ -498,23 +769,110 @@ func (x *ListPeopleResponse) GetNextPageToken() string {
 	return ""
 }
 
+type WorkingDay_Break struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Start         *timeofday.TimeOfDay   `protobuf:"bytes,1,opt,name=start,proto3" json:"start,omitempty"`
+	End           *timeofday.TimeOfDay   `protobuf:"bytes,2,opt,name=end,proto3" json:"end,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WorkingDay_Break) Reset() {
+	*x = WorkingDay_Break{}
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WorkingDay_Break) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WorkingDay_Break) ProtoMessage() {}
+
+func (x *WorkingDay_Break) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WorkingDay_Break.ProtoReflect.Descriptor instead.
+func (*WorkingDay_Break) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{1, 0}
+}
+
+func (x *WorkingDay_Break) GetStart() *timeofday.TimeOfDay {
+	if x != nil {
+		return x.Start
+	}
+	return nil
+}
+
+func (x *WorkingDay_Break) GetEnd() *timeofday.TimeOfDay {
+	if x != nil {
+		return x.End
+	}
+	return nil
+}
+
 var File_tackfree_workflow_v1_people_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_people_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/people.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a google/protobuf/field_mask.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x8c\x01\n" +
+	"!tackfree/workflow/v1/people.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a google/protobuf/field_mask.proto\x1a\x16google/type/date.proto\x1a\x1bgoogle/type/dayofweek.proto\x1a\x1bgoogle/type/timeofday.proto\x1a\x1ctackfree/type/v1/rules.proto\"H\n" +
+	"\x05Skill\x12\x1e\n" +
+	"\x04word\x18\x01 \x01(\tB\n" +
+	"\xbaH\ar\x05\xd8>\x01\x18(R\x04word\x12\x1f\n" +
+	"\x05level\x18\x02 \x01(\x05B\t\xbaH\x06\x1a\x04\x18\x03(\x00R\x05level\"\xe5\x02\n" +
+	"\n" +
+	"WorkingDay\x124\n" +
+	"\x03day\x18\x01 \x01(\x0e2\x16.google.type.DayOfWeekB\n" +
+	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\x03day\x124\n" +
+	"\x05start\x18\x02 \x01(\v2\x16.google.type.TimeOfDayB\x06\xbaH\x03\xc8\x01\x01R\x05start\x120\n" +
+	"\x03end\x18\x03 \x01(\v2\x16.google.type.TimeOfDayB\x06\xbaH\x03\xc8\x01\x01R\x03end\x12H\n" +
+	"\x06breaks\x18\x04 \x03(\v2&.tackfree.workflow.v1.WorkingDay.BreakB\b\xbaH\x05\x92\x01\x02\x10\n" +
+	"R\x06breaks\x1ao\n" +
+	"\x05Break\x124\n" +
+	"\x05start\x18\x01 \x01(\v2\x16.google.type.TimeOfDayB\x06\xbaH\x03\xc8\x01\x01R\x05start\x120\n" +
+	"\x03end\x18\x02 \x01(\v2\x16.google.type.TimeOfDayB\x06\xbaH\x03\xc8\x01\x01R\x03end\"\x97\x01\n" +
+	"\x06DayOff\x128\n" +
+	"\n" +
+	"first_date\x18\x01 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\tfirstDate\x12.\n" +
+	"\tlast_date\x18\x02 \x01(\v2\x11.google.type.DateR\blastDate\x12#\n" +
+	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xc8\x01R\x06reason\"\xc3\x03\n" +
 	"\x06Person\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
-	"\xbaH\ar\x05\xe0>\x01\x18PR\vdisplayName\x12+\n" +
-	"\x06skills\x18\x03 \x03(\tB\x13\xbaH\x10\x92\x01\r\x102\x18\x01\"\ar\x05\xd8>\x01\x18(R\x06skills\x12\x12\n" +
-	"\x04etag\x18\x04 \x01(\tR\x04etag\"\x97\x01\n" +
+	"\xbaH\ar\x05\xe0>\x01\x18PR\vdisplayName\x12=\n" +
+	"\x06skills\x18\x05 \x03(\v2\x1b.tackfree.workflow.v1.SkillB\b\xbaH\x05\x92\x01\x02\x102R\x06skills\x12M\n" +
+	"\fworking_days\x18\x06 \x03(\v2 .tackfree.workflow.v1.WorkingDayB\b\xbaH\x05\x92\x01\x02\x10\aR\vworkingDays\x12B\n" +
+	"\bdays_off\x18\a \x03(\v2\x1c.tackfree.workflow.v1.DayOffB\t\xbaH\x06\x92\x01\x03\x10\xc8\x01R\adaysOff\x12&\n" +
+	"\bstations\x18\b \x03(\tB\n" +
+	"\xbaH\a\x92\x01\x04\x10d\x18\x01R\bstations\x122\n" +
+	"\vactive_from\x18\t \x01(\v2\x11.google.type.DateR\n" +
+	"activeFrom\x12.\n" +
+	"\tactive_to\x18\n" +
+	" \x01(\v2\x11.google.type.DateR\bactiveTo\x12\x12\n" +
+	"\x04etag\x18\x04 \x01(\tR\x04etagJ\x04\b\x03\x10\x04\"\xce\x03\n" +
 	"\x10AddPersonRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
-	"\xbaH\ar\x05\xd8>\x01\x18PR\vdisplayName\x12+\n" +
-	"\x06skills\x18\x03 \x03(\tB\x13\xbaH\x10\x92\x01\r\x102\x18\x01\"\ar\x05\xd8>\x01\x18(R\x06skills\"I\n" +
+	"\xbaH\ar\x05\xd8>\x01\x18PR\vdisplayName\x12=\n" +
+	"\x06skills\x18\x04 \x03(\v2\x1b.tackfree.workflow.v1.SkillB\b\xbaH\x05\x92\x01\x02\x102R\x06skills\x12M\n" +
+	"\fworking_days\x18\x05 \x03(\v2 .tackfree.workflow.v1.WorkingDayB\b\xbaH\x05\x92\x01\x02\x10\aR\vworkingDays\x12B\n" +
+	"\bdays_off\x18\x06 \x03(\v2\x1c.tackfree.workflow.v1.DayOffB\t\xbaH\x06\x92\x01\x03\x10\xc8\x01R\adaysOff\x12&\n" +
+	"\bstations\x18\a \x03(\tB\n" +
+	"\xbaH\a\x92\x01\x04\x10d\x18\x01R\bstations\x122\n" +
+	"\vactive_from\x18\b \x01(\v2\x11.google.type.DateR\n" +
+	"activeFrom\x12.\n" +
+	"\tactive_to\x18\t \x01(\v2\x11.google.type.DateR\bactiveToJ\x04\b\x03\x10\x04\"I\n" +
 	"\x11AddPersonResponse\x124\n" +
 	"\x06person\x18\x01 \x01(\v2\x1c.tackfree.workflow.v1.PersonR\x06person\"\xc1\x01\n" +
 	"\x13UpdatePersonRequest\x12'\n" +
@@ -555,39 +913,64 @@ func file_tackfree_workflow_v1_people_proto_rawDescGZIP() []byte {
 	return file_tackfree_workflow_v1_people_proto_rawDescData
 }
 
-var file_tackfree_workflow_v1_people_proto_msgTypes = make([]protoimpl.MessageInfo, 9)
+var file_tackfree_workflow_v1_people_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
 var file_tackfree_workflow_v1_people_proto_goTypes = []any{
-	(*Person)(nil),                // 0: tackfree.workflow.v1.Person
-	(*AddPersonRequest)(nil),      // 1: tackfree.workflow.v1.AddPersonRequest
-	(*AddPersonResponse)(nil),     // 2: tackfree.workflow.v1.AddPersonResponse
-	(*UpdatePersonRequest)(nil),   // 3: tackfree.workflow.v1.UpdatePersonRequest
-	(*UpdatePersonResponse)(nil),  // 4: tackfree.workflow.v1.UpdatePersonResponse
-	(*GetPersonRequest)(nil),      // 5: tackfree.workflow.v1.GetPersonRequest
-	(*GetPersonResponse)(nil),     // 6: tackfree.workflow.v1.GetPersonResponse
-	(*ListPeopleRequest)(nil),     // 7: tackfree.workflow.v1.ListPeopleRequest
-	(*ListPeopleResponse)(nil),    // 8: tackfree.workflow.v1.ListPeopleResponse
-	(*fieldmaskpb.FieldMask)(nil), // 9: google.protobuf.FieldMask
+	(*Skill)(nil),                 // 0: tackfree.workflow.v1.Skill
+	(*WorkingDay)(nil),            // 1: tackfree.workflow.v1.WorkingDay
+	(*DayOff)(nil),                // 2: tackfree.workflow.v1.DayOff
+	(*Person)(nil),                // 3: tackfree.workflow.v1.Person
+	(*AddPersonRequest)(nil),      // 4: tackfree.workflow.v1.AddPersonRequest
+	(*AddPersonResponse)(nil),     // 5: tackfree.workflow.v1.AddPersonResponse
+	(*UpdatePersonRequest)(nil),   // 6: tackfree.workflow.v1.UpdatePersonRequest
+	(*UpdatePersonResponse)(nil),  // 7: tackfree.workflow.v1.UpdatePersonResponse
+	(*GetPersonRequest)(nil),      // 8: tackfree.workflow.v1.GetPersonRequest
+	(*GetPersonResponse)(nil),     // 9: tackfree.workflow.v1.GetPersonResponse
+	(*ListPeopleRequest)(nil),     // 10: tackfree.workflow.v1.ListPeopleRequest
+	(*ListPeopleResponse)(nil),    // 11: tackfree.workflow.v1.ListPeopleResponse
+	(*WorkingDay_Break)(nil),      // 12: tackfree.workflow.v1.WorkingDay.Break
+	(dayofweek.DayOfWeek)(0),      // 13: google.type.DayOfWeek
+	(*timeofday.TimeOfDay)(nil),   // 14: google.type.TimeOfDay
+	(*date.Date)(nil),             // 15: google.type.Date
+	(*fieldmaskpb.FieldMask)(nil), // 16: google.protobuf.FieldMask
 }
 var file_tackfree_workflow_v1_people_proto_depIdxs = []int32{
-	0,  // 0: tackfree.workflow.v1.AddPersonResponse.person:type_name -> tackfree.workflow.v1.Person
-	0,  // 1: tackfree.workflow.v1.UpdatePersonRequest.person:type_name -> tackfree.workflow.v1.Person
-	9,  // 2: tackfree.workflow.v1.UpdatePersonRequest.update_mask:type_name -> google.protobuf.FieldMask
-	0,  // 3: tackfree.workflow.v1.UpdatePersonResponse.person:type_name -> tackfree.workflow.v1.Person
-	0,  // 4: tackfree.workflow.v1.GetPersonResponse.person:type_name -> tackfree.workflow.v1.Person
-	0,  // 5: tackfree.workflow.v1.ListPeopleResponse.people:type_name -> tackfree.workflow.v1.Person
-	1,  // 6: tackfree.workflow.v1.PeopleService.AddPerson:input_type -> tackfree.workflow.v1.AddPersonRequest
-	3,  // 7: tackfree.workflow.v1.PeopleService.UpdatePerson:input_type -> tackfree.workflow.v1.UpdatePersonRequest
-	5,  // 8: tackfree.workflow.v1.PeopleService.GetPerson:input_type -> tackfree.workflow.v1.GetPersonRequest
-	7,  // 9: tackfree.workflow.v1.PeopleService.ListPeople:input_type -> tackfree.workflow.v1.ListPeopleRequest
-	2,  // 10: tackfree.workflow.v1.PeopleService.AddPerson:output_type -> tackfree.workflow.v1.AddPersonResponse
-	4,  // 11: tackfree.workflow.v1.PeopleService.UpdatePerson:output_type -> tackfree.workflow.v1.UpdatePersonResponse
-	6,  // 12: tackfree.workflow.v1.PeopleService.GetPerson:output_type -> tackfree.workflow.v1.GetPersonResponse
-	8,  // 13: tackfree.workflow.v1.PeopleService.ListPeople:output_type -> tackfree.workflow.v1.ListPeopleResponse
-	10, // [10:14] is the sub-list for method output_type
-	6,  // [6:10] is the sub-list for method input_type
-	6,  // [6:6] is the sub-list for extension type_name
-	6,  // [6:6] is the sub-list for extension extendee
-	0,  // [0:6] is the sub-list for field type_name
+	13, // 0: tackfree.workflow.v1.WorkingDay.day:type_name -> google.type.DayOfWeek
+	14, // 1: tackfree.workflow.v1.WorkingDay.start:type_name -> google.type.TimeOfDay
+	14, // 2: tackfree.workflow.v1.WorkingDay.end:type_name -> google.type.TimeOfDay
+	12, // 3: tackfree.workflow.v1.WorkingDay.breaks:type_name -> tackfree.workflow.v1.WorkingDay.Break
+	15, // 4: tackfree.workflow.v1.DayOff.first_date:type_name -> google.type.Date
+	15, // 5: tackfree.workflow.v1.DayOff.last_date:type_name -> google.type.Date
+	0,  // 6: tackfree.workflow.v1.Person.skills:type_name -> tackfree.workflow.v1.Skill
+	1,  // 7: tackfree.workflow.v1.Person.working_days:type_name -> tackfree.workflow.v1.WorkingDay
+	2,  // 8: tackfree.workflow.v1.Person.days_off:type_name -> tackfree.workflow.v1.DayOff
+	15, // 9: tackfree.workflow.v1.Person.active_from:type_name -> google.type.Date
+	15, // 10: tackfree.workflow.v1.Person.active_to:type_name -> google.type.Date
+	0,  // 11: tackfree.workflow.v1.AddPersonRequest.skills:type_name -> tackfree.workflow.v1.Skill
+	1,  // 12: tackfree.workflow.v1.AddPersonRequest.working_days:type_name -> tackfree.workflow.v1.WorkingDay
+	2,  // 13: tackfree.workflow.v1.AddPersonRequest.days_off:type_name -> tackfree.workflow.v1.DayOff
+	15, // 14: tackfree.workflow.v1.AddPersonRequest.active_from:type_name -> google.type.Date
+	15, // 15: tackfree.workflow.v1.AddPersonRequest.active_to:type_name -> google.type.Date
+	3,  // 16: tackfree.workflow.v1.AddPersonResponse.person:type_name -> tackfree.workflow.v1.Person
+	3,  // 17: tackfree.workflow.v1.UpdatePersonRequest.person:type_name -> tackfree.workflow.v1.Person
+	16, // 18: tackfree.workflow.v1.UpdatePersonRequest.update_mask:type_name -> google.protobuf.FieldMask
+	3,  // 19: tackfree.workflow.v1.UpdatePersonResponse.person:type_name -> tackfree.workflow.v1.Person
+	3,  // 20: tackfree.workflow.v1.GetPersonResponse.person:type_name -> tackfree.workflow.v1.Person
+	3,  // 21: tackfree.workflow.v1.ListPeopleResponse.people:type_name -> tackfree.workflow.v1.Person
+	14, // 22: tackfree.workflow.v1.WorkingDay.Break.start:type_name -> google.type.TimeOfDay
+	14, // 23: tackfree.workflow.v1.WorkingDay.Break.end:type_name -> google.type.TimeOfDay
+	4,  // 24: tackfree.workflow.v1.PeopleService.AddPerson:input_type -> tackfree.workflow.v1.AddPersonRequest
+	6,  // 25: tackfree.workflow.v1.PeopleService.UpdatePerson:input_type -> tackfree.workflow.v1.UpdatePersonRequest
+	8,  // 26: tackfree.workflow.v1.PeopleService.GetPerson:input_type -> tackfree.workflow.v1.GetPersonRequest
+	10, // 27: tackfree.workflow.v1.PeopleService.ListPeople:input_type -> tackfree.workflow.v1.ListPeopleRequest
+	5,  // 28: tackfree.workflow.v1.PeopleService.AddPerson:output_type -> tackfree.workflow.v1.AddPersonResponse
+	7,  // 29: tackfree.workflow.v1.PeopleService.UpdatePerson:output_type -> tackfree.workflow.v1.UpdatePersonResponse
+	9,  // 30: tackfree.workflow.v1.PeopleService.GetPerson:output_type -> tackfree.workflow.v1.GetPersonResponse
+	11, // 31: tackfree.workflow.v1.PeopleService.ListPeople:output_type -> tackfree.workflow.v1.ListPeopleResponse
+	28, // [28:32] is the sub-list for method output_type
+	24, // [24:28] is the sub-list for method input_type
+	24, // [24:24] is the sub-list for extension type_name
+	24, // [24:24] is the sub-list for extension extendee
+	0,  // [0:24] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_people_proto_init() }
@@ -601,7 +984,7 @@ func file_tackfree_workflow_v1_people_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_workflow_v1_people_proto_rawDesc), len(file_tackfree_workflow_v1_people_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   9,
+			NumMessages:   13,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

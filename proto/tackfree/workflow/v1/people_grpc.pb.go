@@ -31,12 +31,13 @@ const (
 //
 // For semantics around ctx use and closing/ending streaming RPCs, please refer to https://pkg.go.dev/google.golang.org/grpc/?tab=doc#ClientConn.NewStream.
 //
-// PeopleService keeps who works in the shop and what they can do. Pay is not here.
+// PeopleService keeps who works in the shop, what they can do, and when they are there. Pay
+// is not here.
 type PeopleServiceClient interface {
-	// Refused: PERSON_NAME_TAKEN.
+	// Refused: PERSON_NAME_TAKEN, STATION_NOT_FOUND, HOURS_MALFORMED.
 	AddPerson(ctx context.Context, in *AddPersonRequest, opts ...grpc.CallOption) (*AddPersonResponse, error)
-	// Changes what a person is called or can do.
-	// Refused: PERSON_NOT_FOUND, PERSON_NAME_TAKEN, FIELD_UNKNOWN, ETAG_MISMATCH.
+	// Changes what the mask names, lists as a whole.
+	// Refused: PERSON_NOT_FOUND, PERSON_NAME_TAKEN, STATION_NOT_FOUND, HOURS_MALFORMED, FIELD_UNKNOWN, ETAG_MISMATCH.
 	UpdatePerson(ctx context.Context, in *UpdatePersonRequest, opts ...grpc.CallOption) (*UpdatePersonResponse, error)
 	// Refused: PERSON_NOT_FOUND.
 	GetPerson(ctx context.Context, in *GetPersonRequest, opts ...grpc.CallOption) (*GetPersonResponse, error)
@@ -96,12 +97,13 @@ func (c *peopleServiceClient) ListPeople(ctx context.Context, in *ListPeopleRequ
 // All implementations must embed UnimplementedPeopleServiceServer
 // for forward compatibility.
 //
-// PeopleService keeps who works in the shop and what they can do. Pay is not here.
+// PeopleService keeps who works in the shop, what they can do, and when they are there. Pay
+// is not here.
 type PeopleServiceServer interface {
-	// Refused: PERSON_NAME_TAKEN.
+	// Refused: PERSON_NAME_TAKEN, STATION_NOT_FOUND, HOURS_MALFORMED.
 	AddPerson(context.Context, *AddPersonRequest) (*AddPersonResponse, error)
-	// Changes what a person is called or can do.
-	// Refused: PERSON_NOT_FOUND, PERSON_NAME_TAKEN, FIELD_UNKNOWN, ETAG_MISMATCH.
+	// Changes what the mask names, lists as a whole.
+	// Refused: PERSON_NOT_FOUND, PERSON_NAME_TAKEN, STATION_NOT_FOUND, HOURS_MALFORMED, FIELD_UNKNOWN, ETAG_MISMATCH.
 	UpdatePerson(context.Context, *UpdatePersonRequest) (*UpdatePersonResponse, error)
 	// Refused: PERSON_NOT_FOUND.
 	GetPerson(context.Context, *GetPersonRequest) (*GetPersonResponse, error)

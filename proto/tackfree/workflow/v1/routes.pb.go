@@ -150,8 +150,12 @@ type Step struct {
 	AttendedMinutes int32 `protobuf:"varint,6,opt,name=attended_minutes,json=attendedMinutes,proto3" json:"attended_minutes,omitempty"`
 	// Minutes it dries, soaks or cures by itself afterwards.
 	UnattendedMinutes int32 `protobuf:"varint,7,opt,name=unattended_minutes,json=unattendedMinutes,proto3" json:"unattended_minutes,omitempty"`
-	unknownFields     protoimpl.UnknownFields
-	sizeCache         protoimpl.SizeCache
+	// The least level of the skill; 0: any.
+	SkillLevel int32 `protobuf:"varint,8,opt,name=skill_level,json=skillLevel,proto3" json:"skill_level,omitempty"`
+	// booth, bench, rack or outdoors; empty: anywhere.
+	Station       string `protobuf:"bytes,9,opt,name=station,proto3" json:"station,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Step) Reset() {
@@ -231,6 +235,20 @@ func (x *Step) GetUnattendedMinutes() int32 {
 		return x.UnattendedMinutes
 	}
 	return 0
+}
+
+func (x *Step) GetSkillLevel() int32 {
+	if x != nil {
+		return x.SkillLevel
+	}
+	return 0
+}
+
+func (x *Step) GetStation() string {
+	if x != nil {
+		return x.Station
+	}
+	return ""
 }
 
 type SaveRouteRequest struct {
@@ -530,7 +548,7 @@ const file_tackfree_workflow_v1_routes_proto_rawDesc = "" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12<\n" +
 	"\x05steps\x18\x02 \x03(\v2\x1a.tackfree.workflow.v1.StepB\n" +
 	"\xbaH\a\x92\x01\x04\b\x01\x10dR\x05steps\x12\x12\n" +
-	"\x04etag\x18\x03 \x01(\tR\x04etag\"\xfc\x02\n" +
+	"\x04etag\x18\x03 \x01(\tR\x04etag\"\xe9\x03\n" +
 	"\x04Step\x12\x1c\n" +
 	"\x03key\x18\x01 \x01(\tB\n" +
 	"\xbaH\ar\x05\xd8>\x01\x18<R\x03key\x12\x1c\n" +
@@ -541,7 +559,10 @@ const file_tackfree_workflow_v1_routes_proto_rawDesc = "" +
 	"\xbaH\a\x92\x01\x04\x10\x14\x18\x01R\x05after\x12\x1d\n" +
 	"\x05skill\x18\x05 \x01(\tB\a\xbaH\x04r\x02\x18(R\x05skill\x126\n" +
 	"\x10attended_minutes\x18\x06 \x01(\x05B\v\xbaH\b\x1a\x06\x18\xa0\x8d\x06(\x00R\x0fattendedMinutes\x12:\n" +
-	"\x12unattended_minutes\x18\a \x01(\x05B\v\xbaH\b\x1a\x06\x18\xc0\x84=(\x00R\x11unattendedMinutes\"?\n" +
+	"\x12unattended_minutes\x18\a \x01(\x05B\v\xbaH\b\x1a\x06\x18\xc0\x84=(\x00R\x11unattendedMinutes\x12*\n" +
+	"\vskill_level\x18\b \x01(\x05B\t\xbaH\x06\x1a\x04\x18\x03(\x00R\n" +
+	"skillLevel\x12?\n" +
+	"\astation\x18\t \x01(\tB%\xbaH\"r R\x00R\x05boothR\x05benchR\x04rackR\boutdoorsR\astation\"?\n" +
 	"\x05Scope\x12\x15\n" +
 	"\x11SCOPE_UNSPECIFIED\x10\x00\x12\x0e\n" +
 	"\n" +

@@ -8,6 +8,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
@@ -129,8 +130,17 @@ type Stage struct {
 	ReadyTimeLate  *timestamppb.Timestamp `protobuf:"bytes,25,opt,name=ready_time_late,json=readyTimeLate,proto3" json:"ready_time_late,omitempty"`
 	// From when on it must be scuffed first; absent: never.
 	WindowCloseTime *timestamppb.Timestamp `protobuf:"bytes,26,opt,name=window_close_time,json=windowCloseTime,proto3" json:"window_close_time,omitempty"`
-	unknownFields   protoimpl.UnknownFields
-	sizeCache       protoimpl.SizeCache
+	// Those who have it beside the assignee: people/{id}, and what they are called.
+	Helpers     []string `protobuf:"bytes,27,rep,name=helpers,proto3" json:"helpers,omitempty"`
+	HelperNames []string `protobuf:"bytes,28,rep,name=helper_names,json=helperNames,proto3" json:"helper_names,omitempty"`
+	// The least level of the skill; 0: any.
+	SkillLevel int32 `protobuf:"varint,29,opt,name=skill_level,json=skillLevel,proto3" json:"skill_level,omitempty"`
+	// batches/{id} that it is run in; empty: none.
+	Batch string `protobuf:"bytes,30,opt,name=batch,proto3" json:"batch,omitempty"`
+	// Who is on the clock at it.
+	OnTheClock    []string `protobuf:"bytes,31,rep,name=on_the_clock,json=onTheClock,proto3" json:"on_the_clock,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Stage) Reset() {
@@ -345,6 +355,41 @@ func (x *Stage) GetWindowCloseTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *Stage) GetHelpers() []string {
+	if x != nil {
+		return x.Helpers
+	}
+	return nil
+}
+
+func (x *Stage) GetHelperNames() []string {
+	if x != nil {
+		return x.HelperNames
+	}
+	return nil
+}
+
+func (x *Stage) GetSkillLevel() int32 {
+	if x != nil {
+		return x.SkillLevel
+	}
+	return 0
+}
+
+func (x *Stage) GetBatch() string {
+	if x != nil {
+		return x.Batch
+	}
+	return ""
+}
+
+func (x *Stage) GetOnTheClock() []string {
+	if x != nil {
+		return x.OnTheClock
+	}
+	return nil
+}
+
 type PlanStagesRequest struct {
 	state     protoimpl.MessageState `protogen:"open.v1"`
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
@@ -472,8 +517,10 @@ type AssignStageRequest struct {
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	Stage     string                 `protobuf:"bytes,2,opt,name=stage,proto3" json:"stage,omitempty"`
 	// people/{id}; empty: the stage goes back to nobody.
-	Person        string                 `protobuf:"bytes,3,opt,name=person,proto3" json:"person,omitempty"`
-	AssignTime    *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=assign_time,json=assignTime,proto3" json:"assign_time,omitempty"`
+	Person     string                 `protobuf:"bytes,3,opt,name=person,proto3" json:"person,omitempty"`
+	AssignTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=assign_time,json=assignTime,proto3" json:"assign_time,omitempty"`
+	// The person comes to those who have it, rather than in their place.
+	Beside        bool `protobuf:"varint,5,opt,name=beside,proto3" json:"beside,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -534,6 +581,13 @@ func (x *AssignStageRequest) GetAssignTime() *timestamppb.Timestamp {
 		return x.AssignTime
 	}
 	return nil
+}
+
+func (x *AssignStageRequest) GetBeside() bool {
+	if x != nil {
+		return x.Beside
+	}
+	return false
 }
 
 type AssignStageResponse struct {
@@ -1000,6 +1054,586 @@ func (x *ListStagesResponse) GetStages() []*Stage {
 	return nil
 }
 
+type HandOverStageRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Stage     string                 `protobuf:"bytes,2,opt,name=stage,proto3" json:"stage,omitempty"`
+	// people/{id} who has it, or is on the clock at it.
+	From         string                 `protobuf:"bytes,3,opt,name=from,proto3" json:"from,omitempty"`
+	To           string                 `protobuf:"bytes,4,opt,name=to,proto3" json:"to,omitempty"`
+	HandOverTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=hand_over_time,json=handOverTime,proto3" json:"hand_over_time,omitempty"`
+	// What the next one should know.
+	Note string `protobuf:"bytes,6,opt,name=note,proto3" json:"note,omitempty"`
+	// The next one's clock begins at the same instant.
+	ClockOn bool `protobuf:"varint,7,opt,name=clock_on,json=clockOn,proto3" json:"clock_on,omitempty"`
+	// Of the next one; see ClockOn.
+	AcknowledgedCautions []string `protobuf:"bytes,8,rep,name=acknowledged_cautions,json=acknowledgedCautions,proto3" json:"acknowledged_cautions,omitempty"`
+	unknownFields        protoimpl.UnknownFields
+	sizeCache            protoimpl.SizeCache
+}
+
+func (x *HandOverStageRequest) Reset() {
+	*x = HandOverStageRequest{}
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *HandOverStageRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*HandOverStageRequest) ProtoMessage() {}
+
+func (x *HandOverStageRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use HandOverStageRequest.ProtoReflect.Descriptor instead.
+func (*HandOverStageRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *HandOverStageRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *HandOverStageRequest) GetStage() string {
+	if x != nil {
+		return x.Stage
+	}
+	return ""
+}
+
+func (x *HandOverStageRequest) GetFrom() string {
+	if x != nil {
+		return x.From
+	}
+	return ""
+}
+
+func (x *HandOverStageRequest) GetTo() string {
+	if x != nil {
+		return x.To
+	}
+	return ""
+}
+
+func (x *HandOverStageRequest) GetHandOverTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.HandOverTime
+	}
+	return nil
+}
+
+func (x *HandOverStageRequest) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+func (x *HandOverStageRequest) GetClockOn() bool {
+	if x != nil {
+		return x.ClockOn
+	}
+	return false
+}
+
+func (x *HandOverStageRequest) GetAcknowledgedCautions() []string {
+	if x != nil {
+		return x.AcknowledgedCautions
+	}
+	return nil
+}
+
+type HandOverStageResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Stage         *Stage                 `protobuf:"bytes,1,opt,name=stage,proto3" json:"stage,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *HandOverStageResponse) Reset() {
+	*x = HandOverStageResponse{}
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *HandOverStageResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*HandOverStageResponse) ProtoMessage() {}
+
+func (x *HandOverStageResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use HandOverStageResponse.ProtoReflect.Descriptor instead.
+func (*HandOverStageResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *HandOverStageResponse) GetStage() *Stage {
+	if x != nil {
+		return x.Stage
+	}
+	return nil
+}
+
+type ClaimStageRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// people/{id}
+	Person string `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
+	// The one they want; empty: the best.
+	Stage string `protobuf:"bytes,3,opt,name=stage,proto3" json:"stage,omitempty"`
+	// stations/{word} where they stand: only what can be done there; empty: anywhere.
+	Station       string `protobuf:"bytes,4,opt,name=station,proto3" json:"station,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ClaimStageRequest) Reset() {
+	*x = ClaimStageRequest{}
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ClaimStageRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ClaimStageRequest) ProtoMessage() {}
+
+func (x *ClaimStageRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ClaimStageRequest.ProtoReflect.Descriptor instead.
+func (*ClaimStageRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *ClaimStageRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *ClaimStageRequest) GetPerson() string {
+	if x != nil {
+		return x.Person
+	}
+	return ""
+}
+
+func (x *ClaimStageRequest) GetStage() string {
+	if x != nil {
+		return x.Stage
+	}
+	return ""
+}
+
+func (x *ClaimStageRequest) GetStation() string {
+	if x != nil {
+		return x.Station
+	}
+	return ""
+}
+
+type ClaimStageResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	NextStage     *NextStage             `protobuf:"bytes,1,opt,name=next_stage,json=nextStage,proto3" json:"next_stage,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ClaimStageResponse) Reset() {
+	*x = ClaimStageResponse{}
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ClaimStageResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ClaimStageResponse) ProtoMessage() {}
+
+func (x *ClaimStageResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ClaimStageResponse.ProtoReflect.Descriptor instead.
+func (*ClaimStageResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{16}
+}
+
+func (x *ClaimStageResponse) GetNextStage() *NextStage {
+	if x != nil {
+		return x.NextStage
+	}
+	return nil
+}
+
+type ListNextStagesRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// people/{id}
+	Person  string `protobuf:"bytes,1,opt,name=person,proto3" json:"person,omitempty"`
+	Station string `protobuf:"bytes,2,opt,name=station,proto3" json:"station,omitempty"`
+	// At most this many; 0 means 5, more than 50 means 50.
+	PageSize      int32 `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListNextStagesRequest) Reset() {
+	*x = ListNextStagesRequest{}
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[17]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListNextStagesRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListNextStagesRequest) ProtoMessage() {}
+
+func (x *ListNextStagesRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[17]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListNextStagesRequest.ProtoReflect.Descriptor instead.
+func (*ListNextStagesRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{17}
+}
+
+func (x *ListNextStagesRequest) GetPerson() string {
+	if x != nil {
+		return x.Person
+	}
+	return ""
+}
+
+func (x *ListNextStagesRequest) GetStation() string {
+	if x != nil {
+		return x.Station
+	}
+	return ""
+}
+
+func (x *ListNextStagesRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+type ListNextStagesResponse struct {
+	state      protoimpl.MessageState `protogen:"open.v1"`
+	NextStages []*NextStage           `protobuf:"bytes,1,rep,name=next_stages,json=nextStages,proto3" json:"next_stages,omitempty"`
+	// A sentence for each thing that keeps other stages from this person now.
+	Obstacles     []string `protobuf:"bytes,2,rep,name=obstacles,proto3" json:"obstacles,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListNextStagesResponse) Reset() {
+	*x = ListNextStagesResponse{}
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[18]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListNextStagesResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListNextStagesResponse) ProtoMessage() {}
+
+func (x *ListNextStagesResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[18]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListNextStagesResponse.ProtoReflect.Descriptor instead.
+func (*ListNextStagesResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{18}
+}
+
+func (x *ListNextStagesResponse) GetNextStages() []*NextStage {
+	if x != nil {
+		return x.NextStages
+	}
+	return nil
+}
+
+func (x *ListNextStagesResponse) GetObstacles() []string {
+	if x != nil {
+		return x.Obstacles
+	}
+	return nil
+}
+
+// A stage that somebody could do now.
+type NextStage struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	Stage       *Stage                 `protobuf:"bytes,1,opt,name=stage,proto3" json:"stage,omitempty"`
+	Piece       string                 `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
+	PieceTag    int32                  `protobuf:"varint,3,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
+	PromiseTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=promise_time,json=promiseTime,proto3" json:"promise_time,omitempty"`
+	// What the piece is worth, and waits to be.
+	Value *money.Money `protobuf:"bytes,5,opt,name=value,proto3" json:"value,omitempty"`
+	// The higher, the sooner it should be done.
+	Urgency float64 `protobuf:"fixed64,6,opt,name=urgency,proto3" json:"urgency,omitempty"`
+	// Why it stands where it stands.
+	Why           string `protobuf:"bytes,7,opt,name=why,proto3" json:"why,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *NextStage) Reset() {
+	*x = NextStage{}
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[19]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *NextStage) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*NextStage) ProtoMessage() {}
+
+func (x *NextStage) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[19]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use NextStage.ProtoReflect.Descriptor instead.
+func (*NextStage) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{19}
+}
+
+func (x *NextStage) GetStage() *Stage {
+	if x != nil {
+		return x.Stage
+	}
+	return nil
+}
+
+func (x *NextStage) GetPiece() string {
+	if x != nil {
+		return x.Piece
+	}
+	return ""
+}
+
+func (x *NextStage) GetPieceTag() int32 {
+	if x != nil {
+		return x.PieceTag
+	}
+	return 0
+}
+
+func (x *NextStage) GetPromiseTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PromiseTime
+	}
+	return nil
+}
+
+func (x *NextStage) GetValue() *money.Money {
+	if x != nil {
+		return x.Value
+	}
+	return nil
+}
+
+func (x *NextStage) GetUrgency() float64 {
+	if x != nil {
+		return x.Urgency
+	}
+	return 0
+}
+
+func (x *NextStage) GetWhy() string {
+	if x != nil {
+		return x.Why
+	}
+	return ""
+}
+
+type PromisePieceRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Piece     string                 `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
+	// Absent: promised to nobody.
+	PromiseTime *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=promise_time,json=promiseTime,proto3" json:"promise_time,omitempty"`
+	// Absent: nobody knows.
+	Value         *money.Money `protobuf:"bytes,4,opt,name=value,proto3" json:"value,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PromisePieceRequest) Reset() {
+	*x = PromisePieceRequest{}
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[20]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PromisePieceRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PromisePieceRequest) ProtoMessage() {}
+
+func (x *PromisePieceRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[20]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PromisePieceRequest.ProtoReflect.Descriptor instead.
+func (*PromisePieceRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{20}
+}
+
+func (x *PromisePieceRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *PromisePieceRequest) GetPiece() string {
+	if x != nil {
+		return x.Piece
+	}
+	return ""
+}
+
+func (x *PromisePieceRequest) GetPromiseTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PromiseTime
+	}
+	return nil
+}
+
+func (x *PromisePieceRequest) GetValue() *money.Money {
+	if x != nil {
+		return x.Value
+	}
+	return nil
+}
+
+type PromisePieceResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PromisePieceResponse) Reset() {
+	*x = PromisePieceResponse{}
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[21]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PromisePieceResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PromisePieceResponse) ProtoMessage() {}
+
+func (x *PromisePieceResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[21]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PromisePieceResponse.ProtoReflect.Descriptor instead.
+func (*PromisePieceResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{21}
+}
+
 type PlanStagesRequest_PartRoute struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// pieces/{piece}/parts/{id}
@@ -1012,7 +1646,7 @@ type PlanStagesRequest_PartRoute struct {
 
 func (x *PlanStagesRequest_PartRoute) Reset() {
 	*x = PlanStagesRequest_PartRoute{}
-	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[13]
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1024,7 +1658,7 @@ func (x *PlanStagesRequest_PartRoute) String() string {
 func (*PlanStagesRequest_PartRoute) ProtoMessage() {}
 
 func (x *PlanStagesRequest_PartRoute) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[13]
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1058,7 +1692,8 @@ var File_tackfree_workflow_v1_stages_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/stages.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\"\x81\t\n" +
+	"!tackfree/workflow/v1/stages.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\"\x97\n" +
+	"\n" +
 	"\x05Stage\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x10\n" +
 	"\x03key\x18\x02 \x01(\tR\x03key\x12\x12\n" +
@@ -1089,7 +1724,14 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\x05needs\x18\x17 \x01(\x0e2\x1e.tackfree.workflow.v1.DryStateR\x05needs\x12D\n" +
 	"\x10ready_time_early\x18\x18 \x01(\v2\x1a.google.protobuf.TimestampR\x0ereadyTimeEarly\x12B\n" +
 	"\x0fready_time_late\x18\x19 \x01(\v2\x1a.google.protobuf.TimestampR\rreadyTimeLate\x12F\n" +
-	"\x11window_close_time\x18\x1a \x01(\v2\x1a.google.protobuf.TimestampR\x0fwindowCloseTime\"{\n" +
+	"\x11window_close_time\x18\x1a \x01(\v2\x1a.google.protobuf.TimestampR\x0fwindowCloseTime\x12\x18\n" +
+	"\ahelpers\x18\x1b \x03(\tR\ahelpers\x12!\n" +
+	"\fhelper_names\x18\x1c \x03(\tR\vhelperNames\x12\x1f\n" +
+	"\vskill_level\x18\x1d \x01(\x05R\n" +
+	"skillLevel\x12\x14\n" +
+	"\x05batch\x18\x1e \x01(\tR\x05batch\x12 \n" +
+	"\fon_the_clock\x18\x1f \x03(\tR\n" +
+	"onTheClock\"{\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_WAITING\x10\x01\x12\x10\n" +
@@ -1108,14 +1750,15 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\x04part\x18\x01 \x01(\tR\x04part\x12\x14\n" +
 	"\x05route\x18\x02 \x01(\tR\x05route\"I\n" +
 	"\x12PlanStagesResponse\x123\n" +
-	"\x06stages\x18\x01 \x03(\v2\x1b.tackfree.workflow.v1.StageR\x06stages\"\xa8\x01\n" +
+	"\x06stages\x18\x01 \x03(\v2\x1b.tackfree.workflow.v1.StageR\x06stages\"\xc0\x01\n" +
 	"\x12AssignStageRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
 	"\x05stage\x18\x02 \x01(\tR\x05stage\x12\x16\n" +
 	"\x06person\x18\x03 \x01(\tR\x06person\x12;\n" +
 	"\vassign_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"assignTime\"H\n" +
+	"assignTime\x12\x16\n" +
+	"\x06beside\x18\x05 \x01(\bR\x06beside\"H\n" +
 	"\x13AssignStageResponse\x121\n" +
 	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\"\xfa\x01\n" +
 	"\x12FinishStageRequest\x12'\n" +
@@ -1144,11 +1787,60 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\x11ListStagesRequest\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\"I\n" +
 	"\x12ListStagesResponse\x123\n" +
-	"\x06stages\x18\x01 \x03(\v2\x1b.tackfree.workflow.v1.StageR\x06stages2\xdd\x04\n" +
+	"\x06stages\x18\x01 \x03(\v2\x1b.tackfree.workflow.v1.StageR\x06stages\"\xb6\x02\n" +
+	"\x14HandOverStageRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
+	"\x05stage\x18\x02 \x01(\tR\x05stage\x12\x12\n" +
+	"\x04from\x18\x03 \x01(\tR\x04from\x12\x0e\n" +
+	"\x02to\x18\x04 \x01(\tR\x02to\x12@\n" +
+	"\x0ehand_over_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\fhandOverTime\x12\x1f\n" +
+	"\x04note\x18\x06 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x04note\x12\x19\n" +
+	"\bclock_on\x18\a \x01(\bR\aclockOn\x12=\n" +
+	"\x15acknowledged_cautions\x18\b \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\"J\n" +
+	"\x15HandOverStageResponse\x121\n" +
+	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\"\x84\x01\n" +
+	"\x11ClaimStageRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
+	"\x06person\x18\x02 \x01(\tR\x06person\x12\x14\n" +
+	"\x05stage\x18\x03 \x01(\tR\x05stage\x12\x18\n" +
+	"\astation\x18\x04 \x01(\tR\astation\"T\n" +
+	"\x12ClaimStageResponse\x12>\n" +
+	"\n" +
+	"next_stage\x18\x01 \x01(\v2\x1f.tackfree.workflow.v1.NextStageR\tnextStage\"o\n" +
+	"\x15ListNextStagesRequest\x12\x16\n" +
+	"\x06person\x18\x01 \x01(\tR\x06person\x12\x18\n" +
+	"\astation\x18\x02 \x01(\tR\astation\x12$\n" +
+	"\tpage_size\x18\x03 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\"x\n" +
+	"\x16ListNextStagesResponse\x12@\n" +
+	"\vnext_stages\x18\x01 \x03(\v2\x1f.tackfree.workflow.v1.NextStageR\n" +
+	"nextStages\x12\x1c\n" +
+	"\tobstacles\x18\x02 \x03(\tR\tobstacles\"\x86\x02\n" +
+	"\tNextStage\x121\n" +
+	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\x12\x14\n" +
+	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
+	"\tpiece_tag\x18\x03 \x01(\x05R\bpieceTag\x12=\n" +
+	"\fpromise_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
+	"\x05value\x18\x05 \x01(\v2\x12.google.type.MoneyR\x05value\x12\x18\n" +
+	"\aurgency\x18\x06 \x01(\x01R\aurgency\x12\x10\n" +
+	"\x03why\x18\a \x01(\tR\x03why\"\xbd\x01\n" +
+	"\x13PromisePieceRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
+	"\x05piece\x18\x02 \x01(\tR\x05piece\x12=\n" +
+	"\fpromise_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
+	"\x05value\x18\x04 \x01(\v2\x12.google.type.MoneyR\x05value\"\x16\n" +
+	"\x14PromisePieceResponse2\xfc\a\n" +
 	"\fStageService\x12_\n" +
 	"\n" +
 	"PlanStages\x12'.tackfree.workflow.v1.PlanStagesRequest\x1a(.tackfree.workflow.v1.PlanStagesResponse\x12b\n" +
-	"\vAssignStage\x12(.tackfree.workflow.v1.AssignStageRequest\x1a).tackfree.workflow.v1.AssignStageResponse\x12b\n" +
+	"\vAssignStage\x12(.tackfree.workflow.v1.AssignStageRequest\x1a).tackfree.workflow.v1.AssignStageResponse\x12h\n" +
+	"\rHandOverStage\x12*.tackfree.workflow.v1.HandOverStageRequest\x1a+.tackfree.workflow.v1.HandOverStageResponse\x12_\n" +
+	"\n" +
+	"ClaimStage\x12'.tackfree.workflow.v1.ClaimStageRequest\x1a(.tackfree.workflow.v1.ClaimStageResponse\x12k\n" +
+	"\x0eListNextStages\x12+.tackfree.workflow.v1.ListNextStagesRequest\x1a,.tackfree.workflow.v1.ListNextStagesResponse\x12e\n" +
+	"\fPromisePiece\x12).tackfree.workflow.v1.PromisePieceRequest\x1a*.tackfree.workflow.v1.PromisePieceResponse\x12b\n" +
 	"\vFinishStage\x12(.tackfree.workflow.v1.FinishStageRequest\x1a).tackfree.workflow.v1.FinishStageResponse\x12h\n" +
 	"\rSendBackStage\x12*.tackfree.workflow.v1.SendBackStageRequest\x1a+.tackfree.workflow.v1.SendBackStageResponse\x12Y\n" +
 	"\bGetStage\x12%.tackfree.workflow.v1.GetStageRequest\x1a&.tackfree.workflow.v1.GetStageResponse\x12_\n" +
@@ -1168,7 +1860,7 @@ func file_tackfree_workflow_v1_stages_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_workflow_v1_stages_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_workflow_v1_stages_proto_msgTypes = make([]protoimpl.MessageInfo, 14)
+var file_tackfree_workflow_v1_stages_proto_msgTypes = make([]protoimpl.MessageInfo, 23)
 var file_tackfree_workflow_v1_stages_proto_goTypes = []any{
 	(Stage_State)(0),                    // 0: tackfree.workflow.v1.Stage.State
 	(*Stage)(nil),                       // 1: tackfree.workflow.v1.Stage
@@ -1184,49 +1876,76 @@ var file_tackfree_workflow_v1_stages_proto_goTypes = []any{
 	(*GetStageResponse)(nil),            // 11: tackfree.workflow.v1.GetStageResponse
 	(*ListStagesRequest)(nil),           // 12: tackfree.workflow.v1.ListStagesRequest
 	(*ListStagesResponse)(nil),          // 13: tackfree.workflow.v1.ListStagesResponse
-	(*PlanStagesRequest_PartRoute)(nil), // 14: tackfree.workflow.v1.PlanStagesRequest.PartRoute
-	(*timestamppb.Timestamp)(nil),       // 15: google.protobuf.Timestamp
-	(*Caution)(nil),                     // 16: tackfree.workflow.v1.Caution
-	(DryState)(0),                       // 17: tackfree.workflow.v1.DryState
+	(*HandOverStageRequest)(nil),        // 14: tackfree.workflow.v1.HandOverStageRequest
+	(*HandOverStageResponse)(nil),       // 15: tackfree.workflow.v1.HandOverStageResponse
+	(*ClaimStageRequest)(nil),           // 16: tackfree.workflow.v1.ClaimStageRequest
+	(*ClaimStageResponse)(nil),          // 17: tackfree.workflow.v1.ClaimStageResponse
+	(*ListNextStagesRequest)(nil),       // 18: tackfree.workflow.v1.ListNextStagesRequest
+	(*ListNextStagesResponse)(nil),      // 19: tackfree.workflow.v1.ListNextStagesResponse
+	(*NextStage)(nil),                   // 20: tackfree.workflow.v1.NextStage
+	(*PromisePieceRequest)(nil),         // 21: tackfree.workflow.v1.PromisePieceRequest
+	(*PromisePieceResponse)(nil),        // 22: tackfree.workflow.v1.PromisePieceResponse
+	(*PlanStagesRequest_PartRoute)(nil), // 23: tackfree.workflow.v1.PlanStagesRequest.PartRoute
+	(*timestamppb.Timestamp)(nil),       // 24: google.protobuf.Timestamp
+	(*Caution)(nil),                     // 25: tackfree.workflow.v1.Caution
+	(DryState)(0),                       // 26: tackfree.workflow.v1.DryState
+	(*money.Money)(nil),                 // 27: google.type.Money
 }
 var file_tackfree_workflow_v1_stages_proto_depIdxs = []int32{
 	0,  // 0: tackfree.workflow.v1.Stage.state:type_name -> tackfree.workflow.v1.Stage.State
-	15, // 1: tackfree.workflow.v1.Stage.finish_time:type_name -> google.protobuf.Timestamp
-	15, // 2: tackfree.workflow.v1.Stage.ready_time:type_name -> google.protobuf.Timestamp
-	15, // 3: tackfree.workflow.v1.Stage.send_back_times:type_name -> google.protobuf.Timestamp
-	16, // 4: tackfree.workflow.v1.Stage.cautions:type_name -> tackfree.workflow.v1.Caution
-	17, // 5: tackfree.workflow.v1.Stage.needs:type_name -> tackfree.workflow.v1.DryState
-	15, // 6: tackfree.workflow.v1.Stage.ready_time_early:type_name -> google.protobuf.Timestamp
-	15, // 7: tackfree.workflow.v1.Stage.ready_time_late:type_name -> google.protobuf.Timestamp
-	15, // 8: tackfree.workflow.v1.Stage.window_close_time:type_name -> google.protobuf.Timestamp
-	14, // 9: tackfree.workflow.v1.PlanStagesRequest.parts:type_name -> tackfree.workflow.v1.PlanStagesRequest.PartRoute
-	15, // 10: tackfree.workflow.v1.PlanStagesRequest.plan_time:type_name -> google.protobuf.Timestamp
+	24, // 1: tackfree.workflow.v1.Stage.finish_time:type_name -> google.protobuf.Timestamp
+	24, // 2: tackfree.workflow.v1.Stage.ready_time:type_name -> google.protobuf.Timestamp
+	24, // 3: tackfree.workflow.v1.Stage.send_back_times:type_name -> google.protobuf.Timestamp
+	25, // 4: tackfree.workflow.v1.Stage.cautions:type_name -> tackfree.workflow.v1.Caution
+	26, // 5: tackfree.workflow.v1.Stage.needs:type_name -> tackfree.workflow.v1.DryState
+	24, // 6: tackfree.workflow.v1.Stage.ready_time_early:type_name -> google.protobuf.Timestamp
+	24, // 7: tackfree.workflow.v1.Stage.ready_time_late:type_name -> google.protobuf.Timestamp
+	24, // 8: tackfree.workflow.v1.Stage.window_close_time:type_name -> google.protobuf.Timestamp
+	23, // 9: tackfree.workflow.v1.PlanStagesRequest.parts:type_name -> tackfree.workflow.v1.PlanStagesRequest.PartRoute
+	24, // 10: tackfree.workflow.v1.PlanStagesRequest.plan_time:type_name -> google.protobuf.Timestamp
 	1,  // 11: tackfree.workflow.v1.PlanStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	15, // 12: tackfree.workflow.v1.AssignStageRequest.assign_time:type_name -> google.protobuf.Timestamp
+	24, // 12: tackfree.workflow.v1.AssignStageRequest.assign_time:type_name -> google.protobuf.Timestamp
 	1,  // 13: tackfree.workflow.v1.AssignStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	15, // 14: tackfree.workflow.v1.FinishStageRequest.finish_time:type_name -> google.protobuf.Timestamp
+	24, // 14: tackfree.workflow.v1.FinishStageRequest.finish_time:type_name -> google.protobuf.Timestamp
 	1,  // 15: tackfree.workflow.v1.FinishStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	15, // 16: tackfree.workflow.v1.SendBackStageRequest.send_back_time:type_name -> google.protobuf.Timestamp
+	24, // 16: tackfree.workflow.v1.SendBackStageRequest.send_back_time:type_name -> google.protobuf.Timestamp
 	1,  // 17: tackfree.workflow.v1.SendBackStageResponse.stages:type_name -> tackfree.workflow.v1.Stage
 	1,  // 18: tackfree.workflow.v1.GetStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
 	1,  // 19: tackfree.workflow.v1.ListStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	2,  // 20: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
-	4,  // 21: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
-	6,  // 22: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
-	8,  // 23: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
-	10, // 24: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
-	12, // 25: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
-	3,  // 26: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
-	5,  // 27: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
-	7,  // 28: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
-	9,  // 29: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
-	11, // 30: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
-	13, // 31: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
-	26, // [26:32] is the sub-list for method output_type
-	20, // [20:26] is the sub-list for method input_type
-	20, // [20:20] is the sub-list for extension type_name
-	20, // [20:20] is the sub-list for extension extendee
-	0,  // [0:20] is the sub-list for field type_name
+	24, // 20: tackfree.workflow.v1.HandOverStageRequest.hand_over_time:type_name -> google.protobuf.Timestamp
+	1,  // 21: tackfree.workflow.v1.HandOverStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
+	20, // 22: tackfree.workflow.v1.ClaimStageResponse.next_stage:type_name -> tackfree.workflow.v1.NextStage
+	20, // 23: tackfree.workflow.v1.ListNextStagesResponse.next_stages:type_name -> tackfree.workflow.v1.NextStage
+	1,  // 24: tackfree.workflow.v1.NextStage.stage:type_name -> tackfree.workflow.v1.Stage
+	24, // 25: tackfree.workflow.v1.NextStage.promise_time:type_name -> google.protobuf.Timestamp
+	27, // 26: tackfree.workflow.v1.NextStage.value:type_name -> google.type.Money
+	24, // 27: tackfree.workflow.v1.PromisePieceRequest.promise_time:type_name -> google.protobuf.Timestamp
+	27, // 28: tackfree.workflow.v1.PromisePieceRequest.value:type_name -> google.type.Money
+	2,  // 29: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
+	4,  // 30: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
+	14, // 31: tackfree.workflow.v1.StageService.HandOverStage:input_type -> tackfree.workflow.v1.HandOverStageRequest
+	16, // 32: tackfree.workflow.v1.StageService.ClaimStage:input_type -> tackfree.workflow.v1.ClaimStageRequest
+	18, // 33: tackfree.workflow.v1.StageService.ListNextStages:input_type -> tackfree.workflow.v1.ListNextStagesRequest
+	21, // 34: tackfree.workflow.v1.StageService.PromisePiece:input_type -> tackfree.workflow.v1.PromisePieceRequest
+	6,  // 35: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
+	8,  // 36: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
+	10, // 37: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
+	12, // 38: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
+	3,  // 39: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
+	5,  // 40: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
+	15, // 41: tackfree.workflow.v1.StageService.HandOverStage:output_type -> tackfree.workflow.v1.HandOverStageResponse
+	17, // 42: tackfree.workflow.v1.StageService.ClaimStage:output_type -> tackfree.workflow.v1.ClaimStageResponse
+	19, // 43: tackfree.workflow.v1.StageService.ListNextStages:output_type -> tackfree.workflow.v1.ListNextStagesResponse
+	22, // 44: tackfree.workflow.v1.StageService.PromisePiece:output_type -> tackfree.workflow.v1.PromisePieceResponse
+	7,  // 45: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
+	9,  // 46: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
+	11, // 47: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
+	13, // 48: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
+	39, // [39:49] is the sub-list for method output_type
+	29, // [29:39] is the sub-list for method input_type
+	29, // [29:29] is the sub-list for extension type_name
+	29, // [29:29] is the sub-list for extension extendee
+	0,  // [0:29] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_stages_proto_init() }
@@ -1241,7 +1960,7 @@ func file_tackfree_workflow_v1_stages_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_workflow_v1_stages_proto_rawDesc), len(file_tackfree_workflow_v1_stages_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   14,
+			NumMessages:   23,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -19,12 +19,16 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	StageService_PlanStages_FullMethodName    = "/tackfree.workflow.v1.StageService/PlanStages"
-	StageService_AssignStage_FullMethodName   = "/tackfree.workflow.v1.StageService/AssignStage"
-	StageService_FinishStage_FullMethodName   = "/tackfree.workflow.v1.StageService/FinishStage"
-	StageService_SendBackStage_FullMethodName = "/tackfree.workflow.v1.StageService/SendBackStage"
-	StageService_GetStage_FullMethodName      = "/tackfree.workflow.v1.StageService/GetStage"
-	StageService_ListStages_FullMethodName    = "/tackfree.workflow.v1.StageService/ListStages"
+	StageService_PlanStages_FullMethodName     = "/tackfree.workflow.v1.StageService/PlanStages"
+	StageService_AssignStage_FullMethodName    = "/tackfree.workflow.v1.StageService/AssignStage"
+	StageService_HandOverStage_FullMethodName  = "/tackfree.workflow.v1.StageService/HandOverStage"
+	StageService_ClaimStage_FullMethodName     = "/tackfree.workflow.v1.StageService/ClaimStage"
+	StageService_ListNextStages_FullMethodName = "/tackfree.workflow.v1.StageService/ListNextStages"
+	StageService_PromisePiece_FullMethodName   = "/tackfree.workflow.v1.StageService/PromisePiece"
+	StageService_FinishStage_FullMethodName    = "/tackfree.workflow.v1.StageService/FinishStage"
+	StageService_SendBackStage_FullMethodName  = "/tackfree.workflow.v1.StageService/SendBackStage"
+	StageService_GetStage_FullMethodName       = "/tackfree.workflow.v1.StageService/GetStage"
+	StageService_ListStages_FullMethodName     = "/tackfree.workflow.v1.StageService/ListStages"
 )
 
 // StageServiceClient is the client API for StageService service.
@@ -37,12 +41,30 @@ type StageServiceClient interface {
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED, PART_UNKNOWN, ROUTE_NOT_FOUND,
 	// ROUTE_MISSING, ROUTES_DISAGREE, ROUTES_GO_ROUND, PLAN_TOO_LARGE.
 	PlanStages(ctx context.Context, in *PlanStagesRequest, opts ...grpc.CallOption) (*PlanStagesResponse, error)
-	// Gives a stage to a person, or takes it back. Refused: SKILL_MISSING, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK.
+	// Gives a stage to a person, alone or beside who has it, or takes it back from all.
+	// Refused: SKILL_MISSING, PERSON_INACTIVE, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK (not when somebody comes beside),
+	// TOO_MANY_HANDS, PIECE_SCRAPPED.
 	AssignStage(ctx context.Context, in *AssignStageRequest, opts ...grpc.CallOption) (*AssignStageResponse, error)
+	// Gives a stage from one person to another in the middle of it: the one's clock there ends
+	// at that instant and, if asked, the other's begins.
+	// Refused: NOT_ON_STAGE, SKILL_MISSING, PERSON_INACTIVE, STAGE_FINISHED, and as ClockOff and ClockOn.
+	HandOverStage(ctx context.Context, in *HandOverStageRequest, opts ...grpc.CallOption) (*HandOverStageResponse, error)
+	// Gives a person the stage that is best done next, or the one that is named if they may
+	// have it. Two who ask at once get two stages.
+	// Refused: NOTHING_TO_CLAIM (says what would make it possible), PERSON_INACTIVE, STATION_NOT_FOUND,
+	// and of a named one STAGE_NOT_READY, STAGE_OF_ANOTHER, SKILL_MISSING, PART_NOT_READY, PART_AWAY.
+	ClaimStage(ctx context.Context, in *ClaimStageRequest, opts ...grpc.CallOption) (*ClaimStageResponse, error)
+	// What a person could do next, the best first, with why.
+	// Refused: PERSON_NOT_FOUND, STATION_NOT_FOUND.
+	ListNextStages(ctx context.Context, in *ListNextStagesRequest, opts ...grpc.CallOption) (*ListNextStagesResponse, error)
+	// Says until when a piece is promised and what it is worth: what waits for it.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, CURRENCY_NOT_THE_SHOPS.
+	PromisePiece(ctx context.Context, in *PromisePieceRequest, opts ...grpc.CallOption) (*PromisePieceResponse, error)
 	// What it leaves wet begins to dry. A stage that nobody worked on must have been able to
 	// start. Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK,
 	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK, LEAD_UNTESTED, LEAD_PRESENT, ZONE_NOT_FOUND, OUT_OF_RANGE, and unless
-	// overridden PART_NOT_READY, WOOD_TOO_WET and UNFIT_FOR_COATING.
+	// overridden PART_NOT_READY, WOOD_TOO_WET and UNFIT_FOR_COATING. An inspection is finished by
+	// what was found: INSPECTION_DUE.
 	FinishStage(ctx context.Context, in *FinishStageRequest, opts ...grpc.CallOption) (*FinishStageResponse, error)
 	// Opens a finished stage again, and every finished stage that built on it: from now
 	// on their labour and material are rework.
@@ -77,6 +99,46 @@ func (c *stageServiceClient) AssignStage(ctx context.Context, in *AssignStageReq
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(AssignStageResponse)
 	err := c.cc.Invoke(ctx, StageService_AssignStage_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *stageServiceClient) HandOverStage(ctx context.Context, in *HandOverStageRequest, opts ...grpc.CallOption) (*HandOverStageResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(HandOverStageResponse)
+	err := c.cc.Invoke(ctx, StageService_HandOverStage_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *stageServiceClient) ClaimStage(ctx context.Context, in *ClaimStageRequest, opts ...grpc.CallOption) (*ClaimStageResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ClaimStageResponse)
+	err := c.cc.Invoke(ctx, StageService_ClaimStage_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *stageServiceClient) ListNextStages(ctx context.Context, in *ListNextStagesRequest, opts ...grpc.CallOption) (*ListNextStagesResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListNextStagesResponse)
+	err := c.cc.Invoke(ctx, StageService_ListNextStages_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *stageServiceClient) PromisePiece(ctx context.Context, in *PromisePieceRequest, opts ...grpc.CallOption) (*PromisePieceResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(PromisePieceResponse)
+	err := c.cc.Invoke(ctx, StageService_PromisePiece_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -133,12 +195,30 @@ type StageServiceServer interface {
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED, PART_UNKNOWN, ROUTE_NOT_FOUND,
 	// ROUTE_MISSING, ROUTES_DISAGREE, ROUTES_GO_ROUND, PLAN_TOO_LARGE.
 	PlanStages(context.Context, *PlanStagesRequest) (*PlanStagesResponse, error)
-	// Gives a stage to a person, or takes it back. Refused: SKILL_MISSING, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK.
+	// Gives a stage to a person, alone or beside who has it, or takes it back from all.
+	// Refused: SKILL_MISSING, PERSON_INACTIVE, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK (not when somebody comes beside),
+	// TOO_MANY_HANDS, PIECE_SCRAPPED.
 	AssignStage(context.Context, *AssignStageRequest) (*AssignStageResponse, error)
+	// Gives a stage from one person to another in the middle of it: the one's clock there ends
+	// at that instant and, if asked, the other's begins.
+	// Refused: NOT_ON_STAGE, SKILL_MISSING, PERSON_INACTIVE, STAGE_FINISHED, and as ClockOff and ClockOn.
+	HandOverStage(context.Context, *HandOverStageRequest) (*HandOverStageResponse, error)
+	// Gives a person the stage that is best done next, or the one that is named if they may
+	// have it. Two who ask at once get two stages.
+	// Refused: NOTHING_TO_CLAIM (says what would make it possible), PERSON_INACTIVE, STATION_NOT_FOUND,
+	// and of a named one STAGE_NOT_READY, STAGE_OF_ANOTHER, SKILL_MISSING, PART_NOT_READY, PART_AWAY.
+	ClaimStage(context.Context, *ClaimStageRequest) (*ClaimStageResponse, error)
+	// What a person could do next, the best first, with why.
+	// Refused: PERSON_NOT_FOUND, STATION_NOT_FOUND.
+	ListNextStages(context.Context, *ListNextStagesRequest) (*ListNextStagesResponse, error)
+	// Says until when a piece is promised and what it is worth: what waits for it.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, CURRENCY_NOT_THE_SHOPS.
+	PromisePiece(context.Context, *PromisePieceRequest) (*PromisePieceResponse, error)
 	// What it leaves wet begins to dry. A stage that nobody worked on must have been able to
 	// start. Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK,
 	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK, LEAD_UNTESTED, LEAD_PRESENT, ZONE_NOT_FOUND, OUT_OF_RANGE, and unless
-	// overridden PART_NOT_READY, WOOD_TOO_WET and UNFIT_FOR_COATING.
+	// overridden PART_NOT_READY, WOOD_TOO_WET and UNFIT_FOR_COATING. An inspection is finished by
+	// what was found: INSPECTION_DUE.
 	FinishStage(context.Context, *FinishStageRequest) (*FinishStageResponse, error)
 	// Opens a finished stage again, and every finished stage that built on it: from now
 	// on their labour and material are rework.
@@ -164,6 +244,18 @@ func (UnimplementedStageServiceServer) PlanStages(context.Context, *PlanStagesRe
 }
 func (UnimplementedStageServiceServer) AssignStage(context.Context, *AssignStageRequest) (*AssignStageResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method AssignStage not implemented")
+}
+func (UnimplementedStageServiceServer) HandOverStage(context.Context, *HandOverStageRequest) (*HandOverStageResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method HandOverStage not implemented")
+}
+func (UnimplementedStageServiceServer) ClaimStage(context.Context, *ClaimStageRequest) (*ClaimStageResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ClaimStage not implemented")
+}
+func (UnimplementedStageServiceServer) ListNextStages(context.Context, *ListNextStagesRequest) (*ListNextStagesResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListNextStages not implemented")
+}
+func (UnimplementedStageServiceServer) PromisePiece(context.Context, *PromisePieceRequest) (*PromisePieceResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method PromisePiece not implemented")
 }
 func (UnimplementedStageServiceServer) FinishStage(context.Context, *FinishStageRequest) (*FinishStageResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method FinishStage not implemented")
@@ -230,6 +322,78 @@ func _StageService_AssignStage_Handler(srv interface{}, ctx context.Context, dec
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
 		return srv.(StageServiceServer).AssignStage(ctx, req.(*AssignStageRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _StageService_HandOverStage_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(HandOverStageRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(StageServiceServer).HandOverStage(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: StageService_HandOverStage_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(StageServiceServer).HandOverStage(ctx, req.(*HandOverStageRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _StageService_ClaimStage_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ClaimStageRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(StageServiceServer).ClaimStage(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: StageService_ClaimStage_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(StageServiceServer).ClaimStage(ctx, req.(*ClaimStageRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _StageService_ListNextStages_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListNextStagesRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(StageServiceServer).ListNextStages(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: StageService_ListNextStages_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(StageServiceServer).ListNextStages(ctx, req.(*ListNextStagesRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _StageService_PromisePiece_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(PromisePieceRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(StageServiceServer).PromisePiece(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: StageService_PromisePiece_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(StageServiceServer).PromisePiece(ctx, req.(*PromisePieceRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -320,6 +484,22 @@ var StageService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "AssignStage",
 			Handler:    _StageService_AssignStage_Handler,
+		},
+		{
+			MethodName: "HandOverStage",
+			Handler:    _StageService_HandOverStage_Handler,
+		},
+		{
+			MethodName: "ClaimStage",
+			Handler:    _StageService_ClaimStage_Handler,
+		},
+		{
+			MethodName: "ListNextStages",
+			Handler:    _StageService_ListNextStages_Handler,
+		},
+		{
+			MethodName: "PromisePiece",
+			Handler:    _StageService_PromisePiece_Handler,
 		},
 		{
 			MethodName: "FinishStage",

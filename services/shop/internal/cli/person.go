@@ -28,7 +28,7 @@ type addPersonCmd struct {
 
 func (c *addPersonCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		resp, err := shop.People.AddPerson(e.ctx, &workflowv1.AddPersonRequest{RequestId: c.request(), DisplayName: c.Name, Skills: c.Skill})
+		resp, err := shop.People.AddPerson(e.ctx, &workflowv1.AddPersonRequest{RequestId: c.request(), DisplayName: c.Name, Skills: client.Skills(c.Skill)})
 		if err != nil {
 			return err
 		}
@@ -83,7 +83,7 @@ func (c *changePersonCmd) change(who string) *workflowv1.UpdatePersonRequest {
 		r.UpdateMask.Paths = append(r.UpdateMask.Paths, "display_name")
 	}
 	if c.Skill != nil {
-		r.Person.Skills = slices.DeleteFunc(slices.Clone(c.Skill), func(s string) bool { return s == "" })
+		r.Person.Skills = client.Skills(slices.DeleteFunc(slices.Clone(c.Skill), func(s string) bool { return s == "" }))
 		r.UpdateMask.Paths = append(r.UpdateMask.Paths, "skills")
 	}
 	return r
@@ -104,7 +104,7 @@ func (c *listPeopleCmd) Run(e *env) error {
 func printPeople(e *env, people []*workflowv1.Person) error {
 	t := &report.Table{Headings: []string{"name", "skills"}}
 	for _, p := range people {
-		t.Add(p.DisplayName, strings.Join(p.Skills, ", "))
+		t.Add(p.DisplayName, strings.Join(client.SkillWords(p.Skills), ", "))
 	}
 	return t.Print(e.out)
 }

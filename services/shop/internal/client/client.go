@@ -26,19 +26,26 @@ var Producers = Names[:4]
 
 // Shop is a client of every service.
 type Shop struct {
-	Intake    intakev1.IntakeServiceClient
-	People    workflowv1.PeopleServiceClient
-	Routes    workflowv1.RouteServiceClient
-	Stages    workflowv1.StageServiceClient
-	Clocks    workflowv1.ClockServiceClient
-	Finish    workflowv1.FinishServiceClient
-	Climate   workflowv1.ClimateServiceClient
-	Tests     workflowv1.PartTestServiceClient
-	Materials materialsv1.MaterialsServiceClient
-	Sales     salesv1.SalesServiceClient
-	Costing   costingv1.CostingServiceClient
-	Rates     costingv1.PayRateServiceClient
-	Books     costingv1.BooksServiceClient
+	Intake      intakev1.IntakeServiceClient
+	People      workflowv1.PeopleServiceClient
+	Routes      workflowv1.RouteServiceClient
+	Stages      workflowv1.StageServiceClient
+	Clocks      workflowv1.ClockServiceClient
+	Finish      workflowv1.FinishServiceClient
+	Climate     workflowv1.ClimateServiceClient
+	Tests       workflowv1.PartTestServiceClient
+	Stations    workflowv1.StationServiceClient
+	Reviews     workflowv1.ClockReviewServiceClient
+	Inspections workflowv1.InspectionServiceClient
+	Outside     workflowv1.OutsideWorkServiceClient
+	Batches     workflowv1.BatchServiceClient
+	Floor       workflowv1.FloorServiceClient
+	Materials   materialsv1.MaterialsServiceClient
+	Sales       salesv1.SalesServiceClient
+	Costing     costingv1.CostingServiceClient
+	Rates       costingv1.PayRateServiceClient
+	Books       costingv1.BooksServiceClient
+	Payroll     costingv1.PayrollServiceClient
 	// Logs are the producers' event logs.
 	Logs map[string]eventsv1.EventLogServiceClient
 
@@ -88,7 +95,11 @@ func over(c map[string]grpc.ClientConnInterface) *Shop {
 		People: workflowv1.NewPeopleServiceClient(c["workflow"]), Routes: workflowv1.NewRouteServiceClient(c["workflow"]),
 		Stages: workflowv1.NewStageServiceClient(c["workflow"]), Clocks: workflowv1.NewClockServiceClient(c["workflow"]),
 		Finish: workflowv1.NewFinishServiceClient(c["workflow"]), Climate: workflowv1.NewClimateServiceClient(c["workflow"]),
-		Tests:     workflowv1.NewPartTestServiceClient(c["workflow"]),
+		Tests:    workflowv1.NewPartTestServiceClient(c["workflow"]),
+		Stations: workflowv1.NewStationServiceClient(c["workflow"]), Reviews: workflowv1.NewClockReviewServiceClient(c["workflow"]),
+		Inspections: workflowv1.NewInspectionServiceClient(c["workflow"]), Outside: workflowv1.NewOutsideWorkServiceClient(c["workflow"]),
+		Batches: workflowv1.NewBatchServiceClient(c["workflow"]), Floor: workflowv1.NewFloorServiceClient(c["workflow"]),
+		Payroll:   costingv1.NewPayrollServiceClient(c["costing"]),
 		Materials: materialsv1.NewMaterialsServiceClient(c["materials"]), Sales: salesv1.NewSalesServiceClient(c["sales"]),
 		Costing: costingv1.NewCostingServiceClient(c["costing"]), Rates: costingv1.NewPayRateServiceClient(c["costing"]),
 		Books: costingv1.NewBooksServiceClient(c["costing"]),

@@ -14,12 +14,13 @@ import (
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/shop/internal/client"
 )
 
 // addPerson adds somebody and says what their hours cost.
 func (p *player) addPerson(person Person) command {
 	return command{by: p.owner(), text: fmt.Sprintf("%s joins the shop", person.Name), run: func(p *player) error {
-		r, err := p.shop.People.AddPerson(p.ctx, &workflowv1.AddPersonRequest{RequestId: newRequest(), DisplayName: person.Name, Skills: person.Skills})
+		r, err := p.shop.People.AddPerson(p.ctx, &workflowv1.AddPersonRequest{RequestId: newRequest(), DisplayName: person.Name, Skills: client.Skills(person.Skills)})
 		if err != nil {
 			return err
 		}
@@ -40,7 +41,7 @@ func learn(s *Learn) (string, run) {
 			return err
 		}
 		change := proto.CloneOf(p.people[s.Who])
-		change.Skills = append(change.Skills, s.Skill)
+		change.Skills = append(change.Skills, client.Skills([]string{s.Skill})...)
 		resp, err := p.shop.People.UpdatePerson(p.ctx, &workflowv1.UpdatePersonRequest{
 			RequestId: newRequest(), Person: change, UpdateMask: &fieldmaskpb.FieldMask{Paths: []string{"skills"}}})
 		if err != nil {

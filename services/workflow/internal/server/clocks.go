@@ -4,12 +4,12 @@ import (
 	"context"
 	"time"
 
+	"google.golang.org/protobuf/types/known/timestamppb"
+
 	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
-	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
-	eventsv1 "tackfree/proto/tackfree/events/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
@@ -19,187 +19,107 @@ import (
 // to read under lock, one to write and commit.
 func (s *Server) ClockOn(ctx context.Context, r *workflowv1.ClockOnRequest) (*workflowv1.ClockOnResponse, error) {
 	now := s.Shop.Now()
-	at, err := s.Shop.Instant("start_time", r.StartTime)
+	b, err := s.decodeBegin(ctx, r, "start_time", r.StartTime)
 	if err != nil {
 		return nil, err
 	}
-	person, err := id.One("person", r.Person, "people")
-	if err != nil {
-		return nil, err
-	}
-	piece, stage, err := stageName("stage", r.Stage)
-	if err != nil {
-		return nil, err
-	}
-	start := workflow.Start{Entry: id.New(), At: at.In(s.Shop.Zone), Actor: caller.Of(ctx).Actor, Read: r.AcknowledgedCautions, Override: r.OverrideReason}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.ClockOnResponse, error) {
-		st := store.New(tx)
-		facts, err := startFacts(ctx, st, person, piece, stage, at)
+		begun, err := s.begin(ctx, tx, b, now)
 		if err != nil {
 			return nil, err
 		}
-		s.local(facts.Other)
-		started, err := workflow.ClockOn(facts, start)
-		if err != nil {
-			return nil, err
-		}
-		if err := saveStart(ctx, st, started, now); err != nil {
-			return nil, err
-		}
-		facts.Piece.Version++
-		if err := st.UpdatePiece(ctx, facts.Piece); err != nil {
-			return nil, err
-		}
-		return &workflowv1.ClockOnResponse{ClockEntry: encodeEntry(started.Entry)}, s.note(ctx, tx, facts.Piece, at, now, clockedOn(started))
+		return &workflowv1.ClockOnResponse{ClockEntry: begun[0], ClockEntries: begun}, nil
 	})
-}
-
-// startFacts reads what a clock-on is decided from: in one round trip, and for a stage that
-// lays a coat in another the air there.
-func startFacts(ctx context.Context, st store.Store, person, piece, stage id.ID, at time.Time) (workflow.Facts, error) {
-	facts, err := st.ClockOnFacts(ctx, person, piece, stage, at, time.Time{})
-	if err != nil {
-		return facts, err
-	}
-	facts.Ground.Air, err = airFor(ctx, st, facts.Stage, at)
-	return facts, err
-}
-
-// airFor reads the air in which a stage lays a coat, as it was last read before an instant,
-// which may be long past; nil for one that lays none.
-func airFor(ctx context.Context, st store.Store, stage workflow.Stage, at time.Time) (*workflow.Air, error) {
-	if stage.Coating == nil {
-		return nil, nil
-	}
-	return st.LastAir(ctx, stage.Zone, at)
-}
-
-// saveStart writes the entry, and what the person now has read.
-func saveStart(ctx context.Context, st store.Store, started workflow.Started, now time.Time) error {
-	if err := st.InsertEntry(ctx, started.Entry); err != nil || len(started.Read) == 0 {
-		return err
-	}
-	return st.SaveRead(ctx, started.Entry, started.AllRead, now)
-}
-
-func clockedOn(s workflow.Started) *eventsv1.ClockedOn {
-	return &eventsv1.ClockedOn{Span: span(s.Entry), OverrideReason: s.Override, Overridden: s.Overridden, AcknowledgedCautions: s.Read}
 }
 
 // ClockOff implements ClockService.
 func (s *Server) ClockOff(ctx context.Context, r *workflowv1.ClockOffRequest) (*workflowv1.ClockOffResponse, error) {
 	now := s.Shop.Now()
-	at, err := s.Shop.Instant("end_time", r.EndTime)
-	if err != nil {
-		return nil, err
-	}
-	person, err := id.One("person", r.Person, "people")
+	person, at, err := s.decodeEnd(r.Person, "end_time", r.EndTime)
 	if err != nil {
 		return nil, err
 	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.ClockOffResponse, error) {
-		st := store.New(tx)
-		entry, piece, err := st.LockOpen(ctx, person)
+		ended, err := s.end(ctx, tx, end{person: person, at: at}, now)
 		if err != nil {
 			return nil, err
 		}
-		s.local(&entry)
-		if err := entry.ClockOff(at.In(s.Shop.Zone)); err != nil {
-			return nil, err
-		}
-		if err := st.EndEntry(ctx, entry); err != nil {
-			return nil, err
-		}
-		piece.Version++
-		if err := st.UpdatePiece(ctx, piece); err != nil {
-			return nil, err
-		}
-		return &workflowv1.ClockOffResponse{ClockEntry: encodeEntry(entry)},
-			s.note(ctx, tx, piece, at, now, &eventsv1.ClockedOff{Span: span(entry)})
+		return &workflowv1.ClockOffResponse{ClockEntry: ended[0], ClockEntries: ended}, nil
 	})
 }
 
-// RecordClockEntry implements ClockService.
-func (s *Server) RecordClockEntry(ctx context.Context, r *workflowv1.RecordClockEntryRequest) (*workflowv1.RecordClockEntryResponse, error) {
+// SwitchClock implements ClockService.
+func (s *Server) SwitchClock(ctx context.Context, r *workflowv1.SwitchClockRequest) (*workflowv1.SwitchClockResponse, error) {
 	now := s.Shop.Now()
-	start, err := s.Shop.Instant("start_time", r.StartTime)
+	b, err := s.decodeBegin(ctx, r, "switch_time", r.SwitchTime)
 	if err != nil {
 		return nil, err
 	}
-	end, err := s.Shop.Instant("end_time", r.EndTime)
-	if err != nil {
-		return nil, err
-	}
-	person, err := id.One("person", r.Person, "people")
-	if err != nil {
-		return nil, err
-	}
-	piece, stage, err := stageName("stage", r.Stage)
-	if err != nil {
-		return nil, err
-	}
-	entryID := id.New()
-	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.RecordClockEntryResponse, error) {
-		st := store.New(tx)
-		facts, err := st.ClockOnFacts(ctx, person, piece, stage, start, end)
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.SwitchClockResponse, error) {
+		also, err := b.pieces(ctx, store.New(tx))
 		if err != nil {
 			return nil, err
 		}
-		s.local(facts.Other)
-		entry, err := workflow.Record(facts, entryID, start.In(s.Shop.Zone), end.In(s.Shop.Zone), caller.Of(ctx).Actor, r.Reason)
+		ended, err := s.end(ctx, tx, end{person: b.person, at: b.at, also: also}, now)
 		if err != nil {
 			return nil, err
 		}
-		if err := st.InsertEntry(ctx, entry); err != nil {
-			return nil, err
-		}
-		if err := relearnLabour(ctx, st, piece, stage); err != nil {
-			return nil, err
-		}
-		facts.Piece.Version++
-		if err := st.UpdatePiece(ctx, facts.Piece); err != nil {
-			return nil, err
-		}
-		return &workflowv1.RecordClockEntryResponse{ClockEntry: encodeEntry(entry)},
-			s.note(ctx, tx, facts.Piece, now, now, &eventsv1.ClockEntryCorrected{After: span(entry), Reason: r.Reason})
+		begun, err := s.begin(ctx, tx, b, now)
+		return &workflowv1.SwitchClockResponse{Ended: ended, Begun: begun}, err
 	})
 }
 
-// ListClockEntries implements ClockService.
-func (s *Server) ListClockEntries(ctx context.Context, r *workflowv1.ListClockEntriesRequest) (*workflowv1.ListClockEntriesResponse, error) {
-	filter, err := readFilter(r)
+// PauseClock implements ClockService.
+func (s *Server) PauseClock(ctx context.Context, r *workflowv1.PauseClockRequest) (*workflowv1.PauseClockResponse, error) {
+	now := s.Shop.Now()
+	person, at, err := s.decodeEnd(r.Person, "pause_time", r.PauseTime)
 	if err != nil {
 		return nil, err
 	}
-	var after store.Mark
-	if err := page.Read(r.PageToken, &after); err != nil {
-		return nil, err
-	}
-	size := page.Size(r.PageSize)
-	var entries []workflow.Entry
-	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
-		entries, err = store.New(q).Entries(ctx, filter, after, size)
-		return err
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.PauseClockResponse, error) {
+		ended, err := s.end(ctx, tx, end{person: person, at: at, pause: true}, now)
+		return &workflowv1.PauseClockResponse{ClockEntries: ended}, err
 	})
-	if err != nil {
-		return nil, err
-	}
-	out := &workflowv1.ListClockEntriesResponse{
-		NextPageToken: page.Next(entries, size, func(e workflow.Entry) any { return store.Mark{Start: e.Start, ID: e.ID} })}
-	for _, e := range entries {
-		out.ClockEntries = append(out.ClockEntries, encodeEntry(e))
-	}
-	return out, nil
 }
 
-func readFilter(r *workflowv1.ListClockEntriesRequest) (f store.Filter, err error) {
-	if r.Person != "" {
-		if f.Person, err = id.One("person", r.Person, "people"); err != nil {
-			return f, err
+// ResumeClock implements ClockService.
+func (s *Server) ResumeClock(ctx context.Context, r *workflowv1.ResumeClockRequest) (*workflowv1.ResumeClockResponse, error) {
+	now := s.Shop.Now()
+	person, at, err := s.decodeEnd(r.Person, "resume_time", r.ResumeTime)
+	if err != nil {
+		return nil, err
+	}
+	b := begin{person: person, at: at, actor: caller.Of(ctx).Actor, override: r.OverrideReason}
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.ResumeClockResponse, error) {
+		last, err := s.paused(ctx, store.New(tx), person)
+		if err != nil {
+			return nil, err
 		}
+		b.target, b.station = targetOf(last), last.StationWord
+		begun, err := s.begin(ctx, tx, b, now)
+		return &workflowv1.ResumeClockResponse{ClockEntries: begun}, err
+	})
+}
+
+// paused reads what a person paused from. Fault: NOT_PAUSED.
+func (s *Server) paused(ctx context.Context, st store.Store, person id.ID) (workflow.Entry, error) {
+	p, _, err := st.LockHands(ctx, person, time.Time{}, time.Time{})
+	if err != nil {
+		return workflow.Entry{}, err
 	}
-	if r.Piece != "" {
-		f.Piece, err = id.One("piece", r.Piece, "pieces")
+	last, _, err := st.LastEntry(ctx, person)
+	if err != nil {
+		return last, err
 	}
-	return f, err
+	s.local(&last)
+	return last, last.Resume(p)
+}
+
+// decodeEnd reads who, and when.
+func (s *Server) decodeEnd(name, field string, ts *timestamppb.Timestamp) (person id.ID, at time.Time, err error) {
+	if at, err = s.Shop.Instant(field, ts); err != nil {
+		return person, at, err
+	}
+	person, err = id.One("person", name, "people")
+	return person, at.In(s.Shop.Zone), err
 }

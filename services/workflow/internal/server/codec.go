@@ -43,7 +43,7 @@ func encodeStage(p *workflow.Plan, s workflow.Stage, now time.Time) *workflowv1.
 	state, wait := p.State(s, now)
 	out := &workflowv1.Stage{
 		Name: id.Name("pieces", s.Piece, "stages", s.ID), Key: s.Key, Kind: s.Kind, PartLabel: s.PartLabel,
-		State: stageStates[state], AssigneeName: s.AssignedTo, Pass: s.Pass(), Skill: s.Skill,
+		State: stageStates[state], AssigneeName: s.AssignedTo, Pass: s.Pass(), Skill: s.Skill, SkillLevel: s.SkillLevel, OnTheClock: p.OnIt[s.ID],
 		AttendedMinutes: toMinutes(s.Attended), UnattendedMinutes: toMinutes(s.Unattended),
 		FinishTime: wire.ToInstant(s.FinishedAt), WindowCloseTime: wire.ToInstant(wait.Closes),
 		Grit: s.Grit, ProductName: s.ProductName, Station: s.Station, Cautions: encodeCautions(s.Cautions), Why: s.Why, Needs: dryStates[s.Needs],
@@ -63,30 +63,16 @@ func encodeStage(p *workflow.Plan, s workflow.Stage, now time.Time) *workflowv1.
 	if s.Assignee != id.Nil {
 		out.Assignee = id.Name("people", s.Assignee)
 	}
+	for _, h := range s.Helpers {
+		out.Helpers, out.HelperNames = append(out.Helpers, id.Name("people", h.ID)), append(out.HelperNames, h.Name)
+	}
+	if s.Batch != id.Nil {
+		out.Batch = id.Name("batches", s.Batch)
+	}
 	for _, before := range s.After {
 		out.After = append(out.After, id.Name("pieces", s.Piece, "stages", before))
 	}
 	return out
-}
-
-func encodeEntry(e workflow.Entry) *workflowv1.ClockEntry {
-	out := &workflowv1.ClockEntry{
-		Name: id.Name("clockEntries", e.ID), Person: id.Name("people", e.Person), PersonName: e.PersonName,
-		Stage: id.Name("pieces", e.Piece, "stages", e.Stage), StageKind: e.StageKind, Pass: e.Pass,
-		StartTime: wire.ToInstant(e.Start), EndTime: wire.ToInstant(e.End),
-		Superseded: e.Superseded, Actor: e.Actor, Reason: e.Reason, PieceTag: e.PieceTag,
-	}
-	if e.Corrects != id.Nil {
-		out.Corrects = id.Name("clockEntries", e.Corrects)
-	}
-	return out
-}
-
-func span(e workflow.Entry) *eventsv1.ClockSpan {
-	return &eventsv1.ClockSpan{
-		EntryId: e.ID.String(), PersonId: e.Person.String(), PersonName: e.PersonName, StageId: e.Stage.String(),
-		StageKey: e.StageKey, StageKind: e.StageKind, PartLabel: e.PartLabel, Pass: e.Pass, Start: wire.ToInstant(e.Start), End: wire.ToInstant(e.End),
-	}
 }
 
 func stagesPlanned(stages []workflow.Stage) *eventsv1.StagesPlanned {
@@ -108,6 +94,9 @@ func stageAssigned(s workflow.Stage) *eventsv1.StageAssigned {
 	e := &eventsv1.StageAssigned{StageId: s.ID.String(), Kind: s.Kind, PersonName: s.AssignedTo}
 	if s.Assignee != id.Nil {
 		e.PersonId = s.Assignee.String()
+	}
+	for _, h := range s.Helpers {
+		e.HelperIds, e.HelperNames = append(e.HelperIds, h.ID.String()), append(e.HelperNames, h.Name)
 	}
 	return e
 }

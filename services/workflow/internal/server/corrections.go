@@ -1,11 +1,12 @@
 package server
 
 import (
-	"bytes"
 	"context"
+	"slices"
 	"time"
 
 	"tackfree/pkg/caller"
+	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/pg"
@@ -26,22 +27,23 @@ func (s *Server) CorrectClockEntry(ctx context.Context, r *workflowv1.CorrectClo
 	if err != nil {
 		return nil, err
 	}
-	c.entry, c.newID, c.actor, c.reason = entryID, id.New(), caller.Of(ctx).Actor, r.Reason
+	c.entry, c.actor, c.reason = entryID, caller.Of(ctx).Actor, r.Reason
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.CorrectClockEntryResponse, error) {
-		replaced, err := s.correct(ctx, tx, c, now)
-		if err != nil || replaced == nil {
+		fresh, err := s.correct(ctx, tx, c, now)
+		if err != nil || len(fresh) == 0 {
 			return &workflowv1.CorrectClockEntryResponse{}, err
 		}
-		return &workflowv1.CorrectClockEntryResponse{ClockEntry: encodeEntry(*replaced)}, nil
+		out := encodeEntries(fresh)
+		return &workflowv1.CorrectClockEntryResponse{ClockEntry: out[0], ClockEntries: out}, nil
 	})
 }
 
 // correction is a correction as it was asked for.
 type correction struct {
-	entry, newID  id.ID
+	entry         id.ID
 	void          bool
 	start, end    time.Time
-	piece, stage  id.ID // id.Nil: as it was
+	target        target // its zero: as it was
 	actor, reason string
 }
 
@@ -62,133 +64,171 @@ func (s *Server) decodeCorrection(r *workflowv1.CorrectClockEntryRequest) (c cor
 		}
 		c.end = c.end.In(s.Shop.Zone)
 	}
-	if n.Stage != "" {
-		c.piece, c.stage, err = stageName("replacement.stage", n.Stage)
+	switch {
+	case n.Stage != "" && n.Indirect != "":
+		return c, fault.New(fault.Invalid, "TARGET_MISSING", "Name a stage, or what belongs to no piece, not both.").At("replacement.stage")
+	case n.Stage != "":
+		c.target.piece, c.target.stage, err = stageName("replacement.stage", n.Stage)
 	}
+	c.target.indirect = n.Indirect
 	return c, err
 }
 
-// correct replaces the entry, or takes it away, and tells each piece it concerns.
-func (s *Server) correct(ctx context.Context, tx *pg.Tx, c correction, now time.Time) (*workflow.Entry, error) {
+// correct replaces the stretch that the entry is, or is part of, or takes it away, and tells
+// what it concerns; it gives the entries that are new.
+func (s *Server) correct(ctx context.Context, tx *pg.Tx, c correction, now time.Time) ([]workflow.Entry, error) {
 	st := store.New(tx)
-	before, pieces, err := lockEntry(ctx, st, c)
+	old, h, err := lockStretch(ctx, st, c)
 	if err != nil {
 		return nil, err
 	}
-	s.local(&before)
+	for i := range old {
+		s.local(&old[i])
+	}
 	if c.void {
-		if err := before.Void(); err != nil {
+		if err := workflow.Void(old); err != nil {
 			return nil, err
 		}
-		e := &eventsv1.ClockEntryCorrected{Before: span(before), Reason: c.reason}
-		return nil, s.saveCorrection(ctx, tx, before, nil, pieces, now, e)
+		return nil, s.saveCorrection(ctx, tx, &h, old, nil, c.reason, now)
 	}
-	change, err := readChange(ctx, st, c, before, pieces)
+	fresh, err := s.replace(ctx, st, old, c, h.pieces)
 	if err != nil {
 		return nil, err
 	}
-	after, err := s.replace(ctx, st, &before, c, change)
-	if err != nil {
-		return nil, err
-	}
-	e := &eventsv1.ClockEntryCorrected{Before: span(before), After: span(after), Reason: c.reason}
-	return &after, s.saveCorrection(ctx, tx, before, &after, pieces, now, e)
+	return fresh, s.saveCorrection(ctx, tx, &h, old, fresh, c.reason, now)
 }
 
-// replace makes the entry that replaces another, at times at which there is no third.
-func (s *Server) replace(ctx context.Context, st store.Store, before *workflow.Entry, c correction, change workflow.Change) (workflow.Entry, error) {
-	after, err := before.Correct(change, c.newID, c.actor, c.reason)
+// replace makes the entries that replace those of a stretch, at times at which there is no
+// other.
+func (s *Server) replace(ctx context.Context, st store.Store, old []workflow.Entry, c correction, pieces map[id.ID]workflow.Piece) ([]workflow.Entry, error) {
+	change, err := readChange(ctx, st, c, old[0], pieces)
 	if err != nil {
-		return after, err
+		return nil, err
 	}
-	other, err := st.Beside(ctx, after)
+	fresh, err := workflow.Correct(old, change, id.New, c.actor, c.reason)
 	if err != nil {
-		return after, err
+		return nil, err
+	}
+	other, err := st.Beside(ctx, old[0].Person, fresh[0].Start, fresh[len(fresh)-1].End, idsOf(old)...)
+	if err != nil {
+		return nil, err
 	}
 	s.local(other)
-	return after, after.Beside(other)
+	return fresh, fresh[0].Beside(other)
 }
 
-// readChange reads what a change is decided from.
-func readChange(ctx context.Context, st store.Store, c correction, before workflow.Entry, pieces map[id.ID]workflow.Piece) (change workflow.Change, err error) {
-	if c.stage == id.Nil {
-		c.piece, c.stage = before.Piece, before.Stage
+func idsOf(entries []workflow.Entry) []id.ID {
+	out := make([]id.ID, len(entries))
+	for i, e := range entries {
+		out[i] = e.ID
 	}
-	change = workflow.Change{Start: c.start, End: c.end, Piece: pieces[c.piece]}
-	if change.Stage, err = st.Stage(ctx, c.piece, c.stage); err != nil {
-		return change, err
+	return out
+}
+
+// readChange reads what a change is decided from. What no target is named for stays on what it
+// was.
+func readChange(ctx context.Context, st store.Store, c correction, before workflow.Entry, pieces map[id.ID]workflow.Piece) (change workflow.Change, err error) {
+	t := c.target
+	if t == (target{}) {
+		t = target{piece: before.Piece, stage: before.Stage, indirect: before.Indirect}
+	}
+	change = workflow.Change{Start: c.start, End: c.end, Piece: pieces[t.piece], Indirect: t.indirect}
+	if t.stage != id.Nil {
+		if change.Stage, err = st.Stage(ctx, t.piece, t.stage); err != nil {
+			return change, err
+		}
 	}
 	change.Person, err = st.Person(ctx, before.Person)
 	return change, err
 }
 
-// lockEntry locks the entry's person, then the pieces it is and will be on, by id.
-func lockEntry(ctx context.Context, st store.Store, c correction) (workflow.Entry, map[id.ID]workflow.Piece, error) {
+// lockStretch locks the person of an entry, then the pieces that it and what it is part of are
+// and will be on; it reads the entries of the stretch.
+func lockStretch(ctx context.Context, st store.Store, c correction) ([]workflow.Entry, heads, error) {
 	found, err := st.Entry(ctx, c.entry)
 	if err != nil {
-		return found, nil, err
+		return nil, heads{}, err
 	}
 	if err := st.LockPerson(ctx, found.Person); err != nil {
-		return found, nil, err
+		return nil, heads{}, err
 	}
-	order := []id.ID{found.Piece}
-	if c.piece != id.Nil && c.piece != found.Piece {
-		order = append(order, c.piece)
-		if bytes.Compare(c.piece[:], found.Piece[:]) < 0 {
-			order[0], order[1] = order[1], order[0]
+	old, err := stretchOf(ctx, st, c.entry)
+	if err != nil {
+		return nil, heads{}, err
+	}
+	var ids []id.ID
+	for _, piece := range append(piecesOf(old), c.target.piece) {
+		if piece != id.Nil && !slices.Contains(ids, piece) {
+			ids = append(ids, piece)
 		}
 	}
-	pieces := map[id.ID]workflow.Piece{}
-	for _, i := range order {
-		if pieces[i], err = st.Piece(ctx, i); err != nil {
-			return found, nil, err
-		}
-	}
-	entry, err := st.Entry(ctx, c.entry) // again, now that nobody else changes it
-	return entry, pieces, err
+	pieces, err := st.Pieces(ctx, ids)
+	return old, heads{pieces: pieces}, err
 }
 
-// saveCorrection writes the entries and one event for each piece: a move to another
-// piece takes the time from the one and gives it to the other.
-func (s *Server) saveCorrection(ctx context.Context, tx *pg.Tx, before workflow.Entry, after *workflow.Entry, pieces map[id.ID]workflow.Piece, now time.Time, e *eventsv1.ClockEntryCorrected) error {
-	st := store.New(tx)
-	if err := swap(ctx, st, before, after); err != nil {
-		return err
+// stretchOf reads an entry and what counts of the stretch that it is part of; one that does not
+// count is by itself.
+func stretchOf(ctx context.Context, st store.Store, entry id.ID) ([]workflow.Entry, error) {
+	e, err := st.Entry(ctx, entry)
+	if err != nil {
+		return nil, err
 	}
-	tell := func(piece id.ID, e *eventsv1.ClockEntryCorrected) error {
-		p := pieces[piece]
-		p.Version++
-		if err := st.UpdatePiece(ctx, p); err != nil {
+	if e.Stretch == id.Nil || e.Superseded {
+		return []workflow.Entry{e}, nil
+	}
+	return st.Stretch(ctx, e.Stretch)
+}
+
+func piecesOf(entries []workflow.Entry) (out []id.ID) {
+	for _, e := range entries {
+		out = append(out, e.Piece)
+	}
+	return out
+}
+
+// saveCorrection writes the entries and tells what they concern. What goes from one piece to
+// another, or to none, is taken from the one and given to the other.
+func (s *Server) saveCorrection(ctx context.Context, tx *pg.Tx, h *heads, old, fresh []workflow.Entry, reason string, now time.Time) error {
+	st := store.New(tx)
+	for _, e := range old {
+		if err := st.SupersedeEntry(ctx, e.ID); err != nil {
 			return err
 		}
-		return s.note(ctx, tx, p, now, now, e)
 	}
-	if after == nil {
-		return tell(before.Piece, e)
+	for i, before := range old {
+		var after *workflow.Entry
+		if fresh != nil {
+			after = &fresh[i]
+		}
+		if err := s.swap(ctx, tx, h, before, after, reason, now); err != nil {
+			return err
+		}
 	}
-	if after.Piece == before.Piece {
-		return tell(before.Piece, e)
-	}
-	if err := tell(before.Piece, &eventsv1.ClockEntryCorrected{Before: e.Before, Reason: e.Reason}); err != nil {
-		return err
-	}
-	return tell(after.Piece, &eventsv1.ClockEntryCorrected{After: e.After, Reason: e.Reason})
+	return h.save(ctx, st)
 }
 
-// swap puts an entry in the place of another, or none, and has learned anew of the stages
-// that they are on.
-func swap(ctx context.Context, st store.Store, before workflow.Entry, after *workflow.Entry) error {
-	if err := st.SupersedeEntry(ctx, before.ID); err != nil {
+// swap puts an entry in the place of another, or none, has learned anew of the stages that they
+// are on, and tells it.
+func (s *Server) swap(ctx context.Context, tx *pg.Tx, h *heads, before workflow.Entry, after *workflow.Entry, reason string, now time.Time) error {
+	st := store.New(tx)
+	if after != nil {
+		if err := st.InsertEntry(ctx, *after); err != nil {
+			return err
+		}
+		if err := relearnLabour(ctx, st, after.Piece, after.Stage); err != nil {
+			return err
+		}
+	}
+	if after == nil || after.Stage != before.Stage {
+		if err := relearnLabour(ctx, st, before.Piece, before.Stage); err != nil {
+			return err
+		}
+	}
+	if after != nil && after.Piece == before.Piece {
+		return s.noteEntry(ctx, tx, h, *after, now, now, &eventsv1.ClockEntryCorrected{Before: span(before), After: span(*after), Reason: reason})
+	}
+	if err := s.noteEntry(ctx, tx, h, before, now, now, &eventsv1.ClockEntryCorrected{Before: span(before), Reason: reason}); err != nil || after == nil {
 		return err
 	}
-	if after == nil {
-		return relearnLabour(ctx, st, before.Piece, before.Stage)
-	}
-	if err := st.InsertEntry(ctx, *after); err != nil {
-		return err
-	}
-	if err := relearnLabour(ctx, st, after.Piece, after.Stage); err != nil || after.Stage == before.Stage {
-		return err
-	}
-	return relearnLabour(ctx, st, before.Piece, before.Stage)
+	return s.noteEntry(ctx, tx, h, *after, now, now, &eventsv1.ClockEntryCorrected{After: span(*after), Reason: reason})
 }

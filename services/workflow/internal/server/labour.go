@@ -18,8 +18,11 @@ func learnLabour(ctx context.Context, st store.Store, stage workflow.Stage) erro
 }
 
 // relearnLabour learns anew of a stage of which an entry was written down or corrected, if
-// it was learned of before.
+// it was learned of before; of none there is nothing to learn.
 func relearnLabour(ctx context.Context, st store.Store, piece, stageID id.ID) error {
+	if stageID == id.Nil {
+		return nil
+	}
 	_, learned, err := st.Learned(ctx, stageID)
 	if err != nil || !learned {
 		return err

@@ -19,13 +19,13 @@ import (
 // AddPerson implements PeopleService.
 func (s *Server) AddPerson(ctx context.Context, r *workflowv1.AddPersonRequest) (*workflowv1.AddPersonResponse, error) {
 	now := s.Shop.Now()
-	p := workflow.Person{ID: id.New(), Name: wire.Name(r.DisplayName), Skills: r.Skills, Version: 1}
+	p := workflow.Person{ID: id.New(), Name: wire.Name(r.DisplayName), Skills: decodeSkills(r.Skills), Version: 1, Revision: 1}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.AddPersonResponse, error) {
 		if err := store.New(tx).InsertPerson(ctx, p); err != nil {
 			return nil, err
 		}
 		e := outbox.Event{Kind: "person", Aggregate: p.ID, Version: p.Version, OccurredAt: now,
-			Payload: &eventsv1.PersonAdded{PersonId: p.ID.String(), DisplayName: p.Name, Skills: p.Skills}}
+			Payload: &eventsv1.PersonAdded{PersonId: p.ID.String(), DisplayName: p.Name, Skills: words(p.Skills), SkillLevels: levels(p.Skills)}}
 		return &workflowv1.AddPersonResponse{Person: encodePerson(p)}, s.Log.Append(ctx, tx, e, now)
 	})
 }
@@ -50,21 +50,28 @@ func (s *Server) UpdatePerson(ctx context.Context, r *workflowv1.UpdatePersonReq
 		if err != nil {
 			return nil, err
 		}
-		if err := wire.CheckEtag(r.Person.Etag, p.Version); err != nil {
+		if err := wire.CheckEtag(r.Person.Etag, p.Revision); err != nil {
 			return nil, err
 		}
-		p.Change(name, skills)
+		if name != nil {
+			p.Name = *name
+		}
+		if skills != nil {
+			p.Skills = skills
+		}
+		p.Version++
+		p.Revision++
 		if err := st.UpdatePerson(ctx, p); err != nil {
 			return nil, err
 		}
 		e := outbox.Event{Kind: "person", Aggregate: p.ID, Version: p.Version, OccurredAt: now,
-			Payload: &eventsv1.PersonChanged{PersonId: p.ID.String(), DisplayName: p.Name, Skills: p.Skills}}
+			Payload: &eventsv1.PersonChanged{PersonId: p.ID.String(), DisplayName: p.Name, Skills: words(p.Skills), SkillLevels: levels(p.Skills)}}
 		return &workflowv1.UpdatePersonResponse{Person: encodePerson(p)}, s.Log.Append(ctx, tx, e, now)
 	})
 }
 
 // changes reads what the mask names. Faults: FIELD_UNKNOWN, INVALID_FIELD.
-func changes(r *workflowv1.UpdatePersonRequest) (name *string, skills []string, err error) {
+func changes(r *workflowv1.UpdatePersonRequest) (name *string, skills []workflow.Skill, err error) {
 	for _, path := range r.UpdateMask.GetPaths() {
 		switch path {
 		case "display_name":
@@ -74,7 +81,7 @@ func changes(r *workflowv1.UpdatePersonRequest) (name *string, skills []string, 
 			}
 			name = &n
 		case "skills":
-			skills = append([]string{}, r.Person.Skills...)
+			skills = decodeSkills(r.Person.Skills)
 		default:
 			return nil, nil, fault.New(fault.Invalid, "FIELD_UNKNOWN", "%q cannot be changed; display_name and skills can.", path).At("update_mask")
 		}
@@ -125,5 +132,37 @@ func (s *Server) ListPeople(ctx context.Context, r *workflowv1.ListPeopleRequest
 }
 
 func encodePerson(p workflow.Person) *workflowv1.Person {
-	return &workflowv1.Person{Name: id.Name("people", p.ID), DisplayName: p.Name, Skills: p.Skills, Etag: wire.Etag(p.Version)}
+	return &workflowv1.Person{Name: id.Name("people", p.ID), DisplayName: p.Name, Skills: encodeSkills(p.Skills), Etag: wire.Etag(p.Revision)}
+}
+
+func decodeSkills(in []*workflowv1.Skill) []workflow.Skill {
+	out := make([]workflow.Skill, len(in))
+	for i, s := range in {
+		out[i] = workflow.NewSkill(s.Word, s.Level)
+	}
+	return out
+}
+
+func encodeSkills(in []workflow.Skill) []*workflowv1.Skill {
+	out := make([]*workflowv1.Skill, len(in))
+	for i, s := range in {
+		out[i] = &workflowv1.Skill{Word: s.Word, Level: s.Level}
+	}
+	return out
+}
+
+func words(skills []workflow.Skill) []string {
+	out := make([]string, len(skills))
+	for i, s := range skills {
+		out[i] = s.Word
+	}
+	return out
+}
+
+func levels(skills []workflow.Skill) []int32 {
+	out := make([]int32, len(skills))
+	for i, s := range skills {
+		out[i] = s.Level
+	}
+	return out
 }

@@ -100,7 +100,7 @@ func decodeRoute(m *workflowv1.Route) (workflow.Route, error) {
 	r := workflow.Route{ID: id.New(), Word: word}
 	for _, step := range m.Steps {
 		r.Steps = append(r.Steps, workflow.Step{
-			Key: step.Key, Kind: step.Kind, Scope: scopes[step.Scope], After: step.After, Skill: step.Skill,
+			Key: step.Key, Kind: step.Kind, Scope: scopes[step.Scope], After: step.After, Skill: step.Skill, SkillLevel: step.SkillLevel, Station: step.Station,
 			Attended: minutes(step.AttendedMinutes), Unattended: minutes(step.UnattendedMinutes)})
 	}
 	return r, r.Check()
@@ -110,7 +110,7 @@ func encodeRoute(r workflow.Route) *workflowv1.Route {
 	out := &workflowv1.Route{Name: "routes/" + r.Word, Etag: wire.Etag(r.Version)}
 	for _, s := range r.Steps {
 		out.Steps = append(out.Steps, &workflowv1.Step{
-			Key: s.Key, Kind: s.Kind, Scope: scopeOf[s.Scope], After: s.After, Skill: s.Skill,
+			Key: s.Key, Kind: s.Kind, Scope: scopeOf[s.Scope], After: s.After, Skill: s.Skill, SkillLevel: s.SkillLevel, Station: s.Station,
 			AttendedMinutes: toMinutes(s.Attended), UnattendedMinutes: toMinutes(s.Unattended)})
 	}
 	return out

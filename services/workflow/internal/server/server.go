@@ -32,7 +32,8 @@ type Materials interface {
 }
 
 // Server implements PeopleService, RouteService, StageService, ClockService,
-// PartTestService, ClimateService and FinishService.
+// PartTestService, ClimateService, FinishService, StationService, ClockReviewService,
+// InspectionService, OutsideWorkService, BatchService and FloorService.
 type Server struct {
 	workflowv1.UnimplementedPeopleServiceServer
 	workflowv1.UnimplementedRouteServiceServer
@@ -41,6 +42,12 @@ type Server struct {
 	workflowv1.UnimplementedPartTestServiceServer
 	workflowv1.UnimplementedClimateServiceServer
 	workflowv1.UnimplementedFinishServiceServer
+	workflowv1.UnimplementedStationServiceServer
+	workflowv1.UnimplementedClockReviewServiceServer
+	workflowv1.UnimplementedInspectionServiceServer
+	workflowv1.UnimplementedOutsideWorkServiceServer
+	workflowv1.UnimplementedBatchServiceServer
+	workflowv1.UnimplementedFloorServiceServer
 	DB        *pg.DB
 	Log       *outbox.Log
 	Shop      wire.Shop
@@ -58,6 +65,12 @@ func (s *Server) Register(r grpc.ServiceRegistrar) {
 	workflowv1.RegisterPartTestServiceServer(r, s)
 	workflowv1.RegisterClimateServiceServer(r, s)
 	workflowv1.RegisterFinishServiceServer(r, s)
+	workflowv1.RegisterStationServiceServer(r, s)
+	workflowv1.RegisterClockReviewServiceServer(r, s)
+	workflowv1.RegisterInspectionServiceServer(r, s)
+	workflowv1.RegisterOutsideWorkServiceServer(r, s)
+	workflowv1.RegisterBatchServiceServer(r, s)
+	workflowv1.RegisterFloorServiceServer(r, s)
 }
 
 // note writes an event about a piece, of the version the piece has come to.

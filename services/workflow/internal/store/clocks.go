@@ -47,40 +47,57 @@ func fromFacts(row storedb.ClockOnFactsRow) (workflow.Facts, error) {
 		return workflow.Facts{}, fmt.Errorf("coating of stage %s: %w", row.StageID.UUID, err)
 	}
 	f := workflow.Facts{
-		Piece: workflow.Piece{ID: row.PieceID.UUID, Tag: *row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: *row.Scrapped, Planned: true, Version: *row.Version},
+		Piece: workflow.Piece{ID: row.PieceID.UUID, Tag: *row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: *row.Scrapped, Planned: true,
+			Promised: orZero(row.PromisedAt), Value: row.Value, Version: *row.Version},
 		Stage: workflow.Stage{ID: row.StageID.UUID, Piece: row.PieceID.UUID, Part: row.PartID.UUID, PartLabel: *row.PartLabel, Key: *row.Key, Kind: *row.Kind,
-			Skill: *row.Skill, SentBack: row.SendBackTimes, FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: orZero(row.AssignedTo),
-			Finish: workflow.Finish{Needs: finish.Needs(*row.Needs), Cautions: row.Cautions, DisturbsOld: *row.DisturbsOld, Zone: row.ZoneID.UUID, Coating: coating}},
-		Person:     workflow.Person{ID: row.PersonID.UUID, Name: *row.DisplayName, Skills: row.Skills},
-		OpenBefore: row.OpenBefore, Ground: ground, Read: row.HasRead,
+			Skill: *row.Skill, SkillLevel: *row.SkillLevel, Batch: row.BatchID.UUID, Helpers: unnamed(row.HelperIds), SentBack: row.SendBackTimes, FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: orZero(row.AssignedTo),
+			Finish: workflow.Finish{Needs: finish.Needs(*row.Needs), Cautions: row.Cautions, DisturbsOld: *row.DisturbsOld, Station: *row.Station, Product: row.ProductID.UUID, Zone: row.ZoneID.UUID, Coating: coating}},
+		Person: workflow.Person{ID: row.PersonID.UUID, Name: *row.DisplayName, Skills: skills(row.Skills, row.SkillLevels), Stations: row.Stations,
+			ActiveFrom: orZero(row.ActiveFrom), ActiveTo: orZero(row.ActiveTo), Version: *row.PersonVersion},
+		OpenBefore: row.OpenBefore, Ground: ground, Read: row.HasRead, Away: row.Away,
 	}
 	if row.OtherID.Valid {
-		f.Other = &workflow.Entry{ID: row.OtherID.UUID, PersonName: f.Person.Name, StageKey: *row.OtherKey, PartLabel: *row.OtherPart,
-			PieceTag: *row.OtherTag, Start: *row.OtherStart, End: orZero(row.OtherEnd)}
+		f.Other = &workflow.Entry{ID: row.OtherID.UUID, PersonName: f.Person.Name, StageKey: orZero(row.OtherKey), PartLabel: orZero(row.OtherPart),
+			Indirect: orZero(row.OtherIndirect), PieceTag: orZero(row.OtherTag), Start: *row.OtherStart, End: orZero(row.OtherEnd)}
 	}
 	return f, nil
 }
+
+// unnamed are helpers of whom only the ids are needed.
+func unnamed(ids []id.ID) []workflow.Helper { return helpers(ids, make([]string, len(ids))) }
 
 // SaveRead keeps what a person has read of a stage's cautions in the pass of their entry.
 func (s Store) SaveRead(ctx context.Context, e workflow.Entry, cautions []string, at time.Time) error {
 	return s.q.SaveAcknowledgement(ctx, storedb.SaveAcknowledgementParams{StageID: e.Stage, Pass: e.Pass, PersonID: e.Person, Cautions: notNil(cautions), SaidAt: at})
 }
 
-// LockOpen locks a person and the piece they are on the clock at, and reads the entry and
-// the piece. Faults: CLOCK_NOT_OPEN, PERSON_NOT_FOUND.
-func (s Store) LockOpen(ctx context.Context, person id.ID) (workflow.Entry, workflow.Piece, error) {
+// LockOpen locks a person and the pieces they are on the clock at, and reads the entries, in
+// their order, and the pieces; with them it locks pieces that the same command will need.
+// Faults: CLOCK_NOT_OPEN, PERSON_NOT_FOUND.
+func (s Store) LockOpen(ctx context.Context, person id.ID, also ...id.ID) ([]workflow.Entry, map[id.ID]workflow.Piece, error) {
 	if err := s.q.LockPerson(ctx, person); err != nil {
-		return workflow.Entry{}, workflow.Piece{}, err
+		return nil, nil, err
 	}
-	if err := s.q.LockPieceOfOpenClock(ctx, person); err != nil {
-		return workflow.Entry{}, workflow.Piece{}, err
+	locked, err := s.q.LockPiecesOfOpenClock(ctx, storedb.LockPiecesOfOpenClockParams{Person: person, Also: notNil(also)})
+	if err != nil {
+		return nil, nil, err
 	}
-	row, err := s.q.OpenEntry(ctx, person)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return workflow.Entry{}, workflow.Piece{}, s.notOpen(ctx, person)
+	pieces := make(map[id.ID]workflow.Piece, len(locked))
+	for _, row := range locked {
+		pieces[row.ID] = fromPiece(row)
 	}
-	piece := workflow.Piece{ID: row.PieceID, Tag: row.PieceTag, TakenIn: orZero(row.PieceTakenInAt), Scrapped: row.PieceScrapped, Planned: true, Version: row.PieceVersion}
-	return fromEntry(storedb.EntryByIDRow(row)), piece, err
+	rows, err := s.q.OpenEntries(ctx, person)
+	if err != nil {
+		return nil, nil, err
+	}
+	if len(rows) == 0 {
+		return nil, nil, s.notOpen(ctx, person)
+	}
+	entries := make([]workflow.Entry, len(rows))
+	for i, row := range rows {
+		entries[i] = fromEntry(storedb.EntryByIDRow(row))
+	}
+	return entries, pieces, nil
 }
 
 func (s Store) notOpen(ctx context.Context, person id.ID) error {
@@ -100,15 +117,60 @@ func (s Store) Entry(ctx context.Context, entry id.ID) (workflow.Entry, error) {
 	return fromEntry(row), err
 }
 
-// Beside reads another entry of the person's that counts and lies at an entry's times; nil
-// when there is none.
-func (s Store) Beside(ctx context.Context, e workflow.Entry) (*workflow.Entry, error) {
-	row, err := s.q.EntryBeside(ctx, storedb.EntryBesideParams{Person: e.Person, But: e.Corrects, Started: e.Start, Ended: e.End})
+// Stretch reads the entries that count of a stretch on a batch, in their order.
+func (s Store) Stretch(ctx context.Context, stretch id.ID) ([]workflow.Entry, error) {
+	rows, err := s.q.EntriesOfStretch(ctx, stretch)
+	if err != nil {
+		return nil, err
+	}
+	entries := make([]workflow.Entry, len(rows))
+	for i, row := range rows {
+		entries[i] = fromEntry(storedb.EntryByIDRow(row))
+	}
+	return entries, nil
+}
+
+// LastEntry reads a person's last entry to begin, of those that count; false: there is none.
+func (s Store) LastEntry(ctx context.Context, person id.ID) (workflow.Entry, bool, error) {
+	row, err := s.q.LastEntry(ctx, person)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return workflow.Entry{}, false, nil
+	}
+	return fromEntry(storedb.EntryByIDRow(row)), true, err
+}
+
+// Beside reads another entry of the person's that counts and lies between two instants; but
+// for those that are named, which it is to replace. nil when there is none.
+func (s Store) Beside(ctx context.Context, person id.ID, start, end time.Time, but ...id.ID) (*workflow.Entry, error) {
+	row, err := s.q.EntryBeside(ctx, storedb.EntryBesideParams{Person: person, But: notNil(but), Started: start, Ended: end})
 	if errors.Is(err, pgx.ErrNoRows) {
 		return nil, nil
 	}
-	return &workflow.Entry{ID: row.ID, PersonName: row.DisplayName, StageKey: row.Key, PartLabel: row.PartLabel,
+	return &workflow.Entry{ID: row.ID, PersonName: row.DisplayName, StageKey: row.Key, PartLabel: row.PartLabel, Indirect: row.Indirect,
 		PieceTag: row.PieceTag, Start: row.StartedAt, End: orZero(row.EndedAt)}, err
+}
+
+// LockHands locks a person and reads them, and another entry of theirs between two instants,
+// or from the first on; nil when there is none. Fault: PERSON_NOT_FOUND.
+func (s Store) LockHands(ctx context.Context, person id.ID, start, end time.Time) (workflow.Person, *workflow.Entry, error) {
+	if err := s.q.LockPerson(ctx, person); err != nil {
+		return workflow.Person{}, nil, err
+	}
+	p, err := s.Person(ctx, person)
+	if err != nil {
+		return p, nil, err
+	}
+	row, err := s.q.OtherEntry(ctx, storedb.OtherEntryParams{Person: person, Started: start, Ended: orNull(end)})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return p, nil, nil
+	}
+	return p, &workflow.Entry{ID: row.ID, PersonName: p.Name, StageKey: row.Key, PartLabel: row.PartLabel, Indirect: row.Indirect,
+		PieceTag: row.PieceTag, Start: row.StartedAt, End: orZero(row.EndedAt)}, err
+}
+
+// SetPersonVersion writes how many events there are about a person.
+func (s Store) SetPersonVersion(ctx context.Context, person id.ID, version int64) error {
+	return s.q.SetPersonVersion(ctx, storedb.SetPersonVersionParams{ID: person, Version: version})
 }
 
 // LastWork reads who worked last on a stage in its present pass, and until when; nothing
@@ -124,6 +186,25 @@ func (s Store) LastWork(ctx context.Context, piece, stage id.ID) (workflow.Entry
 // LockPerson keeps others from changing the person's clock until the transaction ends.
 func (s Store) LockPerson(ctx context.Context, person id.ID) error {
 	return s.q.LockPerson(ctx, person)
+}
+
+// Pieces locks and reads the floor's rows of some pieces, by id. Fault: STAGE_NOT_FOUND, when
+// the floor does not know one of them.
+func (s Store) Pieces(ctx context.Context, ids []id.ID) (map[id.ID]workflow.Piece, error) {
+	rows, err := s.q.LockPieces(ctx, ids)
+	if err != nil {
+		return nil, err
+	}
+	pieces := make(map[id.ID]workflow.Piece, len(rows))
+	for _, row := range rows {
+		pieces[row.ID] = fromPiece(row)
+	}
+	for _, i := range ids {
+		if _, known := pieces[i]; !known {
+			return nil, errNoStage
+		}
+	}
+	return pieces, nil
 }
 
 // Piece locks and reads the floor's row of a piece. Fault: STAGE_NOT_FOUND, when the floor
@@ -154,14 +235,16 @@ func (s Store) Stage(ctx context.Context, piece, stage id.ID) (workflow.Stage, e
 // InsertEntry writes a new entry. Faults at commit: CLOCK_OVERLAP, CLOCK_SUPERSEDED; the
 // first says less than what the domain says of the entry that ClockOnFacts or Beside gave.
 func (s Store) InsertEntry(ctx context.Context, e workflow.Entry) error {
-	row := storedb.InsertEntryParams{ID: e.ID, PersonID: e.Person, PieceID: e.Piece, StageID: e.Stage, Pass: e.Pass,
-		StartedAt: e.Start, EndedAt: orNull(e.End), Corrects: nullable(e.Corrects), Superseded: e.Superseded, Actor: e.Actor, Reason: e.Reason}
+	row := storedb.InsertEntryParams{ID: e.ID, PersonID: e.Person, PieceID: nullable(e.Piece), StageID: nullable(e.Stage), Pass: e.Pass,
+		StartedAt: e.Start, EndedAt: orNull(e.End), Corrects: nullable(e.Corrects), Superseded: e.Superseded, Actor: e.Actor, Reason: e.Reason,
+		Indirect: e.Indirect, BatchID: nullable(e.Batch), StretchID: nullable(e.Stretch), StretchFrom: orNull(e.StretchStart), StretchTo: orNull(e.StretchEnd),
+		Held: e.Held, StationID: nullable(e.Station), Paused: e.Paused, Device: e.Device, SkewMs: e.Skew.Milliseconds()}
 	return s.q.InsertEntry(ctx, row)
 }
 
-// EndEntry writes the end of an open entry.
+// EndEntry writes the times of an entry that was open.
 func (s Store) EndEntry(ctx context.Context, e workflow.Entry) error {
-	return s.q.EndEntry(ctx, storedb.EndEntryParams{ID: e.ID, EndedAt: &e.End})
+	return s.q.EndEntry(ctx, storedb.EndEntryParams{ID: e.ID, StartedAt: e.Start, EndedAt: &e.End, StretchTo: orNull(e.StretchEnd), Paused: e.Paused})
 }
 
 // SupersedeEntry marks an entry as no longer counting. It comes before the insert of its
@@ -170,8 +253,11 @@ func (s Store) SupersedeEntry(ctx context.Context, entry id.ID) error {
 	return s.q.SupersedeEntry(ctx, entry)
 }
 
-// Filter chooses clock entries; id.Nil leaves a field open.
-type Filter struct{ Person, Piece id.ID }
+// Filter chooses clock entries; id.Nil or a zero time leaves a field open.
+type Filter struct {
+	Person, Piece id.ID
+	From, To      time.Time // of the start
+}
 
 // Mark is a place in the list of entries.
 type Mark struct {
@@ -182,7 +268,7 @@ type Mark struct {
 // Entries reads up to limit entries after a mark, by start.
 func (s Store) Entries(ctx context.Context, f Filter, after Mark, limit int32) ([]workflow.Entry, error) {
 	rows, err := s.q.ListEntries(ctx, storedb.ListEntriesParams{
-		Person: nullable(f.Person), Piece: nullable(f.Piece), AfterStart: after.Start, AfterID: after.ID, PageLimit: limit})
+		Person: nullable(f.Person), Piece: nullable(f.Piece), FromTime: orNull(f.From), ToTime: orNull(f.To), AfterStart: after.Start, AfterID: after.ID, PageLimit: limit})
 	if err != nil {
 		return nil, err
 	}
@@ -195,8 +281,11 @@ func (s Store) Entries(ctx context.Context, f Filter, after Mark, limit int32) (
 
 func fromEntry(row storedb.EntryByIDRow) workflow.Entry {
 	return workflow.Entry{
-		ID: row.ID, Person: row.PersonID, PersonName: row.DisplayName, Piece: row.PieceID, PieceTag: row.PieceTag,
-		Stage: row.StageID, StageKey: row.Key, StageKind: row.Kind, PartLabel: row.PartLabel, Pass: row.Pass,
-		Start: row.StartedAt, End: orZero(row.EndedAt), Corrects: row.Corrects.UUID, ReplacedBy: row.ReplacedBy.UUID, Superseded: row.Superseded, Actor: row.Actor, Reason: row.Reason,
+		ID: row.ID, Person: row.PersonID, PersonName: row.DisplayName, Piece: row.PieceID.UUID, PieceTag: row.PieceTag,
+		Stage: row.StageID.UUID, StageKey: row.Key, StageKind: row.Kind, PartLabel: row.PartLabel, Pass: row.Pass, Indirect: row.Indirect,
+		Start: row.StartedAt, End: orZero(row.EndedAt), Corrects: row.Corrects.UUID, ReplacedBy: row.ReplacedBy.UUID, Superseded: row.Superseded,
+		Batch: row.BatchID.UUID, Stretch: row.StretchID.UUID, StretchStart: orZero(row.StretchFrom), StretchEnd: orZero(row.StretchTo), Held: row.Held, Weight: row.Weight,
+		Station: row.StationID.UUID, StationWord: row.Station, Paused: row.Paused, Device: row.Device, Skew: time.Duration(row.SkewMs) * time.Millisecond,
+		Actor: row.Actor, Reason: row.Reason,
 	}
 }

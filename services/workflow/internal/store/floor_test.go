@@ -11,10 +11,19 @@ import (
 	"tackfree/services/workflow/internal/workflow"
 )
 
+// skilled are skills at the usual level.
+func skilled(words ...string) []workflow.Skill {
+	out := make([]workflow.Skill, len(words))
+	for i, w := range words {
+		out[i] = workflow.NewSkill(w, 0)
+	}
+	return out
+}
+
 // hire keeps a person.
 func hire(t *testing.T, db *pg.DB, name string, skills ...string) workflow.Person {
 	t.Helper()
-	p := workflow.Person{ID: id.New(), Name: name, Skills: skills, Version: 1}
+	p := workflow.Person{ID: id.New(), Name: name, Stations: []string{}, Week: []workflow.WorkingDay{}, DaysOff: []workflow.DayOff{}, Skills: skilled(skills...), Version: 1, Revision: 1}
 	must(t, db, func(ctx context.Context, st store.Store) error { return st.InsertPerson(ctx, p) })
 	return p
 }

@@ -137,7 +137,7 @@ func TestStore_LockPerson(t *testing.T) {
 	nell, p := hire(t, db, "Nell", "strip"), plan(t, db, 1)
 	var facts workflow.Facts
 	changed := nell
-	changed.Name, changed.Skills, changed.Version = "Nellie", []string{"strip", "eye"}, 2
+	changed.Name, changed.Skills, changed.Version = "Nellie", skilled("strip", "eye"), 2
 	write := func(ctx context.Context, st store.Store) error { return st.UpdatePerson(ctx, changed) }
 	if err := inTurn(t, db, lockPerson(nell), write, lockFacts(nell, p, stripTop, &facts)); err != nil {
 		t.Fatal(err)

@@ -18,7 +18,7 @@ import (
 func staff() map[string]workflow.Person {
 	return map[string]workflow.Person{
 		"Largest": {ID: id.New(), Name: strings.Repeat("Þórunn O'Brien ", 13) + `"Bob"`, Version: 1<<63 - 1,
-			Skills: []string{"strip", `a "b", {c}`, "", "NULL", "Öl", "ash"}},
+			Skills: skilled("strip", `a "b", {c}`, "", "NULL", "Öl", "ash")},
 		"NoSkills": {ID: id.New(), Name: "Odo", Version: 1},
 	}
 }

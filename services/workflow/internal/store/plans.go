@@ -88,7 +88,7 @@ func (s Store) InsertStages(ctx context.Context, stages []workflow.Stage) error 
 			AfterIds: notNil(st.After), Pass: st.Pass(), SendBackTimes: notNil(st.SentBack),
 			Grit: st.Grit, ProductID: nullable(st.Product), ProductName: st.ProductName, Station: st.Station, Needs: string(st.Needs),
 			LatestMinutes: minutes(st.Latest), Cautions: notNil(st.Cautions), DisturbsOld: st.DisturbsOld, Why: st.Why, ZoneID: nullable(st.Zone),
-			Coating: coating, WetFilmUm: st.WetFilmUm, AreaM2: st.AreaM2})
+			Coating: coating, WetFilmUm: st.WetFilmUm, AreaM2: st.AreaM2, SkillLevel: st.SkillLevel})
 		if err != nil {
 			return err
 		}
@@ -99,7 +99,8 @@ func (s Store) InsertStages(ctx context.Context, stages []workflow.Stage) error 
 // UpdateStage writes what commands may change of a stage.
 func (s Store) UpdateStage(ctx context.Context, st workflow.Stage) error {
 	return s.q.UpdateStage(ctx, storedb.UpdateStageParams{ID: st.ID, Pass: st.Pass(), SendBackTimes: notNil(st.SentBack),
-		FinishedAt: orNull(st.FinishedAt), AssigneeID: nullable(st.Assignee)})
+		FinishedAt: orNull(st.FinishedAt), AssigneeID: nullable(st.Assignee),
+		HelperIds: helperIDs(st.Helpers), BatchID: nullable(st.Batch)})
 }
 
 // UpdatePiece writes the floor's row of a piece.
@@ -114,7 +115,8 @@ func (s Store) Scrap(ctx context.Context, piece id.ID) error { return s.q.ScrapP
 func (s Store) ForgetScraps(ctx context.Context) error { return s.q.ForgetScraps(ctx) }
 
 func fromPiece(row storedb.Piece) workflow.Piece {
-	return workflow.Piece{ID: row.ID, Tag: row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: row.Scrapped, Planned: row.Planned, Version: row.Version}
+	return workflow.Piece{ID: row.ID, Tag: row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: row.Scrapped, Planned: row.Planned,
+		Promised: orZero(row.PromisedAt), Value: row.Value, Version: row.Version}
 }
 
 func fromStage(row storedb.StagesOfRow) (workflow.Stage, error) {
@@ -126,11 +128,26 @@ func fromStage(row storedb.StagesOfRow) (workflow.Stage, error) {
 		ID: row.ID, Piece: row.PieceID, Part: row.PartID.UUID, PartLabel: row.PartLabel, Key: row.Key, Kind: row.Kind, Skill: row.Skill,
 		Position: row.Position, Attended: time.Duration(row.AttendedMinutes) * time.Minute,
 		Unattended: time.Duration(row.UnattendedMinutes) * time.Minute, After: row.AfterIds, SentBack: row.SendBackTimes,
-		FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: row.AssignedTo,
+		FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: row.AssignedTo, SkillLevel: row.SkillLevel, Batch: row.BatchID.UUID, Helpers: helpers(row.HelperIds, row.HelperNames),
 		Finish: workflow.Finish{Grit: row.Grit, Product: row.ProductID.UUID, ProductName: row.ProductName, Station: row.Station, Needs: finish.Needs(row.Needs),
 			Latest: time.Duration(row.LatestMinutes) * time.Minute, Cautions: row.Cautions, DisturbsOld: row.DisturbsOld, Why: row.Why,
 			Zone: row.ZoneID.UUID, Coating: coating, WetFilmUm: row.WetFilmUm, AreaM2: row.AreaM2},
 	}, nil
+}
+
+func helperIDs(helpers []workflow.Helper) []id.ID {
+	out := make([]id.ID, len(helpers))
+	for i, h := range helpers {
+		out[i] = h.ID
+	}
+	return out
+}
+
+func helpers(ids []id.ID, names []string) (out []workflow.Helper) {
+	for i, name := range names {
+		out = append(out, workflow.Helper{ID: ids[i], Name: name})
+	}
+	return out
 }
 
 // toJSON writes a value for a nullable column of documents; nil stays NULL.

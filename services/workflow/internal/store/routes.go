@@ -91,11 +91,11 @@ func (s Store) withSteps(ctx context.Context, rows []storedb.Route) ([]workflow.
 func toStep(route id.ID, position int, s workflow.Step) storedb.InsertStepParams {
 	return storedb.InsertStepParams{
 		RouteID: route, Position: int32(position), Key: s.Key, Kind: s.Kind, Scope: string(s.Scope), AfterKeys: notNil(s.After),
-		Skill: s.Skill, AttendedMinutes: minutes(s.Attended), UnattendedMinutes: minutes(s.Unattended),
+		Skill: s.Skill, SkillLevel: s.SkillLevel, Station: s.Station, AttendedMinutes: minutes(s.Attended), UnattendedMinutes: minutes(s.Unattended),
 	}
 }
 
-func fromStep(row storedb.Step) workflow.Step {
+func fromStep(row storedb.StepsOfRow) workflow.Step {
 	return workflow.Step{
 		Key: row.Key, Kind: row.Kind, Scope: workflow.Scope(row.Scope), After: row.AfterKeys, Skill: row.Skill,
 		Attended: time.Duration(row.AttendedMinutes) * time.Minute, Unattended: time.Duration(row.UnattendedMinutes) * time.Minute,

@@ -1,24 +1,27 @@
 package workflow
 
 import (
+	"fmt"
+	"strings"
 	"time"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 )
 
-// Entry is a stretch of one person's time on one stage.
+// Entry is a stretch of one person's time on one stage, or on what belongs to no piece.
 type Entry struct {
 	ID         id.ID
 	Person     id.ID
 	PersonName string
-	Piece      id.ID
+	Piece      id.ID // id.Nil: none
 	PieceTag   int32
 	Stage      id.ID
 	StageKey   string
 	StageKind  string
 	PartLabel  string
 	Pass       int32
+	Indirect   string // cleaning, training …; empty: it is on a stage
 	Start      time.Time
 	End        time.Time // zero while the clock runs
 	Corrects   id.ID     // id.Nil: it corrects none
@@ -26,13 +29,30 @@ type Entry struct {
 	Superseded bool
 	Actor      string
 	Reason     string
+
+	Batch                    id.ID // id.Nil: none
+	Stretch                  id.ID // the first entry of a stretch on a batch; id.Nil: it is all of its own
+	StretchStart, StretchEnd time.Time
+	Weight                   int64 // its share of the stretch, by the sum of all
+	Held                     bool  // it runs beside the first entry of its stretch, and has no times of its own yet
+
+	Station     id.ID // where; id.Nil: nobody said
+	StationWord string
+	Paused      bool
+	Device      string // what sent it; empty: it was given at once
+	Skew        time.Duration
 }
 
 // Open reports whether the clock runs.
 func (e Entry) Open() bool { return e.End.IsZero() }
 
-// StageTitle names the entry's stage for people.
-func (e Entry) StageTitle() string { return Stage{Key: e.StageKey, PartLabel: e.PartLabel}.Title() }
+// On names what the entry is on, for people: "sand (top) of piece 7", or "cleaning".
+func (e Entry) On() string {
+	if e.Indirect != "" {
+		return strings.ReplaceAll(e.Indirect, "_", " ")
+	}
+	return fmt.Sprintf("%s of piece %d", Stage{Key: e.StageKey, PartLabel: e.PartLabel}.Title(), e.PieceTag)
+}
 
 // Facts is what a clock-on is decided from.
 type Facts struct {
@@ -43,6 +63,7 @@ type Facts struct {
 	Other      *Entry   // another entry of the person's at these times; the open one, if one is
 	Ground     Ground
 	Read       []string // ids of its cautions that the person had read in this pass
+	Away       bool     // the part, or one of the piece's, is outside the shop
 }
 
 // Start is a clock-on as it is asked for.
@@ -54,7 +75,7 @@ type Start struct {
 	Override string   // why it starts although the part or the air is not ready; empty: it is to be
 }
 
-// Started is a clock-on as it was done.
+// Started is a clock-on as it was done: of a batch one of several.
 type Started struct {
 	Entry      Entry
 	Read       []string // what the person now said to have read
@@ -63,9 +84,10 @@ type Started struct {
 	Overridden []string // reasons of the refusals there would have been
 }
 
-// ClockOn begins an entry. Faults: CLOCK_OPEN, PIECE_SCRAPPED, STAGE_FINISHED,
-// STAGE_NOT_READY, STAGE_OF_ANOTHER, SKILL_MISSING, TIME_BEFORE_INTAKE, CLOCK_OVERLAP; those
-// of Ground.MayStart; CAUTION_UNKNOWN, CAUTIONS_NOT_ACKNOWLEDGED.
+// ClockOn begins an entry on a stage. Faults: CLOCK_OPEN, PIECE_SCRAPPED, STAGE_FINISHED,
+// STAGE_NOT_READY, STAGE_OF_ANOTHER, PART_AWAY, PERSON_INACTIVE, SKILL_MISSING,
+// TIME_BEFORE_INTAKE, CLOCK_OVERLAP; those of Ground.MayStart; CAUTION_UNKNOWN,
+// CAUTIONS_NOT_ACKNOWLEDGED.
 func ClockOn(f Facts, start Start) (Started, error) {
 	if err := f.mayStart(start.At); err != nil {
 		return Started{}, err
@@ -86,27 +108,46 @@ func ClockOn(f Facts, start Start) (Started, error) {
 
 // mayStart refuses what has nothing to do with the part's state.
 func (f Facts) mayStart(at time.Time) error {
+	if err := f.Other.running(f.Person); err != nil {
+		return err
+	}
 	switch s := f.Stage; {
-	case f.Other != nil && f.Other.Open():
-		return fault.New(fault.Precondition, "CLOCK_OPEN",
-			"%s is on the clock at %s of piece %d since %s. Clock off there first.", f.Person.Name, f.Other.StageTitle(), f.Other.PieceTag, said(f.Other.Start)).
-			With("entry", f.Other.ID.String())
 	case f.Piece.Scrapped:
 		return f.Piece.scrapped()
 	case s.Finished():
 		return finished(s)
 	case len(f.OpenBefore) > 0:
 		return notReady(s, f.OpenBefore)
-	case s.Assignee != id.Nil && s.Assignee != f.Person.ID:
+	case !s.Has(f.Person.ID):
 		return fault.New(fault.Precondition, "STAGE_OF_ANOTHER",
-			"%s is %s's. Assign it to %s first.", s.Title(), s.AssignedTo, f.Person.Name).With("assignee", s.AssignedTo)
-	case !f.Person.Can(s.Skill):
-		return lacks(f.Person, s)
+			"%s is %s's. Assign it to %s first, alone or beside them.", s.Title(), s.AssignedTo, f.Person.Name).With("assignee", s.AssignedTo)
+	case f.Away:
+		return away(s)
+	}
+	if err := f.Person.may(f.Stage, at); err != nil {
+		return err
 	}
 	if err := f.Piece.there(at, "start_time"); err != nil {
 		return err
 	}
-	return f.Other.overlapped("Begin after it; or, if the work you mean is over, write it down with its start and its end.")
+	return f.Other.overlapped(beginAfter)
+}
+
+// beginAfter is what to do about a start at which there is an entry already.
+const beginAfter = "Begin after it; or, if the work you mean is over, write it down with its start and its end."
+
+// running refuses another clock beside one that runs; nil is none. Fault: CLOCK_OPEN.
+func (e *Entry) running(p Person) error {
+	if e == nil || !e.Open() {
+		return nil
+	}
+	return fault.New(fault.Precondition, "CLOCK_OPEN", "%s is on the clock at %s since %s. Clock off there first, or switch.", p.Name, e.On(), said(e.Start)).
+		With("entry", e.ID.String())
+}
+
+// away is the refusal of work on what is outside the shop.
+func away(s Stage) error {
+	return fault.New(fault.Precondition, "PART_AWAY", "%s has to wait: %s is outside the shop for work that others do. Start when it is back.", s.Title(), s.where())
 }
 
 func (f Facts) entry(entry id.ID, at time.Time, actor string) Entry {
@@ -122,12 +163,13 @@ func (e *Entry) moveTo(p Piece, s Stage) {
 	e.Pass = s.PassAt(e.Start)
 }
 
-// Record makes an entry for work that nobody clocked. That the stage is finished, or its
+// Recorded makes an entry for work that nobody clocked. That the stage is finished, or its
 // piece scrapped or somebody else's, does not matter: the work was done. Faults:
-// SKILL_MISSING, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, TIME_BEFORE_INTAKE, CLOCK_OVERLAP.
-func Record(f Facts, entry id.ID, start, end time.Time, actor, reason string) (Entry, error) {
-	if !f.Person.Can(f.Stage.Skill) {
-		return Entry{}, lacks(f.Person, f.Stage)
+// PERSON_INACTIVE, SKILL_MISSING, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, TIME_BEFORE_INTAKE,
+// CLOCK_OVERLAP.
+func Recorded(f Facts, entry id.ID, start, end time.Time, actor, reason string) (Entry, error) {
+	if err := f.Person.may(f.Stage, start); err != nil {
+		return Entry{}, err
 	}
 	e := f.entry(entry, start, actor)
 	e.End, e.Reason = end, reason
@@ -140,16 +182,10 @@ func Record(f Facts, entry id.ID, start, end time.Time, actor, reason string) (E
 	return e, e.Beside(f.Other)
 }
 
-// ClockOff ends an open entry. Faults: CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG.
-func (e *Entry) ClockOff(at time.Time) error {
-	e.End = at
-	return e.checkLength()
-}
-
 // longest is the longest stretch that anybody works at once; what is longer was forgotten.
 const longest = 24 * time.Hour
 
-func (e *Entry) checkLength() error {
+func (e Entry) checkLength() error {
 	switch length := e.End.Sub(e.Start); {
 	case length <= 0:
 		return fault.New(fault.Invalid, "CLOCK_ENDS_BEFORE_START", "The end, %s, is not after the start, %s.", said(e.End), said(e.Start)).At("end_time")
@@ -171,8 +207,8 @@ func (e *Entry) overlapped(advice string) error {
 	if e == nil {
 		return nil
 	}
-	return fault.New(fault.Precondition, "CLOCK_OVERLAP", "%s is down for %s of piece %d %s, which overlaps these times. %s",
-		e.PersonName, e.StageTitle(), e.PieceTag, e.times(), advice).With("entry", e.ID.String())
+	return fault.New(fault.Precondition, "CLOCK_OVERLAP", "%s is down for %s %s, which overlaps these times. %s",
+		e.PersonName, e.On(), e.times(), advice).With("entry", e.ID.String())
 }
 
 // times are the entry's times in words.

@@ -5,6 +5,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/services/workflow/internal/workflow"
@@ -14,7 +16,7 @@ func facts() workflow.Facts {
 	return workflow.Facts{
 		Piece:  workflow.Piece{ID: id.New(), Tag: 7, TakenIn: nine.AddDate(0, 0, -1), Planned: true, Version: 3},
 		Stage:  workflow.Stage{ID: id.New(), Key: "strip", Kind: "strip", PartLabel: "top", Skill: "strip", SentBack: []time.Time{nine.Add(-time.Hour)}},
-		Person: workflow.Person{ID: id.New(), Name: "Nell", Skills: []string{"strip"}},
+		Person: workflow.Person{ID: id.New(), Name: "Nell", Skills: []workflow.Skill{{Word: "strip", Level: 2}}},
 	}
 }
 
@@ -32,8 +34,8 @@ func TestClockOn(t *testing.T) {
 	e := started.Entry
 	want := workflow.Entry{ID: on.Entry, Person: f.Person.ID, PersonName: "Nell", Piece: f.Piece.ID, PieceTag: 7, Stage: f.Stage.ID,
 		StageKey: "strip", StageKind: "strip", PartLabel: "top", Pass: 2, Start: nine, Actor: "Nell"}
-	if e != want {
-		t.Errorf("entry = %+v, want %+v", e, want)
+	if diff := cmp.Diff(want, e); diff != "" {
+		t.Errorf("entry (-want +got):\n%s", diff)
 	}
 	if started, err = workflow.ClockOn(f, start(nine.Add(-61*time.Minute))); err != nil || started.Entry.Pass != 1 {
 		t.Errorf("entry of before the send-back = %+v, %v, want it in pass 1", started.Entry, err)

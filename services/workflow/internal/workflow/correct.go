@@ -7,51 +7,103 @@ import (
 	"tackfree/pkg/id"
 )
 
-// Change says how a closed entry should have been. A zero time is "as it was"; the stage,
-// its piece and the person are always said.
+// Change says how a closed stretch should have been. A zero time is "as it was"; what it is
+// on, and the person, are always said.
 type Change struct {
 	Start, End time.Time
-	Stage      Stage
+	Stage      Stage // of Indirect and of a batch: none
 	Piece      Piece
+	Indirect   string
 	Person     Person
 }
 
-// Correct makes the entry that replaces a closed one and names who and why. The entry
-// itself is superseded. Faults: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED,
-// CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CORRECTION_CHANGES_NOTHING, SKILL_MISSING for
-// another stage, TIME_BEFORE_INTAKE.
-func (e *Entry) Correct(c Change, entry id.ID, actor, reason string) (Entry, error) {
-	if err := e.supersede(); err != nil {
-		return Entry{}, err
+// Correct makes the entries that replace those of a closed stretch, each the one at its
+// place, and names who and why. The entries themselves are superseded. Faults:
+// CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_TOO_SHORT,
+// CORRECTION_CHANGES_NOTHING, BATCH_ENTRY, PERSON_INACTIVE and SKILL_MISSING for another stage,
+// TIME_BEFORE_INTAKE.
+func Correct(stretch []Entry, c Change, newID func() id.ID, actor, reason string) ([]Entry, error) {
+	if err := Void(stretch); err != nil {
+		return nil, err
 	}
-	n := *e
-	n.ID, n.Corrects, n.Superseded, n.Actor, n.Reason = entry, e.ID, false, actor, reason
+	fresh := make([]Entry, len(stretch))
+	first := id.Nil
+	for i, e := range stretch {
+		n := e
+		n.ID, n.Corrects, n.Superseded, n.Actor, n.Reason = newID(), e.ID, false, actor, reason
+		if i == 0 {
+			first = n.ID
+		}
+		if e.Stretch != id.Nil {
+			n.Stretch = first
+		}
+		fresh[i] = n
+	}
+	start, end := times(stretch)
 	if !c.Start.IsZero() {
-		n.Start = c.Start
+		start = c.Start
 	}
 	if !c.End.IsZero() {
-		n.End = c.End
+		end = c.End
 	}
-	n.moveTo(c.Piece, c.Stage)
-	return n, e.checkChange(c, n)
+	if err := (Entry{Start: start, End: end}).checkLength(); err != nil {
+		return nil, err
+	}
+	if err := lay(fresh, start, end); err != nil {
+		return nil, err
+	}
+	return fresh, c.put(stretch, fresh)
 }
 
-// checkChange refuses what the entry cannot be replaced by.
-func (e *Entry) checkChange(c Change, n Entry) error {
-	if err := n.checkLength(); err != nil {
-		return err
+// times are from when to when a stretch goes as a whole.
+func times(stretch []Entry) (start, end time.Time) {
+	e := stretch[0]
+	if e.Stretch != id.Nil {
+		return e.StretchStart, e.StretchEnd
 	}
-	switch moved := n.Stage != e.Stage; {
-	case n.Start.Equal(e.Start) && n.End.Equal(e.End) && !moved:
+	return e.Start, e.End
+}
+
+// put puts fresh entries on what they are on, and refuses what cannot be so.
+func (c Change) put(old, fresh []Entry) error {
+	start, _ := times(fresh)
+	before, after := old[0], &fresh[0]
+	moved := c.Indirect != before.Indirect || (c.Stage.ID != id.Nil && c.Stage.ID != before.Stage)
+	switch {
+	case moved && before.Batch != id.Nil:
+		return fault.New(fault.Invalid, "BATCH_ENTRY", "This entry is one of a batch that was worked on as one. Take the stretch away, and write down each stage by itself.").At("replacement.stage")
+	case !moved && sameTimes(old, fresh):
 		return fault.New(fault.Invalid, "CORRECTION_CHANGES_NOTHING", "The correction leaves start, end and stage as they are.").At("replacement")
-	case moved && !c.Person.Can(c.Stage.Skill):
-		return lacks(c.Person, c.Stage)
+	case before.Batch != id.Nil:
+		return nil
 	}
-	return c.Piece.there(n.Start, "replacement.start_time")
+	after.moveTo(c.Piece, c.Stage)
+	if after.Indirect = c.Indirect; c.Indirect != "" {
+		return c.Person.there(start)
+	}
+	if moved {
+		if err := c.Person.may(c.Stage, start); err != nil {
+			return err
+		}
+	}
+	return c.Piece.there(start, "replacement.start_time")
 }
 
-// Void takes a closed entry away. Faults: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED.
-func (e *Entry) Void() error { return e.supersede() }
+func sameTimes(a, b []Entry) bool {
+	s1, e1 := times(a)
+	s2, e2 := times(b)
+	return s1.Equal(s2) && e1.Equal(e2)
+}
+
+// Void takes the entries of a closed stretch away. Faults: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED.
+func Void(stretch []Entry) error {
+	for i := range stretch {
+		if err := stretch[i].supersede(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
 
 func (e *Entry) supersede() error {
 	switch {

@@ -18,6 +18,7 @@ type Stage struct {
 	Key        string
 	Kind       string
 	Skill      string
+	SkillLevel int32 // the least; 0: any
 	Position   int32 // in the order of the work
 	Attended   time.Duration
 	Unattended time.Duration
@@ -26,7 +27,15 @@ type Stage struct {
 	FinishedAt time.Time
 	Assignee   id.ID // id.Nil: nobody
 	AssignedTo string
+	Helpers    []Helper // who has it beside the assignee
+	Batch      id.ID    // the open one that it is run in; id.Nil: none
 	Finish
+}
+
+// Helper is somebody who has a stage beside its assignee.
+type Helper struct {
+	ID   id.ID
+	Name string
 }
 
 // Title names the stage for people: "sand (top)".
@@ -35,6 +44,12 @@ func (s Stage) Title() string {
 		return s.Key
 	}
 	return s.Key + " (" + s.PartLabel + ")"
+}
+
+// Has reports whether the person may work on it: it is theirs, alone or beside others, or
+// nobody's.
+func (s Stage) Has(person id.ID) bool {
+	return s.Assignee == id.Nil || s.Assignee == person || slices.ContainsFunc(s.Helpers, func(h Helper) bool { return h.ID == person })
 }
 
 // Finished reports whether the stage is done in its present pass.
@@ -116,15 +131,15 @@ func placeOf(p PartRoute, s Step) place {
 func (l *layout) add(p PartRoute, step Step) error {
 	at := placeOf(p, step)
 	if there := l.at[at]; there != nil {
-		if there.Kind != step.Kind || there.Skill != step.Skill {
+		if there.Kind != step.Kind || there.Skill != step.Skill || there.SkillLevel != step.SkillLevel || there.Station != step.Station {
 			return fault.New(fault.Invalid, "ROUTES_DISAGREE",
 				"The routes of this piece mean different things by the step %q on the whole piece; give it the same kind and skill in all of them.", step.Key).At("parts")
 		}
 		there.Attended, there.Unattended = max(there.Attended, step.Attended), max(there.Unattended, step.Unattended)
 		return nil
 	}
-	s := &Stage{ID: l.newID(), Piece: l.piece, Part: at.part, Key: step.Key, Kind: step.Kind, Skill: step.Skill,
-		Attended: step.Attended, Unattended: step.Unattended, Finish: Finish{Needs: finish.NeedsRecoat}}
+	s := &Stage{ID: l.newID(), Piece: l.piece, Part: at.part, Key: step.Key, Kind: step.Kind, Skill: step.Skill, SkillLevel: step.SkillLevel,
+		Attended: step.Attended, Unattended: step.Unattended, Finish: Finish{Needs: finish.NeedsRecoat, Station: step.Station}}
 	if at.part != id.Nil {
 		s.PartLabel = p.Label
 	}

@@ -16,6 +16,8 @@ type Piece struct {
 	TakenIn  time.Time // zero while nobody has said
 	Scrapped bool
 	Planned  bool
+	Promised time.Time // zero: to nobody
+	Value    *int64    // in minor units; nil: nobody said
 	Version  int64
 }
 
@@ -79,7 +81,7 @@ func (p *Plan) Assign(stage id.ID, to *Person) (*Stage, error) {
 		return nil, p.onTheClock(*s)
 	case to == nil:
 		s.Assignee, s.AssignedTo = id.Nil, ""
-	case !to.Can(s.Skill):
+	case !to.Can(s.Skill, s.SkillLevel):
 		return nil, lacks(*to, *s)
 	default:
 		s.Assignee, s.AssignedTo = to.ID, to.Name

@@ -24,6 +24,8 @@ type Step struct {
 	Scope      Scope
 	After      []string // keys
 	Skill      string
+	SkillLevel int32  // the least; 0: any
+	Station    string // booth, bench, rack, outdoors; empty: anywhere
 	Attended   time.Duration
 	Unattended time.Duration
 }

@@ -73,6 +73,6 @@ ON CONFLICT (stage_id) DO UPDATE SET kind = excluded.kind, person_id = excluded.
 -- name: FirstPassWork :many
 SELECT c.person_id, sum(extract(epoch FROM c.ended_at - c.started_at))::double precision AS seconds
 FROM clock_entry c
-WHERE c.stage_id = @stage_id AND c.pass = 1 AND NOT c.superseded AND c.ended_at IS NOT NULL
+WHERE c.stage_id = @stage_id::uuid AND c.pass = 1 AND NOT c.superseded AND c.ended_at IS NOT NULL
   AND EXISTS (SELECT FROM finish_plan f WHERE f.piece_id = c.piece_id AND f.state = 'approved')
 GROUP BY c.person_id ORDER BY c.person_id;

@@ -35,11 +35,11 @@ WHERE zone_id = @zone_id AND read_at <= @before::timestamptz ORDER BY read_at DE
 -- name: ClockedOn :one
 WITH RECURSIVE origin AS (
     SELECT c.corrects, c.stage_id, c.pass, c.reason FROM clock_entry c JOIN stage s ON s.id = c.stage_id
-    WHERE c.piece_id = @piece AND c.stage_id = @stage AND c.pass = s.pass AND NOT c.superseded
+    WHERE c.piece_id = @piece::uuid AND c.stage_id = @stage::uuid AND c.pass = s.pass AND NOT c.superseded
     UNION ALL
     SELECT b.corrects, b.stage_id, b.pass, b.reason FROM origin o JOIN clock_entry b ON b.id = o.corrects)
 SELECT EXISTS (SELECT FROM origin JOIN stage s ON s.id = origin.stage_id AND s.pass = origin.pass
-               WHERE s.id = @stage AND origin.reason = '') AS clocked_on;
+               WHERE s.id = @stage::uuid AND origin.reason = '') AS clocked_on;
 
 -- name: SaveAcknowledgement :exec
 INSERT INTO acknowledgement (stage_id, pass, person_id, cautions, said_at) VALUES (@stage_id, @pass, @person_id, @cautions, @said_at)

@@ -159,7 +159,7 @@ func (q *Queries) FinishPlanByVersion(ctx context.Context, arg FinishPlanByVersi
 const firstPassWork = `-- name: FirstPassWork :many
 SELECT c.person_id, sum(extract(epoch FROM c.ended_at - c.started_at))::double precision AS seconds
 FROM clock_entry c
-WHERE c.stage_id = $1 AND c.pass = 1 AND NOT c.superseded AND c.ended_at IS NOT NULL
+WHERE c.stage_id = $1::uuid AND c.pass = 1 AND NOT c.superseded AND c.ended_at IS NOT NULL
   AND EXISTS (SELECT FROM finish_plan f WHERE f.piece_id = c.piece_id AND f.state = 'approved')
 GROUP BY c.person_id ORDER BY c.person_id
 `

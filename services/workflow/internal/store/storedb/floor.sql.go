@@ -15,11 +15,13 @@ import (
 const clockOnFacts = `-- name: ClockOnFacts :one
 SELECT p.id AS piece_id, p.tag, p.taken_in_at, p.scrapped, p.version,
        s.id AS stage_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.send_back_times, s.finished_at, s.assignee_id, a.display_name AS assigned_to,
-       s.needs, s.cautions, s.disturbs_old, s.zone_id, s.coating, g.tests, g.wet,
+       s.needs, s.cautions, s.disturbs_old, s.zone_id, s.coating, s.skill_level, s.station, s.product_id, s.batch_id, s.helper_ids, g.tests, g.wet,
        (SELECT r.cautions FROM acknowledgement r WHERE r.stage_id = s.id AND r.person_id = w.id
           AND r.pass = 1 + (SELECT count(*) FROM unnest(s.send_back_times) AS back WHERE back <= $1::timestamptz))::text[] AS has_read,
-       w.id AS person_id, w.display_name, w.skills,
-       o.id AS other_id, o.started_at AS other_start, o.ended_at AS other_end, os.key AS other_key, os.part_label AS other_part, op.tag AS other_tag,
+       w.id AS person_id, w.display_name, w.skills, w.skill_levels, w.stations, w.active_from, w.active_to, w.version AS person_version,
+       p.promised_at, p.value,
+       EXISTS (SELECT FROM placement out WHERE out.piece_id = p.id AND out.to_at IS NULL AND out.outside_id IS NOT NULL AND (out.part_id = s.part_id OR s.part_id IS NULL OR out.part_id = '00000000-0000-0000-0000-000000000000')) AS away,
+       o.id AS other_id, o.started_at AS other_start, o.ended_at AS other_end, o.indirect AS other_indirect, os.key AS other_key, os.part_label AS other_part, op.tag AS other_tag,
        ARRAY (SELECT CASE b.part_label WHEN '' THEN b.key ELSE b.key || ' (' || b.part_label || ')' END
               FROM stage b WHERE b.id = ANY (s.after_ids) AND b.finished_at IS NULL ORDER BY b.position)::text[] AS open_before
 FROM (SELECT) AS always
@@ -64,15 +66,29 @@ type ClockOnFactsRow struct {
 	DisturbsOld   *bool
 	ZoneID        uuid.NullUUID
 	Coating       []byte
+	SkillLevel    *int32
+	Station       *string
+	ProductID     uuid.NullUUID
+	BatchID       uuid.NullUUID
+	HelperIds     []uuid.UUID
 	Tests         []byte
 	Wet           []byte
 	HasRead       []string
 	PersonID      uuid.NullUUID
 	DisplayName   *string
 	Skills        []string
+	SkillLevels   []int32
+	Stations      []string
+	ActiveFrom    *time.Time
+	ActiveTo      *time.Time
+	PersonVersion *int64
+	PromisedAt    *time.Time
+	Value         *int64
+	Away          bool
 	OtherID       uuid.NullUUID
 	OtherStart    *time.Time
 	OtherEnd      *time.Time
+	OtherIndirect *string
 	OtherKey      *string
 	OtherPart     *string
 	OtherTag      *int32
@@ -111,15 +127,29 @@ func (q *Queries) ClockOnFacts(ctx context.Context, arg ClockOnFactsParams) (Clo
 		&i.DisturbsOld,
 		&i.ZoneID,
 		&i.Coating,
+		&i.SkillLevel,
+		&i.Station,
+		&i.ProductID,
+		&i.BatchID,
+		&i.HelperIds,
 		&i.Tests,
 		&i.Wet,
 		&i.HasRead,
 		&i.PersonID,
 		&i.DisplayName,
 		&i.Skills,
+		&i.SkillLevels,
+		&i.Stations,
+		&i.ActiveFrom,
+		&i.ActiveTo,
+		&i.PersonVersion,
+		&i.PromisedAt,
+		&i.Value,
+		&i.Away,
 		&i.OtherID,
 		&i.OtherStart,
 		&i.OtherEnd,
+		&i.OtherIndirect,
 		&i.OtherKey,
 		&i.OtherPart,
 		&i.OtherTag,
@@ -138,16 +168,25 @@ func (q *Queries) DeleteSteps(ctx context.Context, routeID uuid.UUID) error {
 }
 
 const endEntry = `-- name: EndEntry :exec
-UPDATE clock_entry SET ended_at = $1 WHERE id = $2
+UPDATE clock_entry SET started_at = $1, ended_at = $2, stretch_to = $3, held = false, paused = $4 WHERE id = $5
 `
 
 type EndEntryParams struct {
-	EndedAt *time.Time
-	ID      uuid.UUID
+	StartedAt time.Time
+	EndedAt   *time.Time
+	StretchTo *time.Time
+	Paused    bool
+	ID        uuid.UUID
 }
 
 func (q *Queries) EndEntry(ctx context.Context, arg EndEntryParams) error {
-	_, err := q.db.Exec(ctx, endEntry, arg.EndedAt, arg.ID)
+	_, err := q.db.Exec(ctx, endEntry,
+		arg.StartedAt,
+		arg.EndedAt,
+		arg.StretchTo,
+		arg.Paused,
+		arg.ID,
+	)
 	return err
 }
 
@@ -167,18 +206,112 @@ func (q *Queries) EnsurePiece(ctx context.Context, arg EnsurePieceParams) error 
 	return err
 }
 
+const entriesOfStretch = `-- name: EntriesOfStretch :many
+SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
+       c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
+LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
+WHERE c.stretch_id = $1::uuid AND NOT c.superseded ORDER BY c.started_at, c.id
+`
+
+type EntriesOfStretchRow struct {
+	ID          uuid.UUID
+	PersonID    uuid.UUID
+	DisplayName string
+	PieceID     uuid.NullUUID
+	StageID     uuid.NullUUID
+	Kind        string
+	Key         string
+	PartLabel   string
+	Pass        int32
+	StartedAt   time.Time
+	EndedAt     *time.Time
+	Corrects    uuid.NullUUID
+	ReplacedBy  uuid.NullUUID
+	Superseded  bool
+	Actor       string
+	Reason      string
+	PieceTag    int32
+	Indirect    string
+	BatchID     uuid.NullUUID
+	StretchID   uuid.NullUUID
+	StretchFrom *time.Time
+	StretchTo   *time.Time
+	Held        bool
+	StationID   uuid.NullUUID
+	Station     string
+	Paused      bool
+	Device      string
+	SkewMs      int64
+	Weight      int64
+}
+
+// The entries of a stretch on a batch that count, in their order.
+func (q *Queries) EntriesOfStretch(ctx context.Context, stretch uuid.UUID) ([]EntriesOfStretchRow, error) {
+	rows, err := q.db.Query(ctx, entriesOfStretch, stretch)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []EntriesOfStretchRow
+	for rows.Next() {
+		var i EntriesOfStretchRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.PersonID,
+			&i.DisplayName,
+			&i.PieceID,
+			&i.StageID,
+			&i.Kind,
+			&i.Key,
+			&i.PartLabel,
+			&i.Pass,
+			&i.StartedAt,
+			&i.EndedAt,
+			&i.Corrects,
+			&i.ReplacedBy,
+			&i.Superseded,
+			&i.Actor,
+			&i.Reason,
+			&i.PieceTag,
+			&i.Indirect,
+			&i.BatchID,
+			&i.StretchID,
+			&i.StretchFrom,
+			&i.StretchTo,
+			&i.Held,
+			&i.StationID,
+			&i.Station,
+			&i.Paused,
+			&i.Device,
+			&i.SkewMs,
+			&i.Weight,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const entryBeside = `-- name: EntryBeside :one
-SELECT o.id, w.display_name, s.key, s.part_label, p.tag AS piece_tag, o.started_at, o.ended_at
-FROM clock_entry o JOIN person w ON w.id = o.person_id JOIN stage s ON s.id = o.stage_id JOIN piece p ON p.id = o.piece_id
+SELECT o.id, w.display_name, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label, coalesce(p.tag, 0)::integer AS piece_tag, o.indirect, o.started_at, o.ended_at
+FROM clock_entry o JOIN person w ON w.id = o.person_id LEFT JOIN stage s ON s.id = o.stage_id LEFT JOIN piece p ON p.id = o.piece_id
 WHERE o.id = (
     SELECT c.id FROM clock_entry c
-    WHERE c.person_id = $1 AND c.id <> $2 AND NOT c.superseded AND c.started_at < $3::timestamptz
+    WHERE c.person_id = $1 AND c.id <> ALL ($2::uuid[]) AND NOT c.superseded AND c.started_at < $3::timestamptz
     ORDER BY c.started_at DESC LIMIT 1) AND (o.ended_at IS NULL OR o.ended_at > $4::timestamptz)
 `
 
 type EntryBesideParams struct {
 	Person  uuid.UUID
-	But     uuid.UUID
+	But     []uuid.UUID
 	Ended   time.Time
 	Started time.Time
 }
@@ -189,6 +322,7 @@ type EntryBesideRow struct {
 	Key         string
 	PartLabel   string
 	PieceTag    int32
+	Indirect    string
 	StartedAt   time.Time
 	EndedAt     *time.Time
 }
@@ -208,6 +342,7 @@ func (q *Queries) EntryBeside(ctx context.Context, arg EntryBesideParams) (Entry
 		&i.Key,
 		&i.PartLabel,
 		&i.PieceTag,
+		&i.Indirect,
 		&i.StartedAt,
 		&i.EndedAt,
 	)
@@ -215,35 +350,46 @@ func (q *Queries) EntryBeside(ctx context.Context, arg EntryBesideParams) (Entry
 }
 
 const entryByID = `-- name: EntryByID :one
-SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
-       p.tag AS piece_tag, p.taken_in_at AS piece_taken_in_at, p.scrapped AS piece_scrapped, p.version AS piece_version
-FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
+SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
+       c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
+LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
 WHERE c.id = $1
 `
 
 type EntryByIDRow struct {
-	ID             uuid.UUID
-	PersonID       uuid.UUID
-	DisplayName    string
-	PieceID        uuid.UUID
-	StageID        uuid.UUID
-	Kind           string
-	Key            string
-	PartLabel      string
-	Pass           int32
-	StartedAt      time.Time
-	EndedAt        *time.Time
-	Corrects       uuid.NullUUID
-	ReplacedBy     uuid.NullUUID
-	Superseded     bool
-	Actor          string
-	Reason         string
-	PieceTag       int32
-	PieceTakenInAt *time.Time
-	PieceScrapped  bool
-	PieceVersion   int64
+	ID          uuid.UUID
+	PersonID    uuid.UUID
+	DisplayName string
+	PieceID     uuid.NullUUID
+	StageID     uuid.NullUUID
+	Kind        string
+	Key         string
+	PartLabel   string
+	Pass        int32
+	StartedAt   time.Time
+	EndedAt     *time.Time
+	Corrects    uuid.NullUUID
+	ReplacedBy  uuid.NullUUID
+	Superseded  bool
+	Actor       string
+	Reason      string
+	PieceTag    int32
+	Indirect    string
+	BatchID     uuid.NullUUID
+	StretchID   uuid.NullUUID
+	StretchFrom *time.Time
+	StretchTo   *time.Time
+	Held        bool
+	StationID   uuid.NullUUID
+	Station     string
+	Paused      bool
+	Device      string
+	SkewMs      int64
+	Weight      int64
 }
 
 func (q *Queries) EntryByID(ctx context.Context, id uuid.UUID) (EntryByIDRow, error) {
@@ -267,9 +413,18 @@ func (q *Queries) EntryByID(ctx context.Context, id uuid.UUID) (EntryByIDRow, er
 		&i.Actor,
 		&i.Reason,
 		&i.PieceTag,
-		&i.PieceTakenInAt,
-		&i.PieceScrapped,
-		&i.PieceVersion,
+		&i.Indirect,
+		&i.BatchID,
+		&i.StretchID,
+		&i.StretchFrom,
+		&i.StretchTo,
+		&i.Held,
+		&i.StationID,
+		&i.Station,
+		&i.Paused,
+		&i.Device,
+		&i.SkewMs,
+		&i.Weight,
 	)
 	return i, err
 }
@@ -283,31 +438,8 @@ func (q *Queries) ForgetScraps(ctx context.Context) error {
 	return err
 }
 
-const getPerson = `-- name: GetPerson :one
-SELECT id, display_name, skills, version FROM person WHERE id = $1
-`
-
-type GetPersonRow struct {
-	ID          uuid.UUID
-	DisplayName string
-	Skills      []string
-	Version     int64
-}
-
-func (q *Queries) GetPerson(ctx context.Context, id uuid.UUID) (GetPersonRow, error) {
-	row := q.db.QueryRow(ctx, getPerson, id)
-	var i GetPersonRow
-	err := row.Scan(
-		&i.ID,
-		&i.DisplayName,
-		&i.Skills,
-		&i.Version,
-	)
-	return i, err
-}
-
 const getPiece = `-- name: GetPiece :one
-SELECT id, tag, taken_in_at, scrapped, planned, version FROM piece WHERE id = $1
+SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value FROM piece WHERE id = $1
 `
 
 func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
@@ -320,27 +452,41 @@ func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 		&i.Scrapped,
 		&i.Planned,
 		&i.Version,
+		&i.PromisedAt,
+		&i.Value,
 	)
 	return i, err
 }
 
 const insertEntry = `-- name: InsertEntry :exec
-INSERT INTO clock_entry (id, person_id, piece_id, stage_id, pass, started_at, ended_at, corrects, superseded, actor, reason)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
+INSERT INTO clock_entry (id, person_id, piece_id, stage_id, pass, started_at, ended_at, corrects, superseded, actor, reason,
+                         indirect, batch_id, stretch_id, stretch_from, stretch_to, held, station_id, paused, device, skew_ms)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11,
+        $12, $13, $14, $15, $16, $17, $18, $19, $20, $21)
 `
 
 type InsertEntryParams struct {
-	ID         uuid.UUID
-	PersonID   uuid.UUID
-	PieceID    uuid.UUID
-	StageID    uuid.UUID
-	Pass       int32
-	StartedAt  time.Time
-	EndedAt    *time.Time
-	Corrects   uuid.NullUUID
-	Superseded bool
-	Actor      string
-	Reason     string
+	ID          uuid.UUID
+	PersonID    uuid.UUID
+	PieceID     uuid.NullUUID
+	StageID     uuid.NullUUID
+	Pass        int32
+	StartedAt   time.Time
+	EndedAt     *time.Time
+	Corrects    uuid.NullUUID
+	Superseded  bool
+	Actor       string
+	Reason      string
+	Indirect    string
+	BatchID     uuid.NullUUID
+	StretchID   uuid.NullUUID
+	StretchFrom *time.Time
+	StretchTo   *time.Time
+	Held        bool
+	StationID   uuid.NullUUID
+	Paused      bool
+	Device      string
+	SkewMs      int64
 }
 
 func (q *Queries) InsertEntry(ctx context.Context, arg InsertEntryParams) error {
@@ -356,38 +502,25 @@ func (q *Queries) InsertEntry(ctx context.Context, arg InsertEntryParams) error 
 		arg.Superseded,
 		arg.Actor,
 		arg.Reason,
-	)
-	return err
-}
-
-const insertPerson = `-- name: InsertPerson :exec
-INSERT INTO person (id, display_name, name_key, skills, version) VALUES ($1, $2, $3, $4, $5)
-`
-
-type InsertPersonParams struct {
-	ID          uuid.UUID
-	DisplayName string
-	NameKey     string
-	Skills      []string
-	Version     int64
-}
-
-func (q *Queries) InsertPerson(ctx context.Context, arg InsertPersonParams) error {
-	_, err := q.db.Exec(ctx, insertPerson,
-		arg.ID,
-		arg.DisplayName,
-		arg.NameKey,
-		arg.Skills,
-		arg.Version,
+		arg.Indirect,
+		arg.BatchID,
+		arg.StretchID,
+		arg.StretchFrom,
+		arg.StretchTo,
+		arg.Held,
+		arg.StationID,
+		arg.Paused,
+		arg.Device,
+		arg.SkewMs,
 	)
 	return err
 }
 
 const insertStage = `-- name: InsertStage :exec
 INSERT INTO stage (id, piece_id, part_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass, send_back_times,
-                   grit, product_id, product_name, station, needs, latest_minutes, cautions, disturbs_old, why, zone_id, coating, wet_film_um, area_m2)
+                   grit, product_id, product_name, station, needs, latest_minutes, cautions, disturbs_old, why, zone_id, coating, wet_film_um, area_m2, skill_level)
 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13,
-        $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26)
+        $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26, $27)
 `
 
 type InsertStageParams struct {
@@ -417,6 +550,7 @@ type InsertStageParams struct {
 	Coating           []byte
 	WetFilmUm         float64
 	AreaM2            float64
+	SkillLevel        int32
 }
 
 func (q *Queries) InsertStage(ctx context.Context, arg InsertStageParams) error {
@@ -447,13 +581,14 @@ func (q *Queries) InsertStage(ctx context.Context, arg InsertStageParams) error 
 		arg.Coating,
 		arg.WetFilmUm,
 		arg.AreaM2,
+		arg.SkillLevel,
 	)
 	return err
 }
 
 const insertStep = `-- name: InsertStep :exec
-INSERT INTO step (route_id, position, key, kind, scope, after_keys, skill, attended_minutes, unattended_minutes)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+INSERT INTO step (route_id, position, key, kind, scope, after_keys, skill, skill_level, station, attended_minutes, unattended_minutes)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
 `
 
 type InsertStepParams struct {
@@ -464,6 +599,8 @@ type InsertStepParams struct {
 	Scope             string
 	AfterKeys         []string
 	Skill             string
+	SkillLevel        int32
+	Station           string
 	AttendedMinutes   int32
 	UnattendedMinutes int32
 }
@@ -477,16 +614,99 @@ func (q *Queries) InsertStep(ctx context.Context, arg InsertStepParams) error {
 		arg.Scope,
 		arg.AfterKeys,
 		arg.Skill,
+		arg.SkillLevel,
+		arg.Station,
 		arg.AttendedMinutes,
 		arg.UnattendedMinutes,
 	)
 	return err
 }
 
+const lastEntry = `-- name: LastEntry :one
+SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
+       c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
+LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
+WHERE c.person_id = $1 AND NOT c.superseded ORDER BY c.started_at DESC, c.id DESC LIMIT 1
+`
+
+type LastEntryRow struct {
+	ID          uuid.UUID
+	PersonID    uuid.UUID
+	DisplayName string
+	PieceID     uuid.NullUUID
+	StageID     uuid.NullUUID
+	Kind        string
+	Key         string
+	PartLabel   string
+	Pass        int32
+	StartedAt   time.Time
+	EndedAt     *time.Time
+	Corrects    uuid.NullUUID
+	ReplacedBy  uuid.NullUUID
+	Superseded  bool
+	Actor       string
+	Reason      string
+	PieceTag    int32
+	Indirect    string
+	BatchID     uuid.NullUUID
+	StretchID   uuid.NullUUID
+	StretchFrom *time.Time
+	StretchTo   *time.Time
+	Held        bool
+	StationID   uuid.NullUUID
+	Station     string
+	Paused      bool
+	Device      string
+	SkewMs      int64
+	Weight      int64
+}
+
+// A person's last entry to begin, of those that count; the last of a stretch on a batch stands for it.
+func (q *Queries) LastEntry(ctx context.Context, person uuid.UUID) (LastEntryRow, error) {
+	row := q.db.QueryRow(ctx, lastEntry, person)
+	var i LastEntryRow
+	err := row.Scan(
+		&i.ID,
+		&i.PersonID,
+		&i.DisplayName,
+		&i.PieceID,
+		&i.StageID,
+		&i.Kind,
+		&i.Key,
+		&i.PartLabel,
+		&i.Pass,
+		&i.StartedAt,
+		&i.EndedAt,
+		&i.Corrects,
+		&i.ReplacedBy,
+		&i.Superseded,
+		&i.Actor,
+		&i.Reason,
+		&i.PieceTag,
+		&i.Indirect,
+		&i.BatchID,
+		&i.StretchID,
+		&i.StretchFrom,
+		&i.StretchTo,
+		&i.Held,
+		&i.StationID,
+		&i.Station,
+		&i.Paused,
+		&i.Device,
+		&i.SkewMs,
+		&i.Weight,
+	)
+	return i, err
+}
+
 const lastWork = `-- name: LastWork :one
 SELECT w.display_name, c.ended_at
 FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id
-WHERE c.piece_id = $1 AND c.stage_id = $2 AND c.pass = s.pass AND NOT c.superseded AND c.ended_at IS NOT NULL
+WHERE c.piece_id = $1::uuid AND c.stage_id = $2::uuid AND c.pass = s.pass AND NOT c.superseded AND c.ended_at IS NOT NULL
 ORDER BY c.ended_at DESC LIMIT 1
 `
 
@@ -508,52 +728,69 @@ func (q *Queries) LastWork(ctx context.Context, arg LastWorkParams) (LastWorkRow
 }
 
 const listEntries = `-- name: ListEntries :many
-SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
-       p.tag AS piece_tag, p.taken_in_at AS piece_taken_in_at, p.scrapped AS piece_scrapped, p.version AS piece_version
-FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
+SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
+       c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
+LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
 WHERE ($1::uuid IS NULL OR c.person_id = $1)
   AND ($2::uuid IS NULL OR c.piece_id = $2)
-  AND (c.started_at, c.id) > ($3::timestamptz, $4::uuid)
-ORDER BY c.started_at, c.id LIMIT $5
+  AND ($3::timestamptz IS NULL OR c.started_at >= $3)
+  AND ($4::timestamptz IS NULL OR c.started_at < $4)
+  AND (c.started_at, c.id) > ($5::timestamptz, $6::uuid)
+ORDER BY c.started_at, c.id LIMIT $7
 `
 
 type ListEntriesParams struct {
 	Person     uuid.NullUUID
 	Piece      uuid.NullUUID
+	FromTime   *time.Time
+	ToTime     *time.Time
 	AfterStart time.Time
 	AfterID    uuid.UUID
 	PageLimit  int32
 }
 
 type ListEntriesRow struct {
-	ID             uuid.UUID
-	PersonID       uuid.UUID
-	DisplayName    string
-	PieceID        uuid.UUID
-	StageID        uuid.UUID
-	Kind           string
-	Key            string
-	PartLabel      string
-	Pass           int32
-	StartedAt      time.Time
-	EndedAt        *time.Time
-	Corrects       uuid.NullUUID
-	ReplacedBy     uuid.NullUUID
-	Superseded     bool
-	Actor          string
-	Reason         string
-	PieceTag       int32
-	PieceTakenInAt *time.Time
-	PieceScrapped  bool
-	PieceVersion   int64
+	ID          uuid.UUID
+	PersonID    uuid.UUID
+	DisplayName string
+	PieceID     uuid.NullUUID
+	StageID     uuid.NullUUID
+	Kind        string
+	Key         string
+	PartLabel   string
+	Pass        int32
+	StartedAt   time.Time
+	EndedAt     *time.Time
+	Corrects    uuid.NullUUID
+	ReplacedBy  uuid.NullUUID
+	Superseded  bool
+	Actor       string
+	Reason      string
+	PieceTag    int32
+	Indirect    string
+	BatchID     uuid.NullUUID
+	StretchID   uuid.NullUUID
+	StretchFrom *time.Time
+	StretchTo   *time.Time
+	Held        bool
+	StationID   uuid.NullUUID
+	Station     string
+	Paused      bool
+	Device      string
+	SkewMs      int64
+	Weight      int64
 }
 
 func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]ListEntriesRow, error) {
 	rows, err := q.db.Query(ctx, listEntries,
 		arg.Person,
 		arg.Piece,
+		arg.FromTime,
+		arg.ToTime,
 		arg.AfterStart,
 		arg.AfterID,
 		arg.PageLimit,
@@ -583,50 +820,18 @@ func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]Lis
 			&i.Actor,
 			&i.Reason,
 			&i.PieceTag,
-			&i.PieceTakenInAt,
-			&i.PieceScrapped,
-			&i.PieceVersion,
-		); err != nil {
-			return nil, err
-		}
-		items = append(items, i)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	return items, nil
-}
-
-const listPeople = `-- name: ListPeople :many
-SELECT id, display_name, skills, version FROM person WHERE id > $1 ORDER BY id LIMIT $2
-`
-
-type ListPeopleParams struct {
-	After     uuid.UUID
-	PageLimit int32
-}
-
-type ListPeopleRow struct {
-	ID          uuid.UUID
-	DisplayName string
-	Skills      []string
-	Version     int64
-}
-
-func (q *Queries) ListPeople(ctx context.Context, arg ListPeopleParams) ([]ListPeopleRow, error) {
-	rows, err := q.db.Query(ctx, listPeople, arg.After, arg.PageLimit)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var items []ListPeopleRow
-	for rows.Next() {
-		var i ListPeopleRow
-		if err := rows.Scan(
-			&i.ID,
-			&i.DisplayName,
-			&i.Skills,
-			&i.Version,
+			&i.Indirect,
+			&i.BatchID,
+			&i.StretchID,
+			&i.StretchFrom,
+			&i.StretchTo,
+			&i.Held,
+			&i.StationID,
+			&i.Station,
+			&i.Paused,
+			&i.Device,
+			&i.SkewMs,
+			&i.Weight,
 		); err != nil {
 			return nil, err
 		}
@@ -667,15 +872,6 @@ func (q *Queries) ListRoutes(ctx context.Context, arg ListRoutesParams) ([]Route
 	return items, nil
 }
 
-const lockPerson = `-- name: LockPerson :exec
-SELECT FROM person WHERE id = $1 FOR NO KEY UPDATE
-`
-
-func (q *Queries) LockPerson(ctx context.Context, id uuid.UUID) error {
-	_, err := q.db.Exec(ctx, lockPerson, id)
-	return err
-}
-
 const lockPiece = `-- name: LockPiece :exec
 SELECT FROM piece WHERE id = $1 FOR UPDATE
 `
@@ -685,14 +881,76 @@ func (q *Queries) LockPiece(ctx context.Context, id uuid.UUID) error {
 	return err
 }
 
-const lockPieceOfOpenClock = `-- name: LockPieceOfOpenClock :exec
-SELECT FROM piece WHERE id = (
-    SELECT piece_id FROM clock_entry WHERE person_id = $1 AND ended_at IS NULL AND NOT superseded) FOR UPDATE
+const lockPieces = `-- name: LockPieces :many
+SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value FROM piece WHERE id = ANY ($1::uuid[]) ORDER BY id FOR UPDATE
 `
 
-func (q *Queries) LockPieceOfOpenClock(ctx context.Context, person uuid.UUID) error {
-	_, err := q.db.Exec(ctx, lockPieceOfOpenClock, person)
-	return err
+func (q *Queries) LockPieces(ctx context.Context, ids []uuid.UUID) ([]Piece, error) {
+	rows, err := q.db.Query(ctx, lockPieces, ids)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Piece
+	for rows.Next() {
+		var i Piece
+		if err := rows.Scan(
+			&i.ID,
+			&i.Tag,
+			&i.TakenInAt,
+			&i.Scrapped,
+			&i.Planned,
+			&i.Version,
+			&i.PromisedAt,
+			&i.Value,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const lockPiecesOfOpenClock = `-- name: LockPiecesOfOpenClock :many
+SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value FROM piece WHERE id IN (
+    SELECT piece_id FROM clock_entry WHERE person_id = $1 AND ended_at IS NULL AND NOT superseded) OR id = ANY ($2::uuid[]) ORDER BY id FOR UPDATE
+`
+
+type LockPiecesOfOpenClockParams struct {
+	Person uuid.UUID
+	Also   []uuid.UUID
+}
+
+func (q *Queries) LockPiecesOfOpenClock(ctx context.Context, arg LockPiecesOfOpenClockParams) ([]Piece, error) {
+	rows, err := q.db.Query(ctx, lockPiecesOfOpenClock, arg.Person, arg.Also)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Piece
+	for rows.Next() {
+		var i Piece
+		if err := rows.Scan(
+			&i.ID,
+			&i.Tag,
+			&i.TakenInAt,
+			&i.Scrapped,
+			&i.Planned,
+			&i.Version,
+			&i.PromisedAt,
+			&i.Value,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
 }
 
 const lockRoute = `-- name: LockRoute :one
@@ -707,12 +965,13 @@ func (q *Queries) LockRoute(ctx context.Context, word string) (Route, error) {
 }
 
 const onTheClock = `-- name: OnTheClock :many
-SELECT c.stage_id, w.display_name FROM clock_entry c JOIN person w ON w.id = c.person_id
-WHERE c.piece_id = $1 AND c.ended_at IS NULL AND NOT c.superseded ORDER BY w.display_name
+SELECT c.stage_id::uuid AS stage_id, c.person_id, w.display_name FROM clock_entry c JOIN person w ON w.id = c.person_id
+WHERE c.piece_id = $1::uuid AND c.ended_at IS NULL AND NOT c.superseded ORDER BY w.display_name
 `
 
 type OnTheClockRow struct {
 	StageID     uuid.UUID
+	PersonID    uuid.UUID
 	DisplayName string
 }
 
@@ -725,7 +984,7 @@ func (q *Queries) OnTheClock(ctx context.Context, pieceID uuid.UUID) ([]OnTheClo
 	var items []OnTheClockRow
 	for rows.Next() {
 		var i OnTheClockRow
-		if err := rows.Scan(&i.StageID, &i.DisplayName); err != nil {
+		if err := rows.Scan(&i.StageID, &i.PersonID, &i.DisplayName); err != nil {
 			return nil, err
 		}
 		items = append(items, i)
@@ -736,64 +995,143 @@ func (q *Queries) OnTheClock(ctx context.Context, pieceID uuid.UUID) ([]OnTheClo
 	return items, nil
 }
 
-const openEntry = `-- name: OpenEntry :one
-SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, s.kind, s.key, s.part_label, c.pass, c.started_at, c.ended_at,
-       c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
-       p.tag AS piece_tag, p.taken_in_at AS piece_taken_in_at, p.scrapped AS piece_scrapped, p.version AS piece_version
-FROM clock_entry c JOIN person w ON w.id = c.person_id JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
+const openEntries = `-- name: OpenEntries :many
+SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
+       c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
+LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
-WHERE c.person_id = $1 AND c.ended_at IS NULL AND NOT c.superseded
+WHERE c.person_id = $1 AND c.ended_at IS NULL AND NOT c.superseded ORDER BY c.held, c.id
 `
 
-type OpenEntryRow struct {
-	ID             uuid.UUID
-	PersonID       uuid.UUID
-	DisplayName    string
-	PieceID        uuid.UUID
-	StageID        uuid.UUID
-	Kind           string
-	Key            string
-	PartLabel      string
-	Pass           int32
-	StartedAt      time.Time
-	EndedAt        *time.Time
-	Corrects       uuid.NullUUID
-	ReplacedBy     uuid.NullUUID
-	Superseded     bool
-	Actor          string
-	Reason         string
-	PieceTag       int32
-	PieceTakenInAt *time.Time
-	PieceScrapped  bool
-	PieceVersion   int64
+type OpenEntriesRow struct {
+	ID          uuid.UUID
+	PersonID    uuid.UUID
+	DisplayName string
+	PieceID     uuid.NullUUID
+	StageID     uuid.NullUUID
+	Kind        string
+	Key         string
+	PartLabel   string
+	Pass        int32
+	StartedAt   time.Time
+	EndedAt     *time.Time
+	Corrects    uuid.NullUUID
+	ReplacedBy  uuid.NullUUID
+	Superseded  bool
+	Actor       string
+	Reason      string
+	PieceTag    int32
+	Indirect    string
+	BatchID     uuid.NullUUID
+	StretchID   uuid.NullUUID
+	StretchFrom *time.Time
+	StretchTo   *time.Time
+	Held        bool
+	StationID   uuid.NullUUID
+	Station     string
+	Paused      bool
+	Device      string
+	SkewMs      int64
+	Weight      int64
 }
 
-func (q *Queries) OpenEntry(ctx context.Context, person uuid.UUID) (OpenEntryRow, error) {
-	row := q.db.QueryRow(ctx, openEntry, person)
-	var i OpenEntryRow
-	err := row.Scan(
-		&i.ID,
-		&i.PersonID,
-		&i.DisplayName,
-		&i.PieceID,
-		&i.StageID,
-		&i.Kind,
-		&i.Key,
-		&i.PartLabel,
-		&i.Pass,
-		&i.StartedAt,
-		&i.EndedAt,
-		&i.Corrects,
-		&i.ReplacedBy,
-		&i.Superseded,
-		&i.Actor,
-		&i.Reason,
-		&i.PieceTag,
-		&i.PieceTakenInAt,
-		&i.PieceScrapped,
-		&i.PieceVersion,
-	)
-	return i, err
+// What a person is on: one entry, or all of a stretch on a batch, in their order.
+func (q *Queries) OpenEntries(ctx context.Context, person uuid.UUID) ([]OpenEntriesRow, error) {
+	rows, err := q.db.Query(ctx, openEntries, person)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []OpenEntriesRow
+	for rows.Next() {
+		var i OpenEntriesRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.PersonID,
+			&i.DisplayName,
+			&i.PieceID,
+			&i.StageID,
+			&i.Kind,
+			&i.Key,
+			&i.PartLabel,
+			&i.Pass,
+			&i.StartedAt,
+			&i.EndedAt,
+			&i.Corrects,
+			&i.ReplacedBy,
+			&i.Superseded,
+			&i.Actor,
+			&i.Reason,
+			&i.PieceTag,
+			&i.Indirect,
+			&i.BatchID,
+			&i.StretchID,
+			&i.StretchFrom,
+			&i.StretchTo,
+			&i.Held,
+			&i.StationID,
+			&i.Station,
+			&i.Paused,
+			&i.Device,
+			&i.SkewMs,
+			&i.Weight,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const partsOf = `-- name: PartsOf :many
+SELECT id, label, count FROM part WHERE piece_id = $1 ORDER BY label, id
+`
+
+type PartsOfRow struct {
+	ID    uuid.UUID
+	Label string
+	Count int32
+}
+
+func (q *Queries) PartsOf(ctx context.Context, pieceID uuid.UUID) ([]PartsOfRow, error) {
+	rows, err := q.db.Query(ctx, partsOf, pieceID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []PartsOfRow
+	for rows.Next() {
+		var i PartsOfRow
+		if err := rows.Scan(&i.ID, &i.Label, &i.Count); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const promisePiece = `-- name: PromisePiece :exec
+UPDATE piece SET promised_at = $1, value = $2 WHERE id = $3
+`
+
+type PromisePieceParams struct {
+	PromisedAt *time.Time
+	Value      *int64
+	ID         uuid.UUID
+}
+
+func (q *Queries) PromisePiece(ctx context.Context, arg PromisePieceParams) error {
+	_, err := q.db.Exec(ctx, promisePiece, arg.PromisedAt, arg.Value, arg.ID)
+	return err
 }
 
 const routesByWord = `-- name: RoutesByWord :many
@@ -820,6 +1158,28 @@ func (q *Queries) RoutesByWord(ctx context.Context, words []string) ([]Route, er
 	return items, nil
 }
 
+const savePart = `-- name: SavePart :exec
+INSERT INTO part (piece_id, id, label, count) VALUES ($1, $2, $3, $4)
+ON CONFLICT (piece_id, id) DO UPDATE SET label = excluded.label, count = excluded.count
+`
+
+type SavePartParams struct {
+	PieceID uuid.UUID
+	ID      uuid.UUID
+	Label   string
+	Count   int32
+}
+
+func (q *Queries) SavePart(ctx context.Context, arg SavePartParams) error {
+	_, err := q.db.Exec(ctx, savePart,
+		arg.PieceID,
+		arg.ID,
+		arg.Label,
+		arg.Count,
+	)
+	return err
+}
+
 const scrapPiece = `-- name: ScrapPiece :exec
 INSERT INTO piece (id, tag, scrapped, planned, version) VALUES ($1, 0, true, false, 0)
 ON CONFLICT (id) DO UPDATE SET scrapped = true
@@ -834,7 +1194,8 @@ const stageByID = `-- name: StageByID :one
 SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.position, s.attended_minutes, s.unattended_minutes,
        s.after_ids, s.send_back_times, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to,
        s.grit, s.product_id, s.product_name, s.station, s.needs, s.latest_minutes, s.cautions, s.disturbs_old, s.why,
-       s.zone_id, s.coating, s.wet_film_um, s.area_m2
+       s.zone_id, s.coating, s.wet_film_um, s.area_m2, s.skill_level, s.batch_id, s.helper_ids,
+       ARRAY (SELECT h.display_name FROM unnest(s.helper_ids) WITH ORDINALITY AS u (id, nth) JOIN person h ON h.id = u.id ORDER BY u.nth)::text[] AS helper_names
 FROM stage s LEFT JOIN person w ON w.id = s.assignee_id
 WHERE s.id = $1
 `
@@ -868,6 +1229,10 @@ type StageByIDRow struct {
 	Coating           []byte
 	WetFilmUm         float64
 	AreaM2            float64
+	SkillLevel        int32
+	BatchID           uuid.NullUUID
+	HelperIds         []uuid.UUID
+	HelperNames       []string
 }
 
 func (q *Queries) StageByID(ctx context.Context, id uuid.UUID) (StageByIDRow, error) {
@@ -902,6 +1267,10 @@ func (q *Queries) StageByID(ctx context.Context, id uuid.UUID) (StageByIDRow, er
 		&i.Coating,
 		&i.WetFilmUm,
 		&i.AreaM2,
+		&i.SkillLevel,
+		&i.BatchID,
+		&i.HelperIds,
+		&i.HelperNames,
 	)
 	return i, err
 }
@@ -910,7 +1279,8 @@ const stagesOf = `-- name: StagesOf :many
 SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.position, s.attended_minutes, s.unattended_minutes,
        s.after_ids, s.send_back_times, s.finished_at, s.assignee_id, coalesce(w.display_name, '') AS assigned_to,
        s.grit, s.product_id, s.product_name, s.station, s.needs, s.latest_minutes, s.cautions, s.disturbs_old, s.why,
-       s.zone_id, s.coating, s.wet_film_um, s.area_m2
+       s.zone_id, s.coating, s.wet_film_um, s.area_m2, s.skill_level, s.batch_id, s.helper_ids,
+       ARRAY (SELECT h.display_name FROM unnest(s.helper_ids) WITH ORDINALITY AS u (id, nth) JOIN person h ON h.id = u.id ORDER BY u.nth)::text[] AS helper_names
 FROM stage s LEFT JOIN person w ON w.id = s.assignee_id
 WHERE s.piece_id = $1 ORDER BY s.position
 `
@@ -944,6 +1314,10 @@ type StagesOfRow struct {
 	Coating           []byte
 	WetFilmUm         float64
 	AreaM2            float64
+	SkillLevel        int32
+	BatchID           uuid.NullUUID
+	HelperIds         []uuid.UUID
+	HelperNames       []string
 }
 
 func (q *Queries) StagesOf(ctx context.Context, pieceID uuid.UUID) ([]StagesOfRow, error) {
@@ -984,6 +1358,10 @@ func (q *Queries) StagesOf(ctx context.Context, pieceID uuid.UUID) ([]StagesOfRo
 			&i.Coating,
 			&i.WetFilmUm,
 			&i.AreaM2,
+			&i.SkillLevel,
+			&i.BatchID,
+			&i.HelperIds,
+			&i.HelperNames,
 		); err != nil {
 			return nil, err
 		}
@@ -996,19 +1374,33 @@ func (q *Queries) StagesOf(ctx context.Context, pieceID uuid.UUID) ([]StagesOfRo
 }
 
 const stepsOf = `-- name: StepsOf :many
-SELECT route_id, position, key, kind, scope, after_keys, skill, attended_minutes, unattended_minutes
+SELECT route_id, position, key, kind, scope, after_keys, skill, skill_level, station, attended_minutes, unattended_minutes
 FROM step WHERE route_id = ANY ($1::uuid[]) ORDER BY route_id, position
 `
 
-func (q *Queries) StepsOf(ctx context.Context, routeIds []uuid.UUID) ([]Step, error) {
+type StepsOfRow struct {
+	RouteID           uuid.UUID
+	Position          int32
+	Key               string
+	Kind              string
+	Scope             string
+	AfterKeys         []string
+	Skill             string
+	SkillLevel        int32
+	Station           string
+	AttendedMinutes   int32
+	UnattendedMinutes int32
+}
+
+func (q *Queries) StepsOf(ctx context.Context, routeIds []uuid.UUID) ([]StepsOfRow, error) {
 	rows, err := q.db.Query(ctx, stepsOf, routeIds)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []Step
+	var items []StepsOfRow
 	for rows.Next() {
-		var i Step
+		var i StepsOfRow
 		if err := rows.Scan(
 			&i.RouteID,
 			&i.Position,
@@ -1017,6 +1409,8 @@ func (q *Queries) StepsOf(ctx context.Context, routeIds []uuid.UUID) ([]Step, er
 			&i.Scope,
 			&i.AfterKeys,
 			&i.Skill,
+			&i.SkillLevel,
+			&i.Station,
 			&i.AttendedMinutes,
 			&i.UnattendedMinutes,
 		); err != nil {
@@ -1036,29 +1430,6 @@ UPDATE clock_entry SET superseded = true WHERE id = $1
 
 func (q *Queries) SupersedeEntry(ctx context.Context, id uuid.UUID) error {
 	_, err := q.db.Exec(ctx, supersedeEntry, id)
-	return err
-}
-
-const updatePerson = `-- name: UpdatePerson :exec
-UPDATE person SET display_name = $1, name_key = $2, skills = $3, version = $4 WHERE id = $5
-`
-
-type UpdatePersonParams struct {
-	DisplayName string
-	NameKey     string
-	Skills      []string
-	Version     int64
-	ID          uuid.UUID
-}
-
-func (q *Queries) UpdatePerson(ctx context.Context, arg UpdatePersonParams) error {
-	_, err := q.db.Exec(ctx, updatePerson,
-		arg.DisplayName,
-		arg.NameKey,
-		arg.Skills,
-		arg.Version,
-		arg.ID,
-	)
 	return err
 }
 
@@ -1084,7 +1455,9 @@ func (q *Queries) UpdatePiece(ctx context.Context, arg UpdatePieceParams) error 
 }
 
 const updateStage = `-- name: UpdateStage :exec
-UPDATE stage SET pass = $1, send_back_times = $2, finished_at = $3, assignee_id = $4 WHERE id = $5
+UPDATE stage SET pass = $1, send_back_times = $2, finished_at = $3, assignee_id = $4,
+    helper_ids = $5, batch_id = $6
+WHERE id = $7
 `
 
 type UpdateStageParams struct {
@@ -1092,6 +1465,8 @@ type UpdateStageParams struct {
 	SendBackTimes []time.Time
 	FinishedAt    *time.Time
 	AssigneeID    uuid.NullUUID
+	HelperIds     []uuid.UUID
+	BatchID       uuid.NullUUID
 	ID            uuid.UUID
 }
 
@@ -1101,6 +1476,8 @@ func (q *Queries) UpdateStage(ctx context.Context, arg UpdateStageParams) error 
 		arg.SendBackTimes,
 		arg.FinishedAt,
 		arg.AssigneeID,
+		arg.HelperIds,
+		arg.BatchID,
 		arg.ID,
 	)
 	return err

@@ -10,6 +10,19 @@ import (
 	"github.com/google/uuid"
 )
 
+type Batch struct {
+	ID          uuid.UUID
+	DisplayName string
+	State       string
+	Split       string
+	StageKind   string
+	ProductID   uuid.NullUUID
+	ProductName string
+	FormedAt    time.Time
+	EndedAt     *time.Time
+	Version     int64
+}
+
 type FinishPlan struct {
 	PieceID    uuid.UUID
 	Version    int32
@@ -30,28 +43,18 @@ type LabourHistory struct {
 }
 
 type Piece struct {
-	ID        uuid.UUID
-	Tag       int32
-	TakenInAt *time.Time
-	Scrapped  bool
-	Planned   bool
-	Version   int64
+	ID         uuid.UUID
+	Tag        int32
+	TakenInAt  *time.Time
+	Scrapped   bool
+	Planned    bool
+	Version    int64
+	PromisedAt *time.Time
+	Value      *int64
 }
 
 type Route struct {
 	ID      uuid.UUID
 	Word    string
 	Version int64
-}
-
-type Step struct {
-	RouteID           uuid.UUID
-	Position          int32
-	Key               string
-	Kind              string
-	Scope             string
-	AfterKeys         []string
-	Skill             string
-	AttendedMinutes   int32
-	UnattendedMinutes int32
 }

@@ -15,11 +15,11 @@ import (
 const clockedOn = `-- name: ClockedOn :one
 WITH RECURSIVE origin AS (
     SELECT c.corrects, c.stage_id, c.pass, c.reason FROM clock_entry c JOIN stage s ON s.id = c.stage_id
-    WHERE c.piece_id = $2 AND c.stage_id = $1 AND c.pass = s.pass AND NOT c.superseded
+    WHERE c.piece_id = $2::uuid AND c.stage_id = $1::uuid AND c.pass = s.pass AND NOT c.superseded
     UNION ALL
     SELECT b.corrects, b.stage_id, b.pass, b.reason FROM origin o JOIN clock_entry b ON b.id = o.corrects)
 SELECT EXISTS (SELECT FROM origin JOIN stage s ON s.id = origin.stage_id AND s.pass = origin.pass
-               WHERE s.id = $1 AND origin.reason = '') AS clocked_on
+               WHERE s.id = $1::uuid AND origin.reason = '') AS clocked_on
 `
 
 type ClockedOnParams struct {

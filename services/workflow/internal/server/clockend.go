@@ -1,0 +1,103 @@
+package server
+
+import (
+	"context"
+	"time"
+
+	"google.golang.org/protobuf/proto"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/outbox"
+	"tackfree/pkg/pg"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/store"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+// end is a clock-off as it is asked for.
+type end struct {
+	person id.ID
+	at     time.Time
+	pause  bool
+	also   []id.ID // pieces that the same command needs afterwards
+}
+
+// end clocks somebody off, and tells it.
+func (s *Server) end(ctx context.Context, tx *pg.Tx, e end, now time.Time) ([]*workflowv1.ClockEntry, error) {
+	st := store.New(tx)
+	entries, pieces, err := st.LockOpen(ctx, e.person, e.also...)
+	if err != nil {
+		return nil, err
+	}
+	for i := range entries {
+		s.local(&entries[i])
+		entries[i].Paused = e.pause
+	}
+	if err := workflow.Off(entries, e.at); err != nil {
+		return nil, err
+	}
+	h := heads{pieces: pieces}
+	var out []*workflowv1.ClockEntry
+	for _, entry := range entries {
+		if err := st.EndEntry(ctx, entry); err != nil {
+			return nil, err
+		}
+		if err := s.noteEntry(ctx, tx, &h, entry, e.at, now, &eventsv1.ClockedOff{Span: span(entry), Paused: e.pause}); err != nil {
+			return nil, err
+		}
+		out = append(out, encodeEntry(entry))
+	}
+	return out, h.save(ctx, st)
+}
+
+// heads are the versions of what a command tells about: pieces, and the person whose time
+// belongs to none. They are locked.
+type heads struct {
+	pieces map[id.ID]workflow.Piece
+	person workflow.Person // of version 0: not read yet
+	told   map[id.ID]bool
+}
+
+// noteEntry writes an event about an entry: of its piece, or of its person where it is on
+// what belongs to no piece.
+func (s *Server) noteEntry(ctx context.Context, tx *pg.Tx, h *heads, e workflow.Entry, at, now time.Time, payload proto.Message) error {
+	if h.told == nil {
+		h.told = map[id.ID]bool{}
+	}
+	if e.Indirect == "" {
+		p := h.pieces[e.Piece]
+		p.Version++
+		h.pieces[e.Piece], h.told[e.Piece] = p, true
+		return s.note(ctx, tx, p, at, now, payload)
+	}
+	if h.person.Version == 0 {
+		var err error
+		if h.person, err = store.New(tx).Person(ctx, e.Person); err != nil {
+			return err
+		}
+	}
+	h.person.Version++
+	h.told[e.Person] = true
+	return s.Log.Append(ctx, tx, outbox.Event{Kind: "person", Aggregate: e.Person, Version: h.person.Version, OccurredAt: at, Payload: payload}, now)
+}
+
+// save writes the versions of what was told.
+func (h *heads) save(ctx context.Context, st store.Store) error {
+	for told := range h.told {
+		if p, is := h.pieces[told]; is {
+			if err := st.UpdatePiece(ctx, p); err != nil {
+				return err
+			}
+			continue
+		}
+		if err := st.SetPersonVersion(ctx, told, h.person.Version); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func clockedOn(s workflow.Started) *eventsv1.ClockedOn {
+	return &eventsv1.ClockedOn{Span: span(s.Entry), OverrideReason: s.Override, Overridden: s.Overridden, AcknowledgedCautions: s.Read}
+}

@@ -1,0 +1,94 @@
+package workflow
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+)
+
+// Skill is something that a person can do.
+type Skill struct {
+	Word  string
+	Level int32 // 1 under somebody's eye, 2 alone, 3 well enough to teach it
+}
+
+// alone is the level of a skill of which nobody said one.
+const alone = 2
+
+// NewSkill makes a skill; level 0 is the usual one.
+func NewSkill(word string, level int32) Skill {
+	if level == 0 {
+		level = alone
+	}
+	return Skill{Word: word, Level: level}
+}
+
+// Person is somebody who does stages.
+type Person struct {
+	ID       id.ID
+	Name     string
+	Skills   []Skill
+	Week     []WorkingDay // at most one for each day of the week; none: nobody said
+	DaysOff  []DayOff
+	Stations []string // words of those that they may use; none: any
+	// The first day on which they belong to the shop, and the last; zero: since ever, for good.
+	ActiveFrom, ActiveTo time.Time
+	Version              int64 // counts their events
+	Revision             int64 // counts what was changed of the above
+}
+
+// Can reports whether the person has a skill at a level; no skill is had by all.
+func (p Person) Can(skill string, level int32) bool {
+	return skill == "" || slices.ContainsFunc(p.Skills, func(s Skill) bool { return s.Word == skill && s.Level >= level })
+}
+
+// there refuses a person who did not belong to the shop on the day of an instant. Fault:
+// PERSON_INACTIVE.
+func (p Person) there(at time.Time) error {
+	switch day := dayOf(at); {
+	case !p.ActiveFrom.IsZero() && day.Before(p.ActiveFrom):
+		return fault.New(fault.Precondition, "PERSON_INACTIVE", "%s only comes to the shop on %s. Take another day, or say that they came sooner.", p.Name, saidDay(p.ActiveFrom))
+	case !p.ActiveTo.IsZero() && day.After(p.ActiveTo):
+		return fault.New(fault.Precondition, "PERSON_INACTIVE", "%s left the shop after %s. Take somebody else, or say that they stayed longer.", p.Name, saidDay(p.ActiveTo))
+	}
+	return nil
+}
+
+// may refuses a person who cannot do a stage. Faults: PERSON_INACTIVE, SKILL_MISSING.
+func (p Person) may(s Stage, at time.Time) error {
+	if err := p.there(at); err != nil {
+		return err
+	}
+	if !p.Can(s.Skill, s.SkillLevel) {
+		return lacks(p, s)
+	}
+	return nil
+}
+
+// lacks is the refusal of a person without the stage's skill.
+func lacks(p Person, s Stage) error {
+	asks := fmt.Sprintf("the skill %q", s.Skill)
+	if s.SkillLevel > 0 {
+		asks += fmt.Sprintf(" at level %d", s.SkillLevel)
+	}
+	return fault.New(fault.Precondition, "SKILL_MISSING",
+		"%s takes %s, which %s does not have (%s). Give it to somebody who has it.", s.Title(), asks, p.Name, p.skills()).With("skill", s.Skill)
+}
+
+// skills are the person's skills in words; the level only where it is not the usual one.
+func (p Person) skills() string {
+	if len(p.Skills) == 0 {
+		return "no skills are noted"
+	}
+	words := make([]string, len(p.Skills))
+	for i, s := range p.Skills {
+		if words[i] = s.Word; s.Level != alone {
+			words[i] += fmt.Sprintf(" %d", s.Level)
+		}
+	}
+	return strings.Join(words, ", ")
+}
