@@ -59,9 +59,9 @@ func TestStore_LockOpen(t *testing.T) {
 	want := running(nell, table, sandTop, 60)
 	clock(t, db, stretch(nell, dresser, stripTop, 0, 10), gone, want, running(odo, dresser, sandTop, 80))
 	must(t, db, func(ctx context.Context, st store.Store) error {
-		entry, piece, err := st.LockOpen(ctx, nell.ID)
-		same(t, "entry", want, entry)
-		same(t, "piece", table.Piece, piece)
+		entries, pieces, err := st.LockOpen(ctx, nell.ID)
+		same(t, "entries", []workflow.Entry{want}, entries)
+		same(t, "pieces", map[id.ID]workflow.Piece{table.Piece.ID: table.Piece}, pieces)
 		return err
 	})
 }
@@ -92,16 +92,17 @@ func TestStore_Entry_NotFound(t *testing.T) {
 	}
 }
 
-// Of an entry its end is written, and that it no longer counts; nothing of another.
+// Of an entry its times are written, and that it no longer counts; nothing else, and nothing of
+// another.
 func TestStore_EndAndSupersede(t *testing.T) {
 	db := setup(t)
 	dresser := plan(t, db, 1)
 	ana, want, odo := running(hire(t, db, "Ana"), dresser, sandTop, 0), running(hire(t, db, "Nell"), dresser, sandTop, 0), running(hire(t, db, "Odo"), dresser, sandTop, 0)
 	clock(t, db, ana, want, odo)
-	want.End = after(90)
+	want.Start, want.End, want.Paused = after(-5), after(90), true
 	must(t, db, func(ctx context.Context, st store.Store) error {
 		changed := want
-		changed.Start, changed.Reason, changed.Pass = after(-5), "another", 9
+		changed.Reason, changed.Pass = "another", 9
 		return st.EndEntry(ctx, changed)
 	})
 	same(t, "ended", want, readEntry(t, db, want.ID))

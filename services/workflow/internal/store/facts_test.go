@@ -32,7 +32,7 @@ func readFactsAt(t *testing.T, db *pg.DB, person, piece, stage id.ID, start, end
 // known is what the facts say of a stage and a person when nothing holds them up.
 func known(who workflow.Person, p workflow.Plan, stage int) workflow.Facts {
 	s := p.Stages[stage]
-	return workflow.Facts{Piece: p.Piece, Person: workflow.Person{ID: who.ID, Name: who.Name, Skills: who.Skills},
+	return workflow.Facts{Piece: p.Piece, Person: workflow.Person{ID: who.ID, Name: who.Name, Skills: who.Skills, Stations: who.Stations, Version: who.Version},
 		Stage: workflow.Stage{ID: s.ID, Piece: s.Piece, Part: s.Part, PartLabel: s.PartLabel, Key: s.Key, Kind: s.Kind, Skill: s.Skill, SentBack: s.SentBack,
 			FinishedAt: s.FinishedAt, Assignee: s.Assignee, AssignedTo: s.AssignedTo,
 			Finish: workflow.Finish{Needs: s.Needs, Cautions: s.Cautions, DisturbsOld: s.DisturbsOld, Zone: s.Zone, Coating: s.Coating}}}
@@ -127,7 +127,7 @@ func TestStore_ClockOnFacts_Other(t *testing.T) {
 func beside(t *testing.T, db *pg.DB, e workflow.Entry) (other *workflow.Entry) {
 	t.Helper()
 	see(t, db, func(ctx context.Context, st store.Store) (err error) {
-		other, err = st.Beside(ctx, e)
+		other, err = st.Beside(ctx, e.Person, e.Start, e.End, e.Corrects)
 		return err
 	})
 	return other

@@ -89,7 +89,7 @@ func stretch(who workflow.Person, p workflow.Plan, stage, from, to int) workflow
 func running(who workflow.Person, p workflow.Plan, stage, from int) workflow.Entry {
 	s := p.Stages[stage]
 	return workflow.Entry{ID: id.New(), Person: who.ID, PersonName: who.Name, Piece: p.Piece.ID, PieceTag: p.Piece.Tag,
-		Stage: s.ID, StageKey: s.Key, StageKind: s.Kind, PartLabel: s.PartLabel, Pass: s.Pass(), Start: after(from), Actor: "Nell"}
+		Stage: s.ID, StageKey: s.Key, StageKind: s.Kind, PartLabel: s.PartLabel, Pass: s.Pass(), Start: after(from), Weight: 1, Actor: "Nell"}
 }
 
 // clock keeps entries as they are.

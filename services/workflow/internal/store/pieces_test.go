@@ -83,8 +83,9 @@ func lockers(p workflow.Plan, open, free workflow.Person, got *workflow.Piece) m
 			*got = f.Piece
 			return err
 		},
-		"LockOpen": func(ctx context.Context, st store.Store) (err error) {
-			_, *got, err = st.LockOpen(ctx, open.ID)
+		"LockOpen": func(ctx context.Context, st store.Store) error {
+			_, pieces, err := st.LockOpen(ctx, open.ID)
+			*got = pieces[p.Piece.ID]
 			return err
 		},
 		"LockPlan": func(ctx context.Context, st store.Store) error {

@@ -77,10 +77,10 @@ func TestOverlap_NamesTheOther(t *testing.T) {
 	there := []string{"Nell", "sand (case)", "piece 8", "13:40", "14:10"}
 	_, err := workflow.ClockOn(f, start(nine))
 	refusedWords(t, err, "CLOCK_OVERLAP", append(there, "is over", "its end")...)
-	_, err = workflow.Record(f, id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it")
+	_, err = workflow.Recorded(f, id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it")
 	refusedWords(t, err, "CLOCK_OVERLAP", there...)
 	f.Other = onOther(time.Time{})
-	_, err = workflow.Record(f, id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it")
+	_, err = workflow.Recorded(f, id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it")
 	refusedWords(t, err, "CLOCK_OVERLAP", "since", "13:40")
 	refusedWords(t, closed().Beside(onOther(nine)), "CLOCK_OVERLAP", "sand (case)", "14:00")
 	if err := closed().Beside(nil); err != nil {
@@ -108,6 +108,14 @@ func TestClockOn_Refuses(t *testing.T) {
 	}
 }
 
+// off ends an entry that is all of its stretch.
+func off(e *workflow.Entry, at time.Time) error {
+	one := []workflow.Entry{*e}
+	err := workflow.Off(one, at)
+	*e = one[0]
+	return err
+}
+
 func TestEntry_ClockOff(t *testing.T) {
 	for _, c := range []struct {
 		end  time.Time
@@ -115,7 +123,7 @@ func TestEntry_ClockOff(t *testing.T) {
 	}{{nine.Add(time.Minute), ""}, {nine, "CLOCK_ENDS_BEFORE_START"}, {nine.Add(-time.Minute), "CLOCK_ENDS_BEFORE_START"},
 		{nine.Add(24 * time.Hour), ""}, {nine.Add(24*time.Hour + time.Minute), "CLOCK_TOO_LONG"}} {
 		e := workflow.Entry{Start: nine}
-		if got := fault.Reason(e.ClockOff(c.end)); got != c.want {
+		if got := fault.Reason(off(&e, c.end)); got != c.want {
 			t.Errorf("ClockOff(%v) = %q, want %q", c.end, got, c.want)
 		}
 	}
@@ -125,30 +133,30 @@ func TestEntry_ClockOff(t *testing.T) {
 func TestEntry_ClockOff_TooLongSaysHowLong(t *testing.T) {
 	for length, want := range map[time.Duration]string{24*time.Hour + 30*time.Minute: "24:30", 24*time.Hour + time.Second: "24:01", 100*time.Hour + 5*time.Minute: "100:05"} {
 		e := workflow.Entry{Start: nine}
-		refusedWords(t, e.ClockOff(nine.Add(length)), "CLOCK_TOO_LONG", want+" hours", "24:00")
+		refusedWords(t, off(&e, nine.Add(length)), "CLOCK_TOO_LONG", want+" hours", "24:00")
 	}
 }
 
 func TestRecord(t *testing.T) {
 	f := facts()
 	f.Stage.FinishedAt, f.Stage.Assignee, f.Piece.Scrapped = nine, id.New(), true // all of it after the work
-	e, err := workflow.Record(f, id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it")
+	e, err := workflow.Recorded(f, id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it")
 	if err != nil || e.Open() || e.Reason == "" || e.Actor != "Opal" || e.Pass != 2 {
 		t.Errorf("Record = %+v, %v", e, err)
 	}
 	f.Person.Skills = nil
-	if _, err := workflow.Record(f, id.New(), nine, nine.Add(time.Hour), "Opal", "x"); !fault.Is(err, "SKILL_MISSING") {
+	if _, err := workflow.Recorded(f, id.New(), nine, nine.Add(time.Hour), "Opal", "x"); !fault.Is(err, "SKILL_MISSING") {
 		t.Errorf("Record = %v, want SKILL_MISSING", err)
 	}
-	if _, err := workflow.Record(facts(), id.New(), nine, nine.Add(30*time.Hour), "Opal", "x"); !fault.Is(err, "CLOCK_TOO_LONG") {
+	if _, err := workflow.Recorded(facts(), id.New(), nine, nine.Add(30*time.Hour), "Opal", "x"); !fault.Is(err, "CLOCK_TOO_LONG") {
 		t.Errorf("Record = %v, want CLOCK_TOO_LONG", err)
 	}
 	f = facts()
-	if e, err = workflow.Record(f, id.New(), nine.Add(-2*time.Hour), nine.Add(-time.Hour), "Opal", "x"); err != nil || e.Pass != 1 {
+	if e, err = workflow.Recorded(f, id.New(), nine.Add(-2*time.Hour), nine.Add(-time.Hour), "Opal", "x"); err != nil || e.Pass != 1 {
 		t.Errorf("Record of work before the send-back = %+v, %v, want it in pass 1", e, err)
 	}
 	f.Piece.TakenIn = nine.Add(time.Minute)
-	_, err = workflow.Record(f, id.New(), nine, nine.Add(time.Hour), "Opal", "x")
+	_, err = workflow.Recorded(f, id.New(), nine, nine.Add(time.Hour), "Opal", "x")
 	refusedWords(t, err, "TIME_BEFORE_INTAKE", "Piece 7", "14:00", "14:01")
 }
 
@@ -180,13 +188,13 @@ func TestEntry_HoursAcrossAClockChange(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			on, off := eight(c.zone, c.month, c.day)
+			on, ended := eight(c.zone, c.month, c.day)
 			started, err := workflow.ClockOn(facts(), start(on.UTC()))
 			if err != nil {
 				t.Fatal(err)
 			}
 			e := started.Entry
-			if err := e.ClockOff(off.UTC()); err != nil {
+			if err := off(&e, ended.UTC()); err != nil {
 				t.Fatal(err)
 			}
 			if got := e.End.Sub(e.Start); got != c.want {

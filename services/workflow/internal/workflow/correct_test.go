@@ -21,11 +21,30 @@ func asItWas(e workflow.Entry) workflow.Change {
 		Person: workflow.Person{ID: e.Person, Name: e.PersonName}}
 }
 
+// correct corrects an entry that is all of its stretch.
+func correct(e *workflow.Entry, c workflow.Change, fresh id.ID, actor, reason string) (workflow.Entry, error) {
+	old := []workflow.Entry{*e}
+	n, err := workflow.Correct(old, c, func() id.ID { return fresh }, actor, reason)
+	*e = old[0]
+	if err != nil {
+		return workflow.Entry{}, err
+	}
+	return n[0], nil
+}
+
+// void takes it away.
+func void(e *workflow.Entry) error {
+	old := []workflow.Entry{*e}
+	err := workflow.Void(old)
+	*e = old[0]
+	return err
+}
+
 func TestEntry_Correct(t *testing.T) {
 	e, entry := closed(), id.New()
 	c := asItWas(e)
 	c.End = nine.Add(30 * time.Minute)
-	n, err := e.Correct(c, entry, "Opal", "forgot to clock off for lunch")
+	n, err := correct(&e, c, entry, "Opal", "forgot to clock off for lunch")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -47,7 +66,7 @@ func TestEntry_Correct_Pass(t *testing.T) {
 		e.Pass = 2
 		change := asItWas(e)
 		change.Start, change.Stage.SentBack = c.start, sentBack
-		if n, err := e.Correct(change, id.New(), "Opal", "began at another time"); err != nil || n.Pass != c.want {
+		if n, err := correct(&e, change, id.New(), "Opal", "began at another time"); err != nil || n.Pass != c.want {
 			t.Errorf("%s: pass = %d, %v, want %d", name, n.Pass, err, c.want)
 		}
 	}
@@ -59,7 +78,7 @@ func TestEntry_CorrectToAnotherPiece(t *testing.T) {
 	c := asItWas(e)
 	c.Stage = workflow.Stage{ID: id.New(), Key: "sand", Kind: "sand_fine", PartLabel: "lid", SentBack: []time.Time{nine.Add(-2 * time.Hour), nine.Add(-time.Hour), nine.Add(time.Minute)}}
 	c.Piece.ID, c.Piece.Tag = id.New(), 8
-	n, err := e.Correct(c, id.New(), "Opal", "wrong piece")
+	n, err := correct(&e, c, id.New(), "Opal", "wrong piece")
 	if err != nil || n.Piece != c.Piece.ID || n.PieceTag != 8 || n.Stage != c.Stage.ID || n.StageKey != "sand" || n.StageKind != "sand_fine" || n.PartLabel != "lid" || n.Pass != 3 {
 		t.Errorf("correction = %+v, %v", n, err)
 	}
@@ -94,7 +113,7 @@ func TestEntry_CorrectRefuses(t *testing.T) {
 		if c.reason == "CORRECTION_CHANGES_NOTHING" {
 			change.End = e.End
 		}
-		if _, err := e.Correct(change, id.New(), "Opal", "why"); !fault.Is(err, c.reason) {
+		if _, err := correct(&e, change, id.New(), "Opal", "why"); !fault.Is(err, c.reason) {
 			t.Errorf("%s: Correct = %v, want %s", name, err, c.reason)
 		}
 	}
@@ -105,7 +124,7 @@ func TestEntry_Correct_SkillOnlyForAnotherStage(t *testing.T) {
 	e := closed()
 	c := asItWas(e)
 	c.Stage.Skill, c.End = "strip", nine.Add(30*time.Minute)
-	if _, err := e.Correct(c, id.New(), "Opal", "clocked off late"); err != nil {
+	if _, err := correct(&e, c, id.New(), "Opal", "clocked off late"); err != nil {
 		t.Errorf("Correct = %v", err)
 	}
 }
@@ -113,10 +132,10 @@ func TestEntry_Correct_SkillOnlyForAnotherStage(t *testing.T) {
 // What was replaced is corrected at its replacement; what was taken away has none.
 func TestEntry_Void(t *testing.T) {
 	e := closed()
-	if err := e.Void(); err != nil || !e.Superseded {
+	if err := void(&e); err != nil || !e.Superseded {
 		t.Fatalf("Void = %v, %+v", err, e)
 	}
-	refusedWords(t, e.Void(), "CLOCK_SUPERSEDED", "taken away")
+	refusedWords(t, void(&e), "CLOCK_SUPERSEDED", "taken away")
 	e.ReplacedBy = id.New()
-	refusedWords(t, e.Void(), "CLOCK_SUPERSEDED", "the one that replaced it")
+	refusedWords(t, void(&e), "CLOCK_SUPERSEDED", "the one that replaced it")
 }

@@ -80,7 +80,7 @@ func TestPlan_StateOfAStage(t *testing.T) {
 
 // Every command on a stage in every state it can be in.
 func TestPlan_CommandsByState(t *testing.T) {
-	nell := &workflow.Person{ID: id.New(), Name: "Nell", Skills: []string{"strip"}}
+	nell := &workflow.Person{ID: id.New(), Name: "Nell", Skills: []workflow.Skill{{Word: "strip", Level: 2}}}
 	commands := map[string]func(*bench, id.ID) error{
 		"Assign":   func(b *bench, s id.ID) error { _, err := b.Assign(s, nell); return err },
 		"Unassign": func(b *bench, s id.ID) error { _, err := b.Assign(s, nil); return err },
@@ -125,7 +125,7 @@ func TestPlan_CommandsByState(t *testing.T) {
 
 func TestPlan_AssignNeedsTheSkill(t *testing.T) {
 	b := newBench()
-	ira := &workflow.Person{ID: id.New(), Name: "Ira", Skills: []string{"sand"}}
+	ira := &workflow.Person{ID: id.New(), Name: "Ira", Skills: []workflow.Skill{{Word: "sand", Level: 2}}}
 	if _, err := b.Assign(b.strip, ira); !fault.Is(err, "SKILL_MISSING") {
 		t.Errorf("Assign = %v, want SKILL_MISSING", err)
 	}
