@@ -3,9 +3,9 @@
 //	command ── InTx ──▶ rows + event row ── commit ──▶ kick
 //	                                                    │
 //	     EventLogService ◀── event log ◀── Relay (one elected a service)
-//	     (consumers heal from it)             │ publish, then mark
-//	                                          ▼
-//	                                      JetStream
+//	     (consumers heal from it)  │          │ publish, then mark
+//	                               ▼          ▼
+//	             Feed: live to clients     JetStream
 //
 // An event carries the next version of its aggregate, issued while the aggregate's row
 // is locked: one dense number gives order, de-duplication and gap detection. The log is
@@ -17,6 +17,7 @@ import (
 	"embed"
 	"fmt"
 	"io/fs"
+	"sync"
 	"time"
 
 	"google.golang.org/protobuf/proto"
@@ -48,6 +49,8 @@ type Log struct {
 	epoch    string
 	db       *pg.DB
 	kick     chan struct{}
+	mu       sync.Mutex
+	wakes    []chan struct{} // others beside kick
 }
 
 // Open reads the log's epoch, or gives the log its first one.
@@ -95,20 +98,36 @@ func (l *Log) Append(ctx context.Context, tx *pg.Tx, e Event, now time.Time) err
 	if e.Piece != id.Nil {
 		piece = &e.Piece
 	}
+	// The transaction gets its own id before the event gets one: a Feed counts on it.
 	_, err = tx.Exec(ctx, `
+		WITH own AS MATERIALIZED (SELECT pg_current_xact_id() AS xid)
 		INSERT INTO event (event_id, aggregate_kind, aggregate_id, version, piece_id, type, body, recorded_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
+		SELECT $1, $2, $3, $4, $5, $6, $7, $8 FROM own WHERE xid IS NOT NULL`,
 		env.EventId, e.Kind, e.Aggregate, e.Version, piece, name, body, now)
 	tx.After(l.Kick)
 	return err
 }
 
-// Kick wakes the relay, if it runs in this process.
+// Kick wakes the relay, if it runs in this process, and whoever has asked for Wakes.
 func (l *Log) Kick() {
-	select {
-	case l.kick <- struct{}{}:
-	default:
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for _, c := range append(l.wakes, l.kick) {
+		select {
+		case c <- struct{}{}:
+		default: // it has not looked since the last time, and will
+		}
 	}
+}
+
+// Wakes gives a channel, for good, that says after commits of this process that there are
+// events: once for all since it was last read.
+func (l *Log) Wakes() <-chan struct{} {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	c := make(chan struct{}, 1)
+	l.wakes = append(l.wakes, c)
+	return c
 }
 
 func (l *Log) envelope(ctx context.Context, e Event, now time.Time) (*eventsv1.Envelope, string) {

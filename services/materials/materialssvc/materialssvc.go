@@ -33,6 +33,6 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	}
 	materialsv1.RegisterMaterialsServiceServer(s.GRPC, &server.Server{
 		DB: s.DB, Log: s.Log, Shop: s.Shop,
-		Workflow: workflowv1.NewStageServiceClient(workflow), Intake: intakev1.NewIntakeServiceClient(intake)})
+		Workflow: workflowv1.NewStageServiceClient(workflow), Batches: workflowv1.NewBatchServiceClient(workflow), Intake: intakev1.NewIntakeServiceClient(intake)})
 	return s.Run(ctx)
 }

@@ -13,6 +13,7 @@ import (
 	"tackfree/services/workflow/internal/consume"
 	"tackfree/services/workflow/internal/dry"
 	"tackfree/services/workflow/internal/server"
+	"tackfree/services/workflow/internal/shiftend"
 	"tackfree/services/workflow/internal/store"
 )
 
@@ -41,5 +42,6 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	follow := map[string]eventsv1.EventLogServiceClient{"intake": eventsv1.NewEventLogServiceClient(intake)}
 	s.Follow(inbox.New(s.DB, Name, follow, consume.Handler{DB: s.DB}, c.Reconcile, s.Logger), "tackfree.v1.intake.>")
 	s.Go(clocks.Run)
+	s.Go((&shiftend.Keeper{DB: s.DB, Log: s.Log, Shop: s.Shop, Logger: s.Logger}).Run)
 	return s.Run(ctx)
 }

@@ -30,27 +30,29 @@ var checks = []check{
 	// A version of 0 only says that something waits for the first one.
 	differ("applied", "producer, aggregate_id, version", "version > 0"),
 	differ("posting", "tx_id, line, event_id, account, bucket, piece_id, person_id, stage_id, stage_kind, amount, occurred_at, recorded_at", "true"),
-	differ("stretch", "event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework, started_at, ended_at, occurred_at, recorded_at", "true"),
+	differ("stretch", "event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework, indirect, started_at, ended_at, occurred_at, recorded_at", "true"),
+	differ("clock", "entry_id, person_id, person_name, started_at", "true"),
 	differ("mark", "event_id, piece_id, kind, occurred_at, recorded_at", "true"),
 	differ("person", "person_id, name, version", "true"),
 	// How often a sheet changed, and when last, is the story of the live books alone.
-	differ("piece", "piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax, labour_ms, rework_ms, running", "true"),
+	differ("piece", "piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, outside, rework, fees, revenue, tax, labour_ms, rework_ms, running", "true"),
 	{`SELECT format('transaction %%s is out of balance by %%s', tx_id, sum(amount)) FROM %[1]s.posting GROUP BY tx_id HAVING sum(amount) <> 0`},
-	{`SELECT format('piece %%s: %%s in work in process, of a cost of %%s', p.piece_id, l.amount, p.acquisition + p.labour + p.material + p.rework)
+	{`SELECT format('piece %%s: %%s in work in process, of a cost of %%s', p.piece_id, l.amount, p.acquisition + p.labour + p.material + p.outside + p.rework)
 	  FROM %[1]s.piece p JOIN (
 		SELECT piece_id, sum(amount) AS amount FROM %[1]s.posting WHERE account = 'work_in_process' GROUP BY piece_id) AS l USING (piece_id)
-	  WHERE l.amount <> CASE WHEN p.scrapped OR p.sales_state = 'sold' THEN 0 ELSE p.acquisition + p.labour + p.material + p.rework END`},
+	  WHERE l.amount <> CASE WHEN p.scrapped OR p.sales_state = 'sold' THEN 0 ELSE p.acquisition + p.labour + p.material + p.outside + p.rework END`},
 	{`SELECT format('piece %%s: the ledger and its cost sheet disagree', coalesce(p.piece_id, l.piece_id))
 	  FROM %[1]s.piece p FULL JOIN (
 		SELECT piece_id,
 		       coalesce(sum(amount) FILTER (WHERE bucket = 'acquisition'), 0) AS acquisition, coalesce(sum(amount) FILTER (WHERE bucket = 'labour'), 0) AS labour,
 		       coalesce(sum(amount) FILTER (WHERE bucket = 'material'), 0) AS material, coalesce(sum(amount) FILTER (WHERE bucket = 'rework'), 0) AS rework,
+		       coalesce(sum(amount) FILTER (WHERE bucket = 'outside'), 0) AS outside,
 		       coalesce(sum(amount) FILTER (WHERE bucket = 'fees'), 0) AS fees, coalesce(-sum(amount) FILTER (WHERE bucket = 'revenue'), 0) AS revenue,
 		       coalesce(-sum(amount) FILTER (WHERE bucket = 'tax'), 0) AS tax
 		FROM %[1]s.posting WHERE piece_id IS NOT NULL GROUP BY piece_id) AS l USING (piece_id)
-	  WHERE (coalesce(p.acquisition, 0), coalesce(p.labour, 0), coalesce(p.material, 0), coalesce(p.rework, 0), coalesce(p.fees, 0), coalesce(p.revenue, 0), coalesce(p.tax, 0))
+	  WHERE (coalesce(p.acquisition, 0), coalesce(p.labour, 0), coalesce(p.material, 0), coalesce(p.outside, 0), coalesce(p.rework, 0), coalesce(p.fees, 0), coalesce(p.revenue, 0), coalesce(p.tax, 0))
 	     IS DISTINCT FROM
-	        (coalesce(l.acquisition, 0), coalesce(l.labour, 0), coalesce(l.material, 0), coalesce(l.rework, 0), coalesce(l.fees, 0), coalesce(l.revenue, 0), coalesce(l.tax, 0))`},
+	        (coalesce(l.acquisition, 0), coalesce(l.labour, 0), coalesce(l.material, 0), coalesce(l.outside, 0), coalesce(l.rework, 0), coalesce(l.fees, 0), coalesce(l.revenue, 0), coalesce(l.tax, 0))`},
 }
 
 // compare runs all checks and counts the recomputed ledger.

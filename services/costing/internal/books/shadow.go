@@ -13,8 +13,9 @@ import (
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
 
-// tables are what a rebuild recomputes. Pay rates are costing's own record and are kept.
-var tables = []string{"posting", "stretch", "mark", "person", "piece", "applied", "parked"}
+// tables are what a rebuild recomputes. Pay rates and locks of weeks are costing's own record
+// and are kept.
+var tables = []string{"posting", "stretch", "clock", "mark", "person", "piece", "applied", "parked"}
 
 // helpers are tables that the shadow needs as well and that are not put in place.
 var helpers = []string{"dead", "source", "pay_rate"}

@@ -71,11 +71,15 @@ func (b *batch) book(e inbox.Event) error {
 	case *eventsv1.Envelope_PersonChanged:
 		return b.named(e, p.PersonChanged)
 	case *eventsv1.Envelope_ClockedOn:
-		return b.clockedOn(f)
+		return b.clockedOn(f, p.ClockedOn)
 	case *eventsv1.Envelope_ClockedOff:
 		return b.clockedOff(f, p.ClockedOff)
 	case *eventsv1.Envelope_ClockEntryCorrected:
 		return b.corrected(f, p.ClockEntryCorrected)
+	case *eventsv1.Envelope_OutsideWorkReceived:
+		return b.billed(f, p.OutsideWorkReceived)
+	case *eventsv1.Envelope_OutsideBillCorrected:
+		return b.billCorrected(f, p.OutsideBillCorrected)
 	case *eventsv1.Envelope_StockReceived:
 		return b.received(f, p.StockReceived)
 	case *eventsv1.Envelope_MaterialIssued:

@@ -76,6 +76,23 @@ func takenIn(price int64) *eventsv1.Envelope {
 		Origin: &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{Price: usdOf(price), Source: "kerb"}}}}}
 }
 
+// indirect makes a span one of cleaning, which belongs to no piece.
+func indirect(s *eventsv1.ClockSpan) *eventsv1.ClockSpan {
+	s = proto.CloneOf(s)
+	s.StageId, s.StageKind, s.StageKey, s.PartLabel, s.Indirect = "", "", "", "", "cleaning"
+	return s
+}
+
+func billed(amount int64, pass int32) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_OutsideWorkReceived{OutsideWorkReceived: &eventsv1.OutsideWorkReceived{
+		Kind: "caning", Firm: "Rush & Reed", Billed: usdOf(amount), Pass: pass}}}
+}
+
+func billCorrected(before, after int64, pass int32) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_OutsideBillCorrected{OutsideBillCorrected: &eventsv1.OutsideBillCorrected{
+		Before: usdOf(before), After: usdOf(after), Pass: pass, Reason: "misread"}}}
+}
+
 // running is the span of a clock that has not been ended.
 func running(s *eventsv1.ClockSpan) *eventsv1.Envelope {
 	began := proto.CloneOf(s)
@@ -228,16 +245,20 @@ func TestHandler_Refuses(t *testing.T) {
 	nowhere := span(5, 1)
 	nowhere.StageId = ""
 	cases := map[string]inbox.Event{
-		"the books are in USD":     event("intake", piece, 1, piece, euros),
-		"is not an amount":         event("materials", piece, 1, piece, negative),
-		"does not end after":       event("workflow", piece, 1, piece, backwards),
-		"stage: invalid UUID":      event("workflow", piece, 1, piece, clockedOff(nowhere)),
-		"the clock is at no piece": event("workflow", id.New(), 1, id.Nil, running(span(5, 1))),
-		"person: invalid UUID":     event("workflow", id.New(), 1, id.Nil, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PersonAdded{PersonAdded: &eventsv1.PersonAdded{DisplayName: "Nell"}}}),
-		"does not know":            event("sales", piece, 1, piece, &eventsv1.Envelope{}),
-		"of no piece":              event("materials", id.New(), 1, id.Nil, issued(1, 1)),
-		"material is of no piece":  event("materials", id.New(), 1, id.Nil, takenBack(1, 1)),
-		"neither a purchase nor a": event("intake", piece, 1, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{}}}),
+		"the books are in USD":         event("intake", piece, 1, piece, euros),
+		"is not an amount":             event("materials", piece, 1, piece, negative),
+		"does not end after":           event("workflow", piece, 1, piece, backwards),
+		"cleaning belongs to no piece": event("workflow", piece, 1, piece, clockedOff(indirect(span(5, 1)))),
+		"clock entry: invalid UUID":    event("workflow", piece, 1, piece, running(&eventsv1.ClockSpan{PersonId: nell.String()})),
+		"on no piece":                  event("workflow", piece, 1, id.Nil, billed(1, 1)),
+		"the bill is not an amount":    event("workflow", piece, 1, piece, billCorrected(1, -1, 1)),
+		"stage: invalid UUID":          event("workflow", piece, 1, piece, clockedOff(nowhere)),
+		"the clock is at no piece":     event("workflow", id.New(), 1, id.Nil, running(span(5, 1))),
+		"person: invalid UUID":         event("workflow", id.New(), 1, id.Nil, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PersonAdded{PersonAdded: &eventsv1.PersonAdded{DisplayName: "Nell"}}}),
+		"does not know":                event("sales", piece, 1, piece, &eventsv1.Envelope{}),
+		"of no piece":                  event("materials", id.New(), 1, id.Nil, issued(1, 1)),
+		"material is of no piece":      event("materials", id.New(), 1, id.Nil, takenBack(1, 1)),
+		"neither a purchase nor a":     event("intake", piece, 1, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{}}}),
 	}
 	for want, e := range cases {
 		db := books(t)
@@ -269,7 +290,7 @@ func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
 	rate(t, db, 2_011, monday.Add(3*time.Minute)) // recorded in the middle of the events
 	rapid.Check(t, func(rt *rapid.T) {
 		clear := func() {
-			for _, table := range []string{"applied", "parked", "posting", "stretch", "mark", "person", "piece"} {
+			for _, table := range []string{"applied", "parked", "posting", "stretch", "clock", "mark", "person", "piece"} {
 				exec(t, db, `DELETE FROM `+table)
 			}
 		}
@@ -297,12 +318,17 @@ func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
 // draw makes what happens to one or two pieces, each producer's events in their order.
 func draw(t *rapid.T) []inbox.Event {
 	var out []inbox.Event
-	for v := range rapid.Int64Range(0, 3).Draw(t, "names") {
+	var ofNell int64
+	person := func(e *eventsv1.Envelope) {
+		ofNell++
+		out = append(out, event("workflow", nell, ofNell, id.Nil, e))
+	}
+	for v := range rapid.IntRange(0, 3).Draw(t, "names") {
 		name := fmt.Sprintf("Nell %d", rapid.IntRange(1, 9).Draw(t, "name"))
 		if v == 0 {
-			out = append(out, event("workflow", nell, 1, id.Nil, added(nell, name)))
+			person(added(nell, name))
 		} else {
-			out = append(out, event("workflow", nell, v+1, id.Nil, renamed(nell, name)))
+			person(renamed(nell, name))
 		}
 	}
 	for range rapid.IntRange(1, 2).Draw(t, "pieces") {
@@ -317,6 +343,12 @@ func draw(t *rapid.T) []inbox.Event {
 		for range rapid.IntRange(0, 5).Draw(t, "work") {
 			if last != nil && rapid.Bool().Draw(t, "correct") {
 				next := span(rapid.IntRange(1, 500).Draw(t, "minutes"), 1)
+				if rapid.Bool().Draw(t, "to what belongs to no piece") {
+					clock(corrected(last, nil))
+					person(corrected(nil, indirect(next)))
+					last = nil
+					continue
+				}
 				clock(corrected(last, next))
 				last = next
 				continue
@@ -328,6 +360,11 @@ func draw(t *rapid.T) []inbox.Event {
 			}
 			clock(clockedOff(next))
 			last = next
+		}
+		if rapid.Bool().Draw(t, "outside") {
+			bill, pass := rapid.Int64Range(0, 9_000).Draw(t, "bill"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))
+			clock(billed(bill, pass))
+			clock(billCorrected(bill, rapid.Int64Range(0, 9_000).Draw(t, "rather"), pass))
 		}
 		for range rapid.IntRange(0, 2).Draw(t, "issues") {
 			product, cost, pass := id.New(), rapid.Int64Range(0, 5_000).Draw(t, "cost"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))
@@ -343,6 +380,13 @@ func draw(t *rapid.T) []inbox.Event {
 			out = append(out, event("intake", piece, 2, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{}}}))
 		}
 	}
+	for range rapid.IntRange(0, 3).Draw(t, "of no piece") {
+		cleaning := indirect(span(rapid.IntRange(1, 500).Draw(t, "minutes"), 1))
+		person(running(cleaning))
+		if rapid.Bool().Draw(t, "ended") {
+			person(clockedOff(cleaning))
+		}
+	}
 	return out
 }
 
@@ -353,9 +397,10 @@ func dump(t testing.TB, db *pg.DB) string {
 	for _, q := range []string{
 		`SELECT coalesce(string_agg(p::text, E'\n' ORDER BY tx_id, line), '') FROM posting p`,
 		`SELECT coalesce(string_agg(s::text, E'\n' ORDER BY event_id, sign), '') FROM stretch s`,
+		`SELECT coalesce(string_agg(c::text, E'\n' ORDER BY entry_id), '') FROM clock c`,
 		`SELECT coalesce(string_agg(m::text, E'\n' ORDER BY event_id), '') FROM mark m`,
 		`SELECT coalesce(string_agg(n::text, E'\n' ORDER BY person_id), '') FROM person n`,
-		`SELECT coalesce(string_agg(row(piece_id, tag, title, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax, labour_ms, rework_ms, running)::text, E'\n' ORDER BY piece_id), '') FROM piece`,
+		`SELECT coalesce(string_agg(row(piece_id, tag, title, sales_state, scrapped, acquisition, labour, material, outside, rework, fees, revenue, tax, labour_ms, rework_ms, running)::text, E'\n' ORDER BY piece_id), '') FROM piece`,
 		`SELECT count(*)::text FROM parked`,
 	} {
 		err := db.View(t.Context(), func(v pg.Querier) error {

@@ -22,57 +22,86 @@ func (b *batch) named(e inbox.Event, p interface {
 	return nil
 }
 
-// clockedOn counts a clock that runs, for until it ends the piece's cost is not final.
-func (b *batch) clockedOn(f costing.Fact) error {
-	if f.Piece == id.Nil {
-		return fmt.Errorf("the clock is at no piece")
+// clockedOn notes a clock that runs: until it ends, neither its piece's cost nor its week is
+// final.
+func (b *batch) clockedOn(f costing.Fact, e *eventsv1.ClockedOn) error {
+	entry, person, err := whose(e.GetSpan())
+	if err != nil {
+		return err
 	}
-	b.Begin(f.Piece)
+	if err := placed(f, e.GetSpan()); err != nil {
+		return err
+	}
+	b.Begin(costing.Clock{Entry: entry, Piece: f.Piece, Person: person, PersonName: e.GetSpan().GetPersonName(), Start: e.GetSpan().GetStart().AsTime()})
+	return nil
+}
+
+// whose reads which entry a span is, and of whom.
+func whose(span *eventsv1.ClockSpan) (entry, person id.ID, err error) {
+	if entry, err = id.Parse(span.GetEntryId()); err != nil {
+		return entry, person, fmt.Errorf("clock entry: %w", err)
+	}
+	if person, err = id.Parse(span.GetPersonId()); err != nil {
+		return entry, person, fmt.Errorf("person: %w", err)
+	}
+	return entry, person, nil
+}
+
+// placed refuses labour that is neither on a piece nor on what belongs to none.
+func placed(f costing.Fact, span *eventsv1.ClockSpan) error {
+	switch indirect := span.GetIndirect() != ""; {
+	case f.Piece == id.Nil && !indirect:
+		return fmt.Errorf("the clock is at no piece")
+	case f.Piece != id.Nil && indirect:
+		return fmt.Errorf("%s belongs to no piece, but the clock is at one", span.GetIndirect())
+	}
 	return nil
 }
 
 // clockedOff books a stretch of labour, whose clock runs no more.
 func (b *batch) clockedOff(f costing.Fact, e *eventsv1.ClockedOff) error {
-	if err := b.work(f, e.GetSpan(), +1); err != nil {
+	s, err := b.work(f, e.GetSpan(), +1)
+	if err != nil {
 		return err
 	}
-	b.End(f.Piece)
+	b.End(s.Entry, f.Piece)
 	return nil
 }
 
 // corrected takes the old stretch away and books the new one.
 func (b *batch) corrected(f costing.Fact, e *eventsv1.ClockEntryCorrected) error {
 	if e.GetBefore() != nil {
-		if err := b.work(f, e.GetBefore(), -1); err != nil {
+		if _, err := b.work(f, e.GetBefore(), -1); err != nil {
 			return err
 		}
 	}
 	if e.GetAfter() != nil {
-		return b.work(f, e.GetAfter(), +1)
+		_, err := b.work(f, e.GetAfter(), +1)
+		return err
 	}
 	return nil
 }
 
-func (b *batch) work(f costing.Fact, span *eventsv1.ClockSpan, sign int64) error {
-	entry, err := id.Parse(span.GetEntryId())
-	if err != nil {
-		return fmt.Errorf("clock entry: %w", err)
+// work books a stretch of labour, of a piece or of none.
+func (b *batch) work(f costing.Fact, span *eventsv1.ClockSpan, sign int64) (s costing.Stretch, err error) {
+	s = costing.Stretch{Fact: f, Sign: sign, PersonName: span.GetPersonName(), StageKind: span.GetStageKind(), StageKey: span.GetStageKey(),
+		PartLabel: span.GetPartLabel(), Rework: span.GetPass() > 1, Indirect: span.GetIndirect(), Start: span.GetStart().AsTime(), End: span.GetEnd().AsTime()}
+	if s.Entry, s.Person, err = whose(span); err != nil {
+		return s, err
 	}
-	person, err := id.Parse(span.GetPersonId())
-	if err != nil {
-		return fmt.Errorf("person: %w", err)
+	if err := placed(f, span); err != nil {
+		return s, err
 	}
-	stage, err := id.Parse(span.GetStageId())
-	if err != nil {
-		return fmt.Errorf("stage: %w", err)
+	if s.Indirect == "" {
+		if s.Stage, err = id.Parse(span.GetStageId()); err != nil {
+			return s, fmt.Errorf("stage: %w", err)
+		}
 	}
-	s := costing.Stretch{Fact: f, Sign: sign, Entry: entry, Person: person, PersonName: span.GetPersonName(),
-		Stage: stage, StageKind: span.GetStageKind(), StageKey: span.GetStageKey(), PartLabel: span.GetPartLabel(), Rework: span.GetPass() > 1, Start: span.GetStart().AsTime(), End: span.GetEnd().AsTime()}
-	if f.Piece == id.Nil || !s.End.After(s.Start) {
-		return fmt.Errorf("the clock entry has no piece or does not end after it starts")
+	if !s.End.After(s.Start) {
+		return s, fmt.Errorf("the clock entry does not end after it starts")
 	}
 	b.Work(s, b.rates)
-	return nil
+	return s, nil
 }
 
 // people lists whose labour is in the events.

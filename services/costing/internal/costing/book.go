@@ -44,10 +44,14 @@ type Book struct {
 	Marks        []Mark
 	Changes      map[id.ID]*Change
 	Names        map[id.ID]Person // the newest of each
+	Clocks       map[id.ID]Clock  // those that began and still run, by entry
+	Ended        []id.ID          // entries of clocks that began in an earlier book
 }
 
 // NewBook makes an empty one.
-func NewBook() *Book { return &Book{Changes: map[id.ID]*Change{}, Names: map[id.ID]Person{}} }
+func NewBook() *Book {
+	return &Book{Changes: map[id.ID]*Change{}, Names: map[id.ID]Person{}, Clocks: map[id.ID]Clock{}}
+}
 
 // Of gives the change of a piece, for adding to it.
 func (b *Book) Of(piece id.ID) *Change {
@@ -133,18 +137,14 @@ func (b *Book) TakeBack(f Fact, cost money.Amount, stageKind string, rework bool
 	b.Issue(f, -cost, stageKind, rework)
 }
 
-// Begin counts a clock that runs, and End one that ran. Only the sum counts, so it does not
-// matter which is known first.
-func (b *Book) Begin(piece id.ID) { b.Of(piece).Running++ }
-
-// End is the other half of Begin.
-func (b *Book) End(piece id.ID) { b.Of(piece).Running-- }
-
 // Work books a stretch of labour.
 func (b *Book) Work(s Stretch, r Rates) {
 	b.Stretches = append(b.Stretches, s)
 	for _, t := range s.Transactions(r) {
 		b.Post(t)
+	}
+	if s.Indirect != "" {
+		return
 	}
 	c := b.Of(s.Piece)
 	if s.Rework {

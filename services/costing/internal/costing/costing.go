@@ -38,6 +38,8 @@ const (
 	CostOfGoodsSold Account = "cost_of_goods_sold"
 	ScrapLoss       Account = "scrap_loss"
 	WagesPayable    Account = "wages_payable"
+	IndirectLabour  Account = "indirect_labour"  // of no piece: cleaning, training …
+	AccountsPayable Account = "accounts_payable" // what others billed
 	Revenue         Account = "revenue"
 	TaxPayable      Account = "tax_payable"
 	ChannelFees     Account = "channel_fees"
@@ -53,6 +55,7 @@ const (
 	Acquisition Bucket = "acquisition"
 	Labour      Bucket = "labour"
 	Material    Bucket = "material"
+	Outside     Bucket = "outside" // work of others
 	Rework      Bucket = "rework"
 	Fees        Bucket = "fees"
 	Earned      Bucket = "revenue"
@@ -65,7 +68,7 @@ type Line struct {
 	Bucket    Bucket
 	Piece     id.ID // id.Nil: about no piece
 	Person    id.ID // whose labour; id.Nil: not labour
-	Stage     id.ID // that the labour was on; id.Nil: not labour
+	Stage     id.ID // that the labour was on; id.Nil: on none, or not labour
 	StageKind string
 	Amount    money.Amount
 }

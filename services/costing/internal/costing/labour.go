@@ -7,18 +7,19 @@ import (
 	"tackfree/pkg/money"
 )
 
-// Stretch is labour that an event added to a piece, or took away from it.
+// Stretch is labour that an event added, or took away: of a piece, or of none.
 type Stretch struct {
 	Fact
 	Sign       int64 // +1 or -1
 	Entry      id.ID
 	Person     id.ID
 	PersonName string
-	Stage      id.ID
+	Stage      id.ID // id.Nil: of no piece
 	StageKind  string
 	StageKey   string // empty in events from before it was told
 	PartLabel  string
 	Rework     bool
+	Indirect   string // cleaning, training …: it belongs to no piece; empty: it is on a stage
 	Start, End time.Time
 }
 
@@ -64,12 +65,15 @@ func (s Stretch) name(event id.ID) id.ID {
 
 func (s Stretch) lines(cost money.Amount) []Line {
 	amount := money.Amount(s.Sign) * cost
-	bucket := Labour
-	if s.Rework {
+	account, bucket := WorkInProcess, Labour
+	switch {
+	case s.Indirect != "":
+		account, bucket = IndirectLabour, NoBucket
+	case s.Rework:
 		bucket = Rework
 	}
 	return []Line{
-		{Account: WorkInProcess, Bucket: bucket, Piece: s.Piece, Person: s.Person, Stage: s.Stage, StageKind: s.StageKind, Amount: amount},
+		{Account: account, Bucket: bucket, Piece: s.Piece, Person: s.Person, Stage: s.Stage, StageKind: s.StageKind, Amount: amount},
 		{Account: WagesPayable, Piece: s.Piece, Person: s.Person, Stage: s.Stage, StageKind: s.StageKind, Amount: -amount},
 	}
 }

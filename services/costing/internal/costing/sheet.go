@@ -13,7 +13,8 @@ type Sums struct {
 	Acquisition money.Amount
 	Labour      money.Amount // of first passes
 	Material    money.Amount // of first passes
-	Rework      money.Amount // labour and material of later passes
+	Outside     money.Amount // what others billed for first passes
+	Rework      money.Amount // labour, material and outside work of later passes
 	Fees        money.Amount
 	Revenue     money.Amount
 	Tax         money.Amount // collected, not earned
@@ -30,6 +31,8 @@ func (s *Sums) add(l Line) {
 		s.Labour += l.Amount
 	case Material:
 		s.Material += l.Amount
+	case Outside:
+		s.Outside += l.Amount
 	case Rework:
 		s.Rework += l.Amount
 	case Fees:
@@ -42,7 +45,9 @@ func (s *Sums) add(l Line) {
 }
 
 // Cost is everything spent on the piece.
-func (s Sums) Cost() money.Amount { return s.Acquisition + s.Labour + s.Material + s.Rework }
+func (s Sums) Cost() money.Amount {
+	return s.Acquisition + s.Labour + s.Material + s.Outside + s.Rework
+}
 
 // Profit is what is left of the revenue.
 func (s Sums) Profit() money.Amount { return s.Revenue - s.Fees - s.Cost() }

@@ -60,8 +60,10 @@ func TestServer_VerifySeesAndRebuildMends(t *testing.T) {
 	other := o.takenIn(8, 500) // stays in work
 	o.clockedOn(other, monday)
 	o.named("Nell Quist")
+	o.cleaned(monday.Add(2*time.Hour), time.Hour)
+	o.billed(piece, 8_000)
 	o.cost(t, piece, func(c *costingv1.PieceCost) bool {
-		return cents(c.Sums.Labour) == 2_000 && cents(c.Sums.Acquisition) == 1_000 && cents(c.Sums.Revenue) == 9_000
+		return cents(c.Sums.Labour) == 2_000 && cents(c.Sums.Acquisition) == 1_000 && cents(c.Sums.Revenue) == 9_000 && cents(c.Sums.Outside) == 8_000
 	})
 	o.cost(t, other, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 500 && c.Provisional })
 	o.clean(t)
@@ -73,10 +75,14 @@ func TestServer_VerifySeesAndRebuildMends(t *testing.T) {
 		"ALineTwice":        `INSERT INTO posting SELECT gen_random_uuid(), line, event_id, account, bucket, piece_id, person_id, stage_id, stage_kind, amount, occurred_at, recorded_at FROM posting WHERE tx_id = (SELECT tx_id FROM posting LIMIT 1)`,
 		"AnotherDay":        `UPDATE posting SET occurred_at = occurred_at - interval '1 day'`,
 		"WorkGone":          `DELETE FROM stretch`,
-		"WorkElsewhere":     `UPDATE stretch SET stage_id = gen_random_uuid()`,
+		"WorkElsewhere":     `UPDATE stretch SET stage_id = gen_random_uuid() WHERE piece_id IS NOT NULL`,
 		"StageCalledOther":  `UPDATE stretch SET stage_key = 'sand-coarse'`,
 		"PartCalledOther":   `UPDATE stretch SET part_label = 'back'`,
 		"CostElsewhere":     `UPDATE posting SET stage_id = gen_random_uuid() WHERE stage_id IS NOT NULL`,
+		"CleaningElsewhere": `UPDATE stretch SET indirect = 'training' WHERE piece_id IS NULL`,
+		"ABillTooLow":       `UPDATE piece SET outside = outside - 1 WHERE tag = 7`,
+		"ClockForgotten":    `DELETE FROM clock`,
+		"ClockOfAnother":    `UPDATE clock SET person_id = gen_random_uuid()`,
 		"AnotherName":       `UPDATE person SET name = 'Nell'`,
 		"ANameGone":         `DELETE FROM person`,
 		"NobodyOnTheClock":  `UPDATE piece SET running = 0`,

@@ -36,7 +36,7 @@ func (s *Server) encodeWork(piece id.ID, w costing.Work) *costingv1.LabourLine {
 func (s *Server) encodeSums(sums costing.Sums) *costingv1.CostSums {
 	m := s.Shop.ToMoney
 	out := &costingv1.CostSums{
-		Acquisition: m(sums.Acquisition), Labour: m(sums.Labour), Material: m(sums.Material), Rework: m(sums.Rework),
+		Acquisition: m(sums.Acquisition), Labour: m(sums.Labour), Material: m(sums.Material), Outside: m(sums.Outside), Rework: m(sums.Rework),
 		Fees: m(sums.Fees), Revenue: m(sums.Revenue), TaxCollected: m(sums.Tax), Cost: m(sums.Cost()), Profit: m(sums.Profit()),
 		LabourTime: durationpb.New(sums.LabourTime), ReworkTime: durationpb.New(sums.ReworkTime),
 	}

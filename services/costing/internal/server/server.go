@@ -24,10 +24,11 @@ type People interface {
 	GetPerson(context.Context, *workflowv1.GetPersonRequest, ...grpc.CallOption) (*workflowv1.GetPersonResponse, error)
 }
 
-// Server implements CostingService, PayRateService and BooksService.
+// Server implements CostingService, PayRateService, PayrollService and BooksService.
 type Server struct {
 	costingv1.UnimplementedCostingServiceServer
 	costingv1.UnimplementedPayRateServiceServer
+	costingv1.UnimplementedPayrollServiceServer
 	costingv1.UnimplementedBooksServiceServer
 	DB     *pg.DB
 	Shop   wire.Shop
@@ -38,10 +39,11 @@ type Server struct {
 	Stop   <-chan struct{} // closed when the service stops, to end streams
 }
 
-// Register puts all three services on a server.
+// Register puts all four services on a server.
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	costingv1.RegisterCostingServiceServer(r, s)
 	costingv1.RegisterPayRateServiceServer(r, s)
+	costingv1.RegisterPayrollServiceServer(r, s)
 	costingv1.RegisterBooksServiceServer(r, s)
 }
 

@@ -41,6 +41,7 @@ type producer struct {
 	mu     sync.Mutex
 	epoch  string
 	away   bool
+	silent bool // it tells its heads, and no events
 	events []*eventsv1.Envelope
 }
 
@@ -55,7 +56,7 @@ var errAway = fault.New(fault.Unavailable, "AWAY", "It is away for the moment.")
 func (p *producer) ListEvents(_ context.Context, r *eventsv1.ListEventsRequest) (*eventsv1.ListEventsResponse, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.away {
+	if p.away || p.silent {
 		return nil, errAway
 	}
 	out := &eventsv1.ListEventsResponse{Epoch: p.epoch}
@@ -114,12 +115,16 @@ type office struct {
 	*svctest.Service
 	costing costingv1.CostingServiceClient
 	rates   costingv1.PayRateServiceClient
+	payroll costingv1.PayrollServiceClient
 	books   costingv1.BooksServiceClient
 	from    map[string]*producer
 	nell    id.ID
 }
 
-func setup(t *testing.T) *office {
+func setup(t *testing.T) *office { return setupAt(t, nil) }
+
+// setupAt begins at an hour of the shop's clock; nil: the machine's.
+func setupAt(t *testing.T, now func() time.Time) *office {
 	t.Helper()
 	o := &office{from: map[string]*producer{}, nell: id.New()}
 	peers := map[string]grpc.ClientConnInterface{}
@@ -131,8 +136,9 @@ func setup(t *testing.T) *office {
 			workflowv1.RegisterPeopleServiceServer(r, p)
 		})
 	}
-	o.Service = svctest.Start(t, costingsvc.Name, costingsvc.Run, svctest.Options{Peers: peers})
+	o.Service = svctest.Start(t, costingsvc.Name, costingsvc.Run, svctest.Options{Peers: peers, Now: now})
 	o.costing, o.rates, o.books = costingv1.NewCostingServiceClient(o.Conn), costingv1.NewPayRateServiceClient(o.Conn), costingv1.NewBooksServiceClient(o.Conn)
+	o.payroll = costingv1.NewPayrollServiceClient(o.Conn)
 	return o
 }
 

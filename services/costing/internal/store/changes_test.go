@@ -53,11 +53,11 @@ func TestStore_Save_Change(t *testing.T) {
 // most is the largest factor of figures: a length of time holds no more.
 const most = 10_000_000_000
 
-// figures are nine sums of which no two are alike, up or down by a factor.
+// figures are ten sums of which no two are alike, up or down by a factor.
 func figures(by int64) costing.Sums {
 	n := func(n int64) money.Amount { return money.Amount(by * n) }
 	ms := func(n int64) time.Duration { return time.Duration(by*n) * time.Millisecond }
-	return costing.Sums{Acquisition: n(101), Labour: n(202), Material: n(303), Rework: n(404), Fees: n(505), Revenue: n(606), Tax: n(707),
+	return costing.Sums{Acquisition: n(101), Labour: n(202), Material: n(303), Rework: n(404), Fees: n(505), Revenue: n(606), Tax: n(707), Outside: n(111),
 		LabourTime: ms(808), ReworkTime: ms(909)}
 }
 
@@ -65,7 +65,7 @@ func figures(by int64) costing.Sums {
 func plus(a, b costing.Sums) costing.Sums {
 	return costing.Sums{
 		Acquisition: a.Acquisition + b.Acquisition, Labour: a.Labour + b.Labour, Material: a.Material + b.Material, Rework: a.Rework + b.Rework,
-		Fees: a.Fees + b.Fees, Revenue: a.Revenue + b.Revenue, Tax: a.Tax + b.Tax,
+		Fees: a.Fees + b.Fees, Revenue: a.Revenue + b.Revenue, Tax: a.Tax + b.Tax, Outside: a.Outside + b.Outside,
 		LabourTime: a.LabourTime + b.LabourTime, ReworkTime: a.ReworkTime + b.ReworkTime}
 }
 
@@ -95,10 +95,10 @@ func TestStore_Save_Running(t *testing.T) {
 		save(t, db, func(b *costing.Book) {
 			b.Of(piece)
 			for range c.begun {
-				b.Begin(piece)
+				b.Begin(person{id: id.New(), name: "Nell"}.clock(piece))
 			}
 			for range c.ended {
-				b.End(piece)
+				b.End(id.New(), piece)
 			}
 		})
 		if got := sheet(t, db, piece); got.Running != c.want || got.Revision != int64(n+1) {

@@ -25,11 +25,18 @@ var past = map[string][]string{
 	"posting_bucket_check":    {`UPDATE posting SET bucket = 'wages'`, `UPDATE posting SET bucket = 'Labour'`},
 	"stretch_pkey":            {`INSERT INTO stretch TABLE stretch`},
 	"stretch_sign_check":      {`UPDATE stretch SET sign = 0`, `UPDATE stretch SET sign = 2`, `UPDATE stretch SET sign = -2`},
-	"mark_pkey":               {`INSERT INTO mark TABLE mark`},
-	"mark_kind_check":         {`UPDATE mark SET kind = 'listed'`, `UPDATE mark SET kind = ''`},
-	"person_pkey":             {`INSERT INTO person TABLE person`},
-	"piece_pkey":              {`INSERT INTO piece TABLE piece`},
-	"piece_sales_state_check": {`UPDATE piece SET sales_state = 'scrapped'`, `UPDATE piece SET sales_state = 'Sold'`},
+	"stretch_is_on_something": {`UPDATE stretch SET piece_id = NULL`, `UPDATE stretch SET indirect = 'cleaning'`,
+		`UPDATE stretch SET piece_id = NULL, indirect = 'cleaning'`},
+	"clock_pkey":                    {`INSERT INTO clock TABLE clock`},
+	"payroll_lock_pkey":             {`INSERT INTO payroll_lock TABLE payroll_lock`},
+	"payroll_week_begins_on_monday": {`UPDATE payroll_lock SET week = week + 1`},
+	"payroll_line_pkey":             {`INSERT INTO payroll_line TABLE payroll_line`},
+	"payroll_line_week_fkey":        {`UPDATE payroll_line SET week = week + 7`},
+	"mark_pkey":                     {`INSERT INTO mark TABLE mark`},
+	"mark_kind_check":               {`UPDATE mark SET kind = 'listed'`, `UPDATE mark SET kind = ''`},
+	"person_pkey":                   {`INSERT INTO person TABLE person`},
+	"piece_pkey":                    {`INSERT INTO piece TABLE piece`},
+	"piece_sales_state_check":       {`UPDATE piece SET sales_state = 'scrapped'`, `UPDATE piece SET sales_state = 'Sold'`},
 }
 
 func TestStore_TablesRefuse(t *testing.T) {
@@ -39,7 +46,11 @@ func TestStore_TablesRefuse(t *testing.T) {
 		tagged(b, piece, 7)
 		b.Work(nell.on(piece, time.Hour), nell.rates)
 		b.Scrap(fact(piece))
+		b.Begin(nell.clock(piece))
 		b.Name(costing.Person{ID: nell.id, Name: "Nell", Version: 1})
+	})
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		return st.InsertPayLock(ctx, costing.PayLock{Monday: day(2), At: noon, Actor: "Ana", Lines: []costing.PayLine{{Person: nell.id, PersonName: "Nell", Labour: time.Hour}}})
 	})
 	want, lines, gone, known := sheet(t, db, piece), ledger(t, db), marks(t, db, piece), rates(t, db, nell.id)
 	for constraint, statements := range past {
@@ -63,8 +74,8 @@ func TestStore_TablesRefuse(t *testing.T) {
 func TestStore_TablesTakeAllWords(t *testing.T) {
 	db, piece := setup(t), id.New()
 	accounts := []costing.Account{costing.CashClearing, costing.MaterialsOnHand, costing.WorkInProcess, costing.CostOfGoodsSold, costing.ScrapLoss,
-		costing.WagesPayable, costing.Revenue, costing.TaxPayable, costing.ChannelFees}
-	buckets := []costing.Bucket{costing.NoBucket, costing.Acquisition, costing.Labour, costing.Material, costing.Rework, costing.Fees, costing.Earned, costing.Tax}
+		costing.WagesPayable, costing.IndirectLabour, costing.AccountsPayable, costing.Revenue, costing.TaxPayable, costing.ChannelFees}
+	buckets := []costing.Bucket{costing.NoBucket, costing.Acquisition, costing.Labour, costing.Material, costing.Outside, costing.Rework, costing.Fees, costing.Earned, costing.Tax}
 	save(t, db, func(b *costing.Book) {
 		all := costing.Transaction{ID: id.New(), Event: id.New(), OccurredAt: noon, RecordedAt: noon}
 		for _, account := range accounts {

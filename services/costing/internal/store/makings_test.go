@@ -21,6 +21,7 @@ func makings(t *testing.T, db *pg.DB, piece id.ID) store.Makings {
 func TestStore_Makings(t *testing.T) {
 	db, piece, other := setup(t), id.New(), id.New()
 	nell := hand(t, db, "Nell", -1)
+	clock := nell.clock(piece)
 	if got := makings(t, db, piece); got != (store.Makings{}) {
 		t.Errorf("Makings of an unknown piece in empty books = %+v", got)
 	}
@@ -30,8 +31,10 @@ func TestStore_Makings(t *testing.T) {
 		do   func()
 	}{
 		{"taken in", func() { save(t, db, func(b *costing.Book) { b.TakeIn(fact(piece), 0) }) }},
-		{"a clock began", func() { save(t, db, func(b *costing.Book) { b.Begin(piece) }) }},
-		{"a clock ended", func() { save(t, db, func(b *costing.Book) { b.End(piece); b.Work(nell.on(piece, time.Hour), nil) }) }},
+		{"a clock began", func() { save(t, db, func(b *costing.Book) { b.Begin(clock) }) }},
+		{"a clock ended", func() {
+			save(t, db, func(b *costing.Book) { b.End(clock.Entry, piece); b.Work(nell.on(piece, time.Hour), nil) })
+		}},
 		{"a rate of zero", func() {
 			rate(t, db, costing.Rate{ID: id.New(), Person: nell.id, Day: day(1), From: day(1), RecordedAt: noon})
 		}},

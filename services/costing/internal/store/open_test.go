@@ -199,7 +199,7 @@ func TestStore_Open_All(t *testing.T) {
 	save(t, db, func(b *costing.Book) {
 		b.Work(hand(t, db, "Nell", -1).on(piece, time.Hour), nil)
 		b.Of(piece).Sales, b.Of(piece).Scrapped = new(costing.Sold), true
-		b.Begin(piece)
+		b.Begin(person{id: id.New(), name: "Nell"}.clock(piece))
 	})
 	same(t, "Open", []string{soldAndScrapped, "somebody is on the clock at it now", "Nell has no pay rate yet for work on 2026-03-02",
 		"1 event(s) could not be booked", "1 event(s) wait for an earlier one"}, sheet(t, db, piece).Open(time.UTC))

@@ -18,7 +18,7 @@ SELECT greatest((SELECT max(r.recorded_at) FROM pay_rate r WHERE r.person_id = @
 -- The stretches that a rate from an instant on can change.
 -- name: StretchesAfter :many
 SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
-       started_at, ended_at, occurred_at, recorded_at
+       started_at, ended_at, occurred_at, recorded_at, indirect
 FROM stretch WHERE person_id = @person AND ended_at > @after ORDER BY event_id, sign;
 
 -- name: MarksOf :many
@@ -42,14 +42,16 @@ FROM (SELECT unnest(@tx_id::uuid[]) AS tx_id, unnest(@line::smallint[]) AS line,
 
 -- name: InsertStretches :exec
 INSERT INTO stretch (event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
-                     started_at, ended_at, occurred_at, recorded_at)
-SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
-       started_at, ended_at, occurred_at, recorded_at
+                     started_at, ended_at, occurred_at, recorded_at, indirect)
+SELECT event_id, sign, entry_id, nullif(piece_id, '00000000-0000-0000-0000-000000000000'), person_id, person_name,
+       nullif(stage_id, '00000000-0000-0000-0000-000000000000'), stage_kind, stage_key, part_label, rework,
+       started_at, ended_at, occurred_at, recorded_at, indirect
 FROM (SELECT unnest(@event_id::uuid[]) AS event_id, unnest(@sign::smallint[]) AS sign, unnest(@entry_id::uuid[]) AS entry_id,
              unnest(@piece_id::uuid[]) AS piece_id, unnest(@person_id::uuid[]) AS person_id, unnest(@person_name::text[]) AS person_name,
              unnest(@stage_id::uuid[]) AS stage_id, unnest(@stage_kind::text[]) AS stage_kind, unnest(@stage_key::text[]) AS stage_key,
              unnest(@part_label::text[]) AS part_label, unnest(@rework::boolean[]) AS rework, unnest(@started_at::timestamptz[]) AS started_at,
-             unnest(@ended_at::timestamptz[]) AS ended_at, unnest(@occurred_at::timestamptz[]) AS occurred_at, unnest(@recorded_at::timestamptz[]) AS recorded_at) AS s;
+             unnest(@ended_at::timestamptz[]) AS ended_at, unnest(@occurred_at::timestamptz[]) AS occurred_at, unnest(@recorded_at::timestamptz[]) AS recorded_at,
+             unnest(@indirect::text[]) AS indirect) AS s;
 
 -- name: InsertMark :exec
 INSERT INTO mark (event_id, piece_id, kind, occurred_at, recorded_at) VALUES (@event_id, @piece_id, @kind, @occurred_at, @recorded_at);
@@ -64,15 +66,15 @@ ON CONFLICT (person_id) DO UPDATE SET name = excluded.name, version = excluded.v
 -- Adds to the sums of pieces; a tag of 0 and an empty text leave what is known alone.
 -- name: AddToPieces :exec
 INSERT INTO piece AS p (piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-                        labour_ms, rework_ms, running, revision, updated_at)
+                        labour_ms, rework_ms, running, outside, revision, updated_at)
 SELECT c.piece_id, c.tag, c.title, c.commission, c.sales_state, c.scrapped,
-       c.acquisition, c.labour, c.material, c.rework, c.fees, c.revenue, c.tax, c.labour_ms, c.rework_ms, c.running, 1, @now::timestamptz
+       c.acquisition, c.labour, c.material, c.rework, c.fees, c.revenue, c.tax, c.labour_ms, c.rework_ms, c.running, c.outside, 1, @now::timestamptz
 FROM (SELECT unnest(@piece_id::uuid[]) AS piece_id, unnest(@tag::integer[]) AS tag, unnest(@title::text[]) AS title,
              unnest(@commission::boolean[]) AS commission, unnest(@sales_state::text[]) AS sales_state, unnest(@scrapped::boolean[]) AS scrapped,
              unnest(@acquisition::bigint[]) AS acquisition, unnest(@labour::bigint[]) AS labour, unnest(@material::bigint[]) AS material,
              unnest(@rework::bigint[]) AS rework, unnest(@fees::bigint[]) AS fees, unnest(@revenue::bigint[]) AS revenue,
              unnest(@tax::bigint[]) AS tax, unnest(@labour_ms::bigint[]) AS labour_ms, unnest(@rework_ms::bigint[]) AS rework_ms,
-             unnest(@running::integer[]) AS running) AS c
+             unnest(@running::integer[]) AS running, unnest(@outside::bigint[]) AS outside) AS c
 ON CONFLICT (piece_id) DO UPDATE SET
     tag = CASE excluded.tag WHEN 0 THEN p.tag ELSE excluded.tag END,
     title = CASE excluded.tag WHEN 0 THEN p.title ELSE excluded.title END,
@@ -82,12 +84,12 @@ ON CONFLICT (piece_id) DO UPDATE SET
     acquisition = p.acquisition + excluded.acquisition, labour = p.labour + excluded.labour, material = p.material + excluded.material,
     rework = p.rework + excluded.rework, fees = p.fees + excluded.fees, revenue = p.revenue + excluded.revenue, tax = p.tax + excluded.tax,
     labour_ms = p.labour_ms + excluded.labour_ms, rework_ms = p.rework_ms + excluded.rework_ms,
-    running = p.running + excluded.running,
+    running = p.running + excluded.running, outside = p.outside + excluded.outside,
     revision = p.revision + 1, updated_at = excluded.updated_at;
 
 -- name: GetPiece :one
 SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-       labour_ms, rework_ms, running, revision, updated_at
+       labour_ms, rework_ms, running, revision, updated_at, outside
 FROM piece WHERE piece_id = @piece_id;
 
 -- All that a piece's sheet is made of, in small: while this stays the same, so does the
@@ -101,14 +103,14 @@ SELECT coalesce((SELECT p.revision FROM piece p WHERE p.piece_id = @piece), 0)::
 
 -- name: ListPieces :many
 SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-       labour_ms, rework_ms, running, revision, updated_at
+       labour_ms, rework_ms, running, revision, updated_at, outside
 FROM piece WHERE (tag, piece_id) > (@after_tag::integer, @after_id::uuid) ORDER BY tag, piece_id LIMIT @page_limit;
 
 -- Labour by person, stage and whether it is rework: time from the stretches, cost from the
 -- ledger. A person whom workflow has not told of yet is called what they were when they
 -- last worked.
 -- name: WorkOf :many
-SELECT t.piece_id, t.person_id, n.name AS person_name, t.stage_id, t.stage_kind, t.stage_key, t.part_label, t.rework, t.ms,
+SELECT t.piece_id::uuid AS piece_id, t.person_id, n.name AS person_name, t.stage_id::uuid AS stage_id, t.stage_kind, t.stage_key, t.part_label, t.rework, t.ms,
        coalesce(c.amount, 0)::bigint AS amount
 FROM (SELECT piece_id, person_id, stage_id, stage_kind, rework, max(stage_key)::text AS stage_key, max(part_label)::text AS part_label,
              sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms
@@ -126,7 +128,7 @@ ORDER BY t.piece_id, n.name, t.person_id, t.stage_kind, t.stage_key, t.part_labe
 -- Work that has no cost yet, for its person had no rate on the day; not what was taken
 -- away again.
 -- name: Unrated :many
-SELECT s.piece_id, n.name AS person_name, min(s.started_at)::timestamptz AS since
+SELECT s.piece_id::uuid AS piece_id, n.name AS person_name, min(s.started_at)::timestamptz AS since
 FROM (SELECT piece_id, person_id, entry_id, started_at FROM stretch WHERE piece_id = ANY (@pieces::uuid[])
       GROUP BY piece_id, person_id, entry_id, started_at HAVING sum(sign) > 0) AS s
 LEFT JOIN person p USING (person_id)
@@ -146,8 +148,49 @@ GROUP BY piece_id ORDER BY piece_id;
 -- name: SumPieces :one
 SELECT coalesce(sum(acquisition), 0)::bigint AS acquisition, coalesce(sum(labour), 0)::bigint AS labour, coalesce(sum(material), 0)::bigint AS material,
        coalesce(sum(rework), 0)::bigint AS rework, coalesce(sum(fees), 0)::bigint AS fees, coalesce(sum(revenue), 0)::bigint AS revenue,
-       coalesce(sum(tax), 0)::bigint AS tax, coalesce(sum(labour_ms), 0)::bigint AS labour_ms, coalesce(sum(rework_ms), 0)::bigint AS rework_ms
+       coalesce(sum(tax), 0)::bigint AS tax, coalesce(sum(labour_ms), 0)::bigint AS labour_ms, coalesce(sum(rework_ms), 0)::bigint AS rework_ms,
+       coalesce(sum(outside), 0)::bigint AS outside
 FROM piece;
 
 -- name: Balances :many
 SELECT account, sum(amount)::bigint AS balance FROM posting GROUP BY account ORDER BY account;
+
+-- name: BeginClocks :exec
+INSERT INTO clock (entry_id, person_id, person_name, started_at)
+SELECT unnest(@entry_id::uuid[]), unnest(@person_id::uuid[]), unnest(@person_name::text[]), unnest(@started_at::timestamptz[]);
+
+-- name: EndClocks :exec
+DELETE FROM clock WHERE entry_id = ANY (@entries::uuid[]);
+
+-- Whose clocks began before an instant and still run.
+-- name: RunningBefore :many
+SELECT DISTINCT coalesce(p.name, c.person_name)::text AS name FROM clock c LEFT JOIN person p USING (person_id)
+WHERE c.started_at < @before ORDER BY name;
+
+-- The labour of everybody between two instants, by its end.
+-- name: StretchesBetween :many
+SELECT s.sign, s.person_id, coalesce(p.name, s.person_name)::text AS person_name, s.rework, s.indirect, s.started_at, s.ended_at
+FROM stretch s LEFT JOIN person p USING (person_id)
+WHERE s.ended_at > @after AND s.started_at < @before ORDER BY s.ended_at, s.recorded_at, s.event_id, s.sign;
+
+-- name: PayLocks :many
+SELECT week, locked_at, actor FROM payroll_lock ORDER BY week;
+
+-- name: PayLines :many
+SELECT week, person_id, person_name, labour_ms, rework_ms, indirect_ms, late_ms, pay FROM payroll_line ORDER BY week, person_name, person_id;
+
+-- name: InsertPayLock :exec
+INSERT INTO payroll_lock (week, locked_at, actor) VALUES (@week, @locked_at, @actor);
+
+-- name: InsertPayLine :exec
+INSERT INTO payroll_line (week, person_id, person_name, labour_ms, rework_ms, indirect_ms, late_ms, pay)
+VALUES (@week, @person_id, @person_name, @labour_ms, @rework_ms, @indirect_ms, @late_ms, @pay);
+
+-- What a producer has recorded and the books have not taken in, by its heads.
+-- name: BehindHeads :one
+SELECT (SELECT count(*) FROM (SELECT unnest(@aggregates::uuid[]) AS aggregate_id, unnest(@versions::bigint[]) AS version) AS h
+        LEFT JOIN applied a ON a.producer = @producer AND a.aggregate_id = h.aggregate_id
+        WHERE h.version > coalesce(a.version, 0)) AS behind,
+       (SELECT count(*) FROM parked w WHERE w.producer = @producer) AS waiting,
+       (SELECT count(*) FROM dead d WHERE d.producer = @producer AND d.resolved_at IS NULL) AS refused,
+       EXISTS (SELECT FROM source s WHERE s.producer = @producer AND (s.epoch <> @epoch OR s.restoring))::boolean AS restored;

@@ -129,6 +129,11 @@ func (p person) worked(length time.Duration, cost money.Amount) costing.Work {
 		Time: length, Cost: cost}
 }
 
+// clock is a clock of the person's that runs at a piece since noon; id.Nil: at none.
+func (p person) clock(piece id.ID) costing.Clock {
+	return costing.Clock{Entry: id.New(), Piece: piece, Person: p.id, PersonName: p.name, Start: noon}
+}
+
 // again makes it rework.
 func again(w costing.Work) costing.Work {
 	w.Rework = true

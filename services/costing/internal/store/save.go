@@ -26,6 +26,9 @@ func (s Store) Save(ctx context.Context, b *costing.Book, now time.Time) error {
 			return err
 		}
 	}
+	if err := s.saveClocks(ctx, b); err != nil {
+		return err
+	}
 	if len(b.Names) > 0 {
 		if err := s.q.NamePeople(ctx, toNames(b)); err != nil {
 			return err
@@ -35,6 +38,26 @@ func (s Store) Save(ctx context.Context, b *costing.Book, now time.Time) error {
 		return s.q.AddToPieces(ctx, toChanges(b, now))
 	}
 	return nil
+}
+
+// saveClocks writes which clocks began and which ended.
+func (s Store) saveClocks(ctx context.Context, b *costing.Book) error {
+	if len(b.Ended) > 0 {
+		if err := s.q.EndClocks(ctx, b.Ended); err != nil {
+			return err
+		}
+	}
+	if len(b.Clocks) == 0 {
+		return nil
+	}
+	var p storedb.BeginClocksParams
+	for _, c := range b.Running() {
+		p.EntryID = append(p.EntryID, c.Entry)
+		p.PersonID = append(p.PersonID, c.Person)
+		p.PersonName = append(p.PersonName, c.PersonName)
+		p.StartedAt = append(p.StartedAt, c.Start)
+	}
+	return s.q.BeginClocks(ctx, p)
 }
 
 func toPostings(transactions []costing.Transaction) (p storedb.InsertPostingsParams) {
@@ -74,6 +97,7 @@ func toStretches(stretches []costing.Stretch) (p storedb.InsertStretchesParams) 
 		p.EndedAt = append(p.EndedAt, s.End)
 		p.OccurredAt = append(p.OccurredAt, s.OccurredAt)
 		p.RecordedAt = append(p.RecordedAt, s.RecordedAt)
+		p.Indirect = append(p.Indirect, s.Indirect)
 	}
 	return p
 }
@@ -106,6 +130,7 @@ func toChanges(b *costing.Book, now time.Time) storedb.AddToPiecesParams {
 		p.LabourMs = append(p.LabourMs, c.LabourTime.Milliseconds())
 		p.ReworkMs = append(p.ReworkMs, c.ReworkTime.Milliseconds())
 		p.Running = append(p.Running, c.Running)
+		p.Outside = append(p.Outside, int64(c.Outside))
 	}
 	return p
 }

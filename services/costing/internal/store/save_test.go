@@ -88,9 +88,12 @@ func TestStore_Save_Stretches(t *testing.T) {
 	taken := costing.Stretch{
 		Fact: costing.Fact{ID: event, Piece: id.New(), OccurredAt: noon, RecordedAt: longAgo},
 		Sign: -1, Entry: id.New(), Person: nell, Start: noon, End: time.Date(9999, 12, 31, 23, 59, 59, 999_999_000, time.UTC)}
-	save(t, db, func(b *costing.Book) { b.Stretches = []costing.Stretch{added, taken} })
+	cleaning := costing.Stretch{
+		Fact: costing.Fact{ID: id.New(), OccurredAt: noon, RecordedAt: noon}, Sign: 1, Entry: id.New(), Person: nell, PersonName: "Nell",
+		Indirect: "cleaning", Start: longAgo, End: noon}
+	save(t, db, func(b *costing.Book) { b.Stretches = []costing.Stretch{added, cleaning, taken} })
 	got := stretchesAfter(t, db, nell, longAgo)
-	same(t, "stretches", []costing.Stretch{taken, added}, got)
+	same(t, "stretches", []costing.Stretch{taken, added, cleaning}, got)
 }
 
 func TestStore_Save_Marks(t *testing.T) {

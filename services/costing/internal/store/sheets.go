@@ -110,7 +110,7 @@ func fromPiece(row storedb.Piece) costing.Sheet {
 		Scrapped: row.Scrapped, Running: row.Running, Revision: row.Revision, UpdatedAt: row.UpdatedAt,
 		Sums: costing.Sums{
 			Acquisition: money.Amount(row.Acquisition), Labour: money.Amount(row.Labour), Material: money.Amount(row.Material),
-			Rework: money.Amount(row.Rework), Fees: money.Amount(row.Fees), Revenue: money.Amount(row.Revenue), Tax: money.Amount(row.Tax),
+			Outside: money.Amount(row.Outside), Rework: money.Amount(row.Rework), Fees: money.Amount(row.Fees), Revenue: money.Amount(row.Revenue), Tax: money.Amount(row.Tax),
 			LabourTime: time.Duration(row.LabourMs) * time.Millisecond, ReworkTime: time.Duration(row.ReworkMs) * time.Millisecond,
 		},
 	}
@@ -125,7 +125,7 @@ func (s Store) Total(ctx context.Context) (costing.Sums, error) {
 	row, err := s.q.SumPieces(ctx)
 	return costing.Sums{
 		Acquisition: money.Amount(row.Acquisition), Labour: money.Amount(row.Labour), Material: money.Amount(row.Material),
-		Rework: money.Amount(row.Rework), Fees: money.Amount(row.Fees), Revenue: money.Amount(row.Revenue), Tax: money.Amount(row.Tax),
+		Outside: money.Amount(row.Outside), Rework: money.Amount(row.Rework), Fees: money.Amount(row.Fees), Revenue: money.Amount(row.Revenue), Tax: money.Amount(row.Tax),
 		LabourTime: time.Duration(row.LabourMs) * time.Millisecond, ReworkTime: time.Duration(row.ReworkMs) * time.Millisecond,
 	}, err
 }

@@ -35,14 +35,16 @@ func TestStore_Sheet(t *testing.T) {
 		b.Work(anew, nell.rates)
 		b.Issue(fact(piece), 12_50, "prime", false)
 		b.Issue(fact(piece), 3_00, "prime", true)
+		b.Bill(fact(piece), 80_00, false)
+		b.Bill(fact(piece), 9_00, true)
 		b.Sell(fact(piece), 300_00, 24_00, 15_00)
 		b.Of(piece).Sales = new(costing.Sold)
-		b.Begin(piece)
+		b.Begin(nell.clock(piece))
 	})
 	const labour, rework = 18_00 * 90 / 60, 18_00 * 40 / 60
 	want := costing.Sheet{
 		Piece: piece, Tag: 9_999_999, Title: "Stool", Sales: costing.Sold, Running: 1, Revision: 1, UpdatedAt: noon,
-		Sums: costing.Sums{Acquisition: 45_50, Labour: labour, Material: 12_50, Rework: rework + 3_00, Fees: 15_00, Revenue: 300_00, Tax: 24_00,
+		Sums: costing.Sums{Acquisition: 45_50, Labour: labour, Material: 12_50, Outside: 80_00, Rework: rework + 3_00 + 9_00, Fees: 15_00, Revenue: 300_00, Tax: 24_00,
 			LabourTime: 90 * time.Minute, ReworkTime: 40 * time.Minute},
 		Work: []costing.Work{
 			nell.worked(90*time.Minute, labour),

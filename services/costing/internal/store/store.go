@@ -84,9 +84,10 @@ func (s Store) StretchesAfter(ctx context.Context, person id.ID, after time.Time
 	list := make([]costing.Stretch, len(rows))
 	for i, row := range rows {
 		list[i] = costing.Stretch{
-			Fact: costing.Fact{ID: row.EventID, Piece: row.PieceID, OccurredAt: row.OccurredAt, RecordedAt: row.RecordedAt},
+			Fact: costing.Fact{ID: row.EventID, Piece: row.PieceID.UUID, OccurredAt: row.OccurredAt, RecordedAt: row.RecordedAt},
 			Sign: int64(row.Sign), Entry: row.EntryID, Person: row.PersonID, PersonName: row.PersonName,
-			Stage: row.StageID, StageKind: row.StageKind, StageKey: row.StageKey, PartLabel: row.PartLabel, Rework: row.Rework, Start: row.StartedAt, End: row.EndedAt,
+			Stage: row.StageID.UUID, StageKind: row.StageKind, StageKey: row.StageKey, PartLabel: row.PartLabel,
+			Rework: row.Rework, Indirect: row.Indirect, Start: row.StartedAt, End: row.EndedAt,
 		}
 	}
 	return list, nil

@@ -116,6 +116,22 @@ func (s *Server) decodeIssue(r *materialsv1.IssueMaterialRequest) (product id.ID
 	return product, materials.Issue{ID: id.New(), Stage: materials.Stage{Piece: ids[0], ID: ids[1]}, At: at}, amount, err
 }
 
+// decodeBatchIssue reads which batch it is for; what workflow and intake know of its stages is
+// asked for later.
+func (s *Server) decodeBatchIssue(r *materialsv1.IssueToBatchRequest) (product, batch id.ID, amount quantity.Quantity, at time.Time, err error) {
+	if product, err = id.One("product", r.Product, "products"); err != nil {
+		return product, batch, amount, at, err
+	}
+	if amount, err = wire.Amount("quantity", r.Quantity); err != nil {
+		return product, batch, amount, at, err
+	}
+	if batch, err = id.One("batch", r.Batch, "batches"); err != nil {
+		return product, batch, amount, at, err
+	}
+	at, err = s.Shop.Instant("issue_time", r.IssueTime)
+	return product, batch, amount, at, err
+}
+
 // decodeTakeBack reads what is taken back and why; who says so is known to the caller.
 func (s *Server) decodeTakeBack(r *materialsv1.TakeBackIssueRequest) (product, issue id.ID, why materials.TakeBack, err error) {
 	ids, err := id.FromName("issue", r.Issue, "products", "issues")

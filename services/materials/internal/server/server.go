@@ -24,6 +24,11 @@ type Workflow interface {
 	GetStage(context.Context, *workflowv1.GetStageRequest, ...grpc.CallOption) (*workflowv1.GetStageResponse, error)
 }
 
+// Batches is what materials asks of workflow about stages that are run as one.
+type Batches interface {
+	GetBatch(context.Context, *workflowv1.GetBatchRequest, ...grpc.CallOption) (*workflowv1.GetBatchResponse, error)
+}
+
 // Intake is what materials asks of intake.
 type Intake interface {
 	GetPiece(context.Context, *intakev1.GetPieceRequest, ...grpc.CallOption) (*intakev1.GetPieceResponse, error)
@@ -36,6 +41,7 @@ type Server struct {
 	Log      *outbox.Log
 	Shop     wire.Shop
 	Workflow Workflow
+	Batches  Batches
 	Intake   Intake
 }
 

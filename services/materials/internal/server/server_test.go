@@ -32,9 +32,11 @@ var noon = timestamppb.New(time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC))
 // others knows the stages and pieces of the shop, as workflow and intake do.
 type others struct {
 	workflowv1.UnimplementedStageServiceServer
+	workflowv1.UnimplementedBatchServiceServer
 	intakev1.UnimplementedIntakeServiceServer
 	stages map[string]*workflowv1.Stage
 	pieces map[string]intakev1.Piece_State
+	batch  *workflowv1.Batch // the only one
 }
 
 func (o *others) GetStage(_ context.Context, r *workflowv1.GetStageRequest) (*workflowv1.GetStageResponse, error) {
@@ -42,6 +44,13 @@ func (o *others) GetStage(_ context.Context, r *workflowv1.GetStageRequest) (*wo
 		return nil, fault.New(fault.NotFound, "STAGE_NOT_FOUND", "There is no such stage.").At("name")
 	}
 	return &workflowv1.GetStageResponse{Stage: o.stages[r.Name]}, nil
+}
+
+func (o *others) GetBatch(_ context.Context, r *workflowv1.GetBatchRequest) (*workflowv1.GetBatchResponse, error) {
+	if o.batch.GetName() != r.Name {
+		return nil, fault.New(fault.NotFound, "BATCH_NOT_FOUND", "There is no such batch.").At("name")
+	}
+	return &workflowv1.GetBatchResponse{Batch: o.batch}, nil
 }
 
 func (o *others) GetPiece(_ context.Context, r *intakev1.GetPieceRequest) (*intakev1.GetPieceResponse, error) {
@@ -60,6 +69,7 @@ func setup(t *testing.T) *bundle {
 	o := &others{stages: map[string]*workflowv1.Stage{}, pieces: map[string]intakev1.Piece_State{}}
 	conn := svctest.Fake(t, func(r grpc.ServiceRegistrar) {
 		workflowv1.RegisterStageServiceServer(r, o)
+		workflowv1.RegisterBatchServiceServer(r, o)
 		intakev1.RegisterIntakeServiceServer(r, o)
 	})
 	s := svctest.Start(t, materialssvc.Name, materialssvc.Run, svctest.Options{

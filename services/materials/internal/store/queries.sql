@@ -47,6 +47,13 @@ INSERT INTO piece (id, version) VALUES (@id, 0) ON CONFLICT (id) DO NOTHING;
 -- name: LockPiece :exec
 SELECT 1 FROM piece WHERE id = @id FOR UPDATE;
 
+-- By id, as all who need several do.
+-- name: MakePieces :exec
+INSERT INTO piece (id, version) SELECT unnest(@ids::uuid[]), 0 ON CONFLICT (id) DO NOTHING;
+
+-- name: LockPieces :many
+SELECT id, version FROM piece WHERE id = ANY (@ids::uuid[]) ORDER BY id FOR UPDATE;
+
 -- name: LockPieceOfIssue :exec
 SELECT 1 FROM piece JOIN issue ON issue.piece_id = piece.id
 WHERE issue.id = @issue_id AND issue.product_id = @product_id FOR UPDATE OF piece;
@@ -58,6 +65,10 @@ UPDATE piece SET version = @version WHERE id = @id;
 SELECT sqlc.embed(product), sqlc.embed(piece), lot.id AS lot_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier
 FROM product JOIN piece ON piece.id = @piece_id LEFT JOIN lot ON lot.product_id = product.id AND lot.quantity_left > 0
 WHERE product.id = @id ORDER BY lot.received_at, lot.id;
+
+-- name: ListOpenLots :many
+SELECT id, product_id, quantity, quantity_left, cost, cost_left, received_at, supplier
+FROM lot WHERE product_id = @product_id AND quantity_left > 0 ORDER BY received_at, id;
 
 -- name: GetProduct :one
 SELECT sqlc.embed(product) FROM product WHERE id = @id;

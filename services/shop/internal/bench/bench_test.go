@@ -23,6 +23,7 @@ func TestRun_RefusesToMeasureNothing(t *testing.T) {
 	runs := map[string]func(context.Context, Options) error{
 		"clock":   func(ctx context.Context, o Options) error { _, err := RunClock(ctx, o); return err },
 		"costing": func(ctx context.Context, o Options) error { _, err := RunCosting(ctx, o); return err },
+		"floor":   func(ctx context.Context, o Options) error { _, err := RunFloor(ctx, o); return err },
 		"lag":     func(ctx context.Context, o Options) error { _, err := RunLag(ctx, o); return err },
 	}
 	for want, o := range map[string]Options{
@@ -107,7 +108,7 @@ func TestClockBench_HiresEnoughForEachTurn(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer stop()
-	c := &clockBench{suite: s, fastest: 100}
+	c := &clockBench{suite: s, fastest: 100, callers: 8, pieces: 100}
 	if err := c.fill(t.Context()); err != nil {
 		t.Fatal(err)
 	}

@@ -39,7 +39,7 @@ func RunClock(ctx context.Context, o Options) (r Clock, err error) {
 		return r, err
 	}
 	defer stop()
-	c := &clockBench{suite: s, fastest: clockRate / 2}
+	c := &clockBench{suite: s, fastest: clockRate / 2, callers: clockCallers, pieces: clockPieces}
 	if err := c.fill(ctx); err != nil {
 		return r, err
 	}
@@ -64,9 +64,14 @@ func RunClock(ctx context.Context, o Options) (r Clock, err error) {
 
 type clockBench struct {
 	suite   *suite.Suite
+	callers int
+	pieces  int
 	people  int // made so far
 	used    int // clocked on so far
 	fastest float64
+
+	mu   sync.Mutex
+	took []time.Duration // by each clock-on through gRPC
 }
 
 // turn lets one side run for a while, with people enough for it.
@@ -113,13 +118,13 @@ func (c *clockBench) exec(ctx context.Context, statements ...string) error {
 func (c *clockBench) fill(ctx context.Context) error {
 	return c.exec(ctx,
 		fmt.Sprintf(`INSERT INTO piece (id, tag, scrapped, planned, version)
-			SELECT ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid, i + 1, false, true, 0 FROM generate_series(0, %d) AS i`, clockPieces-1),
+			SELECT ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid, i + 1, false, true, 0 FROM generate_series(0, %d) AS i`, c.pieces-1),
 		fmt.Sprintf(`INSERT INTO stage (id, piece_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass, cautions, disturbs_old)
 			SELECT ('00000000-0000-7000-a000-' || lpad(i::text, 12, '0'))::uuid, ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid,
-			       'top', 'sand', 'sand', 'sand', 1, 30, 0, '{}', 1, '{dust,lead}', true FROM generate_series(0, %d) AS i`, clockPieces-1),
+			       'top', 'sand', 'sand', 'sand', 1, 30, 0, '{}', 1, '{dust,lead}', true FROM generate_series(0, %d) AS i`, c.pieces-1),
 		fmt.Sprintf(`INSERT INTO part_test (id, piece_id, part_label, kind, tested_at, actor, result)
 			SELECT gen_random_uuid(), ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid, '', 'lead', now(), 'bench', 'free'
-			FROM generate_series(0, %d) AS i`, clockPieces-1),
+			FROM generate_series(0, %d) AS i`, c.pieces-1),
 		`ANALYZE`, `CHECKPOINT`)
 }
 
@@ -129,9 +134,9 @@ func (c *clockBench) grpc(ctx context.Context, d time.Duration) (float64, error)
 	end := time.Now().Add(d)
 	var done, next atomic.Int64
 	next.Store(int64(c.used))
-	failed := make(chan error, clockCallers)
+	failed := make(chan error, c.callers)
 	var all sync.WaitGroup
-	for range clockCallers {
+	for range c.callers {
 		conn, err := grpcx.Dial(c.suite.Addresses()["workflow"])
 		if err != nil {
 			return 0, err
@@ -163,12 +168,16 @@ func (c *clockBench) one(ctx context.Context, clocks workflowv1.ClockServiceClie
 	if n >= c.people {
 		return fmt.Errorf("this machine was faster than before and used up all %d people; measure again", c.people)
 	}
-	_, err := clocks.ClockOn(ctx, clockOn(n))
+	began := time.Now()
+	_, err := clocks.ClockOn(ctx, c.clockOn(n))
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.took = append(c.took, time.Since(began))
 	return err
 }
 
-func clockOn(n int) *workflowv1.ClockOnRequest {
-	piece := fmt.Sprintf("pieces/00000000-0000-7000-9000-%012d", n%clockPieces)
+func (c *clockBench) clockOn(n int) *workflowv1.ClockOnRequest {
+	piece := fmt.Sprintf("pieces/00000000-0000-7000-9000-%012d", n%c.pieces)
 	return &workflowv1.ClockOnRequest{RequestId: id.New().String(), Person: fmt.Sprintf("people/00000000-0000-7000-8000-%012d", n),
-		Stage: fmt.Sprintf("%s/stages/00000000-0000-7000-a000-%012d", piece, n%clockPieces), AcknowledgedCautions: []string{"dust"}}
+		Stage: fmt.Sprintf("%s/stages/00000000-0000-7000-a000-%012d", piece, n%c.pieces), AcknowledgedCautions: []string{"dust"}}
 }

@@ -1,6 +1,6 @@
 \set n :n + 1
-\set person :first + :client_id + :n * 8
-\set piece (:client_id + :n * 8) % :pieces
+\set person :first + :client_id + :n * :callers
+\set piece (:client_id + :n * :callers) % :pieces
 BEGIN;
 SELECT FROM person WHERE id = ('00000000-0000-7000-8000-' || lpad(:person::text, 12, '0'))::uuid FOR NO KEY UPDATE;
 SELECT FROM piece WHERE id = ('00000000-0000-7000-9000-' || lpad(:piece::text, 12, '0'))::uuid FOR UPDATE;

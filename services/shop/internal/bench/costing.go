@@ -159,7 +159,7 @@ func (b *costingBench) applied(ctx context.Context) (n int64, err error) {
 }
 
 func (b *costingBench) clear(ctx context.Context) error {
-	_, err := b.conn.Exec(ctx, `TRUNCATE applied, parked, dead, posting, stretch, mark, piece`)
+	_, err := b.conn.Exec(ctx, `TRUNCATE applied, parked, dead, posting, stretch, clock, mark, piece`)
 	return err
 }
 

@@ -41,8 +41,8 @@ func (c *clockBench) pgbench(ctx context.Context, d time.Duration) (float64, err
 	if err != nil {
 		return 0, err
 	}
-	cmd := exec.CommandContext(ctx, program, "-n", "-M", "prepared", "-c", strconv.Itoa(clockCallers), "-j", "2", "-T", strconv.Itoa(max(1, int(d.Seconds()))),
-		"-f", script, "-D", "n=0", "-D", fmt.Sprintf("first=%d", c.used), "-D", fmt.Sprintf("pieces=%d", clockPieces),
+	cmd := exec.CommandContext(ctx, program, "-n", "-M", "prepared", "-c", strconv.Itoa(c.callers), "-j", "2", "-T", strconv.Itoa(max(1, int(d.Seconds()))),
+		"-f", script, "-D", "n=0", "-D", fmt.Sprintf("first=%d", c.used), "-D", fmt.Sprintf("pieces=%d", c.pieces), "-D", fmt.Sprintf("callers=%d", c.callers),
 		"-D", fmt.Sprintf("body=%d", body), "-D", fmt.Sprintf("answer=%d", answer),
 		"-h", u.Query().Get("host"), "-U", u.User.Username(), u.Path[1:])
 	cmd.Env = append(os.Environ(), "PGPASSWORD="+password, "PGOPTIONS=-c search_path=workflow -c synchronous_commit=on")

@@ -12,6 +12,7 @@ import (
 type benchCmd struct {
 	Clock   benchClockCmd   `cmd:"" help:"Clock-ons a second, 8 callers, beside pgbench with the same statements."`
 	Costing benchCostingCmd `cmd:"" help:"Events booked a second beside bare COPY and upsert of the same rows."`
+	Floor   benchFloorCmd   `cmd:"" help:"A floor of 200 pieces with 30,000 past clock entries: clock-ons by 16 callers beside pgbench, the board, 100 watchers."`
 	Lag     benchLagCmd     `cmd:"" help:"How long from an answered command to its cost being visible."`
 }
 
@@ -71,4 +72,18 @@ func (c *benchLagCmd) Run(e *env) error {
 		return err
 	}
 	return e.result(c.JSON, r, "at %d commands a second: half of the costs are visible within %.1f ms, 99 of 100 within %.1f ms", r.Rate, r.P50ms, r.P99ms)
+}
+
+type benchFloorCmd struct{ benchFlags }
+
+func (c *benchFloorCmd) Run(e *env) error {
+	r, err := bench.RunFloor(e.ctx, e.options(c.Rounds, c.Slice, c.JSON))
+	if err != nil {
+		return err
+	}
+	return e.result(c.JSON, r, `clock-ons by %d callers: half within %.1f ms, 99 of 100 within %.1f ms; %.0f a second, %.0f by pgbench; median of the rounds' ratios: %.2f
+the board of %d pieces: half within %.1f ms, 99 of 100 within %.1f ms
+%d watchers at %d commands a second: half of the news within %.1f ms, the slowest watcher's 99 of 100 within %.1f ms
+the whole process with its callers and watchers takes %.0f MB`,
+		r.Callers, r.ClockP50ms, r.ClockP99ms, r.RPCPerS, r.PgbenchPerS, r.Ratio, r.Pieces, r.BoardP50ms, r.BoardP99ms, r.Watchers, r.Rate, r.WatchP50ms, r.WatchP99ms, r.MemoryMB)
 }

@@ -30,12 +30,21 @@ type CLI struct {
 	Piece      pieceCmd      `cmd:"" help:"Pieces: what comes in and what is given up."`
 	Person     personCmd     `cmd:"" help:"People who do the work."`
 	Route      routeCmd      `cmd:"" help:"Named orders of steps."`
-	Stage      stageCmd      `cmd:"" help:"The stages of a piece."`
+	Station    stationCmd    `cmd:"" help:"Where work is done and pieces stand."`
+	Stage      stageCmd      `cmd:"" help:"The stages of a piece, and who has them."`
+	Batch      batchCmd      `cmd:"" help:"Stages of several pieces that are run as one."`
 	Plan       planGroupCmd  `cmd:"" help:"The finish plan of a piece: made, checked, approved, amended."`
 	Rule       ruleCmd       `cmd:"" help:"The rules that make or break a finish."`
 	Air        airCmd        `cmd:"" help:"What the air is like where pieces stand."`
 	Dry        dryingCmd     `cmd:"" help:"What dries, and when it will be ready."`
 	Clock      clockCmd      `cmd:"" help:"Who works on what, from when to when."`
+	Inspect    inspectCmd    `cmd:"" help:"What inspections found, and what has to be done again."`
+	Outside    outsideCmd    `cmd:"" help:"Work that others do: upholstery, caning, stone, mirror."`
+	Board      boardCmd      `cmd:"" help:"Show each piece on the floor, what is next with it and where it stands."`
+	Day        dayCmd        `cmd:"" help:"Show somebody's day: what they did, what is theirs, what they could do next."`
+	Watch      watchCmd      `cmd:"" help:"Tell what happens on the floor as it happens, until Ctrl-C."`
+	Timeline   timelineCmd   `cmd:"" help:"Tell what happened to a piece on the floor."`
+	Hours      hoursCmd      `cmd:"" help:"Sum up hands-on time by person, piece, stage or week."`
 	Test       testCmd       `cmd:"" help:"What was measured and tried on a piece and its parts."`
 	Stock      stockCmd      `cmd:"" help:"Materials and where they went."`
 	Sale       saleCmd       `cmd:"" help:"Listing, selling, giving money back."`

@@ -2,6 +2,8 @@ package cli
 
 import (
 	"cmp"
+	"context"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -12,62 +14,74 @@ import (
 )
 
 type clockCmd struct {
-	On      clockOnCmd     `cmd:"" help:"Clock somebody on at a stage."`
+	On      clockOnCmd     `cmd:"" help:"Clock somebody on at a stage, at a batch, or at what belongs to no piece."`
 	Off     clockOffCmd    `cmd:"" help:"Clock somebody off."`
+	Switch  switchCmd      `cmd:"" help:"Clock somebody off here and on there, at one instant."`
+	Pause   pauseCmd       `cmd:"" help:"Clock somebody off for a while."`
+	Resume  resumeCmd      `cmd:"" help:"Go on with what somebody paused from."`
 	Record  recordCmd      `cmd:"" help:"Write down work that nobody clocked."`
 	Correct correctCmd     `cmd:"" help:"Correct a closed entry, or with --take-away remove it; the old one is kept."`
+	Send    sendCmd        `cmd:"" help:"Send entries that were kept while a device was offline."`
 	List    listEntriesCmd `cmd:"" help:"List clock entries."`
+	Review  reviewCmd      `cmd:"" help:"What the lead has to settle about clocks."`
 }
 
-type clockOnCmd struct {
-	timed
-	Who string `arg:"" help:"Display name."`
-	stageArgs
+// targetArgs name what somebody is on: a stage, all stages of a batch, or what belongs to no
+// piece.
+type targetArgs struct {
+	Piece    string `arg:"" optional:"" help:"Tag number."`
+	Stage    string `arg:"" optional:"" help:"Title, such as 'sand (top)', or the key where only one stage has it."`
+	Batch    string `help:"In place of piece and stage: all stages of this batch." placeholder:"NAME" xor:"target"`
+	Indirect string `help:"In place of piece and stage: cleaning, pick_up, training …, what belongs to no piece." placeholder:"KIND" xor:"target"`
+}
+
+// target are the three of which one is named, as the contract has them.
+type target struct{ stage, batch, indirect string }
+
+func (a targetArgs) find(ctx context.Context, shop *client.Shop) (t target, err error) {
+	t.indirect = a.Indirect
+	switch one := a.Batch != "" || a.Indirect != ""; {
+	case one && a.Piece != "":
+		return t, errors.New("say either a piece and its stage, or --batch, or --indirect")
+	case !one && (a.Piece == "" || a.Stage == ""):
+		return t, errors.New("say the piece and its stage, or --batch, or --indirect")
+	case a.Batch != "":
+		b, err := shop.Batch(ctx, a.Batch)
+		t.batch = b.GetName()
+		return t, err
+	case a.Piece != "":
+		st, err := stageArgs{a.Piece, a.Stage}.find(ctx, shop)
+		t.stage = st.GetName()
+		return t, err
+	}
+	return t, nil
+}
+
+// cautionFlags say what somebody has read.
+type cautionFlags struct {
 	Acknowledge []string `help:"Cautions of the stage that they have read, as the refusal names them." placeholder:"CAUTION,…" sep:"none"`
-	Override    string   `help:"Why it starts although the part or the air is not ready for it." placeholder:"REASON"`
-}
-
-func (c *clockOnCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		who, err := shop.Person(e.ctx, c.Who)
-		if err != nil {
-			return err
-		}
-		stage, err := c.find(e.ctx, shop)
-		if err != nil {
-			return err
-		}
-		at, err := c.at(e.ctx, shop)
-		if err != nil {
-			return err
-		}
-		resp, err := shop.Clocks.ClockOn(e.ctx, &workflowv1.ClockOnRequest{RequestId: c.request(), Person: who.Name, Stage: stage.Name, StartTime: at,
-			AcknowledgedCautions: c.cautions(), OverrideReason: c.Override})
-		if err != nil {
-			return withFlag(err)
-		}
-		return c.print(e, resp, func() error {
-			terms, err := shop.Terms(e.ctx)
-			if err != nil {
-				return err
-			}
-			_, err = fmt.Fprintf(e.out, "%s is on the clock at %s of piece %d since %s.\n", who.DisplayName, client.Title(stage),
-				resp.ClockEntry.PieceTag, terms.Clock(resp.ClockEntry.StartTime))
-			return err
-		})
-	})
 }
 
 // cautions are the ids, typed one by one or with commas between them.
-func (c *clockOnCmd) cautions() (ids []string) {
-	for _, typed := range c.Acknowledge {
-		for id := range strings.SplitSeq(typed, ",") {
-			if id = strings.TrimSpace(id); id != "" {
-				ids = append(ids, id)
+func (c *cautionFlags) cautions() []string { return words(c.Acknowledge) }
+
+// words are what was typed one by one or with commas between them.
+func words(typed []string) (all []string) {
+	for _, text := range typed {
+		for word := range strings.SplitSeq(text, ",") {
+			if word = strings.TrimSpace(word); word != "" {
+				all = append(all, word)
 			}
 		}
 	}
-	return ids
+	return all
+}
+
+// startFlags are what somebody says who begins.
+type startFlags struct {
+	cautionFlags
+	Override string `help:"Why it starts although the part, the station or the air is not ready for it." placeholder:"REASON"`
+	Station  string `help:"Where it is done, and to which the parts are carried; without it, where they stand." placeholder:"STATION"`
 }
 
 // withFlag says of cautions that are to be read first what then is to be typed.
@@ -77,6 +91,66 @@ func withFlag(err error) error {
 		return err
 	}
 	return fault.New(f.Kind, f.Reason, "%s Type the line again with --acknowledge %s.", f.Text, f.Meta["cautions"])
+}
+
+type clockOnCmd struct {
+	timed
+	Who string `arg:"" help:"Display name."`
+	targetArgs
+	startFlags
+}
+
+func (c *clockOnCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		who, err := shop.Person(e.ctx, c.Who)
+		if err != nil {
+			return err
+		}
+		on, err := c.find(e.ctx, shop)
+		if err != nil {
+			return err
+		}
+		at, err := c.at(e.ctx, shop)
+		if err != nil {
+			return err
+		}
+		r := &workflowv1.ClockOnRequest{RequestId: c.request(), Person: who.Name, Stage: on.stage, Batch: on.batch, Indirect: on.indirect, StartTime: at,
+			AcknowledgedCautions: c.cautions(), OverrideReason: c.Override}
+		if r.Station, err = optionalStation(e, shop, c.startFlags.Station); err != nil {
+			return err
+		}
+		resp, err := shop.Clocks.ClockOn(e.ctx, r)
+		if err != nil {
+			return withFlag(err)
+		}
+		return c.print(e, resp, func() error { return sayOn(e, shop, who, resp.ClockEntry, len(resp.ClockEntries)) })
+	})
+}
+
+// sayOn says what somebody is on now: of a batch the first of its entries.
+func sayOn(e *env, shop *client.Shop, who *workflowv1.Person, entry *workflowv1.ClockEntry, entries int) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	on, err := onOf(e, shop, entry, entries)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(e.out, "%s is on the clock at %s since %s.\n", who.DisplayName, on, terms.Clock(entry.GetStartTime()))
+	return err
+}
+
+// onOf names what an entry is on; of a batch the first of so many.
+func onOf(e *env, shop *client.Shop, entry *workflowv1.ClockEntry, entries int) (string, error) {
+	switch {
+	case entry.GetIndirect() != "":
+		return report.Kind(entry.Indirect), nil
+	case entry.GetBatch() != "":
+		return fmt.Sprintf("a batch of %d stages", entries), nil
+	}
+	title, err := titleOf(e, client.NewTitles(shop), entry.GetStage(), entry.GetStageKind())
+	return fmt.Sprintf("%s of piece %d", title, entry.GetPieceTag()), err
 }
 
 type clockOffCmd struct {
@@ -98,55 +172,24 @@ func (c *clockOffCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		entry := resp.ClockEntry
-		return c.print(e, resp, func() error {
-			title, err := titleOf(e, client.NewTitles(shop), entry.Stage, entry.StageKind)
-			if err != nil {
-				return err
-			}
-			worked := entry.EndTime.AsTime().Sub(entry.StartTime.AsTime())
-			_, err = fmt.Fprintf(e.out, "%s is off the clock after %s at %s of piece %d.\n", who.DisplayName, report.Length(worked), title, entry.PieceTag)
-			return err
-		})
+		return c.print(e, resp, func() error { return sayOff(e, shop, who, "off the clock", resp.ClockEntry, len(resp.ClockEntries)) })
 	})
+}
+
+// sayOff says how long somebody was on what they now are off: of a batch the first of its
+// entries tells.
+func sayOff(e *env, shop *client.Shop, who *workflowv1.Person, state string, entry *workflowv1.ClockEntry, entries int) error {
+	on, err := onOf(e, shop, entry, entries)
+	if err != nil {
+		return err
+	}
+	start, end := cmp.Or(entry.GetStretchStartTime(), entry.GetStartTime()), cmp.Or(entry.GetStretchEndTime(), entry.GetEndTime())
+	_, err = fmt.Fprintf(e.out, "%s is %s after %s at %s.\n", who.DisplayName, state, report.Length(end.AsTime().Sub(start.AsTime())), on)
+	return err
 }
 
 // titleOf is what people call a stage; its kind, should its piece no longer have it.
 func titleOf(e *env, titles *client.Titles, stage, kind string) (string, error) {
 	title, err := titles.Of(e.ctx, stage)
 	return cmp.Or(title, report.Kind(kind)), err
-}
-
-type recordCmd struct {
-	command
-	Who string `arg:"" help:"Display name."`
-	stageArgs
-	Start  string `help:"When the work began, as --at says times elsewhere." required:"" placeholder:"TIME"`
-	End    string `help:"When it ended." required:"" placeholder:"TIME"`
-	Reason string `help:"Why it was not clocked." required:""`
-}
-
-func (c *recordCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		who, err := shop.Person(e.ctx, c.Who)
-		if err != nil {
-			return err
-		}
-		stage, err := c.find(e.ctx, shop)
-		if err != nil {
-			return err
-		}
-		r := &workflowv1.RecordClockEntryRequest{RequestId: c.request(), Person: who.Name, Stage: stage.Name, Reason: c.Reason}
-		if r.StartTime, err = instant(e.ctx, shop, c.Start); err != nil {
-			return err
-		}
-		if r.EndTime, err = instant(e.ctx, shop, c.End); err != nil {
-			return err
-		}
-		resp, err := shop.Clocks.RecordClockEntry(e.ctx, r)
-		if err != nil {
-			return err
-		}
-		return c.print(e, resp, func() error { return printEntries(e, shop, []*workflowv1.ClockEntry{resp.ClockEntry}) })
-	})
 }

@@ -18,6 +18,7 @@ type costCmd struct {
 	Watch    watchCostCmd `cmd:"" help:"Show a piece's cost now and at each change, until Ctrl-C."`
 	Rate     rateCmd      `cmd:"" help:"Say what an hour of somebody costs from a day on."`
 	Rates    ratesCmd     `cmd:"" help:"List the pay rates."`
+	Payroll  payrollCmd   `cmd:"" help:"What everybody worked in a week."`
 	Verify   verifyCmd    `cmd:"" help:"Recompute the books from all events and compare; exits 1 at a difference."`
 	Rebuild  rebuildCmd   `cmd:"" help:"Recompute the books and put the new ones in place."`
 	Dead     deadCmd      `cmd:"" help:"List the events that could not be booked."`

@@ -15,9 +15,10 @@ type correctCmd struct {
 	Entry    string `arg:"" help:"The entry's id, as the list shows it."`
 	Start    string `help:"When it really began, as --at says times elsewhere." placeholder:"TIME" xor:"start"`
 	End      string `help:"When it really ended." placeholder:"TIME" xor:"end"`
-	Piece    string `help:"The piece it really was, by tag; with --stage." placeholder:"TAG" xor:"piece" and:"stage"`
+	Piece    string `help:"The piece it really was, by tag; with --stage." placeholder:"TAG" xor:"piece,on" and:"stage"`
 	Stage    string `help:"The stage it really was; with --piece." xor:"stage" and:"stage"`
-	TakeAway bool   `help:"It never happened." xor:"start,end,piece,stage"`
+	Indirect string `help:"It belonged to no piece: cleaning, pick_up, training …" placeholder:"KIND" xor:"indirect,on"`
+	TakeAway bool   `help:"It never happened." xor:"start,end,piece,stage,indirect"`
 	Reason   string `help:"Why." required:""`
 }
 
@@ -39,13 +40,13 @@ func (c *correctCmd) Run(e *env) error {
 				_, err := fmt.Fprintln(e.out, "The entry no longer counts.")
 				return err
 			}
-			return printEntries(e, shop, []*workflowv1.ClockEntry{resp.ClockEntry})
+			return printEntries(e, shop, oneOrAll(resp.ClockEntry, resp.ClockEntries))
 		})
 	})
 }
 
 func (c *correctCmd) replacement(ctx context.Context, shop *client.Shop) (*workflowv1.CorrectClockEntryRequest_Replacement, error) {
-	r := &workflowv1.CorrectClockEntryRequest_Replacement{}
+	r := &workflowv1.CorrectClockEntryRequest_Replacement{Indirect: c.Indirect}
 	var err error
 	if r.StartTime, err = instant(ctx, shop, c.Start); err != nil {
 		return nil, err
@@ -67,6 +68,8 @@ type listEntriesCmd struct {
 	output
 	Who   string `help:"Only this person's." placeholder:"NAME"`
 	Piece string `help:"Only this piece's." placeholder:"TAG"`
+	From  string `help:"Only those that began then or later, as --at says times elsewhere." placeholder:"TIME"`
+	To    string `help:"Only those that began before." placeholder:"TIME"`
 }
 
 func (c *listEntriesCmd) Run(e *env) error {
@@ -86,6 +89,13 @@ func (c *listEntriesCmd) Run(e *env) error {
 			}
 			filter.Piece = p.Name
 		}
+		var err error
+		if filter.FromTime, err = instant(e.ctx, shop, c.From); err != nil {
+			return err
+		}
+		if filter.ToTime, err = instant(e.ctx, shop, c.To); err != nil {
+			return err
+		}
 		entries, err := client.All(e.ctx, func(ctx context.Context, token string) ([]*workflowv1.ClockEntry, string, error) {
 			filter.PageToken = token
 			r, err := shop.Clocks.ListClockEntries(ctx, filter)
@@ -104,9 +114,9 @@ func printEntries(e *env, shop *client.Shop, entries []*workflowv1.ClockEntry) e
 		return err
 	}
 	titles := client.NewTitles(shop)
-	t := &report.Table{Headings: []string{"entry", "who", " piece", "stage", "from", "to", " hours", " pass", "remark"}}
+	t := &report.Table{Headings: []string{"entry", "who", " piece", "stage", "from", "to", " hours", " pass", "station", "remark"}}
 	for _, c := range entries {
-		title, err := titleOf(e, titles, c.Stage, c.StageKind)
+		piece, title, err := workOf(e, titles, c)
 		if err != nil {
 			return err
 		}
@@ -114,10 +124,19 @@ func printEntries(e *env, shop *client.Shop, entries []*workflowv1.ClockEntry) e
 		if c.EndTime != nil {
 			worked = report.Length(c.EndTime.AsTime().Sub(c.StartTime.AsTime()))
 		}
-		t.Add(bare(c.Name), c.PersonName, fmt.Sprint(c.PieceTag), title, terms.Clock(c.StartTime), terms.Clock(c.EndTime), worked,
-			fmt.Sprint(c.Pass), remarkOn(c))
+		t.Add(bare(c.Name), c.PersonName, piece, title, terms.Clock(c.StartTime), terms.Clock(c.EndTime), worked,
+			fmt.Sprint(c.Pass), bare(c.Station), remarkOn(c))
 	}
 	return t.Print(e.out)
+}
+
+// workOf is what an entry was on: a piece and its stage, or what belongs to no piece.
+func workOf(e *env, titles *client.Titles, c *workflowv1.ClockEntry) (piece, title string, err error) {
+	if c.Indirect != "" {
+		return "–", report.Kind(c.Indirect), nil
+	}
+	title, err = titleOf(e, titles, c.Stage, c.StageKind)
+	return fmt.Sprint(c.PieceTag), title, err
 }
 
 // remarkOn says what is unusual about an entry.
@@ -125,6 +144,15 @@ func remarkOn(c *workflowv1.ClockEntry) string {
 	var remarks []string
 	if c.Superseded {
 		remarks = append(remarks, "no longer counts")
+	}
+	if c.Batch != "" {
+		remarks = append(remarks, "in a batch")
+	}
+	if c.Paused {
+		remarks = append(remarks, "paused")
+	}
+	if c.Device != "" {
+		remarks = append(remarks, "kept by "+c.Device)
 	}
 	switch {
 	case c.Corrects != "":

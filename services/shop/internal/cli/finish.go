@@ -1,8 +1,6 @@
 package cli
 
 import (
-	"errors"
-
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
 )
@@ -28,7 +26,7 @@ func (c *finishCmd) Run(e *env) error {
 		r := &workflowv1.FinishStageRequest{RequestId: c.request(), Stage: stage.Name, FinishTime: at, Zone: zoneName(c.Zone), OverrideReason: c.Override}
 		if c.WetFilm != nil {
 			if r.WetFilmUm = float64(*c.WetFilm); r.WetFilmUm == 0 {
-				return errors.New("--wet-film is 0, and a coat has some thickness; leave it out if nobody measured it")
+				return errNoFilm
 			}
 		}
 		resp, err := shop.Stages.FinishStage(e.ctx, r)

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
@@ -13,10 +14,15 @@ type issueCmd struct {
 	timed
 	Product  string `arg:"" help:"Display name."`
 	Quantity string `arg:"" help:"How much, such as 120mL."`
-	stageArgs
+	Piece    string `arg:"" optional:"" help:"Tag number."`
+	Stage    string `arg:"" optional:"" help:"Title, such as 'sand (top)', or the key where only one stage has it."`
+	Batch    string `help:"In place of piece and stage: all stages of this batch, over which it is split." placeholder:"NAME"`
 }
 
 func (c *issueCmd) Run(e *env) error {
+	if (c.Batch == "") != (c.Piece != "" && c.Stage != "") || c.Batch != "" && c.Piece != "" {
+		return errors.New("say the piece and its stage, or --batch")
+	}
 	q, err := quantity(c.Quantity)
 	if err != nil {
 		return err
@@ -26,11 +32,14 @@ func (c *issueCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		stage, err := c.find(e.ctx, shop)
+		at, err := c.at(e.ctx, shop)
 		if err != nil {
 			return err
 		}
-		at, err := c.at(e.ctx, shop)
+		if c.Batch != "" {
+			return c.toBatch(e, shop, &materialsv1.IssueToBatchRequest{RequestId: c.request(), Product: p.Name, Quantity: q, IssueTime: at})
+		}
+		stage, err := stageArgs{c.Piece, c.Stage}.find(e.ctx, shop)
 		if err != nil {
 			return err
 		}
@@ -45,6 +54,20 @@ func (c *issueCmd) Run(e *env) error {
 			return err
 		})
 	})
+}
+
+// toBatch issues to all stages of a batch.
+func (c *issueCmd) toBatch(e *env, shop *client.Shop, r *materialsv1.IssueToBatchRequest) error {
+	b, err := shop.Batch(e.ctx, c.Batch)
+	if err != nil {
+		return err
+	}
+	r.Batch = b.Name
+	resp, err := shop.Materials.IssueToBatch(e.ctx, r)
+	if err != nil {
+		return err
+	}
+	return c.print(e, resp, func() error { return printIssues(e, shop, resp.Issues) })
 }
 
 type takeBackCmd struct {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"google.golang.org/protobuf/types/known/fieldmaskpb"
@@ -16,19 +15,25 @@ import (
 
 type personCmd struct {
 	Add    addPersonCmd    `cmd:"" help:"Add somebody who works in the shop."`
-	Change changePersonCmd `cmd:"" help:"Change what somebody is called or can do."`
+	Change changePersonCmd `cmd:"" help:"Change what somebody is called, can do, or when they work."`
 	List   listPeopleCmd   `cmd:"" help:"List who works in the shop."`
+	Show   showPersonCmd   `cmd:"" help:"Show what somebody can do and when they work."`
 }
 
 type addPersonCmd struct {
 	command
-	Name  string   `arg:"" help:"Display name."`
-	Skill []string `help:"A skill that routes ask for; repeat for each." placeholder:"SKILL" sep:"none"`
+	Name string `arg:"" help:"Display name."`
+	personFields
 }
 
 func (c *addPersonCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		resp, err := shop.People.AddPerson(e.ctx, &workflowv1.AddPersonRequest{RequestId: c.request(), DisplayName: c.Name, Skills: client.Skills(c.Skill)})
+		p := &workflowv1.Person{}
+		if _, err := c.read(e.ctx, shop, p); err != nil {
+			return err
+		}
+		resp, err := shop.People.AddPerson(e.ctx, &workflowv1.AddPersonRequest{RequestId: c.request(), DisplayName: c.Name, Skills: p.Skills,
+			WorkingDays: p.WorkingDays, DaysOff: p.DaysOff, Stations: p.Stations, ActiveFrom: p.ActiveFrom, ActiveTo: p.ActiveTo})
 		if err != nil {
 			return err
 		}
@@ -41,21 +46,28 @@ func (c *addPersonCmd) Run(e *env) error {
 
 type changePersonCmd struct {
 	command
-	Who   string   `arg:"" help:"Display name, as it is now." name:"name"`
-	Name  string   `help:"What they are called from now on."`
-	Skill []string `help:"All that they can do from now on; repeat for each. An empty one takes all away." placeholder:"SKILL" sep:"none"`
+	Who  string `arg:"" help:"Display name, as it is now." name:"name"`
+	Name string `help:"What they are called from now on."`
+	personFields
+}
+
+// Help implements kong.HelpProvider.
+func (changePersonCmd) Help() string {
+	return "What is said holds as a whole from now on: all skills, all hours, all days off. An empty one takes all away."
 }
 
 func (c *changePersonCmd) Run(e *env) error {
-	if c.Name == "" && c.Skill == nil {
-		return errors.New("say what changes: --name, or --skill for each of their skills")
-	}
 	return e.with(func(shop *client.Shop) error {
+		r, err := c.change(e.ctx, shop)
+		if err != nil {
+			return err
+		}
 		who, err := c.find(e.ctx, shop)
 		if err != nil {
 			return err
 		}
-		resp, err := shop.People.UpdatePerson(e.ctx, c.change(who.Name))
+		r.RequestId, r.Person.Name = c.request(), who.Name
+		resp, err := shop.People.UpdatePerson(e.ctx, r)
 		if err != nil {
 			return err
 		}
@@ -76,17 +88,19 @@ func (c *changePersonCmd) find(ctx context.Context, shop *client.Shop) (*workflo
 }
 
 // change asks for what was said and nothing else.
-func (c *changePersonCmd) change(who string) *workflowv1.UpdatePersonRequest {
-	r := &workflowv1.UpdatePersonRequest{RequestId: c.request(), Person: &workflowv1.Person{Name: who}, UpdateMask: &fieldmaskpb.FieldMask{}}
+func (c *changePersonCmd) change(ctx context.Context, shop *client.Shop) (*workflowv1.UpdatePersonRequest, error) {
+	p := &workflowv1.Person{DisplayName: c.Name}
+	paths, err := c.read(ctx, shop, p)
+	if err != nil {
+		return nil, err
+	}
 	if c.Name != "" {
-		r.Person.DisplayName = c.Name
-		r.UpdateMask.Paths = append(r.UpdateMask.Paths, "display_name")
+		paths = append([]string{"display_name"}, paths...)
 	}
-	if c.Skill != nil {
-		r.Person.Skills = client.Skills(slices.DeleteFunc(slices.Clone(c.Skill), func(s string) bool { return s == "" }))
-		r.UpdateMask.Paths = append(r.UpdateMask.Paths, "skills")
+	if len(paths) == 0 {
+		return nil, errors.New("say what changes: --name, or --skill for each of their skills, or when they work")
 	}
-	return r
+	return &workflowv1.UpdatePersonRequest{Person: p, UpdateMask: &fieldmaskpb.FieldMask{Paths: paths}}, nil
 }
 
 type listPeopleCmd struct{ output }
@@ -102,9 +116,37 @@ func (c *listPeopleCmd) Run(e *env) error {
 }
 
 func printPeople(e *env, people []*workflowv1.Person) error {
-	t := &report.Table{Headings: []string{"name", "skills"}}
+	t := &report.Table{Headings: []string{"name", "skills", "works", "off", "at", "from", "to"}}
 	for _, p := range people {
-		t.Add(p.DisplayName, strings.Join(client.SkillWords(p.Skills), ", "))
+		t.Add(p.DisplayName, strings.Join(client.SkillWords(p.Skills), ", "), client.WriteWorks(p.WorkingDays), client.WriteOff(p.DaysOff), writeStations(p.Stations),
+			client.WriteDay(p.ActiveFrom), client.WriteDay(p.ActiveTo))
+	}
+	return t.Print(e.out)
+}
+
+type showPersonCmd struct {
+	output
+	Who string `arg:"" help:"Display name." name:"name"`
+}
+
+func (c *showPersonCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		who, err := shop.Person(e.ctx, c.Who)
+		if err != nil {
+			return err
+		}
+		return c.print(e, who, func() error { return printPerson(e, who) })
+	})
+}
+
+// printPerson prints what is known of somebody, a line each; what nobody said is left out.
+func printPerson(e *env, p *workflowv1.Person) error {
+	t := &report.Table{Headings: []string{p.DisplayName, ""}}
+	for _, line := range [][2]string{{"skills", strings.Join(client.SkillWords(p.Skills), ", ")}, {"works", client.WriteWorks(p.WorkingDays)},
+		{"off", client.WriteOff(p.DaysOff)}, {"stations", writeStations(p.Stations)}, {"from", client.WriteDay(p.ActiveFrom)}, {"to", client.WriteDay(p.ActiveTo)}} {
+		if line[1] != "" {
+			t.Add(line[0], line[1])
+		}
 	}
 	return t.Print(e.out)
 }

@@ -12,10 +12,11 @@ import (
 )
 
 type pieceCmd struct {
-	TakeIn takeInCmd     `cmd:"" help:"Take a piece in: bought with --price and --source, or a client's with --client."`
-	List   listPiecesCmd `cmd:"" help:"List the pieces."`
-	Show   showPieceCmd  `cmd:"" help:"Show a piece and its parts."`
-	Scrap  scrapCmd      `cmd:"" help:"Give a piece up."`
+	TakeIn  takeInCmd     `cmd:"" help:"Take a piece in: bought with --price and --source, or a client's with --client."`
+	List    listPiecesCmd `cmd:"" help:"List the pieces."`
+	Show    showPieceCmd  `cmd:"" help:"Show a piece and its parts."`
+	Promise promiseCmd    `cmd:"" help:"Say until when a piece is promised and what it is worth: what waits for it."`
+	Scrap   scrapCmd      `cmd:"" help:"Give a piece up."`
 }
 
 type takeInCmd struct {
@@ -76,7 +77,7 @@ func (c *takeInCmd) origin(ctx context.Context, shop *client.Shop, r *intakev1.T
 	if bought.Price, err = terms.Amount(c.Price); err != nil {
 		return err
 	}
-	if bought.Date, err = day(c.Date); err != nil {
+	if bought.Date, err = client.Day(c.Date); err != nil {
 		return err
 	}
 	r.Origin = &intakev1.TakeInPieceRequest_Purchase{Purchase: bought}

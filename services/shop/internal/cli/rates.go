@@ -17,7 +17,7 @@ type rateCmd struct {
 }
 
 func (c *rateCmd) Run(e *env) error {
-	from, err := day(c.From)
+	from, err := client.Day(c.From)
 	if err != nil {
 		return err
 	}

@@ -37,10 +37,17 @@ type fake struct {
 	workflowv1.UnimplementedPartTestServiceServer
 	workflowv1.UnimplementedClimateServiceServer
 	workflowv1.UnimplementedFinishServiceServer
+	workflowv1.UnimplementedStationServiceServer
+	workflowv1.UnimplementedClockReviewServiceServer
+	workflowv1.UnimplementedInspectionServiceServer
+	workflowv1.UnimplementedOutsideWorkServiceServer
+	workflowv1.UnimplementedBatchServiceServer
+	workflowv1.UnimplementedFloorServiceServer
 	materialsv1.UnimplementedMaterialsServiceServer
 	salesv1.UnimplementedSalesServiceServer
 	costingv1.UnimplementedCostingServiceServer
 	costingv1.UnimplementedBooksServiceServer
+	costingv1.UnimplementedPayrollServiceServer
 
 	currency, zone string
 	pieces         []*intakev1.Piece
@@ -53,6 +60,14 @@ type fake struct {
 	plan           *workflowv1.FinishPlan
 	drying         []*workflowv1.DryClock
 	zones          []*workflowv1.ClimateZone
+	stations       []*workflowv1.Station
+	batches        []*workflowv1.Batch
+	outside        []*workflowv1.OutsideWork
+	reviews        []*workflowv1.ClockReview
+	inspections    []*workflowv1.Inspection
+	next           []*workflowv1.NextStage
+	told           []*workflowv1.WatchFloorResponse
+	asks           []proto.Message // what lists were asked for
 	listings       []*salesv1.Listing
 	costs          []*costingv1.PieceCost
 	books          *costingv1.GetShopCostResponse
@@ -102,10 +117,17 @@ func (f *fake) serve(t *testing.T) {
 	workflowv1.RegisterPartTestServiceServer(s, f)
 	workflowv1.RegisterClimateServiceServer(s, f)
 	workflowv1.RegisterFinishServiceServer(s, f)
+	workflowv1.RegisterStationServiceServer(s, f)
+	workflowv1.RegisterClockReviewServiceServer(s, f)
+	workflowv1.RegisterInspectionServiceServer(s, f)
+	workflowv1.RegisterOutsideWorkServiceServer(s, f)
+	workflowv1.RegisterBatchServiceServer(s, f)
+	workflowv1.RegisterFloorServiceServer(s, f)
 	materialsv1.RegisterMaterialsServiceServer(s, f)
 	salesv1.RegisterSalesServiceServer(s, f)
 	costingv1.RegisterCostingServiceServer(s, f)
 	costingv1.RegisterBooksServiceServer(s, f)
+	costingv1.RegisterPayrollServiceServer(s, f)
 	f.address = filepath.Join(t.TempDir(), "s")
 	l, err := new(net.ListenConfig).Listen(t.Context(), "unix", f.address)
 	if err != nil {

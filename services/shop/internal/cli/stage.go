@@ -17,6 +17,9 @@ type stageCmd struct {
 	Plan     planCmd       `cmd:"" help:"Lay out a piece's stages from a route."`
 	List     listStagesCmd `cmd:"" help:"List a piece's stages in the order of the work."`
 	Assign   assignCmd     `cmd:"" help:"Give a stage to somebody, or with --nobody take it back."`
+	HandOver handOverCmd   `cmd:"" help:"Give a stage from one person to another in the middle of it."`
+	Next     nextCmd       `cmd:"" help:"Say what somebody could do next, the best first."`
+	Claim    claimCmd      `cmd:"" help:"Give somebody the stage that is best done next, or the one that is named."`
 	Finish   finishCmd     `cmd:"" help:"Finish a stage."`
 	SendBack sendBackCmd   `cmd:"" help:"Open a finished stage again, and what was built on it: rework."`
 }
@@ -108,9 +111,14 @@ func printStages(e *env, shop *client.Shop, stages []*workflowv1.Stage) error {
 		if s.ReadyTime != nil {
 			state += " until " + terms.Clock(s.ReadyTime)
 		}
-		t.Add(client.Title(s), report.Kind(s.Kind), state, s.AssigneeName, fmt.Sprint(s.Pass), s.Skill, s.Grit+s.ProductName, fmt.Sprint(s.AttendedMinutes))
+		t.Add(client.Title(s), report.Kind(s.Kind), state, whose(s), fmt.Sprint(s.Pass), s.Skill, s.Grit+s.ProductName, fmt.Sprint(s.AttendedMinutes))
 	}
 	return t.Print(e.out)
+}
+
+// whose are those who have a stage, the assignee first.
+func whose(s *workflowv1.Stage) string {
+	return strings.Join(client.Said(append([]string{s.AssigneeName}, s.HelperNames...)), ", ")
 }
 
 // stageArgs name a stage.
@@ -131,7 +139,8 @@ type assignCmd struct {
 	timed
 	stageArgs
 	Who    string `arg:"" optional:"" help:"Display name."`
-	Nobody bool   `help:"Take the stage back from whoever has it."`
+	Beside bool   `help:"They come to whoever has it, rather than in their place." xor:"nobody"`
+	Nobody bool   `help:"Take the stage back from whoever has it." xor:"nobody"`
 }
 
 func (c *assignCmd) Run(e *env) error {
@@ -146,7 +155,7 @@ func (c *assignCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		r := &workflowv1.AssignStageRequest{RequestId: c.request(), Stage: stage.Name}
+		r := &workflowv1.AssignStageRequest{RequestId: c.request(), Stage: stage.Name, Beside: c.Beside}
 		if r.AssignTime, err = c.at(e.ctx, shop); err != nil {
 			return err
 		}

@@ -5,14 +5,11 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
-	datev1 "google.golang.org/genproto/googleapis/type/date"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/id"
-	"tackfree/pkg/wire"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/shop/internal/client"
 )
@@ -78,18 +75,6 @@ func instant(ctx context.Context, shop *client.Shop, text string) (*timestamppb.
 		return nil, err
 	}
 	return terms.Instant(text)
-}
-
-// day reads a calendar day such as 2026-03-02; none stays absent.
-func day(text string) (*datev1.Date, error) {
-	if text == "" {
-		return nil, nil
-	}
-	t, err := time.Parse("2006-01-02", text)
-	if err != nil {
-		return nil, fmt.Errorf("%q is not a day such as 2026-03-02", text)
-	}
-	return wire.ToDay(t), nil
 }
 
 // quantity reads an amount with its unit: 0.75L, 120mL, 2gal.

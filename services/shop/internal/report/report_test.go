@@ -153,6 +153,21 @@ Not final: Nell has no pay rate yet for work on 2026-03-02.
 	}
 }
 
+// Work of others has a line where there was some, and none where there was not.
+func TestPiece_OutsideWork(t *testing.T) {
+	for billed, want := range map[int64]bool{0: false, 50: true, 80_00: true} {
+		p := piece(4, costingv1.PieceCost_STATE_LISTED, 65, 0)
+		p.Sums.Outside = usd(billed)
+		var out strings.Builder
+		if err := report.Piece(&out, p); err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(out.String(), "outside work"); got != want {
+			t.Errorf("with %d billed, a line of outside work is %v, want %v:\n%s", billed, got, want, out.String())
+		}
+	}
+}
+
 func TestQuantity_FourDigitsAtMost(t *testing.T) {
 	for value, want := range map[string]string{
 		"0.946352946": "0.9464 L", "2": "2 L", "2.50": "2.5 L", "0.00005": "<0.0001 L", "0.00015": "0.0002 L", "0.00025": "0.0002 L",

@@ -74,6 +74,9 @@ func addCosts(t *Table, s *costingv1.CostSums) {
 	t.Add("bought for", "", Money(s.GetAcquisition()))
 	t.Add("labour", Hours(s.GetLabourTime()), Money(s.GetLabour()))
 	t.Add("material", "", Money(s.GetMaterial()))
+	if m := s.GetOutside(); m.GetUnits() != 0 || m.GetNanos() != 0 {
+		t.Add("outside work", "", Money(m))
+	}
 	t.Add("rework", Hours(s.GetReworkTime()), Money(s.GetRework()))
 	t.Add("channel fees", "", Money(s.GetFees()))
 }

@@ -38,18 +38,28 @@ type StageRef struct {
 	Stage string `json:"stage"`
 }
 
-// Assign gives a stage to somebody.
+// Assign gives a stage to somebody, alone or beside who has it.
 type Assign struct {
 	StageRef
-	Who string `json:"who"`
+	Who    string `json:"who"`
+	Beside bool   `json:"beside,omitempty"`
 }
 
-// Work is a clock-on at the step's time and a clock-off at Until.
-type Work struct {
+// Target is what somebody is on: a stage, all stages of a Batch, or what belongs to no piece.
+type Target struct {
 	StageRef
-	Who   string `json:"who"`
-	Until string `json:"until"`
-	// Finish the stage at the end.
+	Batch    string `json:"batch,omitempty"`
+	Indirect string `json:"indirect,omitempty"`
+}
+
+// Work is a clock-on at the step's time and a clock-off at Until. Without Until something else
+// ends it, or nobody does.
+type Work struct {
+	Target
+	Who     string `json:"who"`
+	Station string `json:"station,omitempty"` // its word
+	Until   string `json:"until,omitempty"`
+	// Finish the stage, or the batch, at the end; an inspection passes.
 	Finish bool `json:"finish,omitempty"`
 	// Why it starts although the part or the air is not ready for it.
 	Override string `json:"override,omitempty"`
@@ -87,9 +97,10 @@ type Receive struct {
 	Supplier string `json:"supplier"`
 }
 
-// Issue is material that goes to a stage.
+// Issue is material that goes to a stage, or to all stages of a Batch.
 type Issue struct {
 	StageRef
+	Batch    string   `json:"batch,omitempty"`
 	Product  string   `json:"product"`
 	Quantity Quantity `json:"quantity"`
 }

@@ -23,6 +23,7 @@ type Scenario struct {
 	Shop       string              `json:"shop"`
 	Currency   string              `json:"currency"`
 	Zone       string              `json:"zone"`
+	Stations   []Station           `json:"stations,omitempty"`
 	People     []Person            `json:"people"`
 	RouteNames []string            `json:"routes"` // files beside the story, in routes/
 	Routes     []*workflowv1.Route `json:"-"`
@@ -30,11 +31,19 @@ type Scenario struct {
 	Steps      []Step              `json:"steps"`
 }
 
-// Person is somebody with what an hour of theirs costs and from which day.
+// Person is somebody with what an hour of theirs costs and from which day, and with what
+// else is said of them, as people write it: spray:3, mon-fri 08:00-16:30, 12:00-12:30,
+// 2026-12-24..2026-12-26=home.
 type Person struct {
-	Name   string   `json:"name"`
-	Skills []string `json:"skills"`
-	Rates  []Rate   `json:"rates"`
+	Name     string   `json:"name"`
+	Skills   []string `json:"skills"`
+	Works    []string `json:"works,omitempty"`
+	Breaks   []string `json:"breaks,omitempty"`
+	Off      []string `json:"off,omitempty"`
+	Stations []string `json:"stations,omitempty"` // words
+	From     string   `json:"from,omitempty"`
+	To       string   `json:"to,omitempty"`
+	Rates    []Rate   `json:"rates"`
 }
 
 // Rate is an amount per hour from a day on.
@@ -90,6 +99,20 @@ type Step struct {
 	FinishPlan *FinishPlan  `json:"finish_plan,omitempty"`
 	Again      *AnotherCoat `json:"again,omitempty"`
 	Felt       *Felt        `json:"felt,omitempty"`
+	Move       *Move        `json:"move,omitempty"`
+	HandOver   *HandOver    `json:"hand_over,omitempty"`
+	Claim      *Claim       `json:"claim,omitempty"`
+	Promise    *Promise     `json:"promise,omitempty"`
+	Switch     *Work        `json:"switch,omitempty"`
+	Pause      *Pause       `json:"pause,omitempty"`
+	Batch      *Batch       `json:"batch,omitempty"`
+	Inspect    *Inspect     `json:"inspect,omitempty"`
+	SendOut    *SendOut     `json:"send_out,omitempty"`
+	Chase      *Chase       `json:"chase,omitempty"`
+	Back       *Back        `json:"back,omitempty"`
+	Send       *Sent        `json:"send,omitempty"`
+	Settle     *Settle      `json:"settle,omitempty"`
+	LockWeek   *LockWeek    `json:"lock_week,omitempty"`
 	By         string       `json:"by,omitempty"` // who gives the command; empty: the shop's owner
 	when       time.Time
 }

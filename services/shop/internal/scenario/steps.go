@@ -182,7 +182,7 @@ func (p *player) work(s *Work, on command) ([]command, error) {
 	commands := []command{on, off}
 	if s.Finish {
 		done := command{at: until, by: s.Who}
-		done.text, done.run = finish(s.StageRef, timestamppb.New(until))
+		done.text, done.run = end(s, timestamppb.New(until))
 		commands = append(commands, done)
 	}
 	return commands, nil
@@ -214,6 +214,30 @@ func (p *player) clockOff(s *Work, at time.Time) error {
 	}
 	_, err = p.shop.Clocks.ClockOff(p.ctx, &workflowv1.ClockOffRequest{RequestId: newRequest(), Person: who, EndTime: timestamppb.New(at)})
 	return err
+}
+
+// end finishes what was worked on; an inspection passes.
+func end(s *Work, at *timestamppb.Timestamp) (string, run) {
+	text, finished := finish(s.StageRef, at)
+	return text, func(p *player) error {
+		stage, err := p.stage(s.StageRef)
+		if err != nil {
+			return err
+		}
+		looked, err := p.shop.Stages.GetStage(p.ctx, &workflowv1.GetStageRequest{Name: stage})
+		if err != nil {
+			return err
+		}
+		if looked.Stage.Kind != "inspect" {
+			return finished(p)
+		}
+		who, err := p.person(s.Who)
+		if err != nil {
+			return err
+		}
+		_, err = p.shop.Inspections.RecordInspection(p.ctx, &workflowv1.RecordInspectionRequest{RequestId: newRequest(), Stage: stage, Inspector: who, Passed: true, InspectTime: at})
+		return err
+	}
 }
 
 func finish(s StageRef, at *timestamppb.Timestamp) (string, run) {

@@ -78,7 +78,17 @@ type begin struct {
 	read     []string // ids of cautions that the person says to have read
 	override string
 	station  string // its word; empty: nobody said
+	sentBy
 }
+
+// sentBy is the device that kept an entry while it was offline; its zero: none did.
+type sentBy struct {
+	device string
+	skew   time.Duration
+}
+
+// mark notes it on an entry.
+func (b sentBy) mark(e *workflow.Entry) { e.Device, e.Skew = b.device, b.skew }
 
 // beginning is a request that begins a clock.
 type beginning interface {
@@ -111,6 +121,12 @@ func (s *Server) begin(ctx context.Context, tx *pg.Tx, b begin, now time.Time) (
 	}
 	var out []*workflowv1.ClockEntry
 	for _, on := range started {
+		b.mark(&on.Entry)
+		if on.Carried != nil {
+			if h.pieces[on.Carried.Piece], err = s.carry(ctx, tx, h.pieces[on.Carried.Piece], *on.Carried, now); err != nil {
+				return nil, err
+			}
+		}
 		if err := saveStart(ctx, st, on, now); err != nil {
 			return nil, err
 		}
@@ -152,7 +168,13 @@ func (s *Server) startStage(ctx context.Context, st store.Store, b begin, h *hea
 	}
 	s.local(facts.Other)
 	h.pieces[facts.Piece.ID] = facts.Piece
-	return workflow.ClockOn(facts, b.start())
+	on, err := workflow.ClockOn(facts, b.start())
+	if err != nil {
+		return on, err
+	}
+	started := []workflow.Started{on}
+	err = settle(ctx, st, b, []workflow.Facts{facts}, started)
+	return started[0], err
 }
 
 // startBatch begins at all stages of a batch, or at none.
@@ -176,7 +198,11 @@ func (s *Server) startBatch(ctx context.Context, st store.Store, b begin, h *hea
 		s.local(f.Other)
 		facts = append(facts, f)
 	}
-	return workflow.ClockOnBatch(batch, facts, b.start(), id.New)
+	started, err := workflow.ClockOnBatch(batch, facts, b.start(), id.New)
+	if err != nil {
+		return nil, err
+	}
+	return started, settle(ctx, st, b, facts, started)
 }
 
 // startFacts reads what a clock-on is decided from: in one round trip, and for a stage that

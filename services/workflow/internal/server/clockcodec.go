@@ -1,13 +1,10 @@
 package server
 
 import (
-	"time"
-
 	"google.golang.org/protobuf/types/known/durationpb"
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/wire"
-	eventsv1 "tackfree/proto/tackfree/events/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/internal/workflow"
 )
@@ -40,26 +37,7 @@ func encodeEntry(e workflow.Entry) *workflowv1.ClockEntry {
 		out.Station = "stations/" + e.StationWord
 	}
 	if e.Device != "" {
-		out.DeviceSkew = skew(e.Skew)
-	}
-	return out
-}
-
-func skew(d time.Duration) *durationpb.Duration { return durationpb.New(d) }
-
-func span(e workflow.Entry) *eventsv1.ClockSpan {
-	out := &eventsv1.ClockSpan{
-		EntryId: e.ID.String(), PersonId: e.Person.String(), PersonName: e.PersonName, Indirect: e.Indirect, Station: e.StationWord, Device: e.Device,
-		StageKey: e.StageKey, StageKind: e.StageKind, PartLabel: e.PartLabel, Pass: e.Pass, Start: wire.ToInstant(e.Start), End: wire.ToInstant(e.End),
-	}
-	if e.Stage != id.Nil {
-		out.StageId = e.Stage.String()
-	}
-	if e.Batch != id.Nil {
-		out.BatchId = e.Batch.String()
-	}
-	if e.Device != "" {
-		out.DeviceSkew = skew(e.Skew)
+		out.DeviceSkew = durationpb.New(e.Skew)
 	}
 	return out
 }

@@ -6,11 +6,13 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
+	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
 	"tackfree/pkg/outbox"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/spans"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
 )
@@ -21,6 +23,7 @@ type end struct {
 	at     time.Time
 	pause  bool
 	also   []id.ID // pieces that the same command needs afterwards
+	sentBy
 }
 
 // end clocks somebody off, and tells it.
@@ -33,6 +36,9 @@ func (s *Server) end(ctx context.Context, tx *pg.Tx, e end, now time.Time) ([]*w
 	for i := range entries {
 		s.local(&entries[i])
 		entries[i].Paused = e.pause
+		if e.device != "" {
+			e.mark(&entries[i])
+		}
 	}
 	if err := workflow.Off(entries, e.at); err != nil {
 		return nil, err
@@ -43,7 +49,10 @@ func (s *Server) end(ctx context.Context, tx *pg.Tx, e end, now time.Time) ([]*w
 		if err := st.EndEntry(ctx, entry); err != nil {
 			return nil, err
 		}
-		if err := s.noteEntry(ctx, tx, &h, entry, e.at, now, &eventsv1.ClockedOff{Span: span(entry), Paused: e.pause}); err != nil {
+		if err := st.SettleForgotten(ctx, entry.ID, caller.Of(ctx).Actor, now); err != nil {
+			return nil, err
+		}
+		if err := s.noteEntry(ctx, tx, &h, entry, e.at, now, &eventsv1.ClockedOff{Span: spans.Of(entry), Paused: e.pause}); err != nil {
 			return nil, err
 		}
 		out = append(out, encodeEntry(entry))
@@ -99,5 +108,5 @@ func (h *heads) save(ctx context.Context, st store.Store) error {
 }
 
 func clockedOn(s workflow.Started) *eventsv1.ClockedOn {
-	return &eventsv1.ClockedOn{Span: span(s.Entry), OverrideReason: s.Override, Overridden: s.Overridden, AcknowledgedCautions: s.Read}
+	return &eventsv1.ClockedOn{Span: spans.Of(s.Entry), OverrideReason: s.Override, Overridden: s.Overridden, AcknowledgedCautions: s.Read}
 }

@@ -10,6 +10,7 @@ import (
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/spans"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
 )
@@ -37,6 +38,8 @@ type written struct {
 	person        id.ID
 	start, end    time.Time
 	actor, reason string
+	read          []string // of a sent one: cautions that the person had read
+	sentBy
 }
 
 func (s *Server) decodeWritten(ctx context.Context, r *workflowv1.RecordClockEntryRequest) (w written, err error) {
@@ -60,18 +63,31 @@ func (s *Server) writeDown(ctx context.Context, tx *pg.Tx, w written, now time.T
 	if err != nil {
 		return nil, err
 	}
-	for _, e := range entries {
+	for i := range entries {
+		w.mark(&entries[i])
+		e := entries[i]
 		if err := st.InsertEntry(ctx, e); err != nil {
+			return nil, err
+		}
+		if err := saveRead(ctx, st, e, w.read, now); err != nil {
 			return nil, err
 		}
 		if err := relearnLabour(ctx, st, e.Piece, e.Stage); err != nil {
 			return nil, err
 		}
-		if err := s.noteEntry(ctx, tx, &h, e, now, now, &eventsv1.ClockEntryCorrected{After: span(e), Reason: w.reason}); err != nil {
+		if err := s.noteEntry(ctx, tx, &h, e, now, now, &eventsv1.ClockEntryCorrected{After: spans.Of(e), Reason: w.reason}); err != nil {
 			return nil, err
 		}
 	}
 	return entries, h.save(ctx, st)
+}
+
+// saveRead keeps what a person had read before they did what a device sent.
+func saveRead(ctx context.Context, st store.Store, e workflow.Entry, read []string, now time.Time) error {
+	if len(read) == 0 || e.Stage == id.Nil {
+		return nil
+	}
+	return st.AddRead(ctx, e, read, now)
 }
 
 // write decides what is written down.

@@ -12,6 +12,7 @@ import (
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/spans"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
 )
@@ -225,10 +226,10 @@ func (s *Server) swap(ctx context.Context, tx *pg.Tx, h *heads, before workflow.
 		}
 	}
 	if after != nil && after.Piece == before.Piece {
-		return s.noteEntry(ctx, tx, h, *after, now, now, &eventsv1.ClockEntryCorrected{Before: span(before), After: span(*after), Reason: reason})
+		return s.noteEntry(ctx, tx, h, *after, now, now, &eventsv1.ClockEntryCorrected{Before: spans.Of(before), After: spans.Of(*after), Reason: reason})
 	}
-	if err := s.noteEntry(ctx, tx, h, before, now, now, &eventsv1.ClockEntryCorrected{Before: span(before), Reason: reason}); err != nil || after == nil {
+	if err := s.noteEntry(ctx, tx, h, before, now, now, &eventsv1.ClockEntryCorrected{Before: spans.Of(before), Reason: reason}); err != nil || after == nil {
 		return err
 	}
-	return s.noteEntry(ctx, tx, h, *after, now, now, &eventsv1.ClockEntryCorrected{After: span(*after), Reason: reason})
+	return s.noteEntry(ctx, tx, h, *after, now, now, &eventsv1.ClockEntryCorrected{After: spans.Of(*after), Reason: reason})
 }

@@ -22,6 +22,7 @@ func (s *Server) ApproveFinishPlan(ctx context.Context, r *workflowv1.ApproveFin
 	if err != nil {
 		return nil, err
 	}
+	told, toldErr := s.askPiece(ctx, r.Piece)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.ApproveFinishPlanResponse, error) {
 		st := store.New(tx)
 		piece, plan, err := lockDraft(ctx, st, e.piece, r.Etag)
@@ -39,7 +40,13 @@ func (s *Server) ApproveFinishPlan(ctx context.Context, r *workflowv1.ApproveFin
 		if err != nil {
 			return nil, err
 		}
+		if toldErr != nil {
+			return nil, toldErr
+		}
 		if err := st.InsertStages(ctx, laid.Stages); err != nil {
+			return nil, err
+		}
+		if err := saveParts(ctx, st, piece.ID, told); err != nil {
 			return nil, err
 		}
 		if err := st.ApproveDraft(ctx, plan); err != nil {
@@ -85,6 +92,7 @@ func (s *Server) AmendFinishPlan(ctx context.Context, r *workflowv1.AmendFinishP
 	if err != nil {
 		return nil, err
 	}
+	told, toldErr := s.askPiece(ctx, r.Piece)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.AmendFinishPlanResponse, error) {
 		st := store.New(tx)
 		floor, plan, err := lockFloor(ctx, st, e.piece, r.Etag)
@@ -96,7 +104,13 @@ func (s *Server) AmendFinishPlan(ctx context.Context, r *workflowv1.AmendFinishP
 			return nil, err
 		}
 		a.Approve(floor, caller.Of(ctx).Actor, r.Reason, now.UTC().Truncate(time.Millisecond), id.New)
+		if toldErr != nil {
+			return nil, toldErr
+		}
 		if err := st.Amend(ctx, a); err != nil {
+			return nil, err
+		}
+		if err := saveParts(ctx, st, e.piece, told); err != nil {
 			return nil, err
 		}
 		if err := st.Supersede(ctx, a.Plan); err != nil {

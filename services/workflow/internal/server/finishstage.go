@@ -19,31 +19,44 @@ func (s *Server) FinishStage(ctx context.Context, r *workflowv1.FinishStageReque
 	if err != nil {
 		return nil, err
 	}
+	d := done{zone: word, filmUm: r.WetFilmUm, override: r.OverrideReason}
 	return onStage(ctx, s, r, r.FinishTime, "finish_time", func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (change, error) {
-		at = at.In(s.Shop.Zone)
-		last, err := st.LastWork(ctx, plan.Piece.ID, stage)
-		if err != nil {
-			return change{}, err
-		}
-		finished, err := plan.Finish(stage, at, last)
-		if err != nil {
-			return change{}, err
-		}
-		if err := finished.CheckFilm(r.WetFilmUm); err != nil {
-			return change{}, err
-		}
-		override, err := couldStart(ctx, st, *finished, at, r.OverrideReason)
-		if err != nil {
-			return change{}, err
-		}
-		if err := learnLabour(ctx, st, *finished); err != nil {
-			return change{}, err
-		}
-		wet, err := s.leftWet(ctx, st, plan, *finished, r.WetFilmUm, word)
-		return change{stageFinished(*finished, override), []*workflow.Stage{finished}, wet}, err
+		return s.finish(ctx, st, plan, stage, at, d)
 	}, func(stages []*workflowv1.Stage) *workflowv1.FinishStageResponse {
 		return &workflowv1.FinishStageResponse{Stage: stages[0]}
 	})
+}
+
+// done is how somebody says that a stage was finished.
+type done struct {
+	zone     string  // its word, where it now dries; empty: as planned
+	filmUm   float64 // 0: as planned
+	override string  // why it was done before the part was ready; empty: it was not
+}
+
+// finish decides that a stage is finished, by itself or with its batch.
+func (s *Server) finish(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, at time.Time, d done) (change, error) {
+	at = at.In(s.Shop.Zone)
+	last, err := st.LastWork(ctx, plan.Piece.ID, stage)
+	if err != nil {
+		return change{}, err
+	}
+	finished, err := plan.Finish(stage, at, last)
+	if err != nil {
+		return change{}, err
+	}
+	if err := finished.CheckFilm(d.filmUm); err != nil {
+		return change{}, err
+	}
+	override, err := couldStart(ctx, st, *finished, at, d.override)
+	if err != nil {
+		return change{}, err
+	}
+	if err := learnLabour(ctx, st, *finished); err != nil {
+		return change{}, err
+	}
+	wet, err := s.leftWet(ctx, st, plan, *finished, d.filmUm, d.zone)
+	return change{stageFinished(*finished, override), []*workflow.Stage{finished}, wet}, err
 }
 
 // couldStart refuses a stage at which nobody clocked on in this pass and that could not have

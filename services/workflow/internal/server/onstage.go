@@ -65,11 +65,18 @@ func onStage[R proto.Message](ctx context.Context, s *Server, r stageCommand, ts
 	})
 }
 
-// save writes what a command did, and its events.
+// save writes what a command did, and its events. A stage that was finished leaves its batch.
 func (s *Server) save(ctx context.Context, tx *pg.Tx, plan *workflow.Plan, c change, at, now time.Time) error {
 	st := store.New(tx)
 	for _, changed := range c.stages {
+		left := changed.Leave()
 		if err := st.UpdateStage(ctx, *changed); err != nil {
+			return err
+		}
+		if left == id.Nil {
+			continue
+		}
+		if err := s.leaveBatch(ctx, tx, left, changed.ID, at, now); err != nil {
 			return err
 		}
 	}

@@ -10,7 +10,6 @@ import (
 	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
-	eventsv1 "tackfree/proto/tackfree/events/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
@@ -19,13 +18,21 @@ import (
 // AddPerson implements PeopleService.
 func (s *Server) AddPerson(ctx context.Context, r *workflowv1.AddPersonRequest) (*workflowv1.AddPersonResponse, error) {
 	now := s.Shop.Now()
-	p := workflow.Person{ID: id.New(), Name: wire.Name(r.DisplayName), Skills: decodeSkills(r.Skills), Version: 1, Revision: 1}
+	p := workflow.Person{ID: id.New(), Version: 1, Revision: 1}
+	said := &workflowv1.Person{DisplayName: r.DisplayName, Skills: r.Skills, WorkingDays: r.WorkingDays, DaysOff: r.DaysOff, Stations: r.Stations,
+		ActiveFrom: r.ActiveFrom, ActiveTo: r.ActiveTo}
+	if err := readFields(said, personFields, &p); err != nil {
+		return nil, err
+	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.AddPersonResponse, error) {
-		if err := store.New(tx).InsertPerson(ctx, p); err != nil {
+		st := store.New(tx)
+		if err := knownStations(ctx, st, p, "stations"); err != nil {
 			return nil, err
 		}
-		e := outbox.Event{Kind: "person", Aggregate: p.ID, Version: p.Version, OccurredAt: now,
-			Payload: &eventsv1.PersonAdded{PersonId: p.ID.String(), DisplayName: p.Name, Skills: words(p.Skills), SkillLevels: levels(p.Skills)}}
+		if err := st.InsertPerson(ctx, p); err != nil {
+			return nil, err
+		}
+		e := outbox.Event{Kind: "person", Aggregate: p.ID, Version: p.Version, OccurredAt: now, Payload: personAdded(p)}
 		return &workflowv1.AddPersonResponse{Person: encodePerson(p)}, s.Log.Append(ctx, tx, e, now)
 	})
 }
@@ -37,7 +44,7 @@ func (s *Server) UpdatePerson(ctx context.Context, r *workflowv1.UpdatePersonReq
 	if err != nil {
 		return nil, err
 	}
-	name, skills, err := changes(r)
+	change, err := readChanges(r)
 	if err != nil {
 		return nil, err
 	}
@@ -53,43 +60,47 @@ func (s *Server) UpdatePerson(ctx context.Context, r *workflowv1.UpdatePersonReq
 		if err := wire.CheckEtag(r.Person.Etag, p.Revision); err != nil {
 			return nil, err
 		}
-		if name != nil {
-			p.Name = *name
+		if err := change(&p); err != nil {
+			return nil, err
 		}
-		if skills != nil {
-			p.Skills = skills
+		if err := knownStations(ctx, st, p, "person.stations"); err != nil {
+			return nil, err
 		}
 		p.Version++
 		p.Revision++
 		if err := st.UpdatePerson(ctx, p); err != nil {
 			return nil, err
 		}
-		e := outbox.Event{Kind: "person", Aggregate: p.ID, Version: p.Version, OccurredAt: now,
-			Payload: &eventsv1.PersonChanged{PersonId: p.ID.String(), DisplayName: p.Name, Skills: words(p.Skills), SkillLevels: levels(p.Skills)}}
+		e := outbox.Event{Kind: "person", Aggregate: p.ID, Version: p.Version, OccurredAt: now, Payload: personChanged(p)}
 		return &workflowv1.UpdatePersonResponse{Person: encodePerson(p)}, s.Log.Append(ctx, tx, e, now)
 	})
 }
 
-// changes reads what the mask names. Faults: FIELD_UNKNOWN, INVALID_FIELD.
-func changes(r *workflowv1.UpdatePersonRequest) (name *string, skills []workflow.Skill, err error) {
+// readChanges reads what the mask names. Faults: FIELD_UNKNOWN and those of the fields.
+func readChanges(r *workflowv1.UpdatePersonRequest) (func(*workflow.Person) error, error) {
+	var fields []personField
 	for _, path := range r.UpdateMask.GetPaths() {
-		switch path {
-		case "display_name":
-			n := wire.Name(r.Person.DisplayName)
-			if n == "" {
-				return nil, nil, fault.New(fault.Invalid, "INVALID_FIELD", "person.display_name must say something.").At("person.display_name")
-			}
-			name = &n
-		case "skills":
-			skills = decodeSkills(r.Person.Skills)
-		default:
-			return nil, nil, fault.New(fault.Invalid, "FIELD_UNKNOWN", "%q cannot be changed; display_name and skills can.", path).At("update_mask")
+		field, known := fieldNamed(path)
+		if !known {
+			return nil, fault.New(fault.Invalid, "FIELD_UNKNOWN", "%q cannot be changed; these can: %s.", path, fieldNames()).At("update_mask")
 		}
+		fields = append(fields, field)
 	}
-	if name == nil && skills == nil {
-		return nil, nil, fault.New(fault.Invalid, "FIELD_UNKNOWN", "The update_mask names nothing; name display_name, skills or both.").At("update_mask")
+	if len(fields) == 0 {
+		return nil, fault.New(fault.Invalid, "FIELD_UNKNOWN", "The update_mask names nothing; name what is to be changed: %s.", fieldNames()).At("update_mask")
 	}
-	return name, skills, nil
+	change := func(p *workflow.Person) error { return fieldIn(readFields(r.Person, fields, p), "person") }
+	return change, change(&workflow.Person{})
+}
+
+// knownStations refuses a person who may use a station that was never saved. Fault:
+// STATION_NOT_FOUND, at a field.
+func knownStations(ctx context.Context, st store.Store, p workflow.Person, field string) error {
+	unknown, err := st.UnknownStation(ctx, p.Stations)
+	if err != nil || unknown < 0 {
+		return err
+	}
+	return store.NoStation(p.Stations[unknown]).At(field)
 }
 
 // GetPerson implements PeopleService.
@@ -129,40 +140,4 @@ func (s *Server) ListPeople(ctx context.Context, r *workflowv1.ListPeopleRequest
 		out.People = append(out.People, encodePerson(p))
 	}
 	return out, nil
-}
-
-func encodePerson(p workflow.Person) *workflowv1.Person {
-	return &workflowv1.Person{Name: id.Name("people", p.ID), DisplayName: p.Name, Skills: encodeSkills(p.Skills), Etag: wire.Etag(p.Revision)}
-}
-
-func decodeSkills(in []*workflowv1.Skill) []workflow.Skill {
-	out := make([]workflow.Skill, len(in))
-	for i, s := range in {
-		out[i] = workflow.NewSkill(s.Word, s.Level)
-	}
-	return out
-}
-
-func encodeSkills(in []workflow.Skill) []*workflowv1.Skill {
-	out := make([]*workflowv1.Skill, len(in))
-	for i, s := range in {
-		out[i] = &workflowv1.Skill{Word: s.Word, Level: s.Level}
-	}
-	return out
-}
-
-func words(skills []workflow.Skill) []string {
-	out := make([]string, len(skills))
-	for i, s := range skills {
-		out[i] = s.Word
-	}
-	return out
-}
-
-func levels(skills []workflow.Skill) []int32 {
-	out := make([]int32, len(skills))
-	for i, s := range skills {
-		out[i] = s.Level
-	}
-	return out
 }

@@ -49,6 +49,9 @@ func (s *Server) PlanStages(ctx context.Context, r *workflowv1.PlanStagesRequest
 		if err := st.InsertStages(ctx, plan.Stages); err != nil {
 			return nil, err
 		}
+		if err := saveParts(ctx, st, piece.ID, told); err != nil {
+			return nil, err
+		}
 		if err := st.UpdatePiece(ctx, plan.Piece); err != nil {
 			return nil, err
 		}
@@ -145,36 +148,6 @@ func layOut(ctx context.Context, st store.Store, piece workflow.Piece, parts []p
 	piece.Planned = true
 	piece.Version++
 	return workflow.Plan{Piece: piece, Stages: stages}, err
-}
-
-// AssignStage implements StageService.
-func (s *Server) AssignStage(ctx context.Context, r *workflowv1.AssignStageRequest) (*workflowv1.AssignStageResponse, error) {
-	return onStage(ctx, s, r, r.AssignTime, "assign_time", func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, _ time.Time) (change, error) {
-		to, err := readPerson(ctx, st, r.Person)
-		if err != nil {
-			return change{}, err
-		}
-		assigned, err := plan.Assign(stage, to)
-		if err != nil {
-			return change{}, err
-		}
-		return change{event: stageAssigned(*assigned), stages: []*workflow.Stage{assigned}}, nil
-	}, func(stages []*workflowv1.Stage) *workflowv1.AssignStageResponse {
-		return &workflowv1.AssignStageResponse{Stage: stages[0]}
-	})
-}
-
-// readPerson reads a named person; no name is nobody.
-func readPerson(ctx context.Context, st store.Store, name string) (*workflow.Person, error) {
-	if name == "" {
-		return nil, nil
-	}
-	person, err := id.One("person", name, "people")
-	if err != nil {
-		return nil, err
-	}
-	p, err := st.Person(ctx, person)
-	return &p, err
 }
 
 // SendBackStage implements StageService.

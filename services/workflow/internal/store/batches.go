@@ -39,6 +39,76 @@ func (s Store) Batch(ctx context.Context, batch id.ID) (workflow.Batch, error) {
 	return b, err
 }
 
+// LockBatchWhole locks a batch and, before it, the pieces whose stages are in it, and reads
+// them: nothing about it changes until the transaction ends. Fault: BATCH_NOT_FOUND.
+func (s Store) LockBatchWhole(ctx context.Context, batch id.ID) (workflow.Batch, map[id.ID]workflow.Piece, error) {
+	b, err := s.Batch(ctx, batch) // of which stages may leave, and none come
+	if err != nil {
+		return b, nil, err
+	}
+	pieces, err := s.Pieces(ctx, b.Pieces())
+	if err != nil {
+		return b, nil, err
+	}
+	b, err = s.LockBatch(ctx, batch)
+	return b, pieces, err
+}
+
+// Batches reads up to limit batches that were formed before one, newest first, id.Nil for the
+// newest; with ended those that are no more, too.
+func (s Store) Batches(ctx context.Context, ended bool, before id.ID, limit int32) ([]workflow.Batch, error) {
+	rows, err := s.q.ListBatches(ctx, storedb.ListBatchesParams{IncludeEnded: ended, Before: nullable(before), PageLimit: limit})
+	if err != nil {
+		return nil, err
+	}
+	batches, ids, at := make([]workflow.Batch, len(rows)), make([]id.ID, len(rows)), map[id.ID]int{}
+	for i, row := range rows {
+		batches[i], ids[i], at[row.ID] = fromBatch(row), row.ID, i
+	}
+	shares, err := s.q.SharesOf(ctx, ids)
+	for _, row := range shares {
+		b := &batches[at[row.BatchID]]
+		b.Shares = append(b.Shares, fromShare(row))
+	}
+	return batches, err
+}
+
+// InsertBatch writes a new batch; that its stages are in it, UpdateStage writes.
+func (s Store) InsertBatch(ctx context.Context, b workflow.Batch) error {
+	err := s.q.InsertBatch(ctx, storedb.InsertBatchParams{ID: b.ID, DisplayName: b.Name, State: string(b.State), Split: string(b.Split), StageKind: b.Kind,
+		ProductID: nullable(b.Product), ProductName: b.ProductName, FormedAt: b.FormedAt, EndedAt: orNull(b.EndedAt), Version: b.Version})
+	if err != nil {
+		return err
+	}
+	for i, share := range b.Shares {
+		err := s.q.InsertShare(ctx, storedb.InsertShareParams{BatchID: b.ID, StageID: share.Stage, PieceID: share.Piece, Position: int32(i + 1), Pass: share.Pass, Weight: share.Weight})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// UpdateBatch writes what a batch has come to; one that has ended lets go of its stages.
+func (s Store) UpdateBatch(ctx context.Context, b workflow.Batch) error {
+	if b.State != workflow.BatchOpen {
+		if err := s.q.FreeStages(ctx, b.ID); err != nil {
+			return err
+		}
+	}
+	return s.q.UpdateBatch(ctx, storedb.UpdateBatchParams{ID: b.ID, State: string(b.State), EndedAt: orNull(b.EndedAt), Version: b.Version})
+}
+
+// LeaveBatch writes that a stage is no longer in an open batch.
+func (s Store) LeaveBatch(ctx context.Context, batch, stage id.ID) error {
+	return s.q.LeaveBatch(ctx, storedb.LeaveBatchParams{BatchID: batch, StageID: stage})
+}
+
+// OnTheClockAt reads the names of all who are on the clock at any of some stages.
+func (s Store) OnTheClockAt(ctx context.Context, stages []id.ID) ([]string, error) {
+	return s.q.OnTheClockAt(ctx, stages)
+}
+
 func fromBatch(row storedb.Batch) workflow.Batch {
 	return workflow.Batch{ID: row.ID, Name: row.DisplayName, State: workflow.BatchState(row.State), Split: workflow.BatchSplit(row.Split), Kind: row.StageKind,
 		Product: row.ProductID.UUID, ProductName: row.ProductName, FormedAt: row.FormedAt, EndedAt: orZero(row.EndedAt), Version: row.Version}

@@ -71,6 +71,11 @@ func (s Store) SaveRead(ctx context.Context, e workflow.Entry, cautions []string
 	return s.q.SaveAcknowledgement(ctx, storedb.SaveAcknowledgementParams{StageID: e.Stage, Pass: e.Pass, PersonID: e.Person, Cautions: notNil(cautions), SaidAt: at})
 }
 
+// AddRead keeps what a person has read of a stage's cautions beside what they had.
+func (s Store) AddRead(ctx context.Context, e workflow.Entry, cautions []string, at time.Time) error {
+	return s.q.AddRead(ctx, storedb.AddReadParams{StageID: e.Stage, Pass: e.Pass, PersonID: e.Person, Cautions: notNil(cautions), SaidAt: at})
+}
+
 // LockOpen locks a person and the pieces they are on the clock at, and reads the entries, in
 // their order, and the pieces; with them it locks pieces that the same command will need.
 // Faults: CLOCK_NOT_OPEN, PERSON_NOT_FOUND.
@@ -244,7 +249,8 @@ func (s Store) InsertEntry(ctx context.Context, e workflow.Entry) error {
 
 // EndEntry writes the times of an entry that was open.
 func (s Store) EndEntry(ctx context.Context, e workflow.Entry) error {
-	return s.q.EndEntry(ctx, storedb.EndEntryParams{ID: e.ID, StartedAt: e.Start, EndedAt: &e.End, StretchTo: orNull(e.StretchEnd), Paused: e.Paused})
+	return s.q.EndEntry(ctx, storedb.EndEntryParams{ID: e.ID, StartedAt: e.Start, EndedAt: &e.End, StretchTo: orNull(e.StretchEnd), Paused: e.Paused,
+		Device: e.Device, SkewMs: e.Skew.Milliseconds()})
 }
 
 // SupersedeEntry marks an entry as no longer counting. It comes before the insert of its

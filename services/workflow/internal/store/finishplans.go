@@ -82,8 +82,8 @@ func fromFinishPlan(row storedb.FinishPlan, err error) (workflow.FinishPlan, err
 	return p, nil
 }
 
-// Begun tells which stages of a piece cannot be changed any more: finished, sent back, or
-// with any clock entry.
+// Begun tells which stages of a piece cannot be changed any more: finished, sent back, given
+// to others, or with any clock entry.
 func (s Store) Begun(ctx context.Context, piece id.ID) (map[id.ID]bool, error) {
 	rows, err := s.q.BegunStages(ctx, piece)
 	begun := make(map[id.ID]bool, len(rows))

@@ -70,6 +70,9 @@ func (s Store) Plan(ctx context.Context, piece id.ID) (workflow.Plan, error) {
 	if err != nil {
 		return p, err
 	}
+	if p.Away, err = s.q.AwayParts(ctx, piece); err != nil {
+		return p, err
+	}
 	p.Clocks, err = s.DryClocksOf(ctx, piece)
 	p.Kept = slices.Clone(p.Clocks)
 	return p, err

@@ -1,9 +1,9 @@
 // Package store keeps people, routes, stages and clock entries in Postgres. Row types
 // never leave it.
 //
-// Commands lock in one order, a person before pieces and pieces by id, so that no two
-// wait for each other in a circle; a lock is taken in the same round trip as the read
-// that follows it, which therefore sees the newest rows.
+// Commands lock in one order, a person before pieces, pieces by id, then a batch, then
+// stations by id, so that no two wait for each other in a circle; a lock is taken in the
+// same round trip as the read that follows it, which therefore sees the newest rows.
 package store
 
 import (
@@ -31,6 +31,12 @@ var Constraints = pg.Constraints{
 		"These times overlap another entry of the same person; look at their entries and correct the one that is wrong."),
 	"clock_corrected_once": fault.New(fault.Precondition, "CLOCK_SUPERSEDED",
 		"This entry was corrected at the same moment; correct the one that replaced it."),
+	"station_word_once": fault.New(fault.Conflict, "CONTENTION",
+		"Somebody saved a station of that name at the same moment; look at it and save again."),
+	"station_holds_no_more": fault.New(fault.Precondition, "STATION_FULL",
+		"The station would hold more than it has room for; look at what stands there, and carry something away first."),
+	"placement_one_place": fault.New(fault.Precondition, "MOVE_BEFORE_LAST",
+		"A part would be in two places at once; look at where it stands and since when, and check the time."),
 }
 
 // Store reads and writes in one transaction, or reads outside one.

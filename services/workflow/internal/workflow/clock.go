@@ -82,6 +82,7 @@ type Started struct {
 	AllRead    []string // with what they said before in this pass
 	Override   string   // empty: nothing had to be overridden
 	Overridden []string // reasons of the refusals there would have been
+	Carried    *Move    // what is carried to its station; nil: nothing, or with another stage of the piece
 }
 
 // ClockOn begins an entry on a stage. Faults: CLOCK_OPEN, PIECE_SCRAPPED, STAGE_FINISHED,
@@ -119,8 +120,7 @@ func (f Facts) mayStart(at time.Time) error {
 	case len(f.OpenBefore) > 0:
 		return notReady(s, f.OpenBefore)
 	case !s.Has(f.Person.ID):
-		return fault.New(fault.Precondition, "STAGE_OF_ANOTHER",
-			"%s is %s's. Assign it to %s first, alone or beside them.", s.Title(), s.AssignedTo, f.Person.Name).With("assignee", s.AssignedTo)
+		return ofAnother(s, s.AssignedTo, f.Person)
 	case f.Away:
 		return away(s)
 	}
@@ -208,11 +208,11 @@ func (e *Entry) overlapped(advice string) error {
 		return nil
 	}
 	return fault.New(fault.Precondition, "CLOCK_OVERLAP", "%s is down for %s %s, which overlaps these times. %s",
-		e.PersonName, e.On(), e.times(), advice).With("entry", e.ID.String())
+		e.PersonName, e.On(), e.Times(), advice).With("entry", e.ID.String())
 }
 
-// times are the entry's times in words.
-func (e Entry) times() string {
+// Times are the entry's times in words.
+func (e Entry) Times() string {
 	if e.Open() {
 		return "since " + said(e.Start)
 	}

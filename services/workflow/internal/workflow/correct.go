@@ -39,7 +39,7 @@ func Correct(stretch []Entry, c Change, newID func() id.ID, actor, reason string
 		}
 		fresh[i] = n
 	}
-	start, end := times(stretch)
+	start, end := stretch[0].Whole()
 	if !c.Start.IsZero() {
 		start = c.Start
 	}
@@ -55,9 +55,8 @@ func Correct(stretch []Entry, c Change, newID func() id.ID, actor, reason string
 	return fresh, c.put(stretch, fresh)
 }
 
-// times are from when to when a stretch goes as a whole.
-func times(stretch []Entry) (start, end time.Time) {
-	e := stretch[0]
+// Whole is from when to when the stretch goes that the entry is, or is part of.
+func (e Entry) Whole() (start, end time.Time) {
 	if e.Stretch != id.Nil {
 		return e.StretchStart, e.StretchEnd
 	}
@@ -66,7 +65,7 @@ func times(stretch []Entry) (start, end time.Time) {
 
 // put puts fresh entries on what they are on, and refuses what cannot be so.
 func (c Change) put(old, fresh []Entry) error {
-	start, _ := times(fresh)
+	start, _ := fresh[0].Whole()
 	before, after := old[0], &fresh[0]
 	moved := c.Indirect != before.Indirect || (c.Stage.ID != id.Nil && c.Stage.ID != before.Stage)
 	switch {
@@ -90,8 +89,8 @@ func (c Change) put(old, fresh []Entry) error {
 }
 
 func sameTimes(a, b []Entry) bool {
-	s1, e1 := times(a)
-	s2, e2 := times(b)
+	s1, e1 := a[0].Whole()
+	s2, e2 := b[0].Whole()
 	return s1.Equal(s2) && e1.Equal(e2)
 }
 

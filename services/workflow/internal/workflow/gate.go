@@ -71,16 +71,25 @@ func (g Ground) ready(s Stage, at time.Time) *fault.Fault {
 		}
 		then := w.at(s.asks())
 		if then.IsZero() {
-			return fault.New(fault.Precondition, "PART_NOT_READY",
-				"%s has to wait: in the air where it stands %s will never be dry enough for it. Warm or dry that air or carry it elsewhere, or say why it starts all the same.", s.Title(), s.where())
+			return s.wet(then, at)
 		}
 		ready = latest(ready, then)
 	}
 	if !before(at, ready) {
 		return nil
 	}
+	return s.wet(ready, at)
+}
+
+// wet is the refusal of a stage whose part is dry enough at an instant, or if that is zero
+// never.
+func (s Stage) wet(ready, now time.Time) *fault.Fault {
+	if ready.IsZero() {
+		return fault.New(fault.Precondition, "PART_NOT_READY",
+			"%s has to wait: in the air where it stands %s will never be dry enough for it. Warm or dry that air or carry it elsewhere, or say why it starts all the same.", s.Title(), s.where())
+	}
 	return fault.New(fault.Precondition, "PART_NOT_READY",
-		"%s has to wait: %s still dries, and likely is dry enough for it on %s. Start then, or say why it starts sooner.", s.Title(), s.where(), saidLike(ready, at)).
+		"%s has to wait: %s still dries, and likely is dry enough for it on %s. Start then, or say why it starts sooner.", s.Title(), s.where(), saidLike(ready, now)).
 		With("ready_time", ready.UTC().Format(time.RFC3339))
 }
 

@@ -41,6 +41,32 @@ type Person struct {
 	Revision             int64 // counts what was changed of the above
 }
 
+// Check refuses a person of whom something is said that cannot be. Faults: SKILL_TWICE,
+// HOURS_MALFORMED, DATE_ABSURD.
+func (p Person) Check() error {
+	for i, s := range p.Skills {
+		if slices.ContainsFunc(p.Skills[:i], func(other Skill) bool { return other.Word == s.Word }) {
+			return fault.New(fault.Invalid, "SKILL_TWICE", "The skill %q is there twice; give it one level.", s.Word).At(fmt.Sprintf("skills[%d].word", i))
+		}
+	}
+	if err := checkWeek("working_days", p.Week); err != nil {
+		return err
+	}
+	if err := checkDaysOff(p.DaysOff); err != nil {
+		return err
+	}
+	if err := checkDay("active_from", p.ActiveFrom); err != nil {
+		return err
+	}
+	if err := checkDay("active_to", p.ActiveTo); err != nil {
+		return err
+	}
+	if !p.ActiveTo.IsZero() && p.ActiveTo.Before(p.ActiveFrom) {
+		return fault.New(fault.Invalid, "DATE_ABSURD", "The last day, %s, is before the first, %s.", saidDay(p.ActiveTo), saidDay(p.ActiveFrom)).At("active_to")
+	}
+	return nil
+}
+
 // Can reports whether the person has a skill at a level; no skill is had by all.
 func (p Person) Can(skill string, level int32) bool {
 	return skill == "" || slices.ContainsFunc(p.Skills, func(s Skill) bool { return s.Word == skill && s.Level >= level })
@@ -48,8 +74,12 @@ func (p Person) Can(skill string, level int32) bool {
 
 // there refuses a person who did not belong to the shop on the day of an instant. Fault:
 // PERSON_INACTIVE.
-func (p Person) there(at time.Time) error {
-	switch day := dayOf(at); {
+func (p Person) there(at time.Time) error { return p.belongs(dayOf(at)) }
+
+// belongs refuses a person who does not belong to the shop on a day, a midnight in UTC. Fault:
+// PERSON_INACTIVE.
+func (p Person) belongs(day time.Time) error {
+	switch {
 	case !p.ActiveFrom.IsZero() && day.Before(p.ActiveFrom):
 		return fault.New(fault.Precondition, "PERSON_INACTIVE", "%s only comes to the shop on %s. Take another day, or say that they came sooner.", p.Name, saidDay(p.ActiveFrom))
 	case !p.ActiveTo.IsZero() && day.After(p.ActiveTo):

@@ -46,14 +46,15 @@ func (p Piece) CheckPlan() error {
 	return nil
 }
 
-// Plan is the stages of one piece, who is on the clock on each now, and what dries.
-// Kept are the clocks as they were read.
+// Plan is the stages of one piece, who is on the clock on each now, what dries, and what is
+// outside the shop. Kept are the clocks as they were read.
 type Plan struct {
 	Piece  Piece
 	Stages []Stage
 	OnIt   map[id.ID][]string // by stage: names of the people on the clock
 	Clocks []DryClock
 	Kept   []DryClock
+	Away   []id.ID // parts that others have; id.Nil: all of it
 }
 
 // Stage finds a stage by id. Fault: STAGE_NOT_FOUND.
@@ -65,36 +66,23 @@ func (p *Plan) Stage(stage id.ID) (*Stage, error) {
 	return &p.Stages[i], nil
 }
 
-// Assign gives a stage to a person, or with nil to nobody. Faults: STAGE_NOT_FOUND,
-// PIECE_SCRAPPED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, SKILL_MISSING.
-func (p *Plan) Assign(stage id.ID, to *Person) (*Stage, error) {
-	s, err := p.Stage(stage)
+// Finish ends a stage, and the clocks of what it did away with; last is the last work in its
+// present pass, if there was any. Faults:
+// STAGE_NOT_FOUND, PIECE_SCRAPPED, STAGE_FINISHED, PART_AWAY, STAGE_HAS_OPEN_CLOCK,
+// STAGE_NOT_READY, INSPECTION_DUE, TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK.
+func (p *Plan) Finish(stage id.ID, at time.Time, last Entry) (*Stage, error) {
+	s, err := p.mayEnd(stage)
 	if err != nil {
 		return nil, err
 	}
-	switch {
-	case p.Piece.Scrapped:
-		return nil, p.Piece.scrapped()
-	case s.Finished():
-		return nil, finished(*s)
-	case len(p.OnIt[stage]) > 0:
-		return nil, p.onTheClock(*s)
-	case to == nil:
-		s.Assignee, s.AssignedTo = id.Nil, ""
-	case !to.Can(s.Skill, s.SkillLevel):
-		return nil, lacks(*to, *s)
-	default:
-		s.Assignee, s.AssignedTo = to.ID, to.Name
+	if s.inspects() {
+		return nil, fault.New(fault.Precondition, "INSPECTION_DUE", "%s is an inspection: it is finished by what was found. Look at the work, and say whether it passes.", s.Title())
 	}
-	p.Piece.Version++
-	return s, nil
+	return s, p.end(s, at, last)
 }
 
-// Finish ends a stage, and the clocks of what it did away with; last is the last work in its
-// present pass, if there was any. Faults:
-// STAGE_NOT_FOUND, PIECE_SCRAPPED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, STAGE_NOT_READY,
-// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK.
-func (p *Plan) Finish(stage id.ID, at time.Time, last Entry) (*Stage, error) {
+// mayEnd finds a stage that could be finished now.
+func (p *Plan) mayEnd(stage id.ID) (*Stage, error) {
 	s, err := p.Stage(stage)
 	if err != nil {
 		return nil, err
@@ -104,21 +92,33 @@ func (p *Plan) Finish(stage id.ID, at time.Time, last Entry) (*Stage, error) {
 		return nil, p.Piece.scrapped()
 	case s.Finished():
 		return nil, finished(*s)
+	case p.isAway(*s):
+		return nil, away(*s)
 	case len(p.OnIt[stage]) > 0:
 		return nil, p.onTheClock(*s)
 	case len(open) > 0:
 		return nil, notReady(*s, open)
 	}
+	return s, nil
+}
+
+// isAway reports whether the stage's part, or one of the piece's, is outside the shop.
+func (p *Plan) isAway(s Stage) bool {
+	return slices.ContainsFunc(p.Away, func(part id.ID) bool { return touches(part, s) })
+}
+
+// end finishes a stage that could be.
+func (p *Plan) end(s *Stage, at time.Time, last Entry) error {
 	if err := p.Piece.there(at, "finish_time"); err != nil {
-		return nil, err
+		return err
 	}
 	if err := s.workedOn(at, last); err != nil {
-		return nil, err
+		return err
 	}
 	s.FinishedAt = latest(at, s.passBegan()) // which may be later in the same minute
 	p.takenAway(*s)
 	p.Piece.Version++
-	return s, nil
+	return nil
 }
 
 // workedOn refuses to have finished the stage before the work of its pass was over.
@@ -138,7 +138,7 @@ func (s Stage) workedOn(at time.Time, last Entry) error {
 // SendBack opens a finished stage again and every finished stage that built on it, each
 // in its next pass; it returns them in the order of the work. What they left wet still dries.
 // Faults: STAGE_NOT_FOUND, PIECE_SCRAPPED, STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK,
-// SEND_BACK_BEFORE_FINISH.
+// STAGE_IN_BATCH, SEND_BACK_BEFORE_FINISH.
 func (p *Plan) SendBack(stage id.ID, at time.Time) ([]*Stage, error) {
 	s, err := p.Stage(stage)
 	if err != nil {
@@ -152,8 +152,8 @@ func (p *Plan) SendBack(stage id.ID, at time.Time) ([]*Stage, error) {
 	}
 	var reopened []*Stage
 	for _, later := range p.builtOn(stage) {
-		if len(p.OnIt[later.ID]) > 0 {
-			return nil, p.onTheClock(*later)
+		if err := p.holdsUp(*later); err != nil {
+			return nil, err
 		}
 		if later.Finished() {
 			reopened = append(reopened, later)
@@ -221,6 +221,18 @@ func notReady(s Stage, open []string) error {
 func (p *Plan) onTheClock(s Stage) error {
 	names := strings.Join(p.OnIt[s.ID], ", ")
 	return fault.New(fault.Precondition, "STAGE_HAS_OPEN_CLOCK", "Still on the clock at %s: %s. Clock off first.", s.Title(), names).With("people", names)
+}
+
+// holdsUp refuses to open what somebody works on, by itself or with its batch.
+func (p *Plan) holdsUp(s Stage) error {
+	names := strings.Join(p.OnIt[s.ID], ", ")
+	switch {
+	case names == "":
+		return nil
+	case s.Batch != id.Nil:
+		return fault.New(fault.Precondition, "STAGE_IN_BATCH", "%s comes after it and is run in a batch, and still on the clock there: %s. Clock off first.", s.Title(), names).With("people", names)
+	}
+	return p.onTheClock(s)
 }
 
 // State is what a stage is, or what it waits for.

@@ -55,7 +55,7 @@ func (a *Amendment) Approve(f Floor, actor, reason string, now time.Time, newID 
 			old.Position = s.Position
 			s = old
 		default:
-			s.Assignee, s.AssignedTo = old.Assignee, old.AssignedTo
+			s.Assignee, s.AssignedTo, s.Helpers, s.Batch = old.Assignee, old.AssignedTo, old.Helpers, old.Batch
 		}
 		a.Kept = append(a.Kept, s)
 		if !sameIDs(old.After, s.After) {
@@ -80,23 +80,32 @@ func (a Amendment) Stages() []Stage {
 	return slices.SortedFunc(slices.Values(slices.Concat(a.Kept, a.Added)), func(x, y Stage) int { return int(x.Position - y.Position) })
 }
 
-// keeps refuses stages in which one that was begun is missing, changed, or comes after
+// keeps refuses stages in which one that was begun, or is in an open batch, is missing, changed, or comes after
 // another than before; what has not been begun cannot have come before it.
 func (p FinishPlan) keeps(f Floor, stages []PlanStage) error {
 	for _, old := range p.Stages {
 		if !f.Begun[old.ID] {
 			continue
 		}
+		why, unless := f.held(old.ID)
 		i := slices.IndexFunc(stages, func(s PlanStage) bool { return s.Part == old.Part && s.Key == old.Key })
 		if i < 0 {
-			return fault.New(fault.Precondition, "STAGE_BEGUN", "%s was begun, and the new version does not have it. Leave it in.", old.Title()).At("stages").With("stage", old.Title())
+			return fault.New(fault.Precondition, "STAGE_BEGUN", "%s %s, and the new version does not have it. Leave it in%s.", old.Title(), why, unless).At("stages").With("stage", old.Title())
 		}
 		if what := old.changed(stages[i]); what != "" {
-			return fault.New(fault.Precondition, "STAGE_BEGUN", "%s was begun, so it stays as it is; %s.", old.Title(), what).
+			return fault.New(fault.Precondition, "STAGE_BEGUN", "%s %s, so it stays as it is%s; %s.", old.Title(), why, unless, what).
 				At(fmt.Sprintf("stages[%d]", i)).With("stage", old.Title())
 		}
 	}
 	return nil
+}
+
+// held says why a stage is held, and what lets go of it, if anything does.
+func (f Floor) held(stage id.ID) (why, unless string) {
+	if s, err := f.Stage(stage); err == nil && s.Batch != id.Nil {
+		return "is in a batch", ", or dissolve the batch first"
+	}
+	return "was begun", ""
 }
 
 // changed says what somebody wrote otherwise of what a begun stage keeps; empty: nothing.

@@ -8,7 +8,7 @@ import (
 // Floor is how far the work by a plan has come.
 type Floor struct {
 	Plan
-	Begun map[id.ID]bool // finished, sent back, or anybody clocked on
+	Begun map[id.ID]bool // finished, sent back, given to others, or anybody clocked on
 }
 
 // Edits are what somebody makes of a plan.

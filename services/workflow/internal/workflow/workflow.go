@@ -1,5 +1,6 @@
 // Package workflow is the work on pieces: who can do what, which stage comes after
-// which, and who worked when. Rules only: no clock, database or wire.
+// which, who worked when, where everything stands, and what was found wrong. Rules only: no
+// clock, database or wire.
 //
 // A route is a named partial order of steps. Laid out over the parts of a piece it
 // becomes the piece's stages:
@@ -14,9 +15,23 @@
 //	finished ─ send back ─▶ waiting or ready again, in its next pass: rework
 //
 // Work counts for the pass in which it was done, whenever it is written down. A clock entry
-// is a stretch of one person's time on one stage:
+// is a stretch of one person's time on one stage, or on what belongs to no piece:
 //
 //	on ─▶ open ─ off ─▶ closed ─ correct ─▶ superseded by a new closed entry, or by none
+//
+// A person has one pair of hands:
+//
+//	off ─ clock on ─▶ on ─ switch ─▶ on, elsewhere        on ─ clock off ─▶ off
+//	on ─ pause ─▶ paused ─ resume ─▶ on, at the same      paused ─ clock on ─▶ on, elsewhere
+//
+// What is past its shift, and what a device sent that contradicts other entries, is a review
+// that the lead settles; see Review. Stages of several pieces are run as one in a Batch; a part
+// stands at a Station, or is with others for OutsideWork, and never at two places at once.
+//
+// An inspection ends a stage of its own kind by a pass, or sends work back by a fail:
+//
+//	inspect: ready ─ pass ─▶ finished
+//	         ready ─ fail ─▶ waiting, and the named stage with all that built on it open again
 //
 // Instead of a route a piece may have a finish plan, made and checked by package finish. Its
 // stages know their product, grit and station, and what they need of the films below:

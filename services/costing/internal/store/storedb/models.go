@@ -28,6 +28,23 @@ type PayRate struct {
 	RecordedAt   time.Time
 }
 
+type PayrollLine struct {
+	Week       time.Time
+	PersonID   uuid.UUID
+	PersonName string
+	LabourMs   int64
+	ReworkMs   int64
+	IndirectMs int64
+	LateMs     int64
+	Pay        int64
+}
+
+type PayrollLock struct {
+	Week     time.Time
+	LockedAt time.Time
+	Actor    string
+}
+
 type Piece struct {
 	PieceID     uuid.UUID
 	Tag         int32
@@ -47,16 +64,17 @@ type Piece struct {
 	Running     int32
 	Revision    int64
 	UpdatedAt   time.Time
+	Outside     int64
 }
 
 type Stretch struct {
 	EventID    uuid.UUID
 	Sign       int16
 	EntryID    uuid.UUID
-	PieceID    uuid.UUID
+	PieceID    uuid.NullUUID
 	PersonID   uuid.UUID
 	PersonName string
-	StageID    uuid.UUID
+	StageID    uuid.NullUUID
 	StageKind  string
 	StageKey   string
 	PartLabel  string
@@ -65,4 +83,5 @@ type Stretch struct {
 	EndedAt    time.Time
 	OccurredAt time.Time
 	RecordedAt time.Time
+	Indirect   string
 }

@@ -14,15 +14,15 @@ import (
 
 const addToPieces = `-- name: AddToPieces :exec
 INSERT INTO piece AS p (piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-                        labour_ms, rework_ms, running, revision, updated_at)
+                        labour_ms, rework_ms, running, outside, revision, updated_at)
 SELECT c.piece_id, c.tag, c.title, c.commission, c.sales_state, c.scrapped,
-       c.acquisition, c.labour, c.material, c.rework, c.fees, c.revenue, c.tax, c.labour_ms, c.rework_ms, c.running, 1, $1::timestamptz
+       c.acquisition, c.labour, c.material, c.rework, c.fees, c.revenue, c.tax, c.labour_ms, c.rework_ms, c.running, c.outside, 1, $1::timestamptz
 FROM (SELECT unnest($2::uuid[]) AS piece_id, unnest($3::integer[]) AS tag, unnest($4::text[]) AS title,
              unnest($5::boolean[]) AS commission, unnest($6::text[]) AS sales_state, unnest($7::boolean[]) AS scrapped,
              unnest($8::bigint[]) AS acquisition, unnest($9::bigint[]) AS labour, unnest($10::bigint[]) AS material,
              unnest($11::bigint[]) AS rework, unnest($12::bigint[]) AS fees, unnest($13::bigint[]) AS revenue,
              unnest($14::bigint[]) AS tax, unnest($15::bigint[]) AS labour_ms, unnest($16::bigint[]) AS rework_ms,
-             unnest($17::integer[]) AS running) AS c
+             unnest($17::integer[]) AS running, unnest($18::bigint[]) AS outside) AS c
 ON CONFLICT (piece_id) DO UPDATE SET
     tag = CASE excluded.tag WHEN 0 THEN p.tag ELSE excluded.tag END,
     title = CASE excluded.tag WHEN 0 THEN p.title ELSE excluded.title END,
@@ -32,7 +32,7 @@ ON CONFLICT (piece_id) DO UPDATE SET
     acquisition = p.acquisition + excluded.acquisition, labour = p.labour + excluded.labour, material = p.material + excluded.material,
     rework = p.rework + excluded.rework, fees = p.fees + excluded.fees, revenue = p.revenue + excluded.revenue, tax = p.tax + excluded.tax,
     labour_ms = p.labour_ms + excluded.labour_ms, rework_ms = p.rework_ms + excluded.rework_ms,
-    running = p.running + excluded.running,
+    running = p.running + excluded.running, outside = p.outside + excluded.outside,
     revision = p.revision + 1, updated_at = excluded.updated_at
 `
 
@@ -54,6 +54,7 @@ type AddToPiecesParams struct {
 	LabourMs    []int64
 	ReworkMs    []int64
 	Running     []int32
+	Outside     []int64
 }
 
 // Adds to the sums of pieces; a tag of 0 and an empty text leave what is known alone.
@@ -76,6 +77,7 @@ func (q *Queries) AddToPieces(ctx context.Context, arg AddToPiecesParams) error 
 		arg.LabourMs,
 		arg.ReworkMs,
 		arg.Running,
+		arg.Outside,
 	)
 	return err
 }
@@ -107,6 +109,69 @@ func (q *Queries) Balances(ctx context.Context) ([]BalancesRow, error) {
 		return nil, err
 	}
 	return items, nil
+}
+
+const beginClocks = `-- name: BeginClocks :exec
+INSERT INTO clock (entry_id, person_id, person_name, started_at)
+SELECT unnest($1::uuid[]), unnest($2::uuid[]), unnest($3::text[]), unnest($4::timestamptz[])
+`
+
+type BeginClocksParams struct {
+	EntryID    []uuid.UUID
+	PersonID   []uuid.UUID
+	PersonName []string
+	StartedAt  []time.Time
+}
+
+func (q *Queries) BeginClocks(ctx context.Context, arg BeginClocksParams) error {
+	_, err := q.db.Exec(ctx, beginClocks,
+		arg.EntryID,
+		arg.PersonID,
+		arg.PersonName,
+		arg.StartedAt,
+	)
+	return err
+}
+
+const behindHeads = `-- name: BehindHeads :one
+SELECT (SELECT count(*) FROM (SELECT unnest($1::uuid[]) AS aggregate_id, unnest($2::bigint[]) AS version) AS h
+        LEFT JOIN applied a ON a.producer = $3 AND a.aggregate_id = h.aggregate_id
+        WHERE h.version > coalesce(a.version, 0)) AS behind,
+       (SELECT count(*) FROM parked w WHERE w.producer = $3) AS waiting,
+       (SELECT count(*) FROM dead d WHERE d.producer = $3 AND d.resolved_at IS NULL) AS refused,
+       EXISTS (SELECT FROM source s WHERE s.producer = $3 AND (s.epoch <> $4 OR s.restoring))::boolean AS restored
+`
+
+type BehindHeadsParams struct {
+	Aggregates []uuid.UUID
+	Versions   []int64
+	Producer   string
+	Epoch      string
+}
+
+type BehindHeadsRow struct {
+	Behind   int64
+	Waiting  int64
+	Refused  int64
+	Restored bool
+}
+
+// What a producer has recorded and the books have not taken in, by its heads.
+func (q *Queries) BehindHeads(ctx context.Context, arg BehindHeadsParams) (BehindHeadsRow, error) {
+	row := q.db.QueryRow(ctx, behindHeads,
+		arg.Aggregates,
+		arg.Versions,
+		arg.Producer,
+		arg.Epoch,
+	)
+	var i BehindHeadsRow
+	err := row.Scan(
+		&i.Behind,
+		&i.Waiting,
+		&i.Refused,
+		&i.Restored,
+	)
+	return i, err
 }
 
 const costsOf = `-- name: CostsOf :many
@@ -149,6 +214,15 @@ func (q *Queries) CostsOf(ctx context.Context, pieces []uuid.UUID) ([]CostsOfRow
 	return items, nil
 }
 
+const endClocks = `-- name: EndClocks :exec
+DELETE FROM clock WHERE entry_id = ANY ($1::uuid[])
+`
+
+func (q *Queries) EndClocks(ctx context.Context, entries []uuid.UUID) error {
+	_, err := q.db.Exec(ctx, endClocks, entries)
+	return err
+}
+
 const getMakings = `-- name: GetMakings :one
 SELECT coalesce((SELECT p.revision FROM piece p WHERE p.piece_id = $1), 0)::bigint AS revision,
        (SELECT count(*) FROM dead d WHERE d.resolved_at IS NULL AND d.piece_id = $1::uuid) AS refused,
@@ -182,7 +256,7 @@ func (q *Queries) GetMakings(ctx context.Context, piece uuid.UUID) (GetMakingsRo
 
 const getPiece = `-- name: GetPiece :one
 SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-       labour_ms, rework_ms, running, revision, updated_at
+       labour_ms, rework_ms, running, revision, updated_at, outside
 FROM piece WHERE piece_id = $1
 `
 
@@ -208,6 +282,7 @@ func (q *Queries) GetPiece(ctx context.Context, pieceID uuid.UUID) (Piece, error
 		&i.Running,
 		&i.Revision,
 		&i.UpdatedAt,
+		&i.Outside,
 	)
 	return i, err
 }
@@ -232,6 +307,51 @@ func (q *Queries) InsertMark(ctx context.Context, arg InsertMarkParams) error {
 		arg.OccurredAt,
 		arg.RecordedAt,
 	)
+	return err
+}
+
+const insertPayLine = `-- name: InsertPayLine :exec
+INSERT INTO payroll_line (week, person_id, person_name, labour_ms, rework_ms, indirect_ms, late_ms, pay)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+`
+
+type InsertPayLineParams struct {
+	Week       time.Time
+	PersonID   uuid.UUID
+	PersonName string
+	LabourMs   int64
+	ReworkMs   int64
+	IndirectMs int64
+	LateMs     int64
+	Pay        int64
+}
+
+func (q *Queries) InsertPayLine(ctx context.Context, arg InsertPayLineParams) error {
+	_, err := q.db.Exec(ctx, insertPayLine,
+		arg.Week,
+		arg.PersonID,
+		arg.PersonName,
+		arg.LabourMs,
+		arg.ReworkMs,
+		arg.IndirectMs,
+		arg.LateMs,
+		arg.Pay,
+	)
+	return err
+}
+
+const insertPayLock = `-- name: InsertPayLock :exec
+INSERT INTO payroll_lock (week, locked_at, actor) VALUES ($1, $2, $3)
+`
+
+type InsertPayLockParams struct {
+	Week     time.Time
+	LockedAt time.Time
+	Actor    string
+}
+
+func (q *Queries) InsertPayLock(ctx context.Context, arg InsertPayLockParams) error {
+	_, err := q.db.Exec(ctx, insertPayLock, arg.Week, arg.LockedAt, arg.Actor)
 	return err
 }
 
@@ -310,14 +430,16 @@ func (q *Queries) InsertRate(ctx context.Context, arg InsertRateParams) error {
 
 const insertStretches = `-- name: InsertStretches :exec
 INSERT INTO stretch (event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
-                     started_at, ended_at, occurred_at, recorded_at)
-SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
-       started_at, ended_at, occurred_at, recorded_at
+                     started_at, ended_at, occurred_at, recorded_at, indirect)
+SELECT event_id, sign, entry_id, nullif(piece_id, '00000000-0000-0000-0000-000000000000'), person_id, person_name,
+       nullif(stage_id, '00000000-0000-0000-0000-000000000000'), stage_kind, stage_key, part_label, rework,
+       started_at, ended_at, occurred_at, recorded_at, indirect
 FROM (SELECT unnest($1::uuid[]) AS event_id, unnest($2::smallint[]) AS sign, unnest($3::uuid[]) AS entry_id,
              unnest($4::uuid[]) AS piece_id, unnest($5::uuid[]) AS person_id, unnest($6::text[]) AS person_name,
              unnest($7::uuid[]) AS stage_id, unnest($8::text[]) AS stage_kind, unnest($9::text[]) AS stage_key,
              unnest($10::text[]) AS part_label, unnest($11::boolean[]) AS rework, unnest($12::timestamptz[]) AS started_at,
-             unnest($13::timestamptz[]) AS ended_at, unnest($14::timestamptz[]) AS occurred_at, unnest($15::timestamptz[]) AS recorded_at) AS s
+             unnest($13::timestamptz[]) AS ended_at, unnest($14::timestamptz[]) AS occurred_at, unnest($15::timestamptz[]) AS recorded_at,
+             unnest($16::text[]) AS indirect) AS s
 `
 
 type InsertStretchesParams struct {
@@ -336,6 +458,7 @@ type InsertStretchesParams struct {
 	EndedAt    []time.Time
 	OccurredAt []time.Time
 	RecordedAt []time.Time
+	Indirect   []string
 }
 
 func (q *Queries) InsertStretches(ctx context.Context, arg InsertStretchesParams) error {
@@ -355,6 +478,7 @@ func (q *Queries) InsertStretches(ctx context.Context, arg InsertStretchesParams
 		arg.EndedAt,
 		arg.OccurredAt,
 		arg.RecordedAt,
+		arg.Indirect,
 	)
 	return err
 }
@@ -373,7 +497,7 @@ func (q *Queries) LastRecorded(ctx context.Context, person uuid.UUID) (time.Time
 
 const listPieces = `-- name: ListPieces :many
 SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-       labour_ms, rework_ms, running, revision, updated_at
+       labour_ms, rework_ms, running, revision, updated_at, outside
 FROM piece WHERE (tag, piece_id) > ($1::integer, $2::uuid) ORDER BY tag, piece_id LIMIT $3
 `
 
@@ -411,6 +535,7 @@ func (q *Queries) ListPieces(ctx context.Context, arg ListPiecesParams) ([]Piece
 			&i.Running,
 			&i.Revision,
 			&i.UpdatedAt,
+			&i.Outside,
 		); err != nil {
 			return nil, err
 		}
@@ -511,6 +636,63 @@ func (q *Queries) NamePeople(ctx context.Context, arg NamePeopleParams) error {
 	return err
 }
 
+const payLines = `-- name: PayLines :many
+SELECT week, person_id, person_name, labour_ms, rework_ms, indirect_ms, late_ms, pay FROM payroll_line ORDER BY week, person_name, person_id
+`
+
+func (q *Queries) PayLines(ctx context.Context) ([]PayrollLine, error) {
+	rows, err := q.db.Query(ctx, payLines)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []PayrollLine
+	for rows.Next() {
+		var i PayrollLine
+		if err := rows.Scan(
+			&i.Week,
+			&i.PersonID,
+			&i.PersonName,
+			&i.LabourMs,
+			&i.ReworkMs,
+			&i.IndirectMs,
+			&i.LateMs,
+			&i.Pay,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const payLocks = `-- name: PayLocks :many
+SELECT week, locked_at, actor FROM payroll_lock ORDER BY week
+`
+
+func (q *Queries) PayLocks(ctx context.Context) ([]PayrollLock, error) {
+	rows, err := q.db.Query(ctx, payLocks)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []PayrollLock
+	for rows.Next() {
+		var i PayrollLock
+		if err := rows.Scan(&i.Week, &i.LockedAt, &i.Actor); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const putAside = `-- name: PutAside :many
 SELECT piece_id::uuid AS piece_id, count(*) FILTER (WHERE refused) AS refused, count(*) FILTER (WHERE NOT refused) AS waiting
 FROM (SELECT d.piece_id, true AS refused FROM dead d WHERE d.resolved_at IS NULL AND d.piece_id = ANY ($1::uuid[])
@@ -578,9 +760,35 @@ func (q *Queries) RatesOf(ctx context.Context, people []uuid.UUID) ([]PayRate, e
 	return items, nil
 }
 
+const runningBefore = `-- name: RunningBefore :many
+SELECT DISTINCT coalesce(p.name, c.person_name)::text AS name FROM clock c LEFT JOIN person p USING (person_id)
+WHERE c.started_at < $1 ORDER BY name
+`
+
+// Whose clocks began before an instant and still run.
+func (q *Queries) RunningBefore(ctx context.Context, before time.Time) ([]string, error) {
+	rows, err := q.db.Query(ctx, runningBefore, before)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []string
+	for rows.Next() {
+		var name string
+		if err := rows.Scan(&name); err != nil {
+			return nil, err
+		}
+		items = append(items, name)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const stretchesAfter = `-- name: StretchesAfter :many
 SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
-       started_at, ended_at, occurred_at, recorded_at
+       started_at, ended_at, occurred_at, recorded_at, indirect
 FROM stretch WHERE person_id = $1 AND ended_at > $2 ORDER BY event_id, sign
 `
 
@@ -615,6 +823,57 @@ func (q *Queries) StretchesAfter(ctx context.Context, arg StretchesAfterParams) 
 			&i.EndedAt,
 			&i.OccurredAt,
 			&i.RecordedAt,
+			&i.Indirect,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const stretchesBetween = `-- name: StretchesBetween :many
+SELECT s.sign, s.person_id, coalesce(p.name, s.person_name)::text AS person_name, s.rework, s.indirect, s.started_at, s.ended_at
+FROM stretch s LEFT JOIN person p USING (person_id)
+WHERE s.ended_at > $1 AND s.started_at < $2 ORDER BY s.ended_at, s.recorded_at, s.event_id, s.sign
+`
+
+type StretchesBetweenParams struct {
+	After  time.Time
+	Before time.Time
+}
+
+type StretchesBetweenRow struct {
+	Sign       int16
+	PersonID   uuid.UUID
+	PersonName string
+	Rework     bool
+	Indirect   string
+	StartedAt  time.Time
+	EndedAt    time.Time
+}
+
+// The labour of everybody between two instants, by its end.
+func (q *Queries) StretchesBetween(ctx context.Context, arg StretchesBetweenParams) ([]StretchesBetweenRow, error) {
+	rows, err := q.db.Query(ctx, stretchesBetween, arg.After, arg.Before)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []StretchesBetweenRow
+	for rows.Next() {
+		var i StretchesBetweenRow
+		if err := rows.Scan(
+			&i.Sign,
+			&i.PersonID,
+			&i.PersonName,
+			&i.Rework,
+			&i.Indirect,
+			&i.StartedAt,
+			&i.EndedAt,
 		); err != nil {
 			return nil, err
 		}
@@ -629,7 +888,8 @@ func (q *Queries) StretchesAfter(ctx context.Context, arg StretchesAfterParams) 
 const sumPieces = `-- name: SumPieces :one
 SELECT coalesce(sum(acquisition), 0)::bigint AS acquisition, coalesce(sum(labour), 0)::bigint AS labour, coalesce(sum(material), 0)::bigint AS material,
        coalesce(sum(rework), 0)::bigint AS rework, coalesce(sum(fees), 0)::bigint AS fees, coalesce(sum(revenue), 0)::bigint AS revenue,
-       coalesce(sum(tax), 0)::bigint AS tax, coalesce(sum(labour_ms), 0)::bigint AS labour_ms, coalesce(sum(rework_ms), 0)::bigint AS rework_ms
+       coalesce(sum(tax), 0)::bigint AS tax, coalesce(sum(labour_ms), 0)::bigint AS labour_ms, coalesce(sum(rework_ms), 0)::bigint AS rework_ms,
+       coalesce(sum(outside), 0)::bigint AS outside
 FROM piece
 `
 
@@ -643,6 +903,7 @@ type SumPiecesRow struct {
 	Tax         int64
 	LabourMs    int64
 	ReworkMs    int64
+	Outside     int64
 }
 
 func (q *Queries) SumPieces(ctx context.Context) (SumPiecesRow, error) {
@@ -658,12 +919,13 @@ func (q *Queries) SumPieces(ctx context.Context) (SumPiecesRow, error) {
 		&i.Tax,
 		&i.LabourMs,
 		&i.ReworkMs,
+		&i.Outside,
 	)
 	return i, err
 }
 
 const unrated = `-- name: Unrated :many
-SELECT s.piece_id, n.name AS person_name, min(s.started_at)::timestamptz AS since
+SELECT s.piece_id::uuid AS piece_id, n.name AS person_name, min(s.started_at)::timestamptz AS since
 FROM (SELECT piece_id, person_id, entry_id, started_at FROM stretch WHERE piece_id = ANY ($1::uuid[])
       GROUP BY piece_id, person_id, entry_id, started_at HAVING sum(sign) > 0) AS s
 LEFT JOIN person p USING (person_id)
@@ -703,7 +965,7 @@ func (q *Queries) Unrated(ctx context.Context, pieces []uuid.UUID) ([]UnratedRow
 }
 
 const workOf = `-- name: WorkOf :many
-SELECT t.piece_id, t.person_id, n.name AS person_name, t.stage_id, t.stage_kind, t.stage_key, t.part_label, t.rework, t.ms,
+SELECT t.piece_id::uuid AS piece_id, t.person_id, n.name AS person_name, t.stage_id::uuid AS stage_id, t.stage_kind, t.stage_key, t.part_label, t.rework, t.ms,
        coalesce(c.amount, 0)::bigint AS amount
 FROM (SELECT piece_id, person_id, stage_id, stage_kind, rework, max(stage_key)::text AS stage_key, max(part_label)::text AS part_label,
              sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms

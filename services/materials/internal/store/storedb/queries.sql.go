@@ -571,6 +571,40 @@ func (q *Queries) ListLots(ctx context.Context, arg ListLotsParams) ([]Lot, erro
 	return items, nil
 }
 
+const listOpenLots = `-- name: ListOpenLots :many
+SELECT id, product_id, quantity, quantity_left, cost, cost_left, received_at, supplier
+FROM lot WHERE product_id = $1 AND quantity_left > 0 ORDER BY received_at, id
+`
+
+func (q *Queries) ListOpenLots(ctx context.Context, productID uuid.UUID) ([]Lot, error) {
+	rows, err := q.db.Query(ctx, listOpenLots, productID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Lot
+	for rows.Next() {
+		var i Lot
+		if err := rows.Scan(
+			&i.ID,
+			&i.ProductID,
+			&i.Quantity,
+			&i.QuantityLeft,
+			&i.Cost,
+			&i.CostLeft,
+			&i.ReceivedAt,
+			&i.Supplier,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const listProducts = `-- name: ListProducts :many
 SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre FROM product WHERE name_key > $1 ORDER BY name_key LIMIT $2
 `
@@ -663,6 +697,30 @@ func (q *Queries) LockPieceOfIssue(ctx context.Context, arg LockPieceOfIssuePara
 	return err
 }
 
+const lockPieces = `-- name: LockPieces :many
+SELECT id, version FROM piece WHERE id = ANY ($1::uuid[]) ORDER BY id FOR UPDATE
+`
+
+func (q *Queries) LockPieces(ctx context.Context, ids []uuid.UUID) ([]Piece, error) {
+	rows, err := q.db.Query(ctx, lockPieces, ids)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Piece
+	for rows.Next() {
+		var i Piece
+		if err := rows.Scan(&i.ID, &i.Version); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const lockProduct = `-- name: LockProduct :one
 SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre FROM product WHERE id = $1 FOR UPDATE
 `
@@ -728,6 +786,16 @@ INSERT INTO piece (id, version) VALUES ($1, 0) ON CONFLICT (id) DO NOTHING
 
 func (q *Queries) MakePiece(ctx context.Context, id uuid.UUID) error {
 	_, err := q.db.Exec(ctx, makePiece, id)
+	return err
+}
+
+const makePieces = `-- name: MakePieces :exec
+INSERT INTO piece (id, version) SELECT unnest($1::uuid[]), 0 ON CONFLICT (id) DO NOTHING
+`
+
+// By id, as all who need several do.
+func (q *Queries) MakePieces(ctx context.Context, ids []uuid.UUID) error {
+	_, err := q.db.Exec(ctx, makePieces, ids)
 	return err
 }
 

@@ -129,7 +129,7 @@ BEGIN
     RETURN NULL;
 END $$;
 -- +goose StatementEnd
-CREATE TRIGGER placement_fits AFTER INSERT OR UPDATE OF station_id, from_at, to_at, takes ON placement
+CREATE TRIGGER placement_fits AFTER INSERT OR UPDATE OF piece_id, station_id, from_at, to_at, takes ON placement
     FOR EACH ROW WHEN (NEW.station_id IS NOT NULL) EXECUTE FUNCTION placement_fits();
 
 -- Nor is it made smaller than what stands there now.
@@ -166,11 +166,14 @@ CREATE TABLE batch (
 
 CREATE TABLE batch_stage (
     batch_id uuid    NOT NULL REFERENCES batch,
-    stage_id uuid    NOT NULL REFERENCES stage,
+    -- An amended plan may drop what nobody began once the batch is dissolved.
+    stage_id uuid    NOT NULL REFERENCES stage ON DELETE CASCADE,
     piece_id uuid    NOT NULL REFERENCES piece,
     position integer NOT NULL,
     pass     integer NOT NULL,
     weight   bigint  NOT NULL CHECK (weight > 0),
+    -- It was finished by itself and left the batch; stretches from before keep its weight.
+    gone     boolean NOT NULL DEFAULT false,
     PRIMARY KEY (batch_id, stage_id)
 );
 CREATE INDEX batch_stage_of_stage ON batch_stage (stage_id);
@@ -271,4 +274,12 @@ CREATE TABLE defect (
     photo         text    NOT NULL,
     note          text    NOT NULL,
     PRIMARY KEY (inspection_id, nth)
+);
+
+-- What a failed inspection opened again, and the pass that began: what it costs is the work in it.
+CREATE TABLE reopened (
+    inspection_id uuid    NOT NULL REFERENCES inspection,
+    stage_id      uuid    NOT NULL REFERENCES stage,
+    pass          integer NOT NULL CHECK (pass > 1),
+    PRIMARY KEY (inspection_id, stage_id)
 );

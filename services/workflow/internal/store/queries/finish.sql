@@ -20,11 +20,13 @@ WHERE piece_id = @piece_id AND version = @version;
 -- name: SupersedeFinishPlan :exec
 UPDATE finish_plan SET state = 'superseded' WHERE piece_id = @piece_id AND state = 'approved';
 
--- An entry that no longer counts holds its stage all the same.
+-- An entry that no longer counts holds its stage all the same, and so does an open batch, or
+-- work outside that was called off.
 -- name: BegunStages :many
 SELECT s.id FROM stage s
-WHERE s.piece_id = @piece_id AND (s.finished_at IS NOT NULL OR s.pass > 1
-    OR EXISTS (SELECT FROM clock_entry c WHERE c.stage_id = s.id));
+WHERE s.piece_id = @piece_id AND (s.finished_at IS NOT NULL OR s.pass > 1 OR s.batch_id IS NOT NULL
+    OR EXISTS (SELECT FROM clock_entry c WHERE c.stage_id = s.id)
+    OR EXISTS (SELECT FROM outside_work o WHERE o.stage_id = s.id));
 
 -- Puts the places of a piece's stages where none of the new ones are.
 -- name: ClearPlaces :exec

@@ -127,7 +127,7 @@ VALUES (@id, @person_id, @piece_id, @stage_id, @pass, @started_at, @ended_at, @c
         @indirect, @batch_id, @stretch_id, @stretch_from, @stretch_to, @held, @station_id, @paused, @device, @skew_ms);
 
 -- name: EndEntry :exec
-UPDATE clock_entry SET started_at = @started_at, ended_at = @ended_at, stretch_to = @stretch_to, held = false, paused = @paused WHERE id = @id;
+UPDATE clock_entry SET started_at = @started_at, ended_at = @ended_at, stretch_to = @stretch_to, held = false, paused = @paused, device = @device, skew_ms = @skew_ms WHERE id = @id;
 
 -- name: SupersedeEntry :exec
 UPDATE clock_entry SET superseded = true WHERE id = @id;
@@ -152,6 +152,29 @@ FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
 WHERE c.id = @id;
+
+-- name: EntriesByIDs :many
+SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
+       c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
+LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
+WHERE c.id = ANY (@ids::uuid[]) ORDER BY c.started_at, c.id;
+
+-- Those that count and lie between two instants, or from the first on.
+-- name: EntriesBetween :many
+SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
+       c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
+LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
+WHERE c.person_id = @person AND NOT c.superseded AND NOT c.held
+  AND c.span && tstzrange(@started::timestamptz, sqlc.narg(ended)::timestamptz)
+ORDER BY c.started_at, c.id;
 
 -- The entries of a stretch on a batch that count, in their order.
 -- name: EntriesOfStretch :many

@@ -7,9 +7,19 @@ package storedb
 
 import (
 	"context"
+	"time"
 
 	"github.com/google/uuid"
 )
+
+const freeStages = `-- name: FreeStages :exec
+UPDATE stage SET batch_id = NULL WHERE batch_id = $1::uuid
+`
+
+func (q *Queries) FreeStages(ctx context.Context, batchID uuid.UUID) error {
+	_, err := q.db.Exec(ctx, freeStages, batchID)
+	return err
+}
 
 const getBatch = `-- name: GetBatch :one
 SELECT id, display_name, state, split, stage_kind, product_id, product_name, formed_at, ended_at, version FROM batch WHERE id = $1
@@ -33,6 +43,124 @@ func (q *Queries) GetBatch(ctx context.Context, id uuid.UUID) (Batch, error) {
 	return i, err
 }
 
+const insertBatch = `-- name: InsertBatch :exec
+INSERT INTO batch (id, display_name, state, split, stage_kind, product_id, product_name, formed_at, ended_at, version)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+`
+
+type InsertBatchParams struct {
+	ID          uuid.UUID
+	DisplayName string
+	State       string
+	Split       string
+	StageKind   string
+	ProductID   uuid.NullUUID
+	ProductName string
+	FormedAt    time.Time
+	EndedAt     *time.Time
+	Version     int64
+}
+
+func (q *Queries) InsertBatch(ctx context.Context, arg InsertBatchParams) error {
+	_, err := q.db.Exec(ctx, insertBatch,
+		arg.ID,
+		arg.DisplayName,
+		arg.State,
+		arg.Split,
+		arg.StageKind,
+		arg.ProductID,
+		arg.ProductName,
+		arg.FormedAt,
+		arg.EndedAt,
+		arg.Version,
+	)
+	return err
+}
+
+const insertShare = `-- name: InsertShare :exec
+INSERT INTO batch_stage (batch_id, stage_id, piece_id, position, pass, weight)
+VALUES ($1, $2, $3, $4, $5, $6)
+`
+
+type InsertShareParams struct {
+	BatchID  uuid.UUID
+	StageID  uuid.UUID
+	PieceID  uuid.UUID
+	Position int32
+	Pass     int32
+	Weight   int64
+}
+
+func (q *Queries) InsertShare(ctx context.Context, arg InsertShareParams) error {
+	_, err := q.db.Exec(ctx, insertShare,
+		arg.BatchID,
+		arg.StageID,
+		arg.PieceID,
+		arg.Position,
+		arg.Pass,
+		arg.Weight,
+	)
+	return err
+}
+
+const leaveBatch = `-- name: LeaveBatch :exec
+UPDATE batch_stage SET gone = true WHERE batch_id = $1 AND stage_id = $2
+`
+
+type LeaveBatchParams struct {
+	BatchID uuid.UUID
+	StageID uuid.UUID
+}
+
+func (q *Queries) LeaveBatch(ctx context.Context, arg LeaveBatchParams) error {
+	_, err := q.db.Exec(ctx, leaveBatch, arg.BatchID, arg.StageID)
+	return err
+}
+
+const listBatches = `-- name: ListBatches :many
+SELECT id, display_name, state, split, stage_kind, product_id, product_name, formed_at, ended_at, version
+FROM batch WHERE (state = 'open' OR $1::boolean) AND ($2::uuid IS NULL OR id < $2)
+ORDER BY id DESC LIMIT $3
+`
+
+type ListBatchesParams struct {
+	IncludeEnded bool
+	Before       uuid.NullUUID
+	PageLimit    int32
+}
+
+// Ids ascend with the time at which they were made.
+func (q *Queries) ListBatches(ctx context.Context, arg ListBatchesParams) ([]Batch, error) {
+	rows, err := q.db.Query(ctx, listBatches, arg.IncludeEnded, arg.Before, arg.PageLimit)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Batch
+	for rows.Next() {
+		var i Batch
+		if err := rows.Scan(
+			&i.ID,
+			&i.DisplayName,
+			&i.State,
+			&i.Split,
+			&i.StageKind,
+			&i.ProductID,
+			&i.ProductName,
+			&i.FormedAt,
+			&i.EndedAt,
+			&i.Version,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const lockBatch = `-- name: LockBatch :exec
 SELECT FROM batch WHERE id = $1 FOR UPDATE
 `
@@ -42,10 +170,35 @@ func (q *Queries) LockBatch(ctx context.Context, id uuid.UUID) error {
 	return err
 }
 
+const onTheClockAt = `-- name: OnTheClockAt :many
+SELECT DISTINCT w.display_name FROM clock_entry c JOIN person w ON w.id = c.person_id
+WHERE c.stage_id = ANY ($1::uuid[]) AND c.ended_at IS NULL AND NOT c.superseded ORDER BY w.display_name
+`
+
+func (q *Queries) OnTheClockAt(ctx context.Context, stages []uuid.UUID) ([]string, error) {
+	rows, err := q.db.Query(ctx, onTheClockAt, stages)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []string
+	for rows.Next() {
+		var display_name string
+		if err := rows.Scan(&display_name); err != nil {
+			return nil, err
+		}
+		items = append(items, display_name)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const sharesOf = `-- name: SharesOf :many
 SELECT b.batch_id, b.stage_id, b.piece_id, b.position, b.pass, b.weight, s.key, s.part_label, p.tag
 FROM batch_stage b JOIN stage s ON s.id = b.stage_id JOIN piece p ON p.id = b.piece_id
-WHERE b.batch_id = ANY ($1::uuid[]) ORDER BY b.batch_id, b.position
+WHERE b.batch_id = ANY ($1::uuid[]) AND NOT b.gone ORDER BY b.batch_id, b.position
 `
 
 type SharesOfRow struct {
@@ -88,4 +241,25 @@ func (q *Queries) SharesOf(ctx context.Context, ids []uuid.UUID) ([]SharesOfRow,
 		return nil, err
 	}
 	return items, nil
+}
+
+const updateBatch = `-- name: UpdateBatch :exec
+UPDATE batch SET state = $1, ended_at = $2, version = $3 WHERE id = $4
+`
+
+type UpdateBatchParams struct {
+	State   string
+	EndedAt *time.Time
+	Version int64
+	ID      uuid.UUID
+}
+
+func (q *Queries) UpdateBatch(ctx context.Context, arg UpdateBatchParams) error {
+	_, err := q.db.Exec(ctx, updateBatch,
+		arg.State,
+		arg.EndedAt,
+		arg.Version,
+		arg.ID,
+	)
+	return err
 }

@@ -63,11 +63,13 @@ func (q *Queries) ApproveDraft(ctx context.Context, arg ApproveDraftParams) erro
 
 const begunStages = `-- name: BegunStages :many
 SELECT s.id FROM stage s
-WHERE s.piece_id = $1 AND (s.finished_at IS NOT NULL OR s.pass > 1
-    OR EXISTS (SELECT FROM clock_entry c WHERE c.stage_id = s.id))
+WHERE s.piece_id = $1 AND (s.finished_at IS NOT NULL OR s.pass > 1 OR s.batch_id IS NOT NULL
+    OR EXISTS (SELECT FROM clock_entry c WHERE c.stage_id = s.id)
+    OR EXISTS (SELECT FROM outside_work o WHERE o.stage_id = s.id))
 `
 
-// An entry that no longer counts holds its stage all the same.
+// An entry that no longer counts holds its stage all the same, and so does an open batch, or
+// work outside that was called off.
 func (q *Queries) BegunStages(ctx context.Context, pieceID uuid.UUID) ([]uuid.UUID, error) {
 	rows, err := q.db.Query(ctx, begunStages, pieceID)
 	if err != nil {

@@ -168,7 +168,7 @@ func (q *Queries) DeleteSteps(ctx context.Context, routeID uuid.UUID) error {
 }
 
 const endEntry = `-- name: EndEntry :exec
-UPDATE clock_entry SET started_at = $1, ended_at = $2, stretch_to = $3, held = false, paused = $4 WHERE id = $5
+UPDATE clock_entry SET started_at = $1, ended_at = $2, stretch_to = $3, held = false, paused = $4, device = $5, skew_ms = $6 WHERE id = $7
 `
 
 type EndEntryParams struct {
@@ -176,6 +176,8 @@ type EndEntryParams struct {
 	EndedAt   *time.Time
 	StretchTo *time.Time
 	Paused    bool
+	Device    string
+	SkewMs    int64
 	ID        uuid.UUID
 }
 
@@ -185,6 +187,8 @@ func (q *Queries) EndEntry(ctx context.Context, arg EndEntryParams) error {
 		arg.EndedAt,
 		arg.StretchTo,
 		arg.Paused,
+		arg.Device,
+		arg.SkewMs,
 		arg.ID,
 	)
 	return err
@@ -204,6 +208,201 @@ type EnsurePieceParams struct {
 func (q *Queries) EnsurePiece(ctx context.Context, arg EnsurePieceParams) error {
 	_, err := q.db.Exec(ctx, ensurePiece, arg.ID, arg.Tag, arg.TakenInAt)
 	return err
+}
+
+const entriesBetween = `-- name: EntriesBetween :many
+SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
+       c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
+LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
+WHERE c.person_id = $1 AND NOT c.superseded AND NOT c.held
+  AND c.span && tstzrange($2::timestamptz, $3::timestamptz)
+ORDER BY c.started_at, c.id
+`
+
+type EntriesBetweenParams struct {
+	Person  uuid.UUID
+	Started time.Time
+	Ended   *time.Time
+}
+
+type EntriesBetweenRow struct {
+	ID          uuid.UUID
+	PersonID    uuid.UUID
+	DisplayName string
+	PieceID     uuid.NullUUID
+	StageID     uuid.NullUUID
+	Kind        string
+	Key         string
+	PartLabel   string
+	Pass        int32
+	StartedAt   time.Time
+	EndedAt     *time.Time
+	Corrects    uuid.NullUUID
+	ReplacedBy  uuid.NullUUID
+	Superseded  bool
+	Actor       string
+	Reason      string
+	PieceTag    int32
+	Indirect    string
+	BatchID     uuid.NullUUID
+	StretchID   uuid.NullUUID
+	StretchFrom *time.Time
+	StretchTo   *time.Time
+	Held        bool
+	StationID   uuid.NullUUID
+	Station     string
+	Paused      bool
+	Device      string
+	SkewMs      int64
+	Weight      int64
+}
+
+// Those that count and lie between two instants, or from the first on.
+func (q *Queries) EntriesBetween(ctx context.Context, arg EntriesBetweenParams) ([]EntriesBetweenRow, error) {
+	rows, err := q.db.Query(ctx, entriesBetween, arg.Person, arg.Started, arg.Ended)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []EntriesBetweenRow
+	for rows.Next() {
+		var i EntriesBetweenRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.PersonID,
+			&i.DisplayName,
+			&i.PieceID,
+			&i.StageID,
+			&i.Kind,
+			&i.Key,
+			&i.PartLabel,
+			&i.Pass,
+			&i.StartedAt,
+			&i.EndedAt,
+			&i.Corrects,
+			&i.ReplacedBy,
+			&i.Superseded,
+			&i.Actor,
+			&i.Reason,
+			&i.PieceTag,
+			&i.Indirect,
+			&i.BatchID,
+			&i.StretchID,
+			&i.StretchFrom,
+			&i.StretchTo,
+			&i.Held,
+			&i.StationID,
+			&i.Station,
+			&i.Paused,
+			&i.Device,
+			&i.SkewMs,
+			&i.Weight,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const entriesByIDs = `-- name: EntriesByIDs :many
+SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
+       c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
+LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
+WHERE c.id = ANY ($1::uuid[]) ORDER BY c.started_at, c.id
+`
+
+type EntriesByIDsRow struct {
+	ID          uuid.UUID
+	PersonID    uuid.UUID
+	DisplayName string
+	PieceID     uuid.NullUUID
+	StageID     uuid.NullUUID
+	Kind        string
+	Key         string
+	PartLabel   string
+	Pass        int32
+	StartedAt   time.Time
+	EndedAt     *time.Time
+	Corrects    uuid.NullUUID
+	ReplacedBy  uuid.NullUUID
+	Superseded  bool
+	Actor       string
+	Reason      string
+	PieceTag    int32
+	Indirect    string
+	BatchID     uuid.NullUUID
+	StretchID   uuid.NullUUID
+	StretchFrom *time.Time
+	StretchTo   *time.Time
+	Held        bool
+	StationID   uuid.NullUUID
+	Station     string
+	Paused      bool
+	Device      string
+	SkewMs      int64
+	Weight      int64
+}
+
+func (q *Queries) EntriesByIDs(ctx context.Context, ids []uuid.UUID) ([]EntriesByIDsRow, error) {
+	rows, err := q.db.Query(ctx, entriesByIDs, ids)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []EntriesByIDsRow
+	for rows.Next() {
+		var i EntriesByIDsRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.PersonID,
+			&i.DisplayName,
+			&i.PieceID,
+			&i.StageID,
+			&i.Kind,
+			&i.Key,
+			&i.PartLabel,
+			&i.Pass,
+			&i.StartedAt,
+			&i.EndedAt,
+			&i.Corrects,
+			&i.ReplacedBy,
+			&i.Superseded,
+			&i.Actor,
+			&i.Reason,
+			&i.PieceTag,
+			&i.Indirect,
+			&i.BatchID,
+			&i.StretchID,
+			&i.StretchFrom,
+			&i.StretchTo,
+			&i.Held,
+			&i.StationID,
+			&i.Station,
+			&i.Paused,
+			&i.Device,
+			&i.SkewMs,
+			&i.Weight,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
 }
 
 const entriesOfStretch = `-- name: EntriesOfStretch :many

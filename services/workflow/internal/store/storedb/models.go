@@ -42,6 +42,15 @@ type LabourHistory struct {
 	Squares  float64
 }
 
+type OutsideChase struct {
+	ID        uuid.UUID
+	OutsideID uuid.UUID
+	ChasedAt  time.Time
+	Actor     string
+	Note      string
+	DueDay    *time.Time
+}
+
 type Piece struct {
 	ID         uuid.UUID
 	Tag        int32
@@ -51,6 +60,12 @@ type Piece struct {
 	Version    int64
 	PromisedAt *time.Time
 	Value      *int64
+}
+
+type Reopened struct {
+	InspectionID uuid.UUID
+	StageID      uuid.UUID
+	Pass         int32
 }
 
 type Route struct {

@@ -1,0 +1,135 @@
+package consume_test
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/pg"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	"tackfree/services/costing/internal/costing"
+	"tackfree/services/costing/internal/store"
+)
+
+// Time that belongs to no piece is owed to the person all the same, and is no piece's cost.
+func TestHandler_Indirect(t *testing.T) {
+	db, piece := books(t), id.New()
+	rate(t, db, 2_000, monday.Add(-time.Hour))
+	sanding, cleaning := span(60, 1), indirect(span(30, 1))
+	err := apply(t, db,
+		event("workflow", piece, 1, piece, clockedOff(sanding)),
+		event("workflow", nell, 1, id.Nil, running(cleaning)),
+		event("workflow", nell, 2, id.Nil, clockedOff(cleaning)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for account, want := range map[costing.Account]int64{costing.WagesPayable: -3_000, costing.IndirectLabour: 1_000, costing.WorkInProcess: 2_000} {
+		if got := balance(t, db, account); got != want {
+			t.Errorf("%s = %d, want %d", account, got, want)
+		}
+	}
+	if got := sheet(t, db, piece); got.Labour != 2_000 || got.LabourTime != time.Hour || count(t, db, "piece") != 1 {
+		t.Errorf("sheet = %+v, want the hour of sanding alone", got)
+	}
+}
+
+// A correction to what belongs to no piece is two events, of two aggregates: the hour leaves
+// the piece and comes to the person, whichever is known first.
+func TestHandler_CorrectedToIndirect(t *testing.T) {
+	for _, personFirst := range []bool{false, true} {
+		db, piece := books(t), id.New()
+		rate(t, db, 2_000, monday.Add(-time.Hour))
+		wrong := span(60, 1)
+		taken, given := event("workflow", piece, 2, piece, corrected(wrong, nil)), event("workflow", nell, 1, id.Nil, corrected(nil, indirect(span(60, 1))))
+		first, second := taken, given
+		if personFirst {
+			first, second = given, taken
+		}
+		if err := apply(t, db, event("workflow", piece, 1, piece, clockedOff(wrong)), first); err != nil {
+			t.Fatal(err)
+		}
+		if err := apply(t, db, second); err != nil {
+			t.Fatal(err)
+		}
+		if got := sheet(t, db, piece); got.Labour != 0 || got.LabourTime != 0 || len(got.Work) != 0 {
+			t.Errorf("sheet = %+v, want nothing of the hour", got)
+		}
+		if wages, indirect := balance(t, db, costing.WagesPayable), balance(t, db, costing.IndirectLabour); wages != -2_000 || indirect != 2_000 {
+			t.Errorf("wages payable %d, indirect labour %d; want -2000 and 2000", wages, indirect)
+		}
+	}
+}
+
+// What others bill is the piece's cost, in a later pass as rework; when the bill comes after
+// the sale it goes to the cost of goods sold, and a correction of it goes there too.
+func TestHandler_OutsideWork(t *testing.T) {
+	db, piece := books(t), id.New()
+	err := apply(t, db,
+		event("intake", piece, 1, piece, takenIn(4_550)),
+		event("workflow", piece, 1, piece, billed(8_000, 1)),
+		event("workflow", piece, 2, piece, billed(1_500, 2)),
+		event("sales", piece, 1, piece, sold(30_000)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := sheet(t, db, piece); got.Outside != 8_000 || got.Rework != 1_500 || got.Cost() != 4_550+8_000+1_500 {
+		t.Errorf("sheet = %+v", got)
+	}
+	err = apply(t, db,
+		event("workflow", piece, 3, piece, billCorrected(8_000, 7_250, 1)),
+		event("workflow", piece, 4, piece, billCorrected(1_500, 1_600, 2)),
+		event("workflow", piece, 5, piece, billed(900, 1)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := sheet(t, db, piece); got.Outside != 7_250+900 || got.Rework != 1_600 {
+		t.Errorf("sheet after the corrections = %+v", got)
+	}
+	const all = 7_250 + 900 + 1_600
+	for account, want := range map[costing.Account]int64{costing.AccountsPayable: -all, costing.CostOfGoodsSold: 4_550 + all, costing.WorkInProcess: 0} {
+		if got := balance(t, db, account); got != want {
+			t.Errorf("%s = %d, want %d", account, got, want)
+		}
+	}
+}
+
+// Who is on the clock is known until they end, at a piece or at none; a correction begins no
+// clock, and who comes later does not count for an earlier instant.
+func TestHandler_WhoIsOnTheClock(t *testing.T) {
+	db, piece := books(t), id.New()
+	bo := id.New()
+	sanding, cleaning := span(60, 1), indirect(span(30, 1))
+	cleaning.PersonId, cleaning.PersonName = bo.String(), "Bo"
+	for n, step := range []struct {
+		events []*eventsv1.Envelope // of the piece, then of Bo
+		want   []string
+	}{
+		{[]*eventsv1.Envelope{running(sanding), running(cleaning)}, []string{"Bo", "Nell"}},
+		{[]*eventsv1.Envelope{clockedOff(sanding), renamed(bo, "Boris")}, []string{"Boris"}},
+		{[]*eventsv1.Envelope{corrected(sanding, span(50, 1)), clockedOff(cleaning)}, nil},
+	} {
+		err := apply(t, db, event("workflow", piece, int64(n+1), piece, step.events[0]), event("workflow", bo, int64(n+1), id.Nil, step.events[1]))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := onTheClock(t, db, monday.Add(time.Second)); !slices.Equal(got, step.want) {
+			t.Errorf("step %d: on the clock = %q, want %q", n+1, got, step.want)
+		}
+		if got := onTheClock(t, db, monday); got != nil {
+			t.Errorf("step %d: %q were on the clock before it began", n+1, got)
+		}
+	}
+}
+
+func onTheClock(t *testing.T, db *pg.DB, before time.Time) (names []string) {
+	t.Helper()
+	err := db.View(t.Context(), func(q pg.Querier) (err error) {
+		names, err = store.New(q).RunningBefore(t.Context(), before)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return names
+}

@@ -1,0 +1,161 @@
+package costing
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+)
+
+// PayLine is what one person worked in one week, and what they get for it. Times are whole
+// milliseconds.
+type PayLine struct {
+	Person     id.ID
+	PersonName string
+	Labour     time.Duration // on first passes
+	Rework     time.Duration // on later ones
+	Indirect   time.Duration // on what belongs to no piece
+	Late       time.Duration // what became known of locked weeks; it may be below zero
+	Pay        money.Amount
+}
+
+// Time is all that the line counts.
+func (l PayLine) Time() time.Duration { return l.Labour + l.Rework + l.Indirect + l.Late }
+
+// empty reports a line that says nothing.
+func (l PayLine) empty() bool {
+	return l.Labour == 0 && l.Rework == 0 && l.Indirect == 0 && l.Late == 0 && l.Pay == 0
+}
+
+// PayLock is a week whose payroll was closed, with what it came to.
+type PayLock struct {
+	Monday time.Time // the calendar day
+	At     time.Time
+	Actor  string
+	Lines  []PayLine
+}
+
+// Payroll is what was worked, by week and person. A function of stretches, rates and locks
+// alone: what a rebuild makes anew of the first, it says again.
+//
+//	week       9 Mar, locked        16 Mar, locked        23 Mar, open
+//	           as it was locked     as it was locked      its own labour
+//	                                                      + late: what the weeks before it, locked
+//	                                                        without a gap, come to now, less what
+//	                                                        their lines have counted of it
+//
+// So a locked week never changes, and nothing is lost or counted twice, whatever is booked
+// when: all lines of a person together are their live stretches, in time and in pay, to the
+// millisecond and the minor unit. No clock is asked whether a correction was before a lock or
+// after: what the lock has counted is on its lines.
+//
+// Pay is what the stretches cost at all rates known now, as the ledger has it: for each
+// person and week the sum of the ledger's lines of the stretches that lie in it. The cost of a
+// stretch over a week's end is split by its time, by largest remainders, so that the two
+// weeks have exactly the ledger's amount; nothing else is rounded. What a later rate changes
+// of a locked week is paid with the first week that is open.
+type Payroll struct {
+	zone   *time.Location
+	weeks  map[time.Time]map[id.ID]*PayLine // of open weeks, by Monday
+	locked map[time.Time]PayLock
+	late   map[time.Time]time.Time // for a locked week, the first one after it that is open
+}
+
+// NewPayroll makes it of the labour, by its end, and the locks. What it says of a week is
+// right if it got all labour from Since on.
+func NewPayroll(stretches []Stretch, rates Rates, locks []PayLock, zone *time.Location) *Payroll {
+	p := &Payroll{zone: zone, weeks: map[time.Time]map[id.ID]*PayLine{}, locked: map[time.Time]PayLock{}, late: map[time.Time]time.Time{}}
+	for _, l := range locks {
+		p.locked[l.Monday] = l
+	}
+	for _, l := range slices.SortedFunc(slices.Values(locks), func(a, b PayLock) int { return b.Monday.Compare(a.Monday) }) {
+		next := WeekOf(l.Monday, zone).Next(zone).Monday
+		p.late[l.Monday] = next
+		if open, locked := p.late[next]; locked {
+			p.late[l.Monday] = open
+		}
+	}
+	for _, s := range stretches {
+		p.count(s, rates)
+	}
+	for _, l := range locks {
+		p.discount(l)
+	}
+	return p
+}
+
+// count counts a stretch in the weeks it lies in, or late.
+func (p *Payroll) count(s Stretch, rates Rates) {
+	for _, part := range s.inWeeks(rates.Cost(s.Person, len(rates[s.Person]), s.Start, s.End), p.zone) {
+		monday := part.week.Monday
+		open, locked := p.late[monday]
+		if !locked {
+			open = monday
+		}
+		l := p.line(open, s.Person)
+		l.PersonName = s.PersonName
+		l.Pay += part.pay
+		switch {
+		case locked:
+			l.Late += part.time
+		case s.Indirect != "":
+			l.Indirect += part.time
+		case s.Rework:
+			l.Rework += part.time
+		default:
+			l.Labour += part.time
+		}
+	}
+}
+
+// discount takes what a locked week has counted from what would count late.
+func (p *Payroll) discount(lock PayLock) {
+	for _, counted := range lock.Lines {
+		l := p.line(p.late[lock.Monday], counted.Person)
+		l.PersonName = cmp.Or(l.PersonName, counted.PersonName)
+		l.Late -= counted.Time()
+		l.Pay -= counted.Pay
+	}
+}
+
+func (p *Payroll) line(monday time.Time, person id.ID) *PayLine {
+	if p.weeks[monday] == nil {
+		p.weeks[monday] = map[id.ID]*PayLine{}
+	}
+	l := p.weeks[monday][person]
+	if l == nil {
+		l = &PayLine{Person: person}
+		p.weeks[monday][person] = l
+	}
+	return l
+}
+
+// Of are the lines of a week, by name.
+func (p *Payroll) Of(w Week) []PayLine {
+	if lock, locked := p.locked[w.Monday]; locked {
+		return lock.Lines
+	}
+	var out []PayLine
+	for _, l := range p.weeks[w.Monday] {
+		if !l.empty() {
+			out = append(out, *l)
+		}
+	}
+	slices.SortFunc(out, func(a, b PayLine) int {
+		return cmp.Or(cmp.Compare(a.PersonName, b.PersonName), slices.Compare(a.Person[:], b.Person[:]))
+	})
+	return out
+}
+
+// FirstOpen is the earliest week that is open and has lines; false: there is none.
+func (p *Payroll) FirstOpen() (Week, bool) {
+	var first time.Time
+	for monday := range p.weeks {
+		if (first.IsZero() || monday.Before(first)) && len(p.Of(WeekOf(monday, p.zone))) > 0 {
+			first = monday
+		}
+	}
+	return WeekOf(first, p.zone), !first.IsZero()
+}

@@ -1,0 +1,89 @@
+package server
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"tackfree/pkg/caller"
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/once"
+	"tackfree/pkg/pg"
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/materials/internal/materials"
+	"tackfree/services/materials/internal/store"
+)
+
+// IssueToBatch implements MaterialsService. The others are asked before the transaction, as
+// for IssueMaterial, and what they say is judged inside.
+func (s *Server) IssueToBatch(ctx context.Context, r *materialsv1.IssueToBatchRequest) (*materialsv1.IssueToBatchResponse, error) {
+	now := s.Shop.Now()
+	product, batch, amount, at, err := s.decodeBatchIssue(r)
+	if err != nil {
+		return nil, err
+	}
+	shares, sharesErr := s.shares(ctx, batch, at)
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.IssueToBatchResponse, error) {
+		if sharesErr != nil {
+			return nil, sharesErr
+		}
+		st := store.New(tx)
+		p, pieces, lots, err := st.LockWithPieces(ctx, product, piecesOf(shares))
+		if err != nil {
+			return nil, err
+		}
+		issued, facts, err := p.IssueShares(pieces, shares, amount, lots)
+		if err != nil {
+			return nil, err
+		}
+		out := &materialsv1.IssueToBatchResponse{Product: s.encode(p)}
+		for _, i := range issued {
+			if err := st.Issue(ctx, p, i.Piece, i.Issue); err != nil {
+				return nil, err
+			}
+			if err := s.tellPiece(ctx, tx, i.Piece, s.issued(p, i.Issue), at, now); err != nil {
+				return nil, err
+			}
+			out.Issues = append(out.Issues, s.encodeIssue(p, i.Issue))
+		}
+		return out, s.tell(ctx, tx, p, facts, at, now)
+	})
+}
+
+// shares asks workflow for the stages of a batch and their weights, and of each for what an
+// issue needs. That the batch is finished does not matter: the work was done. Faults:
+// BATCH_NOT_FOUND, BATCH_DISSOLVED, STAGE_NOT_FOUND.
+func (s *Server) shares(ctx context.Context, batch id.ID, at time.Time) ([]materials.Share, error) {
+	r, err := s.Batches.GetBatch(ctx, &workflowv1.GetBatchRequest{Name: id.Name("batches", batch)})
+	if err != nil {
+		return nil, notFoundAt("batch", err)
+	}
+	if r.Batch.GetState() == workflowv1.Batch_STATE_DISSOLVED {
+		return nil, fault.New(fault.Precondition, "BATCH_DISSOLVED",
+			"The batch was dissolved, and its stages go on one by one; issue to each of them what it took.").At("batch")
+	}
+	var out []materials.Share
+	for _, share := range r.Batch.GetShares() {
+		ids, err := id.FromName("stage", share.Stage, "pieces", "stages")
+		if err != nil {
+			return nil, fmt.Errorf("workflow's batch: %w", err)
+		}
+		stage, err := s.stage(ctx, materials.Stage{Piece: ids[0], ID: ids[1]}, at)
+		if err != nil {
+			return nil, notFoundAt("batch", err)
+		}
+		out = append(out, materials.Share{Title: fmt.Sprintf("%s of piece %d", share.StageTitle, share.PieceTag), Weight: share.Weight,
+			Issue: materials.Issue{ID: id.New(), Stage: stage, At: at, Actor: caller.Of(ctx).Actor}})
+	}
+	return out, nil
+}
+
+func piecesOf(shares []materials.Share) []id.ID {
+	pieces := make([]id.ID, len(shares))
+	for n, s := range shares {
+		pieces[n] = s.Issue.Stage.Piece
+	}
+	return pieces
+}

@@ -1,0 +1,173 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/report"
+)
+
+type batchCmd struct {
+	Form     formCmd        `cmd:"" help:"Run stages of several pieces as one; time and material are split over them."`
+	Finish   finishBatchCmd `cmd:"" help:"Finish all its stages at one instant."`
+	Dissolve dissolveCmd    `cmd:"" help:"Let its stages go on one by one."`
+	List     listBatchesCmd `cmd:"" help:"List the batches, the newest first."`
+	Ready    batchableCmd   `cmd:"" help:"List stages of different pieces that could be run as one now."`
+}
+
+type formCmd struct {
+	command
+	Name   string   `arg:"" help:"What people call it."`
+	Stages []string `arg:"" help:"Each of its stages with the tag number of its piece: '14 topcoat (drawers)' '15 topcoat (drawers)'."`
+	Split  string   `help:"How time and material are split: area or equal; without it by area where all are known." placeholder:"HOW"`
+}
+
+func (c *formCmd) Run(e *env) error {
+	r := &workflowv1.FormBatchRequest{DisplayName: c.Name}
+	if c.Split != "" {
+		var err error
+		if r.Split, err = readEnum[workflowv1.Batch_Split]("SPLIT_", c.Split, workflowv1.Batch_Split_value); err != nil {
+			return err
+		}
+	}
+	return e.with(func(shop *client.Shop) error {
+		for _, ref := range c.Stages {
+			stage, err := shop.StageOf(e.ctx, ref)
+			if err != nil {
+				return err
+			}
+			r.Stages = append(r.Stages, stage.Name)
+		}
+		r.RequestId = c.request()
+		resp, err := shop.Batches.FormBatch(e.ctx, r)
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return printShares(e, resp.Batch) })
+	})
+}
+
+// printShares prints the stages of a batch and what part of the whole falls to each.
+func printShares(e *env, b *workflowv1.Batch) error {
+	var whole int64
+	for _, s := range b.GetShares() {
+		whole += s.Weight
+	}
+	t := &report.Table{Headings: []string{" piece", "stage", " pass", " share"}}
+	for _, s := range b.GetShares() {
+		t.Add(fmt.Sprint(s.PieceTag), s.StageTitle, fmt.Sprint(s.Pass), fmt.Sprintf("%.1f %%", 100*float64(s.Weight)/float64(whole)))
+	}
+	return t.Print(e.out)
+}
+
+type finishBatchCmd struct {
+	timed
+	Batch    string      `arg:"" help:"What people call it."`
+	Zone     string      `help:"Where it all now dries, by the zone's word; without it as planned." placeholder:"WORD"`
+	WetFilm  *micrometre `help:"How thick the wet film was laid, such as 100um or 4mil; without it as planned." placeholder:"FILM"`
+	Override string      `help:"Why it was done before the parts were ready, where nobody clocked on." placeholder:"REASON"`
+}
+
+func (c *finishBatchCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		b, err := shop.Batch(e.ctx, c.Batch)
+		if err != nil {
+			return err
+		}
+		at, err := c.at(e.ctx, shop)
+		if err != nil {
+			return err
+		}
+		r := &workflowv1.FinishBatchRequest{RequestId: c.request(), Batch: b.Name, FinishTime: at, Zone: zoneName(c.Zone), OverrideReason: c.Override}
+		if c.WetFilm != nil {
+			if r.WetFilmUm = float64(*c.WetFilm); r.WetFilmUm == 0 {
+				return errNoFilm
+			}
+		}
+		resp, err := shop.Batches.FinishBatch(e.ctx, r)
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return printStages(e, shop, resp.Stages) })
+	})
+}
+
+var errNoFilm = errors.New("--wet-film is 0, and a coat has some thickness; leave it out if nobody measured it")
+
+type dissolveCmd struct {
+	command
+	Batch string `arg:"" help:"What people call it."`
+}
+
+func (c *dissolveCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		b, err := shop.Batch(e.ctx, c.Batch)
+		if err != nil {
+			return err
+		}
+		resp, err := shop.Batches.DissolveBatch(e.ctx, &workflowv1.DissolveBatchRequest{RequestId: c.request(), Batch: b.Name})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error {
+			_, err := fmt.Fprintf(e.out, "The batch %s is dissolved; its stages go on one by one.\n", b.DisplayName)
+			return err
+		})
+	})
+}
+
+type listBatchesCmd struct {
+	output
+	All bool `help:"Also those that are no more."`
+}
+
+func (c *listBatchesCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		all, err := shop.AllBatches(e.ctx, c.All)
+		if err != nil {
+			return err
+		}
+		return c.print(e, &workflowv1.ListBatchesResponse{Batches: all}, func() error { return printBatches(e, shop, all) })
+	})
+}
+
+func printBatches(e *env, shop *client.Shop, all []*workflowv1.Batch) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	t := &report.Table{Headings: []string{"batch", "state", "kind", "with", "split by", "formed", "ended", "stages"}}
+	for _, b := range all {
+		t.Add(b.DisplayName, report.State(b.State.String()), report.Kind(b.StageKind), b.ProductName, enumWord("SPLIT_", b.Split.String()),
+			terms.Clock(b.CreateTime), terms.Clock(b.EndTime), each(b.Shares, func(s *workflowv1.Batch_Share) string { return fmt.Sprintf("%d %s", s.PieceTag, s.StageTitle) }))
+	}
+	return t.Print(e.out)
+}
+
+type batchableCmd struct{ output }
+
+func (c *batchableCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		resp, err := shop.Batches.ListBatchable(e.ctx, &workflowv1.ListBatchableRequest{})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return printBatchable(e, resp.Groups) })
+	})
+}
+
+func printBatchable(e *env, groups []*workflowv1.ListBatchableResponse_Group) error {
+	t := &report.Table{Headings: []string{"kind", "with", " number", "stages"}}
+	for _, g := range groups {
+		stages := make([]string, len(g.Stages))
+		for i, s := range g.Stages {
+			if stages[i] = client.Title(s); i < len(g.PieceTags) {
+				stages[i] = fmt.Sprintf("%d %s", g.PieceTags[i], stages[i])
+			}
+		}
+		t.Add(report.Kind(g.StageKind), g.ProductName, fmt.Sprint(len(g.Stages)), each(stages, func(s string) string { return s }))
+	}
+	return t.Print(e.out)
+}

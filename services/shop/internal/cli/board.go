@@ -1,0 +1,92 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/report"
+)
+
+type boardCmd struct {
+	output
+	State   []string `help:"Only pieces in this state: in-work, ready, drying, away, done or scrapped; without it, all but done and scrapped ones. Repeat for each." placeholder:"STATE" sep:"none"`
+	Station string   `help:"Only pieces of which something stands at this station." placeholder:"STATION"`
+	Who     string   `help:"Only pieces with a stage of this person's, or at which they are on the clock." placeholder:"NAME"`
+	Kind    string   `help:"Only pieces of which a stage of this kind is next." placeholder:"KIND"`
+}
+
+func (c *boardCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		filter, err := c.filter(e, shop)
+		if err != nil {
+			return err
+		}
+		all := &workflowv1.ListBoardResponse{}
+		all.Lines, err = client.All(e.ctx, func(ctx context.Context, token string) ([]*workflowv1.BoardLine, string, error) {
+			filter.PageToken = token
+			r, err := shop.Floor.ListBoard(ctx, filter)
+			if all.Position == "" {
+				all.Position = r.GetPosition()
+			}
+			return r.GetLines(), r.GetNextPageToken(), err
+		})
+		if err != nil {
+			return err
+		}
+		return c.print(e, all, func() error { return printBoard(e, shop, all.Lines) })
+	})
+}
+
+func (c *boardCmd) filter(e *env, shop *client.Shop) (*workflowv1.ListBoardRequest, error) {
+	r := &workflowv1.ListBoardRequest{StageKind: strings.ReplaceAll(c.Kind, " ", "_"), PageSize: 1000}
+	for _, word := range words(c.State) {
+		state, err := readEnum[workflowv1.BoardLine_State]("STATE_", word, workflowv1.BoardLine_State_value)
+		if err != nil {
+			return nil, err
+		}
+		r.States = append(r.States, state)
+	}
+	if c.Who != "" {
+		who, err := shop.Person(e.ctx, c.Who)
+		if err != nil {
+			return nil, err
+		}
+		r.Person = who.Name
+	}
+	var err error
+	r.Station, err = optionalStation(e, shop, c.Station)
+	return r, err
+}
+
+func printBoard(e *env, shop *client.Shop, lines []*workflowv1.BoardLine) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	t := &report.Table{Headings: []string{" piece", "state", " done", "next", "where", "promised", " value"}}
+	for _, l := range lines {
+		t.Add(fmt.Sprint(l.PieceTag), report.State(l.State.String()), fmt.Sprintf("%d/%d", l.FinishedStages, l.Stages),
+			each(l.Next, func(n *workflowv1.BoardLine_Next) string { return nextOf(terms, n) }), places(l.Placements), terms.Clock(l.PromiseTime), report.Money(l.Value))
+	}
+	return t.Print(e.out)
+}
+
+// nextOf writes what is next with a piece, and who has it or until when it dries.
+func nextOf(terms client.Terms, n *workflowv1.BoardLine_Next) string {
+	text := n.Title
+	switch {
+	case len(n.OnTheClock) > 0:
+		text += ": " + strings.Join(n.OnTheClock, " and ") + " at it"
+	case n.ReadyTime != nil:
+		text += ": dries until " + terms.Clock(n.ReadyTime)
+	case len(n.Assigned) > 0:
+		text += ": " + strings.Join(n.Assigned, " and ")
+	}
+	if n.WindowCloseTime != nil {
+		text += ", to be coated by " + terms.Clock(n.WindowCloseTime)
+	}
+	return text
+}

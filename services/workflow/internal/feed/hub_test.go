@@ -1,0 +1,392 @@
+package feed
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"math/rand/v2"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/outbox"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+)
+
+func TestMain(m *testing.M) { pgtest.Main(m) }
+
+// floor is a log and a hub over it.
+type floor struct {
+	*Hub
+	config pg.Config
+	db     *pg.DB
+}
+
+func setup(t *testing.T) *floor {
+	t.Helper()
+	f := &floor{config: pgtest.Config(t, "workflow", outbox.Migrations())}
+	f.config.MaxConns = 10
+	db, log := f.open(t)
+	f.db, f.Hub = db, NewHub(log, slog.New(slog.DiscardHandler))
+	ctx, stop := context.WithCancel(context.Background())
+	var done sync.WaitGroup
+	done.Go(func() { f.Run(ctx) })
+	t.Cleanup(func() {
+		stop()
+		done.Wait()
+	})
+	return f
+}
+
+// open opens the log as a copy of the service does.
+func (f *floor) open(t *testing.T) (*pg.DB, *outbox.Log) {
+	t.Helper()
+	db, err := pg.Open(t.Context(), f.config, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(db.Close)
+	log, err := outbox.Open(t.Context(), db, "workflow")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return db, log
+}
+
+var errChanged = errors.New("thought better of it")
+
+// write writes the next events of a piece in one transaction that stays open for some
+// milliseconds and may be rolled back.
+func write(ctx context.Context, db *pg.DB, log *outbox.Log, piece id.ID, first, n int64, millis int, commit bool) error {
+	return db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
+		for v := first; v < first+n; v++ {
+			e := outbox.Event{Kind: "piece", Aggregate: piece, Version: v, Piece: piece, OccurredAt: time.Now(), Payload: &eventsv1.ClockedOff{}}
+			if err := log.Append(ctx, tx, e, time.Now()); err != nil {
+				return err
+			}
+		}
+		var none string
+		if err := tx.QueryRow(ctx, `SELECT pg_sleep($1::float8 / 1000)::text`, millis).Scan(&none); err != nil || commit {
+			return err
+		}
+		return errChanged
+	})
+}
+
+func (f *floor) write(t *testing.T, piece id.ID, first, n int64) {
+	t.Helper()
+	if err := write(t.Context(), f.db, f.log, piece, first, n, 0, true); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// seen is what a watcher was told, with the positions.
+type seen struct {
+	mu     sync.Mutex
+	events []*eventsv1.Envelope
+	at     []string
+}
+
+func (s *seen) give(position string, e *eventsv1.Envelope) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.events, s.at = append(s.events, e), append(s.at, position)
+	return nil
+}
+
+func (s *seen) count() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return len(s.events)
+}
+
+// back forgets the last few events, and is where to go on before them.
+func (s *seen) back() (position string) {
+	n := len(s.events) - rand.IntN(min(len(s.events), 10)+1)
+	s.events, s.at = s.events[:n], s.at[:n]
+	if n == 0 {
+		return ""
+	}
+	return s.at[n-1]
+}
+
+// resume is a position; empty is before all events.
+func (f *floor) resume(t *testing.T, position string) (at outbox.Position) {
+	t.Helper()
+	if position == "" {
+		return at
+	}
+	at, err := f.log.Resume(t.Context(), position)
+	if err != nil {
+		t.Error(err)
+	}
+	return at
+}
+
+// watch watches from a position until stop is called.
+func (f *floor) watch(t *testing.T, from outbox.Position, give Give) (stop func() error) {
+	t.Helper()
+	ctx, cancel := context.WithCancel(t.Context())
+	ended := make(chan error, 1)
+	go func() { ended <- f.Watch(ctx, nil, from, give) }()
+	return func() error {
+		cancel()
+		return <-ended
+	}
+}
+
+// eventually polls until ok, for at most ten seconds.
+func eventually(t *testing.T, what string, ok func() bool) {
+	t.Helper()
+	for deadline := time.Now().Add(10 * time.Second); !ok(); time.Sleep(time.Millisecond) {
+		if time.Now().After(deadline) {
+			t.Errorf("never happened: %s", what)
+			return
+		}
+	}
+}
+
+// logged are the ids of all events.
+func (f *floor) logged(t *testing.T) (all []string) {
+	t.Helper()
+	err := f.db.View(t.Context(), func(q pg.Querier) error {
+		return q.QueryRow(t.Context(), `SELECT coalesce(array_agg(event_id::text ORDER BY event_id), '{}') FROM event`).Scan(&all)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return all
+}
+
+// wantAll checks that each event was told once, and those of a piece in their order.
+func (s *seen) wantAll(t *testing.T, all []string) {
+	t.Helper()
+	var got []string
+	last := map[string]int64{}
+	for _, e := range s.events {
+		got = append(got, e.EventId)
+		if e.Version != last[e.AggregateId]+1 {
+			t.Errorf("version %d came after %d", e.Version, last[e.AggregateId])
+		}
+		last[e.AggregateId] = e.Version
+	}
+	slices.Sort(got)
+	if !slices.Equal(got, all) {
+		t.Errorf("told of %d events, %d of them different, and there are %d", len(got), len(slices.Compact(slices.Clone(got))), len(all))
+	}
+}
+
+// Two copies of the service write, in any order, and change their minds; watchers leave and
+// come again from where they were or from before that. Each is told of each event once.
+func TestHub_TellsEachEventOnce(t *testing.T) {
+	f := setup(t)
+	otherDB, otherLog := f.open(t)
+	var writers, watchers sync.WaitGroup
+	written := make(chan struct{})
+	for i := range 6 {
+		writers.Go(func() {
+			db, log := f.db, f.log
+			if i%2 == 1 {
+				db, log = otherDB, otherLog
+			}
+			for piece, v := id.New(), int64(1); v < 60; {
+				n, commit := 1+rand.Int64N(3), rand.IntN(4) > 0
+				err := write(t.Context(), db, log, piece, v, n, rand.IntN(10), commit)
+				switch {
+				case err == nil:
+					v += n
+				case !errors.Is(err, errChanged):
+					t.Errorf("write: %v", err)
+					return
+				}
+			}
+		})
+	}
+	all := make([]*seen, 6)
+	for i := range all {
+		s := &seen{}
+		all[i] = s
+		watchers.Go(func() {
+			for over := false; !over; {
+				stop := f.watch(t, f.resume(t, s.back()), s.give)
+				more := s.count() + rand.IntN(40)
+				eventually(t, "more is told", func() bool {
+					select {
+					case <-written:
+						over = true
+					default:
+					}
+					return over || s.count() > more
+				})
+				if err := stop(); !errors.Is(err, context.Canceled) {
+					t.Errorf("Watch = %v", err)
+				}
+			}
+		})
+	}
+	writers.Wait()
+	close(written)
+	watchers.Wait()
+	log := f.logged(t)
+	for _, s := range all {
+		stop := f.watch(t, f.resume(t, s.back()), s.give)
+		eventually(t, "all is told", func() bool { return s.count() >= len(log) })
+		_ = stop()
+		s.wantAll(t, log)
+	}
+}
+
+// Who watches from now on is told of nothing from before.
+func TestHub_FromNowOn(t *testing.T) {
+	f := setup(t)
+	dresser := id.New()
+	f.write(t, dresser, 1, 3)
+	now, err := f.log.Present(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.write(t, dresser, 4, 1)
+	s := &seen{}
+	stop := f.watch(t, now, s.give)
+	eventually(t, "one is told", func() bool { return s.count() == 1 })
+	f.write(t, dresser, 5, 1)
+	eventually(t, "the next is told", func() bool { return s.count() == 2 })
+	_ = stop()
+	if s.events[0].Version != 4 || s.events[1].Version != 5 {
+		t.Errorf("told of %v", s.events)
+	}
+}
+
+// Who does not listen is not waited for: they are let go, the others are told, and they go
+// on from where they were.
+func TestHub_LetsASlowWatcherGo(t *testing.T) {
+	f := setup(t)
+	slow, quick, dresser := &seen{}, &seen{}, id.New()
+	listening, told := make(chan struct{}), make(chan struct{}, 1)
+	f.write(t, dresser, 1, 1)
+	now, err := f.log.Present(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	ended := make(chan error, 1)
+	go func() {
+		ended <- f.Watch(t.Context(), nil, now, func(position string, e *eventsv1.Envelope) error {
+			select {
+			case told <- struct{}{}:
+			default:
+			}
+			<-listening
+			return slow.give(position, e)
+		})
+	}()
+	stop := f.watch(t, outbox.Position{}, quick.give)
+	eventually(t, "the quick one watches", func() bool { return quick.count() == 1 })
+	f.write(t, dresser, 2, 1)
+	<-told
+	for v := int64(3); v < kept+1000; v += 500 {
+		f.write(t, dresser, v, 500)
+	}
+	eventually(t, "the quick one is told", func() bool { return quick.count() > kept+500 })
+	close(listening)
+	if err := <-ended; !fault.Is(err, "WATCHER_SLOW") {
+		t.Errorf("Watch = %v, want WATCHER_SLOW", err)
+	}
+	slow.events = append(quick.events[:1:1], slow.events...)
+	again := f.watch(t, f.resume(t, slow.at[len(slow.at)-1]), slow.give)
+	all := f.logged(t)
+	eventually(t, "both are told of all", func() bool { return slow.count() == len(all) && quick.count() == len(all) })
+	_, _ = stop(), again()
+	slow.wantAll(t, all)
+	quick.wantAll(t, all)
+}
+
+// While nobody watches nothing is read; who comes then is told of all from their position on.
+func TestHub_RestsWhileNobodyWatches(t *testing.T) {
+	f := setup(t)
+	s, dresser := &seen{}, id.New()
+	awake := func() bool { _, _, awake, _ := f.place(); return awake }
+	for v := int64(1); v < 4; v++ {
+		if awake() {
+			t.Error("the hub is awake although nobody watches")
+		}
+		f.write(t, dresser, v, 1)
+		stop := f.watch(t, f.resume(t, s.back()), s.give)
+		eventually(t, "all are told", func() bool { return s.count() == int(v) && awake() })
+		_ = stop()
+		eventually(t, "the hub rests", func() bool { return !awake() })
+	}
+	s.wantAll(t, f.logged(t))
+}
+
+func TestHub_WatchEnds(t *testing.T) {
+	f := setup(t)
+	broken := errors.New("broken")
+	f.write(t, id.New(), 1, 1)
+	stopped, open := make(chan struct{}), make(chan struct{})
+	close(stopped)
+	gone, leave := context.WithCancel(t.Context())
+	leave()
+	ok := func(string, *eventsv1.Envelope) error { return nil }
+	for name, c := range map[string]struct {
+		ctx  context.Context
+		stop chan struct{}
+		give Give
+		want error
+	}{
+		"ServiceStops":   {t.Context(), stopped, ok, nil},
+		"CallerGoesAway": {gone, open, ok, context.Canceled},
+		"GiveFails":      {t.Context(), open, func(string, *eventsv1.Envelope) error { return broken }, broken},
+	} {
+		t.Run(name, func(t *testing.T) {
+			if err := f.Watch(c.ctx, c.stop, outbox.Position{}, c.give); !errors.Is(err, c.want) {
+				t.Errorf("Watch = %v, want %v", err, c.want)
+			}
+			if f.watchers != 0 {
+				t.Errorf("%d are counted although nobody watches", f.watchers)
+			}
+		})
+	}
+}
+
+// A hundred who watch cost the database one read for each batch, not a hundred.
+func TestHub_ReadsOnceForAll(t *testing.T) {
+	f := setup(t)
+	var reads atomic.Int32
+	counted := NewHub(f.log, slog.New(slog.DiscardHandler))
+	counted.read = func(ctx context.Context, at outbox.Position, n int) (outbox.Batch, error) {
+		reads.Add(1)
+		return f.log.After(ctx, at, n)
+	}
+	f.Hub = counted
+	ctx, stop := context.WithCancel(t.Context())
+	defer stop()
+	go f.Run(ctx)
+	var all [100]seen
+	for i := range all {
+		defer f.watch(t, outbox.Position{}, all[i].give)()
+	}
+	toldOf := func(n int) {
+		for i := range all {
+			eventually(t, fmt.Sprintf("watcher %d is told of %d", i, n), func() bool { return all[i].count() == n })
+		}
+	}
+	dresser := id.New()
+	f.write(t, dresser, 1, 1)
+	toldOf(1)
+	began, before := time.Now(), reads.Load()
+	for v := int64(2); v <= 21; v++ {
+		f.write(t, dresser, v, 1)
+	}
+	toldOf(21)
+	polls := int32(time.Since(began)/poll) + 1
+	if n := reads.Load() - before; n > 20+polls {
+		t.Errorf("20 commits and %d watchers cost %d reads, want one for each commit and each of %d polls at most", len(all), n, polls)
+	}
+}

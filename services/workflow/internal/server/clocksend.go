@@ -1,0 +1,183 @@
+package server
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"google.golang.org/protobuf/types/known/durationpb"
+
+	"tackfree/pkg/caller"
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/once"
+	"tackfree/pkg/outbox"
+	"tackfree/pkg/pg"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/spans"
+	"tackfree/services/workflow/internal/store"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+// SendClockEntry implements ClockService. The entry counts, or a review keeps it with why it
+// does not; either way the device may forget it.
+func (s *Server) SendClockEntry(ctx context.Context, r *workflowv1.SendClockEntryRequest) (*workflowv1.SendClockEntryResponse, error) {
+	now := s.Shop.Now()
+	person, err := id.One("person", r.Person, "people")
+	if err != nil {
+		return nil, err
+	}
+	sent, err := s.decodeSent(r, now)
+	if err != nil {
+		return nil, err
+	}
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.SendClockEntryResponse, error) {
+		c := sending{Server: s, tx: tx, st: store.New(tx), now: now, actor: caller.Of(ctx).Actor, SentEntry: sent}
+		if c.person, _, err = c.st.LockHands(ctx, person, now, now); err != nil {
+			return nil, err
+		}
+		return c.take(ctx)
+	})
+}
+
+func (s *Server) decodeSent(r *workflowv1.SendClockEntryRequest, now time.Time) (sent workflow.SentEntry, err error) {
+	device := r.DeviceTime.AsTime().In(s.Shop.Zone)
+	sent = workflow.SentEntry{Device: r.Device, Skew: device.Sub(now).Round(time.Millisecond), Read: r.AcknowledgedCautions}
+	if r.StartTime != nil {
+		sent.Start = r.StartTime.AsTime().Truncate(time.Microsecond).In(s.Shop.Zone)
+	}
+	if r.EndTime != nil {
+		sent.End = r.EndTime.AsTime().Truncate(time.Microsecond).In(s.Shop.Zone)
+	}
+	if r.Station != "" {
+		if sent.StationWord, err = stationWord("station", r.Station); err != nil {
+			return sent, err
+		}
+	}
+	if r.ClockEntry != "" {
+		if sent.Ends, err = id.One("clock_entry", r.ClockEntry, "clockEntries"); err != nil {
+			return sent, err
+		}
+		return sent, sent.Plausible(device)
+	}
+	t, err := readTarget(r)
+	sent.Piece, sent.Stage, sent.Batch, sent.Indirect = t.piece, t.stage, t.batch, t.indirect
+	if err != nil {
+		return sent, err
+	}
+	return sent, sent.Plausible(device)
+}
+
+// sending is a sent entry that is being taken; its person is locked.
+type sending struct {
+	*Server
+	workflow.SentEntry
+	tx     *pg.Tx
+	st     store.Store
+	now    time.Time
+	actor  string
+	person workflow.Person
+}
+
+// take lets the entry count, or sets it aside for the lead.
+func (c *sending) take(ctx context.Context) (*workflowv1.SendClockEntryResponse, error) {
+	out := &workflowv1.SendClockEntryResponse{DeviceSkew: durationpb.New(c.Skew)}
+	entries, err := c.count(ctx)
+	if err == nil {
+		out.ClockEntries = entries
+		return out, nil
+	}
+	why := fault.Of(err)
+	if why == nil || c.unsayable(why) {
+		return nil, err
+	}
+	review, err := c.setAside(ctx, why)
+	out.ClockReview = review
+	return out, err
+}
+
+// unsayable are refusals of what names nothing that there ever was, which the lead could not
+// settle either.
+func (c *sending) unsayable(f *fault.Fault) bool {
+	return f.Reason == "CLOCK_ENTRY_NOT_FOUND" || f.Reason == "CLOCK_OF_ANOTHER"
+}
+
+// count writes the entry as one that counts. Nothing is written when it is refused.
+func (c *sending) count(ctx context.Context) ([]*workflowv1.ClockEntry, error) {
+	if c.Ends != id.Nil {
+		return c.finish(ctx)
+	}
+	if err := c.Trusted(); err != nil {
+		return nil, err
+	}
+	t := target{piece: c.Piece, stage: c.Stage, batch: c.Batch, indirect: c.Indirect}
+	mark := sentBy{device: c.Device, skew: c.Skew}
+	if c.End.IsZero() {
+		return c.begin(ctx, c.tx, begin{target: t, person: c.person.ID, at: c.Start, actor: c.actor, read: c.Read, station: c.StationWord, sentBy: mark}, c.now)
+	}
+	entries, err := c.writeDown(ctx, c.tx, written{target: t, person: c.person.ID, start: c.Start, end: c.End, actor: c.actor, sentBy: mark, read: c.Read}, c.now)
+	return encodeEntries(entries), err
+}
+
+// finish ends the clock that was begun online. One that somebody ended otherwise in the
+// meantime stands against it.
+func (c *sending) finish(ctx context.Context) ([]*workflowv1.ClockEntry, error) {
+	e, err := c.st.Entry(ctx, c.Ends)
+	if err != nil {
+		return nil, err
+	}
+	c.local(&e)
+	switch {
+	case e.Person != c.person.ID:
+		return nil, fault.New(fault.Precondition, "CLOCK_OF_ANOTHER", "This is %s's clock, not %s's.", e.PersonName, c.person.Name).At("clock_entry")
+	case e.Open():
+		if err := c.Trusted(); err != nil {
+			return nil, err
+		}
+		return c.end(ctx, c.tx, end{person: c.person.ID, at: c.End, sentBy: sentBy{device: c.Device, skew: c.Skew}}, c.now)
+	case !e.Superseded && e.End.Equal(c.End):
+		return encodeEntries([]workflow.Entry{e}), nil
+	}
+	return nil, fault.New(fault.Precondition, "CLOCK_OVERLAP", "%s's clock at %s was ended otherwise in the meantime, %s; the device says %s.", e.PersonName, e.On(), e.Times(), c.End.Format("15:04:05"))
+}
+
+// setAside keeps the entry for the lead, with what it contradicts.
+func (c *sending) setAside(ctx context.Context, why *fault.Fault) (string, error) {
+	others, err := c.contradicted(ctx)
+	if err != nil {
+		return "", err
+	}
+	review := workflow.Raise(id.New(), c.person, c.SentEntry, why, others, c.now)
+	if err := c.st.InsertReview(ctx, review); err != nil {
+		return "", err
+	}
+	e := &eventsv1.ClockEntrySetAside{ReviewId: review.ID.String(), Sent: spans.Of(c.Entry(c.person)), Kind: string(review.Kind), Reason: review.Reason}
+	return id.Name("clockReviews", review.ID), c.tell(ctx, e)
+}
+
+// contradicted are the entries that lie at the sent one's times.
+func (c *sending) contradicted(ctx context.Context) (out []id.ID, err error) {
+	if c.Ends != id.Nil {
+		out = append(out, c.Ends)
+	}
+	if c.Start.IsZero() {
+		return out, nil
+	}
+	others, err := c.st.Between(ctx, c.person.ID, c.Start, c.End)
+	for _, e := range others {
+		if !slices.Contains(out, e.ID) {
+			out = append(out, e.ID)
+		}
+	}
+	return out, err
+}
+
+// tell appends an event about the person.
+func (c *sending) tell(ctx context.Context, e *eventsv1.ClockEntrySetAside) error {
+	c.person.Version++
+	if err := c.st.SetPersonVersion(ctx, c.person.ID, c.person.Version); err != nil {
+		return err
+	}
+	return c.Log.Append(ctx, c.tx, outbox.Event{Kind: "person", Aggregate: c.person.ID, Version: c.person.Version, Piece: c.Piece, OccurredAt: c.now, Payload: e}, c.now)
+}

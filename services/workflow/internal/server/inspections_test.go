@@ -1,0 +1,351 @@
+package server_test
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/testing/protocmp"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/svctest"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+)
+
+// bureau is a piece that is free of lead, whose top and case are sanded and painted, before the
+// whole is inspected.
+type bureau struct {
+	*floor
+	look  workflowv1.InspectionServiceClient
+	piece *intakev1.Piece
+	work  map[string]string
+}
+
+func setupBureau(t *testing.T) *bureau {
+	t.Helper()
+	f := setup(t)
+	return &bureau{floor: f, look: workflowv1.NewInspectionServiceClient(f.Conn)}
+}
+
+// planned plans one; its paint takes some minutes to dry.
+func (b *bureau) planned(t *testing.T, minutes int32) {
+	t.Helper()
+	paint, inspect := step("paint", "", "sand"), step("inspect", "inspect", "paint")
+	paint.Kind, paint.UnattendedMinutes = "paint_coat", minutes
+	inspect.Scope = workflowv1.Step_SCOPE_PIECE
+	b.piece, b.work = b.untested(t, step("sand", ""), paint, inspect)
+	b.free(t, b.piece.Name)
+}
+
+// painted plans one, and has the top and the case sanded and painted by people, both with their
+// last coat at minute 60.
+func (b *bureau) painted(t *testing.T, top, body string) {
+	t.Helper()
+	b.planned(t, 0)
+	for part, who := range map[string]string{"top": top, "case": body} {
+		from := 0
+		for _, key := range []string{"sand", "paint"} {
+			if top == body && part == "case" {
+				from += 5
+			}
+			b.works(t, who, b.work[key+" "+part], from, from+5)
+			from += 30
+		}
+		b.finishAt(t, b.work["sand "+part], 40)
+		b.finishAt(t, b.work["paint "+part], 60)
+	}
+}
+
+func (b *bureau) inspect() string { return b.work["inspect "] }
+
+// passing is a look that finds all well.
+func (b *bureau) passing(stage, inspector string, minute int) *workflowv1.RecordInspectionRequest {
+	return &workflowv1.RecordInspectionRequest{RequestId: svctest.NewID(), Stage: stage, Inspector: inspector, Passed: true, InspectTime: at(minute)}
+}
+
+// failing is one that finds runs, because of which a stage has to be done again.
+func (b *bureau) failing(stage, inspector, back string, minute int) *workflowv1.RecordInspectionRequest {
+	r := b.passing(stage, inspector, minute)
+	r.Passed, r.Defects, r.BackTo = false, []*workflowv1.Defect{{Kind: "runs"}}, back
+	return r
+}
+
+func (b *bureau) records(t *testing.T, r *workflowv1.RecordInspectionRequest) *workflowv1.RecordInspectionResponse {
+	t.Helper()
+	resp, err := b.look.RecordInspection(svctest.Ctx(t), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return resp
+}
+
+// lastTwo are the newest events, which are of the piece and follow each other.
+func (f *floor) lastTwo(t *testing.T) (first, second *eventsv1.Envelope) {
+	t.Helper()
+	all := f.Events(t)
+	first, second = all[len(all)-2], all[len(all)-1]
+	if first.AggregateKind != "piece" || second.AggregateId != first.AggregateId || second.Version != first.Version+1 {
+		t.Errorf("the last events are %v and %v", first, second)
+	}
+	return first, second
+}
+
+// A pass finishes the point, once however often it is asked for, and tells both.
+func TestServer_RecordInspection_Passes(t *testing.T) {
+	b := setupBureau(t)
+	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
+	b.painted(t, nell, nell)
+	r := b.passing(b.inspect(), odo, 90)
+	r.Defects, r.Note = []*workflowv1.Defect{{Kind: "dust_nibs", Part: b.piece.Parts[0].Name, Photo: "photos/12.jpg", Note: "two, at the back"}}, "good enough"
+	first := b.records(t, r)
+	want := &workflowv1.Inspection{Name: first.Inspection.Name, Stage: b.inspect(), StageTitle: "inspect", PieceTag: 7, Point: "overall", Inspector: odo, InspectorName: "Odo", Passed: true,
+		Defects: []*workflowv1.Defect{{Kind: "dust_nibs", Part: b.piece.Parts[0].Name, PartLabel: "top", Photo: "photos/12.jpg", Note: "two, at the back"}},
+		Pass:    1, InspectTime: at(90), Note: "good enough"}
+	if diff := cmp.Diff(want, first.Inspection, protocmp.Transform()); diff != "" {
+		t.Errorf("inspection (-want +got):\n%s", diff)
+	}
+	if s := first.Stages; len(s) != 1 || s[0].State != workflowv1.Stage_STATE_FINISHED || s[0].FinishTime.AsTime() != at(90).AsTime() {
+		t.Errorf("stages = %v", s)
+	}
+	finished, inspected := b.lastTwo(t)
+	if e := finished.GetStageFinished(); e.GetStageId() != tail(b.inspect()) || e.Kind != "inspect" || e.Pass != 1 {
+		t.Errorf("event = %v", finished)
+	}
+	wantEvent := &eventsv1.StageInspected{InspectionId: tail(want.Name), StageId: tail(b.inspect()), Point: "overall", InspectorId: tail(odo), InspectorName: "Odo", Passed: true,
+		Defects: []*eventsv1.StageInspected_Defect{{Kind: "dust_nibs", PartId: tail(b.piece.Parts[0].Name), Photo: "photos/12.jpg", Note: "two, at the back"}}, Pass: 1, Note: "good enough"}
+	if diff := cmp.Diff(wantEvent, inspected.GetStageInspected(), protocmp.Transform()); diff != "" {
+		t.Errorf("event (-want +got):\n%s", diff)
+	}
+	if diff := cmp.Diff(first, b.records(t, r), protocmp.Transform()); diff != "" {
+		t.Errorf("asked again (-first +second):\n%s", diff)
+	}
+	if all := b.list(t, &workflowv1.ListInspectionsRequest{}); len(all) != 1 {
+		t.Errorf("%d inspections", len(all))
+	}
+}
+
+func (b *bureau) list(t *testing.T, r *workflowv1.ListInspectionsRequest) []*workflowv1.Inspection {
+	t.Helper()
+	resp, err := b.look.ListInspections(t.Context(), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return resp.Inspections
+}
+
+// A fail sends the work back: what hung on it waits again, and when it will be ready follows
+// from its next pass. The hours of the first pass and those of the second stay apart.
+func TestServer_RecordInspection_Fails(t *testing.T) {
+	b := setupBureau(t)
+	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
+	b.planned(t, 60)
+	for _, part := range []string{"top", "case"} {
+		b.finishAt(t, b.work["sand "+part], 10)
+		b.finishAt(t, b.work["paint "+part], 30)
+	}
+	refused := svctest.Refused(t, b.Service, b.look.RecordInspection, b.failing(b.inspect(), odo, b.work["paint top"], 80), fault.Precondition, "PART_NOT_READY")
+	says(t, refused, "inspect", "still dries")
+	b.works(t, nell, b.work["paint top"], 20, 30) // written to the first pass
+	r := b.failing(b.inspect(), odo, b.work["paint top"], 100)
+	r.Defects, r.Note = append(r.Defects, &workflowv1.Defect{Kind: "sags", Part: b.piece.Parts[0].Name}), "front edge"
+	got := b.records(t, r)
+	if i := got.Inspection; i.Passed || i.BackTo != r.BackTo || i.BackToTitle != "paint (top)" || i.Pass != 1 || i.Defects[0].Part != "" || i.Defects[1].PartLabel != "top" {
+		t.Errorf("inspection = %v", i)
+	}
+	if s := got.Stages; len(s) != 1 || s[0].Name != r.BackTo || s[0].Pass != 2 || s[0].State != workflowv1.Stage_STATE_READY {
+		t.Errorf("stages = %v", s)
+	}
+	back, inspected := b.lastTwo(t)
+	want := &eventsv1.StageSentBack{StageId: tail(r.BackTo), Reason: "inspect found runs, sags: front edge", Reopened: []*eventsv1.StageSentBack_Reopened{{StageId: tail(r.BackTo), Kind: "paint_coat", Pass: 2}}}
+	if diff := cmp.Diff(want, back.GetStageSentBack(), protocmp.Transform()); diff != "" {
+		t.Errorf("event (-want +got):\n%s", diff)
+	}
+	if e := inspected.GetStageInspected(); e == nil || e.Passed || e.BackToStageId != tail(r.BackTo) || len(e.Defects) != 2 || e.Note != "front edge" {
+		t.Errorf("event = %v", inspected)
+	}
+	b.is(t, b.inspect(), workflowv1.Stage_STATE_WAITING, 1)
+	svctest.Refused(t, b.Service, b.look.RecordInspection, b.passing(b.inspect(), odo, 110), fault.Precondition, "STAGE_NOT_READY")
+	b.works(t, nell, r.BackTo, 110, 125)
+	b.works(t, nell, r.BackTo, 35, 40) // of the first pass, which nobody clocked then
+	var passes []int32
+	for _, e := range b.entries(t, nell) {
+		passes = append(passes, e.Pass)
+	}
+	if want := []int32{1, 1, 2}; !slices.Equal(passes, want) {
+		t.Errorf("the entries are of passes %v, want %v", passes, want)
+	}
+	b.finishAt(t, r.BackTo, 130)
+	refused = svctest.Refused(t, b.Service, b.look.RecordInspection, b.passing(b.inspect(), odo, 189), fault.Precondition, "PART_NOT_READY")
+	if refused.Meta["ready_time"] != at(190).AsTime().Format("2006-01-02T15:04:05Z07:00") {
+		t.Errorf("it will be ready at %s, want an hour after the second pass was finished", refused.Meta["ready_time"])
+	}
+	b.records(t, b.passing(b.inspect(), odo, 190))
+	b.is(t, b.inspect(), workflowv1.Stage_STATE_FINISHED, 1)
+}
+
+// is checks the state and the pass of a stage.
+func (f *floor) is(t *testing.T, stage string, state workflowv1.Stage_State, pass int32) {
+	t.Helper()
+	got, err := f.stages.GetStage(t.Context(), &workflowv1.GetStageRequest{Name: stage})
+	if err != nil || got.Stage.State != state || got.Stage.Pass != pass {
+		t.Errorf("GetStage = %v, %v; want %s in pass %d", got, err, state, pass)
+	}
+}
+
+// What is finished can be looked at besides: a pass is noted, and a fail sends it back with what
+// was built on it, an inspection that had passed too.
+func TestServer_RecordInspection_Besides(t *testing.T) {
+	b := setupBureau(t)
+	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
+	b.painted(t, nell, nell)
+	b.records(t, b.passing(b.inspect(), odo, 70))
+	sand := b.work["sand top"]
+	if got := b.records(t, b.passing(sand, odo, 80)); len(got.Stages) != 0 || got.Inspection.Point != "overall" || b.Last(t).GetStageInspected().GetStageId() != tail(sand) {
+		t.Errorf("a pass besides = %v", got)
+	}
+	b.is(t, sand, workflowv1.Stage_STATE_FINISHED, 1)
+	r := b.failing(b.work["paint top"], odo, sand, 90)
+	r.Point = "adhesion"
+	got := b.records(t, r)
+	if len(got.Stages) != 3 || got.Inspection.Point != "adhesion" || got.Inspection.Defects[0].PartLabel != "top" {
+		t.Errorf("a fail besides = %v", got)
+	}
+	b.is(t, b.inspect(), workflowv1.Stage_STATE_WAITING, 2)
+	b.is(t, b.work["paint case"], workflowv1.Stage_STATE_FINISHED, 1)
+}
+
+func TestServer_RecordInspection_Refuses(t *testing.T) {
+	b := setupBureau(t)
+	nell, odo, gone := b.person(t, "Nell"), b.person(t, "Odo", "inspect"), b.person(t, "Ira", "inspect")
+	b.alter(t, fmt.Sprintf(`UPDATE person SET active_to = '2026-02-01' WHERE id = '%s'`, tail(gone)))
+	b.planned(t, 0)
+	other, otherStages := b.piece, b.work
+	b.painted(t, nell, nell)
+	sand, paint, inspect := b.work["sand top"], b.work["paint top"], b.inspect()
+	pass := func(change func(*workflowv1.RecordInspectionRequest)) *workflowv1.RecordInspectionRequest {
+		r := b.passing(inspect, odo, 90)
+		change(r)
+		return r
+	}
+	fail := func(change func(*workflowv1.RecordInspectionRequest)) *workflowv1.RecordInspectionRequest {
+		r := b.failing(inspect, odo, paint, 90)
+		change(r)
+		return r
+	}
+	for i, c := range []struct {
+		r      *workflowv1.RecordInspectionRequest
+		kind   fault.Kind
+		reason string
+	}{
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.Stage = inspect[:43] + "/stages/" + id.New().String() }), fault.NotFound, "STAGE_NOT_FOUND"},
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.Stage = otherStages["inspect "] }), fault.Precondition, "STAGE_NOT_READY"},
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.Stage = otherStages["sand top"] }), fault.Precondition, "STAGE_NOT_FINISHED"},
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.Inspector = nell }), fault.Precondition, "SKILL_MISSING"},
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.Inspector = gone }), fault.Precondition, "PERSON_INACTIVE"},
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.Inspector = id.Name("people", id.New()) }), fault.NotFound, "PERSON_NOT_FOUND"},
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.Inspector = "Odo" }), fault.Invalid, "INVALID_NAME"},
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.Point = "smell" }), fault.Invalid, "INVALID_FIELD"},
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.InspectTime = at(60 * 24 * 365 * 50) }), fault.Invalid, "TIME_IN_FUTURE"},
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.InspectTime = at(-61) }), fault.Invalid, "TIME_BEFORE_INTAKE"},
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.Stage, r.InspectTime = paint, at(59) }), fault.Invalid, "INSPECTED_BEFORE_FINISH"},
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.BackTo = paint }), fault.Invalid, "BACK_TO_UNASKED"},
+		{fail(func(r *workflowv1.RecordInspectionRequest) { r.Defects = nil }), fault.Invalid, "DEFECT_MISSING"},
+		{fail(func(r *workflowv1.RecordInspectionRequest) { r.Defects[0].Kind = "ugly" }), fault.Invalid, "DEFECT_UNKNOWN"},
+		{fail(func(r *workflowv1.RecordInspectionRequest) { r.Defects[0].Part = other.Parts[0].Name }), fault.Invalid, "PART_UNKNOWN"},
+		{fail(func(r *workflowv1.RecordInspectionRequest) {
+			r.Defects[0].Part = b.piece.Name + "/parts/" + id.New().String()
+		}), fault.Invalid, "PART_UNKNOWN"},
+		{fail(func(r *workflowv1.RecordInspectionRequest) { r.Defects[0].Part = "the top" }), fault.Invalid, "INVALID_NAME"},
+		{fail(func(r *workflowv1.RecordInspectionRequest) { r.BackTo = "" }), fault.Invalid, "BACK_TO_MISSING"},
+		{fail(func(r *workflowv1.RecordInspectionRequest) { r.BackTo = inspect }), fault.Invalid, "BACK_TO_MISSING"},
+		{fail(func(r *workflowv1.RecordInspectionRequest) { r.BackTo = otherStages["paint top"] }), fault.Invalid, "BACK_TO_MISSING"},
+		{fail(func(r *workflowv1.RecordInspectionRequest) { r.InspectTime = at(59) }), fault.Invalid, "SEND_BACK_BEFORE_FINISH"},
+	} {
+		got := svctest.Refused(t, b.Service, b.look.RecordInspection, c.r, c.kind, c.reason)
+		if c.kind == fault.Invalid && (len(got.Fields) != 1 || got.Fields[0].Path == "finish_time" || got.Fields[0].Path == "send_back_time") {
+			t.Errorf("%d: %s is at %v", i, c.reason, got.Fields)
+		}
+	}
+	if _, err := b.clocks.ClockOn(svctest.Ctx(t), b.clockOn(odo, inspect, 61)); err != nil {
+		t.Fatal(err)
+	}
+	svctest.Refused(t, b.Service, b.look.RecordInspection, pass(func(*workflowv1.RecordInspectionRequest) {}), fault.Precondition, "STAGE_HAS_OPEN_CLOCK")
+	svctest.Refused(t, b.Service, b.look.RecordInspection, fail(func(r *workflowv1.RecordInspectionRequest) { r.Stage, r.BackTo = paint, sand; r.InspectTime = at(95) }), fault.Precondition, "STAGE_HAS_OPEN_CLOCK")
+	if _, err := b.clocks.ClockOff(svctest.Ctx(t), clockOff(odo, 80)); err != nil {
+		t.Fatal(err)
+	}
+	svctest.Refused(t, b.Service, b.look.RecordInspection, pass(func(r *workflowv1.RecordInspectionRequest) { r.InspectTime = at(79) }), fault.Invalid, "FINISH_BEFORE_WORK")
+	svctest.Refused(t, b.Service, b.stages.FinishStage, finishing(inspect, 90), fault.Precondition, "INSPECTION_DUE")
+	b.records(t, pass(func(*workflowv1.RecordInspectionRequest) {}))
+	svctest.Refused(t, b.Service, b.look.RecordInspection, pass(func(*workflowv1.RecordInspectionRequest) {}), fault.Precondition, "STAGE_FINISHED")
+	b.alter(t, fmt.Sprintf(`UPDATE piece SET scrapped = true WHERE id = '%s'`, tail(b.piece.Name)))
+	svctest.Refused(t, b.Service, b.look.RecordInspection, pass(func(r *workflowv1.RecordInspectionRequest) { r.Stage = paint }), fault.Precondition, "PIECE_SCRAPPED")
+}
+
+// Nobody passes what they alone painted, while somebody else could look at it.
+func TestServer_RecordInspection_OwnWork(t *testing.T) {
+	b := setupBureau(t)
+	nell, ira := b.person(t, "Nell", "inspect"), b.person(t, "Ira")
+	b.painted(t, nell, nell)
+	b.records(t, b.failing(b.inspect(), nell, b.work["paint top"], 90)) // of what is wrong, anybody may speak
+	b.works(t, ira, b.work["paint top"], 95, 99)
+	b.finishAt(t, b.work["paint top"], 100)
+	b.records(t, b.passing(b.inspect(), nell, 110)) // Ira painted the top in this pass
+
+	b.painted(t, nell, nell)
+	odo := b.person(t, "Odo", "inspect")
+	own := svctest.Refused(t, b.Service, b.look.RecordInspection, b.passing(b.inspect(), nell, 90), fault.Precondition, "OWN_WORK")
+	says(t, own, "Nell", "Odo")
+	svctest.Refused(t, b.Service, b.look.RecordInspection, b.passing(b.work["paint top"], nell, 90), fault.Precondition, "OWN_WORK")
+	b.alter(t, fmt.Sprintf(`UPDATE person SET active_to = '2026-02-01' WHERE id = '%s'`, tail(odo)))
+	b.records(t, b.passing(b.inspect(), nell, 90)) // there is nobody else
+}
+
+// The newest first, of one piece or all, of those that failed or all, page by page.
+func TestServer_ListInspections(t *testing.T) {
+	b := setupBureau(t)
+	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
+	b.painted(t, nell, nell)
+	dresser := b.piece.Name
+	var names []string // newest first
+	add := func(r *workflowv1.RecordInspectionRequest) {
+		t.Helper()
+		names = append([]string{b.records(t, r).Inspection.Name}, names...)
+	}
+	add(b.passing(b.work["sand top"], odo, 70))
+	add(b.passing(b.work["sand case"], odo, 70)) // in the same minute
+	add(b.failing(b.work["paint case"], odo, b.work["paint case"], 80))
+	b.painted(t, nell, nell)
+	add(b.passing(b.inspect(), odo, 90))
+	for _, c := range []struct {
+		r    *workflowv1.ListInspectionsRequest
+		want []string
+	}{
+		{&workflowv1.ListInspectionsRequest{}, names}, {&workflowv1.ListInspectionsRequest{Piece: dresser}, names[1:]}, {&workflowv1.ListInspectionsRequest{FailedOnly: true}, names[1:2]},
+	} {
+		for size := int32(1); size <= 5; size++ {
+			var got []string
+			for r := cloneOf(c.r); ; {
+				r.PageSize = size
+				resp, err := b.look.ListInspections(t.Context(), r)
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, i := range resp.Inspections {
+					got = append(got, i.Name)
+				}
+				if r.PageToken = resp.NextPageToken; r.PageToken == "" {
+					break
+				}
+			}
+			if !slices.Equal(got, c.want) {
+				t.Errorf("ListInspections(%v) by %d = %v, want %v", c.r, size, got, c.want)
+			}
+		}
+	}
+	svctest.Refused(t, b.Service, b.look.ListInspections, &workflowv1.ListInspectionsRequest{PageToken: "x"}, fault.Invalid, "INVALID_PAGE_TOKEN")
+}

@@ -1,0 +1,207 @@
+package server_test
+
+import (
+	"testing"
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/svctest"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+)
+
+type settle = workflowv1.SettleClockReviewRequest
+
+func accepted(review string, cut bool) *settle {
+	return &settle{RequestId: svctest.NewID(), ClockReview: review, Reason: "asked Nell",
+		Settlement: &workflowv1.SettleClockReviewRequest_Accept_{Accept: &workflowv1.SettleClockReviewRequest_Accept{CutOthers: cut}}}
+}
+
+func dismissed(review string) *settle {
+	return &settle{RequestId: svctest.NewID(), ClockReview: review, Reason: "asked Nell",
+		Settlement: &workflowv1.SettleClockReviewRequest_Dismiss_{Dismiss: &workflowv1.SettleClockReviewRequest_Dismiss{}}}
+}
+
+func clockedOff(review string, minute int) *settle {
+	return &settle{RequestId: svctest.NewID(), ClockReview: review, Reason: "asked Nell",
+		Settlement: &workflowv1.SettleClockReviewRequest_ClockOff_{ClockOff: &workflowv1.SettleClockReviewRequest_ClockOff{EndTime: at(minute)}}}
+}
+
+func (f *floor) settle(t testing.TB, r *settle) *workflowv1.SettleClockReviewResponse {
+	t.Helper()
+	out, err := f.settler().SettleClockReview(svctest.Ctx(t), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+func (f *floor) settler() workflowv1.ClockReviewServiceClient {
+	return workflowv1.NewClockReviewServiceClient(f.Conn)
+}
+
+// minuteOf is how many minutes after the morning an instant is.
+func minuteOf(ts *timestamppb.Timestamp) int { return int(ts.AsTime().Sub(morning) / time.Minute) }
+
+// counts are the entries of a person that count, as minutes from the morning.
+func (f *floor) counts(t testing.TB, person string) (out [][2]int) {
+	t.Helper()
+	for _, e := range f.entries(t, person) {
+		if !e.Superseded {
+			out = append(out, [2]int{minuteOf(e.StartTime), minuteOf(e.EndTime)})
+		}
+	}
+	return out
+}
+
+func sameTimes(t testing.TB, what string, got [][2]int, want ...[2]int) {
+	t.Helper()
+	if len(got) != len(want) {
+		t.Fatalf("%s: entries = %v, want %v", what, got, want)
+	}
+	for i := range want {
+		if got[i] != want[i] {
+			t.Fatalf("%s: entries = %v, want %v", what, got, want)
+		}
+	}
+}
+
+// The lead lets a sent entry count instead of what it contradicts, or cuts that off, or lets
+// it be; the sent one is kept whatever is decided.
+func TestServer_SettleClockReview_Overlap(t *testing.T) {
+	f := setup(t)
+	_, stages := f.planned(t)
+	strip, side := stages["strip top"].Name, stages["strip case"].Name
+	for name, c := range map[string]struct {
+		how  func(string) *settle
+		want [][2]int
+	}{
+		"Instead":   {func(r string) *settle { return accepted(r, false) }, [][2]int{{20, 40}}},
+		"CutOff":    {func(r string) *settle { return accepted(r, true) }, [][2]int{{0, 20}, {20, 40}, {40, 60}}},
+		"Dismissed": {dismissed, [][2]int{{0, 60}}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			who := f.person(t, name, "strip")
+			f.works(t, who, strip, 0, 60)
+			review := f.send(t, sent(who, side, 20, 40)).ClockReview
+			r := f.settle(t, c.how(review))
+			sameTimes(t, name, f.counts(t, who), c.want...)
+			if r.ClockReview.SettleTime == nil || r.ClockReview.SettledBy != svctest.Actor || r.ClockReview.SettleReason != "asked Nell" || r.ClockReview.Sent == nil {
+				t.Errorf("review = %v", r.ClockReview)
+			}
+			svctest.Refused(t, f.Service, f.settler().SettleClockReview, dismissed(review), fault.Precondition, "REVIEW_SETTLED")
+		})
+	}
+	if open := f.reviews(t, false); len(open) != 0 {
+		t.Errorf("open reviews = %v, want none", open)
+	}
+	if all := f.reviews(t, true); len(all) != 3 {
+		t.Errorf("%d reviews are kept, want 3", len(all))
+	}
+}
+
+func TestServer_SettleClockReview_Refuses(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	strip, side := stages["strip top"].Name, stages["strip case"].Name
+	f.on(t, nell, strip, 0)
+	review := f.send(t, sent(nell, side, 20, 40)).ClockReview
+	refused := func(r *settle, kind fault.Kind, reason string) {
+		t.Helper()
+		svctest.Refused(t, f.Service, f.settler().SettleClockReview, r, kind, reason)
+	}
+	refused(accepted(review, true), fault.Precondition, "CLOCK_STILL_OPEN")
+	refused(clockedOff(review, 30), fault.Invalid, "SETTLEMENT_UNFIT")
+	refused(dismissed(id.Name("clockReviews", id.New())), fault.NotFound, "REVIEW_NOT_FOUND")
+	refused(&settle{RequestId: svctest.NewID(), ClockReview: review, Reason: "x"}, fault.Invalid, "INVALID_FIELD")
+	none := dismissed(review)
+	none.Reason = ""
+	refused(none, fault.Invalid, "INVALID_FIELD")
+}
+
+// What was sent by a clock that is wrong counts with the times that the lead gives it.
+func TestServer_SettleClockReview_Skew(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	skewed := sent(nell, stages["strip top"].Name, 60, 90)
+	skewed.DeviceTime = timestamppb.New(time.Now().Add(-30 * time.Minute))
+	r := accepted(f.send(t, skewed).ClockReview, false)
+	r.GetAccept().StartTime, r.GetAccept().EndTime = at(90), at(120)
+	if got := f.settle(t, r); got.ClockEntries[0].Device != "Nell's phone" || got.ClockEntries[0].Reason != "asked Nell" {
+		t.Errorf("entry = %v", got.ClockEntries[0])
+	}
+	sameTimes(t, "skew", f.counts(t, nell), [2]int{90, 120})
+}
+
+// Two ends of one clock: the lead takes the device's.
+func TestServer_SettleClockReview_TwoEnds(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	e := f.works(t, nell, stages["strip top"].Name, 0, 30)
+	review := f.send(t, &workflowv1.SendClockEntryRequest{RequestId: svctest.NewID(), Person: nell, ClockEntry: e.Name, EndTime: at(45), Device: "phone", DeviceTime: timestamppb.Now()}).ClockReview
+	f.settle(t, accepted(review, false))
+	sameTimes(t, "two ends", f.counts(t, nell), [2]int{0, 45})
+}
+
+// A clock that runs long after its shift is put to the lead once, and never ended by itself;
+// a service that starts anew finds it too.
+func TestServer_ForgottenClock(t *testing.T) {
+	f := setup(t)
+	nell, odo := f.person(t, "Nell", "strip"), f.person(t, "Odo", "strip")
+	_, stages := f.planned(t)
+	on := f.on(t, nell, stages["strip top"].Name, 0)
+	f.on(t, odo, stages["strip case"].Name, 0)
+	if _, err := f.clocks.ClockOff(svctest.Ctx(t), clockOff(odo, 60)); err != nil {
+		t.Fatal(err)
+	}
+	f.Stop()
+	f = setupWith(t, svctest.Options{URL: f.URL})
+	open := f.awaitReviews(t, 1)
+	if r := open[0]; r.Kind != workflowv1.ClockReview_KIND_FORGOTTEN || len(r.ClockEntries) != 1 || r.ClockEntries[0].Name != on.Name || r.ClockEntries[0].EndTime != nil || r.ShiftEndTime == nil {
+		t.Errorf("review = %v", r)
+	}
+	if e := f.Last(t); e.GetClockForgotten().GetSpan().GetPersonName() != "Nell" || e.AggregateKind != "person" {
+		t.Errorf("event = %v", e)
+	}
+	svctest.Refused(t, f.Service, f.settler().SettleClockReview, accepted(open[0].Name, false), fault.Invalid, "SETTLEMENT_UNFIT")
+	svctest.Refused(t, f.Service, f.settler().SettleClockReview, clockedOff(open[0].Name, -5), fault.Invalid, "CLOCK_ENDS_BEFORE_START")
+	f.settle(t, clockedOff(open[0].Name, 75))
+	sameTimes(t, "forgotten", f.counts(t, nell), [2]int{0, 75})
+}
+
+// awaitReviews waits until the keeper, which runs beside the test, has raised so many.
+func (f *floor) awaitReviews(t testing.TB, n int) []*workflowv1.ClockReview {
+	t.Helper()
+	deadline := time.Now().Add(20 * time.Second)
+	for {
+		if open := f.reviews(t, false); len(open) == n {
+			return open
+		}
+		if time.Now().After(deadline) {
+			t.Fatalf("there are %d reviews, want %d", len(f.reviews(t, false)), n)
+		}
+		time.Sleep(10 * time.Millisecond) // polling another goroutine's work
+	}
+}
+
+// Whoever forgot it and clocks off after all has settled it.
+func TestServer_ForgottenClock_ClockedOff(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	f.on(t, nell, stages["strip top"].Name, 0)
+	f.Stop()
+	f = setupWith(t, svctest.Options{URL: f.URL})
+	f.awaitReviews(t, 1)
+	if _, err := f.clocks.ClockOff(svctest.Ctx(t), clockOff(nell, 30)); err != nil {
+		t.Fatal(err)
+	}
+	if all := f.reviews(t, true); len(f.reviews(t, false)) != 0 || len(all) != 1 || all[0].Settlement != "clocked off" {
+		t.Errorf("reviews = %v, want it settled", all)
+	}
+}

@@ -1,0 +1,113 @@
+// Package shiftend finds the clocks that still run although their shift is over, and puts
+// them to the lead. It never ends one: nobody but people knows when the work was over.
+//
+//	each minute ─▶ clocks that run and of which nothing was raised ─▶ past their shift?
+//	      a person: BEGIN; lock them; look again; raise a review; append the event; COMMIT
+//
+// A clock is raised once, whoever looks: the database forbids a second review of it.
+package shiftend
+
+import (
+	"context"
+	"log/slog"
+	"time"
+
+	"tackfree/pkg/caller"
+	"tackfree/pkg/id"
+	"tackfree/pkg/outbox"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	"tackfree/services/workflow/internal/spans"
+	"tackfree/services/workflow/internal/store"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+// Keeper looks for them.
+type Keeper struct {
+	DB     *pg.DB
+	Log    *outbox.Log
+	Shop   wire.Shop
+	Logger *slog.Logger
+}
+
+// every is how often the keeper looks.
+const every = time.Minute
+
+// actor is who raises them.
+const actor = "shift end"
+
+// Run looks until ctx ends.
+func (k *Keeper) Run(ctx context.Context) {
+	ctx = caller.With(ctx, caller.Caller{Actor: actor})
+	ticker := time.NewTicker(every)
+	defer ticker.Stop()
+	for {
+		if err := k.Look(ctx); err != nil && ctx.Err() == nil {
+			k.Logger.WarnContext(ctx, "clocks past their shift", "error", err)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-ticker.C:
+		}
+	}
+}
+
+// Look raises what is forgotten by now.
+func (k *Keeper) Look(ctx context.Context) error {
+	now := k.Shop.Now()
+	var running []store.Running
+	err := k.DB.View(ctx, func(q pg.Querier) (err error) {
+		running, err = store.New(q).RunningUntold(ctx)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for _, r := range running {
+		if err := k.look(ctx, r, now); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// look raises one clock, if it is forgotten.
+func (k *Keeper) look(ctx context.Context, r store.Running, now time.Time) error {
+	return k.DB.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
+		st := store.New(tx)
+		if err := st.LockPerson(ctx, r.Person); err != nil {
+			return err
+		}
+		person, err := st.Person(ctx, r.Person)
+		if err != nil {
+			return err
+		}
+		shiftEnd, forgotten := person.Overrun(r.Start.In(k.Shop.Zone), now)
+		if !forgotten {
+			return nil
+		}
+		return k.raise(ctx, tx, person, r.Entry, shiftEnd, now)
+	})
+}
+
+// raise writes the review of a clock that still runs, and tells it.
+func (k *Keeper) raise(ctx context.Context, tx *pg.Tx, person workflow.Person, entry id.ID, shiftEnd, now time.Time) error {
+	st := store.New(tx)
+	e, err := st.Entry(ctx, entry)
+	if err != nil || !e.Open() || e.Superseded {
+		return err
+	}
+	e.Start = e.Start.In(k.Shop.Zone)
+	review := workflow.Forget(id.New(), person, e, shiftEnd, now)
+	if err := st.InsertReview(ctx, review); err != nil {
+		return err
+	}
+	person.Version++
+	if err := st.SetPersonVersion(ctx, person.ID, person.Version); err != nil {
+		return err
+	}
+	return k.Log.Append(ctx, tx, outbox.Event{Kind: "person", Aggregate: person.ID, Version: person.Version, Piece: e.Piece, OccurredAt: now,
+		Payload: &eventsv1.ClockForgotten{ReviewId: review.ID.String(), Span: spans.Of(e), ShiftEnd: wire.ToInstant(shiftEnd)}}, now)
+}

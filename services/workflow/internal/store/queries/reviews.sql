@@ -1,0 +1,38 @@
+-- name: InsertReview :exec
+INSERT INTO clock_review (id, kind, person_id, entry_ids, sent, reason, shift_end, raised_at)
+VALUES (@id, @kind, @person_id, @entry_ids, @sent, @reason, @shift_end, @raised_at);
+
+-- name: LockReview :exec
+SELECT FROM clock_review WHERE id = @id FOR UPDATE;
+
+-- name: GetReview :one
+SELECT r.id, r.kind, r.person_id, w.display_name, r.entry_ids, r.sent, r.reason, r.shift_end, r.raised_at, r.settled_at, r.settlement, r.settled_by, r.settle_reason
+FROM clock_review r JOIN person w ON w.id = r.person_id WHERE r.id = @id;
+
+-- name: ListReviews :many
+SELECT r.id, r.kind, r.person_id, w.display_name, r.entry_ids, r.sent, r.reason, r.shift_end, r.raised_at, r.settled_at, r.settlement, r.settled_by, r.settle_reason
+FROM clock_review r JOIN person w ON w.id = r.person_id
+WHERE (@include_settled::boolean OR r.settled_at IS NULL)
+  AND (sqlc.narg(person)::uuid IS NULL OR r.person_id = sqlc.narg(person))
+  AND (r.raised_at, r.id) > (@after_raised::timestamptz, @after_id::uuid)
+ORDER BY r.raised_at, r.id LIMIT @page_limit;
+
+-- name: SettleReview :exec
+UPDATE clock_review SET settled_at = @settled_at, settlement = @settlement, settled_by = @settled_by, settle_reason = @settle_reason WHERE id = @id;
+
+-- A forgotten clock that has been clocked off needs nobody any more.
+-- name: SettleForgotten :exec
+UPDATE clock_review SET settled_at = @settled_at, settlement = 'clocked off', settled_by = @settled_by, settle_reason = 'clocked off'
+WHERE kind = 'forgotten' AND entry_ids[1] = @entry::uuid AND settled_at IS NULL;
+
+-- Clocks that run and that nobody was told of, the longest first.
+-- name: RunningUntold :many
+SELECT c.id, c.person_id, c.started_at FROM clock_entry c
+WHERE c.ended_at IS NULL AND NOT c.superseded AND NOT c.held
+  AND NOT EXISTS (SELECT FROM clock_review r WHERE r.kind = 'forgotten' AND r.entry_ids[1] = c.id)
+ORDER BY c.started_at;
+
+-- What a person said to have read before they did what a device sent, beside what they said before.
+-- name: AddRead :exec
+INSERT INTO acknowledgement (stage_id, pass, person_id, cautions, said_at) VALUES (@stage_id, @pass, @person_id, @cautions, @said_at)
+ON CONFLICT (stage_id, pass, person_id) DO UPDATE SET cautions = ARRAY (SELECT DISTINCT unnest(acknowledgement.cautions || excluded.cautions));

@@ -1,0 +1,112 @@
+package workflow
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+)
+
+// keeping says of one and of more stages what keeps them from somebody. Where it ends in a
+// colon the refusal of the first one follows.
+type keeping struct{ reason, one, more string }
+
+// keepings are in the order in which they are said.
+var keepings = []keeping{
+	{"STAGE_NOT_READY", "1 stage waits for what comes before it", "%d stages wait for what comes before them"},
+	{"STAGE_OF_ANOTHER", "1 stage is somebody else's", "%d stages are somebody else's"},
+	{"STAGE_IN_BATCH", "1 stage is run in a batch", "%d stages are run in batches"},
+	{"PART_AWAY", "1 stage is on what is outside the shop:", "%d stages are on what is outside the shop; the first:"},
+	{"LEAD_UNTESTED", "1 stage waits for a test for lead:", "%d stages wait for a test for lead; the first:"},
+	{"LEAD_PRESENT", "1 stage would make dust of lead:", "%d stages would make dust of lead; the first:"},
+	{"WOOD_TOO_WET", "1 stage waits for drier wood:", "%d stages wait for drier wood; the first:"},
+	{"UNFIT_FOR_COATING", "1 stage waits for other air:", "%d stages wait for other air; the first:"},
+	{"STATION_RETIRED", "1 stage has no place where it is done:", "%d stages have no place where they are done; the first:"},
+	{"STATION_UNFIT", "1 stage is not done there:", "%d stages are not done there; the first:"},
+	{"STATION_NOT_ALLOWED", "1 stage is done where this person may not work:", "%d stages are done where this person may not work; the first:"},
+	{"STATION_FULL", "1 stage finds no room:", "%d stages find no room; the first:"},
+	{"STATION_CLOSED", "1 stage is done where it is closed now:", "%d stages are done where it is closed now; the first:"},
+	{"STATION_NOT_CLEANED", "1 stage waits for a clean place:", "%d stages wait for a clean place; the first:"},
+}
+
+// obstacles are sentences for what keeps stages from the person: the skills that they lack,
+// what still dries, and all else.
+func (s *Search) obstacles(offers []Offer) []string {
+	by := map[string][]Offer{}
+	for _, o := range offers {
+		by[o.against.Reason] = append(by[o.against.Reason], o)
+	}
+	out := append(s.lacking(by["SKILL_MISSING"]), s.drying(by["PART_NOT_READY"])...)
+	delete(by, "SKILL_MISSING")
+	delete(by, "PART_NOT_READY")
+	for _, k := range keepings {
+		out = append(out, k.of(by[k.reason])...)
+		delete(by, k.reason)
+	}
+	for _, reason := range slices.Sorted(maps.Keys(by)) {
+		out = append(out, keeping{reason, "1 stage has to wait:", "%d stages have to wait; the first:"}.of(by[reason])...)
+	}
+	return out
+}
+
+// of says what keeps these stages; of none, nothing.
+func (k keeping) of(stages []Offer) []string {
+	text := k.one
+	switch {
+	case len(stages) == 0:
+		return nil
+	case len(stages) > 1:
+		text = fmt.Sprintf(k.more, len(stages))
+	}
+	if !strings.HasSuffix(text, ":") {
+		return []string{text + "."}
+	}
+	first := slices.MinFunc(stages, bestFirst)
+	return []string{fmt.Sprintf("%s on piece %d, %s", text, first.Piece.Piece.Tag, first.against.Text)}
+}
+
+// lacking says which skills the person lacks, by their words.
+func (s *Search) lacking(offers []Offer) (out []string) {
+	count := map[string]int{}
+	for _, o := range offers {
+		skill := "the skill " + o.Stage.Skill
+		if o.Stage.SkillLevel > 0 {
+			skill += fmt.Sprintf(" at level %d", o.Stage.SkillLevel)
+		}
+		count[skill]++
+	}
+	for skill, n := range count {
+		stages, take := "stage", "takes"
+		if n > 1 {
+			stages, take = "stages", "take"
+		}
+		out = append(out, fmt.Sprintf("%d %s %s %s, which %s does not have.", n, stages, take, skill, s.Person.Name))
+	}
+	slices.Sort(out)
+	return out
+}
+
+// drying says what still dries, and what of it is ready first.
+func (s *Search) drying(offers []Offer) []string {
+	if len(offers) == 0 {
+		return nil
+	}
+	ready := func(o Offer) time.Time {
+		_, wait := o.Piece.State(o.Stage, s.Now)
+		return wait.Until.Likely
+	}
+	first := slices.MinFunc(offers, func(a, b Offer) int {
+		return cmp.Or(promisedFirst(ready(a), ready(b)), bestFirst(a, b))
+	})
+	title := fmt.Sprintf("%s of piece %d", first.Stage.Title(), first.Piece.Piece.Tag)
+	at := ready(first)
+	switch {
+	case at.IsZero():
+		return []string{fmt.Sprintf("%d still dry, and in the air where they stand never will be: %s.", len(offers), title)}
+	case len(offers) == 1:
+		return []string{fmt.Sprintf("1 still dries, until %s: %s.", saidLike(at, s.Now), title)}
+	}
+	return []string{fmt.Sprintf("%d still dry, the first until %s: %s.", len(offers), saidLike(at, s.Now), title)}
+}

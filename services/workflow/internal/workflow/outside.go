@@ -1,0 +1,279 @@
+package workflow
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+)
+
+// Outside is work that others do: upholstery, caning, stone. While a part is out nobody works
+// on it here.
+//
+//	send out ─▶ out ─ receive ─▶ back: what it cost is the piece's, its stage is finished
+//	           │ ▲ └─ receive, called off ─▶ called off: it came back undone
+//	           └─┘ chase, which may make it due on another day
+//	back, called off ─ correct the bill ─▶ as it was
+//
+// What comes before its stage may be sent back while it is out; the stage then stays open
+// when it is back, as it would if it had been finished and sent back with it.
+type Outside struct {
+	ID        id.ID
+	Piece     id.ID
+	PieceTag  int32
+	Part      id.ID // id.Nil: the whole piece
+	PartLabel string
+	Kind      string
+	Firm      string
+	Quoted    *money.Amount // nil: nobody did
+	SentAt    time.Time
+	Due       time.Time // midnight in UTC of the day
+	Stage     id.ID     // that it does; id.Nil: none
+	State     OutsideState
+	BackAt    time.Time     // zero: it is out
+	Billed    *money.Amount // nil: nothing
+	Pass      int32         // of the stage when it came back; without one it is 1
+	Chases    []Chase       // oldest first
+}
+
+// OutsideState is what outside work is.
+type OutsideState string
+
+// The states of outside work.
+const (
+	Out       OutsideState = "out"
+	Back      OutsideState = "back"
+	CalledOff OutsideState = "called off"
+)
+
+// Chase is somebody asking after what is out.
+type Chase struct {
+	ID    id.ID
+	At    time.Time
+	Actor string
+	Note  string
+	Due   time.Time // from then on; zero: as before
+}
+
+// Sending is work that is to be given to others.
+type Sending struct {
+	Part   id.ID // id.Nil: all
+	Kind   string
+	Firm   string
+	Quoted *money.Amount
+	Due    time.Time // midnight in UTC of the day
+	Stage  id.ID     // id.Nil: none
+	At     time.Time
+}
+
+// Sent is work that was given to others, and how its parts went there from where they stood.
+type Sent struct {
+	Outside
+	Move
+}
+
+// SendOut gives parts of the piece to others, from where they stand. Faults: PIECE_SCRAPPED,
+// PART_UNKNOWN, PART_AWAY, STAGE_HAS_OPEN_CLOCK, TIME_BEFORE_INTAKE, MOVE_BEFORE_LAST,
+// DUE_BEFORE_SENT, those of a stage: STAGE_NOT_FOUND, STAGE_FINISHED, STAGE_NOT_READY,
+// INSPECTION_DUE.
+func (p *Plan) SendOut(s Sending, w Whereabouts, newID func() id.ID) (Sent, error) {
+	if p.Piece.Scrapped {
+		return Sent{}, p.Piece.scrapped()
+	}
+	parts, err := p.going(s, w)
+	if err != nil {
+		return Sent{}, err
+	}
+	if s.Stage != id.Nil {
+		if err := p.does(s); err != nil {
+			return Sent{}, err
+		}
+	}
+	if err := dueAfter(s.Due, s.At); err != nil {
+		return Sent{}, err
+	}
+	p.Piece.Version++
+	o := Outside{ID: newID(), Piece: p.Piece.ID, PieceTag: p.Piece.Tag, Part: s.Part, Kind: s.Kind, Firm: s.Firm, Quoted: s.Quoted, SentAt: s.At, Due: s.Due,
+		Stage: s.Stage, State: Out, Pass: 1}
+	if s.Part != id.Nil {
+		o.PartLabel = parts[0].Label
+	}
+	m := w.move(p.Piece, parts, nil, s.At, newID)
+	m.Parts = parts // those too that stood nowhere
+	for _, part := range parts {
+		m.Begun = append(m.Begun, w.goes(o, part, newID()))
+	}
+	return Sent{o, m}, nil
+}
+
+// going are the parts that go out: the one that is named, or all.
+func (p *Plan) going(s Sending, w Whereabouts) ([]Part, error) {
+	if err := p.Piece.there(s.At, "send_time"); err != nil {
+		return nil, err
+	}
+	parts := w.all()
+	if s.Part != id.Nil {
+		parts = slices.DeleteFunc(slices.Clone(parts), func(other Part) bool { return other.ID != s.Part })
+	}
+	if len(parts) == 0 {
+		return nil, unknownPart(p.Piece).At("part")
+	}
+	for _, part := range parts {
+		if err := p.mayGo(part, s.At, w); err != nil {
+			return nil, err
+		}
+	}
+	return parts, nil
+}
+
+// mayGo refuses a part that others have already, that somebody here has under their hands, or
+// that came where it stands later than it is to have gone.
+func (p *Plan) mayGo(part Part, at time.Time, w Whereabouts) error {
+	if w.away(part.ID) {
+		with := w.of(part.ID)
+		return fault.New(fault.Precondition, "PART_AWAY", "%s is with %s already. Receive it first.", named([]Placement{*with}), with.Firm).At("part")
+	}
+	for _, s := range p.Stages {
+		if len(p.OnIt[s.ID]) > 0 && touches(part.ID, s) {
+			return p.onTheClock(s)
+		}
+	}
+	if since := w.since(part.ID); before(at, since) {
+		return fault.New(fault.Invalid, "MOVE_BEFORE_LAST", "Since %s %s is where it is, so it was not sent out on %s; check the time.",
+			saidLike(since, at), Stage{Part: part.ID, PartLabel: part.Label}.where(), said(at)).At("send_time")
+	}
+	return nil
+}
+
+// goes is the placement of a part with others: from when it is sent on, or from right after it
+// came where it stands, if that was later in the same minute.
+func (w Whereabouts) goes(o Outside, part Part, placement id.ID) Placement {
+	from := latest(o.SentAt.UTC(), w.since(part.ID))
+	if own := w.last(part.ID); own != nil && own.Open() {
+		from = rightAfter(from, own.From)
+	}
+	return Placement{ID: placement, Piece: o.Piece, PieceTag: o.PieceTag, Part: part.ID, PartLabel: part.Label, Takes: part.Count, Outside: o.ID, Firm: o.Firm, From: from}
+}
+
+// dueAfter refuses a day that was over when something was sent out. Fault: DUE_BEFORE_SENT.
+func dueAfter(due, sent time.Time) error {
+	if !due.Before(dayOf(sent)) {
+		return nil
+	}
+	return fault.New(fault.Invalid, "DUE_BEFORE_SENT", "It is sent out on %s and cannot be due on %s; check the day.", saidDay(dayOf(sent)), saidDay(due)).At("due_date")
+}
+
+// does refuses a stage that cannot be done outside now.
+func (p *Plan) does(s Sending) error {
+	stage, err := p.mayEnd(s.Stage)
+	if err != nil {
+		return err
+	}
+	switch {
+	case stage.inspects():
+		return fault.New(fault.Precondition, "INSPECTION_DUE", "%s is an inspection, which is done here. Send the part out for a stage that others do, or for none.", stage.Title()).At("stage")
+	case s.Part != id.Nil && !touches(s.Part, *stage):
+		return fault.New(fault.Invalid, "PART_UNKNOWN", "%s is not a stage of the part that goes out. Send out its own part, or name no stage.", stage.Title()).At("part")
+	}
+	return nil
+}
+
+// work names it for people.
+func (o Outside) work() string { return strings.ReplaceAll(o.Kind, "_", " ") }
+
+// back is the refusal to wait for what is back.
+func (o Outside) back() error {
+	return fault.New(fault.Precondition, "OUTSIDE_WORK_BACK", "The %s by %s is %s since %s. If its bill was wrong, correct that.", o.work(), o.Firm, o.State, said(o.BackAt))
+}
+
+// Chase notes that somebody asked after it. Faults: OUTSIDE_WORK_BACK, DUE_BEFORE_SENT,
+// CHASE_BEFORE_SENT.
+func (o *Outside) Chase(c Chase) error {
+	switch {
+	case o.State != Out:
+		return o.back()
+	case before(c.At, o.SentAt):
+		return fault.New(fault.Invalid, "CHASE_BEFORE_SENT", "It was only sent out on %s, so nobody asked after it on %s; check the time.", saidLike(o.SentAt, c.At), said(c.At)).At("chase_time")
+	}
+	if !c.Due.IsZero() {
+		if err := dueAfter(c.Due, o.SentAt.In(c.At.Location())); err != nil {
+			return err
+		}
+		o.Due = c.Due
+	}
+	o.Chases = append(o.Chases, c)
+	return nil
+}
+
+// Overdue reports whether it is out and was due before a day.
+func (o Outside) Overdue(today time.Time) bool { return o.State == Out && o.Due.Before(today) }
+
+// Receipt is outside work that comes back.
+type Receipt struct {
+	Billed    *money.Amount // nil: nobody said
+	CalledOff bool
+	At        time.Time
+}
+
+// Receive takes outside work back, of a piece that was given up too, for it was billed. What
+// it cost is what somebody says, or what was quoted for work that was done; its parts are in
+// the shop again. Faults: OUTSIDE_WORK_BACK, BACK_BEFORE_SENT.
+func (p *Plan) Receive(o *Outside, r Receipt) error {
+	switch {
+	case o.State != Out:
+		return o.back()
+	case before(r.At, o.SentAt):
+		return fault.New(fault.Invalid, "BACK_BEFORE_SENT", "It was only sent out on %s, so it was not back on %s; check the time.", saidLike(o.SentAt, r.At), said(r.At)).At("receive_time")
+	}
+	o.State, o.BackAt, o.Billed = Back, latest(r.At, o.SentAt), r.Billed
+	if r.CalledOff {
+		o.State = CalledOff
+	} else if o.Billed == nil {
+		o.Billed = o.Quoted
+	}
+	if s, err := p.Stage(o.Stage); err == nil {
+		o.Pass = s.Pass()
+	}
+	p.Away = slices.DeleteFunc(p.Away, func(part id.ID) bool { return o.Part == id.Nil || part == o.Part })
+	p.Piece.Version++
+	return nil
+}
+
+// Done finishes the stage that outside work did; nil where it did none, or where the stage
+// stays open: it was called off, the piece was given up, or what comes before it was sent back
+// meanwhile. Others' work leaves nothing to dry here; last is the last work here in the
+// stage's pass. Faults: TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK.
+func (p *Plan) Done(o Outside, last Entry) (*Stage, error) {
+	if o.Stage == id.Nil || o.State != Back || p.Piece.Scrapped {
+		return nil, nil
+	}
+	s, err := p.Stage(o.Stage)
+	if err != nil || s.Finished() || len(p.openBefore(*s)) > 0 {
+		return nil, err
+	}
+	return s, p.end(s, o.BackAt, last)
+}
+
+// Bill is what was billed; nothing is zero.
+func (o Outside) Bill() money.Amount {
+	if o.Billed == nil {
+		return 0
+	}
+	return *o.Billed
+}
+
+// CorrectBill puts another amount in the place of what was billed. Faults:
+// OUTSIDE_WORK_NOT_BACK, CORRECTION_CHANGES_NOTHING.
+func (o *Outside) CorrectBill(billed money.Amount) error {
+	switch {
+	case o.State == Out:
+		return fault.New(fault.Precondition, "OUTSIDE_WORK_NOT_BACK", "The %s by %s is not back yet, so there is no bill to correct. Say what was billed when it comes back.", o.work(), o.Firm)
+	case o.Bill() == billed:
+		return fault.New(fault.Invalid, "CORRECTION_CHANGES_NOTHING", "That is what was billed already. Give the amount that is right.").At("billed")
+	}
+	o.Billed = &billed
+	return nil
+}
