@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"fmt"
 	"strings"
 	"time"
 
@@ -88,7 +89,8 @@ func (s *Server) complete(ctx context.Context, st store.Store, week costing.Week
 	case err != nil:
 		return err
 	case behind.Refused > 0:
-		return fault.New(fault.Precondition, "BOOKS_BEHIND", "%d event(s) of %s could not be booked, and labour may be among them; see the dead letters, and retry them once they are mended.", behind.Refused, clocks)
+		return fault.New(fault.Precondition, "BOOKS_BEHIND", "%d event(s) of %s could not be booked, and labour may be among them; see the dead letters, and retry them once they are mended.", behind.Refused, clocks).
+			With("refused", fmt.Sprint(behind.Refused))
 	case behind != store.Behind{}:
 		return fault.New(fault.Precondition, "BOOKS_BEHIND", "The books have not taken in all that %s has recorded; try again in a moment.", clocks)
 	}

@@ -242,7 +242,55 @@ func TestServer_LockPayrollWeek_DeadLetter(t *testing.T) {
 	o.tell(piece, bad)
 	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return c.Provisional })
 	o.settle(t)
-	svctest.Refused(t, o.Service, o.payroll.LockPayrollWeek, lockOf(dayOf(3, 2)), fault.Precondition, "BOOKS_BEHIND")
+	o.refusedOver(t, "1")
+}
+
+// A message that could not be read may have been labour too, though nothing else is missing.
+func TestServer_LockPayrollWeek_DamagedMessage(t *testing.T) {
+	o := paying(t)
+	o.settle(t)
+	o.exec(t, `INSERT INTO costing.dead (id, cause, producer, version, event_id, subject, body, error, tries, first_at)
+		VALUES (gen_random_uuid(), 'damaged', 'workflow', 0, 'stream:7', '', '', 'not an envelope', 1, now())`)
+	o.refusedOver(t, "1")
+	o.exec(t, `UPDATE costing.dead SET resolved_at = now()`)
+	o.lock(t, dayOf(3, 2))
+}
+
+// refusedOver checks that a week is not locked over that many dead letters.
+func (o *office) refusedOver(t *testing.T, letters string) {
+	t.Helper()
+	f := svctest.Refused(t, o.Service, o.payroll.LockPayrollWeek, lockOf(dayOf(3, 2)), fault.Precondition, "BOOKS_BEHIND")
+	if f.Meta["refused"] != letters {
+		t.Errorf("BOOKS_BEHIND tells of %v, want %s dead letters", f.Meta, letters)
+	}
+}
+
+// Two who lock one week at once lock it once.
+func TestServer_LockPayrollWeek_Twice(t *testing.T) {
+	o := paying(t)
+	piece := o.takenIn(7, 1_000)
+	o.tell(piece, o.span(monday, time.Hour))
+	o.clean(t)
+	const lockers = 4
+	errs := make(chan error, lockers)
+	for range lockers {
+		go func() {
+			_, err := o.payroll.LockPayrollWeek(svctest.Ctx(t), lockOf(dayOf(3, 2)))
+			errs <- err
+		}()
+	}
+	locked := 0
+	for range lockers {
+		switch err := <-errs; {
+		case err == nil:
+			locked++
+		case !fault.Is(err, "WEEK_LOCKED"):
+			t.Errorf("LockPayrollWeek = %v, want WEEK_LOCKED", err)
+		}
+	}
+	if locked != 1 {
+		t.Errorf("locked %d times", locked)
+	}
 }
 
 // Weeks are locked while their hours are corrected: whichever is first, no hour is lost or

@@ -105,10 +105,9 @@ func TestProduct_IssueShares_CostOfTheWhole(t *testing.T) {
 			b.receive(t, drawAmount(t, 900).String(), money.Amount(rapid.Int64Range(0, 10_000).Draw(t, "cost")))
 		}
 		if rapid.Bool().Draw(t, "put back before") {
-			first, second := decimal.Min(drawAmount(t, 300), b.OnHand), decimal.Zero
-			i := b.issue(t, first.String())
-			if second = b.OnHand.Div(decimal.NewFromInt(2)).Truncate(3); second.IsPositive() {
-				b.issue(t, second.String())
+			i := b.issue(t, decimal.Min(drawAmount(t, 300), b.OnHand).String())
+			if half := b.OnHand.Div(decimal.NewFromInt(2)).Truncate(3); half.IsPositive() {
+				b.issue(t, half.String())
 			}
 			b.takeBack(t, i.ID)
 		}

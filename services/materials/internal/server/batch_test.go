@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"slices"
 	"sync"
 	"testing"
 
@@ -26,12 +27,12 @@ func (b *bundle) batched(weights ...int64) *workflowv1.Batch {
 		b.others.stages[stage] = &workflowv1.Stage{Name: stage, Kind: "topcoat_coat", Pass: 1}
 		batch.Shares = append(batch.Shares, &workflowv1.Batch_Share{Stage: stage, StageTitle: "clear (front)", PieceTag: int32(n + 1), Pass: 1, Weight: w})
 	}
-	b.others.batch = batch
+	b.others.batches[batch.Name] = batch
 	return batch
 }
 
-func (b *bundle) toBatch(product string, q *typev1.Quantity) *materialsv1.IssueToBatchRequest {
-	return &materialsv1.IssueToBatchRequest{RequestId: svctest.NewID(), Product: product, Quantity: q, Batch: b.others.batch.Name, IssueTime: noon}
+func toBatch(batch *workflowv1.Batch, product string, q *typev1.Quantity) *materialsv1.IssueToBatchRequest {
+	return &materialsv1.IssueToBatchRequest{RequestId: svctest.NewID(), Product: product, Quantity: q, Batch: batch.Name, IssueTime: noon}
 }
 
 func pieceOf(stage string) string {
@@ -49,7 +50,7 @@ func TestServer_IssueToBatch(t *testing.T) {
 	product, lots := b.stocked(t)
 	batch := b.batched(3, 2, 2)
 	b.others.stages[batch.Shares[1].Stage].SendBackTimes = []*timestamppb.Timestamp{noon, later(120)}
-	r, err := b.IssueToBatch(svctest.Ctx(t), b.toBatch(product, of("1700", "mL")))
+	r, err := b.IssueToBatch(svctest.Ctx(t), toBatch(batch, product, of("1700", "mL")))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -93,7 +94,7 @@ func TestServer_IssueToBatch_Counted(t *testing.T) {
 	r.Amount = &materialsv1.ReceiveStockRequest_Quantity{Quantity: of("10", "disc")}
 	b.receive(t, r)
 	batch := b.batched(1, 1, 1)
-	got, err := b.IssueToBatch(svctest.Ctx(t), b.toBatch(discs, of("2", "disc")))
+	got, err := b.IssueToBatch(svctest.Ctx(t), toBatch(batch, discs, of("2", "disc")))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -107,8 +108,9 @@ func TestServer_IssueToBatch_Counted(t *testing.T) {
 func TestServer_IssueToBatch_Finished(t *testing.T) {
 	b := setup(t)
 	product, _ := b.stocked(t)
-	b.batched(1, 1).State = workflowv1.Batch_STATE_FINISHED
-	if _, err := b.IssueToBatch(svctest.Ctx(t), b.toBatch(product, of("1", "L"))); err != nil {
+	batch := b.batched(1, 1)
+	batch.State = workflowv1.Batch_STATE_FINISHED
+	if _, err := b.IssueToBatch(svctest.Ctx(t), toBatch(batch, product, of("1", "L"))); err != nil {
 		t.Error(err)
 	}
 }
@@ -117,7 +119,7 @@ func TestServer_IssueToBatch_AskedAgain(t *testing.T) {
 	b := setup(t)
 	product, _ := b.stocked(t)
 	batch := b.batched(1, 1)
-	r := b.toBatch(product, of("3", "L"))
+	r := toBatch(batch, product, of("3", "L"))
 	first, err := b.IssueToBatch(svctest.Ctx(t), r)
 	if err != nil {
 		t.Fatal(err)
@@ -164,7 +166,7 @@ func TestServer_IssueToBatch_Refuses(t *testing.T) {
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
 			batch := b.batched(1, 2)
-			r := b.toBatch(product, of("1", "L"))
+			r := toBatch(batch, product, of("1", "L"))
 			c.change(r)
 			if c.batch != nil {
 				c.batch(batch)
@@ -174,7 +176,7 @@ func TestServer_IssueToBatch_Refuses(t *testing.T) {
 	}
 }
 
-// Many issue to one batch, from two cans whose locks they take in any order, and to its stages
+// Many issue from two cans to batches of the same stages in either order, and to the stages
 // one by one: nothing goes below zero, nobody waits in a circle, and all adds up.
 func TestServer_IssueToBatch_Race(t *testing.T) {
 	b := setup(t)
@@ -186,7 +188,10 @@ func TestServer_IssueToBatch_Race(t *testing.T) {
 		b.receive(t, delivery(p, "1", 9_99))
 	}
 	batch := b.batched(1, 2, 3, 4)
-	reversed := []*workflowv1.Batch_Share{batch.Shares[3], batch.Shares[2], batch.Shares[1], batch.Shares[0]}
+	reversed := &workflowv1.Batch{Name: id.Name("batches", id.New()), Shares: slices.Clone(batch.Shares)}
+	slices.Reverse(reversed.Shares)
+	b.others.batches[reversed.Name] = reversed
+	batches := []*workflowv1.Batch{batch, reversed}
 	var taken [2]decimal.Decimal
 	var mu sync.Mutex
 	note := func(product int, q string, err error) {
@@ -203,13 +208,12 @@ func TestServer_IssueToBatch_Race(t *testing.T) {
 	for n := range 12 {
 		product := n % 2
 		all.Go(func() {
-			_, err := b.IssueToBatch(svctest.Ctx(t), &materialsv1.IssueToBatchRequest{RequestId: svctest.NewID(), Product: products[product],
-				Quantity: of("0.17", "L"), Batch: batch.Name, IssueTime: noon})
+			_, err := b.IssueToBatch(svctest.Ctx(t), toBatch(batches[product], products[product], of("0.17", "L")))
 			note(product, "0.17", err)
 		})
 		all.Go(func() {
 			_, err := b.IssueMaterial(svctest.Ctx(t), &materialsv1.IssueMaterialRequest{RequestId: svctest.NewID(), Product: products[1-product],
-				Quantity: of("0.05", "L"), Stage: reversed[n%4].Stage, IssueTime: noon})
+				Quantity: of("0.05", "L"), Stage: batch.Shares[n%4].Stage, IssueTime: noon})
 			note(1-product, "0.05", err)
 		})
 	}

@@ -34,9 +34,9 @@ type others struct {
 	workflowv1.UnimplementedStageServiceServer
 	workflowv1.UnimplementedBatchServiceServer
 	intakev1.UnimplementedIntakeServiceServer
-	stages map[string]*workflowv1.Stage
-	pieces map[string]intakev1.Piece_State
-	batch  *workflowv1.Batch // the only one
+	stages  map[string]*workflowv1.Stage
+	pieces  map[string]intakev1.Piece_State
+	batches map[string]*workflowv1.Batch
 }
 
 func (o *others) GetStage(_ context.Context, r *workflowv1.GetStageRequest) (*workflowv1.GetStageResponse, error) {
@@ -47,10 +47,10 @@ func (o *others) GetStage(_ context.Context, r *workflowv1.GetStageRequest) (*wo
 }
 
 func (o *others) GetBatch(_ context.Context, r *workflowv1.GetBatchRequest) (*workflowv1.GetBatchResponse, error) {
-	if o.batch.GetName() != r.Name {
+	if o.batches[r.Name] == nil {
 		return nil, fault.New(fault.NotFound, "BATCH_NOT_FOUND", "There is no such batch.").At("name")
 	}
-	return &workflowv1.GetBatchResponse{Batch: o.batch}, nil
+	return &workflowv1.GetBatchResponse{Batch: o.batches[r.Name]}, nil
 }
 
 func (o *others) GetPiece(_ context.Context, r *intakev1.GetPieceRequest) (*intakev1.GetPieceResponse, error) {
@@ -66,7 +66,7 @@ type bundle struct {
 
 func setup(t *testing.T) *bundle {
 	t.Helper()
-	o := &others{stages: map[string]*workflowv1.Stage{}, pieces: map[string]intakev1.Piece_State{}}
+	o := &others{stages: map[string]*workflowv1.Stage{}, pieces: map[string]intakev1.Piece_State{}, batches: map[string]*workflowv1.Batch{}}
 	conn := svctest.Fake(t, func(r grpc.ServiceRegistrar) {
 		workflowv1.RegisterStageServiceServer(r, o)
 		workflowv1.RegisterBatchServiceServer(r, o)
