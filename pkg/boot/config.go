@@ -30,6 +30,8 @@ type Config struct {
 
 	// Reconcile is how often a consumer compares itself with the producers.
 	Reconcile time.Duration `help:"How often consumers compare themselves with the producers." default:"30s" env:"TACKFREE_RECONCILE"`
+	// ShiftEnd is how often workflow looks for clocks that run past their shift; 0 is each minute.
+	ShiftEnd time.Duration `help:"How often workflow looks for clocks that run past their shift." default:"1m" env:"TACKFREE_SHIFT_END"`
 }
 
 // ports are where the services serve when nothing else is said; the others look for them

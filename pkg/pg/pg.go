@@ -20,7 +20,6 @@ import (
 	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgtype"
 	"github.com/jackc/pgx/v5/pgxpool"
-	pgxuuid "github.com/vgarvardt/pgx-google-uuid/v5"
 
 	"tackfree/pkg/fault"
 )
@@ -89,7 +88,7 @@ func open(ctx context.Context, pc *pgxpool.Config, faults Constraints) (*DB, err
 func ownTypes(_ context.Context, conn *pgx.Conn) error {
 	conn.TypeMap().RegisterType(&pgtype.Type{
 		Name: "timestamptz", OID: pgtype.TimestamptzOID, Codec: &pgtype.TimestamptzCodec{ScanLocation: time.UTC}})
-	pgxuuid.Register(conn.TypeMap())
+	registerUUIDs(conn.TypeMap())
 	return nil
 }
 

@@ -12,6 +12,7 @@ import (
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	"tackfree/services/workflow/internal/consume"
 	"tackfree/services/workflow/internal/dry"
+	"tackfree/services/workflow/internal/feed"
 	"tackfree/services/workflow/internal/server"
 	"tackfree/services/workflow/internal/shiftend"
 	"tackfree/services/workflow/internal/store"
@@ -35,13 +36,14 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err != nil {
 		return err
 	}
-	clocks := dry.New(s.DB, s.Log, s.Shop, s.Logger)
+	clocks, hub := dry.New(s.DB, s.Log, s.Shop, s.Logger), feed.NewHub(s.Log, s.Logger)
 	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake),
-		Materials: materialsv1.NewMaterialsServiceClient(materials), Wake: clocks.Wake}
+		Materials: materialsv1.NewMaterialsServiceClient(materials), Wake: clocks.Wake, Hub: hub, Stop: ctx.Done()}
 	srv.Register(s.GRPC)
 	follow := map[string]eventsv1.EventLogServiceClient{"intake": eventsv1.NewEventLogServiceClient(intake)}
 	s.Follow(inbox.New(s.DB, Name, follow, consume.Handler{DB: s.DB}, c.Reconcile, s.Logger), "tackfree.v1.intake.>")
 	s.Go(clocks.Run)
-	s.Go((&shiftend.Keeper{DB: s.DB, Log: s.Log, Shop: s.Shop, Logger: s.Logger}).Run)
+	s.Go(hub.Run)
+	s.Go((&shiftend.Keeper{DB: s.DB, Log: s.Log, Shop: s.Shop, Logger: s.Logger, Every: c.ShiftEnd}).Run)
 	return s.Run(ctx)
 }

@@ -876,7 +876,7 @@ type Batch_Share struct {
 	StageTitle string                 `protobuf:"bytes,2,opt,name=stage_title,json=stageTitle,proto3" json:"stage_title,omitempty"`
 	PieceTag   int32                  `protobuf:"varint,3,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
 	Pass       int32                  `protobuf:"varint,4,opt,name=pass,proto3" json:"pass,omitempty"`
-	// Of the whole, by the sum of all.
+	// Of the whole, by the sum of all: by area in cm², or 1.
 	Weight        int64 `protobuf:"varint,5,opt,name=weight,proto3" json:"weight,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache

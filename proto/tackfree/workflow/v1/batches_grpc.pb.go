@@ -34,8 +34,10 @@ const (
 // BatchService runs stages of several pieces as one: what shares a product or a spray session.
 // Time and material are split over them, by area or equally.
 type BatchServiceClient interface {
-	// Refused: STAGE_NOT_FOUND, BATCH_MIXED (says what differs), STAGE_FINISHED, STAGE_IN_BATCH, STAGE_HAS_OPEN_CLOCK,
-	// PIECE_SCRAPPED, AREA_UNKNOWN (names the stages).
+	// They need not be ready yet. One that is finished by itself leaves the batch, and the others
+	// keep their weights.
+	// Refused: STAGE_NOT_FOUND, STAGE_TWICE, BATCH_MIXED (says what differs, or what comes after what), STAGE_FINISHED,
+	// STAGE_IN_BATCH, STAGE_HAS_OPEN_CLOCK, PIECE_SCRAPPED, AREA_UNKNOWN (names the stages).
 	FormBatch(ctx context.Context, in *FormBatchRequest, opts ...grpc.CallOption) (*FormBatchResponse, error)
 	// All its stages are finished at one instant, or none. Refused: BATCH_NOT_FOUND, BATCH_NOT_OPEN, and as
 	// FinishStage, naming the stage.
@@ -125,8 +127,10 @@ func (c *batchServiceClient) ListBatchable(ctx context.Context, in *ListBatchabl
 // BatchService runs stages of several pieces as one: what shares a product or a spray session.
 // Time and material are split over them, by area or equally.
 type BatchServiceServer interface {
-	// Refused: STAGE_NOT_FOUND, BATCH_MIXED (says what differs), STAGE_FINISHED, STAGE_IN_BATCH, STAGE_HAS_OPEN_CLOCK,
-	// PIECE_SCRAPPED, AREA_UNKNOWN (names the stages).
+	// They need not be ready yet. One that is finished by itself leaves the batch, and the others
+	// keep their weights.
+	// Refused: STAGE_NOT_FOUND, STAGE_TWICE, BATCH_MIXED (says what differs, or what comes after what), STAGE_FINISHED,
+	// STAGE_IN_BATCH, STAGE_HAS_OPEN_CLOCK, PIECE_SCRAPPED, AREA_UNKNOWN (names the stages).
 	FormBatch(context.Context, *FormBatchRequest) (*FormBatchResponse, error)
 	// All its stages are finished at one instant, or none. Refused: BATCH_NOT_FOUND, BATCH_NOT_OPEN, and as
 	// FinishStage, naming the stage.

@@ -268,7 +268,7 @@ type ListBoardRequest struct {
 	States []BoardLine_State `protobuf:"varint,1,rep,packed,name=states,proto3,enum=tackfree.workflow.v1.BoardLine_State" json:"states,omitempty"`
 	// Only pieces of which something stands at this station.
 	Station string `protobuf:"bytes,2,opt,name=station,proto3" json:"station,omitempty"`
-	// Only pieces with a stage of this person's, or at which they are on the clock.
+	// Only pieces with an unfinished stage of this person's, or at which they are on the clock.
 	Person string `protobuf:"bytes,3,opt,name=person,proto3" json:"person,omitempty"`
 	// Only pieces whose next stages have one of this kind.
 	StageKind     string `protobuf:"bytes,4,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
@@ -477,7 +477,7 @@ type GetDayResponse struct {
 	Paused  []*ClockEntry `protobuf:"bytes,6,rep,name=paused,proto3" json:"paused,omitempty"`
 	// Entries that lie on the day, in whole or in part.
 	ClockEntries []*ClockEntry `protobuf:"bytes,7,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
-	// Of them, what lies on the day.
+	// Of them, what lies on the day; a clock that runs counts until now.
 	LabourTime   *durationpb.Duration `protobuf:"bytes,8,opt,name=labour_time,json=labourTime,proto3" json:"labour_time,omitempty"`
 	IndirectTime *durationpb.Duration `protobuf:"bytes,9,opt,name=indirect_time,json=indirectTime,proto3" json:"indirect_time,omitempty"`
 	// Stages that are theirs and not finished, in the order in which they are best done.

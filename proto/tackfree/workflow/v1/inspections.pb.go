@@ -28,6 +28,7 @@ const (
 type ListDefectCountsRequest_By int32
 
 const (
+	// By nothing but what was wrong.
 	ListDefectCountsRequest_BY_UNSPECIFIED ListDefectCountsRequest_By = 0
 	ListDefectCountsRequest_BY_PRODUCT     ListDefectCountsRequest_By = 1
 	// Who worked on the stage that had to be done again.
@@ -871,7 +872,7 @@ type ListDefectCountsResponse_Count struct {
 	// air or kind.
 	Failed    int32 `protobuf:"varint,4,opt,name=failed,proto3" json:"failed,omitempty"`
 	Inspected int32 `protobuf:"varint,5,opt,name=inspected,proto3" json:"inspected,omitempty"`
-	// Hands-on time of the passes that it cost.
+	// Hands-on time of the passes that the failed ones began, of all that had to be done again.
 	ReworkTime    *durationpb.Duration `protobuf:"bytes,6,opt,name=rework_time,json=reworkTime,proto3" json:"rework_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache

@@ -35,15 +35,18 @@ type InspectionServiceClient interface {
 	// A pass finishes the point. A fail sends the work back to the stage that is named, in its
 	// next pass, with every finished stage that built on it: their labour and material are
 	// rework from then on.
-	// Refused: STAGE_NOT_FOUND, STAGE_NOT_READY, STAGE_NOT_FINISHED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, SKILL_MISSING,
-	// PERSON_INACTIVE, OWN_WORK (nobody passes what they alone did, if somebody else can), DEFECT_MISSING, DEFECT_UNKNOWN,
-	// PART_UNKNOWN, BACK_TO_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE, FINISH_BEFORE_WORK, SEND_BACK_BEFORE_FINISH.
+	// Refused: STAGE_NOT_FOUND, STAGE_NOT_READY, STAGE_NOT_FINISHED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, STAGE_IN_BATCH,
+	// PART_AWAY, SKILL_MISSING, PERSON_INACTIVE, OWN_WORK (nobody passes what they alone did, if somebody else can),
+	// DEFECT_MISSING, DEFECT_UNKNOWN, PART_UNKNOWN, BACK_TO_MISSING, BACK_TO_UNASKED (of a pass), PIECE_SCRAPPED,
+	// TIME_IN_FUTURE, TIME_BEFORE_INTAKE, INSPECTED_BEFORE_FINISH, FINISH_BEFORE_WORK, SEND_BACK_BEFORE_FINISH; and of an
+	// inspection at which nobody clocked on, as FinishStage: PART_NOT_READY, it must be dry enough to be looked at.
 	RecordInspection(ctx context.Context, in *RecordInspectionRequest, opts ...grpc.CallOption) (*RecordInspectionResponse, error)
 	// Newest first; keyset pages.
 	ListInspections(ctx context.Context, in *ListInspectionsRequest, opts ...grpc.CallOption) (*ListInspectionsResponse, error)
 	// The trade's words for what can be wrong.
 	ListDefectKinds(ctx context.Context, in *ListDefectKindsRequest, opts ...grpc.CallOption) (*ListDefectKindsResponse, error)
-	// How often what was wrong, by product, worker and air, the most frequent first.
+	// How often what was wrong, by product, worker, air or kind of stage, the most frequent first;
+	// keyset pages.
 	ListDefectCounts(ctx context.Context, in *ListDefectCountsRequest, opts ...grpc.CallOption) (*ListDefectCountsResponse, error)
 }
 
@@ -105,15 +108,18 @@ type InspectionServiceServer interface {
 	// A pass finishes the point. A fail sends the work back to the stage that is named, in its
 	// next pass, with every finished stage that built on it: their labour and material are
 	// rework from then on.
-	// Refused: STAGE_NOT_FOUND, STAGE_NOT_READY, STAGE_NOT_FINISHED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, SKILL_MISSING,
-	// PERSON_INACTIVE, OWN_WORK (nobody passes what they alone did, if somebody else can), DEFECT_MISSING, DEFECT_UNKNOWN,
-	// PART_UNKNOWN, BACK_TO_MISSING, PIECE_SCRAPPED, TIME_IN_FUTURE, FINISH_BEFORE_WORK, SEND_BACK_BEFORE_FINISH.
+	// Refused: STAGE_NOT_FOUND, STAGE_NOT_READY, STAGE_NOT_FINISHED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, STAGE_IN_BATCH,
+	// PART_AWAY, SKILL_MISSING, PERSON_INACTIVE, OWN_WORK (nobody passes what they alone did, if somebody else can),
+	// DEFECT_MISSING, DEFECT_UNKNOWN, PART_UNKNOWN, BACK_TO_MISSING, BACK_TO_UNASKED (of a pass), PIECE_SCRAPPED,
+	// TIME_IN_FUTURE, TIME_BEFORE_INTAKE, INSPECTED_BEFORE_FINISH, FINISH_BEFORE_WORK, SEND_BACK_BEFORE_FINISH; and of an
+	// inspection at which nobody clocked on, as FinishStage: PART_NOT_READY, it must be dry enough to be looked at.
 	RecordInspection(context.Context, *RecordInspectionRequest) (*RecordInspectionResponse, error)
 	// Newest first; keyset pages.
 	ListInspections(context.Context, *ListInspectionsRequest) (*ListInspectionsResponse, error)
 	// The trade's words for what can be wrong.
 	ListDefectKinds(context.Context, *ListDefectKindsRequest) (*ListDefectKindsResponse, error)
-	// How often what was wrong, by product, worker and air, the most frequent first.
+	// How often what was wrong, by product, worker, air or kind of stage, the most frequent first;
+	// keyset pages.
 	ListDefectCounts(context.Context, *ListDefectCountsRequest) (*ListDefectCountsResponse, error)
 	mustEmbedUnimplementedInspectionServiceServer()
 }

@@ -527,7 +527,7 @@ type ReceiveOutsideWorkRequest struct {
 	state       protoimpl.MessageState `protogen:"open.v1"`
 	RequestId   string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	OutsideWork string                 `protobuf:"bytes,2,opt,name=outside_work,json=outsideWork,proto3" json:"outside_work,omitempty"`
-	// Absent: as quoted, or nothing.
+	// Absent: as quoted; nothing if nobody did, or if it was called off.
 	Billed *money.Money `protobuf:"bytes,3,opt,name=billed,proto3" json:"billed,omitempty"`
 	// It came back undone: the stage stays open.
 	CalledOff bool `protobuf:"varint,4,opt,name=called_off,json=calledOff,proto3" json:"called_off,omitempty"`

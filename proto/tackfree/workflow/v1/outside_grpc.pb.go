@@ -34,13 +34,16 @@ const (
 // out nobody works on it here, and it is always known who has it.
 type OutsideWorkServiceClient interface {
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PART_UNKNOWN, PART_AWAY, STAGE_NOT_FOUND, STAGE_FINISHED, STAGE_NOT_READY,
-	// STAGE_HAS_OPEN_CLOCK, CURRENCY_NOT_THE_SHOPS, DUE_BEFORE_SENT, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
+	// INSPECTION_DUE, STAGE_HAS_OPEN_CLOCK (on the stage, or on any of what goes out), CURRENCY_NOT_THE_SHOPS, DUE_BEFORE_SENT,
+	// MOVE_BEFORE_LAST, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
 	SendOut(ctx context.Context, in *SendOutRequest, opts ...grpc.CallOption) (*SendOutResponse, error)
 	// Somebody asked after it; it may be due on another day from now on.
-	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK.
+	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK, DUE_BEFORE_SENT, CHASE_BEFORE_SENT, TIME_IN_FUTURE.
 	ChaseOutsideWork(ctx context.Context, in *ChaseOutsideWorkRequest, opts ...grpc.CallOption) (*ChaseOutsideWorkResponse, error)
-	// It is back, and what it cost is the piece's. The stage that it was sent out for is finished.
-	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK, CURRENCY_NOT_THE_SHOPS, BACK_BEFORE_SENT, STATION_FULL.
+	// It is back, and what it cost is the piece's, scrapped or not. The stage that it was sent out
+	// for is finished, unless what comes before it was sent back meanwhile.
+	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK, CURRENCY_NOT_THE_SHOPS, BACK_BEFORE_SENT, FINISH_BEFORE_WORK,
+	// TIME_IN_FUTURE, and of a station STATION_NOT_FOUND, STATION_FULL, STATION_RETIRED, PIECE_SCRAPPED.
 	ReceiveOutsideWork(ctx context.Context, in *ReceiveOutsideWorkRequest, opts ...grpc.CallOption) (*ReceiveOutsideWorkResponse, error)
 	// Corrects what was billed. Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_NOT_BACK, CORRECTION_CHANGES_NOTHING.
 	CorrectOutsideBill(ctx context.Context, in *CorrectOutsideBillRequest, opts ...grpc.CallOption) (*CorrectOutsideBillResponse, error)
@@ -114,13 +117,16 @@ func (c *outsideWorkServiceClient) ListOutsideWork(ctx context.Context, in *List
 // out nobody works on it here, and it is always known who has it.
 type OutsideWorkServiceServer interface {
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PART_UNKNOWN, PART_AWAY, STAGE_NOT_FOUND, STAGE_FINISHED, STAGE_NOT_READY,
-	// STAGE_HAS_OPEN_CLOCK, CURRENCY_NOT_THE_SHOPS, DUE_BEFORE_SENT, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
+	// INSPECTION_DUE, STAGE_HAS_OPEN_CLOCK (on the stage, or on any of what goes out), CURRENCY_NOT_THE_SHOPS, DUE_BEFORE_SENT,
+	// MOVE_BEFORE_LAST, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
 	SendOut(context.Context, *SendOutRequest) (*SendOutResponse, error)
 	// Somebody asked after it; it may be due on another day from now on.
-	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK.
+	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK, DUE_BEFORE_SENT, CHASE_BEFORE_SENT, TIME_IN_FUTURE.
 	ChaseOutsideWork(context.Context, *ChaseOutsideWorkRequest) (*ChaseOutsideWorkResponse, error)
-	// It is back, and what it cost is the piece's. The stage that it was sent out for is finished.
-	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK, CURRENCY_NOT_THE_SHOPS, BACK_BEFORE_SENT, STATION_FULL.
+	// It is back, and what it cost is the piece's, scrapped or not. The stage that it was sent out
+	// for is finished, unless what comes before it was sent back meanwhile.
+	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK, CURRENCY_NOT_THE_SHOPS, BACK_BEFORE_SENT, FINISH_BEFORE_WORK,
+	// TIME_IN_FUTURE, and of a station STATION_NOT_FOUND, STATION_FULL, STATION_RETIRED, PIECE_SCRAPPED.
 	ReceiveOutsideWork(context.Context, *ReceiveOutsideWorkRequest) (*ReceiveOutsideWorkResponse, error)
 	// Corrects what was billed. Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_NOT_BACK, CORRECTION_CHANGES_NOTHING.
 	CorrectOutsideBill(context.Context, *CorrectOutsideBillRequest) (*CorrectOutsideBillResponse, error)

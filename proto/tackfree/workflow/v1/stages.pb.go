@@ -1441,7 +1441,8 @@ type NextStage struct {
 	PromiseTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=promise_time,json=promiseTime,proto3" json:"promise_time,omitempty"`
 	// What the piece is worth, and waits to be.
 	Value *money.Money `protobuf:"bytes,5,opt,name=value,proto3" json:"value,omitempty"`
-	// The higher, the sooner it should be done.
+	// The higher, the sooner it should be done: the natural logarithm of what it costs to wait,
+	// by the piece's value, what the stage takes, and the time to spare.
 	Urgency float64 `protobuf:"fixed64,6,opt,name=urgency,proto3" json:"urgency,omitempty"`
 	// Why it stands where it stands.
 	Why           string `protobuf:"bytes,7,opt,name=why,proto3" json:"why,omitempty"`

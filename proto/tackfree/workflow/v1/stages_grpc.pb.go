@@ -42,33 +42,37 @@ type StageServiceClient interface {
 	// ROUTE_MISSING, ROUTES_DISAGREE, ROUTES_GO_ROUND, PLAN_TOO_LARGE.
 	PlanStages(ctx context.Context, in *PlanStagesRequest, opts ...grpc.CallOption) (*PlanStagesResponse, error)
 	// Gives a stage to a person, alone or beside who has it, or takes it back from all.
-	// Refused: SKILL_MISSING, PERSON_INACTIVE, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK (not when somebody comes beside),
-	// TOO_MANY_HANDS, PIECE_SCRAPPED.
+	// Refused: SKILL_MISSING and PERSON_INACTIVE (say who could), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK (not when somebody
+	// comes beside), PERSON_MISSING, TOO_MANY_HANDS, PIECE_SCRAPPED.
 	AssignStage(ctx context.Context, in *AssignStageRequest, opts ...grpc.CallOption) (*AssignStageResponse, error)
 	// Gives a stage from one person to another in the middle of it: the one's clock there ends
 	// at that instant and, if asked, the other's begins.
-	// Refused: NOT_ON_STAGE, SKILL_MISSING, PERSON_INACTIVE, STAGE_FINISHED, and as ClockOff and ClockOn.
+	// Refused: NOT_ON_STAGE, SAME_PERSON, STAGE_IN_BATCH (the one is on the clock at a batch with it), SKILL_MISSING,
+	// PERSON_INACTIVE, TOO_MANY_HANDS, STAGE_FINISHED, PIECE_SCRAPPED, and as ClockOff and ClockOn.
 	HandOverStage(ctx context.Context, in *HandOverStageRequest, opts ...grpc.CallOption) (*HandOverStageResponse, error)
 	// Gives a person the stage that is best done next, or the one that is named if they may
-	// have it. Two who ask at once get two stages.
+	// have it. Who has one that they could do gets that; of the others two who ask at once get
+	// two stages.
 	// Refused: NOTHING_TO_CLAIM (says what would make it possible), PERSON_INACTIVE, STATION_NOT_FOUND,
-	// and of a named one STAGE_NOT_READY, STAGE_OF_ANOTHER, SKILL_MISSING, PART_NOT_READY, PART_AWAY.
+	// and of a named one STAGE_NOT_READY, STAGE_OF_ANOTHER, STAGE_IN_BATCH, STAGE_FINISHED, PIECE_SCRAPPED, SKILL_MISSING,
+	// PART_NOT_READY, PART_AWAY, and of lead, wood, air and stations as ClockOn.
 	ClaimStage(ctx context.Context, in *ClaimStageRequest, opts ...grpc.CallOption) (*ClaimStageResponse, error)
 	// What a person could do next, the best first, with why.
 	// Refused: PERSON_NOT_FOUND, STATION_NOT_FOUND.
 	ListNextStages(ctx context.Context, in *ListNextStagesRequest, opts ...grpc.CallOption) (*ListNextStagesResponse, error)
 	// Says until when a piece is promised and what it is worth: what waits for it.
-	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, CURRENCY_NOT_THE_SHOPS.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, CURRENCY_NOT_THE_SHOPS, AMOUNT_NEGATIVE, TIME_TOO_OLD.
 	PromisePiece(ctx context.Context, in *PromisePieceRequest, opts ...grpc.CallOption) (*PromisePieceResponse, error)
 	// What it leaves wet begins to dry. A stage that nobody worked on must have been able to
-	// start. Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK,
+	// start. Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, PART_AWAY, STAGE_HAS_OPEN_CLOCK,
 	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK, LEAD_UNTESTED, LEAD_PRESENT, ZONE_NOT_FOUND, OUT_OF_RANGE, and unless
 	// overridden PART_NOT_READY, WOOD_TOO_WET and UNFIT_FOR_COATING. An inspection is finished by
 	// what was found: INSPECTION_DUE.
 	FinishStage(ctx context.Context, in *FinishStageRequest, opts ...grpc.CallOption) (*FinishStageResponse, error)
 	// Opens a finished stage again, and every finished stage that built on it: from now
 	// on their labour and material are rework.
-	// Refused: STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK, SEND_BACK_BEFORE_FINISH.
+	// Refused: STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK, STAGE_IN_BATCH (somebody is on the clock at a batch with one
+	// of them), SEND_BACK_BEFORE_FINISH.
 	SendBackStage(ctx context.Context, in *SendBackStageRequest, opts ...grpc.CallOption) (*SendBackStageResponse, error)
 	// Refused: STAGE_NOT_FOUND.
 	GetStage(ctx context.Context, in *GetStageRequest, opts ...grpc.CallOption) (*GetStageResponse, error)
@@ -196,33 +200,37 @@ type StageServiceServer interface {
 	// ROUTE_MISSING, ROUTES_DISAGREE, ROUTES_GO_ROUND, PLAN_TOO_LARGE.
 	PlanStages(context.Context, *PlanStagesRequest) (*PlanStagesResponse, error)
 	// Gives a stage to a person, alone or beside who has it, or takes it back from all.
-	// Refused: SKILL_MISSING, PERSON_INACTIVE, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK (not when somebody comes beside),
-	// TOO_MANY_HANDS, PIECE_SCRAPPED.
+	// Refused: SKILL_MISSING and PERSON_INACTIVE (say who could), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK (not when somebody
+	// comes beside), PERSON_MISSING, TOO_MANY_HANDS, PIECE_SCRAPPED.
 	AssignStage(context.Context, *AssignStageRequest) (*AssignStageResponse, error)
 	// Gives a stage from one person to another in the middle of it: the one's clock there ends
 	// at that instant and, if asked, the other's begins.
-	// Refused: NOT_ON_STAGE, SKILL_MISSING, PERSON_INACTIVE, STAGE_FINISHED, and as ClockOff and ClockOn.
+	// Refused: NOT_ON_STAGE, SAME_PERSON, STAGE_IN_BATCH (the one is on the clock at a batch with it), SKILL_MISSING,
+	// PERSON_INACTIVE, TOO_MANY_HANDS, STAGE_FINISHED, PIECE_SCRAPPED, and as ClockOff and ClockOn.
 	HandOverStage(context.Context, *HandOverStageRequest) (*HandOverStageResponse, error)
 	// Gives a person the stage that is best done next, or the one that is named if they may
-	// have it. Two who ask at once get two stages.
+	// have it. Who has one that they could do gets that; of the others two who ask at once get
+	// two stages.
 	// Refused: NOTHING_TO_CLAIM (says what would make it possible), PERSON_INACTIVE, STATION_NOT_FOUND,
-	// and of a named one STAGE_NOT_READY, STAGE_OF_ANOTHER, SKILL_MISSING, PART_NOT_READY, PART_AWAY.
+	// and of a named one STAGE_NOT_READY, STAGE_OF_ANOTHER, STAGE_IN_BATCH, STAGE_FINISHED, PIECE_SCRAPPED, SKILL_MISSING,
+	// PART_NOT_READY, PART_AWAY, and of lead, wood, air and stations as ClockOn.
 	ClaimStage(context.Context, *ClaimStageRequest) (*ClaimStageResponse, error)
 	// What a person could do next, the best first, with why.
 	// Refused: PERSON_NOT_FOUND, STATION_NOT_FOUND.
 	ListNextStages(context.Context, *ListNextStagesRequest) (*ListNextStagesResponse, error)
 	// Says until when a piece is promised and what it is worth: what waits for it.
-	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, CURRENCY_NOT_THE_SHOPS.
+	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, CURRENCY_NOT_THE_SHOPS, AMOUNT_NEGATIVE, TIME_TOO_OLD.
 	PromisePiece(context.Context, *PromisePieceRequest) (*PromisePieceResponse, error)
 	// What it leaves wet begins to dry. A stage that nobody worked on must have been able to
-	// start. Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK,
+	// start. Refused: STAGE_NOT_READY (names what is open before it), STAGE_FINISHED, PART_AWAY, STAGE_HAS_OPEN_CLOCK,
 	// TIME_BEFORE_INTAKE, FINISH_BEFORE_WORK, LEAD_UNTESTED, LEAD_PRESENT, ZONE_NOT_FOUND, OUT_OF_RANGE, and unless
 	// overridden PART_NOT_READY, WOOD_TOO_WET and UNFIT_FOR_COATING. An inspection is finished by
 	// what was found: INSPECTION_DUE.
 	FinishStage(context.Context, *FinishStageRequest) (*FinishStageResponse, error)
 	// Opens a finished stage again, and every finished stage that built on it: from now
 	// on their labour and material are rework.
-	// Refused: STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK, SEND_BACK_BEFORE_FINISH.
+	// Refused: STAGE_NOT_FINISHED, STAGE_HAS_OPEN_CLOCK, STAGE_IN_BATCH (somebody is on the clock at a batch with one
+	// of them), SEND_BACK_BEFORE_FINISH.
 	SendBackStage(context.Context, *SendBackStageRequest) (*SendBackStageResponse, error)
 	// Refused: STAGE_NOT_FOUND.
 	GetStage(context.Context, *GetStageRequest) (*GetStageResponse, error)

@@ -38,7 +38,7 @@ type StationServiceClient interface {
 	// By name with what stands there, all at once: a shop has a few dozen.
 	ListStations(ctx context.Context, in *ListStationsRequest, opts ...grpc.CallOption) (*ListStationsResponse, error)
 	// Carries a part, or all parts of a piece that are in the shop, to a station; what dries on
-	// them dries in its zone from then on.
+	// them dries in its zone from then on. A scrapped piece is only carried away.
 	// Refused: PIECE_NOT_FOUND, PART_UNKNOWN, STATION_NOT_FOUND, STATION_FULL (names what stands there),
 	// STATION_RETIRED, PART_AWAY, PIECE_SCRAPPED, MOVE_BEFORE_LAST, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
 	MovePiece(ctx context.Context, in *MovePieceRequest, opts ...grpc.CallOption) (*MovePieceResponse, error)
@@ -96,7 +96,7 @@ type StationServiceServer interface {
 	// By name with what stands there, all at once: a shop has a few dozen.
 	ListStations(context.Context, *ListStationsRequest) (*ListStationsResponse, error)
 	// Carries a part, or all parts of a piece that are in the shop, to a station; what dries on
-	// them dries in its zone from then on.
+	// them dries in its zone from then on. A scrapped piece is only carried away.
 	// Refused: PIECE_NOT_FOUND, PART_UNKNOWN, STATION_NOT_FOUND, STATION_FULL (names what stands there),
 	// STATION_RETIRED, PART_AWAY, PIECE_SCRAPPED, MOVE_BEFORE_LAST, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
 	MovePiece(context.Context, *MovePieceRequest) (*MovePieceResponse, error)

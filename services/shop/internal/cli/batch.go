@@ -90,7 +90,10 @@ func (c *finishBatchCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printStages(e, shop, resp.Stages) })
+		return c.print(e, resp, func() error {
+			fmt.Fprintf(e.out, "The batch %s is finished. Of its time and material fall to each:\n\n", b.DisplayName)
+			return printShares(e, resp.Batch)
+		})
 	})
 }
 

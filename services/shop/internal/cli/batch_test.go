@@ -21,9 +21,10 @@ func TestBatch_Form(t *testing.T) {
 
 func TestBatch_Ends(t *testing.T) {
 	f := withFronts(t)
+	f.batches = f.batches[1:]
 	f.gives(t, line("batch finish fronts --zone rack --wet-film 100um --override 'a fan' --at '2026-03-02 12:00'"), &workflowv1.FinishBatchRequest{
 		Batch: "batches/2", FinishTime: middayPlus(0), Zone: "climateZones/rack", WetFilmUm: 100, OverrideReason: "a fan"})
-	f.says(t, line("batch finish fronts"), "sand (case)", "sand (drawers)")
+	f.says(t, line("batch finish fronts"), "The batch fronts is finished", "1 topcoat (drawers) 1 75.0 %")
 	f.refuses(t, line("batch finish fronts --wet-film 0um"), "--wet-film is 0")
 	f.gives(t, line("batch dissolve fronts"), &workflowv1.DissolveBatchRequest{Batch: "batches/2"})
 	f.says(t, line("batch dissolve fronts"), "The batch fronts is dissolved; its stages go on one by one.\n")

@@ -31,7 +31,7 @@ func TestTimeline(t *testing.T) {
 }
 
 // A line tells the kind, the piece and the stage, and what else there is in words; its
-// position comes first, to go on from.
+// position comes last, to go on from.
 func TestWatch(t *testing.T) {
 	f := withTwo(t)
 	span := &eventsv1.ClockSpan{PersonId: "n", PersonName: "Nell", StageId: "2", StageKind: "sand", StageKey: "sand", PartLabel: "case", Start: middayPlus(0)}
@@ -41,12 +41,15 @@ func TestWatch(t *testing.T) {
 			StageHandedOver: &eventsv1.StageHandedOver{StageId: "2", Kind: "sand", FromPersonName: "Nell", ToPersonName: "Ruth", Note: "the left side is done"}}}},
 		{Position: "10", Event: &eventsv1.Envelope{OccurredAt: middayPlus(30), Actor: "Odile", Payload: &eventsv1.Envelope_ClockedOff{
 			ClockedOff: &eventsv1.ClockedOff{Span: &eventsv1.ClockSpan{PersonName: "Ruth", Indirect: "pick_up"}, Paused: true}}}},
-		{Position: "11", Event: &eventsv1.Envelope{OccurredAt: middayPlus(30), Actor: "Odile"}}}
-	f.says(t, line("watch"), "7  watching\n"+
-		"8  2026-03-02 12:00:00 CST  clocked on, sand (case) of piece 1: Nell, dust (Nell)\n"+
-		"9  2026-03-02 12:30:00 CST  stage handed over, sand (case) of piece 1: sand, Nell, Ruth, the left side is done (Odile)\n"+
-		"10  2026-03-02 12:30:00 CST  clocked off: Ruth, pick up, paused (Odile)\n"+
-		"11  2026-03-02 12:30:00 CST  something that this program does not know\n")
+		{Position: "11", Event: &eventsv1.Envelope{PieceId: "a", OccurredAt: middayPlus(30), Actor: "Ruth", Payload: &eventsv1.Envelope_StageInspected{StageInspected: &eventsv1.StageInspected{
+			StageId: "2", Point: "film", InspectorName: "Ruth", Defects: []*eventsv1.StageInspected_Defect{{Kind: "runs", PartId: "c", Note: "on the left"}}}}}},
+		{Position: "12", Event: &eventsv1.Envelope{OccurredAt: middayPlus(30), Actor: "Odile"}}}
+	f.says(t, line("watch"), "watching from  7\n"+
+		"2026-03-02 12:00:00 CST  clocked on, sand (case) of piece 1: Nell, dust (Nell)  8\n"+
+		"2026-03-02 12:30:00 CST  stage handed over, sand (case) of piece 1: sand, Nell, Ruth, the left side is done (Odile)  9\n"+
+		"2026-03-02 12:30:00 CST  clocked off: Ruth, pick up, paused (Odile)  10\n"+
+		"2026-03-02 12:30:00 CST  stage inspected, sand (case) of piece 1: film, Ruth, runs, on the left (Ruth)  11\n"+
+		"2026-03-02 12:30:00 CST  something that this program does not know  12\n")
 	f.asksFor(t, line("watch --from 41 --piece 1 --json"), &workflowv1.WatchFloorRequest{Position: "41", Piece: "pieces/a"})
 }
 
@@ -55,7 +58,7 @@ func TestHours(t *testing.T) {
 	f.asksFor(t, line("hours --by person,week --by stage-kind --from '2026-03-02 12:00' --to '2026-03-02 13:00' --who Ruth --piece 1"), &workflowv1.ListHoursRequest{
 		By:       []workflowv1.ListHoursRequest_By{workflowv1.ListHoursRequest_BY_PERSON, workflowv1.ListHoursRequest_BY_WEEK, workflowv1.ListHoursRequest_BY_STAGE_KIND},
 		FromTime: middayPlus(0), ToTime: middayPlus(60), Person: "people/r", Piece: "pieces/a", PageSize: 1000})
-	f.says(t, line("hours --by person,week,indirect"), "who week of on no piece labour rework on no piece all\n", "Nell 2026-03-02 1:30 0:30 – 2:00\n", "Nell 2026-03-02 pick up – – 0:15 0:15\n")
+	f.says(t, line("hours --by person,week,indirect"), "who week of what labour rework on no piece all\n", "Nell 2026-03-02 1:30 0:30 – 2:00\n", "Nell 2026-03-02 pick up – – 0:15 0:15\n")
 	f.says(t, line("hours"), "labour rework on no piece all\n")
 	f.refuses(t, line("hours --by month"), `"month" is none of: person, piece, stage, week, stage-kind, indirect`)
 }

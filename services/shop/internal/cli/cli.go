@@ -25,7 +25,7 @@ type CLI struct {
 	As       string     `help:"Who gives the commands; what is written down names them." placeholder:"NAME" env:"TACKFREE_ACTOR"`
 	Reach    reach      `embed:""`
 
-	Demo       demoCmd       `cmd:"" help:"Play three weeks of an invented shop and print what each piece earned."`
+	Demo       demoCmd       `cmd:"" help:"Play an invented shop and print what each piece earned."`
 	Up         upCmd         `cmd:"" help:"Run a shop for real use; everything is kept in one folder."`
 	Piece      pieceCmd      `cmd:"" help:"Pieces: what comes in and what is given up."`
 	Person     personCmd     `cmd:"" help:"People who do the work."`

@@ -116,7 +116,7 @@ func (c *clockOnCmd) Run(e *env) error {
 		}
 		r := &workflowv1.ClockOnRequest{RequestId: c.request(), Person: who.Name, Stage: on.stage, Batch: on.batch, Indirect: on.indirect, StartTime: at,
 			AcknowledgedCautions: c.cautions(), OverrideReason: c.Override}
-		if r.Station, err = optionalStation(e, shop, c.startFlags.Station); err != nil {
+		if r.Station, err = optionalStation(e, shop, c.Station); err != nil {
 			return err
 		}
 		resp, err := shop.Clocks.ClockOn(e.ctx, r)

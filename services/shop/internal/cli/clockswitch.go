@@ -28,7 +28,7 @@ func (c *switchCmd) Run(e *env) error {
 		}
 		r := &workflowv1.SwitchClockRequest{RequestId: c.request(), Person: who.Name, Stage: on.stage, Batch: on.batch, Indirect: on.indirect, SwitchTime: at,
 			AcknowledgedCautions: c.cautions(), OverrideReason: c.Override}
-		if r.Station, err = optionalStation(e, shop, c.startFlags.Station); err != nil {
+		if r.Station, err = optionalStation(e, shop, c.Station); err != nil {
 			return err
 		}
 		resp, err := shop.Clocks.SwitchClock(e.ctx, r)

@@ -9,11 +9,12 @@ import (
 	"tackfree/services/shop/internal/scenario"
 	"tackfree/services/shop/internal/suite"
 	"tackfree/testdata/demo"
+	"tackfree/testdata/week"
 )
 
 type demoCmd struct {
 	postgresFlags
-	Scenario string `help:"Play this story instead of the one that is built in." type:"existingfile"`
+	Scenario string `help:"Which story: story, three weeks of four people with eight pieces; week, one of twelve people with sixty; or a file with one of your own." default:"story" placeholder:"STORY"`
 	Keep     bool   `help:"Leave the shop running afterwards, until Ctrl-C."`
 	Quiet    bool   `help:"Print only what the pieces earned."`
 	JSON     bool   `help:"Print what the pieces earned as JSON." name:"json"`
@@ -34,7 +35,7 @@ func (c *demoCmd) Run(e *env) error {
 	began := time.Now()
 	say, prepare := c.say(e)
 	s, err := suite.Start(e.ctx, suite.Options{Dir: dir, Throwaway: true, DatabaseURL: c.DatabaseURL, InstallPostgres: c.InstallPostgres,
-		Currency: story.Currency, Zone: story.Zone, Reconcile: time.Second, Logger: e.logger, Progress: prepare})
+		Currency: story.Currency, Zone: story.Zone, Reconcile: time.Second, ShiftEnd: time.Second, Logger: e.logger, Progress: prepare})
 	if err != nil {
 		return err
 	}
@@ -52,8 +53,11 @@ func (c *demoCmd) Run(e *env) error {
 }
 
 func (c *demoCmd) read() (*scenario.Scenario, error) {
-	if c.Scenario == "" {
+	switch c.Scenario {
+	case "story":
 		return scenario.Read(demo.Files, "shop.json")
+	case "week":
+		return scenario.Read(week.Files, "shop.json")
 	}
 	return scenario.Read(fileOf(c.Scenario))
 }
@@ -76,6 +80,9 @@ func (c *demoCmd) conclude(e *env, s *suite.Suite, began time.Time) error {
 	if !c.Quiet && !c.JSON {
 		fmt.Fprintf(e.out, "\nThe books were recomputed from all %d events: %d ledger lines, no difference. (%.1f s)\n\n",
 			r.Events, r.LedgerLines, time.Since(began).Seconds())
+	}
+	if c.Scenario == "week" && !c.JSON {
+		return printWorked(e, s.Shop)
 	}
 	return printCosts(e, s.Shop, c.JSON)
 }

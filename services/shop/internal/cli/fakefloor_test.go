@@ -175,16 +175,16 @@ func (f *fake) ListHours(_ context.Context, r *workflowv1.ListHoursRequest) (*wo
 }
 
 func (f *fake) GetPayrollWeek(_ context.Context, r *costingv1.GetPayrollWeekRequest) (*costingv1.GetPayrollWeekResponse, error) {
-	return asked(f, r, &costingv1.GetPayrollWeekResponse{PayrollWeek: week()})
+	return asked(f, r, &costingv1.GetPayrollWeekResponse{PayrollWeek: ofNell()})
 }
 
 func (f *fake) LockPayrollWeek(_ context.Context, r *costingv1.LockPayrollWeekRequest) (*costingv1.LockPayrollWeekResponse, error) {
-	w := week()
+	w := ofNell()
 	w.LockTime, w.LockedBy = middayPlus(0), "Odile"
 	return note(f, r, &costingv1.LockPayrollWeekResponse{PayrollWeek: w})
 }
 
-func week() *costingv1.PayrollWeek {
+func ofNell() *costingv1.PayrollWeek {
 	line := func(name string, labour, late int, pay int64) *costingv1.PayrollWeek_Line {
 		return &costingv1.PayrollWeek_Line{PersonName: name, LabourTime: durationpb.New(time.Duration(labour) * time.Minute), LateTime: durationpb.New(time.Duration(late) * time.Minute),
 			Time: durationpb.New(time.Duration(labour+late) * time.Minute), Pay: usd(pay)}

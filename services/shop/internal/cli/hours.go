@@ -79,7 +79,7 @@ var columns = map[workflowv1.ListHoursRequest_By]struct {
 	workflowv1.ListHoursRequest_BY_STAGE:      {"stage", (*workflowv1.ListHoursResponse_Line).GetStageTitle},
 	workflowv1.ListHoursRequest_BY_WEEK:       {"week of", func(l *workflowv1.ListHoursResponse_Line) string { return client.WriteDay(l.Week) }},
 	workflowv1.ListHoursRequest_BY_STAGE_KIND: {"kind", func(l *workflowv1.ListHoursResponse_Line) string { return report.Kind(l.StageKind) }},
-	workflowv1.ListHoursRequest_BY_INDIRECT:   {"on no piece", func(l *workflowv1.ListHoursResponse_Line) string { return report.Kind(l.Indirect) }},
+	workflowv1.ListHoursRequest_BY_INDIRECT:   {"what", func(l *workflowv1.ListHoursResponse_Line) string { return report.Kind(l.Indirect) }},
 }
 
 func tagOf(l *workflowv1.ListHoursResponse_Line) string {

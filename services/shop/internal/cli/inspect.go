@@ -87,7 +87,7 @@ func (c *inspection) record(e *env, shop *client.Shop, r *workflowv1.RecordInspe
 		return err
 	}
 	return c.print(e, resp, func() error {
-		if err := printInspections(e, shop, []*workflowv1.Inspection{resp.Inspection}); err != nil {
+		if err := printInspections(e, shop, []*workflowv1.Inspection{resp.Inspection}); err != nil || len(resp.Stages) == 0 {
 			return err
 		}
 		fmt.Fprintln(e.out)

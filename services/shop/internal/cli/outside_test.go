@@ -40,7 +40,10 @@ func TestOutside_ByTagOrID(t *testing.T) {
 		OutsideWork: "outsideWork/a1", Billed: usd(118_50), Station: "stations/booth", ReceiveTime: middayPlus(0)})
 	f.gives(t, line("outside back 1 --undone"), &workflowv1.ReceiveOutsideWorkRequest{OutsideWork: "outsideWork/a1", CalledOff: true})
 	f.gives(t, line("outside bill 1 85 --reason 'a second slab'"), &workflowv1.CorrectOutsideBillRequest{OutsideWork: "outsideWork/a2", Billed: usd(85_00), Reason: "a second slab"})
-	f.outside[1].State, f.outside[1].PieceTag = workflowv1.OutsideWork_STATE_OUT, 7
+	// A command on what is back already goes out all the same: the shop knows whether it was given before.
+	f.outside[1].PieceTag = 7
+	f.gives(t, line("outside back 7"), &workflowv1.ReceiveOutsideWorkRequest{OutsideWork: "outsideWork/a2"})
+	f.outside[1].State = workflowv1.OutsideWork_STATE_OUT
 	f.gives(t, line("outside back 7"), &workflowv1.ReceiveOutsideWorkRequest{OutsideWork: "outsideWork/a2"})
 	f.outside[1].PieceTag = 1
 	f.refuses(t, line("outside back 1"), "piece 1 has several; say which by its id")

@@ -111,9 +111,17 @@ func printStages(e *env, shop *client.Shop, stages []*workflowv1.Stage) error {
 		if s.ReadyTime != nil {
 			state += " until " + terms.Clock(s.ReadyTime)
 		}
-		t.Add(client.Title(s), report.Kind(s.Kind), state, whose(s), fmt.Sprint(s.Pass), s.Skill, s.Grit+s.ProductName, fmt.Sprint(s.AttendedMinutes))
+		t.Add(client.Title(s), report.Kind(s.Kind), state, whose(s), fmt.Sprint(s.Pass), skillOf(s), s.Grit+s.ProductName, fmt.Sprint(s.AttendedMinutes))
 	}
 	return t.Print(e.out)
+}
+
+// skillOf is the skill that a stage takes, with the least level if it asks for one.
+func skillOf(s *workflowv1.Stage) string {
+	if s.SkillLevel == 0 {
+		return s.Skill
+	}
+	return fmt.Sprintf("%s:%d", s.Skill, s.SkillLevel)
 }
 
 // whose are those who have a stage, the assignee first.

@@ -35,7 +35,8 @@ func TestStage_Beside(t *testing.T) {
 	f.gives(t, line("stage assign 1 'sand (case)' Ruth --beside"), &workflowv1.AssignStageRequest{Stage: "pieces/a/stages/2", Person: "people/r", Beside: true})
 	f.refuses(t, line("stage assign 1 hardware-off --nobody --beside"), "--beside and --nobody can't be used together")
 	f.stages[0].AssigneeName, f.stages[0].HelperNames = "Nell", []string{"Ruth"}
-	f.says(t, line("stage list 1"), "Nell, Ruth")
+	f.stages[0].Skill, f.stages[0].SkillLevel = "spray", 2
+	f.says(t, line("stage list 1"), "Nell, Ruth 1 spray:2 ")
 }
 
 func TestStage_HandOver(t *testing.T) {

@@ -24,8 +24,8 @@ type watchCmd struct {
 
 // Help implements kong.HelpProvider.
 func (watchCmd) Help() string {
-	return "A line for each thing that happens on the floor, until Ctrl-C. The first word of a line is its position: " +
-		"watch again --from the last one, and nothing is left out or shown twice."
+	return "A line for each thing that happens on the floor, until Ctrl-C. The last word of a line is its position: " +
+		"watch again --from that of the last line, and nothing is left out or shown twice."
 }
 
 func (c *watchCmd) Run(e *env) error {
@@ -67,7 +67,7 @@ type teller struct {
 
 func (t *teller) print(e *env, resp *workflowv1.WatchFloorResponse) error {
 	if resp.Event == nil {
-		_, err := fmt.Fprintf(e.out, "%s  watching\n", resp.Position)
+		_, err := fmt.Fprintf(e.out, "watching from  %s\n", resp.Position)
 		return err
 	}
 	terms, err := t.shop.Terms(e.ctx)
@@ -78,7 +78,7 @@ func (t *teller) print(e *env, resp *workflowv1.WatchFloorResponse) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(e.out, "%s  %s  %s\n", resp.Position, terms.Clock(resp.Event.OccurredAt), text)
+	_, err = fmt.Fprintf(e.out, "%s  %s  %s\n", terms.Clock(resp.Event.OccurredAt), text, resp.Position)
 	return err
 }
 
@@ -143,7 +143,7 @@ func stageIn(m protoreflect.Message) string {
 var named = []protoreflect.Name{"stage_kind", "stage_key", "part_label"}
 
 // wordsOf are the texts of a message in the order of the contract, and of the messages in it:
-// all but ids.
+// all but ids, and of lists of messages only what is wrong with a stage.
 func wordsOf(m protoreflect.Message) (all []string) {
 	fields := m.Descriptor().Fields()
 	for i := range fields.Len() {
@@ -155,6 +155,10 @@ func wordsOf(m protoreflect.Message) (all []string) {
 		case f.IsList() && f.Kind() == protoreflect.StringKind:
 			for j := range v.List().Len() {
 				all = append(all, report.Kind(v.List().Get(j).String()))
+			}
+		case f.Name() == "defects":
+			for j := range v.List().Len() {
+				all = append(all, wordsOf(v.List().Get(j).Message())...)
 			}
 		case f.IsList():
 		case f.Kind() == protoreflect.StringKind:

@@ -39,6 +39,18 @@ func TestPerson_WhenTheyWork(t *testing.T) {
 		UpdateMask: &fieldmaskpb.FieldMask{Paths: []string{"working_days", "days_off", "stations", "active_to"}}})
 }
 
+// A break with its days is one on these alone; it may go to the end of the hours.
+func TestPerson_BreaksOfSomeDays(t *testing.T) {
+	hours := func(day dayofweek.DayOfWeek, breaks ...*workflowv1.WorkingDay_Break) *workflowv1.WorkingDay {
+		return &workflowv1.WorkingDay{Day: day, Start: clock(8, 0), End: clock(12, 0), Breaks: breaks}
+	}
+	newFake(t).gives(t, line("person change Nell --works 'fri-sat 08:00-12:00' --break 'sat 10:00-10:15' --break 11:45-12:00"), &workflowv1.UpdatePersonRequest{
+		Person: &workflowv1.Person{Name: "people/n", WorkingDays: []*workflowv1.WorkingDay{
+			hours(dayofweek.DayOfWeek_FRIDAY, &workflowv1.WorkingDay_Break{Start: clock(11, 45), End: clock(12, 0)}),
+			hours(dayofweek.DayOfWeek_SATURDAY, &workflowv1.WorkingDay_Break{Start: clock(10, 0), End: clock(10, 15)}, &workflowv1.WorkingDay_Break{Start: clock(11, 45), End: clock(12, 0)})}},
+		UpdateMask: &fieldmaskpb.FieldMask{Paths: []string{"working_days"}}})
+}
+
 // Hours over midnight have their break there too.
 func TestPerson_OverMidnight(t *testing.T) {
 	newFake(t).gives(t, line("person change Nell --works 'fri 22:00-06:00' --break 01:00-01:30"), &workflowv1.UpdatePersonRequest{

@@ -194,3 +194,25 @@ func TestLength(t *testing.T) {
 		t.Errorf("no hours are %q", got)
 	}
 }
+
+// The pieces with the most hours stand first, and the sums are of all.
+func TestLongest(t *testing.T) {
+	long := piece(2, costingv1.PieceCost_STATE_IN_HAND, 90, 0)
+	long.Sums.Outside = usd(80_00)
+	want := `
+tag  piece         state    hours  bought  labour  material  outside  rework   cost
+───  ────────────  ───────  ─────  ──────  ──────  ────────  ───────  ──────  ─────
+  2  Chair         in hand   1:30   10.00   20.00      0.00    80.00    0.00  30.00
+  3  Chair         sold      1:00   10.00   20.00      0.00        –    0.00  30.00
+───  ────────────  ───────  ─────  ──────  ──────  ────────  ───────  ──────  ─────
+     all 3 pieces            3:00   30.00   60.00      0.00    80.00    0.00  90.00
+`
+	var out strings.Builder
+	pieces := []*costingv1.PieceCost{piece(1, costingv1.PieceCost_STATE_IN_HAND, 30, 0), long, piece(3, costingv1.PieceCost_STATE_SOLD, 60, 90_00)}
+	if err := report.Longest(&out, pieces, 2, currency(t, "USD")); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(want[1:], out.String()); diff != "" {
+		t.Errorf("Longest (-want +got):\n%s", diff)
+	}
+}

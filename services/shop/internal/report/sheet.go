@@ -13,9 +13,9 @@ import (
 // sheet is cost sheets added up. What is earned counts only for the pieces that are done:
 // before that, a piece has nothing but costs.
 type sheet struct {
-	pieces                                                     int
-	worked                                                     time.Duration
-	acquisition, labour, material, rework, fees, revenue, cost money.Amount
+	pieces                                                              int
+	worked                                                              time.Duration
+	acquisition, labour, material, outside, rework, fees, revenue, cost money.Amount
 
 	profit  money.Amount  // of pieces that are done
 	earning time.Duration // the hours on them
@@ -33,6 +33,7 @@ func (s *sheet) add(p *costingv1.PieceCost, c money.Currency) {
 	s.acquisition += amount(sums.GetAcquisition())
 	s.labour += amount(sums.GetLabour())
 	s.material += amount(sums.GetMaterial())
+	s.outside += amount(sums.GetOutside())
 	s.rework += amount(sums.GetRework())
 	s.fees += amount(sums.GetFees())
 	s.revenue += amount(sums.GetRevenue())

@@ -29,6 +29,9 @@ func receive(s *Receive, at *timestamppb.Timestamp) (string, run) {
 }
 
 func issue(s *Issue, at *timestamppb.Timestamp) (string, run) {
+	if s.Batch != "" {
+		return issueToBatch(s, at)
+	}
 	return fmt.Sprintf("%s %s of %s go to %s of piece %s", s.Quantity.Value, s.Quantity.Unit, s.Product, s.Stage, s.Piece), func(p *player) error {
 		product, err := p.product(s.Product)
 		if err != nil {

@@ -20,13 +20,16 @@ type Move struct {
 	Station string `json:"station,omitempty"`
 }
 
-// HandOver gives a stage from one person to another in the middle of it.
+// HandOver gives a stage from one person to another in the middle of it. With ClockOn the other
+// goes on at once, until when and to which end as Work says.
 type HandOver struct {
 	StageRef
 	From    string `json:"from"`
 	To      string `json:"to"`
 	Note    string `json:"note,omitempty"`
 	ClockOn bool   `json:"clock_on,omitempty"`
+	Until   string `json:"until,omitempty"`
+	Finish  bool   `json:"finish,omitempty"`
 }
 
 // Claim gives somebody the stage they want.

@@ -20,6 +20,7 @@ type player struct {
 	people   map[string]*workflowv1.Person // by display name
 	products map[string]string
 	pieces   map[string]*piece // by tag
+	batches  map[string]*batch // by name
 }
 
 // piece is what the player remembers of a piece, so as not to ask again.
@@ -29,13 +30,21 @@ type piece struct {
 	parts  map[string]string // label: resource name
 	stages map[string]string // title: resource name
 	issues map[string]string // stage title and product: resource name of the last issue
+	out    map[string]string // part label: resource name of the last work that others did on it
 	sale   string
+}
+
+// batch is what the player remembers of a batch.
+type batch struct {
+	name   string
+	stages []string // resource names
 }
 
 // Play plays the story. say is told of each command before it is given, with its number
 // and how many there are.
 func Play(ctx context.Context, shop *client.Shop, s *Scenario, say func(done, all int, text string)) error {
-	p := &player{Scenario: s, ctx: ctx, shop: shop, people: map[string]*workflowv1.Person{}, products: map[string]string{}, pieces: map[string]*piece{}}
+	p := &player{Scenario: s, ctx: ctx, shop: shop, people: map[string]*workflowv1.Person{}, products: map[string]string{}, pieces: map[string]*piece{},
+		batches: map[string]*batch{}}
 	var err error
 	if p.terms, err = client.NewTerms(s.Currency, s.Zone); err != nil {
 		return err
@@ -64,6 +73,12 @@ func (p *player) line(c command) string {
 // commands turns the story into calls: first what there is, then what happens, by time.
 func (p *player) commands() ([]command, error) {
 	var out []command
+	for i := range p.Zones {
+		out = append(out, p.there(zone(&p.Zones[i])))
+	}
+	for i := range p.Stations {
+		out = append(out, p.there(station(&p.Stations[i])))
+	}
 	for _, person := range p.People {
 		out = append(out, p.addPerson(person))
 	}
@@ -82,6 +97,11 @@ func (p *player) commands() ([]command, error) {
 		happening = append(happening, c...)
 	}
 	return append(out, byTime(happening)...), nil
+}
+
+// there is a command about what there is from the beginning.
+func (p *player) there(text string, run run) command {
+	return command{by: p.owner(), text: text, run: run}
 }
 
 // owner gives the commands that nobody else is named for.
@@ -106,6 +126,14 @@ func (p *player) stage(ref StageRef) (string, error) {
 		return name, nil
 	}
 	return "", fmt.Errorf("piece %s has no stage %q", ref.Piece, ref.Stage)
+}
+
+// batch finds a batch that was formed.
+func (p *player) batch(name string) (*batch, error) {
+	if known := p.batches[name]; known != nil {
+		return known, nil
+	}
+	return nil, fmt.Errorf("there is no batch %q yet", name)
 }
 
 func (p *player) person(name string) (string, error) {

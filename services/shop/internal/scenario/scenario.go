@@ -23,6 +23,7 @@ type Scenario struct {
 	Shop       string              `json:"shop"`
 	Currency   string              `json:"currency"`
 	Zone       string              `json:"zone"`
+	Zones      []Zone              `json:"zones,omitempty"`
 	Stations   []Station           `json:"stations,omitempty"`
 	People     []Person            `json:"people"`
 	RouteNames []string            `json:"routes"` // files beside the story, in routes/

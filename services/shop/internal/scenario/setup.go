@@ -2,14 +2,11 @@ package scenario
 
 import (
 	"fmt"
-	"time"
 
-	datev1 "google.golang.org/genproto/googleapis/type/date"
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/fieldmaskpb"
 
-	"tackfree/pkg/wire"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
@@ -20,7 +17,11 @@ import (
 // addPerson adds somebody and says what their hours cost.
 func (p *player) addPerson(person Person) command {
 	return command{by: p.owner(), text: fmt.Sprintf("%s joins the shop", person.Name), run: func(p *player) error {
-		r, err := p.shop.People.AddPerson(p.ctx, &workflowv1.AddPersonRequest{RequestId: newRequest(), DisplayName: person.Name, Skills: client.Skills(person.Skills)})
+		ask, err := person.request()
+		if err != nil {
+			return err
+		}
+		r, err := p.shop.People.AddPerson(p.ctx, ask)
 		if err != nil {
 			return err
 		}
@@ -32,6 +33,25 @@ func (p *player) addPerson(person Person) command {
 		}
 		return nil
 	}}
+}
+
+// request reads what is said of somebody.
+func (person Person) request() (r *workflowv1.AddPersonRequest, err error) {
+	r = &workflowv1.AddPersonRequest{RequestId: newRequest(), DisplayName: person.Name, Skills: client.Skills(person.Skills)}
+	if r.WorkingDays, err = client.WorkingDays(person.Works, person.Breaks); err != nil {
+		return nil, err
+	}
+	if r.DaysOff, err = client.DaysOff(person.Off); err != nil {
+		return nil, err
+	}
+	if r.ActiveFrom, err = client.Day(person.From); err != nil {
+		return nil, err
+	}
+	for _, word := range person.Stations {
+		r.Stations = append(r.Stations, stationName(word))
+	}
+	r.ActiveTo, err = client.Day(person.To)
+	return r, err
 }
 
 // learn adds a skill to those a person has.
@@ -57,7 +77,7 @@ func (p *player) setRate(person string, rate Rate) error {
 	if err != nil {
 		return err
 	}
-	day, err := day(rate.From)
+	day, err := client.Day(rate.From)
 	if err != nil {
 		return err
 	}
@@ -97,11 +117,3 @@ func (q *Quantity) message() *typev1.Quantity {
 
 // money reads an amount; an empty one stays absent.
 func (p *player) money(amount string) (*moneyv1.Money, error) { return p.terms.Amount(amount) }
-
-func day(text string) (*datev1.Date, error) {
-	t, err := time.Parse("2006-01-02", text)
-	if err != nil {
-		return nil, err
-	}
-	return wire.ToDay(t), nil
-}

@@ -6,7 +6,6 @@ import (
 	"maps"
 	"slices"
 	"strings"
-	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
 
@@ -34,7 +33,7 @@ func (p *player) step(s *Step) ([]command, error) {
 	case s.Assign != nil:
 		c.text, c.run = assign(s.Assign, at)
 	case s.Work != nil:
-		return p.work(s.Work, c)
+		return p.work(s.Work, c, p.clockOn)
 	case s.Finish != nil:
 		c.text, c.run = finish(*s.Finish, at)
 	case s.SendBack != nil:
@@ -77,6 +76,43 @@ func (p *player) finishing(s *Step, c command, at *timestamppb.Timestamp) ([]com
 	case s.Felt != nil:
 		c.text, c.run = felt(s.Felt)
 	default:
+		return p.onFloor(s, c, at)
+	}
+	return []command{c}, nil
+}
+
+// onFloor turns what people do with each other, with stations and with others into commands.
+func (p *player) onFloor(s *Step, c command, at *timestamppb.Timestamp) ([]command, error) {
+	switch {
+	case s.Switch != nil:
+		return p.work(s.Switch, c, p.switchTo)
+	case s.Pause != nil:
+		return p.pause(s.Pause, c)
+	case s.Move != nil:
+		c.text, c.run = move(s.Move, at)
+	case s.HandOver != nil:
+		return p.handOver(s.HandOver, c)
+	case s.Claim != nil:
+		c.text, c.run = claim(s.Claim)
+	case s.Promise != nil:
+		c.text, c.run = promise(s.Promise)
+	case s.Batch != nil:
+		c.text, c.run = form(s.Batch)
+	case s.Inspect != nil:
+		c.text, c.run = inspect(s.Inspect, at)
+	case s.SendOut != nil:
+		c.text, c.run = sendOut(s.SendOut, at)
+	case s.Chase != nil:
+		c.text, c.run = chase(s.Chase, at)
+	case s.Back != nil:
+		c.text, c.run = back(s.Back, at)
+	case s.Send != nil:
+		c.text, c.run = send(s.Send)
+	case s.Settle != nil:
+		c.text, c.run = settle(s.Settle)
+	case s.LockWeek != nil:
+		c.text, c.run = lockWeek(s.LockWeek)
+	default:
 		return nil, errors.New("nothing happens in it")
 	}
 	return []command{c}, nil
@@ -104,7 +140,7 @@ func takeIn(t *TakeIn, at *timestamppb.Timestamp) (string, run) {
 		if err != nil {
 			return err
 		}
-		known := &piece{name: resp.Piece.Name, title: resp.Piece.Title, parts: map[string]string{}, stages: map[string]string{}, issues: map[string]string{}}
+		known := &piece{name: resp.Piece.Name, title: resp.Piece.Title, parts: map[string]string{}, stages: map[string]string{}, issues: map[string]string{}, out: map[string]string{}}
 		for _, part := range resp.Piece.Parts {
 			known.parts[part.Label] = part.Name
 		}
@@ -165,77 +201,8 @@ func assign(s *Assign, at *timestamppb.Timestamp) (string, run) {
 		if err != nil {
 			return err
 		}
-		_, err = p.shop.Stages.AssignStage(p.ctx, &workflowv1.AssignStageRequest{RequestId: newRequest(), Stage: stage, Person: who, AssignTime: at})
-		return err
-	}
-}
-
-// work is a clock-on, a clock-off and perhaps the end of the stage.
-func (p *player) work(s *Work, on command) ([]command, error) {
-	until, err := parse(s.Until, p.terms.Zone)
-	if err != nil {
-		return nil, err
-	}
-	on.by, on.text = s.Who, fmt.Sprintf("%s clocks on: %s of piece %s", s.Who, s.Stage, s.Piece)
-	on.run = func(p *player) error { return p.clockOn(s, on.at) }
-	off := command{at: until, by: s.Who, text: fmt.Sprintf("%s clocks off", s.Who), run: func(p *player) error { return p.clockOff(s, until) }}
-	commands := []command{on, off}
-	if s.Finish {
-		done := command{at: until, by: s.Who}
-		done.text, done.run = end(s, timestamppb.New(until))
-		commands = append(commands, done)
-	}
-	return commands, nil
-}
-
-// clockOn starts the work: whoever does has read the stage's cautions.
-func (p *player) clockOn(s *Work, at time.Time) error {
-	stage, err := p.stage(s.StageRef)
-	if err != nil {
-		return err
-	}
-	who, err := p.person(s.Who)
-	if err != nil {
-		return err
-	}
-	looked, err := p.shop.Stages.GetStage(p.ctx, &workflowv1.GetStageRequest{Name: stage})
-	if err != nil {
-		return err
-	}
-	_, err = p.shop.Clocks.ClockOn(p.ctx, &workflowv1.ClockOnRequest{RequestId: newRequest(), Person: who, Stage: stage, StartTime: timestamppb.New(at),
-		AcknowledgedCautions: client.CautionIDs(looked.Stage), OverrideReason: s.Override})
-	return err
-}
-
-func (p *player) clockOff(s *Work, at time.Time) error {
-	who, err := p.person(s.Who)
-	if err != nil {
-		return err
-	}
-	_, err = p.shop.Clocks.ClockOff(p.ctx, &workflowv1.ClockOffRequest{RequestId: newRequest(), Person: who, EndTime: timestamppb.New(at)})
-	return err
-}
-
-// end finishes what was worked on; an inspection passes.
-func end(s *Work, at *timestamppb.Timestamp) (string, run) {
-	text, finished := finish(s.StageRef, at)
-	return text, func(p *player) error {
-		stage, err := p.stage(s.StageRef)
-		if err != nil {
-			return err
-		}
-		looked, err := p.shop.Stages.GetStage(p.ctx, &workflowv1.GetStageRequest{Name: stage})
-		if err != nil {
-			return err
-		}
-		if looked.Stage.Kind != "inspect" {
-			return finished(p)
-		}
-		who, err := p.person(s.Who)
-		if err != nil {
-			return err
-		}
-		_, err = p.shop.Inspections.RecordInspection(p.ctx, &workflowv1.RecordInspectionRequest{RequestId: newRequest(), Stage: stage, Inspector: who, Passed: true, InspectTime: at})
+		_, err = p.shop.Stages.AssignStage(p.ctx, &workflowv1.AssignStageRequest{
+			RequestId: newRequest(), Stage: stage, Person: who, AssignTime: at, Beside: s.Beside})
 		return err
 	}
 }

@@ -21,8 +21,12 @@ type sanding struct {
 	floor
 	workflowv1.UnimplementedClockServiceServer
 	workflowv1.UnimplementedPartTestServiceServer
+	workflowv1.UnimplementedInspectionServiceServer
+	kind   string // of the stage
 	tests  []*workflowv1.RecordLeadTestRequest
 	starts []*workflowv1.ClockOnRequest
+	ends   []*workflowv1.FinishStageRequest
+	looks  []*workflowv1.RecordInspectionRequest
 }
 
 var sand = &workflowv1.Stage{Name: "pieces/1/stages/1", Key: "sand", PartLabel: "top", Cautions: []*workflowv1.Caution{{Id: "dust"}, {Id: "lead"}}}
@@ -32,7 +36,7 @@ func (f *sanding) PlanStages(context.Context, *workflowv1.PlanStagesRequest) (*w
 }
 
 func (f *sanding) GetStage(context.Context, *workflowv1.GetStageRequest) (*workflowv1.GetStageResponse, error) {
-	return &workflowv1.GetStageResponse{Stage: sand}, nil
+	return &workflowv1.GetStageResponse{Stage: &workflowv1.Stage{Name: sand.Name, Kind: f.kind, Cautions: sand.Cautions}}, nil
 }
 
 func (f *sanding) RecordLeadTest(_ context.Context, r *workflowv1.RecordLeadTestRequest) (*workflowv1.RecordLeadTestResponse, error) {
@@ -47,6 +51,16 @@ func (f *sanding) ClockOn(_ context.Context, r *workflowv1.ClockOnRequest) (*wor
 
 func (f *sanding) ClockOff(context.Context, *workflowv1.ClockOffRequest) (*workflowv1.ClockOffResponse, error) {
 	return &workflowv1.ClockOffResponse{}, nil
+}
+
+func (f *sanding) FinishStage(_ context.Context, r *workflowv1.FinishStageRequest) (*workflowv1.FinishStageResponse, error) {
+	f.ends = append(f.ends, r)
+	return &workflowv1.FinishStageResponse{}, nil
+}
+
+func (f *sanding) RecordInspection(_ context.Context, r *workflowv1.RecordInspectionRequest) (*workflowv1.RecordInspectionResponse, error) {
+	f.looks = append(f.looks, r)
+	return &workflowv1.RecordInspectionResponse{}, nil
 }
 
 // tell plays a story of a desk, to which it adds a step.
@@ -65,6 +79,7 @@ func (f *sanding) tell(t *testing.T, step string) error {
 		workflowv1.RegisterStageServiceServer(r, f)
 		workflowv1.RegisterClockServiceServer(r, f)
 		workflowv1.RegisterPartTestServiceServer(r, f)
+		workflowv1.RegisterInspectionServiceServer(r, f)
 	})
 	shop, err := client.Use(func(string) (grpc.ClientConnInterface, error) { return conn, nil })
 	if err != nil {
@@ -82,6 +97,20 @@ func TestPlay_WorkAcknowledgesCautions(t *testing.T) {
 	}
 	if r := f.starts[0]; !slices.Equal(r.AcknowledgedCautions, []string{"dust", "lead"}) || r.OverrideReason != "it is only the edge" || r.Stage != sand.Name {
 		t.Errorf("the clock-on is %v", r)
+	}
+}
+
+// What is worked on to the end is finished; an inspection is passed by who did it.
+func TestPlay_WorkFinishes(t *testing.T) {
+	work := `{"at": "2026-03-02 10:00", "work": {"piece": "1", "stage": "sand (top)", "who": "Odile", "until": "2026-03-02 11:00", "finish": true}}`
+	for kind, looks := range map[string]int{"sand": 0, "inspect": 1} {
+		f := &sanding{kind: kind}
+		if err := f.tell(t, work); err != nil || len(f.looks) != looks || len(f.ends) != 1-looks {
+			t.Fatalf("%s: %d inspections and %d ends, %v", kind, len(f.looks), len(f.ends), err)
+		}
+		if looks == 1 && (!f.looks[0].Passed || f.looks[0].Inspector != f.starts[0].Person || f.looks[0].Stage != sand.Name || f.looks[0].InspectTime.AsTime().Format("15:04") != "17:00") {
+			t.Errorf("the inspection is %v", f.looks[0])
+		}
 	}
 }
 

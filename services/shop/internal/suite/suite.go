@@ -49,6 +49,7 @@ type Options struct {
 	Currency, Zone  string // empty: what the shop was made with, or else USD and UTC
 	Listen          string // host:port of the first service over TCP, the others on the ports after it; empty: sockets only
 	Reconcile       time.Duration
+	ShiftEnd        time.Duration // how often clocks are looked for that run past their shift; 0: each minute
 	Logger          *slog.Logger
 	Progress        func(string) // lines for people
 	// Only starts these services and no others; empty: all of them.

@@ -171,12 +171,12 @@ func (h *Hub) enter() (leave func()) {
 	}
 }
 
-// place is where the ring goes on from now, and where the hub is; false while it is not
-// awake. changed is closed when that, or what from gives, is another.
-func (h *Hub) place() (next uint64, at outbox.Position, awake bool, changed <-chan struct{}) {
+// place is where the ring goes on from now; false while the hub is not awake. changed is
+// closed when that, or what from gives, is another.
+func (h *Hub) place() (next uint64, awake bool, changed <-chan struct{}) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	return h.next, h.at, h.awake, h.changed
+	return h.next, h.awake, h.changed
 }
 
 // from gives up to so many events from a place in the ring on; none: wait for a change.

@@ -29,16 +29,13 @@ func (w *watcher) watch(ctx context.Context) error {
 	if again, err := w.catchUp(ctx); !again || err != nil {
 		return err
 	}
-	hub, again, err := w.join(ctx)
-	if !again || err != nil {
+	if again, err := w.join(ctx); !again || err != nil {
 		return err
 	}
+	// What the hub had been given was committed then: after this it was all given here as well.
 	if again, err := w.catchUp(ctx); !again || err != nil {
 		return err
 	}
-	// What the hub had been given was committed then, and what it knows will never come never
-	// comes: after the last read above it is known here as well.
-	w.at = w.at.And(hub)
 	for {
 		told, changed, err := w.hub.from(w.next)
 		if err != nil {
@@ -56,16 +53,16 @@ func (w *watcher) watch(ctx context.Context) error {
 	}
 }
 
-// join takes a place in the ring, as soon as the hub is awake, and tells where the hub is.
-func (w *watcher) join(ctx context.Context) (at outbox.Position, again bool, err error) {
+// join takes a place in the ring, as soon as the hub is awake.
+func (w *watcher) join(ctx context.Context) (again bool, err error) {
 	for {
-		next, at, awake, changed := w.hub.place()
+		next, awake, changed := w.hub.place()
 		if awake {
 			w.next = next
-			return at, true, nil
+			return true, nil
 		}
 		if again, err := w.wait(ctx, changed); !again || err != nil {
-			return at, false, err
+			return false, err
 		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/outbox"
@@ -37,11 +38,11 @@ func (s *Server) FormBatch(ctx context.Context, r *workflowv1.FormBatchRequest) 
 		st := store.New(tx)
 		members, err := lockMembers(ctx, st, places)
 		if err != nil {
-			return nil, err
+			return nil, atStages(err)
 		}
 		batch, stages, err := workflow.FormBatch(id.New(), r.DisplayName, splits[r.Split], members, now.UTC().Truncate(time.Millisecond))
 		if err != nil {
-			return nil, err
+			return nil, atStages(err)
 		}
 		if err := st.InsertBatch(ctx, batch); err != nil {
 			return nil, err
@@ -53,6 +54,14 @@ func (s *Server) FormBatch(ctx context.Context, r *workflowv1.FormBatchRequest) 
 		}
 		return &workflowv1.FormBatchResponse{Batch: encodeBatch(batch)}, s.noteBatch(ctx, tx, batch, batch.FormedAt, now, batchFormed(batch))
 	})
+}
+
+// atStages says that what a request names in its field stages is not there.
+func atStages(err error) error {
+	if f := fault.Of(err); f != nil && f.Reason == "STAGE_NOT_FOUND" {
+		return f.At("stages")
+	}
+	return err
 }
 
 // lockMembers locks the pieces of some stages, by id, and reads their plans. Fault:

@@ -182,13 +182,11 @@ func (s *Server) startBatch(ctx context.Context, st store.Store, b begin, h *hea
 	if err := st.LockPerson(ctx, b.person); err != nil {
 		return nil, err
 	}
-	batch, err := st.Batch(ctx, b.batch)
+	batch, pieces, err := st.LockBatchWhole(ctx, b.batch)
 	if err != nil {
 		return nil, err
 	}
-	if h.pieces, err = st.Pieces(ctx, batch.Pieces()); err != nil {
-		return nil, err
-	}
+	h.pieces = pieces
 	var facts []workflow.Facts
 	for _, share := range batch.Shares {
 		f, err := startFacts(ctx, st, b.person, share.Piece, share.Stage, b.at)

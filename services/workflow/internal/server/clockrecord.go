@@ -126,13 +126,11 @@ func (s *Server) writeBatch(ctx context.Context, st store.Store, w written, h *h
 	if err := st.LockPerson(ctx, w.person); err != nil {
 		return nil, err
 	}
-	batch, err := st.Batch(ctx, w.batch)
+	batch, pieces, err := st.LockBatchWhole(ctx, w.batch)
 	if err != nil {
 		return nil, err
 	}
-	if h.pieces, err = st.Pieces(ctx, batch.Pieces()); err != nil {
-		return nil, err
-	}
+	h.pieces = pieces
 	var facts []workflow.Facts
 	for _, share := range batch.Shares {
 		f, err := s.writtenFacts(ctx, st, w, share.Piece, share.Stage)

@@ -61,33 +61,34 @@ func TestServer_ListDefectCounts(t *testing.T) {
 	b := setupBureau(t)
 	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
 	b.zone(t, "booth", 21, 55, 0)
-	b.zone(t, "attic", 34.9, 100, 0)
+	b.reads(t, reading("booth", 200, 24.9, 50))
+	b.zone(t, "attic", 34.9, 100, 400)
 	enamel, milk := id.New(), id.New()
 
-	b.painted(t, nell, nell)
+	b.painted(t, nell, nell, 0)
 	b.laid(t, enamel, "old enamel", "booth")
 	fails := b.failing(b.inspect(), odo, b.work["sand top"], 90)
 	fails.BackTo, fails.Defects = b.work["paint top"], []*workflowv1.Defect{{Kind: "runs"}, {Kind: "runs"}, {Kind: "dust_nibs"}}
 	b.records(t, fails)
-	b.works(t, nell, b.work["paint top"], 100, 112)
-	b.works(t, odo, b.work["paint top"], 50, 55) // of the first pass: no rework
+	b.moves(t, b.works(t, nell, b.work["paint top"], 100, 118), "", 112) // only what counts is rework
+	b.writesDown(t, odo, b.work["paint top"], 50, 55)                    // of the first pass: no rework
 	b.finishAt(t, b.work["paint top"], 120)
 	b.records(t, b.passing(b.inspect(), odo, 130))
 
-	b.painted(t, nell, odo)
+	b.painted(t, nell, odo, 200)
 	b.laid(t, enamel, "enamel", "booth")
-	fails = b.failing(b.inspect(), odo, b.work["paint case"], 140)
+	fails = b.failing(b.inspect(), odo, b.work["paint case"], 290)
 	b.records(t, fails)
-	if _, err := b.clocks.ClockOn(svctest.Ctx(t), b.clockOn(odo, b.work["paint case"], 150)); err != nil { // not known yet
+	if _, err := b.clocks.ClockOn(svctest.Ctx(t), b.clockOn(odo, b.work["paint case"], 300)); err != nil { // not known yet
 		t.Fatal(err)
 	}
 
-	b.painted(t, nell, nell)
+	b.painted(t, nell, nell, 400)
 	b.laid(t, milk, "milk paint", "attic")
-	fails = b.failing(b.work["paint top"], odo, b.work["paint top"], 150)
+	fails = b.failing(b.work["paint top"], odo, b.work["paint top"], 490)
 	fails.Defects = []*workflowv1.Defect{{Kind: "brush_marks"}}
 	b.records(t, fails)
-	lets := b.passing(b.work["sand case"], odo, 160) // what is let be is a defect, but no fail
+	lets := b.passing(b.work["sand case"], odo, 500) // what is let be is a defect, but no fail
 	lets.Defects = []*workflowv1.Defect{{Kind: "sanding_scratches"}}
 	b.records(t, lets)
 
@@ -111,9 +112,9 @@ func TestServer_ListDefectCounts(t *testing.T) {
 			}
 		}
 	}
-	part := &workflowv1.ListDefectCountsRequest{By: workflowv1.ListDefectCountsRequest_BY_PRODUCT, FromTime: at(140), ToTime: at(150)}
+	part := &workflowv1.ListDefectCountsRequest{By: workflowv1.ListDefectCountsRequest_BY_PRODUCT, FromTime: at(290), ToTime: at(490)}
 	if diff := cmp.Diff([]*defectCount{count("runs", "enamel", 1, 1, 1, 0)}, b.counted(t, part, 0), protocmp.Transform()); diff != "" {
-		t.Errorf("of ten minutes (-want +got):\n%s", diff)
+		t.Errorf("of a part of the day (-want +got):\n%s", diff)
 	}
 	svctest.Refused(t, b.Service, b.look.ListDefectCounts, &workflowv1.ListDefectCountsRequest{By: 9}, fault.Invalid, "INVALID_FIELD")
 }

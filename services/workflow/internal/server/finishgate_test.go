@@ -175,17 +175,17 @@ func TestServer_ClockOn_UnfitForCoatingBackThen(t *testing.T) {
 // A film that nobody lays is refused, and any film of a stage that lays none.
 func TestServer_FinishStage_WetFilmThatNobodyLays(t *testing.T) {
 	f := setup(t)
-	p, stages := f.untested(t, step("topcoat_coat", ""), step("inspect", ""))
+	p, stages := f.untested(t, step("topcoat_coat", ""), step("photograph", ""))
 	f.free(t, p.Name)
 	for _, um := range []float64{-7, 0.5, 5001, math.NaN(), math.Inf(1)} {
-		for _, key := range []string{"topcoat_coat top", "inspect top"} {
+		for _, key := range []string{"topcoat_coat top", "photograph top"} {
 			r := finishing(stages[key], 10)
 			r.WetFilmUm = um
 			f.refusedEnd(t, r, fault.Invalid, "OUT_OF_RANGE", "wet_film_um", "from 1 µm to 5000 µm")
 		}
 	}
-	r := finishing(stages["inspect top"], 10)
+	r := finishing(stages["photograph top"], 10)
 	r.WetFilmUm = 80
 	f.refusedEnd(t, r, fault.Invalid, "OUT_OF_RANGE", "wet_film_um", "this stage leaves no film")
-	f.finishAt(t, stages["inspect top"], 10)
+	f.finishAt(t, stages["photograph top"], 10)
 }

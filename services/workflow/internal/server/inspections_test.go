@@ -41,22 +41,20 @@ func (b *bureau) planned(t *testing.T, minutes int32) {
 	b.free(t, b.piece.Name)
 }
 
-// painted plans one, and has the top and the case sanded and painted by people, both with their
-// last coat at minute 60.
-func (b *bureau) painted(t *testing.T, top, body string) {
+// painted plans one, and has the top and the case sanded and painted by people from a minute on,
+// both finished an hour later.
+func (b *bureau) painted(t *testing.T, top, body string, minute int) {
 	t.Helper()
 	b.planned(t, 0)
-	for part, who := range map[string]string{"top": top, "case": body} {
-		from := 0
-		for _, key := range []string{"sand", "paint"} {
-			if top == body && part == "case" {
-				from += 5
-			}
-			b.works(t, who, b.work[key+" "+part], from, from+5)
-			from += 30
-		}
-		b.finishAt(t, b.work["sand "+part], 40)
-		b.finishAt(t, b.work["paint "+part], 60)
+	for i, part := range []string{"top", "case"} {
+		who, from := []string{top, body}[i], minute+5*i
+		b.works(t, who, b.work["sand "+part], from, from+5)
+		b.finishAt(t, b.work["sand "+part], from+5)
+	}
+	for i, part := range []string{"top", "case"} {
+		who, from := []string{top, body}[i], minute+30+5*i
+		b.works(t, who, b.work["paint "+part], from, from+5)
+		b.finishAt(t, b.work["paint "+part], minute+60)
 	}
 }
 
@@ -98,7 +96,7 @@ func (f *floor) lastTwo(t *testing.T) (first, second *eventsv1.Envelope) {
 func TestServer_RecordInspection_Passes(t *testing.T) {
 	b := setupBureau(t)
 	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
-	b.painted(t, nell, nell)
+	b.painted(t, nell, nell, 0)
 	r := b.passing(b.inspect(), odo, 90)
 	r.Defects, r.Note = []*workflowv1.Defect{{Kind: "dust_nibs", Part: b.piece.Parts[0].Name, Photo: "photos/12.jpg", Note: "two, at the back"}}, "good enough"
 	first := b.records(t, r)
@@ -145,11 +143,15 @@ func TestServer_RecordInspection_Fails(t *testing.T) {
 	b.planned(t, 60)
 	for _, part := range []string{"top", "case"} {
 		b.finishAt(t, b.work["sand "+part], 10)
+		if part == "top" {
+			b.works(t, nell, b.work["paint top"], 20, 30)
+		}
 		b.finishAt(t, b.work["paint "+part], 30)
 	}
+	b.dries(t, b.work["paint top"], 90)
+	b.dries(t, b.work["paint case"], 90)
 	refused := svctest.Refused(t, b.Service, b.look.RecordInspection, b.failing(b.inspect(), odo, b.work["paint top"], 80), fault.Precondition, "PART_NOT_READY")
 	says(t, refused, "inspect", "still dries")
-	b.works(t, nell, b.work["paint top"], 20, 30) // written to the first pass
 	r := b.failing(b.inspect(), odo, b.work["paint top"], 100)
 	r.Defects, r.Note = append(r.Defects, &workflowv1.Defect{Kind: "sags", Part: b.piece.Parts[0].Name}), "front edge"
 	got := b.records(t, r)
@@ -170,7 +172,7 @@ func TestServer_RecordInspection_Fails(t *testing.T) {
 	b.is(t, b.inspect(), workflowv1.Stage_STATE_WAITING, 1)
 	svctest.Refused(t, b.Service, b.look.RecordInspection, b.passing(b.inspect(), odo, 110), fault.Precondition, "STAGE_NOT_READY")
 	b.works(t, nell, r.BackTo, 110, 125)
-	b.works(t, nell, r.BackTo, 35, 40) // of the first pass, which nobody clocked then
+	b.writesDown(t, nell, r.BackTo, 35, 40) // of the first pass, which nobody clocked then
 	var passes []int32
 	for _, e := range b.entries(t, nell) {
 		passes = append(passes, e.Pass)
@@ -179,12 +181,32 @@ func TestServer_RecordInspection_Fails(t *testing.T) {
 		t.Errorf("the entries are of passes %v, want %v", passes, want)
 	}
 	b.finishAt(t, r.BackTo, 130)
+	b.dries(t, r.BackTo, 90, 190)
 	refused = svctest.Refused(t, b.Service, b.look.RecordInspection, b.passing(b.inspect(), odo, 189), fault.Precondition, "PART_NOT_READY")
 	if refused.Meta["ready_time"] != at(190).AsTime().Format("2006-01-02T15:04:05Z07:00") {
 		t.Errorf("it will be ready at %s, want an hour after the second pass was finished", refused.Meta["ready_time"])
 	}
 	b.records(t, b.passing(b.inspect(), odo, 190))
 	b.is(t, b.inspect(), workflowv1.Stage_STATE_FINISHED, 1)
+}
+
+// dries waits until it is told that what a stage left wet was ready at some minutes, one after
+// the other.
+func (b *bureau) dries(t *testing.T, stage string, minutes ...int) {
+	t.Helper()
+	var told []int
+	until(t, fmt.Sprintf("it is told that the part is ready at %v", minutes), func() bool {
+		told = nil
+		for _, e := range b.Events(t) {
+			if ready := e.GetPartReady(); ready.GetStageId() == tail(stage) {
+				told = append(told, minuteOf(ready.Ready))
+			}
+		}
+		return len(told) >= len(minutes)
+	})
+	if !slices.Equal(told, minutes) {
+		t.Errorf("ready at %v, want %v", told, minutes)
+	}
 }
 
 // is checks the state and the pass of a stage.
@@ -201,7 +223,7 @@ func (f *floor) is(t *testing.T, stage string, state workflowv1.Stage_State, pas
 func TestServer_RecordInspection_Besides(t *testing.T) {
 	b := setupBureau(t)
 	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
-	b.painted(t, nell, nell)
+	b.painted(t, nell, nell, 0)
 	b.records(t, b.passing(b.inspect(), odo, 70))
 	sand := b.work["sand top"]
 	if got := b.records(t, b.passing(sand, odo, 80)); len(got.Stages) != 0 || got.Inspection.Point != "overall" || b.Last(t).GetStageInspected().GetStageId() != tail(sand) {
@@ -224,7 +246,7 @@ func TestServer_RecordInspection_Refuses(t *testing.T) {
 	b.alter(t, fmt.Sprintf(`UPDATE person SET active_to = '2026-02-01' WHERE id = '%s'`, tail(gone)))
 	b.planned(t, 0)
 	other, otherStages := b.piece, b.work
-	b.painted(t, nell, nell)
+	b.painted(t, nell, nell, 0)
 	sand, paint, inspect := b.work["sand top"], b.work["paint top"], b.inspect()
 	pass := func(change func(*workflowv1.RecordInspectionRequest)) *workflowv1.RecordInspectionRequest {
 		r := b.passing(inspect, odo, 90)
@@ -290,26 +312,26 @@ func TestServer_RecordInspection_Refuses(t *testing.T) {
 func TestServer_RecordInspection_OwnWork(t *testing.T) {
 	b := setupBureau(t)
 	nell, ira := b.person(t, "Nell", "inspect"), b.person(t, "Ira")
-	b.painted(t, nell, nell)
+	b.painted(t, nell, nell, 0)
 	b.records(t, b.failing(b.inspect(), nell, b.work["paint top"], 90)) // of what is wrong, anybody may speak
 	b.works(t, ira, b.work["paint top"], 95, 99)
 	b.finishAt(t, b.work["paint top"], 100)
 	b.records(t, b.passing(b.inspect(), nell, 110)) // Ira painted the top in this pass
 
-	b.painted(t, nell, nell)
+	b.painted(t, nell, nell, 200)
 	odo := b.person(t, "Odo", "inspect")
-	own := svctest.Refused(t, b.Service, b.look.RecordInspection, b.passing(b.inspect(), nell, 90), fault.Precondition, "OWN_WORK")
+	own := svctest.Refused(t, b.Service, b.look.RecordInspection, b.passing(b.inspect(), nell, 290), fault.Precondition, "OWN_WORK")
 	says(t, own, "Nell", "Odo")
-	svctest.Refused(t, b.Service, b.look.RecordInspection, b.passing(b.work["paint top"], nell, 90), fault.Precondition, "OWN_WORK")
+	svctest.Refused(t, b.Service, b.look.RecordInspection, b.passing(b.work["paint top"], nell, 290), fault.Precondition, "OWN_WORK")
 	b.alter(t, fmt.Sprintf(`UPDATE person SET active_to = '2026-02-01' WHERE id = '%s'`, tail(odo)))
-	b.records(t, b.passing(b.inspect(), nell, 90)) // there is nobody else
+	b.records(t, b.passing(b.inspect(), nell, 290)) // there is nobody else
 }
 
 // The newest first, of one piece or all, of those that failed or all, page by page.
 func TestServer_ListInspections(t *testing.T) {
 	b := setupBureau(t)
 	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
-	b.painted(t, nell, nell)
+	b.painted(t, nell, nell, 0)
 	dresser := b.piece.Name
 	var names []string // newest first
 	add := func(r *workflowv1.RecordInspectionRequest) {
@@ -319,8 +341,8 @@ func TestServer_ListInspections(t *testing.T) {
 	add(b.passing(b.work["sand top"], odo, 70))
 	add(b.passing(b.work["sand case"], odo, 70)) // in the same minute
 	add(b.failing(b.work["paint case"], odo, b.work["paint case"], 80))
-	b.painted(t, nell, nell)
-	add(b.passing(b.inspect(), odo, 90))
+	b.painted(t, nell, nell, 200)
+	add(b.passing(b.inspect(), odo, 290))
 	for _, c := range []struct {
 		r    *workflowv1.ListInspectionsRequest
 		want []string

@@ -16,6 +16,7 @@ import (
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/feed"
 	"tackfree/services/workflow/internal/workflow"
 
 	"google.golang.org/protobuf/proto"
@@ -54,6 +55,8 @@ type Server struct {
 	Intake    Intake
 	Materials Materials
 	Wake      func() // has what dries computed anew at once
+	Hub       *feed.Hub
+	Stop      <-chan struct{} // closed when the service stops, to end streams
 }
 
 // Register puts all the services on a server.

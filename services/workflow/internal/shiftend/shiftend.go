@@ -8,6 +8,7 @@
 package shiftend
 
 import (
+	"cmp"
 	"context"
 	"log/slog"
 	"time"
@@ -29,10 +30,8 @@ type Keeper struct {
 	Log    *outbox.Log
 	Shop   wire.Shop
 	Logger *slog.Logger
+	Every  time.Duration // how often it looks; 0: each minute
 }
-
-// every is how often the keeper looks.
-const every = time.Minute
 
 // actor is who raises them.
 const actor = "shift end"
@@ -40,7 +39,7 @@ const actor = "shift end"
 // Run looks until ctx ends.
 func (k *Keeper) Run(ctx context.Context) {
 	ctx = caller.With(ctx, caller.Caller{Actor: actor})
-	ticker := time.NewTicker(every)
+	ticker := time.NewTicker(cmp.Or(k.Every, time.Minute))
 	defer ticker.Stop()
 	for {
 		if err := k.Look(ctx); err != nil && ctx.Err() == nil {

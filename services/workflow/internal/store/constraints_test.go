@@ -100,6 +100,7 @@ func crowded(t *testing.T, db *pg.DB) func() everything {
 	must(t, db, func(ctx context.Context, st store.Store) error {
 		return st.Learn(ctx, dresser.Stages[stripTop].ID, took(nell, "sand", 1))
 	})
+	fillFloor(t, db)
 	return func() everything { return readAll(t, db, dresser.Piece.ID, table.Piece.ID) }
 }
 
@@ -136,8 +137,9 @@ func TestStore_ConstraintsAreThoseOfTheTables(t *testing.T) {
 	if diff := cmp.Diff(slices.Sorted(maps.Keys(past)), there); diff != "" {
 		t.Errorf("constraints (-with a case here +in the tables):\n%s", diff)
 	}
+	const byTrigger = "station_holds_no_more" // which has no name in the catalogue
 	for name := range store.Constraints {
-		if !slices.Contains(there, name) {
+		if name != byTrigger && !slices.Contains(there, name) {
 			t.Errorf("no table has the constraint %s", name)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"strings"
 	"testing"
+	"time"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
@@ -17,10 +18,25 @@ import (
 // staff has every value at its largest and at its least.
 func staff() map[string]workflow.Person {
 	return map[string]workflow.Person{
-		"Largest": {ID: id.New(), Name: strings.Repeat("Þórunn O'Brien ", 13) + `"Bob"`, Version: 1<<63 - 1,
-			Skills: skilled("strip", `a "b", {c}`, "", "NULL", "Öl", "ash")},
-		"NoSkills": {ID: id.New(), Name: "Odo", Version: 1},
+		"Largest": {ID: id.New(), Name: strings.Repeat("Þórunn O'Brien ", 13) + `"Bob"`, Version: 1<<63 - 1, Revision: 1<<62 - 1,
+			Skills: []workflow.Skill{{Word: "strip", Level: 1}, {Word: `a "b", {c}`, Level: 3}, {Level: 2}, {Word: "NULL", Level: 2}, {Word: "Öl", Level: 3}},
+			Week:   wholeWeek(), DaysOff: []workflow.DayOff{{First: dayAt(2028, 2, 29), Last: dayAt(2028, 2, 29)}, {First: dayAt(2026, 7, 13), Last: dayAt(2026, 7, 24), Reason: `at "the lake", {so}`}},
+			Stations: []string{"booth", "bench-2"}, ActiveFrom: dayAt(2000, 1, 1), ActiveTo: dayAt(2099, 12, 31)},
+		"Nothing": {ID: id.New(), Name: "Odo", Version: 1, Revision: 1},
 	}
+}
+
+func dayAt(year int, month time.Month, day int) time.Time {
+	return time.Date(year, month, day, 0, 0, 0, 0, time.UTC)
+}
+
+// wholeWeek has hours and breaks at their ends.
+func wholeWeek() (week []workflow.WorkingDay) {
+	for d := time.Sunday; d <= time.Saturday; d++ {
+		week = append(week, workflow.WorkingDay{Weekday: d, Hours: workflow.Hours{Start: 0, End: 1440}, Breaks: []workflow.Hours{{Start: 720, End: 750}, {Start: 1439, End: 1440}}})
+	}
+	week[3] = workflow.WorkingDay{Weekday: time.Wednesday, Hours: workflow.Hours{Start: 1439, End: 0}}
+	return week
 }
 
 // everyPerson reads a person, who is the first in the list, in every way there is.
@@ -89,7 +105,7 @@ func TestStore_Person_NameTaken(t *testing.T) {
 		other.Name = alike
 		for how, write := range map[string]work{
 			"InsertPerson": func(ctx context.Context, st store.Store) error {
-				return st.InsertPerson(ctx, workflow.Person{ID: id.New(), Name: alike, Version: 1})
+				return st.InsertPerson(ctx, workflow.Person{ID: id.New(), Name: alike, Version: 1, Revision: 1})
 			},
 			"UpdatePerson": func(ctx context.Context, st store.Store) error { return st.UpdatePerson(ctx, other) },
 		} {
@@ -110,7 +126,7 @@ func TestStore_InsertPerson_AtOnce(t *testing.T) {
 	db := setup(t)
 	insert := func(name string) work {
 		return func(ctx context.Context, st store.Store) error {
-			return st.InsertPerson(ctx, workflow.Person{ID: id.New(), Name: name, Version: 1})
+			return st.InsertPerson(ctx, workflow.Person{ID: id.New(), Name: name, Version: 1, Revision: 1})
 		}
 	}
 	if err := inTurn(t, db, sent(insert("Nell")), nothing, insert("nell")); !fault.Is(err, "PERSON_NAME_TAKEN") {
@@ -141,7 +157,7 @@ func TestStore_People(t *testing.T) {
 	db := setup(t)
 	team := make([]workflow.Person, 7)
 	for i, name := range []string{"Zoe", "Ana", "Odo", "Kim", "Bo", "Lin", "Max"} {
-		team[i] = workflow.Person{ID: id.New(), Name: name, Version: 1}
+		team[i] = workflow.Person{ID: id.New(), Name: name, Version: 1, Revision: 1}
 	}
 	write := func(people ...int) {
 		must(t, db, func(ctx context.Context, st store.Store) error {

@@ -97,7 +97,7 @@ func toStep(route id.ID, position int, s workflow.Step) storedb.InsertStepParams
 
 func fromStep(row storedb.StepsOfRow) workflow.Step {
 	return workflow.Step{
-		Key: row.Key, Kind: row.Kind, Scope: workflow.Scope(row.Scope), After: row.AfterKeys, Skill: row.Skill,
+		Key: row.Key, Kind: row.Kind, Scope: workflow.Scope(row.Scope), After: row.AfterKeys, Skill: row.Skill, SkillLevel: row.SkillLevel, Station: row.Station,
 		Attended: time.Duration(row.AttendedMinutes) * time.Minute, Unattended: time.Duration(row.UnattendedMinutes) * time.Minute,
 	}
 }

@@ -21,7 +21,7 @@ import (
 func painted() workflow.Route {
 	const longest = math.MaxInt64 / time.Minute * time.Minute // the column holds more than a Duration does
 	return workflow.Route{ID: id.New(), Word: "painted", Version: 1<<63 - 1, Steps: []workflow.Step{
-		{Key: "sand", Kind: "sand", Scope: workflow.OnPart, After: []string{"strip", "fill"}, Skill: "sand", Attended: longest},
+		{Key: "sand", Kind: "sand", Scope: workflow.OnPart, After: []string{"strip", "fill"}, Skill: "sand", SkillLevel: 3, Station: "booth", Attended: longest},
 		{Key: "strip", Kind: strings.Repeat(`"Öl", {NULL} `, 5), Scope: workflow.OnPart, Unattended: longest},
 		{Key: "look", Kind: "inspect", Scope: workflow.OnPiece, After: []string{"sand"}, Attended: time.Minute, Unattended: 2 * time.Minute},
 		{Key: "fill", Scope: workflow.OnPiece, After: []string{"strip"}},

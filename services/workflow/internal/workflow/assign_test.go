@@ -111,7 +111,7 @@ func TestInsteadOf(t *testing.T) {
 	}{{nil, "Nobody in the shop can do it now."}, {[]string{"Nell"}, "Nell can do it."}, {[]string{"Nell", "Tom", "Ann"}, "These can do it: Nell, Tom and Ann."}} {
 		refusedWords(t, workflow.InsteadOf(refusal, c.able), "SKILL_MISSING", "Ira", c.want)
 	}
-	if other := fault.New(fault.Precondition, "STAGE_FINISHED", "It is finished."); workflow.InsteadOf(other, nil) != error(other) {
+	if other := fault.New(fault.Precondition, "STAGE_FINISHED", "It is finished."); fault.Of(workflow.InsteadOf(other, nil)) != other {
 		t.Error("InsteadOf changed a refusal that has nothing to do with the person")
 	}
 }

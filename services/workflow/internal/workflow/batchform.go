@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"tackfree/pkg/fault"
@@ -70,13 +71,14 @@ func (m Member) free() (*Stage, error) {
 	return s, nil
 }
 
-// of says in a refusal whose stage it is about; a piece's own refusal says so by itself.
+// of says in a refusal whose stage it is about.
 func (m Member) of(err error) error { return OfPiece(err, m.Plan.Piece.Tag) }
 
-// OfPiece says in a refusal that one of several pieces is at fault, by its tag.
+// OfPiece says in a refusal which of several pieces it is about, by its tag, if it does not say
+// so by itself.
 func OfPiece(err error, tag int32) error {
 	f := fault.Of(err)
-	if f == nil || f.Reason == "PIECE_SCRAPPED" {
+	if f == nil || f.Kind == fault.NotFound || strings.HasPrefix(f.Text, fmt.Sprintf("Piece %d ", tag)) {
 		return err
 	}
 	f = f.With("piece_tag", fmt.Sprint(tag))

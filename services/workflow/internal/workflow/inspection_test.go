@@ -282,6 +282,15 @@ func TestPlan_Inspect_ByWhom(t *testing.T) {
 	}
 }
 
+// uncoated has cleaning in the place of all coats.
+func (j *job) uncoated() {
+	for i := range j.Stages {
+		if finish.Kind(j.Stages[i].Kind).LeavesFilm() {
+			j.Stages[i].Kind = "clean"
+		}
+	}
+}
+
 // Of a fail the stage is judged that has to be done again; of a pass the one that was looked at
 // or, at an inspection, the coat before it that was finished last, whichever part it is on.
 func TestPlan_Inspect_Judges(t *testing.T) {
@@ -294,12 +303,10 @@ func TestPlan_Inspect_Judges(t *testing.T) {
 		{"match-colour", "", "paint", nil},
 		{"hardware", "", "hardware", nil},
 		{"inspect", "sand", "sand", nil},
-		{"inspect", "", "hardware", func(j *job) {
-			for i := range j.Stages {
-				if finish.Kind(j.Stages[i].Kind).LeavesFilm() {
-					j.Stages[i].Kind = "clean"
-				}
-			}
+		{"inspect", "", "hardware", (*job).uncoated},
+		{"inspect", "", "topcoat", func(j *job) {
+			j.uncoated()
+			j.stage("hardware").Kind = "inspect"
 		}},
 	} {
 		j := newJob().until(c.look)

@@ -24,7 +24,7 @@ func newChair() *chair {
 	c := &chair{seat: id.New(), frame: id.New(), paint: id.New(), cane: id.New(), inspect: id.New()}
 	c.OnIt = map[id.ID][]string{}
 	c.Piece = workflow.Piece{ID: id.New(), Tag: 12, TakenIn: nine.AddDate(0, 0, -1), Planned: true, Version: 1}
-	c.Whereabouts.Parts = []workflow.Part{{ID: c.seat, Label: "seat", Count: 1}, {ID: c.frame, Label: "frame", Count: 2}}
+	c.Parts = []workflow.Part{{ID: c.seat, Label: "seat", Count: 1}, {ID: c.frame, Label: "frame", Count: 2}}
 	c.Stages = []workflow.Stage{
 		{ID: c.paint, Key: "paint", Kind: "paint_coat", Part: c.frame, PartLabel: "frame", Position: 1, FinishedAt: nine.Add(-time.Hour)},
 		{ID: c.cane, Key: "cane", Kind: "caning", Part: c.seat, PartLabel: "seat", Position: 2, After: []id.ID{c.paint}},
@@ -67,7 +67,9 @@ func TestOutside_CommandsByState(t *testing.T) {
 			_, err := c.SendOut(s, c.Whereabouts, id.New)
 			return err
 		},
-		"Chase":   func(_ *chair, o *workflow.Outside) error { return o.Chase(workflow.Chase{ID: id.New(), At: hoursOn(3)}) },
+		"Chase": func(_ *chair, o *workflow.Outside) error {
+			return o.Chase(workflow.Chase{ID: id.New(), At: hoursOn(3)})
+		},
 		"Receive": func(c *chair, o *workflow.Outside) error { return c.Receive(o, workflow.Receipt{At: hoursOn(3)}) },
 		"CallOff": func(c *chair, o *workflow.Outside) error {
 			return c.Receive(o, workflow.Receipt{At: hoursOn(3), CalledOff: true})
@@ -287,10 +289,10 @@ func TestPlan_Receive_FinishesItsStage(t *testing.T) {
 		t.Errorf("Receive before it went = %v", err)
 	}
 	none := ch.seatOut()
-	none.Part, none.Stage = ch.frame, id.Nil
+	none.Part, none.Stage, none.At = ch.frame, id.Nil, nine.Add(30*time.Second)
 	o = ch.sends(t, none)
-	if err := ch.Receive(&o, workflow.Receipt{At: nine}); err != nil || o.Pass != 1 {
-		t.Fatal(err)
+	if err := ch.Receive(&o, workflow.Receipt{At: nine}); err != nil || o.Pass != 1 || !o.BackAt.Equal(none.At) {
+		t.Fatalf("Receive in the very minute = %v, back at %v in pass %d", err, o.BackAt, o.Pass)
 	}
 	if s, err := ch.Done(o, workflow.Entry{}); s != nil || err != nil {
 		t.Errorf("work for no stage finishes %v, %v", s, err)

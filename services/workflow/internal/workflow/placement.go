@@ -114,13 +114,13 @@ func (w Whereabouts) away(part id.ID) bool {
 	return p != nil && p.Open() && p.Outside != id.Nil
 }
 
-// at reports whether a part stands at a station; id.Nil: at none.
+// at reports whether a part stands at a station; id.Nil: at none, in the shop or outside.
 func (w Whereabouts) at(part, station id.ID) bool {
 	p := w.of(part)
 	if p == nil || !p.Open() {
 		return station == id.Nil
 	}
-	return p.Outside == id.Nil && p.Station == station
+	return p.Station == station
 }
 
 // Move is what is carried of a piece to a station, or away from all.

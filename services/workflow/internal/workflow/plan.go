@@ -201,8 +201,8 @@ func (p *Plan) builtOn(stage id.ID) []*Stage {
 // openBefore names the unfinished stages that must come first.
 func (p *Plan) openBefore(s Stage) []string {
 	var open []string
-	for _, before := range p.Stages {
-		if slices.Contains(s.After, before.ID) && !before.Finished() {
+	for i := range p.Stages {
+		if before := &p.Stages[i]; !before.Finished() && slices.Contains(s.After, before.ID) {
 			open = append(open, before.Title())
 		}
 	}

@@ -1,7 +1,9 @@
 package workflow
 
 import (
+	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"tackfree/pkg/fault"
@@ -46,6 +48,14 @@ const (
 	InParts  StationUnit = "parts"
 )
 
+// of is so many of them in words.
+func (u StationUnit) of(n int32) string {
+	if n == 1 {
+		return "1 " + strings.TrimSuffix(string(u), "s")
+	}
+	return fmt.Sprintf("%d %s", n, u)
+}
+
 // Check refuses a station that nobody could name, or that is open when no clock shows. Faults:
 // STATION_NAME_MALFORMED, HOURS_MALFORMED.
 func (s Station) Check() error {
@@ -60,8 +70,8 @@ func (s Station) Check() error {
 // STATION_HOLDS_MORE.
 func (s Station) CheckHolds() error {
 	if n := s.count(s.Holds); n > s.Capacity {
-		return fault.New(fault.Precondition, "STATION_HOLDS_MORE", "%s holds %d %s now: %s. Carry something away first, or give it room for as many.",
-			s.Name, n, s.Unit, named(s.Holds)).With("holds", named(s.Holds))
+		return fault.New(fault.Precondition, "STATION_HOLDS_MORE", "%s holds %s now: %s. Carry something away first, or give it room for as many.",
+			s.Name, s.Unit.of(n), named(s.Holds)).With("holds", named(s.Holds))
 	}
 	return nil
 }
@@ -91,8 +101,8 @@ func (s Station) comesIn(more []Placement) error {
 	for _, at := range comings(s.Holds, more) {
 		there := standing(s.Holds, at)
 		if s.count(append(there, standing(more, at)...)) > s.Capacity {
-			return fault.New(fault.Precondition, "STATION_FULL", "%s has no room for %s: it holds %d %s, and there stand %s. Carry something away, or take another station.",
-				s.Name, named(more), s.Capacity, s.Unit, orNothing(named(there))).With("holds", named(there))
+			return fault.New(fault.Precondition, "STATION_FULL", "%s has no room for %s: it holds %s, and there stands: %s. Carry something away, or take another station.",
+				s.Name, named(more), s.Unit.of(s.Capacity), orNothing(named(there))).With("holds", named(there))
 		}
 	}
 	return nil

@@ -29,7 +29,7 @@ func pieceOf(tag int32) workflow.Piece {
 	return workflow.Piece{ID: id.New(), Tag: tag, TakenIn: nine.AddDate(0, 0, -1), Planned: true, Version: 1}
 }
 
-func part(label string, count int32) workflow.Part {
+func alike(label string, count int32) workflow.Part {
 	return workflow.Part{ID: id.New(), Label: label, Count: count}
 }
 
@@ -51,8 +51,8 @@ func TestStation_Check(t *testing.T) {
 func TestStation_CheckHolds(t *testing.T) {
 	rack := booth("rack", 2)
 	dresser, table := pieceOf(7), pieceOf(9)
-	stands(&rack, dresser, part("drawer", 4), 0)
-	stands(&rack, dresser, part("top", 1), 0)
+	stands(&rack, dresser, alike("drawer", 4), 0)
+	stands(&rack, dresser, alike("top", 1), 0)
 	stands(&rack, table, workflow.Part{Count: 1}, 5)
 	if err := rack.CheckHolds(); err != nil {
 		t.Errorf("two pieces in a rack for two = %v", err)

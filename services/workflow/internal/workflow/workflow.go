@@ -26,12 +26,16 @@
 //
 // What is past its shift, and what a device sent that contradicts other entries, is a review
 // that the lead settles; see Review. Stages of several pieces are run as one in a Batch; a part
-// stands at a Station, or is with others for OutsideWork, and never at two places at once.
+// stands at a Station, or is with others (see Outside), and never at two places at once.
 //
 // An inspection ends a stage of its own kind by a pass, or sends work back by a fail:
 //
 //	inspect: ready ─ pass ─▶ finished
 //	         ready ─ fail ─▶ waiting, and the named stage with all that built on it open again
+//
+// A stage is nobody's, somebody's, or several people's; what waits for hands is offered to who
+// asks, first what it costs most to let wait (see Search). Alike stages of several pieces may
+// be run as one, in a batch, over which what it takes is split.
 //
 // Instead of a route a piece may have a finish plan, made and checked by package finish. Its
 // stages know their product, grit and station, and what they need of the films below:

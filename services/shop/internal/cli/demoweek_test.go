@@ -1,0 +1,34 @@
+package cli
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+	"time"
+
+	"tackfree/services/shop/internal/client"
+)
+
+// Hours that differ are an error, and shown all the same.
+func TestDemo_HoursThatDiffer(t *testing.T) {
+	var out bytes.Buffer
+	e := &env{out: &out}
+	nell := client.Worked{Person: "Nell", Clocked: 90 * time.Minute, Pieces: 60 * time.Minute, Indirect: 30 * time.Minute, Payroll: 90 * time.Minute}
+	if err := workedTable(e, []client.Worked{nell}); err != nil {
+		t.Errorf("hours that agree: %v", err)
+	}
+	ruth := client.Worked{Person: "Ruth", Clocked: 61 * time.Minute, Pieces: 60 * time.Minute, Payroll: 61 * time.Minute}
+	out.Reset()
+	if err := workedTable(e, []client.Worked{nell, ruth}); err == nil || err.Error() != "the hours of Ruth differ" {
+		t.Errorf("hours that differ: %v", err)
+	}
+	if got := blanks.ReplaceAllString(out.String(), " "); !strings.Contains(got, "Ruth 1:00 0:00 1:00 1:01 1:01\n") || !strings.Contains(got, "all 2:00 0:30 2:30 2:31 2:31\n") {
+		t.Errorf("they are shown as\n%s", out.String())
+	}
+}
+
+func TestDemo_AStoryThatIsNone(t *testing.T) {
+	if code, out, errs := run(t, "demo", "--scenario", t.TempDir()+"/mine.json"); code != 1 || out != "" || !strings.Contains(errs, "mine.json: no such file") {
+		t.Errorf("exits %d and prints %q and %q", code, out, errs)
+	}
+}

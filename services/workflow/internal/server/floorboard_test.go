@@ -1,0 +1,187 @@
+package server_test
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/testing/protocmp"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/svctest"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+)
+
+// shopFloor is a shop with a piece of each sort: 1 in work, 2 ready, 3 drying, 4 at a caner's, 5
+// done, 6 given up, 7 without stages. It is minute 120.
+type shopFloor struct {
+	*dryRoom
+	nell, odo string
+	pieces    map[int32]string
+	stages    map[int32]map[string]string // by tag and title
+	first     *workflowv1.Stage           // the coat that dries
+	second    *workflowv1.Stage
+}
+
+func setupShop(t *testing.T) *shopFloor {
+	t.Helper()
+	s := &shopFloor{dryRoom: setupDry(t), pieces: map[int32]string{}, stages: map[int32]map[string]string{}}
+	s.wall.set(120)
+	s.nell, s.odo = s.person(t, "Nell"), s.person(t, "Odo")
+	for _, tag := range []int32{1, 2, 4, 5, 6} {
+		s.pieces[tag], s.stages[tag] = s.drawers(t, tag)
+	}
+	s.on(t, s.nell, s.stages[1]["dewax left"], 60)
+	s.assign(t, assigning(s.stages[2]["dewax right"], s.odo))
+	s.first, s.second = s.topcoats(t)
+	s.pieces[3] = s.first.Name[:43]
+	s.alter(t, fmt.Sprintf(`UPDATE piece SET tag = 3 WHERE id = '%s'`, tail(s.pieces[3])))
+	s.lays(t, s.first, "bench", 100)
+	for _, title := range []string{"dewax left", "dewax right", "polish left", "polish right"} {
+		s.finishAt(t, s.stages[5][title], 90)
+	}
+	s.saveStation(t, boothFor("booth", 9))
+	s.carries(t, s.pieces[2], "", "booth", 30)
+	s.carries(t, s.pieces[1], "", "booth", 40)
+	sent := &workflowv1.SendOutRequest{RequestId: svctest.NewID(), Piece: s.pieces[4], Kind: "caning", Firm: "Weber & Daughter", DueDate: march(10), SendTime: at(50)}
+	if _, err := workflowv1.NewOutsideWorkServiceClient(s.Conn).SendOut(svctest.Ctx(t), sent); err != nil {
+		t.Fatal(err)
+	}
+	s.alter(t, fmt.Sprintf(`UPDATE piece SET scrapped = true WHERE id = '%s'`, tail(s.pieces[6])))
+	unplanned := s.intake.add("top")
+	unplanned.Tag = 7
+	s.promise(t, unplanned.Name, nil, dollars(100))
+	return s
+}
+
+// The board shows what is left to do, by tag, and on request what is done or was given up.
+func TestServer_ListBoard(t *testing.T) {
+	s := setupShop(t)
+	s.promise(t, s.pieces[2], timestamppb.New(morning.AddDate(0, 0, 5)), dollars(450))
+	of := func(states ...workflowv1.BoardLine_State) *workflowv1.ListBoardRequest {
+		return &workflowv1.ListBoardRequest{States: states}
+	}
+	for want, r := range map[string]*workflowv1.ListBoardRequest{
+		"in_work 1, ready 2, drying 3, away 4":                     {},
+		"in_work 1, ready 2, drying 3, away 4, done 5, scrapped 6": of(1, 2, 3, 4, 5, 6),
+		"done 5":                     of(workflowv1.BoardLine_STATE_DONE),
+		"scrapped 6":                 of(workflowv1.BoardLine_STATE_SCRAPPED),
+		"away 4, done 5":             of(workflowv1.BoardLine_STATE_DONE, workflowv1.BoardLine_STATE_AWAY),
+		"ready 2":                    of(workflowv1.BoardLine_STATE_READY),
+		"in_work 1, ready 2":         {Station: "stations/booth"},
+		"in_work 1":                  {Person: s.nell},
+		"ready 2 ":                   {Person: s.odo},
+		"drying 3":                   {StageKind: "topcoat_coat"},
+		"in_work 1, ready 2, away 4": {StageKind: "dewax"},
+		"":                           {StageKind: "polish"}, // which nobody can begin yet
+		" ":                          {Station: "stations/booth", Person: s.odo, States: []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_IN_WORK}},
+	} {
+		for _, size := range []int32{0, 1, 2} {
+			r.PageSize = size
+			if got := tagged(s.board(t, r)); got != trim(want) {
+				t.Errorf("board of %v in pages of %d: %s, want %s", r, size, got, want)
+			}
+		}
+	}
+	lines := s.board(t, &workflowv1.ListBoardRequest{})
+	want := &workflowv1.BoardLine{Piece: s.pieces[2], PieceTag: 2, State: workflowv1.BoardLine_STATE_READY, Stages: 4, PromiseTime: timestamppb.New(morning.AddDate(0, 0, 5)), Value: dollars(450),
+		Next: []*workflowv1.BoardLine_Next{
+			{Stage: s.stages[2]["dewax left"], Title: "dewax (left)", Kind: "dewax", State: workflowv1.Stage_STATE_READY, Pass: 1},
+			{Stage: s.stages[2]["dewax right"], Title: "dewax (right)", Kind: "dewax", State: workflowv1.Stage_STATE_READY, Pass: 1, Assigned: []string{"Odo"}},
+		}}
+	for _, label := range []string{"left", "right"} {
+		want.Placements = append(want.Placements, &workflowv1.Placement{Piece: s.pieces[2], PieceTag: 2, PartLabel: label, Count: 1, Station: "stations/booth", SinceTime: at(30)})
+	}
+	if diff := cmp.Diff(want, lines[1], protocmp.Transform(), protocmp.IgnoreFields(&workflowv1.Placement{}, "part")); diff != "" {
+		t.Errorf("the line of what is ready (-want +got):\n%s", diff)
+	}
+	if on := lines[0].Next[0]; lines[0].FinishedStages != 0 || on.State != workflowv1.Stage_STATE_IN_WORK || len(on.OnTheClock) != 1 || on.OnTheClock[0] != "Nell" {
+		t.Errorf("the line of what is in work = %v", lines[0])
+	}
+	if p := lines[3].Placements; len(p) != 2 || p[0].Firm != "Weber & Daughter" || p[0].OutsideWork == "" || p[0].Station != "" {
+		t.Errorf("where what is away stands = %v", p)
+	}
+	dry, shown := lines[2].Next[0], s.stage(t, s.second.Name)
+	if dry.State != workflowv1.Stage_STATE_DRYING || !dry.ReadyTime.AsTime().Equal(shown.ReadyTime.AsTime()) || !dry.WindowCloseTime.AsTime().Equal(shown.WindowCloseTime.AsTime()) ||
+		dry.ProductName != "Varnish" || lines[2].FinishedStages != 1 || lines[2].Stages != 2 {
+		t.Errorf("the line of what dries = %v, and its stage %v", lines[2], shown)
+	}
+	if got := tagged(s.board(t, of(workflowv1.BoardLine_STATE_DONE))); got != "done 5" {
+		t.Errorf("done: %s", got)
+	}
+}
+
+func trim(s string) string {
+	for len(s) > 0 && s[len(s)-1] == ' ' {
+		s = s[:len(s)-1]
+	}
+	return s
+}
+
+// Time passes and what dries is ready; what was away comes back; what was ready is in a batch.
+func TestServer_ListBoard_Changes(t *testing.T) {
+	s := setupShop(t)
+	s.wall.set(600)
+	if got := tagged(s.board(t, &workflowv1.ListBoardRequest{})); got != "in_work 1, ready 2, ready 3, away 4" {
+		t.Errorf("in the evening: %s", got)
+	}
+	out := workflowv1.NewOutsideWorkServiceClient(s.Conn)
+	work, err := out.ListOutsideWork(t.Context(), &workflowv1.ListOutsideWorkRequest{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, w := range work.OutsideWork {
+		if _, err := out.ReceiveOutsideWork(svctest.Ctx(t), receiving(w.Name, 590)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b := s.formed(t, s.stages[2]["dewax left"], s.stages[4]["dewax left"])
+	s.clockedOff(t, s.nell, 595)
+	s.finishAt(t, s.stages[1]["dewax left"], 596)
+	s.sendBackAt(t, s.stages[1]["dewax left"], 597)
+	lines := s.board(t, &workflowv1.ListBoardRequest{})
+	if got := tagged(lines); got != "ready 1, ready 2, ready 3, ready 4" {
+		t.Errorf("when the caner was there: %s", got)
+	}
+	if lines[0].Next[0].Pass != 2 || lines[1].Next[0].Batch != b.Name || lines[3].Next[0].Batch != b.Name || len(lines[3].Placements) != 0 {
+		t.Errorf("the lines = %v", lines)
+	}
+}
+
+func TestServer_ListBoard_Refuses(t *testing.T) {
+	f := setup(t)
+	for reason, r := range map[string]*workflowv1.ListBoardRequest{
+		"PERSON_NOT_FOUND": {Person: id.Name("people", id.New())}, "STATION_NOT_FOUND": {Station: "stations/nowhere"},
+	} {
+		svctest.Refused(t, f.Service, f.view().ListBoard, r, fault.NotFound, reason)
+	}
+	for reason, r := range map[string]*workflowv1.ListBoardRequest{
+		"INVALID_NAME": {Person: "Nell"}, "INVALID_NAME ": {Station: "booth"}, "INVALID_PAGE_TOKEN": {PageToken: "?"}, "INVALID_FIELD": {PageSize: -1},
+	} {
+		svctest.Refused(t, f.Service, f.view().ListBoard, r, fault.Invalid, trim(reason))
+	}
+	if r, err := f.view().ListBoard(t.Context(), &workflowv1.ListBoardRequest{}); err != nil || len(r.Lines) != 0 || r.Position == "" {
+		t.Errorf("the board of an empty shop = %v, %v", r, err)
+	}
+}
+
+// What happens after the board was read is told from its position on, and nothing of before.
+func TestServer_ListBoard_Position(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	r, err := f.view().ListBoard(t.Context(), &workflowv1.ListBoardRequest{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.on(t, nell, stages["strip top"].Name, 10)
+	stream := f.watching(t, &workflowv1.WatchFloorRequest{Position: r.Position})
+	if first := stream.next(t); first.Event != nil || first.Position != r.Position {
+		t.Errorf("first told = %v, want the position alone", first)
+	}
+	if told := stream.next(t); told.Event.GetClockedOn().GetSpan().GetPersonName() != "Nell" {
+		t.Errorf("then told = %v, want that Nell clocked on", told)
+	}
+}

@@ -1,0 +1,51 @@
+package server
+
+import (
+	"context"
+
+	"google.golang.org/grpc"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/outbox"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+)
+
+// WatchFloor implements FloorService. What is not of the piece that is asked for is passed
+// over: the position of what comes next lies behind it.
+func (s *Server) WatchFloor(r *workflowv1.WatchFloorRequest, stream grpc.ServerStreamingServer[workflowv1.WatchFloorResponse]) error {
+	piece := ""
+	if r.Piece != "" {
+		only, err := id.One("piece", r.Piece, "pieces")
+		if err != nil {
+			return err
+		}
+		piece = only.String()
+	}
+	from, err := s.watchFrom(stream.Context(), r.Position)
+	if err != nil {
+		return err
+	}
+	if err := stream.Send(&workflowv1.WatchFloorResponse{Position: s.Log.Token(from)}); err != nil {
+		return err
+	}
+	err = s.Hub.Watch(stream.Context(), s.Stop, from, func(position string, e *eventsv1.Envelope) error {
+		if piece != "" && e.PieceId != piece {
+			return nil
+		}
+		return stream.Send(&workflowv1.WatchFloorResponse{Position: position, Event: e})
+	})
+	if err != nil {
+		return err
+	}
+	return fault.New(fault.Unavailable, "SERVICE_STOPPING", "The service is stopping; watch again from the last position in a moment.")
+}
+
+// watchFrom reads where to begin; empty is now. Fault: POSITION_UNKNOWN.
+func (s *Server) watchFrom(ctx context.Context, position string) (outbox.Position, error) {
+	if position == "" {
+		return s.Log.Present(ctx)
+	}
+	return s.Log.Resume(ctx, position)
+}

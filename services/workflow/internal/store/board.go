@@ -1,0 +1,179 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"tackfree/pkg/drying"
+	"tackfree/pkg/finish"
+	"tackfree/pkg/id"
+	"tackfree/services/workflow/internal/store/storedb"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+// BoardFilter chooses pieces; an id that is id.Nil leaves a field open.
+type BoardFilter struct {
+	Open, Done, Scrapped bool // which of them; Open: something is left to do
+	Station, Person      id.ID
+	Kind                 string // a stage of it is not finished; empty: any
+}
+
+// BoardMark is a place on the board.
+type BoardMark struct {
+	Tag int32
+	ID  id.ID
+}
+
+// BoardPiece is a piece as the board reads it: of its plan the stages that are not finished and
+// what State and Wait ask for.
+type BoardPiece struct {
+	workflow.Plan
+	All, Finished int32 // stages
+	Placements    []workflow.Placement
+}
+
+// Board reads up to limit pieces after a mark, by tag, in a number of queries that does not
+// depend on how many there are. It reads few columns: a shop looks at its board all day.
+func (s Store) Board(ctx context.Context, f BoardFilter, after BoardMark, limit int32) ([]BoardPiece, error) {
+	rows, err := s.q.BoardPieces(ctx, storedb.BoardPiecesParams{AfterTag: after.Tag, AfterID: after.ID, Open: f.Open, Done: f.Done, Scrapped: f.Scrapped,
+		Station: nullable(f.Station), Person: nullable(f.Person), Kind: f.Kind, PageLimit: limit})
+	if err != nil {
+		return nil, err
+	}
+	b := board{Store: s, filmed: map[id.ID]time.Time{}, pieces: make([]BoardPiece, len(rows)), ids: make([]id.ID, len(rows)), at: make(map[id.ID]*BoardPiece, len(rows))}
+	for i, row := range rows {
+		p := workflow.Piece{ID: row.ID, Tag: row.Tag, Scrapped: row.Scrapped, Planned: true, Promised: orZero(row.PromisedAt), Value: row.Value}
+		b.pieces[i] = BoardPiece{Plan: workflow.Plan{Piece: p, OnIt: map[id.ID][]string{}}, All: row.Stages, Finished: row.Stages}
+		b.ids[i], b.at[row.ID] = row.ID, &b.pieces[i]
+	}
+	for _, read := range []func(context.Context) error{b.drying, b.stages, b.clocks, b.placements} {
+		if err := read(ctx); err != nil {
+			return nil, err
+		}
+	}
+	return b.pieces, nil
+}
+
+// board is the pieces that are being read.
+type board struct {
+	Store
+	pieces []BoardPiece
+	ids    []id.ID
+	at     map[id.ID]*BoardPiece
+	// Those with films whose recoat windows close, and when the first of these was laid: what was
+	// dulled before it does not matter.
+	filmed map[id.ID]time.Time
+}
+
+func (b *board) stages(ctx context.Context) error {
+	films := storedb.BoardStagesParams{Pieces: b.ids, Filmed: []id.ID{}, Since: []time.Time{}}
+	for piece, since := range b.filmed {
+		films.Filmed, films.Since = append(films.Filmed, piece), append(films.Since, since)
+	}
+	rows, err := b.q.BoardStages(ctx, films)
+	inOrder := make([]*storedb.BoardStagesRow, len(rows))
+	for i := range rows {
+		inOrder[i] = &rows[i]
+	}
+	slices.SortFunc(inOrder, func(a, b *storedb.BoardStagesRow) int { return int(a.Position - b.Position) })
+	for _, row := range inOrder {
+		p := b.at[row.PieceID]
+		if row.FinishedAt == nil {
+			p.Finished--
+		}
+		if p.Stages == nil {
+			p.Stages = make([]workflow.Stage, 0, p.All)
+		}
+		p.Stages = append(p.Stages, fromBoardStage(row))
+	}
+	return err
+}
+
+func fromBoardStage(row *storedb.BoardStagesRow) workflow.Stage {
+	s := workflow.Stage{ID: row.ID, Piece: row.PieceID, Part: row.PartID.UUID, PartLabel: row.PartLabel, Key: row.Key, Kind: row.Kind, Position: row.Position, After: row.AfterIds,
+		SentBack: make([]time.Time, row.Pass-1), // only how often is asked
+		Batch:    row.BatchID.UUID, FinishedAt: orZero(row.FinishedAt), AssignedTo: row.AssignedTo,
+		Finish: workflow.Finish{Needs: finish.Needs(row.Needs), ProductName: row.ProductName, Station: row.Station}}
+	for _, name := range row.HelperNames {
+		s.Helpers = append(s.Helpers, workflow.Helper{Name: name})
+	}
+	return s
+}
+
+func (b *board) clocks(ctx context.Context) error {
+	rows, err := b.q.OpenOnTheClock(ctx)
+	for _, row := range rows {
+		if p := b.at[row.PieceID]; p != nil {
+			p.OnIt[row.StageID] = append(p.OnIt[row.StageID], row.DisplayName)
+		}
+	}
+	return err
+}
+
+// drying reads when what dries reaches what, of which SaveDryClock keeps the likely times
+// beside the windows.
+func (b *board) drying(ctx context.Context) error {
+	rows, err := b.q.BoardDryClocks(ctx, b.ids)
+	for _, row := range rows {
+		p := b.at[row.PieceID]
+		p.Clocks = append(p.Clocks, workflow.DryClock{Stage: row.StageID, Piece: row.PieceID, Part: row.PartID.UUID, Kind: workflow.DryKind(row.Kind), Laid: row.LaidAt,
+			Windows: map[drying.Milestone]drying.Window{drying.DryToSand: likely(row.SandAt), drying.DryToRecoat: likely(row.RecoatAt),
+				drying.Cured: likely(row.CuredAt), drying.RecoatCloses: likely(orZero(row.ClosesAt))}})
+	}
+	b.films()
+	return err
+}
+
+// films notes since when what was dulled matters: only the last film of each part does.
+func (b *board) films() {
+	for i := range b.pieces {
+		p := &b.pieces[i]
+		last := map[id.ID]*workflow.DryClock{}
+		for j := range p.Clocks {
+			c := &p.Clocks[j]
+			if before := last[c.Part]; c.Kind == workflow.FilmDries && (before == nil || !c.Laid.Before(before.Laid)) {
+				last[c.Part] = c
+			}
+		}
+		for _, c := range last {
+			since, known := b.filmed[p.Piece.ID]
+			if !c.Closes().IsZero() && (!known || c.Laid.Before(since)) {
+				b.filmed[p.Piece.ID] = c.Laid
+			}
+		}
+	}
+}
+
+// likely is a window of which only the middle is known; the epoch is never.
+func likely(at time.Time) drying.Window {
+	if at.Unix() == 0 {
+		at = time.Time{}
+	}
+	return drying.Window{Likely: at}
+}
+
+func (b *board) placements(ctx context.Context) error {
+	rows, err := b.q.BoardPlacements(ctx, b.ids)
+	for _, row := range rows {
+		p := b.at[row.PieceID]
+		p.Placements = append(p.Placements, workflow.Placement{ID: row.ID, Piece: row.PieceID, PieceTag: p.Piece.Tag, Part: row.PartID, PartLabel: row.Label, Takes: row.Takes,
+			Station: row.StationID.UUID, StationWord: row.Word, Outside: row.OutsideID.UUID, Firm: row.Firm, From: row.FromAt})
+		if row.OutsideID.Valid {
+			p.Away = append(p.Away, row.PartID)
+		}
+	}
+	return err
+}
+
+// StationID finds a station by its word. Fault: STATION_NOT_FOUND.
+func (s Store) StationID(ctx context.Context, word string) (id.ID, error) {
+	station, err := s.q.StationByWord(ctx, word)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return id.Nil, NoStation(word)
+	}
+	return station, err
+}
