@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"google.golang.org/protobuf/encoding/protojson"
@@ -17,6 +18,7 @@ import (
 
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/suite"
 )
 
 var update = flag.Bool("update", false, "write testdata/events anew from the demo's story")
@@ -92,42 +94,63 @@ func kinds() (out []string) {
 	return out
 }
 
-// writeEvents plays the demo's story and keeps the first event of each kind that has none.
+// writeEvents plays the demo's story and its week, and keeps the first event of each kind that
+// has none.
 func writeEvents(t *testing.T) {
 	t.Helper()
-	s := open(t, nil)
-	play(t, s.Shop, func(int, int) {})
+	story, week := open(t, nil), open(t, func(o *suite.Options) { o.ShiftEnd = time.Second })
+	play(t, story.Shop, func(int, int) {})
+	playWeek(t, week.Shop)
 	if err := os.MkdirAll(eventFolder, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	for kind, e := range firsts(t, s.Shop) {
+	for kind, e := range firsts(t, story.Shop, week.Shop) {
 		if _, err := os.Stat(filepath.Join(eventFolder, kind+".pb")); err != nil {
 			writeEvent(t, kind, e)
 		}
 	}
 }
 
-// firsts are the first events of all kinds. What is told of wet coats comes by itself, a
-// moment after the story.
-func firsts(t *testing.T, shop *client.Shop) map[string]*eventsv1.Envelope {
+// firsts are the first events of all kinds in some shops. What is told of wet coats comes by
+// itself, a moment after the story.
+func firsts(t *testing.T, shops ...*client.Shop) map[string]*eventsv1.Envelope {
 	t.Helper()
 	found := map[string]*eventsv1.Envelope{}
 	eventually(t, "an event of each kind", func() bool {
-		for _, producer := range client.Producers {
-			r, err := shop.Logs[producer].ListEvents(t.Context(), &eventsv1.ListEventsRequest{PageSize: 1000})
-			if err != nil {
-				t.Fatal(err)
-			}
-			for _, e := range r.Events {
-				kind := string(e.ProtoReflect().WhichOneof(e.ProtoReflect().Descriptor().Oneofs().ByName("payload")).Name())
-				if found[kind] == nil {
-					found[kind] = e
+		for _, shop := range shops {
+			for _, producer := range client.Producers {
+				for _, e := range told(t, shop.Logs[producer]) {
+					kind := string(e.ProtoReflect().WhichOneof(e.ProtoReflect().Descriptor().Oneofs().ByName("payload")).Name())
+					if found[kind] == nil {
+						found[kind] = e
+					}
 				}
+			}
+		}
+		for _, kind := range kinds() {
+			if found[kind] == nil {
+				t.Logf("there is no %s yet", kind)
 			}
 		}
 		return len(found) == len(kinds())
 	})
 	return found
+}
+
+// told is a whole log.
+func told(t *testing.T, log eventsv1.EventLogServiceClient) (all []*eventsv1.Envelope) {
+	t.Helper()
+	r := &eventsv1.ListEventsRequest{PageSize: 1000}
+	for {
+		page, err := log.ListEvents(t.Context(), r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, page.Events...)
+		if r.PageToken = page.NextPageToken; r.PageToken == "" {
+			return all
+		}
+	}
 }
 
 func writeEvent(t *testing.T, kind string, e *eventsv1.Envelope) {

@@ -61,6 +61,7 @@ func (s *shop) readAir(minute int) {
 // firm is somebody who does what the shop does not.
 type firm struct {
 	kind, name, quoted, billed string
+	corrected                  string    // an hour after it came back; empty: the bill was right
 	from                       time.Time // when a seat can go there
 	due                        time.Time
 	asked, back                time.Time // zero: nobody asks, it stays out
@@ -70,7 +71,7 @@ type firm struct {
 func firms() []*firm {
 	return []*firm{
 		{kind: "upholstery", name: "Hollow & Daughter, upholsterers", quoted: "145.00", billed: "145.00", from: day(0, 16, 0), due: day(thursday, 0, 0), back: day(thursday, 11, 15)},
-		{kind: "caning", name: "Reedmere Caning", quoted: "98.00", billed: "112.50", from: day(tuesday, 16, 0), due: day(friday, 0, 0), asked: day(friday, 10, 20), back: day(saturday, 9, 45)},
+		{kind: "caning", name: "Reedmere Caning", quoted: "98.00", billed: "112.50", corrected: "121.50", from: day(tuesday, 16, 0), due: day(friday, 0, 0), asked: day(friday, 10, 20), back: day(saturday, 9, 45)},
 		{kind: "upholstery", name: "Hollow & Daughter, upholsterers", quoted: "160.00", from: day(wednesday, 16, 0), due: day(saturday+6, 0, 0)},
 	}
 }
@@ -106,6 +107,8 @@ func (s *shop) outside() {
 		case f.back.Equal(s.now):
 			s.say(s.now, "back", back{Piece: tag, Part: label, Billed: f.billed})
 			f.seat.part.away, f.seat.done, f.seat.left = false, s.now, 0
+		case f.corrected != "" && f.back.Add(time.Hour).Equal(s.now):
+			s.say(s.now, "bill", bill{Piece: tag, Part: label, Billed: f.corrected, Reason: "a second skein of cane"})
 		}
 	}
 }

@@ -188,6 +188,13 @@ type back struct {
 	Billed string `json:"billed"`
 }
 
+type bill struct {
+	Piece  string `json:"piece"`
+	Part   string `json:"part"`
+	Billed string `json:"billed"`
+	Reason string `json:"reason"`
+}
+
 type promise struct {
 	Piece string `json:"piece"`
 	By    string `json:"by"`

@@ -185,11 +185,13 @@ func TestPlay_OutsideWork(t *testing.T) {
 	got := (&listener{}).hears(t, `
 		{"at": "2026-03-02 10:00", "send_out": {"piece": "1", "part": "top", "stage": "sand (top)", "kind": "caning", "firm": "Corbel", "quoted": "120", "due": "2026-03-09"}},
 		{"at": "2026-03-02 10:10", "chase": {"piece": "1", "part": "top", "note": "on Friday", "due": "2026-03-13"}},
-		{"at": "2026-03-02 10:20", "back": {"piece": "1", "part": "top", "billed": "118", "station": "bench"}}`)
+		{"at": "2026-03-02 10:20", "back": {"piece": "1", "part": "top", "billed": "118", "station": "bench"}},
+		{"at": "2026-03-02 10:30", "bill": {"piece": "1", "part": "top", "billed": "128", "reason": "the cane was extra"}}`)
 	want := []proto.Message{
 		&workflowv1.SendOutRequest{Piece: "pieces/1", Part: "pieces/1/parts/t", Stage: sandTop, Kind: "caning", Firm: "Corbel", Quoted: usd(120), DueDate: &date.Date{Year: 2026, Month: 3, Day: 9}, SendTime: at10(0)},
 		&workflowv1.ChaseOutsideWorkRequest{OutsideWork: "outsideWork/1", Note: "on Friday", DueDate: &date.Date{Year: 2026, Month: 3, Day: 13}, ChaseTime: at10(10)},
-		&workflowv1.ReceiveOutsideWorkRequest{OutsideWork: "outsideWork/1", Billed: usd(118), Station: "stations/bench", ReceiveTime: at10(20)}}
+		&workflowv1.ReceiveOutsideWorkRequest{OutsideWork: "outsideWork/1", Billed: usd(118), Station: "stations/bench", ReceiveTime: at10(20)},
+		&workflowv1.CorrectOutsideBillRequest{OutsideWork: "outsideWork/1", Billed: usd(128), Reason: "the cane was extra"}}
 	if diff := cmp.Diff(want, got, protocmp.Transform(), withoutIDs); diff != "" {
 		t.Errorf("it is told as (-want +got):\n%s", diff)
 	}

@@ -108,3 +108,18 @@ func back(s *Back, at *timestamppb.Timestamp) (string, run) {
 		return err
 	}
 }
+
+func bill(s *Bill) (string, run) {
+	return fmt.Sprintf("the bill for piece %s %s was %s: %s", s.Piece, s.Part, s.Billed, s.Reason), func(p *player) error {
+		work, err := p.outside(s.Piece, s.Part)
+		if err != nil {
+			return err
+		}
+		r := &workflowv1.CorrectOutsideBillRequest{RequestId: newRequest(), OutsideWork: work, Reason: s.Reason}
+		if r.Billed, err = p.money(s.Billed); err != nil {
+			return err
+		}
+		_, err = p.shop.Outside.CorrectOutsideBill(p.ctx, r)
+		return err
+	}
+}

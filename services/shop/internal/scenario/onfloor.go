@@ -104,6 +104,14 @@ type Back struct {
 	Station string `json:"station,omitempty"`
 }
 
+// Bill corrects what others billed.
+type Bill struct {
+	Piece  string `json:"piece"`
+	Part   string `json:"part,omitempty"`
+	Billed string `json:"billed"`
+	Reason string `json:"reason"`
+}
+
 // Sent is an entry that a device kept while it was offline, sent at the step's time. Ahead is
 // how far its clock is ahead, such as 40s.
 type Sent struct {

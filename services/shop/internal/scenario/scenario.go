@@ -110,6 +110,7 @@ type Step struct {
 	Inspect    *Inspect     `json:"inspect,omitempty"`
 	SendOut    *SendOut     `json:"send_out,omitempty"`
 	Chase      *Chase       `json:"chase,omitempty"`
+	Bill       *Bill        `json:"bill,omitempty"`
 	Back       *Back        `json:"back,omitempty"`
 	Send       *Sent        `json:"send,omitempty"`
 	Settle     *Settle      `json:"settle,omitempty"`

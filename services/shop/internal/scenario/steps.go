@@ -104,6 +104,8 @@ func (p *player) onFloor(s *Step, c command, at *timestamppb.Timestamp) ([]comma
 		c.text, c.run = sendOut(s.SendOut, at)
 	case s.Chase != nil:
 		c.text, c.run = chase(s.Chase, at)
+	case s.Bill != nil:
+		c.text, c.run = bill(s.Bill)
 	case s.Back != nil:
 		c.text, c.run = back(s.Back, at)
 	case s.Send != nil:

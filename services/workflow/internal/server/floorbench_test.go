@@ -44,7 +44,7 @@ var busy = []string{
 	 SELECT gen_random_uuid(), w.id, s.piece_id, s.id, 1, '2026-03-02 13:00', false, '', ''
 	 FROM (SELECT id, row_number() OVER () AS nth FROM person) w JOIN LATERAL (
 	     SELECT s.id, s.piece_id FROM stage s JOIN piece p ON p.id = s.piece_id WHERE p.tag = 1000 + w.nth * 7 AND s.finished_at IS NULL ORDER BY s.position LIMIT 1) s ON true`,
-	`ANALYZE`,
+	`VACUUM ANALYZE`,
 }
 
 // bare is the same rows with no more than is needed to tell what the board tells.
@@ -52,7 +52,7 @@ var bare = []string{
 	`SELECT p.id, p.tag, p.promised_at, p.value, count(*), count(s.finished_at) FROM piece p JOIN stage s ON s.piece_id = p.id WHERE p.tag > 1000 GROUP BY p.id`,
 	`SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.after_ids, s.pass, s.needs, s.finished_at, s.batch_id, s.product_name, s.station, w.display_name, s.helper_ids
 	 FROM stage s JOIN piece p ON p.id = s.piece_id LEFT JOIN person w ON w.id = s.assignee_id
-	 WHERE p.tag > 1000 AND (s.finished_at IS NULL OR s.kind IN ('sand', 'scuff_sand')) ORDER BY s.piece_id, s.position`,
+	 WHERE p.tag > 1000 AND s.finished_at IS NULL ORDER BY s.piece_id, s.position`,
 	`SELECT c.piece_id, c.stage_id, w.display_name FROM clock_entry c JOIN person w ON w.id = c.person_id WHERE c.ended_at IS NULL`,
 	`SELECT c.stage_id, c.piece_id, c.part_id, c.kind, c.laid_at, c.sand_at, c.recoat_at, c.cured_at, c.closes_at FROM dry_clock c JOIN piece p ON p.id = c.piece_id WHERE p.tag > 1000`,
 	`SELECT l.piece_id, l.part_id, l.from_at, t.label, s.word FROM placement l JOIN part t ON t.piece_id = l.piece_id AND t.id = l.part_id JOIN station s ON s.id = l.station_id WHERE l.to_at IS NULL`,

@@ -50,7 +50,7 @@ func (s Store) Board(ctx context.Context, f BoardFilter, after BoardMark, limit 
 		b.pieces[i] = BoardPiece{Plan: workflow.Plan{Piece: p, OnIt: map[id.ID][]string{}}, All: row.Stages, Finished: row.Stages}
 		b.ids[i], b.at[row.ID] = row.ID, &b.pieces[i]
 	}
-	for _, read := range []func(context.Context) error{b.drying, b.stages, b.clocks, b.placements} {
+	for _, read := range []func(context.Context) error{b.drying, b.stages, b.dulled, b.clocks, b.placements} {
 		if err := read(ctx); err != nil {
 			return nil, err
 		}
@@ -70,11 +70,7 @@ type board struct {
 }
 
 func (b *board) stages(ctx context.Context) error {
-	films := storedb.BoardStagesParams{Pieces: b.ids, Filmed: []id.ID{}, Since: []time.Time{}}
-	for piece, since := range b.filmed {
-		films.Filmed, films.Since = append(films.Filmed, piece), append(films.Since, since)
-	}
-	rows, err := b.q.BoardStages(ctx, films)
+	rows, err := b.q.BoardStages(ctx, b.ids)
 	inOrder := make([]*storedb.BoardStagesRow, len(rows))
 	for i := range rows {
 		inOrder[i] = &rows[i]
@@ -82,9 +78,7 @@ func (b *board) stages(ctx context.Context) error {
 	slices.SortFunc(inOrder, func(a, b *storedb.BoardStagesRow) int { return int(a.Position - b.Position) })
 	for _, row := range inOrder {
 		p := b.at[row.PieceID]
-		if row.FinishedAt == nil {
-			p.Finished--
-		}
+		p.Finished--
 		if p.Stages == nil {
 			p.Stages = make([]workflow.Stage, 0, p.All)
 		}
@@ -96,12 +90,28 @@ func (b *board) stages(ctx context.Context) error {
 func fromBoardStage(row *storedb.BoardStagesRow) workflow.Stage {
 	s := workflow.Stage{ID: row.ID, Piece: row.PieceID, Part: row.PartID.UUID, PartLabel: row.PartLabel, Key: row.Key, Kind: row.Kind, Position: row.Position, After: row.AfterIds,
 		SentBack: make([]time.Time, row.Pass-1), // only how often is asked
-		Batch:    row.BatchID.UUID, FinishedAt: orZero(row.FinishedAt), AssignedTo: row.AssignedTo,
-		Finish: workflow.Finish{Needs: finish.Needs(row.Needs), ProductName: row.ProductName, Station: row.Station}}
+		Batch:    row.BatchID.UUID, AssignedTo: row.AssignedTo, Finish: workflow.Finish{Needs: finish.Needs(row.Needs), ProductName: row.ProductName, Station: row.Station}}
 	for _, name := range row.HelperNames {
 		s.Helpers = append(s.Helpers, workflow.Helper{Name: name})
 	}
 	return s
+}
+
+// dulled reads the finished stages that Wait asks for.
+func (b *board) dulled(ctx context.Context) error {
+	var films storedb.BoardDulledParams
+	for piece, since := range b.filmed {
+		films.Pieces, films.Since = append(films.Pieces, piece), append(films.Since, since)
+	}
+	if len(films.Pieces) == 0 {
+		return nil
+	}
+	rows, err := b.q.BoardDulled(ctx, films)
+	for _, row := range rows {
+		p := b.at[row.PieceID]
+		p.Stages = append(p.Stages, workflow.Stage{Piece: row.PieceID, Part: row.PartID.UUID, Kind: row.Kind, FinishedAt: orZero(row.FinishedAt)})
+	}
+	return err
 }
 
 func (b *board) clocks(ctx context.Context) error {

@@ -25,6 +25,7 @@ ALTER TABLE step
 ALTER TABLE piece
     ADD COLUMN promised_at timestamptz,
     ADD COLUMN value       bigint CHECK (value >= 0);
+CREATE INDEX piece_by_tag ON piece (tag, id);
 
 -- The parts of a piece that has stages.
 CREATE TABLE part (
@@ -115,6 +116,11 @@ DECLARE
     counted text;
     most integer;
 BEGIN
+    IF TG_OP = 'UPDATE' THEN
+        IF NEW.station_id = OLD.station_id AND NEW.piece_id = OLD.piece_id AND NEW.takes <= OLD.takes AND NEW.span <@ OLD.span THEN
+            RETURN NULL; -- It only gets less: whoever leaves may, however small the station has become.
+        END IF;
+    END IF;
     SELECT capacity, unit INTO holds, counted FROM station WHERE id = NEW.station_id FOR NO KEY UPDATE;
     SELECT max(n) INTO most FROM (
         SELECT CASE counted WHEN 'parts' THEN sum(o.takes) ELSE count(DISTINCT o.piece_id) END AS n
@@ -184,6 +190,7 @@ ALTER TABLE stage
     ADD COLUMN helper_ids  uuid[]  NOT NULL DEFAULT '{}',
     ADD COLUMN batch_id    uuid    REFERENCES batch;
 CREATE INDEX stage_open ON stage (piece_id) WHERE finished_at IS NULL;
+CREATE INDEX stage_dulled ON stage (piece_id, finished_at) WHERE kind IN ('sand', 'scuff_sand');
 CREATE INDEX stage_of_person ON stage (assignee_id) WHERE finished_at IS NULL;
 CREATE INDEX stage_of_helper ON stage USING gin (helper_ids) WHERE finished_at IS NULL;
 

@@ -18,17 +18,20 @@ FROM (SELECT p.id, p.tag, p.scrapped, p.promised_at, p.value
       ORDER BY p.tag, p.id LIMIT @page_limit) AS p
 ORDER BY p.tag, p.id;
 
--- Of pieces the stages that are not finished, in no order, and of some of them what may have
--- dulled a film since an instant.
+-- The stages of pieces that are not finished, in no order.
 -- name: BoardStages :many
-SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.position, s.after_ids, s.pass, s.needs,
-       s.finished_at, s.batch_id, s.product_name, s.station, coalesce(w.display_name, '') AS assigned_to,
+SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.position, s.after_ids, s.pass, s.needs, s.batch_id, s.product_name, s.station,
+       coalesce(w.display_name, '') AS assigned_to,
        CASE WHEN s.helper_ids <> '{}' THEN ARRAY (SELECT h.display_name FROM unnest(s.helper_ids) WITH ORDINALITY AS u (id, nth) JOIN person h ON h.id = u.id ORDER BY u.nth)
             END::text[] AS helper_names
 FROM stage s LEFT JOIN person w ON w.id = s.assignee_id
-LEFT JOIN (SELECT unnest(@filmed::uuid[]) AS piece_id, unnest(@since::timestamptz[]) AS since) AS f ON f.piece_id = s.piece_id
-WHERE s.piece_id = ANY (@pieces::uuid[])
-  AND (s.finished_at IS NULL OR s.kind IN ('sand', 'scuff_sand') AND s.finished_at > f.since);
+WHERE s.piece_id = ANY (@pieces::uuid[]) AND s.finished_at IS NULL;
+
+-- What dulled films of pieces, of each since an instant.
+-- name: BoardDulled :many
+SELECT s.piece_id, s.part_id, s.kind, s.finished_at
+FROM (SELECT unnest(@pieces::uuid[]) AS piece_id, unnest(@since::timestamptz[]) AS since) AS f JOIN stage s ON s.piece_id = f.piece_id
+WHERE s.kind IN ('sand', 'scuff_sand') AND s.finished_at > f.since;
 
 -- What dries on pieces, as far as it is known when it will have dried; the epoch is never.
 -- name: BoardDryClocks :many

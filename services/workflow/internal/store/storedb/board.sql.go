@@ -63,6 +63,50 @@ func (q *Queries) BoardDryClocks(ctx context.Context, pieces []uuid.UUID) ([]Boa
 	return items, nil
 }
 
+const boardDulled = `-- name: BoardDulled :many
+SELECT s.piece_id, s.part_id, s.kind, s.finished_at
+FROM (SELECT unnest($1::uuid[]) AS piece_id, unnest($2::timestamptz[]) AS since) AS f JOIN stage s ON s.piece_id = f.piece_id
+WHERE s.kind IN ('sand', 'scuff_sand') AND s.finished_at > f.since
+`
+
+type BoardDulledParams struct {
+	Pieces []uuid.UUID
+	Since  []time.Time
+}
+
+type BoardDulledRow struct {
+	PieceID    uuid.UUID
+	PartID     uuid.NullUUID
+	Kind       string
+	FinishedAt *time.Time
+}
+
+// What dulled films of pieces, of each since an instant.
+func (q *Queries) BoardDulled(ctx context.Context, arg BoardDulledParams) ([]BoardDulledRow, error) {
+	rows, err := q.db.Query(ctx, boardDulled, arg.Pieces, arg.Since)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []BoardDulledRow
+	for rows.Next() {
+		var i BoardDulledRow
+		if err := rows.Scan(
+			&i.PieceID,
+			&i.PartID,
+			&i.Kind,
+			&i.FinishedAt,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const boardPieces = `-- name: BoardPieces :many
 SELECT p.id, p.tag, p.scrapped, p.promised_at, p.value, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages
 FROM (SELECT p.id, p.tag, p.scrapped, p.promised_at, p.value
@@ -196,21 +240,13 @@ func (q *Queries) BoardPlacements(ctx context.Context, pieces []uuid.UUID) ([]Bo
 }
 
 const boardStages = `-- name: BoardStages :many
-SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.position, s.after_ids, s.pass, s.needs,
-       s.finished_at, s.batch_id, s.product_name, s.station, coalesce(w.display_name, '') AS assigned_to,
+SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.position, s.after_ids, s.pass, s.needs, s.batch_id, s.product_name, s.station,
+       coalesce(w.display_name, '') AS assigned_to,
        CASE WHEN s.helper_ids <> '{}' THEN ARRAY (SELECT h.display_name FROM unnest(s.helper_ids) WITH ORDINALITY AS u (id, nth) JOIN person h ON h.id = u.id ORDER BY u.nth)
             END::text[] AS helper_names
 FROM stage s LEFT JOIN person w ON w.id = s.assignee_id
-LEFT JOIN (SELECT unnest($1::uuid[]) AS piece_id, unnest($2::timestamptz[]) AS since) AS f ON f.piece_id = s.piece_id
-WHERE s.piece_id = ANY ($3::uuid[])
-  AND (s.finished_at IS NULL OR s.kind IN ('sand', 'scuff_sand') AND s.finished_at > f.since)
+WHERE s.piece_id = ANY ($1::uuid[]) AND s.finished_at IS NULL
 `
-
-type BoardStagesParams struct {
-	Filmed []uuid.UUID
-	Since  []time.Time
-	Pieces []uuid.UUID
-}
 
 type BoardStagesRow struct {
 	ID          uuid.UUID
@@ -223,7 +259,6 @@ type BoardStagesRow struct {
 	AfterIds    []uuid.UUID
 	Pass        int32
 	Needs       string
-	FinishedAt  *time.Time
 	BatchID     uuid.NullUUID
 	ProductName string
 	Station     string
@@ -231,10 +266,9 @@ type BoardStagesRow struct {
 	HelperNames []string
 }
 
-// Of pieces the stages that are not finished, in no order, and of some of them what may have
-// dulled a film since an instant.
-func (q *Queries) BoardStages(ctx context.Context, arg BoardStagesParams) ([]BoardStagesRow, error) {
-	rows, err := q.db.Query(ctx, boardStages, arg.Filmed, arg.Since, arg.Pieces)
+// The stages of pieces that are not finished, in no order.
+func (q *Queries) BoardStages(ctx context.Context, pieces []uuid.UUID) ([]BoardStagesRow, error) {
+	rows, err := q.db.Query(ctx, boardStages, pieces)
 	if err != nil {
 		return nil, err
 	}
@@ -253,7 +287,6 @@ func (q *Queries) BoardStages(ctx context.Context, arg BoardStagesParams) ([]Boa
 			&i.AfterIds,
 			&i.Pass,
 			&i.Needs,
-			&i.FinishedAt,
 			&i.BatchID,
 			&i.ProductName,
 			&i.Station,

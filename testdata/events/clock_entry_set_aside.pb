@@ -1,0 +1,3 @@
+
+$01a21611-b0fd-74a7-9bd3-6a91fe1fad7bworkflow$01a21611-90f1-7103-8813-2bfed3941f69"person*$01a21611-9903-705f-b45f-b21d844f1a130	B›åžØìÔä«J›åžØìÔä«REsiZ$01a21611-b0f8-7e6d-9916-49b867a29accò¼
+$01a21611-b0fd-73a1-9cb3-4cf390b74d88W$01a21611-9903-705f-b45f-b21d844f1a13Esi0:ÑçæÍBåìæÍZpick_upryard tabletzoverlap"±Esi is down for hardware-off of piece 446 from Tue 17 Mar 2026 15:11 CDT to Tue 17 Mar 2026 15:24 CDT, which overlaps these times. Give other times, or correct that entry first.

@@ -1,0 +1,3 @@
+
+$01a21611-9b8d-7daf-9209-09b3934aab8dworkflow$01a21611-90f1-7103-8813-2bfed3941f69"piece*$01a21611-99bf-7a41-b249-ff72717648cf0:$01a21611-99bf-7a41-b249-ff72717648cfBÉáßÍJ–åžØµÐ··RDraganZ$01a21611-9b6f-7e2a-b7ef-a1fa34f7c73aâ2
+$01a21611-99bf-7a76-b9d8-693e2f8ddbb7legsyard

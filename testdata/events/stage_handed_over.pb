@@ -1,0 +1,3 @@
+
+$01a21611-a8e6-7a50-b1e8-c08141dff762workflow$01a21611-90f1-7103-8813-2bfed3941f69"piece*$01a21611-9a03-79ed-80d8-09ed33c35f8c0#:$01a21611-9a03-79ed-80d8-09ed33c35f8cBèÊåÍJ™åžØÒ‚“‰RFlorinZ$01a21611-a8df-7c17-9deb-ea8fece17dd8ÊŸ
+$01a21611-9a08-7bd3-8549-eb26dd9bca4csand$01a21611-9915-7954-afef-dc9a6e46b5a4"Florin*$01a21611-98fe-7ccc-afc9-9394526a2e4b2Carmen:the left side is done
