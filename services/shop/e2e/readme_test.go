@@ -55,7 +55,7 @@ func program(t *testing.T) string {
 
 // The day that the README tells can be typed as it stands, into a shop that is empty.
 func TestReadme_TheDayCanBeTyped(t *testing.T) {
-	day, finishing := block(t, "In another terminal, a day:"), block(t, "In the same shop:")
+	day, finishing, floor := block(t, "In another terminal, a day:"), block(t, "In the same shop:"), block(t, "worth most for its time. In the same shop:")
 	s, program := open(t, nil), program(t)
 	t.Chdir("../../..")
 	typed := func(lines string) (last string) {
@@ -73,6 +73,9 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	}
 	if last := typed(finishing); !strings.Contains(last, "block-stains") || !strings.Contains(last, "approved") {
 		t.Errorf("the finish plan ends with:\n%s", last)
+	}
+	if last := typed(floor); !strings.Contains(last, "Tom") || !strings.Contains(last, "0:00") {
+		t.Errorf("the floor's day ends with:\n%s", last)
 	}
 }
 
