@@ -639,7 +639,7 @@ type FinishStageRequest struct {
 	RequestId  string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	Stage      string                 `protobuf:"bytes,2,opt,name=stage,proto3" json:"stage,omitempty"`
 	FinishTime *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=finish_time,json=finishTime,proto3" json:"finish_time,omitempty"`
-	// climateZones/{word}: where it now dries; empty: as planned.
+	// climateZones/{word}: where it now dries; empty: that of the station where the part stands, or as planned.
 	Zone string `protobuf:"bytes,4,opt,name=zone,proto3" json:"zone,omitempty"`
 	// Of the wet film as it was laid, µm; 0: as planned.
 	WetFilmUm float64 `protobuf:"fixed64,5,opt,name=wet_film_um,json=wetFilmUm,proto3" json:"wet_film_um,omitempty"`

@@ -39,6 +39,7 @@ type written struct {
 	start, end    time.Time
 	actor, reason string
 	read          []string // of a sent one: cautions that the person had read
+	station       string   // of a sent one: where it was done, its word
 	sentBy
 }
 
@@ -59,12 +60,17 @@ func (s *Server) decodeWritten(ctx context.Context, r *workflowv1.RecordClockEnt
 func (s *Server) writeDown(ctx context.Context, tx *pg.Tx, w written, now time.Time) ([]workflow.Entry, error) {
 	st := store.New(tx)
 	h := heads{pieces: map[id.ID]workflow.Piece{}}
+	station, err := stationOrNone(ctx, st, w.station)
+	if err != nil {
+		return nil, err
+	}
 	entries, err := s.write(ctx, st, w, &h)
 	if err != nil {
 		return nil, err
 	}
 	for i := range entries {
 		w.mark(&entries[i])
+		entries[i].Station, entries[i].StationWord = station, w.station
 		e := entries[i]
 		if err := st.InsertEntry(ctx, e); err != nil {
 			return nil, err
@@ -80,6 +86,14 @@ func (s *Server) writeDown(ctx context.Context, tx *pg.Tx, w written, now time.T
 		}
 	}
 	return entries, h.save(ctx, st)
+}
+
+// stationOrNone finds a station by its word; no word is id.Nil.
+func stationOrNone(ctx context.Context, st store.Store, word string) (id.ID, error) {
+	if word == "" {
+		return id.Nil, nil
+	}
+	return st.StationID(ctx, word)
 }
 
 // saveRead keeps what a person had read before they did what a device sent.

@@ -116,7 +116,7 @@ func (c *sending) count(ctx context.Context) ([]*workflowv1.ClockEntry, error) {
 	if c.End.IsZero() {
 		return c.begin(ctx, c.tx, begin{target: t, person: c.person.ID, at: c.Start, actor: c.actor, read: c.Read, station: c.StationWord, sentBy: mark}, c.now)
 	}
-	entries, err := c.writeDown(ctx, c.tx, written{target: t, person: c.person.ID, start: c.Start, end: c.End, actor: c.actor, sentBy: mark, read: c.Read}, c.now)
+	entries, err := c.writeDown(ctx, c.tx, written{target: t, person: c.person.ID, start: c.Start, end: c.End, actor: c.actor, sentBy: mark, read: c.Read, station: c.StationWord}, c.now)
 	return encodeEntries(entries), err
 }
 

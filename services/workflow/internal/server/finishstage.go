@@ -85,13 +85,23 @@ func couldStart(ctx context.Context, st store.Store, stage workflow.Stage, at ti
 	return reason, nil
 }
 
+// driesIn is the zone where what a stage left wet dries: that which is named, else that of the
+// station where the part stands; id.Nil: as planned.
+func driesIn(ctx context.Context, st store.Store, stage workflow.Stage, word string) (id.ID, error) {
+	if word == "" {
+		return st.ZoneOfPart(ctx, stage.Piece, stage.Part)
+	}
+	zone, err := st.Zone(ctx, word)
+	return zone.ID, err
+}
+
 // leftWet makes and forecasts the clock of what a finished stage left wet; nil: nothing is.
 func (s *Server) leftWet(ctx context.Context, st store.Store, plan *workflow.Plan, stage workflow.Stage, filmUm float64, word string) (*workflow.DryClock, error) {
-	zone, err := zoneOrNone(ctx, st, word)
+	zone, err := driesIn(ctx, st, stage, word)
 	if err != nil {
 		return nil, err
 	}
-	c := plan.Begin(stage, filmUm, zone.ID)
+	c := plan.Begin(stage, filmUm, zone)
 	if c == nil {
 		return nil, nil
 	}

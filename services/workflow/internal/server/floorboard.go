@@ -120,7 +120,7 @@ type boardLine struct {
 func (l boardLook) lines(ctx context.Context, st store.Store, after store.BoardMark, size int32) (lines []boardLine, err error) {
 	for {
 		limit := l.reads(int(size) - len(lines))
-		pieces, err := st.Board(ctx, l.filter, after, limit)
+		pieces, err := st.Board(ctx, l.filter, after, limit, l.now)
 		if err != nil {
 			return nil, err
 		}

@@ -50,7 +50,7 @@ func (c *settling) accept(ctx context.Context) ([]workflow.Entry, error) {
 	if sent.End.IsZero() {
 		return c.acceptRunning(ctx, t, sent, mark)
 	}
-	return c.writeDown(ctx, c.tx, written{target: t, person: c.review.Person, start: sent.Start, end: sent.End, actor: c.actor, reason: c.reason, read: sent.Read, sentBy: mark}, c.now)
+	return c.writeDown(ctx, c.tx, written{target: t, person: c.review.Person, start: sent.Start, end: sent.End, actor: c.actor, reason: c.reason, read: sent.Read, station: sent.StationWord, sentBy: mark}, c.now)
 }
 
 // acceptRunning begins a clock that runs on since the device says, whatever the part was like:

@@ -37,14 +37,15 @@ type BoardPiece struct {
 }
 
 // Board reads up to limit pieces after a mark, by tag, in a number of queries that does not
-// depend on how many there are. It reads few columns: a shop looks at its board all day.
-func (s Store) Board(ctx context.Context, f BoardFilter, after BoardMark, limit int32) ([]BoardPiece, error) {
+// depend on how many there are, for a look at an instant. It reads few columns: a shop looks at
+// its board all day.
+func (s Store) Board(ctx context.Context, f BoardFilter, after BoardMark, limit int32, now time.Time) ([]BoardPiece, error) {
 	rows, err := s.q.BoardPieces(ctx, storedb.BoardPiecesParams{AfterTag: after.Tag, AfterID: after.ID, Open: f.Open, Done: f.Done, Scrapped: f.Scrapped,
 		Station: nullable(f.Station), Person: nullable(f.Person), Kind: f.Kind, PageLimit: limit})
 	if err != nil {
 		return nil, err
 	}
-	b := board{Store: s, filmed: map[id.ID]time.Time{}, pieces: make([]BoardPiece, len(rows)), ids: make([]id.ID, len(rows)), at: make(map[id.ID]*BoardPiece, len(rows))}
+	b := board{Store: s, now: now, filmed: map[id.ID]time.Time{}, pieces: make([]BoardPiece, len(rows)), ids: make([]id.ID, len(rows)), at: make(map[id.ID]*BoardPiece, len(rows))}
 	for i, row := range rows {
 		p := workflow.Piece{ID: row.ID, Tag: row.Tag, Scrapped: row.Scrapped, Planned: true, Promised: orZero(row.PromisedAt), Value: row.Value}
 		b.pieces[i] = BoardPiece{Plan: workflow.Plan{Piece: p, OnIt: map[id.ID][]string{}}, All: row.Stages, Finished: row.Stages}
@@ -61,6 +62,7 @@ func (s Store) Board(ctx context.Context, f BoardFilter, after BoardMark, limit 
 // board is the pieces that are being read.
 type board struct {
 	Store
+	now    time.Time
 	pieces []BoardPiece
 	ids    []id.ID
 	at     map[id.ID]*BoardPiece
@@ -125,37 +127,47 @@ func (b *board) clocks(ctx context.Context) error {
 }
 
 // drying reads when what dries reaches what, of which SaveDryClock keeps the likely times
-// beside the windows.
+// beside the windows. What has dried holds nothing up, and only the last film of each part
+// closes.
 func (b *board) drying(ctx context.Context) error {
 	rows, err := b.q.BoardDryClocks(ctx, b.ids)
-	for _, row := range rows {
-		p := b.at[row.PieceID]
-		p.Clocks = append(p.Clocks, workflow.DryClock{Stage: row.StageID, Piece: row.PieceID, Part: row.PartID.UUID, Kind: workflow.DryKind(row.Kind), Laid: row.LaidAt,
-			Windows: map[drying.Milestone]drying.Window{drying.DryToSand: likely(row.SandAt), drying.DryToRecoat: likely(row.RecoatAt),
-				drying.Cured: likely(row.CuredAt), drying.RecoatCloses: likely(orZero(row.ClosesAt))}})
+	last := map[[2]id.ID]*storedb.BoardDryClocksRow{}
+	for i := range rows {
+		row, part := &rows[i], [2]id.ID{rows[i].PieceID, rows[i].PartID.UUID}
+		if before := last[part]; row.Kind == string(workflow.FilmDries) && (before == nil || !row.LaidAt.Before(before.LaidAt)) {
+			last[part] = row
+		}
 	}
-	b.films()
+	for i := range rows {
+		row := &rows[i]
+		isLast := last[[2]id.ID{row.PieceID, row.PartID.UUID}] == row
+		if isLast && row.ClosesAt != nil {
+			b.film(row)
+		}
+		if isLast || !over(row, b.now) {
+			p := b.at[row.PieceID]
+			p.Clocks = append(p.Clocks, fromBoardClock(row))
+		}
+	}
 	return err
 }
 
-// films notes since when what was dulled matters: only the last film of each part does.
-func (b *board) films() {
-	for i := range b.pieces {
-		p := &b.pieces[i]
-		last := map[id.ID]*workflow.DryClock{}
-		for j := range p.Clocks {
-			c := &p.Clocks[j]
-			if before := last[c.Part]; c.Kind == workflow.FilmDries && (before == nil || !c.Laid.Before(before.Laid)) {
-				last[c.Part] = c
-			}
-		}
-		for _, c := range last {
-			since, known := b.filmed[p.Piece.ID]
-			if !c.Closes().IsZero() && (!known || c.Laid.Before(since)) {
-				b.filmed[p.Piece.ID] = c.Laid
-			}
-		}
+// film notes since when what was dulled matters.
+func (b *board) film(row *storedb.BoardDryClocksRow) {
+	if since, known := b.filmed[row.PieceID]; !known || row.LaidAt.Before(since) {
+		b.filmed[row.PieceID] = row.LaidAt
 	}
+}
+
+// over reports whether nothing of a clock is to come.
+func over(row *storedb.BoardDryClocksRow, now time.Time) bool {
+	return likely(row.SandAt).Passed(now) && likely(row.RecoatAt).Passed(now) && likely(row.CuredAt).Passed(now)
+}
+
+func fromBoardClock(row *storedb.BoardDryClocksRow) workflow.DryClock {
+	return workflow.DryClock{Stage: row.StageID, Piece: row.PieceID, Part: row.PartID.UUID, Kind: workflow.DryKind(row.Kind), Laid: row.LaidAt,
+		Windows: map[drying.Milestone]drying.Window{drying.DryToSand: likely(row.SandAt), drying.DryToRecoat: likely(row.RecoatAt),
+			drying.Cured: likely(row.CuredAt), drying.RecoatCloses: likely(orZero(row.ClosesAt))}}
 }
 
 // likely is a window of which only the middle is known; the epoch is never.

@@ -85,6 +85,16 @@ func (s Store) stations(ctx context.Context, word string, kinds []string, since 
 	return stations, err
 }
 
+// ZoneOfPart reads in which zone a part stands, or with id.Nil some part of the piece; id.Nil:
+// at no station, or nobody said of what zone that is.
+func (s Store) ZoneOfPart(ctx context.Context, piece, part id.ID) (id.ID, error) {
+	zone, err := s.q.ZoneOfPart(ctx, storedb.ZoneOfPartParams{Piece: piece, Part: part})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return id.Nil, nil
+	}
+	return zone, err
+}
+
 // LockCarrying locks the stations at which something of a piece stands, and the one to which it
 // is carried, and reads that one with what stands there from an instant on, and where the
 // piece's parts are; nil without a word. Fault: STATION_NOT_FOUND.

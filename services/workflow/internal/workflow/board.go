@@ -17,7 +17,7 @@ const (
 
 // OnBoard is a stage that is in work, ready or drying.
 type OnBoard struct {
-	Stage
+	*Stage
 	State State
 	Wait  Wait
 }
@@ -31,14 +31,15 @@ func (p *Plan) Board(now time.Time) (BoardState, []OnBoard) {
 	}
 	var next []OnBoard
 	open, here := false, map[State]bool{}
-	for _, s := range p.Stages {
-		state, wait := p.State(s, now)
+	for i := range p.Stages {
+		s := &p.Stages[i]
+		state, wait := p.State(*s, now)
 		open = open || state != Done
 		if state == Done || state == Waiting {
 			continue
 		}
 		next = append(next, OnBoard{s, state, wait})
-		here[state] = here[state] || state == InWork || !p.isAway(s)
+		here[state] = here[state] || state == InWork || !p.isAway(*s)
 	}
 	switch {
 	case !open:

@@ -198,11 +198,21 @@ func (p *Plan) builtOn(stage id.ID) []*Stage {
 	return out
 }
 
+// waits reports whether a stage that must come first is not finished.
+func (p *Plan) waits(s Stage) bool {
+	for i := range p.Stages {
+		if before := &p.Stages[i]; !before.Finished() && slices.Contains(s.After, before.ID) {
+			return true
+		}
+	}
+	return false
+}
+
 // openBefore names the unfinished stages that must come first.
 func (p *Plan) openBefore(s Stage) []string {
 	var open []string
-	for i := range p.Stages {
-		if before := &p.Stages[i]; !before.Finished() && slices.Contains(s.After, before.ID) {
+	for _, before := range p.Stages {
+		if slices.Contains(s.After, before.ID) && !before.Finished() {
 			open = append(open, before.Title())
 		}
 	}
@@ -254,7 +264,7 @@ func (p *Plan) State(s Stage, now time.Time) (State, Wait) {
 		return Done, Wait{}
 	case len(p.OnIt[s.ID]) > 0:
 		return InWork, Wait{}
-	case len(p.openBefore(s)) > 0:
+	case p.waits(s):
 		return Waiting, Wait{}
 	}
 	wait := p.Wait(s)

@@ -58,3 +58,10 @@ VALUES (@id, @piece_id, @part_id, @takes, @station_id, @outside_id, @from_at, @t
 
 -- name: EndPlacement :exec
 UPDATE placement SET to_at = @to_at WHERE id = @id;
+
+-- The zone of the station where a part stands now, or with the nil id some part of the piece.
+-- name: ZoneOfPart :one
+SELECT t.zone_id::uuid AS zone_id FROM placement l JOIN station t ON t.id = l.station_id
+WHERE l.piece_id = @piece AND l.to_at IS NULL AND t.zone_id IS NOT NULL
+  AND (l.part_id = @part OR l.part_id = '00000000-0000-0000-0000-000000000000' OR @part = '00000000-0000-0000-0000-000000000000')
+ORDER BY l.part_id = @part DESC, l.part_id LIMIT 1;

@@ -17,7 +17,7 @@ SELECT c.stage_id, c.piece_id, c.part_id, c.kind, c.laid_at, c.closes_at,
        coalesce(nullif(c.sand_at, 'infinity'), 'epoch')::timestamptz AS sand_at,
        coalesce(nullif(c.recoat_at, 'infinity'), 'epoch')::timestamptz AS recoat_at,
        coalesce(nullif(c.cured_at, 'infinity'), 'epoch')::timestamptz AS cured_at
-FROM dry_clock c WHERE c.piece_id = ANY ($1::uuid[])
+FROM dry_clock c WHERE c.piece_id = ANY ($1::uuid[]) ORDER BY c.laid_at, c.stage_id
 `
 
 type BoardDryClocksRow struct {

@@ -358,3 +358,23 @@ func (q *Queries) Whereabouts(ctx context.Context, pieces []uuid.UUID) ([]Wherea
 	}
 	return items, nil
 }
+
+const zoneOfPart = `-- name: ZoneOfPart :one
+SELECT t.zone_id::uuid AS zone_id FROM placement l JOIN station t ON t.id = l.station_id
+WHERE l.piece_id = $1 AND l.to_at IS NULL AND t.zone_id IS NOT NULL
+  AND (l.part_id = $2 OR l.part_id = '00000000-0000-0000-0000-000000000000' OR $2 = '00000000-0000-0000-0000-000000000000')
+ORDER BY l.part_id = $2 DESC, l.part_id LIMIT 1
+`
+
+type ZoneOfPartParams struct {
+	Piece uuid.UUID
+	Part  uuid.UUID
+}
+
+// The zone of the station where a part stands now, or with the nil id some part of the piece.
+func (q *Queries) ZoneOfPart(ctx context.Context, arg ZoneOfPartParams) (uuid.UUID, error) {
+	row := q.db.QueryRow(ctx, zoneOfPart, arg.Piece, arg.Part)
+	var zone_id uuid.UUID
+	err := row.Scan(&zone_id)
+	return zone_id, err
+}
