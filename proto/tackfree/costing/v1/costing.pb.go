@@ -2093,8 +2093,10 @@ type PayrollWeek_Line struct {
 	// What became known of locked weeks before; it may be below zero.
 	LateTime *durationpb.Duration `protobuf:"bytes,6,opt,name=late_time,json=lateTime,proto3" json:"late_time,omitempty"`
 	// All four.
-	Time          *durationpb.Duration `protobuf:"bytes,7,opt,name=time,proto3" json:"time,omitempty"`
-	Pay           *money.Money         `protobuf:"bytes,8,opt,name=pay,proto3" json:"pay,omitempty"`
+	Time *durationpb.Duration `protobuf:"bytes,7,opt,name=time,proto3" json:"time,omitempty"`
+	Pay  *money.Money         `protobuf:"bytes,8,opt,name=pay,proto3" json:"pay,omitempty"`
+	// What is missing, in words: a pay rate for some day. Of a locked week nothing is.
+	Notes         []string `protobuf:"bytes,9,rep,name=notes,proto3" json:"notes,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2181,6 +2183,13 @@ func (x *PayrollWeek_Line) GetTime() *durationpb.Duration {
 func (x *PayrollWeek_Line) GetPay() *money.Money {
 	if x != nil {
 		return x.Pay
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetNotes() []string {
+	if x != nil {
+		return x.Notes
 	}
 	return nil
 }
@@ -2291,12 +2300,12 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tR\tpageToken\"y\n" +
 	"\x14ListPayRatesResponse\x129\n" +
 	"\tpay_rates\x18\x01 \x03(\v2\x1c.tackfree.costing.v1.PayRateR\bpayRates\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xce\x04\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xe4\x04\n" +
 	"\vPayrollWeek\x12%\n" +
 	"\x04week\x18\x01 \x01(\v2\x11.google.type.DateR\x04week\x12;\n" +
 	"\x05lines\x18\x02 \x03(\v2%.tackfree.costing.v1.PayrollWeek.LineR\x05lines\x127\n" +
 	"\tlock_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\blockTime\x12\x1b\n" +
-	"\tlocked_by\x18\x04 \x01(\tR\blockedBy\x1a\x84\x03\n" +
+	"\tlocked_by\x18\x04 \x01(\tR\blockedBy\x1a\x9a\x03\n" +
 	"\x04Line\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12\x1f\n" +
 	"\vperson_name\x18\x02 \x01(\tR\n" +
@@ -2308,7 +2317,8 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\rindirect_time\x18\x05 \x01(\v2\x19.google.protobuf.DurationR\findirectTime\x126\n" +
 	"\tlate_time\x18\x06 \x01(\v2\x19.google.protobuf.DurationR\blateTime\x12-\n" +
 	"\x04time\x18\a \x01(\v2\x19.google.protobuf.DurationR\x04time\x12$\n" +
-	"\x03pay\x18\b \x01(\v2\x12.google.type.MoneyR\x03pay\"F\n" +
+	"\x03pay\x18\b \x01(\v2\x12.google.type.MoneyR\x03pay\x12\x14\n" +
+	"\x05notes\x18\t \x03(\tR\x05notes\"F\n" +
 	"\x15GetPayrollWeekRequest\x12-\n" +
 	"\x04date\x18\x01 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\x04date\"]\n" +
 	"\x16GetPayrollWeekResponse\x12C\n" +

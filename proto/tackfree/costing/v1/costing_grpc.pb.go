@@ -418,7 +418,8 @@ type PayrollServiceClient interface {
 	GetPayrollWeek(ctx context.Context, in *GetPayrollWeekRequest, opts ...grpc.CallOption) (*GetPayrollWeekResponse, error)
 	// From then on the week's hours stay as they are: what is corrected or sent later of its
 	// labour counts in the first week that is not locked.
-	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_BEHIND, CLOCKS_RUNNING (names who), DATE_ABSURD.
+	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_BEHIND, CLOCKS_RUNNING (names who),
+	// REVIEWS_OPEN (names of whom entries wait for the lead), PAY_RATE_MISSING (names who, and the first day), DATE_ABSURD.
 	LockPayrollWeek(ctx context.Context, in *LockPayrollWeekRequest, opts ...grpc.CallOption) (*LockPayrollWeekResponse, error)
 }
 
@@ -461,7 +462,8 @@ type PayrollServiceServer interface {
 	GetPayrollWeek(context.Context, *GetPayrollWeekRequest) (*GetPayrollWeekResponse, error)
 	// From then on the week's hours stay as they are: what is corrected or sent later of its
 	// labour counts in the first week that is not locked.
-	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_BEHIND, CLOCKS_RUNNING (names who), DATE_ABSURD.
+	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_BEHIND, CLOCKS_RUNNING (names who),
+	// REVIEWS_OPEN (names of whom entries wait for the lead), PAY_RATE_MISSING (names who, and the first day), DATE_ABSURD.
 	LockPayrollWeek(context.Context, *LockPayrollWeekRequest) (*LockPayrollWeekResponse, error)
 	mustEmbedUnimplementedPayrollServiceServer()
 }

@@ -2534,6 +2534,67 @@ func (x *BatchFormed) GetShares() []*BatchFormed_Share {
 	return nil
 }
 
+// A stage that was not finished was taken out of a batch, which goes on with the others.
+type StageLeftBatch struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	BatchId       string                 `protobuf:"bytes,1,opt,name=batch_id,json=batchId,proto3" json:"batch_id,omitempty"`
+	PieceId       string                 `protobuf:"bytes,2,opt,name=piece_id,json=pieceId,proto3" json:"piece_id,omitempty"`
+	StageId       string                 `protobuf:"bytes,3,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StageLeftBatch) Reset() {
+	*x = StageLeftBatch{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[32]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StageLeftBatch) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StageLeftBatch) ProtoMessage() {}
+
+func (x *StageLeftBatch) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[32]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StageLeftBatch.ProtoReflect.Descriptor instead.
+func (*StageLeftBatch) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{32}
+}
+
+func (x *StageLeftBatch) GetBatchId() string {
+	if x != nil {
+		return x.BatchId
+	}
+	return ""
+}
+
+func (x *StageLeftBatch) GetPieceId() string {
+	if x != nil {
+		return x.PieceId
+	}
+	return ""
+}
+
+func (x *StageLeftBatch) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
 // A batch is no more: its stages were finished, or go on one by one.
 type BatchEnded struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
@@ -2545,7 +2606,7 @@ type BatchEnded struct {
 
 func (x *BatchEnded) Reset() {
 	*x = BatchEnded{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[32]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[33]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2557,7 +2618,7 @@ func (x *BatchEnded) String() string {
 func (*BatchEnded) ProtoMessage() {}
 
 func (x *BatchEnded) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[32]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[33]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2570,7 +2631,7 @@ func (x *BatchEnded) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BatchEnded.ProtoReflect.Descriptor instead.
 func (*BatchEnded) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{32}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{33}
 }
 
 func (x *BatchEnded) GetBatchId() string {
@@ -2601,7 +2662,7 @@ type StagesPlanned_Stage struct {
 
 func (x *StagesPlanned_Stage) Reset() {
 	*x = StagesPlanned_Stage{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[33]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[34]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2613,7 +2674,7 @@ func (x *StagesPlanned_Stage) String() string {
 func (*StagesPlanned_Stage) ProtoMessage() {}
 
 func (x *StagesPlanned_Stage) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[33]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[34]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2669,7 +2730,7 @@ type StageSentBack_Reopened struct {
 
 func (x *StageSentBack_Reopened) Reset() {
 	*x = StageSentBack_Reopened{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[34]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2681,7 +2742,7 @@ func (x *StageSentBack_Reopened) String() string {
 func (*StageSentBack_Reopened) ProtoMessage() {}
 
 func (x *StageSentBack_Reopened) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[34]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2730,7 +2791,7 @@ type StageInspected_Defect struct {
 
 func (x *StageInspected_Defect) Reset() {
 	*x = StageInspected_Defect{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2742,7 +2803,7 @@ func (x *StageInspected_Defect) String() string {
 func (*StageInspected_Defect) ProtoMessage() {}
 
 func (x *StageInspected_Defect) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2797,7 +2858,7 @@ type BatchFormed_Share struct {
 
 func (x *BatchFormed_Share) Reset() {
 	*x = BatchFormed_Share{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2809,7 +2870,7 @@ func (x *BatchFormed_Share) String() string {
 func (*BatchFormed_Share) ProtoMessage() {}
 
 func (x *BatchFormed_Share) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3088,7 +3149,11 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\x05Share\x12\x19\n" +
 	"\bpiece_id\x18\x01 \x01(\tR\apieceId\x12\x19\n" +
 	"\bstage_id\x18\x02 \x01(\tR\astageId\x12\x16\n" +
-	"\x06weight\x18\x03 \x01(\x03R\x06weight\"C\n" +
+	"\x06weight\x18\x03 \x01(\x03R\x06weight\"a\n" +
+	"\x0eStageLeftBatch\x12\x19\n" +
+	"\bbatch_id\x18\x01 \x01(\tR\abatchId\x12\x19\n" +
+	"\bpiece_id\x18\x02 \x01(\tR\apieceId\x12\x19\n" +
+	"\bstage_id\x18\x03 \x01(\tR\astageId\"C\n" +
 	"\n" +
 	"BatchEnded\x12\x19\n" +
 	"\bbatch_id\x18\x01 \x01(\tR\abatchId\x12\x1a\n" +
@@ -3106,7 +3171,7 @@ func file_tackfree_events_v1_workflow_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_workflow_proto_rawDescData
 }
 
-var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 37)
+var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 38)
 var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*PersonAdded)(nil),            // 0: tackfree.events.v1.PersonAdded
 	(*PersonChanged)(nil),          // 1: tackfree.events.v1.PersonChanged
@@ -3140,56 +3205,57 @@ var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*OutsideWorkReceived)(nil),    // 29: tackfree.events.v1.OutsideWorkReceived
 	(*OutsideBillCorrected)(nil),   // 30: tackfree.events.v1.OutsideBillCorrected
 	(*BatchFormed)(nil),            // 31: tackfree.events.v1.BatchFormed
-	(*BatchEnded)(nil),             // 32: tackfree.events.v1.BatchEnded
-	(*StagesPlanned_Stage)(nil),    // 33: tackfree.events.v1.StagesPlanned.Stage
-	(*StageSentBack_Reopened)(nil), // 34: tackfree.events.v1.StageSentBack.Reopened
-	(*StageInspected_Defect)(nil),  // 35: tackfree.events.v1.StageInspected.Defect
-	(*BatchFormed_Share)(nil),      // 36: tackfree.events.v1.BatchFormed.Share
-	(*date.Date)(nil),              // 37: google.type.Date
-	(*timestamppb.Timestamp)(nil),  // 38: google.protobuf.Timestamp
-	(*money.Money)(nil),            // 39: google.type.Money
-	(*durationpb.Duration)(nil),    // 40: google.protobuf.Duration
+	(*StageLeftBatch)(nil),         // 32: tackfree.events.v1.StageLeftBatch
+	(*BatchEnded)(nil),             // 33: tackfree.events.v1.BatchEnded
+	(*StagesPlanned_Stage)(nil),    // 34: tackfree.events.v1.StagesPlanned.Stage
+	(*StageSentBack_Reopened)(nil), // 35: tackfree.events.v1.StageSentBack.Reopened
+	(*StageInspected_Defect)(nil),  // 36: tackfree.events.v1.StageInspected.Defect
+	(*BatchFormed_Share)(nil),      // 37: tackfree.events.v1.BatchFormed.Share
+	(*date.Date)(nil),              // 38: google.type.Date
+	(*timestamppb.Timestamp)(nil),  // 39: google.protobuf.Timestamp
+	(*money.Money)(nil),            // 40: google.type.Money
+	(*durationpb.Duration)(nil),    // 41: google.protobuf.Duration
 }
 var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
-	37, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
-	37, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
-	37, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
-	37, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
-	33, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	38, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
-	39, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
-	34, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
-	38, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
-	38, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
-	40, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
+	38, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
+	38, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
+	38, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
+	38, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
+	34, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	39, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
+	40, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
+	35, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
+	39, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
+	39, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
+	41, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
 	11, // 11: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
 	11, // 12: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
 	11, // 13: tackfree.events.v1.ClockForgotten.span:type_name -> tackfree.events.v1.ClockSpan
-	38, // 14: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
+	39, // 14: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
 	11, // 15: tackfree.events.v1.ClockEntrySetAside.sent:type_name -> tackfree.events.v1.ClockSpan
 	11, // 16: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
 	11, // 17: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
-	33, // 18: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	34, // 18: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	20, // 19: tackfree.events.v1.FinishPlanApproved.overrides:type_name -> tackfree.events.v1.RuleOverride
-	33, // 20: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	34, // 20: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	20, // 21: tackfree.events.v1.FinishPlanAmended.overrides:type_name -> tackfree.events.v1.RuleOverride
-	33, // 22: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	38, // 23: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
-	38, // 24: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
-	38, // 25: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
-	38, // 26: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
-	38, // 27: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
-	38, // 28: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
-	38, // 29: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
-	38, // 30: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
-	35, // 31: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
-	39, // 32: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
-	37, // 33: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
-	37, // 34: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
-	39, // 35: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
-	39, // 36: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
-	39, // 37: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
-	36, // 38: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
+	34, // 22: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	39, // 23: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
+	39, // 24: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
+	39, // 25: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
+	39, // 26: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
+	39, // 27: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
+	39, // 28: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
+	39, // 29: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
+	39, // 30: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
+	36, // 31: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
+	40, // 32: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
+	38, // 33: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
+	38, // 34: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
+	40, // 35: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
+	40, // 36: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
+	40, // 37: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
+	37, // 38: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
 	39, // [39:39] is the sub-list for method output_type
 	39, // [39:39] is the sub-list for method input_type
 	39, // [39:39] is the sub-list for extension type_name
@@ -3208,7 +3274,7 @@ func file_tackfree_events_v1_workflow_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_workflow_proto_rawDesc), len(file_tackfree_events_v1_workflow_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   37,
+			NumMessages:   38,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -975,7 +975,7 @@ func (x *IssueToBatchRequest) GetIssueTime() *timestamppb.Timestamp {
 
 type IssueToBatchResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// One for each stage of the batch.
+	// One for each of these stages.
 	Issues        []*Issue `protobuf:"bytes,1,rep,name=issues,proto3" json:"issues,omitempty"`
 	Product       *Product `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
 	unknownFields protoimpl.UnknownFields

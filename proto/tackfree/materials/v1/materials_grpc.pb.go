@@ -51,7 +51,9 @@ type MaterialsServiceClient interface {
 	// It counts for the pass in which it happened. Refused: PRODUCT_NOT_FOUND,
 	// STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	IssueMaterial(ctx context.Context, in *IssueMaterialRequest, opts ...grpc.CallOption) (*IssueMaterialResponse, error)
-	// Splits it over the stages of a batch as their time is split, into issues that add up to it.
+	// Splits it over the stages that were in a batch at that time, as their time is split, into issues
+	// that add up to it; once the batch is finished over all there ever were in it, but for those that
+	// left it and whose pieces were scrapped.
 	// Refused: as IssueMaterial, and BATCH_NOT_FOUND, BATCH_DISSOLVED, QUANTITY_ABSURD where it is too small to split.
 	IssueToBatch(ctx context.Context, in *IssueToBatchRequest, opts ...grpc.CallOption) (*IssueToBatchResponse, error)
 	// Takes a whole issue back, as if it had not been; the right amount can then be issued.
@@ -205,7 +207,9 @@ type MaterialsServiceServer interface {
 	// It counts for the pass in which it happened. Refused: PRODUCT_NOT_FOUND,
 	// STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	IssueMaterial(context.Context, *IssueMaterialRequest) (*IssueMaterialResponse, error)
-	// Splits it over the stages of a batch as their time is split, into issues that add up to it.
+	// Splits it over the stages that were in a batch at that time, as their time is split, into issues
+	// that add up to it; once the batch is finished over all there ever were in it, but for those that
+	// left it and whose pieces were scrapped.
 	// Refused: as IssueMaterial, and BATCH_NOT_FOUND, BATCH_DISSOLVED, QUANTITY_ABSURD where it is too small to split.
 	IssueToBatch(context.Context, *IssueToBatchRequest) (*IssueToBatchResponse, error)
 	// Takes a whole issue back, as if it had not been; the right amount can then be issued.

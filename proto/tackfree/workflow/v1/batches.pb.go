@@ -134,8 +134,9 @@ type Batch struct {
 	Split       Batch_Split `protobuf:"varint,4,opt,name=split,proto3,enum=tackfree.workflow.v1.Batch_Split" json:"split,omitempty"`
 	StageKind   string      `protobuf:"bytes,5,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
 	// products/{id}; empty: none.
-	Product       string                 `protobuf:"bytes,6,opt,name=product,proto3" json:"product,omitempty"`
-	ProductName   string                 `protobuf:"bytes,7,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	Product     string `protobuf:"bytes,6,opt,name=product,proto3" json:"product,omitempty"`
+	ProductName string `protobuf:"bytes,7,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	// With those that left.
 	Shares        []*Batch_Share         `protobuf:"bytes,8,rep,name=shares,proto3" json:"shares,omitempty"`
 	CreateTime    *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
 	EndTime       *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
@@ -590,6 +591,103 @@ func (x *DissolveBatchResponse) GetBatch() *Batch {
 	return nil
 }
 
+type LeaveBatchRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// pieces/{piece}/stages/{id}
+	Stage         string `protobuf:"bytes,2,opt,name=stage,proto3" json:"stage,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LeaveBatchRequest) Reset() {
+	*x = LeaveBatchRequest{}
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LeaveBatchRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LeaveBatchRequest) ProtoMessage() {}
+
+func (x *LeaveBatchRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LeaveBatchRequest.ProtoReflect.Descriptor instead.
+func (*LeaveBatchRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *LeaveBatchRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *LeaveBatchRequest) GetStage() string {
+	if x != nil {
+		return x.Stage
+	}
+	return ""
+}
+
+type LeaveBatchResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Batch         *Batch                 `protobuf:"bytes,1,opt,name=batch,proto3" json:"batch,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LeaveBatchResponse) Reset() {
+	*x = LeaveBatchResponse{}
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LeaveBatchResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LeaveBatchResponse) ProtoMessage() {}
+
+func (x *LeaveBatchResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LeaveBatchResponse.ProtoReflect.Descriptor instead.
+func (*LeaveBatchResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *LeaveBatchResponse) GetBatch() *Batch {
+	if x != nil {
+		return x.Batch
+	}
+	return nil
+}
+
 type GetBatchRequest struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Name          string                 `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
@@ -599,7 +697,7 @@ type GetBatchRequest struct {
 
 func (x *GetBatchRequest) Reset() {
 	*x = GetBatchRequest{}
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[7]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -611,7 +709,7 @@ func (x *GetBatchRequest) String() string {
 func (*GetBatchRequest) ProtoMessage() {}
 
 func (x *GetBatchRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[7]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -624,7 +722,7 @@ func (x *GetBatchRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetBatchRequest.ProtoReflect.Descriptor instead.
 func (*GetBatchRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *GetBatchRequest) GetName() string {
@@ -643,7 +741,7 @@ type GetBatchResponse struct {
 
 func (x *GetBatchResponse) Reset() {
 	*x = GetBatchResponse{}
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[8]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -655,7 +753,7 @@ func (x *GetBatchResponse) String() string {
 func (*GetBatchResponse) ProtoMessage() {}
 
 func (x *GetBatchResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[8]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -668,7 +766,7 @@ func (x *GetBatchResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetBatchResponse.ProtoReflect.Descriptor instead.
 func (*GetBatchResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *GetBatchResponse) GetBatch() *Batch {
@@ -689,7 +787,7 @@ type ListBatchesRequest struct {
 
 func (x *ListBatchesRequest) Reset() {
 	*x = ListBatchesRequest{}
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[9]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -701,7 +799,7 @@ func (x *ListBatchesRequest) String() string {
 func (*ListBatchesRequest) ProtoMessage() {}
 
 func (x *ListBatchesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[9]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -714,7 +812,7 @@ func (x *ListBatchesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListBatchesRequest.ProtoReflect.Descriptor instead.
 func (*ListBatchesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *ListBatchesRequest) GetIncludeEnded() bool {
@@ -748,7 +846,7 @@ type ListBatchesResponse struct {
 
 func (x *ListBatchesResponse) Reset() {
 	*x = ListBatchesResponse{}
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[10]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -760,7 +858,7 @@ func (x *ListBatchesResponse) String() string {
 func (*ListBatchesResponse) ProtoMessage() {}
 
 func (x *ListBatchesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[10]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -773,7 +871,7 @@ func (x *ListBatchesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListBatchesResponse.ProtoReflect.Descriptor instead.
 func (*ListBatchesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *ListBatchesResponse) GetBatches() []*Batch {
@@ -798,7 +896,7 @@ type ListBatchableRequest struct {
 
 func (x *ListBatchableRequest) Reset() {
 	*x = ListBatchableRequest{}
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[11]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -810,7 +908,7 @@ func (x *ListBatchableRequest) String() string {
 func (*ListBatchableRequest) ProtoMessage() {}
 
 func (x *ListBatchableRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[11]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -823,7 +921,7 @@ func (x *ListBatchableRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListBatchableRequest.ProtoReflect.Descriptor instead.
 func (*ListBatchableRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{13}
 }
 
 type ListBatchableResponse struct {
@@ -835,7 +933,7 @@ type ListBatchableResponse struct {
 
 func (x *ListBatchableResponse) Reset() {
 	*x = ListBatchableResponse{}
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[12]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -847,7 +945,7 @@ func (x *ListBatchableResponse) String() string {
 func (*ListBatchableResponse) ProtoMessage() {}
 
 func (x *ListBatchableResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[12]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -860,7 +958,7 @@ func (x *ListBatchableResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListBatchableResponse.ProtoReflect.Descriptor instead.
 func (*ListBatchableResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *ListBatchableResponse) GetGroups() []*ListBatchableResponse_Group {
@@ -877,14 +975,16 @@ type Batch_Share struct {
 	PieceTag   int32                  `protobuf:"varint,3,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
 	Pass       int32                  `protobuf:"varint,4,opt,name=pass,proto3" json:"pass,omitempty"`
 	// Of the whole, by the sum of all: by area in cm², or 1.
-	Weight        int64 `protobuf:"varint,5,opt,name=weight,proto3" json:"weight,omitempty"`
+	Weight int64 `protobuf:"varint,5,opt,name=weight,proto3" json:"weight,omitempty"`
+	// Absent: it is in the batch, or was to its end.
+	LeftTime      *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=left_time,json=leftTime,proto3" json:"left_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Batch_Share) Reset() {
 	*x = Batch_Share{}
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[13]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -896,7 +996,7 @@ func (x *Batch_Share) String() string {
 func (*Batch_Share) ProtoMessage() {}
 
 func (x *Batch_Share) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[13]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -947,19 +1047,27 @@ func (x *Batch_Share) GetWeight() int64 {
 	return 0
 }
 
+func (x *Batch_Share) GetLeftTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.LeftTime
+	}
+	return nil
+}
+
 type ListBatchableResponse_Group struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	StageKind     string                 `protobuf:"bytes,1,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
-	ProductName   string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
-	Stages        []*Stage               `protobuf:"bytes,3,rep,name=stages,proto3" json:"stages,omitempty"`
-	PieceTags     []int32                `protobuf:"varint,4,rep,packed,name=piece_tags,json=pieceTags,proto3" json:"piece_tags,omitempty"`
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	StageKind   string                 `protobuf:"bytes,1,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	ProductName string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	Stages      []*Stage               `protobuf:"bytes,3,rep,name=stages,proto3" json:"stages,omitempty"`
+	// Of each stage, in their order.
+	PieceTags     []int32 `protobuf:"varint,4,rep,packed,name=piece_tags,json=pieceTags,proto3" json:"piece_tags,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ListBatchableResponse_Group) Reset() {
 	*x = ListBatchableResponse_Group{}
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[14]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -971,7 +1079,7 @@ func (x *ListBatchableResponse_Group) String() string {
 func (*ListBatchableResponse_Group) ProtoMessage() {}
 
 func (x *ListBatchableResponse_Group) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[14]
+	mi := &file_tackfree_workflow_v1_batches_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -984,7 +1092,7 @@ func (x *ListBatchableResponse_Group) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListBatchableResponse_Group.ProtoReflect.Descriptor instead.
 func (*ListBatchableResponse_Group) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{12, 0}
+	return file_tackfree_workflow_v1_batches_proto_rawDescGZIP(), []int{14, 0}
 }
 
 func (x *ListBatchableResponse_Group) GetStageKind() string {
@@ -1019,7 +1127,7 @@ var File_tackfree_workflow_v1_batches_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_batches_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/workflow/v1/batches.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/stages.proto\"\xdf\x05\n" +
+	"\"tackfree/workflow/v1/batches.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/stages.proto\"\x98\x06\n" +
 	"\x05Batch\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x127\n" +
@@ -1033,14 +1141,15 @@ const file_tackfree_workflow_v1_batches_proto_rawDesc = "" +
 	"\vcreate_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"createTime\x125\n" +
 	"\bend_time\x18\n" +
-	" \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\x1a\x87\x01\n" +
+	" \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\x1a\xc0\x01\n" +
 	"\x05Share\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x1f\n" +
 	"\vstage_title\x18\x02 \x01(\tR\n" +
 	"stageTitle\x12\x1b\n" +
 	"\tpiece_tag\x18\x03 \x01(\x05R\bpieceTag\x12\x12\n" +
 	"\x04pass\x18\x04 \x01(\x05R\x04pass\x12\x16\n" +
-	"\x06weight\x18\x05 \x01(\x03R\x06weight\"W\n" +
+	"\x06weight\x18\x05 \x01(\x03R\x06weight\x127\n" +
+	"\tleft_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\bleftTime\"W\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x0e\n" +
 	"\n" +
@@ -1078,6 +1187,12 @@ const file_tackfree_workflow_v1_batches_proto_rawDesc = "" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
 	"\x05batch\x18\x02 \x01(\tR\x05batch\"J\n" +
 	"\x15DissolveBatchResponse\x121\n" +
+	"\x05batch\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.BatchR\x05batch\"R\n" +
+	"\x11LeaveBatchRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
+	"\x05stage\x18\x02 \x01(\tR\x05stage\"G\n" +
+	"\x12LeaveBatchResponse\x121\n" +
 	"\x05batch\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.BatchR\x05batch\"%\n" +
 	"\x0fGetBatchRequest\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\"E\n" +
@@ -1100,11 +1215,13 @@ const file_tackfree_workflow_v1_batches_proto_rawDesc = "" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x123\n" +
 	"\x06stages\x18\x03 \x03(\v2\x1b.tackfree.workflow.v1.StageR\x06stages\x12\x1d\n" +
 	"\n" +
-	"piece_tags\x18\x04 \x03(\x05R\tpieceTags2\xe3\x04\n" +
+	"piece_tags\x18\x04 \x03(\x05R\tpieceTags2\xc4\x05\n" +
 	"\fBatchService\x12\\\n" +
 	"\tFormBatch\x12&.tackfree.workflow.v1.FormBatchRequest\x1a'.tackfree.workflow.v1.FormBatchResponse\x12b\n" +
 	"\vFinishBatch\x12(.tackfree.workflow.v1.FinishBatchRequest\x1a).tackfree.workflow.v1.FinishBatchResponse\x12h\n" +
-	"\rDissolveBatch\x12*.tackfree.workflow.v1.DissolveBatchRequest\x1a+.tackfree.workflow.v1.DissolveBatchResponse\x12Y\n" +
+	"\rDissolveBatch\x12*.tackfree.workflow.v1.DissolveBatchRequest\x1a+.tackfree.workflow.v1.DissolveBatchResponse\x12_\n" +
+	"\n" +
+	"LeaveBatch\x12'.tackfree.workflow.v1.LeaveBatchRequest\x1a(.tackfree.workflow.v1.LeaveBatchResponse\x12Y\n" +
 	"\bGetBatch\x12%.tackfree.workflow.v1.GetBatchRequest\x1a&.tackfree.workflow.v1.GetBatchResponse\x12b\n" +
 	"\vListBatches\x12(.tackfree.workflow.v1.ListBatchesRequest\x1a).tackfree.workflow.v1.ListBatchesResponse\x12h\n" +
 	"\rListBatchable\x12*.tackfree.workflow.v1.ListBatchableRequest\x1a+.tackfree.workflow.v1.ListBatchableResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
@@ -1122,7 +1239,7 @@ func file_tackfree_workflow_v1_batches_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_workflow_v1_batches_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_tackfree_workflow_v1_batches_proto_msgTypes = make([]protoimpl.MessageInfo, 15)
+var file_tackfree_workflow_v1_batches_proto_msgTypes = make([]protoimpl.MessageInfo, 17)
 var file_tackfree_workflow_v1_batches_proto_goTypes = []any{
 	(Batch_State)(0),                    // 0: tackfree.workflow.v1.Batch.State
 	(Batch_Split)(0),                    // 1: tackfree.workflow.v1.Batch.Split
@@ -1133,50 +1250,56 @@ var file_tackfree_workflow_v1_batches_proto_goTypes = []any{
 	(*FinishBatchResponse)(nil),         // 6: tackfree.workflow.v1.FinishBatchResponse
 	(*DissolveBatchRequest)(nil),        // 7: tackfree.workflow.v1.DissolveBatchRequest
 	(*DissolveBatchResponse)(nil),       // 8: tackfree.workflow.v1.DissolveBatchResponse
-	(*GetBatchRequest)(nil),             // 9: tackfree.workflow.v1.GetBatchRequest
-	(*GetBatchResponse)(nil),            // 10: tackfree.workflow.v1.GetBatchResponse
-	(*ListBatchesRequest)(nil),          // 11: tackfree.workflow.v1.ListBatchesRequest
-	(*ListBatchesResponse)(nil),         // 12: tackfree.workflow.v1.ListBatchesResponse
-	(*ListBatchableRequest)(nil),        // 13: tackfree.workflow.v1.ListBatchableRequest
-	(*ListBatchableResponse)(nil),       // 14: tackfree.workflow.v1.ListBatchableResponse
-	(*Batch_Share)(nil),                 // 15: tackfree.workflow.v1.Batch.Share
-	(*ListBatchableResponse_Group)(nil), // 16: tackfree.workflow.v1.ListBatchableResponse.Group
-	(*timestamppb.Timestamp)(nil),       // 17: google.protobuf.Timestamp
-	(*Stage)(nil),                       // 18: tackfree.workflow.v1.Stage
+	(*LeaveBatchRequest)(nil),           // 9: tackfree.workflow.v1.LeaveBatchRequest
+	(*LeaveBatchResponse)(nil),          // 10: tackfree.workflow.v1.LeaveBatchResponse
+	(*GetBatchRequest)(nil),             // 11: tackfree.workflow.v1.GetBatchRequest
+	(*GetBatchResponse)(nil),            // 12: tackfree.workflow.v1.GetBatchResponse
+	(*ListBatchesRequest)(nil),          // 13: tackfree.workflow.v1.ListBatchesRequest
+	(*ListBatchesResponse)(nil),         // 14: tackfree.workflow.v1.ListBatchesResponse
+	(*ListBatchableRequest)(nil),        // 15: tackfree.workflow.v1.ListBatchableRequest
+	(*ListBatchableResponse)(nil),       // 16: tackfree.workflow.v1.ListBatchableResponse
+	(*Batch_Share)(nil),                 // 17: tackfree.workflow.v1.Batch.Share
+	(*ListBatchableResponse_Group)(nil), // 18: tackfree.workflow.v1.ListBatchableResponse.Group
+	(*timestamppb.Timestamp)(nil),       // 19: google.protobuf.Timestamp
+	(*Stage)(nil),                       // 20: tackfree.workflow.v1.Stage
 }
 var file_tackfree_workflow_v1_batches_proto_depIdxs = []int32{
 	0,  // 0: tackfree.workflow.v1.Batch.state:type_name -> tackfree.workflow.v1.Batch.State
 	1,  // 1: tackfree.workflow.v1.Batch.split:type_name -> tackfree.workflow.v1.Batch.Split
-	15, // 2: tackfree.workflow.v1.Batch.shares:type_name -> tackfree.workflow.v1.Batch.Share
-	17, // 3: tackfree.workflow.v1.Batch.create_time:type_name -> google.protobuf.Timestamp
-	17, // 4: tackfree.workflow.v1.Batch.end_time:type_name -> google.protobuf.Timestamp
+	17, // 2: tackfree.workflow.v1.Batch.shares:type_name -> tackfree.workflow.v1.Batch.Share
+	19, // 3: tackfree.workflow.v1.Batch.create_time:type_name -> google.protobuf.Timestamp
+	19, // 4: tackfree.workflow.v1.Batch.end_time:type_name -> google.protobuf.Timestamp
 	1,  // 5: tackfree.workflow.v1.FormBatchRequest.split:type_name -> tackfree.workflow.v1.Batch.Split
 	2,  // 6: tackfree.workflow.v1.FormBatchResponse.batch:type_name -> tackfree.workflow.v1.Batch
-	17, // 7: tackfree.workflow.v1.FinishBatchRequest.finish_time:type_name -> google.protobuf.Timestamp
+	19, // 7: tackfree.workflow.v1.FinishBatchRequest.finish_time:type_name -> google.protobuf.Timestamp
 	2,  // 8: tackfree.workflow.v1.FinishBatchResponse.batch:type_name -> tackfree.workflow.v1.Batch
-	18, // 9: tackfree.workflow.v1.FinishBatchResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	20, // 9: tackfree.workflow.v1.FinishBatchResponse.stages:type_name -> tackfree.workflow.v1.Stage
 	2,  // 10: tackfree.workflow.v1.DissolveBatchResponse.batch:type_name -> tackfree.workflow.v1.Batch
-	2,  // 11: tackfree.workflow.v1.GetBatchResponse.batch:type_name -> tackfree.workflow.v1.Batch
-	2,  // 12: tackfree.workflow.v1.ListBatchesResponse.batches:type_name -> tackfree.workflow.v1.Batch
-	16, // 13: tackfree.workflow.v1.ListBatchableResponse.groups:type_name -> tackfree.workflow.v1.ListBatchableResponse.Group
-	18, // 14: tackfree.workflow.v1.ListBatchableResponse.Group.stages:type_name -> tackfree.workflow.v1.Stage
-	3,  // 15: tackfree.workflow.v1.BatchService.FormBatch:input_type -> tackfree.workflow.v1.FormBatchRequest
-	5,  // 16: tackfree.workflow.v1.BatchService.FinishBatch:input_type -> tackfree.workflow.v1.FinishBatchRequest
-	7,  // 17: tackfree.workflow.v1.BatchService.DissolveBatch:input_type -> tackfree.workflow.v1.DissolveBatchRequest
-	9,  // 18: tackfree.workflow.v1.BatchService.GetBatch:input_type -> tackfree.workflow.v1.GetBatchRequest
-	11, // 19: tackfree.workflow.v1.BatchService.ListBatches:input_type -> tackfree.workflow.v1.ListBatchesRequest
-	13, // 20: tackfree.workflow.v1.BatchService.ListBatchable:input_type -> tackfree.workflow.v1.ListBatchableRequest
-	4,  // 21: tackfree.workflow.v1.BatchService.FormBatch:output_type -> tackfree.workflow.v1.FormBatchResponse
-	6,  // 22: tackfree.workflow.v1.BatchService.FinishBatch:output_type -> tackfree.workflow.v1.FinishBatchResponse
-	8,  // 23: tackfree.workflow.v1.BatchService.DissolveBatch:output_type -> tackfree.workflow.v1.DissolveBatchResponse
-	10, // 24: tackfree.workflow.v1.BatchService.GetBatch:output_type -> tackfree.workflow.v1.GetBatchResponse
-	12, // 25: tackfree.workflow.v1.BatchService.ListBatches:output_type -> tackfree.workflow.v1.ListBatchesResponse
-	14, // 26: tackfree.workflow.v1.BatchService.ListBatchable:output_type -> tackfree.workflow.v1.ListBatchableResponse
-	21, // [21:27] is the sub-list for method output_type
-	15, // [15:21] is the sub-list for method input_type
-	15, // [15:15] is the sub-list for extension type_name
-	15, // [15:15] is the sub-list for extension extendee
-	0,  // [0:15] is the sub-list for field type_name
+	2,  // 11: tackfree.workflow.v1.LeaveBatchResponse.batch:type_name -> tackfree.workflow.v1.Batch
+	2,  // 12: tackfree.workflow.v1.GetBatchResponse.batch:type_name -> tackfree.workflow.v1.Batch
+	2,  // 13: tackfree.workflow.v1.ListBatchesResponse.batches:type_name -> tackfree.workflow.v1.Batch
+	18, // 14: tackfree.workflow.v1.ListBatchableResponse.groups:type_name -> tackfree.workflow.v1.ListBatchableResponse.Group
+	19, // 15: tackfree.workflow.v1.Batch.Share.left_time:type_name -> google.protobuf.Timestamp
+	20, // 16: tackfree.workflow.v1.ListBatchableResponse.Group.stages:type_name -> tackfree.workflow.v1.Stage
+	3,  // 17: tackfree.workflow.v1.BatchService.FormBatch:input_type -> tackfree.workflow.v1.FormBatchRequest
+	5,  // 18: tackfree.workflow.v1.BatchService.FinishBatch:input_type -> tackfree.workflow.v1.FinishBatchRequest
+	7,  // 19: tackfree.workflow.v1.BatchService.DissolveBatch:input_type -> tackfree.workflow.v1.DissolveBatchRequest
+	9,  // 20: tackfree.workflow.v1.BatchService.LeaveBatch:input_type -> tackfree.workflow.v1.LeaveBatchRequest
+	11, // 21: tackfree.workflow.v1.BatchService.GetBatch:input_type -> tackfree.workflow.v1.GetBatchRequest
+	13, // 22: tackfree.workflow.v1.BatchService.ListBatches:input_type -> tackfree.workflow.v1.ListBatchesRequest
+	15, // 23: tackfree.workflow.v1.BatchService.ListBatchable:input_type -> tackfree.workflow.v1.ListBatchableRequest
+	4,  // 24: tackfree.workflow.v1.BatchService.FormBatch:output_type -> tackfree.workflow.v1.FormBatchResponse
+	6,  // 25: tackfree.workflow.v1.BatchService.FinishBatch:output_type -> tackfree.workflow.v1.FinishBatchResponse
+	8,  // 26: tackfree.workflow.v1.BatchService.DissolveBatch:output_type -> tackfree.workflow.v1.DissolveBatchResponse
+	10, // 27: tackfree.workflow.v1.BatchService.LeaveBatch:output_type -> tackfree.workflow.v1.LeaveBatchResponse
+	12, // 28: tackfree.workflow.v1.BatchService.GetBatch:output_type -> tackfree.workflow.v1.GetBatchResponse
+	14, // 29: tackfree.workflow.v1.BatchService.ListBatches:output_type -> tackfree.workflow.v1.ListBatchesResponse
+	16, // 30: tackfree.workflow.v1.BatchService.ListBatchable:output_type -> tackfree.workflow.v1.ListBatchableResponse
+	24, // [24:31] is the sub-list for method output_type
+	17, // [17:24] is the sub-list for method input_type
+	17, // [17:17] is the sub-list for extension type_name
+	17, // [17:17] is the sub-list for extension extendee
+	0,  // [0:17] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_batches_proto_init() }
@@ -1191,7 +1314,7 @@ func file_tackfree_workflow_v1_batches_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_workflow_v1_batches_proto_rawDesc), len(file_tackfree_workflow_v1_batches_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   15,
+			NumMessages:   17,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -22,6 +22,7 @@ const (
 	BatchService_FormBatch_FullMethodName     = "/tackfree.workflow.v1.BatchService/FormBatch"
 	BatchService_FinishBatch_FullMethodName   = "/tackfree.workflow.v1.BatchService/FinishBatch"
 	BatchService_DissolveBatch_FullMethodName = "/tackfree.workflow.v1.BatchService/DissolveBatch"
+	BatchService_LeaveBatch_FullMethodName    = "/tackfree.workflow.v1.BatchService/LeaveBatch"
 	BatchService_GetBatch_FullMethodName      = "/tackfree.workflow.v1.BatchService/GetBatch"
 	BatchService_ListBatches_FullMethodName   = "/tackfree.workflow.v1.BatchService/ListBatches"
 	BatchService_ListBatchable_FullMethodName = "/tackfree.workflow.v1.BatchService/ListBatchable"
@@ -34,16 +35,22 @@ const (
 // BatchService runs stages of several pieces as one: what shares a product or a spray session.
 // Time and material are split over them, by area or equally.
 type BatchServiceClient interface {
-	// They need not be ready yet. One that is finished by itself leaves the batch, and the others
-	// keep their weights.
+	// They need not be ready yet. One that is finished by itself leaves the batch, as does one whose
+	// piece was scrapped as soon as somebody goes on with the batch; the others keep their weights.
+	// A stage takes the product that its plan says; where a plan says none, nobody compares colours.
 	// Refused: STAGE_NOT_FOUND, STAGE_TWICE, BATCH_MIXED (says what differs, or what comes after what), STAGE_FINISHED,
-	// STAGE_IN_BATCH, STAGE_HAS_OPEN_CLOCK, PIECE_SCRAPPED, AREA_UNKNOWN (names the stages).
+	// STAGE_IN_BATCH, STAGE_HAS_OPEN_CLOCK, PIECE_SCRAPPED, AREA_UNKNOWN (names the stages), BATCH_NAME_TAKEN (while one of
+	// that name is open).
 	FormBatch(ctx context.Context, in *FormBatchRequest, opts ...grpc.CallOption) (*FormBatchResponse, error)
-	// All its stages are finished at one instant, or none. Refused: BATCH_NOT_FOUND, BATCH_NOT_OPEN, and as
-	// FinishStage, naming the stage.
+	// All its stages are finished at one instant, or none. The batch ends then, or when it was formed
+	// if that is later. Refused: BATCH_NOT_FOUND, BATCH_NOT_OPEN (also if all its pieces were scrapped), and as
+	// FinishStage, naming the piece.
 	FinishBatch(ctx context.Context, in *FinishBatchRequest, opts ...grpc.CallOption) (*FinishBatchResponse, error)
 	// Its stages go on one by one. Refused: BATCH_NOT_FOUND, BATCH_NOT_OPEN, STAGE_HAS_OPEN_CLOCK.
 	DissolveBatch(ctx context.Context, in *DissolveBatchRequest, opts ...grpc.CallOption) (*DissolveBatchResponse, error)
+	// Takes one stage out, which goes on by itself; the others keep their weights, and with the last
+	// one the batch is dissolved. Refused: STAGE_NOT_FOUND, STAGE_NOT_IN_BATCH, STAGE_HAS_OPEN_CLOCK.
+	LeaveBatch(ctx context.Context, in *LeaveBatchRequest, opts ...grpc.CallOption) (*LeaveBatchResponse, error)
 	// Refused: BATCH_NOT_FOUND.
 	GetBatch(ctx context.Context, in *GetBatchRequest, opts ...grpc.CallOption) (*GetBatchResponse, error)
 	// Newest first; keyset pages.
@@ -90,6 +97,16 @@ func (c *batchServiceClient) DissolveBatch(ctx context.Context, in *DissolveBatc
 	return out, nil
 }
 
+func (c *batchServiceClient) LeaveBatch(ctx context.Context, in *LeaveBatchRequest, opts ...grpc.CallOption) (*LeaveBatchResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(LeaveBatchResponse)
+	err := c.cc.Invoke(ctx, BatchService_LeaveBatch_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *batchServiceClient) GetBatch(ctx context.Context, in *GetBatchRequest, opts ...grpc.CallOption) (*GetBatchResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(GetBatchResponse)
@@ -127,16 +144,22 @@ func (c *batchServiceClient) ListBatchable(ctx context.Context, in *ListBatchabl
 // BatchService runs stages of several pieces as one: what shares a product or a spray session.
 // Time and material are split over them, by area or equally.
 type BatchServiceServer interface {
-	// They need not be ready yet. One that is finished by itself leaves the batch, and the others
-	// keep their weights.
+	// They need not be ready yet. One that is finished by itself leaves the batch, as does one whose
+	// piece was scrapped as soon as somebody goes on with the batch; the others keep their weights.
+	// A stage takes the product that its plan says; where a plan says none, nobody compares colours.
 	// Refused: STAGE_NOT_FOUND, STAGE_TWICE, BATCH_MIXED (says what differs, or what comes after what), STAGE_FINISHED,
-	// STAGE_IN_BATCH, STAGE_HAS_OPEN_CLOCK, PIECE_SCRAPPED, AREA_UNKNOWN (names the stages).
+	// STAGE_IN_BATCH, STAGE_HAS_OPEN_CLOCK, PIECE_SCRAPPED, AREA_UNKNOWN (names the stages), BATCH_NAME_TAKEN (while one of
+	// that name is open).
 	FormBatch(context.Context, *FormBatchRequest) (*FormBatchResponse, error)
-	// All its stages are finished at one instant, or none. Refused: BATCH_NOT_FOUND, BATCH_NOT_OPEN, and as
-	// FinishStage, naming the stage.
+	// All its stages are finished at one instant, or none. The batch ends then, or when it was formed
+	// if that is later. Refused: BATCH_NOT_FOUND, BATCH_NOT_OPEN (also if all its pieces were scrapped), and as
+	// FinishStage, naming the piece.
 	FinishBatch(context.Context, *FinishBatchRequest) (*FinishBatchResponse, error)
 	// Its stages go on one by one. Refused: BATCH_NOT_FOUND, BATCH_NOT_OPEN, STAGE_HAS_OPEN_CLOCK.
 	DissolveBatch(context.Context, *DissolveBatchRequest) (*DissolveBatchResponse, error)
+	// Takes one stage out, which goes on by itself; the others keep their weights, and with the last
+	// one the batch is dissolved. Refused: STAGE_NOT_FOUND, STAGE_NOT_IN_BATCH, STAGE_HAS_OPEN_CLOCK.
+	LeaveBatch(context.Context, *LeaveBatchRequest) (*LeaveBatchResponse, error)
 	// Refused: BATCH_NOT_FOUND.
 	GetBatch(context.Context, *GetBatchRequest) (*GetBatchResponse, error)
 	// Newest first; keyset pages.
@@ -161,6 +184,9 @@ func (UnimplementedBatchServiceServer) FinishBatch(context.Context, *FinishBatch
 }
 func (UnimplementedBatchServiceServer) DissolveBatch(context.Context, *DissolveBatchRequest) (*DissolveBatchResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method DissolveBatch not implemented")
+}
+func (UnimplementedBatchServiceServer) LeaveBatch(context.Context, *LeaveBatchRequest) (*LeaveBatchResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method LeaveBatch not implemented")
 }
 func (UnimplementedBatchServiceServer) GetBatch(context.Context, *GetBatchRequest) (*GetBatchResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetBatch not implemented")
@@ -246,6 +272,24 @@ func _BatchService_DissolveBatch_Handler(srv interface{}, ctx context.Context, d
 	return interceptor(ctx, in, info, handler)
 }
 
+func _BatchService_LeaveBatch_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(LeaveBatchRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(BatchServiceServer).LeaveBatch(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: BatchService_LeaveBatch_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(BatchServiceServer).LeaveBatch(ctx, req.(*LeaveBatchRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _BatchService_GetBatch_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(GetBatchRequest)
 	if err := dec(in); err != nil {
@@ -318,6 +362,10 @@ var BatchService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "DissolveBatch",
 			Handler:    _BatchService_DissolveBatch_Handler,
+		},
+		{
+			MethodName: "LeaveBatch",
+			Handler:    _BatchService_LeaveBatch_Handler,
 		},
 		{
 			MethodName: "GetBatch",

@@ -59,9 +59,13 @@ type ClockEntry struct {
 	Device     string               `protobuf:"bytes,19,opt,name=device,proto3" json:"device,omitempty"`
 	DeviceSkew *durationpb.Duration `protobuf:"bytes,20,opt,name=device_skew,json=deviceSkew,proto3" json:"device_skew,omitempty"`
 	// The person only paused.
-	Paused        bool `protobuf:"varint,21,opt,name=paused,proto3" json:"paused,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Paused bool `protobuf:"varint,21,opt,name=paused,proto3" json:"paused,omitempty"`
+	// Of one that no longer counts: who took it away or corrected it, when and why.
+	SupersededBy    string                 `protobuf:"bytes,22,opt,name=superseded_by,json=supersededBy,proto3" json:"superseded_by,omitempty"`
+	SupersedeTime   *timestamppb.Timestamp `protobuf:"bytes,23,opt,name=supersede_time,json=supersedeTime,proto3" json:"supersede_time,omitempty"`
+	SupersedeReason string                 `protobuf:"bytes,24,opt,name=supersede_reason,json=supersedeReason,proto3" json:"supersede_reason,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
 }
 
 func (x *ClockEntry) Reset() {
@@ -239,6 +243,27 @@ func (x *ClockEntry) GetPaused() bool {
 		return x.Paused
 	}
 	return false
+}
+
+func (x *ClockEntry) GetSupersededBy() string {
+	if x != nil {
+		return x.SupersededBy
+	}
+	return ""
+}
+
+func (x *ClockEntry) GetSupersedeTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.SupersedeTime
+	}
+	return nil
+}
+
+func (x *ClockEntry) GetSupersedeReason() string {
+	if x != nil {
+		return x.SupersedeReason
+	}
+	return ""
 }
 
 type ClockOnRequest struct {
@@ -801,6 +826,8 @@ type ResumeClockRequest struct {
 	Person     string                 `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
 	ResumeTime *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=resume_time,json=resumeTime,proto3" json:"resume_time,omitempty"`
 	// See ClockOn.
+	AcknowledgedCautions []string `protobuf:"bytes,5,rep,name=acknowledged_cautions,json=acknowledgedCautions,proto3" json:"acknowledged_cautions,omitempty"`
+	// See ClockOn.
 	OverrideReason string `protobuf:"bytes,4,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
 	unknownFields  protoimpl.UnknownFields
 	sizeCache      protoimpl.SizeCache
@@ -853,6 +880,13 @@ func (x *ResumeClockRequest) GetPerson() string {
 func (x *ResumeClockRequest) GetResumeTime() *timestamppb.Timestamp {
 	if x != nil {
 		return x.ResumeTime
+	}
+	return nil
+}
+
+func (x *ResumeClockRequest) GetAcknowledgedCautions() []string {
+	if x != nil {
+		return x.AcknowledgedCautions
 	}
 	return nil
 }
@@ -1604,7 +1638,7 @@ var File_tackfree_workflow_v1_clocks_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/clocks.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xe3\x05\n" +
+	"!tackfree/workflow/v1/clocks.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xf6\x06\n" +
 	"\n" +
 	"ClockEntry\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
@@ -1634,7 +1668,10 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\x06device\x18\x13 \x01(\tR\x06device\x12:\n" +
 	"\vdevice_skew\x18\x14 \x01(\v2\x19.google.protobuf.DurationR\n" +
 	"deviceSkew\x12\x16\n" +
-	"\x06paused\x18\x15 \x01(\bR\x06paused\"\x8e\x03\n" +
+	"\x06paused\x18\x15 \x01(\bR\x06paused\x12#\n" +
+	"\rsuperseded_by\x18\x16 \x01(\tR\fsupersededBy\x12A\n" +
+	"\x0esupersede_time\x18\x17 \x01(\v2\x1a.google.protobuf.TimestampR\rsupersedeTime\x12)\n" +
+	"\x10supersede_reason\x18\x18 \x01(\tR\x0fsupersedeReason\"\x8e\x03\n" +
 	"\x0eClockOnRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
@@ -1682,13 +1719,14 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\n" +
 	"pause_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\tpauseTime\"[\n" +
 	"\x12PauseClockResponse\x12E\n" +
-	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\xc8\x01\n" +
+	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\x87\x02\n" +
 	"\x12ResumeClockRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x12;\n" +
 	"\vresume_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"resumeTime\x124\n" +
+	"resumeTime\x12=\n" +
+	"\x15acknowledged_cautions\x18\x05 \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\x124\n" +
 	"\x0foverride_reason\x18\x04 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\"\\\n" +
 	"\x13ResumeClockResponse\x12E\n" +
 	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\xa0\x04\n" +
@@ -1814,59 +1852,60 @@ var file_tackfree_workflow_v1_clocks_proto_depIdxs = []int32{
 	20, // 2: tackfree.workflow.v1.ClockEntry.stretch_start_time:type_name -> google.protobuf.Timestamp
 	20, // 3: tackfree.workflow.v1.ClockEntry.stretch_end_time:type_name -> google.protobuf.Timestamp
 	21, // 4: tackfree.workflow.v1.ClockEntry.device_skew:type_name -> google.protobuf.Duration
-	20, // 5: tackfree.workflow.v1.ClockOnRequest.start_time:type_name -> google.protobuf.Timestamp
-	0,  // 6: tackfree.workflow.v1.ClockOnResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	0,  // 7: tackfree.workflow.v1.ClockOnResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 8: tackfree.workflow.v1.ClockOffRequest.end_time:type_name -> google.protobuf.Timestamp
-	0,  // 9: tackfree.workflow.v1.ClockOffResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	0,  // 10: tackfree.workflow.v1.ClockOffResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 11: tackfree.workflow.v1.SwitchClockRequest.switch_time:type_name -> google.protobuf.Timestamp
-	0,  // 12: tackfree.workflow.v1.SwitchClockResponse.ended:type_name -> tackfree.workflow.v1.ClockEntry
-	0,  // 13: tackfree.workflow.v1.SwitchClockResponse.begun:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 14: tackfree.workflow.v1.PauseClockRequest.pause_time:type_name -> google.protobuf.Timestamp
-	0,  // 15: tackfree.workflow.v1.PauseClockResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 16: tackfree.workflow.v1.ResumeClockRequest.resume_time:type_name -> google.protobuf.Timestamp
-	0,  // 17: tackfree.workflow.v1.ResumeClockResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 18: tackfree.workflow.v1.SendClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
-	20, // 19: tackfree.workflow.v1.SendClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
-	20, // 20: tackfree.workflow.v1.SendClockEntryRequest.device_time:type_name -> google.protobuf.Timestamp
-	0,  // 21: tackfree.workflow.v1.SendClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	21, // 22: tackfree.workflow.v1.SendClockEntryResponse.device_skew:type_name -> google.protobuf.Duration
-	19, // 23: tackfree.workflow.v1.CorrectClockEntryRequest.replacement:type_name -> tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
-	0,  // 24: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	0,  // 25: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 26: tackfree.workflow.v1.RecordClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
-	20, // 27: tackfree.workflow.v1.RecordClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
-	0,  // 28: tackfree.workflow.v1.RecordClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	0,  // 29: tackfree.workflow.v1.RecordClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 30: tackfree.workflow.v1.ListClockEntriesRequest.from_time:type_name -> google.protobuf.Timestamp
-	20, // 31: tackfree.workflow.v1.ListClockEntriesRequest.to_time:type_name -> google.protobuf.Timestamp
-	0,  // 32: tackfree.workflow.v1.ListClockEntriesResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 33: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.start_time:type_name -> google.protobuf.Timestamp
-	20, // 34: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.end_time:type_name -> google.protobuf.Timestamp
-	1,  // 35: tackfree.workflow.v1.ClockService.ClockOn:input_type -> tackfree.workflow.v1.ClockOnRequest
-	3,  // 36: tackfree.workflow.v1.ClockService.ClockOff:input_type -> tackfree.workflow.v1.ClockOffRequest
-	5,  // 37: tackfree.workflow.v1.ClockService.SwitchClock:input_type -> tackfree.workflow.v1.SwitchClockRequest
-	7,  // 38: tackfree.workflow.v1.ClockService.PauseClock:input_type -> tackfree.workflow.v1.PauseClockRequest
-	9,  // 39: tackfree.workflow.v1.ClockService.ResumeClock:input_type -> tackfree.workflow.v1.ResumeClockRequest
-	11, // 40: tackfree.workflow.v1.ClockService.SendClockEntry:input_type -> tackfree.workflow.v1.SendClockEntryRequest
-	13, // 41: tackfree.workflow.v1.ClockService.CorrectClockEntry:input_type -> tackfree.workflow.v1.CorrectClockEntryRequest
-	15, // 42: tackfree.workflow.v1.ClockService.RecordClockEntry:input_type -> tackfree.workflow.v1.RecordClockEntryRequest
-	17, // 43: tackfree.workflow.v1.ClockService.ListClockEntries:input_type -> tackfree.workflow.v1.ListClockEntriesRequest
-	2,  // 44: tackfree.workflow.v1.ClockService.ClockOn:output_type -> tackfree.workflow.v1.ClockOnResponse
-	4,  // 45: tackfree.workflow.v1.ClockService.ClockOff:output_type -> tackfree.workflow.v1.ClockOffResponse
-	6,  // 46: tackfree.workflow.v1.ClockService.SwitchClock:output_type -> tackfree.workflow.v1.SwitchClockResponse
-	8,  // 47: tackfree.workflow.v1.ClockService.PauseClock:output_type -> tackfree.workflow.v1.PauseClockResponse
-	10, // 48: tackfree.workflow.v1.ClockService.ResumeClock:output_type -> tackfree.workflow.v1.ResumeClockResponse
-	12, // 49: tackfree.workflow.v1.ClockService.SendClockEntry:output_type -> tackfree.workflow.v1.SendClockEntryResponse
-	14, // 50: tackfree.workflow.v1.ClockService.CorrectClockEntry:output_type -> tackfree.workflow.v1.CorrectClockEntryResponse
-	16, // 51: tackfree.workflow.v1.ClockService.RecordClockEntry:output_type -> tackfree.workflow.v1.RecordClockEntryResponse
-	18, // 52: tackfree.workflow.v1.ClockService.ListClockEntries:output_type -> tackfree.workflow.v1.ListClockEntriesResponse
-	44, // [44:53] is the sub-list for method output_type
-	35, // [35:44] is the sub-list for method input_type
-	35, // [35:35] is the sub-list for extension type_name
-	35, // [35:35] is the sub-list for extension extendee
-	0,  // [0:35] is the sub-list for field type_name
+	20, // 5: tackfree.workflow.v1.ClockEntry.supersede_time:type_name -> google.protobuf.Timestamp
+	20, // 6: tackfree.workflow.v1.ClockOnRequest.start_time:type_name -> google.protobuf.Timestamp
+	0,  // 7: tackfree.workflow.v1.ClockOnResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 8: tackfree.workflow.v1.ClockOnResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 9: tackfree.workflow.v1.ClockOffRequest.end_time:type_name -> google.protobuf.Timestamp
+	0,  // 10: tackfree.workflow.v1.ClockOffResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 11: tackfree.workflow.v1.ClockOffResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 12: tackfree.workflow.v1.SwitchClockRequest.switch_time:type_name -> google.protobuf.Timestamp
+	0,  // 13: tackfree.workflow.v1.SwitchClockResponse.ended:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 14: tackfree.workflow.v1.SwitchClockResponse.begun:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 15: tackfree.workflow.v1.PauseClockRequest.pause_time:type_name -> google.protobuf.Timestamp
+	0,  // 16: tackfree.workflow.v1.PauseClockResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 17: tackfree.workflow.v1.ResumeClockRequest.resume_time:type_name -> google.protobuf.Timestamp
+	0,  // 18: tackfree.workflow.v1.ResumeClockResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 19: tackfree.workflow.v1.SendClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
+	20, // 20: tackfree.workflow.v1.SendClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
+	20, // 21: tackfree.workflow.v1.SendClockEntryRequest.device_time:type_name -> google.protobuf.Timestamp
+	0,  // 22: tackfree.workflow.v1.SendClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	21, // 23: tackfree.workflow.v1.SendClockEntryResponse.device_skew:type_name -> google.protobuf.Duration
+	19, // 24: tackfree.workflow.v1.CorrectClockEntryRequest.replacement:type_name -> tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
+	0,  // 25: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 26: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 27: tackfree.workflow.v1.RecordClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
+	20, // 28: tackfree.workflow.v1.RecordClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
+	0,  // 29: tackfree.workflow.v1.RecordClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 30: tackfree.workflow.v1.RecordClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 31: tackfree.workflow.v1.ListClockEntriesRequest.from_time:type_name -> google.protobuf.Timestamp
+	20, // 32: tackfree.workflow.v1.ListClockEntriesRequest.to_time:type_name -> google.protobuf.Timestamp
+	0,  // 33: tackfree.workflow.v1.ListClockEntriesResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 34: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.start_time:type_name -> google.protobuf.Timestamp
+	20, // 35: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.end_time:type_name -> google.protobuf.Timestamp
+	1,  // 36: tackfree.workflow.v1.ClockService.ClockOn:input_type -> tackfree.workflow.v1.ClockOnRequest
+	3,  // 37: tackfree.workflow.v1.ClockService.ClockOff:input_type -> tackfree.workflow.v1.ClockOffRequest
+	5,  // 38: tackfree.workflow.v1.ClockService.SwitchClock:input_type -> tackfree.workflow.v1.SwitchClockRequest
+	7,  // 39: tackfree.workflow.v1.ClockService.PauseClock:input_type -> tackfree.workflow.v1.PauseClockRequest
+	9,  // 40: tackfree.workflow.v1.ClockService.ResumeClock:input_type -> tackfree.workflow.v1.ResumeClockRequest
+	11, // 41: tackfree.workflow.v1.ClockService.SendClockEntry:input_type -> tackfree.workflow.v1.SendClockEntryRequest
+	13, // 42: tackfree.workflow.v1.ClockService.CorrectClockEntry:input_type -> tackfree.workflow.v1.CorrectClockEntryRequest
+	15, // 43: tackfree.workflow.v1.ClockService.RecordClockEntry:input_type -> tackfree.workflow.v1.RecordClockEntryRequest
+	17, // 44: tackfree.workflow.v1.ClockService.ListClockEntries:input_type -> tackfree.workflow.v1.ListClockEntriesRequest
+	2,  // 45: tackfree.workflow.v1.ClockService.ClockOn:output_type -> tackfree.workflow.v1.ClockOnResponse
+	4,  // 46: tackfree.workflow.v1.ClockService.ClockOff:output_type -> tackfree.workflow.v1.ClockOffResponse
+	6,  // 47: tackfree.workflow.v1.ClockService.SwitchClock:output_type -> tackfree.workflow.v1.SwitchClockResponse
+	8,  // 48: tackfree.workflow.v1.ClockService.PauseClock:output_type -> tackfree.workflow.v1.PauseClockResponse
+	10, // 49: tackfree.workflow.v1.ClockService.ResumeClock:output_type -> tackfree.workflow.v1.ResumeClockResponse
+	12, // 50: tackfree.workflow.v1.ClockService.SendClockEntry:output_type -> tackfree.workflow.v1.SendClockEntryResponse
+	14, // 51: tackfree.workflow.v1.ClockService.CorrectClockEntry:output_type -> tackfree.workflow.v1.CorrectClockEntryResponse
+	16, // 52: tackfree.workflow.v1.ClockService.RecordClockEntry:output_type -> tackfree.workflow.v1.RecordClockEntryResponse
+	18, // 53: tackfree.workflow.v1.ClockService.ListClockEntries:output_type -> tackfree.workflow.v1.ListClockEntriesResponse
+	45, // [45:54] is the sub-list for method output_type
+	36, // [36:45] is the sub-list for method input_type
+	36, // [36:36] is the sub-list for extension type_name
+	36, // [36:36] is the sub-list for extension extendee
+	0,  // [0:36] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_clocks_proto_init() }

@@ -40,6 +40,9 @@ const (
 //
 // What a batch takes is split over its stages when the clock ends, into entries one after the
 // other that add up to the stretch, to the second.
+//
+// A command is taken from whoever gives it, in whose name it is kept: who may give which for
+// whom is not asked here yet.
 type ClockServiceClient interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
 	// STAGE_OF_ANOTHER, SKILL_MISSING, PERSON_INACTIVE, PIECE_SCRAPPED, PART_AWAY, TIME_IN_FUTURE,
@@ -183,6 +186,9 @@ func (c *clockServiceClient) ListClockEntries(ctx context.Context, in *ListClock
 //
 // What a batch takes is split over its stages when the clock ends, into entries one after the
 // other that add up to the stretch, to the second.
+//
+// A command is taken from whoever gives it, in whose name it is kept: who may give which for
+// whom is not asked here yet.
 type ClockServiceServer interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
 	// STAGE_OF_ANOTHER, SKILL_MISSING, PERSON_INACTIVE, PIECE_SCRAPPED, PART_AWAY, TIME_IN_FUTURE,

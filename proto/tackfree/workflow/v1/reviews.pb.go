@@ -526,7 +526,7 @@ func (x *SettleClockReviewResponse) GetClockEntries() []*ClockEntry {
 	return nil
 }
 
-// Of a forgotten clock: when the work really ended.
+// Of a forgotten clock: when the work really ended, whether it still runs or not.
 type SettleClockReviewRequest_ClockOff struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	EndTime       *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
@@ -577,7 +577,8 @@ type SettleClockReviewRequest_Accept struct {
 	// Absent: as it was sent.
 	StartTime *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
 	EndTime   *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
-	// The entries that it contradicts are cut off where it begins and ends, rather than taken away.
+	// The entries that it contradicts are cut off where it begins and go on where it ends, rather
+	// than being taken away.
 	CutOthers     bool `protobuf:"varint,3,opt,name=cut_others,json=cutOthers,proto3" json:"cut_others,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -634,7 +635,8 @@ func (x *SettleClockReviewRequest_Accept) GetCutOthers() bool {
 	return false
 }
 
-// It does not count, or the clock runs rightly; it is kept all the same.
+// It does not count; or the clock runs rightly, and is looked at again in two hours. It is kept
+// all the same.
 type SettleClockReviewRequest_Dismiss struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	unknownFields protoimpl.UnknownFields

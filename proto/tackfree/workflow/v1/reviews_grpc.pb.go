@@ -33,8 +33,9 @@ const (
 type ClockReviewServiceClient interface {
 	// Open ones, or all; by when they were raised; keyset pages.
 	ListClockReviews(ctx context.Context, in *ListClockReviewsRequest, opts ...grpc.CallOption) (*ListClockReviewsResponse, error)
-	// Refused: REVIEW_NOT_FOUND, REVIEW_SETTLED, SETTLEMENT_UNFIT (says what fits), and as ClockOff, CorrectClockEntry and
-	// RecordClockEntry.
+	// The work was done, whoever did it: skills and days of the person are not asked.
+	// Refused: REVIEW_NOT_FOUND, REVIEW_SETTLED, SETTLEMENT_UNFIT (says what fits), TIME_IN_FUTURE, and as ClockOff,
+	// CorrectClockEntry and RecordClockEntry.
 	SettleClockReview(ctx context.Context, in *SettleClockReviewRequest, opts ...grpc.CallOption) (*SettleClockReviewResponse, error)
 }
 
@@ -76,8 +77,9 @@ func (c *clockReviewServiceClient) SettleClockReview(ctx context.Context, in *Se
 type ClockReviewServiceServer interface {
 	// Open ones, or all; by when they were raised; keyset pages.
 	ListClockReviews(context.Context, *ListClockReviewsRequest) (*ListClockReviewsResponse, error)
-	// Refused: REVIEW_NOT_FOUND, REVIEW_SETTLED, SETTLEMENT_UNFIT (says what fits), and as ClockOff, CorrectClockEntry and
-	// RecordClockEntry.
+	// The work was done, whoever did it: skills and days of the person are not asked.
+	// Refused: REVIEW_NOT_FOUND, REVIEW_SETTLED, SETTLEMENT_UNFIT (says what fits), TIME_IN_FUTURE, and as ClockOff,
+	// CorrectClockEntry and RecordClockEntry.
 	SettleClockReview(context.Context, *SettleClockReviewRequest) (*SettleClockReviewResponse, error)
 	mustEmbedUnimplementedClockReviewServiceServer()
 }

@@ -1068,6 +1068,8 @@ type HandOverStageRequest struct {
 	ClockOn bool `protobuf:"varint,7,opt,name=clock_on,json=clockOn,proto3" json:"clock_on,omitempty"`
 	// Of the next one; see ClockOn.
 	AcknowledgedCautions []string `protobuf:"bytes,8,rep,name=acknowledged_cautions,json=acknowledgedCautions,proto3" json:"acknowledged_cautions,omitempty"`
+	OverrideReason       string   `protobuf:"bytes,9,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
+	Station              string   `protobuf:"bytes,10,opt,name=station,proto3" json:"station,omitempty"`
 	unknownFields        protoimpl.UnknownFields
 	sizeCache            protoimpl.SizeCache
 }
@@ -1156,6 +1158,20 @@ func (x *HandOverStageRequest) GetAcknowledgedCautions() []string {
 		return x.AcknowledgedCautions
 	}
 	return nil
+}
+
+func (x *HandOverStageRequest) GetOverrideReason() string {
+	if x != nil {
+		return x.OverrideReason
+	}
+	return ""
+}
+
+func (x *HandOverStageRequest) GetStation() string {
+	if x != nil {
+		return x.Station
+	}
+	return ""
 }
 
 type HandOverStageResponse struct {
@@ -1788,7 +1804,7 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\x11ListStagesRequest\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\"I\n" +
 	"\x12ListStagesResponse\x123\n" +
-	"\x06stages\x18\x01 \x03(\v2\x1b.tackfree.workflow.v1.StageR\x06stages\"\xb6\x02\n" +
+	"\x06stages\x18\x01 \x03(\v2\x1b.tackfree.workflow.v1.StageR\x06stages\"\x86\x03\n" +
 	"\x14HandOverStageRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
@@ -1798,7 +1814,10 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\x0ehand_over_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\fhandOverTime\x12\x1f\n" +
 	"\x04note\x18\x06 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x04note\x12\x19\n" +
 	"\bclock_on\x18\a \x01(\bR\aclockOn\x12=\n" +
-	"\x15acknowledged_cautions\x18\b \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\"J\n" +
+	"\x15acknowledged_cautions\x18\b \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\x124\n" +
+	"\x0foverride_reason\x18\t \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\x12\x18\n" +
+	"\astation\x18\n" +
+	" \x01(\tR\astation\"J\n" +
 	"\x15HandOverStageResponse\x121\n" +
 	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\"\x84\x01\n" +
 	"\x11ClaimStageRequest\x12'\n" +

@@ -15,7 +15,7 @@ import (
 
 // tables are what a rebuild recomputes. Pay rates and locks of weeks are costing's own record
 // and are kept.
-var tables = []string{"posting", "stretch", "clock", "mark", "person", "piece", "applied", "parked"}
+var tables = []string{"posting", "stretch", "clock", "outside_work", "review", "mark", "person", "piece", "applied", "parked"}
 
 // helpers are tables that the shadow needs as well and that are not put in place.
 var helpers = []string{"dead", "source", "pay_rate"}

@@ -76,8 +76,14 @@ func (b *batch) book(e inbox.Event) error {
 		return b.clockedOff(f, p.ClockedOff)
 	case *eventsv1.Envelope_ClockEntryCorrected:
 		return b.corrected(f, p.ClockEntryCorrected)
+	case *eventsv1.Envelope_ClockEntrySetAside:
+		return b.setAside(p.ClockEntrySetAside)
+	case *eventsv1.Envelope_ClockReviewSettled:
+		return b.settled(p.ClockReviewSettled)
+	case *eventsv1.Envelope_SentOut:
+		return b.sentOut(f, p.SentOut)
 	case *eventsv1.Envelope_OutsideWorkReceived:
-		return b.billed(f, p.OutsideWorkReceived)
+		return b.back(f, p.OutsideWorkReceived)
 	case *eventsv1.Envelope_OutsideBillCorrected:
 		return b.billCorrected(f, p.OutsideBillCorrected)
 	case *eventsv1.Envelope_StockReceived:
@@ -99,8 +105,8 @@ func (b *batch) book(e inbox.Event) error {
 		*eventsv1.Envelope_FinishPlanApproved, *eventsv1.Envelope_FinishPlanAmended, *eventsv1.Envelope_PartTested,
 		*eventsv1.Envelope_PartDryForecastChanged, *eventsv1.Envelope_PartReady, *eventsv1.Envelope_RecoatWindowClosing, *eventsv1.Envelope_DryingObserved,
 		*eventsv1.Envelope_StageHandedOver, *eventsv1.Envelope_PiecePromised, *eventsv1.Envelope_StationSaved, *eventsv1.Envelope_PieceMoved,
-		*eventsv1.Envelope_ClockForgotten, *eventsv1.Envelope_ClockEntrySetAside, *eventsv1.Envelope_ClockReviewSettled, *eventsv1.Envelope_StageInspected,
-		*eventsv1.Envelope_SentOut, *eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_BatchEnded:
+		*eventsv1.Envelope_ClockForgotten, // its clock runs, and is known by that
+		*eventsv1.Envelope_StageInspected, *eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_StageLeftBatch, *eventsv1.Envelope_BatchEnded:
 	default:
 		return fmt.Errorf("a kind of event that this version does not know; it is booked once costing is as new as %s", e.Producer)
 	}

@@ -84,8 +84,28 @@ func indirect(s *eventsv1.ClockSpan) *eventsv1.ClockSpan {
 }
 
 func billed(amount int64, pass int32) *eventsv1.Envelope {
+	return cameBack(id.New(), usdOf(amount), pass)
+}
+
+func cameBack(work id.ID, bill *moneyv1.Money, pass int32) *eventsv1.Envelope {
 	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_OutsideWorkReceived{OutsideWorkReceived: &eventsv1.OutsideWorkReceived{
-		Kind: "caning", Firm: "Rush & Reed", Billed: usdOf(amount), Pass: pass}}}
+		OutsideWorkId: work.String(), Kind: "caning", Firm: "Rush & Reed", Billed: bill, CalledOff: bill == nil, Pass: pass}}}
+}
+
+// sentOut tells of work that went out; nil: no price was named.
+func sentOut(work id.ID, kind string, quoted *moneyv1.Money) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_SentOut{SentOut: &eventsv1.SentOut{
+		OutsideWorkId: work.String(), Kind: kind, Firm: "Rush & Reed", Quoted: quoted}}}
+}
+
+func setAside(review id.ID, sent *eventsv1.ClockSpan) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockEntrySetAside{ClockEntrySetAside: &eventsv1.ClockEntrySetAside{
+		ReviewId: review.String(), Sent: sent, Kind: "overlap", Reason: "two at once"}}}
+}
+
+func settled(review id.ID) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockReviewSettled{ClockReviewSettled: &eventsv1.ClockReviewSettled{
+		ReviewId: review.String(), Settlement: "accepted", Reason: "she was there"}}}
 }
 
 func billCorrected(before, after int64, pass int32) *eventsv1.Envelope {
@@ -174,7 +194,7 @@ func TestHandler_APieceFromPurchaseToSale(t *testing.T) {
 	got := sheet(t, db, piece)
 	want := costing.Sums{Acquisition: 4_550, Labour: 2_000, Material: 1_250, Rework: 1_000 + 300, Fees: 1_500, Revenue: 30_000, Tax: 3_000,
 		LabourTime: time.Hour, ReworkTime: 30 * time.Minute}
-	if got.Sums != want || got.Tag != 7 || got.Sales != costing.Sold || len(got.Open(time.UTC)) != 0 {
+	if got.Sums != want || got.Tag != 7 || got.Sales != costing.Sold || len(got.Open(time.UTC, usd)) != 0 {
 		t.Errorf("sheet = %+v", got)
 	}
 	if len(got.Work) != 2 || got.Work[0].Time+got.Work[1].Time != 90*time.Minute || got.Work[0].Cost+got.Work[1].Cost != 3_000 {
@@ -231,7 +251,7 @@ func TestHandler_NoRateYetIsProvisional(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := sheet(t, db, piece)
-	if got.Labour != 0 || got.LabourTime != time.Hour || len(got.Open(time.UTC)) != 1 || !strings.Contains(got.Open(time.UTC)[0], "Nell has no pay rate") {
+	if got.Labour != 0 || got.LabourTime != time.Hour || len(got.Open(time.UTC, usd)) != 1 || !strings.Contains(got.Open(time.UTC, usd)[0], "Nell has no pay rate") {
 		t.Errorf("sheet = %+v", got)
 	}
 }
@@ -251,6 +271,11 @@ func TestHandler_Refuses(t *testing.T) {
 		"cleaning belongs to no piece": event("workflow", piece, 1, piece, clockedOff(indirect(span(5, 1)))),
 		"clock entry: invalid UUID":    event("workflow", piece, 1, piece, running(&eventsv1.ClockSpan{PersonId: nell.String()})),
 		"on no piece":                  event("workflow", piece, 1, id.Nil, billed(1, 1)),
+		"outside work is on no piece":  event("workflow", piece, 1, id.Nil, sentOut(id.New(), "caning", nil)),
+		"the quote is not an amount":   event("workflow", piece, 1, piece, sentOut(id.New(), "caning", usdOf(-1))),
+		"outside work: invalid UUID":   event("workflow", piece, 1, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_SentOut{SentOut: &eventsv1.SentOut{Firm: "Bo"}}}),
+		"clock review: invalid UUID":   event("workflow", nell, 1, id.Nil, &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockReviewSettled{ClockReviewSettled: &eventsv1.ClockReviewSettled{}}}),
+		"the clock entry has no time":  event("workflow", nell, 1, id.Nil, setAside(id.New(), &eventsv1.ClockSpan{PersonId: nell.String()})),
 		"the bill is not an amount":    event("workflow", piece, 1, piece, billCorrected(1, -1, 1)),
 		"stage: invalid UUID":          event("workflow", piece, 1, piece, clockedOff(nowhere)),
 		"the clock is at no piece":     event("workflow", id.New(), 1, id.Nil, running(span(5, 1))),
@@ -290,7 +315,7 @@ func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
 	rate(t, db, 2_011, monday.Add(3*time.Minute)) // recorded in the middle of the events
 	rapid.Check(t, func(rt *rapid.T) {
 		clear := func() {
-			for _, table := range []string{"applied", "parked", "posting", "stretch", "clock", "mark", "person", "piece"} {
+			for _, table := range []string{"applied", "parked", "posting", "stretch", "clock", "outside_work", "review", "mark", "person", "piece"} {
 				exec(t, db, `DELETE FROM `+table)
 			}
 		}
@@ -362,9 +387,13 @@ func draw(t *rapid.T) []inbox.Event {
 			last = next
 		}
 		if rapid.Bool().Draw(t, "outside") {
+			work := id.New()
+			clock(sentOut(work, "caning", usdOf(rapid.Int64Range(0, 9_000).Draw(t, "quote"))))
 			bill, pass := rapid.Int64Range(0, 9_000).Draw(t, "bill"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))
-			clock(billed(bill, pass))
-			clock(billCorrected(bill, rapid.Int64Range(0, 9_000).Draw(t, "rather"), pass))
+			if rapid.Bool().Draw(t, "back") {
+				clock(cameBack(work, usdOf(bill), pass))
+				clock(billCorrected(bill, rapid.Int64Range(0, 9_000).Draw(t, "rather"), pass))
+			}
 		}
 		for range rapid.IntRange(0, 2).Draw(t, "issues") {
 			product, cost, pass := id.New(), rapid.Int64Range(0, 5_000).Draw(t, "cost"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))
@@ -387,6 +416,13 @@ func draw(t *rapid.T) []inbox.Event {
 			person(clockedOff(cleaning))
 		}
 	}
+	for range rapid.IntRange(0, 2).Draw(t, "set aside") {
+		review := id.New()
+		person(setAside(review, span(rapid.IntRange(1, 500).Draw(t, "minutes"), 1)))
+		if rapid.Bool().Draw(t, "settled") {
+			person(settled(review))
+		}
+	}
 	return out
 }
 
@@ -398,6 +434,8 @@ func dump(t testing.TB, db *pg.DB) string {
 		`SELECT coalesce(string_agg(p::text, E'\n' ORDER BY tx_id, line), '') FROM posting p`,
 		`SELECT coalesce(string_agg(s::text, E'\n' ORDER BY event_id, sign), '') FROM stretch s`,
 		`SELECT coalesce(string_agg(c::text, E'\n' ORDER BY entry_id), '') FROM clock c`,
+		`SELECT coalesce(string_agg(o::text, E'\n' ORDER BY outside_work_id), '') FROM outside_work o`,
+		`SELECT coalesce(string_agg(r::text, E'\n' ORDER BY review_id), '') FROM review r`,
 		`SELECT coalesce(string_agg(m::text, E'\n' ORDER BY event_id), '') FROM mark m`,
 		`SELECT coalesce(string_agg(n::text, E'\n' ORDER BY person_id), '') FROM person n`,
 		`SELECT coalesce(string_agg(row(piece_id, tag, title, sales_state, scrapped, acquisition, labour, material, outside, rework, fees, revenue, tax, labour_ms, rework_ms, running)::text, E'\n' ORDER BY piece_id), '') FROM piece`,

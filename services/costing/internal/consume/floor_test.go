@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/inbox"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/costing/internal/costing"
@@ -92,6 +93,74 @@ func TestHandler_OutsideWork(t *testing.T) {
 			t.Errorf("%s = %d, want %d", account, got, want)
 		}
 	}
+}
+
+// A piece that is sold while a part of it is at others shows no final profit until that is
+// back, billed or called off; each is a change of the sheet.
+func TestHandler_OutsideWorkIsOut(t *testing.T) {
+	db, piece, cane, stain := books(t), id.New(), id.New(), id.New()
+	const caning, staining = "caning by Rush & Reed is out, quoted 99.00", "staining by Rush & Reed is out"
+	for n, step := range []struct {
+		e    inbox.Event
+		want []string
+	}{
+		{event("workflow", piece, 1, piece, sentOut(cane, "caning", usdOf(99_00))), []string{caning}},
+		{event("workflow", piece, 2, piece, sentOut(stain, "staining", nil)), []string{caning, staining}},
+		{event("sales", piece, 1, piece, sold(30_000)), []string{caning, staining}},
+		{event("workflow", piece, 3, piece, cameBack(cane, usdOf(101_00), 1)), []string{staining}},
+		{event("workflow", piece, 4, piece, cameBack(stain, nil, 1)), nil},
+	} {
+		if err := apply(t, db, step.e); err != nil {
+			t.Fatal(err)
+		}
+		got := sheet(t, db, piece)
+		if open := got.Open(time.UTC, usd); !slices.Equal(open, step.want) || got.Revision != int64(n+1) {
+			t.Errorf("step %d: Open = %q in revision %d, want %q in %d", n+1, open, got.Revision, step.want, n+1)
+		}
+	}
+	if got := sheet(t, db, piece); got.Outside != 101_00 {
+		t.Errorf("outside work = %d, want the bill", got.Outside)
+	}
+}
+
+// What waits for the lead is known until they settle it, since when it says it began; what only
+// ends a clock, since its end.
+func TestHandler_WhatWaitsForTheLead(t *testing.T) {
+	db, overlap, late := books(t), id.New(), id.New()
+	end := span(60, 1)
+	end.Start = nil
+	for v, step := range []struct {
+		e           *eventsv1.Envelope
+		early, late []string // since before 14:30, and before 15:30
+	}{
+		{added(nell, "Nell Quist"), nil, nil},
+		{setAside(overlap, span(30, 1)), []string{"Nell Quist"}, []string{"Nell Quist"}},
+		{setAside(late, end), []string{"Nell Quist"}, []string{"Nell Quist"}},
+		{settled(overlap), nil, []string{"Nell Quist"}},
+		{settled(id.New()), nil, []string{"Nell Quist"}}, // of a clock that was forgotten
+		{settled(late), nil, nil},
+	} {
+		if err := apply(t, db, event("workflow", nell, int64(v+1), id.Nil, step.e)); err != nil {
+			t.Fatal(err)
+		}
+		for before, want := range map[time.Duration][]string{0: nil, 30 * time.Minute: step.early, 90 * time.Minute: step.late} {
+			if got := waiting(t, db, monday.Add(before)); !slices.Equal(got, want) {
+				t.Errorf("step %d, since before %v: %q, want %q", v+1, before, got, want)
+			}
+		}
+	}
+}
+
+func waiting(t *testing.T, db *pg.DB, before time.Time) (names []string) {
+	t.Helper()
+	err := db.View(t.Context(), func(q pg.Querier) (err error) {
+		names, err = store.New(q).ReviewedBefore(t.Context(), before)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return names
 }
 
 // Who is on the clock is known until they end, at a piece or at none; a correction begins no

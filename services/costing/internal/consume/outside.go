@@ -11,23 +11,47 @@ import (
 	"tackfree/services/costing/internal/costing"
 )
 
-// billed books what others billed for their work on a piece, also where it was called off.
-func (b *batch) billed(f costing.Fact, e *eventsv1.OutsideWorkReceived) error {
-	bill, err := b.bill(f, e.GetBilled())
+// sentOut notes work of others that is out, with what they quoted for it.
+func (b *batch) sentOut(f costing.Fact, e *eventsv1.SentOut) error {
+	work, err := id.Parse(e.GetOutsideWorkId())
+	if err != nil {
+		return fmt.Errorf("outside work: %w", err)
+	}
+	o := costing.OutsideWork{ID: work, Piece: f.Piece, Kind: e.GetKind(), Firm: e.GetFirm()}
+	quoted, err := b.price(f, "the quote", e.GetQuoted())
 	if err != nil {
 		return err
 	}
+	if e.GetQuoted() != nil {
+		o.Quoted = &quoted
+	}
+	b.SendOut(o)
+	return nil
+}
+
+// back books what others billed for their work on a piece, also where it was called off; it is
+// out no more.
+func (b *batch) back(f costing.Fact, e *eventsv1.OutsideWorkReceived) error {
+	work, err := id.Parse(e.GetOutsideWorkId())
+	if err != nil {
+		return fmt.Errorf("outside work: %w", err)
+	}
+	bill, err := b.price(f, "the bill", e.GetBilled())
+	if err != nil {
+		return err
+	}
+	b.Back(work, f.Piece)
 	b.Bill(f, bill, e.GetPass() > 1)
 	return nil
 }
 
 // billCorrected books by how much the bill was another.
 func (b *batch) billCorrected(f costing.Fact, e *eventsv1.OutsideBillCorrected) error {
-	before, err := b.bill(f, e.GetBefore())
+	before, err := b.price(f, "the bill", e.GetBefore())
 	if err != nil {
 		return err
 	}
-	after, err := b.bill(f, e.GetAfter())
+	after, err := b.price(f, "the bill", e.GetAfter())
 	if err != nil {
 		return err
 	}
@@ -35,11 +59,11 @@ func (b *batch) billCorrected(f costing.Fact, e *eventsv1.OutsideBillCorrected) 
 	return nil
 }
 
-// bill reads what was billed for work on a piece.
-func (b *batch) bill(f costing.Fact, m *moneyv1.Money) (money.Amount, error) {
-	bill, err := b.amount("the bill", m)
+// price reads what others ask for work on a piece.
+func (b *batch) price(f costing.Fact, what string, m *moneyv1.Money) (money.Amount, error) {
+	price, err := b.amount(what, m)
 	if err == nil && f.Piece == id.Nil {
 		err = fmt.Errorf("the outside work is on no piece")
 	}
-	return bill, err
+	return price, err
 }

@@ -89,8 +89,8 @@ func TestHandler_Names(t *testing.T) {
 			if len(got.Work) != 1 || got.Work[0].PersonName != c.want {
 				t.Errorf("work = %+v, want it to be %s's", got.Work, c.want)
 			}
-			if want := []string{c.want + " has no pay rate yet for work on 2026-03-02"}; !slices.Equal(got.Open(time.UTC), want) {
-				t.Errorf("Open = %q, want %q", got.Open(time.UTC), want)
+			if want := []string{c.want + " has no pay rate yet for work on 2026-03-02"}; !slices.Equal(got.Open(time.UTC, usd), want) {
+				t.Errorf("Open = %q, want %q", got.Open(time.UTC, usd), want)
 			}
 		})
 	}
@@ -101,7 +101,8 @@ func TestHandler_Names(t *testing.T) {
 func TestHandler_RunningClocks(t *testing.T) {
 	db, piece := books(t), id.New()
 	rate(t, db, 2000, monday.Add(-time.Hour))
-	first, second := span(60, 1), span(30, 1)
+	first, second, alongside := span(60, 1), span(30, 1), span(30, 1)
+	second.PersonId, second.PersonName = id.New().String(), "Bo"
 	for n, step := range []struct {
 		e    inbox.Event
 		want []string
@@ -109,17 +110,20 @@ func TestHandler_RunningClocks(t *testing.T) {
 		{event("workflow", piece, 1, piece, running(first)), []string{"somebody is on the clock at it now"}},
 		{event("workflow", piece, 2, piece, running(second)), []string{"2 people are on the clock at it now"}},
 		{event("sales", piece, 1, piece, sold(30_000)), []string{"2 people are on the clock at it now"}},
-		{event("workflow", piece, 3, piece, clockedOff(first)), []string{"somebody is on the clock at it now"}},
-		{event("workflow", piece, 4, piece, corrected(first, span(45, 1))), []string{"somebody is on the clock at it now"}},
-		{event("workflow", piece, 5, piece, clockedOff(second)), nil},
-		{event("workflow", piece, 6, piece, corrected(nil, span(5, 1))), nil}, // written down later: no clock ran
+		{event("workflow", piece, 3, piece, running(alongside)), []string{"2 people are on the clock at it now"}}, // of a batch: Nell is at two stages
+		{event("workflow", piece, 4, piece, clockedOff(first)), []string{"2 people are on the clock at it now"}},
+		{event("workflow", piece, 5, piece, corrected(first, span(45, 1))), []string{"2 people are on the clock at it now"}},
+		{event("workflow", piece, 6, piece, clockedOff(alongside)), []string{"somebody is on the clock at it now"}},
+		{event("workflow", piece, 7, piece, clockedOff(second)), []string{"Bo has no pay rate yet for work on 2026-03-02"}},
+		{event("workflow", piece, 8, piece, corrected(second, nil)), nil},
+		{event("workflow", piece, 9, piece, corrected(nil, span(5, 1))), nil}, // written down later: no clock ran
 	} {
 		if err := apply(t, db, step.e); err != nil {
 			t.Fatal(err)
 		}
 		got := sheet(t, db, piece)
-		if !slices.Equal(got.Open(time.UTC), step.want) || got.Revision != int64(n+1) {
-			t.Errorf("step %d: Open = %q in revision %d, want %q in %d", n+1, got.Open(time.UTC), got.Revision, step.want, n+1)
+		if !slices.Equal(got.Open(time.UTC, usd), step.want) || got.Revision != int64(n+1) {
+			t.Errorf("step %d: Open = %q in revision %d, want %q in %d", n+1, got.Open(time.UTC, usd), got.Revision, step.want, n+1)
 		}
 	}
 }

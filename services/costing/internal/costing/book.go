@@ -43,14 +43,18 @@ type Book struct {
 	Stretches    []Stretch
 	Marks        []Mark
 	Changes      map[id.ID]*Change
-	Names        map[id.ID]Person // the newest of each
-	Clocks       map[id.ID]Clock  // those that began and still run, by entry
-	Ended        []id.ID          // entries of clocks that began in an earlier book
+	Names        map[id.ID]Person      // the newest of each
+	Clocks       map[id.ID]Clock       // those that began and still run, by entry
+	Ended        []id.ID               // entries of clocks that began in an earlier book
+	Out          map[id.ID]OutsideWork // what went out and is not back
+	Returned     []id.ID               // outside work that went out in an earlier book
+	Raised       map[id.ID]Review
+	Settled      []id.ID // reviews that were raised in an earlier book
 }
 
 // NewBook makes an empty one.
 func NewBook() *Book {
-	return &Book{Changes: map[id.ID]*Change{}, Names: map[id.ID]Person{}, Clocks: map[id.ID]Clock{}}
+	return &Book{Changes: map[id.ID]*Change{}, Names: map[id.ID]Person{}, Clocks: map[id.ID]Clock{}, Out: map[id.ID]OutsideWork{}, Raised: map[id.ID]Review{}}
 }
 
 // Of gives the change of a piece, for adding to it.
@@ -71,6 +75,14 @@ func (b *Book) People() []id.ID { return inOrder(b.Names) }
 
 func inOrder[T any](m map[id.ID]T) []id.ID {
 	return slices.SortedFunc(maps.Keys(m), func(x, y id.ID) int { return slices.Compare(x[:], y[:]) })
+}
+
+// valuesOf lists what a map holds, in one order always.
+func valuesOf[T any](m map[id.ID]T) (out []T) {
+	for _, key := range inOrder(m) {
+		out = append(out, m[key])
+	}
+	return out
 }
 
 // Name notes what somebody is called.

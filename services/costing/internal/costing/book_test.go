@@ -11,6 +11,8 @@ import (
 	"tackfree/services/costing/internal/costing"
 )
 
+var usd = money.Currency{Code: "USD", Digits: 2}
+
 func fact(piece id.ID) costing.Fact {
 	return costing.Fact{ID: id.New(), Piece: piece, OccurredAt: monday, RecordedAt: monday}
 }

@@ -38,10 +38,4 @@ func (b *Book) End(entry, piece id.ID) {
 }
 
 // Running lists the clocks that began, in one order always.
-func (b *Book) Running() []Clock {
-	var out []Clock
-	for _, entry := range inOrder(b.Clocks) {
-		out = append(out, b.Clocks[entry])
-	}
-	return out
-}
+func (b *Book) Running() []Clock { return valuesOf(b.Clocks) }

@@ -19,6 +19,7 @@ type PayLine struct {
 	Indirect   time.Duration // on what belongs to no piece
 	Late       time.Duration // what became known of locked weeks; it may be below zero
 	Pay        money.Amount
+	Unrated    time.Time // the first calendar day of work for which no pay rate is known; zero: there is none
 }
 
 // Time is all that the line counts.
@@ -26,7 +27,7 @@ func (l PayLine) Time() time.Duration { return l.Labour + l.Rework + l.Indirect 
 
 // empty reports a line that says nothing.
 func (l PayLine) empty() bool {
-	return l.Labour == 0 && l.Rework == 0 && l.Indirect == 0 && l.Late == 0 && l.Pay == 0
+	return l.Labour == 0 && l.Rework == 0 && l.Indirect == 0 && l.Late == 0 && l.Pay == 0 && l.Unrated.IsZero()
 }
 
 // PayLock is a week whose payroll was closed, with what it came to.
@@ -59,6 +60,7 @@ type PayLock struct {
 type Payroll struct {
 	zone   *time.Location
 	weeks  map[time.Time]map[id.ID]*PayLine // of open weeks, by Monday
+	bare   map[bareDay]time.Duration        // without a rate
 	locked map[time.Time]PayLock
 	late   map[time.Time]time.Time // for a locked week, the first one after it that is open
 }
@@ -66,7 +68,7 @@ type Payroll struct {
 // NewPayroll makes it of the labour, by its end, and the locks. What it says of a week is
 // right if it got all labour from Since on.
 func NewPayroll(stretches []Stretch, rates Rates, locks []PayLock, zone *time.Location) *Payroll {
-	p := &Payroll{zone: zone, weeks: map[time.Time]map[id.ID]*PayLine{}, locked: map[time.Time]PayLock{}, late: map[time.Time]time.Time{}}
+	p := &Payroll{zone: zone, weeks: map[time.Time]map[id.ID]*PayLine{}, bare: map[bareDay]time.Duration{}, locked: map[time.Time]PayLock{}, late: map[time.Time]time.Time{}}
 	for _, l := range locks {
 		p.locked[l.Monday] = l
 	}
@@ -79,10 +81,12 @@ func NewPayroll(stretches []Stretch, rates Rates, locks []PayLock, zone *time.Lo
 	}
 	for _, s := range stretches {
 		p.count(s, rates)
+		p.countBare(s, rates)
 	}
 	for _, l := range locks {
 		p.discount(l)
 	}
+	p.markBare()
 	return p
 }
 
@@ -90,10 +94,7 @@ func NewPayroll(stretches []Stretch, rates Rates, locks []PayLock, zone *time.Lo
 func (p *Payroll) count(s Stretch, rates Rates) {
 	for _, part := range s.inWeeks(rates.Cost(s.Person, len(rates[s.Person]), s.Start, s.End), p.zone) {
 		monday := part.week.Monday
-		open, locked := p.late[monday]
-		if !locked {
-			open = monday
-		}
+		open, locked := p.counts(monday)
 		l := p.line(open, s.Person)
 		l.PersonName = s.PersonName
 		l.Pay += part.pay
@@ -108,6 +109,14 @@ func (p *Payroll) count(s Stretch, rates Rates) {
 			l.Labour += part.time
 		}
 	}
+}
+
+// counts is the week in which the labour of a week counts, and whether that is late.
+func (p *Payroll) counts(monday time.Time) (open time.Time, late bool) {
+	if open, late = p.late[monday]; late {
+		return open, true
+	}
+	return monday, false
 }
 
 // discount takes what a locked week has counted from what would count late.

@@ -71,7 +71,9 @@ type Sheet struct {
 	Commission bool
 	Sales      SalesState
 	Scrapped   bool
-	Running    int32 // clocks
+	Running    int32 // clocks; of one person several may run
+	AtWork     int64 // people on the clock, of those whose clock is known
+	Out        []OutsideWork
 	Revision   int64
 	UpdatedAt  time.Time
 	Work       []Work
@@ -86,16 +88,20 @@ type Unrated struct {
 	Since      time.Time
 }
 
-// Open says what keeps the sheet provisional; days are those of the shop's zone.
-func (s Sheet) Open(zone *time.Location) (open []string) {
+// Open says what keeps the sheet provisional; days are those of the shop's zone, amounts of
+// its currency.
+func (s Sheet) Open(zone *time.Location, c money.Currency) (open []string) {
 	if s.Scrapped && s.Sales == Sold {
 		open = append(open, "it was sold and scrapped at once: if it never went out, refund the sale with the piece returned")
 	}
 	switch {
-	case s.Running == 1:
+	case s.Running > 0 && s.AtWork > 1:
+		open = append(open, fmt.Sprintf("%d people are on the clock at it now", s.AtWork))
+	case s.Running > 0:
 		open = append(open, "somebody is on the clock at it now")
-	case s.Running > 1:
-		open = append(open, fmt.Sprintf("%d people are on the clock at it now", s.Running))
+	}
+	for _, o := range s.Out {
+		open = append(open, o.open(c))
 	}
 	for _, u := range s.Unrated {
 		open = append(open, fmt.Sprintf("%s has no pay rate yet for work on %s", u.PersonName, u.Since.In(zone).Format(time.DateOnly)))

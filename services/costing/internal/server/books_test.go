@@ -61,11 +61,15 @@ func TestServer_VerifySeesAndRebuildMends(t *testing.T) {
 	o.clockedOn(other, monday)
 	o.named("Nell Quist")
 	o.cleaned(monday.Add(2*time.Hour), time.Hour)
-	o.billed(piece, 8_000)
+	o.billed(piece, o.sentOut(piece, 7_500), 8_000)
+	o.sentOut(other, 9_900)
+	o.setAside(monday)
 	o.cost(t, piece, func(c *costingv1.PieceCost) bool {
 		return cents(c.Sums.Labour) == 2_000 && cents(c.Sums.Acquisition) == 1_000 && cents(c.Sums.Revenue) == 9_000 && cents(c.Sums.Outside) == 8_000
 	})
-	o.cost(t, other, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 500 && c.Provisional })
+	o.cost(t, other, func(c *costingv1.PieceCost) bool {
+		return cents(c.Sums.Acquisition) == 500 && len(c.ProvisionalReasons) == 2
+	})
 	o.clean(t)
 	for name, harm := range map[string]string{
 		"ACentTooMuch":      `UPDATE posting SET amount = amount + 1 WHERE account = 'work_in_process' AND bucket = 'labour'`,
@@ -83,6 +87,11 @@ func TestServer_VerifySeesAndRebuildMends(t *testing.T) {
 		"ABillTooLow":       `UPDATE piece SET outside = outside - 1 WHERE tag = 7`,
 		"ClockForgotten":    `DELETE FROM clock`,
 		"ClockOfAnother":    `UPDATE clock SET person_id = gen_random_uuid()`,
+		"ClockElsewhere":    `UPDATE clock SET piece_id = gen_random_uuid()`,
+		"CaningNotOut":      `DELETE FROM outside_work`,
+		"AnotherQuote":      `UPDATE outside_work SET quoted = quoted - 1`,
+		"NobodyWaits":       `DELETE FROM review`,
+		"WaitsSinceLater":   `UPDATE review SET since = since + interval '1 week'`,
 		"AnotherName":       `UPDATE person SET name = 'Nell'`,
 		"ANameGone":         `DELETE FROM person`,
 		"NobodyOnTheClock":  `UPDATE piece SET running = 0`,

@@ -12,7 +12,7 @@ import (
 )
 
 func (s *Server) encode(sheet costing.Sheet) *costingv1.PieceCost {
-	open := sheet.Open(s.Shop.Zone)
+	open := sheet.Open(s.Shop.Zone, s.Shop.Currency)
 	out := &costingv1.PieceCost{
 		Piece: id.Name("pieces", sheet.Piece), Tag: sheet.Tag, Title: sheet.Title, Commission: sheet.Commission,
 		State: stateOf(sheet), Sums: s.encodeSums(sheet.Sums), Revision: sheet.Revision, UpdateTime: wire.ToInstant(sheet.UpdatedAt),

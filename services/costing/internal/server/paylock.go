@@ -49,6 +49,9 @@ func (s *Server) LockPayrollWeek(ctx context.Context, r *costingv1.LockPayrollWe
 			return nil, err
 		}
 		lock := costing.PayLock{Monday: week.Monday, At: now, Actor: caller.Of(ctx).Actor, Lines: payroll.Of(week)}
+		if err := rated(lock.Lines); err != nil {
+			return nil, err
+		}
 		return &costingv1.LockPayrollWeekResponse{PayrollWeek: s.encodeWeek(lock)}, st.InsertPayLock(ctx, lock)
 	})
 }
@@ -79,7 +82,8 @@ func (s *Server) closable(ctx context.Context, st store.Store, week costing.Week
 	return payroll, nil
 }
 
-// complete refuses a week of which not all is known. Faults: BOOKS_BEHIND, CLOCKS_RUNNING.
+// complete refuses a week of which not all is known. Faults: BOOKS_BEHIND, CLOCKS_RUNNING,
+// REVIEWS_OPEN.
 func (s *Server) complete(ctx context.Context, st store.Store, week costing.Week, log record) error {
 	if log.err != nil {
 		return log.err
@@ -95,11 +99,25 @@ func (s *Server) complete(ctx context.Context, st store.Store, week costing.Week
 		return fault.New(fault.Precondition, "BOOKS_BEHIND", "The books have not taken in all that %s has recorded; try again in a moment.", clocks)
 	}
 	names, err := st.RunningBefore(ctx, week.To)
-	if err != nil || len(names) == 0 {
+	if err != nil {
 		return err
 	}
-	all := strings.Join(names, ", ")
-	return fault.New(fault.Precondition, "CLOCKS_RUNNING", "On the clock since that week or before: %s. Clock them off first, at the right time.", all).With("people", all)
+	if all := strings.Join(names, ", "); all != "" {
+		return fault.New(fault.Precondition, "CLOCKS_RUNNING", "On the clock since that week or before: %s. Clock them off first, at the right time.", all).With("people", all)
+	}
+	names, err = st.ReviewedBefore(ctx, week.To)
+	if all := strings.Join(names, ", "); err == nil && all != "" {
+		return fault.New(fault.Precondition, "REVIEWS_OPEN", "Of that week or before, clock entries were set aside and wait for the lead: %s. Settle them first.", all).With("people", all)
+	}
+	return err
+}
+
+// rated refuses hours that nobody has said what they are paid. Fault: PAY_RATE_MISSING.
+func rated(lines []costing.PayLine) error {
+	if all := strings.Join(costing.RatesMissing(lines), ", "); all != "" {
+		return fault.New(fault.Precondition, "PAY_RATE_MISSING", "No pay rate is known for work of %s. Set one from that day or before, then lock the week.", all).With("people", all)
+	}
+	return nil
 }
 
 func dayOf(t time.Time) string { return t.Format(time.DateOnly) }

@@ -82,7 +82,7 @@ func (s *Server) encodeWeek(l costing.PayLock) *costingv1.PayrollWeek {
 		out.Lines = append(out.Lines, &costingv1.PayrollWeek_Line{
 			Person: id.Name("people", line.Person), PersonName: line.PersonName,
 			LabourTime: durationpb.New(line.Labour), ReworkTime: durationpb.New(line.Rework), IndirectTime: durationpb.New(line.Indirect),
-			LateTime: durationpb.New(line.Late), Time: durationpb.New(line.Time()), Pay: s.Shop.ToMoney(line.Pay)})
+			LateTime: durationpb.New(line.Late), Time: durationpb.New(line.Time()), Pay: s.Shop.ToMoney(line.Pay), Notes: line.Notes()})
 	}
 	return out
 }

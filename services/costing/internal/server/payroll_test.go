@@ -57,10 +57,31 @@ func (o *office) corrected(piece id.ID, before *eventsv1.ClockSpan, length time.
 	return after
 }
 
+// sentOut tells that a part went to others.
+func (o *office) sentOut(piece id.ID, quoted int64) (work id.ID) {
+	work = id.New()
+	o.from["workflow"].add(piece, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_SentOut{SentOut: &eventsv1.SentOut{
+		OutsideWorkId: work.String(), Kind: "caning", Firm: "Reedmere Caning", Quoted: usd(quoted)}}})
+	return work
+}
+
 // billed tells what others billed for their work on a piece.
-func (o *office) billed(piece id.ID, amount int64) {
+func (o *office) billed(piece, work id.ID, amount int64) {
 	o.from["workflow"].add(piece, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_OutsideWorkReceived{OutsideWorkReceived: &eventsv1.OutsideWorkReceived{
-		Kind: "caning", Firm: "Rush & Reed", Billed: usd(amount), Pass: 1}}})
+		OutsideWorkId: work.String(), Kind: "caning", Firm: "Reedmere Caning", Billed: usd(amount), Pass: 1}}})
+}
+
+// setAside tells of an entry of Nell's that waits for the lead.
+func (o *office) setAside(start time.Time) (review id.ID) {
+	review = id.New()
+	o.from["workflow"].add(o.nell, id.Nil, &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockEntrySetAside{ClockEntrySetAside: &eventsv1.ClockEntrySetAside{
+		ReviewId: review.String(), Sent: o.span(start, time.Hour), Kind: "overlap", Reason: "two at once"}}})
+	return review
+}
+
+func (o *office) reviewSettled(review id.ID) {
+	o.from["workflow"].add(o.nell, id.Nil, &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockReviewSettled{ClockReviewSettled: &eventsv1.ClockReviewSettled{
+		ReviewId: review.String(), Settlement: "dismissed", Reason: "she was not there"}}})
 }
 
 func (o *office) week(t *testing.T, day *date.Date) *costingv1.PayrollWeek {
@@ -176,6 +197,7 @@ func TestServer_LockPayrollWeek(t *testing.T) {
 func TestServer_LockPayrollWeek_AskedAgain(t *testing.T) {
 	o := paying(t)
 	piece := o.takenIn(7, 1_000)
+	o.setRate(t, 2_000, dayOf(3, 1))
 	o.tell(piece, o.span(monday, time.Hour))
 	o.clean(t)
 	r := lockOf(dayOf(3, 2))
@@ -193,6 +215,7 @@ func TestServer_LockPayrollWeek_AskedAgain(t *testing.T) {
 func TestServer_LockPayrollWeek_Refuses(t *testing.T) {
 	o := paying(t)
 	piece := o.takenIn(7, 1_000)
+	o.setRate(t, 2_000, dayOf(3, 1))
 	o.settle(t)
 	refused := func(day *date.Date, kind fault.Kind, reason string) *fault.Fault {
 		t.Helper()
@@ -233,6 +256,66 @@ func TestServer_LockPayrollWeek_Refuses(t *testing.T) {
 	o.lock(t, dayOf(3, 9))
 }
 
+// Hours for which nobody said what they are paid are told in the week, and it is not locked
+// over them: on pieces, and on what belongs to none.
+func TestServer_LockPayrollWeek_NoPayRate(t *testing.T) {
+	o := paying(t)
+	piece := o.takenIn(7, 1_000)
+	o.settle(t)
+	refused := func(people string) {
+		t.Helper()
+		f := svctest.Refused(t, o.Service, o.payroll.LockPayrollWeek, lockOf(dayOf(3, 2)), fault.Precondition, "PAY_RATE_MISSING")
+		if f.Meta["people"] != people {
+			t.Errorf("PAY_RATE_MISSING names %v, want %s", f.Meta, people)
+		}
+	}
+	o.cleaned(monday.AddDate(0, 0, 1), time.Hour)
+	o.clean(t)
+	refused("Nell (2026-03-03)")
+	o.tell(piece, o.span(monday, 2*time.Hour))
+	o.clean(t)
+	refused("Nell (2026-03-02)")
+	bare := o.nells(2*time.Hour, 0, time.Hour, 0, 0)
+	bare.Notes = []string{"no pay rate yet for work on 2026-03-02"}
+	says(t, o.week(t, dayOf(3, 2)), bare)
+	o.setRate(t, 2_000, dayOf(3, 3))
+	refused("Nell (2026-03-02)")
+	o.setRate(t, 2_000, dayOf(3, 2))
+	says(t, o.lock(t, dayOf(3, 2)), o.nells(2*time.Hour, 0, time.Hour, 0, 6_000))
+	o.clean(t)
+}
+
+// A week is not locked while an entry of it, or of one before, waits for the lead; one of a
+// later week keeps it from nothing.
+func TestServer_LockPayrollWeek_EntriesThatWait(t *testing.T) {
+	o := paying(t)
+	o.settle(t)
+	first := o.setAside(monday.AddDate(0, 0, 6))
+	second := o.setAside(monday.AddDate(0, 0, 14))
+	o.clean(t)
+	refused := func(day int32) {
+		t.Helper()
+		f := svctest.Refused(t, o.Service, o.payroll.LockPayrollWeek, lockOf(dayOf(3, day)), fault.Precondition, "REVIEWS_OPEN")
+		if f.Meta["people"] != "Nell" {
+			t.Errorf("REVIEWS_OPEN names %v, want Nell", f.Meta)
+		}
+	}
+	refused(2)
+	refused(9)
+	o.reviewSettled(first)
+	o.clean(t)
+	o.lock(t, dayOf(3, 2))
+	o.lock(t, dayOf(3, 9))
+	refused(16)
+	if _, err := o.books.Rebuild(t.Context(), &costingv1.RebuildRequest{}); err != nil {
+		t.Fatal(err)
+	}
+	refused(16)
+	o.reviewSettled(second)
+	o.clean(t)
+	o.lock(t, dayOf(3, 16))
+}
+
 // An event that could not be booked may be labour: no week is locked over it.
 func TestServer_LockPayrollWeek_DeadLetter(t *testing.T) {
 	o := paying(t)
@@ -269,6 +352,7 @@ func (o *office) refusedOver(t *testing.T, letters string) {
 func TestServer_LockPayrollWeek_Twice(t *testing.T) {
 	o := paying(t)
 	piece := o.takenIn(7, 1_000)
+	o.setRate(t, 2_000, dayOf(3, 1))
 	o.tell(piece, o.span(monday, time.Hour))
 	o.clean(t)
 	const lockers = 4

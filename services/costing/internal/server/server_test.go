@@ -388,6 +388,29 @@ func TestServer_SoldWhileAClockRuns(t *testing.T) {
 	o.clean(t)
 }
 
+// A piece that is sold while a part of it is at others shows no final profit until their bill
+// has come.
+func TestServer_SoldWhileAPartIsOut(t *testing.T) {
+	o := setup(t)
+	piece := o.takenIn(7, 1_000)
+	cane := o.sentOut(piece, 9_900)
+	o.sold(piece, 20_000)
+	o.clean(t)
+	c := o.cost(t, piece, func(*costingv1.PieceCost) bool { return true })
+	if want := []string{"caning by Reedmere Caning is out, quoted 99.00"}; !c.Provisional || !slices.Equal(c.ProvisionalReasons, want) {
+		t.Errorf("reasons = %q, want %q", c.ProvisionalReasons, want)
+	}
+	if _, err := o.books.Rebuild(t.Context(), &costingv1.RebuildRequest{}); err != nil {
+		t.Fatal(err)
+	}
+	o.clean(t)
+	o.billed(piece, cane, 10_200)
+	o.clean(t)
+	if c = o.cost(t, piece, func(*costingv1.PieceCost) bool { return true }); c.Provisional || cents(c.Sums.Profit) != 20_000-1_000-10_200 {
+		t.Errorf("after the bill: %v", c)
+	}
+}
+
 // No lock spans two services, so a piece can be sold and scrapped at the same moment. Its
 // cost is counted once and its sheet says what to do.
 func TestServer_SoldAndScrapped(t *testing.T) {

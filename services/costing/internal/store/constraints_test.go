@@ -28,6 +28,8 @@ var past = map[string][]string{
 	"stretch_is_on_something": {`UPDATE stretch SET piece_id = NULL`, `UPDATE stretch SET indirect = 'cleaning'`,
 		`UPDATE stretch SET piece_id = NULL, indirect = 'cleaning'`},
 	"clock_pkey":                    {`INSERT INTO clock TABLE clock`},
+	"outside_work_pkey":             {`INSERT INTO outside_work TABLE outside_work`},
+	"review_pkey":                   {`INSERT INTO review TABLE review`},
 	"payroll_lock_pkey":             {`INSERT INTO payroll_lock TABLE payroll_lock`},
 	"payroll_week_begins_on_monday": {`UPDATE payroll_lock SET week = week + 1`},
 	"payroll_line_pkey":             {`INSERT INTO payroll_line TABLE payroll_line`},
@@ -47,6 +49,8 @@ func TestStore_TablesRefuse(t *testing.T) {
 		b.Work(nell.on(piece, time.Hour), nell.rates)
 		b.Scrap(fact(piece))
 		b.Begin(nell.clock(piece))
+		b.SendOut(costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "caning", Firm: "Rush & Reed"})
+		b.Raise(costing.Review{ID: id.New(), Person: nell.id, PersonName: "Nell", Since: noon})
 		b.Name(costing.Person{ID: nell.id, Name: "Nell", Version: 1})
 	})
 	must(t, db, func(ctx context.Context, st store.Store) error {

@@ -42,7 +42,7 @@ func TestStore_Open_Unrated(t *testing.T) {
 				b.Work(nell.on(piece, time.Hour), nil)
 				b.Work(ana.on(piece, time.Hour), ana.rates)
 			})
-			same(t, "Open", c.want, sheet(t, db, piece).Open(time.UTC))
+			same(t, "Open", c.want, sheet(t, db, piece).Open(time.UTC, usd))
 		})
 	}
 }
@@ -66,10 +66,10 @@ func TestStore_Open_UnratedPeople(t *testing.T) {
 		b.Work(hand(t, db, "Cleo", 1).on(other, time.Hour), nil)
 	})
 	want := []string{"Ana has no pay rate yet for work on 2026-03-03", "Nell has no pay rate yet for work on 2026-03-05"}
-	same(t, "Open", want, sheet(t, db, piece).Open(time.UTC))
-	same(t, "Open of the other", []string(nil), sheet(t, db, other).Open(time.UTC))
+	same(t, "Open", want, sheet(t, db, piece).Open(time.UTC, usd))
+	same(t, "Open of the other", []string(nil), sheet(t, db, other).Open(time.UTC, usd))
 	for _, s := range list(t, db, store.Mark{}, 10) {
-		same(t, "Open in the list", sheet(t, db, s.Piece).Open(time.UTC), s.Open(time.UTC))
+		same(t, "Open in the list", sheet(t, db, s.Piece).Open(time.UTC, usd), s.Open(time.UTC, usd))
 	}
 }
 
@@ -82,9 +82,9 @@ func TestStore_Open_TakenAway(t *testing.T) {
 		b.Work(wrong, nil)
 		b.Work(away(wrong), nil)
 	})
-	same(t, "Open", []string(nil), sheet(t, db, piece).Open(time.UTC))
+	same(t, "Open", []string(nil), sheet(t, db, piece).Open(time.UTC, usd))
 	save(t, db, func(b *costing.Book) { b.Work(nell.on(piece, time.Millisecond), nil) })
-	same(t, "Open", []string{"Nell has no pay rate yet for work on 2026-03-02"}, sheet(t, db, piece).Open(time.UTC))
+	same(t, "Open", []string{"Nell has no pay rate yet for work on 2026-03-02"}, sheet(t, db, piece).Open(time.UTC, usd))
 }
 
 // What is corrected to another day needs a rate for that day only.
@@ -98,7 +98,7 @@ func TestStore_Open_CorrectedToAnotherDay(t *testing.T) {
 		b.Work(away(wrong), nil)
 		b.Work(right, nil)
 	})
-	same(t, "Open", []string{"Nell has no pay rate yet for work on 2026-03-05"}, sheet(t, db, piece).Open(time.UTC))
+	same(t, "Open", []string{"Nell has no pay rate yet for work on 2026-03-05"}, sheet(t, db, piece).Open(time.UTC, usd))
 }
 
 // Somebody who has another name since is one person, called what they are now.
@@ -117,7 +117,7 @@ func TestStore_Open_Renamed(t *testing.T) {
 			b.Work(s, nil)
 		}
 	})
-	same(t, "Open", []string{"Ada Quist has no pay rate yet for work on 2026-03-02"}, sheet(t, db, piece).Open(time.UTC))
+	same(t, "Open", []string{"Ada Quist has no pay rate yet for work on 2026-03-02"}, sheet(t, db, piece).Open(time.UTC, usd))
 }
 
 // refuse puts an event aside that could not be booked; nil of piece: it is about none.
@@ -167,10 +167,10 @@ func TestStore_Open_PutAside(t *testing.T) {
 				refuse(t, db, elsewhere, nil)
 				park(t, db, elsewhere)
 			}
-			same(t, "Open", c.want, sheet(t, db, piece).Open(time.UTC))
+			same(t, "Open", c.want, sheet(t, db, piece).Open(time.UTC, usd))
 			both := list(t, db, store.Mark{}, 2)
-			same(t, "Open in the list", c.want, both[0].Open(time.UTC))
-			same(t, "Open of the other", []string{"1 event(s) could not be booked", "1 event(s) wait for an earlier one"}, both[1].Open(time.UTC))
+			same(t, "Open in the list", c.want, both[0].Open(time.UTC, usd))
+			same(t, "Open of the other", []string{"1 event(s) could not be booked", "1 event(s) wait for an earlier one"}, both[1].Open(time.UTC, usd))
 		})
 	}
 }
@@ -186,7 +186,7 @@ func TestStore_Open_SoldAndScrapped(t *testing.T) {
 			}
 			piece := id.New()
 			save(t, db, func(b *costing.Book) { b.Of(piece).Sales, b.Of(piece).Scrapped = &state, scrapped })
-			same(t, "Open of one "+string(state), want, sheet(t, db, piece).Open(time.UTC))
+			same(t, "Open of one "+string(state), want, sheet(t, db, piece).Open(time.UTC, usd))
 		}
 	}
 }
@@ -200,7 +200,8 @@ func TestStore_Open_All(t *testing.T) {
 		b.Work(hand(t, db, "Nell", -1).on(piece, time.Hour), nil)
 		b.Of(piece).Sales, b.Of(piece).Scrapped = new(costing.Sold), true
 		b.Begin(person{id: id.New(), name: "Nell"}.clock(piece))
+		b.SendOut(costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "caning", Firm: "Rush & Reed", Quoted: new(largest)})
 	})
-	same(t, "Open", []string{soldAndScrapped, "somebody is on the clock at it now", "Nell has no pay rate yet for work on 2026-03-02",
-		"1 event(s) could not be booked", "1 event(s) wait for an earlier one"}, sheet(t, db, piece).Open(time.UTC))
+	same(t, "Open", []string{soldAndScrapped, "somebody is on the clock at it now", "caning by Rush & Reed is out, quoted 92233720368547758.07", "Nell has no pay rate yet for work on 2026-03-02",
+		"1 event(s) could not be booked", "1 event(s) wait for an earlier one"}, sheet(t, db, piece).Open(time.UTC, usd))
 }

@@ -78,6 +78,11 @@ func (s Store) RunningBefore(ctx context.Context, before time.Time) ([]string, e
 	return s.q.RunningBefore(ctx, before)
 }
 
+// ReviewedBefore names those whose time since before an instant waits for the lead.
+func (s Store) ReviewedBefore(ctx context.Context, before time.Time) ([]string, error) {
+	return s.q.ReviewedBefore(ctx, before)
+}
+
 // Behind is what the books lack of a producer's record.
 type Behind struct {
 	Aggregates int64 // in which the producer is ahead

@@ -22,6 +22,8 @@ func TestMain(m *testing.M) { pgtest.Main(m) }
 
 const largest money.Amount = math.MaxInt64
 
+var usd = money.Currency{Code: "USD", Digits: 2}
+
 var (
 	noon    = time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC)
 	longAgo = time.Date(1999, 12, 31, 23, 59, 59, 999_999_000, time.UTC)

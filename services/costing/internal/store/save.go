@@ -26,8 +26,10 @@ func (s Store) Save(ctx context.Context, b *costing.Book, now time.Time) error {
 			return err
 		}
 	}
-	if err := s.saveClocks(ctx, b); err != nil {
-		return err
+	for _, save := range []func(context.Context, *costing.Book) error{s.saveClocks, s.saveOutside, s.saveReviews} {
+		if err := save(ctx, b); err != nil {
+			return err
+		}
 	}
 	if len(b.Names) > 0 {
 		if err := s.q.NamePeople(ctx, toNames(b)); err != nil {
@@ -53,6 +55,7 @@ func (s Store) saveClocks(ctx context.Context, b *costing.Book) error {
 	var p storedb.BeginClocksParams
 	for _, c := range b.Running() {
 		p.EntryID = append(p.EntryID, c.Entry)
+		p.PieceID = append(p.PieceID, c.Piece)
 		p.PersonID = append(p.PersonID, c.Person)
 		p.PersonName = append(p.PersonName, c.PersonName)
 		p.StartedAt = append(p.StartedAt, c.Start)

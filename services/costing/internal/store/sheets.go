@@ -97,9 +97,28 @@ func (s Store) addOpen(ctx context.Context, ids []id.ID, at map[id.ID]*costing.S
 	for _, row := range unrated {
 		at[row.PieceID].Unrated = append(at[row.PieceID].Unrated, costing.Unrated{PersonName: row.PersonName, Since: row.Since})
 	}
+	if err := s.addOut(ctx, ids, at); err != nil {
+		return err
+	}
+	working, err := s.q.AtWork(ctx, ids)
+	if err != nil {
+		return err
+	}
+	for _, row := range working {
+		at[row.PieceID].AtWork = row.People
+	}
 	aside, err := s.q.PutAside(ctx, ids)
 	for _, row := range aside {
 		at[row.PieceID].Refused, at[row.PieceID].Waiting = row.Refused, row.Waiting
+	}
+	return err
+}
+
+func (s Store) addOut(ctx context.Context, ids []id.ID, at map[id.ID]*costing.Sheet) error {
+	rows, err := s.q.OutsideOf(ctx, ids)
+	for _, row := range rows {
+		at[row.PieceID].Out = append(at[row.PieceID].Out, costing.OutsideWork{ID: row.OutsideWorkID, Piece: row.PieceID, Kind: row.Kind, Firm: row.Firm,
+			Quoted: (*money.Amount)(row.Quoted)})
 	}
 	return err
 }

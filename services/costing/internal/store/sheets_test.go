@@ -43,7 +43,7 @@ func TestStore_Sheet(t *testing.T) {
 	})
 	const labour, rework = 18_00 * 90 / 60, 18_00 * 40 / 60
 	want := costing.Sheet{
-		Piece: piece, Tag: 9_999_999, Title: "Stool", Sales: costing.Sold, Running: 1, Revision: 1, UpdatedAt: noon,
+		Piece: piece, Tag: 9_999_999, Title: "Stool", Sales: costing.Sold, Running: 1, AtWork: 1, Revision: 1, UpdatedAt: noon,
 		Sums: costing.Sums{Acquisition: 45_50, Labour: labour, Material: 12_50, Outside: 80_00, Rework: rework + 3_00 + 9_00, Fees: 15_00, Revenue: 300_00, Tax: 24_00,
 			LabourTime: 90 * time.Minute, ReworkTime: 40 * time.Minute},
 		Work: []costing.Work{

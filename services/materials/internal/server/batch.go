@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"tackfree/pkg/caller"
@@ -52,8 +53,8 @@ func (s *Server) IssueToBatch(ctx context.Context, r *materialsv1.IssueToBatchRe
 	})
 }
 
-// shares asks workflow for the stages of a batch and their weights, and of each for what an
-// issue needs. That the batch is finished does not matter: the work was done. Faults:
+// shares asks workflow for the stages that were in a batch and their weights, and of each for
+// what an issue needs. That the batch is finished does not matter: the work was done. Faults:
 // BATCH_NOT_FOUND, BATCH_DISSOLVED, STAGE_NOT_FOUND.
 func (s *Server) shares(ctx context.Context, batch id.ID, at time.Time) ([]materials.Share, error) {
 	r, err := s.Batches.GetBatch(ctx, &workflowv1.GetBatchRequest{Name: id.Name("batches", batch)})
@@ -65,7 +66,7 @@ func (s *Server) shares(ctx context.Context, batch id.ID, at time.Time) ([]mater
 			"The batch was dissolved, and its stages go on one by one; issue to each of them what it took.").At("batch")
 	}
 	var out []materials.Share
-	for _, share := range r.Batch.GetShares() {
+	for _, share := range sharing(r.Batch, at) {
 		ids, err := id.FromName("stage", share.Stage, "pieces", "stages")
 		if err != nil {
 			return nil, fmt.Errorf("workflow's batch: %w", err)
@@ -74,10 +75,28 @@ func (s *Server) shares(ctx context.Context, batch id.ID, at time.Time) ([]mater
 		if err != nil {
 			return nil, notFoundAt("batch", err)
 		}
+		if stage.Scrapped && share.LeftTime != nil && hasEnded(r.Batch, at) {
+			continue // after the end nothing goes to it any more, and the others are not held up
+		}
 		out = append(out, materials.Share{Title: fmt.Sprintf("%s of piece %d", share.StageTitle, share.PieceTag), Weight: share.Weight,
 			Issue: materials.Issue{ID: id.New(), Stage: stage, At: at, Actor: caller.Of(ctx).Actor}})
 	}
 	return out, nil
+}
+
+// sharing are the shares of a batch that were in it at an instant; once it has ended all, for what
+// is written down then was used on all of it.
+func sharing(b *workflowv1.Batch, at time.Time) []*workflowv1.Batch_Share {
+	if hasEnded(b, at) {
+		return b.GetShares()
+	}
+	return slices.DeleteFunc(slices.Clone(b.GetShares()), func(s *workflowv1.Batch_Share) bool {
+		return s.LeftTime != nil && !s.LeftTime.AsTime().After(at)
+	})
+}
+
+func hasEnded(b *workflowv1.Batch, at time.Time) bool {
+	return b.GetEndTime() != nil && b.EndTime.AsTime().Before(at)
 }
 
 func piecesOf(shares []materials.Share) []id.ID {

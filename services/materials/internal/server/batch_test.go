@@ -115,6 +115,55 @@ func TestServer_IssueToBatch_Finished(t *testing.T) {
 	}
 }
 
+// What left the batch before the material was used gets none of it; what left after gets its
+// part. Once the batch is finished, what is written down went to all, but for what was scrapped.
+func TestServer_IssueToBatch_OfWhatWasInIt(t *testing.T) {
+	b := setup(t)
+	product, _ := b.stocked(t)
+	ended := func(batch *workflowv1.Batch) {
+		batch.State, batch.EndTime = workflowv1.Batch_STATE_FINISHED, later(90)
+	}
+	for name, c := range map[string]struct {
+		change func(*workflowv1.Batch)
+		minute int
+		want   []int
+	}{
+		"BeforeItLeft":   {func(*workflowv1.Batch) {}, 30, []int{0, 1, 2}},
+		"AsItLeft":       {func(*workflowv1.Batch) {}, 60, []int{0, 2}},
+		"AfterItLeft":    {func(*workflowv1.Batch) {}, 70, []int{0, 2}},
+		"BeforeTheEnd":   {ended, 70, []int{0, 2}},
+		"AtTheEnd":       {ended, 90, []int{0, 2}},
+		"AfterTheEnd":    {ended, 100, []int{0, 1, 2}},
+		"EndAndScrapped": {func(batch *workflowv1.Batch) { ended(batch); b.scrapped(batch.Shares[1]) }, 100, []int{0, 2}},
+		"LeftByAScrap":   {func(batch *workflowv1.Batch) { b.scrapped(batch.Shares[1]) }, 70, []int{0, 2}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			batch := b.batched(3, 2, 1)
+			batch.Shares[1].LeftTime = later(60)
+			c.change(batch)
+			r := toBatch(batch, product, of("120", "mL"))
+			r.IssueTime = later(c.minute)
+			got, err := b.IssueToBatch(svctest.Ctx(t), r)
+			if err != nil {
+				t.Fatal(err)
+			}
+			var to []int
+			for _, i := range got.Issues {
+				to = append(to, slices.IndexFunc(batch.Shares, func(s *workflowv1.Batch_Share) bool { return s.Stage == i.Stage }))
+			}
+			if !slices.Equal(to, c.want) {
+				t.Errorf("it went to %v, want %v", to, c.want)
+			}
+		})
+	}
+	b.balanced(t)
+}
+
+// scrapped gives up the piece of a share.
+func (b *bundle) scrapped(s *workflowv1.Batch_Share) {
+	b.others.pieces[pieceOf(s.Stage)] = intakev1.Piece_STATE_SCRAPPED
+}
+
 func TestServer_IssueToBatch_AskedAgain(t *testing.T) {
 	b := setup(t)
 	product, _ := b.stocked(t)

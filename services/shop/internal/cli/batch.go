@@ -12,6 +12,7 @@ import (
 type batchCmd struct {
 	Form     formCmd        `cmd:"" help:"Run stages of several pieces as one; time and material are split over them."`
 	Finish   finishBatchCmd `cmd:"" help:"Finish all its stages at one instant."`
+	Leave    leaveBatchCmd  `cmd:"" help:"Take one stage out of its batch; it goes on by itself."`
 	Dissolve dissolveCmd    `cmd:"" help:"Let its stages go on one by one."`
 	List     listBatchesCmd `cmd:"" help:"List the batches, the newest first."`
 	Ready    batchableCmd   `cmd:"" help:"List stages of different pieces that could be run as one now."`
@@ -49,15 +50,21 @@ func (c *formCmd) Run(e *env) error {
 	})
 }
 
-// printShares prints the stages of a batch and what part of the whole falls to each.
+// printShares prints the stages of a batch and what part of the whole falls to each that is in it.
 func printShares(e *env, b *workflowv1.Batch) error {
 	var whole int64
 	for _, s := range b.GetShares() {
-		whole += s.Weight
+		if s.LeftTime == nil {
+			whole += s.Weight
+		}
 	}
 	t := &report.Table{Headings: []string{" piece", "stage", " pass", " share"}}
 	for _, s := range b.GetShares() {
-		t.Add(fmt.Sprint(s.PieceTag), s.StageTitle, fmt.Sprint(s.Pass), fmt.Sprintf("%.1f %%", 100*float64(s.Weight)/float64(whole)))
+		share := "left"
+		if s.LeftTime == nil {
+			share = fmt.Sprintf("%.1f %%", 100*float64(s.Weight)/float64(whole))
+		}
+		t.Add(fmt.Sprint(s.PieceTag), s.StageTitle, fmt.Sprint(s.Pass), share)
 	}
 	return t.Print(e.out)
 }
@@ -121,6 +128,37 @@ func (c *dissolveCmd) Run(e *env) error {
 	})
 }
 
+type leaveBatchCmd struct {
+	command
+	Piece string `arg:"" help:"Its piece, by the tag number."`
+	Stage string `arg:"" help:"The stage, such as 'clean (top)'."`
+}
+
+func (c *leaveBatchCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		p, err := shop.Piece(e.ctx, c.Piece)
+		if err != nil {
+			return err
+		}
+		stage, err := shop.Stage(e.ctx, p, c.Stage)
+		if err != nil {
+			return err
+		}
+		resp, err := shop.Batches.LeaveBatch(e.ctx, &workflowv1.LeaveBatchRequest{RequestId: c.request(), Stage: stage.Name})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error {
+			how := "goes on"
+			if resp.Batch.GetState() != workflowv1.Batch_STATE_OPEN {
+				how = "is dissolved, for it was the last one"
+			}
+			_, err := fmt.Fprintf(e.out, "%s of piece %d is out of the batch %s, which %s.\n", client.Title(stage), p.Tag, resp.Batch.GetDisplayName(), how)
+			return err
+		})
+	})
+}
+
 type listBatchesCmd struct {
 	output
 	All bool `help:"Also those that are no more."`
@@ -144,9 +182,18 @@ func printBatches(e *env, shop *client.Shop, all []*workflowv1.Batch) error {
 	t := &report.Table{Headings: []string{"batch", "state", "kind", "with", "split by", "formed", "ended", "stages"}}
 	for _, b := range all {
 		t.Add(b.DisplayName, report.State(b.State.String()), report.Kind(b.StageKind), b.ProductName, enumWord("SPLIT_", b.Split.String()),
-			terms.Clock(b.CreateTime), terms.Clock(b.EndTime), each(b.Shares, func(s *workflowv1.Batch_Share) string { return fmt.Sprintf("%d %s", s.PieceTag, s.StageTitle) }))
+			terms.Clock(b.CreateTime), terms.Clock(b.EndTime), each(b.Shares, shareTitle))
 	}
 	return t.Print(e.out)
+}
+
+// shareTitle names a stage of a batch, and says if it left.
+func shareTitle(s *workflowv1.Batch_Share) string {
+	title := fmt.Sprintf("%d %s", s.PieceTag, s.StageTitle)
+	if s.LeftTime != nil {
+		title += " (left)"
+	}
+	return title
 }
 
 type batchableCmd struct{ output }
@@ -166,9 +213,7 @@ func printBatchable(e *env, groups []*workflowv1.ListBatchableResponse_Group) er
 	for _, g := range groups {
 		stages := make([]string, len(g.Stages))
 		for i, s := range g.Stages {
-			if stages[i] = client.Title(s); i < len(g.PieceTags) {
-				stages[i] = fmt.Sprintf("%d %s", g.PieceTags[i], stages[i])
-			}
+			stages[i] = fmt.Sprintf("%d %s", g.PieceTags[i], client.Title(s))
 		}
 		t.Add(report.Kind(g.StageKind), g.ProductName, fmt.Sprint(len(g.Stages)), each(stages, func(s string) string { return s }))
 	}

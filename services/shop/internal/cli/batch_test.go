@@ -30,12 +30,33 @@ func TestBatch_Ends(t *testing.T) {
 	f.says(t, line("batch dissolve fronts"), "The batch fronts is dissolved; its stages go on one by one.\n")
 }
 
+func TestBatch_Leave(t *testing.T) {
+	f := withFronts(t)
+	f.batches = f.batches[1:]
+	f.gives(t, line("batch leave 1 'sand (drawers)'"), &workflowv1.LeaveBatchRequest{Stage: "pieces/a/stages/3"})
+	f.says(t, line("batch leave 1 'sand (drawers)'"), "sand (drawers) of piece 1 is out of the batch fronts, which goes on.\n")
+	f.refuses(t, line("batch leave 1 varnish"), `no stage called "varnish"`)
+	f.refuses(t, line("batch leave 9 'sand (drawers)'"), "There is no such piece.")
+	f.batches[0].State = workflowv1.Batch_STATE_DISSOLVED
+	f.says(t, line("batch leave 1 'sand (drawers)'"), "fronts, which is dissolved, for it was the last one.\n")
+}
+
+// What left keeps no part of what is still to come.
+func TestBatch_SharesOfWhatIsInIt(t *testing.T) {
+	f := withFronts(t)
+	f.batches = f.batches[1:]
+	f.batches[0].Shares[1].LeftTime = middayPlus(30)
+	f.says(t, line("batch finish fronts"), "1 topcoat (drawers) 1 100.0 %", "2 topcoat (fronts) 1 left")
+}
+
 func TestBatch_Lists(t *testing.T) {
 	f := withFronts(t)
 	f.asksFor(t, line("batch list"), &workflowv1.ListBatchesRequest{PageSize: 1000})
 	f.asksFor(t, line("batch list --all"), &workflowv1.ListBatchesRequest{IncludeEnded: true, PageSize: 1000})
 	f.says(t, line("batch list"), "fronts open topcoat coat Clear coat area 2026-03-02 12:00:00 CST – 1 topcoat (drawers), 2 topcoat (fronts)\n")
-	f.says(t, line("batch ready"), "topcoat coat Clear coat 2 1 sand (case), 2 sand (drawers)\n")
+	f.batches[1].Shares[1].LeftTime = middayPlus(30)
+	f.says(t, line("batch list"), "1 topcoat (drawers), 2 topcoat (fronts) (left)\n")
+	f.says(t, line("batch ready"), "topcoat coat Clear coat 2 1 sand (case), 1 sand (drawers)\n")
 }
 
 func TestStockIssue_ToBatch(t *testing.T) {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"strings"
 	"slices"
 	"testing"
 
@@ -137,6 +138,25 @@ func TestClock_SendFile(t *testing.T) {
 	}
 	write(first)
 	f.refuses(t, []string{"clock", "send", "--file", file, "--device", "tablet 2"}, "it does not say device and device_time")
+}
+
+// What is wrong with a line is said at the end, and keeps no other line from being sent; a tag
+// may be a number.
+func TestClock_SendFile_EveryLine(t *testing.T) {
+	f := withFronts(t)
+	file := filepath.Join(t.TempDir(), "kept.jsonl")
+	text := `{"who": "Nell", "piece": 99, "stage": "sand (case)", "start": "2026-03-02 12:00"}
+{"who": "Nell", "piece": 1, "stage": "sand (case)", "start": "2026-03-02 12:00", "end": "2026-03-02 13:00"}
+{"who": "Nell", "piece": [1], "stage": "sand (case)"}
+{"who": "Ruth", "indirect": "cleaning", "start": "2026-03-02 12:00", "end": "2026-03-02 13:00"}
+`
+	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	code, out, errs := f.run(t, "clock", "send", "--file", file, "--device", "tablet 2", "--device-time", "2026-03-02 14:00")
+	if code == 0 || strings.Count(out, "it counts") != 2 || len(f.commands()) != 2 || !strings.Contains(errs, "line 1: ") || !strings.Contains(errs, "line 3: ") {
+		t.Errorf("it exits %d, prints %q and %q, and sends %d entries", code, out, errs, len(f.commands()))
+	}
 }
 
 func TestClock_Reviews(t *testing.T) {

@@ -79,6 +79,7 @@ type resumeCmd struct {
 	timed
 	Who      string `arg:"" help:"Display name."`
 	Override string `help:"Why it goes on although the part, the station or the air is not ready for it." placeholder:"REASON"`
+	cautionFlags
 }
 
 func (c *resumeCmd) Run(e *env) error {
@@ -91,9 +92,10 @@ func (c *resumeCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		resp, err := shop.Clocks.ResumeClock(e.ctx, &workflowv1.ResumeClockRequest{RequestId: c.request(), Person: who.Name, ResumeTime: at, OverrideReason: c.Override})
+		resp, err := shop.Clocks.ResumeClock(e.ctx, &workflowv1.ResumeClockRequest{RequestId: c.request(), Person: who.Name, ResumeTime: at, OverrideReason: c.Override,
+			AcknowledgedCautions: c.cautions()})
 		if err != nil {
-			return err
+			return withFlag(err)
 		}
 		return c.print(e, resp, func() error { return sayOn(e, shop, who, first(resp.ClockEntries), len(resp.ClockEntries)) })
 	})

@@ -102,7 +102,7 @@ func (c *shopCostCmd) Run(e *env) error {
 			if err != nil {
 				return err
 			}
-			if err := report.Total(e.out, resp.Total); err != nil {
+			if err := report.Total(e.out, resp, terms.Currency); err != nil {
 				return err
 			}
 			fmt.Fprintln(e.out)

@@ -81,8 +81,12 @@ func (c *demoCmd) conclude(e *env, s *suite.Suite, began time.Time) error {
 		fmt.Fprintf(e.out, "\nThe books were recomputed from all %d events: %d ledger lines, no difference. (%.1f s)\n\n",
 			r.Events, r.LedgerLines, time.Since(began).Seconds())
 	}
-	if c.Scenario == "week" && !c.JSON {
-		return printWorked(e, s.Shop)
+	if c.Scenario != "week" {
+		return printCosts(e, s.Shop, c.JSON)
 	}
-	return printCosts(e, s.Shop, c.JSON)
+	worked, err := s.Shop.Worked(e.ctx, theWeek)
+	if err != nil {
+		return err
+	}
+	return printTheWeek(e, s.Shop, worked, c.JSON)
 }

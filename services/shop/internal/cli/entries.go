@@ -143,7 +143,7 @@ func workOf(e *env, titles *client.Titles, c *workflowv1.ClockEntry) (piece, tit
 func remarkOn(c *workflowv1.ClockEntry) string {
 	var remarks []string
 	if c.Superseded {
-		remarks = append(remarks, "no longer counts")
+		remarks = append(remarks, gone(c))
 	}
 	if c.Batch != "" {
 		remarks = append(remarks, "in a batch")
@@ -165,3 +165,11 @@ func remarkOn(c *workflowv1.ClockEntry) string {
 
 // tail is the end of an id, which differs more than its beginning.
 func tail(id string) string { return id[max(0, len(id)-8):] }
+
+// gone says of an entry that no longer counts who said so, and why.
+func gone(c *workflowv1.ClockEntry) string {
+	if c.SupersededBy == "" {
+		return "no longer counts"
+	}
+	return fmt.Sprintf("no longer counts: %s (%s)", c.SupersedeReason, c.SupersededBy)
+}

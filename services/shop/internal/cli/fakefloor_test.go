@@ -129,13 +129,17 @@ func (f *fake) DissolveBatch(_ context.Context, r *workflowv1.DissolveBatchReque
 	return note(f, r, &workflowv1.DissolveBatchResponse{Batch: f.batches[0]})
 }
 
+func (f *fake) LeaveBatch(_ context.Context, r *workflowv1.LeaveBatchRequest) (*workflowv1.LeaveBatchResponse, error) {
+	return note(f, r, &workflowv1.LeaveBatchResponse{Batch: f.batches[0]})
+}
+
 func (f *fake) ListBatches(_ context.Context, r *workflowv1.ListBatchesRequest) (*workflowv1.ListBatchesResponse, error) {
 	return asked(f, r, &workflowv1.ListBatchesResponse{Batches: f.batches})
 }
 
 func (f *fake) ListBatchable(context.Context, *workflowv1.ListBatchableRequest) (*workflowv1.ListBatchableResponse, error) {
 	return &workflowv1.ListBatchableResponse{Groups: []*workflowv1.ListBatchableResponse_Group{
-		{StageKind: "topcoat_coat", ProductName: "Clear coat", Stages: f.stages[1:], PieceTags: []int32{1, 2}}}}, nil
+		{StageKind: "topcoat_coat", ProductName: "Clear coat", Stages: f.stages[1:], PieceTags: []int32{1, 1}}}}, nil
 }
 
 func (f *fake) ListBoard(_ context.Context, r *workflowv1.ListBoardRequest) (*workflowv1.ListBoardResponse, error) {

@@ -71,7 +71,22 @@ func printWeek(e *env, shop *client.Shop, w *costingv1.PayrollWeek) error {
 	}
 	t.Add()
 	t.Add("all", report.Length(labour), report.Length(rework), report.Length(indirect), report.Length(late), report.Length(all), terms.Currency.Format(pay))
-	return t.Print(e.out)
+	if err := t.Print(e.out); err != nil {
+		return err
+	}
+	return printMissing(e, w)
+}
+
+// printMissing says what keeps the week from being closed.
+func printMissing(e *env, w *costingv1.PayrollWeek) (err error) {
+	for _, l := range w.GetLines() {
+		for _, note := range l.Notes {
+			if _, err = fmt.Fprintf(e.out, "\n%s: %s.\n", l.PersonName, note); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // weekHead says which week it is and whether it is closed.

@@ -39,7 +39,7 @@ func (sendCmd) Help() string {
 // kept is an entry that a device kept, in the words people use.
 type kept struct {
 	Who         string   `json:"who"`
-	Piece       string   `json:"piece"`
+	Piece       tag      `json:"piece"`
 	Stage       string   `json:"stage"`
 	Batch       string   `json:"batch"`
 	Indirect    string   `json:"indirect"`
@@ -51,6 +51,21 @@ type kept struct {
 	Device      string   `json:"device"`
 	DeviceTime  string   `json:"device_time"`
 	RequestID   string   `json:"request_id"`
+
+	line int // in the file
+}
+
+// tag is a piece's number, as a number or as text.
+type tag string
+
+// UnmarshalJSON implements json.Unmarshaler.
+func (t *tag) UnmarshalJSON(b []byte) error {
+	var n json.Number
+	if err := json.Unmarshal(b, &n); err != nil {
+		return fmt.Errorf("piece: %s is not the number on a tag", b)
+	}
+	*t = tag(n)
+	return nil
 }
 
 func (c *sendCmd) Run(e *env) error {
@@ -58,25 +73,38 @@ func (c *sendCmd) Run(e *env) error {
 		return errors.New("say whose entry it is, or --file, not both")
 	}
 	entries, err := c.entries()
-	if err != nil {
+	if len(entries) == 0 {
 		return err
 	}
 	return e.with(func(shop *client.Shop) error {
 		for _, k := range entries {
-			r, err := k.request(e, shop)
-			if err != nil {
-				return err
-			}
-			resp, err := shop.Clocks.SendClockEntry(e.ctx, r)
-			if err != nil {
-				return err
-			}
-			if err := c.print(e, resp, func() error { return saySent(e, k, resp) }); err != nil {
-				return err
+			if failed := c.send(e, shop, k); failed != nil {
+				err = errors.Join(err, c.inFile(k.line, failed))
 			}
 		}
-		return nil
+		return err
 	})
+}
+
+// send sends one entry and says what became of it.
+func (c *sendCmd) send(e *env, shop *client.Shop, k kept) error {
+	r, err := k.request(e, shop)
+	if err != nil {
+		return err
+	}
+	resp, err := shop.Clocks.SendClockEntry(e.ctx, r)
+	if err != nil {
+		return err
+	}
+	return c.print(e, resp, func() error { return saySent(e, k, resp) })
+}
+
+// inFile says in which line of the file something is wrong.
+func (c *sendCmd) inFile(line int, err error) error {
+	if c.File == "" {
+		return err
+	}
+	return fmt.Errorf("%s, line %d: %w", c.File, line, err)
 }
 
 // entries are what is to be sent.
@@ -84,7 +112,7 @@ func (c *sendCmd) entries() ([]kept, error) {
 	if c.File != "" {
 		return c.lines()
 	}
-	k := kept{Who: c.Who, Piece: c.Piece, Stage: c.Stage, Batch: c.Batch, Indirect: c.Indirect, Entry: c.Entry, Start: c.Start, End: c.End,
+	k := kept{Who: c.Who, Piece: tag(c.Piece), Stage: c.Stage, Batch: c.Batch, Indirect: c.Indirect, Entry: c.Entry, Start: c.Start, End: c.End,
 		Station: c.Station, Acknowledge: c.cautions(), Device: c.Device, DeviceTime: c.DeviceTime, RequestID: c.request()}
 	if k.Device == "" {
 		return nil, errors.New("say what kept the entry: --device")
@@ -96,7 +124,8 @@ func (c *sendCmd) entries() ([]kept, error) {
 	return []kept{k}, nil
 }
 
-// lines reads the file. Flags say what a line does not.
+// lines reads the file. Flags say what a line does not; a line that cannot be read does not keep
+// the others from being sent.
 func (c *sendCmd) lines() (out []kept, err error) {
 	text, err := os.ReadFile(c.File)
 	if err != nil {
@@ -108,13 +137,14 @@ func (c *sendCmd) lines() (out []kept, err error) {
 		if len(bytes.TrimSpace(line)) == 0 {
 			continue
 		}
-		k := kept{Device: c.Device, DeviceTime: c.DeviceTime}
-		if err := k.read(line, c.RequestID); err != nil {
-			return nil, fmt.Errorf("%s, line %d: %w", c.File, n, err)
+		k := kept{Device: c.Device, DeviceTime: c.DeviceTime, line: n}
+		if bad := k.read(line, c.RequestID); bad != nil {
+			err = errors.Join(err, c.inFile(n, bad))
+			continue
 		}
 		out = append(out, k)
 	}
-	return out, nil
+	return out, err
 }
 
 // lineSpace is where ids of lines are made from their text.
@@ -149,7 +179,7 @@ func (k *kept) request(e *env, shop *client.Shop) (*workflowv1.SendClockEntryReq
 	if k.Entry != "" {
 		r.ClockEntry = "clockEntries/" + bare(k.Entry)
 	} else {
-		on, err := targetArgs{Piece: k.Piece, Stage: k.Stage, Batch: k.Batch, Indirect: k.Indirect}.find(e.ctx, shop)
+		on, err := targetArgs{Piece: string(k.Piece), Stage: k.Stage, Batch: k.Batch, Indirect: k.Indirect}.find(e.ctx, shop)
 		if err != nil {
 			return nil, err
 		}

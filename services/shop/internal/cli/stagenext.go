@@ -15,8 +15,8 @@ type handOverCmd struct {
 	From string `arg:"" help:"Display name of who has it, or is on the clock at it."`
 	To   string `arg:"" help:"Display name of who gets it."`
 	Note string `help:"What the next one should know."`
-	cautionFlags
 	ClockOn bool `help:"The next one's clock begins at the same instant."`
+	startFlags
 }
 
 func (c *handOverCmd) Run(e *env) error {
@@ -37,8 +37,12 @@ func (c *handOverCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		resp, err := shop.Stages.HandOverStage(e.ctx, &workflowv1.HandOverStageRequest{RequestId: c.request(), Stage: stage.Name, From: from.Name, To: to.Name,
-			HandOverTime: at, Note: c.Note, ClockOn: c.ClockOn, AcknowledgedCautions: c.cautions()})
+		r := &workflowv1.HandOverStageRequest{RequestId: c.request(), Stage: stage.Name, From: from.Name, To: to.Name,
+			HandOverTime: at, Note: c.Note, ClockOn: c.ClockOn, AcknowledgedCautions: c.cautions(), OverrideReason: c.Override}
+		if r.Station, err = optionalStation(e, shop, c.Station); err != nil {
+			return err
+		}
+		resp, err := shop.Stages.HandOverStage(e.ctx, r)
 		if err != nil {
 			return withFlag(err)
 		}

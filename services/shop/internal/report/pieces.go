@@ -11,10 +11,10 @@ import (
 )
 
 // Pieces prints the cost of pieces, with a column of hours for each worker, and the sums
-// of the columns.
+// of the columns; a column of outside work only if there was some.
 func Pieces(w io.Writer, pieces []*costingv1.PieceCost, c money.Currency) error {
-	workers := workersOf(pieces)
-	t := &Table{Headings: headings(workers)}
+	cols := columnsOf(pieces)
+	t := &Table{Headings: cols.headings()}
 	all, byName := sheet{}, map[string]time.Duration{}
 	for _, p := range pieces {
 		all.add(p, c)
@@ -22,42 +22,64 @@ func Pieces(w io.Writer, pieces []*costingv1.PieceCost, c money.Currency) error 
 		for name, d := range worked {
 			byName[name] += d
 		}
-		t.Add(pieceRow(p, workers, worked)...)
+		t.Add(cols.piece(p, worked)...)
 	}
 	t.Add()
-	t.Add(sumRow(&all, c, workers, byName)...)
+	t.Add(cols.sum(&all, c, byName)...)
 	if err := t.Print(w); err != nil {
 		return err
 	}
 	return notes(w, pieces)
 }
 
-func headings(workers []string) []string {
-	all := []string{" tag", "piece", "state"}
-	for _, name := range workers {
-		all = append(all, " "+name)
-	}
-	return append(all, " hours", " bought", " labour", " material", " rework", " fees", " revenue", " profit", " per hour")
+// columns are those that depend on the pieces.
+type columns struct {
+	workers []string
+	outside bool
 }
 
-func pieceRow(p *costingv1.PieceCost, workers []string, worked map[string]time.Duration) []string {
-	cells := []string{fmt.Sprint(p.Tag), Clip(p.Title, 26), StateOf(p)}
-	for _, name := range workers {
-		cells = append(cells, hours(worked[name]))
+func columnsOf(pieces []*costingv1.PieceCost) columns {
+	some := func(p *costingv1.PieceCost) bool { return !zero(p.GetSums().GetOutside()) }
+	return columns{workers: workersOf(pieces), outside: slices.ContainsFunc(pieces, some)}
+}
+
+// row puts a row together: what it is of, the hours of each worker, and the amounts.
+func (cols columns) row(of, byWorker, spent []string, outside string, rest ...string) []string {
+	row := slices.Concat(of, byWorker, spent)
+	if cols.outside {
+		row = append(row, outside)
 	}
+	return append(row, rest...)
+}
+
+func (cols columns) headings() []string {
+	var names []string
+	for _, name := range cols.workers {
+		names = append(names, " "+name)
+	}
+	return cols.row([]string{" tag", "piece", "state"}, names, []string{" hours", " bought", " labour", " material"}, " outside",
+		" rework", " fees", " revenue", " profit", " per hour")
+}
+
+func (cols columns) piece(p *costingv1.PieceCost, worked map[string]time.Duration) []string {
 	s := p.GetSums()
 	profit, perHour := ProfitOf(p)
-	return append(cells, hours(workedOn(p)), Money(s.GetAcquisition()), Money(s.GetLabour()), Money(s.GetMaterial()),
+	return cols.row([]string{fmt.Sprint(p.Tag), Clip(p.Title, 26), StateOf(p)}, cols.hours(worked),
+		[]string{hours(workedOn(p)), Money(s.GetAcquisition()), Money(s.GetLabour()), Money(s.GetMaterial())}, Money(s.GetOutside()),
 		Money(s.GetRework()), Money(s.GetFees()), Money(s.GetRevenue()), profit, perHour)
 }
 
-func sumRow(s *sheet, c money.Currency, workers []string, worked map[string]time.Duration) []string {
-	cells := []string{"", "all pieces", ""}
-	for _, name := range workers {
+func (cols columns) sum(s *sheet, c money.Currency, worked map[string]time.Duration) []string {
+	return cols.row([]string{"", "all pieces", ""}, cols.hours(worked),
+		[]string{hours(s.worked), c.Format(s.acquisition), c.Format(s.labour), c.Format(s.material)}, c.Format(s.outside),
+		c.Format(s.rework), c.Format(s.fees), c.Format(s.revenue), c.Format(s.profit), s.perHour(c))
+}
+
+func (cols columns) hours(worked map[string]time.Duration) (cells []string) {
+	for _, name := range cols.workers {
 		cells = append(cells, hours(worked[name]))
 	}
-	return append(cells, hours(s.worked), c.Format(s.acquisition), c.Format(s.labour), c.Format(s.material),
-		c.Format(s.rework), c.Format(s.fees), c.Format(s.revenue), c.Format(s.profit), s.perHour(c))
+	return cells
 }
 
 // notes explain what is in the table, if it is there.

@@ -57,16 +57,33 @@ func sides(m *moneyv1.Money, c money.Currency) (debit, credit string) {
 	return c.Format(a), ""
 }
 
-// Total prints the sums over all pieces. Those in hand count with what was spent on them,
-// so the last line is what the books have left, not what was earned.
-func Total(w io.Writer, s *costingv1.CostSums) error {
+// Total prints the sums over all pieces, and the labour that belongs to none. Pieces in hand
+// count with what was spent on them, so the last line is what the books have left, not what
+// was earned.
+func Total(w io.Writer, shop *costingv1.GetShopCostResponse, c money.Currency) error {
+	s := shop.GetTotal()
 	t := &Table{Headings: []string{"all pieces", " hours", " amount"}}
 	t.Add("revenue", "", Money(s.GetRevenue()))
 	addCosts(t, s)
+	left, _ := wire.FromMoney(s.GetProfit(), c.Digits)
+	if indirect := balanceOf(shop, "indirect_labour", c); indirect != 0 {
+		t.Add("labour on no piece", "", c.Format(indirect))
+		left -= indirect
+	}
 	t.Add()
-	t.Add("left, pieces in hand counted as spent", "", Money(s.GetProfit()))
+	t.Add("left, pieces in hand counted as spent", "", c.Format(left))
 	t.Add("tax collected, owed", "", Money(s.GetTaxCollected()))
 	return t.Print(w)
+}
+
+// balanceOf is the balance of an account, none if it has no lines.
+func balanceOf(shop *costingv1.GetShopCostResponse, account string, c money.Currency) (balance money.Amount) {
+	for _, a := range shop.GetAccounts() {
+		if a.Account == account {
+			balance, _ = wire.FromMoney(a.Balance, c.Digits)
+		}
+	}
+	return balance
 }
 
 // addCosts adds the lines of what was spent.
@@ -74,7 +91,7 @@ func addCosts(t *Table, s *costingv1.CostSums) {
 	t.Add("bought for", "", Money(s.GetAcquisition()))
 	t.Add("labour", Hours(s.GetLabourTime()), Money(s.GetLabour()))
 	t.Add("material", "", Money(s.GetMaterial()))
-	if m := s.GetOutside(); m.GetUnits() != 0 || m.GetNanos() != 0 {
+	if m := s.GetOutside(); !zero(m) {
 		t.Add("outside work", "", Money(m))
 	}
 	t.Add("rework", Hours(s.GetReworkTime()), Money(s.GetRework()))

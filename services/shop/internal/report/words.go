@@ -31,6 +31,9 @@ func Money(m *moneyv1.Money) string {
 	return c.Format(a)
 }
 
+// zero reports no amount at all.
+func zero(m *moneyv1.Money) bool { return m.GetUnits() == 0 && m.GetNanos() == 0 }
+
 // Hours writes a length of time as hours, minutes and, where there are any, seconds: 1:05.
 // None at all is a dash.
 func Hours(d *durationpb.Duration) string { return hours(d.AsDuration()) }

@@ -1,7 +1,6 @@
 package server
 
 import (
-	"slices"
 	"time"
 
 	"tackfree/pkg/id"
@@ -24,7 +23,8 @@ func encodeBatch(b workflow.Batch) *workflowv1.Batch {
 	out := &workflowv1.Batch{Name: id.Name("batches", b.ID), DisplayName: b.Name, State: batchStates[b.State], Split: key(splits, b.Split), StageKind: b.Kind,
 		Product: productName(b.Product), ProductName: b.ProductName, CreateTime: wire.ToInstant(b.FormedAt), EndTime: wire.ToInstant(b.EndedAt)}
 	for _, s := range b.Shares {
-		out.Shares = append(out.Shares, &workflowv1.Batch_Share{Stage: id.Name("pieces", s.Piece, "stages", s.Stage), StageTitle: s.Title, PieceTag: s.Tag, Pass: s.Pass, Weight: s.Weight})
+		out.Shares = append(out.Shares, &workflowv1.Batch_Share{Stage: id.Name("pieces", s.Piece, "stages", s.Stage), StageTitle: s.Title, PieceTag: s.Tag, Pass: s.Pass, Weight: s.Weight,
+			LeftTime: wire.ToInstant(s.Left)})
 	}
 	return out
 }
@@ -42,9 +42,7 @@ func encodeGroup(g workflow.BatchGroup, now time.Time) *workflowv1.ListBatchable
 	for _, m := range g.Members {
 		stage, _ := m.Plan.Stage(m.Stage) // of which it was made
 		out.Stages = append(out.Stages, encodeStage(m.Plan, *stage, now))
-		if tag := m.Plan.Piece.Tag; !slices.Contains(out.PieceTags, tag) {
-			out.PieceTags = append(out.PieceTags, tag)
-		}
+		out.PieceTags = append(out.PieceTags, m.Plan.Piece.Tag)
 	}
 	return out
 }

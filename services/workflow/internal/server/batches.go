@@ -97,11 +97,11 @@ func (s *Server) noteBatch(ctx context.Context, tx *pg.Tx, b workflow.Batch, at,
 }
 
 // endBatch writes that a batch is no more, and tells it.
-func (s *Server) endBatch(ctx context.Context, tx *pg.Tx, b workflow.Batch, at, now time.Time) error {
+func (s *Server) endBatch(ctx context.Context, tx *pg.Tx, b workflow.Batch, now time.Time) error {
 	if err := store.New(tx).UpdateBatch(ctx, b); err != nil {
 		return err
 	}
-	return s.noteBatch(ctx, tx, b, at, now, &eventsv1.BatchEnded{BatchId: b.ID.String(), Finished: b.State == workflow.BatchFinished})
+	return s.noteBatch(ctx, tx, b, b.EndedAt, now, &eventsv1.BatchEnded{BatchId: b.ID.String(), Finished: b.State == workflow.BatchFinished})
 }
 
 // leaveBatch takes a stage that was finished by itself out of an open batch, whose last one
@@ -113,9 +113,9 @@ func (s *Server) leaveBatch(ctx context.Context, tx *pg.Tx, batch, stage id.ID, 
 		return err
 	}
 	if b.Leave(stage, at); b.State != workflow.BatchOpen {
-		return s.endBatch(ctx, tx, b, at, now)
+		return s.endBatch(ctx, tx, b, now)
 	}
-	return st.LeaveBatch(ctx, batch, stage)
+	return st.LeaveBatch(ctx, batch, stage, at)
 }
 
 // DissolveBatch implements BatchService.
@@ -135,11 +135,10 @@ func (s *Server) DissolveBatch(ctx context.Context, r *workflowv1.DissolveBatchR
 		if err != nil {
 			return nil, err
 		}
-		at := now.UTC().Truncate(time.Millisecond)
-		if err := batch.Dissolve(onIt, at); err != nil {
+		if err := batch.Dissolve(onIt, now.UTC().Truncate(time.Millisecond)); err != nil {
 			return nil, err
 		}
-		return &workflowv1.DissolveBatchResponse{Batch: encodeBatch(batch)}, s.endBatch(ctx, tx, batch, at, now)
+		return &workflowv1.DissolveBatchResponse{Batch: encodeBatch(batch)}, s.endBatch(ctx, tx, batch, now)
 	})
 }
 

@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"fmt"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -59,7 +60,19 @@ func forming(stages ...string) *workflowv1.FormBatchRequest {
 
 func (f *floor) formed(t testing.TB, stages ...string) *workflowv1.Batch {
 	t.Helper()
-	r, err := f.batches().FormBatch(svctest.Ctx(t), forming(stages...))
+	return f.formedAs(t, "fronts", stages...)
+}
+
+func (f *floor) formedAs(t testing.TB, name string, stages ...string) *workflowv1.Batch {
+	t.Helper()
+	r := forming(stages...)
+	r.DisplayName = name
+	return f.form(t, r)
+}
+
+func (f *floor) form(t testing.TB, asked *workflowv1.FormBatchRequest) *workflowv1.Batch {
+	t.Helper()
+	r, err := f.batches().FormBatch(svctest.Ctx(t), asked)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -173,7 +186,7 @@ func TestServer_FinishBatch(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if r.Batch.State != workflowv1.Batch_STATE_FINISHED || !r.Batch.EndTime.AsTime().Equal(at(60).AsTime()) || len(r.Stages) != 6 {
+	if r.Batch.State != workflowv1.Batch_STATE_FINISHED || !r.Batch.EndTime.AsTime().Equal(b.CreateTime.AsTime()) || len(r.Stages) != 6 {
 		t.Errorf("FinishBatch = %v", r)
 	}
 	for i, s := range r.Stages {
@@ -252,11 +265,11 @@ func TestServer_FinishStage_LeavesItsBatch(t *testing.T) {
 		t.Errorf("the one that was finished = %v", s)
 	}
 	left := f.batch(t, b.Name)
-	if left.State != workflowv1.Batch_STATE_OPEN || len(left.Shares) != 1 || left.Shares[0].Stage != other["dewax left"] {
+	if left.State != workflowv1.Batch_STATE_OPEN || len(left.Shares) != 2 || !left.Shares[0].LeftTime.AsTime().Equal(at(30).AsTime()) || left.Shares[1].LeftTime != nil {
 		t.Errorf("the batch that it left = %v", left)
 	}
 	f.finishAt(t, other["dewax left"], 40)
-	if ended := f.batch(t, b.Name); ended.State != workflowv1.Batch_STATE_FINISHED || !ended.EndTime.AsTime().Equal(at(40).AsTime()) {
+	if ended := f.batch(t, b.Name); ended.State != workflowv1.Batch_STATE_FINISHED || !ended.EndTime.AsTime().Equal(ended.CreateTime.AsTime()) {
 		t.Errorf("after the last one: %v", ended)
 	}
 	events := f.Events(t)
@@ -301,7 +314,7 @@ func TestServer_ListBatches(t *testing.T) {
 	var names []string
 	for n := range int32(5) {
 		_, of := f.drawers(t, 11+n)
-		names = append(names, f.formed(t, of["dewax left"], of["dewax right"]).Name)
+		names = append(names, f.formedAs(t, fmt.Sprint("fronts ", n), of["dewax left"], of["dewax right"]).Name)
 	}
 	if _, err := f.batches().FinishBatch(svctest.Ctx(t), finishingBatch(names[2], 60)); err != nil {
 		t.Fatal(err)
@@ -339,6 +352,7 @@ func TestServer_ListBatches(t *testing.T) {
 func TestServer_ListBatchable(t *testing.T) {
 	f := setup(t)
 	nell := f.person(t, "Nell")
+	var one, other map[string]string
 	groups := func(want ...[]string) {
 		t.Helper()
 		r, err := f.batches().ListBatchable(t.Context(), &workflowv1.ListBatchableRequest{})
@@ -348,6 +362,11 @@ func TestServer_ListBatchable(t *testing.T) {
 		var got [][]string
 		for _, g := range r.Groups {
 			var names []string
+			for i, s := range g.Stages {
+				if tag := map[string]int32{tail(one["dewax left"][:43]): 11, tail(other["dewax left"][:43]): 12}[s.Name[7:43]]; len(g.PieceTags) != len(g.Stages) || g.PieceTags[i] != tag {
+					t.Errorf("tags of %d stages = %v, want %d for the stage at %d", len(g.Stages), g.PieceTags, tag, i)
+				}
+			}
 			for _, s := range g.Stages {
 				if names = append(names, s.Name); s.Kind != g.StageKind || s.State != workflowv1.Stage_STATE_READY {
 					t.Errorf("in the group of %s: %v", g.StageKind, s)
@@ -359,9 +378,9 @@ func TestServer_ListBatchable(t *testing.T) {
 			t.Errorf("ListBatchable (-want +got):\n%s", diff)
 		}
 	}
-	_, one := f.drawers(t, 11)
+	_, one = f.drawers(t, 11)
 	groups() // all of one piece
-	_, other := f.drawers(t, 12)
+	_, other = f.drawers(t, 12)
 	groups([]string{one["dewax left"], one["dewax right"], other["dewax left"], other["dewax right"]})
 	for _, of := range []map[string]string{one, other} {
 		f.finishAt(t, of["dewax left"], 10)

@@ -115,7 +115,7 @@ func (s *Server) decodeBegin(ctx context.Context, r beginning, field string, ts 
 func (s *Server) begin(ctx context.Context, tx *pg.Tx, b begin, now time.Time) ([]*workflowv1.ClockEntry, error) {
 	st := store.New(tx)
 	h := heads{pieces: map[id.ID]workflow.Piece{}}
-	started, err := s.start(ctx, st, b, &h)
+	started, err := s.start(ctx, tx, b, &h, now)
 	if err != nil {
 		return nil, err
 	}
@@ -139,10 +139,11 @@ func (s *Server) begin(ctx context.Context, tx *pg.Tx, b begin, now time.Time) (
 }
 
 // start decides a clock-on, on whatever it is.
-func (s *Server) start(ctx context.Context, st store.Store, b begin, h *heads) ([]workflow.Started, error) {
+func (s *Server) start(ctx context.Context, tx *pg.Tx, b begin, h *heads, now time.Time) ([]workflow.Started, error) {
+	st := store.New(tx)
 	switch {
 	case b.batch != id.Nil:
-		return s.startBatch(ctx, st, b, h)
+		return s.startBatch(ctx, tx, b, h, now)
 	case b.stage != id.Nil:
 		on, err := s.startStage(ctx, st, b, h)
 		return []workflow.Started{on}, err
@@ -177,8 +178,9 @@ func (s *Server) startStage(ctx context.Context, st store.Store, b begin, h *hea
 	return started[0], err
 }
 
-// startBatch begins at all stages of a batch, or at none.
-func (s *Server) startBatch(ctx context.Context, st store.Store, b begin, h *heads) ([]workflow.Started, error) {
+// startBatch begins at all stages of a batch, or at none; those of scrapped pieces leave it.
+func (s *Server) startBatch(ctx context.Context, tx *pg.Tx, b begin, h *heads, now time.Time) ([]workflow.Started, error) {
+	st := store.New(tx)
 	if err := st.LockPerson(ctx, b.person); err != nil {
 		return nil, err
 	}
@@ -186,9 +188,12 @@ func (s *Server) startBatch(ctx context.Context, st store.Store, b begin, h *hea
 	if err != nil {
 		return nil, err
 	}
+	if err := s.dropScrapped(ctx, tx, &batch, pieces, b.at, now); err != nil {
+		return nil, err
+	}
 	h.pieces = pieces
 	var facts []workflow.Facts
-	for _, share := range batch.Shares {
+	for _, share := range batch.In() {
 		f, err := startFacts(ctx, st, b.person, share.Piece, share.Stage, b.at)
 		if err != nil {
 			return nil, err

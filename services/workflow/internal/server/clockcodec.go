@@ -23,6 +23,7 @@ func encodeEntry(e workflow.Entry) *workflowv1.ClockEntry {
 		StartTime: wire.ToInstant(e.Start), EndTime: wire.ToInstant(e.End), Indirect: e.Indirect,
 		StretchStartTime: wire.ToInstant(e.StretchStart), StretchEndTime: wire.ToInstant(e.StretchEnd),
 		Superseded: e.Superseded, Actor: e.Actor, Reason: e.Reason, PieceTag: e.PieceTag, Device: e.Device, Paused: e.Paused,
+		SupersededBy: e.SupersededBy, SupersedeTime: wire.ToInstant(e.SupersededAt), SupersedeReason: e.SupersededReason,
 	}
 	if e.Stage != id.Nil {
 		out.Stage = id.Name("pieces", e.Piece, "stages", e.Stage)

@@ -23,6 +23,7 @@ type end struct {
 	at     time.Time
 	pause  bool
 	also   []id.ID // pieces that the same command needs afterwards
+	review id.ID   // the one that settles it; id.Nil: none
 	sentBy
 }
 
@@ -49,8 +50,10 @@ func (s *Server) end(ctx context.Context, tx *pg.Tx, e end, now time.Time) ([]*w
 		if err := st.EndEntry(ctx, entry); err != nil {
 			return nil, err
 		}
-		if err := st.SettleForgotten(ctx, entry.ID, caller.Of(ctx).Actor, now); err != nil {
-			return nil, err
+		if entry.Forgotten != e.review {
+			if err := s.remembered(ctx, tx, &h, entry, now); err != nil {
+				return nil, err
+			}
 		}
 		if err := s.noteEntry(ctx, tx, &h, entry, e.at, now, &eventsv1.ClockedOff{Span: spans.Of(entry), Paused: e.pause}); err != nil {
 			return nil, err
@@ -80,15 +83,44 @@ func (s *Server) noteEntry(ctx context.Context, tx *pg.Tx, h *heads, e workflow.
 		h.pieces[e.Piece], h.told[e.Piece] = p, true
 		return s.note(ctx, tx, p, at, now, payload)
 	}
+	return s.notePerson(ctx, tx, h, e.Person, e.Piece, at, now, payload)
+}
+
+// notePerson writes an event about a person, whatever piece it concerns.
+func (s *Server) notePerson(ctx context.Context, tx *pg.Tx, h *heads, person, piece id.ID, at, now time.Time, payload proto.Message) error {
+	if h.told == nil {
+		h.told = map[id.ID]bool{}
+	}
 	if h.person.Version == 0 {
 		var err error
-		if h.person, err = store.New(tx).Person(ctx, e.Person); err != nil {
+		if h.person, err = store.New(tx).Person(ctx, person); err != nil {
 			return err
 		}
 	}
 	h.person.Version++
-	h.told[e.Person] = true
-	return s.Log.Append(ctx, tx, outbox.Event{Kind: "person", Aggregate: e.Person, Version: h.person.Version, OccurredAt: at, Payload: payload}, now)
+	h.told[person] = true
+	return s.Log.Append(ctx, tx, outbox.Event{Kind: "person", Aggregate: person, Version: h.person.Version, Piece: piece, OccurredAt: at, Payload: payload}, now)
+}
+
+// remembered settles the review of a clock that was forgotten and that its person ended after
+// all, in time. An end long after the shift stays with the lead: it may be when they came back.
+func (s *Server) remembered(ctx context.Context, tx *pg.Tx, h *heads, e workflow.Entry, now time.Time) error {
+	st := store.New(tx)
+	review, err := st.LockReview(ctx, e.Forgotten)
+	if err != nil || review.Late(e.End) {
+		return err
+	}
+	if err := review.Settle(workflow.WasClockedOff, caller.Of(ctx).Actor, "clocked off in time", now); err != nil {
+		return err
+	}
+	if err := st.SettleReview(ctx, review); err != nil {
+		return err
+	}
+	return s.notePerson(ctx, tx, h, e.Person, e.Piece, now, now, settled(review))
+}
+
+func settled(r workflow.Review) *eventsv1.ClockReviewSettled {
+	return &eventsv1.ClockReviewSettled{ReviewId: r.ID.String(), Settlement: string(r.Settlement), Reason: r.SettleReason}
 }
 
 // save writes the versions of what was told.

@@ -41,6 +41,7 @@ type written struct {
 	read          []string // of a sent one: cautions that the person had read
 	station       string   // of a sent one: where it was done, its word
 	sentBy
+	vouched bool // by the lead, who settles it
 }
 
 func (s *Server) decodeWritten(ctx context.Context, r *workflowv1.RecordClockEntryRequest) (w written, err error) {
@@ -124,18 +125,19 @@ func (s *Server) write(ctx context.Context, st store.Store, w written, h *heads)
 	}
 	s.local(other)
 	h.person = person
-	e, err := workflow.RecordedIndirect(person, other, w.indirect, id.New(), w.start, w.end, w.actor, w.reason)
+	e, err := workflow.RecordedIndirect(person, other, w.indirect, id.New(), w.start, w.end, w.actor, w.reason, w.vouched)
 	return []workflow.Entry{e}, err
 }
 
 func (s *Server) writtenFacts(ctx context.Context, st store.Store, w written, piece, stage id.ID) (workflow.Facts, error) {
 	facts, err := st.ClockOnFacts(ctx, w.person, piece, stage, w.start, w.end)
+	facts.Vouched = w.vouched
 	s.local(facts.Other)
 	return facts, err
 }
 
-// writeBatch writes down work on all stages of a batch, whether it is still open or not: the
-// work was done.
+// writeBatch writes down work on all stages that were in a batch until it ended, whether the batch
+// is still open or not: the work was done.
 func (s *Server) writeBatch(ctx context.Context, st store.Store, w written, h *heads) ([]workflow.Entry, error) {
 	if err := st.LockPerson(ctx, w.person); err != nil {
 		return nil, err
@@ -146,7 +148,7 @@ func (s *Server) writeBatch(ctx context.Context, st store.Store, w written, h *h
 	}
 	h.pieces = pieces
 	var facts []workflow.Facts
-	for _, share := range batch.Shares {
+	for _, share := range batch.Until(w.end) {
 		f, err := s.writtenFacts(ctx, st, w, share.Piece, share.Stage)
 		if err != nil {
 			return nil, err

@@ -89,7 +89,7 @@ func (s *Server) ResumeClock(ctx context.Context, r *workflowv1.ResumeClockReque
 	if err != nil {
 		return nil, err
 	}
-	b := begin{person: person, at: at, actor: caller.Of(ctx).Actor, override: r.OverrideReason}
+	b := begin{person: person, at: at, actor: caller.Of(ctx).Actor, override: r.OverrideReason, read: r.AcknowledgedCautions}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.ResumeClockResponse, error) {
 		last, err := s.paused(ctx, store.New(tx), person)
 		if err != nil {

@@ -2,16 +2,17 @@ package server
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"time"
 
+	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/durationpb"
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
-	"tackfree/pkg/outbox"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
@@ -83,18 +84,33 @@ type sending struct {
 // take lets the entry count, or sets it aside for the lead.
 func (c *sending) take(ctx context.Context) (*workflowv1.SendClockEntryResponse, error) {
 	out := &workflowv1.SendClockEntryResponse{DeviceSkew: durationpb.New(c.Skew)}
-	entries, err := c.count(ctx)
+	entries, err := c.attempt(ctx)
 	if err == nil {
 		out.ClockEntries = entries
-		return out, nil
+		return out, c.tryAgain(ctx)
 	}
 	why := fault.Of(err)
 	if why == nil || c.unsayable(why) {
 		return nil, err
 	}
-	review, err := c.setAside(ctx, why)
-	out.ClockReview = review
+	if out.ClockEntries, err = c.twin(ctx); err != nil || out.ClockEntries != nil {
+		return out, err
+	}
+	out.ClockReview, err = c.setAside(ctx, why)
 	return out, err
+}
+
+// attempt lets the entry count; when it is refused, nothing of it is left.
+func (c *sending) attempt(ctx context.Context) ([]*workflowv1.ClockEntry, error) {
+	if _, err := c.tx.Exec(ctx, "SAVEPOINT sent"); err != nil {
+		return nil, err
+	}
+	entries, err := c.count(ctx)
+	if fault.Of(err) != nil {
+		_, undone := c.tx.Exec(ctx, "ROLLBACK TO SAVEPOINT sent")
+		err = errors.Join(err, undone)
+	}
+	return entries, err
 }
 
 // unsayable are refusals of what names nothing that there ever was, which the lead could not
@@ -103,7 +119,67 @@ func (c *sending) unsayable(f *fault.Fault) bool {
 	return f.Reason == "CLOCK_ENTRY_NOT_FOUND" || f.Reason == "CLOCK_OF_ANOTHER"
 }
 
-// count writes the entry as one that counts. Nothing is written when it is refused.
+// twin finds what counts already and is the same: a device that was set up anew sends all that
+// it kept once more, under other request ids.
+func (c *sending) twin(ctx context.Context) ([]*workflowv1.ClockEntry, error) {
+	if c.Start.IsZero() {
+		return nil, nil
+	}
+	others, err := c.st.Between(ctx, c.person.ID, c.Start, c.SentEntry.End)
+	if err != nil || len(others) == 0 {
+		return nil, err
+	}
+	from, to := others[0].Whole()
+	if others[0].Open() {
+		to = time.Time{}
+	}
+	if !from.Equal(c.Start) || !to.Equal(c.SentEntry.End) || targetOf(others[0]) != c.target() {
+		return nil, nil
+	}
+	entries, err := stretchOf(ctx, c.st, others[0].ID)
+	return encodeEntries(entries), err
+}
+
+// tryAgain settles what was set aside because of an overlap and now fits: entries come in any
+// order, the end of the one before may have come after the next one.
+func (c *sending) tryAgain(ctx context.Context) error {
+	reviews, err := c.st.OpenOverlaps(ctx, c.person.ID)
+	if err != nil {
+		return err
+	}
+	for _, r := range reviews {
+		again := *c
+		again.SentEntry = *r.Sent
+		_, err := again.attempt(ctx)
+		if fault.Of(err) != nil {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		if err := c.fits(ctx, r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// fits settles a review of which nothing is left to be settled.
+func (c *sending) fits(ctx context.Context, r workflow.Review) error {
+	if err := r.Settle(workflow.Accepted, c.actor, "nothing stands against it any more", c.now); err != nil {
+		return err
+	}
+	if err := c.st.SettleReview(ctx, r); err != nil {
+		return err
+	}
+	return c.tell(ctx, settled(r))
+}
+
+func (c *sending) target() target {
+	return target{piece: c.Piece, stage: c.Stage, batch: c.Batch, indirect: c.Indirect}
+}
+
+// count writes the entry as one that counts.
 func (c *sending) count(ctx context.Context) ([]*workflowv1.ClockEntry, error) {
 	if c.Ends != id.Nil {
 		return c.finish(ctx)
@@ -111,12 +187,11 @@ func (c *sending) count(ctx context.Context) ([]*workflowv1.ClockEntry, error) {
 	if err := c.Trusted(); err != nil {
 		return nil, err
 	}
-	t := target{piece: c.Piece, stage: c.Stage, batch: c.Batch, indirect: c.Indirect}
-	mark := sentBy{device: c.Device, skew: c.Skew}
-	if c.End.IsZero() {
-		return c.begin(ctx, c.tx, begin{target: t, person: c.person.ID, at: c.Start, actor: c.actor, read: c.Read, station: c.StationWord, sentBy: mark}, c.now)
+	e, mark := c.At(c.now), sentBy{device: c.Device, skew: c.Skew}
+	if e.End.IsZero() {
+		return c.begin(ctx, c.tx, begin{target: c.target(), person: c.person.ID, at: e.Start, actor: c.actor, read: c.Read, station: c.StationWord, sentBy: mark}, c.now)
 	}
-	entries, err := c.writeDown(ctx, c.tx, written{target: t, person: c.person.ID, start: c.Start, end: c.End, actor: c.actor, sentBy: mark, read: c.Read, station: c.StationWord}, c.now)
+	entries, err := c.writeDown(ctx, c.tx, written{target: c.target(), person: c.person.ID, start: e.Start, end: e.End, actor: c.actor, sentBy: mark, read: c.Read, station: c.StationWord}, c.now)
 	return encodeEntries(entries), err
 }
 
@@ -135,7 +210,7 @@ func (c *sending) finish(ctx context.Context) ([]*workflowv1.ClockEntry, error) 
 		if err := c.Trusted(); err != nil {
 			return nil, err
 		}
-		return c.end(ctx, c.tx, end{person: c.person.ID, at: c.End, sentBy: sentBy{device: c.Device, skew: c.Skew}}, c.now)
+		return c.end(ctx, c.tx, end{person: c.person.ID, at: c.At(c.now).End, sentBy: sentBy{device: c.Device, skew: c.Skew}}, c.now)
 	case !e.Superseded && e.End.Equal(c.End):
 		return encodeEntries([]workflow.Entry{e}), nil
 	}
@@ -173,11 +248,11 @@ func (c *sending) contradicted(ctx context.Context) (out []id.ID, err error) {
 	return out, err
 }
 
-// tell appends an event about the person.
-func (c *sending) tell(ctx context.Context, e *eventsv1.ClockEntrySetAside) error {
-	c.person.Version++
-	if err := c.st.SetPersonVersion(ctx, c.person.ID, c.person.Version); err != nil {
+// tell appends an event about the person, who may have been told of before.
+func (c *sending) tell(ctx context.Context, e proto.Message) error {
+	h := heads{}
+	if err := c.notePerson(ctx, c.tx, &h, c.person.ID, c.Piece, c.now, c.now, e); err != nil {
 		return err
 	}
-	return c.Log.Append(ctx, c.tx, outbox.Event{Kind: "person", Aggregate: c.person.ID, Version: c.person.Version, Piece: c.Piece, OccurredAt: c.now, Payload: e}, c.now)
+	return h.save(ctx, c.st)
 }

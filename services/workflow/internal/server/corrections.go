@@ -87,12 +87,12 @@ func (s *Server) correct(ctx context.Context, tx *pg.Tx, c correction, now time.
 		s.local(&old[i])
 	}
 	if c.void {
-		if err := workflow.Void(old); err != nil {
+		if err := workflow.Void(old, c.actor, c.reason, now); err != nil {
 			return nil, err
 		}
 		return nil, s.saveCorrection(ctx, tx, &h, old, nil, c.reason, now)
 	}
-	fresh, err := s.replace(ctx, st, old, c, h.pieces)
+	fresh, err := s.replace(ctx, st, old, c, h.pieces, now)
 	if err != nil {
 		return nil, err
 	}
@@ -101,12 +101,12 @@ func (s *Server) correct(ctx context.Context, tx *pg.Tx, c correction, now time.
 
 // replace makes the entries that replace those of a stretch, at times at which there is no
 // other.
-func (s *Server) replace(ctx context.Context, st store.Store, old []workflow.Entry, c correction, pieces map[id.ID]workflow.Piece) ([]workflow.Entry, error) {
-	change, err := readChange(ctx, st, c, old[0], pieces)
+func (s *Server) replace(ctx context.Context, st store.Store, old []workflow.Entry, c correction, pieces map[id.ID]workflow.Piece, now time.Time) ([]workflow.Entry, error) {
+	change, err := readChange(ctx, st, c, old, pieces)
 	if err != nil {
 		return nil, err
 	}
-	fresh, err := workflow.Correct(old, change, id.New, c.actor, c.reason)
+	fresh, err := workflow.Correct(old, change, id.New, c.actor, c.reason, now)
 	if err != nil {
 		return nil, err
 	}
@@ -128,8 +128,8 @@ func idsOf(entries []workflow.Entry) []id.ID {
 
 // readChange reads what a change is decided from. What no target is named for stays on what it
 // was.
-func readChange(ctx context.Context, st store.Store, c correction, before workflow.Entry, pieces map[id.ID]workflow.Piece) (change workflow.Change, err error) {
-	t := c.target
+func readChange(ctx context.Context, st store.Store, c correction, old []workflow.Entry, pieces map[id.ID]workflow.Piece) (change workflow.Change, err error) {
+	t, before := c.target, old[0]
 	if t == (target{}) {
 		t = target{piece: before.Piece, stage: before.Stage, indirect: before.Indirect}
 	}
@@ -137,6 +137,15 @@ func readChange(ctx context.Context, st store.Store, c correction, before workfl
 	if t.stage != id.Nil {
 		if change.Stage, err = st.Stage(ctx, t.piece, t.stage); err != nil {
 			return change, err
+		}
+	}
+	if before.Batch != id.Nil {
+		for _, e := range old {
+			stage, err := st.Stage(ctx, e.Piece, e.Stage)
+			if err != nil {
+				return change, err
+			}
+			change.Batch = append(change.Batch, workflow.OnStage{Stage: stage, Piece: pieces[e.Piece]})
 		}
 	}
 	change.Person, err = st.Person(ctx, before.Person)
@@ -192,7 +201,7 @@ func piecesOf(entries []workflow.Entry) (out []id.ID) {
 func (s *Server) saveCorrection(ctx context.Context, tx *pg.Tx, h *heads, old, fresh []workflow.Entry, reason string, now time.Time) error {
 	st := store.New(tx)
 	for _, e := range old {
-		if err := st.SupersedeEntry(ctx, e.ID); err != nil {
+		if err := st.SupersedeEntry(ctx, e); err != nil {
 			return err
 		}
 	}

@@ -90,6 +90,12 @@ func areaOf(w *workflowv1.PartWish, part *intakev1.Part) (float64, error) {
 	if w.AreaM2 != 0 {
 		return w.AreaM2, dimension.Within("area_m2", w.AreaM2, 0, 100, "m²")
 	}
+	return measured(part)
+}
+
+// measured is the surface of a part and all that are like it, m², as it was measured at intake.
+// Faults: AREA_MISSING, OUT_OF_RANGE.
+func measured(part *intakev1.Part) (float64, error) {
 	m := workflow.Measures{Count: int(max(1, part.Count))}
 	for _, l := range []struct {
 		to *float64

@@ -29,22 +29,25 @@ func (s *Server) FinishBatch(ctx context.Context, r *workflowv1.FinishBatchReque
 	}
 	d := done{zone: word, filmUm: r.WetFilmUm, override: r.OverrideReason}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.FinishBatchResponse, error) {
-		batch, _, err := store.New(tx).LockBatchWhole(ctx, batchID)
+		batch, pieces, err := store.New(tx).LockBatchWhole(ctx, batchID)
 		if err != nil {
+			return nil, err
+		}
+		if err := s.dropScrapped(ctx, tx, &batch, pieces, at, now); err != nil {
 			return nil, err
 		}
 		if err := batch.Finish(at); err != nil {
 			return nil, err
 		}
 		out := &workflowv1.FinishBatchResponse{Batch: encodeBatch(batch)}
-		for _, share := range batch.Shares {
+		for _, share := range batch.In() {
 			stage, err := s.finishShare(ctx, tx, share, at, now, d)
 			if err != nil {
 				return nil, workflow.OfPiece(err, share.Tag)
 			}
 			out.Stages = append(out.Stages, stage)
 		}
-		return out, s.endBatch(ctx, tx, batch, at, now)
+		return out, s.endBatch(ctx, tx, batch, now)
 	})
 }
 

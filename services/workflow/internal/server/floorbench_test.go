@@ -26,14 +26,14 @@ var busy = []string{
 	`INSERT INTO stage (id, piece_id, part_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass, needs, product_name, station,
 	                    finished_at, assignee_id)
 	 SELECT gen_random_uuid(), p.id, t.id, t.label, 'step-' || n, (ARRAY ['strip', 'sand', 'paint_coat', 'scuff_sand', 'topcoat_coat'])[1 + n % 5], '', n, 30, 60, '{}', 1, 'recoat',
-	        'Varnish', 'bench', CASE WHEN p.tag <= 1000 OR n <= p.tag % 25 THEN timestamptz '2026-03-02 12:00' - (25 - n) * interval '1 hour' END,
+	        'Varnish', 'bench', CASE WHEN p.tag <= 1000 OR n <= p.tag % 25 THEN now() - (CASE WHEN p.tag <= 1000 THEN 5000 ELSE 0 END + p.tag % 25 - n) * interval '1 hour' END,
 	        (SELECT id FROM person OFFSET (p.tag + n) % 12 LIMIT 1)
 	 FROM piece p, generate_series(1, 25) n JOIN LATERAL (SELECT id, label FROM part WHERE piece_id = p.id ORDER BY label OFFSET n % 4 LIMIT 1) t ON true`,
 	`UPDATE stage s SET after_ids = ARRAY (SELECT b.id FROM stage b WHERE b.piece_id = s.piece_id AND b.part_id = s.part_id AND b.position BETWEEN s.position - 8 AND s.position - 1)`,
 	`INSERT INTO dry_clock (stage_id, piece_id, part_id, kind, laid_at, film_um, minutes, needs, zone_ids, zone_from, seen, learned, windows, felt, sand_at, recoat_at, cured_at, closes_at,
 	                        ready_said, close_said, ended)
 	 SELECT id, piece_id, part_id, 'film', finished_at, 100, 0, 'recoat', '{}', '{}', 0, 0, '{}', '{}', finished_at + interval '2 hours', finished_at + interval '4 hours',
-	        finished_at + interval '3 days', finished_at + interval '1 day', true, true, false
+	        finished_at + interval '3 days', finished_at + interval '1 day', true, true, finished_at < now() - interval '4 days'
 	 FROM stage WHERE finished_at IS NOT NULL AND kind IN ('paint_coat', 'topcoat_coat')`,
 	`INSERT INTO placement (id, piece_id, part_id, takes, station_id, from_at)
 	 SELECT gen_random_uuid(), t.piece_id, t.id, 1, s.id, '2026-03-01' FROM part t JOIN piece p ON p.id = t.piece_id, station s WHERE p.tag > 1000`,
@@ -41,7 +41,7 @@ var busy = []string{
 	 SELECT gen_random_uuid(), w.id, s.piece_id, s.id, 1, timestamptz '2020-01-01' + n * interval '1 hour', timestamptz '2020-01-01' + n * interval '1 hour' + interval '50 minutes', false, '', ''
 	 FROM (SELECT id, row_number() OVER () AS nth FROM person) w, generate_series(1, 2500) n, LATERAL (SELECT id, piece_id FROM stage WHERE piece_id = (SELECT id FROM piece WHERE tag = 1 + n % 1000) LIMIT 1) s`,
 	`INSERT INTO clock_entry (id, person_id, piece_id, stage_id, pass, started_at, superseded, actor, reason)
-	 SELECT gen_random_uuid(), w.id, s.piece_id, s.id, 1, '2026-03-02 13:00', false, '', ''
+	 SELECT gen_random_uuid(), w.id, s.piece_id, s.id, 1, now() - interval '1 hour', false, '', ''
 	 FROM (SELECT id, row_number() OVER () AS nth FROM person) w JOIN LATERAL (
 	     SELECT s.id, s.piece_id FROM stage s JOIN piece p ON p.id = s.piece_id WHERE p.tag = 1000 + w.nth * 7 AND s.finished_at IS NULL ORDER BY s.position LIMIT 1) s ON true`,
 	`VACUUM ANALYZE`,

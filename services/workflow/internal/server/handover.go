@@ -63,9 +63,10 @@ func (s *Server) decodeHandOver(ctx context.Context, r *workflowv1.HandOverStage
 		return h, err
 	}
 	if r.ClockOn {
-		h.next = &begin{target: h.target, person: h.to, at: h.at, actor: caller.Of(ctx).Actor, read: r.AcknowledgedCautions}
+		h.next = &begin{target: h.target, person: h.to, at: h.at, actor: caller.Of(ctx).Actor, read: r.AcknowledgedCautions, override: r.OverrideReason}
+		h.next.station, err = optionalStation(r.Station)
 	}
-	return h, nil
+	return h, err
 }
 
 // handOver gives the stage to the next one, ends the clock of the one and begins that of the

@@ -7,11 +7,9 @@ import (
 	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
-	"tackfree/pkg/outbox"
 	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
-	eventsv1 "tackfree/proto/tackfree/events/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
@@ -205,14 +203,9 @@ func (c *settling) carryOut(ctx context.Context) ([]workflow.Entry, error) {
 
 // tell appends the event of the person.
 func (c *settling) tell(ctx context.Context) error {
-	person, err := c.st.Person(ctx, c.review.Person) // again: carrying it out may have told of them
-	if err != nil {
+	h := heads{} // read anew: carrying it out may have told of them
+	if err := c.notePerson(ctx, c.tx, &h, c.review.Person, id.Nil, c.now, c.now, settled(c.review)); err != nil {
 		return err
 	}
-	person.Version++
-	if err := c.st.SetPersonVersion(ctx, person.ID, person.Version); err != nil {
-		return err
-	}
-	e := &eventsv1.ClockReviewSettled{ReviewId: c.review.ID.String(), Settlement: string(c.how), Reason: c.reason}
-	return c.Log.Append(ctx, c.tx, outbox.Event{Kind: "person", Aggregate: person.ID, Version: person.Version, OccurredAt: c.now, Payload: e}, c.now)
+	return h.save(ctx, c.st)
 }

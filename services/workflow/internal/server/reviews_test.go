@@ -113,7 +113,7 @@ func TestServer_SettleClockReview_Refuses(t *testing.T) {
 		t.Helper()
 		svctest.Refused(t, f.Service, f.settler().SettleClockReview, r, kind, reason)
 	}
-	refused(accepted(review, true), fault.Precondition, "CLOCK_STILL_OPEN")
+	refused(accepted(review, false), fault.Precondition, "SETTLEMENT_UNFIT")
 	refused(clockedOff(review, 30), fault.Invalid, "SETTLEMENT_UNFIT")
 	refused(dismissed(id.Name("clockReviews", id.New())), fault.NotFound, "REVIEW_NOT_FOUND")
 	refused(&settle{RequestId: svctest.NewID(), ClockReview: review, Reason: "x"}, fault.Invalid, "INVALID_FIELD")
@@ -172,6 +172,15 @@ func TestServer_ForgottenClock(t *testing.T) {
 	svctest.Refused(t, f.Service, f.settler().SettleClockReview, clockedOff(open[0].Name, -5), fault.Invalid, "CLOCK_ENDS_BEFORE_START")
 	f.settle(t, clockedOff(open[0].Name, 75))
 	sameTimes(t, "forgotten", f.counts(t, nell), [2]int{0, 75})
+	settled := 0
+	for _, e := range f.Events(t) {
+		if e.GetClockReviewSettled() != nil {
+			settled++
+		}
+	}
+	if settled != 1 {
+		t.Errorf("%d events of the settlement, want 1", settled)
+	}
 }
 
 // awaitReviews waits until the keeper, which runs beside the test, has raised so many.
@@ -189,19 +198,153 @@ func (f *floor) awaitReviews(t testing.TB, n int) []*workflowv1.ClockReview {
 	}
 }
 
-// Whoever forgot it and clocks off after all has settled it.
+// A person whose clock was forgotten and who ends it in time has settled it; who ends it long
+// after the shift leaves it with the lead, who may say that the work ended sooner.
 func TestServer_ForgottenClock_ClockedOff(t *testing.T) {
+	f := setup(t)
+	nell, odo := f.person(t, "Nell", "strip"), f.person(t, "Odo", "strip")
+	_, stages := f.planned(t)
+	f.on(t, nell, stages["strip top"].Name, 0)
+	f.on(t, odo, stages["strip case"].Name, 0)
+	f.Stop()
+	f = setupWith(t, svctest.Options{URL: f.URL})
+	f.awaitReviews(t, 2)
+	if _, err := f.clocks.ClockOff(svctest.Ctx(t), clockOff(nell, 30)); err != nil {
+		t.Fatal(err)
+	}
+	events := f.Events(t)
+	if e := events[len(events)-2].GetClockReviewSettled(); e.GetSettlement() != "clocked off" {
+		t.Errorf("event = %v, want the review settled", events[len(events)-2])
+	}
+	if _, err := f.clocks.ClockOff(svctest.Ctx(t), clockOff(odo, 16*60)); err != nil {
+		t.Fatal(err)
+	}
+	open := f.reviews(t, false)
+	if len(open) != 1 || open[0].PersonName != "Odo" || open[0].ClockEntries[0].EndTime == nil {
+		t.Fatalf("reviews = %v, want Odo's to wait", open)
+	}
+	f.settle(t, clockedOff(open[0].Name, 8*60))
+	sameTimes(t, "Odo", f.counts(t, odo), [2]int{0, 8 * 60})
+}
+
+// A running clock that the lead finds right is not raised again at once, but is in two hours.
+func TestServer_ForgottenClock_Dismissed(t *testing.T) {
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
 	f.on(t, nell, stages["strip top"].Name, 0)
-	f.Stop()
-	f = setupWith(t, svctest.Options{URL: f.URL})
+	later := func(by time.Duration) *floor {
+		f.Stop()
+		return setupWith(t, svctest.Options{URL: f.URL, Now: func() time.Time { return time.Now().Add(by) }})
+	}
+	f = later(0)
+	f.settle(t, dismissed(f.awaitReviews(t, 1)[0].Name))
+	f = later(3 * time.Hour)
 	f.awaitReviews(t, 1)
-	if _, err := f.clocks.ClockOff(svctest.Ctx(t), clockOff(nell, 30)); err != nil {
+	if all := f.reviews(t, true); len(all) != 2 {
+		t.Errorf("%d reviews, want the dismissed one and another", len(all))
+	}
+}
+
+// The end of a clock that was begun online may come after the entry that followed it: then both
+// count, and nothing is left to settle.
+func TestServer_SendClockEntry_EndComesSecond(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	on := f.on(t, nell, stages["strip top"].Name, 0)
+	if got := f.send(t, sent(nell, stages["strip case"].Name, 60, 120)); got.ClockReview == "" {
+		t.Fatalf("sent = %v, want it set aside while the clock runs", got)
+	}
+	f.send(t, &workflowv1.SendClockEntryRequest{RequestId: svctest.NewID(), Person: nell, ClockEntry: on.Name, EndTime: at(60), Device: "phone", DeviceTime: timestamppb.Now()})
+	sameTimes(t, "both", f.counts(t, nell), [2]int{0, 60}, [2]int{60, 120})
+	if open := f.reviews(t, false); len(open) != 0 {
+		t.Errorf("reviews = %v, want none open", open)
+	}
+	if e := f.Last(t).GetClockReviewSettled(); e.GetSettlement() != "accepted" {
+		t.Errorf("event = %v, want the review settled", f.Last(t))
+	}
+}
+
+// A device that was set up anew sends what it kept once more: it is the entry that counts.
+func TestServer_SendClockEntry_Twin(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	first := f.send(t, sent(nell, stages["strip top"].Name, 0, 60))
+	if again := f.send(t, sent(nell, stages["strip top"].Name, 0, 60)); len(again.ClockEntries) != 1 || again.ClockEntries[0].Name != first.ClockEntries[0].Name {
+		t.Errorf("sent once more = %v, want %v", again, first)
+	}
+	if all := f.reviews(t, true); len(all) != 0 {
+		t.Errorf("reviews = %v, want none", all)
+	}
+}
+
+// A device that is a little ahead is taken at our now, so that its person can go on.
+func TestServer_SendClockEntry_LittleAhead(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	ahead := time.Now().Add(100 * time.Second)
+	got := f.send(t, &workflowv1.SendClockEntryRequest{RequestId: svctest.NewID(), Person: nell, Indirect: "cleaning", StartTime: timestamppb.New(ahead), Device: "phone", DeviceTime: timestamppb.New(ahead)})
+	if start := got.ClockEntries[0].StartTime.AsTime(); start.After(time.Now()) {
+		t.Errorf("it begins at %v, which has not come", start)
+	}
+	if _, err := f.clocks.ClockOff(svctest.Ctx(t), &workflowv1.ClockOffRequest{RequestId: svctest.NewID(), Person: nell}); err != nil {
+		t.Errorf("clock off = %v", err)
+	}
+}
+
+// What the lead accepts was done, whoever did it; times that have not come are refused; a sent
+// clock that runs takes nothing away that came after it.
+func TestServer_SettleClockReview_Accepts(t *testing.T) {
+	f := setup(t)
+	nell, una := f.person(t, "Nell", "strip"), f.person(t, "Una")
+	_, stages := f.planned(t)
+	strip := stages["strip top"].Name
+	f.settle(t, accepted(f.send(t, sent(una, strip, 0, 60)).ClockReview, false)) // who has not the skill
+	sameTimes(t, "Una", f.counts(t, una), [2]int{0, 60})
+
+	skewed := sent(una, strip, 100, 110)
+	ahead := time.Now().Add(3 * time.Hour)
+	skewed.DeviceTime, skewed.StartTime, skewed.EndTime = timestamppb.New(ahead), timestamppb.New(ahead.Add(-time.Hour)), timestamppb.New(ahead)
+	says(t, svctest.Refused(t, f.Service, f.settler().SettleClockReview, accepted(f.send(t, skewed).ClockReview, false), fault.Invalid, "TIME_IN_FUTURE"), "3:00", "ahead")
+
+	f.works(t, nell, strip, 60, 120)
+	runs := f.send(t, sent(nell, stages["strip case"].Name, 30, 0)).ClockReview
+	for _, cut := range []bool{false, true} {
+		svctest.Refused(t, f.Service, f.settler().SettleClockReview, accepted(runs, cut), fault.Precondition, "SETTLEMENT_UNFIT")
+	}
+	lost := sent(nell, strip, 130, 140)
+	lost.Station = "stations/attic"
+	f.settle(t, accepted(f.send(t, lost).ClockReview, false)) // without the station
+	sameTimes(t, "Nell", f.counts(t, nell), [2]int{60, 120}, [2]int{130, 140})
+}
+
+// A pick-up that a phone tells of is put into the work that is still going on.
+func TestServer_SettleClockReview_CutsARunningClock(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	strip := stages["strip top"].Name
+	f.on(t, nell, strip, 0)
+	pickUp := &workflowv1.SendClockEntryRequest{RequestId: svctest.NewID(), Person: nell, Indirect: "pick_up", StartTime: at(60), EndTime: at(90), Device: "phone", DeviceTime: timestamppb.Now()}
+	f.settle(t, accepted(f.send(t, pickUp).ClockReview, true))
+	all := f.entries(t, nell)
+	if len(all) != 3 || all[0].Stage != strip || minuteOf(all[0].EndTime) != 60 || all[1].Indirect != "pick_up" || all[2].Stage != strip || minuteOf(all[2].StartTime) != 90 || all[2].EndTime != nil {
+		t.Errorf("entries = %v", all)
+	}
+}
+
+// An entry that no longer counts says who said so, and why.
+func TestServer_TakenAwayBy(t *testing.T) {
+	f := setup(t)
+	nell := f.person(t, "Nell", "strip")
+	_, stages := f.planned(t)
+	e := f.works(t, nell, stages["strip top"].Name, 0, 60)
+	if _, err := f.clocks.CorrectClockEntry(svctest.Ctx(t), &workflowv1.CorrectClockEntryRequest{RequestId: svctest.NewID(), ClockEntry: e.Name, Reason: "never happened"}); err != nil {
 		t.Fatal(err)
 	}
-	if all := f.reviews(t, true); len(f.reviews(t, false)) != 0 || len(all) != 1 || all[0].Settlement != "clocked off" {
-		t.Errorf("reviews = %v, want it settled", all)
+	if got := f.entries(t, nell)[0]; !got.Superseded || got.SupersededBy != svctest.Actor || got.SupersedeReason != "never happened" || got.SupersedeTime == nil {
+		t.Errorf("entry = %v", got)
 	}
 }

@@ -63,6 +63,7 @@ func (s *Server) PlanStages(ctx context.Context, r *workflowv1.PlanStagesRequest
 type partRoute struct {
 	part  id.ID
 	label string
+	area  float64 // m²; 0: nobody measured it
 	word  string
 }
 
@@ -110,7 +111,11 @@ func routesOf(r *workflowv1.PlanStagesRequest, parts []*intakev1.Part) ([]partRo
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, partRoute{ids[1], part.Label, word})
+		area, err := measured(part)
+		if err != nil && fault.Of(err) == nil { // by a fault nobody measured it, or not as it can be
+			return nil, err
+		}
+		out = append(out, partRoute{ids[1], part.Label, area, word})
 	}
 	if len(out) == 0 {
 		return nil, fault.New(fault.Invalid, "ROUTE_MISSING", "Name a route for all parts, or one for at least one part.").At("route")
@@ -142,7 +147,7 @@ func layOut(ctx context.Context, st store.Store, piece workflow.Piece, parts []p
 	}
 	var laid []workflow.PartRoute
 	for _, p := range parts {
-		laid = append(laid, workflow.PartRoute{Part: p.part, Label: p.label, Route: routes[p.word]})
+		laid = append(laid, workflow.PartRoute{Part: p.part, Label: p.label, AreaM2: p.area, Route: routes[p.word]})
 	}
 	stages, err := workflow.LayOut(piece.ID, laid, id.New)
 	piece.Planned = true

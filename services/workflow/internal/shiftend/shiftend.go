@@ -58,7 +58,7 @@ func (k *Keeper) Look(ctx context.Context) error {
 	now := k.Shop.Now()
 	var running []store.Running
 	err := k.DB.View(ctx, func(q pg.Querier) (err error) {
-		running, err = store.New(q).RunningUntold(ctx)
+		running, err = store.New(q).RunningUntold(ctx, now.Add(-workflow.LooksAgain))
 		return err
 	})
 	if err != nil {

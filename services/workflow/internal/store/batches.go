@@ -3,11 +3,13 @@ package store
 import (
 	"context"
 	"errors"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
+	"tackfree/pkg/wire"
 	"tackfree/services/workflow/internal/store/storedb"
 	"tackfree/services/workflow/internal/workflow"
 )
@@ -73,9 +75,10 @@ func (s Store) Batches(ctx context.Context, ended bool, before id.ID, limit int3
 	return batches, err
 }
 
-// InsertBatch writes a new batch; that its stages are in it, UpdateStage writes.
+// InsertBatch writes a new batch; that its stages are in it, UpdateStage writes. Fault at commit:
+// BATCH_NAME_TAKEN.
 func (s Store) InsertBatch(ctx context.Context, b workflow.Batch) error {
-	err := s.q.InsertBatch(ctx, storedb.InsertBatchParams{ID: b.ID, DisplayName: b.Name, State: string(b.State), Split: string(b.Split), StageKind: b.Kind,
+	err := s.q.InsertBatch(ctx, storedb.InsertBatchParams{ID: b.ID, DisplayName: b.Name, NameKey: wire.NameKey(b.Name), State: string(b.State), Split: string(b.Split), StageKind: b.Kind,
 		ProductID: nullable(b.Product), ProductName: b.ProductName, FormedAt: b.FormedAt, EndedAt: orNull(b.EndedAt), Version: b.Version})
 	if err != nil {
 		return err
@@ -99,9 +102,12 @@ func (s Store) UpdateBatch(ctx context.Context, b workflow.Batch) error {
 	return s.q.UpdateBatch(ctx, storedb.UpdateBatchParams{ID: b.ID, State: string(b.State), EndedAt: orNull(b.EndedAt), Version: b.Version})
 }
 
-// LeaveBatch writes that a stage is no longer in an open batch.
-func (s Store) LeaveBatch(ctx context.Context, batch, stage id.ID) error {
-	return s.q.LeaveBatch(ctx, storedb.LeaveBatchParams{BatchID: batch, StageID: stage})
+// LeaveBatch writes since when a stage is no longer in a batch that goes on.
+func (s Store) LeaveBatch(ctx context.Context, batch, stage id.ID, at time.Time) error {
+	if err := s.q.FreeStage(ctx, stage); err != nil {
+		return err
+	}
+	return s.q.LeaveBatch(ctx, storedb.LeaveBatchParams{BatchID: batch, StageID: stage, LeftAt: at})
 }
 
 // OnTheClockAt reads the names of all who are on the clock at any of some stages.
@@ -115,5 +121,6 @@ func fromBatch(row storedb.Batch) workflow.Batch {
 }
 
 func fromShare(row storedb.SharesOfRow) workflow.Share {
-	return workflow.Share{Stage: row.StageID, Title: workflow.Stage{Key: row.Key, PartLabel: row.PartLabel}.Title(), Piece: row.PieceID, Tag: row.Tag, Pass: row.Pass, Weight: row.Weight}
+	return workflow.Share{Stage: row.StageID, Title: workflow.Stage{Key: row.Key, PartLabel: row.PartLabel}.Title(), Piece: row.PieceID, Tag: row.Tag, Pass: row.Pass, Weight: row.Weight,
+		Left: orZero(row.LeftAt)}
 }

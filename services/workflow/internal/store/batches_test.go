@@ -64,12 +64,17 @@ func TestStore_Batch(t *testing.T) {
 	b := batched(t, db, one, other)
 	wantBatch(t, db, b)
 
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.LeaveBatch(ctx, b.ID, b.Shares[0].Stage) })
-	b.Shares = b.Shares[1:]
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		return st.LeaveBatch(ctx, b.ID, b.Shares[0].Stage, after(20))
+	})
+	b.Shares[0].Left = after(20)
 	wantBatch(t, db, b)
+	if s := readPlan(t, db, one.Piece.ID).Stages[stripTop]; s.Batch != id.Nil {
+		t.Errorf("%s left and is still in %s", s.Title(), s.Batch)
+	}
 	must(t, db, func(ctx context.Context, st store.Store) error {
 		begun, err := st.Begun(ctx, other.Piece.ID)
-		if !begun[b.Shares[0].Stage] || len(begun) != 1 {
+		if !begun[b.Shares[1].Stage] || len(begun) != 1 {
 			t.Errorf("Begun with an open batch = %v", begun)
 		}
 		return err
@@ -102,7 +107,7 @@ func TestStore_LeaveBatch_KeepsTheWeight(t *testing.T) {
 	e := stretch(nell, one, stripTop, 0, 10)
 	e.Batch, e.Stretch, e.StretchStart, e.StretchEnd = b.ID, e.ID, e.Start, e.End
 	clock(t, db, e)
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.LeaveBatch(ctx, b.ID, e.Stage) })
+	must(t, db, func(ctx context.Context, st store.Store) error { return st.LeaveBatch(ctx, b.ID, e.Stage, after(20)) })
 	if got := readEntry(t, db, e.ID); got.Weight != 300 {
 		t.Errorf("weight = %d, want 300", got.Weight)
 	}
@@ -116,10 +121,12 @@ func TestStore_LockBatchWhole_Waits(t *testing.T) {
 	b := batched(t, db, one, other)
 	err := inTurn(t, db,
 		func(ctx context.Context, st store.Store) error { _, err := st.Piece(ctx, other.Piece.ID); return err },
-		func(ctx context.Context, st store.Store) error { return st.LeaveBatch(ctx, b.ID, b.Shares[1].Stage) },
+		func(ctx context.Context, st store.Store) error {
+			return st.LeaveBatch(ctx, b.ID, b.Shares[1].Stage, after(20))
+		},
 		func(ctx context.Context, st store.Store) error {
 			got, _, err := st.LockBatchWhole(ctx, b.ID)
-			if len(got.Shares) != 1 {
+			if len(got.In()) != 1 {
 				t.Errorf("of the batch it saw %v", got.Shares)
 			}
 			return err

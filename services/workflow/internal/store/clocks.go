@@ -253,10 +253,10 @@ func (s Store) EndEntry(ctx context.Context, e workflow.Entry) error {
 		Device: e.Device, SkewMs: e.Skew.Milliseconds()})
 }
 
-// SupersedeEntry marks an entry as no longer counting. It comes before the insert of its
+// SupersedeEntry writes that an entry no longer counts. It comes before the insert of its
 // replacement, which usually overlaps it.
-func (s Store) SupersedeEntry(ctx context.Context, entry id.ID) error {
-	return s.q.SupersedeEntry(ctx, entry)
+func (s Store) SupersedeEntry(ctx context.Context, e workflow.Entry) error {
+	return s.q.SupersedeEntry(ctx, storedb.SupersedeEntryParams{ID: e.ID, SupersededBy: e.SupersededBy, SupersededAt: orNull(e.SupersededAt), SupersededReason: e.SupersededReason})
 }
 
 // Filter chooses clock entries; id.Nil or a zero time leaves a field open.
@@ -292,6 +292,7 @@ func fromEntry(row storedb.EntryByIDRow) workflow.Entry {
 		Start: row.StartedAt, End: orZero(row.EndedAt), Corrects: row.Corrects.UUID, ReplacedBy: row.ReplacedBy.UUID, Superseded: row.Superseded,
 		Batch: row.BatchID.UUID, Stretch: row.StretchID.UUID, StretchStart: orZero(row.StretchFrom), StretchEnd: orZero(row.StretchTo), Held: row.Held, Weight: row.Weight,
 		Station: row.StationID.UUID, StationWord: row.Station, Paused: row.Paused, Device: row.Device, Skew: time.Duration(row.SkewMs) * time.Millisecond,
-		Actor: row.Actor, Reason: row.Reason,
+		Actor: row.Actor, Reason: row.Reason, SupersededBy: row.SupersededBy, SupersededAt: orZero(row.SupersededAt), SupersededReason: row.SupersededReason,
+		Forgotten: row.Forgotten.UUID,
 	}
 }

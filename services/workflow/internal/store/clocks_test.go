@@ -107,7 +107,7 @@ func TestStore_EndAndSupersede(t *testing.T) {
 	})
 	same(t, "ended", want, readEntry(t, db, want.ID))
 	want.Superseded = true
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.SupersedeEntry(ctx, want.ID) })
+	must(t, db, func(ctx context.Context, st store.Store) error { return st.SupersedeEntry(ctx, want) })
 	same(t, "superseded", want, readEntry(t, db, want.ID))
 	for _, other := range []workflow.Entry{ana, odo} {
 		same(t, "another", other, readEntry(t, db, other.ID))

@@ -220,7 +220,7 @@ func TestStore_Overtaken(t *testing.T) {
 	if !overtaken() {
 		t.Error("the second coat was begun, and it is not overtaken")
 	}
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.SupersedeEntry(ctx, e.ID) })
+	must(t, db, func(ctx context.Context, st store.Store) error { return st.SupersedeEntry(ctx, e) })
 	if overtaken() {
 		t.Error("somebody was clocked on there by mistake, and it is overtaken")
 	}

@@ -70,7 +70,7 @@ func correction(old workflow.Entry, from, to int) (workflow.Entry, work) {
 	n := old
 	n.ID, n.Corrects, n.Start, n.End, n.Reason = id.New(), old.ID, after(from), after(to), "forgot"
 	return n, func(ctx context.Context, st store.Store) error {
-		if err := st.SupersedeEntry(ctx, old.ID); err != nil {
+		if err := st.SupersedeEntry(ctx, old); err != nil {
 			return err
 		}
 		return st.InsertEntry(ctx, n)
@@ -89,7 +89,7 @@ func TestStore_Correction(t *testing.T) {
 		if err := st.InsertEntry(ctx, replacement); err != nil {
 			return err
 		}
-		return st.SupersedeEntry(ctx, old.ID)
+		return st.SupersedeEntry(ctx, old)
 	})
 	same(t, "refused, but changed", old, readEntry(t, db, old.ID))
 	must(t, db, correct)

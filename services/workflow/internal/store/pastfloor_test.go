@@ -46,6 +46,8 @@ var pastFloor = map[string][]string{
 	"batch_split_check":                    {`UPDATE batch SET split = 'weight'`},
 	"batch_version_check":                  {`UPDATE batch SET version = 0`},
 	"batch_ends_when_it_does":              {`UPDATE batch SET state = 'finished'`, `UPDATE batch SET ended_at = now()`},
+	"batch_ends_after_it_was_formed":       {`UPDATE batch SET state = 'dissolved', ended_at = formed_at - interval '1 millisecond'`},
+	"batch_open_name_once":                 {`INSERT INTO batch (id, display_name, name_key, state, split, stage_kind, product_name, formed_at, version) VALUES (gen_random_uuid(), 'FRONTS', 'fronts', 'open', 'equal', 'sand', '', now(), 1)`},
 	"batch_stage_batch_id_fkey":            {`UPDATE batch_stage SET batch_id = gen_random_uuid()`},
 	"batch_stage_stage_id_fkey":            {`UPDATE batch_stage SET stage_id = gen_random_uuid()`},
 	"batch_stage_piece_id_fkey":            {`UPDATE batch_stage SET piece_id = gen_random_uuid()`},
@@ -80,7 +82,7 @@ var busyFloor = []string{
 	`INSERT INTO placement (id, piece_id, part_id, takes, station_id, from_at, to_at)
 	 SELECT gen_random_uuid(), p.id, '00000000-0000-0000-0000-000000000000', 1, s.id, now() - interval '2 hours', now() - interval '1 hour' FROM piece p, station s WHERE p.tag = 1 AND s.word = 'booth'`,
 	`INSERT INTO placement (id, piece_id, part_id, takes, outside_id, from_at) SELECT gen_random_uuid(), piece_id, '00000000-0000-0000-0000-000000000000', 1, id, now() FROM outside_work`,
-	`INSERT INTO batch (id, display_name, state, split, stage_kind, product_name, formed_at, version) VALUES (gen_random_uuid(), 'fronts', 'open', 'equal', 'strip', '', now(), 1)`,
+	`INSERT INTO batch (id, display_name, name_key, state, split, stage_kind, product_name, formed_at, version) VALUES (gen_random_uuid(), 'fronts', 'fronts', 'open', 'equal', 'strip', '', now(), 1)`,
 	`INSERT INTO batch_stage (batch_id, stage_id, piece_id, position, pass, weight) SELECT b.id, s.id, s.piece_id, 1, 1, 1 FROM batch b, stage s WHERE s.position = 1`,
 	`INSERT INTO clock_review (id, kind, person_id, entry_ids, reason, raised_at) SELECT gen_random_uuid(), 'forgotten', person_id, ARRAY[id], 'it ran', now() FROM clock_entry WHERE NOT superseded LIMIT 1`,
 	`INSERT INTO clock_review (id, kind, person_id, entry_ids, sent, reason, raised_at) SELECT gen_random_uuid(), 'overlap', id, '{}', '{}', 'both', now() FROM person WHERE display_name = 'Nell'`,

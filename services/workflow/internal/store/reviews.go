@@ -77,10 +77,20 @@ func (s Store) SettleReview(ctx context.Context, r workflow.Review) error {
 	return s.q.SettleReview(ctx, storedb.SettleReviewParams{ID: r.ID, SettledAt: &r.SettledAt, Settlement: string(r.Settlement), SettledBy: r.SettledBy, SettleReason: r.SettleReason})
 }
 
-// SettleForgotten settles the review of an entry that was forgotten and is now clocked off, if
-// there is one.
-func (s Store) SettleForgotten(ctx context.Context, entry id.ID, actor string, now time.Time) error {
-	return s.q.SettleForgotten(ctx, storedb.SettleForgottenParams{Entry: entry, SettledBy: actor, SettledAt: &now})
+// OpenOverlaps locks and reads the reviews of a person that wait because of an overlap, the
+// oldest first.
+func (s Store) OpenOverlaps(ctx context.Context, person id.ID) ([]workflow.Review, error) {
+	rows, err := s.q.OpenOverlaps(ctx, person)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]workflow.Review, len(rows))
+	for i, row := range rows {
+		if out[i], err = fromReview(storedb.GetReviewRow(row)); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
 }
 
 // Running is a clock that runs.
@@ -89,9 +99,10 @@ type Running struct {
 	Start         time.Time
 }
 
-// RunningUntold reads the clocks that run and of which no review was raised, the longest first.
-func (s Store) RunningUntold(ctx context.Context) ([]Running, error) {
-	rows, err := s.q.RunningUntold(ctx)
+// RunningUntold reads the clocks that run and are not under review, nor were found to run
+// rightly since an instant; the longest first.
+func (s Store) RunningUntold(ctx context.Context, rightlySince time.Time) ([]Running, error) {
+	rows, err := s.q.RunningUntold(ctx, rightlySince)
 	out := make([]Running, len(rows))
 	for i, row := range rows {
 		out[i] = Running{row.ID, row.PersonID, row.StartedAt}

@@ -23,6 +23,8 @@ var Migrations embed.FS
 var Constraints = pg.Constraints{
 	"person_name_once": fault.New(fault.Exists, "PERSON_NAME_TAKEN",
 		"Somebody of that name is in the shop already; add an initial to tell them apart.").At("display_name"),
+	"batch_open_name_once": fault.New(fault.Exists, "BATCH_NAME_TAKEN",
+		"An open batch has that name already; give another one, or finish or dissolve that one first.").At("display_name"),
 	"route_word_once": fault.New(fault.Conflict, "CONTENTION",
 		"Somebody saved a route of that name at the same moment; look at it and save again."),
 	"zone_word_once": fault.New(fault.Conflict, "CONTENTION",

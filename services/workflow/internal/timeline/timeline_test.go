@@ -18,7 +18,7 @@ import (
 // ofNoPiece are the payloads of workflow's that are about a person, a route, a station or a
 // batch.
 var ofNoPiece = map[protoreflect.Name]bool{
-	"person_added": true, "person_changed": true, "route_saved": true, "station_saved": true, "batch_formed": true, "batch_ended": true,
+	"person_added": true, "person_changed": true, "route_saved": true, "station_saved": true, "batch_formed": true, "stage_left_batch": true, "batch_ended": true,
 }
 
 // payloads are those that workflow writes, by the numbers that are its own in the envelope.

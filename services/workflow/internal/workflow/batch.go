@@ -12,7 +12,7 @@ import (
 // Batch are stages of several pieces that are run as one.
 //
 //	form ─▶ open ─ finish, all or the last one by itself ─▶ finished
-//	           └── dissolve ─▶ dissolved: its stages go on one by one
+//	           └── dissolve, or take the last one out ─▶ dissolved: its stages go on one by one
 type Batch struct {
 	ID          id.ID
 	Name        string
@@ -21,7 +21,7 @@ type Batch struct {
 	Kind        string
 	Product     id.ID // id.Nil: none
 	ProductName string
-	Shares      []Share
+	Shares      []Share // with those that left
 	FormedAt    time.Time
 	EndedAt     time.Time // zero: it is open
 	Version     int64
@@ -54,6 +54,7 @@ type Share struct {
 	Tag    int32
 	Pass   int32
 	Weight int64
+	Left   time.Time // zero: it is in the batch, or was to its end
 }
 
 // open refuses a batch that is no more. Fault: BATCH_NOT_OPEN.
@@ -64,7 +65,17 @@ func (b Batch) open() error {
 	return fault.New(fault.Precondition, "BATCH_NOT_OPEN", "The batch %q is %s. Form another one, or go on stage by stage.", b.Name, b.State)
 }
 
-// Pieces are those whose stages are in the batch, each once.
+// In are the shares that have not left.
+func (b Batch) In() []Share {
+	return slices.DeleteFunc(slices.Clone(b.Shares), func(s Share) bool { return !s.Left.IsZero() })
+}
+
+// Until are the shares of work that ended at an instant: of stages that had not left before.
+func (b Batch) Until(at time.Time) []Share {
+	return slices.DeleteFunc(slices.Clone(b.Shares), func(s Share) bool { return !s.Left.IsZero() && s.Left.Before(at) })
+}
+
+// Pieces are those whose stages are, or were, in the batch, each once.
 func (b Batch) Pieces() (out []id.ID) {
 	seen := map[id.ID]bool{}
 	for _, s := range b.Shares {
@@ -76,11 +87,10 @@ func (b Batch) Pieces() (out []id.ID) {
 	return out
 }
 
-// Stages are those of the batch.
-func (b Batch) Stages() []id.ID {
-	out := make([]id.ID, len(b.Shares))
-	for i, s := range b.Shares {
-		out[i] = s.Stage
+// Stages are those that are in the batch.
+func (b Batch) Stages() (out []id.ID) {
+	for _, s := range b.In() {
+		out = append(out, s.Stage)
 	}
 	return out
 }
@@ -108,26 +118,8 @@ func (b *Batch) Dissolve(onIt []string, at time.Time) error {
 	return nil
 }
 
-// Leave takes a stage that was finished by itself out of the batch, in which the others keep
-// their weights; the last one ends it.
-func (b *Batch) Leave(stage id.ID, at time.Time) {
-	if len(b.Shares) == 1 {
-		b.end(BatchFinished, at)
-		return
-	}
-	b.Shares = slices.DeleteFunc(b.Shares, func(s Share) bool { return s.Stage == stage })
-}
-
+// end ends the batch, not before it was formed.
 func (b *Batch) end(as BatchState, at time.Time) {
-	b.State, b.EndedAt = as, at
+	b.State, b.EndedAt = as, latest(at, b.FormedAt)
 	b.Version++
-}
-
-// Leave takes a finished stage out of the batch that it was run in, and gives that; id.Nil:
-// it was in none.
-func (s *Stage) Leave() (batch id.ID) {
-	if s.Finished() {
-		batch, s.Batch = s.Batch, id.Nil
-	}
-	return batch
 }

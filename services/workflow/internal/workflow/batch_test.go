@@ -78,8 +78,11 @@ func TestFormBatch_Refuses(t *testing.T) {
 		reason string
 		words  []string
 	}{
-		"OtherKind": {func(a, b *workflow.Plan) []workflow.Member { b.Stages[0].Kind = "sand"; return members(a, b) },
-			"", "BATCH_MIXED", []string{"topcoat (a) of piece 7 and topcoat (a) of piece 8", "the one is topcoat, the other sand"}},
+		"OtherKind": {func(a, b *workflow.Plan) []workflow.Member {
+			b.Stages[0].Kind = "clean_and_degrease"
+			return members(a, b)
+		},
+			"", "BATCH_MIXED", []string{"topcoat (a) of piece 7 and topcoat (a) of piece 8", "the one is topcoat, the other clean and degrease"}},
 		"OtherProduct": {func(a, b *workflow.Plan) []workflow.Member {
 			b.Stages[0].Product, b.Stages[0].ProductName = id.New(), "cream paint"
 			return members(a, b)
@@ -104,7 +107,12 @@ func TestFormBatch_Refuses(t *testing.T) {
 			a.Stages[0].AreaM2, b.Stages[1].AreaM2 = 0, 0
 			return members(a, b)
 		},
-			workflow.ByArea, "AREA_UNKNOWN", []string{"topcoat (a) of piece 7 and topcoat (b) of piece 8 are"}},
+			workflow.ByArea, "AREA_UNKNOWN", []string{"topcoat (a) of piece 7 and topcoat (b) of piece 8 are", "length and the width", "told when the piece is taken in", "none is known of a of piece 7 and b of piece 8."}},
+		"NoPart": {func(a, b *workflow.Plan) []workflow.Member {
+			a.Stages[0].AreaM2, a.Stages[0].Part = 0, id.Nil
+			return members(a, b)
+		},
+			workflow.ByArea, "AREA_UNKNOWN", []string{"none is known of piece 7 as a whole."}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			all := c.spoil(drawers(7, varnish, 0.3, 0.2), drawers(8, varnish, 0.25, 0.125))
@@ -124,10 +132,10 @@ func TestBatch_Ends(t *testing.T) {
 		t.Errorf("a refused Dissolve left %+v", b)
 	}
 	b.Leave(b.Shares[0].Stage, nine)
-	if b.State != workflow.BatchOpen || !slices.Equal(weights(b), []int64{2000}) || b.Version != 1 {
+	if b.State != workflow.BatchOpen || !slices.Equal(weights(b), []int64{3000, 2000}) || !b.Shares[0].Left.Equal(nine) || len(b.In()) != 1 || b.In()[0].Weight != 2000 || b.Version != 1 {
 		t.Errorf("after one has left: %+v", b)
 	}
-	b.Leave(b.Shares[0].Stage, nine)
+	b.Leave(b.Shares[1].Stage, nine)
 	if b.State != workflow.BatchFinished || !b.EndedAt.Equal(nine) || b.Version != 2 {
 		t.Errorf("after the last one has left: %+v", b)
 	}

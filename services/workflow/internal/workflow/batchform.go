@@ -56,6 +56,14 @@ func (m Member) title(s Stage) string {
 	return fmt.Sprintf("%s of piece %d", s.Title(), m.Plan.Piece.Tag)
 }
 
+// part names what a stage is done on: "top of piece 7".
+func (m Member) part(s Stage) string {
+	if s.Part == id.Nil {
+		return fmt.Sprintf("piece %d as a whole", m.Plan.Piece.Tag)
+	}
+	return fmt.Sprintf("%s of piece %d", s.PartLabel, m.Plan.Piece.Tag)
+}
+
 // free finds a stage that nothing holds.
 func (m Member) free() (*Stage, error) {
 	s, err := m.Plan.open(m.Stage)
@@ -92,7 +100,7 @@ func (m Member) alike(s Stage, first Member, as Stage) error {
 	var differs string
 	switch {
 	case s.Kind != as.Kind:
-		differs = fmt.Sprintf("the one is %s, the other %s", as.Kind, s.Kind)
+		differs = fmt.Sprintf("the one is %s, the other %s", spoken(as.Kind), spoken(s.Kind))
 	case s.Product != as.Product || s.ProductName != as.ProductName:
 		differs = fmt.Sprintf("the one takes %s, the other %s", as.takes(), s.takes())
 	default:
@@ -100,6 +108,9 @@ func (m Member) alike(s Stage, first Member, as Stage) error {
 	}
 	return mixed("%s and %s cannot be run as one: %s. Put stages of one kind and one product into a batch.", first.title(as), m.title(s), differs)
 }
+
+// spoken is how people say an identifier: clean and degrease.
+func spoken(identifier string) string { return strings.ReplaceAll(identifier, "_", " ") }
 
 func mixed(format string, args ...any) error {
 	return fault.New(fault.Precondition, "BATCH_MIXED", format, args...).At("stages")
@@ -128,17 +139,19 @@ func apart(members []Member, stages []*Stage) error {
 
 // weigh gives each stage its weight, by area in cm², which no tape is better than.
 func (b *Batch) weigh(split BatchSplit, members []Member, stages []*Stage) ([]int64, error) {
-	var unknown []string
+	var unknown, unmeasured []string
 	byArea, equal := make([]int64, len(stages)), make([]int64, len(stages))
 	for i, s := range stages {
 		byArea[i], equal[i] = max(1, int64(math.Round(s.AreaM2*1e4))), 1
 		if s.AreaM2 == 0 {
-			unknown = append(unknown, members[i].title(*s))
+			unknown, unmeasured = append(unknown, members[i].title(*s)), append(unmeasured, members[i].part(*s))
 		}
 	}
 	switch {
 	case split == ByArea && len(unknown) > 0:
-		return equal, fault.New(fault.Precondition, "AREA_UNKNOWN", "Nobody said how large %s %s. Split equally, or leave them out.", listed(unknown), isOrAre(unknown)).At("split")
+		return equal, fault.New(fault.Precondition, "AREA_UNKNOWN",
+			"Nobody said how large %s %s. An area comes from the length and the width of a part, which are told when the piece is taken in, or from its finish plan; none is known of %s. Split equally, or leave out what is not known.",
+			listed(unknown), isOrAre(unknown), listed(unmeasured)).At("split")
 	case split == Equally || len(unknown) > 0:
 		b.Split = Equally
 		return equal, nil

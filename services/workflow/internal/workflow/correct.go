@@ -15,6 +15,13 @@ type Change struct {
 	Piece      Piece
 	Indirect   string
 	Person     Person
+	Batch      []OnStage // of a batch: what its entries are on, in their order
+}
+
+// OnStage is a stage and its piece.
+type OnStage struct {
+	Stage Stage
+	Piece Piece
 }
 
 // Correct makes the entries that replace those of a closed stretch, each the one at its
@@ -22,8 +29,8 @@ type Change struct {
 // CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_TOO_SHORT,
 // CORRECTION_CHANGES_NOTHING, BATCH_ENTRY, PERSON_INACTIVE and SKILL_MISSING for another stage,
 // TIME_BEFORE_INTAKE.
-func Correct(stretch []Entry, c Change, newID func() id.ID, actor, reason string) ([]Entry, error) {
-	if err := Void(stretch); err != nil {
+func Correct(stretch []Entry, c Change, newID func() id.ID, actor, reason string, now time.Time) ([]Entry, error) {
+	if err := Void(stretch, actor, reason, now); err != nil {
 		return nil, err
 	}
 	fresh := make([]Entry, len(stretch))
@@ -31,6 +38,7 @@ func Correct(stretch []Entry, c Change, newID func() id.ID, actor, reason string
 	for i, e := range stretch {
 		n := e
 		n.ID, n.Corrects, n.Superseded, n.Actor, n.Reason = newID(), e.ID, false, actor, reason
+		n.SupersededBy, n.SupersededAt, n.SupersededReason = "", time.Time{}, ""
 		if i == 0 {
 			first = n.ID
 		}
@@ -74,7 +82,7 @@ func (c Change) put(old, fresh []Entry) error {
 	case !moved && sameTimes(old, fresh):
 		return fault.New(fault.Invalid, "CORRECTION_CHANGES_NOTHING", "The correction leaves start, end and stage as they are.").At("replacement")
 	case before.Batch != id.Nil:
-		return nil
+		return c.putBatch(fresh)
 	}
 	after.moveTo(c.Piece, c.Stage)
 	if after.Indirect = c.Indirect; c.Indirect != "" {
@@ -88,6 +96,18 @@ func (c Change) put(old, fresh []Entry) error {
 	return c.Piece.there(start, "replacement.start_time")
 }
 
+// putBatch puts the entries of a stretch on a batch on their stages, each in the pass in which
+// it now begins.
+func (c Change) putBatch(fresh []Entry) error {
+	for i, on := range c.Batch {
+		fresh[i].moveTo(on.Piece, on.Stage)
+		if err := on.Piece.there(fresh[i].Start, "replacement.start_time"); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 func sameTimes(a, b []Entry) bool {
 	s1, e1 := a[0].Whole()
 	s2, e2 := b[0].Whole()
@@ -95,11 +115,12 @@ func sameTimes(a, b []Entry) bool {
 }
 
 // Void takes the entries of a closed stretch away. Faults: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED.
-func Void(stretch []Entry) error {
+func Void(stretch []Entry, actor, reason string, now time.Time) error {
 	for i := range stretch {
 		if err := stretch[i].supersede(); err != nil {
 			return err
 		}
+		stretch[i].SupersededBy, stretch[i].SupersededReason, stretch[i].SupersededAt = actor, reason, now
 	}
 	return nil
 }

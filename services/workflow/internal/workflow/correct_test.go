@@ -24,7 +24,7 @@ func asItWas(e workflow.Entry) workflow.Change {
 // correct corrects an entry that is all of its stretch.
 func correct(e *workflow.Entry, c workflow.Change, fresh id.ID, actor, reason string) (workflow.Entry, error) {
 	old := []workflow.Entry{*e}
-	n, err := workflow.Correct(old, c, func() id.ID { return fresh }, actor, reason)
+	n, err := workflow.Correct(old, c, func() id.ID { return fresh }, actor, reason, nine)
 	*e = old[0]
 	if err != nil {
 		return workflow.Entry{}, err
@@ -35,7 +35,7 @@ func correct(e *workflow.Entry, c workflow.Change, fresh id.ID, actor, reason st
 // void takes it away.
 func void(e *workflow.Entry) error {
 	old := []workflow.Entry{*e}
-	err := workflow.Void(old)
+	err := workflow.Void(old, "Opal", "never done", nine)
 	*e = old[0]
 	return err
 }
@@ -50,7 +50,8 @@ func TestEntry_Correct(t *testing.T) {
 	}
 	want := e
 	want.ID, want.Corrects, want.Superseded, want.End, want.Actor, want.Reason = entry, e.ID, false, c.End, "Opal", "forgot to clock off for lunch"
-	if n != want || !e.Superseded {
+	want.SupersededBy, want.SupersededAt, want.SupersededReason = "", time.Time{}, ""
+	if n != want || !e.Superseded || e.SupersededBy != "Opal" || e.SupersededReason != "forgot to clock off for lunch" || !e.SupersededAt.Equal(nine) {
 		t.Errorf("correction = %+v of %+v, want %+v", n, e, want)
 	}
 }

@@ -54,7 +54,7 @@ func (p *Plan) visible(stage id.ID, at time.Time) (*Stage, error) {
 	}
 	switch {
 	case s.inspects():
-		return p.mayEnd(stage)
+		return p.mayLook(stage, at)
 	case p.Piece.Scrapped:
 		return nil, p.Piece.scrapped()
 	case !s.Finished():
@@ -64,6 +64,21 @@ func (p *Plan) visible(stage id.ID, at time.Time) (*Stage, error) {
 	case before(at, s.FinishedAt):
 		return nil, fault.New(fault.Invalid, "INSPECTED_BEFORE_FINISH", "%s was only finished on %s, so nobody looked at it on %s; check the time.",
 			s.Title(), saidLike(s.FinishedAt, at), said(at)).At("inspect_time")
+	}
+	return s, nil
+}
+
+// mayLook refuses an inspection that could not be finished, or before what it looks at was.
+func (p *Plan) mayLook(stage id.ID, at time.Time) (*Stage, error) {
+	s, err := p.mayEnd(stage)
+	if err != nil {
+		return nil, err
+	}
+	for _, b := range p.before(*s) {
+		if before(at, b.FinishedAt) {
+			return nil, fault.New(fault.Invalid, "INSPECTED_BEFORE_FINISH", "%s looks at %s, which was only finished on %s, so nobody looked at it on %s; check the time.",
+				s.Title(), b.Title(), saidLike(b.FinishedAt, at), said(at)).At("inspect_time")
+		}
 	}
 	return s, nil
 }
@@ -224,8 +239,17 @@ func (p *Plan) Conclude(i *Inspection, last Entry) ([]*Stage, error) {
 	return []*Stage{s}, p.end(s, i.At, last)
 }
 
+// fail sends the work back. The inspection itself begins its next pass: who looks again does so
+// because of what was found.
 func (p *Plan) fail(i *Inspection) ([]*Stage, error) {
 	reopened, err := p.SendBack(i.BackTo, i.At)
+	if err != nil {
+		return nil, err
+	}
+	if s, err := p.Stage(i.Stage); err == nil && !slices.Contains(reopened, s) {
+		s.SentBack = append(s.SentBack, reopened[0].passBegan())
+		reopened = append(reopened, s)
+	}
 	for _, s := range reopened {
 		i.Reopened = append(i.Reopened, Reopened{s.ID, s.Pass()})
 	}

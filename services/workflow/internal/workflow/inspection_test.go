@@ -171,7 +171,7 @@ func TestPlan_Inspect_Passes(t *testing.T) {
 }
 
 // A fail sends back what is named and all that was finished on it, however far. The inspection
-// was not finished, so it waits again by itself, in the same pass.
+// waits again, in its next pass: to look again is rework too.
 func TestPlan_Inspect_Fails(t *testing.T) {
 	j := newJob().until("inspect")
 	i, moved, err := j.look("inspect", j.fails("stain"))
@@ -182,10 +182,10 @@ func TestPlan_Inspect_Fails(t *testing.T) {
 	for _, s := range moved {
 		keys = append(keys, s.Key)
 	}
-	if want := []string{"stain", "match-colour", "topcoat", "hardware"}; !slices.Equal(keys, want) || len(i.Reopened) != 4 || i.Reopened[0] != (workflow.Reopened{Stage: j.at["stain"], Pass: 2}) {
+	if want := []string{"stain", "match-colour", "topcoat", "hardware", "inspect"}; !slices.Equal(keys, want) || len(i.Reopened) != 5 || i.Reopened[0] != (workflow.Reopened{Stage: j.at["stain"], Pass: 2}) {
 		t.Errorf("sent back %v, kept as %v; want %v", keys, i.Reopened, want)
 	}
-	if s := j.stage("inspect"); s.Pass() != 1 || j.state("inspect") != workflow.Waiting || j.state("stain") != workflow.Ready {
+	if s := j.stage("inspect"); s.Pass() != 2 || j.state("inspect") != workflow.Waiting || j.state("stain") != workflow.Ready {
 		t.Errorf("the inspection is %s in pass %d, and stain is %s", j.state("inspect"), s.Pass(), j.state("stain"))
 	}
 	if i.BackToTitle != "stain (top)" || i.Reason() != "inspect found runs" {
@@ -438,7 +438,7 @@ func TestPlan_Inspect_Times(t *testing.T) {
 		t.Errorf("Inspect = %v, want INSPECTED_BEFORE_FINISH", err)
 	}
 	j = newJob().until("inspect")
-	for want, minutes := range map[string]int{"TIME_BEFORE_INTAKE": -24*60 - 1, "FINISH_BEFORE_WORK": 29} {
+	for want, minutes := range map[string]int{"INSPECTED_BEFORE_FINISH": -24*60 - 1, "FINISH_BEFORE_WORK": 29} {
 		l := passes()
 		l.At = nine.Add(time.Duration(minutes) * time.Minute)
 		i, err := j.Inspect(j.at["inspect"], l)
@@ -451,8 +451,8 @@ func TestPlan_Inspect_Times(t *testing.T) {
 	}
 	l = j.fails("hardware")
 	l.At = nine.Add(4 * time.Minute)
-	if _, _, err := j.look("inspect", l); reason(err) != "SEND_BACK_BEFORE_FINISH" {
-		t.Errorf("failing before it was there = %v, want SEND_BACK_BEFORE_FINISH", err)
+	if _, _, err := j.look("inspect", l); reason(err) != "INSPECTED_BEFORE_FINISH" {
+		t.Errorf("failing before it was there = %v, want INSPECTED_BEFORE_FINISH", err)
 	}
 }
 

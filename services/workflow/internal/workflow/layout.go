@@ -76,7 +76,9 @@ func (s Stage) passBegan() (t time.Time) { return latest(t, s.SentBack...) }
 type PartRoute struct {
 	Part  id.ID
 	Label string
-	Route Route
+	// Of all alike together, m²; 0: nobody measured it.
+	AreaM2 float64
+	Route  Route
 }
 
 // most is how many stages a piece can have: far more than any furniture has, and few
@@ -141,7 +143,7 @@ func (l *layout) add(p PartRoute, step Step) error {
 	s := &Stage{ID: l.newID(), Piece: l.piece, Part: at.part, Key: step.Key, Kind: step.Kind, Skill: step.Skill, SkillLevel: step.SkillLevel,
 		Attended: step.Attended, Unattended: step.Unattended, Finish: Finish{Needs: finish.NeedsRecoat, Station: step.Station}}
 	if at.part != id.Nil {
-		s.PartLabel = p.Label
+		s.PartLabel, s.AreaM2 = p.Label, p.AreaM2
 	}
 	l.at[at] = s
 	l.stages = append(l.stages, s)

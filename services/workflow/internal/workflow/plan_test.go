@@ -78,51 +78,6 @@ func TestPlan_StateOfAStage(t *testing.T) {
 	}
 }
 
-// Every command on a stage in every state it can be in.
-func TestPlan_CommandsByState(t *testing.T) {
-	nell := &workflow.Person{ID: id.New(), Name: "Nell", Skills: []workflow.Skill{{Word: "strip", Level: 2}}}
-	commands := map[string]func(*bench, id.ID) error{
-		"Assign":   func(b *bench, s id.ID) error { _, err := b.Assign(s, nell, false, nine); return err },
-		"Unassign": func(b *bench, s id.ID) error { _, err := b.Assign(s, nil, false, nine); return err },
-		"Finish":   func(b *bench, s id.ID) error { _, err := b.Finish(s, nine, workflow.Entry{}); return err },
-		"SendBack": func(b *bench, s id.ID) error { _, err := b.SendBack(s, nine); return err },
-	}
-	states := map[string]func(*testing.T, *bench) id.ID{
-		"Unknown":  func(_ *testing.T, _ *bench) id.ID { return id.New() },
-		"Waiting":  func(_ *testing.T, b *bench) id.ID { return b.sand },
-		"Ready":    func(_ *testing.T, b *bench) id.ID { return b.strip },
-		"InWork":   func(_ *testing.T, b *bench) id.ID { b.OnIt[b.strip] = []string{"Ira"}; return b.strip },
-		"Drying":   func(t *testing.T, b *bench) id.ID { b.finish(t, b.strip, b.sand); return b.coat },
-		"Finished": func(t *testing.T, b *bench) id.ID { b.finish(t, b.strip); return b.strip },
-		"Scrapped": func(_ *testing.T, b *bench) id.ID { b.Piece.Scrapped = true; return b.strip },
-	}
-	want := map[string]map[string]string{
-		"Unknown":  {"Assign": "STAGE_NOT_FOUND", "Unassign": "STAGE_NOT_FOUND", "Finish": "STAGE_NOT_FOUND", "SendBack": "STAGE_NOT_FOUND"},
-		"Waiting":  {"Assign": "", "Unassign": "", "Finish": "STAGE_NOT_READY", "SendBack": "STAGE_NOT_FINISHED"},
-		"Ready":    {"Assign": "", "Unassign": "", "Finish": "", "SendBack": "STAGE_NOT_FINISHED"},
-		"InWork":   {"Assign": "STAGE_HAS_OPEN_CLOCK", "Unassign": "STAGE_HAS_OPEN_CLOCK", "Finish": "STAGE_HAS_OPEN_CLOCK", "SendBack": "STAGE_NOT_FINISHED"},
-		"Drying":   {"Assign": "", "Unassign": "", "Finish": "", "SendBack": "STAGE_NOT_FINISHED"},
-		"Finished": {"Assign": "STAGE_FINISHED", "Unassign": "STAGE_FINISHED", "Finish": "STAGE_FINISHED", "SendBack": ""},
-		"Scrapped": {"Assign": "PIECE_SCRAPPED", "Unassign": "PIECE_SCRAPPED", "Finish": "PIECE_SCRAPPED", "SendBack": "PIECE_SCRAPPED"},
-	}
-	for state, arrange := range states {
-		for command, run := range commands {
-			t.Run(state+"/"+command, func(t *testing.T) {
-				b := newBench()
-				stage := arrange(t, b)
-				version := b.Piece.Version
-				err := run(b, stage)
-				if got := fault.Reason(err); got != want[state][command] {
-					t.Errorf("%s of a stage that is %s = %q (%v), want %q", command, state, got, err, want[state][command])
-				}
-				if moved := b.Piece.Version != version; moved != (err == nil) {
-					t.Errorf("version moved: %v, after error %v", moved, err)
-				}
-			})
-		}
-	}
-}
-
 func TestPlan_SendBackOpensWhatWasBuiltOnIt(t *testing.T) {
 	b := newBench()
 	b.finish(t, b.strip, b.sand, b.coat)

@@ -87,6 +87,31 @@ func (s SentEntry) Trusted() error {
 	return fault.New(fault.Precondition, "DEVICE_SKEWED", "The clock of %s was %s hours %s the shop's, so its times cannot be taken as they are.", s.Device, hours(s.Skew.Abs()), way)
 }
 
+// At gives the entry with times that are not after our now, for the device's clock is a little
+// ahead of it.
+func (s SentEntry) At(now time.Time) SentEntry {
+	if s.Start.After(now) {
+		s.Start = now.In(s.Start.Location())
+	}
+	if s.End.After(now) {
+		s.End = now.In(s.End.Location())
+	}
+	return s
+}
+
+// Come refuses to count times that have not come. Fault: TIME_IN_FUTURE.
+func (s SentEntry) Come(now time.Time) error {
+	last := latest(s.Start, s.End)
+	if !last.After(now) {
+		return nil
+	}
+	way := "ahead of"
+	if s.Skew < 0 {
+		way = "behind"
+	}
+	return fault.New(fault.Invalid, "TIME_IN_FUTURE", "%s has not come yet: the clock of %s was %s hours %s the shop's. Say when it really was.", said(last), s.Device, hours(s.Skew.Abs()), way).At("accept.end_time")
+}
+
 // Plausible refuses what no device can have kept. Faults: TIME_MISSING, CLOCK_ENDS_BEFORE_START,
 // TIME_IN_FUTURE.
 func (s SentEntry) Plausible(deviceNow time.Time) error {
@@ -118,6 +143,13 @@ func Raise(review id.ID, p Person, s SentEntry, why *fault.Fault, others []id.ID
 	}
 	return Review{ID: review, Kind: kind, Person: p.ID, PersonName: p.Name, Entries: others, Sent: &s, Reason: why.Text, RaisedAt: now}
 }
+
+// Late reports whether an end is so late that a clock which ended then was forgotten first.
+func (r Review) Late(end time.Time) bool { return end.After(r.ShiftEnd.Add(grace)) }
+
+// LooksAgain is after how long a clock that was found to run rightly is looked at again. Common
+// practice.
+const LooksAgain = 2 * time.Hour
 
 // grace is for how long a clock may run past the end of its shift, and longestUntold for how
 // long one of somebody of whom nobody said when they work. Common practice.

@@ -18,11 +18,11 @@ import (
 //	        10:00 ── front B ─▶
 //	        10:00 ── front C ─▶
 
-// onBatch makes one stretch of clock-ons at the stages of a batch.
-func onBatch(b Batch, starts []Started) {
+// onBatch makes one stretch of clock-ons at stages of a batch, whose shares are in their order.
+func onBatch(b Batch, shares []Share, starts []Started) {
 	for i := range starts {
 		e := &starts[i].Entry
-		e.Batch, e.Stretch, e.StretchStart, e.Held, e.Weight = b.ID, starts[0].Entry.ID, e.Start, i > 0, b.Shares[i].Weight
+		e.Batch, e.Stretch, e.StretchStart, e.Held, e.Weight = b.ID, starts[0].Entry.ID, e.Start, i > 0, shares[i].Weight
 	}
 }
 
@@ -43,10 +43,10 @@ func lay(entries []Entry, start, end time.Time) error {
 		entries[0].Start, entries[0].End = start, end
 		return nil
 	}
-	shares, err := seconds(entries, end.Sub(start))
-	if err != nil {
-		return err
+	if least := start.Add(time.Duration(len(entries)) * time.Second); end.Before(least) {
+		return tooShort(len(entries), least.In(end.Location()))
 	}
+	shares := seconds(entries, end.Sub(start))
 	from := start
 	for i := range entries {
 		e := &entries[i]
@@ -58,17 +58,20 @@ func lay(entries []Entry, start, end time.Time) error {
 	return nil
 }
 
-// seconds splits a length over entries; nobody's share is empty.
-func seconds(entries []Entry, length time.Duration) ([]time.Duration, error) {
-	whole := int64(length / time.Second)
-	if whole < int64(len(entries)) {
-		return nil, fault.New(fault.Invalid, "CLOCK_TOO_SHORT", "A stretch on %d stages is at least %d seconds long. Say when the work really ended.", len(entries), len(entries)).At("end_time")
-	}
+// tooShort is the refusal of a stretch that ends before each of its stages got a second.
+func tooShort(stages int, least time.Time) error {
+	least = least.Add(time.Second - 1).Truncate(time.Second) // said in whole seconds, of which this is the first that does
+	return fault.New(fault.Invalid, "CLOCK_TOO_SHORT", "A stretch on %d stages takes at least a second on each, so it can be ended from %s on. Say an end that is at least %d seconds after its start; if nobody worked, take the stretch away then.",
+		stages, least.Format("Mon 2 Jan 2006 15:04:05 MST"), stages).At("end_time")
+}
+
+// seconds splits a length over entries, of at least a second for each; nobody's share is empty.
+func seconds(entries []Entry, length time.Duration) []time.Duration {
 	weights := make([]int64, len(entries))
 	for i, e := range entries {
 		weights[i] = e.Weight
 	}
-	shares := apportion.Split(whole, weights)
+	shares := apportion.Split(int64(length/time.Second), weights)
 	for i := range shares {
 		if shares[i] == 0 {
 			shares[i]++
@@ -79,7 +82,7 @@ func seconds(entries []Entry, length time.Duration) ([]time.Duration, error) {
 	for i, s := range shares {
 		out[i] = time.Duration(s) * time.Second
 	}
-	return out, nil
+	return out
 }
 
 // OnIndirect begins an entry on what belongs to no piece; other is another entry of the
@@ -95,11 +98,12 @@ func OnIndirect(p Person, other *Entry, kind string, s Start) (Started, error) {
 	return Started{Entry: e}, other.overlapped(beginAfter)
 }
 
-// RecordedIndirect makes an entry for what belongs to no piece and nobody clocked. Faults:
+// RecordedIndirect makes an entry for what belongs to no piece and nobody clocked; see
+// Facts.Vouched. Faults:
 // PERSON_INACTIVE, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_OVERLAP.
-func RecordedIndirect(p Person, other *Entry, kind string, entry id.ID, start, end time.Time, actor, reason string) (Entry, error) {
+func RecordedIndirect(p Person, other *Entry, kind string, entry id.ID, start, end time.Time, actor, reason string, vouched bool) (Entry, error) {
 	e := Entry{ID: entry, Person: p.ID, PersonName: p.Name, Pass: 1, Indirect: kind, Start: start, End: end, Actor: actor, Reason: reason}
-	if err := p.there(start); err != nil {
+	if err := p.there(start); err != nil && !vouched {
 		return e, err
 	}
 	if err := e.checkLength(); err != nil {
@@ -108,8 +112,8 @@ func RecordedIndirect(p Person, other *Entry, kind string, entry id.ID, start, e
 	return e, e.Beside(other)
 }
 
-// ClockOnBatch begins at all stages of an open batch, or at none: facts are of its stages, in
-// their order. What the person has read is asked for where a stage warns of it. Faults:
+// ClockOnBatch begins at all stages that are in an open batch, or at none: facts are of those,
+// in their order. What the person has read is asked for where a stage warns of it. Faults:
 // BATCH_NOT_OPEN, and as ClockOn.
 func ClockOnBatch(b Batch, facts []Facts, start Start, newID func() id.ID) ([]Started, error) {
 	if err := b.open(); err != nil {
@@ -125,12 +129,23 @@ func ClockOnBatch(b Batch, facts []Facts, start Start, newID func() id.ID) ([]St
 		one.Read = slices.DeleteFunc(slices.Clone(start.Read), func(c string) bool { return !slices.Contains(f.Stage.Cautions, c) })
 		on, err := ClockOn(f, one)
 		if err != nil {
-			return nil, err
+			return nil, f.of(err)
 		}
 		all = append(all, on)
 	}
-	onBatch(b, all)
+	onBatch(b, b.In(), all)
 	return all, nil
+}
+
+// ofThePerson are refusals that are about somebody's time and not about a piece.
+var ofThePerson = []string{"CLOCK_OPEN", "CLOCK_OVERLAP", "PERSON_INACTIVE", "CLOCK_ENDS_BEFORE_START", "CLOCK_TOO_LONG"}
+
+// of says in a refusal of a batch which of its pieces it is about.
+func (f Facts) of(err error) error {
+	if slices.ContainsFunc(ofThePerson, func(reason string) bool { return fault.Is(err, reason) }) {
+		return err
+	}
+	return OfPiece(err, f.Piece.Tag)
 }
 
 // Resume refuses to go on with what a person did not pause from. Fault: NOT_PAUSED.
@@ -152,18 +167,19 @@ func knownCautions(facts []Facts, said []string) error {
 	return nil
 }
 
-// RecordedBatch makes the entries of work on a batch that nobody clocked. Faults: as Recorded,
-// and CLOCK_TOO_SHORT.
+// RecordedBatch makes the entries of work on a batch that nobody clocked: facts are of the stages
+// that were in it until the end of the work, in their order. Faults: as Recorded, and
+// CLOCK_TOO_SHORT.
 func RecordedBatch(b Batch, facts []Facts, start, end time.Time, actor, reason string, newID func() id.ID) ([]Entry, error) {
 	var all []Started
 	for _, f := range facts {
 		e, err := Recorded(f, newID(), start, end, actor, reason)
 		if err != nil {
-			return nil, err
+			return nil, f.of(err)
 		}
 		all = append(all, Started{Entry: e})
 	}
-	onBatch(b, all)
+	onBatch(b, b.Until(end), all)
 	entries := make([]Entry, len(all))
 	for i, s := range all {
 		entries[i] = s.Entry

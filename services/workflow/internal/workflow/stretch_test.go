@@ -83,6 +83,8 @@ func TestOff_BatchRefuses(t *testing.T) {
 			t.Errorf("Off after %v = %v, want %s", length, err, want)
 		}
 	}
+	err := workflow.Off(fronts(1, 1, 1), nine.Add(2*time.Second).In(time.FixedZone("EST", -5*3600)))
+	refusedWords(t, err, "CLOCK_TOO_SHORT", "3 stages", "from Mon 2 Mar 2026 09:00:03 EST on", "at least 3 seconds after its start", "take the stretch away")
 	if err := workflow.Off(fronts(1_000_000, 1, 1), nine.Add(3*time.Second)); err != nil {
 		t.Errorf("a second for each of three = %v", err)
 	}
@@ -101,8 +103,11 @@ func TestOnIndirect(t *testing.T) {
 	nell.ActiveTo = nine.AddDate(0, 0, -1).Truncate(24 * time.Hour)
 	_, err = workflow.OnIndirect(nell, nil, "cleaning", start(nine))
 	refusedWords(t, err, "PERSON_INACTIVE", "Nell left", "Take somebody else")
-	_, err = workflow.RecordedIndirect(nell, nil, "cleaning", id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it")
+	_, err = workflow.RecordedIndirect(nell, nil, "cleaning", id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it", false)
 	refusedWords(t, err, "PERSON_INACTIVE")
+	if _, err = workflow.RecordedIndirect(nell, nil, "cleaning", id.New(), nine, nine.Add(time.Hour), "Opal", "she was there", true); err != nil {
+		t.Errorf("what the lead vouches for = %v", err)
+	}
 }
 
 // A stretch on a batch is corrected as one: all its entries are laid out anew.
@@ -112,7 +117,7 @@ func TestCorrect_Batch(t *testing.T) {
 		t.Fatal(err)
 	}
 	shorter := workflow.Change{End: nine.Add(30 * time.Minute), Stage: workflow.Stage{ID: all[0].Stage}}
-	fresh, err := workflow.Correct(all, shorter, id.New, "Opal", "they left sooner")
+	fresh, err := workflow.Correct(all, shorter, id.New, "Opal", "they left sooner", nine)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -120,12 +125,12 @@ func TestCorrect_Batch(t *testing.T) {
 		fresh[1].Corrects != all[1].ID || !all[0].Superseded || !all[1].Superseded {
 		t.Errorf("corrected = %+v", fresh)
 	}
-	_, err = workflow.Correct(fresh, workflow.Change{End: shorter.End, Stage: workflow.Stage{ID: fresh[0].Stage}}, id.New, "Opal", "x")
+	_, err = workflow.Correct(fresh, workflow.Change{End: shorter.End, Stage: workflow.Stage{ID: fresh[0].Stage}}, id.New, "Opal", "x", nine)
 	refusedWords(t, err, "CORRECTION_CHANGES_NOTHING")
 	again := fronts(1, 1)
 	if err := workflow.Off(again, nine.Add(time.Hour)); err != nil {
 		t.Fatal(err)
 	}
-	_, err = workflow.Correct(again, workflow.Change{Indirect: "cleaning"}, id.New, "Opal", "x")
+	_, err = workflow.Correct(again, workflow.Change{Indirect: "cleaning"}, id.New, "Opal", "x", nine)
 	refusedWords(t, err, "BATCH_ENTRY", "Take the stretch away")
 }

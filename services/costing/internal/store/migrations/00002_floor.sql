@@ -16,9 +16,29 @@ ALTER TABLE piece ADD COLUMN outside bigint NOT NULL DEFAULT 0;
 -- The clocks that run. One that ran already when this table was made is here after a rebuild.
 CREATE TABLE clock (
     entry_id    uuid        PRIMARY KEY,
+    piece_id    uuid, -- null: at none
     person_id   uuid        NOT NULL,
     person_name text        NOT NULL,
     started_at  timestamptz NOT NULL
+);
+CREATE INDEX clock_of_piece ON clock (piece_id);
+
+-- Work of others that is out; what is back is here no more.
+CREATE TABLE outside_work (
+    outside_work_id uuid   PRIMARY KEY,
+    piece_id        uuid   NOT NULL,
+    kind            text   NOT NULL,
+    firm            text   NOT NULL,
+    quoted          bigint -- null: they named no price
+);
+CREATE INDEX outside_work_of_piece ON outside_work (piece_id);
+
+-- What of the clocks waits for the lead: entries that were set aside.
+CREATE TABLE review (
+    review_id   uuid        PRIMARY KEY,
+    person_id   uuid        NOT NULL,
+    person_name text        NOT NULL,
+    since       timestamptz NOT NULL
 );
 
 -- Weeks whose payroll was closed, each by its Monday. Costing's own record, as pay rates are: a

@@ -18,6 +18,14 @@ type Mark struct {
 	RecordedAt time.Time
 }
 
+type OutsideWork struct {
+	OutsideWorkID uuid.UUID
+	PieceID       uuid.UUID
+	Kind          string
+	Firm          string
+	Quoted        *int64
+}
+
 type PayRate struct {
 	ID           uuid.UUID
 	PersonID     uuid.UUID

@@ -82,6 +82,37 @@ func (q *Queries) AddToPieces(ctx context.Context, arg AddToPiecesParams) error 
 	return err
 }
 
+const atWork = `-- name: AtWork :many
+SELECT piece_id::uuid AS piece_id, count(DISTINCT person_id) AS people FROM clock WHERE piece_id = ANY ($1::uuid[])
+GROUP BY piece_id ORDER BY piece_id
+`
+
+type AtWorkRow struct {
+	PieceID uuid.UUID
+	People  int64
+}
+
+// How many people are on the clock at pieces; of one person several entries may run at once.
+func (q *Queries) AtWork(ctx context.Context, pieces []uuid.UUID) ([]AtWorkRow, error) {
+	rows, err := q.db.Query(ctx, atWork, pieces)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []AtWorkRow
+	for rows.Next() {
+		var i AtWorkRow
+		if err := rows.Scan(&i.PieceID, &i.People); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const balances = `-- name: Balances :many
 SELECT account, sum(amount)::bigint AS balance FROM posting GROUP BY account ORDER BY account
 `
@@ -112,12 +143,15 @@ func (q *Queries) Balances(ctx context.Context) ([]BalancesRow, error) {
 }
 
 const beginClocks = `-- name: BeginClocks :exec
-INSERT INTO clock (entry_id, person_id, person_name, started_at)
-SELECT unnest($1::uuid[]), unnest($2::uuid[]), unnest($3::text[]), unnest($4::timestamptz[])
+INSERT INTO clock (entry_id, piece_id, person_id, person_name, started_at)
+SELECT entry_id, nullif(piece_id, '00000000-0000-0000-0000-000000000000'), person_id, person_name, started_at
+FROM (SELECT unnest($1::uuid[]) AS entry_id, unnest($2::uuid[]) AS piece_id, unnest($3::uuid[]) AS person_id,
+             unnest($4::text[]) AS person_name, unnest($5::timestamptz[]) AS started_at) AS c
 `
 
 type BeginClocksParams struct {
 	EntryID    []uuid.UUID
+	PieceID    []uuid.UUID
 	PersonID   []uuid.UUID
 	PersonName []string
 	StartedAt  []time.Time
@@ -126,6 +160,7 @@ type BeginClocksParams struct {
 func (q *Queries) BeginClocks(ctx context.Context, arg BeginClocksParams) error {
 	_, err := q.db.Exec(ctx, beginClocks,
 		arg.EntryID,
+		arg.PieceID,
 		arg.PersonID,
 		arg.PersonName,
 		arg.StartedAt,
@@ -636,6 +671,37 @@ func (q *Queries) NamePeople(ctx context.Context, arg NamePeopleParams) error {
 	return err
 }
 
+const outsideOf = `-- name: OutsideOf :many
+SELECT outside_work_id, piece_id, kind, firm, quoted FROM outside_work WHERE piece_id = ANY ($1::uuid[]) ORDER BY piece_id, kind, firm, outside_work_id
+`
+
+// What of the pieces is out.
+func (q *Queries) OutsideOf(ctx context.Context, pieces []uuid.UUID) ([]OutsideWork, error) {
+	rows, err := q.db.Query(ctx, outsideOf, pieces)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []OutsideWork
+	for rows.Next() {
+		var i OutsideWork
+		if err := rows.Scan(
+			&i.OutsideWorkID,
+			&i.PieceID,
+			&i.Kind,
+			&i.Firm,
+			&i.Quoted,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const payLines = `-- name: PayLines :many
 SELECT week, person_id, person_name, labour_ms, rework_ms, indirect_ms, late_ms, pay FROM payroll_line ORDER BY week, person_name, person_id
 `
@@ -727,6 +793,27 @@ func (q *Queries) PutAside(ctx context.Context, pieces []uuid.UUID) ([]PutAsideR
 	return items, nil
 }
 
+const raiseReview = `-- name: RaiseReview :exec
+INSERT INTO review (review_id, person_id, person_name, since) VALUES ($1, $2, $3, $4)
+`
+
+type RaiseReviewParams struct {
+	ReviewID   uuid.UUID
+	PersonID   uuid.UUID
+	PersonName string
+	Since      time.Time
+}
+
+func (q *Queries) RaiseReview(ctx context.Context, arg RaiseReviewParams) error {
+	_, err := q.db.Exec(ctx, raiseReview,
+		arg.ReviewID,
+		arg.PersonID,
+		arg.PersonName,
+		arg.Since,
+	)
+	return err
+}
+
 const ratesOf = `-- name: RatesOf :many
 SELECT id, person_id, effective_day, effective_at, per_hour, actor, recorded_at
 FROM pay_rate WHERE person_id = ANY ($1::uuid[]) ORDER BY person_id, recorded_at, id
@@ -760,6 +847,32 @@ func (q *Queries) RatesOf(ctx context.Context, people []uuid.UUID) ([]PayRate, e
 	return items, nil
 }
 
+const reviewedBefore = `-- name: ReviewedBefore :many
+SELECT DISTINCT coalesce(p.name, r.person_name)::text AS name FROM review r LEFT JOIN person p USING (person_id)
+WHERE r.since < $1 ORDER BY name
+`
+
+// Whose time since before an instant waits for the lead.
+func (q *Queries) ReviewedBefore(ctx context.Context, before time.Time) ([]string, error) {
+	rows, err := q.db.Query(ctx, reviewedBefore, before)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []string
+	for rows.Next() {
+		var name string
+		if err := rows.Scan(&name); err != nil {
+			return nil, err
+		}
+		items = append(items, name)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const runningBefore = `-- name: RunningBefore :many
 SELECT DISTINCT coalesce(p.name, c.person_name)::text AS name FROM clock c LEFT JOIN person p USING (person_id)
 WHERE c.started_at < $1 ORDER BY name
@@ -784,6 +897,38 @@ func (q *Queries) RunningBefore(ctx context.Context, before time.Time) ([]string
 		return nil, err
 	}
 	return items, nil
+}
+
+const sendOut = `-- name: SendOut :exec
+INSERT INTO outside_work (outside_work_id, piece_id, kind, firm, quoted) VALUES ($1, $2, $3, $4, $5)
+`
+
+type SendOutParams struct {
+	OutsideWorkID uuid.UUID
+	PieceID       uuid.UUID
+	Kind          string
+	Firm          string
+	Quoted        *int64
+}
+
+func (q *Queries) SendOut(ctx context.Context, arg SendOutParams) error {
+	_, err := q.db.Exec(ctx, sendOut,
+		arg.OutsideWorkID,
+		arg.PieceID,
+		arg.Kind,
+		arg.Firm,
+		arg.Quoted,
+	)
+	return err
+}
+
+const settleReviews = `-- name: SettleReviews :exec
+DELETE FROM review WHERE review_id = ANY ($1::uuid[])
+`
+
+func (q *Queries) SettleReviews(ctx context.Context, reviews []uuid.UUID) error {
+	_, err := q.db.Exec(ctx, settleReviews, reviews)
+	return err
 }
 
 const stretchesAfter = `-- name: StretchesAfter :many
@@ -922,6 +1067,15 @@ func (q *Queries) SumPieces(ctx context.Context) (SumPiecesRow, error) {
 		&i.Outside,
 	)
 	return i, err
+}
+
+const takeBack = `-- name: TakeBack :exec
+DELETE FROM outside_work WHERE outside_work_id = ANY ($1::uuid[])
+`
+
+func (q *Queries) TakeBack(ctx context.Context, works []uuid.UUID) error {
+	_, err := q.db.Exec(ctx, takeBack, works)
+	return err
 }
 
 const unrated = `-- name: Unrated :many

@@ -159,6 +159,7 @@ CREATE TRIGGER station_fits AFTER UPDATE OF capacity, unit ON station FOR EACH R
 CREATE TABLE batch (
     id           uuid        PRIMARY KEY,
     display_name text        NOT NULL,
+    name_key     text        NOT NULL,
     state        text        NOT NULL CHECK (state IN ('open', 'finished', 'dissolved')),
     split        text        NOT NULL CHECK (split IN ('equal', 'area')),
     stage_kind   text        NOT NULL,
@@ -167,8 +168,11 @@ CREATE TABLE batch (
     formed_at    timestamptz NOT NULL,
     ended_at     timestamptz,
     version      bigint      NOT NULL CHECK (version > 0),
-    CONSTRAINT batch_ends_when_it_does CHECK ((state = 'open') = (ended_at IS NULL))
+    CONSTRAINT batch_ends_when_it_does CHECK ((state = 'open') = (ended_at IS NULL)),
+    CONSTRAINT batch_ends_after_it_was_formed CHECK (ended_at >= formed_at)
 );
+-- People call an open batch by its name.
+CREATE UNIQUE INDEX batch_open_name_once ON batch (name_key) WHERE state = 'open';
 
 CREATE TABLE batch_stage (
     batch_id uuid    NOT NULL REFERENCES batch,
@@ -178,8 +182,9 @@ CREATE TABLE batch_stage (
     position integer NOT NULL,
     pass     integer NOT NULL,
     weight   bigint  NOT NULL CHECK (weight > 0),
-    -- It was finished by itself and left the batch; stretches from before keep its weight.
-    gone     boolean NOT NULL DEFAULT false,
+    -- When it left the batch, finished by itself or taken out; stretches and material from before
+    -- keep its weight. NULL: it is in it, or was to the end.
+    left_at  timestamptz,
     PRIMARY KEY (batch_id, stage_id)
 );
 CREATE INDEX batch_stage_of_stage ON batch_stage (stage_id);
@@ -209,6 +214,10 @@ ALTER TABLE clock_entry
     ADD COLUMN held       boolean NOT NULL DEFAULT false,
     ADD COLUMN station_id uuid    REFERENCES station,
     ADD COLUMN paused     boolean NOT NULL DEFAULT false,
+    -- Of one that no longer counts: who said so, when and why.
+    ADD COLUMN superseded_by text NOT NULL DEFAULT '',
+    ADD COLUMN superseded_at timestamptz,
+    ADD COLUMN superseded_reason text NOT NULL DEFAULT '',
     ADD COLUMN device     text    NOT NULL DEFAULT '',
     ADD COLUMN skew_ms    bigint  NOT NULL DEFAULT 0,
     ADD CONSTRAINT clock_is_on_something CHECK ((indirect = '') = (stage_id IS NOT NULL) AND (stage_id IS NULL) = (piece_id IS NULL)),
@@ -240,8 +249,8 @@ CREATE TABLE clock_review (
 );
 CREATE INDEX clock_review_open ON clock_review (raised_at, id) WHERE settled_at IS NULL;
 CREATE INDEX clock_review_by_time ON clock_review (raised_at, id);
--- A clock is forgotten once.
-CREATE UNIQUE INDEX clock_review_forgotten_once ON clock_review ((entry_ids[1])) WHERE kind = 'forgotten';
+-- A clock is forgotten once at a time.
+CREATE UNIQUE INDEX clock_review_forgotten_once ON clock_review ((entry_ids[1])) WHERE kind = 'forgotten' AND settled_at IS NULL;
 
 CREATE TABLE inspection (
     id           uuid        PRIMARY KEY,

@@ -130,37 +130,43 @@ VALUES (@id, @person_id, @piece_id, @stage_id, @pass, @started_at, @ended_at, @c
 UPDATE clock_entry SET started_at = @started_at, ended_at = @ended_at, stretch_to = @stretch_to, held = false, paused = @paused, device = @device, skew_ms = @skew_ms WHERE id = @id;
 
 -- name: SupersedeEntry :exec
-UPDATE clock_entry SET superseded = true WHERE id = @id;
+UPDATE clock_entry SET superseded = true, superseded_by = @superseded_by, superseded_at = @superseded_at, superseded_reason = @superseded_reason WHERE id = @id;
 
 -- What a person is on: one entry, or all of a stretch on a batch, in their order.
 -- name: OpenEntries :many
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE c.person_id = @person AND c.ended_at IS NULL AND NOT c.superseded ORDER BY c.held, c.id;
 
 -- name: EntryByID :one
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE c.id = @id;
 
 -- name: EntriesByIDs :many
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE c.id = ANY (@ids::uuid[]) ORDER BY c.started_at, c.id;
 
 -- Those that count and lie between two instants, or from the first on.
@@ -168,10 +174,12 @@ WHERE c.id = ANY (@ids::uuid[]) ORDER BY c.started_at, c.id;
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE c.person_id = @person AND NOT c.superseded AND NOT c.held
   AND c.span && tstzrange(@started::timestamptz, sqlc.narg(ended)::timestamptz)
 ORDER BY c.started_at, c.id;
@@ -181,10 +189,12 @@ ORDER BY c.started_at, c.id;
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE c.stretch_id = @stretch::uuid AND NOT c.superseded ORDER BY c.started_at, c.id;
 
 -- A person's last entry to begin, of those that count; the last of a stretch on a batch stands for it.
@@ -192,10 +202,12 @@ WHERE c.stretch_id = @stretch::uuid AND NOT c.superseded ORDER BY c.started_at, 
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE c.person_id = @person AND NOT c.superseded ORDER BY c.started_at DESC, c.id DESC LIMIT 1;
 
 -- What a correction would overlap, found as ClockOnFacts does.
@@ -217,10 +229,12 @@ ORDER BY c.ended_at DESC LIMIT 1;
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE (sqlc.narg(person)::uuid IS NULL OR c.person_id = sqlc.narg(person))
   AND (sqlc.narg(piece)::uuid IS NULL OR c.piece_id = sqlc.narg(piece))
   AND (sqlc.narg(from_time)::timestamptz IS NULL OR c.started_at >= sqlc.narg(from_time))

@@ -20,16 +20,19 @@ ORDER BY r.raised_at, r.id LIMIT @page_limit;
 -- name: SettleReview :exec
 UPDATE clock_review SET settled_at = @settled_at, settlement = @settlement, settled_by = @settled_by, settle_reason = @settle_reason WHERE id = @id;
 
--- A forgotten clock that has been clocked off needs nobody any more.
--- name: SettleForgotten :exec
-UPDATE clock_review SET settled_at = @settled_at, settlement = 'clocked off', settled_by = @settled_by, settle_reason = 'clocked off'
-WHERE kind = 'forgotten' AND entry_ids[1] = @entry::uuid AND settled_at IS NULL;
+-- Reviews of a person that wait because of an overlap, the oldest first.
+-- name: OpenOverlaps :many
+SELECT r.id, r.kind, r.person_id, w.display_name, r.entry_ids, r.sent, r.reason, r.shift_end, r.raised_at, r.settled_at, r.settlement, r.settled_by, r.settle_reason
+FROM clock_review r JOIN person w ON w.id = r.person_id
+WHERE r.person_id = @person AND r.kind = 'overlap' AND r.settled_at IS NULL ORDER BY r.raised_at, r.id FOR UPDATE OF r;
 
--- Clocks that run and that nobody was told of, the longest first.
+-- Clocks that run and are not under review, nor were found to run rightly since an instant; the
+-- longest first.
 -- name: RunningUntold :many
 SELECT c.id, c.person_id, c.started_at FROM clock_entry c
 WHERE c.ended_at IS NULL AND NOT c.superseded AND NOT c.held
-  AND NOT EXISTS (SELECT FROM clock_review r WHERE r.kind = 'forgotten' AND r.entry_ids[1] = c.id)
+  AND NOT EXISTS (SELECT FROM clock_review r WHERE r.kind = 'forgotten' AND r.entry_ids[1] = c.id
+                  AND (r.settled_at IS NULL OR r.settled_at > @rightly_since::timestamptz))
 ORDER BY c.started_at;
 
 -- What a person said to have read before they did what a device sent, beside what they said before.

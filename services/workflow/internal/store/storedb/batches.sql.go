@@ -12,6 +12,15 @@ import (
 	"github.com/google/uuid"
 )
 
+const freeStage = `-- name: FreeStage :exec
+UPDATE stage SET batch_id = NULL WHERE id = $1
+`
+
+func (q *Queries) FreeStage(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, freeStage, id)
+	return err
+}
+
 const freeStages = `-- name: FreeStages :exec
 UPDATE stage SET batch_id = NULL WHERE batch_id = $1::uuid
 `
@@ -22,7 +31,7 @@ func (q *Queries) FreeStages(ctx context.Context, batchID uuid.UUID) error {
 }
 
 const getBatch = `-- name: GetBatch :one
-SELECT id, display_name, state, split, stage_kind, product_id, product_name, formed_at, ended_at, version FROM batch WHERE id = $1
+SELECT id, display_name, name_key, state, split, stage_kind, product_id, product_name, formed_at, ended_at, version FROM batch WHERE id = $1
 `
 
 func (q *Queries) GetBatch(ctx context.Context, id uuid.UUID) (Batch, error) {
@@ -31,6 +40,7 @@ func (q *Queries) GetBatch(ctx context.Context, id uuid.UUID) (Batch, error) {
 	err := row.Scan(
 		&i.ID,
 		&i.DisplayName,
+		&i.NameKey,
 		&i.State,
 		&i.Split,
 		&i.StageKind,
@@ -44,13 +54,14 @@ func (q *Queries) GetBatch(ctx context.Context, id uuid.UUID) (Batch, error) {
 }
 
 const insertBatch = `-- name: InsertBatch :exec
-INSERT INTO batch (id, display_name, state, split, stage_kind, product_id, product_name, formed_at, ended_at, version)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+INSERT INTO batch (id, display_name, name_key, state, split, stage_kind, product_id, product_name, formed_at, ended_at, version)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
 `
 
 type InsertBatchParams struct {
 	ID          uuid.UUID
 	DisplayName string
+	NameKey     string
 	State       string
 	Split       string
 	StageKind   string
@@ -65,6 +76,7 @@ func (q *Queries) InsertBatch(ctx context.Context, arg InsertBatchParams) error 
 	_, err := q.db.Exec(ctx, insertBatch,
 		arg.ID,
 		arg.DisplayName,
+		arg.NameKey,
 		arg.State,
 		arg.Split,
 		arg.StageKind,
@@ -104,21 +116,22 @@ func (q *Queries) InsertShare(ctx context.Context, arg InsertShareParams) error 
 }
 
 const leaveBatch = `-- name: LeaveBatch :exec
-UPDATE batch_stage SET gone = true WHERE batch_id = $1 AND stage_id = $2
+UPDATE batch_stage SET left_at = $1::timestamptz WHERE batch_id = $2 AND stage_id = $3
 `
 
 type LeaveBatchParams struct {
+	LeftAt  time.Time
 	BatchID uuid.UUID
 	StageID uuid.UUID
 }
 
 func (q *Queries) LeaveBatch(ctx context.Context, arg LeaveBatchParams) error {
-	_, err := q.db.Exec(ctx, leaveBatch, arg.BatchID, arg.StageID)
+	_, err := q.db.Exec(ctx, leaveBatch, arg.LeftAt, arg.BatchID, arg.StageID)
 	return err
 }
 
 const listBatches = `-- name: ListBatches :many
-SELECT id, display_name, state, split, stage_kind, product_id, product_name, formed_at, ended_at, version
+SELECT id, display_name, name_key, state, split, stage_kind, product_id, product_name, formed_at, ended_at, version
 FROM batch WHERE (state = 'open' OR $1::boolean) AND ($2::uuid IS NULL OR id < $2)
 ORDER BY id DESC LIMIT $3
 `
@@ -142,6 +155,7 @@ func (q *Queries) ListBatches(ctx context.Context, arg ListBatchesParams) ([]Bat
 		if err := rows.Scan(
 			&i.ID,
 			&i.DisplayName,
+			&i.NameKey,
 			&i.State,
 			&i.Split,
 			&i.StageKind,
@@ -196,9 +210,9 @@ func (q *Queries) OnTheClockAt(ctx context.Context, stages []uuid.UUID) ([]strin
 }
 
 const sharesOf = `-- name: SharesOf :many
-SELECT b.batch_id, b.stage_id, b.piece_id, b.position, b.pass, b.weight, s.key, s.part_label, p.tag
+SELECT b.batch_id, b.stage_id, b.piece_id, b.position, b.pass, b.weight, s.key, s.part_label, p.tag, b.left_at
 FROM batch_stage b JOIN stage s ON s.id = b.stage_id JOIN piece p ON p.id = b.piece_id
-WHERE b.batch_id = ANY ($1::uuid[]) AND NOT b.gone ORDER BY b.batch_id, b.position
+WHERE b.batch_id = ANY ($1::uuid[]) ORDER BY b.batch_id, b.position
 `
 
 type SharesOfRow struct {
@@ -211,6 +225,7 @@ type SharesOfRow struct {
 	Key       string
 	PartLabel string
 	Tag       int32
+	LeftAt    *time.Time
 }
 
 func (q *Queries) SharesOf(ctx context.Context, ids []uuid.UUID) ([]SharesOfRow, error) {
@@ -232,6 +247,7 @@ func (q *Queries) SharesOf(ctx context.Context, ids []uuid.UUID) ([]SharesOfRow,
 			&i.Key,
 			&i.PartLabel,
 			&i.Tag,
+			&i.LeftAt,
 		); err != nil {
 			return nil, err
 		}

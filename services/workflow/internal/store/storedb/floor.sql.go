@@ -214,10 +214,12 @@ const entriesBetween = `-- name: EntriesBetween :many
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE c.person_id = $1 AND NOT c.superseded AND NOT c.held
   AND c.span && tstzrange($2::timestamptz, $3::timestamptz)
 ORDER BY c.started_at, c.id
@@ -230,35 +232,39 @@ type EntriesBetweenParams struct {
 }
 
 type EntriesBetweenRow struct {
-	ID          uuid.UUID
-	PersonID    uuid.UUID
-	DisplayName string
-	PieceID     uuid.NullUUID
-	StageID     uuid.NullUUID
-	Kind        string
-	Key         string
-	PartLabel   string
-	Pass        int32
-	StartedAt   time.Time
-	EndedAt     *time.Time
-	Corrects    uuid.NullUUID
-	ReplacedBy  uuid.NullUUID
-	Superseded  bool
-	Actor       string
-	Reason      string
-	PieceTag    int32
-	Indirect    string
-	BatchID     uuid.NullUUID
-	StretchID   uuid.NullUUID
-	StretchFrom *time.Time
-	StretchTo   *time.Time
-	Held        bool
-	StationID   uuid.NullUUID
-	Station     string
-	Paused      bool
-	Device      string
-	SkewMs      int64
-	Weight      int64
+	ID               uuid.UUID
+	PersonID         uuid.UUID
+	DisplayName      string
+	PieceID          uuid.NullUUID
+	StageID          uuid.NullUUID
+	Kind             string
+	Key              string
+	PartLabel        string
+	Pass             int32
+	StartedAt        time.Time
+	EndedAt          *time.Time
+	Corrects         uuid.NullUUID
+	ReplacedBy       uuid.NullUUID
+	Superseded       bool
+	Actor            string
+	Reason           string
+	PieceTag         int32
+	Indirect         string
+	BatchID          uuid.NullUUID
+	StretchID        uuid.NullUUID
+	StretchFrom      *time.Time
+	StretchTo        *time.Time
+	Held             bool
+	StationID        uuid.NullUUID
+	Station          string
+	Paused           bool
+	Device           string
+	SkewMs           int64
+	Weight           int64
+	SupersededBy     string
+	SupersededAt     *time.Time
+	SupersededReason string
+	Forgotten        uuid.NullUUID
 }
 
 // Those that count and lie between two instants, or from the first on.
@@ -301,6 +307,10 @@ func (q *Queries) EntriesBetween(ctx context.Context, arg EntriesBetweenParams) 
 			&i.Device,
 			&i.SkewMs,
 			&i.Weight,
+			&i.SupersededBy,
+			&i.SupersededAt,
+			&i.SupersededReason,
+			&i.Forgotten,
 		); err != nil {
 			return nil, err
 		}
@@ -316,43 +326,49 @@ const entriesByIDs = `-- name: EntriesByIDs :many
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE c.id = ANY ($1::uuid[]) ORDER BY c.started_at, c.id
 `
 
 type EntriesByIDsRow struct {
-	ID          uuid.UUID
-	PersonID    uuid.UUID
-	DisplayName string
-	PieceID     uuid.NullUUID
-	StageID     uuid.NullUUID
-	Kind        string
-	Key         string
-	PartLabel   string
-	Pass        int32
-	StartedAt   time.Time
-	EndedAt     *time.Time
-	Corrects    uuid.NullUUID
-	ReplacedBy  uuid.NullUUID
-	Superseded  bool
-	Actor       string
-	Reason      string
-	PieceTag    int32
-	Indirect    string
-	BatchID     uuid.NullUUID
-	StretchID   uuid.NullUUID
-	StretchFrom *time.Time
-	StretchTo   *time.Time
-	Held        bool
-	StationID   uuid.NullUUID
-	Station     string
-	Paused      bool
-	Device      string
-	SkewMs      int64
-	Weight      int64
+	ID               uuid.UUID
+	PersonID         uuid.UUID
+	DisplayName      string
+	PieceID          uuid.NullUUID
+	StageID          uuid.NullUUID
+	Kind             string
+	Key              string
+	PartLabel        string
+	Pass             int32
+	StartedAt        time.Time
+	EndedAt          *time.Time
+	Corrects         uuid.NullUUID
+	ReplacedBy       uuid.NullUUID
+	Superseded       bool
+	Actor            string
+	Reason           string
+	PieceTag         int32
+	Indirect         string
+	BatchID          uuid.NullUUID
+	StretchID        uuid.NullUUID
+	StretchFrom      *time.Time
+	StretchTo        *time.Time
+	Held             bool
+	StationID        uuid.NullUUID
+	Station          string
+	Paused           bool
+	Device           string
+	SkewMs           int64
+	Weight           int64
+	SupersededBy     string
+	SupersededAt     *time.Time
+	SupersededReason string
+	Forgotten        uuid.NullUUID
 }
 
 func (q *Queries) EntriesByIDs(ctx context.Context, ids []uuid.UUID) ([]EntriesByIDsRow, error) {
@@ -394,6 +410,10 @@ func (q *Queries) EntriesByIDs(ctx context.Context, ids []uuid.UUID) ([]EntriesB
 			&i.Device,
 			&i.SkewMs,
 			&i.Weight,
+			&i.SupersededBy,
+			&i.SupersededAt,
+			&i.SupersededReason,
+			&i.Forgotten,
 		); err != nil {
 			return nil, err
 		}
@@ -409,43 +429,49 @@ const entriesOfStretch = `-- name: EntriesOfStretch :many
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE c.stretch_id = $1::uuid AND NOT c.superseded ORDER BY c.started_at, c.id
 `
 
 type EntriesOfStretchRow struct {
-	ID          uuid.UUID
-	PersonID    uuid.UUID
-	DisplayName string
-	PieceID     uuid.NullUUID
-	StageID     uuid.NullUUID
-	Kind        string
-	Key         string
-	PartLabel   string
-	Pass        int32
-	StartedAt   time.Time
-	EndedAt     *time.Time
-	Corrects    uuid.NullUUID
-	ReplacedBy  uuid.NullUUID
-	Superseded  bool
-	Actor       string
-	Reason      string
-	PieceTag    int32
-	Indirect    string
-	BatchID     uuid.NullUUID
-	StretchID   uuid.NullUUID
-	StretchFrom *time.Time
-	StretchTo   *time.Time
-	Held        bool
-	StationID   uuid.NullUUID
-	Station     string
-	Paused      bool
-	Device      string
-	SkewMs      int64
-	Weight      int64
+	ID               uuid.UUID
+	PersonID         uuid.UUID
+	DisplayName      string
+	PieceID          uuid.NullUUID
+	StageID          uuid.NullUUID
+	Kind             string
+	Key              string
+	PartLabel        string
+	Pass             int32
+	StartedAt        time.Time
+	EndedAt          *time.Time
+	Corrects         uuid.NullUUID
+	ReplacedBy       uuid.NullUUID
+	Superseded       bool
+	Actor            string
+	Reason           string
+	PieceTag         int32
+	Indirect         string
+	BatchID          uuid.NullUUID
+	StretchID        uuid.NullUUID
+	StretchFrom      *time.Time
+	StretchTo        *time.Time
+	Held             bool
+	StationID        uuid.NullUUID
+	Station          string
+	Paused           bool
+	Device           string
+	SkewMs           int64
+	Weight           int64
+	SupersededBy     string
+	SupersededAt     *time.Time
+	SupersededReason string
+	Forgotten        uuid.NullUUID
 }
 
 // The entries of a stretch on a batch that count, in their order.
@@ -488,6 +514,10 @@ func (q *Queries) EntriesOfStretch(ctx context.Context, stretch uuid.UUID) ([]En
 			&i.Device,
 			&i.SkewMs,
 			&i.Weight,
+			&i.SupersededBy,
+			&i.SupersededAt,
+			&i.SupersededReason,
+			&i.Forgotten,
 		); err != nil {
 			return nil, err
 		}
@@ -552,43 +582,49 @@ const entryByID = `-- name: EntryByID :one
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE c.id = $1
 `
 
 type EntryByIDRow struct {
-	ID          uuid.UUID
-	PersonID    uuid.UUID
-	DisplayName string
-	PieceID     uuid.NullUUID
-	StageID     uuid.NullUUID
-	Kind        string
-	Key         string
-	PartLabel   string
-	Pass        int32
-	StartedAt   time.Time
-	EndedAt     *time.Time
-	Corrects    uuid.NullUUID
-	ReplacedBy  uuid.NullUUID
-	Superseded  bool
-	Actor       string
-	Reason      string
-	PieceTag    int32
-	Indirect    string
-	BatchID     uuid.NullUUID
-	StretchID   uuid.NullUUID
-	StretchFrom *time.Time
-	StretchTo   *time.Time
-	Held        bool
-	StationID   uuid.NullUUID
-	Station     string
-	Paused      bool
-	Device      string
-	SkewMs      int64
-	Weight      int64
+	ID               uuid.UUID
+	PersonID         uuid.UUID
+	DisplayName      string
+	PieceID          uuid.NullUUID
+	StageID          uuid.NullUUID
+	Kind             string
+	Key              string
+	PartLabel        string
+	Pass             int32
+	StartedAt        time.Time
+	EndedAt          *time.Time
+	Corrects         uuid.NullUUID
+	ReplacedBy       uuid.NullUUID
+	Superseded       bool
+	Actor            string
+	Reason           string
+	PieceTag         int32
+	Indirect         string
+	BatchID          uuid.NullUUID
+	StretchID        uuid.NullUUID
+	StretchFrom      *time.Time
+	StretchTo        *time.Time
+	Held             bool
+	StationID        uuid.NullUUID
+	Station          string
+	Paused           bool
+	Device           string
+	SkewMs           int64
+	Weight           int64
+	SupersededBy     string
+	SupersededAt     *time.Time
+	SupersededReason string
+	Forgotten        uuid.NullUUID
 }
 
 func (q *Queries) EntryByID(ctx context.Context, id uuid.UUID) (EntryByIDRow, error) {
@@ -624,6 +660,10 @@ func (q *Queries) EntryByID(ctx context.Context, id uuid.UUID) (EntryByIDRow, er
 		&i.Device,
 		&i.SkewMs,
 		&i.Weight,
+		&i.SupersededBy,
+		&i.SupersededAt,
+		&i.SupersededReason,
+		&i.Forgotten,
 	)
 	return i, err
 }
@@ -825,43 +865,49 @@ const lastEntry = `-- name: LastEntry :one
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE c.person_id = $1 AND NOT c.superseded ORDER BY c.started_at DESC, c.id DESC LIMIT 1
 `
 
 type LastEntryRow struct {
-	ID          uuid.UUID
-	PersonID    uuid.UUID
-	DisplayName string
-	PieceID     uuid.NullUUID
-	StageID     uuid.NullUUID
-	Kind        string
-	Key         string
-	PartLabel   string
-	Pass        int32
-	StartedAt   time.Time
-	EndedAt     *time.Time
-	Corrects    uuid.NullUUID
-	ReplacedBy  uuid.NullUUID
-	Superseded  bool
-	Actor       string
-	Reason      string
-	PieceTag    int32
-	Indirect    string
-	BatchID     uuid.NullUUID
-	StretchID   uuid.NullUUID
-	StretchFrom *time.Time
-	StretchTo   *time.Time
-	Held        bool
-	StationID   uuid.NullUUID
-	Station     string
-	Paused      bool
-	Device      string
-	SkewMs      int64
-	Weight      int64
+	ID               uuid.UUID
+	PersonID         uuid.UUID
+	DisplayName      string
+	PieceID          uuid.NullUUID
+	StageID          uuid.NullUUID
+	Kind             string
+	Key              string
+	PartLabel        string
+	Pass             int32
+	StartedAt        time.Time
+	EndedAt          *time.Time
+	Corrects         uuid.NullUUID
+	ReplacedBy       uuid.NullUUID
+	Superseded       bool
+	Actor            string
+	Reason           string
+	PieceTag         int32
+	Indirect         string
+	BatchID          uuid.NullUUID
+	StretchID        uuid.NullUUID
+	StretchFrom      *time.Time
+	StretchTo        *time.Time
+	Held             bool
+	StationID        uuid.NullUUID
+	Station          string
+	Paused           bool
+	Device           string
+	SkewMs           int64
+	Weight           int64
+	SupersededBy     string
+	SupersededAt     *time.Time
+	SupersededReason string
+	Forgotten        uuid.NullUUID
 }
 
 // A person's last entry to begin, of those that count; the last of a stretch on a batch stands for it.
@@ -898,6 +944,10 @@ func (q *Queries) LastEntry(ctx context.Context, person uuid.UUID) (LastEntryRow
 		&i.Device,
 		&i.SkewMs,
 		&i.Weight,
+		&i.SupersededBy,
+		&i.SupersededAt,
+		&i.SupersededReason,
+		&i.Forgotten,
 	)
 	return i, err
 }
@@ -930,10 +980,12 @@ const listEntries = `-- name: ListEntries :many
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE ($1::uuid IS NULL OR c.person_id = $1)
   AND ($2::uuid IS NULL OR c.piece_id = $2)
   AND ($3::timestamptz IS NULL OR c.started_at >= $3)
@@ -953,35 +1005,39 @@ type ListEntriesParams struct {
 }
 
 type ListEntriesRow struct {
-	ID          uuid.UUID
-	PersonID    uuid.UUID
-	DisplayName string
-	PieceID     uuid.NullUUID
-	StageID     uuid.NullUUID
-	Kind        string
-	Key         string
-	PartLabel   string
-	Pass        int32
-	StartedAt   time.Time
-	EndedAt     *time.Time
-	Corrects    uuid.NullUUID
-	ReplacedBy  uuid.NullUUID
-	Superseded  bool
-	Actor       string
-	Reason      string
-	PieceTag    int32
-	Indirect    string
-	BatchID     uuid.NullUUID
-	StretchID   uuid.NullUUID
-	StretchFrom *time.Time
-	StretchTo   *time.Time
-	Held        bool
-	StationID   uuid.NullUUID
-	Station     string
-	Paused      bool
-	Device      string
-	SkewMs      int64
-	Weight      int64
+	ID               uuid.UUID
+	PersonID         uuid.UUID
+	DisplayName      string
+	PieceID          uuid.NullUUID
+	StageID          uuid.NullUUID
+	Kind             string
+	Key              string
+	PartLabel        string
+	Pass             int32
+	StartedAt        time.Time
+	EndedAt          *time.Time
+	Corrects         uuid.NullUUID
+	ReplacedBy       uuid.NullUUID
+	Superseded       bool
+	Actor            string
+	Reason           string
+	PieceTag         int32
+	Indirect         string
+	BatchID          uuid.NullUUID
+	StretchID        uuid.NullUUID
+	StretchFrom      *time.Time
+	StretchTo        *time.Time
+	Held             bool
+	StationID        uuid.NullUUID
+	Station          string
+	Paused           bool
+	Device           string
+	SkewMs           int64
+	Weight           int64
+	SupersededBy     string
+	SupersededAt     *time.Time
+	SupersededReason string
+	Forgotten        uuid.NullUUID
 }
 
 func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]ListEntriesRow, error) {
@@ -1031,6 +1087,10 @@ func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]Lis
 			&i.Device,
 			&i.SkewMs,
 			&i.Weight,
+			&i.SupersededBy,
+			&i.SupersededAt,
+			&i.SupersededReason,
+			&i.Forgotten,
 		); err != nil {
 			return nil, err
 		}
@@ -1198,43 +1258,49 @@ const openEntries = `-- name: OpenEntries :many
 SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
        c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
        coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
-       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
 FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
 LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
 LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL
 WHERE c.person_id = $1 AND c.ended_at IS NULL AND NOT c.superseded ORDER BY c.held, c.id
 `
 
 type OpenEntriesRow struct {
-	ID          uuid.UUID
-	PersonID    uuid.UUID
-	DisplayName string
-	PieceID     uuid.NullUUID
-	StageID     uuid.NullUUID
-	Kind        string
-	Key         string
-	PartLabel   string
-	Pass        int32
-	StartedAt   time.Time
-	EndedAt     *time.Time
-	Corrects    uuid.NullUUID
-	ReplacedBy  uuid.NullUUID
-	Superseded  bool
-	Actor       string
-	Reason      string
-	PieceTag    int32
-	Indirect    string
-	BatchID     uuid.NullUUID
-	StretchID   uuid.NullUUID
-	StretchFrom *time.Time
-	StretchTo   *time.Time
-	Held        bool
-	StationID   uuid.NullUUID
-	Station     string
-	Paused      bool
-	Device      string
-	SkewMs      int64
-	Weight      int64
+	ID               uuid.UUID
+	PersonID         uuid.UUID
+	DisplayName      string
+	PieceID          uuid.NullUUID
+	StageID          uuid.NullUUID
+	Kind             string
+	Key              string
+	PartLabel        string
+	Pass             int32
+	StartedAt        time.Time
+	EndedAt          *time.Time
+	Corrects         uuid.NullUUID
+	ReplacedBy       uuid.NullUUID
+	Superseded       bool
+	Actor            string
+	Reason           string
+	PieceTag         int32
+	Indirect         string
+	BatchID          uuid.NullUUID
+	StretchID        uuid.NullUUID
+	StretchFrom      *time.Time
+	StretchTo        *time.Time
+	Held             bool
+	StationID        uuid.NullUUID
+	Station          string
+	Paused           bool
+	Device           string
+	SkewMs           int64
+	Weight           int64
+	SupersededBy     string
+	SupersededAt     *time.Time
+	SupersededReason string
+	Forgotten        uuid.NullUUID
 }
 
 // What a person is on: one entry, or all of a stretch on a batch, in their order.
@@ -1277,6 +1343,10 @@ func (q *Queries) OpenEntries(ctx context.Context, person uuid.UUID) ([]OpenEntr
 			&i.Device,
 			&i.SkewMs,
 			&i.Weight,
+			&i.SupersededBy,
+			&i.SupersededAt,
+			&i.SupersededReason,
+			&i.Forgotten,
 		); err != nil {
 			return nil, err
 		}
@@ -1624,11 +1694,23 @@ func (q *Queries) StepsOf(ctx context.Context, routeIds []uuid.UUID) ([]StepsOfR
 }
 
 const supersedeEntry = `-- name: SupersedeEntry :exec
-UPDATE clock_entry SET superseded = true WHERE id = $1
+UPDATE clock_entry SET superseded = true, superseded_by = $1, superseded_at = $2, superseded_reason = $3 WHERE id = $4
 `
 
-func (q *Queries) SupersedeEntry(ctx context.Context, id uuid.UUID) error {
-	_, err := q.db.Exec(ctx, supersedeEntry, id)
+type SupersedeEntryParams struct {
+	SupersededBy     string
+	SupersededAt     *time.Time
+	SupersededReason string
+	ID               uuid.UUID
+}
+
+func (q *Queries) SupersedeEntry(ctx context.Context, arg SupersedeEntryParams) error {
+	_, err := q.db.Exec(ctx, supersedeEntry,
+		arg.SupersededBy,
+		arg.SupersededAt,
+		arg.SupersededReason,
+		arg.ID,
+	)
 	return err
 }
 

@@ -13,6 +13,7 @@ import (
 type Batch struct {
 	ID          uuid.UUID
 	DisplayName string
+	NameKey     string
 	State       string
 	Split       string
 	StageKind   string

@@ -191,10 +191,68 @@ func (q *Queries) LockReview(ctx context.Context, id uuid.UUID) error {
 	return err
 }
 
+const openOverlaps = `-- name: OpenOverlaps :many
+SELECT r.id, r.kind, r.person_id, w.display_name, r.entry_ids, r.sent, r.reason, r.shift_end, r.raised_at, r.settled_at, r.settlement, r.settled_by, r.settle_reason
+FROM clock_review r JOIN person w ON w.id = r.person_id
+WHERE r.person_id = $1 AND r.kind = 'overlap' AND r.settled_at IS NULL ORDER BY r.raised_at, r.id FOR UPDATE OF r
+`
+
+type OpenOverlapsRow struct {
+	ID           uuid.UUID
+	Kind         string
+	PersonID     uuid.UUID
+	DisplayName  string
+	EntryIds     []uuid.UUID
+	Sent         []byte
+	Reason       string
+	ShiftEnd     *time.Time
+	RaisedAt     time.Time
+	SettledAt    *time.Time
+	Settlement   string
+	SettledBy    string
+	SettleReason string
+}
+
+// Reviews of a person that wait because of an overlap, the oldest first.
+func (q *Queries) OpenOverlaps(ctx context.Context, person uuid.UUID) ([]OpenOverlapsRow, error) {
+	rows, err := q.db.Query(ctx, openOverlaps, person)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []OpenOverlapsRow
+	for rows.Next() {
+		var i OpenOverlapsRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.Kind,
+			&i.PersonID,
+			&i.DisplayName,
+			&i.EntryIds,
+			&i.Sent,
+			&i.Reason,
+			&i.ShiftEnd,
+			&i.RaisedAt,
+			&i.SettledAt,
+			&i.Settlement,
+			&i.SettledBy,
+			&i.SettleReason,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const runningUntold = `-- name: RunningUntold :many
 SELECT c.id, c.person_id, c.started_at FROM clock_entry c
 WHERE c.ended_at IS NULL AND NOT c.superseded AND NOT c.held
-  AND NOT EXISTS (SELECT FROM clock_review r WHERE r.kind = 'forgotten' AND r.entry_ids[1] = c.id)
+  AND NOT EXISTS (SELECT FROM clock_review r WHERE r.kind = 'forgotten' AND r.entry_ids[1] = c.id
+                  AND (r.settled_at IS NULL OR r.settled_at > $1::timestamptz))
 ORDER BY c.started_at
 `
 
@@ -204,9 +262,10 @@ type RunningUntoldRow struct {
 	StartedAt time.Time
 }
 
-// Clocks that run and that nobody was told of, the longest first.
-func (q *Queries) RunningUntold(ctx context.Context) ([]RunningUntoldRow, error) {
-	rows, err := q.db.Query(ctx, runningUntold)
+// Clocks that run and are not under review, nor were found to run rightly since an instant; the
+// longest first.
+func (q *Queries) RunningUntold(ctx context.Context, rightlySince time.Time) ([]RunningUntoldRow, error) {
+	rows, err := q.db.Query(ctx, runningUntold, rightlySince)
 	if err != nil {
 		return nil, err
 	}
@@ -223,23 +282,6 @@ func (q *Queries) RunningUntold(ctx context.Context) ([]RunningUntoldRow, error)
 		return nil, err
 	}
 	return items, nil
-}
-
-const settleForgotten = `-- name: SettleForgotten :exec
-UPDATE clock_review SET settled_at = $1, settlement = 'clocked off', settled_by = $2, settle_reason = 'clocked off'
-WHERE kind = 'forgotten' AND entry_ids[1] = $3::uuid AND settled_at IS NULL
-`
-
-type SettleForgottenParams struct {
-	SettledAt *time.Time
-	SettledBy string
-	Entry     uuid.UUID
-}
-
-// A forgotten clock that has been clocked off needs nobody any more.
-func (q *Queries) SettleForgotten(ctx context.Context, arg SettleForgottenParams) error {
-	_, err := q.db.Exec(ctx, settleForgotten, arg.SettledAt, arg.SettledBy, arg.Entry)
-	return err
 }
 
 const settleReview = `-- name: SettleReview :exec

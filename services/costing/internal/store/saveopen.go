@@ -1,0 +1,36 @@
+package store
+
+import (
+	"context"
+
+	"tackfree/services/costing/internal/costing"
+	"tackfree/services/costing/internal/store/storedb"
+)
+
+// saveOutside writes which work of others went out and which came back.
+func (s Store) saveOutside(ctx context.Context, b *costing.Book) error {
+	for _, o := range b.Outside() {
+		err := s.q.SendOut(ctx, storedb.SendOutParams{OutsideWorkID: o.ID, PieceID: o.Piece, Kind: o.Kind, Firm: o.Firm, Quoted: (*int64)(o.Quoted)})
+		if err != nil {
+			return err
+		}
+	}
+	if len(b.Returned) == 0 {
+		return nil
+	}
+	return s.q.TakeBack(ctx, b.Returned)
+}
+
+// saveReviews writes which reviews were raised and which were settled.
+func (s Store) saveReviews(ctx context.Context, b *costing.Book) error {
+	for _, r := range b.Reviews() {
+		err := s.q.RaiseReview(ctx, storedb.RaiseReviewParams{ReviewID: r.ID, PersonID: r.Person, PersonName: r.PersonName, Since: r.Since})
+		if err != nil {
+			return err
+		}
+	}
+	if len(b.Settled) == 0 {
+		return nil
+	}
+	return s.q.SettleReviews(ctx, b.Settled)
+}
