@@ -83,7 +83,7 @@ func TestServer_ClaimStage_Refuses(t *testing.T) {
 	refused(named(strip, tom), fault.Precondition, "STAGE_OF_ANOTHER", "Ira")
 	f.clockedOn(t, ira, stages["strip case"].Name, 0)
 	refused(named(stages["strip case"].Name, tom), fault.Precondition, "STAGE_OF_ANOTHER", "Ira")
-	refused(claiming(tom), fault.Precondition, "NOTHING_TO_CLAIM", "2 stages are somebody else's.")
+	refused(claiming(tom), fault.Precondition, "NOTHING_TO_CLAIM", "2 stages are somebody else's; the first:")
 	f.clockedOff(t, ira, 10)
 	f.finishAt(t, stages["strip case"].Name, 20)
 	refused(named(stages["strip case"].Name, tom), fault.Precondition, "STAGE_FINISHED")

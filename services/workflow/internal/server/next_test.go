@@ -63,7 +63,7 @@ func TestServer_ListNextStages(t *testing.T) {
 	if n := r.NextStages[1]; n.PieceTag != 13 || n.Value.GetUnits() != 900 || n.PromiseTime == nil {
 		t.Errorf("what is promised = %v", n)
 	}
-	if diff := cmp.Diff([]string{"8 stages wait for what comes before them."}, r.Obstacles); diff != "" {
+	if diff := cmp.Diff([]string{"8 stages wait for what comes before them; the first: on piece 13, polish (left) has to wait: not finished before it: dewax (left)."}, r.Obstacles); diff != "" {
 		t.Errorf("obstacles (-want +got):\n%s", diff)
 	}
 	if n := len(f.next(t, &workflowv1.ListNextStagesRequest{Person: nell}).NextStages); n != 5 {
@@ -91,7 +91,7 @@ func TestServer_ListNextStages_Obstacles(t *testing.T) {
 		t.Fatal(err)
 	}
 	r := f.next(t, &workflowv1.ListNextStagesRequest{Person: nell})
-	want := []string{"1 stage takes the skill strip, which Nell does not have.", "4 stages wait for what comes before them.", "1 stage is somebody else's.", "1 stage waits for a test for lead: on piece 8, "}
+	want := []string{"1 stage takes the skill strip, which Nell does not have.", "4 stages wait for what comes before them; the first: ", "1 stage is somebody else's: ", "1 stage waits for a test for lead: on piece 8, "}
 	if len(r.NextStages) != 0 || len(r.Obstacles) != len(want) {
 		t.Fatalf("ListNextStages = %v", r)
 	}

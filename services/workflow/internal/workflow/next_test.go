@@ -188,11 +188,11 @@ func TestSearch_Next_Obstacles(t *testing.T) {
 		"StillWet": {[]workflow.OpenPiece{open(101, wet(9*time.Hour)), open(102, wet(10*time.Minute))}, nil,
 			[]string{"2 still dry, the first until Mon 2 Mar 2026 14:10 UTC: topcoat of piece 102."}},
 		"NeverDry":          {[]workflow.OpenPiece{open(101, wet(0))}, nil, []string{"in the air where they stand never will be: topcoat of piece 101."}},
-		"OneAfterTheOther":  {[]workflow.OpenPiece{open(1, waits)}, []int32{1}, []string{"1 stage waits for what comes before it."}},
+		"OneAfterTheOther":  {[]workflow.OpenPiece{open(1, waits)}, []int32{1}, []string{"1 stage waits for what comes before it: on piece 1, coat has to wait: not finished before it: sand."}},
 		"Outside":           {[]workflow.OpenPiece{open(1, isAway), open(2, isAway)}, nil, []string{"2 stages are on what is outside the shop; the first: on piece 1, sand has to wait"}},
-		"SomebodyElses":     {[]workflow.OpenPiece{open(1, has(ira)), open(2, has(ira, nell)), open(3, atWork("Tom"))}, []int32{2}, []string{"2 stages are somebody else's."}},
+		"SomebodyElses":     {[]workflow.OpenPiece{open(1, has(ira)), open(2, has(ira, nell)), open(3, atWork("Tom"))}, []int32{2}, []string{"2 stages are somebody else's; the first: on piece 1, sand is Ira's. Assign it to Nell first, alone or beside them."}},
 		"TheirsAndAtIt":     {[]workflow.OpenPiece{open(1, has(nell), atWork("Nell")), open(2, has(tom, nell), atWork("Tom"))}, []int32{2}, nil},
-		"InABatch":          {[]workflow.OpenPiece{open(1, batched), open(2, batched, has(nell))}, []int32{2}, []string{"1 stage is run in a batch."}},
+		"InABatch":          {[]workflow.OpenPiece{open(1, batched), open(2, batched, has(nell))}, []int32{2}, []string{"1 stage is run in a batch: on piece 1, sand is run in a batch. Clock on at the batch, or dissolve it first."}},
 		"UntestedForLead":   {[]workflow.OpenPiece{open(1, old)}, nil, []string{"1 stage waits for a test for lead: on piece 1, sand has to wait"}},
 		"NothingToDoAtAll":  {nil, nil, nil},
 		"WhatIsFinishedNot": {[]workflow.OpenPiece{open(1, func(p *workflow.OpenPiece) { p.Stages[0].FinishedAt = nine })}, nil, nil},
@@ -308,5 +308,5 @@ func TestSearch_Claim(t *testing.T) {
 	refusedWords(t, err, "STAGE_FINISHED", "sand")
 	_, err = s.Claim(done.Piece.ID, id.New())
 	refusedWords(t, err, "STAGE_NOT_FOUND")
-	refusedWords(t, workflow.NothingToClaim(*nell, []string{"2 stages are somebody else's."}), "NOTHING_TO_CLAIM", "Nell", "2 stages are somebody else's.")
+	refusedWords(t, workflow.NothingToClaim(*nell, []string{"2 stages are somebody else's; the first: on piece 1, sand is Ira's. Assign it to Nell first, alone or beside them."}), "NOTHING_TO_CLAIM", "Nell", "2 stages are somebody else's; the first: on piece 1, sand is Ira's. Assign it to Nell first, alone or beside them.")
 }

@@ -15,9 +15,9 @@ type keeping struct{ reason, one, more string }
 
 // keepings are in the order in which they are said.
 var keepings = []keeping{
-	{"STAGE_NOT_READY", "1 stage waits for what comes before it", "%d stages wait for what comes before them"},
-	{"STAGE_OF_ANOTHER", "1 stage is somebody else's", "%d stages are somebody else's"},
-	{"STAGE_IN_BATCH", "1 stage is run in a batch", "%d stages are run in batches"},
+	{"STAGE_NOT_READY", "1 stage waits for what comes before it:", "%d stages wait for what comes before them; the first:"},
+	{"STAGE_OF_ANOTHER", "1 stage is somebody else's:", "%d stages are somebody else's; the first:"},
+	{"STAGE_IN_BATCH", "1 stage is run in a batch:", "%d stages are run in batches; the first:"},
 	{"PART_AWAY", "1 stage is on what is outside the shop:", "%d stages are on what is outside the shop; the first:"},
 	{"LEAD_UNTESTED", "1 stage waits for a test for lead:", "%d stages wait for a test for lead; the first:"},
 	{"LEAD_PRESENT", "1 stage would make dust of lead:", "%d stages would make dust of lead; the first:"},
