@@ -233,8 +233,7 @@ func (l *Log) Present(ctx context.Context) (p Position, err error) {
 // Of reads up to limit events of one aggregate after a version, by version, and whether
 // there may be more of them.
 func (l *Log) Of(ctx context.Context, q pg.Querier, aggregate id.ID, version int64, limit int) (events []*eventsv1.Envelope, more bool, err error) {
-	rows, err := q.Query(ctx, `
-		SELECT version, body FROM event WHERE aggregate_id = $1 AND version > $2 ORDER BY version LIMIT $3`, aggregate, version, limit)
+	rows, err := eventsOf(ctx, q, aggregate, version, limit)
 	if err != nil {
 		return nil, false, err
 	}

@@ -76,9 +76,13 @@ func (s *Server) events(ctx context.Context, q pg.Querier, r *eventsv1.ListEvent
 	if err != nil {
 		return nil, fault.New(fault.Invalid, "INVALID_NAME", "%q is not an aggregate's id.", r.Aggregate.Id).At("aggregate.id")
 	}
+	return eventsOf(ctx, q, aggregate, max(after, r.AfterVersion), int(limit))
+}
+
+// eventsOf reads events of one aggregate after a version, by version.
+func eventsOf(ctx context.Context, q pg.Querier, aggregate id.ID, version int64, limit int) (pgx.Rows, error) {
 	return q.Query(ctx, `
-		SELECT version, body FROM event WHERE aggregate_id = $1 AND version > $2 ORDER BY version LIMIT $3`,
-		aggregate, max(after, r.AfterVersion), limit)
+		SELECT version, body FROM event WHERE aggregate_id = $1 AND version > $2 ORDER BY version LIMIT $3`, aggregate, version, limit)
 }
 
 // ListHeads implements EventLogService.

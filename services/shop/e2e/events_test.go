@@ -16,7 +16,10 @@ import (
 	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/testing/protocmp"
 
+	"tackfree/pkg/caller"
+	"tackfree/pkg/id"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/suite"
 )
@@ -101,6 +104,7 @@ func writeEvents(t *testing.T) {
 	story, week := open(t, nil), open(t, func(o *suite.Options) { o.ShiftEnd = time.Second })
 	play(t, story.Shop, func(int, int) {})
 	playWeek(t, week.Shop)
+	leavesBatch(t, week.Shop)
 	if err := os.MkdirAll(eventFolder, 0o755); err != nil {
 		t.Fatal(err)
 	}
@@ -109,6 +113,33 @@ func writeEvents(t *testing.T) {
 			writeEvent(t, kind, e)
 		}
 	}
+}
+
+// leavesBatch runs two stages of a kind as one, and takes one of them out again.
+func leavesBatch(t *testing.T, shop *client.Shop) {
+	t.Helper()
+	ctx := caller.With(t.Context(), caller.Caller{Actor: "Lead"})
+	board, err := shop.Floor.ListBoard(ctx, &workflowv1.ListBoardRequest{PageSize: 1000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	byKind := map[string][]string{}
+	for _, line := range board.Lines {
+		for _, next := range line.Next {
+			if byKind[next.Kind] = append(byKind[next.Kind], next.Stage); len(byKind[next.Kind]) < 2 || next.Batch != "" {
+				continue
+			}
+			r, err := shop.Batches.FormBatch(ctx, &workflowv1.FormBatchRequest{RequestId: id.New().String(), DisplayName: "Two of a kind", Stages: byKind[next.Kind][:2], Split: workflowv1.Batch_SPLIT_EQUAL})
+			if err != nil {
+				continue
+			}
+			if _, err := shop.Batches.LeaveBatch(ctx, &workflowv1.LeaveBatchRequest{RequestId: id.New().String(), Stage: r.Batch.Shares[0].Stage}); err != nil {
+				t.Fatal(err)
+			}
+			return
+		}
+	}
+	t.Fatal("no two stages on the board are alike")
 }
 
 // firsts are the first events of all kinds in some shops. What is told of wet coats comes by

@@ -419,7 +419,7 @@ type PayrollServiceClient interface {
 	// From then on the week's hours stay as they are: what is corrected or sent later of its
 	// labour counts in the first week that is not locked.
 	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_BEHIND, CLOCKS_RUNNING (names who),
-	// REVIEWS_OPEN (names of whom entries wait for the lead), PAY_RATE_MISSING (names who, and the first day), DATE_ABSURD.
+	// REVIEWS_OPEN (names whose entries or forgotten clocks wait for the lead), PAY_RATE_MISSING (names who, and the first day), DATE_ABSURD.
 	LockPayrollWeek(ctx context.Context, in *LockPayrollWeekRequest, opts ...grpc.CallOption) (*LockPayrollWeekResponse, error)
 }
 
@@ -463,7 +463,7 @@ type PayrollServiceServer interface {
 	// From then on the week's hours stay as they are: what is corrected or sent later of its
 	// labour counts in the first week that is not locked.
 	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_BEHIND, CLOCKS_RUNNING (names who),
-	// REVIEWS_OPEN (names of whom entries wait for the lead), PAY_RATE_MISSING (names who, and the first day), DATE_ABSURD.
+	// REVIEWS_OPEN (names whose entries or forgotten clocks wait for the lead), PAY_RATE_MISSING (names who, and the first day), DATE_ABSURD.
 	LockPayrollWeek(context.Context, *LockPayrollWeekRequest) (*LockPayrollWeekResponse, error)
 	mustEmbedUnimplementedPayrollServiceServer()
 }

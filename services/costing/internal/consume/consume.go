@@ -77,7 +77,9 @@ func (b *batch) book(e inbox.Event) error {
 	case *eventsv1.Envelope_ClockEntryCorrected:
 		return b.corrected(f, p.ClockEntryCorrected)
 	case *eventsv1.Envelope_ClockEntrySetAside:
-		return b.setAside(p.ClockEntrySetAside)
+		return b.raised(p.ClockEntrySetAside.GetReviewId(), p.ClockEntrySetAside.GetSent())
+	case *eventsv1.Envelope_ClockForgotten:
+		return b.raised(p.ClockForgotten.GetReviewId(), p.ClockForgotten.GetSpan())
 	case *eventsv1.Envelope_ClockReviewSettled:
 		return b.settled(p.ClockReviewSettled)
 	case *eventsv1.Envelope_SentOut:
@@ -105,7 +107,6 @@ func (b *batch) book(e inbox.Event) error {
 		*eventsv1.Envelope_FinishPlanApproved, *eventsv1.Envelope_FinishPlanAmended, *eventsv1.Envelope_PartTested,
 		*eventsv1.Envelope_PartDryForecastChanged, *eventsv1.Envelope_PartReady, *eventsv1.Envelope_RecoatWindowClosing, *eventsv1.Envelope_DryingObserved,
 		*eventsv1.Envelope_StageHandedOver, *eventsv1.Envelope_PiecePromised, *eventsv1.Envelope_StationSaved, *eventsv1.Envelope_PieceMoved,
-		*eventsv1.Envelope_ClockForgotten, // its clock runs, and is known by that
 		*eventsv1.Envelope_StageInspected, *eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_StageLeftBatch, *eventsv1.Envelope_BatchEnded:
 	default:
 		return fmt.Errorf("a kind of event that this version does not know; it is booked once costing is as new as %s", e.Producer)

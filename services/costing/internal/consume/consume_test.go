@@ -103,6 +103,10 @@ func setAside(review id.ID, sent *eventsv1.ClockSpan) *eventsv1.Envelope {
 		ReviewId: review.String(), Sent: sent, Kind: "overlap", Reason: "two at once"}}}
 }
 
+func forgotten(review id.ID, s *eventsv1.ClockSpan) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockForgotten{ClockForgotten: &eventsv1.ClockForgotten{ReviewId: review.String(), Span: s}}}
+}
+
 func settled(review id.ID) *eventsv1.Envelope {
 	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockReviewSettled{ClockReviewSettled: &eventsv1.ClockReviewSettled{
 		ReviewId: review.String(), Settlement: "accepted", Reason: "she was there"}}}

@@ -126,7 +126,7 @@ func TestHandler_OutsideWorkIsOut(t *testing.T) {
 // What waits for the lead is known until they settle it, since when it says it began; what only
 // ends a clock, since its end.
 func TestHandler_WhatWaitsForTheLead(t *testing.T) {
-	db, overlap, late := books(t), id.New(), id.New()
+	db, overlap, late, bus := books(t), id.New(), id.New(), id.New()
 	end := span(60, 1)
 	end.Start = nil
 	for v, step := range []struct {
@@ -137,8 +137,10 @@ func TestHandler_WhatWaitsForTheLead(t *testing.T) {
 		{setAside(overlap, span(30, 1)), []string{"Nell Quist"}, []string{"Nell Quist"}},
 		{setAside(late, end), []string{"Nell Quist"}, []string{"Nell Quist"}},
 		{settled(overlap), nil, []string{"Nell Quist"}},
-		{settled(id.New()), nil, []string{"Nell Quist"}}, // of a clock that was forgotten
 		{settled(late), nil, nil},
+		{forgotten(bus, span(600, 1)), []string{"Nell Quist"}, []string{"Nell Quist"}},
+		{settled(bus), nil, nil},
+		{settled(id.New()), nil, nil}, // of one that was raised before reviews were booked
 	} {
 		if err := apply(t, db, event("workflow", nell, int64(v+1), id.Nil, step.e)); err != nil {
 			t.Fatal(err)

@@ -8,25 +8,25 @@ import (
 	"tackfree/services/costing/internal/costing"
 )
 
-// setAside notes an entry that waits for the lead: until then its week is not known whole.
-func (b *batch) setAside(e *eventsv1.ClockEntrySetAside) error {
-	review, err := id.Parse(e.GetReviewId())
+// raised notes time that waits for the lead, an entry set aside or a clock forgotten: until then
+// its week is not known whole, also when the clock has been ended late.
+func (b *batch) raised(name string, span *eventsv1.ClockSpan) error {
+	review, err := id.Parse(name)
 	if err != nil {
 		return fmt.Errorf("clock review: %w", err)
 	}
-	sent := e.GetSent()
-	person, err := id.Parse(sent.GetPersonId())
+	person, err := id.Parse(span.GetPersonId())
 	if err != nil {
 		return fmt.Errorf("person: %w", err)
 	}
-	since := sent.GetStart()
+	since := span.GetStart()
 	if since == nil {
-		since = sent.GetEnd()
+		since = span.GetEnd()
 	}
 	if since == nil {
 		return fmt.Errorf("the clock entry has no time")
 	}
-	b.Raise(costing.Review{ID: review, Person: person, PersonName: sent.GetPersonName(), Since: since.AsTime()})
+	b.Raise(costing.Review{ID: review, Person: person, PersonName: span.GetPersonName(), Since: since.AsTime()})
 	return nil
 }
 

@@ -6,7 +6,8 @@ import (
 	"tackfree/pkg/id"
 )
 
-// Review is time of somebody's that waits for the lead: an entry that was set aside.
+// Review is time of somebody's that waits for the lead: an entry that was set aside, or a clock
+// that ran past its shift.
 type Review struct {
 	ID         id.ID
 	Person     id.ID
@@ -17,7 +18,7 @@ type Review struct {
 // Raise notes a review that is open.
 func (b *Book) Raise(r Review) { b.Raised[r.ID] = r }
 
-// Settle notes that the lead settled a review, of whatever kind. Both are told of the person,
+// Settle notes that a review was settled. Both are told of the person,
 // so none is settled before it was raised.
 func (b *Book) Settle(review id.ID) {
 	if _, here := b.Raised[review]; here {

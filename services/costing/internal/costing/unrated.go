@@ -40,8 +40,8 @@ func (p *Payroll) countBare(s Stretch, rates Rates) {
 
 // markBare puts the first such day of everybody on their lines.
 func (p *Payroll) markBare() {
-	for d, time := range p.bare {
-		if l := p.line(d.monday, d.person); time > 0 && (l.Unrated.IsZero() || d.day.Before(l.Unrated)) {
+	for d, length := range p.bare {
+		if l := p.line(d.monday, d.person); length > 0 && (l.Unrated.IsZero() || d.day.Before(l.Unrated)) {
 			l.Unrated = d.day
 		}
 	}

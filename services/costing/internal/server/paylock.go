@@ -107,7 +107,7 @@ func (s *Server) complete(ctx context.Context, st store.Store, week costing.Week
 	}
 	names, err = st.ReviewedBefore(ctx, week.To)
 	if all := strings.Join(names, ", "); err == nil && all != "" {
-		return fault.New(fault.Precondition, "REVIEWS_OPEN", "Of that week or before, clock entries were set aside and wait for the lead: %s. Settle them first.", all).With("people", all)
+		return fault.New(fault.Precondition, "REVIEWS_OPEN", "Of that week or before, entries that were set aside or clocks that were forgotten wait for the lead: %s. Settle them first.", all).With("people", all)
 	}
 	return err
 }

@@ -285,8 +285,8 @@ func TestServer_LockPayrollWeek_NoPayRate(t *testing.T) {
 	o.clean(t)
 }
 
-// A week is not locked while an entry of it, or of one before, waits for the lead; one of a
-// later week keeps it from nothing.
+// A week is not locked while an entry of it, or of one before, waits for the lead, nor while a
+// forgotten clock does that was ended late; what is of a later week keeps it from nothing.
 func TestServer_LockPayrollWeek_EntriesThatWait(t *testing.T) {
 	o := paying(t)
 	o.settle(t)
@@ -314,6 +314,17 @@ func TestServer_LockPayrollWeek_EntriesThatWait(t *testing.T) {
 	o.reviewSettled(second)
 	o.clean(t)
 	o.lock(t, dayOf(3, 16))
+
+	bus := id.New() // that she ran for
+	late := o.span(monday.AddDate(0, 0, 21), 15*time.Hour)
+	o.from["workflow"].add(o.nell, id.Nil, &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockForgotten{ClockForgotten: &eventsv1.ClockForgotten{ReviewId: bus.String(), Span: late}}})
+	o.setRate(t, 2_000, dayOf(3, 1))
+	o.tell(o.takenIn(7, 1_000), late)
+	o.clean(t)
+	refused(23)
+	o.reviewSettled(bus)
+	o.clean(t)
+	o.lock(t, dayOf(3, 23))
 }
 
 // An event that could not be booked may be labour: no week is locked over it.

@@ -69,9 +69,11 @@ type clockBench struct {
 	people  int // made so far
 	used    int // clocked on so far
 	fastest float64
+	timed   bool // pgbench says too how long each took
 
-	mu   sync.Mutex
-	took []time.Duration // by each clock-on through gRPC
+	mu       sync.Mutex
+	took     []time.Duration // by each clock-on through gRPC
+	baseTook []time.Duration // by each of pgbench's
 }
 
 // turn lets one side run for a while, with people enough for it.

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -41,10 +42,15 @@ func (c *clockBench) pgbench(ctx context.Context, d time.Duration) (float64, err
 	if err != nil {
 		return 0, err
 	}
-	cmd := exec.CommandContext(ctx, program, "-n", "-M", "prepared", "-c", strconv.Itoa(c.callers), "-j", "2", "-T", strconv.Itoa(max(1, int(d.Seconds()))),
+	args := []string{"-n", "-M", "prepared", "-c", strconv.Itoa(c.callers), "-j", "2", "-T", strconv.Itoa(max(1, int(d.Seconds()))),
 		"-f", script, "-D", "n=0", "-D", fmt.Sprintf("first=%d", c.used), "-D", fmt.Sprintf("pieces=%d", c.pieces), "-D", fmt.Sprintf("callers=%d", c.callers),
 		"-D", fmt.Sprintf("body=%d", body), "-D", fmt.Sprintf("answer=%d", answer),
-		"-h", u.Query().Get("host"), "-U", u.User.Username(), u.Path[1:])
+		"-h", u.Query().Get("host"), "-U", u.User.Username()}
+	log := filepath.Join(c.suite.Dir(), "pgbench")
+	if c.timed {
+		args = append(args, "-l", "--log-prefix", log)
+	}
+	cmd := exec.CommandContext(ctx, program, append(args, u.Path[1:])...)
 	cmd.Env = append(os.Environ(), "PGPASSWORD="+password, "PGOPTIONS=-c search_path=workflow -c synchronous_commit=on")
 	if port := u.Query().Get("port"); port != "" {
 		cmd.Env = append(cmd.Env, "PGPORT="+port)
@@ -57,7 +63,48 @@ func (c *clockBench) pgbench(ctx context.Context, d time.Duration) (float64, err
 	if err := c.countUsed(ctx); err != nil {
 		return 0, err
 	}
+	if c.timed {
+		if err := c.readLog(log); err != nil {
+			return 0, err
+		}
+	}
 	return strconv.ParseFloat(string(found[1]), 64)
+}
+
+// readLog reads how long each transaction of pgbench took, from the files that it wrote, one
+// for each of its threads, and removes them. Of a line the third field are the microseconds:
+// PostgreSQL 15 documentation, pgbench, "Per-Transaction Logging".
+func (c *clockBench) readLog(prefix string) error {
+	files, err := filepath.Glob(prefix + ".*")
+	if err != nil {
+		return err
+	}
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			return err
+		}
+		for line := range strings.Lines(string(text)) {
+			took, err := tookOf(line)
+			if err != nil {
+				return fmt.Errorf("pgbench's log %s: %w", file, err)
+			}
+			c.baseTook = append(c.baseTook, took)
+		}
+		if err := os.Remove(file); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func tookOf(line string) (time.Duration, error) {
+	fields := strings.Fields(line)
+	if len(fields) < 3 {
+		return 0, fmt.Errorf("%q is not a line of it", line)
+	}
+	microseconds, err := strconv.ParseInt(fields[2], 10, 64)
+	return time.Duration(microseconds) * time.Microsecond, err
 }
 
 // countUsed finds the highest person on the clock, for pgbench does not say.

@@ -61,7 +61,14 @@ func TestCost_PrintsWhatIsEarned(t *testing.T) {
 	f := withBooks(t)
 	f.says(t, line("cost list"), "1 Pine dresser listed 0:30 40.00 ", " – –\n", "all pieces 1:30 45.00 ", "25.00 20.00 20.00\n", "scrapped 0 – 0.00 0.00 –\n")
 	f.says(t, line("cost show 1"), "profit –\n", "profit per labour hour –\n")
-	f.says(t, line("cost shop"), "bought for", "45.00", "tax collected, owed", "2.06", "work in process 40.00", "revenue 25.00\n")
+	f.says(t, line("cost shop"), "counted as spent -20.00\n", "bought for", "45.00", "tax collected, owed", "2.06", "work in process 40.00", "revenue 25.00\n")
+}
+
+// What was spent on no piece is taken off what is left.
+func TestCostShop_LabourOnNoPiece(t *testing.T) {
+	f := withBooks(t)
+	f.books.Accounts = append(f.books.Accounts, &costingv1.AccountBalance{Account: "indirect_labour", Balance: usd(3_50)})
+	f.says(t, line("cost shop"), "labour on no piece 3.50\n", "counted as spent -23.50\n")
 }
 
 // A shop of another currency prints its digits also where there is nothing yet.

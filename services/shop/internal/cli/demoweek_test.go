@@ -27,6 +27,27 @@ func TestDemo_HoursThatDiffer(t *testing.T) {
 	}
 }
 
+// What programs read of the week is held to the same: hours that differ, or that nobody has, are
+// an error beside the answer.
+func TestDemo_JSONOfHoursThatDiffer(t *testing.T) {
+	f := withBooks(t)
+	at := "unix:" + f.address
+	e := &env{ctx: t.Context(), reach: reach{IntakeAddr: at, WorkflowAddr: at, MaterialsAddr: at, SalesAddr: at, CostingAddr: at}}
+	agree := client.Worked{Person: "Nell", Clocked: time.Hour, Pieces: time.Hour, Payroll: time.Hour}
+	unpaid := client.Worked{Person: "Ruth", Clocked: time.Hour, Indirect: time.Hour}
+	for want, worked := range map[string][]client.Worked{"": {agree}, "the hours of Ruth differ": {agree, unpaid}, "nobody worked in that week": nil} {
+		var out bytes.Buffer
+		e.out = &out
+		err := e.with(func(shop *client.Shop) error { return printTheWeek(e, shop, worked, true) })
+		if (err == nil) != (want == "") || err != nil && err.Error() != want {
+			t.Errorf("with %v: %v, want %q", worked, err, want)
+		}
+		if !strings.HasPrefix(out.String(), "{") || !strings.Contains(out.String(), "pieceCosts") {
+			t.Errorf("with %v it prints %s", worked, out.String())
+		}
+	}
+}
+
 func TestDemo_AStoryThatIsNone(t *testing.T) {
 	if code, out, errs := run(t, "demo", "--scenario", t.TempDir()+"/mine.json"); code != 1 || out != "" || !strings.Contains(errs, "mine.json: no such file") {
 		t.Errorf("exits %d and prints %q and %q", code, out, errs)

@@ -193,7 +193,9 @@ func ofNell() *costingv1.PayrollWeek {
 		return &costingv1.PayrollWeek_Line{PersonName: name, LabourTime: durationpb.New(time.Duration(labour) * time.Minute), LateTime: durationpb.New(time.Duration(late) * time.Minute),
 			Time: durationpb.New(time.Duration(labour+late) * time.Minute), Pay: usd(pay)}
 	}
-	return &costingv1.PayrollWeek{Week: &date.Date{Year: 2026, Month: 3, Day: 2}, Lines: []*costingv1.PayrollWeek_Line{line("Nell", 60, -15, 15_00), line("Ruth", 90, 0, 27_00)}}
+	ruth := line("Ruth", 90, 0, 27_00)
+	ruth.Notes = []string{"no pay rate yet for work on 2026-03-03"}
+	return &costingv1.PayrollWeek{Week: &date.Date{Year: 2026, Month: 3, Day: 2}, Lines: []*costingv1.PayrollWeek_Line{line("Nell", 60, -15, 15_00), ruth}}
 }
 
 func (f *fake) IssueToBatch(_ context.Context, r *materialsv1.IssueToBatchRequest) (*materialsv1.IssueToBatchResponse, error) {

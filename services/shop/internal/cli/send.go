@@ -11,6 +11,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"tackfree/pkg/fault"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
 )
@@ -99,12 +100,17 @@ func (c *sendCmd) send(e *env, shop *client.Shop, k kept) error {
 	return c.print(e, resp, func() error { return saySent(e, k, resp) })
 }
 
-// inFile says in which line of the file something is wrong.
+// inFile says in which line of the file something is wrong, in words: of several lines each is
+// to be read.
 func (c *sendCmd) inFile(line int, err error) error {
 	if c.File == "" {
 		return err
 	}
-	return fmt.Errorf("%s, line %d: %w", c.File, line, err)
+	text := err.Error()
+	if f := fault.Of(err); f != nil {
+		text = fmt.Sprintf("%s (%s)", f.Text, f.Reason)
+	}
+	return fmt.Errorf("%s, line %d: %s", c.File, line, text)
 }
 
 // entries are what is to be sent.

@@ -12,10 +12,10 @@ import (
 type handOverCmd struct {
 	timed
 	stageArgs
-	From string `arg:"" help:"Display name of who has it, or is on the clock at it."`
-	To   string `arg:"" help:"Display name of who gets it."`
-	Note string `help:"What the next one should know."`
-	ClockOn bool `help:"The next one's clock begins at the same instant."`
+	From    string `arg:"" help:"Display name of who has it, or is on the clock at it."`
+	To      string `arg:"" help:"Display name of who gets it."`
+	Note    string `help:"What the next one should know."`
+	ClockOn bool   `help:"The next one's clock begins at the same instant."`
 	startFlags
 }
 

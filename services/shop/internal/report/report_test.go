@@ -75,6 +75,46 @@ tag  piece       state        Nell  hours  bought  labour  material  rework  fee
 	}
 }
 
+// Work of others has a column where there was some, so that every row adds up.
+func TestPieces_OutsideWork(t *testing.T) {
+	caned := piece(2, costingv1.PieceCost_STATE_SOLD, 60, 130_00)
+	caned.Sums.Outside, caned.Sums.Cost, caned.Sums.Profit, caned.Sums.ProfitPerLabourHour = usd(9_50), usd(39_50), usd(90_50), usd(90_50)
+	want := `
+tag  piece       state  Nell  hours  bought  labour  material  outside  rework  fees  revenue  profit  per hour
+───  ──────────  ─────  ────  ─────  ──────  ──────  ────────  ───────  ──────  ────  ───────  ──────  ────────
+  1  Chair       sold   1:00   1:00   10.00   20.00      0.00        –    0.00  0.00   130.00  100.00    100.00
+  2  Chair       sold   1:00   1:00   10.00   20.00      0.00     9.50    0.00  0.00   130.00   90.50     90.50
+───  ──────────  ─────  ────  ─────  ──────  ──────  ────────  ───────  ──────  ────  ───────  ──────  ────────
+     all pieces         2:00   2:00   20.00   40.00      0.00     9.50    0.00  0.00   260.00  190.50     95.25
+`
+	var out strings.Builder
+	if err := report.Pieces(&out, []*costingv1.PieceCost{piece(1, costingv1.PieceCost_STATE_SOLD, 60, 130_00), caned}, currency(t, "USD")); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(want[1:], out.String()); diff != "" {
+		t.Errorf("Pieces (-want +got):\n%s", diff)
+	}
+}
+
+// Labour on no piece is the shop's cost too: what is left is less by it.
+func TestTotal(t *testing.T) {
+	shop := &costingv1.GetShopCostResponse{
+		Total:    &costingv1.CostSums{Revenue: usd(130_00), Acquisition: usd(10_00), Labour: usd(20_00), Material: usd(0), Rework: usd(0), Fees: usd(0), Profit: usd(100_00), TaxCollected: usd(5_00)},
+		Accounts: []*costingv1.AccountBalance{{Account: "wages_payable", Balance: usd(-32_50)}, {Account: "indirect_labour", Balance: usd(12_50)}},
+	}
+	for _, c := range []struct{ indirect, left string }{{"labour on no piece 12.50", "87.50"}, {"", "100.00"}} {
+		var out strings.Builder
+		if err := report.Total(&out, shop, currency(t, "USD")); err != nil {
+			t.Fatal(err)
+		}
+		got := strings.Join(strings.Fields(out.String()), " ")
+		if !strings.Contains(got, c.indirect) || strings.Contains(got, "no piece") != (c.indirect != "") || !strings.Contains(got, "counted as spent "+c.left+" ") {
+			t.Errorf("Total = %s\nwant %q and %s left", out.String(), c.indirect, c.left)
+		}
+		shop.Accounts = shop.Accounts[:1]
+	}
+}
+
 // Where nothing is in hand and all is final, there is nothing to explain.
 func TestPieces_NoNotes(t *testing.T) {
 	var out strings.Builder

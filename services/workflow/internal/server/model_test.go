@@ -5,74 +5,116 @@ import (
 	"slices"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/types/known/timestamppb"
 	"pgregory.net/rapid"
 
 	"tackfree/pkg/svctest"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
-// Random commands by several people against a floor that keeps what it knows in a few lists:
-// the service takes and refuses the same ones, and shows the same afterwards.
+// Random commands by twelve people on two pieces against a floor that keeps what it knows in a
+// few lists: the service takes and refuses the same ones, and shows the same afterwards.
 func TestServer_RandomCommandsAgainstModel(t *testing.T) {
 	f := setup(t)
 	rapid.Check(t, func(rt *rapid.T) {
 		m := newModel(t, rt, f)
-		rt.Repeat(map[string]func(*rapid.T){
-			"on": m.on, "off": m.off, "pause": m.pause, "resume": m.resume, "switch": m.switchOver, "record": m.record, "takeAway": m.takeAway,
-			"assign": m.assign, "finish": m.finish, "sendBack": m.sendBack,
-			"": m.compare,
-		})
+		rt.Repeat(map[string]func(*rapid.T){"command": m.command, "": m.compareNowAndThen})
+		m.compare(rt, m.everybody())
 	})
 }
 
-// indirect is the job that belongs to no piece; the others are stages.
-const indirect = -1
-
-// worked is an entry that counts; an end of 0 is none.
-type worked struct {
-	Job        int
-	Start, End int
-	Pass       int32
-	Paused     bool
-	name       string
+// commands are drawn the more often the sooner they stand here.
+var commands = []struct {
+	name string
+	give func(*model, *rapid.T)
+}{
+	{"clock on", (*model).on}, {"finish", (*model).finish}, {"clock off", (*model).off}, {"pause", (*model).pause}, {"resume", (*model).resume},
+	{"switch", (*model).switchOver}, {"form a batch", (*model).form}, {"finish a batch", (*model).finishBatch}, {"pass", (*model).pass}, {"fail", (*model).fail},
+	{"send out", (*model).sendOut}, {"receive", (*model).receive}, {"hand over", (*model).handOver}, {"claim", (*model).claim}, {"send back", (*model).sendBack},
+	{"record", (*model).record}, {"take away", (*model).takeAway}, {"leave a batch", (*model).leaveBatch}, {"dissolve", (*model).dissolve}, {"assign", (*model).assign},
 }
+
+func (m *model) command(rt *rapid.T) {
+	i := rapid.IntRange(0, len(commands)-1).Draw(rt, "command")
+	rt.Log(commands[i].name)
+	commands[i].give(m, rt)
+}
+
+// model is the floor as the lists know it. All is named by its place in its list, and all times
+// are seconds from the morning; 0 is none.
+type model struct {
+	t       *testing.T
+	f       *floor
+	pieces  []modelPiece
+	people  []string
+	called  []string
+	skilled []bool
+	stages  []modelStage
+	entries [][]worked // by person
+	batches []modelBatch
+	outside []modelOutside
+	looks   []modelLook
+	now     int
+	stretch int   // the last one
+	touched []int // the people whom commands were about since it was last compared
+	given   int   // commands
+}
+
+type modelPiece struct {
+	name  string
+	parts []string
+	since []int // by part: when it last went or came
+}
+
+// whole is the part of a stage, or of what goes out, that is all of the piece; none is nobody, no
+// batch or no stage.
+const whole, none = -1, -1
 
 type modelStage struct {
 	name     string
+	kind     string
+	piece    int
+	part     int
+	area     int64
 	before   []int
 	skilled  bool
-	finished int // 0: it is not
+	inspects bool
+	finished int
 	backs    []int
-	assignee int // -1: nobody
+	has      []int // who has it, the assignee first
+	batch    int   // the open one
 }
 
-func (s modelStage) passAt(minute int) int32 {
+func (s modelStage) pass() int32 { return int32(1 + len(s.backs)) }
+
+func (s modelStage) passAt(second int) int32 {
 	pass := int32(1)
 	for _, b := range s.backs {
-		if minute >= b {
+		if second >= b {
 			pass++
 		}
 	}
 	return pass
 }
 
-// model is the floor as the lists know it.
-type model struct {
-	t       *testing.T
-	f       *floor
-	piece   string
-	people  []string
-	skilled []bool
-	stages  []modelStage
-	entries [][]worked // by person
-	minute  int
+// worked is an entry that counts.
+type worked struct {
+	Who, Job   int
+	Start, End int
+	Pass       int32
+	Paused     bool
+	Batch      int
+	From, To   int // of its stretch
+	stretch    int
+	name       string
 }
 
 func newModel(t *testing.T, rt *rapid.T, f *floor) *model {
-	m := &model{t: t, f: f, minute: 1, skilled: []bool{true, true, false}}
-	for i := range m.skilled {
+	m := &model{t: t, f: f, now: 60}
+	for i := range 12 {
 		name := fmt.Sprintf("Helper %s %d", svctest.NewID()[24:], i)
+		m.called, m.skilled = append(m.called, name), append(m.skilled, i%3 < 2)
 		if m.skilled[i] {
 			m.people = append(m.people, f.person(t, name, "eye"))
 		} else {
@@ -80,282 +122,108 @@ func newModel(t *testing.T, rt *rapid.T, f *floor) *model {
 		}
 	}
 	m.entries = make([][]worked, len(m.people))
+	step := func(key, kind, skill string, scope workflowv1.Step_Scope, after ...string) *workflowv1.Step {
+		return &workflowv1.Step{Key: key, Kind: kind, Skill: skill, Scope: scope, After: after}
+	}
+	part, piece := workflowv1.Step_SCOPE_PART, workflowv1.Step_SCOPE_PIECE
 	route := &workflowv1.SaveRouteRequest{RequestId: svctest.NewID(), Route: &workflowv1.Route{Name: "routes/model", Steps: []*workflowv1.Step{
-		{Key: "look", Kind: "look_over", Scope: workflowv1.Step_SCOPE_PART}, {Key: "tidy", Kind: "tidy_up", Scope: workflowv1.Step_SCOPE_PART, After: []string{"look"}, Skill: "eye"},
-		{Key: "join", Kind: "put_together", Scope: workflowv1.Step_SCOPE_PIECE, After: []string{"tidy"}}}}}
+		step("look", "look_over", "", part), step("tidy", "tidy_up", "eye", part, "look"), step("join", "put_together", "", piece, "tidy"),
+		step("judge", "inspect", "eye", piece, "join")}}}
 	if _, err := f.routes.SaveRoute(svctest.Ctx(t), route); err != nil {
 		rt.Fatal(err)
 	}
-	p := f.intake.add("top", "case")
-	r, err := f.stages.PlanStages(svctest.Ctx(t), &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: p.Name, Route: "routes/model", PlanTime: at(0)})
-	if err != nil {
-		rt.Fatal(err)
-	}
-	m.piece = p.Name
-	for _, s := range r.Stages {
-		st := modelStage{name: s.Name, skilled: s.Skill != "", assignee: -1}
-		for _, b := range s.After {
-			st.before = append(st.before, slices.IndexFunc(m.stages, func(o modelStage) bool { return o.name == b }))
-		}
-		m.stages = append(m.stages, st)
-	}
+	m.plan(rt, "top", "case")
+	m.plan(rt, "seat")
 	return m
 }
 
-// when is usually a little later than all before, and now and then sooner.
+// areas are those of the parts in cm², both faces together, that make their weights in a batch;
+// the whole piece has none.
+var areas = map[string]int64{"top": 2000, "case": 1000, "seat": 1000}
+
+// plan plans another piece.
+func (m *model) plan(rt *rapid.T, labels ...string) {
+	p := m.f.intake.add(labels...)
+	for _, part := range p.Parts {
+		part.Length, part.Width = &typev1.Quantity{Value: fmt.Sprint(areas[part.Label] / 20), Unit: "cm"}, &typev1.Quantity{Value: "10", Unit: "cm"}
+	}
+	r, err := m.f.stages.PlanStages(svctest.Ctx(m.t), &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: p.Name, Route: "routes/model", PlanTime: at(0)})
+	if err != nil {
+		rt.Fatal(err)
+	}
+	piece := modelPiece{name: p.Name, since: make([]int, len(labels))}
+	for _, part := range p.Parts {
+		piece.parts = append(piece.parts, part.Name)
+	}
+	for _, s := range r.Stages {
+		st := modelStage{name: s.Name, kind: s.Kind, piece: len(m.pieces), part: slices.Index(piece.parts, s.Part),
+			area: areas[s.PartLabel], skilled: s.Skill != "", inspects: s.Kind == "inspect", batch: none}
+		for _, b := range s.After {
+			st.before = append(st.before, m.stageNamed(b))
+		}
+		m.stages = append(m.stages, st)
+	}
+	m.pieces = append(m.pieces, piece)
+}
+
+func (m *model) stageNamed(name string) int {
+	return slices.IndexFunc(m.stages, func(s modelStage) bool { return s.name == name })
+}
+
+// second is an instant as the service reads it, and the other way round; absent is 0.
+func second(s int) *timestamppb.Timestamp {
+	return &timestamppb.Timestamp{Seconds: morning.Unix() + int64(s)}
+}
+
+func secondOf(ts *timestamppb.Timestamp) int {
+	if ts == nil {
+		return 0
+	}
+	return int(ts.Seconds - morning.Unix())
+}
+
+// when is usually a few minutes later than all before, and now and then sooner.
 func (m *model) when(rt *rapid.T) int {
-	m.minute += rapid.IntRange(1, 9).Draw(rt, "later")
-	if rapid.IntRange(0, 5).Draw(rt, "sooner") == 0 {
-		return max(1, m.minute-rapid.IntRange(1, 30).Draw(rt, "by"))
+	m.now += 60 * rapid.IntRange(1, 9).Draw(rt, "later")
+	if rapid.IntRange(0, 9).Draw(rt, "sooner") == 9 {
+		return max(60, m.now-60*rapid.IntRange(1, 30).Draw(rt, "by"))
 	}
-	return m.minute
+	return m.now
 }
 
-func (m *model) who(rt *rapid.T) int   { return rapid.IntRange(0, len(m.people)-1).Draw(rt, "who") }
-func (m *model) which(rt *rapid.T) int { return rapid.IntRange(0, len(m.stages)-1).Draw(rt, "stage") }
-func (m *model) job(rt *rapid.T) int {
-	return rapid.IntRange(indirect, len(m.stages)-1).Draw(rt, "job")
-}
-
-func (m *model) open(who int) *worked {
-	for i := range m.entries[who] {
-		if e := &m.entries[who][i]; e.End == 0 {
-			return e
+// pick draws one of n, and mostly one that fits, if any does.
+func pick(rt *rapid.T, label string, n int, fits func(int) bool) int {
+	var fit []int
+	for i := range n {
+		if fits(i) {
+			fit = append(fit, i)
 		}
 	}
-	return nil
+	if len(fit) > 0 && rapid.IntRange(0, 4).Draw(rt, label+" fits") < 4 {
+		return rapid.SampledFrom(fit).Draw(rt, label)
+	}
+	return rapid.IntRange(0, n-1).Draw(rt, label)
 }
 
-func (m *model) onIt(stage int) bool {
-	for who := range m.people {
-		if e := m.open(who); e != nil && e.Job == stage {
-			return true
-		}
-	}
-	return false
+// who draws a person, mostly one on the clock or one that is not.
+func (m *model) who(rt *rapid.T, on bool) int {
+	return m.about(pick(rt, "who", len(m.people), func(who int) bool { return (m.open(who) != nil) == on }))
 }
 
-// free tells whether nothing that counts lies between two minutes; to 0 is for ever.
-func (m *model) free(who, from, to int) bool {
-	for _, e := range m.entries[who] {
-		if (e.End == 0 || e.End > from) && (to == 0 || e.Start < to) {
-			return false
-		}
-	}
-	return true
+// about notes that a command is about a person.
+func (m *model) about(who int) int {
+	m.touched = append(m.touched, who)
+	return who
 }
 
-func (m *model) ready(stage int) bool {
-	return !slices.ContainsFunc(m.stages[stage].before, func(b int) bool { return m.stages[b].finished == 0 })
-}
-
-// mayBegin is the rule of clocking on, once no clock of theirs runs.
-func (m *model) mayBegin(who, j, minute int) bool {
-	if !m.free(who, minute, 0) {
-		return false
-	}
-	if j == indirect {
-		return true
-	}
-	s := m.stages[j]
-	return s.finished == 0 && m.ready(j) && (s.assignee == -1 || s.assignee == who) && (!s.skilled || m.skilled[who])
-}
-
-func (m *model) begin(who, j, minute int, name string) {
-	e := worked{Job: j, Start: minute, Pass: 1, name: name}
-	if j != indirect {
-		e.Pass = m.stages[j].passAt(minute)
-	}
-	m.entries[who] = append(m.entries[who], e)
+func (m *model) which(rt *rapid.T, fits func(int) bool) int {
+	return pick(rt, "stage", len(m.stages), fits)
 }
 
 // agree checks that the service took a command if and only if the model does.
 func (m *model) agree(rt *rapid.T, what string, want bool, err error) bool {
 	if (err == nil) != want {
-		rt.Fatalf("%s at minute %d: the service says %v, the model takes it: %v", what, m.minute, err, want)
+		rt.Fatalf("%s at second %d: the service says %v, the model takes it: %v", what, m.now, err, want)
 	}
 	return want
-}
-
-func (m *model) on(rt *rapid.T) {
-	who, j, minute := m.who(rt), m.job(rt), m.when(rt)
-	r := &workflowv1.ClockOnRequest{RequestId: svctest.NewID(), Person: m.people[who], StartTime: at(minute)}
-	if r.Indirect = "cleaning"; j != indirect {
-		r.Indirect, r.Stage = "", m.stages[j].name
-	}
-	got, err := m.f.clocks.ClockOn(svctest.Ctx(m.t), r)
-	if m.agree(rt, "clock on", m.open(who) == nil && m.mayBegin(who, j, minute), err) {
-		m.begin(who, j, minute, got.ClockEntry.Name)
-	}
-}
-
-func (m *model) off(rt *rapid.T) {
-	who, minute := m.who(rt), m.when(rt)
-	_, err := m.f.clocks.ClockOff(svctest.Ctx(m.t), clockOff(m.people[who], minute))
-	e := m.open(who)
-	if m.agree(rt, "clock off", e != nil && minute > e.Start, err) {
-		e.End = minute
-	}
-}
-
-func (m *model) pause(rt *rapid.T) {
-	who, minute := m.who(rt), m.when(rt)
-	_, err := m.f.clocks.PauseClock(svctest.Ctx(m.t), &workflowv1.PauseClockRequest{RequestId: svctest.NewID(), Person: m.people[who], PauseTime: at(minute)})
-	e := m.open(who)
-	if m.agree(rt, "pause", e != nil && minute > e.Start, err) {
-		e.End, e.Paused = minute, true
-	}
-}
-
-func (m *model) resume(rt *rapid.T) {
-	who, minute := m.who(rt), m.when(rt)
-	got, err := m.f.clocks.ResumeClock(svctest.Ctx(m.t), &workflowv1.ResumeClockRequest{RequestId: svctest.NewID(), Person: m.people[who], ResumeTime: at(minute)})
-	var last *worked
-	for i := range m.entries[who] {
-		if e := &m.entries[who][i]; last == nil || e.Start > last.Start {
-			last = e
-		}
-	}
-	if m.agree(rt, "resume", last != nil && last.Paused && last.End != 0 && m.mayBegin(who, last.Job, minute), err) {
-		m.begin(who, last.Job, minute, got.ClockEntries[0].Name)
-	}
-}
-
-func (m *model) switchOver(rt *rapid.T) {
-	who, j, minute := m.who(rt), m.job(rt), m.when(rt)
-	r := &workflowv1.SwitchClockRequest{RequestId: svctest.NewID(), Person: m.people[who], SwitchTime: at(minute)}
-	if r.Indirect = "pick_up"; j != indirect {
-		r.Indirect, r.Stage = "", m.stages[j].name
-	}
-	got, err := m.f.clocks.SwitchClock(svctest.Ctx(m.t), r)
-	e := m.open(who)
-	could := false
-	if e != nil && minute > e.Start {
-		e.End = minute
-		if could = m.mayBegin(who, j, minute); !could {
-			e.End = 0
-		}
-	}
-	if m.agree(rt, "switch", could, err) {
-		m.begin(who, j, minute, got.Begun[0].Name)
-	}
-}
-
-func (m *model) record(rt *rapid.T) {
-	who, j, to := m.who(rt), m.job(rt), m.when(rt)
-	from := max(0, to-rapid.IntRange(0, 12).Draw(rt, "length"))
-	r := &workflowv1.RecordClockEntryRequest{RequestId: svctest.NewID(), Person: m.people[who], StartTime: at(from), EndTime: at(to), Reason: "nobody clocked it"}
-	if r.Indirect = "training"; j != indirect {
-		r.Indirect, r.Stage = "", m.stages[j].name
-	}
-	got, err := m.f.clocks.RecordClockEntry(svctest.Ctx(m.t), r)
-	able := j == indirect || !m.stages[j].skilled || m.skilled[who]
-	if m.agree(rt, "record", able && to > from && m.free(who, from, to), err) {
-		m.begin(who, j, from, got.ClockEntry.Name)
-		m.entries[who][len(m.entries[who])-1].End = to
-	}
-}
-
-func (m *model) takeAway(rt *rapid.T) {
-	who := m.who(rt)
-	if len(m.entries[who]) == 0 {
-		return
-	}
-	i := rapid.IntRange(0, len(m.entries[who])-1).Draw(rt, "entry")
-	e := m.entries[who][i]
-	_, err := m.f.clocks.CorrectClockEntry(svctest.Ctx(m.t), &workflowv1.CorrectClockEntryRequest{RequestId: svctest.NewID(), ClockEntry: e.name, Reason: "it was not done"})
-	if m.agree(rt, "take away", e.End != 0, err) {
-		m.entries[who] = slices.Delete(m.entries[who], i, i+1)
-	}
-}
-
-func (m *model) assign(rt *rapid.T) {
-	who, stage := rapid.IntRange(-1, len(m.people)-1).Draw(rt, "to"), m.which(rt)
-	r := &workflowv1.AssignStageRequest{RequestId: svctest.NewID(), Stage: m.stages[stage].name, AssignTime: at(m.when(rt))}
-	if who >= 0 {
-		r.Person = m.people[who]
-	}
-	_, err := m.f.stages.AssignStage(svctest.Ctx(m.t), r)
-	s := &m.stages[stage]
-	if m.agree(rt, "assign", s.finished == 0 && !m.onIt(stage) && (who < 0 || !s.skilled || m.skilled[who]), err) {
-		s.assignee = who
-	}
-}
-
-func (m *model) finish(rt *rapid.T) {
-	stage, minute := m.which(rt), m.when(rt)
-	_, err := m.f.stages.FinishStage(svctest.Ctx(m.t), finishing(m.stages[stage].name, minute))
-	s := &m.stages[stage]
-	late := len(s.backs) == 0 || minute >= s.backs[len(s.backs)-1]
-	for who := range m.people {
-		for _, e := range m.entries[who] {
-			late = late && (e.Job != stage || e.Pass != int32(1+len(s.backs)) || e.End <= minute)
-		}
-	}
-	if m.agree(rt, "finish", s.finished == 0 && m.ready(stage) && !m.onIt(stage) && late, err) {
-		s.finished = minute
-	}
-}
-
-func (m *model) sendBack(rt *rapid.T) {
-	stage, minute := m.which(rt), m.when(rt)
-	_, err := m.f.stages.SendBackStage(svctest.Ctx(m.t), sendingBack(m.stages[stage].name, minute))
-	could := m.stages[stage].finished != 0
-	built := map[int]bool{stage: true}
-	for i, s := range m.stages { // in the order of the work
-		built[i] = built[i] || slices.ContainsFunc(s.before, func(b int) bool { return built[b] })
-		if built[i] {
-			could = could && !m.onIt(i) && (s.finished == 0 || minute >= s.finished)
-		}
-	}
-	if !m.agree(rt, "send back", could, err) {
-		return
-	}
-	for i := range m.stages {
-		if s := &m.stages[i]; built[i] && s.finished != 0 {
-			s.finished, s.backs = 0, append(s.backs, minute)
-		}
-	}
-}
-
-// compare looks at everything that the service shows.
-func (m *model) compare(rt *rapid.T) {
-	for who, person := range m.people {
-		var got []worked
-		for _, e := range m.f.entries(m.t, person) {
-			if e.Superseded {
-				continue
-			}
-			w := worked{Job: slices.IndexFunc(m.stages, func(s modelStage) bool { return s.name == e.Stage }), Start: minuteOf(e.StartTime), Pass: e.Pass, Paused: e.Paused}
-			if e.EndTime != nil {
-				w.End = minuteOf(e.EndTime)
-			}
-			got = append(got, w)
-		}
-		want := slices.SortedFunc(slices.Values(m.entries[who]), func(a, b worked) int { return a.Start - b.Start })
-		if diff := cmp.Diff(want, got, cmp.Comparer(func(a, b worked) bool { a.name, b.name = "", ""; return a == b })); diff != "" {
-			rt.Fatalf("entries of person %d (-model +service):\n%s", who, diff)
-		}
-	}
-	r, err := m.f.stages.ListStages(m.t.Context(), &workflowv1.ListStagesRequest{Piece: m.piece})
-	if err != nil {
-		rt.Fatal(err)
-	}
-	for i, s := range r.Stages {
-		if want := m.state(i); s.State != want || s.Pass != int32(1+len(m.stages[i].backs)) {
-			rt.Fatalf("stage %d is %v in pass %d, by the model %v in pass %d", i, s.State, s.Pass, want, 1+len(m.stages[i].backs))
-		}
-	}
-}
-
-func (m *model) state(stage int) workflowv1.Stage_State {
-	switch {
-	case m.stages[stage].finished != 0:
-		return workflowv1.Stage_STATE_FINISHED
-	case m.onIt(stage):
-		return workflowv1.Stage_STATE_IN_WORK
-	case !m.ready(stage):
-		return workflowv1.Stage_STATE_WAITING
-	}
-	return workflowv1.Stage_STATE_READY
 }

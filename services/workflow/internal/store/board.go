@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"errors"
+	"maps"
 	"slices"
 	"time"
 
@@ -28,8 +29,7 @@ type BoardMark struct {
 	ID  id.ID
 }
 
-// BoardPiece is a piece as the board reads it: of its plan the stages that are not finished and
-// what State and Wait ask for.
+// BoardPiece is a piece as the board reads it: of its plan what Board asks for.
 type BoardPiece struct {
 	workflow.Plan
 	All, Finished int32 // stages
@@ -51,7 +51,7 @@ func (s Store) Board(ctx context.Context, f BoardFilter, after BoardMark, limit 
 		b.pieces[i] = BoardPiece{Plan: workflow.Plan{Piece: p, OnIt: map[id.ID][]string{}}, All: row.Stages, Finished: row.Stages}
 		b.ids[i], b.at[row.ID] = row.ID, &b.pieces[i]
 	}
-	for _, read := range []func(context.Context) error{b.drying, b.stages, b.dulled, b.clocks, b.placements} {
+	for _, read := range []func(context.Context) error{b.clocks, b.drying, b.stages, b.dulled, b.placements} {
 		if err := read(ctx); err != nil {
 			return nil, err
 		}
@@ -71,26 +71,32 @@ type board struct {
 	filmed map[id.ID]time.Time
 }
 
+// stages reads those that wait for no other, and those that somebody is on the clock at.
 func (b *board) stages(ctx context.Context) error {
-	rows, err := b.q.BoardStages(ctx, b.ids)
-	inOrder := make([]*storedb.BoardStagesRow, len(rows))
-	for i := range rows {
-		inOrder[i] = &rows[i]
+	rows, err := b.q.BoardLinks(ctx, b.ids)
+	if err != nil {
+		return err
 	}
-	slices.SortFunc(inOrder, func(a, b *storedb.BoardStagesRow) int { return int(a.Position - b.Position) })
-	for _, row := range inOrder {
-		p := b.at[row.PieceID]
-		p.Finished--
-		if p.Stages == nil {
-			p.Stages = make([]workflow.Stage, 0, p.All)
-		}
-		p.Stages = append(p.Stages, fromBoardStage(row))
+	links := make([]workflow.Link, len(rows))
+	for i, row := range rows {
+		b.at[row.PieceID].Finished--
+		links[i] = workflow.Link{ID: row.ID, After: row.AfterIds}
+	}
+	next := workflow.Begins(links)
+	for _, p := range b.pieces {
+		next = slices.AppendSeq(next, maps.Keys(p.OnIt))
+	}
+	found, err := b.q.BoardStages(ctx, notNil(next))
+	slices.SortFunc(found, func(a, b storedb.BoardStagesRow) int { return int(a.Position - b.Position) })
+	for i := range found {
+		p := b.at[found[i].PieceID]
+		p.Stages = append(p.Stages, fromBoardStage(&found[i]))
 	}
 	return err
 }
 
 func fromBoardStage(row *storedb.BoardStagesRow) workflow.Stage {
-	s := workflow.Stage{ID: row.ID, Piece: row.PieceID, Part: row.PartID.UUID, PartLabel: row.PartLabel, Key: row.Key, Kind: row.Kind, Position: row.Position, After: row.AfterIds,
+	s := workflow.Stage{ID: row.ID, Piece: row.PieceID, Part: row.PartID.UUID, PartLabel: row.PartLabel, Key: row.Key, Kind: row.Kind, Position: row.Position,
 		SentBack: make([]time.Time, row.Pass-1), // only how often is asked
 		Batch:    row.BatchID.UUID, AssignedTo: row.AssignedTo, Finish: workflow.Finish{Needs: finish.Needs(row.Needs), ProductName: row.ProductName, Station: row.Station}}
 	for _, name := range row.HelperNames {

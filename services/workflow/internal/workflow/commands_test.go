@@ -33,6 +33,7 @@ var stageCommands = map[string]command{
 	"Receive":       {(*situation).receive, true},
 	"FormBatch":     {(*situation).form, false},
 	"FinishBatch":   {(*situation).finishBatch, true},
+	"LeaveBatch":    {(*situation).leaveBatch, false},
 	"DissolveBatch": {func(s *situation) error { return s.batch.Dissolve(s.OnIt[s.stage], s.now) }, false},
 	"Move":          {(*situation).move, false},
 }
@@ -121,6 +122,17 @@ func (s *situation) finishBatch() error {
 	return s.finishes()
 }
 
+func (s *situation) leaveBatch() error {
+	stage, err := s.Stage(s.stage)
+	if err != nil {
+		return err
+	}
+	if err := stage.InBatch(); err != nil {
+		return err
+	}
+	return s.batch.TakeOut(*stage, s.OnIt[s.stage], s.now)
+}
+
 func (s *situation) move() error {
 	to := booth("booth", 2)
 	_, err := s.Carry(s.Piece, id.Nil, &to, s.now, id.New)
@@ -156,6 +168,8 @@ var answers = map[string]map[string]string{
 		"STAGE_FINISHED": "Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
 	"FinishBatch": {"": "InBatch", "STAGE_HAS_OPEN_CLOCK": "BatchInWork",
 		"BATCH_NOT_OPEN": "Unknown Waiting Drying Ready InWork Finished Inspection Away FinishedAway Scrapped ScrappedAway"},
+	"LeaveBatch": {"": "InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_HAS_OPEN_CLOCK": "BatchInWork",
+		"STAGE_NOT_IN_BATCH": "Waiting Drying Ready InWork Finished Inspection Away FinishedAway Scrapped ScrappedAway"},
 	"DissolveBatch": {"": "InBatch", "STAGE_HAS_OPEN_CLOCK": "BatchInWork",
 		"BATCH_NOT_OPEN": "Unknown Waiting Drying Ready InWork Finished Inspection Away FinishedAway Scrapped ScrappedAway"},
 	"Move": {"": "Unknown Waiting Drying Ready InWork Finished Inspection InBatch BatchInWork", "PART_AWAY": "Away FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},

@@ -200,12 +200,20 @@ func (p *Plan) builtOn(stage id.ID) []*Stage {
 
 // waits reports whether a stage that must come first is not finished.
 func (p *Plan) waits(s Stage) bool {
-	for i := range p.Stages {
-		if before := &p.Stages[i]; !before.Finished() && slices.Contains(s.After, before.ID) {
-			return true
+	return comesAfter(s.After, func(before id.ID) bool {
+		for i := range p.Stages {
+			if other := &p.Stages[i]; other.ID == before {
+				return !other.Finished()
+			}
 		}
-	}
-	return false
+		return false
+	})
+}
+
+// comesAfter reports whether a stage, by what it comes after, has to wait for one that is not
+// finished.
+func comesAfter(after []id.ID, unfinished func(id.ID) bool) bool {
+	return slices.ContainsFunc(after, unfinished)
 }
 
 // openBefore names the unfinished stages that must come first.

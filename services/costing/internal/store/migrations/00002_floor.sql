@@ -33,7 +33,7 @@ CREATE TABLE outside_work (
 );
 CREATE INDEX outside_work_of_piece ON outside_work (piece_id);
 
--- What of the clocks waits for the lead: entries that were set aside.
+-- What of the clocks waits for the lead: entries that were set aside, and clocks that were forgotten.
 CREATE TABLE review (
     review_id   uuid        PRIMARY KEY,
     person_id   uuid        NOT NULL,

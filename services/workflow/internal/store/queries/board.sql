@@ -19,13 +19,14 @@ FROM (SELECT p.id, p.tag, p.scrapped, p.promised_at, p.value
 ORDER BY p.tag, p.id;
 
 -- The stages of pieces that are not finished, in no order.
+-- name: BoardLinks :many
+SELECT s.id, s.piece_id, s.after_ids FROM stage s WHERE s.piece_id = ANY (@pieces::uuid[]) AND s.finished_at IS NULL;
+
 -- name: BoardStages :many
-SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.position, s.after_ids, s.pass, s.needs, s.batch_id, s.product_name, s.station,
-       coalesce(w.display_name, '') AS assigned_to,
+SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.position, s.pass, s.needs, s.batch_id, s.product_name, s.station, coalesce(w.display_name, '') AS assigned_to,
        CASE WHEN s.helper_ids <> '{}' THEN ARRAY (SELECT h.display_name FROM unnest(s.helper_ids) WITH ORDINALITY AS u (id, nth) JOIN person h ON h.id = u.id ORDER BY u.nth)
             END::text[] AS helper_names
-FROM stage s LEFT JOIN person w ON w.id = s.assignee_id
-WHERE s.piece_id = ANY (@pieces::uuid[]) AND s.finished_at IS NULL;
+FROM stage s LEFT JOIN person w ON w.id = s.assignee_id WHERE s.id = ANY (@stages::uuid[]) AND s.finished_at IS NULL;
 
 -- What dulled films of pieces, of each since an instant.
 -- name: BoardDulled :many

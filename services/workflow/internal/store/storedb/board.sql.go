@@ -107,6 +107,37 @@ func (q *Queries) BoardDulled(ctx context.Context, arg BoardDulledParams) ([]Boa
 	return items, nil
 }
 
+const boardLinks = `-- name: BoardLinks :many
+SELECT s.id, s.piece_id, s.after_ids FROM stage s WHERE s.piece_id = ANY ($1::uuid[]) AND s.finished_at IS NULL
+`
+
+type BoardLinksRow struct {
+	ID       uuid.UUID
+	PieceID  uuid.UUID
+	AfterIds []uuid.UUID
+}
+
+// The stages of pieces that are not finished, in no order.
+func (q *Queries) BoardLinks(ctx context.Context, pieces []uuid.UUID) ([]BoardLinksRow, error) {
+	rows, err := q.db.Query(ctx, boardLinks, pieces)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []BoardLinksRow
+	for rows.Next() {
+		var i BoardLinksRow
+		if err := rows.Scan(&i.ID, &i.PieceID, &i.AfterIds); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const boardPieces = `-- name: BoardPieces :many
 SELECT p.id, p.tag, p.scrapped, p.promised_at, p.value, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages
 FROM (SELECT p.id, p.tag, p.scrapped, p.promised_at, p.value
@@ -240,12 +271,10 @@ func (q *Queries) BoardPlacements(ctx context.Context, pieces []uuid.UUID) ([]Bo
 }
 
 const boardStages = `-- name: BoardStages :many
-SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.position, s.after_ids, s.pass, s.needs, s.batch_id, s.product_name, s.station,
-       coalesce(w.display_name, '') AS assigned_to,
+SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.position, s.pass, s.needs, s.batch_id, s.product_name, s.station, coalesce(w.display_name, '') AS assigned_to,
        CASE WHEN s.helper_ids <> '{}' THEN ARRAY (SELECT h.display_name FROM unnest(s.helper_ids) WITH ORDINALITY AS u (id, nth) JOIN person h ON h.id = u.id ORDER BY u.nth)
             END::text[] AS helper_names
-FROM stage s LEFT JOIN person w ON w.id = s.assignee_id
-WHERE s.piece_id = ANY ($1::uuid[]) AND s.finished_at IS NULL
+FROM stage s LEFT JOIN person w ON w.id = s.assignee_id WHERE s.id = ANY ($1::uuid[]) AND s.finished_at IS NULL
 `
 
 type BoardStagesRow struct {
@@ -256,7 +285,6 @@ type BoardStagesRow struct {
 	Key         string
 	Kind        string
 	Position    int32
-	AfterIds    []uuid.UUID
 	Pass        int32
 	Needs       string
 	BatchID     uuid.NullUUID
@@ -266,9 +294,8 @@ type BoardStagesRow struct {
 	HelperNames []string
 }
 
-// The stages of pieces that are not finished, in no order.
-func (q *Queries) BoardStages(ctx context.Context, pieces []uuid.UUID) ([]BoardStagesRow, error) {
-	rows, err := q.db.Query(ctx, boardStages, pieces)
+func (q *Queries) BoardStages(ctx context.Context, stages []uuid.UUID) ([]BoardStagesRow, error) {
+	rows, err := q.db.Query(ctx, boardStages, stages)
 	if err != nil {
 		return nil, err
 	}
@@ -284,7 +311,6 @@ func (q *Queries) BoardStages(ctx context.Context, pieces []uuid.UUID) ([]BoardS
 			&i.Key,
 			&i.Kind,
 			&i.Position,
-			&i.AfterIds,
 			&i.Pass,
 			&i.Needs,
 			&i.BatchID,

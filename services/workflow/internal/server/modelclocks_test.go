@@ -1,0 +1,154 @@
+package server_test
+
+import (
+	"slices"
+
+	"pgregory.net/rapid"
+
+	"tackfree/pkg/svctest"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+)
+
+// target draws what somebody is to be on, mostly something that they may.
+func (m *model) target(rt *rapid.T, who int) target {
+	var all []target
+	for b := range m.batches {
+		all = append(all, target{none, b})
+	}
+	for j := range m.stages {
+		all = append(all, target{j, none})
+	}
+	all = append(all, target{indirect, none})
+	return all[pick(rt, "target", len(all), func(i int) bool {
+		jobs := m.jobs(all[i])
+		return len(jobs) > 0 && !slices.ContainsFunc(jobs, func(j int) bool { return j != indirect && !m.mayWork(who, j) })
+	})]
+}
+
+// name says a target in a request.
+func (m *model) name(t target) (stage, batch, indirectly string) {
+	switch {
+	case t.batch != none:
+		return "", m.batches[t.batch].name, ""
+	case t.job == indirect:
+		return "", "", "cleaning"
+	}
+	return m.stages[t.job].name, "", ""
+}
+
+func named(entries []*workflowv1.ClockEntry) (names []string) {
+	for _, e := range entries {
+		names = append(names, e.Name)
+	}
+	return names
+}
+
+func (m *model) on(rt *rapid.T) {
+	who, at := m.who(rt, false), m.when(rt)
+	to := m.target(rt, who)
+	r := &workflowv1.ClockOnRequest{RequestId: svctest.NewID(), Person: m.people[who], StartTime: second(at)}
+	r.Stage, r.Batch, r.Indirect = m.name(to)
+	got, err := m.f.clocks.ClockOn(svctest.Ctx(m.t), r)
+	if m.agree(rt, "clock on", m.open(who) == nil && m.mayBegin(who, to, at), err) {
+		m.begin(who, to, at, named(got.ClockEntries))
+	}
+}
+
+func (m *model) off(rt *rapid.T) {
+	who, at := m.who(rt, true), m.when(rt)
+	_, err := m.f.clocks.ClockOff(svctest.Ctx(m.t), &workflowv1.ClockOffRequest{RequestId: svctest.NewID(), Person: m.people[who], EndTime: second(at)})
+	m.ended(rt, "clock off", who, at, false, err)
+}
+
+func (m *model) pause(rt *rapid.T) {
+	who, at := m.who(rt, true), m.when(rt)
+	_, err := m.f.clocks.PauseClock(svctest.Ctx(m.t), &workflowv1.PauseClockRequest{RequestId: svctest.NewID(), Person: m.people[who], PauseTime: second(at)})
+	m.ended(rt, "pause", who, at, true, err)
+}
+
+func (m *model) ended(rt *rapid.T, what string, who, at int, paused bool, err error) {
+	on := m.open(who)
+	if m.agree(rt, what, on != nil && at > on[0].Start, err) {
+		m.end(on, at, paused)
+	}
+}
+
+func (m *model) resume(rt *rapid.T) {
+	at := m.when(rt)
+	who := m.about(pick(rt, "who", len(m.people), func(who int) bool { last := m.last(who); return last != nil && last.Paused }))
+	got, err := m.f.clocks.ResumeClock(svctest.Ctx(m.t), &workflowv1.ResumeClockRequest{RequestId: svctest.NewID(), Person: m.people[who], ResumeTime: second(at)})
+	last := m.last(who)
+	if m.agree(rt, "resume", last != nil && last.Paused && last.End != 0 && m.mayBegin(who, last.target(), at), err) {
+		m.begin(who, last.target(), at, named(got.ClockEntries))
+	}
+}
+
+// last is the person's last entry to begin.
+func (m *model) last(who int) (last *worked) {
+	for i := range m.entries[who] {
+		if e := &m.entries[who][i]; last == nil || e.Start > last.Start {
+			last = e
+		}
+	}
+	return last
+}
+
+func (e worked) target() target {
+	if e.Batch != none {
+		return target{none, e.Batch}
+	}
+	return target{e.Job, none}
+}
+
+func (m *model) switchOver(rt *rapid.T) {
+	who, at := m.who(rt, true), m.when(rt)
+	to := m.target(rt, who)
+	r := &workflowv1.SwitchClockRequest{RequestId: svctest.NewID(), Person: m.people[who], SwitchTime: second(at)}
+	r.Stage, r.Batch, r.Indirect = m.name(to)
+	got, err := m.f.clocks.SwitchClock(svctest.Ctx(m.t), r)
+	before, could := slices.Clone(m.entries[who]), false
+	if on := m.open(who); on != nil && at > on[0].Start {
+		m.end(on, at, false)
+		could = m.mayBegin(who, to, at)
+	}
+	if !m.agree(rt, "switch", could, err) {
+		m.entries[who] = before
+		return
+	}
+	m.begin(who, to, at, named(got.Begun))
+}
+
+// record writes work down, on a batch also after it has ended: on what was in it until the end of
+// the work.
+func (m *model) record(rt *rapid.T) {
+	who, end := m.who(rt, false), m.when(rt)
+	start := max(0, end-60*rapid.IntRange(0, 12).Draw(rt, "length"))
+	to := target{rapid.IntRange(indirect, len(m.stages)-1).Draw(rt, "job"), none}
+	jobs := []int{to.job}
+	if b := rapid.IntRange(none, len(m.batches)-1).Draw(rt, "batch"); b != none {
+		to, jobs = target{none, b}, m.batches[b].until(end)
+	}
+	r := &workflowv1.RecordClockEntryRequest{RequestId: svctest.NewID(), Person: m.people[who], StartTime: second(start), EndTime: second(end), Reason: "nobody clocked it"}
+	r.Stage, r.Batch, r.Indirect = m.name(to)
+	got, err := m.f.clocks.RecordClockEntry(svctest.Ctx(m.t), r)
+	able := !slices.ContainsFunc(jobs, func(j int) bool { return j != indirect && !m.able(who, j) })
+	if !m.agree(rt, "record", able && end > start && m.free(who, start, end), err) {
+		return
+	}
+	on := m.open(who) // at something that began after this
+	m.entriesOf(who, to, jobs, start, named(got.ClockEntries))
+	m.end(m.open(who)[len(on):], end, false)
+}
+
+// takeAway takes away an entry, and with one of a batch all of its stretch.
+func (m *model) takeAway(rt *rapid.T) {
+	who := m.about(pick(rt, "who", len(m.people), func(who int) bool { return len(m.entries[who]) > 0 }))
+	if len(m.entries[who]) == 0 {
+		return
+	}
+	e := rapid.SampledFrom(m.entries[who]).Draw(rt, "entry")
+	_, err := m.f.clocks.CorrectClockEntry(svctest.Ctx(m.t), &workflowv1.CorrectClockEntryRequest{RequestId: svctest.NewID(), ClockEntry: e.name, Reason: "it was not done"})
+	if m.agree(rt, "take away", e.End != 0, err) {
+		m.entries[who] = slices.DeleteFunc(m.entries[who], func(other worked) bool { return other.stretch == e.stretch })
+	}
+}
