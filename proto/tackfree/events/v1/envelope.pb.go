@@ -92,6 +92,7 @@ type Envelope struct {
 	//	*Envelope_BatchFormed
 	//	*Envelope_BatchEnded
 	//	*Envelope_StageLeftBatch
+	//	*Envelope_WorkStopped
 	//	*Envelope_ProductAdded
 	//	*Envelope_StockReceived
 	//	*Envelope_MaterialIssued
@@ -542,6 +543,15 @@ func (x *Envelope) GetStageLeftBatch() *StageLeftBatch {
 	return nil
 }
 
+func (x *Envelope) GetWorkStopped() *WorkStopped {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_WorkStopped); ok {
+			return x.WorkStopped
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetProductAdded() *ProductAdded {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_ProductAdded); ok {
@@ -781,6 +791,10 @@ type Envelope_StageLeftBatch struct {
 	StageLeftBatch *StageLeftBatch `protobuf:"bytes,101,opt,name=stage_left_batch,json=stageLeftBatch,proto3,oneof"`
 }
 
+type Envelope_WorkStopped struct {
+	WorkStopped *WorkStopped `protobuf:"bytes,102,opt,name=work_stopped,json=workStopped,proto3,oneof"`
+}
+
 type Envelope_ProductAdded struct {
 	ProductAdded *ProductAdded `protobuf:"bytes,70,opt,name=product_added,json=productAdded,proto3,oneof"`
 }
@@ -893,6 +907,8 @@ func (*Envelope_BatchEnded) isEnvelope_Payload() {}
 
 func (*Envelope_StageLeftBatch) isEnvelope_Payload() {}
 
+func (*Envelope_WorkStopped) isEnvelope_Payload() {}
+
 func (*Envelope_ProductAdded) isEnvelope_Payload() {}
 
 func (*Envelope_StockReceived) isEnvelope_Payload() {}
@@ -919,7 +935,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xa7\x1f\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xed\x1f\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -979,7 +995,8 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\fbatch_formed\x18E \x01(\v2\x1f.tackfree.events.v1.BatchFormedH\x00R\vbatchFormed\x12A\n" +
 	"\vbatch_ended\x18d \x01(\v2\x1e.tackfree.events.v1.BatchEndedH\x00R\n" +
 	"batchEnded\x12N\n" +
-	"\x10stage_left_batch\x18e \x01(\v2\".tackfree.events.v1.StageLeftBatchH\x00R\x0estageLeftBatch\x12G\n" +
+	"\x10stage_left_batch\x18e \x01(\v2\".tackfree.events.v1.StageLeftBatchH\x00R\x0estageLeftBatch\x12D\n" +
+	"\fwork_stopped\x18f \x01(\v2\x1f.tackfree.events.v1.WorkStoppedH\x00R\vworkStopped\x12G\n" +
 	"\rproduct_added\x18F \x01(\v2 .tackfree.events.v1.ProductAddedH\x00R\fproductAdded\x12J\n" +
 	"\x0estock_received\x18G \x01(\v2!.tackfree.events.v1.StockReceivedH\x00R\rstockReceived\x12M\n" +
 	"\x0fmaterial_issued\x18H \x01(\v2\".tackfree.events.v1.MaterialIssuedH\x00R\x0ematerialIssued\x12;\n" +
@@ -1044,17 +1061,18 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*BatchFormed)(nil),            // 33: tackfree.events.v1.BatchFormed
 	(*BatchEnded)(nil),             // 34: tackfree.events.v1.BatchEnded
 	(*StageLeftBatch)(nil),         // 35: tackfree.events.v1.StageLeftBatch
-	(*ProductAdded)(nil),           // 36: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),          // 37: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),         // 38: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),               // 39: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),    // 40: tackfree.events.v1.RestockThresholdSet
-	(*MaterialTakenBack)(nil),      // 41: tackfree.events.v1.MaterialTakenBack
-	(*CoatingSheetSet)(nil),        // 42: tackfree.events.v1.CoatingSheetSet
-	(*PieceListed)(nil),            // 43: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),     // 44: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),              // 45: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),           // 46: tackfree.events.v1.SaleRefunded
+	(*WorkStopped)(nil),            // 36: tackfree.events.v1.WorkStopped
+	(*ProductAdded)(nil),           // 37: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),          // 38: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),         // 39: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),               // 40: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),    // 41: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),      // 42: tackfree.events.v1.MaterialTakenBack
+	(*CoatingSheetSet)(nil),        // 43: tackfree.events.v1.CoatingSheetSet
+	(*PieceListed)(nil),            // 44: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),     // 45: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),              // 46: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),           // 47: tackfree.events.v1.SaleRefunded
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -1093,22 +1111,23 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	33, // 33: tackfree.events.v1.Envelope.batch_formed:type_name -> tackfree.events.v1.BatchFormed
 	34, // 34: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
 	35, // 35: tackfree.events.v1.Envelope.stage_left_batch:type_name -> tackfree.events.v1.StageLeftBatch
-	36, // 36: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
-	37, // 37: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
-	38, // 38: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
-	39, // 39: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
-	40, // 40: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
-	41, // 41: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
-	42, // 42: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
-	43, // 43: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	44, // 44: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	45, // 45: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	46, // 46: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	47, // [47:47] is the sub-list for method output_type
-	47, // [47:47] is the sub-list for method input_type
-	47, // [47:47] is the sub-list for extension type_name
-	47, // [47:47] is the sub-list for extension extendee
-	0,  // [0:47] is the sub-list for field type_name
+	36, // 36: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
+	37, // 37: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
+	38, // 38: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
+	39, // 39: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
+	40, // 40: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
+	41, // 41: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
+	42, // 42: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
+	43, // 43: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
+	44, // 44: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	45, // 45: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	46, // 46: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	47, // 47: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	48, // [48:48] is the sub-list for method output_type
+	48, // [48:48] is the sub-list for method input_type
+	48, // [48:48] is the sub-list for extension type_name
+	48, // [48:48] is the sub-list for extension extendee
+	0,  // [0:48] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -1155,6 +1174,7 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_BatchFormed)(nil),
 		(*Envelope_BatchEnded)(nil),
 		(*Envelope_StageLeftBatch)(nil),
+		(*Envelope_WorkStopped)(nil),
 		(*Envelope_ProductAdded)(nil),
 		(*Envelope_StockReceived)(nil),
 		(*Envelope_MaterialIssued)(nil),

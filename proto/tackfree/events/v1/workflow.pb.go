@@ -2648,6 +2648,51 @@ func (x *BatchEnded) GetFinished() bool {
 	return false
 }
 
+// No more work is done on a piece that the floor knows, for it was given up.
+type WorkStopped struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Reason        string                 `protobuf:"bytes,1,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WorkStopped) Reset() {
+	*x = WorkStopped{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[34]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WorkStopped) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WorkStopped) ProtoMessage() {}
+
+func (x *WorkStopped) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[34]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WorkStopped.ProtoReflect.Descriptor instead.
+func (*WorkStopped) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{34}
+}
+
+func (x *WorkStopped) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
 type StagesPlanned_Stage struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
 	StageId string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
@@ -2662,7 +2707,7 @@ type StagesPlanned_Stage struct {
 
 func (x *StagesPlanned_Stage) Reset() {
 	*x = StagesPlanned_Stage{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[34]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2674,7 +2719,7 @@ func (x *StagesPlanned_Stage) String() string {
 func (*StagesPlanned_Stage) ProtoMessage() {}
 
 func (x *StagesPlanned_Stage) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[34]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2730,7 +2775,7 @@ type StageSentBack_Reopened struct {
 
 func (x *StageSentBack_Reopened) Reset() {
 	*x = StageSentBack_Reopened{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2742,7 +2787,7 @@ func (x *StageSentBack_Reopened) String() string {
 func (*StageSentBack_Reopened) ProtoMessage() {}
 
 func (x *StageSentBack_Reopened) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2791,7 +2836,7 @@ type StageInspected_Defect struct {
 
 func (x *StageInspected_Defect) Reset() {
 	*x = StageInspected_Defect{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2803,7 +2848,7 @@ func (x *StageInspected_Defect) String() string {
 func (*StageInspected_Defect) ProtoMessage() {}
 
 func (x *StageInspected_Defect) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2858,7 +2903,7 @@ type BatchFormed_Share struct {
 
 func (x *BatchFormed_Share) Reset() {
 	*x = BatchFormed_Share{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[38]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2870,7 +2915,7 @@ func (x *BatchFormed_Share) String() string {
 func (*BatchFormed_Share) ProtoMessage() {}
 
 func (x *BatchFormed_Share) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[38]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3157,7 +3202,9 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\n" +
 	"BatchEnded\x12\x19\n" +
 	"\bbatch_id\x18\x01 \x01(\tR\abatchId\x12\x1a\n" +
-	"\bfinished\x18\x02 \x01(\bR\bfinishedB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\bfinished\x18\x02 \x01(\bR\bfinished\"%\n" +
+	"\vWorkStopped\x12\x16\n" +
+	"\x06reason\x18\x01 \x01(\tR\x06reasonB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_workflow_proto_rawDescOnce sync.Once
@@ -3171,7 +3218,7 @@ func file_tackfree_events_v1_workflow_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_workflow_proto_rawDescData
 }
 
-var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 38)
+var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 39)
 var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*PersonAdded)(nil),            // 0: tackfree.events.v1.PersonAdded
 	(*PersonChanged)(nil),          // 1: tackfree.events.v1.PersonChanged
@@ -3207,55 +3254,56 @@ var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*BatchFormed)(nil),            // 31: tackfree.events.v1.BatchFormed
 	(*StageLeftBatch)(nil),         // 32: tackfree.events.v1.StageLeftBatch
 	(*BatchEnded)(nil),             // 33: tackfree.events.v1.BatchEnded
-	(*StagesPlanned_Stage)(nil),    // 34: tackfree.events.v1.StagesPlanned.Stage
-	(*StageSentBack_Reopened)(nil), // 35: tackfree.events.v1.StageSentBack.Reopened
-	(*StageInspected_Defect)(nil),  // 36: tackfree.events.v1.StageInspected.Defect
-	(*BatchFormed_Share)(nil),      // 37: tackfree.events.v1.BatchFormed.Share
-	(*date.Date)(nil),              // 38: google.type.Date
-	(*timestamppb.Timestamp)(nil),  // 39: google.protobuf.Timestamp
-	(*money.Money)(nil),            // 40: google.type.Money
-	(*durationpb.Duration)(nil),    // 41: google.protobuf.Duration
+	(*WorkStopped)(nil),            // 34: tackfree.events.v1.WorkStopped
+	(*StagesPlanned_Stage)(nil),    // 35: tackfree.events.v1.StagesPlanned.Stage
+	(*StageSentBack_Reopened)(nil), // 36: tackfree.events.v1.StageSentBack.Reopened
+	(*StageInspected_Defect)(nil),  // 37: tackfree.events.v1.StageInspected.Defect
+	(*BatchFormed_Share)(nil),      // 38: tackfree.events.v1.BatchFormed.Share
+	(*date.Date)(nil),              // 39: google.type.Date
+	(*timestamppb.Timestamp)(nil),  // 40: google.protobuf.Timestamp
+	(*money.Money)(nil),            // 41: google.type.Money
+	(*durationpb.Duration)(nil),    // 42: google.protobuf.Duration
 }
 var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
-	38, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
-	38, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
-	38, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
-	38, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
-	34, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	39, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
-	40, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
-	35, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
-	39, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
-	39, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
-	41, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
+	39, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
+	39, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
+	39, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
+	39, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
+	35, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	40, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
+	41, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
+	36, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
+	40, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
+	40, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
+	42, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
 	11, // 11: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
 	11, // 12: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
 	11, // 13: tackfree.events.v1.ClockForgotten.span:type_name -> tackfree.events.v1.ClockSpan
-	39, // 14: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
+	40, // 14: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
 	11, // 15: tackfree.events.v1.ClockEntrySetAside.sent:type_name -> tackfree.events.v1.ClockSpan
 	11, // 16: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
 	11, // 17: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
-	34, // 18: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	35, // 18: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	20, // 19: tackfree.events.v1.FinishPlanApproved.overrides:type_name -> tackfree.events.v1.RuleOverride
-	34, // 20: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	35, // 20: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	20, // 21: tackfree.events.v1.FinishPlanAmended.overrides:type_name -> tackfree.events.v1.RuleOverride
-	34, // 22: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	39, // 23: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
-	39, // 24: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
-	39, // 25: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
-	39, // 26: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
-	39, // 27: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
-	39, // 28: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
-	39, // 29: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
-	39, // 30: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
-	36, // 31: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
-	40, // 32: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
-	38, // 33: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
-	38, // 34: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
-	40, // 35: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
-	40, // 36: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
-	40, // 37: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
-	37, // 38: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
+	35, // 22: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	40, // 23: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
+	40, // 24: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
+	40, // 25: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
+	40, // 26: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
+	40, // 27: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
+	40, // 28: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
+	40, // 29: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
+	40, // 30: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
+	37, // 31: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
+	41, // 32: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
+	39, // 33: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
+	39, // 34: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
+	41, // 35: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
+	41, // 36: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
+	41, // 37: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
+	38, // 38: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
 	39, // [39:39] is the sub-list for method output_type
 	39, // [39:39] is the sub-list for method input_type
 	39, // [39:39] is the sub-list for extension type_name
@@ -3274,7 +3322,7 @@ func file_tackfree_events_v1_workflow_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_workflow_proto_rawDesc), len(file_tackfree_events_v1_workflow_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   38,
+			NumMessages:   39,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

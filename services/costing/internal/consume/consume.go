@@ -107,7 +107,7 @@ func (b *batch) book(e inbox.Event) error {
 		*eventsv1.Envelope_FinishPlanApproved, *eventsv1.Envelope_FinishPlanAmended, *eventsv1.Envelope_PartTested,
 		*eventsv1.Envelope_PartDryForecastChanged, *eventsv1.Envelope_PartReady, *eventsv1.Envelope_RecoatWindowClosing, *eventsv1.Envelope_DryingObserved,
 		*eventsv1.Envelope_StageHandedOver, *eventsv1.Envelope_PiecePromised, *eventsv1.Envelope_StationSaved, *eventsv1.Envelope_PieceMoved,
-		*eventsv1.Envelope_StageInspected, *eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_StageLeftBatch, *eventsv1.Envelope_BatchEnded:
+		*eventsv1.Envelope_StageInspected, *eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_StageLeftBatch, *eventsv1.Envelope_WorkStopped, *eventsv1.Envelope_BatchEnded:
 	default:
 		return fmt.Errorf("a kind of event that this version does not know; it is booked once costing is as new as %s", e.Producer)
 	}

@@ -10,7 +10,6 @@ import (
 	"tackfree/pkg/inbox"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
-	"tackfree/services/workflow/internal/consume"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
 )
@@ -26,14 +25,17 @@ func TestHandler_ScrappedBeforeThePlan(t *testing.T) {
 	check(t, db, workflow.Piece{ID: piece, Tag: 7, TakenIn: monday, Scrapped: true})
 }
 
-// After the plan a scrap ends the work. It tells nothing new that would have a version,
-// and no other piece is touched.
+// After the plan a scrap ends the work, which is told once, and no other piece is touched.
 func TestHandler_ScrappedAfterThePlan(t *testing.T) {
 	db, piece := floor(t), id.New()
 	want, other := plan(t, db, piece), plan(t, db, id.New())
 	apply(t, db, takenIn(piece, 1), takenIn(piece, 2), scrapped(piece, 3), takenIn(other.ID, 1))
 	want.Scrapped = true
+	want.Version++
 	check(t, db, want, other)
+	if n := told(t, db, piece, "work_stopped"); n != 1 {
+		t.Errorf("it is told %d times, want once", n)
+	}
 	var p workflow.Plan
 	err := db.View(t.Context(), func(q pg.Querier) (err error) {
 		p, err = store.New(q).Plan(t.Context(), piece)
@@ -52,6 +54,7 @@ func TestHandler_Repeats(t *testing.T) {
 	want := plan(t, db, piece)
 	in, out := takenIn(piece, 1), scrapped(piece, 2)
 	want.Scrapped = true
+	want.Version++
 	for range 3 {
 		apply(t, db, in, out, out)
 		check(t, db, want)
@@ -148,11 +151,12 @@ func TestHandler_Restored(t *testing.T) {
 	foreign.Producer, waiting.Producer = "sales", "sales"
 	apply(t, db, early, foreign, waiting)
 	want.Scrapped = true
+	want.Version++
 	all := []workflow.Piece{want, {ID: lost, Scrapped: true}}
 	check(t, db, all...)
 
 	for range 2 { // after a crash it is told again
-		if err := (consume.Handler{DB: db}).Restored(t.Context(), "intake"); err != nil {
+		if err := handler(t, db).Restored(t.Context(), "intake"); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -171,6 +175,7 @@ func TestHandler_Restored(t *testing.T) {
 	// The backup was from before the second scrap; the third piece was scrapped since.
 	apply(t, db, history[:3]...)
 	want.Scrapped = true
+	want.Version++ // it is told anew, for the log was restored
 	some := []workflow.Piece{want, {ID: lost}}
 	check(t, db, some...)
 	apply(t, db, takenIn(late, 1), scrapped(late, 2))

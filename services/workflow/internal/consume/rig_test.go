@@ -13,8 +13,10 @@ import (
 	"tackfree/pkg/boot"
 	"tackfree/pkg/id"
 	"tackfree/pkg/inbox"
+	"tackfree/pkg/outbox"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/pgtest"
+	"tackfree/pkg/wire"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/workflow/internal/consume"
 	"tackfree/services/workflow/internal/store"
@@ -30,7 +32,7 @@ var monday = time.Date(2026, 3, 2, 14, 0, 0, 0, time.UTC)
 
 func floor(t testing.TB) *pg.DB {
 	t.Helper()
-	return pgtest.Open(t, "workflow", store.Constraints, inbox.Migrations(), boot.Migrations(store.Migrations))
+	return pgtest.Open(t, "workflow", store.Constraints, inbox.Migrations(), outbox.Migrations(), boot.Migrations(store.Migrations))
 }
 
 // event makes an event about a piece as intake would.
@@ -57,11 +59,33 @@ func inTx(t testing.TB, db *pg.DB, fn func(ctx context.Context, tx *pg.Tx) error
 	}
 }
 
+// handler is the service's own.
+func handler(t testing.TB, db *pg.DB) consume.Handler {
+	t.Helper()
+	log, err := outbox.Open(t.Context(), db, "workflow")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return consume.Handler{DB: db, Log: log, Shop: wire.Shop{Zone: time.UTC, Now: time.Now}}
+}
+
+// told are the floor's events of a kind about a piece.
+func told(t testing.TB, db *pg.DB, piece id.ID, kind string) (n int) {
+	t.Helper()
+	err := db.View(t.Context(), func(q pg.Querier) error {
+		return q.QueryRow(t.Context(), `SELECT count(*) FROM event WHERE aggregate_id = $1 AND type = $2`, piece, kind).Scan(&n)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
+
 // apply hands events over as the inbox does, and tells how many of them are early.
 func apply(t testing.TB, db *pg.DB, events ...inbox.Event) (parked int) {
 	t.Helper()
 	inTx(t, db, func(ctx context.Context, tx *pg.Tx) (err error) {
-		parked, err = inbox.Apply(ctx, tx, consume.Handler{DB: db}, events)
+		parked, err = inbox.Apply(ctx, tx, handler(t, db), events)
 		return err
 	})
 	return parked
@@ -78,6 +102,10 @@ func plan(t testing.TB, db *pg.DB, piece id.ID) (planned workflow.Piece) {
 		planned.Planned = true
 		planned.Version++
 		if err := st.UpdatePiece(ctx, planned); err != nil {
+			return err
+		}
+		e := outbox.Event{Kind: "piece", Aggregate: piece, Version: planned.Version, Piece: piece, OccurredAt: monday, Payload: &eventsv1.StagesPlanned{}}
+		if err := handler(t, db).Log.Append(ctx, tx, e, monday); err != nil {
 			return err
 		}
 		return st.InsertStages(ctx, []workflow.Stage{{ID: id.New(), Piece: piece, Key: "wax", Kind: "wax", Position: 1}})

@@ -212,6 +212,15 @@ func (s Store) Pieces(ctx context.Context, ids []id.ID) (map[id.ID]workflow.Piec
 	return pieces, nil
 }
 
+// KnownPiece locks and reads the floor's row of a piece, if it has one.
+func (s Store) KnownPiece(ctx context.Context, piece id.ID) (workflow.Piece, bool, error) {
+	p, err := s.Piece(ctx, piece)
+	if fault.Is(err, "STAGE_NOT_FOUND") {
+		return p, false, nil
+	}
+	return p, err == nil, err
+}
+
 // Piece locks and reads the floor's row of a piece. Fault: STAGE_NOT_FOUND, when the floor
 // does not know the piece and so has no stage of it.
 func (s Store) Piece(ctx context.Context, piece id.ID) (workflow.Piece, error) {

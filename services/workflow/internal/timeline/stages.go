@@ -116,3 +116,7 @@ func stageInspected(t Teller, e *eventsv1.Envelope) Told {
 	}
 	return Told{Stage: i.StageId, Text: sentence("%s", s)}
 }
+
+func workStopped(_ Teller, e *eventsv1.Envelope) Told {
+	return Told{Text: sentence("It was given up%s; no more work is done on it", because(e.GetWorkStopped().Reason))}
+}

@@ -47,6 +47,7 @@ var says = map[protoreflect.Name]func(Teller, *eventsv1.Envelope) Told{
 	"stage_finished":        stageFinished,
 	"stage_sent_back":       stageSentBack,
 	"stage_inspected":       stageInspected,
+	"work_stopped":          workStopped,
 	"clocked_on":            clockedOn,
 	"clocked_off":           clockedOff,
 	"clock_entry_corrected": clockCorrected,
