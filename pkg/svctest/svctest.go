@@ -4,6 +4,7 @@
 package svctest
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"log/slog"
@@ -39,7 +40,9 @@ type Options struct {
 	Peers map[string]grpc.ClientConnInterface
 	Now   func() time.Time
 	Bus   *bus.Bus
-	URL   string // of the database that another run left, or uses too; empty: a new one
+	// ShiftEnd is how often workflow looks for forgotten clocks; 0 is so seldom that it is never.
+	ShiftEnd time.Duration
+	URL      string // of the database that another run left, or uses too; empty: a new one
 }
 
 // Service is a running service.
@@ -74,7 +77,7 @@ func Start(t testing.TB, name string, run func(context.Context, boot.Config, boo
 	ctx, stop := context.WithCancel(context.Background())
 	var done sync.WaitGroup
 	done.Go(func() {
-		config := boot.Config{DatabaseURL: o.URL, Currency: "USD", Zone: "America/New_York", Reconcile: time.Second}
+		config := boot.Config{DatabaseURL: o.URL, Currency: "USD", Zone: "America/New_York", Reconcile: time.Second, ShiftEnd: cmp.Or(o.ShiftEnd, 24*time.Hour)}
 		err := run(ctx, config, boot.Deps{Logger: logger, Bus: o.Bus, Now: o.Now, Dial: o.dial, Listeners: []net.Listener{l}})
 		if err != nil {
 			t.Errorf("service %s: %v", name, err)

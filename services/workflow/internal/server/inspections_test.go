@@ -158,18 +158,19 @@ func TestServer_RecordInspection_Fails(t *testing.T) {
 	if i := got.Inspection; i.Passed || i.BackTo != r.BackTo || i.BackToTitle != "paint (top)" || i.Pass != 1 || i.Defects[0].Part != "" || i.Defects[1].PartLabel != "top" {
 		t.Errorf("inspection = %v", i)
 	}
-	if s := got.Stages; len(s) != 1 || s[0].Name != r.BackTo || s[0].Pass != 2 || s[0].State != workflowv1.Stage_STATE_READY {
+	if s := got.Stages; len(s) != 2 || s[0].Name != r.BackTo || s[0].Pass != 2 || s[0].State != workflowv1.Stage_STATE_READY || s[1].Name != b.inspect() || s[1].Pass != 2 {
 		t.Errorf("stages = %v", s)
 	}
 	back, inspected := b.lastTwo(t)
-	want := &eventsv1.StageSentBack{StageId: tail(r.BackTo), Reason: "inspect found runs, sags: front edge", Reopened: []*eventsv1.StageSentBack_Reopened{{StageId: tail(r.BackTo), Kind: "paint_coat", Pass: 2}}}
+	want := &eventsv1.StageSentBack{StageId: tail(r.BackTo), Reason: "inspect found runs, sags: front edge", Reopened: []*eventsv1.StageSentBack_Reopened{
+		{StageId: tail(r.BackTo), Kind: "paint_coat", Pass: 2}, {StageId: tail(b.inspect()), Kind: "inspect", Pass: 2}}}
 	if diff := cmp.Diff(want, back.GetStageSentBack(), protocmp.Transform()); diff != "" {
 		t.Errorf("event (-want +got):\n%s", diff)
 	}
 	if e := inspected.GetStageInspected(); e == nil || e.Passed || e.BackToStageId != tail(r.BackTo) || len(e.Defects) != 2 || e.Note != "front edge" {
 		t.Errorf("event = %v", inspected)
 	}
-	b.is(t, b.inspect(), workflowv1.Stage_STATE_WAITING, 1)
+	b.is(t, b.inspect(), workflowv1.Stage_STATE_WAITING, 2)
 	svctest.Refused(t, b.Service, b.look.RecordInspection, b.passing(b.inspect(), odo, 110), fault.Precondition, "STAGE_NOT_READY")
 	b.works(t, nell, r.BackTo, 110, 125)
 	b.writesDown(t, nell, r.BackTo, 35, 40) // of the first pass, which nobody clocked then
@@ -187,7 +188,7 @@ func TestServer_RecordInspection_Fails(t *testing.T) {
 		t.Errorf("it will be ready at %s, want an hour after the second pass was finished", refused.Meta["ready_time"])
 	}
 	b.records(t, b.passing(b.inspect(), odo, 190))
-	b.is(t, b.inspect(), workflowv1.Stage_STATE_FINISHED, 1)
+	b.is(t, b.inspect(), workflowv1.Stage_STATE_FINISHED, 2)
 }
 
 // dries waits until it is told that what a stage left wet was ready at some minutes, one after
@@ -272,7 +273,7 @@ func TestServer_RecordInspection_Refuses(t *testing.T) {
 		{pass(func(r *workflowv1.RecordInspectionRequest) { r.Inspector = "Odo" }), fault.Invalid, "INVALID_NAME"},
 		{pass(func(r *workflowv1.RecordInspectionRequest) { r.Point = "smell" }), fault.Invalid, "INVALID_FIELD"},
 		{pass(func(r *workflowv1.RecordInspectionRequest) { r.InspectTime = at(60 * 24 * 365 * 50) }), fault.Invalid, "TIME_IN_FUTURE"},
-		{pass(func(r *workflowv1.RecordInspectionRequest) { r.InspectTime = at(-61) }), fault.Invalid, "TIME_BEFORE_INTAKE"},
+		{pass(func(r *workflowv1.RecordInspectionRequest) { r.InspectTime = at(-61) }), fault.Invalid, "INSPECTED_BEFORE_FINISH"},
 		{pass(func(r *workflowv1.RecordInspectionRequest) { r.Stage, r.InspectTime = paint, at(59) }), fault.Invalid, "INSPECTED_BEFORE_FINISH"},
 		{pass(func(r *workflowv1.RecordInspectionRequest) { r.BackTo = paint }), fault.Invalid, "BACK_TO_UNASKED"},
 		{fail(func(r *workflowv1.RecordInspectionRequest) { r.Defects = nil }), fault.Invalid, "DEFECT_MISSING"},
@@ -285,7 +286,7 @@ func TestServer_RecordInspection_Refuses(t *testing.T) {
 		{fail(func(r *workflowv1.RecordInspectionRequest) { r.BackTo = "" }), fault.Invalid, "BACK_TO_MISSING"},
 		{fail(func(r *workflowv1.RecordInspectionRequest) { r.BackTo = inspect }), fault.Invalid, "BACK_TO_MISSING"},
 		{fail(func(r *workflowv1.RecordInspectionRequest) { r.BackTo = otherStages["paint top"] }), fault.Invalid, "BACK_TO_MISSING"},
-		{fail(func(r *workflowv1.RecordInspectionRequest) { r.InspectTime = at(59) }), fault.Invalid, "SEND_BACK_BEFORE_FINISH"},
+		{fail(func(r *workflowv1.RecordInspectionRequest) { r.InspectTime = at(59) }), fault.Invalid, "INSPECTED_BEFORE_FINISH"},
 	} {
 		got := svctest.Refused(t, b.Service, b.look.RecordInspection, c.r, c.kind, c.reason)
 		if c.kind == fault.Invalid && (len(got.Fields) != 1 || got.Fields[0].Path == "finish_time" || got.Fields[0].Path == "send_back_time") {

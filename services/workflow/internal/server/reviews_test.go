@@ -12,6 +12,9 @@ import (
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
+// lookOften is how often a service looks for forgotten clocks that is to find some.
+const lookOften = 20 * time.Millisecond
+
 type settle = workflowv1.SettleClockReviewRequest
 
 func accepted(review string, cut bool) *settle {
@@ -160,7 +163,7 @@ func TestServer_ForgottenClock(t *testing.T) {
 		t.Fatal(err)
 	}
 	f.Stop()
-	f = setupWith(t, svctest.Options{URL: f.URL})
+	f = setupWith(t, svctest.Options{URL: f.URL, ShiftEnd: lookOften})
 	open := f.awaitReviews(t, 1)
 	if r := open[0]; r.Kind != workflowv1.ClockReview_KIND_FORGOTTEN || len(r.ClockEntries) != 1 || r.ClockEntries[0].Name != on.Name || r.ClockEntries[0].EndTime != nil || r.ShiftEndTime == nil {
 		t.Errorf("review = %v", r)
@@ -207,7 +210,7 @@ func TestServer_ForgottenClock_ClockedOff(t *testing.T) {
 	f.on(t, nell, stages["strip top"].Name, 0)
 	f.on(t, odo, stages["strip case"].Name, 0)
 	f.Stop()
-	f = setupWith(t, svctest.Options{URL: f.URL})
+	f = setupWith(t, svctest.Options{URL: f.URL, ShiftEnd: lookOften})
 	f.awaitReviews(t, 2)
 	if _, err := f.clocks.ClockOff(svctest.Ctx(t), clockOff(nell, 30)); err != nil {
 		t.Fatal(err)
@@ -235,7 +238,7 @@ func TestServer_ForgottenClock_Dismissed(t *testing.T) {
 	f.on(t, nell, stages["strip top"].Name, 0)
 	later := func(by time.Duration) *floor {
 		f.Stop()
-		return setupWith(t, svctest.Options{URL: f.URL, Now: func() time.Time { return time.Now().Add(by) }})
+		return setupWith(t, svctest.Options{URL: f.URL, ShiftEnd: lookOften, Now: func() time.Time { return time.Now().Add(by) }})
 	}
 	f = later(0)
 	f.settle(t, dismissed(f.awaitReviews(t, 1)[0].Name))

@@ -42,13 +42,13 @@ func (k *Keeper) Run(ctx context.Context) {
 	ticker := time.NewTicker(cmp.Or(k.Every, time.Minute))
 	defer ticker.Stop()
 	for {
-		if err := k.Look(ctx); err != nil && ctx.Err() == nil {
-			k.Logger.WarnContext(ctx, "clocks past their shift", "error", err)
-		}
 		select {
 		case <-ctx.Done():
 			return
 		case <-ticker.C:
+		}
+		if err := k.Look(ctx); err != nil && ctx.Err() == nil {
+			k.Logger.WarnContext(ctx, "clocks past their shift", "error", err)
 		}
 	}
 }
