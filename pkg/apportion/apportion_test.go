@@ -50,8 +50,8 @@ func TestSplit_AddsUpAndStaysNearTheQuota(t *testing.T) {
 			if weight == 0 {
 				continue
 			}
-			quota := new(big.Rat).SetFrac(new(big.Int).Mul(big.NewInt(int64(total)), big.NewInt(weights[i])), big.NewInt(weight))
-			off := quota.Sub(quota, new(big.Rat).SetInt64(int64(part)))
+			quota := new(big.Rat).SetFrac(new(big.Int).Mul(big.NewInt(total), big.NewInt(weights[i])), big.NewInt(weight))
+			off := quota.Sub(quota, new(big.Rat).SetInt64(part))
 			if off.Abs(off).Cmp(big.NewRat(1, 1)) >= 0 {
 				t.Fatalf("part %d of Split(%d, %v) is %d, a whole unit off its quota", i, total, weights, part)
 			}

@@ -29,30 +29,30 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
-// Something that a person can do: strip, sand, spray, repair …, a word the shop's routes ask for.
-type Skill struct {
+// How well somebody has a skill.
+type SkillLevel struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	Word  string                 `protobuf:"bytes,1,opt,name=word,proto3" json:"word,omitempty"`
-	// 1 under somebody's eye, 2 alone, 3 well enough to teach it; 0 is written as 2.
+	Skill string                 `protobuf:"bytes,1,opt,name=skill,proto3" json:"skill,omitempty"`
+	// 1 under somebody's eye, 2 alone, 3 well enough to teach it.
 	Level         int32 `protobuf:"varint,2,opt,name=level,proto3" json:"level,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
-func (x *Skill) Reset() {
-	*x = Skill{}
+func (x *SkillLevel) Reset() {
+	*x = SkillLevel{}
 	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[0]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
 
-func (x *Skill) String() string {
+func (x *SkillLevel) String() string {
 	return protoimpl.X.MessageStringOf(x)
 }
 
-func (*Skill) ProtoMessage() {}
+func (*SkillLevel) ProtoMessage() {}
 
-func (x *Skill) ProtoReflect() protoreflect.Message {
+func (x *SkillLevel) ProtoReflect() protoreflect.Message {
 	mi := &file_tackfree_workflow_v1_people_proto_msgTypes[0]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
@@ -64,19 +64,19 @@ func (x *Skill) ProtoReflect() protoreflect.Message {
 	return mi.MessageOf(x)
 }
 
-// Deprecated: Use Skill.ProtoReflect.Descriptor instead.
-func (*Skill) Descriptor() ([]byte, []int) {
+// Deprecated: Use SkillLevel.ProtoReflect.Descriptor instead.
+func (*SkillLevel) Descriptor() ([]byte, []int) {
 	return file_tackfree_workflow_v1_people_proto_rawDescGZIP(), []int{0}
 }
 
-func (x *Skill) GetWord() string {
+func (x *SkillLevel) GetSkill() string {
 	if x != nil {
-		return x.Word
+		return x.Skill
 	}
 	return ""
 }
 
-func (x *Skill) GetLevel() int32 {
+func (x *SkillLevel) GetLevel() int32 {
 	if x != nil {
 		return x.Level
 	}
@@ -218,9 +218,12 @@ func (x *DayOff) GetReason() string {
 type Person struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// people/{id}
-	Name        string   `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
-	DisplayName string   `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
-	Skills      []*Skill `protobuf:"bytes,5,rep,name=skills,proto3" json:"skills,omitempty"`
+	Name        string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	DisplayName string `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	// strip, sand, spray, repair …: words the shop's routes ask for.
+	Skills []string `protobuf:"bytes,3,rep,name=skills,proto3" json:"skills,omitempty"`
+	// Of those skills that somebody has not at the usual level, 2.
+	Levels []*SkillLevel `protobuf:"bytes,5,rep,name=levels,proto3" json:"levels,omitempty"`
 	// At most one for each day of the week; none: nobody said when they work.
 	WorkingDays []*WorkingDay `protobuf:"bytes,6,rep,name=working_days,json=workingDays,proto3" json:"working_days,omitempty"`
 	DaysOff     []*DayOff     `protobuf:"bytes,7,rep,name=days_off,json=daysOff,proto3" json:"days_off,omitempty"`
@@ -278,9 +281,16 @@ func (x *Person) GetDisplayName() string {
 	return ""
 }
 
-func (x *Person) GetSkills() []*Skill {
+func (x *Person) GetSkills() []string {
 	if x != nil {
 		return x.Skills
+	}
+	return nil
+}
+
+func (x *Person) GetLevels() []*SkillLevel {
+	if x != nil {
+		return x.Levels
 	}
 	return nil
 }
@@ -331,7 +341,8 @@ type AddPersonRequest struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	RequestId     string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	DisplayName   string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
-	Skills        []*Skill               `protobuf:"bytes,4,rep,name=skills,proto3" json:"skills,omitempty"`
+	Skills        []string               `protobuf:"bytes,3,rep,name=skills,proto3" json:"skills,omitempty"`
+	Levels        []*SkillLevel          `protobuf:"bytes,4,rep,name=levels,proto3" json:"levels,omitempty"`
 	WorkingDays   []*WorkingDay          `protobuf:"bytes,5,rep,name=working_days,json=workingDays,proto3" json:"working_days,omitempty"`
 	DaysOff       []*DayOff              `protobuf:"bytes,6,rep,name=days_off,json=daysOff,proto3" json:"days_off,omitempty"`
 	Stations      []string               `protobuf:"bytes,7,rep,name=stations,proto3" json:"stations,omitempty"`
@@ -385,9 +396,16 @@ func (x *AddPersonRequest) GetDisplayName() string {
 	return ""
 }
 
-func (x *AddPersonRequest) GetSkills() []*Skill {
+func (x *AddPersonRequest) GetSkills() []string {
 	if x != nil {
 		return x.Skills
+	}
+	return nil
+}
+
+func (x *AddPersonRequest) GetLevels() []*SkillLevel {
+	if x != nil {
+		return x.Levels
 	}
 	return nil
 }
@@ -476,7 +494,7 @@ type UpdatePersonRequest struct {
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	// Its name says who; its etag, if given, guards against another's change.
 	Person *Person `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
-	// display_name, skills, working_days, days_off, stations, active_from, active_to: any of them.
+	// display_name, skills (with their levels), working_days, days_off, stations, active_from, active_to: any of them.
 	UpdateMask    *fieldmaskpb.FieldMask `protobuf:"bytes,3,opt,name=update_mask,json=updateMask,proto3" json:"update_mask,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -825,11 +843,11 @@ var File_tackfree_workflow_v1_people_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_people_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/people.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a google/protobuf/field_mask.proto\x1a\x16google/type/date.proto\x1a\x1bgoogle/type/dayofweek.proto\x1a\x1bgoogle/type/timeofday.proto\x1a\x1ctackfree/type/v1/rules.proto\"H\n" +
-	"\x05Skill\x12\x1e\n" +
-	"\x04word\x18\x01 \x01(\tB\n" +
-	"\xbaH\ar\x05\xd8>\x01\x18(R\x04word\x12\x1f\n" +
-	"\x05level\x18\x02 \x01(\x05B\t\xbaH\x06\x1a\x04\x18\x03(\x00R\x05level\"\xe5\x02\n" +
+	"!tackfree/workflow/v1/people.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a google/protobuf/field_mask.proto\x1a\x16google/type/date.proto\x1a\x1bgoogle/type/dayofweek.proto\x1a\x1bgoogle/type/timeofday.proto\x1a\x1ctackfree/type/v1/rules.proto\"C\n" +
+	"\n" +
+	"SkillLevel\x12\x14\n" +
+	"\x05skill\x18\x01 \x01(\tR\x05skill\x12\x1f\n" +
+	"\x05level\x18\x02 \x01(\x05B\t\xbaH\x06\x1a\x04\x18\x03(\x01R\x05level\"\xe5\x02\n" +
 	"\n" +
 	"WorkingDay\x124\n" +
 	"\x03day\x18\x01 \x01(\x0e2\x16.google.type.DayOfWeekB\n" +
@@ -845,12 +863,13 @@ const file_tackfree_workflow_v1_people_proto_rawDesc = "" +
 	"\n" +
 	"first_date\x18\x01 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\tfirstDate\x12.\n" +
 	"\tlast_date\x18\x02 \x01(\v2\x11.google.type.DateR\blastDate\x12#\n" +
-	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xc8\x01R\x06reason\"\xc3\x03\n" +
+	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xc8\x01R\x06reason\"\xed\x03\n" +
 	"\x06Person\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
-	"\xbaH\ar\x05\xe0>\x01\x18PR\vdisplayName\x12=\n" +
-	"\x06skills\x18\x05 \x03(\v2\x1b.tackfree.workflow.v1.SkillB\b\xbaH\x05\x92\x01\x02\x102R\x06skills\x12M\n" +
+	"\xbaH\ar\x05\xe0>\x01\x18PR\vdisplayName\x12)\n" +
+	"\x06skills\x18\x03 \x03(\tB\x11\xbaH\x0e\x92\x01\v\x102\"\ar\x05\xd8>\x01\x18(R\x06skills\x12B\n" +
+	"\x06levels\x18\x05 \x03(\v2 .tackfree.workflow.v1.SkillLevelB\b\xbaH\x05\x92\x01\x02\x102R\x06levels\x12M\n" +
 	"\fworking_days\x18\x06 \x03(\v2 .tackfree.workflow.v1.WorkingDayB\b\xbaH\x05\x92\x01\x02\x10\aR\vworkingDays\x12B\n" +
 	"\bdays_off\x18\a \x03(\v2\x1c.tackfree.workflow.v1.DayOffB\t\xbaH\x06\x92\x01\x03\x10\xc8\x01R\adaysOff\x12&\n" +
 	"\bstations\x18\b \x03(\tB\n" +
@@ -859,20 +878,21 @@ const file_tackfree_workflow_v1_people_proto_rawDesc = "" +
 	"activeFrom\x12.\n" +
 	"\tactive_to\x18\n" +
 	" \x01(\v2\x11.google.type.DateR\bactiveTo\x12\x12\n" +
-	"\x04etag\x18\x04 \x01(\tR\x04etagJ\x04\b\x03\x10\x04\"\xce\x03\n" +
+	"\x04etag\x18\x04 \x01(\tR\x04etag\"\xf8\x03\n" +
 	"\x10AddPersonRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
-	"\xbaH\ar\x05\xd8>\x01\x18PR\vdisplayName\x12=\n" +
-	"\x06skills\x18\x04 \x03(\v2\x1b.tackfree.workflow.v1.SkillB\b\xbaH\x05\x92\x01\x02\x102R\x06skills\x12M\n" +
+	"\xbaH\ar\x05\xd8>\x01\x18PR\vdisplayName\x12)\n" +
+	"\x06skills\x18\x03 \x03(\tB\x11\xbaH\x0e\x92\x01\v\x102\"\ar\x05\xd8>\x01\x18(R\x06skills\x12B\n" +
+	"\x06levels\x18\x04 \x03(\v2 .tackfree.workflow.v1.SkillLevelB\b\xbaH\x05\x92\x01\x02\x102R\x06levels\x12M\n" +
 	"\fworking_days\x18\x05 \x03(\v2 .tackfree.workflow.v1.WorkingDayB\b\xbaH\x05\x92\x01\x02\x10\aR\vworkingDays\x12B\n" +
 	"\bdays_off\x18\x06 \x03(\v2\x1c.tackfree.workflow.v1.DayOffB\t\xbaH\x06\x92\x01\x03\x10\xc8\x01R\adaysOff\x12&\n" +
 	"\bstations\x18\a \x03(\tB\n" +
 	"\xbaH\a\x92\x01\x04\x10d\x18\x01R\bstations\x122\n" +
 	"\vactive_from\x18\b \x01(\v2\x11.google.type.DateR\n" +
 	"activeFrom\x12.\n" +
-	"\tactive_to\x18\t \x01(\v2\x11.google.type.DateR\bactiveToJ\x04\b\x03\x10\x04\"I\n" +
+	"\tactive_to\x18\t \x01(\v2\x11.google.type.DateR\bactiveTo\"I\n" +
 	"\x11AddPersonResponse\x124\n" +
 	"\x06person\x18\x01 \x01(\v2\x1c.tackfree.workflow.v1.PersonR\x06person\"\xc1\x01\n" +
 	"\x13UpdatePersonRequest\x12'\n" +
@@ -915,7 +935,7 @@ func file_tackfree_workflow_v1_people_proto_rawDescGZIP() []byte {
 
 var file_tackfree_workflow_v1_people_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
 var file_tackfree_workflow_v1_people_proto_goTypes = []any{
-	(*Skill)(nil),                 // 0: tackfree.workflow.v1.Skill
+	(*SkillLevel)(nil),            // 0: tackfree.workflow.v1.SkillLevel
 	(*WorkingDay)(nil),            // 1: tackfree.workflow.v1.WorkingDay
 	(*DayOff)(nil),                // 2: tackfree.workflow.v1.DayOff
 	(*Person)(nil),                // 3: tackfree.workflow.v1.Person
@@ -940,12 +960,12 @@ var file_tackfree_workflow_v1_people_proto_depIdxs = []int32{
 	12, // 3: tackfree.workflow.v1.WorkingDay.breaks:type_name -> tackfree.workflow.v1.WorkingDay.Break
 	15, // 4: tackfree.workflow.v1.DayOff.first_date:type_name -> google.type.Date
 	15, // 5: tackfree.workflow.v1.DayOff.last_date:type_name -> google.type.Date
-	0,  // 6: tackfree.workflow.v1.Person.skills:type_name -> tackfree.workflow.v1.Skill
+	0,  // 6: tackfree.workflow.v1.Person.levels:type_name -> tackfree.workflow.v1.SkillLevel
 	1,  // 7: tackfree.workflow.v1.Person.working_days:type_name -> tackfree.workflow.v1.WorkingDay
 	2,  // 8: tackfree.workflow.v1.Person.days_off:type_name -> tackfree.workflow.v1.DayOff
 	15, // 9: tackfree.workflow.v1.Person.active_from:type_name -> google.type.Date
 	15, // 10: tackfree.workflow.v1.Person.active_to:type_name -> google.type.Date
-	0,  // 11: tackfree.workflow.v1.AddPersonRequest.skills:type_name -> tackfree.workflow.v1.Skill
+	0,  // 11: tackfree.workflow.v1.AddPersonRequest.levels:type_name -> tackfree.workflow.v1.SkillLevel
 	1,  // 12: tackfree.workflow.v1.AddPersonRequest.working_days:type_name -> tackfree.workflow.v1.WorkingDay
 	2,  // 13: tackfree.workflow.v1.AddPersonRequest.days_off:type_name -> tackfree.workflow.v1.DayOff
 	15, // 14: tackfree.workflow.v1.AddPersonRequest.active_from:type_name -> google.type.Date

@@ -34,10 +34,10 @@ const (
 // PeopleService keeps who works in the shop, what they can do, and when they are there. Pay
 // is not here.
 type PeopleServiceClient interface {
-	// Refused: PERSON_NAME_TAKEN, STATION_NOT_FOUND, HOURS_MALFORMED, SKILL_TWICE, DATE_MALFORMED, DATE_ABSURD.
+	// Refused: PERSON_NAME_TAKEN, STATION_NOT_FOUND, HOURS_MALFORMED, SKILL_TWICE, SKILL_UNKNOWN, DATE_MALFORMED, DATE_ABSURD.
 	AddPerson(ctx context.Context, in *AddPersonRequest, opts ...grpc.CallOption) (*AddPersonResponse, error)
 	// Changes what the mask names, lists as a whole.
-	// Refused: PERSON_NOT_FOUND, PERSON_NAME_TAKEN, STATION_NOT_FOUND, HOURS_MALFORMED, SKILL_TWICE, DATE_MALFORMED,
+	// Refused: PERSON_NOT_FOUND, PERSON_NAME_TAKEN, STATION_NOT_FOUND, HOURS_MALFORMED, SKILL_TWICE, SKILL_UNKNOWN, DATE_MALFORMED,
 	// DATE_ABSURD, FIELD_UNKNOWN, ETAG_MISMATCH.
 	UpdatePerson(ctx context.Context, in *UpdatePersonRequest, opts ...grpc.CallOption) (*UpdatePersonResponse, error)
 	// Refused: PERSON_NOT_FOUND.
@@ -101,10 +101,10 @@ func (c *peopleServiceClient) ListPeople(ctx context.Context, in *ListPeopleRequ
 // PeopleService keeps who works in the shop, what they can do, and when they are there. Pay
 // is not here.
 type PeopleServiceServer interface {
-	// Refused: PERSON_NAME_TAKEN, STATION_NOT_FOUND, HOURS_MALFORMED, SKILL_TWICE, DATE_MALFORMED, DATE_ABSURD.
+	// Refused: PERSON_NAME_TAKEN, STATION_NOT_FOUND, HOURS_MALFORMED, SKILL_TWICE, SKILL_UNKNOWN, DATE_MALFORMED, DATE_ABSURD.
 	AddPerson(context.Context, *AddPersonRequest) (*AddPersonResponse, error)
 	// Changes what the mask names, lists as a whole.
-	// Refused: PERSON_NOT_FOUND, PERSON_NAME_TAKEN, STATION_NOT_FOUND, HOURS_MALFORMED, SKILL_TWICE, DATE_MALFORMED,
+	// Refused: PERSON_NOT_FOUND, PERSON_NAME_TAKEN, STATION_NOT_FOUND, HOURS_MALFORMED, SKILL_TWICE, SKILL_UNKNOWN, DATE_MALFORMED,
 	// DATE_ABSURD, FIELD_UNKNOWN, ETAG_MISMATCH.
 	UpdatePerson(context.Context, *UpdatePersonRequest) (*UpdatePersonResponse, error)
 	// Refused: PERSON_NOT_FOUND.

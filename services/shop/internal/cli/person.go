@@ -32,7 +32,7 @@ func (c *addPersonCmd) Run(e *env) error {
 		if _, err := c.read(e.ctx, shop, p); err != nil {
 			return err
 		}
-		resp, err := shop.People.AddPerson(e.ctx, &workflowv1.AddPersonRequest{RequestId: c.request(), DisplayName: c.Name, Skills: p.Skills,
+		resp, err := shop.People.AddPerson(e.ctx, &workflowv1.AddPersonRequest{RequestId: c.request(), DisplayName: c.Name, Skills: p.Skills, Levels: p.Levels,
 			WorkingDays: p.WorkingDays, DaysOff: p.DaysOff, Stations: p.Stations, ActiveFrom: p.ActiveFrom, ActiveTo: p.ActiveTo})
 		if err != nil {
 			return err
@@ -118,7 +118,7 @@ func (c *listPeopleCmd) Run(e *env) error {
 func printPeople(e *env, people []*workflowv1.Person) error {
 	t := &report.Table{Headings: []string{"name", "skills", "works", "off", "at", "from", "to"}}
 	for _, p := range people {
-		t.Add(p.DisplayName, strings.Join(client.SkillWords(p.Skills), ", "), client.WriteWorks(p.WorkingDays), client.WriteOff(p.DaysOff), writeStations(p.Stations),
+		t.Add(p.DisplayName, strings.Join(client.SkillWords(p), ", "), client.WriteWorks(p.WorkingDays), client.WriteOff(p.DaysOff), writeStations(p.Stations),
 			client.WriteDay(p.ActiveFrom), client.WriteDay(p.ActiveTo))
 	}
 	return t.Print(e.out)
@@ -142,7 +142,7 @@ func (c *showPersonCmd) Run(e *env) error {
 // printPerson prints what is known of somebody, a line each; what nobody said is left out.
 func printPerson(e *env, p *workflowv1.Person) error {
 	t := &report.Table{Headings: []string{p.DisplayName, ""}}
-	for _, line := range [][2]string{{"skills", strings.Join(client.SkillWords(p.Skills), ", ")}, {"works", client.WriteWorks(p.WorkingDays)},
+	for _, line := range [][2]string{{"skills", strings.Join(client.SkillWords(p), ", ")}, {"works", client.WriteWorks(p.WorkingDays)},
 		{"off", client.WriteOff(p.DaysOff)}, {"stations", writeStations(p.Stations)}, {"from", client.WriteDay(p.ActiveFrom)}, {"to", client.WriteDay(p.ActiveTo)}} {
 		if line[1] != "" {
 			t.Add(line[0], line[1])

@@ -23,7 +23,8 @@ type personFields struct {
 // read puts what was said into a person, and names the fields that it is about.
 func (c *personFields) read(ctx context.Context, shop *client.Shop, p *workflowv1.Person) (paths []string, err error) {
 	if c.Skill != nil {
-		p.Skills, paths = client.Skills(client.Said(c.Skill)), append(paths, "skills")
+		p.Skills, p.Levels = client.Skills(client.Said(c.Skill))
+		paths = append(paths, "skills")
 	}
 	if c.Works != nil || c.Break != nil {
 		if p.WorkingDays, err = client.WorkingDays(c.Works, c.Break); err != nil {

@@ -10,7 +10,6 @@ import (
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
-	"tackfree/services/shop/internal/client"
 )
 
 func TestTakeIn(t *testing.T) {
@@ -75,11 +74,11 @@ func TestPieces_StateIsWhatIntakeAndSalesKnow(t *testing.T) {
 func TestPerson_SkillsAndNames(t *testing.T) {
 	f := newFake(t)
 	f.gives(t, line("person add Ruth --skill 'sand, fine' --skill spray"),
-		&workflowv1.AddPersonRequest{DisplayName: "Ruth", Skills: client.Skills([]string{"sand, fine", "spray"})})
+		&workflowv1.AddPersonRequest{DisplayName: "Ruth", Skills: []string{"sand, fine", "spray"}})
 	f.gives(t, line("person change nell --name 'Nell Oord'"), &workflowv1.UpdatePersonRequest{
 		Person: &workflowv1.Person{Name: "people/n", DisplayName: "Nell Oord"}, UpdateMask: &fieldmaskpb.FieldMask{Paths: []string{"display_name"}}})
 	f.gives(t, line("person change Nell --skill sand --skill inspect"), &workflowv1.UpdatePersonRequest{
-		Person: &workflowv1.Person{Name: "people/n", Skills: client.Skills([]string{"sand", "inspect"})}, UpdateMask: &fieldmaskpb.FieldMask{Paths: []string{"skills"}}})
+		Person: &workflowv1.Person{Name: "people/n", Skills: []string{"sand", "inspect"}}, UpdateMask: &fieldmaskpb.FieldMask{Paths: []string{"skills"}}})
 	f.gives(t, line("person change Nell --skill ''"), &workflowv1.UpdatePersonRequest{
 		Person: &workflowv1.Person{Name: "people/n"}, UpdateMask: &fieldmaskpb.FieldMask{Paths: []string{"skills"}}})
 	f.refuses(t, line("person change Nell"), "say what changes")

@@ -93,7 +93,7 @@ func newFake(t *testing.T) *fake {
 		pieces: []*intakev1.Piece{{Name: "pieces/a", Tag: 1, Title: "Pine dresser", Kind: "dresser", State: intakev1.Piece_STATE_IN_HAND,
 			Origin: &intakev1.Piece_Purchase{Purchase: &intakev1.Purchase{Price: usd(40_00), Source: "church sale"}},
 			Parts:  []*intakev1.Part{{Name: "pieces/a/parts/c", Label: "case", Count: 1}, {Name: "pieces/a/parts/d", Label: "drawers", Count: 4}}}},
-		people: []*workflowv1.Person{{Name: "people/n", DisplayName: "Nell", Skills: client.Skills([]string{"sand"})}},
+		people: []*workflowv1.Person{{Name: "people/n", DisplayName: "Nell", Skills: []string{"sand"}}},
 		stages: []*workflowv1.Stage{{Name: "pieces/a/stages/1", Key: "hardware-off", Kind: "hardware_off", Pass: 1},
 			{Name: "pieces/a/stages/2", Key: "sand", Kind: "sand", PartLabel: "case", Pass: 1},
 			{Name: "pieces/a/stages/3", Key: "sand", Kind: "sand", PartLabel: "drawers", Pass: 1}},

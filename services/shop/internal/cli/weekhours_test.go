@@ -9,7 +9,6 @@ import (
 	"google.golang.org/protobuf/types/known/fieldmaskpb"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
-	"tackfree/services/shop/internal/client"
 )
 
 func clock(hours, minutes int32) *timeofday.TimeOfDay {
@@ -29,7 +28,7 @@ func TestPerson_WhenTheyWork(t *testing.T) {
 	// The break at noon lies on no Saturday.
 	f.gives(t, line("person add Ruth --skill spray:3 --skill sand --works 'mon,wed 08:00-16:30' --works 'Sat 09:00-12:00' --break 12:00-12:30 "+
 		"--off 2026-12-24..2026-12-26=home --off 2026-05-01 --station 'the BOOTH' --from 2026-03-02 --to 2027-02-28"),
-		&workflowv1.AddPersonRequest{DisplayName: "Ruth", Skills: []*workflowv1.Skill{{Word: "spray", Level: 3}, {Word: "sand", Level: 2}},
+		&workflowv1.AddPersonRequest{DisplayName: "Ruth", Skills: []string{"spray", "sand"}, Levels: []*workflowv1.SkillLevel{{Skill: "spray", Level: 3}},
 			WorkingDays: []*workflowv1.WorkingDay{working(dayofweek.DayOfWeek_MONDAY), working(dayofweek.DayOfWeek_WEDNESDAY), saturday},
 			DaysOff: []*workflowv1.DayOff{{FirstDate: &date.Date{Year: 2026, Month: 12, Day: 24}, LastDate: &date.Date{Year: 2026, Month: 12, Day: 26}, Reason: "home"},
 				{FirstDate: &date.Date{Year: 2026, Month: 5, Day: 1}}},
@@ -81,7 +80,7 @@ func TestPerson_HoursThatAreNone(t *testing.T) {
 // What is shown of hours can be typed again.
 func TestPerson_ListShowsWhen(t *testing.T) {
 	f := newFake(t)
-	f.people[0] = &workflowv1.Person{Name: "people/n", DisplayName: "Nell", Skills: client.Skills([]string{"spray:3"}), Stations: []string{"stations/booth", "stations/bench-1"},
+	f.people[0] = &workflowv1.Person{Name: "people/n", DisplayName: "Nell", Skills: []string{"spray"}, Levels: []*workflowv1.SkillLevel{{Skill: "spray", Level: 3}}, Stations: []string{"stations/booth", "stations/bench-1"},
 		WorkingDays: []*workflowv1.WorkingDay{saturday, working(dayofweek.DayOfWeek_TUESDAY), working(dayofweek.DayOfWeek_WEDNESDAY), working(dayofweek.DayOfWeek_FRIDAY)},
 		DaysOff:     []*workflowv1.DayOff{{FirstDate: &date.Date{Year: 2026, Month: 5, Day: 1}, LastDate: &date.Date{Year: 2026, Month: 5, Day: 3}, Reason: "a wedding"}},
 		ActiveFrom:  &date.Date{Year: 2026, Month: 3, Day: 2}}

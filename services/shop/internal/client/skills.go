@@ -12,24 +12,32 @@ import (
 const usualLevel = 2
 
 // Skills reads skills as people write them: spray, or spray:3 for a level from 1 to 3.
-func Skills(written []string) []*workflowv1.Skill {
-	out := make([]*workflowv1.Skill, len(written))
-	for i, w := range written {
-		out[i] = &workflowv1.Skill{Word: w, Level: usualLevel}
+func Skills(written []string) (skills []string, levels []*workflowv1.SkillLevel) {
+	for _, w := range written {
 		word, digits, said := strings.Cut(w, ":")
-		if level, err := strconv.ParseInt(digits, 10, 32); said && err == nil {
-			out[i] = &workflowv1.Skill{Word: word, Level: int32(level)}
+		level, err := strconv.ParseInt(digits, 10, 32)
+		if !said || err != nil {
+			skills = append(skills, w)
+			continue
+		}
+		skills = append(skills, word)
+		if level != usualLevel {
+			levels = append(levels, &workflowv1.SkillLevel{Skill: word, Level: int32(level)})
 		}
 	}
-	return out
+	return skills, levels
 }
 
-// SkillWords writes skills as Skills reads them, the level only where it is not the usual one.
-func SkillWords(skills []*workflowv1.Skill) []string {
-	out := make([]string, len(skills))
-	for i, s := range skills {
-		if out[i] = s.Word; s.Level != usualLevel {
-			out[i] += fmt.Sprintf(":%d", s.Level)
+// SkillWords writes a person's skills as Skills reads them, the level only where it is not the
+// usual one.
+func SkillWords(p *workflowv1.Person) []string {
+	out := make([]string, len(p.Skills))
+	for i, word := range p.Skills {
+		out[i] = word
+		for _, l := range p.Levels {
+			if l.Skill == word {
+				out[i] += fmt.Sprintf(":%d", l.Level)
+			}
 		}
 	}
 	return out

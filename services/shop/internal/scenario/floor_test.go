@@ -217,7 +217,7 @@ func TestPlay_WhatThereIs(t *testing.T) {
 		&workflowv1.SaveStationRequest{Station: &workflowv1.Station{Name: "stations/booth", DisplayName: "Booth", Kind: workflowv1.Station_KIND_BOOTH, Capacity: 4, Unit: workflowv1.Station_UNIT_PIECES,
 			OpenHours:  []*workflowv1.Station_OpenHours{{Day: dayofweek.DayOfWeek_MONDAY, Opens: &timeofday.TimeOfDay{Hours: 7}, Closes: &timeofday.TimeOfDay{Hours: 24}}},
 			StageKinds: []string{"prime"}, ChangeoverMinutes: 20, Zone: "climateZones/room"}},
-		&workflowv1.AddPersonRequest{DisplayName: "Odile", Skills: []*workflowv1.Skill{{Word: "spray", Level: 3}}, Stations: []string{"stations/booth"},
+		&workflowv1.AddPersonRequest{DisplayName: "Odile", Skills: []string{"spray"}, Levels: []*workflowv1.SkillLevel{{Skill: "spray", Level: 3}}, Stations: []string{"stations/booth"},
 			WorkingDays: []*workflowv1.WorkingDay{{Day: dayofweek.DayOfWeek_MONDAY, Start: &timeofday.TimeOfDay{Hours: 8}, End: &timeofday.TimeOfDay{Hours: 16, Minutes: 30},
 				Breaks: []*workflowv1.WorkingDay_Break{{Start: &timeofday.TimeOfDay{Hours: 12}, End: &timeofday.TimeOfDay{Hours: 12, Minutes: 30}}}}},
 			DaysOff:    []*workflowv1.DayOff{{FirstDate: &date.Date{Year: 2026, Month: 12, Day: 24}, Reason: "home"}},

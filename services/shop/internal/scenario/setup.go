@@ -37,7 +37,8 @@ func (p *player) addPerson(person Person) command {
 
 // request reads what is said of somebody.
 func (person Person) request() (r *workflowv1.AddPersonRequest, err error) {
-	r = &workflowv1.AddPersonRequest{RequestId: newRequest(), DisplayName: person.Name, Skills: client.Skills(person.Skills)}
+	r = &workflowv1.AddPersonRequest{RequestId: newRequest(), DisplayName: person.Name}
+	r.Skills, r.Levels = client.Skills(person.Skills)
 	if r.WorkingDays, err = client.WorkingDays(person.Works, person.Breaks); err != nil {
 		return nil, err
 	}
@@ -61,7 +62,8 @@ func learn(s *Learn) (string, run) {
 			return err
 		}
 		change := proto.CloneOf(p.people[s.Who])
-		change.Skills = append(change.Skills, client.Skills([]string{s.Skill})...)
+		skills, levels := client.Skills([]string{s.Skill})
+		change.Skills, change.Levels = append(change.Skills, skills...), append(change.Levels, levels...)
 		resp, err := p.shop.People.UpdatePerson(p.ctx, &workflowv1.UpdatePersonRequest{
 			RequestId: newRequest(), Person: change, UpdateMask: &fieldmaskpb.FieldMask{Paths: []string{"skills"}}})
 		if err != nil {

@@ -71,7 +71,7 @@ func TestServer_AssignStage_SaysWhoCould(t *testing.T) {
 	for _, name := range []string{"Zoe", "Nell", "Tom", "Ann"} {
 		f.person(t, name, "strip")
 	}
-	away := &workflowv1.AddPersonRequest{RequestId: svctest.NewID(), DisplayName: "Abe", Skills: skillsOf("strip"), ActiveTo: &date.Date{Year: 2026, Month: 3, Day: 1}}
+	away := &workflowv1.AddPersonRequest{RequestId: svctest.NewID(), DisplayName: "Abe", Skills: []string{"strip"}, ActiveTo: &date.Date{Year: 2026, Month: 3, Day: 1}}
 	abe, err := f.people.AddPerson(svctest.Ctx(t), away)
 	if err != nil {
 		t.Fatal(err)

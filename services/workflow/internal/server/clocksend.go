@@ -125,7 +125,7 @@ func (c *sending) twin(ctx context.Context) ([]*workflowv1.ClockEntry, error) {
 	if c.Start.IsZero() {
 		return nil, nil
 	}
-	others, err := c.st.Between(ctx, c.person.ID, c.Start, c.SentEntry.End)
+	others, err := c.st.Between(ctx, c.person.ID, c.Start, c.End)
 	if err != nil || len(others) == 0 {
 		return nil, err
 	}
@@ -133,7 +133,7 @@ func (c *sending) twin(ctx context.Context) ([]*workflowv1.ClockEntry, error) {
 	if others[0].Open() {
 		to = time.Time{}
 	}
-	if !from.Equal(c.Start) || !to.Equal(c.SentEntry.End) || targetOf(others[0]) != c.target() {
+	if !from.Equal(c.Start) || !to.Equal(c.End) || targetOf(others[0]) != c.target() {
 		return nil, nil
 	}
 	entries, err := stretchOf(ctx, c.st, others[0].ID)

@@ -19,7 +19,7 @@ import (
 func (s *Server) AddPerson(ctx context.Context, r *workflowv1.AddPersonRequest) (*workflowv1.AddPersonResponse, error) {
 	now := s.Shop.Now()
 	p := workflow.Person{ID: id.New(), Version: 1, Revision: 1}
-	said := &workflowv1.Person{DisplayName: r.DisplayName, Skills: r.Skills, WorkingDays: r.WorkingDays, DaysOff: r.DaysOff, Stations: r.Stations,
+	said := &workflowv1.Person{DisplayName: r.DisplayName, Skills: r.Skills, Levels: r.Levels, WorkingDays: r.WorkingDays, DaysOff: r.DaysOff, Stations: r.Stations,
 		ActiveFrom: r.ActiveFrom, ActiveTo: r.ActiveTo}
 	if err := readFields(said, personFields, &p); err != nil {
 		return nil, err

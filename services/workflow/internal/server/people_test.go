@@ -25,7 +25,7 @@ func onDay(year, month, day int32) *date.Date { return &date.Date{Year: year, Mo
 // sprayer is somebody of whom all is said.
 func sprayer() *workflowv1.AddPersonRequest {
 	return &workflowv1.AddPersonRequest{RequestId: svctest.NewID(), DisplayName: " Nell  Oord ",
-		Skills: []*workflowv1.Skill{{Word: "strip", Level: 1}, {Word: "spray", Level: 3}, {Word: "sand"}},
+		Skills: []string{"strip", "spray", "sand"}, Levels: []*workflowv1.SkillLevel{{Skill: "strip", Level: 1}, {Skill: "spray", Level: 3}},
 		WorkingDays: []*workflowv1.WorkingDay{
 			{Day: dayofweek.DayOfWeek_MONDAY, Start: clockTime(8, 0), End: clockTime(16, 30), Breaks: []*workflowv1.WorkingDay_Break{{Start: clockTime(12, 0), End: clockTime(12, 30)}}},
 			{Day: dayofweek.DayOfWeek_SATURDAY, Start: clockTime(22, 0), End: clockTime(6, 0)},
@@ -52,7 +52,7 @@ func TestServer_AddPerson_AllOfIt(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := &workflowv1.Person{Name: added.Person.Name, DisplayName: "Nell Oord", Skills: []*workflowv1.Skill{{Word: "strip", Level: 1}, {Word: "spray", Level: 3}, {Word: "sand", Level: 2}},
+	want := &workflowv1.Person{Name: added.Person.Name, DisplayName: "Nell Oord", Skills: []string{"strip", "spray", "sand"}, Levels: []*workflowv1.SkillLevel{{Skill: "strip", Level: 1}, {Skill: "spray", Level: 3}},
 		WorkingDays: r.WorkingDays, DaysOff: r.DaysOff, Stations: r.Stations, ActiveFrom: r.ActiveFrom, ActiveTo: r.ActiveTo, Etag: `"1"`}
 	want.DaysOff[1].LastDate = onDay(2028, 2, 29)
 	list, err := f.people.ListPeople(t.Context(), &workflowv1.ListPeopleRequest{})
@@ -100,8 +100,9 @@ func TestServer_People_Refused(t *testing.T) {
 		"OnlyAMonth":    {func(r *workflowv1.AddPersonRequest) { r.ActiveFrom.Day = 0 }, fault.Invalid, "DATE_MALFORMED", "active_from", "active_from"},
 		"LongAgo":       {func(r *workflowv1.AddPersonRequest) { r.ActiveFrom.Year = 1986 }, fault.Invalid, "DATE_ABSURD", "active_from", "active_from"},
 		"LeftBefore":    {func(r *workflowv1.AddPersonRequest) { r.ActiveFrom, r.ActiveTo = r.ActiveTo, r.ActiveFrom }, fault.Invalid, "DATE_ABSURD", "active_to", "active_to"},
-		"SkillTwice":    {func(r *workflowv1.AddPersonRequest) { r.Skills[2].Word = "strip" }, fault.Invalid, "SKILL_TWICE", "skills[2].word", "skills"},
-		"SkillTooHigh":  {func(r *workflowv1.AddPersonRequest) { r.Skills[2].Level = 4 }, fault.Invalid, "INVALID_FIELD", "skills[2].level", "skills"},
+		"SkillTwice":    {func(r *workflowv1.AddPersonRequest) { r.Skills[2] = "strip" }, fault.Invalid, "SKILL_TWICE", "skills[2]", "skills"},
+		"SkillTooHigh":  {func(r *workflowv1.AddPersonRequest) { r.Levels[1].Level = 4 }, fault.Invalid, "INVALID_FIELD", "levels[1].level", "skills"},
+		"LevelOfNone":   {func(r *workflowv1.AddPersonRequest) { r.Levels[1].Skill = "carve" }, fault.Invalid, "SKILL_UNKNOWN", "levels[1].skill", "skills"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			r := sprayer()
@@ -110,7 +111,7 @@ func TestServer_People_Refused(t *testing.T) {
 			if len(got.Fields) != 1 || got.Fields[0].Path != c.field {
 				t.Errorf("AddPerson blames %v, want %s", got.Fields, c.field)
 			}
-			p := &workflowv1.Person{Name: odo, Skills: r.Skills, WorkingDays: r.WorkingDays, DaysOff: r.DaysOff, Stations: r.Stations, ActiveFrom: r.ActiveFrom, ActiveTo: r.ActiveTo}
+			p := &workflowv1.Person{Name: odo, Skills: r.Skills, Levels: r.Levels, WorkingDays: r.WorkingDays, DaysOff: r.DaysOff, Stations: r.Stations, ActiveFrom: r.ActiveFrom, ActiveTo: r.ActiveTo}
 			paths := []string{c.path}
 			if c.path == "active_to" {
 				paths = append(paths, "active_from")
@@ -136,7 +137,7 @@ func TestServer_UpdatePerson_Mask(t *testing.T) {
 		change func(p *workflowv1.Person)
 	}{
 		{"display_name", func(p *workflowv1.Person) { p.DisplayName = "Nellie" }},
-		{"skills", func(p *workflowv1.Person) { p.Skills = []*workflowv1.Skill{{Word: "oil", Level: 2}} }},
+		{"skills", func(p *workflowv1.Person) { p.Skills, p.Levels = []string{"oil"}, nil }},
 		{"working_days", func(p *workflowv1.Person) { p.WorkingDays = p.WorkingDays[1:] }},
 		{"working_days", func(p *workflowv1.Person) { p.WorkingDays = nil }},
 		{"days_off", func(p *workflowv1.Person) { p.DaysOff = p.DaysOff[:1] }},
@@ -147,7 +148,7 @@ func TestServer_UpdatePerson_Mask(t *testing.T) {
 		{"active_to", func(p *workflowv1.Person) { p.ActiveTo = onDay(2026, 3, 1) }},
 	} {
 		c.change(want)
-		said := &workflowv1.Person{Name: want.Name, Etag: want.Etag, DisplayName: "other", Skills: skillsOf("other"), Stations: []string{"stations/other"}, ActiveTo: onDay(2027, 1, 1)}
+		said := &workflowv1.Person{Name: want.Name, Etag: want.Etag, DisplayName: "other", Skills: []string{"other"}, Stations: []string{"stations/other"}, ActiveTo: onDay(2027, 1, 1)}
 		to, from := said.ProtoReflect(), want.ProtoReflect()
 		if field := to.Descriptor().Fields().ByName(protoreflect.Name(c.path)); from.Has(field) {
 			to.Set(field, from.Get(field))

@@ -26,9 +26,9 @@ var personFields = []personField{
 		}
 		return nil
 	}},
-	{"skills", func(said *workflowv1.Person, p *workflow.Person) error {
-		p.Skills = decodeSkills(said.Skills)
-		return nil
+	{"skills", func(said *workflowv1.Person, p *workflow.Person) (err error) {
+		p.Skills, err = decodeSkills(said.Skills, said.Levels)
+		return err
 	}},
 	{"working_days", func(said *workflowv1.Person, p *workflow.Person) (err error) {
 		p.Week, err = decodeWeek(said.WorkingDays)
@@ -80,7 +80,7 @@ func fieldNames() string {
 }
 
 func encodePerson(p workflow.Person) *workflowv1.Person {
-	out := &workflowv1.Person{Name: id.Name("people", p.ID), DisplayName: p.Name, Skills: encodeSkills(p.Skills), WorkingDays: encodeWeek(p.Week),
+	out := &workflowv1.Person{Name: id.Name("people", p.ID), DisplayName: p.Name, Skills: words(p.Skills), Levels: encodeLevels(p.Skills), WorkingDays: encodeWeek(p.Week),
 		DaysOff: encodeDaysOff(p.DaysOff), ActiveFrom: encodeDay(p.ActiveFrom), ActiveTo: encodeDay(p.ActiveTo), Etag: wire.Etag(p.Revision)}
 	for _, word := range p.Stations {
 		out.Stations = append(out.Stations, stationName(word))
@@ -166,18 +166,29 @@ func decodeStations(names []string) (words []string, err error) {
 	return words, nil
 }
 
-func decodeSkills(in []*workflowv1.Skill) []workflow.Skill {
-	out := make([]workflow.Skill, len(in))
-	for i, s := range in {
-		out[i] = workflow.NewSkill(s.Word, s.Level)
+// decodeSkills reads skills, at the usual level where no other is said. Fault: SKILL_UNKNOWN, of a
+// level of what is not among them.
+func decodeSkills(words []string, levels []*workflowv1.SkillLevel) ([]workflow.Skill, error) {
+	out := make([]workflow.Skill, len(words))
+	for i, w := range words {
+		out[i] = workflow.NewSkill(w, 0)
 	}
-	return out
+	for i, l := range levels {
+		at := slices.Index(words, l.Skill)
+		if at < 0 {
+			return nil, fault.New(fault.Invalid, "SKILL_UNKNOWN", "%q is not among the skills, so it has no level; name it there too.", l.Skill).At(fmt.Sprintf("levels[%d].skill", i))
+		}
+		out[at].Level = l.Level
+	}
+	return out, nil
 }
 
-func encodeSkills(in []workflow.Skill) []*workflowv1.Skill {
-	out := make([]*workflowv1.Skill, len(in))
-	for i, s := range in {
-		out[i] = &workflowv1.Skill{Word: s.Word, Level: s.Level}
+// encodeLevels writes the levels of skills that are not at the usual one.
+func encodeLevels(skills []workflow.Skill) (out []*workflowv1.SkillLevel) {
+	for _, s := range skills {
+		if s != workflow.NewSkill(s.Word, 0) {
+			out = append(out, &workflowv1.SkillLevel{Skill: s.Word, Level: s.Level})
+		}
 	}
 	return out
 }

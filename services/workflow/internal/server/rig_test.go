@@ -119,19 +119,11 @@ func setupWith(t testing.TB, o svctest.Options) *floor {
 
 func (f *floor) person(t testing.TB, name string, skills ...string) string {
 	t.Helper()
-	r, err := f.people.AddPerson(svctest.Ctx(t), &workflowv1.AddPersonRequest{RequestId: svctest.NewID(), DisplayName: name, Skills: skillsOf(skills...)})
+	r, err := f.people.AddPerson(svctest.Ctx(t), &workflowv1.AddPersonRequest{RequestId: svctest.NewID(), DisplayName: name, Skills: skills})
 	if err != nil {
 		t.Fatal(err)
 	}
 	return r.Person.Name
-}
-
-// skillsOf are skills at the usual level.
-func skillsOf(words ...string) (out []*workflowv1.Skill) {
-	for _, w := range words {
-		out = append(out, &workflowv1.Skill{Word: w, Level: 2})
-	}
-	return out
 }
 
 func step(key, skill string, after ...string) *workflowv1.Step {

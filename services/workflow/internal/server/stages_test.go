@@ -28,7 +28,7 @@ func TestServer_AddPerson(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := &workflowv1.Person{Name: nell, DisplayName: "Nell", Skills: skillsOf("strip", "spray"), Etag: `"1"`}
+	want := &workflowv1.Person{Name: nell, DisplayName: "Nell", Skills: []string{"strip", "spray"}, Etag: `"1"`}
 	if diff := cmp.Diff(want, got.Person, protocmp.Transform()); diff != "" {
 		t.Errorf("GetPerson (-want +got):\n%s", diff)
 	}
@@ -49,11 +49,11 @@ func TestServer_UpdatePerson(t *testing.T) {
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	f.person(t, "Ira")
-	r, err := f.people.UpdatePerson(svctest.Ctx(t), update(&workflowv1.Person{Name: nell, Skills: skillsOf("strip", "inspect"), Etag: `"1"`}, "skills"))
+	r, err := f.people.UpdatePerson(svctest.Ctx(t), update(&workflowv1.Person{Name: nell, Skills: []string{"strip", "inspect"}, Etag: `"1"`}, "skills"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := &workflowv1.Person{Name: nell, DisplayName: "Nell", Skills: skillsOf("strip", "inspect"), Etag: `"2"`}
+	want := &workflowv1.Person{Name: nell, DisplayName: "Nell", Skills: []string{"strip", "inspect"}, Etag: `"2"`}
 	if diff := cmp.Diff(want, r.Person, protocmp.Transform()); diff != "" {
 		t.Errorf("UpdatePerson (-want +got):\n%s", diff)
 	}

@@ -64,7 +64,7 @@ func TestPerson_Check(t *testing.T) {
 		"LeftBeforeTheyCame": {workflow.Person{ActiveFrom: dayAt(2026, 3, 2), ActiveTo: dayAt(2026, 3, 1)}, "DATE_ABSURD", "active_to"},
 		"CameLongAgo":        {workflow.Person{ActiveFrom: dayAt(1999, 12, 31)}, "DATE_ABSURD", "active_from"},
 		"LeavesTooLate":      {workflow.Person{ActiveTo: dayAt(2100, 1, 1)}, "DATE_ABSURD", "active_to"},
-		"SkillTwice":         {workflow.Person{Skills: []workflow.Skill{{Word: "sand", Level: 1}, {Word: "strip", Level: 1}, {Word: "sand", Level: 3}}}, "SKILL_TWICE", "skills[2].word"},
+		"SkillTwice":         {workflow.Person{Skills: []workflow.Skill{{Word: "sand", Level: 1}, {Word: "strip", Level: 1}, {Word: "sand", Level: 3}}}, "SKILL_TWICE", "skills[2]"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			err := c.person.Check()

@@ -46,7 +46,7 @@ type Person struct {
 func (p Person) Check() error {
 	for i, s := range p.Skills {
 		if slices.ContainsFunc(p.Skills[:i], func(other Skill) bool { return other.Word == s.Word }) {
-			return fault.New(fault.Invalid, "SKILL_TWICE", "The skill %q is there twice; give it one level.", s.Word).At(fmt.Sprintf("skills[%d].word", i))
+			return fault.New(fault.Invalid, "SKILL_TWICE", "The skill %q is there twice; give it one level.", s.Word).At(fmt.Sprintf("skills[%d]", i))
 		}
 	}
 	if err := checkWeek("working_days", p.Week); err != nil {
