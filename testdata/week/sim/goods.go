@@ -29,11 +29,11 @@ type quantity struct {
 type inches = quantity
 
 type product struct {
-	Name     string  `json:"name"`
-	Unit     string  `json:"unit"`
-	Packages []pack  `json:"packages"`
-	cans     int     // that are there when the week begins
-	cost     float64 // of all of them
+	Name     string `json:"name"`
+	Unit     string `json:"unit"`
+	Packages []pack `json:"packages"`
+	cans     int    // that are there when the week begins
+	cost     int64  // of all of them, cents
 }
 
 type pack struct {
@@ -45,11 +45,11 @@ type pack struct {
 const can = 4000
 
 var products = []*product{
-	newProduct("White primer", 3, 126.00), newProduct("Chalk blue paint", 2, 139.80), newProduct("Oat paint", 2, 132.40), newProduct("Satin clear coat", 4, 271.20),
-	newProduct("Hard wood oil", 2, 178.00), newProduct("Walnut stain", 2, 96.60), newProduct("Gel stripper", 6, 317.40),
+	newProduct("White primer", 3, 126_00), newProduct("Chalk blue paint", 2, 139_80), newProduct("Oat paint", 2, 132_40), newProduct("Satin clear coat", 4, 271_20),
+	newProduct("Hard wood oil", 2, 178_00), newProduct("Walnut stain", 2, 96_60), newProduct("Gel stripper", 6, 317_40),
 }
 
-func newProduct(name string, cans int, cost float64) *product {
+func newProduct(name string, cans int, cost int64) *product {
 	return &product{Name: name, Unit: "L", Packages: []pack{{"four-litre can", quantity{strconv.Itoa(can), "mL"}}}, cans: cans, cost: cost}
 }
 
@@ -71,7 +71,7 @@ type issue struct {
 // fillShelves receives what the week begins with.
 func (s *shop) fillShelves() {
 	for _, p := range products {
-		s.say(day(-3, 15, 0), "receive", receive{Product: p.Name, Package: p.Packages[0].Label, Count: p.cans, Cost: fmt.Sprintf("%.2f", p.cost), Supplier: "Millrace Supply"})
+		s.say(day(-3, 15, 0), "receive", receive{Product: p.Name, Package: p.Packages[0].Label, Count: p.cans, Cost: fmt.Sprintf("%d.%02d", p.cost/100, p.cost%100), Supplier: "Millrace Supply"})
 		s.stock[p.Name] = p.cans * can
 	}
 }

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"strings"
 
+	"google.golang.org/protobuf/types/known/timestamppb"
+
 	"tackfree/pkg/fault"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
@@ -93,37 +95,62 @@ func withFlag(err error) error {
 	return fault.New(f.Kind, f.Reason, "%s Type the line again with --acknowledge %s.", f.Text, f.Meta["cautions"])
 }
 
-type clockOnCmd struct {
+// whoArgs say whose clock it is, and when.
+type whoArgs struct {
 	timed
 	Who string `arg:"" help:"Display name."`
+}
+
+// hands finds them.
+func (c *whoArgs) hands(e *env, shop *client.Shop) (*workflowv1.Person, *timestamppb.Timestamp, error) {
+	who, err := shop.Person(e.ctx, c.Who)
+	if err != nil {
+		return nil, nil, err
+	}
+	at, err := c.at(e.ctx, shop)
+	return who, at, err
+}
+
+// startArgs say who begins what.
+type startArgs struct {
+	whoArgs
 	targetArgs
 	startFlags
 }
 
+// starting is what startArgs mean.
+type starting struct {
+	who     *workflowv1.Person
+	on      target
+	at      *timestamppb.Timestamp
+	station string
+}
+
+func (c *startArgs) read(e *env, shop *client.Shop) (s starting, err error) {
+	if s.who, s.at, err = c.hands(e, shop); err != nil {
+		return s, err
+	}
+	if s.on, err = c.find(e.ctx, shop); err != nil {
+		return s, err
+	}
+	s.station, err = optionalStation(e, shop, c.Station)
+	return s, err
+}
+
+type clockOnCmd struct{ startArgs }
+
 func (c *clockOnCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		who, err := shop.Person(e.ctx, c.Who)
+		s, err := c.read(e, shop)
 		if err != nil {
 			return err
 		}
-		on, err := c.find(e.ctx, shop)
-		if err != nil {
-			return err
-		}
-		at, err := c.at(e.ctx, shop)
-		if err != nil {
-			return err
-		}
-		r := &workflowv1.ClockOnRequest{RequestId: c.request(), Person: who.Name, Stage: on.stage, Batch: on.batch, Indirect: on.indirect, StartTime: at,
-			AcknowledgedCautions: c.cautions(), OverrideReason: c.Override}
-		if r.Station, err = optionalStation(e, shop, c.Station); err != nil {
-			return err
-		}
-		resp, err := shop.Clocks.ClockOn(e.ctx, r)
+		resp, err := shop.Clocks.ClockOn(e.ctx, &workflowv1.ClockOnRequest{RequestId: c.request(), Person: s.who.Name, Stage: s.on.stage, Batch: s.on.batch, Indirect: s.on.indirect,
+			StartTime: s.at, AcknowledgedCautions: c.cautions(), OverrideReason: c.Override, Station: s.station})
 		if err != nil {
 			return withFlag(err)
 		}
-		return c.print(e, resp, func() error { return sayOn(e, shop, who, resp.ClockEntry, len(resp.ClockEntries)) })
+		return c.print(e, resp, func() error { return sayOn(e, shop, s.who, resp.ClockEntry, len(resp.ClockEntries)) })
 	})
 }
 
@@ -153,18 +180,11 @@ func onOf(e *env, shop *client.Shop, entry *workflowv1.ClockEntry, entries int) 
 	return fmt.Sprintf("%s of piece %d", title, entry.GetPieceTag()), err
 }
 
-type clockOffCmd struct {
-	timed
-	Who string `arg:"" help:"Display name."`
-}
+type clockOffCmd struct{ whoArgs }
 
 func (c *clockOffCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		who, err := shop.Person(e.ctx, c.Who)
-		if err != nil {
-			return err
-		}
-		at, err := c.at(e.ctx, shop)
+		who, at, err := c.hands(e, shop)
 		if err != nil {
 			return err
 		}

@@ -5,41 +5,24 @@ import (
 	"tackfree/services/shop/internal/client"
 )
 
-type switchCmd struct {
-	timed
-	Who string `arg:"" help:"Display name."`
-	targetArgs
-	startFlags
-}
+type switchCmd struct{ startArgs }
 
 func (c *switchCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		who, err := shop.Person(e.ctx, c.Who)
+		s, err := c.read(e, shop)
 		if err != nil {
 			return err
 		}
-		on, err := c.find(e.ctx, shop)
-		if err != nil {
-			return err
-		}
-		at, err := c.at(e.ctx, shop)
-		if err != nil {
-			return err
-		}
-		r := &workflowv1.SwitchClockRequest{RequestId: c.request(), Person: who.Name, Stage: on.stage, Batch: on.batch, Indirect: on.indirect, SwitchTime: at,
-			AcknowledgedCautions: c.cautions(), OverrideReason: c.Override}
-		if r.Station, err = optionalStation(e, shop, c.Station); err != nil {
-			return err
-		}
-		resp, err := shop.Clocks.SwitchClock(e.ctx, r)
+		resp, err := shop.Clocks.SwitchClock(e.ctx, &workflowv1.SwitchClockRequest{RequestId: c.request(), Person: s.who.Name, Stage: s.on.stage, Batch: s.on.batch, Indirect: s.on.indirect,
+			SwitchTime: s.at, AcknowledgedCautions: c.cautions(), OverrideReason: c.Override, Station: s.station})
 		if err != nil {
 			return withFlag(err)
 		}
 		return c.print(e, resp, func() error {
-			if err := sayOff(e, shop, who, "off", first(resp.Ended), len(resp.Ended)); err != nil {
+			if err := sayOff(e, shop, s.who, "off", first(resp.Ended), len(resp.Ended)); err != nil {
 				return err
 			}
-			return sayOn(e, shop, who, first(resp.Begun), len(resp.Begun))
+			return sayOn(e, shop, s.who, first(resp.Begun), len(resp.Begun))
 		})
 	})
 }
@@ -52,18 +35,11 @@ func first(entries []*workflowv1.ClockEntry) *workflowv1.ClockEntry {
 	return entries[0]
 }
 
-type pauseCmd struct {
-	timed
-	Who string `arg:"" help:"Display name."`
-}
+type pauseCmd struct{ whoArgs }
 
 func (c *pauseCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		who, err := shop.Person(e.ctx, c.Who)
-		if err != nil {
-			return err
-		}
-		at, err := c.at(e.ctx, shop)
+		who, at, err := c.hands(e, shop)
 		if err != nil {
 			return err
 		}
@@ -76,19 +52,14 @@ func (c *pauseCmd) Run(e *env) error {
 }
 
 type resumeCmd struct {
-	timed
-	Who      string `arg:"" help:"Display name."`
+	whoArgs
 	Override string `help:"Why it goes on although the part, the station or the air is not ready for it." placeholder:"REASON"`
 	cautionFlags
 }
 
 func (c *resumeCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		who, err := shop.Person(e.ctx, c.Who)
-		if err != nil {
-			return err
-		}
-		at, err := c.at(e.ctx, shop)
+		who, at, err := c.hands(e, shop)
 		if err != nil {
 			return err
 		}

@@ -3,6 +3,8 @@ package server
 import (
 	"context"
 
+	"google.golang.org/protobuf/types/known/timestamppb"
+
 	"tackfree/pkg/id"
 	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
@@ -34,22 +36,30 @@ func (s *Server) ListClockEntries(ctx context.Context, r *workflowv1.ListClockEn
 		NextPageToken: page.Next(entries, size, func(e workflow.Entry) any { return store.Mark{Start: e.Start, ID: e.ID} })}, nil
 }
 
-func readFilter(r *workflowv1.ListClockEntriesRequest) (f store.Filter, err error) {
-	if r.Person != "" {
-		if f.Person, err = id.One("person", r.Person, "people"); err != nil {
+// filtering is a request that chooses entries.
+type filtering interface {
+	GetPerson() string
+	GetPiece() string
+	GetFromTime() *timestamppb.Timestamp
+	GetToTime() *timestamppb.Timestamp
+}
+
+func readFilter(r filtering) (f store.Filter, err error) {
+	if r.GetPerson() != "" {
+		if f.Person, err = id.One("person", r.GetPerson(), "people"); err != nil {
 			return f, err
 		}
 	}
-	if r.Piece != "" {
-		if f.Piece, err = id.One("piece", r.Piece, "pieces"); err != nil {
+	if r.GetPiece() != "" {
+		if f.Piece, err = id.One("piece", r.GetPiece(), "pieces"); err != nil {
 			return f, err
 		}
 	}
-	if r.FromTime != nil {
-		f.From = r.FromTime.AsTime()
+	if r.GetFromTime() != nil {
+		f.From = r.GetFromTime().AsTime()
 	}
-	if r.ToTime != nil {
-		f.To = r.ToTime.AsTime()
+	if r.GetToTime() != nil {
+		f.To = r.GetToTime().AsTime()
 	}
 	return f, nil
 }

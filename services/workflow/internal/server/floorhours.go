@@ -15,7 +15,7 @@ import (
 
 // ListHours implements FloorService.
 func (s *Server) ListHours(ctx context.Context, r *workflowv1.ListHoursRequest) (*workflowv1.ListHoursResponse, error) {
-	f, err := readHours(r)
+	f, err := readFilter(r)
 	if err != nil {
 		return nil, err
 	}
@@ -55,26 +55,6 @@ func hoursBy(r *workflowv1.ListHoursRequest) store.HoursBy {
 	by := func(b workflowv1.ListHoursRequest_By) bool { return slices.Contains(r.By, b) }
 	return store.HoursBy{Person: by(workflowv1.ListHoursRequest_BY_PERSON), Piece: by(workflowv1.ListHoursRequest_BY_PIECE), Stage: by(workflowv1.ListHoursRequest_BY_STAGE),
 		Week: by(workflowv1.ListHoursRequest_BY_WEEK), StageKind: by(workflowv1.ListHoursRequest_BY_STAGE_KIND), Indirect: by(workflowv1.ListHoursRequest_BY_INDIRECT)}
-}
-
-func readHours(r *workflowv1.ListHoursRequest) (f store.HoursFilter, err error) {
-	if r.Person != "" {
-		if f.Person, err = id.One("person", r.Person, "people"); err != nil {
-			return f, err
-		}
-	}
-	if r.Piece != "" {
-		if f.Piece, err = id.One("piece", r.Piece, "pieces"); err != nil {
-			return f, err
-		}
-	}
-	if r.FromTime != nil {
-		f.From = r.FromTime.AsTime()
-	}
-	if r.ToTime != nil {
-		f.To = r.ToTime.AsTime()
-	}
-	return f, nil
 }
 
 func encodeHours(l store.HoursLine) *workflowv1.ListHoursResponse_Line {

@@ -40,11 +40,7 @@ func (s Store) LockPeople(ctx context.Context, ids ...id.ID) (map[id.ID]workflow
 // order; nothing when they are not on the clock.
 func (s Store) Running(ctx context.Context, person id.ID) ([]workflow.Entry, error) {
 	rows, err := s.q.OpenEntries(ctx, person)
-	entries := make([]workflow.Entry, len(rows))
-	for i, row := range rows {
-		entries[i] = fromEntry(storedb.EntryByIDRow(row))
-	}
-	return entries, err
+	return fromEntries(rows), err
 }
 
 // Promise writes until when a piece is promised and what it is worth.

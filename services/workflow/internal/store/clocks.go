@@ -98,11 +98,7 @@ func (s Store) LockOpen(ctx context.Context, person id.ID, also ...id.ID) ([]wor
 	if len(rows) == 0 {
 		return nil, nil, s.notOpen(ctx, person)
 	}
-	entries := make([]workflow.Entry, len(rows))
-	for i, row := range rows {
-		entries[i] = fromEntry(storedb.EntryByIDRow(row))
-	}
-	return entries, pieces, nil
+	return fromEntries(rows), pieces, nil
 }
 
 func (s Store) notOpen(ctx context.Context, person id.ID) error {
@@ -125,14 +121,7 @@ func (s Store) Entry(ctx context.Context, entry id.ID) (workflow.Entry, error) {
 // Stretch reads the entries that count of a stretch on a batch, in their order.
 func (s Store) Stretch(ctx context.Context, stretch id.ID) ([]workflow.Entry, error) {
 	rows, err := s.q.EntriesOfStretch(ctx, stretch)
-	if err != nil {
-		return nil, err
-	}
-	entries := make([]workflow.Entry, len(rows))
-	for i, row := range rows {
-		entries[i] = fromEntry(storedb.EntryByIDRow(row))
-	}
-	return entries, nil
+	return fromEntries(rows), err
 }
 
 // LastEntry reads a person's last entry to begin, of those that count; false: there is none.
@@ -141,7 +130,7 @@ func (s Store) LastEntry(ctx context.Context, person id.ID) (workflow.Entry, boo
 	if errors.Is(err, pgx.ErrNoRows) {
 		return workflow.Entry{}, false, nil
 	}
-	return fromEntry(storedb.EntryByIDRow(row)), true, err
+	return fromEntry(row), true, err
 }
 
 // Beside reads another entry of the person's that counts and lies between two instants; but
@@ -268,10 +257,11 @@ func (s Store) SupersedeEntry(ctx context.Context, e workflow.Entry) error {
 	return s.q.SupersedeEntry(ctx, storedb.SupersedeEntryParams{ID: e.ID, SupersededBy: e.SupersededBy, SupersededAt: orNull(e.SupersededAt), SupersededReason: e.SupersededReason})
 }
 
-// Filter chooses clock entries; id.Nil or a zero time leaves a field open.
+// Filter chooses clock entries, or what hours are summed up; id.Nil or a zero time leaves a
+// field open.
 type Filter struct {
 	Person, Piece id.ID
-	From, To      time.Time // of the start
+	From, To      time.Time // of the start; of hours of what lies in between
 }
 
 // Mark is a place in the list of entries.
@@ -284,17 +274,18 @@ type Mark struct {
 func (s Store) Entries(ctx context.Context, f Filter, after Mark, limit int32) ([]workflow.Entry, error) {
 	rows, err := s.q.ListEntries(ctx, storedb.ListEntriesParams{
 		Person: nullable(f.Person), Piece: nullable(f.Piece), FromTime: orNull(f.From), ToTime: orNull(f.To), AfterStart: after.Start, AfterID: after.ID, PageLimit: limit})
-	if err != nil {
-		return nil, err
-	}
-	entries := make([]workflow.Entry, len(rows))
-	for i, row := range rows {
-		entries[i] = fromEntry(storedb.EntryByIDRow(row))
-	}
-	return entries, nil
+	return fromEntries(rows), err
 }
 
-func fromEntry(row storedb.EntryByIDRow) workflow.Entry {
+func fromEntries(rows []storedb.Entry) []workflow.Entry {
+	entries := make([]workflow.Entry, len(rows))
+	for i, row := range rows {
+		entries[i] = fromEntry(row)
+	}
+	return entries
+}
+
+func fromEntry(row storedb.Entry) workflow.Entry {
 	return workflow.Entry{
 		ID: row.ID, Person: row.PersonID, PersonName: row.DisplayName, Piece: row.PieceID.UUID, PieceTag: row.PieceTag,
 		Stage: row.StageID.UUID, StageKey: row.Key, StageKind: row.Kind, PartLabel: row.PartLabel, Pass: row.Pass, Indirect: row.Indirect,

@@ -12,12 +12,6 @@ import (
 // HoursBy is what hours are told apart by.
 type HoursBy struct{ Person, Piece, Stage, Week, StageKind, Indirect bool }
 
-// HoursFilter chooses what hours are summed up; id.Nil or a zero time leaves a field open.
-type HoursFilter struct {
-	Person, Piece id.ID
-	From, To      time.Time // what lies in between
-}
-
 // HoursKey is what hours are of. What they are not told apart by is id.Nil, empty or the zero
 // time, and so is what they do not have.
 type HoursKey struct {
@@ -38,7 +32,7 @@ type HoursLine struct {
 
 // Hours sums up closed entries that count, and gives up to limit lines after a key, nil for the
 // first ones, by key. Weeks are those of a zone.
-func (s Store) Hours(ctx context.Context, by HoursBy, f HoursFilter, zone *time.Location, after *HoursKey, limit int32) ([]HoursLine, error) {
+func (s Store) Hours(ctx context.Context, by HoursBy, f Filter, zone *time.Location, after *HoursKey, limit int32) ([]HoursLine, error) {
 	p := storedb.HoursParams{ByPerson: by.Person, ByPiece: by.Piece, ByStage: by.Stage, ByWeek: by.Week, ByStageKind: by.StageKind, ByIndirect: by.Indirect,
 		Person: nullable(f.Person), Piece: nullable(f.Piece), FromTime: orNull(f.From), ToTime: orNull(f.To), Zone: zone.String(), FromStart: after == nil, PageLimit: limit}
 	if after != nil {

@@ -63,13 +63,7 @@ func (s Store) Reviews(ctx context.Context, f ReviewFilter, after ReviewMark, li
 	if err != nil {
 		return nil, err
 	}
-	out := make([]workflow.Review, len(rows))
-	for i, row := range rows {
-		if out[i], err = fromReview(storedb.GetReviewRow(row)); err != nil {
-			return nil, err
-		}
-	}
-	return out, nil
+	return fromReviews(rows)
 }
 
 // SettleReview writes how a review was settled.
@@ -84,13 +78,7 @@ func (s Store) OpenOverlaps(ctx context.Context, person id.ID) ([]workflow.Revie
 	if err != nil {
 		return nil, err
 	}
-	out := make([]workflow.Review, len(rows))
-	for i, row := range rows {
-		if out[i], err = fromReview(storedb.GetReviewRow(row)); err != nil {
-			return nil, err
-		}
-	}
-	return out, nil
+	return fromReviews(rows)
 }
 
 // Running is a clock that runs.
@@ -113,25 +101,27 @@ func (s Store) RunningUntold(ctx context.Context, rightlySince time.Time) ([]Run
 // EntriesByID reads some entries, by start.
 func (s Store) EntriesByID(ctx context.Context, ids []id.ID) ([]workflow.Entry, error) {
 	rows, err := s.q.EntriesByIDs(ctx, notNil(ids))
-	out := make([]workflow.Entry, len(rows))
-	for i, row := range rows {
-		out[i] = fromEntry(storedb.EntryByIDRow(row))
-	}
-	return out, err
+	return fromEntries(rows), err
 }
 
 // Between reads a person's entries that count and lie between two instants, or from the first
 // on; of a stretch on a batch that runs, the first one.
 func (s Store) Between(ctx context.Context, person id.ID, start, end time.Time) ([]workflow.Entry, error) {
 	rows, err := s.q.EntriesBetween(ctx, storedb.EntriesBetweenParams{Person: person, Started: start, Ended: orNull(end)})
-	out := make([]workflow.Entry, len(rows))
-	for i, row := range rows {
-		out[i] = fromEntry(storedb.EntryByIDRow(row))
-	}
-	return out, err
+	return fromEntries(rows), err
 }
 
-func fromReview(row storedb.GetReviewRow) (workflow.Review, error) {
+func fromReviews(rows []storedb.Review) (out []workflow.Review, err error) {
+	out = make([]workflow.Review, len(rows))
+	for i, row := range rows {
+		if out[i], err = fromReview(row); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+func fromReview(row storedb.Review) (workflow.Review, error) {
 	sent, err := fromJSON[workflow.SentEntry](row.Sent)
 	if err != nil {
 		return workflow.Review{}, fmt.Errorf("what was sent of review %s: %w", row.ID, err)

@@ -299,3 +299,20 @@ CREATE TABLE reopened (
     pass          integer NOT NULL CHECK (pass > 1),
     PRIMARY KEY (inspection_id, stage_id)
 );
+
+-- Clock entries with what people call what they are on, and what else is kept of them elsewhere.
+CREATE VIEW entry AS
+SELECT c.id, c.person_id, w.display_name, c.piece_id, c.stage_id, coalesce(s.kind, '') AS kind, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label,
+       c.pass, c.started_at, c.ended_at, c.corrects, n.id AS replaced_by, c.superseded, c.actor, c.reason,
+       coalesce(p.tag, 0)::integer AS piece_tag, c.indirect, c.batch_id, c.stretch_id, c.stretch_from, c.stretch_to, c.held, c.station_id,
+       coalesce(t.word, '') AS station, c.paused, c.device, c.skew_ms, coalesce(bs.weight, 1) AS weight,
+       c.superseded_by, c.superseded_at, c.superseded_reason, fr.id AS forgotten
+FROM clock_entry c JOIN person w ON w.id = c.person_id LEFT JOIN stage s ON s.id = c.stage_id LEFT JOIN piece p ON p.id = c.piece_id
+LEFT JOIN station t ON t.id = c.station_id LEFT JOIN batch_stage bs ON bs.batch_id = c.batch_id AND bs.stage_id = c.stage_id
+LEFT JOIN clock_entry n ON n.corrects = c.id
+LEFT JOIN clock_review fr ON fr.kind = 'forgotten' AND fr.entry_ids[1] = c.id AND fr.settled_at IS NULL;
+
+-- Reviews with who they are of.
+CREATE VIEW review AS
+SELECT r.id, r.kind, r.person_id, w.display_name, r.entry_ids, r.sent, r.reason, r.shift_end, r.raised_at, r.settled_at, r.settlement, r.settled_by, r.settle_reason
+FROM clock_review r JOIN person w ON w.id = r.person_id;

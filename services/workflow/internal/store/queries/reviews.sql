@@ -6,12 +6,10 @@ VALUES (@id, @kind, @person_id, @entry_ids, @sent, @reason, @shift_end, @raised_
 SELECT FROM clock_review WHERE id = @id FOR UPDATE;
 
 -- name: GetReview :one
-SELECT r.id, r.kind, r.person_id, w.display_name, r.entry_ids, r.sent, r.reason, r.shift_end, r.raised_at, r.settled_at, r.settlement, r.settled_by, r.settle_reason
-FROM clock_review r JOIN person w ON w.id = r.person_id WHERE r.id = @id;
+SELECT * FROM review r WHERE r.id = @id;
 
 -- name: ListReviews :many
-SELECT r.id, r.kind, r.person_id, w.display_name, r.entry_ids, r.sent, r.reason, r.shift_end, r.raised_at, r.settled_at, r.settlement, r.settled_by, r.settle_reason
-FROM clock_review r JOIN person w ON w.id = r.person_id
+SELECT * FROM review r
 WHERE (@include_settled::boolean OR r.settled_at IS NULL)
   AND (sqlc.narg(person)::uuid IS NULL OR r.person_id = sqlc.narg(person))
   AND (r.raised_at, r.id) > (@after_raised::timestamptz, @after_id::uuid)
@@ -22,9 +20,8 @@ UPDATE clock_review SET settled_at = @settled_at, settlement = @settlement, sett
 
 -- Reviews of a person that wait because of an overlap, the oldest first.
 -- name: OpenOverlaps :many
-SELECT r.id, r.kind, r.person_id, w.display_name, r.entry_ids, r.sent, r.reason, r.shift_end, r.raised_at, r.settled_at, r.settlement, r.settled_by, r.settle_reason
-FROM clock_review r JOIN person w ON w.id = r.person_id
-WHERE r.person_id = @person AND r.kind = 'overlap' AND r.settled_at IS NULL ORDER BY r.raised_at, r.id FOR UPDATE OF r;
+SELECT * FROM review r
+WHERE r.person_id = @person AND r.kind = 'overlap' AND r.settled_at IS NULL ORDER BY r.raised_at, r.id;
 
 -- Clocks that run and are not under review, nor were found to run rightly since an instant; the
 -- longest first.

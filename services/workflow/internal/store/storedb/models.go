@@ -24,6 +24,42 @@ type Batch struct {
 	Version     int64
 }
 
+type Entry struct {
+	ID               uuid.UUID
+	PersonID         uuid.UUID
+	DisplayName      string
+	PieceID          uuid.NullUUID
+	StageID          uuid.NullUUID
+	Kind             string
+	Key              string
+	PartLabel        string
+	Pass             int32
+	StartedAt        time.Time
+	EndedAt          *time.Time
+	Corrects         uuid.NullUUID
+	ReplacedBy       uuid.NullUUID
+	Superseded       bool
+	Actor            string
+	Reason           string
+	PieceTag         int32
+	Indirect         string
+	BatchID          uuid.NullUUID
+	StretchID        uuid.NullUUID
+	StretchFrom      *time.Time
+	StretchTo        *time.Time
+	Held             bool
+	StationID        uuid.NullUUID
+	Station          string
+	Paused           bool
+	Device           string
+	SkewMs           int64
+	Weight           int64
+	SupersededBy     string
+	SupersededAt     *time.Time
+	SupersededReason string
+	Forgotten        uuid.NullUUID
+}
+
 type FinishPlan struct {
 	PieceID    uuid.UUID
 	Version    int32
@@ -67,6 +103,22 @@ type Reopened struct {
 	InspectionID uuid.UUID
 	StageID      uuid.UUID
 	Pass         int32
+}
+
+type Review struct {
+	ID           uuid.UUID
+	Kind         string
+	PersonID     uuid.UUID
+	DisplayName  string
+	EntryIds     []uuid.UUID
+	Sent         []byte
+	Reason       string
+	ShiftEnd     *time.Time
+	RaisedAt     time.Time
+	SettledAt    *time.Time
+	Settlement   string
+	SettledBy    string
+	SettleReason string
 }
 
 type Route struct {

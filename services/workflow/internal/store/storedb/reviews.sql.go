@@ -38,29 +38,12 @@ func (q *Queries) AddRead(ctx context.Context, arg AddReadParams) error {
 }
 
 const getReview = `-- name: GetReview :one
-SELECT r.id, r.kind, r.person_id, w.display_name, r.entry_ids, r.sent, r.reason, r.shift_end, r.raised_at, r.settled_at, r.settlement, r.settled_by, r.settle_reason
-FROM clock_review r JOIN person w ON w.id = r.person_id WHERE r.id = $1
+SELECT id, kind, person_id, display_name, entry_ids, sent, reason, shift_end, raised_at, settled_at, settlement, settled_by, settle_reason FROM review r WHERE r.id = $1
 `
 
-type GetReviewRow struct {
-	ID           uuid.UUID
-	Kind         string
-	PersonID     uuid.UUID
-	DisplayName  string
-	EntryIds     []uuid.UUID
-	Sent         []byte
-	Reason       string
-	ShiftEnd     *time.Time
-	RaisedAt     time.Time
-	SettledAt    *time.Time
-	Settlement   string
-	SettledBy    string
-	SettleReason string
-}
-
-func (q *Queries) GetReview(ctx context.Context, id uuid.UUID) (GetReviewRow, error) {
+func (q *Queries) GetReview(ctx context.Context, id uuid.UUID) (Review, error) {
 	row := q.db.QueryRow(ctx, getReview, id)
-	var i GetReviewRow
+	var i Review
 	err := row.Scan(
 		&i.ID,
 		&i.Kind,
@@ -110,8 +93,7 @@ func (q *Queries) InsertReview(ctx context.Context, arg InsertReviewParams) erro
 }
 
 const listReviews = `-- name: ListReviews :many
-SELECT r.id, r.kind, r.person_id, w.display_name, r.entry_ids, r.sent, r.reason, r.shift_end, r.raised_at, r.settled_at, r.settlement, r.settled_by, r.settle_reason
-FROM clock_review r JOIN person w ON w.id = r.person_id
+SELECT id, kind, person_id, display_name, entry_ids, sent, reason, shift_end, raised_at, settled_at, settlement, settled_by, settle_reason FROM review r
 WHERE ($1::boolean OR r.settled_at IS NULL)
   AND ($2::uuid IS NULL OR r.person_id = $2)
   AND (r.raised_at, r.id) > ($3::timestamptz, $4::uuid)
@@ -126,23 +108,7 @@ type ListReviewsParams struct {
 	PageLimit      int32
 }
 
-type ListReviewsRow struct {
-	ID           uuid.UUID
-	Kind         string
-	PersonID     uuid.UUID
-	DisplayName  string
-	EntryIds     []uuid.UUID
-	Sent         []byte
-	Reason       string
-	ShiftEnd     *time.Time
-	RaisedAt     time.Time
-	SettledAt    *time.Time
-	Settlement   string
-	SettledBy    string
-	SettleReason string
-}
-
-func (q *Queries) ListReviews(ctx context.Context, arg ListReviewsParams) ([]ListReviewsRow, error) {
+func (q *Queries) ListReviews(ctx context.Context, arg ListReviewsParams) ([]Review, error) {
 	rows, err := q.db.Query(ctx, listReviews,
 		arg.IncludeSettled,
 		arg.Person,
@@ -154,9 +120,9 @@ func (q *Queries) ListReviews(ctx context.Context, arg ListReviewsParams) ([]Lis
 		return nil, err
 	}
 	defer rows.Close()
-	var items []ListReviewsRow
+	var items []Review
 	for rows.Next() {
-		var i ListReviewsRow
+		var i Review
 		if err := rows.Scan(
 			&i.ID,
 			&i.Kind,
@@ -192,37 +158,20 @@ func (q *Queries) LockReview(ctx context.Context, id uuid.UUID) error {
 }
 
 const openOverlaps = `-- name: OpenOverlaps :many
-SELECT r.id, r.kind, r.person_id, w.display_name, r.entry_ids, r.sent, r.reason, r.shift_end, r.raised_at, r.settled_at, r.settlement, r.settled_by, r.settle_reason
-FROM clock_review r JOIN person w ON w.id = r.person_id
-WHERE r.person_id = $1 AND r.kind = 'overlap' AND r.settled_at IS NULL ORDER BY r.raised_at, r.id FOR UPDATE OF r
+SELECT id, kind, person_id, display_name, entry_ids, sent, reason, shift_end, raised_at, settled_at, settlement, settled_by, settle_reason FROM review r
+WHERE r.person_id = $1 AND r.kind = 'overlap' AND r.settled_at IS NULL ORDER BY r.raised_at, r.id
 `
 
-type OpenOverlapsRow struct {
-	ID           uuid.UUID
-	Kind         string
-	PersonID     uuid.UUID
-	DisplayName  string
-	EntryIds     []uuid.UUID
-	Sent         []byte
-	Reason       string
-	ShiftEnd     *time.Time
-	RaisedAt     time.Time
-	SettledAt    *time.Time
-	Settlement   string
-	SettledBy    string
-	SettleReason string
-}
-
 // Reviews of a person that wait because of an overlap, the oldest first.
-func (q *Queries) OpenOverlaps(ctx context.Context, person uuid.UUID) ([]OpenOverlapsRow, error) {
+func (q *Queries) OpenOverlaps(ctx context.Context, person uuid.UUID) ([]Review, error) {
 	rows, err := q.db.Query(ctx, openOverlaps, person)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []OpenOverlapsRow
+	var items []Review
 	for rows.Next() {
-		var i OpenOverlapsRow
+		var i Review
 		if err := rows.Scan(
 			&i.ID,
 			&i.Kind,
