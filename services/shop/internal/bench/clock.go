@@ -70,6 +70,7 @@ type clockBench struct {
 	used    int // clocked on so far
 	fastest float64
 	timed   bool // pgbench says too how long each took
+	pace    int  // clock-ons a second of all callers together; 0: as fast as they can
 
 	mu       sync.Mutex
 	took     []time.Duration // by each clock-on through gRPC
@@ -96,7 +97,7 @@ func (c *clockBench) hire(ctx context.Context, people int) error {
 	}
 	err := c.exec(ctx, fmt.Sprintf(`INSERT INTO person (id, display_name, name_key, skills, version)
 		SELECT ('00000000-0000-7000-8000-' || lpad(i::text, 12, '0'))::uuid, 'Helper ' || i, 'helper ' || i, '{sand}', 1
-		FROM generate_series(%d, %d) AS i`, c.people, people), `ANALYZE`, `CHECKPOINT`)
+		FROM generate_series(%d, %d) AS i`, c.people, people), `VACUUM ANALYZE`, `CHECKPOINT`) // or it is vacuumed during a turn
 	c.people = people + 1
 	return err
 }
@@ -138,7 +139,7 @@ func (c *clockBench) grpc(ctx context.Context, d time.Duration) (float64, error)
 	next.Store(int64(c.used))
 	failed := make(chan error, c.callers)
 	var all sync.WaitGroup
-	for range c.callers {
+	for caller := range c.callers {
 		conn, err := grpcx.Dial(c.suite.Addresses()["workflow"])
 		if err != nil {
 			return 0, err
@@ -146,8 +147,8 @@ func (c *clockBench) grpc(ctx context.Context, d time.Duration) (float64, error)
 		defer func() { _ = conn.Close() }()
 		clocks := workflowv1.NewClockServiceClient(conn)
 		all.Go(func() {
-			for time.Now().Before(end) {
-				if err := c.one(ctx, clocks, int(next.Add(1))); err != nil {
+			for due := range c.dueUntil(end, caller) {
+				if err := c.one(ctx, clocks, int(next.Add(1)), due); err != nil {
 					failed <- err
 					return
 				}
@@ -165,16 +166,15 @@ func (c *clockBench) grpc(ctx context.Context, d time.Duration) (float64, error)
 	}
 }
 
-// one clocks a person on who has not been yet.
-func (c *clockBench) one(ctx context.Context, clocks workflowv1.ClockServiceClient, n int) error {
+// one clocks a person on who has not been yet, and counts from when it was due.
+func (c *clockBench) one(ctx context.Context, clocks workflowv1.ClockServiceClient, n int, due time.Time) error {
 	if n >= c.people {
 		return fmt.Errorf("this machine was faster than before and used up all %d people; measure again", c.people)
 	}
-	began := time.Now()
 	_, err := clocks.ClockOn(ctx, c.clockOn(n))
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.took = append(c.took, time.Since(began))
+	c.took = append(c.took, time.Since(due))
 	return err
 }
 

@@ -50,6 +50,9 @@ func (c *clockBench) pgbench(ctx context.Context, d time.Duration) (float64, err
 	if c.timed {
 		args = append(args, "-l", "--log-prefix", log)
 	}
+	if c.pace > 0 {
+		args = append(args, "-R", strconv.Itoa(c.pace)) // as dueUntil
+	}
 	cmd := exec.CommandContext(ctx, program, append(args, u.Path[1:])...)
 	cmd.Env = append(os.Environ(), "PGPASSWORD="+password, "PGOPTIONS=-c search_path=workflow -c synchronous_commit=on")
 	if port := u.Query().Get("port"); port != "" {

@@ -82,8 +82,10 @@ func (c *benchFloorCmd) Run(e *env) error {
 		return err
 	}
 	return e.result(c.JSON, r, `clock-ons by %d callers: half within %.1f ms, 99 of 100 within %.1f ms, of pgbench's own within %.1f ms; %.0f a second, %.0f by pgbench; median of the rounds' ratios: %.2f
+at %d clock-ons a second: half within %.1f ms, 99 of 100 within %.1f ms, of pgbench's own within %.1f ms
 the board of %d pieces: half within %.1f ms, 99 of 100 within %.1f ms
 %d watchers at %d commands a second: half of the news within %.1f ms, the slowest watcher's 99 of 100 within %.1f ms
 the whole process with its callers and watchers takes %.0f MB`,
-		r.Callers, r.ClockP50ms, r.ClockP99ms, r.PgbenchP99ms, r.RPCPerS, r.PgbenchPerS, r.Ratio, r.Pieces, r.BoardP50ms, r.BoardP99ms, r.Watchers, r.Rate, r.WatchP50ms, r.WatchP99ms, r.MemoryMB)
+		r.Callers, r.ClockP50ms, r.ClockP99ms, r.PgbenchP99ms, r.RPCPerS, r.PgbenchPerS, r.Ratio, r.Pace, r.PaceP50ms, r.PaceP99ms, r.PacePgbenchP99ms,
+		r.Pieces, r.BoardP50ms, r.BoardP99ms, r.Watchers, r.Rate, r.WatchP50ms, r.WatchP99ms, r.MemoryMB)
 }

@@ -34,7 +34,29 @@ func (s Store) ClockOnFacts(ctx context.Context, person, piece, stage id.ID, sta
 	case !row.PersonID.Valid:
 		return workflow.Facts{}, errNoPerson
 	}
-	return fromFacts(row)
+	f, err := fromFacts(row)
+	if err != nil {
+		return f, err
+	}
+	return f, s.addInTheWay(ctx, &f, row.OtherID.UUID)
+}
+
+// addInTheWay reads what a refusal will say: the name of whom the stage is assigned to, when
+// that is somebody else, and the other entry of the person's, when there is one.
+func (s Store) addInTheWay(ctx context.Context, f *workflow.Facts, other id.ID) error {
+	if a := f.Stage.Assignee; a != id.Nil && a != f.Person.ID {
+		assigned, err := s.Person(ctx, a)
+		if err != nil {
+			return err
+		}
+		f.Stage.AssignedTo = assigned.Name
+	}
+	if other == id.Nil {
+		return nil
+	}
+	e, err := s.Entry(ctx, other)
+	f.Other = &e
+	return err
 }
 
 func fromFacts(row storedb.ClockOnFactsRow) (workflow.Facts, error) {
@@ -46,21 +68,16 @@ func fromFacts(row storedb.ClockOnFactsRow) (workflow.Facts, error) {
 	if err != nil {
 		return workflow.Facts{}, fmt.Errorf("coating of stage %s: %w", row.StageID.UUID, err)
 	}
-	f := workflow.Facts{
+	return workflow.Facts{
 		Piece: workflow.Piece{ID: row.PieceID.UUID, Tag: *row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: *row.Scrapped, Planned: true,
 			Promised: orZero(row.PromisedAt), Value: row.Value, Version: *row.Version},
 		Stage: workflow.Stage{ID: row.StageID.UUID, Piece: row.PieceID.UUID, Part: row.PartID.UUID, PartLabel: *row.PartLabel, Key: *row.Key, Kind: *row.Kind,
-			Skill: *row.Skill, SkillLevel: *row.SkillLevel, Batch: row.BatchID.UUID, Helpers: unnamed(row.HelperIds), SentBack: row.SendBackTimes, FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID, AssignedTo: orZero(row.AssignedTo),
+			Skill: *row.Skill, SkillLevel: *row.SkillLevel, Batch: row.BatchID.UUID, Helpers: unnamed(row.HelperIds), SentBack: row.SendBackTimes, FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID,
 			Finish: workflow.Finish{Needs: finish.Needs(*row.Needs), Cautions: row.Cautions, DisturbsOld: *row.DisturbsOld, Station: *row.Station, Product: row.ProductID.UUID, Zone: row.ZoneID.UUID, Coating: coating}},
 		Person: workflow.Person{ID: row.PersonID.UUID, Name: *row.DisplayName, Skills: skills(row.Skills, row.SkillLevels), Stations: row.Stations,
 			ActiveFrom: orZero(row.ActiveFrom), ActiveTo: orZero(row.ActiveTo), Version: *row.PersonVersion},
 		OpenBefore: row.OpenBefore, Ground: ground, Read: row.HasRead, Away: row.Away,
-	}
-	if row.OtherID.Valid {
-		f.Other = &workflow.Entry{ID: row.OtherID.UUID, PersonName: f.Person.Name, StageKey: orZero(row.OtherKey), PartLabel: orZero(row.OtherPart),
-			Indirect: orZero(row.OtherIndirect), PieceTag: orZero(row.OtherTag), Start: *row.OtherStart, End: orZero(row.OtherEnd)}
-	}
-	return f, nil
+	}, nil
 }
 
 // unnamed are helpers of whom only the ids are needed.
@@ -140,8 +157,8 @@ func (s Store) Beside(ctx context.Context, person id.ID, start, end time.Time, b
 	if errors.Is(err, pgx.ErrNoRows) {
 		return nil, nil
 	}
-	return &workflow.Entry{ID: row.ID, PersonName: row.DisplayName, StageKey: row.Key, PartLabel: row.PartLabel, Indirect: row.Indirect,
-		PieceTag: row.PieceTag, Start: row.StartedAt, End: orZero(row.EndedAt)}, err
+	e := fromEntry(row)
+	return &e, err
 }
 
 // LockHands locks a person and reads them, and another entry of theirs between two instants,
@@ -158,8 +175,8 @@ func (s Store) LockHands(ctx context.Context, person id.ID, start, end time.Time
 	if errors.Is(err, pgx.ErrNoRows) {
 		return p, nil, nil
 	}
-	return p, &workflow.Entry{ID: row.ID, PersonName: p.Name, StageKey: row.Key, PartLabel: row.PartLabel, Indirect: row.Indirect,
-		PieceTag: row.PieceTag, Start: row.StartedAt, End: orZero(row.EndedAt)}, err
+	e := fromEntry(row)
+	return p, &e, err
 }
 
 // SetPersonVersion writes how many events there are about a person.

@@ -20,11 +20,9 @@ SELECT FROM person WHERE id = @id FOR NO KEY UPDATE;
 -- name: SetPersonVersion :exec
 UPDATE person SET version = @version WHERE id = @id;
 
--- A person, and another entry of theirs at some times, found as ClockOnFacts does.
+-- Another entry of a person's at some times, found as ClockOnFacts does.
 -- name: OtherEntry :one
-SELECT o.id, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label, coalesce(p.tag, 0)::integer AS piece_tag, o.indirect, o.started_at, o.ended_at
-FROM clock_entry o LEFT JOIN stage s ON s.id = o.stage_id LEFT JOIN piece p ON p.id = o.piece_id
-WHERE o.id = (
+SELECT * FROM entry WHERE id = (
     SELECT c.id FROM clock_entry c
     WHERE c.person_id = @person AND NOT c.superseded AND c.started_at < coalesce(sqlc.narg(ended)::timestamptz, 'infinity')
-    ORDER BY c.started_at DESC LIMIT 1) AND (o.ended_at IS NULL OR o.ended_at > @started::timestamptz);
+    ORDER BY c.started_at DESC LIMIT 1) AND (ended_at IS NULL OR ended_at > @started::timestamptz);

@@ -14,28 +14,25 @@ import (
 
 const clockOnFacts = `-- name: ClockOnFacts :one
 SELECT p.id AS piece_id, p.tag, p.taken_in_at, p.scrapped, p.version,
-       s.id AS stage_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.send_back_times, s.finished_at, s.assignee_id, a.display_name AS assigned_to,
+       s.id AS stage_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.send_back_times, s.finished_at, s.assignee_id,
        s.needs, s.cautions, s.disturbs_old, s.zone_id, s.coating, s.skill_level, s.station, s.product_id, s.batch_id, s.helper_ids, g.tests, g.wet,
        (SELECT r.cautions FROM acknowledgement r WHERE r.stage_id = s.id AND r.person_id = w.id
           AND r.pass = 1 + (SELECT count(*) FROM unnest(s.send_back_times) AS back WHERE back <= $1::timestamptz))::text[] AS has_read,
        w.id AS person_id, w.display_name, w.skills, w.skill_levels, w.stations, w.active_from, w.active_to, w.version AS person_version,
        p.promised_at, p.value,
        EXISTS (SELECT FROM placement out WHERE out.piece_id = p.id AND out.to_at IS NULL AND out.outside_id IS NOT NULL AND (out.part_id = s.part_id OR s.part_id IS NULL OR out.part_id = '00000000-0000-0000-0000-000000000000')) AS away,
-       o.id AS other_id, o.started_at AS other_start, o.ended_at AS other_end, o.indirect AS other_indirect, os.key AS other_key, os.part_label AS other_part, op.tag AS other_tag,
+       o.id AS other_id,
        ARRAY (SELECT CASE b.part_label WHEN '' THEN b.key ELSE b.key || ' (' || b.part_label || ')' END
               FROM stage b WHERE b.id = ANY (s.after_ids) AND b.finished_at IS NULL ORDER BY b.position)::text[] AS open_before
 FROM (SELECT) AS always
 LEFT JOIN stage s ON s.id = $2::uuid
 LEFT JOIN piece p ON p.id = s.piece_id
 LEFT JOIN ground g ON g.piece_id = s.piece_id
-LEFT JOIN person a ON a.id = s.assignee_id
 LEFT JOIN person w ON w.id = $3::uuid
 LEFT JOIN clock_entry o ON o.id = (
     SELECT c.id FROM clock_entry c
     WHERE c.person_id = w.id AND NOT c.superseded AND c.started_at < coalesce($4::timestamptz, 'infinity')
     ORDER BY c.started_at DESC LIMIT 1) AND (o.ended_at IS NULL OR o.ended_at > $1::timestamptz)
-LEFT JOIN stage os ON os.id = o.stage_id
-LEFT JOIN piece op ON op.id = o.piece_id
 `
 
 type ClockOnFactsParams struct {
@@ -60,7 +57,6 @@ type ClockOnFactsRow struct {
 	SendBackTimes []time.Time
 	FinishedAt    *time.Time
 	AssigneeID    uuid.NullUUID
-	AssignedTo    *string
 	Needs         *string
 	Cautions      []string
 	DisturbsOld   *bool
@@ -86,17 +82,11 @@ type ClockOnFactsRow struct {
 	Value         *int64
 	Away          bool
 	OtherID       uuid.NullUUID
-	OtherStart    *time.Time
-	OtherEnd      *time.Time
-	OtherIndirect *string
-	OtherKey      *string
-	OtherPart     *string
-	OtherTag      *int32
 	OpenBefore    []string
 }
 
-// Everything a clock-on is decided from, in one row. An unknown stage or person leaves
-// its columns null. Of a person's entries that count the last one to begin is also the last
+// Everything a clock-on is decided from, in one row; whatever only a refusal says is read when
+// there is one. An unknown stage or person leaves its columns null. Of a person's entries that count the last one to begin is also the last
 // to end: if that one does not lie at the times in question, none does.
 func (q *Queries) ClockOnFacts(ctx context.Context, arg ClockOnFactsParams) (ClockOnFactsRow, error) {
 	row := q.db.QueryRow(ctx, clockOnFacts,
@@ -121,7 +111,6 @@ func (q *Queries) ClockOnFacts(ctx context.Context, arg ClockOnFactsParams) (Clo
 		&i.SendBackTimes,
 		&i.FinishedAt,
 		&i.AssigneeID,
-		&i.AssignedTo,
 		&i.Needs,
 		&i.Cautions,
 		&i.DisturbsOld,
@@ -147,12 +136,6 @@ func (q *Queries) ClockOnFacts(ctx context.Context, arg ClockOnFactsParams) (Clo
 		&i.Value,
 		&i.Away,
 		&i.OtherID,
-		&i.OtherStart,
-		&i.OtherEnd,
-		&i.OtherIndirect,
-		&i.OtherKey,
-		&i.OtherPart,
-		&i.OtherTag,
 		&i.OpenBefore,
 	)
 	return i, err
@@ -371,12 +354,10 @@ func (q *Queries) EntriesOfStretch(ctx context.Context, stretch uuid.UUID) ([]En
 }
 
 const entryBeside = `-- name: EntryBeside :one
-SELECT o.id, w.display_name, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label, coalesce(p.tag, 0)::integer AS piece_tag, o.indirect, o.started_at, o.ended_at
-FROM clock_entry o JOIN person w ON w.id = o.person_id LEFT JOIN stage s ON s.id = o.stage_id LEFT JOIN piece p ON p.id = o.piece_id
-WHERE o.id = (
+SELECT id, person_id, display_name, piece_id, stage_id, kind, key, part_label, pass, started_at, ended_at, corrects, replaced_by, superseded, actor, reason, piece_tag, indirect, batch_id, stretch_id, stretch_from, stretch_to, held, station_id, station, paused, device, skew_ms, weight, superseded_by, superseded_at, superseded_reason, forgotten FROM entry WHERE id = (
     SELECT c.id FROM clock_entry c
     WHERE c.person_id = $1 AND c.id <> ALL ($2::uuid[]) AND NOT c.superseded AND c.started_at < $3::timestamptz
-    ORDER BY c.started_at DESC LIMIT 1) AND (o.ended_at IS NULL OR o.ended_at > $4::timestamptz)
+    ORDER BY c.started_at DESC LIMIT 1) AND (ended_at IS NULL OR ended_at > $4::timestamptz)
 `
 
 type EntryBesideParams struct {
@@ -386,35 +367,49 @@ type EntryBesideParams struct {
 	Started time.Time
 }
 
-type EntryBesideRow struct {
-	ID          uuid.UUID
-	DisplayName string
-	Key         string
-	PartLabel   string
-	PieceTag    int32
-	Indirect    string
-	StartedAt   time.Time
-	EndedAt     *time.Time
-}
-
 // What a correction would overlap, found as ClockOnFacts does.
-func (q *Queries) EntryBeside(ctx context.Context, arg EntryBesideParams) (EntryBesideRow, error) {
+func (q *Queries) EntryBeside(ctx context.Context, arg EntryBesideParams) (Entry, error) {
 	row := q.db.QueryRow(ctx, entryBeside,
 		arg.Person,
 		arg.But,
 		arg.Ended,
 		arg.Started,
 	)
-	var i EntryBesideRow
+	var i Entry
 	err := row.Scan(
 		&i.ID,
+		&i.PersonID,
 		&i.DisplayName,
+		&i.PieceID,
+		&i.StageID,
+		&i.Kind,
 		&i.Key,
 		&i.PartLabel,
-		&i.PieceTag,
-		&i.Indirect,
+		&i.Pass,
 		&i.StartedAt,
 		&i.EndedAt,
+		&i.Corrects,
+		&i.ReplacedBy,
+		&i.Superseded,
+		&i.Actor,
+		&i.Reason,
+		&i.PieceTag,
+		&i.Indirect,
+		&i.BatchID,
+		&i.StretchID,
+		&i.StretchFrom,
+		&i.StretchTo,
+		&i.Held,
+		&i.StationID,
+		&i.Station,
+		&i.Paused,
+		&i.Device,
+		&i.SkewMs,
+		&i.Weight,
+		&i.SupersededBy,
+		&i.SupersededAt,
+		&i.SupersededReason,
+		&i.Forgotten,
 	)
 	return i, err
 }

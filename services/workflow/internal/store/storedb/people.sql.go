@@ -153,12 +153,10 @@ func (q *Queries) LockPerson(ctx context.Context, id uuid.UUID) error {
 }
 
 const otherEntry = `-- name: OtherEntry :one
-SELECT o.id, coalesce(s.key, '') AS key, coalesce(s.part_label, '') AS part_label, coalesce(p.tag, 0)::integer AS piece_tag, o.indirect, o.started_at, o.ended_at
-FROM clock_entry o LEFT JOIN stage s ON s.id = o.stage_id LEFT JOIN piece p ON p.id = o.piece_id
-WHERE o.id = (
+SELECT id, person_id, display_name, piece_id, stage_id, kind, key, part_label, pass, started_at, ended_at, corrects, replaced_by, superseded, actor, reason, piece_tag, indirect, batch_id, stretch_id, stretch_from, stretch_to, held, station_id, station, paused, device, skew_ms, weight, superseded_by, superseded_at, superseded_reason, forgotten FROM entry WHERE id = (
     SELECT c.id FROM clock_entry c
     WHERE c.person_id = $1 AND NOT c.superseded AND c.started_at < coalesce($2::timestamptz, 'infinity')
-    ORDER BY c.started_at DESC LIMIT 1) AND (o.ended_at IS NULL OR o.ended_at > $3::timestamptz)
+    ORDER BY c.started_at DESC LIMIT 1) AND (ended_at IS NULL OR ended_at > $3::timestamptz)
 `
 
 type OtherEntryParams struct {
@@ -167,28 +165,44 @@ type OtherEntryParams struct {
 	Started time.Time
 }
 
-type OtherEntryRow struct {
-	ID        uuid.UUID
-	Key       string
-	PartLabel string
-	PieceTag  int32
-	Indirect  string
-	StartedAt time.Time
-	EndedAt   *time.Time
-}
-
-// A person, and another entry of theirs at some times, found as ClockOnFacts does.
-func (q *Queries) OtherEntry(ctx context.Context, arg OtherEntryParams) (OtherEntryRow, error) {
+// Another entry of a person's at some times, found as ClockOnFacts does.
+func (q *Queries) OtherEntry(ctx context.Context, arg OtherEntryParams) (Entry, error) {
 	row := q.db.QueryRow(ctx, otherEntry, arg.Person, arg.Ended, arg.Started)
-	var i OtherEntryRow
+	var i Entry
 	err := row.Scan(
 		&i.ID,
+		&i.PersonID,
+		&i.DisplayName,
+		&i.PieceID,
+		&i.StageID,
+		&i.Kind,
 		&i.Key,
 		&i.PartLabel,
-		&i.PieceTag,
-		&i.Indirect,
+		&i.Pass,
 		&i.StartedAt,
 		&i.EndedAt,
+		&i.Corrects,
+		&i.ReplacedBy,
+		&i.Superseded,
+		&i.Actor,
+		&i.Reason,
+		&i.PieceTag,
+		&i.Indirect,
+		&i.BatchID,
+		&i.StretchID,
+		&i.StretchFrom,
+		&i.StretchTo,
+		&i.Held,
+		&i.StationID,
+		&i.Station,
+		&i.Paused,
+		&i.Device,
+		&i.SkewMs,
+		&i.Weight,
+		&i.SupersededBy,
+		&i.SupersededAt,
+		&i.SupersededReason,
+		&i.Forgotten,
 	)
 	return i, err
 }
