@@ -52,11 +52,11 @@ type ClimateServiceClient interface {
 	// fahrenheit, humidity and, if there, surface_celsius or surface_fahrenheit, in any order.
 	// All or none. Refused: CSV_MALFORMED (names the line), and as RecordReading.
 	ImportReadings(ctx context.Context, in *ImportReadingsRequest, opts ...grpc.CallOption) (*ImportReadingsResponse, error)
-	// By time; keyset pages. Refused: ZONE_NOT_FOUND.
+	// By time; keyset pages. Refused: ZONE_NOT_FOUND, FROM_AFTER_TO.
 	ListReadings(ctx context.Context, in *ListReadingsRequest, opts ...grpc.CallOption) (*ListReadingsResponse, error)
 	// What the last reading means for wood and for coats. Refused: ZONE_NOT_FOUND, NO_READINGS.
 	GetConditions(ctx context.Context, in *GetConditionsRequest, opts ...grpc.CallOption) (*GetConditionsResponse, error)
-	// What dries, soonest ready first, all at once.
+	// What dries, soonest ready first, all at once. Refused: ZONE_NOT_FOUND, PIECE_NOT_FOUND.
 	ListDryClocks(ctx context.Context, in *ListDryClocksRequest, opts ...grpc.CallOption) (*ListDryClocksResponse, error)
 	// Says that what dries was carried to another zone.
 	// Refused: DRY_CLOCK_NOT_FOUND, ZONE_NOT_FOUND, MOVE_BEFORE_LAST, TIME_IN_FUTURE.
@@ -197,11 +197,11 @@ type ClimateServiceServer interface {
 	// fahrenheit, humidity and, if there, surface_celsius or surface_fahrenheit, in any order.
 	// All or none. Refused: CSV_MALFORMED (names the line), and as RecordReading.
 	ImportReadings(context.Context, *ImportReadingsRequest) (*ImportReadingsResponse, error)
-	// By time; keyset pages. Refused: ZONE_NOT_FOUND.
+	// By time; keyset pages. Refused: ZONE_NOT_FOUND, FROM_AFTER_TO.
 	ListReadings(context.Context, *ListReadingsRequest) (*ListReadingsResponse, error)
 	// What the last reading means for wood and for coats. Refused: ZONE_NOT_FOUND, NO_READINGS.
 	GetConditions(context.Context, *GetConditionsRequest) (*GetConditionsResponse, error)
-	// What dries, soonest ready first, all at once.
+	// What dries, soonest ready first, all at once. Refused: ZONE_NOT_FOUND, PIECE_NOT_FOUND.
 	ListDryClocks(context.Context, *ListDryClocksRequest) (*ListDryClocksResponse, error)
 	// Says that what dries was carried to another zone.
 	// Refused: DRY_CLOCK_NOT_FOUND, ZONE_NOT_FOUND, MOVE_BEFORE_LAST, TIME_IN_FUTURE.

@@ -45,9 +45,9 @@ const (
 // whom is not asked here yet.
 type ClockServiceClient interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
-	// STAGE_OF_ANOTHER, SKILL_MISSING, PERSON_INACTIVE, PIECE_SCRAPPED, PART_AWAY, TIME_IN_FUTURE,
+	// STAGE_OF_ANOTHER, SKILL_MISSING and PERSON_INACTIVE (say who could), PIECE_SCRAPPED, PART_AWAY, TIME_IN_FUTURE,
 	// TIME_BEFORE_INTAKE, TARGET_MISSING, BATCH_NOT_OPEN, STATION_NOT_FOUND, STATION_FULL, STATION_RETIRED, STATION_UNFIT,
-	// STATION_NOT_ALLOWED, CAUTIONS_NOT_ACKNOWLEDGED (says them), LEAD_UNTESTED, LEAD_PRESENT, and unless
+	// STATION_NOT_ALLOWED (says who could), CAUTIONS_NOT_ACKNOWLEDGED (says them), LEAD_UNTESTED, LEAD_PRESENT, and unless
 	// overridden PART_NOT_READY (says when it will be), WOOD_TOO_WET, UNFIT_FOR_COATING, STATION_CLOSED (says when it
 	// opens) and STATION_NOT_CLEANED (says when it may be used).
 	ClockOn(ctx context.Context, in *ClockOnRequest, opts ...grpc.CallOption) (*ClockOnResponse, error)
@@ -75,6 +75,7 @@ type ClockServiceClient interface {
 	// CLOCK_TOO_LONG, TIME_BEFORE_INTAKE, TARGET_MISSING.
 	RecordClockEntry(ctx context.Context, in *RecordClockEntryRequest, opts ...grpc.CallOption) (*RecordClockEntryResponse, error)
 	// In order of start; superseded entries are shown with what replaced them.
+	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, FROM_AFTER_TO.
 	ListClockEntries(ctx context.Context, in *ListClockEntriesRequest, opts ...grpc.CallOption) (*ListClockEntriesResponse, error)
 }
 
@@ -191,9 +192,9 @@ func (c *clockServiceClient) ListClockEntries(ctx context.Context, in *ListClock
 // whom is not asked here yet.
 type ClockServiceServer interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
-	// STAGE_OF_ANOTHER, SKILL_MISSING, PERSON_INACTIVE, PIECE_SCRAPPED, PART_AWAY, TIME_IN_FUTURE,
+	// STAGE_OF_ANOTHER, SKILL_MISSING and PERSON_INACTIVE (say who could), PIECE_SCRAPPED, PART_AWAY, TIME_IN_FUTURE,
 	// TIME_BEFORE_INTAKE, TARGET_MISSING, BATCH_NOT_OPEN, STATION_NOT_FOUND, STATION_FULL, STATION_RETIRED, STATION_UNFIT,
-	// STATION_NOT_ALLOWED, CAUTIONS_NOT_ACKNOWLEDGED (says them), LEAD_UNTESTED, LEAD_PRESENT, and unless
+	// STATION_NOT_ALLOWED (says who could), CAUTIONS_NOT_ACKNOWLEDGED (says them), LEAD_UNTESTED, LEAD_PRESENT, and unless
 	// overridden PART_NOT_READY (says when it will be), WOOD_TOO_WET, UNFIT_FOR_COATING, STATION_CLOSED (says when it
 	// opens) and STATION_NOT_CLEANED (says when it may be used).
 	ClockOn(context.Context, *ClockOnRequest) (*ClockOnResponse, error)
@@ -221,6 +222,7 @@ type ClockServiceServer interface {
 	// CLOCK_TOO_LONG, TIME_BEFORE_INTAKE, TARGET_MISSING.
 	RecordClockEntry(context.Context, *RecordClockEntryRequest) (*RecordClockEntryResponse, error)
 	// In order of start; superseded entries are shown with what replaced them.
+	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, FROM_AFTER_TO.
 	ListClockEntries(context.Context, *ListClockEntriesRequest) (*ListClockEntriesResponse, error)
 	mustEmbedUnimplementedClockServiceServer()
 }

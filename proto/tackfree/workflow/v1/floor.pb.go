@@ -34,10 +34,14 @@ const (
 	BoardLine_STATE_IN_WORK     BoardLine_State = 1
 	BoardLine_STATE_READY       BoardLine_State = 2
 	BoardLine_STATE_DRYING      BoardLine_State = 3
-	// All that could be done next is outside the shop.
-	BoardLine_STATE_AWAY     BoardLine_State = 4
+	// All that could be done next is outside the shop, or no stage is left to do, or none laid out
+	// yet, and others have the piece or a part of it.
+	BoardLine_STATE_AWAY BoardLine_State = 4
+	// All stages are finished, and all of it is in the shop.
 	BoardLine_STATE_DONE     BoardLine_State = 5
 	BoardLine_STATE_SCRAPPED BoardLine_State = 6
+	// It stands at a station, and nobody has laid out its stages yet.
+	BoardLine_STATE_UNPLANNED BoardLine_State = 7
 )
 
 // Enum value maps for BoardLine_State.
@@ -50,6 +54,7 @@ var (
 		4: "STATE_AWAY",
 		5: "STATE_DONE",
 		6: "STATE_SCRAPPED",
+		7: "STATE_UNPLANNED",
 	}
 	BoardLine_State_value = map[string]int32{
 		"STATE_UNSPECIFIED": 0,
@@ -59,6 +64,7 @@ var (
 		"STATE_AWAY":        4,
 		"STATE_DONE":        5,
 		"STATE_SCRAPPED":    6,
+		"STATE_UNPLANNED":   7,
 	}
 )
 
@@ -157,7 +163,8 @@ type BoardLine struct {
 	Piece    string                 `protobuf:"bytes,1,opt,name=piece,proto3" json:"piece,omitempty"`
 	PieceTag int32                  `protobuf:"varint,2,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
 	State    BoardLine_State        `protobuf:"varint,3,opt,name=state,proto3,enum=tackfree.workflow.v1.BoardLine_State" json:"state,omitempty"`
-	// Stages that are in work, ready or drying, in the order of the work.
+	// Stages that are in work, and those that come next, ready, drying or away, in the order of the
+	// work.
 	Next           []*BoardLine_Next `protobuf:"bytes,4,rep,name=next,proto3" json:"next,omitempty"`
 	FinishedStages int32             `protobuf:"varint,5,opt,name=finished_stages,json=finishedStages,proto3" json:"finished_stages,omitempty"`
 	Stages         int32             `protobuf:"varint,6,opt,name=stages,proto3" json:"stages,omitempty"`
@@ -1443,7 +1450,7 @@ var File_tackfree_workflow_v1_floor_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\n" +
-	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\xde\a\n" +
+	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\xf3\a\n" +
 	"\tBoardLine\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x1b\n" +
 	"\tpiece_tag\x18\x02 \x01(\x05R\bpieceTag\x12;\n" +
@@ -1471,7 +1478,7 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\fproduct_name\x18\n" +
 	" \x01(\tR\vproductName\x12\x14\n" +
 	"\x05batch\x18\v \x01(\tR\x05batch\x12\x12\n" +
-	"\x04pass\x18\f \x01(\x05R\x04pass\"\x88\x01\n" +
+	"\x04pass\x18\f \x01(\x05R\x04pass\"\x9d\x01\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_IN_WORK\x10\x01\x12\x0f\n" +
@@ -1481,7 +1488,8 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"STATE_AWAY\x10\x04\x12\x0e\n" +
 	"\n" +
 	"STATE_DONE\x10\x05\x12\x12\n" +
-	"\x0eSTATE_SCRAPPED\x10\x06\"\xe7\x01\n" +
+	"\x0eSTATE_SCRAPPED\x10\x06\x12\x13\n" +
+	"\x0fSTATE_UNPLANNED\x10\a\"\xe7\x01\n" +
 	"\x10ListBoardRequest\x12=\n" +
 	"\x06states\x18\x01 \x03(\x0e2%.tackfree.workflow.v1.BoardLine.StateR\x06states\x12\x18\n" +
 	"\astation\x18\x02 \x01(\tR\astation\x12\x16\n" +

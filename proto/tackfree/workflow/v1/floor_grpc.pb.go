@@ -33,7 +33,8 @@ const (
 // FloorService shows the floor to clients: where everything is, somebody's day, what just
 // happened, and where the hours went.
 type FloorServiceClient interface {
-	// A line for each piece that has stages, by tag; keyset pages.
+	// A line for each piece that has stages, or that stands at a station or is with others, by
+	// tag, the lowest first; keyset pages.
 	// Refused: PERSON_NOT_FOUND, STATION_NOT_FOUND.
 	ListBoard(ctx context.Context, in *ListBoardRequest, opts ...grpc.CallOption) (*ListBoardResponse, error)
 	// Refused: PERSON_NOT_FOUND.
@@ -42,9 +43,14 @@ type FloorServiceClient interface {
 	// out, over any number of reconnections.
 	// Refused: POSITION_UNKNOWN (read the board again), WATCHER_SLOW (watch again from the last position).
 	WatchFloor(ctx context.Context, in *WatchFloorRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[WatchFloorResponse], error)
-	// What happened to a piece on the floor, oldest first; keyset pages. Refused: PIECE_NOT_FOUND.
+	// What happened to a piece on the floor, in the order in which it was written down, the first
+	// first; keyset pages. That need not be the order of the times it is about: what a device kept
+	// or somebody wrote down later comes where it was written down.
+	// Refused: PIECE_NOT_FOUND.
 	ListPieceTimeline(ctx context.Context, in *ListPieceTimelineRequest, opts ...grpc.CallOption) (*ListPieceTimelineResponse, error)
-	// Hands-on time by person, piece, stage and week, whatever of them is asked for; keyset pages.
+	// Hands-on time by person, piece, stage and week, whatever of them is asked for; by week, and
+	// then in an order that does not change; keyset pages.
+	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, FROM_AFTER_TO.
 	ListHours(ctx context.Context, in *ListHoursRequest, opts ...grpc.CallOption) (*ListHoursResponse, error)
 }
 
@@ -122,7 +128,8 @@ func (c *floorServiceClient) ListHours(ctx context.Context, in *ListHoursRequest
 // FloorService shows the floor to clients: where everything is, somebody's day, what just
 // happened, and where the hours went.
 type FloorServiceServer interface {
-	// A line for each piece that has stages, by tag; keyset pages.
+	// A line for each piece that has stages, or that stands at a station or is with others, by
+	// tag, the lowest first; keyset pages.
 	// Refused: PERSON_NOT_FOUND, STATION_NOT_FOUND.
 	ListBoard(context.Context, *ListBoardRequest) (*ListBoardResponse, error)
 	// Refused: PERSON_NOT_FOUND.
@@ -131,9 +138,14 @@ type FloorServiceServer interface {
 	// out, over any number of reconnections.
 	// Refused: POSITION_UNKNOWN (read the board again), WATCHER_SLOW (watch again from the last position).
 	WatchFloor(*WatchFloorRequest, grpc.ServerStreamingServer[WatchFloorResponse]) error
-	// What happened to a piece on the floor, oldest first; keyset pages. Refused: PIECE_NOT_FOUND.
+	// What happened to a piece on the floor, in the order in which it was written down, the first
+	// first; keyset pages. That need not be the order of the times it is about: what a device kept
+	// or somebody wrote down later comes where it was written down.
+	// Refused: PIECE_NOT_FOUND.
 	ListPieceTimeline(context.Context, *ListPieceTimelineRequest) (*ListPieceTimelineResponse, error)
-	// Hands-on time by person, piece, stage and week, whatever of them is asked for; keyset pages.
+	// Hands-on time by person, piece, stage and week, whatever of them is asked for; by week, and
+	// then in an order that does not change; keyset pages.
+	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, FROM_AFTER_TO.
 	ListHours(context.Context, *ListHoursRequest) (*ListHoursResponse, error)
 	mustEmbedUnimplementedFloorServiceServer()
 }

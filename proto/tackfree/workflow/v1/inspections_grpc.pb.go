@@ -41,12 +41,12 @@ type InspectionServiceClient interface {
 	// TIME_IN_FUTURE, TIME_BEFORE_INTAKE, INSPECTED_BEFORE_FINISH, FINISH_BEFORE_WORK, SEND_BACK_BEFORE_FINISH; and of an
 	// inspection at which nobody clocked on, as FinishStage: PART_NOT_READY, it must be dry enough to be looked at.
 	RecordInspection(ctx context.Context, in *RecordInspectionRequest, opts ...grpc.CallOption) (*RecordInspectionResponse, error)
-	// Newest first; keyset pages.
+	// Newest first; keyset pages. Refused: PIECE_NOT_FOUND.
 	ListInspections(ctx context.Context, in *ListInspectionsRequest, opts ...grpc.CallOption) (*ListInspectionsResponse, error)
 	// The trade's words for what can be wrong.
 	ListDefectKinds(ctx context.Context, in *ListDefectKindsRequest, opts ...grpc.CallOption) (*ListDefectKindsResponse, error)
 	// How often what was wrong, by product, worker, air or kind of stage, the most frequent first;
-	// keyset pages.
+	// keyset pages. Refused: FROM_AFTER_TO.
 	ListDefectCounts(ctx context.Context, in *ListDefectCountsRequest, opts ...grpc.CallOption) (*ListDefectCountsResponse, error)
 }
 
@@ -114,12 +114,12 @@ type InspectionServiceServer interface {
 	// TIME_IN_FUTURE, TIME_BEFORE_INTAKE, INSPECTED_BEFORE_FINISH, FINISH_BEFORE_WORK, SEND_BACK_BEFORE_FINISH; and of an
 	// inspection at which nobody clocked on, as FinishStage: PART_NOT_READY, it must be dry enough to be looked at.
 	RecordInspection(context.Context, *RecordInspectionRequest) (*RecordInspectionResponse, error)
-	// Newest first; keyset pages.
+	// Newest first; keyset pages. Refused: PIECE_NOT_FOUND.
 	ListInspections(context.Context, *ListInspectionsRequest) (*ListInspectionsResponse, error)
 	// The trade's words for what can be wrong.
 	ListDefectKinds(context.Context, *ListDefectKindsRequest) (*ListDefectKindsResponse, error)
 	// How often what was wrong, by product, worker, air or kind of stage, the most frequent first;
-	// keyset pages.
+	// keyset pages. Refused: FROM_AFTER_TO.
 	ListDefectCounts(context.Context, *ListDefectCountsRequest) (*ListDefectCountsResponse, error)
 	mustEmbedUnimplementedInspectionServiceServer()
 }

@@ -33,12 +33,16 @@ const (
 // OutsideWorkService keeps what others do: upholstery, caning, stone, mirror. While a part is
 // out nobody works on it here, and it is always known who has it.
 type OutsideWorkServiceClient interface {
+	// What is not dry enough to be wrapped and loaded stays: a film that could not be sanded yet, wet
+	// wood, glue that has not set. No reason overrides that; of a film that somebody felt to be dry,
+	// say so with ObserveDrying. What only cures may go.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PART_UNKNOWN, PART_AWAY, STAGE_NOT_FOUND, STAGE_FINISHED, STAGE_NOT_READY,
-	// INSPECTION_DUE, STAGE_HAS_OPEN_CLOCK (on the stage, or on any of what goes out), CURRENCY_NOT_THE_SHOPS, DUE_BEFORE_SENT,
-	// MOVE_BEFORE_LAST, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
+	// INSPECTION_DUE, STAGE_HAS_OPEN_CLOCK (on the stage, or on any of what goes out), PART_NOT_READY, CURRENCY_NOT_THE_SHOPS,
+	// DUE_BEFORE_SENT, DATE_ABSURD (due more than five years later), MOVE_BEFORE_LAST, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
 	SendOut(ctx context.Context, in *SendOutRequest, opts ...grpc.CallOption) (*SendOutResponse, error)
 	// Somebody asked after it; it may be due on another day from now on.
-	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK, DUE_BEFORE_SENT, CHASE_BEFORE_SENT, TIME_IN_FUTURE.
+	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK, DUE_BEFORE_SENT, DATE_ABSURD (due more than five years later),
+	// CHASE_BEFORE_SENT, TIME_IN_FUTURE.
 	ChaseOutsideWork(ctx context.Context, in *ChaseOutsideWorkRequest, opts ...grpc.CallOption) (*ChaseOutsideWorkResponse, error)
 	// It is back, and what it cost is the piece's, scrapped or not. The stage that it was sent out
 	// for is finished, unless what comes before it was sent back meanwhile.
@@ -47,7 +51,7 @@ type OutsideWorkServiceClient interface {
 	ReceiveOutsideWork(ctx context.Context, in *ReceiveOutsideWorkRequest, opts ...grpc.CallOption) (*ReceiveOutsideWorkResponse, error)
 	// Corrects what was billed. Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_NOT_BACK, CORRECTION_CHANGES_NOTHING.
 	CorrectOutsideBill(ctx context.Context, in *CorrectOutsideBillRequest, opts ...grpc.CallOption) (*CorrectOutsideBillResponse, error)
-	// What is out, soonest due first, or all; keyset pages.
+	// What is out, soonest due first, or all; keyset pages. Refused: PIECE_NOT_FOUND.
 	ListOutsideWork(ctx context.Context, in *ListOutsideWorkRequest, opts ...grpc.CallOption) (*ListOutsideWorkResponse, error)
 }
 
@@ -116,12 +120,16 @@ func (c *outsideWorkServiceClient) ListOutsideWork(ctx context.Context, in *List
 // OutsideWorkService keeps what others do: upholstery, caning, stone, mirror. While a part is
 // out nobody works on it here, and it is always known who has it.
 type OutsideWorkServiceServer interface {
+	// What is not dry enough to be wrapped and loaded stays: a film that could not be sanded yet, wet
+	// wood, glue that has not set. No reason overrides that; of a film that somebody felt to be dry,
+	// say so with ObserveDrying. What only cures may go.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PART_UNKNOWN, PART_AWAY, STAGE_NOT_FOUND, STAGE_FINISHED, STAGE_NOT_READY,
-	// INSPECTION_DUE, STAGE_HAS_OPEN_CLOCK (on the stage, or on any of what goes out), CURRENCY_NOT_THE_SHOPS, DUE_BEFORE_SENT,
-	// MOVE_BEFORE_LAST, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
+	// INSPECTION_DUE, STAGE_HAS_OPEN_CLOCK (on the stage, or on any of what goes out), PART_NOT_READY, CURRENCY_NOT_THE_SHOPS,
+	// DUE_BEFORE_SENT, DATE_ABSURD (due more than five years later), MOVE_BEFORE_LAST, TIME_IN_FUTURE, TIME_BEFORE_INTAKE.
 	SendOut(context.Context, *SendOutRequest) (*SendOutResponse, error)
 	// Somebody asked after it; it may be due on another day from now on.
-	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK, DUE_BEFORE_SENT, CHASE_BEFORE_SENT, TIME_IN_FUTURE.
+	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK, DUE_BEFORE_SENT, DATE_ABSURD (due more than five years later),
+	// CHASE_BEFORE_SENT, TIME_IN_FUTURE.
 	ChaseOutsideWork(context.Context, *ChaseOutsideWorkRequest) (*ChaseOutsideWorkResponse, error)
 	// It is back, and what it cost is the piece's, scrapped or not. The stage that it was sent out
 	// for is finished, unless what comes before it was sent back meanwhile.
@@ -130,7 +138,7 @@ type OutsideWorkServiceServer interface {
 	ReceiveOutsideWork(context.Context, *ReceiveOutsideWorkRequest) (*ReceiveOutsideWorkResponse, error)
 	// Corrects what was billed. Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_NOT_BACK, CORRECTION_CHANGES_NOTHING.
 	CorrectOutsideBill(context.Context, *CorrectOutsideBillRequest) (*CorrectOutsideBillResponse, error)
-	// What is out, soonest due first, or all; keyset pages.
+	// What is out, soonest due first, or all; keyset pages. Refused: PIECE_NOT_FOUND.
 	ListOutsideWork(context.Context, *ListOutsideWorkRequest) (*ListOutsideWorkResponse, error)
 	mustEmbedUnimplementedOutsideWorkServiceServer()
 }

@@ -31,7 +31,7 @@ const (
 // when their shift was over, and what devices sent that contradicts other entries. Nothing
 // is guessed: until it is settled, a sent entry does not count and a running clock runs.
 type ClockReviewServiceClient interface {
-	// Open ones, or all; by when they were raised; keyset pages.
+	// Open ones, or all; by when they were raised; keyset pages. Refused: PERSON_NOT_FOUND.
 	ListClockReviews(ctx context.Context, in *ListClockReviewsRequest, opts ...grpc.CallOption) (*ListClockReviewsResponse, error)
 	// The work was done, whoever did it: skills and days of the person are not asked.
 	// Refused: REVIEW_NOT_FOUND, REVIEW_SETTLED, SETTLEMENT_UNFIT (says what fits), TIME_IN_FUTURE, and as ClockOff,
@@ -75,7 +75,7 @@ func (c *clockReviewServiceClient) SettleClockReview(ctx context.Context, in *Se
 // when their shift was over, and what devices sent that contradicts other entries. Nothing
 // is guessed: until it is settled, a sent entry does not count and a running clock runs.
 type ClockReviewServiceServer interface {
-	// Open ones, or all; by when they were raised; keyset pages.
+	// Open ones, or all; by when they were raised; keyset pages. Refused: PERSON_NOT_FOUND.
 	ListClockReviews(context.Context, *ListClockReviewsRequest) (*ListClockReviewsResponse, error)
 	// The work was done, whoever did it: skills and days of the person are not asked.
 	// Refused: REVIEW_NOT_FOUND, REVIEW_SETTLED, SETTLEMENT_UNFIT (says what fits), TIME_IN_FUTURE, and as ClockOff,

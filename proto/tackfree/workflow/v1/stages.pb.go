@@ -37,6 +37,9 @@ const (
 	// Somebody is on the clock.
 	Stage_STATE_IN_WORK  Stage_State = 4
 	Stage_STATE_FINISHED Stage_State = 5
+	// Others have its part, or one of the piece's: nobody works on it here until that is back,
+	// whatever else it waits for.
+	Stage_STATE_AWAY Stage_State = 6
 )
 
 // Enum value maps for Stage_State.
@@ -48,6 +51,7 @@ var (
 		3: "STATE_READY",
 		4: "STATE_IN_WORK",
 		5: "STATE_FINISHED",
+		6: "STATE_AWAY",
 	}
 	Stage_State_value = map[string]int32{
 		"STATE_UNSPECIFIED": 0,
@@ -56,6 +60,7 @@ var (
 		"STATE_READY":       3,
 		"STATE_IN_WORK":     4,
 		"STATE_FINISHED":    5,
+		"STATE_AWAY":        6,
 	}
 )
 
@@ -114,7 +119,8 @@ type Stage struct {
 	SendBackTimes []*timestamppb.Timestamp `protobuf:"bytes,16,rep,name=send_back_times,json=sendBackTimes,proto3" json:"send_back_times,omitempty"`
 	// P120; of sanding alone.
 	Grit string `protobuf:"bytes,17,opt,name=grit,proto3" json:"grit,omitempty"`
-	// products/{id}; empty where the plan names none.
+	// products/{id}, by the finish plan or as PlanStages was told; empty where nobody named one. A
+	// station is cleaned between two products.
 	Product     string `protobuf:"bytes,18,opt,name=product,proto3" json:"product,omitempty"`
 	ProductName string `protobuf:"bytes,19,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
 	// booth, bench, rack, outdoors; empty: anywhere.
@@ -397,8 +403,10 @@ type PlanStagesRequest struct {
 	// A route for a part by itself.
 	Parts []*PlanStagesRequest_PartRoute `protobuf:"bytes,3,rep,name=parts,proto3" json:"parts,omitempty"`
 	// The route of every part not named in parts; empty: those parts get no stages.
-	Route         string                 `protobuf:"bytes,4,opt,name=route,proto3" json:"route,omitempty"`
-	PlanTime      *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=plan_time,json=planTime,proto3" json:"plan_time,omitempty"`
+	Route    string                 `protobuf:"bytes,4,opt,name=route,proto3" json:"route,omitempty"`
+	PlanTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=plan_time,json=planTime,proto3" json:"plan_time,omitempty"`
+	// What the steps of this key are done with, on all parts whose route has one, and on the piece.
+	Products      []*PlanStagesRequest_StepProduct `protobuf:"bytes,6,rep,name=products,proto3" json:"products,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -464,6 +472,13 @@ func (x *PlanStagesRequest) GetRoute() string {
 func (x *PlanStagesRequest) GetPlanTime() *timestamppb.Timestamp {
 	if x != nil {
 		return x.PlanTime
+	}
+	return nil
+}
+
+func (x *PlanStagesRequest) GetProducts() []*PlanStagesRequest_StepProduct {
+	if x != nil {
+		return x.Products
 	}
 	return nil
 }
@@ -1651,19 +1666,79 @@ func (*PromisePieceResponse) Descriptor() ([]byte, []int) {
 	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{21}
 }
 
+// What a step is done with. A route says what is done, for many pieces of as many colours; the
+// colour is chosen for one piece, and so it is said here and not in the route. The stage keeps
+// which product it is, so that stations are cleaned in between and batches are of one colour; it
+// dries for the route's minutes, and its sheet and stock are looked at by finish plans alone.
+type PlanStagesRequest_StepProduct struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The step's key in its route.
+	Step string `protobuf:"bytes,1,opt,name=step,proto3" json:"step,omitempty"`
+	// products/{id}
+	Product       string `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlanStagesRequest_StepProduct) Reset() {
+	*x = PlanStagesRequest_StepProduct{}
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[22]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlanStagesRequest_StepProduct) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlanStagesRequest_StepProduct) ProtoMessage() {}
+
+func (x *PlanStagesRequest_StepProduct) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[22]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlanStagesRequest_StepProduct.ProtoReflect.Descriptor instead.
+func (*PlanStagesRequest_StepProduct) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{1, 0}
+}
+
+func (x *PlanStagesRequest_StepProduct) GetStep() string {
+	if x != nil {
+		return x.Step
+	}
+	return ""
+}
+
+func (x *PlanStagesRequest_StepProduct) GetProduct() string {
+	if x != nil {
+		return x.Product
+	}
+	return ""
+}
+
 type PlanStagesRequest_PartRoute struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// pieces/{piece}/parts/{id}
 	Part string `protobuf:"bytes,1,opt,name=part,proto3" json:"part,omitempty"`
-	// routes/{id}
-	Route         string `protobuf:"bytes,2,opt,name=route,proto3" json:"route,omitempty"`
+	// routes/{id}; empty: that of all parts.
+	Route string `protobuf:"bytes,2,opt,name=route,proto3" json:"route,omitempty"`
+	// What this part's steps are done with, rather than with what all are.
+	Products      []*PlanStagesRequest_StepProduct `protobuf:"bytes,3,rep,name=products,proto3" json:"products,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *PlanStagesRequest_PartRoute) Reset() {
 	*x = PlanStagesRequest_PartRoute{}
-	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[22]
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1675,7 +1750,7 @@ func (x *PlanStagesRequest_PartRoute) String() string {
 func (*PlanStagesRequest_PartRoute) ProtoMessage() {}
 
 func (x *PlanStagesRequest_PartRoute) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[22]
+	mi := &file_tackfree_workflow_v1_stages_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1688,7 +1763,7 @@ func (x *PlanStagesRequest_PartRoute) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanStagesRequest_PartRoute.ProtoReflect.Descriptor instead.
 func (*PlanStagesRequest_PartRoute) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{1, 0}
+	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{1, 1}
 }
 
 func (x *PlanStagesRequest_PartRoute) GetPart() string {
@@ -1705,11 +1780,18 @@ func (x *PlanStagesRequest_PartRoute) GetRoute() string {
 	return ""
 }
 
+func (x *PlanStagesRequest_PartRoute) GetProducts() []*PlanStagesRequest_StepProduct {
+	if x != nil {
+		return x.Products
+	}
+	return nil
+}
+
 var File_tackfree_workflow_v1_stages_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/stages.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\"\x97\n" +
+	"!tackfree/workflow/v1/stages.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\"\xa8\n" +
 	"\n" +
 	"\x05Stage\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x10\n" +
@@ -1748,24 +1830,32 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"skillLevel\x12\x14\n" +
 	"\x05batch\x18\x1e \x01(\tR\x05batch\x12 \n" +
 	"\fon_the_clock\x18\x1f \x03(\tR\n" +
-	"onTheClock\"{\n" +
+	"onTheClock\"\x8b\x01\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_WAITING\x10\x01\x12\x10\n" +
 	"\fSTATE_DRYING\x10\x02\x12\x0f\n" +
 	"\vSTATE_READY\x10\x03\x12\x11\n" +
 	"\rSTATE_IN_WORK\x10\x04\x12\x12\n" +
-	"\x0eSTATE_FINISHED\x10\x05\"\xab\x02\n" +
+	"\x0eSTATE_FINISHED\x10\x05\x12\x0e\n" +
+	"\n" +
+	"STATE_AWAY\x10\x06\"\xab\x04\n" +
 	"\x11PlanStagesRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12Q\n" +
 	"\x05parts\x18\x03 \x03(\v21.tackfree.workflow.v1.PlanStagesRequest.PartRouteB\b\xbaH\x05\x92\x01\x02\x10dR\x05parts\x12\x14\n" +
 	"\x05route\x18\x04 \x01(\tR\x05route\x127\n" +
-	"\tplan_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\bplanTime\x1a5\n" +
+	"\tplan_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\bplanTime\x12Y\n" +
+	"\bproducts\x18\x06 \x03(\v23.tackfree.workflow.v1.PlanStagesRequest.StepProductB\b\xbaH\x05\x92\x01\x02\x10dR\bproducts\x1aG\n" +
+	"\vStepProduct\x12\x1e\n" +
+	"\x04step\x18\x01 \x01(\tB\n" +
+	"\xbaH\ar\x05\xd8>\x01\x18<R\x04step\x12\x18\n" +
+	"\aproduct\x18\x02 \x01(\tR\aproduct\x1a\x90\x01\n" +
 	"\tPartRoute\x12\x12\n" +
 	"\x04part\x18\x01 \x01(\tR\x04part\x12\x14\n" +
-	"\x05route\x18\x02 \x01(\tR\x05route\"I\n" +
+	"\x05route\x18\x02 \x01(\tR\x05route\x12Y\n" +
+	"\bproducts\x18\x03 \x03(\v23.tackfree.workflow.v1.PlanStagesRequest.StepProductB\b\xbaH\x05\x92\x01\x02\x10dR\bproducts\"I\n" +
 	"\x12PlanStagesResponse\x123\n" +
 	"\x06stages\x18\x01 \x03(\v2\x1b.tackfree.workflow.v1.StageR\x06stages\"\xc0\x01\n" +
 	"\x12AssignStageRequest\x12'\n" +
@@ -1880,92 +1970,95 @@ func file_tackfree_workflow_v1_stages_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_workflow_v1_stages_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_workflow_v1_stages_proto_msgTypes = make([]protoimpl.MessageInfo, 23)
+var file_tackfree_workflow_v1_stages_proto_msgTypes = make([]protoimpl.MessageInfo, 24)
 var file_tackfree_workflow_v1_stages_proto_goTypes = []any{
-	(Stage_State)(0),                    // 0: tackfree.workflow.v1.Stage.State
-	(*Stage)(nil),                       // 1: tackfree.workflow.v1.Stage
-	(*PlanStagesRequest)(nil),           // 2: tackfree.workflow.v1.PlanStagesRequest
-	(*PlanStagesResponse)(nil),          // 3: tackfree.workflow.v1.PlanStagesResponse
-	(*AssignStageRequest)(nil),          // 4: tackfree.workflow.v1.AssignStageRequest
-	(*AssignStageResponse)(nil),         // 5: tackfree.workflow.v1.AssignStageResponse
-	(*FinishStageRequest)(nil),          // 6: tackfree.workflow.v1.FinishStageRequest
-	(*FinishStageResponse)(nil),         // 7: tackfree.workflow.v1.FinishStageResponse
-	(*SendBackStageRequest)(nil),        // 8: tackfree.workflow.v1.SendBackStageRequest
-	(*SendBackStageResponse)(nil),       // 9: tackfree.workflow.v1.SendBackStageResponse
-	(*GetStageRequest)(nil),             // 10: tackfree.workflow.v1.GetStageRequest
-	(*GetStageResponse)(nil),            // 11: tackfree.workflow.v1.GetStageResponse
-	(*ListStagesRequest)(nil),           // 12: tackfree.workflow.v1.ListStagesRequest
-	(*ListStagesResponse)(nil),          // 13: tackfree.workflow.v1.ListStagesResponse
-	(*HandOverStageRequest)(nil),        // 14: tackfree.workflow.v1.HandOverStageRequest
-	(*HandOverStageResponse)(nil),       // 15: tackfree.workflow.v1.HandOverStageResponse
-	(*ClaimStageRequest)(nil),           // 16: tackfree.workflow.v1.ClaimStageRequest
-	(*ClaimStageResponse)(nil),          // 17: tackfree.workflow.v1.ClaimStageResponse
-	(*ListNextStagesRequest)(nil),       // 18: tackfree.workflow.v1.ListNextStagesRequest
-	(*ListNextStagesResponse)(nil),      // 19: tackfree.workflow.v1.ListNextStagesResponse
-	(*NextStage)(nil),                   // 20: tackfree.workflow.v1.NextStage
-	(*PromisePieceRequest)(nil),         // 21: tackfree.workflow.v1.PromisePieceRequest
-	(*PromisePieceResponse)(nil),        // 22: tackfree.workflow.v1.PromisePieceResponse
-	(*PlanStagesRequest_PartRoute)(nil), // 23: tackfree.workflow.v1.PlanStagesRequest.PartRoute
-	(*timestamppb.Timestamp)(nil),       // 24: google.protobuf.Timestamp
-	(*Caution)(nil),                     // 25: tackfree.workflow.v1.Caution
-	(DryState)(0),                       // 26: tackfree.workflow.v1.DryState
-	(*money.Money)(nil),                 // 27: google.type.Money
+	(Stage_State)(0),                      // 0: tackfree.workflow.v1.Stage.State
+	(*Stage)(nil),                         // 1: tackfree.workflow.v1.Stage
+	(*PlanStagesRequest)(nil),             // 2: tackfree.workflow.v1.PlanStagesRequest
+	(*PlanStagesResponse)(nil),            // 3: tackfree.workflow.v1.PlanStagesResponse
+	(*AssignStageRequest)(nil),            // 4: tackfree.workflow.v1.AssignStageRequest
+	(*AssignStageResponse)(nil),           // 5: tackfree.workflow.v1.AssignStageResponse
+	(*FinishStageRequest)(nil),            // 6: tackfree.workflow.v1.FinishStageRequest
+	(*FinishStageResponse)(nil),           // 7: tackfree.workflow.v1.FinishStageResponse
+	(*SendBackStageRequest)(nil),          // 8: tackfree.workflow.v1.SendBackStageRequest
+	(*SendBackStageResponse)(nil),         // 9: tackfree.workflow.v1.SendBackStageResponse
+	(*GetStageRequest)(nil),               // 10: tackfree.workflow.v1.GetStageRequest
+	(*GetStageResponse)(nil),              // 11: tackfree.workflow.v1.GetStageResponse
+	(*ListStagesRequest)(nil),             // 12: tackfree.workflow.v1.ListStagesRequest
+	(*ListStagesResponse)(nil),            // 13: tackfree.workflow.v1.ListStagesResponse
+	(*HandOverStageRequest)(nil),          // 14: tackfree.workflow.v1.HandOverStageRequest
+	(*HandOverStageResponse)(nil),         // 15: tackfree.workflow.v1.HandOverStageResponse
+	(*ClaimStageRequest)(nil),             // 16: tackfree.workflow.v1.ClaimStageRequest
+	(*ClaimStageResponse)(nil),            // 17: tackfree.workflow.v1.ClaimStageResponse
+	(*ListNextStagesRequest)(nil),         // 18: tackfree.workflow.v1.ListNextStagesRequest
+	(*ListNextStagesResponse)(nil),        // 19: tackfree.workflow.v1.ListNextStagesResponse
+	(*NextStage)(nil),                     // 20: tackfree.workflow.v1.NextStage
+	(*PromisePieceRequest)(nil),           // 21: tackfree.workflow.v1.PromisePieceRequest
+	(*PromisePieceResponse)(nil),          // 22: tackfree.workflow.v1.PromisePieceResponse
+	(*PlanStagesRequest_StepProduct)(nil), // 23: tackfree.workflow.v1.PlanStagesRequest.StepProduct
+	(*PlanStagesRequest_PartRoute)(nil),   // 24: tackfree.workflow.v1.PlanStagesRequest.PartRoute
+	(*timestamppb.Timestamp)(nil),         // 25: google.protobuf.Timestamp
+	(*Caution)(nil),                       // 26: tackfree.workflow.v1.Caution
+	(DryState)(0),                         // 27: tackfree.workflow.v1.DryState
+	(*money.Money)(nil),                   // 28: google.type.Money
 }
 var file_tackfree_workflow_v1_stages_proto_depIdxs = []int32{
 	0,  // 0: tackfree.workflow.v1.Stage.state:type_name -> tackfree.workflow.v1.Stage.State
-	24, // 1: tackfree.workflow.v1.Stage.finish_time:type_name -> google.protobuf.Timestamp
-	24, // 2: tackfree.workflow.v1.Stage.ready_time:type_name -> google.protobuf.Timestamp
-	24, // 3: tackfree.workflow.v1.Stage.send_back_times:type_name -> google.protobuf.Timestamp
-	25, // 4: tackfree.workflow.v1.Stage.cautions:type_name -> tackfree.workflow.v1.Caution
-	26, // 5: tackfree.workflow.v1.Stage.needs:type_name -> tackfree.workflow.v1.DryState
-	24, // 6: tackfree.workflow.v1.Stage.ready_time_early:type_name -> google.protobuf.Timestamp
-	24, // 7: tackfree.workflow.v1.Stage.ready_time_late:type_name -> google.protobuf.Timestamp
-	24, // 8: tackfree.workflow.v1.Stage.window_close_time:type_name -> google.protobuf.Timestamp
-	23, // 9: tackfree.workflow.v1.PlanStagesRequest.parts:type_name -> tackfree.workflow.v1.PlanStagesRequest.PartRoute
-	24, // 10: tackfree.workflow.v1.PlanStagesRequest.plan_time:type_name -> google.protobuf.Timestamp
-	1,  // 11: tackfree.workflow.v1.PlanStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	24, // 12: tackfree.workflow.v1.AssignStageRequest.assign_time:type_name -> google.protobuf.Timestamp
-	1,  // 13: tackfree.workflow.v1.AssignStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	24, // 14: tackfree.workflow.v1.FinishStageRequest.finish_time:type_name -> google.protobuf.Timestamp
-	1,  // 15: tackfree.workflow.v1.FinishStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	24, // 16: tackfree.workflow.v1.SendBackStageRequest.send_back_time:type_name -> google.protobuf.Timestamp
-	1,  // 17: tackfree.workflow.v1.SendBackStageResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	1,  // 18: tackfree.workflow.v1.GetStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	1,  // 19: tackfree.workflow.v1.ListStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	24, // 20: tackfree.workflow.v1.HandOverStageRequest.hand_over_time:type_name -> google.protobuf.Timestamp
-	1,  // 21: tackfree.workflow.v1.HandOverStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	20, // 22: tackfree.workflow.v1.ClaimStageResponse.next_stage:type_name -> tackfree.workflow.v1.NextStage
-	20, // 23: tackfree.workflow.v1.ListNextStagesResponse.next_stages:type_name -> tackfree.workflow.v1.NextStage
-	1,  // 24: tackfree.workflow.v1.NextStage.stage:type_name -> tackfree.workflow.v1.Stage
-	24, // 25: tackfree.workflow.v1.NextStage.promise_time:type_name -> google.protobuf.Timestamp
-	27, // 26: tackfree.workflow.v1.NextStage.value:type_name -> google.type.Money
-	24, // 27: tackfree.workflow.v1.PromisePieceRequest.promise_time:type_name -> google.protobuf.Timestamp
-	27, // 28: tackfree.workflow.v1.PromisePieceRequest.value:type_name -> google.type.Money
-	2,  // 29: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
-	4,  // 30: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
-	14, // 31: tackfree.workflow.v1.StageService.HandOverStage:input_type -> tackfree.workflow.v1.HandOverStageRequest
-	16, // 32: tackfree.workflow.v1.StageService.ClaimStage:input_type -> tackfree.workflow.v1.ClaimStageRequest
-	18, // 33: tackfree.workflow.v1.StageService.ListNextStages:input_type -> tackfree.workflow.v1.ListNextStagesRequest
-	21, // 34: tackfree.workflow.v1.StageService.PromisePiece:input_type -> tackfree.workflow.v1.PromisePieceRequest
-	6,  // 35: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
-	8,  // 36: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
-	10, // 37: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
-	12, // 38: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
-	3,  // 39: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
-	5,  // 40: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
-	15, // 41: tackfree.workflow.v1.StageService.HandOverStage:output_type -> tackfree.workflow.v1.HandOverStageResponse
-	17, // 42: tackfree.workflow.v1.StageService.ClaimStage:output_type -> tackfree.workflow.v1.ClaimStageResponse
-	19, // 43: tackfree.workflow.v1.StageService.ListNextStages:output_type -> tackfree.workflow.v1.ListNextStagesResponse
-	22, // 44: tackfree.workflow.v1.StageService.PromisePiece:output_type -> tackfree.workflow.v1.PromisePieceResponse
-	7,  // 45: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
-	9,  // 46: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
-	11, // 47: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
-	13, // 48: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
-	39, // [39:49] is the sub-list for method output_type
-	29, // [29:39] is the sub-list for method input_type
-	29, // [29:29] is the sub-list for extension type_name
-	29, // [29:29] is the sub-list for extension extendee
-	0,  // [0:29] is the sub-list for field type_name
+	25, // 1: tackfree.workflow.v1.Stage.finish_time:type_name -> google.protobuf.Timestamp
+	25, // 2: tackfree.workflow.v1.Stage.ready_time:type_name -> google.protobuf.Timestamp
+	25, // 3: tackfree.workflow.v1.Stage.send_back_times:type_name -> google.protobuf.Timestamp
+	26, // 4: tackfree.workflow.v1.Stage.cautions:type_name -> tackfree.workflow.v1.Caution
+	27, // 5: tackfree.workflow.v1.Stage.needs:type_name -> tackfree.workflow.v1.DryState
+	25, // 6: tackfree.workflow.v1.Stage.ready_time_early:type_name -> google.protobuf.Timestamp
+	25, // 7: tackfree.workflow.v1.Stage.ready_time_late:type_name -> google.protobuf.Timestamp
+	25, // 8: tackfree.workflow.v1.Stage.window_close_time:type_name -> google.protobuf.Timestamp
+	24, // 9: tackfree.workflow.v1.PlanStagesRequest.parts:type_name -> tackfree.workflow.v1.PlanStagesRequest.PartRoute
+	25, // 10: tackfree.workflow.v1.PlanStagesRequest.plan_time:type_name -> google.protobuf.Timestamp
+	23, // 11: tackfree.workflow.v1.PlanStagesRequest.products:type_name -> tackfree.workflow.v1.PlanStagesRequest.StepProduct
+	1,  // 12: tackfree.workflow.v1.PlanStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	25, // 13: tackfree.workflow.v1.AssignStageRequest.assign_time:type_name -> google.protobuf.Timestamp
+	1,  // 14: tackfree.workflow.v1.AssignStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
+	25, // 15: tackfree.workflow.v1.FinishStageRequest.finish_time:type_name -> google.protobuf.Timestamp
+	1,  // 16: tackfree.workflow.v1.FinishStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
+	25, // 17: tackfree.workflow.v1.SendBackStageRequest.send_back_time:type_name -> google.protobuf.Timestamp
+	1,  // 18: tackfree.workflow.v1.SendBackStageResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	1,  // 19: tackfree.workflow.v1.GetStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
+	1,  // 20: tackfree.workflow.v1.ListStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	25, // 21: tackfree.workflow.v1.HandOverStageRequest.hand_over_time:type_name -> google.protobuf.Timestamp
+	1,  // 22: tackfree.workflow.v1.HandOverStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
+	20, // 23: tackfree.workflow.v1.ClaimStageResponse.next_stage:type_name -> tackfree.workflow.v1.NextStage
+	20, // 24: tackfree.workflow.v1.ListNextStagesResponse.next_stages:type_name -> tackfree.workflow.v1.NextStage
+	1,  // 25: tackfree.workflow.v1.NextStage.stage:type_name -> tackfree.workflow.v1.Stage
+	25, // 26: tackfree.workflow.v1.NextStage.promise_time:type_name -> google.protobuf.Timestamp
+	28, // 27: tackfree.workflow.v1.NextStage.value:type_name -> google.type.Money
+	25, // 28: tackfree.workflow.v1.PromisePieceRequest.promise_time:type_name -> google.protobuf.Timestamp
+	28, // 29: tackfree.workflow.v1.PromisePieceRequest.value:type_name -> google.type.Money
+	23, // 30: tackfree.workflow.v1.PlanStagesRequest.PartRoute.products:type_name -> tackfree.workflow.v1.PlanStagesRequest.StepProduct
+	2,  // 31: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
+	4,  // 32: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
+	14, // 33: tackfree.workflow.v1.StageService.HandOverStage:input_type -> tackfree.workflow.v1.HandOverStageRequest
+	16, // 34: tackfree.workflow.v1.StageService.ClaimStage:input_type -> tackfree.workflow.v1.ClaimStageRequest
+	18, // 35: tackfree.workflow.v1.StageService.ListNextStages:input_type -> tackfree.workflow.v1.ListNextStagesRequest
+	21, // 36: tackfree.workflow.v1.StageService.PromisePiece:input_type -> tackfree.workflow.v1.PromisePieceRequest
+	6,  // 37: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
+	8,  // 38: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
+	10, // 39: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
+	12, // 40: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
+	3,  // 41: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
+	5,  // 42: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
+	15, // 43: tackfree.workflow.v1.StageService.HandOverStage:output_type -> tackfree.workflow.v1.HandOverStageResponse
+	17, // 44: tackfree.workflow.v1.StageService.ClaimStage:output_type -> tackfree.workflow.v1.ClaimStageResponse
+	19, // 45: tackfree.workflow.v1.StageService.ListNextStages:output_type -> tackfree.workflow.v1.ListNextStagesResponse
+	22, // 46: tackfree.workflow.v1.StageService.PromisePiece:output_type -> tackfree.workflow.v1.PromisePieceResponse
+	7,  // 47: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
+	9,  // 48: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
+	11, // 49: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
+	13, // 50: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
+	41, // [41:51] is the sub-list for method output_type
+	31, // [31:41] is the sub-list for method input_type
+	31, // [31:31] is the sub-list for extension type_name
+	31, // [31:31] is the sub-list for extension extendee
+	0,  // [0:31] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_stages_proto_init() }
@@ -1980,7 +2073,7 @@ func file_tackfree_workflow_v1_stages_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_workflow_v1_stages_proto_rawDesc), len(file_tackfree_workflow_v1_stages_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   23,
+			NumMessages:   24,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

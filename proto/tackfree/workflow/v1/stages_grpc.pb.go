@@ -39,10 +39,11 @@ const (
 type StageServiceClient interface {
 	// Lays out the stages of a piece from a route for each part.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED, PART_UNKNOWN, ROUTE_NOT_FOUND,
-	// ROUTE_MISSING, ROUTES_DISAGREE, ROUTES_GO_ROUND, PLAN_TOO_LARGE.
+	// ROUTE_MISSING, ROUTES_DISAGREE, ROUTES_GO_ROUND, PLAN_TOO_LARGE, and of products PRODUCT_NOT_FOUND,
+	// ROUTE_STEP_UNKNOWN, ROUTE_STEP_TWICE.
 	PlanStages(ctx context.Context, in *PlanStagesRequest, opts ...grpc.CallOption) (*PlanStagesResponse, error)
 	// Gives a stage to a person, alone or beside who has it, or takes it back from all.
-	// Refused: SKILL_MISSING and PERSON_INACTIVE (say who could), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK (not when somebody
+	// Refused: SKILL_MISSING and PERSON_INACTIVE (say who could, those at work first), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK (not when somebody
 	// comes beside), PERSON_MISSING, TOO_MANY_HANDS, PIECE_SCRAPPED.
 	AssignStage(ctx context.Context, in *AssignStageRequest, opts ...grpc.CallOption) (*AssignStageResponse, error)
 	// Gives a stage from one person to another in the middle of it: the one's clock there ends
@@ -197,10 +198,11 @@ func (c *stageServiceClient) ListStages(ctx context.Context, in *ListStagesReque
 type StageServiceServer interface {
 	// Lays out the stages of a piece from a route for each part.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED, PART_UNKNOWN, ROUTE_NOT_FOUND,
-	// ROUTE_MISSING, ROUTES_DISAGREE, ROUTES_GO_ROUND, PLAN_TOO_LARGE.
+	// ROUTE_MISSING, ROUTES_DISAGREE, ROUTES_GO_ROUND, PLAN_TOO_LARGE, and of products PRODUCT_NOT_FOUND,
+	// ROUTE_STEP_UNKNOWN, ROUTE_STEP_TWICE.
 	PlanStages(context.Context, *PlanStagesRequest) (*PlanStagesResponse, error)
 	// Gives a stage to a person, alone or beside who has it, or takes it back from all.
-	// Refused: SKILL_MISSING and PERSON_INACTIVE (say who could), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK (not when somebody
+	// Refused: SKILL_MISSING and PERSON_INACTIVE (say who could, those at work first), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK (not when somebody
 	// comes beside), PERSON_MISSING, TOO_MANY_HANDS, PIECE_SCRAPPED.
 	AssignStage(context.Context, *AssignStageRequest) (*AssignStageResponse, error)
 	// Gives a stage from one person to another in the middle of it: the one's clock there ends

@@ -12,7 +12,7 @@ import (
 
 type boardCmd struct {
 	output
-	State   []string `help:"Only pieces in this state: in-work, ready, drying, away, done or scrapped; without it, all but done and scrapped ones. Repeat for each." placeholder:"STATE" sep:"none"`
+	State   []string `help:"Only pieces in this state: in-work, ready, drying, away, unplanned, done or scrapped; without it, all but done and scrapped ones. Repeat for each." placeholder:"STATE" sep:"none"`
 	Station string   `help:"Only pieces of which something stands at this station." placeholder:"STATION"`
 	Who     string   `help:"Only pieces with a stage of this person's, or at which they are on the clock." placeholder:"NAME"`
 	Kind    string   `help:"Only pieces of which a stage of this kind is next." placeholder:"KIND"`
@@ -68,18 +68,28 @@ func printBoard(e *env, shop *client.Shop, lines []*workflowv1.BoardLine) error 
 	}
 	t := &report.Table{Headings: []string{" piece", "state", " done", "next", "where", "promised", " value"}}
 	for _, l := range lines {
-		t.Add(fmt.Sprint(l.PieceTag), report.State(l.State.String()), fmt.Sprintf("%d/%d", l.FinishedStages, l.Stages),
+		t.Add(fmt.Sprint(l.PieceTag), report.State(l.State.String()), doneOf(l),
 			each(l.Next, func(n *workflowv1.BoardLine_Next) string { return nextOf(terms, n) }), places(l.Placements), terms.Clock(l.PromiseTime), report.Money(l.Value))
 	}
 	return t.Print(e.out)
 }
 
-// nextOf writes what is next with a piece, and who has it or until when it dries.
+// doneOf is how many of a piece's stages are finished; of one that nobody planned a dash.
+func doneOf(l *workflowv1.BoardLine) string {
+	if l.Stages == 0 {
+		return "–"
+	}
+	return fmt.Sprintf("%d/%d", l.FinishedStages, l.Stages)
+}
+
+// nextOf writes what is next with a piece, and who has it, that it is away or until when it dries.
 func nextOf(terms client.Terms, n *workflowv1.BoardLine_Next) string {
 	text := n.Title
 	switch {
 	case len(n.OnTheClock) > 0:
 		text += ": " + strings.Join(n.OnTheClock, " and ") + " at it"
+	case n.State == workflowv1.Stage_STATE_AWAY:
+		text += ": away"
 	case n.ReadyTime != nil:
 		text += ": dries until " + terms.Clock(n.ReadyTime)
 	case len(n.Assigned) > 0:

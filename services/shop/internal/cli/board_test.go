@@ -15,9 +15,11 @@ func TestBoard(t *testing.T) {
 	f.asksFor(t, line("board --state in-work,ready --state away --station booth --who Ruth --kind topcoat_coat"), &workflowv1.ListBoardRequest{
 		States:  []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_IN_WORK, workflowv1.BoardLine_STATE_READY, workflowv1.BoardLine_STATE_AWAY},
 		Station: "stations/booth", Person: "people/r", StageKind: "topcoat_coat", PageSize: 1000})
-	f.says(t, line("board"), "1 in work 1/3 sand (case): Nell and Ruth at it, sand (drawers): dries until 2026-03-02 13:00:00 CST, wax: Joss case bench-1, drawers with Corbel Cane 2026-03-02 12:00:00 CST 640.00\n")
+	f.says(t, line("board"), "1 in work 1/3 sand (case): Nell and Ruth at it, sand (drawers): dries until 2026-03-02 13:00:00 CST, wax: Joss case bench-1, drawers with Corbel Cane 2026-03-02 12:00:00 CST 640.00\n",
+		"2 away 2/4 cane (seat): away seat with Corbel Cane – –\n", "3 unplanned – rack – –\n")
+	f.asksFor(t, line("board --state unplanned"), &workflowv1.ListBoardRequest{States: []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_UNPLANNED}, PageSize: 1000})
 	f.says(t, line("board --json"), `"position": "41"`)
-	f.refuses(t, line("board --state lost"), `"lost" is none of: in-work, ready, drying, away, done, scrapped`)
+	f.refuses(t, line("board --state lost"), `"lost" is none of: in-work, ready, drying, away, done, scrapped, unplanned`)
 }
 
 func TestDay(t *testing.T) {

@@ -146,7 +146,10 @@ func (f *fake) ListBoard(_ context.Context, r *workflowv1.ListBoardRequest) (*wo
 	return asked(f, r, &workflowv1.ListBoardResponse{Position: "41", Lines: []*workflowv1.BoardLine{{PieceTag: 1, State: workflowv1.BoardLine_STATE_IN_WORK, FinishedStages: 1, Stages: 3,
 		Next:        []*workflowv1.BoardLine_Next{{Title: "sand (case)", OnTheClock: []string{"Nell", "Ruth"}}, {Title: "sand (drawers)", ReadyTime: middayPlus(60)}, {Title: "wax", Assigned: []string{"Joss"}}},
 		Placements:  []*workflowv1.Placement{{PartLabel: "case", Station: "stations/bench-1"}, {PartLabel: "drawers", OutsideWork: "outsideWork/1", Firm: "Corbel Cane"}},
-		PromiseTime: middayPlus(0), Value: usd(640_00)}}})
+		PromiseTime: middayPlus(0), Value: usd(640_00)},
+		{PieceTag: 2, State: workflowv1.BoardLine_STATE_AWAY, FinishedStages: 2, Stages: 4, Next: []*workflowv1.BoardLine_Next{{Title: "cane (seat)", State: workflowv1.Stage_STATE_AWAY, Assigned: []string{"Joss"}}},
+			Placements: []*workflowv1.Placement{{PartLabel: "seat", OutsideWork: "outsideWork/2", Firm: "Corbel Cane"}}},
+		{PieceTag: 3, State: workflowv1.BoardLine_STATE_UNPLANNED, Placements: []*workflowv1.Placement{{Station: "stations/rack"}}}}})
 }
 
 func (f *fake) GetDay(_ context.Context, r *workflowv1.GetDayRequest) (*workflowv1.GetDayResponse, error) {

@@ -26,6 +26,7 @@ type stageCmd struct {
 
 type planCmd struct {
 	timed
+	planWith
 	Piece string   `arg:"" help:"Tag number."`
 	Route string   `help:"The route of every part not named with --part."`
 	Part  []string `help:"A part by label and its own route; repeat for each." placeholder:"LABEL=ROUTE" sep:"none"`
@@ -39,6 +40,9 @@ func (c *planCmd) Run(e *env) error {
 		}
 		r := &workflowv1.PlanStagesRequest{RequestId: c.request(), Piece: p.Name, Route: routeName(c.Route)}
 		if r.Parts, err = c.parts(p); err != nil {
+			return err
+		}
+		if err := c.add(e.ctx, shop, p, r); err != nil {
 			return err
 		}
 		if r.PlanTime, err = c.at(e.ctx, shop); err != nil {
@@ -107,13 +111,21 @@ func printStages(e *env, shop *client.Shop, stages []*workflowv1.Stage) error {
 	}
 	t := &report.Table{Headings: []string{"stage", "kind", "state", "whose", " pass", "skill", "with", " minutes"}}
 	for _, s := range stages {
-		state := report.State(s.State.String())
-		if s.ReadyTime != nil {
-			state += " until " + terms.Clock(s.ReadyTime)
-		}
-		t.Add(client.Title(s), report.Kind(s.Kind), state, whose(s), fmt.Sprint(s.Pass), skillOf(s), s.Grit+s.ProductName, fmt.Sprint(s.AttendedMinutes))
+		t.Add(client.Title(s), report.Kind(s.Kind), stageState(terms, s), whose(s), fmt.Sprint(s.Pass), skillOf(s), s.Grit+s.ProductName, fmt.Sprint(s.AttendedMinutes))
 	}
 	return t.Print(e.out)
+}
+
+// stageState is a stage's state, and until when it dries, away or not.
+func stageState(terms client.Terms, s *workflowv1.Stage) string {
+	state := report.State(s.State.String())
+	switch {
+	case s.ReadyTime == nil:
+		return state
+	case s.State == workflowv1.Stage_STATE_AWAY:
+		state += ", drying"
+	}
+	return state + " until " + terms.Clock(s.ReadyTime)
 }
 
 // skillOf is the skill that a stage takes, with the least level if it asks for one.

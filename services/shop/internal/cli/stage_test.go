@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/testing/protocmp"
 
 	"tackfree/pkg/id"
@@ -37,12 +38,41 @@ func TestPlan_OneOrder(t *testing.T) {
 	f.refuses(t, line("stage plan 1 --part case=painted --part CASE=oiled"), "is given two routes")
 }
 
+// What steps are done with is said of all parts, or of one of them alone.
+func TestPlan_With(t *testing.T) {
+	f := newFake(t)
+	f.gives(t, line("stage plan 1 --route painted --with 'topcoat=clear COAT' --with drawers/paint=products/k --part case=painted"), &workflowv1.PlanStagesRequest{
+		Piece: "pieces/a", Route: "routes/painted", Products: []*workflowv1.PlanStagesRequest_StepProduct{{Step: "topcoat", Product: "products/k"}},
+		Parts: []*workflowv1.PlanStagesRequest_PartRoute{{Part: "pieces/a/parts/c", Route: "routes/painted"},
+			{Part: "pieces/a/parts/d", Products: []*workflowv1.PlanStagesRequest_StepProduct{{Step: "paint", Product: "products/k"}}}}})
+	f.gives(t, line("stage plan 1 --part case=painted --with case/paint=products/k"), &workflowv1.PlanStagesRequest{
+		Piece: "pieces/a", Parts: []*workflowv1.PlanStagesRequest_PartRoute{{Part: "pieces/a/parts/c", Route: "routes/painted", Products: []*workflowv1.PlanStagesRequest_StepProduct{{Step: "paint", Product: "products/k"}}}}})
+	again := " --request-id " + id.New().String()
+	f.says(t, line("stage plan 1 --route painted --with a=products/k --with b=products/k"+again))
+	f.says(t, line("stage plan 1 --route painted --with b=products/k --with a=products/k"+again))
+	if all := f.commands(); !proto.Equal(all[len(all)-1], all[len(all)-2]) {
+		t.Errorf("asked again it is another request: %v and %v", all[len(all)-2], all[len(all)-1])
+	}
+	f.refuses(t, line("stage plan 1 --route painted --with paint=Tar"), `no product is called "Tar"`)
+	f.refuses(t, line("stage plan 1 --route painted --with top/paint=products/k"), `has no part "top"`)
+	f.refuses(t, line("stage plan 1 --route painted --with paint"), `"paint" is not of the form 'paint=Cream'`)
+}
+
 func TestAssign_SomebodyOrNobody(t *testing.T) {
 	f := newFake(t)
 	f.gives(t, line("stage assign 1 hardware-off nell"), &workflowv1.AssignStageRequest{Stage: "pieces/a/stages/1", Person: "people/n"})
 	f.gives(t, line("stage assign 1 'sand (case)' --nobody"), &workflowv1.AssignStageRequest{Stage: "pieces/a/stages/2"})
 	f.refuses(t, line("stage assign 1 hardware-off"), "name who gets it, or --nobody")
 	f.refuses(t, line("stage assign 1 hardware-off Nell --nobody"), "not both")
+}
+
+// A stage says that its part is away, and until when it dries, there or here.
+func TestStage_List_Away(t *testing.T) {
+	f := newFake(t)
+	f.stages[0].State = workflowv1.Stage_STATE_AWAY
+	f.stages[1].State, f.stages[1].ReadyTime = workflowv1.Stage_STATE_AWAY, middayPlus(60)
+	f.stages[2].State, f.stages[2].ReadyTime = workflowv1.Stage_STATE_DRYING, middayPlus(30)
+	f.says(t, line("stage list 1"), "hardware-off hardware off away 1", "sand (case) sand away, drying until 2026-03-02 13:00:00 CST 1", "sand (drawers) sand drying until 2026-03-02 12:30:00 CST 1")
 }
 
 func TestCorrect_WhatGoesTogether(t *testing.T) {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"time"
 
-	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/internal/store"
@@ -21,7 +20,7 @@ func (s *Server) AssignStage(ctx context.Context, r *workflowv1.AssignStageReque
 		at = at.In(s.Shop.Zone)
 		assigned, err := plan.Assign(stage, to, r.Beside, at)
 		if err != nil {
-			return change{}, whoElse(ctx, st, plan, stage, at, err)
+			return change{}, whoElse(ctx, st, plan, stage, "", at, err)
 		}
 		return change{event: stageAssigned(*assigned), stages: []*workflow.Stage{assigned}}, nil
 	}, func(stages []*workflowv1.Stage) *workflowv1.AssignStageResponse {
@@ -42,21 +41,29 @@ func readPerson(ctx context.Context, st store.Store, name string) (*workflow.Per
 	return &p, err
 }
 
-// ableNamed is how many people a refusal names who could do it.
-const ableNamed = 3
-
-// whoElse says in the refusal of a person at a stage who could do it instead.
-func whoElse(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, at time.Time, refusal error) error {
-	if !fault.Is(refusal, "SKILL_MISSING") && !fault.Is(refusal, "PERSON_INACTIVE") {
+// whoElse says in the refusal of a person at a stage of a plan who could do it instead; see
+// another.
+func whoElse(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, station string, at time.Time, refusal error) error {
+	if !workflow.AsksForAnother(refusal) {
 		return refusal
 	}
 	of, err := plan.Stage(stage)
 	if err != nil {
 		return err
 	}
-	able, err := st.Able(ctx, *of, at, ableNamed)
+	return another(ctx, st, []workflow.Stage{*of}, station, at, refusal)
+}
+
+// another says in the refusal of a person at stages that begin together who could do them
+// instead, at the station of that word or at any that fits. Who there is is read only then:
+// what is granted does not wait for it.
+func another(ctx context.Context, st store.Store, stages []workflow.Stage, station string, at time.Time, refusal error) error {
+	if !workflow.AsksForAnother(refusal) {
+		return refusal
+	}
+	crew, err := st.Crew(ctx, stages, station)
 	if err != nil {
 		return err
 	}
-	return workflow.InsteadOf(refusal, able)
+	return crew.Instead(refusal, stages, at)
 }

@@ -28,7 +28,8 @@ func (f *floor) sprayed(t *testing.T, tag int32, product string) (piece string, 
 	}
 	p := f.intake.add("seat")
 	p.Tag = tag
-	r, err := f.stages.PlanStages(svctest.Ctx(t), &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: p.Name, Route: "routes/sprayed", PlanTime: at(0)})
+	r, err := f.stages.PlanStages(svctest.Ctx(t), &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: p.Name, Route: "routes/sprayed", PlanTime: at(0),
+		Products: []*workflowv1.PlanStagesRequest_StepProduct{{Step: "spray", Product: f.stock.shelved(product)}}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -38,8 +39,17 @@ func (f *floor) sprayed(t *testing.T, tag int32, product string) (piece string, 
 	for _, s := range r.Stages {
 		stages[s.Key] = s.Name
 	}
-	f.alter(t, fmt.Sprintf(`UPDATE stage SET product_id = md5('%s')::uuid, product_name = '%s' WHERE id = '%s'`, product, product, stages["spray"][len(stages["spray"])-36:]))
 	return p.Name, stages
+}
+
+// shelved is the product of that display name, which is put on the shelf if it is not there.
+func (f *materialsFake) shelved(name string) string {
+	for _, p := range f.products {
+		if p.DisplayName == name {
+			return p.Name
+		}
+	}
+	return f.add(name, "1", nil)
 }
 
 // clockOnAt is a clock-on that names a station.

@@ -121,7 +121,7 @@ func (c *claim) take(ctx context.Context, piece, stage id.ID) (*workflowv1.Claim
 		c.search.See(plan)
 		o, err := c.search.Claim(piece, stage)
 		if err != nil {
-			return nil, whoElse(ctx, st, &plan, stage, c.search.Now, err)
+			return nil, whoElse(ctx, st, &plan, stage, c.station, c.search.Now, err)
 		}
 		if !o.Theirs {
 			given, err := o.Piece.Assign(stage, &c.search.Person, false, c.search.Now)

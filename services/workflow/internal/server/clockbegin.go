@@ -171,11 +171,20 @@ func (s *Server) startStage(ctx context.Context, st store.Store, b begin, h *hea
 	h.pieces[facts.Piece.ID] = facts.Piece
 	on, err := workflow.ClockOn(facts, b.start())
 	if err != nil {
-		return on, err
+		return on, b.orAnother(ctx, st, []workflow.Facts{facts}, err)
 	}
 	started := []workflow.Started{on}
 	err = settle(ctx, st, b, []workflow.Facts{facts}, started)
-	return started[0], err
+	return started[0], b.orAnother(ctx, st, []workflow.Facts{facts}, err)
+}
+
+// orAnother says in the refusal of the person who could begin instead; see another.
+func (b begin) orAnother(ctx context.Context, st store.Store, facts []workflow.Facts, refusal error) error {
+	stages := make([]workflow.Stage, len(facts))
+	for i, f := range facts {
+		stages[i] = f.Stage
+	}
+	return another(ctx, st, stages, b.station, b.at, refusal)
 }
 
 // startBatch begins at all stages of a batch, or at none; those of scrapped pieces leave it.
@@ -202,10 +211,10 @@ func (s *Server) startBatch(ctx context.Context, tx *pg.Tx, b begin, h *heads, n
 		facts = append(facts, f)
 	}
 	started, err := workflow.ClockOnBatch(batch, facts, b.start(), id.New)
-	if err != nil {
-		return nil, err
+	if err == nil {
+		err = settle(ctx, st, b, facts, started)
 	}
-	return started, settle(ctx, st, b, facts, started)
+	return started, b.orAnother(ctx, st, facts, err)
 }
 
 // startFacts reads what a clock-on is decided from: in one round trip, and for a stage that

@@ -29,6 +29,9 @@ func (s *Server) ListClockEntries(ctx context.Context, r *workflowv1.ListClockEn
 		entries, err = store.New(q).Entries(ctx, filter, after, size)
 		return err
 	})
+	if err == nil {
+		err = s.listedOf(ctx, len(entries), filter.Person, filter.Piece)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -44,6 +47,7 @@ type filtering interface {
 	GetToTime() *timestamppb.Timestamp
 }
 
+// readFilter reads what chooses entries. Faults: INVALID_NAME, TIME_MALFORMED, FROM_AFTER_TO.
 func readFilter(r filtering) (f store.Filter, err error) {
 	if r.GetPerson() != "" {
 		if f.Person, err = id.One("person", r.GetPerson(), "people"); err != nil {
@@ -55,11 +59,6 @@ func readFilter(r filtering) (f store.Filter, err error) {
 			return f, err
 		}
 	}
-	if r.GetFromTime() != nil {
-		f.From = r.GetFromTime().AsTime()
-	}
-	if r.GetToTime() != nil {
-		f.To = r.GetToTime().AsTime()
-	}
-	return f, nil
+	f.From, f.To, err = between(r.GetFromTime(), r.GetToTime())
+	return f, err
 }

@@ -14,7 +14,7 @@ import (
 var stageStates = map[workflow.State]workflowv1.Stage_State{
 	workflow.Waiting: workflowv1.Stage_STATE_WAITING, workflow.Drying: workflowv1.Stage_STATE_DRYING,
 	workflow.Ready: workflowv1.Stage_STATE_READY, workflow.InWork: workflowv1.Stage_STATE_IN_WORK,
-	workflow.Done: workflowv1.Stage_STATE_FINISHED,
+	workflow.Done: workflowv1.Stage_STATE_FINISHED, workflow.Away: workflowv1.Stage_STATE_AWAY,
 }
 
 var dryStates = map[finish.Needs]workflowv1.DryState{
@@ -48,7 +48,7 @@ func encodeStage(p *workflow.Plan, s workflow.Stage, now time.Time) *workflowv1.
 		FinishTime: wire.ToInstant(s.FinishedAt), WindowCloseTime: wire.ToInstant(wait.Closes),
 		Grit: s.Grit, ProductName: s.ProductName, Station: s.Station, Cautions: encodeCautions(s.Cautions), Why: s.Why, Needs: dryStates[s.Needs],
 	}
-	if state == workflow.Drying {
+	if !wait.Over(now) {
 		out.ReadyTime, out.ReadyTimeEarly, out.ReadyTimeLate = wire.ToInstant(wait.Until.Likely), wire.ToInstant(wait.Until.Early), wire.ToInstant(wait.Until.Late)
 	}
 	if s.Product != id.Nil {

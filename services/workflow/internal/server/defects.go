@@ -28,20 +28,18 @@ var countBys = map[workflowv1.ListDefectCountsRequest_By]workflow.CountBy{
 
 // ListDefectCounts implements InspectionService. Unspecified counts by the kind of defect alone.
 func (s *Server) ListDefectCounts(ctx context.Context, r *workflowv1.ListDefectCountsRequest) (*workflowv1.ListDefectCountsResponse, error) {
-	counted := store.Counted{By: countBys[r.By]}
-	if r.FromTime != nil {
-		counted.From = r.FromTime.AsTime()
+	from, to, err := between(r.FromTime, r.ToTime)
+	if err != nil {
+		return nil, err
 	}
-	if r.ToTime != nil {
-		counted.To = r.ToTime.AsTime()
-	}
+	counted := store.Counted{By: countBys[r.By], From: from, To: to}
 	var after store.CountMark
 	if err := page.Read(r.PageToken, &after); err != nil {
 		return nil, err
 	}
 	size := page.Size(r.PageSize)
 	var counts []workflow.DefectCount
-	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
+	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
 		counts, err = store.New(q).DefectCounts(ctx, counted, after, size)
 		return err
 	})

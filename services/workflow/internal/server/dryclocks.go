@@ -33,6 +33,9 @@ func (s *Server) ListDryClocks(ctx context.Context, r *workflowv1.ListDryClocksR
 		clocks, err = dryClocks(ctx, store.New(q), piece, word)
 		return err
 	})
+	if err == nil {
+		err = s.listedOf(ctx, len(clocks), id.Nil, piece)
+	}
 	if err != nil {
 		return nil, err
 	}

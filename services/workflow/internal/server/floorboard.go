@@ -18,11 +18,16 @@ var boardStates = map[workflow.BoardState]workflowv1.BoardLine_State{
 	workflow.BoardInWork: workflowv1.BoardLine_STATE_IN_WORK, workflow.BoardReady: workflowv1.BoardLine_STATE_READY,
 	workflow.BoardDrying: workflowv1.BoardLine_STATE_DRYING, workflow.BoardAway: workflowv1.BoardLine_STATE_AWAY,
 	workflow.BoardDone: workflowv1.BoardLine_STATE_DONE, workflow.BoardScrapped: workflowv1.BoardLine_STATE_SCRAPPED,
+	workflow.BoardUnplanned: workflowv1.BoardLine_STATE_UNPLANNED,
 }
 
-// openStates are those of pieces on which something is left to do.
-var openStates = []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_IN_WORK, workflowv1.BoardLine_STATE_READY,
-	workflowv1.BoardLine_STATE_DRYING, workflowv1.BoardLine_STATE_AWAY}
+// openStates are those of pieces on which stages are left to do, and usualStates those that are
+// shown to whoever asks for none.
+var (
+	openStates = []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_IN_WORK, workflowv1.BoardLine_STATE_READY,
+		workflowv1.BoardLine_STATE_DRYING, workflowv1.BoardLine_STATE_AWAY}
+	usualStates = append(slices.Clone(openStates), workflowv1.BoardLine_STATE_UNPLANNED)
+)
 
 // boardRead is how many pieces are read at once when what is asked for is only seen from
 // their stages: more than a shop has in work, as a rule.
@@ -70,10 +75,10 @@ type boardLook struct {
 func readLook(ctx context.Context, st store.Store, r *workflowv1.ListBoardRequest) (l boardLook, err error) {
 	l.states, l.kind = r.States, r.StageKind
 	if len(l.states) == 0 {
-		l.states = openStates
+		l.states = usualStates
 	}
-	l.filter = store.BoardFilter{Kind: r.StageKind, Open: slices.ContainsFunc(openStates, l.wants),
-		Done: l.wants(workflowv1.BoardLine_STATE_DONE), Scrapped: l.wants(workflowv1.BoardLine_STATE_SCRAPPED)}
+	l.filter = store.BoardFilter{Kind: r.StageKind, Open: slices.ContainsFunc(openStates, l.wants), Away: l.wants(workflowv1.BoardLine_STATE_AWAY),
+		Done: l.wants(workflowv1.BoardLine_STATE_DONE), Unplanned: l.wants(workflowv1.BoardLine_STATE_UNPLANNED), Scrapped: l.wants(workflowv1.BoardLine_STATE_SCRAPPED)}
 	if r.Person != "" {
 		if l.filter.Person, err = id.One("person", r.Person, "people"); err != nil {
 			return l, err

@@ -15,7 +15,8 @@ import (
 )
 
 // shopFloor is a shop with a piece of each sort: 1 in work, 2 ready, 3 drying, 4 at a caner's, 5
-// done, 6 given up, 7 without stages. It is minute 120.
+// done, 6 given up, 7 without stages and nowhere, 8 without stages in the booth, 9 without stages
+// at the caner's, 10 done and at the caner's with one part. It is minute 120.
 type shopFloor struct {
 	*dryRoom
 	nell, odo string
@@ -30,7 +31,7 @@ func setupShop(t *testing.T) *shopFloor {
 	s := &shopFloor{dryRoom: setupDry(t), pieces: map[int32]string{}, stages: map[int32]map[string]string{}}
 	s.wall.set(120)
 	s.nell, s.odo = s.person(t, "Nell"), s.person(t, "Odo")
-	for _, tag := range []int32{1, 2, 4, 5, 6} {
+	for _, tag := range []int32{1, 2, 4, 5, 6, 10} {
 		s.pieces[tag], s.stages[tag] = s.drawers(t, tag)
 	}
 	s.on(t, s.nell, s.stages[1]["dewax left"], 60)
@@ -41,22 +42,40 @@ func setupShop(t *testing.T) *shopFloor {
 	s.lays(t, s.first, "bench", 100)
 	for _, title := range []string{"dewax left", "dewax right", "polish left", "polish right"} {
 		s.finishAt(t, s.stages[5][title], 90)
+		s.finishAt(t, s.stages[10][title], 90)
 	}
 	s.saveStation(t, boothFor("booth", 9))
 	s.carries(t, s.pieces[2], "", "booth", 30)
 	s.carries(t, s.pieces[1], "", "booth", 40)
-	sent := &workflowv1.SendOutRequest{RequestId: svctest.NewID(), Piece: s.pieces[4], Kind: "caning", Firm: "Weber & Daughter", DueDate: march(10), SendTime: at(50)}
-	if _, err := workflowv1.NewOutsideWorkServiceClient(s.Conn).SendOut(svctest.Ctx(t), sent); err != nil {
-		t.Fatal(err)
-	}
+	s.sendsOut(t, s.pieces[4], "", 50)
 	s.alter(t, fmt.Sprintf(`UPDATE piece SET scrapped = true WHERE id = '%s'`, tail(s.pieces[6])))
-	unplanned := s.intake.add("top")
-	unplanned.Tag = 7
-	s.promise(t, unplanned.Name, nil, dollars(100))
+	for _, tag := range []int32{7, 8, 9} {
+		p := s.intake.add("top")
+		p.Tag, s.pieces[tag] = tag, p.Name
+	}
+	s.promise(t, s.pieces[7], nil, dollars(100))
+	s.carries(t, s.pieces[8], "", "booth", 100)
+	s.sendsOut(t, s.pieces[9], "", 100)
+	s.sendsOut(t, s.pieces[10], s.intake.pieces[s.pieces[10]].Parts[0].Name, 100)
 	return s
 }
 
-// The board shows what is left to do, by tag, and on request what is done or was given up.
+// sendsOut gives a piece, or one of its parts, to a caner.
+func (f *floor) sendsOut(t testing.TB, piece, part string, minute int) *workflowv1.OutsideWork {
+	t.Helper()
+	r, err := workflowv1.NewOutsideWorkServiceClient(f.Conn).SendOut(svctest.Ctx(t), sendingOut(piece, part, minute))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r.OutsideWork
+}
+
+func sendingOut(piece, part string, minute int) *workflowv1.SendOutRequest {
+	return &workflowv1.SendOutRequest{RequestId: svctest.NewID(), Piece: piece, Part: part, Kind: "caning", Firm: "Weber & Daughter", DueDate: march(10), SendTime: at(minute)}
+}
+
+// The board shows what is left to do, what nobody planned yet and what others have, by tag, and
+// on request what is done or was given up.
 func TestServer_ListBoard(t *testing.T) {
 	s := setupShop(t)
 	s.promise(t, s.pieces[2], timestamppb.New(morning.AddDate(0, 0, 5)), dollars(450))
@@ -64,19 +83,24 @@ func TestServer_ListBoard(t *testing.T) {
 		return &workflowv1.ListBoardRequest{States: states}
 	}
 	for want, r := range map[string]*workflowv1.ListBoardRequest{
-		"in_work 1, ready 2, drying 3, away 4":                     {},
-		"in_work 1, ready 2, drying 3, away 4, done 5, scrapped 6": of(1, 2, 3, 4, 5, 6),
-		"done 5":                     of(workflowv1.BoardLine_STATE_DONE),
-		"scrapped 6":                 of(workflowv1.BoardLine_STATE_SCRAPPED),
-		"away 4, done 5":             of(workflowv1.BoardLine_STATE_DONE, workflowv1.BoardLine_STATE_AWAY),
-		"ready 2":                    of(workflowv1.BoardLine_STATE_READY),
-		"in_work 1, ready 2":         {Station: "stations/booth"},
-		"in_work 1":                  {Person: s.nell},
-		"ready 2 ":                   {Person: s.odo},
-		"drying 3":                   {StageKind: "topcoat_coat"},
-		"in_work 1, ready 2, away 4": {StageKind: "dewax"},
-		"":                           {StageKind: "polish"}, // which nobody can begin yet
-		" ":                          {Station: "stations/booth", Person: s.odo, States: []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_IN_WORK}},
+		"in_work 1, ready 2, drying 3, away 4, unplanned 8, away 9, away 10":                     {},
+		"in_work 1, ready 2, drying 3, away 4, done 5, scrapped 6, unplanned 8, away 9, away 10": of(1, 2, 3, 4, 5, 6, 7),
+		"in_work 1, ready 2, drying 3, done 5, scrapped 6, unplanned 8":                          of(1, 2, 3, 5, 6, 7),
+		"done 5":                               of(workflowv1.BoardLine_STATE_DONE),
+		"scrapped 6":                           of(workflowv1.BoardLine_STATE_SCRAPPED),
+		"unplanned 8":                          of(workflowv1.BoardLine_STATE_UNPLANNED),
+		"away 4, away 9, away 10":              of(workflowv1.BoardLine_STATE_AWAY),
+		"away 4, unplanned 8, away 9, away 10": of(workflowv1.BoardLine_STATE_AWAY, workflowv1.BoardLine_STATE_UNPLANNED),
+		"away 4, done 5, away 9, away 10":      of(workflowv1.BoardLine_STATE_DONE, workflowv1.BoardLine_STATE_AWAY),
+		"ready 2":                              of(workflowv1.BoardLine_STATE_READY),
+		"drying 3 ":                            of(workflowv1.BoardLine_STATE_DRYING),
+		"in_work 1, ready 2, unplanned 8":      {Station: "stations/booth"},
+		"in_work 1":                            {Person: s.nell},
+		"ready 2 ":                             {Person: s.odo},
+		"drying 3":                             {StageKind: "topcoat_coat"},
+		"in_work 1, ready 2, away 4":           {StageKind: "dewax"},
+		"":                                     {StageKind: "polish"}, // which nobody can begin yet
+		" ":                                    {Station: "stations/booth", Person: s.odo, States: []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_IN_WORK}},
 	} {
 		for _, size := range []int32{0, 1, 2} {
 			r.PageSize = size
@@ -100,8 +124,14 @@ func TestServer_ListBoard(t *testing.T) {
 	if on := lines[0].Next[0]; lines[0].FinishedStages != 0 || on.State != workflowv1.Stage_STATE_IN_WORK || len(on.OnTheClock) != 1 || on.OnTheClock[0] != "Nell" {
 		t.Errorf("the line of what is in work = %v", lines[0])
 	}
-	if p := lines[3].Placements; len(p) != 2 || p[0].Firm != "Weber & Daughter" || p[0].OutsideWork == "" || p[0].Station != "" {
-		t.Errorf("where what is away stands = %v", p)
+	if p := lines[3].Placements; len(p) != 2 || p[0].Firm != "Weber & Daughter" || p[0].OutsideWork == "" || p[0].Station != "" || lines[3].Next[0].State != workflowv1.Stage_STATE_AWAY {
+		t.Errorf("the line of what is away = %v", lines[3])
+	}
+	if l := lines[4]; l.Stages != 0 || len(l.Next) != 0 || len(l.Placements) != 1 || l.Placements[0].Station != "stations/booth" {
+		t.Errorf("the line of what nobody planned = %v", l)
+	}
+	if l := lines[6]; l.Stages != 4 || l.FinishedStages != 4 || len(l.Placements) != 1 || l.Placements[0].Firm != "Weber & Daughter" {
+		t.Errorf("the line of what is done and away = %v", l)
 	}
 	dry, shown := lines[2].Next[0], s.stage(t, s.second.Name)
 	if dry.State != workflowv1.Stage_STATE_DRYING || !dry.ReadyTime.AsTime().Equal(shown.ReadyTime.AsTime()) || !dry.WindowCloseTime.AsTime().Equal(shown.WindowCloseTime.AsTime()) ||
@@ -124,7 +154,7 @@ func trim(s string) string {
 func TestServer_ListBoard_Changes(t *testing.T) {
 	s := setupShop(t)
 	s.wall.set(600)
-	if got := tagged(s.board(t, &workflowv1.ListBoardRequest{})); got != "in_work 1, ready 2, ready 3, away 4" {
+	if got := tagged(s.board(t, &workflowv1.ListBoardRequest{})); got != "in_work 1, ready 2, ready 3, away 4, unplanned 8, away 9, away 10" {
 		t.Errorf("in the evening: %s", got)
 	}
 	out := workflowv1.NewOutsideWorkServiceClient(s.Conn)
@@ -142,7 +172,7 @@ func TestServer_ListBoard_Changes(t *testing.T) {
 	s.finishAt(t, s.stages[1]["dewax left"], 596)
 	s.sendBackAt(t, s.stages[1]["dewax left"], 597)
 	lines := s.board(t, &workflowv1.ListBoardRequest{})
-	if got := tagged(lines); got != "ready 1, ready 2, ready 3, ready 4" {
+	if got := tagged(lines); got != "ready 1, ready 2, ready 3, ready 4, unplanned 8" {
 		t.Errorf("when the caner was there: %s", got)
 	}
 	if lines[0].Next[0].Pass != 2 || lines[1].Next[0].Batch != b.Name || lines[3].Next[0].Batch != b.Name || len(lines[3].Placements) != 0 {

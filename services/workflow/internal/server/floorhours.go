@@ -29,6 +29,9 @@ func (s *Server) ListHours(ctx context.Context, r *workflowv1.ListHoursRequest) 
 		lines, err = store.New(q).Hours(ctx, hoursBy(r), f, s.Shop.Zone, after, size)
 		return err
 	})
+	if err == nil {
+		err = s.listedOf(ctx, len(lines), f.Person, f.Piece)
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -63,6 +64,29 @@ func TestServer_ListPieceTimeline(t *testing.T) {
 	on := d.timeline(t, &workflowv1.ListPieceTimelineRequest{Piece: piece})[3]
 	if on.Kind != "clocked_on" || on.Stage != of["dewax left"] || on.Actor != svctest.Actor || !on.Time.AsTime().Equal(at(40).AsTime()) || !on.RecordTime.AsTime().Equal(at(120).AsTime()) {
 		t.Errorf("that Nell began = %v", on)
+	}
+}
+
+// It comes as it was written down, whenever it was: what somebody wrote down later comes later, in
+// pages too.
+func TestServer_ListPieceTimeline_WrittenDownLater(t *testing.T) {
+	d := setupDry(t)
+	d.wall.set(120)
+	piece, of := d.drawers(t, 11)
+	d.finishAt(t, of["dewax right"], 90)
+	d.finishAt(t, of["polish right"], 95)
+	d.wall.set(125)
+	d.finishAt(t, of["dewax left"], 30)
+	for _, size := range []int32{0, 1, 2} {
+		all := d.timeline(t, &workflowv1.ListPieceTimelineRequest{Piece: piece, PageSize: size})
+		var times, written []int
+		for _, h := range all {
+			times = append(times, int(h.Time.AsTime().Sub(morning).Minutes()))
+			written = append(written, int(h.RecordTime.AsTime().Sub(morning).Minutes()))
+		}
+		if want := []int{0, 90, 95, 30}; !slices.Equal(times, want) || !slices.Equal(written, []int{120, 120, 120, 125}) {
+			t.Errorf("in pages of %d it tells of the minutes %v, want %v, written down at %v", size, times, want, written)
+		}
 	}
 }
 

@@ -87,7 +87,7 @@ func (s *Server) handOver(ctx context.Context, tx *pg.Tx, h handOver, now time.T
 	}
 	given, err := plan.HandOver(h.stage, people[h.from], people[h.to], on, h.at)
 	if err != nil {
-		return whoElse(ctx, st, &plan, h.stage, h.at, err)
+		return whoElse(ctx, st, &plan, h.stage, "", h.at, err)
 	}
 	event := &eventsv1.StageHandedOver{StageId: given.ID.String(), Kind: given.Kind, FromPersonId: h.from.String(), FromPersonName: people[h.from].Name,
 		ToPersonId: h.to.String(), ToPersonName: people[h.to].Name, Note: h.note}

@@ -94,7 +94,7 @@ func (s *Server) inspect(ctx context.Context, st store.Store, plan *workflow.Pla
 		return i, err
 	}
 	if i, err = plan.Inspect(q.stage, look); err != nil {
-		return i, err
+		return i, whoElse(ctx, st, plan, q.stage, "", look.At, err)
 	}
 	air, err := st.LastAir(ctx, i.Judged.Zone, i.Judged.LaidAt)
 	i.Judged.Breathed(air)
@@ -190,6 +190,9 @@ func (s *Server) ListInspections(ctx context.Context, r *workflowv1.ListInspecti
 		found, err = store.New(q).Inspections(ctx, filter, before, size)
 		return err
 	})
+	if err == nil {
+		err = s.listedOf(ctx, len(found), id.Nil, filter.Piece)
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -136,6 +136,8 @@ func (m *model) state(stage int) workflowv1.Stage_State {
 		return workflowv1.Stage_STATE_FINISHED
 	case m.onIt(stage):
 		return workflowv1.Stage_STATE_IN_WORK
+	case m.isAway(stage):
+		return workflowv1.Stage_STATE_AWAY
 	case !m.ready(stage):
 		return workflowv1.Stage_STATE_WAITING
 	}

@@ -129,6 +129,9 @@ func (s *Server) ListOutsideWork(ctx context.Context, r *workflowv1.ListOutsideW
 		all, err = store.New(q).OutsideWork(ctx, filter, after, size)
 		return err
 	})
+	if err == nil {
+		err = s.listedOf(ctx, len(all), id.Nil, filter.Piece)
+	}
 	if err != nil {
 		return nil, err
 	}

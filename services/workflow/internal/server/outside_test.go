@@ -3,6 +3,7 @@ package server_test
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -134,6 +135,9 @@ func TestServer_OutsideWork(t *testing.T) {
 	if diff := cmp.Diff(wantEvent, a.Last(t).GetSentOut(), protocmp.Transform()); diff != "" {
 		t.Errorf("event (-want +got):\n%s", diff)
 	}
+	a.is(t, a.work["cane top"], workflowv1.Stage_STATE_AWAY, 1)
+	a.is(t, a.work["cane case"], workflowv1.Stage_STATE_READY, 1)
+	a.is(t, a.work["paint top"], workflowv1.Stage_STATE_FINISHED, 1)
 	a.refusedOn(t, a.clockOn(nell, a.work["cane top"], 80), "PART_AWAY", "the part top")
 	a.refusedEnd(t, finishing(a.work["cane top"], 80), fault.Precondition, "PART_AWAY", "the part top")
 	svctest.Refused(t, a.Service, a.stations.MovePiece, a.carries(0, 80), fault.Precondition, "PART_AWAY")
@@ -215,7 +219,11 @@ func TestServer_ChaseOutsideWork(t *testing.T) {
 		}
 	}
 	a.wall.set(600)
-	svctest.Refused(t, a.Service, a.out.ChaseOutsideWork, chase(100, "?", march(1)), fault.Invalid, "DUE_BEFORE_SENT")
+	for reason, due := range map[string]*date.Date{"DUE_BEFORE_SENT": march(1), "DATE_ABSURD": {Year: 2031, Month: 3, Day: 3}, "DATE_ABSURD ": {Year: 9999, Month: 12, Day: 31}} {
+		if got := svctest.Refused(t, a.Service, a.out.ChaseOutsideWork, chase(100, "?", due), fault.Invalid, trim(reason)); len(got.Fields) != 1 || got.Fields[0].Path != "due_date" {
+			t.Errorf("%s is at %v, want due_date", reason, got.Fields)
+		}
+	}
 	svctest.Refused(t, a.Service, a.out.ChaseOutsideWork, chase(69, "?", nil), fault.Invalid, "CHASE_BEFORE_SENT")
 	svctest.Refused(t, a.Service, a.out.ChaseOutsideWork, chase(1000, "?", nil), fault.Invalid, "TIME_IN_FUTURE")
 	svctest.Refused(t, a.Service, a.out.ChaseOutsideWork, chase(100, "", nil), fault.Invalid, "INVALID_FIELD")
@@ -254,6 +262,8 @@ func TestServer_SendOut_Refuses(t *testing.T) {
 		{func(r *workflowv1.SendOutRequest) { r.Quoted = usd(-1) }, fault.Invalid, "AMOUNT_NEGATIVE"},
 		{func(r *workflowv1.SendOutRequest) { r.DueDate = march(1) }, fault.Invalid, "DUE_BEFORE_SENT"},
 		{func(r *workflowv1.SendOutRequest) { r.DueDate = march(32) }, fault.Invalid, "DATE_MALFORMED"},
+		{func(r *workflowv1.SendOutRequest) { r.DueDate = &date.Date{Year: 2031, Month: 3, Day: 3} }, fault.Invalid, "DATE_ABSURD"},
+		{func(r *workflowv1.SendOutRequest) { r.DueDate = &date.Date{Year: 9999, Month: 12, Day: 31} }, fault.Invalid, "DATE_ABSURD"},
 		{func(r *workflowv1.SendOutRequest) { r.DueDate = nil }, fault.Invalid, "INVALID_FIELD"},
 		{func(r *workflowv1.SendOutRequest) { r.Firm = " " }, fault.Invalid, "INVALID_FIELD"},
 		{func(r *workflowv1.SendOutRequest) { r.SendTime = at(610) }, fault.Invalid, "TIME_IN_FUTURE"},
@@ -285,6 +295,31 @@ func TestServer_SendOut_ForAnInspection(t *testing.T) {
 	a := setupArmchair(t)
 	a.alter(t, fmt.Sprintf(`UPDATE stage SET kind = 'inspect' WHERE id = '%s'`, tail(a.work["cane top"])))
 	svctest.Refused(t, a.Service, a.out.SendOut, a.sending(70), fault.Precondition, "INSPECTION_DUE")
+}
+
+// What is still wet is not wrapped and loaded, though it may be carried to a rack; it goes when it
+// is dry, or when somebody felt that it is. While it is out, it is known until when it dries on.
+func TestServer_SendOut_Wet(t *testing.T) {
+	d := setupDry(t)
+	d.wall.set(120)
+	first, second := d.topcoats(t) // tack-free after an hour, recoated after two
+	piece := first.Name[:43]
+	d.lays(t, first, "bench", 100)
+	out := workflowv1.NewOutsideWorkServiceClient(d.Conn)
+	d.saveStation(t, boothFor("booth", 9))
+	d.carries(t, piece, "", "booth", 110)
+	got := svctest.Refused(t, d.Service, out.SendOut, sendingOut(piece, "", 120), fault.Precondition, "PART_NOT_READY")
+	if dry, err := time.Parse(time.RFC3339, got.Meta["ready_time"]); err != nil || !dry.After(at(121).AsTime()) || !strings.Contains(got.Text, "topcoat (top)") {
+		t.Errorf("refused until %v: %s", got.Meta, got.Text)
+	}
+	felt := &workflowv1.ObserveDryingRequest{RequestId: svctest.NewID(), Stage: first.Name, Milestone: workflowv1.ObserveDryingRequest_MILESTONE_TACK_FREE, ReachedTime: at(119)}
+	if _, err := d.air.ObserveDrying(svctest.Ctx(t), felt); err != nil {
+		t.Fatal(err)
+	}
+	d.sendsOut(t, piece, "", 120)
+	if s := d.stage(t, second.Name); s.State != workflowv1.Stage_STATE_AWAY || !s.ReadyTime.AsTime().After(at(120).AsTime()) {
+		t.Errorf("the second coat = %v, want it away and its wait known", s)
+	}
 }
 
 // What came back undone leaves its stage open, and is not billed unless somebody says so; it can

@@ -6,10 +6,7 @@ import (
 	"slices"
 	"time"
 
-	"google.golang.org/protobuf/types/known/timestamppb"
-
 	"tackfree/pkg/caller"
-	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/page"
@@ -111,11 +108,7 @@ func (s *Server) ListReadings(ctx context.Context, r *workflowv1.ListReadingsReq
 	if err != nil {
 		return nil, err
 	}
-	from, err := openInstant("from_time", r.FromTime)
-	if err != nil {
-		return nil, err
-	}
-	to, err := openInstant("to_time", r.ToTime)
+	from, to, err := between(r.FromTime, r.ToTime)
 	if err != nil {
 		return nil, err
 	}
@@ -142,15 +135,4 @@ func (s *Server) ListReadings(ctx context.Context, r *workflowv1.ListReadingsReq
 		out.Readings = append(out.Readings, encodeReading(word, r))
 	}
 	return out, nil
-}
-
-// openInstant reads one end of a stretch of time; absent, it is open. Fault: TIME_MALFORMED.
-func openInstant(field string, ts *timestamppb.Timestamp) (time.Time, error) {
-	if ts == nil {
-		return time.Time{}, nil
-	}
-	if err := ts.CheckValid(); err != nil {
-		return time.Time{}, fault.New(fault.Invalid, "TIME_MALFORMED", "%s is not an instant.", field).At(field).Because(err)
-	}
-	return ts.AsTime(), nil
 }

@@ -40,6 +40,9 @@ func (s *Server) ListClockReviews(ctx context.Context, r *workflowv1.ListClockRe
 		out.ClockReviews, err = encodeReviews(ctx, st, reviews)
 		return err
 	})
+	if err == nil {
+		err = s.listedOf(ctx, len(out.ClockReviews), filter.Person, id.Nil)
+	}
 	return out, err
 }
 

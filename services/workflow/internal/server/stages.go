@@ -29,10 +29,14 @@ func (s *Server) PlanStages(ctx context.Context, r *workflowv1.PlanStagesRequest
 	}
 	// Asked before the transaction, judged inside: a command that was done before is
 	// answered as it was then, whatever intake says now.
-	told, words, intakeErr := s.partRoutes(ctx, r)
+	told, words, askErr := s.partRoutes(ctx, r)
+	var products []workflow.StepProduct
+	if askErr == nil {
+		products, askErr = s.stepProducts(ctx, r)
+	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.PlanStagesResponse, error) {
-		if intakeErr != nil {
-			return nil, intakeErr
+		if askErr != nil {
+			return nil, askErr
 		}
 		st := store.New(tx)
 		piece, err := st.LockNewPiece(ctx, pieceID, told.Tag, told.TakenInTime.AsTime())
@@ -42,7 +46,7 @@ func (s *Server) PlanStages(ctx context.Context, r *workflowv1.PlanStagesRequest
 		if err := piece.CheckPlan(); err != nil {
 			return nil, err
 		}
-		plan, err := layOut(ctx, st, piece, words)
+		plan, err := layOut(ctx, st, piece, words, products)
 		if err != nil {
 			return nil, err
 		}
@@ -135,7 +139,7 @@ func chosenRoutes(r *workflowv1.PlanStagesRequest, parts []*intakev1.Part) (map[
 	return chosen, nil
 }
 
-func layOut(ctx context.Context, st store.Store, piece workflow.Piece, parts []partRoute) (workflow.Plan, error) {
+func layOut(ctx context.Context, st store.Store, piece workflow.Piece, parts []partRoute, products []workflow.StepProduct) (workflow.Plan, error) {
 	var words []string
 	for _, p := range parts {
 		words = append(words, p.word)
@@ -148,6 +152,9 @@ func layOut(ctx context.Context, st store.Store, piece workflow.Piece, parts []p
 	var laid []workflow.PartRoute
 	for _, p := range parts {
 		laid = append(laid, workflow.PartRoute{Part: p.part, Label: p.label, AreaM2: p.area, Route: routes[p.word]})
+	}
+	if err := workflow.TakeProducts(laid, products); err != nil {
+		return workflow.Plan{}, err
 	}
 	stages, err := workflow.LayOut(piece.ID, laid, id.New)
 	piece.Planned = true

@@ -2,18 +2,31 @@ package store
 
 import (
 	"context"
-	"time"
 
 	"tackfree/pkg/id"
 	"tackfree/services/workflow/internal/store/storedb"
 	"tackfree/services/workflow/internal/workflow"
 )
 
-// Able reads the names of up to limit people who can do a stage on the day of an instant, in
-// its own zone, by name.
-func (s Store) Able(ctx context.Context, stage workflow.Stage, at time.Time, limit int32) ([]string, error) {
-	y, m, d := at.Date()
-	return s.q.PeopleWho(ctx, storedb.PeopleWhoParams{Skill: stage.Skill, Level: stage.SkillLevel, Day: time.Date(y, m, d, 0, 0, 0, 0, time.UTC), PageLimit: limit})
+// Crew reads who somebody else is chosen from for stages: all people, and the station that is
+// named by its word or else those of the kinds that the stages need. A word that no station has
+// names none.
+func (s Store) Crew(ctx context.Context, stages []workflow.Stage, word string) (c workflow.Crew, err error) {
+	if c.People, err = s.PeopleWith(ctx, ""); err != nil {
+		return c, err
+	}
+	kinds := []string{}
+	for _, stage := range stages {
+		if stage.Station != "" && word == "" {
+			kinds = append(kinds, stage.Station)
+		}
+	}
+	rows, err := s.q.Stations(ctx, storedb.StationsParams{Word: word, Kinds: kinds})
+	if err != nil {
+		return c, err
+	}
+	c.Stations, err = fromStations(rows)
+	return c, err
 }
 
 // LockPeople locks some people, by id, and reads them. Fault: PERSON_NOT_FOUND.

@@ -12,38 +12,50 @@ import (
 	"tackfree/services/workflow/internal/workflow"
 )
 
-// Who can do a stage on a day: by the skill, its level, and whether they belong to the shop.
-func TestStore_Able(t *testing.T) {
+// Somebody else is chosen from all people, with when they work and where they may, and from the
+// stations of the kinds that stages need, or from the one that is named.
+func TestStore_Crew(t *testing.T) {
 	db := setup(t)
-	day := time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)
-	for name, change := range map[string]func(*workflow.Person){
-		"Nell": func(*workflow.Person) {},
-		"Odo":  func(p *workflow.Person) { p.Skills[0].Level = 3 },
-		"Ann":  func(p *workflow.Person) { p.Skills[0].Level = 1 },
-		"Tom":  func(p *workflow.Person) { p.Skills[0].Word = "spray" },
-		"Abe":  func(p *workflow.Person) { p.ActiveTo = day.AddDate(0, 0, -1) },
-		"Zoe":  func(p *workflow.Person) { p.ActiveFrom, p.ActiveTo = day, day },
-	} {
-		p := workflow.Person{ID: id.New(), Name: name, Skills: skilled("strip"), Version: 1, Revision: 1}
-		change(&p)
-		must(t, db, func(ctx context.Context, st store.Store) error { return st.InsertPerson(ctx, p) })
+	nell, odo := hire(t, db, "Nell", "strip"), hire(t, db, "Odo")
+	abe := workflow.Person{ID: id.New(), Name: "Abe", Skills: skilled("spray"), Stations: []string{"booth-1"}, Version: 1, Revision: 1, ActiveTo: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC),
+		Week:    []workflow.WorkingDay{{Weekday: time.Monday, Hours: workflow.Hours{Start: 480, End: 990}, Breaks: []workflow.Hours{{Start: 720, End: 750}}}},
+		DaysOff: []workflow.DayOff{{First: time.Date(2026, 2, 2, 0, 0, 0, 0, time.UTC), Last: time.Date(2026, 2, 6, 0, 0, 0, 0, time.UTC), Reason: "at the lake"}}}
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		for word, kind := range map[string]workflow.StationKind{"booth-1": workflow.SprayBooth, "booth-2": workflow.SprayBooth, "bench": workflow.Bench, "rack": workflow.DryingRack} {
+			err := st.SaveStation(ctx, workflow.Station{ID: id.New(), Word: word, Name: word, Kind: kind, Capacity: 1, Unit: workflow.InPieces, Version: 1})
+			if err != nil {
+				return err
+			}
+		}
+		return st.InsertPerson(ctx, abe)
+	})
+	in := func(kinds ...string) (stages []workflow.Stage) {
+		for _, k := range kinds {
+			stages = append(stages, workflow.Stage{Finish: workflow.Finish{Station: k}})
+		}
+		return stages
 	}
 	for _, c := range []struct {
-		stage workflow.Stage
-		limit int32
-		want  []string
+		stages []workflow.Stage
+		word   string
+		want   []string
 	}{
-		{workflow.Stage{Skill: "strip"}, 9, []string{"Ann", "Nell", "Odo", "Zoe"}},
-		{workflow.Stage{Skill: "strip"}, 3, []string{"Ann", "Nell", "Odo"}},
-		{workflow.Stage{Skill: "strip", SkillLevel: 2}, 9, []string{"Nell", "Odo", "Zoe"}},
-		{workflow.Stage{Skill: "strip", SkillLevel: 3}, 9, []string{"Odo"}},
-		{workflow.Stage{}, 9, []string{"Ann", "Nell", "Odo", "Tom", "Zoe"}},
-		{workflow.Stage{Skill: "gild"}, 9, nil},
+		{in("booth"), "", []string{"booth-1", "booth-2"}},
+		{in("booth", "", "bench"), "", []string{"bench", "booth-1", "booth-2"}},
+		{in(""), "", nil},
+		{in("booth"), "booth-2", []string{"booth-2"}},
+		{in(""), "rack", []string{"rack"}},
+		{in("booth"), "nowhere", nil},
 	} {
 		see(t, db, func(ctx context.Context, st store.Store) error {
-			got, err := st.Able(ctx, c.stage, time.Date(2026, 3, 2, 23, 30, 0, 0, time.FixedZone("EST", -5*3600)), c.limit)
-			if !slices.Equal(got, c.want) {
-				t.Errorf("Able(%q from %d) = %v, want %v", c.stage.Skill, c.stage.SkillLevel, got, c.want)
+			got, err := st.Crew(ctx, c.stages, c.word)
+			same(t, "People", []workflow.Person{abe, nell, odo}, got.People)
+			var words []string
+			for _, s := range got.Stations {
+				words = append(words, s.Word)
+			}
+			if !slices.Equal(words, c.want) {
+				t.Errorf("Crew(%q) has the stations %v, want %v", c.word, words, c.want)
 			}
 			return err
 		})

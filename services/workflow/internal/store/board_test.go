@@ -3,7 +3,9 @@ package store_test
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -22,14 +24,18 @@ import (
 var boardKinds = []string{"topcoat_coat", "topcoat_coat", "paint_coat", "scuff_sand", "scuff_sand", "sand", "strip", "wash_off", "glue", "hardware_on", "french_polish"}
 
 // anyPlan is a piece with some parts, stages in some order, some of them finished, some of which
-// dry; somewhere in the shop or outside, with somebody on the clock here and there.
+// dry; or one that nobody planned.
 func anyPlan(t *testing.T, db *pg.DB, rnd *rand.Rand, tag int32, people []workflow.Person) id.ID {
 	t.Helper()
-	piece := workflow.Piece{ID: id.New(), Tag: tag, TakenIn: after(-10000), Planned: true, Scrapped: rnd.IntN(10) == 0}
+	piece := workflow.Piece{ID: id.New(), Tag: tag, TakenIn: after(-10000), Planned: rnd.IntN(4) > 0, Scrapped: rnd.IntN(10) == 0}
 	parts := []id.ID{id.Nil, id.New(), id.New()}
 	p := workflow.Plan{Piece: piece}
 	progress := rnd.IntN(20)
-	for i := range 1 + rnd.IntN(14) {
+	laid := 0
+	if piece.Planned {
+		laid = 1 + rnd.IntN(14)
+	}
+	for i := range laid {
 		s := workflow.Stage{ID: id.New(), Piece: piece.ID, Key: fmt.Sprint("step-", i), Kind: boardKinds[rnd.IntN(len(boardKinds))], Position: int32(i + 1)}
 		if s.Part = parts[rnd.IntN(len(parts))]; s.Part != id.Nil {
 			s.PartLabel = "part " + s.Part.String()[:4]
@@ -142,11 +148,17 @@ func TestStore_Board_SaysWhatThePlansSay(t *testing.T) {
 	for piece := range want {
 		want[piece] = readPlan(t, db, piece)
 	}
+	placed := placements(t, db, want)
+	for piece, plan := range want {
+		if len(plan.Stages) == 0 && !placed[piece] {
+			delete(want, piece) // nobody planned it, and it stands nowhere
+		}
+	}
 	states := map[workflow.BoardState]int{}
 	for minutes := -1200; minutes <= 1200; minutes += 300 {
 		lookAt(t, db, after(minutes), want, states, seed)
 	}
-	if len(states) != 6 {
+	if len(states) != 7 {
 		t.Errorf("seed %d: pieces were in the states %v only", seed, states)
 	}
 }
@@ -156,7 +168,7 @@ func lookAt(t *testing.T, db *pg.DB, now time.Time, want map[id.ID]workflow.Plan
 	t.Helper()
 	var pieces []store.BoardPiece
 	see(t, db, func(ctx context.Context, st store.Store) (err error) {
-		pieces, err = st.Board(ctx, store.BoardFilter{Open: true, Done: true, Scrapped: true}, store.BoardMark{}, 1000, now)
+		pieces, err = st.Board(ctx, store.BoardFilter{Open: true, Away: true, Done: true, Unplanned: true, Scrapped: true}, store.BoardMark{}, 1000, now)
 		return err
 	})
 	if len(pieces) != len(want) {
@@ -181,18 +193,103 @@ func lookAt(t *testing.T, db *pg.DB, now time.Time, want map[id.ID]workflow.Plan
 	}
 }
 
-// anywhere puts a piece somewhere, or a part of it.
+// placements are the pieces of which something stands somewhere.
+func placements(t *testing.T, db *pg.DB, pieces map[id.ID]workflow.Plan) map[id.ID]bool {
+	t.Helper()
+	placed := map[id.ID]bool{}
+	see(t, db, func(ctx context.Context, st store.Store) error {
+		all, err := st.Whereabouts(ctx, slices.Collect(maps.Keys(pieces)))
+		for piece, where := range all {
+			placed[piece] = len(where.Now()) > 0
+		}
+		return err
+	})
+	return placed
+}
+
+// Whatever is asked for of the board, each of its kinds gives exactly its own pieces, in pages
+// of any size.
+func TestStore_Board_Filters(t *testing.T) {
+	db := setup(t)
+	seed := uint64(time.Now().UnixNano())
+	rnd := rand.New(rand.NewPCG(seed, 7))
+	people := []workflow.Person{hire(t, db, "Nell"), hire(t, db, "Odo")}
+	all := map[id.ID]workflow.Plan{}
+	for tag := range int32(200) {
+		piece := anyPlan(t, db, rnd, tag+1, people)
+		anywhere(t, db, rnd, piece)
+		all[piece] = readPlan(t, db, piece)
+	}
+	placed := placements(t, db, all)
+	kinds := map[string]store.BoardFilter{"open": {Open: true}, "away": {Away: true}, "done": {Done: true}, "unplanned": {Unplanned: true}, "scrapped": {Scrapped: true}}
+	kindOf := func(p workflow.Plan) string {
+		state, _ := p.Board(noon)
+		switch open := slices.ContainsFunc(p.Stages, func(s workflow.Stage) bool { return !s.Finished() }); {
+		case !placed[p.Piece.ID] && len(p.Stages) == 0:
+			return "none"
+		case open && state != workflow.BoardScrapped:
+			return "open"
+		}
+		return string(state)
+	}
+	for kind, f := range kinds {
+		var want, got []int32
+		for _, p := range all {
+			if kindOf(p) == kind {
+				want = append(want, p.Piece.Tag)
+			}
+		}
+		slices.Sort(want)
+		see(t, db, func(ctx context.Context, st store.Store) error {
+			for after := (store.BoardMark{}); ; {
+				pieces, err := st.Board(ctx, f, after, 3, noon)
+				if err != nil || len(pieces) == 0 {
+					return err
+				}
+				for _, p := range pieces {
+					got, after = append(got, p.Piece.Tag), store.BoardMark{Tag: p.Piece.Tag, ID: p.Piece.ID}
+				}
+			}
+		})
+		if !slices.Equal(got, want) || len(want) == 0 {
+			t.Errorf("seed %d: of what is %s the board has %v, want %v", seed, kind, got, want)
+		}
+	}
+}
+
+// anywhere puts a piece somewhere, in the shop or outside, or a part of it.
 func anywhere(t *testing.T, db *pg.DB, rnd *rand.Rand, piece id.ID) {
 	t.Helper()
 	plan := readPlan(t, db, piece)
-	if rnd.IntN(3) > 0 {
+	if rnd.IntN(2) > 0 {
 		return
 	}
-	part := plan.Stages[rnd.IntN(len(plan.Stages))].Part
+	part := id.Nil
+	if n := len(plan.Stages); n > 0 {
+		part = plan.Stages[rnd.IntN(n)].Part
+	}
+	if rnd.IntN(2) == 0 {
+		stand(t, db, piece, part)
+		return
+	}
 	outside := id.New()
 	for _, sql := range []string{
 		fmt.Sprintf(`INSERT INTO outside_work (id, piece_id, part_label, kind, firm, sent_at, due_day, state) VALUES ('%s', '%s', '', 'caning', 'Reed & Son', now(), now(), 'out')`, outside, piece),
 		fmt.Sprintf(`INSERT INTO placement (id, piece_id, part_id, takes, outside_id, from_at) VALUES ('%s', '%s', '%s', 1, '%s', now())`, id.New(), piece, part, outside),
+	} {
+		if err := execute(t, db, sql); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// stand puts a part of a piece onto a rack.
+func stand(t *testing.T, db *pg.DB, piece, part id.ID) {
+	t.Helper()
+	for _, sql := range []string{
+		`INSERT INTO station (id, word, display_name, kind, capacity, unit, open_hours, stage_kinds, changeover_minutes, retired, version)
+		 VALUES (gen_random_uuid(), 'rack', 'Rack', 'rack', 1000, 'parts', '[]', '{}', 0, false, 1) ON CONFLICT (word) DO NOTHING`,
+		fmt.Sprintf(`INSERT INTO placement (id, piece_id, part_id, takes, station_id, from_at) SELECT gen_random_uuid(), '%s', '%s', 1, id, now() FROM station WHERE word = 'rack'`, piece, part),
 	} {
 		if err := execute(t, db, sql); err != nil {
 			t.Fatal(err)

@@ -1,7 +1,6 @@
 package workflow
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -131,25 +130,6 @@ func listed(words []string) string {
 		return strings.Join(words, "")
 	}
 	return strings.Join(words[:last], ", ") + " and " + words[last]
-}
-
-// InsteadOf says in the refusal of a person at a stage who else could do it; nobody can is
-// said, too.
-func InsteadOf(err error, able []string) error {
-	f := fault.Of(err)
-	if f == nil || f.Reason != "SKILL_MISSING" && f.Reason != "PERSON_INACTIVE" {
-		return err
-	}
-	f = f.With("able", strings.Join(able, ", "))
-	switch len(able) {
-	case 0:
-		f.Text += " Nobody in the shop can do it now."
-	case 1:
-		f.Text += fmt.Sprintf(" %s can do it.", able[0])
-	default:
-		f.Text += fmt.Sprintf(" These can do it: %s.", listed(able))
-	}
-	return f
 }
 
 // Promise says until when a piece is promised, and what it is worth in minor units; the zero

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"testing"
 
-	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/services/workflow/internal/workflow"
 )
@@ -100,20 +99,6 @@ func TestPlan_AssignTooManyHands(t *testing.T) {
 		t.Errorf("Assign in the place of eight = %v", err)
 	}
 	b.wantWhose(t, b.strip, "Ninth")
-}
-
-func TestInsteadOf(t *testing.T) {
-	b := newBench()
-	_, refusal := b.Assign(b.strip, helper("Ira"), false, nine)
-	for _, c := range []struct {
-		able []string
-		want string
-	}{{nil, "Nobody in the shop can do it now."}, {[]string{"Nell"}, "Nell can do it."}, {[]string{"Nell", "Tom", "Ann"}, "These can do it: Nell, Tom and Ann."}} {
-		refusedWords(t, workflow.InsteadOf(refusal, c.able), "SKILL_MISSING", "Ira", c.want)
-	}
-	if other := fault.New(fault.Precondition, "STAGE_FINISHED", "It is finished."); fault.Of(workflow.InsteadOf(other, nil)) != other {
-		t.Error("InsteadOf changed a refusal that has nothing to do with the person")
-	}
 }
 
 // A hand-over puts the next one where the one was, and nobody there twice.

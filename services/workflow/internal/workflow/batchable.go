@@ -29,7 +29,7 @@ func Batchable(open []OpenPiece, now time.Time) (groups []BatchGroup) {
 	for i := range open {
 		p := &open[i].Plan
 		for _, s := range p.Stages {
-			if state, _ := p.State(s, now); state != Ready || s.Batch != id.Nil || p.isAway(s) {
+			if state, _ := p.State(s, now); state != Ready || s.Batch != id.Nil {
 				continue
 			}
 			like := alikeness{s.Kind, s.ProductName, s.Station, s.Product}

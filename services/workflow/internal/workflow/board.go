@@ -6,20 +6,21 @@ import (
 	"tackfree/pkg/id"
 )
 
-// BoardState is what a piece is, by what could be done next on it.
+// BoardState is what a piece is, by what could be done next on it and by who has it.
 type BoardState string
 
 // The states of a piece on the board.
 const (
-	BoardInWork   BoardState = "in work"
-	BoardReady    BoardState = "ready"
-	BoardDrying   BoardState = "drying"
-	BoardAway     BoardState = "away" // all that could be done next is outside the shop
-	BoardDone     BoardState = "done"
-	BoardScrapped BoardState = "scrapped"
+	BoardInWork    BoardState = "in work"
+	BoardReady     BoardState = "ready"
+	BoardDrying    BoardState = "drying"
+	BoardAway      BoardState = "away" // all that could be done next is outside the shop, or nothing is left to do but to get it back
+	BoardDone      BoardState = "done"
+	BoardScrapped  BoardState = "scrapped"
+	BoardUnplanned BoardState = "unplanned" // it has no stages yet
 )
 
-// OnBoard is a stage that is in work, ready or drying.
+// OnBoard is a stage that is in work, or that comes next: it is ready, dries, or is away.
 type OnBoard struct {
 	*Stage
 	State State
@@ -47,8 +48,8 @@ func Begins(open []Link) (begins []id.ID) {
 	return begins
 }
 
-// Board tells what a piece is at an instant, and its stages that are in work, ready or drying
-// in the order of the work; of a piece that was given up none. Of what is finished the plan
+// Board tells what a piece is at an instant, and its stages that are in work or come next, in
+// the order of the work; of a piece that was given up none. Of what is finished the plan
 // need only have what Wait asks for, and of what is not only what Begins gives and what
 // somebody is on the clock at.
 func (p *Plan) Board(now time.Time) (BoardState, []OnBoard) {
@@ -56,26 +57,34 @@ func (p *Plan) Board(now time.Time) (BoardState, []OnBoard) {
 		return BoardScrapped, nil
 	}
 	var next []OnBoard
-	open, here := false, map[State]bool{}
+	is := map[State]bool{}
 	for i := range p.Stages {
 		s := &p.Stages[i]
 		state, wait := p.State(*s, now)
-		open = open || state != Done
-		if state == Done || state == Waiting {
+		if state == Done || state != InWork && p.waits(*s) {
 			continue
 		}
 		next = append(next, OnBoard{s, state, wait})
-		here[state] = here[state] || state == InWork || !p.isAway(*s)
+		is[state] = true
 	}
 	switch {
-	case !open:
-		return BoardDone, nil
-	case here[InWork]:
+	case is[InWork]:
 		return BoardInWork, next
-	case here[Ready]:
+	case is[Ready]:
 		return BoardReady, next
-	case here[Drying]:
+	case is[Drying]:
 		return BoardDrying, next
 	}
-	return BoardAway, next
+	return p.still(), next
+}
+
+// still is what a piece is on which nobody here could go on.
+func (p *Plan) still() BoardState {
+	switch {
+	case len(p.Away) > 0:
+		return BoardAway
+	case p.Piece.Planned:
+		return BoardDone
+	}
+	return BoardUnplanned
 }

@@ -35,17 +35,22 @@ func TestPlan_Board(t *testing.T) {
 		"SomebodyIsAtIt":     {func(p *Plan) { p.OnIt[stages[1].ID] = []string{"Nell"} }, BoardInWork, "coat (top) ready, coat (case) in_work"},
 		"OnePartDries":       {func(p *Plan) { done(p, 0); wet(p, top) }, BoardReady, "coat (case) ready, coat-2 (top) drying"},
 		"AllDries":           {func(p *Plan) { done(p, 0, 1); wet(p, top); wet(p, body) }, BoardDrying, "coat-2 (top) drying, coat-2 (case) drying"},
-		"OnePartIsAway":      {func(p *Plan) { p.Away = []id.ID{top} }, BoardReady, "coat (top) ready, coat (case) ready"},
-		"WhatIsReadyIsAway":  {func(p *Plan) { done(p, 0); wet(p, top); p.Away = []id.ID{body} }, BoardDrying, "coat (case) ready, coat-2 (top) drying"},
-		"AllIsAway":          {func(p *Plan) { p.Away = []id.ID{id.Nil} }, BoardAway, "coat (top) ready, coat (case) ready"},
-		"WhatIsLeftIsAway":   {func(p *Plan) { done(p, 1, 3); p.Away = []id.ID{top} }, BoardAway, "coat (top) ready"},
-		"WorkedOnAsItLeaves": {func(p *Plan) { p.OnIt[stages[0].ID] = []string{"Nell"}; p.Away = []id.ID{id.Nil} }, BoardInWork, "coat (top) in_work, coat (case) ready"},
+		"OnePartIsAway":      {func(p *Plan) { p.Away = []id.ID{top} }, BoardReady, "coat (top) away, coat (case) ready"},
+		"WhatIsReadyIsAway":  {func(p *Plan) { done(p, 0); wet(p, top); p.Away = []id.ID{body} }, BoardDrying, "coat (case) away, coat-2 (top) drying"},
+		"WhatDriesIsAway":    {func(p *Plan) { done(p, 0, 1, 3); wet(p, top); p.Away = []id.ID{top} }, BoardAway, "coat-2 (top) away"},
+		"AllIsAway":          {func(p *Plan) { p.Away = []id.ID{id.Nil} }, BoardAway, "coat (top) away, coat (case) away"},
+		"WhatIsLeftIsAway":   {func(p *Plan) { done(p, 1, 3); p.Away = []id.ID{top} }, BoardAway, "coat (top) away"},
+		"WorkedOnAsItLeaves": {func(p *Plan) { p.OnIt[stages[0].ID] = []string{"Nell"}; p.Away = []id.ID{id.Nil} }, BoardInWork, "coat (top) in_work, coat (case) away"},
 		"Done":               {func(p *Plan) { done(p, 0, 1, 2, 3) }, BoardDone, ""},
-		"DoneAndAway":        {func(p *Plan) { done(p, 0, 1, 2, 3); p.Away = []id.ID{top} }, BoardDone, ""},
+		"DoneAndAPartAway":   {func(p *Plan) { done(p, 0, 1, 2, 3); p.Away = []id.ID{top} }, BoardAway, ""},
+		"DoneAndAway":        {func(p *Plan) { done(p, 0, 1, 2, 3); p.Away = []id.ID{id.Nil} }, BoardAway, ""},
+		"NobodyPlannedIt":    {func(p *Plan) { p.Stages, p.Piece.Planned = nil, false }, BoardUnplanned, ""},
+		"UnplannedAndAway":   {func(p *Plan) { p.Stages, p.Piece.Planned, p.Away = nil, false, []id.ID{top} }, BoardAway, ""},
 		"GivenUp":            {func(p *Plan) { p.Piece.Scrapped = true }, BoardScrapped, ""},
+		"GivenUpAndAway":     {func(p *Plan) { p.Piece.Scrapped, p.Away = true, []id.ID{top} }, BoardScrapped, ""},
 	} {
 		t.Run(name, func(t *testing.T) {
-			p := &Plan{Stages: append([]Stage(nil), stages...), OnIt: map[id.ID][]string{}}
+			p := &Plan{Piece: Piece{Planned: true}, Stages: append([]Stage(nil), stages...), OnIt: map[id.ID][]string{}}
 			c.change(p)
 			state, next := p.Board(now)
 			got := ""

@@ -161,7 +161,7 @@ var answers = map[string]map[string]string{
 		"PART_AWAY": "FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
 	"Fail": {"": "Finished Inspection", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_FINISHED": "Waiting Drying Ready InWork Away InBatch BatchInWork",
 		"PART_AWAY": "FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
-	"SendOut": {"": "Drying Ready InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_READY": "Waiting", "STAGE_HAS_OPEN_CLOCK": "InWork BatchInWork",
+	"SendOut": {"": "Ready InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_READY": "Waiting", "PART_NOT_READY": "Drying", "STAGE_HAS_OPEN_CLOCK": "InWork BatchInWork",
 		"INSPECTION_DUE": "Inspection", "STAGE_FINISHED": "Finished", "PART_AWAY": "Away FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
 	"Receive": {"": "Away FinishedAway ScrappedAway", "OUTSIDE_WORK_BACK": "Unknown Waiting Drying Ready InWork Finished Inspection InBatch BatchInWork Scrapped"},
 	"FormBatch": {"": "Waiting Drying Ready Inspection Away", "STAGE_NOT_FOUND": "Unknown", "STAGE_HAS_OPEN_CLOCK": "InWork", "STAGE_IN_BATCH": "InBatch BatchInWork",

@@ -79,6 +79,8 @@ type PartRoute struct {
 	// Of all alike together, m²; 0: nobody measured it.
 	AreaM2 float64
 	Route  Route
+	// What steps of the route are done with, by their keys; see TakeProducts.
+	Takes map[string]StepProduct
 }
 
 // most is how many stages a piece can have: far more than any furniture has, and few
@@ -138,10 +140,11 @@ func (l *layout) add(p PartRoute, step Step) error {
 				"The routes of this piece mean different things by the step %q on the whole piece; give it the same kind and skill in all of them.", step.Key).At("parts")
 		}
 		there.Attended, there.Unattended = max(there.Attended, step.Attended), max(there.Unattended, step.Unattended)
-		return nil
+		return there.take(p.Takes[step.Key])
 	}
 	s := &Stage{ID: l.newID(), Piece: l.piece, Part: at.part, Key: step.Key, Kind: step.Kind, Skill: step.Skill, SkillLevel: step.SkillLevel,
-		Attended: step.Attended, Unattended: step.Unattended, Finish: Finish{Needs: finish.NeedsRecoat, Station: step.Station}}
+		Attended: step.Attended, Unattended: step.Unattended,
+		Finish: Finish{Needs: finish.NeedsRecoat, Station: step.Station, Product: p.Takes[step.Key].Product, ProductName: p.Takes[step.Key].Name}}
 	if at.part != id.Nil {
 		s.PartLabel, s.AreaM2 = p.Label, p.AreaM2
 	}

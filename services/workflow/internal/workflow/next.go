@@ -145,7 +145,7 @@ func (s *Search) all() (out []Offer) {
 func (s *Search) against(o Offer, state State, wait Wait) *fault.Fault {
 	stage, p := o.Stage, o.Piece
 	switch {
-	case state == Waiting:
+	case p.waits(stage):
 		return fault.Of(notReady(stage, p.openBefore(stage)))
 	case p.isAway(stage):
 		return fault.Of(away(stage))

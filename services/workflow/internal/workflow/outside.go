@@ -67,7 +67,7 @@ func (o Outside) back() error {
 }
 
 // Chase notes that somebody asked after it. Faults: OUTSIDE_WORK_BACK, DUE_BEFORE_SENT,
-// CHASE_BEFORE_SENT.
+// DATE_ABSURD, CHASE_BEFORE_SENT.
 func (o *Outside) Chase(c Chase) error {
 	switch {
 	case o.State != Out:
@@ -76,7 +76,7 @@ func (o *Outside) Chase(c Chase) error {
 		return fault.New(fault.Invalid, "CHASE_BEFORE_SENT", "It was only sent out on %s, so nobody asked after it on %s; check the time.", saidLike(o.SentAt, c.At), said(c.At)).At("chase_time")
 	}
 	if !c.Due.IsZero() {
-		if err := dueAfter(c.Due, o.SentAt.In(c.At.Location())); err != nil {
+		if err := checkDue(c.Due, o.SentAt.In(c.At.Location()), c.At); err != nil {
 			return err
 		}
 		o.Due = c.Due

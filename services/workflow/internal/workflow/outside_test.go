@@ -1,11 +1,13 @@
 package workflow_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
 
+	"tackfree/pkg/drying"
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
@@ -163,6 +165,9 @@ func TestPlan_SendOut_Refuses(t *testing.T) {
 		"BeforeIntake":    {"TIME_BEFORE_INTAKE", func(_ *chair, s *workflow.Sending) { s.At = nine.AddDate(0, 0, -2) }},
 		"DueTheDayBefore": {"DUE_BEFORE_SENT", func(_ *chair, s *workflow.Sending) { s.Due = day(1) }},
 		"DueTheSameDay":   {"", func(_ *chair, s *workflow.Sending) { s.Due = day(2) }},
+		"DueInFiveYears":  {"", func(_ *chair, s *workflow.Sending) { s.Due = day(2).AddDate(5, 0, 0) }},
+		"DueADayLater":    {"DATE_ABSURD", func(_ *chair, s *workflow.Sending) { s.Due = day(3).AddDate(5, 0, 0) }},
+		"DueInTheYear1":   {"DUE_BEFORE_SENT", func(_ *chair, s *workflow.Sending) { s.Due = time.Date(1, 1, 1, 0, 0, 0, 0, time.UTC) }},
 		"CarriedLater": {"MOVE_BEFORE_LAST", func(c *chair, _ *workflow.Sending) {
 			c.Last = []workflow.Placement{{Part: c.seat, Station: id.New(), From: nine.Add(time.Minute)}}
 		}},
@@ -181,6 +186,78 @@ func TestPlan_SendOut_Refuses(t *testing.T) {
 			_, err := ch.SendOut(s, ch.Whereabouts, id.New)
 			if reason(err) != c.want || (ch.Piece.Version != version) != (err == nil) {
 				t.Errorf("SendOut = %v, want %q; version %d", err, c.want, ch.Piece.Version)
+			}
+			if strings.HasPrefix(name, "Due") && err != nil && fault.Of(err).Fields[0].Path != "due_date" {
+				t.Errorf("%v is at %v, want due_date", err, fault.Of(err).Fields)
+			}
+		})
+	}
+}
+
+// wet lays what dries on a part, and is dry enough for paper, for a coat and to be handled after
+// so many hours; 0 is never.
+func (c *chair) wet(part id.ID, kind workflow.DryKind, sand, recoat, cured int) {
+	at := func(hours int) (w drying.Window) {
+		if hours != 0 {
+			w.Likely = hoursOn(hours)
+		}
+		return w
+	}
+	clock := workflow.DryClock{Stage: c.paint, Part: part, Kind: kind, Laid: nine.Add(-time.Hour), StageTitle: "paint (frame)", Windows: map[drying.Milestone]drying.Window{drying.Cured: at(cured)}}
+	if kind == workflow.FilmDries {
+		clock.Windows[drying.DryToSand], clock.Windows[drying.DryToRecoat] = at(sand), at(recoat)
+	}
+	c.Clocks = append(c.Clocks, clock)
+}
+
+// What would take the print of a blanket stays: a film until it could be sanded, wet wood and
+// glue until they are over. Other parts may go, and so may what only cures.
+func TestPlan_SendOut_Wet(t *testing.T) {
+	for name, c := range map[string]struct {
+		want   string
+		change func(*chair, *workflow.Sending)
+	}{
+		"Film":          {"PART_NOT_READY", func(c *chair, _ *workflow.Sending) { c.wet(c.seat, workflow.FilmDries, 1, 4, 700) }},
+		"FilmDryInTime": {"", func(c *chair, s *workflow.Sending) { c.wet(c.seat, workflow.FilmDries, 1, 4, 700); s.At = hoursOn(1) }},
+		"FilmJustNot": {"PART_NOT_READY", func(c *chair, s *workflow.Sending) {
+			c.wet(c.seat, workflow.FilmDries, 1, 4, 700)
+			s.At = hoursOn(1).Add(-time.Minute)
+		}},
+		"FilmNeverDry": {"PART_NOT_READY", func(c *chair, s *workflow.Sending) { c.wet(c.seat, workflow.FilmDries, 0, 0, 0); s.At = hoursOn(100) }},
+		"OneOfTwoIsDry": {"PART_NOT_READY", func(c *chair, s *workflow.Sending) {
+			c.wet(c.seat, workflow.FilmDries, 5, 6, 7)
+			c.wet(c.seat, workflow.FilmDries, 1, 4, 7)
+			s.At = hoursOn(2)
+		}},
+		"Wood":        {"PART_NOT_READY", func(c *chair, _ *workflow.Sending) { c.wet(c.seat, workflow.WoodDries, 0, 0, 2) }},
+		"Glue":        {"PART_NOT_READY", func(c *chair, s *workflow.Sending) { c.wet(c.seat, workflow.MinutesPass, 0, 0, 2); s.Stage = id.Nil }},
+		"GlueThatSet": {"", func(c *chair, s *workflow.Sending) { c.wet(c.seat, workflow.MinutesPass, 0, 0, 2); s.At = hoursOn(2) }},
+		"OnlyCures": {"", func(c *chair, _ *workflow.Sending) {
+			c.wet(c.seat, workflow.MinutesPass, 0, 0, 700)
+			c.Stages[0].Kind = "cure"
+		}},
+		"TheWholePiece": {"PART_NOT_READY", func(c *chair, _ *workflow.Sending) { c.wet(id.Nil, workflow.FilmDries, 1, 4, 700) }},
+		"AnotherPart":   {"", func(c *chair, _ *workflow.Sending) { c.wet(c.frame, workflow.FilmDries, 1, 4, 700) }},
+		"AllWithOneWet": {"PART_NOT_READY", func(c *chair, s *workflow.Sending) {
+			c.wet(c.frame, workflow.FilmDries, 1, 4, 700)
+			s.Part, s.Stage = id.Nil, id.Nil
+		}},
+		"AllUntoldParts": {"PART_NOT_READY", func(c *chair, s *workflow.Sending) {
+			c.wet(c.frame, workflow.FilmDries, 1, 4, 700)
+			s.Part, s.Stage, c.Parts = id.Nil, id.Nil, nil
+		}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			ch := newChair()
+			s := ch.seatOut()
+			c.change(ch, &s)
+			version := ch.Piece.Version
+			_, err := ch.SendOut(s, ch.Whereabouts, id.New)
+			if reason(err) != c.want || (ch.Piece.Version != version) != (err == nil) {
+				t.Errorf("SendOut = %v, want %q; version %d", err, c.want, ch.Piece.Version)
+			}
+			if name == "OneOfTwoIsDry" && fault.Of(err).Meta["ready_time"] != hoursOn(5).Format(time.RFC3339) {
+				t.Errorf("SendOut = %v of %v, want the last to dry", err, fault.Of(err).Meta)
 			}
 		})
 	}
@@ -207,10 +284,22 @@ func TestOutside_Chase(t *testing.T) {
 	if len(o.Chases) != 2 || !o.Due.Equal(day(12)) || o.Overdue(day(11)) {
 		t.Errorf("chased: %+v", o)
 	}
-	for want, chase := range map[string]workflow.Chase{"DUE_BEFORE_SENT": {At: hoursOn(3), Due: day(1)}, "CHASE_BEFORE_SENT": {At: hoursOn(-1)}} {
-		if err := o.Chase(chase); reason(err) != want || len(o.Chases) != 2 {
-			t.Errorf("Chase = %v, want %s", err, want)
+	for field, refused := range map[string]struct {
+		want  string
+		chase workflow.Chase
+	}{
+		"due_date":   {"DUE_BEFORE_SENT", workflow.Chase{At: hoursOn(3), Due: day(1)}},
+		"due_date ":  {"DATE_ABSURD", workflow.Chase{At: hoursOn(3), Due: day(3).AddDate(5, 0, 0)}},
+		"chase_time": {"CHASE_BEFORE_SENT", workflow.Chase{At: hoursOn(-1)}},
+	} {
+		before := o
+		err := o.Chase(refused.chase)
+		if reason(err) != refused.want || fault.Of(err).Fields[0].Path != strings.TrimSpace(field) || cmp.Diff(before, o) != "" {
+			t.Errorf("Chase = %v at %v, want %s at %s; it is %+v", err, fault.Of(err).Fields, refused.want, field, o)
 		}
+	}
+	if err := o.Chase(workflow.Chase{ID: id.New(), At: hoursOn(4), Due: day(2).AddDate(5, 0, 0)}); err != nil {
+		t.Errorf("Chase, due in five years = %v", err)
 	}
 	if err := c.Receive(&o, workflow.Receipt{At: hoursOn(300)}); err != nil || o.Overdue(day(20)) {
 		t.Errorf("what is back is overdue, %v", err)

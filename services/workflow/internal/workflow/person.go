@@ -101,12 +101,16 @@ func (p Person) may(s Stage, at time.Time) error {
 
 // lacks is the refusal of a person without the stage's skill.
 func lacks(p Person, s Stage) error {
-	asks := fmt.Sprintf("the skill %q", s.Skill)
-	if s.SkillLevel > 0 {
-		asks += fmt.Sprintf(" at level %d", s.SkillLevel)
-	}
 	return fault.New(fault.Precondition, "SKILL_MISSING",
-		"%s takes %s, which %s does not have (%s). Give it to somebody who has it.", s.Title(), asks, p.Name, p.skills()).With("skill", s.Skill)
+		"%s takes %s, which %s does not have (%s). Give it to somebody who has it.", s.Title(), s.skillAsked(), p.Name, p.skills()).With("skill", s.Skill)
+}
+
+// skillAsked is the skill that the stage takes, in words.
+func (s Stage) skillAsked() string {
+	if s.SkillLevel == 0 {
+		return fmt.Sprintf("the skill %q", s.Skill)
+	}
+	return fmt.Sprintf("the skill %q at level %d", s.Skill, s.SkillLevel)
 }
 
 // skills are the person's skills in words; the level only where it is not the usual one.

@@ -263,10 +263,20 @@ const (
 	Ready   State = "ready"
 	InWork  State = "in_work"
 	Done    State = "finished"
+	Away    State = "away" // nobody can begin it here, whatever else it waits for: others have its part
 )
 
 // State tells a stage's state at an instant and what it waits for, or waited, to dry.
 func (p *Plan) State(s Stage, now time.Time) (State, Wait) {
+	state, wait := p.stateHere(s, now)
+	if state != Done && state != InWork && p.isAway(s) {
+		return Away, wait
+	}
+	return state, wait
+}
+
+// stateHere is the state of a stage whose part is in the shop.
+func (p *Plan) stateHere(s Stage, now time.Time) (State, Wait) {
 	switch {
 	case s.Finished():
 		return Done, Wait{}

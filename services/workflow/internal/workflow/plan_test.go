@@ -78,6 +78,35 @@ func TestPlan_StateOfAStage(t *testing.T) {
 	}
 }
 
+// Whatever else a stage waits for, it is away while its part is; what dries there is known all
+// the same. What is finished or in work stays what it is, and so do stages of other parts.
+func TestPlan_StateOfAStage_Away(t *testing.T) {
+	b := newBench()
+	seat, frame := id.New(), id.New()
+	for i, part := range []id.ID{frame, seat, seat, id.Nil} { // strip, sand, coat, inspect
+		b.Stages[i].Part = part
+	}
+	b.finish(t, b.strip, b.sand)
+	is := func(want ...workflow.State) {
+		t.Helper()
+		for i, s := range []id.ID{b.strip, b.sand, b.coat, b.inspect} {
+			if got := b.state(s, nine); got != want[i] {
+				t.Errorf("with %v away, stage %d is %s, want %s", b.Away, i+1, got, want[i])
+			}
+		}
+	}
+	is(workflow.Done, workflow.Done, workflow.Drying, workflow.Waiting)
+	b.Away = []id.ID{frame}
+	is(workflow.Done, workflow.Done, workflow.Drying, workflow.Away)
+	b.Away = []id.ID{seat}
+	is(workflow.Done, workflow.Done, workflow.Away, workflow.Away)
+	if _, wait := b.State(b.Stages[2], nine); !wait.Until.Likely.Equal(nine.Add(time.Hour)) {
+		t.Errorf("what is away dries until %s", wait.Until.Likely)
+	}
+	b.OnIt[b.coat] = []string{"Nell"}
+	is(workflow.Done, workflow.Done, workflow.InWork, workflow.Away)
+}
+
 func TestPlan_SendBackOpensWhatWasBuiltOnIt(t *testing.T) {
 	b := newBench()
 	b.finish(t, b.strip, b.sand, b.coat)

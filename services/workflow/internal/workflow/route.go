@@ -2,6 +2,7 @@ package workflow
 
 import (
 	"regexp"
+	"slices"
 	"time"
 
 	"tackfree/pkg/fault"
@@ -36,6 +37,15 @@ type Route struct {
 	Word    string
 	Steps   []Step
 	Version int64
+}
+
+// StepProduct is what steps of a key are done with on a piece.
+type StepProduct struct {
+	Step    string
+	Part    id.ID // id.Nil: on all parts whose route has the step, and on the piece
+	Product id.ID
+	Name    string
+	Field   string // of the request
 }
 
 var word = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
@@ -88,4 +98,50 @@ func goesRound(byKey map[string]Step) (string, bool) {
 		}
 	}
 	return "", false
+}
+
+// TakeProducts says with what the steps of parts are done: what is named for a part goes before
+// what is named for all. Faults: ROUTE_STEP_TWICE, ROUTE_STEP_UNKNOWN.
+func TakeProducts(parts []PartRoute, named []StepProduct) error {
+	for i, n := range named {
+		if slices.ContainsFunc(named[:i], func(o StepProduct) bool { return o.Step == n.Step && o.Part == n.Part }) {
+			return fault.New(fault.Invalid, "ROUTE_STEP_TWICE", "The step %q is given a product twice; give it one.", n.Step).At(n.Field + ".step")
+		}
+		known := false
+		for j := range parts {
+			known = parts[j].take(n) || known
+		}
+		if !known {
+			return fault.New(fault.Invalid, "ROUTE_STEP_UNKNOWN", "No route that is taken there has a step %q; name it as the route does.", n.Step).At(n.Field + ".step")
+		}
+	}
+	return nil
+}
+
+// take notes with what a step of the part is done, if it is a step of it.
+func (p *PartRoute) take(n StepProduct) bool {
+	if n.Part != id.Nil && n.Part != p.Part || !slices.ContainsFunc(p.Route.Steps, func(s Step) bool { return s.Key == n.Step }) {
+		return false
+	}
+	if p.Takes == nil {
+		p.Takes = map[string]StepProduct{}
+	}
+	if p.Takes[n.Step].Part == id.Nil {
+		p.Takes[n.Step] = n
+	}
+	return true
+}
+
+// take has a stage of the whole piece done with what another part names for it, or nothing.
+// Fault: ROUTES_DISAGREE.
+func (s *Stage) take(n StepProduct) error {
+	switch {
+	case n.Product == id.Nil || n.Product == s.Product:
+	case s.Product != id.Nil:
+		return fault.New(fault.Invalid, "ROUTES_DISAGREE",
+			"The step %q is done once on the whole piece, and is to be done with %s and with %s; name one of them.", n.Step, s.ProductName, n.Name).At(n.Field + ".product")
+	default:
+		s.Product, s.ProductName = n.Product, n.Name
+	}
+	return nil
 }

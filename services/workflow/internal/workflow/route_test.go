@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
 	"tackfree/pkg/fault"
@@ -64,6 +65,72 @@ func TestLayOut_PartsRunSideBySideAndMeet(t *testing.T) {
 	}
 	if hardware := stages[4]; len(hardware.After) != 2 || hardware.Part != id.Nil {
 		t.Errorf("hardware comes after %d stages on part %v, want 2 on the whole piece", len(hardware.After), hardware.Part)
+	}
+}
+
+// The top is oiled and the case painted; what is chosen for the piece holds for both, unless one
+// of them has its own. What nobody chose is done with nothing.
+func TestTakeProducts(t *testing.T) {
+	painted := workflow.Route{Word: "painted", Steps: []workflow.Step{part("sand"), part("coat", "sand"), whole("wax", "coat")}}
+	oiled := workflow.Route{Word: "oiled", Steps: []workflow.Step{part("sand"), part("oil", "sand"), part("coat", "oil"), whole("wax", "coat")}}
+	top, carcass := id.New(), id.New()
+	cream, umber, oil, beeswax := id.New(), id.New(), id.New(), id.New()
+	for name, named := range map[string][]workflow.StepProduct{
+		"OwnFirst": {{Step: "coat", Part: top, Product: umber, Name: "Umber"}, {Step: "coat", Product: cream, Name: "Cream"}, {Step: "oil", Product: oil, Name: "Oil"}, {Step: "wax", Product: beeswax, Name: "Beeswax"}},
+		"OwnLast":  {{Step: "wax", Part: carcass, Product: beeswax, Name: "Beeswax"}, {Step: "oil", Part: top, Product: oil, Name: "Oil"}, {Step: "coat", Product: cream, Name: "Cream"}, {Step: "coat", Part: top, Product: umber, Name: "Umber"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			parts := []workflow.PartRoute{{Part: top, Label: "top", Route: oiled}, {Part: carcass, Label: "case", Route: painted}}
+			if err := workflow.TakeProducts(parts, named); err != nil {
+				t.Fatal(err)
+			}
+			stages, err := workflow.LayOut(id.New(), parts, id.New)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, want := map[string]string{}, map[string]string{"sand (top)": "", "sand (case)": "", "oil (top)": "Oil", "coat (top)": "Umber", "coat (case)": "Cream", "wax": "Beeswax"}
+			for _, s := range stages {
+				got[s.Title()] = s.ProductName
+				if (s.Product == id.Nil) != (s.ProductName == "") {
+					t.Errorf("%s is done with %v, called %q", s.Title(), s.Product, s.ProductName)
+				}
+			}
+			if diff := cmp.Diff(want, got); diff != "" {
+				t.Errorf("what is done with what (-want +got):\n%s", diff)
+			}
+		})
+	}
+}
+
+func TestTakeProducts_Refuses(t *testing.T) {
+	painted := workflow.Route{Word: "painted", Steps: []workflow.Step{part("coat"), whole("wax", "coat")}}
+	top, carcass := id.New(), id.New()
+	of := func(step string, part id.ID, name string) workflow.StepProduct {
+		return workflow.StepProduct{Step: step, Part: part, Product: id.New(), Name: name, Field: name}
+	}
+	for name, c := range map[string]struct {
+		named         []workflow.StepProduct
+		reason, field string
+		words         []string
+	}{
+		"NoSuchStep":      {[]workflow.StepProduct{of("coat", id.Nil, "Cream"), of("glaze", id.Nil, "Umber")}, "ROUTE_STEP_UNKNOWN", "Umber.step", []string{`"glaze"`}},
+		"NotOfThisPart":   {[]workflow.StepProduct{of("coat", id.New(), "Cream")}, "ROUTE_STEP_UNKNOWN", "Cream.step", []string{`"coat"`}},
+		"Twice":           {[]workflow.StepProduct{of("coat", id.Nil, "Cream"), of("coat", id.Nil, "Umber")}, "ROUTE_STEP_TWICE", "Umber.step", []string{`"coat"`}},
+		"TwiceOnAPart":    {[]workflow.StepProduct{of("coat", top, "Cream"), of("coat", carcass, "Umber"), of("coat", top, "Ivory")}, "ROUTE_STEP_TWICE", "Ivory.step", []string{`"coat"`}},
+		"OncePerPiece":    {[]workflow.StepProduct{of("wax", top, "Beeswax"), of("wax", carcass, "Carnauba")}, "ROUTES_DISAGREE", "Carnauba.product", []string{`"wax"`, "Beeswax", "Carnauba"}},
+		"OncePerPieceAll": {[]workflow.StepProduct{of("wax", id.Nil, "Beeswax"), of("wax", carcass, "Carnauba")}, "ROUTES_DISAGREE", "Carnauba.product", []string{"Beeswax and with Carnauba"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			parts := []workflow.PartRoute{{Part: top, Label: "top", Route: painted}, {Part: carcass, Label: "case", Route: painted}}
+			err := workflow.TakeProducts(parts, c.named)
+			if err == nil {
+				_, err = workflow.LayOut(id.New(), parts, id.New)
+			}
+			refusedWords(t, err, c.reason, c.words...)
+			if f := fault.Of(err); f.Fields[0].Path != c.field {
+				t.Errorf("it blames %v, not %s", f.Fields, c.field)
+			}
+		})
 	}
 }
 

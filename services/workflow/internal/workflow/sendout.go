@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tackfree/pkg/fault"
+	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
 )
@@ -28,8 +29,8 @@ type Sent struct {
 
 // SendOut gives parts of the piece to others, from where they stand. Faults: PIECE_SCRAPPED,
 // PART_UNKNOWN, PART_AWAY, STAGE_HAS_OPEN_CLOCK, TIME_BEFORE_INTAKE, MOVE_BEFORE_LAST,
-// DUE_BEFORE_SENT, those of a stage: STAGE_NOT_FOUND, STAGE_FINISHED, STAGE_NOT_READY,
-// INSPECTION_DUE.
+// PART_NOT_READY, DUE_BEFORE_SENT, DATE_ABSURD, those of a stage: STAGE_NOT_FOUND,
+// STAGE_FINISHED, STAGE_NOT_READY, INSPECTION_DUE.
 func (p *Plan) SendOut(s Sending, w Whereabouts, newID func() id.ID) (Sent, error) {
 	if p.Piece.Scrapped {
 		return Sent{}, p.Piece.scrapped()
@@ -43,7 +44,10 @@ func (p *Plan) SendOut(s Sending, w Whereabouts, newID func() id.ID) (Sent, erro
 			return Sent{}, err
 		}
 	}
-	if err := dueAfter(s.Due, s.At); err != nil {
+	if err := p.dryFor(parts, s.At); err != nil {
+		return Sent{}, err
+	}
+	if err := checkDue(s.Due, s.At, s.At); err != nil {
 		return Sent{}, err
 	}
 	p.Piece.Version++
@@ -109,12 +113,63 @@ func (w Whereabouts) goes(o Outside, part Part, placement id.ID) Placement {
 	return Placement{ID: placement, Piece: o.Piece, PieceTag: o.PieceTag, Part: part.ID, PartLabel: part.Label, Takes: part.Count, Outside: o.ID, Firm: o.Firm, From: from}
 }
 
-// dueAfter refuses a day that was over when something was sent out. Fault: DUE_BEFORE_SENT.
-func dueAfter(due, sent time.Time) error {
-	if !due.Before(dayOf(sent)) {
+// dryFor refuses to load what a hand or a blanket would mark or break: a film that is not as
+// hard as it must be for paper, wet wood, glue that has not set. What only cures may go. Nothing
+// overrides it: a film that somebody felt to be dry is dry. Common practice. Fault:
+// PART_NOT_READY.
+func (p *Plan) dryFor(parts []Part, at time.Time) error {
+	var last *DryClock
+	for i := range p.Clocks {
+		c := &p.Clocks[i]
+		goes := slices.ContainsFunc(parts, func(part Part) bool { return touches(c.Part, Stage{Part: part.ID}) })
+		if goes && !p.cures(*c) && (last == nil || later(c.handled(), last.handled())) {
+			last = c
+		}
+	}
+	if last == nil || !last.handled().IsZero() && !before(at, last.handled()) {
 		return nil
 	}
-	return fault.New(fault.Invalid, "DUE_BEFORE_SENT", "It is sent out on %s and cannot be due on %s; check the day.", saidDay(dayOf(sent)), saidDay(due)).At("due_date")
+	return last.unfit(at)
+}
+
+// cures reports whether a clock counts what a stage gave a dry film to cure.
+func (p *Plan) cures(c DryClock) bool {
+	s, err := p.Stage(c.Stage)
+	return err == nil && finish.Kind(s.Kind) == finish.Cure
+}
+
+// handled is from when on it can be handled and wrapped; zero: never, in this air.
+func (c DryClock) handled() time.Time { return c.Reaches(finish.NeedsSand).Likely }
+
+// unfit is the refusal to load it at an instant.
+func (c DryClock) unfit(at time.Time) error {
+	felt := ""
+	if c.Kind == FilmDries {
+		felt = " If somebody felt that it is dry, write that down first."
+	}
+	ready := c.handled()
+	if ready.IsZero() {
+		return fault.New(fault.Precondition, "PART_NOT_READY", "In the air where it stands, what %s left there will never be dry enough to be wrapped and loaded. Warm or dry that air or carry it elsewhere.%s",
+			c.StageTitle, felt)
+	}
+	return fault.New(fault.Precondition, "PART_NOT_READY", "What %s left there still dries, and likely is dry enough to be wrapped and loaded on %s. Send it out then.%s",
+		c.StageTitle, saidLike(ready, at), felt).With("ready_time", ready.UTC().Format(time.RFC3339))
+}
+
+// longestOut is the longest time, in years, after which anybody means to have something back;
+// what is due later is a slip. Common practice.
+const longestOut = 5
+
+// checkDue refuses a day on which what was sent out cannot be due: it was over when it went, or
+// lies absurdly long after it was told. Faults: DUE_BEFORE_SENT, DATE_ABSURD.
+func checkDue(due, sent, told time.Time) error {
+	switch {
+	case due.Before(dayOf(sent)):
+		return fault.New(fault.Invalid, "DUE_BEFORE_SENT", "It is sent out on %s and cannot be due on %s; check the day.", saidDay(dayOf(sent)), saidDay(due)).At("due_date")
+	case due.After(dayOf(told).AddDate(longestOut, 0, 0)):
+		return fault.New(fault.Invalid, "DATE_ABSURD", "%s is more than %d years after %s; nobody waits so long. Check the day.", saidDay(due), longestOut, saidDay(dayOf(told))).At("due_date")
+	}
+	return nil
 }
 
 // does refuses a stage that cannot be done outside now.

@@ -83,6 +83,29 @@ func (p Person) ShiftEnd(start time.Time) (time.Time, bool) {
 	return s.End, true
 }
 
+// worksFrom is from when on the person works who is wanted at an instant, by the clock of its
+// zone: not before a shift of theirs, nor in a break; and when that shift ends. false: they work
+// no more, or nobody said when.
+func (p Person) worksFrom(at time.Time) (from, until time.Time, works bool) {
+	for s := p.ShiftAt(at); s != nil; s = p.ShiftAt(s.End) {
+		if from := s.resumes(at); s.Contains(from) {
+			return from, s.End, true
+		}
+	}
+	return time.Time{}, time.Time{}, false
+}
+
+// resumes is when work goes on in the shift after an instant, or at it: when no break is.
+func (s Shift) resumes(at time.Time) time.Time {
+	at = latest(at, s.Start)
+	for _, b := range slices.SortedFunc(slices.Values(s.Breaks), func(a, b Pause) int { return a.Start.Compare(b.Start) }) {
+		if !at.Before(b.Start) && at.Before(b.End) {
+			at = b.End
+		}
+	}
+	return at
+}
+
 // off is what keeps the person away on a day, or nil.
 func (p Person) off(day time.Time) *DayOff {
 	i := slices.IndexFunc(p.DaysOff, func(d DayOff) bool { return !day.Before(d.First) && !day.After(d.Last) })

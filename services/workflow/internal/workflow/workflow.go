@@ -13,6 +13,7 @@
 //	waiting ─(all before it finished)─▶ drying ─(their unattended time over)─▶ ready
 //	ready ─ clock on ─▶ in work ─ clock off ─▶ ready ─ finish ─▶ finished
 //	finished ─ send back ─▶ waiting or ready again, in its next pass: rework
+//	waiting, drying, ready ─ its part is sent out ─▶ away ─ it is back ─▶ as before, or finished
 //
 // Work counts for the pass in which it was done, whenever it is written down. A clock entry
 // is a stretch of one person's time on one stage, or on what belongs to no piece:
@@ -54,5 +55,6 @@
 //
 // Nobody starts a stage on a part that is not dry enough for it, in air that its product
 // cannot stand, or without having read its cautions; nor one that makes dust of an old
-// coating before a test for lead. All but the last two may be overridden with a reason.
+// coating before a test for lead. All but the last two may be overridden with a reason. Nor is
+// sent out what is too wet to be wrapped, which nothing overrides.
 package workflow

@@ -139,20 +139,23 @@ func (q *Queries) BoardLinks(ctx context.Context, pieces []uuid.UUID) ([]BoardLi
 }
 
 const boardPieces = `-- name: BoardPieces :many
-SELECT p.id, p.tag, p.scrapped, p.promised_at, p.value, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages
-FROM (SELECT p.id, p.tag, p.scrapped, p.promised_at, p.value
+SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages
+FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value
       FROM piece p
       WHERE (p.tag, p.id) > ($1::integer, $2::uuid)
-        AND CASE WHEN p.scrapped THEN $3::boolean AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id)
+        AND CASE WHEN p.scrapped THEN $3::boolean
                  WHEN EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL) THEN $4::boolean
-                 ELSE $5::boolean AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id) END
-        AND ($6::uuid IS NULL OR EXISTS (
-            SELECT FROM placement l WHERE l.piece_id = p.id AND l.station_id = $6 AND l.to_at IS NULL))
-        AND ($7::uuid IS NULL
-             OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL AND (s.assignee_id = $7 OR $7 = ANY (s.helper_ids)))
-             OR EXISTS (SELECT FROM clock_entry c WHERE c.person_id = $7 AND c.piece_id = p.id AND c.ended_at IS NULL AND NOT c.superseded))
-        AND ($8::text = '' OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL AND s.kind = $8))
-      ORDER BY p.tag, p.id LIMIT $9) AS p
+                 WHEN EXISTS (SELECT FROM placement l WHERE l.piece_id = p.id AND l.outside_id IS NOT NULL AND l.to_at IS NULL) THEN $5::boolean
+                 WHEN p.planned THEN $6::boolean
+                 ELSE $7::boolean END
+        AND (p.planned OR EXISTS (SELECT FROM placement l WHERE l.piece_id = p.id AND l.to_at IS NULL))
+        AND ($8::uuid IS NULL OR EXISTS (
+            SELECT FROM placement l WHERE l.piece_id = p.id AND l.station_id = $8 AND l.to_at IS NULL))
+        AND ($9::uuid IS NULL
+             OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL AND (s.assignee_id = $9 OR $9 = ANY (s.helper_ids)))
+             OR EXISTS (SELECT FROM clock_entry c WHERE c.person_id = $9 AND c.piece_id = p.id AND c.ended_at IS NULL AND NOT c.superseded))
+        AND ($10::text = '' OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL AND s.kind = $10))
+      ORDER BY p.tag, p.id LIMIT $11) AS p
 ORDER BY p.tag, p.id
 `
 
@@ -161,7 +164,9 @@ type BoardPiecesParams struct {
 	AfterID   uuid.UUID
 	Scrapped  bool
 	Open      bool
+	Away      bool
 	Done      bool
+	Unplanned bool
 	Station   uuid.NullUUID
 	Person    uuid.NullUUID
 	Kind      string
@@ -172,13 +177,15 @@ type BoardPiecesRow struct {
 	ID         uuid.UUID
 	Tag        int32
 	Scrapped   bool
+	Planned    bool
 	PromisedAt *time.Time
 	Value      *int64
 	Stages     int32
 }
 
-// Pieces that have stages, by tag: those on which something is left to do, those that are done
-// and those that were given up, as asked for; with something at a station, with something of a
+// Pieces that have stages or stand somewhere, by tag: those on which something is left to do,
+// those on which nothing is that others have, those that are done, those that nobody planned and
+// those that were given up, as asked for; with something at a station, with something of a
 // person's, with a stage of a kind that is not finished.
 func (q *Queries) BoardPieces(ctx context.Context, arg BoardPiecesParams) ([]BoardPiecesRow, error) {
 	rows, err := q.db.Query(ctx, boardPieces,
@@ -186,7 +193,9 @@ func (q *Queries) BoardPieces(ctx context.Context, arg BoardPiecesParams) ([]Boa
 		arg.AfterID,
 		arg.Scrapped,
 		arg.Open,
+		arg.Away,
 		arg.Done,
+		arg.Unplanned,
 		arg.Station,
 		arg.Person,
 		arg.Kind,
@@ -203,6 +212,7 @@ func (q *Queries) BoardPieces(ctx context.Context, arg BoardPiecesParams) ([]Boa
 			&i.ID,
 			&i.Tag,
 			&i.Scrapped,
+			&i.Planned,
 			&i.PromisedAt,
 			&i.Value,
 			&i.Stages,
