@@ -104,6 +104,7 @@ func breaches() map[string]breach {
 		"hot-solvent":          {wood, prepared(coat(finish.StainCoat, finish.OilVarnish), coat(finish.TopcoatCoat, finish.CatalysedLacquer))},
 		"rub-out-cured":        {wood, prepared(coat(finish.TopcoatCoat, finish.OilVarnish), coat(finish.WaxCoat, finish.Wax))},
 		"thick-coat":           {wood, prepared(thick)},
+		"adhesion-test":        {laminate, append(do(finish.Clean), scuff(320), coat(finish.Prime, finish.OilVarnish), finish.Step{Kind: finish.Inspect, Point: finish.PointFilm}, scuff(320))},
 	}
 }
 
@@ -112,7 +113,12 @@ func pieceBreaches() map[string][]finish.Stage {
 	stain := coat(finish.StainCoat, finish.OilVarnish)
 	finer := append(do(finish.Clean), sand(120), sand(180), sand(220), finish.Step{Kind: finish.DustOff})
 	return map[string][]finish.Stage{
-		"match-grit":   slices.Concat(stagesOf("left", prepared(stain)...), stagesOf("right", append(finer, stain)...)),
+		"match-grit": slices.Concat(stagesOf("left", prepared(stain)...), stagesOf("right", append(finer, stain)...)),
+		"film-check": append(stagesOf("left", prepared(coat(finish.TopcoatCoat, finish.OilVarnish))...),
+			finish.Stage{Key: "film-check", Step: finish.Step{Kind: finish.Inspect, Point: finish.PointFilm}}, // after no coat
+			finish.Stage{Key: "wrap-up", Step: finish.Step{Kind: finish.WrapUp}, Needs: finish.NeedsCured, After: []int{4, 5}}),
+		"hardware-check": {{Key: "hardware-check", Step: finish.Step{Kind: finish.Inspect, Point: finish.PointHardware}}, // before it
+			{Key: "hardware-on", Step: finish.Step{Kind: finish.HardwareOn}, After: []int{0}}},
 		"colour-match": slices.Concat(stagesOf("right", prepared(stain)...), stagesOf("left", prepared(stain, finish.Step{Kind: finish.Cure, Wait: 72 * time.Hour}, coat(finish.TopcoatCoat, finish.OilVarnish))...)),
 	}
 }
@@ -153,7 +159,7 @@ func TestCheck_EveryRuleFindsItsBreach(t *testing.T) {
 				t.Errorf("%s: %v, %v, want it at the last step", r.ID, findings, err)
 			}
 		case ofPiece:
-			if findings, err := finish.CheckPiece(pair(), stages); err != nil || !slices.Equal(broken(findings, finish.Caution), []string{r.ID}) || findings[0].Stage != len(stages)-1 {
+			if findings, err := finish.CheckPiece(pair(), stages); err != nil || !slices.Equal(broken(findings, r.Severity), []string{r.ID}) || findings[0].Stage != len(stages)-1 {
 				t.Errorf("%s: %v, %v, want it at the last stage", r.ID, findings, err)
 			}
 		default:

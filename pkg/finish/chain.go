@@ -1,6 +1,9 @@
 package finish
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+)
 
 // chain is the stages of a part, one after the other.
 type chain struct {
@@ -65,9 +68,6 @@ var keys = map[Kind]string{HardwareOff: "hardware-off", HardwareOn: "hardware-on
 	SealCoat: "seal", SpotSeal: "spot-seal", OpenPores: "open-pores", LimingCoat: "lime", WipeOff: "wipe-off", WrapUp: "wrap-up",
 	GlueClamp: "glue", VeneerRepair: "veneer-repair", WipeSolvent: "wipe-solvent"}
 
-func key(k Kind) string {
-	if s := keys[k]; s != "" {
-		return s
-	}
-	return string(k)
+func key(st Step) string {
+	return cmp.Or(pointKeys[st.Point], keys[st.Kind], string(st.Kind))
 }

@@ -37,6 +37,7 @@ func CheckPiece(parts []Part, stages []Stage) ([]PieceFinding, error) {
 	for _, g := range groups(parts, stages, order) {
 		c.findings = append(c.findings, g.findings(stages)...)
 	}
+	c.findings = append(c.findings, pointFindings(stages)...)
 	slices.SortStableFunc(c.findings, func(a, b PieceFinding) int { return cmp.Compare(a.Stage, b.Stage) })
 	return c.findings, nil
 }

@@ -50,17 +50,15 @@ func TestPlanPiece_BareDoorsMatch(t *testing.T) {
 	parts := doors()
 	parts[0].Topcoats, parts[1].Topcoats = 0, 0
 	stages := planPiece(t, parts, oils)
-	on := find(t, stages, "hardware-on")
-	if !slices.ContainsFunc(on.After, func(i int) bool { return stages[i].Key == "match-colour" }) {
-		t.Errorf("the hardware goes on after %v", on.After)
+	film := find(t, stages, "film-check")
+	if !slices.ContainsFunc(film.After, func(i int) bool { return stages[i].Key == "match-colour" }) {
+		t.Errorf("the film is looked at after %v", film.After)
 	}
 }
 
 // What somebody changed by hand in a good plan is found where it was changed.
 func TestCheckPiece_Edited(t *testing.T) {
-	at := func(stages []finish.Stage, title string) *finish.Stage {
-		return &stages[slices.IndexFunc(stages, func(s finish.Stage) bool { return s.Title() == title })]
-	}
+	at := func(stages []finish.Stage, title string) *finish.Stage { return &stages[stageAt(stages, title)] }
 	for name, c := range map[string]struct {
 		edit        func([]finish.Stage)
 		rule, where string
@@ -80,7 +78,15 @@ func TestCheckPiece_Edited(t *testing.T) {
 		"NotCompared":      {func(s []finish.Stage) { x := at(s, "topcoat (left)"); x.After = x.After[:1] }, "colour-match", "topcoat (left)"},
 		"HalfCompared":     {func(s []finish.Stage) { x := at(s, "match-colour"); x.After = x.After[:1] }, "colour-match", "topcoat (right)"},
 		"NoDusting":        {func(s []finish.Stage) { at(s, "dust-off (right)").Step.Kind = "photograph" }, "dust-off", "stain (right)"},
-		"OwnKind":          {func(s []finish.Stage) { at(s, "hardware-off").Step.Kind = "burn_in_a_brand" }, "", ""},
+		"FilmUnseen":       {func(s []finish.Stage) { on := at(s, "hardware-on"); on.After = at(s, "film-check").After }, "film-check", "hardware-on"},
+		"HalfTheFilm": {func(s []finish.Stage) {
+			x := at(s, "film-check")
+			x.After = x.After[:1]
+			on := at(s, "hardware-on")
+			on.After = append(on.After, stageAt(s, "topcoat (right)"))
+		}, "film-check", "hardware-on"},
+		"HardwareUntried": {func(s []finish.Stage) { at(s, "hardware-check").Step.Point = "" }, "hardware-check", "hardware-on"},
+		"OwnKind":         {func(s []finish.Stage) { at(s, "hardware-off").Step.Kind = "burn_in_a_brand" }, "", ""},
 	} {
 		stages := planPiece(t, doors(), oils)
 		c.edit(stages)
@@ -92,10 +98,15 @@ func TestCheckPiece_Edited(t *testing.T) {
 	}
 }
 
+// stageAt is the index of a stage.
+func stageAt(stages []finish.Stage, title string) int {
+	return slices.IndexFunc(stages, func(s finish.Stage) bool { return s.Title() == title })
+}
+
 // A rule that the whole piece breaks by a stage is found once, not for each part.
 func TestCheckPiece_Once(t *testing.T) {
 	stages := planPiece(t, doors(), oils)
-	stages[len(stages)-2].After = nil
+	stages[len(stages)-3].After = nil
 	findings, err := finish.CheckPiece(doors(), stages)
 	if err != nil || !slices.Equal(broken(findings, finish.Stop), []string{"cure-before-use"}) || !strings.Contains(findings[0].String(), "cured before hardware") {
 		t.Errorf("findings %v, %v", findings, err)

@@ -38,7 +38,7 @@ func (s *surface) needs(n *next) Needs {
 		return NeedsNothing
 	case n.Kind == WaxCoat && s.rubs(), link == Cured:
 		return NeedsCured
-	case n.is.layer, n.Kind == Mask:
+	case n.is.layer, n.Kind == Mask, n.Kind == Inspect && n.Point == PointAdhesion:
 		return NeedsRecoat
 	case n.is.abrades:
 		return NeedsSand

@@ -9,12 +9,12 @@
 //	Rules (rules.go) look at the next Step (step.go, next.go) as the surface then stands and
 //	dries (surface.go, drying.go):
 //	  rules.go: safety ▸ groundrules.go ▸ lookrules.go ▸ layerrules.go ▸ smoothrules.go ▸
-//	  repairrules.go ▸ surfacerules.go ▸ woodrules.go ▸ dryrules.go ▸ coatrules.go
+//	  repairrules.go ▸ surfacerules.go ▸ woodrules.go ▸ pointrules.go ▸ dryrules.go ▸ coatrules.go
 //	  ├─▶ Check: every rule that a part's steps break (check.go)
 //	  └─▶ Complete: what was forgotten, put in (complete.go)
 //	Wanted look (look.go, twotone.go) + Palette (palette.go) ─▶ PlanPart (plan.go)
 //	  └─▶ PlanPiece (piece.go): stages (stage.go) of its parts (chain.go), side by side,
-//	      which meet where they must match (match.go)
+//	      which meet where they must match (match.go) and are looked at (points.go)
 //	Stages, edited ─▶ CheckPiece: every rule that they break (checkpiece.go, order.go)
 //	  └─▶ Amounts: what they take of each product (stage.go)
 //	Step ─▶ cautions (cautions.go), attended minutes, skill, station (minutes.go)

@@ -10,13 +10,16 @@ import (
 	"tackfree/pkg/finish"
 )
 
-// what are the steps by kind, and grade where they have one.
+// what are the steps by kind, and grade or point where they have one.
 func what(steps []finish.Step) string {
 	var all []string
 	for _, s := range steps {
 		text := string(s.Kind)
 		if s.Grit != (finish.Grit{}) {
 			text += " " + s.Grit.String()
+		}
+		if s.Point != "" {
+			text += " " + string(s.Point)
 		}
 		all = append(all, text)
 	}
@@ -110,7 +113,7 @@ func TestPlanPart_NobodyKnowsTheOldCoating(t *testing.T) {
 	old := solid("beech")
 	old.OldFinish = finish.UnknownFinish
 	steps := plan(t, old, finish.Wanted{Look: finish.Painted, Coats: 1}, finish.Palette{Paint: product(finish.WaterAcrylic)})
-	want := "clean_and_degrease, lead_test, scuff_sand P320, dust_off, tie_coat, scuff_sand P320, dust_off, paint_coat, cure, hardware_on"
+	want := "clean_and_degrease, lead_test, scuff_sand P320, dust_off, tie_coat, inspect adhesion, scuff_sand P320, dust_off, paint_coat, cure, hardware_on"
 	if got := what(steps); got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}

@@ -74,13 +74,12 @@ func match(parts []Part, stages []Stage, last []int) ([]Stage, error) {
 		all[i] = i
 	}
 	for n, g := range groups(parts, stages, all) {
-		look, err := Part{}.stage(Step{Kind: Inspect, Why: "the parts that are seen together are compared by daylight; a lighter one gets more stain"}, &surface{})
+		look, err := lookAt(PointColour, NeedsRecoat, "the parts that are seen together are compared by daylight; a lighter one gets more stain")
 		if err != nil {
 			return nil, err
 		}
-		look.Key, look.Needs = "match-colour", NeedsRecoat
 		if n > 0 {
-			look.Key = fmt.Sprintf("match-colour-%d", n+1)
+			look.Key = fmt.Sprintf("%s-%d", look.Key, n+1)
 		}
 		at := len(stages)
 		for _, p := range g.parts {

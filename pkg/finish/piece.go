@@ -47,19 +47,28 @@ func PlanPiece(parts []Part, palette Palette) ([]Stage, error) {
 	return meet(stages, last)
 }
 
-// meet puts the piece together again when all its parts have cured.
+// meet puts the piece together again when the film of all its parts was looked at and has
+// cured, and has it looked at again.
 func meet(stages []Stage, last []int) ([]Stage, error) {
+	film, err := lookAt(PointFilm, NeedsRecoat, "the film is looked at in raking light while a flaw costs no more than its mending")
+	if err != nil {
+		return nil, err
+	}
 	on, err := Part{}.stage(Step{Kind: HardwareOn, Why: "the parts meet, and the hardware goes back"}, &surface{})
 	if err != nil {
 		return nil, err
 	}
-	inspect, err := Part{}.stage(Step{Kind: Inspect, Why: "somebody else looks at colour, film and fit before it leaves"}, &surface{})
+	tries, err := lookAt(PointHardware, NeedsCured, "drawers, doors, locks and pulls are tried, and nothing may rub on the film")
 	if err != nil {
 		return nil, err
 	}
-	on.Needs, on.After = NeedsCured, last
-	inspect.Needs, inspect.After = NeedsCured, []int{len(stages)}
-	return inOrder(append(stages, on, inspect))
+	inspect, err := lookAt("", NeedsCured, "somebody else looks at colour, film and fit before it leaves")
+	if err != nil {
+		return nil, err
+	}
+	n := len(stages)
+	on.Needs, film.After, on.After, tries.After, inspect.After = NeedsCured, last, []int{n}, []int{n + 1}, []int{n + 2}
+	return inOrder(append(stages, film, on, tries, inspect))
 }
 
 // plan adds the stages of a part as a chain that begins when the hardware is off.

@@ -24,18 +24,29 @@ func dresser() []finish.Part {
 var palette = finish.Palette{Paint: light(finish.WaterAcrylic), Stain: product(finish.OilVarnish), Topcoat: product(finish.WaterPolyurethane)}
 
 // Parts go side by side: each begins when the hardware is off, and all are done before it
-// goes on again; then somebody looks at the piece.
+// goes on again; before that somebody looks at the film, then at the hardware, and last at the
+// piece.
 func TestPlanPiece_PartsMeet(t *testing.T) {
 	stages, err := finish.PlanPiece(dresser(), palette)
 	if err != nil {
 		t.Fatal(err)
 	}
-	end := len(stages) - 1
-	if stages[0].Step.Kind != finish.HardwareOff || stages[end-1].Step.Kind != finish.HardwareOn || stages[end].Step.Kind != finish.Inspect {
-		t.Fatalf("it begins with %s and ends with %s, %s", stages[0].Key, stages[end-1].Key, stages[end].Key)
+	if stages[0].Step.Kind != finish.HardwareOff {
+		t.Fatalf("it begins with %s", stages[0].Key)
+	}
+	first := len(stages) - 4
+	for i, want := range []struct {
+		title string
+		point finish.Point
+		needs finish.Needs
+	}{{"film-check", finish.PointFilm, finish.NeedsRecoat}, {"hardware-on", "", finish.NeedsCured}, {"hardware-check", finish.PointHardware, finish.NeedsCured}, {"inspect", "", finish.NeedsCured}} {
+		s := stages[first+i]
+		if s.Title() != want.title || s.Step.Point != want.point || s.Needs != want.needs || i > 0 && !slices.Equal(s.After, []int{first + i - 1}) {
+			t.Errorf("it ends with %s, which looks at %q when it is %q, after %v; want %+v", s.Title(), s.Step.Point, s.Needs, s.After, want)
+		}
 	}
 	begins := 0
-	for i, s := range stages[1 : end-1] {
+	for i, s := range stages[1:first] {
 		if s.Part == "" || len(s.After) != 1 || s.Skill == "" && s.Step.Kind == finish.Sand {
 			t.Errorf("stage %d: %+v", i+1, s)
 		}
@@ -43,13 +54,10 @@ func TestPlanPiece_PartsMeet(t *testing.T) {
 			begins++
 		}
 	}
-	if begins != 3 || len(stages[end-1].After) != 3 || !slices.Equal(stages[end].After, []int{end - 1}) {
-		t.Errorf("%d parts begin, %v come before the hardware", begins, stages[end-1].After)
+	if begins != 3 || len(stages[first].After) != 3 {
+		t.Errorf("%d parts begin, and the film is looked at after %v", begins, stages[first].After)
 	}
-	if stages[end-1].Needs != finish.NeedsCured || stages[end].Needs != finish.NeedsCured {
-		t.Errorf("the hardware goes on when it is %q", stages[end-1].Needs)
-	}
-	for _, i := range stages[end-1].After {
+	for _, i := range stages[first].After {
 		if s := stages[i]; s.Step.Wait < s.Step.Product.Cure {
 			t.Errorf("%s waits %v, want it cured", s.Title(), s.Step.Wait)
 		}

@@ -50,9 +50,9 @@ func ExplainRule(id string) (Rule, error) {
 
 // stepRules are those that a step breaks by itself. Which layers there are to be is decided
 // before the surface is made ready for them, and what must dry after that.
-var stepRules = slices.Concat(safetyRules(), groundRules(), lookRules(), limingRules(), layerRules(), smoothRules(), repairRules(), surfaceRules(), woodRules(), dryRules(), coatRules())
+var stepRules = slices.Concat(safetyRules(), groundRules(), lookRules(), limingRules(), layerRules(), smoothRules(), repairRules(), surfaceRules(), woodRules(), pointRules(), dryRules(), coatRules())
 
-var rules = slices.Concat(stepRules, []Rule{skippedGrades, matchGrit, colourMatch}, floorRules())
+var rules = slices.Concat(stepRules, []Rule{skippedGrades, matchGrit, colourMatch, filmCheck, hardwareCheck}, floorRules())
 
 // brokenBy are the rules that a step breaks on a surface, in their order.
 func brokenBy(s *surface, n *next) (all []*Rule) {

@@ -80,6 +80,7 @@ func TestCheck_FindsToo(t *testing.T) {
 		"MilkOverLacquer": {solid("beech"), prepared(coat(finish.PaintCoat, finish.NitroLacquer), coat(finish.PaintCoat, finish.MilkPaint)), "milk-paint", true},
 		"WipedThenSanded": {solid("teak"), prepared(finish.Step{Kind: finish.WipeSolvent}, sand(180), finish.Step{Kind: finish.DustOff}, coat(finish.TopcoatCoat, finish.Shellac)), "solvent-wipe", true},
 		"SoftEdge":        {solid("beech"), prepared(finish.Step{Kind: finish.PaintCoat, Product: *product(finish.Shellac), Wait: 24 * time.Hour}, finish.Step{Kind: finish.Mask}, finish.Step{Kind: finish.PaintCoat, Product: *product(finish.Shellac), Wait: time.Hour}, finish.Step{Kind: finish.Unmask}), "unmask-soft", false},
+		"StrippedAgain":   {finish.Assessment{Material: finish.SolidWood, Species: "beech", OldFinish: finish.UnknownFinish, Lead: finish.LeadFree}, append(do(finish.Clean), scuff(320), finish.Step{Kind: finish.DustOff}, coat(finish.TieCoat, finish.DewaxedShellac), finish.Step{Kind: finish.Strip}, finish.Step{Kind: finish.WashOff}, finish.Step{Kind: finish.DryOut, Wait: 24 * time.Hour}, sand(120)), "adhesion-test", false},
 		"Cleaned":         {oak, append(do(finish.Clean), sand(180), finish.Step{Kind: finish.RaiseGrain}, sand(180)), "grit-sequence", false},
 	} {
 		findings, err := finish.Check(c.a, c.steps)

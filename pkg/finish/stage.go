@@ -47,7 +47,7 @@ func (p Part) stage(st Step, on *surface) (Stage, error) {
 	if err != nil {
 		return Stage{}, err
 	}
-	s := Stage{Part: p.Label, Key: key(st.Kind), Step: st, Skill: st.Skill(), Station: st.Station(), Attended: attended, Hazards: st.hazards(on)}
+	s := Stage{Part: p.Label, Key: key(st), Step: st, Skill: st.Skill(), Station: st.Station(), Attended: attended, Hazards: st.hazards(on)}
 	if layers[st.Kind] {
 		s.Litres, err = st.Product.litres(p.AreaM2)
 	}

@@ -73,6 +73,7 @@ func (k Kind) makesDust() bool {
 // Step is one stage of a part.
 type Step struct {
 	Kind    Kind
+	Point   Point         // of Inspect
 	Grit    Grit          // of Sand and ScuffSand
 	Product Product       // of a kind that leaves a film or a colour, or seals spots
 	Wait    time.Duration // unattended, before the next step

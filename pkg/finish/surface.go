@@ -39,6 +39,7 @@ type surface struct {
 	primer   bool      // top is a stain-blocking primer
 	coated   bool      // top is a layer of ours
 	colour   bool      // top is a stain, glaze or toner, which scuffing would cut through
+	doubt    bool      // the first film lies on a doubtful ground, and nobody tried its hold
 	filmless bool      // top is in the wood and leaves no film: an iron solution, or a dye
 	waited   time.Duration
 	uncured  time.Duration // until the last of all coats that lie there has cured
@@ -78,6 +79,8 @@ func (s *surface) do(n *next) {
 		s.wiped = true
 	case GlueClamp:
 		s.left.glue = false
+	case Inspect:
+		s.doubt = s.doubt && n.Point != PointAdhesion
 	case WipeOff:
 		s.unwiped, s.waited = false, 0
 	case Mask:
@@ -123,12 +126,13 @@ func (s *surface) strip() {
 	s.sanded, s.raised, s.opened, s.wiped, s.rough, s.scuffed = false, false, false, false, false, false
 	s.coated, s.colour, s.filmless, s.unwiped, s.primer = false, false, false, false, false
 	s.blocked, s.shut, s.filmed, s.spotted, s.grit = false, false, false, false, Grit{}
-	s.uncured, s.cures = 0, 0
+	s.doubt, s.uncured, s.cures = false, 0, 0
 }
 
 func (s *surface) coat(n *next) {
 	s.blocked = s.blocked || n.Product.BlocksStains
 	s.shut = s.shut || n.Product.Family == Shellac || n.Product.Family == DewaxedShellac
+	s.doubt = s.doubt || s.doubtful(n)
 	s.filmed = s.filmed || !n.is.soaks
 	s.edge = s.edge || s.overTape
 	s.top, s.film, s.coated, s.bare, s.scuffed, s.rough, s.waited = n.Product, n.film, true, false, false, false, 0

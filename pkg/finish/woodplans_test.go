@@ -16,8 +16,8 @@ func TestPlanPart_OilyWood(t *testing.T) {
 		w    finish.Wanted
 		want string
 	}{
-		"Stained": {finish.Wanted{Look: finish.Stained, Topcoats: 1}, "clean_and_degrease, sand P100, sand P150, sand P180, dust_off, wipe_with_solvent, stain_coat, tie_coat, scuff_sand P320, dust_off, topcoat_coat, cure, hardware_on"},
-		"Clear":   {finish.Wanted{Look: finish.Clear}, "clean_and_degrease, sand P100, sand P150, sand P180, dust_off, wipe_with_solvent, tie_coat, scuff_sand P320, dust_off, topcoat_coat, cure, hardware_on"},
+		"Stained": {finish.Wanted{Look: finish.Stained, Topcoats: 1}, "clean_and_degrease, sand P100, sand P150, sand P180, dust_off, wipe_with_solvent, stain_coat, tie_coat, inspect adhesion, scuff_sand P320, dust_off, topcoat_coat, cure, hardware_on"},
+		"Clear":   {finish.Wanted{Look: finish.Clear}, "clean_and_degrease, sand P100, sand P150, sand P180, dust_off, wipe_with_solvent, tie_coat, inspect adhesion, scuff_sand P320, dust_off, topcoat_coat, cure, hardware_on"},
 		"Oiled":   {finish.Wanted{Look: finish.Oiled, Coats: 1}, "clean_and_degrease, sand P100, sand P150, sand P180, dust_off, wipe_with_solvent, oil_coat, cure, hardware_on"},
 	} {
 		if got := what(plan(t, solid("teak"), c.w, p)); got != c.want {
@@ -39,11 +39,11 @@ func TestPlanPart_PrimesWhatIsSmooth(t *testing.T) {
 		p        finish.Palette
 		want     string
 	}{
-		"Laminate":       {finish.Laminate, finish.Wanted{Look: finish.Painted, Coats: 1}, bare, "clean_and_degrease, scuff_sand P320, dust_off, tie_coat, scuff_sand P320, dust_off, paint_coat, cure, hardware_on"},
-		"LaminatePrimed": {finish.Laminate, finish.Wanted{Look: finish.Painted, Coats: 1}, primed, "clean_and_degrease, scuff_sand P320, dust_off, prime, scuff_sand P320, dust_off, paint_coat, cure, hardware_on"},
-		"LaminateClear":  {finish.Laminate, finish.Wanted{Look: finish.Clear}, primed, "clean_and_degrease, scuff_sand P320, dust_off, prime, scuff_sand P320, dust_off, tie_coat, topcoat_coat, cure, hardware_on"},
-		"Metal":          {finish.Metal, finish.Wanted{Look: finish.Painted, Coats: 1}, primed, "clean_and_degrease, scuff_sand P320, dust_off, prime, scuff_sand P320, dust_off, paint_coat, cure, hardware_on"},
-		"LacqueredBrass": {finish.Metal, finish.Wanted{Look: finish.Clear}, bare, "clean_and_degrease, scuff_sand P320, dust_off, topcoat_coat, cure, hardware_on"},
+		"Laminate":       {finish.Laminate, finish.Wanted{Look: finish.Painted, Coats: 1}, bare, "clean_and_degrease, scuff_sand P320, dust_off, tie_coat, inspect adhesion, scuff_sand P320, dust_off, paint_coat, cure, hardware_on"},
+		"LaminatePrimed": {finish.Laminate, finish.Wanted{Look: finish.Painted, Coats: 1}, primed, "clean_and_degrease, scuff_sand P320, dust_off, prime, inspect adhesion, scuff_sand P320, dust_off, paint_coat, cure, hardware_on"},
+		"LaminateClear":  {finish.Laminate, finish.Wanted{Look: finish.Clear}, primed, "clean_and_degrease, scuff_sand P320, dust_off, prime, inspect adhesion, scuff_sand P320, dust_off, tie_coat, topcoat_coat, cure, hardware_on"},
+		"Metal":          {finish.Metal, finish.Wanted{Look: finish.Painted, Coats: 1}, primed, "clean_and_degrease, scuff_sand P320, dust_off, prime, inspect adhesion, scuff_sand P320, dust_off, paint_coat, cure, hardware_on"},
+		"LacqueredBrass": {finish.Metal, finish.Wanted{Look: finish.Clear}, bare, "clean_and_degrease, scuff_sand P320, dust_off, topcoat_coat, inspect adhesion, cure, hardware_on"},
 	} {
 		if got := what(plan(t, finish.Assessment{Material: c.material}, c.w, c.p)); got != c.want {
 			t.Errorf("%s: %s\nwant %s", name, got, c.want)

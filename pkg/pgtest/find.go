@@ -37,13 +37,17 @@ func inContainer(ctx context.Context) (*server, error) {
 	return &server{url: url, stop: func() { _ = c.Terminate(context.Background()) }, templates: map[string]string{}}, nil
 }
 
-// settings make copying a database cheap: with few buffers it takes ten times as long.
+// settings make copying a database cheap: with few buffers it takes ten times as long. The log
+// of all that is copied is kept short, for it may be in memory.
 var settings = map[string]string{
-	"max_connections": "200", "shared_buffers": "256MB", "wal_init_zero": "off", "checkpoint_timeout": "1h", "max_wal_size": "4GB",
+	"max_connections": "200", "shared_buffers": "256MB", "wal_init_zero": "off", "checkpoint_timeout": "1h", "max_wal_size": "512MB",
 }
 
 func fromBinaries(ctx context.Context) (*server, error) {
-	dir, err := os.MkdirTemp("", "tackfree-pgtest-")
+	dir, err := inMemory()
+	if err != nil {
+		dir, err = os.MkdirTemp("", "tackfree-pgtest-")
+	}
 	if err != nil {
 		return nil, err
 	}

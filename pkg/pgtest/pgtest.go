@@ -3,18 +3,21 @@
 //
 // One server serves a test program: the one at TEST_DATABASE_URL; else a container,
 // where a Docker engine answers and has the image; else a private server from the
-// machine's own binaries, without fsync. Where there is none of these, tests fail: a
-// skipped database test would hide what it was written for.
+// machine's own binaries, without fsync, and in memory where there is room. Where there is
+// none of these, tests fail: a skipped database test would hide what it was written for.
 //
 // Migrations run once for each set, into a template that the tests' databases are
-// copied from (about 30 ms).
+// copied from (about 30 ms); or a service fills its template itself.
 package pgtest
 
 import (
 	"context"
+	"flag"
 	"fmt"
 	"net/url"
 	"os"
+	"runtime"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -26,9 +29,16 @@ import (
 	"tackfree/pkg/pg"
 )
 
+// atOnce is how many tests of a program run at a time at most: each has a pool or two, and a
+// server has a hundred connections.
+const atOnce = 8
+
 // Main runs a package's tests and stops the server afterwards. A package that uses
 // pgtest has: func TestMain(m *testing.M) { pgtest.Main(m) }.
 func Main(m *testing.M) {
+	if err := flag.Set("test.parallel", strconv.Itoa(min(atOnce, runtime.GOMAXPROCS(0)))); err != nil {
+		panic(err) // every test program has the flag
+	}
 	code := m.Run()
 	stopServer()
 	os.Exit(code)
@@ -39,6 +49,7 @@ type server struct {
 	url       string
 	stop      func()
 	mu        sync.Mutex // CREATE DATABASE from one template, one at a time
+	admin     *pgx.Conn  // nil: not yet
 	templates map[string]string
 }
 
@@ -71,12 +82,22 @@ func stopServer() {
 // migrations. The database goes when the test ends.
 func Config(t testing.TB, schema string, sets ...pg.Migrations) pg.Config {
 	t.Helper()
-	s := running(t)
-	template, err := s.template(t.Context(), schema, sets)
-	if err != nil {
-		t.Fatalf("prepare schema %s: %v", schema, err)
+	var names []string
+	for _, set := range sets {
+		names = append(names, set.Name)
 	}
-	return pg.Config{URL: s.clone(t, template), Schema: schema}
+	url := running(t).copyOf(t, schema+":"+strings.Join(names, ","), schema, func(url string) error {
+		return pg.Migrate(t.Context(), pg.Config{URL: url, Schema: schema}, sets...)
+	})
+	return pg.Config{URL: url, Schema: schema}
+}
+
+// Prepared returns the URL of a fresh database of a service. It is a copy of one that
+// prepare, which gets the administrator's URL of it, has once filled by itself and then let
+// go of. The database goes when the test ends.
+func Prepared(t testing.TB, service string, prepare func(url string) error) string {
+	t.Helper()
+	return running(t).copyOf(t, "prepared "+service, service, prepare)
 }
 
 // Open is Config with a pool on it.
@@ -96,13 +117,18 @@ func Empty(t testing.TB) string {
 	return running(t).clone(t, "template0")
 }
 
-// template makes, once, a database that has the schema and its migrations.
-func (s *server) template(ctx context.Context, schema string, sets []pg.Migrations) (string, error) {
-	var names []string
-	for _, set := range sets {
-		names = append(names, set.Name)
+// copyOf copies the template of a key.
+func (s *server) copyOf(t testing.TB, key, schema string, prepare func(url string) error) string {
+	t.Helper()
+	template, err := s.template(t.Context(), key, schema, prepare)
+	if err != nil {
+		t.Fatalf("prepare schema %s: %v", schema, err)
 	}
-	key := schema + ":" + strings.Join(names, ",")
+	return s.clone(t, template)
+}
+
+// template makes, once, a database that has the schema, and prepares it.
+func (s *server) template(ctx context.Context, key, schema string, prepare func(url string) error) (string, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if name, ok := s.templates[key]; ok {
@@ -115,7 +141,7 @@ func (s *server) template(ctx context.Context, schema string, sets []pg.Migratio
 	at := s.at(name)
 	err := execAt(ctx, at, "CREATE EXTENSION btree_gist", "CREATE SCHEMA "+pgx.Identifier{schema}.Sanitize())
 	if err == nil {
-		err = pg.Migrate(ctx, pg.Config{URL: at, Schema: schema}, sets...)
+		err = prepare(at)
 	}
 	if err != nil {
 		return "", err
@@ -136,6 +162,8 @@ func (s *server) clone(t testing.TB, template string) string {
 	t.Cleanup(func() {
 		ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 		defer cancel()
+		s.mu.Lock()
+		defer s.mu.Unlock()
 		if err := s.exec(ctx, "DROP DATABASE "+name+" WITH (FORCE)"); err != nil {
 			t.Errorf("drop database: %v", err)
 		}
@@ -153,7 +181,17 @@ func (s *server) at(database string) string {
 	return u.String()
 }
 
-func (s *server) exec(ctx context.Context, sql string) error { return execAt(ctx, s.url, sql) }
+// exec runs a statement as the administrator; mu is held. A context that ends closes the
+// connection, and the next statement gets another.
+func (s *server) exec(ctx context.Context, sql string) (err error) {
+	if s.admin == nil || s.admin.IsClosed() {
+		if s.admin, err = pgx.Connect(ctx, s.url); err != nil {
+			return err
+		}
+	}
+	_, err = s.admin.Exec(ctx, sql)
+	return err
+}
 
 func execAt(ctx context.Context, url string, statements ...string) error {
 	conn, err := pgx.Connect(ctx, url)

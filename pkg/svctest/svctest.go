@@ -6,14 +6,12 @@ package svctest
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"log/slog"
 	"net"
 	"sync"
 	"testing"
 	"time"
 
-	"github.com/jackc/pgx/v5"
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/codes"
 	healthv1 "google.golang.org/grpc/health/grpc_health_v1"
@@ -51,14 +49,24 @@ type Service struct {
 	URL  string // of its database, as administrator
 	Stop func() // stops the service, as a signal does, and waits until it has
 	name string
+	rows rows
 }
 
-// Start runs a service until the test ends.
+// Start runs a service until the test ends, without a URL on a copy of a database that the
+// service itself has once brought up to date.
 func Start(t testing.TB, name string, run func(context.Context, boot.Config, boot.Deps) error, o Options) *Service {
 	t.Helper()
 	if o.URL == "" {
-		o.URL = pgtest.Config(t, name).URL
+		o.URL = pgtest.Prepared(t, name, func(url string) error {
+			start(t, name, run, Options{URL: url}).Stop()
+			return nil
+		})
 	}
+	return start(t, name, run, o)
+}
+
+func start(t testing.TB, name string, run func(context.Context, boot.Config, boot.Deps) error, o Options) *Service {
+	t.Helper()
 	l := bufconn.Listen(1 << 20)
 	conn, err := grpcx.DialIn(l.DialContext)
 	if err != nil {
@@ -87,14 +95,16 @@ func Start(t testing.TB, name string, run func(context.Context, boot.Config, boo
 		stop()
 		done.Wait()
 	}
+	s := &Service{Conn: conn, URL: o.URL, Stop: halt, name: name}
 	t.Cleanup(func() {
+		s.rows.close()
 		_ = conn.Close()
 		halt()
 	})
 	if _, err := healthv1.NewHealthClient(conn).Check(t.Context(), &healthv1.HealthCheckRequest{}, grpc.WaitForReady(true)); err != nil {
 		t.Fatalf("service %s is not ready: %v", name, err)
 	}
-	return &Service{Conn: conn, URL: o.URL, Stop: halt, name: name}
+	return s
 }
 
 func (o Options) dial(service string) (grpc.ClientConnInterface, error) {
@@ -185,35 +195,4 @@ func Refused[Req, Resp proto.Message](t testing.TB, s *Service, call func(contex
 		t.Errorf("%s was refused with %s but rows changed", r.ProtoReflect().Descriptor().Name(), reason)
 	}
 	return f
-}
-
-// fingerprint sums up every row of every table of the service's schema, but for what the
-// service notes by itself now and then: when it last compared itself with others, and
-// that an event has been published.
-func (s *Service) fingerprint(t testing.TB) string {
-	t.Helper()
-	conn, err := pgx.Connect(t.Context(), s.URL)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() { _ = conn.Close(t.Context()) }()
-	rows, err := conn.Query(t.Context(), `SELECT format('%I.%I', schemaname, tablename) FROM pg_tables WHERE schemaname = $1 AND tablename <> 'source' ORDER BY 1`, s.name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	tables, err := pgx.CollectRows(rows, pgx.RowTo[string])
-	if err != nil {
-		t.Fatal(err)
-	}
-	var all string
-	for _, table := range tables {
-		var sum string
-		query := fmt.Sprintf(`SELECT coalesce(md5(string_agg(r, E'\n' ORDER BY r)), '')
-			FROM (SELECT (to_jsonb(t) - '{published_at,stream_seq}'::text[])::text AS r FROM %s AS t) AS every`, table)
-		if err := conn.QueryRow(t.Context(), query).Scan(&sum); err != nil {
-			t.Fatal(err)
-		}
-		all += table + "=" + sum + "\n"
-	}
-	return all
 }

@@ -1,10 +1,17 @@
 package e2e_test
 
 import (
+	"bytes"
 	"os"
 	"regexp"
 	"strings"
 	"testing"
+	"time"
+
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/shop/internal/cli"
+	"tackfree/services/shop/internal/client"
 )
 
 func readme(t *testing.T) string {
@@ -59,12 +66,17 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	s, program := open(t, nil), program(t)
 	t.Chdir("../../..")
 	typed := func(lines string) (last string) {
+		give := shop
 		for line := range strings.Lines(lines) {
+			if strings.HasPrefix(line, "sleep ") {
+				give = inTime
+				continue
+			}
 			args, ours := strings.CutPrefix(line, program)
 			if !ours {
 				t.Errorf("%q does not begin with %q", line, program)
 			}
-			last = shop(t, s.Dir(), argsOf(args)...)
+			last, give = give(t, s.Dir(), argsOf(args)...), shop
 		}
 		return last
 	}
@@ -76,6 +88,59 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	}
 	if last := typed(floor); !strings.Contains(last, "Tom") || !strings.Contains(last, "0:00") {
 		t.Errorf("the floor's day ends with:\n%s", last)
+	}
+	sharedOut(t, s.Shop)
+}
+
+// inTime gives a command, and again as long as too little time has passed for it.
+func inTime(t *testing.T, dir string, args ...string) string {
+	t.Helper()
+	var out, errs bytes.Buffer
+	eventually(t, "let: "+strings.Join(args, " "), func() bool {
+		out.Reset()
+		errs.Reset()
+		if cli.Run(t.Context(), append([]string{"--shop", dir, "--as", "Odile"}, args...), &out, &errs) == 0 {
+			return true
+		}
+		if !strings.Contains(errs.String(), "(CLOCK_TOO_SHORT)") {
+			t.Fatalf("shop %s: %s", strings.Join(args, " "), errs.String())
+		}
+		return false
+	})
+	return out.String()
+}
+
+// sharedOut checks that of the batch each of its two pieces got half: of the time to the second, of
+// the material to the drop and the cent.
+func sharedOut(t *testing.T, shop *client.Shop) {
+	t.Helper()
+	fronts, err := shop.Batch(t.Context(), "Fronts")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tag := range []string{"3", "4"} {
+		p, err := shop.Piece(t.Context(), tag)
+		if err != nil {
+			t.Fatal(err)
+		}
+		listed, err := shop.Clocks.ListClockEntries(t.Context(), &workflowv1.ListClockEntriesRequest{Piece: p.Name})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var worked, stretch time.Duration
+		for _, e := range listed.ClockEntries {
+			if e.Batch == fronts.Name {
+				worked += e.EndTime.AsTime().Sub(e.StartTime.AsTime())
+				stretch = e.StretchEndTime.AsTime().Sub(e.StretchStartTime.AsTime())
+			}
+		}
+		if worked < time.Second || (2*worked-stretch).Abs() > time.Second {
+			t.Errorf("of the batch's %s %s fell to piece %s, want half", stretch, worked, tag)
+		}
+		issued, err := shop.Materials.ListIssues(t.Context(), &materialsv1.ListIssuesRequest{Piece: p.Name})
+		if err != nil || len(issued.Issues) != 1 || issued.Issues[0].Quantity.GetValue() != "0.125" || issued.Issues[0].Cost.GetUnits() != 1 || issued.Issues[0].Cost.GetNanos() != 500_000_000 {
+			t.Errorf("to piece %s was issued %v, %v; want 0.125 L of the degreaser for 1.50", tag, issued, err)
+		}
 	}
 }
 

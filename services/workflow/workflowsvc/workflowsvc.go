@@ -36,14 +36,15 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err != nil {
 		return err
 	}
-	clocks, hub := dry.New(s.DB, s.Log, s.Shop, s.Logger), feed.NewHub(s.Log, s.Logger)
+	clocks := dry.New(s.DB, s.Log, s.Shop, s.Logger)
 	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake),
-		Materials: materialsv1.NewMaterialsServiceClient(materials), Wake: clocks.Wake, Hub: hub, Stop: ctx.Done()}
+		Materials: materialsv1.NewMaterialsServiceClient(materials), Wake: clocks.Wake, Stop: ctx.Done()}
+	srv.Hub = feed.NewHub(s.Log, srv.Say, s.Logger)
 	srv.Register(s.GRPC)
 	follow := map[string]eventsv1.EventLogServiceClient{"intake": eventsv1.NewEventLogServiceClient(intake)}
 	s.Follow(inbox.New(s.DB, Name, follow, consume.Handler{DB: s.DB, Log: s.Log, Shop: s.Shop}, c.Reconcile, s.Logger), "tackfree.v1.intake.>")
 	s.Go(clocks.Run)
-	s.Go(hub.Run)
+	s.Go(srv.Hub.Run)
 	s.Go((&shiftend.Keeper{DB: s.DB, Log: s.Log, Shop: s.Shop, Logger: s.Logger, Every: c.ShiftEnd}).Run)
 	return s.Run(ctx)
 }

@@ -855,8 +855,11 @@ type ClockSpan struct {
 	// Where: the station's word.
 	Station string `protobuf:"bytes,13,opt,name=station,proto3" json:"station,omitempty"`
 	// What sent it, if it was kept offline, and how far that was ahead of our clock.
-	Device        string               `protobuf:"bytes,14,opt,name=device,proto3" json:"device,omitempty"`
-	DeviceSkew    *durationpb.Duration `protobuf:"bytes,15,opt,name=device_skew,json=deviceSkew,proto3" json:"device_skew,omitempty"`
+	Device     string               `protobuf:"bytes,14,opt,name=device,proto3" json:"device,omitempty"`
+	DeviceSkew *durationpb.Duration `protobuf:"bytes,15,opt,name=device_skew,json=deviceSkew,proto3" json:"device_skew,omitempty"`
+	// Of a share of a stretch on a batch: when the stretch began. The share costs what the stretch
+	// costs until the share's end less what it costs until the share's start, so that shares add up.
+	StretchStart  *timestamppb.Timestamp `protobuf:"bytes,16,opt,name=stretch_start,json=stretchStart,proto3" json:"stretch_start,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -992,6 +995,13 @@ func (x *ClockSpan) GetDevice() string {
 func (x *ClockSpan) GetDeviceSkew() *durationpb.Duration {
 	if x != nil {
 		return x.DeviceSkew
+	}
+	return nil
+}
+
+func (x *ClockSpan) GetStretchStart() *timestamppb.Timestamp {
+	if x != nil {
+		return x.StretchStart
 	}
 	return nil
 }
@@ -2245,6 +2255,9 @@ type OutsideWorkChased struct {
 	OutsideWorkId string                 `protobuf:"bytes,1,opt,name=outside_work_id,json=outsideWorkId,proto3" json:"outside_work_id,omitempty"`
 	Note          string                 `protobuf:"bytes,2,opt,name=note,proto3" json:"note,omitempty"`
 	Due           *date.Date             `protobuf:"bytes,3,opt,name=due,proto3" json:"due,omitempty"`
+	// Absent in events from before they were told.
+	Kind          string `protobuf:"bytes,4,opt,name=kind,proto3" json:"kind,omitempty"`
+	Firm          string `protobuf:"bytes,5,opt,name=firm,proto3" json:"firm,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2300,7 +2313,22 @@ func (x *OutsideWorkChased) GetDue() *date.Date {
 	return nil
 }
 
-// Outside work is back; what was billed is the piece's.
+func (x *OutsideWorkChased) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *OutsideWorkChased) GetFirm() string {
+	if x != nil {
+		return x.Firm
+	}
+	return ""
+}
+
+// Outside work is back; what was billed is the piece's. Of what was done and has no bill, that is
+// yet to come.
 type OutsideWorkReceived struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	OutsideWorkId string                 `protobuf:"bytes,1,opt,name=outside_work_id,json=outsideWorkId,proto3" json:"outside_work_id,omitempty"`
@@ -2395,7 +2423,8 @@ func (x *OutsideWorkReceived) GetPass() int32 {
 	return 0
 }
 
-// What was billed for outside work was another amount.
+// What was billed for outside work was another amount; of a bill that came after the work there
+// is none before.
 type OutsideBillCorrected struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	OutsideWorkId string                 `protobuf:"bytes,1,opt,name=outside_work_id,json=outsideWorkId,proto3" json:"outside_work_id,omitempty"`
@@ -2403,7 +2432,10 @@ type OutsideBillCorrected struct {
 	After         *money.Money           `protobuf:"bytes,3,opt,name=after,proto3" json:"after,omitempty"`
 	Reason        string                 `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
 	// As it was when it came back; above 1: rework.
-	Pass          int32 `protobuf:"varint,5,opt,name=pass,proto3" json:"pass,omitempty"`
+	Pass int32 `protobuf:"varint,5,opt,name=pass,proto3" json:"pass,omitempty"`
+	// Absent in events from before they were told.
+	Kind          string `protobuf:"bytes,6,opt,name=kind,proto3" json:"kind,omitempty"`
+	Firm          string `protobuf:"bytes,7,opt,name=firm,proto3" json:"firm,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2471,6 +2503,20 @@ func (x *OutsideBillCorrected) GetPass() int32 {
 		return x.Pass
 	}
 	return 0
+}
+
+func (x *OutsideBillCorrected) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *OutsideBillCorrected) GetFirm() string {
+	if x != nil {
+		return x.Firm
+	}
+	return ""
 }
 
 // Stages of several pieces are run as one.
@@ -3033,7 +3079,7 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\bReopened\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x12\n" +
-	"\x04pass\x18\x03 \x01(\x05R\x04pass\"\xf3\x03\n" +
+	"\x04pass\x18\x03 \x01(\x05R\x04pass\"\xb4\x04\n" +
 	"\tClockSpan\x12\x19\n" +
 	"\bentry_id\x18\x01 \x01(\tR\aentryId\x12\x1b\n" +
 	"\tperson_id\x18\x02 \x01(\tR\bpersonId\x12\x1f\n" +
@@ -3054,7 +3100,8 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\astation\x18\r \x01(\tR\astation\x12\x16\n" +
 	"\x06device\x18\x0e \x01(\tR\x06device\x12:\n" +
 	"\vdevice_skew\x18\x0f \x01(\v2\x19.google.protobuf.DurationR\n" +
-	"deviceSkew\"\xbc\x01\n" +
+	"deviceSkew\x12?\n" +
+	"\rstretch_start\x18\x10 \x01(\v2\x1a.google.protobuf.TimestampR\fstretchStart\"\xbc\x01\n" +
 	"\tClockedOn\x121\n" +
 	"\x04span\x18\x01 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x04span\x12'\n" +
 	"\x0foverride_reason\x18\x02 \x01(\tR\x0eoverrideReason\x12\x1e\n" +
@@ -3167,11 +3214,13 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\x04firm\x18\x05 \x01(\tR\x04firm\x12*\n" +
 	"\x06quoted\x18\x06 \x01(\v2\x12.google.type.MoneyR\x06quoted\x12#\n" +
 	"\x03due\x18\a \x01(\v2\x11.google.type.DateR\x03due\x12\x19\n" +
-	"\bstage_id\x18\b \x01(\tR\astageId\"t\n" +
+	"\bstage_id\x18\b \x01(\tR\astageId\"\x9c\x01\n" +
 	"\x11OutsideWorkChased\x12&\n" +
 	"\x0foutside_work_id\x18\x01 \x01(\tR\routsideWorkId\x12\x12\n" +
 	"\x04note\x18\x02 \x01(\tR\x04note\x12#\n" +
-	"\x03due\x18\x03 \x01(\v2\x11.google.type.DateR\x03due\"\xdf\x01\n" +
+	"\x03due\x18\x03 \x01(\v2\x11.google.type.DateR\x03due\x12\x12\n" +
+	"\x04kind\x18\x04 \x01(\tR\x04kind\x12\x12\n" +
+	"\x04firm\x18\x05 \x01(\tR\x04firm\"\xdf\x01\n" +
 	"\x13OutsideWorkReceived\x12&\n" +
 	"\x0foutside_work_id\x18\x01 \x01(\tR\routsideWorkId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x12\n" +
@@ -3180,13 +3229,15 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\n" +
 	"called_off\x18\x05 \x01(\bR\tcalledOff\x12\x19\n" +
 	"\bstage_id\x18\x06 \x01(\tR\astageId\x12\x12\n" +
-	"\x04pass\x18\a \x01(\x05R\x04pass\"\xc0\x01\n" +
+	"\x04pass\x18\a \x01(\x05R\x04pass\"\xe8\x01\n" +
 	"\x14OutsideBillCorrected\x12&\n" +
 	"\x0foutside_work_id\x18\x01 \x01(\tR\routsideWorkId\x12*\n" +
 	"\x06before\x18\x02 \x01(\v2\x12.google.type.MoneyR\x06before\x12(\n" +
 	"\x05after\x18\x03 \x01(\v2\x12.google.type.MoneyR\x05after\x12\x16\n" +
 	"\x06reason\x18\x04 \x01(\tR\x06reason\x12\x12\n" +
-	"\x04pass\x18\x05 \x01(\x05R\x04pass\"\xe1\x01\n" +
+	"\x04pass\x18\x05 \x01(\x05R\x04pass\x12\x12\n" +
+	"\x04kind\x18\x06 \x01(\tR\x04kind\x12\x12\n" +
+	"\x04firm\x18\a \x01(\tR\x04firm\"\xe1\x01\n" +
 	"\vBatchFormed\x12\x19\n" +
 	"\bbatch_id\x18\x01 \x01(\tR\abatchId\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12=\n" +
@@ -3276,39 +3327,40 @@ var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
 	40, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
 	40, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
 	42, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
-	11, // 11: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
-	11, // 12: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
-	11, // 13: tackfree.events.v1.ClockForgotten.span:type_name -> tackfree.events.v1.ClockSpan
-	40, // 14: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
-	11, // 15: tackfree.events.v1.ClockEntrySetAside.sent:type_name -> tackfree.events.v1.ClockSpan
-	11, // 16: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
-	11, // 17: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
-	35, // 18: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	20, // 19: tackfree.events.v1.FinishPlanApproved.overrides:type_name -> tackfree.events.v1.RuleOverride
-	35, // 20: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	20, // 21: tackfree.events.v1.FinishPlanAmended.overrides:type_name -> tackfree.events.v1.RuleOverride
-	35, // 22: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	40, // 23: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
-	40, // 24: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
-	40, // 25: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
-	40, // 26: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
-	40, // 27: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
-	40, // 28: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
-	40, // 29: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
-	40, // 30: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
-	37, // 31: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
-	41, // 32: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
-	39, // 33: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
-	39, // 34: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
-	41, // 35: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
-	41, // 36: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
-	41, // 37: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
-	38, // 38: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
-	39, // [39:39] is the sub-list for method output_type
-	39, // [39:39] is the sub-list for method input_type
-	39, // [39:39] is the sub-list for extension type_name
-	39, // [39:39] is the sub-list for extension extendee
-	0,  // [0:39] is the sub-list for field type_name
+	40, // 11: tackfree.events.v1.ClockSpan.stretch_start:type_name -> google.protobuf.Timestamp
+	11, // 12: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
+	11, // 13: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
+	11, // 14: tackfree.events.v1.ClockForgotten.span:type_name -> tackfree.events.v1.ClockSpan
+	40, // 15: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
+	11, // 16: tackfree.events.v1.ClockEntrySetAside.sent:type_name -> tackfree.events.v1.ClockSpan
+	11, // 17: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
+	11, // 18: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
+	35, // 19: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	20, // 20: tackfree.events.v1.FinishPlanApproved.overrides:type_name -> tackfree.events.v1.RuleOverride
+	35, // 21: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	20, // 22: tackfree.events.v1.FinishPlanAmended.overrides:type_name -> tackfree.events.v1.RuleOverride
+	35, // 23: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	40, // 24: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
+	40, // 25: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
+	40, // 26: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
+	40, // 27: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
+	40, // 28: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
+	40, // 29: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
+	40, // 30: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
+	40, // 31: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
+	37, // 32: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
+	41, // 33: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
+	39, // 34: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
+	39, // 35: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
+	41, // 36: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
+	41, // 37: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
+	41, // 38: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
+	38, // 39: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
+	40, // [40:40] is the sub-list for method output_type
+	40, // [40:40] is the sub-list for method input_type
+	40, // [40:40] is the sub-list for extension type_name
+	40, // [40:40] is the sub-list for extension extendee
+	0,  // [0:40] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_workflow_proto_init() }

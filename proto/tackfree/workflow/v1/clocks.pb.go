@@ -567,8 +567,11 @@ type SwitchClockRequest struct {
 	AcknowledgedCautions []string `protobuf:"bytes,5,rep,name=acknowledged_cautions,json=acknowledgedCautions,proto3" json:"acknowledged_cautions,omitempty"`
 	OverrideReason       string   `protobuf:"bytes,6,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
 	Station              string   `protobuf:"bytes,9,opt,name=station,proto3" json:"station,omitempty"`
-	unknownFields        protoimpl.UnknownFields
-	sizeCache            protoimpl.SizeCache
+	// The stage that they leave is finished at that instant, as FinishStage does, with zone and film
+	// as planned; so they can go on to what comes after it.
+	Finish        bool `protobuf:"varint,10,opt,name=finish,proto3" json:"finish,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *SwitchClockRequest) Reset() {
@@ -664,10 +667,19 @@ func (x *SwitchClockRequest) GetStation() string {
 	return ""
 }
 
+func (x *SwitchClockRequest) GetFinish() bool {
+	if x != nil {
+		return x.Finish
+	}
+	return false
+}
+
 type SwitchClockResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Ended         []*ClockEntry          `protobuf:"bytes,1,rep,name=ended,proto3" json:"ended,omitempty"`
-	Begun         []*ClockEntry          `protobuf:"bytes,2,rep,name=begun,proto3" json:"begun,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Ended []*ClockEntry          `protobuf:"bytes,1,rep,name=ended,proto3" json:"ended,omitempty"`
+	Begun []*ClockEntry          `protobuf:"bytes,2,rep,name=begun,proto3" json:"begun,omitempty"`
+	// The stage that was finished; absent: none was to be.
+	Finished      *Stage `protobuf:"bytes,3,opt,name=finished,proto3" json:"finished,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -712,6 +724,13 @@ func (x *SwitchClockResponse) GetEnded() []*ClockEntry {
 func (x *SwitchClockResponse) GetBegun() []*ClockEntry {
 	if x != nil {
 		return x.Begun
+	}
+	return nil
+}
+
+func (x *SwitchClockResponse) GetFinished() *Stage {
+	if x != nil {
+		return x.Finished
 	}
 	return nil
 }
@@ -1638,7 +1657,7 @@ var File_tackfree_workflow_v1_clocks_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/clocks.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xf6\x06\n" +
+	"!tackfree/workflow/v1/clocks.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/stages.proto\"\xf6\x06\n" +
 	"\n" +
 	"ClockEntry\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
@@ -1671,17 +1690,17 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\x06paused\x18\x15 \x01(\bR\x06paused\x12#\n" +
 	"\rsuperseded_by\x18\x16 \x01(\tR\fsupersededBy\x12A\n" +
 	"\x0esupersede_time\x18\x17 \x01(\v2\x1a.google.protobuf.TimestampR\rsupersedeTime\x12)\n" +
-	"\x10supersede_reason\x18\x18 \x01(\tR\x0fsupersedeReason\"\x8e\x03\n" +
+	"\x10supersede_reason\x18\x18 \x01(\tR\x0fsupersedeReason\"\xf6\x02\n" +
 	"\x0eClockOnRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x12\x14\n" +
 	"\x05stage\x18\x03 \x01(\tR\x05stage\x12\x14\n" +
-	"\x05batch\x18\a \x01(\tR\x05batch\x12E\n" +
-	"\bindirect\x18\b \x01(\tB)\xbaH&r$\x18(2 ^([a-z][a-z0-9]*(_[a-z0-9]+)*)?$R\bindirect\x129\n" +
+	"\x05batch\x18\a \x01(\tR\x05batch\x12'\n" +
+	"\bindirect\x18\b \x01(\tB\v\xbaH\b\xd8\x01\x01r\x03\xd0>\x01R\bindirect\x129\n" +
 	"\n" +
-	"start_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x12=\n" +
-	"\x15acknowledged_cautions\x18\x05 \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\x124\n" +
+	"start_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x12C\n" +
+	"\x15acknowledged_cautions\x18\x05 \x03(\tB\x0e\xbaH\v\x92\x01\b\x102\"\x04r\x02\x18(R\x14acknowledgedCautions\x124\n" +
 	"\x0foverride_reason\x18\x06 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\x12\x18\n" +
 	"\astation\x18\t \x01(\tR\astation\"\x9b\x01\n" +
 	"\x0fClockOnResponse\x12A\n" +
@@ -1702,16 +1721,19 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x12\x14\n" +
 	"\x05stage\x18\x03 \x01(\tR\x05stage\x12\x14\n" +
-	"\x05batch\x18\a \x01(\tR\x05batch\x12E\n" +
-	"\bindirect\x18\b \x01(\tB)\xbaH&r$\x18(2 ^([a-z][a-z0-9]*(_[a-z0-9]+)*)?$R\bindirect\x12;\n" +
+	"\x05batch\x18\a \x01(\tR\x05batch\x12'\n" +
+	"\bindirect\x18\b \x01(\tB\v\xbaH\b\xd8\x01\x01r\x03\xd0>\x01R\bindirect\x12;\n" +
 	"\vswitch_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"switchTime\x12=\n" +
-	"\x15acknowledged_cautions\x18\x05 \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\x124\n" +
+	"switchTime\x12C\n" +
+	"\x15acknowledged_cautions\x18\x05 \x03(\tB\x0e\xbaH\v\x92\x01\b\x102\"\x04r\x02\x18(R\x14acknowledgedCautions\x124\n" +
 	"\x0foverride_reason\x18\x06 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\x12\x18\n" +
-	"\astation\x18\t \x01(\tR\astation\"\x85\x01\n" +
+	"\astation\x18\t \x01(\tR\astation\x12\x16\n" +
+	"\x06finish\x18\n" +
+	" \x01(\bR\x06finish\"\xbe\x01\n" +
 	"\x13SwitchClockResponse\x126\n" +
 	"\x05ended\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\x05ended\x126\n" +
-	"\x05begun\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\x05begun\"\x8f\x01\n" +
+	"\x05begun\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\x05begun\x127\n" +
+	"\bfinished\x18\x03 \x01(\v2\x1b.tackfree.workflow.v1.StageR\bfinished\"\x8f\x01\n" +
 	"\x11PauseClockRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
@@ -1719,24 +1741,24 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\n" +
 	"pause_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\tpauseTime\"[\n" +
 	"\x12PauseClockResponse\x12E\n" +
-	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\x87\x02\n" +
+	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\x8d\x02\n" +
 	"\x12ResumeClockRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x12;\n" +
 	"\vresume_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"resumeTime\x12=\n" +
-	"\x15acknowledged_cautions\x18\x05 \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\x124\n" +
+	"resumeTime\x12C\n" +
+	"\x15acknowledged_cautions\x18\x05 \x03(\tB\x0e\xbaH\v\x92\x01\b\x102\"\x04r\x02\x18(R\x14acknowledgedCautions\x124\n" +
 	"\x0foverride_reason\x18\x04 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\"\\\n" +
 	"\x13ResumeClockResponse\x12E\n" +
-	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\xa0\x04\n" +
+	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\x88\x04\n" +
 	"\x15SendClockEntryRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x12\x14\n" +
 	"\x05stage\x18\x03 \x01(\tR\x05stage\x12\x14\n" +
-	"\x05batch\x18\a \x01(\tR\x05batch\x12E\n" +
-	"\bindirect\x18\b \x01(\tB)\xbaH&r$\x18(2 ^([a-z][a-z0-9]*(_[a-z0-9]+)*)?$R\bindirect\x12\x1f\n" +
+	"\x05batch\x18\a \x01(\tR\x05batch\x12'\n" +
+	"\bindirect\x18\b \x01(\tB\v\xbaH\b\xd8\x01\x01r\x03\xd0>\x01R\bindirect\x12\x1f\n" +
 	"\vclock_entry\x18\x04 \x01(\tR\n" +
 	"clockEntry\x129\n" +
 	"\n" +
@@ -1746,38 +1768,38 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\xbaH\ar\x05\xd8>\x01\x18PR\x06device\x12C\n" +
 	"\vdevice_time\x18\n" +
 	" \x01(\v2\x1a.google.protobuf.TimestampB\x06\xbaH\x03\xc8\x01\x01R\n" +
-	"deviceTime\x12=\n" +
-	"\x15acknowledged_cautions\x18\v \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\x12\x18\n" +
+	"deviceTime\x12C\n" +
+	"\x15acknowledged_cautions\x18\v \x03(\tB\x0e\xbaH\v\x92\x01\b\x102\"\x04r\x02\x18(R\x14acknowledgedCautions\x12\x18\n" +
 	"\astation\x18\f \x01(\tR\astation\"\xbe\x01\n" +
 	"\x16SendClockEntryResponse\x12E\n" +
 	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\x12!\n" +
 	"\fclock_review\x18\x02 \x01(\tR\vclockReview\x12:\n" +
 	"\vdevice_skew\x18\x03 \x01(\v2\x19.google.protobuf.DurationR\n" +
-	"deviceSkew\"\xc6\x03\n" +
+	"deviceSkew\"\xa8\x03\n" +
 	"\x18CorrectClockEntryRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x1f\n" +
 	"\vclock_entry\x18\x02 \x01(\tR\n" +
 	"clockEntry\x12#\n" +
 	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\x12\\\n" +
-	"\vreplacement\x18\x04 \x01(\v2:.tackfree.workflow.v1.CorrectClockEntryRequest.ReplacementR\vreplacement\x1a\xdc\x01\n" +
+	"\vreplacement\x18\x04 \x01(\v2:.tackfree.workflow.v1.CorrectClockEntryRequest.ReplacementR\vreplacement\x1a\xbe\x01\n" +
 	"\vReplacement\x129\n" +
 	"\n" +
 	"start_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x125\n" +
 	"\bend_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\x12\x14\n" +
-	"\x05stage\x18\x03 \x01(\tR\x05stage\x12E\n" +
-	"\bindirect\x18\x04 \x01(\tB)\xbaH&r$\x18(2 ^([a-z][a-z0-9]*(_[a-z0-9]+)*)?$R\bindirect\"\xa5\x01\n" +
+	"\x05stage\x18\x03 \x01(\tR\x05stage\x12'\n" +
+	"\bindirect\x18\x04 \x01(\tB\v\xbaH\b\xd8\x01\x01r\x03\xd0>\x01R\bindirect\"\xa5\x01\n" +
 	"\x19CorrectClockEntryResponse\x12A\n" +
 	"\vclock_entry\x18\x01 \x01(\v2 .tackfree.workflow.v1.ClockEntryR\n" +
 	"clockEntry\x12E\n" +
-	"\rclock_entries\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\xf4\x02\n" +
+	"\rclock_entries\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\xd6\x02\n" +
 	"\x17RecordClockEntryRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x12\x14\n" +
 	"\x05stage\x18\x03 \x01(\tR\x05stage\x12\x14\n" +
-	"\x05batch\x18\a \x01(\tR\x05batch\x12E\n" +
-	"\bindirect\x18\b \x01(\tB)\xbaH&r$\x18(2 ^([a-z][a-z0-9]*(_[a-z0-9]+)*)?$R\bindirect\x12A\n" +
+	"\x05batch\x18\a \x01(\tR\x05batch\x12'\n" +
+	"\bindirect\x18\b \x01(\tB\v\xbaH\b\xd8\x01\x01r\x03\xd0>\x01R\bindirect\x12A\n" +
 	"\n" +
 	"start_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampB\x06\xbaH\x03\xc8\x01\x01R\tstartTime\x12=\n" +
 	"\bend_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampB\x06\xbaH\x03\xc8\x01\x01R\aendTime\x12#\n" +
@@ -1845,6 +1867,7 @@ var file_tackfree_workflow_v1_clocks_proto_goTypes = []any{
 	(*CorrectClockEntryRequest_Replacement)(nil), // 19: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
 	(*timestamppb.Timestamp)(nil),                // 20: google.protobuf.Timestamp
 	(*durationpb.Duration)(nil),                  // 21: google.protobuf.Duration
+	(*Stage)(nil),                                // 22: tackfree.workflow.v1.Stage
 }
 var file_tackfree_workflow_v1_clocks_proto_depIdxs = []int32{
 	20, // 0: tackfree.workflow.v1.ClockEntry.start_time:type_name -> google.protobuf.Timestamp
@@ -1862,50 +1885,51 @@ var file_tackfree_workflow_v1_clocks_proto_depIdxs = []int32{
 	20, // 12: tackfree.workflow.v1.SwitchClockRequest.switch_time:type_name -> google.protobuf.Timestamp
 	0,  // 13: tackfree.workflow.v1.SwitchClockResponse.ended:type_name -> tackfree.workflow.v1.ClockEntry
 	0,  // 14: tackfree.workflow.v1.SwitchClockResponse.begun:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 15: tackfree.workflow.v1.PauseClockRequest.pause_time:type_name -> google.protobuf.Timestamp
-	0,  // 16: tackfree.workflow.v1.PauseClockResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 17: tackfree.workflow.v1.ResumeClockRequest.resume_time:type_name -> google.protobuf.Timestamp
-	0,  // 18: tackfree.workflow.v1.ResumeClockResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 19: tackfree.workflow.v1.SendClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
-	20, // 20: tackfree.workflow.v1.SendClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
-	20, // 21: tackfree.workflow.v1.SendClockEntryRequest.device_time:type_name -> google.protobuf.Timestamp
-	0,  // 22: tackfree.workflow.v1.SendClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	21, // 23: tackfree.workflow.v1.SendClockEntryResponse.device_skew:type_name -> google.protobuf.Duration
-	19, // 24: tackfree.workflow.v1.CorrectClockEntryRequest.replacement:type_name -> tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
-	0,  // 25: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	0,  // 26: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 27: tackfree.workflow.v1.RecordClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
-	20, // 28: tackfree.workflow.v1.RecordClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
-	0,  // 29: tackfree.workflow.v1.RecordClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	0,  // 30: tackfree.workflow.v1.RecordClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 31: tackfree.workflow.v1.ListClockEntriesRequest.from_time:type_name -> google.protobuf.Timestamp
-	20, // 32: tackfree.workflow.v1.ListClockEntriesRequest.to_time:type_name -> google.protobuf.Timestamp
-	0,  // 33: tackfree.workflow.v1.ListClockEntriesResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 34: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.start_time:type_name -> google.protobuf.Timestamp
-	20, // 35: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.end_time:type_name -> google.protobuf.Timestamp
-	1,  // 36: tackfree.workflow.v1.ClockService.ClockOn:input_type -> tackfree.workflow.v1.ClockOnRequest
-	3,  // 37: tackfree.workflow.v1.ClockService.ClockOff:input_type -> tackfree.workflow.v1.ClockOffRequest
-	5,  // 38: tackfree.workflow.v1.ClockService.SwitchClock:input_type -> tackfree.workflow.v1.SwitchClockRequest
-	7,  // 39: tackfree.workflow.v1.ClockService.PauseClock:input_type -> tackfree.workflow.v1.PauseClockRequest
-	9,  // 40: tackfree.workflow.v1.ClockService.ResumeClock:input_type -> tackfree.workflow.v1.ResumeClockRequest
-	11, // 41: tackfree.workflow.v1.ClockService.SendClockEntry:input_type -> tackfree.workflow.v1.SendClockEntryRequest
-	13, // 42: tackfree.workflow.v1.ClockService.CorrectClockEntry:input_type -> tackfree.workflow.v1.CorrectClockEntryRequest
-	15, // 43: tackfree.workflow.v1.ClockService.RecordClockEntry:input_type -> tackfree.workflow.v1.RecordClockEntryRequest
-	17, // 44: tackfree.workflow.v1.ClockService.ListClockEntries:input_type -> tackfree.workflow.v1.ListClockEntriesRequest
-	2,  // 45: tackfree.workflow.v1.ClockService.ClockOn:output_type -> tackfree.workflow.v1.ClockOnResponse
-	4,  // 46: tackfree.workflow.v1.ClockService.ClockOff:output_type -> tackfree.workflow.v1.ClockOffResponse
-	6,  // 47: tackfree.workflow.v1.ClockService.SwitchClock:output_type -> tackfree.workflow.v1.SwitchClockResponse
-	8,  // 48: tackfree.workflow.v1.ClockService.PauseClock:output_type -> tackfree.workflow.v1.PauseClockResponse
-	10, // 49: tackfree.workflow.v1.ClockService.ResumeClock:output_type -> tackfree.workflow.v1.ResumeClockResponse
-	12, // 50: tackfree.workflow.v1.ClockService.SendClockEntry:output_type -> tackfree.workflow.v1.SendClockEntryResponse
-	14, // 51: tackfree.workflow.v1.ClockService.CorrectClockEntry:output_type -> tackfree.workflow.v1.CorrectClockEntryResponse
-	16, // 52: tackfree.workflow.v1.ClockService.RecordClockEntry:output_type -> tackfree.workflow.v1.RecordClockEntryResponse
-	18, // 53: tackfree.workflow.v1.ClockService.ListClockEntries:output_type -> tackfree.workflow.v1.ListClockEntriesResponse
-	45, // [45:54] is the sub-list for method output_type
-	36, // [36:45] is the sub-list for method input_type
-	36, // [36:36] is the sub-list for extension type_name
-	36, // [36:36] is the sub-list for extension extendee
-	0,  // [0:36] is the sub-list for field type_name
+	22, // 15: tackfree.workflow.v1.SwitchClockResponse.finished:type_name -> tackfree.workflow.v1.Stage
+	20, // 16: tackfree.workflow.v1.PauseClockRequest.pause_time:type_name -> google.protobuf.Timestamp
+	0,  // 17: tackfree.workflow.v1.PauseClockResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 18: tackfree.workflow.v1.ResumeClockRequest.resume_time:type_name -> google.protobuf.Timestamp
+	0,  // 19: tackfree.workflow.v1.ResumeClockResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 20: tackfree.workflow.v1.SendClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
+	20, // 21: tackfree.workflow.v1.SendClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
+	20, // 22: tackfree.workflow.v1.SendClockEntryRequest.device_time:type_name -> google.protobuf.Timestamp
+	0,  // 23: tackfree.workflow.v1.SendClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	21, // 24: tackfree.workflow.v1.SendClockEntryResponse.device_skew:type_name -> google.protobuf.Duration
+	19, // 25: tackfree.workflow.v1.CorrectClockEntryRequest.replacement:type_name -> tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
+	0,  // 26: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 27: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 28: tackfree.workflow.v1.RecordClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
+	20, // 29: tackfree.workflow.v1.RecordClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
+	0,  // 30: tackfree.workflow.v1.RecordClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 31: tackfree.workflow.v1.RecordClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 32: tackfree.workflow.v1.ListClockEntriesRequest.from_time:type_name -> google.protobuf.Timestamp
+	20, // 33: tackfree.workflow.v1.ListClockEntriesRequest.to_time:type_name -> google.protobuf.Timestamp
+	0,  // 34: tackfree.workflow.v1.ListClockEntriesResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 35: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.start_time:type_name -> google.protobuf.Timestamp
+	20, // 36: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.end_time:type_name -> google.protobuf.Timestamp
+	1,  // 37: tackfree.workflow.v1.ClockService.ClockOn:input_type -> tackfree.workflow.v1.ClockOnRequest
+	3,  // 38: tackfree.workflow.v1.ClockService.ClockOff:input_type -> tackfree.workflow.v1.ClockOffRequest
+	5,  // 39: tackfree.workflow.v1.ClockService.SwitchClock:input_type -> tackfree.workflow.v1.SwitchClockRequest
+	7,  // 40: tackfree.workflow.v1.ClockService.PauseClock:input_type -> tackfree.workflow.v1.PauseClockRequest
+	9,  // 41: tackfree.workflow.v1.ClockService.ResumeClock:input_type -> tackfree.workflow.v1.ResumeClockRequest
+	11, // 42: tackfree.workflow.v1.ClockService.SendClockEntry:input_type -> tackfree.workflow.v1.SendClockEntryRequest
+	13, // 43: tackfree.workflow.v1.ClockService.CorrectClockEntry:input_type -> tackfree.workflow.v1.CorrectClockEntryRequest
+	15, // 44: tackfree.workflow.v1.ClockService.RecordClockEntry:input_type -> tackfree.workflow.v1.RecordClockEntryRequest
+	17, // 45: tackfree.workflow.v1.ClockService.ListClockEntries:input_type -> tackfree.workflow.v1.ListClockEntriesRequest
+	2,  // 46: tackfree.workflow.v1.ClockService.ClockOn:output_type -> tackfree.workflow.v1.ClockOnResponse
+	4,  // 47: tackfree.workflow.v1.ClockService.ClockOff:output_type -> tackfree.workflow.v1.ClockOffResponse
+	6,  // 48: tackfree.workflow.v1.ClockService.SwitchClock:output_type -> tackfree.workflow.v1.SwitchClockResponse
+	8,  // 49: tackfree.workflow.v1.ClockService.PauseClock:output_type -> tackfree.workflow.v1.PauseClockResponse
+	10, // 50: tackfree.workflow.v1.ClockService.ResumeClock:output_type -> tackfree.workflow.v1.ResumeClockResponse
+	12, // 51: tackfree.workflow.v1.ClockService.SendClockEntry:output_type -> tackfree.workflow.v1.SendClockEntryResponse
+	14, // 52: tackfree.workflow.v1.ClockService.CorrectClockEntry:output_type -> tackfree.workflow.v1.CorrectClockEntryResponse
+	16, // 53: tackfree.workflow.v1.ClockService.RecordClockEntry:output_type -> tackfree.workflow.v1.RecordClockEntryResponse
+	18, // 54: tackfree.workflow.v1.ClockService.ListClockEntries:output_type -> tackfree.workflow.v1.ListClockEntriesResponse
+	46, // [46:55] is the sub-list for method output_type
+	37, // [37:46] is the sub-list for method input_type
+	37, // [37:37] is the sub-list for extension type_name
+	37, // [37:37] is the sub-list for extension extendee
+	0,  // [0:37] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_clocks_proto_init() }
@@ -1913,6 +1937,7 @@ func file_tackfree_workflow_v1_clocks_proto_init() {
 	if File_tackfree_workflow_v1_clocks_proto != nil {
 		return
 	}
+	file_tackfree_workflow_v1_stages_proto_init()
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

@@ -54,7 +54,9 @@ type ClockServiceClient interface {
 	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_TOO_SHORT (less than a second for each
 	// stage of a batch), CLOCK_OVERLAP, TIME_IN_FUTURE.
 	ClockOff(ctx context.Context, in *ClockOffRequest, opts ...grpc.CallOption) (*ClockOffResponse, error)
-	// Off here and on there, at one instant. Refused as ClockOff and as ClockOn.
+	// Off here and on there, at one instant; on the way the stage that they leave can be finished.
+	// Refused as ClockOff and as ClockOn, and if it is to be finished as FinishStage: INSPECTION_DUE, STAGE_HAS_OPEN_CLOCK
+	// (of others) …, NOTHING_TO_FINISH (they leave what belongs to no piece) and STAGE_IN_BATCH (they leave a batch).
 	SwitchClock(ctx context.Context, in *SwitchClockRequest, opts ...grpc.CallOption) (*SwitchClockResponse, error)
 	// Off for a while; ResumeClock goes on with the same. Refused as ClockOff.
 	PauseClock(ctx context.Context, in *PauseClockRequest, opts ...grpc.CallOption) (*PauseClockResponse, error)
@@ -63,16 +65,19 @@ type ClockServiceClient interface {
 	// Takes an entry that a device kept while it was offline, in any order. It is kept whatever
 	// stands against it: what cannot be counted as it is goes to the lead with what it
 	// contradicts, and nothing is lost.
-	// Refused: PERSON_NOT_FOUND, TARGET_MISSING, CLOCK_ENDS_BEFORE_START, TIME_IN_FUTURE by the device's own clock.
+	// Asked again under the same request_id it may show another device_time.
+	// Refused: PERSON_NOT_FOUND, TARGET_MISSING, TIME_MISSING, TIME_MALFORMED, TIME_TOO_OLD (also less the skew),
+	// CLOCK_ENTRY_NOT_FOUND, CLOCK_OF_ANOTHER.
 	SendClockEntry(ctx context.Context, in *SendClockEntryRequest, opts ...grpc.CallOption) (*SendClockEntryResponse, error)
 	// Replaces a closed entry by a new one that names who and why, or takes it away. Entries of
 	// one stretch on a batch are corrected together.
 	// Refused: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG,
-	// CORRECTION_CHANGES_NOTHING, SKILL_MISSING, TIME_BEFORE_INTAKE.
+	// CORRECTION_CHANGES_NOTHING, SKILL_MISSING, TIME_BEFORE_INTAKE, PIECE_SCRAPPED (another stage or a later end, and it
+	// was given up before that end). Of a week whose payroll is closed the difference counts in the next one that is open.
 	CorrectClockEntry(ctx context.Context, in *CorrectClockEntryRequest, opts ...grpc.CallOption) (*CorrectClockEntryResponse, error)
 	// Writes down a stretch of work that nobody clocked, with who says so and why.
 	// Refused: PERSON_NOT_FOUND, STAGE_NOT_FOUND, SKILL_MISSING, PERSON_INACTIVE, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START,
-	// CLOCK_TOO_LONG, TIME_BEFORE_INTAKE, TARGET_MISSING.
+	// CLOCK_TOO_LONG, TIME_BEFORE_INTAKE, PIECE_SCRAPPED (it was given up before the end), TARGET_MISSING.
 	RecordClockEntry(ctx context.Context, in *RecordClockEntryRequest, opts ...grpc.CallOption) (*RecordClockEntryResponse, error)
 	// In order of start; superseded entries are shown with what replaced them.
 	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, FROM_AFTER_TO.
@@ -201,7 +206,9 @@ type ClockServiceServer interface {
 	// Refused: CLOCK_NOT_OPEN, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_TOO_SHORT (less than a second for each
 	// stage of a batch), CLOCK_OVERLAP, TIME_IN_FUTURE.
 	ClockOff(context.Context, *ClockOffRequest) (*ClockOffResponse, error)
-	// Off here and on there, at one instant. Refused as ClockOff and as ClockOn.
+	// Off here and on there, at one instant; on the way the stage that they leave can be finished.
+	// Refused as ClockOff and as ClockOn, and if it is to be finished as FinishStage: INSPECTION_DUE, STAGE_HAS_OPEN_CLOCK
+	// (of others) …, NOTHING_TO_FINISH (they leave what belongs to no piece) and STAGE_IN_BATCH (they leave a batch).
 	SwitchClock(context.Context, *SwitchClockRequest) (*SwitchClockResponse, error)
 	// Off for a while; ResumeClock goes on with the same. Refused as ClockOff.
 	PauseClock(context.Context, *PauseClockRequest) (*PauseClockResponse, error)
@@ -210,16 +217,19 @@ type ClockServiceServer interface {
 	// Takes an entry that a device kept while it was offline, in any order. It is kept whatever
 	// stands against it: what cannot be counted as it is goes to the lead with what it
 	// contradicts, and nothing is lost.
-	// Refused: PERSON_NOT_FOUND, TARGET_MISSING, CLOCK_ENDS_BEFORE_START, TIME_IN_FUTURE by the device's own clock.
+	// Asked again under the same request_id it may show another device_time.
+	// Refused: PERSON_NOT_FOUND, TARGET_MISSING, TIME_MISSING, TIME_MALFORMED, TIME_TOO_OLD (also less the skew),
+	// CLOCK_ENTRY_NOT_FOUND, CLOCK_OF_ANOTHER.
 	SendClockEntry(context.Context, *SendClockEntryRequest) (*SendClockEntryResponse, error)
 	// Replaces a closed entry by a new one that names who and why, or takes it away. Entries of
 	// one stretch on a batch are corrected together.
 	// Refused: CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG,
-	// CORRECTION_CHANGES_NOTHING, SKILL_MISSING, TIME_BEFORE_INTAKE.
+	// CORRECTION_CHANGES_NOTHING, SKILL_MISSING, TIME_BEFORE_INTAKE, PIECE_SCRAPPED (another stage or a later end, and it
+	// was given up before that end). Of a week whose payroll is closed the difference counts in the next one that is open.
 	CorrectClockEntry(context.Context, *CorrectClockEntryRequest) (*CorrectClockEntryResponse, error)
 	// Writes down a stretch of work that nobody clocked, with who says so and why.
 	// Refused: PERSON_NOT_FOUND, STAGE_NOT_FOUND, SKILL_MISSING, PERSON_INACTIVE, CLOCK_OVERLAP, CLOCK_ENDS_BEFORE_START,
-	// CLOCK_TOO_LONG, TIME_BEFORE_INTAKE, TARGET_MISSING.
+	// CLOCK_TOO_LONG, TIME_BEFORE_INTAKE, PIECE_SCRAPPED (it was given up before the end), TARGET_MISSING.
 	RecordClockEntry(context.Context, *RecordClockEntryRequest) (*RecordClockEntryResponse, error)
 	// In order of start; superseded entries are shown with what replaced them.
 	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, FROM_AFTER_TO.

@@ -35,12 +35,12 @@ const (
 	BoardLine_STATE_READY       BoardLine_State = 2
 	BoardLine_STATE_DRYING      BoardLine_State = 3
 	// All that could be done next is outside the shop, or no stage is left to do, or none laid out
-	// yet, and others have the piece or a part of it.
+	// yet, or the piece was given up, and others have the piece or a part of it.
 	BoardLine_STATE_AWAY BoardLine_State = 4
 	// All stages are finished, and all of it is in the shop.
 	BoardLine_STATE_DONE     BoardLine_State = 5
 	BoardLine_STATE_SCRAPPED BoardLine_State = 6
-	// It stands at a station, and nobody has laid out its stages yet.
+	// Nobody has laid out its stages yet; where it stands nobody may have said either.
 	BoardLine_STATE_UNPLANNED BoardLine_State = 7
 )
 
@@ -169,9 +169,11 @@ type BoardLine struct {
 	FinishedStages int32             `protobuf:"varint,5,opt,name=finished_stages,json=finishedStages,proto3" json:"finished_stages,omitempty"`
 	Stages         int32             `protobuf:"varint,6,opt,name=stages,proto3" json:"stages,omitempty"`
 	// Where its parts stand.
-	Placements    []*Placement           `protobuf:"bytes,7,rep,name=placements,proto3" json:"placements,omitempty"`
-	PromiseTime   *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=promise_time,json=promiseTime,proto3" json:"promise_time,omitempty"`
-	Value         *money.Money           `protobuf:"bytes,9,opt,name=value,proto3" json:"value,omitempty"`
+	Placements  []*Placement           `protobuf:"bytes,7,rep,name=placements,proto3" json:"placements,omitempty"`
+	PromiseTime *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=promise_time,json=promiseTime,proto3" json:"promise_time,omitempty"`
+	Value       *money.Money           `protobuf:"bytes,9,opt,name=value,proto3" json:"value,omitempty"`
+	// It was given up; such a piece is shown as away while others have something of it.
+	Scrapped      bool `protobuf:"varint,10,opt,name=scrapped,proto3" json:"scrapped,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -267,6 +269,13 @@ func (x *BoardLine) GetValue() *money.Money {
 		return x.Value
 	}
 	return nil
+}
+
+func (x *BoardLine) GetScrapped() bool {
+	if x != nil {
+		return x.Scrapped
+	}
+	return false
 }
 
 type ListBoardRequest struct {
@@ -489,12 +498,14 @@ type GetDayResponse struct {
 	IndirectTime *durationpb.Duration `protobuf:"bytes,9,opt,name=indirect_time,json=indirectTime,proto3" json:"indirect_time,omitempty"`
 	// Stages that are theirs and not finished, in the order in which they are best done.
 	Assigned []*NextStage `protobuf:"bytes,10,rep,name=assigned,proto3" json:"assigned,omitempty"`
-	// What they could claim.
+	// The best of what they could claim now; of another day than today nothing.
 	NextStages []*NextStage `protobuf:"bytes,11,rep,name=next_stages,json=nextStages,proto3" json:"next_stages,omitempty"`
 	// How many of their clocks the lead has to settle.
-	OpenReviews   int32 `protobuf:"varint,12,opt,name=open_reviews,json=openReviews,proto3" json:"open_reviews,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	OpenReviews int32 `protobuf:"varint,12,opt,name=open_reviews,json=openReviews,proto3" json:"open_reviews,omitempty"`
+	// How many more they could claim than those above.
+	MoreNextStages int32 `protobuf:"varint,13,opt,name=more_next_stages,json=moreNextStages,proto3" json:"more_next_stages,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *GetDayResponse) Reset() {
@@ -611,6 +622,13 @@ func (x *GetDayResponse) GetOpenReviews() int32 {
 	return 0
 }
 
+func (x *GetDayResponse) GetMoreNextStages() int32 {
+	if x != nil {
+		return x.MoreNextStages
+	}
+	return 0
+}
+
 type WatchFloorRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Empty: from now on.
@@ -670,7 +688,9 @@ type WatchFloorResponse struct {
 	// From where to go on after this.
 	Position string `protobuf:"bytes,1,opt,name=position,proto3" json:"position,omitempty"`
 	// Absent in the first answer, which only says the position.
-	Event         *v1.Envelope `protobuf:"bytes,2,opt,name=event,proto3" json:"event,omitempty"`
+	Event *v1.Envelope `protobuf:"bytes,2,opt,name=event,proto3" json:"event,omitempty"`
+	// What happened, in a sentence, as the timeline of its piece has it.
+	Text          string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -717,6 +737,13 @@ func (x *WatchFloorResponse) GetEvent() *v1.Envelope {
 		return x.Event
 	}
 	return nil
+}
+
+func (x *WatchFloorResponse) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
 }
 
 type ListPieceTimelineRequest struct {
@@ -1450,7 +1477,7 @@ var File_tackfree_workflow_v1_floor_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\n" +
-	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\xf3\a\n" +
+	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\x8f\b\n" +
 	"\tBoardLine\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x1b\n" +
 	"\tpiece_tag\x18\x02 \x01(\x05R\bpieceTag\x12;\n" +
@@ -1462,7 +1489,9 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"placements\x18\a \x03(\v2\x1f.tackfree.workflow.v1.PlacementR\n" +
 	"placements\x12=\n" +
 	"\fpromise_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
-	"\x05value\x18\t \x01(\v2\x12.google.type.MoneyR\x05value\x1a\xb0\x03\n" +
+	"\x05value\x18\t \x01(\v2\x12.google.type.MoneyR\x05value\x12\x1a\n" +
+	"\bscrapped\x18\n" +
+	" \x01(\bR\bscrapped\x1a\xb0\x03\n" +
 	"\x04Next\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x12\n" +
@@ -1505,7 +1534,7 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\bposition\x18\x03 \x01(\tR\bposition\"N\n" +
 	"\rGetDayRequest\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12%\n" +
-	"\x04date\x18\x02 \x01(\v2\x11.google.type.DateR\x04date\"\xdf\a\n" +
+	"\x04date\x18\x02 \x01(\v2\x11.google.type.DateR\x04date\"\x89\b\n" +
 	"\x0eGetDayResponse\x124\n" +
 	"\x06person\x18\x01 \x01(\v2\x1c.tackfree.workflow.v1.PersonR\x06person\x12%\n" +
 	"\x04date\x18\x02 \x01(\v2\x11.google.type.DateR\x04date\x12@\n" +
@@ -1521,7 +1550,8 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	" \x03(\v2\x1f.tackfree.workflow.v1.NextStageR\bassigned\x12@\n" +
 	"\vnext_stages\x18\v \x03(\v2\x1f.tackfree.workflow.v1.NextStageR\n" +
 	"nextStages\x12!\n" +
-	"\fopen_reviews\x18\f \x01(\x05R\vopenReviews\x1a\xbd\x01\n" +
+	"\fopen_reviews\x18\f \x01(\x05R\vopenReviews\x12(\n" +
+	"\x10more_next_stages\x18\r \x01(\x05R\x0emoreNextStages\x1a\xbd\x01\n" +
 	"\x05Shift\x129\n" +
 	"\n" +
 	"start_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x125\n" +
@@ -1533,10 +1563,11 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\bend_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\"E\n" +
 	"\x11WatchFloorRequest\x12\x1a\n" +
 	"\bposition\x18\x01 \x01(\tR\bposition\x12\x14\n" +
-	"\x05piece\x18\x02 \x01(\tR\x05piece\"d\n" +
+	"\x05piece\x18\x02 \x01(\tR\x05piece\"x\n" +
 	"\x12WatchFloorResponse\x12\x1a\n" +
 	"\bposition\x18\x01 \x01(\tR\bposition\x122\n" +
-	"\x05event\x18\x02 \x01(\v2\x1c.tackfree.events.v1.EnvelopeR\x05event\"u\n" +
+	"\x05event\x18\x02 \x01(\v2\x1c.tackfree.events.v1.EnvelopeR\x05event\x12\x12\n" +
+	"\x04text\x18\x03 \x01(\tR\x04text\"u\n" +
 	"\x18ListPieceTimelineRequest\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12$\n" +
 	"\tpage_size\x18\x02 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +

@@ -33,8 +33,8 @@ const (
 // FloorService shows the floor to clients: where everything is, somebody's day, what just
 // happened, and where the hours went.
 type FloorServiceClient interface {
-	// A line for each piece that has stages, or that stands at a station or is with others, by
-	// tag, the lowest first; keyset pages.
+	// A line for each piece that was taken in, by tag, the lowest first; keyset pages. One that came
+	// in a moment ago may not be there yet.
 	// Refused: PERSON_NOT_FOUND, STATION_NOT_FOUND.
 	ListBoard(ctx context.Context, in *ListBoardRequest, opts ...grpc.CallOption) (*ListBoardResponse, error)
 	// Refused: PERSON_NOT_FOUND.
@@ -128,8 +128,8 @@ func (c *floorServiceClient) ListHours(ctx context.Context, in *ListHoursRequest
 // FloorService shows the floor to clients: where everything is, somebody's day, what just
 // happened, and where the hours went.
 type FloorServiceServer interface {
-	// A line for each piece that has stages, or that stands at a station or is with others, by
-	// tag, the lowest first; keyset pages.
+	// A line for each piece that was taken in, by tag, the lowest first; keyset pages. One that came
+	// in a moment ago may not be there yet.
 	// Refused: PERSON_NOT_FOUND, STATION_NOT_FOUND.
 	ListBoard(context.Context, *ListBoardRequest) (*ListBoardResponse, error)
 	// Refused: PERSON_NOT_FOUND.

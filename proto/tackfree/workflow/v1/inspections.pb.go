@@ -872,7 +872,9 @@ type ListDefectCountsResponse_Count struct {
 	// air or kind.
 	Failed    int32 `protobuf:"varint,4,opt,name=failed,proto3" json:"failed,omitempty"`
 	Inspected int32 `protobuf:"varint,5,opt,name=inspected,proto3" json:"inspected,omitempty"`
-	// Hands-on time of the passes that the failed ones began, of all that had to be done again.
+	// Hands-on time of the passes that the failed ones began, of all that had to be done again. What
+	// one of them cost is divided evenly over all defects that it found, so that the kinds add up to
+	// it; by worker, each of several who worked on it has all of it.
 	ReworkTime    *durationpb.Duration `protobuf:"bytes,6,opt,name=rework_time,json=reworkTime,proto3" json:"rework_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache

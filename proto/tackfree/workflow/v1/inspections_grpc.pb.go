@@ -34,12 +34,12 @@ const (
 type InspectionServiceClient interface {
 	// A pass finishes the point. A fail sends the work back to the stage that is named, in its
 	// next pass, with every finished stage that built on it: their labour and material are
-	// rework from then on.
+	// rework from then on. A point that was passed fails after all, and is not passed twice.
 	// Refused: STAGE_NOT_FOUND, STAGE_NOT_READY, STAGE_NOT_FINISHED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, STAGE_IN_BATCH,
 	// PART_AWAY, SKILL_MISSING, PERSON_INACTIVE, OWN_WORK (nobody passes what they alone did, if somebody else can),
 	// DEFECT_MISSING, DEFECT_UNKNOWN, PART_UNKNOWN, BACK_TO_MISSING, BACK_TO_UNASKED (of a pass), PIECE_SCRAPPED,
-	// TIME_IN_FUTURE, TIME_BEFORE_INTAKE, INSPECTED_BEFORE_FINISH, FINISH_BEFORE_WORK, SEND_BACK_BEFORE_FINISH; and of an
-	// inspection at which nobody clocked on, as FinishStage: PART_NOT_READY, it must be dry enough to be looked at.
+	// TIME_IN_FUTURE, TIME_BEFORE_INTAKE, INSPECTED_BEFORE_FINISH, FINISH_BEFORE_WORK, SEND_BACK_BEFORE_FINISH; and of the
+	// pass of an inspection at which nobody clocked on: PART_NOT_READY. What is wet can only fail.
 	RecordInspection(ctx context.Context, in *RecordInspectionRequest, opts ...grpc.CallOption) (*RecordInspectionResponse, error)
 	// Newest first; keyset pages. Refused: PIECE_NOT_FOUND.
 	ListInspections(ctx context.Context, in *ListInspectionsRequest, opts ...grpc.CallOption) (*ListInspectionsResponse, error)
@@ -107,12 +107,12 @@ func (c *inspectionServiceClient) ListDefectCounts(ctx context.Context, in *List
 type InspectionServiceServer interface {
 	// A pass finishes the point. A fail sends the work back to the stage that is named, in its
 	// next pass, with every finished stage that built on it: their labour and material are
-	// rework from then on.
+	// rework from then on. A point that was passed fails after all, and is not passed twice.
 	// Refused: STAGE_NOT_FOUND, STAGE_NOT_READY, STAGE_NOT_FINISHED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, STAGE_IN_BATCH,
 	// PART_AWAY, SKILL_MISSING, PERSON_INACTIVE, OWN_WORK (nobody passes what they alone did, if somebody else can),
 	// DEFECT_MISSING, DEFECT_UNKNOWN, PART_UNKNOWN, BACK_TO_MISSING, BACK_TO_UNASKED (of a pass), PIECE_SCRAPPED,
-	// TIME_IN_FUTURE, TIME_BEFORE_INTAKE, INSPECTED_BEFORE_FINISH, FINISH_BEFORE_WORK, SEND_BACK_BEFORE_FINISH; and of an
-	// inspection at which nobody clocked on, as FinishStage: PART_NOT_READY, it must be dry enough to be looked at.
+	// TIME_IN_FUTURE, TIME_BEFORE_INTAKE, INSPECTED_BEFORE_FINISH, FINISH_BEFORE_WORK, SEND_BACK_BEFORE_FINISH; and of the
+	// pass of an inspection at which nobody clocked on: PART_NOT_READY. What is wet can only fail.
 	RecordInspection(context.Context, *RecordInspectionRequest) (*RecordInspectionResponse, error)
 	// Newest first; keyset pages. Refused: PIECE_NOT_FOUND.
 	ListInspections(context.Context, *ListInspectionsRequest) (*ListInspectionsResponse, error)

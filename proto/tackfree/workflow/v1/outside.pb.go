@@ -98,7 +98,8 @@ type OutsideWork struct {
 	Overdue  bool                   `protobuf:"varint,11,opt,name=overdue,proto3" json:"overdue,omitempty"`
 	State    OutsideWork_State      `protobuf:"varint,12,opt,name=state,proto3,enum=tackfree.workflow.v1.OutsideWork_State" json:"state,omitempty"`
 	BackTime *timestamppb.Timestamp `protobuf:"bytes,13,opt,name=back_time,json=backTime,proto3" json:"back_time,omitempty"`
-	Billed   *money.Money           `protobuf:"bytes,14,opt,name=billed,proto3" json:"billed,omitempty"`
+	// Absent: nothing, of what was called off; of what is back, that its bill is yet to come.
+	Billed *money.Money `protobuf:"bytes,14,opt,name=billed,proto3" json:"billed,omitempty"`
 	// The stage that it does; empty: none.
 	Stage         string               `protobuf:"bytes,15,opt,name=stage,proto3" json:"stage,omitempty"`
 	Chases        []*OutsideWork_Chase `protobuf:"bytes,16,rep,name=chases,proto3" json:"chases,omitempty"`
@@ -527,7 +528,7 @@ type ReceiveOutsideWorkRequest struct {
 	state       protoimpl.MessageState `protogen:"open.v1"`
 	RequestId   string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	OutsideWork string                 `protobuf:"bytes,2,opt,name=outside_work,json=outsideWork,proto3" json:"outside_work,omitempty"`
-	// Absent: as quoted; nothing if nobody did, or if it was called off.
+	// Absent: as quoted; nothing if it was called off; else, if nobody quoted, the bill is yet to come.
 	Billed *money.Money `protobuf:"bytes,3,opt,name=billed,proto3" json:"billed,omitempty"`
 	// It came back undone: the stage stays open.
 	CalledOff bool `protobuf:"varint,4,opt,name=called_off,json=calledOff,proto3" json:"called_off,omitempty"`
@@ -769,11 +770,13 @@ func (x *CorrectOutsideBillResponse) GetOutsideWork() *OutsideWork {
 type ListOutsideWorkRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Only of this piece; empty: all.
-	Piece         string `protobuf:"bytes,1,opt,name=piece,proto3" json:"piece,omitempty"`
-	IncludeBack   bool   `protobuf:"varint,2,opt,name=include_back,json=includeBack,proto3" json:"include_back,omitempty"`
-	OverdueOnly   bool   `protobuf:"varint,3,opt,name=overdue_only,json=overdueOnly,proto3" json:"overdue_only,omitempty"`
-	PageSize      int32  `protobuf:"varint,4,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
-	PageToken     string `protobuf:"bytes,5,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	Piece       string `protobuf:"bytes,1,opt,name=piece,proto3" json:"piece,omitempty"`
+	IncludeBack bool   `protobuf:"varint,2,opt,name=include_back,json=includeBack,proto3" json:"include_back,omitempty"`
+	OverdueOnly bool   `protobuf:"varint,3,opt,name=overdue_only,json=overdueOnly,proto3" json:"overdue_only,omitempty"`
+	PageSize    int32  `protobuf:"varint,4,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageToken   string `protobuf:"bytes,5,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Only what is back and whose bill is yet to come.
+	UnbilledOnly  bool `protobuf:"varint,6,opt,name=unbilled_only,json=unbilledOnly,proto3" json:"unbilled_only,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -841,6 +844,13 @@ func (x *ListOutsideWorkRequest) GetPageToken() string {
 		return x.PageToken
 	}
 	return ""
+}
+
+func (x *ListOutsideWorkRequest) GetUnbilledOnly() bool {
+	if x != nil {
+		return x.UnbilledOnly
+	}
+	return false
 }
 
 type ListOutsideWorkResponse struct {
@@ -1042,14 +1052,15 @@ const file_tackfree_workflow_v1_outside_proto_rawDesc = "" +
 	"\x06billed\x18\x03 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\x06billed\x12#\n" +
 	"\x06reason\x18\x04 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\"b\n" +
 	"\x1aCorrectOutsideBillResponse\x12D\n" +
-	"\foutside_work\x18\x01 \x01(\v2!.tackfree.workflow.v1.OutsideWorkR\voutsideWork\"\xb9\x01\n" +
+	"\foutside_work\x18\x01 \x01(\v2!.tackfree.workflow.v1.OutsideWorkR\voutsideWork\"\xde\x01\n" +
 	"\x16ListOutsideWorkRequest\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12!\n" +
 	"\finclude_back\x18\x02 \x01(\bR\vincludeBack\x12!\n" +
 	"\foverdue_only\x18\x03 \x01(\bR\voverdueOnly\x12$\n" +
 	"\tpage_size\x18\x04 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
-	"page_token\x18\x05 \x01(\tR\tpageToken\"\x87\x01\n" +
+	"page_token\x18\x05 \x01(\tR\tpageToken\x12#\n" +
+	"\runbilled_only\x18\x06 \x01(\bR\funbilledOnly\"\x87\x01\n" +
 	"\x17ListOutsideWorkResponse\x12D\n" +
 	"\foutside_work\x18\x01 \x03(\v2!.tackfree.workflow.v1.OutsideWorkR\voutsideWork\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xc1\x04\n" +

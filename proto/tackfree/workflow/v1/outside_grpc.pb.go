@@ -49,7 +49,8 @@ type OutsideWorkServiceClient interface {
 	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK, CURRENCY_NOT_THE_SHOPS, BACK_BEFORE_SENT, FINISH_BEFORE_WORK,
 	// TIME_IN_FUTURE, and of a station STATION_NOT_FOUND, STATION_FULL, STATION_RETIRED, PIECE_SCRAPPED.
 	ReceiveOutsideWork(ctx context.Context, in *ReceiveOutsideWorkRequest, opts ...grpc.CallOption) (*ReceiveOutsideWorkResponse, error)
-	// Corrects what was billed. Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_NOT_BACK, CORRECTION_CHANGES_NOTHING.
+	// Says what was billed, where the bill came later than the work, or corrects it.
+	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_NOT_BACK, CORRECTION_CHANGES_NOTHING.
 	CorrectOutsideBill(ctx context.Context, in *CorrectOutsideBillRequest, opts ...grpc.CallOption) (*CorrectOutsideBillResponse, error)
 	// What is out, soonest due first, or all; keyset pages. Refused: PIECE_NOT_FOUND.
 	ListOutsideWork(ctx context.Context, in *ListOutsideWorkRequest, opts ...grpc.CallOption) (*ListOutsideWorkResponse, error)
@@ -136,7 +137,8 @@ type OutsideWorkServiceServer interface {
 	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_BACK, CURRENCY_NOT_THE_SHOPS, BACK_BEFORE_SENT, FINISH_BEFORE_WORK,
 	// TIME_IN_FUTURE, and of a station STATION_NOT_FOUND, STATION_FULL, STATION_RETIRED, PIECE_SCRAPPED.
 	ReceiveOutsideWork(context.Context, *ReceiveOutsideWorkRequest) (*ReceiveOutsideWorkResponse, error)
-	// Corrects what was billed. Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_NOT_BACK, CORRECTION_CHANGES_NOTHING.
+	// Says what was billed, where the bill came later than the work, or corrects it.
+	// Refused: OUTSIDE_WORK_NOT_FOUND, OUTSIDE_WORK_NOT_BACK, CORRECTION_CHANGES_NOTHING.
 	CorrectOutsideBill(context.Context, *CorrectOutsideBillRequest) (*CorrectOutsideBillResponse, error)
 	// What is out, soonest due first, or all; keyset pages. Refused: PIECE_NOT_FOUND.
 	ListOutsideWork(context.Context, *ListOutsideWorkRequest) (*ListOutsideWorkResponse, error)

@@ -32,7 +32,7 @@ const (
 	ClockReview_KIND_FORGOTTEN ClockReview_Kind = 1
 	// A device sent what overlaps other entries.
 	ClockReview_KIND_OVERLAP ClockReview_Kind = 2
-	// A device sent what would have been refused online.
+	// A device sent what would have been refused online, or times that cannot be.
 	ClockReview_KIND_REFUSED ClockReview_Kind = 3
 	// The device's clock is too far from ours for its times to be taken as they are.
 	ClockReview_KIND_SKEW ClockReview_Kind = 4
@@ -102,9 +102,12 @@ type ClockReview struct {
 	// Absent: not yet.
 	SettleTime *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=settle_time,json=settleTime,proto3" json:"settle_time,omitempty"`
 	// What was done, by whom and why.
-	Settlement    string `protobuf:"bytes,11,opt,name=settlement,proto3" json:"settlement,omitempty"`
-	SettledBy     string `protobuf:"bytes,12,opt,name=settled_by,json=settledBy,proto3" json:"settled_by,omitempty"`
-	SettleReason  string `protobuf:"bytes,13,opt,name=settle_reason,json=settleReason,proto3" json:"settle_reason,omitempty"`
+	Settlement   string `protobuf:"bytes,11,opt,name=settlement,proto3" json:"settlement,omitempty"`
+	SettledBy    string `protobuf:"bytes,12,opt,name=settled_by,json=settledBy,proto3" json:"settled_by,omitempty"`
+	SettleReason string `protobuf:"bytes,13,opt,name=settle_reason,json=settleReason,proto3" json:"settle_reason,omitempty"`
+	// Of what a device sent whose clock was too far from ours: the sent times less that.
+	ShopStartTime *timestamppb.Timestamp `protobuf:"bytes,14,opt,name=shop_start_time,json=shopStartTime,proto3" json:"shop_start_time,omitempty"`
+	ShopEndTime   *timestamppb.Timestamp `protobuf:"bytes,15,opt,name=shop_end_time,json=shopEndTime,proto3" json:"shop_end_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -228,6 +231,20 @@ func (x *ClockReview) GetSettleReason() string {
 		return x.SettleReason
 	}
 	return ""
+}
+
+func (x *ClockReview) GetShopStartTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ShopStartTime
+	}
+	return nil
+}
+
+func (x *ClockReview) GetShopEndTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ShopEndTime
+	}
+	return nil
 }
 
 type ListClockReviewsRequest struct {
@@ -574,12 +591,14 @@ func (x *SettleClockReviewRequest_ClockOff) GetEndTime() *timestamppb.Timestamp 
 // Of a sent entry: it counts, in place of those that it contradicts.
 type SettleClockReviewRequest_Accept struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Absent: as it was sent.
+	// Absent: as it was sent, or less the skew. By a clock too far from ours one or the other must be said.
 	StartTime *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
 	EndTime   *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
 	// The entries that it contradicts are cut off where it begins and go on where it ends, rather
 	// than being taken away.
-	CutOthers     bool `protobuf:"varint,3,opt,name=cut_others,json=cutOthers,proto3" json:"cut_others,omitempty"`
+	CutOthers bool `protobuf:"varint,3,opt,name=cut_others,json=cutOthers,proto3" json:"cut_others,omitempty"`
+	// Times that are not said are the sent ones less how far the device's clock was ahead of ours.
+	LessSkew      bool `protobuf:"varint,4,opt,name=less_skew,json=lessSkew,proto3" json:"less_skew,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -635,6 +654,13 @@ func (x *SettleClockReviewRequest_Accept) GetCutOthers() bool {
 	return false
 }
 
+func (x *SettleClockReviewRequest_Accept) GetLessSkew() bool {
+	if x != nil {
+		return x.LessSkew
+	}
+	return false
+}
+
 // It does not count; or the clock runs rightly, and is looked at again in two hours. It is kept
 // all the same.
 type SettleClockReviewRequest_Dismiss struct {
@@ -677,7 +703,7 @@ var File_tackfree_workflow_v1_reviews_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_reviews_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/workflow/v1/reviews.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/clocks.proto\"\xae\x05\n" +
+	"\"tackfree/workflow/v1/reviews.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/clocks.proto\"\xb2\x06\n" +
 	"\vClockReview\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12:\n" +
 	"\x04kind\x18\x02 \x01(\x0e2&.tackfree.workflow.v1.ClockReview.KindR\x04kind\x12\x16\n" +
@@ -698,7 +724,9 @@ const file_tackfree_workflow_v1_reviews_proto_rawDesc = "" +
 	"settlement\x12\x1d\n" +
 	"\n" +
 	"settled_by\x18\f \x01(\tR\tsettledBy\x12#\n" +
-	"\rsettle_reason\x18\r \x01(\tR\fsettleReason\"c\n" +
+	"\rsettle_reason\x18\r \x01(\tR\fsettleReason\x12B\n" +
+	"\x0fshop_start_time\x18\x0e \x01(\v2\x1a.google.protobuf.TimestampR\rshopStartTime\x12>\n" +
+	"\rshop_end_time\x18\x0f \x01(\v2\x1a.google.protobuf.TimestampR\vshopEndTime\"c\n" +
 	"\x04Kind\x12\x14\n" +
 	"\x10KIND_UNSPECIFIED\x10\x00\x12\x12\n" +
 	"\x0eKIND_FORGOTTEN\x10\x01\x12\x10\n" +
@@ -713,7 +741,7 @@ const file_tackfree_workflow_v1_reviews_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tR\tpageToken\"\x8a\x01\n" +
 	"\x18ListClockReviewsResponse\x12F\n" +
 	"\rclock_reviews\x18\x01 \x03(\v2!.tackfree.workflow.v1.ClockReviewR\fclockReviews\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\x8f\x05\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xac\x05\n" +
 	"\x18SettleClockReviewRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12!\n" +
@@ -723,13 +751,14 @@ const file_tackfree_workflow_v1_reviews_proto_rawDesc = "" +
 	"\x06accept\x18\x05 \x01(\v25.tackfree.workflow.v1.SettleClockReviewRequest.AcceptH\x00R\x06accept\x12R\n" +
 	"\adismiss\x18\x06 \x01(\v26.tackfree.workflow.v1.SettleClockReviewRequest.DismissH\x00R\adismiss\x1aI\n" +
 	"\bClockOff\x12=\n" +
-	"\bend_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampB\x06\xbaH\x03\xc8\x01\x01R\aendTime\x1a\x99\x01\n" +
+	"\bend_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampB\x06\xbaH\x03\xc8\x01\x01R\aendTime\x1a\xb6\x01\n" +
 	"\x06Accept\x129\n" +
 	"\n" +
 	"start_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x125\n" +
 	"\bend_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\x12\x1d\n" +
 	"\n" +
-	"cut_others\x18\x03 \x01(\bR\tcutOthers\x1a\t\n" +
+	"cut_others\x18\x03 \x01(\bR\tcutOthers\x12\x1b\n" +
+	"\tless_skew\x18\x04 \x01(\bR\blessSkew\x1a\t\n" +
 	"\aDismissB\x13\n" +
 	"\n" +
 	"settlement\x12\x05\xbaH\x02\b\x01\"\xa8\x01\n" +
@@ -774,24 +803,26 @@ var file_tackfree_workflow_v1_reviews_proto_depIdxs = []int32{
 	10, // 3: tackfree.workflow.v1.ClockReview.raise_time:type_name -> google.protobuf.Timestamp
 	10, // 4: tackfree.workflow.v1.ClockReview.shift_end_time:type_name -> google.protobuf.Timestamp
 	10, // 5: tackfree.workflow.v1.ClockReview.settle_time:type_name -> google.protobuf.Timestamp
-	1,  // 6: tackfree.workflow.v1.ListClockReviewsResponse.clock_reviews:type_name -> tackfree.workflow.v1.ClockReview
-	6,  // 7: tackfree.workflow.v1.SettleClockReviewRequest.clock_off:type_name -> tackfree.workflow.v1.SettleClockReviewRequest.ClockOff
-	7,  // 8: tackfree.workflow.v1.SettleClockReviewRequest.accept:type_name -> tackfree.workflow.v1.SettleClockReviewRequest.Accept
-	8,  // 9: tackfree.workflow.v1.SettleClockReviewRequest.dismiss:type_name -> tackfree.workflow.v1.SettleClockReviewRequest.Dismiss
-	1,  // 10: tackfree.workflow.v1.SettleClockReviewResponse.clock_review:type_name -> tackfree.workflow.v1.ClockReview
-	9,  // 11: tackfree.workflow.v1.SettleClockReviewResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	10, // 12: tackfree.workflow.v1.SettleClockReviewRequest.ClockOff.end_time:type_name -> google.protobuf.Timestamp
-	10, // 13: tackfree.workflow.v1.SettleClockReviewRequest.Accept.start_time:type_name -> google.protobuf.Timestamp
-	10, // 14: tackfree.workflow.v1.SettleClockReviewRequest.Accept.end_time:type_name -> google.protobuf.Timestamp
-	2,  // 15: tackfree.workflow.v1.ClockReviewService.ListClockReviews:input_type -> tackfree.workflow.v1.ListClockReviewsRequest
-	4,  // 16: tackfree.workflow.v1.ClockReviewService.SettleClockReview:input_type -> tackfree.workflow.v1.SettleClockReviewRequest
-	3,  // 17: tackfree.workflow.v1.ClockReviewService.ListClockReviews:output_type -> tackfree.workflow.v1.ListClockReviewsResponse
-	5,  // 18: tackfree.workflow.v1.ClockReviewService.SettleClockReview:output_type -> tackfree.workflow.v1.SettleClockReviewResponse
-	17, // [17:19] is the sub-list for method output_type
-	15, // [15:17] is the sub-list for method input_type
-	15, // [15:15] is the sub-list for extension type_name
-	15, // [15:15] is the sub-list for extension extendee
-	0,  // [0:15] is the sub-list for field type_name
+	10, // 6: tackfree.workflow.v1.ClockReview.shop_start_time:type_name -> google.protobuf.Timestamp
+	10, // 7: tackfree.workflow.v1.ClockReview.shop_end_time:type_name -> google.protobuf.Timestamp
+	1,  // 8: tackfree.workflow.v1.ListClockReviewsResponse.clock_reviews:type_name -> tackfree.workflow.v1.ClockReview
+	6,  // 9: tackfree.workflow.v1.SettleClockReviewRequest.clock_off:type_name -> tackfree.workflow.v1.SettleClockReviewRequest.ClockOff
+	7,  // 10: tackfree.workflow.v1.SettleClockReviewRequest.accept:type_name -> tackfree.workflow.v1.SettleClockReviewRequest.Accept
+	8,  // 11: tackfree.workflow.v1.SettleClockReviewRequest.dismiss:type_name -> tackfree.workflow.v1.SettleClockReviewRequest.Dismiss
+	1,  // 12: tackfree.workflow.v1.SettleClockReviewResponse.clock_review:type_name -> tackfree.workflow.v1.ClockReview
+	9,  // 13: tackfree.workflow.v1.SettleClockReviewResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	10, // 14: tackfree.workflow.v1.SettleClockReviewRequest.ClockOff.end_time:type_name -> google.protobuf.Timestamp
+	10, // 15: tackfree.workflow.v1.SettleClockReviewRequest.Accept.start_time:type_name -> google.protobuf.Timestamp
+	10, // 16: tackfree.workflow.v1.SettleClockReviewRequest.Accept.end_time:type_name -> google.protobuf.Timestamp
+	2,  // 17: tackfree.workflow.v1.ClockReviewService.ListClockReviews:input_type -> tackfree.workflow.v1.ListClockReviewsRequest
+	4,  // 18: tackfree.workflow.v1.ClockReviewService.SettleClockReview:input_type -> tackfree.workflow.v1.SettleClockReviewRequest
+	3,  // 19: tackfree.workflow.v1.ClockReviewService.ListClockReviews:output_type -> tackfree.workflow.v1.ListClockReviewsResponse
+	5,  // 20: tackfree.workflow.v1.ClockReviewService.SettleClockReview:output_type -> tackfree.workflow.v1.SettleClockReviewResponse
+	19, // [19:21] is the sub-list for method output_type
+	17, // [17:19] is the sub-list for method input_type
+	17, // [17:17] is the sub-list for extension type_name
+	17, // [17:17] is the sub-list for extension extendee
+	0,  // [0:17] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_reviews_proto_init() }

@@ -33,7 +33,9 @@ const (
 type ClockReviewServiceClient interface {
 	// Open ones, or all; by when they were raised; keyset pages. Refused: PERSON_NOT_FOUND.
 	ListClockReviews(ctx context.Context, in *ListClockReviewsRequest, opts ...grpc.CallOption) (*ListClockReviewsResponse, error)
-	// The work was done, whoever did it: skills and days of the person are not asked.
+	// The work was done, whoever did it: skills and days of the person, whose stage it was, cautions, lead and a scrapping
+	// are not asked. A clock that is to run on begins as any other does, with the reason as an override; where that is
+	// refused, an end can be said.
 	// Refused: REVIEW_NOT_FOUND, REVIEW_SETTLED, SETTLEMENT_UNFIT (says what fits), TIME_IN_FUTURE, and as ClockOff,
 	// CorrectClockEntry and RecordClockEntry.
 	SettleClockReview(ctx context.Context, in *SettleClockReviewRequest, opts ...grpc.CallOption) (*SettleClockReviewResponse, error)
@@ -77,7 +79,9 @@ func (c *clockReviewServiceClient) SettleClockReview(ctx context.Context, in *Se
 type ClockReviewServiceServer interface {
 	// Open ones, or all; by when they were raised; keyset pages. Refused: PERSON_NOT_FOUND.
 	ListClockReviews(context.Context, *ListClockReviewsRequest) (*ListClockReviewsResponse, error)
-	// The work was done, whoever did it: skills and days of the person are not asked.
+	// The work was done, whoever did it: skills and days of the person, whose stage it was, cautions, lead and a scrapping
+	// are not asked. A clock that is to run on begins as any other does, with the reason as an override; where that is
+	// refused, an end can be said.
 	// Refused: REVIEW_NOT_FOUND, REVIEW_SETTLED, SETTLEMENT_UNFIT (says what fits), TIME_IN_FUTURE, and as ClockOff,
 	// CorrectClockEntry and RecordClockEntry.
 	SettleClockReview(context.Context, *SettleClockReviewRequest) (*SettleClockReviewResponse, error)

@@ -606,8 +606,10 @@ func (x *AssignStageRequest) GetBeside() bool {
 }
 
 type AssignStageResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Stage         *Stage                 `protobuf:"bytes,1,opt,name=stage,proto3" json:"stage,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Stage *Stage                 `protobuf:"bytes,1,opt,name=stage,proto3" json:"stage,omitempty"`
+	// That the person has a day off at that time, in a sentence; empty: none that anybody noted.
+	Absence       string `protobuf:"bytes,2,opt,name=absence,proto3" json:"absence,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -647,6 +649,13 @@ func (x *AssignStageResponse) GetStage() *Stage {
 		return x.Stage
 	}
 	return nil
+}
+
+func (x *AssignStageResponse) GetAbsence() string {
+	if x != nil {
+		return x.Absence
+	}
+	return ""
 }
 
 type FinishStageRequest struct {
@@ -1190,8 +1199,10 @@ func (x *HandOverStageRequest) GetStation() string {
 }
 
 type HandOverStageResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Stage         *Stage                 `protobuf:"bytes,1,opt,name=stage,proto3" json:"stage,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Stage *Stage                 `protobuf:"bytes,1,opt,name=stage,proto3" json:"stage,omitempty"`
+	// As AssignStage, of who goes on.
+	Absence       string `protobuf:"bytes,2,opt,name=absence,proto3" json:"absence,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1231,6 +1242,13 @@ func (x *HandOverStageResponse) GetStage() *Stage {
 		return x.Stage
 	}
 	return nil
+}
+
+func (x *HandOverStageResponse) GetAbsence() string {
+	if x != nil {
+		return x.Absence
+	}
+	return ""
 }
 
 type ClaimStageRequest struct {
@@ -1414,7 +1432,9 @@ type ListNextStagesResponse struct {
 	state      protoimpl.MessageState `protogen:"open.v1"`
 	NextStages []*NextStage           `protobuf:"bytes,1,rep,name=next_stages,json=nextStages,proto3" json:"next_stages,omitempty"`
 	// A sentence for each thing that keeps other stages from this person now.
-	Obstacles     []string `protobuf:"bytes,2,rep,name=obstacles,proto3" json:"obstacles,omitempty"`
+	Obstacles []string `protobuf:"bytes,2,rep,name=obstacles,proto3" json:"obstacles,omitempty"`
+	// How many more they could do than those above.
+	More          int32 `protobuf:"varint,3,opt,name=more,proto3" json:"more,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1461,6 +1481,13 @@ func (x *ListNextStagesResponse) GetObstacles() []string {
 		return x.Obstacles
 	}
 	return nil
+}
+
+func (x *ListNextStagesResponse) GetMore() int32 {
+	if x != nil {
+		return x.More
+	}
+	return 0
 }
 
 // A stage that somebody could do now.
@@ -1564,10 +1591,12 @@ type PromisePieceRequest struct {
 	state     protoimpl.MessageState `protogen:"open.v1"`
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	Piece     string                 `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
-	// Absent: promised to nobody.
+	// Absent: promised to nobody, unless that is kept.
 	PromiseTime *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=promise_time,json=promiseTime,proto3" json:"promise_time,omitempty"`
-	// Absent: nobody knows.
-	Value         *money.Money `protobuf:"bytes,4,opt,name=value,proto3" json:"value,omitempty"`
+	// Absent: nobody knows, unless that is kept.
+	Value *money.Money `protobuf:"bytes,4,opt,name=value,proto3" json:"value,omitempty"`
+	// What is absent stays as it was.
+	KeepUnsaid    bool `protobuf:"varint,5,opt,name=keep_unsaid,json=keepUnsaid,proto3" json:"keep_unsaid,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1630,8 +1659,18 @@ func (x *PromisePieceRequest) GetValue() *money.Money {
 	return nil
 }
 
+func (x *PromisePieceRequest) GetKeepUnsaid() bool {
+	if x != nil {
+		return x.KeepUnsaid
+	}
+	return false
+}
+
+// What the piece is promised for now, and worth.
 type PromisePieceResponse struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
+	PromiseTime   *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=promise_time,json=promiseTime,proto3" json:"promise_time,omitempty"`
+	Value         *money.Money           `protobuf:"bytes,2,opt,name=value,proto3" json:"value,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1664,6 +1703,20 @@ func (x *PromisePieceResponse) ProtoReflect() protoreflect.Message {
 // Deprecated: Use PromisePieceResponse.ProtoReflect.Descriptor instead.
 func (*PromisePieceResponse) Descriptor() ([]byte, []int) {
 	return file_tackfree_workflow_v1_stages_proto_rawDescGZIP(), []int{21}
+}
+
+func (x *PromisePieceResponse) GetPromiseTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PromiseTime
+	}
+	return nil
+}
+
+func (x *PromisePieceResponse) GetValue() *money.Money {
+	if x != nil {
+		return x.Value
+	}
+	return nil
 }
 
 // What a step is done with. A route says what is done, for many pieces of as many colours; the
@@ -1865,9 +1918,10 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\x06person\x18\x03 \x01(\tR\x06person\x12;\n" +
 	"\vassign_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"assignTime\x12\x16\n" +
-	"\x06beside\x18\x05 \x01(\bR\x06beside\"H\n" +
+	"\x06beside\x18\x05 \x01(\bR\x06beside\"b\n" +
 	"\x13AssignStageResponse\x121\n" +
-	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\"\xfa\x01\n" +
+	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\x12\x18\n" +
+	"\aabsence\x18\x02 \x01(\tR\aabsence\"\xfa\x01\n" +
 	"\x12FinishStageRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
@@ -1907,9 +1961,10 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\x15acknowledged_cautions\x18\b \x03(\tB\b\xbaH\x05\x92\x01\x02\x102R\x14acknowledgedCautions\x124\n" +
 	"\x0foverride_reason\x18\t \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\x12\x18\n" +
 	"\astation\x18\n" +
-	" \x01(\tR\astation\"J\n" +
+	" \x01(\tR\astation\"d\n" +
 	"\x15HandOverStageResponse\x121\n" +
-	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\"\x84\x01\n" +
+	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\x12\x18\n" +
+	"\aabsence\x18\x02 \x01(\tR\aabsence\"\x84\x01\n" +
 	"\x11ClaimStageRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
@@ -1922,11 +1977,12 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\x15ListNextStagesRequest\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12\x18\n" +
 	"\astation\x18\x02 \x01(\tR\astation\x12$\n" +
-	"\tpage_size\x18\x03 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\"x\n" +
+	"\tpage_size\x18\x03 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\"\x8c\x01\n" +
 	"\x16ListNextStagesResponse\x12@\n" +
 	"\vnext_stages\x18\x01 \x03(\v2\x1f.tackfree.workflow.v1.NextStageR\n" +
 	"nextStages\x12\x1c\n" +
-	"\tobstacles\x18\x02 \x03(\tR\tobstacles\"\x86\x02\n" +
+	"\tobstacles\x18\x02 \x03(\tR\tobstacles\x12\x12\n" +
+	"\x04more\x18\x03 \x01(\x05R\x04more\"\x86\x02\n" +
 	"\tNextStage\x121\n" +
 	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
@@ -1934,14 +1990,18 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\fpromise_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
 	"\x05value\x18\x05 \x01(\v2\x12.google.type.MoneyR\x05value\x12\x18\n" +
 	"\aurgency\x18\x06 \x01(\x01R\aurgency\x12\x10\n" +
-	"\x03why\x18\a \x01(\tR\x03why\"\xbd\x01\n" +
+	"\x03why\x18\a \x01(\tR\x03why\"\xde\x01\n" +
 	"\x13PromisePieceRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12=\n" +
 	"\fpromise_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
-	"\x05value\x18\x04 \x01(\v2\x12.google.type.MoneyR\x05value\"\x16\n" +
-	"\x14PromisePieceResponse2\xfc\a\n" +
+	"\x05value\x18\x04 \x01(\v2\x12.google.type.MoneyR\x05value\x12\x1f\n" +
+	"\vkeep_unsaid\x18\x05 \x01(\bR\n" +
+	"keepUnsaid\"\x7f\n" +
+	"\x14PromisePieceResponse\x12=\n" +
+	"\fpromise_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
+	"\x05value\x18\x02 \x01(\v2\x12.google.type.MoneyR\x05value2\xfc\a\n" +
 	"\fStageService\x12_\n" +
 	"\n" +
 	"PlanStages\x12'.tackfree.workflow.v1.PlanStagesRequest\x1a(.tackfree.workflow.v1.PlanStagesResponse\x12b\n" +
@@ -2033,32 +2093,34 @@ var file_tackfree_workflow_v1_stages_proto_depIdxs = []int32{
 	28, // 27: tackfree.workflow.v1.NextStage.value:type_name -> google.type.Money
 	25, // 28: tackfree.workflow.v1.PromisePieceRequest.promise_time:type_name -> google.protobuf.Timestamp
 	28, // 29: tackfree.workflow.v1.PromisePieceRequest.value:type_name -> google.type.Money
-	23, // 30: tackfree.workflow.v1.PlanStagesRequest.PartRoute.products:type_name -> tackfree.workflow.v1.PlanStagesRequest.StepProduct
-	2,  // 31: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
-	4,  // 32: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
-	14, // 33: tackfree.workflow.v1.StageService.HandOverStage:input_type -> tackfree.workflow.v1.HandOverStageRequest
-	16, // 34: tackfree.workflow.v1.StageService.ClaimStage:input_type -> tackfree.workflow.v1.ClaimStageRequest
-	18, // 35: tackfree.workflow.v1.StageService.ListNextStages:input_type -> tackfree.workflow.v1.ListNextStagesRequest
-	21, // 36: tackfree.workflow.v1.StageService.PromisePiece:input_type -> tackfree.workflow.v1.PromisePieceRequest
-	6,  // 37: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
-	8,  // 38: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
-	10, // 39: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
-	12, // 40: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
-	3,  // 41: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
-	5,  // 42: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
-	15, // 43: tackfree.workflow.v1.StageService.HandOverStage:output_type -> tackfree.workflow.v1.HandOverStageResponse
-	17, // 44: tackfree.workflow.v1.StageService.ClaimStage:output_type -> tackfree.workflow.v1.ClaimStageResponse
-	19, // 45: tackfree.workflow.v1.StageService.ListNextStages:output_type -> tackfree.workflow.v1.ListNextStagesResponse
-	22, // 46: tackfree.workflow.v1.StageService.PromisePiece:output_type -> tackfree.workflow.v1.PromisePieceResponse
-	7,  // 47: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
-	9,  // 48: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
-	11, // 49: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
-	13, // 50: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
-	41, // [41:51] is the sub-list for method output_type
-	31, // [31:41] is the sub-list for method input_type
-	31, // [31:31] is the sub-list for extension type_name
-	31, // [31:31] is the sub-list for extension extendee
-	0,  // [0:31] is the sub-list for field type_name
+	25, // 30: tackfree.workflow.v1.PromisePieceResponse.promise_time:type_name -> google.protobuf.Timestamp
+	28, // 31: tackfree.workflow.v1.PromisePieceResponse.value:type_name -> google.type.Money
+	23, // 32: tackfree.workflow.v1.PlanStagesRequest.PartRoute.products:type_name -> tackfree.workflow.v1.PlanStagesRequest.StepProduct
+	2,  // 33: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
+	4,  // 34: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
+	14, // 35: tackfree.workflow.v1.StageService.HandOverStage:input_type -> tackfree.workflow.v1.HandOverStageRequest
+	16, // 36: tackfree.workflow.v1.StageService.ClaimStage:input_type -> tackfree.workflow.v1.ClaimStageRequest
+	18, // 37: tackfree.workflow.v1.StageService.ListNextStages:input_type -> tackfree.workflow.v1.ListNextStagesRequest
+	21, // 38: tackfree.workflow.v1.StageService.PromisePiece:input_type -> tackfree.workflow.v1.PromisePieceRequest
+	6,  // 39: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
+	8,  // 40: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
+	10, // 41: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
+	12, // 42: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
+	3,  // 43: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
+	5,  // 44: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
+	15, // 45: tackfree.workflow.v1.StageService.HandOverStage:output_type -> tackfree.workflow.v1.HandOverStageResponse
+	17, // 46: tackfree.workflow.v1.StageService.ClaimStage:output_type -> tackfree.workflow.v1.ClaimStageResponse
+	19, // 47: tackfree.workflow.v1.StageService.ListNextStages:output_type -> tackfree.workflow.v1.ListNextStagesResponse
+	22, // 48: tackfree.workflow.v1.StageService.PromisePiece:output_type -> tackfree.workflow.v1.PromisePieceResponse
+	7,  // 49: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
+	9,  // 50: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
+	11, // 51: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
+	13, // 52: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
+	43, // [43:53] is the sub-list for method output_type
+	33, // [33:43] is the sub-list for method input_type
+	33, // [33:33] is the sub-list for extension type_name
+	33, // [33:33] is the sub-list for extension extendee
+	0,  // [0:33] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_stages_proto_init() }

@@ -43,13 +43,13 @@ type StageServiceClient interface {
 	// ROUTE_STEP_UNKNOWN, ROUTE_STEP_TWICE.
 	PlanStages(ctx context.Context, in *PlanStagesRequest, opts ...grpc.CallOption) (*PlanStagesResponse, error)
 	// Gives a stage to a person, alone or beside who has it, or takes it back from all.
-	// Refused: SKILL_MISSING and PERSON_INACTIVE (say who could, those at work first), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK (not when somebody
-	// comes beside), PERSON_MISSING, TOO_MANY_HANDS, PIECE_SCRAPPED.
+	// Refused: SKILL_MISSING, PERSON_INACTIVE and STATION_NOT_ALLOWED (say who could, those at work first), STAGE_FINISHED,
+	// STAGE_HAS_OPEN_CLOCK (not when somebody comes beside), PERSON_MISSING, TOO_MANY_HANDS, PIECE_SCRAPPED.
 	AssignStage(ctx context.Context, in *AssignStageRequest, opts ...grpc.CallOption) (*AssignStageResponse, error)
 	// Gives a stage from one person to another in the middle of it: the one's clock there ends
 	// at that instant and, if asked, the other's begins.
 	// Refused: NOT_ON_STAGE, SAME_PERSON, STAGE_IN_BATCH (the one is on the clock at a batch with it), SKILL_MISSING,
-	// PERSON_INACTIVE, TOO_MANY_HANDS, STAGE_FINISHED, PIECE_SCRAPPED, and as ClockOff and ClockOn.
+	// PERSON_INACTIVE, STATION_NOT_ALLOWED, TOO_MANY_HANDS, STAGE_FINISHED, PIECE_SCRAPPED, and as ClockOff and ClockOn.
 	HandOverStage(ctx context.Context, in *HandOverStageRequest, opts ...grpc.CallOption) (*HandOverStageResponse, error)
 	// Gives a person the stage that is best done next, or the one that is named if they may
 	// have it. Who has one that they could do gets that; of the others two who ask at once get
@@ -202,13 +202,13 @@ type StageServiceServer interface {
 	// ROUTE_STEP_UNKNOWN, ROUTE_STEP_TWICE.
 	PlanStages(context.Context, *PlanStagesRequest) (*PlanStagesResponse, error)
 	// Gives a stage to a person, alone or beside who has it, or takes it back from all.
-	// Refused: SKILL_MISSING and PERSON_INACTIVE (say who could, those at work first), STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK (not when somebody
-	// comes beside), PERSON_MISSING, TOO_MANY_HANDS, PIECE_SCRAPPED.
+	// Refused: SKILL_MISSING, PERSON_INACTIVE and STATION_NOT_ALLOWED (say who could, those at work first), STAGE_FINISHED,
+	// STAGE_HAS_OPEN_CLOCK (not when somebody comes beside), PERSON_MISSING, TOO_MANY_HANDS, PIECE_SCRAPPED.
 	AssignStage(context.Context, *AssignStageRequest) (*AssignStageResponse, error)
 	// Gives a stage from one person to another in the middle of it: the one's clock there ends
 	// at that instant and, if asked, the other's begins.
 	// Refused: NOT_ON_STAGE, SAME_PERSON, STAGE_IN_BATCH (the one is on the clock at a batch with it), SKILL_MISSING,
-	// PERSON_INACTIVE, TOO_MANY_HANDS, STAGE_FINISHED, PIECE_SCRAPPED, and as ClockOff and ClockOn.
+	// PERSON_INACTIVE, STATION_NOT_ALLOWED, TOO_MANY_HANDS, STAGE_FINISHED, PIECE_SCRAPPED, and as ClockOff and ClockOn.
 	HandOverStage(context.Context, *HandOverStageRequest) (*HandOverStageResponse, error)
 	// Gives a person the stage that is best done next, or the one that is named if they may
 	// have it. Who has one that they could do gets that; of the others two who ask at once get

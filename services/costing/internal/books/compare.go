@@ -30,9 +30,9 @@ var checks = []check{
 	// A version of 0 only says that something waits for the first one.
 	differ("applied", "producer, aggregate_id, version", "version > 0"),
 	differ("posting", "tx_id, line, event_id, account, bucket, piece_id, person_id, stage_id, stage_kind, amount, occurred_at, recorded_at", "true"),
-	differ("stretch", "event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework, indirect, started_at, ended_at, occurred_at, recorded_at", "true"),
+	differ("stretch", "event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework, indirect, started_at, ended_at, whole_from, occurred_at, recorded_at", "true"),
 	differ("clock", "entry_id, piece_id, person_id, person_name, started_at", "true"),
-	differ("outside_work", "outside_work_id, piece_id, kind, firm, quoted", "true"),
+	differ("outside_work", "outside_work_id, piece_id, kind, firm, quoted, unbilled", "true"),
 	differ("review", "review_id, person_id, person_name, since", "true"),
 	differ("mark", "event_id, piece_id, kind, occurred_at, recorded_at", "true"),
 	differ("person", "person_id, name, version", "true"),

@@ -76,6 +76,13 @@ func takenIn(price int64) *eventsv1.Envelope {
 		Origin: &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{Price: usdOf(price), Source: "kerb"}}}}}
 }
 
+// share makes a span one of a stretch on a batch that began so many minutes after it, or before.
+func share(s *eventsv1.ClockSpan, minutes int) *eventsv1.ClockSpan {
+	s = proto.CloneOf(s)
+	s.BatchId, s.StretchStart = id.New().String(), timestamppb.New(s.Start.AsTime().Add(time.Duration(minutes)*time.Minute))
+	return s
+}
+
 // indirect makes a span one of cleaning, which belongs to no piece.
 func indirect(s *eventsv1.ClockSpan) *eventsv1.ClockSpan {
 	s = proto.CloneOf(s)
@@ -87,9 +94,17 @@ func billed(amount int64, pass int32) *eventsv1.Envelope {
 	return cameBack(id.New(), usdOf(amount), pass)
 }
 
+// cameBack tells of work that is back, done; nil: its bill is yet to come.
 func cameBack(work id.ID, bill *moneyv1.Money, pass int32) *eventsv1.Envelope {
 	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_OutsideWorkReceived{OutsideWorkReceived: &eventsv1.OutsideWorkReceived{
-		OutsideWorkId: work.String(), Kind: "caning", Firm: "Rush & Reed", Billed: bill, CalledOff: bill == nil, Pass: pass}}}
+		OutsideWorkId: work.String(), Kind: "caning", Firm: "Rush & Reed", Billed: bill, Pass: pass}}}
+}
+
+// calledOff tells of work that came back undone, and cost nothing.
+func calledOff(work id.ID) *eventsv1.Envelope {
+	e := cameBack(work, nil, 1)
+	e.GetOutsideWorkReceived().CalledOff = true
+	return e
 }
 
 // sentOut tells of work that went out; nil: no price was named.
@@ -112,9 +127,10 @@ func settled(review id.ID) *eventsv1.Envelope {
 		ReviewId: review.String(), Settlement: "accepted", Reason: "she was there"}}}
 }
 
-func billCorrected(before, after int64, pass int32) *eventsv1.Envelope {
+// billCorrected tells that what was billed was another amount; nil: there was no bill yet.
+func billCorrected(work id.ID, before *moneyv1.Money, after int64, pass int32) *eventsv1.Envelope {
 	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_OutsideBillCorrected{OutsideBillCorrected: &eventsv1.OutsideBillCorrected{
-		Before: usdOf(before), After: usdOf(after), Pass: pass, Reason: "misread"}}}
+		OutsideWorkId: work.String(), Before: before, After: usdOf(after), Pass: pass, Reason: "misread"}}}
 }
 
 // running is the span of a clock that has not been ended.
@@ -268,10 +284,12 @@ func TestHandler_Refuses(t *testing.T) {
 	backwards := clockedOff(span(-5, 1))
 	nowhere := span(5, 1)
 	nowhere.StageId = ""
+	beforehand := share(span(5, 1), 1)
 	cases := map[string]inbox.Event{
 		"the books are in USD":         event("intake", piece, 1, piece, euros),
 		"is not an amount":             event("materials", piece, 1, piece, negative),
 		"does not end after":           event("workflow", piece, 1, piece, backwards),
+		"begins before the stretch":    event("workflow", piece, 1, piece, clockedOff(beforehand)),
 		"cleaning belongs to no piece": event("workflow", piece, 1, piece, clockedOff(indirect(span(5, 1)))),
 		"clock entry: invalid UUID":    event("workflow", piece, 1, piece, running(&eventsv1.ClockSpan{PersonId: nell.String()})),
 		"on no piece":                  event("workflow", piece, 1, id.Nil, billed(1, 1)),
@@ -280,7 +298,7 @@ func TestHandler_Refuses(t *testing.T) {
 		"outside work: invalid UUID":   event("workflow", piece, 1, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_SentOut{SentOut: &eventsv1.SentOut{Firm: "Bo"}}}),
 		"clock review: invalid UUID":   event("workflow", nell, 1, id.Nil, &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockReviewSettled{ClockReviewSettled: &eventsv1.ClockReviewSettled{}}}),
 		"the clock entry has no time":  event("workflow", nell, 1, id.Nil, setAside(id.New(), &eventsv1.ClockSpan{PersonId: nell.String()})),
-		"the bill is not an amount":    event("workflow", piece, 1, piece, billCorrected(1, -1, 1)),
+		"the bill is not an amount":    event("workflow", piece, 1, piece, billCorrected(id.New(), usdOf(1), -1, 1)),
 		"stage: invalid UUID":          event("workflow", piece, 1, piece, clockedOff(nowhere)),
 		"the clock is at no piece":     event("workflow", id.New(), 1, id.Nil, running(span(5, 1))),
 		"person: invalid UUID":         event("workflow", id.New(), 1, id.Nil, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PersonAdded{PersonAdded: &eventsv1.PersonAdded{DisplayName: "Nell"}}}),
@@ -382,7 +400,7 @@ func draw(t *rapid.T) []inbox.Event {
 				last = next
 				continue
 			}
-			next := span(rapid.IntRange(1, 500).Draw(t, "minutes"), int32(rapid.IntRange(1, 2).Draw(t, "pass")))
+			next := share(span(rapid.IntRange(1, 500).Draw(t, "minutes"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))), -rapid.IntRange(0, 500).Draw(t, "shared since"))
 			clock(running(next))
 			if rapid.Bool().Draw(t, "still running") {
 				continue
@@ -395,8 +413,14 @@ func draw(t *rapid.T) []inbox.Event {
 			clock(sentOut(work, "caning", usdOf(rapid.Int64Range(0, 9_000).Draw(t, "quote"))))
 			bill, pass := rapid.Int64Range(0, 9_000).Draw(t, "bill"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))
 			if rapid.Bool().Draw(t, "back") {
-				clock(cameBack(work, usdOf(bill), pass))
-				clock(billCorrected(bill, rapid.Int64Range(0, 9_000).Draw(t, "rather"), pass))
+				said := usdOf(bill)
+				if rapid.Bool().Draw(t, "the bill is yet to come") {
+					said = nil
+				}
+				clock(cameBack(work, said, pass))
+				if rapid.Bool().Draw(t, "rather another bill") {
+					clock(billCorrected(work, said, rapid.Int64Range(0, 9_000).Draw(t, "rather"), pass))
+				}
 			}
 		}
 		for range rapid.IntRange(0, 2).Draw(t, "issues") {

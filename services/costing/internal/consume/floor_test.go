@@ -5,8 +5,11 @@ import (
 	"testing"
 	"time"
 
+	"google.golang.org/protobuf/types/known/timestamppb"
+
 	"tackfree/pkg/id"
 	"tackfree/pkg/inbox"
+	"tackfree/pkg/money"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/costing/internal/costing"
@@ -62,6 +65,42 @@ func TestHandler_CorrectedToIndirect(t *testing.T) {
 	}
 }
 
+// The shares of three pieces that were sprayed in one go are owed as the hour is, in whatever order
+// they come, and when one is taken away nothing is left of it.
+func TestHandler_Shares(t *testing.T) {
+	db := books(t)
+	rate(t, db, 2_000, monday.Add(-time.Hour))
+	pieces := []id.ID{id.New(), id.New(), id.New()}
+	var all []inbox.Event
+	var second *eventsv1.ClockSpan
+	for i, piece := range pieces {
+		s := span(20*(i+1), 1)
+		s.Start = timestamppb.New(monday.Add(time.Duration(20*i) * time.Minute))
+		s = share(s, -20*i)
+		if i == 1 {
+			second = s
+		}
+		all = append(all, event("workflow", piece, 1, piece, clockedOff(s)))
+	}
+	slices.Reverse(all)
+	for _, e := range all {
+		if err := apply(t, db, e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for i, want := range []money.Amount{667, 666, 667} {
+		if got := sheet(t, db, pieces[i]).Labour; got != want {
+			t.Errorf("piece %d costs %d, want %d", i, got, want)
+		}
+	}
+	if err := apply(t, db, event("workflow", pieces[1], 2, pieces[1], corrected(second, nil))); err != nil {
+		t.Fatal(err)
+	}
+	if got, owed := sheet(t, db, pieces[1]).Labour, balance(t, db, costing.WagesPayable); got != 0 || owed != -1_334 {
+		t.Errorf("taken away, the piece costs %d and %d are owed; want 0 and -1334", got, owed)
+	}
+}
+
 // What others bill is the piece's cost, in a later pass as rework; when the bill comes after
 // the sale it goes to the cost of goods sold, and a correction of it goes there too.
 func TestHandler_OutsideWork(t *testing.T) {
@@ -78,8 +117,8 @@ func TestHandler_OutsideWork(t *testing.T) {
 		t.Errorf("sheet = %+v", got)
 	}
 	err = apply(t, db,
-		event("workflow", piece, 3, piece, billCorrected(8_000, 7_250, 1)),
-		event("workflow", piece, 4, piece, billCorrected(1_500, 1_600, 2)),
+		event("workflow", piece, 3, piece, billCorrected(id.New(), usdOf(8_000), 7_250, 1)),
+		event("workflow", piece, 4, piece, billCorrected(id.New(), usdOf(1_500), 1_600, 2)),
 		event("workflow", piece, 5, piece, billed(900, 1)))
 	if err != nil {
 		t.Fatal(err)
@@ -96,10 +135,11 @@ func TestHandler_OutsideWork(t *testing.T) {
 }
 
 // A piece that is sold while a part of it is at others shows no final profit until that is
-// back, billed or called off; each is a change of the sheet.
+// back, and billed or called off; each is a change of the sheet. A bill that comes later than the
+// work may say that it cost nothing.
 func TestHandler_OutsideWorkIsOut(t *testing.T) {
-	db, piece, cane, stain := books(t), id.New(), id.New(), id.New()
-	const caning, staining = "caning by Rush & Reed is out, quoted 99.00", "staining by Rush & Reed is out"
+	db, piece, cane, stain, glass := books(t), id.New(), id.New(), id.New(), id.New()
+	const caning, staining, unbilled = "caning by Rush & Reed is out, quoted 99.00", "staining by Rush & Reed is out", "no bill yet from Rush & Reed for caning"
 	for n, step := range []struct {
 		e    inbox.Event
 		want []string
@@ -108,7 +148,11 @@ func TestHandler_OutsideWorkIsOut(t *testing.T) {
 		{event("workflow", piece, 2, piece, sentOut(stain, "staining", nil)), []string{caning, staining}},
 		{event("sales", piece, 1, piece, sold(30_000)), []string{caning, staining}},
 		{event("workflow", piece, 3, piece, cameBack(cane, usdOf(101_00), 1)), []string{staining}},
-		{event("workflow", piece, 4, piece, cameBack(stain, nil, 1)), nil},
+		{event("workflow", piece, 4, piece, calledOff(stain)), nil},
+		{event("workflow", piece, 5, piece, sentOut(glass, "caning", nil)), []string{"caning by Rush & Reed is out"}},
+		{event("workflow", piece, 6, piece, cameBack(glass, nil, 1)), []string{unbilled}},
+		{event("workflow", piece, 7, piece, billCorrected(cane, usdOf(101_00), 99_00, 1)), []string{unbilled}},
+		{event("workflow", piece, 8, piece, billCorrected(glass, nil, 0, 1)), nil},
 	} {
 		if err := apply(t, db, step.e); err != nil {
 			t.Fatal(err)
@@ -118,7 +162,7 @@ func TestHandler_OutsideWorkIsOut(t *testing.T) {
 			t.Errorf("step %d: Open = %q in revision %d, want %q in %d", n+1, open, got.Revision, step.want, n+1)
 		}
 	}
-	if got := sheet(t, db, piece); got.Outside != 101_00 {
+	if got := sheet(t, db, piece); got.Outside != 99_00 {
 		t.Errorf("outside work = %d, want the bill", got.Outside)
 	}
 }

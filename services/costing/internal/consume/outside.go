@@ -25,12 +25,12 @@ func (b *batch) sentOut(f costing.Fact, e *eventsv1.SentOut) error {
 	if e.GetQuoted() != nil {
 		o.Quoted = &quoted
 	}
-	b.SendOut(o)
+	b.Await(o)
 	return nil
 }
 
-// back books what others billed for their work on a piece, also where it was called off; it is
-// out no more.
+// back books what others billed for their work on a piece, also where it was called off. It is
+// out no more, but of what was done and not billed the bill is yet to come.
 func (b *batch) back(f costing.Fact, e *eventsv1.OutsideWorkReceived) error {
 	work, err := id.Parse(e.GetOutsideWorkId())
 	if err != nil {
@@ -40,13 +40,21 @@ func (b *batch) back(f costing.Fact, e *eventsv1.OutsideWorkReceived) error {
 	if err != nil {
 		return err
 	}
-	b.Back(work, f.Piece)
+	if e.GetBilled() == nil && !e.GetCalledOff() {
+		b.Await(costing.OutsideWork{ID: work, Piece: f.Piece, Kind: e.GetKind(), Firm: e.GetFirm(), Unbilled: true})
+	} else {
+		b.SettleOut(work, f.Piece)
+	}
 	b.Bill(f, bill, e.GetPass() > 1)
 	return nil
 }
 
-// billCorrected books by how much the bill was another.
+// billCorrected books by how much the bill was another; the first one ends the wait for it.
 func (b *batch) billCorrected(f costing.Fact, e *eventsv1.OutsideBillCorrected) error {
+	work, err := id.Parse(e.GetOutsideWorkId())
+	if err != nil {
+		return fmt.Errorf("outside work: %w", err)
+	}
 	before, err := b.price(f, "the bill", e.GetBefore())
 	if err != nil {
 		return err
@@ -54,6 +62,9 @@ func (b *batch) billCorrected(f costing.Fact, e *eventsv1.OutsideBillCorrected) 
 	after, err := b.price(f, "the bill", e.GetAfter())
 	if err != nil {
 		return err
+	}
+	if e.GetBefore() == nil {
+		b.SettleOut(work, f.Piece)
 	}
 	b.Bill(f, after-before, e.GetPass() > 1)
 	return nil

@@ -86,6 +86,9 @@ func (b *batch) corrected(f costing.Fact, e *eventsv1.ClockEntryCorrected) error
 func (b *batch) work(f costing.Fact, span *eventsv1.ClockSpan, sign int64) (s costing.Stretch, err error) {
 	s = costing.Stretch{Fact: f, Sign: sign, PersonName: span.GetPersonName(), StageKind: span.GetStageKind(), StageKey: span.GetStageKey(),
 		PartLabel: span.GetPartLabel(), Rework: span.GetPass() > 1, Indirect: span.GetIndirect(), Start: span.GetStart().AsTime(), End: span.GetEnd().AsTime()}
+	if whole := span.GetStretchStart(); whole != nil {
+		s.Whole = whole.AsTime()
+	}
 	if s.Entry, s.Person, err = whose(span); err != nil {
 		return s, err
 	}
@@ -99,6 +102,9 @@ func (b *batch) work(f costing.Fact, span *eventsv1.ClockSpan, sign int64) (s co
 	}
 	if !s.End.After(s.Start) {
 		return s, fmt.Errorf("the clock entry does not end after it starts")
+	}
+	if s.Begin().After(s.Start) {
+		return s, fmt.Errorf("the clock entry begins before the stretch that it is a share of")
 	}
 	b.Work(s, b.rates)
 	return s, nil

@@ -46,8 +46,8 @@ type Book struct {
 	Names        map[id.ID]Person      // the newest of each
 	Clocks       map[id.ID]Clock       // those that began and still run, by entry
 	Ended        []id.ID               // entries of clocks that began in an earlier book
-	Out          map[id.ID]OutsideWork // what went out and is not back
-	Returned     []id.ID               // outside work that went out in an earlier book
+	Out          map[id.ID]OutsideWork // work of others that has no bill yet
+	SettledOut   []id.ID               // work of others whose cost is known, be it from an earlier book
 	Raised       map[id.ID]Review
 	Settled      []id.ID // reviews that were raised in an earlier book
 }

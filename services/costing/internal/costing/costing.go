@@ -15,8 +15,8 @@
 //     cost line of it, one transaction moves the amount on, whichever of the two came
 //     first.
 //
-// A stretch of labour is rounded once, half to even, to the minor unit; everything else
-// is a sum.
+// A stretch of labour is rounded once, half to even, to the minor unit, be it on one stage or
+// on a batch, whose shares add up to it; everything else is a sum.
 package costing
 
 import (

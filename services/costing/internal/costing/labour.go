@@ -21,16 +21,32 @@ type Stretch struct {
 	Rework     bool
 	Indirect   string // cleaning, training …: it belongs to no piece; empty: it is on a stage
 	Start, End time.Time
+	Whole      time.Time // of a share of a stretch on a batch: when that began; zero: it is all of its own
 }
 
 // Time is the signed length of the stretch.
 func (s Stretch) Time() time.Duration { return time.Duration(s.Sign) * s.End.Sub(s.Start) }
 
+// Begin is when the stretch began that it is, or is a share of.
+func (s Stretch) Begin() time.Time {
+	if s.Whole.IsZero() {
+		return s.Start
+	}
+	return s.Whole
+}
+
+// Cost is what it costs, without its sign, by the first n of the person's rates. A share costs what
+// the whole costs until the share's end less what it costs until the share's start: all shares
+// together are rounded as the whole is.
+func (s Stretch) Cost(r Rates, n int) money.Amount {
+	return r.Cost(s.Person, n, s.Begin(), s.End) - r.Cost(s.Person, n, s.Begin(), s.Start)
+}
+
 // Transactions costs the stretch: at the rates known when it was recorded, and then one
 // adjustment for each later rate that changes its cost.
 func (s Stretch) Transactions(r Rates) []Transaction {
 	known := r.KnownAt(s.Person, s.RecordedAt)
-	first := s.transaction(s.lines(r.Cost(s.Person, known, s.Start, s.End))...)
+	first := s.transaction(s.lines(s.Cost(r, known))...)
 	first.ID = s.name(s.ID)
 	out := []Transaction{first}
 	for n := known; n < len(r[s.Person]); n++ {
@@ -44,7 +60,7 @@ func (s Stretch) Transactions(r Rates) []Transaction {
 // Adjustment is what the person's rate number n (from 0, by when it was recorded) adds to
 // the cost that the rates before it gave; false when it changes nothing.
 func (s Stretch) Adjustment(r Rates, n int) (Transaction, bool) {
-	diff := r.Cost(s.Person, n+1, s.Start, s.End) - r.Cost(s.Person, n, s.Start, s.End)
+	diff := s.Cost(r, n+1) - s.Cost(r, n)
 	if diff == 0 {
 		return Transaction{}, false
 	}

@@ -7,42 +7,43 @@ import (
 	"tackfree/pkg/money"
 )
 
-// OutsideWork is work of others on a piece that is out: until it is back, or called off, what
-// it will cost is not known.
+// OutsideWork is work of others on a piece whose cost is not known yet: it is out, or back and
+// its bill is yet to come.
 type OutsideWork struct {
-	ID     id.ID
-	Piece  id.ID
-	Kind   string // upholstery, caning …
-	Firm   string
-	Quoted *money.Amount // nil: they named no price
+	ID       id.ID
+	Piece    id.ID
+	Kind     string // upholstery, caning …
+	Firm     string
+	Quoted   *money.Amount // nil: they named no price
+	Unbilled bool          // it is back
 }
 
-// open says that it is out.
+// open says what it waits for.
 func (o OutsideWork) open(c money.Currency) string {
-	if o.Quoted == nil {
+	switch {
+	case o.Unbilled:
+		return fmt.Sprintf("no bill yet from %s for %s", o.Firm, o.Kind)
+	case o.Quoted == nil:
 		return fmt.Sprintf("%s by %s is out", o.Kind, o.Firm)
 	}
 	return fmt.Sprintf("%s by %s is out, quoted %s", o.Kind, o.Firm, c.Format(*o.Quoted))
 }
 
-// SendOut notes outside work that is out; its piece's sheet changes by it.
-func (b *Book) SendOut(o OutsideWork) {
+// Await notes outside work whose cost is not known yet; its piece's sheet changes by it.
+func (b *Book) Await(o OutsideWork) {
 	b.Out[o.ID] = o
 	b.Of(o.Piece)
 }
 
-// Back notes that outside work is out no more. Both are told of the piece, so it never comes
-// back before it went.
-func (b *Book) Back(work, piece id.ID) {
-	if _, here := b.Out[work]; here {
-		delete(b.Out, work)
-	} else {
-		b.Returned = append(b.Returned, work)
-	}
+// SettleOut notes that the cost of outside work is known. All is told of the piece, so that is
+// never before it went.
+func (b *Book) SettleOut(work, piece id.ID) {
+	delete(b.Out, work)
+	b.SettledOut = append(b.SettledOut, work)
 	b.Of(piece)
 }
 
-// Outside lists the work that went out, in one order always.
+// Outside lists the work whose cost is not known yet, in one order always.
 func (b *Book) Outside() []OutsideWork { return valuesOf(b.Out) }
 
 // Bill books what others billed for their work on a piece, which is owed to them. A bill that

@@ -92,7 +92,7 @@ func NewPayroll(stretches []Stretch, rates Rates, locks []PayLock, zone *time.Lo
 
 // count counts a stretch in the weeks it lies in, or late.
 func (p *Payroll) count(s Stretch, rates Rates) {
-	for _, part := range s.inWeeks(rates.Cost(s.Person, len(rates[s.Person]), s.Start, s.End), p.zone) {
+	for _, part := range s.inWeeks(s.Cost(rates, len(rates[s.Person])), p.zone) {
 		monday := part.week.Monday
 		open, locked := p.counts(monday)
 		l := p.line(open, s.Person)

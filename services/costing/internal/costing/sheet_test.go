@@ -47,11 +47,12 @@ func TestSheet_Open_Running(t *testing.T) {
 	}
 }
 
-// Nor is it while a part is at others, who may have named a price, be it none.
+// Nor is it while a part is at others, who may have named a price, be it none, nor before they billed.
 func TestSheet_Open_Outside(t *testing.T) {
 	quoted, free := money.Amount(99_00), money.Amount(0)
-	s := costing.Sheet{Out: []costing.OutsideWork{{Kind: "caning", Firm: "Reedmere Caning", Quoted: &quoted}, {Kind: "stone", Firm: "Ada Stone"}, {Kind: "upholstery", Firm: "Bo", Quoted: &free}}}
-	want := []string{"caning by Reedmere Caning is out, quoted 99.00", "stone by Ada Stone is out", "upholstery by Bo is out, quoted 0.00"}
+	s := costing.Sheet{Out: []costing.OutsideWork{{Kind: "caning", Firm: "Reedmere Caning", Quoted: &quoted}, {Kind: "stone", Firm: "Ada Stone"}, {Kind: "upholstery", Firm: "Bo", Quoted: &free},
+		{Kind: "mirror", Firm: "Glass & Co", Unbilled: true}}}
+	want := []string{"caning by Reedmere Caning is out, quoted 99.00", "stone by Ada Stone is out", "upholstery by Bo is out, quoted 0.00", "no bill yet from Glass & Co for mirror"}
 	if got := s.Open(time.UTC, usd); !slices.Equal(got, want) {
 		t.Errorf("Open = %q, want %q", got, want)
 	}

@@ -89,6 +89,7 @@ func TestServer_VerifySeesAndRebuildMends(t *testing.T) {
 		"ClockOfAnother":    `UPDATE clock SET person_id = gen_random_uuid()`,
 		"ClockElsewhere":    `UPDATE clock SET piece_id = gen_random_uuid()`,
 		"CaningNotOut":      `DELETE FROM outside_work`,
+		"NoBillYet":         `UPDATE outside_work SET unbilled = NOT unbilled`,
 		"AnotherQuote":      `UPDATE outside_work SET quoted = quoted - 1`,
 		"NobodyWaits":       `DELETE FROM review`,
 		"WaitsSinceLater":   `UPDATE review SET since = since + interval '1 week'`,

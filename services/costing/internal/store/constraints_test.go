@@ -27,18 +27,19 @@ var past = map[string][]string{
 	"stretch_sign_check":      {`UPDATE stretch SET sign = 0`, `UPDATE stretch SET sign = 2`, `UPDATE stretch SET sign = -2`},
 	"stretch_is_on_something": {`UPDATE stretch SET piece_id = NULL`, `UPDATE stretch SET indirect = 'cleaning'`,
 		`UPDATE stretch SET piece_id = NULL, indirect = 'cleaning'`},
-	"clock_pkey":                    {`INSERT INTO clock TABLE clock`},
-	"outside_work_pkey":             {`INSERT INTO outside_work TABLE outside_work`},
-	"review_pkey":                   {`INSERT INTO review TABLE review`},
-	"payroll_lock_pkey":             {`INSERT INTO payroll_lock TABLE payroll_lock`},
-	"payroll_week_begins_on_monday": {`UPDATE payroll_lock SET week = week + 1`},
-	"payroll_line_pkey":             {`INSERT INTO payroll_line TABLE payroll_line`},
-	"payroll_line_week_fkey":        {`UPDATE payroll_line SET week = week + 7`},
-	"mark_pkey":                     {`INSERT INTO mark TABLE mark`},
-	"mark_kind_check":               {`UPDATE mark SET kind = 'listed'`, `UPDATE mark SET kind = ''`},
-	"person_pkey":                   {`INSERT INTO person TABLE person`},
-	"piece_pkey":                    {`INSERT INTO piece TABLE piece`},
-	"piece_sales_state_check":       {`UPDATE piece SET sales_state = 'scrapped'`, `UPDATE piece SET sales_state = 'Sold'`},
+	"stretch_whole_begins_before_share": {`UPDATE stretch SET whole_from = started_at`},
+	"clock_pkey":                        {`INSERT INTO clock TABLE clock`},
+	"outside_work_pkey":                 {`INSERT INTO outside_work TABLE outside_work`},
+	"review_pkey":                       {`INSERT INTO review TABLE review`},
+	"payroll_lock_pkey":                 {`INSERT INTO payroll_lock TABLE payroll_lock`},
+	"payroll_week_begins_on_monday":     {`UPDATE payroll_lock SET week = week + 1`},
+	"payroll_line_pkey":                 {`INSERT INTO payroll_line TABLE payroll_line`},
+	"payroll_line_week_fkey":            {`UPDATE payroll_line SET week = week + 7`},
+	"mark_pkey":                         {`INSERT INTO mark TABLE mark`},
+	"mark_kind_check":                   {`UPDATE mark SET kind = 'listed'`, `UPDATE mark SET kind = ''`},
+	"person_pkey":                       {`INSERT INTO person TABLE person`},
+	"piece_pkey":                        {`INSERT INTO piece TABLE piece`},
+	"piece_sales_state_check":           {`UPDATE piece SET sales_state = 'scrapped'`, `UPDATE piece SET sales_state = 'Sold'`},
 }
 
 func TestStore_TablesRefuse(t *testing.T) {
@@ -49,7 +50,7 @@ func TestStore_TablesRefuse(t *testing.T) {
 		b.Work(nell.on(piece, time.Hour), nell.rates)
 		b.Scrap(fact(piece))
 		b.Begin(nell.clock(piece))
-		b.SendOut(costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "caning", Firm: "Rush & Reed"})
+		b.Await(costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "caning", Firm: "Rush & Reed"})
 		b.Raise(costing.Review{ID: id.New(), Person: nell.id, PersonName: "Nell", Since: noon})
 		b.Name(costing.Person{ID: nell.id, Name: "Nell", Version: 1})
 	})

@@ -200,7 +200,7 @@ func TestStore_Open_All(t *testing.T) {
 		b.Work(hand(t, db, "Nell", -1).on(piece, time.Hour), nil)
 		b.Of(piece).Sales, b.Of(piece).Scrapped = new(costing.Sold), true
 		b.Begin(person{id: id.New(), name: "Nell"}.clock(piece))
-		b.SendOut(costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "caning", Firm: "Rush & Reed", Quoted: new(largest)})
+		b.Await(costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "caning", Firm: "Rush & Reed", Quoted: new(largest)})
 	})
 	same(t, "Open", []string{soldAndScrapped, "somebody is on the clock at it now", "caning by Rush & Reed is out, quoted 92233720368547758.07", "Nell has no pay rate yet for work on 2026-03-02",
 		"1 event(s) could not be booked", "1 event(s) wait for an earlier one"}, sheet(t, db, piece).Open(time.UTC, usd))

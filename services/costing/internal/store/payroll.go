@@ -63,7 +63,7 @@ func (s Store) Labour(ctx context.Context, after, before time.Time) ([]costing.S
 	var people []id.ID
 	for i, row := range rows {
 		stretches[i] = costing.Stretch{Sign: int64(row.Sign), Person: row.PersonID, PersonName: row.PersonName,
-			Rework: row.Rework, Indirect: row.Indirect, Start: row.StartedAt, End: row.EndedAt}
+			Rework: row.Rework, Indirect: row.Indirect, Start: row.StartedAt, End: row.EndedAt, Whole: orZero(row.WholeFrom)}
 		if !seen[row.PersonID] {
 			seen[row.PersonID] = true
 			people = append(people, row.PersonID)

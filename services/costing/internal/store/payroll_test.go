@@ -34,6 +34,7 @@ func TestStore_Labour(t *testing.T) {
 	from.Start = noon.Add(3 * time.Hour)
 	cleaning.Stage, cleaning.StageKind, cleaning.StageKey, cleaning.PartLabel, cleaning.Indirect = id.Nil, "", "", "", "cleaning"
 	long := nell.on(piece, 3*time.Hour)
+	long.Whole = noon.Add(-time.Minute)
 	save(t, db, func(b *costing.Book) {
 		for _, s := range []costing.Stretch{from, long, until, cleaning, away(long)} {
 			b.Work(s, nell.rates)
@@ -47,8 +48,8 @@ func TestStore_Labour(t *testing.T) {
 	})
 	want := []costing.Stretch{
 		{Sign: 1, Person: bo.id, PersonName: "Bo", Indirect: "cleaning", Start: noon, End: noon.Add(2 * time.Hour)},
-		{Sign: 1, Person: nell.id, PersonName: "Nell Quist", Start: noon, End: noon.Add(3 * time.Hour)},
-		{Sign: -1, Person: nell.id, PersonName: "Nell Quist", Start: noon, End: noon.Add(3 * time.Hour)},
+		{Sign: 1, Person: nell.id, PersonName: "Nell Quist", Start: noon, End: noon.Add(3 * time.Hour), Whole: long.Whole},
+		{Sign: -1, Person: nell.id, PersonName: "Nell Quist", Start: noon, End: noon.Add(3 * time.Hour), Whole: long.Whole},
 	}
 	same(t, "Labour", want, got)
 	same(t, "rates", nell.rates, rates)

@@ -18,7 +18,7 @@ SELECT greatest((SELECT max(r.recorded_at) FROM pay_rate r WHERE r.person_id = @
 -- The stretches that a rate from an instant on can change.
 -- name: StretchesAfter :many
 SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
-       started_at, ended_at, occurred_at, recorded_at, indirect
+       started_at, ended_at, occurred_at, recorded_at, indirect, whole_from
 FROM stretch WHERE person_id = @person AND ended_at > @after ORDER BY event_id, sign;
 
 -- name: MarksOf :many
@@ -42,16 +42,16 @@ FROM (SELECT unnest(@tx_id::uuid[]) AS tx_id, unnest(@line::smallint[]) AS line,
 
 -- name: InsertStretches :exec
 INSERT INTO stretch (event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
-                     started_at, ended_at, occurred_at, recorded_at, indirect)
+                     started_at, ended_at, occurred_at, recorded_at, indirect, whole_from)
 SELECT event_id, sign, entry_id, nullif(piece_id, '00000000-0000-0000-0000-000000000000'), person_id, person_name,
        nullif(stage_id, '00000000-0000-0000-0000-000000000000'), stage_kind, stage_key, part_label, rework,
-       started_at, ended_at, occurred_at, recorded_at, indirect
+       started_at, ended_at, occurred_at, recorded_at, indirect, nullif(whole_from, started_at)
 FROM (SELECT unnest(@event_id::uuid[]) AS event_id, unnest(@sign::smallint[]) AS sign, unnest(@entry_id::uuid[]) AS entry_id,
              unnest(@piece_id::uuid[]) AS piece_id, unnest(@person_id::uuid[]) AS person_id, unnest(@person_name::text[]) AS person_name,
              unnest(@stage_id::uuid[]) AS stage_id, unnest(@stage_kind::text[]) AS stage_kind, unnest(@stage_key::text[]) AS stage_key,
              unnest(@part_label::text[]) AS part_label, unnest(@rework::boolean[]) AS rework, unnest(@started_at::timestamptz[]) AS started_at,
              unnest(@ended_at::timestamptz[]) AS ended_at, unnest(@occurred_at::timestamptz[]) AS occurred_at, unnest(@recorded_at::timestamptz[]) AS recorded_at,
-             unnest(@indirect::text[]) AS indirect) AS s;
+             unnest(@indirect::text[]) AS indirect, unnest(@whole_from::timestamptz[]) AS whole_from) AS s;
 
 -- name: InsertMark :exec
 INSERT INTO mark (event_id, piece_id, kind, occurred_at, recorded_at) VALUES (@event_id, @piece_id, @kind, @occurred_at, @recorded_at);
@@ -174,15 +174,17 @@ WHERE c.started_at < @before ORDER BY name;
 SELECT piece_id::uuid AS piece_id, count(DISTINCT person_id) AS people FROM clock WHERE piece_id = ANY (@pieces::uuid[])
 GROUP BY piece_id ORDER BY piece_id;
 
--- name: SendOut :exec
-INSERT INTO outside_work (outside_work_id, piece_id, kind, firm, quoted) VALUES (@outside_work_id, @piece_id, @kind, @firm, sqlc.narg(quoted));
+-- What is back without a bill may have gone out before.
+-- name: SaveOutside :exec
+INSERT INTO outside_work (outside_work_id, piece_id, kind, firm, quoted, unbilled) VALUES (@outside_work_id, @piece_id, @kind, @firm, sqlc.narg(quoted), @unbilled)
+ON CONFLICT (outside_work_id) DO UPDATE SET quoted = excluded.quoted, unbilled = excluded.unbilled;
 
--- name: TakeBack :exec
+-- name: SettleOutside :exec
 DELETE FROM outside_work WHERE outside_work_id = ANY (@works::uuid[]);
 
--- What of the pieces is out.
+-- What of the pieces is out, or back without a bill.
 -- name: OutsideOf :many
-SELECT outside_work_id, piece_id, kind, firm, quoted FROM outside_work WHERE piece_id = ANY (@pieces::uuid[]) ORDER BY piece_id, kind, firm, outside_work_id;
+SELECT outside_work_id, piece_id, kind, firm, quoted, unbilled FROM outside_work WHERE piece_id = ANY (@pieces::uuid[]) ORDER BY piece_id, kind, firm, outside_work_id;
 
 -- name: RaiseReview :exec
 INSERT INTO review (review_id, person_id, person_name, since) VALUES (@review_id, @person_id, @person_name, @since);
@@ -197,7 +199,7 @@ WHERE r.since < @before ORDER BY name;
 
 -- The labour of everybody between two instants, by its end.
 -- name: StretchesBetween :many
-SELECT s.sign, s.person_id, coalesce(p.name, s.person_name)::text AS person_name, s.rework, s.indirect, s.started_at, s.ended_at
+SELECT s.sign, s.person_id, coalesce(p.name, s.person_name)::text AS person_name, s.rework, s.indirect, s.started_at, s.ended_at, s.whole_from
 FROM stretch s LEFT JOIN person p USING (person_id)
 WHERE s.ended_at > @after AND s.started_at < @before ORDER BY s.ended_at, s.recorded_at, s.event_id, s.sign;
 

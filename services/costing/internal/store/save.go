@@ -101,6 +101,7 @@ func toStretches(stretches []costing.Stretch) (p storedb.InsertStretchesParams) 
 		p.OccurredAt = append(p.OccurredAt, s.OccurredAt)
 		p.RecordedAt = append(p.RecordedAt, s.RecordedAt)
 		p.Indirect = append(p.Indirect, s.Indirect)
+		p.WholeFrom = append(p.WholeFrom, s.Begin())
 	}
 	return p
 }

@@ -84,7 +84,7 @@ func TestStore_Save_Stretches(t *testing.T) {
 		Fact: costing.Fact{ID: event, Piece: id.New(), OccurredAt: longAgo, RecordedAt: noon.Add(time.Microsecond)},
 		Sign: 1, Entry: id.New(), Person: nell, PersonName: strings.Repeat("Näll 'Jr' ", 20),
 		Stage: id.New(), StageKind: "clear_coat", StageKey: "clear-2", PartLabel: `"drawer", left`, Rework: true,
-		Start: longAgo, End: noon}
+		Start: longAgo, End: noon, Whole: longAgo.Add(-time.Microsecond)}
 	taken := costing.Stretch{
 		Fact: costing.Fact{ID: event, Piece: id.New(), OccurredAt: noon, RecordedAt: longAgo},
 		Sign: -1, Entry: id.New(), Person: nell, Start: noon, End: time.Date(9999, 12, 31, 23, 59, 59, 999_999_000, time.UTC)}

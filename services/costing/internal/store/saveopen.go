@@ -7,18 +7,18 @@ import (
 	"tackfree/services/costing/internal/store/storedb"
 )
 
-// saveOutside writes which work of others went out and which came back.
+// saveOutside writes which work of others has no bill yet and which is settled.
 func (s Store) saveOutside(ctx context.Context, b *costing.Book) error {
 	for _, o := range b.Outside() {
-		err := s.q.SendOut(ctx, storedb.SendOutParams{OutsideWorkID: o.ID, PieceID: o.Piece, Kind: o.Kind, Firm: o.Firm, Quoted: (*int64)(o.Quoted)})
+		err := s.q.SaveOutside(ctx, storedb.SaveOutsideParams{OutsideWorkID: o.ID, PieceID: o.Piece, Kind: o.Kind, Firm: o.Firm, Quoted: (*int64)(o.Quoted), Unbilled: o.Unbilled})
 		if err != nil {
 			return err
 		}
 	}
-	if len(b.Returned) == 0 {
+	if len(b.SettledOut) == 0 {
 		return nil
 	}
-	return s.q.TakeBack(ctx, b.Returned)
+	return s.q.SettleOutside(ctx, b.SettledOut)
 }
 
 // saveReviews writes which reviews were raised and which were settled.

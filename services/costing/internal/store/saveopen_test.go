@@ -38,23 +38,31 @@ func TestStore_Save_PeopleAtWork(t *testing.T) {
 	atWork(1, 1)
 }
 
-// What is out stands on its piece's sheet, with the price that was named, until it is back;
-// within one book nothing of it is left.
+// What is out stands on its piece's sheet, with the price that was named, until it is back and
+// billed; within one book nothing of it is left.
 func TestStore_Save_Outside(t *testing.T) {
 	db, piece, other := setup(t), id.New(), id.New()
 	cane := costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "caning", Firm: `"Rush" & 'Reed'`, Quoted: new(largest)}
 	stone := costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "stone", Firm: "Ada Stone"}
 	gone := costing.OutsideWork{ID: id.New(), Piece: other, Kind: "stone", Firm: "Ada Stone"}
 	save(t, db, func(b *costing.Book) {
-		b.SendOut(stone)
-		b.SendOut(cane)
-		b.SendOut(gone)
-		b.Back(gone.ID, other)
+		b.Await(stone)
+		b.Await(cane)
+		b.Await(gone)
+		b.SettleOut(gone.ID, other)
 	})
 	same(t, "Out", []costing.OutsideWork{cane, stone}, sheet(t, db, piece).Out)
 	same(t, "Out of the other", []costing.OutsideWork(nil), sheet(t, db, other).Out)
-	save(t, db, func(b *costing.Book) { b.Back(cane.ID, piece) })
+	save(t, db, func(b *costing.Book) { b.SettleOut(cane.ID, piece) })
 	same(t, "Out after one is back", []costing.OutsideWork{stone}, sheet(t, db, piece).Out)
+	stone.Unbilled = true
+	save(t, db, func(b *costing.Book) { b.Await(stone) })
+	same(t, "Out while one has no bill", []costing.OutsideWork{stone}, sheet(t, db, piece).Out)
+	save(t, db, func(b *costing.Book) {
+		b.Await(stone)
+		b.SettleOut(stone.ID, piece)
+	})
+	same(t, "Out when it is billed", []costing.OutsideWork(nil), sheet(t, db, piece).Out)
 }
 
 // Whose time waits is told once each, by the name that they have now, if it lies before an

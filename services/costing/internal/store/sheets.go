@@ -118,7 +118,7 @@ func (s Store) addOut(ctx context.Context, ids []id.ID, at map[id.ID]*costing.Sh
 	rows, err := s.q.OutsideOf(ctx, ids)
 	for _, row := range rows {
 		at[row.PieceID].Out = append(at[row.PieceID].Out, costing.OutsideWork{ID: row.OutsideWorkID, Piece: row.PieceID, Kind: row.Kind, Firm: row.Firm,
-			Quoted: (*money.Amount)(row.Quoted)})
+			Quoted: (*money.Amount)(row.Quoted), Unbilled: row.Unbilled})
 	}
 	return err
 }

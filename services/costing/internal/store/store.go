@@ -87,7 +87,7 @@ func (s Store) StretchesAfter(ctx context.Context, person id.ID, after time.Time
 			Fact: costing.Fact{ID: row.EventID, Piece: row.PieceID.UUID, OccurredAt: row.OccurredAt, RecordedAt: row.RecordedAt},
 			Sign: int64(row.Sign), Entry: row.EntryID, Person: row.PersonID, PersonName: row.PersonName,
 			Stage: row.StageID.UUID, StageKind: row.StageKind, StageKey: row.StageKey, PartLabel: row.PartLabel,
-			Rework: row.Rework, Indirect: row.Indirect, Start: row.StartedAt, End: row.EndedAt,
+			Rework: row.Rework, Indirect: row.Indirect, Start: row.StartedAt, End: row.EndedAt, Whole: orZero(row.WholeFrom),
 		}
 	}
 	return list, nil

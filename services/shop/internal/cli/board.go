@@ -68,10 +68,19 @@ func printBoard(e *env, shop *client.Shop, lines []*workflowv1.BoardLine) error 
 	}
 	t := &report.Table{Headings: []string{" piece", "state", " done", "next", "where", "promised", " value"}}
 	for _, l := range lines {
-		t.Add(fmt.Sprint(l.PieceTag), report.State(l.State.String()), doneOf(l),
+		t.Add(fmt.Sprint(l.PieceTag), boardState(l), doneOf(l),
 			each(l.Next, func(n *workflowv1.BoardLine_Next) string { return nextOf(terms, n) }), places(l.Placements), terms.Clock(l.PromiseTime), report.Money(l.Value))
 	}
 	return t.Print(e.out)
+}
+
+// boardState is the state of a piece; of one that others have, also that it was given up.
+func boardState(l *workflowv1.BoardLine) string {
+	state := report.State(l.State.String())
+	if l.Scrapped && l.State != workflowv1.BoardLine_STATE_SCRAPPED {
+		state += ", given up"
+	}
+	return state
 }
 
 // doneOf is how many of a piece's stages are finished; of one that nobody planned a dash.

@@ -37,7 +37,7 @@ type CLI struct {
 	Rule       ruleCmd       `cmd:"" help:"The rules that make or break a finish."`
 	Air        airCmd        `cmd:"" help:"What the air is like where pieces stand."`
 	Dry        dryingCmd     `cmd:"" help:"What dries, and when it will be ready."`
-	Clock      clockCmd      `cmd:"" help:"Who works on what, from when to when."`
+	Clock      clockCmd      `cmd:"" help:"Who works on what, from when to when. There is no sign-in yet: whoever gives a command can give it for anybody, and it is kept under the name of --as."`
 	Inspect    inspectCmd    `cmd:"" help:"What inspections found, and what has to be done again."`
 	Outside    outsideCmd    `cmd:"" help:"Work that others do: upholstery, caning, stone, mirror."`
 	Board      boardCmd      `cmd:"" help:"Show each piece on the floor, what is next with it and where it stands."`

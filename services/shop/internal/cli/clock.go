@@ -18,11 +18,11 @@ import (
 type clockCmd struct {
 	On      clockOnCmd     `cmd:"" help:"Clock somebody on at a stage, at a batch, or at what belongs to no piece."`
 	Off     clockOffCmd    `cmd:"" help:"Clock somebody off."`
-	Switch  switchCmd      `cmd:"" help:"Clock somebody off here and on there, at one instant."`
+	Switch  switchCmd      `cmd:"" help:"Clock somebody off here and on there, at one instant; with --finish what they leave is finished."`
 	Pause   pauseCmd       `cmd:"" help:"Clock somebody off for a while."`
 	Resume  resumeCmd      `cmd:"" help:"Go on with what somebody paused from."`
 	Record  recordCmd      `cmd:"" help:"Write down work that nobody clocked."`
-	Correct correctCmd     `cmd:"" help:"Correct a closed entry, or with --take-away remove it; the old one is kept."`
+	Correct correctCmd     `cmd:"" help:"Correct a closed entry, or with --take-away remove it; the old one is kept. Of a week whose payroll is closed the difference counts in the next one that is open."`
 	Send    sendCmd        `cmd:"" help:"Send entries that were kept while a device was offline."`
 	List    listEntriesCmd `cmd:"" help:"List clock entries."`
 	Review  reviewCmd      `cmd:"" help:"What the lead has to settle about clocks."`
@@ -41,7 +41,7 @@ type targetArgs struct {
 type target struct{ stage, batch, indirect string }
 
 func (a targetArgs) find(ctx context.Context, shop *client.Shop) (t target, err error) {
-	t.indirect = a.Indirect
+	t.indirect = kindWord(a.Indirect)
 	switch one := a.Batch != "" || a.Indirect != ""; {
 	case one && a.Piece != "":
 		return t, errors.New("say either a piece and its stage, or --batch, or --indirect")
@@ -57,6 +57,11 @@ func (a targetArgs) find(ctx context.Context, shop *client.Shop) (t target, err 
 		return t, err
 	}
 	return t, nil
+}
+
+// kindWord is a kind in the words of the contract, however somebody typed it: Pick-up is pick_up.
+func kindWord(typed string) string {
+	return strings.Join(strings.FieldsFunc(strings.ToLower(typed), func(r rune) bool { return strings.ContainsRune(" -_", r) }), "_")
 }
 
 // cautionFlags say what somebody has read.

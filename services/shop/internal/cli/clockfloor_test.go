@@ -11,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"google.golang.org/protobuf/testing/protocmp"
 
+	"tackfree/pkg/fault"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
@@ -49,10 +50,25 @@ func TestClock_SwitchPauseResume(t *testing.T) {
 	f.gives(t, line("clock switch Nell 1 hardware-off --station booth --acknowledge dust --override 'it is only the edge' --at '2026-03-02 12:00'"),
 		&workflowv1.SwitchClockRequest{Person: "people/n", Stage: "pieces/a/stages/1", Station: "stations/booth", SwitchTime: middayPlus(0), AcknowledgedCautions: []string{"dust"}, OverrideReason: "it is only the edge"})
 	f.says(t, line("clock switch Nell --indirect cleaning --at '2026-03-02 12:00'"), "Nell is off after 0:00 at sand (case) of piece 1.\nNell is on the clock at cleaning since 2026-03-02 12:00:00 CST.\n")
+	f.gives(t, line("clock switch Nell 1 hardware-off --finish"), &workflowv1.SwitchClockRequest{Person: "people/n", Stage: "pieces/a/stages/1", Finish: true})
+	f.says(t, line("clock switch Nell 1 hardware-off --finish"), " at sand (case) of piece 1.\nsand (case) is finished.\nNell is on the clock at")
+	f.gives(t, line("clock switch Nell --indirect 'Pick-up run'"), &workflowv1.SwitchClockRequest{Person: "people/n", Indirect: "pick_up_run"})
 	f.gives(t, line("clock pause Nell --at '2026-03-02 12:00'"), &workflowv1.PauseClockRequest{Person: "people/n", PauseTime: middayPlus(0)})
 	f.says(t, line("clock pause Nell"), "Nell is away after 1:30 at a batch of 2 stages.\n")
 	f.gives(t, line("clock resume Nell --override 'a fan' --at '2026-03-02 12:00'"), &workflowv1.ResumeClockRequest{Person: "people/n", ResumeTime: middayPlus(0), OverrideReason: "a fan"})
 	f.says(t, line("clock resume Nell"), "Nell is on the clock at sand (case) of piece 1")
+}
+
+// Who goes on to what comes after what they leave is told how.
+func TestClock_SwitchSaysFinish(t *testing.T) {
+	f := newFake(t)
+	f.fails = fault.New(fault.Precondition, "STAGE_NOT_READY", "sand (case) has to wait: not finished before it: hardware-off.")
+	const advice = "If that is what they leave and it is done, type the line again with --finish."
+	for typed, want := range map[string]bool{"": true, " --finish": false} {
+		if _, _, errs := f.run(t, line("clock switch Nell 1 'sand (case)'"+typed)...); !strings.Contains(errs, "hardware-off.") || strings.Contains(errs, advice) != want {
+			t.Errorf("switch%s says %q", typed, errs)
+		}
+	}
 }
 
 func TestClock_RecordAndCorrect(t *testing.T) {
@@ -61,6 +77,8 @@ func TestClock_RecordAndCorrect(t *testing.T) {
 		&workflowv1.RecordClockEntryRequest{Person: "people/n", Batch: "batches/2", StartTime: middayPlus(0), EndTime: middayPlus(60), Reason: "forgot"})
 	f.gives(t, line("clock record Nell --indirect cleaning --start '2026-03-02 12:00' --end '2026-03-02 13:00' --reason forgot"),
 		&workflowv1.RecordClockEntryRequest{Person: "people/n", Indirect: "cleaning", StartTime: middayPlus(0), EndTime: middayPlus(60), Reason: "forgot"})
+	f.gives(t, line("clock correct 7 --indirect Pick-up --reason x"), &workflowv1.CorrectClockEntryRequest{ClockEntry: "clockEntries/7", Reason: "x",
+		Replacement: &workflowv1.CorrectClockEntryRequest_Replacement{Indirect: "pick_up"}})
 	f.gives(t, line("clock correct 7 --indirect cleaning --end '2026-03-02 13:00' --reason x"), &workflowv1.CorrectClockEntryRequest{ClockEntry: "clockEntries/7", Reason: "x",
 		Replacement: &workflowv1.CorrectClockEntryRequest_Replacement{Indirect: "cleaning", EndTime: middayPlus(60)}})
 	f.refuses(t, line("clock correct 7 --indirect cleaning --piece 1 --stage sand --reason x"), "can't be used together")
@@ -88,14 +106,15 @@ func TestClock_Send(t *testing.T) {
 	f.refuses(t, line("clock send Nell --device phone"), "say the piece and its stage")
 }
 
-// Which entry it is also says what the device's clock showed, which is no longer what it shows.
+// What the device's clock shows is said anew: it is no longer what it showed, and the entry is the
+// same one all the same.
 func TestClock_SendAgain(t *testing.T) {
 	f := withFronts(t)
 	f.lost = context.DeadlineExceeded
 	again := f.doubted(t, line("clock send Nell --indirect cleaning --start '2026-03-02 12:00' --device phone"), "the shop did not answer in time")
 	f.healthy()
 	f.says(t, again, "it counts")
-	if diff := cmp.Diff(f.commands()[0], f.commands()[1], protocmp.Transform()); diff != "" || !slices.Contains(again, "--device-time") {
+	if diff := cmp.Diff(f.commands()[0], f.commands()[1], protocmp.Transform(), protocmp.IgnoreFields(&workflowv1.SendClockEntryRequest{}, "device_time")); diff != "" || slices.Contains(again, "--device-time") {
 		t.Errorf("typed again as %v it is another request (-first +second):\n%s", again, diff)
 	}
 }
@@ -136,6 +155,13 @@ func TestClock_SendFile(t *testing.T) {
 		write(text)
 		f.refuses(t, send, want)
 	}
+	write(strings.ReplaceAll(second, "14:01", "14:30") + first)
+	f.says(t, append(send[:len(send)-1:len(send)-1], "2026-03-02 14:31"))
+	for i, r := range f.commands()[4:] {
+		if id := r.(*workflowv1.SendClockEntryRequest).RequestId; id != got[i].(*workflowv1.SendClockEntryRequest).RequestId {
+			t.Errorf("line %d when the device's clock shows something else is another entry", i+1)
+		}
+	}
 	write(first)
 	f.refuses(t, []string{"clock", "send", "--file", file, "--device", "tablet 2"}, "it does not say device and device_time")
 }
@@ -174,11 +200,16 @@ func TestClock_Reviews(t *testing.T) {
 	settle("--accept", &workflowv1.SettleClockReviewRequest{Settlement: &workflowv1.SettleClockReviewRequest_Accept_{Accept: &workflowv1.SettleClockReviewRequest_Accept{}}})
 	settle("--accept --start '2026-03-02 12:00' --end '2026-03-02 13:00' --cut-others", &workflowv1.SettleClockReviewRequest{
 		Settlement: &workflowv1.SettleClockReviewRequest_Accept_{Accept: &workflowv1.SettleClockReviewRequest_Accept{StartTime: middayPlus(0), EndTime: middayPlus(60), CutOthers: true}}})
+	settle("--accept --less-skew", &workflowv1.SettleClockReviewRequest{
+		Settlement: &workflowv1.SettleClockReviewRequest_Accept_{Accept: &workflowv1.SettleClockReviewRequest_Accept{LessSkew: true}}})
 	settle("--dismiss", &workflowv1.SettleClockReviewRequest{Settlement: &workflowv1.SettleClockReviewRequest_Dismiss_{Dismiss: &workflowv1.SettleClockReviewRequest_Dismiss{}}})
 	f.refuses(t, line("clock review settle 17 --reason x"), "say how it is settled: --ended TIME, --accept or --dismiss")
 	f.refuses(t, line("clock review settle 17 --reason x --dismiss --accept"), "can't be used together")
 	f.refuses(t, line("clock review settle 17 --reason x --dismiss --end '2026-03-02 12:00'"), "belong to --accept")
+	f.refuses(t, line("clock review settle 17 --reason x --dismiss --less-skew"), "belong to --accept")
 	f.refuses(t, line("clock review settle 18 --reason x --dismiss"), "there is no 18 to settle")
+	f.reviews[0].ShopStartTime, f.reviews[0].ShopEndTime = middayPlus(-50), middayPlus(-20)
+	f.says(t, line("clock review list"), "11:30:00 CST 2026-03-02 11:10:00 CST to 2026-03-02 11:40:00 CST Nell was at sand then. open\n")
 	f.reviews[0].SettleTime, f.reviews[0].Settlement, f.reviews[0].SettledBy, f.reviews[0].SettleReason = middayPlus(5), "dismissed", "Odile", "a test"
 	f.says(t, line("clock review list --all"), "dismissed: a test (Odile)")
 }

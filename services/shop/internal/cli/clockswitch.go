@@ -1,11 +1,17 @@
 package cli
 
 import (
+	"fmt"
+
+	"tackfree/pkg/fault"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
 )
 
-type switchCmd struct{ startArgs }
+type switchCmd struct {
+	startArgs
+	Finish bool `help:"What they leave is finished, so that they can go on to what comes after it."`
+}
 
 func (c *switchCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
@@ -14,17 +20,29 @@ func (c *switchCmd) Run(e *env) error {
 			return err
 		}
 		resp, err := shop.Clocks.SwitchClock(e.ctx, &workflowv1.SwitchClockRequest{RequestId: c.request(), Person: s.who.Name, Stage: s.on.stage, Batch: s.on.batch, Indirect: s.on.indirect,
-			SwitchTime: s.at, AcknowledgedCautions: c.cautions(), OverrideReason: c.Override, Station: s.station})
+			SwitchTime: s.at, AcknowledgedCautions: c.cautions(), OverrideReason: c.Override, Station: s.station, Finish: c.Finish})
 		if err != nil {
-			return withFlag(err)
+			return withFlag(c.withFinish(err))
 		}
 		return c.print(e, resp, func() error {
 			if err := sayOff(e, shop, s.who, "off", first(resp.Ended), len(resp.Ended)); err != nil {
 				return err
 			}
+			if resp.Finished != nil {
+				fmt.Fprintf(e.out, "%s is finished.\n", client.Title(resp.Finished))
+			}
 			return sayOn(e, shop, s.who, first(resp.Begun), len(resp.Begun))
 		})
 	})
+}
+
+// withFinish says of a stage that waits for others what is to be typed if they leave the last one.
+func (c *switchCmd) withFinish(err error) error {
+	f := fault.Of(err)
+	if f == nil || f.Reason != "STAGE_NOT_READY" || c.Finish {
+		return err
+	}
+	return fault.New(f.Kind, f.Reason, "%s If that is what they leave and it is done, type the line again with --finish.", f.Text)
 }
 
 // first is the first of several entries, which tells for all of a stretch.

@@ -68,6 +68,9 @@ func printDay(e *env, shop *client.Shop, d *workflowv1.GetDayResponse) error {
 			return err
 		}
 	}
+	if d.MoreNextStages > 0 {
+		fmt.Fprintf(e.out, "… and %d more (`shop stage next --most 50` shows them)\n", d.MoreNextStages)
+	}
 	return nil
 }
 

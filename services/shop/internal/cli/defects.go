@@ -34,6 +34,12 @@ type defectReportCmd struct {
 	To   string `help:"Only what was found before." placeholder:"TIME"`
 }
 
+// Help implements kong.HelpProvider.
+func (defectReportCmd) Help() string {
+	return "The rework of a fail is the time on all that it sent back, and is divided evenly over the defects that it found. " +
+		"By worker, each of several who worked on it has all of it."
+}
+
 func (c *defectReportCmd) Run(e *env) error {
 	by, err := readEnum[workflowv1.ListDefectCountsRequest_By]("BY_", c.By, workflowv1.ListDefectCountsRequest_By_value)
 	if err != nil {

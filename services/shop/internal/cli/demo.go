@@ -1,8 +1,10 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"time"
 
@@ -58,6 +60,9 @@ func (c *demoCmd) read() (*scenario.Scenario, error) {
 		return scenario.Read(demo.Files, "shop.json")
 	case "week":
 		return scenario.Read(week.Files, "shop.json")
+	}
+	if _, err := os.Stat(c.Scenario); errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("there is no story %q and no file of that name; say story, week, or a file with one of your own", c.Scenario)
 	}
 	return scenario.Read(fileOf(c.Scenario))
 }

@@ -49,7 +49,10 @@ func TestDemo_JSONOfHoursThatDiffer(t *testing.T) {
 }
 
 func TestDemo_AStoryThatIsNone(t *testing.T) {
-	if code, out, errs := run(t, "demo", "--scenario", t.TempDir()+"/mine.json"); code != 1 || out != "" || !strings.Contains(errs, "mine.json: no such file") {
-		t.Errorf("exits %d and prints %q and %q", code, out, errs)
+	for _, name := range []string{"bogus", t.TempDir() + "/mine.json"} {
+		code, out, errs := run(t, "demo", "--scenario", name)
+		if code != 1 || out != "" || !strings.Contains(errs, `there is no story "`+name+`" and no file of that name; say story, week, or a file`) {
+			t.Errorf("exits %d and prints %q and %q", code, out, errs)
+		}
 	}
 }

@@ -46,7 +46,7 @@ func (c *correctCmd) Run(e *env) error {
 }
 
 func (c *correctCmd) replacement(ctx context.Context, shop *client.Shop) (*workflowv1.CorrectClockEntryRequest_Replacement, error) {
-	r := &workflowv1.CorrectClockEntryRequest_Replacement{Indirect: c.Indirect}
+	r := &workflowv1.CorrectClockEntryRequest_Replacement{Indirect: kindWord(c.Indirect)}
 	var err error
 	if r.StartTime, err = instant(ctx, shop, c.Start); err != nil {
 		return nil, err

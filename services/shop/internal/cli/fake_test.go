@@ -75,7 +75,7 @@ func (f *fake) PlanStages(_ context.Context, r *workflowv1.PlanStagesRequest) (*
 }
 
 func (f *fake) AssignStage(_ context.Context, r *workflowv1.AssignStageRequest) (*workflowv1.AssignStageResponse, error) {
-	return note(f, r, &workflowv1.AssignStageResponse{Stage: f.stages[0]})
+	return note(f, r, &workflowv1.AssignStageResponse{Stage: f.stages[0], Absence: "Nell is away today."})
 }
 
 func (f *fake) ClockOn(_ context.Context, r *workflowv1.ClockOnRequest) (*workflowv1.ClockOnResponse, error) {

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"google.golang.org/genproto/googleapis/type/date"
@@ -35,11 +36,11 @@ func (f *fake) MovePiece(_ context.Context, r *workflowv1.MovePieceRequest) (*wo
 }
 
 func (f *fake) HandOverStage(_ context.Context, r *workflowv1.HandOverStageRequest) (*workflowv1.HandOverStageResponse, error) {
-	return note(f, r, &workflowv1.HandOverStageResponse{Stage: f.stages[1]})
+	return note(f, r, &workflowv1.HandOverStageResponse{Stage: f.stages[1], Absence: "Ruth is away today."})
 }
 
 func (f *fake) ListNextStages(_ context.Context, r *workflowv1.ListNextStagesRequest) (*workflowv1.ListNextStagesResponse, error) {
-	return asked(f, r, &workflowv1.ListNextStagesResponse{NextStages: f.next, Obstacles: []string{"2 stages ask for the skill spray."}})
+	return asked(f, r, &workflowv1.ListNextStagesResponse{NextStages: f.next, More: 3, Obstacles: []string{"2 stages ask for the skill spray."}})
 }
 
 func (f *fake) ClaimStage(_ context.Context, r *workflowv1.ClaimStageRequest) (*workflowv1.ClaimStageResponse, error) {
@@ -47,12 +48,16 @@ func (f *fake) ClaimStage(_ context.Context, r *workflowv1.ClaimStageRequest) (*
 }
 
 func (f *fake) PromisePiece(_ context.Context, r *workflowv1.PromisePieceRequest) (*workflowv1.PromisePieceResponse, error) {
-	return note(f, r, &workflowv1.PromisePieceResponse{})
+	return note(f, r, &workflowv1.PromisePieceResponse{PromiseTime: middayPlus(60), Value: r.Value})
 }
 
 func (f *fake) SwitchClock(_ context.Context, r *workflowv1.SwitchClockRequest) (*workflowv1.SwitchClockResponse, error) {
 	ended := &workflowv1.ClockEntry{Stage: "pieces/a/stages/2", PieceTag: 1, EndTime: r.SwitchTime, StartTime: r.SwitchTime}
-	return note(f, r, &workflowv1.SwitchClockResponse{Ended: []*workflowv1.ClockEntry{ended},
+	var finished *workflowv1.Stage
+	if r.Finish {
+		finished = f.stages[1]
+	}
+	return note(f, r, &workflowv1.SwitchClockResponse{Ended: []*workflowv1.ClockEntry{ended}, Finished: finished,
 		Begun: []*workflowv1.ClockEntry{{Stage: r.Stage, Batch: r.Batch, Indirect: r.Indirect, PieceTag: 1, StartTime: r.SwitchTime}}})
 }
 
@@ -149,22 +154,35 @@ func (f *fake) ListBoard(_ context.Context, r *workflowv1.ListBoardRequest) (*wo
 		PromiseTime: middayPlus(0), Value: usd(640_00)},
 		{PieceTag: 2, State: workflowv1.BoardLine_STATE_AWAY, FinishedStages: 2, Stages: 4, Next: []*workflowv1.BoardLine_Next{{Title: "cane (seat)", State: workflowv1.Stage_STATE_AWAY, Assigned: []string{"Joss"}}},
 			Placements: []*workflowv1.Placement{{PartLabel: "seat", OutsideWork: "outsideWork/2", Firm: "Corbel Cane"}}},
-		{PieceTag: 3, State: workflowv1.BoardLine_STATE_UNPLANNED, Placements: []*workflowv1.Placement{{Station: "stations/rack"}}}}})
+		{PieceTag: 3, State: workflowv1.BoardLine_STATE_UNPLANNED, Placements: []*workflowv1.Placement{{Station: "stations/rack"}}},
+		{PieceTag: 4, State: workflowv1.BoardLine_STATE_AWAY, Scrapped: true, FinishedStages: 1, Stages: 4, Placements: []*workflowv1.Placement{{PartLabel: "door", OutsideWork: "outsideWork/3", Firm: "Corbel Cane"}}}}})
 }
 
 func (f *fake) GetDay(_ context.Context, r *workflowv1.GetDayRequest) (*workflowv1.GetDayResponse, error) {
 	return asked(f, r, &workflowv1.GetDayResponse{Person: f.people[0], Date: &date.Date{Year: 2026, Month: 3, Day: 2}, Absence: "away: a wedding",
 		LabourTime: durationpb.New(90 * time.Minute), IndirectTime: durationpb.New(15 * time.Minute), OpenReviews: 1,
-		Paused: []*workflowv1.ClockEntry{{Name: "clockEntries/5", PersonName: "Nell", Indirect: "pick_up", StartTime: middayPlus(0), EndTime: middayPlus(15), Paused: true}}, Assigned: f.next})
+		Paused: []*workflowv1.ClockEntry{{Name: "clockEntries/5", PersonName: "Nell", Indirect: "pick_up", StartTime: middayPlus(0), EndTime: middayPlus(15), Paused: true}}, Assigned: f.next, NextStages: f.next, MoreNextStages: 3})
 }
 
 func (f *fake) WatchFloor(r *workflowv1.WatchFloorRequest, stream workflowv1.FloorService_WatchFloorServer) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.asks = append(f.asks, r)
-	for _, m := range f.told {
+	if f.fails != nil {
+		return f.fails
+	}
+	from := slices.IndexFunc(f.told, func(m *workflowv1.WatchFloorResponse) bool { return m.Position == r.Position })
+	tell := f.told[from+1:]
+	if from >= 0 {
+		tell = slices.Insert(slices.Clone(tell), 0, &workflowv1.WatchFloorResponse{Position: r.Position})
+	}
+	for _, m := range tell {
 		if err := stream.Send(m); err != nil {
 			return err
+		}
+		if why := f.breaks[m.Position]; why != nil {
+			delete(f.breaks, m.Position)
+			return why
 		}
 	}
 	return nil

@@ -61,6 +61,17 @@ func TestFlags_CommasStay(t *testing.T) {
 	}
 }
 
+// What the clock does not ask, and where a correction of a closed week goes, whoever leads reads where
+// they look for how it is typed.
+func TestHelp_ClockSaysItsLimits(t *testing.T) {
+	for _, c := range [][2]string{{"clock", "There is no sign-in yet"}, {"clock correct", "whose payroll is closed the difference counts in the next one"}} {
+		_, out, _ := run(t, append(strings.Fields(c[0]), "--help")...)
+		if text := strings.Join(strings.Fields(out), " "); !strings.Contains(text, c[1]) {
+			t.Errorf("shop %s --help does not say %q:\n%s", c[0], c[1], out)
+		}
+	}
+}
+
 // Whoever runs the services by themselves must find out how to reach them.
 func TestHelp_NamesTheAddresses(t *testing.T) {
 	code, out, _ := run(t, "--help")

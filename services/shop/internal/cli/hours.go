@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
@@ -24,6 +25,9 @@ func (c *hoursCmd) Run(e *env) error {
 		b, err := readEnum[workflowv1.ListHoursRequest_By]("BY_", word, workflowv1.ListHoursRequest_By_value)
 		if err != nil {
 			return err
+		}
+		if slices.Contains(by, b) {
+			return fmt.Errorf("%s is said twice: say each once", word)
 		}
 		by = append(by, b)
 	}

@@ -163,14 +163,30 @@ func printInspections(e *env, shop *client.Shop, all []*workflowv1.Inspection) e
 	}
 	t := &report.Table{Headings: []string{"when", " piece", "stage", "point", " pass", "who", "found", "back to", "note"}}
 	for _, i := range all {
-		found := "good"
+		verdict := "good"
 		if !i.Passed {
-			found = "not good"
+			verdict = "not good"
 		}
 		if len(i.Defects) > 0 {
-			found += ": " + each(i.Defects, func(d *workflowv1.Defect) string { return report.Kind(d.Kind) + " " + d.PartLabel })
+			verdict += ": " + each(i.Defects, found)
 		}
-		t.Add(terms.Clock(i.InspectTime), fmt.Sprint(i.PieceTag), i.StageTitle, report.Kind(i.Point), fmt.Sprint(i.Pass), i.InspectorName, found, i.BackToTitle, i.Note)
+		t.Add(terms.Clock(i.InspectTime), fmt.Sprint(i.PieceTag), i.StageTitle, report.Kind(i.Point), fmt.Sprint(i.Pass), i.InspectorName, verdict, i.BackToTitle, i.Note)
 	}
 	return t.Print(e.out)
+}
+
+// found is a defect and where it is, and behind that where its photo is and what was said of it.
+func found(d *workflowv1.Defect) string {
+	text := strings.TrimSpace(report.Kind(d.Kind) + " " + d.PartLabel)
+	var said []string
+	if d.Photo != "" {
+		said = append(said, "photo "+d.Photo)
+	}
+	if d.Note != "" {
+		said = append(said, d.Note)
+	}
+	if len(said) == 0 {
+		return text
+	}
+	return text + " (" + strings.Join(said, "; ") + ")"
 }

@@ -11,7 +11,7 @@ func withFound(t *testing.T) *fake {
 	t.Helper()
 	f := withTwo(t)
 	f.inspections = []*workflowv1.Inspection{{PieceTag: 1, StageTitle: "inspect-film", Point: "film", Pass: 1, InspectorName: "Ruth", InspectTime: middayPlus(0), BackToTitle: "topcoat (case)", Note: "by the window",
-		Defects: []*workflowv1.Defect{{Kind: "runs", PartLabel: "case"}, {Kind: "fish_eye"}}}}
+		Defects: []*workflowv1.Defect{{Kind: "runs", PartLabel: "case", Photo: "photos/a_b.jpg", Note: "at the left_side"}, {Kind: "fish_eye", Note: "one"}, {Kind: "sags", PartLabel: "case"}}}}
 	return f
 }
 
@@ -31,7 +31,7 @@ func TestInspect_Fail(t *testing.T) {
 			{Kind: "runs"}, {Kind: "fish_eye", Part: "pieces/a/parts/d"}, {Kind: "orange_peel", Photo: "photos/7.jpg", Note: "at the left: low"},
 			{Kind: "dust", Part: "pieces/a/parts/c", Photo: "https://shop.example/7.jpg"}}})
 	f.says(t, line("inspect fail 1 hardware-off Ruth --back-to 'sand (case)' --defect runs"),
-		"2026-03-02 12:00:00 CST 1 inspect-film film 1 Ruth not good: runs case, fish eye topcoat (case) by the window\n", "hardware-off")
+		"2026-03-02 12:00:00 CST 1 inspect-film film 1 Ruth not good: runs case (photo photos/a_b.jpg; at the left_side), fish eye (one), sags case topcoat (case) by the window\n", "hardware-off")
 	f.refuses(t, line("inspect fail 1 hardware-off Ruth --defect runs"), "--back-to")
 	f.refuses(t, line("inspect fail 1 hardware-off Ruth --defect runs:lid --back-to 'sand (case)'"), `no part "lid"`)
 	f.refuses(t, line("inspect fail 1 hardware-off Ruth --defect runs --back-to wax"), `no stage called "wax"`)
@@ -40,6 +40,7 @@ func TestInspect_Fail(t *testing.T) {
 func TestInspect_ListsAndReport(t *testing.T) {
 	f := withFound(t)
 	f.asksFor(t, line("inspect list --piece 1 --failed"), &workflowv1.ListInspectionsRequest{Piece: "pieces/a", FailedOnly: true, PageSize: 1000})
+	f.says(t, line("inspect list"), "not good: runs case (photo photos/a_b.jpg; at the left_side), fish eye (one), sags case topcoat")
 	f.inspections[0].Passed, f.inspections[0].Defects = true, nil
 	f.says(t, line("inspect list"), "Ruth good topcoat (case)")
 	f.says(t, line("inspect kinds"), "fish_eye Small craters; usually silicone.")

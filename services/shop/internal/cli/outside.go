@@ -12,7 +12,7 @@ type outsideCmd struct {
 	Send  sendOutCmd     `cmd:"" help:"Send a piece or a part out for work that others do: upholstery, caning, stone, mirror."`
 	Chase chaseCmd       `cmd:"" help:"Write down that somebody asked after it."`
 	Back  backCmd        `cmd:"" help:"It is back: the stage that it was sent out for is finished."`
-	Bill  billCmd        `cmd:"" help:"Correct what was billed."`
+	Bill  billCmd        `cmd:"" help:"Say what was billed, where the bill came later than the work, or correct it."`
 	List  listOutsideCmd `cmd:"" help:"List what is with others, the soonest due first."`
 }
 
@@ -115,7 +115,7 @@ func (c *chaseCmd) Run(e *env) error {
 type backCmd struct {
 	timed
 	outsideWork
-	Billed  string `help:"What it cost; without it, what was quoted." placeholder:"AMOUNT"`
+	Billed  string `help:"What it cost; without it, what was quoted, and if nothing was, the bill is yet to come." placeholder:"AMOUNT"`
 	Undone  bool   `help:"It came back undone: the stage stays open."`
 	Station string `help:"Where it stands now." placeholder:"STATION"`
 }
@@ -157,7 +157,8 @@ type billCmd struct {
 
 func (c *billCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		w, err := shop.OutsideWork(e.ctx, c.Work, workflowv1.OutsideWork_STATE_BACK)
+		// What was called off may have been billed as well.
+		w, err := shop.OutsideWork(e.ctx, c.Work, workflowv1.OutsideWork_STATE_BACK, workflowv1.OutsideWork_STATE_CALLED_OFF)
 		if err != nil {
 			return err
 		}
@@ -179,14 +180,15 @@ func (c *billCmd) Run(e *env) error {
 
 type listOutsideCmd struct {
 	output
-	Piece   string `help:"Only of this piece." placeholder:"TAG"`
-	All     bool   `help:"Also what is back."`
-	Overdue bool   `help:"Only what should be back by now."`
+	Piece    string `help:"Only of this piece." placeholder:"TAG"`
+	All      bool   `help:"Also what is back."`
+	Overdue  bool   `help:"Only what should be back by now."`
+	Unbilled bool   `help:"Only what is back and whose bill is yet to come."`
 }
 
 func (c *listOutsideCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		filter := &workflowv1.ListOutsideWorkRequest{IncludeBack: c.All, OverdueOnly: c.Overdue}
+		filter := &workflowv1.ListOutsideWorkRequest{IncludeBack: c.All, OverdueOnly: c.Overdue, UnbilledOnly: c.Unbilled}
 		if c.Piece != "" {
 			p, err := shop.Piece(e.ctx, c.Piece)
 			if err != nil {
@@ -216,6 +218,9 @@ func printOutside(e *env, shop *client.Shop, all []*workflowv1.OutsideWork) erro
 		case w.BackTime != nil:
 			state += " since " + terms.Clock(w.BackTime)
 		}
+		if w.State == workflowv1.OutsideWork_STATE_BACK && w.Billed == nil {
+			state += ", no bill yet"
+		}
 		part := w.PartLabel
 		if part == "" {
 			part = "all"
@@ -223,5 +228,18 @@ func printOutside(e *env, shop *client.Shop, all []*workflowv1.OutsideWork) erro
 		t.Add(bare(w.Name), fmt.Sprint(w.PieceTag), part, report.Kind(w.Kind), w.Firm, terms.Clock(w.SentTime), client.WriteDay(w.DueDate), state,
 			report.Money(w.Quoted), report.Money(w.Billed), fmt.Sprint(len(w.Chases)))
 	}
-	return t.Print(e.out)
+	if err := t.Print(e.out); err != nil {
+		return err
+	}
+	printChases(e, terms, all)
+	return nil
+}
+
+// printChases prints what was said when somebody asked after outside work, the oldest first.
+func printChases(e *env, terms client.Terms, all []*workflowv1.OutsideWork) {
+	for _, w := range all {
+		for _, c := range w.Chases {
+			fmt.Fprintf(e.out, "%s  %s asked %s about %s of piece %d: %s\n", terms.Clock(c.ChaseTime), c.Actor, w.Firm, report.Kind(w.Kind), w.PieceTag, c.Note)
+		}
+	}
 }

@@ -14,7 +14,7 @@ func withCaner(t *testing.T) *fake {
 	f := withBooth(t)
 	f.outside = []*workflowv1.OutsideWork{
 		{Name: "outsideWork/a1", PieceTag: 1, PartLabel: "drawers", Kind: "caning", Firm: "Corbel Cane", Quoted: usd(120_00), SentTime: middayPlus(0), DueDate: &date.Date{Year: 2026, Month: 3, Day: 9},
-			State: workflowv1.OutsideWork_STATE_OUT, Overdue: true, Chases: []*workflowv1.OutsideWork_Chase{{Note: "on Friday"}}},
+			State: workflowv1.OutsideWork_STATE_OUT, Overdue: true, Chases: []*workflowv1.OutsideWork_Chase{{ChaseTime: middayPlus(30), Actor: "Odile", Note: "on Friday"}}},
 		{Name: "outsideWork/a2", PieceTag: 1, Kind: "stone", Firm: "Slate & Sons", SentTime: middayPlus(0), BackTime: middayPlus(60), Billed: usd(80_00), State: workflowv1.OutsideWork_STATE_BACK}}
 	return f
 }
@@ -40,6 +40,10 @@ func TestOutside_ByTagOrID(t *testing.T) {
 		OutsideWork: "outsideWork/a1", Billed: usd(118_50), Station: "stations/booth", ReceiveTime: middayPlus(0)})
 	f.gives(t, line("outside back 1 --undone"), &workflowv1.ReceiveOutsideWorkRequest{OutsideWork: "outsideWork/a1", CalledOff: true})
 	f.gives(t, line("outside bill 1 85 --reason 'a second slab'"), &workflowv1.CorrectOutsideBillRequest{OutsideWork: "outsideWork/a2", Billed: usd(85_00), Reason: "a second slab"})
+	f.outside = append(f.outside, &workflowv1.OutsideWork{Name: "outsideWork/a3", PieceTag: 1, State: workflowv1.OutsideWork_STATE_CALLED_OFF})
+	f.refuses(t, line("outside bill 1 5 --reason 'a fee'"), "piece 1 has several; say which by its id")
+	f.gives(t, line("outside bill a3 5 --reason 'a fee'"), &workflowv1.CorrectOutsideBillRequest{OutsideWork: "outsideWork/a3", Billed: usd(5_00), Reason: "a fee"})
+	f.outside = f.outside[:2]
 	// A command on what is back already goes out all the same: the shop knows whether it was given before.
 	f.outside[1].PieceTag = 7
 	f.gives(t, line("outside back 7"), &workflowv1.ReceiveOutsideWorkRequest{OutsideWork: "outsideWork/a2"})
@@ -55,6 +59,10 @@ func TestOutside_ByTagOrID(t *testing.T) {
 func TestOutside_List(t *testing.T) {
 	f := withCaner(t)
 	f.asksFor(t, line("outside list --piece 1 --all --overdue"), &workflowv1.ListOutsideWorkRequest{Piece: "pieces/a", IncludeBack: true, OverdueOnly: true, PageSize: 1000})
+	f.asksFor(t, line("outside list --unbilled"), &workflowv1.ListOutsideWorkRequest{UnbilledOnly: true, PageSize: 1000})
 	f.says(t, line("outside list"), "a1 1 drawers caning Corbel Cane 2026-03-02 12:00:00 CST 2026-03-09 out, overdue 120.00 – 1\n",
-		"a2 1 all stone Slate & Sons 2026-03-02 12:00:00 CST back since 2026-03-02 13:00:00 CST – 80.00 0\n")
+		"a2 1 all stone Slate & Sons 2026-03-02 12:00:00 CST back since 2026-03-02 13:00:00 CST – 80.00 0\n",
+		"2026-03-02 12:30:00 CST Odile asked Corbel Cane about caning of piece 1: on Friday\n")
+	f.outside[1].Billed = nil
+	f.says(t, line("outside list"), "back since 2026-03-02 13:00:00 CST, no bill yet – – 0\n")
 }

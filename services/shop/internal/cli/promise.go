@@ -12,8 +12,8 @@ import (
 type promiseCmd struct {
 	command
 	Piece string `arg:"" help:"Tag number."`
-	By    string `help:"Until when it is promised, as --at says times elsewhere; without it, to nobody." placeholder:"TIME"`
-	Value string `help:"What it is worth when it is done; without it, nobody knows." placeholder:"AMOUNT"`
+	By    string `help:"Until when it is promised, as --at says times elsewhere; without it, as before." placeholder:"TIME"`
+	Value string `help:"What it is worth when it is done; without it, as before." placeholder:"AMOUNT"`
 	None  bool   `help:"It is promised to nobody, and nobody knows what it is worth."`
 }
 
@@ -30,7 +30,7 @@ func (c *promiseCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		r := &workflowv1.PromisePieceRequest{RequestId: c.request(), Piece: p.Name}
+		r := &workflowv1.PromisePieceRequest{RequestId: c.request(), Piece: p.Name, KeepUnsaid: !c.None}
 		if r.PromiseTime, err = terms.Instant(c.By); err != nil {
 			return err
 		}
@@ -42,7 +42,7 @@ func (c *promiseCmd) Run(e *env) error {
 			return err
 		}
 		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintf(e.out, "Piece %d: promised for %s, worth %s.\n", p.Tag, terms.Clock(r.PromiseTime), report.Money(r.Value))
+			_, err := fmt.Fprintf(e.out, "Piece %d: promised for %s, worth %s.\n", p.Tag, terms.Clock(resp.PromiseTime), report.Money(resp.Value))
 			return err
 		})
 	})

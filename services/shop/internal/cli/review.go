@@ -48,16 +48,24 @@ func printReviews(e *env, shop *client.Shop, all []*workflowv1.ClockReview) erro
 	if err != nil {
 		return err
 	}
-	t := &report.Table{Headings: []string{"review", "kind", "who", "raised", "sent from", "to", "why", "settled"}}
+	t := &report.Table{Headings: []string{"review", "kind", "who", "raised", "sent from", "to", "by the shop's clock", "why", "settled"}}
 	for _, r := range all {
 		settled := "open"
 		if r.SettleTime != nil {
 			settled = fmt.Sprintf("%s: %s (%s)", r.Settlement, r.SettleReason, r.SettledBy)
 		}
 		t.Add(bare(r.Name), enumWord("KIND_", r.Kind.String()), r.PersonName, terms.Clock(r.RaiseTime), terms.Clock(r.Sent.GetStartTime()),
-			terms.Clock(r.Sent.GetEndTime()), r.Reason, settled)
+			terms.Clock(r.Sent.GetEndTime()), byShop(terms, r), r.Reason, settled)
 	}
 	return t.Print(e.out)
+}
+
+// byShop are the times of what was sent by a clock that was wrong, less that.
+func byShop(terms client.Terms, r *workflowv1.ClockReview) string {
+	if r.ShopStartTime == nil && r.ShopEndTime == nil {
+		return ""
+	}
+	return terms.Clock(r.ShopStartTime) + " to " + terms.Clock(r.ShopEndTime)
 }
 
 type settleCmd struct {
@@ -68,6 +76,7 @@ type settleCmd struct {
 	Dismiss   bool   `help:"It does not count, or the clock runs rightly." xor:"how"`
 	Start     string `help:"With --accept: when it really began." placeholder:"TIME"`
 	End       string `help:"With --accept: when it really ended." placeholder:"TIME"`
+	LessSkew  bool   `help:"With --accept: times that are not said are those by the shop's clock, less what the device's was ahead."`
 	CutOthers bool   `help:"With --accept: what it contradicts is cut off where it begins and ends, rather than taken away."`
 	Reason    string `help:"Why." required:""`
 }
@@ -76,8 +85,8 @@ func (c *settleCmd) Run(e *env) error {
 	if c.Ended == "" && !c.Accept && !c.Dismiss {
 		return errors.New("say how it is settled: --ended TIME, --accept or --dismiss")
 	}
-	if !c.Accept && (c.Start != "" || c.End != "" || c.CutOthers) {
-		return errors.New("--start, --end and --cut-others belong to --accept")
+	if !c.Accept && (c.Start != "" || c.End != "" || c.LessSkew || c.CutOthers) {
+		return errors.New("--start, --end, --less-skew and --cut-others belong to --accept")
 	}
 	return e.with(func(shop *client.Shop) error {
 		name, err := shop.Review(e.ctx, c.Review)
@@ -108,7 +117,7 @@ func (c *settleCmd) settle(ctx context.Context, shop *client.Shop, r *workflowv1
 	case c.Dismiss:
 		r.Settlement = &workflowv1.SettleClockReviewRequest_Dismiss_{Dismiss: &workflowv1.SettleClockReviewRequest_Dismiss{}}
 	case c.Accept:
-		accept := &workflowv1.SettleClockReviewRequest_Accept{CutOthers: c.CutOthers}
+		accept := &workflowv1.SettleClockReviewRequest_Accept{CutOthers: c.CutOthers, LessSkew: c.LessSkew}
 		r.Settlement = &workflowv1.SettleClockReviewRequest_Accept_{Accept: accept}
 		if accept.StartTime, err = instant(ctx, shop, c.Start); err != nil {
 			return err

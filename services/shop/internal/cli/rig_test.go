@@ -67,7 +67,8 @@ type fake struct {
 	inspections    []*workflowv1.Inspection
 	next           []*workflowv1.NextStage
 	told           []*workflowv1.WatchFloorResponse
-	asks           []proto.Message // what lists were asked for
+	breaks         map[string]error // of a watch, once, after the position is told
+	asks           []proto.Message  // what lists were asked for
 	listings       []*salesv1.Listing
 	costs          []*costingv1.PieceCost
 	books          *costingv1.GetShopCostResponse

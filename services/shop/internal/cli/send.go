@@ -123,9 +123,8 @@ func (c *sendCmd) entries() ([]kept, error) {
 	if k.Device == "" {
 		return nil, errors.New("say what kept the entry: --device")
 	}
-	if k.DeviceTime == "" {
+	if k.DeviceTime == "" { // given again, the line says anew what the clock shows
 		k.DeviceTime = time.Now().UTC().Format(time.RFC3339)
-		c.fixed.flags = append(c.fixed.flags, "--device-time", k.DeviceTime)
 	}
 	return []kept{k}, nil
 }
@@ -156,8 +155,8 @@ func (c *sendCmd) lines() (out []kept, err error) {
 // lineSpace is where ids of lines are made from their text.
 var lineSpace = uuid.MustParse("5b0d64f4-6ad5-4d2c-9c0b-1f0c2f0b6f5e")
 
-// read reads a line. Its request id follows from its text, so that a line that is sent again is the
-// same entry.
+// read reads a line. Its request id follows from what it says but for what the device's clock shows
+// meanwhile, so that a line that is sent again is the same entry.
 func (k *kept) read(line []byte, under string) error {
 	d := json.NewDecoder(bytes.NewReader(line))
 	d.DisallowUnknownFields()
@@ -170,9 +169,18 @@ func (k *kept) read(line []byte, under string) error {
 	case k.Device == "" || k.DeviceTime == "":
 		return errors.New("it does not say device and device_time; say them there, or by --device and --device-time for all lines")
 	case k.RequestID == "":
-		k.RequestID = uuid.NewSHA1(lineSpace, append([]byte(under+k.Device+k.DeviceTime), bytes.TrimSpace(line)...)).String()
+		return k.identify(under)
 	}
 	return nil
+}
+
+// identify makes the request id from what the line says.
+func (k *kept) identify(under string) error {
+	said := *k
+	said.DeviceTime = ""
+	text, err := json.Marshal(said)
+	k.RequestID = uuid.NewSHA1(lineSpace, append([]byte(under), text...)).String()
+	return err
 }
 
 // request finds what the words mean.

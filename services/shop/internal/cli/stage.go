@@ -190,6 +190,18 @@ func (c *assignCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printStages(e, shop, []*workflowv1.Stage{resp.Stage}) })
+		return c.print(e, resp, func() error { return printGiven(e, shop, resp) })
 	})
+}
+
+// printGiven prints a stage that somebody got, and that they have a day off.
+func printGiven(e *env, shop *client.Shop, g interface {
+	GetStage() *workflowv1.Stage
+	GetAbsence() string
+}) error {
+	if err := printStages(e, shop, []*workflowv1.Stage{g.GetStage()}); err != nil || g.GetAbsence() == "" {
+		return err
+	}
+	fmt.Fprintln(e.out, g.GetAbsence())
+	return nil
 }

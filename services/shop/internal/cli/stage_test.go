@@ -62,6 +62,7 @@ func TestAssign_SomebodyOrNobody(t *testing.T) {
 	f := newFake(t)
 	f.gives(t, line("stage assign 1 hardware-off nell"), &workflowv1.AssignStageRequest{Stage: "pieces/a/stages/1", Person: "people/n"})
 	f.gives(t, line("stage assign 1 'sand (case)' --nobody"), &workflowv1.AssignStageRequest{Stage: "pieces/a/stages/2"})
+	f.says(t, line("stage assign 1 hardware-off Nell"), "Nell is away today.\n")
 	f.refuses(t, line("stage assign 1 hardware-off"), "name who gets it, or --nobody")
 	f.refuses(t, line("stage assign 1 hardware-off Nell --nobody"), "not both")
 }

@@ -46,7 +46,7 @@ func (c *handOverCmd) Run(e *env) error {
 		if err != nil {
 			return withFlag(err)
 		}
-		return c.print(e, resp, func() error { return printStages(e, shop, []*workflowv1.Stage{resp.Stage}) })
+		return c.print(e, resp, func() error { return printGiven(e, shop, resp) })
 	})
 }
 
@@ -54,7 +54,7 @@ type nextCmd struct {
 	output
 	Who     string `arg:"" help:"Display name."`
 	Station string `help:"Only what can be done at this station, by its word or name." placeholder:"STATION"`
-	Most    int32  `help:"At most this many." default:"5" placeholder:"NUMBER"`
+	Most    int32  `help:"At most this many, up to 50; without it, 5." default:"5" placeholder:"NUMBER"`
 }
 
 func (c *nextCmd) Run(e *env) error {
@@ -74,6 +74,9 @@ func (c *nextCmd) Run(e *env) error {
 		return c.print(e, resp, func() error {
 			if err := printNext(e, shop, resp.NextStages); err != nil {
 				return err
+			}
+			if resp.More > 0 {
+				fmt.Fprintf(e.out, "… and %d more (--most shows up to 50)\n", resp.More)
 			}
 			for _, o := range resp.Obstacles {
 				fmt.Fprintln(e.out, o)

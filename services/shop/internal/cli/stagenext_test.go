@@ -45,13 +45,14 @@ func TestStage_HandOver(t *testing.T) {
 		&workflowv1.HandOverStageRequest{Stage: "pieces/a/stages/2", From: "people/n", To: "people/r", HandOverTime: middayPlus(0), Note: "the left side is done", ClockOn: true,
 			AcknowledgedCautions: []string{"dust", "lead"}})
 	f.says(t, line("stage hand-over 1 'sand (case)' Nell Ruth"), "sand (case)")
+	f.says(t, line("stage hand-over 1 'sand (case)' Nell Ruth"), "Ruth is away today.\n")
 	f.refuses(t, line("stage hand-over 1 'sand (case)' Nell Odile"), `nobody called "Odile"`)
 }
 
 func TestStage_NextAndClaim(t *testing.T) {
 	f := withTwo(t)
 	f.asksFor(t, line("stage next Nell --station booth --most 9"), &workflowv1.ListNextStagesRequest{Person: "people/n", Station: "stations/booth", PageSize: 9})
-	f.says(t, line("stage next Nell"), "1 sand (case) sand 40 bench 2026-03-02 12:00:00 CST 640.00 promised for Monday\n2 stages ask for the skill spray.\n")
+	f.says(t, line("stage next Nell"), "1 sand (case) sand 40 bench 2026-03-02 12:00:00 CST 640.00 promised for Monday\n… and 3 more (--most shows up to 50)\n2 stages ask for the skill spray.\n")
 	f.gives(t, line("stage claim Nell"), &workflowv1.ClaimStageRequest{Person: "people/n"})
 	f.gives(t, line("stage claim Nell 1 'sand (drawers)' --station 'the booth'"), &workflowv1.ClaimStageRequest{Person: "people/n", Stage: "pieces/a/stages/3", Station: "stations/booth"})
 	f.says(t, line("stage claim Nell"), "promised for Monday")
@@ -60,8 +61,9 @@ func TestStage_NextAndClaim(t *testing.T) {
 
 func TestPiece_Promise(t *testing.T) {
 	f := newFake(t)
-	f.gives(t, line("piece promise 1 --by '2026-03-02 12:00' --value 640"), &workflowv1.PromisePieceRequest{Piece: "pieces/a", PromiseTime: middayPlus(0), Value: usd(640_00)})
-	f.says(t, line("piece promise 1 --value 640"), "Piece 1: promised for –, worth 640.00.\n")
+	f.gives(t, line("piece promise 1 --by '2026-03-02 12:00' --value 640"), &workflowv1.PromisePieceRequest{Piece: "pieces/a", PromiseTime: middayPlus(0), Value: usd(640_00), KeepUnsaid: true})
+	f.gives(t, line("piece promise 1 --value 640"), &workflowv1.PromisePieceRequest{Piece: "pieces/a", Value: usd(640_00), KeepUnsaid: true})
+	f.says(t, line("piece promise 1 --value 640"), "Piece 1: promised for 2026-03-02 13:00:00 CST, worth 640.00.\n") // as it was promised
 	f.gives(t, line("piece promise 1 --none"), &workflowv1.PromisePieceRequest{Piece: "pieces/a"})
 	f.refuses(t, line("piece promise 1"), "say --by or --value or both, or else --none")
 	f.refuses(t, line("piece promise 1 --none --value 3"), "say --by or --value or both, or else --none")

@@ -5,15 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
-	"strings"
+	"time"
 
-	"google.golang.org/protobuf/reflect/protoreflect"
-
+	"tackfree/pkg/fault"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
-	"tackfree/services/shop/internal/report"
 )
 
 type watchCmd struct {
@@ -24,150 +21,119 @@ type watchCmd struct {
 
 // Help implements kong.HelpProvider.
 func (watchCmd) Help() string {
-	return "A line for each thing that happens on the floor, until Ctrl-C. The last word of a line is its position: " +
-		"watch again --from that of the last line, and nothing is left out or shown twice."
+	return "A line for each thing that happens on the floor, until Ctrl-C. While the shop is away it is asked again until it is back. " +
+		"The last word of a line is its position: watch again --from that of the last line, and nothing is left out or shown twice."
 }
 
 func (c *watchCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		r := &workflowv1.WatchFloorRequest{Position: c.From}
-		if c.Piece != "" {
-			p, err := shop.Piece(e.ctx, c.Piece)
-			if err != nil {
-				return err
-			}
-			r.Piece = p.Name
+	w := &watcher{env: e, cmd: c, asks: &workflowv1.WatchFloorRequest{Position: c.From}, tags: map[string]string{}}
+	return w.watch()
+}
+
+// pauses are how long to wait before a shop that went away is asked again: longer each time, up
+// to the last.
+var pauses = []time.Duration{100 * time.Millisecond, 500 * time.Millisecond, 2 * time.Second, 5 * time.Second, 15 * time.Second}
+
+// watcher watches the floor, and remembers what pieces are called.
+type watcher struct {
+	*env
+	cmd   *watchCmd
+	shop  *client.Shop                  // nil: it cannot be found
+	asks  *workflowv1.WatchFloorRequest // its position is where to go on
+	tags  map[string]string             // by piece id
+	begun bool                          // the shop has answered
+	tries int                           // in vain, since it last did
+}
+
+// watch watches until somebody stops it, over any number of connections.
+func (w *watcher) watch() error {
+	for {
+		w.shop = nil
+		err := w.with(w.follow)
+		switch away := w.shop == nil || errors.Is(err, fault.Unavailable) || errors.Is(err, context.Canceled); {
+		case errors.Is(err, io.EOF), w.ctx.Err() != nil:
+			return nil
+		case !w.begun, !away && !fault.Is(err, "WATCHER_SLOW"):
+			return err
+		case away && w.tries == 0:
+			fmt.Fprintln(w.errs, "shop: the shop went away; the watch goes on as soon as it is back.")
 		}
-		stream, err := shop.Floor.WatchFloor(e.ctx, r)
+		select {
+		case <-w.ctx.Done():
+			return nil
+		case <-time.After(pauses[min(w.tries, len(pauses)-1)]):
+			w.tries++
+		}
+	}
+}
+
+// follow prints what one connection tells, until it ends. Each time the shop is looked for anew:
+// it may have come back elsewhere.
+func (w *watcher) follow(shop *client.Shop) error {
+	w.shop = shop
+	if w.cmd.Piece != "" && w.asks.Piece == "" {
+		p, err := shop.Piece(w.ctx, w.cmd.Piece)
 		if err != nil {
 			return err
 		}
-		t := &teller{shop: shop, titles: client.NewTitles(shop), tags: map[string]string{}}
-		for {
-			resp, err := stream.Recv()
-			if errors.Is(err, io.EOF) || errors.Is(err, context.Canceled) || e.ctx.Err() != nil {
-				return nil
-			}
-			if err != nil {
-				return err
-			}
-			if err := c.print(e, resp, func() error { return t.print(e, resp) }); err != nil {
+		w.asks.Piece = p.Name
+	}
+	ctx, leave := context.WithCancel(w.ctx)
+	defer leave()
+	stream, err := w.shop.Floor.WatchFloor(ctx, w.asks)
+	if err != nil {
+		return err
+	}
+	for {
+		told, err := stream.Recv()
+		if err != nil {
+			return err
+		}
+		again := w.begun && told.Event == nil
+		w.begun, w.tries = true, 0
+		if !again {
+			if err := w.cmd.print(w.env, told, func() error { return w.print(told) }); err != nil {
 				return err
 			}
 		}
-	})
+		w.asks.Position = told.Position
+	}
 }
 
-// teller tells events in a line, and remembers what pieces and stages are called.
-type teller struct {
-	shop   *client.Shop
-	titles *client.Titles
-	tags   map[string]string // by piece id
-}
-
-func (t *teller) print(e *env, resp *workflowv1.WatchFloorResponse) error {
-	if resp.Event == nil {
-		_, err := fmt.Fprintf(e.out, "watching from  %s\n", resp.Position)
+// print prints a line: when it was, of which piece, what happened, who wrote it down, and from
+// where to go on.
+func (w *watcher) print(told *workflowv1.WatchFloorResponse) error {
+	if told.Event == nil {
+		_, err := fmt.Fprintf(w.out, "watching from  %s\n", told.Position)
 		return err
 	}
-	terms, err := t.shop.Terms(e.ctx)
+	terms, err := w.shop.Terms(w.ctx)
 	if err != nil {
 		return err
 	}
-	text, err := t.sentence(e.ctx, resp.Event)
+	of, err := w.pieceOf(told.Event)
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(e.out, "%s  %s  %s\n", terms.Clock(resp.Event.OccurredAt), text, resp.Position)
+	_, err = fmt.Fprintf(w.out, "%s  %s%s (%s)  %s\n", terms.Clock(told.Event.OccurredAt), of, told.Text, told.Event.Actor, told.Position)
 	return err
 }
 
-// sentence is the kind of an event, its piece and stage, and what else it says in words.
-func (t *teller) sentence(ctx context.Context, e *eventsv1.Envelope) (string, error) {
-	m := e.ProtoReflect()
-	field := m.WhichOneof(m.Descriptor().Oneofs().ByName("payload"))
-	if field == nil {
-		return "something that this program does not know", nil
+// pieceOf names the piece of an event; empty: it is about none.
+func (w *watcher) pieceOf(e *eventsv1.Envelope) (string, error) {
+	id := e.PieceId
+	if id == "" {
+		id = e.GetStageLeftBatch().GetPieceId()
 	}
-	payload := m.Get(field).Message()
-	text := report.Kind(string(field.Name()))
-	if e.PieceId != "" {
-		piece, err := t.piece(ctx, e.PieceId, payload)
+	if id == "" {
+		return "", nil
+	}
+	if w.tags[id] == "" {
+		p, err := w.shop.Piece(w.ctx, "pieces/"+id)
 		if err != nil {
 			return "", err
 		}
-		text += ", " + piece
+		w.tags[id] = fmt.Sprintf("piece %d: ", p.Tag)
 	}
-	if said := wordsOf(payload); len(said) > 0 {
-		text += ": " + strings.Join(said, ", ")
-	}
-	return fmt.Sprintf("%s (%s)", text, e.Actor), nil
-}
-
-// piece names the piece of an event, and the stage where it is about one.
-func (t *teller) piece(ctx context.Context, id string, payload protoreflect.Message) (string, error) {
-	if t.tags[id] == "" {
-		p, err := t.shop.Piece(ctx, "pieces/"+id)
-		if err != nil {
-			return "", err
-		}
-		t.tags[id] = fmt.Sprintf("piece %d", p.Tag)
-	}
-	stage := stageIn(payload)
-	if stage == "" {
-		return t.tags[id], nil
-	}
-	title, err := t.titles.Of(ctx, "pieces/"+id+"/stages/"+stage)
-	if err != nil || title == "" {
-		return t.tags[id], err
-	}
-	return title + " of " + t.tags[id], nil
-}
-
-// stageIn is the id of the stage that a message is about, or a stretch of work in it; an empty
-// text is none.
-func stageIn(m protoreflect.Message) string {
-	fields := m.Descriptor().Fields()
-	if f := fields.ByName("stage_id"); f != nil {
-		return m.Get(f).String()
-	}
-	for _, name := range []protoreflect.Name{"span", "after", "before", "sent"} {
-		if f := fields.ByName(name); f != nil && m.Has(f) && f.Message().Name() == "ClockSpan" {
-			return stageIn(m.Get(f).Message())
-		}
-	}
-	return ""
-}
-
-// named are the fields that say again which stage it is.
-var named = []protoreflect.Name{"stage_kind", "stage_key", "part_label"}
-
-// wordsOf are the texts of a message in the order of the contract, and of the messages in it:
-// all but ids, and of lists of messages only what is wrong with a stage.
-func wordsOf(m protoreflect.Message) (all []string) {
-	fields := m.Descriptor().Fields()
-	for i := range fields.Len() {
-		f := fields.Get(i)
-		if !m.Has(f) || slices.Contains(named, f.Name()) || strings.HasSuffix(string(f.Name()), "_id") || strings.HasSuffix(string(f.Name()), "_ids") {
-			continue
-		}
-		switch v := m.Get(f); {
-		case f.IsList() && f.Kind() == protoreflect.StringKind:
-			for j := range v.List().Len() {
-				all = append(all, report.Kind(v.List().Get(j).String()))
-			}
-		case f.Name() == "defects":
-			for j := range v.List().Len() {
-				all = append(all, wordsOf(v.List().Get(j).Message())...)
-			}
-		case f.IsList():
-		case f.Kind() == protoreflect.StringKind:
-			all = append(all, report.Kind(v.String()))
-		case f.Kind() == protoreflect.BoolKind:
-			all = append(all, report.Kind(string(f.Name())))
-		case f.Kind() == protoreflect.MessageKind && f.Message().ParentFile().Package() == m.Descriptor().ParentFile().Package():
-			all = append(all, wordsOf(v.Message())...)
-		}
-	}
-	return all
+	return w.tags[id], nil
 }

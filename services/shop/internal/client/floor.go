@@ -3,6 +3,7 @@ package client
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -71,8 +72,8 @@ func (s *Shop) AllOutside(ctx context.Context, filter *workflowv1.ListOutsideWor
 }
 
 // OutsideWork finds outside work by its id, as lists show it; or by its piece's tag number: the
-// only one of the piece that is in this state, or where none is, the only one there was.
-func (s *Shop) OutsideWork(ctx context.Context, ref string, state workflowv1.OutsideWork_State) (*workflowv1.OutsideWork, error) {
+// only one of the piece that is in one of these states, or where none is, the only one there was.
+func (s *Shop) OutsideWork(ctx context.Context, ref string, states ...workflowv1.OutsideWork_State) (*workflowv1.OutsideWork, error) {
 	all, err := s.AllOutside(ctx, &workflowv1.ListOutsideWorkRequest{IncludeBack: true})
 	if err != nil {
 		return nil, err
@@ -83,7 +84,7 @@ func (s *Shop) OutsideWork(ctx context.Context, ref string, state workflowv1.Out
 		case named(w.Name, ref):
 			return w, nil
 		case strconv.Itoa(int(w.PieceTag)) != ref:
-		case w.State == state:
+		case slices.Contains(states, w.State):
 			found = append(found, w)
 		default:
 			others = append(others, w)

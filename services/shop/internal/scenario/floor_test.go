@@ -150,7 +150,7 @@ func TestPlay_StepsOnTheFloor(t *testing.T) {
 			&workflowv1.RecordInspectionRequest{Stage: "pieces/1/stages/3", Inspector: "people/Odile", BackTo: oilTop, Note: "by the window", InspectTime: at10(0),
 				Defects: []*workflowv1.Defect{{Kind: "runs", Part: "pieces/1/parts/t", Photo: "1.jpg", Note: "left"}}}},
 		`"send": {"piece": "1", "stage": "sand (top)", "who": "Mateo", "start": "2026-03-02 10:00", "end": "2026-03-02 10:30", "device": "tablet"}`: {
-			&workflowv1.SendClockEntryRequest{Person: "people/Mateo", Stage: sandTop, StartTime: at10(0), EndTime: at10(30), Device: "tablet"}},
+			&workflowv1.SendClockEntryRequest{Person: "people/Mateo", Stage: sandTop, StartTime: at10(0), EndTime: at10(30), Device: "tablet", AcknowledgedCautions: dust}},
 		`"settle": {"who": "Mateo", "ended": "2026-03-02 10:30", "reason": "x"}`: {&workflowv1.SettleClockReviewRequest{ClockReview: "clockReviews/1", Reason: "x",
 			Settlement: &workflowv1.SettleClockReviewRequest_ClockOff_{ClockOff: &workflowv1.SettleClockReviewRequest_ClockOff{EndTime: at10(30)}}}},
 		`"settle": {"who": "Mateo", "accept": true, "end": "2026-03-02 10:30", "cut_others": true, "reason": "x"}`: {&workflowv1.SettleClockReviewRequest{ClockReview: "clockReviews/1", Reason: "x",

@@ -14,19 +14,15 @@ import (
 	"tackfree/services/shop/internal/client"
 )
 
-// send sends what a device kept. What its clock shows is of the day on which the story is
+// send sends what a device kept; whoever worked had read the cautions. What its clock shows is of the day on which the story is
 // played, for the service compares it with its own.
 func send(s *Sent) (string, run) {
 	return fmt.Sprintf("%s sends what %s kept: %s since %s", s.Who, s.Device, s.name(), s.Start), func(p *player) error {
-		who, err := p.person(s.Who)
+		who, on, read, err := p.begins(&Work{Target: s.Target, Who: s.Who})
 		if err != nil {
 			return err
 		}
-		on, err := p.on(s.Target)
-		if err != nil {
-			return err
-		}
-		r := &workflowv1.SendClockEntryRequest{RequestId: newRequest(), Person: who, Stage: on.stage, Batch: on.batch, Indirect: on.indirect, Device: s.Device}
+		r := &workflowv1.SendClockEntryRequest{RequestId: newRequest(), Person: who, Stage: on.stage, Batch: on.batch, Indirect: on.indirect, Device: s.Device, AcknowledgedCautions: read}
 		if r.StartTime, err = p.optional(s.Start); err != nil {
 			return err
 		}

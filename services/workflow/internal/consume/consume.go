@@ -1,6 +1,7 @@
-// Package consume is how workflow reacts to what other services say: to intake's
-// PieceScrapped, after which no more work is done on the piece. What the floor has told of it
-// before it is told of last, so that who watches the floor learns of it there.
+// Package consume is how workflow reacts to what other services say: to intake's PieceTakenIn,
+// with which the piece is on the board before anybody plans it, and to its PieceScrapped, after
+// which no more work is done on the piece. What the floor has told of it before it is told of
+// last, so that who watches the floor learns of it there.
 package consume
 
 import (
@@ -25,13 +26,19 @@ type Handler struct {
 // Apply implements inbox.Handler. Intake's other events are only counted.
 func (h Handler) Apply(ctx context.Context, tx *pg.Tx, events []inbox.Event) error {
 	for _, e := range events {
-		s, scrapped := e.Payload.(*eventsv1.Envelope_PieceScrapped)
-		if !scrapped {
-			continue
-		}
-		if err := h.scrap(ctx, tx, e, s.PieceScrapped.GetReason()); err != nil {
+		if err := h.apply(ctx, tx, e); err != nil {
 			return err
 		}
+	}
+	return nil
+}
+
+func (h Handler) apply(ctx context.Context, tx *pg.Tx, e inbox.Event) error {
+	switch p := e.Payload.(type) {
+	case *eventsv1.Envelope_PieceTakenIn:
+		return store.New(tx).TakeIn(ctx, e.Aggregate, p.PieceTakenIn.GetTag(), e.OccurredAt.AsTime())
+	case *eventsv1.Envelope_PieceScrapped:
+		return h.scrap(ctx, tx, e, p.PieceScrapped.GetReason())
 	}
 	return nil
 }
@@ -43,8 +50,8 @@ func (h Handler) scrap(ctx context.Context, tx *pg.Tx, e inbox.Event, reason str
 	if err != nil {
 		return err
 	}
-	if !known || piece.Scrapped || piece.Version == 0 {
-		return st.Scrap(ctx, e.Aggregate)
+	if err := st.Scrap(ctx, e.Aggregate, e.OccurredAt.AsTime()); err != nil || !known || piece.Scrapped || piece.Version == 0 {
+		return err
 	}
 	piece.Scrapped = true
 	piece.Version++
@@ -57,9 +64,10 @@ func (h Handler) scrap(ctx context.Context, tx *pg.Tx, e inbox.Event, reason str
 }
 
 // Restored implements inbox.Handler: intake's log is read again from its beginning, and a
-// scrap that the backup did not know is forgotten, or nobody could work on the piece again.
+// scrap that the backup did not know is forgotten, or nobody could work on the piece again; and
+// so is that a piece was taken in with which nothing was done, or it would stay on the board.
 func (h Handler) Restored(ctx context.Context, producer string) error {
-	err := h.DB.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error { return store.New(tx).ForgetScraps(ctx) })
+	err := h.DB.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error { return store.New(tx).ForgetIntake(ctx) })
 	if err != nil {
 		return err
 	}

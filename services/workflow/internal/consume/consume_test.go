@@ -2,6 +2,7 @@ package consume_test
 
 import (
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -18,11 +19,11 @@ import (
 func TestHandler_ScrappedBeforeThePlan(t *testing.T) {
 	db, piece := floor(t), id.New()
 	apply(t, db, takenIn(piece, 1), scrapped(piece, 2))
-	check(t, db, workflow.Piece{ID: piece, Scrapped: true})
+	check(t, db, workflow.Piece{ID: piece, Tag: 7, TakenIn: monday, Scrapped: true, ScrappedAt: minute(2)})
 	if err := plan(t, db, piece).CheckPlan(); !fault.Is(err, "PIECE_SCRAPPED") {
 		t.Errorf("CheckPlan = %v, want PIECE_SCRAPPED", err)
 	}
-	check(t, db, workflow.Piece{ID: piece, Tag: 7, TakenIn: monday, Scrapped: true})
+	check(t, db, workflow.Piece{ID: piece, Tag: 7, TakenIn: monday, Scrapped: true, ScrappedAt: minute(2)})
 }
 
 // After the plan a scrap ends the work, which is told once, and no other piece is touched.
@@ -30,7 +31,7 @@ func TestHandler_ScrappedAfterThePlan(t *testing.T) {
 	db, piece := floor(t), id.New()
 	want, other := plan(t, db, piece), plan(t, db, id.New())
 	apply(t, db, takenIn(piece, 1), takenIn(piece, 2), scrapped(piece, 3), takenIn(other.ID, 1))
-	want.Scrapped = true
+	want.Scrapped, want.ScrappedAt = true, minute(3)
 	want.Version++
 	check(t, db, want, other)
 	if n := told(t, db, piece, "work_stopped"); n != 1 {
@@ -53,7 +54,7 @@ func TestHandler_Repeats(t *testing.T) {
 	db, piece := floor(t), id.New()
 	want := plan(t, db, piece)
 	in, out := takenIn(piece, 1), scrapped(piece, 2)
-	want.Scrapped = true
+	want.Scrapped, want.ScrappedAt = true, minute(2)
 	want.Version++
 	for range 3 {
 		apply(t, db, in, out, out)
@@ -61,6 +62,15 @@ func TestHandler_Repeats(t *testing.T) {
 	}
 	apply(t, db, scrapped(piece, 3)) // scrapped already
 	check(t, db, want)
+}
+
+// What intake takes in the floor knows at once, before anybody does anything with it, and a plan
+// that came first stays.
+func TestHandler_TakenIn(t *testing.T) {
+	db, piece, late := floor(t), id.New(), id.New()
+	planned := plan(t, db, late)
+	apply(t, db, takenIn(piece, 1), takenIn(late, 1))
+	check(t, db, planned, workflow.Piece{ID: piece, Tag: 7, TakenIn: monday})
 }
 
 // A scrap that comes early waits for what it follows.
@@ -71,7 +81,7 @@ func TestHandler_Early(t *testing.T) {
 	}
 	check(t, db)
 	apply(t, db, takenIn(piece, 1))
-	check(t, db, workflow.Piece{ID: piece, Scrapped: true})
+	check(t, db, workflow.Piece{ID: piece, Tag: 7, TakenIn: monday, Scrapped: true, ScrappedAt: minute(2)})
 }
 
 // Whatever else an event may tell is only counted.
@@ -80,7 +90,7 @@ func TestHandler_OthersChangeNothing(t *testing.T) {
 	want := plan(t, db, piece)
 	payloads := (&eventsv1.Envelope{}).ProtoReflect().Descriptor().Oneofs().ByName("payload").Fields()
 	for i := range payloads.Len() {
-		if payloads.Get(i).Name() == "piece_scrapped" {
+		if name := payloads.Get(i).Name(); name == "piece_scrapped" || name == "piece_taken_in" {
 			continue
 		}
 		e := &eventsv1.Envelope{}
@@ -147,12 +157,13 @@ func TestHandler_Restored(t *testing.T) {
 	history := []inbox.Event{takenIn(kept, 1), scrapped(kept, 2), takenIn(lost, 1), scrapped(lost, 2), takenIn(late, 1), takenIn(late, 2)}
 	apply(t, db, history...)
 	early := takenIn(kept, 9)
-	foreign, waiting := takenIn(id.New(), 1), takenIn(id.New(), 2)
+	listed := &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceListed{}}
+	foreign, waiting := event(id.New(), 1, listed), event(id.New(), 2, listed)
 	foreign.Producer, waiting.Producer = "sales", "sales"
 	apply(t, db, early, foreign, waiting)
-	want.Scrapped = true
+	want.Scrapped, want.ScrappedAt = true, minute(2)
 	want.Version++
-	all := []workflow.Piece{want, {ID: lost, Scrapped: true}}
+	all := []workflow.Piece{want, {ID: lost, Tag: 7, TakenIn: monday, Scrapped: true, ScrappedAt: minute(2)}, {ID: late, Tag: 7, TakenIn: monday}}
 	check(t, db, all...)
 
 	for range 2 { // after a crash it is told again
@@ -168,20 +179,20 @@ func TestHandler_Restored(t *testing.T) {
 			t.Errorf("%s has %d rows of another's, want %d", table, n, left)
 		}
 	}
-	want.Scrapped = false
-	none := []workflow.Piece{want, {ID: lost}}
+	want.Scrapped, want.ScrappedAt = false, time.Time{}
+	none := []workflow.Piece{want, {ID: lost, Tag: 7}, {ID: late, Tag: 7}}
 	check(t, db, none...)
 
 	// The backup was from before the second scrap; the third piece was scrapped since.
 	apply(t, db, history[:3]...)
-	want.Scrapped = true
+	want.Scrapped, want.ScrappedAt = true, minute(2)
 	want.Version++ // it is told anew, for the log was restored
-	some := []workflow.Piece{want, {ID: lost}}
+	some := []workflow.Piece{want, {ID: lost, Tag: 7, TakenIn: monday}, {ID: late, Tag: 7}}
 	check(t, db, some...)
 	apply(t, db, takenIn(late, 1), scrapped(late, 2))
-	some = append(some, workflow.Piece{ID: late, Scrapped: true})
+	some[2] = workflow.Piece{ID: late, Tag: 7, TakenIn: monday, Scrapped: true, ScrappedAt: minute(2)}
 	check(t, db, some...)
 	apply(t, db, scrapped(lost, 2)) // given up a second time
-	some[1].Scrapped = true
+	some[1].Scrapped, some[1].ScrappedAt = true, minute(2)
 	check(t, db, some...)
 }

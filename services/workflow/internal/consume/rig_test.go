@@ -39,18 +39,23 @@ func floor(t testing.TB) *pg.DB {
 func event(piece id.ID, version int64, payload *eventsv1.Envelope) inbox.Event {
 	e := inbox.Event{Envelope: proto.CloneOf(payload), ID: id.New(), Aggregate: piece, Piece: piece}
 	e.EventId, e.Producer, e.Epoch, e.AggregateId, e.PieceId, e.Version = e.ID.String(), "intake", "one", piece.String(), piece.String(), version
-	at := timestamppb.New(monday.Add(time.Duration(version) * time.Minute))
+	at := timestamppb.New(minute(int(version)))
 	e.OccurredAt, e.RecordedAt = at, at
 	return e
 }
 
 func takenIn(piece id.ID, version int64) inbox.Event {
-	return event(piece, version, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{Tag: 7, Title: "Stool"}}})
+	e := event(piece, version, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{Tag: 7, Title: "Stool"}}})
+	e.OccurredAt = timestamppb.New(monday)
+	return e
 }
 
 func scrapped(piece id.ID, version int64) inbox.Event {
 	return event(piece, version, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{Reason: "worm"}}})
 }
+
+// minute is when an event of a version happened.
+func minute(version int) time.Time { return monday.Add(time.Duration(version) * time.Minute) }
 
 func inTx(t testing.TB, db *pg.DB, fn func(ctx context.Context, tx *pg.Tx) error) {
 	t.Helper()
@@ -118,14 +123,14 @@ func pieces(t testing.TB, db *pg.DB) map[id.ID]workflow.Piece {
 	t.Helper()
 	all := map[id.ID]workflow.Piece{}
 	err := db.View(t.Context(), func(q pg.Querier) error {
-		rows, err := q.Query(t.Context(), `SELECT id, tag, coalesce(taken_in_at, '0001-01-01'), scrapped, planned, version FROM piece`)
+		rows, err := q.Query(t.Context(), `SELECT id, tag, coalesce(taken_in_at, '0001-01-01'), scrapped, coalesce(scrapped_at, '0001-01-01'), planned, version FROM piece`)
 		if err != nil {
 			return err
 		}
 		defer rows.Close()
 		for rows.Next() {
 			var p workflow.Piece
-			if err := rows.Scan(&p.ID, &p.Tag, &p.TakenIn, &p.Scrapped, &p.Planned, &p.Version); err != nil {
+			if err := rows.Scan(&p.ID, &p.Tag, &p.TakenIn, &p.Scrapped, &p.ScrappedAt, &p.Planned, &p.Version); err != nil {
 				return err
 			}
 			all[p.ID] = p

@@ -4,6 +4,8 @@
 //	commit elsewhere       ├─▶ Hub: one read of the log ──┼─▶ watcher      each from its place
 //	        every 100 ms ──┘        for all ──▶ ring      └─▶ watcher      in the ring on
 //
+// What is read is put into sentences there and then, once for all who are given it.
+//
 // A watcher who comes from a position reads the log by itself until it has caught up, and
 // joins the others then. Who has been given what is told by positions, of the hub and of the
 // watcher, so that nothing is given twice and nothing is left out where they meet.
@@ -34,6 +36,7 @@ const (
 type Hub struct {
 	log    *outbox.Log
 	read   func(context.Context, outbox.Position, int) (outbox.Batch, error) // of the log
+	say    Say
 	logger *slog.Logger
 	wakes  <-chan struct{}
 	came   chan struct{} // somebody began to watch
@@ -47,15 +50,19 @@ type Hub struct {
 	changed  chan struct{} // closed when more was put in, or the hub woke up
 }
 
-// Told is an event, and where to go on after it.
+// Say puts events into sentences, one for each.
+type Say func(ctx context.Context, events []*eventsv1.Envelope) ([]string, error)
+
+// Told is an event, what it says, and where to go on after it.
 type Told struct {
 	outbox.Noted
+	Text     string
 	Position string
 }
 
 // NewHub makes a hub over a log.
-func NewHub(log *outbox.Log, logger *slog.Logger) *Hub {
-	return &Hub{log: log, read: log.After, logger: logger, wakes: log.Wakes(), came: make(chan struct{}, 1), changed: make(chan struct{})}
+func NewHub(log *outbox.Log, say Say, logger *slog.Logger) *Hub {
+	return &Hub{log: log, read: log.After, say: say, logger: logger, wakes: log.Wakes(), came: make(chan struct{}, 1), changed: make(chan struct{})}
 }
 
 // Run reads the log until ctx ends. Trouble with the database is logged and tried again.
@@ -84,8 +91,12 @@ func (h *Hub) look(ctx context.Context) (again bool, err error) {
 	if err != nil {
 		return false, err
 	}
+	told, err := h.tellOf(ctx, b)
+	if err != nil {
+		return false, err
+	}
 	moved := !b.Now.Is(h.at)
-	h.put(b)
+	h.put(b.Now, told)
 	return b.More && moved, nil
 }
 
@@ -112,15 +123,31 @@ func (h *Hub) begin(ctx context.Context) (bool, error) {
 	return true, nil
 }
 
-// put puts a batch into the ring.
-func (h *Hub) put(b outbox.Batch) {
+// tellOf is what a batch tells.
+func (h *Hub) tellOf(ctx context.Context, b outbox.Batch) ([]Told, error) {
+	if len(b.Events) == 0 {
+		return nil, nil
+	}
+	events := make([]*eventsv1.Envelope, len(b.Events))
+	for i, e := range b.Events {
+		events[i] = e.Event
+	}
+	texts, err := h.say(ctx, events)
+	if err != nil {
+		return nil, err
+	}
 	told := make([]Told, len(b.Events))
 	for i, e := range b.Events {
-		told[i] = Told{e, h.log.Token(e.After)}
+		told[i] = Told{e, texts[i], h.log.Token(e.After)}
 	}
+	return told, nil
+}
+
+// put puts what was read into the ring; of who has been given it is now.
+func (h *Hub) put(now outbox.Position, told []Told) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	h.at = b.Now
+	h.at = now
 	for _, t := range told {
 		h.ring[h.next%kept] = t
 		h.next++
@@ -196,5 +223,5 @@ func (h *Hub) from(place uint64) (told []Told, changed <-chan struct{}, err erro
 var errSlow = fault.New(fault.Exhausted, "WATCHER_SLOW",
 	"More happened on the floor than was read here. Watch again from the last position.")
 
-// Give is told of an event, and from which position to go on after it.
-type Give func(position string, e *eventsv1.Envelope) error
+// Give is told of an event.
+type Give func(Told) error

@@ -34,9 +34,19 @@ func setup(t *testing.T) *floor {
 	f := &floor{config: pgtest.Config(t, "workflow", outbox.Migrations())}
 	f.config.MaxConns = 10
 	db, log := f.open(t)
-	f.db, f.Hub = db, NewHub(log, slog.New(slog.DiscardHandler))
+	f.db, f.Hub = db, NewHub(log, says, slog.New(slog.DiscardHandler))
 	f.run(t)
 	return f
+}
+
+func sentenceOf(e *eventsv1.Envelope) string { return "Event " + e.EventId + " happened." }
+
+// says puts events into sentences.
+func says(_ context.Context, events []*eventsv1.Envelope) (texts []string, err error) {
+	for _, e := range events {
+		texts = append(texts, sentenceOf(e))
+	}
+	return texts, nil
 }
 
 // run runs the hub until the test ends.
@@ -99,12 +109,16 @@ type seen struct {
 	mu     sync.Mutex
 	events []*eventsv1.Envelope
 	at     []string
+	unsaid int // of them without their sentences
 }
 
-func (s *seen) give(position string, e *eventsv1.Envelope) error {
+func (s *seen) give(t Told) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.events, s.at = append(s.events, e), append(s.at, position)
+	s.events, s.at = append(s.events, t.Event), append(s.at, t.Position)
+	if t.Text != sentenceOf(t.Event) {
+		s.unsaid++
+	}
 	return nil
 }
 
@@ -183,6 +197,9 @@ func (s *seen) wantAll(t *testing.T, all []string) {
 			t.Errorf("version %d came after %d", e.Version, last[e.AggregateId])
 		}
 		last[e.AggregateId] = e.Version
+	}
+	if s.unsaid > 0 {
+		t.Errorf("%d events were told without their sentences", s.unsaid)
 	}
 	slices.Sort(got)
 	if !slices.Equal(got, all) {
@@ -278,11 +295,11 @@ func TestHub_LetsASlowWatcherGo(t *testing.T) {
 	slow, quick, dresser := &seen{}, &seen{}, id.New()
 	listening, ended := make(chan struct{}), make(chan error, 1)
 	go func() {
-		ended <- f.Watch(t.Context(), nil, outbox.Position{}, func(position string, e *eventsv1.Envelope) error {
-			if e.Version > 3 {
+		ended <- f.Watch(t.Context(), nil, outbox.Position{}, func(told Told) error {
+			if told.Event.Version > 3 {
 				<-listening
 			}
-			return slow.give(position, e)
+			return slow.give(told)
 		})
 	}()
 	stop := f.watch(t, outbox.Position{}, quick.give)
@@ -337,7 +354,7 @@ func TestHub_WatchEnds(t *testing.T) {
 	close(stopped)
 	gone, leave := context.WithCancel(t.Context())
 	leave()
-	ok := func(string, *eventsv1.Envelope) error { return nil }
+	ok := func(Told) error { return nil }
 	for name, c := range map[string]struct {
 		ctx  context.Context
 		stop chan struct{}
@@ -346,7 +363,7 @@ func TestHub_WatchEnds(t *testing.T) {
 	}{
 		"ServiceStops":   {t.Context(), stopped, ok, nil},
 		"CallerGoesAway": {gone, open, ok, context.Canceled},
-		"GiveFails":      {t.Context(), open, func(string, *eventsv1.Envelope) error { return broken }, broken},
+		"GiveFails":      {t.Context(), open, func(Told) error { return broken }, broken},
 	} {
 		t.Run(name, func(t *testing.T) {
 			if err := f.Watch(c.ctx, c.stop, outbox.Position{}, c.give); !errors.Is(err, c.want) {
@@ -363,7 +380,7 @@ func TestHub_WatchEnds(t *testing.T) {
 func TestHub_ReadsOnceForAll(t *testing.T) {
 	f := setup(t)
 	var reads atomic.Int32
-	counted := NewHub(f.log, slog.New(slog.DiscardHandler))
+	counted := NewHub(f.log, says, slog.New(slog.DiscardHandler))
 	counted.read = func(ctx context.Context, at outbox.Position, n int) (outbox.Batch, error) {
 		reads.Add(1)
 		return f.log.After(ctx, at, n)
@@ -393,4 +410,37 @@ func TestHub_ReadsOnceForAll(t *testing.T) {
 	if n := reads.Load() - before; n > 20+polls {
 		t.Errorf("20 commits and %d watchers cost %d reads, want one for each commit and each of %d polls at most", len(all), n, polls)
 	}
+}
+
+// What cannot be put into words is told as soon as it can be.
+func TestHub_TellsWhenItHasTheWords(t *testing.T) {
+	f := setup(t)
+	var mute atomic.Bool
+	lost := make(chan struct{}, 1)
+	f.Hub = NewHub(f.log, func(ctx context.Context, events []*eventsv1.Envelope) ([]string, error) {
+		if mute.Load() {
+			select {
+			case lost <- struct{}{}:
+			default:
+			}
+			return nil, errors.New("the database is away")
+		}
+		return says(ctx, events)
+	}, slog.New(slog.DiscardHandler))
+	f.run(t)
+	s, dresser := &seen{}, id.New()
+	defer f.watch(t, outbox.Position{}, s.give)()
+	for v := int64(1); v <= 3; v++ { // by the third it comes from the hub, see TestHub_LetsASlowWatcherGo
+		f.write(t, dresser, v, 1)
+		eventually(t, "it is told", func() bool { return s.count() == int(v) })
+	}
+	mute.Store(true)
+	f.write(t, dresser, 4, 1)
+	<-lost
+	if n := s.count(); n != 3 {
+		t.Errorf("told of %d events while one has no words, want 3", n)
+	}
+	mute.Store(false)
+	eventually(t, "it is told after all", func() bool { return s.count() == 4 })
+	s.wantAll(t, f.logged(t))
 }

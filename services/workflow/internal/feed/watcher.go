@@ -74,9 +74,13 @@ func (w *watcher) catchUp(ctx context.Context) (again bool, err error) {
 		if err != nil {
 			return false, err
 		}
-		for _, e := range b.Events {
-			w.at = e.After
-			if err := w.give(w.hub.log.Token(w.at), e.Event); err != nil {
+		told, err := w.hub.tellOf(ctx, b)
+		if err != nil {
+			return false, err
+		}
+		for _, t := range told {
+			w.at = t.After
+			if err := w.give(t); err != nil {
 				return false, err
 			}
 		}
@@ -97,11 +101,10 @@ func (w *watcher) take(told []Told) error {
 		if w.at.Sees(t.ID) {
 			continue
 		}
-		position := t.Position
 		if w.at = w.at.And(t.After); !w.at.Is(t.After) {
-			position = w.hub.log.Token(w.at)
+			t.Position = w.hub.log.Token(w.at)
 		}
-		if err := w.give(position, t.Event); err != nil {
+		if err := w.give(t); err != nil {
 			return err
 		}
 	}

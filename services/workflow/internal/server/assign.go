@@ -5,27 +5,86 @@ import (
 	"time"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/once"
+	"tackfree/pkg/pg"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
 )
 
+// assignment is who gets a stage, as it is asked for.
+type assignment struct {
+	piece, stage id.ID
+	to           id.ID // id.Nil: nobody
+	beside       bool
+	at           time.Time
+}
+
 // AssignStage implements StageService.
 func (s *Server) AssignStage(ctx context.Context, r *workflowv1.AssignStageRequest) (*workflowv1.AssignStageResponse, error) {
-	return onStage(ctx, s, r, r.AssignTime, "assign_time", func(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID, at time.Time) (change, error) {
-		to, err := readPerson(ctx, st, r.Person)
-		if err != nil {
-			return change{}, err
-		}
-		at = at.In(s.Shop.Zone)
-		assigned, err := plan.Assign(stage, to, r.Beside, at)
-		if err != nil {
-			return change{}, whoElse(ctx, st, plan, stage, "", at, err)
-		}
-		return change{event: stageAssigned(*assigned), stages: []*workflow.Stage{assigned}}, nil
-	}, func(stages []*workflowv1.Stage) *workflowv1.AssignStageResponse {
-		return &workflowv1.AssignStageResponse{Stage: stages[0]}
+	now := s.Shop.Now()
+	a, err := s.decodeAssignment(r)
+	if err != nil {
+		return nil, err
+	}
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.AssignStageResponse, error) {
+		return s.assign(ctx, tx, a, now)
 	})
+}
+
+func (s *Server) decodeAssignment(r *workflowv1.AssignStageRequest) (a assignment, err error) {
+	a.beside = r.Beside
+	if a.at, err = s.Shop.Instant("assign_time", r.AssignTime); err != nil {
+		return a, err
+	}
+	a.at = a.at.In(s.Shop.Zone)
+	if a.piece, a.stage, err = stageName("stage", r.Stage); err != nil || r.Person == "" {
+		return a, err
+	}
+	a.to, err = id.One("person", r.Person, "people")
+	return a, err
+}
+
+// assign gives the stage to the person, who is locked before its piece: what they can do does not
+// change meanwhile.
+func (s *Server) assign(ctx context.Context, tx *pg.Tx, a assignment, now time.Time) (*workflowv1.AssignStageResponse, error) {
+	st, out := store.New(tx), &workflowv1.AssignStageResponse{}
+	var to *workflow.Person
+	if a.to != id.Nil {
+		people, err := st.LockPeople(ctx, a.to)
+		if err != nil {
+			return nil, err
+		}
+		p := people[a.to]
+		to, out.Absence = &p, p.Absence(a.at)
+	}
+	plan, err := st.LockPlan(ctx, a.piece)
+	if err != nil {
+		return nil, err
+	}
+	assigned, err := plan.Assign(a.stage, to, a.beside, a.at)
+	if err == nil && to != nil {
+		err = mayUse(ctx, st, *to, *assigned, "")
+	}
+	if err != nil {
+		return nil, whoElse(ctx, st, &plan, a.stage, "", a.at, err)
+	}
+	err = s.save(ctx, tx, &plan, change{event: stageAssigned(*assigned), stages: []*workflow.Stage{assigned}}, a.at, now)
+	out.Stage = encodeStage(&plan, *assigned, now)
+	return out, err
+}
+
+// mayUse refuses a person who may use no station at which a stage is done, or not the one of that
+// word. How the stations are is read only where that can be. Fault: STATION_NOT_ALLOWED.
+func mayUse(ctx context.Context, st store.Store, p workflow.Person, stage workflow.Stage, station string) error {
+	if len(p.Stations) == 0 || stage.Station == "" && station == "" {
+		return nil
+	}
+	crew, err := st.Crew(ctx, []workflow.Stage{stage}, station)
+	if err != nil {
+		return err
+	}
+	return crew.Lets(p, stage)
 }
 
 // readPerson reads a named person; no name is nobody.

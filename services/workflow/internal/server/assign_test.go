@@ -35,6 +35,7 @@ func (f *floor) assign(t testing.TB, r *workflowv1.AssignStageRequest) *workflow
 
 // A wide top is stripped by two: the second comes beside the first while that one is at it.
 func TestServer_AssignStage_Beside(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira, tom := f.person(t, "Nell", "strip"), f.person(t, "Ira", "strip"), f.person(t, "Tom", "strip")
 	_, stages := f.planned(t)
@@ -66,6 +67,7 @@ func TestServer_AssignStage_Beside(t *testing.T) {
 
 // Whoever cannot do it is told who can.
 func TestServer_AssignStage_SaysWhoCould(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	ira := f.person(t, "Ira", "sand")
 	for _, name := range []string{"Zoe", "Nell", "Tom", "Ann"} {
@@ -89,6 +91,7 @@ func TestServer_AssignStage_SaysWhoCould(t *testing.T) {
 }
 
 func TestServer_AssignStage_TooManyHands(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	_, stages := f.planned(t)
 	sand := stages["sand top"].Name

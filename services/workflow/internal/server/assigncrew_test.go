@@ -31,6 +31,7 @@ const soonest = "These can do it: Nell (at work until 16:30), Zoe (from 10:00 on
 
 // Whoever is refused at a stage for want of skill is told who could do it, however they began.
 func TestServer_ClockOn_SaysWhoCould(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	ira, _ := f.strippers(t)
 	_, stages := f.planned(t)
@@ -56,6 +57,7 @@ func TestServer_ClockOn_SaysWhoCould(t *testing.T) {
 
 // Who goes on after a pause may have lost what it takes, or left.
 func TestServer_ResumeClock_SaysWhoCould(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	_, nell := f.strippers(t)
 	_, stages := f.planned(t)
@@ -79,6 +81,7 @@ func TestServer_ResumeClock_SaysWhoCould(t *testing.T) {
 
 // Where nobody in the shop can, that is said, and what it would take.
 func TestServer_ClockOn_NobodyCould(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	ira := f.person(t, "Ira")
 	_, stages := f.planned(t)
@@ -91,6 +94,7 @@ func TestServer_ClockOn_NobodyCould(t *testing.T) {
 // Whoever may not use any booth is told who may; who may not is not named, at a booth that is
 // named nor at any.
 func TestServer_ClockOn_SaysWhoMay(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.saveStation(t, boothFor("booth-a", 1))
 	f.saveStation(t, boothFor("booth-b", 1))
@@ -124,6 +128,7 @@ func TestServer_ClockOn_SaysWhoMay(t *testing.T) {
 
 // What a device sends for somebody who cannot do it goes to the lead with who could.
 func TestServer_SendClockEntry_SaysWhoCould(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	ira, _ := f.strippers(t)
 	_, stages := f.planned(t)
@@ -140,6 +145,7 @@ func TestServer_SendClockEntry_SaysWhoCould(t *testing.T) {
 
 // Whoever cannot inspect is told who can.
 func TestServer_RecordInspection_SaysWhoCould(t *testing.T) {
+	t.Parallel()
 	b := setupBureau(t)
 	nell := b.person(t, "Nell")
 	b.person(t, "Odo", "inspect")

@@ -71,6 +71,7 @@ func (f *floor) begins(t testing.TB, r *workflowv1.ClockOnRequest) *workflowv1.C
 // Who begins to spray carries the seat to the first booth with room; the clock says where, and
 // it is told. What is already there stays.
 func TestServer_ClockOn_FindsAStation(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, odo := f.person(t, "Nell"), f.person(t, "Odo")
 	f.saveStation(t, boothFor("booth-a", 1))
@@ -120,6 +121,7 @@ func TestServer_ClockOn_FindsAStation(t *testing.T) {
 
 // A shop that has told no booth is not asked for one.
 func TestServer_ClockOn_NoStationsTold(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	bench := boothFor("bench", 1)
@@ -132,6 +134,7 @@ func TestServer_ClockOn_NoStationsTold(t *testing.T) {
 }
 
 func TestServer_ClockOn_StationRefused(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	full, bench, sanding, old, closed := boothFor("booth-full", 1), boothFor("bench", 9), boothFor("booth-sand", 9), boothFor("booth-old", 9), boothFor("booth-closed", 9)
@@ -182,6 +185,7 @@ func TestServer_ClockOn_StationRefused(t *testing.T) {
 
 // What is closed is used with a reason, and that is told.
 func TestServer_ClockOn_StationOverridden(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	booth := boothFor("booth", 1)
@@ -202,6 +206,7 @@ func TestServer_ClockOn_StationOverridden(t *testing.T) {
 // A booth is cleaned from one product to another: nobody sprays with another one while somebody
 // still does, nor before it is clean.
 func TestServer_ClockOn_Changeover(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, odo := f.person(t, "Nell"), f.person(t, "Odo")
 	booth := boothFor("booth", 9)
@@ -243,6 +248,7 @@ func TestServer_ClockOn_Changeover(t *testing.T) {
 // From one product to another somebody does not switch in a booth that has to be cleaned, and
 // the clock that runs goes on.
 func TestServer_SwitchClock_Changeover(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	booth := boothFor("booth", 9)
@@ -263,6 +269,7 @@ func TestServer_SwitchClock_Changeover(t *testing.T) {
 
 // Who goes on after a pause goes on where they were, if that is still open to them.
 func TestServer_ResumeClock_AtItsStation(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	f.saveStation(t, boothFor("booth-a", 1))
@@ -288,6 +295,7 @@ func TestServer_ResumeClock_AtItsStation(t *testing.T) {
 
 // Stages that are run as one go to one booth that has room for all their pieces, or nowhere.
 func TestServer_ClockOn_BatchAtAStation(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	f.saveStation(t, boothFor("booth-a", 2))
@@ -325,6 +333,7 @@ func TestServer_ClockOn_BatchAtAStation(t *testing.T) {
 
 // What dries on a part that somebody begins to work on dries in the station's air from then on.
 func TestServer_ClockOn_CarriesDrying(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	r.saveZone(t, "hot")
 	nell := r.person(t, "Nell")
@@ -345,6 +354,7 @@ func TestServer_ClockOn_CarriesDrying(t *testing.T) {
 // Twenty begin to spray at once in a booth for three, and move pieces out beside it: never is
 // there more in it, and every clock that runs there has its piece there.
 func TestServer_ClockOn_Racing(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.saveStation(t, boothFor("booth", 3))
 	people, stages, pieces := make([]string, 20), make([]string, 20), make([]string, 20)
@@ -390,6 +400,7 @@ func TestServer_ClockOn_Racing(t *testing.T) {
 
 // A station is named as one.
 func TestServer_ClockOn_StationMisnamed(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	_, stages := f.sprayed(t, 11, "Varnish")

@@ -30,6 +30,7 @@ func refuses[Q, R proto.Message](f *floor, call func(context.Context, Q, ...grpc
 
 // Whatever people write somewhere, ten thousand letters of it are refused, and nothing changes.
 func TestServer_LongNotes(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, odo := f.person(t, "Nell", "strip"), f.person(t, "Odo", "strip")
 	_, stages := f.planned(t)
@@ -69,6 +70,7 @@ func TestServer_LongNotes(t *testing.T) {
 
 // Nobody ends, hands over or goes on with what is somebody else's.
 func TestServer_SomebodyElsesClock(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, odo := f.person(t, "Nell", "strip"), f.person(t, "Odo", "strip")
 	_, stages := f.planned(t)
@@ -87,6 +89,7 @@ func TestServer_SomebodyElsesClock(t *testing.T) {
 // A request id that somebody has used is theirs for that command alone: with another body it is
 // refused, and from somebody else it does not give their answer away.
 func TestServer_StolenRequestID(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, odo := f.person(t, "Nell", "strip"), f.person(t, "Odo", "strip")
 	_, stages := f.planned(t)

@@ -54,6 +54,7 @@ func each(n int, d time.Duration) []time.Duration { return slices.Repeat([]time.
 // An hour on six drawer fronts of three pieces is ten minutes on each; while it runs all of them
 // are in work.
 func TestServer_BatchClock_Equally(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	fronts := f.dewaxing(t)
@@ -78,10 +79,17 @@ func TestServer_BatchClock_Equally(t *testing.T) {
 		}
 	}
 	wantLaid(t, f.entries(t, nell), at(0).AsTime(), at(60).AsTime(), each(6, 10*time.Minute)...)
+	told := f.Events(t)
+	for _, e := range told[len(told)-6:] { // of what the shares have in common their wages are reckoned
+		if s := e.GetClockedOff().GetSpan(); !s.GetStretchStart().AsTime().Equal(at(0).AsTime()) {
+			t.Errorf("event = %v, want it to say when the stretch began", s)
+		}
+	}
 }
 
 // By the areas that their finish plans know: 0.3, 0.2, 0.3, 0.1, 0.05 and 0.05 m² of one hour.
 func TestServer_BatchClock_ByArea(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	var fronts []string
@@ -109,6 +117,7 @@ func TestServer_BatchClock_ByArea(t *testing.T) {
 // Whoever begins a batch says to have read what its stages warn of, once for all of them, and
 // begins at none of them if one cannot be.
 func TestServer_BatchClock_AllOrNone(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira := f.person(t, "Nell", "strip"), f.person(t, "Ira")
 	_, one := f.planned(t)
@@ -133,6 +142,7 @@ func TestServer_BatchClock_AllOrNone(t *testing.T) {
 
 // However odd the times are, what the entries take adds up to the stretch.
 func TestServer_BatchClock_OddTimes(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	fronts := f.dewaxing(t)
 	for _, p := range f.intake.pieces { // in before the clocks are put forward, on 8 March
@@ -172,13 +182,17 @@ func TestServer_BatchClock_OddTimes(t *testing.T) {
 
 // Two on one batch are two stretches; one of them goes and the batch is still in work.
 func TestServer_BatchClock_TwoPeople(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira := f.person(t, "Nell"), f.person(t, "Ira")
 	fronts := f.dewaxing(t)
 	b := f.formed(t, fronts...)
 	f.onBatch(t, nell, b.Name, 0)
 	f.onBatch(t, ira, b.Name, 30)
-	svctest.Refused(t, f.Service, f.clocks.ClockOn, onBatch(nell, b.Name, 40), fault.Precondition, "CLOCK_OPEN")
+	_, other := f.drawers(t, 41)
+	for _, r := range []*workflowv1.ClockOnRequest{onBatch(nell, b.Name, 40), f.clockOn(nell, other["dewax left"], 40), indirectly(nell, "cleaning", 40)} {
+		says(t, svctest.Refused(t, f.Service, f.clocks.ClockOn, r, fault.Precondition, "CLOCK_OPEN"), `at the batch "`+b.DisplayName+`" since`)
+	}
 	f.clockedOff(t, nell, 60)
 	if s := f.stage(t, fronts[3]); s.State != workflowv1.Stage_STATE_IN_WORK || len(s.OnTheClock) != 1 || s.OnTheClock[0] != "Ira" {
 		t.Errorf("after Nell has gone: %v", s)
@@ -195,6 +209,7 @@ func TestServer_BatchClock_TwoPeople(t *testing.T) {
 
 // From a stage to a batch, to cleaning, back to the batch after a pause: no minute is lost.
 func TestServer_BatchClock_SwitchAndPause(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	fronts := f.dewaxing(t)
@@ -229,6 +244,7 @@ func TestServer_BatchClock_SwitchAndPause(t *testing.T) {
 // A stretch is corrected as one, whichever of its entries is named, also when one of its stages
 // has left the batch since; and taken away as one.
 func TestServer_BatchClock_Correct(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	fronts := f.dewaxing(t)
@@ -262,6 +278,7 @@ func TestServer_BatchClock_Correct(t *testing.T) {
 
 // Work on a batch that nobody clocked is written down afterwards, over the batch as it was.
 func TestServer_BatchClock_RecordedAfterwards(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	fronts := f.dewaxing(t)

@@ -86,9 +86,23 @@ func lockMembers(ctx context.Context, st store.Store, places []place) ([]workflo
 	}
 	members := make([]workflow.Member, len(places))
 	for i, p := range places {
-		members[i] = workflow.Member{Plan: plans[p.piece], Stage: p.stage}
+		in, err := batchOf(ctx, st, plans[p.piece], p.stage)
+		if err != nil {
+			return nil, err
+		}
+		members[i] = workflow.Member{Plan: plans[p.piece], Stage: p.stage, In: in}
 	}
 	return members, nil
+}
+
+// batchOf is the name of the batch that a stage is in; empty: none.
+func batchOf(ctx context.Context, st store.Store, plan *workflow.Plan, stage id.ID) (string, error) {
+	i := slices.IndexFunc(plan.Stages, func(s workflow.Stage) bool { return s.ID == stage && s.Batch != id.Nil })
+	if i < 0 {
+		return "", nil
+	}
+	b, err := st.Batch(ctx, plan.Stages[i].Batch)
+	return b.Name, err
 }
 
 // noteBatch writes an event about a batch, of the version it has come to.

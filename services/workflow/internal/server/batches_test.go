@@ -98,6 +98,7 @@ func (f *floor) batch(t testing.TB, name string) *workflowv1.Batch {
 }
 
 func TestServer_FormBatch(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	fronts := f.dewaxing(t)
 	b := f.formed(t, fronts...)
@@ -121,6 +122,7 @@ func TestServer_FormBatch(t *testing.T) {
 }
 
 func TestServer_FormBatch_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	_, one := f.drawers(t, 11)
@@ -143,12 +145,13 @@ func TestServer_FormBatch_Refuses(t *testing.T) {
 	f.finishAt(t, one["dewax left"], 20)
 	refused(forming(one["dewax left"], other["dewax left"]), fault.Precondition, "STAGE_FINISHED", "Piece 11", "dewax (left)")
 	f.formed(t, one["dewax right"], other["dewax right"])
-	refused(forming(other["dewax left"], other["dewax right"]), fault.Precondition, "STAGE_IN_BATCH", "dewax (right) of piece 12")
+	refused(forming(other["dewax left"], other["dewax right"]), fault.Precondition, "STAGE_IN_BATCH", "dewax (right) of piece 12", `in the batch "fronts"`)
 }
 
 // Of many who put the same stages into a batch at once one does, and nobody waits for another
 // in a circle.
 func TestServer_FormBatch_Racing(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	fronts := f.dewaxing(t)
 	var won, lost atomic.Int32
@@ -178,6 +181,7 @@ func finishingBatch(batch string, minute int) *workflowv1.FinishBatchRequest {
 
 // All six are done at one instant, and what comes after each can begin.
 func TestServer_FinishBatch(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	fronts := f.dewaxing(t)
 	b := f.formed(t, fronts...)
@@ -227,6 +231,7 @@ func (f *floor) another(t testing.TB) string {
 
 // All or none: one that cannot be finished keeps all of them open, and is named.
 func TestServer_FinishBatch_AllOrNone(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	_, one := f.drawers(t, 11)
@@ -256,6 +261,7 @@ func TestServer_FinishBatch_AllOrNone(t *testing.T) {
 // One that is finished by itself leaves the batch, in which the others keep their weights; the
 // last one ends it.
 func TestServer_FinishStage_LeavesItsBatch(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	_, one := f.drawers(t, 11)
 	_, other := f.drawers(t, 12)
@@ -279,6 +285,7 @@ func TestServer_FinishStage_LeavesItsBatch(t *testing.T) {
 }
 
 func TestServer_DissolveBatch(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	_, one := f.drawers(t, 11)
@@ -310,6 +317,7 @@ func TestServer_DissolveBatch(t *testing.T) {
 
 // Newest first, page by page; what has ended only when it is asked for.
 func TestServer_ListBatches(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	var names []string
 	for n := range int32(5) {
@@ -350,6 +358,7 @@ func TestServer_ListBatches(t *testing.T) {
 // What could be run as one now: not what waits, is in a batch or in somebody's hands, or all of
 // one piece.
 func TestServer_ListBatchable(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	var one, other map[string]string
@@ -395,6 +404,7 @@ func TestServer_ListBatchable(t *testing.T) {
 // A plan that is amended keeps what is in an open batch, as it keeps what was begun; once the
 // batch is dissolved it may drop it.
 func TestServer_AmendFinishPlan_KeepsABatch(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d, other := f.dresser(), f.dresser()
 	plan, stages := f.approved(t, d)
@@ -419,6 +429,7 @@ func TestServer_AmendFinishPlan_KeepsABatch(t *testing.T) {
 
 // A stain that is wiped on two tops as one dries on both from one instant on.
 func TestServer_FinishBatch_Dries(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d, other := f.dresser(), f.dresser()
 	other.draft.Products[0].Product = d.stain

@@ -36,6 +36,7 @@ func (f *floor) scrap(t *testing.T, stage string) {
 
 // One is taken out and goes on by itself; with the last one the batch is dissolved.
 func TestServer_LeaveBatch(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	_, one := f.drawers(t, 11)
@@ -73,6 +74,7 @@ func TestServer_LeaveBatch(t *testing.T) {
 
 // A scrapped piece leaves the batch with whoever goes on with it, and holds nobody up.
 func TestServer_Batch_GoesOnWithoutTheScrapped(t *testing.T) {
+	t.Parallel()
 	for name, goOn := range map[string]func(*testing.T, *floor, string, *workflowv1.Batch){
 		"ClockOn": func(t *testing.T, f *floor, nell string, b *workflowv1.Batch) {
 			if on := f.onBatch(t, nell, b.Name, 30); len(on) != 4 {
@@ -128,6 +130,7 @@ func TestServer_Batch_GoesOnWithoutTheScrapped(t *testing.T) {
 
 // Of a batch whose pieces were all scrapped nothing is left.
 func TestServer_Batch_AllScrapped(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	_, one := f.drawers(t, 11)
@@ -142,6 +145,7 @@ func TestServer_Batch_AllScrapped(t *testing.T) {
 
 // Who begins, or writes down, a batch is told which piece holds it up.
 func TestServer_BatchClock_NamesThePiece(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	_, one := f.drawers(t, 11)
@@ -159,6 +163,7 @@ func TestServer_BatchClock_NamesThePiece(t *testing.T) {
 
 // Work written down afterwards is spread over what was in the batch until it ended.
 func TestServer_BatchClock_RecordedAfterOneLeft(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	fronts := f.dewaxing(t)
@@ -175,6 +180,7 @@ func TestServer_BatchClock_RecordedAfterOneLeft(t *testing.T) {
 // Stages laid by routes are as large as their parts were measured at intake: both faces of all
 // alike.
 func TestServer_FormBatch_ByMeasuredArea(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.drawers(t, 11) // which keeps the route
 	metres := func(m string) *typev1.Quantity { return &typev1.Quantity{Value: m, Unit: "m"} }
@@ -195,6 +201,7 @@ func TestServer_FormBatch_ByMeasuredArea(t *testing.T) {
 // People call an open batch by its name, so that only one has it; of many who form one at once
 // one does.
 func TestServer_FormBatch_NameTaken(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	fronts := f.dewaxing(t)
 	var won, lost atomic.Int32

@@ -12,6 +12,7 @@ import (
 // What may be done with a batch in each of its states; material is issued to one by materials. ok
 // is a command that is done.
 func TestServer_Batch_CommandsByState(t *testing.T) {
+	t.Parallel()
 	const ok = ""
 	type given struct {
 		*floor

@@ -27,6 +27,7 @@ func (f *floor) claimed(t testing.TB, r *workflowv1.ClaimStageRequest) *workflow
 // Nell gets the best, which is hers from then on, and so what she gets when she asks again;
 // asked again with the same request she gets the same answer.
 func TestServer_ClaimStage(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira := f.person(t, "Nell"), f.person(t, "Ira")
 	_, first := f.drawers(t, 11)
@@ -61,6 +62,7 @@ func TestServer_ClaimStage(t *testing.T) {
 }
 
 func TestServer_ClaimStage_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira := f.person(t, "Nell"), f.person(t, "Ira", "strip")
 	refused := func(r *workflowv1.ClaimStageRequest, kind fault.Kind, reason string, words ...string) {
@@ -103,6 +105,7 @@ func TestServer_ClaimStage_Refuses(t *testing.T) {
 
 // Twenty people ask at once where thirty stages wait: each gets one of their own.
 func TestServer_ClaimStage_Racing(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	for tag := range int32(15) {
 		f.drawers(t, 11+tag)
@@ -135,6 +138,7 @@ func TestServer_ClaimStage_Racing(t *testing.T) {
 // Three people claim, do and finish until nothing is left: each stage is done once, and nobody
 // is sent away while there is something to do.
 func TestServer_ClaimStage_UntilAllIsDone(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	for tag := range int32(4) {
 		f.drawers(t, 11+tag)

@@ -17,6 +17,7 @@ import (
 )
 
 func TestServer_SaveZone(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	again := saveZone("bench")
 	again.Zone.DisplayName, again.Zone.Etag = "Bench by the window", `"2"`
@@ -51,6 +52,7 @@ func batch(readings ...*workflowv1.Reading) *workflowv1.RecordReadingsRequest {
 
 // A batch is written as a whole or not at all, and says which reading is wrong.
 func TestServer_RecordReadings(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	r.wall.set(100)
 	good := reading("bench", 1, 20, 50)
@@ -106,6 +108,7 @@ func importing(csv string) *workflowv1.ImportReadingsRequest {
 // A table may be in Fahrenheit, with its columns in any order and its times by the shop's
 // clock, which in March is five hours behind.
 func TestServer_ImportReadings(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	r.wall.set(24 * 60)
 	got, err := r.air.ImportReadings(svctest.Ctx(t), importing("\ufeffHumidity, surface_fahrenheit,fahrenheit,TIME\r\n45,,68,2026-03-02 09:00\r\n"+
@@ -127,6 +130,7 @@ func TestServer_ImportReadings(t *testing.T) {
 }
 
 func TestServer_ImportReadings_Refuses(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	r.wall.set(10 * 24 * 60)
 	const head = "time,celsius,humidity\n2026-03-02 09:00,20,50\n"
@@ -166,6 +170,7 @@ func TestServer_ImportReadings_Refuses(t *testing.T) {
 }
 
 func TestServer_GetConditions(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	svctest.Refused(t, r.Service, r.air.GetConditions, &workflowv1.GetConditionsRequest{Zone: "climateZones/attic"}, fault.NotFound, "ZONE_NOT_FOUND")
 	svctest.Refused(t, r.Service, r.air.GetConditions, &workflowv1.GetConditionsRequest{Zone: "climateZones/bench"}, fault.Precondition, "NO_READINGS")

@@ -152,10 +152,29 @@ func (s *Server) start(ctx context.Context, tx *pg.Tx, b begin, h *heads, now ti
 	if err != nil {
 		return nil, err
 	}
-	s.local(other)
+	if err := s.other(ctx, st, other); err != nil {
+		return nil, err
+	}
 	h.person = person
 	on, err := workflow.OnIndirect(person, other, b.indirect, b.start())
+	if err != nil {
+		return nil, err
+	}
+	on.Entry.StationWord = b.station
+	on.Entry.Station, err = stationOrNone(ctx, st, b.station)
 	return []workflow.Started{on}, err
+}
+
+// other makes another entry of the person's, or none, ready to be told of: one that runs stands
+// in the way whatever it is on, so its batch is asked for only then.
+func (s *Server) other(ctx context.Context, st store.Store, e *workflow.Entry) error {
+	s.local(e)
+	if e == nil || !e.Open() || e.Batch == id.Nil {
+		return nil
+	}
+	b, err := st.Batch(ctx, e.Batch)
+	e.BatchName = b.Name
+	return err
 }
 
 func (b begin) start() workflow.Start {
@@ -167,7 +186,9 @@ func (s *Server) startStage(ctx context.Context, st store.Store, b begin, h *hea
 	if err != nil {
 		return workflow.Started{}, err
 	}
-	s.local(facts.Other)
+	if err := s.other(ctx, st, facts.Other); err != nil {
+		return workflow.Started{}, err
+	}
 	h.pieces[facts.Piece.ID] = facts.Piece
 	on, err := workflow.ClockOn(facts, b.start())
 	if err != nil {
@@ -184,7 +205,21 @@ func (b begin) orAnother(ctx context.Context, st store.Store, facts []workflow.F
 	for i, f := range facts {
 		stages[i] = f.Stage
 	}
-	return another(ctx, st, stages, b.station, b.at, refusal)
+	return another(ctx, st, stages, b.station, b.at, b.barred(ctx, st, facts, refusal))
+}
+
+// barred puts that the person may not work there at all before the cautions that they would have to
+// read first.
+func (b begin) barred(ctx context.Context, st store.Store, facts []workflow.Facts, refusal error) error {
+	if !fault.Is(refusal, "CAUTIONS_NOT_ACKNOWLEDGED") {
+		return refusal
+	}
+	for _, f := range facts {
+		if err := mayUse(ctx, st, f.Person, f.Stage, b.station); err != nil {
+			return err
+		}
+	}
+	return refusal
 }
 
 // startBatch begins at all stages of a batch, or at none; those of scrapped pieces leave it.
@@ -207,7 +242,9 @@ func (s *Server) startBatch(ctx context.Context, tx *pg.Tx, b begin, h *heads, n
 		if err != nil {
 			return nil, err
 		}
-		s.local(f.Other)
+		if err := s.other(ctx, st, f.Other); err != nil {
+			return nil, err
+		}
 		facts = append(facts, f)
 	}
 	started, err := workflow.ClockOnBatch(batch, facts, b.start(), id.New)

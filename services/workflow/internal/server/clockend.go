@@ -29,6 +29,15 @@ type end struct {
 
 // end clocks somebody off, and tells it.
 func (s *Server) end(ctx context.Context, tx *pg.Tx, e end, now time.Time) ([]*workflowv1.ClockEntry, error) {
+	ended, err := s.off(ctx, tx, e, now)
+	if err != nil {
+		return nil, err
+	}
+	return encodeEntries(ended), nil
+}
+
+// off is end, with the entries as they are.
+func (s *Server) off(ctx context.Context, tx *pg.Tx, e end, now time.Time) ([]workflow.Entry, error) {
 	st := store.New(tx)
 	entries, pieces, err := st.LockOpen(ctx, e.person, e.also...)
 	if err != nil {
@@ -45,12 +54,11 @@ func (s *Server) end(ctx context.Context, tx *pg.Tx, e end, now time.Time) ([]*w
 		return nil, err
 	}
 	h := heads{pieces: pieces}
-	var out []*workflowv1.ClockEntry
 	for _, entry := range entries {
 		if err := st.EndEntry(ctx, entry); err != nil {
 			return nil, err
 		}
-		if entry.Forgotten != e.review {
+		if entry.Forgotten != id.Nil && entry.Forgotten != e.review { // of a batch the first entry stands for all
 			if err := s.remembered(ctx, tx, &h, entry, now); err != nil {
 				return nil, err
 			}
@@ -58,9 +66,8 @@ func (s *Server) end(ctx context.Context, tx *pg.Tx, e end, now time.Time) ([]*w
 		if err := s.noteEntry(ctx, tx, &h, entry, e.at, now, &eventsv1.ClockedOff{Span: spans.Of(entry), Paused: e.pause}); err != nil {
 			return nil, err
 		}
-		out = append(out, encodeEntry(entry))
 	}
-	return out, h.save(ctx, st)
+	return entries, h.save(ctx, st)
 }
 
 // heads are the versions of what a command tells about: pieces, and the person whose time
@@ -107,7 +114,7 @@ func (s *Server) notePerson(ctx context.Context, tx *pg.Tx, h *heads, person, pi
 func (s *Server) remembered(ctx context.Context, tx *pg.Tx, h *heads, e workflow.Entry, now time.Time) error {
 	st := store.New(tx)
 	review, err := st.LockReview(ctx, e.Forgotten)
-	if err != nil || review.Late(e.End) {
+	if _, ended := e.Whole(); err != nil || review.Late(ended) {
 		return err
 	}
 	if err := review.Settle(workflow.WasClockedOff, caller.Of(ctx).Actor, "clocked off in time", now); err != nil {

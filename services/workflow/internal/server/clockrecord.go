@@ -97,9 +97,17 @@ func stationOrNone(ctx context.Context, st store.Store, word string) (id.ID, err
 	return st.StationID(ctx, word)
 }
 
-// saveRead keeps what a person had read before they did what a device sent.
+// saveRead keeps what a person had read before they did what a device sent: of its words those
+// that the stage warns of.
 func saveRead(ctx context.Context, st store.Store, e workflow.Entry, read []string, now time.Time) error {
 	if len(read) == 0 || e.Stage == id.Nil {
+		return nil
+	}
+	stage, err := st.Stage(ctx, e.Piece, e.Stage)
+	if err != nil {
+		return err
+	}
+	if read = stage.Known(read); len(read) == 0 {
 		return nil
 	}
 	return st.AddRead(ctx, e, read, now)
@@ -131,7 +139,7 @@ func (s *Server) write(ctx context.Context, st store.Store, w written, h *heads)
 
 func (s *Server) writtenFacts(ctx context.Context, st store.Store, w written, piece, stage id.ID) (workflow.Facts, error) {
 	facts, err := st.ClockOnFacts(ctx, w.person, piece, stage, w.start, w.end)
-	facts.Vouched = w.vouched
+	facts.Vouched, facts.Sent, facts.Said = w.vouched, w.device != "" && !w.vouched, w.read
 	s.local(facts.Other)
 	return facts, err
 }

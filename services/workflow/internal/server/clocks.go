@@ -48,27 +48,6 @@ func (s *Server) ClockOff(ctx context.Context, r *workflowv1.ClockOffRequest) (*
 	})
 }
 
-// SwitchClock implements ClockService.
-func (s *Server) SwitchClock(ctx context.Context, r *workflowv1.SwitchClockRequest) (*workflowv1.SwitchClockResponse, error) {
-	now := s.Shop.Now()
-	b, err := s.decodeBegin(ctx, r, "switch_time", r.SwitchTime)
-	if err != nil {
-		return nil, err
-	}
-	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.SwitchClockResponse, error) {
-		also, err := b.pieces(ctx, store.New(tx))
-		if err != nil {
-			return nil, err
-		}
-		ended, err := s.end(ctx, tx, end{person: b.person, at: b.at, also: also}, now)
-		if err != nil {
-			return nil, err
-		}
-		begun, err := s.begin(ctx, tx, b, now)
-		return &workflowv1.SwitchClockResponse{Ended: ended, Begun: begun}, err
-	})
-}
-
 // PauseClock implements ClockService.
 func (s *Server) PauseClock(ctx context.Context, r *workflowv1.PauseClockRequest) (*workflowv1.PauseClockResponse, error) {
 	now := s.Shop.Now()

@@ -18,6 +18,7 @@ import (
 )
 
 func TestServer_ClockOnAndOff(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -50,6 +51,7 @@ func wantSpan(t *testing.T, got *eventsv1.ClockSpan, e *workflowv1.ClockEntry) {
 }
 
 func TestServer_ClockOn_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira := f.person(t, "Nell", "strip"), f.person(t, "Ira")
 	_, stages := f.planned(t)
@@ -92,6 +94,7 @@ func TestServer_ClockOn_Refuses(t *testing.T) {
 
 // A piece that comes in now is planned and worked on now, to the millisecond.
 func TestServer_ClockOn_JustTakenIn(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	f.planned(t)
@@ -106,6 +109,7 @@ func TestServer_ClockOn_JustTakenIn(t *testing.T) {
 
 // Work counts for the pass in which it was done, in whatever order it is written down.
 func TestServer_PassByTime(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -144,6 +148,7 @@ func TestServer_PassByTime(t *testing.T) {
 
 // A stage named under a piece that is not its own is no stage.
 func TestServer_ClockOn_StageOfAnotherPiece(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -153,6 +158,7 @@ func TestServer_ClockOn_StageOfAnotherPiece(t *testing.T) {
 }
 
 func TestServer_ClockOff_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -169,6 +175,7 @@ func TestServer_ClockOff_Refuses(t *testing.T) {
 // One pair of hands: of 32 clock-ons of one worker at once exactly one wins, whichever
 // stage of whichever piece they name, and no row of the others stays.
 func TestServer_ClockOn_OneOfManyAtOnceWins(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	var names []string
@@ -208,6 +215,7 @@ func TestServer_ClockOn_OneOfManyAtOnceWins(t *testing.T) {
 
 // The same command from 32 callers at once is one command, and all get one answer.
 func TestServer_ClockOn_OneRequestManyTimes(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -239,6 +247,7 @@ func record(person, stage string, from, to int) *workflowv1.RecordClockEntryRequ
 // Work that nobody clocked can be written down later, also between other entries and on a
 // stage that is finished since.
 func TestServer_RecordClockEntry(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira := f.person(t, "Nell", "strip"), f.person(t, "Ira")
 	_, stages := f.planned(t)
@@ -285,6 +294,7 @@ func (f *floor) taken(t *testing.T, in *timestamppb.Timestamp) *workflowv1.Stage
 }
 
 func TestServer_ListClockEntries_Pages(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	piece, stages := f.planned(t)

@@ -33,41 +33,14 @@ func (s *Server) SendClockEntry(ctx context.Context, r *workflowv1.SendClockEntr
 	if err != nil {
 		return nil, err
 	}
-	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.SendClockEntryResponse, error) {
-		c := sending{Server: s, tx: tx, st: store.New(tx), now: now, actor: caller.Of(ctx).Actor, SentEntry: sent}
+	sent.Actor = caller.Of(ctx).Actor
+	return once.Do(ctx, s.DB, kept(r), now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.SendClockEntryResponse, error) {
+		c := sending{Server: s, tx: tx, st: store.New(tx), now: now, SentEntry: sent}
 		if c.person, _, err = c.st.LockHands(ctx, person, now, now); err != nil {
 			return nil, err
 		}
 		return c.take(ctx)
 	})
-}
-
-func (s *Server) decodeSent(r *workflowv1.SendClockEntryRequest, now time.Time) (sent workflow.SentEntry, err error) {
-	device := r.DeviceTime.AsTime().In(s.Shop.Zone)
-	sent = workflow.SentEntry{Device: r.Device, Skew: device.Sub(now).Round(time.Millisecond), Read: r.AcknowledgedCautions}
-	if r.StartTime != nil {
-		sent.Start = r.StartTime.AsTime().Truncate(time.Microsecond).In(s.Shop.Zone)
-	}
-	if r.EndTime != nil {
-		sent.End = r.EndTime.AsTime().Truncate(time.Microsecond).In(s.Shop.Zone)
-	}
-	if r.Station != "" {
-		if sent.StationWord, err = stationWord("station", r.Station); err != nil {
-			return sent, err
-		}
-	}
-	if r.ClockEntry != "" {
-		if sent.Ends, err = id.One("clock_entry", r.ClockEntry, "clockEntries"); err != nil {
-			return sent, err
-		}
-		return sent, sent.Plausible(device)
-	}
-	t, err := readTarget(r)
-	sent.Piece, sent.Stage, sent.Batch, sent.Indirect = t.piece, t.stage, t.batch, t.indirect
-	if err != nil {
-		return sent, err
-	}
-	return sent, sent.Plausible(device)
 }
 
 // sending is a sent entry that is being taken; its person is locked.
@@ -77,7 +50,6 @@ type sending struct {
 	tx     *pg.Tx
 	st     store.Store
 	now    time.Time
-	actor  string
 	person workflow.Person
 }
 
@@ -93,8 +65,12 @@ func (c *sending) take(ctx context.Context) (*workflowv1.SendClockEntryResponse,
 	if why == nil || c.unsayable(why) {
 		return nil, err
 	}
-	if out.ClockEntries, err = c.twin(ctx); err != nil || out.ClockEntries != nil {
-		return out, err
+	same, err := twin(ctx, c.st, c.person.ID, c.SentEntry)
+	if err != nil {
+		return nil, err
+	}
+	if out.ClockEntries = encodeEntries(same); len(same) > 0 {
+		return out, nil
 	}
 	out.ClockReview, err = c.setAside(ctx, why)
 	return out, err
@@ -119,64 +95,9 @@ func (c *sending) unsayable(f *fault.Fault) bool {
 	return f.Reason == "CLOCK_ENTRY_NOT_FOUND" || f.Reason == "CLOCK_OF_ANOTHER"
 }
 
-// twin finds what counts already and is the same: a device that was set up anew sends all that
-// it kept once more, under other request ids.
-func (c *sending) twin(ctx context.Context) ([]*workflowv1.ClockEntry, error) {
-	if c.Start.IsZero() {
-		return nil, nil
-	}
-	others, err := c.st.Between(ctx, c.person.ID, c.Start, c.End)
-	if err != nil || len(others) == 0 {
-		return nil, err
-	}
-	from, to := others[0].Whole()
-	if others[0].Open() {
-		to = time.Time{}
-	}
-	if !from.Equal(c.Start) || !to.Equal(c.End) || targetOf(others[0]) != c.target() {
-		return nil, nil
-	}
-	entries, err := stretchOf(ctx, c.st, others[0].ID)
-	return encodeEntries(entries), err
-}
-
-// tryAgain settles what was set aside because of an overlap and now fits: entries come in any
-// order, the end of the one before may have come after the next one.
-func (c *sending) tryAgain(ctx context.Context) error {
-	reviews, err := c.st.OpenOverlaps(ctx, c.person.ID)
-	if err != nil {
-		return err
-	}
-	for _, r := range reviews {
-		again := *c
-		again.SentEntry = *r.Sent
-		_, err := again.attempt(ctx)
-		if fault.Of(err) != nil {
-			continue
-		}
-		if err != nil {
-			return err
-		}
-		if err := c.fits(ctx, r); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// fits settles a review of which nothing is left to be settled.
-func (c *sending) fits(ctx context.Context, r workflow.Review) error {
-	if err := r.Settle(workflow.Accepted, c.actor, "nothing stands against it any more", c.now); err != nil {
-		return err
-	}
-	if err := c.st.SettleReview(ctx, r); err != nil {
-		return err
-	}
-	return c.tell(ctx, settled(r))
-}
-
-func (c *sending) target() target {
-	return target{piece: c.Piece, stage: c.Stage, batch: c.Batch, indirect: c.Indirect}
+// targetSent is what a sent entry is on.
+func targetSent(sent workflow.SentEntry) target {
+	return target{piece: sent.Piece, stage: sent.Stage, batch: sent.Batch, indirect: sent.Indirect}
 }
 
 // count writes the entry as one that counts.
@@ -184,14 +105,14 @@ func (c *sending) count(ctx context.Context) ([]*workflowv1.ClockEntry, error) {
 	if c.Ends != id.Nil {
 		return c.finish(ctx)
 	}
-	if err := c.Trusted(); err != nil {
+	if err := c.Trusted(c.now); err != nil {
 		return nil, err
 	}
 	e, mark := c.At(c.now), sentBy{device: c.Device, skew: c.Skew}
 	if e.End.IsZero() {
-		return c.begin(ctx, c.tx, begin{target: c.target(), person: c.person.ID, at: e.Start, actor: c.actor, read: c.Read, station: c.StationWord, sentBy: mark}, c.now)
+		return c.begin(ctx, c.tx, begin{target: targetSent(c.SentEntry), person: c.person.ID, at: e.Start, actor: c.Actor, read: c.Read, station: c.StationWord, sentBy: mark}, c.now)
 	}
-	entries, err := c.writeDown(ctx, c.tx, written{target: c.target(), person: c.person.ID, start: e.Start, end: e.End, actor: c.actor, sentBy: mark, read: c.Read, station: c.StationWord}, c.now)
+	entries, err := c.writeDown(ctx, c.tx, written{target: targetSent(c.SentEntry), person: c.person.ID, start: e.Start, end: e.End, actor: c.Actor, sentBy: mark, read: c.Read, station: c.StationWord}, c.now)
 	return encodeEntries(entries), err
 }
 
@@ -203,16 +124,17 @@ func (c *sending) finish(ctx context.Context) ([]*workflowv1.ClockEntry, error) 
 		return nil, err
 	}
 	c.local(&e)
-	switch {
+	switch _, ended := e.Whole(); {
 	case e.Person != c.person.ID:
 		return nil, fault.New(fault.Precondition, "CLOCK_OF_ANOTHER", "This is %s's clock, not %s's.", e.PersonName, c.person.Name).At("clock_entry")
 	case e.Open():
-		if err := c.Trusted(); err != nil {
+		if err := c.Trusted(c.now); err != nil {
 			return nil, err
 		}
 		return c.end(ctx, c.tx, end{person: c.person.ID, at: c.At(c.now).End, sentBy: sentBy{device: c.Device, skew: c.Skew}}, c.now)
-	case !e.Superseded && e.End.Equal(c.End):
-		return encodeEntries([]workflow.Entry{e}), nil
+	case !e.Superseded && ended.Equal(c.End):
+		entries, err := stretchOf(ctx, c.st, e.ID)
+		return encodeEntries(entries), err
 	}
 	return nil, fault.New(fault.Precondition, "CLOCK_OVERLAP", "%s's clock at %s was ended otherwise in the meantime, %s; the device says %s.", e.PersonName, e.On(), e.Times(), c.End.Format("15:04:05"))
 }
@@ -236,10 +158,11 @@ func (c *sending) contradicted(ctx context.Context) (out []id.ID, err error) {
 	if c.Ends != id.Nil {
 		out = append(out, c.Ends)
 	}
-	if c.Start.IsZero() {
+	start, end, lies := c.Span()
+	if !lies {
 		return out, nil
 	}
-	others, err := c.st.Between(ctx, c.person.ID, c.Start, c.End)
+	others, err := c.st.Between(ctx, c.person.ID, start, end)
 	for _, e := range others {
 		if !slices.Contains(out, e.ID) {
 			out = append(out, e.ID)

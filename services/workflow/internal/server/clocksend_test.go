@@ -22,8 +22,12 @@ func sent(person, stage string, from, to int) *workflowv1.SendClockEntryRequest 
 	return r
 }
 
+// send sends it, for somebody who has read what the stage warns of unless it says something else.
 func (f *floor) send(t testing.TB, r *workflowv1.SendClockEntryRequest) *workflowv1.SendClockEntryResponse {
 	t.Helper()
+	if r.AcknowledgedCautions == nil {
+		r.AcknowledgedCautions = f.cautions[r.Stage]
+	}
 	out, err := f.clocks.SendClockEntry(svctest.Ctx(t), r)
 	if err != nil {
 		t.Fatal(err)
@@ -46,6 +50,7 @@ func (f *floor) reviews(t testing.TB, settled bool) []*workflowv1.ClockReview {
 // Whatever order they come in, entries that fit count, with the device and its skew noted;
 // sent again, they count once.
 func TestServer_SendClockEntry_AnyOrder(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -60,9 +65,7 @@ func TestServer_SendClockEntry_AnyOrder(t *testing.T) {
 	if again := f.send(t, sooner); again.ClockEntries[0].Name != got.ClockEntries[0].Name {
 		t.Errorf("sent again = %v, want the same", again)
 	}
-	runs := sent(nell, strip, 95, 0)
-	runs.AcknowledgedCautions = f.cautions[strip]
-	running := f.send(t, runs)
+	running := f.send(t, sent(nell, strip, 95, 0))
 	if running.ClockEntries[0].EndTime != nil {
 		t.Errorf("entry = %v, want it to run", running)
 	}
@@ -76,6 +79,7 @@ func TestServer_SendClockEntry_AnyOrder(t *testing.T) {
 
 // What contradicts another entry counts nowhere, and both versions wait for the lead.
 func TestServer_SendClockEntry_SetAside(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, odo := f.person(t, "Nell", "strip"), f.person(t, "Odo")
 	_, stages := f.planned(t)
@@ -121,6 +125,7 @@ func TestServer_SendClockEntry_SetAside(t *testing.T) {
 }
 
 func TestServer_SendClockEntry_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, odo := f.person(t, "Nell", "strip"), f.person(t, "Odo")
 	_, stages := f.planned(t)
@@ -135,8 +140,6 @@ func TestServer_SendClockEntry_Refuses(t *testing.T) {
 	refused(func(r *workflowv1.SendClockEntryRequest) { r.Person = id.Name("people", id.New()) }, fault.NotFound, "PERSON_NOT_FOUND")
 	refused(func(r *workflowv1.SendClockEntryRequest) { r.Stage = "" }, fault.Invalid, "TARGET_MISSING")
 	refused(func(r *workflowv1.SendClockEntryRequest) { r.StartTime = nil }, fault.Invalid, "TIME_MISSING")
-	refused(func(r *workflowv1.SendClockEntryRequest) { r.EndTime = at(100) }, fault.Invalid, "CLOCK_ENDS_BEFORE_START")
-	refused(func(r *workflowv1.SendClockEntryRequest) { r.EndTime = timestamppb.New(time.Now().Add(time.Hour)) }, fault.Invalid, "TIME_IN_FUTURE")
 	refused(func(r *workflowv1.SendClockEntryRequest) { r.Device = "" }, fault.Invalid, "INVALID_FIELD")
 	refused(func(r *workflowv1.SendClockEntryRequest) { r.DeviceTime = nil }, fault.Invalid, "INVALID_FIELD")
 	refused(func(r *workflowv1.SendClockEntryRequest) {
@@ -150,6 +153,7 @@ func TestServer_SendClockEntry_Refuses(t *testing.T) {
 // A clock that was begun online is ended by the phone later; ended otherwise in the meantime,
 // both ends wait for the lead.
 func TestServer_SendClockEntry_EndsOnline(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)

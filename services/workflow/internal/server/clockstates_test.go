@@ -52,6 +52,13 @@ var handCommands = map[string]func(*testing.T, *hands) error{
 		_, err := h.clocks.SwitchClock(svctest.Ctx(t), &workflowv1.SwitchClockRequest{RequestId: svctest.NewID(), Person: h.who, Stage: h.second, SwitchTime: at(60)})
 		return err
 	},
+	"SwitchFinishing": func(t *testing.T, h *hands) error {
+		_, err := h.clocks.SwitchClock(svctest.Ctx(t), &workflowv1.SwitchClockRequest{RequestId: svctest.NewID(), Person: h.who, Stage: h.second, SwitchTime: at(60), Finish: true})
+		if err == nil {
+			h.is(t, h.first, workflowv1.Stage_STATE_FINISHED, 1)
+		}
+		return err
+	},
 	"Pause": func(t *testing.T, h *hands) error {
 		_, err := h.clocks.PauseClock(svctest.Ctx(t), h.pausing(60))
 		return err
@@ -79,16 +86,17 @@ var handCommands = map[string]func(*testing.T, *hands) error{
 // Every command to a pair of hands in every state that they can be in: the refusal, or what they
 // are then on and how they left what they were on.
 func TestServer_HandsByState(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	odo := f.person(t, "Odo")
 	want := map[string]map[string]string{
-		"Off": {"On": "on second", "Off": "CLOCK_NOT_OPEN", "Switch": "CLOCK_NOT_OPEN", "Pause": "CLOCK_NOT_OPEN", "Resume": "NOT_PAUSED",
+		"Off": {"On": "on second", "Off": "CLOCK_NOT_OPEN", "Switch": "CLOCK_NOT_OPEN", "SwitchFinishing": "CLOCK_NOT_OPEN", "Pause": "CLOCK_NOT_OPEN", "Resume": "NOT_PAUSED",
 			"IsGiven": "off", "IsGivenAndBegins": "on third", "Claim": "off"},
-		"OffNow": {"On": "left first, on second", "Off": "CLOCK_NOT_OPEN", "Switch": "CLOCK_NOT_OPEN", "Pause": "CLOCK_NOT_OPEN", "Resume": "NOT_PAUSED",
+		"OffNow": {"On": "left first, on second", "Off": "CLOCK_NOT_OPEN", "Switch": "CLOCK_NOT_OPEN", "SwitchFinishing": "CLOCK_NOT_OPEN", "Pause": "CLOCK_NOT_OPEN", "Resume": "NOT_PAUSED",
 			"IsGiven": "left first", "IsGivenAndBegins": "left first, on third", "Claim": "left first"},
-		"On": {"On": "CLOCK_OPEN", "Off": "left first", "Switch": "left first, on second", "Pause": "paused first", "Resume": "NOT_PAUSED",
+		"On": {"On": "CLOCK_OPEN", "Off": "left first", "Switch": "left first, on second", "SwitchFinishing": "left first, on second", "Pause": "paused first", "Resume": "NOT_PAUSED",
 			"IsGiven": "on first", "IsGivenAndBegins": "CLOCK_OPEN", "Claim": "on first"},
-		"Paused": {"On": "paused first, on second", "Off": "CLOCK_NOT_OPEN", "Switch": "CLOCK_NOT_OPEN", "Pause": "CLOCK_NOT_OPEN", "Resume": "paused first, on first",
+		"Paused": {"On": "paused first, on second", "Off": "CLOCK_NOT_OPEN", "Switch": "CLOCK_NOT_OPEN", "SwitchFinishing": "CLOCK_NOT_OPEN", "Pause": "CLOCK_NOT_OPEN", "Resume": "paused first, on first",
 			"IsGiven": "paused first", "IsGivenAndBegins": "paused first, on third", "Claim": "paused first"},
 	}
 	tag := int32(20)

@@ -1,7 +1,12 @@
 package server_test
 
 import (
+	"fmt"
+	"slices"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/testing/protocmp"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/svctest"
@@ -25,6 +30,7 @@ func indirectly(person, kind string, minute int) *workflowv1.ClockOnRequest {
 // Off at the one and on at the other are one instant and one command: nothing is lost between
 // them, and a refusal leaves the first clock running.
 func TestServer_SwitchClock(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -61,8 +67,92 @@ func TestServer_SwitchClock(t *testing.T) {
 	svctest.Refused(t, f.Service, f.clocks.SwitchClock, to(top, 70), fault.Precondition, "CLOCK_NOT_OPEN")
 }
 
+// Done here and on to the next stage of the same piece is one step: one instant, one command,
+// and events of one piece that follow each other. What cannot be finished is not left either.
+func TestServer_SwitchClock_Finishes(t *testing.T) {
+	t.Parallel()
+	f := setup(t)
+	nell, odo := f.person(t, "Nell", "strip"), f.person(t, "Odo", "strip")
+	_, stages := f.planned(t)
+	strip, sand := stages["strip top"].Name, stages["sand top"].Name
+	to := func(minute int) *workflowv1.SwitchClockRequest {
+		return &workflowv1.SwitchClockRequest{RequestId: svctest.NewID(), Person: nell, Stage: sand, SwitchTime: at(minute), AcknowledgedCautions: f.cautions[sand], Finish: true}
+	}
+	f.on(t, nell, strip, 0)
+	f.on(t, odo, strip, 5)
+	says(t, svctest.Refused(t, f.Service, f.clocks.SwitchClock, to(30), fault.Precondition, "STAGE_HAS_OPEN_CLOCK"), "Odo")
+	f.clockedOff(t, odo, 20)
+	early := svctest.Refused(t, f.Service, f.clocks.SwitchClock, to(10), fault.Invalid, "FINISH_BEFORE_WORK")
+	if len(early.Fields) != 1 || early.Fields[0].Path != "switch_time" {
+		t.Errorf("it is wrong at %v", early.Fields)
+	}
+	without := to(30)
+	without.Finish = false
+	svctest.Refused(t, f.Service, f.clocks.SwitchClock, without, fault.Precondition, "STAGE_NOT_READY")
+	before := len(f.Events(t))
+
+	r := to(30)
+	got, err := f.clocks.SwitchClock(svctest.Ctx(t), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got.Finished.GetName() != strip || got.Finished.State != workflowv1.Stage_STATE_FINISHED || !got.Finished.FinishTime.AsTime().Equal(at(30).AsTime()) ||
+		got.Ended[0].Stage != strip || got.Begun[0].Stage != sand || !got.Begun[0].StartTime.AsTime().Equal(at(30).AsTime()) {
+		t.Errorf("switch = %v", got)
+	}
+	var told []string
+	for i, e := range f.Events(t)[before:] {
+		told = append(told, fmt.Sprintf("%T", e.Payload))
+		if e.AggregateKind != "piece" || i > 0 && e.Version != f.Events(t)[before].Version+int64(i) {
+			t.Errorf("event %d is of a %s in version %d", i, e.AggregateKind, e.Version)
+		}
+	}
+	if want := []string{"*eventsv1.Envelope_ClockedOff", "*eventsv1.Envelope_StageFinished", "*eventsv1.Envelope_ClockedOn"}; !slices.Equal(told, want) {
+		t.Errorf("events = %v, want %v", told, want)
+	}
+	again, err := f.clocks.SwitchClock(svctest.Ctx(t), r)
+	if diff := cmp.Diff(got, again, protocmp.Transform()); err != nil || diff != "" {
+		t.Errorf("asked again = %v (-first +second):\n%s", err, diff)
+	}
+}
+
+// What belongs to no piece is not finished, nor is one stage of a batch, nor an inspection.
+func TestServer_SwitchClock_FinishesNoOther(t *testing.T) {
+	t.Parallel()
+	f := setup(t)
+	nell := f.person(t, "Nell", "inspect")
+	away := func(minute int) *workflowv1.SwitchClockRequest {
+		return &workflowv1.SwitchClockRequest{RequestId: svctest.NewID(), Person: nell, Indirect: "training", SwitchTime: at(minute), Finish: true}
+	}
+	if _, err := f.clocks.ClockOn(svctest.Ctx(t), indirectly(nell, "cleaning", 0)); err != nil {
+		t.Fatal(err)
+	}
+	says(t, svctest.Refused(t, f.Service, f.clocks.SwitchClock, away(10), fault.Precondition, "NOTHING_TO_FINISH"), "cleaning")
+	f.clockedOff(t, nell, 10)
+	b := f.formed(t, f.dewaxing(t)...)
+	f.onBatch(t, nell, b.Name, 20)
+	says(t, svctest.Refused(t, f.Service, f.clocks.SwitchClock, away(30), fault.Precondition, "STAGE_IN_BATCH"), b.DisplayName, "then finish the batch")
+	f.clockedOff(t, nell, 30)
+	look := step("inspect", "inspect")
+	look.Scope = workflowv1.Step_SCOPE_PIECE
+	_, stages := f.untested(t, look)
+	f.on(t, nell, stages["inspect "], 40)
+	svctest.Refused(t, f.Service, f.clocks.SwitchClock, away(50), fault.Precondition, "INSPECTION_DUE")
+}
+
+// What belongs to no piece is a word of the shop's own, and who types another is told how.
+func TestServer_IndirectWords(t *testing.T) {
+	t.Parallel()
+	f := setup(t)
+	nell := f.person(t, "Nell")
+	for _, kind := range []string{"Cleaning", "pick ups", "pick-ups"} {
+		says(t, svctest.Refused(t, f.Service, f.clocks.ClockOn, indirectly(nell, kind, 0), fault.Invalid, "INVALID_FIELD"), "lower-case words joined by underscores")
+	}
+}
+
 // A pause ends the entry and keeps what it was on; the person goes on there, or elsewhere.
 func TestServer_PauseAndResume(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -105,6 +195,7 @@ func TestServer_PauseAndResume(t *testing.T) {
 // Time that belongs to no piece is kept, written down and corrected like other time, and goes
 // from and to a piece.
 func TestServer_IndirectTime(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)

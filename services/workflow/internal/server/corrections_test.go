@@ -14,6 +14,7 @@ func correct(entry, reason string) *workflowv1.CorrectClockEntryRequest {
 }
 
 func TestServer_CorrectClockEntry(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -41,6 +42,7 @@ func TestServer_CorrectClockEntry(t *testing.T) {
 }
 
 func TestServer_CorrectClockEntry_TakenAway(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -59,6 +61,7 @@ func TestServer_CorrectClockEntry_TakenAway(t *testing.T) {
 // A move to another piece takes the time from the one piece and gives it to the other,
 // each told in its own order.
 func TestServer_CorrectClockEntry_ToAnotherPiece(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	from, stages := f.planned(t)
@@ -80,6 +83,7 @@ func TestServer_CorrectClockEntry_ToAnotherPiece(t *testing.T) {
 }
 
 func TestServer_CorrectClockEntry_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira := f.person(t, "Nell", "strip"), f.person(t, "Ira")
 	_, stages := f.planned(t)

@@ -20,6 +20,7 @@ type defectCount = workflowv1.ListDefectCountsResponse_Count
 
 // Every word has a text, and says where it comes from.
 func TestServer_ListDefectKinds(t *testing.T) {
+	t.Parallel()
 	b := setupBureau(t)
 	r, err := b.look.ListDefectKinds(t.Context(), &workflowv1.ListDefectKindsRequest{})
 	if err != nil || len(r.DefectKinds) < 20 {
@@ -56,8 +57,10 @@ func (b *bureau) laid(t *testing.T, product id.ID, name, zone string) {
 }
 
 // How often what was wrong, by what it was laid with, by whom and in what air; what it cost is
-// the work of the passes that its fails began, in all that had to be done again.
+// the work of the passes that its fails began, in all that had to be done again, divided over all
+// that each fail found.
 func TestServer_ListDefectCounts(t *testing.T) {
+	t.Parallel()
 	b := setupBureau(t)
 	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
 	b.zone(t, "booth", 21, 55, 0)
@@ -96,14 +99,14 @@ func TestServer_ListDefectCounts(t *testing.T) {
 		return &defectCount{DefectKind: kind, By: by, Defects: defects, Failed: failed, Inspected: inspected, ReworkTime: durationpb.New(time.Duration(rework) * time.Minute)}
 	}
 	for by, want := range map[workflowv1.ListDefectCountsRequest_By][]*defectCount{
-		workflowv1.ListDefectCountsRequest_BY_UNSPECIFIED: {count("runs", "", 3, 2, 5, 12), count("brush_marks", "", 1, 1, 5, 0), count("dust_nibs", "", 1, 1, 5, 12), count("sanding_scratches", "", 1, 0, 5, 0)},
-		workflowv1.ListDefectCountsRequest_BY_PRODUCT: {count("runs", "enamel", 3, 2, 3, 12), count("brush_marks", "milk paint", 1, 1, 1, 0),
-			count("dust_nibs", "enamel", 1, 1, 3, 12), count("sanding_scratches", "", 1, 0, 1, 0)},
-		workflowv1.ListDefectCountsRequest_BY_WORKER: {count("runs", "Nell", 2, 1, 4, 12), count("brush_marks", "Nell", 1, 1, 4, 0), count("dust_nibs", "Nell", 1, 1, 4, 12),
+		workflowv1.ListDefectCountsRequest_BY_UNSPECIFIED: {count("runs", "", 3, 2, 5, 8), count("brush_marks", "", 1, 1, 5, 0), count("dust_nibs", "", 1, 1, 5, 4), count("sanding_scratches", "", 1, 0, 5, 0)},
+		workflowv1.ListDefectCountsRequest_BY_PRODUCT: {count("runs", "enamel", 3, 2, 3, 8), count("brush_marks", "milk paint", 1, 1, 1, 0),
+			count("dust_nibs", "enamel", 1, 1, 3, 4), count("sanding_scratches", "", 1, 0, 1, 0)},
+		workflowv1.ListDefectCountsRequest_BY_WORKER: {count("runs", "Nell", 2, 1, 4, 8), count("brush_marks", "Nell", 1, 1, 4, 0), count("dust_nibs", "Nell", 1, 1, 4, 4),
 			count("runs", "Odo", 1, 1, 1, 0), count("sanding_scratches", "Nell", 1, 0, 4, 0)},
-		workflowv1.ListDefectCountsRequest_BY_AIR: {count("runs", "20 to 25 °C, 50 to 60 %", 3, 2, 3, 12), count("brush_marks", "30 to 35 °C, 90 to 100 %", 1, 1, 1, 0),
-			count("dust_nibs", "20 to 25 °C, 50 to 60 %", 1, 1, 3, 12), count("sanding_scratches", "", 1, 0, 1, 0)},
-		workflowv1.ListDefectCountsRequest_BY_STAGE_KIND: {count("runs", "paint_coat", 3, 2, 4, 12), count("brush_marks", "paint_coat", 1, 1, 4, 0), count("dust_nibs", "paint_coat", 1, 1, 4, 12),
+		workflowv1.ListDefectCountsRequest_BY_AIR: {count("runs", "20 to 25 °C, 50 to 60 %", 3, 2, 3, 8), count("brush_marks", "30 to 35 °C, 90 to 100 %", 1, 1, 1, 0),
+			count("dust_nibs", "20 to 25 °C, 50 to 60 %", 1, 1, 3, 4), count("sanding_scratches", "", 1, 0, 1, 0)},
+		workflowv1.ListDefectCountsRequest_BY_STAGE_KIND: {count("runs", "paint_coat", 3, 2, 4, 8), count("brush_marks", "paint_coat", 1, 1, 4, 0), count("dust_nibs", "paint_coat", 1, 1, 4, 4),
 			count("sanding_scratches", "sand", 1, 0, 1, 0)},
 	} {
 		for size := int32(1); size <= 6; size++ {
@@ -117,4 +120,29 @@ func TestServer_ListDefectCounts(t *testing.T) {
 		t.Errorf("of a part of the day (-want +got):\n%s", diff)
 	}
 	svctest.Refused(t, b.Service, b.look.ListDefectCounts, &workflowv1.ListDefectCountsRequest{By: 9}, fault.Invalid, "INVALID_FIELD")
+}
+
+// What a fail cost counts once, however much it found: the shares of its defects add up to it.
+func TestServer_ListDefectCounts_ReworkCountsOnce(t *testing.T) {
+	t.Parallel()
+	b := setupBureau(t)
+	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
+	b.painted(t, nell, nell, 0)
+	fails := b.failing(b.inspect(), odo, b.work["paint top"], 90)
+	fails.Defects = nil
+	for _, kind := range []string{"runs", "sags", "orange_peel", "fish_eye", "dust_nibs", "brush_marks", "lap_marks"} {
+		fails.Defects = append(fails.Defects, &workflowv1.Defect{Kind: kind})
+	}
+	b.records(t, fails)
+	b.works(t, nell, b.work["paint top"], 100, 101)
+	var sum time.Duration
+	for _, c := range b.counted(t, &workflowv1.ListDefectCountsRequest{}, 0) {
+		if share := c.ReworkTime.AsDuration(); share != 8571*time.Millisecond && share != 8572*time.Millisecond {
+			t.Errorf("of a minute %s has %v, want a seventh", c.DefectKind, share)
+		}
+		sum += c.ReworkTime.AsDuration()
+	}
+	if sum != time.Minute {
+		t.Errorf("the rework of one minute adds up to %v", sum)
+	}
 }

@@ -12,6 +12,7 @@ import (
 // What is laid on a part that stands at a station dries in that station's air, unless somebody
 // says otherwise.
 func TestServer_FinishStage_DriesWhereThePartStands(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.saveZone(t, "rack")
 	f.saveZone(t, "bench")
@@ -33,6 +34,7 @@ func TestServer_FinishStage_DriesWhereThePartStands(t *testing.T) {
 
 // An entry that a phone kept says where it was done.
 func TestServer_SendClockEntry_Station(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.saveStation(t, boothFor("booth", 1))
 	nell := f.person(t, "Nell", "strip")

@@ -12,6 +12,7 @@ import (
 
 // A coat is laid in a zone that nobody read, and is said to be ready by the maker's times.
 func TestServer_FinishStage_BeginsToDry(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	first, second := r.topcoats(t)
 	r.lays(t, first, "bench", 0)
@@ -46,6 +47,7 @@ func TestServer_FinishStage_BeginsToDry(t *testing.T) {
 }
 
 func TestServer_FinishStage_RefusesZoneFilmAndWetGround(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	r.wall.set(10)
 	first, second := r.topcoats(t)
@@ -74,6 +76,7 @@ func TestServer_FinishStage_RefusesZoneFilmAndWetGround(t *testing.T) {
 
 // A thick film, by the request, is slower than what the maker's times are for.
 func TestServer_FinishStage_WetFilm(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	first, _ := r.topcoats(t)
 	req := finishing(first.Name, 0)
@@ -89,6 +92,7 @@ func TestServer_FinishStage_WetFilm(t *testing.T) {
 // A reading is there, and within a second so are the forecast and its event; the same again
 // changes nothing, a late one does.
 func TestServer_AReadingMovesTheForecast(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	first, _ := r.topcoats(t)
 	r.lays(t, first, "bench", 0)
@@ -131,6 +135,7 @@ func TestServer_AReadingMovesTheForecast(t *testing.T) {
 
 // Less than five minutes are computed, and not told.
 func TestServer_AMoveOfAFewMinutesIsNotTold(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	first, _ := r.topcoats(t)
 	r.lays(t, first, "bench", 0)
@@ -145,6 +150,7 @@ func TestServer_AMoveOfAFewMinutesIsNotTold(t *testing.T) {
 // Sent back, the coat is as wet as before: nobody begins on it, and it can be carried, until
 // it is laid again.
 func TestServer_SendBack_TheFilmIsStillWet(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	nell := r.person(t, "Nell")
 	first, second := r.topcoats(t)
@@ -185,6 +191,7 @@ func moving(stage *workflowv1.Stage, word string, minute int) *workflowv1.MoveDr
 }
 
 func TestServer_MoveDrying(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	r.saveZone(t, "rack")
 	first, second := r.topcoats(t)
@@ -218,6 +225,7 @@ func TestServer_MoveDrying(t *testing.T) {
 
 // One of two films on a part is carried: the row of the other is not written.
 func TestServer_MoveDrying_LeavesTheOthersAlone(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	first, second := r.topcoats(t)
 	r.lays(t, first, "bench", 0)
@@ -234,6 +242,7 @@ func TestServer_MoveDrying_LeavesTheOthersAlone(t *testing.T) {
 }
 
 func TestServer_ListDryClocks_SoonestFirst(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	slow, _ := r.topcoats(t)
 	soon, _ := r.topcoats(t)

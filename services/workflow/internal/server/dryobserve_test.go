@@ -25,6 +25,7 @@ const recoat = workflowv1.ObserveDryingRequest_MILESTONE_RECOAT
 // Somebody feels the film: the part is ready when they say, the product is known to be slow,
 // and what else is wet of it is computed anew.
 func TestServer_ObserveDrying(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	first, _ := r.topcoats(t)
 	other, _ := r.topcoats(t)
@@ -66,6 +67,7 @@ func TestServer_ObserveDrying(t *testing.T) {
 }
 
 func TestServer_ObserveDrying_Refuses(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	first, second := r.topcoats(t)
 	r.wall.set(180)
@@ -86,6 +88,7 @@ func TestServer_ObserveDrying_Refuses(t *testing.T) {
 // Still tacky at two hours and a half: nobody begins on the next coat then, though its time
 // to recoat was over.
 func TestServer_ObserveDrying_StillTacky(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	nell := r.person(t, "Nell")
 	first, second := r.topcoats(t)
@@ -106,6 +109,7 @@ func TestServer_ObserveDrying_StillTacky(t *testing.T) {
 // What a finger felt counts, though by its sheet it can hardly be: it holds for the coat, and
 // nothing is learned of the product.
 func TestServer_ObserveDrying_AgainstAllExpectation(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	first, _ := r.topcoats(t)
 	r.lays(t, first, "bench", 0)
@@ -133,6 +137,7 @@ func TestServer_ObserveDrying_AgainstAllExpectation(t *testing.T) {
 
 // One coat that somebody looks at twelve times is one coat; another one is another.
 func TestServer_ObserveDrying_ACoatCountsOnce(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	first, _ := r.topcoats(t)
 	other, _ := r.topcoats(t)

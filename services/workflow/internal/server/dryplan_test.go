@@ -40,6 +40,7 @@ func (r *dryRoom) upTo(t testing.TB, stages []*workflowv1.PlannedStage, by map[s
 // at 15 °C it takes exp(51,000/8.3145 · (1/288.15 − 1/298.15)) = 2.042 times as long, which is
 // 24 hours and 30 minutes.
 func TestServer_FromTheSheetToTheForecast(t *testing.T) {
+	t.Parallel()
 	for word, want := range map[string]float64{"": 10 + 720, "bench": 10 + 1470.3} {
 		r := setupDry(t)
 		r.reads(t, reading("bench", 0, 15, 50))
@@ -56,12 +57,18 @@ func TestServer_FromTheSheetToTheForecast(t *testing.T) {
 	}
 }
 
-// The last coat is on and cures; then the client wants another one: it is waited for until it
-// can be sanded, and not longer, and that is told at once.
+// The last coat is on and cures, and nobody looks at it before; then the client wants another one:
+// it is waited for until it can be sanded, and not longer, and that is told at once.
 func TestServer_AmendedWhileItDries(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	d := r.dresser()
 	plan, by := r.approved(t, d)
+	unseen, err := r.plans.AmendFinishPlan(svctest.Ctx(t), amending(d.Name, without(plan.Stages, "film-check")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan = unseen.Plan
 	coat := r.upTo(t, plan.Stages, by, "topcoat-2 (top)", "bench", 10)
 	if c := r.clock(t, coat); c.Needs != workflowv1.DryState_DRY_STATE_CURED || likely(c) != 10+10080 {
 		t.Errorf("the last coat is waited for until it is %v", c)

@@ -11,6 +11,7 @@ import (
 // The service is away when a coat becomes ready, and again when its window closes: each is
 // told once, as of when it came about.
 func TestServer_Timers_SurviveARestart(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	first, _ := r.topcoats(t)
 	r.lays(t, first, "bench", 0)
@@ -43,6 +44,7 @@ func TestServer_Timers_SurviveARestart(t *testing.T) {
 
 // Two copies of the service look at the same rows, and tell each thing once.
 func TestServer_Timers_TwoInstances(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	second := r.again(t)
 	var wet []*workflowv1.Stage
@@ -78,6 +80,7 @@ func TestServer_Timers_TwoInstances(t *testing.T) {
 
 // Nobody must hurry when the next coat was begun in time.
 func TestServer_Timers_NoWindowOverANewCoat(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	stages := r.coats(t, step("topcoat", ""), step("topcoat-2", "", "topcoat"), step("topcoat-3", "", "topcoat-2"))
 	first, second := stages[0], stages[1]
@@ -94,6 +97,7 @@ func TestServer_Timers_NoWindowOverANewCoat(t *testing.T) {
 // Somebody clocked on at the second coat by mistake, and took it back: the window of the first
 // is spoken of after all.
 func TestServer_Timers_AMistakenClockOnDoesNotHush(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	nell := r.person(t, "Nell")
 	first, second := r.topcoats(t)
@@ -118,6 +122,7 @@ func TestServer_Timers_AMistakenClockOnDoesNotHush(t *testing.T) {
 // A cold week is read when the coat is thought to have cured: it is not ready after all, and
 // that is told.
 func TestServer_LateReadings(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	first, _ := r.topcoats(t)
 	r.lays(t, first, "bench", 0)

@@ -16,6 +16,7 @@ import (
 // Work has begun when the client wants more wear: what was begun stays, one more topcoat
 // comes, and a sanding that nobody needs goes.
 func TestServer_AmendFinishPlan(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	_, before := f.approved(t, d)
@@ -55,8 +56,8 @@ func TestServer_AmendFinishPlan(t *testing.T) {
 	if s := after["sand-3 (top)"]; !slices.Equal(s.After, []string{after["sand (top)"].Name}) || after["sand-2 (top)"] != nil {
 		t.Errorf("after the second sanding went: %v", s)
 	}
-	if s := after["hardware-on"]; !slices.Contains(s.After, after["topcoat-3 (top)"].Name) {
-		t.Errorf("the hardware does not wait for the new coat: %v", s)
+	if s := after["film-check"]; !slices.Contains(s.After, after["topcoat-3 (top)"].Name) {
+		t.Errorf("nobody looks at the new coat: %v", s)
 	}
 	list, err := f.stages.ListStages(t.Context(), &workflowv1.ListStagesRequest{Piece: d.Name})
 	if err != nil || !cmp.Equal(got.Stages, list.Stages, protocmp.Transform()) {
@@ -70,12 +71,12 @@ func TestServer_AmendFinishPlan(t *testing.T) {
 	for _, s := range e.GetChanged() {
 		moved = append(moved, "stages/"+s.StageId)
 	}
-	want := []string{after["hardware-on"].Name, after["sand-3 (top)"].Name}
+	want := []string{after["film-check"].Name, after["sand-3 (top)"].Name}
 	for i, name := range want {
 		want[i] = name[strings.Index(name, "stages/"):]
 	}
 	if slices.Sort(moved); !slices.Equal(moved, slices.Sorted(slices.Values(want))) {
-		t.Errorf("the event says that %v come after others, want the hardware and the third sanding: %v", moved, want)
+		t.Errorf("the event says that %v come after others, want the look at the film and the third sanding: %v", moved, want)
 	}
 	if old := f.finishPlan(t, first.Name); old.State != workflowv1.FinishPlan_STATE_SUPERSEDED || len(old.Stages) != len(first.Stages) {
 		t.Errorf("the first version = %v", old)
@@ -88,6 +89,7 @@ func TestServer_AmendFinishPlan(t *testing.T) {
 }
 
 func TestServer_AmendFinishPlan_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	plan, stages := f.approved(t, d)
@@ -114,6 +116,7 @@ func TestServer_AmendFinishPlan_Refuses(t *testing.T) {
 // Somebody clocks on at a stage while it is taken out of the plan: either the plan keeps it
 // or nobody is on it.
 func TestServer_AmendFinishPlan_RacesWithClockingOn(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	for round := range 8 {
@@ -144,6 +147,7 @@ func TestServer_AmendFinishPlan_RacesWithClockingOn(t *testing.T) {
 // ln 3 × 0.7353 = 0.8078, a factor of 2.243 and so 34 minutes. What is done again in another
 // pass changes that no more.
 func TestServer_DraftFinishPlan_ByTheShopsHistory(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	_, stages := f.approved(t, d)
@@ -174,6 +178,7 @@ func TestServer_DraftFinishPlan_ByTheShopsHistory(t *testing.T) {
 // the entries right, one of them by taking it away and writing it down anew, and hardware is
 // planned to take as long as it does.
 func TestServer_DraftFinishPlan_ByACorrectedHistory(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	var entries []*workflowv1.ClockEntry
@@ -210,6 +215,7 @@ func TestServer_DraftFinishPlan_ByACorrectedHistory(t *testing.T) {
 // that on which it was done. By hand, as above: ln 4 × 0.7353 = 1.0193, a factor of 2.771 and
 // so 42 minutes; of two stages it would be more, of none 15.
 func TestServer_DraftFinishPlan_WorkOnAnotherPiece(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	_, wrong := f.approved(t, f.dresser())
@@ -231,6 +237,7 @@ func TestServer_DraftFinishPlan_WorkOnAnotherPiece(t *testing.T) {
 // A dresser has a draft, and goes by a route after all: of its stages, whose times are the
 // route's, nothing is learned for plans.
 func TestServer_DraftFinishPlan_NotByRoutes(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	f.drafted(t, d)

@@ -15,6 +15,7 @@ import (
 )
 
 func TestServer_ApproveFinishPlan(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	draft := f.drafted(t, d)
@@ -58,6 +59,7 @@ func TestServer_ApproveFinishPlan(t *testing.T) {
 // Light paint over oak that nothing holds back is refused with the rule named, and goes
 // when a person answers for it, which the plan and the event keep.
 func TestServer_ApproveFinishPlan_SomebodyAnswers(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	draft := f.drafted(t, d)
@@ -99,6 +101,7 @@ func TestServer_ApproveFinishPlan_SomebodyAnswers(t *testing.T) {
 
 // A check finds what approving would refuse, and changes nothing.
 func TestServer_CheckFinishPlan(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	check := func(stages []*workflowv1.PlannedStage, overrides ...*workflowv1.Override) *workflowv1.CheckFinishPlanResponse {
@@ -140,6 +143,7 @@ func TestServer_CheckFinishPlan(t *testing.T) {
 
 // What is wrong with edited stages is said at the stage, by all that take them.
 func TestServer_FinishPlan_RefusesStages(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	draft := f.drafted(t, d)
@@ -178,6 +182,7 @@ func TestServer_FinishPlan_RefusesStages(t *testing.T) {
 
 // Somebody puts in another product than was chosen: its sheet is fetched and kept.
 func TestServer_ApproveFinishPlan_AnotherProduct(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	stages := cloned(f.drafted(t, d).Stages)
@@ -200,6 +205,7 @@ func TestServer_ApproveFinishPlan_AnotherProduct(t *testing.T) {
 }
 
 func TestServer_ApproveFinishPlan_NoDraft(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	svctest.Refused(t, f.Service, f.plans.ApproveFinishPlan, approving(d.Name, nil), fault.NotFound, "PLAN_NOT_FOUND")
@@ -213,6 +219,7 @@ func TestServer_ApproveFinishPlan_NoDraft(t *testing.T) {
 
 // Two people approve at once: one wins, and the piece has its stages once.
 func TestServer_ApproveFinishPlan_TwoAtOnce(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	draft := f.drafted(t, d)

@@ -26,6 +26,7 @@ func (f *floor) finishPlan(t testing.TB, name string) *workflowv1.FinishPlan {
 }
 
 func TestServer_DraftFinishPlan(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	before := len(f.Events(t))
@@ -77,6 +78,7 @@ func TestServer_DraftFinishPlan(t *testing.T) {
 
 // A second draft takes the place of the first, under the next number.
 func TestServer_DraftFinishPlan_Again(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	first := f.drafted(t, d)
@@ -89,6 +91,7 @@ func TestServer_DraftFinishPlan_Again(t *testing.T) {
 
 // Two shelves of 1.2 × 0.5 × 0.02 m have 2.536 m², and are measured in feet as well.
 func TestServer_DraftFinishPlan_ByIntakesMeasures(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	top := d.Parts[0]
@@ -100,6 +103,7 @@ func TestServer_DraftFinishPlan_ByIntakesMeasures(t *testing.T) {
 }
 
 func TestServer_DraftFinishPlan_InAZone(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	inZone := func(name string) *workflowv1.DraftFinishPlanRequest {
@@ -118,6 +122,7 @@ func TestServer_DraftFinishPlan_InAZone(t *testing.T) {
 }
 
 func TestServer_DraftFinishPlan_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	rags := f.stock.add("rags", "1", nil)
@@ -173,6 +178,7 @@ func TestServer_DraftFinishPlan_Refuses(t *testing.T) {
 
 // A piece of twelve parts is drafted at one go.
 func TestServer_DraftFinishPlan_TwelveParts(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	d.Piece = f.intake.add("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
@@ -199,6 +205,7 @@ func TestServer_DraftFinishPlan_TwelveParts(t *testing.T) {
 // A top with a chip and a loose joint is mended; what its old coating is nobody can tell, so
 // the plan goes by what holds on any. All of it comes back as it was said.
 func TestServer_DraftFinishPlan_DefectsAndAnUnknownCoating(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	r := d.change(func(r *workflowv1.DraftFinishPlanRequest) {
@@ -220,6 +227,7 @@ func TestServer_DraftFinishPlan_DefectsAndAnUnknownCoating(t *testing.T) {
 }
 
 func TestServer_Rules(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	list, err := f.plans.ListRules(t.Context(), &workflowv1.ListRulesRequest{})
 	if err != nil || len(list.Rules) < 20 {
@@ -237,6 +245,7 @@ func TestServer_Rules(t *testing.T) {
 
 // A dresser that was found free of lead is planned without another test.
 func TestServer_DraftFinishPlan_TestedBefore(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	if stageOf(f.drafted(t, d).Stages, "lead-test (case)") == nil {

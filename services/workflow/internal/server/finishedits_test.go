@@ -31,6 +31,7 @@ func need(needs []*workflowv1.MaterialNeed, product string) *workflowv1.Material
 // Odo answered for the missing stain block when the plan was approved. A check of it finds
 // that he still does, and refuses what amending would refuse.
 func TestServer_CheckFinishPlan_OfAnApprovedPlan(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	draft := f.drafted(t, d)
@@ -56,6 +57,7 @@ func TestServer_CheckFinishPlan_OfAnApprovedPlan(t *testing.T) {
 // A delivery came after the draft: the approved plan says what is on hand now. A product that
 // materials does not know any more keeps nobody from approving, amending or checking.
 func TestServer_ApproveFinishPlan_AsksWhatIsOnHand(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	draft := f.drafted(t, d)
@@ -87,6 +89,7 @@ func TestServer_ApproveFinishPlan_AsksWhatIsOnHand(t *testing.T) {
 
 // One of two coats of paint was begun: what is needed is for the other.
 func TestServer_AmendFinishPlan_NeedsOfWhatIsToBeDone(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	plan, stages := f.approved(t, d)
@@ -113,6 +116,7 @@ func (f *floor) writtenDown(t testing.TB, person, stage string, from, to int) {
 // The maker corrected the varnish's sheet: it takes its next coat after a day. The floor hears
 // of it with the next version, and a check shows what a coating of another kind would break.
 func TestServer_AmendFinishPlan_ACorrectedSheet(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	d := f.dresser()
 	plan, _ := f.approved(t, d)

@@ -44,6 +44,7 @@ func (f *floor) moves(t *testing.T, e *workflowv1.ClockEntry, stage string, end 
 // Work that is written down later, or moved to a stage by a correction, was never asked
 // whether it could begin, so its stage is asked when it is finished.
 func TestServer_FinishStage_OfWorkThatWasNeverAsked(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	p, stages := f.untested(t, step("sand", ""), step("inspect", ""))
@@ -61,6 +62,7 @@ func TestServer_FinishStage_OfWorkThatWasNeverAsked(t *testing.T) {
 // The same of a part that is still wet; a clock-on that was let in, or had a reason, need not
 // be asked again when it is finished, however it is corrected there, until it is sent back.
 func TestServer_FinishStage_OfWorkOnAWetPart(t *testing.T) {
+	t.Parallel()
 	f, nell, _, stages := washed(t)
 	sand := stages["sand top"]
 	f.writesDown(t, nell, sand, 30, 40)
@@ -95,6 +97,7 @@ func TestServer_FinishStage_OfWorkOnAWetPart(t *testing.T) {
 // What was begun before lead was found is not finished as if there were none, whatever the
 // reason, until a named person accepts it.
 func TestServer_FinishStage_LeadFoundMeanwhile(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	p, stages := f.untested(t, step("sand", ""))
@@ -123,6 +126,7 @@ func TestServer_FinishStage_LeadFoundMeanwhile(t *testing.T) {
 // A stage at which nobody clocked on has to be fit to begin when it is finished: dry wood, and
 // for a coat air that it can stand. Its cautions are not asked. A reason overrides, and is told.
 func TestServer_FinishStage_WithoutAClockOn(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	p, stages := f.untested(t, step("sand", ""), step("topcoat_coat", "", "sand"))
 	f.free(t, p.Name)
@@ -155,6 +159,7 @@ func TestServer_FinishStage_WithoutAClockOn(t *testing.T) {
 // A clock-on that is entered later is judged by the air that was last read before it began,
 // not by that of now.
 func TestServer_ClockOn_UnfitForCoatingBackThen(t *testing.T) {
+	t.Parallel()
 	f := setupWith(t, svctest.Options{Now: func() time.Time { return at(600).AsTime() }})
 	nell := f.person(t, "Nell")
 	_, stages := f.untested(t, step("topcoat_coat", ""))
@@ -174,6 +179,7 @@ func TestServer_ClockOn_UnfitForCoatingBackThen(t *testing.T) {
 
 // A film that nobody lays is refused, and any film of a stage that lays none.
 func TestServer_FinishStage_WetFilmThatNobodyLays(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	p, stages := f.untested(t, step("topcoat_coat", ""), step("photograph", ""))
 	f.free(t, p.Name)

@@ -146,7 +146,8 @@ func without(stages []*workflowv1.PlannedStage, name string) (left []*workflowv1
 	return left
 }
 
-// anotherTopcoat puts a third topcoat on the top, scuffed and dusted, before the hardware.
+// anotherTopcoat puts a third topcoat on the top, scuffed and dusted, before the film is
+// looked at.
 func anotherTopcoat(stages []*workflowv1.PlannedStage) []*workflowv1.PlannedStage {
 	out := cloned(stages)
 	coat := stageOf(out, "topcoat-2 (top)")

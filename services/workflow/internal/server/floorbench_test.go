@@ -192,6 +192,7 @@ func (c *crowd) delay(quantile int) time.Duration {
 // Thirty watch while people clock on and off, and most are told of it within a quarter of a
 // second: BenchmarkWatchFloor says it of a hundred, and of nearly all.
 func TestServer_WatchFloor_Many(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	const watchers, commands = 30, 40
 	names, stages := f.atWork(t, 4)

@@ -151,7 +151,7 @@ func (l boardLook) shows(line boardLine) bool {
 func (s *Server) encodeLine(l boardLine) *workflowv1.BoardLine {
 	p := l.Piece
 	out := &workflowv1.BoardLine{Piece: id.Name("pieces", p.ID), PieceTag: p.Tag, State: boardStates[l.state], FinishedStages: l.Finished, Stages: l.All,
-		Placements: encodePlacements(l.Placements), PromiseTime: wire.ToInstant(p.Promised), Value: s.toValue(p)}
+		Placements: encodePlacements(l.Placements), PromiseTime: wire.ToInstant(p.Promised), Value: s.toValue(p), Scrapped: p.Scrapped}
 	for _, n := range l.next {
 		out.Next = append(out.Next, encodeOnBoard(&l.Plan, n))
 	}

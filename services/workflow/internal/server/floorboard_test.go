@@ -16,7 +16,8 @@ import (
 
 // shopFloor is a shop with a piece of each sort: 1 in work, 2 ready, 3 drying, 4 at a caner's, 5
 // done, 6 given up, 7 without stages and nowhere, 8 without stages in the booth, 9 without stages
-// at the caner's, 10 done and at the caner's with one part. It is minute 120.
+// at the caner's, 10 done and at the caner's with one part, 11 given up and there too. It is minute
+// 120.
 type shopFloor struct {
 	*dryRoom
 	nell, odo string
@@ -31,7 +32,7 @@ func setupShop(t *testing.T) *shopFloor {
 	s := &shopFloor{dryRoom: setupDry(t), pieces: map[int32]string{}, stages: map[int32]map[string]string{}}
 	s.wall.set(120)
 	s.nell, s.odo = s.person(t, "Nell"), s.person(t, "Odo")
-	for _, tag := range []int32{1, 2, 4, 5, 6, 10} {
+	for _, tag := range []int32{1, 2, 4, 5, 6, 10, 11} {
 		s.pieces[tag], s.stages[tag] = s.drawers(t, tag)
 	}
 	s.on(t, s.nell, s.stages[1]["dewax left"], 60)
@@ -48,7 +49,8 @@ func setupShop(t *testing.T) *shopFloor {
 	s.carries(t, s.pieces[2], "", "booth", 30)
 	s.carries(t, s.pieces[1], "", "booth", 40)
 	s.sendsOut(t, s.pieces[4], "", 50)
-	s.alter(t, fmt.Sprintf(`UPDATE piece SET scrapped = true WHERE id = '%s'`, tail(s.pieces[6])))
+	s.sendsOut(t, s.pieces[11], s.intake.pieces[s.pieces[11]].Parts[0].Name, 100)
+	s.alter(t, fmt.Sprintf(`UPDATE piece SET scrapped = true WHERE id IN ('%s', '%s')`, tail(s.pieces[6]), tail(s.pieces[11])))
 	for _, tag := range []int32{7, 8, 9} {
 		p := s.intake.add("top")
 		p.Tag, s.pieces[tag] = tag, p.Name
@@ -77,30 +79,31 @@ func sendingOut(piece, part string, minute int) *workflowv1.SendOutRequest {
 // The board shows what is left to do, what nobody planned yet and what others have, by tag, and
 // on request what is done or was given up.
 func TestServer_ListBoard(t *testing.T) {
+	t.Parallel()
 	s := setupShop(t)
 	s.promise(t, s.pieces[2], timestamppb.New(morning.AddDate(0, 0, 5)), dollars(450))
 	of := func(states ...workflowv1.BoardLine_State) *workflowv1.ListBoardRequest {
 		return &workflowv1.ListBoardRequest{States: states}
 	}
 	for want, r := range map[string]*workflowv1.ListBoardRequest{
-		"in_work 1, ready 2, drying 3, away 4, unplanned 8, away 9, away 10":                     {},
-		"in_work 1, ready 2, drying 3, away 4, done 5, scrapped 6, unplanned 8, away 9, away 10": of(1, 2, 3, 4, 5, 6, 7),
-		"in_work 1, ready 2, drying 3, done 5, scrapped 6, unplanned 8":                          of(1, 2, 3, 5, 6, 7),
-		"done 5":                               of(workflowv1.BoardLine_STATE_DONE),
-		"scrapped 6":                           of(workflowv1.BoardLine_STATE_SCRAPPED),
-		"unplanned 8":                          of(workflowv1.BoardLine_STATE_UNPLANNED),
-		"away 4, away 9, away 10":              of(workflowv1.BoardLine_STATE_AWAY),
-		"away 4, unplanned 8, away 9, away 10": of(workflowv1.BoardLine_STATE_AWAY, workflowv1.BoardLine_STATE_UNPLANNED),
-		"away 4, done 5, away 9, away 10":      of(workflowv1.BoardLine_STATE_DONE, workflowv1.BoardLine_STATE_AWAY),
-		"ready 2":                              of(workflowv1.BoardLine_STATE_READY),
-		"drying 3 ":                            of(workflowv1.BoardLine_STATE_DRYING),
-		"in_work 1, ready 2, unplanned 8":      {Station: "stations/booth"},
-		"in_work 1":                            {Person: s.nell},
-		"ready 2 ":                             {Person: s.odo},
-		"drying 3":                             {StageKind: "topcoat_coat"},
-		"in_work 1, ready 2, away 4":           {StageKind: "dewax"},
-		"":                                     {StageKind: "polish"}, // which nobody can begin yet
-		" ":                                    {Station: "stations/booth", Person: s.odo, States: []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_IN_WORK}},
+		"in_work 1, ready 2, drying 3, away 4, unplanned 7, unplanned 8, away 9, away 10, away 11":                     {},
+		"in_work 1, ready 2, drying 3, away 4, done 5, scrapped 6, unplanned 7, unplanned 8, away 9, away 10, away 11": of(1, 2, 3, 4, 5, 6, 7),
+		"in_work 1, ready 2, drying 3, done 5, scrapped 6, unplanned 7, unplanned 8":                                   of(1, 2, 3, 5, 6, 7),
+		"done 5":                           of(workflowv1.BoardLine_STATE_DONE),
+		"scrapped 6":                       of(workflowv1.BoardLine_STATE_SCRAPPED),
+		"unplanned 7, unplanned 8":         of(workflowv1.BoardLine_STATE_UNPLANNED),
+		"away 4, away 9, away 10, away 11": of(workflowv1.BoardLine_STATE_AWAY),
+		"away 4, unplanned 7, unplanned 8, away 9, away 10, away 11": of(workflowv1.BoardLine_STATE_AWAY, workflowv1.BoardLine_STATE_UNPLANNED),
+		"away 4, done 5, away 9, away 10, away 11":                   of(workflowv1.BoardLine_STATE_DONE, workflowv1.BoardLine_STATE_AWAY),
+		"ready 2":                         of(workflowv1.BoardLine_STATE_READY),
+		"drying 3 ":                       of(workflowv1.BoardLine_STATE_DRYING),
+		"in_work 1, ready 2, unplanned 8": {Station: "stations/booth"},
+		"in_work 1":                       {Person: s.nell},
+		"ready 2 ":                        {Person: s.odo},
+		"drying 3":                        {StageKind: "topcoat_coat"},
+		"in_work 1, ready 2, away 4":      {StageKind: "dewax"},
+		"":                                {StageKind: "polish"}, // which nobody can begin yet
+		" ":                               {Station: "stations/booth", Person: s.odo, States: []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_IN_WORK}},
 	} {
 		for _, size := range []int32{0, 1, 2} {
 			r.PageSize = size
@@ -127,11 +130,17 @@ func TestServer_ListBoard(t *testing.T) {
 	if p := lines[3].Placements; len(p) != 2 || p[0].Firm != "Weber & Daughter" || p[0].OutsideWork == "" || p[0].Station != "" || lines[3].Next[0].State != workflowv1.Stage_STATE_AWAY {
 		t.Errorf("the line of what is away = %v", lines[3])
 	}
-	if l := lines[4]; l.Stages != 0 || len(l.Next) != 0 || len(l.Placements) != 1 || l.Placements[0].Station != "stations/booth" {
+	if l := lines[4]; l.Stages != 0 || len(l.Next) != 0 || len(l.Placements) != 0 {
+		t.Errorf("the line of what was only taken in = %v", l)
+	}
+	if l := lines[5]; l.Stages != 0 || len(l.Next) != 0 || len(l.Placements) != 1 || l.Placements[0].Station != "stations/booth" {
 		t.Errorf("the line of what nobody planned = %v", l)
 	}
-	if l := lines[6]; l.Stages != 4 || l.FinishedStages != 4 || len(l.Placements) != 1 || l.Placements[0].Firm != "Weber & Daughter" {
+	if l := lines[7]; l.Stages != 4 || l.Scrapped || l.FinishedStages != 4 || len(l.Placements) != 1 || l.Placements[0].Firm != "Weber & Daughter" {
 		t.Errorf("the line of what is done and away = %v", l)
+	}
+	if l := lines[8]; !l.Scrapped || len(l.Next) != 0 || len(l.Placements) != 1 || l.Placements[0].Firm != "Weber & Daughter" {
+		t.Errorf("the line of what was given up and is away = %v", l)
 	}
 	dry, shown := lines[2].Next[0], s.stage(t, s.second.Name)
 	if dry.State != workflowv1.Stage_STATE_DRYING || !dry.ReadyTime.AsTime().Equal(shown.ReadyTime.AsTime()) || !dry.WindowCloseTime.AsTime().Equal(shown.WindowCloseTime.AsTime()) ||
@@ -152,9 +161,10 @@ func trim(s string) string {
 
 // Time passes and what dries is ready; what was away comes back; what was ready is in a batch.
 func TestServer_ListBoard_Changes(t *testing.T) {
+	t.Parallel()
 	s := setupShop(t)
 	s.wall.set(600)
-	if got := tagged(s.board(t, &workflowv1.ListBoardRequest{})); got != "in_work 1, ready 2, ready 3, away 4, unplanned 8, away 9, away 10" {
+	if got := tagged(s.board(t, &workflowv1.ListBoardRequest{})); got != "in_work 1, ready 2, ready 3, away 4, unplanned 7, unplanned 8, away 9, away 10, away 11" {
 		t.Errorf("in the evening: %s", got)
 	}
 	out := workflowv1.NewOutsideWorkServiceClient(s.Conn)
@@ -167,12 +177,15 @@ func TestServer_ListBoard_Changes(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	if got := tagged(s.board(t, &workflowv1.ListBoardRequest{States: []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_SCRAPPED}})); got != "scrapped 6, scrapped 11" {
+		t.Errorf("given up, and all in the shop: %s", got)
+	}
 	b := s.formed(t, s.stages[2]["dewax left"], s.stages[4]["dewax left"])
 	s.clockedOff(t, s.nell, 595)
 	s.finishAt(t, s.stages[1]["dewax left"], 596)
 	s.sendBackAt(t, s.stages[1]["dewax left"], 597)
 	lines := s.board(t, &workflowv1.ListBoardRequest{})
-	if got := tagged(lines); got != "ready 1, ready 2, ready 3, ready 4, unplanned 8" {
+	if got := tagged(lines); got != "ready 1, ready 2, ready 3, ready 4, unplanned 7, unplanned 8, unplanned 9" {
 		t.Errorf("when the caner was there: %s", got)
 	}
 	if lines[0].Next[0].Pass != 2 || lines[1].Next[0].Batch != b.Name || lines[3].Next[0].Batch != b.Name || len(lines[3].Placements) != 0 {
@@ -181,6 +194,7 @@ func TestServer_ListBoard_Changes(t *testing.T) {
 }
 
 func TestServer_ListBoard_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	for reason, r := range map[string]*workflowv1.ListBoardRequest{
 		"PERSON_NOT_FOUND": {Person: id.Name("people", id.New())}, "STATION_NOT_FOUND": {Station: "stations/nowhere"},
@@ -199,6 +213,7 @@ func TestServer_ListBoard_Refuses(t *testing.T) {
 
 // What happens after the board was read is told from its position on, and nothing of before.
 func TestServer_ListBoard_Position(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)

@@ -26,8 +26,9 @@ func (s *Server) GetDay(ctx context.Context, r *workflowv1.GetDayRequest) (*work
 		return nil, err
 	}
 	now := s.Shop.Now()
+	today := workflow.Today(now.In(s.Shop.Zone))
 	if day.IsZero() {
-		day = workflow.Today(now.In(s.Shop.Zone))
+		day = today
 	}
 	out := &workflowv1.GetDayResponse{Date: wire.ToDay(day)}
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) error {
@@ -44,8 +45,7 @@ func (s *Server) GetDay(ctx context.Context, r *workflowv1.GetDayRequest) (*work
 		if out.OpenReviews, err = st.OpenReviewsOf(ctx, personID); err != nil {
 			return err
 		}
-		out.Assigned, out.NextStages, err = s.dayFor(ctx, q, person, usualNext)
-		return err
+		return s.toDo(ctx, q, person, day.Equal(today), out)
 	})
 	return out, err
 }
@@ -68,9 +68,21 @@ func (s *Server) clockOfDay(ctx context.Context, st store.Store, person id.ID, d
 	// A clock that runs has no end yet, but nothing of it lies ahead.
 	entries = slices.DeleteFunc(entries, func(e workflow.Entry) bool { return e.Open() && from.After(now) })
 	labour, indirect := workflow.Worked(entries, from, to, now)
+	entries = wholeStretch(entries, running)
 	out.Running, out.Paused, out.ClockEntries = encodeEntries(running), encodeEntries(pausedFrom), encodeEntries(entries)
 	out.LabourTime, out.IndirectTime = durationpb.New(labour), durationpb.New(indirect)
 	return nil
+}
+
+// wholeStretch has all entries of a stretch on a batch that runs where one of them is: the others
+// have no times of their own before it ends.
+func wholeStretch(entries, running []workflow.Entry) []workflow.Entry {
+	for _, e := range running {
+		if e.Held && slices.ContainsFunc(entries, func(of workflow.Entry) bool { return of.Open() && of.Stretch == e.Stretch }) {
+			entries = append(entries, e)
+		}
+	}
+	return entries
 }
 
 // pausedFrom reads what a person paused from: their last entry, or all of its stretch.

@@ -44,6 +44,7 @@ func (f *floor) scheduled(t testing.TB, person string, off ...*workflowv1.DayOff
 // Nell's Monday, at eleven by the shop's clock: she strips the top, after an hour of cleaning and
 // a while on another piece, and has more to do.
 func TestServer_GetDay(t *testing.T) {
+	t.Parallel()
 	d := setupDry(t)
 	d.wall.set(120) // 11 o'clock in New York
 	nell, odo := d.person(t, "Nell"), d.person(t, "Odo")
@@ -78,21 +79,38 @@ func TestServer_GetDay(t *testing.T) {
 	if got := stageNames(r.NextStages); len(got) != 2 || got[0] != first["dewax left"] || got[1] != second["dewax left"] {
 		t.Errorf("what she could claim = %v, want what is nobody's", got)
 	}
-	if other := d.day(t, nell, march(3)); len(other.ClockEntries) != 0 || other.Absence != "not a working day" || len(other.Running) != 1 {
+	if other := d.day(t, nell, march(3)); len(other.ClockEntries) != 0 || other.Absence != "not a working day" || len(other.Running) != 1 || len(other.Assigned) != 2 || len(other.NextStages) != 0 {
 		t.Errorf("her Tuesday = %v", other)
+	}
+	for tag := range int32(3) {
+		d.drawers(t, 13+tag)
+	}
+	if r := d.day(t, nell, march(2)); len(r.NextStages) != 5 || r.MoreNextStages != 3 {
+		t.Errorf("today she could claim %d stages and %d more, want 5 of 8", len(r.NextStages), r.MoreNextStages)
+	}
+	if r := d.day(t, nell, march(1)); len(r.NextStages) != 0 || r.MoreNextStages != 0 {
+		t.Errorf("yesterday she could claim %d stages and %d more", len(r.NextStages), r.MoreNextStages)
 	}
 }
 
 // A pause, a batch, what the lead has to settle, and days on which somebody is not there.
 func TestServer_GetDay_PausedAndAway(t *testing.T) {
+	t.Parallel()
 	d := setupDry(t)
 	d.wall.set(600)
 	nell, odo := d.person(t, "Nell"), d.person(t, "Odo")
 	d.scheduled(t, nell, &workflowv1.DayOff{FirstDate: march(9), Reason: "a wedding"})
 	b := d.formed(t, d.dewaxing(t)...)
 	d.onBatch(t, nell, b.Name, 0)
-	if r := d.day(t, nell, nil); len(r.Running) != 6 || len(r.ClockEntries) != 1 || r.LabourTime.AsDuration() != 10*time.Hour {
-		t.Errorf("on a batch: %d run, %d on the day, %v", len(r.Running), len(r.ClockEntries), r.LabourTime)
+	r := d.day(t, nell, nil)
+	if len(r.Running) != 6 || r.LabourTime.AsDuration() != 10*time.Hour {
+		t.Errorf("on a batch: %d run, %v", len(r.Running), r.LabourTime)
+	}
+	if diff := cmp.Diff(r.Running, r.ClockEntries, protocmp.Transform()); diff != "" {
+		t.Errorf("on the day are not all entries of the stretch (-runs +of the day):\n%s", diff)
+	}
+	if before := d.day(t, nell, march(1)); len(before.Running) != 6 || len(before.ClockEntries) != 0 {
+		t.Errorf("on the day before: %v", before.ClockEntries)
 	}
 	if _, err := d.clocks.PauseClock(svctest.Ctx(t), &workflowv1.PauseClockRequest{RequestId: svctest.NewID(), Person: nell, PauseTime: at(60)}); err != nil {
 		t.Fatal(err)
@@ -118,6 +136,7 @@ func TestServer_GetDay_PausedAndAway(t *testing.T) {
 // A day is cut where the shop's clock shows midnight: it has 23 hours when clocks go forward, and
 // 25 when they go back.
 func TestServer_GetDay_AcrossMidnight(t *testing.T) {
+	t.Parallel()
 	d := setupDry(t)
 	d.wall.set(400 * 24 * 60)
 	nell := d.person(t, "Nell")
@@ -150,6 +169,7 @@ func TestServer_GetDay_AcrossMidnight(t *testing.T) {
 }
 
 func TestServer_GetDay_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	svctest.Refused(t, f.Service, f.view().GetDay, &workflowv1.GetDayRequest{Person: id.Name("people", id.New())}, fault.NotFound, "PERSON_NOT_FOUND")
 	svctest.Refused(t, f.Service, f.view().GetDay, &workflowv1.GetDayRequest{}, fault.Invalid, "INVALID_NAME")

@@ -49,6 +49,7 @@ func lasting(minutes int) *durationpb.Duration {
 // Nell strips, is sent back to do it again, and cleans; Odo strips another piece over the
 // midnight before a Monday. What runs, and what was corrected, does not count.
 func TestServer_ListHours(t *testing.T) {
+	t.Parallel()
 	d := setupDry(t)
 	d.wall.set(10 * 24 * 60)
 	nell, odo := d.person(t, "Nell"), d.person(t, "Odo")
@@ -161,6 +162,7 @@ func workedBetween(entries []*workflowv1.ClockEntry, from, to time.Time) (out [3
 // Whatever hours are told apart by, and in pages of whatever size, they add up to what all clock
 // entries between two instants add up to, to the microsecond; and no line comes twice.
 func TestServer_ListHours_AddUp(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	_, first := f.drawers(t, 11)
 	_, second := f.drawers(t, 12)
@@ -208,6 +210,7 @@ func TestServer_ListHours_AddUp(t *testing.T) {
 
 // A week is cut where the shop's clock shows midnight, whatever its zone.
 func TestServer_ListHours_Weeks(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	_, of := f.drawers(t, 11)
 	f.anyWork(t, []string{of["dewax left"]}, f.names(t, 2))

@@ -29,9 +29,11 @@ func (s *Server) ListPieceTimeline(ctx context.Context, r *workflowv1.ListPieceT
 		if err != nil || len(events) == 0 {
 			return err
 		}
-		teller, err := s.teller(ctx, store.New(q), piece)
+		t := s.teller()
+		pieces, batches := asked(events)
+		t.Names, err = store.New(q).Called(ctx, pieces, batches)
 		for _, e := range events {
-			out.Happenings = append(out.Happenings, happening(teller, piece, e))
+			out.Happenings = append(out.Happenings, happening(t, piece, e))
 		}
 		if more {
 			out.NextPageToken = page.Token(events[len(events)-1].Version)
@@ -46,21 +48,44 @@ func (s *Server) ListPieceTimeline(ctx context.Context, r *workflowv1.ListPieceT
 	return out, atPiece(err)
 }
 
-// teller reads what the stages and parts of a piece are called.
-func (s *Server) teller(ctx context.Context, st store.Store, piece id.ID) (timeline.Teller, error) {
-	t := timeline.Teller{Zone: s.Shop.Zone, Currency: s.Shop.Currency, Stages: map[string]string{}, Parts: map[string]string{}}
-	stages, err := st.StageTitles(ctx, piece)
-	if err != nil {
-		return t, err
+// Say implements feed.Say. Where no sentence looks anything up, as with most that clocks tell, the
+// database is not asked.
+func (s *Server) Say(ctx context.Context, events []*eventsv1.Envelope) ([]string, error) {
+	t := s.teller()
+	if pieces, batches := asked(events); len(pieces)+len(batches) > 0 {
+		err := s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
+			t.Names, err = store.New(q).Called(ctx, pieces, batches)
+			return err
+		})
+		if err != nil {
+			return nil, err
+		}
 	}
-	for stage, title := range stages {
-		t.Stages[stage.String()] = title
+	texts := make([]string, len(events))
+	for i, e := range events {
+		texts[i] = t.Tell(e).Text
 	}
-	parts, err := st.Parts(ctx, piece)
-	for _, p := range parts {
-		t.Parts[p.ID.String()] = p.Label
+	return texts, nil
+}
+
+func (s *Server) teller() timeline.Teller {
+	return timeline.Teller{Zone: s.Shop.Zone, Currency: s.Shop.Currency}
+}
+
+// asked are the pieces of which events name stages or parts, and the batches that they name.
+func asked(events []*eventsv1.Envelope) (pieces, batches []id.ID) {
+	for _, e := range events {
+		a := timeline.Asks(e)
+		if p, err := id.Parse(timeline.PieceOf(e)); a.Names && err == nil {
+			pieces = append(pieces, p)
+		}
+		for _, name := range a.Batches {
+			if b, err := id.Parse(name); err == nil {
+				batches = append(batches, b)
+			}
+		}
 	}
-	return t, err
+	return pieces, batches
 }
 
 func happening(t timeline.Teller, piece id.ID, e *eventsv1.Envelope) *workflowv1.ListPieceTimelineResponse_Happening {

@@ -29,6 +29,7 @@ func (f *floor) timeline(t testing.TB, r *workflowv1.ListPieceTimelineRequest) (
 // What happened to a piece is told in sentences and in its order, in pages of any size; what
 // happened to others is not among it.
 func TestServer_ListPieceTimeline(t *testing.T) {
+	t.Parallel()
 	d := setupDry(t)
 	d.wall.set(120)
 	nell := d.person(t, "Nell")
@@ -70,6 +71,7 @@ func TestServer_ListPieceTimeline(t *testing.T) {
 // It comes as it was written down, whenever it was: what somebody wrote down later comes later, in
 // pages too.
 func TestServer_ListPieceTimeline_WrittenDownLater(t *testing.T) {
+	t.Parallel()
 	d := setupDry(t)
 	d.wall.set(120)
 	piece, of := d.drawers(t, 11)
@@ -91,6 +93,7 @@ func TestServer_ListPieceTimeline_WrittenDownLater(t *testing.T) {
 }
 
 func TestServer_ListPieceTimeline_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	svctest.Refused(t, f.Service, f.view().ListPieceTimeline, &workflowv1.ListPieceTimelineRequest{Piece: id.Name("pieces", id.New())}, fault.NotFound, "PIECE_NOT_FOUND")
 	svctest.Refused(t, f.Service, f.view().ListPieceTimeline, &workflowv1.ListPieceTimelineRequest{Piece: "11"}, fault.Invalid, "INVALID_NAME")

@@ -8,8 +8,8 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/outbox"
-	eventsv1 "tackfree/proto/tackfree/events/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/feed"
 )
 
 // WatchFloor implements FloorService. What is not of the piece that is asked for is passed
@@ -30,11 +30,11 @@ func (s *Server) WatchFloor(r *workflowv1.WatchFloorRequest, stream grpc.ServerS
 	if err := stream.Send(&workflowv1.WatchFloorResponse{Position: s.Log.Token(from)}); err != nil {
 		return err
 	}
-	err = s.Hub.Watch(stream.Context(), s.Stop, from, func(position string, e *eventsv1.Envelope) error {
-		if piece != "" && e.PieceId != piece {
+	err = s.Hub.Watch(stream.Context(), s.Stop, from, func(t feed.Told) error {
+		if piece != "" && t.Event.PieceId != piece {
 			return nil
 		}
-		return stream.Send(&workflowv1.WatchFloorResponse{Position: position, Event: e})
+		return stream.Send(&workflowv1.WatchFloorResponse{Position: t.Position, Event: t.Event, Text: t.Text})
 	})
 	if err != nil {
 		return err

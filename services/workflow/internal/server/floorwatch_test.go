@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"google.golang.org/grpc"
 
 	"tackfree/pkg/fault"
@@ -44,6 +45,7 @@ func (w watching) next(t testing.TB) *workflowv1.WatchFloorResponse {
 
 // Who watches one piece is told of that alone, and goes on behind what happened to others.
 func TestServer_WatchFloor_OnePiece(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	first, of := f.drawers(t, 11)
@@ -67,6 +69,7 @@ func TestServer_WatchFloor_OnePiece(t *testing.T) {
 }
 
 func TestServer_WatchFloor_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	for reason, r := range map[string]*workflowv1.WatchFloorRequest{
 		"POSITION_UNKNOWN": {Position: "eyJlIjoiYW5vdGhlciJ9"}, "INVALID_NAME": {Piece: "7"},
@@ -80,6 +83,7 @@ func TestServer_WatchFloor_Refuses(t *testing.T) {
 // Who watches is told when the service stops, so that they watch again and do not think that
 // nothing happens.
 func TestServer_WatchFloor_Stops(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	stream := f.watching(t, &workflowv1.WatchFloorRequest{})
 	stream.next(t)
@@ -138,6 +142,7 @@ func (f *floor) clocksRound(t *testing.T, person, stage string, rounds int) {
 // A floor full of people clocks on and off, and some watch, go away and come again at any
 // moment, from where they were or a little before: each is told of each event once.
 func TestServer_WatchFloor_TellsEachEventOnce(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	const people, rounds = 6, 12
 	names := f.names(t, people)
@@ -173,5 +178,60 @@ func TestServer_WatchFloor_TellsEachEventOnce(t *testing.T) {
 		if !slices.Equal(w.events, written) {
 			t.Errorf("told of %d events, %d of them different, and there are %d", len(w.events), len(slices.Compact(slices.Clone(w.events))), len(written))
 		}
+	}
+}
+
+// sentences are what a watcher is told from a position on until so much was told.
+func (f *floor) sentences(t *testing.T, position string, n int) (texts []string) {
+	t.Helper()
+	stream := f.watching(t, &workflowv1.WatchFloorRequest{Position: position})
+	defer stream.leave()
+	stream.next(t)
+	for range n {
+		texts = append(texts, stream.next(t).Text)
+	}
+	return texts
+}
+
+// Whoever watches is told in sentences, whether as it happens or afterwards: what stages and batches
+// are called is in them, and so is what is about no piece.
+func TestServer_WatchFloor_TellsInSentences(t *testing.T) {
+	t.Parallel()
+	f := setup(t)
+	nell := f.person(t, "Nell")
+	piece, of := f.drawers(t, 11)
+	live := f.watching(t, &workflowv1.WatchFloorRequest{})
+	from := live.next(t).Position
+	b := f.formed(t, of["dewax left"], of["dewax right"])
+	f.onBatch(t, nell, b.Name, 0)
+	f.clockedOff(t, nell, 60)
+	f.left(t, of["dewax right"])
+	f.finishAt(t, of["dewax left"], 70)
+	want := []string{
+		"The batch fronts was formed of 2 stages.",
+		"Nell began dewax (left) in the batch fronts.",
+		"Nell began dewax (right) in the batch fronts.",
+		"Nell stopped at dewax (left) in the batch fronts after 0:30.",
+		"Nell stopped at dewax (right) in the batch fronts after 0:30.",
+		"Dewax (right) was taken out of the batch fronts.",
+		"Dewax (left) was finished.",
+		"The batch fronts was finished.",
+	}
+	var got []string
+	for range want {
+		got = append(got, live.next(t).Text)
+	}
+	slices.Sort(want[6:])
+	slices.Sort(got[6:]) // the batch ends with its last stage
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("as it happened (-want +got):\n%s", diff)
+	}
+	got = f.sentences(t, from, len(want))
+	slices.Sort(got[6:])
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("from before on (-want +got):\n%s", diff)
+	}
+	if all := f.timeline(t, &workflowv1.ListPieceTimelineRequest{Piece: piece}); all[1].Text != want[1] || all[1].Stage != of["dewax left"] {
+		t.Errorf("the piece's timeline has %v, want as the watcher was told", all[1])
 	}
 }

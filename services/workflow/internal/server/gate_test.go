@@ -46,6 +46,7 @@ func (f *floor) refusedOn(t *testing.T, r *workflowv1.ClockOnRequest, reason str
 // Nobody makes dust or debris of an old coating before a test for lead, whatever the reason;
 // where it is found it may be stripped, and a named person may accept the rest.
 func TestServer_ClockOn_Lead(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	p, stages := f.untested(t, step("scrape", ""), step("sand", ""), step("strip", ""), step("inspect", ""))
@@ -89,6 +90,7 @@ func TestServer_ClockOn_Lead(t *testing.T) {
 // Whoever starts a stage says once in each pass to have read its cautions. That is kept, and
 // told.
 func TestServer_ClockOn_Cautions(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, odo := f.person(t, "Nell"), f.person(t, "Odo")
 	p, stages := f.untested(t, step("sand", ""))
@@ -169,6 +171,7 @@ func washed(t *testing.T) (f *floor, nell, top string, stages map[string]string)
 // A part that was wetted waits until it has dried, and others do not; or somebody starts all
 // the same and says why, which is told.
 func TestServer_ClockOn_PartNotReady(t *testing.T) {
+	t.Parallel()
 	f, nell, _, stages := washed(t)
 	sand := f.clockOn(nell, stages["sand top"], 60)
 	sand.OverrideReason = " "
@@ -191,6 +194,7 @@ func TestServer_ClockOn_PartNotReady(t *testing.T) {
 // What a meter finds wet is neither sanded nor coated, and what it finds dry need not wait
 // for the dry clock, which ends then.
 func TestServer_ClockOn_AfterAMeter(t *testing.T) {
+	t.Parallel()
 	f, nell, top, stages := washed(t)
 	read := func(percent float64, minute int) {
 		t.Helper()
@@ -236,6 +240,7 @@ func (f *floor) untilReady(t *testing.T, stage string, minute int) {
 
 // A reason where nothing has to be overridden is none.
 func TestServer_ClockOn_NothingToOverride(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -267,6 +272,7 @@ func (f *floor) alter(t *testing.T, sql string) {
 
 // A coat is not laid in air that it cannot stand, as it was read where it is done.
 func TestServer_ClockOn_UnfitForCoating(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	_, stages := f.untested(t, step("topcoat_coat", ""))
@@ -296,6 +302,7 @@ func TestServer_ClockOn_UnfitForCoating(t *testing.T) {
 // A test that finds lead and clock-ons at the same moment: nobody is on the clock at a stage
 // that makes dust of it after the test.
 func TestServer_ClockOn_WhileLeadIsFound(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	p, stages := f.untested(t, step("sand", ""))
 	f.free(t, p.Name)

@@ -32,7 +32,8 @@ func (s *Server) HandOverStage(ctx context.Context, r *workflowv1.HandOverStageR
 		return nil, err
 	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.HandOverStageResponse, error) {
-		if err := s.handOver(ctx, tx, h, now); err != nil {
+		absence, err := s.handOver(ctx, tx, h, now)
+		if err != nil {
 			return nil, err
 		}
 		plan, err := store.New(tx).Plan(ctx, h.piece)
@@ -43,7 +44,7 @@ func (s *Server) HandOverStage(ctx context.Context, r *workflowv1.HandOverStageR
 		if err != nil {
 			return nil, err
 		}
-		return &workflowv1.HandOverStageResponse{Stage: encodeStage(&plan, *stage, now)}, nil
+		return &workflowv1.HandOverStageResponse{Stage: encodeStage(&plan, *stage, now), Absence: absence}, nil
 	})
 }
 
@@ -70,40 +71,44 @@ func (s *Server) decodeHandOver(ctx context.Context, r *workflowv1.HandOverStage
 }
 
 // handOver gives the stage to the next one, ends the clock of the one and begins that of the
-// other, all at one instant: both people are locked before the piece.
-func (s *Server) handOver(ctx context.Context, tx *pg.Tx, h handOver, now time.Time) error {
+// other, all at one instant: both people are locked before the piece. It says whether the next one
+// has a day off then.
+func (s *Server) handOver(ctx context.Context, tx *pg.Tx, h handOver, now time.Time) (absence string, _ error) {
 	st := store.New(tx)
 	people, err := st.LockPeople(ctx, h.from, h.to)
 	if err != nil {
-		return err
+		return "", err
 	}
 	on, err := runningAt(ctx, st, h.from, h.stage)
 	if err != nil {
-		return err
+		return "", err
 	}
 	plan, err := st.LockPlan(ctx, h.piece)
 	if err != nil {
-		return err
+		return "", err
 	}
-	given, err := plan.HandOver(h.stage, people[h.from], people[h.to], on, h.at)
+	next := people[h.to]
+	given, err := plan.HandOver(h.stage, people[h.from], next, on, h.at)
+	if err == nil {
+		err = mayUse(ctx, st, next, *given, "")
+	}
 	if err != nil {
-		return whoElse(ctx, st, &plan, h.stage, "", h.at, err)
+		return "", whoElse(ctx, st, &plan, h.stage, "", h.at, err)
 	}
 	event := &eventsv1.StageHandedOver{StageId: given.ID.String(), Kind: given.Kind, FromPersonId: h.from.String(), FromPersonName: people[h.from].Name,
-		ToPersonId: h.to.String(), ToPersonName: people[h.to].Name, Note: h.note}
+		ToPersonId: h.to.String(), ToPersonName: next.Name, Note: h.note}
 	if err := s.save(ctx, tx, &plan, change{event: event, stages: []*workflow.Stage{given}}, h.at, now); err != nil {
-		return err
+		return "", err
 	}
 	if on != nil {
 		if _, err := s.end(ctx, tx, end{person: h.from, at: h.at}, now); err != nil {
-			return err
+			return "", err
 		}
 	}
-	if h.next == nil {
-		return nil
+	if h.next != nil {
+		_, err = s.begin(ctx, tx, *h.next, now)
 	}
-	_, err = s.begin(ctx, tx, *h.next, now)
-	return err
+	return next.Absence(h.at), err
 }
 
 // runningAt reads what a person is on the clock with at a stage; nil: they are not.

@@ -24,6 +24,7 @@ func (f *floor) handing(stage, from, to string, minute int, clockOn bool) *workf
 // Nell has to leave in the middle of the stripping, and Ira goes on where she stood: her clock
 // ends at the instant at which his begins.
 func TestServer_HandOverStage(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira := f.person(t, "Nell", "strip"), f.person(t, "Ira", "strip")
 	_, stages := f.planned(t)
@@ -60,6 +61,7 @@ func TestServer_HandOverStage(t *testing.T) {
 
 // Who has a stage and is not at it gives it away without a clock; the next one begins later.
 func TestServer_HandOverStage_WithoutClocks(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira, tom := f.person(t, "Nell", "strip"), f.person(t, "Ira", "strip"), f.person(t, "Tom", "strip")
 	_, stages := f.planned(t)
@@ -84,6 +86,7 @@ func TestServer_HandOverStage_WithoutClocks(t *testing.T) {
 
 // Nothing is half done: the clock of the one runs on when that of the other cannot begin.
 func TestServer_HandOverStage_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira, tom := f.person(t, "Nell", "strip"), f.person(t, "Ira", "strip"), f.person(t, "Tom")
 	_, stages := f.planned(t)
@@ -111,6 +114,7 @@ func TestServer_HandOverStage_Refuses(t *testing.T) {
 
 // Two who hand stages over to each other at once do not wait for one another in a circle.
 func TestServer_HandOverStage_ToEachOther(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira := f.person(t, "Nell", "strip"), f.person(t, "Ira", "strip")
 	_, stages := f.planned(t)

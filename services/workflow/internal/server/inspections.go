@@ -108,7 +108,7 @@ func (s *Server) conclude(ctx context.Context, tx *pg.Tx, plan *workflow.Plan, i
 	if err != nil {
 		return nil, err
 	}
-	if !stage.Finished() { // it must be dry enough to be looked at, whatever is found
+	if i.Passed && !stage.Finished() { // runs show in a wet film, that it is good does not
 		if _, err := couldStart(ctx, st, *stage, i.At, ""); err != nil {
 			return nil, err
 		}

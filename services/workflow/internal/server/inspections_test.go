@@ -94,6 +94,7 @@ func (f *floor) lastTwo(t *testing.T) (first, second *eventsv1.Envelope) {
 
 // A pass finishes the point, once however often it is asked for, and tells both.
 func TestServer_RecordInspection_Passes(t *testing.T) {
+	t.Parallel()
 	b := setupBureau(t)
 	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
 	b.painted(t, nell, nell, 0)
@@ -138,6 +139,7 @@ func (b *bureau) list(t *testing.T, r *workflowv1.ListInspectionsRequest) []*wor
 // A fail sends the work back: what hung on it waits again, and when it will be ready follows
 // from its next pass. The hours of the first pass and those of the second stay apart.
 func TestServer_RecordInspection_Fails(t *testing.T) {
+	t.Parallel()
 	b := setupBureau(t)
 	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
 	b.planned(t, 60)
@@ -150,9 +152,9 @@ func TestServer_RecordInspection_Fails(t *testing.T) {
 	}
 	b.dries(t, b.work["paint top"], 90)
 	b.dries(t, b.work["paint case"], 90)
-	refused := svctest.Refused(t, b.Service, b.look.RecordInspection, b.failing(b.inspect(), odo, b.work["paint top"], 80), fault.Precondition, "PART_NOT_READY")
-	says(t, refused, "inspect", "still dries")
-	r := b.failing(b.inspect(), odo, b.work["paint top"], 100)
+	refused := svctest.Refused(t, b.Service, b.look.RecordInspection, b.passing(b.inspect(), odo, 80), fault.Precondition, "PART_NOT_READY")
+	says(t, refused, "inspect", "still dries", "clock on at it", "recorded as failed now")
+	r := b.failing(b.inspect(), odo, b.work["paint top"], 85) // what runs, shows in the wet film
 	r.Defects, r.Note = append(r.Defects, &workflowv1.Defect{Kind: "sags", Part: b.piece.Parts[0].Name}), "front edge"
 	got := b.records(t, r)
 	if i := got.Inspection; i.Passed || i.BackTo != r.BackTo || i.BackToTitle != "paint (top)" || i.Pass != 1 || i.Defects[0].Part != "" || i.Defects[1].PartLabel != "top" {
@@ -222,6 +224,7 @@ func (f *floor) is(t *testing.T, stage string, state workflowv1.Stage_State, pas
 // What is finished can be looked at besides: a pass is noted, and a fail sends it back with what
 // was built on it, an inspection that had passed too.
 func TestServer_RecordInspection_Besides(t *testing.T) {
+	t.Parallel()
 	b := setupBureau(t)
 	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
 	b.painted(t, nell, nell, 0)
@@ -241,7 +244,29 @@ func TestServer_RecordInspection_Besides(t *testing.T) {
 	b.is(t, b.work["paint case"], workflowv1.Stage_STATE_FINISHED, 1)
 }
 
+// A point that was passed by mistake fails after all: both looks are kept, with what was wrong,
+// and what that sends back is open again, the point too.
+func TestServer_RecordInspection_FailsAfterAll(t *testing.T) {
+	t.Parallel()
+	b := setupBureau(t)
+	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
+	b.painted(t, nell, nell, 0)
+	passed := b.records(t, b.passing(b.inspect(), odo, 90)).Inspection
+	failed := b.records(t, b.failing(b.inspect(), odo, b.work["paint top"], 100))
+	if s := failed.Stages; len(s) != 2 || s[0].Name != b.work["paint top"] || s[1].Name != b.inspect() || s[1].Pass != 2 || failed.Inspection.Pass != 1 || failed.Inspection.Defects[0].Kind != "runs" {
+		t.Errorf("failing after all = %v", failed)
+	}
+	if back, inspected := b.lastTwo(t); len(back.GetStageSentBack().GetReopened()) != 2 || inspected.GetStageInspected().GetPassed() {
+		t.Errorf("events = %v, %v", back, inspected)
+	}
+	b.is(t, b.inspect(), workflowv1.Stage_STATE_WAITING, 2)
+	if all := b.list(t, &workflowv1.ListInspectionsRequest{}); len(all) != 2 || all[0].Name != failed.Inspection.Name || all[1].Name != passed.Name {
+		t.Errorf("inspections = %v, want both", all)
+	}
+}
+
 func TestServer_RecordInspection_Refuses(t *testing.T) {
+	t.Parallel()
 	b := setupBureau(t)
 	nell, odo, gone := b.person(t, "Nell"), b.person(t, "Odo", "inspect"), b.person(t, "Ira", "inspect")
 	b.alter(t, fmt.Sprintf(`UPDATE person SET active_to = '2026-02-01' WHERE id = '%s'`, tail(gone)))
@@ -304,13 +329,14 @@ func TestServer_RecordInspection_Refuses(t *testing.T) {
 	svctest.Refused(t, b.Service, b.look.RecordInspection, pass(func(r *workflowv1.RecordInspectionRequest) { r.InspectTime = at(79) }), fault.Invalid, "FINISH_BEFORE_WORK")
 	svctest.Refused(t, b.Service, b.stages.FinishStage, finishing(inspect, 90), fault.Precondition, "INSPECTION_DUE")
 	b.records(t, pass(func(*workflowv1.RecordInspectionRequest) {}))
-	svctest.Refused(t, b.Service, b.look.RecordInspection, pass(func(*workflowv1.RecordInspectionRequest) {}), fault.Precondition, "STAGE_FINISHED")
+	says(t, svctest.Refused(t, b.Service, b.look.RecordInspection, pass(func(*workflowv1.RecordInspectionRequest) {}), fault.Precondition, "STAGE_FINISHED"), "has passed", "record that it failed")
 	b.alter(t, fmt.Sprintf(`UPDATE piece SET scrapped = true WHERE id = '%s'`, tail(b.piece.Name)))
 	svctest.Refused(t, b.Service, b.look.RecordInspection, pass(func(r *workflowv1.RecordInspectionRequest) { r.Stage = paint }), fault.Precondition, "PIECE_SCRAPPED")
 }
 
 // Nobody passes what they alone painted, while somebody else could look at it.
 func TestServer_RecordInspection_OwnWork(t *testing.T) {
+	t.Parallel()
 	b := setupBureau(t)
 	nell, ira := b.person(t, "Nell", "inspect"), b.person(t, "Ira")
 	b.painted(t, nell, nell, 0)
@@ -330,6 +356,7 @@ func TestServer_RecordInspection_OwnWork(t *testing.T) {
 
 // The newest first, of one piece or all, of those that failed or all, page by page.
 func TestServer_ListInspections(t *testing.T) {
+	t.Parallel()
 	b := setupBureau(t)
 	nell, odo := b.person(t, "Nell"), b.person(t, "Odo", "inspect")
 	b.painted(t, nell, nell, 0)

@@ -78,6 +78,7 @@ func (f *floor) of(person, piece string) (persons, pieces map[string]listing) {
 // Whatever is listed, an end before the beginning, and people and pieces that there are not, are
 // refused alike; those of whom there is nothing to list yet are not.
 func TestServer_Lists(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.saveZone(t, "bench")
 	refusedAt(t, f.between(at(10), at(9), "from_time"), fault.Invalid, "FROM_AFTER_TO")

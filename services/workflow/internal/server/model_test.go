@@ -4,19 +4,23 @@ import (
 	"fmt"
 	"slices"
 	"testing"
+	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
 	"pgregory.net/rapid"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/svctest"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
-// Random commands by twelve people on two pieces against a floor that keeps what it knows in a
-// few lists: the service takes and refuses the same ones, and shows the same afterwards.
+// Random commands by twelve people on two pieces, or by three whose phones are mostly offline,
+// against a floor that keeps what it knows in a few lists: the service takes and refuses the same
+// ones, and shows the same afterwards.
 func TestServer_RandomCommandsAgainstModel(t *testing.T) {
-	f := setup(t)
+	t.Parallel()
+	f := setupWith(t, svctest.Options{Now: func() time.Time { return today }})
 	rapid.Check(t, func(rt *rapid.T) {
 		m := newModel(t, rt, f)
 		rt.Repeat(map[string]func(*rapid.T){"command": m.command, "": m.compareNowAndThen})
@@ -24,51 +28,69 @@ func TestServer_RandomCommandsAgainstModel(t *testing.T) {
 	})
 }
 
-// commands are drawn the more often the sooner they stand here.
-var commands = []struct {
+// today is long after all that is told here.
+var today = morning.AddDate(0, 1, 0)
+
+type command struct {
 	name string
 	give func(*model, *rapid.T)
-}{
+}
+
+// online are the commands of twelve people, drawn the more often the sooner they stand here.
+var online = []command{
 	{"clock on", (*model).on}, {"finish", (*model).finish}, {"clock off", (*model).off}, {"pause", (*model).pause}, {"resume", (*model).resume},
-	{"switch", (*model).switchOver}, {"form a batch", (*model).form}, {"finish a batch", (*model).finishBatch}, {"pass", (*model).pass}, {"fail", (*model).fail},
-	{"send out", (*model).sendOut}, {"receive", (*model).receive}, {"hand over", (*model).handOver}, {"claim", (*model).claim}, {"send back", (*model).sendBack},
-	{"record", (*model).record}, {"take away", (*model).takeAway}, {"leave a batch", (*model).leaveBatch}, {"dissolve", (*model).dissolve}, {"assign", (*model).assign},
+	{"switch", (*model).switchOver}, {"form a batch", (*model).form}, {"finish a batch", (*model).finishBatch}, {"move", (*model).move}, {"pass", (*model).pass},
+	{"fail", (*model).fail}, {"send", (*model).send}, {"send out", (*model).sendOut}, {"receive", (*model).receive}, {"hand over", (*model).handOver},
+	{"claim", (*model).claim}, {"send back", (*model).sendBack}, {"record", (*model).record}, {"take away", (*model).takeAway}, {"settle", (*model).settle},
+	{"leave a batch", (*model).leaveBatch}, {"dissolve", (*model).dissolve}, {"assign", (*model).assign},
+}
+
+// offline are those of three people with phones.
+var offline = []command{
+	{"send", (*model).send}, {"settle", (*model).settle}, {"move", (*model).move}, {"clock on", (*model).on}, {"clock off", (*model).off},
+	{"form a batch", (*model).form}, {"finish", (*model).finish}, {"send once more", (*model).sendOnceMore}, {"switch", (*model).switchOver},
+	{"take away", (*model).takeAway}, {"pause", (*model).pause}, {"resume", (*model).resume}, {"send out", (*model).sendOut}, {"receive", (*model).receive},
+	{"assign", (*model).assign}, {"leave a batch", (*model).leaveBatch}, {"send back", (*model).sendBack},
 }
 
 func (m *model) command(rt *rapid.T) {
-	i := rapid.IntRange(0, len(commands)-1).Draw(rt, "command")
-	rt.Log(commands[i].name)
-	commands[i].give(m, rt)
+	i := rapid.IntRange(0, len(m.commands)-1).Draw(rt, "command")
+	rt.Log(m.commands[i].name)
+	m.commands[i].give(m, rt)
 }
 
 // model is the floor as the lists know it. All is named by its place in its list, and all times
 // are seconds from the morning; 0 is none.
 type model struct {
-	t       *testing.T
-	f       *floor
-	pieces  []modelPiece
-	people  []string
-	called  []string
-	skilled []bool
-	stages  []modelStage
-	entries [][]worked // by person
-	batches []modelBatch
-	outside []modelOutside
-	looks   []modelLook
-	now     int
-	stretch int   // the last one
-	touched []int // the people whom commands were about since it was last compared
-	given   int   // commands
+	t        *testing.T
+	f        *floor
+	commands []command
+	pieces   []modelPiece
+	people   []string
+	called   []string
+	skilled  []bool
+	stages   []modelStage
+	entries  [][]worked // by person
+	batches  []modelBatch
+	outside  []modelOutside
+	looks    []modelLook
+	stations []modelStation
+	placed   []modelPlace // by when they were written
+	kept     []kept       // by devices
+	reviews  []modelReview
+	now      int
+	stretch  int   // the last one
+	touched  []int // the people whom commands were about since it was last compared
+	given    int   // commands
 }
 
 type modelPiece struct {
 	name  string
 	parts []string
-	since []int // by part: when it last went or came
 }
 
 // whole is the part of a stage, or of what goes out, that is all of the piece; none is nobody, no
-// batch or no stage.
+// batch, no stage or no station.
 const whole, none = -1, -1
 
 type modelStage struct {
@@ -106,13 +128,18 @@ type worked struct {
 	Paused     bool
 	Batch      int
 	From, To   int // of its stretch
+	Station    int
+	Sent       bool // by a device
 	stretch    int
 	name       string
 }
 
 func newModel(t *testing.T, rt *rapid.T, f *floor) *model {
-	m := &model{t: t, f: f, now: 60}
-	for i := range 12 {
+	m, people := &model{t: t, f: f, commands: online, now: 60}, 12
+	if rapid.Bool().Draw(rt, "offline") {
+		m.commands, people = offline, 3
+	}
+	for i := range people {
 		name := fmt.Sprintf("Helper %s %d", svctest.NewID()[24:], i)
 		m.called, m.skilled = append(m.called, name), append(m.skilled, i%3 < 2)
 		if m.skilled[i] {
@@ -134,6 +161,7 @@ func newModel(t *testing.T, rt *rapid.T, f *floor) *model {
 	}
 	m.plan(rt, "top", "case")
 	m.plan(rt, "seat")
+	m.furnish()
 	return m
 }
 
@@ -151,7 +179,7 @@ func (m *model) plan(rt *rapid.T, labels ...string) {
 	if err != nil {
 		rt.Fatal(err)
 	}
-	piece := modelPiece{name: p.Name, since: make([]int, len(labels))}
+	piece := modelPiece{name: p.Name}
 	for _, part := range p.Parts {
 		piece.parts = append(piece.parts, part.Name)
 	}
@@ -220,8 +248,12 @@ func (m *model) which(rt *rapid.T, fits func(int) bool) int {
 	return pick(rt, "stage", len(m.stages), fits)
 }
 
-// agree checks that the service took a command if and only if the model does.
+// agree checks that the service took a command if and only if the model does, and that it did not
+// refuse it because of a fault of its own.
 func (m *model) agree(rt *rapid.T, what string, want bool, err error) bool {
+	if f := fault.Of(err); err != nil && (f == nil || f.Kind == fault.Internal) {
+		rt.Fatalf("%s at second %d: %v", what, m.now, err)
+	}
 	if (err == nil) != want {
 		rt.Fatalf("%s at second %d: the service says %v, the model takes it: %v", what, m.now, err, want)
 	}

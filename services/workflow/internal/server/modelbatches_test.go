@@ -122,14 +122,14 @@ func (m *model) mayFinish(batch, at int) bool {
 	return len(stages) > 0 && !slices.ContainsFunc(stages, func(i int) bool { return !m.mayEnd(i) || m.stages[i].inspects || !m.over(i, at) })
 }
 
-// today is when stages are taken out of batches: after all that is told here.
-const today = math.MaxInt
+// takenOut is when stages are taken out of batches: after all that is told here.
+const takenOut = math.MaxInt
 
 func (m *model) leaveBatch(rt *rapid.T) {
 	stage := m.which(rt, func(i int) bool { return m.stages[i].batch != none })
 	_, err := m.f.batches().LeaveBatch(svctest.Ctx(m.t), &workflowv1.LeaveBatchRequest{RequestId: svctest.NewID(), Stage: m.stages[stage].name})
 	if m.agree(rt, "leave a batch", m.stages[stage].batch != none && !m.onIt(stage), err) {
-		m.leave(stage, today, workflowv1.Batch_STATE_DISSOLVED)
+		m.leave(stage, takenOut, workflowv1.Batch_STATE_DISSOLVED)
 	}
 }
 

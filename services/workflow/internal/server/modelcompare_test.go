@@ -13,15 +13,15 @@ import (
 
 // same compares what the lists know with what the service shows.
 func same(rt *rapid.T, what string, want, got any) {
-	options := gocmp.Options{cmpopts.IgnoreUnexported(worked{}, modelBatch{}, modelShare{}, modelOutside{}), cmpopts.EquateEmpty()}
+	options := gocmp.Options{cmpopts.IgnoreUnexported(worked{}, modelBatch{}, modelShare{}, modelOutside{}, modelPlace{}), cmpopts.EquateEmpty()}
 	if diff := gocmp.Diff(want, got, options); diff != "" {
 		rt.Fatalf("%s (-model +service):\n%s", what, diff)
 	}
 }
 
-// compareNowAndThen compares after each third command: there is much to look at.
+// compareNowAndThen compares after each fifth command: there is much to look at.
 func (m *model) compareNowAndThen(rt *rapid.T) {
-	if m.given++; m.given%3 == 0 {
+	if m.given++; m.given%5 == 0 {
 		m.compare(rt, m.touched)
 		m.touched = nil
 	}
@@ -39,8 +39,10 @@ func (m *model) compare(rt *rapid.T, people []int) {
 	for _, b := range m.batches {
 		m.compareBatch(rt, b)
 	}
+	m.comparePlaces(rt)
 	for _, who := range people {
 		m.comparePerson(rt, who)
+		m.compareReviews(rt, who)
 	}
 }
 
@@ -64,7 +66,8 @@ func (m *model) compareEntries(rt *rapid.T, r *workflowv1.ListClockEntriesReques
 	for _, e := range resp.ClockEntries {
 		if !e.Superseded {
 			got = append(got, worked{Who: slices.Index(m.people, e.Person), Job: m.stageNamed(e.Stage), Start: secondOf(e.StartTime), End: secondOf(e.EndTime), Pass: e.Pass, Paused: e.Paused,
-				Batch: m.batchNamed(e.Batch), From: secondOf(e.StretchStartTime), To: secondOf(e.StretchEndTime)})
+				Batch: m.batchNamed(e.Batch), From: secondOf(e.StretchStartTime), To: secondOf(e.StretchEndTime),
+				Station: m.stationNamed(e.Station), Sent: e.Device != ""})
 		}
 	}
 	for _, e := range slices.Concat(m.entries...) {
@@ -80,6 +83,10 @@ func (m *model) compareEntries(rt *rapid.T, r *workflowv1.ListClockEntriesReques
 
 func (m *model) batchNamed(name string) int {
 	return slices.IndexFunc(m.batches, func(b modelBatch) bool { return b.name == name })
+}
+
+func (m *model) stationNamed(name string) int {
+	return slices.IndexFunc(m.stations, func(s modelStation) bool { return s.name == name })
 }
 
 // shownStage is a stage as the service shows it.

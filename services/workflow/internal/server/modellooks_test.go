@@ -49,30 +49,17 @@ func (m *model) sendOut(rt *rapid.T) {
 	}
 	o.name = got.OutsideWork.Name
 	m.outside = append(m.outside, o)
-	m.carried(o, at)
+	m.carry(m.partsOf(piece, o.Part), abroad, at)
 }
 
 // mayGo is the rule of what can be given to others.
 func (m *model) mayGo(piece, part, at int) bool {
-	for i, since := range m.pieces[piece].since {
-		if touch(part, i) && at < since {
-			return false
-		}
-	}
 	for i, s := range m.stages {
 		if s.piece == piece && touch(part, s.part) && m.onIt(i) {
 			return false
 		}
 	}
-	return !slices.ContainsFunc(m.outside, func(o modelOutside) bool { return o.State == out && o.piece == piece && touch(part, o.Part) })
-}
-
-func (m *model) carried(o modelOutside, at int) {
-	for i, since := range m.pieces[o.piece].since {
-		if touch(o.Part, i) {
-			m.pieces[o.piece].since[i] = max(since, at)
-		}
-	}
+	return !slices.ContainsFunc(m.partsOf(piece, part), func(p modelPlace) bool { return m.stands(p) == abroad || m.tooSoon(p, at) })
 }
 
 // receive takes outside work back, which finishes its stage, unless it was called off.
@@ -82,20 +69,37 @@ func (m *model) receive(rt *rapid.T) {
 	}
 	n := pick(rt, "outside", len(m.outside), func(i int) bool { return m.outside[i].State == out })
 	o, at, calledOff := &m.outside[n], m.when(rt), rapid.IntRange(0, 3).Draw(rt, "called off") == 3
+	to := max(none, rapid.IntRange(-4, len(m.stations)-1).Draw(rt, "to"))
 	_, err := workflowv1.NewOutsideWorkServiceClient(m.f.Conn).ReceiveOutsideWork(svctest.Ctx(m.t),
-		&workflowv1.ReceiveOutsideWorkRequest{RequestId: svctest.NewID(), OutsideWork: o.name, CalledOff: calledOff, ReceiveTime: second(at)})
+		&workflowv1.ReceiveOutsideWorkRequest{RequestId: svctest.NewID(), OutsideWork: o.name, CalledOff: calledOff, ReceiveTime: second(at), Station: m.stationOf(target{station: to})})
 	does := !calledOff && o.Stage != none && m.stages[o.Stage].finished == 0 && m.ready(o.Stage)
-	if !m.agree(rt, "receive", o.State == out && at >= o.Sent && (!does || m.over(o.Stage, at)), err) {
+	could := o.State == out && at >= o.Sent && (!does || m.over(o.Stage, at))
+	undo := m.remember()
+	if could {
+		m.putDown(*o, to, at)
+		could = m.room(to, nil)
+	}
+	if !m.agree(rt, "receive", could, err) {
+		undo()
 		return
 	}
 	o.State, o.Back = workflowv1.OutsideWork_STATE_BACK, at
 	if calledOff {
 		o.State = workflowv1.OutsideWork_STATE_CALLED_OFF
 	}
-	m.carried(*o, at)
 	if does {
 		m.done(o.Stage, at)
 	}
+}
+
+// putDown takes parts back from others, and carries them to a station.
+func (m *model) putDown(o modelOutside, to, at int) {
+	parts := m.partsOf(o.piece, o.Part)
+	for _, p := range parts {
+		last := m.lastPlace(p)
+		last.to = max(at*1000, last.From+1)
+	}
+	m.carry(parts, to, at)
 }
 
 func (m *model) pass(rt *rapid.T) { m.look(rt, true) }
@@ -104,7 +108,7 @@ func (m *model) fail(rt *rapid.T) { m.look(rt, false) }
 // look inspects a stage: an inspection, or another that is finished.
 func (m *model) look(rt *rapid.T, passed bool) {
 	at, by := m.when(rt), pick(rt, "inspector", len(m.people), func(who int) bool { return m.skilled[who] })
-	stage := m.which(rt, func(i int) bool { return m.visible(i, at) })
+	stage := m.which(rt, func(i int) bool { return m.visible(i, at, passed) })
 	l := modelLook{Stage: stage, By: by, Passed: passed, BackTo: none, Pass: m.stages[stage].pass(), At: at}
 	r := &workflowv1.RecordInspectionRequest{RequestId: svctest.NewID(), Stage: m.stages[stage].name, Inspector: m.people[by], Passed: passed, InspectTime: second(at)}
 	if !passed {
@@ -113,7 +117,7 @@ func (m *model) look(rt *rapid.T, passed bool) {
 	}
 	_, err := workflowv1.NewInspectionServiceClient(m.f.Conn).RecordInspection(svctest.Ctx(m.t), r)
 	inspects := m.stages[stage].inspects
-	could := m.visible(stage, at) && m.able(by, stage)
+	could := m.visible(stage, at, passed) && m.able(by, stage)
 	if passed {
 		could = could && !m.alone(by, stage) && (!inspects || m.over(stage, at))
 	} else {
@@ -131,8 +135,9 @@ func (m *model) concluded(l modelLook) {
 	s := &m.stages[l.Stage]
 	switch {
 	case !l.Passed:
+		found := !m.isFinished(l.Stage)
 		m.sentBack(l.BackTo, l.At)
-		if s.inspects { // which looks again, because of what it found
+		if s.inspects && found { // which looks again, because of what it found
 			s.backs = append(s.backs, l.At)
 		}
 	case s.inspects:
@@ -140,12 +145,13 @@ func (m *model) concluded(l modelLook) {
 	}
 }
 
-// visible is a stage whose work can be looked at.
-func (m *model) visible(stage, at int) bool {
-	if m.stages[stage].inspects {
+// visible is a stage whose work can be looked at; an inspection is not passed twice.
+func (m *model) visible(stage, at int, passed bool) bool {
+	s := m.stages[stage]
+	if s.inspects && s.finished == 0 {
 		return m.mayEnd(stage) && !slices.ContainsFunc(m.lookedAt(stage), func(i int) bool { return at < m.stages[i].finished })
 	}
-	return m.isFinished(stage) && !m.isAway(stage) && at >= m.stages[stage].finished
+	return m.isFinished(stage) && !(s.inspects && passed) && !m.isAway(stage) && at >= s.finished
 }
 
 // lookedAt are the stages that a look is about: all that come before, and itself if it is no

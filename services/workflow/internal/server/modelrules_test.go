@@ -57,8 +57,9 @@ func (m *model) isAway(stage int) bool {
 // touch tells whether two parts of a piece have something in common.
 func touch(a, b int) bool { return a == b || a == whole || b == whole }
 
-// target is what somebody is on: stages, or what belongs to no piece; of a batch all of it.
-type target struct{ job, batch int }
+// target is what somebody is on: stages, or what belongs to no piece; of a batch all of it; and
+// at which station.
+type target struct{ job, batch, station int }
 
 // indirect is the job that belongs to no piece.
 const indirect = -1
@@ -71,9 +72,26 @@ func (m *model) jobs(t target) []int {
 }
 
 // mayBegin is the rule of clocking on, once no clock of theirs runs.
-func (m *model) mayBegin(who int, t target, at int) bool {
+func (m *model) mayBegin(who int, t target, at int) bool { return m.against(who, t, at) == 0 }
+
+// against is what stands against clocking on: what else the person is down for, or what another
+// person's clock would be refused for too; 0 is nothing.
+func (m *model) against(who int, t target, at int) workflowv1.ClockReview_Kind {
 	jobs := m.jobs(t)
-	return m.free(who, at, 0) && len(jobs) > 0 && !slices.ContainsFunc(jobs, func(j int) bool { return j != indirect && !m.mayWork(who, j) })
+	for _, j := range jobs {
+		switch {
+		case m.open(who) != nil:
+			return overlaps
+		case j != indirect && !m.mayWork(who, j):
+			return refused
+		case !m.free(who, at, 0):
+			return overlaps
+		}
+	}
+	if len(jobs) == 0 || !m.room(t.station, m.comings(m.standOn(jobs), t.station, at)) {
+		return refused
+	}
+	return 0
 }
 
 func (m *model) mayWork(who, stage int) bool {
@@ -81,23 +99,54 @@ func (m *model) mayWork(who, stage int) bool {
 	return s.finished == 0 && m.ready(stage) && (len(s.has) == 0 || m.theirs(who, stage)) && m.able(who, stage) && !m.isAway(stage)
 }
 
-// begin begins a stretch, whose entries have these names.
-func (m *model) begin(who int, t target, at int, names []string) {
-	m.entriesOf(who, t, m.jobs(t), at, names)
+// begin begins a stretch, whose entries have these names, at a station to which the parts are
+// carried.
+func (m *model) begin(who int, t target, at int, names []string) []*worked {
+	jobs := m.jobs(t)
+	if t.station != none {
+		m.carry(m.standOn(jobs), t.station, at)
+	}
+	return m.entriesOf(who, t, jobs, at, names)
 }
 
-func (m *model) entriesOf(who int, t target, jobs []int, at int, names []string) {
+// write writes a stretch down that is over.
+func (m *model) write(who int, t target, jobs []int, start, end int, names []string) []*worked {
+	written := m.entriesOf(who, t, jobs, start, names)
+	m.end(written, end, false)
+	return written
+}
+
+// entriesOf makes the entries of a stretch that runs; without names they are learned.
+func (m *model) entriesOf(who int, t target, jobs []int, at int, names []string) (made []*worked) {
 	m.stretch++
 	for i, j := range jobs {
-		e := worked{Who: who, Job: j, Start: at, Pass: 1, Batch: t.batch, stretch: m.stretch, name: names[i]}
-		if j != indirect {
-			e.Pass = m.stages[j].passAt(at)
+		e := worked{Who: who, Job: j, Start: at, Pass: m.passOf(j, at), Batch: t.batch, Station: t.station, stretch: m.stretch}
+		if names != nil {
+			e.name = names[i]
 		}
 		if t.batch != none {
 			e.From = at
 		}
 		m.entries[who] = append(m.entries[who], e)
 	}
+	return m.ofStretch(who, m.stretch)
+}
+
+func (m *model) passOf(job, at int) int32 {
+	if job == indirect {
+		return 1
+	}
+	return m.stages[job].passAt(at)
+}
+
+// ofStretch are the entries of a stretch, in their order.
+func (m *model) ofStretch(who, stretch int) (all []*worked) {
+	for i := range m.entries[who] {
+		if e := &m.entries[who][i]; e.stretch == stretch {
+			all = append(all, e)
+		}
+	}
+	return all
 }
 
 // end ends a stretch: the entries of a batch are put one after the other, by their weights.

@@ -63,7 +63,7 @@ func (m *model) handOver(rt *rapid.T) {
 		m.end(on, at, false)
 	}
 	if clockOn {
-		m.begin(to, target{stage, none}, at, []string{m.running(to)})
+		m.begin(to, target{stage, none, none}, at, []string{m.running(to)})
 	}
 }
 
@@ -105,9 +105,14 @@ func (m *model) claim(rt *rapid.T) {
 func (m *model) finish(rt *rapid.T) {
 	stage, at := m.which(rt, m.mayEnd), m.when(rt)
 	_, err := m.f.stages.FinishStage(svctest.Ctx(m.t), &workflowv1.FinishStageRequest{RequestId: svctest.NewID(), Stage: m.stages[stage].name, FinishTime: second(at)})
-	if m.agree(rt, "finish", m.mayEnd(stage) && !m.stages[stage].inspects && m.over(stage, at), err) {
+	if m.agree(rt, "finish", m.mayFinishStage(stage, at), err) {
 		m.done(stage, at)
 	}
+}
+
+// mayFinishStage is the rule of finishing a stage.
+func (m *model) mayFinishStage(stage, at int) bool {
+	return m.mayEnd(stage) && !m.stages[stage].inspects && m.over(stage, at)
 }
 
 func (m *model) sendBack(rt *rapid.T) {

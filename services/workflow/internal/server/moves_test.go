@@ -55,6 +55,7 @@ func (f *floor) stands(t testing.TB, piece string, want map[string]string) {
 }
 
 func TestServer_MovePiece(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.saveStation(t, boothFor("booth", 1))
 	f.saveStation(t, boothFor("rack", 2))
@@ -101,6 +102,7 @@ func TestServer_MovePiece(t *testing.T) {
 
 // A command that comes twice is done once.
 func TestServer_MovePiece_Again(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.saveStation(t, boothFor("booth", 1))
 	piece, _ := f.planned(t)
@@ -123,6 +125,7 @@ func TestServer_MovePiece_Again(t *testing.T) {
 // A piece that came in and that nobody planned yet is carried by what intake says of it; its
 // parts are counted, and known from then on.
 func TestServer_MovePiece_NotPlanned(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	rack := boothFor("rack", 5)
 	rack.Unit = workflowv1.Station_UNIT_PARTS
@@ -150,6 +153,7 @@ func TestServer_MovePiece_NotPlanned(t *testing.T) {
 }
 
 func TestServer_MovePiece_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.saveStation(t, boothFor("booth", 1))
 	f.saveStation(t, boothFor("rack", 2))
@@ -196,6 +200,7 @@ func TestServer_MovePiece_Refuses(t *testing.T) {
 
 // What others have is not carried about here; what is left in the shop is.
 func TestServer_MovePiece_Away(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.saveStation(t, boothFor("rack", 2))
 	piece, _ := f.planned(t)
@@ -217,6 +222,7 @@ func TestServer_MovePiece_Away(t *testing.T) {
 // What is wet on a part that is carried dries in the zone of its station from then on, as if
 // somebody had carried the drying by itself; what is on other parts stays.
 func TestServer_MovePiece_CarriesDrying(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	r.saveZone(t, "hot")
 	oven, bench := boothFor("oven", 1), boothFor("bench", 1)
@@ -264,6 +270,7 @@ func TestServer_MovePiece_CarriesDrying(t *testing.T) {
 
 // What is wet on a part that stays, stays.
 func TestServer_MovePiece_LeavesDrying(t *testing.T) {
+	t.Parallel()
 	r := setupDry(t)
 	r.saveZone(t, "hot")
 	oven := boothFor("oven", 1)
@@ -293,6 +300,7 @@ func TestServer_MovePiece_LeavesDrying(t *testing.T) {
 // Parts come from intake with how many there are, with a route and with a finish plan, when it
 // is approved and when it is amended.
 func TestServer_PartsAreTold(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	count := func(piece, label string) (n int) {
 		f.scan(t, &n, `SELECT coalesce(sum(count), 0) FROM workflow.part WHERE piece_id = '`+piece[len("pieces/"):]+`' AND label = '`+label+`'`)

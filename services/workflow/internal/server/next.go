@@ -42,37 +42,43 @@ func (s *Server) ListNextStages(ctx context.Context, r *workflowv1.ListNextStage
 		if err != nil {
 			return err
 		}
-		out.NextStages, out.Obstacles, err = s.nextFor(ctx, q, person, station, nextLimit(r.PageSize))
-		return err
+		search, err := s.search(ctx, q, person, station)
+		if err != nil {
+			return err
+		}
+		offers, obstacles := search.Next()
+		out.NextStages, out.More = s.best(search, offers, nextLimit(r.PageSize))
+		out.Obstacles = obstacles
+		return nil
 	})
 	return out, err
 }
 
-// nextFor is what a person could do next, at most so many, the best first: what is theirs
-// already and then the pool; and a sentence for each thing that keeps other stages from them.
-// station is the word of the one where they stand; empty: anywhere. Fault: STATION_NOT_FOUND.
-func (s *Server) nextFor(ctx context.Context, q pg.Querier, person workflow.Person, station string, limit int) ([]*workflowv1.NextStage, []string, error) {
-	search, err := s.search(ctx, q, person, station)
-	if err != nil {
-		return nil, nil, err
-	}
-	offers, obstacles := search.Next()
-	return s.encodeOffers(search, offers[:min(limit, len(offers))]), obstacles, nil
+// best writes the first of some offers, and says how many more there are.
+func (s *Server) best(search *workflow.Search, offers []workflow.Offer, limit int) ([]*workflowv1.NextStage, int32) {
+	told := min(limit, len(offers))
+	return s.encodeOffers(search, offers[:told]), int32(len(offers) - told)
 }
 
-// dayFor are the stages that are a person's and not finished, in the order in which they are
-// best done, and at most so many of the pool that they could claim.
-func (s *Server) dayFor(ctx context.Context, q pg.Querier, person workflow.Person, limit int) (own, pool []*workflowv1.NextStage, err error) {
+// toDo tells the stages that are a person's and not finished, in the order in which they are best
+// done; and today the best of the pool, which they could claim now.
+func (s *Server) toDo(ctx context.Context, q pg.Querier, person workflow.Person, today bool, out *workflowv1.GetDayResponse) error {
 	search, err := s.search(ctx, q, person, "")
 	if err != nil {
-		return nil, nil, err
+		return err
+	}
+	out.Assigned = s.encodeOffers(search, search.Own())
+	if !today {
+		return nil
 	}
 	offers, _ := search.Next()
 	offers = slices.DeleteFunc(offers, func(o workflow.Offer) bool { return o.Theirs })
-	return s.encodeOffers(search, search.Own()), s.encodeOffers(search, offers[:min(limit, len(offers))]), nil
+	out.NextStages, out.MoreNextStages = s.best(search, offers, usualNext)
+	return nil
 }
 
-// search reads what a person's next stage is chosen from.
+// search reads what a person's next stage is chosen from. station is the word of the one where they
+// stand; empty: anywhere. Fault: STATION_NOT_FOUND.
 func (s *Server) search(ctx context.Context, q pg.Querier, person workflow.Person, station string) (*workflow.Search, error) {
 	st := store.New(q)
 	search := &workflow.Search{Person: person, Station: station, Now: s.Shop.Now().In(s.Shop.Zone)}
@@ -91,6 +97,9 @@ func (s *Server) search(ctx context.Context, q pg.Querier, person workflow.Perso
 		pieces = append(pieces, p.Piece.ID)
 	}
 	if search.Places.Pieces, err = st.Whereabouts(ctx, pieces); err != nil {
+		return nil, err
+	}
+	if search.Batches, err = st.OpenBatchNames(ctx); err != nil {
 		return nil, err
 	}
 	if search.Used, err = st.LastUses(ctx, search.Now); err != nil {

@@ -38,6 +38,7 @@ func stageNames(next []*workflowv1.NextStage) (names []string) {
 
 // What is theirs, what is promised, what is dear, and the rest; each as GetStage shows it.
 func TestServer_ListNextStages(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	cheap, first := f.drawers(t, 11)
@@ -66,8 +67,10 @@ func TestServer_ListNextStages(t *testing.T) {
 	if diff := cmp.Diff([]string{"8 stages wait for what comes before them; the first: on piece 13, polish (left) has to wait: not finished before it: dewax (left)."}, r.Obstacles); diff != "" {
 		t.Errorf("obstacles (-want +got):\n%s", diff)
 	}
-	if n := len(f.next(t, &workflowv1.ListNextStagesRequest{Person: nell}).NextStages); n != 5 {
-		t.Errorf("%d stages where no number is asked for, want 5", n)
+	for size, told := range map[int32]int{0: 5, 3: 3, 8: 8, 50: 8} {
+		if got := f.next(t, &workflowv1.ListNextStagesRequest{Person: nell, PageSize: size}); len(got.NextStages) != told || int(got.More) != 8-told {
+			t.Errorf("asked for %d stages: %d, and %d more; want %d of 8", size, len(got.NextStages), got.More, told)
+		}
 	}
 	svctest.Refused(t, f.Service, f.stages.ListNextStages, &workflowv1.ListNextStagesRequest{Person: id.Name("people", id.New())}, fault.NotFound, "PERSON_NOT_FOUND")
 	svctest.Refused(t, f.Service, f.stages.ListNextStages, &workflowv1.ListNextStagesRequest{Person: nell, Station: "stations/nowhere"}, fault.NotFound, "STATION_NOT_FOUND")
@@ -76,6 +79,7 @@ func TestServer_ListNextStages(t *testing.T) {
 // What still dries, what takes a skill, what is not tested for lead and what is on the clock is
 // said and not offered.
 func TestServer_ListNextStages_Obstacles(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira := f.person(t, "Nell"), f.person(t, "Ira", "strip")
 	_, stages := f.planned(t)
@@ -132,6 +136,7 @@ func (f *floor) names(t testing.TB, n int) (people []string) {
 // A coat is not offered while the booth is full; and who stands at the bench is offered what is
 // done there.
 func TestServer_ListNextStages_Stations(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell")
 	stations := workflowv1.NewStationServiceClient(f.Conn)

@@ -74,7 +74,7 @@ func (s *Server) ChaseOutsideWork(ctx context.Context, r *workflowv1.ChaseOutsid
 		if err := o.Chase(c); err != nil {
 			return told{}, err
 		}
-		return told{&eventsv1.OutsideWorkChased{OutsideWorkId: o.ID.String(), Note: r.Note, Due: r.DueDate}, at}, st.InsertChase(ctx, o.ID, c)
+		return told{&eventsv1.OutsideWorkChased{OutsideWorkId: o.ID.String(), Note: r.Note, Due: r.DueDate, Kind: o.Kind, Firm: o.Firm}, at}, st.InsertChase(ctx, o.ID, c)
 	}, func(o *workflowv1.OutsideWork) *workflowv1.ChaseOutsideWorkResponse {
 		return &workflowv1.ChaseOutsideWorkResponse{OutsideWork: o}
 	})
@@ -92,7 +92,7 @@ func (s *Server) CorrectOutsideBill(ctx context.Context, r *workflowv1.CorrectOu
 		if err := o.CorrectBill(billed); err != nil {
 			return told{}, err
 		}
-		return told{&eventsv1.OutsideBillCorrected{OutsideWorkId: o.ID.String(), Before: s.toPrice(before), After: s.toPrice(o.Billed), Reason: r.Reason, Pass: o.Pass}, now}, nil
+		return told{&eventsv1.OutsideBillCorrected{OutsideWorkId: o.ID.String(), Before: s.toPrice(before), After: s.toPrice(o.Billed), Reason: r.Reason, Pass: o.Pass, Kind: o.Kind, Firm: o.Firm}, now}, nil
 	}, func(o *workflowv1.OutsideWork) *workflowv1.CorrectOutsideBillResponse {
 		return &workflowv1.CorrectOutsideBillResponse{OutsideWork: o}
 	})
@@ -108,7 +108,7 @@ func (s *Server) inShop(t time.Time) time.Time {
 
 // ListOutsideWork implements OutsideWorkService.
 func (s *Server) ListOutsideWork(ctx context.Context, r *workflowv1.ListOutsideWorkRequest) (*workflowv1.ListOutsideWorkResponse, error) {
-	filter := store.OutsideFilter{Back: r.IncludeBack}
+	filter := store.OutsideFilter{Back: r.IncludeBack, Unbilled: r.UnbilledOnly}
 	if r.OverdueOnly {
 		filter.DueBefore = s.today()
 	}

@@ -121,6 +121,7 @@ func (a *armchair) stands(t *testing.T) []string {
 // here or carries it about. When it is back it is billed, its stage is finished, and it stands
 // where somebody put it.
 func TestServer_OutsideWork(t *testing.T) {
+	t.Parallel()
 	a := setupArmchair(t)
 	nell := a.person(t, "Nell")
 	a.carried(t, 0, 65)
@@ -186,6 +187,7 @@ func TestServer_OutsideWork(t *testing.T) {
 // Somebody asks after it, and it is due later; once that day is over by the shop's clock it is
 // overdue.
 func TestServer_ChaseOutsideWork(t *testing.T) {
+	t.Parallel()
 	a := setupArmchair(t)
 	sent := a.sends(t, a.sending(70))
 	chase := func(minute int, note string, due *date.Date) *workflowv1.ChaseOutsideWorkRequest {
@@ -205,7 +207,7 @@ func TestServer_ChaseOutsideWork(t *testing.T) {
 	if diff := cmp.Diff(want, got.Chases, protocmp.Transform()); diff != "" || got.DueDate.Day != 12 {
 		t.Errorf("due on %v, chased (-want +got):\n%s", got.DueDate, diff)
 	}
-	wantEvent := &eventsv1.OutsideWorkChased{OutsideWorkId: tail(sent.Name), Note: "the cane came late", Due: march(12)}
+	wantEvent := &eventsv1.OutsideWorkChased{OutsideWorkId: tail(sent.Name), Note: "the cane came late", Due: march(12), Kind: "caning", Firm: "Weber & Daughter"}
 	if diff := cmp.Diff(wantEvent, a.Last(t).GetOutsideWorkChased(), protocmp.Transform()); diff != "" {
 		t.Errorf("event (-want +got):\n%s", diff)
 	}
@@ -244,6 +246,7 @@ func (a *armchair) listed(t *testing.T, r *workflowv1.ListOutsideWorkRequest) []
 }
 
 func TestServer_SendOut_Refuses(t *testing.T) {
+	t.Parallel()
 	a := setupArmchair(t)
 	nell, other := a.person(t, "Nell"), a.intake.add("lid")
 	for i, c := range []struct {
@@ -292,6 +295,7 @@ func TestServer_SendOut_Refuses(t *testing.T) {
 
 // An inspection is nothing that others do.
 func TestServer_SendOut_ForAnInspection(t *testing.T) {
+	t.Parallel()
 	a := setupArmchair(t)
 	a.alter(t, fmt.Sprintf(`UPDATE stage SET kind = 'inspect' WHERE id = '%s'`, tail(a.work["cane top"])))
 	svctest.Refused(t, a.Service, a.out.SendOut, a.sending(70), fault.Precondition, "INSPECTION_DUE")
@@ -300,6 +304,7 @@ func TestServer_SendOut_ForAnInspection(t *testing.T) {
 // What is still wet is not wrapped and loaded, though it may be carried to a rack; it goes when it
 // is dry, or when somebody felt that it is. While it is out, it is known until when it dries on.
 func TestServer_SendOut_Wet(t *testing.T) {
+	t.Parallel()
 	d := setupDry(t)
 	d.wall.set(120)
 	first, second := d.topcoats(t) // tack-free after an hour, recoated after two
@@ -326,6 +331,7 @@ func TestServer_SendOut_Wet(t *testing.T) {
 // go out again. A piece that was given up meanwhile is received all the same, with its bill, but
 // does not go out any more.
 func TestServer_ReceiveOutsideWork_WithoutFinishing(t *testing.T) {
+	t.Parallel()
 	a := setupArmchair(t)
 	off := receiving(a.sends(t, a.sending(70)).Name, 80)
 	off.CalledOff = true
@@ -365,6 +371,7 @@ func TestServer_ReceiveOutsideWork_WithoutFinishing(t *testing.T) {
 
 // Rework that others do is billed to its pass.
 func TestServer_ReceiveOutsideWork_OfALaterPass(t *testing.T) {
+	t.Parallel()
 	a := setupArmchair(t)
 	a.receives(t, receiving(a.sends(t, a.sending(70)).Name, 80))
 	a.sendBackAt(t, a.work["cane top"], 90)
@@ -377,6 +384,7 @@ func TestServer_ReceiveOutsideWork_OfALaterPass(t *testing.T) {
 
 // A piece that nobody planned can go out too.
 func TestServer_SendOut_OfAnUnplannedPiece(t *testing.T) {
+	t.Parallel()
 	a := setupArmchair(t)
 	mirror := a.intake.add("glass", "frame")
 	r := a.sending(70)
@@ -390,6 +398,7 @@ func TestServer_SendOut_OfAnUnplannedPiece(t *testing.T) {
 }
 
 func TestServer_CorrectOutsideBill(t *testing.T) {
+	t.Parallel()
 	a := setupArmchair(t)
 	sent := a.sends(t, a.sending(70))
 	correcting := func(units int64) *workflowv1.CorrectOutsideBillRequest {
@@ -408,7 +417,50 @@ func TestServer_CorrectOutsideBill(t *testing.T) {
 	if err != nil || resp.OutsideWork.Billed.Units != 95 || resp.OutsideWork.Quoted.Units != 85 {
 		t.Fatalf("CorrectOutsideBill = %v, %v", resp, err)
 	}
-	want := &eventsv1.OutsideBillCorrected{OutsideWorkId: tail(sent.Name), Before: usd(85), After: usd(95), Reason: "they forgot the braid", Pass: 1}
+	want := &eventsv1.OutsideBillCorrected{OutsideWorkId: tail(sent.Name), Before: usd(85), After: usd(95), Reason: "they forgot the braid", Pass: 1, Kind: "caning", Firm: "Weber & Daughter"}
+	if diff := cmp.Diff(want, a.Last(t).GetOutsideBillCorrected(), protocmp.Transform()); diff != "" {
+		t.Errorf("event (-want +got):\n%s", diff)
+	}
+}
+
+// Work that nobody quoted or billed is listed as such until its bill comes, be it one of nothing;
+// what was called off is not.
+func TestServer_CorrectOutsideBill_TheFirst(t *testing.T) {
+	t.Parallel()
+	a := setupArmchair(t)
+	sendsUnquoted := func(minute int) string {
+		t.Helper()
+		r := a.sending(minute)
+		r.Part, r.Stage, r.Quoted = "", "", nil
+		return a.sends(t, r).Name
+	}
+	off := receiving(sendsUnquoted(70), 80)
+	off.CalledOff = true
+	a.receives(t, off)
+	a.receives(t, receiving(a.sends(t, a.sending(85)).Name, 90)) // as quoted
+	work := sendsUnquoted(95)
+	unbilled := func(want ...string) {
+		t.Helper()
+		var got []string
+		for _, o := range a.listed(t, &workflowv1.ListOutsideWorkRequest{UnbilledOnly: true}) {
+			got = append(got, o.Name)
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("without a bill: %v, want %v", got, want)
+		}
+	}
+	unbilled()
+	if got := a.receives(t, receiving(work, 100)); got.Billed != nil {
+		t.Errorf("received, with a bill of %v", got.Billed)
+	}
+	unbilled(work)
+	first := &workflowv1.CorrectOutsideBillRequest{RequestId: svctest.NewID(), OutsideWork: work, Billed: usd(0), Reason: "a favour"}
+	resp, err := a.out.CorrectOutsideBill(svctest.Ctx(t), first)
+	if err != nil || resp.OutsideWork.Billed == nil {
+		t.Fatalf("CorrectOutsideBill = %v, %v", resp, err)
+	}
+	unbilled()
+	want := &eventsv1.OutsideBillCorrected{OutsideWorkId: tail(work), After: usd(0), Reason: "a favour", Pass: 1, Kind: "caning", Firm: "Weber & Daughter"}
 	if diff := cmp.Diff(want, a.Last(t).GetOutsideBillCorrected(), protocmp.Transform()); diff != "" {
 		t.Errorf("event (-want +got):\n%s", diff)
 	}
@@ -416,6 +468,7 @@ func TestServer_CorrectOutsideBill(t *testing.T) {
 
 // What is due first comes first; what is back only if somebody asks, and of one piece or all.
 func TestServer_ListOutsideWork(t *testing.T) {
+	t.Parallel()
 	a := setupArmchair(t)
 	send := func(piece *intakev1.Piece, due *date.Date) string {
 		t.Helper()
@@ -462,6 +515,7 @@ func TestServer_ListOutsideWork(t *testing.T) {
 
 // However many send it out, or take it back, at once, it goes and comes once.
 func TestServer_OutsideWork_AtOnce(t *testing.T) {
+	t.Parallel()
 	a := setupArmchair(t)
 	race := func(reason string, command func() error) {
 		t.Helper()
@@ -494,6 +548,7 @@ func TestServer_OutsideWork_AtOnce(t *testing.T) {
 
 // A stage that was given to others stays in the finish plan, though it was called off.
 func TestServer_AmendFinishPlan_GivenToOthers(t *testing.T) {
+	t.Parallel()
 	a := setupArmchair(t)
 	d := a.dresser()
 	plan, stages := a.approved(t, d)

@@ -21,6 +21,7 @@ func tail(name string) string { return name[len(name)-36:] }
 
 // A piece is tested when it has come in, planned or not, and by parts; the plan comes after.
 func TestServer_RecordLeadTest(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.person(t, "Nell", "strip")
 	opal := f.person(t, "Opal")
@@ -80,6 +81,7 @@ func (f *floor) listTests(t *testing.T, piece string) []*workflowv1.PartTest {
 }
 
 func TestServer_RecordLeadTest_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	opal := f.person(t, "Opal")
 	p, other := f.intake.add("top"), f.intake.add("seat")
@@ -110,6 +112,7 @@ func TestServer_RecordLeadTest_Refuses(t *testing.T) {
 
 // The spot tests of a part are read together, and those of another part are not.
 func TestServer_RecordSpotTest(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	p := f.intake.add("top", "case")
 	spot := func(part int, solvent, reaction string, minute int) *workflowv1.RecordSpotTestRequest {
@@ -173,6 +176,7 @@ func (f *floor) zone(t *testing.T, word string, celsius, humidity float64, minut
 // A meter is judged by the air where the part stands; where nobody read it in the four hours
 // before, by 12 %.
 func TestServer_RecordMoisture(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	p := f.intake.add("top")
 	f.zone(t, "bench", 21.1, 50, 0) // in which wood comes to 9.2 %

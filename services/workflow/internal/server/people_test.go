@@ -46,6 +46,7 @@ func setupSprayers(t *testing.T) *floor {
 
 // All that is said of a person is kept and given back; what costing needs of it is told.
 func TestServer_AddPerson_AllOfIt(t *testing.T) {
+	t.Parallel()
 	f := setupSprayers(t)
 	r := sprayer()
 	added, err := f.people.AddPerson(svctest.Ctx(t), r)
@@ -78,6 +79,7 @@ func TestServer_AddPerson_AllOfIt(t *testing.T) {
 // What cannot be is refused by what it is, at the field that is wrong, of a new person and of
 // one who is changed.
 func TestServer_People_Refused(t *testing.T) {
+	t.Parallel()
 	f := setupSprayers(t)
 	odo := f.person(t, "Odo")
 	for name, c := range map[string]struct {
@@ -126,6 +128,7 @@ func TestServer_People_Refused(t *testing.T) {
 
 // What the mask names is changed, lists as a whole, and nothing else.
 func TestServer_UpdatePerson_Mask(t *testing.T) {
+	t.Parallel()
 	f := setupSprayers(t)
 	added, err := f.people.AddPerson(svctest.Ctx(t), sprayer())
 	if err != nil {
@@ -173,6 +176,7 @@ func TestServer_UpdatePerson_Mask(t *testing.T) {
 
 // Who has left begins nothing any more from the day after on; their labour until then stays.
 func TestServer_UpdatePerson_Leaves(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)

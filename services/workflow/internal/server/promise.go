@@ -47,7 +47,11 @@ func (s *Server) PromisePiece(ctx context.Context, r *workflowv1.PromisePieceReq
 			return nil, err
 		}
 		piece.Scrapped = piece.Scrapped || told.Piece.State == intakev1.Piece_STATE_SCRAPPED
-		if err := piece.Promise(promise, value); err != nil {
+		until, worth := promise, value
+		if r.KeepUnsaid {
+			until, worth = keptPromise(piece, promise, value)
+		}
+		if err := piece.Promise(until, worth); err != nil {
 			return nil, err
 		}
 		if err := st.Promise(ctx, piece); err != nil {
@@ -57,8 +61,19 @@ func (s *Server) PromisePiece(ctx context.Context, r *workflowv1.PromisePieceReq
 			return nil, err
 		}
 		event := &eventsv1.PiecePromised{PromiseTime: wire.ToInstant(piece.Promised), Value: s.toValue(piece)}
-		return &workflowv1.PromisePieceResponse{}, s.note(ctx, tx, piece, now, now, event)
+		return &workflowv1.PromisePieceResponse{PromiseTime: event.PromiseTime, Value: event.Value}, s.note(ctx, tx, piece, now, now, event)
 	})
+}
+
+// keptPromise is what a piece is promised for and worth, where it stays what nobody says.
+func keptPromise(p workflow.Piece, until time.Time, value *int64) (time.Time, *int64) {
+	if until.IsZero() {
+		until = p.Promised
+	}
+	if value == nil {
+		value = p.Value
+	}
+	return until, value
 }
 
 // readPromise reads until when something is promised, which may lie ahead; absent is the zero

@@ -32,6 +32,7 @@ func (f *floor) promise(t testing.TB, piece string, until *timestamppb.Timestamp
 
 // A piece is promised for Saturday before anybody plans its stages; later for nobody.
 func TestServer_PromisePiece(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	p := f.intake.add("top")
 	saturday := timestamppb.New(time.Date(2036, 3, 7, 15, 0, 0, 0, time.UTC))
@@ -49,7 +50,43 @@ func TestServer_PromisePiece(t *testing.T) {
 	}
 }
 
+// Of a promise only what is said is changed, if the rest is to be kept.
+func TestServer_PromisePiece_Keeps(t *testing.T) {
+	t.Parallel()
+	f := setup(t)
+	p := f.intake.add("top")
+	saturday, sunday := timestamppb.New(time.Date(2036, 3, 7, 15, 0, 0, 0, time.UTC)), timestamppb.New(time.Date(2036, 3, 8, 15, 0, 0, 0, time.UTC))
+	for i, c := range []struct {
+		until *timestamppb.Timestamp
+		value *money.Money
+		keep  bool
+		want  *eventsv1.PiecePromised
+	}{
+		{nil, dollars(850), true, &eventsv1.PiecePromised{Value: dollars(850)}},
+		{saturday, nil, true, &eventsv1.PiecePromised{PromiseTime: saturday, Value: dollars(850)}},
+		{nil, dollars(0), true, &eventsv1.PiecePromised{PromiseTime: saturday, Value: dollars(0)}},
+		{sunday, nil, true, &eventsv1.PiecePromised{PromiseTime: sunday, Value: dollars(0)}},
+		{saturday, nil, false, &eventsv1.PiecePromised{PromiseTime: saturday}},
+		{nil, nil, true, &eventsv1.PiecePromised{PromiseTime: saturday}},
+		{nil, nil, false, &eventsv1.PiecePromised{}},
+	} {
+		r := promising(p.Name, c.until, c.value)
+		r.KeepUnsaid = c.keep
+		resp, err := f.stages.PromisePiece(svctest.Ctx(t), r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(c.want, f.Last(t).GetPiecePromised(), protocmp.Transform()); diff != "" {
+			t.Errorf("event %d (-want +got):\n%s", i, diff)
+		}
+		if diff := cmp.Diff(&workflowv1.PromisePieceResponse{PromiseTime: c.want.PromiseTime, Value: c.want.Value}, resp, protocmp.Transform()); diff != "" {
+			t.Errorf("answer %d (-want +got):\n%s", i, diff)
+		}
+	}
+}
+
 func TestServer_PromisePiece_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	p := f.intake.add("top")
 	refused := func(r *workflowv1.PromisePieceRequest, kind fault.Kind, reason string) {

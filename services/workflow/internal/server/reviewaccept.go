@@ -39,12 +39,9 @@ func (c *settling) newest(ctx context.Context, entry id.ID) (workflow.Entry, err
 
 // accept lets what a device sent count, in place of what it contradicts.
 func (c *settling) accept(ctx context.Context) ([]workflow.Entry, error) {
-	sent := *c.review.Sent
-	if !c.begun.IsZero() {
-		sent.Start = c.begun
-	}
-	if !c.ended.IsZero() {
-		sent.End = c.ended
+	sent, err := c.review.Sent.Accept(c.begun, c.ended, c.lessSkew)
+	if err != nil {
+		return nil, err
 	}
 	if err := sent.Come(c.now); err != nil {
 		return nil, err
@@ -52,7 +49,10 @@ func (c *settling) accept(ctx context.Context) ([]workflow.Entry, error) {
 	if sent.Ends != id.Nil {
 		return c.acceptEnd(ctx, sent)
 	}
-	w := written{target: target{piece: sent.Piece, stage: sent.Stage, batch: sent.Batch, indirect: sent.Indirect}, person: c.review.Person, start: sent.Start, end: sent.End,
+	if same, err := twin(ctx, c.st, c.review.Person, sent); err != nil || len(same) > 0 {
+		return same, err
+	}
+	w := written{target: targetSent(sent), person: c.review.Person, start: sent.Start, end: sent.End,
 		actor: c.actor, reason: c.reason, read: sent.Read, station: sent.StationWord, sentBy: sentBy{device: sent.Device, skew: sent.Skew}, vouched: true}
 	if _, err := stationOrNone(ctx, c.st, w.station); fault.Is(err, "STATION_NOT_FOUND") {
 		w.station = ""
@@ -69,15 +69,15 @@ func (c *settling) accept(ctx context.Context) ([]workflow.Entry, error) {
 	return entries, err
 }
 
-// putIn writes the sent entry. A clock that runs on since the device says begins whatever the
-// part was like: the lead has looked at it.
+// putIn writes the sent entry. A clock that runs on since the device says begins whatever dried or
+// the air was like, for the lead has looked at it; but by whom it may be, and where.
 func (c *settling) putIn(ctx context.Context, w written) ([]workflow.Entry, error) {
 	if !w.end.IsZero() {
 		return c.writeDown(ctx, c.tx, w, c.now)
 	}
 	b := begin{target: w.target, person: w.person, at: w.start, actor: c.actor, read: w.read, override: c.reason, station: w.station, sentBy: w.sentBy}
 	if _, err := c.begin(ctx, c.tx, b, c.now); err != nil {
-		return nil, err
+		return nil, orEnded(err)
 	}
 	last, _, err := c.st.LastEntry(ctx, w.person)
 	if err != nil {
@@ -86,17 +86,30 @@ func (c *settling) putIn(ctx context.Context, w written) ([]workflow.Entry, erro
 	return stretchOf(ctx, c.st, last.ID)
 }
 
-// acceptEnd gives a clock that was begun online the end that the device says.
+// orEnded says in the refusal of a clock that would run on what can be accepted in its place.
+func orEnded(err error) error {
+	f := fault.Of(err)
+	if f == nil {
+		return err
+	}
+	said := *f
+	said.Text += " Or say when it ended: then it is work that was done, whoever did it."
+	return &said
+}
+
+// acceptEnd gives a clock that was begun online the end that the device says, if it has another.
 func (c *settling) acceptEnd(ctx context.Context, sent workflow.SentEntry) ([]workflow.Entry, error) {
 	e, err := c.newest(ctx, sent.Ends)
 	if err != nil {
 		return nil, err
 	}
-	if !e.Open() {
+	switch _, ended := e.Whole(); {
+	case e.Open():
+		if _, err := c.end(ctx, c.tx, end{person: e.Person, at: sent.End}, c.now); err != nil {
+			return nil, err
+		}
+	case e.Superseded || !ended.Equal(sent.End):
 		return c.correct(ctx, c.tx, correction{entry: e.ID, end: sent.End, actor: c.actor, reason: c.reason}, c.now)
-	}
-	if _, err := c.end(ctx, c.tx, end{person: e.Person, at: sent.End}, c.now); err != nil {
-		return nil, err
 	}
 	return stretchOf(ctx, c.st, e.ID)
 }

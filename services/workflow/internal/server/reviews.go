@@ -86,6 +86,10 @@ func encodeReview(r workflow.Review, entries map[id.ID]workflow.Entry) *workflow
 	if r.Sent != nil {
 		out.Sent = encodeEntry(r.Sent.Entry(workflow.Person{ID: r.Person, Name: r.PersonName}))
 		out.Sent.Name = ""
+		if r.Sent.Skewed() {
+			shop := r.Sent.ByShop()
+			out.ShopStartTime, out.ShopEndTime = wire.ToInstant(shop.Start), wire.ToInstant(shop.End)
+		}
 	}
 	return out
 }
@@ -119,6 +123,7 @@ func (s *Server) SettleClockReview(ctx context.Context, r *workflowv1.SettleCloc
 type settlement struct {
 	how          workflow.Settlement
 	begun, ended time.Time // zero: as it was sent
+	lessSkew     bool      // or less what the device's clock was ahead
 	cut          bool      // what it contradicts is cut off, rather than taken away
 }
 
@@ -133,7 +138,7 @@ func (s *Server) decodeSettlement(r *workflowv1.SettleClockReviewRequest) (d set
 		d.how = workflow.Dismissed
 	default:
 		a := r.GetAccept()
-		d.how, d.cut = workflow.Accepted, a.CutOthers
+		d.how, d.cut, d.lessSkew = workflow.Accepted, a.CutOthers, a.LessSkew
 		if a.StartTime != nil {
 			if d.begun, err = s.Shop.Instant("accept.start_time", a.StartTime); err != nil {
 				return d, err

@@ -1,6 +1,8 @@
 package server_test
 
 import (
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -74,6 +76,7 @@ func sameTimes(t testing.TB, what string, got [][2]int, want ...[2]int) {
 // The lead lets a sent entry count instead of what it contradicts, or cuts that off, or lets
 // it be; the sent one is kept whatever is decided.
 func TestServer_SettleClockReview_Overlap(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	_, stages := f.planned(t)
 	strip, side := stages["strip top"].Name, stages["strip case"].Name
@@ -106,6 +109,7 @@ func TestServer_SettleClockReview_Overlap(t *testing.T) {
 }
 
 func TestServer_SettleClockReview_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -127,6 +131,7 @@ func TestServer_SettleClockReview_Refuses(t *testing.T) {
 
 // What was sent by a clock that is wrong counts with the times that the lead gives it.
 func TestServer_SettleClockReview_Skew(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -142,6 +147,7 @@ func TestServer_SettleClockReview_Skew(t *testing.T) {
 
 // Two ends of one clock: the lead takes the device's.
 func TestServer_SettleClockReview_TwoEnds(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -154,6 +160,7 @@ func TestServer_SettleClockReview_TwoEnds(t *testing.T) {
 // A clock that runs long after its shift is put to the lead once, and never ended by itself;
 // a service that starts anew finds it too.
 func TestServer_ForgottenClock(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, odo := f.person(t, "Nell", "strip"), f.person(t, "Odo", "strip")
 	_, stages := f.planned(t)
@@ -204,6 +211,7 @@ func (f *floor) awaitReviews(t testing.TB, n int) []*workflowv1.ClockReview {
 // A person whose clock was forgotten and who ends it in time has settled it; who ends it long
 // after the shift leaves it with the lead, who may say that the work ended sooner.
 func TestServer_ForgottenClock_ClockedOff(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, odo := f.person(t, "Nell", "strip"), f.person(t, "Odo", "strip")
 	_, stages := f.planned(t)
@@ -232,6 +240,7 @@ func TestServer_ForgottenClock_ClockedOff(t *testing.T) {
 
 // A running clock that the lead finds right is not raised again at once, but is in two hours.
 func TestServer_ForgottenClock_Dismissed(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -249,9 +258,57 @@ func TestServer_ForgottenClock_Dismissed(t *testing.T) {
 	}
 }
 
+// A clock that ran on at a batch is one clock, which the lead ends as any other. Ended by its person
+// long after the shift it waits for the lead, though the first of its stages had its share in time.
+func TestServer_ForgottenClock_OfABatch(t *testing.T) {
+	t.Parallel()
+	f := setup(t)
+	nell, odo := f.person(t, "Nell"), f.person(t, "Odo")
+	fronts := f.dewaxing(t)
+	first, second := f.formedAs(t, "first fronts", fronts[:3]...), f.formedAs(t, "second fronts", fronts[3:]...)
+	f.onBatch(t, nell, first.Name, 0)
+	f.onBatch(t, odo, second.Name, 1)
+	f.Stop()
+	f = setupWith(t, svctest.Options{URL: f.URL, ShiftEnd: lookOften})
+	open := f.awaitReviews(t, 2)
+	if !strings.Contains(open[0].Reason, `Nell is on the clock at the batch "first fronts"`) || !strings.Contains(open[0].Reason, "nobody said when Nell works") {
+		t.Errorf("the lead reads %q", open[0].Reason)
+	}
+	ended := f.settle(t, clockedOff(open[0].Name, 60))
+	wantLaid(t, ended.ClockEntries, at(0).AsTime(), at(60).AsTime(), each(3, 20*time.Minute)...)
+
+	if _, err := f.clocks.ClockOff(svctest.Ctx(t), clockOff(odo, 1+15*60)); err != nil { // the shares end after 5, 10 and 15 hours
+		t.Fatal(err)
+	}
+	left := f.reviews(t, false)
+	if len(left) != 1 || left[0].PersonName != "Odo" {
+		t.Fatalf("reviews = %v, want Odo's to wait", left)
+	}
+	f.settle(t, clockedOff(left[0].Name, 31))
+	wantLaid(t, slices.DeleteFunc(f.entries(t, odo), (*workflowv1.ClockEntry).GetSuperseded), at(1).AsTime(), at(31).AsTime(), each(3, 10*time.Minute)...)
+}
+
+// A clock that cannot be raised does not hold up those that were begun after it.
+func TestServer_ForgottenClock_BesideABadOne(t *testing.T) {
+	t.Parallel()
+	f := setup(t)
+	nell, odo := f.person(t, "Nell", "strip"), f.person(t, "Odo", "strip")
+	_, stages := f.planned(t)
+	f.send(t, &workflowv1.SendClockEntryRequest{RequestId: svctest.NewID(), Person: nell, Indirect: "cleaning", StartTime: at(-20), EndTime: at(-10), Device: "phone", DeviceTime: timestamppb.Now()})
+	f.on(t, nell, stages["strip top"].Name, 0)
+	f.on(t, odo, stages["strip case"].Name, 1)
+	f.alter(t, `UPDATE person SET version = 1 WHERE display_name = 'Nell'`) // what is told of her next is there already
+	f.Stop()
+	f = setupWith(t, svctest.Options{URL: f.URL, ShiftEnd: lookOften})
+	if r := f.awaitReviews(t, 1)[0]; r.PersonName != "Odo" {
+		t.Errorf("review = %v, want Odo's", r)
+	}
+}
+
 // The end of a clock that was begun online may come after the entry that followed it: then both
 // count, and nothing is left to settle.
 func TestServer_SendClockEntry_EndComesSecond(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -271,6 +328,7 @@ func TestServer_SendClockEntry_EndComesSecond(t *testing.T) {
 
 // A device that was set up anew sends what it kept once more: it is the entry that counts.
 func TestServer_SendClockEntry_Twin(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -285,6 +343,7 @@ func TestServer_SendClockEntry_Twin(t *testing.T) {
 
 // A device that is a little ahead is taken at our now, so that its person can go on.
 func TestServer_SendClockEntry_LittleAhead(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	ahead := time.Now().Add(100 * time.Second)
@@ -300,6 +359,7 @@ func TestServer_SendClockEntry_LittleAhead(t *testing.T) {
 // What the lead accepts was done, whoever did it; times that have not come are refused; a sent
 // clock that runs takes nothing away that came after it.
 func TestServer_SettleClockReview_Accepts(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, una := f.person(t, "Nell", "strip"), f.person(t, "Una")
 	_, stages := f.planned(t)
@@ -310,7 +370,9 @@ func TestServer_SettleClockReview_Accepts(t *testing.T) {
 	skewed := sent(una, strip, 100, 110)
 	ahead := time.Now().Add(3 * time.Hour)
 	skewed.DeviceTime, skewed.StartTime, skewed.EndTime = timestamppb.New(ahead), timestamppb.New(ahead.Add(-time.Hour)), timestamppb.New(ahead)
-	says(t, svctest.Refused(t, f.Service, f.settler().SettleClockReview, accepted(f.send(t, skewed).ClockReview, false), fault.Invalid, "TIME_IN_FUTURE"), "3:00", "ahead")
+	asSent := accepted(f.send(t, skewed).ClockReview, false)
+	asSent.GetAccept().StartTime, asSent.GetAccept().EndTime = at(100), skewed.EndTime
+	svctest.Refused(t, f.Service, f.settler().SettleClockReview, asSent, fault.Invalid, "TIME_IN_FUTURE")
 
 	f.works(t, nell, strip, 60, 120)
 	runs := f.send(t, sent(nell, stages["strip case"].Name, 30, 0)).ClockReview
@@ -325,6 +387,7 @@ func TestServer_SettleClockReview_Accepts(t *testing.T) {
 
 // A pick-up that a phone tells of is put into the work that is still going on.
 func TestServer_SettleClockReview_CutsARunningClock(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -340,6 +403,7 @@ func TestServer_SettleClockReview_CutsARunningClock(t *testing.T) {
 
 // An entry that no longer counts says who said so, and why.
 func TestServer_TakenAwayBy(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)

@@ -29,6 +29,7 @@ func (f *floor) colouring(t *testing.T) *workflowv1.PlanStagesRequest {
 // A route is painted in whatever colour the piece is to have: the plan names it, and every stage
 // says with what it is done. What is not named is done with nothing, and nobody asks materials.
 func TestServer_PlanStages_Products(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	r := f.colouring(t)
 	if _, err := f.stages.PlanStages(svctest.Ctx(t), r); err != nil || f.stock.asked.Load() != 0 {
@@ -64,6 +65,7 @@ func TestServer_PlanStages_Products(t *testing.T) {
 }
 
 func TestServer_PlanStages_ProductsRefused(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	cream, umber := f.stock.shelved("Cream"), f.stock.shelved("Umber")
 	for name, c := range map[string]struct {
@@ -92,6 +94,7 @@ func TestServer_PlanStages_ProductsRefused(t *testing.T) {
 
 // Stages of a route are batched by colour as those of a finish plan are.
 func TestServer_FormBatch_RoutedColours(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	_, one := f.sprayed(t, 11, "Cream")
 	_, other := f.sprayed(t, 12, "Umber")

@@ -22,6 +22,7 @@ import (
 )
 
 func TestServer_AddPerson(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip", "spray")
 	got, err := f.people.GetPerson(t.Context(), &workflowv1.GetPersonRequest{Name: nell})
@@ -46,6 +47,7 @@ func update(person *workflowv1.Person, paths ...string) *workflowv1.UpdatePerson
 }
 
 func TestServer_UpdatePerson(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	f.person(t, "Ira")
@@ -76,6 +78,7 @@ func TestServer_UpdatePerson(t *testing.T) {
 }
 
 func TestServer_SaveRoute(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	first, err := f.routes.SaveRoute(svctest.Ctx(t), saveRoute(step("strip", "strip"), step("sand", "", "strip")))
 	if err != nil {
@@ -102,6 +105,7 @@ func TestServer_SaveRoute(t *testing.T) {
 }
 
 func TestServer_PlanStages(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	piece, stages := f.planned(t)
 	if len(stages) != 6 {
@@ -127,6 +131,7 @@ func TestServer_PlanStages(t *testing.T) {
 }
 
 func TestServer_PlanStages_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.planned(t)
 	p := f.intake.add("seat")
@@ -169,6 +174,7 @@ func (f *floor) planInCircles(t *testing.T) *workflowv1.PlanStagesRequest {
 
 // A plan that was made is answered as it was, whatever intake says now.
 func TestServer_PlanStages_AskedAgain(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.planned(t)
 	p := f.intake.add("seat")
@@ -188,6 +194,7 @@ func TestServer_PlanStages_AskedAgain(t *testing.T) {
 }
 
 func TestServer_ListStages_UnknownPiece(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	p := f.intake.add("seat")
 	if r, err := f.stages.ListStages(t.Context(), &workflowv1.ListStagesRequest{Piece: p.Name}); err != nil || len(r.Stages) != 0 {
@@ -205,6 +212,7 @@ func sendingBack(stage string, minute int) *workflowv1.SendBackStageRequest {
 }
 
 func TestServer_FinishAndSendBack(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -238,6 +246,7 @@ func TestServer_FinishAndSendBack(t *testing.T) {
 
 // Times follow one another: the work, the finish, the send-back, and the same again.
 func TestServer_FinishAndSendBack_Times(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -262,6 +271,7 @@ func TestServer_FinishAndSendBack_Times(t *testing.T) {
 }
 
 func TestServer_StageWithAnOpenClock(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell := f.person(t, "Nell", "strip")
 	_, stages := f.planned(t)
@@ -279,6 +289,7 @@ func TestServer_StageWithAnOpenClock(t *testing.T) {
 }
 
 func TestServer_AssignStage(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	nell, ira := f.person(t, "Nell", "strip"), f.person(t, "Ira")
 	_, stages := f.planned(t)
@@ -302,6 +313,7 @@ func TestServer_AssignStage(t *testing.T) {
 
 // A scrap in intake ends the work on the floor, whether the floor knew the piece or not.
 func TestServer_PieceScrappedInIntake(t *testing.T) {
+	t.Parallel()
 	broker := bustest.Start(t)
 	f := setupWith(t, svctest.Options{Bus: broker.Connect(t)})
 	nell := f.person(t, "Nell", "strip")
@@ -329,12 +341,12 @@ func publishScrap(t *testing.T, b *bus.Bus, piece string) {
 	pieceID := piece[len("pieces/"):]
 	var messages []bus.Message
 	for version, event := range []*eventsv1.Envelope{
-		{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{Tag: 1}}},
+		{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{Tag: 7}}},
 		{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{Reason: "woodworm"}}},
 	} {
 		event.EventId, event.Producer, event.Epoch = id.New().String(), "intake", "one"
 		event.AggregateKind, event.AggregateId, event.PieceId, event.Version = "piece", pieceID, pieceID, int64(version+1)
-		event.OccurredAt, event.RecordedAt = timestamppb.New(morning), timestamppb.New(morning)
+		event.OccurredAt, event.RecordedAt = at(60*version-60), at(0)
 		body, err := proto.Marshal(event)
 		if err != nil {
 			t.Fatal(err)

@@ -69,6 +69,7 @@ func (f *floor) scan(t testing.TB, to any, sql string) {
 }
 
 func TestServer_SaveStation(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.saveZone(t, "booth")
 	all := boothFor("booth", 3)
@@ -97,6 +98,7 @@ func TestServer_SaveStation(t *testing.T) {
 }
 
 func TestServer_SaveStation_Refuses(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.saveStation(t, boothFor("booth", 2))
 	for tag := range int32(2) {
@@ -149,6 +151,7 @@ func TestServer_SaveStation_Refuses(t *testing.T) {
 // room and more: at no instant is there more in it than it has room for, and who finds no room
 // is told so.
 func TestServer_Stations_Racing(t *testing.T) {
+	t.Parallel()
 	f := setup(t)
 	f.saveStation(t, boothFor("booth", 3))
 	f.saveStation(t, boothFor("rack", 50))

@@ -10,6 +10,8 @@ package shiftend
 import (
 	"cmp"
 	"context"
+	"errors"
+	"fmt"
 	"log/slog"
 	"time"
 
@@ -53,7 +55,7 @@ func (k *Keeper) Run(ctx context.Context) {
 	}
 }
 
-// Look raises what is forgotten by now.
+// Look raises what is forgotten by now. A clock that cannot be raised does not hold up the others.
 func (k *Keeper) Look(ctx context.Context) error {
 	now := k.Shop.Now()
 	var running []store.Running
@@ -65,11 +67,11 @@ func (k *Keeper) Look(ctx context.Context) error {
 		return err
 	}
 	for _, r := range running {
-		if err := k.look(ctx, r, now); err != nil {
-			return err
+		if failed := k.look(ctx, r, now); failed != nil {
+			err = errors.Join(err, fmt.Errorf("clock %s: %w", r.Entry, failed))
 		}
 	}
-	return nil
+	return err
 }
 
 // look raises one clock, if it is forgotten.
@@ -99,7 +101,13 @@ func (k *Keeper) raise(ctx context.Context, tx *pg.Tx, person workflow.Person, e
 		return err
 	}
 	e.Start = e.Start.In(k.Shop.Zone)
-	review := workflow.Forget(id.New(), person, e, shiftEnd, now)
+	batch := workflow.Batch{}
+	if e.Batch != id.Nil {
+		if batch, err = st.Batch(ctx, e.Batch); err != nil {
+			return err
+		}
+	}
+	review := workflow.Forget(id.New(), person, e, batch.Name, shiftEnd, now)
 	if err := st.InsertReview(ctx, review); err != nil {
 		return err
 	}

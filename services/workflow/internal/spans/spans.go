@@ -17,6 +17,9 @@ func Of(e workflow.Entry) *eventsv1.ClockSpan {
 		StageId: named(e.Stage), BatchId: named(e.Batch),
 		StageKey: e.StageKey, StageKind: e.StageKind, PartLabel: e.PartLabel, Pass: e.Pass, Start: wire.ToInstant(e.Start), End: wire.ToInstant(e.End),
 	}
+	if e.Stretch != id.Nil {
+		out.StretchStart = wire.ToInstant(e.StretchStart)
+	}
 	if e.Device != "" {
 		out.DeviceSkew = durationpb.New(e.Skew)
 	}

@@ -75,6 +75,16 @@ func (s Store) Batches(ctx context.Context, ended bool, before id.ID, limit int3
 	return batches, err
 }
 
+// OpenBatchNames reads what open batches are called.
+func (s Store) OpenBatchNames(ctx context.Context) (map[id.ID]string, error) {
+	rows, err := s.q.OpenBatchNames(ctx)
+	names := make(map[id.ID]string, len(rows))
+	for _, row := range rows {
+		names[row.ID] = row.DisplayName
+	}
+	return names, err
+}
+
 // InsertBatch writes a new batch; that its stages are in it, UpdateStage writes. Fault at commit:
 // BATCH_NAME_TAKEN.
 func (s Store) InsertBatch(ctx context.Context, b workflow.Batch) error {

@@ -18,8 +18,8 @@ import (
 
 // BoardFilter chooses pieces; an id that is id.Nil leaves a field open.
 type BoardFilter struct {
-	// Which of them. Open: stages are left to do, whoever has it; Away: none are, and others have
-	// something of it, planned or not. What nobody planned is seen where it stands somewhere.
+	// Which of them. Open: stages are left to do, whoever has it; Away: none are, or it was given up,
+	// and others have something of it, planned or not.
 	Open, Away, Done, Unplanned, Scrapped bool
 	Station, Person                       id.ID
 	Kind                                  string // a stage of it is not finished; empty: any

@@ -52,7 +52,8 @@ func TestStore_LockOpen(t *testing.T) {
 	db := setup(t)
 	nell, odo := hire(t, db, "Nell"), hire(t, db, "Odo")
 	dresser, table := plan(t, db, 1), plan(t, db, 2)
-	table.Piece.Scrapped, table.Piece.Version = true, 1<<63-1
+	table.Piece.Scrapped, table.Piece.ScrappedAt, table.Piece.Version = true, after(30), 1<<63-1
+	must(t, db, scrapped(table.Piece.ID))
 	must(t, db, writtenPiece(table.Piece))
 	gone := running(nell, dresser, inspect, 70)
 	gone.Superseded = true

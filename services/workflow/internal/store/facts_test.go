@@ -47,7 +47,8 @@ func TestStore_ClockOnFacts(t *testing.T) {
 	}
 	same(t, "of nobody yet", known(nell, p, stripTop), read(nell, stripTop))
 
-	p.Piece.Scrapped, p.Piece.Version = true, 1<<63-1
+	p.Piece.Scrapped, p.Piece.ScrappedAt, p.Piece.Version = true, after(30), 1<<63-1
+	must(t, db, scrapped(p.Piece.ID))
 	must(t, db, writtenPiece(p.Piece))
 	s := &p.Stages[stripTop]
 	s.Assignee, s.AssignedTo, s.FinishedAt, s.SentBack = nell.ID, "Nell", after(1), []time.Time{after(-20), after(-10)}

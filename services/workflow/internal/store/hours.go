@@ -68,13 +68,3 @@ func orEpoch(day time.Time) time.Time {
 func (s Store) OpenReviewsOf(ctx context.Context, person id.ID) (int32, error) {
 	return s.q.OpenReviewsOf(ctx, person)
 }
-
-// StageTitles reads what the stages of a piece are called, by id.
-func (s Store) StageTitles(ctx context.Context, piece id.ID) (map[id.ID]string, error) {
-	rows, err := s.q.StageTitles(ctx, piece)
-	titles := make(map[id.ID]string, len(rows))
-	for _, row := range rows {
-		titles[row.ID] = workflow.Stage{Key: row.Key, PartLabel: row.PartLabel}.Title()
-	}
-	return titles, err
-}

@@ -149,7 +149,7 @@ func (s Store) DefectCounts(ctx context.Context, c Counted, after CountMark, lim
 	out := make([]workflow.DefectCount, len(rows))
 	for i, row := range rows {
 		out[i] = workflow.DefectCount{Kind: row.Kind, By: row.Name, Key: row.Key, Defects: row.Defects, Failed: row.Failed, Inspected: row.Inspected,
-			Rework: time.Duration(row.ReworkSeconds * float64(time.Second)).Round(time.Millisecond)}
+			Rework: time.Duration(row.ReworkMs) * time.Millisecond}
 	}
 	return out, err
 }

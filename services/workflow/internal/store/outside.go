@@ -85,6 +85,7 @@ func (s Store) ComeBack(ctx context.Context, o workflow.Outside) error {
 type OutsideFilter struct {
 	Piece     id.ID
 	Back      bool      // with what is back
+	Unbilled  bool      // only what is back and whose bill is yet to come
 	DueBefore time.Time // a day; then only what is out
 }
 
@@ -96,7 +97,7 @@ type OutsideMark struct {
 
 // OutsideWork reads up to limit after a mark, what is due first first.
 func (s Store) OutsideWork(ctx context.Context, f OutsideFilter, after OutsideMark, limit int32) ([]workflow.Outside, error) {
-	rows, err := s.q.ListOutside(ctx, storedb.ListOutsideParams{Piece: nullable(f.Piece), Back: f.Back, DueBefore: orNull(f.DueBefore),
+	rows, err := s.q.ListOutside(ctx, storedb.ListOutsideParams{Piece: nullable(f.Piece), Back: f.Back, Unbilled: f.Unbilled, DueBefore: orNull(f.DueBefore),
 		AfterDay: after.Due, AfterID: after.ID, PageLimit: limit})
 	if err != nil {
 		return nil, err

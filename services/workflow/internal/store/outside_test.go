@@ -122,6 +122,9 @@ func TestStore_OutsideWork(t *testing.T) {
 		{store.OutsideFilter{Piece: a.Outside.Piece}, []workflow.Outside{a.Outside}},
 		{store.OutsideFilter{Back: true, DueBefore: day(5)}, []workflow.Outside{b.Outside}},
 		{store.OutsideFilter{DueBefore: day(4)}, nil},
+		{store.OutsideFilter{Unbilled: true}, []workflow.Outside{d.Outside}},
+		{store.OutsideFilter{Unbilled: true, Piece: a.Outside.Piece}, nil},
+		{store.OutsideFilter{Unbilled: true, DueBefore: day(31)}, nil},
 	} {
 		for limit := int32(1); limit <= 5; limit++ {
 			var got []workflow.Outside

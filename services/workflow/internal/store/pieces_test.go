@@ -12,7 +12,7 @@ import (
 )
 
 func scrapped(piece id.ID) work {
-	return func(ctx context.Context, st store.Store) error { return st.Scrap(ctx, piece) }
+	return func(ctx context.Context, st store.Store) error { return st.Scrap(ctx, piece, after(30)) }
 }
 
 // The floor meets a piece when it is planned or when it is scrapped, whichever is first.
@@ -31,10 +31,10 @@ func TestStore_LockNewPiece(t *testing.T) {
 		want   workflow.Piece
 	}{
 		"New":              {nil, workflow.Piece{Tag: 7, TakenIn: noon}},
-		"Scrapped":         {[]func(id.ID) work{scrapped}, workflow.Piece{Tag: 7, TakenIn: noon, Scrapped: true}},
-		"ScrappedTwice":    {[]func(id.ID) work{scrapped, scrapped}, workflow.Piece{Tag: 7, TakenIn: noon, Scrapped: true}},
+		"Scrapped":         {[]func(id.ID) work{scrapped}, workflow.Piece{Tag: 7, TakenIn: noon, Scrapped: true, ScrappedAt: after(30)}},
+		"ScrappedTwice":    {[]func(id.ID) work{scrapped, scrapped}, workflow.Piece{Tag: 7, TakenIn: noon, Scrapped: true, ScrappedAt: after(30)}},
 		"Planned":          {[]func(id.ID) work{worked}, workflow.Piece{Tag: 7, TakenIn: noon, Planned: true, Version: 3}},
-		"PlannedThenGiven": {[]func(id.ID) work{worked, scrapped}, workflow.Piece{Tag: 7, TakenIn: noon, Planned: true, Scrapped: true, Version: 3}},
+		"PlannedThenGiven": {[]func(id.ID) work{worked, scrapped}, workflow.Piece{Tag: 7, TakenIn: noon, Planned: true, Scrapped: true, ScrappedAt: after(30), Version: 3}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			db := setup(t)
@@ -59,16 +59,17 @@ func TestStore_LockNewPiece(t *testing.T) {
 	}
 }
 
-// A piece that is given up before anybody has said its number has none.
+// A piece that is given up before anybody has said its number has none. It is given up once.
 func TestStore_Scrap(t *testing.T) {
 	db := setup(t)
 	known, other, unknown := plan(t, db, 1), plan(t, db, 2), id.New()
-	for range 2 {
+	for again := range 2 {
+		at := after(30 + again)
 		must(t, db, func(ctx context.Context, st store.Store) error {
-			return errors.Join(st.Scrap(ctx, unknown), st.Scrap(ctx, known.Piece.ID))
+			return errors.Join(st.Scrap(ctx, unknown, at), st.Scrap(ctx, known.Piece.ID, at))
 		})
-		known.Piece.Scrapped = true
-		same(t, "unknown", workflow.Plan{Piece: workflow.Piece{ID: unknown, Scrapped: true}}, readPlan(t, db, unknown))
+		known.Piece.Scrapped, known.Piece.ScrappedAt = true, after(30)
+		same(t, "unknown", workflow.Plan{Piece: workflow.Piece{ID: unknown, Scrapped: true, ScrappedAt: after(30)}}, readPlan(t, db, unknown))
 		same(t, "known", known, readPlan(t, db, known.Piece.ID))
 		same(t, "the other", other, readPlan(t, db, other.Piece.ID))
 	}
@@ -138,7 +139,7 @@ func TestStore_ScrapAndPlanAtOnce(t *testing.T) {
 		if err := inTurn(t, db, lockPlan(p, &locked), writtenPiece(p.Piece), scrapped(p.Piece.ID)); err != nil {
 			t.Fatal(err)
 		}
-		p.Piece.Scrapped = true
+		p.Piece.Scrapped, p.Piece.ScrappedAt = true, after(30)
 		same(t, "plan", p, readPlan(t, db, p.Piece.ID))
 	})
 	t.Run("NewPlanFirst", func(t *testing.T) {
@@ -151,7 +152,7 @@ func TestStore_ScrapAndPlanAtOnce(t *testing.T) {
 		if err := inTurn(t, db, lock, writtenPiece(want), scrapped(want.ID)); err != nil {
 			t.Fatal(err)
 		}
-		want.Scrapped = true
+		want.Scrapped, want.ScrappedAt = true, after(30)
 		same(t, "piece", want, readPlan(t, db, want.ID).Piece)
 	})
 	t.Run("ScrapFirst", func(t *testing.T) {
@@ -165,7 +166,7 @@ func TestStore_ScrapAndPlanAtOnce(t *testing.T) {
 		if err := inTurn(t, db, sent(scrapped(piece)), nothing, lock); err != nil {
 			t.Fatal(err)
 		}
-		same(t, "piece", workflow.Piece{ID: piece, Tag: 7, TakenIn: noon, Scrapped: true}, got)
+		same(t, "piece", workflow.Piece{ID: piece, Tag: 7, TakenIn: noon, Scrapped: true, ScrappedAt: after(30)}, got)
 	})
 }
 

@@ -106,19 +106,28 @@ func (s Store) UpdateStage(ctx context.Context, st workflow.Stage) error {
 		HelperIds: helperIDs(st.Helpers), BatchID: nullable(st.Batch)})
 }
 
-// UpdatePiece writes the floor's row of a piece.
+// UpdatePiece writes the floor's row of a piece; when it was scrapped Scrap writes.
 func (s Store) UpdatePiece(ctx context.Context, p workflow.Piece) error {
 	return s.q.UpdatePiece(ctx, storedb.UpdatePieceParams{ID: p.ID, Scrapped: p.Scrapped, Planned: p.Planned, Version: p.Version})
 }
 
-// Scrap notes that a piece was given up, known to the floor or not.
-func (s Store) Scrap(ctx context.Context, piece id.ID) error { return s.q.ScrapPiece(ctx, piece) }
+// Scrap notes when a piece was given up, known to the floor or not; what was noted of it first
+// stays.
+func (s Store) Scrap(ctx context.Context, piece id.ID, at time.Time) error {
+	return s.q.ScrapPiece(ctx, storedb.ScrapPieceParams{ID: piece, ScrappedAt: &at})
+}
 
-// ForgetScraps takes back what Scrap noted, for all pieces.
-func (s Store) ForgetScraps(ctx context.Context) error { return s.q.ForgetScraps(ctx) }
+// TakeIn notes that a piece came in, known to the floor or not.
+func (s Store) TakeIn(ctx context.Context, piece id.ID, tag int32, at time.Time) error {
+	return s.q.EnsurePiece(ctx, storedb.EnsurePieceParams{ID: piece, Tag: tag, TakenInAt: &at})
+}
+
+// ForgetIntake takes back what Scrap noted, for all pieces, and what TakeIn did, for those of
+// which the floor has told nothing.
+func (s Store) ForgetIntake(ctx context.Context) error { return s.q.ForgetIntake(ctx) }
 
 func fromPiece(row storedb.Piece) workflow.Piece {
-	return workflow.Piece{ID: row.ID, Tag: row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: row.Scrapped, Planned: row.Planned,
+	return workflow.Piece{ID: row.ID, Tag: row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: row.Scrapped, ScrappedAt: orZero(row.ScrappedAt), Planned: row.Planned,
 		Promised: orZero(row.PromisedAt), Value: row.Value, Version: row.Version}
 }
 

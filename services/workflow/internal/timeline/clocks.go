@@ -10,20 +10,20 @@ import (
 
 func clockedOn(t Teller, e *eventsv1.Envelope) Told {
 	c := e.GetClockedOn()
-	s := fmt.Sprintf("%s began %s%s%s", c.Span.GetPersonName(), title(c.Span), again(c.Span.GetPass()), where(c.Span))
+	s := fmt.Sprintf("%s began %s%s%s", c.Span.GetPersonName(), t.title(c.Span), again(c.Span.GetPass()), where(c.Span))
 	if c.OverrideReason != "" {
 		s += fmt.Sprintf(", although not all was ready for it (%s)%s", strings.ToLower(words(strings.Join(c.Overridden, ", "))), because(c.OverrideReason))
 	}
 	return Told{Stage: c.Span.GetStageId(), Text: sentence("%s%s", s, kept(c.Span))}
 }
 
-func clockedOff(_ Teller, e *eventsv1.Envelope) Told {
+func clockedOff(t Teller, e *eventsv1.Envelope) Told {
 	c := e.GetClockedOff()
 	verb := "stopped"
 	if c.Paused {
 		verb = "paused"
 	}
-	return Told{Stage: c.Span.GetStageId(), Text: sentence("%s %s at %s after %s%s", c.Span.GetPersonName(), verb, title(c.Span), length(c.Span), kept(c.Span))}
+	return Told{Stage: c.Span.GetStageId(), Text: sentence("%s %s at %s after %s%s", c.Span.GetPersonName(), verb, t.title(c.Span), length(c.Span), kept(c.Span))}
 }
 
 func clockCorrected(t Teller, e *eventsv1.Envelope) Told {
@@ -31,24 +31,24 @@ func clockCorrected(t Teller, e *eventsv1.Envelope) Told {
 	before, after := c.Before, c.After
 	switch {
 	case before == nil:
-		return Told{Stage: after.GetStageId(), Text: sentence("%s at %s was written down later, %s%s", whose(after), title(after), t.times(after), because(c.Reason))}
+		return Told{Stage: after.GetStageId(), Text: sentence("%s at %s was written down later, %s%s", whose(after), t.title(after), t.times(after), because(c.Reason))}
 	case after == nil:
-		return Told{Stage: before.GetStageId(), Text: sentence("%s at %s, %s, counts no more%s", whose(before), title(before), t.times(before), because(c.Reason))}
-	case title(before) != title(after):
-		return Told{Stage: after.GetStageId(), Text: sentence("%s, %s, was at %s and not at %s%s", whose(after), t.times(after), title(after), title(before), because(c.Reason))}
+		return Told{Stage: before.GetStageId(), Text: sentence("%s at %s, %s, counts no more%s", whose(before), t.title(before), t.times(before), because(c.Reason))}
+	case work(before) != work(after):
+		return Told{Stage: after.GetStageId(), Text: sentence("%s, %s, was at %s and not at %s%s", whose(after), t.times(after), t.title(after), t.title(before), because(c.Reason))}
 	}
-	return Told{Stage: after.GetStageId(), Text: sentence("%s at %s was %s and not %s%s", whose(after), title(after), t.times(after), t.times(before), because(c.Reason))}
+	return Told{Stage: after.GetStageId(), Text: sentence("%s at %s was %s and not %s%s", whose(after), t.title(after), t.times(after), t.times(before), because(c.Reason))}
 }
 
 func clockForgotten(t Teller, e *eventsv1.Envelope) Told {
 	c := e.GetClockForgotten()
 	return Told{Stage: c.Span.GetStageId(), Text: sentence("the shift of %s was over at %s and the clock at %s still runs; the lead has to say when the work ended",
-		c.Span.GetPersonName(), t.at(c.ShiftEnd), title(c.Span))}
+		c.Span.GetPersonName(), t.at(c.ShiftEnd), t.title(c.Span))}
 }
 
 func clockSetAside(t Teller, e *eventsv1.Envelope) Told {
 	c := e.GetClockEntrySetAside()
-	return Told{Stage: c.Sent.GetStageId(), Text: sentence("%s kept %s at %s, %s, which counts when the lead has settled it%s", orUnknown(c.Sent.GetDevice()), whose(c.Sent), title(c.Sent), t.times(c.Sent), because(c.Reason))}
+	return Told{Stage: c.Sent.GetStageId(), Text: sentence("%s kept %s at %s, %s, which counts when the lead has settled it%s", orUnknown(c.Sent.GetDevice()), whose(c.Sent), t.title(c.Sent), t.times(c.Sent), because(c.Reason))}
 }
 
 func reviewSettled(_ Teller, e *eventsv1.Envelope) Told {
@@ -56,8 +56,16 @@ func reviewSettled(_ Teller, e *eventsv1.Envelope) Told {
 	return Told{Text: sentence("what the lead had to settle about a clock was %s%s", s.Settlement, because(s.Reason))}
 }
 
-// title is what people call what somebody was on.
-func title(s *eventsv1.ClockSpan) string {
+// title is what people call what somebody was on, and the batch that they were on it in.
+func (t Teller) title(s *eventsv1.ClockSpan) string {
+	if s.GetBatchId() == "" {
+		return work(s)
+	}
+	return work(s) + " in " + t.batch(s.GetBatchId())
+}
+
+// work is what people call what somebody was on.
+func work(s *eventsv1.ClockSpan) string {
 	switch {
 	case s.GetIndirect() != "":
 		return words(s.GetIndirect())

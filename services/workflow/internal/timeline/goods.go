@@ -38,6 +38,9 @@ func sentOut(t Teller, e *eventsv1.Envelope) Told {
 func chased(_ Teller, e *eventsv1.Envelope) Told {
 	c := e.GetOutsideWorkChased()
 	s := "somebody asked after the work that others do"
+	if c.Firm != "" {
+		s = fmt.Sprintf("%s was asked about %s", c.Firm, words(c.Kind))
+	}
 	if c.Due != nil {
 		s += ", which is now due on " + on(c.Due)
 	}
@@ -49,10 +52,20 @@ func received(t Teller, e *eventsv1.Envelope) Told {
 	if r.CalledOff {
 		return Told{Stage: r.StageId, Text: sentence("what %s had for %s came back undone; billed was %s", r.Firm, words(r.Kind), t.money(r.Billed))}
 	}
+	if r.Billed == nil {
+		return Told{Stage: r.StageId, Text: sentence("what %s had for %s came back%s; its bill is yet to come", r.Firm, words(r.Kind), again(r.Pass))}
+	}
 	return Told{Stage: r.StageId, Text: sentence("what %s had for %s came back%s; billed was %s", r.Firm, words(r.Kind), again(r.Pass), t.money(r.Billed))}
 }
 
 func billCorrected(t Teller, e *eventsv1.Envelope) Told {
 	b := e.GetOutsideBillCorrected()
-	return Told{Text: sentence("what others billed was %s and not %s%s", t.money(b.After), t.money(b.Before), because(b.Reason))}
+	what := "what others billed"
+	if b.Firm != "" {
+		what = fmt.Sprintf("what %s billed for %s", b.Firm, words(b.Kind))
+	}
+	if b.Before == nil {
+		return Told{Text: sentence("%s was %s%s", what, t.money(b.After), because(b.Reason))}
+	}
+	return Told{Text: sentence("%s was %s and not %s%s", what, t.money(b.After), t.money(b.Before), because(b.Reason))}
 }

@@ -2,6 +2,7 @@ package timeline
 
 import (
 	"fmt"
+	"strings"
 
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
@@ -96,18 +97,11 @@ func stageSentBack(t Teller, e *eventsv1.Envelope) Told {
 
 func stageInspected(t Teller, e *eventsv1.Envelope) Told {
 	i := e.GetStageInspected()
-	title := t.stage(i.StageId, "")
+	s := fmt.Sprintf("%s looked at %s (%s) and ", i.InspectorName, t.stage(i.StageId, ""), words(i.Point))
 	if i.Passed {
-		return Told{Stage: i.StageId, Text: sentence("%s looked at %s (%s) and passed it%s", i.InspectorName, title, words(i.Point), because(i.Note))}
+		return Told{Stage: i.StageId, Text: sentence("%spassed it%s%s", s, t.defects(", letting be ", i.Defects), because(i.Note))}
 	}
-	var defects []string
-	for _, d := range i.Defects {
-		defects = append(defects, fmt.Sprintf("%s on %s", words(d.Kind), t.part(d.PartId)))
-	}
-	s := fmt.Sprintf("%s looked at %s (%s) and did not pass it", i.InspectorName, title, words(i.Point))
-	if len(defects) > 0 {
-		s += ": " + list(defects)
-	}
+	s += "did not pass it" + t.defects(": ", i.Defects)
 	if i.BackToStageId != "" {
 		s += fmt.Sprintf("; %s has to be done again", t.stage(i.BackToStageId, ""))
 	}
@@ -115,6 +109,29 @@ func stageInspected(t Teller, e *eventsv1.Envelope) Told {
 		s += ". " + i.Note
 	}
 	return Told{Stage: i.StageId, Text: sentence("%s", s)}
+}
+
+// defects are what was found, with where its photos are and what was said of it; of none nothing
+// is said.
+func (t Teller) defects(behind string, found []*eventsv1.StageInspected_Defect) string {
+	if len(found) == 0 {
+		return ""
+	}
+	all := make([]string, len(found))
+	for i, d := range found {
+		all[i] = fmt.Sprintf("%s on %s", words(d.Kind), t.part(d.PartId))
+		said := []string{}
+		if d.Photo != "" {
+			said = append(said, "photo "+d.Photo)
+		}
+		if d.Note != "" {
+			said = append(said, d.Note)
+		}
+		if len(said) > 0 {
+			all[i] += " (" + strings.Join(said, "; ") + ")"
+		}
+	}
+	return behind + list(all)
 }
 
 func workStopped(_ Teller, e *eventsv1.Envelope) Told {

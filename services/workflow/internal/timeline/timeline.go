@@ -1,7 +1,7 @@
-// Package timeline says in sentences what happened to a piece, from the events about it.
+// Package timeline says in sentences what happened on the floor, from the events about it.
 //
-// A sentence is made of what its event holds, so that it stays as it was said; only what stages
-// and parts are called is looked up, as they are called now.
+// A sentence is made of what its event holds, so that it stays as it was said; only what stages,
+// parts and batches are called is looked up, as they are called now.
 package timeline
 
 import (
@@ -21,12 +21,33 @@ import (
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
 
-// Teller tells what happened to one piece.
+// Teller tells what happened.
 type Teller struct {
 	Zone     *time.Location // of the shop, in which times are told
 	Currency money.Currency
-	Stages   map[string]string // what they are called, by id
-	Parts    map[string]string
+	Names    map[string]string // what stages, parts and batches are called, by id
+
+	asked *Asked // what was looked up and is not known is noted there
+}
+
+// Asked is what has to be looked up before events can be told of.
+type Asked struct {
+	Names   bool     // of stages or parts of the event's piece
+	Batches []string // ids
+}
+
+// Asks is what the sentence of an event looks up.
+func Asks(e *eventsv1.Envelope) (asked Asked) {
+	Teller{Zone: time.UTC, asked: &asked}.Tell(e)
+	return asked
+}
+
+// PieceOf is the id of the piece that an event is about, or a stage in it; empty: of none.
+func PieceOf(e *eventsv1.Envelope) string {
+	if e.PieceId != "" {
+		return e.PieceId
+	}
+	return e.GetStageLeftBatch().GetPieceId()
 }
 
 // Told is an event in words.
@@ -36,8 +57,7 @@ type Told struct {
 	Stage string // the id of the one that it is about; empty: none, or several
 }
 
-// says are the sentences for the payloads of the envelope, by field. What is not here is about
-// no piece.
+// says are the sentences for the payloads of the envelope, by field.
 var says = map[protoreflect.Name]func(Teller, *eventsv1.Envelope) Told{
 	"stages_planned":        stagesPlanned,
 	"finish_plan_approved":  planApproved,
@@ -67,6 +87,14 @@ var says = map[protoreflect.Name]func(Teller, *eventsv1.Envelope) Told{
 	"outside_work_chased":    chased,
 	"outside_work_received":  received,
 	"outside_bill_corrected": billCorrected,
+
+	"person_added":     personAdded,
+	"person_changed":   personChanged,
+	"route_saved":      routeSaved,
+	"station_saved":    stationSaved,
+	"batch_formed":     batchFormed,
+	"stage_left_batch": stageLeftBatch,
+	"batch_ended":      batchEnded,
 }
 
 // Tell puts an event into words. Of one that it does not know, as a newer copy of the service
@@ -88,8 +116,11 @@ func (t Teller) Tell(e *eventsv1.Envelope) Told {
 
 // stage is what a stage is called; one that is no more, by its kind.
 func (t Teller) stage(id, kind string) string {
-	if title := t.Stages[id]; title != "" {
+	if title := t.Names[id]; title != "" {
 		return title
+	}
+	if t.asked != nil {
+		t.asked.Names = true
 	}
 	if kind != "" {
 		return words(kind)
@@ -99,13 +130,27 @@ func (t Teller) stage(id, kind string) string {
 
 // part is what a part is called; no id is the whole piece.
 func (t Teller) part(id string) string {
-	switch label := t.Parts[id]; {
+	switch label := t.Names[id]; {
 	case id == "":
 		return "the whole piece"
 	case label != "":
 		return label
 	}
+	if t.asked != nil {
+		t.asked.Names = true
+	}
 	return "a part"
+}
+
+// batch is what a batch is called.
+func (t Teller) batch(id string) string {
+	if name := t.Names[id]; name != "" {
+		return "the batch " + name
+	}
+	if t.asked != nil && id != "" {
+		t.asked.Batches = append(t.asked.Batches, id)
+	}
+	return "a batch"
 }
 
 // parts are parts as an event calls them; none are the whole piece.

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"google.golang.org/genproto/googleapis/type/date"
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 	"google.golang.org/protobuf/proto"
@@ -14,12 +15,6 @@ import (
 	"tackfree/pkg/money"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
-
-// ofNoPiece are the payloads of workflow's that are about a person, a route, a station or a
-// batch.
-var ofNoPiece = map[protoreflect.Name]bool{
-	"person_added": true, "person_changed": true, "route_saved": true, "station_saved": true, "batch_formed": true, "stage_left_batch": true, "batch_ended": true,
-}
 
 // payloads are those that workflow writes, by the numbers that are its own in the envelope.
 func payloads() (fields []protoreflect.FieldDescriptor) {
@@ -68,20 +63,19 @@ func teller(t *testing.T) Teller {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Teller{Zone: zone, Currency: money.Currency{Code: "USD", Digits: 2}, Stages: map[string]string{"s1": "sand (top)", "s2": "topcoat (top)", "s3": "wax"},
-		Parts: map[string]string{"p1": "top"}}
+	return Teller{Zone: zone, Currency: money.Currency{Code: "USD", Digits: 2}, Names: map[string]string{"s1": "sand (top)", "s2": "topcoat (top)", "s3": "wax", "p1": "top", "b1": "Fronts"}}
 }
 
-// Every event that workflow can write about a piece has a sentence of its own, and what is about
-// no piece has none; nothing is said of what is not there.
+// Every event that workflow can write has a sentence of its own; nothing is said of what is not
+// there.
 func TestTeller_KnowsAllThatWorkflowWrites(t *testing.T) {
 	tell := teller(t)
 	if n := len(payloads()); n < 31 {
 		t.Fatalf("%d payloads are workflow's; the numbers of its own are others now", n)
 	}
 	for _, f := range payloads() {
-		if _, says := says[f.Name()]; says == ofNoPiece[f.Name()] {
-			t.Errorf("%s: there is a sentence: %v, and it is about no piece: %v", f.Name(), says, ofNoPiece[f.Name()])
+		if says[f.Name()] == nil {
+			t.Errorf("%s: there is no sentence", f.Name())
 		}
 		tell.Tell(envelope(f, false)) // which some day says less than now
 		told := tell.Tell(envelope(f, true))
@@ -94,6 +88,36 @@ func TestTeller_KnowsAllThatWorkflowWrites(t *testing.T) {
 			t.Errorf("there is a sentence for %s, and no such event", name)
 		}
 	}
+}
+
+// What a sentence looks up is asked for, and nothing else: a clock-on says itself what its stage is
+// called.
+func TestAsks(t *testing.T) {
+	for name, c := range map[string]struct {
+		e    *eventsv1.Envelope
+		want Asked
+	}{
+		"Stage":         {&eventsv1.Envelope{Payload: &eventsv1.Envelope_StageFinished{StageFinished: &eventsv1.StageFinished{StageId: "s1"}}}, Asked{Names: true}},
+		"Part":          {&eventsv1.Envelope{Payload: &eventsv1.Envelope_PartTested{PartTested: &eventsv1.PartTested{PartId: "p1"}}}, Asked{Names: true}},
+		"Clock":         {&eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockedOn{ClockedOn: &eventsv1.ClockedOn{Span: &eventsv1.ClockSpan{StageId: "s1", StageKey: "sand"}}}}, Asked{}},
+		"ClockInABatch": {&eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockedOn{ClockedOn: &eventsv1.ClockedOn{Span: &eventsv1.ClockSpan{StageId: "s1", BatchId: "b1"}}}}, Asked{Batches: []string{"b1"}}},
+		"LeftBatch": {&eventsv1.Envelope{Payload: &eventsv1.Envelope_StageLeftBatch{StageLeftBatch: &eventsv1.StageLeftBatch{StageId: "s1", BatchId: "b1"}}},
+			Asked{Names: true, Batches: []string{"b1"}}},
+		"Unknown": {&eventsv1.Envelope{}, Asked{}},
+	} {
+		if diff := cmp.Diff(c.want, Asks(c.e)); diff != "" {
+			t.Errorf("%s (-want +got):\n%s", name, diff)
+		}
+	}
+	for _, f := range payloads() {
+		Asks(envelope(f, false))
+		Asks(envelope(f, true))
+	}
+}
+
+func inBatch(s *eventsv1.ClockSpan, batch string) *eventsv1.ClockSpan {
+	s.BatchId = batch
+	return s
 }
 
 func TestTeller_Tell(t *testing.T) {
@@ -127,9 +151,28 @@ func TestTeller_Tell(t *testing.T) {
 		"Ana looked at topcoat (top) (film) and passed it: like glass.": &eventsv1.StageInspected{StageId: "s2", Point: "film", InspectorName: "Ana", Passed: true, Note: "like glass"},
 		"Ana looked at topcoat (top) (film) and did not pass it: orange peel on top; sand (top) has to be done again.": &eventsv1.StageInspected{StageId: "s2", Point: "film",
 			InspectorName: "Ana", BackToStageId: "s1", Defects: []*eventsv1.StageInspected_Defect{{Kind: "orange_peel", PartId: "p1"}}},
-		"Nell began sand (top).":                 &eventsv1.ClockedOn{Span: span(8, 0)},
-		"Nell stopped at sand (top) after 2:30.": &eventsv1.ClockedOff{Span: span(8, 10)},
-		"Nell paused at sand (top) after 2:30.":  &eventsv1.ClockedOff{Span: span(8, 10), Paused: true},
+		"Ana looked at topcoat (top) (film) and passed it, letting be dust nibs on top (by the edge) and runs on the whole piece: from afar.": &eventsv1.StageInspected{StageId: "s2",
+			Point: "film", InspectorName: "Ana", Passed: true, Note: "from afar", Defects: []*eventsv1.StageInspected_Defect{{Kind: "dust_nibs", PartId: "p1", Note: "by the edge"}, {Kind: "runs"}}},
+		"Ana looked at topcoat (top) (film) and did not pass it: fish eye on top (photo photos/a_b.jpg; at the left_side) and sags on top (photo 7.jpg); sand (top) has to be done again.": &eventsv1.StageInspected{
+			StageId: "s2", Point: "film", InspectorName: "Ana", BackToStageId: "s1", Defects: []*eventsv1.StageInspected_Defect{
+				{Kind: "fish_eye", PartId: "p1", Photo: "photos/a_b.jpg", Note: "at the left_side"}, {Kind: "sags", PartId: "p1", Photo: "7.jpg"}}},
+		"Nell began sand (top) in the batch Fronts.":                 &eventsv1.ClockedOn{Span: inBatch(span(8, 0), "b1")},
+		"Nell stopped at sand (top) in the batch Fronts after 2:30.": &eventsv1.ClockedOff{Span: inBatch(span(8, 10), "b1")},
+		"Nell began sand (top) in a batch.":                          &eventsv1.ClockedOn{Span: inBatch(span(8, 0), "gone")},
+		"The work of Nell at sand (top) was from Mon 2 Mar 2026 08:00 EST to 09:30 and not from Mon 2 Mar 2026 08:00 EST to 10:30: tea.": &eventsv1.ClockEntryCorrected{
+			Before: inBatch(span(8, 10), "b1"), After: span(8, 9), Reason: "tea"},
+		"Nell was added to the people, who can strip and french polish.": &eventsv1.PersonAdded{DisplayName: "Nell", Skills: []string{"strip", "french_polish"}},
+		"Nell was written down anew.":                                    &eventsv1.PersonChanged{DisplayName: "Nell"},
+		"The route painted was written: strip and sand-2.":               &eventsv1.RouteSaved{Word: "painted", StepKeys: []string{"strip", "sand-2"}},
+		"The station booth was written: Spray booth, for 4 pieces.":      &eventsv1.StationSaved{Word: "booth", DisplayName: "Spray booth", Capacity: 4, Unit: "pieces"},
+		"The station booth is used no more.":                             &eventsv1.StationSaved{Word: "booth", Retired: true},
+		"The batch Fronts was formed of 2 stages.":                       &eventsv1.BatchFormed{DisplayName: "Fronts", Shares: make([]*eventsv1.BatchFormed_Share, 2)},
+		"Sand (top) was taken out of the batch Fronts.":                  &eventsv1.StageLeftBatch{BatchId: "b1", StageId: "s1"},
+		"The batch Fronts was finished.":                                 &eventsv1.BatchEnded{BatchId: "b1", Finished: true},
+		"The batch Fronts is no more; its stages go on one by one.":      &eventsv1.BatchEnded{BatchId: "b1"},
+		"Nell began sand (top).":                                         &eventsv1.ClockedOn{Span: span(8, 0)},
+		"Nell stopped at sand (top) after 2:30.":                         &eventsv1.ClockedOff{Span: span(8, 10)},
+		"Nell paused at sand (top) after 2:30.":                          &eventsv1.ClockedOff{Span: span(8, 10), Paused: true},
 		"Nell began sand (top), although not all was ready for it (part not ready): it felt dry.": &eventsv1.ClockedOn{Span: span(8, 0), Overridden: []string{"PART_NOT_READY"},
 			OverrideReason: "it felt dry"},
 		"The work of Nell at sand (top) was from Mon 2 Mar 2026 08:00 EST to 09:30 and not from Mon 2 Mar 2026 08:00 EST to 10:30: lunch.": &eventsv1.ClockEntryCorrected{
@@ -156,6 +199,11 @@ func TestTeller_Tell(t *testing.T) {
 		"What Reed & Son had for caning came back; billed was 90.00 USD.":                                 &eventsv1.OutsideWorkReceived{Firm: "Reed & Son", Kind: "caning", Billed: usd(90), Pass: 1},
 		"What Reed & Son had for caning came back undone; billed was nothing.":                            &eventsv1.OutsideWorkReceived{Firm: "Reed & Son", Kind: "caning", CalledOff: true},
 		"What others billed was 80.00 USD and not 90.00 USD: a slip.":                                     &eventsv1.OutsideBillCorrected{Before: usd(90), After: usd(80), Reason: "a slip"},
+		"Reed & Son was asked about caning, which is now due on Fri 6 Mar 2026: no cane came.": &eventsv1.OutsideWorkChased{Firm: "Reed & Son", Kind: "caning", Note: "no cane came",
+			Due: &date.Date{Year: 2026, Month: 3, Day: 6}},
+		"What Reed & Son had for seat weaving came back; its bill is yet to come.":      &eventsv1.OutsideWorkReceived{Firm: "Reed & Son", Kind: "seat_weaving", Pass: 1},
+		"What Reed & Son billed for caning was 80.00 USD and not 90.00 USD: a slip.":    &eventsv1.OutsideBillCorrected{Firm: "Reed & Son", Kind: "caning", Before: usd(90), After: usd(80), Reason: "a slip"},
+		"What Reed & Son billed for seat weaving was 80.00 USD: it came with the post.": &eventsv1.OutsideBillCorrected{Firm: "Reed & Son", Kind: "seat_weaving", After: usd(80), Reason: "it came with the post"},
 	} {
 		e := &eventsv1.Envelope{}
 		for _, f := range payloads() {

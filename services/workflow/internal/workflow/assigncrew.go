@@ -61,6 +61,16 @@ func (c Crew) able(stages []Stage, at time.Time) (out []hand) {
 	return out[:min(len(out), mostNamed)]
 }
 
+// Lets refuses a person who may use no station at which a stage is done. Fault:
+// STATION_NOT_ALLOWED.
+func (c Crew) Lets(p Person, s Stage) error {
+	if !c.bars(p, s) {
+		return nil
+	}
+	return fault.New(fault.Precondition, "STATION_NOT_ALLOWED", "%s is done at %s, and %s may only use %s. Give it to somebody else, or have the lead allow it.",
+		s.Title(), c.place(s), p.Name, strings.Join(p.Stations, ", "))
+}
+
 // here are those who belong to the shop on the day of an instant.
 func (c Crew) here(at time.Time) []Person {
 	return slices.DeleteFunc(slices.Clone(c.People), func(p Person) bool { return p.there(at) != nil })

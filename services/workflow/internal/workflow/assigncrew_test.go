@@ -125,6 +125,22 @@ func TestCrew_Instead_WhoMay(t *testing.T) {
 	refusedWords(t, none.Instead(lacking(spraying()), []workflow.Stage{spraying()}, nine), "SKILL_MISSING", "These can do it: Ann, Ben and Eve.")
 }
 
+// Whoever may use one place of those at which it is done may have it, and of what is done anywhere
+// everybody.
+func TestCrew_Lets(t *testing.T) {
+	booths := workflow.Crew{Stations: []workflow.Station{booth("booth-1", 1), booth("booth-2", 1)}}
+	for _, p := range []workflow.Person{sprayer("Ann", mayUse("bench-1", "booth-2")), sprayer("Eve")} {
+		if err := booths.Lets(p, spraying()); err != nil {
+			t.Errorf("Lets(%s) = %v", p.Name, err)
+		}
+	}
+	ben := sprayer("Ben", mayUse("bench-1", "rack-2"))
+	refusedWords(t, booths.Lets(ben, spraying()), "STATION_NOT_ALLOWED", "a booth", "Ben may only use bench-1, rack-2")
+	if err := (workflow.Crew{}).Lets(ben, spraying()); err != nil {
+		t.Errorf("Lets where there is no booth = %v", err)
+	}
+}
+
 // Stages of a batch begin together: only who can do them all is named.
 func TestCrew_Instead_ABatch(t *testing.T) {
 	other := spraying()

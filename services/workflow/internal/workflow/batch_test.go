@@ -92,8 +92,13 @@ func TestFormBatch_Refuses(t *testing.T) {
 			return members(a)
 		},
 			"", "BATCH_MIXED", []string{"topcoat (b) of piece 7 comes after topcoat (a)"}},
-		"Finished":  {func(a, b *workflow.Plan) []workflow.Member { b.Stages[1].FinishedAt = nine; return members(a, b) }, "", "STAGE_FINISHED", []string{"Piece 8"}},
-		"InAnother": {func(a, b *workflow.Plan) []workflow.Member { b.Stages[1].Batch = id.New(); return members(a, b) }, "", "STAGE_IN_BATCH", []string{"topcoat (b) of piece 8"}},
+		"Finished": {func(a, b *workflow.Plan) []workflow.Member { b.Stages[1].FinishedAt = nine; return members(a, b) }, "", "STAGE_FINISHED", []string{"Piece 8"}},
+		"InAnother": {func(a, b *workflow.Plan) []workflow.Member {
+			b.Stages[1].Batch = id.New()
+			all := members(a, b)
+			all[len(all)-1].In = "Backs"
+			return all
+		}, "", "STAGE_IN_BATCH", []string{"topcoat (b) of piece 8", `the batch "Backs" already`, "take it out of that batch", "dissolve"}},
 		"UnderHands": {func(a, b *workflow.Plan) []workflow.Member {
 			a.OnIt[a.Stages[1].ID] = []string{"Ira"}
 			return members(a, b)

@@ -15,6 +15,7 @@ import (
 type Member struct {
 	Plan  *Plan
 	Stage id.ID
+	In    string // the name of the batch that it is in already; empty: none, or not asked for
 }
 
 // FormBatch makes an open batch of stages, and puts them into it. How it is split may be left
@@ -72,7 +73,7 @@ func (m Member) free() (*Stage, error) {
 	}
 	switch {
 	case s.Batch != id.Nil:
-		return nil, fault.New(fault.Precondition, "STAGE_IN_BATCH", "%s is in another batch already. Leave it out, or dissolve that batch first.", m.title(*s)).With("batch", s.Batch.String())
+		return nil, fault.New(fault.Precondition, "STAGE_IN_BATCH", "%s is in the batch %q already. Leave it out here, or take it out of that batch or dissolve that first.", m.title(*s), m.In).With("batch", s.Batch.String())
 	case len(m.Plan.OnIt[m.Stage]) > 0:
 		return nil, m.of(m.Plan.onTheClock(*s))
 	}

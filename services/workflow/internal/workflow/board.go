@@ -9,7 +9,8 @@ import (
 // BoardState is what a piece is, by what could be done next on it and by who has it.
 type BoardState string
 
-// The states of a piece on the board.
+// The states of a piece on the board. One that was given up is away first: somebody has to get
+// it back.
 const (
 	BoardInWork    BoardState = "in work"
 	BoardReady     BoardState = "ready"
@@ -54,7 +55,7 @@ func Begins(open []Link) (begins []id.ID) {
 // somebody is on the clock at.
 func (p *Plan) Board(now time.Time) (BoardState, []OnBoard) {
 	if p.Piece.Scrapped {
-		return BoardScrapped, nil
+		return p.still(), nil
 	}
 	var next []OnBoard
 	is := map[State]bool{}
@@ -83,6 +84,8 @@ func (p *Plan) still() BoardState {
 	switch {
 	case len(p.Away) > 0:
 		return BoardAway
+	case p.Piece.Scrapped:
+		return BoardScrapped
 	case p.Piece.Planned:
 		return BoardDone
 	}

@@ -47,7 +47,7 @@ func TestPlan_Board(t *testing.T) {
 		"NobodyPlannedIt":    {func(p *Plan) { p.Stages, p.Piece.Planned = nil, false }, BoardUnplanned, ""},
 		"UnplannedAndAway":   {func(p *Plan) { p.Stages, p.Piece.Planned, p.Away = nil, false, []id.ID{top} }, BoardAway, ""},
 		"GivenUp":            {func(p *Plan) { p.Piece.Scrapped = true }, BoardScrapped, ""},
-		"GivenUpAndAway":     {func(p *Plan) { p.Piece.Scrapped, p.Away = true, []id.ID{top} }, BoardScrapped, ""},
+		"GivenUpAndAway":     {func(p *Plan) { p.Piece.Scrapped, p.Away = true, []id.ID{top} }, BoardAway, ""},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := &Plan{Piece: Piece{Planned: true}, Stages: append([]Stage(nil), stages...), OnIt: map[id.ID][]string{}}

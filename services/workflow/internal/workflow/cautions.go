@@ -74,6 +74,11 @@ func (g Ground) toRead(s Stage) (all []string) {
 	return all
 }
 
+// Known are those of the cautions that the stage has.
+func (s Stage) Known(cautions []string) []string {
+	return slices.DeleteFunc(slices.Clone(cautions), func(c string) bool { return !slices.Contains(s.Cautions, c) })
+}
+
 // read adds to what a person had read of the stage's cautions in this pass what they now say
 // to have read; now is what they said, each once. Faults: CAUTION_UNKNOWN,
 // CAUTIONS_NOT_ACKNOWLEDGED.

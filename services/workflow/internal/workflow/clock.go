@@ -30,8 +30,9 @@ type Entry struct {
 	Actor      string
 	Reason     string
 
-	Batch                    id.ID // id.Nil: none
-	Stretch                  id.ID // the first entry of a stretch on a batch; id.Nil: it is all of its own
+	Batch                    id.ID  // id.Nil: none
+	BatchName                string // empty: not asked for
+	Stretch                  id.ID  // the first entry of a stretch on a batch; id.Nil: it is all of its own
 	StretchStart, StretchEnd time.Time
 	Weight                   int64 // its share of the stretch, by the sum of all
 	Held                     bool  // it runs beside the first entry of its stretch, and has no times of its own yet
@@ -52,10 +53,14 @@ type Entry struct {
 // Open reports whether the clock runs.
 func (e Entry) Open() bool { return e.End.IsZero() }
 
-// On names what the entry is on, for people: "sand (top) of piece 7", or "cleaning".
+// On names what the entry is on, for people: "sand (top) of piece 7", "the batch "Fronts"" as
+// long as it runs there and its name was asked for, or "cleaning".
 func (e Entry) On() string {
-	if e.Indirect != "" {
+	switch {
+	case e.Indirect != "":
 		return strings.ReplaceAll(e.Indirect, "_", " ")
+	case e.Open() && e.BatchName != "":
+		return fmt.Sprintf("the batch %q", e.BatchName)
 	}
 	return fmt.Sprintf("%s of piece %d", Stage{Key: e.StageKey, PartLabel: e.PartLabel}.Title(), e.PieceTag)
 }
@@ -70,7 +75,9 @@ type Facts struct {
 	Ground     Ground
 	Read       []string // ids of its cautions that the person had read in this pass
 	Away       bool     // the part, or one of the piece's, is outside the shop
-	Vouched    bool     // the lead says that it was done: skill and days of the person are not asked
+	Vouched    bool     // the lead says that it was done: skill and days of the person, and a scrapping, are not asked
+	Sent       bool     // a device kept it, and nobody vouches for it: what stands against it is asked as far as that can still be told
+	Said       []string // of a sent one: ids of cautions that the person says to have read
 }
 
 // Start is a clock-on as it is asked for.
@@ -170,10 +177,10 @@ func (e *Entry) moveTo(p Piece, s Stage) {
 	e.Pass = s.PassAt(e.Start)
 }
 
-// Recorded makes an entry for work that nobody clocked. That the stage is finished, or its
-// piece scrapped or somebody else's, does not matter: the work was done. Faults:
+// Recorded makes an entry for work that nobody clocked. That the stage is finished or somebody
+// else's, or its piece was scrapped later, does not matter: the work was done. Faults:
 // PERSON_INACTIVE, SKILL_MISSING, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, TIME_BEFORE_INTAKE,
-// CLOCK_OVERLAP.
+// PIECE_SCRAPPED, CLOCK_OVERLAP; of what a device sent those of online.
 func Recorded(f Facts, entry id.ID, start, end time.Time, actor, reason string) (Entry, error) {
 	if err := f.Person.may(f.Stage, start); err != nil && !f.Vouched {
 		return Entry{}, err
@@ -186,7 +193,33 @@ func Recorded(f Facts, entry id.ID, start, end time.Time, actor, reason string) 
 	if err := f.Piece.there(start, "start_time"); err != nil {
 		return Entry{}, err
 	}
+	if err := f.Piece.scrappedBefore(end); err != nil && !f.Vouched {
+		return Entry{}, err
+	}
+	if err := f.online(e); err != nil {
+		return Entry{}, err
+	}
 	return e, e.Beside(f.Other)
+}
+
+// online refuses what a device sent and nobody could have begun at the shop. Whether the part was
+// away or wet then, or the stage finished, cannot be told any more; nor what the stage waited for
+// before it was last sent back. Faults: STAGE_NOT_READY, STAGE_OF_ANOTHER, LEAD_UNTESTED,
+// LEAD_PRESENT, CAUTIONS_NOT_ACKNOWLEDGED.
+func (f Facts) online(e Entry) error {
+	switch s := f.Stage; {
+	case !f.Sent:
+		return nil
+	case len(f.OpenBefore) > 0 && e.Pass == s.Pass():
+		return notReady(s, f.OpenBefore)
+	case !s.Has(f.Person.ID):
+		return ofAnother(s, s.AssignedTo, f.Person)
+	}
+	if err := f.Ground.lead(f.Stage); err != nil {
+		return err
+	}
+	_, _, err := f.read(f.Stage.Known(f.Said))
+	return err
 }
 
 // longest is the longest stretch that anybody works at once; what is longer was forgotten.

@@ -139,7 +139,7 @@ func TestEntry_ClockOff_TooLongSaysHowLong(t *testing.T) {
 
 func TestRecord(t *testing.T) {
 	f := facts()
-	f.Stage.FinishedAt, f.Stage.Assignee, f.Piece.Scrapped = nine, id.New(), true // all of it after the work
+	f.Stage.FinishedAt, f.Stage.Assignee, f.Piece.Scrapped, f.Piece.ScrappedAt = nine, id.New(), true, nine.Add(time.Hour) // all of it after the work
 	e, err := workflow.Recorded(f, id.New(), nine, nine.Add(time.Hour), "Opal", "nobody clocked it")
 	if err != nil || e.Open() || e.Reason == "" || e.Actor != "Opal" || e.Pass != 2 {
 		t.Errorf("Record = %+v, %v", e, err)
@@ -158,6 +158,33 @@ func TestRecord(t *testing.T) {
 	f.Piece.TakenIn = nine.Add(time.Minute)
 	_, err = workflow.Recorded(f, id.New(), nine, nine.Add(time.Hour), "Opal", "x")
 	refusedWords(t, err, "TIME_BEFORE_INTAKE", "Piece 7", "14:00", "14:01")
+}
+
+// Of a piece that was given up counts what was done before, to the minute. When nobody knows when
+// that was, nothing does; and what the lead says was done.
+func TestRecorded_Scrapped(t *testing.T) {
+	for name, c := range map[string]struct {
+		at      time.Time
+		vouched bool
+		want    string
+	}{
+		"Later":            {nine.Add(2 * time.Hour), false, ""},
+		"InThatMinute":     {nine.Add(time.Hour + 20*time.Second), false, ""},
+		"Meanwhile":        {nine.Add(59 * time.Minute), false, "PIECE_SCRAPPED"},
+		"Before":           {nine.Add(-time.Hour), false, "PIECE_SCRAPPED"},
+		"NobodyKnows":      {time.Time{}, false, "PIECE_SCRAPPED"},
+		"TheLeadSaysItWas": {nine.Add(-time.Hour), true, ""},
+	} {
+		f := facts()
+		f.Piece.Scrapped, f.Piece.ScrappedAt, f.Vouched = true, c.at, c.vouched
+		if _, err := workflow.Recorded(f, id.New(), nine, nine.Add(time.Hour+40*time.Second), "Opal", "x"); fault.Reason(err) != c.want {
+			t.Errorf("%s: Recorded = %v, want %q", name, err, c.want)
+		}
+	}
+	f := facts()
+	f.Piece.Scrapped, f.Piece.ScrappedAt = true, nine.Add(20*time.Minute)
+	_, err := workflow.Recorded(f, id.New(), nine, nine.Add(time.Hour), "Opal", "x")
+	refusedWords(t, err, "PIECE_SCRAPPED", "Piece 7", "14:20", "15:00", "End it there")
 }
 
 // Hours are elapsed hours between instants: what the wall clock does in between does not

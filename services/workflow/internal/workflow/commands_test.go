@@ -93,6 +93,11 @@ func (s *situation) look(passed bool) error {
 	if err != nil {
 		return err
 	}
+	if stage, _ := s.Stage(s.stage); passed && !stage.Finished() { // by somebody who was not seen to begin
+		if _, err := s.ground().MayStart(*stage, s.now, ""); err != nil {
+			return err
+		}
+	}
 	_, err = s.Conclude(&i, workflow.Entry{})
 	return err
 }
@@ -141,38 +146,38 @@ func (s *situation) move() error {
 
 // answers are what each command is answered in each state: by reason, that of none is "".
 var answers = map[string]map[string]string{
-	"ClockOn": {"": "Ready InWork Inspection InBatch BatchInWork", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_READY": "Waiting", "PART_NOT_READY": "Drying",
-		"STAGE_FINISHED": "Finished FinishedAway", "PART_AWAY": "Away", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
-	"Assign": {"": "Waiting Drying Ready Inspection Away InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_HAS_OPEN_CLOCK": "InWork BatchInWork",
-		"STAGE_FINISHED": "Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
-	"AssignBeside": {"": "Waiting Drying Ready InWork Inspection Away InBatch BatchInWork", "STAGE_NOT_FOUND": "Unknown",
-		"STAGE_FINISHED": "Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
-	"Unassign": {"": "Waiting Drying Ready Inspection Away InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_HAS_OPEN_CLOCK": "InWork BatchInWork",
-		"STAGE_FINISHED": "Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
-	"HandOver": {"": "Waiting Drying Ready InWork Inspection Away InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_IN_BATCH": "BatchInWork",
-		"STAGE_FINISHED": "Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
-	"Claim": {"": "Ready Inspection", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_READY": "Waiting", "PART_NOT_READY": "Drying", "STAGE_OF_ANOTHER": "InWork BatchInWork",
-		"STAGE_IN_BATCH": "InBatch", "STAGE_FINISHED": "Finished FinishedAway", "PART_AWAY": "Away", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
-	"Finish": {"": "Ready InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_READY": "Waiting", "PART_NOT_READY": "Drying", "STAGE_HAS_OPEN_CLOCK": "InWork BatchInWork",
-		"INSPECTION_DUE": "Inspection", "STAGE_FINISHED": "Finished FinishedAway", "PART_AWAY": "Away", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
-	"SendBack": {"": "Finished FinishedAway", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_FINISHED": "Waiting Drying Ready InWork Inspection Away InBatch BatchInWork",
+	"ClockOn": {"": "Ready InWork Inspection InBatch BatchInWork", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_READY": "Waiting", "PART_NOT_READY": "WetInspection Drying",
+		"STAGE_FINISHED": "Passed Finished FinishedAway", "PART_AWAY": "Away", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
+	"Assign": {"": "WetInspection Waiting Drying Ready Inspection Away InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_HAS_OPEN_CLOCK": "InWork BatchInWork",
+		"STAGE_FINISHED": "Passed Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
+	"AssignBeside": {"": "WetInspection Waiting Drying Ready InWork Inspection Away InBatch BatchInWork", "STAGE_NOT_FOUND": "Unknown",
+		"STAGE_FINISHED": "Passed Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
+	"Unassign": {"": "WetInspection Waiting Drying Ready Inspection Away InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_HAS_OPEN_CLOCK": "InWork BatchInWork",
+		"STAGE_FINISHED": "Passed Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
+	"HandOver": {"": "WetInspection Waiting Drying Ready InWork Inspection Away InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_IN_BATCH": "BatchInWork",
+		"STAGE_FINISHED": "Passed Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
+	"Claim": {"": "Ready Inspection", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_READY": "Waiting", "PART_NOT_READY": "WetInspection Drying", "STAGE_OF_ANOTHER": "InWork BatchInWork",
+		"STAGE_IN_BATCH": "InBatch", "STAGE_FINISHED": "Passed Finished FinishedAway", "PART_AWAY": "Away", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
+	"Finish": {"": "Ready InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_READY": "Waiting", "PART_NOT_READY": "WetInspection Drying", "STAGE_HAS_OPEN_CLOCK": "InWork BatchInWork",
+		"INSPECTION_DUE": "Inspection", "STAGE_FINISHED": "Passed Finished FinishedAway", "PART_AWAY": "Away", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
+	"SendBack": {"": "Passed Finished FinishedAway", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_FINISHED": "WetInspection Waiting Drying Ready InWork Inspection Away InBatch BatchInWork",
 		"PIECE_SCRAPPED": "Scrapped ScrappedAway"},
-	"Pass": {"": "Finished Inspection", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_FINISHED": "Waiting Drying Ready InWork Away InBatch BatchInWork",
+	"Pass": {"": "Finished Inspection", "STAGE_NOT_FOUND": "Unknown", "PART_NOT_READY": "WetInspection", "STAGE_FINISHED": "Passed", "STAGE_NOT_FINISHED": "Waiting Drying Ready InWork Away InBatch BatchInWork",
 		"PART_AWAY": "FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
-	"Fail": {"": "Finished Inspection", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_FINISHED": "Waiting Drying Ready InWork Away InBatch BatchInWork",
+	"Fail": {"": "Passed WetInspection Finished Inspection", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_FINISHED": "Waiting Drying Ready InWork Away InBatch BatchInWork",
 		"PART_AWAY": "FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
 	"SendOut": {"": "Ready InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_NOT_READY": "Waiting", "PART_NOT_READY": "Drying", "STAGE_HAS_OPEN_CLOCK": "InWork BatchInWork",
-		"INSPECTION_DUE": "Inspection", "STAGE_FINISHED": "Finished", "PART_AWAY": "Away FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
-	"Receive": {"": "Away FinishedAway ScrappedAway", "OUTSIDE_WORK_BACK": "Unknown Waiting Drying Ready InWork Finished Inspection InBatch BatchInWork Scrapped"},
-	"FormBatch": {"": "Waiting Drying Ready Inspection Away", "STAGE_NOT_FOUND": "Unknown", "STAGE_HAS_OPEN_CLOCK": "InWork", "STAGE_IN_BATCH": "InBatch BatchInWork",
-		"STAGE_FINISHED": "Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
+		"INSPECTION_DUE": "WetInspection Inspection", "STAGE_FINISHED": "Passed Finished", "PART_AWAY": "Away FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
+	"Receive": {"": "Away FinishedAway ScrappedAway", "OUTSIDE_WORK_BACK": "Passed WetInspection Unknown Waiting Drying Ready InWork Finished Inspection InBatch BatchInWork Scrapped"},
+	"FormBatch": {"": "WetInspection Waiting Drying Ready Inspection Away", "STAGE_NOT_FOUND": "Unknown", "STAGE_HAS_OPEN_CLOCK": "InWork", "STAGE_IN_BATCH": "InBatch BatchInWork",
+		"STAGE_FINISHED": "Passed Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
 	"FinishBatch": {"": "InBatch", "STAGE_HAS_OPEN_CLOCK": "BatchInWork",
-		"BATCH_NOT_OPEN": "Unknown Waiting Drying Ready InWork Finished Inspection Away FinishedAway Scrapped ScrappedAway"},
+		"BATCH_NOT_OPEN": "Passed WetInspection Unknown Waiting Drying Ready InWork Finished Inspection Away FinishedAway Scrapped ScrappedAway"},
 	"LeaveBatch": {"": "InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_HAS_OPEN_CLOCK": "BatchInWork",
-		"STAGE_NOT_IN_BATCH": "Waiting Drying Ready InWork Finished Inspection Away FinishedAway Scrapped ScrappedAway"},
+		"STAGE_NOT_IN_BATCH": "Passed WetInspection Waiting Drying Ready InWork Finished Inspection Away FinishedAway Scrapped ScrappedAway"},
 	"DissolveBatch": {"": "InBatch", "STAGE_HAS_OPEN_CLOCK": "BatchInWork",
-		"BATCH_NOT_OPEN": "Unknown Waiting Drying Ready InWork Finished Inspection Away FinishedAway Scrapped ScrappedAway"},
-	"Move": {"": "Unknown Waiting Drying Ready InWork Finished Inspection InBatch BatchInWork", "PART_AWAY": "Away FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
+		"BATCH_NOT_OPEN": "Passed WetInspection Unknown Waiting Drying Ready InWork Finished Inspection Away FinishedAway Scrapped ScrappedAway"},
+	"Move": {"": "Passed WetInspection Unknown Waiting Drying Ready InWork Finished Inspection InBatch BatchInWork", "PART_AWAY": "Away FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
 }
 
 // answer is what a command is answered in a state; that each pair has one is a test of the test.

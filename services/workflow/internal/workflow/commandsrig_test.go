@@ -21,14 +21,21 @@ type situation struct {
 
 // stageStates brings a stage into each state; what is not said of it there is as in newBench.
 var stageStates = map[string]func(*testing.T, *situation) id.ID{
-	"Unknown":    func(_ *testing.T, _ *situation) id.ID { return id.New() },
-	"Waiting":    func(_ *testing.T, s *situation) id.ID { return s.sand },
-	"Drying":     func(t *testing.T, s *situation) id.ID { s.finish(t, s.strip, s.sand); return s.coat },
-	"Ready":      func(_ *testing.T, s *situation) id.ID { return s.strip },
-	"InWork":     func(_ *testing.T, s *situation) id.ID { s.OnIt[s.strip] = []string{"Ira"}; return s.strip },
-	"Finished":   func(t *testing.T, s *situation) id.ID { s.finish(t, s.strip); return s.strip },
-	"Inspection": func(t *testing.T, s *situation) id.ID { s.lookedAt(t); return s.inspect },
-	"Away":       func(t *testing.T, s *situation) id.ID { s.sent(t, s.strip); return s.strip },
+	"Unknown":       func(_ *testing.T, _ *situation) id.ID { return id.New() },
+	"Waiting":       func(_ *testing.T, s *situation) id.ID { return s.sand },
+	"Drying":        func(t *testing.T, s *situation) id.ID { s.finish(t, s.strip, s.sand); return s.coat },
+	"Ready":         func(_ *testing.T, s *situation) id.ID { return s.strip },
+	"InWork":        func(_ *testing.T, s *situation) id.ID { s.OnIt[s.strip] = []string{"Ira"}; return s.strip },
+	"Finished":      func(t *testing.T, s *situation) id.ID { s.finish(t, s.strip); return s.strip },
+	"Inspection":    func(t *testing.T, s *situation) id.ID { s.lookedAt(t, 0); return s.inspect },
+	"WetInspection": func(t *testing.T, s *situation) id.ID { s.lookedAt(t, time.Hour); return s.inspect },
+	"Passed": func(t *testing.T, s *situation) id.ID {
+		s.lookedAt(t, 0)
+		stage, _ := s.Stage(s.inspect)
+		stage.FinishedAt = nine
+		return s.inspect
+	},
+	"Away": func(t *testing.T, s *situation) id.ID { s.sent(t, s.strip); return s.strip },
 	"FinishedAway": func(t *testing.T, s *situation) id.ID {
 		s.finish(t, s.strip)
 		s.sent(t, id.Nil)
@@ -48,12 +55,15 @@ var stageStates = map[string]func(*testing.T, *situation) id.ID{
 	},
 }
 
-// lookedAt finishes all before the inspection, and nothing dries any more.
-func (s *situation) lookedAt(t *testing.T) {
+// lookedAt finishes all before the inspection, of which the coat dries for some time.
+func (s *situation) lookedAt(t *testing.T, dries time.Duration) {
 	t.Helper()
 	for i := range s.Stages {
 		s.Stages[i].Unattended = 0
-		if s.Stages[i].ID == s.inspect {
+		switch s.Stages[i].ID {
+		case s.coat:
+			s.Stages[i].Unattended = dries
+		case s.inspect:
 			s.Stages[i].Kind = "inspect"
 		}
 	}

@@ -27,8 +27,8 @@ type OnStage struct {
 // Correct makes the entries that replace those of a closed stretch, each the one at its
 // place, and names who and why. The entries themselves are superseded. Faults:
 // CLOCK_STILL_OPEN, CLOCK_SUPERSEDED, CLOCK_ENDS_BEFORE_START, CLOCK_TOO_LONG, CLOCK_TOO_SHORT,
-// CORRECTION_CHANGES_NOTHING, BATCH_ENTRY, PERSON_INACTIVE and SKILL_MISSING for another stage,
-// TIME_BEFORE_INTAKE.
+// CORRECTION_CHANGES_NOTHING, BATCH_ENTRY, PERSON_INACTIVE and SKILL_MISSING for something else,
+// TIME_BEFORE_INTAKE, PIECE_SCRAPPED for another stage or a later end.
 func Correct(stretch []Entry, c Change, newID func() id.ID, actor, reason string, now time.Time) ([]Entry, error) {
 	if err := Void(stretch, actor, reason, now); err != nil {
 		return nil, err
@@ -82,25 +82,44 @@ func (c Change) put(old, fresh []Entry) error {
 	case !moved && sameTimes(old, fresh):
 		return fault.New(fault.Invalid, "CORRECTION_CHANGES_NOTHING", "The correction leaves start, end and stage as they are.").At("replacement")
 	case before.Batch != id.Nil:
-		return c.putBatch(fresh)
+		return c.putBatch(old, fresh)
 	}
 	after.moveTo(c.Piece, c.Stage)
-	if after.Indirect = c.Indirect; c.Indirect != "" {
-		return c.Person.there(start)
-	}
+	after.Indirect = c.Indirect
 	if moved {
-		if err := c.Person.may(c.Stage, start); err != nil {
+		if err := c.Person.may(c.Stage, start); err != nil { // of what belongs to no piece: only whether they were there
+			return err
+		}
+	}
+	if c.Indirect != "" {
+		return nil
+	}
+	if moved || longer(old, fresh) {
+		if err := c.Piece.scrappedBefore(after.End); err != nil {
 			return err
 		}
 	}
 	return c.Piece.there(start, "replacement.start_time")
 }
 
+// longer reports whether a stretch goes on for longer than it did.
+func longer(old, fresh []Entry) bool {
+	_, was := old[0].Whole()
+	_, end := fresh[0].Whole()
+	return end.After(was)
+}
+
 // putBatch puts the entries of a stretch on a batch on their stages, each in the pass in which
 // it now begins.
-func (c Change) putBatch(fresh []Entry) error {
+func (c Change) putBatch(old, fresh []Entry) error {
+	_, end := fresh[0].Whole()
 	for i, on := range c.Batch {
 		fresh[i].moveTo(on.Piece, on.Stage)
+		if longer(old, fresh) {
+			if err := on.Piece.scrappedBefore(end); err != nil {
+				return OfPiece(err, on.Piece.Tag)
+			}
+		}
 		if err := on.Piece.there(fresh[i].Start, "replacement.start_time"); err != nil {
 			return err
 		}

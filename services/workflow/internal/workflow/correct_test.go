@@ -105,6 +105,12 @@ func TestEntry_CorrectRefuses(t *testing.T) {
 		"PieceNotYetThere": {"TIME_BEFORE_INTAKE", func(_ *workflow.Entry, c *change) {
 			c.Piece, c.Stage.ID = workflow.Piece{ID: id.New(), Tag: 8, TakenIn: nine.Add(time.Minute)}, id.New()
 		}},
+		"Scrapped": {"PIECE_SCRAPPED", func(_ *workflow.Entry, c *change) {
+			c.Piece.Scrapped, c.Piece.ScrappedAt, c.End = true, nine.Add(time.Hour), nine.Add(2*time.Hour)
+		}},
+		"OnToTheScrapped": {"PIECE_SCRAPPED", func(_ *workflow.Entry, c *change) {
+			c.Piece, c.Stage.ID = workflow.Piece{ID: id.New(), Tag: 8, Scrapped: true, ScrappedAt: nine}, id.New()
+		}},
 	}
 	for name, c := range cases {
 		e := closed()
@@ -127,6 +133,53 @@ func TestEntry_Correct_SkillOnlyForAnotherStage(t *testing.T) {
 	c.Stage.Skill, c.End = "strip", nine.Add(30*time.Minute)
 	if _, err := correct(&e, c, id.New(), "Opal", "clocked off late"); err != nil {
 		t.Errorf("Correct = %v", err)
+	}
+}
+
+// What went on after the piece was given up can be made shorter, and given to another piece.
+func TestEntry_Correct_ShorterOnTheScrapped(t *testing.T) {
+	e := closed()
+	c := asItWas(e)
+	c.Piece.Scrapped, c.Piece.ScrappedAt, c.End = true, nine.Add(10*time.Minute), nine.Add(30*time.Minute)
+	if _, err := correct(&e, c, id.New(), "Opal", "clocked off late"); err != nil {
+		t.Errorf("Correct = %v", err)
+	}
+}
+
+// A stretch on a batch goes on no longer than each of its pieces.
+func TestCorrect_BatchWithTheScrapped(t *testing.T) {
+	for end, want := range map[time.Duration]string{50 * time.Minute: "", 70 * time.Minute: "PIECE_SCRAPPED"} {
+		first, second := closed(), closed()
+		first.Batch, first.Stretch, first.Weight, first.StretchStart, first.StretchEnd = id.New(), first.ID, 1, nine, nine.Add(time.Hour)
+		first.End, second.Start, second.End = nine.Add(30*time.Minute), nine.Add(30*time.Minute), nine.Add(time.Hour)
+		second.Batch, second.Stretch, second.Weight, second.StretchStart, second.StretchEnd = first.Batch, first.ID, 1, nine, nine.Add(time.Hour)
+		c := workflow.Change{End: nine.Add(end), Person: workflow.Person{ID: first.Person}}
+		for _, e := range []workflow.Entry{first, second} {
+			on := asItWas(e)
+			on.Piece.Scrapped, on.Piece.ScrappedAt = e.ID == first.ID, nine.Add(40*time.Minute)
+			c.Batch = append(c.Batch, workflow.OnStage{Stage: on.Stage, Piece: on.Piece})
+		}
+		if _, err := workflow.Correct([]workflow.Entry{first, second}, c, id.New, "Opal", "why", nine); fault.Reason(err) != want {
+			t.Errorf("Correct to %v = %v, want %q", end, err, want)
+		}
+	}
+}
+
+// Nor are days of the person asked again, of work or of what belongs to no piece, unless it is put on
+// something else.
+func TestEntry_Correct_DaysOnlyForSomethingElse(t *testing.T) {
+	for from, to := range map[string]string{"": "", "cleaning": "cleaning", "training": "cleaning"} {
+		e := closed()
+		c := asItWas(e)
+		if from != "" {
+			e.Piece, e.Stage, e.Indirect = id.Nil, id.Nil, from
+			c = workflow.Change{Person: c.Person, Indirect: to}
+		}
+		c.Person.ActiveTo, c.End = nine.AddDate(0, 0, -1).Truncate(24*time.Hour), nine.Add(30*time.Minute)
+		want := map[bool]string{false: "PERSON_INACTIVE"}[from == to]
+		if _, err := correct(&e, c, id.New(), "Opal", "clocked off late"); fault.Reason(err) != want {
+			t.Errorf("Correct from %q to %q = %v, want %q", from, to, err, want)
+		}
 	}
 }
 

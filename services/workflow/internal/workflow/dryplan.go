@@ -75,10 +75,26 @@ func (p *Plan) Unsaved() (changed []DryClock) {
 // needed is what the stages right after a stage need of it: the least, for one of them may
 // begin then; of another coat when nobody says.
 func (p *Plan) needed(s Stage) finish.Needs {
+	after := p.rightAfter(s)
 	for _, n := range []finish.Needs{finish.NeedsSand, finish.NeedsRecoat, finish.NeedsCured} {
-		if slices.ContainsFunc(p.Stages, func(next Stage) bool { return next.asks() == n && slices.Contains(next.After, s.ID) }) {
+		if slices.ContainsFunc(after, func(next Stage) bool { return next.asks() == n }) {
 			return n
 		}
 	}
 	return finish.NeedsRecoat
+}
+
+// rightAfter are the stages right after one; where it was looked at and passed, those after
+// that.
+func (p *Plan) rightAfter(s Stage) (out []Stage) {
+	for _, next := range p.Stages {
+		switch {
+		case !slices.Contains(next.After, s.ID):
+		case next.inspects() && next.Finished():
+			out = append(out, p.rightAfter(next)...)
+		default:
+			out = append(out, next)
+		}
+	}
+	return out
 }

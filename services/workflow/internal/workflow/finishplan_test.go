@@ -80,7 +80,7 @@ func titled(b workflow.PlanBody, title string) (int, workflow.PlanStage) {
 
 func TestPlanBody_Draft(t *testing.T) {
 	b := drafted(t, nil)
-	for _, title := range []string{"hardware-off", "strip (top)", "stain (top)", "topcoat (top)", "topcoat-2 (top)", "lead-test (case)", "block-stains (case)", "paint-2 (case)", "hardware-on", "inspect"} {
+	for _, title := range []string{"hardware-off", "strip (top)", "stain (top)", "topcoat (top)", "topcoat-2 (top)", "lead-test (case)", "block-stains (case)", "paint-2 (case)", "film-check", "hardware-on", "hardware-check", "inspect"} {
 		if i, _ := titled(b, title); i < 0 {
 			t.Errorf("the draft has no %s", title)
 		}
@@ -90,6 +90,11 @@ func TestPlanBody_Draft(t *testing.T) {
 	}
 	if _, s := titled(b, "block-stains (case)"); s.Product != id.Nil || s.ProductName != "dewaxed shellac" {
 		t.Errorf("stain block = %+v, want what every shop mixes", s)
+	}
+	if slices.ContainsFunc(b.Findings, func(f workflow.PlanFinding) bool {
+		return strings.HasSuffix(f.Rule.ID, "-check") || f.Rule.ID == "adhesion-test"
+	}) {
+		t.Errorf("what is looked at is not seen: %+v", b.Findings)
 	}
 	if !b.Approvable() {
 		t.Errorf("what was planned breaks rules: %+v", b.Findings)

@@ -82,14 +82,19 @@ func (g Ground) ready(s Stage, at time.Time) *fault.Fault {
 }
 
 // wet is the refusal of a stage whose part is dry enough at an instant, or if that is zero
-// never.
+// never. What is looked at is not passed sooner, unless somebody began to look with a reason;
+// it fails at once by what shows in the wet film.
 func (s Stage) wet(ready, now time.Time) *fault.Fault {
+	sooner := "or say why it starts sooner"
+	if s.inspects() {
+		sooner = "or clock on at it and say why it starts sooner; what fails already can be recorded as failed now"
+	}
 	if ready.IsZero() {
 		return fault.New(fault.Precondition, "PART_NOT_READY",
-			"%s has to wait: in the air where it stands %s will never be dry enough for it. Warm or dry that air or carry it elsewhere, or say why it starts all the same.", s.Title(), s.where())
+			"%s has to wait: in the air where it stands %s will never be dry enough for it. Warm or dry that air or carry it elsewhere, %s.", s.Title(), s.where(), sooner)
 	}
 	return fault.New(fault.Precondition, "PART_NOT_READY",
-		"%s has to wait: %s still dries, and likely is dry enough for it on %s. Start then, or say why it starts sooner.", s.Title(), s.where(), saidLike(ready, now)).
+		"%s has to wait: %s still dries, and likely is dry enough for it on %s. Start then, %s.", s.Title(), s.where(), saidLike(ready, now), sooner).
 		With("ready_time", ready.UTC().Format(time.RFC3339))
 }
 

@@ -99,6 +99,12 @@ func TestGround_SaysWhenItIsReady(t *testing.T) {
 	never.RecoatAt = time.Time{}
 	_, err = workflow.Ground{Wet: []workflow.Wet{never, wet(top, true, 1, 5, 9)}}.MayStart(s, nine.AddDate(1, 0, 0), "")
 	refusedWords(t, err, "PART_NOT_READY", "never", "carry it elsewhere")
+	look := stageOn(top, finish.Inspect)
+	look.Needs = finish.NeedsRecoat
+	for _, w := range []workflow.Wet{wet(top, true, 1, 5, 9), never} {
+		_, err = workflow.Ground{Wet: []workflow.Wet{w}}.MayStart(look, nine, "")
+		refusedWords(t, err, "PART_NOT_READY", "clock on at it and say why", "recorded as failed now")
+	}
 	s.Needs = finish.NeedsSand
 	if _, err = (workflow.Ground{Wet: []workflow.Wet{never}}).MayStart(s, nine.Add(time.Hour), ""); err != nil {
 		t.Errorf("a stage that needs less of it = %v", err)

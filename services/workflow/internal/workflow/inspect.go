@@ -16,7 +16,7 @@ import (
 // STAGE_NOT_FINISHED, INSPECTED_BEFORE_FINISH, PART_AWAY, PERSON_INACTIVE, SKILL_MISSING,
 // OWN_WORK, DEFECT_MISSING, DEFECT_UNKNOWN, PART_UNKNOWN, BACK_TO_MISSING, BACK_TO_UNASKED.
 func (p *Plan) Inspect(stage id.ID, l Look) (Inspection, error) {
-	s, err := p.visible(stage, l.At)
+	s, err := p.visible(stage, l)
 	if err != nil {
 		return Inspection{}, err
 	}
@@ -46,17 +46,20 @@ func (p *Plan) Inspect(stage id.ID, l Look) (Inspection, error) {
 }
 
 // visible finds a stage whose work can be looked at: an inspection that could be finished, or
-// another stage that is.
-func (p *Plan) visible(stage id.ID, at time.Time) (*Stage, error) {
+// another stage that is. An inspection that was passed fails after all, but is not passed twice.
+func (p *Plan) visible(stage id.ID, l Look) (*Stage, error) {
 	s, err := p.Stage(stage)
 	if err != nil {
 		return nil, err
 	}
+	at, passed := l.At, s.inspects() && s.Finished()
 	switch {
-	case s.inspects():
+	case s.inspects() && !passed:
 		return p.mayLook(stage, at)
 	case p.Piece.Scrapped:
 		return nil, p.Piece.scrapped()
+	case passed && l.Passed:
+		return nil, fault.New(fault.Precondition, "STAGE_FINISHED", "%s has passed. If something is wrong after all, record that it failed, and what has to be done again.", s.Title())
 	case !s.Finished():
 		return nil, fault.New(fault.Precondition, "STAGE_NOT_FINISHED", "%s is not finished, so there is nothing to look at yet. Finish it first.", s.Title())
 	case p.isAway(*s):

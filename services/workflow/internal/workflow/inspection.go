@@ -1,6 +1,7 @@
 package workflow
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -15,10 +16,10 @@ type Point string
 
 // The points.
 const (
-	ColourMatch Point = "colour_match"
-	Film        Point = "film"
-	Adhesion    Point = "adhesion"
-	Hardware    Point = "hardware"
+	ColourMatch       = Point(finish.PointColour)
+	Film              = Point(finish.PointFilm)
+	Adhesion          = Point(finish.PointAdhesion)
+	Hardware          = Point(finish.PointHardware)
 	Overall     Point = "overall"
 )
 
@@ -27,13 +28,7 @@ func (s Stage) inspects() bool { return finish.Kind(s.Kind) == finish.Inspect }
 
 // Point is the one that the stage's key tells.
 func (s Stage) Point() Point {
-	key := strings.ReplaceAll(s.Key, "_", "-")
-	for prefix, point := range map[string]Point{"match-colour": ColourMatch, "film": Film, "adhesion": Adhesion, "hardware": Hardware} {
-		if strings.HasPrefix(key, prefix) {
-			return point
-		}
-	}
-	return Overall
+	return cmp.Or(Point(finish.PointOf(s.Key)), Overall)
 }
 
 // Inspection is what somebody found who looked at the work of a stage. A stage of kind
@@ -41,7 +36,7 @@ func (s Stage) Point() Point {
 //
 //	inspect, ready ── pass ─▶ finished
 //	               └─ fail ─▶ waiting, for what is sent back and all that built on it
-//	finished ── pass ─▶ finished, noted
+//	finished ── pass ─▶ finished, noted; an inspection is not passed twice
 //	         └─ fail ─▶ sent back, or waiting for what is
 type Inspection struct {
 	ID            id.ID

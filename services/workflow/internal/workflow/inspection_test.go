@@ -113,6 +113,7 @@ func TestPlan_InspectByState(t *testing.T) {
 		"Ready":             func(j *job) string { j.until("inspect"); return "inspect" },
 		"InWork":            func(j *job) string { j.until("inspect").OnIt[j.at["inspect"]] = []string{"Nell"}; return "inspect" },
 		"Passed":            func(j *job) string { j.until("photograph"); return "inspect" },
+		"PassedAway":        func(j *job) string { j.until("photograph").Away = []id.ID{body}; return "inspect" },
 		"OtherWaiting":      func(*job) string { return "topcoat" },
 		"OtherReady":        func(j *job) string { j.until("topcoat"); return "topcoat" },
 		"OtherInWork":       func(j *job) string { j.until("topcoat").OnIt[j.at["topcoat"]] = []string{"Nell"}; return "topcoat" },
@@ -126,7 +127,7 @@ func TestPlan_InspectByState(t *testing.T) {
 	}
 	want := map[string][2]string{ // pass, fail
 		"Unknown": {"STAGE_NOT_FOUND", "STAGE_NOT_FOUND"}, "Waiting": {"STAGE_NOT_READY", "STAGE_NOT_READY"}, "Ready": {"", ""},
-		"InWork": {"STAGE_HAS_OPEN_CLOCK", "STAGE_HAS_OPEN_CLOCK"}, "Passed": {"STAGE_FINISHED", "STAGE_FINISHED"},
+		"InWork": {"STAGE_HAS_OPEN_CLOCK", "STAGE_HAS_OPEN_CLOCK"}, "Passed": {"STAGE_FINISHED", ""}, "PassedAway": {"STAGE_FINISHED", "PART_AWAY"},
 		"OtherWaiting": {"STAGE_NOT_FINISHED", "STAGE_NOT_FINISHED"}, "OtherReady": {"STAGE_NOT_FINISHED", "STAGE_NOT_FINISHED"},
 		"OtherInWork": {"STAGE_NOT_FINISHED", "STAGE_NOT_FINISHED"}, "OtherFinished": {"", ""}, "NextInWork": {"", "STAGE_HAS_OPEN_CLOCK"},
 		"Scrapped": {"PIECE_SCRAPPED", "PIECE_SCRAPPED"}, "OtherScrapped": {"PIECE_SCRAPPED", "PIECE_SCRAPPED"},
@@ -152,6 +153,29 @@ func TestPlan_InspectByState(t *testing.T) {
 			})
 		}
 	}
+}
+
+// What was passed by mistake fails after all: what it sends back is opened, the point and what
+// came after it too, each once; and nobody found that before it was passed.
+func TestPlan_Inspect_FailsAfterAll(t *testing.T) {
+	j := newJob().until("photograph")
+	j.stage("photograph").FinishedAt = nine.Add(8 * time.Minute)
+	i, moved, err := j.look("inspect", j.fails("topcoat"))
+	var keys []string
+	for _, s := range moved {
+		keys = append(keys, fmt.Sprint(s.Key, " ", s.Pass()))
+	}
+	if want := []string{"topcoat 2", "hardware 2", "inspect 2", "photograph 2"}; err != nil || i.Passed || i.Pass != 1 || !slices.Equal(keys, want) || len(i.Reopened) != 4 {
+		t.Errorf("failing after all = %+v, %v, %v; want %v", i, keys, err, want)
+	}
+	j = newJob().until("photograph")
+	early := j.fails("topcoat")
+	early.At = nine.Add(4 * time.Minute)
+	if _, _, err := j.look("inspect", early); reason(err) != "INSPECTED_BEFORE_FINISH" {
+		t.Errorf("failing before it was passed = %v, want INSPECTED_BEFORE_FINISH", err)
+	}
+	_, _, err = j.look("inspect", passes())
+	refusedWords(t, err, "STAGE_FINISHED", "inspect has passed", "failed")
 }
 
 // A pass finishes the point, as finishing another stage does.

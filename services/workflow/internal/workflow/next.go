@@ -20,10 +20,11 @@ type Search struct {
 	Person  Person
 	Station string // its word, where they stand: only what can be done there; empty: anywhere
 	Open    []OpenPiece
-	Places  Places        // of the whole shop, but for what was worked there
-	Used    []UsedAt      // the last work with each product at a station
-	Airs    map[id.ID]Air // by zone, as it was last read
-	Now     time.Time     // in the shop's zone
+	Places  Places           // of the whole shop, but for what was worked there
+	Used    []UsedAt         // the last work with each product at a station
+	Batches map[id.ID]string // what the open ones are called
+	Airs    map[id.ID]Air    // by zone, as it was last read
+	Now     time.Time        // in the shop's zone
 }
 
 // UsedAt is work at a station with a product.
@@ -152,7 +153,7 @@ func (s *Search) against(o Offer, state State, wait Wait) *fault.Fault {
 	case !o.Theirs && (stage.Assignee != id.Nil || state == InWork):
 		return fault.Of(p.ofAnother(stage, s.Person))
 	case !o.Theirs && stage.Batch != id.Nil:
-		return fault.New(fault.Precondition, "STAGE_IN_BATCH", "%s is run in a batch. Clock on at the batch, or dissolve it first.", stage.Title())
+		return fault.New(fault.Precondition, "STAGE_IN_BATCH", "%s is run in the batch %q. Clock on at the batch, or take it out of that or dissolve that first.", stage.Title(), s.Batches[stage.Batch])
 	}
 	if err := s.Person.may(stage, s.Now); err != nil {
 		return fault.Of(err)

@@ -36,6 +36,10 @@ func takes(d time.Duration) func(*workflow.OpenPiece) {
 	return func(p *workflow.OpenPiece) { p.Stages[0].Attended = d }
 }
 
+func dries(d time.Duration) func(*workflow.OpenPiece) {
+	return func(p *workflow.OpenPiece) { p.Stages[0].Unattended = d }
+}
+
 func has(people ...*workflow.Person) func(*workflow.OpenPiece) {
 	return func(p *workflow.OpenPiece) {
 		for i, person := range people {
@@ -113,6 +117,9 @@ func TestSearch_Next_Order(t *testing.T) {
 		want   []int32
 	}{
 		"PromisedTomorrowBeforeStock":       {[]workflow.OpenPiece{open(1, worth(500000)), open(2, worth(10000), promised(day))}, []int32{2, 1}},
+		"PromisedInTwoMonthsBeforeStock":    {[]workflow.OpenPiece{open(1, worth(500000)), open(2, worth(10000), promised(60*day))}, []int32{2, 1}},
+		"PromisedBeforeStockThatDriesLong":  {[]workflow.OpenPiece{open(1, worth(500000), dries(60*day)), open(2, worth(10000), promised(60*day))}, []int32{2, 1}},
+		"OfStockTheOneThatDriesLong":        {[]workflow.OpenPiece{open(1), open(2, dries(9*day))}, []int32{2, 1}},
 		"PromisedSooner":                    {[]workflow.OpenPiece{open(1, promised(3*day)), open(2, promised(2*day))}, []int32{2, 1}},
 		"OfTwoAlikeTheDearer":               {[]workflow.OpenPiece{open(1, worth(10000)), open(2, worth(50000))}, []int32{2, 1}},
 		"ShortBeforeLong":                   {[]workflow.OpenPiece{open(1, takes(2*time.Hour)), open(2, takes(20*time.Minute))}, []int32{2, 1}},
@@ -176,7 +183,8 @@ func TestSearch_Next_Obstacles(t *testing.T) {
 	atWork := func(names ...string) func(*workflow.OpenPiece) {
 		return func(p *workflow.OpenPiece) { p.OnIt[p.Stages[0].ID] = names }
 	}
-	batched := func(p *workflow.OpenPiece) { p.Stages[0].Batch = id.New() }
+	fronts, backs := id.New(), id.New()
+	batched := func(b id.ID) func(*workflow.OpenPiece) { return func(p *workflow.OpenPiece) { p.Stages[0].Batch = b } }
 	old := func(p *workflow.OpenPiece) { p.Stages[0].DisturbsOld = true }
 	for name, c := range map[string]struct {
 		pieces []workflow.OpenPiece
@@ -187,18 +195,21 @@ func TestSearch_Next_Obstacles(t *testing.T) {
 			[]string{"1 stage takes the skill sand at level 3, which Nell does not have.", "2 stages take the skill spray, which Nell does not have."}},
 		"StillWet": {[]workflow.OpenPiece{open(101, wet(9*time.Hour)), open(102, wet(10*time.Minute))}, nil,
 			[]string{"2 still dry, the first until Mon 2 Mar 2026 14:10 UTC: topcoat of piece 102."}},
-		"NeverDry":          {[]workflow.OpenPiece{open(101, wet(0))}, nil, []string{"in the air where they stand never will be: topcoat of piece 101."}},
-		"OneAfterTheOther":  {[]workflow.OpenPiece{open(1, waits)}, []int32{1}, []string{"1 stage waits for what comes before it: on piece 1, coat has to wait: not finished before it: sand."}},
-		"Outside":           {[]workflow.OpenPiece{open(1, isAway), open(2, isAway)}, nil, []string{"2 stages are on what is outside the shop; the first: on piece 1, sand has to wait"}},
-		"SomebodyElses":     {[]workflow.OpenPiece{open(1, has(ira)), open(2, has(ira, nell)), open(3, atWork("Tom"))}, []int32{2}, []string{"2 stages are somebody else's; the first: on piece 1, sand is Ira's. Assign it to Nell first, alone or beside them."}},
-		"TheirsAndAtIt":     {[]workflow.OpenPiece{open(1, has(nell), atWork("Nell")), open(2, has(tom, nell), atWork("Tom"))}, []int32{2}, nil},
-		"InABatch":          {[]workflow.OpenPiece{open(1, batched), open(2, batched, has(nell))}, []int32{2}, []string{"1 stage is run in a batch: on piece 1, sand is run in a batch. Clock on at the batch, or dissolve it first."}},
+		"NeverDry":         {[]workflow.OpenPiece{open(101, wet(0))}, nil, []string{"in the air where they stand never will be: topcoat of piece 101."}},
+		"OneAfterTheOther": {[]workflow.OpenPiece{open(1, waits)}, []int32{1}, []string{"1 stage waits for what comes before it: on piece 1, coat has to wait: not finished before it: sand."}},
+		"Outside":          {[]workflow.OpenPiece{open(1, isAway), open(2, isAway)}, nil, []string{"2 stages are on what is outside the shop; the first: on piece 1, sand has to wait"}},
+		"SomebodyElses":    {[]workflow.OpenPiece{open(1, has(ira)), open(2, has(ira, nell)), open(3, atWork("Tom"))}, []int32{2}, []string{"2 stages are somebody else's; the first: on piece 1, sand is Ira's. Assign it to Nell first, alone or beside them."}},
+		"TheirsAndAtIt":    {[]workflow.OpenPiece{open(1, has(nell), atWork("Nell")), open(2, has(tom, nell), atWork("Tom"))}, []int32{2}, nil},
+		"InABatch":         {[]workflow.OpenPiece{open(1, batched(fronts)), open(2, batched(fronts), has(nell))}, []int32{2}, []string{`1 stage is run in a batch: on piece 1, sand is run in the batch "fronts". Clock on at the batch, or take it out of that or dissolve that first.`}},
+		"InTwoBatches": {[]workflow.OpenPiece{open(1, batched(backs)), open(2, batched(fronts)), open(3, batched(backs))}, nil,
+			[]string{`2 stages are run in one batch; the first: on piece 1, sand is run in the batch "backs".`, `1 stage is run in a batch: on piece 2, sand is run in the batch "fronts".`}},
 		"UntestedForLead":   {[]workflow.OpenPiece{open(1, old)}, nil, []string{"1 stage waits for a test for lead: on piece 1, sand has to wait"}},
 		"NothingToDoAtAll":  {nil, nil, nil},
 		"WhatIsFinishedNot": {[]workflow.OpenPiece{open(1, func(p *workflow.OpenPiece) { p.Stages[0].FinishedAt = nine })}, nil, nil},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s := search(nell, c.pieces...)
+			s.Batches = map[id.ID]string{fronts: "fronts", backs: "backs"}
 			wantNext(t, s, c.next...)
 			wantObstacles(t, s, c.want...)
 		})

@@ -27,18 +27,18 @@ const (
 	// leastWork stands for what a stage takes if its plan says less: what takes no time would
 	// come before everything. Common practice.
 	leastWork = 5 * time.Minute
-	// stockHorizon is when a piece is due that is promised to nobody: so far ahead that what is
-	// promised comes first. Common practice.
+	// stockHorizon is how far behind the last promise a piece is due that is promised to nobody.
+	// Common practice.
 	stockHorizon = 30 * 24 * time.Hour
 )
 
 // rank gives offers their urgency and puts the best first: what is theirs before the pool, and
 // of two alike what is promised first, then by tag and place in the work.
 func (s *Search) rank(offers []Offer) {
-	mean := meanWork(offers)
+	mean, stock := meanWork(offers), s.stockDue(offers)
 	for i := range offers {
 		o := &offers[i]
-		o.Urgency = urgency(o.weight, o.work(), s.slack(*o), mean)
+		o.Urgency = urgency(o.weight, o.work(), s.slack(*o, stock), mean)
 		o.Why = s.why(*o)
 	}
 	slices.SortFunc(offers, bestFirst)
@@ -86,13 +86,24 @@ func urgency(weight int64, work, slack, mean time.Duration) float64 {
 	return math.Log(float64(weight)/work.Minutes()) - max(0, slack.Minutes())/(lookAhead*mean.Minutes())
 }
 
+// stockDue is when pieces are due that are promised to nobody: behind every promise, and by so
+// much that not even the longest work and drying of one brings it before what is promised.
+func (s *Search) stockDue(offers []Offer) time.Time {
+	last, longest := s.Now, time.Duration(0)
+	for _, o := range offers {
+		last, longest = latest(last, o.Piece.Piece.Promised), max(longest, o.ahead)
+	}
+	return last.Add(longest + stockHorizon)
+}
+
 // slack is what is to spare until the piece is due, with all that is ahead of it; or if that is
 // less, until the recoat window of what lies below closes, with this stage alone. After that
-// somebody has to scuff it first, so the window is a due date too.
-func (s *Search) slack(o Offer) time.Duration {
+// somebody has to scuff it first, so the window is a due date too. stock is when a piece is due
+// that is promised to nobody.
+func (s *Search) slack(o Offer, stock time.Time) time.Duration {
 	due := o.Piece.Piece.Promised
 	if due.IsZero() {
-		due = s.Now.Add(stockHorizon)
+		due = stock
 	}
 	slack := due.Sub(s.Now) - o.ahead
 	if o.closes.After(s.Now) {

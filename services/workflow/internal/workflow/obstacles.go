@@ -17,7 +17,7 @@ type keeping struct{ reason, one, more string }
 var keepings = []keeping{
 	{"STAGE_NOT_READY", "1 stage waits for what comes before it:", "%d stages wait for what comes before them; the first:"},
 	{"STAGE_OF_ANOTHER", "1 stage is somebody else's:", "%d stages are somebody else's; the first:"},
-	{"STAGE_IN_BATCH", "1 stage is run in a batch:", "%d stages are run in batches; the first:"},
+	{"STAGE_IN_BATCH", "1 stage is run in a batch:", "%d stages are run in one batch; the first:"},
 	{"PART_AWAY", "1 stage is on what is outside the shop:", "%d stages are on what is outside the shop; the first:"},
 	{"LEAD_UNTESTED", "1 stage waits for a test for lead:", "%d stages wait for a test for lead; the first:"},
 	{"LEAD_PRESENT", "1 stage would make dust of lead:", "%d stages would make dust of lead; the first:"},
@@ -32,7 +32,7 @@ var keepings = []keeping{
 }
 
 // obstacles are sentences for what keeps stages from the person: the skills that they lack,
-// what still dries, and all else.
+// what still dries, and all else; of batches one for each, by which they can go on.
 func (s *Search) obstacles(offers []Offer) []string {
 	by := map[string][]Offer{}
 	for _, o := range offers {
@@ -42,11 +42,28 @@ func (s *Search) obstacles(offers []Offer) []string {
 	delete(by, "SKILL_MISSING")
 	delete(by, "PART_NOT_READY")
 	for _, k := range keepings {
-		out = append(out, k.of(by[k.reason])...)
+		for _, alike := range k.split(by[k.reason]) {
+			out = append(out, k.of(alike)...)
+		}
 		delete(by, k.reason)
 	}
 	for _, reason := range slices.Sorted(maps.Keys(by)) {
 		out = append(out, keeping{reason, "1 stage has to wait:", "%d stages have to wait; the first:"}.of(by[reason])...)
+	}
+	return out
+}
+
+// split puts stages together that one sentence is said of.
+func (k keeping) split(stages []Offer) (out [][]Offer) {
+	if k.reason != "STAGE_IN_BATCH" {
+		return [][]Offer{stages}
+	}
+	for _, o := range stages {
+		n := slices.IndexFunc(out, func(alike []Offer) bool { return alike[0].Stage.Batch == o.Stage.Batch })
+		if n < 0 {
+			out, n = append(out, nil), len(out)
+		}
+		out[n] = append(out[n], o)
 	}
 	return out
 }

@@ -18,6 +18,9 @@ import (
 //	           └─┘ chase, which may make it due on another day
 //	back, called off ─ correct the bill ─▶ as it was
 //
+// Of what is back, and was neither quoted nor billed, the bill is yet to come. It is entered like a
+// correction, and may be zero.
+//
 // What comes before its stage may be sent back while it is out; the stage then stays open
 // when it is back, as it would if it had been finished and sent back with it.
 type Outside struct {
@@ -34,7 +37,7 @@ type Outside struct {
 	Stage     id.ID     // that it does; id.Nil: none
 	State     OutsideState
 	BackAt    time.Time     // zero: it is out
-	Billed    *money.Amount // nil: nothing
+	Billed    *money.Amount // nil: nothing, or of what is back, that its bill is yet to come
 	Pass      int32         // of the stage when it came back; without one it is 1
 	Chases    []Chase       // oldest first
 }
@@ -142,13 +145,16 @@ func (o Outside) Bill() money.Amount {
 	return *o.Billed
 }
 
-// CorrectBill puts another amount in the place of what was billed. Faults:
+// Unbilled reports whether it is back, done, and its bill is yet to come.
+func (o Outside) Unbilled() bool { return o.State == Back && o.Billed == nil }
+
+// CorrectBill puts another amount in the place of what was billed, or the first one. Faults:
 // OUTSIDE_WORK_NOT_BACK, CORRECTION_CHANGES_NOTHING.
 func (o *Outside) CorrectBill(billed money.Amount) error {
 	switch {
 	case o.State == Out:
 		return fault.New(fault.Precondition, "OUTSIDE_WORK_NOT_BACK", "The %s by %s is not back yet, so there is no bill to correct. Say what was billed when it comes back.", o.work(), o.Firm)
-	case o.Bill() == billed:
+	case !o.Unbilled() && o.Bill() == billed:
 		return fault.New(fault.Invalid, "CORRECTION_CHANGES_NOTHING", "That is what was billed already. Give the amount that is right.").At("billed")
 	}
 	o.Billed = &billed

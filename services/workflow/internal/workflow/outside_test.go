@@ -406,6 +406,28 @@ func TestPlan_WhileAPartIsOut(t *testing.T) {
 	}
 }
 
+// Work that nobody quoted or billed waits for its bill, which may say that it cost nothing.
+func TestOutside_CorrectBill_TheFirst(t *testing.T) {
+	for _, billed := range []money.Amount{0, 9150} {
+		c := newChair()
+		s := c.seatOut()
+		s.Quoted = nil
+		o := c.sends(t, s)
+		if o.Unbilled() {
+			t.Error("while it is out it waits for no bill")
+		}
+		if err := c.Receive(&o, workflow.Receipt{At: hoursOn(1)}); err != nil || !o.Unbilled() {
+			t.Fatalf("Receive = %v; it waits for its bill: %v", err, o.Unbilled())
+		}
+		if err := o.CorrectBill(billed); err != nil || o.Unbilled() || o.Bill() != billed {
+			t.Errorf("CorrectBill(%d) = %v; billed is %d", billed, err, o.Bill())
+		}
+		if err := o.CorrectBill(billed); reason(err) != "CORRECTION_CHANGES_NOTHING" {
+			t.Errorf("CorrectBill(%d) again = %v", billed, err)
+		}
+	}
+}
+
 func TestOutside_CorrectBill(t *testing.T) {
 	o := workflow.Outside{Kind: "caning", State: workflow.Back, Billed: minor(8500)}
 	if err := o.CorrectBill(8500); reason(err) != "CORRECTION_CHANGES_NOTHING" || fault.Of(err).Fields[0].Path != "billed" {
@@ -414,8 +436,8 @@ func TestOutside_CorrectBill(t *testing.T) {
 	if err := o.CorrectBill(8400); err != nil || *o.Billed != 8400 {
 		t.Errorf("CorrectBill = %v, %v", *o.Billed, err)
 	}
-	o.Billed = nil
-	if err := o.CorrectBill(0); reason(err) != "CORRECTION_CHANGES_NOTHING" {
-		t.Errorf("CorrectBill of nothing to zero = %v", err)
+	off := workflow.Outside{Kind: "caning", State: workflow.CalledOff}
+	if err := off.CorrectBill(0); reason(err) != "CORRECTION_CHANGES_NOTHING" || off.Unbilled() {
+		t.Errorf("CorrectBill of what was called off to zero = %v; its bill is yet to come: %v", err, off.Unbilled())
 	}
 }

@@ -9,43 +9,6 @@ import (
 	"tackfree/pkg/id"
 )
 
-// Piece is a piece as the floor sees it.
-type Piece struct {
-	ID       id.ID
-	Tag      int32     // 0 while nobody has said
-	TakenIn  time.Time // zero while nobody has said
-	Scrapped bool
-	Planned  bool
-	Promised time.Time // zero: to nobody
-	Value    *int64    // in minor units; nil: nobody said
-	Version  int64
-}
-
-// there refuses a time, given in a field, at which the piece had not come in.
-func (p Piece) there(at time.Time, field string) error {
-	if !before(at, p.TakenIn) {
-		return nil
-	}
-	return fault.New(fault.Invalid, "TIME_BEFORE_INTAKE", "Piece %d only came in on %s, and %s is before that; check the time.",
-		p.Tag, saidLike(p.TakenIn, at), said(at)).At(field)
-}
-
-// scrapped is the refusal of new work on a piece that was given up.
-func (p Piece) scrapped() error {
-	return fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was scrapped; no more work is done on it.", p.Tag)
-}
-
-// CheckPlan refuses a second plan and a plan for a scrapped piece.
-func (p Piece) CheckPlan() error {
-	switch {
-	case p.Scrapped:
-		return p.scrapped()
-	case p.Planned:
-		return fault.New(fault.Precondition, "PIECE_ALREADY_PLANNED", "Piece %d has its stages already.", p.Tag)
-	}
-	return nil
-}
-
 // Plan is the stages of one piece, who is on the clock on each now, what dries, and what is
 // outside the shop. Kept are the clocks as they were read.
 type Plan struct {

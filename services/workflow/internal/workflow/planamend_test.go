@@ -34,7 +34,7 @@ func amend(t *testing.T, plan workflow.FinishPlan, f workflow.Floor, stages []wo
 	return a, err
 }
 
-// another puts a third topcoat on the top, scuffed and dusted, before the hardware.
+// another puts a third topcoat on the top, scuffed and dusted, before the film is looked at.
 func another(stages []workflow.PlanStage) []workflow.PlanStage {
 	i := slices.IndexFunc(stages, func(s workflow.PlanStage) bool { return s.Title() == "topcoat-2 (top)" })
 	coat := stages[i]
@@ -78,8 +78,8 @@ func TestFinishPlan_Amend_OneMoreCoat(t *testing.T) {
 	if after["topcoat-2 (top)"].ID != before["topcoat-2 (top)"].ID || after["topcoat-2 (top)"].Attended != 40*time.Minute {
 		t.Errorf("edited in place = %+v", after["topcoat-2 (top)"])
 	}
-	if !slices.Contains(after["hardware-on"].After, after["topcoat-3 (top)"].ID) {
-		t.Error("the hardware does not wait for the new coat")
+	if !slices.Contains(after["film-check"].After, after["topcoat-3 (top)"].ID) {
+		t.Error("nobody looks at the new coat")
 	}
 }
 

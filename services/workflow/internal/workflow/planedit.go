@@ -199,6 +199,9 @@ func (b *PlanBody) used(s PlanStage) finish.Product {
 // step is the stage as the rules see it. Fault: GRIT_UNKNOWN.
 func (b *PlanBody) step(s PlanStage) (st finish.Step, err error) {
 	st = finish.Step{Kind: s.Kind, Product: b.used(s), Wait: s.Unattended, Why: s.Why}
+	if s.Kind == finish.Inspect {
+		st.Point = finish.PointOf(s.Key)
+	}
 	if s.Grit != "" || s.Kind == finish.Sand || s.Kind == finish.ScuffSand {
 		st.Grit, err = finish.ParseGrit(s.Grit)
 	}

@@ -200,20 +200,20 @@ func TestFinishPlan_Revise_NeedsOfWhatIsToBeDone(t *testing.T) {
 	}
 }
 
-// With one more coat the hardware waits for another stage than before, and nothing else does.
+// With one more coat the look at the film waits for another stage than before, and nothing else does.
 func TestFinishPlan_Amend_TellsWhatComesAfterOthers(t *testing.T) {
 	plan, f := work(t)
 	a, err := amend(t, plan, f, another(edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) {
-		slices.Reverse(s["hardware-on"].After)
+		slices.Reverse(s["film-check"].After)
 		s["topcoat-2 (top)"].Attended = 40 * time.Minute
 	})))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(a.Changed) != 1 || a.Changed[0].Title() != "hardware-on" {
-		t.Errorf("changed = %+v, want the hardware alone", a.Changed)
+	if len(a.Changed) != 1 || a.Changed[0].Title() != "film-check" {
+		t.Errorf("changed = %+v, want the look at the film alone", a.Changed)
 	}
-	if a, err = amend(t, plan, f, edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) { slices.Reverse(s["hardware-on"].After) })); err != nil || a.Changed != nil {
+	if a, err = amend(t, plan, f, edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) { slices.Reverse(s["film-check"].After) })); err != nil || a.Changed != nil {
 		t.Errorf("named in another order = %+v, %v, want nothing changed", a.Changed, err)
 	}
 }

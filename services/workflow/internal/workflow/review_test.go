@@ -81,15 +81,26 @@ func TestRaise_SaysWhatKindItIs(t *testing.T) {
 	}
 }
 
-// Two minutes either way is what people round to; more is noted and not taken.
-func TestSentEntry_Trusted(t *testing.T) {
-	for skew, want := range map[time.Duration]string{0: "", 2 * time.Minute: "", -2 * time.Minute: "", 121 * time.Second: "ahead of", -time.Hour: "behind"} {
-		err := workflow.SentEntry{Device: "Nell's phone", Skew: skew}.Trusted()
-		if want == "" && err != nil {
-			t.Errorf("Trusted(%v) = %v", skew, err)
-		}
-		if want != "" {
-			refusedWords(t, err, "DEVICE_SKEWED", "Nell's phone", want)
+// What the lead reads names the batch, and speaks of a shift only where there was one.
+func TestForget_SaysWhatIsKnown(t *testing.T) {
+	sunday := nine.AddDate(0, 0, -1)
+	nell, odo := workflow.Person{Name: "Nell", Week: weekdays()}, workflow.Person{Name: "Odo"}
+	for _, c := range []struct {
+		who   workflow.Person
+		start time.Time
+		batch string
+		want  string
+	}{
+		{nell, nine, "", "Nell is on the clock at strip (top) of piece 7 since Mon 2 Mar 2026 14:00 UTC, and the shift was over at Mon 2 Mar 2026 16:30 UTC."},
+		{nell, nine, "blue fronts", `Nell is on the clock at the batch "blue fronts" since Mon 2 Mar 2026 14:00 UTC, and the shift was over at Mon 2 Mar 2026 16:30 UTC.`},
+		{odo, nine, "", "Odo is on the clock at strip (top) of piece 7 since Mon 2 Mar 2026 14:00 UTC, 12:01 hours by now, and nobody said when Odo works."},
+		{nell, sunday, "", "Nell is on the clock at strip (top) of piece 7 since Sun 1 Mar 2026 14:00 UTC, 12:01 hours by now, and in no shift of theirs."},
+	} {
+		e := closed()
+		e.Start, e.End = c.start, time.Time{}
+		end, _ := c.who.Overrun(c.start, c.start)
+		if got := workflow.Forget(id.New(), c.who, e, c.batch, end, c.start.Add(12*time.Hour+time.Minute)).Reason; got != c.want {
+			t.Errorf("Forget says\n%q, want\n%q", got, c.want)
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package workflow
 
 import (
+	"fmt"
 	"slices"
 	"time"
 )
@@ -113,6 +114,16 @@ func (p Person) off(day time.Time) *DayOff {
 		return nil
 	}
 	return &p.DaysOff[i]
+}
+
+// Absence says that the person has a day off at an instant, by the clock of its zone, and until
+// when; empty: they have none.
+func (p Person) Absence(at time.Time) string {
+	off := p.off(dayOf(at))
+	if off == nil {
+		return ""
+	}
+	return fmt.Sprintf("%s is away until the end of %s (%s).", p.Name, saidDay(off.Last), off.said())
 }
 
 // said is a day off in words.

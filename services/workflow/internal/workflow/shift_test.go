@@ -133,6 +133,23 @@ func TestPerson_ShiftOn(t *testing.T) {
 	}
 }
 
+// A day off is the whole day by the shop's clock, whatever day it is in UTC.
+func TestPerson_Absence(t *testing.T) {
+	chicago := zone(t, "America/Chicago")
+	nell := workflow.Person{Name: "Nell", DaysOff: []workflow.DayOff{{First: dayAt(2026, 7, 13), Last: dayAt(2026, 7, 24), Reason: "at the lake"}, {First: dayAt(2026, 8, 3), Last: dayAt(2026, 8, 3)}}}
+	for at, want := range map[time.Time]string{
+		time.Date(2026, 7, 12, 23, 0, 0, 0, chicago):                     "",
+		time.Date(2026, 7, 24, 23, 0, 0, 0, chicago):                     "Nell is away until the end of Fri 24 Jul 2026 (day off: at the lake).",
+		time.Date(2026, 8, 4, 0, 30, 0, 0, time.UTC).In(chicago):         "Nell is away until the end of Mon 3 Aug 2026 (day off).",
+		time.Date(2026, 8, 4, 0, 0, 0, 0, chicago).Add(-time.Nanosecond): "Nell is away until the end of Mon 3 Aug 2026 (day off).",
+		time.Date(2026, 8, 4, 0, 0, 0, 0, chicago):                       "",
+	} {
+		if got := nell.Absence(at); got != want {
+			t.Errorf("Absence(%v) = %q, want %q", at, got, want)
+		}
+	}
+}
+
 // A time that the clock is put forward over is the instant at which it is; one that it shows
 // twice is the first for what begins and the second for what ends. In Lord Howe clocks are
 // moved by half an hour at 02:00 (rule LH: 5 April and 4 October 2026).

@@ -58,6 +58,19 @@ func lay(entries []Entry, start, end time.Time) error {
 	return nil
 }
 
+// Left is the stage that somebody leaves who says that it is finished: entries are the stretch
+// that they ended. Faults: NOTHING_TO_FINISH, STAGE_IN_BATCH.
+func Left(entries []Entry) (piece, stage id.ID, err error) {
+	switch e := entries[0]; {
+	case e.Indirect != "":
+		return id.Nil, id.Nil, fault.New(fault.Precondition, "NOTHING_TO_FINISH", "%s leaves %s, which is no stage, so there is nothing to finish. Switch without finishing.", e.PersonName, e.On()).At("finish")
+	case e.Batch != id.Nil:
+		return id.Nil, id.Nil, fault.New(fault.Precondition, "STAGE_IN_BATCH", "%s leaves the batch %q, whose stages are finished together. Switch without finishing, or clock off; then finish the batch.", e.PersonName, e.BatchName).At("finish")
+	default:
+		return e.Piece, e.Stage, nil
+	}
+}
+
 // tooShort is the refusal of a stretch that ends before each of its stages got a second.
 func tooShort(stages int, least time.Time) error {
 	least = least.Add(time.Second - 1).Truncate(time.Second) // said in whole seconds, of which this is the first that does
@@ -126,7 +139,7 @@ func ClockOnBatch(b Batch, facts []Facts, start Start, newID func() id.ID) ([]St
 	for _, f := range facts {
 		one := start
 		one.Entry = newID()
-		one.Read = slices.DeleteFunc(slices.Clone(start.Read), func(c string) bool { return !slices.Contains(f.Stage.Cautions, c) })
+		one.Read = f.Stage.Known(start.Read)
 		on, err := ClockOn(f, one)
 		if err != nil {
 			return nil, f.of(err)

@@ -90,6 +90,30 @@ func TestOff_BatchRefuses(t *testing.T) {
 	}
 }
 
+// Who runs a batch is at the batch, and no more at its first stage once that is over.
+func TestEntry_On_Batch(t *testing.T) {
+	on := onOther(time.Time{})
+	on.Batch, on.BatchName = id.New(), "Fronts"
+	_, err := workflow.OnIndirect(workflow.Person{ID: id.New(), Name: "Nell"}, on, "cleaning", start(nine))
+	refusedWords(t, err, "CLOCK_OPEN", `at the batch "Fronts" since`)
+	if on.End = nine; on.On() != "sand (case) of piece 8" {
+		t.Errorf("On() = %q, want what its share is of", on.On())
+	}
+}
+
+// What somebody leaves is finished if it is a stage, and nothing else.
+func TestLeft(t *testing.T) {
+	e := workflow.Entry{PersonName: "Nell", Piece: id.New(), Stage: id.New()}
+	if piece, stage, err := workflow.Left([]workflow.Entry{e}); err != nil || piece != e.Piece || stage != e.Stage {
+		t.Errorf("Left = %v, %v, %v", piece, stage, err)
+	}
+	_, _, err := workflow.Left([]workflow.Entry{{PersonName: "Nell", Indirect: "pick_up"}})
+	refusedWords(t, err, "NOTHING_TO_FINISH", "pick up", "without finishing")
+	e.Batch, e.BatchName = id.New(), "Fronts"
+	_, _, err = workflow.Left([]workflow.Entry{e, e})
+	refusedWords(t, err, "STAGE_IN_BATCH", `"Fronts"`, "then finish the batch")
+}
+
 func TestOnIndirect(t *testing.T) {
 	nell := workflow.Person{ID: id.New(), Name: "Nell", Version: 1}
 	on, err := workflow.OnIndirect(nell, nil, "pick_up", start(nine))

@@ -23,20 +23,38 @@
 // A person has one pair of hands:
 //
 //	off ─ clock on ─▶ on ─ switch ─▶ on, elsewhere        on ─ clock off ─▶ off
+//	on ─ switch, finishing ─▶ on, elsewhere; what they left is finished
 //	on ─ pause ─▶ paused ─ resume ─▶ on, at the same      paused ─ clock on ─▶ on, elsewhere
 //
 // What is past its shift, and what a device sent that contradicts other entries, is a review
-// that the lead settles; see Review. Stages of several pieces are run as one in a Batch; a part
-// stands at a Station, or is with others (see Outside), and never at two places at once.
+// that the lead settles. It is raised, settled once, and never deleted:
+//
+//	a shift is over, its clock runs ─▶ raised ─ clock off in time, or by the lead ─▶ settled
+//	a device sent what does not fit ─▶ raised ─ accept, or it fits in the end ─▶ settled: it counts
+//	                                   raised ─ dismiss ─▶ settled: it runs rightly, or counts for nothing
+//
+// Alike stages of several pieces may be run as one, in a batch, over which what it takes is
+// split. A batch of which no stage is left is dissolved, or finished with the last one:
+//
+//	form ─▶ open ─ finish ─▶ finished, with all its stages
+//	        open ─ finish a stage by itself, or take one out ─▶ open, without it
+//	        open ─ dissolve ─▶ dissolved: its stages go on one by one
+//
+// A part stands at a Station or is with others, and never at two places at once. What others do
+// is outside work, and while it is out nobody works on its part here:
+//
+//	send out ─▶ out ─ receive ─▶ back: its stage is finished, what it cost is the piece's
+//	            out ─ chase ─▶ out, and perhaps due on another day
+//	            out ─ receive, undone ─▶ called off: its stage waits again
+//	back, called off ─ correct the bill ─▶ as it was
 //
 // An inspection ends a stage of its own kind by a pass, or sends work back by a fail:
 //
 //	inspect: ready ─ pass ─▶ finished
-//	         ready ─ fail ─▶ waiting, and the named stage with all that built on it open again
+//	         drying, ready, finished ─ fail ─▶ waiting, and the named stage with all that built on it open again
 //
 // A stage is nobody's, somebody's, or several people's; what waits for hands is offered to who
-// asks, first what it costs most to let wait (see Search). Alike stages of several pieces may
-// be run as one, in a batch, over which what it takes is split.
+// asks, first what it costs most to let wait (see Search).
 //
 // Instead of a route a piece may have a finish plan, made and checked by package finish. Its
 // stages know their product, grit and station, and what they need of the films below:

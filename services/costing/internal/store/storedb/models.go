@@ -24,6 +24,7 @@ type OutsideWork struct {
 	Kind          string
 	Firm          string
 	Quoted        *int64
+	Unbilled      bool
 }
 
 type PayRate struct {
@@ -92,4 +93,5 @@ type Stretch struct {
 	OccurredAt time.Time
 	RecordedAt time.Time
 	Indirect   string
+	WholeFrom  *time.Time
 }

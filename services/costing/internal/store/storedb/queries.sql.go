@@ -465,16 +465,16 @@ func (q *Queries) InsertRate(ctx context.Context, arg InsertRateParams) error {
 
 const insertStretches = `-- name: InsertStretches :exec
 INSERT INTO stretch (event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
-                     started_at, ended_at, occurred_at, recorded_at, indirect)
+                     started_at, ended_at, occurred_at, recorded_at, indirect, whole_from)
 SELECT event_id, sign, entry_id, nullif(piece_id, '00000000-0000-0000-0000-000000000000'), person_id, person_name,
        nullif(stage_id, '00000000-0000-0000-0000-000000000000'), stage_kind, stage_key, part_label, rework,
-       started_at, ended_at, occurred_at, recorded_at, indirect
+       started_at, ended_at, occurred_at, recorded_at, indirect, nullif(whole_from, started_at)
 FROM (SELECT unnest($1::uuid[]) AS event_id, unnest($2::smallint[]) AS sign, unnest($3::uuid[]) AS entry_id,
              unnest($4::uuid[]) AS piece_id, unnest($5::uuid[]) AS person_id, unnest($6::text[]) AS person_name,
              unnest($7::uuid[]) AS stage_id, unnest($8::text[]) AS stage_kind, unnest($9::text[]) AS stage_key,
              unnest($10::text[]) AS part_label, unnest($11::boolean[]) AS rework, unnest($12::timestamptz[]) AS started_at,
              unnest($13::timestamptz[]) AS ended_at, unnest($14::timestamptz[]) AS occurred_at, unnest($15::timestamptz[]) AS recorded_at,
-             unnest($16::text[]) AS indirect) AS s
+             unnest($16::text[]) AS indirect, unnest($17::timestamptz[]) AS whole_from) AS s
 `
 
 type InsertStretchesParams struct {
@@ -494,6 +494,7 @@ type InsertStretchesParams struct {
 	OccurredAt []time.Time
 	RecordedAt []time.Time
 	Indirect   []string
+	WholeFrom  []time.Time
 }
 
 func (q *Queries) InsertStretches(ctx context.Context, arg InsertStretchesParams) error {
@@ -514,6 +515,7 @@ func (q *Queries) InsertStretches(ctx context.Context, arg InsertStretchesParams
 		arg.OccurredAt,
 		arg.RecordedAt,
 		arg.Indirect,
+		arg.WholeFrom,
 	)
 	return err
 }
@@ -672,10 +674,10 @@ func (q *Queries) NamePeople(ctx context.Context, arg NamePeopleParams) error {
 }
 
 const outsideOf = `-- name: OutsideOf :many
-SELECT outside_work_id, piece_id, kind, firm, quoted FROM outside_work WHERE piece_id = ANY ($1::uuid[]) ORDER BY piece_id, kind, firm, outside_work_id
+SELECT outside_work_id, piece_id, kind, firm, quoted, unbilled FROM outside_work WHERE piece_id = ANY ($1::uuid[]) ORDER BY piece_id, kind, firm, outside_work_id
 `
 
-// What of the pieces is out.
+// What of the pieces is out, or back without a bill.
 func (q *Queries) OutsideOf(ctx context.Context, pieces []uuid.UUID) ([]OutsideWork, error) {
 	rows, err := q.db.Query(ctx, outsideOf, pieces)
 	if err != nil {
@@ -691,6 +693,7 @@ func (q *Queries) OutsideOf(ctx context.Context, pieces []uuid.UUID) ([]OutsideW
 			&i.Kind,
 			&i.Firm,
 			&i.Quoted,
+			&i.Unbilled,
 		); err != nil {
 			return nil, err
 		}
@@ -899,26 +902,39 @@ func (q *Queries) RunningBefore(ctx context.Context, before time.Time) ([]string
 	return items, nil
 }
 
-const sendOut = `-- name: SendOut :exec
-INSERT INTO outside_work (outside_work_id, piece_id, kind, firm, quoted) VALUES ($1, $2, $3, $4, $5)
+const saveOutside = `-- name: SaveOutside :exec
+INSERT INTO outside_work (outside_work_id, piece_id, kind, firm, quoted, unbilled) VALUES ($1, $2, $3, $4, $5, $6)
+ON CONFLICT (outside_work_id) DO UPDATE SET quoted = excluded.quoted, unbilled = excluded.unbilled
 `
 
-type SendOutParams struct {
+type SaveOutsideParams struct {
 	OutsideWorkID uuid.UUID
 	PieceID       uuid.UUID
 	Kind          string
 	Firm          string
 	Quoted        *int64
+	Unbilled      bool
 }
 
-func (q *Queries) SendOut(ctx context.Context, arg SendOutParams) error {
-	_, err := q.db.Exec(ctx, sendOut,
+// What is back without a bill may have gone out before.
+func (q *Queries) SaveOutside(ctx context.Context, arg SaveOutsideParams) error {
+	_, err := q.db.Exec(ctx, saveOutside,
 		arg.OutsideWorkID,
 		arg.PieceID,
 		arg.Kind,
 		arg.Firm,
 		arg.Quoted,
+		arg.Unbilled,
 	)
+	return err
+}
+
+const settleOutside = `-- name: SettleOutside :exec
+DELETE FROM outside_work WHERE outside_work_id = ANY ($1::uuid[])
+`
+
+func (q *Queries) SettleOutside(ctx context.Context, works []uuid.UUID) error {
+	_, err := q.db.Exec(ctx, settleOutside, works)
 	return err
 }
 
@@ -933,7 +949,7 @@ func (q *Queries) SettleReviews(ctx context.Context, reviews []uuid.UUID) error 
 
 const stretchesAfter = `-- name: StretchesAfter :many
 SELECT event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework,
-       started_at, ended_at, occurred_at, recorded_at, indirect
+       started_at, ended_at, occurred_at, recorded_at, indirect, whole_from
 FROM stretch WHERE person_id = $1 AND ended_at > $2 ORDER BY event_id, sign
 `
 
@@ -969,6 +985,7 @@ func (q *Queries) StretchesAfter(ctx context.Context, arg StretchesAfterParams) 
 			&i.OccurredAt,
 			&i.RecordedAt,
 			&i.Indirect,
+			&i.WholeFrom,
 		); err != nil {
 			return nil, err
 		}
@@ -981,7 +998,7 @@ func (q *Queries) StretchesAfter(ctx context.Context, arg StretchesAfterParams) 
 }
 
 const stretchesBetween = `-- name: StretchesBetween :many
-SELECT s.sign, s.person_id, coalesce(p.name, s.person_name)::text AS person_name, s.rework, s.indirect, s.started_at, s.ended_at
+SELECT s.sign, s.person_id, coalesce(p.name, s.person_name)::text AS person_name, s.rework, s.indirect, s.started_at, s.ended_at, s.whole_from
 FROM stretch s LEFT JOIN person p USING (person_id)
 WHERE s.ended_at > $1 AND s.started_at < $2 ORDER BY s.ended_at, s.recorded_at, s.event_id, s.sign
 `
@@ -999,6 +1016,7 @@ type StretchesBetweenRow struct {
 	Indirect   string
 	StartedAt  time.Time
 	EndedAt    time.Time
+	WholeFrom  *time.Time
 }
 
 // The labour of everybody between two instants, by its end.
@@ -1019,6 +1037,7 @@ func (q *Queries) StretchesBetween(ctx context.Context, arg StretchesBetweenPara
 			&i.Indirect,
 			&i.StartedAt,
 			&i.EndedAt,
+			&i.WholeFrom,
 		); err != nil {
 			return nil, err
 		}
@@ -1067,15 +1086,6 @@ func (q *Queries) SumPieces(ctx context.Context) (SumPiecesRow, error) {
 		&i.Outside,
 	)
 	return i, err
-}
-
-const takeBack = `-- name: TakeBack :exec
-DELETE FROM outside_work WHERE outside_work_id = ANY ($1::uuid[])
-`
-
-func (q *Queries) TakeBack(ctx context.Context, works []uuid.UUID) error {
-	_, err := q.db.Exec(ctx, takeBack, works)
-	return err
 }
 
 const unrated = `-- name: Unrated :many

@@ -1,18 +1,18 @@
--- Pieces that have stages or stand somewhere, by tag: those on which something is left to do,
--- those on which nothing is that others have, those that are done, those that nobody planned and
--- those that were given up, as asked for; with something at a station, with something of a
--- person's, with a stage of a kind that is not finished.
+-- Pieces that were taken in, by tag: those on which something is left to do, those on which nothing
+-- is that others have, those that were given up, those that are done and those that nobody planned,
+-- as asked for; with something at a station, with something of a person's, with a stage of a kind
+-- that is not finished.
 -- name: BoardPieces :many
 SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages
 FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value
       FROM piece p
       WHERE (p.tag, p.id) > (@after_tag::integer, @after_id::uuid)
-        AND CASE WHEN p.scrapped THEN @scrapped::boolean
-                 WHEN EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL) THEN @open::boolean
+        AND p.taken_in_at IS NOT NULL
+        AND CASE WHEN NOT p.scrapped AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL) THEN @open::boolean
                  WHEN EXISTS (SELECT FROM placement l WHERE l.piece_id = p.id AND l.outside_id IS NOT NULL AND l.to_at IS NULL) THEN @away::boolean
+                 WHEN p.scrapped THEN @scrapped::boolean
                  WHEN p.planned THEN @done::boolean
                  ELSE @unplanned::boolean END
-        AND (p.planned OR EXISTS (SELECT FROM placement l WHERE l.piece_id = p.id AND l.to_at IS NULL))
         AND (sqlc.narg(station)::uuid IS NULL OR EXISTS (
             SELECT FROM placement l WHERE l.piece_id = p.id AND l.station_id = sqlc.narg(station) AND l.to_at IS NULL))
         AND (sqlc.narg(person)::uuid IS NULL

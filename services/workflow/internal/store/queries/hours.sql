@@ -40,7 +40,3 @@ ORDER BY l.week, l.person_id, l.piece_id, l.stage_id, l.stage_kind, l.indirect;
 
 -- name: OpenReviewsOf :one
 SELECT count(*)::integer FROM clock_review WHERE person_id = @person AND settled_at IS NULL;
-
--- What the stages of a piece are called.
--- name: StageTitles :many
-SELECT id, key, part_label FROM stage WHERE piece_id = @piece;

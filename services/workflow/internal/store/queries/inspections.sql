@@ -59,15 +59,19 @@ WITH looked AS (
 ), totals AS (
     SELECT key, (array_agg(name ORDER BY inspected_at DESC, id DESC))[1]::text AS name, count(*) AS inspected FROM looked GROUP BY key
 ), found AS (
-    SELECT l.key, d.kind, l.id, bool_or(l.passed) AS passed, count(*) AS defects,
-           (SELECT coalesce(sum(extract(epoch FROM c.ended_at - c.started_at)), 0) FROM reopened r
-            JOIN clock_entry c ON c.stage_id = r.stage_id AND c.pass = r.pass AND NOT c.superseded AND c.ended_at IS NOT NULL WHERE r.inspection_id = l.id) AS rework
-    FROM looked l JOIN defect d ON d.inspection_id = l.id GROUP BY l.key, d.kind, l.id
+    -- What a fail cost is divided over all that it found, to the millisecond; what is left over goes
+    -- to the first of them.
+    SELECT l.key, l.id, l.passed, d.kind, cost.ms / cost.defects + (d.nth <= cost.ms % cost.defects)::integer AS rework
+    FROM looked l JOIN defect d ON d.inspection_id = l.id CROSS JOIN LATERAL (
+        SELECT (SELECT count(*) FROM defect o WHERE o.inspection_id = l.id) AS defects,
+               (SELECT coalesce(sum(round(extract(epoch FROM c.ended_at - c.started_at) * 1000)), 0)::bigint FROM reopened r
+                JOIN clock_entry c ON c.stage_id = r.stage_id AND c.pass = r.pass AND NOT c.superseded AND c.ended_at IS NOT NULL WHERE r.inspection_id = l.id) AS ms
+    ) AS cost
 ), counts AS (
-    SELECT f.kind, t.name, f.key, sum(f.defects)::integer AS defects, (count(*) FILTER (WHERE NOT f.passed))::integer AS failed, t.inspected::integer AS inspected,
-           sum(f.rework)::double precision AS rework_seconds
+    SELECT f.kind, t.name, f.key, count(*)::integer AS defects, (count(DISTINCT f.id) FILTER (WHERE NOT f.passed))::integer AS failed, t.inspected::integer AS inspected,
+           sum(f.rework)::bigint AS rework_ms
     FROM found f JOIN totals t ON t.key = f.key GROUP BY f.kind, t.name, f.key, t.inspected
 )
-SELECT kind, name, key, defects, failed, inspected, rework_seconds FROM counts
+SELECT kind, name, key, defects, failed, inspected, rework_ms FROM counts
 WHERE (-defects, kind, name, key) > (@after_order::integer, @after_kind::text, @after_name::text, @after_key::text)
 ORDER BY defects DESC, kind, name, key LIMIT @page_limit;

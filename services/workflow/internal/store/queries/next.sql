@@ -47,3 +47,6 @@ SELECT DISTINCT ON (c.station_id, g.product_id) c.station_id::uuid AS station_id
 FROM clock_entry c JOIN station s ON s.id = c.station_id AND s.changeover_minutes > 0 JOIN stage g ON g.id = c.stage_id JOIN person w ON w.id = c.person_id
 WHERE NOT c.superseded AND g.product_id IS NOT NULL AND (c.ended_at IS NULL OR c.ended_at > @after::timestamptz)
 ORDER BY c.station_id, g.product_id, c.ended_at DESC NULLS FIRST, c.id;
+
+-- name: OpenBatchNames :many
+SELECT id, display_name FROM batch WHERE state = 'open';

@@ -12,7 +12,8 @@ FROM outside_work o JOIN piece p ON p.id = o.piece_id WHERE o.id = @id;
 -- name: ListOutside :many
 SELECT o.id, o.piece_id, p.tag, o.part_id, o.part_label, o.kind, o.firm, o.quoted, o.sent_at, o.due_day, o.stage_id, o.state, o.back_at, o.billed, o.pass
 FROM outside_work o JOIN piece p ON p.id = o.piece_id
-WHERE (sqlc.narg(piece)::uuid IS NULL OR o.piece_id = sqlc.narg(piece)) AND (@back::boolean OR o.state = 'out')
+WHERE (sqlc.narg(piece)::uuid IS NULL OR o.piece_id = sqlc.narg(piece)) AND (@back::boolean OR @unbilled::boolean OR o.state = 'out')
+  AND (NOT @unbilled::boolean OR (o.state = 'back' AND o.billed IS NULL))
   AND (sqlc.narg(due_before)::date IS NULL OR (o.state = 'out' AND o.due_day < sqlc.narg(due_before)))
   AND (o.due_day, o.id) > (@after_day::date, @after_id::uuid)
 ORDER BY o.due_day, o.id LIMIT @page_limit;

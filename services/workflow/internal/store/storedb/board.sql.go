@@ -143,12 +143,12 @@ SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, (SELECT count
 FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value
       FROM piece p
       WHERE (p.tag, p.id) > ($1::integer, $2::uuid)
-        AND CASE WHEN p.scrapped THEN $3::boolean
-                 WHEN EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL) THEN $4::boolean
-                 WHEN EXISTS (SELECT FROM placement l WHERE l.piece_id = p.id AND l.outside_id IS NOT NULL AND l.to_at IS NULL) THEN $5::boolean
+        AND p.taken_in_at IS NOT NULL
+        AND CASE WHEN NOT p.scrapped AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL) THEN $3::boolean
+                 WHEN EXISTS (SELECT FROM placement l WHERE l.piece_id = p.id AND l.outside_id IS NOT NULL AND l.to_at IS NULL) THEN $4::boolean
+                 WHEN p.scrapped THEN $5::boolean
                  WHEN p.planned THEN $6::boolean
                  ELSE $7::boolean END
-        AND (p.planned OR EXISTS (SELECT FROM placement l WHERE l.piece_id = p.id AND l.to_at IS NULL))
         AND ($8::uuid IS NULL OR EXISTS (
             SELECT FROM placement l WHERE l.piece_id = p.id AND l.station_id = $8 AND l.to_at IS NULL))
         AND ($9::uuid IS NULL
@@ -162,9 +162,9 @@ ORDER BY p.tag, p.id
 type BoardPiecesParams struct {
 	AfterTag  int32
 	AfterID   uuid.UUID
-	Scrapped  bool
 	Open      bool
 	Away      bool
+	Scrapped  bool
 	Done      bool
 	Unplanned bool
 	Station   uuid.NullUUID
@@ -183,17 +183,17 @@ type BoardPiecesRow struct {
 	Stages     int32
 }
 
-// Pieces that have stages or stand somewhere, by tag: those on which something is left to do,
-// those on which nothing is that others have, those that are done, those that nobody planned and
-// those that were given up, as asked for; with something at a station, with something of a
-// person's, with a stage of a kind that is not finished.
+// Pieces that were taken in, by tag: those on which something is left to do, those on which nothing
+// is that others have, those that were given up, those that are done and those that nobody planned,
+// as asked for; with something at a station, with something of a person's, with a stage of a kind
+// that is not finished.
 func (q *Queries) BoardPieces(ctx context.Context, arg BoardPiecesParams) ([]BoardPiecesRow, error) {
 	rows, err := q.db.Query(ctx, boardPieces,
 		arg.AfterTag,
 		arg.AfterID,
-		arg.Scrapped,
 		arg.Open,
 		arg.Away,
+		arg.Scrapped,
 		arg.Done,
 		arg.Unplanned,
 		arg.Station,

@@ -28,17 +28,17 @@ func (q *Queries) EnsurePiece(ctx context.Context, arg EnsurePieceParams) error 
 	return err
 }
 
-const forgetScraps = `-- name: ForgetScraps :exec
-UPDATE piece SET scrapped = false WHERE scrapped
+const forgetIntake = `-- name: ForgetIntake :exec
+UPDATE piece SET scrapped = false, scrapped_at = NULL, taken_in_at = CASE WHEN version > 0 THEN taken_in_at END WHERE scrapped OR version = 0
 `
 
-func (q *Queries) ForgetScraps(ctx context.Context) error {
-	_, err := q.db.Exec(ctx, forgetScraps)
+func (q *Queries) ForgetIntake(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, forgetIntake)
 	return err
 }
 
 const getPiece = `-- name: GetPiece :one
-SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value FROM piece WHERE id = $1
+SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at FROM piece WHERE id = $1
 `
 
 func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
@@ -53,6 +53,7 @@ func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 		&i.Version,
 		&i.PromisedAt,
 		&i.Value,
+		&i.ScrappedAt,
 	)
 	return i, err
 }
@@ -137,7 +138,7 @@ func (q *Queries) LockPiece(ctx context.Context, id uuid.UUID) error {
 }
 
 const lockPieces = `-- name: LockPieces :many
-SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value FROM piece WHERE id = ANY ($1::uuid[]) ORDER BY id FOR UPDATE
+SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at FROM piece WHERE id = ANY ($1::uuid[]) ORDER BY id FOR UPDATE
 `
 
 func (q *Queries) LockPieces(ctx context.Context, ids []uuid.UUID) ([]Piece, error) {
@@ -158,6 +159,7 @@ func (q *Queries) LockPieces(ctx context.Context, ids []uuid.UUID) ([]Piece, err
 			&i.Version,
 			&i.PromisedAt,
 			&i.Value,
+			&i.ScrappedAt,
 		); err != nil {
 			return nil, err
 		}
@@ -170,7 +172,7 @@ func (q *Queries) LockPieces(ctx context.Context, ids []uuid.UUID) ([]Piece, err
 }
 
 const lockPiecesOfOpenClock = `-- name: LockPiecesOfOpenClock :many
-SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value FROM piece WHERE id IN (
+SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at FROM piece WHERE id IN (
     SELECT piece_id FROM clock_entry WHERE person_id = $1 AND ended_at IS NULL AND NOT superseded) OR id = ANY ($2::uuid[]) ORDER BY id FOR UPDATE
 `
 
@@ -197,6 +199,7 @@ func (q *Queries) LockPiecesOfOpenClock(ctx context.Context, arg LockPiecesOfOpe
 			&i.Version,
 			&i.PromisedAt,
 			&i.Value,
+			&i.ScrappedAt,
 		); err != nil {
 			return nil, err
 		}
@@ -307,12 +310,17 @@ func (q *Queries) SavePart(ctx context.Context, arg SavePartParams) error {
 }
 
 const scrapPiece = `-- name: ScrapPiece :exec
-INSERT INTO piece (id, tag, scrapped, planned, version) VALUES ($1, 0, true, false, 0)
-ON CONFLICT (id) DO UPDATE SET scrapped = true
+INSERT INTO piece (id, tag, scrapped, scrapped_at, planned, version) VALUES ($1, 0, true, $2, false, 0)
+ON CONFLICT (id) DO UPDATE SET scrapped = true, scrapped_at = coalesce(piece.scrapped_at, excluded.scrapped_at)
 `
 
-func (q *Queries) ScrapPiece(ctx context.Context, id uuid.UUID) error {
-	_, err := q.db.Exec(ctx, scrapPiece, id)
+type ScrapPieceParams struct {
+	ID         uuid.UUID
+	ScrappedAt *time.Time
+}
+
+func (q *Queries) ScrapPiece(ctx context.Context, arg ScrapPieceParams) error {
+	_, err := q.db.Exec(ctx, scrapPiece, arg.ID, arg.ScrappedAt)
 	return err
 }
 

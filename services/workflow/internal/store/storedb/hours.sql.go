@@ -157,34 +157,3 @@ func (q *Queries) OpenReviewsOf(ctx context.Context, person uuid.UUID) (int32, e
 	err := row.Scan(&column_1)
 	return column_1, err
 }
-
-const stageTitles = `-- name: StageTitles :many
-SELECT id, key, part_label FROM stage WHERE piece_id = $1
-`
-
-type StageTitlesRow struct {
-	ID        uuid.UUID
-	Key       string
-	PartLabel string
-}
-
-// What the stages of a piece are called.
-func (q *Queries) StageTitles(ctx context.Context, piece uuid.UUID) ([]StageTitlesRow, error) {
-	rows, err := q.db.Query(ctx, stageTitles, piece)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var items []StageTitlesRow
-	for rows.Next() {
-		var i StageTitlesRow
-		if err := rows.Scan(&i.ID, &i.Key, &i.PartLabel); err != nil {
-			return nil, err
-		}
-		items = append(items, i)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	return items, nil
-}

@@ -97,6 +97,7 @@ type Piece struct {
 	Version    int64
 	PromisedAt *time.Time
 	Value      *int64
+	ScrappedAt *time.Time
 }
 
 type Reopened struct {

@@ -124,6 +124,35 @@ func (q *Queries) OpenAway(ctx context.Context) ([]OpenAwayRow, error) {
 	return items, nil
 }
 
+const openBatchNames = `-- name: OpenBatchNames :many
+SELECT id, display_name FROM batch WHERE state = 'open'
+`
+
+type OpenBatchNamesRow struct {
+	ID          uuid.UUID
+	DisplayName string
+}
+
+func (q *Queries) OpenBatchNames(ctx context.Context) ([]OpenBatchNamesRow, error) {
+	rows, err := q.db.Query(ctx, openBatchNames)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []OpenBatchNamesRow
+	for rows.Next() {
+		var i OpenBatchNamesRow
+		if err := rows.Scan(&i.ID, &i.DisplayName); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const openDryClocks = `-- name: OpenDryClocks :many
 SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.recoats, c.zone_ids, c.zone_from,
        c.seen, c.learned, c.windows, c.felt, c.said_at, c.said_closes, c.ready_said, c.said_needs, c.close_said, c.ended,

@@ -198,15 +198,17 @@ func (q *Queries) InsertOutside(ctx context.Context, arg InsertOutsideParams) er
 const listOutside = `-- name: ListOutside :many
 SELECT o.id, o.piece_id, p.tag, o.part_id, o.part_label, o.kind, o.firm, o.quoted, o.sent_at, o.due_day, o.stage_id, o.state, o.back_at, o.billed, o.pass
 FROM outside_work o JOIN piece p ON p.id = o.piece_id
-WHERE ($1::uuid IS NULL OR o.piece_id = $1) AND ($2::boolean OR o.state = 'out')
-  AND ($3::date IS NULL OR (o.state = 'out' AND o.due_day < $3))
-  AND (o.due_day, o.id) > ($4::date, $5::uuid)
-ORDER BY o.due_day, o.id LIMIT $6
+WHERE ($1::uuid IS NULL OR o.piece_id = $1) AND ($2::boolean OR $3::boolean OR o.state = 'out')
+  AND (NOT $3::boolean OR (o.state = 'back' AND o.billed IS NULL))
+  AND ($4::date IS NULL OR (o.state = 'out' AND o.due_day < $4))
+  AND (o.due_day, o.id) > ($5::date, $6::uuid)
+ORDER BY o.due_day, o.id LIMIT $7
 `
 
 type ListOutsideParams struct {
 	Piece     uuid.NullUUID
 	Back      bool
+	Unbilled  bool
 	DueBefore *time.Time
 	AfterDay  time.Time
 	AfterID   uuid.UUID
@@ -235,6 +237,7 @@ func (q *Queries) ListOutside(ctx context.Context, arg ListOutsideParams) ([]Lis
 	rows, err := q.db.Query(ctx, listOutside,
 		arg.Piece,
 		arg.Back,
+		arg.Unbilled,
 		arg.DueBefore,
 		arg.AfterDay,
 		arg.AfterID,
