@@ -1,0 +1,180 @@
+package consume_test
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/inbox"
+	"tackfree/pkg/pg"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+)
+
+// Whatever order the deliveries come in, and however often, the ledger is the same to the
+// last row, and so is every sum.
+func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
+	db := books(t)
+	rate(t, db, 1_777, monday.Add(-time.Hour))
+	rate(t, db, 2_011, monday.Add(3*time.Minute)) // recorded in the middle of the events
+	rapid.Check(t, func(rt *rapid.T) {
+		clear := func() {
+			for _, table := range []string{"applied", "parked", "posting", "stretch", "clock", "outside_work", "review", "mark", "person", "piece"} {
+				exec(t, db, `DELETE FROM `+table)
+			}
+		}
+		history := draw(rt)
+		clear()
+		if err := apply(t, db, history...); err != nil {
+			rt.Fatal(err)
+		}
+		want := dump(t, db)
+		clear()
+		deliveries := rapid.Permutation(append(append([]inbox.Event{}, history...), history...)).Draw(rt, "deliveries")
+		for len(deliveries) > 0 {
+			n := rapid.IntRange(1, len(deliveries)).Draw(rt, "batch")
+			if err := apply(t, db, deliveries[:n]...); err != nil {
+				rt.Fatal(err)
+			}
+			deliveries = deliveries[n:]
+		}
+		if got := dump(t, db); got != want {
+			rt.Fatalf("in another order the books are\n%s\nnot\n%s", got, want)
+		}
+	})
+}
+
+// draw makes what happens to one or two pieces, each producer's events in their order.
+func draw(t *rapid.T) []inbox.Event {
+	var out []inbox.Event
+	var ofNell int64
+	person := func(e *eventsv1.Envelope) {
+		ofNell++
+		out = append(out, event("workflow", nell, ofNell, id.Nil, e))
+	}
+	for v := range rapid.IntRange(0, 3).Draw(t, "names") {
+		name := fmt.Sprintf("Nell %d", rapid.IntRange(1, 9).Draw(t, "name"))
+		if v == 0 {
+			person(added(nell, name))
+		} else {
+			person(renamed(nell, name))
+		}
+	}
+	for range rapid.IntRange(1, 2).Draw(t, "pieces") {
+		piece := id.New()
+		out = append(out, event("intake", piece, 1, piece, takenIn(rapid.Int64Range(0, 9_999).Draw(t, "price"))))
+		var last *eventsv1.ClockSpan
+		var v int64
+		clock := func(e *eventsv1.Envelope) {
+			v++
+			out = append(out, event("workflow", piece, v, piece, e))
+		}
+		for range rapid.IntRange(0, 5).Draw(t, "work") {
+			if last != nil && rapid.Bool().Draw(t, "correct") {
+				next := span(rapid.IntRange(1, 500).Draw(t, "minutes"), 1)
+				if rapid.Bool().Draw(t, "to what belongs to no piece") {
+					clock(corrected(last, nil))
+					person(corrected(nil, indirect(next)))
+					last = nil
+					continue
+				}
+				clock(corrected(last, next))
+				last = next
+				continue
+			}
+			next := share(span(rapid.IntRange(1, 500).Draw(t, "minutes"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))), -rapid.IntRange(0, 500).Draw(t, "shared since"))
+			clock(running(next))
+			if rapid.Bool().Draw(t, "still running") {
+				continue
+			}
+			clock(clockedOff(next))
+			last = next
+		}
+		if rapid.Bool().Draw(t, "outside") {
+			work := id.New()
+			clock(sentOut(work, "caning", usdOf(rapid.Int64Range(0, 9_000).Draw(t, "quote"))))
+			bill, pass := rapid.Int64Range(0, 9_000).Draw(t, "bill"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))
+			if rapid.Bool().Draw(t, "back") {
+				said := usdOf(bill)
+				if rapid.Bool().Draw(t, "the bill is yet to come") {
+					said = nil
+				}
+				clock(cameBack(work, said, pass))
+				if rapid.Bool().Draw(t, "rather another bill") {
+					clock(billCorrected(work, said, rapid.Int64Range(0, 9_000).Draw(t, "rather"), pass))
+				}
+			}
+		}
+		for range rapid.IntRange(0, 2).Draw(t, "issues") {
+			product, cost, pass := id.New(), rapid.Int64Range(0, 5_000).Draw(t, "cost"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))
+			out = append(out, event("materials", product, 1, piece, issued(cost, pass)))
+			if rapid.Bool().Draw(t, "taken back") {
+				out = append(out, event("materials", product, 2, piece, takenBack(cost, pass)))
+			}
+		}
+		for n := range rapid.Int64Range(0, 2).Draw(t, "sales") {
+			out = append(out, event("sales", piece, 2*n+1, piece, sold(20_000)), event("sales", piece, 2*n+2, piece, refunded(20_000, true)))
+		}
+		if rapid.Bool().Draw(t, "scrapped") {
+			out = append(out, event("intake", piece, 2, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{}}}))
+		}
+	}
+	for range rapid.IntRange(0, 3).Draw(t, "of no piece") {
+		cleaning := indirect(span(rapid.IntRange(1, 500).Draw(t, "minutes"), 1))
+		person(running(cleaning))
+		if rapid.Bool().Draw(t, "ended") {
+			person(clockedOff(cleaning))
+		}
+	}
+	for range rapid.IntRange(0, 2).Draw(t, "set aside") {
+		review := id.New()
+		person(setAside(review, span(rapid.IntRange(1, 500).Draw(t, "minutes"), 1)))
+		if rapid.Bool().Draw(t, "settled") {
+			person(settled(review))
+		}
+	}
+	return out
+}
+
+// dump writes every row of the books, but for how often a sheet changed.
+func dump(t testing.TB, db *pg.DB) string {
+	t.Helper()
+	var all strings.Builder
+	for _, q := range []string{
+		`SELECT coalesce(string_agg(p::text, E'\n' ORDER BY tx_id, line), '') FROM posting p`,
+		`SELECT coalesce(string_agg(s::text, E'\n' ORDER BY event_id, sign), '') FROM stretch s`,
+		`SELECT coalesce(string_agg(c::text, E'\n' ORDER BY entry_id), '') FROM clock c`,
+		`SELECT coalesce(string_agg(o::text, E'\n' ORDER BY outside_work_id), '') FROM outside_work o`,
+		`SELECT coalesce(string_agg(r::text, E'\n' ORDER BY review_id), '') FROM review r`,
+		`SELECT coalesce(string_agg(m::text, E'\n' ORDER BY event_id), '') FROM mark m`,
+		`SELECT coalesce(string_agg(n::text, E'\n' ORDER BY person_id), '') FROM person n`,
+		`SELECT coalesce(string_agg(row(piece_id, tag, title, sales_state, scrapped, acquisition, labour, material, outside, rework, fees, revenue, tax, labour_ms, rework_ms, running)::text, E'\n' ORDER BY piece_id), '') FROM piece`,
+		`SELECT count(*)::text FROM parked`,
+	} {
+		err := db.View(t.Context(), func(v pg.Querier) error {
+			var text string
+			err := v.QueryRow(t.Context(), q).Scan(&text)
+			fmt.Fprintln(&all, text)
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	return all.String()
+}
+
+func exec(t testing.TB, db *pg.DB, sql string) {
+	t.Helper()
+	err := db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+		_, err := tx.Exec(ctx, sql)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
