@@ -91,6 +91,24 @@ func TestCostingBench_SameFindsAMissingRow(t *testing.T) {
 	}
 }
 
+// The floor that is measured is one that the service shows.
+func TestClockBench_FillsTheBoard(t *testing.T) {
+	o := short(t)
+	s, stop, err := start(t.Context(), o, func(so *suite.Options) { so.Only, so.WithoutBroker = []string{"workflow"}, true })
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer stop()
+	c := &clockBench{suite: s, fastest: 100, callers: 2, pieces: floorPieces}
+	if err := c.fillFloor(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	var r Floor
+	if err := c.board(t.Context(), o, &r); err != nil || r.BoardP50ms <= 0 {
+		t.Errorf("the board: %+v, %v", r, err)
+	}
+}
+
 func TestRunLag_Short(t *testing.T) {
 	r, err := RunLag(t.Context(), short(t))
 	if err != nil {

@@ -120,8 +120,8 @@ func (c *clockBench) exec(ctx context.Context, statements ...string) error {
 // found free of lead.
 func (c *clockBench) fill(ctx context.Context) error {
 	return c.exec(ctx,
-		fmt.Sprintf(`INSERT INTO piece (id, tag, scrapped, planned, version)
-			SELECT ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid, i + 1, false, true, 0 FROM generate_series(0, %d) AS i`, c.pieces-1),
+		fmt.Sprintf(`INSERT INTO piece (id, tag, taken_in_at, scrapped, planned, version)
+			SELECT ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid, i + 1, now() - interval '300 days', false, true, 0 FROM generate_series(0, %d) AS i`, c.pieces-1),
 		fmt.Sprintf(`INSERT INTO stage (id, piece_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass, cautions, disturbs_old)
 			SELECT ('00000000-0000-7000-a000-' || lpad(i::text, 12, '0'))::uuid, ('00000000-0000-7000-9000-' || lpad(i::text, 12, '0'))::uuid,
 			       'top', 'sand', 'sand', 'sand', 1, 30, 0, '{}', 1, '{dust,lead}', true FROM generate_series(0, %d) AS i`, c.pieces-1),

@@ -1,4 +1,4 @@
--- Pieces that were taken in, by tag: those on which something is left to do, those on which nothing
+-- Pieces that were taken in or planned, by tag: those on which something is left to do, those on which nothing
 -- is that others have, those that were given up, those that are done and those that nobody planned,
 -- as asked for; with something at a station, with something of a person's, with a stage of a kind
 -- that is not finished.
@@ -7,7 +7,7 @@ SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, (SELECT count
 FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value
       FROM piece p
       WHERE (p.tag, p.id) > (@after_tag::integer, @after_id::uuid)
-        AND p.taken_in_at IS NOT NULL
+        AND (p.taken_in_at IS NOT NULL OR p.planned) -- or only others told of it
         AND CASE WHEN NOT p.scrapped AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL) THEN @open::boolean
                  WHEN EXISTS (SELECT FROM placement l WHERE l.piece_id = p.id AND l.outside_id IS NOT NULL AND l.to_at IS NULL) THEN @away::boolean
                  WHEN p.scrapped THEN @scrapped::boolean

@@ -143,7 +143,7 @@ SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, (SELECT count
 FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value
       FROM piece p
       WHERE (p.tag, p.id) > ($1::integer, $2::uuid)
-        AND p.taken_in_at IS NOT NULL
+        AND (p.taken_in_at IS NOT NULL OR p.planned) -- or only others told of it
         AND CASE WHEN NOT p.scrapped AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL) THEN $3::boolean
                  WHEN EXISTS (SELECT FROM placement l WHERE l.piece_id = p.id AND l.outside_id IS NOT NULL AND l.to_at IS NULL) THEN $4::boolean
                  WHEN p.scrapped THEN $5::boolean
@@ -183,7 +183,7 @@ type BoardPiecesRow struct {
 	Stages     int32
 }
 
-// Pieces that were taken in, by tag: those on which something is left to do, those on which nothing
+// Pieces that were taken in or planned, by tag: those on which something is left to do, those on which nothing
 // is that others have, those that were given up, those that are done and those that nobody planned,
 // as asked for; with something at a station, with something of a person's, with a stage of a kind
 // that is not finished.
