@@ -173,3 +173,17 @@ func TestServer_SendClockEntry_EndsOnline(t *testing.T) {
 		t.Errorf("reviews = %v", r)
 	}
 }
+
+// A phone ends a batch that was begun online; set up anew it sends the end once more, which is the
+// same one and contradicts nothing.
+func TestServer_SendClockEntry_EndsABatch(t *testing.T) {
+	t.Parallel()
+	f := setup(t)
+	nell := f.person(t, "Nell")
+	begun := f.onBatch(t, nell, f.formed(t, f.dewaxing(t)...).Name, 0)
+	ending := func() *workflowv1.SendClockEntryRequest {
+		return &workflowv1.SendClockEntryRequest{RequestId: svctest.NewID(), Person: nell, ClockEntry: begun[1].Name, EndTime: at(60), Device: "phone", DeviceTime: timestamppb.Now()}
+	}
+	wantLaid(t, f.send(t, ending()).ClockEntries, at(0).AsTime(), at(60).AsTime(), each(6, 10*time.Minute)...)
+	wantLaid(t, f.send(t, ending()).ClockEntries, at(0).AsTime(), at(60).AsTime(), each(6, 10*time.Minute)...)
+}

@@ -1,7 +1,6 @@
 package server_test
 
 import (
-	"fmt"
 	"slices"
 	"testing"
 	"time"
@@ -11,8 +10,6 @@ import (
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/svctest"
-	typev1 "tackfree/proto/tackfree/type/v1"
-	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
 // Random commands by twelve people on two pieces, or by three whose phones are mostly offline,
@@ -30,34 +27,6 @@ func TestServer_RandomCommandsAgainstModel(t *testing.T) {
 
 // today is long after all that is told here.
 var today = morning.AddDate(0, 1, 0)
-
-type command struct {
-	name string
-	give func(*model, *rapid.T)
-}
-
-// online are the commands of twelve people, drawn the more often the sooner they stand here.
-var online = []command{
-	{"clock on", (*model).on}, {"finish", (*model).finish}, {"clock off", (*model).off}, {"pause", (*model).pause}, {"resume", (*model).resume},
-	{"switch", (*model).switchOver}, {"form a batch", (*model).form}, {"finish a batch", (*model).finishBatch}, {"move", (*model).move}, {"pass", (*model).pass},
-	{"fail", (*model).fail}, {"send", (*model).send}, {"send out", (*model).sendOut}, {"receive", (*model).receive}, {"hand over", (*model).handOver},
-	{"claim", (*model).claim}, {"send back", (*model).sendBack}, {"record", (*model).record}, {"take away", (*model).takeAway}, {"settle", (*model).settle},
-	{"leave a batch", (*model).leaveBatch}, {"dissolve", (*model).dissolve}, {"assign", (*model).assign},
-}
-
-// offline are those of three people with phones.
-var offline = []command{
-	{"send", (*model).send}, {"settle", (*model).settle}, {"move", (*model).move}, {"clock on", (*model).on}, {"clock off", (*model).off},
-	{"form a batch", (*model).form}, {"finish", (*model).finish}, {"send once more", (*model).sendOnceMore}, {"switch", (*model).switchOver},
-	{"take away", (*model).takeAway}, {"pause", (*model).pause}, {"resume", (*model).resume}, {"send out", (*model).sendOut}, {"receive", (*model).receive},
-	{"assign", (*model).assign}, {"leave a batch", (*model).leaveBatch}, {"send back", (*model).sendBack},
-}
-
-func (m *model) command(rt *rapid.T) {
-	i := rapid.IntRange(0, len(m.commands)-1).Draw(rt, "command")
-	rt.Log(m.commands[i].name)
-	m.commands[i].give(m, rt)
-}
 
 // model is the floor as the lists know it. All is named by its place in its list, and all times
 // are seconds from the morning; 0 is none.
@@ -132,66 +101,6 @@ type worked struct {
 	Sent       bool // by a device
 	stretch    int
 	name       string
-}
-
-func newModel(t *testing.T, rt *rapid.T, f *floor) *model {
-	m, people := &model{t: t, f: f, commands: online, now: 60}, 12
-	if rapid.Bool().Draw(rt, "offline") {
-		m.commands, people = offline, 3
-	}
-	for i := range people {
-		name := fmt.Sprintf("Helper %s %d", svctest.NewID()[24:], i)
-		m.called, m.skilled = append(m.called, name), append(m.skilled, i%3 < 2)
-		if m.skilled[i] {
-			m.people = append(m.people, f.person(t, name, "eye"))
-		} else {
-			m.people = append(m.people, f.person(t, name))
-		}
-	}
-	m.entries = make([][]worked, len(m.people))
-	step := func(key, kind, skill string, scope workflowv1.Step_Scope, after ...string) *workflowv1.Step {
-		return &workflowv1.Step{Key: key, Kind: kind, Skill: skill, Scope: scope, After: after}
-	}
-	part, piece := workflowv1.Step_SCOPE_PART, workflowv1.Step_SCOPE_PIECE
-	route := &workflowv1.SaveRouteRequest{RequestId: svctest.NewID(), Route: &workflowv1.Route{Name: "routes/model", Steps: []*workflowv1.Step{
-		step("look", "look_over", "", part), step("tidy", "tidy_up", "eye", part, "look"), step("join", "put_together", "", piece, "tidy"),
-		step("judge", "inspect", "eye", piece, "join")}}}
-	if _, err := f.routes.SaveRoute(svctest.Ctx(t), route); err != nil {
-		rt.Fatal(err)
-	}
-	m.plan(rt, "top", "case")
-	m.plan(rt, "seat")
-	m.furnish()
-	return m
-}
-
-// areas are those of the parts in cm², both faces together, that make their weights in a batch;
-// the whole piece has none.
-var areas = map[string]int64{"top": 2000, "case": 1000, "seat": 1000}
-
-// plan plans another piece.
-func (m *model) plan(rt *rapid.T, labels ...string) {
-	p := m.f.intake.add(labels...)
-	for _, part := range p.Parts {
-		part.Length, part.Width = &typev1.Quantity{Value: fmt.Sprint(areas[part.Label] / 20), Unit: "cm"}, &typev1.Quantity{Value: "10", Unit: "cm"}
-	}
-	r, err := m.f.stages.PlanStages(svctest.Ctx(m.t), &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: p.Name, Route: "routes/model", PlanTime: at(0)})
-	if err != nil {
-		rt.Fatal(err)
-	}
-	piece := modelPiece{name: p.Name}
-	for _, part := range p.Parts {
-		piece.parts = append(piece.parts, part.Name)
-	}
-	for _, s := range r.Stages {
-		st := modelStage{name: s.Name, kind: s.Kind, piece: len(m.pieces), part: slices.Index(piece.parts, s.Part),
-			area: areas[s.PartLabel], skilled: s.Skill != "", inspects: s.Kind == "inspect", batch: none}
-		for _, b := range s.After {
-			st.before = append(st.before, m.stageNamed(b))
-		}
-		m.stages = append(m.stages, st)
-	}
-	m.pieces = append(m.pieces, piece)
 }
 
 func (m *model) stageNamed(name string) int {

@@ -29,20 +29,6 @@ func (m *model) beside(who, from, to int) (all []worked) {
 	return slices.CompactFunc(all, func(a, b worked) bool { return a.End == 0 && b.End == 0 })
 }
 
-// contradicted names what a sent entry contradicts.
-func (m *model) contradicted(s sending) (names []string) {
-	if s.ends.name != "" {
-		return []string{s.ends.name}
-	}
-	if s.backwards() {
-		return nil
-	}
-	for _, e := range m.beside(s.who, s.start, s.end) {
-		names = append(names, e.name)
-	}
-	return names
-}
-
 // entryNamed is what counts by a name; nil is nothing any more.
 func (m *model) entryNamed(who int, name string) *worked {
 	i := slices.IndexFunc(m.entries[who], func(e worked) bool { return e.name == name })

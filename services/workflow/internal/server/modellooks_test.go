@@ -151,7 +151,7 @@ func (m *model) visible(stage, at int, passed bool) bool {
 	if s.inspects && s.finished == 0 {
 		return m.mayEnd(stage) && !slices.ContainsFunc(m.lookedAt(stage), func(i int) bool { return at < m.stages[i].finished })
 	}
-	return m.isFinished(stage) && !(s.inspects && passed) && !m.isAway(stage) && at >= s.finished
+	return m.isFinished(stage) && (!s.inspects || !passed) && !m.isAway(stage) && at >= s.finished
 }
 
 // lookedAt are the stages that a look is about: all that come before, and itself if it is no

@@ -86,7 +86,7 @@ func (m *model) standOn(jobs []int) (parts []modelPlace) {
 	return parts
 }
 
-// last is where a part stands or stood last; nil is nowhere yet.
+// lastPlace is where a part stands or stood last; nil is nowhere yet.
 func (m *model) lastPlace(part modelPlace) (last *modelPlace) {
 	for i := range m.placed {
 		if p := &m.placed[i]; p.Piece == part.Piece && p.Part == part.Part {
