@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -128,7 +129,7 @@ func TestServer_AmendFinishPlan_KeepsABatch(t *testing.T) {
 // A stain that is wiped on two tops as one dries on both from one instant on.
 func TestServer_FinishBatch_Dries(t *testing.T) {
 	t.Parallel()
-	f := setup(t)
+	f := setupWith(t, svctest.Options{Now: func() time.Time { return at(40000).AsTime() }}) // or it were dry at once
 	d, other := f.dresser(), f.dresser()
 	other.draft.Products[0].Product = d.stain
 	_, stages := f.approved(t, d)
