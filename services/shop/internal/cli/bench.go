@@ -14,6 +14,7 @@ type benchCmd struct {
 	Costing benchCostingCmd `cmd:"" help:"Events booked a second beside bare COPY and upsert of the same rows."`
 	Floor   benchFloorCmd   `cmd:"" help:"A floor of 200 pieces with 30,000 past clock entries: clock-ons by 16 callers beside pgbench, the board, 100 watchers."`
 	Lag     benchLagCmd     `cmd:"" help:"How long from an answered command to its cost being visible."`
+	Restock benchRestockCmd `cmd:"" help:"Half a year of buying by a threshold alone and by what plans reserve: how often something runs out, how much money lies on the shelf."`
 }
 
 type benchFlags struct {
@@ -88,4 +89,19 @@ the board of %d pieces: half within %.1f ms, 99 of 100 within %.1f ms
 the whole process with its callers and watchers takes %.0f MB`,
 		r.Callers, r.ClockP50ms, r.ClockP99ms, r.PgbenchP99ms, r.RPCPerS, r.PgbenchPerS, r.Ratio, r.Pace, r.PaceP50ms, r.PaceP99ms, r.PacePgbenchP99ms,
 		r.Pieces, r.BoardP50ms, r.BoardP99ms, r.Watchers, r.Rate, r.WatchP50ms, r.WatchP99ms, r.MemoryMB)
+}
+
+type benchRestockCmd struct {
+	JSON bool `help:"Print the result as JSON." name:"json"`
+}
+
+// Run is called by kong.
+func (c *benchRestockCmd) Run(e *env) error {
+	r, err := bench.RunRestock()
+	if err != nil {
+		return err
+	}
+	return e.result(c.JSON, r, `a threshold alone: ran out %d times, %d.%02d on the shelf
+by what plans reserve: ran out %d times, %d.%02d on the shelf`,
+		r.Threshold.Stockouts, r.Threshold.TiedUp/100, r.Threshold.TiedUp%100, r.Policy.Stockouts, r.Policy.TiedUp/100, r.Policy.TiedUp%100)
 }
