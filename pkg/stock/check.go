@@ -12,7 +12,7 @@ func (p Policy) check(s State, price float64) error {
 		name       string
 		v, low, hi float64
 	}{
-		{"service level", p.Service, 0.5, 0.9999}, {"days between looks", p.Review, 1.0 / 24, 366}, {"cost of an order", p.OrderCost, 0, 1e9},
+		{"service level", p.Service, 0.5, 0.9999}, {"days between looks", p.Review, 1.0 / 24, 366}, {"cost of an order", float64(p.OrderCost), 0, 1e9},
 		{"cost of holding", p.Holding, 0.001, 10}, {"price", price, 0, 1e9}, {"what is on hand", s.OnHand, 0, 1e12},
 	} {
 		if err := dimension.Within(c.name, c.v, c.low, c.hi, ""); err != nil {

@@ -4,7 +4,9 @@ import (
 	"math"
 	"slices"
 
+	"tackfree/pkg/dimension"
 	"tackfree/pkg/fault"
+	"tackfree/pkg/money"
 )
 
 // Package is a size that a supplier sells a product in.
@@ -14,14 +16,14 @@ type Package struct {
 	Breaks  []Break // by rising number; the first from 1 on
 }
 
-// Break is what one package costs when at least From are ordered at once, in minor units.
+// Break is what one package costs when at least From are ordered at once.
 type Break struct {
 	From  int
-	Price int64
+	Price money.Amount
 }
 
 // priceAt is what each of n packages costs.
-func (p Package) priceAt(n int) (price int64, ok bool) {
+func (p Package) priceAt(n int) (price money.Amount, ok bool) {
 	for _, b := range p.Breaks {
 		if n >= b.From {
 			price, ok = b.Price, true
@@ -34,17 +36,21 @@ func (p Package) priceAt(n int) (price int64, ok bool) {
 type Choice struct {
 	Package int // its place among those offered
 	Count   int
-	Cost    int64 // of all, in minor units
+	Cost    money.Amount // of all
 }
 
 // Choose finds the package and the number of it that cover an amount and cost least by the
 // year: to buy, to order and to hold. That may be more than the amount where a larger order or
-// package is cheaper, but not more than most, as much as is used up while it
-// keeps, where any package is small enough. useAYear is all that is used. Where a bigger can costs so little more that it costs
-// less a year it is chosen though it holds more. G. Hadley and T. M. Whitin, Analysis of Inventory
-// Systems (1963), section 2-11, for price breaks on all units; cited from memory. Faults:
-// PACKAGE_MISSING.
+// package is cheaper by the year, but not more than most, as much as is used up while it keeps,
+// where any package is small enough. useAYear is all that is used. G. Hadley and T. M. Whitin,
+// Analysis of Inventory Systems (1963), section 2-11, for price breaks on all units; cited from
+// memory. Faults: PACKAGE_MISSING, OUT_OF_RANGE.
 func (p Policy) Choose(amount, most, useAYear float64, offered []Package) (Choice, error) {
+	for _, pack := range offered {
+		if err := dimension.Above("content of a package", pack.Content, 0, math.MaxFloat64, ""); err != nil {
+			return Choice{}, err
+		}
+	}
 	best, lowest := Choice{}, math.Inf(1)
 	fits := slices.ContainsFunc(offered, func(pack Package) bool { return pack.cover(amount) <= most })
 	for i, pack := range offered {
@@ -57,7 +63,7 @@ func (p Policy) Choose(amount, most, useAYear float64, offered []Package) (Choic
 				continue
 			}
 			if cost := p.aYear(pack, n, price, amount, useAYear); cost < lowest {
-				best, lowest = Choice{i, n, price * int64(n)}, cost
+				best, lowest = Choice{i, n, price * money.Amount(n)}, cost
 			}
 		}
 	}
@@ -81,7 +87,7 @@ func (p Policy) counts(pack Package, amount, most, useAYear float64) []int {
 	limit := max(least, int(math.Floor(most/pack.Content)))
 	all := []int{least}
 	for _, b := range pack.Breaks {
-		q, err := EOQ(useAYear, p.OrderCost, p.Holding*float64(b.Price)/pack.Content)
+		q, err := EOQ(useAYear, float64(p.OrderCost), p.Holding*float64(b.Price)/pack.Content)
 		if err != nil {
 			continue
 		}
@@ -96,8 +102,8 @@ func (p Policy) counts(pack Package, amount, most, useAYear float64) []int {
 
 // aYear is what it costs in a year to buy, to order and to hold, when all orders are like this
 // one. Where next to nothing is used the order itself has to be paid for.
-func (p Policy) aYear(pack Package, n int, price int64, amount, useAYear float64) float64 {
+func (p Policy) aYear(pack Package, n int, price money.Amount, amount, useAYear float64) float64 {
 	q, unit := float64(n)*pack.Content, float64(price)/pack.Content
 	use := max(useAYear, amount)
-	return use*unit + use/q*p.OrderCost + p.Holding*unit*q/2
+	return use*unit + use/q*float64(p.OrderCost) + p.Holding*unit*q/2
 }

@@ -1,13 +1,17 @@
 package stock
 
-import "math"
+import (
+	"math"
+
+	"tackfree/pkg/money"
+)
 
 // Policy is how a shop buys.
 type Policy struct {
-	Service   float64 // share of the deliveries before which nothing runs out, such as 0.95
-	Review    float64 // days between looks at what to order, above zero
-	OrderCost float64 // of one order, in money
-	Holding   float64 // of stock for a year, as a share of what it is worth, above zero
+	Service   float64      // share of the deliveries before which nothing runs out, such as 0.95
+	Review    float64      // days between looks at what to order, above zero
+	OrderCost money.Amount // of one order
+	Holding   float64      // of stock for a year, as a share of what it is worth, above zero
 }
 
 // Advice says whether to order now, and if not by when.
@@ -22,8 +26,8 @@ type Advice struct {
 // Look tells whether an order has to go out. One has to when, before what is ordered at the
 // next look could be there, there would be less than is safe: what is planned is taken out on
 // its day, use beside it at its mean with a margin for the service level that grows with the
-// time. It covers what comes up to the delivery after the next as well: as long as pays by
-// EOQ at the rate of all use. price is what one unit costs. Fault: OUT_OF_RANGE.
+// time. It covers the time up to the next delivery as well, and of use beside plans as long as
+// pays by EOQ. price is what one unit costs, in minor units. Fault: OUT_OF_RANGE.
 func (p Policy) Look(s State, price float64) (Advice, error) {
 	if err := p.check(s, price); err != nil {
 		return Advice{}, err
@@ -71,7 +75,7 @@ func (p Policy) cycle(s State, price float64) float64 {
 		return 0
 	}
 	const year = 365.0
-	q, err := EOQ(s.Use.Mean*year, p.OrderCost, p.Holding*price)
+	q, err := EOQ(s.Use.Mean*year, float64(p.OrderCost), p.Holding*price)
 	if err != nil {
 		return 0
 	}

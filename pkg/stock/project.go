@@ -27,15 +27,10 @@ type State struct {
 
 // at is what is expected to be there at the end of a day, without another order.
 func (s State) at(day float64) float64 {
-	left := s.OnHand - s.Use.Mean*day
+	left := s.OnHand - s.Use.Mean*day + s.comeBy(day)
 	for _, n := range s.Needs {
 		if n.Day <= day {
 			left -= n.Amount
-		}
-	}
-	for _, a := range s.Arrivals {
-		if a.Day <= day {
-			left += a.Amount
 		}
 	}
 	return left

@@ -51,66 +51,76 @@ type order struct {
 	amount      float64
 }
 
-// live plays the days through with a way to buy. What is wanted and not there counts once, and
-// is used as soon as there is enough.
+// shelf is what there is of a product, what is owed and what is on its way.
+type shelf struct {
+	onHand, owed float64
+	orders       []order
+	took         []float64 // days, by each delivery that came
+}
+
+// live plays the days through with a way to buy; those of the second half count.
 func (w want) live(buy buyer) (r Restock, err error) {
-	var orders []order
-	var took []float64
-	onHand, owed, tied := 3*w.size, 0.0, 0.0
+	s, tied := shelf{onHand: 3 * w.size}, 0.0
 	for day := range w.days {
-		orders, took = w.deliver(orders, took, day, &onHand)
-		if owed > 0 && owed <= onHand {
-			onHand, owed = onHand-owed, 0
-		}
-		for _, u := range w.used {
-			switch {
-			case u.Day != day:
-			case u.Amount <= onHand:
-				onHand -= u.Amount
-			default:
-				owed += u.Amount
-				if day >= warmUp {
-					r.Stockouts++
-				}
-			}
-		}
+		s.deliver(day)
+		out := s.use(w.used, day)
 		if day >= warmUp {
-			tied += onHand * w.price / warmUp
+			r.Stockouts += out
+			tied += s.onHand * w.price / warmUp
 		}
-		amount, err := w.buy(buy, day, onHand, owed, orders, took)
+		amount, err := w.buy(buy, day, s)
 		if err != nil {
 			return r, err
 		}
 		if amount > 0 {
-			orders = append(orders, order{day, day + w.leads[day], math.Ceil(amount/w.size) * w.size})
+			s.orders = append(s.orders, order{day, day + w.leads[day], math.Ceil(amount/w.size) * w.size})
 		}
 	}
 	r.TiedUp = int64(math.Round(tied))
 	return r, nil
 }
 
-// deliver takes in what is due.
-func (w want) deliver(orders []order, took []float64, day int, onHand *float64) (open []order, _ []float64) {
-	for _, o := range orders {
+// deliver takes in what is due, and gives what is owed as soon as there is enough.
+func (s *shelf) deliver(day int) {
+	var open []order
+	for _, o := range s.orders {
 		if o.due > day {
 			open = append(open, o)
 			continue
 		}
-		*onHand += o.amount
-		took = append(took, float64(o.due-o.placed))
+		s.onHand += o.amount
+		s.took = append(s.took, float64(o.due-o.placed))
 	}
-	return open, took
+	s.orders = open
+	if s.owed <= s.onHand {
+		s.onHand, s.owed = s.onHand-s.owed, 0
+	}
+}
+
+// use takes what is wanted on a day, and counts how often it is not there; that is owed.
+func (s *shelf) use(used []stock.Used, day int) (out int) {
+	for _, u := range used {
+		switch {
+		case u.Day != day:
+		case u.Amount <= s.onHand:
+			s.onHand -= u.Amount
+		default:
+			s.owed += u.Amount
+			out++
+		}
+	}
+	return out
 }
 
 // buy asks how much to order, of what is known on the day: of what is wanted later only what
 // has been reserved by then.
-func (w want) buy(buy buyer, day int, onHand, owed float64, orders []order, took []float64) (float64, error) {
-	lead, err := stock.Learn(w.stated, took)
+func (w want) buy(buy buyer, day int, s shelf) (float64, error) {
+	lead, err := stock.Learn(w.stated, s.took)
 	if err != nil {
 		return 0, err
 	}
-	k := known{product: w.product, day: day + 1, owed: owed, state: stock.State{OnHand: onHand, Lead: lead}}
-	for _, o := range orders {
+	k := known{product: w.product, day: day + 1, owed: s.owed, state: stock.State{OnHand: s.onHand, Lead: lead}}
+	for _, o := range s.orders {
 		k.state.Arrivals = append(k.state.Arrivals, stock.Arrival{Day: max(1, float64(o.placed-day)+lead.Mean), Amount: o.amount})
 	}
 	for _, u := range w.used {
