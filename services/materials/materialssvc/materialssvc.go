@@ -7,7 +7,6 @@ import (
 
 	"tackfree/pkg/boot"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
-	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/materials/internal/server"
 	"tackfree/services/materials/internal/store"
@@ -31,8 +30,9 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err != nil {
 		return err
 	}
-	materialsv1.RegisterMaterialsServiceServer(s.GRPC, &server.Server{
+	srv := &server.Server{
 		DB: s.DB, Log: s.Log, Shop: s.Shop,
-		Workflow: workflowv1.NewStageServiceClient(workflow), Batches: workflowv1.NewBatchServiceClient(workflow), Intake: intakev1.NewIntakeServiceClient(intake)})
+		Workflow: workflowv1.NewStageServiceClient(workflow), Batches: workflowv1.NewBatchServiceClient(workflow), Intake: intakev1.NewIntakeServiceClient(intake)}
+	srv.Register(s.GRPC)
 	return s.Run(ctx)
 }

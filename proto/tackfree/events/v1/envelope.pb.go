@@ -100,6 +100,16 @@ type Envelope struct {
 	//	*Envelope_RestockThresholdSet
 	//	*Envelope_MaterialTakenBack
 	//	*Envelope_CoatingSheetSet
+	//	*Envelope_MaterialReturned
+	//	*Envelope_MaterialWasted
+	//	*Envelope_StockCounted
+	//	*Envelope_LotCostCorrected
+	//	*Envelope_LotOpened
+	//	*Envelope_LotMoved
+	//	*Envelope_LotClosed
+	//	*Envelope_MaterialRecosted
+	//	*Envelope_StockRecosted
+	//	*Envelope_StockPolicySet
 	//	*Envelope_PieceListed
 	//	*Envelope_AskingPriceChanged
 	//	*Envelope_PieceSold
@@ -615,6 +625,96 @@ func (x *Envelope) GetCoatingSheetSet() *CoatingSheetSet {
 	return nil
 }
 
+func (x *Envelope) GetMaterialReturned() *MaterialReturned {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_MaterialReturned); ok {
+			return x.MaterialReturned
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetMaterialWasted() *MaterialWasted {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_MaterialWasted); ok {
+			return x.MaterialWasted
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetStockCounted() *StockCounted {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_StockCounted); ok {
+			return x.StockCounted
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetLotCostCorrected() *LotCostCorrected {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_LotCostCorrected); ok {
+			return x.LotCostCorrected
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetLotOpened() *LotOpened {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_LotOpened); ok {
+			return x.LotOpened
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetLotMoved() *LotMoved {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_LotMoved); ok {
+			return x.LotMoved
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetLotClosed() *LotClosed {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_LotClosed); ok {
+			return x.LotClosed
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetMaterialRecosted() *MaterialRecosted {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_MaterialRecosted); ok {
+			return x.MaterialRecosted
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetStockRecosted() *StockRecosted {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_StockRecosted); ok {
+			return x.StockRecosted
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetStockPolicySet() *StockPolicySet {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_StockPolicySet); ok {
+			return x.StockPolicySet
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetPieceListed() *PieceListed {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_PieceListed); ok {
@@ -823,6 +923,46 @@ type Envelope_CoatingSheetSet struct {
 	CoatingSheetSet *CoatingSheetSet `protobuf:"bytes,76,opt,name=coating_sheet_set,json=coatingSheetSet,proto3,oneof"`
 }
 
+type Envelope_MaterialReturned struct {
+	MaterialReturned *MaterialReturned `protobuf:"bytes,77,opt,name=material_returned,json=materialReturned,proto3,oneof"`
+}
+
+type Envelope_MaterialWasted struct {
+	MaterialWasted *MaterialWasted `protobuf:"bytes,78,opt,name=material_wasted,json=materialWasted,proto3,oneof"`
+}
+
+type Envelope_StockCounted struct {
+	StockCounted *StockCounted `protobuf:"bytes,79,opt,name=stock_counted,json=stockCounted,proto3,oneof"`
+}
+
+type Envelope_LotCostCorrected struct {
+	LotCostCorrected *LotCostCorrected `protobuf:"bytes,80,opt,name=lot_cost_corrected,json=lotCostCorrected,proto3,oneof"`
+}
+
+type Envelope_LotOpened struct {
+	LotOpened *LotOpened `protobuf:"bytes,81,opt,name=lot_opened,json=lotOpened,proto3,oneof"`
+}
+
+type Envelope_LotMoved struct {
+	LotMoved *LotMoved `protobuf:"bytes,82,opt,name=lot_moved,json=lotMoved,proto3,oneof"`
+}
+
+type Envelope_LotClosed struct {
+	LotClosed *LotClosed `protobuf:"bytes,83,opt,name=lot_closed,json=lotClosed,proto3,oneof"`
+}
+
+type Envelope_MaterialRecosted struct {
+	MaterialRecosted *MaterialRecosted `protobuf:"bytes,84,opt,name=material_recosted,json=materialRecosted,proto3,oneof"`
+}
+
+type Envelope_StockRecosted struct {
+	StockRecosted *StockRecosted `protobuf:"bytes,85,opt,name=stock_recosted,json=stockRecosted,proto3,oneof"`
+}
+
+type Envelope_StockPolicySet struct {
+	StockPolicySet *StockPolicySet `protobuf:"bytes,86,opt,name=stock_policy_set,json=stockPolicySet,proto3,oneof"`
+}
+
 type Envelope_PieceListed struct {
 	PieceListed *PieceListed `protobuf:"bytes,90,opt,name=piece_listed,json=pieceListed,proto3,oneof"`
 }
@@ -923,6 +1063,26 @@ func (*Envelope_MaterialTakenBack) isEnvelope_Payload() {}
 
 func (*Envelope_CoatingSheetSet) isEnvelope_Payload() {}
 
+func (*Envelope_MaterialReturned) isEnvelope_Payload() {}
+
+func (*Envelope_MaterialWasted) isEnvelope_Payload() {}
+
+func (*Envelope_StockCounted) isEnvelope_Payload() {}
+
+func (*Envelope_LotCostCorrected) isEnvelope_Payload() {}
+
+func (*Envelope_LotOpened) isEnvelope_Payload() {}
+
+func (*Envelope_LotMoved) isEnvelope_Payload() {}
+
+func (*Envelope_LotClosed) isEnvelope_Payload() {}
+
+func (*Envelope_MaterialRecosted) isEnvelope_Payload() {}
+
+func (*Envelope_StockRecosted) isEnvelope_Payload() {}
+
+func (*Envelope_StockPolicySet) isEnvelope_Payload() {}
+
 func (*Envelope_PieceListed) isEnvelope_Payload() {}
 
 func (*Envelope_AskingPriceChanged) isEnvelope_Payload() {}
@@ -935,7 +1095,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xed\x1f\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xde%\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -1003,7 +1163,19 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\tstock_low\x18I \x01(\v2\x1c.tackfree.events.v1.StockLowH\x00R\bstockLow\x12]\n" +
 	"\x15restock_threshold_set\x18J \x01(\v2'.tackfree.events.v1.RestockThresholdSetH\x00R\x13restockThresholdSet\x12W\n" +
 	"\x13material_taken_back\x18K \x01(\v2%.tackfree.events.v1.MaterialTakenBackH\x00R\x11materialTakenBack\x12Q\n" +
-	"\x11coating_sheet_set\x18L \x01(\v2#.tackfree.events.v1.CoatingSheetSetH\x00R\x0fcoatingSheetSet\x12D\n" +
+	"\x11coating_sheet_set\x18L \x01(\v2#.tackfree.events.v1.CoatingSheetSetH\x00R\x0fcoatingSheetSet\x12S\n" +
+	"\x11material_returned\x18M \x01(\v2$.tackfree.events.v1.MaterialReturnedH\x00R\x10materialReturned\x12M\n" +
+	"\x0fmaterial_wasted\x18N \x01(\v2\".tackfree.events.v1.MaterialWastedH\x00R\x0ematerialWasted\x12G\n" +
+	"\rstock_counted\x18O \x01(\v2 .tackfree.events.v1.StockCountedH\x00R\fstockCounted\x12T\n" +
+	"\x12lot_cost_corrected\x18P \x01(\v2$.tackfree.events.v1.LotCostCorrectedH\x00R\x10lotCostCorrected\x12>\n" +
+	"\n" +
+	"lot_opened\x18Q \x01(\v2\x1d.tackfree.events.v1.LotOpenedH\x00R\tlotOpened\x12;\n" +
+	"\tlot_moved\x18R \x01(\v2\x1c.tackfree.events.v1.LotMovedH\x00R\blotMoved\x12>\n" +
+	"\n" +
+	"lot_closed\x18S \x01(\v2\x1d.tackfree.events.v1.LotClosedH\x00R\tlotClosed\x12S\n" +
+	"\x11material_recosted\x18T \x01(\v2$.tackfree.events.v1.MaterialRecostedH\x00R\x10materialRecosted\x12J\n" +
+	"\x0estock_recosted\x18U \x01(\v2!.tackfree.events.v1.StockRecostedH\x00R\rstockRecosted\x12N\n" +
+	"\x10stock_policy_set\x18V \x01(\v2\".tackfree.events.v1.StockPolicySetH\x00R\x0estockPolicySet\x12D\n" +
 	"\fpiece_listed\x18Z \x01(\v2\x1f.tackfree.events.v1.PieceListedH\x00R\vpieceListed\x12Z\n" +
 	"\x14asking_price_changed\x18[ \x01(\v2&.tackfree.events.v1.AskingPriceChangedH\x00R\x12askingPriceChanged\x12>\n" +
 	"\n" +
@@ -1069,10 +1241,20 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*RestockThresholdSet)(nil),    // 41: tackfree.events.v1.RestockThresholdSet
 	(*MaterialTakenBack)(nil),      // 42: tackfree.events.v1.MaterialTakenBack
 	(*CoatingSheetSet)(nil),        // 43: tackfree.events.v1.CoatingSheetSet
-	(*PieceListed)(nil),            // 44: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),     // 45: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),              // 46: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),           // 47: tackfree.events.v1.SaleRefunded
+	(*MaterialReturned)(nil),       // 44: tackfree.events.v1.MaterialReturned
+	(*MaterialWasted)(nil),         // 45: tackfree.events.v1.MaterialWasted
+	(*StockCounted)(nil),           // 46: tackfree.events.v1.StockCounted
+	(*LotCostCorrected)(nil),       // 47: tackfree.events.v1.LotCostCorrected
+	(*LotOpened)(nil),              // 48: tackfree.events.v1.LotOpened
+	(*LotMoved)(nil),               // 49: tackfree.events.v1.LotMoved
+	(*LotClosed)(nil),              // 50: tackfree.events.v1.LotClosed
+	(*MaterialRecosted)(nil),       // 51: tackfree.events.v1.MaterialRecosted
+	(*StockRecosted)(nil),          // 52: tackfree.events.v1.StockRecosted
+	(*StockPolicySet)(nil),         // 53: tackfree.events.v1.StockPolicySet
+	(*PieceListed)(nil),            // 54: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),     // 55: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),              // 56: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),           // 57: tackfree.events.v1.SaleRefunded
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -1119,15 +1301,25 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	41, // 41: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
 	42, // 42: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
 	43, // 43: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
-	44, // 44: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	45, // 45: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	46, // 46: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	47, // 47: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	48, // [48:48] is the sub-list for method output_type
-	48, // [48:48] is the sub-list for method input_type
-	48, // [48:48] is the sub-list for extension type_name
-	48, // [48:48] is the sub-list for extension extendee
-	0,  // [0:48] is the sub-list for field type_name
+	44, // 44: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
+	45, // 45: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
+	46, // 46: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
+	47, // 47: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
+	48, // 48: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
+	49, // 49: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
+	50, // 50: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
+	51, // 51: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
+	52, // 52: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
+	53, // 53: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
+	54, // 54: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	55, // 55: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	56, // 56: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	57, // 57: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	58, // [58:58] is the sub-list for method output_type
+	58, // [58:58] is the sub-list for method input_type
+	58, // [58:58] is the sub-list for extension type_name
+	58, // [58:58] is the sub-list for extension extendee
+	0,  // [0:58] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -1182,6 +1374,16 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_RestockThresholdSet)(nil),
 		(*Envelope_MaterialTakenBack)(nil),
 		(*Envelope_CoatingSheetSet)(nil),
+		(*Envelope_MaterialReturned)(nil),
+		(*Envelope_MaterialWasted)(nil),
+		(*Envelope_StockCounted)(nil),
+		(*Envelope_LotCostCorrected)(nil),
+		(*Envelope_LotOpened)(nil),
+		(*Envelope_LotMoved)(nil),
+		(*Envelope_LotClosed)(nil),
+		(*Envelope_MaterialRecosted)(nil),
+		(*Envelope_StockRecosted)(nil),
+		(*Envelope_StockPolicySet)(nil),
 		(*Envelope_PieceListed)(nil),
 		(*Envelope_AskingPriceChanged)(nil),
 		(*Envelope_PieceSold)(nil),

@@ -149,12 +149,15 @@ func (x *RestockThresholdSet) GetThreshold() *v1.Quantity {
 
 // A lot came in at a cost.
 type StockReceived struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	ProductId     string                 `protobuf:"bytes,1,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
-	ProductName   string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
-	LotId         string                 `protobuf:"bytes,3,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
-	Quantity      *v1.Quantity           `protobuf:"bytes,4,opt,name=quantity,proto3" json:"quantity,omitempty"`
-	Cost          *money.Money           `protobuf:"bytes,5,opt,name=cost,proto3" json:"cost,omitempty"`
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	ProductId   string                 `protobuf:"bytes,1,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	LotId       string                 `protobuf:"bytes,3,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
+	Quantity    *v1.Quantity           `protobuf:"bytes,4,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	Cost        *money.Money           `protobuf:"bytes,5,opt,name=cost,proto3" json:"cost,omitempty"`
+	Supplier    string                 `protobuf:"bytes,6,opt,name=supplier,proto3" json:"supplier,omitempty"`
+	// Of the order that it fulfils; empty: none.
+	OrderId       string `protobuf:"bytes,7,opt,name=order_id,json=orderId,proto3" json:"order_id,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -222,6 +225,20 @@ func (x *StockReceived) GetCost() *money.Money {
 		return x.Cost
 	}
 	return nil
+}
+
+func (x *StockReceived) GetSupplier() string {
+	if x != nil {
+		return x.Supplier
+	}
+	return ""
+}
+
+func (x *StockReceived) GetOrderId() string {
+	if x != nil {
+		return x.OrderId
+	}
+	return ""
 }
 
 // Material went to a piece and stage, at the cost of the lots it came from.
@@ -583,6 +600,814 @@ func (x *CoatingSheetSet) GetCoatingSheet() *v1.CoatingSheet {
 	return nil
 }
 
+// A part of an issue came back unused, at what it had gone out for.
+type MaterialReturned struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	ReturnId      string                 `protobuf:"bytes,1,opt,name=return_id,json=returnId,proto3" json:"return_id,omitempty"`
+	IssueId       string                 `protobuf:"bytes,2,opt,name=issue_id,json=issueId,proto3" json:"issue_id,omitempty"`
+	ProductId     string                 `protobuf:"bytes,3,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName   string                 `protobuf:"bytes,4,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	StageId       string                 `protobuf:"bytes,5,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	StageKind     string                 `protobuf:"bytes,6,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	Pass          int32                  `protobuf:"varint,7,opt,name=pass,proto3" json:"pass,omitempty"`
+	Quantity      *v1.Quantity           `protobuf:"bytes,8,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	Cost          *money.Money           `protobuf:"bytes,9,opt,name=cost,proto3" json:"cost,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *MaterialReturned) Reset() {
+	*x = MaterialReturned{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MaterialReturned) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MaterialReturned) ProtoMessage() {}
+
+func (x *MaterialReturned) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MaterialReturned.ProtoReflect.Descriptor instead.
+func (*MaterialReturned) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *MaterialReturned) GetReturnId() string {
+	if x != nil {
+		return x.ReturnId
+	}
+	return ""
+}
+
+func (x *MaterialReturned) GetIssueId() string {
+	if x != nil {
+		return x.IssueId
+	}
+	return ""
+}
+
+func (x *MaterialReturned) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *MaterialReturned) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *MaterialReturned) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *MaterialReturned) GetStageKind() string {
+	if x != nil {
+		return x.StageKind
+	}
+	return ""
+}
+
+func (x *MaterialReturned) GetPass() int32 {
+	if x != nil {
+		return x.Pass
+	}
+	return 0
+}
+
+func (x *MaterialReturned) GetQuantity() *v1.Quantity {
+	if x != nil {
+		return x.Quantity
+	}
+	return nil
+}
+
+func (x *MaterialReturned) GetCost() *money.Money {
+	if x != nil {
+		return x.Cost
+	}
+	return nil
+}
+
+// Something was thrown away or lost. With a stage it is a cost of the envelope's piece,
+// else the shop's.
+type MaterialWasted struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	WasteId     string                 `protobuf:"bytes,1,opt,name=waste_id,json=wasteId,proto3" json:"waste_id,omitempty"`
+	ProductId   string                 `protobuf:"bytes,2,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName string                 `protobuf:"bytes,3,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	// gun cleaning, hose, left over, expired, spoilt or spilt
+	Cause         string       `protobuf:"bytes,4,opt,name=cause,proto3" json:"cause,omitempty"`
+	Quantity      *v1.Quantity `protobuf:"bytes,5,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	Cost          *money.Money `protobuf:"bytes,6,opt,name=cost,proto3" json:"cost,omitempty"`
+	StageId       string       `protobuf:"bytes,7,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	StageKind     string       `protobuf:"bytes,8,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	Pass          int32        `protobuf:"varint,9,opt,name=pass,proto3" json:"pass,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *MaterialWasted) Reset() {
+	*x = MaterialWasted{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MaterialWasted) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MaterialWasted) ProtoMessage() {}
+
+func (x *MaterialWasted) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MaterialWasted.ProtoReflect.Descriptor instead.
+func (*MaterialWasted) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *MaterialWasted) GetWasteId() string {
+	if x != nil {
+		return x.WasteId
+	}
+	return ""
+}
+
+func (x *MaterialWasted) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *MaterialWasted) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *MaterialWasted) GetCause() string {
+	if x != nil {
+		return x.Cause
+	}
+	return ""
+}
+
+func (x *MaterialWasted) GetQuantity() *v1.Quantity {
+	if x != nil {
+		return x.Quantity
+	}
+	return nil
+}
+
+func (x *MaterialWasted) GetCost() *money.Money {
+	if x != nil {
+		return x.Cost
+	}
+	return nil
+}
+
+func (x *MaterialWasted) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *MaterialWasted) GetStageKind() string {
+	if x != nil {
+		return x.StageKind
+	}
+	return ""
+}
+
+func (x *MaterialWasted) GetPass() int32 {
+	if x != nil {
+		return x.Pass
+	}
+	return 0
+}
+
+// Somebody counted, and found what there is.
+type StockCounted struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	CountId     string                 `protobuf:"bytes,1,opt,name=count_id,json=countId,proto3" json:"count_id,omitempty"`
+	ProductId   string                 `protobuf:"bytes,2,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName string                 `protobuf:"bytes,3,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	Counted     *v1.Quantity           `protobuf:"bytes,4,opt,name=counted,proto3" json:"counted,omitempty"`
+	// Missing (below zero) or too much, and what that cost.
+	Difference     *v1.Quantity `protobuf:"bytes,5,opt,name=difference,proto3" json:"difference,omitempty"`
+	CostDifference *money.Money `protobuf:"bytes,6,opt,name=cost_difference,json=costDifference,proto3" json:"cost_difference,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *StockCounted) Reset() {
+	*x = StockCounted{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StockCounted) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StockCounted) ProtoMessage() {}
+
+func (x *StockCounted) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StockCounted.ProtoReflect.Descriptor instead.
+func (*StockCounted) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *StockCounted) GetCountId() string {
+	if x != nil {
+		return x.CountId
+	}
+	return ""
+}
+
+func (x *StockCounted) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *StockCounted) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *StockCounted) GetCounted() *v1.Quantity {
+	if x != nil {
+		return x.Counted
+	}
+	return nil
+}
+
+func (x *StockCounted) GetDifference() *v1.Quantity {
+	if x != nil {
+		return x.Difference
+	}
+	return nil
+}
+
+func (x *StockCounted) GetCostDifference() *money.Money {
+	if x != nil {
+		return x.CostDifference
+	}
+	return nil
+}
+
+// A lot had cost more or less than was known.
+type LotCostCorrected struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	ProductId     string                 `protobuf:"bytes,1,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName   string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	LotId         string                 `protobuf:"bytes,3,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
+	OldCost       *money.Money           `protobuf:"bytes,4,opt,name=old_cost,json=oldCost,proto3" json:"old_cost,omitempty"`
+	NewCost       *money.Money           `protobuf:"bytes,5,opt,name=new_cost,json=newCost,proto3" json:"new_cost,omitempty"`
+	Reason        string                 `protobuf:"bytes,6,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LotCostCorrected) Reset() {
+	*x = LotCostCorrected{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LotCostCorrected) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LotCostCorrected) ProtoMessage() {}
+
+func (x *LotCostCorrected) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LotCostCorrected.ProtoReflect.Descriptor instead.
+func (*LotCostCorrected) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *LotCostCorrected) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *LotCostCorrected) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *LotCostCorrected) GetLotId() string {
+	if x != nil {
+		return x.LotId
+	}
+	return ""
+}
+
+func (x *LotCostCorrected) GetOldCost() *money.Money {
+	if x != nil {
+		return x.OldCost
+	}
+	return nil
+}
+
+func (x *LotCostCorrected) GetNewCost() *money.Money {
+	if x != nil {
+		return x.NewCost
+	}
+	return nil
+}
+
+func (x *LotCostCorrected) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// A part of a lot was opened, which is a lot of its own from then on; or all of it.
+type LotOpened struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	ProductId     string                 `protobuf:"bytes,1,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName   string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	LotId         string                 `protobuf:"bytes,3,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
+	OpenLotId     string                 `protobuf:"bytes,4,opt,name=open_lot_id,json=openLotId,proto3" json:"open_lot_id,omitempty"`
+	Quantity      *v1.Quantity           `protobuf:"bytes,5,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LotOpened) Reset() {
+	*x = LotOpened{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LotOpened) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LotOpened) ProtoMessage() {}
+
+func (x *LotOpened) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LotOpened.ProtoReflect.Descriptor instead.
+func (*LotOpened) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *LotOpened) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *LotOpened) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *LotOpened) GetLotId() string {
+	if x != nil {
+		return x.LotId
+	}
+	return ""
+}
+
+func (x *LotOpened) GetOpenLotId() string {
+	if x != nil {
+		return x.OpenLotId
+	}
+	return ""
+}
+
+func (x *LotOpened) GetQuantity() *v1.Quantity {
+	if x != nil {
+		return x.Quantity
+	}
+	return nil
+}
+
+// A lot, or a part of it that is a lot of its own from then on, stands elsewhere.
+type LotMoved struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	ProductId     string                 `protobuf:"bytes,1,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName   string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	LotId         string                 `protobuf:"bytes,3,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
+	MovedLotId    string                 `protobuf:"bytes,4,opt,name=moved_lot_id,json=movedLotId,proto3" json:"moved_lot_id,omitempty"`
+	Quantity      *v1.Quantity           `protobuf:"bytes,5,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	PlaceId       string                 `protobuf:"bytes,6,opt,name=place_id,json=placeId,proto3" json:"place_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LotMoved) Reset() {
+	*x = LotMoved{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LotMoved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LotMoved) ProtoMessage() {}
+
+func (x *LotMoved) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LotMoved.ProtoReflect.Descriptor instead.
+func (*LotMoved) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *LotMoved) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *LotMoved) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *LotMoved) GetLotId() string {
+	if x != nil {
+		return x.LotId
+	}
+	return ""
+}
+
+func (x *LotMoved) GetMovedLotId() string {
+	if x != nil {
+		return x.MovedLotId
+	}
+	return ""
+}
+
+func (x *LotMoved) GetQuantity() *v1.Quantity {
+	if x != nil {
+		return x.Quantity
+	}
+	return nil
+}
+
+func (x *LotMoved) GetPlaceId() string {
+	if x != nil {
+		return x.PlaceId
+	}
+	return ""
+}
+
+// Nothing of a lot is used any more.
+type LotClosed struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	ProductId     string                 `protobuf:"bytes,1,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName   string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	LotId         string                 `protobuf:"bytes,3,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
+	Reason        string                 `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LotClosed) Reset() {
+	*x = LotClosed{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LotClosed) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LotClosed) ProtoMessage() {}
+
+func (x *LotClosed) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LotClosed.ProtoReflect.Descriptor instead.
+func (*LotClosed) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *LotClosed) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *LotClosed) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *LotClosed) GetLotId() string {
+	if x != nil {
+		return x.LotId
+	}
+	return ""
+}
+
+func (x *LotClosed) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// Something was written down that is dated before what the envelope's piece got, so that this
+// cost something else.
+type MaterialRecosted struct {
+	state       protoimpl.MessageState   `protogen:"open.v1"`
+	ProductId   string                   `protobuf:"bytes,1,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName string                   `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	Lines       []*MaterialRecosted_Line `protobuf:"bytes,3,rep,name=lines,proto3" json:"lines,omitempty"`
+	// What changed it.
+	BecauseEntryId string `protobuf:"bytes,4,opt,name=because_entry_id,json=becauseEntryId,proto3" json:"because_entry_id,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *MaterialRecosted) Reset() {
+	*x = MaterialRecosted{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MaterialRecosted) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MaterialRecosted) ProtoMessage() {}
+
+func (x *MaterialRecosted) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MaterialRecosted.ProtoReflect.Descriptor instead.
+func (*MaterialRecosted) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *MaterialRecosted) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *MaterialRecosted) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *MaterialRecosted) GetLines() []*MaterialRecosted_Line {
+	if x != nil {
+		return x.Lines
+	}
+	return nil
+}
+
+func (x *MaterialRecosted) GetBecauseEntryId() string {
+	if x != nil {
+		return x.BecauseEntryId
+	}
+	return ""
+}
+
+// The same of what is no cost of a piece: the shop's waste, counts, and what was mixed.
+type StockRecosted struct {
+	state          protoimpl.MessageState `protogen:"open.v1"`
+	ProductId      string                 `protobuf:"bytes,1,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName    string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	Lines          []*StockRecosted_Line  `protobuf:"bytes,3,rep,name=lines,proto3" json:"lines,omitempty"`
+	BecauseEntryId string                 `protobuf:"bytes,4,opt,name=because_entry_id,json=becauseEntryId,proto3" json:"because_entry_id,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *StockRecosted) Reset() {
+	*x = StockRecosted{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StockRecosted) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StockRecosted) ProtoMessage() {}
+
+func (x *StockRecosted) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StockRecosted.ProtoReflect.Descriptor instead.
+func (*StockRecosted) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *StockRecosted) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *StockRecosted) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *StockRecosted) GetLines() []*StockRecosted_Line {
+	if x != nil {
+		return x.Lines
+	}
+	return nil
+}
+
+func (x *StockRecosted) GetBecauseEntryId() string {
+	if x != nil {
+		return x.BecauseEntryId
+	}
+	return ""
+}
+
+// How the shop counts what its stock cost was chosen.
+type StockPolicySet struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// first in first out, or moving average
+	CostMethod    string `protobuf:"bytes,1,opt,name=cost_method,json=costMethod,proto3" json:"cost_method,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StockPolicySet) Reset() {
+	*x = StockPolicySet{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StockPolicySet) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StockPolicySet) ProtoMessage() {}
+
+func (x *StockPolicySet) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StockPolicySet.ProtoReflect.Descriptor instead.
+func (*StockPolicySet) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{16}
+}
+
+func (x *StockPolicySet) GetCostMethod() string {
+	if x != nil {
+		return x.CostMethod
+	}
+	return ""
+}
+
 type MaterialIssued_Draw struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	LotId         string                 `protobuf:"bytes,1,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
@@ -594,7 +1419,7 @@ type MaterialIssued_Draw struct {
 
 func (x *MaterialIssued_Draw) Reset() {
 	*x = MaterialIssued_Draw{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[7]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -606,7 +1431,7 @@ func (x *MaterialIssued_Draw) String() string {
 func (*MaterialIssued_Draw) ProtoMessage() {}
 
 func (x *MaterialIssued_Draw) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[7]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -643,6 +1468,161 @@ func (x *MaterialIssued_Draw) GetCost() *money.Money {
 	return nil
 }
 
+type MaterialRecosted_Line struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Of an issue, what came back of it, or waste.
+	EntryId       string       `protobuf:"bytes,1,opt,name=entry_id,json=entryId,proto3" json:"entry_id,omitempty"`
+	StageId       string       `protobuf:"bytes,2,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	StageKind     string       `protobuf:"bytes,3,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	Pass          int32        `protobuf:"varint,4,opt,name=pass,proto3" json:"pass,omitempty"`
+	OldCost       *money.Money `protobuf:"bytes,5,opt,name=old_cost,json=oldCost,proto3" json:"old_cost,omitempty"`
+	NewCost       *money.Money `protobuf:"bytes,6,opt,name=new_cost,json=newCost,proto3" json:"new_cost,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *MaterialRecosted_Line) Reset() {
+	*x = MaterialRecosted_Line{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[18]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MaterialRecosted_Line) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MaterialRecosted_Line) ProtoMessage() {}
+
+func (x *MaterialRecosted_Line) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[18]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MaterialRecosted_Line.ProtoReflect.Descriptor instead.
+func (*MaterialRecosted_Line) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{14, 0}
+}
+
+func (x *MaterialRecosted_Line) GetEntryId() string {
+	if x != nil {
+		return x.EntryId
+	}
+	return ""
+}
+
+func (x *MaterialRecosted_Line) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *MaterialRecosted_Line) GetStageKind() string {
+	if x != nil {
+		return x.StageKind
+	}
+	return ""
+}
+
+func (x *MaterialRecosted_Line) GetPass() int32 {
+	if x != nil {
+		return x.Pass
+	}
+	return 0
+}
+
+func (x *MaterialRecosted_Line) GetOldCost() *money.Money {
+	if x != nil {
+		return x.OldCost
+	}
+	return nil
+}
+
+func (x *MaterialRecosted_Line) GetNewCost() *money.Money {
+	if x != nil {
+		return x.NewCost
+	}
+	return nil
+}
+
+type StockRecosted_Line struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	EntryId string                 `protobuf:"bytes,1,opt,name=entry_id,json=entryId,proto3" json:"entry_id,omitempty"`
+	// waste, count or mixing
+	Purpose string `protobuf:"bytes,2,opt,name=purpose,proto3" json:"purpose,omitempty"`
+	// What it took from the value of the stock; below zero: what it added.
+	OldCost       *money.Money `protobuf:"bytes,3,opt,name=old_cost,json=oldCost,proto3" json:"old_cost,omitempty"`
+	NewCost       *money.Money `protobuf:"bytes,4,opt,name=new_cost,json=newCost,proto3" json:"new_cost,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StockRecosted_Line) Reset() {
+	*x = StockRecosted_Line{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[19]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StockRecosted_Line) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StockRecosted_Line) ProtoMessage() {}
+
+func (x *StockRecosted_Line) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[19]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StockRecosted_Line.ProtoReflect.Descriptor instead.
+func (*StockRecosted_Line) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{15, 0}
+}
+
+func (x *StockRecosted_Line) GetEntryId() string {
+	if x != nil {
+		return x.EntryId
+	}
+	return ""
+}
+
+func (x *StockRecosted_Line) GetPurpose() string {
+	if x != nil {
+		return x.Purpose
+	}
+	return ""
+}
+
+func (x *StockRecosted_Line) GetOldCost() *money.Money {
+	if x != nil {
+		return x.OldCost
+	}
+	return nil
+}
+
+func (x *StockRecosted_Line) GetNewCost() *money.Money {
+	if x != nil {
+		return x.NewCost
+	}
+	return nil
+}
+
 var File_tackfree_events_v1_materials_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_materials_proto_rawDesc = "" +
@@ -657,14 +1637,16 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"\n" +
 	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x128\n" +
-	"\tthreshold\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\tthreshold\"\xc8\x01\n" +
+	"\tthreshold\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\tthreshold\"\xff\x01\n" +
 	"\rStockReceived\x12\x1d\n" +
 	"\n" +
 	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x15\n" +
 	"\x06lot_id\x18\x03 \x01(\tR\x05lotId\x126\n" +
 	"\bquantity\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x05 \x01(\v2\x12.google.type.MoneyR\x04cost\"\xd9\x03\n" +
+	"\x04cost\x18\x05 \x01(\v2\x12.google.type.MoneyR\x04cost\x12\x1a\n" +
+	"\bsupplier\x18\x06 \x01(\tR\bsupplier\x12\x19\n" +
+	"\border_id\x18\a \x01(\tR\aorderId\"\xd9\x03\n" +
 	"\x0eMaterialIssued\x12\x19\n" +
 	"\bissue_id\x18\x01 \x01(\tR\aissueId\x12\x1d\n" +
 	"\n" +
@@ -705,7 +1687,99 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"\n" +
 	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12C\n" +
-	"\rcoating_sheet\x18\x03 \x01(\v2\x1e.tackfree.type.v1.CoatingSheetR\fcoatingSheetB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\rcoating_sheet\x18\x03 \x01(\v2\x1e.tackfree.type.v1.CoatingSheetR\fcoatingSheet\"\xba\x02\n" +
+	"\x10MaterialReturned\x12\x1b\n" +
+	"\treturn_id\x18\x01 \x01(\tR\breturnId\x12\x19\n" +
+	"\bissue_id\x18\x02 \x01(\tR\aissueId\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x03 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x04 \x01(\tR\vproductName\x12\x19\n" +
+	"\bstage_id\x18\x05 \x01(\tR\astageId\x12\x1d\n" +
+	"\n" +
+	"stage_kind\x18\x06 \x01(\tR\tstageKind\x12\x12\n" +
+	"\x04pass\x18\a \x01(\x05R\x04pass\x126\n" +
+	"\bquantity\x18\b \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
+	"\x04cost\x18\t \x01(\v2\x12.google.type.MoneyR\x04cost\"\xb1\x02\n" +
+	"\x0eMaterialWasted\x12\x19\n" +
+	"\bwaste_id\x18\x01 \x01(\tR\awasteId\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x02 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x03 \x01(\tR\vproductName\x12\x14\n" +
+	"\x05cause\x18\x04 \x01(\tR\x05cause\x126\n" +
+	"\bquantity\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
+	"\x04cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\x04cost\x12\x19\n" +
+	"\bstage_id\x18\a \x01(\tR\astageId\x12\x1d\n" +
+	"\n" +
+	"stage_kind\x18\b \x01(\tR\tstageKind\x12\x12\n" +
+	"\x04pass\x18\t \x01(\x05R\x04pass\"\x9a\x02\n" +
+	"\fStockCounted\x12\x19\n" +
+	"\bcount_id\x18\x01 \x01(\tR\acountId\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x02 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x03 \x01(\tR\vproductName\x124\n" +
+	"\acounted\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityR\acounted\x12:\n" +
+	"\n" +
+	"difference\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\n" +
+	"difference\x12;\n" +
+	"\x0fcost_difference\x18\x06 \x01(\v2\x12.google.type.MoneyR\x0ecostDifference\"\xe1\x01\n" +
+	"\x10LotCostCorrected\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x15\n" +
+	"\x06lot_id\x18\x03 \x01(\tR\x05lotId\x12-\n" +
+	"\bold_cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\aoldCost\x12-\n" +
+	"\bnew_cost\x18\x05 \x01(\v2\x12.google.type.MoneyR\anewCost\x12\x16\n" +
+	"\x06reason\x18\x06 \x01(\tR\x06reason\"\xbc\x01\n" +
+	"\tLotOpened\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x15\n" +
+	"\x06lot_id\x18\x03 \x01(\tR\x05lotId\x12\x1e\n" +
+	"\vopen_lot_id\x18\x04 \x01(\tR\topenLotId\x126\n" +
+	"\bquantity\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\"\xd8\x01\n" +
+	"\bLotMoved\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x15\n" +
+	"\x06lot_id\x18\x03 \x01(\tR\x05lotId\x12 \n" +
+	"\fmoved_lot_id\x18\x04 \x01(\tR\n" +
+	"movedLotId\x126\n" +
+	"\bquantity\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12\x19\n" +
+	"\bplace_id\x18\x06 \x01(\tR\aplaceId\"|\n" +
+	"\tLotClosed\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x15\n" +
+	"\x06lot_id\x18\x03 \x01(\tR\x05lotId\x12\x16\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\"\x8f\x03\n" +
+	"\x10MaterialRecosted\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12?\n" +
+	"\x05lines\x18\x03 \x03(\v2).tackfree.events.v1.MaterialRecosted.LineR\x05lines\x12(\n" +
+	"\x10because_entry_id\x18\x04 \x01(\tR\x0ebecauseEntryId\x1a\xcd\x01\n" +
+	"\x04Line\x12\x19\n" +
+	"\bentry_id\x18\x01 \x01(\tR\aentryId\x12\x19\n" +
+	"\bstage_id\x18\x02 \x01(\tR\astageId\x12\x1d\n" +
+	"\n" +
+	"stage_kind\x18\x03 \x01(\tR\tstageKind\x12\x12\n" +
+	"\x04pass\x18\x04 \x01(\x05R\x04pass\x12-\n" +
+	"\bold_cost\x18\x05 \x01(\v2\x12.google.type.MoneyR\aoldCost\x12-\n" +
+	"\bnew_cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\anewCost\"\xd5\x02\n" +
+	"\rStockRecosted\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12<\n" +
+	"\x05lines\x18\x03 \x03(\v2&.tackfree.events.v1.StockRecosted.LineR\x05lines\x12(\n" +
+	"\x10because_entry_id\x18\x04 \x01(\tR\x0ebecauseEntryId\x1a\x99\x01\n" +
+	"\x04Line\x12\x19\n" +
+	"\bentry_id\x18\x01 \x01(\tR\aentryId\x12\x18\n" +
+	"\apurpose\x18\x02 \x01(\tR\apurpose\x12-\n" +
+	"\bold_cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\aoldCost\x12-\n" +
+	"\bnew_cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\anewCost\"1\n" +
+	"\x0eStockPolicySet\x12\x1f\n" +
+	"\vcost_method\x18\x01 \x01(\tR\n" +
+	"costMethodB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_materials_proto_rawDescOnce sync.Once
@@ -719,40 +1793,69 @@ func file_tackfree_events_v1_materials_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_materials_proto_rawDescData
 }
 
-var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 8)
+var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 20)
 var file_tackfree_events_v1_materials_proto_goTypes = []any{
-	(*ProductAdded)(nil),        // 0: tackfree.events.v1.ProductAdded
-	(*RestockThresholdSet)(nil), // 1: tackfree.events.v1.RestockThresholdSet
-	(*StockReceived)(nil),       // 2: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),      // 3: tackfree.events.v1.MaterialIssued
-	(*MaterialTakenBack)(nil),   // 4: tackfree.events.v1.MaterialTakenBack
-	(*StockLow)(nil),            // 5: tackfree.events.v1.StockLow
-	(*CoatingSheetSet)(nil),     // 6: tackfree.events.v1.CoatingSheetSet
-	(*MaterialIssued_Draw)(nil), // 7: tackfree.events.v1.MaterialIssued.Draw
-	(*v1.Quantity)(nil),         // 8: tackfree.type.v1.Quantity
-	(*money.Money)(nil),         // 9: google.type.Money
-	(*v1.CoatingSheet)(nil),     // 10: tackfree.type.v1.CoatingSheet
+	(*ProductAdded)(nil),          // 0: tackfree.events.v1.ProductAdded
+	(*RestockThresholdSet)(nil),   // 1: tackfree.events.v1.RestockThresholdSet
+	(*StockReceived)(nil),         // 2: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),        // 3: tackfree.events.v1.MaterialIssued
+	(*MaterialTakenBack)(nil),     // 4: tackfree.events.v1.MaterialTakenBack
+	(*StockLow)(nil),              // 5: tackfree.events.v1.StockLow
+	(*CoatingSheetSet)(nil),       // 6: tackfree.events.v1.CoatingSheetSet
+	(*MaterialReturned)(nil),      // 7: tackfree.events.v1.MaterialReturned
+	(*MaterialWasted)(nil),        // 8: tackfree.events.v1.MaterialWasted
+	(*StockCounted)(nil),          // 9: tackfree.events.v1.StockCounted
+	(*LotCostCorrected)(nil),      // 10: tackfree.events.v1.LotCostCorrected
+	(*LotOpened)(nil),             // 11: tackfree.events.v1.LotOpened
+	(*LotMoved)(nil),              // 12: tackfree.events.v1.LotMoved
+	(*LotClosed)(nil),             // 13: tackfree.events.v1.LotClosed
+	(*MaterialRecosted)(nil),      // 14: tackfree.events.v1.MaterialRecosted
+	(*StockRecosted)(nil),         // 15: tackfree.events.v1.StockRecosted
+	(*StockPolicySet)(nil),        // 16: tackfree.events.v1.StockPolicySet
+	(*MaterialIssued_Draw)(nil),   // 17: tackfree.events.v1.MaterialIssued.Draw
+	(*MaterialRecosted_Line)(nil), // 18: tackfree.events.v1.MaterialRecosted.Line
+	(*StockRecosted_Line)(nil),    // 19: tackfree.events.v1.StockRecosted.Line
+	(*v1.Quantity)(nil),           // 20: tackfree.type.v1.Quantity
+	(*money.Money)(nil),           // 21: google.type.Money
+	(*v1.CoatingSheet)(nil),       // 22: tackfree.type.v1.CoatingSheet
 }
 var file_tackfree_events_v1_materials_proto_depIdxs = []int32{
-	8,  // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
-	8,  // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
-	9,  // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
-	8,  // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
-	9,  // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
-	7,  // 5: tackfree.events.v1.MaterialIssued.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	8,  // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
-	9,  // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
-	7,  // 8: tackfree.events.v1.MaterialTakenBack.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	8,  // 9: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
-	8,  // 10: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
-	10, // 11: tackfree.events.v1.CoatingSheetSet.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
-	8,  // 12: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	9,  // 13: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
-	14, // [14:14] is the sub-list for method output_type
-	14, // [14:14] is the sub-list for method input_type
-	14, // [14:14] is the sub-list for extension type_name
-	14, // [14:14] is the sub-list for extension extendee
-	0,  // [0:14] is the sub-list for field type_name
+	20, // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
+	20, // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
+	21, // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
+	20, // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
+	21, // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
+	17, // 5: tackfree.events.v1.MaterialIssued.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
+	20, // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
+	21, // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
+	17, // 8: tackfree.events.v1.MaterialTakenBack.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
+	20, // 9: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
+	20, // 10: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
+	22, // 11: tackfree.events.v1.CoatingSheetSet.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
+	20, // 12: tackfree.events.v1.MaterialReturned.quantity:type_name -> tackfree.type.v1.Quantity
+	21, // 13: tackfree.events.v1.MaterialReturned.cost:type_name -> google.type.Money
+	20, // 14: tackfree.events.v1.MaterialWasted.quantity:type_name -> tackfree.type.v1.Quantity
+	21, // 15: tackfree.events.v1.MaterialWasted.cost:type_name -> google.type.Money
+	20, // 16: tackfree.events.v1.StockCounted.counted:type_name -> tackfree.type.v1.Quantity
+	20, // 17: tackfree.events.v1.StockCounted.difference:type_name -> tackfree.type.v1.Quantity
+	21, // 18: tackfree.events.v1.StockCounted.cost_difference:type_name -> google.type.Money
+	21, // 19: tackfree.events.v1.LotCostCorrected.old_cost:type_name -> google.type.Money
+	21, // 20: tackfree.events.v1.LotCostCorrected.new_cost:type_name -> google.type.Money
+	20, // 21: tackfree.events.v1.LotOpened.quantity:type_name -> tackfree.type.v1.Quantity
+	20, // 22: tackfree.events.v1.LotMoved.quantity:type_name -> tackfree.type.v1.Quantity
+	18, // 23: tackfree.events.v1.MaterialRecosted.lines:type_name -> tackfree.events.v1.MaterialRecosted.Line
+	19, // 24: tackfree.events.v1.StockRecosted.lines:type_name -> tackfree.events.v1.StockRecosted.Line
+	20, // 25: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	21, // 26: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
+	21, // 27: tackfree.events.v1.MaterialRecosted.Line.old_cost:type_name -> google.type.Money
+	21, // 28: tackfree.events.v1.MaterialRecosted.Line.new_cost:type_name -> google.type.Money
+	21, // 29: tackfree.events.v1.StockRecosted.Line.old_cost:type_name -> google.type.Money
+	21, // 30: tackfree.events.v1.StockRecosted.Line.new_cost:type_name -> google.type.Money
+	31, // [31:31] is the sub-list for method output_type
+	31, // [31:31] is the sub-list for method input_type
+	31, // [31:31] is the sub-list for extension type_name
+	31, // [31:31] is the sub-list for extension extendee
+	0,  // [0:31] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_materials_proto_init() }
@@ -766,7 +1869,7 @@ func file_tackfree_events_v1_materials_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_materials_proto_rawDesc), len(file_tackfree_events_v1_materials_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   8,
+			NumMessages:   20,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

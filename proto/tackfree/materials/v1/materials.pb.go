@@ -206,13 +206,27 @@ func (x *Package) GetContent() *v1.Quantity {
 type Lot struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// products/{product}/lots/{id}
-	Name          string                 `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
-	Received      *v1.Quantity           `protobuf:"bytes,2,opt,name=received,proto3" json:"received,omitempty"`
-	Left          *v1.Quantity           `protobuf:"bytes,3,opt,name=left,proto3" json:"left,omitempty"`
-	Cost          *money.Money           `protobuf:"bytes,4,opt,name=cost,proto3" json:"cost,omitempty"`
-	CostLeft      *money.Money           `protobuf:"bytes,5,opt,name=cost_left,json=costLeft,proto3" json:"cost_left,omitempty"`
-	ReceiveTime   *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=receive_time,json=receiveTime,proto3" json:"receive_time,omitempty"`
-	Supplier      string                 `protobuf:"bytes,7,opt,name=supplier,proto3" json:"supplier,omitempty"`
+	Name        string                 `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	Received    *v1.Quantity           `protobuf:"bytes,2,opt,name=received,proto3" json:"received,omitempty"`
+	Left        *v1.Quantity           `protobuf:"bytes,3,opt,name=left,proto3" json:"left,omitempty"`
+	Cost        *money.Money           `protobuf:"bytes,4,opt,name=cost,proto3" json:"cost,omitempty"`
+	CostLeft    *money.Money           `protobuf:"bytes,5,opt,name=cost_left,json=costLeft,proto3" json:"cost_left,omitempty"`
+	ReceiveTime *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=receive_time,json=receiveTime,proto3" json:"receive_time,omitempty"`
+	Supplier    string                 `protobuf:"bytes,7,opt,name=supplier,proto3" json:"supplier,omitempty"`
+	// Too old from then on; absent: nobody knows.
+	ExpireTime *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=expire_time,json=expireTime,proto3" json:"expire_time,omitempty"`
+	// It was opened: it keeps for a shorter time, and is used before the rest of what came in with it.
+	Open bool `protobuf:"varint,9,opt,name=open,proto3" json:"open,omitempty"`
+	// Nothing of it is used any more.
+	Closed bool `protobuf:"varint,10,opt,name=closed,proto3" json:"closed,omitempty"`
+	// places/{word}; empty: nobody said.
+	Place string `protobuf:"bytes,11,opt,name=place,proto3" json:"place,omitempty"`
+	// products/{product}/lots/{id} that it is an opened or moved part of; empty: it came in as it is.
+	PartOf string `protobuf:"bytes,12,opt,name=part_of,json=partOf,proto3" json:"part_of,omitempty"`
+	// The maker's number.
+	BatchCode string `protobuf:"bytes,13,opt,name=batch_code,json=batchCode,proto3" json:"batch_code,omitempty"`
+	// mixes/{id} that it was mixed as; empty: it was bought.
+	Mix           string `protobuf:"bytes,14,opt,name=mix,proto3" json:"mix,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -292,6 +306,55 @@ func (x *Lot) GetReceiveTime() *timestamppb.Timestamp {
 func (x *Lot) GetSupplier() string {
 	if x != nil {
 		return x.Supplier
+	}
+	return ""
+}
+
+func (x *Lot) GetExpireTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ExpireTime
+	}
+	return nil
+}
+
+func (x *Lot) GetOpen() bool {
+	if x != nil {
+		return x.Open
+	}
+	return false
+}
+
+func (x *Lot) GetClosed() bool {
+	if x != nil {
+		return x.Closed
+	}
+	return false
+}
+
+func (x *Lot) GetPlace() string {
+	if x != nil {
+		return x.Place
+	}
+	return ""
+}
+
+func (x *Lot) GetPartOf() string {
+	if x != nil {
+		return x.PartOf
+	}
+	return ""
+}
+
+func (x *Lot) GetBatchCode() string {
+	if x != nil {
+		return x.BatchCode
+	}
+	return ""
+}
+
+func (x *Lot) GetMix() string {
+	if x != nil {
+		return x.Mix
 	}
 	return ""
 }
@@ -825,10 +888,15 @@ type IssueMaterialRequest struct {
 	Product   string                 `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
 	Quantity  *v1.Quantity           `protobuf:"bytes,3,opt,name=quantity,proto3" json:"quantity,omitempty"`
 	// pieces/{piece}/stages/{id}
-	Stage         string                 `protobuf:"bytes,4,opt,name=stage,proto3" json:"stage,omitempty"`
-	IssueTime     *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=issue_time,json=issueTime,proto3" json:"issue_time,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Stage string `protobuf:"bytes,4,opt,name=stage,proto3" json:"stage,omitempty"`
+	// Absent: now, after all that was noted of it.
+	IssueTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=issue_time,json=issueTime,proto3" json:"issue_time,omitempty"`
+	// products/{product}/lots/{id} that it was taken from; empty: what came in first.
+	Lot string `protobuf:"bytes,6,opt,name=lot,proto3" json:"lot,omitempty"`
+	// Why it is used though it has expired; empty: it has not.
+	OverrideReason string `protobuf:"bytes,7,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *IssueMaterialRequest) Reset() {
@@ -896,16 +964,33 @@ func (x *IssueMaterialRequest) GetIssueTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *IssueMaterialRequest) GetLot() string {
+	if x != nil {
+		return x.Lot
+	}
+	return ""
+}
+
+func (x *IssueMaterialRequest) GetOverrideReason() string {
+	if x != nil {
+		return x.OverrideReason
+	}
+	return ""
+}
+
 type IssueToBatchRequest struct {
 	state     protoimpl.MessageState `protogen:"open.v1"`
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	Product   string                 `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
 	Quantity  *v1.Quantity           `protobuf:"bytes,3,opt,name=quantity,proto3" json:"quantity,omitempty"`
 	// batches/{id}
-	Batch         string                 `protobuf:"bytes,4,opt,name=batch,proto3" json:"batch,omitempty"`
-	IssueTime     *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=issue_time,json=issueTime,proto3" json:"issue_time,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Batch     string                 `protobuf:"bytes,4,opt,name=batch,proto3" json:"batch,omitempty"`
+	IssueTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=issue_time,json=issueTime,proto3" json:"issue_time,omitempty"`
+	// As IssueMaterial.
+	Lot            string `protobuf:"bytes,6,opt,name=lot,proto3" json:"lot,omitempty"`
+	OverrideReason string `protobuf:"bytes,7,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *IssueToBatchRequest) Reset() {
@@ -971,6 +1056,20 @@ func (x *IssueToBatchRequest) GetIssueTime() *timestamppb.Timestamp {
 		return x.IssueTime
 	}
 	return nil
+}
+
+func (x *IssueToBatchRequest) GetLot() string {
+	if x != nil {
+		return x.Lot
+	}
+	return ""
+}
+
+func (x *IssueToBatchRequest) GetOverrideReason() string {
+	if x != nil {
+		return x.OverrideReason
+	}
+	return ""
 }
 
 type IssueToBatchResponse struct {
@@ -1098,6 +1197,11 @@ type Issue struct {
 	// It no longer counts; the reason says why.
 	TakenBack      bool   `protobuf:"varint,11,opt,name=taken_back,json=takenBack,proto3" json:"taken_back,omitempty"`
 	TakeBackReason string `protobuf:"bytes,12,opt,name=take_back_reason,json=takeBackReason,proto3" json:"take_back_reason,omitempty"`
+	// What came back of it unused, and what it cost; absent: nothing.
+	Returned     *v1.Quantity `protobuf:"bytes,13,opt,name=returned,proto3" json:"returned,omitempty"`
+	ReturnedCost *money.Money `protobuf:"bytes,14,opt,name=returned_cost,json=returnedCost,proto3" json:"returned_cost,omitempty"`
+	// Why it was used though it had expired.
+	OverrideReason string `protobuf:"bytes,15,opt,name=override_reason,json=overrideReason,proto3" json:"override_reason,omitempty"`
 	unknownFields  protoimpl.UnknownFields
 	sizeCache      protoimpl.SizeCache
 }
@@ -1212,6 +1316,27 @@ func (x *Issue) GetTakenBack() bool {
 func (x *Issue) GetTakeBackReason() string {
 	if x != nil {
 		return x.TakeBackReason
+	}
+	return ""
+}
+
+func (x *Issue) GetReturned() *v1.Quantity {
+	if x != nil {
+		return x.Returned
+	}
+	return nil
+}
+
+func (x *Issue) GetReturnedCost() *money.Money {
+	if x != nil {
+		return x.ReturnedCost
+	}
+	return nil
+}
+
+func (x *Issue) GetOverrideReason() string {
+	if x != nil {
+		return x.OverrideReason
 	}
 	return ""
 }
@@ -1904,7 +2029,7 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\aPackage\x12 \n" +
 	"\x05label\x18\x01 \x01(\tB\n" +
 	"\xbaH\ar\x05\xd8>\x01\x18<R\x05label\x12<\n" +
-	"\acontent\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityB\x06\xbaH\x03\xc8\x01\x01R\acontent\"\xb5\x02\n" +
+	"\acontent\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityB\x06\xbaH\x03\xc8\x01\x01R\acontent\"\xfe\x03\n" +
 	"\x03Lot\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x126\n" +
 	"\breceived\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\breceived\x12.\n" +
@@ -1912,7 +2037,17 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\x04cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\x04cost\x12/\n" +
 	"\tcost_left\x18\x05 \x01(\v2\x12.google.type.MoneyR\bcostLeft\x12=\n" +
 	"\freceive_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\vreceiveTime\x12\x1a\n" +
-	"\bsupplier\x18\a \x01(\tR\bsupplier\"\x9a\x02\n" +
+	"\bsupplier\x18\a \x01(\tR\bsupplier\x12;\n" +
+	"\vexpire_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"expireTime\x12\x12\n" +
+	"\x04open\x18\t \x01(\bR\x04open\x12\x16\n" +
+	"\x06closed\x18\n" +
+	" \x01(\bR\x06closed\x12\x14\n" +
+	"\x05place\x18\v \x01(\tR\x05place\x12\x17\n" +
+	"\apart_of\x18\f \x01(\tR\x06partOf\x12\x1d\n" +
+	"\n" +
+	"batch_code\x18\r \x01(\tR\tbatchCode\x12\x10\n" +
+	"\x03mix\x18\x0e \x01(\tR\x03mix\"\x9a\x02\n" +
 	"\x11AddProductRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12-\n" +
@@ -1956,7 +2091,7 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\x06amount\x12\x05\xbaH\x02\b\x01\"~\n" +
 	"\x14ReceiveStockResponse\x12,\n" +
 	"\x03lot\x18\x01 \x01(\v2\x1a.tackfree.materials.v1.LotR\x03lot\x128\n" +
-	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xea\x01\n" +
+	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xb2\x02\n" +
 	"\x14IssueMaterialRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x18\n" +
@@ -1964,7 +2099,9 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\bquantity\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityB\x06\xbaH\x03\xc8\x01\x01R\bquantity\x12\x14\n" +
 	"\x05stage\x18\x04 \x01(\tR\x05stage\x129\n" +
 	"\n" +
-	"issue_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tissueTime\"\xe9\x01\n" +
+	"issue_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tissueTime\x12\x10\n" +
+	"\x03lot\x18\x06 \x01(\tR\x03lot\x124\n" +
+	"\x0foverride_reason\x18\a \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\"\xb1\x02\n" +
 	"\x13IssueToBatchRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x18\n" +
@@ -1972,13 +2109,15 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\bquantity\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityB\x06\xbaH\x03\xc8\x01\x01R\bquantity\x12\x14\n" +
 	"\x05batch\x18\x04 \x01(\tR\x05batch\x129\n" +
 	"\n" +
-	"issue_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tissueTime\"\x86\x01\n" +
+	"issue_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tissueTime\x12\x10\n" +
+	"\x03lot\x18\x06 \x01(\tR\x03lot\x124\n" +
+	"\x0foverride_reason\x18\a \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\"\x86\x01\n" +
 	"\x14IssueToBatchResponse\x124\n" +
 	"\x06issues\x18\x01 \x03(\v2\x1c.tackfree.materials.v1.IssueR\x06issues\x128\n" +
 	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\x85\x01\n" +
 	"\x15IssueMaterialResponse\x122\n" +
 	"\x05issue\x18\x01 \x01(\v2\x1c.tackfree.materials.v1.IssueR\x05issue\x128\n" +
-	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xb4\x04\n" +
+	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xce\x05\n" +
 	"\x05Issue\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x14\n" +
@@ -1995,7 +2134,10 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	" \x01(\tR\x05actor\x12\x1d\n" +
 	"\n" +
 	"taken_back\x18\v \x01(\bR\ttakenBack\x12(\n" +
-	"\x10take_back_reason\x18\f \x01(\tR\x0etakeBackReason\x1ax\n" +
+	"\x10take_back_reason\x18\f \x01(\tR\x0etakeBackReason\x126\n" +
+	"\breturned\x18\r \x01(\v2\x1a.tackfree.type.v1.QuantityR\breturned\x127\n" +
+	"\rreturned_cost\x18\x0e \x01(\v2\x12.google.type.MoneyR\freturnedCost\x12'\n" +
+	"\x0foverride_reason\x18\x0f \x01(\tR\x0eoverrideReason\x1ax\n" +
 	"\x04Draw\x12\x10\n" +
 	"\x03lot\x18\x01 \x01(\tR\x03lot\x126\n" +
 	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
@@ -2114,67 +2256,70 @@ var file_tackfree_materials_v1_materials_proto_depIdxs = []int32{
 	29, // 8: tackfree.materials.v1.Lot.cost:type_name -> google.type.Money
 	29, // 9: tackfree.materials.v1.Lot.cost_left:type_name -> google.type.Money
 	31, // 10: tackfree.materials.v1.Lot.receive_time:type_name -> google.protobuf.Timestamp
-	1,  // 11: tackfree.materials.v1.AddProductRequest.packages:type_name -> tackfree.materials.v1.Package
-	28, // 12: tackfree.materials.v1.AddProductRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
-	0,  // 13: tackfree.materials.v1.AddProductResponse.product:type_name -> tackfree.materials.v1.Product
-	28, // 14: tackfree.materials.v1.SetRestockThresholdRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
-	0,  // 15: tackfree.materials.v1.SetRestockThresholdResponse.product:type_name -> tackfree.materials.v1.Product
-	30, // 16: tackfree.materials.v1.SetCoatingSheetRequest.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
-	0,  // 17: tackfree.materials.v1.SetCoatingSheetResponse.product:type_name -> tackfree.materials.v1.Product
-	26, // 18: tackfree.materials.v1.ReceiveStockRequest.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
-	28, // 19: tackfree.materials.v1.ReceiveStockRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	29, // 20: tackfree.materials.v1.ReceiveStockRequest.cost:type_name -> google.type.Money
-	31, // 21: tackfree.materials.v1.ReceiveStockRequest.receive_time:type_name -> google.protobuf.Timestamp
-	2,  // 22: tackfree.materials.v1.ReceiveStockResponse.lot:type_name -> tackfree.materials.v1.Lot
-	0,  // 23: tackfree.materials.v1.ReceiveStockResponse.product:type_name -> tackfree.materials.v1.Product
-	28, // 24: tackfree.materials.v1.IssueMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	31, // 25: tackfree.materials.v1.IssueMaterialRequest.issue_time:type_name -> google.protobuf.Timestamp
-	28, // 26: tackfree.materials.v1.IssueToBatchRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	31, // 27: tackfree.materials.v1.IssueToBatchRequest.issue_time:type_name -> google.protobuf.Timestamp
-	15, // 28: tackfree.materials.v1.IssueToBatchResponse.issues:type_name -> tackfree.materials.v1.Issue
-	0,  // 29: tackfree.materials.v1.IssueToBatchResponse.product:type_name -> tackfree.materials.v1.Product
-	15, // 30: tackfree.materials.v1.IssueMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
-	0,  // 31: tackfree.materials.v1.IssueMaterialResponse.product:type_name -> tackfree.materials.v1.Product
-	28, // 32: tackfree.materials.v1.Issue.quantity:type_name -> tackfree.type.v1.Quantity
-	29, // 33: tackfree.materials.v1.Issue.cost:type_name -> google.type.Money
-	27, // 34: tackfree.materials.v1.Issue.draws:type_name -> tackfree.materials.v1.Issue.Draw
-	31, // 35: tackfree.materials.v1.Issue.issue_time:type_name -> google.protobuf.Timestamp
-	31, // 36: tackfree.materials.v1.TakeBackIssueRequest.take_back_time:type_name -> google.protobuf.Timestamp
-	15, // 37: tackfree.materials.v1.TakeBackIssueResponse.issue:type_name -> tackfree.materials.v1.Issue
-	0,  // 38: tackfree.materials.v1.TakeBackIssueResponse.product:type_name -> tackfree.materials.v1.Product
-	15, // 39: tackfree.materials.v1.ListIssuesResponse.issues:type_name -> tackfree.materials.v1.Issue
-	0,  // 40: tackfree.materials.v1.GetProductResponse.product:type_name -> tackfree.materials.v1.Product
-	0,  // 41: tackfree.materials.v1.ListProductsResponse.products:type_name -> tackfree.materials.v1.Product
-	2,  // 42: tackfree.materials.v1.ListLotsResponse.lots:type_name -> tackfree.materials.v1.Lot
-	28, // 43: tackfree.materials.v1.Issue.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	29, // 44: tackfree.materials.v1.Issue.Draw.cost:type_name -> google.type.Money
-	3,  // 45: tackfree.materials.v1.MaterialsService.AddProduct:input_type -> tackfree.materials.v1.AddProductRequest
-	5,  // 46: tackfree.materials.v1.MaterialsService.SetRestockThreshold:input_type -> tackfree.materials.v1.SetRestockThresholdRequest
-	9,  // 47: tackfree.materials.v1.MaterialsService.ReceiveStock:input_type -> tackfree.materials.v1.ReceiveStockRequest
-	11, // 48: tackfree.materials.v1.MaterialsService.IssueMaterial:input_type -> tackfree.materials.v1.IssueMaterialRequest
-	12, // 49: tackfree.materials.v1.MaterialsService.IssueToBatch:input_type -> tackfree.materials.v1.IssueToBatchRequest
-	16, // 50: tackfree.materials.v1.MaterialsService.TakeBackIssue:input_type -> tackfree.materials.v1.TakeBackIssueRequest
-	18, // 51: tackfree.materials.v1.MaterialsService.ListIssues:input_type -> tackfree.materials.v1.ListIssuesRequest
-	20, // 52: tackfree.materials.v1.MaterialsService.GetProduct:input_type -> tackfree.materials.v1.GetProductRequest
-	22, // 53: tackfree.materials.v1.MaterialsService.ListProducts:input_type -> tackfree.materials.v1.ListProductsRequest
-	7,  // 54: tackfree.materials.v1.MaterialsService.SetCoatingSheet:input_type -> tackfree.materials.v1.SetCoatingSheetRequest
-	24, // 55: tackfree.materials.v1.MaterialsService.ListLots:input_type -> tackfree.materials.v1.ListLotsRequest
-	4,  // 56: tackfree.materials.v1.MaterialsService.AddProduct:output_type -> tackfree.materials.v1.AddProductResponse
-	6,  // 57: tackfree.materials.v1.MaterialsService.SetRestockThreshold:output_type -> tackfree.materials.v1.SetRestockThresholdResponse
-	10, // 58: tackfree.materials.v1.MaterialsService.ReceiveStock:output_type -> tackfree.materials.v1.ReceiveStockResponse
-	14, // 59: tackfree.materials.v1.MaterialsService.IssueMaterial:output_type -> tackfree.materials.v1.IssueMaterialResponse
-	13, // 60: tackfree.materials.v1.MaterialsService.IssueToBatch:output_type -> tackfree.materials.v1.IssueToBatchResponse
-	17, // 61: tackfree.materials.v1.MaterialsService.TakeBackIssue:output_type -> tackfree.materials.v1.TakeBackIssueResponse
-	19, // 62: tackfree.materials.v1.MaterialsService.ListIssues:output_type -> tackfree.materials.v1.ListIssuesResponse
-	21, // 63: tackfree.materials.v1.MaterialsService.GetProduct:output_type -> tackfree.materials.v1.GetProductResponse
-	23, // 64: tackfree.materials.v1.MaterialsService.ListProducts:output_type -> tackfree.materials.v1.ListProductsResponse
-	8,  // 65: tackfree.materials.v1.MaterialsService.SetCoatingSheet:output_type -> tackfree.materials.v1.SetCoatingSheetResponse
-	25, // 66: tackfree.materials.v1.MaterialsService.ListLots:output_type -> tackfree.materials.v1.ListLotsResponse
-	56, // [56:67] is the sub-list for method output_type
-	45, // [45:56] is the sub-list for method input_type
-	45, // [45:45] is the sub-list for extension type_name
-	45, // [45:45] is the sub-list for extension extendee
-	0,  // [0:45] is the sub-list for field type_name
+	31, // 11: tackfree.materials.v1.Lot.expire_time:type_name -> google.protobuf.Timestamp
+	1,  // 12: tackfree.materials.v1.AddProductRequest.packages:type_name -> tackfree.materials.v1.Package
+	28, // 13: tackfree.materials.v1.AddProductRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	0,  // 14: tackfree.materials.v1.AddProductResponse.product:type_name -> tackfree.materials.v1.Product
+	28, // 15: tackfree.materials.v1.SetRestockThresholdRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	0,  // 16: tackfree.materials.v1.SetRestockThresholdResponse.product:type_name -> tackfree.materials.v1.Product
+	30, // 17: tackfree.materials.v1.SetCoatingSheetRequest.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
+	0,  // 18: tackfree.materials.v1.SetCoatingSheetResponse.product:type_name -> tackfree.materials.v1.Product
+	26, // 19: tackfree.materials.v1.ReceiveStockRequest.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
+	28, // 20: tackfree.materials.v1.ReceiveStockRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	29, // 21: tackfree.materials.v1.ReceiveStockRequest.cost:type_name -> google.type.Money
+	31, // 22: tackfree.materials.v1.ReceiveStockRequest.receive_time:type_name -> google.protobuf.Timestamp
+	2,  // 23: tackfree.materials.v1.ReceiveStockResponse.lot:type_name -> tackfree.materials.v1.Lot
+	0,  // 24: tackfree.materials.v1.ReceiveStockResponse.product:type_name -> tackfree.materials.v1.Product
+	28, // 25: tackfree.materials.v1.IssueMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	31, // 26: tackfree.materials.v1.IssueMaterialRequest.issue_time:type_name -> google.protobuf.Timestamp
+	28, // 27: tackfree.materials.v1.IssueToBatchRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	31, // 28: tackfree.materials.v1.IssueToBatchRequest.issue_time:type_name -> google.protobuf.Timestamp
+	15, // 29: tackfree.materials.v1.IssueToBatchResponse.issues:type_name -> tackfree.materials.v1.Issue
+	0,  // 30: tackfree.materials.v1.IssueToBatchResponse.product:type_name -> tackfree.materials.v1.Product
+	15, // 31: tackfree.materials.v1.IssueMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
+	0,  // 32: tackfree.materials.v1.IssueMaterialResponse.product:type_name -> tackfree.materials.v1.Product
+	28, // 33: tackfree.materials.v1.Issue.quantity:type_name -> tackfree.type.v1.Quantity
+	29, // 34: tackfree.materials.v1.Issue.cost:type_name -> google.type.Money
+	27, // 35: tackfree.materials.v1.Issue.draws:type_name -> tackfree.materials.v1.Issue.Draw
+	31, // 36: tackfree.materials.v1.Issue.issue_time:type_name -> google.protobuf.Timestamp
+	28, // 37: tackfree.materials.v1.Issue.returned:type_name -> tackfree.type.v1.Quantity
+	29, // 38: tackfree.materials.v1.Issue.returned_cost:type_name -> google.type.Money
+	31, // 39: tackfree.materials.v1.TakeBackIssueRequest.take_back_time:type_name -> google.protobuf.Timestamp
+	15, // 40: tackfree.materials.v1.TakeBackIssueResponse.issue:type_name -> tackfree.materials.v1.Issue
+	0,  // 41: tackfree.materials.v1.TakeBackIssueResponse.product:type_name -> tackfree.materials.v1.Product
+	15, // 42: tackfree.materials.v1.ListIssuesResponse.issues:type_name -> tackfree.materials.v1.Issue
+	0,  // 43: tackfree.materials.v1.GetProductResponse.product:type_name -> tackfree.materials.v1.Product
+	0,  // 44: tackfree.materials.v1.ListProductsResponse.products:type_name -> tackfree.materials.v1.Product
+	2,  // 45: tackfree.materials.v1.ListLotsResponse.lots:type_name -> tackfree.materials.v1.Lot
+	28, // 46: tackfree.materials.v1.Issue.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	29, // 47: tackfree.materials.v1.Issue.Draw.cost:type_name -> google.type.Money
+	3,  // 48: tackfree.materials.v1.MaterialsService.AddProduct:input_type -> tackfree.materials.v1.AddProductRequest
+	5,  // 49: tackfree.materials.v1.MaterialsService.SetRestockThreshold:input_type -> tackfree.materials.v1.SetRestockThresholdRequest
+	9,  // 50: tackfree.materials.v1.MaterialsService.ReceiveStock:input_type -> tackfree.materials.v1.ReceiveStockRequest
+	11, // 51: tackfree.materials.v1.MaterialsService.IssueMaterial:input_type -> tackfree.materials.v1.IssueMaterialRequest
+	12, // 52: tackfree.materials.v1.MaterialsService.IssueToBatch:input_type -> tackfree.materials.v1.IssueToBatchRequest
+	16, // 53: tackfree.materials.v1.MaterialsService.TakeBackIssue:input_type -> tackfree.materials.v1.TakeBackIssueRequest
+	18, // 54: tackfree.materials.v1.MaterialsService.ListIssues:input_type -> tackfree.materials.v1.ListIssuesRequest
+	20, // 55: tackfree.materials.v1.MaterialsService.GetProduct:input_type -> tackfree.materials.v1.GetProductRequest
+	22, // 56: tackfree.materials.v1.MaterialsService.ListProducts:input_type -> tackfree.materials.v1.ListProductsRequest
+	7,  // 57: tackfree.materials.v1.MaterialsService.SetCoatingSheet:input_type -> tackfree.materials.v1.SetCoatingSheetRequest
+	24, // 58: tackfree.materials.v1.MaterialsService.ListLots:input_type -> tackfree.materials.v1.ListLotsRequest
+	4,  // 59: tackfree.materials.v1.MaterialsService.AddProduct:output_type -> tackfree.materials.v1.AddProductResponse
+	6,  // 60: tackfree.materials.v1.MaterialsService.SetRestockThreshold:output_type -> tackfree.materials.v1.SetRestockThresholdResponse
+	10, // 61: tackfree.materials.v1.MaterialsService.ReceiveStock:output_type -> tackfree.materials.v1.ReceiveStockResponse
+	14, // 62: tackfree.materials.v1.MaterialsService.IssueMaterial:output_type -> tackfree.materials.v1.IssueMaterialResponse
+	13, // 63: tackfree.materials.v1.MaterialsService.IssueToBatch:output_type -> tackfree.materials.v1.IssueToBatchResponse
+	17, // 64: tackfree.materials.v1.MaterialsService.TakeBackIssue:output_type -> tackfree.materials.v1.TakeBackIssueResponse
+	19, // 65: tackfree.materials.v1.MaterialsService.ListIssues:output_type -> tackfree.materials.v1.ListIssuesResponse
+	21, // 66: tackfree.materials.v1.MaterialsService.GetProduct:output_type -> tackfree.materials.v1.GetProductResponse
+	23, // 67: tackfree.materials.v1.MaterialsService.ListProducts:output_type -> tackfree.materials.v1.ListProductsResponse
+	8,  // 68: tackfree.materials.v1.MaterialsService.SetCoatingSheet:output_type -> tackfree.materials.v1.SetCoatingSheetResponse
+	25, // 69: tackfree.materials.v1.MaterialsService.ListLots:output_type -> tackfree.materials.v1.ListLotsResponse
+	59, // [59:70] is the sub-list for method output_type
+	48, // [48:59] is the sub-list for method input_type
+	48, // [48:48] is the sub-list for extension type_name
+	48, // [48:48] is the sub-list for extension extendee
+	0,  // [0:48] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_materials_v1_materials_proto_init() }

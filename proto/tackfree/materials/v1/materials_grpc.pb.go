@@ -39,7 +39,7 @@ const (
 // For semantics around ctx use and closing/ending streaming RPCs, please refer to https://pkg.go.dev/google.golang.org/grpc/?tab=doc#ClientConn.NewStream.
 //
 // MaterialsService keeps products, the lots they came in, and what went to which stage.
-// Lots are used first in, first out.
+// Lots are used first in, first out; what they cost goes by the shop's stock policy.
 type MaterialsServiceClient interface {
 	// Refused: PRODUCT_NAME_TAKEN, UNIT_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, PACKAGE_LABEL_TWICE, QUANTITY_ABSURD.
 	AddProduct(ctx context.Context, in *AddProductRequest, opts ...grpc.CallOption) (*AddProductResponse, error)
@@ -49,7 +49,9 @@ type MaterialsServiceClient interface {
 	// CURRENCY_NOT_THE_SHOPS.
 	ReceiveStock(ctx context.Context, in *ReceiveStockRequest, opts ...grpc.CallOption) (*ReceiveStockResponse, error)
 	// It counts for the pass in which it happened. Refused: PRODUCT_NOT_FOUND,
-	// STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
+	// STOCK_TOO_SMALL (names what is left), LOT_NOT_FOUND, LOT_CLOSED, LOT_EXPIRED (unless a reason overrides it),
+	// STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD. Dated before what is
+	// noted already, it changes what that cost: ListMovements tells what.
 	IssueMaterial(ctx context.Context, in *IssueMaterialRequest, opts ...grpc.CallOption) (*IssueMaterialResponse, error)
 	// Splits it over the stages that were in a batch at that time, as their time is split, into issues
 	// that add up to it; once the batch is finished over all there ever were in it, but for those that
@@ -195,7 +197,7 @@ func (c *materialsServiceClient) ListLots(ctx context.Context, in *ListLotsReque
 // for forward compatibility.
 //
 // MaterialsService keeps products, the lots they came in, and what went to which stage.
-// Lots are used first in, first out.
+// Lots are used first in, first out; what they cost goes by the shop's stock policy.
 type MaterialsServiceServer interface {
 	// Refused: PRODUCT_NAME_TAKEN, UNIT_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, PACKAGE_LABEL_TWICE, QUANTITY_ABSURD.
 	AddProduct(context.Context, *AddProductRequest) (*AddProductResponse, error)
@@ -205,7 +207,9 @@ type MaterialsServiceServer interface {
 	// CURRENCY_NOT_THE_SHOPS.
 	ReceiveStock(context.Context, *ReceiveStockRequest) (*ReceiveStockResponse, error)
 	// It counts for the pass in which it happened. Refused: PRODUCT_NOT_FOUND,
-	// STOCK_TOO_SMALL (names what is left), STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
+	// STOCK_TOO_SMALL (names what is left), LOT_NOT_FOUND, LOT_CLOSED, LOT_EXPIRED (unless a reason overrides it),
+	// STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD. Dated before what is
+	// noted already, it changes what that cost: ListMovements tells what.
 	IssueMaterial(context.Context, *IssueMaterialRequest) (*IssueMaterialResponse, error)
 	// Splits it over the stages that were in a batch at that time, as their time is split, into issues
 	// that add up to it; once the batch is finished over all there ever were in it, but for those that

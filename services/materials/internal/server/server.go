@@ -34,7 +34,7 @@ type Intake interface {
 	GetPiece(context.Context, *intakev1.GetPieceRequest, ...grpc.CallOption) (*intakev1.GetPieceResponse, error)
 }
 
-// Server implements MaterialsService.
+// Server implements the services of materials, one file or a few for each.
 type Server struct {
 	materialsv1.UnimplementedMaterialsServiceServer
 	DB       *pg.DB
@@ -43,6 +43,11 @@ type Server struct {
 	Workflow Workflow
 	Batches  Batches
 	Intake   Intake
+}
+
+// Register registers the services.
+func (s *Server) Register(r grpc.ServiceRegistrar) {
+	materialsv1.RegisterMaterialsServiceServer(r, s)
 }
 
 // AddProduct implements MaterialsService.

@@ -34,10 +34,10 @@ func (s Store) LockWithPieces(ctx context.Context, product id.ID, pieces []id.ID
 	return p, locked, fromLotRows(lots), err
 }
 
-func fromLotRows(rows []storedb.Lot) []materials.Lot {
+func fromLotRows(rows []storedb.ListOpenLotsRow) []materials.Lot {
 	lots := make([]materials.Lot, len(rows))
 	for n, row := range rows {
-		lots[n] = fromLotRow(row)
+		lots[n] = fromLotRow(row.Lot)
 	}
 	return lots
 }

@@ -58,8 +58,8 @@ func whole(row storedb.Product, err error) (materials.Product, error) {
 	return fromRow(row)
 }
 
-func toLotRow(product id.ID, l materials.Lot) storedb.Lot {
-	return storedb.Lot{
+func toLotRow(product id.ID, l materials.Lot) storedb.InsertLotParams {
+	return storedb.InsertLotParams{
 		ID: l.ID, ProductID: product, Quantity: l.Quantity, QuantityLeft: l.Left,
 		Cost: int64(l.Cost), CostLeft: int64(l.CostLeft), ReceivedAt: l.ReceivedAt, Supplier: l.Supplier,
 	}

@@ -63,7 +63,7 @@ func (s Store) Update(ctx context.Context, p materials.Product) error {
 func (s Store) Receive(ctx context.Context, p materials.Product, l materials.Lot, actor string) error {
 	return errors.Join(
 		s.Update(ctx, p),
-		s.q.InsertLot(ctx, storedb.InsertLotParams(toLotRow(p.ID, l))),
+		s.q.InsertLot(ctx, toLotRow(p.ID, l)),
 		s.q.InsertMovement(ctx, received(p.ID, l, actor)))
 }
 
@@ -132,7 +132,7 @@ func (s Store) Lots(ctx context.Context, product id.ID, after LotKey, usedUpToo 
 	}
 	lots := make([]materials.Lot, len(rows))
 	for n, row := range rows {
-		lots[n] = fromLotRow(row)
+		lots[n] = fromLotRow(row.Lot)
 	}
 	return lots, nil
 }

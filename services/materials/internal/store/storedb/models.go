@@ -31,6 +31,13 @@ type Lot struct {
 	CostLeft     int64
 	ReceivedAt   time.Time
 	Supplier     string
+	RootID       uuid.NullUUID
+	ExpiresAt    *time.Time
+	Opened       bool
+	Closed       bool
+	PlaceID      uuid.NullUUID
+	MixID        uuid.NullUUID
+	BatchCode    string
 }
 
 type Piece struct {
@@ -73,4 +80,8 @@ type Product struct {
 	SheetMaxCelsius               float64
 	SheetMaxHumidityPercent       float64
 	SheetVocGramsPerLitre         float64
+	NewestAt                      *time.Time
+	NewestRank                    int32
+	NewestID                      uuid.NullUUID
+	LastLotID                     uuid.NullUUID
 }

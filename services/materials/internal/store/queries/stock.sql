@@ -1,22 +1,3 @@
--- name: InsertProduct :exec
-INSERT INTO product (id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version)
-VALUES (@id, @display_name, @name_key, @unit, @package_labels, @package_contents, @threshold, @on_hand, @value, @low, @version);
-
--- name: UpdateProduct :exec
-UPDATE product SET threshold = @threshold, on_hand = @on_hand, value = @value, low = @low, version = @version
-WHERE id = @id;
-
--- name: UpdateSheet :exec
-UPDATE product SET sheet_family = @sheet_family, sheet_carrier = @sheet_carrier, sheet_light = @sheet_light,
-    sheet_blocks_stains = @sheet_blocks_stains, sheet_method = @sheet_method, sheet_volume_solids_percent = @sheet_volume_solids_percent,
-    sheet_dry_film_um = @sheet_dry_film_um, sheet_thinning_percent = @sheet_thinning_percent, sheet_transfer_percent = @sheet_transfer_percent,
-    sheet_loss_per_set_up_litres = @sheet_loss_per_set_up_litres, sheet_reference_celsius = @sheet_reference_celsius, sheet_reference_humidity_percent = @sheet_reference_humidity_percent,
-    sheet_rate_per_ten_celsius = @sheet_rate_per_ten_celsius, sheet_set_to_touch_minutes = @sheet_set_to_touch_minutes, sheet_tack_free_minutes = @sheet_tack_free_minutes,
-    sheet_sand_minutes = @sheet_sand_minutes, sheet_recoat_minutes = @sheet_recoat_minutes, sheet_recoat_closes_minutes = @sheet_recoat_closes_minutes,
-    sheet_cure_minutes = @sheet_cure_minutes, sheet_min_celsius = @sheet_min_celsius, sheet_max_celsius = @sheet_max_celsius,
-    sheet_max_humidity_percent = @sheet_max_humidity_percent, sheet_voc_grams_per_litre = @sheet_voc_grams_per_litre
-WHERE id = @id;
-
 -- name: InsertLot :exec
 INSERT INTO lot (id, product_id, quantity, quantity_left, cost, cost_left, received_at, supplier)
 VALUES (@id, @product_id, @quantity, @quantity_left, @cost, @cost_left, @received_at, @supplier);
@@ -34,12 +15,6 @@ VALUES (@id, @product_id, @piece_id, @stage_id, @stage_kind, @pass, @actor, @iss
 
 -- name: InsertTakeBack :exec
 INSERT INTO take_back (issue_id, reason, actor, taken_back_at) VALUES (@issue_id, @reason, @actor, @taken_back_at);
-
--- name: LockProduct :one
-SELECT sqlc.embed(product) FROM product WHERE id = @id FOR UPDATE;
-
--- name: LockProductFirst :exec
-SELECT 1 FROM product WHERE id = @id FOR UPDATE;
 
 -- name: MakePiece :exec
 INSERT INTO piece (id, version) VALUES (@id, 0) ON CONFLICT (id) DO NOTHING;
@@ -67,17 +42,11 @@ FROM product JOIN piece ON piece.id = @piece_id LEFT JOIN lot ON lot.product_id 
 WHERE product.id = @id ORDER BY lot.received_at, lot.id;
 
 -- name: ListOpenLots :many
-SELECT id, product_id, quantity, quantity_left, cost, cost_left, received_at, supplier
+SELECT sqlc.embed(lot)
 FROM lot WHERE product_id = @product_id AND quantity_left > 0 ORDER BY received_at, id;
 
--- name: GetProduct :one
-SELECT sqlc.embed(product) FROM product WHERE id = @id;
-
--- name: ListProducts :many
-SELECT sqlc.embed(product) FROM product WHERE name_key > @after_key ORDER BY name_key LIMIT @page_limit;
-
 -- name: ListLots :many
-SELECT id, product_id, quantity, quantity_left, cost, cost_left, received_at, supplier
+SELECT sqlc.embed(lot)
 FROM lot
 WHERE product_id = @product_id AND (received_at, id) > (@after_at::timestamptz, @after_id::uuid)
   AND (quantity_left > 0 OR @used_up_too::boolean)

@@ -1,0 +1,104 @@
+-- +goose Up
+
+-- How the shop counts what its stock cost; it is chosen before anything comes in.
+CREATE TABLE stock_policy (
+    one         boolean PRIMARY KEY DEFAULT true CHECK (one),
+    cost_method text    NOT NULL CHECK (cost_method IN ('first in first out', 'moving average')),
+    version     bigint  NOT NULL CHECK (version > 0)
+);
+INSERT INTO stock_policy (cost_method, version) VALUES ('first in first out', 1);
+
+-- Everything that was ever written down of stock. Rows are added and never changed; what lots
+-- hold, what issues cost and what is on hand follows from them in the order of their times, in
+-- whichever order they were written down.
+CREATE TABLE entry (
+    id          uuid        PRIMARY KEY,
+    product_id  uuid        NOT NULL REFERENCES product,
+    -- What it does to stock.
+    kind        text        NOT NULL CHECK (kind IN ('came in', 'went out', 'came back', 'counted', 'split', 'moved', 'closed', 'cost added')),
+    -- What it was for.
+    purpose     text        NOT NULL CHECK (purpose IN ('delivery', 'issue', 'return', 'take back', 'waste', 'count', 'correction', 'move', 'opening', 'closing', 'mixing')),
+    at          timestamptz NOT NULL,
+    -- Of a count: how much there was.
+    quantity    numeric     NOT NULL CHECK (quantity >= 0),
+    -- Of what came in, or was added to the cost of a lot.
+    cost        bigint      NOT NULL DEFAULT 0,
+    -- The lot that it makes or is of; null: whichever is first.
+    lot_id      uuid,
+    -- The lot that a part becomes, or that a count makes where it finds more.
+    into_lot_id uuid,
+    of_id       uuid        REFERENCES entry,
+    -- From then on the lot, or the part that it becomes, is too old.
+    expires_at  timestamptz,
+    opened      boolean     NOT NULL DEFAULT false,
+    -- What may go out: fresh, or also what is expired, or anything.
+    takes       text        NOT NULL DEFAULT 'fresh' CHECK (takes IN ('fresh', 'expired', 'anything')),
+    place_id    uuid,
+    piece_id    uuid        REFERENCES piece,
+    stage_id    uuid,
+    stage_kind  text        NOT NULL DEFAULT '',
+    pass        integer     NOT NULL DEFAULT 0,
+    -- Of waste.
+    cause       text        NOT NULL DEFAULT '',
+    -- The batch that something went into, or came out of.
+    mix_id      uuid,
+    supplier    text        NOT NULL DEFAULT '',
+    reason      text        NOT NULL DEFAULT '',
+    actor       text        NOT NULL,
+    recorded_at timestamptz NOT NULL DEFAULT now(),
+    CONSTRAINT entry_cost_is_of_a_lot CHECK (kind IN ('came in', 'cost added') OR cost = 0),
+    CONSTRAINT entry_back_is_of_what_went CHECK ((kind = 'came back') = (of_id IS NOT NULL)),
+    CONSTRAINT entry_stage_is_of_a_piece CHECK ((piece_id IS NULL) = (stage_id IS NULL) AND (piece_id IS NULL) = (pass = 0)),
+    CONSTRAINT entry_issue_is_to_a_piece CHECK (purpose NOT IN ('issue', 'return', 'take back') OR piece_id IS NOT NULL)
+);
+
+-- Lots had a row, and so had issues and what was taken back of them. A lot counts from when the
+-- first of it was used, if somebody dated that earlier.
+INSERT INTO entry (id, product_id, kind, purpose, at, quantity, cost, lot_id, supplier, actor)
+SELECT lot.id, lot.product_id, 'came in', 'delivery', LEAST(lot.received_at, min(issue.issued_at)), lot.quantity, lot.cost, lot.id, lot.supplier,
+    (SELECT r.actor FROM movement r WHERE r.lot_id = lot.id AND r.kind = 'receive')
+FROM lot LEFT JOIN movement m ON m.lot_id = lot.id AND m.kind = 'issue' LEFT JOIN issue ON issue.id = m.issue_id
+GROUP BY lot.id;
+INSERT INTO entry (id, product_id, kind, purpose, at, quantity, piece_id, stage_id, stage_kind, pass, actor)
+SELECT issue.id, issue.product_id, 'went out', 'issue', issued_at,
+    (SELECT -sum(quantity) FROM movement m WHERE m.issue_id = issue.id AND m.kind = 'issue'), piece_id, stage_id, stage_kind, pass, actor
+FROM issue;
+INSERT INTO entry (id, product_id, kind, purpose, at, quantity, of_id, piece_id, stage_id, stage_kind, pass, reason, actor)
+SELECT gen_random_uuid(), e.product_id, 'came back', 'take back', GREATEST(taken_back_at, e.at), e.quantity, e.id, e.piece_id, e.stage_id, e.stage_kind, e.pass, take_back.reason, take_back.actor
+FROM take_back JOIN entry e ON e.id = issue_id;
+
+ALTER TABLE movement ADD COLUMN entry_id uuid REFERENCES entry, ADD COLUMN because_id uuid REFERENCES entry;
+
+CREATE INDEX entry_of_product ON entry (product_id, at, id);
+CREATE INDEX entry_newest ON entry (at, id);
+CREATE INDEX entry_of_piece ON entry (piece_id, at, id) WHERE piece_id IS NOT NULL;
+CREATE INDEX entry_back_of ON entry (of_id) WHERE of_id IS NOT NULL;
+CREATE UNIQUE INDEX entry_taken_back_once ON entry (of_id) WHERE purpose = 'take back';
+
+-- The newest entry of a product: what comes after it needs none of the others.
+ALTER TABLE product
+    ADD COLUMN newest_at   timestamptz,
+    ADD COLUMN newest_rank integer NOT NULL DEFAULT 0,
+    ADD COLUMN newest_id   uuid,
+    -- The lot that came in last: what is found when nothing is there costs as that did.
+    ADD COLUMN last_lot_id uuid;
+UPDATE product SET newest_at = n.at, newest_rank = n.rank, newest_id = n.id
+FROM (SELECT DISTINCT ON (product_id) product_id, at, CASE kind WHEN 'came in' THEN 0 ELSE 2 END AS rank, id
+    FROM entry ORDER BY product_id, at DESC, 4 DESC, id DESC) n
+WHERE n.product_id = product.id;
+
+-- A lot is what the entries make of it.
+ALTER TABLE lot
+    -- The lot that came in, of which this is a part that was opened or moved by itself; null: it came in.
+    ADD COLUMN root_id    uuid,
+    ADD COLUMN expires_at timestamptz,
+    ADD COLUMN opened     boolean NOT NULL DEFAULT false,
+    ADD COLUMN closed     boolean NOT NULL DEFAULT false,
+    ADD COLUMN place_id   uuid,
+    ADD COLUMN mix_id     uuid,
+    -- The maker's number on the can, for the same colour again.
+    ADD COLUMN batch_code text NOT NULL DEFAULT '';
+UPDATE lot SET received_at = entry.at FROM entry WHERE entry.id = lot.id AND entry.at <> lot.received_at;
+UPDATE product SET last_lot_id = (SELECT id FROM lot WHERE product_id = product.id ORDER BY received_at DESC, id DESC LIMIT 1);
+ALTER TABLE lot DROP CONSTRAINT lot_quantity_check, ADD CONSTRAINT lot_quantity_check CHECK (quantity >= 0);
+CREATE INDEX lot_in_place ON lot (place_id) WHERE quantity_left > 0;
