@@ -167,8 +167,9 @@ func sameShop(ctx context.Context, db *pg.DB, c Config) error {
 // Go adds a job that runs beside the server until its context ends.
 func (s *Service) Go(job func(context.Context)) { s.jobs = append(s.jobs, job) }
 
-// Follow feeds an inbox from the broker, under the service's name, and lets it heal.
-func (s *Service) Follow(in *inbox.Inbox, subjects string) {
+// Follow feeds an inbox from what the broker has on some subjects, under the service's name, and
+// lets it heal.
+func (s *Service) Follow(in *inbox.Inbox, subjects ...string) {
 	s.Go(func(ctx context.Context) { s.Bus.Consume(ctx, s.Name, subjects, in.Handle) })
 	s.Go(in.Run)
 }

@@ -32,6 +32,9 @@ type Config struct {
 	Reconcile time.Duration `help:"How often consumers compare themselves with the producers." default:"30s" env:"TACKFREE_RECONCILE"`
 	// ShiftEnd is how often workflow looks for clocks that run past their shift; 0 is each minute.
 	ShiftEnd time.Duration `help:"How often workflow looks for clocks that run past their shift." default:"1m" env:"TACKFREE_SHIFT_END"`
+	// Alerts is how often materials looks at all alerts anew, beside those that something changed
+	// for; 0 is each half minute, below 0 it never looks at any.
+	Alerts time.Duration `help:"How often materials looks at all alerts anew." default:"30s" env:"TACKFREE_ALERTS"`
 }
 
 // ports are where the services serve when nothing else is said; the others look for them

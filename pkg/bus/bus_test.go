@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -49,6 +50,34 @@ func TestBus_RoundTrip(t *testing.T) {
 	if k.times(sent[2]) != 0 {
 		t.Error("a message of sales passed the filter")
 	}
+}
+
+// A consumer follows two of the producers; one that was made to follow a single subject by an
+// older program goes on where that was.
+func TestBus_ConsumesSeveralSubjects(t *testing.T) {
+	broker := bustest.Start(t)
+	b := broker.Connect(t)
+	sent := messages(3)
+	sent[1].Producer, sent[2].Producer = "workflow", "sales"
+	publish(t, b, sent...)
+	k := &basket{}
+	end := consumeAll(t, b, []string{"tackfree.v1.intake.>", "tackfree.v1.workflow.>"}, k.handle)
+	eventually(t, "what both say arrives", func() bool { return k.times(sent[0]) == 1 && k.times(sent[1]) == 1 })
+	end()
+	if k.times(sent[2]) != 0 {
+		t.Error("a message of sales passed the filter")
+	}
+	_, err := broker.JetStream(t).CreateOrUpdateConsumer(t.Context(), bus.StreamName, jetstream.ConsumerConfig{Durable: "older", FilterSubject: "tackfree.v1.sales.>",
+		AckPolicy: jetstream.AckExplicitPolicy, DeliverPolicy: jetstream.DeliverAllPolicy})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	var done sync.WaitGroup
+	done.Go(func() { b.Consume(ctx, "older", []string{"tackfree.v1.sales.>"}, k.handle) })
+	eventually(t, "what sales says arrives", func() bool { return k.times(sent[2]) == 1 })
+	cancel()
+	done.Wait()
 }
 
 func TestBus_PublishCountsARepeatAsStored(t *testing.T) {
@@ -171,7 +200,7 @@ func TestBus_CloseLeavesNothingRunning(t *testing.T) {
 	ended := make(chan struct{})
 	go func() {
 		defer close(ended)
-		b.Consume(ctx, "costing", bus.Subjects, k.handle)
+		b.Consume(ctx, "costing", []string{bus.Subjects}, k.handle)
 	}()
 	publish(t, b, messages(3)...)
 	eventually(t, "they arrive", func() bool { return len(k.all()) == 3 })

@@ -20,13 +20,13 @@ type Delivery struct {
 	raw         jetstream.Msg
 }
 
-// Consume hands natural batches (what has arrived, up to MaxBatch, never waiting for
-// more) to handle and acknowledges them when it returns nil; otherwise they come again
-// after a while. It runs until ctx ends and makes the durable consumer, and the stream,
+// Consume hands natural batches (what has arrived on some subjects, up to MaxBatch, never
+// waiting for more) to handle and acknowledges them when it returns nil; otherwise they come
+// again after a while. It runs until ctx ends and makes the durable consumer, and the stream,
 // as often as somebody deletes them.
-func (b *Bus) Consume(ctx context.Context, durable, filter string, handle func(context.Context, []Delivery) error) {
+func (b *Bus) Consume(ctx context.Context, durable string, subjects []string, handle func(context.Context, []Delivery) error) {
 	for ctx.Err() == nil {
-		if err := b.consume(ctx, durable, filter, handle); err != nil && ctx.Err() == nil {
+		if err := b.consume(ctx, durable, subjects, handle); err != nil && ctx.Err() == nil {
 			b.logger.WarnContext(ctx, "consumer stopped, trying again", "consumer", durable, "error", err)
 			b.forget()
 		}
@@ -37,7 +37,7 @@ func (b *Bus) Consume(ctx context.Context, durable, filter string, handle func(c
 	}
 }
 
-func (b *Bus) consume(ctx context.Context, durable, filter string, handle func(context.Context, []Delivery) error) error {
+func (b *Bus) consume(ctx context.Context, durable string, subjects []string, handle func(context.Context, []Delivery) error) error {
 	s, err := b.ready(ctx)
 	if err != nil {
 		return err
@@ -45,7 +45,7 @@ func (b *Bus) consume(ctx context.Context, durable, filter string, handle func(c
 	setup, cancel := context.WithTimeout(ctx, 5*time.Second)
 	defer cancel()
 	c, err := s.CreateOrUpdateConsumer(setup, jetstream.ConsumerConfig{
-		Durable: durable, FilterSubject: filter, DeliverPolicy: jetstream.DeliverAllPolicy,
+		Durable: durable, FilterSubjects: subjects, DeliverPolicy: jetstream.DeliverAllPolicy,
 		AckPolicy: jetstream.AckExplicitPolicy, AckWait: 30 * time.Second, MaxAckPending: 4 * MaxBatch, MaxDeliver: -1,
 	})
 	if err != nil {

@@ -70,7 +70,7 @@ func TestBus_ConsumeGoesOnWhereItWas(t *testing.T) {
 	first := &basket{}
 	go func() {
 		defer close(ended)
-		b.Consume(ctx, "costing", bus.Subjects, first.handle)
+		b.Consume(ctx, "costing", []string{bus.Subjects}, first.handle)
 	}()
 	eventually(t, "the first arrives", func() bool { return first.times(m[0]) == 1 })
 	stop()
@@ -150,7 +150,7 @@ func TestBus_ConsumeGivesBackWhatItHeld(t *testing.T) {
 	busy, ended := make(chan struct{}), make(chan struct{})
 	go func() {
 		defer close(ended)
-		b.Consume(ctx, "costing", bus.Subjects, func(ctx context.Context, _ []bus.Delivery) error {
+		b.Consume(ctx, "costing", []string{bus.Subjects}, func(ctx context.Context, _ []bus.Delivery) error {
 			close(busy)
 			<-ctx.Done()
 			return ctx.Err()

@@ -78,16 +78,24 @@ func (k *basket) times(m bus.Message) (n int) {
 	return n
 }
 
-// consume runs a consumer until the test ends.
-func consume(t *testing.T, b *bus.Bus, filter string, handle func(context.Context, []bus.Delivery) error) {
+// consume runs a consumer until the test ends, or until the function that it returns is called.
+func consume(t *testing.T, b *bus.Bus, subject string, handle func(context.Context, []bus.Delivery) error) func() {
+	t.Helper()
+	return consumeAll(t, b, []string{subject}, handle)
+}
+
+// consumeAll is consume of several subjects.
+func consumeAll(t *testing.T, b *bus.Bus, subjects []string, handle func(context.Context, []bus.Delivery) error) func() {
 	t.Helper()
 	ctx, cancel := context.WithCancel(context.Background())
 	var done sync.WaitGroup
-	done.Go(func() { b.Consume(ctx, "costing", filter, handle) })
-	t.Cleanup(func() {
+	done.Go(func() { b.Consume(ctx, "costing", subjects, handle) })
+	end := func() {
 		cancel()
 		done.Wait()
-	})
+	}
+	t.Cleanup(end)
+	return end
 }
 
 // eventually polls until ok, for at most ten seconds.

@@ -67,6 +67,9 @@ func (s checkedStream) RecvMsg(m any) error {
 	if err := s.ServerStream.RecvMsg(m); err != nil {
 		return err
 	}
+	if _, err := withCaller(s.ctx, m); err != nil { // a command that comes in parts names its author too
+		return err
+	}
 	return s.in.validate(m)
 }
 

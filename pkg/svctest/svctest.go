@@ -40,6 +40,9 @@ type Options struct {
 	Bus   *bus.Bus
 	// ShiftEnd is how often workflow looks for forgotten clocks; 0 is so seldom that it is never.
 	ShiftEnd time.Duration
+	// Alerts is how often materials looks at all alerts anew; 0: it never looks at any, so that no
+	// event comes by itself.
+	Alerts time.Duration
 	URL      string // of the database that another run left, or uses too; empty: a new one
 }
 
@@ -85,7 +88,7 @@ func start(t testing.TB, name string, run func(context.Context, boot.Config, boo
 	ctx, stop := context.WithCancel(context.Background())
 	var done sync.WaitGroup
 	done.Go(func() {
-		config := boot.Config{DatabaseURL: o.URL, Currency: "USD", Zone: "America/New_York", Reconcile: time.Second, ShiftEnd: cmp.Or(o.ShiftEnd, 24*time.Hour)}
+		config := boot.Config{DatabaseURL: o.URL, Currency: "USD", Zone: "America/New_York", Reconcile: time.Second, ShiftEnd: cmp.Or(o.ShiftEnd, 24*time.Hour), Alerts: cmp.Or(o.Alerts, -1)}
 		err := run(ctx, config, boot.Deps{Logger: logger, Bus: o.Bus, Now: o.Now, Dial: o.dial, Listeners: []net.Listener{l}})
 		if err != nil {
 			t.Errorf("service %s: %v", name, err)

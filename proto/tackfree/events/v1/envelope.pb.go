@@ -110,10 +110,24 @@ type Envelope struct {
 	//	*Envelope_MaterialRecosted
 	//	*Envelope_StockRecosted
 	//	*Envelope_StockPolicySet
+	//	*Envelope_PlaceSaved
+	//	*Envelope_OilyWasteConfirmed
+	//	*Envelope_EquipmentSaved
+	//	*Envelope_EquipmentServiced
+	//	*Envelope_RecipeSaved
+	//	*Envelope_MixMade
 	//	*Envelope_PieceListed
 	//	*Envelope_AskingPriceChanged
 	//	*Envelope_PieceSold
 	//	*Envelope_SaleRefunded
+	//	*Envelope_ProductDescribed
+	//	*Envelope_SupplierSaved
+	//	*Envelope_OfferSet
+	//	*Envelope_OfferRemoved
+	//	*Envelope_StockAlertRaised
+	//	*Envelope_StockAlertClosed
+	//	*Envelope_OrderPlaced
+	//	*Envelope_OrderChanged
 	Payload       isEnvelope_Payload `protobuf_oneof:"payload"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -715,6 +729,60 @@ func (x *Envelope) GetStockPolicySet() *StockPolicySet {
 	return nil
 }
 
+func (x *Envelope) GetPlaceSaved() *PlaceSaved {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PlaceSaved); ok {
+			return x.PlaceSaved
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetOilyWasteConfirmed() *OilyWasteConfirmed {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_OilyWasteConfirmed); ok {
+			return x.OilyWasteConfirmed
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetEquipmentSaved() *EquipmentSaved {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_EquipmentSaved); ok {
+			return x.EquipmentSaved
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetEquipmentServiced() *EquipmentServiced {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_EquipmentServiced); ok {
+			return x.EquipmentServiced
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetRecipeSaved() *RecipeSaved {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_RecipeSaved); ok {
+			return x.RecipeSaved
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetMixMade() *MixMade {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_MixMade); ok {
+			return x.MixMade
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetPieceListed() *PieceListed {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_PieceListed); ok {
@@ -746,6 +814,78 @@ func (x *Envelope) GetSaleRefunded() *SaleRefunded {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_SaleRefunded); ok {
 			return x.SaleRefunded
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetProductDescribed() *ProductDescribed {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ProductDescribed); ok {
+			return x.ProductDescribed
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetSupplierSaved() *SupplierSaved {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_SupplierSaved); ok {
+			return x.SupplierSaved
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetOfferSet() *OfferSet {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_OfferSet); ok {
+			return x.OfferSet
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetOfferRemoved() *OfferRemoved {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_OfferRemoved); ok {
+			return x.OfferRemoved
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetStockAlertRaised() *StockAlertRaised {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_StockAlertRaised); ok {
+			return x.StockAlertRaised
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetStockAlertClosed() *StockAlertClosed {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_StockAlertClosed); ok {
+			return x.StockAlertClosed
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetOrderPlaced() *OrderPlaced {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_OrderPlaced); ok {
+			return x.OrderPlaced
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetOrderChanged() *OrderChanged {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_OrderChanged); ok {
+			return x.OrderChanged
 		}
 	}
 	return nil
@@ -963,6 +1103,30 @@ type Envelope_StockPolicySet struct {
 	StockPolicySet *StockPolicySet `protobuf:"bytes,86,opt,name=stock_policy_set,json=stockPolicySet,proto3,oneof"`
 }
 
+type Envelope_PlaceSaved struct {
+	PlaceSaved *PlaceSaved `protobuf:"bytes,118,opt,name=place_saved,json=placeSaved,proto3,oneof"`
+}
+
+type Envelope_OilyWasteConfirmed struct {
+	OilyWasteConfirmed *OilyWasteConfirmed `protobuf:"bytes,119,opt,name=oily_waste_confirmed,json=oilyWasteConfirmed,proto3,oneof"`
+}
+
+type Envelope_EquipmentSaved struct {
+	EquipmentSaved *EquipmentSaved `protobuf:"bytes,120,opt,name=equipment_saved,json=equipmentSaved,proto3,oneof"`
+}
+
+type Envelope_EquipmentServiced struct {
+	EquipmentServiced *EquipmentServiced `protobuf:"bytes,121,opt,name=equipment_serviced,json=equipmentServiced,proto3,oneof"`
+}
+
+type Envelope_RecipeSaved struct {
+	RecipeSaved *RecipeSaved `protobuf:"bytes,123,opt,name=recipe_saved,json=recipeSaved,proto3,oneof"`
+}
+
+type Envelope_MixMade struct {
+	MixMade *MixMade `protobuf:"bytes,124,opt,name=mix_made,json=mixMade,proto3,oneof"`
+}
+
 type Envelope_PieceListed struct {
 	PieceListed *PieceListed `protobuf:"bytes,90,opt,name=piece_listed,json=pieceListed,proto3,oneof"`
 }
@@ -977,6 +1141,38 @@ type Envelope_PieceSold struct {
 
 type Envelope_SaleRefunded struct {
 	SaleRefunded *SaleRefunded `protobuf:"bytes,93,opt,name=sale_refunded,json=saleRefunded,proto3,oneof"`
+}
+
+type Envelope_ProductDescribed struct {
+	ProductDescribed *ProductDescribed `protobuf:"bytes,110,opt,name=product_described,json=productDescribed,proto3,oneof"`
+}
+
+type Envelope_SupplierSaved struct {
+	SupplierSaved *SupplierSaved `protobuf:"bytes,111,opt,name=supplier_saved,json=supplierSaved,proto3,oneof"`
+}
+
+type Envelope_OfferSet struct {
+	OfferSet *OfferSet `protobuf:"bytes,112,opt,name=offer_set,json=offerSet,proto3,oneof"`
+}
+
+type Envelope_OfferRemoved struct {
+	OfferRemoved *OfferRemoved `protobuf:"bytes,113,opt,name=offer_removed,json=offerRemoved,proto3,oneof"`
+}
+
+type Envelope_StockAlertRaised struct {
+	StockAlertRaised *StockAlertRaised `protobuf:"bytes,114,opt,name=stock_alert_raised,json=stockAlertRaised,proto3,oneof"`
+}
+
+type Envelope_StockAlertClosed struct {
+	StockAlertClosed *StockAlertClosed `protobuf:"bytes,115,opt,name=stock_alert_closed,json=stockAlertClosed,proto3,oneof"`
+}
+
+type Envelope_OrderPlaced struct {
+	OrderPlaced *OrderPlaced `protobuf:"bytes,116,opt,name=order_placed,json=orderPlaced,proto3,oneof"`
+}
+
+type Envelope_OrderChanged struct {
+	OrderChanged *OrderChanged `protobuf:"bytes,117,opt,name=order_changed,json=orderChanged,proto3,oneof"`
 }
 
 func (*Envelope_PieceTakenIn) isEnvelope_Payload() {}
@@ -1083,6 +1279,18 @@ func (*Envelope_StockRecosted) isEnvelope_Payload() {}
 
 func (*Envelope_StockPolicySet) isEnvelope_Payload() {}
 
+func (*Envelope_PlaceSaved) isEnvelope_Payload() {}
+
+func (*Envelope_OilyWasteConfirmed) isEnvelope_Payload() {}
+
+func (*Envelope_EquipmentSaved) isEnvelope_Payload() {}
+
+func (*Envelope_EquipmentServiced) isEnvelope_Payload() {}
+
+func (*Envelope_RecipeSaved) isEnvelope_Payload() {}
+
+func (*Envelope_MixMade) isEnvelope_Payload() {}
+
 func (*Envelope_PieceListed) isEnvelope_Payload() {}
 
 func (*Envelope_AskingPriceChanged) isEnvelope_Payload() {}
@@ -1091,11 +1299,27 @@ func (*Envelope_PieceSold) isEnvelope_Payload() {}
 
 func (*Envelope_SaleRefunded) isEnvelope_Payload() {}
 
+func (*Envelope_ProductDescribed) isEnvelope_Payload() {}
+
+func (*Envelope_SupplierSaved) isEnvelope_Payload() {}
+
+func (*Envelope_OfferSet) isEnvelope_Payload() {}
+
+func (*Envelope_OfferRemoved) isEnvelope_Payload() {}
+
+func (*Envelope_StockAlertRaised) isEnvelope_Payload() {}
+
+func (*Envelope_StockAlertClosed) isEnvelope_Payload() {}
+
+func (*Envelope_OrderPlaced) isEnvelope_Payload() {}
+
+func (*Envelope_OrderChanged) isEnvelope_Payload() {}
+
 var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xde%\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\x86.\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -1175,12 +1399,27 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"lot_closed\x18S \x01(\v2\x1d.tackfree.events.v1.LotClosedH\x00R\tlotClosed\x12S\n" +
 	"\x11material_recosted\x18T \x01(\v2$.tackfree.events.v1.MaterialRecostedH\x00R\x10materialRecosted\x12J\n" +
 	"\x0estock_recosted\x18U \x01(\v2!.tackfree.events.v1.StockRecostedH\x00R\rstockRecosted\x12N\n" +
-	"\x10stock_policy_set\x18V \x01(\v2\".tackfree.events.v1.StockPolicySetH\x00R\x0estockPolicySet\x12D\n" +
+	"\x10stock_policy_set\x18V \x01(\v2\".tackfree.events.v1.StockPolicySetH\x00R\x0estockPolicySet\x12A\n" +
+	"\vplace_saved\x18v \x01(\v2\x1e.tackfree.events.v1.PlaceSavedH\x00R\n" +
+	"placeSaved\x12Z\n" +
+	"\x14oily_waste_confirmed\x18w \x01(\v2&.tackfree.events.v1.OilyWasteConfirmedH\x00R\x12oilyWasteConfirmed\x12M\n" +
+	"\x0fequipment_saved\x18x \x01(\v2\".tackfree.events.v1.EquipmentSavedH\x00R\x0eequipmentSaved\x12V\n" +
+	"\x12equipment_serviced\x18y \x01(\v2%.tackfree.events.v1.EquipmentServicedH\x00R\x11equipmentServiced\x12D\n" +
+	"\frecipe_saved\x18{ \x01(\v2\x1f.tackfree.events.v1.RecipeSavedH\x00R\vrecipeSaved\x128\n" +
+	"\bmix_made\x18| \x01(\v2\x1b.tackfree.events.v1.MixMadeH\x00R\amixMade\x12D\n" +
 	"\fpiece_listed\x18Z \x01(\v2\x1f.tackfree.events.v1.PieceListedH\x00R\vpieceListed\x12Z\n" +
 	"\x14asking_price_changed\x18[ \x01(\v2&.tackfree.events.v1.AskingPriceChangedH\x00R\x12askingPriceChanged\x12>\n" +
 	"\n" +
 	"piece_sold\x18\\ \x01(\v2\x1d.tackfree.events.v1.PieceSoldH\x00R\tpieceSold\x12G\n" +
-	"\rsale_refunded\x18] \x01(\v2 .tackfree.events.v1.SaleRefundedH\x00R\fsaleRefundedB\t\n" +
+	"\rsale_refunded\x18] \x01(\v2 .tackfree.events.v1.SaleRefundedH\x00R\fsaleRefunded\x12S\n" +
+	"\x11product_described\x18n \x01(\v2$.tackfree.events.v1.ProductDescribedH\x00R\x10productDescribed\x12J\n" +
+	"\x0esupplier_saved\x18o \x01(\v2!.tackfree.events.v1.SupplierSavedH\x00R\rsupplierSaved\x12;\n" +
+	"\toffer_set\x18p \x01(\v2\x1c.tackfree.events.v1.OfferSetH\x00R\bofferSet\x12G\n" +
+	"\roffer_removed\x18q \x01(\v2 .tackfree.events.v1.OfferRemovedH\x00R\fofferRemoved\x12T\n" +
+	"\x12stock_alert_raised\x18r \x01(\v2$.tackfree.events.v1.StockAlertRaisedH\x00R\x10stockAlertRaised\x12T\n" +
+	"\x12stock_alert_closed\x18s \x01(\v2$.tackfree.events.v1.StockAlertClosedH\x00R\x10stockAlertClosed\x12D\n" +
+	"\forder_placed\x18t \x01(\v2\x1f.tackfree.events.v1.OrderPlacedH\x00R\vorderPlaced\x12G\n" +
+	"\rorder_changed\x18u \x01(\v2 .tackfree.events.v1.OrderChangedH\x00R\forderChangedB\t\n" +
 	"\apayloadB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
@@ -1251,10 +1490,24 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*MaterialRecosted)(nil),       // 51: tackfree.events.v1.MaterialRecosted
 	(*StockRecosted)(nil),          // 52: tackfree.events.v1.StockRecosted
 	(*StockPolicySet)(nil),         // 53: tackfree.events.v1.StockPolicySet
-	(*PieceListed)(nil),            // 54: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),     // 55: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),              // 56: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),           // 57: tackfree.events.v1.SaleRefunded
+	(*PlaceSaved)(nil),             // 54: tackfree.events.v1.PlaceSaved
+	(*OilyWasteConfirmed)(nil),     // 55: tackfree.events.v1.OilyWasteConfirmed
+	(*EquipmentSaved)(nil),         // 56: tackfree.events.v1.EquipmentSaved
+	(*EquipmentServiced)(nil),      // 57: tackfree.events.v1.EquipmentServiced
+	(*RecipeSaved)(nil),            // 58: tackfree.events.v1.RecipeSaved
+	(*MixMade)(nil),                // 59: tackfree.events.v1.MixMade
+	(*PieceListed)(nil),            // 60: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),     // 61: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),              // 62: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),           // 63: tackfree.events.v1.SaleRefunded
+	(*ProductDescribed)(nil),       // 64: tackfree.events.v1.ProductDescribed
+	(*SupplierSaved)(nil),          // 65: tackfree.events.v1.SupplierSaved
+	(*OfferSet)(nil),               // 66: tackfree.events.v1.OfferSet
+	(*OfferRemoved)(nil),           // 67: tackfree.events.v1.OfferRemoved
+	(*StockAlertRaised)(nil),       // 68: tackfree.events.v1.StockAlertRaised
+	(*StockAlertClosed)(nil),       // 69: tackfree.events.v1.StockAlertClosed
+	(*OrderPlaced)(nil),            // 70: tackfree.events.v1.OrderPlaced
+	(*OrderChanged)(nil),           // 71: tackfree.events.v1.OrderChanged
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -1311,15 +1564,29 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	51, // 51: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
 	52, // 52: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
 	53, // 53: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
-	54, // 54: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	55, // 55: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	56, // 56: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	57, // 57: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	58, // [58:58] is the sub-list for method output_type
-	58, // [58:58] is the sub-list for method input_type
-	58, // [58:58] is the sub-list for extension type_name
-	58, // [58:58] is the sub-list for extension extendee
-	0,  // [0:58] is the sub-list for field type_name
+	54, // 54: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
+	55, // 55: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
+	56, // 56: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
+	57, // 57: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
+	58, // 58: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
+	59, // 59: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
+	60, // 60: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	61, // 61: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	62, // 62: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	63, // 63: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	64, // 64: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
+	65, // 65: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
+	66, // 66: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
+	67, // 67: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
+	68, // 68: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
+	69, // 69: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
+	70, // 70: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
+	71, // 71: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
+	72, // [72:72] is the sub-list for method output_type
+	72, // [72:72] is the sub-list for method input_type
+	72, // [72:72] is the sub-list for extension type_name
+	72, // [72:72] is the sub-list for extension extendee
+	0,  // [0:72] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -1384,10 +1651,24 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_MaterialRecosted)(nil),
 		(*Envelope_StockRecosted)(nil),
 		(*Envelope_StockPolicySet)(nil),
+		(*Envelope_PlaceSaved)(nil),
+		(*Envelope_OilyWasteConfirmed)(nil),
+		(*Envelope_EquipmentSaved)(nil),
+		(*Envelope_EquipmentServiced)(nil),
+		(*Envelope_RecipeSaved)(nil),
+		(*Envelope_MixMade)(nil),
 		(*Envelope_PieceListed)(nil),
 		(*Envelope_AskingPriceChanged)(nil),
 		(*Envelope_PieceSold)(nil),
 		(*Envelope_SaleRefunded)(nil),
+		(*Envelope_ProductDescribed)(nil),
+		(*Envelope_SupplierSaved)(nil),
+		(*Envelope_OfferSet)(nil),
+		(*Envelope_OfferRemoved)(nil),
+		(*Envelope_StockAlertRaised)(nil),
+		(*Envelope_StockAlertClosed)(nil),
+		(*Envelope_OrderPlaced)(nil),
+		(*Envelope_OrderChanged)(nil),
 	}
 	type x struct{}
 	out := protoimpl.TypeBuilder{

@@ -10,6 +10,7 @@ import (
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	v1 "tackfree/proto/tackfree/type/v1"
@@ -1408,6 +1409,1152 @@ func (x *StockPolicySet) GetCostMethod() string {
 	return ""
 }
 
+// A place where lots stand was written, or written anew.
+type PlaceSaved struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	PlaceId string                 `protobuf:"bytes,1,opt,name=place_id,json=placeId,proto3" json:"place_id,omitempty"`
+	// shelf-2, yellow-cabinet …
+	Word        string `protobuf:"bytes,2,opt,name=word,proto3" json:"word,omitempty"`
+	DisplayName string `protobuf:"bytes,3,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	// open, cabinet, room or outdoors
+	Kind          string `protobuf:"bytes,4,opt,name=kind,proto3" json:"kind,omitempty"`
+	FireArea      string `protobuf:"bytes,5,opt,name=fire_area,json=fireArea,proto3" json:"fire_area,omitempty"`
+	Retired       bool   `protobuf:"varint,6,opt,name=retired,proto3" json:"retired,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlaceSaved) Reset() {
+	*x = PlaceSaved{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[17]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlaceSaved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlaceSaved) ProtoMessage() {}
+
+func (x *PlaceSaved) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[17]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlaceSaved.ProtoReflect.Descriptor instead.
+func (*PlaceSaved) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{17}
+}
+
+func (x *PlaceSaved) GetPlaceId() string {
+	if x != nil {
+		return x.PlaceId
+	}
+	return ""
+}
+
+func (x *PlaceSaved) GetWord() string {
+	if x != nil {
+		return x.Word
+	}
+	return ""
+}
+
+func (x *PlaceSaved) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *PlaceSaved) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *PlaceSaved) GetFireArea() string {
+	if x != nil {
+		return x.FireArea
+	}
+	return ""
+}
+
+func (x *PlaceSaved) GetRetired() bool {
+	if x != nil {
+		return x.Retired
+	}
+	return false
+}
+
+// Somebody saw to it that the oily waste there was had been put away.
+type OilyWasteConfirmed struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	CheckId string                 `protobuf:"bytes,1,opt,name=check_id,json=checkId,proto3" json:"check_id,omitempty"`
+	// spread out to dry, metal can with water, or taken away
+	Way           string `protobuf:"bytes,2,opt,name=way,proto3" json:"way,omitempty"`
+	Note          string `protobuf:"bytes,3,opt,name=note,proto3" json:"note,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OilyWasteConfirmed) Reset() {
+	*x = OilyWasteConfirmed{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[18]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OilyWasteConfirmed) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OilyWasteConfirmed) ProtoMessage() {}
+
+func (x *OilyWasteConfirmed) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[18]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OilyWasteConfirmed.ProtoReflect.Descriptor instead.
+func (*OilyWasteConfirmed) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{18}
+}
+
+func (x *OilyWasteConfirmed) GetCheckId() string {
+	if x != nil {
+		return x.CheckId
+	}
+	return ""
+}
+
+func (x *OilyWasteConfirmed) GetWay() string {
+	if x != nil {
+		return x.Way
+	}
+	return ""
+}
+
+func (x *OilyWasteConfirmed) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+// What runs while stages are done was written, or written anew.
+type EquipmentSaved struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	EquipmentId string                 `protobuf:"bytes,1,opt,name=equipment_id,json=equipmentId,proto3" json:"equipment_id,omitempty"`
+	DisplayName string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	// sprayer, sander, compressor …
+	Kind       string       `protobuf:"bytes,3,opt,name=kind,proto3" json:"kind,omitempty"`
+	HourlyCost *money.Money `protobuf:"bytes,4,opt,name=hourly_cost,json=hourlyCost,proto3" json:"hourly_cost,omitempty"`
+	// 0: it needs no service.
+	ServiceHours int32    `protobuf:"varint,5,opt,name=service_hours,json=serviceHours,proto3" json:"service_hours,omitempty"`
+	StageKinds   []string `protobuf:"bytes,6,rep,name=stage_kinds,json=stageKinds,proto3" json:"stage_kinds,omitempty"`
+	// The station's word; empty: anywhere.
+	Station       string `protobuf:"bytes,7,opt,name=station,proto3" json:"station,omitempty"`
+	Retired       bool   `protobuf:"varint,8,opt,name=retired,proto3" json:"retired,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EquipmentSaved) Reset() {
+	*x = EquipmentSaved{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[19]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EquipmentSaved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EquipmentSaved) ProtoMessage() {}
+
+func (x *EquipmentSaved) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[19]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EquipmentSaved.ProtoReflect.Descriptor instead.
+func (*EquipmentSaved) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{19}
+}
+
+func (x *EquipmentSaved) GetEquipmentId() string {
+	if x != nil {
+		return x.EquipmentId
+	}
+	return ""
+}
+
+func (x *EquipmentSaved) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *EquipmentSaved) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *EquipmentSaved) GetHourlyCost() *money.Money {
+	if x != nil {
+		return x.HourlyCost
+	}
+	return nil
+}
+
+func (x *EquipmentSaved) GetServiceHours() int32 {
+	if x != nil {
+		return x.ServiceHours
+	}
+	return 0
+}
+
+func (x *EquipmentSaved) GetStageKinds() []string {
+	if x != nil {
+		return x.StageKinds
+	}
+	return nil
+}
+
+func (x *EquipmentSaved) GetStation() string {
+	if x != nil {
+		return x.Station
+	}
+	return ""
+}
+
+func (x *EquipmentSaved) GetRetired() bool {
+	if x != nil {
+		return x.Retired
+	}
+	return false
+}
+
+// Equipment was serviced.
+type EquipmentServiced struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	EquipmentId   string                 `protobuf:"bytes,1,opt,name=equipment_id,json=equipmentId,proto3" json:"equipment_id,omitempty"`
+	DisplayName   string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	ServicedBy    string                 `protobuf:"bytes,3,opt,name=serviced_by,json=servicedBy,proto3" json:"serviced_by,omitempty"`
+	Note          string                 `protobuf:"bytes,4,opt,name=note,proto3" json:"note,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EquipmentServiced) Reset() {
+	*x = EquipmentServiced{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[20]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EquipmentServiced) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EquipmentServiced) ProtoMessage() {}
+
+func (x *EquipmentServiced) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[20]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EquipmentServiced.ProtoReflect.Descriptor instead.
+func (*EquipmentServiced) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{20}
+}
+
+func (x *EquipmentServiced) GetEquipmentId() string {
+	if x != nil {
+		return x.EquipmentId
+	}
+	return ""
+}
+
+func (x *EquipmentServiced) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *EquipmentServiced) GetServicedBy() string {
+	if x != nil {
+		return x.ServicedBy
+	}
+	return ""
+}
+
+func (x *EquipmentServiced) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+// What a product is called, what sizes it is sold in, and what is known of it: all of it, as
+// it is since somebody changed any of it.
+type ProductDescribed struct {
+	state       protoimpl.MessageState      `protogen:"open.v1"`
+	ProductId   string                      `protobuf:"bytes,1,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName string                      `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	Packages    []*ProductDescribed_Package `protobuf:"bytes,3,rep,name=packages,proto3" json:"packages,omitempty"`
+	// Absent: nobody said anything of it.
+	Details       *v1.ProductDetails `protobuf:"bytes,4,opt,name=details,proto3" json:"details,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ProductDescribed) Reset() {
+	*x = ProductDescribed{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[21]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ProductDescribed) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ProductDescribed) ProtoMessage() {}
+
+func (x *ProductDescribed) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[21]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ProductDescribed.ProtoReflect.Descriptor instead.
+func (*ProductDescribed) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{21}
+}
+
+func (x *ProductDescribed) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *ProductDescribed) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *ProductDescribed) GetPackages() []*ProductDescribed_Package {
+	if x != nil {
+		return x.Packages
+	}
+	return nil
+}
+
+func (x *ProductDescribed) GetDetails() *v1.ProductDetails {
+	if x != nil {
+		return x.Details
+	}
+	return nil
+}
+
+// Whom the shop buys from, as added or changed.
+type SupplierSaved struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	SupplierId  string                 `protobuf:"bytes,1,opt,name=supplier_id,json=supplierId,proto3" json:"supplier_id,omitempty"`
+	DisplayName string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	// From order to delivery, as usual.
+	LeadDays      int32 `protobuf:"varint,3,opt,name=lead_days,json=leadDays,proto3" json:"lead_days,omitempty"`
+	Retired       bool  `protobuf:"varint,4,opt,name=retired,proto3" json:"retired,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SupplierSaved) Reset() {
+	*x = SupplierSaved{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[22]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SupplierSaved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SupplierSaved) ProtoMessage() {}
+
+func (x *SupplierSaved) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[22]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SupplierSaved.ProtoReflect.Descriptor instead.
+func (*SupplierSaved) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{22}
+}
+
+func (x *SupplierSaved) GetSupplierId() string {
+	if x != nil {
+		return x.SupplierId
+	}
+	return ""
+}
+
+func (x *SupplierSaved) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *SupplierSaved) GetLeadDays() int32 {
+	if x != nil {
+		return x.LeadDays
+	}
+	return 0
+}
+
+func (x *SupplierSaved) GetRetired() bool {
+	if x != nil {
+		return x.Retired
+	}
+	return false
+}
+
+// What a supplier asks for a package of a product.
+type OfferSet struct {
+	state        protoimpl.MessageState `protogen:"open.v1"`
+	SupplierId   string                 `protobuf:"bytes,1,opt,name=supplier_id,json=supplierId,proto3" json:"supplier_id,omitempty"`
+	SupplierName string                 `protobuf:"bytes,2,opt,name=supplier_name,json=supplierName,proto3" json:"supplier_name,omitempty"`
+	ProductId    string                 `protobuf:"bytes,3,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName  string                 `protobuf:"bytes,4,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	PackageLabel string                 `protobuf:"bytes,5,opt,name=package_label,json=packageLabel,proto3" json:"package_label,omitempty"`
+	Content      *v1.Quantity           `protobuf:"bytes,6,opt,name=content,proto3" json:"content,omitempty"`
+	PriceBreaks  []*OfferSet_PriceBreak `protobuf:"bytes,7,rep,name=price_breaks,json=priceBreaks,proto3" json:"price_breaks,omitempty"`
+	// Absent: the supplier's.
+	LeadDays      *int32 `protobuf:"varint,8,opt,name=lead_days,json=leadDays,proto3,oneof" json:"lead_days,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OfferSet) Reset() {
+	*x = OfferSet{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[23]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OfferSet) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OfferSet) ProtoMessage() {}
+
+func (x *OfferSet) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[23]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OfferSet.ProtoReflect.Descriptor instead.
+func (*OfferSet) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{23}
+}
+
+func (x *OfferSet) GetSupplierId() string {
+	if x != nil {
+		return x.SupplierId
+	}
+	return ""
+}
+
+func (x *OfferSet) GetSupplierName() string {
+	if x != nil {
+		return x.SupplierName
+	}
+	return ""
+}
+
+func (x *OfferSet) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *OfferSet) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *OfferSet) GetPackageLabel() string {
+	if x != nil {
+		return x.PackageLabel
+	}
+	return ""
+}
+
+func (x *OfferSet) GetContent() *v1.Quantity {
+	if x != nil {
+		return x.Content
+	}
+	return nil
+}
+
+func (x *OfferSet) GetPriceBreaks() []*OfferSet_PriceBreak {
+	if x != nil {
+		return x.PriceBreaks
+	}
+	return nil
+}
+
+func (x *OfferSet) GetLeadDays() int32 {
+	if x != nil && x.LeadDays != nil {
+		return *x.LeadDays
+	}
+	return 0
+}
+
+// A supplier no longer has it.
+type OfferRemoved struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	SupplierId    string                 `protobuf:"bytes,1,opt,name=supplier_id,json=supplierId,proto3" json:"supplier_id,omitempty"`
+	SupplierName  string                 `protobuf:"bytes,2,opt,name=supplier_name,json=supplierName,proto3" json:"supplier_name,omitempty"`
+	ProductId     string                 `protobuf:"bytes,3,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName   string                 `protobuf:"bytes,4,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	PackageLabel  string                 `protobuf:"bytes,5,opt,name=package_label,json=packageLabel,proto3" json:"package_label,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OfferRemoved) Reset() {
+	*x = OfferRemoved{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[24]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OfferRemoved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OfferRemoved) ProtoMessage() {}
+
+func (x *OfferRemoved) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[24]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OfferRemoved.ProtoReflect.Descriptor instead.
+func (*OfferRemoved) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{24}
+}
+
+func (x *OfferRemoved) GetSupplierId() string {
+	if x != nil {
+		return x.SupplierId
+	}
+	return ""
+}
+
+func (x *OfferRemoved) GetSupplierName() string {
+	if x != nil {
+		return x.SupplierName
+	}
+	return ""
+}
+
+func (x *OfferRemoved) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *OfferRemoved) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *OfferRemoved) GetPackageLabel() string {
+	if x != nil {
+		return x.PackageLabel
+	}
+	return ""
+}
+
+// Somebody should know of something and do something about it.
+type StockAlertRaised struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	AlertId string                 `protobuf:"bytes,1,opt,name=alert_id,json=alertId,proto3" json:"alert_id,omitempty"`
+	// order now, stage stands still, below threshold, order overdue …
+	Kind string `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
+	// Empty: it is of none, or of several.
+	ProductId string `protobuf:"bytes,3,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	// What, how much, by when, and what to do.
+	Text string `protobuf:"bytes,4,opt,name=text,proto3" json:"text,omitempty"`
+	// Absent: there is no day.
+	DueAt         *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=due_at,json=dueAt,proto3" json:"due_at,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StockAlertRaised) Reset() {
+	*x = StockAlertRaised{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[25]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StockAlertRaised) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StockAlertRaised) ProtoMessage() {}
+
+func (x *StockAlertRaised) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[25]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StockAlertRaised.ProtoReflect.Descriptor instead.
+func (*StockAlertRaised) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{25}
+}
+
+func (x *StockAlertRaised) GetAlertId() string {
+	if x != nil {
+		return x.AlertId
+	}
+	return ""
+}
+
+func (x *StockAlertRaised) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *StockAlertRaised) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *StockAlertRaised) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
+}
+
+func (x *StockAlertRaised) GetDueAt() *timestamppb.Timestamp {
+	if x != nil {
+		return x.DueAt
+	}
+	return nil
+}
+
+// What an alert warned of holds no longer.
+type StockAlertClosed struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	AlertId   string                 `protobuf:"bytes,1,opt,name=alert_id,json=alertId,proto3" json:"alert_id,omitempty"`
+	Kind      string                 `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
+	ProductId string                 `protobuf:"bytes,3,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	// As it was last.
+	Text          string `protobuf:"bytes,4,opt,name=text,proto3" json:"text,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StockAlertClosed) Reset() {
+	*x = StockAlertClosed{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[26]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StockAlertClosed) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StockAlertClosed) ProtoMessage() {}
+
+func (x *StockAlertClosed) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[26]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StockAlertClosed.ProtoReflect.Descriptor instead.
+func (*StockAlertClosed) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{26}
+}
+
+func (x *StockAlertClosed) GetAlertId() string {
+	if x != nil {
+		return x.AlertId
+	}
+	return ""
+}
+
+func (x *StockAlertClosed) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *StockAlertClosed) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *StockAlertClosed) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
+}
+
+// The shop asked a supplier for something.
+type OrderPlaced struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	OrderId string                 `protobuf:"bytes,1,opt,name=order_id,json=orderId,proto3" json:"order_id,omitempty"`
+	// For people to say.
+	Number       int64               `protobuf:"varint,2,opt,name=number,proto3" json:"number,omitempty"`
+	SupplierId   string              `protobuf:"bytes,3,opt,name=supplier_id,json=supplierId,proto3" json:"supplier_id,omitempty"`
+	SupplierName string              `protobuf:"bytes,4,opt,name=supplier_name,json=supplierName,proto3" json:"supplier_name,omitempty"`
+	Lines        []*OrderPlaced_Line `protobuf:"bytes,5,rep,name=lines,proto3" json:"lines,omitempty"`
+	Total        *money.Money        `protobuf:"bytes,6,opt,name=total,proto3" json:"total,omitempty"`
+	// When all of it is expected.
+	ExpectedAt    *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=expected_at,json=expectedAt,proto3" json:"expected_at,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OrderPlaced) Reset() {
+	*x = OrderPlaced{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[27]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OrderPlaced) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OrderPlaced) ProtoMessage() {}
+
+func (x *OrderPlaced) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[27]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OrderPlaced.ProtoReflect.Descriptor instead.
+func (*OrderPlaced) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{27}
+}
+
+func (x *OrderPlaced) GetOrderId() string {
+	if x != nil {
+		return x.OrderId
+	}
+	return ""
+}
+
+func (x *OrderPlaced) GetNumber() int64 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *OrderPlaced) GetSupplierId() string {
+	if x != nil {
+		return x.SupplierId
+	}
+	return ""
+}
+
+func (x *OrderPlaced) GetSupplierName() string {
+	if x != nil {
+		return x.SupplierName
+	}
+	return ""
+}
+
+func (x *OrderPlaced) GetLines() []*OrderPlaced_Line {
+	if x != nil {
+		return x.Lines
+	}
+	return nil
+}
+
+func (x *OrderPlaced) GetTotal() *money.Money {
+	if x != nil {
+		return x.Total
+	}
+	return nil
+}
+
+func (x *OrderPlaced) GetExpectedAt() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ExpectedAt
+	}
+	return nil
+}
+
+// Something of an order came, or the rest of it will not.
+type OrderChanged struct {
+	state        protoimpl.MessageState `protogen:"open.v1"`
+	OrderId      string                 `protobuf:"bytes,1,opt,name=order_id,json=orderId,proto3" json:"order_id,omitempty"`
+	Number       int64                  `protobuf:"varint,2,opt,name=number,proto3" json:"number,omitempty"`
+	SupplierId   string                 `protobuf:"bytes,3,opt,name=supplier_id,json=supplierId,proto3" json:"supplier_id,omitempty"`
+	SupplierName string                 `protobuf:"bytes,4,opt,name=supplier_name,json=supplierName,proto3" json:"supplier_name,omitempty"`
+	// ordered, part received, received, closed or cancelled
+	State string `protobuf:"bytes,5,opt,name=state,proto3" json:"state,omitempty"`
+	// Why it ended before all had come, or what came that was not ordered.
+	Reason        string `protobuf:"bytes,6,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OrderChanged) Reset() {
+	*x = OrderChanged{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[28]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OrderChanged) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OrderChanged) ProtoMessage() {}
+
+func (x *OrderChanged) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[28]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OrderChanged.ProtoReflect.Descriptor instead.
+func (*OrderChanged) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{28}
+}
+
+func (x *OrderChanged) GetOrderId() string {
+	if x != nil {
+		return x.OrderId
+	}
+	return ""
+}
+
+func (x *OrderChanged) GetNumber() int64 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *OrderChanged) GetSupplierId() string {
+	if x != nil {
+		return x.SupplierId
+	}
+	return ""
+}
+
+func (x *OrderChanged) GetSupplierName() string {
+	if x != nil {
+		return x.SupplierName
+	}
+	return ""
+}
+
+func (x *OrderChanged) GetState() string {
+	if x != nil {
+		return x.State
+	}
+	return ""
+}
+
+func (x *OrderChanged) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// A recipe was written, or written anew.
+type RecipeSaved struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	RecipeId      string                 `protobuf:"bytes,1,opt,name=recipe_id,json=recipeId,proto3" json:"recipe_id,omitempty"`
+	DisplayName   string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	ProductId     string                 `protobuf:"bytes,3,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *RecipeSaved) Reset() {
+	*x = RecipeSaved{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[29]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *RecipeSaved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*RecipeSaved) ProtoMessage() {}
+
+func (x *RecipeSaved) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[29]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use RecipeSaved.ProtoReflect.Descriptor instead.
+func (*RecipeSaved) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{29}
+}
+
+func (x *RecipeSaved) GetRecipeId() string {
+	if x != nil {
+		return x.RecipeId
+	}
+	return ""
+}
+
+func (x *RecipeSaved) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *RecipeSaved) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+// Something was mixed: a lot of a product, out of others. Their cost is its cost, so the stock is
+// worth what it was.
+type MixMade struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	MixId         string                 `protobuf:"bytes,1,opt,name=mix_id,json=mixId,proto3" json:"mix_id,omitempty"`
+	Number        int64                  `protobuf:"varint,2,opt,name=number,proto3" json:"number,omitempty"`
+	RecipeId      string                 `protobuf:"bytes,3,opt,name=recipe_id,json=recipeId,proto3" json:"recipe_id,omitempty"`
+	ProductId     string                 `protobuf:"bytes,4,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName   string                 `protobuf:"bytes,5,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	LotId         string                 `protobuf:"bytes,6,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
+	Quantity      *v1.Quantity           `protobuf:"bytes,7,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	Cost          *money.Money           `protobuf:"bytes,8,opt,name=cost,proto3" json:"cost,omitempty"`
+	Parts         []*MixMade_Part        `protobuf:"bytes,9,rep,name=parts,proto3" json:"parts,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *MixMade) Reset() {
+	*x = MixMade{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[30]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MixMade) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MixMade) ProtoMessage() {}
+
+func (x *MixMade) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[30]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MixMade.ProtoReflect.Descriptor instead.
+func (*MixMade) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{30}
+}
+
+func (x *MixMade) GetMixId() string {
+	if x != nil {
+		return x.MixId
+	}
+	return ""
+}
+
+func (x *MixMade) GetNumber() int64 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *MixMade) GetRecipeId() string {
+	if x != nil {
+		return x.RecipeId
+	}
+	return ""
+}
+
+func (x *MixMade) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *MixMade) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *MixMade) GetLotId() string {
+	if x != nil {
+		return x.LotId
+	}
+	return ""
+}
+
+func (x *MixMade) GetQuantity() *v1.Quantity {
+	if x != nil {
+		return x.Quantity
+	}
+	return nil
+}
+
+func (x *MixMade) GetCost() *money.Money {
+	if x != nil {
+		return x.Cost
+	}
+	return nil
+}
+
+func (x *MixMade) GetParts() []*MixMade_Part {
+	if x != nil {
+		return x.Parts
+	}
+	return nil
+}
+
 type MaterialIssued_Draw struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	LotId         string                 `protobuf:"bytes,1,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
@@ -1419,7 +2566,7 @@ type MaterialIssued_Draw struct {
 
 func (x *MaterialIssued_Draw) Reset() {
 	*x = MaterialIssued_Draw{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[17]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1431,7 +2578,7 @@ func (x *MaterialIssued_Draw) String() string {
 func (*MaterialIssued_Draw) ProtoMessage() {}
 
 func (x *MaterialIssued_Draw) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[17]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1470,11 +2617,13 @@ func (x *MaterialIssued_Draw) GetCost() *money.Money {
 
 type MaterialRecosted_Line struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Of an issue, what came back of it, or waste.
-	EntryId       string       `protobuf:"bytes,1,opt,name=entry_id,json=entryId,proto3" json:"entry_id,omitempty"`
-	StageId       string       `protobuf:"bytes,2,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
-	StageKind     string       `protobuf:"bytes,3,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
-	Pass          int32        `protobuf:"varint,4,opt,name=pass,proto3" json:"pass,omitempty"`
+	// Of an issue, what came back of it, or waste. An event names an entry once.
+	EntryId   string `protobuf:"bytes,1,opt,name=entry_id,json=entryId,proto3" json:"entry_id,omitempty"`
+	StageId   string `protobuf:"bytes,2,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	StageKind string `protobuf:"bytes,3,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	Pass      int32  `protobuf:"varint,4,opt,name=pass,proto3" json:"pass,omitempty"`
+	// What the entry costs the piece: above zero of an issue and of waste, below zero of what came
+	// back or was taken back. New less old is what the piece costs more.
 	OldCost       *money.Money `protobuf:"bytes,5,opt,name=old_cost,json=oldCost,proto3" json:"old_cost,omitempty"`
 	NewCost       *money.Money `protobuf:"bytes,6,opt,name=new_cost,json=newCost,proto3" json:"new_cost,omitempty"`
 	unknownFields protoimpl.UnknownFields
@@ -1483,7 +2632,7 @@ type MaterialRecosted_Line struct {
 
 func (x *MaterialRecosted_Line) Reset() {
 	*x = MaterialRecosted_Line{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[18]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[32]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1495,7 +2644,7 @@ func (x *MaterialRecosted_Line) String() string {
 func (*MaterialRecosted_Line) ProtoMessage() {}
 
 func (x *MaterialRecosted_Line) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[18]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[32]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1554,11 +2703,15 @@ func (x *MaterialRecosted_Line) GetNewCost() *money.Money {
 }
 
 type StockRecosted_Line struct {
-	state   protoimpl.MessageState `protogen:"open.v1"`
-	EntryId string                 `protobuf:"bytes,1,opt,name=entry_id,json=entryId,proto3" json:"entry_id,omitempty"`
-	// waste, count or mixing
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// An event names an entry once.
+	EntryId string `protobuf:"bytes,1,opt,name=entry_id,json=entryId,proto3" json:"entry_id,omitempty"`
+	// waste, count or mixing. What was mixed stays stock, in the batch that it went into, whose cost
+	// changes by as much: that moves no money, and there is no LotCostCorrected of it.
 	Purpose string `protobuf:"bytes,2,opt,name=purpose,proto3" json:"purpose,omitempty"`
-	// What it took from the value of the stock; below zero: what it added.
+	// What it took from the value of the stock: above zero of waste and of a count that found
+	// something missing, below zero of a count that found too much (StockCounted has the other
+	// sign). New less old is what the stock is worth less.
 	OldCost       *money.Money `protobuf:"bytes,3,opt,name=old_cost,json=oldCost,proto3" json:"old_cost,omitempty"`
 	NewCost       *money.Money `protobuf:"bytes,4,opt,name=new_cost,json=newCost,proto3" json:"new_cost,omitempty"`
 	unknownFields protoimpl.UnknownFields
@@ -1567,7 +2720,7 @@ type StockRecosted_Line struct {
 
 func (x *StockRecosted_Line) Reset() {
 	*x = StockRecosted_Line{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[19]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[33]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1579,7 +2732,7 @@ func (x *StockRecosted_Line) String() string {
 func (*StockRecosted_Line) ProtoMessage() {}
 
 func (x *StockRecosted_Line) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[19]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[33]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1623,11 +2776,285 @@ func (x *StockRecosted_Line) GetNewCost() *money.Money {
 	return nil
 }
 
+type ProductDescribed_Package struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Label         string                 `protobuf:"bytes,1,opt,name=label,proto3" json:"label,omitempty"`
+	Content       *v1.Quantity           `protobuf:"bytes,2,opt,name=content,proto3" json:"content,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ProductDescribed_Package) Reset() {
+	*x = ProductDescribed_Package{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[34]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ProductDescribed_Package) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ProductDescribed_Package) ProtoMessage() {}
+
+func (x *ProductDescribed_Package) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[34]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ProductDescribed_Package.ProtoReflect.Descriptor instead.
+func (*ProductDescribed_Package) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{21, 0}
+}
+
+func (x *ProductDescribed_Package) GetLabel() string {
+	if x != nil {
+		return x.Label
+	}
+	return ""
+}
+
+func (x *ProductDescribed_Package) GetContent() *v1.Quantity {
+	if x != nil {
+		return x.Content
+	}
+	return nil
+}
+
+type OfferSet_PriceBreak struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	FromPackages  int32                  `protobuf:"varint,1,opt,name=from_packages,json=fromPackages,proto3" json:"from_packages,omitempty"`
+	Price         *money.Money           `protobuf:"bytes,2,opt,name=price,proto3" json:"price,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OfferSet_PriceBreak) Reset() {
+	*x = OfferSet_PriceBreak{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[35]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OfferSet_PriceBreak) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OfferSet_PriceBreak) ProtoMessage() {}
+
+func (x *OfferSet_PriceBreak) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[35]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OfferSet_PriceBreak.ProtoReflect.Descriptor instead.
+func (*OfferSet_PriceBreak) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{23, 0}
+}
+
+func (x *OfferSet_PriceBreak) GetFromPackages() int32 {
+	if x != nil {
+		return x.FromPackages
+	}
+	return 0
+}
+
+func (x *OfferSet_PriceBreak) GetPrice() *money.Money {
+	if x != nil {
+		return x.Price
+	}
+	return nil
+}
+
+type OrderPlaced_Line struct {
+	state        protoimpl.MessageState `protogen:"open.v1"`
+	Number       int32                  `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	ProductId    string                 `protobuf:"bytes,2,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName  string                 `protobuf:"bytes,3,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	PackageLabel string                 `protobuf:"bytes,4,opt,name=package_label,json=packageLabel,proto3" json:"package_label,omitempty"`
+	Packages     int32                  `protobuf:"varint,5,opt,name=packages,proto3" json:"packages,omitempty"`
+	// Of all of them, in the product's unit.
+	Quantity *v1.Quantity `protobuf:"bytes,6,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	// Of one package.
+	Price         *money.Money `protobuf:"bytes,7,opt,name=price,proto3" json:"price,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OrderPlaced_Line) Reset() {
+	*x = OrderPlaced_Line{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[36]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OrderPlaced_Line) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OrderPlaced_Line) ProtoMessage() {}
+
+func (x *OrderPlaced_Line) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[36]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OrderPlaced_Line.ProtoReflect.Descriptor instead.
+func (*OrderPlaced_Line) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{27, 0}
+}
+
+func (x *OrderPlaced_Line) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *OrderPlaced_Line) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *OrderPlaced_Line) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *OrderPlaced_Line) GetPackageLabel() string {
+	if x != nil {
+		return x.PackageLabel
+	}
+	return ""
+}
+
+func (x *OrderPlaced_Line) GetPackages() int32 {
+	if x != nil {
+		return x.Packages
+	}
+	return 0
+}
+
+func (x *OrderPlaced_Line) GetQuantity() *v1.Quantity {
+	if x != nil {
+		return x.Quantity
+	}
+	return nil
+}
+
+func (x *OrderPlaced_Line) GetPrice() *money.Money {
+	if x != nil {
+		return x.Price
+	}
+	return nil
+}
+
+type MixMade_Part struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	EntryId       string                 `protobuf:"bytes,1,opt,name=entry_id,json=entryId,proto3" json:"entry_id,omitempty"`
+	ProductId     string                 `protobuf:"bytes,2,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName   string                 `protobuf:"bytes,3,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	Quantity      *v1.Quantity           `protobuf:"bytes,4,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	Cost          *money.Money           `protobuf:"bytes,5,opt,name=cost,proto3" json:"cost,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *MixMade_Part) Reset() {
+	*x = MixMade_Part{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[37]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MixMade_Part) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MixMade_Part) ProtoMessage() {}
+
+func (x *MixMade_Part) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[37]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MixMade_Part.ProtoReflect.Descriptor instead.
+func (*MixMade_Part) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{30, 0}
+}
+
+func (x *MixMade_Part) GetEntryId() string {
+	if x != nil {
+		return x.EntryId
+	}
+	return ""
+}
+
+func (x *MixMade_Part) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *MixMade_Part) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *MixMade_Part) GetQuantity() *v1.Quantity {
+	if x != nil {
+		return x.Quantity
+	}
+	return nil
+}
+
+func (x *MixMade_Part) GetCost() *money.Money {
+	if x != nil {
+		return x.Cost
+	}
+	return nil
+}
+
 var File_tackfree_events_v1_materials_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/events/v1/materials.proto\x12\x12tackfree.events.v1\x1a\x17google/type/money.proto\x1a\x1etackfree/type/v1/coating.proto\x1a\x1ftackfree/type/v1/quantity.proto\"d\n" +
+	"\"tackfree/events/v1/materials.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1etackfree/type/v1/coating.proto\x1a\x1etackfree/type/v1/product.proto\x1a\x1ftackfree/type/v1/quantity.proto\"d\n" +
 	"\fProductAdded\x12\x1d\n" +
 	"\n" +
 	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
@@ -1779,7 +3206,139 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"\bnew_cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\anewCost\"1\n" +
 	"\x0eStockPolicySet\x12\x1f\n" +
 	"\vcost_method\x18\x01 \x01(\tR\n" +
-	"costMethodB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"costMethod\"\xa9\x01\n" +
+	"\n" +
+	"PlaceSaved\x12\x19\n" +
+	"\bplace_id\x18\x01 \x01(\tR\aplaceId\x12\x12\n" +
+	"\x04word\x18\x02 \x01(\tR\x04word\x12!\n" +
+	"\fdisplay_name\x18\x03 \x01(\tR\vdisplayName\x12\x12\n" +
+	"\x04kind\x18\x04 \x01(\tR\x04kind\x12\x1b\n" +
+	"\tfire_area\x18\x05 \x01(\tR\bfireArea\x12\x18\n" +
+	"\aretired\x18\x06 \x01(\bR\aretired\"U\n" +
+	"\x12OilyWasteConfirmed\x12\x19\n" +
+	"\bcheck_id\x18\x01 \x01(\tR\acheckId\x12\x10\n" +
+	"\x03way\x18\x02 \x01(\tR\x03way\x12\x12\n" +
+	"\x04note\x18\x03 \x01(\tR\x04note\"\x99\x02\n" +
+	"\x0eEquipmentSaved\x12!\n" +
+	"\fequipment_id\x18\x01 \x01(\tR\vequipmentId\x12!\n" +
+	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x12\n" +
+	"\x04kind\x18\x03 \x01(\tR\x04kind\x123\n" +
+	"\vhourly_cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\n" +
+	"hourlyCost\x12#\n" +
+	"\rservice_hours\x18\x05 \x01(\x05R\fserviceHours\x12\x1f\n" +
+	"\vstage_kinds\x18\x06 \x03(\tR\n" +
+	"stageKinds\x12\x18\n" +
+	"\astation\x18\a \x01(\tR\astation\x12\x18\n" +
+	"\aretired\x18\b \x01(\bR\aretired\"\x8e\x01\n" +
+	"\x11EquipmentServiced\x12!\n" +
+	"\fequipment_id\x18\x01 \x01(\tR\vequipmentId\x12!\n" +
+	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x1f\n" +
+	"\vserviced_by\x18\x03 \x01(\tR\n" +
+	"servicedBy\x12\x12\n" +
+	"\x04note\x18\x04 \x01(\tR\x04note\"\xb1\x02\n" +
+	"\x10ProductDescribed\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12H\n" +
+	"\bpackages\x18\x03 \x03(\v2,.tackfree.events.v1.ProductDescribed.PackageR\bpackages\x12:\n" +
+	"\adetails\x18\x04 \x01(\v2 .tackfree.type.v1.ProductDetailsR\adetails\x1aU\n" +
+	"\aPackage\x12\x14\n" +
+	"\x05label\x18\x01 \x01(\tR\x05label\x124\n" +
+	"\acontent\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\acontent\"\x8a\x01\n" +
+	"\rSupplierSaved\x12\x1f\n" +
+	"\vsupplier_id\x18\x01 \x01(\tR\n" +
+	"supplierId\x12!\n" +
+	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x1b\n" +
+	"\tlead_days\x18\x03 \x01(\x05R\bleadDays\x12\x18\n" +
+	"\aretired\x18\x04 \x01(\bR\aretired\"\xc6\x03\n" +
+	"\bOfferSet\x12\x1f\n" +
+	"\vsupplier_id\x18\x01 \x01(\tR\n" +
+	"supplierId\x12#\n" +
+	"\rsupplier_name\x18\x02 \x01(\tR\fsupplierName\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x03 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x04 \x01(\tR\vproductName\x12#\n" +
+	"\rpackage_label\x18\x05 \x01(\tR\fpackageLabel\x124\n" +
+	"\acontent\x18\x06 \x01(\v2\x1a.tackfree.type.v1.QuantityR\acontent\x12J\n" +
+	"\fprice_breaks\x18\a \x03(\v2'.tackfree.events.v1.OfferSet.PriceBreakR\vpriceBreaks\x12 \n" +
+	"\tlead_days\x18\b \x01(\x05H\x00R\bleadDays\x88\x01\x01\x1a[\n" +
+	"\n" +
+	"PriceBreak\x12#\n" +
+	"\rfrom_packages\x18\x01 \x01(\x05R\ffromPackages\x12(\n" +
+	"\x05price\x18\x02 \x01(\v2\x12.google.type.MoneyR\x05priceB\f\n" +
+	"\n" +
+	"_lead_days\"\xbb\x01\n" +
+	"\fOfferRemoved\x12\x1f\n" +
+	"\vsupplier_id\x18\x01 \x01(\tR\n" +
+	"supplierId\x12#\n" +
+	"\rsupplier_name\x18\x02 \x01(\tR\fsupplierName\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x03 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x04 \x01(\tR\vproductName\x12#\n" +
+	"\rpackage_label\x18\x05 \x01(\tR\fpackageLabel\"\xa7\x01\n" +
+	"\x10StockAlertRaised\x12\x19\n" +
+	"\balert_id\x18\x01 \x01(\tR\aalertId\x12\x12\n" +
+	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x03 \x01(\tR\tproductId\x12\x12\n" +
+	"\x04text\x18\x04 \x01(\tR\x04text\x121\n" +
+	"\x06due_at\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\x05dueAt\"t\n" +
+	"\x10StockAlertClosed\x12\x19\n" +
+	"\balert_id\x18\x01 \x01(\tR\aalertId\x12\x12\n" +
+	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x03 \x01(\tR\tproductId\x12\x12\n" +
+	"\x04text\x18\x04 \x01(\tR\x04text\"\xaf\x04\n" +
+	"\vOrderPlaced\x12\x19\n" +
+	"\border_id\x18\x01 \x01(\tR\aorderId\x12\x16\n" +
+	"\x06number\x18\x02 \x01(\x03R\x06number\x12\x1f\n" +
+	"\vsupplier_id\x18\x03 \x01(\tR\n" +
+	"supplierId\x12#\n" +
+	"\rsupplier_name\x18\x04 \x01(\tR\fsupplierName\x12:\n" +
+	"\x05lines\x18\x05 \x03(\v2$.tackfree.events.v1.OrderPlaced.LineR\x05lines\x12(\n" +
+	"\x05total\x18\x06 \x01(\v2\x12.google.type.MoneyR\x05total\x12;\n" +
+	"\vexpected_at\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"expectedAt\x1a\x83\x02\n" +
+	"\x04Line\x12\x16\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06number\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x02 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x03 \x01(\tR\vproductName\x12#\n" +
+	"\rpackage_label\x18\x04 \x01(\tR\fpackageLabel\x12\x1a\n" +
+	"\bpackages\x18\x05 \x01(\x05R\bpackages\x126\n" +
+	"\bquantity\x18\x06 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12(\n" +
+	"\x05price\x18\a \x01(\v2\x12.google.type.MoneyR\x05price\"\xb5\x01\n" +
+	"\fOrderChanged\x12\x19\n" +
+	"\border_id\x18\x01 \x01(\tR\aorderId\x12\x16\n" +
+	"\x06number\x18\x02 \x01(\x03R\x06number\x12\x1f\n" +
+	"\vsupplier_id\x18\x03 \x01(\tR\n" +
+	"supplierId\x12#\n" +
+	"\rsupplier_name\x18\x04 \x01(\tR\fsupplierName\x12\x14\n" +
+	"\x05state\x18\x05 \x01(\tR\x05state\x12\x16\n" +
+	"\x06reason\x18\x06 \x01(\tR\x06reason\"l\n" +
+	"\vRecipeSaved\x12\x1b\n" +
+	"\trecipe_id\x18\x01 \x01(\tR\brecipeId\x12!\n" +
+	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x03 \x01(\tR\tproductId\"\x8c\x04\n" +
+	"\aMixMade\x12\x15\n" +
+	"\x06mix_id\x18\x01 \x01(\tR\x05mixId\x12\x16\n" +
+	"\x06number\x18\x02 \x01(\x03R\x06number\x12\x1b\n" +
+	"\trecipe_id\x18\x03 \x01(\tR\brecipeId\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x04 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x05 \x01(\tR\vproductName\x12\x15\n" +
+	"\x06lot_id\x18\x06 \x01(\tR\x05lotId\x126\n" +
+	"\bquantity\x18\a \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
+	"\x04cost\x18\b \x01(\v2\x12.google.type.MoneyR\x04cost\x126\n" +
+	"\x05parts\x18\t \x03(\v2 .tackfree.events.v1.MixMade.PartR\x05parts\x1a\xc3\x01\n" +
+	"\x04Part\x12\x19\n" +
+	"\bentry_id\x18\x01 \x01(\tR\aentryId\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x02 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x03 \x01(\tR\vproductName\x126\n" +
+	"\bquantity\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
+	"\x04cost\x18\x05 \x01(\v2\x12.google.type.MoneyR\x04costB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_materials_proto_rawDescOnce sync.Once
@@ -1793,69 +3352,107 @@ func file_tackfree_events_v1_materials_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_materials_proto_rawDescData
 }
 
-var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 20)
+var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 38)
 var file_tackfree_events_v1_materials_proto_goTypes = []any{
-	(*ProductAdded)(nil),          // 0: tackfree.events.v1.ProductAdded
-	(*RestockThresholdSet)(nil),   // 1: tackfree.events.v1.RestockThresholdSet
-	(*StockReceived)(nil),         // 2: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),        // 3: tackfree.events.v1.MaterialIssued
-	(*MaterialTakenBack)(nil),     // 4: tackfree.events.v1.MaterialTakenBack
-	(*StockLow)(nil),              // 5: tackfree.events.v1.StockLow
-	(*CoatingSheetSet)(nil),       // 6: tackfree.events.v1.CoatingSheetSet
-	(*MaterialReturned)(nil),      // 7: tackfree.events.v1.MaterialReturned
-	(*MaterialWasted)(nil),        // 8: tackfree.events.v1.MaterialWasted
-	(*StockCounted)(nil),          // 9: tackfree.events.v1.StockCounted
-	(*LotCostCorrected)(nil),      // 10: tackfree.events.v1.LotCostCorrected
-	(*LotOpened)(nil),             // 11: tackfree.events.v1.LotOpened
-	(*LotMoved)(nil),              // 12: tackfree.events.v1.LotMoved
-	(*LotClosed)(nil),             // 13: tackfree.events.v1.LotClosed
-	(*MaterialRecosted)(nil),      // 14: tackfree.events.v1.MaterialRecosted
-	(*StockRecosted)(nil),         // 15: tackfree.events.v1.StockRecosted
-	(*StockPolicySet)(nil),        // 16: tackfree.events.v1.StockPolicySet
-	(*MaterialIssued_Draw)(nil),   // 17: tackfree.events.v1.MaterialIssued.Draw
-	(*MaterialRecosted_Line)(nil), // 18: tackfree.events.v1.MaterialRecosted.Line
-	(*StockRecosted_Line)(nil),    // 19: tackfree.events.v1.StockRecosted.Line
-	(*v1.Quantity)(nil),           // 20: tackfree.type.v1.Quantity
-	(*money.Money)(nil),           // 21: google.type.Money
-	(*v1.CoatingSheet)(nil),       // 22: tackfree.type.v1.CoatingSheet
+	(*ProductAdded)(nil),             // 0: tackfree.events.v1.ProductAdded
+	(*RestockThresholdSet)(nil),      // 1: tackfree.events.v1.RestockThresholdSet
+	(*StockReceived)(nil),            // 2: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),           // 3: tackfree.events.v1.MaterialIssued
+	(*MaterialTakenBack)(nil),        // 4: tackfree.events.v1.MaterialTakenBack
+	(*StockLow)(nil),                 // 5: tackfree.events.v1.StockLow
+	(*CoatingSheetSet)(nil),          // 6: tackfree.events.v1.CoatingSheetSet
+	(*MaterialReturned)(nil),         // 7: tackfree.events.v1.MaterialReturned
+	(*MaterialWasted)(nil),           // 8: tackfree.events.v1.MaterialWasted
+	(*StockCounted)(nil),             // 9: tackfree.events.v1.StockCounted
+	(*LotCostCorrected)(nil),         // 10: tackfree.events.v1.LotCostCorrected
+	(*LotOpened)(nil),                // 11: tackfree.events.v1.LotOpened
+	(*LotMoved)(nil),                 // 12: tackfree.events.v1.LotMoved
+	(*LotClosed)(nil),                // 13: tackfree.events.v1.LotClosed
+	(*MaterialRecosted)(nil),         // 14: tackfree.events.v1.MaterialRecosted
+	(*StockRecosted)(nil),            // 15: tackfree.events.v1.StockRecosted
+	(*StockPolicySet)(nil),           // 16: tackfree.events.v1.StockPolicySet
+	(*PlaceSaved)(nil),               // 17: tackfree.events.v1.PlaceSaved
+	(*OilyWasteConfirmed)(nil),       // 18: tackfree.events.v1.OilyWasteConfirmed
+	(*EquipmentSaved)(nil),           // 19: tackfree.events.v1.EquipmentSaved
+	(*EquipmentServiced)(nil),        // 20: tackfree.events.v1.EquipmentServiced
+	(*ProductDescribed)(nil),         // 21: tackfree.events.v1.ProductDescribed
+	(*SupplierSaved)(nil),            // 22: tackfree.events.v1.SupplierSaved
+	(*OfferSet)(nil),                 // 23: tackfree.events.v1.OfferSet
+	(*OfferRemoved)(nil),             // 24: tackfree.events.v1.OfferRemoved
+	(*StockAlertRaised)(nil),         // 25: tackfree.events.v1.StockAlertRaised
+	(*StockAlertClosed)(nil),         // 26: tackfree.events.v1.StockAlertClosed
+	(*OrderPlaced)(nil),              // 27: tackfree.events.v1.OrderPlaced
+	(*OrderChanged)(nil),             // 28: tackfree.events.v1.OrderChanged
+	(*RecipeSaved)(nil),              // 29: tackfree.events.v1.RecipeSaved
+	(*MixMade)(nil),                  // 30: tackfree.events.v1.MixMade
+	(*MaterialIssued_Draw)(nil),      // 31: tackfree.events.v1.MaterialIssued.Draw
+	(*MaterialRecosted_Line)(nil),    // 32: tackfree.events.v1.MaterialRecosted.Line
+	(*StockRecosted_Line)(nil),       // 33: tackfree.events.v1.StockRecosted.Line
+	(*ProductDescribed_Package)(nil), // 34: tackfree.events.v1.ProductDescribed.Package
+	(*OfferSet_PriceBreak)(nil),      // 35: tackfree.events.v1.OfferSet.PriceBreak
+	(*OrderPlaced_Line)(nil),         // 36: tackfree.events.v1.OrderPlaced.Line
+	(*MixMade_Part)(nil),             // 37: tackfree.events.v1.MixMade.Part
+	(*v1.Quantity)(nil),              // 38: tackfree.type.v1.Quantity
+	(*money.Money)(nil),              // 39: google.type.Money
+	(*v1.CoatingSheet)(nil),          // 40: tackfree.type.v1.CoatingSheet
+	(*v1.ProductDetails)(nil),        // 41: tackfree.type.v1.ProductDetails
+	(*timestamppb.Timestamp)(nil),    // 42: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_materials_proto_depIdxs = []int32{
-	20, // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
-	20, // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
-	21, // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
-	20, // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
-	21, // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
-	17, // 5: tackfree.events.v1.MaterialIssued.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	20, // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
-	21, // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
-	17, // 8: tackfree.events.v1.MaterialTakenBack.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	20, // 9: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
-	20, // 10: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
-	22, // 11: tackfree.events.v1.CoatingSheetSet.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
-	20, // 12: tackfree.events.v1.MaterialReturned.quantity:type_name -> tackfree.type.v1.Quantity
-	21, // 13: tackfree.events.v1.MaterialReturned.cost:type_name -> google.type.Money
-	20, // 14: tackfree.events.v1.MaterialWasted.quantity:type_name -> tackfree.type.v1.Quantity
-	21, // 15: tackfree.events.v1.MaterialWasted.cost:type_name -> google.type.Money
-	20, // 16: tackfree.events.v1.StockCounted.counted:type_name -> tackfree.type.v1.Quantity
-	20, // 17: tackfree.events.v1.StockCounted.difference:type_name -> tackfree.type.v1.Quantity
-	21, // 18: tackfree.events.v1.StockCounted.cost_difference:type_name -> google.type.Money
-	21, // 19: tackfree.events.v1.LotCostCorrected.old_cost:type_name -> google.type.Money
-	21, // 20: tackfree.events.v1.LotCostCorrected.new_cost:type_name -> google.type.Money
-	20, // 21: tackfree.events.v1.LotOpened.quantity:type_name -> tackfree.type.v1.Quantity
-	20, // 22: tackfree.events.v1.LotMoved.quantity:type_name -> tackfree.type.v1.Quantity
-	18, // 23: tackfree.events.v1.MaterialRecosted.lines:type_name -> tackfree.events.v1.MaterialRecosted.Line
-	19, // 24: tackfree.events.v1.StockRecosted.lines:type_name -> tackfree.events.v1.StockRecosted.Line
-	20, // 25: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	21, // 26: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
-	21, // 27: tackfree.events.v1.MaterialRecosted.Line.old_cost:type_name -> google.type.Money
-	21, // 28: tackfree.events.v1.MaterialRecosted.Line.new_cost:type_name -> google.type.Money
-	21, // 29: tackfree.events.v1.StockRecosted.Line.old_cost:type_name -> google.type.Money
-	21, // 30: tackfree.events.v1.StockRecosted.Line.new_cost:type_name -> google.type.Money
-	31, // [31:31] is the sub-list for method output_type
-	31, // [31:31] is the sub-list for method input_type
-	31, // [31:31] is the sub-list for extension type_name
-	31, // [31:31] is the sub-list for extension extendee
-	0,  // [0:31] is the sub-list for field type_name
+	38, // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
+	38, // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
+	39, // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
+	38, // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
+	39, // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
+	31, // 5: tackfree.events.v1.MaterialIssued.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
+	38, // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
+	39, // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
+	31, // 8: tackfree.events.v1.MaterialTakenBack.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
+	38, // 9: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
+	38, // 10: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
+	40, // 11: tackfree.events.v1.CoatingSheetSet.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
+	38, // 12: tackfree.events.v1.MaterialReturned.quantity:type_name -> tackfree.type.v1.Quantity
+	39, // 13: tackfree.events.v1.MaterialReturned.cost:type_name -> google.type.Money
+	38, // 14: tackfree.events.v1.MaterialWasted.quantity:type_name -> tackfree.type.v1.Quantity
+	39, // 15: tackfree.events.v1.MaterialWasted.cost:type_name -> google.type.Money
+	38, // 16: tackfree.events.v1.StockCounted.counted:type_name -> tackfree.type.v1.Quantity
+	38, // 17: tackfree.events.v1.StockCounted.difference:type_name -> tackfree.type.v1.Quantity
+	39, // 18: tackfree.events.v1.StockCounted.cost_difference:type_name -> google.type.Money
+	39, // 19: tackfree.events.v1.LotCostCorrected.old_cost:type_name -> google.type.Money
+	39, // 20: tackfree.events.v1.LotCostCorrected.new_cost:type_name -> google.type.Money
+	38, // 21: tackfree.events.v1.LotOpened.quantity:type_name -> tackfree.type.v1.Quantity
+	38, // 22: tackfree.events.v1.LotMoved.quantity:type_name -> tackfree.type.v1.Quantity
+	32, // 23: tackfree.events.v1.MaterialRecosted.lines:type_name -> tackfree.events.v1.MaterialRecosted.Line
+	33, // 24: tackfree.events.v1.StockRecosted.lines:type_name -> tackfree.events.v1.StockRecosted.Line
+	39, // 25: tackfree.events.v1.EquipmentSaved.hourly_cost:type_name -> google.type.Money
+	34, // 26: tackfree.events.v1.ProductDescribed.packages:type_name -> tackfree.events.v1.ProductDescribed.Package
+	41, // 27: tackfree.events.v1.ProductDescribed.details:type_name -> tackfree.type.v1.ProductDetails
+	38, // 28: tackfree.events.v1.OfferSet.content:type_name -> tackfree.type.v1.Quantity
+	35, // 29: tackfree.events.v1.OfferSet.price_breaks:type_name -> tackfree.events.v1.OfferSet.PriceBreak
+	42, // 30: tackfree.events.v1.StockAlertRaised.due_at:type_name -> google.protobuf.Timestamp
+	36, // 31: tackfree.events.v1.OrderPlaced.lines:type_name -> tackfree.events.v1.OrderPlaced.Line
+	39, // 32: tackfree.events.v1.OrderPlaced.total:type_name -> google.type.Money
+	42, // 33: tackfree.events.v1.OrderPlaced.expected_at:type_name -> google.protobuf.Timestamp
+	38, // 34: tackfree.events.v1.MixMade.quantity:type_name -> tackfree.type.v1.Quantity
+	39, // 35: tackfree.events.v1.MixMade.cost:type_name -> google.type.Money
+	37, // 36: tackfree.events.v1.MixMade.parts:type_name -> tackfree.events.v1.MixMade.Part
+	38, // 37: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	39, // 38: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
+	39, // 39: tackfree.events.v1.MaterialRecosted.Line.old_cost:type_name -> google.type.Money
+	39, // 40: tackfree.events.v1.MaterialRecosted.Line.new_cost:type_name -> google.type.Money
+	39, // 41: tackfree.events.v1.StockRecosted.Line.old_cost:type_name -> google.type.Money
+	39, // 42: tackfree.events.v1.StockRecosted.Line.new_cost:type_name -> google.type.Money
+	38, // 43: tackfree.events.v1.ProductDescribed.Package.content:type_name -> tackfree.type.v1.Quantity
+	39, // 44: tackfree.events.v1.OfferSet.PriceBreak.price:type_name -> google.type.Money
+	38, // 45: tackfree.events.v1.OrderPlaced.Line.quantity:type_name -> tackfree.type.v1.Quantity
+	39, // 46: tackfree.events.v1.OrderPlaced.Line.price:type_name -> google.type.Money
+	38, // 47: tackfree.events.v1.MixMade.Part.quantity:type_name -> tackfree.type.v1.Quantity
+	39, // 48: tackfree.events.v1.MixMade.Part.cost:type_name -> google.type.Money
+	49, // [49:49] is the sub-list for method output_type
+	49, // [49:49] is the sub-list for method input_type
+	49, // [49:49] is the sub-list for extension type_name
+	49, // [49:49] is the sub-list for extension extendee
+	0,  // [0:49] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_materials_proto_init() }
@@ -1863,13 +3460,14 @@ func file_tackfree_events_v1_materials_proto_init() {
 	if File_tackfree_events_v1_materials_proto != nil {
 		return
 	}
+	file_tackfree_events_v1_materials_proto_msgTypes[23].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_materials_proto_rawDesc), len(file_tackfree_events_v1_materials_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   20,
+			NumMessages:   38,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

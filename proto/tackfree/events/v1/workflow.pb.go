@@ -15,6 +15,7 @@ import (
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
+	v1 "tackfree/proto/tackfree/type/v1"
 	unsafe "unsafe"
 )
 
@@ -1459,7 +1460,7 @@ type FinishPlanAmended struct {
 	DroppedStageIds []string        `protobuf:"bytes,3,rep,name=dropped_stage_ids,json=droppedStageIds,proto3" json:"dropped_stage_ids,omitempty"`
 	Overrides       []*RuleOverride `protobuf:"bytes,4,rep,name=overrides,proto3" json:"overrides,omitempty"`
 	Reason          string          `protobuf:"bytes,5,opt,name=reason,proto3" json:"reason,omitempty"`
-	// Those that stayed and come after others than before.
+	// Those that stayed and come after others than before, or take other times or another amount.
 	Changed       []*StagesPlanned_Stage `protobuf:"bytes,6,rep,name=changed,proto3" json:"changed,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -2747,8 +2748,21 @@ type StagesPlanned_Stage struct {
 	// strip, sand, topcoat_coat …
 	Kind          string   `protobuf:"bytes,3,opt,name=kind,proto3" json:"kind,omitempty"`
 	AfterStageIds []string `protobuf:"bytes,4,rep,name=after_stage_ids,json=afterStageIds,proto3" json:"after_stage_ids,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	// What follows is absent in events from before it was told. What people call the stage: its
+	// key, and its part's label if it has one.
+	Key       string `protobuf:"bytes,5,opt,name=key,proto3" json:"key,omitempty"`
+	PartLabel string `protobuf:"bytes,6,opt,name=part_label,json=partLabel,proto3" json:"part_label,omitempty"`
+	// What it is done with; empty: nothing, or what every shop mixes.
+	ProductId string `protobuf:"bytes,7,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	// How much of it, by its data sheet; absent: not known.
+	Amount *v1.Quantity `protobuf:"bytes,8,opt,name=amount,proto3" json:"amount,omitempty"`
+	// brush, roller, hvlp … by the data sheet; empty: there is none.
+	Method string `protobuf:"bytes,9,opt,name=method,proto3" json:"method,omitempty"`
+	// Of hands, and of what then goes on by itself.
+	AttendedMinutes   int32 `protobuf:"varint,10,opt,name=attended_minutes,json=attendedMinutes,proto3" json:"attended_minutes,omitempty"`
+	UnattendedMinutes int32 `protobuf:"varint,11,opt,name=unattended_minutes,json=unattendedMinutes,proto3" json:"unattended_minutes,omitempty"`
+	unknownFields     protoimpl.UnknownFields
+	sizeCache         protoimpl.SizeCache
 }
 
 func (x *StagesPlanned_Stage) Reset() {
@@ -2807,6 +2821,55 @@ func (x *StagesPlanned_Stage) GetAfterStageIds() []string {
 		return x.AfterStageIds
 	}
 	return nil
+}
+
+func (x *StagesPlanned_Stage) GetKey() string {
+	if x != nil {
+		return x.Key
+	}
+	return ""
+}
+
+func (x *StagesPlanned_Stage) GetPartLabel() string {
+	if x != nil {
+		return x.PartLabel
+	}
+	return ""
+}
+
+func (x *StagesPlanned_Stage) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *StagesPlanned_Stage) GetAmount() *v1.Quantity {
+	if x != nil {
+		return x.Amount
+	}
+	return nil
+}
+
+func (x *StagesPlanned_Stage) GetMethod() string {
+	if x != nil {
+		return x.Method
+	}
+	return ""
+}
+
+func (x *StagesPlanned_Stage) GetAttendedMinutes() int32 {
+	if x != nil {
+		return x.AttendedMinutes
+	}
+	return 0
+}
+
+func (x *StagesPlanned_Stage) GetUnattendedMinutes() int32 {
+	if x != nil {
+		return x.UnattendedMinutes
+	}
+	return 0
 }
 
 type StageSentBack_Reopened struct {
@@ -3002,7 +3065,7 @@ var File_tackfree_events_v1_workflow_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/workflow.proto\x12\x12tackfree.events.v1\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\"\xec\x01\n" +
+	"!tackfree/events/v1/workflow.proto\x12\x12tackfree.events.v1\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/type/v1/quantity.proto\"\xec\x01\n" +
 	"\vPersonAdded\x12\x1b\n" +
 	"\tperson_id\x18\x01 \x01(\tR\bpersonId\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x16\n" +
@@ -3023,14 +3086,24 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"RouteSaved\x12\x19\n" +
 	"\broute_id\x18\x01 \x01(\tR\arouteId\x12\x12\n" +
 	"\x04word\x18\x02 \x01(\tR\x04word\x12\x1b\n" +
-	"\tstep_keys\x18\x03 \x03(\tR\bstepKeys\"\xc9\x01\n" +
+	"\tstep_keys\x18\x03 \x03(\tR\bstepKeys\"\xc0\x03\n" +
 	"\rStagesPlanned\x12?\n" +
-	"\x06stages\x18\x01 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x06stages\x1aw\n" +
+	"\x06stages\x18\x01 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x06stages\x1a\xed\x02\n" +
 	"\x05Stage\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x17\n" +
 	"\apart_id\x18\x02 \x01(\tR\x06partId\x12\x12\n" +
 	"\x04kind\x18\x03 \x01(\tR\x04kind\x12&\n" +
-	"\x0fafter_stage_ids\x18\x04 \x03(\tR\rafterStageIds\"\xbe\x01\n" +
+	"\x0fafter_stage_ids\x18\x04 \x03(\tR\rafterStageIds\x12\x10\n" +
+	"\x03key\x18\x05 \x01(\tR\x03key\x12\x1d\n" +
+	"\n" +
+	"part_label\x18\x06 \x01(\tR\tpartLabel\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\a \x01(\tR\tproductId\x122\n" +
+	"\x06amount\x18\b \x01(\v2\x1a.tackfree.type.v1.QuantityR\x06amount\x12\x16\n" +
+	"\x06method\x18\t \x01(\tR\x06method\x12)\n" +
+	"\x10attended_minutes\x18\n" +
+	" \x01(\x05R\x0fattendedMinutes\x12-\n" +
+	"\x12unattended_minutes\x18\v \x01(\x05R\x11unattendedMinutes\"\xbe\x01\n" +
 	"\rStageAssigned\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x1b\n" +
@@ -3314,6 +3387,7 @@ var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*timestamppb.Timestamp)(nil),  // 40: google.protobuf.Timestamp
 	(*money.Money)(nil),            // 41: google.type.Money
 	(*durationpb.Duration)(nil),    // 42: google.protobuf.Duration
+	(*v1.Quantity)(nil),            // 43: tackfree.type.v1.Quantity
 }
 var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
 	39, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
@@ -3356,11 +3430,12 @@ var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
 	41, // 37: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
 	41, // 38: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
 	38, // 39: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
-	40, // [40:40] is the sub-list for method output_type
-	40, // [40:40] is the sub-list for method input_type
-	40, // [40:40] is the sub-list for extension type_name
-	40, // [40:40] is the sub-list for extension extendee
-	0,  // [0:40] is the sub-list for field type_name
+	43, // 40: tackfree.events.v1.StagesPlanned.Stage.amount:type_name -> tackfree.type.v1.Quantity
+	41, // [41:41] is the sub-list for method output_type
+	41, // [41:41] is the sub-list for method input_type
+	41, // [41:41] is the sub-list for extension type_name
+	41, // [41:41] is the sub-list for extension extendee
+	0,  // [0:41] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_workflow_proto_init() }

@@ -44,7 +44,12 @@ type Product struct {
 	Low  bool   `protobuf:"varint,8,opt,name=low,proto3" json:"low,omitempty"`
 	Etag string `protobuf:"bytes,9,opt,name=etag,proto3" json:"etag,omitempty"`
 	// Only of a coating whose data sheet was entered.
-	CoatingSheet  *v1.CoatingSheet `protobuf:"bytes,10,opt,name=coating_sheet,json=coatingSheet,proto3" json:"coating_sheet,omitempty"`
+	CoatingSheet *v1.CoatingSheet `protobuf:"bytes,10,opt,name=coating_sheet,json=coatingSheet,proto3" json:"coating_sheet,omitempty"`
+	// Absent: nobody said anything of it.
+	Details *v1.ProductDetails `protobuf:"bytes,11,opt,name=details,proto3" json:"details,omitempty"`
+	// Only of GetProduct, of a coating: how much the shop takes of it for each unit that its data
+	// sheet plans, by the sheet's method; 1: as the sheet says, for nothing else is known.
+	UsageFactor   float64 `protobuf:"fixed64,12,opt,name=usage_factor,json=usageFactor,proto3" json:"usage_factor,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -147,6 +152,20 @@ func (x *Product) GetCoatingSheet() *v1.CoatingSheet {
 		return x.CoatingSheet
 	}
 	return nil
+}
+
+func (x *Product) GetDetails() *v1.ProductDetails {
+	if x != nil {
+		return x.Details
+	}
+	return nil
+}
+
+func (x *Product) GetUsageFactor() float64 {
+	if x != nil {
+		return x.UsageFactor
+	}
+	return 0
 }
 
 // A size that the product is sold in.
@@ -1672,9 +1691,13 @@ func (x *GetProductResponse) GetProduct() *Product {
 }
 
 type ListProductsRequest struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	PageSize      int32                  `protobuf:"varint,1,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
-	PageToken     string                 `protobuf:"bytes,2,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	PageSize  int32                  `protobuf:"varint,1,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageToken string                 `protobuf:"bytes,2,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Only these; empty: all.
+	Category string `protobuf:"bytes,3,opt,name=category,proto3" json:"category,omitempty"`
+	// Only those with this in their name, colour, maker or article number; capitals do not matter.
+	Search        string `protobuf:"bytes,4,opt,name=search,proto3" json:"search,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1719,6 +1742,20 @@ func (x *ListProductsRequest) GetPageSize() int32 {
 func (x *ListProductsRequest) GetPageToken() string {
 	if x != nil {
 		return x.PageToken
+	}
+	return ""
+}
+
+func (x *ListProductsRequest) GetCategory() string {
+	if x != nil {
+		return x.Category
+	}
+	return ""
+}
+
+func (x *ListProductsRequest) GetSearch() string {
+	if x != nil {
+		return x.Search
 	}
 	return ""
 }
@@ -2013,7 +2050,7 @@ var File_tackfree_materials_v1_materials_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\n" +
-	"%tackfree/materials/v1/materials.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1etackfree/type/v1/coating.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xa3\x03\n" +
+	"%tackfree/materials/v1/materials.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1etackfree/type/v1/coating.proto\x1a\x1etackfree/type/v1/product.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x82\x04\n" +
 	"\aProduct\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x12\n" +
@@ -2025,7 +2062,9 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\x03low\x18\b \x01(\bR\x03low\x12\x12\n" +
 	"\x04etag\x18\t \x01(\tR\x04etag\x12C\n" +
 	"\rcoating_sheet\x18\n" +
-	" \x01(\v2\x1e.tackfree.type.v1.CoatingSheetR\fcoatingSheet\"i\n" +
+	" \x01(\v2\x1e.tackfree.type.v1.CoatingSheetR\fcoatingSheet\x12:\n" +
+	"\adetails\x18\v \x01(\v2 .tackfree.type.v1.ProductDetailsR\adetails\x12!\n" +
+	"\fusage_factor\x18\f \x01(\x01R\vusageFactor\"i\n" +
 	"\aPackage\x12 \n" +
 	"\x05label\x18\x01 \x01(\tB\n" +
 	"\xbaH\ar\x05\xd8>\x01\x18<R\x05label\x12<\n" +
@@ -2163,11 +2202,13 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\x11GetProductRequest\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\"N\n" +
 	"\x12GetProductResponse\x128\n" +
-	"\aproduct\x18\x01 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"Z\n" +
+	"\aproduct\x18\x01 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xa0\x01\n" +
 	"\x13ListProductsRequest\x12$\n" +
 	"\tpage_size\x18\x01 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
-	"page_token\x18\x02 \x01(\tR\tpageToken\"z\n" +
+	"page_token\x18\x02 \x01(\tR\tpageToken\x12#\n" +
+	"\bcategory\x18\x03 \x01(\tB\a\xbaH\x04r\x02\x18(R\bcategory\x12\x1f\n" +
+	"\x06search\x18\x04 \x01(\tB\a\xbaH\x04r\x02\x18xR\x06search\"z\n" +
 	"\x14ListProductsResponse\x12:\n" +
 	"\bproducts\x18\x01 \x03(\v2\x1e.tackfree.materials.v1.ProductR\bproducts\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\x92\x01\n" +
@@ -2242,7 +2283,8 @@ var file_tackfree_materials_v1_materials_proto_goTypes = []any{
 	(*v1.Quantity)(nil),                  // 28: tackfree.type.v1.Quantity
 	(*money.Money)(nil),                  // 29: google.type.Money
 	(*v1.CoatingSheet)(nil),              // 30: tackfree.type.v1.CoatingSheet
-	(*timestamppb.Timestamp)(nil),        // 31: google.protobuf.Timestamp
+	(*v1.ProductDetails)(nil),            // 31: tackfree.type.v1.ProductDetails
+	(*timestamppb.Timestamp)(nil),        // 32: google.protobuf.Timestamp
 }
 var file_tackfree_materials_v1_materials_proto_depIdxs = []int32{
 	1,  // 0: tackfree.materials.v1.Product.packages:type_name -> tackfree.materials.v1.Package
@@ -2250,76 +2292,77 @@ var file_tackfree_materials_v1_materials_proto_depIdxs = []int32{
 	28, // 2: tackfree.materials.v1.Product.on_hand:type_name -> tackfree.type.v1.Quantity
 	29, // 3: tackfree.materials.v1.Product.value:type_name -> google.type.Money
 	30, // 4: tackfree.materials.v1.Product.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
-	28, // 5: tackfree.materials.v1.Package.content:type_name -> tackfree.type.v1.Quantity
-	28, // 6: tackfree.materials.v1.Lot.received:type_name -> tackfree.type.v1.Quantity
-	28, // 7: tackfree.materials.v1.Lot.left:type_name -> tackfree.type.v1.Quantity
-	29, // 8: tackfree.materials.v1.Lot.cost:type_name -> google.type.Money
-	29, // 9: tackfree.materials.v1.Lot.cost_left:type_name -> google.type.Money
-	31, // 10: tackfree.materials.v1.Lot.receive_time:type_name -> google.protobuf.Timestamp
-	31, // 11: tackfree.materials.v1.Lot.expire_time:type_name -> google.protobuf.Timestamp
-	1,  // 12: tackfree.materials.v1.AddProductRequest.packages:type_name -> tackfree.materials.v1.Package
-	28, // 13: tackfree.materials.v1.AddProductRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
-	0,  // 14: tackfree.materials.v1.AddProductResponse.product:type_name -> tackfree.materials.v1.Product
-	28, // 15: tackfree.materials.v1.SetRestockThresholdRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
-	0,  // 16: tackfree.materials.v1.SetRestockThresholdResponse.product:type_name -> tackfree.materials.v1.Product
-	30, // 17: tackfree.materials.v1.SetCoatingSheetRequest.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
-	0,  // 18: tackfree.materials.v1.SetCoatingSheetResponse.product:type_name -> tackfree.materials.v1.Product
-	26, // 19: tackfree.materials.v1.ReceiveStockRequest.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
-	28, // 20: tackfree.materials.v1.ReceiveStockRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	29, // 21: tackfree.materials.v1.ReceiveStockRequest.cost:type_name -> google.type.Money
-	31, // 22: tackfree.materials.v1.ReceiveStockRequest.receive_time:type_name -> google.protobuf.Timestamp
-	2,  // 23: tackfree.materials.v1.ReceiveStockResponse.lot:type_name -> tackfree.materials.v1.Lot
-	0,  // 24: tackfree.materials.v1.ReceiveStockResponse.product:type_name -> tackfree.materials.v1.Product
-	28, // 25: tackfree.materials.v1.IssueMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	31, // 26: tackfree.materials.v1.IssueMaterialRequest.issue_time:type_name -> google.protobuf.Timestamp
-	28, // 27: tackfree.materials.v1.IssueToBatchRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	31, // 28: tackfree.materials.v1.IssueToBatchRequest.issue_time:type_name -> google.protobuf.Timestamp
-	15, // 29: tackfree.materials.v1.IssueToBatchResponse.issues:type_name -> tackfree.materials.v1.Issue
-	0,  // 30: tackfree.materials.v1.IssueToBatchResponse.product:type_name -> tackfree.materials.v1.Product
-	15, // 31: tackfree.materials.v1.IssueMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
-	0,  // 32: tackfree.materials.v1.IssueMaterialResponse.product:type_name -> tackfree.materials.v1.Product
-	28, // 33: tackfree.materials.v1.Issue.quantity:type_name -> tackfree.type.v1.Quantity
-	29, // 34: tackfree.materials.v1.Issue.cost:type_name -> google.type.Money
-	27, // 35: tackfree.materials.v1.Issue.draws:type_name -> tackfree.materials.v1.Issue.Draw
-	31, // 36: tackfree.materials.v1.Issue.issue_time:type_name -> google.protobuf.Timestamp
-	28, // 37: tackfree.materials.v1.Issue.returned:type_name -> tackfree.type.v1.Quantity
-	29, // 38: tackfree.materials.v1.Issue.returned_cost:type_name -> google.type.Money
-	31, // 39: tackfree.materials.v1.TakeBackIssueRequest.take_back_time:type_name -> google.protobuf.Timestamp
-	15, // 40: tackfree.materials.v1.TakeBackIssueResponse.issue:type_name -> tackfree.materials.v1.Issue
-	0,  // 41: tackfree.materials.v1.TakeBackIssueResponse.product:type_name -> tackfree.materials.v1.Product
-	15, // 42: tackfree.materials.v1.ListIssuesResponse.issues:type_name -> tackfree.materials.v1.Issue
-	0,  // 43: tackfree.materials.v1.GetProductResponse.product:type_name -> tackfree.materials.v1.Product
-	0,  // 44: tackfree.materials.v1.ListProductsResponse.products:type_name -> tackfree.materials.v1.Product
-	2,  // 45: tackfree.materials.v1.ListLotsResponse.lots:type_name -> tackfree.materials.v1.Lot
-	28, // 46: tackfree.materials.v1.Issue.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	29, // 47: tackfree.materials.v1.Issue.Draw.cost:type_name -> google.type.Money
-	3,  // 48: tackfree.materials.v1.MaterialsService.AddProduct:input_type -> tackfree.materials.v1.AddProductRequest
-	5,  // 49: tackfree.materials.v1.MaterialsService.SetRestockThreshold:input_type -> tackfree.materials.v1.SetRestockThresholdRequest
-	9,  // 50: tackfree.materials.v1.MaterialsService.ReceiveStock:input_type -> tackfree.materials.v1.ReceiveStockRequest
-	11, // 51: tackfree.materials.v1.MaterialsService.IssueMaterial:input_type -> tackfree.materials.v1.IssueMaterialRequest
-	12, // 52: tackfree.materials.v1.MaterialsService.IssueToBatch:input_type -> tackfree.materials.v1.IssueToBatchRequest
-	16, // 53: tackfree.materials.v1.MaterialsService.TakeBackIssue:input_type -> tackfree.materials.v1.TakeBackIssueRequest
-	18, // 54: tackfree.materials.v1.MaterialsService.ListIssues:input_type -> tackfree.materials.v1.ListIssuesRequest
-	20, // 55: tackfree.materials.v1.MaterialsService.GetProduct:input_type -> tackfree.materials.v1.GetProductRequest
-	22, // 56: tackfree.materials.v1.MaterialsService.ListProducts:input_type -> tackfree.materials.v1.ListProductsRequest
-	7,  // 57: tackfree.materials.v1.MaterialsService.SetCoatingSheet:input_type -> tackfree.materials.v1.SetCoatingSheetRequest
-	24, // 58: tackfree.materials.v1.MaterialsService.ListLots:input_type -> tackfree.materials.v1.ListLotsRequest
-	4,  // 59: tackfree.materials.v1.MaterialsService.AddProduct:output_type -> tackfree.materials.v1.AddProductResponse
-	6,  // 60: tackfree.materials.v1.MaterialsService.SetRestockThreshold:output_type -> tackfree.materials.v1.SetRestockThresholdResponse
-	10, // 61: tackfree.materials.v1.MaterialsService.ReceiveStock:output_type -> tackfree.materials.v1.ReceiveStockResponse
-	14, // 62: tackfree.materials.v1.MaterialsService.IssueMaterial:output_type -> tackfree.materials.v1.IssueMaterialResponse
-	13, // 63: tackfree.materials.v1.MaterialsService.IssueToBatch:output_type -> tackfree.materials.v1.IssueToBatchResponse
-	17, // 64: tackfree.materials.v1.MaterialsService.TakeBackIssue:output_type -> tackfree.materials.v1.TakeBackIssueResponse
-	19, // 65: tackfree.materials.v1.MaterialsService.ListIssues:output_type -> tackfree.materials.v1.ListIssuesResponse
-	21, // 66: tackfree.materials.v1.MaterialsService.GetProduct:output_type -> tackfree.materials.v1.GetProductResponse
-	23, // 67: tackfree.materials.v1.MaterialsService.ListProducts:output_type -> tackfree.materials.v1.ListProductsResponse
-	8,  // 68: tackfree.materials.v1.MaterialsService.SetCoatingSheet:output_type -> tackfree.materials.v1.SetCoatingSheetResponse
-	25, // 69: tackfree.materials.v1.MaterialsService.ListLots:output_type -> tackfree.materials.v1.ListLotsResponse
-	59, // [59:70] is the sub-list for method output_type
-	48, // [48:59] is the sub-list for method input_type
-	48, // [48:48] is the sub-list for extension type_name
-	48, // [48:48] is the sub-list for extension extendee
-	0,  // [0:48] is the sub-list for field type_name
+	31, // 5: tackfree.materials.v1.Product.details:type_name -> tackfree.type.v1.ProductDetails
+	28, // 6: tackfree.materials.v1.Package.content:type_name -> tackfree.type.v1.Quantity
+	28, // 7: tackfree.materials.v1.Lot.received:type_name -> tackfree.type.v1.Quantity
+	28, // 8: tackfree.materials.v1.Lot.left:type_name -> tackfree.type.v1.Quantity
+	29, // 9: tackfree.materials.v1.Lot.cost:type_name -> google.type.Money
+	29, // 10: tackfree.materials.v1.Lot.cost_left:type_name -> google.type.Money
+	32, // 11: tackfree.materials.v1.Lot.receive_time:type_name -> google.protobuf.Timestamp
+	32, // 12: tackfree.materials.v1.Lot.expire_time:type_name -> google.protobuf.Timestamp
+	1,  // 13: tackfree.materials.v1.AddProductRequest.packages:type_name -> tackfree.materials.v1.Package
+	28, // 14: tackfree.materials.v1.AddProductRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	0,  // 15: tackfree.materials.v1.AddProductResponse.product:type_name -> tackfree.materials.v1.Product
+	28, // 16: tackfree.materials.v1.SetRestockThresholdRequest.restock_threshold:type_name -> tackfree.type.v1.Quantity
+	0,  // 17: tackfree.materials.v1.SetRestockThresholdResponse.product:type_name -> tackfree.materials.v1.Product
+	30, // 18: tackfree.materials.v1.SetCoatingSheetRequest.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
+	0,  // 19: tackfree.materials.v1.SetCoatingSheetResponse.product:type_name -> tackfree.materials.v1.Product
+	26, // 20: tackfree.materials.v1.ReceiveStockRequest.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
+	28, // 21: tackfree.materials.v1.ReceiveStockRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	29, // 22: tackfree.materials.v1.ReceiveStockRequest.cost:type_name -> google.type.Money
+	32, // 23: tackfree.materials.v1.ReceiveStockRequest.receive_time:type_name -> google.protobuf.Timestamp
+	2,  // 24: tackfree.materials.v1.ReceiveStockResponse.lot:type_name -> tackfree.materials.v1.Lot
+	0,  // 25: tackfree.materials.v1.ReceiveStockResponse.product:type_name -> tackfree.materials.v1.Product
+	28, // 26: tackfree.materials.v1.IssueMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	32, // 27: tackfree.materials.v1.IssueMaterialRequest.issue_time:type_name -> google.protobuf.Timestamp
+	28, // 28: tackfree.materials.v1.IssueToBatchRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	32, // 29: tackfree.materials.v1.IssueToBatchRequest.issue_time:type_name -> google.protobuf.Timestamp
+	15, // 30: tackfree.materials.v1.IssueToBatchResponse.issues:type_name -> tackfree.materials.v1.Issue
+	0,  // 31: tackfree.materials.v1.IssueToBatchResponse.product:type_name -> tackfree.materials.v1.Product
+	15, // 32: tackfree.materials.v1.IssueMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
+	0,  // 33: tackfree.materials.v1.IssueMaterialResponse.product:type_name -> tackfree.materials.v1.Product
+	28, // 34: tackfree.materials.v1.Issue.quantity:type_name -> tackfree.type.v1.Quantity
+	29, // 35: tackfree.materials.v1.Issue.cost:type_name -> google.type.Money
+	27, // 36: tackfree.materials.v1.Issue.draws:type_name -> tackfree.materials.v1.Issue.Draw
+	32, // 37: tackfree.materials.v1.Issue.issue_time:type_name -> google.protobuf.Timestamp
+	28, // 38: tackfree.materials.v1.Issue.returned:type_name -> tackfree.type.v1.Quantity
+	29, // 39: tackfree.materials.v1.Issue.returned_cost:type_name -> google.type.Money
+	32, // 40: tackfree.materials.v1.TakeBackIssueRequest.take_back_time:type_name -> google.protobuf.Timestamp
+	15, // 41: tackfree.materials.v1.TakeBackIssueResponse.issue:type_name -> tackfree.materials.v1.Issue
+	0,  // 42: tackfree.materials.v1.TakeBackIssueResponse.product:type_name -> tackfree.materials.v1.Product
+	15, // 43: tackfree.materials.v1.ListIssuesResponse.issues:type_name -> tackfree.materials.v1.Issue
+	0,  // 44: tackfree.materials.v1.GetProductResponse.product:type_name -> tackfree.materials.v1.Product
+	0,  // 45: tackfree.materials.v1.ListProductsResponse.products:type_name -> tackfree.materials.v1.Product
+	2,  // 46: tackfree.materials.v1.ListLotsResponse.lots:type_name -> tackfree.materials.v1.Lot
+	28, // 47: tackfree.materials.v1.Issue.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	29, // 48: tackfree.materials.v1.Issue.Draw.cost:type_name -> google.type.Money
+	3,  // 49: tackfree.materials.v1.MaterialsService.AddProduct:input_type -> tackfree.materials.v1.AddProductRequest
+	5,  // 50: tackfree.materials.v1.MaterialsService.SetRestockThreshold:input_type -> tackfree.materials.v1.SetRestockThresholdRequest
+	9,  // 51: tackfree.materials.v1.MaterialsService.ReceiveStock:input_type -> tackfree.materials.v1.ReceiveStockRequest
+	11, // 52: tackfree.materials.v1.MaterialsService.IssueMaterial:input_type -> tackfree.materials.v1.IssueMaterialRequest
+	12, // 53: tackfree.materials.v1.MaterialsService.IssueToBatch:input_type -> tackfree.materials.v1.IssueToBatchRequest
+	16, // 54: tackfree.materials.v1.MaterialsService.TakeBackIssue:input_type -> tackfree.materials.v1.TakeBackIssueRequest
+	18, // 55: tackfree.materials.v1.MaterialsService.ListIssues:input_type -> tackfree.materials.v1.ListIssuesRequest
+	20, // 56: tackfree.materials.v1.MaterialsService.GetProduct:input_type -> tackfree.materials.v1.GetProductRequest
+	22, // 57: tackfree.materials.v1.MaterialsService.ListProducts:input_type -> tackfree.materials.v1.ListProductsRequest
+	7,  // 58: tackfree.materials.v1.MaterialsService.SetCoatingSheet:input_type -> tackfree.materials.v1.SetCoatingSheetRequest
+	24, // 59: tackfree.materials.v1.MaterialsService.ListLots:input_type -> tackfree.materials.v1.ListLotsRequest
+	4,  // 60: tackfree.materials.v1.MaterialsService.AddProduct:output_type -> tackfree.materials.v1.AddProductResponse
+	6,  // 61: tackfree.materials.v1.MaterialsService.SetRestockThreshold:output_type -> tackfree.materials.v1.SetRestockThresholdResponse
+	10, // 62: tackfree.materials.v1.MaterialsService.ReceiveStock:output_type -> tackfree.materials.v1.ReceiveStockResponse
+	14, // 63: tackfree.materials.v1.MaterialsService.IssueMaterial:output_type -> tackfree.materials.v1.IssueMaterialResponse
+	13, // 64: tackfree.materials.v1.MaterialsService.IssueToBatch:output_type -> tackfree.materials.v1.IssueToBatchResponse
+	17, // 65: tackfree.materials.v1.MaterialsService.TakeBackIssue:output_type -> tackfree.materials.v1.TakeBackIssueResponse
+	19, // 66: tackfree.materials.v1.MaterialsService.ListIssues:output_type -> tackfree.materials.v1.ListIssuesResponse
+	21, // 67: tackfree.materials.v1.MaterialsService.GetProduct:output_type -> tackfree.materials.v1.GetProductResponse
+	23, // 68: tackfree.materials.v1.MaterialsService.ListProducts:output_type -> tackfree.materials.v1.ListProductsResponse
+	8,  // 69: tackfree.materials.v1.MaterialsService.SetCoatingSheet:output_type -> tackfree.materials.v1.SetCoatingSheetResponse
+	25, // 70: tackfree.materials.v1.MaterialsService.ListLots:output_type -> tackfree.materials.v1.ListLotsResponse
+	60, // [60:71] is the sub-list for method output_type
+	49, // [49:60] is the sub-list for method input_type
+	49, // [49:49] is the sub-list for extension type_name
+	49, // [49:49] is the sub-list for extension extendee
+	0,  // [0:49] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_materials_v1_materials_proto_init() }

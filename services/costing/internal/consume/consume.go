@@ -58,7 +58,8 @@ type batch struct {
 	currency money.Currency
 }
 
-// book sends an event to its function. Events that do not matter to the books are named, so that a kind from a newer producer is refused rather than passed over.
+// book sends an event to its function. Events that do not matter to the books are named, so that
+// a kind from a newer producer is refused rather than passed over.
 func (b *batch) book(e inbox.Event) error {
 	f := factOf(e)
 	switch p := e.Payload.(type) {
@@ -94,6 +95,18 @@ func (b *batch) book(e inbox.Event) error {
 		return b.issued(f, p.MaterialIssued)
 	case *eventsv1.Envelope_MaterialTakenBack:
 		return b.takenBack(f, p.MaterialTakenBack)
+	case *eventsv1.Envelope_MaterialReturned:
+		return b.cameBack(f, p.MaterialReturned)
+	case *eventsv1.Envelope_MaterialWasted:
+		return b.wasted(f, p.MaterialWasted)
+	case *eventsv1.Envelope_StockCounted:
+		return b.counted(f, p.StockCounted)
+	case *eventsv1.Envelope_LotCostCorrected:
+		return b.lotCorrected(f, p.LotCostCorrected)
+	case *eventsv1.Envelope_MaterialRecosted:
+		return b.recosted(f, p.MaterialRecosted)
+	case *eventsv1.Envelope_StockRecosted:
+		return b.stockRecosted(f, p.StockRecosted)
 	case *eventsv1.Envelope_PieceListed:
 		b.listed(f)
 	case *eventsv1.Envelope_PieceSold:
@@ -102,12 +115,18 @@ func (b *batch) book(e inbox.Event) error {
 		return b.refunded(f, p.SaleRefunded)
 	case *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StagesPlanned,
 		*eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_StageFinished, *eventsv1.Envelope_StageSentBack,
-		*eventsv1.Envelope_ProductAdded, *eventsv1.Envelope_CoatingSheetSet, *eventsv1.Envelope_StockLow,
-		*eventsv1.Envelope_RestockThresholdSet, *eventsv1.Envelope_AskingPriceChanged,
 		*eventsv1.Envelope_FinishPlanApproved, *eventsv1.Envelope_FinishPlanAmended, *eventsv1.Envelope_PartTested,
 		*eventsv1.Envelope_PartDryForecastChanged, *eventsv1.Envelope_PartReady, *eventsv1.Envelope_RecoatWindowClosing, *eventsv1.Envelope_DryingObserved,
 		*eventsv1.Envelope_StageHandedOver, *eventsv1.Envelope_PiecePromised, *eventsv1.Envelope_StationSaved, *eventsv1.Envelope_PieceMoved,
 		*eventsv1.Envelope_StageInspected, *eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_StageLeftBatch, *eventsv1.Envelope_WorkStopped, *eventsv1.Envelope_BatchEnded:
+	case *eventsv1.Envelope_ProductAdded, *eventsv1.Envelope_ProductDescribed, *eventsv1.Envelope_CoatingSheetSet, *eventsv1.Envelope_StockLow,
+		*eventsv1.Envelope_RestockThresholdSet, *eventsv1.Envelope_StockPolicySet,
+		*eventsv1.Envelope_LotOpened, *eventsv1.Envelope_LotMoved, *eventsv1.Envelope_LotClosed,
+		*eventsv1.Envelope_SupplierSaved, *eventsv1.Envelope_OfferSet, *eventsv1.Envelope_OfferRemoved,
+		*eventsv1.Envelope_StockAlertRaised, *eventsv1.Envelope_StockAlertClosed, *eventsv1.Envelope_OrderPlaced, *eventsv1.Envelope_OrderChanged,
+		*eventsv1.Envelope_PlaceSaved, *eventsv1.Envelope_OilyWasteConfirmed, *eventsv1.Envelope_EquipmentSaved, *eventsv1.Envelope_EquipmentServiced,
+		*eventsv1.Envelope_RecipeSaved, *eventsv1.Envelope_MixMade:
+	case *eventsv1.Envelope_AskingPriceChanged:
 	default:
 		return fmt.Errorf("a kind of event that this version does not know; it is booked once costing is as new as %s", e.Producer)
 	}
@@ -120,6 +139,15 @@ func factOf(e inbox.Event) costing.Fact {
 
 // amount reads money that must be the shop's and not below zero.
 func (b *batch) amount(what string, m *moneyv1.Money) (money.Amount, error) {
+	a, err := b.signed(what, m)
+	if err == nil && a < 0 {
+		err = fmt.Errorf("%s is not an amount: %v", what, m)
+	}
+	return a, err
+}
+
+// signed reads money that must be the shop's and may be below zero.
+func (b *batch) signed(what string, m *moneyv1.Money) (money.Amount, error) {
 	if m == nil {
 		return 0, nil
 	}
@@ -127,7 +155,7 @@ func (b *batch) amount(what string, m *moneyv1.Money) (money.Amount, error) {
 		return 0, fmt.Errorf("%s is in %q, but the books are in %s", what, m.CurrencyCode, b.currency.Code)
 	}
 	a, ok := wire.FromMoney(m, b.currency.Digits)
-	if !ok || a < 0 {
+	if !ok {
 		return 0, fmt.Errorf("%s is not an amount: %v", what, m)
 	}
 	return a, nil

@@ -1,7 +1,7 @@
 package consume
 
 import (
-	"fmt"
+	"errors"
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
@@ -10,6 +10,8 @@ import (
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/costing/internal/costing"
 )
+
+var errNoPiece = errors.New("the material is of no piece")
 
 // received books a lot that was bought.
 func (b *batch) received(f costing.Fact, e *eventsv1.StockReceived) error {
@@ -31,7 +33,7 @@ func (b *batch) issued(f costing.Fact, e *eventsv1.MaterialIssued) error {
 	return nil
 }
 
-// takenBack books the opposite of what was issued, which the event repeats.
+// takenBack books the opposite of what was still out of an issue.
 func (b *batch) takenBack(f costing.Fact, e *eventsv1.MaterialTakenBack) error {
 	cost, err := b.material(f, e.GetCost())
 	if err != nil {
@@ -41,11 +43,39 @@ func (b *batch) takenBack(f costing.Fact, e *eventsv1.MaterialTakenBack) error {
 	return nil
 }
 
-// material reads the cost of material that went to a piece, or came back from it.
+// cameBack books the opposite of issuing what came back unused.
+func (b *batch) cameBack(f costing.Fact, e *eventsv1.MaterialReturned) error {
+	cost, err := b.material(f, e.GetCost())
+	if err != nil {
+		return err
+	}
+	b.TakeBack(f, cost, e.GetStageKind(), e.GetPass() > 1)
+	return nil
+}
+
+// wasted books what was thrown away or lost: at a stage as a cost of its piece, else as the shop's.
+func (b *batch) wasted(f costing.Fact, e *eventsv1.MaterialWasted) error {
+	if e.GetStageId() == "" {
+		cost, err := b.amount("the cost of the waste", e.GetCost())
+		if err != nil {
+			return err
+		}
+		b.Waste(f, cost)
+		return nil
+	}
+	cost, err := b.material(f, e.GetCost())
+	if err != nil {
+		return err
+	}
+	b.Issue(f, cost, e.GetStageKind(), e.GetPass() > 1)
+	return nil
+}
+
+// material reads the cost of material that went to a piece, was lost at it, or came back from it.
 func (b *batch) material(f costing.Fact, m *moneyv1.Money) (money.Amount, error) {
 	cost, err := b.amount("the cost of the material", m)
 	if err == nil && f.Piece == id.Nil {
-		err = fmt.Errorf("the material is of no piece")
+		err = errNoPiece
 	}
 	return cost, err
 }

@@ -22,18 +22,13 @@ func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
 	rate(t, db, 1_777, monday.Add(-time.Hour))
 	rate(t, db, 2_011, monday.Add(3*time.Minute)) // recorded in the middle of the events
 	rapid.Check(t, func(rt *rapid.T) {
-		clear := func() {
-			for _, table := range []string{"applied", "parked", "posting", "stretch", "clock", "outside_work", "review", "mark", "person", "piece"} {
-				exec(t, db, `DELETE FROM `+table)
-			}
-		}
 		history := draw(rt)
-		clear()
+		clearBooks(t, db)
 		if err := apply(t, db, history...); err != nil {
 			rt.Fatal(err)
 		}
 		want := dump(t, db)
-		clear()
+		clearBooks(t, db)
 		deliveries := rapid.Permutation(append(append([]inbox.Event{}, history...), history...)).Draw(rt, "deliveries")
 		for len(deliveries) > 0 {
 			n := rapid.IntRange(1, len(deliveries)).Draw(rt, "batch")
@@ -46,6 +41,13 @@ func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
 			rt.Fatalf("in another order the books are\n%s\nnot\n%s", got, want)
 		}
 	})
+}
+
+func clearBooks(t testing.TB, db *pg.DB) {
+	t.Helper()
+	for _, table := range []string{"applied", "parked", "posting", "stretch", "clock", "outside_work", "review", "mark", "person", "piece"} {
+		exec(t, db, `DELETE FROM `+table)
+	}
 }
 
 // draw makes what happens to one or two pieces, each producer's events in their order.
@@ -64,8 +66,10 @@ func draw(t *rapid.T) []inbox.Event {
 			person(renamed(nell, name))
 		}
 	}
+	stock := &shelf{}
 	for range rapid.IntRange(1, 2).Draw(t, "pieces") {
 		piece := id.New()
+		stock.pieces = append(stock.pieces, piece)
 		out = append(out, event("intake", piece, 1, piece, takenIn(rapid.Int64Range(0, 9_999).Draw(t, "price"))))
 		var last *eventsv1.ClockSpan
 		var v int64
@@ -109,13 +113,6 @@ func draw(t *rapid.T) []inbox.Event {
 				}
 			}
 		}
-		for range rapid.IntRange(0, 2).Draw(t, "issues") {
-			product, cost, pass := id.New(), rapid.Int64Range(0, 5_000).Draw(t, "cost"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))
-			out = append(out, event("materials", product, 1, piece, issued(cost, pass)))
-			if rapid.Bool().Draw(t, "taken back") {
-				out = append(out, event("materials", product, 2, piece, takenBack(cost, pass)))
-			}
-		}
 		for n := range rapid.Int64Range(0, 2).Draw(t, "sales") {
 			out = append(out, event("sales", piece, 2*n+1, piece, sold(20_000)), event("sales", piece, 2*n+2, piece, refunded(20_000, true)))
 		}
@@ -123,6 +120,8 @@ func draw(t *rapid.T) []inbox.Event {
 			out = append(out, event("intake", piece, 2, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{}}}))
 		}
 	}
+	stock.draw(t)
+	out = append(out, stock.events...)
 	for range rapid.IntRange(0, 3).Draw(t, "of no piece") {
 		cleaning := indirect(span(rapid.IntRange(1, 500).Draw(t, "minutes"), 1))
 		person(running(cleaning))

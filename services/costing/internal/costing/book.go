@@ -125,30 +125,6 @@ func (b *Book) Scrap(f Fact) {
 	b.Marks = append(b.Marks, Mark{Fact: f, Kind: MarkScrapped})
 }
 
-// Receive books material that was bought.
-func (b *Book) Receive(f Fact, cost money.Amount) {
-	b.Post(f.transaction(
-		Line{Account: MaterialsOnHand, Amount: cost},
-		Line{Account: CashClearing, Amount: -cost}))
-}
-
-// Issue books material that went to a piece.
-func (b *Book) Issue(f Fact, cost money.Amount, stageKind string, rework bool) {
-	bucket := Material
-	if rework {
-		bucket = Rework
-	}
-	b.Post(f.transaction(
-		Line{Account: WorkInProcess, Bucket: bucket, Piece: f.Piece, StageKind: stageKind, Amount: cost},
-		Line{Account: MaterialsOnHand, Piece: f.Piece, Amount: -cost}))
-}
-
-// TakeBack books that an issue was taken back: its exact opposite. What has moved on of
-// the issue's cost comes back too, for this is one more cost of the piece, below zero.
-func (b *Book) TakeBack(f Fact, cost money.Amount, stageKind string, rework bool) {
-	b.Issue(f, -cost, stageKind, rework)
-}
-
 // Work books a stretch of labour.
 func (b *Book) Work(s Stretch, r Rates) {
 	b.Stretches = append(b.Stretches, s)

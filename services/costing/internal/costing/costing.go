@@ -11,6 +11,9 @@
 //     transaction for each stretch it changes.
 //   - A correction takes the old stretch away, at the rates known at the correction, and
 //     adds the new one.
+//   - What material cost is told by whoever keeps the stock. When something earlier is written
+//     down later, they tell what each thing cost before and costs now, and the difference is
+//     booked: a sum, in which no order matters.
 //   - Cost gathers in work in process. For each sale, return or scrap of a piece and each
 //     cost line of it, one transaction moves the amount on, whichever of the two came
 //     first.
@@ -32,17 +35,19 @@ type Account string
 
 // The accounts. Debits count positive, credits negative.
 const (
-	CashClearing    Account = "cash_clearing"
-	MaterialsOnHand Account = "materials_on_hand"
-	WorkInProcess   Account = "work_in_process"
-	CostOfGoodsSold Account = "cost_of_goods_sold"
-	ScrapLoss       Account = "scrap_loss"
-	WagesPayable    Account = "wages_payable"
-	IndirectLabour  Account = "indirect_labour"  // of no piece: cleaning, training …
-	AccountsPayable Account = "accounts_payable" // what others billed
-	Revenue         Account = "revenue"
-	TaxPayable      Account = "tax_payable"
-	ChannelFees     Account = "channel_fees"
+	CashClearing         Account = "cash_clearing"
+	MaterialsOnHand      Account = "materials_on_hand"
+	OverheadActual       Account = "overhead_actual"       // what the shop used up for no piece: expired, spoilt, spilt …
+	InventoryAdjustments Account = "inventory_adjustments" // what counts found missing, less what they found too much
+	WorkInProcess        Account = "work_in_process"
+	CostOfGoodsSold      Account = "cost_of_goods_sold"
+	ScrapLoss            Account = "scrap_loss"
+	WagesPayable         Account = "wages_payable"
+	IndirectLabour       Account = "indirect_labour"  // of no piece: cleaning, training …
+	AccountsPayable      Account = "accounts_payable" // what others billed
+	Revenue              Account = "revenue"
+	TaxPayable           Account = "tax_payable"
+	ChannelFees          Account = "channel_fees"
 )
 
 // Bucket is the line of a piece's cost sheet that a ledger line counts in; lines that

@@ -12,7 +12,7 @@ import (
 type Sums struct {
 	Acquisition money.Amount
 	Labour      money.Amount // of first passes
-	Material    money.Amount // of first passes
+	Material    money.Amount // of first passes, less what came back
 	Outside     money.Amount // what others billed for first passes
 	Rework      money.Amount // labour, material and outside work of later passes
 	Fees        money.Amount

@@ -53,11 +53,7 @@ func shown(q quantity.Quantity) string {
 	return q.String()
 }
 
-func stockTooSmall(lots []Lot, amount quantity.Quantity) error {
-	left := quantity.Quantity{Unit: amount.Unit}
-	for _, l := range lots {
-		left.Value = left.Value.Add(l.Left)
-	}
+func stockTooSmall(left, amount quantity.Quantity) error {
 	return fault.New(fault.Precondition, "STOCK_TOO_SMALL",
 		"%s is more than %s; take less, or receive what came in first.", shown(amount), whatIsLeft(left)).
 		At("quantity").With("left", left.String())

@@ -7,7 +7,6 @@ import (
 	"github.com/shopspring/decimal"
 
 	"tackfree/pkg/fault"
-	"tackfree/pkg/id"
 	"tackfree/pkg/quantity"
 	"tackfree/services/materials/internal/materials"
 )
@@ -24,14 +23,13 @@ func TestCounted(t *testing.T) {
 		of(decimal.NewFromInt(2), "kg"): "UNIT_OF_ANOTHER_MEASURE", litres("1000000.000001"): "QUANTITY_ABSURD",
 		of(decimal.NewFromInt(264173), "gal"): "QUANTITY_ABSURD",
 	} {
-		if _, err := materials.Counted("packages[2].content", amount, unit); !fault.Is(err, reason) || fault.Of(err).Fields[0].Path != "packages[2].content" {
-			t.Errorf("Counted(%v) = %v, want %s at its field", amount, err, reason)
-		}
+		_, err := materials.Counted("packages[2].content", amount, unit)
+		wantFault(t, err, reason, "packages[2].content")
 	}
 }
 
 // Sentences show at most six decimals, and numbers that say the same as the words.
-func TestDraw_StockTooSmall_Says(t *testing.T) {
+func TestShelf_StockTooSmall_Says(t *testing.T) {
 	cases := map[string]struct{ left, asked, want string }{
 		"Plain":        {"0.8", "0.841", "0.841 L is more than the 0.8 L that is left;"},
 		"TwoFluidOz":   {"0.05", "0.059147059125", "0.059148 L is more than the 0.05 L that is left;"},
@@ -44,10 +42,15 @@ func TestDraw_StockTooSmall_Says(t *testing.T) {
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
 			lot := materials.Lot{Quantity: decimal.NewFromInt(1), Left: decimal.RequireFromString(c.left)}
-			_, err := materials.Draw([]materials.Lot{lot}, litres(c.asked))
-			f := fault.Of(err)
+			p := shellac()
+			p.OnHand = lot.Left
+			e, err := p.Issue(materials.Entry{}, litres(c.asked))
+			if err != nil {
+				t.Fatal(err)
+			}
+			f := fault.Of(materials.OpenShelf(p, materials.FirstIn, []materials.Lot{lot}).Post(e))
 			if f == nil || !strings.HasPrefix(f.Text, c.want) {
-				t.Fatalf("Draw = %v, want %q", err, c.want)
+				t.Fatalf("Post = %v, want %q", f, c.want)
 			}
 			if f.Meta["left"] != c.left+" L" {
 				t.Errorf("for programs %q is left, want all of %s L", f.Meta["left"], c.left)
@@ -65,31 +68,19 @@ func TestCounted_SaysNoMoreThanSixDecimals(t *testing.T) {
 
 // A trace cannot be taken, unless it is all that is left.
 func TestProduct_Issue_ATrace(t *testing.T) {
-	p := shellac()
-	lot, _, err := p.Receive(materials.Delivery{Lot: id.New(), Amount: litres("0.0000015"), Cost: 1_00, At: start})
-	if err != nil {
-		t.Fatal(err)
-	}
-	issue := func(amount string, lot materials.Lot) (materials.Issue, error) {
-		i, _, err := p.Issue(&materials.Piece{}, materials.Issue{}, litres(amount), []materials.Lot{lot})
-		return i, err
-	}
-	for _, amount := range []string{"0.0000009", "0.0000000001"} {
-		if _, err := issue(amount, lot); !fault.Is(err, "QUANTITY_ABSURD") || fault.Of(err).Fields[0].Path != "quantity" {
-			t.Errorf("Issue(%s) = %v, want QUANTITY_ABSURD", amount, err)
+	b := newBench(materials.FirstIn)
+	b.receive(t, "0.0000015", 1_00)
+	refused := func(amounts ...string) {
+		for _, amount := range amounts {
+			_, err := b.Issue(b.entry(), litres(amount))
+			wantFault(t, err, "QUANTITY_ABSURD", "quantity")
 		}
 	}
-	first, err := issue("0.000001", lot)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, amount := range []string{"0.0000004", "0.0000006"} {
-		if _, err := issue(amount, first.Draws[0].Lot); !fault.Is(err, "QUANTITY_ABSURD") {
-			t.Errorf("Issue(%s) of the last 0.0000005 = %v, want QUANTITY_ABSURD", amount, err)
-		}
-	}
-	if rest, err := issue("0.0000005", first.Draws[0].Lot); err != nil || !p.OnHand.IsZero() || first.Cost+rest.Cost != 1_00 {
-		t.Errorf("Issue of all that is left = %v, %v, leaves %v", rest.Cost, err, p.OnHand)
+	refused("0.0000009", "0.0000000001")
+	first := b.issue(t, "0.000001")
+	refused("0.0000004", "0.0000006")
+	if rest := b.issue(t, "0.0000005"); !b.OnHand.IsZero() || first.Cost()+rest.Cost() != 1_00 {
+		t.Errorf("all that is left cost %d after %d, and leaves %v", rest.Cost(), first.Cost(), b.OnHand)
 	}
 }
 
@@ -99,8 +90,8 @@ func TestProduct_Receive_Least(t *testing.T) {
 		litres("0.000001"): true, litres("0.00000099"): false,
 		of(decimal.RequireFromString("0.001"), "mL"): true, of(decimal.RequireFromString("0.00099"), "mL"): false,
 	} {
-		p := shellac()
-		if _, _, err := p.Receive(materials.Delivery{Lot: id.New(), Amount: amount, At: start}); ok != (err == nil) || !ok && !fault.Is(err, "QUANTITY_ABSURD") {
+		_, err := shellac().Receive("", materials.Entry{At: start}, materials.Packed{Quantity: amount})
+		if ok != (err == nil) || !ok && !fault.Is(err, "QUANTITY_ABSURD") {
 			t.Errorf("Receive(%v) = %v", amount, err)
 		}
 	}

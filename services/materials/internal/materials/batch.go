@@ -13,63 +13,49 @@ import (
 
 // Share is a stage of a batch that gets its part of what goes to the batch.
 type Share struct {
-	Issue  Issue
+	ID     id.ID // of its entry
+	To     Stage
 	Title  string // of the stage and its piece, for people
 	Weight int64  // its part, by the sum of all
 }
 
-// Shared is an issue to a stage of a batch, and its piece as it is after it.
-type Shared struct {
-	Issue Issue
-	Piece Piece
-}
-
-// IssueShares takes the amount from the lots and splits it over the stages of a batch by their
-// weights, each an issue as if it were alone: quantities and costs add up to what one issue of
-// the whole would be. Each issue is the next fact of its piece, which is among those given;
-// the facts returned are the product's. Faults: PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE,
-// QUANTITY_ABSURD, STOCK_TOO_SMALL.
-func (p *Product) IssueShares(to map[id.ID]Piece, shares []Share, amount quantity.Quantity, lots []Lot) (out []Shared, facts []Fact, err error) {
+// IssueShares splits an amount over the stages of a batch by their weights, each an entry like e and
+// with an id of its own: they add up to the amount. There must be enough on the shelf, or the
+// shares would be of what is not there; of an earlier time only the book knows that. Faults:
+// PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD, STOCK_TOO_SMALL.
+func (p Product) IssueShares(shares []Share, e Entry, amount quantity.Quantity) ([]Entry, error) {
 	for _, s := range shares {
-		if s.Issue.Stage.Scrapped {
-			return nil, nil, fault.New(fault.Precondition, "PIECE_SCRAPPED",
+		if s.To.Scrapped {
+			return nil, fault.New(fault.Precondition, "PIECE_SCRAPPED",
 				"%s is of a piece that was scrapped, so nothing more goes to it; issue to the other stages one by one.", s.Title).At("batch")
 		}
 	}
-	parts, err := p.split(shares, amount, lots)
-	if err != nil {
-		return nil, nil, err
-	}
-	for n, s := range shares {
-		if parts[n].IsZero() {
-			continue
-		}
-		piece := to[s.Issue.Stage.Piece]
-		issue, told, err := p.Issue(&piece, s.Issue, quantity.Quantity{Value: parts[n], Unit: p.Unit}, lots)
-		if err != nil {
-			return nil, nil, err
-		}
-		to[piece.ID] = piece
-		lots = after(lots, issue.Draws)
-		out, facts = append(out, Shared{issue, piece}), append(facts, told...)
-	}
-	return out, facts, nil
-}
-
-// split says how much each share gets of what there is enough of.
-func (p *Product) split(shares []Share, amount quantity.Quantity, lots []Lot) ([]decimal.Decimal, error) {
-	counted, err := Counted("quantity", amount, p.Unit)
+	value, err := p.goes(amount)
 	if err != nil {
 		return nil, err
 	}
-	if _, err := Draw(lots, counted); err != nil {
-		return nil, err
+	counted := quantity.Quantity{Value: value, Unit: p.Unit}
+	if counted.Value.GreaterThan(p.OnHand) && !e.At.Before(p.Newest.At) {
+		return nil, stockTooSmall(quantity.Quantity{Value: p.OnHand, Unit: p.Unit}, counted)
 	}
 	weights := make([]int64, len(shares))
 	for n, s := range shares {
 		weights[n] = s.Weight
 	}
-	return Split(counted, weights)
+	parts, err := SplitOver(counted, weights)
+	if err != nil {
+		return nil, err
+	}
+	var out []Entry
+	for n, s := range shares {
+		if parts[n].IsZero() {
+			continue
+		}
+		share := e
+		share.ID, share.To, share.Kind, share.Purpose, share.Quantity = s.ID, s.To, WentOut, ForIssue, parts[n]
+		out = append(out, share)
+	}
+	return out, nil
 }
 
 // step is the smallest amount, in the unit that a product is counted in, that is handed out
@@ -82,11 +68,11 @@ func step(u quantity.Unit) decimal.Decimal {
 	return decimal.New(1, -3)
 }
 
-// Split splits an amount in a base unit over weights, in whole steps by largest remainders;
+// SplitOver splits an amount in a base unit over weights, in whole steps by largest remainders;
 // what is less than a step goes with the largest weight. Of what is measured each gets
 // something; of what is counted one by one a part may be zero. The parts add up to the
 // amount exactly. Fault: QUANTITY_ABSURD.
-func Split(amount quantity.Quantity, weights []int64) ([]decimal.Decimal, error) {
+func SplitOver(amount quantity.Quantity, weights []int64) ([]decimal.Decimal, error) {
 	one := step(amount.Unit)
 	whole, rest := amount.Value.QuoRem(one, 0)
 	steps := apportion.Split(whole.IntPart(), weights)
@@ -114,13 +100,4 @@ func giveEach(steps []int64) {
 			steps[n]++
 		}
 	}
-}
-
-// after are the lots as draws leave them.
-func after(lots []Lot, draws []Drawn) []Lot {
-	left := slices.Clone(lots)
-	for _, d := range draws {
-		left[slices.IndexFunc(left, func(l Lot) bool { return l.ID == d.Lot.ID })] = d.Lot
-	}
-	return left
 }

@@ -1,11 +1,7 @@
 package materials
 
 import (
-	"bytes"
-	"cmp"
-	"math/big"
 	"slices"
-	"time"
 
 	"github.com/shopspring/decimal"
 
@@ -13,129 +9,49 @@ import (
 	"tackfree/pkg/money"
 )
 
-// Method is how a shop counts what its stock cost. It is chosen once.
-type Method string
-
-// The methods.
-const (
-	FirstIn Method = "first_in_first_out" // what came first goes first, at what it cost
-	Average Method = "moving_average"     // all that is there costs the same
-)
-
-// EntryKind is what happened to stock.
-type EntryKind string
-
-// The kinds of entries.
-const (
-	CameIn    EntryKind = "came_in"    // a delivery: it makes a lot, at a cost
-	Found     EntryKind = "found"      // a count found more than was known: a lot too, at the cost of what is there
-	WentOut   EntryKind = "went_out"   // to a piece, into a mix, wasted, or missing at a count
-	CameBack  EntryKind = "came_back"  // a part of what went out, at what it went out for
-	CostAdded EntryKind = "cost_added" // a lot cost more or less than was known: freight, a discount, a wrong price
-)
-
-// Entry is one thing that came or went of a product, in its unit. What it cost is not in it but
-// in the book, for what is written down late changes what came after it.
-type Entry struct {
-	ID       id.ID
-	Kind     EntryKind
-	At       time.Time
-	Quantity decimal.Decimal // above zero; of an added cost zero
-	Cost     money.Amount    // of what came in, or was added
-	Lot      id.ID           // that it makes or is of; of what went out the one it must be from, or id.Nil
-	Of       id.ID           // what came back of
-	Expires  time.Time       // of the lot that it makes; zero: never
-	Stale    bool            // it may be from lots that have expired
-}
-
-// before orders entries by their time; of one instant what came in is first and then what it
-// cost more, the others are as they were written down.
-func (e Entry) before(o Entry) int {
-	return cmp.Or(e.At.Compare(o.At), cmp.Compare(e.rank(), o.rank()), bytes.Compare(e.ID[:], o.ID[:]))
-}
-
-func (e Entry) rank() int {
-	switch e.Kind {
-	case CameIn:
-		return 0
-	case CostAdded:
-		return 1
-	}
-	return 2
-}
-
-// Part is how much of an entry was of one lot, and at what cost; below zero what went out.
-type Part struct {
-	Lot      id.ID
-	Quantity decimal.Decimal
-	Cost     money.Amount
-}
-
-// Posted is an entry as it is in the book.
-type Posted struct {
-	Entry
-	Parts []Part
-}
-
-// Total is what the entry is worth; below zero what went out.
-func (p Posted) Total() (sum money.Amount) {
-	for _, part := range p.Parts {
-		sum += part.Cost
-	}
-	return sum
-}
-
 // Book is what a product's stock is and cost, after entries in the order of their time.
 type Book struct {
 	Method Method
 	OnHand decimal.Decimal
 	Value  money.Amount // of what is on hand
-	lots   []*layer     // in the order in which they go out
+	Last   Worth        // of what came in last
+	lots   []*Lot       // in the order in which they go out
 	outs   map[id.ID][]*taken
-	last   Lot // that came in last
 }
 
-// layer is a lot with when it expires.
-type layer struct {
-	Lot
-	expires time.Time
+// Worth is what an amount cost.
+type Worth struct {
+	Quantity decimal.Decimal
+	Cost     money.Amount
 }
 
 // taken is what went out of a lot in one entry, and how much of it came back.
 type taken struct {
-	lot                *layer
+	lot                *Lot
 	quantity, returned decimal.Decimal
 	cost, credited     money.Amount
 }
 
-// Replay posts entries in the order of their time, whatever order they are given in; so the
-// costs of a set of entries are the same in whichever order they were written down. Faults: as
-// Post.
-func Replay(m Method, entries []Entry) (*Book, []Posted, error) {
-	b, all := &Book{Method: m}, make([]Posted, 0, len(entries))
-	for _, e := range slices.SortedFunc(slices.Values(entries), Entry.before) {
-		posted, err := b.Post(e)
-		if err != nil {
-			return nil, nil, err
-		}
-		all = append(all, posted)
-	}
-	return b, all, nil
-}
+// NewBook is a book with nothing in it.
+func NewBook(m Method) *Book { return &Book{Method: m, outs: map[id.ID][]*taken{}} }
 
 // Post adds an entry that is not before any other. Faults: STOCK_TOO_SMALL, LOT_EXPIRED,
-// LOT_NOT_FOUND, RETURN_TOO_LARGE.
+// LOT_CLOSED, LOT_NOT_FOUND, LOT_WAS_FOUND, RETURN_TOO_LARGE, COST_BELOW_ZERO.
 func (b *Book) Post(e Entry) (p Posted, err error) {
 	p.Entry = e
 	switch e.Kind {
 	case CameIn:
-		p.Parts = b.comeIn(e, e.Cost)
-	case Found:
-		p.Parts = b.comeIn(e, b.worth(e.Quantity))
+		p.Parts = b.comeIn(e, e.Lot, e.Quantity, e.Cost)
 	case WentOut:
-		p.Parts, err = b.goOut(e)
+		p.Parts, err = b.goOut(e, e.Quantity)
 	case CameBack:
 		p.Parts, err = b.comeBack(e)
+	case Tallied:
+		p.Parts, err = b.count(e)
+	case Split:
+		p.Parts, err = b.split(e)
+	case Moved, Closed:
+		err = b.mark(e)
 	case CostAdded:
 		p.Parts, err = b.addCost(e)
 	}
@@ -145,13 +61,55 @@ func (b *Book) Post(e Entry) (p Posted, err error) {
 	return p, err
 }
 
-// comeIn makes a lot.
-func (b *Book) comeIn(e Entry, cost money.Amount) []Part {
-	l := &layer{Lot{ID: e.Lot, Quantity: e.Quantity, Left: e.Quantity, Cost: cost, CostLeft: cost, ReceivedAt: e.At}, e.Expires}
-	at, _ := slices.BinarySearchFunc(b.lots, l, func(a, b *layer) int { return firstIn(a.Lot, b.Lot) })
+// find gives a lot. Fault: LOT_NOT_FOUND.
+func (b *Book) find(lot id.ID) (*Lot, error) {
+	n := slices.IndexFunc(b.lots, func(l *Lot) bool { return l.ID == lot })
+	if n < 0 {
+		return nil, lotNotFound
+	}
+	return b.lots[n], nil
+}
+
+// insert puts a lot where it is in the order of going out.
+func (b *Book) insert(l *Lot) {
+	at, _ := slices.BinarySearchFunc(b.lots, l, func(a, b *Lot) int { return firstIn(*a, *b) })
 	b.lots = slices.Insert(b.lots, at, l)
-	b.last = l.Lot
-	return []Part{{l.ID, e.Quantity, cost}}
+}
+
+// comeIn makes a lot.
+func (b *Book) comeIn(e Entry, lot id.ID, q decimal.Decimal, cost money.Amount) []Part {
+	l := &Lot{ID: lot, Root: lot, Quantity: q, Left: q, Cost: cost, CostLeft: cost, ReceivedAt: e.At, Expires: e.Expires,
+		Opened: e.Opened, Place: e.Place, Mix: e.Mix, Supplier: e.Supplier, Code: e.Code}
+	if b.Method == Average {
+		l.CostLeft = 0
+	}
+	b.insert(l)
+	b.Last = Worth{q, cost}
+	return []Part{{l.ID, q, cost}}
+}
+
+// count finds more or less than the book says, of one lot or of all.
+func (b *Book) count(e Entry) ([]Part, error) {
+	have := b.OnHand
+	if e.Lot != id.Nil {
+		l, err := b.find(e.Lot)
+		if err != nil {
+			return nil, err
+		}
+		have, e.Expires, e.Opened, e.Place, e.Supplier, e.Code = l.Left, l.Expires, l.Opened, l.Place, l.Supplier, l.Code
+	}
+	more := e.Quantity.Sub(have)
+	switch more.Sign() {
+	case 0:
+		return nil, nil
+	case 1:
+		last := b.Last
+		parts := b.comeIn(e, e.Into, more, b.worth(more))
+		b.Last = last
+		return parts, nil
+	}
+	e.Takes = Anything
+	return b.goOut(e, more.Neg())
 }
 
 // worth is what an amount that was found costs: as what is there does, or else as what came in
@@ -160,14 +118,8 @@ func (b *Book) worth(q decimal.Decimal) money.Amount {
 	switch {
 	case b.OnHand.IsPositive():
 		return portion(b.Value, q, b.OnHand)
-	case b.last.Quantity.IsPositive():
-		return portion(b.last.Cost, q, b.last.Quantity)
+	case b.Last.Quantity.IsPositive():
+		return portion(b.Last.Cost, q, b.Last.Quantity)
 	}
 	return 0
-}
-
-// portion is the cost of a part, when the whole of an amount has a cost.
-func portion(cost money.Amount, part, whole decimal.Decimal) money.Amount {
-	share := new(big.Rat).Quo(part.Rat(), whole.Rat())
-	return money.Round(share.Mul(share, new(big.Rat).SetInt64(int64(cost))))
 }

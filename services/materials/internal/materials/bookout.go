@@ -10,11 +10,11 @@ import (
 	"tackfree/pkg/money"
 )
 
-// goOut takes from the lots: from the one that the entry names, or from what came first and has
-// not expired.
-func (b *Book) goOut(e Entry) ([]Part, error) {
+// goOut takes from the lots: from the one that the entry names, or from what came first and may
+// be used.
+func (b *Book) goOut(e Entry, q decimal.Decimal) ([]Part, error) {
 	var outs []*taken
-	need := e.Quantity
+	need := q
 	for _, l := range b.lots {
 		if q := decimal.Min(need, l.Left); q.IsPositive() && l.serves(e) {
 			outs = append(outs, &taken{lot: l, quantity: q})
@@ -22,34 +22,25 @@ func (b *Book) goOut(e Entry) ([]Part, error) {
 		}
 	}
 	if need.IsPositive() {
-		return nil, b.short(e, need)
+		return nil, b.short(e, q)
 	}
 	parts := make([]Part, len(outs))
 	for n, cost := range b.costs(outs) {
 		outs[n].cost = cost
 		parts[n] = Part{outs[n].lot.ID, outs[n].quantity.Neg(), -cost}
 	}
-	if b.outs == nil {
-		b.outs = map[id.ID][]*taken{}
-	}
 	b.outs[e.ID] = outs
 	return parts, nil
 }
 
-// serves says whether what goes out may be from the lot.
-func (l *layer) serves(e Entry) bool {
-	return (e.Lot == id.Nil || e.Lot == l.ID) && (e.Stale || l.expires.IsZero() || e.At.Before(l.expires))
-}
-
 // costs takes what goes out from its lots and says what each part cost. By the moving average
-// all of it costs its share of what everything is worth, and the parts add up to that; what is
-// left of a lot then has no cost of its own.
+// all of it costs its share of what everything is worth, and the parts add up to that; a lot
+// then has no cost of its own.
 func (b *Book) costs(outs []*taken) []money.Amount {
 	costs, gone := make([]money.Amount, len(outs)), decimal.Zero
 	for n, o := range outs {
 		if b.Method == FirstIn {
-			d := o.lot.draw(o.quantity)
-			o.lot.Lot, costs[n] = d.Lot, d.Cost
+			costs[n] = o.lot.take(o.quantity)
 			continue
 		}
 		o.lot.Left = o.lot.Left.Sub(o.quantity)
@@ -61,21 +52,45 @@ func (b *Book) costs(outs []*taken) []money.Amount {
 }
 
 // short says of what is too little whether more would be there, and why it may not be used.
-func (b *Book) short(e Entry, lacks decimal.Decimal) error {
-	stale := e
-	stale.Stale = true
+func (b *Book) short(e Entry, q decimal.Decimal) error {
+	anything := e
+	anything.Takes = Anything
+	left, expired, closed := decimal.Zero, decimal.Zero, decimal.Zero
 	for _, l := range b.lots {
-		if l.Left.IsPositive() && !l.serves(e) && l.serves(stale) {
-			return fault.New(fault.Precondition, "LOT_EXPIRED", "%s too little of it has not expired; what there is more expired on %s. Try it on scrap, and say why it may be used.",
-				lacks, l.expires.Format("2006-01-02")).At("override_reason")
+		switch {
+		case l.serves(e):
+			left = left.Add(l.Left)
+		case l.Closed && l.serves(anything):
+			closed = closed.Add(l.Left)
+		case l.serves(anything):
+			expired = expired.Add(l.Left)
 		}
 	}
-	return fault.New(fault.Precondition, "STOCK_TOO_SMALL", "On %s there was %s too little of it.", e.At.Format("2006-01-02 15:04"), lacks).At("quantity")
+	switch {
+	case e.Lot != id.Nil && closed.IsPositive():
+		return lotClosed
+	case left.Add(expired).GreaterThanOrEqual(q):
+		return fault.New(fault.Precondition, "LOT_EXPIRED",
+			"Of what is there, %s has not expired. Take less; or try the rest on scrap, and say why it may be used.", left).At("override_reason").With("fresh", left.String())
+	}
+	return shortage{asked: q, left: left}
 }
+
+// shortage is too little of something; whoever knows its unit says it to people.
+type shortage struct{ asked, left decimal.Decimal }
+
+func (shortage) Error() string { return "too little stock" }
 
 // comeBack gives a part of what went out back to its lots, what was taken last first, at what
 // it went out for.
 func (b *Book) comeBack(e Entry) ([]Part, error) {
+	out := decimal.Zero
+	for _, o := range b.outs[e.Of] {
+		out = out.Add(o.quantity).Sub(o.returned)
+	}
+	if e.Quantity.GreaterThan(out) {
+		return nil, fault.New(fault.Precondition, "RETURN_TOO_LARGE", "That is %s more than is still out of it; check the amount, or what came back before.", e.Quantity.Sub(out)).At("quantity")
+	}
 	var parts []Part
 	need := e.Quantity
 	for _, o := range slices.Backward(b.outs[e.Of]) {
@@ -84,9 +99,7 @@ func (b *Book) comeBack(e Entry) ([]Part, error) {
 			need = need.Sub(q)
 		}
 	}
-	if need.IsPositive() {
-		return nil, fault.New(fault.Precondition, "RETURN_TOO_LARGE", "%s more would come back than was taken.", need).At("quantity")
-	}
+	slices.Reverse(parts) // in the order in which they went
 	return parts, nil
 }
 
@@ -100,22 +113,4 @@ func (b *Book) giveBack(o *taken, q decimal.Decimal) (cost money.Amount) {
 		o.lot.CostLeft += cost
 	}
 	return cost
-}
-
-// addCost corrects what a lot cost. It is dated when the lot came in, so nothing of it has gone
-// out.
-func (b *Book) addCost(e Entry) ([]Part, error) {
-	n := slices.IndexFunc(b.lots, func(l *layer) bool { return l.ID == e.Lot })
-	if n < 0 {
-		return nil, fault.New(fault.NotFound, "LOT_NOT_FOUND", "There was no such lot then.").At("lot")
-	}
-	l := b.lots[n]
-	if l.Cost+e.Cost < 0 {
-		return nil, fault.New(fault.Invalid, "COST_BELOW_ZERO", "The lot would have cost less than nothing.").At("cost")
-	}
-	l.Cost, l.CostLeft = l.Cost+e.Cost, l.CostLeft+e.Cost
-	if b.last.ID == l.ID {
-		b.last = l.Lot
-	}
-	return []Part{{l.ID, decimal.Zero, e.Cost}}, nil
 }

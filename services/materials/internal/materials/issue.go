@@ -39,16 +39,11 @@ func PassAt(sentBack []time.Time, at time.Time) int32 {
 	return pass
 }
 
-// Issue is material that went to a stage, with the lots it came from.
+// Issue is material that went to a stage, and what came back of it.
 type Issue struct {
-	ID       id.ID
-	Stage    Stage
-	Quantity decimal.Decimal
-	Cost     money.Amount
-	Draws    []Drawn
-	At       time.Time
-	Actor    string
+	Posted
 	Back     *TakeBack // nil: it counts
+	Returned Worth     // what came back of it unused
 }
 
 // TakeBack says that an issue no longer counts: why, since when and who says so.
@@ -58,63 +53,83 @@ type TakeBack struct {
 	Actor  string
 }
 
-// Issue takes the amount from the lots and gives it to the stage of the piece that i
-// names. The issue is the next fact of that piece; those returned are the product's.
-// Faults: PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD, STOCK_TOO_SMALL.
-func (p *Product) Issue(to *Piece, i Issue, amount quantity.Quantity, lots []Lot) (Issue, []Fact, error) {
-	if i.Stage.Scrapped {
-		return i, nil, fault.New(fault.Precondition, "PIECE_SCRAPPED",
-			"The piece was scrapped, so nothing more goes to it; choose a stage of another piece.").At("stage")
+// Out is how much of an issue is still out.
+func (i Issue) Out() decimal.Decimal {
+	if i.Back != nil {
+		return decimal.Zero
 	}
+	return i.Quantity.Sub(i.Returned.Quantity)
+}
+
+// Cost is what went out cost, before anything came back.
+func (i Issue) Cost() money.Amount { return -i.Total() }
+
+// Issue makes the entry of an amount that goes to a stage. Faults: PIECE_SCRAPPED,
+// UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
+func (p Product) Issue(e Entry, amount quantity.Quantity) (Entry, error) {
+	if e.To.Scrapped {
+		return e, pieceScrapped
+	}
+	var err error
+	e.Quantity, err = p.goes(amount)
+	e.Kind, e.Purpose = WentOut, ForIssue
+	return e, err
+}
+
+var pieceScrapped = fault.New(fault.Precondition, "PIECE_SCRAPPED",
+	"The piece was scrapped, so nothing more goes to it; choose a stage of another piece.").At("stage")
+
+// goes counts an amount that comes or goes. Faults: UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
+func (p Product) goes(amount quantity.Quantity) (decimal.Decimal, error) {
 	counted, err := Counted("quantity", amount, p.Unit)
 	if err == nil && !counted.Value.Equal(p.OnHand) { // the last of it may be a trace
 		err = notTooLittle("quantity", counted)
 	}
-	if err != nil {
-		return i, nil, err
-	}
-	draws, err := Draw(lots, counted)
-	if err != nil {
-		return i, nil, err
-	}
-	i = i.WithDraws(draws)
-	p.OnHand = p.OnHand.Sub(i.Quantity)
-	p.Value -= i.Cost
-	to.Version++
-	return i, p.tell(), nil
+	return counted.Value, err
 }
 
-// WithDraws gives the issue the draws that it is made of.
-func (i Issue) WithDraws(draws []Drawn) Issue {
-	i.Draws, i.Quantity, i.Cost = draws, decimal.Zero, 0
-	for _, d := range draws {
-		i.Quantity, i.Cost = i.Quantity.Add(d.Quantity), i.Cost+d.Cost
+// Return makes the entry of a part of an issue that comes back unused. Faults:
+// ISSUE_TAKEN_BACK, RETURN_BEFORE_ISSUE, RETURN_TOO_LARGE, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
+func (p Product) Return(i Issue, e Entry, amount quantity.Quantity) (Entry, error) {
+	e, err := i.backs(e, "RETURN_BEFORE_ISSUE", "return_time")
+	if err != nil {
+		return e, err
 	}
-	return i
+	counted, err := Counted("quantity", amount, p.Unit)
+	if err == nil {
+		err = notTooLittle("quantity", counted)
+	}
+	if err == nil && counted.Value.GreaterThan(i.Out()) {
+		out := quantity.Quantity{Value: i.Out(), Unit: p.Unit}
+		err = fault.New(fault.Precondition, "RETURN_TOO_LARGE", "%s is more than %s of it that is still out; check the amount, or what came back before.",
+			shown(counted), out).At("quantity").With("out", out.String())
+	}
+	e.Purpose, e.Quantity = ForReturn, counted.Value
+	return e, err
 }
 
-// TakeBack puts a whole issue back into the lots it came from, which its draws hold as
-// they are now. It is a correction, so it does not matter what has become of the piece,
-// whose next fact it is; those returned are the product's. Faults: ISSUE_TAKEN_BACK,
-// TAKE_BACK_BEFORE_ISSUE.
-func (p *Product) TakeBack(from *Piece, i Issue, why TakeBack) (Issue, []Fact, error) {
+// TakeBack makes the entry by which all of an issue that is still out comes back, as if it had not
+// been. It is a correction, so it does not matter what has become of the piece. Faults:
+// ISSUE_TAKEN_BACK, TAKE_BACK_BEFORE_ISSUE.
+func (i Issue) TakeBack(e Entry) (Entry, error) {
+	e, err := i.backs(e, "TAKE_BACK_BEFORE_ISSUE", "take_back_time")
+	e.Purpose, e.Quantity, e.At, e.Undone = ForTakeBack, i.Out(), i.At, e.At
+	return e, err
+}
+
+func (i Issue) backs(e Entry, before, field string) (Entry, error) {
 	if i.Back != nil {
-		return i, nil, fault.New(fault.Precondition, "ISSUE_TAKEN_BACK",
+		return e, fault.New(fault.Precondition, "ISSUE_TAKEN_BACK",
 			"This was already taken back: %s.", i.Back.Reason).At("issue")
 	}
 	// People write times to the minute, and the issue's has its seconds.
-	if why.At.Before(i.At.Truncate(time.Minute)) {
-		return i, nil, fault.New(fault.Invalid, "TAKE_BACK_BEFORE_ISSUE",
-			"The material is taken back before it was issued; check the time.").At("take_back_time")
+	if e.At.Before(i.At.Truncate(time.Minute)) {
+		return e, fault.New(fault.Invalid, before,
+			"The material comes back before it was issued; check the time.").At(field)
 	}
-	draws := make([]Drawn, len(i.Draws))
-	for n, d := range i.Draws {
-		draws[n] = putBack(d)
+	if e.At.Before(i.At) {
+		e.At = i.At
 	}
-	i = i.WithDraws(draws)
-	i.Back = &why
-	p.OnHand = p.OnHand.Add(i.Quantity)
-	p.Value += i.Cost
-	from.Version++
-	return i, p.tell(), nil
+	e.Kind, e.Of, e.To = CameBack, i.ID, i.To
+	return e, nil
 }

@@ -15,6 +15,16 @@
 // their order, and let the later ones wait for one that they cannot book. The whole shop
 // takes from one can, so if these were facts of the can, one piece's trouble would keep
 // material from the books of all pieces.
+//
+// An order goes from state to state so, and what is a dash is refused; one that has all come can
+// still get more, for suppliers do send too much:
+//
+//	                Receive                     Close   Cancel
+//	ordered         part received or received   closed  cancelled
+//	part received   part received or received   closed  -
+//	received        received                    -       -
+//	closed          -                           -       -
+//	cancelled       -                           -       -
 package materials
 
 import (
@@ -36,7 +46,10 @@ type Product struct {
 	OnHand    decimal.Decimal
 	Value     money.Amount // of what is on hand, at the cost of its lots
 	Low       bool
+	Newest    Mark             // of its entries
+	Last      Worth            // of what came in last
 	Sheet     *datasheet.Sheet // nil: it is no coating, or nobody entered what its sheet says
+	Details                    // nobody has to say anything
 	Version   int64            // counts its facts, so not what went to pieces
 }
 
@@ -51,18 +64,34 @@ type (
 	// ThresholdSet says that the mark below which it is low was set, or taken away.
 	ThresholdSet struct{}
 	// Received says that a lot came in.
-	Received struct{ Lot Lot }
+	Received struct {
+		Lot   Lot
+		Order id.ID // that it fulfils; id.Nil: none
+	}
+	// Noted says that something was noted that is no fact of a piece.
+	Noted struct{ Posted }
+	// CostCorrected says that a lot had cost something else.
+	CostCorrected struct {
+		Lot      id.ID
+		Old, New money.Amount
+		Reason   string
+	}
+	// Recounted says that what was noted before and is of no piece costs something else.
+	Recounted struct{ Lines []Recost }
 	// SheetSet says that what its data sheet says was entered, or taken away.
 	SheetSet struct{}
 	// FellLow says that there is now less than the threshold, and was not before.
 	FellLow struct{}
 )
 
-func (Added) fact()        {}
-func (ThresholdSet) fact() {}
-func (Received) fact()     {}
-func (SheetSet) fact()     {}
-func (FellLow) fact()      {}
+func (Added) fact()         {}
+func (ThresholdSet) fact()  {}
+func (Received) fact()      {}
+func (Noted) fact()         {}
+func (CostCorrected) fact() {}
+func (Recounted) fact()     {}
+func (SheetSet) fact()      {}
+func (FellLow) fact()       {}
 
 // SetThreshold sets the mark below which the product is low; the zero quantity takes it
 // away. Faults: UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
@@ -75,12 +104,12 @@ func (p *Product) SetThreshold(mark quantity.Quantity) ([]Fact, error) {
 		mark = counted
 	}
 	p.Threshold = mark.Value
-	return p.tell(ThresholdSet{}), nil
+	return p.Tell(ThresholdSet{}), nil
 }
 
-// tell brings Low in line with what is on hand and counts the facts as versions. A
+// Tell brings Low in line with what is on hand and counts the facts as versions. A
 // product that was low already does not fall again.
-func (p *Product) tell(facts ...Fact) []Fact {
+func (p *Product) Tell(facts ...Fact) []Fact {
 	low := p.OnHand.LessThan(p.Threshold)
 	if low && !p.Low {
 		facts = append(facts, FellLow{})

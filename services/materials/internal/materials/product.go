@@ -25,7 +25,7 @@ func Add(p Product) (Product, []Fact, error) {
 	if p.Threshold.IsPositive() {
 		facts = append(facts, ThresholdSet{})
 	}
-	return p, p.tell(facts...), nil
+	return p, p.Tell(facts...), nil
 }
 
 // toldApart keeps the labels of packages different, for a delivery is told by label.

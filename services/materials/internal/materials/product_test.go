@@ -11,7 +11,6 @@ import (
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
-	"tackfree/pkg/quantity"
 	"tackfree/services/materials/internal/materials"
 )
 
@@ -20,8 +19,6 @@ func shellac() materials.Product {
 	return materials.Product{ID: id.New(), Name: "Dewaxed shellac", Unit: of(decimal.Zero, "L").Unit,
 		Packages: []materials.Package{{Label: "quart can", Content: decimal.RequireFromString("0.946352946")}}}
 }
-
-func litres(s string) quantity.Quantity { return of(decimal.RequireFromString(s), "L") }
 
 // kinds writes facts as "Received FellLow".
 func kinds(facts []materials.Fact) string {
@@ -70,72 +67,6 @@ func TestAdd_Refuses(t *testing.T) {
 	}
 }
 
-func TestProduct_Receive(t *testing.T) {
-	p := shellac()
-	lot, facts, err := p.Receive(materials.Delivery{Lot: id.New(), Label: "QUART can", Count: 4, Cost: 92_00, Supplier: "paint store", At: start})
-	if err != nil || kinds(facts) != "Received" {
-		t.Fatalf("Receive = %s, %v", kinds(facts), err)
-	}
-	if want := "3.785411784"; lot.Quantity.String() != want || lot.Left.String() != want || p.OnHand.String() != want {
-		t.Errorf("four quarts: received %v, left %v, on hand %v, want %s", lot.Quantity, lot.Left, p.OnHand, want)
-	}
-	if lot.Cost != 92_00 || lot.CostLeft != 92_00 || p.Value != 92_00 || p.Version != 1 {
-		t.Errorf("lot %+v of product %+v", lot, p)
-	}
-}
-
-func TestProduct_Receive_Refuses(t *testing.T) {
-	cases := map[string]struct {
-		delivery      materials.Delivery
-		reason, field string
-	}{
-		"UnknownPackage": {materials.Delivery{Label: "drum", Count: 1}, "PACKAGE_UNKNOWN", "packages.label"},
-		"Grams":          {materials.Delivery{Amount: of(decimal.NewFromInt(1), "g")}, "UNIT_OF_ANOTHER_MEASURE", "quantity"},
-		"ALake":          {materials.Delivery{Amount: litres("1000001")}, "QUANTITY_ABSURD", "quantity"},
-		"ATrace":         {materials.Delivery{Amount: litres("0.0000009999")}, "QUANTITY_ABSURD", "quantity"},
-		"ALakeInCans":    {materials.Delivery{Label: "quart can", Count: 1_100_000}, "QUANTITY_ABSURD", "packages.count"},
-	}
-	for name, c := range cases {
-		t.Run(name, func(t *testing.T) {
-			p := shellac()
-			_, facts, err := p.Receive(c.delivery)
-			if f := fault.Of(err); f == nil || f.Reason != c.reason || f.Fields[0].Path != c.field || facts != nil {
-				t.Errorf("Receive = %v, want %s at %s", err, c.reason, c.field)
-			}
-			if !p.OnHand.IsZero() || p.Value != 0 || p.Version != 0 {
-				t.Errorf("refused, but left %+v", p)
-			}
-		})
-	}
-}
-
-func TestProduct_Receive_NoPackagesAtAll(t *testing.T) {
-	p := shellac()
-	p.Packages = nil
-	if _, _, err := p.Receive(materials.Delivery{Label: "quart can", Count: 1}); !fault.Is(err, "PACKAGE_UNKNOWN") {
-		t.Errorf("Receive = %v, want PACKAGE_UNKNOWN", err)
-	}
-}
-
-func TestProduct_Issue_Refuses(t *testing.T) {
-	p := shellac()
-	lot, _, _ := p.Receive(materials.Delivery{Lot: id.New(), Amount: litres("1"), Cost: 20_00, At: start})
-	before, piece := p, materials.Piece{ID: id.New(), Version: 3}
-	scrapped := materials.Issue{Stage: materials.Stage{Scrapped: true}}
-	if _, _, err := p.Issue(&piece, scrapped, litres("0.1"), []materials.Lot{lot}); !fault.Is(err, "PIECE_SCRAPPED") {
-		t.Errorf("Issue to a scrapped piece = %v", err)
-	}
-	if _, _, err := p.Issue(&piece, materials.Issue{}, litres("1.1"), []materials.Lot{lot}); !fault.Is(err, "STOCK_TOO_SMALL") {
-		t.Errorf("Issue of too much = %v", err)
-	}
-	if _, _, err := p.Issue(&piece, materials.Issue{}, of(decimal.NewFromInt(1), "each"), []materials.Lot{lot}); !fault.Is(err, "UNIT_OF_ANOTHER_MEASURE") {
-		t.Errorf("Issue of pieces = %v", err)
-	}
-	if !p.OnHand.Equal(before.OnHand) || p.Value != before.Value || p.Version != before.Version || piece.Version != 3 {
-		t.Errorf("refused, but left %+v and %+v", p, piece)
-	}
-}
-
 // What happens at the moment a stage is sent back is of the pass that begins with it.
 func TestPassAt(t *testing.T) {
 	noon, four := start.Add(3*time.Hour), start.Add(7*time.Hour)
@@ -157,32 +88,39 @@ func TestPassAt(t *testing.T) {
 	}
 }
 
+// What is there of a product is worth its share of all, and nothing where nothing is there.
+func TestProduct_Worth(t *testing.T) {
+	p := shellac()
+	if got := p.Worth(decimal.NewFromInt(1)); got != 0 {
+		t.Errorf("a litre of nothing is worth %d", got)
+	}
+	p.OnHand, p.Value = decimal.NewFromInt(3), 10_00
+	if got := p.Worth(decimal.NewFromInt(2)); got != 6_67 {
+		t.Errorf("two of three litres at 10.00 are worth %d, want 667", got)
+	}
+}
+
 // One step after the other on one product, and what each says.
 func TestProduct_FallsLowOnce(t *testing.T) {
-	p := shellac()
-	var s shelf
+	b := newBench(materials.FirstIn)
 	set := func(amount string) []materials.Fact {
-		facts, err := p.SetThreshold(litres(amount))
+		facts, err := b.SetThreshold(litres(amount))
 		if err != nil {
 			t.Fatal(err)
 		}
 		return facts
 	}
 	receive := func(amount string) []materials.Fact {
-		lot, facts, err := p.Receive(materials.Delivery{Lot: id.New(), Amount: litres(amount), At: start})
-		if err != nil {
-			t.Fatal(err)
-		}
-		s = append(s, lot)
-		return facts
+		return b.Tell(materials.Received{Lot: b.receive(t, amount, 0)})
 	}
 	issue := func(amount string) []materials.Fact {
-		_, facts, err := p.Issue(&materials.Piece{}, materials.Issue{}, litres(amount), s)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s.take(t, decimal.RequireFromString(amount), "L")
-		return facts
+		b.issue(t, amount)
+		return b.Tell()
+	}
+	takeBack := func(string) []materials.Fact {
+		issues := b.standing()
+		b.takeBack(t, issues[len(issues)-1].ID)
+		return b.Tell()
 	}
 	steps := []struct {
 		do     func(string) []materials.Fact
@@ -203,15 +141,17 @@ func TestProduct_FallsLowOnce(t *testing.T) {
 		{receive, "0.0005", "Received", true}, // not enough
 		{receive, "1", "Received", false},
 		{issue, "1", "FellLow", true},
+		{takeBack, "1", "", false}, // as if it had not been
+		{issue, "1", "FellLow", true},
 	}
-	version := p.Version
+	version := b.Version
 	for n, step := range steps {
 		facts := step.do(step.amount)
-		if got := kinds(facts); got != step.want || p.Low != step.low {
-			t.Errorf("step %d of %s: %s, low %v; want %s, low %v", n, step.amount, got, p.Low, step.want, step.low)
+		if got := kinds(facts); got != step.want || b.Low != step.low {
+			t.Errorf("step %d of %s: %s, low %v; want %s, low %v", n, step.amount, got, b.Low, step.want, step.low)
 		}
-		if version += int64(len(facts)); p.Version != version {
-			t.Errorf("step %d: version %d, want %d", n, p.Version, version)
+		if version += int64(len(facts)); b.Version != version {
+			t.Errorf("step %d: version %d, want %d", n, b.Version, version)
 		}
 	}
 }
@@ -220,33 +160,34 @@ func TestProduct_FallsLowOnce(t *testing.T) {
 // exactly when Low turns true.
 func TestProduct_Laws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p, s := shellac(), shelf{}
+		b := newBench(materials.FirstIn)
 		for range rapid.IntRange(1, 30).Draw(t, "steps") {
-			wasLow, amount := p.Low, litres(decimal.New(rapid.Int64Range(1, 9000).Draw(t, "amount"), -3).String())
+			wasLow, amount := b.Low, litres(decimal.New(rapid.Int64Range(1, 9000).Draw(t, "amount"), -3).String())
 			var facts []materials.Fact
 			switch rapid.IntRange(0, 3).Draw(t, "command") {
 			case 0:
-				facts, _ = p.SetThreshold(amount)
+				facts, _ = b.SetThreshold(amount)
 			case 1:
-				var lot materials.Lot
-				lot, facts, _ = p.Receive(materials.Delivery{Lot: id.New(), Amount: amount, Cost: 7_77, At: start})
-				s = append(s, lot)
+				facts = b.Tell(materials.Received{Lot: b.receive(t, amount.Value.String(), 7_77)})
 			default:
-				var err error
-				before := p
-				if _, facts, err = p.Issue(&materials.Piece{}, materials.Issue{}, amount, s); err != nil {
-					if amount.Value.LessThanOrEqual(p.OnHand) || p.Version != before.Version {
-						t.Fatalf("%v of %v refused: %v", amount, p.OnHand, err)
+				before := b.Product
+				e, err := b.Issue(b.entry(), amount)
+				if err == nil {
+					_, err = b.post(e)
+				}
+				if err != nil {
+					if amount.Value.LessThanOrEqual(b.OnHand) || b.Version != before.Version {
+						t.Fatalf("%v of %v refused: %v", amount, b.OnHand, err)
 					}
 					continue
 				}
-				s.take(t, amount.Value, "L")
+				facts = b.Tell()
 			}
-			if left, cost := s.left(); !p.OnHand.Equal(left) || p.Value != cost || left.IsNegative() {
-				t.Fatalf("on hand %v at %d, in the lots %v at %d", p.OnHand, p.Value, left, cost)
+			if left, cost := b.left(); !b.OnHand.Equal(left) || b.Value != cost || left.IsNegative() {
+				t.Fatalf("on hand %v at %d, in the lots %v at %d", b.OnHand, b.Value, left, cost)
 			}
-			if said := strings.HasSuffix(kinds(facts), "FellLow"); said != (p.Low && !wasLow) || p.Low != p.OnHand.LessThan(p.Threshold) {
-				t.Fatalf("%s; low %v before, %v after, %v of %v", kinds(facts), wasLow, p.Low, p.OnHand, p.Threshold)
+			if said := strings.HasSuffix(kinds(facts), "FellLow"); said != (b.Low && !wasLow) || b.Low != b.OnHand.LessThan(b.Threshold) {
+				t.Fatalf("%s; low %v before, %v after, %v of %v", kinds(facts), wasLow, b.Low, b.OnHand, b.Threshold)
 			}
 		}
 	})

@@ -17,7 +17,7 @@ func (p *Product) SetSheet(sheet *datasheet.Sheet) ([]Fact, error) {
 		}
 	}
 	p.Sheet = sheet
-	return p.tell(SheetSet{}), nil
+	return p.Tell(SheetSet{}), nil
 }
 
 func atSheet(err error) error {

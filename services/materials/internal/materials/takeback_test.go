@@ -2,9 +2,10 @@ package materials_test
 
 import (
 	"math/big"
-	"slices"
 	"testing"
+	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"github.com/shopspring/decimal"
 	"pgregory.net/rapid"
 
@@ -14,216 +15,185 @@ import (
 	"tackfree/services/materials/internal/materials"
 )
 
-// bench is a product with its lots, the piece that gets of it, and the issues that stand.
-type bench struct {
-	materials.Product
-	piece    materials.Piece
-	lots     shelf
-	standing []materials.Issue
-	returns  map[id.ID]int // how often something was put back into a lot
-}
-
-func newBench() *bench { return &bench{Product: shellac(), returns: map[id.ID]int{}} }
-
-func (b *bench) receive(t fataler, amount string, cost money.Amount) {
-	t.Helper()
-	lot, _, err := b.Receive(materials.Delivery{Lot: id.New(), Amount: litres(amount), Cost: cost, At: start.AddDate(0, 0, len(b.lots))})
-	if err != nil {
-		t.Fatalf("Receive: %v", err)
-	}
-	b.lots = append(b.lots, lot)
-}
-
-func (b *bench) issue(t fataler, amount string) materials.Issue {
-	t.Helper()
-	version := b.piece.Version
-	i, facts, err := b.Issue(&b.piece, materials.Issue{ID: id.New()}, litres(amount), b.lots)
-	if err != nil || kinds(facts) != "" || b.piece.Version != version+1 {
-		t.Fatalf("Issue(%s) = %s, %v", amount, kinds(facts), err)
-	}
-	b.keep(i.Draws)
-	b.standing = append(b.standing, i)
-	return i
-}
-
-// keep puts the lots on the shelf as draws left them.
-func (b *bench) keep(draws []materials.Drawn) {
-	for _, d := range draws {
-		b.lots[b.at(d.Lot.ID)] = d.Lot
-	}
-}
-
-func (b *bench) at(lot id.ID) int {
-	return slices.IndexFunc(b.lots, func(l materials.Lot) bool { return l.ID == lot })
-}
-
-// takeBack undoes a standing issue, whose draws it gives with the lots as they are now,
-// as the store does.
-func (b *bench) takeBack(t fataler, issue id.ID) materials.Issue {
-	t.Helper()
-	n := slices.IndexFunc(b.standing, func(i materials.Issue) bool { return i.ID == issue })
-	i := b.standing[n]
-	b.standing = slices.Delete(slices.Clone(b.standing), n, n+1)
-	i.Draws = slices.Clone(i.Draws)
-	for d := range i.Draws {
-		i.Draws[d].Lot = b.lots[b.at(i.Draws[d].Lot.ID)]
-		b.returns[i.Draws[d].Lot.ID]++
-	}
-	version := b.piece.Version
-	back, facts, err := b.TakeBack(&b.piece, i, materials.TakeBack{Reason: "a slip"})
-	if err != nil || kinds(facts) != "" || b.piece.Version != version+1 {
-		t.Fatalf("TakeBack = %s, %v", kinds(facts), err)
-	}
-	b.keep(back.Draws)
-	return back
-}
-
-func TestProduct_TakeBack(t *testing.T) {
-	b := newBench()
-	b.receive(t, "1", 10_00)
-	b.receive(t, "2", 26_00)
-	before, received := b.Product, slices.Clone(b.lots)
-	i := b.issue(t, "1.5")
-	back := b.takeBack(t, i.ID)
-	if back.Back.Reason != "a slip" || !back.Quantity.Equal(i.Quantity) || back.Cost != i.Cost || len(back.Draws) != 2 {
-		t.Errorf("TakeBack = %+v, want what was issued", back)
-	}
-	if !b.OnHand.Equal(before.OnHand) || b.Value != before.Value || b.Version != before.Version || b.piece.Version != 2 {
-		t.Errorf("left %+v, want what was there before", b.Product)
-	}
-	for n, l := range b.lots {
-		if !l.Left.Equal(received[n].Left) || l.CostLeft != received[n].CostLeft {
-			t.Errorf("lot %d has %v at %d, want it as it came in", n, l.Left, l.CostLeft)
+func TestIssue_TakeBack(t *testing.T) {
+	for _, m := range methods {
+		b := newBench(m)
+		b.receive(t, "1", 10_00)
+		b.receive(t, "2", 26_00)
+		before := b.clone()
+		i := b.issue(t, "1.5")
+		back := b.takeBack(t, i.ID)
+		if back.Purpose != materials.ForTakeBack || back.Reason != "a slip" || back.Of != i.ID || back.To != i.To || !back.Quantity.Equal(i.Quantity) || back.Total() != i.Cost() || len(back.Parts) != 2 {
+			t.Errorf("%s: TakeBack = %+v, want what was issued", m, back)
+		}
+		if !b.OnHand.Equal(before.OnHand) || b.Value != before.Value || b.Version != before.Version {
+			t.Errorf("%s: left %+v, want what was there before", m, b.Product)
+		}
+		if diff := cmp.Diff(before.all(), b.all(), exact); diff != "" {
+			t.Errorf("%s: the lots (-as they came in +now):\n%s", m, diff)
+		}
+		if out := b.asItIs(i.ID).Out(); !out.IsZero() {
+			t.Errorf("%s: %s of it is still out", m, out)
 		}
 	}
 }
 
-func TestProduct_TakeBack_Twice(t *testing.T) {
-	b := newBench()
-	b.receive(t, "1", 10_00)
-	back := b.takeBack(t, b.issue(t, "1").ID)
-	before := b.Product
-	_, facts, err := b.TakeBack(&b.piece, back, materials.TakeBack{Reason: "another"})
-	f := fault.Of(err)
-	if f == nil || f.Kind != fault.Precondition || f.Reason != "ISSUE_TAKEN_BACK" || facts != nil || f.Fields[0].Path != "issue" {
-		t.Errorf("TakeBack = %v, want ISSUE_TAKEN_BACK", err)
+// A part of an issue comes back unused; all of the rest is then taken back, at what is still owed
+// for it.
+func TestIssue_TakeBack_OfTheRest(t *testing.T) {
+	for _, m := range methods {
+		b := newBench(m)
+		b.receive(t, "1", 10_00)
+		b.receive(t, "2", 26_00)
+		before := b.clone()
+		i := b.issue(t, "1.5")
+		first := b.giveBack(t, i.ID, "0.7")
+		if first.Of != i.ID || first.To != i.To || first.Purpose != materials.ForReturn {
+			t.Errorf("%s: Return = %+v", m, first)
+		}
+		if now := b.asItIs(i.ID); !now.Out().Equal(decimal.RequireFromString("0.8")) || now.Returned.Cost != first.Total() {
+			t.Errorf("%s: %s is still out, %d came back", m, now.Out(), now.Returned.Cost)
+		}
+		rest := b.takeBack(t, i.ID)
+		if !rest.Quantity.Equal(decimal.RequireFromString("0.8")) || first.Total()+rest.Total() != i.Cost() || b.Value != before.Value {
+			t.Errorf("%s: %s at %d after %d came back of %d", m, rest.Quantity, rest.Total(), first.Total(), i.Cost())
+		}
+		if diff := cmp.Diff(before.all(), b.all(), exact); diff != "" {
+			t.Errorf("%s: the lots (-as they came in +now):\n%s", m, diff)
+		}
 	}
-	if !b.OnHand.Equal(before.OnHand) || b.Value != before.Value || b.Version != before.Version || b.piece.Version != 2 {
-		t.Errorf("refused, but left %+v and %+v", b.Product, b.piece)
+}
+
+func TestIssue_Back_Refuses(t *testing.T) {
+	b := newBench(materials.FirstIn)
+	b.receive(t, "1", 10_00)
+	i := b.issue(t, "0.8")
+	b.giveBack(t, i.ID, "0.1")
+	early := materials.Entry{At: i.At.Truncate(time.Minute).Add(-time.Second)}
+	now := b.asItIs(i.ID)
+	back := func(e materials.Entry, amount string) error { _, err := b.Return(now, e, litres(amount)); return err }
+	takeBack := func(i materials.Issue, e materials.Entry) error { _, err := i.TakeBack(e); return err }
+	wantFault(t, back(b.entry(), "0.700001"), "RETURN_TOO_LARGE", "quantity")
+	wantFault(t, back(b.entry(), "0.0000001"), "QUANTITY_ABSURD", "quantity")
+	wantFault(t, back(early, "0.1"), "RETURN_BEFORE_ISSUE", "return_time")
+	wantFault(t, takeBack(now, early), "TAKE_BACK_BEFORE_ISSUE", "take_back_time")
+	if _, err := b.Return(now, b.entry(), of(decimal.NewFromInt(1), "g")); !fault.Is(err, "UNIT_OF_ANOTHER_MEASURE") {
+		t.Errorf("a gram of a litre comes back: %v", err)
+	}
+	b.takeBack(t, i.ID)
+	now = b.asItIs(i.ID)
+	wantFault(t, back(b.entry(), "0.1"), "ISSUE_TAKEN_BACK", "issue")
+	wantFault(t, takeBack(now, b.entry()), "ISSUE_TAKEN_BACK", "issue")
+	if f := fault.Of(takeBack(now, b.entry())); f.Kind != fault.Precondition {
+		t.Errorf("TakeBack twice = %v", f)
+	}
+}
+
+// People write times to the minute: what comes back in the minute of the issue does so after it.
+func TestIssue_TakeBack_InItsMinute(t *testing.T) {
+	at := start.Add(42 * time.Second)
+	i := materials.Issue{Posted: materials.Posted{Entry: materials.Entry{ID: id.New(), At: at, Quantity: decimal.NewFromInt(1)}}}
+	for said, want := range map[time.Time]time.Time{start: at, at.Add(time.Second): at.Add(time.Second)} {
+		if e, err := i.TakeBack(materials.Entry{At: said}); err != nil || !e.At.Equal(want) {
+			t.Errorf("taken back at %v: at %v, %v; want %v", said, e.At, err, want)
+		}
 	}
 }
 
 // A scrapped piece's material can be put right too.
-func TestProduct_TakeBack_OfAScrappedPiece(t *testing.T) {
-	b := newBench()
+func TestIssue_TakeBack_OfAScrappedPiece(t *testing.T) {
+	b := newBench(materials.FirstIn)
 	b.receive(t, "1", 10_00)
-	b.issue(t, "1")
-	b.standing[0].Stage.Scrapped = true
-	b.takeBack(t, b.standing[0].ID)
-}
-
-func TestProduct_TakeBack_ClearsLow(t *testing.T) {
-	b := newBench()
-	b.receive(t, "3", 30_00)
-	if _, err := b.SetThreshold(litres("2")); err != nil {
-		t.Fatal(err)
-	}
-	fall := func() materials.Issue {
-		i, facts, err := b.Issue(&b.piece, materials.Issue{ID: id.New()}, litres("1.5"), b.lots)
-		if err != nil || kinds(facts) != "FellLow" {
-			t.Fatalf("Issue = %s, %v, want it to fall low", kinds(facts), err)
-		}
-		b.keep(i.Draws)
-		b.standing = append(b.standing, i)
-		return i
-	}
-	first := fall()
-	if b.takeBack(t, first.ID); b.Low {
-		t.Error("it is still low with 3 L")
-	}
-	fall()
+	i := b.issue(t, "1")
+	scrapped := b.noted[i.ID]
+	scrapped.To.Scrapped = true
+	b.noted[i.ID] = scrapped
+	b.giveBack(t, i.ID, "0.5")
+	b.takeBack(t, i.ID)
 }
 
 // Three thirds of 10.00 cost 3.33, 3.34 and 3.33. Whichever goes back, it goes back at
 // what it cost, and what is drawn afterwards adds up to the lot's cost again.
-func TestProduct_TakeBack_ThirdsOfTen(t *testing.T) {
+func TestIssue_TakeBack_ThirdsOfTen(t *testing.T) {
 	thirds := []money.Amount{3_33, 3_34, 3_33}
 	for n := range thirds {
-		b := newBench()
+		b := newBench(materials.FirstIn)
 		b.receive(t, "3", 10_00)
+		var issues []materials.Issue
 		for range thirds {
-			b.issue(t, "1")
+			issues = append(issues, b.issue(t, "1"))
 		}
-		if back := b.takeBack(t, b.standing[n].ID); back.Cost != thirds[n] || b.Value != thirds[n] {
-			t.Errorf("third %d went back at %d, %d are left; want %d", n, back.Cost, b.Value, thirds[n])
+		if back := b.takeBack(t, issues[n].ID); back.Total() != thirds[n] || b.Value != thirds[n] {
+			t.Errorf("third %d went back at %d, %d are left; want %d", n, back.Total(), b.Value, thirds[n])
 		}
-		if a, c := b.issue(t, "0.001"), b.issue(t, "0.999"); a.Cost < 0 || c.Cost < 0 || a.Cost+c.Cost != thirds[n] {
-			t.Errorf("what went back cost %d and %d afterwards, want %d in all", a.Cost, c.Cost, thirds[n])
+		if a, c := b.issue(t, "0.001").Cost(), b.issue(t, "0.999").Cost(); a < 0 || c < 0 || a+c != thirds[n] {
+			t.Errorf("what went back cost %d and %d afterwards, want %d in all", a, c, thirds[n])
 		}
 	}
 }
 
 // A lot of 10.00 for 3 L from which a third was put back is a cent off what is due: the
 // next draw makes up for it.
-func TestProduct_TakeBack_TheNextDrawMakesUp(t *testing.T) {
-	dear := newBench()
-	dear.receive(t, "3", 10_00)
-	for range 3 {
-		dear.issue(t, "1")
+func TestIssue_TakeBack_TheNextDrawMakesUp(t *testing.T) {
+	issue := func(b *bench, times int) (issues []materials.Issue) {
+		b.receive(t, "3", 10_00)
+		for range times {
+			issues = append(issues, b.issue(t, "1"))
+		}
+		return issues
 	}
-	dear.takeBack(t, dear.standing[1].ID) // 3.34 are left where 3.33 are due
-	if i := dear.issue(t, "0.001"); i.Cost != 1 {
-		t.Errorf("a drop cost %d, want the cent too much", i.Cost)
+	dear := newBench(materials.FirstIn)
+	dear.takeBack(t, issue(dear, 3)[1].ID) // 3.34 are left where 3.33 are due
+	if i := dear.issue(t, "0.001"); i.Cost() != 1 {
+		t.Errorf("a drop cost %d, want the cent too much", i.Cost())
 	}
-	cheap := newBench()
-	cheap.receive(t, "3", 10_00)
-	for range 2 {
-		cheap.issue(t, "1")
+	cheap := newBench(materials.FirstIn)
+	cheap.takeBack(t, issue(cheap, 2)[0].ID) // 6.66 are left where 6.67 are due
+	if i := cheap.issue(t, "0.0001"); i.Cost() != 0 {
+		t.Errorf("a drop cost %d, want 0 rather than less than nothing", i.Cost())
 	}
-	cheap.takeBack(t, cheap.standing[0].ID) // 6.66 are left where 6.67 are due
-	if i := cheap.issue(t, "0.0001"); i.Cost != 0 {
-		t.Errorf("a drop cost %d, want 0 rather than less than nothing", i.Cost)
-	}
-	if i := cheap.issue(t, "0.9999"); i.Cost != 3_33 || cheap.Value != 3_33 {
-		t.Errorf("the rest of the litre cost %d and %d are left, want 333 and 333", i.Cost, cheap.Value)
+	if i := cheap.issue(t, "0.9999"); i.Cost() != 3_33 || cheap.Value != 3_33 {
+		t.Errorf("the rest of the litre cost %d and %d are left, want 333 and 333", i.Cost(), cheap.Value)
 	}
 }
 
-// In whatever order material is received, issued and taken back: cost only moves between
-// lots and the issues that stand; no draw costs less than nothing or is far off its
-// share; and once all is used up, each lot's standing draws have cost exactly the lot.
-func TestProduct_TakeBack_Laws(t *testing.T) {
+// In whatever order material is received, issued, given back in parts and taken back: cost only
+// moves between lots and the issues that stand; nothing costs less than nothing or is far off its
+// share; and once all is used up, what stands of each lot has cost exactly the lot.
+func TestIssue_Back_Laws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		b := newBench()
+		b := newBench(materials.FirstIn)
 		for range rapid.IntRange(1, 40).Draw(t, "steps") {
+			standing := b.standing()
 			switch command := rapid.IntRange(0, 9).Draw(t, "command"); {
 			case command == 0 || len(b.lots) == 0:
 				b.receive(t, drawAmount(t, 5_000).String(), money.Amount(rapid.Int64Range(0, 400).Draw(t, "cost")))
-			case command < 4 && len(b.standing) > 0:
-				i := rapid.SampledFrom(b.standing).Draw(t, "taken back")
-				if back := b.takeBack(t, i.ID); back.Cost != i.Cost || !back.Quantity.Equal(i.Quantity) {
-					t.Fatalf("%v at %d went back, want %v at %d", back.Quantity, back.Cost, i.Quantity, i.Cost)
+			case command == 1 && len(standing) > 0:
+				i := rapid.SampledFrom(standing).Draw(t, "given back")
+				b.giveBack(t, i.ID, decimal.Min(drawAmount(t, 200), i.Out()).String())
+			case command < 4 && len(standing) > 0:
+				i := rapid.SampledFrom(standing).Draw(t, "taken back")
+				if back := b.takeBack(t, i.ID); back.Total() != i.Cost()-i.Returned.Cost || !back.Quantity.Equal(i.Out()) {
+					t.Fatalf("%v at %d went back, want %v at %d", back.Quantity, back.Total(), i.Out(), i.Cost()-i.Returned.Cost)
 				}
 			case b.OnHand.IsPositive():
-				b.issue(t, decimal.Min(drawAmount(t, 400), b.OnHand).String())
-				b.fair(t)
+				b.fair(t, b.issue(t, decimal.Min(drawAmount(t, 400), b.OnHand).String()))
 			}
 			b.holds(t)
 		}
 		if b.OnHand.IsPositive() && rapid.Bool().Draw(t, "use up") {
-			b.issue(t, b.OnHand.String())
-			b.fair(t)
+			b.fair(t, b.issue(t, b.OnHand.String()))
 			b.holds(t)
 			if b.Value != 0 {
 				t.Fatalf("nothing is left, but it is worth %d", b.Value)
 			}
 			return
 		}
-		for _, i := range rapid.Permutation(b.standing).Draw(t, "all back") {
-			b.takeBack(t, i.ID)
+		for _, n := range rapid.Permutation(b.standing()).Draw(t, "all back") {
+			b.takeBack(t, n.ID)
 			b.holds(t)
 		}
-		for n, l := range b.lots {
+		for n, l := range b.all() {
 			if !l.Left.Equal(l.Quantity) || l.CostLeft != l.Cost {
 				t.Fatalf("all went back, but lot %d has %v of %v at %d of %d", n, l.Left, l.Quantity, l.CostLeft, l.Cost)
 			}
@@ -235,36 +205,39 @@ func drawAmount(t *rapid.T, most int64) decimal.Decimal {
 	return decimal.New(rapid.Int64Range(1, most).Draw(t, "millilitres"), -3)
 }
 
-// fair looks at the newest issue: each draw is off its exact share of its lot's cost by
-// one minor unit at most, and two for each return into the lot.
-func (b *bench) fair(t *rapid.T) {
-	for _, d := range b.standing[len(b.standing)-1].Draws {
-		share := new(big.Rat).Mul(new(big.Rat).Quo(d.Quantity.Rat(), d.Lot.Quantity.Rat()), new(big.Rat).SetInt64(int64(d.Lot.Cost)))
-		off := share.Sub(share, new(big.Rat).SetInt64(int64(d.Cost)))
-		if most := new(big.Rat).SetInt64(int64(1 + 2*b.returns[d.Lot.ID])); d.Cost < 0 || off.Abs(off).Cmp(most) > 0 {
-			t.Fatalf("a draw of %v of %v at %d cost %d after %d returns", d.Quantity, d.Lot.Quantity, d.Lot.Cost, d.Cost, b.returns[d.Lot.ID])
+// fair looks at an issue: each part is off its exact share of its lot's cost by one minor unit at
+// most, and two for each return into the lot.
+func (b *bench) fair(t *rapid.T, i materials.Issue) {
+	for _, part := range i.Parts {
+		l := b.lots[part.Lot]
+		share := new(big.Rat).Mul(new(big.Rat).Quo(part.Quantity.Rat(), l.Quantity.Rat()), new(big.Rat).SetInt64(int64(l.Cost)))
+		off := share.Sub(share, new(big.Rat).SetInt64(int64(part.Cost)))
+		if most := new(big.Rat).SetInt64(int64(1 + 2*b.returns[part.Lot])); part.Cost > 0 || off.Abs(off).Cmp(most) > 0 {
+			t.Fatalf("a part of %v of %v at %d cost %d after %d returns", part.Quantity, l.Quantity, l.Cost, part.Cost, b.returns[part.Lot])
 		}
 	}
 }
 
-// holds checks that what is left in each lot and what stands of it make the whole lot,
+// holds checks that what is left in each lot and what is out of it make the whole lot,
 // and that the product is the sum of its lots.
 func (b *bench) holds(t *rapid.T) {
 	amount, cost := map[id.ID]decimal.Decimal{}, map[id.ID]money.Amount{}
-	for _, i := range b.standing {
-		for _, d := range i.Draws {
-			amount[d.Lot.ID], cost[d.Lot.ID] = amount[d.Lot.ID].Add(d.Quantity), cost[d.Lot.ID]+d.Cost
+	for _, p := range b.noted {
+		for _, part := range p.Parts {
+			if p.Kind != materials.CameIn {
+				amount[part.Lot], cost[part.Lot] = amount[part.Lot].Sub(part.Quantity), cost[part.Lot]-part.Cost
+			}
 		}
 	}
-	for n, l := range b.lots {
+	for n, l := range b.all() {
 		if !amount[l.ID].Add(l.Left).Equal(l.Quantity) || cost[l.ID]+l.CostLeft != l.Cost {
-			t.Fatalf("lot %d of %v at %d: %v at %d stand and %v at %d are left", n, l.Quantity, l.Cost, amount[l.ID], cost[l.ID], l.Left, l.CostLeft)
+			t.Fatalf("lot %d of %v at %d: %v at %d are out and %v at %d are left", n, l.Quantity, l.Cost, amount[l.ID], cost[l.ID], l.Left, l.CostLeft)
 		}
 		if l.Left.IsNegative() || l.CostLeft < 0 || l.Left.IsZero() && l.CostLeft != 0 {
 			t.Fatalf("lot %d has %v at %d left", n, l.Left, l.CostLeft)
 		}
 	}
-	if left, value := b.lots.left(); !b.OnHand.Equal(left) || b.Value != value {
+	if left, value := b.left(); !b.OnHand.Equal(left) || b.Value != value {
 		t.Fatalf("on hand %v at %d, in the lots %v at %d", b.OnHand, b.Value, left, value)
 	}
 }

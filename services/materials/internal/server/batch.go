@@ -6,7 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"tackfree/pkg/caller"
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
@@ -14,43 +13,51 @@ import (
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/materials/internal/materials"
-	"tackfree/services/materials/internal/store"
 )
 
 // IssueToBatch implements MaterialsService. The others are asked before the transaction, as
 // for IssueMaterial, and what they say is judged inside.
 func (s *Server) IssueToBatch(ctx context.Context, r *materialsv1.IssueToBatchRequest) (*materialsv1.IssueToBatchResponse, error) {
 	now := s.Shop.Now()
-	product, batch, amount, at, err := s.decodeBatchIssue(r)
+	asked, err := s.decodeIssuing(r.Product, r.Quantity, r.Lot, r.OverrideReason, r.IssueTime)
 	if err != nil {
 		return nil, err
 	}
-	shares, sharesErr := s.shares(ctx, batch, at)
+	batch, err := id.One("batch", r.Batch, "batches")
+	if err != nil {
+		return nil, err
+	}
+	shares, sharesErr := s.shares(ctx, batch, asked.at)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.IssueToBatchResponse, error) {
 		if sharesErr != nil {
 			return nil, sharesErr
 		}
-		st := store.New(tx)
-		p, pieces, lots, err := st.LockWithPieces(ctx, product, piecesOf(shares))
+		n, err := s.open(ctx, tx, now, asked.product, []id.ID{asked.lot}, piecesOf(shares)...)
 		if err != nil {
 			return nil, err
 		}
-		issued, facts, err := p.IssueShares(pieces, shares, amount, lots)
+		entries, err := n.shelf.Product.IssueShares(anew(shares), asked.entry(n.entry(ctx, asked.at, r.IssueTime)), asked.amount)
 		if err != nil {
 			return nil, err
 		}
-		out := &materialsv1.IssueToBatchResponse{Product: s.encode(p)}
-		for _, i := range issued {
-			if err := st.Issue(ctx, p, i.Piece, i.Issue); err != nil {
-				return nil, err
-			}
-			if err := s.tellPiece(ctx, tx, i.Piece, s.issued(p, i.Issue), at, now); err != nil {
-				return nil, err
-			}
-			out.Issues = append(out.Issues, s.encodeIssue(p, i.Issue))
+		if err := s.post(ctx, tx, n, entries...); err != nil {
+			return nil, err
 		}
-		return out, s.tell(ctx, tx, p, facts, at, now)
+		out := &materialsv1.IssueToBatchResponse{Product: s.encode(n.shelf.Product)}
+		for _, p := range n.shelf.Posted {
+			out.Issues = append(out.Issues, s.encodeIssue(n.shelf.Product, materials.Issue{Posted: p}))
+		}
+		return out, nil
 	})
+}
+
+// anew gives the entries of shares ids that are after all that was noted.
+func anew(shares []materials.Share) []materials.Share {
+	shares = slices.Clone(shares)
+	for n := range shares {
+		shares[n].ID = id.New()
+	}
+	return shares
 }
 
 // shares asks workflow for the stages that were in a batch and their weights, and of each for
@@ -78,8 +85,7 @@ func (s *Server) shares(ctx context.Context, batch id.ID, at time.Time) ([]mater
 		if stage.Scrapped && share.LeftTime != nil && hasEnded(r.Batch, at) {
 			continue // after the end nothing goes to it any more, and the others are not held up
 		}
-		out = append(out, materials.Share{Title: fmt.Sprintf("%s of piece %d", share.StageTitle, share.PieceTag), Weight: share.Weight,
-			Issue: materials.Issue{ID: id.New(), Stage: stage, At: at, Actor: caller.Of(ctx).Actor}})
+		out = append(out, materials.Share{Title: fmt.Sprintf("%s of piece %d", share.StageTitle, share.PieceTag), Weight: share.Weight, To: stage})
 	}
 	return out, nil
 }
@@ -102,7 +108,7 @@ func hasEnded(b *workflowv1.Batch, at time.Time) bool {
 func piecesOf(shares []materials.Share) []id.ID {
 	pieces := make([]id.ID, len(shares))
 	for n, s := range shares {
-		pieces[n] = s.Issue.Stage.Piece
+		pieces[n] = s.To.Piece
 	}
 	return pieces
 }

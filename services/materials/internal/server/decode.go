@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/shopspring/decimal"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
@@ -27,17 +28,24 @@ func decodeProduct(r *materialsv1.AddProductRequest) (p materials.Product, err e
 	if p.Name, err = nameOf("display_name", r.DisplayName); err != nil {
 		return p, err
 	}
-	for i, m := range r.Packages {
-		pack, err := decodePackage(fmt.Sprintf("packages[%d]", i), m, p.Unit)
-		if err != nil {
-			return p, err
-		}
-		p.Packages = append(p.Packages, pack)
+	if p.Packages, err = decodePackages(r.Packages, p.Unit); err != nil {
+		return p, err
 	}
 	if r.RestockThreshold != nil {
 		p.Threshold, err = counted("restock_threshold", r.RestockThreshold, p.Unit)
 	}
 	return p, err
+}
+
+func decodePackages(all []*materialsv1.Package, unit quantity.Unit) (packages []materials.Package, err error) {
+	for i, m := range all {
+		pack, err := decodePackage(fmt.Sprintf("packages[%d]", i), m, unit)
+		if err != nil {
+			return nil, err
+		}
+		packages = append(packages, pack)
+	}
+	return packages, nil
 }
 
 func decodePackage(field string, m *materialsv1.Package, unit quantity.Unit) (p materials.Package, err error) {
@@ -78,72 +86,100 @@ func decodeThreshold(r *materialsv1.SetRestockThresholdRequest) (product id.ID, 
 	return product, threshold, err
 }
 
-func (s *Server) decodeDelivery(r *materialsv1.ReceiveStockRequest) (product id.ID, d materials.Delivery, err error) {
-	d = materials.Delivery{Lot: id.New(), Count: r.GetPackages().GetCount(), Supplier: wire.Name(r.Supplier)}
+// decodeReceipt reads what one lot is, cost and came with.
+func (s *Server) decodeReceipt(r *materialsv1.ReceiveStockRequest) (product id.ID, e materials.Entry, amount materials.Packed, err error) {
+	e.Supplier = wire.Name(r.Supplier)
 	if product, err = id.One("product", r.Product, "products"); err != nil {
-		return product, d, err
+		return product, e, amount, err
 	}
-	if packs := r.GetPackages(); packs != nil {
-		d.Label, err = nameOf("packages.label", packs.Label)
-	} else {
-		d.Amount, err = wire.Amount("quantity", r.GetQuantity())
+	if amount, err = packed("", r.GetPackages(), r.GetQuantity()); err != nil {
+		return product, e, amount, err
 	}
-	if err != nil {
-		return product, d, err
+	if e.Cost, err = s.Shop.Money("cost", r.Cost); err != nil {
+		return product, e, amount, err
 	}
-	if d.Cost, err = s.Shop.Money("cost", r.Cost); err != nil {
-		return product, d, err
-	}
-	d.At, err = s.Shop.Instant("receive_time", r.ReceiveTime)
-	return product, d, err
+	e.At, err = s.Shop.Instant("receive_time", r.ReceiveTime)
+	return product, e, amount, err
 }
 
-// decodeIssue reads which stage it is for; what workflow and intake know of the stage is
-// asked for later.
-func (s *Server) decodeIssue(r *materialsv1.IssueMaterialRequest) (product id.ID, i materials.Issue, amount quantity.Quantity, err error) {
-	if product, err = id.One("product", r.Product, "products"); err != nil {
-		return product, i, amount, err
+// packed reads an amount that is so many packages, or else a quantity, at fields under a prefix.
+func packed(prefix string, packs *materialsv1.ReceiveStockRequest_Packages, q *typev1.Quantity) (p materials.Packed, err error) {
+	if packs != nil {
+		p.Count = packs.Count
+		p.Label, err = nameOf(prefix+"packages.label", packs.Label)
+		return p, err
 	}
-	if amount, err = wire.Amount("quantity", r.Quantity); err != nil {
-		return product, i, amount, err
-	}
-	ids, err := id.FromName("stage", r.Stage, "pieces", "stages")
-	if err != nil {
-		return product, i, amount, err
-	}
-	var at time.Time
-	at, err = s.Shop.Instant("issue_time", r.IssueTime)
-	return product, materials.Issue{ID: id.New(), Stage: materials.Stage{Piece: ids[0], ID: ids[1]}, At: at}, amount, err
+	p.Quantity, err = wire.Amount(prefix+"quantity", q)
+	return p, err
 }
 
-// decodeBatchIssue reads which batch it is for; what workflow and intake know of its stages is
-// asked for later.
-func (s *Server) decodeBatchIssue(r *materialsv1.IssueToBatchRequest) (product, batch id.ID, amount quantity.Quantity, at time.Time, err error) {
-	if product, err = id.One("product", r.Product, "products"); err != nil {
-		return product, batch, amount, at, err
-	}
-	if amount, err = wire.Amount("quantity", r.Quantity); err != nil {
-		return product, batch, amount, at, err
-	}
-	if batch, err = id.One("batch", r.Batch, "batches"); err != nil {
-		return product, batch, amount, at, err
-	}
-	at, err = s.Shop.Instant("issue_time", r.IssueTime)
-	return product, batch, amount, at, err
+// issuing is what is asked to go to a stage or a batch.
+type issuing struct {
+	product, lot id.ID
+	amount       quantity.Quantity
+	at           time.Time
+	reason       string // why it is used though it has expired
 }
 
-// decodeTakeBack reads what is taken back and why; who says so is known to the caller.
-func (s *Server) decodeTakeBack(r *materialsv1.TakeBackIssueRequest) (product, issue id.ID, why materials.TakeBack, err error) {
-	ids, err := id.FromName("issue", r.Issue, "products", "issues")
-	if err != nil {
-		return product, issue, why, err
+// entry is the begun entry as it is asked for.
+func (i issuing) entry(e materials.Entry) materials.Entry {
+	e.Lot, e.Reason = i.lot, i.reason
+	if i.reason != "" {
+		e.Takes = materials.Expired
 	}
-	at, err := s.Shop.Instant("take_back_time", r.TakeBackTime)
-	return ids[0], ids[1], materials.TakeBack{Reason: r.Reason, At: at}, err
+	return e
+}
+
+func (s *Server) decodeIssuing(product string, q *typev1.Quantity, lot, reason string, at *timestamppb.Timestamp) (i issuing, err error) {
+	i.reason = wire.Name(reason)
+	if i.product, err = id.One("product", product, "products"); err != nil {
+		return i, err
+	}
+	if i.amount, err = wire.Amount("quantity", q); err != nil {
+		return i, err
+	}
+	if i.lot, err = lotOf(i.product, lot); err != nil {
+		return i, err
+	}
+	i.at, err = s.Shop.Instant("issue_time", at)
+	return i, err
+}
+
+// lotOf reads a lot of a product; an empty name is none. Fault: LOT_NOT_FOUND.
+func lotOf(product id.ID, name string) (id.ID, error) {
+	if name == "" {
+		return id.Nil, nil
+	}
+	ids, err := id.FromName("lot", name, "products", "lots")
+	if err != nil {
+		return id.Nil, err
+	}
+	if ids[0] != product {
+		return id.Nil, fault.New(fault.NotFound, "LOT_NOT_FOUND", "That lot is of another product; look it up in the list of this one's lots.").At("lot")
+	}
+	return ids[1], nil
+}
+
+// decodeStage reads which stage it is for; what workflow and intake know of it is asked for later.
+func decodeStage(name string) (materials.Stage, error) {
+	ids, err := id.FromName("stage", name, "pieces", "stages")
+	if err != nil {
+		return materials.Stage{}, err
+	}
+	return materials.Stage{Piece: ids[0], ID: ids[1]}, nil
+}
+
+// decodeBack reads which issue it is that something comes back of.
+func decodeBack(name string) (product, issue id.ID, err error) {
+	ids, err := id.FromName("issue", name, "products", "issues")
+	if err != nil {
+		return product, issue, err
+	}
+	return ids[0], ids[1], nil
 }
 
 // decodeFilter reads an empty name as any.
-func decodeFilter(r *materialsv1.ListIssuesRequest) (f store.IssueFilter, err error) {
+func decodeFilter(r *materialsv1.ListIssuesRequest) (f store.EntryFilter, err error) {
 	if r.Product != "" {
 		if f.Product, err = id.One("product", r.Product, "products"); err != nil {
 			return f, err

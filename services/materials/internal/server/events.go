@@ -40,33 +40,18 @@ func (s *Server) payload(p materials.Product, f materials.Fact) proto.Message {
 		return &eventsv1.RestockThresholdSet{ProductId: product, ProductName: p.Name, Threshold: encodeThreshold(p)}
 	case materials.SheetSet:
 		return &eventsv1.CoatingSheetSet{ProductId: product, ProductName: p.Name, CoatingSheet: wire.ToSheet(p.Sheet)}
+	case materials.Described:
+		return describedOf(p)
 	case materials.Received:
-		return &eventsv1.StockReceived{ProductId: product, ProductName: p.Name, LotId: f.Lot.ID.String(),
-			Quantity: amountOf(p, f.Lot.Quantity), Cost: s.Shop.ToMoney(f.Lot.Cost)}
+		return s.received(p, f)
+	case materials.Noted:
+		return s.noted(p, f.Posted)
+	case materials.CostCorrected:
+		return s.costCorrected(p, f)
+	case materials.Recounted:
+		return s.stockRecosted(p, f.Lines)
 	case materials.FellLow:
 		return &eventsv1.StockLow{ProductId: product, ProductName: p.Name, OnHand: amountOf(p, p.OnHand), Threshold: encodeThreshold(p)}
 	}
 	panic(fmt.Sprintf("materials: no event for %T", f))
-}
-
-func (s *Server) issued(p materials.Product, i materials.Issue) *eventsv1.MaterialIssued {
-	e := &eventsv1.MaterialIssued{
-		IssueId: i.ID.String(), ProductId: p.ID.String(), ProductName: p.Name,
-		StageId: i.Stage.ID.String(), StageKind: i.Stage.Kind, Pass: i.Stage.Pass,
-		Quantity: amountOf(p, i.Quantity), Cost: s.Shop.ToMoney(i.Cost),
-	}
-	for _, d := range i.Draws {
-		e.Draws = append(e.Draws, &eventsv1.MaterialIssued_Draw{
-			LotId: d.Lot.ID.String(), Quantity: amountOf(p, d.Quantity), Cost: s.Shop.ToMoney(d.Cost)})
-	}
-	return e
-}
-
-// takenBack repeats what was issued, so that nobody has to look it up.
-func (s *Server) takenBack(p materials.Product, i materials.Issue) *eventsv1.MaterialTakenBack {
-	e := s.issued(p, i)
-	return &eventsv1.MaterialTakenBack{
-		IssueId: e.IssueId, ProductId: e.ProductId, ProductName: e.ProductName, StageId: e.StageId, StageKind: e.StageKind, Pass: e.Pass,
-		Quantity: e.Quantity, Cost: e.Cost, Draws: e.Draws, Reason: i.Back.Reason,
-	}
 }

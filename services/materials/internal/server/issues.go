@@ -2,13 +2,13 @@ package server
 
 import (
 	"context"
-	"errors"
 
-	"tackfree/pkg/caller"
+	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store"
 )
 
@@ -17,31 +17,33 @@ import (
 // even if the piece has been scrapped since.
 func (s *Server) IssueMaterial(ctx context.Context, r *materialsv1.IssueMaterialRequest) (*materialsv1.IssueMaterialResponse, error) {
 	now := s.Shop.Now()
-	productID, issue, amount, err := s.decodeIssue(r)
+	asked, err := s.decodeIssuing(r.Product, r.Quantity, r.Lot, r.OverrideReason, r.IssueTime)
 	if err != nil {
 		return nil, err
 	}
-	stage, stageErr := s.stage(ctx, issue.Stage, issue.At)
+	to, err := decodeStage(r.Stage)
+	if err != nil {
+		return nil, err
+	}
+	stage, stageErr := s.stage(ctx, to, asked.at)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.IssueMaterialResponse, error) {
 		if stageErr != nil {
 			return nil, stageErr
 		}
-		st, issue := store.New(tx), issue
-		p, piece, lots, err := st.LockWithLots(ctx, productID, issue.Stage.Piece)
+		n, err := s.open(ctx, tx, now, asked.product, []id.ID{asked.lot}, stage.Piece)
 		if err != nil {
 			return nil, err
 		}
-		issue.Stage, issue.Actor = stage, caller.Of(ctx).Actor
-		issue, facts, err := p.Issue(&piece, issue, amount, lots)
-		if err != nil {
+		e := asked.entry(n.entry(ctx, asked.at, r.IssueTime))
+		e.To = stage
+		if e, err = n.shelf.Product.Issue(e, asked.amount); err != nil {
 			return nil, err
 		}
-		if err := st.Issue(ctx, p, piece, issue); err != nil {
+		if err := s.post(ctx, tx, n, e); err != nil {
 			return nil, err
 		}
-		return &materialsv1.IssueMaterialResponse{Issue: s.encodeIssue(p, issue), Product: s.encode(p)}, errors.Join(
-			s.tellPiece(ctx, tx, piece, s.issued(p, issue), issue.At, now),
-			s.tell(ctx, tx, p, facts, issue.At, now))
+		issue := materials.Issue{Posted: n.shelf.Posted[0]}
+		return &materialsv1.IssueMaterialResponse{Issue: s.encodeIssue(n.shelf.Product, issue), Product: s.encode(n.shelf.Product)}, nil
 	})
 }
 
@@ -49,28 +51,30 @@ func (s *Server) IssueMaterial(ctx context.Context, r *materialsv1.IssueMaterial
 // booked wrongly is put right whatever has become of it.
 func (s *Server) TakeBackIssue(ctx context.Context, r *materialsv1.TakeBackIssueRequest) (*materialsv1.TakeBackIssueResponse, error) {
 	now := s.Shop.Now()
-	productID, issueID, why, err := s.decodeTakeBack(r)
+	product, issueID, err := decodeBack(r.Issue)
+	if err != nil {
+		return nil, err
+	}
+	at, err := s.Shop.Instant("take_back_time", r.TakeBackTime)
 	if err != nil {
 		return nil, err
 	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.TakeBackIssueResponse, error) {
-		st, why := store.New(tx), why
-		e, err := st.LockIssue(ctx, productID, issueID)
+		issue, shelf, pieces, err := store.New(tx).LockIssue(ctx, product, issueID)
 		if err != nil {
 			return nil, err
 		}
-		p, piece := e.Product, e.Piece
-		why.Actor = caller.Of(ctx).Actor
-		issue, facts, err := p.TakeBack(&piece, e.Issue, why)
-		if err != nil {
+		n := &noting{shelf: shelf, pieces: pieces, now: now}
+		e := n.entry(ctx, at, r.TakeBackTime)
+		e.Reason = r.Reason
+		if e, err = issue.TakeBack(e); err != nil {
 			return nil, err
 		}
-		if err := st.TakeBack(ctx, p, piece, issue); err != nil {
+		if err := s.post(ctx, tx, n, e); err != nil {
 			return nil, err
 		}
-		return &materialsv1.TakeBackIssueResponse{Issue: s.encodeIssue(p, issue), Product: s.encode(p)}, errors.Join(
-			s.tellPiece(ctx, tx, piece, s.takenBack(p, issue), why.At, now),
-			s.tell(ctx, tx, p, facts, why.At, now))
+		issue.Back = &materials.TakeBack{Reason: e.Reason, At: e.Undone, Actor: e.Actor}
+		return &materialsv1.TakeBackIssueResponse{Issue: s.encodeIssue(shelf.Product, issue), Product: s.encode(shelf.Product)}, nil
 	})
 }
 
@@ -80,24 +84,24 @@ func (s *Server) ListIssues(ctx context.Context, r *materialsv1.ListIssuesReques
 	if err != nil {
 		return nil, err
 	}
-	var before store.IssueKey
+	var before store.EntryKey
 	if err := page.Read(r.PageToken, &before); err != nil {
 		return nil, err
 	}
 	size := page.Size(r.PageSize)
-	var entries []store.Entry
+	var issues []store.Issue
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
-		entries, err = store.New(q).Issues(ctx, filter, before, size)
+		issues, err = store.New(q).Issues(ctx, filter, before, size)
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
-	out := &materialsv1.ListIssuesResponse{NextPageToken: page.Next(entries, size, func(e store.Entry) any {
-		return store.IssueKey{At: e.Issue.At, ID: e.Issue.ID}
+	out := &materialsv1.ListIssuesResponse{NextPageToken: page.Next(issues, size, func(i store.Issue) any {
+		return store.EntryKey{At: i.At, ID: i.ID}
 	})}
-	for _, e := range entries {
-		out.Issues = append(out.Issues, s.encodeIssue(e.Product, e.Issue))
+	for _, i := range issues {
+		out.Issues = append(out.Issues, s.encodeIssue(i.Product, i.Issue))
 	}
 	return out, nil
 }

@@ -89,7 +89,8 @@ func TestServer_IssueMaterial_LeavesTheEtag(t *testing.T) {
 // afterwards.
 func TestServer_IssueMaterial_PassOfItsTime(t *testing.T) {
 	b := setup(t) // sent back at noon and two hours later
-	product, _ := b.stocked(t)
+	product := b.add(t, shellac()).Name
+	b.dated(t, product, "5", 50_00, -60)
 	for minute, pass := range map[int]int32{-1: 1, 0: 2, 119: 2, 120: 3, 500: 3} {
 		r := b.issueOf(product, of("0.1", "L"))
 		r.IssueTime = later(minute)

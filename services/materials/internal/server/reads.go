@@ -2,10 +2,12 @@ package server
 
 import (
 	"context"
+	"strings"
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store"
@@ -18,14 +20,20 @@ func (s *Server) GetProduct(ctx context.Context, r *materialsv1.GetProductReques
 		return nil, err
 	}
 	var p materials.Product
-	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
-		p, err = store.New(q).Get(ctx, productID)
+	var factor float64
+	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
+		if p, err = store.New(q).Get(ctx, productID); err != nil || p.Sheet == nil {
+			return err
+		}
+		factor, err = store.New(q).UsageFactor(ctx, materials.Applied{Product: p.ID, Method: string(p.Sheet.Method)})
 		return err
 	})
 	if err != nil {
 		return nil, notFoundAt("name", err)
 	}
-	return &materialsv1.GetProductResponse{Product: s.encode(p)}, nil
+	out := s.encode(p)
+	out.UsageFactor = factor
+	return &materialsv1.GetProductResponse{Product: out}, nil
 }
 
 // ListProducts implements MaterialsService.
@@ -35,9 +43,10 @@ func (s *Server) ListProducts(ctx context.Context, r *materialsv1.ListProductsRe
 		return nil, err
 	}
 	size := page.Size(r.PageSize)
+	filter := store.ProductFilter{Category: strings.ToLower(wire.Name(r.Category)), Search: r.Search}
 	var products []materials.Product
 	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
-		products, err = store.New(q).List(ctx, after, size)
+		products, err = store.New(q).List(ctx, filter, after, size)
 		return err
 	})
 	if err != nil {
@@ -62,12 +71,20 @@ func (s *Server) ListLots(ctx context.Context, r *materialsv1.ListLotsRequest) (
 	}
 	size := page.Size(r.PageSize)
 	var p materials.Product
+	var method materials.Method
 	var lots []materials.Lot
+	var places map[id.ID]string
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		if p, err = store.New(q).Get(ctx, productID); err != nil {
 			return err
 		}
-		lots, err = store.New(q).Lots(ctx, productID, after, r.ShowUsedUp, size)
+		if method, _, _, err = store.New(q).Method(ctx); err != nil {
+			return err
+		}
+		if lots, err = store.New(q).Lots(ctx, productID, after, r.ShowUsedUp, size); err != nil {
+			return err
+		}
+		places, err = store.New(q).PlaceWords(ctx, placesOf(lots))
 		return err
 	})
 	if err != nil {
@@ -77,7 +94,16 @@ func (s *Server) ListLots(ctx context.Context, r *materialsv1.ListLotsRequest) (
 		return store.LotKey{At: l.ReceivedAt, ID: l.ID}
 	})}
 	for _, l := range lots {
-		out.Lots = append(out.Lots, s.encodeLot(p, l))
+		out.Lots = append(out.Lots, s.encodeLot(p, method, l, places))
 	}
 	return out, nil
+}
+
+func placesOf(lots []materials.Lot) (places []id.ID) {
+	for _, l := range lots {
+		if l.Place != id.Nil {
+			places = append(places, l.Place)
+		}
+	}
+	return places
 }

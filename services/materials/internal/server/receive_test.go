@@ -37,7 +37,7 @@ func TestServer_ReceiveStock(t *testing.T) {
 	happened(t, e, p.Name, 2)
 	same(t, "occurred_at", noon, e.OccurredAt)
 	same(t, "event", &eventsv1.StockReceived{ProductId: bare(p.Name), ProductName: "Dewaxed shellac", LotId: bare(got.Lot.Name),
-		Quantity: gallon, Cost: usd(92_00)}, e.GetStockReceived())
+		Quantity: gallon, Cost: usd(92_00), Supplier: "paint store"}, e.GetStockReceived())
 }
 
 func TestServer_ReceiveStock_AGift(t *testing.T) {

@@ -7,7 +7,6 @@ import (
 
 	"google.golang.org/grpc"
 
-	"tackfree/pkg/caller"
 	"tackfree/pkg/once"
 	"tackfree/pkg/outbox"
 	"tackfree/pkg/pg"
@@ -15,6 +14,7 @@ import (
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/materials/internal/feed"
 	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store"
 )
@@ -37,17 +37,41 @@ type Intake interface {
 // Server implements the services of materials, one file or a few for each.
 type Server struct {
 	materialsv1.UnimplementedMaterialsServiceServer
+	materialsv1.UnimplementedCatalogueServiceServer
+	materialsv1.UnimplementedSupplierServiceServer
+	materialsv1.UnimplementedStorageServiceServer
+	materialsv1.UnimplementedEquipmentServiceServer
+	materialsv1.UnimplementedRestockServiceServer
+	materialsv1.UnimplementedOrderServiceServer
+	materialsv1.UnimplementedStockServiceServer
+	materialsv1.UnimplementedNeedServiceServer
+	materialsv1.UnimplementedMixServiceServer
 	DB       *pg.DB
 	Log      *outbox.Log
 	Shop     wire.Shop
 	Workflow Workflow
 	Batches  Batches
 	Intake   Intake
+	// AlertSources give the alerts of topics beside what to order.
+	AlertSources []AlertSource
+	Stop         <-chan struct{} // ends those who watch
+
+	dirt dirt
+	feed feed.Hub
 }
 
 // Register registers the services.
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	materialsv1.RegisterMaterialsServiceServer(r, s)
+	materialsv1.RegisterCatalogueServiceServer(r, s)
+	materialsv1.RegisterSupplierServiceServer(r, s)
+	materialsv1.RegisterStorageServiceServer(r, s)
+	materialsv1.RegisterEquipmentServiceServer(r, s)
+	materialsv1.RegisterRestockServiceServer(r, s)
+	materialsv1.RegisterOrderServiceServer(r, s)
+	materialsv1.RegisterStockServiceServer(r, s)
+	materialsv1.RegisterNeedServiceServer(r, s)
+	materialsv1.RegisterMixServiceServer(r, s)
 }
 
 // AddProduct implements MaterialsService.
@@ -99,24 +123,24 @@ func (s *Server) SetRestockThreshold(ctx context.Context, r *materialsv1.SetRest
 // ReceiveStock implements MaterialsService.
 func (s *Server) ReceiveStock(ctx context.Context, r *materialsv1.ReceiveStockRequest) (*materialsv1.ReceiveStockResponse, error) {
 	now := s.Shop.Now()
-	productID, delivery, err := s.decodeDelivery(r)
+	product, begun, amount, err := s.decodeReceipt(r)
 	if err != nil {
 		return nil, err
 	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.ReceiveStockResponse, error) {
-		st := store.New(tx)
-		p, err := st.Lock(ctx, productID)
+		n, err := s.open(ctx, tx, now, product, nil)
 		if err != nil {
 			return nil, err
 		}
-		lot, facts, err := p.Receive(delivery)
-		if err != nil {
+		e := n.entry(ctx, begun.At, r.ReceiveTime)
+		e.Cost, e.Supplier = begun.Cost, begun.Supplier
+		if e, err = n.shelf.Product.Receive("", e, amount); err != nil {
 			return nil, err
 		}
-		if err := st.Receive(ctx, p, lot, caller.Of(ctx).Actor); err != nil {
+		if err := s.post(ctx, tx, n, e); err != nil {
 			return nil, err
 		}
-		return &materialsv1.ReceiveStockResponse{Lot: s.encodeLot(p, lot), Product: s.encode(p)},
-			s.tell(ctx, tx, p, facts, delivery.At, now)
+		lot, err := n.shelf.Lot(e.Lot)
+		return &materialsv1.ReceiveStockResponse{Lot: s.encodeLot(n.shelf.Product, n.shelf.Method, lot, nil), Product: s.encode(n.shelf.Product)}, err
 	})
 }

@@ -78,7 +78,7 @@ func TestServer_SetCoatingSheet(t *testing.T) {
 }
 
 // eachFieldSet keeps the test's sheet whole when the contract grows.
-func eachFieldSet(t *testing.T, s *typev1.CoatingSheet) {
+func eachFieldSet(t *testing.T, s proto.Message) {
 	t.Helper()
 	fields := s.ProtoReflect().Descriptor().Fields()
 	for i := range fields.Len() {

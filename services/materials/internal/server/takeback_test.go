@@ -76,7 +76,7 @@ func TestServer_TakeBackIssue(t *testing.T) {
 
 	var reason, actor string
 	var at time.Time
-	b.query(t, `SELECT reason, actor, taken_back_at FROM materials.take_back`, &reason, &actor, &at)
+	b.query(t, `SELECT reason, actor, undone_at FROM materials.entry WHERE purpose = 'take back'`, &reason, &actor, &at)
 	if reason != "meant 150 mL" || actor != svctest.Actor || !at.Equal(later(60).AsTime()) {
 		t.Errorf("kept %q by %q at %v", reason, actor, at)
 	}

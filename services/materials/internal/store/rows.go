@@ -38,7 +38,8 @@ func fromRow(row storedb.Product) (materials.Product, error) {
 	}
 	p := materials.Product{
 		ID: row.ID, Name: row.DisplayName, Unit: unit, Threshold: row.Threshold, OnHand: row.OnHand,
-		Value: money.Amount(row.Value), Low: row.Low, Sheet: fromSheetRow(row), Version: row.Version,
+		Value: money.Amount(row.Value), Low: row.Low, Newest: materials.Mark{At: orZero(row.NewestAt), Rank: int(row.NewestRank), ID: row.NewestID.UUID},
+		Last: materials.Worth{Quantity: row.LastQuantity, Cost: money.Amount(row.LastCost)}, Sheet: fromSheetRow(row), Details: fromDetailsRow(row), Version: row.Version,
 	}
 	for n, label := range row.PackageLabels {
 		p.Packages = append(p.Packages, materials.Package{Label: label, Content: row.PackageContents[n]})
@@ -56,79 +57,6 @@ func whole(row storedb.Product, err error) (materials.Product, error) {
 		return materials.Product{}, err
 	}
 	return fromRow(row)
-}
-
-func toLotRow(product id.ID, l materials.Lot) storedb.InsertLotParams {
-	return storedb.InsertLotParams{
-		ID: l.ID, ProductID: product, Quantity: l.Quantity, QuantityLeft: l.Left,
-		Cost: int64(l.Cost), CostLeft: int64(l.CostLeft), ReceivedAt: l.ReceivedAt, Supplier: l.Supplier,
-	}
-}
-
-func fromLotRow(row storedb.Lot) materials.Lot {
-	return materials.Lot{
-		ID: row.ID, Quantity: row.Quantity, Left: row.QuantityLeft,
-		Cost: money.Amount(row.Cost), CostLeft: money.Amount(row.CostLeft), ReceivedAt: row.ReceivedAt.UTC(), Supplier: row.Supplier,
-	}
-}
-
-// openLots reads the lots beside a product; one without any has a row without a lot.
-func openLots(rows []storedb.GetProductWithOpenLotsRow) []materials.Lot {
-	var lots []materials.Lot
-	for _, row := range rows {
-		if !row.LotID.Valid {
-			continue
-		}
-		lots = append(lots, fromLotRow(storedb.Lot{
-			ID: row.LotID.UUID, Quantity: row.Quantity.Decimal, QuantityLeft: row.QuantityLeft.Decimal,
-			Cost: *row.Cost, CostLeft: *row.CostLeft, ReceivedAt: *row.ReceivedAt, Supplier: *row.Supplier,
-		}))
-	}
-	return lots
-}
-
-func received(product id.ID, l materials.Lot, actor string) storedb.InsertMovementParams {
-	return storedb.InsertMovementParams{
-		ProductID: product, LotID: l.ID, Kind: "receive", Quantity: l.Quantity, Cost: int64(l.Cost), Actor: actor, At: l.ReceivedAt,
-	}
-}
-
-func issued(product id.ID, i materials.Issue, d materials.Drawn) storedb.InsertMovementParams {
-	return storedb.InsertMovementParams{
-		ProductID: product, LotID: d.Lot.ID, Kind: "issue", Quantity: d.Quantity.Neg(), Cost: -int64(d.Cost),
-		IssueID: some(i.ID), Actor: i.Actor, At: i.At,
-	}
-}
-
-func takenBack(product id.ID, i materials.Issue, d materials.Drawn) storedb.InsertMovementParams {
-	return storedb.InsertMovementParams{
-		ProductID: product, LotID: d.Lot.ID, Kind: "take_back", Quantity: d.Quantity, Cost: int64(d.Cost),
-		IssueID: some(i.ID), Actor: i.Back.Actor, At: i.Back.At,
-	}
-}
-
-func toIssueRow(product id.ID, i materials.Issue) storedb.Issue {
-	return storedb.Issue{
-		ID: i.ID, ProductID: product, PieceID: i.Stage.Piece, StageID: i.Stage.ID, StageKind: i.Stage.Kind, Pass: i.Stage.Pass,
-		Actor: i.Actor, IssuedAt: i.At,
-	}
-}
-
-// fromIssueRow reads an issue but for its draws.
-func fromIssueRow(row storedb.GetIssueRow) (e Entry, err error) {
-	i := materials.Issue{
-		ID: row.Issue.ID, At: row.Issue.IssuedAt.UTC(), Actor: row.Issue.Actor,
-		Stage: materials.Stage{ID: row.Issue.StageID, Piece: row.Issue.PieceID, Kind: row.Issue.StageKind, Pass: row.Issue.Pass},
-	}
-	if row.Reason != nil {
-		i.Back = &materials.TakeBack{Reason: *row.Reason, Actor: *row.TakenBackBy, At: row.TakenBackAt.UTC()}
-	}
-	p, err := fromRow(row.Product)
-	return Entry{Product: p, Piece: materials.Piece(row.Piece), Issue: i}, err
-}
-
-func fromDrawRow(row storedb.ListDrawsRow) materials.Drawn {
-	return materials.Drawn{Lot: fromLotRow(row.Lot), Quantity: row.Quantity, Cost: money.Amount(row.Cost)}
 }
 
 func some(i id.ID) uuid.NullUUID { return uuid.NullUUID{UUID: i, Valid: true} }

@@ -79,7 +79,7 @@ func everyWay(t *testing.T, db *pg.DB, p, issue id.ID) map[string]materials.Prod
 			return err
 		}
 		got["LockIssue"] = e.Product
-		all, err := st.List(ctx, "", 10)
+		all, err := st.List(ctx, store.ProductFilter{}, "", 10)
 		if err != nil {
 			return err
 		}

@@ -10,15 +10,11 @@ package store
 import (
 	"context"
 	"embed"
-	"errors"
 	"time"
-
-	"github.com/jackc/pgx/v5"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
-	"tackfree/pkg/wire"
 	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store/storedb"
 )
@@ -35,10 +31,18 @@ var stockTooSmall = fault.New(fault.Precondition, "STOCK_TOO_SMALL",
 var Constraints = pg.Constraints{
 	"product_name_once": fault.New(fault.Exists, "PRODUCT_NAME_TAKEN",
 		"Another product already has this name; choose another, or receive stock of that one.").At("display_name"),
+	"supplier_name_once": fault.New(fault.Exists, "SUPPLIER_NAME_TAKEN",
+		"Another supplier already has this name; choose another, or change that one.").At("display_name"),
+	"recipe_name_once": fault.New(fault.Exists, "RECIPE_NAME_TAKEN",
+		"Another recipe already has this name; choose another, or change that one.").At("recipe.display_name"),
 	"product_never_below_zero": stockTooSmall,
 	"lot_never_below_zero":     stockTooSmall,
-	"take_back_once": fault.New(fault.Precondition, "ISSUE_TAKEN_BACK",
+	"entry_taken_back_once": fault.New(fault.Precondition, "ISSUE_TAKEN_BACK",
 		"This was already taken back; read the list of issues again.").At("issue"),
+	"place_word_once": fault.New(fault.Conflict, "CONTENTION",
+		"Somebody else saved this place at the same moment; try again."),
+	"equipment_name_once": fault.New(fault.Exists, "EQUIPMENT_NAME_TAKEN",
+		"Other equipment already has this name; choose another, such as the name with a number."),
 }
 
 // Store reads and writes products in one transaction, or reads outside one.
@@ -56,15 +60,8 @@ func (s Store) Insert(ctx context.Context, p materials.Product) error {
 func (s Store) Update(ctx context.Context, p materials.Product) error {
 	row := toRow(p)
 	return s.q.UpdateProduct(ctx, storedb.UpdateProductParams{
-		ID: row.ID, Threshold: row.Threshold, OnHand: row.OnHand, Value: row.Value, Low: row.Low, Version: row.Version})
-}
-
-// Receive writes the lot that came in, and the product as it is with it.
-func (s Store) Receive(ctx context.Context, p materials.Product, l materials.Lot, actor string) error {
-	return errors.Join(
-		s.Update(ctx, p),
-		s.q.InsertLot(ctx, toLotRow(p.ID, l)),
-		s.q.InsertMovement(ctx, received(p.ID, l, actor)))
+		ID: row.ID, Threshold: row.Threshold, OnHand: row.OnHand, Value: row.Value, Low: row.Low, Version: row.Version,
+		NewestAt: unlessZero(p.Newest.At), NewestRank: int32(p.Newest.Rank), NewestID: unlessNil(p.Newest.ID), LastQuantity: p.Last.Quantity, LastCost: int64(p.Last.Cost)})
 }
 
 // Lock reads a product and keeps others from changing it and its lots until the
@@ -74,46 +71,10 @@ func (s Store) Lock(ctx context.Context, i id.ID) (materials.Product, error) {
 	return whole(row.Product, err)
 }
 
-// LockWithLots is Lock with the piece that is to get something, which it makes when it
-// is new here, and with the lots that have something left, in one round trip: the locks
-// are statements of their own, so that the reading after them sees what the one who held
-// them before has written. Fault: PRODUCT_NOT_FOUND.
-func (s Store) LockWithLots(ctx context.Context, product, piece id.ID) (materials.Product, materials.Piece, []materials.Lot, error) {
-	err := errors.Join(s.q.LockProductFirst(ctx, product), s.q.MakePiece(ctx, piece), s.q.LockPiece(ctx, piece))
-	if err != nil {
-		return materials.Product{}, materials.Piece{}, nil, err
-	}
-	rows, err := s.q.GetProductWithOpenLots(ctx, storedb.GetProductWithOpenLotsParams{ID: product, PieceID: piece})
-	if err == nil && len(rows) == 0 {
-		err = pgx.ErrNoRows
-	}
-	if err != nil {
-		p, err := whole(storedb.Product{}, err)
-		return p, materials.Piece{}, nil, err
-	}
-	p, err := fromRow(rows[0].Product)
-	return p, materials.Piece(rows[0].Piece), openLots(rows), err
-}
-
 // Get reads a product. Fault: PRODUCT_NOT_FOUND.
 func (s Store) Get(ctx context.Context, i id.ID) (materials.Product, error) {
 	row, err := s.q.GetProduct(ctx, i)
 	return whole(row.Product, err)
-}
-
-// List reads up to limit products whose names come after a name, by name.
-func (s Store) List(ctx context.Context, afterName string, limit int32) ([]materials.Product, error) {
-	rows, err := s.q.ListProducts(ctx, storedb.ListProductsParams{AfterKey: wire.NameKey(afterName), PageLimit: limit})
-	if err != nil {
-		return nil, err
-	}
-	products := make([]materials.Product, len(rows))
-	for n, row := range rows {
-		if products[n], err = fromRow(row.Product); err != nil {
-			return nil, err
-		}
-	}
-	return products, nil
 }
 
 // LotKey is a place in the order of a product's lots.

@@ -268,7 +268,7 @@ func TestStore_List_PagesByName(t *testing.T) {
 	for {
 		var page []materials.Product
 		err := view(t, db, func(ctx context.Context, st store.Store) (err error) {
-			page, err = st.List(ctx, after, 2)
+			page, err = st.List(ctx, store.ProductFilter{}, after, 2)
 			return err
 		})
 		if err != nil {

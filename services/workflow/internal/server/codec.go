@@ -78,9 +78,13 @@ func encodeStage(p *workflow.Plan, s workflow.Stage, now time.Time) *workflowv1.
 func stagesPlanned(stages []workflow.Stage) *eventsv1.StagesPlanned {
 	e := &eventsv1.StagesPlanned{}
 	for _, s := range stages {
-		planned := &eventsv1.StagesPlanned_Stage{StageId: s.ID.String(), Kind: s.Kind}
+		planned := &eventsv1.StagesPlanned_Stage{StageId: s.ID.String(), Kind: s.Kind, Key: s.Key, PartLabel: s.PartLabel,
+			Amount: encodeAmount(s.Amount), Method: s.Method, AttendedMinutes: toMinutes(s.Attended), UnattendedMinutes: toMinutes(s.Unattended)}
 		if s.Part != id.Nil {
 			planned.PartId = s.Part.String()
+		}
+		if s.Product != id.Nil {
+			planned.ProductId = s.Product.String()
 		}
 		for _, before := range s.After {
 			planned.AfterStageIds = append(planned.AfterStageIds, before.String())

@@ -71,12 +71,12 @@ func TestServer_AmendFinishPlan(t *testing.T) {
 	for _, s := range e.GetChanged() {
 		moved = append(moved, "stages/"+s.StageId)
 	}
-	want := []string{after["film-check"].Name, after["sand-3 (top)"].Name}
+	want := []string{after["film-check"].Name, after["sand-3 (top)"].Name, after["stain (top)"].Name}
 	for i, name := range want {
 		want[i] = name[strings.Index(name, "stages/"):]
 	}
 	if slices.Sort(moved); !slices.Equal(moved, slices.Sorted(slices.Values(want))) {
-		t.Errorf("the event says that %v come after others, want the look at the film and the third sanding: %v", moved, want)
+		t.Errorf("the event says that %v are otherwise, want the look at the film, the third sanding and the stain: %v", moved, want)
 	}
 	if old := f.finishPlan(t, first.Name); old.State != workflowv1.FinishPlan_STATE_SUPERSEDED || len(old.Stages) != len(first.Stages) {
 		t.Errorf("the first version = %v", old)

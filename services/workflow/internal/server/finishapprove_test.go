@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"fmt"
+	"path"
 	"slices"
 	"testing"
 
@@ -11,6 +12,8 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/svctest"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
@@ -46,6 +49,13 @@ func TestServer_ApproveFinishPlan(t *testing.T) {
 	e := f.Last(t)
 	if a := e.GetFinishPlanApproved(); a.GetPlanVersion() != 1 || len(a.GetStages()) != len(got.Stages) || len(a.GetOverrides()) != 0 || a.GetStages()[0].GetKind() != "hardware_off" || e.Version != 1 {
 		t.Errorf("event = %v", e)
+	}
+	told := e.GetFinishPlanApproved().GetStages()
+	i := slices.IndexFunc(told, func(s *eventsv1.StagesPlanned_Stage) bool { return s.Key == "topcoat" })
+	want := &eventsv1.StagesPlanned_Stage{StageId: path.Base(coat.Name), PartId: path.Base(coat.Part), Kind: "topcoat_coat", AfterStageIds: []string{path.Base(stages["stain (top)"].Name)},
+		Key: "topcoat", PartLabel: "top", ProductId: path.Base(d.varnish), Amount: &typev1.Quantity{Value: "0.064", Unit: "L"}, Method: "brush", AttendedMinutes: 21, UnattendedMinutes: coat.UnattendedMinutes}
+	if diff := cmp.Diff(want, told[i], protocmp.Transform()); diff != "" {
+		t.Errorf("the event tells of the topcoat:\n%s", diff)
 	}
 	again, err := f.plans.ApproveFinishPlan(svctest.Ctx(t), r)
 	if err != nil || !cmp.Equal(got, again, protocmp.Transform()) {

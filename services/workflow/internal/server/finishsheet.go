@@ -10,7 +10,7 @@ import (
 
 // decodeProduct reads what materials says of a product.
 func decodeProduct(i id.ID, m *materialsv1.Product) (workflow.PlanProduct, error) {
-	p := workflow.PlanProduct{ID: i, Name: m.DisplayName, Sheet: wire.FromSheet(m.CoatingSheet)}
+	p := workflow.PlanProduct{ID: i, Name: m.DisplayName, Sheet: wire.FromSheet(m.CoatingSheet), Factor: m.UsageFactor}
 	if m.OnHand == nil {
 		return p, nil
 	}

@@ -30,6 +30,9 @@ type Finish struct {
 	Coating     *Coating // of a product that leaves a film; nil: none is known
 	WetFilmUm   float64  // as it is to be laid; 0: as the maker says
 	AreaM2      float64  // 0: nobody said
+	// Told when the stage is laid out or amended, and not kept with it: the plan has them.
+	Amount *PlanAmount // of its product, by its data sheet; nil: not known
+	Method string      // of application, by its data sheet; empty: there is none
 }
 
 // Coating is how a product dries, and in what air it may be put on.

@@ -133,6 +133,21 @@ func TestPlanBody_Draft_Needs(t *testing.T) {
 	}
 }
 
+// The shop takes half as much again of the varnish as its sheet says: 0.12632 L × 1.5 = 0.18947 L.
+// What a stage takes stays as the sheet says.
+func TestPlanBody_Draft_NeedsByWhatTheShopTakes(t *testing.T) {
+	heavy := varnish
+	heavy.Factor = 1.5
+	b := drafted(t, func(b *workflow.PlanBody) { b.Products[1] = heavy })
+	i := slices.IndexFunc(b.Needs, func(n workflow.PlanNeed) bool { return n.Name == "wiping varnish" })
+	if n := b.Needs[i]; n.Needed == nil || n.Needed.Value.String() != "0.19" {
+		t.Errorf("varnish = %+v, want 0.19 L", n)
+	}
+	if _, s := titled(b, "topcoat (top)"); s.Amount().Value.String() != "0.064" {
+		t.Errorf("one coat takes %v, want 0.064 L", s.Amount())
+	}
+}
+
 func TestPlanBody_Draft_PartOfItsOwn(t *testing.T) {
 	b := drafted(t, func(b *workflow.PlanBody) {
 		b.Products = append(b.Products, workflow.PlanProduct{ID: id.New(), Name: "black paint", Sheet: creamPaint.Sheet})

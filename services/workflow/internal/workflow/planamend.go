@@ -13,9 +13,10 @@ import (
 type Amendment struct {
 	Plan    FinishPlan // the new version
 	Kept    []Stage    // as they now are
-	Changed []Stage    // of those kept, what comes after others than before
+	Changed []Stage    // of those kept, what comes after others than before, or takes other times or another amount
 	Added   []Stage
 	Dropped []id.ID
+	before  []PlanStage
 }
 
 // Amend makes the next version of the plan, of stages that somebody wrote. What was begun
@@ -35,7 +36,7 @@ func (p FinishPlan) Amend(f Floor, e Edits, l *Labour) (Amendment, error) {
 	}
 	next := p
 	next.Version, next.PlanBody = p.Version+1, body
-	return Amendment{Plan: next}, body.broken()
+	return Amendment{Plan: next, before: p.Stages}, body.broken()
 }
 
 // Approve makes the new version the approved one, and of its stages those of the piece.
@@ -52,13 +53,13 @@ func (a *Amendment) Approve(f Floor, actor, reason string, now time.Time, newID 
 			a.Added = append(a.Added, s)
 			continue
 		case f.Begun[s.ID]:
-			old.Position = s.Position
+			old.Position, old.Amount, old.Method = s.Position, s.Amount, s.Method
 			s = old
 		default:
 			s.Assignee, s.AssignedTo, s.Helpers, s.Batch = old.Assignee, old.AssignedTo, old.Helpers, old.Batch
 		}
 		a.Kept = append(a.Kept, s)
-		if !sameIDs(old.After, s.After) {
+		if !sameIDs(old.After, s.After) || old.Attended != s.Attended || old.Unattended != s.Unattended || a.takesAnother(s) {
 			a.Changed = append(a.Changed, s)
 		}
 		delete(there, s.ID)
@@ -68,6 +69,12 @@ func (a *Amendment) Approve(f Floor, actor, reason string, now time.Time, newID 
 			a.Dropped = append(a.Dropped, s.ID)
 		}
 	}
+}
+
+// takesAnother reports that a stage takes another amount than the plan before said.
+func (a Amendment) takesAnother(s Stage) bool {
+	i := slices.IndexFunc(a.before, func(was PlanStage) bool { return was.ID == s.ID })
+	return i >= 0 && !a.before[i].Amount().equal(s.Amount)
 }
 
 // sameIDs reports that two lists hold the same, each once, in whatever order.

@@ -51,12 +51,14 @@ func (p *FinishPlan) stage(s PlanStage) Stage {
 	part, _ := p.part(s.Part)
 	out := Stage{ID: s.ID, Piece: p.Piece, Part: part.ID, PartLabel: s.Part, Key: s.Key, Kind: string(s.Kind), Skill: s.Skill, Attended: s.Attended, Unattended: s.Unattended,
 		Finish: Finish{Grit: s.Grit, Product: s.Product, ProductName: s.ProductName, Station: s.Station, Needs: s.Needs, Latest: s.Latest,
-			Cautions: p.warnings(s), Why: s.Why, Zone: p.Zone, AreaM2: part.AreaM2}}
-	if product, known := p.product(s.Product); known && s.Kind.LeavesFilm() {
-		out.Coating = product.coating()
-		if product.Sheet != nil {
-			out.WetFilmUm = product.Sheet.WetFilm(s.DryFilmUm)
-		}
+			Cautions: p.warnings(s), Why: s.Why, Zone: p.Zone, AreaM2: part.AreaM2, Amount: s.Amount()}}
+	product, known := p.product(s.Product)
+	if !known || product.Sheet == nil {
+		return out
+	}
+	out.Method = string(product.Sheet.Method)
+	if s.Kind.LeavesFilm() {
+		out.Coating, out.WetFilmUm = product.coating(), product.Sheet.WetFilm(s.DryFilmUm)
 	}
 	return out
 }

@@ -22,6 +22,14 @@ func NewPlanAmount(q quantity.Quantity) *PlanAmount {
 	return &PlanAmount{Value: base.Value, Unit: base.Unit.Symbol}
 }
 
+// equal reports that two amounts, each perhaps not known, are the same.
+func (a *PlanAmount) equal(b *PlanAmount) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	return a.Unit == b.Unit && a.Value.Equal(b.Value)
+}
+
 // volumes are counted in litres.
 const volumes = "L"
 
@@ -59,7 +67,7 @@ func (b *PlanBody) measure(l *Labour, begun map[id.ID]bool) (err error) {
 		n := PlanNeed{Name: a.Product.Name, Needed: millilitres(a.Litres)}
 		for _, p := range b.Products {
 			if p.ID.String() == a.Product.ID {
-				n.Product, n.OnHand = p.ID, p.OnHand
+				n.Product, n.OnHand, n.Needed = p.ID, p.OnHand, millilitres(a.Litres*p.takes())
 			}
 		}
 		n.Short = n.short()
@@ -67,6 +75,14 @@ func (b *PlanBody) measure(l *Labour, begun map[id.ID]bool) (err error) {
 	}
 	b.Hands, err = l.hands(b.Stages)
 	return err
+}
+
+// takes is how much the shop takes for each unit that the sheet says.
+func (p PlanProduct) takes() float64 {
+	if p.Factor > 0 {
+		return p.Factor
+	}
+	return 1
 }
 
 func (n PlanNeed) short() *PlanAmount {

@@ -12,6 +12,7 @@ type PlanProduct struct {
 	Name   string           `json:"name"`
 	Sheet  *datasheet.Sheet `json:"sheet,omitempty"` // nil: no coating, or nobody entered its sheet
 	OnHand *PlanAmount      `json:"-"`               // nil: not asked for
+	Factor float64          `json:"-"`               // what the shop takes for each unit by the sheet; 0: not asked for
 }
 
 // seen is the product as the rules see it; one without a sheet is only its name.

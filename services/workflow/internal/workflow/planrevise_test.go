@@ -200,7 +200,8 @@ func TestFinishPlan_Revise_NeedsOfWhatIsToBeDone(t *testing.T) {
 	}
 }
 
-// With one more coat the look at the film waits for another stage than before, and nothing else does.
+// With one more coat the look at the film waits for another stage than before, and the coat before
+// it takes longer; nothing else is otherwise.
 func TestFinishPlan_Amend_TellsWhatComesAfterOthers(t *testing.T) {
 	plan, f := work(t)
 	a, err := amend(t, plan, f, another(edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) {
@@ -210,11 +211,37 @@ func TestFinishPlan_Amend_TellsWhatComesAfterOthers(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(a.Changed) != 1 || a.Changed[0].Title() != "film-check" {
-		t.Errorf("changed = %+v, want the look at the film alone", a.Changed)
+	if got := titles(a.Changed); !slices.Equal(got, []string{"film-check", "topcoat-2 (top)"}) {
+		t.Errorf("changed = %v, want the look at the film and the coat alone", got)
 	}
 	if a, err = amend(t, plan, f, edit(plan.PlanBody, func(s map[string]*workflow.PlanStage) { slices.Reverse(s["film-check"].After) })); err != nil || a.Changed != nil {
 		t.Errorf("named in another order = %+v, %v, want nothing changed", a.Changed, err)
+	}
+}
+
+func titles(stages []workflow.Stage) (out []string) {
+	for _, s := range stages {
+		out = append(out, s.Title())
+	}
+	return slices.Sorted(slices.Values(out))
+}
+
+// By hand: of the varnish 60 % gets onto the piece now, and 95 % did. The coat that is on keeps
+// its amount; the one that is to come takes 1.2 m² ÷ (20 m²/L × 0.6) = 0.1 L.
+func TestFinishPlan_Amend_TellsWhatTakesAnotherAmount(t *testing.T) {
+	plan, f := work(t)
+	f = begin(f, "topcoat (top)")
+	sprayed := corrected(varnish, func(p *workflow.PlanProduct) { p.Sheet.Method, p.Sheet.TransferPercent = coating.HVLP, 60 })
+	a, err := plan.Amend(f, workflow.Edits{Products: []workflow.PlanProduct{sprayed}}, noHistory(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	a.Approve(f, "Odo", "a gun was bought", nine.Add(time.Hour), id.New)
+	if got := titles(a.Changed); !slices.Equal(got, []string{"topcoat-2 (top)"}) {
+		t.Fatalf("changed = %v, want the coat that is to come", got)
+	}
+	if coat := a.Changed[0]; coat.Amount == nil || coat.Amount.Value.String() != "0.1" || coat.Amount.Unit != "L" || coat.Method != "hvlp" {
+		t.Errorf("the coat takes %+v by %s, want 0.1 L by hvlp", coat.Amount, coat.Method)
 	}
 }
 

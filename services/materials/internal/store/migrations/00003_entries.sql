@@ -43,9 +43,14 @@ CREATE TABLE entry (
     -- The batch that something went into, or came out of.
     mix_id      uuid,
     supplier    text        NOT NULL DEFAULT '',
+    -- The maker's number on the can.
+    batch_code  text        NOT NULL DEFAULT '',
     reason      text        NOT NULL DEFAULT '',
     actor       text        NOT NULL,
     recorded_at timestamptz NOT NULL DEFAULT now(),
+    -- Of what is taken back, which counts as if it had never gone: when somebody did so.
+    undone_at   timestamptz,
+    CONSTRAINT entry_undone_is_a_take_back CHECK ((purpose = 'take back') = (undone_at IS NOT NULL)),
     CONSTRAINT entry_cost_is_of_a_lot CHECK (kind IN ('came in', 'cost added') OR cost = 0),
     CONSTRAINT entry_back_is_of_what_went CHECK ((kind = 'came back') = (of_id IS NOT NULL)),
     CONSTRAINT entry_stage_is_of_a_piece CHECK ((piece_id IS NULL) = (stage_id IS NULL) AND (piece_id IS NULL) = (pass = 0)),
@@ -63,11 +68,34 @@ INSERT INTO entry (id, product_id, kind, purpose, at, quantity, piece_id, stage_
 SELECT issue.id, issue.product_id, 'went out', 'issue', issued_at,
     (SELECT -sum(quantity) FROM movement m WHERE m.issue_id = issue.id AND m.kind = 'issue'), piece_id, stage_id, stage_kind, pass, actor
 FROM issue;
-INSERT INTO entry (id, product_id, kind, purpose, at, quantity, of_id, piece_id, stage_id, stage_kind, pass, reason, actor)
-SELECT gen_random_uuid(), e.product_id, 'came back', 'take back', GREATEST(taken_back_at, e.at), e.quantity, e.id, e.piece_id, e.stage_id, e.stage_kind, e.pass, take_back.reason, take_back.actor
+-- What was taken back counts as if it had never gone. Its id makes it of one instant the next
+-- after its issue.
+INSERT INTO entry (id, product_id, kind, purpose, at, undone_at, quantity, of_id, piece_id, stage_id, stage_kind, pass, reason, actor)
+SELECT (left(e.id::text, 28) || 'ffffffff')::uuid, e.product_id, 'came back', 'take back', e.at, taken_back_at, e.quantity, e.id,
+    e.piece_id, e.stage_id, e.stage_kind, e.pass, take_back.reason, take_back.actor
 FROM take_back JOIN entry e ON e.id = issue_id;
 
-ALTER TABLE movement ADD COLUMN entry_id uuid REFERENCES entry, ADD COLUMN because_id uuid REFERENCES entry;
+DROP TRIGGER movement_stands ON movement;
+DROP INDEX movement_once;
+ALTER TABLE movement
+    DROP CONSTRAINT movement_sign,
+    DROP CONSTRAINT movement_of_an_issue,
+    -- The entry that it belongs to.
+    ADD COLUMN entry_id uuid REFERENCES entry,
+    -- The later entry, of an earlier time, that changed what this one drew or cost; null: it is
+    -- the entry's own.
+    ADD COLUMN because_id uuid REFERENCES entry;
+UPDATE movement SET entry_id = CASE kind
+    WHEN 'receive' THEN lot_id
+    WHEN 'issue' THEN issue_id
+    ELSE (SELECT id FROM entry WHERE of_id = issue_id) END;
+ALTER TABLE movement ALTER COLUMN entry_id SET NOT NULL, DROP COLUMN kind, DROP COLUMN issue_id, DROP COLUMN actor, DROP COLUMN at;
+CREATE INDEX movement_of_entry ON movement (entry_id);
+CREATE INDEX movement_of_product ON movement (product_id);
+CREATE TRIGGER movement_stands BEFORE UPDATE OR DELETE ON movement FOR EACH ROW EXECUTE FUNCTION movement_stands();
+CREATE TRIGGER movement_stands BEFORE UPDATE OR DELETE ON entry FOR EACH ROW EXECUTE FUNCTION movement_stands();
+DROP TABLE take_back;
+DROP TABLE issue;
 
 CREATE INDEX entry_of_product ON entry (product_id, at, id);
 CREATE INDEX entry_newest ON entry (at, id);
@@ -80,16 +108,17 @@ ALTER TABLE product
     ADD COLUMN newest_at   timestamptz,
     ADD COLUMN newest_rank integer NOT NULL DEFAULT 0,
     ADD COLUMN newest_id   uuid,
-    -- The lot that came in last: what is found when nothing is there costs as that did.
-    ADD COLUMN last_lot_id uuid;
+    -- What came in last, and its cost: what is found when nothing is there costs as that did.
+    ADD COLUMN last_quantity numeric NOT NULL DEFAULT 0,
+    ADD COLUMN last_cost     bigint  NOT NULL DEFAULT 0;
 UPDATE product SET newest_at = n.at, newest_rank = n.rank, newest_id = n.id
 FROM (SELECT DISTINCT ON (product_id) product_id, at, CASE kind WHEN 'came in' THEN 0 ELSE 2 END AS rank, id
-    FROM entry ORDER BY product_id, at DESC, 4 DESC, id DESC) n
+    FROM entry ORDER BY product_id, at DESC, 3 DESC, id DESC) n
 WHERE n.product_id = product.id;
 
 -- A lot is what the entries make of it.
 ALTER TABLE lot
-    -- The lot that came in, of which this is a part that was opened or moved by itself; null: it came in.
+    -- The lot that came in, of which this is a part that was opened or moved by itself; its own: it came in.
     ADD COLUMN root_id    uuid,
     ADD COLUMN expires_at timestamptz,
     ADD COLUMN opened     boolean NOT NULL DEFAULT false,
@@ -98,7 +127,10 @@ ALTER TABLE lot
     ADD COLUMN mix_id     uuid,
     -- The maker's number on the can, for the same colour again.
     ADD COLUMN batch_code text NOT NULL DEFAULT '';
-UPDATE lot SET received_at = entry.at FROM entry WHERE entry.id = lot.id AND entry.at <> lot.received_at;
-UPDATE product SET last_lot_id = (SELECT id FROM lot WHERE product_id = product.id ORDER BY received_at DESC, id DESC LIMIT 1);
+UPDATE lot SET received_at = entry.at, root_id = lot.id FROM entry WHERE entry.id = lot.id;
+ALTER TABLE lot ALTER COLUMN root_id SET NOT NULL;
+UPDATE product SET last_quantity = l.quantity, last_cost = l.cost
+FROM (SELECT DISTINCT ON (product_id) product_id, quantity, cost FROM lot ORDER BY product_id, received_at DESC, id DESC) l
+WHERE l.product_id = product.id;
 ALTER TABLE lot DROP CONSTRAINT lot_quantity_check, ADD CONSTRAINT lot_quantity_check CHECK (quantity >= 0);
 CREATE INDEX lot_in_place ON lot (place_id) WHERE quantity_left > 0;

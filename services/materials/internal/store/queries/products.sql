@@ -3,7 +3,8 @@ INSERT INTO product (id, display_name, name_key, unit, package_labels, package_c
 VALUES (@id, @display_name, @name_key, @unit, @package_labels, @package_contents, @threshold, @on_hand, @value, @low, @version);
 
 -- name: UpdateProduct :exec
-UPDATE product SET threshold = @threshold, on_hand = @on_hand, value = @value, low = @low, version = @version
+UPDATE product SET threshold = @threshold, on_hand = @on_hand, value = @value, low = @low, version = @version,
+    newest_at = @newest_at, newest_rank = @newest_rank, newest_id = @newest_id, last_quantity = @last_quantity, last_cost = @last_cost
 WHERE id = @id;
 
 -- name: UpdateSheet :exec
@@ -25,6 +26,3 @@ SELECT 1 FROM product WHERE id = @id FOR UPDATE;
 
 -- name: GetProduct :one
 SELECT sqlc.embed(product) FROM product WHERE id = @id;
-
--- name: ListProducts :many
-SELECT sqlc.embed(product) FROM product WHERE name_key > @after_key ORDER BY name_key LIMIT @page_limit;

@@ -1,26 +1,28 @@
--- name: InsertLot :exec
-INSERT INTO lot (id, product_id, quantity, quantity_left, cost, cost_left, received_at, supplier)
-VALUES (@id, @product_id, @quantity, @quantity_left, @cost, @cost_left, @received_at, @supplier);
+-- name: GetMethod :one
+SELECT cost_method, version, EXISTS (SELECT FROM entry) AS settled FROM stock_policy;
 
--- name: UpdateLot :exec
-UPDATE lot SET quantity_left = @quantity_left, cost_left = @cost_left WHERE id = @id;
+-- Whoever writes an entry waits for it, and it for them.
+-- name: LockEntries :exec
+LOCK TABLE entry IN SHARE ROW EXCLUSIVE MODE;
+
+-- name: SetMethod :exec
+UPDATE stock_policy SET cost_method = @cost_method, version = @version;
+
+-- name: InsertEntry :exec
+INSERT INTO entry (id, product_id, kind, purpose, at, quantity, cost, lot_id, into_lot_id, of_id, expires_at, opened, takes, place_id,
+    piece_id, stage_id, stage_kind, pass, cause, mix_id, supplier, batch_code, reason, actor, recorded_at, undone_at)
+VALUES (@id, @product_id, @kind, @purpose, @at, @quantity, @cost, @lot_id, @into_lot_id, @of_id, @expires_at, @opened, @takes, @place_id,
+    @piece_id, @stage_id, @stage_kind, @pass, @cause, @mix_id, @supplier, @batch_code, @reason, @actor, @recorded_at, @undone_at);
 
 -- name: InsertMovement :exec
-INSERT INTO movement (product_id, lot_id, kind, quantity, cost, issue_id, actor, at)
-VALUES (@product_id, @lot_id, @kind, @quantity, @cost, @issue_id, @actor, @at);
+INSERT INTO movement (product_id, lot_id, entry_id, because_id, quantity, cost)
+VALUES (@product_id, @lot_id, @entry_id, @because_id, @quantity, @cost);
 
--- name: InsertIssue :exec
-INSERT INTO issue (id, product_id, piece_id, stage_id, stage_kind, pass, actor, issued_at)
-VALUES (@id, @product_id, @piece_id, @stage_id, @stage_kind, @pass, @actor, @issued_at);
-
--- name: InsertTakeBack :exec
-INSERT INTO take_back (issue_id, reason, actor, taken_back_at) VALUES (@issue_id, @reason, @actor, @taken_back_at);
-
--- name: MakePiece :exec
-INSERT INTO piece (id, version) VALUES (@id, 0) ON CONFLICT (id) DO NOTHING;
-
--- name: LockPiece :exec
-SELECT 1 FROM piece WHERE id = @id FOR UPDATE;
+-- name: SaveLot :exec
+INSERT INTO lot (id, product_id, root_id, quantity, quantity_left, cost, cost_left, received_at, supplier, expires_at, opened, closed, place_id, mix_id, batch_code)
+VALUES (@id, @product_id, @root_id, @quantity, @quantity_left, @cost, @cost_left, @received_at, @supplier, @expires_at, @opened, @closed, @place_id, @mix_id, @batch_code)
+ON CONFLICT (id) DO UPDATE SET quantity = @quantity, quantity_left = @quantity_left, cost = @cost, cost_left = @cost_left,
+    expires_at = @expires_at, opened = @opened, closed = @closed, place_id = @place_id;
 
 -- By id, as all who need several do.
 -- name: MakePieces :exec
@@ -29,21 +31,28 @@ INSERT INTO piece (id, version) SELECT unnest(@ids::uuid[]), 0 ON CONFLICT (id) 
 -- name: LockPieces :many
 SELECT id, version FROM piece WHERE id = ANY (@ids::uuid[]) ORDER BY id FOR UPDATE;
 
--- name: LockPieceOfIssue :exec
-SELECT 1 FROM piece JOIN issue ON issue.piece_id = piece.id
-WHERE issue.id = @issue_id AND issue.product_id = @product_id FOR UPDATE OF piece;
+-- The same, for a reading that follows in the same trip.
+-- name: LockPiecesFirst :exec
+SELECT 1 FROM piece WHERE id = ANY (@ids::uuid[]) ORDER BY id FOR UPDATE;
+
+-- name: LockPieceOfEntry :exec
+SELECT 1 FROM piece JOIN entry ON entry.piece_id = piece.id
+WHERE entry.id = @entry_id AND entry.product_id = @product_id FOR UPDATE OF piece;
 
 -- name: UpdatePiece :exec
 UPDATE piece SET version = @version WHERE id = @id;
 
--- name: GetProductWithOpenLots :many
-SELECT sqlc.embed(product), sqlc.embed(piece), lot.id AS lot_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier
-FROM product JOIN piece ON piece.id = @piece_id LEFT JOIN lot ON lot.product_id = product.id AND lot.quantity_left > 0
+-- The product beside the lots that have something left, and those that are named.
+-- name: GetShelf :many
+SELECT sqlc.embed(product), stock_policy.cost_method,
+    ARRAY(SELECT piece.version FROM piece WHERE piece.id = ANY (@pieces::uuid[]) ORDER BY piece.id)::bigint[] AS versions, lot.id AS lot_id, lot.root_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left,
+    lot.received_at, lot.supplier, lot.expires_at, lot.opened, lot.closed, lot.place_id, lot.mix_id, lot.batch_code
+FROM product CROSS JOIN stock_policy
+    LEFT JOIN lot ON lot.product_id = product.id AND (lot.quantity_left > 0 OR lot.id = ANY (@named::uuid[]))
 WHERE product.id = @id ORDER BY lot.received_at, lot.id;
 
--- name: ListOpenLots :many
-SELECT sqlc.embed(lot)
-FROM lot WHERE product_id = @product_id AND quantity_left > 0 ORDER BY received_at, id;
+-- name: ListAllLots :many
+SELECT sqlc.embed(lot) FROM lot WHERE product_id = @product_id;
 
 -- name: ListLots :many
 SELECT sqlc.embed(lot)
@@ -52,23 +61,34 @@ WHERE product_id = @product_id AND (received_at, id) > (@after_at::timestamptz, 
   AND (quantity_left > 0 OR @used_up_too::boolean)
 ORDER BY received_at, id LIMIT @page_limit;
 
--- name: GetIssue :one
-SELECT sqlc.embed(product), sqlc.embed(piece), sqlc.embed(issue), take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
-FROM issue JOIN product ON product.id = issue.product_id JOIN piece ON piece.id = issue.piece_id
-    LEFT JOIN take_back ON take_back.issue_id = issue.id
-WHERE issue.id = @id AND issue.product_id = @product_id;
+-- name: GetEntry :one
+SELECT sqlc.embed(entry) FROM entry WHERE id = @id AND product_id = @product_id;
 
--- name: ListIssues :many
-SELECT sqlc.embed(product), sqlc.embed(piece), sqlc.embed(issue), take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
-FROM issue JOIN product ON product.id = issue.product_id JOIN piece ON piece.id = issue.piece_id
-    LEFT JOIN take_back ON take_back.issue_id = issue.id
-WHERE (issue.issued_at, issue.id) < (@before_at::timestamptz, @before_id::uuid)
-  AND (sqlc.narg(product_id)::uuid IS NULL OR issue.product_id = sqlc.narg(product_id))
-  AND (sqlc.narg(piece_id)::uuid IS NULL OR issue.piece_id = sqlc.narg(piece_id))
-ORDER BY issue.issued_at DESC, issue.id DESC LIMIT @page_limit;
+-- What came back of an entry.
+-- name: ListBacks :many
+SELECT sqlc.embed(entry) FROM entry WHERE of_id = ANY (@entries::uuid[]) ORDER BY at, id;
 
--- What issues drew, each beside its lot as it is now.
--- name: ListDraws :many
-SELECT movement.issue_id::uuid AS issue_id, (-movement.quantity)::numeric AS quantity, (-movement.cost)::bigint AS cost, sqlc.embed(lot)
-FROM movement JOIN lot ON lot.id = movement.lot_id
-WHERE movement.issue_id = ANY (@issues::uuid[]) AND movement.kind = 'issue' ORDER BY movement.id;
+-- Everything that was ever noted of a product.
+-- name: ListHistory :many
+SELECT sqlc.embed(entry) FROM entry WHERE product_id = @product_id;
+
+-- What entries did to lots, as it is counted now.
+-- name: ListParts :many
+SELECT entry_id, lot_id, sum(quantity)::numeric AS quantity, sum(cost)::bigint AS cost, count(DISTINCT because_id)::integer AS recosted
+FROM movement WHERE entry_id = ANY (@entries::uuid[])
+GROUP BY entry_id, lot_id ORDER BY entry_id, min(id);
+
+-- The same of all entries of a product.
+-- name: ListPartsOfProduct :many
+SELECT entry_id, lot_id, sum(quantity)::numeric AS quantity, sum(cost)::bigint AS cost
+FROM movement WHERE product_id = @product_id
+GROUP BY entry_id, lot_id ORDER BY entry_id, min(id);
+
+-- name: ListEntries :many
+SELECT sqlc.embed(entry), sqlc.embed(product)
+FROM entry JOIN product ON product.id = entry.product_id
+WHERE (entry.at, entry.id) < (@before_at::timestamptz, @before_id::uuid) AND entry.at >= @from_at
+  AND (sqlc.narg(product_id)::uuid IS NULL OR entry.product_id = sqlc.narg(product_id))
+  AND (sqlc.narg(piece_id)::uuid IS NULL OR entry.piece_id = sqlc.narg(piece_id))
+  AND (cardinality(@purposes::text[]) = 0 OR entry.purpose = ANY (@purposes::text[]))
+ORDER BY entry.at DESC, entry.id DESC LIMIT @page_limit;

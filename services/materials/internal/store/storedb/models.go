@@ -8,18 +8,63 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5/pgtype"
 	"github.com/shopspring/decimal"
 )
 
-type Issue struct {
+type Alert struct {
 	ID        uuid.UUID
-	ProductID uuid.UUID
-	PieceID   uuid.UUID
-	StageID   uuid.UUID
-	StageKind string
-	Pass      int32
-	Actor     string
-	IssuedAt  time.Time
+	Kind      string
+	Key       string
+	ProductID uuid.NullUUID
+	Text      string
+	Due       *time.Time
+	RaisedAt  time.Time
+	UpdatedAt time.Time
+	ClosedAt  *time.Time
+	Position  int64
+}
+
+type Entry struct {
+	ID         uuid.UUID
+	ProductID  uuid.UUID
+	Kind       string
+	Purpose    string
+	At         time.Time
+	Quantity   decimal.Decimal
+	Cost       int64
+	LotID      uuid.NullUUID
+	IntoLotID  uuid.NullUUID
+	OfID       uuid.NullUUID
+	ExpiresAt  *time.Time
+	Opened     bool
+	Takes      string
+	PlaceID    uuid.NullUUID
+	PieceID    uuid.NullUUID
+	StageID    uuid.NullUUID
+	StageKind  string
+	Pass       int32
+	Cause      string
+	MixID      uuid.NullUUID
+	Supplier   string
+	BatchCode  string
+	Reason     string
+	Actor      string
+	RecordedAt time.Time
+	UndoneAt   *time.Time
+}
+
+type Equipment struct {
+	ID           uuid.UUID
+	DisplayName  string
+	NameKey      string
+	Kind         string
+	HourlyCost   int64
+	ServiceHours *int32
+	StageKinds   []string
+	Station      string
+	Retired      bool
+	Version      int64
 }
 
 type Lot struct {
@@ -31,7 +76,7 @@ type Lot struct {
 	CostLeft     int64
 	ReceivedAt   time.Time
 	Supplier     string
-	RootID       uuid.NullUUID
+	RootID       uuid.UUID
 	ExpiresAt    *time.Time
 	Opened       bool
 	Closed       bool
@@ -40,9 +85,89 @@ type Lot struct {
 	BatchCode    string
 }
 
+type Mix struct {
+	ID        uuid.UUID
+	Number    int64
+	RecipeID  uuid.UUID
+	LikeID    uuid.NullUUID
+	ProductID uuid.UUID
+	LotID     uuid.UUID
+	Quantity  decimal.Decimal
+	MixedAt   time.Time
+	Note      string
+	Actor     string
+}
+
+type Need struct {
+	StageID    uuid.UUID
+	ProductID  uuid.UUID
+	Pass       int32
+	PieceID    uuid.UUID
+	StageTitle string
+	StageKind  string
+	Method     string
+	Unit       string
+	Planned    decimal.Decimal
+	Quantity   decimal.Decimal
+	WantedAt   time.Time
+	SecondsTo  int64
+	LatestAt   *time.Time
+	State      string
+	NotedAt    time.Time
+	DoneAt     *time.Time
+}
+
+type NeedPiece struct {
+	PieceID    uuid.UUID
+	PlannedAt  *time.Time
+	PromisedAt *time.Time
+	Stopped    bool
+	Stages     []byte
+}
+
+type Offer struct {
+	SupplierID   uuid.UUID
+	ProductID    uuid.UUID
+	PackageLabel string
+	Content      decimal.Decimal
+	Article      string
+	LeadDays     *int32
+	BreakFrom    []int32
+	BreakPrice   []int64
+}
+
+type OilyWasteCheck struct {
+	ID          uuid.UUID
+	ConfirmedAt time.Time
+	Way         string
+	Note        string
+	Actor       string
+	RecordedAt  time.Time
+}
+
+type OilyWork struct {
+	Day       time.Time
+	StageID   uuid.UUID
+	Person    string
+	PieceID   uuid.UUID
+	StageKind string
+	At        time.Time
+	ShiftEnd  *time.Time
+}
+
 type Piece struct {
 	ID      uuid.UUID
 	Version int64
+}
+
+type Place struct {
+	ID          uuid.UUID
+	Word        string
+	DisplayName string
+	Kind        string
+	Area        string
+	Retired     bool
+	Version     int64
 }
 
 type Product struct {
@@ -83,5 +208,77 @@ type Product struct {
 	NewestAt                      *time.Time
 	NewestRank                    int32
 	NewestID                      uuid.NullUUID
-	LastLotID                     uuid.NullUUID
+	LastQuantity                  decimal.Decimal
+	LastCost                      int64
+	AboutCategory                 string
+	AboutDensityGramsPerMl        float64
+	AboutFlashPointCelsius        pgtype.Float8
+	AboutBoilingPointCelsius      pgtype.Float8
+	AboutClosedDays               int32
+	AboutOpenDays                 int32
+	AboutPotLifeMinutes           int32
+	AboutColour                   string
+	AboutSheen                    string
+	AboutMaker                    string
+	AboutArticle                  string
+	AboutSquareMetresPerLitre     float64
+	AboutHazards                  string
+	AboutIngredients              string
+	AboutSafetySheet              string
+	AboutSafetySheetDate          *time.Time
+	AboutCautions                 []string
+	AboutNote                     string
+}
+
+type PurchaseOrder struct {
+	ID         uuid.UUID
+	Number     int64
+	SupplierID uuid.UUID
+	State      string
+	OrderedAt  time.Time
+	ExpectedAt time.Time
+	Reason     string
+	Note       string
+	Actor      string
+	Version    int64
+}
+
+type PurchaseOrderLine struct {
+	OrderID         uuid.UUID
+	Number          int32
+	ProductID       uuid.UUID
+	PackageLabel    string
+	Packages        int32
+	Content         decimal.Decimal
+	Price           int64
+	Received        decimal.Decimal
+	FirstReceivedAt *time.Time
+}
+
+type Recipe struct {
+	ID           uuid.UUID
+	DisplayName  string
+	NameKey      string
+	MakesID      uuid.UUID
+	KeepsMinutes int32
+	Note         string
+	Version      int64
+}
+
+type RecipePart struct {
+	RecipeID  uuid.UUID
+	Number    int32
+	ProductID uuid.UUID
+	Parts     decimal.Decimal
+	ToEach    decimal.Decimal
+}
+
+type Supplier struct {
+	ID          uuid.UUID
+	DisplayName string
+	NameKey     string
+	LeadDays    int32
+	Note        string
+	Retired     bool
+	Version     int64
 }

@@ -7,13 +7,14 @@ package storedb
 
 import (
 	"context"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/shopspring/decimal"
 )
 
 const getProduct = `-- name: GetProduct :one
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_lot_id FROM product WHERE id = $1
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product WHERE id = $1
 `
 
 type GetProductRow struct {
@@ -61,7 +62,26 @@ func (q *Queries) GetProduct(ctx context.Context, id uuid.UUID) (GetProductRow, 
 		&i.Product.NewestAt,
 		&i.Product.NewestRank,
 		&i.Product.NewestID,
-		&i.Product.LastLotID,
+		&i.Product.LastQuantity,
+		&i.Product.LastCost,
+		&i.Product.AboutCategory,
+		&i.Product.AboutDensityGramsPerMl,
+		&i.Product.AboutFlashPointCelsius,
+		&i.Product.AboutBoilingPointCelsius,
+		&i.Product.AboutClosedDays,
+		&i.Product.AboutOpenDays,
+		&i.Product.AboutPotLifeMinutes,
+		&i.Product.AboutColour,
+		&i.Product.AboutSheen,
+		&i.Product.AboutMaker,
+		&i.Product.AboutArticle,
+		&i.Product.AboutSquareMetresPerLitre,
+		&i.Product.AboutHazards,
+		&i.Product.AboutIngredients,
+		&i.Product.AboutSafetySheet,
+		&i.Product.AboutSafetySheetDate,
+		&i.Product.AboutCautions,
+		&i.Product.AboutNote,
 	)
 	return i, err
 }
@@ -102,80 +122,8 @@ func (q *Queries) InsertProduct(ctx context.Context, arg InsertProductParams) er
 	return err
 }
 
-const listProducts = `-- name: ListProducts :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_lot_id FROM product WHERE name_key > $1 ORDER BY name_key LIMIT $2
-`
-
-type ListProductsParams struct {
-	AfterKey  string
-	PageLimit int32
-}
-
-type ListProductsRow struct {
-	Product Product
-}
-
-func (q *Queries) ListProducts(ctx context.Context, arg ListProductsParams) ([]ListProductsRow, error) {
-	rows, err := q.db.Query(ctx, listProducts, arg.AfterKey, arg.PageLimit)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var items []ListProductsRow
-	for rows.Next() {
-		var i ListProductsRow
-		if err := rows.Scan(
-			&i.Product.ID,
-			&i.Product.DisplayName,
-			&i.Product.NameKey,
-			&i.Product.Unit,
-			&i.Product.PackageLabels,
-			&i.Product.PackageContents,
-			&i.Product.Threshold,
-			&i.Product.OnHand,
-			&i.Product.Value,
-			&i.Product.Low,
-			&i.Product.Version,
-			&i.Product.SheetFamily,
-			&i.Product.SheetCarrier,
-			&i.Product.SheetLight,
-			&i.Product.SheetBlocksStains,
-			&i.Product.SheetMethod,
-			&i.Product.SheetVolumeSolidsPercent,
-			&i.Product.SheetDryFilmUm,
-			&i.Product.SheetThinningPercent,
-			&i.Product.SheetTransferPercent,
-			&i.Product.SheetLossPerSetUpLitres,
-			&i.Product.SheetReferenceCelsius,
-			&i.Product.SheetReferenceHumidityPercent,
-			&i.Product.SheetRatePerTenCelsius,
-			&i.Product.SheetSetToTouchMinutes,
-			&i.Product.SheetTackFreeMinutes,
-			&i.Product.SheetSandMinutes,
-			&i.Product.SheetRecoatMinutes,
-			&i.Product.SheetRecoatClosesMinutes,
-			&i.Product.SheetCureMinutes,
-			&i.Product.SheetMinCelsius,
-			&i.Product.SheetMaxCelsius,
-			&i.Product.SheetMaxHumidityPercent,
-			&i.Product.SheetVocGramsPerLitre,
-			&i.Product.NewestAt,
-			&i.Product.NewestRank,
-			&i.Product.NewestID,
-			&i.Product.LastLotID,
-		); err != nil {
-			return nil, err
-		}
-		items = append(items, i)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	return items, nil
-}
-
 const lockProduct = `-- name: LockProduct :one
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_lot_id FROM product WHERE id = $1 FOR UPDATE
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product WHERE id = $1 FOR UPDATE
 `
 
 type LockProductRow struct {
@@ -223,7 +171,26 @@ func (q *Queries) LockProduct(ctx context.Context, id uuid.UUID) (LockProductRow
 		&i.Product.NewestAt,
 		&i.Product.NewestRank,
 		&i.Product.NewestID,
-		&i.Product.LastLotID,
+		&i.Product.LastQuantity,
+		&i.Product.LastCost,
+		&i.Product.AboutCategory,
+		&i.Product.AboutDensityGramsPerMl,
+		&i.Product.AboutFlashPointCelsius,
+		&i.Product.AboutBoilingPointCelsius,
+		&i.Product.AboutClosedDays,
+		&i.Product.AboutOpenDays,
+		&i.Product.AboutPotLifeMinutes,
+		&i.Product.AboutColour,
+		&i.Product.AboutSheen,
+		&i.Product.AboutMaker,
+		&i.Product.AboutArticle,
+		&i.Product.AboutSquareMetresPerLitre,
+		&i.Product.AboutHazards,
+		&i.Product.AboutIngredients,
+		&i.Product.AboutSafetySheet,
+		&i.Product.AboutSafetySheetDate,
+		&i.Product.AboutCautions,
+		&i.Product.AboutNote,
 	)
 	return i, err
 }
@@ -238,17 +205,23 @@ func (q *Queries) LockProductFirst(ctx context.Context, id uuid.UUID) error {
 }
 
 const updateProduct = `-- name: UpdateProduct :exec
-UPDATE product SET threshold = $1, on_hand = $2, value = $3, low = $4, version = $5
-WHERE id = $6
+UPDATE product SET threshold = $1, on_hand = $2, value = $3, low = $4, version = $5,
+    newest_at = $6, newest_rank = $7, newest_id = $8, last_quantity = $9, last_cost = $10
+WHERE id = $11
 `
 
 type UpdateProductParams struct {
-	Threshold decimal.Decimal
-	OnHand    decimal.Decimal
-	Value     int64
-	Low       bool
-	Version   int64
-	ID        uuid.UUID
+	Threshold    decimal.Decimal
+	OnHand       decimal.Decimal
+	Value        int64
+	Low          bool
+	Version      int64
+	NewestAt     *time.Time
+	NewestRank   int32
+	NewestID     uuid.NullUUID
+	LastQuantity decimal.Decimal
+	LastCost     int64
+	ID           uuid.UUID
 }
 
 func (q *Queries) UpdateProduct(ctx context.Context, arg UpdateProductParams) error {
@@ -258,6 +231,11 @@ func (q *Queries) UpdateProduct(ctx context.Context, arg UpdateProductParams) er
 		arg.Value,
 		arg.Low,
 		arg.Version,
+		arg.NewestAt,
+		arg.NewestRank,
+		arg.NewestID,
+		arg.LastQuantity,
+		arg.LastCost,
 		arg.ID,
 	)
 	return err

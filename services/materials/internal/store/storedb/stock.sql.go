@@ -13,118 +13,115 @@ import (
 	"github.com/shopspring/decimal"
 )
 
-const getIssue = `-- name: GetIssue :one
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_lot_id, piece.id, piece.version, issue.id, issue.product_id, issue.piece_id, issue.stage_id, issue.stage_kind, issue.pass, issue.actor, issue.issued_at, take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
-FROM issue JOIN product ON product.id = issue.product_id JOIN piece ON piece.id = issue.piece_id
-    LEFT JOIN take_back ON take_back.issue_id = issue.id
-WHERE issue.id = $1 AND issue.product_id = $2
+const getEntry = `-- name: GetEntry :one
+SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at FROM entry WHERE id = $1 AND product_id = $2
 `
 
-type GetIssueParams struct {
+type GetEntryParams struct {
 	ID        uuid.UUID
 	ProductID uuid.UUID
 }
 
-type GetIssueRow struct {
-	Product     Product
-	Piece       Piece
-	Issue       Issue
-	Reason      *string
-	TakenBackBy *string
-	TakenBackAt *time.Time
+type GetEntryRow struct {
+	Entry Entry
 }
 
-func (q *Queries) GetIssue(ctx context.Context, arg GetIssueParams) (GetIssueRow, error) {
-	row := q.db.QueryRow(ctx, getIssue, arg.ID, arg.ProductID)
-	var i GetIssueRow
+func (q *Queries) GetEntry(ctx context.Context, arg GetEntryParams) (GetEntryRow, error) {
+	row := q.db.QueryRow(ctx, getEntry, arg.ID, arg.ProductID)
+	var i GetEntryRow
 	err := row.Scan(
-		&i.Product.ID,
-		&i.Product.DisplayName,
-		&i.Product.NameKey,
-		&i.Product.Unit,
-		&i.Product.PackageLabels,
-		&i.Product.PackageContents,
-		&i.Product.Threshold,
-		&i.Product.OnHand,
-		&i.Product.Value,
-		&i.Product.Low,
-		&i.Product.Version,
-		&i.Product.SheetFamily,
-		&i.Product.SheetCarrier,
-		&i.Product.SheetLight,
-		&i.Product.SheetBlocksStains,
-		&i.Product.SheetMethod,
-		&i.Product.SheetVolumeSolidsPercent,
-		&i.Product.SheetDryFilmUm,
-		&i.Product.SheetThinningPercent,
-		&i.Product.SheetTransferPercent,
-		&i.Product.SheetLossPerSetUpLitres,
-		&i.Product.SheetReferenceCelsius,
-		&i.Product.SheetReferenceHumidityPercent,
-		&i.Product.SheetRatePerTenCelsius,
-		&i.Product.SheetSetToTouchMinutes,
-		&i.Product.SheetTackFreeMinutes,
-		&i.Product.SheetSandMinutes,
-		&i.Product.SheetRecoatMinutes,
-		&i.Product.SheetRecoatClosesMinutes,
-		&i.Product.SheetCureMinutes,
-		&i.Product.SheetMinCelsius,
-		&i.Product.SheetMaxCelsius,
-		&i.Product.SheetMaxHumidityPercent,
-		&i.Product.SheetVocGramsPerLitre,
-		&i.Product.NewestAt,
-		&i.Product.NewestRank,
-		&i.Product.NewestID,
-		&i.Product.LastLotID,
-		&i.Piece.ID,
-		&i.Piece.Version,
-		&i.Issue.ID,
-		&i.Issue.ProductID,
-		&i.Issue.PieceID,
-		&i.Issue.StageID,
-		&i.Issue.StageKind,
-		&i.Issue.Pass,
-		&i.Issue.Actor,
-		&i.Issue.IssuedAt,
-		&i.Reason,
-		&i.TakenBackBy,
-		&i.TakenBackAt,
+		&i.Entry.ID,
+		&i.Entry.ProductID,
+		&i.Entry.Kind,
+		&i.Entry.Purpose,
+		&i.Entry.At,
+		&i.Entry.Quantity,
+		&i.Entry.Cost,
+		&i.Entry.LotID,
+		&i.Entry.IntoLotID,
+		&i.Entry.OfID,
+		&i.Entry.ExpiresAt,
+		&i.Entry.Opened,
+		&i.Entry.Takes,
+		&i.Entry.PlaceID,
+		&i.Entry.PieceID,
+		&i.Entry.StageID,
+		&i.Entry.StageKind,
+		&i.Entry.Pass,
+		&i.Entry.Cause,
+		&i.Entry.MixID,
+		&i.Entry.Supplier,
+		&i.Entry.BatchCode,
+		&i.Entry.Reason,
+		&i.Entry.Actor,
+		&i.Entry.RecordedAt,
+		&i.Entry.UndoneAt,
 	)
 	return i, err
 }
 
-const getProductWithOpenLots = `-- name: GetProductWithOpenLots :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_lot_id, piece.id, piece.version, lot.id AS lot_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier
-FROM product JOIN piece ON piece.id = $1 LEFT JOIN lot ON lot.product_id = product.id AND lot.quantity_left > 0
-WHERE product.id = $2 ORDER BY lot.received_at, lot.id
+const getMethod = `-- name: GetMethod :one
+SELECT cost_method, version, EXISTS (SELECT FROM entry) AS settled FROM stock_policy
 `
 
-type GetProductWithOpenLotsParams struct {
-	PieceID uuid.UUID
-	ID      uuid.UUID
+type GetMethodRow struct {
+	CostMethod string
+	Version    int64
+	Settled    bool
 }
 
-type GetProductWithOpenLotsRow struct {
+func (q *Queries) GetMethod(ctx context.Context) (GetMethodRow, error) {
+	row := q.db.QueryRow(ctx, getMethod)
+	var i GetMethodRow
+	err := row.Scan(&i.CostMethod, &i.Version, &i.Settled)
+	return i, err
+}
+
+const getShelf = `-- name: GetShelf :many
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note, stock_policy.cost_method,
+    ARRAY(SELECT piece.version FROM piece WHERE piece.id = ANY ($1::uuid[]) ORDER BY piece.id)::bigint[] AS versions, lot.id AS lot_id, lot.root_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left,
+    lot.received_at, lot.supplier, lot.expires_at, lot.opened, lot.closed, lot.place_id, lot.mix_id, lot.batch_code
+FROM product CROSS JOIN stock_policy
+    LEFT JOIN lot ON lot.product_id = product.id AND (lot.quantity_left > 0 OR lot.id = ANY ($2::uuid[]))
+WHERE product.id = $3 ORDER BY lot.received_at, lot.id
+`
+
+type GetShelfParams struct {
+	Pieces []uuid.UUID
+	Named  []uuid.UUID
+	ID     uuid.UUID
+}
+
+type GetShelfRow struct {
 	Product      Product
-	Piece        Piece
+	CostMethod   string
+	Versions     []int64
 	LotID        uuid.NullUUID
+	RootID       uuid.NullUUID
 	Quantity     decimal.NullDecimal
 	QuantityLeft decimal.NullDecimal
 	Cost         *int64
 	CostLeft     *int64
 	ReceivedAt   *time.Time
 	Supplier     *string
+	ExpiresAt    *time.Time
+	Opened       *bool
+	Closed       *bool
+	PlaceID      uuid.NullUUID
+	MixID        uuid.NullUUID
+	BatchCode    *string
 }
 
-func (q *Queries) GetProductWithOpenLots(ctx context.Context, arg GetProductWithOpenLotsParams) ([]GetProductWithOpenLotsRow, error) {
-	rows, err := q.db.Query(ctx, getProductWithOpenLots, arg.PieceID, arg.ID)
+// The product beside the lots that have something left, and those that are named.
+func (q *Queries) GetShelf(ctx context.Context, arg GetShelfParams) ([]GetShelfRow, error) {
+	rows, err := q.db.Query(ctx, getShelf, arg.Pieces, arg.Named, arg.ID)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []GetProductWithOpenLotsRow
+	var items []GetShelfRow
 	for rows.Next() {
-		var i GetProductWithOpenLotsRow
+		var i GetShelfRow
 		if err := rows.Scan(
 			&i.Product.ID,
 			&i.Product.DisplayName,
@@ -163,16 +160,42 @@ func (q *Queries) GetProductWithOpenLots(ctx context.Context, arg GetProductWith
 			&i.Product.NewestAt,
 			&i.Product.NewestRank,
 			&i.Product.NewestID,
-			&i.Product.LastLotID,
-			&i.Piece.ID,
-			&i.Piece.Version,
+			&i.Product.LastQuantity,
+			&i.Product.LastCost,
+			&i.Product.AboutCategory,
+			&i.Product.AboutDensityGramsPerMl,
+			&i.Product.AboutFlashPointCelsius,
+			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutClosedDays,
+			&i.Product.AboutOpenDays,
+			&i.Product.AboutPotLifeMinutes,
+			&i.Product.AboutColour,
+			&i.Product.AboutSheen,
+			&i.Product.AboutMaker,
+			&i.Product.AboutArticle,
+			&i.Product.AboutSquareMetresPerLitre,
+			&i.Product.AboutHazards,
+			&i.Product.AboutIngredients,
+			&i.Product.AboutSafetySheet,
+			&i.Product.AboutSafetySheetDate,
+			&i.Product.AboutCautions,
+			&i.Product.AboutNote,
+			&i.CostMethod,
+			&i.Versions,
 			&i.LotID,
+			&i.RootID,
 			&i.Quantity,
 			&i.QuantityLeft,
 			&i.Cost,
 			&i.CostLeft,
 			&i.ReceivedAt,
 			&i.Supplier,
+			&i.ExpiresAt,
+			&i.Opened,
+			&i.Closed,
+			&i.PlaceID,
+			&i.MixID,
+			&i.BatchCode,
 		); err != nil {
 			return nil, err
 		}
@@ -184,144 +207,118 @@ func (q *Queries) GetProductWithOpenLots(ctx context.Context, arg GetProductWith
 	return items, nil
 }
 
-const insertIssue = `-- name: InsertIssue :exec
-INSERT INTO issue (id, product_id, piece_id, stage_id, stage_kind, pass, actor, issued_at)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+const insertEntry = `-- name: InsertEntry :exec
+INSERT INTO entry (id, product_id, kind, purpose, at, quantity, cost, lot_id, into_lot_id, of_id, expires_at, opened, takes, place_id,
+    piece_id, stage_id, stage_kind, pass, cause, mix_id, supplier, batch_code, reason, actor, recorded_at, undone_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14,
+    $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26)
 `
 
-type InsertIssueParams struct {
-	ID        uuid.UUID
-	ProductID uuid.UUID
-	PieceID   uuid.UUID
-	StageID   uuid.UUID
-	StageKind string
-	Pass      int32
-	Actor     string
-	IssuedAt  time.Time
+type InsertEntryParams struct {
+	ID         uuid.UUID
+	ProductID  uuid.UUID
+	Kind       string
+	Purpose    string
+	At         time.Time
+	Quantity   decimal.Decimal
+	Cost       int64
+	LotID      uuid.NullUUID
+	IntoLotID  uuid.NullUUID
+	OfID       uuid.NullUUID
+	ExpiresAt  *time.Time
+	Opened     bool
+	Takes      string
+	PlaceID    uuid.NullUUID
+	PieceID    uuid.NullUUID
+	StageID    uuid.NullUUID
+	StageKind  string
+	Pass       int32
+	Cause      string
+	MixID      uuid.NullUUID
+	Supplier   string
+	BatchCode  string
+	Reason     string
+	Actor      string
+	RecordedAt time.Time
+	UndoneAt   *time.Time
 }
 
-func (q *Queries) InsertIssue(ctx context.Context, arg InsertIssueParams) error {
-	_, err := q.db.Exec(ctx, insertIssue,
+func (q *Queries) InsertEntry(ctx context.Context, arg InsertEntryParams) error {
+	_, err := q.db.Exec(ctx, insertEntry,
 		arg.ID,
 		arg.ProductID,
+		arg.Kind,
+		arg.Purpose,
+		arg.At,
+		arg.Quantity,
+		arg.Cost,
+		arg.LotID,
+		arg.IntoLotID,
+		arg.OfID,
+		arg.ExpiresAt,
+		arg.Opened,
+		arg.Takes,
+		arg.PlaceID,
 		arg.PieceID,
 		arg.StageID,
 		arg.StageKind,
 		arg.Pass,
-		arg.Actor,
-		arg.IssuedAt,
-	)
-	return err
-}
-
-const insertLot = `-- name: InsertLot :exec
-INSERT INTO lot (id, product_id, quantity, quantity_left, cost, cost_left, received_at, supplier)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
-`
-
-type InsertLotParams struct {
-	ID           uuid.UUID
-	ProductID    uuid.UUID
-	Quantity     decimal.Decimal
-	QuantityLeft decimal.Decimal
-	Cost         int64
-	CostLeft     int64
-	ReceivedAt   time.Time
-	Supplier     string
-}
-
-func (q *Queries) InsertLot(ctx context.Context, arg InsertLotParams) error {
-	_, err := q.db.Exec(ctx, insertLot,
-		arg.ID,
-		arg.ProductID,
-		arg.Quantity,
-		arg.QuantityLeft,
-		arg.Cost,
-		arg.CostLeft,
-		arg.ReceivedAt,
+		arg.Cause,
+		arg.MixID,
 		arg.Supplier,
+		arg.BatchCode,
+		arg.Reason,
+		arg.Actor,
+		arg.RecordedAt,
+		arg.UndoneAt,
 	)
 	return err
 }
 
 const insertMovement = `-- name: InsertMovement :exec
-INSERT INTO movement (product_id, lot_id, kind, quantity, cost, issue_id, actor, at)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+INSERT INTO movement (product_id, lot_id, entry_id, because_id, quantity, cost)
+VALUES ($1, $2, $3, $4, $5, $6)
 `
 
 type InsertMovementParams struct {
 	ProductID uuid.UUID
 	LotID     uuid.UUID
-	Kind      string
+	EntryID   uuid.UUID
+	BecauseID uuid.NullUUID
 	Quantity  decimal.Decimal
 	Cost      int64
-	IssueID   uuid.NullUUID
-	Actor     string
-	At        time.Time
 }
 
 func (q *Queries) InsertMovement(ctx context.Context, arg InsertMovementParams) error {
 	_, err := q.db.Exec(ctx, insertMovement,
 		arg.ProductID,
 		arg.LotID,
-		arg.Kind,
+		arg.EntryID,
+		arg.BecauseID,
 		arg.Quantity,
 		arg.Cost,
-		arg.IssueID,
-		arg.Actor,
-		arg.At,
 	)
 	return err
 }
 
-const insertTakeBack = `-- name: InsertTakeBack :exec
-INSERT INTO take_back (issue_id, reason, actor, taken_back_at) VALUES ($1, $2, $3, $4)
+const listAllLots = `-- name: ListAllLots :many
+SELECT lot.id, lot.product_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier, lot.root_id, lot.expires_at, lot.opened, lot.closed, lot.place_id, lot.mix_id, lot.batch_code FROM lot WHERE product_id = $1
 `
 
-type InsertTakeBackParams struct {
-	IssueID     uuid.UUID
-	Reason      string
-	Actor       string
-	TakenBackAt time.Time
+type ListAllLotsRow struct {
+	Lot Lot
 }
 
-func (q *Queries) InsertTakeBack(ctx context.Context, arg InsertTakeBackParams) error {
-	_, err := q.db.Exec(ctx, insertTakeBack,
-		arg.IssueID,
-		arg.Reason,
-		arg.Actor,
-		arg.TakenBackAt,
-	)
-	return err
-}
-
-const listDraws = `-- name: ListDraws :many
-SELECT movement.issue_id::uuid AS issue_id, (-movement.quantity)::numeric AS quantity, (-movement.cost)::bigint AS cost, lot.id, lot.product_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier, lot.root_id, lot.expires_at, lot.opened, lot.closed, lot.place_id, lot.mix_id, lot.batch_code
-FROM movement JOIN lot ON lot.id = movement.lot_id
-WHERE movement.issue_id = ANY ($1::uuid[]) AND movement.kind = 'issue' ORDER BY movement.id
-`
-
-type ListDrawsRow struct {
-	IssueID  uuid.UUID
-	Quantity decimal.Decimal
-	Cost     int64
-	Lot      Lot
-}
-
-// What issues drew, each beside its lot as it is now.
-func (q *Queries) ListDraws(ctx context.Context, issues []uuid.UUID) ([]ListDrawsRow, error) {
-	rows, err := q.db.Query(ctx, listDraws, issues)
+func (q *Queries) ListAllLots(ctx context.Context, productID uuid.UUID) ([]ListAllLotsRow, error) {
+	rows, err := q.db.Query(ctx, listAllLots, productID)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []ListDrawsRow
+	var items []ListAllLotsRow
 	for rows.Next() {
-		var i ListDrawsRow
+		var i ListAllLotsRow
 		if err := rows.Scan(
-			&i.IssueID,
-			&i.Quantity,
-			&i.Cost,
 			&i.Lot.ID,
 			&i.Lot.ProductID,
 			&i.Lot.Quantity,
@@ -348,49 +345,131 @@ func (q *Queries) ListDraws(ctx context.Context, issues []uuid.UUID) ([]ListDraw
 	return items, nil
 }
 
-const listIssues = `-- name: ListIssues :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_lot_id, piece.id, piece.version, issue.id, issue.product_id, issue.piece_id, issue.stage_id, issue.stage_kind, issue.pass, issue.actor, issue.issued_at, take_back.reason, take_back.actor AS taken_back_by, take_back.taken_back_at
-FROM issue JOIN product ON product.id = issue.product_id JOIN piece ON piece.id = issue.piece_id
-    LEFT JOIN take_back ON take_back.issue_id = issue.id
-WHERE (issue.issued_at, issue.id) < ($1::timestamptz, $2::uuid)
-  AND ($3::uuid IS NULL OR issue.product_id = $3)
-  AND ($4::uuid IS NULL OR issue.piece_id = $4)
-ORDER BY issue.issued_at DESC, issue.id DESC LIMIT $5
+const listBacks = `-- name: ListBacks :many
+SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at FROM entry WHERE of_id = ANY ($1::uuid[]) ORDER BY at, id
 `
 
-type ListIssuesParams struct {
+type ListBacksRow struct {
+	Entry Entry
+}
+
+// What came back of an entry.
+func (q *Queries) ListBacks(ctx context.Context, entries []uuid.UUID) ([]ListBacksRow, error) {
+	rows, err := q.db.Query(ctx, listBacks, entries)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListBacksRow
+	for rows.Next() {
+		var i ListBacksRow
+		if err := rows.Scan(
+			&i.Entry.ID,
+			&i.Entry.ProductID,
+			&i.Entry.Kind,
+			&i.Entry.Purpose,
+			&i.Entry.At,
+			&i.Entry.Quantity,
+			&i.Entry.Cost,
+			&i.Entry.LotID,
+			&i.Entry.IntoLotID,
+			&i.Entry.OfID,
+			&i.Entry.ExpiresAt,
+			&i.Entry.Opened,
+			&i.Entry.Takes,
+			&i.Entry.PlaceID,
+			&i.Entry.PieceID,
+			&i.Entry.StageID,
+			&i.Entry.StageKind,
+			&i.Entry.Pass,
+			&i.Entry.Cause,
+			&i.Entry.MixID,
+			&i.Entry.Supplier,
+			&i.Entry.BatchCode,
+			&i.Entry.Reason,
+			&i.Entry.Actor,
+			&i.Entry.RecordedAt,
+			&i.Entry.UndoneAt,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listEntries = `-- name: ListEntries :many
+SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note
+FROM entry JOIN product ON product.id = entry.product_id
+WHERE (entry.at, entry.id) < ($1::timestamptz, $2::uuid) AND entry.at >= $3
+  AND ($4::uuid IS NULL OR entry.product_id = $4)
+  AND ($5::uuid IS NULL OR entry.piece_id = $5)
+  AND (cardinality($6::text[]) = 0 OR entry.purpose = ANY ($6::text[]))
+ORDER BY entry.at DESC, entry.id DESC LIMIT $7
+`
+
+type ListEntriesParams struct {
 	BeforeAt  time.Time
 	BeforeID  uuid.UUID
+	FromAt    time.Time
 	ProductID uuid.NullUUID
 	PieceID   uuid.NullUUID
+	Purposes  []string
 	PageLimit int32
 }
 
-type ListIssuesRow struct {
-	Product     Product
-	Piece       Piece
-	Issue       Issue
-	Reason      *string
-	TakenBackBy *string
-	TakenBackAt *time.Time
+type ListEntriesRow struct {
+	Entry   Entry
+	Product Product
 }
 
-func (q *Queries) ListIssues(ctx context.Context, arg ListIssuesParams) ([]ListIssuesRow, error) {
-	rows, err := q.db.Query(ctx, listIssues,
+func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]ListEntriesRow, error) {
+	rows, err := q.db.Query(ctx, listEntries,
 		arg.BeforeAt,
 		arg.BeforeID,
+		arg.FromAt,
 		arg.ProductID,
 		arg.PieceID,
+		arg.Purposes,
 		arg.PageLimit,
 	)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []ListIssuesRow
+	var items []ListEntriesRow
 	for rows.Next() {
-		var i ListIssuesRow
+		var i ListEntriesRow
 		if err := rows.Scan(
+			&i.Entry.ID,
+			&i.Entry.ProductID,
+			&i.Entry.Kind,
+			&i.Entry.Purpose,
+			&i.Entry.At,
+			&i.Entry.Quantity,
+			&i.Entry.Cost,
+			&i.Entry.LotID,
+			&i.Entry.IntoLotID,
+			&i.Entry.OfID,
+			&i.Entry.ExpiresAt,
+			&i.Entry.Opened,
+			&i.Entry.Takes,
+			&i.Entry.PlaceID,
+			&i.Entry.PieceID,
+			&i.Entry.StageID,
+			&i.Entry.StageKind,
+			&i.Entry.Pass,
+			&i.Entry.Cause,
+			&i.Entry.MixID,
+			&i.Entry.Supplier,
+			&i.Entry.BatchCode,
+			&i.Entry.Reason,
+			&i.Entry.Actor,
+			&i.Entry.RecordedAt,
+			&i.Entry.UndoneAt,
 			&i.Product.ID,
 			&i.Product.DisplayName,
 			&i.Product.NameKey,
@@ -428,20 +507,82 @@ func (q *Queries) ListIssues(ctx context.Context, arg ListIssuesParams) ([]ListI
 			&i.Product.NewestAt,
 			&i.Product.NewestRank,
 			&i.Product.NewestID,
-			&i.Product.LastLotID,
-			&i.Piece.ID,
-			&i.Piece.Version,
-			&i.Issue.ID,
-			&i.Issue.ProductID,
-			&i.Issue.PieceID,
-			&i.Issue.StageID,
-			&i.Issue.StageKind,
-			&i.Issue.Pass,
-			&i.Issue.Actor,
-			&i.Issue.IssuedAt,
-			&i.Reason,
-			&i.TakenBackBy,
-			&i.TakenBackAt,
+			&i.Product.LastQuantity,
+			&i.Product.LastCost,
+			&i.Product.AboutCategory,
+			&i.Product.AboutDensityGramsPerMl,
+			&i.Product.AboutFlashPointCelsius,
+			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutClosedDays,
+			&i.Product.AboutOpenDays,
+			&i.Product.AboutPotLifeMinutes,
+			&i.Product.AboutColour,
+			&i.Product.AboutSheen,
+			&i.Product.AboutMaker,
+			&i.Product.AboutArticle,
+			&i.Product.AboutSquareMetresPerLitre,
+			&i.Product.AboutHazards,
+			&i.Product.AboutIngredients,
+			&i.Product.AboutSafetySheet,
+			&i.Product.AboutSafetySheetDate,
+			&i.Product.AboutCautions,
+			&i.Product.AboutNote,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listHistory = `-- name: ListHistory :many
+SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at FROM entry WHERE product_id = $1
+`
+
+type ListHistoryRow struct {
+	Entry Entry
+}
+
+// Everything that was ever noted of a product.
+func (q *Queries) ListHistory(ctx context.Context, productID uuid.UUID) ([]ListHistoryRow, error) {
+	rows, err := q.db.Query(ctx, listHistory, productID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListHistoryRow
+	for rows.Next() {
+		var i ListHistoryRow
+		if err := rows.Scan(
+			&i.Entry.ID,
+			&i.Entry.ProductID,
+			&i.Entry.Kind,
+			&i.Entry.Purpose,
+			&i.Entry.At,
+			&i.Entry.Quantity,
+			&i.Entry.Cost,
+			&i.Entry.LotID,
+			&i.Entry.IntoLotID,
+			&i.Entry.OfID,
+			&i.Entry.ExpiresAt,
+			&i.Entry.Opened,
+			&i.Entry.Takes,
+			&i.Entry.PlaceID,
+			&i.Entry.PieceID,
+			&i.Entry.StageID,
+			&i.Entry.StageKind,
+			&i.Entry.Pass,
+			&i.Entry.Cause,
+			&i.Entry.MixID,
+			&i.Entry.Supplier,
+			&i.Entry.BatchCode,
+			&i.Entry.Reason,
+			&i.Entry.Actor,
+			&i.Entry.RecordedAt,
+			&i.Entry.UndoneAt,
 		); err != nil {
 			return nil, err
 		}
@@ -515,40 +656,36 @@ func (q *Queries) ListLots(ctx context.Context, arg ListLotsParams) ([]ListLotsR
 	return items, nil
 }
 
-const listOpenLots = `-- name: ListOpenLots :many
-SELECT lot.id, lot.product_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier, lot.root_id, lot.expires_at, lot.opened, lot.closed, lot.place_id, lot.mix_id, lot.batch_code
-FROM lot WHERE product_id = $1 AND quantity_left > 0 ORDER BY received_at, id
+const listParts = `-- name: ListParts :many
+SELECT entry_id, lot_id, sum(quantity)::numeric AS quantity, sum(cost)::bigint AS cost, count(DISTINCT because_id)::integer AS recosted
+FROM movement WHERE entry_id = ANY ($1::uuid[])
+GROUP BY entry_id, lot_id ORDER BY entry_id, min(id)
 `
 
-type ListOpenLotsRow struct {
-	Lot Lot
+type ListPartsRow struct {
+	EntryID  uuid.UUID
+	LotID    uuid.UUID
+	Quantity decimal.Decimal
+	Cost     int64
+	Recosted int32
 }
 
-func (q *Queries) ListOpenLots(ctx context.Context, productID uuid.UUID) ([]ListOpenLotsRow, error) {
-	rows, err := q.db.Query(ctx, listOpenLots, productID)
+// What entries did to lots, as it is counted now.
+func (q *Queries) ListParts(ctx context.Context, entries []uuid.UUID) ([]ListPartsRow, error) {
+	rows, err := q.db.Query(ctx, listParts, entries)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []ListOpenLotsRow
+	var items []ListPartsRow
 	for rows.Next() {
-		var i ListOpenLotsRow
+		var i ListPartsRow
 		if err := rows.Scan(
-			&i.Lot.ID,
-			&i.Lot.ProductID,
-			&i.Lot.Quantity,
-			&i.Lot.QuantityLeft,
-			&i.Lot.Cost,
-			&i.Lot.CostLeft,
-			&i.Lot.ReceivedAt,
-			&i.Lot.Supplier,
-			&i.Lot.RootID,
-			&i.Lot.ExpiresAt,
-			&i.Lot.Opened,
-			&i.Lot.Closed,
-			&i.Lot.PlaceID,
-			&i.Lot.MixID,
-			&i.Lot.BatchCode,
+			&i.EntryID,
+			&i.LotID,
+			&i.Quantity,
+			&i.Cost,
+			&i.Recosted,
 		); err != nil {
 			return nil, err
 		}
@@ -560,27 +697,67 @@ func (q *Queries) ListOpenLots(ctx context.Context, productID uuid.UUID) ([]List
 	return items, nil
 }
 
-const lockPiece = `-- name: LockPiece :exec
-SELECT 1 FROM piece WHERE id = $1 FOR UPDATE
+const listPartsOfProduct = `-- name: ListPartsOfProduct :many
+SELECT entry_id, lot_id, sum(quantity)::numeric AS quantity, sum(cost)::bigint AS cost
+FROM movement WHERE product_id = $1
+GROUP BY entry_id, lot_id ORDER BY entry_id, min(id)
 `
 
-func (q *Queries) LockPiece(ctx context.Context, id uuid.UUID) error {
-	_, err := q.db.Exec(ctx, lockPiece, id)
+type ListPartsOfProductRow struct {
+	EntryID  uuid.UUID
+	LotID    uuid.UUID
+	Quantity decimal.Decimal
+	Cost     int64
+}
+
+// The same of all entries of a product.
+func (q *Queries) ListPartsOfProduct(ctx context.Context, productID uuid.UUID) ([]ListPartsOfProductRow, error) {
+	rows, err := q.db.Query(ctx, listPartsOfProduct, productID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListPartsOfProductRow
+	for rows.Next() {
+		var i ListPartsOfProductRow
+		if err := rows.Scan(
+			&i.EntryID,
+			&i.LotID,
+			&i.Quantity,
+			&i.Cost,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const lockEntries = `-- name: LockEntries :exec
+LOCK TABLE entry IN SHARE ROW EXCLUSIVE MODE
+`
+
+// Whoever writes an entry waits for it, and it for them.
+func (q *Queries) LockEntries(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, lockEntries)
 	return err
 }
 
-const lockPieceOfIssue = `-- name: LockPieceOfIssue :exec
-SELECT 1 FROM piece JOIN issue ON issue.piece_id = piece.id
-WHERE issue.id = $1 AND issue.product_id = $2 FOR UPDATE OF piece
+const lockPieceOfEntry = `-- name: LockPieceOfEntry :exec
+SELECT 1 FROM piece JOIN entry ON entry.piece_id = piece.id
+WHERE entry.id = $1 AND entry.product_id = $2 FOR UPDATE OF piece
 `
 
-type LockPieceOfIssueParams struct {
-	IssueID   uuid.UUID
+type LockPieceOfEntryParams struct {
+	EntryID   uuid.UUID
 	ProductID uuid.UUID
 }
 
-func (q *Queries) LockPieceOfIssue(ctx context.Context, arg LockPieceOfIssueParams) error {
-	_, err := q.db.Exec(ctx, lockPieceOfIssue, arg.IssueID, arg.ProductID)
+func (q *Queries) LockPieceOfEntry(ctx context.Context, arg LockPieceOfEntryParams) error {
+	_, err := q.db.Exec(ctx, lockPieceOfEntry, arg.EntryID, arg.ProductID)
 	return err
 }
 
@@ -608,12 +785,13 @@ func (q *Queries) LockPieces(ctx context.Context, ids []uuid.UUID) ([]Piece, err
 	return items, nil
 }
 
-const makePiece = `-- name: MakePiece :exec
-INSERT INTO piece (id, version) VALUES ($1, 0) ON CONFLICT (id) DO NOTHING
+const lockPiecesFirst = `-- name: LockPiecesFirst :exec
+SELECT 1 FROM piece WHERE id = ANY ($1::uuid[]) ORDER BY id FOR UPDATE
 `
 
-func (q *Queries) MakePiece(ctx context.Context, id uuid.UUID) error {
-	_, err := q.db.Exec(ctx, makePiece, id)
+// The same, for a reading that follows in the same trip.
+func (q *Queries) LockPiecesFirst(ctx context.Context, ids []uuid.UUID) error {
+	_, err := q.db.Exec(ctx, lockPiecesFirst, ids)
 	return err
 }
 
@@ -627,18 +805,63 @@ func (q *Queries) MakePieces(ctx context.Context, ids []uuid.UUID) error {
 	return err
 }
 
-const updateLot = `-- name: UpdateLot :exec
-UPDATE lot SET quantity_left = $1, cost_left = $2 WHERE id = $3
+const saveLot = `-- name: SaveLot :exec
+INSERT INTO lot (id, product_id, root_id, quantity, quantity_left, cost, cost_left, received_at, supplier, expires_at, opened, closed, place_id, mix_id, batch_code)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
+ON CONFLICT (id) DO UPDATE SET quantity = $4, quantity_left = $5, cost = $6, cost_left = $7,
+    expires_at = $10, opened = $11, closed = $12, place_id = $13
 `
 
-type UpdateLotParams struct {
-	QuantityLeft decimal.Decimal
-	CostLeft     int64
+type SaveLotParams struct {
 	ID           uuid.UUID
+	ProductID    uuid.UUID
+	RootID       uuid.UUID
+	Quantity     decimal.Decimal
+	QuantityLeft decimal.Decimal
+	Cost         int64
+	CostLeft     int64
+	ReceivedAt   time.Time
+	Supplier     string
+	ExpiresAt    *time.Time
+	Opened       bool
+	Closed       bool
+	PlaceID      uuid.NullUUID
+	MixID        uuid.NullUUID
+	BatchCode    string
 }
 
-func (q *Queries) UpdateLot(ctx context.Context, arg UpdateLotParams) error {
-	_, err := q.db.Exec(ctx, updateLot, arg.QuantityLeft, arg.CostLeft, arg.ID)
+func (q *Queries) SaveLot(ctx context.Context, arg SaveLotParams) error {
+	_, err := q.db.Exec(ctx, saveLot,
+		arg.ID,
+		arg.ProductID,
+		arg.RootID,
+		arg.Quantity,
+		arg.QuantityLeft,
+		arg.Cost,
+		arg.CostLeft,
+		arg.ReceivedAt,
+		arg.Supplier,
+		arg.ExpiresAt,
+		arg.Opened,
+		arg.Closed,
+		arg.PlaceID,
+		arg.MixID,
+		arg.BatchCode,
+	)
+	return err
+}
+
+const setMethod = `-- name: SetMethod :exec
+UPDATE stock_policy SET cost_method = $1, version = $2
+`
+
+type SetMethodParams struct {
+	CostMethod string
+	Version    int64
+}
+
+func (q *Queries) SetMethod(ctx context.Context, arg SetMethodParams) error {
+	_, err := q.db.Exec(ctx, setMethod, arg.CostMethod, arg.Version)
 	return err
 }
 

@@ -1,0 +1,182 @@
+package consume_test
+
+import (
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"tackfree/pkg/id"
+	"tackfree/pkg/inbox"
+	"tackfree/pkg/money"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	"tackfree/services/costing/internal/costing"
+)
+
+// Whatever happens to stock, in whatever order it is told and however often, the books come to
+// what the entries cost as they are known in the end: on hand, at each piece, and lost.
+func TestHandler_StockComesToWhatItsEntriesCost(t *testing.T) {
+	db := books(t)
+	rapid.Check(t, func(rt *rapid.T) {
+		clearBooks(t, db)
+		s := &shelf{pieces: []id.ID{id.New(), id.New()}}
+		s.draw(rt)
+		first, second := s.pieces[0], s.pieces[1]
+		s.events = append(s.events, event("intake", first, 1, first, takenIn(0)), event("intake", second, 1, second, takenIn(0)), event("sales", first, 1, first, sold(0)))
+		deliveries := rapid.Permutation(append(append([]inbox.Event{}, s.events...), s.events...)).Draw(rt, "deliveries")
+		for len(deliveries) > 0 {
+			n := rapid.IntRange(1, len(deliveries)).Draw(rt, "batch")
+			if err := apply(t, db, deliveries[:n]...); err != nil {
+				rt.Fatal(err)
+			}
+			deliveries = deliveries[n:]
+		}
+		for _, piece := range s.pieces {
+			if got := sheet(t, db, piece); got.Material != s.costs(piece, false) || got.Rework != s.costs(piece, true) {
+				rt.Fatalf("the sheet has %d of material and %d of rework, want %d and %d", got.Material, got.Rework, s.costs(piece, false), s.costs(piece, true))
+			}
+		}
+		for account, want := range map[costing.Account]int64{
+			costing.MaterialsOnHand: s.onHand(), costing.CashClearing: s.went("delivery"), costing.OverheadActual: s.went("waste"),
+			costing.InventoryAdjustments: s.went("count"), costing.CostOfGoodsSold: int64(s.costs(first, false) + s.costs(first, true)),
+			costing.WorkInProcess: int64(s.costs(second, false) + s.costs(second, true)),
+		} {
+			if got := balance(t, db, account); got != want {
+				rt.Fatalf("%s = %d, want %d", account, got, want)
+			}
+		}
+	})
+}
+
+// shelf is products and what happens to them, and lists what each entry costs as it is known now.
+type shelf struct {
+	pieces  []id.ID
+	events  []inbox.Event
+	entries []*entry
+}
+
+// entry is something that came or went.
+type entry struct {
+	id      id.ID
+	product int
+	purpose string
+	piece   id.ID // id.Nil: of none
+	pass    int32
+	took    int64 // from the value of the stock; below zero: added to it
+}
+
+var (
+	ofPieces = []string{"issue", "return", "take back", "hose"}
+	purposes = append([]string{"delivery", "waste", "count", "mixing"}, ofPieces...)
+)
+
+// onHand is what all entries leave of value: what was mixed stays in the batch.
+func (s *shelf) onHand() int64 { return -s.sum(func(e *entry) bool { return e.purpose != "mixing" }) }
+
+// went is what entries of a purpose took.
+func (s *shelf) went(purpose string) int64 {
+	return s.sum(func(e *entry) bool { return e.purpose == purpose })
+}
+
+// costs is what a piece's first or later passes got.
+func (s *shelf) costs(piece id.ID, rework bool) money.Amount {
+	return money.Amount(s.sum(func(e *entry) bool { return e.piece == piece && e.pass > 1 == rework }))
+}
+
+func (s *shelf) sum(of func(*entry) bool) (sum int64) {
+	for _, e := range s.entries {
+		if of(e) {
+			sum += e.took
+		}
+	}
+	return sum
+}
+
+// draw makes up what happens to one or two products.
+func (s *shelf) draw(t *rapid.T) {
+	for product := range rapid.IntRange(1, 2).Draw(t, "products") {
+		name, version := id.New(), int64(0)
+		tell := func(piece id.ID, e *eventsv1.Envelope) {
+			version++
+			s.events = append(s.events, event("materials", name, version, piece, e))
+		}
+		for range rapid.IntRange(0, 8).Draw(t, "happenings") {
+			if rapid.IntRange(0, 3).Draw(t, "late") == 0 {
+				s.recost(t, product, tell)
+				continue
+			}
+			e := &entry{id: id.New(), product: product, purpose: rapid.SampledFrom(purposes).Draw(t, "purpose")}
+			if slices.Contains(ofPieces, e.purpose) {
+				e.piece, e.pass = rapid.SampledFrom(s.pieces).Draw(t, "piece"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))
+			}
+			e.took = e.price(t)
+			s.entries = append(s.entries, e)
+			if told := e.tell(); told != nil {
+				tell(e.piece, told)
+			}
+		}
+	}
+}
+
+// price is what such an entry may take from the stock.
+func (e *entry) price(t *rapid.T) int64 {
+	cost := rapid.Int64Range(0, 5_000).Draw(t, "cost")
+	switch e.purpose {
+	case "delivery", "return", "take back":
+		return -cost
+	case "count":
+		return cost - 2_500
+	}
+	return cost
+}
+
+// tell is the event of an entry; nil: what went into a batch is told by what comes out of it.
+func (e *entry) tell() *eventsv1.Envelope {
+	switch e.purpose {
+	case "delivery":
+		return received(-e.took)
+	case "issue":
+		return issued(e.took, e.pass)
+	case "return":
+		return unused(-e.took, e.pass)
+	case "take back":
+		return takenBack(-e.took, e.pass)
+	case "hose":
+		return hosed(e.took, e.pass)
+	case "waste":
+		return expired(e.took)
+	case "count":
+		return counted(-e.took)
+	}
+	return nil
+}
+
+// recost changes what some entries of a product cost, and tells it: of each lot and each piece by
+// itself, and of all else at once.
+func (s *shelf) recost(t *rapid.T, product int, tell func(id.ID, *eventsv1.Envelope)) {
+	pieces := map[id.ID][]*eventsv1.MaterialRecosted_Line{}
+	var shop []*eventsv1.StockRecosted_Line
+	for _, e := range s.entries {
+		if e.product != product || !rapid.Bool().Draw(t, "recost") {
+			continue
+		}
+		before := e.took
+		e.took = e.price(t)
+		switch {
+		case e.purpose == "delivery":
+			tell(id.Nil, lotCorrected(-before, -e.took))
+		case e.piece != id.Nil:
+			pieces[e.piece] = append(pieces[e.piece], ofPiece(e.id, e.pass, before, e.took))
+		default:
+			shop = append(shop, ofShop(e.id, e.purpose, before, e.took))
+		}
+	}
+	for _, piece := range s.pieces {
+		if lines := pieces[piece]; len(lines) > 0 {
+			tell(piece, recosted(lines...))
+		}
+	}
+	if len(shop) > 0 {
+		tell(id.Nil, stockRecosted(shop...))
+	}
+}

@@ -1,0 +1,117 @@
+package server_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"google.golang.org/genproto/googleapis/type/date"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/svctest"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
+)
+
+// execute runs SQL on the service's own tables.
+func execute(t *testing.T, b *bundle, sql string, args ...any) {
+	t.Helper()
+	conn, err := pgx.Connect(t.Context(), b.URL)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = conn.Close(t.Context()) }()
+	if _, err := conn.Exec(t.Context(), sql, args...); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// oiled notes that Rosa oiled the piece until an hour of Monday 2 March, UTC.
+func (b *storing) oiled(t *testing.T, hour int) {
+	t.Helper()
+	piece, stage := stageOf(b.bundle)
+	b.exec(t, `INSERT INTO materials.oily_work (day, stage_id, person, piece_id, stage_kind, at) VALUES ('2026-03-02', $1, 'Rosa', $2, 'oil_coat', $3)
+		ON CONFLICT (day, stage_id, person) DO UPDATE SET at = excluded.at`, stage, piece, time.Date(2026, 3, 2, hour, 0, 0, 0, time.UTC))
+}
+
+func confirmedAt(hour int) *materialsv1.ConfirmOilyWasteRequest {
+	return &materialsv1.ConfirmOilyWasteRequest{RequestId: svctest.NewID(), Way: materialsv1.OilyWasteWay_OILY_WASTE_WAY_METAL_CAN, Note: "in the yard",
+		ConfirmTime: timestamppb.New(time.Date(2026, 3, 2, hour, 0, 0, 0, time.UTC))}
+}
+
+func (b *storing) oilyOn(t *testing.T, day int32) *materialsv1.GetOilyWasteResponse {
+	t.Helper()
+	got, err := b.GetOilyWaste(t.Context(), &materialsv1.GetOilyWasteRequest{Date: &date.Date{Year: 2026, Month: 3, Day: day}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return got
+}
+
+// Rags of until three are open until somebody put them away after three; a word at noon was of
+// others.
+func TestServer_OilyWaste(t *testing.T) {
+	b := store(t)
+	b.oiled(t, 15)
+	if _, err := b.ConfirmOilyWaste(svctest.Ctx(t), confirmedAt(12)); err != nil {
+		t.Fatal(err)
+	}
+	got := b.oilyOn(t, 2)
+	if !got.Open || len(got.Work) != 1 || !got.Work[0].Open || got.Work[0].Stage != b.stage || got.Work[0].Person != "Rosa" || len(got.Checks) != 1 {
+		t.Errorf("after noon's word = %v, want it open", got)
+	}
+	if due := got.DueTime.AsTime(); !due.Equal(time.Date(2026, 3, 2, 18, 0, 0, 0, time.UTC)) {
+		t.Errorf("due = %v, want six in the evening", due)
+	}
+	resp, err := b.ConfirmOilyWaste(svctest.Ctx(t), confirmedAt(16))
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := b.Last(t)
+	same(t, "event", &eventsv1.OilyWasteConfirmed{CheckId: bare(resp.Check.Name), Way: "metal can with water", Note: "in the yard"}, e.GetOilyWasteConfirmed())
+	if e.Version != 1 || e.AggregateId != bare(resp.Check.Name) || resp.Check.Actor != svctest.Actor {
+		t.Errorf("event = %v of %v, want who confirmed it", e, resp.Check)
+	}
+	if got = b.oilyOn(t, 2); got.Open || got.DueTime != nil || len(got.Checks) != 2 || !strings.Contains(got.Caution, "out of the building") {
+		t.Errorf("after four's word = %v, want it put away", got)
+	}
+	b.oiled(t, 17)
+	if got = b.oilyOn(t, 2); !got.Open {
+		t.Errorf("after more work = %v, want it open again", got)
+	}
+	if got = b.oilyOn(t, 3); got.Open || len(got.Work)+len(got.Checks) != 0 {
+		t.Errorf("the next day = %v, want nothing of its own", got)
+	}
+}
+
+func TestServer_ConfirmOilyWaste_Again(t *testing.T) {
+	b := store(t)
+	r := confirmedAt(16)
+	first, err := b.ConfirmOilyWaste(svctest.Ctx(t), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := b.ConfirmOilyWaste(svctest.Ctx(t), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, "again", first, again)
+	if n := len(b.Events(t)); n != 1 {
+		t.Errorf("%d events, want one", n)
+	}
+}
+
+func TestServer_OilyWaste_Refuses(t *testing.T) {
+	b := store(t)
+	ahead := confirmedAt(16)
+	ahead.ConfirmTime = timestamppb.New(time.Now().Add(time.Hour))
+	refusedAt(t, svctest.Refused(t, b.Service, b.ConfirmOilyWaste, ahead, fault.Invalid, "TIME_IN_FUTURE"), "confirm_time")
+	how := confirmedAt(16)
+	how.Way = 0
+	refusedAt(t, svctest.Refused(t, b.Service, b.ConfirmOilyWaste, how, fault.Invalid, "INVALID_FIELD"), "way")
+	if _, err := b.GetOilyWaste(t.Context(), &materialsv1.GetOilyWasteRequest{Date: &date.Date{Year: 2026, Month: 2, Day: 30}}); !fault.Is(err, "DATE_MALFORMED") {
+		t.Errorf("30 February = %v, want DATE_MALFORMED", err)
+	}
+}

@@ -1,0 +1,59 @@
+-- +goose Up
+
+-- What workflow and intake tell of a piece, as far as what it needs follows from it. These
+-- tables are computed from their events, and are emptied and filled again when one of them came
+-- back from a backup; so they refer to nothing.
+CREATE TABLE need_piece (
+    piece_id    uuid    PRIMARY KEY,
+    -- When its work was laid out first; null: it was not yet.
+    planned_at  timestamptz,
+    promised_at timestamptz,
+    -- It was given up.
+    stopped     boolean NOT NULL,
+    -- Each with what it comes after, how long it takes and what it takes of which product.
+    stages      jsonb   NOT NULL
+);
+
+-- What a stage takes of a product, in one pass.
+CREATE TABLE need (
+    stage_id    uuid        NOT NULL,
+    product_id  uuid        NOT NULL,
+    pass        integer     NOT NULL CHECK (pass > 0),
+    piece_id    uuid        NOT NULL,
+    stage_title text        NOT NULL,
+    stage_kind  text        NOT NULL,
+    -- As the data sheet says, when the work was planned; empty: there was none.
+    method      text        NOT NULL,
+    unit        text        NOT NULL,
+    -- By the data sheet; zero: nobody knows how much.
+    planned     numeric     NOT NULL CHECK (planned >= 0),
+    -- Planned, by what the shop really takes for it.
+    quantity    numeric     NOT NULL CHECK (quantity >= 0),
+    -- The soonest it could be wanted, but for what is not begun yet: from any later time that
+    -- takes so many seconds more.
+    wanted_at   timestamptz NOT NULL,
+    seconds_to  bigint      NOT NULL CHECK (seconds_to >= 0),
+    -- Until when it must begin for what was promised; null: nothing was.
+    latest_at   timestamptz,
+    state       text        NOT NULL CHECK (state IN ('open', 'done', 'dropped')),
+    noted_at    timestamptz NOT NULL,
+    done_at     timestamptz,
+    PRIMARY KEY (stage_id, product_id, pass),
+    CONSTRAINT need_done_has_a_time CHECK ((state = 'done') = (done_at IS NOT NULL))
+);
+CREATE INDEX need_of_piece ON need (piece_id);
+CREATE INDEX need_by_wanted ON need (wanted_at, stage_id, product_id, pass);
+CREATE INDEX need_open ON need (product_id) WHERE state = 'open';
+CREATE INDEX need_done ON need (product_id, done_at, stage_id, pass) WHERE state = 'done';
+
+-- What the shop takes of a product for each unit that its data sheet plans, as learned from the
+-- stages that were finished.
+CREATE TABLE usage_factor (
+    product_id uuid    NOT NULL,
+    method     text    NOT NULL,
+    factor     numeric NOT NULL CHECK (factor > 0),
+    PRIMARY KEY (product_id, method)
+);
+
+-- What went to a stage is asked for with each of its needs.
+CREATE INDEX entry_of_stage ON entry (stage_id, product_id, pass) WHERE stage_id IS NOT NULL;

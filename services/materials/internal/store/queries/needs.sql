@@ -1,0 +1,132 @@
+-- What open needs still reserve: of a product that is counted as its plan counts it.
+-- name: OpenNeeds :many
+SELECT need.product_id, need.piece_id, need.stage_id, need.pass, need.stage_title, need.stage_kind, need.wanted_at, need.seconds_to, need.latest_at, need.noted_at,
+    (need.quantity - coalesce(went.quantity, 0))::numeric AS reserved
+FROM need JOIN product ON product.id = need.product_id AND product.unit = need.unit
+    LEFT JOIN LATERAL (
+        SELECT sum(CASE kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END) AS quantity FROM entry
+        WHERE entry.stage_id = need.stage_id AND entry.product_id = need.product_id AND entry.pass = need.pass AND entry.purpose IN ('issue', 'return', 'take back')
+    ) went ON true
+WHERE need.state = 'open' AND (sqlc.narg(products)::uuid[] IS NULL OR need.product_id = ANY (sqlc.narg(products)::uuid[]))
+    AND need.quantity > coalesce(went.quantity, 0)
+ORDER BY need.wanted_at, need.stage_id, need.product_id, need.pass;
+
+-- What was used on each day from an instant on, by how many whole days before it a plan had
+-- said so: what came back was never used, what of a batch is of the same product is used when
+-- that is, and what a count found too little was used, nobody knows when.
+-- name: UsedByDay :many
+SELECT used.product_id, used.day::integer AS day, used.ahead::integer AS ahead, sum(used.quantity)::float8 AS quantity
+FROM (
+    SELECT entry.product_id, floor(extract(epoch FROM entry.at - @from_at::timestamptz) / 86400) AS day,
+        floor(extract(epoch FROM entry.at - LEAST(need.noted_at, entry.at)) / 86400) AS ahead,
+        CASE entry.kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END - coalesce(back.quantity, 0) AS quantity
+    FROM entry
+        LEFT JOIN (
+            SELECT of_id, sum(came.quantity) AS quantity FROM entry came
+            WHERE came.kind = 'came back' AND (sqlc.narg(products)::uuid[] IS NULL OR came.product_id = ANY (sqlc.narg(products)::uuid[]))
+            GROUP BY of_id
+        ) back ON back.of_id = entry.id
+        LEFT JOIN need ON entry.purpose = 'issue' AND need.stage_id = entry.stage_id AND need.product_id = entry.product_id AND need.pass = entry.pass
+    WHERE (entry.kind = 'went out' OR entry.kind = 'came in' AND entry.purpose = 'mixing')
+        AND entry.at >= @from_at AND entry.at < @until_at::timestamptz
+        AND (sqlc.narg(products)::uuid[] IS NULL OR entry.product_id = ANY (sqlc.narg(products)::uuid[]))
+    UNION ALL
+    SELECT entry.product_id, floor(extract(epoch FROM entry.at - @from_at::timestamptz) / 86400), 0, -sum(movement.quantity)
+    FROM entry JOIN movement ON movement.entry_id = entry.id
+    WHERE entry.kind = 'counted' AND entry.at >= @from_at AND entry.at < @until_at::timestamptz
+        AND (sqlc.narg(products)::uuid[] IS NULL OR entry.product_id = ANY (sqlc.narg(products)::uuid[]))
+    GROUP BY entry.id HAVING sum(movement.quantity) < 0
+) used
+GROUP BY used.product_id, used.day, used.ahead HAVING sum(used.quantity) > 0
+ORDER BY used.product_id, used.day, used.ahead;
+
+-- name: GetNeedPieces :many
+SELECT sqlc.embed(need_piece) FROM need_piece WHERE piece_id = ANY (@pieces::uuid[]);
+
+-- name: NeedsOfPieces :many
+SELECT sqlc.embed(need) FROM need WHERE piece_id = ANY (@pieces::uuid[]);
+
+-- name: SaveNeedPiece :exec
+INSERT INTO need_piece (piece_id, planned_at, promised_at, stopped, stages) VALUES (@piece_id, @planned_at, @promised_at, @stopped, @stages)
+ON CONFLICT (piece_id) DO UPDATE SET planned_at = excluded.planned_at, promised_at = excluded.promised_at, stopped = excluded.stopped, stages = excluded.stages;
+
+-- How much it really takes is worked out for all at once afterwards.
+-- name: SaveNeed :exec
+INSERT INTO need (stage_id, product_id, pass, piece_id, stage_title, stage_kind, method, unit, planned, quantity, wanted_at, seconds_to, latest_at, state, noted_at, done_at)
+VALUES (@stage_id, @product_id, @pass, @piece_id, @stage_title, @stage_kind, @method, @unit, @planned, @planned, @wanted_at, @seconds_to, @latest_at, @state, @noted_at, @done_at)
+ON CONFLICT (stage_id, product_id, pass) DO UPDATE SET stage_title = excluded.stage_title, stage_kind = excluded.stage_kind, method = excluded.method, unit = excluded.unit,
+    planned = excluded.planned, wanted_at = excluded.wanted_at, seconds_to = excluded.seconds_to, latest_at = excluded.latest_at, state = excluded.state, done_at = excluded.done_at;
+
+-- By what was learned of the product, or else of how it is put on; up to a thousandth.
+-- name: SetQuantities :many
+UPDATE need SET quantity = wanted.quantity
+FROM (
+    SELECT stage_id, product_id, pass, trim_scale(ceil(1000 * planned * coalesce(
+        (SELECT factor FROM usage_factor f WHERE f.product_id = need.product_id AND f.method = need.method),
+        (SELECT factor FROM usage_factor f WHERE f.product_id = @any_product AND f.method = need.method), 1)) / 1000) AS quantity
+    FROM need WHERE state = 'open'
+) wanted
+WHERE wanted.stage_id = need.stage_id AND wanted.product_id = need.product_id AND wanted.pass = need.pass AND wanted.quantity <> need.quantity
+RETURNING need.product_id;
+
+-- What stages took that were finished and had planned it: what was issued and did not come back,
+-- and what was lost at them. What is done over takes as much as the damage asks for, so that is
+-- beside it.
+-- name: Taken :many
+SELECT need.product_id, need.method, need.planned, took.quantity::numeric AS quantity
+FROM need JOIN product ON product.id = need.product_id AND product.unit = need.unit
+    JOIN LATERAL (
+        SELECT sum(CASE kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END) AS quantity,
+            coalesce(sum(CASE WHEN purpose = 'waste' THEN 0 WHEN kind = 'went out' THEN entry.quantity ELSE -entry.quantity END), 0) AS put_on
+        FROM entry
+        WHERE entry.stage_id = need.stage_id AND entry.product_id = need.product_id AND entry.pass = need.pass AND entry.purpose IN ('issue', 'return', 'take back', 'waste')
+    ) took ON took.put_on > 0
+WHERE need.state = 'done' AND need.pass = 1 AND need.planned > 0
+    AND (sqlc.narg(methods)::text[] IS NULL OR need.method = ANY (sqlc.narg(methods)::text[]));
+
+-- name: ForgetFactors :exec
+DELETE FROM usage_factor WHERE method = ANY (@methods::text[]);
+
+-- name: SaveFactor :exec
+INSERT INTO usage_factor (product_id, method, factor) VALUES (@product_id, @method, @factor);
+
+-- name: ForgetNeeds :exec
+DELETE FROM need;
+
+-- name: ForgetNeedPieces :exec
+DELETE FROM need_piece;
+
+-- name: ForgetAllFactors :exec
+DELETE FROM usage_factor;
+
+-- What was issued is counted as the product is; where that is not how it is planned, it takes
+-- nothing off what is reserved.
+-- name: ListNeeds :many
+SELECT sqlc.embed(need), coalesce(product.display_name, '') AS product_name, coalesce(product.unit, '') AS product_unit, coalesce(went.quantity, 0)::numeric AS issued
+FROM need LEFT JOIN product ON product.id = need.product_id
+    LEFT JOIN LATERAL (
+        SELECT sum(CASE kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END) AS quantity FROM entry
+        WHERE entry.stage_id = need.stage_id AND entry.product_id = need.product_id AND entry.pass = need.pass AND entry.purpose IN ('issue', 'return', 'take back')
+    ) went ON true
+WHERE need.state = @state AND (need.wanted_at, need.stage_id, need.product_id, need.pass) > (@after_at::timestamptz, @after_stage::uuid, @after_product::uuid, @after_pass::integer)
+    AND (sqlc.narg(product_id)::uuid IS NULL OR need.product_id = sqlc.narg(product_id))
+    AND (sqlc.narg(piece_id)::uuid IS NULL OR need.piece_id = sqlc.narg(piece_id))
+ORDER BY need.wanted_at, need.stage_id, need.product_id, need.pass LIMIT @page_limit;
+
+-- name: ListStageUsage :many
+SELECT sqlc.embed(need), coalesce(took.quantity, 0)::numeric AS quantity, coalesce(took.put_on, 0)::numeric AS put_on
+FROM need
+    LEFT JOIN LATERAL (
+        SELECT sum(CASE kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END) AS quantity,
+            sum(CASE WHEN purpose = 'waste' THEN 0 WHEN kind = 'went out' THEN entry.quantity ELSE -entry.quantity END) AS put_on
+        FROM entry
+        WHERE entry.stage_id = need.stage_id AND entry.product_id = need.product_id AND entry.pass = need.pass AND entry.purpose IN ('issue', 'return', 'take back', 'waste')
+    ) took ON true
+WHERE need.product_id = @product_id AND need.state = 'done' AND (need.done_at, need.stage_id, need.pass) < (@before_at::timestamptz, @before_stage::uuid, @before_pass::integer)
+ORDER BY need.done_at DESC, need.stage_id DESC, need.pass DESC LIMIT @page_limit;
+
+-- name: GetUsageFactor :many
+SELECT product_id, factor FROM usage_factor WHERE method = @method AND (product_id = @product_id OR product_id = @any_product);
+
+-- name: NamedProducts :many
+SELECT id, display_name, name_key, unit FROM product WHERE id = ANY (@products::uuid[]);
