@@ -50,12 +50,21 @@ func clientStream(ctx context.Context, desc *grpc.StreamDesc, cc *grpc.ClientCon
 	if err != nil {
 		return nil, FaultOf(err)
 	}
-	return faultStream{s}, nil
+	return &faultStream{ClientStream: s}, nil
 }
 
-type faultStream struct{ grpc.ClientStream }
+// faultStream says of a command that is sent in parts what clientUnary says of one.
+type faultStream struct {
+	grpc.ClientStream
+	sent any
+}
 
-func (s faultStream) RecvMsg(m any) error { return FaultOf(s.ClientStream.RecvMsg(m)) }
+func (s *faultStream) SendMsg(m any) error {
+	s.sent = m
+	return s.ClientStream.SendMsg(m)
+}
+
+func (s *faultStream) RecvMsg(m any) error { return unsure(s.sent, FaultOf(s.ClientStream.RecvMsg(m))) }
 
 func outgoing(ctx context.Context) context.Context {
 	c := caller.Of(ctx)

@@ -41,7 +41,7 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	producers := map[string]eventsv1.EventLogServiceClient{
 		"workflow": eventsv1.NewEventLogServiceClient(workflow), "intake": eventsv1.NewEventLogServiceClient(intake)}
 	keeper := &consume.Keeper{DB: s.DB, Producers: producers}
-	handler := consume.Handler{Rebuild: keeper.Rebuild, Changed: func(products []id.ID) { srv.Changed(products...) }}
+	handler := consume.Handler{Zone: s.Shop.Zone, Rebuild: keeper.Rebuild, Changed: func(products []id.ID) { srv.Changed(products...) }}
 	keeper.Inbox = inbox.New(s.DB, Name, producers, handler, c.Reconcile, s.Logger)
 	s.Follow(keeper.Inbox, "tackfree.v1.workflow.>", "tackfree.v1.intake.>")
 	if c.Alerts >= 0 {

@@ -105,6 +105,7 @@ func writeEvents(t *testing.T) {
 	play(t, story.Shop, func(int, int) {})
 	playWeek(t, week.Shop)
 	leavesBatch(t, week.Shop)
+	catalogues(t, story.Shop)
 	if err := os.MkdirAll(eventFolder, 0o755); err != nil {
 		t.Fatal(err)
 	}

@@ -1,12 +1,15 @@
 package consume_test
 
 import (
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/proto"
 
 	"tackfree/pkg/id"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
@@ -216,4 +219,35 @@ func TestHandler_Refuses(t *testing.T) {
 		t.Error("a piece was given up that is none")
 	}
 	same(t, "needs", s.told(t, piece))
+}
+
+// What workflow and intake have ever told is noted or known not to matter.
+func TestHandler_KnowsAllThatIsTold(t *testing.T) {
+	files, err := filepath.Glob("../../../../testdata/events/*.pb")
+	if err != nil || len(files) == 0 {
+		t.Fatal(files, err)
+	}
+	s, told := open(t), map[string]int{}
+	for _, file := range files {
+		body, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		env := &eventsv1.Envelope{}
+		if err := proto.Unmarshal(body, env); err != nil {
+			t.Fatal(err)
+		}
+		told[env.Producer]++
+		if env.Producer != "workflow" && env.Producer != "intake" {
+			continue
+		}
+		piece := id.New()
+		e := event(env.Producer, 1, piece, env)
+		if err := s.apply(t, e); err != nil {
+			t.Errorf("%s: %v", filepath.Base(file), err)
+		}
+	}
+	if told["workflow"] < 20 || told["intake"] < 2 {
+		t.Errorf("read %v", told)
+	}
 }

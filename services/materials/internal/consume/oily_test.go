@@ -93,7 +93,12 @@ func TestHandler_OilyWork_OnlyOfWhatHeatsUp(t *testing.T) {
 		event("workflow", 2, piece, clockedOff(span(sand, 0, 1))), event("workflow", 3, piece, clockedOff(span(paint, 1, 2))))
 	same(t, "sanded and painted", s.oily(t))
 	s.took(t, piece, of(sand), s.varnish, "issue", "0.05")
-	s.must(t, event("workflow", 4, piece, clockedOff(span(sand, 2, 3))))
+	s.write(t, `INSERT INTO entry (id, product_id, kind, purpose, at, undone_at, quantity, of_id, piece_id, stage_id, stage_kind, pass, actor)
+		SELECT gen_random_uuid(), product_id, 'came back', 'take back', at, at, quantity, id, piece_id, stage_id, stage_kind, pass, actor FROM entry`)
+	s.must(t, event("workflow", 4, piece, clockedOff(span(sand, 1, 2))))
+	same(t, "that was the wrong can", s.oily(t))
+	s.took(t, piece, of(sand), s.varnish, "issue", "0.05")
+	s.must(t, event("workflow", 5, piece, clockedOff(span(sand, 2, 3))))
 	same(t, "sanded wet with oil", s.oily(t), "2 Mar topcoat_coat Rosa 12:00")
 }
 

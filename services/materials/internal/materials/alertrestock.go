@@ -46,10 +46,14 @@ func (a Advice) standsStill() string {
 }
 
 func (a Advice) orderNow() string {
-	if a.Buy == nil {
-		return fmt.Sprintf("Order %s by %s. Nobody is known to sell it: enter who does.", a.Product.Name, onDay(a.By))
+	when := "by " + onDay(a.By)
+	if a.Late {
+		when = "at once"
 	}
-	return fmt.Sprintf("Order %d × %s of %s from %s by %s.", a.Buy.Count, a.Buy.Package, a.Product.Name, a.Buy.SupplierName, onDay(a.By))
+	if a.Buy == nil {
+		return fmt.Sprintf("Order %s %s. Nobody is known to sell it: enter who does.", a.Product.Name, when)
+	}
+	return fmt.Sprintf("Order %d × %s of %s from %s %s.", a.Buy.Count, a.Buy.Package, a.Product.Name, a.Buy.SupplierName, when)
 }
 
 // endOf is when a day of the shop is over.

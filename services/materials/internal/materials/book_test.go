@@ -326,14 +326,14 @@ func TestBook_ComesBack(t *testing.T) {
 	refused(t, "RETURN_TOO_LARGE", lot, out, returned(out, 3, 1), returned(out, 4, 3))
 }
 
-// What was taken last comes back first, so that what was opened first stays used.
+// What was taken last comes back first, so that what came in first stays used.
 func TestBook_ComesBack_WhatWasTakenLastFirst(t *testing.T) {
 	old, lot := bought(1, 5, 1), bought(2, 5, 2)
 	out := used(3, 8)
 	lots := []id.ID{old.Lot, lot.Lot}
 	_, posted := post(t, FirstIn, old, lot, out, returned(out, 4, 2), returned(out, 5, 3))
 	wantParts(t, posted[3], lots, "2 B for 400")
-	wantParts(t, posted[4], lots, "1 B for 200", "2 A for 200")
+	wantParts(t, posted[4], lots, "2 A for 200", "1 B for 200")
 }
 
 // More than there was at the time is refused, also when it came in later; so is more of a lot that

@@ -194,7 +194,7 @@ func TestFlammableAlerts(t *testing.T) {
 	came := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
 	cans := gallons("26", ether, rack)
 	cans.Since = came
-	_, areas := materials.CountFlammables([]materials.Stored{gallons("1", spirits, rack), cans})
+	_, areas := materials.CountFlammables([]materials.Stored{cans, gallons("1", spirits, rack)})
 	got := materials.FlammableAlerts(areas)
 	if len(got) != 1 || got[0].Key != "area/ category 1" || !got[0].Due.Equal(came) || got[0].Kind != materials.FlammableAlert {
 		t.Fatalf("alerts = %+v, want one of category 1, due since the newest came in", got)

@@ -1,10 +1,19 @@
 // Package materials is what the shop buys to work with and where it goes: the rules,
 // without clock, database or wire.
 //
-//	             oldest              newest
-//	   Issue ◀── [ lot ] [ lot ] [ lot ] ◀── Receive
-//	TakeBack ──▶ └────── on hand ──────┘
-//	             below the threshold: low, and said once for each fall
+//	deliveries, mixes ─▶ Entry ─┐                        ┌─▶ lots: what is left, since when, where
+//	issues, returns ───▶ Entry ─┼─▶ Book, in the order ──┼─▶ on hand and its value
+//	waste, counts ─────▶ Entry ─┤   of their times       ├─▶ what each issue drew and cost
+//	opening, moving ───▶ Entry ─┘                        └─▶ Recost: of what was noted before
+//
+//	plans ─▶ Need ─────────┐
+//	use beside plans ──────┼─▶ advice ─▶ Alert, raised once and closed by itself
+//	Supplier, Offer, Order ┘         └─▶ proposed orders ─▶ Order ─▶ delivery
+//
+// An entry says what happened, and never what it cost: that follows from all entries in the order
+// of their times, so it is the same in whichever order they are written down (Book, Shelf). What a
+// count says is how much there was; what is missing follows too. A mix is a lot that costs what
+// went into it, and follows that.
 //
 // A product is counted in the base unit of its measure, and every amount of it is turned
 // into that unit as it comes in, exactly. What it is worth is what its lots cost, as far

@@ -75,7 +75,7 @@ func TestOilyDay_Due(t *testing.T) {
 	}{
 		"nobody said":      {[]materials.OilyWork{oiled("oil_coat", clock(15, 0), time.Time{})}, clock(18, 0)},
 		"a shift is known": {[]materials.OilyWork{oiled("oil_coat", clock(15, 0), clock(16, 30))}, clock(16, 30)},
-		"the later of two": {[]materials.OilyWork{oiled("oil_coat", clock(9, 0), clock(14, 0)), oiled("oil_coat", clock(15, 0), clock(17, 0))}, clock(17, 0)},
+		"the later of two": {[]materials.OilyWork{oiled("oil_coat", clock(9, 0), clock(17, 0)), oiled("oil_coat", clock(13, 0), clock(14, 0))}, clock(17, 0)},
 		"work went on":     {[]materials.OilyWork{oiled("oil_coat", clock(19, 40), time.Time{})}, clock(19, 40)},
 		"after the shift":  {[]materials.OilyWork{oiled("oil_coat", clock(17, 5), clock(16, 30))}, clock(17, 5)},
 	} {

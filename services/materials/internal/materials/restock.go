@@ -106,6 +106,7 @@ type Advice struct {
 	Lead              stock.Spread // of an order that goes out now, in days
 	Now               bool         // an order has to go out
 	By                time.Time    // the last day for it, which may be over; zero: nothing runs short
+	Late              bool         // that day is over
 	Halt              *Halt        // nil: none stands still
 	Buy               *Purchase    // nil: nothing has to be ordered, or nobody is known to sell it
 	Why               string       // a sentence

@@ -114,8 +114,8 @@ func TestAdvise_ShelfLife(t *testing.T) {
 	for day := range 400 {
 		s.Used = append(s.Used, stock.Used{Day: day, Amount: 0.05})
 	}
-	s.Offers[0].Breaks = append(s.Offers[0].Breaks, stock.Break{From: 6, Price: 15_00})
-	if a := advise(t, s); a.Buy == nil || a.Buy.Count != 6 {
+	s.Offers[0].Breaks = append(s.Offers[0].Breaks, stock.Break{From: 4, Price: 25_00})
+	if a := advise(t, s); a.Buy == nil || a.Buy.Count != 4 {
 		t.Errorf("that keeps for ever: %+v", a.Buy)
 	}
 	s.Keeps = 120

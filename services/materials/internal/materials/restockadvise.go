@@ -53,7 +53,7 @@ func (p RestockPolicy) Advise(s Supply, now time.Time, zone *time.Location) (a A
 	}
 	a.Now, a.Lead, a.UseADay, a.Cover = looked.Now, chosen.lead, state.Use.Mean, cover(state)
 	if !math.IsInf(looked.By, 1) {
-		a.By = c.day(looked.By)
+		a.By, a.Late = c.day(looked.By), looked.By < 0
 	}
 	if halt, still = state.StandsStill(); still {
 		a.Halt = c.halt(s, halt)

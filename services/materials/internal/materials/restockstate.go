@@ -63,30 +63,29 @@ func (s Supply) days(each []float64) []float64 {
 	return append(each, make([]float64, youngest-len(each))...)
 }
 
-// usedADay is what is used of it a day on average, and of what is planned at least as much as is.
+// usedADay is what was used of it a day on average, planned or not.
 func (s Supply) usedADay() float64 {
-	used, planned := 0.0, 0.0
+	used := 0.0
 	for _, u := range s.Used {
 		used += u.Amount
 	}
-	for _, n := range s.Needs {
-		planned += n.Reserved.InexactFloat64()
-	}
-	return max(used/float64(max(s.Days, youngest)), planned/Lasting)
+	return used / float64(max(s.Days, youngest))
 }
 
-// usedUp is how much is used while it keeps; endless where nobody said how long that is.
+// usedUp is how much is used while it keeps; endless where nobody said how long that is, for then
+// what it costs to hold is the only limit.
 func (s Supply) usedUp(state stock.State) float64 {
 	if s.Keeps == 0 {
 		return endless
 	}
-	planned := state.Use.Mean * float64(s.Keeps)
+	keeps := float64(s.Keeps)
+	planned := state.Use.Mean * keeps
 	for _, n := range state.Needs {
-		if n.Day <= float64(s.Keeps) {
+		if n.Day <= keeps {
 			planned += n.Amount
 		}
 	}
-	return max(planned, s.usedADay()*float64(s.Keeps))
+	return max(planned, s.usedADay()*keeps)
 }
 
 // worth is what a unit of what is on hand has cost, in minor units.

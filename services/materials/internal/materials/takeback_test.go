@@ -23,6 +23,9 @@ func TestIssue_TakeBack(t *testing.T) {
 		before := b.clone()
 		i := b.issue(t, "1.5")
 		back := b.takeBack(t, i.ID)
+		if !back.At.Equal(i.At) || !back.Undone.Equal(b.now) {
+			t.Errorf("%s: it counts as back at %v and was taken back at %v", m, back.At, back.Undone)
+		}
 		if back.Purpose != materials.ForTakeBack || back.Reason != "a slip" || back.Of != i.ID || back.To != i.To || !back.Quantity.Equal(i.Quantity) || back.Total() != i.Cost() || len(back.Parts) != 2 {
 			t.Errorf("%s: TakeBack = %+v, want what was issued", m, back)
 		}
@@ -55,6 +58,7 @@ func TestIssue_TakeBack_OfTheRest(t *testing.T) {
 			t.Errorf("%s: %s is still out, %d came back", m, now.Out(), now.Returned.Cost)
 		}
 		rest := b.takeBack(t, i.ID)
+		first, i = b.noted[first.ID], b.asItIs(i.ID) // what came back as if never used was taken last
 		if !rest.Quantity.Equal(decimal.RequireFromString("0.8")) || first.Total()+rest.Total() != i.Cost() || b.Value != before.Value {
 			t.Errorf("%s: %s at %d after %d came back of %d", m, rest.Quantity, rest.Total(), first.Total(), i.Cost())
 		}
@@ -90,12 +94,15 @@ func TestIssue_Back_Refuses(t *testing.T) {
 }
 
 // People write times to the minute: what comes back in the minute of the issue does so after it.
-func TestIssue_TakeBack_InItsMinute(t *testing.T) {
+func TestIssue_Back_InItsMinute(t *testing.T) {
 	at := start.Add(42 * time.Second)
 	i := materials.Issue{Posted: materials.Posted{Entry: materials.Entry{ID: id.New(), At: at, Quantity: decimal.NewFromInt(1)}}}
 	for said, want := range map[time.Time]time.Time{start: at, at.Add(time.Second): at.Add(time.Second)} {
-		if e, err := i.TakeBack(materials.Entry{At: said}); err != nil || !e.At.Equal(want) {
-			t.Errorf("taken back at %v: at %v, %v; want %v", said, e.At, err, want)
+		if e, err := i.TakeBack(materials.Entry{At: said}); err != nil || !e.Undone.Equal(want) || !e.At.Equal(at) {
+			t.Errorf("taken back at %v: at %v, %v; want %v", said, e.Undone, err, want)
+		}
+		if e, err := shellac().Return(i, materials.Entry{At: said}, litres("1")); err != nil || !e.At.Equal(want) {
+			t.Errorf("returned at %v: at %v, %v; want %v", said, e.At, err, want)
 		}
 	}
 }
@@ -112,48 +119,75 @@ func TestIssue_TakeBack_OfAScrappedPiece(t *testing.T) {
 	b.takeBack(t, i.ID)
 }
 
-// Three thirds of 10.00 cost 3.33, 3.34 and 3.33. Whichever goes back, it goes back at
+// thirds is a bench with 3 L that cost 10.00, of which litres were issued one by one.
+func thirds(t *testing.T, litres int) (b *bench, issues []materials.Issue) {
+	b = newBench(materials.FirstIn)
+	b.receive(t, "3", 10_00)
+	for range litres {
+		issues = append(issues, b.issue(t, "1"))
+	}
+	return b, issues
+}
+
+// Three thirds of 10.00 cost 3.33, 3.34 and 3.33. Whichever comes back unused, it does so at
 // what it cost, and what is drawn afterwards adds up to the lot's cost again.
-func TestIssue_TakeBack_ThirdsOfTen(t *testing.T) {
-	thirds := []money.Amount{3_33, 3_34, 3_33}
-	for n := range thirds {
-		b := newBench(materials.FirstIn)
-		b.receive(t, "3", 10_00)
-		var issues []materials.Issue
-		for range thirds {
-			issues = append(issues, b.issue(t, "1"))
+func TestProduct_Return_ThirdsOfTen(t *testing.T) {
+	for n, want := range []money.Amount{3_33, 3_34, 3_33} {
+		b, issues := thirds(t, 3)
+		if back := b.giveBack(t, issues[n].ID, "1"); back.Total() != want || b.Value != want {
+			t.Errorf("third %d came back at %d, %d are left; want %d", n, back.Total(), b.Value, want)
 		}
-		if back := b.takeBack(t, issues[n].ID); back.Total() != thirds[n] || b.Value != thirds[n] {
-			t.Errorf("third %d went back at %d, %d are left; want %d", n, back.Total(), b.Value, thirds[n])
-		}
-		if a, c := b.issue(t, "0.001").Cost(), b.issue(t, "0.999").Cost(); a < 0 || c < 0 || a+c != thirds[n] {
-			t.Errorf("what went back cost %d and %d afterwards, want %d in all", a, c, thirds[n])
+		if a, c := b.issue(t, "0.001").Cost(), b.issue(t, "0.999").Cost(); a < 0 || c < 0 || a+c != want {
+			t.Errorf("what came back cost %d and %d afterwards, want %d in all", a, c, want)
 		}
 	}
 }
 
-// A lot of 10.00 for 3 L from which a third was put back is a cent off what is due: the
-// next draw makes up for it.
-func TestIssue_TakeBack_TheNextDrawMakesUp(t *testing.T) {
-	issue := func(b *bench, times int) (issues []materials.Issue) {
-		b.receive(t, "3", 10_00)
-		for range times {
-			issues = append(issues, b.issue(t, "1"))
+// Whichever of them is taken back, the other two cost what they would have cost without it.
+func TestIssue_TakeBack_ThirdsOfTen(t *testing.T) {
+	for n, want := range []money.Amount{3_33, 3_34, 3_33} {
+		b, issues := thirds(t, 3)
+		if back := b.takeBack(t, issues[n].ID); back.Total() != want || b.Value != 3_33 {
+			t.Errorf("third %d went back at %d, %d are left; want %d and 333", n, back.Total(), b.Value, want)
 		}
-		return issues
+		if left := b.standing(); len(left) != 2 || left[0].Cost() != 3_33 || left[1].Cost() != 3_34 {
+			t.Errorf("without third %d there stand %+v", n, left)
+		}
 	}
-	dear := newBench(materials.FirstIn)
-	dear.takeBack(t, issue(dear, 3)[1].ID) // 3.34 are left where 3.33 are due
+}
+
+// A lot of 10.00 for 3 L into which a third came back is a cent off what is due: the
+// next draw makes up for it.
+func TestProduct_Return_TheNextDrawMakesUp(t *testing.T) {
+	dear, issues := thirds(t, 3)
+	dear.giveBack(t, issues[1].ID, "1") // 3.34 are left where 3.33 are due
 	if i := dear.issue(t, "0.001"); i.Cost() != 1 {
 		t.Errorf("a drop cost %d, want the cent too much", i.Cost())
 	}
-	cheap := newBench(materials.FirstIn)
-	cheap.takeBack(t, issue(cheap, 2)[0].ID) // 6.66 are left where 6.67 are due
+	cheap, issues := thirds(t, 2)
+	cheap.giveBack(t, issues[0].ID, "1") // 6.66 are left where 6.67 are due
 	if i := cheap.issue(t, "0.0001"); i.Cost() != 0 {
 		t.Errorf("a drop cost %d, want 0 rather than less than nothing", i.Cost())
 	}
 	if i := cheap.issue(t, "0.9999"); i.Cost() != 3_33 || cheap.Value != 3_33 {
 		t.Errorf("the rest of the litre cost %d and %d are left, want 333 and 333", i.Cost(), cheap.Value)
+	}
+}
+
+// The right amount can be issued once the wrong one was taken back, also at the time of that one,
+// when it had taken all there was.
+func TestIssue_TakeBack_TheRightAmountAfterwards(t *testing.T) {
+	for _, m := range methods {
+		b := newBench(m)
+		b.receive(t, "1", 10_00)
+		wrong := b.issue(t, "1")
+		b.takeBack(t, wrong.ID)
+		right := wrong.Entry
+		right.ID = id.New()
+		right, err := b.Issue(right, litres("0.1"))
+		if posted := b.do(t, right, err); posted.Total() != -1_00 || b.Value != 9_00 {
+			t.Errorf("%s: the right amount cost %d, %d are left", m, -posted.Total(), b.Value)
+		}
 	}
 }
 
@@ -173,17 +207,20 @@ func TestIssue_Back_Laws(t *testing.T) {
 				b.giveBack(t, i.ID, decimal.Min(drawAmount(t, 200), i.Out()).String())
 			case command < 4 && len(standing) > 0:
 				i := rapid.SampledFrom(standing).Draw(t, "taken back")
-				if back := b.takeBack(t, i.ID); back.Total() != i.Cost()-i.Returned.Cost || !back.Quantity.Equal(i.Out()) {
-					t.Fatalf("%v at %d went back, want %v at %d", back.Quantity, back.Total(), i.Out(), i.Cost()-i.Returned.Cost)
+				back := b.takeBack(t, i.ID)
+				if now := b.asItIs(i.ID); now.Cost() != now.Returned.Cost+back.Total() || !back.Quantity.Equal(i.Out()) {
+					t.Fatalf("%v at %d and before it %d went back, want %v and %d in all", back.Quantity, back.Total(), now.Returned.Cost, i.Out(), now.Cost())
 				}
 			case b.OnHand.IsPositive():
-				b.fair(t, b.issue(t, decimal.Min(drawAmount(t, 400), b.OnHand).String()))
+				b.issue(t, decimal.Min(drawAmount(t, 400), b.OnHand).String())
 			}
 			b.holds(t)
+			b.fair(t)
 		}
 		if b.OnHand.IsPositive() && rapid.Bool().Draw(t, "use up") {
-			b.fair(t, b.issue(t, b.OnHand.String()))
+			b.issue(t, b.OnHand.String())
 			b.holds(t)
+			b.fair(t)
 			if b.Value != 0 {
 				t.Fatalf("nothing is left, but it is worth %d", b.Value)
 			}
@@ -205,15 +242,25 @@ func drawAmount(t *rapid.T, most int64) decimal.Decimal {
 	return decimal.New(rapid.Int64Range(1, most).Draw(t, "millilitres"), -3)
 }
 
-// fair looks at an issue: each part is off its exact share of its lot's cost by one minor unit at
-// most, and two for each return into the lot.
-func (b *bench) fair(t *rapid.T, i materials.Issue) {
-	for _, part := range i.Parts {
-		l := b.lots[part.Lot]
-		share := new(big.Rat).Mul(new(big.Rat).Quo(part.Quantity.Rat(), l.Quantity.Rat()), new(big.Rat).SetInt64(int64(l.Cost)))
-		off := share.Sub(share, new(big.Rat).SetInt64(int64(part.Cost)))
-		if most := new(big.Rat).SetInt64(int64(1 + 2*b.returns[part.Lot])); part.Cost > 0 || off.Abs(off).Cmp(most) > 0 {
-			t.Fatalf("a part of %v of %v at %d cost %d after %d returns", part.Quantity, l.Quantity, l.Cost, part.Cost, b.returns[part.Lot])
+// fair checks that each part of an issue is off its exact share of its lot's cost by one minor
+// unit at most, and two for each return into the lot.
+func (b *bench) fair(t *rapid.T) {
+	returns := map[id.ID]int{}
+	for _, p := range b.noted {
+		for _, part := range p.Parts {
+			if p.Kind == materials.CameBack {
+				returns[part.Lot]++
+			}
+		}
+	}
+	for _, i := range b.standing() {
+		for _, part := range i.Parts {
+			l := b.lots[part.Lot]
+			share := new(big.Rat).Mul(new(big.Rat).Quo(part.Quantity.Rat(), l.Quantity.Rat()), new(big.Rat).SetInt64(int64(l.Cost)))
+			off := share.Sub(share, new(big.Rat).SetInt64(int64(part.Cost)))
+			if most := new(big.Rat).SetInt64(int64(1 + 2*returns[part.Lot])); part.Cost > 0 || off.Abs(off).Cmp(most) > 0 {
+				t.Fatalf("a part of %v of %v at %d cost %d after %d returns", part.Quantity, l.Quantity, l.Cost, part.Cost, returns[part.Lot])
+			}
 		}
 	}
 }

@@ -174,7 +174,7 @@ func (s *Server) otherAlerts(ctx context.Context, q pg.Querier, now time.Time) (
 		return nil, err
 	}
 	all := materials.Overdue(late, now, s.Shop.Zone)
-	for _, source := range s.AlertSources {
+	for _, source := range append([]AlertSource{s.storageAlerts, s.equipmentAlerts}, s.AlertSources...) {
 		some, err := source(ctx, q, now)
 		if err != nil {
 			return nil, err

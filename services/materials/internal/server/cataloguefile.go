@@ -129,7 +129,7 @@ func (s *Server) dryOrReal(ctx context.Context, r *materialsv1.ImportProductsReq
 			if c.New {
 				c.Product.ID = id.New()
 			}
-			if err := errors.Join(st.Save(ctx, c.Product, c.New), s.tell(ctx, tx, c.Product, c.Facts, now, now)); err != nil {
+			if err := errors.Join(st.Save(ctx, c.Product), s.tell(ctx, tx, c.Product, c.Facts, now, now)); err != nil {
 				return nil, err
 			}
 		}

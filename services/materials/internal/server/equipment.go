@@ -41,6 +41,7 @@ func (s *Server) SaveEquipment(ctx context.Context, r *materialsv1.SaveEquipment
 		if err := st.SaveEquipment(ctx, e); err != nil {
 			return nil, err
 		}
+		tx.After(func() { s.Changed() })
 		return &materialsv1.SaveEquipmentResponse{Equipment: s.encodeEquipment(e)}, s.tellEquipment(ctx, tx, e, s.equipmentSaved(e), now, now)
 	})
 }
@@ -87,6 +88,7 @@ func (s *Server) RecordService(ctx context.Context, r *materialsv1.RecordService
 		if err := st.InsertService(ctx, e.ID, service); err != nil {
 			return nil, err
 		}
+		tx.After(func() { s.Changed() })
 		told := &eventsv1.EquipmentServiced{EquipmentId: e.ID.String(), DisplayName: e.Name, ServicedBy: service.By, Note: service.Note}
 		return &materialsv1.RecordServiceResponse{Service: encodeService(e.ID, service)}, s.tellEquipment(ctx, tx, e, told, service.At, now)
 	})

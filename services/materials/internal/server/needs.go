@@ -74,7 +74,7 @@ func known(ctx context.Context, q pg.Querier, product id.ID) error {
 
 func encodeNeed(n store.ListedNeed, now time.Time) *materialsv1.Need {
 	out := &materialsv1.Need{
-		Product: id.Name("products", n.NeedKey.Product), ProductName: n.ProductName, Stage: id.Name("pieces", n.Piece, "stages", n.Stage), StageTitle: n.Title,
+		Product: id.Name("products", n.Product), ProductName: n.ProductName, Stage: id.Name("pieces", n.Piece, "stages", n.Stage), StageTitle: n.Title,
 		StageKind: n.Kind, Pass: n.Pass, State: stateOf(n.State), Method: n.Method, Planned: unlessNone(n.Planned, n.Unit), Expected: unlessNone(n.Quantity, n.Unit),
 		NoteTime: wire.ToInstant(n.NotedAt), DoneTime: wire.ToInstant(n.DoneAt)}
 	if n.ProductUnit != "" {

@@ -29,7 +29,7 @@ type usageKey struct {
 	Method string
 }
 
-func (u usage) key() usageKey { return usageKey{Name: u.Named.Key, ID: u.ID, Method: u.Method} }
+func (u usage) key() usageKey { return usageKey{Name: u.Key, ID: u.ID, Method: u.Method} }
 
 func (k usageKey) compare(o usageKey) int {
 	return cmp.Or(cmp.Compare(k.Name, o.Name), slices.Compare(k.ID[:], o.ID[:]), cmp.Compare(k.Method, o.Method))

@@ -37,6 +37,7 @@ func (s *Server) SavePlace(ctx context.Context, r *materialsv1.SavePlaceRequest)
 		if err := st.SavePlace(ctx, p); err != nil {
 			return nil, err
 		}
+		tx.After(func() { s.Changed() })
 		e := outbox.Event{Kind: "place", Aggregate: p.ID, Version: p.Version, OccurredAt: now, Payload: placeSaved(p)}
 		return &materialsv1.SavePlaceResponse{Place: encodePlace(p)}, s.Log.Append(ctx, tx, e, now)
 	})

@@ -37,7 +37,7 @@ func (b *storing) save(t *testing.T, r *materialsv1.SavePlaceRequest) *materials
 	return resp.Place
 }
 
-// solvent keeps a product counted in litres with its details.
+// described keeps a product counted in litres with its details.
 func (b *storing) described(t *testing.T, name string, d *typev1.ProductDetails) string {
 	t.Helper()
 	r := shellac()

@@ -36,7 +36,9 @@ func (s *Server) ListExpiring(ctx context.Context, r *materialsv1.ListExpiringRe
 	return out, nil
 }
 
-func expiryKey(l materials.ExpiringLot) store.ExpiryKey { return store.ExpiryKey{At: l.ExpiresAt, ID: l.Lot} }
+func expiryKey(l materials.ExpiringLot) store.ExpiryKey {
+	return store.ExpiryKey{At: l.ExpiresAt, ID: l.Lot}
+}
 
 func (s *Server) encodeExpiring(l materials.ExpiringLot, now time.Time) *materialsv1.ExpiringLot {
 	return &materialsv1.ExpiringLot{

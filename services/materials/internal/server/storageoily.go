@@ -38,6 +38,7 @@ func (s *Server) ConfirmOilyWaste(ctx context.Context, r *materialsv1.ConfirmOil
 		if err := store.New(tx).InsertOilyCheck(ctx, check, now); err != nil {
 			return nil, err
 		}
+		tx.After(func() { s.Changed() })
 		e := outbox.Event{Kind: "oily waste check", Aggregate: check.ID, Version: 1, OccurredAt: check.At,
 			Payload: &eventsv1.OilyWasteConfirmed{CheckId: check.ID.String(), Way: string(check.Way), Note: check.Note}}
 		return &materialsv1.ConfirmOilyWasteResponse{Check: encodeOilyCheck(check)}, s.Log.Append(ctx, tx, e, now)

@@ -62,8 +62,8 @@ func TestServer_OilyWaste(t *testing.T) {
 	if !got.Open || len(got.Work) != 1 || !got.Work[0].Open || got.Work[0].Stage != b.stage || got.Work[0].Person != "Rosa" || len(got.Checks) != 1 {
 		t.Errorf("after noon's word = %v, want it open", got)
 	}
-	if due := got.DueTime.AsTime(); !due.Equal(time.Date(2026, 3, 2, 18, 0, 0, 0, time.UTC)) {
-		t.Errorf("due = %v, want six in the evening", due)
+	if due := got.DueTime.AsTime(); !due.Equal(time.Date(2026, 3, 2, 23, 0, 0, 0, time.UTC)) {
+		t.Errorf("due = %v, want six in the evening in New York, where the shop is", due)
 	}
 	resp, err := b.ConfirmOilyWaste(svctest.Ctx(t), confirmedAt(16))
 	if err != nil {

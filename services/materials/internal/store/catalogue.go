@@ -19,13 +19,10 @@ func (s Store) Describe(ctx context.Context, p materials.Product) error {
 	return errors.Join(s.Update(ctx, p), s.q.UpdateDetails(ctx, toDetailsRow(p)))
 }
 
-// Save writes all that a file of products may say of one. Fault at commit: PRODUCT_NAME_TAKEN.
-func (s Store) Save(ctx context.Context, p materials.Product, isNew bool) error {
-	write := s.Update
-	if isNew {
-		write = s.Insert
-	}
-	return errors.Join(write(ctx, p), s.q.UpdateSheet(ctx, toSheetRow(p)), s.q.UpdateDetails(ctx, toDetailsRow(p)))
+// Save writes all that a file of products may say of one, new or not. Fault at commit:
+// PRODUCT_NAME_TAKEN.
+func (s Store) Save(ctx context.Context, p materials.Product) error {
+	return s.q.SaveProduct(ctx, toWholeRow(p))
 }
 
 // ProductFilter says which products are meant; empty words: any.
@@ -88,6 +85,30 @@ func byKey(products []materials.Product) map[string]materials.Product {
 		out[wire.NameKey(p.Name)] = p
 	}
 	return out
+}
+
+// toWholeRow writes all that a file of products may say of one.
+func toWholeRow(p materials.Product) storedb.SaveProductParams {
+	row, sheet, about := toRow(p), toSheetRow(p), toDetailsRow(p)
+	return storedb.SaveProductParams{
+		ID: row.ID, DisplayName: row.DisplayName, NameKey: row.NameKey, Unit: row.Unit, PackageLabels: row.PackageLabels,
+		PackageContents: row.PackageContents, Threshold: row.Threshold, OnHand: row.OnHand, Value: row.Value, Low: row.Low, Version: row.Version,
+		SheetFamily: sheet.SheetFamily, SheetCarrier: sheet.SheetCarrier, SheetLight: sheet.SheetLight, SheetBlocksStains: sheet.SheetBlocksStains,
+		SheetMethod: sheet.SheetMethod, SheetVolumeSolidsPercent: sheet.SheetVolumeSolidsPercent, SheetDryFilmUm: sheet.SheetDryFilmUm,
+		SheetThinningPercent: sheet.SheetThinningPercent, SheetTransferPercent: sheet.SheetTransferPercent,
+		SheetLossPerSetUpLitres: sheet.SheetLossPerSetUpLitres, SheetReferenceCelsius: sheet.SheetReferenceCelsius,
+		SheetReferenceHumidityPercent: sheet.SheetReferenceHumidityPercent, SheetRatePerTenCelsius: sheet.SheetRatePerTenCelsius,
+		SheetSetToTouchMinutes: sheet.SheetSetToTouchMinutes, SheetTackFreeMinutes: sheet.SheetTackFreeMinutes, SheetSandMinutes: sheet.SheetSandMinutes,
+		SheetRecoatMinutes: sheet.SheetRecoatMinutes, SheetRecoatClosesMinutes: sheet.SheetRecoatClosesMinutes, SheetCureMinutes: sheet.SheetCureMinutes,
+		SheetMinCelsius: sheet.SheetMinCelsius, SheetMaxCelsius: sheet.SheetMaxCelsius, SheetMaxHumidityPercent: sheet.SheetMaxHumidityPercent,
+		SheetVocGramsPerLitre: sheet.SheetVocGramsPerLitre, AboutCategory: about.AboutCategory, AboutDensityGramsPerMl: about.AboutDensityGramsPerMl,
+		AboutFlashPointCelsius: about.AboutFlashPointCelsius, AboutBoilingPointCelsius: about.AboutBoilingPointCelsius,
+		AboutClosedDays: about.AboutClosedDays, AboutOpenDays: about.AboutOpenDays, AboutPotLifeMinutes: about.AboutPotLifeMinutes,
+		AboutColour: about.AboutColour, AboutSheen: about.AboutSheen, AboutMaker: about.AboutMaker, AboutArticle: about.AboutArticle,
+		AboutSquareMetresPerLitre: about.AboutSquareMetresPerLitre, AboutHazards: about.AboutHazards, AboutIngredients: about.AboutIngredients,
+		AboutSafetySheet: about.AboutSafetySheet, AboutSafetySheetDate: about.AboutSafetySheetDate, AboutCautions: about.AboutCautions,
+		AboutNote: about.AboutNote,
+	}
 }
 
 func toDetailsRow(p materials.Product) storedb.UpdateDetailsParams {

@@ -32,7 +32,9 @@ func (s Store) Run(ctx context.Context, stint materials.Stint) error {
 }
 
 // Unrun takes away what was noted for a stint, which was corrected.
-func (s Store) Unrun(ctx context.Context, entry id.ID) error { return s.q.DeleteEquipmentUse(ctx, entry) }
+func (s Store) Unrun(ctx context.Context, entry id.ID) error {
+	return s.q.DeleteEquipmentUse(ctx, entry)
+}
 
 // UseOf reads what ran for a piece, by name, without what that costs.
 func (s Store) UseOf(ctx context.Context, piece id.ID) ([]materials.Use, error) {

@@ -34,7 +34,7 @@ type ListedNeed struct {
 
 // Place is where the need stands.
 func (n ListedNeed) Place() NeedPlace {
-	return NeedPlace{At: n.Soonest, Stage: n.Stage, Product: n.NeedKey.Product, Pass: n.Pass}
+	return NeedPlace{At: n.Soonest, Stage: n.Stage, Product: n.Product, Pass: n.Pass}
 }
 
 // Needs reads up to limit needs after a place, the soonest first.

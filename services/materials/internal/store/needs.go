@@ -1,7 +1,9 @@
 package store
 
 import (
+	"cmp"
 	"context"
+	"slices"
 	"time"
 
 	"tackfree/pkg/id"
@@ -35,13 +37,45 @@ func due(wanted time.Time, seconds int64, latest *time.Time) materials.Due {
 // an instant on; the first of them is day 0. What was planned for a stage is ahead of its use by
 // whole days since it was noted; waste, and what a count found missing, nobody planned.
 func (s Store) History(ctx context.Context, products []id.ID, from time.Time, days int) (map[id.ID][]stock.Used, error) {
-	rows, err := s.q.UsedByDay(ctx, storedb.UsedByDayParams{FromAt: from, UntilAt: from.AddDate(0, 0, days), Products: products})
+	rows, err := s.used(ctx, products, from, from.AddDate(0, 0, days))
 	if err != nil {
 		return nil, err
 	}
-	used := map[id.ID][]stock.Used{}
+	used := make(map[id.ID][]stock.Used, len(rows))
 	for _, row := range rows {
-		used[row.ProductID] = append(used[row.ProductID], stock.Used{Day: int(row.Day), Amount: row.Quantity, Ahead: float64(row.Ahead)})
+		used[row.ProductID] = byDay(row)
 	}
 	return used, nil
+}
+
+// used asks for all or for some, each with a plan of its own.
+func (s Store) used(ctx context.Context, products []id.ID, from, until time.Time) ([]storedb.UsedOfAllRow, error) {
+	if products == nil {
+		return s.q.UsedOfAll(ctx, storedb.UsedOfAllParams{FromAt: from, UntilAt: until})
+	}
+	some, err := s.q.UsedOfSome(ctx, storedb.UsedOfSomeParams{FromAt: from, UntilAt: until, Products: products})
+	rows := make([]storedb.UsedOfAllRow, len(some))
+	for n, row := range some {
+		rows[n] = storedb.UsedOfAllRow(row)
+	}
+	return rows, err
+}
+
+// byDay adds up what was used on a day and known as long before; days on which nothing was left
+// used of it are not among them.
+func byDay(row storedb.UsedOfAllRow) []stock.Used {
+	all := make([]stock.Used, len(row.Days))
+	for n, day := range row.Days {
+		all[n] = stock.Used{Day: int(day), Amount: row.Quantities[n], Ahead: float64(row.Ahead[n])}
+	}
+	slices.SortFunc(all, func(a, b stock.Used) int { return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Ahead, b.Ahead)) })
+	var out []stock.Used
+	for _, u := range all {
+		if n := len(out) - 1; n >= 0 && out[n].Day == u.Day && out[n].Ahead == u.Ahead {
+			out[n].Amount += u.Amount
+		} else {
+			out = append(out, u)
+		}
+	}
+	return slices.DeleteFunc(out, func(u stock.Used) bool { return u.Amount <= 0 })
 }

@@ -57,8 +57,8 @@ func (c cupboard) entry(product id.ID, kind, purpose string, hours float64, amou
 		pass = 1
 		c.write(`INSERT INTO piece (id, version) VALUES ($1, 1) ON CONFLICT DO NOTHING`, piece)
 	}
-	c.write(`INSERT INTO entry (id, product_id, kind, purpose, at, quantity, of_id, piece_id, stage_id, pass, actor)
-		VALUES ($1, $2, $3, $4, $5, $6::numeric, nullif($7, $10::uuid), nullif($8, $10::uuid), nullif($9, $10::uuid), $11, 'Nell')`,
+	c.write(`INSERT INTO entry (id, product_id, kind, purpose, at, quantity, of_id, piece_id, stage_id, pass, actor, undone_at)
+		VALUES ($1, $2, $3, $4::text, $5::timestamptz, $6::numeric, nullif($7, $10::uuid), nullif($8, $10::uuid), nullif($9, $10::uuid), $11, 'Nell', CASE $4::text WHEN 'take back' THEN $5::timestamptz END)`,
 		entry, product, kind, purpose, day0.Add(time.Duration(hours*float64(time.Hour))), amount, of, piece, stage, id.Nil, pass)
 	return entry
 }

@@ -42,7 +42,7 @@ var Constraints = pg.Constraints{
 	"place_word_once": fault.New(fault.Conflict, "CONTENTION",
 		"Somebody else saved this place at the same moment; try again."),
 	"equipment_name_once": fault.New(fault.Exists, "EQUIPMENT_NAME_TAKEN",
-		"Other equipment already has this name; choose another, such as the name with a number."),
+		"Other equipment already has this name; choose another, such as the name with a number.").At("equipment.display_name"),
 }
 
 // Store reads and writes products in one transaction, or reads outside one.

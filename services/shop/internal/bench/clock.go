@@ -3,14 +3,14 @@ package bench
 import (
 	"context"
 	"fmt"
+	"iter"
 	"sync"
 	"sync/atomic"
 	"time"
 
-	"github.com/jackc/pgx/v5"
+	"google.golang.org/grpc"
 
 	"tackfree/pkg/caller"
-	"tackfree/pkg/grpcx"
 	"tackfree/pkg/id"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/suite"
@@ -103,17 +103,7 @@ func (c *clockBench) hire(ctx context.Context, people int) error {
 }
 
 func (c *clockBench) exec(ctx context.Context, statements ...string) error {
-	conn, err := pgx.Connect(ctx, c.suite.AdminURL())
-	if err != nil {
-		return err
-	}
-	defer func() { _ = conn.Close(ctx) }()
-	for _, sql := range append([]string{`SET search_path = workflow`}, statements...) {
-		if _, err := conn.Exec(ctx, sql); err != nil {
-			return fmt.Errorf("fill the shop: %w", err)
-		}
-	}
-	return nil
+	return fillWith(ctx, c.suite, "workflow", statements...)
 }
 
 // fill makes pieces with one stage each, whose ids can be counted: of sanding what a test
@@ -135,35 +125,14 @@ func (c *clockBench) fill(ctx context.Context) error {
 func (c *clockBench) grpc(ctx context.Context, d time.Duration) (float64, error) {
 	ctx = caller.With(ctx, caller.Caller{Actor: "bench"})
 	end := time.Now().Add(d)
-	var done, next atomic.Int64
+	var next atomic.Int64
 	next.Store(int64(c.used))
-	failed := make(chan error, c.callers)
-	var all sync.WaitGroup
-	for caller := range c.callers {
-		conn, err := grpcx.Dial(c.suite.Addresses()["workflow"])
-		if err != nil {
-			return 0, err
-		}
-		defer func() { _ = conn.Close() }()
-		clocks := workflowv1.NewClockServiceClient(conn)
-		all.Go(func() {
-			for due := range c.dueUntil(end, caller) {
-				if err := c.one(ctx, clocks, int(next.Add(1)), due); err != nil {
-					failed <- err
-					return
-				}
-				done.Add(1)
-			}
+	done, err := byCallers(c.suite.Addresses()["workflow"], c.callers, func(caller int) iter.Seq[time.Time] { return c.dueUntil(end, caller) },
+		func(conn *grpc.ClientConn, due time.Time) error {
+			return c.one(ctx, workflowv1.NewClockServiceClient(conn), int(next.Add(1)), due)
 		})
-	}
-	all.Wait()
 	c.used = int(next.Load()) + 1
-	select {
-	case err := <-failed:
-		return 0, err
-	default:
-		return float64(done.Load()) / d.Seconds(), nil
-	}
+	return float64(done) / d.Seconds(), err
 }
 
 // one clocks a person on who has not been yet, and counts from when it was due.

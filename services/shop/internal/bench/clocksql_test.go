@@ -40,25 +40,36 @@ func TestClockSQL_IsWhatTheServiceSends(t *testing.T) {
 	if diff := cmp.Diff(want, own[:min(len(want), len(own))]); diff != "" {
 		t.Errorf("clock.sql (-service +here):\n%s", diff)
 	}
-	// Of the event and of the answer that is kept the values differ; the columns do not.
 	for i, source := range []string{"outbox/outbox.go", "once/once.go"} {
-		insert, _, columns := strings.Cut(own[len(want)+i], "_at)") // after the last column
-		insert += "_at)"
-		text := strings.Join(strings.Fields(file(t, "../../../../pkg", source)), " ")
-		if !columns || !strings.Contains(text, insert) {
-			t.Errorf("pkg/%s does not say %q", source, insert)
-		}
+		insertsAs(t, own[len(want)+i], source)
 	}
 	if len(own) != len(want)+2 {
 		t.Errorf("clock.sql has %d statements, a clock-on %d", len(own), len(want)+2)
 	}
 }
 
+// insertsAs compares an insert with that of package source, of which the values differ, but not
+// the columns.
+func insertsAs(t *testing.T, statement, source string) {
+	t.Helper()
+	insert, _, columns := strings.Cut(statement, "_at)") // after the last column
+	insert += "_at)"
+	text := strings.Join(strings.Fields(file(t, "../../../../pkg", source)), " ")
+	if !columns || !strings.Contains(text, insert) {
+		t.Errorf("pkg/%s does not say %q", source, insert)
+	}
+}
+
 // query reads a query of the workflow service on one line, with values for its parameters.
 func query(t *testing.T, name string, values ...string) string {
 	t.Helper()
-	const folder = "../../../workflow/internal/store/queries"
-	files, err := filepath.Glob(folder + "/*.sql")
+	return queryOf(t, "workflow/internal/store/queries/*.sql", name, values...)
+}
+
+// queryOf is query for the files of any service.
+func queryOf(t *testing.T, pattern, name string, values ...string) string {
+	t.Helper()
+	files, err := filepath.Glob("../../../" + pattern)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -71,7 +82,7 @@ func query(t *testing.T, name string, values ...string) string {
 		text, _, _ = strings.Cut(text, ";")
 		return strings.NewReplacer(values...).Replace(strings.Join(strings.Fields(text), " "))
 	}
-	t.Fatalf("no query %s in %s", name, folder)
+	t.Fatalf("no query %s in %s", name, pattern)
 	return ""
 }
 

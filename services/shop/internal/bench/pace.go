@@ -13,10 +13,7 @@ import (
 // that it kept waiting.
 func (c *clockBench) dueUntil(end time.Time, caller int) iter.Seq[time.Time] {
 	if c.pace == 0 {
-		return func(yield func(time.Time) bool) {
-			for now := time.Now(); now.Before(end) && yield(now); now = time.Now() {
-			}
-		}
+		return atOnceUntil(end)
 	}
 	between := float64(time.Second) * float64(c.callers) / float64(c.pace)
 	by := rand.New(rand.NewPCG(1, uint64(caller)))
@@ -27,6 +24,14 @@ func (c *clockBench) dueUntil(end time.Time, caller int) iter.Seq[time.Time] {
 			if !yield(due) {
 				return
 			}
+		}
+	}
+}
+
+// atOnceUntil are the instants of a caller who asks whenever the last answer is there.
+func atOnceUntil(end time.Time) iter.Seq[time.Time] {
+	return func(yield func(time.Time) bool) {
+		for now := time.Now(); now.Before(end) && yield(now); now = time.Now() {
 		}
 	}
 }

@@ -1,8 +1,8 @@
 package bench
 
 import (
+	"cmp"
 	"context"
-	_ "embed"
 	"fmt"
 	"net/url"
 	"os"
@@ -14,91 +14,97 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+
+	"tackfree/services/shop/internal/suite"
 )
 
-// clockSQL is what pgbench runs: the statements of a clock-on, as the service sends them.
-//
-//go:embed clock.sql
-var clockSQL []byte
+// script is what pgbench runs beside a service: the statements of a command, as the service
+// sends them.
+type script struct {
+	name    string // of its file
+	sql     []byte
+	values  map[string]int64 // its variables to begin with
+	url     string           // as whom and where it runs
+	schemas string           // in which its tables are
+	clients int
+	pace    int  // runs a second of all clients together, as dueUntil; 0: as fast as they can
+	timed   bool // says how long each took
+}
 
 var tps = regexp.MustCompile(`tps = ([0-9.]+)`)
 
-// pgbench runs the same statements for as long and reads how many there were.
-func (c *clockBench) pgbench(ctx context.Context, d time.Duration) (float64, error) {
-	script := filepath.Join(c.suite.Dir(), "clock.sql")
-	if err := os.WriteFile(script, clockSQL, 0o600); err != nil {
-		return 0, err
-	}
+// run runs it for as long and reads how often a second that was.
+func (p script) run(ctx context.Context, s *suite.Suite, d time.Duration) (perSecond float64, took []time.Duration, err error) {
 	program, err := findPgbench()
 	if err != nil {
-		return 0, err
+		return 0, nil, err
 	}
-	u, err := url.Parse(c.suite.URL("workflow"))
+	file, log := filepath.Join(s.Dir(), p.name), filepath.Join(s.Dir(), "pgbench")
+	if err := os.WriteFile(file, p.sql, 0o600); err != nil {
+		return 0, nil, err
+	}
+	u, err := url.Parse(p.url)
 	if err != nil {
-		return 0, err
+		return 0, nil, err
 	}
 	password, _ := u.User.Password()
-	body, answer, err := c.sizes(ctx)
-	if err != nil {
-		return 0, err
-	}
-	args := []string{"-n", "-M", "prepared", "-c", strconv.Itoa(c.callers), "-j", "2", "-T", strconv.Itoa(max(1, int(d.Seconds()))),
-		"-f", script, "-D", "n=0", "-D", fmt.Sprintf("first=%d", c.used), "-D", fmt.Sprintf("pieces=%d", c.pieces), "-D", fmt.Sprintf("callers=%d", c.callers),
-		"-D", fmt.Sprintf("body=%d", body), "-D", fmt.Sprintf("answer=%d", answer),
-		"-h", u.Query().Get("host"), "-U", u.User.Username()}
-	log := filepath.Join(c.suite.Dir(), "pgbench")
-	if c.timed {
-		args = append(args, "-l", "--log-prefix", log)
-	}
-	if c.pace > 0 {
-		args = append(args, "-R", strconv.Itoa(c.pace)) // as dueUntil
-	}
-	cmd := exec.CommandContext(ctx, program, append(args, u.Path[1:])...)
-	cmd.Env = append(os.Environ(), "PGPASSWORD="+password, "PGOPTIONS=-c search_path=workflow -c synchronous_commit=on")
-	if port := u.Query().Get("port"); port != "" {
-		cmd.Env = append(cmd.Env, "PGPORT="+port)
-	}
+	u.User = url.User(u.User.Username())
+	cmd := exec.CommandContext(ctx, program, append(p.args(file, log, d), u.String())...)
+	cmd.Env = append(os.Environ(), "PGPASSWORD="+password, "PGOPTIONS=-c search_path="+p.schemas+" -c synchronous_commit=on")
 	out, err := cmd.CombinedOutput()
 	found := tps.FindSubmatch(out)
 	if err != nil || found == nil {
-		return 0, fmt.Errorf("pgbench: %w\n%s", err, out)
+		return 0, nil, fmt.Errorf("pgbench: %w\n%s", err, out)
 	}
-	if err := c.countUsed(ctx); err != nil {
-		return 0, err
-	}
-	if c.timed {
-		if err := c.readLog(log); err != nil {
-			return 0, err
+	if p.timed {
+		if took, err = readLog(log); err != nil {
+			return 0, nil, err
 		}
 	}
-	return strconv.ParseFloat(string(found[1]), 64)
+	perSecond, err = strconv.ParseFloat(string(found[1]), 64)
+	return perSecond, took, err
+}
+
+func (p script) args(file, log string, d time.Duration) []string {
+	args := []string{"-n", "-M", "prepared", "-c", strconv.Itoa(p.clients), "-j", strconv.Itoa(min(2, p.clients)),
+		"-T", strconv.Itoa(max(1, int(d.Seconds()))), "-f", file}
+	for name, value := range p.values {
+		args = append(args, "-D", fmt.Sprintf("%s=%d", name, value))
+	}
+	if p.timed {
+		args = append(args, "-l", "--log-prefix", log)
+	}
+	if p.pace > 0 {
+		args = append(args, "-R", strconv.Itoa(p.pace))
+	}
+	return args
 }
 
 // readLog reads how long each transaction of pgbench took, from the files that it wrote, one
 // for each of its threads, and removes them. Of a line the third field are the microseconds:
 // PostgreSQL 15 documentation, pgbench, "Per-Transaction Logging".
-func (c *clockBench) readLog(prefix string) error {
+func readLog(prefix string) (all []time.Duration, err error) {
 	files, err := filepath.Glob(prefix + ".*")
 	if err != nil {
-		return err
+		return nil, err
 	}
 	for _, file := range files {
 		text, err := os.ReadFile(file)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		for line := range strings.Lines(string(text)) {
 			took, err := tookOf(line)
 			if err != nil {
-				return fmt.Errorf("pgbench's log %s: %w", file, err)
+				return nil, fmt.Errorf("pgbench's log %s: %w", file, err)
 			}
-			c.baseTook = append(c.baseTook, took)
+			all = append(all, took)
 		}
 		if err := os.Remove(file); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	return nil
+	return all, nil
 }
 
 func tookOf(line string) (time.Duration, error) {
@@ -110,29 +116,39 @@ func tookOf(line string) (time.Duration, error) {
 	return time.Duration(microseconds) * time.Microsecond, err
 }
 
-// countUsed finds the highest person on the clock, for pgbench does not say.
-func (c *clockBench) countUsed(ctx context.Context) error {
-	conn, err := pgx.Connect(ctx, c.suite.AdminURL())
+// sizes are those of the newest event of a service and of an answer that it kept, in bytes;
+// those that are given while there is none.
+func sizes(ctx context.Context, s *suite.Suite, schema string, body, answer int64) (map[string]int64, error) {
+	var newest, kept *int64
+	err := withAdmin(ctx, s, schema, func(conn *pgx.Conn) error {
+		return conn.QueryRow(ctx, `SELECT (SELECT octet_length(body) FROM event ORDER BY id DESC LIMIT 1), (SELECT octet_length(response) FROM request LIMIT 1)`).Scan(&newest, &kept)
+	})
+	return map[string]int64{"body": *cmp.Or(newest, &body), "answer": *cmp.Or(kept, &answer)}, err
+}
+
+// withAdmin runs fn as the database's administrator in one service's tables.
+func withAdmin(ctx context.Context, s *suite.Suite, schema string, fn func(*pgx.Conn) error) error {
+	conn, err := pgx.Connect(ctx, s.AdminURL())
 	if err != nil {
 		return err
 	}
 	defer func() { _ = conn.Close(ctx) }()
-	err = conn.QueryRow(ctx, `SELECT right(person_id::text, 12)::int FROM workflow.clock_entry ORDER BY person_id DESC LIMIT 1`).Scan(&c.used)
-	c.used++
-	return err
+	if _, err := conn.Exec(ctx, `SET search_path = `+schema); err != nil {
+		return err
+	}
+	return fn(conn)
 }
 
-// sizes are those of a clock-on's event and answer, in bytes.
-func (c *clockBench) sizes(ctx context.Context) (body, answer int, err error) {
-	conn, err := pgx.Connect(ctx, c.suite.AdminURL())
-	if err != nil {
-		return 0, 0, err
-	}
-	defer func() { _ = conn.Close(ctx) }()
-	err = conn.QueryRow(ctx, `
-		SELECT coalesce((SELECT octet_length(body) FROM workflow.event ORDER BY id DESC LIMIT 1), 460),
-		       coalesce((SELECT octet_length(response) FROM workflow.request LIMIT 1), 330)`).Scan(&body, &answer)
-	return body, answer, err
+// fillWith runs statements as the administrator.
+func fillWith(ctx context.Context, s *suite.Suite, schema string, statements ...string) error {
+	return withAdmin(ctx, s, schema, func(conn *pgx.Conn) error {
+		for _, sql := range statements {
+			if _, err := conn.Exec(ctx, sql); err != nil {
+				return fmt.Errorf("fill the shop: %w", err)
+			}
+		}
+		return nil
+	})
 }
 
 // findPgbench looks on PATH and where Debian and Red Hat keep it.

@@ -15,6 +15,7 @@ type benchCmd struct {
 	Floor   benchFloorCmd   `cmd:"" help:"A floor of 200 pieces with 30,000 past clock entries: clock-ons by 16 callers beside pgbench, the board, 100 watchers."`
 	Lag     benchLagCmd     `cmd:"" help:"How long from an answered command to its cost being visible."`
 	Restock benchRestockCmd `cmd:"" help:"Half a year of buying by a threshold alone and by what plans reserve: how often something runs out, how much money lies on the shelf."`
+	Stock   benchStockCmd   `cmd:"" help:"Issues by 16 callers beside pgbench with the same statements, one can that all want, alerts, advice on 2,000 products, a delivery entered late."`
 }
 
 type benchFlags struct {
@@ -104,4 +105,22 @@ func (c *benchRestockCmd) Run(e *env) error {
 	return e.result(c.JSON, r, `a threshold alone: ran out %d times, %d.%02d on the shelf
 by what plans reserve: ran out %d times, %d.%02d on the shelf`,
 		r.Threshold.Stockouts, r.Threshold.TiedUp/100, r.Threshold.TiedUp%100, r.Policy.Stockouts, r.Policy.TiedUp/100, r.Policy.TiedUp%100)
+}
+
+type benchStockCmd struct{ benchFlags }
+
+// Run is called by kong.
+func (c *benchStockCmd) Run(e *env) error {
+	r, err := bench.RunStock(e.ctx, e.options(c.Rounds, c.Slice, c.JSON))
+	if err != nil {
+		return err
+	}
+	return e.result(c.JSON, r, `issues by %d callers of %d products: %.0f a second, %.0f by pgbench; median of the rounds' ratios: %.2f
+of one product, which all want: %.0f a second; of the last can %d got some and %d were told that it is empty
+alerts at %d commands a second: half of %d are seen within %.0f ms, 99 of 100 within %.0f ms
+what to order of %d products with %d entries of two years: %.0f ms
+a delivery of two years ago to a product with %d entries: %.0f ms, %d of them cost something else
+the whole process with its callers takes %.0f MB`,
+		r.Callers, r.Products, r.RPCPerS, r.PgbenchPerS, r.Ratio, r.OnePerS, r.LastFills, r.Refused, r.AlertRate, r.Crossings, r.AlertP50ms, r.AlertP99ms,
+		r.Advised, r.Entries, r.AdviceMs, r.History, r.LateMs, r.Recosted, r.MemoryMB)
 }

@@ -17,6 +17,8 @@ type issueCmd struct {
 	Piece    string `arg:"" optional:"" help:"Tag number."`
 	Stage    string `arg:"" optional:"" help:"Title, such as 'sand (top)', or the key where only one stage has it."`
 	Batch    string `help:"In place of piece and stage: all stages of this batch, over which it is split." placeholder:"NAME"`
+	Lot      string `help:"The lot that it was taken from, by its id, the maker's number, or 'mix 12' as on the lid; without it, what came in first." placeholder:"LOT"`
+	Override string `help:"Why it is used though it has expired." placeholder:"REASON"`
 }
 
 func (c *issueCmd) Run(e *env) error {
@@ -36,15 +38,21 @@ func (c *issueCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		lot, err := optionalLot(e, shop, p, c.Lot)
+		if err != nil {
+			return err
+		}
 		if c.Batch != "" {
-			return c.toBatch(e, shop, &materialsv1.IssueToBatchRequest{RequestId: c.request(), Product: p.Name, Quantity: q, IssueTime: at})
+			return c.toBatch(e, shop, &materialsv1.IssueToBatchRequest{RequestId: c.request(), Product: p.Name, Quantity: q, IssueTime: at,
+				Lot: lot, OverrideReason: c.Override})
 		}
 		stage, err := stageArgs{c.Piece, c.Stage}.find(e.ctx, shop)
 		if err != nil {
 			return err
 		}
 		resp, err := shop.Materials.IssueMaterial(e.ctx, &materialsv1.IssueMaterialRequest{
-			RequestId: c.request(), Product: p.Name, Quantity: q, Stage: stage.Name, IssueTime: at})
+			RequestId: c.request(), Product: p.Name, Quantity: q, Stage: stage.Name, IssueTime: at,
+			Lot: lot, OverrideReason: c.Override})
 		if err != nil {
 			return err
 		}
@@ -149,12 +157,23 @@ func printIssues(e *env, shop *client.Shop, issues []*materialsv1.Issue) error {
 		if err != nil {
 			return err
 		}
-		remark := ""
-		if i.TakenBack {
-			remark = "taken back: " + i.TakeBackReason
-		}
 		t.Add(bare(i.Name), terms.Clock(i.IssueTime), i.Actor, i.ProductName, report.Quantity(i.Quantity), report.Money(i.Cost),
-			tags[pieceOf(i.Stage)], title, fmt.Sprint(i.Pass), remark)
+			tags[pieceOf(i.Stage)], title, fmt.Sprint(i.Pass), issueRemark(i))
 	}
 	return t.Print(e.out)
+}
+
+// issueRemark is what became of an issue, and why it was made of what had expired.
+func issueRemark(i *materialsv1.Issue) string {
+	switch {
+	case i.TakenBack:
+		return "taken back: " + i.TakeBackReason
+	case i.Returned != nil && i.OverrideReason != "":
+		return fmt.Sprintf("%s came back; expired: %s", report.Quantity(i.Returned), i.OverrideReason)
+	case i.Returned != nil:
+		return report.Quantity(i.Returned) + " came back"
+	case i.OverrideReason != "":
+		return "expired: " + i.OverrideReason
+	}
+	return ""
 }

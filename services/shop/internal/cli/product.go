@@ -6,19 +6,6 @@ import (
 	"tackfree/services/shop/internal/report"
 )
 
-type stockCmd struct {
-	Add       addProductCmd   `cmd:"" help:"Give a product a place on the shelf."`
-	List      listProductsCmd `cmd:"" help:"List what is on hand and what is low."`
-	Lots      lotsCmd         `cmd:"" help:"List the lots of a product, oldest first."`
-	Show      showProductCmd  `cmd:"" help:"Show a product and what its data sheet says."`
-	Sheet     sheetCmd        `cmd:"" help:"Say what the data sheet of a coating says, so that it can be planned and computed with; or --none."`
-	Receive   receiveCmd      `cmd:"" help:"Receive a lot, by --package and --count or by --quantity."`
-	Issue     issueCmd        `cmd:"" help:"Issue material to a piece and stage; oldest lots go first."`
-	Issues    listIssuesCmd   `cmd:"" help:"List what was issued, newest first."`
-	TakeBack  takeBackCmd     `cmd:"" help:"Take a whole issue back, as if it had not been; the right amount can then be issued."`
-	Threshold thresholdCmd    `cmd:"" help:"Set below which amount a product is low."`
-}
-
 type addProductCmd struct {
 	command
 	Name         string   `arg:"" help:"Display name."`
@@ -53,26 +40,10 @@ func (c *addProductCmd) Run(e *env) error {
 	})
 }
 
-type listProductsCmd struct{ output }
-
-func (c *listProductsCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		products, err := shop.AllProducts(e.ctx)
-		if err != nil {
-			return err
-		}
-		return c.print(e, &materialsv1.ListProductsResponse{Products: products}, func() error { return printProducts(e, products) })
-	})
-}
-
 func printProducts(e *env, products []*materialsv1.Product) error {
 	t := &report.Table{Headings: []string{"product", " on hand", " value", " low below", "", "coating"}}
 	for _, p := range products {
-		low := ""
-		if p.Low {
-			low = "low"
-		}
-		t.Add(p.DisplayName, report.Quantity(p.OnHand), report.Money(p.Value), report.Quantity(p.RestockThreshold), low, coatingOf(p))
+		t.Add(p.DisplayName, report.Quantity(p.OnHand), report.Money(p.Value), report.Quantity(p.RestockThreshold), lowWord(p), coatingOf(p))
 	}
 	return t.Print(e.out)
 }

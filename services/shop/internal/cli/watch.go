@@ -26,30 +26,39 @@ func (watchCmd) Help() string {
 }
 
 func (c *watchCmd) Run(e *env) error {
-	w := &watcher{env: e, cmd: c, asks: &workflowv1.WatchFloorRequest{Position: c.From}, tags: map[string]string{}}
-	return w.watch()
+	w := &watcher{vigil: vigil{env: e}, cmd: c, asks: &workflowv1.WatchFloorRequest{Position: c.From}, tags: map[string]string{}}
+	return w.watch(w.follow)
 }
 
 // pauses are how long to wait before a shop that went away is asked again: longer each time, up
 // to the last.
 var pauses = []time.Duration{100 * time.Millisecond, 500 * time.Millisecond, 2 * time.Second, 5 * time.Second, 15 * time.Second}
 
-// watcher watches the floor, and remembers what pieces are called.
-type watcher struct {
+// vigil is a watch that goes on while the shop comes and goes.
+type vigil struct {
 	*env
-	cmd   *watchCmd
-	shop  *client.Shop                  // nil: it cannot be found
-	asks  *workflowv1.WatchFloorRequest // its position is where to go on
-	tags  map[string]string             // by piece id
-	begun bool                          // the shop has answered
-	tries int                           // in vain, since it last did
+	shop  *client.Shop // nil: it cannot be found
+	begun bool         // the shop has answered
+	tries int          // in vain, since it last did
 }
 
-// watch watches until somebody stops it, over any number of connections.
-func (w *watcher) watch() error {
+// watcher watches the floor, and remembers what pieces are called.
+type watcher struct {
+	vigil
+	cmd  *watchCmd
+	asks *workflowv1.WatchFloorRequest // its position is where to go on
+	tags map[string]string             // by piece id
+}
+
+// watch watches until somebody stops it, over any number of connections, each of which follow
+// follows to its end.
+func (w *vigil) watch(follow func(*client.Shop) error) error {
 	for {
 		w.shop = nil
-		err := w.with(w.follow)
+		err := w.with(func(shop *client.Shop) error {
+			w.shop = shop
+			return follow(shop)
+		})
 		switch away := w.shop == nil || errors.Is(err, fault.Unavailable) || errors.Is(err, context.Canceled); {
 		case errors.Is(err, io.EOF), w.ctx.Err() != nil:
 			return nil
@@ -70,7 +79,6 @@ func (w *watcher) watch() error {
 // follow prints what one connection tells, until it ends. Each time the shop is looked for anew:
 // it may have come back elsewhere.
 func (w *watcher) follow(shop *client.Shop) error {
-	w.shop = shop
 	if w.cmd.Piece != "" && w.asks.Piece == "" {
 		p, err := shop.Piece(w.ctx, w.cmd.Piece)
 		if err != nil {

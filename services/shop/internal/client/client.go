@@ -41,6 +41,15 @@ type Shop struct {
 	Batches     workflowv1.BatchServiceClient
 	Floor       workflowv1.FloorServiceClient
 	Materials   materialsv1.MaterialsServiceClient
+	Catalogue   materialsv1.CatalogueServiceClient
+	Suppliers   materialsv1.SupplierServiceClient
+	Stock       materialsv1.StockServiceClient
+	Mixes       materialsv1.MixServiceClient
+	Needs       materialsv1.NeedServiceClient
+	Restock     materialsv1.RestockServiceClient
+	Orders      materialsv1.OrderServiceClient
+	Storage     materialsv1.StorageServiceClient
+	Equipment   materialsv1.EquipmentServiceClient
 	Sales       salesv1.SalesServiceClient
 	Costing     costingv1.CostingServiceClient
 	Rates       costingv1.PayRateServiceClient
@@ -100,7 +109,12 @@ func over(c map[string]grpc.ClientConnInterface) *Shop {
 		Inspections: workflowv1.NewInspectionServiceClient(c["workflow"]), Outside: workflowv1.NewOutsideWorkServiceClient(c["workflow"]),
 		Batches: workflowv1.NewBatchServiceClient(c["workflow"]), Floor: workflowv1.NewFloorServiceClient(c["workflow"]),
 		Payroll:   costingv1.NewPayrollServiceClient(c["costing"]),
-		Materials: materialsv1.NewMaterialsServiceClient(c["materials"]), Sales: salesv1.NewSalesServiceClient(c["sales"]),
+		Materials: materialsv1.NewMaterialsServiceClient(c["materials"]), Catalogue: materialsv1.NewCatalogueServiceClient(c["materials"]),
+		Suppliers: materialsv1.NewSupplierServiceClient(c["materials"]), Stock: materialsv1.NewStockServiceClient(c["materials"]),
+		Mixes: materialsv1.NewMixServiceClient(c["materials"]), Needs: materialsv1.NewNeedServiceClient(c["materials"]),
+		Restock: materialsv1.NewRestockServiceClient(c["materials"]), Orders: materialsv1.NewOrderServiceClient(c["materials"]),
+		Storage: materialsv1.NewStorageServiceClient(c["materials"]), Equipment: materialsv1.NewEquipmentServiceClient(c["materials"]),
+		Sales:   salesv1.NewSalesServiceClient(c["sales"]),
 		Costing: costingv1.NewCostingServiceClient(c["costing"]), Rates: costingv1.NewPayRateServiceClient(c["costing"]),
 		Books: costingv1.NewBooksServiceClient(c["costing"]),
 		Logs:  map[string]eventsv1.EventLogServiceClient{},

@@ -11,34 +11,16 @@ WHERE need.state = 'open' AND (sqlc.narg(products)::uuid[] IS NULL OR need.produ
     AND need.quantity > coalesce(went.quantity, 0)
 ORDER BY need.wanted_at, need.stage_id, need.product_id, need.pass;
 
--- What was used on each day from an instant on, by how many whole days before it a plan had
--- said so: what came back was never used, what of a batch is of the same product is used when
--- that is, and what a count found too little was used, nobody knows when.
--- name: UsedByDay :many
-SELECT used.product_id, used.day::integer AS day, used.ahead::integer AS ahead, sum(used.quantity)::float8 AS quantity
-FROM (
-    SELECT entry.product_id, floor(extract(epoch FROM entry.at - @from_at::timestamptz) / 86400) AS day,
-        floor(extract(epoch FROM entry.at - LEAST(need.noted_at, entry.at)) / 86400) AS ahead,
-        CASE entry.kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END - coalesce(back.quantity, 0) AS quantity
-    FROM entry
-        LEFT JOIN (
-            SELECT of_id, sum(came.quantity) AS quantity FROM entry came
-            WHERE came.kind = 'came back' AND (sqlc.narg(products)::uuid[] IS NULL OR came.product_id = ANY (sqlc.narg(products)::uuid[]))
-            GROUP BY of_id
-        ) back ON back.of_id = entry.id
-        LEFT JOIN need ON entry.purpose = 'issue' AND need.stage_id = entry.stage_id AND need.product_id = entry.product_id AND need.pass = entry.pass
-    WHERE (entry.kind = 'went out' OR entry.kind = 'came in' AND entry.purpose = 'mixing')
-        AND entry.at >= @from_at AND entry.at < @until_at::timestamptz
-        AND (sqlc.narg(products)::uuid[] IS NULL OR entry.product_id = ANY (sqlc.narg(products)::uuid[]))
-    UNION ALL
-    SELECT entry.product_id, floor(extract(epoch FROM entry.at - @from_at::timestamptz) / 86400), 0, -sum(movement.quantity)
-    FROM entry JOIN movement ON movement.entry_id = entry.id
-    WHERE entry.kind = 'counted' AND entry.at >= @from_at AND entry.at < @until_at::timestamptz
-        AND (sqlc.narg(products)::uuid[] IS NULL OR entry.product_id = ANY (sqlc.narg(products)::uuid[]))
-    GROUP BY entry.id HAVING sum(movement.quantity) < 0
-) used
-GROUP BY used.product_id, used.day, used.ahead HAVING sum(used.quantity) > 0
-ORDER BY used.product_id, used.day, used.ahead;
+-- What was used from an instant on, by days since then.
+-- name: UsedOfAll :many
+SELECT product_id, array_agg(floor(date_part('epoch', at - @from_at::timestamptz) / 86400)::integer)::integer[] AS days,
+    array_agg(ahead)::integer[] AS ahead, array_agg(quantity)::double precision[] AS quantities
+FROM used WHERE at >= @from_at AND at < @until_at::timestamptz GROUP BY product_id;
+
+-- name: UsedOfSome :many
+SELECT product_id, array_agg(floor(date_part('epoch', at - @from_at::timestamptz) / 86400)::integer)::integer[] AS days,
+    array_agg(ahead)::integer[] AS ahead, array_agg(quantity)::double precision[] AS quantities
+FROM used WHERE at >= @from_at AND at < @until_at::timestamptz AND product_id = ANY (@products::uuid[]) GROUP BY product_id;
 
 -- name: GetNeedPieces :many
 SELECT sqlc.embed(need_piece) FROM need_piece WHERE piece_id = ANY (@pieces::uuid[]);
@@ -75,12 +57,12 @@ RETURNING need.product_id;
 -- name: Taken :many
 SELECT need.product_id, need.method, need.planned, took.quantity::numeric AS quantity
 FROM need JOIN product ON product.id = need.product_id AND product.unit = need.unit
-    JOIN LATERAL (
-        SELECT sum(CASE kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END) AS quantity,
-            coalesce(sum(CASE WHEN purpose = 'waste' THEN 0 WHEN kind = 'went out' THEN entry.quantity ELSE -entry.quantity END), 0) AS put_on
-        FROM entry
-        WHERE entry.stage_id = need.stage_id AND entry.product_id = need.product_id AND entry.pass = need.pass AND entry.purpose IN ('issue', 'return', 'take back', 'waste')
-    ) took ON took.put_on > 0
+    JOIN (
+        SELECT stage_id, product_id, pass, sum(CASE kind WHEN 'went out' THEN quantity ELSE -quantity END) AS quantity,
+            sum(CASE WHEN purpose = 'waste' THEN 0 WHEN kind = 'went out' THEN quantity ELSE -quantity END) AS put_on
+        FROM entry WHERE stage_id IS NOT NULL AND purpose IN ('issue', 'return', 'take back', 'waste')
+        GROUP BY stage_id, product_id, pass
+    ) took ON took.stage_id = need.stage_id AND took.product_id = need.product_id AND took.pass = need.pass AND took.put_on > 0
 WHERE need.state = 'done' AND need.pass = 1 AND need.planned > 0
     AND (sqlc.narg(methods)::text[] IS NULL OR need.method = ANY (sqlc.narg(methods)::text[]));
 

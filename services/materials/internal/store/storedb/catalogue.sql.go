@@ -415,6 +415,165 @@ func (q *Queries) ProductsNamed(ctx context.Context, nameKeys []string) ([]Produ
 	return items, nil
 }
 
+const saveProduct = `-- name: SaveProduct :exec
+INSERT INTO product (
+    id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version, sheet_family,
+    sheet_carrier, sheet_light, sheet_blocks_stains, sheet_method, sheet_volume_solids_percent, sheet_dry_film_um, sheet_thinning_percent,
+    sheet_transfer_percent, sheet_loss_per_set_up_litres, sheet_reference_celsius, sheet_reference_humidity_percent,
+    sheet_rate_per_ten_celsius, sheet_set_to_touch_minutes, sheet_tack_free_minutes, sheet_sand_minutes, sheet_recoat_minutes,
+    sheet_recoat_closes_minutes, sheet_cure_minutes, sheet_min_celsius, sheet_max_celsius, sheet_max_humidity_percent,
+    sheet_voc_grams_per_litre, about_category, about_density_grams_per_ml, about_flash_point_celsius, about_boiling_point_celsius,
+    about_closed_days, about_open_days, about_pot_life_minutes, about_colour, about_sheen, about_maker, about_article,
+    about_square_metres_per_litre, about_hazards, about_ingredients, about_safety_sheet, about_safety_sheet_date, about_cautions, about_note
+) VALUES (
+    $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12,
+    $13, $14, $15, $16, $17, $18,
+    $19, $20, $21, $22,
+    $23, $24, $25, $26,
+    $27, $28, $29, $30, $31, $32,
+    $33, $34, $35, $36,
+    $37, $38, $39, $40,
+    $41, $42, $43, $44, $45, $46, $47,
+    $48, $49, $50, $51, $52
+) ON CONFLICT (id) DO UPDATE SET
+    display_name = excluded.display_name, name_key = excluded.name_key, package_labels = excluded.package_labels,
+    package_contents = excluded.package_contents, threshold = excluded.threshold, low = excluded.low, version = excluded.version,
+    sheet_family = excluded.sheet_family, sheet_carrier = excluded.sheet_carrier, sheet_light = excluded.sheet_light,
+    sheet_blocks_stains = excluded.sheet_blocks_stains, sheet_method = excluded.sheet_method,
+    sheet_volume_solids_percent = excluded.sheet_volume_solids_percent, sheet_dry_film_um = excluded.sheet_dry_film_um,
+    sheet_thinning_percent = excluded.sheet_thinning_percent, sheet_transfer_percent = excluded.sheet_transfer_percent,
+    sheet_loss_per_set_up_litres = excluded.sheet_loss_per_set_up_litres, sheet_reference_celsius = excluded.sheet_reference_celsius,
+    sheet_reference_humidity_percent = excluded.sheet_reference_humidity_percent,
+    sheet_rate_per_ten_celsius = excluded.sheet_rate_per_ten_celsius, sheet_set_to_touch_minutes = excluded.sheet_set_to_touch_minutes,
+    sheet_tack_free_minutes = excluded.sheet_tack_free_minutes, sheet_sand_minutes = excluded.sheet_sand_minutes,
+    sheet_recoat_minutes = excluded.sheet_recoat_minutes, sheet_recoat_closes_minutes = excluded.sheet_recoat_closes_minutes,
+    sheet_cure_minutes = excluded.sheet_cure_minutes, sheet_min_celsius = excluded.sheet_min_celsius,
+    sheet_max_celsius = excluded.sheet_max_celsius, sheet_max_humidity_percent = excluded.sheet_max_humidity_percent,
+    sheet_voc_grams_per_litre = excluded.sheet_voc_grams_per_litre, about_category = excluded.about_category,
+    about_density_grams_per_ml = excluded.about_density_grams_per_ml, about_flash_point_celsius = excluded.about_flash_point_celsius,
+    about_boiling_point_celsius = excluded.about_boiling_point_celsius, about_closed_days = excluded.about_closed_days,
+    about_open_days = excluded.about_open_days, about_pot_life_minutes = excluded.about_pot_life_minutes,
+    about_colour = excluded.about_colour, about_sheen = excluded.about_sheen, about_maker = excluded.about_maker,
+    about_article = excluded.about_article, about_square_metres_per_litre = excluded.about_square_metres_per_litre,
+    about_hazards = excluded.about_hazards, about_ingredients = excluded.about_ingredients,
+    about_safety_sheet = excluded.about_safety_sheet, about_safety_sheet_date = excluded.about_safety_sheet_date,
+    about_cautions = excluded.about_cautions, about_note = excluded.about_note
+`
+
+type SaveProductParams struct {
+	ID                            uuid.UUID
+	DisplayName                   string
+	NameKey                       string
+	Unit                          string
+	PackageLabels                 []string
+	PackageContents               []decimal.Decimal
+	Threshold                     decimal.Decimal
+	OnHand                        decimal.Decimal
+	Value                         int64
+	Low                           bool
+	Version                       int64
+	SheetFamily                   string
+	SheetCarrier                  string
+	SheetLight                    bool
+	SheetBlocksStains             bool
+	SheetMethod                   string
+	SheetVolumeSolidsPercent      float64
+	SheetDryFilmUm                float64
+	SheetThinningPercent          float64
+	SheetTransferPercent          float64
+	SheetLossPerSetUpLitres       float64
+	SheetReferenceCelsius         float64
+	SheetReferenceHumidityPercent float64
+	SheetRatePerTenCelsius        float64
+	SheetSetToTouchMinutes        int32
+	SheetTackFreeMinutes          int32
+	SheetSandMinutes              int32
+	SheetRecoatMinutes            int32
+	SheetRecoatClosesMinutes      int32
+	SheetCureMinutes              int32
+	SheetMinCelsius               float64
+	SheetMaxCelsius               float64
+	SheetMaxHumidityPercent       float64
+	SheetVocGramsPerLitre         float64
+	AboutCategory                 string
+	AboutDensityGramsPerMl        float64
+	AboutFlashPointCelsius        pgtype.Float8
+	AboutBoilingPointCelsius      pgtype.Float8
+	AboutClosedDays               int32
+	AboutOpenDays                 int32
+	AboutPotLifeMinutes           int32
+	AboutColour                   string
+	AboutSheen                    string
+	AboutMaker                    string
+	AboutArticle                  string
+	AboutSquareMetresPerLitre     float64
+	AboutHazards                  string
+	AboutIngredients              string
+	AboutSafetySheet              string
+	AboutSafetySheetDate          *time.Time
+	AboutCautions                 []string
+	AboutNote                     string
+}
+
+// All that a file of products may say of one, in one statement: a file has thousands.
+func (q *Queries) SaveProduct(ctx context.Context, arg SaveProductParams) error {
+	_, err := q.db.Exec(ctx, saveProduct,
+		arg.ID,
+		arg.DisplayName,
+		arg.NameKey,
+		arg.Unit,
+		arg.PackageLabels,
+		arg.PackageContents,
+		arg.Threshold,
+		arg.OnHand,
+		arg.Value,
+		arg.Low,
+		arg.Version,
+		arg.SheetFamily,
+		arg.SheetCarrier,
+		arg.SheetLight,
+		arg.SheetBlocksStains,
+		arg.SheetMethod,
+		arg.SheetVolumeSolidsPercent,
+		arg.SheetDryFilmUm,
+		arg.SheetThinningPercent,
+		arg.SheetTransferPercent,
+		arg.SheetLossPerSetUpLitres,
+		arg.SheetReferenceCelsius,
+		arg.SheetReferenceHumidityPercent,
+		arg.SheetRatePerTenCelsius,
+		arg.SheetSetToTouchMinutes,
+		arg.SheetTackFreeMinutes,
+		arg.SheetSandMinutes,
+		arg.SheetRecoatMinutes,
+		arg.SheetRecoatClosesMinutes,
+		arg.SheetCureMinutes,
+		arg.SheetMinCelsius,
+		arg.SheetMaxCelsius,
+		arg.SheetMaxHumidityPercent,
+		arg.SheetVocGramsPerLitre,
+		arg.AboutCategory,
+		arg.AboutDensityGramsPerMl,
+		arg.AboutFlashPointCelsius,
+		arg.AboutBoilingPointCelsius,
+		arg.AboutClosedDays,
+		arg.AboutOpenDays,
+		arg.AboutPotLifeMinutes,
+		arg.AboutColour,
+		arg.AboutSheen,
+		arg.AboutMaker,
+		arg.AboutArticle,
+		arg.AboutSquareMetresPerLitre,
+		arg.AboutHazards,
+		arg.AboutIngredients,
+		arg.AboutSafetySheet,
+		arg.AboutSafetySheetDate,
+		arg.AboutCautions,
+		arg.AboutNote,
+	)
+	return err
+}
+
 const updateDetails = `-- name: UpdateDetails :exec
 UPDATE product SET display_name = $1, name_key = $2, package_labels = $3, package_contents = $4,
     about_category = $5, about_density_grams_per_ml = $6,

@@ -535,12 +535,12 @@ func (q *Queries) SetQuantities(ctx context.Context, anyProduct uuid.UUID) ([]uu
 const taken = `-- name: Taken :many
 SELECT need.product_id, need.method, need.planned, took.quantity::numeric AS quantity
 FROM need JOIN product ON product.id = need.product_id AND product.unit = need.unit
-    JOIN LATERAL (
-        SELECT sum(CASE kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END) AS quantity,
-            coalesce(sum(CASE WHEN purpose = 'waste' THEN 0 WHEN kind = 'went out' THEN entry.quantity ELSE -entry.quantity END), 0) AS put_on
-        FROM entry
-        WHERE entry.stage_id = need.stage_id AND entry.product_id = need.product_id AND entry.pass = need.pass AND entry.purpose IN ('issue', 'return', 'take back', 'waste')
-    ) took ON took.put_on > 0
+    JOIN (
+        SELECT stage_id, product_id, pass, sum(CASE kind WHEN 'went out' THEN quantity ELSE -quantity END) AS quantity,
+            sum(CASE WHEN purpose = 'waste' THEN 0 WHEN kind = 'went out' THEN quantity ELSE -quantity END) AS put_on
+        FROM entry WHERE stage_id IS NOT NULL AND purpose IN ('issue', 'return', 'take back', 'waste')
+        GROUP BY stage_id, product_id, pass
+    ) took ON took.stage_id = need.stage_id AND took.product_id = need.product_id AND took.pass = need.pass AND took.put_on > 0
 WHERE need.state = 'done' AND need.pass = 1 AND need.planned > 0
     AND ($1::text[] IS NULL OR need.method = ANY ($1::text[]))
 `
@@ -580,63 +580,83 @@ func (q *Queries) Taken(ctx context.Context, methods []string) ([]TakenRow, erro
 	return items, nil
 }
 
-const usedByDay = `-- name: UsedByDay :many
-SELECT used.product_id, used.day::integer AS day, used.ahead::integer AS ahead, sum(used.quantity)::float8 AS quantity
-FROM (
-    SELECT entry.product_id, floor(extract(epoch FROM entry.at - $1::timestamptz) / 86400) AS day,
-        floor(extract(epoch FROM entry.at - LEAST(need.noted_at, entry.at)) / 86400) AS ahead,
-        CASE entry.kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END - coalesce(back.quantity, 0) AS quantity
-    FROM entry
-        LEFT JOIN (
-            SELECT of_id, sum(came.quantity) AS quantity FROM entry came
-            WHERE came.kind = 'came back' AND ($2::uuid[] IS NULL OR came.product_id = ANY ($2::uuid[]))
-            GROUP BY of_id
-        ) back ON back.of_id = entry.id
-        LEFT JOIN need ON entry.purpose = 'issue' AND need.stage_id = entry.stage_id AND need.product_id = entry.product_id AND need.pass = entry.pass
-    WHERE (entry.kind = 'went out' OR entry.kind = 'came in' AND entry.purpose = 'mixing')
-        AND entry.at >= $1 AND entry.at < $3::timestamptz
-        AND ($2::uuid[] IS NULL OR entry.product_id = ANY ($2::uuid[]))
-    UNION ALL
-    SELECT entry.product_id, floor(extract(epoch FROM entry.at - $1::timestamptz) / 86400), 0, -sum(movement.quantity)
-    FROM entry JOIN movement ON movement.entry_id = entry.id
-    WHERE entry.kind = 'counted' AND entry.at >= $1 AND entry.at < $3::timestamptz
-        AND ($2::uuid[] IS NULL OR entry.product_id = ANY ($2::uuid[]))
-    GROUP BY entry.id HAVING sum(movement.quantity) < 0
-) used
-GROUP BY used.product_id, used.day, used.ahead HAVING sum(used.quantity) > 0
-ORDER BY used.product_id, used.day, used.ahead
+const usedOfAll = `-- name: UsedOfAll :many
+SELECT product_id, array_agg(floor(date_part('epoch', at - $1::timestamptz) / 86400)::integer)::integer[] AS days,
+    array_agg(ahead)::integer[] AS ahead, array_agg(quantity)::double precision[] AS quantities
+FROM used WHERE at >= $1 AND at < $2::timestamptz GROUP BY product_id
 `
 
-type UsedByDayParams struct {
-	FromAt   time.Time
-	Products []uuid.UUID
-	UntilAt  time.Time
+type UsedOfAllParams struct {
+	FromAt  time.Time
+	UntilAt time.Time
 }
 
-type UsedByDayRow struct {
-	ProductID uuid.UUID
-	Day       int32
-	Ahead     int32
-	Quantity  float64
+type UsedOfAllRow struct {
+	ProductID  uuid.UUID
+	Days       []int32
+	Ahead      []int32
+	Quantities []float64
 }
 
-// What was used on each day from an instant on, by how many whole days before it a plan had
-// said so: what came back was never used, what of a batch is of the same product is used when
-// that is, and what a count found too little was used, nobody knows when.
-func (q *Queries) UsedByDay(ctx context.Context, arg UsedByDayParams) ([]UsedByDayRow, error) {
-	rows, err := q.db.Query(ctx, usedByDay, arg.FromAt, arg.Products, arg.UntilAt)
+// What was used from an instant on, by days since then.
+func (q *Queries) UsedOfAll(ctx context.Context, arg UsedOfAllParams) ([]UsedOfAllRow, error) {
+	rows, err := q.db.Query(ctx, usedOfAll, arg.FromAt, arg.UntilAt)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []UsedByDayRow
+	var items []UsedOfAllRow
 	for rows.Next() {
-		var i UsedByDayRow
+		var i UsedOfAllRow
 		if err := rows.Scan(
 			&i.ProductID,
-			&i.Day,
+			&i.Days,
 			&i.Ahead,
-			&i.Quantity,
+			&i.Quantities,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const usedOfSome = `-- name: UsedOfSome :many
+SELECT product_id, array_agg(floor(date_part('epoch', at - $1::timestamptz) / 86400)::integer)::integer[] AS days,
+    array_agg(ahead)::integer[] AS ahead, array_agg(quantity)::double precision[] AS quantities
+FROM used WHERE at >= $1 AND at < $2::timestamptz AND product_id = ANY ($3::uuid[]) GROUP BY product_id
+`
+
+type UsedOfSomeParams struct {
+	FromAt   time.Time
+	UntilAt  time.Time
+	Products []uuid.UUID
+}
+
+type UsedOfSomeRow struct {
+	ProductID  uuid.UUID
+	Days       []int32
+	Ahead      []int32
+	Quantities []float64
+}
+
+func (q *Queries) UsedOfSome(ctx context.Context, arg UsedOfSomeParams) ([]UsedOfSomeRow, error) {
+	rows, err := q.db.Query(ctx, usedOfSome, arg.FromAt, arg.UntilAt, arg.Products)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []UsedOfSomeRow
+	for rows.Next() {
+		var i UsedOfSomeRow
+		if err := rows.Scan(
+			&i.ProductID,
+			&i.Days,
+			&i.Ahead,
+			&i.Quantities,
 		); err != nil {
 			return nil, err
 		}

@@ -1,0 +1,180 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"slices"
+	"sync"
+	"testing"
+	"time"
+
+	"tackfree/pkg/boot"
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+	"tackfree/pkg/outbox"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/pgtest"
+	"tackfree/pkg/wire"
+	"tackfree/services/materials/internal/materials"
+	"tackfree/services/materials/internal/store"
+)
+
+// alertRig is a server on its own, without its commands.
+func alertRig(t *testing.T, now func() time.Time) *Server {
+	t.Helper()
+	db := pgtest.Open(t, "materials", store.Constraints, outbox.Migrations(), boot.Migrations(store.Migrations))
+	log, err := outbox.Open(t.Context(), db, "materials")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &Server{DB: db, Log: log, Shop: wire.Shop{Currency: money.Currency{Code: "USD", Digits: 2}, Zone: time.UTC, Now: now}}
+}
+
+func (s *Server) exec(ctx context.Context, sql string, args ...any) error {
+	return s.DB.View(ctx, func(q pg.Querier) error {
+		_, err := q.Exec(ctx, sql, args...)
+		return err
+	})
+}
+
+// keep keeps the alerts until the test ends.
+func (s *Server) keep(t *testing.T, every time.Duration) {
+	t.Helper()
+	ctx, stop := context.WithCancel(context.Background())
+	var done sync.WaitGroup
+	done.Go(func() { s.KeepAlerts(ctx, every, slog.New(slog.DiscardHandler)) })
+	t.Cleanup(func() {
+		stop()
+		done.Wait()
+	})
+}
+
+// Of 300 movements, a hundred a second, each makes a product fall below its mark; the alert of
+// each is there within a second. A busy machine may take three for the slowest.
+func TestServer_KeepAlerts_IsQuick(t *testing.T) {
+	const movements = 300
+	s := alertRig(t, time.Now)
+	if err := s.exec(t.Context(), `INSERT INTO product (id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version)
+		SELECT gen_random_uuid(), 'Product ' || n, 'product ' || n, 'L', '{}', '{}', 1, 2, 0, false, 1 FROM generate_series(1, $1::integer) n`, movements); err != nil {
+		t.Fatal(err)
+	}
+	var products []id.ID
+	err := s.DB.View(t.Context(), func(q pg.Querier) error {
+		return q.QueryRow(t.Context(), `SELECT array_agg(id ORDER BY name_key) FROM product`).Scan(&products)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.keep(t, time.Hour)
+	done := map[id.ID]time.Time{}
+	rate := time.NewTicker(10 * time.Millisecond)
+	defer rate.Stop()
+	for _, p := range products {
+		<-rate.C
+		err := s.DB.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+			tx.After(func() { s.Changed(p) })
+			_, err := tx.Exec(ctx, `UPDATE product SET on_hand = 0.5, low = true WHERE id = $1`, p)
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		done[p] = time.Now()
+	}
+	lags := s.lags(t, done)
+	t.Logf("alerts after their movements: median %s, slowest %s", lags[len(lags)/2], lags[len(lags)-1])
+	if lags[len(lags)/2] > time.Second || lags[len(lags)-1] > 3*time.Second {
+		t.Errorf("the alerts came after %s, the slowest after %s", lags[len(lags)/2], lags[len(lags)-1])
+	}
+}
+
+// lags watches until each product has its alert, and gives by how much later it was told, sorted.
+func (s *Server) lags(t *testing.T, done map[id.ID]time.Time) (lags []time.Duration) {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+	defer cancel()
+	var at int64
+	_ = s.feed.Watch(ctx, nil, func(ctx context.Context) error {
+		return s.DB.View(ctx, func(q pg.Querier) error {
+			told, err := store.New(q).AlertsAfter(ctx, at, 1000)
+			for _, a := range told {
+				at, lags = a.Position, append(lags, a.UpdatedAt.Sub(done[a.Product]))
+			}
+			if len(lags) == len(done) {
+				cancel()
+			}
+			return err
+		})
+	})
+	if len(lags) != len(done) {
+		t.Fatalf("%d alerts of %d were told", len(lags), len(done))
+	}
+	slices.Sort(lags)
+	return lags
+}
+
+// A topic that cannot say what is due closes nothing, and keeps nobody from the alerts of products.
+func TestServer_LookAtAlerts_ATopicFails(t *testing.T) {
+	s := alertRig(t, time.Now)
+	broken := errors.New("broken")
+	var fails error
+	s.AlertSources = []AlertSource{func(context.Context, pg.Querier, time.Time) ([]materials.Alert, error) {
+		return []materials.Alert{{Kind: "filter is full", Key: "booth", Text: "Change the filter of the booth."}}, fails
+	}}
+	look := func(want ...string) {
+		t.Helper()
+		s.changedAll()
+		if err := s.LookAtAlerts(t.Context()); !errors.Is(err, fails) {
+			t.Fatalf("LookAtAlerts = %v, want %v", err, fails)
+		}
+		var got []string
+		err := s.DB.View(t.Context(), func(q pg.Querier) error {
+			return q.QueryRow(t.Context(), `SELECT array_agg(kind ORDER BY kind) FROM alert WHERE closed_at IS NULL`).Scan(&got)
+		})
+		if err != nil || !slices.Equal(got, want) {
+			t.Errorf("open are %v, %v; want %v", got, err, want)
+		}
+	}
+	look("filter is full")
+	fails = broken
+	if err := s.exec(t.Context(), `INSERT INTO product (id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version)
+		VALUES ($1, 'Wax', 'wax', 'L', '{}', '{}', 1, 0, 0, true, 1)`, id.New()); err != nil {
+		t.Fatal(err)
+	}
+	look("below threshold", "filter is full")
+}
+
+// Two copies of the service look at once, over and over, while products fall below their marks
+// and rise above them: nothing is raised twice, and in the end what is open is what holds.
+func TestServer_KeepAlerts_TwoCopies(t *testing.T) {
+	s := alertRig(t, time.Now)
+	other := &Server{DB: s.DB, Log: s.Log, Shop: s.Shop}
+	if err := s.exec(t.Context(), `INSERT INTO product (id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version)
+		SELECT gen_random_uuid(), 'Product ' || n, 'product ' || n, 'L', '{}', '{}', 1, 2, 0, false, 1 FROM generate_series(1, 20) n`); err != nil {
+		t.Fatal(err)
+	}
+	s.keep(t, 20*time.Millisecond)
+	other.keep(t, 20*time.Millisecond)
+	for range 40 {
+		if err := s.exec(t.Context(), `WITH r AS (SELECT id, CASE WHEN random() < 0.5 THEN 0.5 ELSE 2 END AS on_hand FROM product)
+			UPDATE product p SET on_hand = r.on_hand, low = r.on_hand < 1 FROM r WHERE r.id = p.id`); err != nil {
+			t.Fatal(err)
+		}
+		other.Changed()
+	}
+	const differ = `SELECT count(*) FROM product p FULL JOIN (SELECT product_id FROM alert WHERE closed_at IS NULL) a ON a.product_id = p.id WHERE (a.product_id IS NOT NULL) <> p.low`
+	var wrong, gaps int
+	for deadline := time.Now().Add(5 * time.Second); time.Now().Before(deadline); time.Sleep(5 * time.Millisecond) {
+		err := s.DB.View(t.Context(), func(q pg.Querier) error {
+			return errors.Join(q.QueryRow(t.Context(), differ).Scan(&wrong), q.QueryRow(t.Context(), `SELECT (SELECT position FROM alert_feed) - count(*) FROM alert_change`).Scan(&gaps))
+		})
+		if err != nil || gaps != 0 {
+			t.Fatalf("%d positions are left out, %v", gaps, err)
+		}
+		if wrong == 0 {
+			return
+		}
+	}
+	t.Errorf("%d products have an alert that does not hold, or lack one", wrong)
+}
