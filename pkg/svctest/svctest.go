@@ -43,7 +43,7 @@ type Options struct {
 	// Alerts is how often materials looks at all alerts anew; 0: it never looks at any, so that no
 	// event comes by itself.
 	Alerts time.Duration
-	URL      string // of the database that another run left, or uses too; empty: a new one
+	URL    string // of the database that another run left, or uses too; empty: a new one
 }
 
 // Service is a running service.

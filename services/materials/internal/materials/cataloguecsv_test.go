@@ -13,7 +13,10 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/shopspring/decimal"
 
+	"tackfree/pkg/coating"
+	"tackfree/pkg/drying"
 	"tackfree/pkg/fault"
+	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
 	"tackfree/pkg/quantity"
 	"tackfree/pkg/wire"
@@ -205,6 +208,7 @@ func TestCatalogue_Plan_RejectsRows(t *testing.T) {
 		"PackageBare":     {lines("name,unit,packages", "Oil,L,1 L"), 2, "packages", "label"},
 		"PackageTwice":    {lines("name,unit,packages", "Oil,L,can=1 L; CAN=2 L"), 2, "packages", "label"},
 		"PackageAbsurd":   {lines("name,unit,packages", "Oil,L,lake=1000001 L"), 2, "packages", "1000001"},
+		"PackagesMany":    {lines("name,unit,packages", "Oil,L,"+strings.Repeat("x=1 L;", 31)), 2, "packages", "31 packages"},
 		"ThresholdBelow":  {lines("name,unit,restock_threshold", "Oil,L,-1 L"), 2, "restock_threshold", "number"},
 		"CommaDecimal":    {lines("name,unit,density_grams_per_ml", `Oil,L,"0,9"`), 2, "density_grams_per_ml", "point"},
 		"ScientificOne":   {lines("name,unit,density_grams_per_ml", "Oil,L,9e-1"), 2, "density_grams_per_ml", "point"},
@@ -264,6 +268,19 @@ func TestCatalogue_Plan_AsPeopleWriteThem(t *testing.T) {
 	}
 	if stone.Unit.Symbol != "g" || stone.Sheet != nil || factsOf(plan.Changes[1].Facts) != "Added" {
 		t.Errorf("rottenstone = %+v", stone)
+	}
+}
+
+// A label may have the signs that part labels, with a backslash or where nobody can mistake
+// them; a sheet that does not say how the coating is put on means the brush.
+func TestCatalogue_Plan_WhatCanBeMeant(t *testing.T) {
+	plan := imported(t, lines("name,unit,packages,family,carrier,recoat_minutes,cure_minutes", `Tung oil,L,1/2=half=1 pt; a\;b=1 L,Drying Oil,OIL,1440,43200`), nil)
+	p := plan.Changes[0].Product
+	if len(p.Packages) != 2 || p.Packages[0].Label != "1/2=half" || p.Packages[1].Label != "a;b" {
+		t.Errorf("packages = %+v", p.Packages)
+	}
+	if p.Sheet == nil || p.Sheet.Method != coating.Brush || p.Sheet.Family != finish.DryingOil || p.Sheet.Carrier != drying.Oil || factsOf(plan.Changes[0].Facts) != "Added SheetSet" {
+		t.Errorf("sheet = %+v of %s", p.Sheet, factsOf(plan.Changes[0].Facts))
 	}
 }
 

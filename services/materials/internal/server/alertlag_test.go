@@ -178,3 +178,35 @@ func TestServer_KeepAlerts_TwoCopies(t *testing.T) {
 	}
 	t.Errorf("%d products have an alert that does not hold, or lack one", wrong)
 }
+
+// While another copy looks, what changed here waits, and is looked at after it.
+func TestServer_LookAtAlerts_WaitsForAnother(t *testing.T) {
+	s, wax := alertRig(t, time.Now), id.New()
+	if err := s.exec(t.Context(), `INSERT INTO product (id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version)
+		VALUES ($1, 'Wax', 'wax', 'L', '{}', '{}', 1, 0, 0, true, 1)`, wax); err != nil {
+		t.Fatal(err)
+	}
+	s.Changed(wax)
+	err := s.DB.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+		if mine, err := store.New(tx).TryAlerts(ctx); err != nil || !mine {
+			t.Fatalf("TryAlerts = %v, %v", mine, err)
+		}
+		return s.LookAtAlerts(ctx)
+	})
+	if !errors.Is(err, errAlertsBusy) {
+		t.Errorf("LookAtAlerts = %v, want that another looks", err)
+	}
+	if err := s.LookAtAlerts(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	err = s.DB.View(t.Context(), func(q pg.Querier) error {
+		open, err := store.New(q).OpenAlerts(t.Context(), store.AlertScope{OfProducts: true})
+		if len(open) != 1 || open[0].Product != wax {
+			t.Errorf("open = %v, want that of wax", open)
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}

@@ -220,7 +220,16 @@ func TestServer_ProposeOrders_NoSupplier(t *testing.T) {
 // supplier takes; what is too much is said.
 func TestServer_ReceiveDelivery_OfAnOrder(t *testing.T) {
 	b := buying(t, 0)
-	lacquer, store := b.product("Satin lacquer", "1"), b.supplier("Hardware store", 3)
+	added, err := materialsv1.NewMaterialsServiceClient(b.Conn).AddProduct(svctest.Ctx(t), &materialsv1.AddProductRequest{RequestId: svctest.NewID(), DisplayName: "Satin lacquer", Unit: "L",
+		Packages: []*materialsv1.Package{{Label: "gallon", Content: litresOf("3.785411784")}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	lacquer, err := id.One("name", added.Product.Name, "products")
+	if err != nil {
+		t.Fatal(err)
+	}
+	store := b.supplier("Hardware store", 3)
 	b.offers(store, lacquer, "gallon", "3.785411784", 45_00)
 	order := b.place(store, lacquer, 2)
 	b.clock(9)

@@ -2,7 +2,6 @@ package server_test
 
 import (
 	"context"
-	"io"
 	"slices"
 	"sync/atomic"
 	"testing"
@@ -164,7 +163,7 @@ func watch(t *testing.T, stream grpc.ServerStreamingClient[materialsv1.WatchAler
 	t.Helper()
 	for changes := 0; changes < n; {
 		r, err := stream.Recv()
-		if err == io.EOF || err != nil {
+		if err != nil {
 			t.Fatalf("after %d of %d: %v", changes, n, err)
 		}
 		if told = append(told, r); r.Change != materialsv1.WatchAlertsResponse_CHANGE_UNSPECIFIED {

@@ -276,4 +276,5 @@ func TestServer_SetOffer_WhilePackagesChange(t *testing.T) {
 	if offers := b.offers(t, &materialsv1.ListOffersRequest{}); (len(offers) == 0) != (len(read.Product.Packages) == 0) {
 		t.Errorf("%d offers of %d packages", len(offers), len(read.Product.Packages))
 	}
+	b.dense(t)
 }

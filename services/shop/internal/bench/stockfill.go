@@ -37,7 +37,7 @@ func (f shelves) entries() int { return f.lots*(f.issues+1) + 1 }
 // history are those entries in their order. For its every lot a product has a delivery with as
 // many issues; n counts them, and of the lots each is the nth / (issues + 1).
 func (f shelves) history() string {
-	return fmt.Sprintf(`(SELECT p, n, n / %[4]d AS lot, pg_temp.nth('8001', p) AS product_id, pg_temp.nth('8003', p * 100000 + n) AS entry_id, n %% %[4]d = 0 AS came_in,
+	return fmt.Sprintf(`(SELECT p, n, n / %[4]d AS lot, pg_temp.nth('8001', p) AS product_id, pg_temp.nth('8003', p * 100000::bigint + n) AS entry_id, n %% %[4]d = 0 AS came_in,
 			pg_temp.nth('8002', p * 1000 + n / %[4]d) AS lot_id, CASE WHEN n = %[3]d THEN %[5]d ELSE %[4]d - 1 END AS litres,
 			CASE WHEN n = %[3]d THEN 10 ELSE 10 + n / %[4]d %% 5 END AS price, now() - interval '730 days' + n * interval '730 days' / %[6]d AS at
 		FROM generate_series(%[1]d, %[2]d) AS p, generate_series(0, %[3]d) AS n) AS h`,

@@ -47,6 +47,11 @@ type CLI struct {
 	Hours      hoursCmd      `cmd:"" help:"Sum up hands-on time by person, piece, stage or week."`
 	Test       testCmd       `cmd:"" help:"What was measured and tried on a piece and its parts."`
 	Stock      stockCmd      `cmd:"" help:"Materials and where they went."`
+	Product    productCmd    `cmd:"" help:"What products are: described, renamed, packed."`
+	Supplier   supplierCmd   `cmd:"" help:"Whom the shop buys from, and what they ask."`
+	Mix        mixCmd        `cmd:"" help:"What is mixed of several products, so that a colour can be made again."`
+	Storage    storageCmd    `cmd:"" help:"Where stock stands and what that asks for: flammable liquids, solvent in the air, waste, oily rags."`
+	Equipment  equipmentCmd  `cmd:"" help:"What runs while stages are done, and when it is due for service."`
 	Sale       saleCmd       `cmd:"" help:"Listing, selling, giving money back."`
 	Cost       costCmd       `cmd:"" help:"What pieces cost and earn, and whether the books are right."`
 	Verify     verifyCmd     `cmd:"" help:"The same as cost verify."`

@@ -16,18 +16,10 @@ type addProductCmd struct {
 
 func (c *addProductCmd) Run(e *env) error {
 	r := &materialsv1.AddProductRequest{RequestId: c.request(), DisplayName: c.Name, Unit: c.Unit}
-	for _, text := range c.Package {
-		label, content, err := pair(text, "quart can=1qt")
-		if err != nil {
-			return err
-		}
-		q, err := quantity(content)
-		if err != nil {
-			return err
-		}
-		r.Packages = append(r.Packages, &materialsv1.Package{Label: label, Content: q})
-	}
 	var err error
+	if r.Packages, err = readPackages(c.Package); err != nil {
+		return err
+	}
 	if r.RestockThreshold, err = optionalQuantity(c.RestockBelow); err != nil {
 		return err
 	}

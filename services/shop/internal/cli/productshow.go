@@ -23,11 +23,27 @@ func (c *showProductCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, &materialsv1.GetProductResponse{Product: p}, func() error {
+		resp, err := shop.Materials.GetProduct(e.ctx, &materialsv1.GetProductRequest{Name: p.Name})
+		if err != nil {
+			return err
+		}
+		p = resp.Product
+		return c.print(e, resp, func() error {
 			if err := printProducts(e, []*materialsv1.Product{p}); err != nil {
 				return err
 			}
-			return printSheet(e, p)
+			if err := printSheet(e, p); err != nil {
+				return err
+			}
+			if p.UsageFactor != 0 {
+				fmt.Fprintf(e.out, "The shop takes %s times what its data sheet plans.\n", timesPlanned(p.UsageFactor))
+			}
+			fmt.Fprintln(e.out)
+			if err := printPackages(e, p); err != nil {
+				return err
+			}
+			fmt.Fprintln(e.out)
+			return printDetails(e, p)
 		})
 	})
 }

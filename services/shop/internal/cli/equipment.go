@@ -1,0 +1,247 @@
+package cli
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"strings"
+
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/report"
+)
+
+type equipmentCmd struct {
+	Add      addEquipmentCmd    `cmd:"" help:"Write down what runs while stages are done: a sprayer, a sander, a compressor."`
+	Change   changeEquipmentCmd `cmd:"" help:"Say something else of it; what is not said stays."`
+	List     listEquipmentCmd   `cmd:"" help:"List it, its hours and what is due for service."`
+	Service  serviceCmd         `cmd:"" help:"It was serviced: its hours until the next service begin anew."`
+	Services listServicesCmd    `cmd:"" help:"List how it was serviced, newest first."`
+	Hours    equipmentHoursCmd  `cmd:"" help:"Show what ran for a piece, and what that costs by the hour."`
+}
+
+type addEquipmentCmd struct {
+	command
+	Name         string   `arg:"" help:"Display name."`
+	Kind         string   `help:"What it is: sprayer, sander, compressor …" required:"" placeholder:"KIND"`
+	At           []string `name:"for" help:"The kinds of stage that it runs at: topcoat_coat, sand …; repeat, or with commas between." required:"" placeholder:"KIND,…" sep:"none"`
+	PerHour      string   `help:"What an hour of it costs: wear, power, filters." placeholder:"AMOUNT"`
+	ServiceEvery *hour    `help:"After how many hours it is due for service, such as 200h; without it, never." placeholder:"TIME"`
+	Station      string   `help:"The station at which alone it runs, by its word or name." placeholder:"STATION"`
+}
+
+func (c *addEquipmentCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		q := &materialsv1.Equipment{DisplayName: c.Name, Kind: c.Kind, StageKinds: words(c.At)}
+		put(&q.ServiceHours, c.ServiceEvery, hour.whole)
+		terms, err := shop.Terms(e.ctx)
+		if err != nil {
+			return err
+		}
+		if q.HourlyCost, err = terms.Amount(c.PerHour); err != nil {
+			return err
+		}
+		if q.Station, err = optionalStation(e, shop, c.Station); err != nil {
+			return err
+		}
+		return saveEquipment(e, shop, &c.command, q)
+	})
+}
+
+// saveEquipment writes equipment down.
+func saveEquipment(e *env, shop *client.Shop, c *command, q *materialsv1.Equipment) error {
+	resp, err := shop.Equipment.SaveEquipment(e.ctx, &materialsv1.SaveEquipmentRequest{RequestId: c.request(), Equipment: q})
+	if err != nil {
+		return err
+	}
+	return c.print(e, resp, func() error { return printEquipment(e, shop, []*materialsv1.ListEquipmentResponse_Line{{Equipment: resp.Equipment}}) })
+}
+
+// whole counts whole hours.
+func (v hour) whole() int32 { return v.minutes() / 60 }
+
+type changeEquipmentCmd struct {
+	command
+	Equipment    string   `arg:"" help:"Display name, as it is now."`
+	Name         string   `help:"What it is called from now on."`
+	Kind         *string  `help:"What it is: sprayer, sander, compressor …" placeholder:"KIND"`
+	At           []string `name:"for" help:"All kinds of stage that it runs at." placeholder:"KIND,…" sep:"none"`
+	PerHour      *string  `help:"What an hour of it costs: wear, power, filters." placeholder:"AMOUNT"`
+	ServiceEvery *hour    `help:"After how many hours it is due for service; 0h: never." placeholder:"TIME"`
+	Station      *string  `help:"The station at which alone it runs; an empty one: wherever such a stage is done." placeholder:"STATION"`
+	Retired      *bool    `help:"It runs no more." negatable:""`
+}
+
+func (c *changeEquipmentCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		q, err := c.find(e, shop)
+		if err != nil {
+			return err
+		}
+		q.Etag, q.DisplayName = "", cmp.Or(c.Name, q.DisplayName)
+		put(&q.Kind, c.Kind, same)
+		put(&q.ServiceHours, c.ServiceEvery, hour.whole)
+		put(&q.Retired, c.Retired, same)
+		if c.At != nil {
+			q.StageKinds = words(c.At)
+		}
+		if c.PerHour != nil {
+			terms, err := shop.Terms(e.ctx)
+			if err != nil {
+				return err
+			}
+			if q.HourlyCost, err = terms.Amount(*c.PerHour); err != nil {
+				return err
+			}
+		}
+		if c.Station != nil {
+			if q.Station, err = optionalStation(e, shop, *c.Station); err != nil {
+				return err
+			}
+		}
+		return saveEquipment(e, shop, &c.command, q)
+	})
+}
+
+// find finds the equipment. A change that is given again may have changed its name.
+func (c *changeEquipmentCmd) find(e *env, shop *client.Shop) (*materialsv1.Equipment, error) {
+	q, err := shop.OneEquipment(e.ctx, c.Equipment)
+	if err == nil || c.RequestID == "" || c.Name == "" {
+		return q, err
+	}
+	if renamed, again := shop.OneEquipment(e.ctx, c.Name); again == nil {
+		return renamed, nil
+	}
+	return nil, err
+}
+
+type listEquipmentCmd struct {
+	output
+	All bool `help:"Also what runs no more."`
+}
+
+func (c *listEquipmentCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		resp, err := shop.Equipment.ListEquipment(e.ctx, &materialsv1.ListEquipmentRequest{ShowRetired: c.All})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return printEquipment(e, shop, resp.Lines) })
+	})
+}
+
+func printEquipment(e *env, shop *client.Shop, lines []*materialsv1.ListEquipmentResponse_Line) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	t := &report.Table{Headings: []string{"equipment", "kind", "runs at", "station", " an hour", " ran", " cost", " since service", "serviced", "remark"}}
+	for _, l := range lines {
+		q := l.GetEquipment()
+		t.Add(q.DisplayName, q.Kind, each(q.StageKinds, report.Kind), orDash(bare(q.Station)), report.Money(q.HourlyCost), report.Hours(l.Total), report.Money(l.TotalCost),
+			report.Hours(l.SinceService), terms.Clock(l.ServiceTime), equipmentRemark(l))
+	}
+	return t.Print(e.out)
+}
+
+func equipmentRemark(l *materialsv1.ListEquipmentResponse_Line) string {
+	var all []string
+	if n := l.GetEquipment().GetServiceHours(); n > 0 {
+		all = append(all, fmt.Sprintf("every %d h", n))
+	}
+	if l.ServiceDue {
+		all = append(all, "due for service")
+	}
+	if l.GetEquipment().GetRetired() {
+		all = append(all, "runs no more")
+	}
+	return strings.Join(all, ", ")
+}
+
+type serviceCmd struct {
+	timed
+	Equipment string `arg:"" help:"Display name."`
+	By        string `help:"Who did it: a name or a firm." required:"" placeholder:"NAME"`
+	Note      string `help:"What was done."`
+	Cost      string `help:"What it cost, as people write it; it goes into no books." placeholder:"TEXT"`
+}
+
+func (c *serviceCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		q, err := shop.OneEquipment(e.ctx, c.Equipment)
+		if err != nil {
+			return err
+		}
+		r := &materialsv1.RecordServiceRequest{RequestId: c.request(), Equipment: q.Name, ServicedBy: c.By, Note: c.Note, CostNote: c.Cost}
+		if r.ServiceTime, err = c.at(e.ctx, shop); err != nil {
+			return err
+		}
+		resp, err := shop.Equipment.RecordService(e.ctx, r)
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return printServices(e, shop, []*materialsv1.Service{resp.Service}) })
+	})
+}
+
+type listServicesCmd struct {
+	output
+	Equipment string `arg:"" help:"Display name."`
+}
+
+func (c *listServicesCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		q, err := shop.OneEquipment(e.ctx, c.Equipment)
+		if err != nil {
+			return err
+		}
+		all, err := client.All(e.ctx, func(ctx context.Context, token string) ([]*materialsv1.Service, string, error) {
+			r, err := shop.Equipment.ListServices(ctx, &materialsv1.ListServicesRequest{Equipment: q.Name, PageSize: 1000, PageToken: token})
+			return r.GetServices(), r.GetNextPageToken(), err
+		})
+		if err != nil {
+			return err
+		}
+		return c.print(e, &materialsv1.ListServicesResponse{Services: all}, func() error { return printServices(e, shop, all) })
+	})
+}
+
+func printServices(e *env, shop *client.Shop, all []*materialsv1.Service) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	t := &report.Table{Headings: []string{"serviced", "by", "cost", "noted by", "note"}}
+	for _, s := range all {
+		t.Add(terms.Clock(s.ServiceTime), s.ServicedBy, orDash(s.CostNote), s.Actor, s.Note)
+	}
+	return t.Print(e.out)
+}
+
+type equipmentHoursCmd struct {
+	output
+	Piece string `arg:"" help:"Tag number."`
+}
+
+func (c *equipmentHoursCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		p, err := shop.Piece(e.ctx, c.Piece)
+		if err != nil {
+			return err
+		}
+		resp, err := shop.Equipment.ListEquipmentUse(e.ctx, &materialsv1.ListEquipmentUseRequest{Piece: p.Name})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error {
+			t := &report.Table{Headings: []string{"equipment", " ran", " cost"}}
+			for _, l := range resp.Lines {
+				t.Add(l.DisplayName, report.Hours(l.Used), report.Money(l.Cost))
+			}
+			t.Add()
+			t.Add("all", "", report.Money(resp.TotalCost))
+			return t.Print(e.out)
+		})
+	})
+}
+
