@@ -106,10 +106,17 @@ func writeEvents(t *testing.T) {
 	playWeek(t, week.Shop)
 	leavesBatch(t, week.Shop)
 	catalogues(t, story.Shop)
+	h := stockhand(t, story.Shop)
+	h.stocks()
+	h.orders()
+	h.equips()
+	h.confirms()
+	empty := open(t, nil)
+	stockhand(t, empty.Shop).averages()
 	if err := os.MkdirAll(eventFolder, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	for kind, e := range firsts(t, story.Shop, week.Shop) {
+	for kind, e := range firsts(t, story.Shop, week.Shop, empty.Shop) {
 		if _, err := os.Stat(filepath.Join(eventFolder, kind+".pb")); err != nil {
 			writeEvent(t, kind, e)
 		}

@@ -184,6 +184,18 @@ func TestHandler_LearnsNothingFromNothing(t *testing.T) {
 	same(t, "needs", s.told(t, piece), "topcoat-1 (top) 1 0.2 done", "topcoat-2 (top) 1 0.1 open")
 }
 
+// What is done over takes as much as the damage asks for: nothing is learned from it.
+func TestHandler_LearnsNothingFromRework(t *testing.T) {
+	s, piece := open(t), id.New()
+	coat, second := stage("topcoat-1", s.varnish, "0.2"), stage("topcoat-2", s.varnish, "0.1")
+	s.must(t, event("workflow", 1, piece, approved(coat, second)), event("workflow", 2, piece, finished(coat, 1)), event("workflow", 3, piece, sentBack(coat, 2)))
+	s.took(t, piece, of(coat), s.varnish, "issue", "0.6")
+	s.write(t, `INSERT INTO entry (id, product_id, kind, purpose, at, quantity, piece_id, stage_id, stage_kind, pass, actor)
+		SELECT $1, product_id, kind, purpose, at, 0.01, piece_id, stage_id, stage_kind, 2, actor FROM entry`, id.New())
+	s.must(t, event("workflow", 4, piece, finished(coat, 2)))
+	same(t, "needs, by the first pass alone", s.told(t, piece), "topcoat-1 (top) 1 0.2 done", "topcoat-1 (top) 2 0.2 done", "topcoat-2 (top) 1 0.151 open")
+}
+
 // A product that is counted otherwise than its plan measures it cannot be reserved.
 func TestHandler_AnotherMeasure(t *testing.T) {
 	s, piece := open(t), id.New()

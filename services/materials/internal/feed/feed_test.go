@@ -24,6 +24,7 @@ func TestHub_WakesAll(t *testing.T) {
 			}
 		}
 		time.Sleep(Look + Look/2)
+		synctest.Wait()
 		if looks[0] != 3 {
 			t.Errorf("looked %d times, want once more by itself", looks[0])
 		}

@@ -78,11 +78,6 @@ func Landed(costs []money.Amount, freight, discount money.Amount) ([]money.Amoun
 	if discount > sum {
 		return nil, fault.New(fault.Invalid, "COST_BELOW_ZERO", "The discount is more than the lines cost together; check the bill.").At("discount")
 	}
-	if sum == 0 {
-		for n := range weights {
-			weights[n] = 1
-		}
-	}
 	out := make([]money.Amount, len(costs))
 	more, less := apportion.Split(int64(freight), weights), apportion.Split(int64(discount), weights)
 	for n, c := range costs {

@@ -75,11 +75,14 @@ func TestPieceNeeds_Plan_LeavesWhatIsDone(t *testing.T) {
 	top := layTable()
 	top.Finish(top.coat, 1, hoursAfter(50))
 	coat := top.Stages[2]
-	coat.Planned = planned("9")
+	coat.Planned, coat.Product = planned("9"), top.paint
 	top.Plan([]materials.PlannedStage{coat}, hoursAfter(60))
 	top.Drop([]id.ID{top.coat})
 	if n := top.need(top.coat, top.varnish, 1); n.State != materials.NeedDone || n.Planned.String() != "0.2" || !n.DoneAt.Equal(hoursAfter(50)) {
 		t.Errorf("need = %+v", n)
+	}
+	if _, there := top.Needs[materials.NeedKey{Stage: top.coat, Product: top.paint, Pass: 1}]; there {
+		t.Error("what is done needs the paint")
 	}
 }
 

@@ -93,7 +93,29 @@ func TestShelf_Late_Refuses(t *testing.T) {
 	}
 }
 
-// A lot that was closed late, or named late, tells of what was used of it since.
+// So is what would have left only what had expired by then.
+func TestShelf_Late_RefusesWhatWouldLeaveTheExpired(t *testing.T) {
+	b := newBench(materials.FirstIn)
+	b.receive(t, "1", 10_00)
+	old := b.entry()
+	old.Expires = old.At.Add(2 * time.Hour)
+	old, err := b.Receive("", old, materials.Packed{Quantity: litres("1")})
+	b.do(t, old, err)
+	late := b.entry()
+	b.now = old.Expires
+	b.issue(t, "0.6")
+	late, err = b.Issue(late, litres("0.5"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.post(late); !fault.Is(err, "STOCK_TOO_SMALL") {
+		t.Errorf("%v, want STOCK_TOO_SMALL", err)
+	}
+	late.Lot = old.Lot
+	b.do(t, late, nil)
+}
+
+// A lot that was closed late tells of what was used of it since.
 func TestShelf_LateClosing(t *testing.T) {
 	b := newBench(materials.FirstIn)
 	lot := b.receive(t, "1", 10_00)

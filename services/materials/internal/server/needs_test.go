@@ -177,6 +177,21 @@ func TestServer_ListNeeds(t *testing.T) {
 	}
 }
 
+// Wax that is planned in grams and counted in litres is needed, and cannot be reserved.
+func TestServer_ListNeeds_AnotherMeasure(t *testing.T) {
+	t.Parallel()
+	p := setupNeeds(t)
+	wax := p.stageOf("wax", "40")
+	wax.Amount.Unit = "g"
+	p.diary.tell(&eventsv1.Envelope{Payload: &eventsv1.Envelope_FinishPlanAmended{FinishPlanAmended: &eventsv1.FinishPlanAmended{Added: []*eventsv1.StagesPlanned_Stage{wax}}}})
+	p.eventually(t, "the wax is needed", func() bool { return len(p.list(t, &materialsv1.ListNeedsRequest{})) == 3 })
+	for _, n := range p.list(t, &materialsv1.ListNeedsRequest{}) {
+		if n.Stage == p.nameOf(wax) && (n.Planned.Unit != "g" || n.Issued.Unit != "L" || n.Reserved != nil) {
+			t.Errorf("wax = %v, want it planned in g, counted in L, and nothing reserved", n)
+		}
+	}
+}
+
 func TestServer_ListNeeds_Pages(t *testing.T) {
 	t.Parallel()
 	p := setupNeeds(t)
@@ -240,6 +255,11 @@ func TestServer_GetUsage(t *testing.T) {
 	}
 	if got := p.get(t, p.varnish.Name).UsageFactor; math.Abs(got-1.271) > 0.001 {
 		t.Errorf("the product's factor = %v", got)
+	}
+	if got, err := p.needs.GetUsage(svctest.Ctx(t), &materialsv1.GetUsageRequest{PageSize: 1}); err != nil || got.NextPageToken == "" {
+		t.Errorf("a full page = %v, %v", got, err)
+	} else if rest, err := p.needs.GetUsage(svctest.Ctx(t), &materialsv1.GetUsageRequest{PageToken: got.NextPageToken}); err != nil || len(rest.Usage) != 0 {
+		t.Errorf("after it = %v, %v", rest, err)
 	}
 	if got, err := p.needs.GetUsage(svctest.Ctx(t), &materialsv1.GetUsageRequest{Method: "hvlp"}); err != nil || len(got.Usage) != 0 {
 		t.Errorf("by hvlp = %v, %v", got, err)

@@ -54,7 +54,9 @@ func saveEquipment(e *env, shop *client.Shop, c *command, q *materialsv1.Equipme
 	if err != nil {
 		return err
 	}
-	return c.print(e, resp, func() error { return printEquipment(e, shop, []*materialsv1.ListEquipmentResponse_Line{{Equipment: resp.Equipment}}) })
+	return c.print(e, resp, func() error {
+		return printEquipment(e, shop, []*materialsv1.ListEquipmentResponse_Line{{Equipment: resp.Equipment}})
+	})
 }
 
 // whole counts whole hours.
@@ -244,4 +246,3 @@ func (c *equipmentHoursCmd) Run(e *env) error {
 		})
 	})
 }
-

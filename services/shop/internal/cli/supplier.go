@@ -13,7 +13,7 @@ type supplierCmd struct {
 	Change changeSupplierCmd `cmd:"" help:"Say something else of a supplier; what is not said stays."`
 	List   listSuppliersCmd  `cmd:"" help:"List whom the shop buys from."`
 	Show   showSupplierCmd   `cmd:"" help:"Show a supplier and what they ask."`
-	Offer  offerCmd          `cmd:"" help:"What suppliers ask for packages of products."`
+	Offer  supplierOfferCmd  `cmd:"" help:"What suppliers ask for packages of products."`
 }
 
 type addSupplierCmd struct {

@@ -11,7 +11,7 @@ import (
 	"tackfree/services/shop/internal/report"
 )
 
-type offerCmd struct {
+type supplierOfferCmd struct {
 	Set    setOfferCmd    `cmd:"" help:"Say what a supplier asks for a package of a product, in place of what they asked before."`
 	Remove removeOfferCmd `cmd:"" help:"A supplier no longer sells a package of a product."`
 	List   listOffersCmd  `cmd:"" help:"List what suppliers ask."`
