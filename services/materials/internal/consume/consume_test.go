@@ -184,7 +184,9 @@ func TestHandler_LearnsNothingFromNothing(t *testing.T) {
 	same(t, "needs", s.told(t, piece), "topcoat-1 (top) 1 0.2 done", "topcoat-2 (top) 1 0.1 open")
 }
 
-// What is done over takes as much as the damage asks for: nothing is learned from it.
+// What is done over takes as much as the damage asks for: nothing is learned from it. By hand, of
+// the first pass alone, which took three times as much, y = 1.0986: 0.4494 for the method, and
+// 0.4494 + 0.6492 × 0.04 / 0.13 = 0.6492 for the varnish, which is 1.914.
 func TestHandler_LearnsNothingFromRework(t *testing.T) {
 	s, piece := open(t), id.New()
 	coat, second := stage("topcoat-1", s.varnish, "0.2"), stage("topcoat-2", s.varnish, "0.1")
@@ -193,7 +195,7 @@ func TestHandler_LearnsNothingFromRework(t *testing.T) {
 	s.write(t, `INSERT INTO entry (id, product_id, kind, purpose, at, quantity, piece_id, stage_id, stage_kind, pass, actor)
 		SELECT $1, product_id, kind, purpose, at, 0.01, piece_id, stage_id, stage_kind, 2, actor FROM entry`, id.New())
 	s.must(t, event("workflow", 4, piece, finished(coat, 2)))
-	same(t, "needs, by the first pass alone", s.told(t, piece), "topcoat-1 (top) 1 0.2 done", "topcoat-1 (top) 2 0.2 done", "topcoat-2 (top) 1 0.151 open")
+	same(t, "needs, by the first pass alone", s.told(t, piece), "topcoat-1 (top) 1 0.2 done", "topcoat-1 (top) 2 0.2 done", "topcoat-2 (top) 1 0.192 open")
 }
 
 // A product that is counted otherwise than its plan measures it cannot be reserved.

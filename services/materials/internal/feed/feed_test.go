@@ -3,6 +3,7 @@ package feed
 import (
 	"context"
 	"errors"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -11,22 +12,22 @@ import (
 // Each who watches looks at once, and again when something is told, however fast it is told.
 func TestHub_WakesAll(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		h, stop, looks := &Hub{}, make(chan struct{}), make([]int, 3)
+		h, stop, looks := &Hub{}, make(chan struct{}), make([]atomic.Int32, 3)
 		for n := range looks {
-			go func() { _ = h.Watch(t.Context(), stop, func(context.Context) error { looks[n]++; return nil }) }()
+			go func() { _ = h.Watch(t.Context(), stop, func(context.Context) error { looks[n].Add(1); return nil }) }()
 		}
 		synctest.Wait()
 		h.Tell()
 		synctest.Wait()
-		for n, times := range looks {
-			if times != 2 {
+		for n := range looks {
+			if times := looks[n].Load(); times != 2 {
 				t.Errorf("watcher %d looked %d times, want at first and when told", n, times)
 			}
 		}
 		time.Sleep(Look + Look/2)
 		synctest.Wait()
-		if looks[0] != 3 {
-			t.Errorf("looked %d times, want once more by itself", looks[0])
+		if times := looks[0].Load(); times != 3 {
+			t.Errorf("looked %d times, want once more by itself", times)
 		}
 		close(stop)
 	})

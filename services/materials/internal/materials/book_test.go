@@ -1,6 +1,7 @@
 package materials
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"testing"
@@ -113,7 +114,8 @@ func refused(t *testing.T, reason string, entries ...Entry) {
 // wantReason expects a fault, or what becomes one where its unit is known.
 func wantReason(t *testing.T, err error, reason string) {
 	t.Helper()
-	if _, short := err.(shortage); short && reason == "STOCK_TOO_SMALL" {
+	var short shortage
+	if errors.As(err, &short) && reason == "STOCK_TOO_SMALL" {
 		return
 	}
 	if f := fault.Of(err); f == nil || f.Reason != reason {

@@ -108,7 +108,7 @@ func recipeOf(ctx context.Context, st store.Store, asked mixing) (store.Recipe, 
 	if err != nil {
 		return store.Recipe{}, notFoundAt("like", err)
 	}
-	by, err := st.Recipe(ctx, like.Mix.Recipe)
+	by, err := st.Recipe(ctx, like.Recipe)
 	by.Recipe, by.Product = by.Like(like.Parts, like.Product.Unit), like.Product
 	return by, err
 }

@@ -51,7 +51,7 @@ func (s *Server) ListMixes(ctx context.Context, r *materialsv1.ListMixesRequest)
 		if err != nil {
 			return err
 		}
-		out.NextPageToken = page.Next(mixes, size, func(m store.Mix) any { return store.EntryKey{At: m.Mix.At, ID: m.ID} })
+		out.NextPageToken = page.Next(mixes, size, func(m store.Mix) any { return store.EntryKey{At: m.At, ID: m.ID} })
 		for _, m := range mixes {
 			encoded, err := s.encodeMix(ctx, st, m)
 			if err != nil {
@@ -90,7 +90,7 @@ func (s *Server) encodeMix(ctx context.Context, st store.Store, m store.Mix) (*m
 		return nil, err
 	}
 	out := &materialsv1.Mix{Name: id.Name("mixes", m.ID), Number: m.Number, Recipe: id.Name("recipes", m.Recipe), RecipeName: m.RecipeName,
-		Lot: s.encodeLot(m.Product, method, m.Lot, places), ProductName: m.Product.Name, MixTime: wire.ToInstant(m.Mix.At), Note: m.Note, Actor: m.Actor}
+		Lot: s.encodeLot(m.Product, method, m.Lot, places), ProductName: m.Product.Name, MixTime: wire.ToInstant(m.At), Note: m.Note, Actor: m.Actor}
 	if m.Like != id.Nil {
 		out.Like = id.Name("mixes", m.Like)
 	}

@@ -13,7 +13,9 @@ import (
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 )
 
-func (b *bundle) stock() materialsv1.StockServiceClient { return materialsv1.NewStockServiceClient(b.Conn) }
+func (b *bundle) stock() materialsv1.StockServiceClient {
+	return materialsv1.NewStockServiceClient(b.Conn)
+}
 
 // dated receives so many litres some minutes after noon.
 func (b *bundle) dated(t *testing.T, product, litres string, cents int64, minutes int) *materialsv1.Lot {
@@ -79,13 +81,19 @@ func TestServer_ReceiveDelivery_Refuses(t *testing.T) {
 		reason, field string
 	}{
 		"Discount": {func(r *materialsv1.ReceiveDeliveryRequest) { r.Discount = usd(30_01) }, fault.Invalid, "COST_BELOW_ZERO", "discount"},
-		"SecondLine": {func(r *materialsv1.ReceiveDeliveryRequest) { r.Lines[1].Amount.(*materialsv1.DeliveryLine_Quantity).Quantity.Unit = "g" },
+		"SecondLine": {func(r *materialsv1.ReceiveDeliveryRequest) {
+			r.Lines[1].Amount.(*materialsv1.DeliveryLine_Quantity).Quantity.Unit = "g"
+		},
 			fault.Invalid, "UNIT_OF_ANOTHER_MEASURE", "lines[1].quantity"},
 		"Nowhere": {func(r *materialsv1.ReceiveDeliveryRequest) { r.Lines[1].Place = "places/attic" }, fault.NotFound, "PLACE_NOT_FOUND", "lines[1].place"},
 		"Nothing": {func(r *materialsv1.ReceiveDeliveryRequest) { r.Lines[1].Product = "products/" + svctest.NewID() }, fault.NotFound, "PRODUCT_NOT_FOUND", "lines[1].product"},
-		"TooOld": {func(r *materialsv1.ReceiveDeliveryRequest) { r.Lines[0].ExpireDate = &date.Date{Year: 2026, Month: 3, Day: 1} },
+		"TooOld": {func(r *materialsv1.ReceiveDeliveryRequest) {
+			r.Lines[0].ExpireDate = &date.Date{Year: 2026, Month: 3, Day: 1}
+		},
 			fault.Invalid, "EXPIRES_BEFORE_RECEIVED", "lines[0].expire_date"},
-		"NoOrder": {func(r *materialsv1.ReceiveDeliveryRequest) { r.Lines[1].OrderLine = "purchaseOrders/" + svctest.NewID() + "/lines/1" },
+		"NoOrder": {func(r *materialsv1.ReceiveDeliveryRequest) {
+			r.Lines[1].OrderLine = "purchaseOrders/" + svctest.NewID() + "/lines/1"
+		},
 			fault.NotFound, "ORDER_NOT_FOUND", "lines[1].order_line"},
 	} {
 		t.Run(name, func(t *testing.T) {

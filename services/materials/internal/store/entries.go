@@ -17,7 +17,7 @@ import (
 type Noted struct {
 	materials.Posted
 	Product  materials.Product
-	Recosted int32 // how often earlier entries that were noted later changed it
+	Recostings int32 // how often earlier entries that were noted later changed it
 }
 
 // Issue is an issue beside the product that went.
@@ -82,7 +82,7 @@ func (s Store) withParts(ctx context.Context, noted []Noted, all []id.ID) error 
 	}
 	for _, row := range rows {
 		n := at[row.EntryID]
-		n.Recosted = max(n.Recosted, row.Recosted)
+		n.Recostings = max(n.Recostings, row.Recosted)
 		if p := partOf(row.LotID, row.Quantity, row.Cost); !p.Quantity.IsZero() || p.Cost != 0 {
 			n.Parts = append(n.Parts, p)
 		}

@@ -65,20 +65,6 @@ func add(t *testing.T, db *pg.DB, name string) materials.Product {
 	return p
 }
 
-func receive(t *testing.T, db *pg.DB, p *materials.Product, amount string, at time.Time) materials.Lot {
-	t.Helper()
-	lot, _, err := p.Receive(materials.Delivery{Lot: id.New(), Amount: litres(t, amount), Cost: 19_99, Supplier: "paint store", At: at})
-	if err != nil {
-		t.Fatal(err)
-	}
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.Receive(ctx, *p, lot, "Nell") })
-	return lot
-}
-
-func issueOf(at time.Time) materials.Issue {
-	return materials.Issue{ID: id.New(), At: at, Actor: "Nell", Stage: materials.Stage{ID: id.New(), Piece: id.New(), Kind: "strip", Pass: 1}}
-}
-
 var exact = cmp.Options{
 	cmp.Comparer(func(a, b decimal.Decimal) bool { return a.Equal(b) }),
 	cmp.Comparer(func(a, b quantity.Unit) bool { return a.Symbol == b.Symbol }),
@@ -93,28 +79,31 @@ func TestStore_RoundTrip(t *testing.T) {
 	}
 	must(t, db, func(ctx context.Context, st store.Store) error { return st.Insert(ctx, p) })
 	lot := receive(t, db, &p, "1.5", noon)
-	issue := give(t, db, &p, noon, "0.7", lot)
+	issue := give(t, db, &p, noon.Add(time.Minute), "0.7")
+	lot.Left, lot.CostLeft = decimal.RequireFromString("0.8"), 10_66
 	var got, locked materials.Product
-	var piece materials.Piece
-	var lots []materials.Lot
+	var shelf *materials.Shelf
+	var pieces map[id.ID]*materials.Piece
 	must(t, db, func(ctx context.Context, st store.Store) (err error) {
 		if got, err = st.Get(ctx, p.ID); err != nil {
 			return err
 		}
-		locked, piece, lots, err = st.LockWithLots(ctx, p.ID, issue.Stage.Piece)
+		if locked, err = st.Lock(ctx, p.ID); err != nil {
+			return err
+		}
+		shelf, pieces, err = st.Shelf(ctx, p.ID, nil, issue.To.Piece)
 		return err
 	})
-	if diff := cmp.Diff(p, got, exact); diff != "" {
-		t.Errorf("Get (-saved +read):\n%s", diff)
+	for name, got := range map[string]materials.Product{"Get": got, "Lock": locked, "Shelf": shelf.Product} {
+		if diff := cmp.Diff(p, got, exact); diff != "" {
+			t.Errorf("%s (-saved +read):\n%s", name, diff)
+		}
 	}
-	if diff := cmp.Diff(p, locked, exact); diff != "" {
-		t.Errorf("LockWithLots (-saved +read):\n%s", diff)
+	if want := (map[id.ID]*materials.Piece{issue.To.Piece: {ID: issue.To.Piece, Version: 1}}); !cmp.Equal(want, pieces) {
+		t.Errorf("pieces = %+v, want %+v", pieces, want)
 	}
-	if want := (materials.Piece{ID: issue.Stage.Piece, Version: 1}); piece != want {
-		t.Errorf("piece = %+v, want %+v", piece, want)
-	}
-	if diff := cmp.Diff([]materials.Lot{issue.Draws[0].Lot}, lots, exact); diff != "" {
-		t.Errorf("lots (-saved +read):\n%s", diff)
+	if diff := cmp.Diff([]materials.Lot{lot}, shelf.Lots(), exact); diff != "" || shelf.Method != materials.FirstIn {
+		t.Errorf("lots by %s (-saved +read):\n%s", shelf.Method, diff)
 	}
 }
 
@@ -123,8 +112,8 @@ func TestStore_NotFound(t *testing.T) {
 	for name, read := range map[string]func(ctx context.Context, st store.Store) error{
 		"Get":  func(ctx context.Context, st store.Store) error { _, err := st.Get(ctx, id.New()); return err },
 		"Lock": func(ctx context.Context, st store.Store) error { _, err := st.Lock(ctx, id.New()); return err },
-		"LockWithLots": func(ctx context.Context, st store.Store) error {
-			_, _, _, err := st.LockWithLots(ctx, id.New(), id.New())
+		"Shelf": func(ctx context.Context, st store.Store) error {
+			_, _, err := st.Shelf(ctx, id.New(), nil, id.New())
 			return err
 		},
 	} {
@@ -160,18 +149,18 @@ func TestStore_NeverBelowZero(t *testing.T) {
 		}
 	})
 	t.Run("Lot", func(t *testing.T) {
-		issue := issueOf(noon)
 		lot.Left, lot.CostLeft = decimal.NewFromInt(-1), 0
-		issue.Draws = []materials.Drawn{{Lot: lot, Quantity: decimal.NewFromInt(2)}}
-		err := inTx(t, db, func(ctx context.Context, st store.Store) error {
-			_, piece, _, err := st.LockWithLots(ctx, p.ID, issue.Stage.Piece)
-			if err != nil {
-				return err
-			}
-			return st.Issue(ctx, p, piece, issue)
-		})
+		shelf := materials.OpenShelf(p, materials.FirstIn, []materials.Lot{lot})
+		e, err := lot.Close(entry(noon.Add(time.Hour)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := shelf.Post(e); err != nil {
+			t.Fatal(err)
+		}
+		err = inTx(t, db, func(ctx context.Context, st store.Store) error { return st.SaveShelf(ctx, shelf) })
 		if !fault.Is(err, "STOCK_TOO_SMALL") {
-			t.Errorf("Issue = %v, want STOCK_TOO_SMALL", err)
+			t.Errorf("SaveShelf = %v, want STOCK_TOO_SMALL", err)
 		}
 	})
 }
@@ -180,29 +169,33 @@ func TestStore_ConstraintsStateTheInvariants(t *testing.T) {
 	db := open(t)
 	p := add(t, db, "Shellac")
 	lot := receive(t, db, &p, "1", noon)
-	takeBack(t, db, &p, give(t, db, &p, noon, "0.5", lot))
+	takeBack(t, db, &p, give(t, db, &p, noon.Add(time.Hour), "0.5"))
 	for sql, constraint := range map[string]string{
-		`UPDATE product SET low = true`:               "product_low_is_below_threshold",
-		`UPDATE product SET threshold = 2`:            "product_low_is_below_threshold",
-		`UPDATE product SET on_hand = 0`:              "product_nothing_is_worth_nothing",
-		`UPDATE product SET package_labels = '{can}'`: "product_package_has_content",
-		`UPDATE lot SET quantity_left = 0`:            "lot_nothing_is_worth_nothing",
-		`UPDATE movement SET cost = 0`:                "movement_stands",
-		`DELETE FROM movement`:                        "movement_stands",
-		`UPDATE issue SET pass = 2`:                   "movement_stands",
-		`DELETE FROM take_back`:                       "movement_stands",
-		`INSERT INTO take_back (issue_id, reason, actor, taken_back_at)
-			SELECT issue_id, 'again', 'Nell', now() FROM take_back`: "take_back_once",
-		`INSERT INTO movement (product_id, lot_id, kind, quantity, cost, issue_id, actor, at)
-			SELECT product_id, lot_id, kind, quantity, cost, issue_id, actor, at FROM movement WHERE kind = 'take_back'`: "movement_once",
-		`INSERT INTO movement (product_id, lot_id, kind, quantity, cost, actor, at)
-			SELECT product_id, id, 'receive', -1, 0, 'Nell', now() FROM lot`: "movement_sign",
-		`INSERT INTO movement (product_id, lot_id, kind, quantity, cost, issue_id, actor, at)
-			SELECT i.product_id, l.id, 'take_back', -1, 0, i.id, 'Nell', now() FROM lot l, issue i`: "movement_sign",
-		`INSERT INTO movement (product_id, lot_id, kind, quantity, cost, actor, at)
-			SELECT product_id, id, 'issue', -1, 0, 'Nell', now() FROM lot`: "movement_of_an_issue",
-		`INSERT INTO movement (product_id, lot_id, kind, quantity, cost, issue_id, actor, at)
-			SELECT i.product_id, l.id, 'receive', 1, 0, i.id, 'Nell', now() FROM lot l, issue i`: "movement_of_an_issue",
+		`UPDATE product SET low = true`:                                     "product_low_is_below_threshold",
+		`UPDATE product SET threshold = 2`:                                  "product_low_is_below_threshold",
+		`UPDATE product SET on_hand = 0`:                                    "product_nothing_is_worth_nothing",
+		`UPDATE product SET package_labels = '{can}'`:                       "product_package_has_content",
+		`UPDATE lot SET quantity_left = 0`:                                  "lot_nothing_is_worth_nothing",
+		`UPDATE lot SET quantity_left = 2`:                                  "lot_check",
+		`UPDATE lot SET cost_left = 2000`:                                   "lot_check1",
+		`UPDATE movement SET cost = 0`:                                      "movement_stands",
+		`DELETE FROM movement`:                                              "movement_stands",
+		`UPDATE entry SET pass = 2`:                                         "movement_stands",
+		`DELETE FROM entry`:                                                 "movement_stands",
+		again(`id = gen_random_uuid()`, `purpose = 'take back'`):            "entry_taken_back_once",
+		again(`purpose = 'return'`, `purpose = 'take back'`):                "entry_undone_is_a_take_back",
+		again(`undone_at = now()`, `purpose = 'issue'`):                     "entry_undone_is_a_take_back",
+		again(`kind = 'lost'`, `purpose = 'issue'`):                         "entry_kind_check",
+		again(`purpose = 'party'`, `purpose = 'delivery'`):                  "entry_purpose_check",
+		again(`takes = 'all'`, `purpose = 'issue'`):                         "entry_takes_check",
+		again(`quantity = -1`, `purpose = 'issue'`):                         "entry_quantity_check",
+		again(`cost = 1`, `purpose = 'issue'`):                              "entry_cost_is_of_a_lot",
+		again(`of_id = id`, `purpose = 'issue'`):                            "entry_back_is_of_what_went",
+		again(`of_id = NULL`, `purpose = 'take back'`):                      "entry_back_is_of_what_went",
+		again(`stage_id = NULL`, `purpose = 'issue'`):                       "entry_stage_is_of_a_piece",
+		again(`pass = 0`, `purpose = 'issue'`):                              "entry_stage_is_of_a_piece",
+		again(`pass = 1`, `purpose = 'delivery'`):                           "entry_stage_is_of_a_piece",
+		again(`piece_id = NULL, stage_id = NULL, pass = 0`, `purpose = 'issue'`): "entry_issue_is_to_a_piece",
 	} {
 		err := db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
 			_, err := tx.Exec(ctx, sql)
@@ -214,48 +207,11 @@ func TestStore_ConstraintsStateTheInvariants(t *testing.T) {
 	}
 }
 
-// One command holds the product; another asks for it, waits, and must then see what the
-// first has written, in the lots too.
-func TestStore_LockWithLots_SeesWhatItWaitedFor(t *testing.T) {
-	db := open(t)
-	p := add(t, db, "Shellac")
-	lot := receive(t, db, &p, "1", noon)
-	issue := issueOf(noon)
-	type reading struct {
-		product materials.Product
-		piece   materials.Piece
-		lots    []materials.Lot
-		err     error
-	}
-	second := make(chan reading, 1)
-	must(t, db, func(ctx context.Context, st store.Store) error {
-		first, piece, _, err := st.LockWithLots(ctx, p.ID, issue.Stage.Piece)
-		if err != nil {
-			return err
-		}
-		go func() {
-			var r reading
-			r.err = inTx(t, db, func(ctx context.Context, st store.Store) (err error) {
-				r.product, r.piece, r.lots, err = st.LockWithLots(ctx, p.ID, issue.Stage.Piece)
-				return err
-			})
-			second <- r
-		}()
-		pgtest.UntilOneWaits(t, db)
-		issue, _, err := first.Issue(&piece, issue, litres(t, "0.75"), []materials.Lot{lot})
-		if err != nil {
-			return err
-		}
-		return st.Issue(ctx, first, piece, issue)
-	})
-	r := <-second
-	if r.err != nil {
-		t.Fatal(r.err)
-	}
-	want := decimal.RequireFromString("0.25")
-	if !r.product.OnHand.Equal(want) || len(r.lots) != 1 || !r.lots[0].Left.Equal(want) || r.product.Value != r.lots[0].CostLeft || r.piece.Version != 1 {
-		t.Errorf("read %+v with %+v and %+v, want 0.25 left in both and version 1", r.product, r.lots, r.piece)
-	}
+// again inserts a copy of an entry that is changed a little.
+func again(change, of string) string {
+	return `WITH copy AS (SELECT * FROM entry WHERE ` + of + `)
+		INSERT INTO entry SELECT (jsonb_populate_record(copy, to_jsonb(copy) || jsonb_build_object('id', gen_random_uuid()) || changed)).*
+		FROM copy, LATERAL (SELECT ` + asJSON(change) + ` AS changed)`
 }
 
 func TestStore_List_PagesByName(t *testing.T) {

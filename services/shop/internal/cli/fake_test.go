@@ -14,6 +14,7 @@ import (
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/shop/internal/client"
 )
 
 func usd(minor int64) *moneyv1.Money {
@@ -104,6 +105,15 @@ func (f *fake) ListClockEntries(context.Context, *workflowv1.ListClockEntriesReq
 
 func (f *fake) ListProducts(context.Context, *materialsv1.ListProductsRequest) (*materialsv1.ListProductsResponse, error) {
 	return &materialsv1.ListProductsResponse{Products: f.products}, nil
+}
+
+func (f *fake) GetProduct(_ context.Context, r *materialsv1.GetProductRequest) (*materialsv1.GetProductResponse, error) {
+	p, err := client.ProductOf(f.products, r.Name)
+	return &materialsv1.GetProductResponse{Product: p}, err
+}
+
+func (f *fake) ListLots(context.Context, *materialsv1.ListLotsRequest) (*materialsv1.ListLotsResponse, error) {
+	return &materialsv1.ListLotsResponse{Lots: f.shelf.lots}, nil
 }
 
 func (f *fake) AddProduct(_ context.Context, r *materialsv1.AddProductRequest) (*materialsv1.AddProductResponse, error) {

@@ -77,6 +77,8 @@ type fake struct {
 	lost           error  // instead of the answer to a command that is done
 	after          func() // runs when a command is done and before it is answered
 
+	shelf *shelf
+
 	address string
 	without []string // services that nobody says where to find
 
@@ -100,6 +102,7 @@ func newFake(t *testing.T) *fake {
 			{Name: "pieces/a/stages/3", Key: "sand", Kind: "sand", PartLabel: "drawers", Pass: 1}},
 		products: []*materialsv1.Product{{Name: "products/k", DisplayName: "Clear coat", Unit: "L"}},
 	}
+	f.shelf = &shelf{f: f}
 	f.serve(t)
 	return f
 }
@@ -125,6 +128,7 @@ func (f *fake) serve(t *testing.T) {
 	workflowv1.RegisterBatchServiceServer(s, f)
 	workflowv1.RegisterFloorServiceServer(s, f)
 	materialsv1.RegisterMaterialsServiceServer(s, f)
+	f.shelf.register(s)
 	salesv1.RegisterSalesServiceServer(s, f)
 	costingv1.RegisterCostingServiceServer(s, f)
 	costingv1.RegisterBooksServiceServer(s, f)
