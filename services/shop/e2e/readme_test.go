@@ -63,6 +63,7 @@ func program(t *testing.T) string {
 // The day that the README tells can be typed as it stands, into a shop that is empty.
 func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	day, finishing, floor := block(t, "In another terminal, a day:"), block(t, "In the same shop:"), block(t, "worth most for its time. In the same shop:")
+	stock := block(t, "stands, when it is too old, and where it went. In the same shop:")
 	s, program := open(t, nil), program(t)
 	t.Chdir("../../..")
 	typed := func(lines string) (last string) {
@@ -90,6 +91,9 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 		t.Errorf("the floor's day ends with:\n%s", last)
 	}
 	sharedOut(t, s.Shop)
+	if last := typed(stock); !strings.Contains(last, "nothing") {
+		t.Errorf("the day of stock ends with:\n%s", last)
+	}
 }
 
 // inTime gives a command, and again as long as too little time has passed for it.

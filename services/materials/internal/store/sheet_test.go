@@ -43,8 +43,8 @@ func TestStore_SetSheet_RoundTrip(t *testing.T) {
 	add(t, db, "Wax")
 	p := add(t, db, "Clear coat")
 	withSheet(t, db, &p, sheet())
-	lot := receive(t, db, &p, "1", noon) // keeps the sheet as it is
-	i := give(t, db, &p, noon, "0.5", lot)
+	receive(t, db, &p, "1", noon) // keeps the sheet as it is
+	i := give(t, db, &p, noon.Add(time.Hour), "0.5")
 	check := func(want materials.Product) {
 		t.Helper()
 		for name, got := range everyWay(t, db, p.ID, i.ID) {
@@ -71,20 +71,21 @@ func everyWay(t *testing.T, db *pg.DB, p, issue id.ID) map[string]materials.Prod
 		if got["Lock"], err = st.Lock(ctx, p); err != nil {
 			return err
 		}
-		if got["LockWithLots"], _, _, err = st.LockWithLots(ctx, p, id.New()); err != nil {
-			return err
-		}
-		e, err := st.LockIssue(ctx, p, issue)
+		shelf, _, err := st.Shelf(ctx, p, nil)
 		if err != nil {
 			return err
 		}
-		got["LockIssue"] = e.Product
+		got["Shelf"] = shelf.Product
+		if _, shelf, _, err = st.LockIssue(ctx, p, issue); err != nil {
+			return err
+		}
+		got["LockIssue"] = shelf.Product
 		all, err := st.List(ctx, store.ProductFilter{}, "", 10)
 		if err != nil {
 			return err
 		}
 		got["List"] = all[0]
-		entries, err := st.Issues(ctx, store.IssueFilter{}, store.IssueKey{}, 10)
+		entries, err := st.Issues(ctx, store.EntryFilter{}, store.EntryKey{}, 10)
 		got["Issues"] = entries[0].Product
 		return err
 	})

@@ -45,7 +45,7 @@ func view(t *testing.T, db *pg.DB, fn func(ctx context.Context, st store.Store) 
 	return db.View(t.Context(), func(q pg.Querier) error { return fn(t.Context(), store.New(q)) })
 }
 
-func litres(t *testing.T, amount string) quantity.Quantity {
+func litres(t testing.TB, amount string) quantity.Quantity {
 	t.Helper()
 	q, err := quantity.Parse(amount, "L")
 	if err != nil {
@@ -168,34 +168,20 @@ func TestStore_NeverBelowZero(t *testing.T) {
 func TestStore_ConstraintsStateTheInvariants(t *testing.T) {
 	db := open(t)
 	p := add(t, db, "Shellac")
-	lot := receive(t, db, &p, "1", noon)
+	receive(t, db, &p, "1", noon)
 	takeBack(t, db, &p, give(t, db, &p, noon.Add(time.Hour), "0.5"))
 	for sql, constraint := range map[string]string{
-		`UPDATE product SET low = true`:                                     "product_low_is_below_threshold",
-		`UPDATE product SET threshold = 2`:                                  "product_low_is_below_threshold",
-		`UPDATE product SET on_hand = 0`:                                    "product_nothing_is_worth_nothing",
-		`UPDATE product SET package_labels = '{can}'`:                       "product_package_has_content",
-		`UPDATE lot SET quantity_left = 0`:                                  "lot_nothing_is_worth_nothing",
-		`UPDATE lot SET quantity_left = 2`:                                  "lot_check",
-		`UPDATE lot SET cost_left = 2000`:                                   "lot_check1",
-		`UPDATE movement SET cost = 0`:                                      "movement_stands",
-		`DELETE FROM movement`:                                              "movement_stands",
-		`UPDATE entry SET pass = 2`:                                         "movement_stands",
-		`DELETE FROM entry`:                                                 "movement_stands",
-		again(`id = gen_random_uuid()`, `purpose = 'take back'`):            "entry_taken_back_once",
-		again(`purpose = 'return'`, `purpose = 'take back'`):                "entry_undone_is_a_take_back",
-		again(`undone_at = now()`, `purpose = 'issue'`):                     "entry_undone_is_a_take_back",
-		again(`kind = 'lost'`, `purpose = 'issue'`):                         "entry_kind_check",
-		again(`purpose = 'party'`, `purpose = 'delivery'`):                  "entry_purpose_check",
-		again(`takes = 'all'`, `purpose = 'issue'`):                         "entry_takes_check",
-		again(`quantity = -1`, `purpose = 'issue'`):                         "entry_quantity_check",
-		again(`cost = 1`, `purpose = 'issue'`):                              "entry_cost_is_of_a_lot",
-		again(`of_id = id`, `purpose = 'issue'`):                            "entry_back_is_of_what_went",
-		again(`of_id = NULL`, `purpose = 'take back'`):                      "entry_back_is_of_what_went",
-		again(`stage_id = NULL`, `purpose = 'issue'`):                       "entry_stage_is_of_a_piece",
-		again(`pass = 0`, `purpose = 'issue'`):                              "entry_stage_is_of_a_piece",
-		again(`pass = 1`, `purpose = 'delivery'`):                           "entry_stage_is_of_a_piece",
-		again(`piece_id = NULL, stage_id = NULL, pass = 0`, `purpose = 'issue'`): "entry_issue_is_to_a_piece",
+		`UPDATE product SET low = true`:               "product_low_is_below_threshold",
+		`UPDATE product SET threshold = 2`:            "product_low_is_below_threshold",
+		`UPDATE product SET on_hand = 0`:              "product_nothing_is_worth_nothing",
+		`UPDATE product SET package_labels = '{can}'`: "product_package_has_content",
+		`UPDATE lot SET quantity_left = 0`:            "lot_nothing_is_worth_nothing",
+		`UPDATE lot SET quantity_left = 2`:            "lot_check",
+		`UPDATE lot SET cost_left = 2000`:             "lot_check1",
+		`UPDATE movement SET cost = 0`:                "movement_stands",
+		`DELETE FROM movement`:                        "movement_stands",
+		`UPDATE entry SET pass = 2`:                   "movement_stands",
+		`DELETE FROM entry`:                           "movement_stands",
 	} {
 		err := db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
 			_, err := tx.Exec(ctx, sql)
@@ -205,13 +191,6 @@ func TestStore_ConstraintsStateTheInvariants(t *testing.T) {
 			t.Errorf("%s = %v, want %s", sql, err, constraint)
 		}
 	}
-}
-
-// again inserts a copy of an entry that is changed a little.
-func again(change, of string) string {
-	return `WITH copy AS (SELECT * FROM entry WHERE ` + of + `)
-		INSERT INTO entry SELECT (jsonb_populate_record(copy, to_jsonb(copy) || jsonb_build_object('id', gen_random_uuid()) || changed)).*
-		FROM copy, LATERAL (SELECT ` + asJSON(change) + ` AS changed)`
 }
 
 func TestStore_List_PagesByName(t *testing.T) {
@@ -250,7 +229,7 @@ func TestStore_Lots_OldestFirst(t *testing.T) {
 	early := receive(t, db, &p, "2", noon)
 	same := receive(t, db, &p, "3", noon)
 	receive(t, db, &other, "4", noon)
-	give(t, db, &p, noon, "2", early)
+	give(t, db, &p, noon.Add(2*time.Hour), "2")
 	read := func(after store.LotKey, usedUpToo bool, limit int32) (ids []id.ID) {
 		err := view(t, db, func(ctx context.Context, st store.Store) error {
 			lots, err := st.Lots(ctx, p.ID, after, usedUpToo, limit)

@@ -62,8 +62,8 @@ type stockBench struct {
 
 // RunStock measures the materials service beside the two that it asks, which run in the same
 // process: issues by 16 callers beside pgbench with the same statements of all three and as many
-// clients, in turns; then how it does where all want the same can, how soon alerts are seen, how
-// long advice on 2,000 products takes, and a delivery that is entered two years late.
+// clients, in turns; then how it does where all want the same can, how long advice on 2,000
+// products takes, how soon alerts are seen beside these, and a delivery that is entered two years late.
 func RunStock(ctx context.Context, o Options) (Stock, error) { return runStock(ctx, o, usualStock) }
 
 func runStock(ctx context.Context, o Options, sizes stockSizes) (r Stock, err error) {
@@ -81,7 +81,7 @@ func runStock(ctx context.Context, o Options, sizes stockSizes) (r Stock, err er
 	}
 	defer func() { _ = b.conn.Close() }()
 	r = Stock{Callers: sizes.callers, Products: sizes.products, AlertRate: alertRate}
-	for _, measure := range []func(context.Context, Options, *Stock) error{b.fill, b.issuing, b.oneCan, b.alerting, b.advising, b.late, b.booksAgree} {
+	for _, measure := range []func(context.Context, Options, *Stock) error{b.fill, b.issuing, b.oneCan, b.advising, b.alerting, b.late, b.booksAgree} {
 		if err := measure(ctx, o, &r); err != nil {
 			return r, err
 		}
