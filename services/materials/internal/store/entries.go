@@ -16,7 +16,7 @@ import (
 // Noted is an entry beside its product.
 type Noted struct {
 	materials.Posted
-	Product  materials.Product
+	Product    materials.Product
 	Recostings int32 // how often earlier entries that were noted later changed it
 }
 

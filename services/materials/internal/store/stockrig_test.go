@@ -48,6 +48,7 @@ func noting(ctx context.Context, st store.Store, product id.ID, entries ...mater
 	if err := shelf.Post(entries...); err != nil {
 		return nil, err
 	}
+	shelf.Product.Tell()
 	for _, piece := range pieces {
 		piece.Version++
 	}

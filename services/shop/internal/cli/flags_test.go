@@ -52,6 +52,16 @@ func TestFlags_AtIsWhereThereIsATime(t *testing.T) {
 	}
 }
 
+// Whatever is asked or told of stock is answered to programs too.
+func TestFlags_StockAnswersAsJSON(t *testing.T) {
+	for name, n := range leaves(t) {
+		group, _, _ := strings.Cut(name, " ")
+		if slices.Contains([]string{"stock", "product", "supplier", "mix", "storage", "equipment"}, group) && !slices.Contains(flagsOf(n), "json") {
+			t.Errorf("shop %s has no --json", name)
+		}
+	}
+}
+
 // What a person types is one value, with its commas.
 func TestFlags_CommasStay(t *testing.T) {
 	for name, n := range leaves(t) {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	"tackfree/services/shop/internal/client"
@@ -17,8 +18,6 @@ type recipeGroup struct {
 	List   listRecipesCmd  `cmd:"" help:"List the recipes."`
 	Show   showRecipeCmd   `cmd:"" help:"Show a recipe."`
 }
-
-const partsHelp = "'Walnut stain=3' 'Natural stain=1'"
 
 type addRecipeCmd struct {
 	command
@@ -103,7 +102,7 @@ func fillRecipe(e *env, shop *client.Shop, r *materialsv1.Recipe, makes string, 
 	}
 	r.Makes, r.MakesName, r.Parts = made.Name, made.DisplayName, nil
 	for _, text := range parts {
-		name, value, err := pair(text, partsHelp)
+		name, value, err := pair(text, "Walnut stain=3")
 		if err != nil {
 			return err
 		}
@@ -165,7 +164,10 @@ func keepsWord(r *materialsv1.Recipe) string {
 	if r.GetKeepsMinutes() == 0 {
 		return "as what it makes"
 	}
-	return some(r.GetKeepsMinutes(), "minutes")
+	if n := r.GetKeepsMinutes(); n >= 2*24*60 && n%(24*60) == 0 {
+		return some(n/(24*60), "days")
+	}
+	return report.Length(time.Duration(r.GetKeepsMinutes())*time.Minute) + " h"
 }
 
 // shareOf writes how much of a part goes in.

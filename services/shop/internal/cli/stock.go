@@ -114,10 +114,11 @@ func printStock(e *env, products []*materialsv1.Product, all []*materialsv1.Rest
 // aYear is as many days of cover as advice counts.
 const aYear = 365
 
-// cover is how long what is on hand lasts; nobody can tell where nothing is known of its use.
+// cover is how long what is on hand lasts; nobody can tell where nothing is known of its use, or
+// nothing is there and nobody wants it.
 func cover(a *materialsv1.RestockAdvice) string {
 	switch {
-	case a == nil:
+	case a == nil, a.DaysOfCover >= aYear && strings.Trim(a.GetOnHand().GetValue(), "0.") == "":
 		return "–"
 	case a.DaysOfCover >= aYear:
 		return "a year"

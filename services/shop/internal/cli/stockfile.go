@@ -10,6 +10,7 @@ import (
 	"os"
 	"slices"
 
+	"tackfree/pkg/grpcx"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
@@ -33,6 +34,9 @@ func (c *importStockCmd) Run(e *env) error {
 	}
 	return e.with(func(shop *client.Shop) error {
 		resp, err := c.send(e.ctx, shop, file)
+		if unsure := new(grpcx.Unsure); c.DryRun && errors.As(err, unsure) {
+			return unsure.Unwrap() // a dry run does nothing, whatever became of it
+		}
 		if err != nil {
 			return err
 		}

@@ -128,7 +128,7 @@ func (c *restockPolicyCmd) change(e *env, shop *client.Shop, p *materialsv1.Rest
 func printRestockPolicy(e *env, p *materialsv1.RestockPolicy) error {
 	t := &report.Table{Headings: []string{"how the shop buys", " "}}
 	t.Add("nothing runs out before a delivery", fmt.Sprintf("%.4g %%", 100*p.GetServiceLevel()))
-	t.Add("somebody looks what to order every", fmt.Sprintf("%.3g days", p.GetDaysBetweenLooks()))
+	t.Add("days between looks at what to order", fmt.Sprintf("%.3g", p.GetDaysBetweenLooks()))
 	t.Add("one order costs", report.Money(p.GetOrderCost()))
 	t.Add("stock costs a year, of its worth", fmt.Sprintf("%.4g %%", 100*p.GetHoldingShare()))
 	return t.Print(e.out)

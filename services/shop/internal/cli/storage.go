@@ -115,39 +115,58 @@ func (c *flammablesCmd) Run(e *env) error {
 
 func printFlammables(e *env, r *materialsv1.GetFlammablesResponse) error {
 	t := &report.Table{Headings: []string{"where", "what counts", " held", " limit", " of it", "", "source"}}
-	for _, f := range slices.Concat(r.Places, r.Areas) {
-		for _, l := range f.Limits {
-			over := ""
-			if l.Over {
-				over = "OVER"
-			}
-			t.Add(heldAt(f), l.Of, report.Quantity(l.Held), report.Quantity(l.Limit), share(l.Percent), over, l.Source)
-		}
-		if len(f.Limits) == 0 {
-			t.Add(heldAt(f), each(f.Categories, categoryWord), "", "–", "", "", f.Text)
-		}
+	for _, f := range r.Places {
+		addFlammables(t, f, cmp.Or(f.DisplayName, "nobody said where"))
+	}
+	for _, f := range r.Areas {
+		addFlammables(t, f, "in the open in "+cmp.Or(f.FireArea, "the building"))
 	}
 	if err := t.Print(e.out); err != nil {
 		return err
 	}
-	for _, f := range r.Places {
-		for _, u := range f.Unknown {
-			fmt.Fprintf(e.out, "\nNobody knows the flash point of %s, of which %s stand at %s: shop product describe %q --flash-point TEMP",
-				u.ProductName, report.Quantity(u.Quantity), heldAt(f), u.ProductName)
-		}
-	}
+	sayOfFlammables(e, r)
 	return sayCaution(e, r.Caution)
 }
 
-// heldAt names a place or a fire area.
-func heldAt(f *materialsv1.Flammables) string {
-	switch {
-	case f.DisplayName != "":
-		return f.DisplayName
-	case f.FireArea != "":
-		return "fire area " + f.FireArea
+// addFlammables adds what counts together beside its limits, or what there is where there is no limit.
+func addFlammables(t *report.Table, f *materialsv1.Flammables, where string) {
+	for _, l := range f.Limits {
+		over := ""
+		if l.Over {
+			over = "OVER"
+		}
+		t.Add(where, l.Of, report.Quantity(l.Held), report.Quantity(l.Limit), share(l.Percent), over, l.Source)
 	}
-	return "the building"
+	if len(f.Limits) == 0 {
+		t.Add(where, cmp.Or(each(f.Categories, categoryWord), "none that is known"), "", "–", "", "", "")
+	}
+}
+
+// sayOfFlammables says below what there is to know of each place, and of which products nobody
+// knows what counts.
+func sayOfFlammables(e *env, r *materialsv1.GetFlammablesResponse) {
+	for _, f := range r.Places {
+		sayText(e, cmp.Or(f.DisplayName, "Nobody said where"), f.Text)
+	}
+	for _, f := range r.Areas {
+		sayText(e, cmp.Or(f.FireArea, "The building"), f.Text)
+	}
+	asked := map[string]bool{}
+	for _, f := range slices.Concat(r.Places, r.Areas) {
+		for _, u := range f.Unknown {
+			if !asked[u.Product] {
+				asked[u.Product] = true
+				fmt.Fprintf(e.out, "\nNobody knows the flash point of %s: shop product describe %q --flash-point TEMP\n", u.ProductName, u.ProductName)
+			}
+		}
+	}
+}
+
+// sayText prints what there is to say of something, if anything.
+func sayText(e *env, of, text string) {
+	if text != "" {
+		fmt.Fprintf(e.out, "\n%s: %s\n", of, text)
+	}
 }
 
 func categoryWord(c *materialsv1.Flammables_Category) string {
