@@ -36,7 +36,8 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	}
 	srv := &server.Server{
 		DB: s.DB, Log: s.Log, Shop: s.Shop, Stop: ctx.Done(),
-		Workflow: workflowv1.NewStageServiceClient(workflow), Batches: workflowv1.NewBatchServiceClient(workflow), Intake: intakev1.NewIntakeServiceClient(intake)}
+		Workflow: workflowv1.NewStageServiceClient(workflow), Batches: workflowv1.NewBatchServiceClient(workflow),
+		People: workflowv1.NewPeopleServiceClient(workflow), Intake: intakev1.NewIntakeServiceClient(intake)}
 	srv.Register(s.GRPC)
 	producers := map[string]eventsv1.EventLogServiceClient{
 		"workflow": eventsv1.NewEventLogServiceClient(workflow), "intake": eventsv1.NewEventLogServiceClient(intake)}

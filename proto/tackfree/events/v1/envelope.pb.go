@@ -110,10 +110,13 @@ type Envelope struct {
 	//	*Envelope_MaterialRecosted
 	//	*Envelope_StockRecosted
 	//	*Envelope_StockPolicySet
+	//	*Envelope_StockEntryUndone
+	//	*Envelope_MixUndone
 	//	*Envelope_PlaceSaved
 	//	*Envelope_OilyWasteConfirmed
 	//	*Envelope_EquipmentSaved
 	//	*Envelope_EquipmentServiced
+	//	*Envelope_OilyWasteCheckWithdrawn
 	//	*Envelope_RecipeSaved
 	//	*Envelope_MixMade
 	//	*Envelope_PieceListed
@@ -729,6 +732,24 @@ func (x *Envelope) GetStockPolicySet() *StockPolicySet {
 	return nil
 }
 
+func (x *Envelope) GetStockEntryUndone() *StockEntryUndone {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_StockEntryUndone); ok {
+			return x.StockEntryUndone
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetMixUndone() *MixUndone {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_MixUndone); ok {
+			return x.MixUndone
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetPlaceSaved() *PlaceSaved {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_PlaceSaved); ok {
@@ -760,6 +781,15 @@ func (x *Envelope) GetEquipmentServiced() *EquipmentServiced {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_EquipmentServiced); ok {
 			return x.EquipmentServiced
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetOilyWasteCheckWithdrawn() *OilyWasteCheckWithdrawn {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_OilyWasteCheckWithdrawn); ok {
+			return x.OilyWasteCheckWithdrawn
 		}
 	}
 	return nil
@@ -1103,6 +1133,14 @@ type Envelope_StockPolicySet struct {
 	StockPolicySet *StockPolicySet `protobuf:"bytes,86,opt,name=stock_policy_set,json=stockPolicySet,proto3,oneof"`
 }
 
+type Envelope_StockEntryUndone struct {
+	StockEntryUndone *StockEntryUndone `protobuf:"bytes,87,opt,name=stock_entry_undone,json=stockEntryUndone,proto3,oneof"`
+}
+
+type Envelope_MixUndone struct {
+	MixUndone *MixUndone `protobuf:"bytes,88,opt,name=mix_undone,json=mixUndone,proto3,oneof"`
+}
+
 type Envelope_PlaceSaved struct {
 	PlaceSaved *PlaceSaved `protobuf:"bytes,118,opt,name=place_saved,json=placeSaved,proto3,oneof"`
 }
@@ -1117,6 +1155,10 @@ type Envelope_EquipmentSaved struct {
 
 type Envelope_EquipmentServiced struct {
 	EquipmentServiced *EquipmentServiced `protobuf:"bytes,121,opt,name=equipment_serviced,json=equipmentServiced,proto3,oneof"`
+}
+
+type Envelope_OilyWasteCheckWithdrawn struct {
+	OilyWasteCheckWithdrawn *OilyWasteCheckWithdrawn `protobuf:"bytes,122,opt,name=oily_waste_check_withdrawn,json=oilyWasteCheckWithdrawn,proto3,oneof"`
 }
 
 type Envelope_RecipeSaved struct {
@@ -1279,6 +1321,10 @@ func (*Envelope_StockRecosted) isEnvelope_Payload() {}
 
 func (*Envelope_StockPolicySet) isEnvelope_Payload() {}
 
+func (*Envelope_StockEntryUndone) isEnvelope_Payload() {}
+
+func (*Envelope_MixUndone) isEnvelope_Payload() {}
+
 func (*Envelope_PlaceSaved) isEnvelope_Payload() {}
 
 func (*Envelope_OilyWasteConfirmed) isEnvelope_Payload() {}
@@ -1286,6 +1332,8 @@ func (*Envelope_OilyWasteConfirmed) isEnvelope_Payload() {}
 func (*Envelope_EquipmentSaved) isEnvelope_Payload() {}
 
 func (*Envelope_EquipmentServiced) isEnvelope_Payload() {}
+
+func (*Envelope_OilyWasteCheckWithdrawn) isEnvelope_Payload() {}
 
 func (*Envelope_RecipeSaved) isEnvelope_Payload() {}
 
@@ -1319,7 +1367,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\x86.\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\x880\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -1399,12 +1447,16 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"lot_closed\x18S \x01(\v2\x1d.tackfree.events.v1.LotClosedH\x00R\tlotClosed\x12S\n" +
 	"\x11material_recosted\x18T \x01(\v2$.tackfree.events.v1.MaterialRecostedH\x00R\x10materialRecosted\x12J\n" +
 	"\x0estock_recosted\x18U \x01(\v2!.tackfree.events.v1.StockRecostedH\x00R\rstockRecosted\x12N\n" +
-	"\x10stock_policy_set\x18V \x01(\v2\".tackfree.events.v1.StockPolicySetH\x00R\x0estockPolicySet\x12A\n" +
+	"\x10stock_policy_set\x18V \x01(\v2\".tackfree.events.v1.StockPolicySetH\x00R\x0estockPolicySet\x12T\n" +
+	"\x12stock_entry_undone\x18W \x01(\v2$.tackfree.events.v1.StockEntryUndoneH\x00R\x10stockEntryUndone\x12>\n" +
+	"\n" +
+	"mix_undone\x18X \x01(\v2\x1d.tackfree.events.v1.MixUndoneH\x00R\tmixUndone\x12A\n" +
 	"\vplace_saved\x18v \x01(\v2\x1e.tackfree.events.v1.PlaceSavedH\x00R\n" +
 	"placeSaved\x12Z\n" +
 	"\x14oily_waste_confirmed\x18w \x01(\v2&.tackfree.events.v1.OilyWasteConfirmedH\x00R\x12oilyWasteConfirmed\x12M\n" +
 	"\x0fequipment_saved\x18x \x01(\v2\".tackfree.events.v1.EquipmentSavedH\x00R\x0eequipmentSaved\x12V\n" +
-	"\x12equipment_serviced\x18y \x01(\v2%.tackfree.events.v1.EquipmentServicedH\x00R\x11equipmentServiced\x12D\n" +
+	"\x12equipment_serviced\x18y \x01(\v2%.tackfree.events.v1.EquipmentServicedH\x00R\x11equipmentServiced\x12j\n" +
+	"\x1aoily_waste_check_withdrawn\x18z \x01(\v2+.tackfree.events.v1.OilyWasteCheckWithdrawnH\x00R\x17oilyWasteCheckWithdrawn\x12D\n" +
 	"\frecipe_saved\x18{ \x01(\v2\x1f.tackfree.events.v1.RecipeSavedH\x00R\vrecipeSaved\x128\n" +
 	"\bmix_made\x18| \x01(\v2\x1b.tackfree.events.v1.MixMadeH\x00R\amixMade\x12D\n" +
 	"\fpiece_listed\x18Z \x01(\v2\x1f.tackfree.events.v1.PieceListedH\x00R\vpieceListed\x12Z\n" +
@@ -1436,78 +1488,81 @@ func file_tackfree_events_v1_envelope_proto_rawDescGZIP() []byte {
 
 var file_tackfree_events_v1_envelope_proto_msgTypes = make([]protoimpl.MessageInfo, 1)
 var file_tackfree_events_v1_envelope_proto_goTypes = []any{
-	(*Envelope)(nil),               // 0: tackfree.events.v1.Envelope
-	(*timestamppb.Timestamp)(nil),  // 1: google.protobuf.Timestamp
-	(*PieceTakenIn)(nil),           // 2: tackfree.events.v1.PieceTakenIn
-	(*PieceScrapped)(nil),          // 3: tackfree.events.v1.PieceScrapped
-	(*PersonAdded)(nil),            // 4: tackfree.events.v1.PersonAdded
-	(*RouteSaved)(nil),             // 5: tackfree.events.v1.RouteSaved
-	(*StagesPlanned)(nil),          // 6: tackfree.events.v1.StagesPlanned
-	(*StageAssigned)(nil),          // 7: tackfree.events.v1.StageAssigned
-	(*StageFinished)(nil),          // 8: tackfree.events.v1.StageFinished
-	(*StageSentBack)(nil),          // 9: tackfree.events.v1.StageSentBack
-	(*ClockedOn)(nil),              // 10: tackfree.events.v1.ClockedOn
-	(*ClockedOff)(nil),             // 11: tackfree.events.v1.ClockedOff
-	(*ClockEntryCorrected)(nil),    // 12: tackfree.events.v1.ClockEntryCorrected
-	(*PersonChanged)(nil),          // 13: tackfree.events.v1.PersonChanged
-	(*FinishPlanApproved)(nil),     // 14: tackfree.events.v1.FinishPlanApproved
-	(*FinishPlanAmended)(nil),      // 15: tackfree.events.v1.FinishPlanAmended
-	(*PartTested)(nil),             // 16: tackfree.events.v1.PartTested
-	(*PartDryForecastChanged)(nil), // 17: tackfree.events.v1.PartDryForecastChanged
-	(*PartReady)(nil),              // 18: tackfree.events.v1.PartReady
-	(*RecoatWindowClosing)(nil),    // 19: tackfree.events.v1.RecoatWindowClosing
-	(*DryingObserved)(nil),         // 20: tackfree.events.v1.DryingObserved
-	(*StageHandedOver)(nil),        // 21: tackfree.events.v1.StageHandedOver
-	(*PiecePromised)(nil),          // 22: tackfree.events.v1.PiecePromised
-	(*StationSaved)(nil),           // 23: tackfree.events.v1.StationSaved
-	(*PieceMoved)(nil),             // 24: tackfree.events.v1.PieceMoved
-	(*ClockForgotten)(nil),         // 25: tackfree.events.v1.ClockForgotten
-	(*ClockEntrySetAside)(nil),     // 26: tackfree.events.v1.ClockEntrySetAside
-	(*ClockReviewSettled)(nil),     // 27: tackfree.events.v1.ClockReviewSettled
-	(*StageInspected)(nil),         // 28: tackfree.events.v1.StageInspected
-	(*SentOut)(nil),                // 29: tackfree.events.v1.SentOut
-	(*OutsideWorkChased)(nil),      // 30: tackfree.events.v1.OutsideWorkChased
-	(*OutsideWorkReceived)(nil),    // 31: tackfree.events.v1.OutsideWorkReceived
-	(*OutsideBillCorrected)(nil),   // 32: tackfree.events.v1.OutsideBillCorrected
-	(*BatchFormed)(nil),            // 33: tackfree.events.v1.BatchFormed
-	(*BatchEnded)(nil),             // 34: tackfree.events.v1.BatchEnded
-	(*StageLeftBatch)(nil),         // 35: tackfree.events.v1.StageLeftBatch
-	(*WorkStopped)(nil),            // 36: tackfree.events.v1.WorkStopped
-	(*ProductAdded)(nil),           // 37: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),          // 38: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),         // 39: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),               // 40: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),    // 41: tackfree.events.v1.RestockThresholdSet
-	(*MaterialTakenBack)(nil),      // 42: tackfree.events.v1.MaterialTakenBack
-	(*CoatingSheetSet)(nil),        // 43: tackfree.events.v1.CoatingSheetSet
-	(*MaterialReturned)(nil),       // 44: tackfree.events.v1.MaterialReturned
-	(*MaterialWasted)(nil),         // 45: tackfree.events.v1.MaterialWasted
-	(*StockCounted)(nil),           // 46: tackfree.events.v1.StockCounted
-	(*LotCostCorrected)(nil),       // 47: tackfree.events.v1.LotCostCorrected
-	(*LotOpened)(nil),              // 48: tackfree.events.v1.LotOpened
-	(*LotMoved)(nil),               // 49: tackfree.events.v1.LotMoved
-	(*LotClosed)(nil),              // 50: tackfree.events.v1.LotClosed
-	(*MaterialRecosted)(nil),       // 51: tackfree.events.v1.MaterialRecosted
-	(*StockRecosted)(nil),          // 52: tackfree.events.v1.StockRecosted
-	(*StockPolicySet)(nil),         // 53: tackfree.events.v1.StockPolicySet
-	(*PlaceSaved)(nil),             // 54: tackfree.events.v1.PlaceSaved
-	(*OilyWasteConfirmed)(nil),     // 55: tackfree.events.v1.OilyWasteConfirmed
-	(*EquipmentSaved)(nil),         // 56: tackfree.events.v1.EquipmentSaved
-	(*EquipmentServiced)(nil),      // 57: tackfree.events.v1.EquipmentServiced
-	(*RecipeSaved)(nil),            // 58: tackfree.events.v1.RecipeSaved
-	(*MixMade)(nil),                // 59: tackfree.events.v1.MixMade
-	(*PieceListed)(nil),            // 60: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),     // 61: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),              // 62: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),           // 63: tackfree.events.v1.SaleRefunded
-	(*ProductDescribed)(nil),       // 64: tackfree.events.v1.ProductDescribed
-	(*SupplierSaved)(nil),          // 65: tackfree.events.v1.SupplierSaved
-	(*OfferSet)(nil),               // 66: tackfree.events.v1.OfferSet
-	(*OfferRemoved)(nil),           // 67: tackfree.events.v1.OfferRemoved
-	(*StockAlertRaised)(nil),       // 68: tackfree.events.v1.StockAlertRaised
-	(*StockAlertClosed)(nil),       // 69: tackfree.events.v1.StockAlertClosed
-	(*OrderPlaced)(nil),            // 70: tackfree.events.v1.OrderPlaced
-	(*OrderChanged)(nil),           // 71: tackfree.events.v1.OrderChanged
+	(*Envelope)(nil),                // 0: tackfree.events.v1.Envelope
+	(*timestamppb.Timestamp)(nil),   // 1: google.protobuf.Timestamp
+	(*PieceTakenIn)(nil),            // 2: tackfree.events.v1.PieceTakenIn
+	(*PieceScrapped)(nil),           // 3: tackfree.events.v1.PieceScrapped
+	(*PersonAdded)(nil),             // 4: tackfree.events.v1.PersonAdded
+	(*RouteSaved)(nil),              // 5: tackfree.events.v1.RouteSaved
+	(*StagesPlanned)(nil),           // 6: tackfree.events.v1.StagesPlanned
+	(*StageAssigned)(nil),           // 7: tackfree.events.v1.StageAssigned
+	(*StageFinished)(nil),           // 8: tackfree.events.v1.StageFinished
+	(*StageSentBack)(nil),           // 9: tackfree.events.v1.StageSentBack
+	(*ClockedOn)(nil),               // 10: tackfree.events.v1.ClockedOn
+	(*ClockedOff)(nil),              // 11: tackfree.events.v1.ClockedOff
+	(*ClockEntryCorrected)(nil),     // 12: tackfree.events.v1.ClockEntryCorrected
+	(*PersonChanged)(nil),           // 13: tackfree.events.v1.PersonChanged
+	(*FinishPlanApproved)(nil),      // 14: tackfree.events.v1.FinishPlanApproved
+	(*FinishPlanAmended)(nil),       // 15: tackfree.events.v1.FinishPlanAmended
+	(*PartTested)(nil),              // 16: tackfree.events.v1.PartTested
+	(*PartDryForecastChanged)(nil),  // 17: tackfree.events.v1.PartDryForecastChanged
+	(*PartReady)(nil),               // 18: tackfree.events.v1.PartReady
+	(*RecoatWindowClosing)(nil),     // 19: tackfree.events.v1.RecoatWindowClosing
+	(*DryingObserved)(nil),          // 20: tackfree.events.v1.DryingObserved
+	(*StageHandedOver)(nil),         // 21: tackfree.events.v1.StageHandedOver
+	(*PiecePromised)(nil),           // 22: tackfree.events.v1.PiecePromised
+	(*StationSaved)(nil),            // 23: tackfree.events.v1.StationSaved
+	(*PieceMoved)(nil),              // 24: tackfree.events.v1.PieceMoved
+	(*ClockForgotten)(nil),          // 25: tackfree.events.v1.ClockForgotten
+	(*ClockEntrySetAside)(nil),      // 26: tackfree.events.v1.ClockEntrySetAside
+	(*ClockReviewSettled)(nil),      // 27: tackfree.events.v1.ClockReviewSettled
+	(*StageInspected)(nil),          // 28: tackfree.events.v1.StageInspected
+	(*SentOut)(nil),                 // 29: tackfree.events.v1.SentOut
+	(*OutsideWorkChased)(nil),       // 30: tackfree.events.v1.OutsideWorkChased
+	(*OutsideWorkReceived)(nil),     // 31: tackfree.events.v1.OutsideWorkReceived
+	(*OutsideBillCorrected)(nil),    // 32: tackfree.events.v1.OutsideBillCorrected
+	(*BatchFormed)(nil),             // 33: tackfree.events.v1.BatchFormed
+	(*BatchEnded)(nil),              // 34: tackfree.events.v1.BatchEnded
+	(*StageLeftBatch)(nil),          // 35: tackfree.events.v1.StageLeftBatch
+	(*WorkStopped)(nil),             // 36: tackfree.events.v1.WorkStopped
+	(*ProductAdded)(nil),            // 37: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),           // 38: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),          // 39: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),                // 40: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),     // 41: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),       // 42: tackfree.events.v1.MaterialTakenBack
+	(*CoatingSheetSet)(nil),         // 43: tackfree.events.v1.CoatingSheetSet
+	(*MaterialReturned)(nil),        // 44: tackfree.events.v1.MaterialReturned
+	(*MaterialWasted)(nil),          // 45: tackfree.events.v1.MaterialWasted
+	(*StockCounted)(nil),            // 46: tackfree.events.v1.StockCounted
+	(*LotCostCorrected)(nil),        // 47: tackfree.events.v1.LotCostCorrected
+	(*LotOpened)(nil),               // 48: tackfree.events.v1.LotOpened
+	(*LotMoved)(nil),                // 49: tackfree.events.v1.LotMoved
+	(*LotClosed)(nil),               // 50: tackfree.events.v1.LotClosed
+	(*MaterialRecosted)(nil),        // 51: tackfree.events.v1.MaterialRecosted
+	(*StockRecosted)(nil),           // 52: tackfree.events.v1.StockRecosted
+	(*StockPolicySet)(nil),          // 53: tackfree.events.v1.StockPolicySet
+	(*StockEntryUndone)(nil),        // 54: tackfree.events.v1.StockEntryUndone
+	(*MixUndone)(nil),               // 55: tackfree.events.v1.MixUndone
+	(*PlaceSaved)(nil),              // 56: tackfree.events.v1.PlaceSaved
+	(*OilyWasteConfirmed)(nil),      // 57: tackfree.events.v1.OilyWasteConfirmed
+	(*EquipmentSaved)(nil),          // 58: tackfree.events.v1.EquipmentSaved
+	(*EquipmentServiced)(nil),       // 59: tackfree.events.v1.EquipmentServiced
+	(*OilyWasteCheckWithdrawn)(nil), // 60: tackfree.events.v1.OilyWasteCheckWithdrawn
+	(*RecipeSaved)(nil),             // 61: tackfree.events.v1.RecipeSaved
+	(*MixMade)(nil),                 // 62: tackfree.events.v1.MixMade
+	(*PieceListed)(nil),             // 63: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),      // 64: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),               // 65: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),            // 66: tackfree.events.v1.SaleRefunded
+	(*ProductDescribed)(nil),        // 67: tackfree.events.v1.ProductDescribed
+	(*SupplierSaved)(nil),           // 68: tackfree.events.v1.SupplierSaved
+	(*OfferSet)(nil),                // 69: tackfree.events.v1.OfferSet
+	(*OfferRemoved)(nil),            // 70: tackfree.events.v1.OfferRemoved
+	(*StockAlertRaised)(nil),        // 71: tackfree.events.v1.StockAlertRaised
+	(*StockAlertClosed)(nil),        // 72: tackfree.events.v1.StockAlertClosed
+	(*OrderPlaced)(nil),             // 73: tackfree.events.v1.OrderPlaced
+	(*OrderChanged)(nil),            // 74: tackfree.events.v1.OrderChanged
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -1564,29 +1619,32 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	51, // 51: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
 	52, // 52: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
 	53, // 53: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
-	54, // 54: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
-	55, // 55: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
-	56, // 56: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
-	57, // 57: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
-	58, // 58: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
-	59, // 59: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
-	60, // 60: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	61, // 61: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	62, // 62: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	63, // 63: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	64, // 64: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
-	65, // 65: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
-	66, // 66: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
-	67, // 67: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
-	68, // 68: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
-	69, // 69: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
-	70, // 70: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
-	71, // 71: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
-	72, // [72:72] is the sub-list for method output_type
-	72, // [72:72] is the sub-list for method input_type
-	72, // [72:72] is the sub-list for extension type_name
-	72, // [72:72] is the sub-list for extension extendee
-	0,  // [0:72] is the sub-list for field type_name
+	54, // 54: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
+	55, // 55: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
+	56, // 56: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
+	57, // 57: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
+	58, // 58: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
+	59, // 59: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
+	60, // 60: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
+	61, // 61: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
+	62, // 62: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
+	63, // 63: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	64, // 64: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	65, // 65: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	66, // 66: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	67, // 67: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
+	68, // 68: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
+	69, // 69: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
+	70, // 70: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
+	71, // 71: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
+	72, // 72: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
+	73, // 73: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
+	74, // 74: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
+	75, // [75:75] is the sub-list for method output_type
+	75, // [75:75] is the sub-list for method input_type
+	75, // [75:75] is the sub-list for extension type_name
+	75, // [75:75] is the sub-list for extension extendee
+	0,  // [0:75] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -1651,10 +1709,13 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_MaterialRecosted)(nil),
 		(*Envelope_StockRecosted)(nil),
 		(*Envelope_StockPolicySet)(nil),
+		(*Envelope_StockEntryUndone)(nil),
+		(*Envelope_MixUndone)(nil),
 		(*Envelope_PlaceSaved)(nil),
 		(*Envelope_OilyWasteConfirmed)(nil),
 		(*Envelope_EquipmentSaved)(nil),
 		(*Envelope_EquipmentServiced)(nil),
+		(*Envelope_OilyWasteCheckWithdrawn)(nil),
 		(*Envelope_RecipeSaved)(nil),
 		(*Envelope_MixMade)(nil),
 		(*Envelope_PieceListed)(nil),

@@ -1558,6 +1558,59 @@ func (x *OilyWasteConfirmed) GetNote() string {
 	return ""
 }
 
+// That was a mistake: what was open before it is open again.
+type OilyWasteCheckWithdrawn struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	CheckId       string                 `protobuf:"bytes,1,opt,name=check_id,json=checkId,proto3" json:"check_id,omitempty"`
+	Reason        string                 `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OilyWasteCheckWithdrawn) Reset() {
+	*x = OilyWasteCheckWithdrawn{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[19]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OilyWasteCheckWithdrawn) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OilyWasteCheckWithdrawn) ProtoMessage() {}
+
+func (x *OilyWasteCheckWithdrawn) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[19]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OilyWasteCheckWithdrawn.ProtoReflect.Descriptor instead.
+func (*OilyWasteCheckWithdrawn) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{19}
+}
+
+func (x *OilyWasteCheckWithdrawn) GetCheckId() string {
+	if x != nil {
+		return x.CheckId
+	}
+	return ""
+}
+
+func (x *OilyWasteCheckWithdrawn) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
 // What runs while stages are done was written, or written anew.
 type EquipmentSaved struct {
 	state       protoimpl.MessageState `protogen:"open.v1"`
@@ -1570,15 +1623,17 @@ type EquipmentSaved struct {
 	ServiceHours int32    `protobuf:"varint,5,opt,name=service_hours,json=serviceHours,proto3" json:"service_hours,omitempty"`
 	StageKinds   []string `protobuf:"bytes,6,rep,name=stage_kinds,json=stageKinds,proto3" json:"stage_kinds,omitempty"`
 	// The station's word; empty: anywhere.
-	Station       string `protobuf:"bytes,7,opt,name=station,proto3" json:"station,omitempty"`
-	Retired       bool   `protobuf:"varint,8,opt,name=retired,proto3" json:"retired,omitempty"`
+	Station string `protobuf:"bytes,7,opt,name=station,proto3" json:"station,omitempty"`
+	Retired bool   `protobuf:"varint,8,opt,name=retired,proto3" json:"retired,omitempty"`
+	// What it had run before.
+	StartingHours int32 `protobuf:"varint,9,opt,name=starting_hours,json=startingHours,proto3" json:"starting_hours,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *EquipmentSaved) Reset() {
 	*x = EquipmentSaved{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[19]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1590,7 +1645,7 @@ func (x *EquipmentSaved) String() string {
 func (*EquipmentSaved) ProtoMessage() {}
 
 func (x *EquipmentSaved) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[19]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1603,7 +1658,7 @@ func (x *EquipmentSaved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use EquipmentSaved.ProtoReflect.Descriptor instead.
 func (*EquipmentSaved) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{19}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *EquipmentSaved) GetEquipmentId() string {
@@ -1662,6 +1717,13 @@ func (x *EquipmentSaved) GetRetired() bool {
 	return false
 }
 
+func (x *EquipmentSaved) GetStartingHours() int32 {
+	if x != nil {
+		return x.StartingHours
+	}
+	return 0
+}
+
 // Equipment was serviced.
 type EquipmentServiced struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
@@ -1675,7 +1737,7 @@ type EquipmentServiced struct {
 
 func (x *EquipmentServiced) Reset() {
 	*x = EquipmentServiced{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[20]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1687,7 +1749,7 @@ func (x *EquipmentServiced) String() string {
 func (*EquipmentServiced) ProtoMessage() {}
 
 func (x *EquipmentServiced) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[20]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1700,7 +1762,7 @@ func (x *EquipmentServiced) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use EquipmentServiced.ProtoReflect.Descriptor instead.
 func (*EquipmentServiced) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{20}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *EquipmentServiced) GetEquipmentId() string {
@@ -1746,7 +1808,7 @@ type ProductDescribed struct {
 
 func (x *ProductDescribed) Reset() {
 	*x = ProductDescribed{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[21]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1758,7 +1820,7 @@ func (x *ProductDescribed) String() string {
 func (*ProductDescribed) ProtoMessage() {}
 
 func (x *ProductDescribed) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[21]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1771,7 +1833,7 @@ func (x *ProductDescribed) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ProductDescribed.ProtoReflect.Descriptor instead.
 func (*ProductDescribed) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{21}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *ProductDescribed) GetProductId() string {
@@ -1816,7 +1878,7 @@ type SupplierSaved struct {
 
 func (x *SupplierSaved) Reset() {
 	*x = SupplierSaved{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[22]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1828,7 +1890,7 @@ func (x *SupplierSaved) String() string {
 func (*SupplierSaved) ProtoMessage() {}
 
 func (x *SupplierSaved) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[22]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1841,7 +1903,7 @@ func (x *SupplierSaved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SupplierSaved.ProtoReflect.Descriptor instead.
 func (*SupplierSaved) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{22}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *SupplierSaved) GetSupplierId() string {
@@ -1890,7 +1952,7 @@ type OfferSet struct {
 
 func (x *OfferSet) Reset() {
 	*x = OfferSet{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[23]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1902,7 +1964,7 @@ func (x *OfferSet) String() string {
 func (*OfferSet) ProtoMessage() {}
 
 func (x *OfferSet) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[23]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1915,7 +1977,7 @@ func (x *OfferSet) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OfferSet.ProtoReflect.Descriptor instead.
 func (*OfferSet) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{23}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *OfferSet) GetSupplierId() string {
@@ -1988,7 +2050,7 @@ type OfferRemoved struct {
 
 func (x *OfferRemoved) Reset() {
 	*x = OfferRemoved{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[24]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2000,7 +2062,7 @@ func (x *OfferRemoved) String() string {
 func (*OfferRemoved) ProtoMessage() {}
 
 func (x *OfferRemoved) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[24]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2013,7 +2075,7 @@ func (x *OfferRemoved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OfferRemoved.ProtoReflect.Descriptor instead.
 func (*OfferRemoved) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{24}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *OfferRemoved) GetSupplierId() string {
@@ -2069,7 +2131,7 @@ type StockAlertRaised struct {
 
 func (x *StockAlertRaised) Reset() {
 	*x = StockAlertRaised{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[25]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2081,7 +2143,7 @@ func (x *StockAlertRaised) String() string {
 func (*StockAlertRaised) ProtoMessage() {}
 
 func (x *StockAlertRaised) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[25]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2094,7 +2156,7 @@ func (x *StockAlertRaised) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StockAlertRaised.ProtoReflect.Descriptor instead.
 func (*StockAlertRaised) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{25}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *StockAlertRaised) GetAlertId() string {
@@ -2146,7 +2208,7 @@ type StockAlertClosed struct {
 
 func (x *StockAlertClosed) Reset() {
 	*x = StockAlertClosed{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[26]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2158,7 +2220,7 @@ func (x *StockAlertClosed) String() string {
 func (*StockAlertClosed) ProtoMessage() {}
 
 func (x *StockAlertClosed) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[26]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2171,7 +2233,7 @@ func (x *StockAlertClosed) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StockAlertClosed.ProtoReflect.Descriptor instead.
 func (*StockAlertClosed) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{26}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *StockAlertClosed) GetAlertId() string {
@@ -2220,7 +2282,7 @@ type OrderPlaced struct {
 
 func (x *OrderPlaced) Reset() {
 	*x = OrderPlaced{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[27]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2232,7 +2294,7 @@ func (x *OrderPlaced) String() string {
 func (*OrderPlaced) ProtoMessage() {}
 
 func (x *OrderPlaced) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[27]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2245,7 +2307,7 @@ func (x *OrderPlaced) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderPlaced.ProtoReflect.Descriptor instead.
 func (*OrderPlaced) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{27}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *OrderPlaced) GetOrderId() string {
@@ -2314,7 +2376,7 @@ type OrderChanged struct {
 
 func (x *OrderChanged) Reset() {
 	*x = OrderChanged{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[28]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2326,7 +2388,7 @@ func (x *OrderChanged) String() string {
 func (*OrderChanged) ProtoMessage() {}
 
 func (x *OrderChanged) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[28]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2339,7 +2401,7 @@ func (x *OrderChanged) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderChanged.ProtoReflect.Descriptor instead.
 func (*OrderChanged) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{28}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{29}
 }
 
 func (x *OrderChanged) GetOrderId() string {
@@ -2396,7 +2458,7 @@ type RecipeSaved struct {
 
 func (x *RecipeSaved) Reset() {
 	*x = RecipeSaved{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[29]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2408,7 +2470,7 @@ func (x *RecipeSaved) String() string {
 func (*RecipeSaved) ProtoMessage() {}
 
 func (x *RecipeSaved) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[29]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2421,7 +2483,7 @@ func (x *RecipeSaved) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RecipeSaved.ProtoReflect.Descriptor instead.
 func (*RecipeSaved) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{29}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{30}
 }
 
 func (x *RecipeSaved) GetRecipeId() string {
@@ -2464,7 +2526,7 @@ type MixMade struct {
 
 func (x *MixMade) Reset() {
 	*x = MixMade{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[30]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2476,7 +2538,7 @@ func (x *MixMade) String() string {
 func (*MixMade) ProtoMessage() {}
 
 func (x *MixMade) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[30]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2489,7 +2551,7 @@ func (x *MixMade) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MixMade.ProtoReflect.Descriptor instead.
 func (*MixMade) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{30}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{31}
 }
 
 func (x *MixMade) GetMixId() string {
@@ -2555,6 +2617,171 @@ func (x *MixMade) GetParts() []*MixMade_Part {
 	return nil
 }
 
+// What somebody wrote down of stock was a slip, and counts as if it had never been. With a stage
+// it was a cost of the envelope's piece.
+type StockEntryUndone struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	EntryId string                 `protobuf:"bytes,1,opt,name=entry_id,json=entryId,proto3" json:"entry_id,omitempty"`
+	// delivery, return, waste, count, correction, move, opening or closing
+	Purpose     string `protobuf:"bytes,2,opt,name=purpose,proto3" json:"purpose,omitempty"`
+	ProductId   string `protobuf:"bytes,3,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName string `protobuf:"bytes,4,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	Reason      string `protobuf:"bytes,5,opt,name=reason,proto3" json:"reason,omitempty"`
+	// What the stock is worth more now; below zero: less.
+	ValueChange   *money.Money `protobuf:"bytes,6,opt,name=value_change,json=valueChange,proto3" json:"value_change,omitempty"`
+	StageId       string       `protobuf:"bytes,7,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	StageKind     string       `protobuf:"bytes,8,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	Pass          int32        `protobuf:"varint,9,opt,name=pass,proto3" json:"pass,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StockEntryUndone) Reset() {
+	*x = StockEntryUndone{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[32]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StockEntryUndone) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StockEntryUndone) ProtoMessage() {}
+
+func (x *StockEntryUndone) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[32]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StockEntryUndone.ProtoReflect.Descriptor instead.
+func (*StockEntryUndone) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{32}
+}
+
+func (x *StockEntryUndone) GetEntryId() string {
+	if x != nil {
+		return x.EntryId
+	}
+	return ""
+}
+
+func (x *StockEntryUndone) GetPurpose() string {
+	if x != nil {
+		return x.Purpose
+	}
+	return ""
+}
+
+func (x *StockEntryUndone) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *StockEntryUndone) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *StockEntryUndone) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *StockEntryUndone) GetValueChange() *money.Money {
+	if x != nil {
+		return x.ValueChange
+	}
+	return nil
+}
+
+func (x *StockEntryUndone) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *StockEntryUndone) GetStageKind() string {
+	if x != nil {
+		return x.StageKind
+	}
+	return ""
+}
+
+func (x *StockEntryUndone) GetPass() int32 {
+	if x != nil {
+		return x.Pass
+	}
+	return 0
+}
+
+// A mix was a slip: what went into it is on the shelf again.
+type MixUndone struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	MixId         string                 `protobuf:"bytes,1,opt,name=mix_id,json=mixId,proto3" json:"mix_id,omitempty"`
+	Reason        string                 `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *MixUndone) Reset() {
+	*x = MixUndone{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[33]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MixUndone) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MixUndone) ProtoMessage() {}
+
+func (x *MixUndone) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[33]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MixUndone.ProtoReflect.Descriptor instead.
+func (*MixUndone) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{33}
+}
+
+func (x *MixUndone) GetMixId() string {
+	if x != nil {
+		return x.MixId
+	}
+	return ""
+}
+
+func (x *MixUndone) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
 type MaterialIssued_Draw struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	LotId         string                 `protobuf:"bytes,1,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
@@ -2566,7 +2793,7 @@ type MaterialIssued_Draw struct {
 
 func (x *MaterialIssued_Draw) Reset() {
 	*x = MaterialIssued_Draw{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[31]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[34]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2578,7 +2805,7 @@ func (x *MaterialIssued_Draw) String() string {
 func (*MaterialIssued_Draw) ProtoMessage() {}
 
 func (x *MaterialIssued_Draw) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[31]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[34]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2632,7 +2859,7 @@ type MaterialRecosted_Line struct {
 
 func (x *MaterialRecosted_Line) Reset() {
 	*x = MaterialRecosted_Line{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[32]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[35]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2644,7 +2871,7 @@ func (x *MaterialRecosted_Line) String() string {
 func (*MaterialRecosted_Line) ProtoMessage() {}
 
 func (x *MaterialRecosted_Line) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[32]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[35]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2720,7 +2947,7 @@ type StockRecosted_Line struct {
 
 func (x *StockRecosted_Line) Reset() {
 	*x = StockRecosted_Line{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[33]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[36]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2732,7 +2959,7 @@ func (x *StockRecosted_Line) String() string {
 func (*StockRecosted_Line) ProtoMessage() {}
 
 func (x *StockRecosted_Line) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[33]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[36]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2786,7 +3013,7 @@ type ProductDescribed_Package struct {
 
 func (x *ProductDescribed_Package) Reset() {
 	*x = ProductDescribed_Package{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[34]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[37]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2798,7 +3025,7 @@ func (x *ProductDescribed_Package) String() string {
 func (*ProductDescribed_Package) ProtoMessage() {}
 
 func (x *ProductDescribed_Package) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[34]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[37]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2811,7 +3038,7 @@ func (x *ProductDescribed_Package) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ProductDescribed_Package.ProtoReflect.Descriptor instead.
 func (*ProductDescribed_Package) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{21, 0}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{22, 0}
 }
 
 func (x *ProductDescribed_Package) GetLabel() string {
@@ -2838,7 +3065,7 @@ type OfferSet_PriceBreak struct {
 
 func (x *OfferSet_PriceBreak) Reset() {
 	*x = OfferSet_PriceBreak{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[35]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[38]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2850,7 +3077,7 @@ func (x *OfferSet_PriceBreak) String() string {
 func (*OfferSet_PriceBreak) ProtoMessage() {}
 
 func (x *OfferSet_PriceBreak) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[35]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[38]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2863,7 +3090,7 @@ func (x *OfferSet_PriceBreak) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OfferSet_PriceBreak.ProtoReflect.Descriptor instead.
 func (*OfferSet_PriceBreak) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{23, 0}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{24, 0}
 }
 
 func (x *OfferSet_PriceBreak) GetFromPackages() int32 {
@@ -2897,7 +3124,7 @@ type OrderPlaced_Line struct {
 
 func (x *OrderPlaced_Line) Reset() {
 	*x = OrderPlaced_Line{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[36]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[39]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2909,7 +3136,7 @@ func (x *OrderPlaced_Line) String() string {
 func (*OrderPlaced_Line) ProtoMessage() {}
 
 func (x *OrderPlaced_Line) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[36]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[39]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2922,7 +3149,7 @@ func (x *OrderPlaced_Line) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderPlaced_Line.ProtoReflect.Descriptor instead.
 func (*OrderPlaced_Line) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{27, 0}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{28, 0}
 }
 
 func (x *OrderPlaced_Line) GetNumber() int32 {
@@ -2987,7 +3214,7 @@ type MixMade_Part struct {
 
 func (x *MixMade_Part) Reset() {
 	*x = MixMade_Part{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[37]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[40]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2999,7 +3226,7 @@ func (x *MixMade_Part) String() string {
 func (*MixMade_Part) ProtoMessage() {}
 
 func (x *MixMade_Part) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[37]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[40]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3012,7 +3239,7 @@ func (x *MixMade_Part) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MixMade_Part.ProtoReflect.Descriptor instead.
 func (*MixMade_Part) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{30, 0}
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{31, 0}
 }
 
 func (x *MixMade_Part) GetEntryId() string {
@@ -3218,7 +3445,10 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"\x12OilyWasteConfirmed\x12\x19\n" +
 	"\bcheck_id\x18\x01 \x01(\tR\acheckId\x12\x10\n" +
 	"\x03way\x18\x02 \x01(\tR\x03way\x12\x12\n" +
-	"\x04note\x18\x03 \x01(\tR\x04note\"\x99\x02\n" +
+	"\x04note\x18\x03 \x01(\tR\x04note\"L\n" +
+	"\x17OilyWasteCheckWithdrawn\x12\x19\n" +
+	"\bcheck_id\x18\x01 \x01(\tR\acheckId\x12\x16\n" +
+	"\x06reason\x18\x02 \x01(\tR\x06reason\"\xc0\x02\n" +
 	"\x0eEquipmentSaved\x12!\n" +
 	"\fequipment_id\x18\x01 \x01(\tR\vequipmentId\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x12\n" +
@@ -3229,7 +3459,8 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"\vstage_kinds\x18\x06 \x03(\tR\n" +
 	"stageKinds\x12\x18\n" +
 	"\astation\x18\a \x01(\tR\astation\x12\x18\n" +
-	"\aretired\x18\b \x01(\bR\aretired\"\x8e\x01\n" +
+	"\aretired\x18\b \x01(\bR\aretired\x12%\n" +
+	"\x0estarting_hours\x18\t \x01(\x05R\rstartingHours\"\x8e\x01\n" +
 	"\x11EquipmentServiced\x12!\n" +
 	"\fequipment_id\x18\x01 \x01(\tR\vequipmentId\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x1f\n" +
@@ -3338,7 +3569,22 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"product_id\x18\x02 \x01(\tR\tproductId\x12!\n" +
 	"\fproduct_name\x18\x03 \x01(\tR\vproductName\x126\n" +
 	"\bquantity\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x05 \x01(\v2\x12.google.type.MoneyR\x04costB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\x04cost\x18\x05 \x01(\v2\x12.google.type.MoneyR\x04cost\"\xa6\x02\n" +
+	"\x10StockEntryUndone\x12\x19\n" +
+	"\bentry_id\x18\x01 \x01(\tR\aentryId\x12\x18\n" +
+	"\apurpose\x18\x02 \x01(\tR\apurpose\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x03 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x04 \x01(\tR\vproductName\x12\x16\n" +
+	"\x06reason\x18\x05 \x01(\tR\x06reason\x125\n" +
+	"\fvalue_change\x18\x06 \x01(\v2\x12.google.type.MoneyR\vvalueChange\x12\x19\n" +
+	"\bstage_id\x18\a \x01(\tR\astageId\x12\x1d\n" +
+	"\n" +
+	"stage_kind\x18\b \x01(\tR\tstageKind\x12\x12\n" +
+	"\x04pass\x18\t \x01(\x05R\x04pass\":\n" +
+	"\tMixUndone\x12\x15\n" +
+	"\x06mix_id\x18\x01 \x01(\tR\x05mixId\x12\x16\n" +
+	"\x06reason\x18\x02 \x01(\tR\x06reasonB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_materials_proto_rawDescOnce sync.Once
@@ -3352,7 +3598,7 @@ func file_tackfree_events_v1_materials_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_materials_proto_rawDescData
 }
 
-var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 38)
+var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 41)
 var file_tackfree_events_v1_materials_proto_goTypes = []any{
 	(*ProductAdded)(nil),             // 0: tackfree.events.v1.ProductAdded
 	(*RestockThresholdSet)(nil),      // 1: tackfree.events.v1.RestockThresholdSet
@@ -3373,86 +3619,90 @@ var file_tackfree_events_v1_materials_proto_goTypes = []any{
 	(*StockPolicySet)(nil),           // 16: tackfree.events.v1.StockPolicySet
 	(*PlaceSaved)(nil),               // 17: tackfree.events.v1.PlaceSaved
 	(*OilyWasteConfirmed)(nil),       // 18: tackfree.events.v1.OilyWasteConfirmed
-	(*EquipmentSaved)(nil),           // 19: tackfree.events.v1.EquipmentSaved
-	(*EquipmentServiced)(nil),        // 20: tackfree.events.v1.EquipmentServiced
-	(*ProductDescribed)(nil),         // 21: tackfree.events.v1.ProductDescribed
-	(*SupplierSaved)(nil),            // 22: tackfree.events.v1.SupplierSaved
-	(*OfferSet)(nil),                 // 23: tackfree.events.v1.OfferSet
-	(*OfferRemoved)(nil),             // 24: tackfree.events.v1.OfferRemoved
-	(*StockAlertRaised)(nil),         // 25: tackfree.events.v1.StockAlertRaised
-	(*StockAlertClosed)(nil),         // 26: tackfree.events.v1.StockAlertClosed
-	(*OrderPlaced)(nil),              // 27: tackfree.events.v1.OrderPlaced
-	(*OrderChanged)(nil),             // 28: tackfree.events.v1.OrderChanged
-	(*RecipeSaved)(nil),              // 29: tackfree.events.v1.RecipeSaved
-	(*MixMade)(nil),                  // 30: tackfree.events.v1.MixMade
-	(*MaterialIssued_Draw)(nil),      // 31: tackfree.events.v1.MaterialIssued.Draw
-	(*MaterialRecosted_Line)(nil),    // 32: tackfree.events.v1.MaterialRecosted.Line
-	(*StockRecosted_Line)(nil),       // 33: tackfree.events.v1.StockRecosted.Line
-	(*ProductDescribed_Package)(nil), // 34: tackfree.events.v1.ProductDescribed.Package
-	(*OfferSet_PriceBreak)(nil),      // 35: tackfree.events.v1.OfferSet.PriceBreak
-	(*OrderPlaced_Line)(nil),         // 36: tackfree.events.v1.OrderPlaced.Line
-	(*MixMade_Part)(nil),             // 37: tackfree.events.v1.MixMade.Part
-	(*v1.Quantity)(nil),              // 38: tackfree.type.v1.Quantity
-	(*money.Money)(nil),              // 39: google.type.Money
-	(*v1.CoatingSheet)(nil),          // 40: tackfree.type.v1.CoatingSheet
-	(*v1.ProductDetails)(nil),        // 41: tackfree.type.v1.ProductDetails
-	(*timestamppb.Timestamp)(nil),    // 42: google.protobuf.Timestamp
+	(*OilyWasteCheckWithdrawn)(nil),  // 19: tackfree.events.v1.OilyWasteCheckWithdrawn
+	(*EquipmentSaved)(nil),           // 20: tackfree.events.v1.EquipmentSaved
+	(*EquipmentServiced)(nil),        // 21: tackfree.events.v1.EquipmentServiced
+	(*ProductDescribed)(nil),         // 22: tackfree.events.v1.ProductDescribed
+	(*SupplierSaved)(nil),            // 23: tackfree.events.v1.SupplierSaved
+	(*OfferSet)(nil),                 // 24: tackfree.events.v1.OfferSet
+	(*OfferRemoved)(nil),             // 25: tackfree.events.v1.OfferRemoved
+	(*StockAlertRaised)(nil),         // 26: tackfree.events.v1.StockAlertRaised
+	(*StockAlertClosed)(nil),         // 27: tackfree.events.v1.StockAlertClosed
+	(*OrderPlaced)(nil),              // 28: tackfree.events.v1.OrderPlaced
+	(*OrderChanged)(nil),             // 29: tackfree.events.v1.OrderChanged
+	(*RecipeSaved)(nil),              // 30: tackfree.events.v1.RecipeSaved
+	(*MixMade)(nil),                  // 31: tackfree.events.v1.MixMade
+	(*StockEntryUndone)(nil),         // 32: tackfree.events.v1.StockEntryUndone
+	(*MixUndone)(nil),                // 33: tackfree.events.v1.MixUndone
+	(*MaterialIssued_Draw)(nil),      // 34: tackfree.events.v1.MaterialIssued.Draw
+	(*MaterialRecosted_Line)(nil),    // 35: tackfree.events.v1.MaterialRecosted.Line
+	(*StockRecosted_Line)(nil),       // 36: tackfree.events.v1.StockRecosted.Line
+	(*ProductDescribed_Package)(nil), // 37: tackfree.events.v1.ProductDescribed.Package
+	(*OfferSet_PriceBreak)(nil),      // 38: tackfree.events.v1.OfferSet.PriceBreak
+	(*OrderPlaced_Line)(nil),         // 39: tackfree.events.v1.OrderPlaced.Line
+	(*MixMade_Part)(nil),             // 40: tackfree.events.v1.MixMade.Part
+	(*v1.Quantity)(nil),              // 41: tackfree.type.v1.Quantity
+	(*money.Money)(nil),              // 42: google.type.Money
+	(*v1.CoatingSheet)(nil),          // 43: tackfree.type.v1.CoatingSheet
+	(*v1.ProductDetails)(nil),        // 44: tackfree.type.v1.ProductDetails
+	(*timestamppb.Timestamp)(nil),    // 45: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_materials_proto_depIdxs = []int32{
-	38, // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
-	38, // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
-	39, // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
-	38, // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
-	39, // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
-	31, // 5: tackfree.events.v1.MaterialIssued.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	38, // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
-	39, // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
-	31, // 8: tackfree.events.v1.MaterialTakenBack.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	38, // 9: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
-	38, // 10: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
-	40, // 11: tackfree.events.v1.CoatingSheetSet.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
-	38, // 12: tackfree.events.v1.MaterialReturned.quantity:type_name -> tackfree.type.v1.Quantity
-	39, // 13: tackfree.events.v1.MaterialReturned.cost:type_name -> google.type.Money
-	38, // 14: tackfree.events.v1.MaterialWasted.quantity:type_name -> tackfree.type.v1.Quantity
-	39, // 15: tackfree.events.v1.MaterialWasted.cost:type_name -> google.type.Money
-	38, // 16: tackfree.events.v1.StockCounted.counted:type_name -> tackfree.type.v1.Quantity
-	38, // 17: tackfree.events.v1.StockCounted.difference:type_name -> tackfree.type.v1.Quantity
-	39, // 18: tackfree.events.v1.StockCounted.cost_difference:type_name -> google.type.Money
-	39, // 19: tackfree.events.v1.LotCostCorrected.old_cost:type_name -> google.type.Money
-	39, // 20: tackfree.events.v1.LotCostCorrected.new_cost:type_name -> google.type.Money
-	38, // 21: tackfree.events.v1.LotOpened.quantity:type_name -> tackfree.type.v1.Quantity
-	38, // 22: tackfree.events.v1.LotMoved.quantity:type_name -> tackfree.type.v1.Quantity
-	32, // 23: tackfree.events.v1.MaterialRecosted.lines:type_name -> tackfree.events.v1.MaterialRecosted.Line
-	33, // 24: tackfree.events.v1.StockRecosted.lines:type_name -> tackfree.events.v1.StockRecosted.Line
-	39, // 25: tackfree.events.v1.EquipmentSaved.hourly_cost:type_name -> google.type.Money
-	34, // 26: tackfree.events.v1.ProductDescribed.packages:type_name -> tackfree.events.v1.ProductDescribed.Package
-	41, // 27: tackfree.events.v1.ProductDescribed.details:type_name -> tackfree.type.v1.ProductDetails
-	38, // 28: tackfree.events.v1.OfferSet.content:type_name -> tackfree.type.v1.Quantity
-	35, // 29: tackfree.events.v1.OfferSet.price_breaks:type_name -> tackfree.events.v1.OfferSet.PriceBreak
-	42, // 30: tackfree.events.v1.StockAlertRaised.due_at:type_name -> google.protobuf.Timestamp
-	36, // 31: tackfree.events.v1.OrderPlaced.lines:type_name -> tackfree.events.v1.OrderPlaced.Line
-	39, // 32: tackfree.events.v1.OrderPlaced.total:type_name -> google.type.Money
-	42, // 33: tackfree.events.v1.OrderPlaced.expected_at:type_name -> google.protobuf.Timestamp
-	38, // 34: tackfree.events.v1.MixMade.quantity:type_name -> tackfree.type.v1.Quantity
-	39, // 35: tackfree.events.v1.MixMade.cost:type_name -> google.type.Money
-	37, // 36: tackfree.events.v1.MixMade.parts:type_name -> tackfree.events.v1.MixMade.Part
-	38, // 37: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	39, // 38: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
-	39, // 39: tackfree.events.v1.MaterialRecosted.Line.old_cost:type_name -> google.type.Money
-	39, // 40: tackfree.events.v1.MaterialRecosted.Line.new_cost:type_name -> google.type.Money
-	39, // 41: tackfree.events.v1.StockRecosted.Line.old_cost:type_name -> google.type.Money
-	39, // 42: tackfree.events.v1.StockRecosted.Line.new_cost:type_name -> google.type.Money
-	38, // 43: tackfree.events.v1.ProductDescribed.Package.content:type_name -> tackfree.type.v1.Quantity
-	39, // 44: tackfree.events.v1.OfferSet.PriceBreak.price:type_name -> google.type.Money
-	38, // 45: tackfree.events.v1.OrderPlaced.Line.quantity:type_name -> tackfree.type.v1.Quantity
-	39, // 46: tackfree.events.v1.OrderPlaced.Line.price:type_name -> google.type.Money
-	38, // 47: tackfree.events.v1.MixMade.Part.quantity:type_name -> tackfree.type.v1.Quantity
-	39, // 48: tackfree.events.v1.MixMade.Part.cost:type_name -> google.type.Money
-	49, // [49:49] is the sub-list for method output_type
-	49, // [49:49] is the sub-list for method input_type
-	49, // [49:49] is the sub-list for extension type_name
-	49, // [49:49] is the sub-list for extension extendee
-	0,  // [0:49] is the sub-list for field type_name
+	41, // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
+	41, // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
+	42, // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
+	41, // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
+	42, // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
+	34, // 5: tackfree.events.v1.MaterialIssued.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
+	41, // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
+	42, // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
+	34, // 8: tackfree.events.v1.MaterialTakenBack.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
+	41, // 9: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
+	41, // 10: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
+	43, // 11: tackfree.events.v1.CoatingSheetSet.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
+	41, // 12: tackfree.events.v1.MaterialReturned.quantity:type_name -> tackfree.type.v1.Quantity
+	42, // 13: tackfree.events.v1.MaterialReturned.cost:type_name -> google.type.Money
+	41, // 14: tackfree.events.v1.MaterialWasted.quantity:type_name -> tackfree.type.v1.Quantity
+	42, // 15: tackfree.events.v1.MaterialWasted.cost:type_name -> google.type.Money
+	41, // 16: tackfree.events.v1.StockCounted.counted:type_name -> tackfree.type.v1.Quantity
+	41, // 17: tackfree.events.v1.StockCounted.difference:type_name -> tackfree.type.v1.Quantity
+	42, // 18: tackfree.events.v1.StockCounted.cost_difference:type_name -> google.type.Money
+	42, // 19: tackfree.events.v1.LotCostCorrected.old_cost:type_name -> google.type.Money
+	42, // 20: tackfree.events.v1.LotCostCorrected.new_cost:type_name -> google.type.Money
+	41, // 21: tackfree.events.v1.LotOpened.quantity:type_name -> tackfree.type.v1.Quantity
+	41, // 22: tackfree.events.v1.LotMoved.quantity:type_name -> tackfree.type.v1.Quantity
+	35, // 23: tackfree.events.v1.MaterialRecosted.lines:type_name -> tackfree.events.v1.MaterialRecosted.Line
+	36, // 24: tackfree.events.v1.StockRecosted.lines:type_name -> tackfree.events.v1.StockRecosted.Line
+	42, // 25: tackfree.events.v1.EquipmentSaved.hourly_cost:type_name -> google.type.Money
+	37, // 26: tackfree.events.v1.ProductDescribed.packages:type_name -> tackfree.events.v1.ProductDescribed.Package
+	44, // 27: tackfree.events.v1.ProductDescribed.details:type_name -> tackfree.type.v1.ProductDetails
+	41, // 28: tackfree.events.v1.OfferSet.content:type_name -> tackfree.type.v1.Quantity
+	38, // 29: tackfree.events.v1.OfferSet.price_breaks:type_name -> tackfree.events.v1.OfferSet.PriceBreak
+	45, // 30: tackfree.events.v1.StockAlertRaised.due_at:type_name -> google.protobuf.Timestamp
+	39, // 31: tackfree.events.v1.OrderPlaced.lines:type_name -> tackfree.events.v1.OrderPlaced.Line
+	42, // 32: tackfree.events.v1.OrderPlaced.total:type_name -> google.type.Money
+	45, // 33: tackfree.events.v1.OrderPlaced.expected_at:type_name -> google.protobuf.Timestamp
+	41, // 34: tackfree.events.v1.MixMade.quantity:type_name -> tackfree.type.v1.Quantity
+	42, // 35: tackfree.events.v1.MixMade.cost:type_name -> google.type.Money
+	40, // 36: tackfree.events.v1.MixMade.parts:type_name -> tackfree.events.v1.MixMade.Part
+	42, // 37: tackfree.events.v1.StockEntryUndone.value_change:type_name -> google.type.Money
+	41, // 38: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	42, // 39: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
+	42, // 40: tackfree.events.v1.MaterialRecosted.Line.old_cost:type_name -> google.type.Money
+	42, // 41: tackfree.events.v1.MaterialRecosted.Line.new_cost:type_name -> google.type.Money
+	42, // 42: tackfree.events.v1.StockRecosted.Line.old_cost:type_name -> google.type.Money
+	42, // 43: tackfree.events.v1.StockRecosted.Line.new_cost:type_name -> google.type.Money
+	41, // 44: tackfree.events.v1.ProductDescribed.Package.content:type_name -> tackfree.type.v1.Quantity
+	42, // 45: tackfree.events.v1.OfferSet.PriceBreak.price:type_name -> google.type.Money
+	41, // 46: tackfree.events.v1.OrderPlaced.Line.quantity:type_name -> tackfree.type.v1.Quantity
+	42, // 47: tackfree.events.v1.OrderPlaced.Line.price:type_name -> google.type.Money
+	41, // 48: tackfree.events.v1.MixMade.Part.quantity:type_name -> tackfree.type.v1.Quantity
+	42, // 49: tackfree.events.v1.MixMade.Part.cost:type_name -> google.type.Money
+	50, // [50:50] is the sub-list for method output_type
+	50, // [50:50] is the sub-list for method input_type
+	50, // [50:50] is the sub-list for extension type_name
+	50, // [50:50] is the sub-list for extension extendee
+	0,  // [0:50] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_materials_proto_init() }
@@ -3460,14 +3710,14 @@ func file_tackfree_events_v1_materials_proto_init() {
 	if File_tackfree_events_v1_materials_proto != nil {
 		return
 	}
-	file_tackfree_events_v1_materials_proto_msgTypes[23].OneofWrappers = []any{}
+	file_tackfree_events_v1_materials_proto_msgTypes[24].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_materials_proto_rawDesc), len(file_tackfree_events_v1_materials_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   38,
+			NumMessages:   41,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

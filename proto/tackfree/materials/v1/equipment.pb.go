@@ -42,8 +42,11 @@ type Equipment struct {
 	// stations/{word}: it runs only there; empty: wherever such a stage is done.
 	Station string `protobuf:"bytes,7,opt,name=station,proto3" json:"station,omitempty"`
 	// It runs no more.
-	Retired       bool   `protobuf:"varint,8,opt,name=retired,proto3" json:"retired,omitempty"`
-	Etag          string `protobuf:"bytes,9,opt,name=etag,proto3" json:"etag,omitempty"`
+	Retired bool   `protobuf:"varint,8,opt,name=retired,proto3" json:"retired,omitempty"`
+	Etag    string `protobuf:"bytes,9,opt,name=etag,proto3" json:"etag,omitempty"`
+	// What it had run before it was written down here: of a machine bought used, say. They cost
+	// nothing, and count as hours without a service until one is noted.
+	StartingHours int32 `protobuf:"varint,10,opt,name=starting_hours,json=startingHours,proto3" json:"starting_hours,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -139,6 +142,13 @@ func (x *Equipment) GetEtag() string {
 		return x.Etag
 	}
 	return ""
+}
+
+func (x *Equipment) GetStartingHours() int32 {
+	if x != nil {
+		return x.StartingHours
+	}
+	return 0
 }
 
 type SaveEquipmentRequest struct {
@@ -756,8 +766,9 @@ func (x *ListEquipmentUseResponse) GetTotalCost() *money.Money {
 type ListEquipmentResponse_Line struct {
 	state     protoimpl.MessageState `protogen:"open.v1"`
 	Equipment *Equipment             `protobuf:"bytes,1,opt,name=equipment,proto3" json:"equipment,omitempty"`
-	Total     *durationpb.Duration   `protobuf:"bytes,2,opt,name=total,proto3" json:"total,omitempty"`
-	// At what an hour costs now.
+	// With its starting hours.
+	Total *durationpb.Duration `protobuf:"bytes,2,opt,name=total,proto3" json:"total,omitempty"`
+	// Without them; each hour at what one cost then.
 	TotalCost *money.Money `protobuf:"bytes,3,opt,name=total_cost,json=totalCost,proto3" json:"total_cost,omitempty"`
 	// Since the last service, or ever.
 	SinceService *durationpb.Duration `protobuf:"bytes,4,opt,name=since_service,json=sinceService,proto3" json:"since_service,omitempty"`
@@ -846,7 +857,7 @@ type ListEquipmentUseResponse_Line struct {
 	Equipment   string               `protobuf:"bytes,1,opt,name=equipment,proto3" json:"equipment,omitempty"`
 	DisplayName string               `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
 	Used        *durationpb.Duration `protobuf:"bytes,3,opt,name=used,proto3" json:"used,omitempty"`
-	// At what an hour costs now; the lines add up to the total.
+	// Each hour at what one cost then; the lines add up to the total.
 	Cost          *money.Money `protobuf:"bytes,4,opt,name=cost,proto3" json:"cost,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -914,7 +925,7 @@ var File_tackfree_materials_v1_equipment_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_equipment_proto_rawDesc = "" +
 	"\n" +
-	"%tackfree/materials/v1/equipment.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xd1\x02\n" +
+	"%tackfree/materials/v1/equipment.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x85\x03\n" +
 	"\tEquipment\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
@@ -927,7 +938,9 @@ const file_tackfree_materials_v1_equipment_proto_rawDesc = "" +
 	"stageKinds\x12\x18\n" +
 	"\astation\x18\a \x01(\tR\astation\x12\x18\n" +
 	"\aretired\x18\b \x01(\bR\aretired\x12\x12\n" +
-	"\x04etag\x18\t \x01(\tR\x04etag\"\x87\x01\n" +
+	"\x04etag\x18\t \x01(\tR\x04etag\x122\n" +
+	"\x0estarting_hours\x18\n" +
+	" \x01(\x05B\v\xbaH\b\x1a\x06\x18\xa0\x8d\x06(\x00R\rstartingHours\"\x87\x01\n" +
 	"\x14SaveEquipmentRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12F\n" +

@@ -31,10 +31,11 @@ const (
 // For semantics around ctx use and closing/ending streaming RPCs, please refer to https://pkg.go.dev/google.golang.org/grpc/?tab=doc#ClientConn.NewStream.
 //
 // EquipmentService keeps what runs while stages are done: sprayers, sanders, compressors. Hours
-// are those of the clocks at the stages it runs at. What they cost is for reading: no piece's
-// books have it.
+// are those of the clocks at the stages it runs at, as what was said of it held at the time: what
+// is said later changes no hour of before. What two people do at once with one machine counts
+// once. What hours cost is for reading: no piece's books have it.
 type EquipmentServiceClient interface {
-	// Writes equipment, or writes it anew; what it ran already stays.
+	// Writes equipment, or writes it anew; it runs so from now on, and what it ran already stays.
 	// Refused: EQUIPMENT_NOT_FOUND, EQUIPMENT_NAME_TAKEN, ETAG_MISMATCH, CURRENCY_NOT_THE_SHOPS.
 	SaveEquipment(ctx context.Context, in *SaveEquipmentRequest, opts ...grpc.CallOption) (*SaveEquipmentResponse, error)
 	// By display name, all at once: a shop has a few dozen.
@@ -44,7 +45,8 @@ type EquipmentServiceClient interface {
 	RecordService(ctx context.Context, in *RecordServiceRequest, opts ...grpc.CallOption) (*RecordServiceResponse, error)
 	// Newest first; keyset pages. Refused: EQUIPMENT_NOT_FOUND.
 	ListServices(ctx context.Context, in *ListServicesRequest, opts ...grpc.CallOption) (*ListServicesResponse, error)
-	// What ran for a piece, and what that costs by the hour; the sum is rounded once.
+	// What ran for a piece, and what that costs by the hour; the sum is rounded once. What ran for
+	// two pieces at once counts for both.
 	ListEquipmentUse(ctx context.Context, in *ListEquipmentUseRequest, opts ...grpc.CallOption) (*ListEquipmentUseResponse, error)
 }
 
@@ -111,10 +113,11 @@ func (c *equipmentServiceClient) ListEquipmentUse(ctx context.Context, in *ListE
 // for forward compatibility.
 //
 // EquipmentService keeps what runs while stages are done: sprayers, sanders, compressors. Hours
-// are those of the clocks at the stages it runs at. What they cost is for reading: no piece's
-// books have it.
+// are those of the clocks at the stages it runs at, as what was said of it held at the time: what
+// is said later changes no hour of before. What two people do at once with one machine counts
+// once. What hours cost is for reading: no piece's books have it.
 type EquipmentServiceServer interface {
-	// Writes equipment, or writes it anew; what it ran already stays.
+	// Writes equipment, or writes it anew; it runs so from now on, and what it ran already stays.
 	// Refused: EQUIPMENT_NOT_FOUND, EQUIPMENT_NAME_TAKEN, ETAG_MISMATCH, CURRENCY_NOT_THE_SHOPS.
 	SaveEquipment(context.Context, *SaveEquipmentRequest) (*SaveEquipmentResponse, error)
 	// By display name, all at once: a shop has a few dozen.
@@ -124,7 +127,8 @@ type EquipmentServiceServer interface {
 	RecordService(context.Context, *RecordServiceRequest) (*RecordServiceResponse, error)
 	// Newest first; keyset pages. Refused: EQUIPMENT_NOT_FOUND.
 	ListServices(context.Context, *ListServicesRequest) (*ListServicesResponse, error)
-	// What ran for a piece, and what that costs by the hour; the sum is rounded once.
+	// What ran for a piece, and what that costs by the hour; the sum is rounded once. What ran for
+	// two pieces at once counts for both.
 	ListEquipmentUse(context.Context, *ListEquipmentUseRequest) (*ListEquipmentUseResponse, error)
 	mustEmbedUnimplementedEquipmentServiceServer()
 }

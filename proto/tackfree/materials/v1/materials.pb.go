@@ -850,9 +850,11 @@ func (*ReceiveStockRequest_Packages_) isReceiveStockRequest_Amount() {}
 func (*ReceiveStockRequest_Quantity) isReceiveStockRequest_Amount() {}
 
 type ReceiveStockResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Lot           *Lot                   `protobuf:"bytes,1,opt,name=lot,proto3" json:"lot,omitempty"`
-	Product       *Product               `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	Lot     *Lot                   `protobuf:"bytes,1,opt,name=lot,proto3" json:"lot,omitempty"`
+	Product *Product               `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	// What it did to what was noted of later times already.
+	Recostings    []*Recosting `protobuf:"bytes,3,rep,name=recostings,proto3" json:"recostings,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -897,6 +899,13 @@ func (x *ReceiveStockResponse) GetLot() *Lot {
 func (x *ReceiveStockResponse) GetProduct() *Product {
 	if x != nil {
 		return x.Product
+	}
+	return nil
+}
+
+func (x *ReceiveStockResponse) GetRecostings() []*Recosting {
+	if x != nil {
+		return x.Recostings
 	}
 	return nil
 }
@@ -1094,8 +1103,10 @@ func (x *IssueToBatchRequest) GetOverrideReason() string {
 type IssueToBatchResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// One for each of these stages.
-	Issues        []*Issue `protobuf:"bytes,1,rep,name=issues,proto3" json:"issues,omitempty"`
-	Product       *Product `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	Issues  []*Issue `protobuf:"bytes,1,rep,name=issues,proto3" json:"issues,omitempty"`
+	Product *Product `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	// What it did to what was noted of later times already.
+	Recostings    []*Recosting `protobuf:"bytes,3,rep,name=recostings,proto3" json:"recostings,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1144,10 +1155,19 @@ func (x *IssueToBatchResponse) GetProduct() *Product {
 	return nil
 }
 
+func (x *IssueToBatchResponse) GetRecostings() []*Recosting {
+	if x != nil {
+		return x.Recostings
+	}
+	return nil
+}
+
 type IssueMaterialResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Issue         *Issue                 `protobuf:"bytes,1,opt,name=issue,proto3" json:"issue,omitempty"`
-	Product       *Product               `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	Issue   *Issue                 `protobuf:"bytes,1,opt,name=issue,proto3" json:"issue,omitempty"`
+	Product *Product               `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	// What it did to what was noted of later times already.
+	Recostings    []*Recosting `protobuf:"bytes,3,rep,name=recostings,proto3" json:"recostings,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1192,6 +1212,13 @@ func (x *IssueMaterialResponse) GetIssue() *Issue {
 func (x *IssueMaterialResponse) GetProduct() *Product {
 	if x != nil {
 		return x.Product
+	}
+	return nil
+}
+
+func (x *IssueMaterialResponse) GetRecostings() []*Recosting {
+	if x != nil {
+		return x.Recostings
 	}
 	return nil
 }
@@ -1430,9 +1457,11 @@ func (x *TakeBackIssueRequest) GetTakeBackTime() *timestamppb.Timestamp {
 }
 
 type TakeBackIssueResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Issue         *Issue                 `protobuf:"bytes,1,opt,name=issue,proto3" json:"issue,omitempty"`
-	Product       *Product               `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	Issue   *Issue                 `protobuf:"bytes,1,opt,name=issue,proto3" json:"issue,omitempty"`
+	Product *Product               `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	// What it did to what was noted of later times already.
+	Recostings    []*Recosting `protobuf:"bytes,3,rep,name=recostings,proto3" json:"recostings,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1477,6 +1506,13 @@ func (x *TakeBackIssueResponse) GetIssue() *Issue {
 func (x *TakeBackIssueResponse) GetProduct() *Product {
 	if x != nil {
 		return x.Product
+	}
+	return nil
+}
+
+func (x *TakeBackIssueResponse) GetRecostings() []*Recosting {
+	if x != nil {
+		return x.Recostings
 	}
 	return nil
 }
@@ -2050,7 +2086,7 @@ var File_tackfree_materials_v1_materials_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\n" +
-	"%tackfree/materials/v1/materials.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1etackfree/type/v1/coating.proto\x1a\x1etackfree/type/v1/product.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x82\x04\n" +
+	"%tackfree/materials/v1/materials.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/recosting.proto\x1a\x1etackfree/type/v1/coating.proto\x1a\x1etackfree/type/v1/product.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x82\x04\n" +
 	"\aProduct\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x12\n" +
@@ -2127,10 +2163,13 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\x05label\x18\x01 \x01(\tB\n" +
 	"\xbaH\ar\x05\xd8>\x01\x18<R\x05label\x12!\n" +
 	"\x05count\x18\x02 \x01(\x05B\v\xbaH\b\x1a\x06\x18\xa0\x8d\x06(\x01R\x05countB\x0f\n" +
-	"\x06amount\x12\x05\xbaH\x02\b\x01\"~\n" +
+	"\x06amount\x12\x05\xbaH\x02\b\x01\"\xc0\x01\n" +
 	"\x14ReceiveStockResponse\x12,\n" +
 	"\x03lot\x18\x01 \x01(\v2\x1a.tackfree.materials.v1.LotR\x03lot\x128\n" +
-	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xb2\x02\n" +
+	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\x12@\n" +
+	"\n" +
+	"recostings\x18\x03 \x03(\v2 .tackfree.materials.v1.RecostingR\n" +
+	"recostings\"\xb2\x02\n" +
 	"\x14IssueMaterialRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x18\n" +
@@ -2150,13 +2189,19 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\n" +
 	"issue_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tissueTime\x12\x10\n" +
 	"\x03lot\x18\x06 \x01(\tR\x03lot\x124\n" +
-	"\x0foverride_reason\x18\a \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\"\x86\x01\n" +
+	"\x0foverride_reason\x18\a \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\"\xc8\x01\n" +
 	"\x14IssueToBatchResponse\x124\n" +
 	"\x06issues\x18\x01 \x03(\v2\x1c.tackfree.materials.v1.IssueR\x06issues\x128\n" +
-	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\x85\x01\n" +
+	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\x12@\n" +
+	"\n" +
+	"recostings\x18\x03 \x03(\v2 .tackfree.materials.v1.RecostingR\n" +
+	"recostings\"\xc7\x01\n" +
 	"\x15IssueMaterialResponse\x122\n" +
 	"\x05issue\x18\x01 \x01(\v2\x1c.tackfree.materials.v1.IssueR\x05issue\x128\n" +
-	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\xce\x05\n" +
+	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\x12@\n" +
+	"\n" +
+	"recostings\x18\x03 \x03(\v2 .tackfree.materials.v1.RecostingR\n" +
+	"recostings\"\xce\x05\n" +
 	"\x05Issue\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x14\n" +
@@ -2186,10 +2231,13 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
 	"\x05issue\x18\x02 \x01(\tR\x05issue\x12#\n" +
 	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\x12@\n" +
-	"\x0etake_back_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\ftakeBackTime\"\x85\x01\n" +
+	"\x0etake_back_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\ftakeBackTime\"\xc7\x01\n" +
 	"\x15TakeBackIssueResponse\x122\n" +
 	"\x05issue\x18\x01 \x01(\v2\x1c.tackfree.materials.v1.IssueR\x05issue\x128\n" +
-	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\"\x88\x01\n" +
+	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\x12@\n" +
+	"\n" +
+	"recostings\x18\x03 \x03(\v2 .tackfree.materials.v1.RecostingR\n" +
+	"recostings\"\x88\x01\n" +
 	"\x11ListIssuesRequest\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12$\n" +
@@ -2285,6 +2333,7 @@ var file_tackfree_materials_v1_materials_proto_goTypes = []any{
 	(*v1.CoatingSheet)(nil),              // 30: tackfree.type.v1.CoatingSheet
 	(*v1.ProductDetails)(nil),            // 31: tackfree.type.v1.ProductDetails
 	(*timestamppb.Timestamp)(nil),        // 32: google.protobuf.Timestamp
+	(*Recosting)(nil),                    // 33: tackfree.materials.v1.Recosting
 }
 var file_tackfree_materials_v1_materials_proto_depIdxs = []int32{
 	1,  // 0: tackfree.materials.v1.Product.packages:type_name -> tackfree.materials.v1.Package
@@ -2313,56 +2362,60 @@ var file_tackfree_materials_v1_materials_proto_depIdxs = []int32{
 	32, // 23: tackfree.materials.v1.ReceiveStockRequest.receive_time:type_name -> google.protobuf.Timestamp
 	2,  // 24: tackfree.materials.v1.ReceiveStockResponse.lot:type_name -> tackfree.materials.v1.Lot
 	0,  // 25: tackfree.materials.v1.ReceiveStockResponse.product:type_name -> tackfree.materials.v1.Product
-	28, // 26: tackfree.materials.v1.IssueMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	32, // 27: tackfree.materials.v1.IssueMaterialRequest.issue_time:type_name -> google.protobuf.Timestamp
-	28, // 28: tackfree.materials.v1.IssueToBatchRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	32, // 29: tackfree.materials.v1.IssueToBatchRequest.issue_time:type_name -> google.protobuf.Timestamp
-	15, // 30: tackfree.materials.v1.IssueToBatchResponse.issues:type_name -> tackfree.materials.v1.Issue
-	0,  // 31: tackfree.materials.v1.IssueToBatchResponse.product:type_name -> tackfree.materials.v1.Product
-	15, // 32: tackfree.materials.v1.IssueMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
-	0,  // 33: tackfree.materials.v1.IssueMaterialResponse.product:type_name -> tackfree.materials.v1.Product
-	28, // 34: tackfree.materials.v1.Issue.quantity:type_name -> tackfree.type.v1.Quantity
-	29, // 35: tackfree.materials.v1.Issue.cost:type_name -> google.type.Money
-	27, // 36: tackfree.materials.v1.Issue.draws:type_name -> tackfree.materials.v1.Issue.Draw
-	32, // 37: tackfree.materials.v1.Issue.issue_time:type_name -> google.protobuf.Timestamp
-	28, // 38: tackfree.materials.v1.Issue.returned:type_name -> tackfree.type.v1.Quantity
-	29, // 39: tackfree.materials.v1.Issue.returned_cost:type_name -> google.type.Money
-	32, // 40: tackfree.materials.v1.TakeBackIssueRequest.take_back_time:type_name -> google.protobuf.Timestamp
-	15, // 41: tackfree.materials.v1.TakeBackIssueResponse.issue:type_name -> tackfree.materials.v1.Issue
-	0,  // 42: tackfree.materials.v1.TakeBackIssueResponse.product:type_name -> tackfree.materials.v1.Product
-	15, // 43: tackfree.materials.v1.ListIssuesResponse.issues:type_name -> tackfree.materials.v1.Issue
-	0,  // 44: tackfree.materials.v1.GetProductResponse.product:type_name -> tackfree.materials.v1.Product
-	0,  // 45: tackfree.materials.v1.ListProductsResponse.products:type_name -> tackfree.materials.v1.Product
-	2,  // 46: tackfree.materials.v1.ListLotsResponse.lots:type_name -> tackfree.materials.v1.Lot
-	28, // 47: tackfree.materials.v1.Issue.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	29, // 48: tackfree.materials.v1.Issue.Draw.cost:type_name -> google.type.Money
-	3,  // 49: tackfree.materials.v1.MaterialsService.AddProduct:input_type -> tackfree.materials.v1.AddProductRequest
-	5,  // 50: tackfree.materials.v1.MaterialsService.SetRestockThreshold:input_type -> tackfree.materials.v1.SetRestockThresholdRequest
-	9,  // 51: tackfree.materials.v1.MaterialsService.ReceiveStock:input_type -> tackfree.materials.v1.ReceiveStockRequest
-	11, // 52: tackfree.materials.v1.MaterialsService.IssueMaterial:input_type -> tackfree.materials.v1.IssueMaterialRequest
-	12, // 53: tackfree.materials.v1.MaterialsService.IssueToBatch:input_type -> tackfree.materials.v1.IssueToBatchRequest
-	16, // 54: tackfree.materials.v1.MaterialsService.TakeBackIssue:input_type -> tackfree.materials.v1.TakeBackIssueRequest
-	18, // 55: tackfree.materials.v1.MaterialsService.ListIssues:input_type -> tackfree.materials.v1.ListIssuesRequest
-	20, // 56: tackfree.materials.v1.MaterialsService.GetProduct:input_type -> tackfree.materials.v1.GetProductRequest
-	22, // 57: tackfree.materials.v1.MaterialsService.ListProducts:input_type -> tackfree.materials.v1.ListProductsRequest
-	7,  // 58: tackfree.materials.v1.MaterialsService.SetCoatingSheet:input_type -> tackfree.materials.v1.SetCoatingSheetRequest
-	24, // 59: tackfree.materials.v1.MaterialsService.ListLots:input_type -> tackfree.materials.v1.ListLotsRequest
-	4,  // 60: tackfree.materials.v1.MaterialsService.AddProduct:output_type -> tackfree.materials.v1.AddProductResponse
-	6,  // 61: tackfree.materials.v1.MaterialsService.SetRestockThreshold:output_type -> tackfree.materials.v1.SetRestockThresholdResponse
-	10, // 62: tackfree.materials.v1.MaterialsService.ReceiveStock:output_type -> tackfree.materials.v1.ReceiveStockResponse
-	14, // 63: tackfree.materials.v1.MaterialsService.IssueMaterial:output_type -> tackfree.materials.v1.IssueMaterialResponse
-	13, // 64: tackfree.materials.v1.MaterialsService.IssueToBatch:output_type -> tackfree.materials.v1.IssueToBatchResponse
-	17, // 65: tackfree.materials.v1.MaterialsService.TakeBackIssue:output_type -> tackfree.materials.v1.TakeBackIssueResponse
-	19, // 66: tackfree.materials.v1.MaterialsService.ListIssues:output_type -> tackfree.materials.v1.ListIssuesResponse
-	21, // 67: tackfree.materials.v1.MaterialsService.GetProduct:output_type -> tackfree.materials.v1.GetProductResponse
-	23, // 68: tackfree.materials.v1.MaterialsService.ListProducts:output_type -> tackfree.materials.v1.ListProductsResponse
-	8,  // 69: tackfree.materials.v1.MaterialsService.SetCoatingSheet:output_type -> tackfree.materials.v1.SetCoatingSheetResponse
-	25, // 70: tackfree.materials.v1.MaterialsService.ListLots:output_type -> tackfree.materials.v1.ListLotsResponse
-	60, // [60:71] is the sub-list for method output_type
-	49, // [49:60] is the sub-list for method input_type
-	49, // [49:49] is the sub-list for extension type_name
-	49, // [49:49] is the sub-list for extension extendee
-	0,  // [0:49] is the sub-list for field type_name
+	33, // 26: tackfree.materials.v1.ReceiveStockResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	28, // 27: tackfree.materials.v1.IssueMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	32, // 28: tackfree.materials.v1.IssueMaterialRequest.issue_time:type_name -> google.protobuf.Timestamp
+	28, // 29: tackfree.materials.v1.IssueToBatchRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	32, // 30: tackfree.materials.v1.IssueToBatchRequest.issue_time:type_name -> google.protobuf.Timestamp
+	15, // 31: tackfree.materials.v1.IssueToBatchResponse.issues:type_name -> tackfree.materials.v1.Issue
+	0,  // 32: tackfree.materials.v1.IssueToBatchResponse.product:type_name -> tackfree.materials.v1.Product
+	33, // 33: tackfree.materials.v1.IssueToBatchResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	15, // 34: tackfree.materials.v1.IssueMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
+	0,  // 35: tackfree.materials.v1.IssueMaterialResponse.product:type_name -> tackfree.materials.v1.Product
+	33, // 36: tackfree.materials.v1.IssueMaterialResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	28, // 37: tackfree.materials.v1.Issue.quantity:type_name -> tackfree.type.v1.Quantity
+	29, // 38: tackfree.materials.v1.Issue.cost:type_name -> google.type.Money
+	27, // 39: tackfree.materials.v1.Issue.draws:type_name -> tackfree.materials.v1.Issue.Draw
+	32, // 40: tackfree.materials.v1.Issue.issue_time:type_name -> google.protobuf.Timestamp
+	28, // 41: tackfree.materials.v1.Issue.returned:type_name -> tackfree.type.v1.Quantity
+	29, // 42: tackfree.materials.v1.Issue.returned_cost:type_name -> google.type.Money
+	32, // 43: tackfree.materials.v1.TakeBackIssueRequest.take_back_time:type_name -> google.protobuf.Timestamp
+	15, // 44: tackfree.materials.v1.TakeBackIssueResponse.issue:type_name -> tackfree.materials.v1.Issue
+	0,  // 45: tackfree.materials.v1.TakeBackIssueResponse.product:type_name -> tackfree.materials.v1.Product
+	33, // 46: tackfree.materials.v1.TakeBackIssueResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	15, // 47: tackfree.materials.v1.ListIssuesResponse.issues:type_name -> tackfree.materials.v1.Issue
+	0,  // 48: tackfree.materials.v1.GetProductResponse.product:type_name -> tackfree.materials.v1.Product
+	0,  // 49: tackfree.materials.v1.ListProductsResponse.products:type_name -> tackfree.materials.v1.Product
+	2,  // 50: tackfree.materials.v1.ListLotsResponse.lots:type_name -> tackfree.materials.v1.Lot
+	28, // 51: tackfree.materials.v1.Issue.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	29, // 52: tackfree.materials.v1.Issue.Draw.cost:type_name -> google.type.Money
+	3,  // 53: tackfree.materials.v1.MaterialsService.AddProduct:input_type -> tackfree.materials.v1.AddProductRequest
+	5,  // 54: tackfree.materials.v1.MaterialsService.SetRestockThreshold:input_type -> tackfree.materials.v1.SetRestockThresholdRequest
+	9,  // 55: tackfree.materials.v1.MaterialsService.ReceiveStock:input_type -> tackfree.materials.v1.ReceiveStockRequest
+	11, // 56: tackfree.materials.v1.MaterialsService.IssueMaterial:input_type -> tackfree.materials.v1.IssueMaterialRequest
+	12, // 57: tackfree.materials.v1.MaterialsService.IssueToBatch:input_type -> tackfree.materials.v1.IssueToBatchRequest
+	16, // 58: tackfree.materials.v1.MaterialsService.TakeBackIssue:input_type -> tackfree.materials.v1.TakeBackIssueRequest
+	18, // 59: tackfree.materials.v1.MaterialsService.ListIssues:input_type -> tackfree.materials.v1.ListIssuesRequest
+	20, // 60: tackfree.materials.v1.MaterialsService.GetProduct:input_type -> tackfree.materials.v1.GetProductRequest
+	22, // 61: tackfree.materials.v1.MaterialsService.ListProducts:input_type -> tackfree.materials.v1.ListProductsRequest
+	7,  // 62: tackfree.materials.v1.MaterialsService.SetCoatingSheet:input_type -> tackfree.materials.v1.SetCoatingSheetRequest
+	24, // 63: tackfree.materials.v1.MaterialsService.ListLots:input_type -> tackfree.materials.v1.ListLotsRequest
+	4,  // 64: tackfree.materials.v1.MaterialsService.AddProduct:output_type -> tackfree.materials.v1.AddProductResponse
+	6,  // 65: tackfree.materials.v1.MaterialsService.SetRestockThreshold:output_type -> tackfree.materials.v1.SetRestockThresholdResponse
+	10, // 66: tackfree.materials.v1.MaterialsService.ReceiveStock:output_type -> tackfree.materials.v1.ReceiveStockResponse
+	14, // 67: tackfree.materials.v1.MaterialsService.IssueMaterial:output_type -> tackfree.materials.v1.IssueMaterialResponse
+	13, // 68: tackfree.materials.v1.MaterialsService.IssueToBatch:output_type -> tackfree.materials.v1.IssueToBatchResponse
+	17, // 69: tackfree.materials.v1.MaterialsService.TakeBackIssue:output_type -> tackfree.materials.v1.TakeBackIssueResponse
+	19, // 70: tackfree.materials.v1.MaterialsService.ListIssues:output_type -> tackfree.materials.v1.ListIssuesResponse
+	21, // 71: tackfree.materials.v1.MaterialsService.GetProduct:output_type -> tackfree.materials.v1.GetProductResponse
+	23, // 72: tackfree.materials.v1.MaterialsService.ListProducts:output_type -> tackfree.materials.v1.ListProductsResponse
+	8,  // 73: tackfree.materials.v1.MaterialsService.SetCoatingSheet:output_type -> tackfree.materials.v1.SetCoatingSheetResponse
+	25, // 74: tackfree.materials.v1.MaterialsService.ListLots:output_type -> tackfree.materials.v1.ListLotsResponse
+	64, // [64:75] is the sub-list for method output_type
+	53, // [53:64] is the sub-list for method input_type
+	53, // [53:53] is the sub-list for extension type_name
+	53, // [53:53] is the sub-list for extension extendee
+	0,  // [0:53] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_materials_v1_materials_proto_init() }
@@ -2370,6 +2423,7 @@ func file_tackfree_materials_v1_materials_proto_init() {
 	if File_tackfree_materials_v1_materials_proto != nil {
 		return
 	}
+	file_tackfree_materials_v1_recosting_proto_init()
 	file_tackfree_materials_v1_materials_proto_msgTypes[9].OneofWrappers = []any{
 		(*ReceiveStockRequest_Packages_)(nil),
 		(*ReceiveStockRequest_Quantity)(nil),

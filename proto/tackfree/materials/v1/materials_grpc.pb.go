@@ -51,7 +51,7 @@ type MaterialsServiceClient interface {
 	// It counts for the pass in which it happened. Refused: PRODUCT_NOT_FOUND,
 	// STOCK_TOO_SMALL (names what is left), LOT_NOT_FOUND, LOT_CLOSED, LOT_EXPIRED (unless a reason overrides it),
 	// STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD. Dated before what is
-	// noted already, it changes what that cost: ListMovements tells what.
+	// noted already, it changes what that cost: the answer tells what.
 	IssueMaterial(ctx context.Context, in *IssueMaterialRequest, opts ...grpc.CallOption) (*IssueMaterialResponse, error)
 	// Splits it over the stages that were in a batch at that time, as their time is split, into issues
 	// that add up to it; once the batch is finished over all there ever were in it, but for those that
@@ -209,7 +209,7 @@ type MaterialsServiceServer interface {
 	// It counts for the pass in which it happened. Refused: PRODUCT_NOT_FOUND,
 	// STOCK_TOO_SMALL (names what is left), LOT_NOT_FOUND, LOT_CLOSED, LOT_EXPIRED (unless a reason overrides it),
 	// STAGE_NOT_FOUND, PIECE_SCRAPPED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD. Dated before what is
-	// noted already, it changes what that cost: ListMovements tells what.
+	// noted already, it changes what that cost: the answer tells what.
 	IssueMaterial(context.Context, *IssueMaterialRequest) (*IssueMaterialResponse, error)
 	// Splits it over the stages that were in a batch at that time, as their time is split, into issues
 	// that add up to it; once the batch is finished over all there ever were in it, but for those that

@@ -148,7 +148,11 @@ type Mix struct {
 	Note    string                 `protobuf:"bytes,10,opt,name=note,proto3" json:"note,omitempty"`
 	Actor   string                 `protobuf:"bytes,11,opt,name=actor,proto3" json:"actor,omitempty"`
 	// mixes/{id} that it was made like; empty: by its recipe.
-	Like          string `protobuf:"bytes,12,opt,name=like,proto3" json:"like,omitempty"`
+	Like string `protobuf:"bytes,12,opt,name=like,proto3" json:"like,omitempty"`
+	// It was a slip.
+	Undone bool `protobuf:"varint,13,opt,name=undone,proto3" json:"undone,omitempty"`
+	// Of it and of its parts that stand elsewhere.
+	Left          *v1.Quantity `protobuf:"bytes,14,opt,name=left,proto3" json:"left,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -267,6 +271,132 @@ func (x *Mix) GetLike() string {
 	return ""
 }
 
+func (x *Mix) GetUndone() bool {
+	if x != nil {
+		return x.Undone
+	}
+	return false
+}
+
+func (x *Mix) GetLeft() *v1.Quantity {
+	if x != nil {
+		return x.Left
+	}
+	return nil
+}
+
+type UndoMixRequest struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	RequestId     string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Name          string                 `protobuf:"bytes,2,opt,name=name,proto3" json:"name,omitempty"`
+	Reason        string                 `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UndoMixRequest) Reset() {
+	*x = UndoMixRequest{}
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UndoMixRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UndoMixRequest) ProtoMessage() {}
+
+func (x *UndoMixRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UndoMixRequest.ProtoReflect.Descriptor instead.
+func (*UndoMixRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *UndoMixRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *UndoMixRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *UndoMixRequest) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+type UndoMixResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Mix           *Mix                   `protobuf:"bytes,1,opt,name=mix,proto3" json:"mix,omitempty"`
+	Recostings    []*Recosting           `protobuf:"bytes,2,rep,name=recostings,proto3" json:"recostings,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UndoMixResponse) Reset() {
+	*x = UndoMixResponse{}
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UndoMixResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UndoMixResponse) ProtoMessage() {}
+
+func (x *UndoMixResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UndoMixResponse.ProtoReflect.Descriptor instead.
+func (*UndoMixResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *UndoMixResponse) GetMix() *Mix {
+	if x != nil {
+		return x.Mix
+	}
+	return nil
+}
+
+func (x *UndoMixResponse) GetRecostings() []*Recosting {
+	if x != nil {
+		return x.Recostings
+	}
+	return nil
+}
+
 type SaveRecipeRequest struct {
 	state     protoimpl.MessageState `protogen:"open.v1"`
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
@@ -280,7 +410,7 @@ type SaveRecipeRequest struct {
 
 func (x *SaveRecipeRequest) Reset() {
 	*x = SaveRecipeRequest{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[2]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -292,7 +422,7 @@ func (x *SaveRecipeRequest) String() string {
 func (*SaveRecipeRequest) ProtoMessage() {}
 
 func (x *SaveRecipeRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[2]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -305,7 +435,7 @@ func (x *SaveRecipeRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SaveRecipeRequest.ProtoReflect.Descriptor instead.
 func (*SaveRecipeRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{2}
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *SaveRecipeRequest) GetRequestId() string {
@@ -338,7 +468,7 @@ type SaveRecipeResponse struct {
 
 func (x *SaveRecipeResponse) Reset() {
 	*x = SaveRecipeResponse{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[3]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -350,7 +480,7 @@ func (x *SaveRecipeResponse) String() string {
 func (*SaveRecipeResponse) ProtoMessage() {}
 
 func (x *SaveRecipeResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[3]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -363,7 +493,7 @@ func (x *SaveRecipeResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SaveRecipeResponse.ProtoReflect.Descriptor instead.
 func (*SaveRecipeResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *SaveRecipeResponse) GetRecipe() *Recipe {
@@ -383,7 +513,7 @@ type ListRecipesRequest struct {
 
 func (x *ListRecipesRequest) Reset() {
 	*x = ListRecipesRequest{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[4]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -395,7 +525,7 @@ func (x *ListRecipesRequest) String() string {
 func (*ListRecipesRequest) ProtoMessage() {}
 
 func (x *ListRecipesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[4]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -408,7 +538,7 @@ func (x *ListRecipesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListRecipesRequest.ProtoReflect.Descriptor instead.
 func (*ListRecipesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *ListRecipesRequest) GetPageSize() int32 {
@@ -435,7 +565,7 @@ type ListRecipesResponse struct {
 
 func (x *ListRecipesResponse) Reset() {
 	*x = ListRecipesResponse{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[5]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -447,7 +577,7 @@ func (x *ListRecipesResponse) String() string {
 func (*ListRecipesResponse) ProtoMessage() {}
 
 func (x *ListRecipesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[5]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -460,7 +590,7 @@ func (x *ListRecipesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListRecipesResponse.ProtoReflect.Descriptor instead.
 func (*ListRecipesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *ListRecipesResponse) GetRecipes() []*Recipe {
@@ -486,7 +616,7 @@ type GetRecipeRequest struct {
 
 func (x *GetRecipeRequest) Reset() {
 	*x = GetRecipeRequest{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[6]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -498,7 +628,7 @@ func (x *GetRecipeRequest) String() string {
 func (*GetRecipeRequest) ProtoMessage() {}
 
 func (x *GetRecipeRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[6]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -511,7 +641,7 @@ func (x *GetRecipeRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetRecipeRequest.ProtoReflect.Descriptor instead.
 func (*GetRecipeRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *GetRecipeRequest) GetName() string {
@@ -530,7 +660,7 @@ type GetRecipeResponse struct {
 
 func (x *GetRecipeResponse) Reset() {
 	*x = GetRecipeResponse{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[7]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -542,7 +672,7 @@ func (x *GetRecipeResponse) String() string {
 func (*GetRecipeResponse) ProtoMessage() {}
 
 func (x *GetRecipeResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[7]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -555,7 +685,7 @@ func (x *GetRecipeResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetRecipeResponse.ProtoReflect.Descriptor instead.
 func (*GetRecipeResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *GetRecipeResponse) GetRecipe() *Recipe {
@@ -589,7 +719,7 @@ type MakeMixRequest struct {
 
 func (x *MakeMixRequest) Reset() {
 	*x = MakeMixRequest{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[8]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -601,7 +731,7 @@ func (x *MakeMixRequest) String() string {
 func (*MakeMixRequest) ProtoMessage() {}
 
 func (x *MakeMixRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[8]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -614,7 +744,7 @@ func (x *MakeMixRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MakeMixRequest.ProtoReflect.Descriptor instead.
 func (*MakeMixRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *MakeMixRequest) GetRequestId() string {
@@ -719,7 +849,7 @@ type MakeMixResponse struct {
 
 func (x *MakeMixResponse) Reset() {
 	*x = MakeMixResponse{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[9]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -731,7 +861,7 @@ func (x *MakeMixResponse) String() string {
 func (*MakeMixResponse) ProtoMessage() {}
 
 func (x *MakeMixResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[9]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -744,7 +874,7 @@ func (x *MakeMixResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MakeMixResponse.ProtoReflect.Descriptor instead.
 func (*MakeMixResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *MakeMixResponse) GetMix() *Mix {
@@ -770,7 +900,7 @@ type GetMixRequest struct {
 
 func (x *GetMixRequest) Reset() {
 	*x = GetMixRequest{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[10]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -782,7 +912,7 @@ func (x *GetMixRequest) String() string {
 func (*GetMixRequest) ProtoMessage() {}
 
 func (x *GetMixRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[10]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -795,7 +925,7 @@ func (x *GetMixRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetMixRequest.ProtoReflect.Descriptor instead.
 func (*GetMixRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *GetMixRequest) GetName() string {
@@ -814,7 +944,7 @@ type GetMixResponse struct {
 
 func (x *GetMixResponse) Reset() {
 	*x = GetMixResponse{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[11]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -826,7 +956,7 @@ func (x *GetMixResponse) String() string {
 func (*GetMixResponse) ProtoMessage() {}
 
 func (x *GetMixResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[11]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -839,7 +969,7 @@ func (x *GetMixResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetMixResponse.ProtoReflect.Descriptor instead.
 func (*GetMixResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *GetMixResponse) GetMix() *Mix {
@@ -865,7 +995,7 @@ type ListMixesRequest struct {
 
 func (x *ListMixesRequest) Reset() {
 	*x = ListMixesRequest{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[12]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -877,7 +1007,7 @@ func (x *ListMixesRequest) String() string {
 func (*ListMixesRequest) ProtoMessage() {}
 
 func (x *ListMixesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[12]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -890,7 +1020,7 @@ func (x *ListMixesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListMixesRequest.ProtoReflect.Descriptor instead.
 func (*ListMixesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *ListMixesRequest) GetRecipe() string {
@@ -945,7 +1075,7 @@ type ListMixesResponse struct {
 
 func (x *ListMixesResponse) Reset() {
 	*x = ListMixesResponse{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[13]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -957,7 +1087,7 @@ func (x *ListMixesResponse) String() string {
 func (*ListMixesResponse) ProtoMessage() {}
 
 func (x *ListMixesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[13]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -970,7 +1100,7 @@ func (x *ListMixesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListMixesResponse.ProtoReflect.Descriptor instead.
 func (*ListMixesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{13}
+	return file_tackfree_materials_v1_mixes_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *ListMixesResponse) GetMixes() []*Mix {
@@ -1003,7 +1133,7 @@ type Recipe_Part struct {
 
 func (x *Recipe_Part) Reset() {
 	*x = Recipe_Part{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[14]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1015,7 +1145,7 @@ func (x *Recipe_Part) String() string {
 func (*Recipe_Part) ProtoMessage() {}
 
 func (x *Recipe_Part) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[14]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1101,7 +1231,7 @@ type Mix_Part struct {
 
 func (x *Mix_Part) Reset() {
 	*x = Mix_Part{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[15]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1113,7 +1243,7 @@ func (x *Mix_Part) String() string {
 func (*Mix_Part) ProtoMessage() {}
 
 func (x *Mix_Part) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[15]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1172,7 +1302,7 @@ type Mix_Use struct {
 
 func (x *Mix_Use) Reset() {
 	*x = Mix_Use{}
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[16]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1184,7 +1314,7 @@ func (x *Mix_Use) String() string {
 func (*Mix_Use) ProtoMessage() {}
 
 func (x *Mix_Use) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[16]
+	mi := &file_tackfree_materials_v1_mixes_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1239,7 +1369,7 @@ var File_tackfree_materials_v1_mixes_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_mixes_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/materials/v1/mixes.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/materials.proto\x1a!tackfree/materials/v1/stock.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xf8\x03\n" +
+	"!tackfree/materials/v1/mixes.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/materials.proto\x1a%tackfree/materials/v1/recosting.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xf8\x03\n" +
 	"\x06Recipe\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
@@ -1257,7 +1387,7 @@ const file_tackfree_materials_v1_mixes_proto_rawDesc = "" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12;\n" +
 	"\x05parts\x18\x03 \x01(\tB#\xbaH r\x1e2\x1c^[0-9]{1,6}([.][0-9]{1,3})?$H\x00R\x05parts\x125\n" +
 	"\ato_each\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityH\x00R\x06toEachB\x0e\n" +
-	"\x05share\x12\x05\xbaH\x02\b\x01\"\xfa\x05\n" +
+	"\x05share\x12\x05\xbaH\x02\b\x01\"\xc2\x06\n" +
 	"\x03Mix\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
 	"\x06number\x18\x02 \x01(\x03R\x06number\x12\x16\n" +
@@ -1272,7 +1402,9 @@ const file_tackfree_materials_v1_mixes_proto_rawDesc = "" +
 	"\x04note\x18\n" +
 	" \x01(\tR\x04note\x12\x14\n" +
 	"\x05actor\x18\v \x01(\tR\x05actor\x12\x12\n" +
-	"\x04like\x18\f \x01(\tR\x04like\x1a\xa3\x01\n" +
+	"\x04like\x18\f \x01(\tR\x04like\x12\x16\n" +
+	"\x06undone\x18\r \x01(\bR\x06undone\x12.\n" +
+	"\x04left\x18\x0e \x01(\v2\x1a.tackfree.type.v1.QuantityR\x04left\x1a\xa3\x01\n" +
 	"\x04Part\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x126\n" +
@@ -1284,7 +1416,17 @@ const file_tackfree_materials_v1_mixes_proto_rawDesc = "" +
 	"stage_kind\x18\x02 \x01(\tR\tstageKind\x12\x12\n" +
 	"\x04pass\x18\x03 \x01(\x05R\x04pass\x126\n" +
 	"\bquantity\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12.\n" +
-	"\x04time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\x04time\"\x8f\x01\n" +
+	"\x04time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\x04time\"r\n" +
+	"\x0eUndoMixRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x12\n" +
+	"\x04name\x18\x02 \x01(\tR\x04name\x12#\n" +
+	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\"\x81\x01\n" +
+	"\x0fUndoMixResponse\x12,\n" +
+	"\x03mix\x18\x01 \x01(\v2\x1a.tackfree.materials.v1.MixR\x03mix\x12@\n" +
+	"\n" +
+	"recostings\x18\x02 \x03(\v2 .tackfree.materials.v1.RecostingR\n" +
+	"recostings\"\x8f\x01\n" +
 	"\x11SaveRecipeRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12=\n" +
@@ -1334,14 +1476,15 @@ const file_tackfree_materials_v1_mixes_proto_rawDesc = "" +
 	"page_token\x18\x06 \x01(\tR\tpageToken\"m\n" +
 	"\x11ListMixesResponse\x120\n" +
 	"\x05mixes\x18\x01 \x03(\v2\x1a.tackfree.materials.v1.MixR\x05mixes\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xc6\x04\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xa0\x05\n" +
 	"\n" +
 	"MixService\x12a\n" +
 	"\n" +
 	"SaveRecipe\x12(.tackfree.materials.v1.SaveRecipeRequest\x1a).tackfree.materials.v1.SaveRecipeResponse\x12d\n" +
 	"\vListRecipes\x12).tackfree.materials.v1.ListRecipesRequest\x1a*.tackfree.materials.v1.ListRecipesResponse\x12^\n" +
 	"\tGetRecipe\x12'.tackfree.materials.v1.GetRecipeRequest\x1a(.tackfree.materials.v1.GetRecipeResponse\x12X\n" +
-	"\aMakeMix\x12%.tackfree.materials.v1.MakeMixRequest\x1a&.tackfree.materials.v1.MakeMixResponse\x12U\n" +
+	"\aMakeMix\x12%.tackfree.materials.v1.MakeMixRequest\x1a&.tackfree.materials.v1.MakeMixResponse\x12X\n" +
+	"\aUndoMix\x12%.tackfree.materials.v1.UndoMixRequest\x1a&.tackfree.materials.v1.UndoMixResponse\x12U\n" +
 	"\x06GetMix\x12$.tackfree.materials.v1.GetMixRequest\x1a%.tackfree.materials.v1.GetMixResponse\x12^\n" +
 	"\tListMixes\x12'.tackfree.materials.v1.ListMixesRequest\x1a(.tackfree.materials.v1.ListMixesResponseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
@@ -1357,70 +1500,77 @@ func file_tackfree_materials_v1_mixes_proto_rawDescGZIP() []byte {
 	return file_tackfree_materials_v1_mixes_proto_rawDescData
 }
 
-var file_tackfree_materials_v1_mixes_proto_msgTypes = make([]protoimpl.MessageInfo, 17)
+var file_tackfree_materials_v1_mixes_proto_msgTypes = make([]protoimpl.MessageInfo, 19)
 var file_tackfree_materials_v1_mixes_proto_goTypes = []any{
 	(*Recipe)(nil),                // 0: tackfree.materials.v1.Recipe
 	(*Mix)(nil),                   // 1: tackfree.materials.v1.Mix
-	(*SaveRecipeRequest)(nil),     // 2: tackfree.materials.v1.SaveRecipeRequest
-	(*SaveRecipeResponse)(nil),    // 3: tackfree.materials.v1.SaveRecipeResponse
-	(*ListRecipesRequest)(nil),    // 4: tackfree.materials.v1.ListRecipesRequest
-	(*ListRecipesResponse)(nil),   // 5: tackfree.materials.v1.ListRecipesResponse
-	(*GetRecipeRequest)(nil),      // 6: tackfree.materials.v1.GetRecipeRequest
-	(*GetRecipeResponse)(nil),     // 7: tackfree.materials.v1.GetRecipeResponse
-	(*MakeMixRequest)(nil),        // 8: tackfree.materials.v1.MakeMixRequest
-	(*MakeMixResponse)(nil),       // 9: tackfree.materials.v1.MakeMixResponse
-	(*GetMixRequest)(nil),         // 10: tackfree.materials.v1.GetMixRequest
-	(*GetMixResponse)(nil),        // 11: tackfree.materials.v1.GetMixResponse
-	(*ListMixesRequest)(nil),      // 12: tackfree.materials.v1.ListMixesRequest
-	(*ListMixesResponse)(nil),     // 13: tackfree.materials.v1.ListMixesResponse
-	(*Recipe_Part)(nil),           // 14: tackfree.materials.v1.Recipe.Part
-	(*Mix_Part)(nil),              // 15: tackfree.materials.v1.Mix.Part
-	(*Mix_Use)(nil),               // 16: tackfree.materials.v1.Mix.Use
-	(*Lot)(nil),                   // 17: tackfree.materials.v1.Lot
-	(*timestamppb.Timestamp)(nil), // 18: google.protobuf.Timestamp
-	(*v1.Quantity)(nil),           // 19: tackfree.type.v1.Quantity
-	(*Recosting)(nil),             // 20: tackfree.materials.v1.Recosting
-	(*money.Money)(nil),           // 21: google.type.Money
+	(*UndoMixRequest)(nil),        // 2: tackfree.materials.v1.UndoMixRequest
+	(*UndoMixResponse)(nil),       // 3: tackfree.materials.v1.UndoMixResponse
+	(*SaveRecipeRequest)(nil),     // 4: tackfree.materials.v1.SaveRecipeRequest
+	(*SaveRecipeResponse)(nil),    // 5: tackfree.materials.v1.SaveRecipeResponse
+	(*ListRecipesRequest)(nil),    // 6: tackfree.materials.v1.ListRecipesRequest
+	(*ListRecipesResponse)(nil),   // 7: tackfree.materials.v1.ListRecipesResponse
+	(*GetRecipeRequest)(nil),      // 8: tackfree.materials.v1.GetRecipeRequest
+	(*GetRecipeResponse)(nil),     // 9: tackfree.materials.v1.GetRecipeResponse
+	(*MakeMixRequest)(nil),        // 10: tackfree.materials.v1.MakeMixRequest
+	(*MakeMixResponse)(nil),       // 11: tackfree.materials.v1.MakeMixResponse
+	(*GetMixRequest)(nil),         // 12: tackfree.materials.v1.GetMixRequest
+	(*GetMixResponse)(nil),        // 13: tackfree.materials.v1.GetMixResponse
+	(*ListMixesRequest)(nil),      // 14: tackfree.materials.v1.ListMixesRequest
+	(*ListMixesResponse)(nil),     // 15: tackfree.materials.v1.ListMixesResponse
+	(*Recipe_Part)(nil),           // 16: tackfree.materials.v1.Recipe.Part
+	(*Mix_Part)(nil),              // 17: tackfree.materials.v1.Mix.Part
+	(*Mix_Use)(nil),               // 18: tackfree.materials.v1.Mix.Use
+	(*Lot)(nil),                   // 19: tackfree.materials.v1.Lot
+	(*timestamppb.Timestamp)(nil), // 20: google.protobuf.Timestamp
+	(*v1.Quantity)(nil),           // 21: tackfree.type.v1.Quantity
+	(*Recosting)(nil),             // 22: tackfree.materials.v1.Recosting
+	(*money.Money)(nil),           // 23: google.type.Money
 }
 var file_tackfree_materials_v1_mixes_proto_depIdxs = []int32{
-	14, // 0: tackfree.materials.v1.Recipe.parts:type_name -> tackfree.materials.v1.Recipe.Part
-	17, // 1: tackfree.materials.v1.Mix.lot:type_name -> tackfree.materials.v1.Lot
-	15, // 2: tackfree.materials.v1.Mix.parts:type_name -> tackfree.materials.v1.Mix.Part
-	16, // 3: tackfree.materials.v1.Mix.uses:type_name -> tackfree.materials.v1.Mix.Use
-	18, // 4: tackfree.materials.v1.Mix.mix_time:type_name -> google.protobuf.Timestamp
-	0,  // 5: tackfree.materials.v1.SaveRecipeRequest.recipe:type_name -> tackfree.materials.v1.Recipe
-	0,  // 6: tackfree.materials.v1.SaveRecipeResponse.recipe:type_name -> tackfree.materials.v1.Recipe
-	0,  // 7: tackfree.materials.v1.ListRecipesResponse.recipes:type_name -> tackfree.materials.v1.Recipe
-	0,  // 8: tackfree.materials.v1.GetRecipeResponse.recipe:type_name -> tackfree.materials.v1.Recipe
-	19, // 9: tackfree.materials.v1.MakeMixRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	19, // 10: tackfree.materials.v1.MakeMixRequest.yield:type_name -> tackfree.type.v1.Quantity
-	18, // 11: tackfree.materials.v1.MakeMixRequest.mix_time:type_name -> google.protobuf.Timestamp
-	1,  // 12: tackfree.materials.v1.MakeMixResponse.mix:type_name -> tackfree.materials.v1.Mix
-	20, // 13: tackfree.materials.v1.MakeMixResponse.recostings:type_name -> tackfree.materials.v1.Recosting
-	1,  // 14: tackfree.materials.v1.GetMixResponse.mix:type_name -> tackfree.materials.v1.Mix
-	1,  // 15: tackfree.materials.v1.ListMixesResponse.mixes:type_name -> tackfree.materials.v1.Mix
-	19, // 16: tackfree.materials.v1.Recipe.Part.to_each:type_name -> tackfree.type.v1.Quantity
-	19, // 17: tackfree.materials.v1.Mix.Part.quantity:type_name -> tackfree.type.v1.Quantity
-	21, // 18: tackfree.materials.v1.Mix.Part.cost:type_name -> google.type.Money
-	19, // 19: tackfree.materials.v1.Mix.Use.quantity:type_name -> tackfree.type.v1.Quantity
-	18, // 20: tackfree.materials.v1.Mix.Use.time:type_name -> google.protobuf.Timestamp
-	2,  // 21: tackfree.materials.v1.MixService.SaveRecipe:input_type -> tackfree.materials.v1.SaveRecipeRequest
-	4,  // 22: tackfree.materials.v1.MixService.ListRecipes:input_type -> tackfree.materials.v1.ListRecipesRequest
-	6,  // 23: tackfree.materials.v1.MixService.GetRecipe:input_type -> tackfree.materials.v1.GetRecipeRequest
-	8,  // 24: tackfree.materials.v1.MixService.MakeMix:input_type -> tackfree.materials.v1.MakeMixRequest
-	10, // 25: tackfree.materials.v1.MixService.GetMix:input_type -> tackfree.materials.v1.GetMixRequest
-	12, // 26: tackfree.materials.v1.MixService.ListMixes:input_type -> tackfree.materials.v1.ListMixesRequest
-	3,  // 27: tackfree.materials.v1.MixService.SaveRecipe:output_type -> tackfree.materials.v1.SaveRecipeResponse
-	5,  // 28: tackfree.materials.v1.MixService.ListRecipes:output_type -> tackfree.materials.v1.ListRecipesResponse
-	7,  // 29: tackfree.materials.v1.MixService.GetRecipe:output_type -> tackfree.materials.v1.GetRecipeResponse
-	9,  // 30: tackfree.materials.v1.MixService.MakeMix:output_type -> tackfree.materials.v1.MakeMixResponse
-	11, // 31: tackfree.materials.v1.MixService.GetMix:output_type -> tackfree.materials.v1.GetMixResponse
-	13, // 32: tackfree.materials.v1.MixService.ListMixes:output_type -> tackfree.materials.v1.ListMixesResponse
-	27, // [27:33] is the sub-list for method output_type
-	21, // [21:27] is the sub-list for method input_type
-	21, // [21:21] is the sub-list for extension type_name
-	21, // [21:21] is the sub-list for extension extendee
-	0,  // [0:21] is the sub-list for field type_name
+	16, // 0: tackfree.materials.v1.Recipe.parts:type_name -> tackfree.materials.v1.Recipe.Part
+	19, // 1: tackfree.materials.v1.Mix.lot:type_name -> tackfree.materials.v1.Lot
+	17, // 2: tackfree.materials.v1.Mix.parts:type_name -> tackfree.materials.v1.Mix.Part
+	18, // 3: tackfree.materials.v1.Mix.uses:type_name -> tackfree.materials.v1.Mix.Use
+	20, // 4: tackfree.materials.v1.Mix.mix_time:type_name -> google.protobuf.Timestamp
+	21, // 5: tackfree.materials.v1.Mix.left:type_name -> tackfree.type.v1.Quantity
+	1,  // 6: tackfree.materials.v1.UndoMixResponse.mix:type_name -> tackfree.materials.v1.Mix
+	22, // 7: tackfree.materials.v1.UndoMixResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	0,  // 8: tackfree.materials.v1.SaveRecipeRequest.recipe:type_name -> tackfree.materials.v1.Recipe
+	0,  // 9: tackfree.materials.v1.SaveRecipeResponse.recipe:type_name -> tackfree.materials.v1.Recipe
+	0,  // 10: tackfree.materials.v1.ListRecipesResponse.recipes:type_name -> tackfree.materials.v1.Recipe
+	0,  // 11: tackfree.materials.v1.GetRecipeResponse.recipe:type_name -> tackfree.materials.v1.Recipe
+	21, // 12: tackfree.materials.v1.MakeMixRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	21, // 13: tackfree.materials.v1.MakeMixRequest.yield:type_name -> tackfree.type.v1.Quantity
+	20, // 14: tackfree.materials.v1.MakeMixRequest.mix_time:type_name -> google.protobuf.Timestamp
+	1,  // 15: tackfree.materials.v1.MakeMixResponse.mix:type_name -> tackfree.materials.v1.Mix
+	22, // 16: tackfree.materials.v1.MakeMixResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	1,  // 17: tackfree.materials.v1.GetMixResponse.mix:type_name -> tackfree.materials.v1.Mix
+	1,  // 18: tackfree.materials.v1.ListMixesResponse.mixes:type_name -> tackfree.materials.v1.Mix
+	21, // 19: tackfree.materials.v1.Recipe.Part.to_each:type_name -> tackfree.type.v1.Quantity
+	21, // 20: tackfree.materials.v1.Mix.Part.quantity:type_name -> tackfree.type.v1.Quantity
+	23, // 21: tackfree.materials.v1.Mix.Part.cost:type_name -> google.type.Money
+	21, // 22: tackfree.materials.v1.Mix.Use.quantity:type_name -> tackfree.type.v1.Quantity
+	20, // 23: tackfree.materials.v1.Mix.Use.time:type_name -> google.protobuf.Timestamp
+	4,  // 24: tackfree.materials.v1.MixService.SaveRecipe:input_type -> tackfree.materials.v1.SaveRecipeRequest
+	6,  // 25: tackfree.materials.v1.MixService.ListRecipes:input_type -> tackfree.materials.v1.ListRecipesRequest
+	8,  // 26: tackfree.materials.v1.MixService.GetRecipe:input_type -> tackfree.materials.v1.GetRecipeRequest
+	10, // 27: tackfree.materials.v1.MixService.MakeMix:input_type -> tackfree.materials.v1.MakeMixRequest
+	2,  // 28: tackfree.materials.v1.MixService.UndoMix:input_type -> tackfree.materials.v1.UndoMixRequest
+	12, // 29: tackfree.materials.v1.MixService.GetMix:input_type -> tackfree.materials.v1.GetMixRequest
+	14, // 30: tackfree.materials.v1.MixService.ListMixes:input_type -> tackfree.materials.v1.ListMixesRequest
+	5,  // 31: tackfree.materials.v1.MixService.SaveRecipe:output_type -> tackfree.materials.v1.SaveRecipeResponse
+	7,  // 32: tackfree.materials.v1.MixService.ListRecipes:output_type -> tackfree.materials.v1.ListRecipesResponse
+	9,  // 33: tackfree.materials.v1.MixService.GetRecipe:output_type -> tackfree.materials.v1.GetRecipeResponse
+	11, // 34: tackfree.materials.v1.MixService.MakeMix:output_type -> tackfree.materials.v1.MakeMixResponse
+	3,  // 35: tackfree.materials.v1.MixService.UndoMix:output_type -> tackfree.materials.v1.UndoMixResponse
+	13, // 36: tackfree.materials.v1.MixService.GetMix:output_type -> tackfree.materials.v1.GetMixResponse
+	15, // 37: tackfree.materials.v1.MixService.ListMixes:output_type -> tackfree.materials.v1.ListMixesResponse
+	31, // [31:38] is the sub-list for method output_type
+	24, // [24:31] is the sub-list for method input_type
+	24, // [24:24] is the sub-list for extension type_name
+	24, // [24:24] is the sub-list for extension extendee
+	0,  // [0:24] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_materials_v1_mixes_proto_init() }
@@ -1429,12 +1579,12 @@ func file_tackfree_materials_v1_mixes_proto_init() {
 		return
 	}
 	file_tackfree_materials_v1_materials_proto_init()
-	file_tackfree_materials_v1_stock_proto_init()
-	file_tackfree_materials_v1_mixes_proto_msgTypes[8].OneofWrappers = []any{
+	file_tackfree_materials_v1_recosting_proto_init()
+	file_tackfree_materials_v1_mixes_proto_msgTypes[10].OneofWrappers = []any{
 		(*MakeMixRequest_Recipe)(nil),
 		(*MakeMixRequest_Like)(nil),
 	}
-	file_tackfree_materials_v1_mixes_proto_msgTypes[14].OneofWrappers = []any{
+	file_tackfree_materials_v1_mixes_proto_msgTypes[16].OneofWrappers = []any{
 		(*Recipe_Part_Parts)(nil),
 		(*Recipe_Part_ToEach)(nil),
 	}
@@ -1444,7 +1594,7 @@ func file_tackfree_materials_v1_mixes_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_materials_v1_mixes_proto_rawDesc), len(file_tackfree_materials_v1_mixes_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   17,
+			NumMessages:   19,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

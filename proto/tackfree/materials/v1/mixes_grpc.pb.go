@@ -23,6 +23,7 @@ const (
 	MixService_ListRecipes_FullMethodName = "/tackfree.materials.v1.MixService/ListRecipes"
 	MixService_GetRecipe_FullMethodName   = "/tackfree.materials.v1.MixService/GetRecipe"
 	MixService_MakeMix_FullMethodName     = "/tackfree.materials.v1.MixService/MakeMix"
+	MixService_UndoMix_FullMethodName     = "/tackfree.materials.v1.MixService/UndoMix"
 	MixService_GetMix_FullMethodName      = "/tackfree.materials.v1.MixService/GetMix"
 	MixService_ListMixes_FullMethodName   = "/tackfree.materials.v1.MixService/ListMixes"
 )
@@ -37,15 +38,19 @@ const (
 type MixServiceClient interface {
 	// A new recipe, or one written anew; mixes that were made by it stay what they are.
 	// Refused: PRODUCT_NOT_FOUND, RECIPE_NOT_FOUND, RECIPE_NAME_TAKEN, ETAG_MISMATCH, PARTS_MISSING, PRODUCT_TWICE,
-	// MADE_OF_ITSELF, UNIT_OF_ANOTHER_MEASURE (parts are of one measure with what they make), QUANTITY_ABSURD.
+	// MADE_OF_ITSELF, QUANTITY_NOT_POSITIVE, UNIT_OF_ANOTHER_MEASURE (parts are of one measure with what they make), QUANTITY_ABSURD.
 	SaveRecipe(ctx context.Context, in *SaveRecipeRequest, opts ...grpc.CallOption) (*SaveRecipeResponse, error)
 	// By name; keyset pages.
 	ListRecipes(ctx context.Context, in *ListRecipesRequest, opts ...grpc.CallOption) (*ListRecipesResponse, error)
 	// Refused: RECIPE_NOT_FOUND.
 	GetRecipe(ctx context.Context, in *GetRecipeRequest, opts ...grpc.CallOption) (*GetRecipeResponse, error)
-	// Refused: RECIPE_NOT_FOUND, MIX_NOT_FOUND, STOCK_TOO_SMALL and LOT_EXPIRED of a part (which names it), PLACE_NOT_FOUND,
+	// Refused: RECIPE_NOT_FOUND, MIX_NOT_FOUND, MIX_UNDONE, STOCK_TOO_SMALL and LOT_EXPIRED of a part (which names it), PLACE_NOT_FOUND,
+	// PLACE_RETIRED, YIELD_ABSURD (more than a tenth above what went in, or none of it), TIME_IN_FUTURE,
 	// UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	MakeMix(ctx context.Context, in *MakeMixRequest, opts ...grpc.CallOption) (*MakeMixResponse, error)
+	// It was a slip: what went into it is on the shelf again. Refused: MIX_NOT_FOUND, MIX_UNDONE,
+	// STOCK_TOO_SMALL (something of it was used).
+	UndoMix(ctx context.Context, in *UndoMixRequest, opts ...grpc.CallOption) (*UndoMixResponse, error)
 	// With the pieces it went to. Refused: MIX_NOT_FOUND.
 	GetMix(ctx context.Context, in *GetMixRequest, opts ...grpc.CallOption) (*GetMixResponse, error)
 	// Newest first; keyset pages. Refused: RECIPE_NOT_FOUND.
@@ -100,6 +105,16 @@ func (c *mixServiceClient) MakeMix(ctx context.Context, in *MakeMixRequest, opts
 	return out, nil
 }
 
+func (c *mixServiceClient) UndoMix(ctx context.Context, in *UndoMixRequest, opts ...grpc.CallOption) (*UndoMixResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(UndoMixResponse)
+	err := c.cc.Invoke(ctx, MixService_UndoMix_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *mixServiceClient) GetMix(ctx context.Context, in *GetMixRequest, opts ...grpc.CallOption) (*GetMixResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(GetMixResponse)
@@ -130,15 +145,19 @@ func (c *mixServiceClient) ListMixes(ctx context.Context, in *ListMixesRequest, 
 type MixServiceServer interface {
 	// A new recipe, or one written anew; mixes that were made by it stay what they are.
 	// Refused: PRODUCT_NOT_FOUND, RECIPE_NOT_FOUND, RECIPE_NAME_TAKEN, ETAG_MISMATCH, PARTS_MISSING, PRODUCT_TWICE,
-	// MADE_OF_ITSELF, UNIT_OF_ANOTHER_MEASURE (parts are of one measure with what they make), QUANTITY_ABSURD.
+	// MADE_OF_ITSELF, QUANTITY_NOT_POSITIVE, UNIT_OF_ANOTHER_MEASURE (parts are of one measure with what they make), QUANTITY_ABSURD.
 	SaveRecipe(context.Context, *SaveRecipeRequest) (*SaveRecipeResponse, error)
 	// By name; keyset pages.
 	ListRecipes(context.Context, *ListRecipesRequest) (*ListRecipesResponse, error)
 	// Refused: RECIPE_NOT_FOUND.
 	GetRecipe(context.Context, *GetRecipeRequest) (*GetRecipeResponse, error)
-	// Refused: RECIPE_NOT_FOUND, MIX_NOT_FOUND, STOCK_TOO_SMALL and LOT_EXPIRED of a part (which names it), PLACE_NOT_FOUND,
+	// Refused: RECIPE_NOT_FOUND, MIX_NOT_FOUND, MIX_UNDONE, STOCK_TOO_SMALL and LOT_EXPIRED of a part (which names it), PLACE_NOT_FOUND,
+	// PLACE_RETIRED, YIELD_ABSURD (more than a tenth above what went in, or none of it), TIME_IN_FUTURE,
 	// UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	MakeMix(context.Context, *MakeMixRequest) (*MakeMixResponse, error)
+	// It was a slip: what went into it is on the shelf again. Refused: MIX_NOT_FOUND, MIX_UNDONE,
+	// STOCK_TOO_SMALL (something of it was used).
+	UndoMix(context.Context, *UndoMixRequest) (*UndoMixResponse, error)
 	// With the pieces it went to. Refused: MIX_NOT_FOUND.
 	GetMix(context.Context, *GetMixRequest) (*GetMixResponse, error)
 	// Newest first; keyset pages. Refused: RECIPE_NOT_FOUND.
@@ -164,6 +183,9 @@ func (UnimplementedMixServiceServer) GetRecipe(context.Context, *GetRecipeReques
 }
 func (UnimplementedMixServiceServer) MakeMix(context.Context, *MakeMixRequest) (*MakeMixResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method MakeMix not implemented")
+}
+func (UnimplementedMixServiceServer) UndoMix(context.Context, *UndoMixRequest) (*UndoMixResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method UndoMix not implemented")
 }
 func (UnimplementedMixServiceServer) GetMix(context.Context, *GetMixRequest) (*GetMixResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetMix not implemented")
@@ -264,6 +286,24 @@ func _MixService_MakeMix_Handler(srv interface{}, ctx context.Context, dec func(
 	return interceptor(ctx, in, info, handler)
 }
 
+func _MixService_UndoMix_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(UndoMixRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(MixServiceServer).UndoMix(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: MixService_UndoMix_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(MixServiceServer).UndoMix(ctx, req.(*UndoMixRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _MixService_GetMix_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(GetMixRequest)
 	if err := dec(in); err != nil {
@@ -322,6 +362,10 @@ var MixService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "MakeMix",
 			Handler:    _MixService_MakeMix_Handler,
+		},
+		{
+			MethodName: "UndoMix",
+			Handler:    _MixService_UndoMix_Handler,
 		},
 		{
 			MethodName: "GetMix",

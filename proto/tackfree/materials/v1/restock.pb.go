@@ -377,7 +377,8 @@ type RestockAdvice struct {
 	Product     string                 `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
 	ProductName string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
 	// But for what has expired or was closed.
-	OnHand   *v1.Quantity `protobuf:"bytes,3,opt,name=on_hand,json=onHand,proto3" json:"on_hand,omitempty"`
+	OnHand *v1.Quantity `protobuf:"bytes,3,opt,name=on_hand,json=onHand,proto3" json:"on_hand,omitempty"`
+	// Also by stages that take what it is mixed into.
 	Reserved *v1.Quantity `protobuf:"bytes,4,opt,name=reserved,proto3" json:"reserved,omitempty"`
 	OnOrder  *v1.Quantity `protobuf:"bytes,5,opt,name=on_order,json=onOrder,proto3" json:"on_order,omitempty"`
 	// How many days what is on hand lasts; 365: a year or longer.
@@ -396,7 +397,10 @@ type RestockAdvice struct {
 	// Absent: nothing has to be ordered, or nobody is known to sell it.
 	Purchase *RestockAdvice_Purchase `protobuf:"bytes,13,opt,name=purchase,proto3" json:"purchase,omitempty"`
 	// A sentence.
-	Why           string `protobuf:"bytes,14,opt,name=why,proto3" json:"why,omitempty"`
+	Why string `protobuf:"bytes,14,opt,name=why,proto3" json:"why,omitempty"`
+	// Absent: it need not be mixed now, or it is bought. What a recipe makes and nobody sells is never
+	// to be ordered, and its delivery is that it is mixed.
+	Mixing        *RestockAdvice_Mixing `protobuf:"bytes,15,opt,name=mixing,proto3" json:"mixing,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -529,6 +533,13 @@ func (x *RestockAdvice) GetWhy() string {
 	return ""
 }
 
+func (x *RestockAdvice) GetMixing() *RestockAdvice_Mixing {
+	if x != nil {
+		return x.Mixing
+	}
+	return nil
+}
+
 type ListRestockAdviceRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Only of this one; empty: of all.
@@ -633,7 +644,7 @@ type Alert struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// alerts/{id}
 	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
-	// order now, stage stands still, below threshold, order overdue …
+	// order now, mix now, stage stands still, below threshold, order overdue …
 	Kind string `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
 	// Empty: it is of none, or of several.
 	Product     string `protobuf:"bytes,3,opt,name=product,proto3" json:"product,omitempty"`
@@ -1156,6 +1167,77 @@ func (x *RestockAdvice_Purchase) GetQuantity() *v1.Quantity {
 	return nil
 }
 
+// What to mix, by when.
+type RestockAdvice_Mixing struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// recipes/{id}
+	Recipe     string       `protobuf:"bytes,1,opt,name=recipe,proto3" json:"recipe,omitempty"`
+	RecipeName string       `protobuf:"bytes,2,opt,name=recipe_name,json=recipeName,proto3" json:"recipe_name,omitempty"`
+	Quantity   *v1.Quantity `protobuf:"bytes,3,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	// It may be over.
+	ByDate        *date.Date `protobuf:"bytes,4,opt,name=by_date,json=byDate,proto3" json:"by_date,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *RestockAdvice_Mixing) Reset() {
+	*x = RestockAdvice_Mixing{}
+	mi := &file_tackfree_materials_v1_restock_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *RestockAdvice_Mixing) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*RestockAdvice_Mixing) ProtoMessage() {}
+
+func (x *RestockAdvice_Mixing) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_restock_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use RestockAdvice_Mixing.ProtoReflect.Descriptor instead.
+func (*RestockAdvice_Mixing) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_restock_proto_rawDescGZIP(), []int{5, 2}
+}
+
+func (x *RestockAdvice_Mixing) GetRecipe() string {
+	if x != nil {
+		return x.Recipe
+	}
+	return ""
+}
+
+func (x *RestockAdvice_Mixing) GetRecipeName() string {
+	if x != nil {
+		return x.RecipeName
+	}
+	return ""
+}
+
+func (x *RestockAdvice_Mixing) GetQuantity() *v1.Quantity {
+	if x != nil {
+		return x.Quantity
+	}
+	return nil
+}
+
+func (x *RestockAdvice_Mixing) GetByDate() *date.Date {
+	if x != nil {
+		return x.ByDate
+	}
+	return nil
+}
+
 var File_tackfree_materials_v1_restock_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_restock_proto_rawDesc = "" +
@@ -1181,7 +1263,8 @@ const file_tackfree_materials_v1_restock_proto_rawDesc = "" +
 	"\rholding_share\x18\x05 \x01(\x01R\fholdingShare\x12\x12\n" +
 	"\x04etag\x18\x06 \x01(\tR\x04etag\"X\n" +
 	"\x18SetRestockPolicyResponse\x12<\n" +
-	"\x06policy\x18\x01 \x01(\v2$.tackfree.materials.v1.RestockPolicyR\x06policy\"\xc6\b\n" +
+	"\x06policy\x18\x01 \x01(\v2$.tackfree.materials.v1.RestockPolicyR\x06policy\"\xb3\n" +
+	"\n" +
 	"\rRestockAdvice\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x123\n" +
@@ -1197,7 +1280,8 @@ const file_tackfree_materials_v1_restock_proto_rawDesc = "" +
 	"\rorder_by_date\x18\v \x01(\v2\x11.google.type.DateR\vorderByDate\x12=\n" +
 	"\x04halt\x18\f \x01(\v2).tackfree.materials.v1.RestockAdvice.HaltR\x04halt\x12I\n" +
 	"\bpurchase\x18\r \x01(\v2-.tackfree.materials.v1.RestockAdvice.PurchaseR\bpurchase\x12\x10\n" +
-	"\x03why\x18\x0e \x01(\tR\x03why\x1a\xa1\x01\n" +
+	"\x03why\x18\x0e \x01(\tR\x03why\x12C\n" +
+	"\x06mixing\x18\x0f \x01(\v2+.tackfree.materials.v1.RestockAdvice.MixingR\x06mixing\x1a\xa1\x01\n" +
 	"\x04Halt\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x14\n" +
@@ -1211,7 +1295,13 @@ const file_tackfree_materials_v1_restock_proto_rawDesc = "" +
 	"\bpackages\x18\x04 \x01(\x05R\bpackages\x12(\n" +
 	"\x05price\x18\x05 \x01(\v2\x12.google.type.MoneyR\x05price\x12&\n" +
 	"\x04cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\x04cost\x126\n" +
-	"\bquantity\x18\a \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\"Y\n" +
+	"\bquantity\x18\a \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x1a\xa5\x01\n" +
+	"\x06Mixing\x12\x16\n" +
+	"\x06recipe\x18\x01 \x01(\tR\x06recipe\x12\x1f\n" +
+	"\vrecipe_name\x18\x02 \x01(\tR\n" +
+	"recipeName\x126\n" +
+	"\bquantity\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12*\n" +
+	"\aby_date\x18\x04 \x01(\v2\x11.google.type.DateR\x06byDate\"Y\n" +
 	"\x18ListRestockAdviceRequest\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12#\n" +
 	"\ronly_pressing\x18\x02 \x01(\bR\fonlyPressing\"Y\n" +
@@ -1274,7 +1364,7 @@ func file_tackfree_materials_v1_restock_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_materials_v1_restock_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_materials_v1_restock_proto_msgTypes = make([]protoimpl.MessageInfo, 15)
+var file_tackfree_materials_v1_restock_proto_msgTypes = make([]protoimpl.MessageInfo, 16)
 var file_tackfree_materials_v1_restock_proto_goTypes = []any{
 	(WatchAlertsResponse_Change)(0),   // 0: tackfree.materials.v1.WatchAlertsResponse.Change
 	(*RestockPolicy)(nil),             // 1: tackfree.materials.v1.RestockPolicy
@@ -1292,52 +1382,56 @@ var file_tackfree_materials_v1_restock_proto_goTypes = []any{
 	(*WatchAlertsResponse)(nil),       // 13: tackfree.materials.v1.WatchAlertsResponse
 	(*RestockAdvice_Halt)(nil),        // 14: tackfree.materials.v1.RestockAdvice.Halt
 	(*RestockAdvice_Purchase)(nil),    // 15: tackfree.materials.v1.RestockAdvice.Purchase
-	(*money.Money)(nil),               // 16: google.type.Money
-	(*v1.Quantity)(nil),               // 17: tackfree.type.v1.Quantity
-	(*date.Date)(nil),                 // 18: google.type.Date
-	(*timestamppb.Timestamp)(nil),     // 19: google.protobuf.Timestamp
+	(*RestockAdvice_Mixing)(nil),      // 16: tackfree.materials.v1.RestockAdvice.Mixing
+	(*money.Money)(nil),               // 17: google.type.Money
+	(*v1.Quantity)(nil),               // 18: tackfree.type.v1.Quantity
+	(*date.Date)(nil),                 // 19: google.type.Date
+	(*timestamppb.Timestamp)(nil),     // 20: google.protobuf.Timestamp
 }
 var file_tackfree_materials_v1_restock_proto_depIdxs = []int32{
-	16, // 0: tackfree.materials.v1.RestockPolicy.order_cost:type_name -> google.type.Money
+	17, // 0: tackfree.materials.v1.RestockPolicy.order_cost:type_name -> google.type.Money
 	1,  // 1: tackfree.materials.v1.GetRestockPolicyResponse.policy:type_name -> tackfree.materials.v1.RestockPolicy
-	16, // 2: tackfree.materials.v1.SetRestockPolicyRequest.order_cost:type_name -> google.type.Money
+	17, // 2: tackfree.materials.v1.SetRestockPolicyRequest.order_cost:type_name -> google.type.Money
 	1,  // 3: tackfree.materials.v1.SetRestockPolicyResponse.policy:type_name -> tackfree.materials.v1.RestockPolicy
-	17, // 4: tackfree.materials.v1.RestockAdvice.on_hand:type_name -> tackfree.type.v1.Quantity
-	17, // 5: tackfree.materials.v1.RestockAdvice.reserved:type_name -> tackfree.type.v1.Quantity
-	17, // 6: tackfree.materials.v1.RestockAdvice.on_order:type_name -> tackfree.type.v1.Quantity
-	17, // 7: tackfree.materials.v1.RestockAdvice.use_a_day:type_name -> tackfree.type.v1.Quantity
-	18, // 8: tackfree.materials.v1.RestockAdvice.order_by_date:type_name -> google.type.Date
+	18, // 4: tackfree.materials.v1.RestockAdvice.on_hand:type_name -> tackfree.type.v1.Quantity
+	18, // 5: tackfree.materials.v1.RestockAdvice.reserved:type_name -> tackfree.type.v1.Quantity
+	18, // 6: tackfree.materials.v1.RestockAdvice.on_order:type_name -> tackfree.type.v1.Quantity
+	18, // 7: tackfree.materials.v1.RestockAdvice.use_a_day:type_name -> tackfree.type.v1.Quantity
+	19, // 8: tackfree.materials.v1.RestockAdvice.order_by_date:type_name -> google.type.Date
 	14, // 9: tackfree.materials.v1.RestockAdvice.halt:type_name -> tackfree.materials.v1.RestockAdvice.Halt
 	15, // 10: tackfree.materials.v1.RestockAdvice.purchase:type_name -> tackfree.materials.v1.RestockAdvice.Purchase
-	6,  // 11: tackfree.materials.v1.ListRestockAdviceResponse.advice:type_name -> tackfree.materials.v1.RestockAdvice
-	19, // 12: tackfree.materials.v1.Alert.due_time:type_name -> google.protobuf.Timestamp
-	19, // 13: tackfree.materials.v1.Alert.raise_time:type_name -> google.protobuf.Timestamp
-	19, // 14: tackfree.materials.v1.Alert.update_time:type_name -> google.protobuf.Timestamp
-	19, // 15: tackfree.materials.v1.Alert.close_time:type_name -> google.protobuf.Timestamp
-	19, // 16: tackfree.materials.v1.ListAlertsRequest.since_time:type_name -> google.protobuf.Timestamp
-	9,  // 17: tackfree.materials.v1.ListAlertsResponse.alerts:type_name -> tackfree.materials.v1.Alert
-	0,  // 18: tackfree.materials.v1.WatchAlertsResponse.change:type_name -> tackfree.materials.v1.WatchAlertsResponse.Change
-	9,  // 19: tackfree.materials.v1.WatchAlertsResponse.alert:type_name -> tackfree.materials.v1.Alert
-	18, // 20: tackfree.materials.v1.RestockAdvice.Halt.date:type_name -> google.type.Date
-	17, // 21: tackfree.materials.v1.RestockAdvice.Halt.lacks:type_name -> tackfree.type.v1.Quantity
-	16, // 22: tackfree.materials.v1.RestockAdvice.Purchase.price:type_name -> google.type.Money
-	16, // 23: tackfree.materials.v1.RestockAdvice.Purchase.cost:type_name -> google.type.Money
-	17, // 24: tackfree.materials.v1.RestockAdvice.Purchase.quantity:type_name -> tackfree.type.v1.Quantity
-	2,  // 25: tackfree.materials.v1.RestockService.GetRestockPolicy:input_type -> tackfree.materials.v1.GetRestockPolicyRequest
-	4,  // 26: tackfree.materials.v1.RestockService.SetRestockPolicy:input_type -> tackfree.materials.v1.SetRestockPolicyRequest
-	7,  // 27: tackfree.materials.v1.RestockService.ListRestockAdvice:input_type -> tackfree.materials.v1.ListRestockAdviceRequest
-	10, // 28: tackfree.materials.v1.RestockService.ListAlerts:input_type -> tackfree.materials.v1.ListAlertsRequest
-	12, // 29: tackfree.materials.v1.RestockService.WatchAlerts:input_type -> tackfree.materials.v1.WatchAlertsRequest
-	3,  // 30: tackfree.materials.v1.RestockService.GetRestockPolicy:output_type -> tackfree.materials.v1.GetRestockPolicyResponse
-	5,  // 31: tackfree.materials.v1.RestockService.SetRestockPolicy:output_type -> tackfree.materials.v1.SetRestockPolicyResponse
-	8,  // 32: tackfree.materials.v1.RestockService.ListRestockAdvice:output_type -> tackfree.materials.v1.ListRestockAdviceResponse
-	11, // 33: tackfree.materials.v1.RestockService.ListAlerts:output_type -> tackfree.materials.v1.ListAlertsResponse
-	13, // 34: tackfree.materials.v1.RestockService.WatchAlerts:output_type -> tackfree.materials.v1.WatchAlertsResponse
-	30, // [30:35] is the sub-list for method output_type
-	25, // [25:30] is the sub-list for method input_type
-	25, // [25:25] is the sub-list for extension type_name
-	25, // [25:25] is the sub-list for extension extendee
-	0,  // [0:25] is the sub-list for field type_name
+	16, // 11: tackfree.materials.v1.RestockAdvice.mixing:type_name -> tackfree.materials.v1.RestockAdvice.Mixing
+	6,  // 12: tackfree.materials.v1.ListRestockAdviceResponse.advice:type_name -> tackfree.materials.v1.RestockAdvice
+	20, // 13: tackfree.materials.v1.Alert.due_time:type_name -> google.protobuf.Timestamp
+	20, // 14: tackfree.materials.v1.Alert.raise_time:type_name -> google.protobuf.Timestamp
+	20, // 15: tackfree.materials.v1.Alert.update_time:type_name -> google.protobuf.Timestamp
+	20, // 16: tackfree.materials.v1.Alert.close_time:type_name -> google.protobuf.Timestamp
+	20, // 17: tackfree.materials.v1.ListAlertsRequest.since_time:type_name -> google.protobuf.Timestamp
+	9,  // 18: tackfree.materials.v1.ListAlertsResponse.alerts:type_name -> tackfree.materials.v1.Alert
+	0,  // 19: tackfree.materials.v1.WatchAlertsResponse.change:type_name -> tackfree.materials.v1.WatchAlertsResponse.Change
+	9,  // 20: tackfree.materials.v1.WatchAlertsResponse.alert:type_name -> tackfree.materials.v1.Alert
+	19, // 21: tackfree.materials.v1.RestockAdvice.Halt.date:type_name -> google.type.Date
+	18, // 22: tackfree.materials.v1.RestockAdvice.Halt.lacks:type_name -> tackfree.type.v1.Quantity
+	17, // 23: tackfree.materials.v1.RestockAdvice.Purchase.price:type_name -> google.type.Money
+	17, // 24: tackfree.materials.v1.RestockAdvice.Purchase.cost:type_name -> google.type.Money
+	18, // 25: tackfree.materials.v1.RestockAdvice.Purchase.quantity:type_name -> tackfree.type.v1.Quantity
+	18, // 26: tackfree.materials.v1.RestockAdvice.Mixing.quantity:type_name -> tackfree.type.v1.Quantity
+	19, // 27: tackfree.materials.v1.RestockAdvice.Mixing.by_date:type_name -> google.type.Date
+	2,  // 28: tackfree.materials.v1.RestockService.GetRestockPolicy:input_type -> tackfree.materials.v1.GetRestockPolicyRequest
+	4,  // 29: tackfree.materials.v1.RestockService.SetRestockPolicy:input_type -> tackfree.materials.v1.SetRestockPolicyRequest
+	7,  // 30: tackfree.materials.v1.RestockService.ListRestockAdvice:input_type -> tackfree.materials.v1.ListRestockAdviceRequest
+	10, // 31: tackfree.materials.v1.RestockService.ListAlerts:input_type -> tackfree.materials.v1.ListAlertsRequest
+	12, // 32: tackfree.materials.v1.RestockService.WatchAlerts:input_type -> tackfree.materials.v1.WatchAlertsRequest
+	3,  // 33: tackfree.materials.v1.RestockService.GetRestockPolicy:output_type -> tackfree.materials.v1.GetRestockPolicyResponse
+	5,  // 34: tackfree.materials.v1.RestockService.SetRestockPolicy:output_type -> tackfree.materials.v1.SetRestockPolicyResponse
+	8,  // 35: tackfree.materials.v1.RestockService.ListRestockAdvice:output_type -> tackfree.materials.v1.ListRestockAdviceResponse
+	11, // 36: tackfree.materials.v1.RestockService.ListAlerts:output_type -> tackfree.materials.v1.ListAlertsResponse
+	13, // 37: tackfree.materials.v1.RestockService.WatchAlerts:output_type -> tackfree.materials.v1.WatchAlertsResponse
+	33, // [33:38] is the sub-list for method output_type
+	28, // [28:33] is the sub-list for method input_type
+	28, // [28:28] is the sub-list for extension type_name
+	28, // [28:28] is the sub-list for extension extendee
+	0,  // [0:28] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_materials_v1_restock_proto_init() }
@@ -1351,7 +1445,7 @@ func file_tackfree_materials_v1_restock_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_materials_v1_restock_proto_rawDesc), len(file_tackfree_materials_v1_restock_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   15,
+			NumMessages:   16,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -30,7 +30,7 @@ const (
 //
 // For semantics around ctx use and closing/ending streaming RPCs, please refer to https://pkg.go.dev/google.golang.org/grpc/?tab=doc#ClientConn.NewStream.
 //
-// RestockService tells what to order by when, and warns. All it says is a forecast from what
+// RestockService tells what to order or to mix by when, and warns. All it says is a forecast from what
 // plans reserve, what was used beside them, what is on order and how long deliveries took.
 type RestockServiceClient interface {
 	// How the shop buys.
@@ -119,7 +119,7 @@ type RestockService_WatchAlertsClient = grpc.ServerStreamingClient[WatchAlertsRe
 // All implementations must embed UnimplementedRestockServiceServer
 // for forward compatibility.
 //
-// RestockService tells what to order by when, and warns. All it says is a forecast from what
+// RestockService tells what to order or to mix by when, and warns. All it says is a forecast from what
 // plans reserve, what was used beside them, what is on order and how long deliveries took.
 type RestockServiceServer interface {
 	// How the shop buys.

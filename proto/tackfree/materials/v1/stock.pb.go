@@ -203,119 +203,6 @@ func (x *StockPolicy) GetEtag() string {
 	return ""
 }
 
-// What an earlier entry did to one that was there before it.
-type Recosting struct {
-	state       protoimpl.MessageState `protogen:"open.v1"`
-	Product     string                 `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
-	ProductName string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
-	// products/{product}/entries/{id}
-	Entry string `protobuf:"bytes,3,opt,name=entry,proto3" json:"entry,omitempty"`
-	// pieces/{piece}/stages/{id}; empty: it was no cost of a piece.
-	Stage string `protobuf:"bytes,4,opt,name=stage,proto3" json:"stage,omitempty"`
-	// issue, return, take back, waste, count, mixing
-	Purpose string       `protobuf:"bytes,5,opt,name=purpose,proto3" json:"purpose,omitempty"`
-	OldCost *money.Money `protobuf:"bytes,6,opt,name=old_cost,json=oldCost,proto3" json:"old_cost,omitempty"`
-	NewCost *money.Money `protobuf:"bytes,7,opt,name=new_cost,json=newCost,proto3" json:"new_cost,omitempty"`
-	// Only of a count: how much was missing (below zero) or too much, before and now.
-	OldDifference *v1.Quantity `protobuf:"bytes,8,opt,name=old_difference,json=oldDifference,proto3" json:"old_difference,omitempty"`
-	NewDifference *v1.Quantity `protobuf:"bytes,9,opt,name=new_difference,json=newDifference,proto3" json:"new_difference,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
-}
-
-func (x *Recosting) Reset() {
-	*x = Recosting{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[1]
-	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
-	ms.StoreMessageInfo(mi)
-}
-
-func (x *Recosting) String() string {
-	return protoimpl.X.MessageStringOf(x)
-}
-
-func (*Recosting) ProtoMessage() {}
-
-func (x *Recosting) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[1]
-	if x != nil {
-		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
-		if ms.LoadMessageInfo() == nil {
-			ms.StoreMessageInfo(mi)
-		}
-		return ms
-	}
-	return mi.MessageOf(x)
-}
-
-// Deprecated: Use Recosting.ProtoReflect.Descriptor instead.
-func (*Recosting) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{1}
-}
-
-func (x *Recosting) GetProduct() string {
-	if x != nil {
-		return x.Product
-	}
-	return ""
-}
-
-func (x *Recosting) GetProductName() string {
-	if x != nil {
-		return x.ProductName
-	}
-	return ""
-}
-
-func (x *Recosting) GetEntry() string {
-	if x != nil {
-		return x.Entry
-	}
-	return ""
-}
-
-func (x *Recosting) GetStage() string {
-	if x != nil {
-		return x.Stage
-	}
-	return ""
-}
-
-func (x *Recosting) GetPurpose() string {
-	if x != nil {
-		return x.Purpose
-	}
-	return ""
-}
-
-func (x *Recosting) GetOldCost() *money.Money {
-	if x != nil {
-		return x.OldCost
-	}
-	return nil
-}
-
-func (x *Recosting) GetNewCost() *money.Money {
-	if x != nil {
-		return x.NewCost
-	}
-	return nil
-}
-
-func (x *Recosting) GetOldDifference() *v1.Quantity {
-	if x != nil {
-		return x.OldDifference
-	}
-	return nil
-}
-
-func (x *Recosting) GetNewDifference() *v1.Quantity {
-	if x != nil {
-		return x.NewDifference
-	}
-	return nil
-}
-
 type GetStockPolicyRequest struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	unknownFields protoimpl.UnknownFields
@@ -324,7 +211,7 @@ type GetStockPolicyRequest struct {
 
 func (x *GetStockPolicyRequest) Reset() {
 	*x = GetStockPolicyRequest{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[2]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[1]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -336,7 +223,7 @@ func (x *GetStockPolicyRequest) String() string {
 func (*GetStockPolicyRequest) ProtoMessage() {}
 
 func (x *GetStockPolicyRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[2]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[1]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -349,7 +236,7 @@ func (x *GetStockPolicyRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetStockPolicyRequest.ProtoReflect.Descriptor instead.
 func (*GetStockPolicyRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{2}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{1}
 }
 
 type GetStockPolicyResponse struct {
@@ -361,7 +248,7 @@ type GetStockPolicyResponse struct {
 
 func (x *GetStockPolicyResponse) Reset() {
 	*x = GetStockPolicyResponse{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[3]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -373,7 +260,7 @@ func (x *GetStockPolicyResponse) String() string {
 func (*GetStockPolicyResponse) ProtoMessage() {}
 
 func (x *GetStockPolicyResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[3]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -386,7 +273,7 @@ func (x *GetStockPolicyResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetStockPolicyResponse.ProtoReflect.Descriptor instead.
 func (*GetStockPolicyResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *GetStockPolicyResponse) GetPolicy() *StockPolicy {
@@ -408,7 +295,7 @@ type SetStockPolicyRequest struct {
 
 func (x *SetStockPolicyRequest) Reset() {
 	*x = SetStockPolicyRequest{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[4]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -420,7 +307,7 @@ func (x *SetStockPolicyRequest) String() string {
 func (*SetStockPolicyRequest) ProtoMessage() {}
 
 func (x *SetStockPolicyRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[4]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -433,7 +320,7 @@ func (x *SetStockPolicyRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SetStockPolicyRequest.ProtoReflect.Descriptor instead.
 func (*SetStockPolicyRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *SetStockPolicyRequest) GetRequestId() string {
@@ -466,7 +353,7 @@ type SetStockPolicyResponse struct {
 
 func (x *SetStockPolicyResponse) Reset() {
 	*x = SetStockPolicyResponse{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[5]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -478,7 +365,7 @@ func (x *SetStockPolicyResponse) String() string {
 func (*SetStockPolicyResponse) ProtoMessage() {}
 
 func (x *SetStockPolicyResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[5]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -491,7 +378,7 @@ func (x *SetStockPolicyResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SetStockPolicyResponse.ProtoReflect.Descriptor instead.
 func (*SetStockPolicyResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *SetStockPolicyResponse) GetPolicy() *StockPolicy {
@@ -525,7 +412,7 @@ type DeliveryLine struct {
 
 func (x *DeliveryLine) Reset() {
 	*x = DeliveryLine{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[6]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -537,7 +424,7 @@ func (x *DeliveryLine) String() string {
 func (*DeliveryLine) ProtoMessage() {}
 
 func (x *DeliveryLine) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[6]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -550,7 +437,7 @@ func (x *DeliveryLine) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DeliveryLine.ProtoReflect.Descriptor instead.
 func (*DeliveryLine) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *DeliveryLine) GetProduct() string {
@@ -652,7 +539,7 @@ type ReceiveDeliveryRequest struct {
 
 func (x *ReceiveDeliveryRequest) Reset() {
 	*x = ReceiveDeliveryRequest{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[7]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -664,7 +551,7 @@ func (x *ReceiveDeliveryRequest) String() string {
 func (*ReceiveDeliveryRequest) ProtoMessage() {}
 
 func (x *ReceiveDeliveryRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[7]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -677,7 +564,7 @@ func (x *ReceiveDeliveryRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReceiveDeliveryRequest.ProtoReflect.Descriptor instead.
 func (*ReceiveDeliveryRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *ReceiveDeliveryRequest) GetRequestId() string {
@@ -734,7 +621,7 @@ type ReceiveDeliveryResponse struct {
 
 func (x *ReceiveDeliveryResponse) Reset() {
 	*x = ReceiveDeliveryResponse{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[8]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -746,7 +633,7 @@ func (x *ReceiveDeliveryResponse) String() string {
 func (*ReceiveDeliveryResponse) ProtoMessage() {}
 
 func (x *ReceiveDeliveryResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[8]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -759,7 +646,7 @@ func (x *ReceiveDeliveryResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReceiveDeliveryResponse.ProtoReflect.Descriptor instead.
 func (*ReceiveDeliveryResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *ReceiveDeliveryResponse) GetLots() []*Lot {
@@ -797,7 +684,7 @@ type CorrectLotCostRequest struct {
 
 func (x *CorrectLotCostRequest) Reset() {
 	*x = CorrectLotCostRequest{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[9]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -809,7 +696,7 @@ func (x *CorrectLotCostRequest) String() string {
 func (*CorrectLotCostRequest) ProtoMessage() {}
 
 func (x *CorrectLotCostRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[9]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -822,7 +709,7 @@ func (x *CorrectLotCostRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CorrectLotCostRequest.ProtoReflect.Descriptor instead.
 func (*CorrectLotCostRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *CorrectLotCostRequest) GetRequestId() string {
@@ -864,7 +751,7 @@ type CorrectLotCostResponse struct {
 
 func (x *CorrectLotCostResponse) Reset() {
 	*x = CorrectLotCostResponse{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[10]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -876,7 +763,7 @@ func (x *CorrectLotCostResponse) String() string {
 func (*CorrectLotCostResponse) ProtoMessage() {}
 
 func (x *CorrectLotCostResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[10]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -889,7 +776,7 @@ func (x *CorrectLotCostResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CorrectLotCostResponse.ProtoReflect.Descriptor instead.
 func (*CorrectLotCostResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *CorrectLotCostResponse) GetLot() *Lot {
@@ -931,7 +818,7 @@ type OpenPackageRequest struct {
 
 func (x *OpenPackageRequest) Reset() {
 	*x = OpenPackageRequest{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[11]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -943,7 +830,7 @@ func (x *OpenPackageRequest) String() string {
 func (*OpenPackageRequest) ProtoMessage() {}
 
 func (x *OpenPackageRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[11]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -956,7 +843,7 @@ func (x *OpenPackageRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OpenPackageRequest.ProtoReflect.Descriptor instead.
 func (*OpenPackageRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *OpenPackageRequest) GetRequestId() string {
@@ -1032,7 +919,7 @@ type OpenPackageResponse struct {
 
 func (x *OpenPackageResponse) Reset() {
 	*x = OpenPackageResponse{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[12]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1044,7 +931,7 @@ func (x *OpenPackageResponse) String() string {
 func (*OpenPackageResponse) ProtoMessage() {}
 
 func (x *OpenPackageResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[12]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1057,7 +944,7 @@ func (x *OpenPackageResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OpenPackageResponse.ProtoReflect.Descriptor instead.
 func (*OpenPackageResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *OpenPackageResponse) GetLot() *Lot {
@@ -1088,7 +975,7 @@ type ReturnMaterialRequest struct {
 
 func (x *ReturnMaterialRequest) Reset() {
 	*x = ReturnMaterialRequest{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[13]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1100,7 +987,7 @@ func (x *ReturnMaterialRequest) String() string {
 func (*ReturnMaterialRequest) ProtoMessage() {}
 
 func (x *ReturnMaterialRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[13]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1113,7 +1000,7 @@ func (x *ReturnMaterialRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReturnMaterialRequest.ProtoReflect.Descriptor instead.
 func (*ReturnMaterialRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{13}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *ReturnMaterialRequest) GetRequestId() string {
@@ -1163,7 +1050,7 @@ type ReturnMaterialResponse struct {
 
 func (x *ReturnMaterialResponse) Reset() {
 	*x = ReturnMaterialResponse{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[14]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1175,7 +1062,7 @@ func (x *ReturnMaterialResponse) String() string {
 func (*ReturnMaterialResponse) ProtoMessage() {}
 
 func (x *ReturnMaterialResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[14]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1188,7 +1075,7 @@ func (x *ReturnMaterialResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReturnMaterialResponse.ProtoReflect.Descriptor instead.
 func (*ReturnMaterialResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{14}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *ReturnMaterialResponse) GetIssue() *Issue {
@@ -1237,7 +1124,7 @@ type RecordWasteRequest struct {
 
 func (x *RecordWasteRequest) Reset() {
 	*x = RecordWasteRequest{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[15]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1249,7 +1136,7 @@ func (x *RecordWasteRequest) String() string {
 func (*RecordWasteRequest) ProtoMessage() {}
 
 func (x *RecordWasteRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[15]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1262,7 +1149,7 @@ func (x *RecordWasteRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RecordWasteRequest.ProtoReflect.Descriptor instead.
 func (*RecordWasteRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{15}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *RecordWasteRequest) GetRequestId() string {
@@ -1332,7 +1219,7 @@ type RecordWasteResponse struct {
 
 func (x *RecordWasteResponse) Reset() {
 	*x = RecordWasteResponse{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[16]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1344,7 +1231,7 @@ func (x *RecordWasteResponse) String() string {
 func (*RecordWasteResponse) ProtoMessage() {}
 
 func (x *RecordWasteResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[16]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1357,7 +1244,7 @@ func (x *RecordWasteResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RecordWasteResponse.ProtoReflect.Descriptor instead.
 func (*RecordWasteResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{16}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *RecordWasteResponse) GetMovement() *Movement {
@@ -1397,7 +1284,7 @@ type CountStockRequest struct {
 
 func (x *CountStockRequest) Reset() {
 	*x = CountStockRequest{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[17]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1409,7 +1296,7 @@ func (x *CountStockRequest) String() string {
 func (*CountStockRequest) ProtoMessage() {}
 
 func (x *CountStockRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[17]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1422,7 +1309,7 @@ func (x *CountStockRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CountStockRequest.ProtoReflect.Descriptor instead.
 func (*CountStockRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{17}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *CountStockRequest) GetRequestId() string {
@@ -1480,7 +1367,7 @@ type CountStockResponse struct {
 
 func (x *CountStockResponse) Reset() {
 	*x = CountStockResponse{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[18]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1492,7 +1379,7 @@ func (x *CountStockResponse) String() string {
 func (*CountStockResponse) ProtoMessage() {}
 
 func (x *CountStockResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[18]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1505,7 +1392,7 @@ func (x *CountStockResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CountStockResponse.ProtoReflect.Descriptor instead.
 func (*CountStockResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{18}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *CountStockResponse) GetMovement() *Movement {
@@ -1551,7 +1438,7 @@ type MoveLotRequest struct {
 
 func (x *MoveLotRequest) Reset() {
 	*x = MoveLotRequest{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[19]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1563,7 +1450,7 @@ func (x *MoveLotRequest) String() string {
 func (*MoveLotRequest) ProtoMessage() {}
 
 func (x *MoveLotRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[19]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1576,7 +1463,7 @@ func (x *MoveLotRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MoveLotRequest.ProtoReflect.Descriptor instead.
 func (*MoveLotRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{19}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *MoveLotRequest) GetRequestId() string {
@@ -1625,7 +1512,7 @@ type MoveLotResponse struct {
 
 func (x *MoveLotResponse) Reset() {
 	*x = MoveLotResponse{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[20]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1637,7 +1524,7 @@ func (x *MoveLotResponse) String() string {
 func (*MoveLotResponse) ProtoMessage() {}
 
 func (x *MoveLotResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[20]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1650,7 +1537,7 @@ func (x *MoveLotResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MoveLotResponse.ProtoReflect.Descriptor instead.
 func (*MoveLotResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{20}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *MoveLotResponse) GetLot() *Lot {
@@ -1679,7 +1566,7 @@ type CloseLotRequest struct {
 
 func (x *CloseLotRequest) Reset() {
 	*x = CloseLotRequest{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[21]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1691,7 +1578,7 @@ func (x *CloseLotRequest) String() string {
 func (*CloseLotRequest) ProtoMessage() {}
 
 func (x *CloseLotRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[21]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1704,7 +1591,7 @@ func (x *CloseLotRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CloseLotRequest.ProtoReflect.Descriptor instead.
 func (*CloseLotRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{21}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *CloseLotRequest) GetRequestId() string {
@@ -1745,7 +1632,7 @@ type CloseLotResponse struct {
 
 func (x *CloseLotResponse) Reset() {
 	*x = CloseLotResponse{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[22]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1757,7 +1644,7 @@ func (x *CloseLotResponse) String() string {
 func (*CloseLotResponse) ProtoMessage() {}
 
 func (x *CloseLotResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[22]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1770,7 +1657,7 @@ func (x *CloseLotResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CloseLotResponse.ProtoReflect.Descriptor instead.
 func (*CloseLotResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{22}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *CloseLotResponse) GetLot() *Lot {
@@ -1810,14 +1697,18 @@ type Movement struct {
 	Actor      string                 `protobuf:"bytes,13,opt,name=actor,proto3" json:"actor,omitempty"`
 	RecordTime *timestamppb.Timestamp `protobuf:"bytes,14,opt,name=record_time,json=recordTime,proto3" json:"record_time,omitempty"`
 	// Later entries of earlier times changed what it drew or cost: so often.
-	Recosted      int32 `protobuf:"varint,15,opt,name=recosted,proto3" json:"recosted,omitempty"`
+	Recosted int32 `protobuf:"varint,15,opt,name=recosted,proto3" json:"recosted,omitempty"`
+	// products/{product}/entries/{id} that it undoes, or that came back of it; empty: none.
+	Of string `protobuf:"bytes,16,opt,name=of,proto3" json:"of,omitempty"`
+	// It was a slip, and counts as if it had never been; parts, quantity and cost say what it did before.
+	Undone        bool `protobuf:"varint,17,opt,name=undone,proto3" json:"undone,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Movement) Reset() {
 	*x = Movement{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[23]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1829,7 +1720,7 @@ func (x *Movement) String() string {
 func (*Movement) ProtoMessage() {}
 
 func (x *Movement) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[23]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1842,7 +1733,7 @@ func (x *Movement) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Movement.ProtoReflect.Descriptor instead.
 func (*Movement) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{23}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *Movement) GetName() string {
@@ -1950,6 +1841,133 @@ func (x *Movement) GetRecosted() int32 {
 	return 0
 }
 
+func (x *Movement) GetOf() string {
+	if x != nil {
+		return x.Of
+	}
+	return ""
+}
+
+func (x *Movement) GetUndone() bool {
+	if x != nil {
+		return x.Undone
+	}
+	return false
+}
+
+type UndoEntryRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// products/{product}/entries/{id}
+	Entry         string `protobuf:"bytes,2,opt,name=entry,proto3" json:"entry,omitempty"`
+	Reason        string `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UndoEntryRequest) Reset() {
+	*x = UndoEntryRequest{}
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[23]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UndoEntryRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UndoEntryRequest) ProtoMessage() {}
+
+func (x *UndoEntryRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[23]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UndoEntryRequest.ProtoReflect.Descriptor instead.
+func (*UndoEntryRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{23}
+}
+
+func (x *UndoEntryRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *UndoEntryRequest) GetEntry() string {
+	if x != nil {
+		return x.Entry
+	}
+	return ""
+}
+
+func (x *UndoEntryRequest) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+type UndoEntryResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Product       *Product               `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
+	Recostings    []*Recosting           `protobuf:"bytes,2,rep,name=recostings,proto3" json:"recostings,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UndoEntryResponse) Reset() {
+	*x = UndoEntryResponse{}
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[24]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UndoEntryResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UndoEntryResponse) ProtoMessage() {}
+
+func (x *UndoEntryResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[24]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UndoEntryResponse.ProtoReflect.Descriptor instead.
+func (*UndoEntryResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{24}
+}
+
+func (x *UndoEntryResponse) GetProduct() *Product {
+	if x != nil {
+		return x.Product
+	}
+	return nil
+}
+
+func (x *UndoEntryResponse) GetRecostings() []*Recosting {
+	if x != nil {
+		return x.Recostings
+	}
+	return nil
+}
+
 type ListMovementsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Only of this product, or only of this piece; empty: all.
@@ -1968,7 +1986,7 @@ type ListMovementsRequest struct {
 
 func (x *ListMovementsRequest) Reset() {
 	*x = ListMovementsRequest{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[24]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1980,7 +1998,7 @@ func (x *ListMovementsRequest) String() string {
 func (*ListMovementsRequest) ProtoMessage() {}
 
 func (x *ListMovementsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[24]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1993,7 +2011,7 @@ func (x *ListMovementsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListMovementsRequest.ProtoReflect.Descriptor instead.
 func (*ListMovementsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{24}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *ListMovementsRequest) GetProduct() string {
@@ -2055,7 +2073,7 @@ type ListMovementsResponse struct {
 
 func (x *ListMovementsResponse) Reset() {
 	*x = ListMovementsResponse{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[25]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2067,7 +2085,7 @@ func (x *ListMovementsResponse) String() string {
 func (*ListMovementsResponse) ProtoMessage() {}
 
 func (x *ListMovementsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[25]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2080,7 +2098,7 @@ func (x *ListMovementsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListMovementsResponse.ProtoReflect.Descriptor instead.
 func (*ListMovementsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{25}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *ListMovementsResponse) GetMovements() []*Movement {
@@ -2110,7 +2128,7 @@ type Movement_Part struct {
 
 func (x *Movement_Part) Reset() {
 	*x = Movement_Part{}
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[26]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2122,7 +2140,7 @@ func (x *Movement_Part) String() string {
 func (*Movement_Part) ProtoMessage() {}
 
 func (x *Movement_Part) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[26]
+	mi := &file_tackfree_materials_v1_stock_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2135,7 +2153,7 @@ func (x *Movement_Part) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Movement_Part.ProtoReflect.Descriptor instead.
 func (*Movement_Part) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{23, 0}
+	return file_tackfree_materials_v1_stock_proto_rawDescGZIP(), []int{22, 0}
 }
 
 func (x *Movement_Part) GetLot() string {
@@ -2163,22 +2181,12 @@ var File_tackfree_materials_v1_stock_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_stock_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/materials/v1/stock.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/materials.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x7f\n" +
+	"!tackfree/materials/v1/stock.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/materials.proto\x1a%tackfree/materials/v1/recosting.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x7f\n" +
 	"\vStockPolicy\x12B\n" +
 	"\vcost_method\x18\x01 \x01(\x0e2!.tackfree.materials.v1.CostMethodR\n" +
 	"costMethod\x12\x18\n" +
 	"\asettled\x18\x02 \x01(\bR\asettled\x12\x12\n" +
-	"\x04etag\x18\x03 \x01(\tR\x04etag\"\xf2\x02\n" +
-	"\tRecosting\x12\x18\n" +
-	"\aproduct\x18\x01 \x01(\tR\aproduct\x12!\n" +
-	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x14\n" +
-	"\x05entry\x18\x03 \x01(\tR\x05entry\x12\x14\n" +
-	"\x05stage\x18\x04 \x01(\tR\x05stage\x12\x18\n" +
-	"\apurpose\x18\x05 \x01(\tR\apurpose\x12-\n" +
-	"\bold_cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\aoldCost\x12-\n" +
-	"\bnew_cost\x18\a \x01(\v2\x12.google.type.MoneyR\anewCost\x12A\n" +
-	"\x0eold_difference\x18\b \x01(\v2\x1a.tackfree.type.v1.QuantityR\roldDifference\x12A\n" +
-	"\x0enew_difference\x18\t \x01(\v2\x1a.tackfree.type.v1.QuantityR\rnewDifference\"\x17\n" +
+	"\x04etag\x18\x03 \x01(\tR\x04etag\"\x17\n" +
 	"\x15GetStockPolicyRequest\"T\n" +
 	"\x16GetStockPolicyResponse\x12:\n" +
 	"\x06policy\x18\x01 \x01(\v2\".tackfree.materials.v1.StockPolicyR\x06policy\"\xa4\x01\n" +
@@ -2318,7 +2326,7 @@ const file_tackfree_materials_v1_stock_proto_rawDesc = "" +
 	"\x03lot\x18\x01 \x01(\v2\x1a.tackfree.materials.v1.LotR\x03lot\x12@\n" +
 	"\n" +
 	"recostings\x18\x02 \x03(\v2 .tackfree.materials.v1.RecostingR\n" +
-	"recostings\"\xaa\x05\n" +
+	"recostings\"\xd2\x05\n" +
 	"\bMovement\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x18\n" +
@@ -2337,11 +2345,23 @@ const file_tackfree_materials_v1_stock_proto_rawDesc = "" +
 	"\x05actor\x18\r \x01(\tR\x05actor\x12;\n" +
 	"\vrecord_time\x18\x0e \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"recordTime\x12\x1a\n" +
-	"\brecosted\x18\x0f \x01(\x05R\brecosted\x1ax\n" +
+	"\brecosted\x18\x0f \x01(\x05R\brecosted\x12\x0e\n" +
+	"\x02of\x18\x10 \x01(\tR\x02of\x12\x16\n" +
+	"\x06undone\x18\x11 \x01(\bR\x06undone\x1ax\n" +
 	"\x04Part\x12\x10\n" +
 	"\x03lot\x18\x01 \x01(\tR\x03lot\x126\n" +
 	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04cost\"\x9f\x02\n" +
+	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04cost\"v\n" +
+	"\x10UndoEntryRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
+	"\x05entry\x18\x02 \x01(\tR\x05entry\x12#\n" +
+	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\"\x8f\x01\n" +
+	"\x11UndoEntryResponse\x128\n" +
+	"\aproduct\x18\x01 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\x12@\n" +
+	"\n" +
+	"recostings\x18\x02 \x03(\v2 .tackfree.materials.v1.RecostingR\n" +
+	"recostings\"\x9f\x02\n" +
 	"\x14ListMovementsRequest\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12$\n" +
@@ -2367,7 +2387,7 @@ const file_tackfree_materials_v1_stock_proto_rawDesc = "" +
 	"\x15WASTE_CAUSE_LEFT_OVER\x10\x03\x12\x17\n" +
 	"\x13WASTE_CAUSE_EXPIRED\x10\x04\x12\x16\n" +
 	"\x12WASTE_CAUSE_SPOILT\x10\x05\x12\x15\n" +
-	"\x11WASTE_CAUSE_SPILT\x10\x062\x8e\t\n" +
+	"\x11WASTE_CAUSE_SPILT\x10\x062\xee\t\n" +
 	"\fStockService\x12m\n" +
 	"\x0eGetStockPolicy\x12,.tackfree.materials.v1.GetStockPolicyRequest\x1a-.tackfree.materials.v1.GetStockPolicyResponse\x12m\n" +
 	"\x0eSetStockPolicy\x12,.tackfree.materials.v1.SetStockPolicyRequest\x1a-.tackfree.materials.v1.SetStockPolicyResponse\x12p\n" +
@@ -2379,7 +2399,8 @@ const file_tackfree_materials_v1_stock_proto_rawDesc = "" +
 	"\n" +
 	"CountStock\x12(.tackfree.materials.v1.CountStockRequest\x1a).tackfree.materials.v1.CountStockResponse\x12X\n" +
 	"\aMoveLot\x12%.tackfree.materials.v1.MoveLotRequest\x1a&.tackfree.materials.v1.MoveLotResponse\x12[\n" +
-	"\bCloseLot\x12&.tackfree.materials.v1.CloseLotRequest\x1a'.tackfree.materials.v1.CloseLotResponse\x12j\n" +
+	"\bCloseLot\x12&.tackfree.materials.v1.CloseLotRequest\x1a'.tackfree.materials.v1.CloseLotResponse\x12^\n" +
+	"\tUndoEntry\x12'.tackfree.materials.v1.UndoEntryRequest\x1a(.tackfree.materials.v1.UndoEntryResponse\x12j\n" +
 	"\rListMovements\x12+.tackfree.materials.v1.ListMovementsRequest\x1a,.tackfree.materials.v1.ListMovementsResponseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
@@ -2395,138 +2416,140 @@ func file_tackfree_materials_v1_stock_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_materials_v1_stock_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_tackfree_materials_v1_stock_proto_msgTypes = make([]protoimpl.MessageInfo, 27)
+var file_tackfree_materials_v1_stock_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
 var file_tackfree_materials_v1_stock_proto_goTypes = []any{
 	(CostMethod)(0),                      // 0: tackfree.materials.v1.CostMethod
 	(WasteCause)(0),                      // 1: tackfree.materials.v1.WasteCause
 	(*StockPolicy)(nil),                  // 2: tackfree.materials.v1.StockPolicy
-	(*Recosting)(nil),                    // 3: tackfree.materials.v1.Recosting
-	(*GetStockPolicyRequest)(nil),        // 4: tackfree.materials.v1.GetStockPolicyRequest
-	(*GetStockPolicyResponse)(nil),       // 5: tackfree.materials.v1.GetStockPolicyResponse
-	(*SetStockPolicyRequest)(nil),        // 6: tackfree.materials.v1.SetStockPolicyRequest
-	(*SetStockPolicyResponse)(nil),       // 7: tackfree.materials.v1.SetStockPolicyResponse
-	(*DeliveryLine)(nil),                 // 8: tackfree.materials.v1.DeliveryLine
-	(*ReceiveDeliveryRequest)(nil),       // 9: tackfree.materials.v1.ReceiveDeliveryRequest
-	(*ReceiveDeliveryResponse)(nil),      // 10: tackfree.materials.v1.ReceiveDeliveryResponse
-	(*CorrectLotCostRequest)(nil),        // 11: tackfree.materials.v1.CorrectLotCostRequest
-	(*CorrectLotCostResponse)(nil),       // 12: tackfree.materials.v1.CorrectLotCostResponse
-	(*OpenPackageRequest)(nil),           // 13: tackfree.materials.v1.OpenPackageRequest
-	(*OpenPackageResponse)(nil),          // 14: tackfree.materials.v1.OpenPackageResponse
-	(*ReturnMaterialRequest)(nil),        // 15: tackfree.materials.v1.ReturnMaterialRequest
-	(*ReturnMaterialResponse)(nil),       // 16: tackfree.materials.v1.ReturnMaterialResponse
-	(*RecordWasteRequest)(nil),           // 17: tackfree.materials.v1.RecordWasteRequest
-	(*RecordWasteResponse)(nil),          // 18: tackfree.materials.v1.RecordWasteResponse
-	(*CountStockRequest)(nil),            // 19: tackfree.materials.v1.CountStockRequest
-	(*CountStockResponse)(nil),           // 20: tackfree.materials.v1.CountStockResponse
-	(*MoveLotRequest)(nil),               // 21: tackfree.materials.v1.MoveLotRequest
-	(*MoveLotResponse)(nil),              // 22: tackfree.materials.v1.MoveLotResponse
-	(*CloseLotRequest)(nil),              // 23: tackfree.materials.v1.CloseLotRequest
-	(*CloseLotResponse)(nil),             // 24: tackfree.materials.v1.CloseLotResponse
-	(*Movement)(nil),                     // 25: tackfree.materials.v1.Movement
-	(*ListMovementsRequest)(nil),         // 26: tackfree.materials.v1.ListMovementsRequest
-	(*ListMovementsResponse)(nil),        // 27: tackfree.materials.v1.ListMovementsResponse
-	(*Movement_Part)(nil),                // 28: tackfree.materials.v1.Movement.Part
-	(*money.Money)(nil),                  // 29: google.type.Money
-	(*v1.Quantity)(nil),                  // 30: tackfree.type.v1.Quantity
-	(*ReceiveStockRequest_Packages)(nil), // 31: tackfree.materials.v1.ReceiveStockRequest.Packages
-	(*date.Date)(nil),                    // 32: google.type.Date
-	(*timestamppb.Timestamp)(nil),        // 33: google.protobuf.Timestamp
-	(*Lot)(nil),                          // 34: tackfree.materials.v1.Lot
-	(*Product)(nil),                      // 35: tackfree.materials.v1.Product
-	(*Issue)(nil),                        // 36: tackfree.materials.v1.Issue
+	(*GetStockPolicyRequest)(nil),        // 3: tackfree.materials.v1.GetStockPolicyRequest
+	(*GetStockPolicyResponse)(nil),       // 4: tackfree.materials.v1.GetStockPolicyResponse
+	(*SetStockPolicyRequest)(nil),        // 5: tackfree.materials.v1.SetStockPolicyRequest
+	(*SetStockPolicyResponse)(nil),       // 6: tackfree.materials.v1.SetStockPolicyResponse
+	(*DeliveryLine)(nil),                 // 7: tackfree.materials.v1.DeliveryLine
+	(*ReceiveDeliveryRequest)(nil),       // 8: tackfree.materials.v1.ReceiveDeliveryRequest
+	(*ReceiveDeliveryResponse)(nil),      // 9: tackfree.materials.v1.ReceiveDeliveryResponse
+	(*CorrectLotCostRequest)(nil),        // 10: tackfree.materials.v1.CorrectLotCostRequest
+	(*CorrectLotCostResponse)(nil),       // 11: tackfree.materials.v1.CorrectLotCostResponse
+	(*OpenPackageRequest)(nil),           // 12: tackfree.materials.v1.OpenPackageRequest
+	(*OpenPackageResponse)(nil),          // 13: tackfree.materials.v1.OpenPackageResponse
+	(*ReturnMaterialRequest)(nil),        // 14: tackfree.materials.v1.ReturnMaterialRequest
+	(*ReturnMaterialResponse)(nil),       // 15: tackfree.materials.v1.ReturnMaterialResponse
+	(*RecordWasteRequest)(nil),           // 16: tackfree.materials.v1.RecordWasteRequest
+	(*RecordWasteResponse)(nil),          // 17: tackfree.materials.v1.RecordWasteResponse
+	(*CountStockRequest)(nil),            // 18: tackfree.materials.v1.CountStockRequest
+	(*CountStockResponse)(nil),           // 19: tackfree.materials.v1.CountStockResponse
+	(*MoveLotRequest)(nil),               // 20: tackfree.materials.v1.MoveLotRequest
+	(*MoveLotResponse)(nil),              // 21: tackfree.materials.v1.MoveLotResponse
+	(*CloseLotRequest)(nil),              // 22: tackfree.materials.v1.CloseLotRequest
+	(*CloseLotResponse)(nil),             // 23: tackfree.materials.v1.CloseLotResponse
+	(*Movement)(nil),                     // 24: tackfree.materials.v1.Movement
+	(*UndoEntryRequest)(nil),             // 25: tackfree.materials.v1.UndoEntryRequest
+	(*UndoEntryResponse)(nil),            // 26: tackfree.materials.v1.UndoEntryResponse
+	(*ListMovementsRequest)(nil),         // 27: tackfree.materials.v1.ListMovementsRequest
+	(*ListMovementsResponse)(nil),        // 28: tackfree.materials.v1.ListMovementsResponse
+	(*Movement_Part)(nil),                // 29: tackfree.materials.v1.Movement.Part
+	(*ReceiveStockRequest_Packages)(nil), // 30: tackfree.materials.v1.ReceiveStockRequest.Packages
+	(*v1.Quantity)(nil),                  // 31: tackfree.type.v1.Quantity
+	(*money.Money)(nil),                  // 32: google.type.Money
+	(*date.Date)(nil),                    // 33: google.type.Date
+	(*timestamppb.Timestamp)(nil),        // 34: google.protobuf.Timestamp
+	(*Lot)(nil),                          // 35: tackfree.materials.v1.Lot
+	(*Product)(nil),                      // 36: tackfree.materials.v1.Product
+	(*Recosting)(nil),                    // 37: tackfree.materials.v1.Recosting
+	(*Issue)(nil),                        // 38: tackfree.materials.v1.Issue
 }
 var file_tackfree_materials_v1_stock_proto_depIdxs = []int32{
 	0,  // 0: tackfree.materials.v1.StockPolicy.cost_method:type_name -> tackfree.materials.v1.CostMethod
-	29, // 1: tackfree.materials.v1.Recosting.old_cost:type_name -> google.type.Money
-	29, // 2: tackfree.materials.v1.Recosting.new_cost:type_name -> google.type.Money
-	30, // 3: tackfree.materials.v1.Recosting.old_difference:type_name -> tackfree.type.v1.Quantity
-	30, // 4: tackfree.materials.v1.Recosting.new_difference:type_name -> tackfree.type.v1.Quantity
-	2,  // 5: tackfree.materials.v1.GetStockPolicyResponse.policy:type_name -> tackfree.materials.v1.StockPolicy
-	0,  // 6: tackfree.materials.v1.SetStockPolicyRequest.cost_method:type_name -> tackfree.materials.v1.CostMethod
-	2,  // 7: tackfree.materials.v1.SetStockPolicyResponse.policy:type_name -> tackfree.materials.v1.StockPolicy
-	31, // 8: tackfree.materials.v1.DeliveryLine.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
-	30, // 9: tackfree.materials.v1.DeliveryLine.quantity:type_name -> tackfree.type.v1.Quantity
-	29, // 10: tackfree.materials.v1.DeliveryLine.cost:type_name -> google.type.Money
-	32, // 11: tackfree.materials.v1.DeliveryLine.expire_date:type_name -> google.type.Date
-	8,  // 12: tackfree.materials.v1.ReceiveDeliveryRequest.lines:type_name -> tackfree.materials.v1.DeliveryLine
-	29, // 13: tackfree.materials.v1.ReceiveDeliveryRequest.freight:type_name -> google.type.Money
-	29, // 14: tackfree.materials.v1.ReceiveDeliveryRequest.discount:type_name -> google.type.Money
-	33, // 15: tackfree.materials.v1.ReceiveDeliveryRequest.receive_time:type_name -> google.protobuf.Timestamp
-	34, // 16: tackfree.materials.v1.ReceiveDeliveryResponse.lots:type_name -> tackfree.materials.v1.Lot
-	35, // 17: tackfree.materials.v1.ReceiveDeliveryResponse.products:type_name -> tackfree.materials.v1.Product
-	3,  // 18: tackfree.materials.v1.ReceiveDeliveryResponse.recostings:type_name -> tackfree.materials.v1.Recosting
-	29, // 19: tackfree.materials.v1.CorrectLotCostRequest.cost:type_name -> google.type.Money
-	34, // 20: tackfree.materials.v1.CorrectLotCostResponse.lot:type_name -> tackfree.materials.v1.Lot
-	35, // 21: tackfree.materials.v1.CorrectLotCostResponse.product:type_name -> tackfree.materials.v1.Product
-	3,  // 22: tackfree.materials.v1.CorrectLotCostResponse.recostings:type_name -> tackfree.materials.v1.Recosting
-	31, // 23: tackfree.materials.v1.OpenPackageRequest.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
-	30, // 24: tackfree.materials.v1.OpenPackageRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	33, // 25: tackfree.materials.v1.OpenPackageRequest.open_time:type_name -> google.protobuf.Timestamp
-	34, // 26: tackfree.materials.v1.OpenPackageResponse.lot:type_name -> tackfree.materials.v1.Lot
-	3,  // 27: tackfree.materials.v1.OpenPackageResponse.recostings:type_name -> tackfree.materials.v1.Recosting
-	30, // 28: tackfree.materials.v1.ReturnMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	33, // 29: tackfree.materials.v1.ReturnMaterialRequest.return_time:type_name -> google.protobuf.Timestamp
-	36, // 30: tackfree.materials.v1.ReturnMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
-	35, // 31: tackfree.materials.v1.ReturnMaterialResponse.product:type_name -> tackfree.materials.v1.Product
-	29, // 32: tackfree.materials.v1.ReturnMaterialResponse.cost:type_name -> google.type.Money
-	3,  // 33: tackfree.materials.v1.ReturnMaterialResponse.recostings:type_name -> tackfree.materials.v1.Recosting
-	30, // 34: tackfree.materials.v1.RecordWasteRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	1,  // 35: tackfree.materials.v1.RecordWasteRequest.cause:type_name -> tackfree.materials.v1.WasteCause
-	33, // 36: tackfree.materials.v1.RecordWasteRequest.waste_time:type_name -> google.protobuf.Timestamp
-	25, // 37: tackfree.materials.v1.RecordWasteResponse.movement:type_name -> tackfree.materials.v1.Movement
-	35, // 38: tackfree.materials.v1.RecordWasteResponse.product:type_name -> tackfree.materials.v1.Product
-	3,  // 39: tackfree.materials.v1.RecordWasteResponse.recostings:type_name -> tackfree.materials.v1.Recosting
-	30, // 40: tackfree.materials.v1.CountStockRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	33, // 41: tackfree.materials.v1.CountStockRequest.count_time:type_name -> google.protobuf.Timestamp
-	25, // 42: tackfree.materials.v1.CountStockResponse.movement:type_name -> tackfree.materials.v1.Movement
-	30, // 43: tackfree.materials.v1.CountStockResponse.difference:type_name -> tackfree.type.v1.Quantity
-	35, // 44: tackfree.materials.v1.CountStockResponse.product:type_name -> tackfree.materials.v1.Product
-	3,  // 45: tackfree.materials.v1.CountStockResponse.recostings:type_name -> tackfree.materials.v1.Recosting
-	30, // 46: tackfree.materials.v1.MoveLotRequest.quantity:type_name -> tackfree.type.v1.Quantity
-	33, // 47: tackfree.materials.v1.MoveLotRequest.move_time:type_name -> google.protobuf.Timestamp
-	34, // 48: tackfree.materials.v1.MoveLotResponse.lot:type_name -> tackfree.materials.v1.Lot
-	3,  // 49: tackfree.materials.v1.MoveLotResponse.recostings:type_name -> tackfree.materials.v1.Recosting
-	33, // 50: tackfree.materials.v1.CloseLotRequest.close_time:type_name -> google.protobuf.Timestamp
-	34, // 51: tackfree.materials.v1.CloseLotResponse.lot:type_name -> tackfree.materials.v1.Lot
-	3,  // 52: tackfree.materials.v1.CloseLotResponse.recostings:type_name -> tackfree.materials.v1.Recosting
-	33, // 53: tackfree.materials.v1.Movement.time:type_name -> google.protobuf.Timestamp
-	30, // 54: tackfree.materials.v1.Movement.quantity:type_name -> tackfree.type.v1.Quantity
-	29, // 55: tackfree.materials.v1.Movement.cost:type_name -> google.type.Money
-	28, // 56: tackfree.materials.v1.Movement.parts:type_name -> tackfree.materials.v1.Movement.Part
-	1,  // 57: tackfree.materials.v1.Movement.cause:type_name -> tackfree.materials.v1.WasteCause
-	33, // 58: tackfree.materials.v1.Movement.record_time:type_name -> google.protobuf.Timestamp
-	33, // 59: tackfree.materials.v1.ListMovementsRequest.from_time:type_name -> google.protobuf.Timestamp
-	33, // 60: tackfree.materials.v1.ListMovementsRequest.to_time:type_name -> google.protobuf.Timestamp
-	25, // 61: tackfree.materials.v1.ListMovementsResponse.movements:type_name -> tackfree.materials.v1.Movement
-	30, // 62: tackfree.materials.v1.Movement.Part.quantity:type_name -> tackfree.type.v1.Quantity
-	29, // 63: tackfree.materials.v1.Movement.Part.cost:type_name -> google.type.Money
-	4,  // 64: tackfree.materials.v1.StockService.GetStockPolicy:input_type -> tackfree.materials.v1.GetStockPolicyRequest
-	6,  // 65: tackfree.materials.v1.StockService.SetStockPolicy:input_type -> tackfree.materials.v1.SetStockPolicyRequest
-	9,  // 66: tackfree.materials.v1.StockService.ReceiveDelivery:input_type -> tackfree.materials.v1.ReceiveDeliveryRequest
-	11, // 67: tackfree.materials.v1.StockService.CorrectLotCost:input_type -> tackfree.materials.v1.CorrectLotCostRequest
-	13, // 68: tackfree.materials.v1.StockService.OpenPackage:input_type -> tackfree.materials.v1.OpenPackageRequest
-	15, // 69: tackfree.materials.v1.StockService.ReturnMaterial:input_type -> tackfree.materials.v1.ReturnMaterialRequest
-	17, // 70: tackfree.materials.v1.StockService.RecordWaste:input_type -> tackfree.materials.v1.RecordWasteRequest
-	19, // 71: tackfree.materials.v1.StockService.CountStock:input_type -> tackfree.materials.v1.CountStockRequest
-	21, // 72: tackfree.materials.v1.StockService.MoveLot:input_type -> tackfree.materials.v1.MoveLotRequest
-	23, // 73: tackfree.materials.v1.StockService.CloseLot:input_type -> tackfree.materials.v1.CloseLotRequest
-	26, // 74: tackfree.materials.v1.StockService.ListMovements:input_type -> tackfree.materials.v1.ListMovementsRequest
-	5,  // 75: tackfree.materials.v1.StockService.GetStockPolicy:output_type -> tackfree.materials.v1.GetStockPolicyResponse
-	7,  // 76: tackfree.materials.v1.StockService.SetStockPolicy:output_type -> tackfree.materials.v1.SetStockPolicyResponse
-	10, // 77: tackfree.materials.v1.StockService.ReceiveDelivery:output_type -> tackfree.materials.v1.ReceiveDeliveryResponse
-	12, // 78: tackfree.materials.v1.StockService.CorrectLotCost:output_type -> tackfree.materials.v1.CorrectLotCostResponse
-	14, // 79: tackfree.materials.v1.StockService.OpenPackage:output_type -> tackfree.materials.v1.OpenPackageResponse
-	16, // 80: tackfree.materials.v1.StockService.ReturnMaterial:output_type -> tackfree.materials.v1.ReturnMaterialResponse
-	18, // 81: tackfree.materials.v1.StockService.RecordWaste:output_type -> tackfree.materials.v1.RecordWasteResponse
-	20, // 82: tackfree.materials.v1.StockService.CountStock:output_type -> tackfree.materials.v1.CountStockResponse
-	22, // 83: tackfree.materials.v1.StockService.MoveLot:output_type -> tackfree.materials.v1.MoveLotResponse
-	24, // 84: tackfree.materials.v1.StockService.CloseLot:output_type -> tackfree.materials.v1.CloseLotResponse
-	27, // 85: tackfree.materials.v1.StockService.ListMovements:output_type -> tackfree.materials.v1.ListMovementsResponse
-	75, // [75:86] is the sub-list for method output_type
-	64, // [64:75] is the sub-list for method input_type
-	64, // [64:64] is the sub-list for extension type_name
-	64, // [64:64] is the sub-list for extension extendee
-	0,  // [0:64] is the sub-list for field type_name
+	2,  // 1: tackfree.materials.v1.GetStockPolicyResponse.policy:type_name -> tackfree.materials.v1.StockPolicy
+	0,  // 2: tackfree.materials.v1.SetStockPolicyRequest.cost_method:type_name -> tackfree.materials.v1.CostMethod
+	2,  // 3: tackfree.materials.v1.SetStockPolicyResponse.policy:type_name -> tackfree.materials.v1.StockPolicy
+	30, // 4: tackfree.materials.v1.DeliveryLine.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
+	31, // 5: tackfree.materials.v1.DeliveryLine.quantity:type_name -> tackfree.type.v1.Quantity
+	32, // 6: tackfree.materials.v1.DeliveryLine.cost:type_name -> google.type.Money
+	33, // 7: tackfree.materials.v1.DeliveryLine.expire_date:type_name -> google.type.Date
+	7,  // 8: tackfree.materials.v1.ReceiveDeliveryRequest.lines:type_name -> tackfree.materials.v1.DeliveryLine
+	32, // 9: tackfree.materials.v1.ReceiveDeliveryRequest.freight:type_name -> google.type.Money
+	32, // 10: tackfree.materials.v1.ReceiveDeliveryRequest.discount:type_name -> google.type.Money
+	34, // 11: tackfree.materials.v1.ReceiveDeliveryRequest.receive_time:type_name -> google.protobuf.Timestamp
+	35, // 12: tackfree.materials.v1.ReceiveDeliveryResponse.lots:type_name -> tackfree.materials.v1.Lot
+	36, // 13: tackfree.materials.v1.ReceiveDeliveryResponse.products:type_name -> tackfree.materials.v1.Product
+	37, // 14: tackfree.materials.v1.ReceiveDeliveryResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	32, // 15: tackfree.materials.v1.CorrectLotCostRequest.cost:type_name -> google.type.Money
+	35, // 16: tackfree.materials.v1.CorrectLotCostResponse.lot:type_name -> tackfree.materials.v1.Lot
+	36, // 17: tackfree.materials.v1.CorrectLotCostResponse.product:type_name -> tackfree.materials.v1.Product
+	37, // 18: tackfree.materials.v1.CorrectLotCostResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	30, // 19: tackfree.materials.v1.OpenPackageRequest.packages:type_name -> tackfree.materials.v1.ReceiveStockRequest.Packages
+	31, // 20: tackfree.materials.v1.OpenPackageRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	34, // 21: tackfree.materials.v1.OpenPackageRequest.open_time:type_name -> google.protobuf.Timestamp
+	35, // 22: tackfree.materials.v1.OpenPackageResponse.lot:type_name -> tackfree.materials.v1.Lot
+	37, // 23: tackfree.materials.v1.OpenPackageResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	31, // 24: tackfree.materials.v1.ReturnMaterialRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	34, // 25: tackfree.materials.v1.ReturnMaterialRequest.return_time:type_name -> google.protobuf.Timestamp
+	38, // 26: tackfree.materials.v1.ReturnMaterialResponse.issue:type_name -> tackfree.materials.v1.Issue
+	36, // 27: tackfree.materials.v1.ReturnMaterialResponse.product:type_name -> tackfree.materials.v1.Product
+	32, // 28: tackfree.materials.v1.ReturnMaterialResponse.cost:type_name -> google.type.Money
+	37, // 29: tackfree.materials.v1.ReturnMaterialResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	31, // 30: tackfree.materials.v1.RecordWasteRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	1,  // 31: tackfree.materials.v1.RecordWasteRequest.cause:type_name -> tackfree.materials.v1.WasteCause
+	34, // 32: tackfree.materials.v1.RecordWasteRequest.waste_time:type_name -> google.protobuf.Timestamp
+	24, // 33: tackfree.materials.v1.RecordWasteResponse.movement:type_name -> tackfree.materials.v1.Movement
+	36, // 34: tackfree.materials.v1.RecordWasteResponse.product:type_name -> tackfree.materials.v1.Product
+	37, // 35: tackfree.materials.v1.RecordWasteResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	31, // 36: tackfree.materials.v1.CountStockRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	34, // 37: tackfree.materials.v1.CountStockRequest.count_time:type_name -> google.protobuf.Timestamp
+	24, // 38: tackfree.materials.v1.CountStockResponse.movement:type_name -> tackfree.materials.v1.Movement
+	31, // 39: tackfree.materials.v1.CountStockResponse.difference:type_name -> tackfree.type.v1.Quantity
+	36, // 40: tackfree.materials.v1.CountStockResponse.product:type_name -> tackfree.materials.v1.Product
+	37, // 41: tackfree.materials.v1.CountStockResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	31, // 42: tackfree.materials.v1.MoveLotRequest.quantity:type_name -> tackfree.type.v1.Quantity
+	34, // 43: tackfree.materials.v1.MoveLotRequest.move_time:type_name -> google.protobuf.Timestamp
+	35, // 44: tackfree.materials.v1.MoveLotResponse.lot:type_name -> tackfree.materials.v1.Lot
+	37, // 45: tackfree.materials.v1.MoveLotResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	34, // 46: tackfree.materials.v1.CloseLotRequest.close_time:type_name -> google.protobuf.Timestamp
+	35, // 47: tackfree.materials.v1.CloseLotResponse.lot:type_name -> tackfree.materials.v1.Lot
+	37, // 48: tackfree.materials.v1.CloseLotResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	34, // 49: tackfree.materials.v1.Movement.time:type_name -> google.protobuf.Timestamp
+	31, // 50: tackfree.materials.v1.Movement.quantity:type_name -> tackfree.type.v1.Quantity
+	32, // 51: tackfree.materials.v1.Movement.cost:type_name -> google.type.Money
+	29, // 52: tackfree.materials.v1.Movement.parts:type_name -> tackfree.materials.v1.Movement.Part
+	1,  // 53: tackfree.materials.v1.Movement.cause:type_name -> tackfree.materials.v1.WasteCause
+	34, // 54: tackfree.materials.v1.Movement.record_time:type_name -> google.protobuf.Timestamp
+	36, // 55: tackfree.materials.v1.UndoEntryResponse.product:type_name -> tackfree.materials.v1.Product
+	37, // 56: tackfree.materials.v1.UndoEntryResponse.recostings:type_name -> tackfree.materials.v1.Recosting
+	34, // 57: tackfree.materials.v1.ListMovementsRequest.from_time:type_name -> google.protobuf.Timestamp
+	34, // 58: tackfree.materials.v1.ListMovementsRequest.to_time:type_name -> google.protobuf.Timestamp
+	24, // 59: tackfree.materials.v1.ListMovementsResponse.movements:type_name -> tackfree.materials.v1.Movement
+	31, // 60: tackfree.materials.v1.Movement.Part.quantity:type_name -> tackfree.type.v1.Quantity
+	32, // 61: tackfree.materials.v1.Movement.Part.cost:type_name -> google.type.Money
+	3,  // 62: tackfree.materials.v1.StockService.GetStockPolicy:input_type -> tackfree.materials.v1.GetStockPolicyRequest
+	5,  // 63: tackfree.materials.v1.StockService.SetStockPolicy:input_type -> tackfree.materials.v1.SetStockPolicyRequest
+	8,  // 64: tackfree.materials.v1.StockService.ReceiveDelivery:input_type -> tackfree.materials.v1.ReceiveDeliveryRequest
+	10, // 65: tackfree.materials.v1.StockService.CorrectLotCost:input_type -> tackfree.materials.v1.CorrectLotCostRequest
+	12, // 66: tackfree.materials.v1.StockService.OpenPackage:input_type -> tackfree.materials.v1.OpenPackageRequest
+	14, // 67: tackfree.materials.v1.StockService.ReturnMaterial:input_type -> tackfree.materials.v1.ReturnMaterialRequest
+	16, // 68: tackfree.materials.v1.StockService.RecordWaste:input_type -> tackfree.materials.v1.RecordWasteRequest
+	18, // 69: tackfree.materials.v1.StockService.CountStock:input_type -> tackfree.materials.v1.CountStockRequest
+	20, // 70: tackfree.materials.v1.StockService.MoveLot:input_type -> tackfree.materials.v1.MoveLotRequest
+	22, // 71: tackfree.materials.v1.StockService.CloseLot:input_type -> tackfree.materials.v1.CloseLotRequest
+	25, // 72: tackfree.materials.v1.StockService.UndoEntry:input_type -> tackfree.materials.v1.UndoEntryRequest
+	27, // 73: tackfree.materials.v1.StockService.ListMovements:input_type -> tackfree.materials.v1.ListMovementsRequest
+	4,  // 74: tackfree.materials.v1.StockService.GetStockPolicy:output_type -> tackfree.materials.v1.GetStockPolicyResponse
+	6,  // 75: tackfree.materials.v1.StockService.SetStockPolicy:output_type -> tackfree.materials.v1.SetStockPolicyResponse
+	9,  // 76: tackfree.materials.v1.StockService.ReceiveDelivery:output_type -> tackfree.materials.v1.ReceiveDeliveryResponse
+	11, // 77: tackfree.materials.v1.StockService.CorrectLotCost:output_type -> tackfree.materials.v1.CorrectLotCostResponse
+	13, // 78: tackfree.materials.v1.StockService.OpenPackage:output_type -> tackfree.materials.v1.OpenPackageResponse
+	15, // 79: tackfree.materials.v1.StockService.ReturnMaterial:output_type -> tackfree.materials.v1.ReturnMaterialResponse
+	17, // 80: tackfree.materials.v1.StockService.RecordWaste:output_type -> tackfree.materials.v1.RecordWasteResponse
+	19, // 81: tackfree.materials.v1.StockService.CountStock:output_type -> tackfree.materials.v1.CountStockResponse
+	21, // 82: tackfree.materials.v1.StockService.MoveLot:output_type -> tackfree.materials.v1.MoveLotResponse
+	23, // 83: tackfree.materials.v1.StockService.CloseLot:output_type -> tackfree.materials.v1.CloseLotResponse
+	26, // 84: tackfree.materials.v1.StockService.UndoEntry:output_type -> tackfree.materials.v1.UndoEntryResponse
+	28, // 85: tackfree.materials.v1.StockService.ListMovements:output_type -> tackfree.materials.v1.ListMovementsResponse
+	74, // [74:86] is the sub-list for method output_type
+	62, // [62:74] is the sub-list for method input_type
+	62, // [62:62] is the sub-list for extension type_name
+	62, // [62:62] is the sub-list for extension extendee
+	0,  // [0:62] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_materials_v1_stock_proto_init() }
@@ -2535,11 +2558,12 @@ func file_tackfree_materials_v1_stock_proto_init() {
 		return
 	}
 	file_tackfree_materials_v1_materials_proto_init()
-	file_tackfree_materials_v1_stock_proto_msgTypes[6].OneofWrappers = []any{
+	file_tackfree_materials_v1_recosting_proto_init()
+	file_tackfree_materials_v1_stock_proto_msgTypes[5].OneofWrappers = []any{
 		(*DeliveryLine_Packages)(nil),
 		(*DeliveryLine_Quantity)(nil),
 	}
-	file_tackfree_materials_v1_stock_proto_msgTypes[11].OneofWrappers = []any{
+	file_tackfree_materials_v1_stock_proto_msgTypes[10].OneofWrappers = []any{
 		(*OpenPackageRequest_Packages)(nil),
 		(*OpenPackageRequest_Quantity)(nil),
 	}
@@ -2549,7 +2573,7 @@ func file_tackfree_materials_v1_stock_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_materials_v1_stock_proto_rawDesc), len(file_tackfree_materials_v1_stock_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   27,
+			NumMessages:   28,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -29,6 +29,7 @@ const (
 	StockService_CountStock_FullMethodName      = "/tackfree.materials.v1.StockService/CountStock"
 	StockService_MoveLot_FullMethodName         = "/tackfree.materials.v1.StockService/MoveLot"
 	StockService_CloseLot_FullMethodName        = "/tackfree.materials.v1.StockService/CloseLot"
+	StockService_UndoEntry_FullMethodName       = "/tackfree.materials.v1.StockService/UndoEntry"
 	StockService_ListMovements_FullMethodName   = "/tackfree.materials.v1.StockService/ListMovements"
 )
 
@@ -45,11 +46,11 @@ type StockServiceClient interface {
 	// Refused once anything has come in: STOCK_HAS_ENTRIES; and ETAG_MISMATCH.
 	SetStockPolicy(ctx context.Context, in *SetStockPolicyRequest, opts ...grpc.CallOption) (*SetStockPolicyResponse, error)
 	// Several products on one bill; freight and discount are spread over the lines by what they
-	// cost, to the cent. Refused: PRODUCT_NOT_FOUND, PLACE_NOT_FOUND, PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE,
+	// cost, to the cent. Refused: PRODUCT_NOT_FOUND, PLACE_NOT_FOUND, PLACE_RETIRED, PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE,
 	// QUANTITY_ABSURD, CURRENCY_NOT_THE_SHOPS, COST_BELOW_ZERO, EXPIRES_BEFORE_RECEIVED, SUPPLIER_NOT_FOUND,
 	// and of an order ORDER_NOT_FOUND, ORDER_LINE_NOT_FOUND, ORDER_CLOSED.
 	ReceiveDelivery(ctx context.Context, in *ReceiveDeliveryRequest, opts ...grpc.CallOption) (*ReceiveDeliveryResponse, error)
-	// A lot cost more or less than was known. Refused: LOT_NOT_FOUND, LOT_IS_A_PART (name the lot that came in),
+	// A lot cost more or less than was known. Refused: LOT_NOT_FOUND, LOT_WAS_FOUND (by a count), LOT_IS_A_PART (name the lot that came in),
 	// LOT_WAS_MIXED, CORRECTION_CHANGES_NOTHING, CURRENCY_NOT_THE_SHOPS.
 	CorrectLotCost(ctx context.Context, in *CorrectLotCostRequest, opts ...grpc.CallOption) (*CorrectLotCostResponse, error)
 	// Opens a part of a lot, or all of it: that is a lot of its own from then on, which keeps for a
@@ -68,11 +69,16 @@ type StockServiceClient interface {
 	// UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	CountStock(ctx context.Context, in *CountStockRequest, opts ...grpc.CallOption) (*CountStockResponse, error)
 	// Puts a lot, or a part of it, in another place. Refused: LOT_NOT_FOUND, STOCK_TOO_SMALL, PLACE_NOT_FOUND,
-	// MOVE_CHANGES_NOTHING, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
+	// MOVE_CHANGES_NOTHING, PLACE_RETIRED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	MoveLot(ctx context.Context, in *MoveLotRequest, opts ...grpc.CallOption) (*MoveLotResponse, error)
 	// Nothing of the lot is used any more, such as paint that has skinned over; what is left stays
 	// on the shelf until it is wasted. Refused: LOT_NOT_FOUND, LOT_CLOSED.
 	CloseLot(ctx context.Context, in *CloseLotRequest, opts ...grpc.CallOption) (*CloseLotResponse, error)
+	// What was written down was a slip: it counts as if it had never been, and what hung on it follows.
+	// Not of issues, which are taken back, nor of mixes, which are undone whole. Of a closing: the lot is
+	// used again. Refused: ENTRY_NOT_FOUND, ENTRY_UNDONE, ENTRY_UNDOES, ENTRY_IS_AN_ISSUE, ENTRY_OF_A_MIX,
+	// STOCK_TOO_SMALL (of what was used since).
+	UndoEntry(ctx context.Context, in *UndoEntryRequest, opts ...grpc.CallOption) (*UndoEntryResponse, error)
 	// What came and went, newest first; keyset pages. Refused: PRODUCT_NOT_FOUND, FROM_AFTER_TO.
 	ListMovements(ctx context.Context, in *ListMovementsRequest, opts ...grpc.CallOption) (*ListMovementsResponse, error)
 }
@@ -185,6 +191,16 @@ func (c *stockServiceClient) CloseLot(ctx context.Context, in *CloseLotRequest, 
 	return out, nil
 }
 
+func (c *stockServiceClient) UndoEntry(ctx context.Context, in *UndoEntryRequest, opts ...grpc.CallOption) (*UndoEntryResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(UndoEntryResponse)
+	err := c.cc.Invoke(ctx, StockService_UndoEntry_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *stockServiceClient) ListMovements(ctx context.Context, in *ListMovementsRequest, opts ...grpc.CallOption) (*ListMovementsResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ListMovementsResponse)
@@ -208,11 +224,11 @@ type StockServiceServer interface {
 	// Refused once anything has come in: STOCK_HAS_ENTRIES; and ETAG_MISMATCH.
 	SetStockPolicy(context.Context, *SetStockPolicyRequest) (*SetStockPolicyResponse, error)
 	// Several products on one bill; freight and discount are spread over the lines by what they
-	// cost, to the cent. Refused: PRODUCT_NOT_FOUND, PLACE_NOT_FOUND, PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE,
+	// cost, to the cent. Refused: PRODUCT_NOT_FOUND, PLACE_NOT_FOUND, PLACE_RETIRED, PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE,
 	// QUANTITY_ABSURD, CURRENCY_NOT_THE_SHOPS, COST_BELOW_ZERO, EXPIRES_BEFORE_RECEIVED, SUPPLIER_NOT_FOUND,
 	// and of an order ORDER_NOT_FOUND, ORDER_LINE_NOT_FOUND, ORDER_CLOSED.
 	ReceiveDelivery(context.Context, *ReceiveDeliveryRequest) (*ReceiveDeliveryResponse, error)
-	// A lot cost more or less than was known. Refused: LOT_NOT_FOUND, LOT_IS_A_PART (name the lot that came in),
+	// A lot cost more or less than was known. Refused: LOT_NOT_FOUND, LOT_WAS_FOUND (by a count), LOT_IS_A_PART (name the lot that came in),
 	// LOT_WAS_MIXED, CORRECTION_CHANGES_NOTHING, CURRENCY_NOT_THE_SHOPS.
 	CorrectLotCost(context.Context, *CorrectLotCostRequest) (*CorrectLotCostResponse, error)
 	// Opens a part of a lot, or all of it: that is a lot of its own from then on, which keeps for a
@@ -231,11 +247,16 @@ type StockServiceServer interface {
 	// UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	CountStock(context.Context, *CountStockRequest) (*CountStockResponse, error)
 	// Puts a lot, or a part of it, in another place. Refused: LOT_NOT_FOUND, STOCK_TOO_SMALL, PLACE_NOT_FOUND,
-	// MOVE_CHANGES_NOTHING, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
+	// MOVE_CHANGES_NOTHING, PLACE_RETIRED, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	MoveLot(context.Context, *MoveLotRequest) (*MoveLotResponse, error)
 	// Nothing of the lot is used any more, such as paint that has skinned over; what is left stays
 	// on the shelf until it is wasted. Refused: LOT_NOT_FOUND, LOT_CLOSED.
 	CloseLot(context.Context, *CloseLotRequest) (*CloseLotResponse, error)
+	// What was written down was a slip: it counts as if it had never been, and what hung on it follows.
+	// Not of issues, which are taken back, nor of mixes, which are undone whole. Of a closing: the lot is
+	// used again. Refused: ENTRY_NOT_FOUND, ENTRY_UNDONE, ENTRY_UNDOES, ENTRY_IS_AN_ISSUE, ENTRY_OF_A_MIX,
+	// STOCK_TOO_SMALL (of what was used since).
+	UndoEntry(context.Context, *UndoEntryRequest) (*UndoEntryResponse, error)
 	// What came and went, newest first; keyset pages. Refused: PRODUCT_NOT_FOUND, FROM_AFTER_TO.
 	ListMovements(context.Context, *ListMovementsRequest) (*ListMovementsResponse, error)
 	mustEmbedUnimplementedStockServiceServer()
@@ -277,6 +298,9 @@ func (UnimplementedStockServiceServer) MoveLot(context.Context, *MoveLotRequest)
 }
 func (UnimplementedStockServiceServer) CloseLot(context.Context, *CloseLotRequest) (*CloseLotResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method CloseLot not implemented")
+}
+func (UnimplementedStockServiceServer) UndoEntry(context.Context, *UndoEntryRequest) (*UndoEntryResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method UndoEntry not implemented")
 }
 func (UnimplementedStockServiceServer) ListMovements(context.Context, *ListMovementsRequest) (*ListMovementsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListMovements not implemented")
@@ -482,6 +506,24 @@ func _StockService_CloseLot_Handler(srv interface{}, ctx context.Context, dec fu
 	return interceptor(ctx, in, info, handler)
 }
 
+func _StockService_UndoEntry_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(UndoEntryRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(StockServiceServer).UndoEntry(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: StockService_UndoEntry_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(StockServiceServer).UndoEntry(ctx, req.(*UndoEntryRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _StockService_ListMovements_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(ListMovementsRequest)
 	if err := dec(in); err != nil {
@@ -546,6 +588,10 @@ var StockService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "CloseLot",
 			Handler:    _StockService_CloseLot_Handler,
+		},
+		{
+			MethodName: "UndoEntry",
+			Handler:    _StockService_UndoEntry_Handler,
 		},
 		{
 			MethodName: "ListMovements",

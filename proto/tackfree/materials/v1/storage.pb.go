@@ -453,7 +453,8 @@ type GetFlammablesResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// By name; the last is of what nobody said where it stands, if there is any.
 	Places []*Flammables `protobuf:"bytes,1,rep,name=places,proto3" json:"places,omitempty"`
-	// What stands in the open in each fire area, together.
+	// What stands in the open in each fire area, together. What nobody said in which area it stands
+	// may be in any one: it counts in each, and once more by itself, last.
 	Areas []*Flammables `protobuf:"bytes,2,rep,name=areas,proto3" json:"areas,omitempty"`
 	// For whoever reads it.
 	Caution       string `protobuf:"bytes,3,opt,name=caution,proto3" json:"caution,omitempty"`
@@ -680,17 +681,20 @@ func (x *ListExpiringRequest) GetPageToken() string {
 type ExpiringLot struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// products/{product}/lots/{id}
-	Lot         string                 `protobuf:"bytes,1,opt,name=lot,proto3" json:"lot,omitempty"`
-	ProductName string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
-	Left        *v1.Quantity           `protobuf:"bytes,3,opt,name=left,proto3" json:"left,omitempty"`
-	Value       *money.Money           `protobuf:"bytes,4,opt,name=value,proto3" json:"value,omitempty"`
-	ExpireTime  *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=expire_time,json=expireTime,proto3" json:"expire_time,omitempty"`
-	Expired     bool                   `protobuf:"varint,6,opt,name=expired,proto3" json:"expired,omitempty"`
+	Lot         string       `protobuf:"bytes,1,opt,name=lot,proto3" json:"lot,omitempty"`
+	ProductName string       `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	Left        *v1.Quantity `protobuf:"bytes,3,opt,name=left,proto3" json:"left,omitempty"`
+	Value       *money.Money `protobuf:"bytes,4,opt,name=value,proto3" json:"value,omitempty"`
+	// From then on it is too old: when its last day is over.
+	ExpireTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=expire_time,json=expireTime,proto3" json:"expire_time,omitempty"`
+	Expired    bool                   `protobuf:"varint,6,opt,name=expired,proto3" json:"expired,omitempty"`
 	// places/{word}; empty: nobody said.
 	Place string `protobuf:"bytes,7,opt,name=place,proto3" json:"place,omitempty"`
 	Open  bool   `protobuf:"varint,8,opt,name=open,proto3" json:"open,omitempty"`
 	// Nothing of it is used any more.
-	Closed        bool `protobuf:"varint,9,opt,name=closed,proto3" json:"closed,omitempty"`
+	Closed bool `protobuf:"varint,9,opt,name=closed,proto3" json:"closed,omitempty"`
+	// The last day on which it may be used, as it is printed on the can.
+	LastDate      *date.Date `protobuf:"bytes,10,opt,name=last_date,json=lastDate,proto3" json:"last_date,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -786,6 +790,13 @@ func (x *ExpiringLot) GetClosed() bool {
 		return x.Closed
 	}
 	return false
+}
+
+func (x *ExpiringLot) GetLastDate() *date.Date {
+	if x != nil {
+		return x.LastDate
+	}
+	return nil
 }
 
 type ListExpiringResponse struct {
@@ -897,9 +908,10 @@ type EmissionLine struct {
 	state       protoimpl.MessageState `protogen:"open.v1"`
 	Product     string                 `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
 	ProductName string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
-	// What was issued less what came back, and what was wasted; a return counts in the month of its issue.
+	// What was issued less what came back, and what was wasted; a return counts in the month of its
+	// issue. Of what is missing: what counts of the month found too little, less what they found more.
 	Used *v1.Quantity `protobuf:"bytes,3,opt,name=used,proto3" json:"used,omitempty"`
-	// By the data sheet, g/L; absent: nobody stated it.
+	// By the product's details, or else the data sheet, g/L; absent: nobody stated it.
 	VocGramsPerLitre *float64 `protobuf:"fixed64,4,opt,name=voc_grams_per_litre,json=vocGramsPerLitre,proto3,oneof" json:"voc_grams_per_litre,omitempty"`
 	// Absent where that is.
 	Grams         *float64 `protobuf:"fixed64,5,opt,name=grams,proto3,oneof" json:"grams,omitempty"`
@@ -985,7 +997,13 @@ type GetEmissionsResponse struct {
 	SolventGrams float64         `protobuf:"fixed64,7,opt,name=solvent_grams,json=solventGrams,proto3" json:"solvent_grams,omitempty"`
 	TotalGrams   float64         `protobuf:"fixed64,8,opt,name=total_grams,json=totalGrams,proto3" json:"total_grams,omitempty"`
 	// For whoever reads it.
-	Caution       string `protobuf:"bytes,9,opt,name=caution,proto3" json:"caution,omitempty"`
+	Caution string `protobuf:"bytes,9,opt,name=caution,proto3" json:"caution,omitempty"`
+	// What counts found missing: it was used or evaporated, for all that anybody knows. In the total.
+	Missing      []*EmissionLine `protobuf:"bytes,10,rep,name=missing,proto3" json:"missing,omitempty"`
+	MissingGrams float64         `protobuf:"fixed64,11,opt,name=missing_grams,json=missingGrams,proto3" json:"missing_grams,omitempty"`
+	// There are unknown ones, and the text says what the total leaves out.
+	Incomplete    bool   `protobuf:"varint,12,opt,name=incomplete,proto3" json:"incomplete,omitempty"`
+	Text          string `protobuf:"bytes,13,opt,name=text,proto3" json:"text,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1079,6 +1097,34 @@ func (x *GetEmissionsResponse) GetTotalGrams() float64 {
 func (x *GetEmissionsResponse) GetCaution() string {
 	if x != nil {
 		return x.Caution
+	}
+	return ""
+}
+
+func (x *GetEmissionsResponse) GetMissing() []*EmissionLine {
+	if x != nil {
+		return x.Missing
+	}
+	return nil
+}
+
+func (x *GetEmissionsResponse) GetMissingGrams() float64 {
+	if x != nil {
+		return x.MissingGrams
+	}
+	return 0
+}
+
+func (x *GetEmissionsResponse) GetIncomplete() bool {
+	if x != nil {
+		return x.Incomplete
+	}
+	return false
+}
+
+func (x *GetEmissionsResponse) GetText() string {
+	if x != nil {
+		return x.Text
 	}
 	return ""
 }
@@ -1656,13 +1702,17 @@ func (x *ConfirmOilyWasteResponse) GetCheck() *OilyWasteCheck {
 type OilyWasteCheck struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// oilyWasteChecks/{id}
-	Name          string                 `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
-	ConfirmTime   *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=confirm_time,json=confirmTime,proto3" json:"confirm_time,omitempty"`
-	Way           OilyWasteWay           `protobuf:"varint,3,opt,name=way,proto3,enum=tackfree.materials.v1.OilyWasteWay" json:"way,omitempty"`
-	Note          string                 `protobuf:"bytes,4,opt,name=note,proto3" json:"note,omitempty"`
-	Actor         string                 `protobuf:"bytes,5,opt,name=actor,proto3" json:"actor,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Name        string                 `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	ConfirmTime *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=confirm_time,json=confirmTime,proto3" json:"confirm_time,omitempty"`
+	Way         OilyWasteWay           `protobuf:"varint,3,opt,name=way,proto3,enum=tackfree.materials.v1.OilyWasteWay" json:"way,omitempty"`
+	Note        string                 `protobuf:"bytes,4,opt,name=note,proto3" json:"note,omitempty"`
+	Actor       string                 `protobuf:"bytes,5,opt,name=actor,proto3" json:"actor,omitempty"`
+	// Absent: it stands. Else it was a mistake, for a reason, and whoever withdrew it.
+	WithdrawTime   *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=withdraw_time,json=withdrawTime,proto3" json:"withdraw_time,omitempty"`
+	WithdrawReason string                 `protobuf:"bytes,7,opt,name=withdraw_reason,json=withdrawReason,proto3" json:"withdraw_reason,omitempty"`
+	WithdrawnBy    string                 `protobuf:"bytes,8,opt,name=withdrawn_by,json=withdrawnBy,proto3" json:"withdrawn_by,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *OilyWasteCheck) Reset() {
@@ -1730,6 +1780,131 @@ func (x *OilyWasteCheck) GetActor() string {
 	return ""
 }
 
+func (x *OilyWasteCheck) GetWithdrawTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.WithdrawTime
+	}
+	return nil
+}
+
+func (x *OilyWasteCheck) GetWithdrawReason() string {
+	if x != nil {
+		return x.WithdrawReason
+	}
+	return ""
+}
+
+func (x *OilyWasteCheck) GetWithdrawnBy() string {
+	if x != nil {
+		return x.WithdrawnBy
+	}
+	return ""
+}
+
+type WithdrawOilyWasteCheckRequest struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	RequestId     string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Name          string                 `protobuf:"bytes,2,opt,name=name,proto3" json:"name,omitempty"`
+	Reason        string                 `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WithdrawOilyWasteCheckRequest) Reset() {
+	*x = WithdrawOilyWasteCheckRequest{}
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[24]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WithdrawOilyWasteCheckRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WithdrawOilyWasteCheckRequest) ProtoMessage() {}
+
+func (x *WithdrawOilyWasteCheckRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[24]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WithdrawOilyWasteCheckRequest.ProtoReflect.Descriptor instead.
+func (*WithdrawOilyWasteCheckRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_storage_proto_rawDescGZIP(), []int{24}
+}
+
+func (x *WithdrawOilyWasteCheckRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *WithdrawOilyWasteCheckRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *WithdrawOilyWasteCheckRequest) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+type WithdrawOilyWasteCheckResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Check         *OilyWasteCheck        `protobuf:"bytes,1,opt,name=check,proto3" json:"check,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WithdrawOilyWasteCheckResponse) Reset() {
+	*x = WithdrawOilyWasteCheckResponse{}
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[25]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WithdrawOilyWasteCheckResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WithdrawOilyWasteCheckResponse) ProtoMessage() {}
+
+func (x *WithdrawOilyWasteCheckResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[25]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WithdrawOilyWasteCheckResponse.ProtoReflect.Descriptor instead.
+func (*WithdrawOilyWasteCheckResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_storage_proto_rawDescGZIP(), []int{25}
+}
+
+func (x *WithdrawOilyWasteCheckResponse) GetCheck() *OilyWasteCheck {
+	if x != nil {
+		return x.Check
+	}
+	return nil
+}
+
 type GetOilyWasteRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Absent: today.
@@ -1740,7 +1915,7 @@ type GetOilyWasteRequest struct {
 
 func (x *GetOilyWasteRequest) Reset() {
 	*x = GetOilyWasteRequest{}
-	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[24]
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1752,7 +1927,7 @@ func (x *GetOilyWasteRequest) String() string {
 func (*GetOilyWasteRequest) ProtoMessage() {}
 
 func (x *GetOilyWasteRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[24]
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1765,7 +1940,7 @@ func (x *GetOilyWasteRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetOilyWasteRequest.ProtoReflect.Descriptor instead.
 func (*GetOilyWasteRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_storage_proto_rawDescGZIP(), []int{24}
+	return file_tackfree_materials_v1_storage_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *GetOilyWasteRequest) GetDate() *date.Date {
@@ -1792,7 +1967,7 @@ type GetOilyWasteResponse struct {
 
 func (x *GetOilyWasteResponse) Reset() {
 	*x = GetOilyWasteResponse{}
-	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[25]
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1804,7 +1979,7 @@ func (x *GetOilyWasteResponse) String() string {
 func (*GetOilyWasteResponse) ProtoMessage() {}
 
 func (x *GetOilyWasteResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[25]
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1817,7 +1992,7 @@ func (x *GetOilyWasteResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetOilyWasteResponse.ProtoReflect.Descriptor instead.
 func (*GetOilyWasteResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_storage_proto_rawDescGZIP(), []int{25}
+	return file_tackfree_materials_v1_storage_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *GetOilyWasteResponse) GetDate() *date.Date {
@@ -1873,7 +2048,7 @@ type Flammables_Category struct {
 
 func (x *Flammables_Category) Reset() {
 	*x = Flammables_Category{}
-	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[26]
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1885,7 +2060,7 @@ func (x *Flammables_Category) String() string {
 func (*Flammables_Category) ProtoMessage() {}
 
 func (x *Flammables_Category) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[26]
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1925,14 +2100,16 @@ type Flammables_Limit struct {
 	Percent float64 `protobuf:"fixed64,4,opt,name=percent,proto3" json:"percent,omitempty"`
 	Over    bool    `protobuf:"varint,5,opt,name=over,proto3" json:"over,omitempty"`
 	// Where it is published.
-	Source        string `protobuf:"bytes,6,opt,name=source,proto3" json:"source,omitempty"`
+	Source string `protobuf:"bytes,6,opt,name=source,proto3" json:"source,omitempty"`
+	// What to do about what is above it; empty: nothing is.
+	ToDo          string `protobuf:"bytes,7,opt,name=to_do,json=toDo,proto3" json:"to_do,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Flammables_Limit) Reset() {
 	*x = Flammables_Limit{}
-	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[27]
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1944,7 +2121,7 @@ func (x *Flammables_Limit) String() string {
 func (*Flammables_Limit) ProtoMessage() {}
 
 func (x *Flammables_Limit) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[27]
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2002,19 +2179,28 @@ func (x *Flammables_Limit) GetSource() string {
 	return ""
 }
 
-// Product whose category nobody can tell, for its flash point was not entered.
+func (x *Flammables_Limit) GetToDo() string {
+	if x != nil {
+		return x.ToDo
+	}
+	return ""
+}
+
+// Product that may be flammable and is in no sum.
 type Flammables_Unknown struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Product       string                 `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
-	ProductName   string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
-	Quantity      *v1.Quantity           `protobuf:"bytes,3,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	Product     string                 `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
+	ProductName string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	Quantity    *v1.Quantity           `protobuf:"bytes,3,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	// Why: its flash point was not entered …
+	Reason        string `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Flammables_Unknown) Reset() {
 	*x = Flammables_Unknown{}
-	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[28]
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2026,7 +2212,7 @@ func (x *Flammables_Unknown) String() string {
 func (*Flammables_Unknown) ProtoMessage() {}
 
 func (x *Flammables_Unknown) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[28]
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2063,12 +2249,20 @@ func (x *Flammables_Unknown) GetQuantity() *v1.Quantity {
 	return nil
 }
 
+func (x *Flammables_Unknown) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
 type GetOilyWasteResponse_Work struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// pieces/{piece}/stages/{id}
+	// pieces/{piece}/stages/{id}; empty: it is the shop's own waste.
 	Stage     string `protobuf:"bytes,1,opt,name=stage,proto3" json:"stage,omitempty"`
 	StageKind string `protobuf:"bytes,2,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
-	// Who did it, as people call them.
+	// Who did it, as people call them; or, where nobody clocked on, who finished the stage, or
+	// issued or wasted what left it behind.
 	Person string `protobuf:"bytes,3,opt,name=person,proto3" json:"person,omitempty"`
 	// The last that is known of it on that day.
 	LastTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=last_time,json=lastTime,proto3" json:"last_time,omitempty"`
@@ -2080,7 +2274,7 @@ type GetOilyWasteResponse_Work struct {
 
 func (x *GetOilyWasteResponse_Work) Reset() {
 	*x = GetOilyWasteResponse_Work{}
-	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[29]
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2092,7 +2286,7 @@ func (x *GetOilyWasteResponse_Work) String() string {
 func (*GetOilyWasteResponse_Work) ProtoMessage() {}
 
 func (x *GetOilyWasteResponse_Work) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[29]
+	mi := &file_tackfree_materials_v1_storage_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2105,7 +2299,7 @@ func (x *GetOilyWasteResponse_Work) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetOilyWasteResponse_Work.ProtoReflect.Descriptor instead.
 func (*GetOilyWasteResponse_Work) Descriptor() ([]byte, []int) {
-	return file_tackfree_materials_v1_storage_proto_rawDescGZIP(), []int{25, 0}
+	return file_tackfree_materials_v1_storage_proto_rawDescGZIP(), []int{27, 0}
 }
 
 func (x *GetOilyWasteResponse_Work) GetStage() string {
@@ -2178,7 +2372,7 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\x15GetFlammablesResponse\x129\n" +
 	"\x06places\x18\x01 \x03(\v2!.tackfree.materials.v1.FlammablesR\x06places\x127\n" +
 	"\x05areas\x18\x02 \x03(\v2!.tackfree.materials.v1.FlammablesR\x05areas\x12\x18\n" +
-	"\acaution\x18\x03 \x01(\tR\acaution\"\xa1\x06\n" +
+	"\acaution\x18\x03 \x01(\tR\acaution\"\xcf\x06\n" +
 	"\n" +
 	"Flammables\x12\x14\n" +
 	"\x05place\x18\x01 \x01(\tR\x05place\x12!\n" +
@@ -2193,24 +2387,26 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\x04text\x18\b \x01(\tR\x04text\x1a^\n" +
 	"\bCategory\x12\x1a\n" +
 	"\bcategory\x18\x01 \x01(\x05R\bcategory\x126\n" +
-	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x1a\xbf\x01\n" +
+	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x1a\xd4\x01\n" +
 	"\x05Limit\x12\x0e\n" +
 	"\x02of\x18\x01 \x01(\tR\x02of\x12.\n" +
 	"\x04held\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x04held\x120\n" +
 	"\x05limit\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x05limit\x12\x18\n" +
 	"\apercent\x18\x04 \x01(\x01R\apercent\x12\x12\n" +
 	"\x04over\x18\x05 \x01(\bR\x04over\x12\x16\n" +
-	"\x06source\x18\x06 \x01(\tR\x06source\x1a~\n" +
+	"\x06source\x18\x06 \x01(\tR\x06source\x12\x13\n" +
+	"\x05to_do\x18\a \x01(\tR\x04toDo\x1a\x96\x01\n" +
 	"\aUnknown\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x126\n" +
-	"\bquantity\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\"z\n" +
+	"\bquantity\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12\x16\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\"z\n" +
 	"\x13ListExpiringRequest\x12\x1e\n" +
 	"\x04days\x18\x01 \x01(\x05B\n" +
 	"\xbaH\a\x1a\x05\x18\xc2\x1c(\x00R\x04days\x12$\n" +
 	"\tpage_size\x18\x02 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
-	"page_token\x18\x03 \x01(\tR\tpageToken\"\xb5\x02\n" +
+	"page_token\x18\x03 \x01(\tR\tpageToken\"\xe5\x02\n" +
 	"\vExpiringLot\x12\x10\n" +
 	"\x03lot\x18\x01 \x01(\tR\x03lot\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12.\n" +
@@ -2221,7 +2417,9 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\aexpired\x18\x06 \x01(\bR\aexpired\x12\x14\n" +
 	"\x05place\x18\a \x01(\tR\x05place\x12\x12\n" +
 	"\x04open\x18\b \x01(\bR\x04open\x12\x16\n" +
-	"\x06closed\x18\t \x01(\bR\x06closed\"v\n" +
+	"\x06closed\x18\t \x01(\bR\x06closed\x12.\n" +
+	"\tlast_date\x18\n" +
+	" \x01(\v2\x11.google.type.DateR\blastDate\"v\n" +
 	"\x14ListExpiringResponse\x126\n" +
 	"\x04lots\x18\x01 \x03(\v2\".tackfree.materials.v1.ExpiringLotR\x04lots\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"?\n" +
@@ -2235,7 +2433,7 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\x13voc_grams_per_litre\x18\x04 \x01(\x01H\x00R\x10vocGramsPerLitre\x88\x01\x01\x12\x19\n" +
 	"\x05grams\x18\x05 \x01(\x01H\x01R\x05grams\x88\x01\x01B\x16\n" +
 	"\x14_voc_grams_per_litreB\b\n" +
-	"\x06_grams\"\x86\x03\n" +
+	"\x06_grams\"\x9e\x04\n" +
 	"\x14GetEmissionsResponse\x12\x12\n" +
 	"\x04year\x18\x01 \x01(\x05R\x04year\x12\x14\n" +
 	"\x05month\x18\x02 \x01(\x05R\x05month\x12?\n" +
@@ -2246,7 +2444,14 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\rsolvent_grams\x18\a \x01(\x01R\fsolventGrams\x12\x1f\n" +
 	"\vtotal_grams\x18\b \x01(\x01R\n" +
 	"totalGrams\x12\x18\n" +
-	"\acaution\x18\t \x01(\tR\acaution\"B\n" +
+	"\acaution\x18\t \x01(\tR\acaution\x12=\n" +
+	"\amissing\x18\n" +
+	" \x03(\v2#.tackfree.materials.v1.EmissionLineR\amissing\x12#\n" +
+	"\rmissing_grams\x18\v \x01(\x01R\fmissingGrams\x12\x1e\n" +
+	"\n" +
+	"incomplete\x18\f \x01(\bR\n" +
+	"incomplete\x12\x12\n" +
+	"\x04text\x18\r \x01(\tR\x04text\"B\n" +
 	"\x16ExportEmissionsRequest\x12\x12\n" +
 	"\x04year\x18\x01 \x01(\x05R\x04year\x12\x14\n" +
 	"\x05month\x18\x02 \x01(\x05R\x05month\"+\n" +
@@ -2290,13 +2495,23 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\x04note\x18\x03 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x04note\x12=\n" +
 	"\fconfirm_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vconfirmTime\"W\n" +
 	"\x18ConfirmOilyWasteResponse\x12;\n" +
-	"\x05check\x18\x01 \x01(\v2%.tackfree.materials.v1.OilyWasteCheckR\x05check\"\xc4\x01\n" +
+	"\x05check\x18\x01 \x01(\v2%.tackfree.materials.v1.OilyWasteCheckR\x05check\"\xd1\x02\n" +
 	"\x0eOilyWasteCheck\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12=\n" +
 	"\fconfirm_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\vconfirmTime\x125\n" +
 	"\x03way\x18\x03 \x01(\x0e2#.tackfree.materials.v1.OilyWasteWayR\x03way\x12\x12\n" +
 	"\x04note\x18\x04 \x01(\tR\x04note\x12\x14\n" +
-	"\x05actor\x18\x05 \x01(\tR\x05actor\"<\n" +
+	"\x05actor\x18\x05 \x01(\tR\x05actor\x12?\n" +
+	"\rwithdraw_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\fwithdrawTime\x12'\n" +
+	"\x0fwithdraw_reason\x18\a \x01(\tR\x0ewithdrawReason\x12!\n" +
+	"\fwithdrawn_by\x18\b \x01(\tR\vwithdrawnBy\"\x81\x01\n" +
+	"\x1dWithdrawOilyWasteCheckRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x12\n" +
+	"\x04name\x18\x02 \x01(\tR\x04name\x12#\n" +
+	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x06reason\"]\n" +
+	"\x1eWithdrawOilyWasteCheckResponse\x12;\n" +
+	"\x05check\x18\x01 \x01(\v2%.tackfree.materials.v1.OilyWasteCheckR\x05check\"<\n" +
 	"\x13GetOilyWasteRequest\x12%\n" +
 	"\x04date\x18\x01 \x01(\v2\x11.google.type.DateR\x04date\"\xca\x03\n" +
 	"\x14GetOilyWasteResponse\x12%\n" +
@@ -2317,7 +2532,7 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\x1aOILY_WASTE_WAY_UNSPECIFIED\x10\x00\x12\x1d\n" +
 	"\x19OILY_WASTE_WAY_SPREAD_OUT\x10\x01\x12\x1c\n" +
 	"\x18OILY_WASTE_WAY_METAL_CAN\x10\x02\x12\x1d\n" +
-	"\x19OILY_WASTE_WAY_TAKEN_AWAY\x10\x032\xa7\b\n" +
+	"\x19OILY_WASTE_WAY_TAKEN_AWAY\x10\x032\xaf\t\n" +
 	"\x0eStorageService\x12^\n" +
 	"\tSavePlace\x12'.tackfree.materials.v1.SavePlaceRequest\x1a(.tackfree.materials.v1.SavePlaceResponse\x12a\n" +
 	"\n" +
@@ -2328,7 +2543,8 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\x0fExportEmissions\x12-.tackfree.materials.v1.ExportEmissionsRequest\x1a..tackfree.materials.v1.ExportEmissionsResponse\x12^\n" +
 	"\tListWaste\x12'.tackfree.materials.v1.ListWasteRequest\x1a(.tackfree.materials.v1.ListWasteResponse\x12d\n" +
 	"\vExportWaste\x12).tackfree.materials.v1.ExportWasteRequest\x1a*.tackfree.materials.v1.ExportWasteResponse\x12s\n" +
-	"\x10ConfirmOilyWaste\x12..tackfree.materials.v1.ConfirmOilyWasteRequest\x1a/.tackfree.materials.v1.ConfirmOilyWasteResponse\x12g\n" +
+	"\x10ConfirmOilyWaste\x12..tackfree.materials.v1.ConfirmOilyWasteRequest\x1a/.tackfree.materials.v1.ConfirmOilyWasteResponse\x12\x85\x01\n" +
+	"\x16WithdrawOilyWasteCheck\x124.tackfree.materials.v1.WithdrawOilyWasteCheckRequest\x1a5.tackfree.materials.v1.WithdrawOilyWasteCheckResponse\x12g\n" +
 	"\fGetOilyWaste\x12*.tackfree.materials.v1.GetOilyWasteRequest\x1a+.tackfree.materials.v1.GetOilyWasteResponseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
@@ -2344,45 +2560,47 @@ func file_tackfree_materials_v1_storage_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_materials_v1_storage_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_tackfree_materials_v1_storage_proto_msgTypes = make([]protoimpl.MessageInfo, 30)
+var file_tackfree_materials_v1_storage_proto_msgTypes = make([]protoimpl.MessageInfo, 32)
 var file_tackfree_materials_v1_storage_proto_goTypes = []any{
-	(OilyWasteWay)(0),                 // 0: tackfree.materials.v1.OilyWasteWay
-	(Place_Kind)(0),                   // 1: tackfree.materials.v1.Place.Kind
-	(*Place)(nil),                     // 2: tackfree.materials.v1.Place
-	(*SavePlaceRequest)(nil),          // 3: tackfree.materials.v1.SavePlaceRequest
-	(*SavePlaceResponse)(nil),         // 4: tackfree.materials.v1.SavePlaceResponse
-	(*ListPlacesRequest)(nil),         // 5: tackfree.materials.v1.ListPlacesRequest
-	(*ListPlacesResponse)(nil),        // 6: tackfree.materials.v1.ListPlacesResponse
-	(*GetFlammablesRequest)(nil),      // 7: tackfree.materials.v1.GetFlammablesRequest
-	(*GetFlammablesResponse)(nil),     // 8: tackfree.materials.v1.GetFlammablesResponse
-	(*Flammables)(nil),                // 9: tackfree.materials.v1.Flammables
-	(*ListExpiringRequest)(nil),       // 10: tackfree.materials.v1.ListExpiringRequest
-	(*ExpiringLot)(nil),               // 11: tackfree.materials.v1.ExpiringLot
-	(*ListExpiringResponse)(nil),      // 12: tackfree.materials.v1.ListExpiringResponse
-	(*GetEmissionsRequest)(nil),       // 13: tackfree.materials.v1.GetEmissionsRequest
-	(*EmissionLine)(nil),              // 14: tackfree.materials.v1.EmissionLine
-	(*GetEmissionsResponse)(nil),      // 15: tackfree.materials.v1.GetEmissionsResponse
-	(*ExportEmissionsRequest)(nil),    // 16: tackfree.materials.v1.ExportEmissionsRequest
-	(*ExportEmissionsResponse)(nil),   // 17: tackfree.materials.v1.ExportEmissionsResponse
-	(*Waste)(nil),                     // 18: tackfree.materials.v1.Waste
-	(*ListWasteRequest)(nil),          // 19: tackfree.materials.v1.ListWasteRequest
-	(*ListWasteResponse)(nil),         // 20: tackfree.materials.v1.ListWasteResponse
-	(*ExportWasteRequest)(nil),        // 21: tackfree.materials.v1.ExportWasteRequest
-	(*ExportWasteResponse)(nil),       // 22: tackfree.materials.v1.ExportWasteResponse
-	(*ConfirmOilyWasteRequest)(nil),   // 23: tackfree.materials.v1.ConfirmOilyWasteRequest
-	(*ConfirmOilyWasteResponse)(nil),  // 24: tackfree.materials.v1.ConfirmOilyWasteResponse
-	(*OilyWasteCheck)(nil),            // 25: tackfree.materials.v1.OilyWasteCheck
-	(*GetOilyWasteRequest)(nil),       // 26: tackfree.materials.v1.GetOilyWasteRequest
-	(*GetOilyWasteResponse)(nil),      // 27: tackfree.materials.v1.GetOilyWasteResponse
-	(*Flammables_Category)(nil),       // 28: tackfree.materials.v1.Flammables.Category
-	(*Flammables_Limit)(nil),          // 29: tackfree.materials.v1.Flammables.Limit
-	(*Flammables_Unknown)(nil),        // 30: tackfree.materials.v1.Flammables.Unknown
-	(*GetOilyWasteResponse_Work)(nil), // 31: tackfree.materials.v1.GetOilyWasteResponse.Work
-	(*v1.Quantity)(nil),               // 32: tackfree.type.v1.Quantity
-	(*money.Money)(nil),               // 33: google.type.Money
-	(*timestamppb.Timestamp)(nil),     // 34: google.protobuf.Timestamp
-	(WasteCause)(0),                   // 35: tackfree.materials.v1.WasteCause
-	(*date.Date)(nil),                 // 36: google.type.Date
+	(OilyWasteWay)(0),                      // 0: tackfree.materials.v1.OilyWasteWay
+	(Place_Kind)(0),                        // 1: tackfree.materials.v1.Place.Kind
+	(*Place)(nil),                          // 2: tackfree.materials.v1.Place
+	(*SavePlaceRequest)(nil),               // 3: tackfree.materials.v1.SavePlaceRequest
+	(*SavePlaceResponse)(nil),              // 4: tackfree.materials.v1.SavePlaceResponse
+	(*ListPlacesRequest)(nil),              // 5: tackfree.materials.v1.ListPlacesRequest
+	(*ListPlacesResponse)(nil),             // 6: tackfree.materials.v1.ListPlacesResponse
+	(*GetFlammablesRequest)(nil),           // 7: tackfree.materials.v1.GetFlammablesRequest
+	(*GetFlammablesResponse)(nil),          // 8: tackfree.materials.v1.GetFlammablesResponse
+	(*Flammables)(nil),                     // 9: tackfree.materials.v1.Flammables
+	(*ListExpiringRequest)(nil),            // 10: tackfree.materials.v1.ListExpiringRequest
+	(*ExpiringLot)(nil),                    // 11: tackfree.materials.v1.ExpiringLot
+	(*ListExpiringResponse)(nil),           // 12: tackfree.materials.v1.ListExpiringResponse
+	(*GetEmissionsRequest)(nil),            // 13: tackfree.materials.v1.GetEmissionsRequest
+	(*EmissionLine)(nil),                   // 14: tackfree.materials.v1.EmissionLine
+	(*GetEmissionsResponse)(nil),           // 15: tackfree.materials.v1.GetEmissionsResponse
+	(*ExportEmissionsRequest)(nil),         // 16: tackfree.materials.v1.ExportEmissionsRequest
+	(*ExportEmissionsResponse)(nil),        // 17: tackfree.materials.v1.ExportEmissionsResponse
+	(*Waste)(nil),                          // 18: tackfree.materials.v1.Waste
+	(*ListWasteRequest)(nil),               // 19: tackfree.materials.v1.ListWasteRequest
+	(*ListWasteResponse)(nil),              // 20: tackfree.materials.v1.ListWasteResponse
+	(*ExportWasteRequest)(nil),             // 21: tackfree.materials.v1.ExportWasteRequest
+	(*ExportWasteResponse)(nil),            // 22: tackfree.materials.v1.ExportWasteResponse
+	(*ConfirmOilyWasteRequest)(nil),        // 23: tackfree.materials.v1.ConfirmOilyWasteRequest
+	(*ConfirmOilyWasteResponse)(nil),       // 24: tackfree.materials.v1.ConfirmOilyWasteResponse
+	(*OilyWasteCheck)(nil),                 // 25: tackfree.materials.v1.OilyWasteCheck
+	(*WithdrawOilyWasteCheckRequest)(nil),  // 26: tackfree.materials.v1.WithdrawOilyWasteCheckRequest
+	(*WithdrawOilyWasteCheckResponse)(nil), // 27: tackfree.materials.v1.WithdrawOilyWasteCheckResponse
+	(*GetOilyWasteRequest)(nil),            // 28: tackfree.materials.v1.GetOilyWasteRequest
+	(*GetOilyWasteResponse)(nil),           // 29: tackfree.materials.v1.GetOilyWasteResponse
+	(*Flammables_Category)(nil),            // 30: tackfree.materials.v1.Flammables.Category
+	(*Flammables_Limit)(nil),               // 31: tackfree.materials.v1.Flammables.Limit
+	(*Flammables_Unknown)(nil),             // 32: tackfree.materials.v1.Flammables.Unknown
+	(*GetOilyWasteResponse_Work)(nil),      // 33: tackfree.materials.v1.GetOilyWasteResponse.Work
+	(*v1.Quantity)(nil),                    // 34: tackfree.type.v1.Quantity
+	(*money.Money)(nil),                    // 35: google.type.Money
+	(*timestamppb.Timestamp)(nil),          // 36: google.protobuf.Timestamp
+	(*date.Date)(nil),                      // 37: google.type.Date
+	(WasteCause)(0),                        // 38: tackfree.materials.v1.WasteCause
 }
 var file_tackfree_materials_v1_storage_proto_depIdxs = []int32{
 	1,  // 0: tackfree.materials.v1.Place.kind:type_name -> tackfree.materials.v1.Place.Kind
@@ -2392,68 +2610,74 @@ var file_tackfree_materials_v1_storage_proto_depIdxs = []int32{
 	9,  // 4: tackfree.materials.v1.GetFlammablesResponse.places:type_name -> tackfree.materials.v1.Flammables
 	9,  // 5: tackfree.materials.v1.GetFlammablesResponse.areas:type_name -> tackfree.materials.v1.Flammables
 	1,  // 6: tackfree.materials.v1.Flammables.kind:type_name -> tackfree.materials.v1.Place.Kind
-	28, // 7: tackfree.materials.v1.Flammables.categories:type_name -> tackfree.materials.v1.Flammables.Category
-	30, // 8: tackfree.materials.v1.Flammables.unknown:type_name -> tackfree.materials.v1.Flammables.Unknown
-	29, // 9: tackfree.materials.v1.Flammables.limits:type_name -> tackfree.materials.v1.Flammables.Limit
-	32, // 10: tackfree.materials.v1.ExpiringLot.left:type_name -> tackfree.type.v1.Quantity
-	33, // 11: tackfree.materials.v1.ExpiringLot.value:type_name -> google.type.Money
-	34, // 12: tackfree.materials.v1.ExpiringLot.expire_time:type_name -> google.protobuf.Timestamp
-	11, // 13: tackfree.materials.v1.ListExpiringResponse.lots:type_name -> tackfree.materials.v1.ExpiringLot
-	32, // 14: tackfree.materials.v1.EmissionLine.used:type_name -> tackfree.type.v1.Quantity
-	14, // 15: tackfree.materials.v1.GetEmissionsResponse.coatings:type_name -> tackfree.materials.v1.EmissionLine
-	14, // 16: tackfree.materials.v1.GetEmissionsResponse.solvents:type_name -> tackfree.materials.v1.EmissionLine
-	14, // 17: tackfree.materials.v1.GetEmissionsResponse.unknown:type_name -> tackfree.materials.v1.EmissionLine
-	34, // 18: tackfree.materials.v1.Waste.time:type_name -> google.protobuf.Timestamp
-	35, // 19: tackfree.materials.v1.Waste.cause:type_name -> tackfree.materials.v1.WasteCause
-	32, // 20: tackfree.materials.v1.Waste.quantity:type_name -> tackfree.type.v1.Quantity
-	33, // 21: tackfree.materials.v1.Waste.cost:type_name -> google.type.Money
-	34, // 22: tackfree.materials.v1.ListWasteRequest.from_time:type_name -> google.protobuf.Timestamp
-	34, // 23: tackfree.materials.v1.ListWasteRequest.to_time:type_name -> google.protobuf.Timestamp
-	35, // 24: tackfree.materials.v1.ListWasteRequest.cause:type_name -> tackfree.materials.v1.WasteCause
-	18, // 25: tackfree.materials.v1.ListWasteResponse.waste:type_name -> tackfree.materials.v1.Waste
-	34, // 26: tackfree.materials.v1.ExportWasteRequest.from_time:type_name -> google.protobuf.Timestamp
-	34, // 27: tackfree.materials.v1.ExportWasteRequest.to_time:type_name -> google.protobuf.Timestamp
-	35, // 28: tackfree.materials.v1.ExportWasteRequest.cause:type_name -> tackfree.materials.v1.WasteCause
-	0,  // 29: tackfree.materials.v1.ConfirmOilyWasteRequest.way:type_name -> tackfree.materials.v1.OilyWasteWay
-	34, // 30: tackfree.materials.v1.ConfirmOilyWasteRequest.confirm_time:type_name -> google.protobuf.Timestamp
-	25, // 31: tackfree.materials.v1.ConfirmOilyWasteResponse.check:type_name -> tackfree.materials.v1.OilyWasteCheck
-	34, // 32: tackfree.materials.v1.OilyWasteCheck.confirm_time:type_name -> google.protobuf.Timestamp
-	0,  // 33: tackfree.materials.v1.OilyWasteCheck.way:type_name -> tackfree.materials.v1.OilyWasteWay
-	36, // 34: tackfree.materials.v1.GetOilyWasteRequest.date:type_name -> google.type.Date
-	36, // 35: tackfree.materials.v1.GetOilyWasteResponse.date:type_name -> google.type.Date
-	31, // 36: tackfree.materials.v1.GetOilyWasteResponse.work:type_name -> tackfree.materials.v1.GetOilyWasteResponse.Work
-	25, // 37: tackfree.materials.v1.GetOilyWasteResponse.checks:type_name -> tackfree.materials.v1.OilyWasteCheck
-	34, // 38: tackfree.materials.v1.GetOilyWasteResponse.due_time:type_name -> google.protobuf.Timestamp
-	32, // 39: tackfree.materials.v1.Flammables.Category.quantity:type_name -> tackfree.type.v1.Quantity
-	32, // 40: tackfree.materials.v1.Flammables.Limit.held:type_name -> tackfree.type.v1.Quantity
-	32, // 41: tackfree.materials.v1.Flammables.Limit.limit:type_name -> tackfree.type.v1.Quantity
-	32, // 42: tackfree.materials.v1.Flammables.Unknown.quantity:type_name -> tackfree.type.v1.Quantity
-	34, // 43: tackfree.materials.v1.GetOilyWasteResponse.Work.last_time:type_name -> google.protobuf.Timestamp
-	3,  // 44: tackfree.materials.v1.StorageService.SavePlace:input_type -> tackfree.materials.v1.SavePlaceRequest
-	5,  // 45: tackfree.materials.v1.StorageService.ListPlaces:input_type -> tackfree.materials.v1.ListPlacesRequest
-	7,  // 46: tackfree.materials.v1.StorageService.GetFlammables:input_type -> tackfree.materials.v1.GetFlammablesRequest
-	10, // 47: tackfree.materials.v1.StorageService.ListExpiring:input_type -> tackfree.materials.v1.ListExpiringRequest
-	13, // 48: tackfree.materials.v1.StorageService.GetEmissions:input_type -> tackfree.materials.v1.GetEmissionsRequest
-	16, // 49: tackfree.materials.v1.StorageService.ExportEmissions:input_type -> tackfree.materials.v1.ExportEmissionsRequest
-	19, // 50: tackfree.materials.v1.StorageService.ListWaste:input_type -> tackfree.materials.v1.ListWasteRequest
-	21, // 51: tackfree.materials.v1.StorageService.ExportWaste:input_type -> tackfree.materials.v1.ExportWasteRequest
-	23, // 52: tackfree.materials.v1.StorageService.ConfirmOilyWaste:input_type -> tackfree.materials.v1.ConfirmOilyWasteRequest
-	26, // 53: tackfree.materials.v1.StorageService.GetOilyWaste:input_type -> tackfree.materials.v1.GetOilyWasteRequest
-	4,  // 54: tackfree.materials.v1.StorageService.SavePlace:output_type -> tackfree.materials.v1.SavePlaceResponse
-	6,  // 55: tackfree.materials.v1.StorageService.ListPlaces:output_type -> tackfree.materials.v1.ListPlacesResponse
-	8,  // 56: tackfree.materials.v1.StorageService.GetFlammables:output_type -> tackfree.materials.v1.GetFlammablesResponse
-	12, // 57: tackfree.materials.v1.StorageService.ListExpiring:output_type -> tackfree.materials.v1.ListExpiringResponse
-	15, // 58: tackfree.materials.v1.StorageService.GetEmissions:output_type -> tackfree.materials.v1.GetEmissionsResponse
-	17, // 59: tackfree.materials.v1.StorageService.ExportEmissions:output_type -> tackfree.materials.v1.ExportEmissionsResponse
-	20, // 60: tackfree.materials.v1.StorageService.ListWaste:output_type -> tackfree.materials.v1.ListWasteResponse
-	22, // 61: tackfree.materials.v1.StorageService.ExportWaste:output_type -> tackfree.materials.v1.ExportWasteResponse
-	24, // 62: tackfree.materials.v1.StorageService.ConfirmOilyWaste:output_type -> tackfree.materials.v1.ConfirmOilyWasteResponse
-	27, // 63: tackfree.materials.v1.StorageService.GetOilyWaste:output_type -> tackfree.materials.v1.GetOilyWasteResponse
-	54, // [54:64] is the sub-list for method output_type
-	44, // [44:54] is the sub-list for method input_type
-	44, // [44:44] is the sub-list for extension type_name
-	44, // [44:44] is the sub-list for extension extendee
-	0,  // [0:44] is the sub-list for field type_name
+	30, // 7: tackfree.materials.v1.Flammables.categories:type_name -> tackfree.materials.v1.Flammables.Category
+	32, // 8: tackfree.materials.v1.Flammables.unknown:type_name -> tackfree.materials.v1.Flammables.Unknown
+	31, // 9: tackfree.materials.v1.Flammables.limits:type_name -> tackfree.materials.v1.Flammables.Limit
+	34, // 10: tackfree.materials.v1.ExpiringLot.left:type_name -> tackfree.type.v1.Quantity
+	35, // 11: tackfree.materials.v1.ExpiringLot.value:type_name -> google.type.Money
+	36, // 12: tackfree.materials.v1.ExpiringLot.expire_time:type_name -> google.protobuf.Timestamp
+	37, // 13: tackfree.materials.v1.ExpiringLot.last_date:type_name -> google.type.Date
+	11, // 14: tackfree.materials.v1.ListExpiringResponse.lots:type_name -> tackfree.materials.v1.ExpiringLot
+	34, // 15: tackfree.materials.v1.EmissionLine.used:type_name -> tackfree.type.v1.Quantity
+	14, // 16: tackfree.materials.v1.GetEmissionsResponse.coatings:type_name -> tackfree.materials.v1.EmissionLine
+	14, // 17: tackfree.materials.v1.GetEmissionsResponse.solvents:type_name -> tackfree.materials.v1.EmissionLine
+	14, // 18: tackfree.materials.v1.GetEmissionsResponse.unknown:type_name -> tackfree.materials.v1.EmissionLine
+	14, // 19: tackfree.materials.v1.GetEmissionsResponse.missing:type_name -> tackfree.materials.v1.EmissionLine
+	36, // 20: tackfree.materials.v1.Waste.time:type_name -> google.protobuf.Timestamp
+	38, // 21: tackfree.materials.v1.Waste.cause:type_name -> tackfree.materials.v1.WasteCause
+	34, // 22: tackfree.materials.v1.Waste.quantity:type_name -> tackfree.type.v1.Quantity
+	35, // 23: tackfree.materials.v1.Waste.cost:type_name -> google.type.Money
+	36, // 24: tackfree.materials.v1.ListWasteRequest.from_time:type_name -> google.protobuf.Timestamp
+	36, // 25: tackfree.materials.v1.ListWasteRequest.to_time:type_name -> google.protobuf.Timestamp
+	38, // 26: tackfree.materials.v1.ListWasteRequest.cause:type_name -> tackfree.materials.v1.WasteCause
+	18, // 27: tackfree.materials.v1.ListWasteResponse.waste:type_name -> tackfree.materials.v1.Waste
+	36, // 28: tackfree.materials.v1.ExportWasteRequest.from_time:type_name -> google.protobuf.Timestamp
+	36, // 29: tackfree.materials.v1.ExportWasteRequest.to_time:type_name -> google.protobuf.Timestamp
+	38, // 30: tackfree.materials.v1.ExportWasteRequest.cause:type_name -> tackfree.materials.v1.WasteCause
+	0,  // 31: tackfree.materials.v1.ConfirmOilyWasteRequest.way:type_name -> tackfree.materials.v1.OilyWasteWay
+	36, // 32: tackfree.materials.v1.ConfirmOilyWasteRequest.confirm_time:type_name -> google.protobuf.Timestamp
+	25, // 33: tackfree.materials.v1.ConfirmOilyWasteResponse.check:type_name -> tackfree.materials.v1.OilyWasteCheck
+	36, // 34: tackfree.materials.v1.OilyWasteCheck.confirm_time:type_name -> google.protobuf.Timestamp
+	0,  // 35: tackfree.materials.v1.OilyWasteCheck.way:type_name -> tackfree.materials.v1.OilyWasteWay
+	36, // 36: tackfree.materials.v1.OilyWasteCheck.withdraw_time:type_name -> google.protobuf.Timestamp
+	25, // 37: tackfree.materials.v1.WithdrawOilyWasteCheckResponse.check:type_name -> tackfree.materials.v1.OilyWasteCheck
+	37, // 38: tackfree.materials.v1.GetOilyWasteRequest.date:type_name -> google.type.Date
+	37, // 39: tackfree.materials.v1.GetOilyWasteResponse.date:type_name -> google.type.Date
+	33, // 40: tackfree.materials.v1.GetOilyWasteResponse.work:type_name -> tackfree.materials.v1.GetOilyWasteResponse.Work
+	25, // 41: tackfree.materials.v1.GetOilyWasteResponse.checks:type_name -> tackfree.materials.v1.OilyWasteCheck
+	36, // 42: tackfree.materials.v1.GetOilyWasteResponse.due_time:type_name -> google.protobuf.Timestamp
+	34, // 43: tackfree.materials.v1.Flammables.Category.quantity:type_name -> tackfree.type.v1.Quantity
+	34, // 44: tackfree.materials.v1.Flammables.Limit.held:type_name -> tackfree.type.v1.Quantity
+	34, // 45: tackfree.materials.v1.Flammables.Limit.limit:type_name -> tackfree.type.v1.Quantity
+	34, // 46: tackfree.materials.v1.Flammables.Unknown.quantity:type_name -> tackfree.type.v1.Quantity
+	36, // 47: tackfree.materials.v1.GetOilyWasteResponse.Work.last_time:type_name -> google.protobuf.Timestamp
+	3,  // 48: tackfree.materials.v1.StorageService.SavePlace:input_type -> tackfree.materials.v1.SavePlaceRequest
+	5,  // 49: tackfree.materials.v1.StorageService.ListPlaces:input_type -> tackfree.materials.v1.ListPlacesRequest
+	7,  // 50: tackfree.materials.v1.StorageService.GetFlammables:input_type -> tackfree.materials.v1.GetFlammablesRequest
+	10, // 51: tackfree.materials.v1.StorageService.ListExpiring:input_type -> tackfree.materials.v1.ListExpiringRequest
+	13, // 52: tackfree.materials.v1.StorageService.GetEmissions:input_type -> tackfree.materials.v1.GetEmissionsRequest
+	16, // 53: tackfree.materials.v1.StorageService.ExportEmissions:input_type -> tackfree.materials.v1.ExportEmissionsRequest
+	19, // 54: tackfree.materials.v1.StorageService.ListWaste:input_type -> tackfree.materials.v1.ListWasteRequest
+	21, // 55: tackfree.materials.v1.StorageService.ExportWaste:input_type -> tackfree.materials.v1.ExportWasteRequest
+	23, // 56: tackfree.materials.v1.StorageService.ConfirmOilyWaste:input_type -> tackfree.materials.v1.ConfirmOilyWasteRequest
+	26, // 57: tackfree.materials.v1.StorageService.WithdrawOilyWasteCheck:input_type -> tackfree.materials.v1.WithdrawOilyWasteCheckRequest
+	28, // 58: tackfree.materials.v1.StorageService.GetOilyWaste:input_type -> tackfree.materials.v1.GetOilyWasteRequest
+	4,  // 59: tackfree.materials.v1.StorageService.SavePlace:output_type -> tackfree.materials.v1.SavePlaceResponse
+	6,  // 60: tackfree.materials.v1.StorageService.ListPlaces:output_type -> tackfree.materials.v1.ListPlacesResponse
+	8,  // 61: tackfree.materials.v1.StorageService.GetFlammables:output_type -> tackfree.materials.v1.GetFlammablesResponse
+	12, // 62: tackfree.materials.v1.StorageService.ListExpiring:output_type -> tackfree.materials.v1.ListExpiringResponse
+	15, // 63: tackfree.materials.v1.StorageService.GetEmissions:output_type -> tackfree.materials.v1.GetEmissionsResponse
+	17, // 64: tackfree.materials.v1.StorageService.ExportEmissions:output_type -> tackfree.materials.v1.ExportEmissionsResponse
+	20, // 65: tackfree.materials.v1.StorageService.ListWaste:output_type -> tackfree.materials.v1.ListWasteResponse
+	22, // 66: tackfree.materials.v1.StorageService.ExportWaste:output_type -> tackfree.materials.v1.ExportWasteResponse
+	24, // 67: tackfree.materials.v1.StorageService.ConfirmOilyWaste:output_type -> tackfree.materials.v1.ConfirmOilyWasteResponse
+	27, // 68: tackfree.materials.v1.StorageService.WithdrawOilyWasteCheck:output_type -> tackfree.materials.v1.WithdrawOilyWasteCheckResponse
+	29, // 69: tackfree.materials.v1.StorageService.GetOilyWaste:output_type -> tackfree.materials.v1.GetOilyWasteResponse
+	59, // [59:70] is the sub-list for method output_type
+	48, // [48:59] is the sub-list for method input_type
+	48, // [48:48] is the sub-list for extension type_name
+	48, // [48:48] is the sub-list for extension extendee
+	0,  // [0:48] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_materials_v1_storage_proto_init() }
@@ -2469,7 +2693,7 @@ func file_tackfree_materials_v1_storage_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_materials_v1_storage_proto_rawDesc), len(file_tackfree_materials_v1_storage_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   30,
+			NumMessages:   32,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -19,16 +19,17 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	StorageService_SavePlace_FullMethodName        = "/tackfree.materials.v1.StorageService/SavePlace"
-	StorageService_ListPlaces_FullMethodName       = "/tackfree.materials.v1.StorageService/ListPlaces"
-	StorageService_GetFlammables_FullMethodName    = "/tackfree.materials.v1.StorageService/GetFlammables"
-	StorageService_ListExpiring_FullMethodName     = "/tackfree.materials.v1.StorageService/ListExpiring"
-	StorageService_GetEmissions_FullMethodName     = "/tackfree.materials.v1.StorageService/GetEmissions"
-	StorageService_ExportEmissions_FullMethodName  = "/tackfree.materials.v1.StorageService/ExportEmissions"
-	StorageService_ListWaste_FullMethodName        = "/tackfree.materials.v1.StorageService/ListWaste"
-	StorageService_ExportWaste_FullMethodName      = "/tackfree.materials.v1.StorageService/ExportWaste"
-	StorageService_ConfirmOilyWaste_FullMethodName = "/tackfree.materials.v1.StorageService/ConfirmOilyWaste"
-	StorageService_GetOilyWaste_FullMethodName     = "/tackfree.materials.v1.StorageService/GetOilyWaste"
+	StorageService_SavePlace_FullMethodName              = "/tackfree.materials.v1.StorageService/SavePlace"
+	StorageService_ListPlaces_FullMethodName             = "/tackfree.materials.v1.StorageService/ListPlaces"
+	StorageService_GetFlammables_FullMethodName          = "/tackfree.materials.v1.StorageService/GetFlammables"
+	StorageService_ListExpiring_FullMethodName           = "/tackfree.materials.v1.StorageService/ListExpiring"
+	StorageService_GetEmissions_FullMethodName           = "/tackfree.materials.v1.StorageService/GetEmissions"
+	StorageService_ExportEmissions_FullMethodName        = "/tackfree.materials.v1.StorageService/ExportEmissions"
+	StorageService_ListWaste_FullMethodName              = "/tackfree.materials.v1.StorageService/ListWaste"
+	StorageService_ExportWaste_FullMethodName            = "/tackfree.materials.v1.StorageService/ExportWaste"
+	StorageService_ConfirmOilyWaste_FullMethodName       = "/tackfree.materials.v1.StorageService/ConfirmOilyWaste"
+	StorageService_WithdrawOilyWasteCheck_FullMethodName = "/tackfree.materials.v1.StorageService/WithdrawOilyWasteCheck"
+	StorageService_GetOilyWaste_FullMethodName           = "/tackfree.materials.v1.StorageService/GetOilyWaste"
 )
 
 // StorageServiceClient is the client API for StorageService service.
@@ -61,6 +62,9 @@ type StorageServiceClient interface {
 	// Somebody saw to it that all oily waste there was then had been put away.
 	// Refused: TIME_IN_FUTURE.
 	ConfirmOilyWaste(ctx context.Context, in *ConfirmOilyWasteRequest, opts ...grpc.CallOption) (*ConfirmOilyWasteResponse, error)
+	// That was a mistake: the word stays with the reason, and what was open before it is open again.
+	// Refused: OILY_WASTE_CHECK_NOT_FOUND, OILY_WASTE_CHECK_WITHDRAWN, REASON_REQUIRED.
+	WithdrawOilyWasteCheck(ctx context.Context, in *WithdrawOilyWasteCheckRequest, opts ...grpc.CallOption) (*WithdrawOilyWasteCheckResponse, error)
 	// What made oily waste on a day, and whether it was put away. Refused: DATE_MALFORMED.
 	GetOilyWaste(ctx context.Context, in *GetOilyWasteRequest, opts ...grpc.CallOption) (*GetOilyWasteResponse, error)
 }
@@ -163,6 +167,16 @@ func (c *storageServiceClient) ConfirmOilyWaste(ctx context.Context, in *Confirm
 	return out, nil
 }
 
+func (c *storageServiceClient) WithdrawOilyWasteCheck(ctx context.Context, in *WithdrawOilyWasteCheckRequest, opts ...grpc.CallOption) (*WithdrawOilyWasteCheckResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(WithdrawOilyWasteCheckResponse)
+	err := c.cc.Invoke(ctx, StorageService_WithdrawOilyWasteCheck_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *storageServiceClient) GetOilyWaste(ctx context.Context, in *GetOilyWasteRequest, opts ...grpc.CallOption) (*GetOilyWasteResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(GetOilyWasteResponse)
@@ -203,6 +217,9 @@ type StorageServiceServer interface {
 	// Somebody saw to it that all oily waste there was then had been put away.
 	// Refused: TIME_IN_FUTURE.
 	ConfirmOilyWaste(context.Context, *ConfirmOilyWasteRequest) (*ConfirmOilyWasteResponse, error)
+	// That was a mistake: the word stays with the reason, and what was open before it is open again.
+	// Refused: OILY_WASTE_CHECK_NOT_FOUND, OILY_WASTE_CHECK_WITHDRAWN, REASON_REQUIRED.
+	WithdrawOilyWasteCheck(context.Context, *WithdrawOilyWasteCheckRequest) (*WithdrawOilyWasteCheckResponse, error)
 	// What made oily waste on a day, and whether it was put away. Refused: DATE_MALFORMED.
 	GetOilyWaste(context.Context, *GetOilyWasteRequest) (*GetOilyWasteResponse, error)
 	mustEmbedUnimplementedStorageServiceServer()
@@ -241,6 +258,9 @@ func (UnimplementedStorageServiceServer) ExportWaste(context.Context, *ExportWas
 }
 func (UnimplementedStorageServiceServer) ConfirmOilyWaste(context.Context, *ConfirmOilyWasteRequest) (*ConfirmOilyWasteResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ConfirmOilyWaste not implemented")
+}
+func (UnimplementedStorageServiceServer) WithdrawOilyWasteCheck(context.Context, *WithdrawOilyWasteCheckRequest) (*WithdrawOilyWasteCheckResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method WithdrawOilyWasteCheck not implemented")
 }
 func (UnimplementedStorageServiceServer) GetOilyWaste(context.Context, *GetOilyWasteRequest) (*GetOilyWasteResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetOilyWaste not implemented")
@@ -428,6 +448,24 @@ func _StorageService_ConfirmOilyWaste_Handler(srv interface{}, ctx context.Conte
 	return interceptor(ctx, in, info, handler)
 }
 
+func _StorageService_WithdrawOilyWasteCheck_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(WithdrawOilyWasteCheckRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(StorageServiceServer).WithdrawOilyWasteCheck(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: StorageService_WithdrawOilyWasteCheck_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(StorageServiceServer).WithdrawOilyWasteCheck(ctx, req.(*WithdrawOilyWasteCheckRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _StorageService_GetOilyWaste_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(GetOilyWasteRequest)
 	if err := dec(in); err != nil {
@@ -488,6 +526,10 @@ var StorageService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ConfirmOilyWaste",
 			Handler:    _StorageService_ConfirmOilyWaste_Handler,
+		},
+		{
+			MethodName: "WithdrawOilyWasteCheck",
+			Handler:    _StorageService_WithdrawOilyWasteCheck_Handler,
 		},
 		{
 			MethodName: "GetOilyWaste",

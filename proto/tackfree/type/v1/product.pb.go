@@ -57,10 +57,13 @@ type ProductDetails struct {
 	SafetySheetDate *date.Date `protobuf:"bytes,16,opt,name=safety_sheet_date,json=safetySheetDate,proto3" json:"safety_sheet_date,omitempty"`
 	// Cautions that whoever uses it should have read: lead, lead-residue, stripper, dust, fire,
 	// oily-rags, vapour, two-part.
-	Cautions      []string `protobuf:"bytes,17,rep,name=cautions,proto3" json:"cautions,omitempty"`
-	Note          string   `protobuf:"bytes,18,opt,name=note,proto3" json:"note,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Cautions []string `protobuf:"bytes,17,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	Note     string   `protobuf:"bytes,18,opt,name=note,proto3" json:"note,omitempty"`
+	// As sold, 0 to 2,000 g/L, before that of its data sheet, for what has none or lays no film;
+	// absent: nobody said.
+	VocGramsPerLitre *float64 `protobuf:"fixed64,19,opt,name=voc_grams_per_litre,json=vocGramsPerLitre,proto3,oneof" json:"voc_grams_per_litre,omitempty"`
+	unknownFields    protoimpl.UnknownFields
+	sizeCache        protoimpl.SizeCache
 }
 
 func (x *ProductDetails) Reset() {
@@ -219,11 +222,18 @@ func (x *ProductDetails) GetNote() string {
 	return ""
 }
 
+func (x *ProductDetails) GetVocGramsPerLitre() float64 {
+	if x != nil && x.VocGramsPerLitre != nil {
+		return *x.VocGramsPerLitre
+	}
+	return 0
+}
+
 var File_tackfree_type_v1_product_proto protoreflect.FileDescriptor
 
 const file_tackfree_type_v1_product_proto_rawDesc = "" +
 	"\n" +
-	"\x1etackfree/type/v1/product.proto\x12\x10tackfree.type.v1\x1a\x1bbuf/validate/validate.proto\x1a\x16google/type/date.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xf3\x06\n" +
+	"\x1etackfree/type/v1/product.proto\x12\x10tackfree.type.v1\x1a\x1bbuf/validate/validate.proto\x1a\x16google/type/date.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xbf\a\n" +
 	"\x0eProductDetails\x12&\n" +
 	"\bcategory\x18\x01 \x01(\tB\n" +
 	"\xbaH\ar\x05\xe0>\x01\x18(R\bcategory\x12/\n" +
@@ -248,9 +258,11 @@ const file_tackfree_type_v1_product_proto_rawDesc = "" +
 	"\fsafety_sheet\x18\x0f \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\vsafetySheet\x12=\n" +
 	"\x11safety_sheet_date\x18\x10 \x01(\v2\x11.google.type.DateR\x0fsafetySheetDate\x12$\n" +
 	"\bcautions\x18\x11 \x03(\tB\b\xbaH\x05\x92\x01\x02\x10\x14R\bcautions\x12\x1f\n" +
-	"\x04note\x18\x12 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xe8\aR\x04noteB\x16\n" +
+	"\x04note\x18\x12 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xe8\aR\x04note\x122\n" +
+	"\x13voc_grams_per_litre\x18\x13 \x01(\x01H\x02R\x10vocGramsPerLitre\x88\x01\x01B\x16\n" +
 	"\x14_flash_point_celsiusB\x18\n" +
-	"\x16_boiling_point_celsiusB(Z&tackfree/proto/tackfree/type/v1;typev1b\x06proto3"
+	"\x16_boiling_point_celsiusB\x16\n" +
+	"\x14_voc_grams_per_litreB(Z&tackfree/proto/tackfree/type/v1;typev1b\x06proto3"
 
 var (
 	file_tackfree_type_v1_product_proto_rawDescOnce sync.Once

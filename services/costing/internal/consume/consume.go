@@ -107,6 +107,8 @@ func (b *batch) book(e inbox.Event) error {
 		return b.recosted(f, p.MaterialRecosted)
 	case *eventsv1.Envelope_StockRecosted:
 		return b.stockRecosted(f, p.StockRecosted)
+	case *eventsv1.Envelope_StockEntryUndone:
+		return b.slip(f, p.StockEntryUndone)
 	case *eventsv1.Envelope_PieceListed:
 		b.listed(f)
 	case *eventsv1.Envelope_PieceSold:
@@ -120,11 +122,12 @@ func (b *batch) book(e inbox.Event) error {
 		*eventsv1.Envelope_StageHandedOver, *eventsv1.Envelope_PiecePromised, *eventsv1.Envelope_StationSaved, *eventsv1.Envelope_PieceMoved,
 		*eventsv1.Envelope_StageInspected, *eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_StageLeftBatch, *eventsv1.Envelope_WorkStopped, *eventsv1.Envelope_BatchEnded:
 	case *eventsv1.Envelope_ProductAdded, *eventsv1.Envelope_ProductDescribed, *eventsv1.Envelope_CoatingSheetSet, *eventsv1.Envelope_StockLow,
-		*eventsv1.Envelope_RestockThresholdSet, *eventsv1.Envelope_StockPolicySet,
+		*eventsv1.Envelope_RestockThresholdSet, *eventsv1.Envelope_StockPolicySet, *eventsv1.Envelope_MixUndone,
 		*eventsv1.Envelope_LotOpened, *eventsv1.Envelope_LotMoved, *eventsv1.Envelope_LotClosed,
 		*eventsv1.Envelope_SupplierSaved, *eventsv1.Envelope_OfferSet, *eventsv1.Envelope_OfferRemoved,
 		*eventsv1.Envelope_StockAlertRaised, *eventsv1.Envelope_StockAlertClosed, *eventsv1.Envelope_OrderPlaced, *eventsv1.Envelope_OrderChanged,
-		*eventsv1.Envelope_PlaceSaved, *eventsv1.Envelope_OilyWasteConfirmed, *eventsv1.Envelope_EquipmentSaved, *eventsv1.Envelope_EquipmentServiced,
+		*eventsv1.Envelope_PlaceSaved, *eventsv1.Envelope_OilyWasteConfirmed, *eventsv1.Envelope_OilyWasteCheckWithdrawn,
+		*eventsv1.Envelope_EquipmentSaved, *eventsv1.Envelope_EquipmentServiced,
 		*eventsv1.Envelope_RecipeSaved, *eventsv1.Envelope_MixMade:
 	case *eventsv1.Envelope_AskingPriceChanged:
 	default:

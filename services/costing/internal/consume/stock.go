@@ -71,6 +71,32 @@ func (b *batch) stockRecosted(f costing.Fact, e *eventsv1.StockRecosted) error {
 	return nil
 }
 
+// slip books the opposite of what was booked of an entry of stock that counts as if it had never
+// been: what the stock is worth more now comes from where that had gone.
+func (b *batch) slip(f costing.Fact, e *eventsv1.StockEntryUndone) error {
+	more, err := b.signed("what the stock is worth more", e.GetValueChange())
+	if err != nil {
+		return err
+	}
+	switch purpose := e.GetPurpose(); {
+	case purpose == "return" || purpose == "waste" && e.GetStageId() != "":
+		if f.Piece == id.Nil {
+			return errNoPiece
+		}
+		b.TakeBack(f, more, e.GetStageKind(), e.GetPass() > 1)
+	case purpose == "delivery" || purpose == "correction":
+		b.Receive(f, more)
+	case purpose == "waste":
+		b.Waste(f, -more)
+	case purpose == "count":
+		b.Count(f, more)
+	case purpose == "opening" || purpose == "move" || purpose == "closing":
+	default:
+		return fmt.Errorf("it undoes an entry of an unknown purpose, %q", purpose)
+	}
+	return nil
+}
+
 // difference is by how much an entry of stock costs more than was known; below zero: less.
 type difference struct {
 	entry id.ID

@@ -23,7 +23,8 @@ import (
 
 // Handler keeps needs; it implements inbox.Handler.
 type Handler struct {
-	// Changed is told, after the commit, of which products needs became otherwise; nil tells nobody.
+	// Changed is told, after the commit, of which products needs became otherwise, and of none when
+	// something was worked; nil tells nobody.
 	Changed func([]id.ID)
 	// Rebuild computes the needs anew after a producer came back from a backup.
 	Rebuild func(context.Context) error
@@ -47,7 +48,11 @@ func (h Handler) Apply(ctx context.Context, tx *pg.Tx, events []inbox.Event) err
 	if err := h.keep(ctx, tx, b); err != nil {
 		return err
 	}
-	return noteWork(ctx, st, events, h.Zone)
+	worked, err := noteWork(ctx, st, events, h.Zone)
+	if worked && h.Changed != nil {
+		tx.After(func() { h.Changed(nil) }) // of no product: what ran, and oily waste
+	}
+	return err
 }
 
 // Restored implements inbox.Handler: versions may have been issued again with other content, so

@@ -2,33 +2,51 @@ package consume_test
 
 import (
 	"context"
+	"log/slog"
 	"testing"
+	"time"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/inbox"
+	"tackfree/pkg/money"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
+	"tackfree/services/materials/internal/consume"
 	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store"
 )
 
-// keep saves equipment that runs at topcoats, at a station or anywhere.
-func (s *shop) keep(t *testing.T, name, station string) {
+// keep saves equipment that runs at topcoats, at a station or anywhere, before anybody worked.
+func (s *shop) keep(t *testing.T, name, station string) materials.Equipment {
 	t.Helper()
-	err := s.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
-		return store.New(tx).SaveEquipment(ctx, materials.Equipment{ID: id.New(), Name: name, Kind: "sprayer", HourlyCost: 6_00, Every: 2, StageKinds: []string{"topcoat_coat"}, Station: station, Version: 1})
-	})
+	e := materials.Equipment{ID: id.New(), Name: name, Kind: "sprayer", HourlyCost: 6_00, Every: 2, StageKinds: []string{"topcoat_coat"}, Station: station}
+	return s.keepFrom(t, monday, e)
+}
+
+// keepFrom saves equipment as it is from an instant on.
+func (s *shop) keepFrom(t *testing.T, from time.Time, e materials.Equipment) materials.Equipment {
+	t.Helper()
+	e.Version++
+	err := s.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error { return store.New(tx).SaveEquipment(ctx, e, from) })
 	if err != nil {
 		t.Fatal(err)
 	}
+	return e
 }
 
 // ran is how long equipment ran, in words.
 func (s *shop) ran(t *testing.T) (out []string) {
 	t.Helper()
-	err := s.View(t.Context(), func(q pg.Querier) error {
-		all, err := store.New(q).Equipment(t.Context(), true)
+	err := s.Snapshot(t.Context(), func(q pg.Querier) error {
+		st := store.New(q)
+		hours, err := st.EquipmentHours(t.Context())
+		if err != nil {
+			return err
+		}
+		all, err := st.Equipment(t.Context(), true)
 		for _, e := range all {
-			out = append(out, e.Name+" "+e.Total.String())
+			e.Hours = hours[e.ID]
+			out = append(out, e.Name+" "+e.Total().String())
 		}
 		return err
 	})
@@ -98,4 +116,86 @@ func TestHandler_EquipmentRuns_NotAtWhatIsNoStage(t *testing.T) {
 	off.Piece, off.PieceId = id.Nil, ""
 	s.must(t, off)
 	same(t, "ran", s.ran(t), "sprayer 0s")
+}
+
+// Two people spray at once with the one gun, half an hour of it side by side: it ran for an hour
+// and a half, and so for the first piece; the other one had it for an hour.
+func TestHandler_EquipmentRuns_SideBySide(t *testing.T) {
+	s, one, two := open(t), id.New(), id.New()
+	s.keep(t, "sprayer", "")
+	a, b, c := stage("topcoat-1", id.Nil, ""), stage("topcoat-1", id.Nil, ""), stage("topcoat-2", id.Nil, "")
+	s.must(t, event("workflow", 1, two, clockedOff(span(b, 0.5, 1.5))), event("workflow", 1, one, clockedOff(span(a, 0, 1))), event("workflow", 2, one, clockedOff(span(c, 0.25, 0.75))))
+	same(t, "ran", s.ran(t), "sprayer 1h30m0s")
+	same(t, "for one piece", s.ranFor(t, one), "sprayer 1h0m0s")
+	same(t, "for the other", s.ranFor(t, two), "sprayer 1h0m0s")
+	late := span(a, 3, 3.5)
+	s.must(t, event("workflow", 3, one, clockedOff(late)), event("workflow", 4, one, corrected(late, nil)))
+	same(t, "after a correction", s.ran(t), "sprayer 1h30m0s")
+}
+
+// ranFor is how long equipment ran for a piece, in words.
+func (s *shop) ranFor(t *testing.T, piece id.ID) (out []string) {
+	t.Helper()
+	err := s.View(t.Context(), func(q pg.Querier) error {
+		uses, err := store.New(q).UseOf(t.Context(), piece)
+		for _, u := range uses {
+			out = append(out, u.Name+" "+u.Ran().String())
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// The gun was retired at eleven, while somebody sprayed with it, and another came at noon; from one
+// on it costs more. Reading everything anew gives each the hours that it had, at the cost of then.
+func TestKeeper_Rebuild_KeepsWhatEquipmentRan(t *testing.T) {
+	s, piece, coat := open(t), id.New(), stage("topcoat-1", id.Nil, "")
+	oclock := func(hours int) time.Time { return monday.Add(time.Duration(hours) * time.Hour) }
+	old := s.keep(t, "gun", "")
+	work := []inbox.Event{event("workflow", 1, piece, clockedOff(span(coat, 0, 1))), event("workflow", 2, piece, clockedOff(span(coat, 1.5, 2.5))),
+		event("workflow", 3, piece, clockedOff(span(coat, 3, 5)))}
+	s.must(t, work[0])
+	old.Retired = true
+	s.keepFrom(t, oclock(2), old)
+	next := s.keepFrom(t, oclock(3), materials.Equipment{ID: id.New(), Name: "turbine", Kind: "sprayer", HourlyCost: 6_00, StageKinds: []string{"topcoat_coat"}})
+	next.HourlyCost = 8_00
+	s.keepFrom(t, oclock(4), next)
+	s.must(t, work[1:]...)
+	check := func(when string) {
+		t.Helper()
+		same(t, when, s.ran(t), "gun 1h30m0s", "turbine 2h0m0s")
+		same(t, when+", cost", []string{s.cost(t, old.ID), s.cost(t, next.ID)}, "9.00", "14.00")
+	}
+	check("at first")
+	next.StageKinds, next.Version = []string{"sand"}, next.Version+1
+	s.keepFrom(t, oclock(8), next)
+	check("it sands from now on")
+	k := &consume.Keeper{DB: s.DB, Producers: map[string]eventsv1.EventLogServiceClient{"workflow": &diary{epoch: "one", events: work}}}
+	k.Inbox = inbox.New(s.DB, "materials", k.Producers, s.handler, time.Hour, slog.New(slog.DiscardHandler))
+	if err := k.Rebuild(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	check("read anew")
+}
+
+// cost is what the hours of equipment cost.
+func (s *shop) cost(t *testing.T, equipment id.ID) string {
+	t.Helper()
+	var r materials.Running
+	err := s.View(t.Context(), func(q pg.Querier) error {
+		hours, err := store.New(q).EquipmentHours(t.Context())
+		r.Hours = hours[equipment]
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	usd, err := money.CurrencyOf("USD")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return usd.Format(r.Cost())
 }

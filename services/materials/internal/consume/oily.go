@@ -8,25 +8,35 @@ import (
 
 	"google.golang.org/protobuf/types/known/timestamppb"
 
-	"tackfree/pkg/id"
 	"tackfree/pkg/inbox"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store"
 )
 
-// noteWork notes what events say of work itself: what ran during it, and what oily waste it made.
-// What its stages take is known before.
-func noteWork(ctx context.Context, st store.Store, events []inbox.Event, zone *time.Location) error {
+// noteWork notes what events say of work itself: what ran during it, and what oily waste it made;
+// true: some of them do. What its stages take is known before.
+func noteWork(ctx context.Context, st store.Store, events []inbox.Event, zone *time.Location) (worked bool, err error) {
 	if zone == nil {
 		zone = time.UTC
 	}
 	for _, e := range events {
 		if err := errors.Join(noteEquipment(ctx, st, e), noteOily(ctx, st, e, zone)); err != nil {
-			return fmt.Errorf("event %s: %w", e.EventId, err)
+			return false, fmt.Errorf("event %s: %w", e.EventId, err)
 		}
+		worked = worked || ofWork(e)
 	}
-	return nil
+	return worked, nil
+}
+
+// ofWork reports whether an event says that somebody worked, or until when.
+func ofWork(e inbox.Event) bool {
+	switch e.Payload.(type) {
+	case *eventsv1.Envelope_ClockedOn, *eventsv1.Envelope_ClockedOff, *eventsv1.Envelope_ClockEntryCorrected, *eventsv1.Envelope_ClockForgotten,
+		*eventsv1.Envelope_StageFinished:
+		return true
+	}
+	return false
 }
 
 // noteOily notes what an event says of work that makes oily waste: with its beginning, for its
@@ -34,20 +44,18 @@ func noteWork(ctx context.Context, st store.Store, events []inbox.Event, zone *t
 func noteOily(ctx context.Context, st store.Store, e inbox.Event, zone *time.Location) error {
 	switch p := e.Payload.(type) {
 	case *eventsv1.Envelope_ClockedOn:
-		span := p.ClockedOn.GetSpan()
-		return oilyAt(ctx, st, e, span, span.GetStart(), zone)
+		return oilyAt(ctx, st, e, p.ClockedOn.GetSpan(), p.ClockedOn.GetSpan().GetStart(), zone)
 	case *eventsv1.Envelope_ClockedOff:
-		span := p.ClockedOff.GetSpan()
-		return oilyAt(ctx, st, e, span, span.GetEnd(), zone)
+		return oilyAt(ctx, st, e, p.ClockedOff.GetSpan(), p.ClockedOff.GetSpan().GetEnd(), zone)
 	case *eventsv1.Envelope_ClockEntryCorrected:
-		span := p.ClockEntryCorrected.GetAfter()
-		return oilyAt(ctx, st, e, span, span.GetEnd(), zone)
+		return oilyAt(ctx, st, e, p.ClockEntryCorrected.GetAfter(), p.ClockEntryCorrected.GetAfter().GetEnd(), zone)
 	case *eventsv1.Envelope_StageFinished:
 		f := p.StageFinished
-		return oilyAt(ctx, st, e, &eventsv1.ClockSpan{StageId: f.GetStageId(), StageKind: f.GetKind(), PersonName: e.Actor}, e.OccurredAt, zone)
+		return oily(ctx, st, zone, f.GetStageId(), materials.OilyWork{Piece: e.Piece, StageKind: f.GetKind(), Pass: f.GetPass(), Person: e.Actor,
+			At: e.OccurredAt.AsTime(), KnownBy: materials.ByFinish})
 	case *eventsv1.Envelope_ClockForgotten:
-		end := p.ClockForgotten.GetShiftEnd().AsTime()
-		return st.NoteShiftEnd(ctx, materials.DayOf(end, zone), p.ClockForgotten.GetSpan().GetPersonName(), end)
+		span, end := p.ClockForgotten.GetSpan(), p.ClockForgotten.GetShiftEnd().AsTime()
+		return st.NoteShiftEnd(ctx, materials.DayOf(span.GetStart().AsTime(), zone), span.GetPersonName(), end, time.Time{})
 	}
 	return nil
 }
@@ -58,14 +66,19 @@ func oilyAt(ctx context.Context, st store.Store, e inbox.Event, span *eventsv1.C
 	if span.GetStageId() == "" || at == nil {
 		return nil
 	}
-	stage, err := id.Parse(span.GetStageId())
-	if err != nil {
-		return fmt.Errorf("stage: %w", err)
+	return oily(ctx, st, zone, span.GetStageId(), materials.OilyWork{Piece: e.Piece, StageKind: span.GetStageKind(), Pass: span.GetPass(),
+		Person: span.GetPersonName(), At: at.AsTime(), KnownBy: materials.ByClock})
+}
+
+// oily notes work at a stage, if it made oily waste.
+func oily(ctx context.Context, st store.Store, zone *time.Location, stage string, w materials.OilyWork) (err error) {
+	if w.Stage, err = stageID(stage); err != nil {
+		return err
 	}
-	made, err := st.MadeOilyWaste(ctx, e.Piece, stage, span.GetStageKind())
+	made, err := st.MadeOilyWaste(ctx, w.Piece, w.Stage, w.StageKind)
 	if err != nil || !made {
 		return err
 	}
-	return st.NoteOilyWork(ctx, materials.OilyWork{Day: materials.DayOf(at.AsTime(), zone), Piece: e.Piece, Stage: stage, StageKind: span.GetStageKind(),
-		Person: span.GetPersonName(), At: at.AsTime()})
+	w.Day = materials.DayOf(w.At, zone)
+	return st.NoteOilyWork(ctx, w)
 }

@@ -1,12 +1,14 @@
 package consume_test
 
 import (
+	"context"
 	"testing"
 	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/inbox"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/materials/internal/materials"
@@ -100,6 +102,105 @@ func TestHandler_OilyWork_OnlyOfWhatHeatsUp(t *testing.T) {
 	s.took(t, piece, of(sand), s.varnish, "issue", "0.05")
 	s.must(t, event("workflow", 5, piece, clockedOff(span(sand, 2, 3))))
 	same(t, "sanded wet with oil", s.oily(t), "2 Mar topcoat_coat Rosa 12:00")
+}
+
+// mixed writes down that a litre of a product was mixed of others, and gives its lot's mix.
+func (s *shop) mixed(t *testing.T, product id.ID, parts ...id.ID) (lot, mix id.ID) {
+	t.Helper()
+	lot, mix = id.New(), id.New()
+	for _, part := range parts {
+		s.write(t, `INSERT INTO entry (id, product_id, kind, purpose, at, quantity, mix_id, actor) VALUES ($1, $2, 'went out', 'mixing', $3, 0.5, $4, 'Nell')`, id.New(), part, monday, mix)
+	}
+	s.write(t, `INSERT INTO lot (id, product_id, received_at, quantity, quantity_left, cost, cost_left, supplier, root_id, mix_id)
+		VALUES ($1, $2, $3, 1, 1, 0, 0, '', $1, $4)`, lot, product, monday, mix)
+	return lot, mix
+}
+
+// drew says which lot an entry took from.
+func (s *shop) drew(t *testing.T, product, lot id.ID) {
+	t.Helper()
+	s.write(t, `INSERT INTO movement (id, product_id, lot_id, entry_id, quantity, cost) SELECT gen_random_uuid(), $1, $2, id, -quantity, 0 FROM entry WHERE product_id = $1`, product, lot)
+}
+
+// Rosa mixed oil into a base that dries by itself, and that into a second one, which is what goes
+// to the stage.
+func TestHandler_OilyWork_InAMixOfAMix(t *testing.T) {
+	s, piece := open(t), id.New()
+	s.oils(t)
+	base, tint := id.New(), id.New()
+	for product, name := range map[id.ID]string{base: "base", tint: "tint"} {
+		s.write(t, `INSERT INTO product (id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version)
+			VALUES ($1, $2, $2, 'L', '{}', '{}', 0, 0, 0, false, 1)`, product, name)
+	}
+	baseLot, _ := s.mixed(t, base, s.varnish)
+	tintLot, _ := s.mixed(t, tint, base)
+	s.drew(t, base, baseLot)
+	coat := stage("coat", id.Nil, "")
+	s.must(t, event("workflow", 1, piece, approved(coat)), event("workflow", 2, piece, clockedOff(span(coat, 0, 1))))
+	same(t, "nothing was issued", s.oily(t))
+	s.took(t, piece, of(coat), tint, "issue", "0.05")
+	s.drew(t, tint, tintLot)
+	s.must(t, event("workflow", 3, piece, clockedOff(span(coat, 1, 2))))
+	same(t, "of the mix", s.oily(t), "2 Mar topcoat_coat Rosa 11:00")
+}
+
+// The plan names what is mixed by a recipe with oil: its rags are there before anything is issued.
+func TestHandler_OilyWork_ByRecipe(t *testing.T) {
+	s, piece, recipe := open(t), id.New(), id.New()
+	s.oils(t)
+	s.write(t, `INSERT INTO recipe (id, display_name, name_key, makes_id, keeps_minutes, note, version) VALUES ($1, 'Wiping paint', 'wiping paint', $2, 0, '', 1)`, recipe, s.paint)
+	s.write(t, `INSERT INTO recipe_part (recipe_id, number, product_id, parts, to_each) VALUES ($1, 1, $2, 1, 0)`, recipe, s.varnish)
+	coat := stage("coat", s.paint, "0.2")
+	s.must(t, event("workflow", 1, piece, approved(coat)), event("workflow", 2, piece, clockedOn(span(coat, 0, 0))))
+	same(t, "by recipe", s.oily(t), "2 Mar topcoat_coat Rosa 09:00")
+}
+
+// Nell says that the stage is finished which Rosa did: the work is Rosa's. Of the second pass
+// nobody clocked on, and who finished it is all that is known.
+func TestHandler_OilyWork_WhoDidIt(t *testing.T) {
+	s, piece := open(t), id.New()
+	s.oils(t)
+	oil := stage("oil-1", s.varnish, "0.1")
+	by := func(version int64, pass int32) inbox.Event {
+		e := event("workflow", version, piece, finished(oil, pass))
+		e.Actor = "Nell"
+		return e
+	}
+	s.must(t, event("workflow", 1, piece, approved(oil)), event("workflow", 2, piece, clockedOff(span(oil, 1, 2))), by(3, 1))
+	same(t, "Nell finished it", s.oily(t), "2 Mar topcoat_coat Rosa 11:00")
+	s.must(t, event("workflow", 4, piece, sentBack(oil, 2)), by(5, 2))
+	same(t, "Nell did it anew", s.oily(t), "2 Mar topcoat_coat Rosa 11:00", "2 Mar topcoat_coat Nell 14:00")
+}
+
+// Who watches the alerts is told of work at once, not when they are looked at next.
+func TestHandler_OilyWork_TellsAtOnce(t *testing.T) {
+	s, piece := open(t), id.New()
+	told := 0
+	s.handler.Changed = func([]id.ID) { told++ }
+	sand := stage("sand", id.Nil, "")
+	s.must(t, event("workflow", 1, piece, approved(sand)))
+	before := told
+	s.must(t, event("workflow", 2, piece, clockedOff(span(sand, 0, 1))))
+	if told != before+1 {
+		t.Errorf("told %d times of the work, want once", told-before)
+	}
+}
+
+// A rebuild forgets what events told and reads it anew; what was issued is known from nobody else.
+func TestStore_ForgetWork_KeepsEntries(t *testing.T) {
+	s := open(t)
+	for _, by := range []materials.KnownBy{materials.ByClock, materials.ByFinish, materials.ByEntry} {
+		err := s.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+			return store.New(tx).NoteOilyWork(ctx, materials.OilyWork{Day: materials.DayOf(monday, time.UTC), Stage: id.New(), StageKind: string(by), Person: "Rosa", At: monday, KnownBy: by})
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := s.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error { return store.New(tx).ForgetWork(ctx) }); err != nil {
+		t.Fatal(err)
+	}
+	same(t, "after it", s.oily(t), "2 Mar entry Rosa 09:00")
 }
 
 // The rags of wiping off hold the stain that another stage put on.

@@ -10,13 +10,14 @@ import (
 // The alerts of what to order.
 const (
 	OrderNow         AlertKind = "order now"          // an order has to go out
+	MixNow           AlertKind = "mix now"            // it has to be mixed
 	StageStandsStill AlertKind = "stage stands still" // a planned stage will not have enough
 	BelowThreshold   AlertKind = "below threshold"    // there is less than the mark that people set
 	OrderOverdue     AlertKind = "order overdue"      // what was ordered has not come on its day
 )
 
 // OfProducts are the kinds that follow from one product each.
-var OfProducts = []AlertKind{OrderNow, StageStandsStill, BelowThreshold}
+var OfProducts = []AlertKind{OrderNow, MixNow, StageStandsStill, BelowThreshold}
 
 // Alerts are those of the product of an advice.
 func (a Advice) Alerts(zone *time.Location) (all []Alert) {
@@ -24,7 +25,10 @@ func (a Advice) Alerts(zone *time.Location) (all []Alert) {
 		all = append(all, Alert{Kind: StageStandsStill, Key: fmt.Sprintf("%s/%s/%d", a.Product.ID, a.Halt.Stage, a.Halt.Pass),
 			Product: a.Product.ID, Text: a.standsStill(), Due: endOf(a.Halt.Day, zone)})
 	}
-	if a.Now {
+	switch {
+	case a.Mix != nil:
+		all = append(all, Alert{Kind: MixNow, Key: a.Product.ID.String(), Product: a.Product.ID, Text: a.mixNow(), Due: endOf(a.By, zone)})
+	case a.Now:
 		all = append(all, Alert{Kind: OrderNow, Key: a.Product.ID.String(), Product: a.Product.ID, Text: a.orderNow(), Due: endOf(a.By, zone)})
 	}
 	if a.Product.Low {
@@ -46,14 +50,21 @@ func (a Advice) standsStill() string {
 }
 
 func (a Advice) orderNow() string {
-	when := "by " + onDay(a.By)
-	if a.Late {
-		when = "at once"
-	}
 	if a.Buy == nil {
-		return fmt.Sprintf("Order %s %s. Nobody is known to sell it: enter who does.", a.Product.Name, when)
+		return fmt.Sprintf("Order %s %s. Nobody is known to sell it: enter who does.", a.Product.Name, a.when())
 	}
-	return fmt.Sprintf("Order %d × %s of %s from %s %s.", a.Buy.Count, a.Buy.Package, a.Product.Name, a.Buy.SupplierName, when)
+	return fmt.Sprintf("Order %d × %s of %s from %s %s.", a.Buy.Count, a.Buy.Package, a.Product.Name, a.Buy.SupplierName, a.when())
+}
+
+func (a Advice) mixNow() string {
+	return fmt.Sprintf("Mix %s of %s by recipe %s %s.", a.amount(a.Mix.Quantity), a.Product.Name, a.Mix.Name, a.when())
+}
+
+func (a Advice) when() string {
+	if a.Late {
+		return "at once"
+	}
+	return "by " + onDay(a.By)
 }
 
 // endOf is when a day of the shop is over.

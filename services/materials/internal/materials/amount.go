@@ -53,10 +53,17 @@ func shown(q quantity.Quantity) string {
 	return q.String()
 }
 
-func stockTooSmall(left, amount quantity.Quantity) error {
+// stockTooSmall says that there is not so much, and what else there is to say of it.
+func stockTooSmall(left, amount quantity.Quantity, more string) error {
 	return fault.New(fault.Precondition, "STOCK_TOO_SMALL",
-		"%s is more than %s; take less, or receive what came in first.", shown(amount), whatIsLeft(left)).
+		"%s is more than %s; take less, or receive what came in first.%s", shown(amount), whatIsLeft(left), more).
 		At("quantity").With("left", left.String())
+}
+
+// shownLeft writes an amount that is there, rounded down.
+func shownLeft(q quantity.Quantity) string {
+	q.Value = q.Value.RoundFloor(places)
+	return q.String()
 }
 
 func whatIsLeft(q quantity.Quantity) string {

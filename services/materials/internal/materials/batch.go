@@ -36,7 +36,7 @@ func (p Product) IssueShares(shares []Share, e Entry, amount quantity.Quantity) 
 	}
 	counted := quantity.Quantity{Value: value, Unit: p.Unit}
 	if counted.Value.GreaterThan(p.OnHand) && !e.At.Before(p.Newest.At) {
-		return nil, stockTooSmall(quantity.Quantity{Value: p.OnHand, Unit: p.Unit}, counted)
+		return nil, stockTooSmall(quantity.Quantity{Value: p.OnHand, Unit: p.Unit}, counted, "")
 	}
 	weights := make([]int64, len(shares))
 	for n, s := range shares {

@@ -123,9 +123,12 @@ func (b *bench) keep(s *materials.Shelf) {
 		b.lots[l.ID] = l
 	}
 	for _, p := range s.Posted {
+		if p.Kind == materials.Undone {
+			p.Parts = nil // it moves nothing itself
+		}
 		b.written, b.noted[p.ID] = append(b.written, p.ID), p
 	}
-	for _, r := range s.Recosted {
+	for _, r := range slices.Concat(s.Recosted, s.Gone) {
 		p := b.noted[r.ID]
 		p.Parts = summed(append(slices.Clone(p.Parts), r.Moves...))
 		b.noted[r.ID] = p
@@ -203,7 +206,7 @@ func (b *bench) asItIs(issue id.ID) materials.Issue {
 	i := materials.Issue{Posted: b.noted[issue]}
 	for _, back := range b.backs(issue) {
 		if back.Purpose == materials.ForTakeBack {
-			i.Back = &materials.TakeBack{Reason: back.Reason, At: back.Undone, Actor: back.Actor}
+			i.Back = &materials.TakeBack{Reason: back.Reason, At: back.UndoneAt, Actor: back.Actor}
 			continue
 		}
 		i.Returned.Quantity, i.Returned.Cost = i.Returned.Quantity.Add(back.Quantity), i.Returned.Cost+back.Total()

@@ -96,7 +96,9 @@ func (b *Book) count(e Entry) ([]Part, error) {
 		if err != nil {
 			return nil, err
 		}
-		have, e.Expires, e.Opened, e.Place, e.Supplier, e.Code = l.Left, l.Expires, l.Opened, l.Place, l.Supplier, l.Code
+		have, e = l.Left, e.like(l)
+	} else if l := b.first(); l != nil {
+		e = e.like(l)
 	}
 	more := e.Quantity.Sub(have)
 	switch more.Sign() {
@@ -110,6 +112,41 @@ func (b *Book) count(e Entry) ([]Part, error) {
 	}
 	e.Takes = Anything
 	return b.goOut(e, more.Neg())
+}
+
+// like makes what was found what a lot is: as old, at its place, of its mix.
+func (e Entry) like(l *Lot) Entry {
+	e.Expires, e.Opened, e.Place, e.Mix, e.Supplier, e.Code = l.Expires, l.Opened, l.Place, l.Mix, l.Supplier, l.Code
+	return e
+}
+
+// first is the lot that goes out next; nil: nothing is there.
+func (b *Book) first() *Lot {
+	n := slices.IndexFunc(b.lots, func(l *Lot) bool { return l.Left.IsPositive() })
+	if n < 0 {
+		return nil
+	}
+	return b.lots[n]
+}
+
+// Repost posts what was noted before, though something noted since may have changed the lot that it
+// names: who took from a lot of which there was less after all took from the others, and what was
+// done to a lot that never was is nothing. Faults: as Post.
+func (b *Book) Repost(e Entry) (Posted, error) {
+	p, err := b.Post(e)
+	if err == nil || e.Lot == id.Nil {
+		return p, err
+	}
+	switch e.Kind {
+	case WentOut:
+		any := e
+		any.Lot = id.Nil
+		p, err = b.Post(any)
+		p.Entry = e
+	case Split, Moved, Closed, Tallied:
+		p, err = Posted{Entry: e}, nil
+	}
+	return p, err
 }
 
 // worth is what an amount that was found costs: as what is there does, or else as what came in

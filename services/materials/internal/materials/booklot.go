@@ -16,6 +16,9 @@ func (b *Book) split(e Entry) ([]Part, error) {
 		return nil, err
 	}
 	q := decimal.Min(e.Quantity, l.Left)
+	if !q.IsPositive() {
+		return nil, shortage{asked: e.Quantity, named: true}
+	}
 	part := *l
 	part.ID, part.Quantity, part.Left, part.Cost, part.CostLeft, part.Closed = e.Into, q, q, 0, 0, false
 	part.Opened = part.Opened || e.Opened
@@ -25,7 +28,7 @@ func (b *Book) split(e Entry) ([]Part, error) {
 	if e.Purpose == ForMove {
 		part.Place = e.Place
 	}
-	if b.Method == FirstIn && q.IsPositive() {
+	if b.Method == FirstIn {
 		part.Cost = l.take(q)
 		part.CostLeft = part.Cost
 	} else {

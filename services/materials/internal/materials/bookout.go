@@ -66,18 +66,15 @@ func (b *Book) short(e Entry, q decimal.Decimal) error {
 			expired = expired.Add(l.Left)
 		}
 	}
-	switch {
-	case e.Lot != id.Nil && closed.IsPositive():
-		return lotClosed
-	case left.Add(expired).GreaterThanOrEqual(q):
-		return fault.New(fault.Precondition, "LOT_EXPIRED",
-			"Of what is there, %s has not expired. Take less; or try the rest on scrap, and say why it may be used.", left).At("override_reason").With("fresh", left.String())
-	}
-	return shortage{asked: q, left: left}
+	return shortage{asked: q, left: left, expired: expired, closed: closed, named: e.Lot != id.Nil}
 }
 
-// shortage is too little of something; whoever knows its unit says it to people.
-type shortage struct{ asked, left decimal.Decimal }
+// shortage is too little of something, and what would be there that may not be used; whoever knows
+// its unit says it to people.
+type shortage struct {
+	asked, left, expired, closed decimal.Decimal
+	named                        bool // only one lot would have done
+}
 
 func (shortage) Error() string { return "too little stock" }
 
@@ -89,7 +86,7 @@ func (b *Book) comeBack(e Entry) ([]Part, error) {
 		out = out.Add(o.quantity).Sub(o.returned)
 	}
 	if e.Quantity.GreaterThan(out) {
-		return nil, fault.New(fault.Precondition, "RETURN_TOO_LARGE", "That is %s more than is still out of it; check the amount, or what came back before.", e.Quantity.Sub(out)).At("quantity")
+		return nil, fault.New(fault.Precondition, "RETURN_TOO_LARGE", "That is more than is still out of it; check the amount, or what came back before.").At("quantity")
 	}
 	var parts []Part
 	need := e.Quantity

@@ -20,6 +20,7 @@ type Details struct {
 	Density        float64  // g/mL, 0.3 to 5
 	FlashCelsius   *float64 // nil: it has none, or nobody said
 	BoilingCelsius *float64
+	VOC            *float64 // g/L as sold, 0 to 2,000, before that of its data sheet; nil: nobody said
 
 	ClosedDays int32         // it keeps from when it came in
 	OpenDays   int32         // it keeps from when it was opened
@@ -88,6 +89,7 @@ func (d Details) Check() error {
 		{"density_grams_per_ml", d.Density, 0.3, 5, "g/mL", d.Density != 0},
 		{"flash_point_celsius", valueOf(d.FlashCelsius), -110, 400, "°C", d.FlashCelsius != nil},
 		{"boiling_point_celsius", valueOf(d.BoilingCelsius), -50, 500, "°C", d.BoilingCelsius != nil},
+		{"voc_grams_per_litre", valueOf(d.VOC), 0, 2_000, "g/L", d.VOC != nil},
 		{"keeps_closed_days", float64(d.ClosedDays), 0, 36500, "days", true},
 		{"keeps_open_days", float64(d.OpenDays), 0, 36500, "days", true},
 		{"pot_life_minutes", d.PotLife.Minutes(), 0, 30 * 24 * 60, "minutes", true},

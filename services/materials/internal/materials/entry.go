@@ -33,6 +33,7 @@ const (
 	Moved     EntryKind = "moved"      // a lot stands elsewhere
 	Closed    EntryKind = "closed"     // nothing of a lot is used any more
 	CostAdded EntryKind = "cost added" // a lot cost more or less than was known
+	Undone    EntryKind = "undone"     // another entry counts as if it had never been
 )
 
 // Purpose is what an entry was for.
@@ -51,6 +52,7 @@ const (
 	ForOpening    Purpose = "opening"
 	ForClosing    Purpose = "closing"
 	ForMixing     Purpose = "mixing"
+	ForUndo       Purpose = "undo"
 )
 
 // Takes is which lots may be taken from.
@@ -74,7 +76,7 @@ type Entry struct {
 	Cost     money.Amount    // of what came in, or was added
 	Lot      id.ID           // that it makes or is of; of what went out the one it must be from; id.Nil: whichever is first
 	Into     id.ID           // the lot that a part becomes, or that a count makes where it finds more
-	Of       id.ID           // what came back of
+	Of       id.ID           // what came back of, or is undone
 	Expires  time.Time       // of the lot that it makes; zero: nobody knows
 	Opened   bool            // of the lot that it makes
 	Takes    Takes
@@ -87,7 +89,10 @@ type Entry struct {
 	Reason   string
 	Actor    string
 	Recorded time.Time // when it was written down
-	Undone   time.Time // of what is taken back, which counts as if it had never gone: when somebody did so
+	UndoneAt time.Time // of what undoes another: when somebody did so
+	Undoes   Purpose   // what that had been for; it is told, and not kept
+	Order    id.ID     // of a delivery: the order that it fulfils
+	Line     int32     // of that order
 }
 
 // Mark is a place in the order of a product's entries.
@@ -133,6 +138,16 @@ type Posted struct {
 func (p Posted) Total() (sum money.Amount) {
 	for _, part := range p.Parts {
 		sum += part.Cost
+	}
+	return sum
+}
+
+// Became is how much of it is in the lot that it made.
+func (p Posted) Became() (sum decimal.Decimal) {
+	for _, part := range p.Parts {
+		if part.Lot == p.Into {
+			sum = sum.Add(part.Quantity)
+		}
 	}
 	return sum
 }

@@ -1,6 +1,7 @@
 package materials_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -13,33 +14,60 @@ import (
 
 var booth = materials.Equipment{ID: id.New(), Name: "HVLP sprayer", Kind: "sprayer", HourlyCost: 4_50, Every: 50, StageKinds: []string{"topcoat_coat", "paint_coat"}, Station: "booth"}
 
-func TestEquipment_Runs(t *testing.T) {
-	sander := materials.Equipment{StageKinds: []string{"sand"}}
-	gone := materials.Equipment{StageKinds: []string{"sand"}, Retired: true}
+var noon = time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC)
+
+// oclock is so many hours after noon.
+func oclock(hours int) time.Time { return noon.Add(time.Duration(hours) * time.Hour) }
+
+func TestSetting_During(t *testing.T) {
+	gun := materials.Setting{Equipment: id.New(), From: oclock(0), Until: oclock(4), HourlyCost: 4_50, StageKinds: []string{"topcoat_coat", "paint_coat"}, Station: "booth"}
+	sander, gone := gun, gun
+	sander.StageKinds, sander.Station = []string{"sand"}, ""
+	gone.Retired = true
 	for name, c := range map[string]struct {
-		e     materials.Equipment
-		stint materials.Stint
-		want  bool
+		setting     materials.Setting
+		kind, at    string
+		start, end  int
+		from, until int
+		runs        bool
 	}{
-		"in the booth":          {booth, materials.Stint{StageKind: "paint_coat", Station: "booth"}, true},
-		"brushed at the bench":  {booth, materials.Stint{StageKind: "paint_coat", Station: "bench-2"}, false},
-		"nobody said where":     {booth, materials.Stint{StageKind: "paint_coat"}, false},
-		"sanded in the booth":   {booth, materials.Stint{StageKind: "sand", Station: "booth"}, false},
-		"wherever sand is done": {sander, materials.Stint{StageKind: "sand", Station: "bench-2"}, true},
-		"the sander is no more": {gone, materials.Stint{StageKind: "sand"}, false},
+		"in the booth":          {gun, "paint_coat", "booth", 1, 3, 1, 3, true},
+		"begun before":          {gun, "paint_coat", "booth", -1, 3, 0, 3, true},
+		"ended after":           {gun, "paint_coat", "booth", 1, 9, 1, 4, true},
+		"over before":           {gun, "paint_coat", "booth", -3, 0, 0, 0, false},
+		"begun after":           {gun, "paint_coat", "booth", 4, 5, 0, 0, false},
+		"brushed at the bench":  {gun, "paint_coat", "bench-2", 1, 3, 0, 0, false},
+		"nobody said where":     {gun, "paint_coat", "", 1, 3, 0, 0, false},
+		"sanded in the booth":   {gun, "sand", "booth", 1, 3, 0, 0, false},
+		"wherever sand is done": {sander, "sand", "bench-2", 1, 3, 1, 3, true},
+		"it runs no more":       {gone, "paint_coat", "booth", 1, 3, 0, 0, false},
 	} {
-		if got := c.e.Runs(c.stint); got != c.want {
-			t.Errorf("%s: Runs = %v, want %v", name, got, c.want)
+		got, runs := c.setting.During(materials.Stint{StageKind: c.kind, Station: c.at, Start: oclock(c.start), End: oclock(c.end)})
+		want := materials.Stretch{Equipment: gun.Equipment, From: oclock(c.from), Until: oclock(c.until), HourlyCost: 4_50}
+		if runs != c.runs || runs && got != want {
+			t.Errorf("%s: During = %v, %v, want %v, %v", name, got, runs, want, c.runs)
 		}
 	}
 }
 
-// Arithmetic: 50 minutes at $4.50 an hour are $3.75; a second of it costs nothing yet.
-func TestEquipment_Cost(t *testing.T) {
-	for ran, want := range map[time.Duration]money.Amount{50 * time.Minute: 3_75, time.Second: 0, 4 * time.Second: 0, 5 * time.Second: 1, 0: 0} {
-		if got := booth.Cost(ran); got != want {
-			t.Errorf("Cost(%v) = %d, want %d", ran, got, want)
+func hours(cost money.Amount, ran time.Duration) materials.Hours {
+	return materials.Hours{HourlyCost: cost, Ran: ran}
+}
+
+// Arithmetic: 50 minutes at $4.50 an hour are $3.75; a second of it costs nothing yet. An hour at
+// $4.50 and one at $6.00 are $10.50. What it ran elsewhere costs the shop nothing.
+func TestRunning_Cost(t *testing.T) {
+	for want, all := range map[money.Amount][]materials.Hours{3_75: {hours(4_50, 50*time.Minute)}, 0: {hours(4_50, 4*time.Second)}, 1: {hours(4_50, 5*time.Second)},
+		10_50: {hours(4_50, time.Hour), hours(6_00, time.Hour)}} {
+		r := materials.Running{Equipment: booth, Hours: all}
+		r.Starting = 700
+		if got := r.Cost(); got != want {
+			t.Errorf("Cost of %v = %d, want %d", all, got, want)
 		}
+	}
+	r := materials.Running{Equipment: materials.Equipment{Starting: 700}, Hours: []materials.Hours{hours(4_50, time.Hour), hours(6_00, time.Minute)}}
+	if got := r.Total(); got != 701*time.Hour+time.Minute {
+		t.Errorf("Total = %v, want 701 h 1 min", got)
 	}
 }
 
@@ -48,7 +76,7 @@ func TestEquipment_Cost(t *testing.T) {
 func TestCostOf(t *testing.T) {
 	var uses []materials.Use
 	for range 3 {
-		uses = append(uses, materials.Use{Equipment: materials.Equipment{HourlyCost: 1_00}, Ran: 20 * time.Minute})
+		uses = append(uses, materials.Use{Hours: []materials.Hours{hours(1_00, 20*time.Minute)}})
 	}
 	total := materials.CostOf(uses)
 	if total != 1_00 || uses[0].Cost != 34 || uses[1].Cost != 33 || uses[2].Cost != 33 {
@@ -64,14 +92,16 @@ func TestCostOf_AddsUp(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		uses := make([]materials.Use, rapid.IntRange(1, 8).Draw(t, "machines"))
 		for i := range uses {
-			uses[i].HourlyCost = money.Amount(rapid.Int64Range(0, 100_00).Draw(t, "cost"))
-			uses[i].Ran = time.Duration(rapid.Int64Range(0, 100_000).Draw(t, "seconds")) * time.Second
+			for range rapid.IntRange(1, 3).Draw(t, "rates") {
+				cost := money.Amount(rapid.Int64Range(0, 100_00).Draw(t, "cost"))
+				uses[i].Hours = append(uses[i].Hours, hours(cost, time.Duration(rapid.Int64Range(0, 100_000).Draw(t, "seconds"))*time.Second))
+			}
 		}
 		total := materials.CostOf(uses)
 		var sum money.Amount
 		for _, u := range uses {
 			sum += u.Cost
-			if exact := u.Equipment.Cost(u.Ran); u.Cost < exact-1 || u.Cost > exact+1 {
+			if exact := (materials.Running{Hours: u.Hours}).Cost(); u.Cost < exact-1 || u.Cost > exact+1 {
 				t.Fatalf("line = %d, its share is %d", u.Cost, exact)
 			}
 		}
@@ -91,8 +121,11 @@ func TestRunning_Due(t *testing.T) {
 		t.Error("a sprayer after its hours is not due")
 	}
 	a := r.Alert()
-	if a.Kind != materials.ServiceAlert || a.Key != booth.ID.String() || !a.Due.Equal(since) || a.Text == "" {
+	if a.Kind != materials.ServiceAlert || a.Key != booth.ID.String() || !a.Due.Equal(since) || !strings.Contains(a.Text, "no service was noted") {
 		t.Errorf("Alert = %+v", a)
+	}
+	if r.ServicedAt = since; !strings.Contains(r.Alert().Text, "since its last service") {
+		t.Errorf("after a service = %q", r.Alert().Text)
 	}
 	if r.Retired = true; r.Due() {
 		t.Error("what runs no more is due")

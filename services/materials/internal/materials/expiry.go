@@ -22,14 +22,20 @@ type ExpiringLot struct {
 	Left        decimal.Decimal // in Unit
 	Unit        string
 	Value       money.Amount
-	ExpiresAt   time.Time
-	Place       string // its word; empty: nobody said
+	ExpiresAt   time.Time // it is too old from then on
+	Place       string    // its word; empty: nobody said
 	Open        bool
 	Closed      bool // nothing of it is used any more
 }
 
 // Expired reports whether it has at an instant: at the one at which it does.
 func (l ExpiringLot) Expired(now time.Time) bool { return !now.Before(l.ExpiresAt) }
+
+// LastDay is the last day on which it may be used, by the clock of a zone, as midnight in UTC: that
+// which is printed on the can, for it expires when that is over.
+func (l ExpiringLot) LastDay(zone *time.Location) time.Time {
+	return dayOf(l.ExpiresAt.Add(-time.Nanosecond), zone)
+}
 
 // ExpiryAlert warns of a lot from two weeks before it expires until nothing of it is left, or
 // somebody closed it.
@@ -40,10 +46,10 @@ func ExpiryHorizon(now time.Time) time.Time { return now.Add(expiresSoon) }
 
 // Alert warns of the lot; days are those of a zone.
 func (l ExpiringLot) Alert(now time.Time, zone *time.Location) Alert {
-	text := "%s %s of %s expires on %s. Plan it into the work before, or reckon with a new one."
+	text := "%s %s of %s may be used up to and on %s. Plan it into the work before, or reckon with a new one."
 	if l.Expired(now) {
-		text = "%s %s of %s expired on %s. Do not use it as if it were fresh: try it on scrap and give the reason, or note it as waste; waste of finishes can be hazardous waste, for which local rules come first."
+		text = "%s %s of %s is too old: %s was the last day. Do not use it as if it were fresh: try it on scrap and give the reason, or note it as waste; waste of finishes can be hazardous waste, for which local rules come first."
 	}
 	return Alert{Kind: ExpiryAlert, Key: l.Lot.String(), Product: l.Product, Due: l.ExpiresAt,
-		Text: fmt.Sprintf(text, l.Left.RoundFloor(places), l.Unit, l.ProductName, l.ExpiresAt.In(zone).Format("Mon 2 Jan 2006"))}
+		Text: fmt.Sprintf(text, l.Left.RoundFloor(places), l.Unit, l.ProductName, l.LastDay(zone).Format("Mon 2 Jan 2006"))}
 }

@@ -27,7 +27,7 @@ func TestExpiringLot_Alert(t *testing.T) {
 	if l.Expired(expires.Add(-time.Millisecond)) || !l.Expired(expires) {
 		t.Error("a lot expires at the instant that it says")
 	}
-	if !strings.Contains(before.Text, "1.25 L of Catalysed lacquer expires on Mon 9 Mar 2026") || !strings.Contains(at.Text, "expired on Mon 9 Mar 2026") {
+	if !strings.Contains(before.Text, "1.25 L of Catalysed lacquer may be used up to and on Mon 9 Mar 2026") || !strings.Contains(at.Text, "Mon 9 Mar 2026 was the last day") {
 		t.Errorf("texts = %q and %q", before.Text, at.Text)
 	}
 	if before.Key != at.Key || before.Kind != at.Kind || !before.Due.Equal(expires) || before.Product != l.Product {
@@ -35,6 +35,18 @@ func TestExpiringLot_Alert(t *testing.T) {
 	}
 	if !strings.Contains(at.Text, "hazardous waste") || !strings.Contains(at.Text, "local rules") {
 		t.Errorf("text = %q, want it to defer to local rules", at.Text)
+	}
+}
+
+// Printed on the can is 9 March; it is too old when that is over, at midnight in Denver.
+func TestExpiringLot_LastDay(t *testing.T) {
+	zone := denver(t)
+	l := materials.ExpiringLot{ExpiresAt: time.Date(2026, 3, 10, 0, 0, 0, 0, zone)}
+	if got := l.LastDay(zone); !got.Equal(time.Date(2026, 3, 9, 0, 0, 0, 0, time.UTC)) {
+		t.Errorf("LastDay = %v, want 9 March", got)
+	}
+	if text := l.Alert(time.Date(2026, 3, 1, 9, 0, 0, 0, zone), zone).Text; !strings.Contains(text, "Mon 9 Mar 2026") {
+		t.Errorf("text = %q, want 9 March", text)
 	}
 }
 

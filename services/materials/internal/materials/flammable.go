@@ -2,7 +2,6 @@ package materials
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -54,25 +53,71 @@ func (l Liquid) Category() FlammableCategory {
 	return NotFlammable
 }
 
+// LiquidCategories are those of products that can be liquids however they are counted. Common
+// practice; whatever else was said of a product that only liquids have makes it one too.
+var LiquidCategories = []string{"paint", "primer", "stain", "dye", "topcoat", "finish", "varnish", "lacquer", "shellac", "oil", "wax", "sealer", "solvent", "thinner",
+	"stripper", "cleaner", "spray"}
+
 // Stored is how much of a product stands at a place, in all its lots.
 type Stored struct {
 	Product  id.ID
 	Name     string
 	Unit     string          // that it is counted in
 	Quantity decimal.Decimal // in it
-	Litres   decimal.Decimal // zero of what is counted by mass and whose density nobody stated
+	Litres   decimal.Decimal // zero of what is counted by mass and whose density nobody stated, and by the piece
 	Liquid   Liquid
+	ByParts  bool         // it was mixed, and Liquid is the most flammable of what went into it
 	Place    StoragePlace // the zero place: nobody said where
 	Since    time.Time    // when the newest of the lots came in
 }
 
-// category is Liquid.Category of what can be counted in litres.
+// category is Liquid.Category of what can be counted in litres. What is counted by the piece, such
+// as a spray can, may hold a propellant besides, which nobody asks of.
 func (s Stored) category() FlammableCategory {
 	c := s.Liquid.Category()
-	if c > 0 && s.Litres.IsZero() {
+	if c > 0 && s.Litres.IsZero() || s.byThePiece() && s.Liquid.FlashPoint == nil {
 		return CategoryUnknown
 	}
 	return c
+}
+
+func (s Stored) byThePiece() bool { return s.Unit != "L" && s.Unit != "g" }
+
+// NotCounted says why it is in no sum.
+func (s Stored) NotCounted() string {
+	switch {
+	case s.byThePiece():
+		return "it is counted by the piece, and nobody knows how much is in one"
+	case s.Liquid.Category() > 0:
+		return "it is counted by mass and its density was not entered"
+	}
+	return "its flash point was not entered"
+}
+
+// Mixed is the liquid of what was mixed of others and has no flash point of its own: the most
+// flammable of them that is known, by category and then by flash point. A mix can be less
+// flammable than that, and an unknown part can be more. False: it is itself.
+func (l Liquid) Mixed(parts []Liquid) (Liquid, bool) {
+	if l.FlashPoint != nil || len(parts) == 0 {
+		return l, false
+	}
+	worst := slices.MinFunc(parts, func(a, b Liquid) int {
+		return cmp.Or(cmp.Compare(a.rank(), b.rank()), cmp.Compare(valueOf(a.FlashPoint), valueOf(b.FlashPoint)))
+	})
+	return worst, true
+}
+
+// rank orders liquids by what is known of how easily they catch fire: what is not known comes
+// before what is not flammable, for a mix with it may be.
+func (l Liquid) rank() int32 {
+	switch c := l.Category(); c {
+	case CategoryUnknown:
+		return 5
+	case NotFlammable:
+		return 6
+	default:
+		return int32(c)
+	}
 }
 
 // Flammables is the flammable liquid that counts together: at a place, or in the open in a
@@ -82,14 +127,16 @@ type Flammables struct {
 	Area     string       // of the building; empty: it is one
 	Whole    bool         // all that is in the open in the area
 	Category [5]decimal.Decimal
-	Unknown  []Stored // by name
+	Unknown  []Stored // what is in no sum, by name
+	ByParts  []string // what counts by the most flammable of its parts, by name
+	Guessed  bool     // of an area: some of it stands where nobody said in which it is
 	Limits   []Limit
 	Since    time.Time // when the newest of it came in
 }
 
-// CountFlammables puts together what stands at each place, by word, and what is in the open in each fire
-// area, by name. What stands nowhere that is known counts as in the open, in a building that is
-// one area.
+// CountFlammables puts together what stands at each place, by word, and what is in the open in
+// each fire area, by name. Of what is in the open and nobody said in which area, all of it may be
+// in any one: it counts in each, and by itself as in a building that is one area.
 func CountFlammables(stored []Stored) (places, areas []Flammables) {
 	at, in := map[string]*Flammables{}, map[string]*Flammables{}
 	for _, s := range stored {
@@ -98,10 +145,27 @@ func CountFlammables(stored []Stored) (places, areas []Flammables) {
 		}
 		sumUp(at, s.Place.Word, Flammables{Place: s.Place, Area: s.Place.Area}, s)
 		if s.Place.inTheOpen() {
-			sumUp(in, strings.ToLower(s.Place.Area), Flammables{Area: s.Place.Area, Whole: true}, s)
+			sumUp(in, areaKey(s.Place.Area), Flammables{Area: s.Place.Area, Whole: true}, s)
+		}
+	}
+	for _, s := range stored {
+		if s.category() != NotFlammable && s.Place.inTheOpen() && s.Place.Area == "" {
+			sumUpGuessed(in, s)
 		}
 	}
 	return inOrder(at), inOrder(in)
+}
+
+// areaKey is alike for names of fire areas that people take for the same.
+func areaKey(area string) string { return strings.ToLower(strings.Join(strings.Fields(area), " ")) }
+
+func sumUpGuessed(areas map[string]*Flammables, s Stored) {
+	for key, f := range areas {
+		if key != "" {
+			f.Guessed, areas[""].Guessed = true, true
+			sumUp(areas, key, *f, s)
+		}
+	}
 }
 
 // inTheOpen reports whether what stands there is in the building and shut off by nothing.
@@ -112,7 +176,10 @@ func sumUp(into map[string]*Flammables, key string, fresh Flammables, s Stored) 
 		into[key] = &fresh
 	}
 	f := into[key]
-	f.Since = latest(f.Since, s.Since)
+	f.Since, f.Area = latest(f.Since, s.Since), min(f.Area, fresh.Area) // one and the same spelling, whichever comes first
+	if s.ByParts && !slices.Contains(f.ByParts, s.Name) {
+		f.ByParts = append(f.ByParts, s.Name)
+	}
 	if c := s.category(); c > 0 {
 		f.Category[c] = f.Category[c].Add(s.Litres)
 		return
@@ -128,6 +195,7 @@ func sumUp(into map[string]*Flammables, key string, fresh Flammables, s Stored) 
 // inOrder puts what has no name last.
 func inOrder(sums map[string]*Flammables) (out []Flammables) {
 	for _, f := range sums {
+		slices.Sort(f.ByParts)
 		slices.SortFunc(f.Unknown, func(a, b Stored) int { return cmp.Compare(a.Name, b.Name) })
 		f.Limits = f.limits()
 		out = append(out, *f)
@@ -143,52 +211,7 @@ func inOrder(sums map[string]*Flammables) (out []Flammables) {
 
 func (f Flammables) key() string {
 	if f.Whole {
-		return f.Area
+		return areaKey(f.Area)
 	}
 	return f.Place.Word
-}
-
-// Where says what it is, for a sentence.
-func (f Flammables) Where() string {
-	switch {
-	case f.Whole && f.Area == "":
-		return "The building, outside cabinets and storage rooms,"
-	case f.Whole:
-		return fmt.Sprintf("Fire area %s, outside cabinets and storage rooms,", f.Area)
-	case f.Place.Word == "":
-		return "What nobody said where it stands"
-	}
-	return f.Place.Name
-}
-
-// Text says in words what the figures mean.
-func (f Flammables) Text() string {
-	var said []string
-	for _, l := range f.Limits {
-		if l.Over() {
-			said = append(said, l.text(f.Where()))
-		}
-	}
-	switch {
-	case f.Place.Kind == StoreRoom:
-		said = append(said, "This is a storage room: what it may hold goes by how it is built, and no limit of this table is applied.")
-	case f.Place.Kind == Outdoors:
-		said = append(said, "This is outdoors: no limit of this table is applied.")
-	case !f.Whole && f.Place.Word == "":
-		said = append(said, "It counts as if it stood in the open: say of its lots where they stand.")
-	case !f.Whole && f.Place.Kind != Cabinet:
-		said = append(said, "What stands in the open counts together with all that does so in its fire area.")
-	}
-	if len(f.Unknown) > 0 {
-		said = append(said, fmt.Sprintf("Nobody entered what tells the category of %s: it is in no sum, so there may be more than is shown.", names(f.Unknown)))
-	}
-	return strings.Join(said, " ")
-}
-
-func names(stored []Stored) string {
-	var out []string
-	for _, s := range stored {
-		out = append(out, s.Name)
-	}
-	return strings.Join(out, ", ")
 }

@@ -111,6 +111,78 @@ func TestCountFlammables_ByFireArea(t *testing.T) {
 	}
 }
 
+// What nobody said where it stands may stand in any fire area: 24 gal of it and 24 gal in the main
+// shop are over the limit there, and so are they with a rack whose area nobody said.
+func TestCountFlammables_NowhereKnown(t *testing.T) {
+	shop := materials.StoragePlace{Word: "bench", Name: "Bench", Kind: materials.OpenPlace, Area: "Main shop"}
+	loft := materials.StoragePlace{Word: "loft", Name: "Loft", Kind: materials.OpenPlace, Area: "Loft"}
+	for name, at := range map[string]materials.StoragePlace{"unplaced": {}, "no area": rack} {
+		_, areas := materials.CountFlammables([]materials.Stored{gallons("24", ether, at), gallons("24", ether, shop), gallons("1", ether, loft)})
+		if over(areas) != "category 1" || len(areas) != 3 || areas[1].Area != "Main shop" || !areas[1].Limits[0].Over() {
+			t.Errorf("%s: areas = %+v, want the main shop over, and neither the loft's 25 gal nor the rest", name, areas)
+		}
+		if !strings.Contains(areas[1].Text(), "counts here too") || strings.HasPrefix(areas[2].Where(), "The building") {
+			t.Errorf("%s: texts = %q, %q, want a word of what counts in each", name, areas[1].Text(), areas[2].Where())
+		}
+	}
+}
+
+// An alert is the same one whichever spelling of an area's name is read first.
+func TestFlammableAlerts_OneSpelling(t *testing.T) {
+	shelf := func(area string) materials.Stored {
+		return gallons("13", ether, materials.StoragePlace{Word: area, Name: area, Kind: materials.OpenPlace, Area: area})
+	}
+	var said []materials.Alert
+	for _, stored := range [][]materials.Stored{{shelf("Main shop"), shelf("main  Shop")}, {shelf("main  Shop"), shelf("Main shop")}} {
+		_, areas := materials.CountFlammables(stored)
+		said = append(said, materials.FlammableAlerts(areas)...)
+	}
+	if len(said) != 2 || said[0] != said[1] || said[0].Key != "area/main shop category 1" {
+		t.Errorf("alerts = %+v, want one and the same twice", said)
+	}
+}
+
+// A mix counts by the most flammable of its parts: that is known, and by which nobody judges that
+// the rest is not.
+func TestLiquid_Mixed(t *testing.T) {
+	oil, water := materials.Liquid{FlashPoint: celsiusOf(222)}, materials.Liquid{WaterBorne: true}
+	for name, c := range map[string]struct {
+		own   materials.Liquid
+		parts []materials.Liquid
+		want  materials.FlammableCategory
+		mixed bool
+	}{
+		"its own flash point":    {spirits, []materials.Liquid{ether}, 3, false},
+		"oil and spirits":        {materials.Liquid{}, []materials.Liquid{oil, spirits}, 3, true},
+		"spirits and thinner":    {materials.Liquid{}, []materials.Liquid{spirits, lacquerThinner}, 2, true},
+		"one that nobody knows":  {materials.Liquid{}, []materials.Liquid{{}, spirits}, 3, true},
+		"water and the unknown":  {materials.Liquid{}, []materials.Liquid{water, {}}, materials.CategoryUnknown, true},
+		"oil and water":          {materials.Liquid{}, []materials.Liquid{oil, water}, materials.NotFlammable, true},
+		"a water-borne with dye": {water, []materials.Liquid{water, spirits}, 3, true},
+		"bought":                 {materials.Liquid{}, nil, materials.CategoryUnknown, false},
+	} {
+		if got, mixed := c.own.Mixed(c.parts); got.Category() != c.want || mixed != c.mixed {
+			t.Errorf("%s: Mixed = %d, %v, want %d, %v", name, got.Category(), mixed, c.want, c.mixed)
+		}
+	}
+	mix := gallons("26", ether, rack)
+	mix.ByParts = true
+	_, areas := materials.CountFlammables([]materials.Stored{mix})
+	if text := areas[0].Text(); !strings.Contains(text, "Can counts by the most flammable of its parts") {
+		t.Errorf("text = %q, want a word of it", text)
+	}
+}
+
+// Spray cans are in no sum, whatever else is known of them, and never passed over.
+func TestCountFlammables_ByThePiece(t *testing.T) {
+	can := materials.Stored{Product: id.New(), Name: "Spray lacquer", Unit: "each", Quantity: decimal.New(12, 0), Liquid: lacquerThinner, Place: yellow}
+	water := materials.Stored{Product: id.New(), Name: "Spray clear", Unit: "each", Quantity: decimal.New(6, 0), Liquid: materials.Liquid{WaterBorne: true}, Place: yellow}
+	places, _ := materials.CountFlammables([]materials.Stored{can, water})
+	if len(places) != 1 || len(places[0].Unknown) != 2 || !strings.Contains(places[0].Text(), "Spray lacquer (it is counted by the piece") {
+		t.Errorf("places = %+v, want both cans not counted", places)
+	}
+}
+
 // 29 CFR 1910.106(d)(3)(i): 60 gal of categories 1 to 3 and 120 gal of category 4 in one cabinet.
 func TestCountFlammables_InACabinet(t *testing.T) {
 	other := yellow
@@ -161,7 +233,7 @@ func TestCountFlammables_Unknown(t *testing.T) {
 	if len(f.Unknown) != 2 || f.Unknown[1].Quantity.String() != "22.712470704" || !f.Category[3].IsZero() {
 		t.Errorf("unknown = %+v, want the wax, whose volume nobody knows, and 6 gal of varnish", f.Unknown)
 	}
-	if !strings.Contains(f.Text(), "Paste wax, Spar varnish") || !strings.Contains(f.Text(), "more than is shown") {
+	if !strings.Contains(f.Text(), "Paste wax (it is counted by mass and its density was not entered), Spar varnish (its flash point was not entered)") || !strings.Contains(f.Text(), "more than is shown") {
 		t.Errorf("text = %q, want it to name them", f.Text())
 	}
 }
@@ -199,7 +271,7 @@ func TestFlammableAlerts(t *testing.T) {
 	if len(got) != 1 || got[0].Key != "area/ category 1" || !got[0].Due.Equal(came) || got[0].Kind != materials.FlammableAlert {
 		t.Fatalf("alerts = %+v, want one of category 1, due since the newest came in", got)
 	}
-	for _, want := range []string{"98.4 L", "94.6 L (25 gal)", "3.8 L more", "29 CFR 1910.106(e)(2)(ii)(b)(1)", "local fire authority"} {
+	for _, want := range []string{"98.4 L", "94.6 L (25 gal)", "3.8 L more", "Use up 3.8 L at least, move it", "29 CFR 1910.106(e)(2)(ii)(b)(1)", "local fire authority"} {
 		if !strings.Contains(got[0].Text, want) {
 			t.Errorf("text = %q, want %q in it", got[0].Text, want)
 		}

@@ -56,8 +56,19 @@ func (l Limit) Over() bool { return l.Held.GreaterThan(l.Limit) }
 func (l Limit) Percent() float64 { return l.Held.Div(l.Limit).Shift(2).InexactFloat64() }
 
 func (l Limit) text(where string) string {
-	return fmt.Sprintf("%s holds %s L of flammable liquids of %s, which is %s L more than the %s L (%d gal) of %s. Use it up, move it or have it taken away, and ask the local fire authority.",
-		where, l.Held.Round(1), l.Of, l.Held.Sub(l.Limit).RoundCeil(1), l.Limit.Round(1), l.gallons, l.Source)
+	return fmt.Sprintf("%s holds %s L of flammable liquids of %s, which is %s L more than the %s L (%d gal) of %s. %s",
+		where, l.Held.Round(1), l.Of, l.excess(), l.Limit.Round(1), l.gallons, l.Source, l.ToDo())
+}
+
+// excess is how much is above the limit, L.
+func (l Limit) excess() decimal.Decimal { return l.Held.Sub(l.Limit).RoundCeil(1) }
+
+// ToDo says what to do about what is above the limit; empty: nothing is.
+func (l Limit) ToDo() string {
+	if !l.Over() {
+		return ""
+	}
+	return fmt.Sprintf("Use up %s L at least, move it to a storage cabinet or room for flammable liquids that has room for it, or have it taken away, and ask the local fire authority.", l.excess())
 }
 
 // FlammableAlert warns that more flammable liquid stands together than a limit says.
@@ -77,7 +88,7 @@ func FlammableAlerts(sums []Flammables) (out []Alert) {
 
 func (f Flammables) alertKey() string {
 	if f.Whole {
-		return "area/" + f.Area
+		return "area/" + areaKey(f.Area)
 	}
 	return "places/" + f.Place.Word
 }

@@ -113,7 +113,7 @@ func (p Product) Return(i Issue, e Entry, amount quantity.Quantity) (Entry, erro
 // ISSUE_TAKEN_BACK, TAKE_BACK_BEFORE_ISSUE.
 func (i Issue) TakeBack(e Entry) (Entry, error) {
 	e, err := i.backs(e, "TAKE_BACK_BEFORE_ISSUE", "take_back_time")
-	e.Purpose, e.Quantity, e.At, e.Undone = ForTakeBack, i.Out(), i.At, e.At
+	e.Kind, e.Purpose, e.Quantity, e.At, e.UndoneAt = Undone, ForTakeBack, i.Out(), i.At, e.At
 	return e, err
 }
 

@@ -1,13 +1,12 @@
 package materials
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"tackfree/pkg/datasheet"
 	"tackfree/pkg/drying"
+	"tackfree/pkg/fault"
 	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
 )
@@ -46,12 +45,24 @@ type OilyWork struct {
 	Day       time.Time // by the shop's clock, as midnight in UTC
 	Piece     id.ID
 	Stage     id.ID
-	StageKind string
+	StageKind string // empty: of no stage, it is the shop's own waste, and so are piece and stage
+	Pass      int32  // of the stage
+	KnownBy   KnownBy
 	Person    string    // who did it, as people call them
 	At        time.Time // the last that is known of it on that day
 	ShiftEnd  time.Time // of the person; zero: nobody said
 	Open      bool      // nobody has said since that its waste was put away
 }
+
+// KnownBy is how work is known that left oily waste behind.
+type KnownBy string
+
+// The ways: somebody clocked on, finished the stage, or issued or wasted something for it.
+const (
+	ByClock  KnownBy = "clock"
+	ByFinish KnownBy = "finish"
+	ByEntry  KnownBy = "entry"
+)
 
 // OilyCheck says that all oily waste there was at an instant had been put away.
 type OilyCheck struct {
@@ -60,6 +71,27 @@ type OilyCheck struct {
 	Way   OilyWay
 	Note  string
 	Actor string
+	// Zero: it stands.
+	Withdrawn Withdrawn
+}
+
+// Withdrawn is when, why and by whom a word was taken back.
+type Withdrawn struct {
+	At         time.Time
+	Reason, By string
+}
+
+// Withdraw takes the word back, for it was a mistake: what was open before is open again. Faults:
+// REASON_REQUIRED, OILY_WASTE_CHECK_WITHDRAWN.
+func (c OilyCheck) Withdraw(w Withdrawn) (OilyCheck, error) {
+	switch {
+	case w.Reason == "":
+		return c, fault.New(fault.Invalid, "REASON_REQUIRED", "Say why it is withdrawn, such as: wrong day, or one can was forgotten.").At("reason")
+	case !c.Withdrawn.At.IsZero():
+		return c, fault.New(fault.Precondition, "OILY_WASTE_CHECK_WITHDRAWN", "That was withdrawn already; confirm anew once all is put away.").At("name")
+	}
+	c.Withdrawn = w
+	return c, nil
 }
 
 // OilyWay is how oily waste was put away.
@@ -115,38 +147,4 @@ func latest(a, b time.Time) time.Time {
 		return b
 	}
 	return a
-}
-
-// OilyWasteAlert reminds of oily waste that nobody said was put away.
-const OilyWasteAlert AlertKind = "oily waste"
-
-// OilyAlert reminds of all oily waste that is open, of some days in their order, until it was
-// confirmed: in stronger words once a night has come over it. One confirmation is for all of it,
-// and so is one alert.
-func OilyAlert(days []OilyDay, now time.Time, zone *time.Location) []Alert {
-	if len(days) == 0 {
-		return nil
-	}
-	first := days[0]
-	due := first.Due(zone)
-	text := fmt.Sprintf("Oily rags and waste of today (%s) are to be put away by %s. %s", first.kinds(), due.In(zone).Format("15:04"), OilyWasteCaution)
-	if overnight(first.Day, now, zone) {
-		text = fmt.Sprintf("URGENT: nobody said that the oily rags and waste of %s (%s) were put away, and a night has passed. Look for them now; if anything is warm, smells or smokes, get everybody out and call the fire department. %s",
-			first.Day.Format("Mon 2 Jan 2006"), first.kinds(), OilyWasteCaution)
-	}
-	return []Alert{{Kind: OilyWasteAlert, Key: "open", Text: text, Due: due}}
-}
-
-// overnight reports whether the day is over, by the clock of a zone.
-func overnight(day, now time.Time, zone *time.Location) bool { return dayOf(now, zone).After(day) }
-
-// kinds names the stages, each kind once, in the order of their first work.
-func (d OilyDay) kinds() string {
-	var out []string
-	for _, w := range d.Work {
-		if !slices.Contains(out, w.StageKind) {
-			out = append(out, w.StageKind)
-		}
-	}
-	return strings.Join(out, ", ")
 }

@@ -7,6 +7,7 @@ import (
 
 	"tackfree/pkg/datasheet"
 	"tackfree/pkg/drying"
+	"tackfree/pkg/fault"
 	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
 	"tackfree/services/materials/internal/materials"
@@ -85,28 +86,6 @@ func TestOilyDay_Due(t *testing.T) {
 	}
 }
 
-// One alert for all that is open, in stronger words once a night has come over the rags.
-func TestOilyAlert(t *testing.T) {
-	zone := denver(t)
-	work := []materials.OilyWork{oiled("stain_coat", time.Date(2026, 3, 2, 10, 0, 0, 0, zone), time.Time{}), oiled("wipe_off", time.Date(2026, 3, 2, 11, 0, 0, 0, zone), time.Time{})}
-	days := []materials.OilyDay{{Day: oilDay, Work: work}}
-	if got := materials.OilyAlert(nil, oilDay, zone); got != nil {
-		t.Errorf("nothing is open = %v, want no alert", got)
-	}
-	evening := materials.OilyAlert(days, time.Date(2026, 3, 2, 23, 59, 0, 0, zone), zone)
-	if len(evening) != 1 || strings.Contains(evening[0].Text, "URGENT") || !strings.Contains(evening[0].Text, "stain_coat, wipe_off) are to be put away by 18:00") {
-		t.Errorf("in the evening = %+v", evening)
-	}
-	night := materials.OilyAlert(days, time.Date(2026, 3, 3, 0, 0, 0, 0, zone), zone)
-	if len(night) != 1 || !strings.HasPrefix(night[0].Text, "URGENT") || night[0].Key != evening[0].Key || !night[0].Due.Equal(evening[0].Due) {
-		t.Errorf("after midnight = %+v, want the same alert in stronger words", night)
-	}
-	both := materials.OilyAlert(append(days, materials.OilyDay{Day: oilDay.AddDate(0, 0, 1), Work: work}), time.Date(2026, 3, 3, 12, 0, 0, 0, zone), zone)
-	if len(both) != 1 || !strings.Contains(both[0].Text, "Mon 2 Mar 2026") {
-		t.Errorf("of two days = %+v, want one, of the first", both)
-	}
-}
-
 // 29 CFR 1910.107(g)(3) and common practice, and never a word that calls it safe.
 func TestOilyWasteCaution(t *testing.T) {
 	for _, want := range []string{"lidded metal can", "water", "out of the building", "spread each out", "local fire and waste rules", "licensed practice"} {
@@ -116,6 +95,21 @@ func TestOilyWasteCaution(t *testing.T) {
 	}
 	if strings.Contains(strings.ToLower(materials.OilyWasteCaution+materials.WasteCaution), "safe") {
 		t.Error("a caution says that something is safe")
+	}
+}
+
+// A word that was a mistake is taken back once, with a reason.
+func TestOilyCheck_Withdraw(t *testing.T) {
+	word := materials.OilyCheck{ID: id.New(), At: oilDay, Way: materials.MetalCan, Actor: "Rosa"}
+	if _, err := word.Withdraw(materials.Withdrawn{At: oilDay, By: "Nell"}); !fault.Is(err, "REASON_REQUIRED") {
+		t.Errorf("without a reason = %v, want REASON_REQUIRED", err)
+	}
+	back, err := word.Withdraw(materials.Withdrawn{At: oilDay, Reason: "one can was forgotten", By: "Nell"})
+	if err != nil || back.Actor != "Rosa" || back.Withdrawn.By != "Nell" {
+		t.Errorf("Withdraw = %+v, %v, want Rosa's word, withdrawn by Nell", back, err)
+	}
+	if _, err := back.Withdraw(back.Withdrawn); !fault.Is(err, "OILY_WASTE_CHECK_WITHDRAWN") {
+		t.Errorf("twice = %v, want OILY_WASTE_CHECK_WITHDRAWN", err)
 	}
 }
 

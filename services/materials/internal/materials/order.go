@@ -2,6 +2,7 @@ package materials
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -127,6 +128,23 @@ func (o *Order) Receive(line int32, amount decimal.Decimal, at time.Time) ([]Ord
 		o.State = OrderReceived
 	}
 	return o.tell(l.tooMuch()), nil
+}
+
+// Unreceive takes back that something of a line came: its delivery was a slip. What is closed stays
+// closed.
+func (o *Order) Unreceive(line int32, amount decimal.Decimal) []OrderFact {
+	l := &o.Lines[line-1]
+	l.Received = decimal.Max(decimal.Zero, l.Received.Sub(amount))
+	if l.Received.IsZero() {
+		l.FirstAt = time.Time{}
+	}
+	if o.State == PartReceived || o.State == OrderReceived {
+		o.State = Ordered
+		if slices.ContainsFunc(o.Lines, func(l OrderLine) bool { return l.Received.IsPositive() }) {
+			o.State = PartReceived
+		}
+	}
+	return o.tell("A delivery of it was undone.")
 }
 
 func (o Order) anyOpen() bool {

@@ -64,7 +64,9 @@ type Supply struct {
 	Used    []stock.Used // by day, in Days days up to now
 	Days    int
 	Offers  []Offered
-	Keeps   int // days; 0: nobody said
+	Keeps   int             // days; 0: nobody said
+	Mixture *Mixture        // by which it is mixed; nil: it is bought
+	Spared  []stock.Arrival // of it, by what is there already of what is mixed with it
 }
 
 // Halt is a stage that would stand still if nothing more were ordered.
@@ -104,11 +106,12 @@ type Advice struct {
 	Cover             int          // days that what is on hand lasts, at most Lasting
 	UseADay           float64      // beside what is planned
 	Lead              stock.Spread // of an order that goes out now, in days
-	Now               bool         // an order has to go out
+	Now               bool         // an order has to go out, or it has to be mixed
 	By                time.Time    // the last day for it, which may be over; zero: nothing runs short
 	Late              bool         // that day is over
 	Halt              *Halt        // nil: none stands still
 	Buy               *Purchase    // nil: nothing has to be ordered, or nobody is known to sell it
+	Mix               *Mixing      // nil: nothing has to be mixed
 	Why               string       // a sentence
 }
 

@@ -28,8 +28,7 @@ const (
 // could still save. Days are those of the shop's zone.
 func (p RestockPolicy) Advise(s Supply, now time.Time, zone *time.Location) (a Advice, err error) {
 	c := calendar{now: now, zone: zone}
-	a = Advice{Supply: s, Reserved: sum(s.Needs, func(n OpenNeed) decimal.Decimal { return n.Reserved }),
-		OnOrder: sum(s.Coming, func(o Coming) decimal.Decimal { return o.Quantity })}
+	a = s.advice()
 	state := c.state(s)
 	// Whether a stage stands still depends on what is used beside it, and that on the time of a
 	// delivery: what was planned sooner than that could have been bought. The fastest tells most.
@@ -51,15 +50,27 @@ func (p RestockPolicy) Advise(s Supply, now time.Time, zone *time.Location) (a A
 			return a, err
 		}
 	}
-	a.Now, a.Lead, a.UseADay, a.Cover = looked.Now, chosen.lead, state.Use.Mean, cover(state)
-	if !math.IsInf(looked.By, 1) {
-		a.By, a.Late = c.day(looked.By), looked.By < 0
-	}
+	a.Lead, a.UseADay, a.Cover = chosen.lead, state.Use.Mean, cover(state)
+	a.settle(looked, c)
 	if halt, still = state.StandsStill(); still {
 		a.Halt = c.halt(s, halt)
 	}
 	a.Why = a.why(c)
 	return a, nil
+}
+
+// advice begins the advice on a product.
+func (s Supply) advice() Advice {
+	return Advice{Supply: s, Reserved: sum(s.Needs, func(n OpenNeed) decimal.Decimal { return n.Reserved }),
+		OnOrder: sum(s.Coming, func(o Coming) decimal.Decimal { return o.Quantity })}
+}
+
+// settle takes over whether something has to be done, and by when.
+func (a *Advice) settle(looked stock.Advice, c calendar) {
+	a.Now = looked.Now
+	if !math.IsInf(looked.By, 1) {
+		a.By, a.Late = c.day(looked.By), looked.By < 0
+	}
 }
 
 // seller is a supplier with the offers of one product.

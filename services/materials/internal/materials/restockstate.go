@@ -2,6 +2,7 @@ package materials
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
@@ -35,7 +36,7 @@ func (c calendar) day(in float64) time.Time { return c.today().AddDate(0, 0, int
 // state is what policies look at. What is overdue is taken to be as late again as it is already,
 // and not to come today. Common practice.
 func (c calendar) state(s Supply) stock.State {
-	state := stock.State{OnHand: s.Fresh.InexactFloat64()}
+	state := stock.State{OnHand: s.Fresh.InexactFloat64(), Arrivals: slices.Clone(s.Spared)}
 	for at, n := range s.Needs {
 		state.Needs = append(state.Needs, stock.Need{Day: max(0, c.in(n.Wanted(c.now))), Amount: n.Reserved.InexactFloat64(), Stage: strconv.Itoa(at)})
 	}

@@ -16,13 +16,17 @@ func (a Advice) why(c calendar) string {
 	if last := a.lastNeed(c); !last.IsZero() {
 		fmt.Fprintf(&b, " up to %s", onDay(last))
 	}
-	fmt.Fprintf(&b, ", %s on order; about %s a day is used beside plans and a delivery takes about %s", a.amount(a.OnOrder),
-		a.amount(Few(a.UseADay)), days(a.Lead.Mean))
+	fmt.Fprintf(&b, ", %s on order; about %s a day is used beside plans and ", a.amount(a.OnOrder), a.amount(Few(a.UseADay)))
+	if a.Mixture != nil {
+		b.WriteString(a.whyMix())
+		return b.String()
+	}
+	fmt.Fprintf(&b, "a delivery takes about %s", days(a.Lead.Mean))
 	switch {
 	case a.Halt != nil:
 		fmt.Fprintf(&b, ": %s would lack %s on %s", a.Halt.Title, a.amount(Few(a.Halt.Lacks.InexactFloat64())), onDay(a.Halt.Day))
 	case a.Now:
-		b.WriteString(": there would be less than is safe before a later delivery could come")
+		b.WriteString(": there would be less than is kept in reserve before a later delivery could come")
 	case !a.By.IsZero():
 		fmt.Fprintf(&b, ": an order on %s still comes in time", onDay(a.By))
 	default:
@@ -32,6 +36,18 @@ func (a Advice) why(c calendar) string {
 		b.WriteString("; nobody is known to sell it")
 	}
 	return b.String() + "."
+}
+
+// whyMix ends the sentence for what is mixed.
+func (a Advice) whyMix() string {
+	mixed := "it is mixed by recipe " + a.Mixture.Name
+	switch {
+	case a.Now:
+		return mixed + ": there is too little for what is next."
+	case !a.By.IsZero():
+		return fmt.Sprintf("%s: to mix it on %s is in time.", mixed, onDay(a.By))
+	}
+	return mixed + ": nothing runs short."
 }
 
 // lastNeed is the day of the last need; zero: there is none.

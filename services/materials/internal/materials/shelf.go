@@ -2,7 +2,9 @@ package materials
 
 import (
 	"errors"
+	"fmt"
 	"slices"
+	"time"
 
 	"github.com/shopspring/decimal"
 
@@ -20,8 +22,10 @@ import (
 type Shelf struct {
 	Product  Product
 	Method   Method
-	Posted   []Posted // what was noted now
-	Recosted []Recost // what was noted before, where it drew or cost something else now
+	Posted   []Posted       // what was noted now
+	Zone     *time.Location // of the shop, for sentences; nil: UTC
+	Recosted []Recost       // what was noted before, where it drew or cost something else now
+	Gone     []Recost       // what was undone now, and what hung on it
 
 	book    *Book
 	before  map[id.ID]Lot // as they are kept
@@ -96,7 +100,7 @@ func (s *Shelf) Changed() (changed []Lot) {
 
 // Late says whether an entry comes before one that was noted already, so that Recall must be.
 func (s *Shelf) Late(entries ...Entry) bool {
-	return slices.ContainsFunc(entries, func(e Entry) bool { return e.Mark().compare(s.Product.Newest) < 0 })
+	return slices.ContainsFunc(entries, func(e Entry) bool { return e.Kind == Undone || e.Mark().compare(s.Product.Newest) < 0 })
 }
 
 // Recall gives the shelf all that was ever noted of the product, and all its lots.
@@ -170,34 +174,120 @@ func (s *Shelf) postLate(entries []Entry) error {
 		all = append(all, p.Entry)
 	}
 	slices.SortFunc(all, Entry.before)
+	gone := undone(all)
 	for _, e := range all {
 		was, noted := old[e.ID]
-		posted, err := s.book.Post(e)
-		if err != nil {
-			return s.told(err, e, noted)
+		posted := Posted{Entry: e}
+		if !gone[e.ID] {
+			var err error
+			if posted, err = s.repost(e, noted); err != nil {
+				return s.told(err, e, noted)
+			}
 		}
-		if !noted {
-			s.Posted = append(s.Posted, posted)
-		} else if r := recosted(was, posted, entries[0].ID); len(r.Moves) > 0 {
-			s.Recosted = append(s.Recosted, r)
+		s.compare(was, posted, noted, gone[e.ID], entries[0].ID)
+	}
+	for n, p := range s.Posted {
+		if p.Kind == Undone {
+			s.Posted[n].Parts = s.undid(p.Of)
 		}
 	}
 	return nil
 }
 
+// undid is what an entry and what hung on it had done to lots, the other way round. It is not
+// moved once more: those are moved already.
+func (s *Shelf) undid(of id.ID) []Part {
+	var all Posted
+	for _, r := range s.Gone {
+		if r.ID == of || r.Of == of || r.Lot == of {
+			all.Parts = append(all.Parts, r.Moves...)
+		}
+	}
+	return recosted(Posted{}, all, id.Nil).Moves
+}
+
+func (s *Shelf) repost(e Entry, noted bool) (Posted, error) {
+	if noted {
+		return s.book.Repost(e)
+	}
+	return s.book.Post(e)
+}
+
+// compare keeps what an entry is now beside what it was.
+func (s *Shelf) compare(was, now Posted, noted, gone bool, because id.ID) {
+	if !noted {
+		s.Posted = append(s.Posted, now)
+		return
+	}
+	switch r := recosted(was, now, because); {
+	case len(r.Moves) == 0:
+	case gone:
+		s.Gone = append(s.Gone, r)
+	default:
+		s.Recosted = append(s.Recosted, r)
+	}
+}
+
+// undone are the entries that count as if they had never been: those that others undo, these, what
+// came back of what was undone, and what a lot was found to have cost that never came.
+func undone(all []Entry) map[id.ID]bool {
+	gone := map[id.ID]bool{}
+	for _, e := range all {
+		if e.Kind == Undone {
+			gone[e.ID], gone[e.Of] = true, true
+		}
+	}
+	for _, e := range all {
+		if e.Kind == CameBack && gone[e.Of] || e.Kind == CostAdded && gone[e.Lot] {
+			gone[e.ID] = true
+		}
+	}
+	return gone
+}
+
 // told says a fault to people; of an entry that was noted before, whose turn it is.
 func (s *Shelf) told(err error, e Entry, noted bool) error {
 	var short shortage
-	tooSmall := errors.As(err, &short)
+	if errors.As(err, &short) {
+		err = s.short(short)
+	}
+	f := fault.Of(err)
 	switch {
-	case noted && (tooSmall || fault.Of(err) != nil):
-		return fault.New(fault.Precondition, "STOCK_TOO_SMALL",
-			"With that there would have been too little for what is noted of a later time already: %s %s (%s). Take that back first, or check the time and the amount.",
-			e.Quantity, s.Product.Unit.Symbol, e.Purpose).At("quantity").With("entry", e.ID.String()).With("time", e.At.UTC().Format("2006-01-02T15:04:05Z"))
-	case tooSmall:
-		return stockTooSmall(quantity.Quantity{Value: short.left, Unit: s.Product.Unit}, quantity.Quantity{Value: short.asked, Unit: s.Product.Unit})
+	case f == nil:
+		return err
+	case noted:
+		return fault.New(fault.Precondition, f.Reason, "With that, what is noted of %s could not have been, %s of %s (%s): %s Undo that first if it was a slip, or check the time and the amount.",
+			e.At.In(s.zone()).Format("2006-01-02 15:04"), quantity.Quantity{Value: e.Quantity, Unit: s.Product.Unit}, s.Product.Name, e.Purpose, f.Text).
+			At("quantity").With("entry", e.ID.String())
+	case f.Reason == lotNotFound.Reason:
+		if l, known := s.before[e.Lot]; known {
+			return fault.New(fault.Precondition, "LOT_NOT_IN_YET", "That lot came in on %s, which is after this; check the time.", l.ReceivedAt.In(s.zone()).Format("2006-01-02 15:04")).At("lot")
+		}
 	}
 	return err
+}
+
+// zone is that of the shop.
+func (s *Shelf) zone() *time.Location {
+	if s.Zone == nil {
+		return time.UTC
+	}
+	return s.Zone
+}
+
+// short says what there is too little of, and what of it would be there.
+func (s *Shelf) short(h shortage) error {
+	in := func(d decimal.Decimal) quantity.Quantity { return quantity.Quantity{Value: d, Unit: s.Product.Unit} }
+	switch {
+	case h.named && h.closed.IsPositive():
+		return lotClosed
+	case h.left.Add(h.expired).GreaterThanOrEqual(h.asked):
+		return fault.New(fault.Precondition, "LOT_EXPIRED", "Of what is there, %s has not expired. Take no more; or try the rest on scrap, and say why it may be used.",
+			shownLeft(in(h.left))).At("override_reason").With("fresh", in(h.left).String())
+	case h.closed.IsPositive():
+		return stockTooSmall(in(h.left), in(h.asked), fmt.Sprintf(" %s more is in lots that were closed; undo the closing if that was a slip.", shownLeft(in(h.closed))))
+	}
+	return stockTooSmall(in(h.left), in(h.asked), "")
 }
 
 // recosted compares what an entry was with what it is.

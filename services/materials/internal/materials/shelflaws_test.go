@@ -58,9 +58,14 @@ func replay(m materials.Method, entries []materials.Entry) (*materials.Book, []m
 	}
 	b := materials.NewBook(m)
 	var posted []materials.Posted
+	never := neverWere(entries)
 	for _, e := range slices.SortedFunc(slices.Values(entries), func(x, y materials.Entry) int {
 		return cmp.Or(x.At.Compare(y.At), rank(x)-rank(y), bytes.Compare(x.ID[:], y.ID[:]))
 	}) {
+		if never[e.ID] {
+			posted = append(posted, materials.Posted{Entry: e})
+			continue
+		}
 		p, err := b.Post(e)
 		if err != nil {
 			return b, nil, err
@@ -68,6 +73,21 @@ func replay(m materials.Method, entries []materials.Entry) (*materials.Book, []m
 		posted = append(posted, p)
 	}
 	return b, posted, nil
+}
+
+// neverWere are what was undone and what did so; what came back of an issue that never was; and
+// what a lot that never came was found to have cost.
+func neverWere(entries []materials.Entry) map[id.ID]bool {
+	never := map[id.ID]bool{}
+	for _, e := range entries {
+		if e.Kind == materials.Undone {
+			never[e.ID], never[e.Of] = true, true
+		}
+	}
+	for _, e := range entries {
+		never[e.ID] = never[e.ID] || e.Kind == materials.CameBack && never[e.Of] || e.Kind == materials.CostAdded && never[e.Lot]
+	}
+	return never
 }
 
 // agrees holds the bench against a replay of what was taken.
@@ -179,6 +199,8 @@ func someEntries(t *rapid.T, b *bench) []materials.Entry {
 		e.Purpose = materials.ForClosing
 	case materials.CostAdded:
 		return corrected(t, b, e)
+	case materials.Undone:
+		return slip(t, b, e)
 	}
 	if named := kind == materials.Split || kind == materials.Moved || kind == materials.Closed; named && e.Lot == id.Nil {
 		e.Lot = b.all()[0].ID
@@ -187,7 +209,7 @@ func someEntries(t *rapid.T, b *bench) []materials.Entry {
 }
 
 var someKinds = []materials.EntryKind{materials.CameIn, materials.CameIn, materials.WentOut, materials.WentOut, materials.WentOut,
-	materials.CameBack, materials.Tallied, materials.Split, materials.Moved, materials.Closed, materials.CostAdded}
+	materials.CameBack, materials.Tallied, materials.Split, materials.Moved, materials.Closed, materials.CostAdded, materials.Undone}
 
 // someLot is mostly none.
 func someLot(t *rapid.T, b *bench) id.ID {
@@ -218,7 +240,28 @@ func cameBack(t *rapid.T, b *bench, e materials.Entry) []materials.Entry {
 	i := rapid.SampledFrom(issues).Draw(t, "of")
 	e.Lot, e.Of, e.Purpose = id.Nil, i.ID, materials.ForReturn
 	if rapid.Bool().Draw(t, "taken back") {
-		e.Undone, e.At, e.Quantity, e.Purpose = e.At, i.At, i.Out(), materials.ForTakeBack
+		e.Kind, e.UndoneAt, e.At, e.Quantity, e.Purpose = materials.Undone, e.At, i.At, i.Out(), materials.ForTakeBack
+	}
+	return []materials.Entry{e}
+}
+
+// slip undoes something that was written and not undone; where nothing can be, more comes in.
+func slip(t *rapid.T, b *bench, e materials.Entry) []materials.Entry {
+	var some []materials.Posted
+	for _, i := range b.written {
+		undone := slices.ContainsFunc(b.backs(i), func(p materials.Posted) bool { return p.Kind == materials.Undone })
+		if p := b.noted[i]; !undone && p.Purpose != materials.ForIssue && p.Kind != materials.Undone {
+			some = append(some, p)
+		}
+	}
+	if len(some) == 0 {
+		e.Kind, e.Purpose, e.Lot = materials.CameIn, materials.ForDelivery, e.ID
+		return []materials.Entry{e}
+	}
+	e.Lot = id.Nil
+	e, err := rapid.SampledFrom(some).Draw(t, "slip").Undo(e)
+	if err != nil {
+		t.Fatal(err)
 	}
 	return []materials.Entry{e}
 }

@@ -13,10 +13,7 @@ import (
 func EmissionTable(month string, emissions []Emission) string {
 	rows := [][]string{{"month", "product", "kind", "used", "unit", "voc_g_per_l", "voc_g"}}
 	for _, e := range emissions {
-		row := []string{month, spared(e.ProductName), "coating", e.Quantity.String(), e.Unit, "not stated", "unknown"}
-		if e.Solvent {
-			row[2] = "solvent"
-		}
+		row := []string{month, spared(e.ProductName), e.kind(), e.Quantity.String(), e.Unit, "not stated", "unknown"}
 		if e.Known {
 			row[5], row[6] = figure(e.VOC), figure(e.Grams)
 		}

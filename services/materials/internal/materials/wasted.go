@@ -68,7 +68,7 @@ func (p Product) Move(l Lot, e Entry, amount *Packed) (Entry, error) {
 	}
 	e.Purpose = ForMove
 	e, err := p.part(l, e, amount)
-	if err == nil && e.Quantity.Equal(l.Left) {
+	if err == nil && (amount == nil || e.Quantity.Equal(l.Left)) {
 		e.Kind, e.Into = Moved, id.Nil
 	}
 	return e, err
@@ -77,15 +77,19 @@ func (p Product) Move(l Lot, e Entry, amount *Packed) (Entry, error) {
 // part makes the entry by which a part of a lot becomes a lot of its own. Faults: STOCK_TOO_SMALL,
 // PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 func (p Product) part(l Lot, e Entry, amount *Packed) (Entry, error) {
-	e.Kind, e.Lot, e.Into, e.Quantity = Split, l.ID, e.ID, l.Left
+	left := l.Left
+	if e.Mark().compare(p.Newest) < 0 {
+		left = l.Quantity // there may have been more then: the book knows how much
+	}
+	e.Kind, e.Lot, e.Into, e.Quantity = Split, l.ID, e.ID, left
 	if amount != nil {
 		var err error
 		if e.Quantity, err = p.amountOf("", *amount); err != nil {
 			return e, err
 		}
 	}
-	if e.Quantity.GreaterThan(l.Left) || !l.Left.IsPositive() {
-		return e, stockTooSmall(quantity.Quantity{Value: l.Left, Unit: p.Unit}, quantity.Quantity{Value: e.Quantity, Unit: p.Unit})
+	if e.Quantity.GreaterThan(left) || !left.IsPositive() {
+		return e, stockTooSmall(quantity.Quantity{Value: left, Unit: p.Unit}, quantity.Quantity{Value: e.Quantity, Unit: p.Unit}, "")
 	}
 	return e, nil
 }

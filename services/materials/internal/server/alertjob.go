@@ -38,6 +38,9 @@ func (s *Server) KeepAlerts(ctx context.Context, every time.Duration, logger *sl
 	defer pace.Stop()
 	s.changedAll()
 	for ctx.Err() == nil {
+		if err := s.askShifts(ctx, s.Shop.Now()); err != nil && ctx.Err() == nil {
+			logger.WarnContext(ctx, "nobody could say when shifts end, trying again; until then oily waste is due as if the shop closed", "error", err)
+		}
 		if err := s.LookAtAlerts(ctx); err != nil && ctx.Err() == nil && !errors.Is(err, errAlertsBusy) {
 			logger.WarnContext(ctx, "alerts cannot be kept, trying again", "error", err)
 		}
@@ -62,18 +65,30 @@ func (s *Server) LookAtAlerts(ctx context.Context) error {
 	all, products := s.dirt.take()
 	var err error
 	if all || len(products) > 0 {
-		scope := store.AlertScope{OfProducts: true, Products: products}
-		if all {
-			scope.Products = nil
-		}
-		err = s.lookAt(ctx, scope, func(ctx context.Context, q pg.Querier, now time.Time) ([]materials.Alert, error) {
-			return s.productAlerts(ctx, q, scope.Products, now)
-		})
+		err = s.lookAtProducts(ctx, all, products)
 	}
 	if err = errors.Join(err, s.lookAt(ctx, store.AlertScope{}, s.otherAlerts)); err != nil {
 		s.dirt.add(all, products)
 	}
 	return err
+}
+
+// lookAtProducts looks at the alerts of products and of what they are mixed of, or of all.
+func (s *Server) lookAtProducts(ctx context.Context, all bool, products []id.ID) error {
+	scope := store.AlertScope{OfProducts: true}
+	if !all {
+		err := s.DB.View(ctx, func(q pg.Querier) error {
+			mixtures, err := store.New(q).Mixtures(ctx)
+			scope.Products = mixtures.Makings(products)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return s.lookAt(ctx, scope, func(ctx context.Context, q pg.Querier, now time.Time) ([]materials.Alert, error) {
+		return s.productAlerts(ctx, q, scope.Products, now)
+	})
 }
 
 // lookAt changes the alerts of a scope to those that are due now.

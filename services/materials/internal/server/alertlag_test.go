@@ -210,3 +210,36 @@ func TestServer_LookAtAlerts_WaitsForAnother(t *testing.T) {
 		t.Fatal(err)
 	}
 }
+
+// What changes of a mix changes what is wanted of its parts: a look at the mix looks at them too,
+// and one at a part knows of the mix.
+func TestServer_LookAtAlerts_PartsOfAMix(t *testing.T) {
+	s := alertRig(t, time.Now)
+	toner, dye, recipe := id.New(), id.New(), id.New()
+	for _, sql := range []string{
+		`INSERT INTO product (id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version)
+			SELECT p.id, name, name, 'L', '{}', '{}', 0, 0, 0, false, 1 FROM (VALUES ($1::uuid, 'Toner'), ($2::uuid, 'Dye')) p (id, name) WHERE $3::uuid IS NOT NULL`,
+		`INSERT INTO recipe (id, display_name, name_key, makes_id, keeps_minutes, note, version) SELECT $3::uuid, 'Honey', 'honey', $1::uuid, 0, '', 1 WHERE $2::uuid IS NOT NULL`,
+		`INSERT INTO recipe_part (recipe_id, number, product_id, parts, to_each) SELECT $3::uuid, 0, $2::uuid, 1, 0 WHERE $1::uuid IS NOT NULL`,
+		`INSERT INTO need (stage_id, product_id, pass, piece_id, stage_title, stage_kind, method, unit, planned, quantity, wanted_at, seconds_to, state, noted_at)
+			SELECT $2::uuid, $1::uuid, 1, $3::uuid, 'Toner coat', 'toner_coat', '', 'L', 1, 1, now(), 0, 'open', now()`,
+	} {
+		if err := s.exec(t.Context(), sql, toner, dye, recipe); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, changed := range []id.ID{toner, dye, toner} {
+		s.Changed(changed)
+		if err := s.LookAtAlerts(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		var kinds []string
+		err := s.DB.View(t.Context(), func(q pg.Querier) error {
+			return q.QueryRow(t.Context(), `SELECT array_agg(product.display_name || ': ' || kind ORDER BY 1) FROM (SELECT * FROM alert WHERE closed_at IS NULL ORDER BY kind) a JOIN product ON product.id = a.product_id`).Scan(&kinds)
+		})
+		slices.Sort(kinds)
+		if want := []string{"Dye: order now", "Dye: stage stands still", "Toner: mix now"}; err != nil || !slices.Equal(kinds, want) {
+			t.Errorf("open are %q, %v; want %q", kinds, err, want)
+		}
+	}
+}

@@ -43,7 +43,7 @@ func (s *Server) IssueToBatch(ctx context.Context, r *materialsv1.IssueToBatchRe
 		if err := s.post(ctx, tx, n, entries...); err != nil {
 			return nil, err
 		}
-		out := &materialsv1.IssueToBatchResponse{Product: s.encode(n.shelf.Product)}
+		out := &materialsv1.IssueToBatchResponse{Product: s.encode(n.shelf.Product), Recostings: s.encodeRecosted(n)}
 		for _, p := range n.shelf.Posted {
 			out.Issues = append(out.Issues, s.encodeIssue(n.shelf.Product, materials.Issue{Posted: p}))
 		}

@@ -20,7 +20,7 @@ func decodeDetails(m *typev1.ProductDetails) (d materials.Details, err error) {
 		return d, nil
 	}
 	d = materials.Details{
-		Category: strings.ToLower(wire.Name(m.Category)), Density: m.DensityGramsPerMl, FlashCelsius: m.FlashPointCelsius, BoilingCelsius: m.BoilingPointCelsius,
+		Category: strings.ToLower(wire.Name(m.Category)), Density: m.DensityGramsPerMl, FlashCelsius: m.FlashPointCelsius, BoilingCelsius: m.BoilingPointCelsius, VOC: m.VocGramsPerLitre,
 		ClosedDays: m.KeepsClosedDays, OpenDays: m.KeepsOpenDays, PotLife: time.Duration(min(m.PotLifeMinutes, mostMinutes)) * time.Minute,
 		Colour: wire.Name(m.Colour), Sheen: wire.Name(m.Sheen), Maker: wire.Name(m.Maker), Article: wire.Name(m.Article), M2PerLitre: m.SquareMetresPerLitre,
 		Hazards: wire.Name(m.Hazards), Ingredients: wire.Name(m.Ingredients), SafetySheet: wire.Name(m.SafetySheet), Cautions: m.Cautions, Note: wire.Name(m.Note),
@@ -37,7 +37,7 @@ func encodeDetails(d materials.Details) *typev1.ProductDetails {
 		return nil
 	}
 	m := &typev1.ProductDetails{
-		Category: d.Category, DensityGramsPerMl: d.Density, FlashPointCelsius: d.FlashCelsius, BoilingPointCelsius: d.BoilingCelsius,
+		Category: d.Category, DensityGramsPerMl: d.Density, FlashPointCelsius: d.FlashCelsius, BoilingPointCelsius: d.BoilingCelsius, VocGramsPerLitre: d.VOC,
 		KeepsClosedDays: d.ClosedDays, KeepsOpenDays: d.OpenDays, PotLifeMinutes: int32(d.PotLife / time.Minute),
 		Colour: d.Colour, Sheen: d.Sheen, Maker: d.Maker, Article: d.Article, SquareMetresPerLitre: d.M2PerLitre,
 		Hazards: d.Hazards, Ingredients: d.Ingredients, SafetySheet: d.SafetySheet, Cautions: d.Cautions, Note: d.Note,

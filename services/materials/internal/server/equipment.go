@@ -38,7 +38,7 @@ func (s *Server) SaveEquipment(ctx context.Context, r *materialsv1.SaveEquipment
 			return nil, err
 		}
 		e.Version++
-		if err := st.SaveEquipment(ctx, e); err != nil {
+		if err := st.SaveEquipment(ctx, e, now); err != nil {
 			return nil, err
 		}
 		tx.After(func() { s.Changed() })
@@ -53,8 +53,13 @@ func (s *Server) tellEquipment(ctx context.Context, tx *pg.Tx, e materials.Equip
 // ListEquipment implements EquipmentService.
 func (s *Server) ListEquipment(ctx context.Context, r *materialsv1.ListEquipmentRequest) (*materialsv1.ListEquipmentResponse, error) {
 	var all []materials.Running
-	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
-		all, err = store.New(q).Equipment(ctx, r.ShowRetired)
+	var hours map[id.ID][]materials.Hours
+	err := s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
+		st := store.New(q)
+		if all, err = st.Equipment(ctx, r.ShowRetired); err != nil {
+			return err
+		}
+		hours, err = st.EquipmentHours(ctx)
 		return err
 	})
 	if err != nil {
@@ -62,6 +67,7 @@ func (s *Server) ListEquipment(ctx context.Context, r *materialsv1.ListEquipment
 	}
 	out := &materialsv1.ListEquipmentResponse{}
 	for _, e := range all {
+		e.Hours = hours[e.ID]
 		out.Lines = append(out.Lines, s.encodeRunning(e))
 	}
 	return out, nil
@@ -82,7 +88,7 @@ func (s *Server) RecordService(ctx context.Context, r *materialsv1.RecordService
 			return nil, err
 		}
 		e.Version++
-		if err := st.SaveEquipment(ctx, e); err != nil {
+		if err := st.CountUpEquipment(ctx, e); err != nil {
 			return nil, err
 		}
 		if err := st.InsertService(ctx, e.ID, service); err != nil {

@@ -42,8 +42,9 @@ func (b *running) save(t *testing.T, r *materialsv1.SaveEquipmentRequest) *mater
 func (b *running) ran(t *testing.T, equipment string, hour int, length time.Duration) {
 	t.Helper()
 	piece, _ := stageOf(b.bundle)
-	execute(t, b.bundle, `INSERT INTO materials.equipment_use (entry_id, equipment_id, piece_id, started_at, seconds) VALUES ($1, $2, $3, $4, $5)`,
-		id.New(), bare(equipment), piece, time.Date(2026, 3, 2, hour, 0, 0, 0, time.UTC), int64(length/time.Second))
+	execute(t, b.bundle, `INSERT INTO materials.equipment_use (entry_id, equipment_id, piece_id, started_at, ended_at, hourly_cost)
+		SELECT $1, id, $3, $4, $5, hourly_cost FROM materials.equipment WHERE id = $2`,
+		id.New(), bare(equipment), piece, time.Date(2026, 3, 2, hour, 0, 0, 0, time.UTC), time.Date(2026, 3, 2, hour, 0, 0, 0, time.UTC).Add(length))
 }
 
 func (b *running) line(t *testing.T) *materialsv1.ListEquipmentResponse_Line {
@@ -132,6 +133,50 @@ func TestServer_RecordService(t *testing.T) {
 	got := b.line(t)
 	if got.ServiceDue || got.SinceService.AsDuration() != 30*time.Minute || got.Total.AsDuration() != 150*time.Minute || got.Equipment.Etag != `"2"` {
 		t.Errorf("after the service = %v, want half an hour of two and a half", got)
+	}
+}
+
+// A gun bought used had run for 3 hours, so a service every 2 hours is due as soon as it is written
+// down; the hours cost nothing, and after a service only those here count.
+func TestServer_SaveEquipment_BoughtUsed(t *testing.T) {
+	b := equip(t)
+	r := sprayer("HVLP gun")
+	r.Equipment.StartingHours = 3
+	gun := b.save(t, r)
+	if got := b.Last(t).GetEquipmentSaved(); got.StartingHours != 3 {
+		t.Errorf("event = %v, want 3 hours of before", got)
+	}
+	if got := b.line(t); !got.ServiceDue || got.SinceService.AsDuration() != 3*time.Hour || got.Total.AsDuration() != 3*time.Hour || got.TotalCost.Units != 0 || got.Equipment.StartingHours != 3 {
+		t.Errorf("at first = %v, want it due after 3 hours that cost nothing", got)
+	}
+	b.ran(t, gun.Name, 8, time.Hour)
+	if got := b.line(t); got.SinceService.AsDuration() != 4*time.Hour || got.Total.AsDuration() != 4*time.Hour || got.TotalCost.Units != 4 {
+		t.Errorf("an hour on = %v, want 4 hours of which one cost $4.50", got)
+	}
+	if _, err := b.RecordService(svctest.Ctx(t), &materialsv1.RecordServiceRequest{RequestId: svctest.NewID(), Equipment: gun.Name, ServicedBy: "Nell"}); err != nil {
+		t.Fatal(err)
+	}
+	if got := b.line(t); got.ServiceDue || got.SinceService.AsDuration() != 0 || got.Total.AsDuration() != 4*time.Hour {
+		t.Errorf("serviced = %v, want nothing since, and 4 hours in all", got)
+	}
+}
+
+// What an hour costs is said anew: the hours of before keep theirs.
+func TestServer_ListEquipmentUse_RateOfThen(t *testing.T) {
+	b := equip(t)
+	gun := b.save(t, sprayer("HVLP gun"))
+	b.ran(t, gun.Name, 8, time.Hour)
+	gun.HourlyCost = usd(9_00)
+	gun = b.save(t, &materialsv1.SaveEquipmentRequest{RequestId: svctest.NewID(), Equipment: gun})
+	b.ran(t, gun.Name, 10, time.Hour)
+	got, err := b.ListEquipmentUse(t.Context(), &materialsv1.ListEquipmentUseRequest{Piece: b.piece})
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, "ListEquipmentUse", &materialsv1.ListEquipmentUseResponse{TotalCost: usd(13_50), Lines: []*materialsv1.ListEquipmentUseResponse_Line{
+		{Equipment: gun.Name, DisplayName: "HVLP gun", Used: durationpb.New(2 * time.Hour), Cost: usd(13_50)}}}, got)
+	if l := b.line(t); l.Total.AsDuration() != 2*time.Hour || l.TotalCost.Units != 13 {
+		t.Errorf("all hours = %v, want two for $13.50", l)
 	}
 }
 

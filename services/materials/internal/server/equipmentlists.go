@@ -66,13 +66,13 @@ func (s *Server) ListEquipmentUse(ctx context.Context, r *materialsv1.ListEquipm
 	out := &materialsv1.ListEquipmentUseResponse{TotalCost: s.Shop.ToMoney(materials.CostOf(uses))}
 	for _, u := range uses {
 		out.Lines = append(out.Lines, &materialsv1.ListEquipmentUseResponse_Line{
-			Equipment: id.Name("equipment", u.ID), DisplayName: u.Name, Used: durationpb.New(u.Ran), Cost: s.Shop.ToMoney(u.Cost)})
+			Equipment: id.Name("equipment", u.ID), DisplayName: u.Name, Used: durationpb.New(u.Ran()), Cost: s.Shop.ToMoney(u.Cost)})
 	}
 	return out, nil
 }
 
 func (s *Server) decodeEquipment(m *materialsv1.Equipment) (e materials.Equipment, err error) {
-	e = materials.Equipment{ID: id.New(), Kind: m.Kind, Every: m.ServiceHours, StageKinds: m.StageKinds, Retired: m.Retired}
+	e = materials.Equipment{ID: id.New(), Kind: m.Kind, Every: m.ServiceHours, StageKinds: m.StageKinds, Retired: m.Retired, Starting: m.StartingHours}
 	if m.Name != "" {
 		if e.ID, err = id.One("equipment.name", m.Name, "equipment"); err != nil {
 			return e, err
@@ -94,7 +94,7 @@ func (s *Server) decodeEquipment(m *materialsv1.Equipment) (e materials.Equipmen
 
 func (s *Server) encodeEquipment(e materials.Equipment) *materialsv1.Equipment {
 	out := &materialsv1.Equipment{Name: id.Name("equipment", e.ID), DisplayName: e.Name, Kind: e.Kind, HourlyCost: s.Shop.ToMoney(e.HourlyCost),
-		ServiceHours: e.Every, StageKinds: e.StageKinds, Retired: e.Retired, Etag: wire.Etag(e.Version)}
+		ServiceHours: e.Every, StageKinds: e.StageKinds, Retired: e.Retired, StartingHours: e.Starting, Etag: wire.Etag(e.Version)}
 	if e.Station != "" {
 		out.Station = "stations/" + e.Station
 	}
@@ -103,7 +103,7 @@ func (s *Server) encodeEquipment(e materials.Equipment) *materialsv1.Equipment {
 
 func (s *Server) encodeRunning(e materials.Running) *materialsv1.ListEquipmentResponse_Line {
 	return &materialsv1.ListEquipmentResponse_Line{
-		Equipment: s.encodeEquipment(e.Equipment), Total: durationpb.New(e.Total), TotalCost: s.Shop.ToMoney(e.Cost(e.Total)),
+		Equipment: s.encodeEquipment(e.Equipment), Total: durationpb.New(e.Total()), TotalCost: s.Shop.ToMoney(e.Cost()),
 		SinceService: durationpb.New(e.SinceService), ServiceTime: wire.ToInstant(e.ServicedAt), ServiceDue: e.Due()}
 }
 
@@ -114,5 +114,5 @@ func encodeService(equipment id.ID, v materials.Service) *materialsv1.Service {
 
 func (s *Server) equipmentSaved(e materials.Equipment) *eventsv1.EquipmentSaved {
 	return &eventsv1.EquipmentSaved{EquipmentId: e.ID.String(), DisplayName: e.Name, Kind: e.Kind, HourlyCost: s.Shop.ToMoney(e.HourlyCost),
-		ServiceHours: e.Every, StageKinds: e.StageKinds, Station: e.Station, Retired: e.Retired}
+		ServiceHours: e.Every, StageKinds: e.StageKinds, Station: e.Station, Retired: e.Retired, StartingHours: e.Starting}
 }

@@ -62,6 +62,8 @@ func (s *Server) ofPiece(p materials.Product, e materials.Posted) proto.Message 
 			StageId: stage, StageKind: e.To.Kind, Pass: e.To.Pass, Quantity: q, Cost: cost}
 	case materials.ForWaste:
 		return s.wasted(p, e)
+	case materials.ForUndo:
+		return s.undone(p, e)
 	}
 	panic(fmt.Sprintf("materials: no event of a piece for %q", e.Purpose))
 }
@@ -99,6 +101,16 @@ func (s *Server) wasted(p materials.Product, e materials.Posted) *eventsv1.Mater
 	return out
 }
 
+// undone tells what the stock is worth more now that something was a slip.
+func (s *Server) undone(p materials.Product, e materials.Posted) *eventsv1.StockEntryUndone {
+	out := &eventsv1.StockEntryUndone{EntryId: e.Of.String(), Purpose: string(e.Undoes), ProductId: p.ID.String(), ProductName: p.Name,
+		Reason: e.Reason, ValueChange: s.Shop.ToMoney(e.Total()), StageKind: e.To.Kind, Pass: e.To.Pass}
+	if e.To.Piece != id.Nil {
+		out.StageId = e.To.ID.String()
+	}
+	return out
+}
+
 func (s *Server) materialRecosted(p materials.Product, lines []materials.Recost) *eventsv1.MaterialRecosted {
 	out := &eventsv1.MaterialRecosted{ProductId: p.ID.String(), ProductName: p.Name, BecauseEntryId: lines[0].Because.String()}
 	for _, r := range lines {
@@ -119,16 +131,18 @@ func (s *Server) noted(p materials.Product, e materials.Posted) proto.Message {
 		return &eventsv1.StockCounted{CountId: e.ID.String(), ProductId: product, ProductName: p.Name, Counted: amountOf(p, e.Quantity),
 			Difference: amountOf(p, e.Net()), CostDifference: s.Shop.ToMoney(e.Total())}
 	case materials.ForOpening:
-		return &eventsv1.LotOpened{ProductId: product, ProductName: p.Name, LotId: e.Lot.String(), OpenLotId: e.Into.String(), Quantity: amountOf(p, e.Quantity)}
+		return &eventsv1.LotOpened{ProductId: product, ProductName: p.Name, LotId: e.Lot.String(), OpenLotId: e.Into.String(), Quantity: amountOf(p, e.Became())}
 	case materials.ForMove:
-		moved := e.Into
+		moved, q := e.Into, e.Became()
 		if moved == id.Nil {
-			moved = e.Lot
+			moved, q = e.Lot, e.Quantity
 		}
 		return &eventsv1.LotMoved{ProductId: product, ProductName: p.Name, LotId: e.Lot.String(), MovedLotId: moved.String(),
-			Quantity: amountOf(p, e.Quantity), PlaceId: e.Place.String()}
+			Quantity: amountOf(p, q), PlaceId: e.Place.String()}
 	case materials.ForClosing:
 		return &eventsv1.LotClosed{ProductId: product, ProductName: p.Name, LotId: e.Lot.String(), Reason: e.Reason}
+	case materials.ForUndo:
+		return s.undone(p, e)
 	}
 	panic(fmt.Sprintf("materials: no event of a product for %q", e.Purpose))
 }

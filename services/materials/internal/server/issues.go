@@ -43,7 +43,7 @@ func (s *Server) IssueMaterial(ctx context.Context, r *materialsv1.IssueMaterial
 			return nil, err
 		}
 		issue := materials.Issue{Posted: n.shelf.Posted[0]}
-		return &materialsv1.IssueMaterialResponse{Issue: s.encodeIssue(n.shelf.Product, issue), Product: s.encode(n.shelf.Product)}, nil
+		return &materialsv1.IssueMaterialResponse{Issue: s.encodeIssue(n.shelf.Product, issue), Product: s.encode(n.shelf.Product), Recostings: s.encodeRecosted(n)}, nil
 	})
 }
 
@@ -64,6 +64,7 @@ func (s *Server) TakeBackIssue(ctx context.Context, r *materialsv1.TakeBackIssue
 		if err != nil {
 			return nil, err
 		}
+		shelf.Zone = s.Shop.Zone
 		n := &noting{shelf: shelf, pieces: pieces, now: now}
 		e := n.entry(ctx, at, r.TakeBackTime)
 		e.Reason = r.Reason
@@ -73,8 +74,8 @@ func (s *Server) TakeBackIssue(ctx context.Context, r *materialsv1.TakeBackIssue
 		if err := s.post(ctx, tx, n, e); err != nil {
 			return nil, err
 		}
-		issue.Back = &materials.TakeBack{Reason: e.Reason, At: e.Undone, Actor: e.Actor}
-		return &materialsv1.TakeBackIssueResponse{Issue: s.encodeIssue(shelf.Product, issue), Product: s.encode(shelf.Product)}, nil
+		issue.Back = &materials.TakeBack{Reason: e.Reason, At: e.UndoneAt, Actor: e.Actor}
+		return &materialsv1.TakeBackIssueResponse{Issue: s.encodeIssue(shelf.Product, issue), Product: s.encode(shelf.Product), Recostings: s.encodeRecosted(n)}, nil
 	})
 }
 

@@ -39,7 +39,8 @@ SELECT
      WHERE l.quantity_left <> coalesce(m.quantity, 0)
         OR l.cost_left <> coalesce(m.cost, 0) AND (SELECT cost_method FROM materials.stock_policy) = 'first in first out'),
     (SELECT count(*) FROM materials.entry AS e LEFT JOIN of_entry AS m ON m.entry_id = e.id
-     WHERE coalesce(m.quantity, 0) <> CASE kind WHEN 'came in' THEN e.quantity WHEN 'came back' THEN e.quantity WHEN 'went out' THEN -e.quantity
+     WHERE e.kind <> 'undone' AND NOT EXISTS (SELECT FROM materials.entry AS u WHERE u.kind = 'undone' AND u.of_id IN (e.id, e.of_id))
+       AND coalesce(m.quantity, 0) <> CASE kind WHEN 'came in' THEN e.quantity WHEN 'came back' THEN e.quantity WHEN 'went out' THEN -e.quantity
         WHEN 'counted' THEN coalesce(m.quantity, 0) ELSE 0 END),
     (SELECT count(*) FROM back WHERE quantity <> 0 OR cost <> 0)`
 

@@ -108,6 +108,9 @@ func recipeOf(ctx context.Context, st store.Store, asked mixing) (store.Recipe, 
 	if err != nil {
 		return store.Recipe{}, notFoundAt("like", err)
 	}
+	if like.Undone {
+		return store.Recipe{}, fault.Of(mixUndone).At("like")
+	}
 	by, err := st.Recipe(ctx, like.Recipe)
 	by.Recipe, by.Product = by.Like(like.Parts, like.Product.Unit), like.Product
 	return by, err

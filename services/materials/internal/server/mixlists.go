@@ -90,7 +90,8 @@ func (s *Server) encodeMix(ctx context.Context, st store.Store, m store.Mix) (*m
 		return nil, err
 	}
 	out := &materialsv1.Mix{Name: id.Name("mixes", m.ID), Number: m.Number, Recipe: id.Name("recipes", m.Recipe), RecipeName: m.RecipeName,
-		Lot: s.encodeLot(m.Product, method, m.Lot, places), ProductName: m.Product.Name, MixTime: wire.ToInstant(m.At), Note: m.Note, Actor: m.Actor}
+		Lot: s.encodeLot(m.Product, method, m.Lot, places), ProductName: m.Product.Name, MixTime: wire.ToInstant(m.At), Note: m.Note, Actor: m.Actor,
+		Undone: m.Undone, Left: amountOf(m.Product, m.Left)}
 	if m.Like != id.Nil {
 		out.Like = id.Name("mixes", m.Like)
 	}

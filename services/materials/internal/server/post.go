@@ -18,15 +18,18 @@ type noting struct {
 	shelf  *materials.Shelf
 	pieces map[id.ID]*materials.Piece
 	now    time.Time
-	order  map[id.ID]id.ID // of a delivery: the order that an entry fulfils
-	also   []*noting       // what it did to mixes
+	also   []*noting // what it did to mixes
 }
 
 // open locks the shelf of a product with the lots that are named, and the pieces that are to get
 // something. Fault: PRODUCT_NOT_FOUND.
 func (s *Server) open(ctx context.Context, tx *pg.Tx, now time.Time, product id.ID, named []id.ID, pieces ...id.ID) (*noting, error) {
 	shelf, locked, err := store.New(tx).Shelf(ctx, product, named, pieces...)
-	return &noting{shelf: shelf, pieces: locked, now: now}, err
+	if err != nil {
+		return nil, err
+	}
+	shelf.Zone = s.Shop.Zone
+	return &noting{shelf: shelf, pieces: locked, now: now}, nil
 }
 
 // entry begins an entry; one of which nobody said when it was is after all that was noted.
@@ -62,6 +65,9 @@ func (s *Server) note(ctx context.Context, tx *pg.Tx, n *noting, entries ...mate
 	}
 	facts := n.shelf.Product.Tell(n.facts()...)
 	if err := st.SaveShelf(ctx, n.shelf); err != nil {
+		return err
+	}
+	if err := s.noteOily(ctx, st, n.shelf); err != nil {
 		return err
 	}
 	if err := s.tellPieces(ctx, tx, n); err != nil {
@@ -113,7 +119,7 @@ func (n *noting) facts() (facts []materials.Fact) {
 			if err != nil {
 				panic(err) // it was made just now
 			}
-			facts = append(facts, materials.Received{Lot: lot, Order: n.order[p.ID]})
+			facts = append(facts, materials.Received{Lot: lot, Order: p.Order})
 		case materials.ForCorrection:
 			lot, err := n.shelf.Lot(p.Lot)
 			if err != nil {
@@ -122,7 +128,7 @@ func (n *noting) facts() (facts []materials.Fact) {
 			facts = append(facts, materials.CostCorrected{Lot: lot.ID, Old: lot.Cost - p.Cost, New: lot.Cost, Reason: p.Reason})
 		case materials.ForMixing:
 		default:
-			if p.To.Piece == id.Nil {
+			if p.To.Piece == id.Nil && (p.Purpose != materials.ForUndo || p.Mix == id.Nil) {
 				facts = append(facts, materials.Noted{Posted: p})
 			}
 		}
@@ -135,8 +141,8 @@ func (n *noting) facts() (facts []materials.Fact) {
 
 // happened is when somebody did what an entry says.
 func happened(e materials.Entry) time.Time {
-	if !e.Undone.IsZero() {
-		return e.Undone
+	if !e.UndoneAt.IsZero() {
+		return e.UndoneAt
 	}
 	return e.At
 }

@@ -39,6 +39,7 @@ func (s *Server) SaveRecipe(ctx context.Context, r *materialsv1.SaveRecipeReques
 			return nil, err
 		}
 		recipe.Version++
+		tx.After(s.changedAll)
 		if err := st.SaveRecipe(ctx, recipe); err != nil {
 			return nil, err
 		}

@@ -8,7 +8,6 @@ import (
 
 	"google.golang.org/genproto/googleapis/type/date"
 
-	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/pg"
@@ -98,22 +97,19 @@ func (s *Server) advise(ctx context.Context, q pg.Querier, products []id.ID, now
 	if err != nil {
 		return nil, err
 	}
-	supplies, err := st.Supplies(ctx, products, now)
+	mixtures, err := st.Mixtures(ctx)
 	if err != nil {
 		return nil, err
 	}
-	all := make([]materials.Advice, len(supplies))
-	for n, supply := range supplies {
-		all[n], err = policy.Advise(supply, now, s.Shop.Zone)
-		if f := fault.Of(err); f != nil {
-			// One product with absurd figures keeps nobody from the advice on the others.
-			all[n], err = materials.Advice{Supply: supply, Why: f.Text}, nil
-		}
-		if err != nil {
-			return nil, err
-		}
+	supplies, err := st.Supplies(ctx, mixtures.Takers(products), mixtures, now)
+	if err != nil {
+		return nil, err
 	}
-	return all, nil
+	all, err := policy.AdviseAll(supplies, mixtures, now, s.Shop.Zone)
+	if products == nil {
+		return all, err
+	}
+	return slices.DeleteFunc(all, func(a materials.Advice) bool { return !slices.Contains(products, a.Product.ID) }), err
 }
 
 // byUrgency is the order in which people see to them: by the day of the order, then by name.
@@ -132,7 +128,13 @@ func (s *Server) encodeAdvice(a materials.Advice) *materialsv1.RestockAdvice {
 		Product: id.Name("products", a.Product.ID), ProductName: a.Product.Name,
 		OnHand: amountOf(a.Product, a.Fresh), Reserved: amountOf(a.Product, a.Reserved), OnOrder: amountOf(a.Product, a.OnOrder),
 		DaysOfCover: int32(a.Cover), UseADay: amountOf(a.Product, materials.Few(a.UseADay)), LeadDays: a.Lead.Mean, LeadDaysDeviation: a.Lead.SD,
-		OrderNow: a.Now, OrderByDate: dateOf(a.By), Why: a.Why,
+		Why: a.Why,
+	}
+	if a.Mixture == nil {
+		out.OrderNow, out.OrderByDate = a.Now, dateOf(a.By)
+	}
+	if m := a.Mix; m != nil {
+		out.Mixing = &materialsv1.RestockAdvice_Mixing{Recipe: id.Name("recipes", m.Recipe), RecipeName: m.Name, Quantity: amountOf(a.Product, m.Quantity), ByDate: dateOf(a.By)}
 	}
 	if h := a.Halt; h != nil {
 		out.Halt = &materialsv1.RestockAdvice_Halt{Stage: id.Name("pieces", h.Piece, "stages", h.Stage), Title: h.Title, Piece: id.Name("pieces", h.Piece),

@@ -118,3 +118,33 @@ func TestServer_ListRestockAdvice_ByUrgency(t *testing.T) {
 		t.Errorf("of a product that is not there = %v", err)
 	}
 }
+
+// recipe says that a product is mixed of two others, half and half.
+func (b *buyer) recipe(makes, one, other id.ID) id.ID {
+	b.t.Helper()
+	recipe := id.New()
+	b.exec(`INSERT INTO recipe (id, display_name, name_key, makes_id, keeps_minutes, note, version) VALUES ($1, 'Honey', 'honey', $2, 0, '', 1)`, recipe, makes)
+	b.exec(`INSERT INTO recipe_part (recipe_id, number, product_id, parts, to_each) VALUES ($1, 0, $2, 1, 0), ($1, 1, $3, 1, 0)`, recipe, one, other)
+	return recipe
+}
+
+// What is mixed in the shop is mixed and not ordered; asked of a part alone, what stages need of
+// the mix is known all the same.
+func TestServer_ListRestockAdvice_Mixes(t *testing.T) {
+	b := buying(t, 0)
+	toner, lacquer, dye := b.product("Toner", "0"), b.product("Lacquer", "0.5"), b.product("Dye", "9")
+	recipe := b.recipe(toner, lacquer, dye)
+	b.offers(b.supplier("Hardware store", 1), lacquer, "gallon", "3.785411784", 45_00)
+	b.needs(toner, "3", 1)
+	if got := b.advice(lacquer); got.Halt == nil || got.Halt.Title != "Topcoat of the dresser, with Toner" || got.Reserved.Value != "1.5" || !got.OrderNow || got.Mixing != nil {
+		t.Errorf("lacquer: %v", got)
+	}
+	got := b.advice(toner)
+	want := &materialsv1.RestockAdvice_Mixing{Recipe: id.Name("recipes", recipe), RecipeName: "Honey", Quantity: litresOf("3"), ByDate: &date.Date{Year: 2026, Month: 3, Day: 2}}
+	if diff := cmp.Diff(want, got.Mixing, protocmp.Transform()); diff != "" || got.OrderNow || got.OrderByDate != nil || got.Halt != nil {
+		t.Errorf("toner: %v\n%s", got, diff)
+	}
+	if why := "0 L on hand, 3 L reserved up to 3 Mar, 0 L on order; about 0 L a day is used beside plans and it is mixed by recipe Honey: there is too little for what is next."; got.Why != why {
+		t.Errorf("Why = %q, want %q", got.Why, why)
+	}
+}

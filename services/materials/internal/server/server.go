@@ -29,6 +29,11 @@ type Batches interface {
 	GetBatch(context.Context, *workflowv1.GetBatchRequest, ...grpc.CallOption) (*workflowv1.GetBatchResponse, error)
 }
 
+// People is what materials asks of workflow about who works when.
+type People interface {
+	ListPeople(context.Context, *workflowv1.ListPeopleRequest, ...grpc.CallOption) (*workflowv1.ListPeopleResponse, error)
+}
+
 // Intake is what materials asks of intake.
 type Intake interface {
 	GetPiece(context.Context, *intakev1.GetPieceRequest, ...grpc.CallOption) (*intakev1.GetPieceResponse, error)
@@ -51,6 +56,7 @@ type Server struct {
 	Shop     wire.Shop
 	Workflow Workflow
 	Batches  Batches
+	People   People
 	Intake   Intake
 	// AlertSources give the alerts of topics beside what to order.
 	AlertSources []AlertSource
@@ -141,6 +147,6 @@ func (s *Server) ReceiveStock(ctx context.Context, r *materialsv1.ReceiveStockRe
 			return nil, err
 		}
 		lot, err := n.shelf.Lot(e.Lot)
-		return &materialsv1.ReceiveStockResponse{Lot: s.encodeLot(n.shelf.Product, n.shelf.Method, lot, nil), Product: s.encode(n.shelf.Product)}, err
+		return &materialsv1.ReceiveStockResponse{Lot: s.encodeLot(n.shelf.Product, n.shelf.Method, lot, nil), Product: s.encode(n.shelf.Product), Recostings: s.encodeRecosted(n)}, err
 	})
 }

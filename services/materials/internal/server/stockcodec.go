@@ -82,10 +82,13 @@ func (s *Server) encodeMovement(n store.Noted) *materialsv1.Movement {
 	out := &materialsv1.Movement{
 		Name: id.Name("products", p.ID, "entries", n.ID), ProductName: p.Name, Purpose: string(n.Purpose), Time: wire.ToInstant(n.At),
 		Quantity: amountOf(p, n.Net()), Cost: s.Shop.ToMoney(n.Total()), StageKind: n.To.Kind, Pass: n.To.Pass, Cause: encodeCause(n.Cause),
-		Reason: n.Reason, Actor: n.Actor, RecordTime: wire.ToInstant(n.Recorded), Recosted: n.Recostings,
+		Reason: n.Reason, Actor: n.Actor, RecordTime: wire.ToInstant(n.Recorded), Recosted: n.Recostings, Undone: n.Undone,
 	}
 	if n.To.Piece != id.Nil {
 		out.Stage = id.Name("pieces", n.To.Piece, "stages", n.To.ID)
+	}
+	if n.Of != id.Nil {
+		out.Of = id.Name("products", p.ID, "entries", n.Of)
 	}
 	for _, part := range n.Parts {
 		out.Parts = append(out.Parts, &materialsv1.Movement_Part{Lot: id.Name("products", p.ID, "lots", part.Lot),

@@ -134,7 +134,6 @@ func (s *Server) openAll(ctx context.Context, tx *pg.Tx, now time.Time, lines []
 		if err != nil {
 			return nil, atLine(err, "product", slices.IndexFunc(lines, func(l arrival) bool { return l.product == product }))
 		}
-		n.order = map[id.ID]id.ID{}
 		shelves[product] = n
 	}
 	return shelves, nil
@@ -154,7 +153,7 @@ func (s *Server) arrive(ctx context.Context, tx *pg.Tx, shelves map[id.ID]*notin
 	for n, l := range lines {
 		on := shelves[l.product]
 		e := on.entry(ctx, at, r.ReceiveTime)
-		e.Cost, e.Supplier, e.Code, e.Expires = costs[n], wire.Name(r.Supplier), l.code, l.expires
+		e.Cost, e.Supplier, e.Code, e.Expires, e.Order, e.Line = costs[n], wire.Name(r.Supplier), l.code, l.expires, l.order, l.line
 		place, err := s.placeOf(ctx, tx, l.place)
 		if err != nil {
 			return nil, atLine(err, "place", n)
@@ -163,7 +162,6 @@ func (s *Server) arrive(ctx context.Context, tx *pg.Tx, shelves map[id.ID]*notin
 		if entries[n], err = on.shelf.Product.Receive(fmt.Sprintf("lines[%d].", n), e, l.amount); err != nil {
 			return nil, err
 		}
-		on.order[e.ID] = l.order
 	}
 	return entries, nil
 }

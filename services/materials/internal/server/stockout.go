@@ -33,6 +33,7 @@ func (s *Server) ReturnMaterial(ctx context.Context, r *materialsv1.ReturnMateri
 		if err != nil {
 			return nil, err
 		}
+		shelf.Zone = s.Shop.Zone
 		n := &noting{shelf: shelf, pieces: pieces, now: now}
 		e := n.entry(ctx, at, r.ReturnTime)
 		e.Reason = wire.Name(r.Note)

@@ -18,21 +18,22 @@ func (s *Server) GetEmissions(ctx context.Context, r *materialsv1.GetEmissionsRe
 	if err != nil {
 		return nil, err
 	}
-	out := &materialsv1.GetEmissionsResponse{Year: r.Year, Month: r.Month, Caution: materials.EmissionCaution}
+	sum := materials.SumEmissions(emissions)
+	out := &materialsv1.GetEmissionsResponse{Year: r.Year, Month: r.Month, Caution: materials.EmissionCaution,
+		CoatingGrams: sum.Coatings, SolventGrams: sum.Solvents, MissingGrams: sum.Missing, TotalGrams: sum.Total(), Incomplete: sum.Incomplete, Text: sum.Text()}
 	for _, e := range emissions {
 		line := encodeEmission(e)
 		switch {
+		case e.Missing:
+			out.Missing = append(out.Missing, line)
 		case !e.Known:
 			out.Unknown = append(out.Unknown, line)
 		case e.Solvent:
 			out.Solvents = append(out.Solvents, line)
-			out.SolventGrams += e.Grams
 		default:
 			out.Coatings = append(out.Coatings, line)
-			out.CoatingGrams += e.Grams
 		}
 	}
-	out.TotalGrams = out.CoatingGrams + out.SolventGrams
 	return out, nil
 }
 

@@ -43,5 +43,5 @@ func expiryKey(l materials.ExpiringLot) store.ExpiryKey {
 func (s *Server) encodeExpiring(l materials.ExpiringLot, now time.Time) *materialsv1.ExpiringLot {
 	return &materialsv1.ExpiringLot{
 		Lot: id.Name("products", l.Product, "lots", l.Lot), ProductName: l.ProductName, Left: wire.ToQuantity(l.Left, l.Unit), Value: s.Shop.ToMoney(l.Value),
-		ExpireTime: wire.ToInstant(l.ExpiresAt), Expired: l.Expired(now), Place: placeName(l.Place), Open: l.Open, Closed: l.Closed}
+		ExpireTime: wire.ToInstant(l.ExpiresAt), LastDate: wire.ToDay(l.LastDay(s.Shop.Zone)), Expired: l.Expired(now), Place: placeName(l.Place), Open: l.Open, Closed: l.Closed}
 }

@@ -41,11 +41,11 @@ func encodeFlammables(f materials.Flammables) *materialsv1.Flammables {
 	}
 	for _, u := range f.Unknown {
 		out.Unknown = append(out.Unknown, &materialsv1.Flammables_Unknown{
-			Product: id.Name("products", u.Product), ProductName: u.Name, Quantity: wire.ToQuantity(u.Quantity, u.Unit)})
+			Product: id.Name("products", u.Product), ProductName: u.Name, Quantity: wire.ToQuantity(u.Quantity, u.Unit), Reason: u.NotCounted()})
 	}
 	for _, l := range f.Limits {
 		out.Limits = append(out.Limits, &materialsv1.Flammables_Limit{Of: l.Of, Held: wire.ToQuantity(l.Held, "L"), Limit: wire.ToQuantity(l.Limit, "L"),
-			Percent: l.Percent(), Over: l.Over(), Source: l.Source})
+			Percent: l.Percent(), Over: l.Over(), Source: l.Source, ToDo: l.ToDo()})
 	}
 	return out
 }

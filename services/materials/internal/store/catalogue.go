@@ -107,7 +107,7 @@ func toWholeRow(p materials.Product) storedb.SaveProductParams {
 		AboutColour: about.AboutColour, AboutSheen: about.AboutSheen, AboutMaker: about.AboutMaker, AboutArticle: about.AboutArticle,
 		AboutSquareMetresPerLitre: about.AboutSquareMetresPerLitre, AboutHazards: about.AboutHazards, AboutIngredients: about.AboutIngredients,
 		AboutSafetySheet: about.AboutSafetySheet, AboutSafetySheetDate: about.AboutSafetySheetDate, AboutCautions: about.AboutCautions,
-		AboutNote: about.AboutNote,
+		AboutNote: about.AboutNote, AboutVocGramsPerLitre: about.AboutVocGramsPerLitre,
 	}
 }
 
@@ -116,7 +116,7 @@ func toDetailsRow(p materials.Product) storedb.UpdateDetailsParams {
 	return storedb.UpdateDetailsParams{
 		ID: p.ID, DisplayName: row.DisplayName, NameKey: row.NameKey, PackageLabels: row.PackageLabels, PackageContents: row.PackageContents,
 		AboutCategory: d.Category, AboutDensityGramsPerMl: d.Density,
-		AboutFlashPointCelsius: toFloat(d.FlashCelsius), AboutBoilingPointCelsius: toFloat(d.BoilingCelsius),
+		AboutFlashPointCelsius: toFloat(d.FlashCelsius), AboutBoilingPointCelsius: toFloat(d.BoilingCelsius), AboutVocGramsPerLitre: toFloat(d.VOC),
 		AboutClosedDays: d.ClosedDays, AboutOpenDays: d.OpenDays, AboutPotLifeMinutes: minutes(d.PotLife),
 		AboutColour: d.Colour, AboutSheen: d.Sheen, AboutMaker: d.Maker, AboutArticle: d.Article, AboutSquareMetresPerLitre: d.M2PerLitre,
 		AboutHazards: d.Hazards, AboutIngredients: d.Ingredients, AboutSafetySheet: d.SafetySheet, AboutSafetySheetDate: toDay(d.SafetySheetDate),
@@ -127,7 +127,7 @@ func toDetailsRow(p materials.Product) storedb.UpdateDetailsParams {
 func fromDetailsRow(row storedb.Product) materials.Details {
 	d := materials.Details{
 		Category: row.AboutCategory, Density: row.AboutDensityGramsPerMl,
-		FlashCelsius: fromFloat(row.AboutFlashPointCelsius), BoilingCelsius: fromFloat(row.AboutBoilingPointCelsius),
+		FlashCelsius: fromFloat(row.AboutFlashPointCelsius), BoilingCelsius: fromFloat(row.AboutBoilingPointCelsius), VOC: fromFloat(row.AboutVocGramsPerLitre),
 		ClosedDays: row.AboutClosedDays, OpenDays: row.AboutOpenDays, PotLife: stated(row.AboutPotLifeMinutes),
 		Colour: row.AboutColour, Sheen: row.AboutSheen, Maker: row.AboutMaker, Article: row.AboutArticle, M2PerLitre: row.AboutSquareMetresPerLitre,
 		Hazards: row.AboutHazards, Ingredients: row.AboutIngredients, SafetySheet: row.AboutSafetySheet, Note: row.AboutNote,

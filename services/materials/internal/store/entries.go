@@ -18,6 +18,7 @@ type Noted struct {
 	materials.Posted
 	Product    materials.Product
 	Recostings int32 // how often earlier entries that were noted later changed it
+	Undone     bool  // it counts as if it had never been
 }
 
 // Issue is an issue beside the product that went.
@@ -63,7 +64,7 @@ func (s Store) Entries(ctx context.Context, f EntryFilter, before EntryKey, limi
 	all := make([]id.ID, len(rows))
 	for n, row := range rows {
 		all[n] = row.Entry.ID
-		noted[n].Entry = fromEntryRow(row.Entry)
+		noted[n].Entry, noted[n].Undone = fromEntryRow(row.Entry), row.Undone
 		if noted[n].Product, err = fromRow(row.Product); err != nil {
 			return nil, err
 		}
@@ -112,7 +113,7 @@ func (s Store) withBacks(ctx context.Context, noted []Noted) ([]Issue, error) {
 	for _, b := range backs {
 		i := at[b.Of]
 		if b.Purpose == materials.ForTakeBack {
-			i.Back = &materials.TakeBack{Reason: b.Reason, At: b.Undone, Actor: b.Actor}
+			i.Back = &materials.TakeBack{Reason: b.Reason, At: b.UndoneAt, Actor: b.Actor}
 			continue
 		}
 		i.Returned.Quantity, i.Returned.Cost = i.Returned.Quantity.Add(b.Quantity), i.Returned.Cost+b.Total()
@@ -136,6 +137,21 @@ func (s Store) backs(ctx context.Context, of []id.ID) ([]materials.Posted, error
 		backs[n] = noted[n].Posted
 	}
 	return backs, err
+}
+
+// LockEntry reads an entry of a product, whose lock it takes. Faults: ENTRY_NOT_FOUND, ENTRY_UNDONE.
+func (s Store) LockEntry(ctx context.Context, product, entry id.ID) (materials.Entry, error) {
+	if err := s.q.LockProductFirst(ctx, product); err != nil {
+		return materials.Entry{}, err
+	}
+	row, err := s.q.GetEntry(ctx, storedb.GetEntryParams{ID: entry, ProductID: product})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return materials.Entry{}, fault.New(fault.NotFound, "ENTRY_NOT_FOUND", "Nothing of this product was written down under that name; look it up in its history.").At("entry")
+	}
+	if err == nil && row.Undone {
+		err = fault.New(fault.Precondition, "ENTRY_UNDONE", "That was undone already.").At("entry")
+	}
+	return fromEntryRow(row.Entry), err
 }
 
 // LockIssue reads an issue on the shelf of its product, with its piece, and keeps others from

@@ -21,7 +21,7 @@ func toEntryRow(product id.ID, e materials.Entry) storedb.InsertEntryParams {
 		LotID: unlessNil(e.Lot), IntoLotID: unlessNil(e.Into), OfID: unlessNil(e.Of), ExpiresAt: unlessZero(e.Expires), Opened: e.Opened,
 		Takes: string(takes), PlaceID: unlessNil(e.Place), PieceID: unlessNil(e.To.Piece), StageID: unlessNil(e.To.ID), StageKind: e.To.Kind,
 		Pass: e.To.Pass, Cause: string(e.Cause), MixID: unlessNil(e.Mix), Supplier: e.Supplier, BatchCode: e.Code, Reason: e.Reason,
-		Actor: e.Actor, RecordedAt: e.Recorded, UndoneAt: unlessZero(e.Undone),
+		Actor: e.Actor, RecordedAt: e.Recorded, UndoneAt: unlessZero(e.UndoneAt), OrderID: unlessNil(e.Order), OrderLine: e.Line,
 	}
 }
 
@@ -32,7 +32,7 @@ func fromEntryRow(row storedb.Entry) materials.Entry {
 		Opened: row.Opened, Takes: materials.Takes(row.Takes), Place: row.PlaceID.UUID,
 		To:    materials.Stage{Piece: row.PieceID.UUID, ID: row.StageID.UUID, Kind: row.StageKind, Pass: row.Pass},
 		Cause: materials.Cause(row.Cause), Mix: row.MixID.UUID, Supplier: row.Supplier, Code: row.BatchCode, Reason: row.Reason,
-		Actor: row.Actor, Recorded: row.RecordedAt.UTC(), Undone: orZero(row.UndoneAt),
+		Actor: row.Actor, Recorded: row.RecordedAt.UTC(), UndoneAt: orZero(row.UndoneAt), Order: row.OrderID.UUID, Line: row.OrderLine,
 	}
 }
 

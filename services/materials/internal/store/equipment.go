@@ -35,24 +35,38 @@ func (s Store) HasEquipment(ctx context.Context, i id.ID) error {
 	return err
 }
 
-// SaveEquipment writes equipment in place of what it was before. Fault at commit:
-// EQUIPMENT_NAME_TAKEN.
-func (s Store) SaveEquipment(ctx context.Context, e materials.Equipment) error {
+// SaveEquipment writes equipment in place of what it was before; how it ran until then is kept,
+// and from then on it runs as it now is. Fault at commit: EQUIPMENT_NAME_TAKEN.
+func (s Store) SaveEquipment(ctx context.Context, e materials.Equipment, from time.Time) error {
 	row := storedb.UpsertEquipmentParams{ID: e.ID, DisplayName: e.Name, NameKey: wire.NameKey(e.Name), Kind: e.Kind, HourlyCost: int64(e.HourlyCost),
-		StageKinds: e.StageKinds, Station: e.Station, Retired: e.Retired, Version: e.Version}
+		StageKinds: e.StageKinds, Station: e.Station, Retired: e.Retired, StartingHours: e.Starting, Version: e.Version}
 	if e.Every > 0 {
 		row.ServiceHours = &e.Every
 	}
-	return s.q.UpsertEquipment(ctx, row)
+	if err := s.q.UpsertEquipment(ctx, row); err != nil {
+		return err
+	}
+	if err := s.q.EndSetting(ctx, storedb.EndSettingParams{EquipmentID: e.ID, At: from}); err != nil {
+		return err
+	}
+	return s.q.InsertSetting(ctx, storedb.InsertSettingParams{EquipmentID: e.ID, Version: e.Version, At: from, HourlyCost: int64(e.HourlyCost),
+		StageKinds: e.StageKinds, Station: e.Station, Retired: e.Retired})
 }
 
-// Equipment reads all equipment by name, with how long it ran; what runs no more too if asked.
+// CountUpEquipment writes that something was noted of equipment which changes nothing of how it
+// runs.
+func (s Store) CountUpEquipment(ctx context.Context, e materials.Equipment) error {
+	return s.q.CountUpEquipment(ctx, storedb.CountUpEquipmentParams{ID: e.ID, Version: e.Version})
+}
+
+// Equipment reads all equipment by name, with how long it ran since its last service; what runs
+// no more too if asked.
 func (s Store) Equipment(ctx context.Context, retiredToo bool) ([]materials.Running, error) {
 	rows, err := s.q.ListEquipment(ctx, retiredToo)
 	out := make([]materials.Running, len(rows))
 	for n, row := range rows {
 		out[n] = materials.Running{
-			Equipment: fromEquipment(row.Equipment), Total: seconds(row.Total), SinceService: seconds(row.Since), ServicedAt: unlessEpoch(row.ServicedAt), DueSince: unlessEpoch(row.DueSince)}
+			Equipment: fromEquipment(row.Equipment), SinceService: seconds(row.Since), ServicedAt: unlessEpoch(row.ServicedAt), DueSince: unlessEpoch(row.DueSince)}
 	}
 	return out, err
 }
@@ -81,7 +95,7 @@ func (s Store) Services(ctx context.Context, equipment id.ID, before ServiceKey,
 
 func fromEquipment(row storedb.Equipment) materials.Equipment {
 	e := materials.Equipment{ID: row.ID, Name: row.DisplayName, Kind: row.Kind, HourlyCost: money.Amount(row.HourlyCost), StageKinds: row.StageKinds,
-		Station: row.Station, Retired: row.Retired, Version: row.Version}
+		Station: row.Station, Retired: row.Retired, Starting: row.StartingHours, Version: row.Version}
 	if row.ServiceHours != nil {
 		e.Every = *row.ServiceHours
 	}

@@ -19,6 +19,7 @@ type Mix struct {
 	Product    materials.Product
 	Lot        materials.Lot
 	Left       decimal.Decimal // of it and its parts that were moved
+	Undone     bool
 	Parts      []materials.MixPart
 	Uses       []MixUse
 }
@@ -74,7 +75,7 @@ func (s Store) Mixes(ctx context.Context, f MixFilter, before EntryKey, limit in
 			return nil, err
 		}
 		m := row.Mix
-		out[n] = Mix{RecipeName: row.RecipeName, Product: p, Lot: fromLotRow(row.Lot), Left: row.QuantityLeft, Mix: materials.Mix{ID: m.ID, Number: m.Number,
+		out[n] = Mix{RecipeName: row.RecipeName, Product: p, Lot: fromLotRow(row.Lot), Left: row.QuantityLeft, Undone: row.Undone, Mix: materials.Mix{ID: m.ID, Number: m.Number,
 			Recipe: m.RecipeID, Like: m.LikeID.UUID, Product: m.ProductID, Lot: m.LotID, Quantity: m.Quantity, At: m.MixedAt.UTC(), Note: m.Note, Actor: m.Actor}}
 		at[m.ID], all[n] = &out[n], m.ID
 	}

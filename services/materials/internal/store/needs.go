@@ -33,11 +33,18 @@ func due(wanted time.Time, seconds int64, latest *time.Time) materials.Due {
 	return materials.Due{Soonest: wanted.UTC(), Work: time.Duration(seconds) * time.Second, Latest: orZero(latest)}
 }
 
-// History reads what was used of some products, or of all if nil, on each of so many days from
-// an instant on; the first of them is day 0. What was planned for a stage is ahead of its use by
-// whole days since it was noted; waste, and what a count found missing, nobody planned.
-func (s Store) History(ctx context.Context, products []id.ID, from time.Time, days int) (map[id.ID][]stock.Used, error) {
-	rows, err := s.used(ctx, products, from, from.AddDate(0, 0, days))
+// Period is so many days from an instant on; the first of them is day 0.
+type Period struct {
+	From time.Time
+	Days int
+}
+
+// History reads what was used of some products, or of all if nil, on each day of a period. What
+// was planned for a stage is ahead of its use by whole days since it was noted; waste, and what a
+// count found missing, nobody planned. What went into a mix is used by then, but for what went into
+// some that are mixed, and of which it is known how they are used.
+func (s Store) History(ctx context.Context, products, mixed []id.ID, p Period) (map[id.ID][]stock.Used, error) {
+	rows, err := s.used(ctx, products, mixed, p)
 	if err != nil {
 		return nil, err
 	}
@@ -49,11 +56,12 @@ func (s Store) History(ctx context.Context, products []id.ID, from time.Time, da
 }
 
 // used asks for all or for some, each with a plan of its own.
-func (s Store) used(ctx context.Context, products []id.ID, from, until time.Time) ([]storedb.UsedOfAllRow, error) {
+func (s Store) used(ctx context.Context, products, mixed []id.ID, p Period) ([]storedb.UsedOfAllRow, error) {
+	until := p.From.AddDate(0, 0, p.Days)
 	if products == nil {
-		return s.q.UsedOfAll(ctx, storedb.UsedOfAllParams{FromAt: from, UntilAt: until})
+		return s.q.UsedOfAll(ctx, storedb.UsedOfAllParams{FromAt: p.From, UntilAt: until, Mixed: mixed})
 	}
-	some, err := s.q.UsedOfSome(ctx, storedb.UsedOfSomeParams{FromAt: from, UntilAt: until, Products: products})
+	some, err := s.q.UsedOfSome(ctx, storedb.UsedOfSomeParams{FromAt: p.From, UntilAt: until, Products: products, Mixed: mixed})
 	rows := make([]storedb.UsedOfAllRow, len(some))
 	for n, row := range some {
 		rows[n] = storedb.UsedOfAllRow(row)
@@ -61,8 +69,8 @@ func (s Store) used(ctx context.Context, products []id.ID, from, until time.Time
 	return rows, err
 }
 
-// byDay adds up what was used on a day and known as long before; days on which nothing was left
-// used of it are not among them.
+// byDay adds up what was used on a day and known as long before; days on which all came back are
+// not among them.
 func byDay(row storedb.UsedOfAllRow) []stock.Used {
 	all := make([]stock.Used, len(row.Days))
 	for n, day := range row.Days {

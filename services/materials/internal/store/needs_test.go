@@ -58,7 +58,7 @@ func (c cupboard) entry(product id.ID, kind, purpose string, hours float64, amou
 		c.write(`INSERT INTO piece (id, version) VALUES ($1, 1) ON CONFLICT DO NOTHING`, piece)
 	}
 	c.write(`INSERT INTO entry (id, product_id, kind, purpose, at, quantity, of_id, piece_id, stage_id, pass, actor, undone_at)
-		VALUES ($1, $2, $3, $4::text, $5::timestamptz, $6::numeric, nullif($7, $10::uuid), nullif($8, $10::uuid), nullif($9, $10::uuid), $11, 'Nell', CASE $4::text WHEN 'take back' THEN $5::timestamptz END)`,
+		VALUES ($1, $2, $3::text, $4::text, $5::timestamptz, $6::numeric, nullif($7, $10::uuid), nullif($8, $10::uuid), nullif($9, $10::uuid), $11, 'Nell', CASE $3::text WHEN 'undone' THEN $5::timestamptz END)`,
 		entry, product, kind, purpose, day0.Add(time.Duration(hours*float64(time.Hour))), amount, of, piece, stage, id.Nil, pass)
 	return entry
 }
@@ -70,10 +70,10 @@ func (c cupboard) need(product, piece, stage id.ID, amount string, hours float64
 		VALUES ($1, $2, 1, $3, 'topcoat-1 (top)', 'topcoat_coat', 'brush', 'L', $4::numeric, $4::numeric, $5, 7200, 'open', $5)`, stage, product, piece, amount, noted)
 }
 
-func (c cupboard) history(products []id.ID, days int) (used map[id.ID][]stock.Used) {
+func (c cupboard) history(products []id.ID, days int, mixed ...id.ID) (used map[id.ID][]stock.Used) {
 	c.t.Helper()
 	err := c.View(c.t.Context(), func(q pg.Querier) (err error) {
-		used, err = store.New(q).History(c.t.Context(), products, day0, days)
+		used, err = store.New(q).History(c.t.Context(), products, mixed, store.Period{From: day0, Days: days})
 		return err
 	})
 	if err != nil {
@@ -94,7 +94,11 @@ func TestStore_History(t *testing.T) {
 	c.entry(varnish, "went out", "issue", 10+3*24, "0.25", id.Nil, piece, id.New())
 	c.entry(varnish, "went out", "waste", 5*24, "0.1", id.Nil, piece, stage)
 	gone := c.entry(varnish, "went out", "issue", 6*24, "2", id.Nil, piece, id.New())
-	c.entry(varnish, "came back", "take back", 6*24+1, "2", gone, piece, id.New())
+	c.entry(varnish, "undone", "take back", 6*24+1, "2", gone, piece, id.New())
+	spilt := c.entry(varnish, "went out", "waste", 7*24, "3", id.Nil, id.Nil, id.Nil)
+	c.entry(varnish, "undone", "undo", 7*24, "3", spilt, id.Nil, id.Nil)
+	again := c.entry(varnish, "came back", "return", 10+5*24, "0.1", issue, piece, stage)
+	c.entry(varnish, "undone", "undo", 10+5*24, "0.1", again, piece, stage)
 	c.entry(other, "went out", "waste", 3*24, "7", id.Nil, id.Nil, id.Nil)
 	c.entry(varnish, "went out", "waste", 20*24, "9", id.Nil, id.Nil, id.Nil)
 	want := map[id.ID][]stock.Used{
@@ -127,15 +131,27 @@ func TestStore_History_Counts(t *testing.T) {
 	}
 }
 
-// Part of the stain that is mixed of two cans of one product goes out when it is issued.
+// What goes into a mix is used by then, as what comes of it is used later: unless it is known how
+// the mix itself is used, for then that is what its parts are used for.
 func TestStore_History_Mixing(t *testing.T) {
 	c := cupboardOf(t)
-	dye, piece := c.product("dye"), id.New()
-	c.entry(dye, "went out", "mixing", 24, "1", id.Nil, id.Nil, id.Nil)
-	c.entry(dye, "came in", "mixing", 24, "0.75", id.Nil, id.Nil, id.Nil)
-	c.entry(dye, "went out", "issue", 48, "0.5", id.Nil, piece, id.New())
-	if diff := cmp.Diff(map[id.ID][]stock.Used{dye: {{Day: 1, Amount: 0.25}, {Day: 2, Amount: 0.5}}}, c.history(nil, 20)); diff != "" {
-		t.Error(diff)
+	dye, toner, piece, mix, recipe := c.product("dye"), c.product("toner"), id.New(), id.New(), id.New()
+	lot := c.entry(toner, "came in", "mixing", 24, "2", id.Nil, id.Nil, id.Nil)
+	c.write(`INSERT INTO lot (id, root_id, product_id, quantity, quantity_left, cost, cost_left, received_at, supplier) VALUES ($1, $1, $2, 2, 2, 0, 0, $3, '')`, lot, toner, day0)
+	c.write(`INSERT INTO recipe (id, display_name, name_key, makes_id, keeps_minutes, note, version) VALUES ($1, 'honey', 'honey', $2, 0, '', 1)`, recipe, toner)
+	c.write(`INSERT INTO mix (id, recipe_id, product_id, lot_id, quantity, mixed_at, note, actor) VALUES ($1, $2, $3, $4, 2, $5, '', 'Nell')`, mix, recipe, toner, lot, day0)
+	c.write(`INSERT INTO entry (id, product_id, kind, purpose, at, quantity, mix_id, actor) VALUES ($1, $2, 'went out', 'mixing', $3, 1, $4, 'Nell')`, id.New(), dye, day0.Add(24*time.Hour), mix)
+	c.entry(dye, "went out", "waste", 48, "0.5", id.Nil, id.Nil, id.Nil)
+	c.entry(toner, "went out", "issue", 24, "0.5", id.Nil, piece, id.New())
+	want := map[id.ID][]stock.Used{dye: {{Day: 1, Amount: 1}, {Day: 2, Amount: 0.5}}, toner: {{Day: 1, Amount: 0.5}}}
+	if diff := cmp.Diff(want, c.history(nil, 20)); diff != "" {
+		t.Errorf("a toner that somebody sells too, used on the day when it was mixed:\n%s", diff)
+	}
+	want[dye] = want[dye][1:]
+	for name, products := range map[string][]id.ID{"all": nil, "both": {dye, toner}} {
+		if diff := cmp.Diff(want, c.history(products, 20, toner)); diff != "" {
+			t.Errorf("of %s, a toner that nobody sells:\n%s", name, diff)
+		}
 	}
 }
 

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"tackfree/pkg/id"
@@ -16,22 +17,48 @@ func (s Store) MadeOilyWaste(ctx context.Context, piece, stage id.ID, stageKind 
 	if err != nil {
 		return false, err
 	}
-	for _, row := range rows {
-		if materials.MakesOilyWaste(fromSheetRow(row.Product), row.Product.AboutCautions) {
-			return true, nil
-		}
+	return slices.ContainsFunc(rows, func(row storedb.ProductsAtStageRow) bool { return makesOilyWaste(row.Product) }), nil
+}
+
+func makesOilyWaste(row storedb.Product) bool {
+	return materials.MakesOilyWaste(fromSheetRow(row), row.AboutCautions)
+}
+
+// NoteOilyEntry notes what was issued or wasted, if rags with it heat up by themselves: that is
+// known before anybody clocks on, and of what nobody clocks on for too. Days are those of a zone.
+func (s Store) NoteOilyEntry(ctx context.Context, e materials.Entry, zone *time.Location) error {
+	if e.Purpose != materials.ForIssue && e.Purpose != materials.ForWaste {
+		return nil
 	}
-	return false, nil
+	rows, err := s.q.ProductsOfEntry(ctx, e.ID)
+	if err != nil || !slices.ContainsFunc(rows, func(row storedb.ProductsOfEntryRow) bool { return makesOilyWaste(row.Product) }) {
+		return err
+	}
+	return s.NoteOilyWork(ctx, materials.OilyWork{Day: materials.DayOf(e.At, zone), Piece: e.To.Piece, Stage: e.To.ID, StageKind: e.To.Kind, Pass: e.To.Pass,
+		Person: e.Actor, At: e.At, KnownBy: materials.ByEntry})
 }
 
 // NoteOilyWork notes work that left oily waste behind; of what is known already, its last time.
 func (s Store) NoteOilyWork(ctx context.Context, w materials.OilyWork) error {
-	return s.q.NoteOilyWork(ctx, storedb.NoteOilyWorkParams{Day: w.Day, StageID: w.Stage, Person: w.Person, PieceID: w.Piece, StageKind: w.StageKind, At: w.At})
+	return s.q.NoteOilyWork(ctx, storedb.NoteOilyWorkParams{Day: w.Day, StageID: w.Stage, Person: w.Person, KnownBy: string(w.KnownBy), Pass: w.Pass,
+		PieceID: w.Piece, StageKind: w.StageKind, At: w.At})
 }
 
-// NoteShiftEnd notes when the shift of somebody ends on a day on which they made oily waste.
-func (s Store) NoteShiftEnd(ctx context.Context, day time.Time, person string, end time.Time) error {
-	return s.q.NoteShiftEnd(ctx, storedb.NoteShiftEndParams{Day: day, Person: person, ShiftEnd: unlessZero(end)})
+// NoteShiftEnd notes when the shift of somebody ends on a day on which they made oily waste; zero:
+// nobody can say. It was asked for at an instant; zero: somebody said so unasked.
+func (s Store) NoteShiftEnd(ctx context.Context, day time.Time, person string, end, asked time.Time) error {
+	return s.q.NoteShiftEnd(ctx, storedb.NoteShiftEndParams{Day: day, Person: person, ShiftEnd: unlessZero(end), AskedAt: unlessZero(asked)})
+}
+
+// ShiftsToAsk reads whose shifts nobody asked for since an instant, of those who made oily waste
+// that is open: the day, the person and the last of their work.
+func (s Store) ShiftsToAsk(ctx context.Context, since time.Time) ([]materials.OilyWork, error) {
+	rows, err := s.q.ShiftsToAsk(ctx, &since)
+	work := make([]materials.OilyWork, len(rows))
+	for n, row := range rows {
+		work[n] = materials.OilyWork{Day: row.Day, Person: row.Person, At: row.At.UTC()}
+	}
+	return work, err
 }
 
 // OilyWork reads what made oily waste on a day.
@@ -39,7 +66,7 @@ func (s Store) OilyWork(ctx context.Context, day time.Time) (materials.OilyDay, 
 	rows, err := s.q.OilyWorkOn(ctx, day)
 	d := materials.OilyDay{Day: day}
 	for _, row := range rows {
-		d.Work = append(d.Work, fromOilyWork(row.OilyWork, row.Open))
+		d.Work = append(d.Work, fromOilyWork(row.OilyWorkDone, row.Open))
 	}
 	return d, err
 }
@@ -49,7 +76,7 @@ func (s Store) OilyWork(ctx context.Context, day time.Time) (materials.OilyDay, 
 func (s Store) OpenOilyWork(ctx context.Context) (days []materials.OilyDay, err error) {
 	rows, err := s.q.OpenOilyWork(ctx)
 	for _, row := range rows {
-		w := fromOilyWork(row.OilyWork, true)
+		w := fromOilyWork(row.OilyWorkDone, true)
 		if n := len(days); n == 0 || !days[n-1].Day.Equal(w.Day) {
 			days = append(days, materials.OilyDay{Day: w.Day})
 		}
@@ -59,23 +86,9 @@ func (s Store) OpenOilyWork(ctx context.Context) (days []materials.OilyDay, err 
 	return days, err
 }
 
-// InsertOilyCheck writes that all oily waste had been put away.
-func (s Store) InsertOilyCheck(ctx context.Context, c materials.OilyCheck, now time.Time) error {
-	return s.q.InsertOilyCheck(ctx, storedb.InsertOilyCheckParams{ID: c.ID, ConfirmedAt: c.At, Way: string(c.Way), Note: c.Note, Actor: c.Actor, RecordedAt: now})
-}
-
-// OilyChecks reads what was confirmed from one instant up to another.
-func (s Store) OilyChecks(ctx context.Context, from, to time.Time) ([]materials.OilyCheck, error) {
-	rows, err := s.q.OilyChecksBetween(ctx, storedb.OilyChecksBetweenParams{FromAt: from, ToAt: to})
-	checks := make([]materials.OilyCheck, len(rows))
-	for n, row := range rows {
-		checks[n] = materials.OilyCheck{ID: row.ID, At: row.ConfirmedAt.UTC(), Way: materials.OilyWay(row.Way), Note: row.Note, Actor: row.Actor}
-	}
-	return checks, err
-}
-
-func fromOilyWork(row storedb.OilyWork, open bool) materials.OilyWork {
-	w := materials.OilyWork{Day: row.Day, Piece: row.PieceID, Stage: row.StageID, StageKind: row.StageKind, Person: row.Person, At: row.At.UTC(), Open: open}
+func fromOilyWork(row storedb.OilyWorkDone, open bool) materials.OilyWork {
+	w := materials.OilyWork{Day: row.Day, Piece: row.PieceID, Stage: row.StageID, StageKind: row.StageKind, Pass: row.Pass, Person: row.Person,
+		At: row.At.UTC(), KnownBy: materials.KnownBy(row.KnownBy), Open: open}
 	if row.ShiftEnd != nil {
 		w.ShiftEnd = row.ShiftEnd.UTC()
 	}

@@ -48,9 +48,26 @@ func fromPolicyRow(row storedb.GetRestockPolicyRow) materials.RestockPolicy {
 		Service: row.ServiceLevel, Review: row.ReviewDays, OrderCost: money.Amount(row.OrderCost), Holding: row.HoldingShare}}
 }
 
+// Mixtures reads by which recipe each product is mixed that any recipe makes.
+func (s Store) Mixtures(ctx context.Context) (materials.Mixtures, error) {
+	rows, err := s.q.Mixtures(ctx)
+	if err != nil {
+		return nil, err
+	}
+	all := materials.Mixtures{}
+	for _, row := range rows {
+		m := all[row.MakesID]
+		m.Recipe, m.Name, m.Keeps = row.ID, row.DisplayName, time.Duration(row.KeepsMinutes)*time.Minute
+		m.Parts = append(m.Parts, materials.MixturePart{Product: row.ProductID, Each: row.Each})
+		all[row.MakesID] = m
+	}
+	return all, nil
+}
+
 // Supplies reads what advice on some products goes by, or on all if nil; by name. What it reads
-// belongs together only in a snapshot.
-func (s Store) Supplies(ctx context.Context, products []id.ID, now time.Time) ([]materials.Supply, error) {
+// belongs together only in a snapshot. What is mixed of mixtures and sold by nobody has its use in
+// that of its parts too, when advice is given.
+func (s Store) Supplies(ctx context.Context, products []id.ID, mixtures materials.Mixtures, now time.Time) ([]materials.Supply, error) {
 	rows, err := s.q.RestockProducts(ctx, storedb.RestockProductsParams{Now: now, Products: products})
 	if err != nil || len(rows) == 0 {
 		return nil, err
@@ -71,7 +88,18 @@ func (s Store) Supplies(ctx context.Context, products []id.ID, now time.Time) ([
 	if err := s.readNeeds(ctx, products, at); err != nil {
 		return nil, err
 	}
-	return supplies, s.readUse(ctx, products, rows, at, now)
+	return supplies, s.readUse(ctx, products, unsold(mixtures, at), rows, at, now)
+}
+
+// unsold are the mixed products that nobody sells; never nil.
+func unsold(mixtures materials.Mixtures, at map[id.ID]*materials.Supply) []id.ID {
+	all := []id.ID{}
+	for makes := range mixtures {
+		if s := at[makes]; s != nil && len(s.Offers) == 0 {
+			all = append(all, makes)
+		}
+	}
+	return all
 }
 
 func fromRestockRow(row storedb.RestockProductsRow) (materials.Supply, error) {
@@ -159,9 +187,9 @@ func (s Store) readNeeds(ctx context.Context, products []id.ID, at map[id.ID]*ma
 
 // readUse reads what was used in the days since the first entry of each product, which becomes
 // day 0.
-func (s Store) readUse(ctx context.Context, products []id.ID, rows []storedb.RestockProductsRow, at map[id.ID]*materials.Supply, now time.Time) error {
+func (s Store) readUse(ctx context.Context, products, mixed []id.ID, rows []storedb.RestockProductsRow, at map[id.ID]*materials.Supply, now time.Time) error {
 	from := now.AddDate(0, 0, -memory)
-	used, err := s.History(ctx, products, from, memory)
+	used, err := s.History(ctx, products, mixed, Period{from, memory})
 	if err != nil {
 		return err
 	}

@@ -17,7 +17,7 @@ func supply(t testing.TB, db *pg.DB, product id.ID) materials.Supply {
 	t.Helper()
 	var all []materials.Supply
 	err := db.Snapshot(t.Context(), func(q pg.Querier) (err error) {
-		all, err = store.New(q).Supplies(t.Context(), []id.ID{product}, march)
+		all, err = store.New(q).Supplies(t.Context(), []id.ID{product}, nil, march)
 		return err
 	})
 	if err != nil || len(all) != 1 {
@@ -82,6 +82,49 @@ func TestStore_Supplies_Use(t *testing.T) {
 	s := supply(t, db, product)
 	if len(s.Used) != 1 || s.Used[0].Day != 60 || s.Used[0].Amount != 0.25 {
 		t.Errorf("used = %+v, want 0.25 on day 60 of %d", s.Used, s.Days)
+	}
+}
+
+// A product is mixed by the recipe by which it last was, and keeps as the recipe says, or else as
+// what is opened; how much of each part goes into a litre.
+func TestStore_Mixtures(t *testing.T) {
+	db := open(t)
+	toner, lacquer, dye := shelf(t, db, "Toner", "1"), shelf(t, db, "Lacquer", "1"), shelf(t, db, "Dye", "1")
+	exec(t, db, `UPDATE product SET about_open_days = 10`)
+	recipe := func(name string, minutes int) id.ID {
+		recipe := id.New()
+		exec(t, db, `INSERT INTO recipe (id, display_name, name_key, makes_id, keeps_minutes, note, version) VALUES ($1, $2, $2, $3, $4, '', 1)`, recipe, name, toner, minutes)
+		exec(t, db, `INSERT INTO recipe_part (recipe_id, number, product_id, parts, to_each) VALUES ($1, 0, $2, 3, 0), ($1, 1, $3, 0, 0.004)`, recipe, lacquer, dye)
+		exec(t, db, `INSERT INTO recipe_part (recipe_id, number, product_id, parts, to_each) SELECT $1, 2, id, 1, 0 FROM product WHERE display_name = 'Thinner'`, recipe)
+		return recipe
+	}
+	read := func() materials.Mixture {
+		t.Helper()
+		var all materials.Mixtures
+		err := db.View(t.Context(), func(q pg.Querier) (err error) {
+			all, err = store.New(q).Mixtures(t.Context())
+			return err
+		})
+		if err != nil || len(all) != 1 {
+			t.Fatalf("Mixtures = %v, %v", all, err)
+		}
+		return all[toner]
+	}
+	recipe("by the book", 120)
+	shelf(t, db, "Thinner", "1")
+	own := recipe("our own", 0)
+	if m := read(); m.Name != "by the book" || m.Keeps != 2*time.Hour || len(m.Parts) != 2 || m.Parts[0].Each.String() != "1" {
+		t.Errorf("before any was mixed: %+v", m)
+	}
+	exec(t, db, `INSERT INTO mix (id, recipe_id, product_id, lot_id, quantity, mixed_at, note, actor) SELECT $1, $2, $3::uuid, id, 1, $4, '', 'Nell' FROM lot WHERE product_id = $3::uuid`, id.New(), own, toner, march)
+	m := read()
+	if m.Recipe != own || m.Keeps != 240*time.Hour || len(m.Parts) != 3 {
+		t.Fatalf("once it was mixed: %+v", m)
+	}
+	for n, want := range []string{"0.75", "0.004", "0.25"} {
+		if m.Parts[n].Each.String() != want {
+			t.Errorf("part %d = %s to the litre, want %s", n, m.Parts[n].Each, want)
+		}
 	}
 }
 
@@ -158,7 +201,12 @@ func replan(t testing.TB, db *pg.DB, products int) time.Duration {
 	began, pressing := time.Now(), 0
 	var all []materials.Supply
 	err := db.Snapshot(t.Context(), func(q pg.Querier) (err error) {
-		all, err = store.New(q).Supplies(t.Context(), nil, march)
+		st := store.New(q)
+		mixtures, err := st.Mixtures(t.Context())
+		if err != nil {
+			return err
+		}
+		all, err = st.Supplies(t.Context(), nil, mixtures, march)
 		return err
 	})
 	if err != nil {

@@ -111,12 +111,20 @@ func (s Store) SaveShelf(ctx context.Context, shelf *materials.Shelf) error {
 		err = errors.Join(err, s.q.SaveLot(ctx, toLotRow(p.ID, l)))
 	}
 	for _, posted := range shelf.Posted {
-		err = errors.Join(err, s.q.InsertEntry(ctx, toEntryRow(p.ID, posted.Entry)), s.move(ctx, p.ID, posted.ID, uuid.NullUUID{}, posted.Parts))
+		err = errors.Join(err, s.q.InsertEntry(ctx, toEntryRow(p.ID, posted.Entry)), s.move(ctx, p.ID, posted.ID, uuid.NullUUID{}, moved(posted)))
 	}
-	for _, r := range shelf.Recosted {
+	for _, r := range slices.Concat(shelf.Recosted, shelf.Gone) {
 		err = errors.Join(err, s.move(ctx, p.ID, r.ID, some(r.Because), r.Moves))
 	}
 	return err
+}
+
+// moved is what an entry moves itself; one that undoes another does so by what that is no more.
+func moved(p materials.Posted) []materials.Part {
+	if p.Kind == materials.Undone {
+		return nil
+	}
+	return p.Parts
 }
 
 func (s Store) move(ctx context.Context, product, entry id.ID, because uuid.NullUUID, parts []materials.Part) (err error) {

@@ -95,7 +95,7 @@ func everything(t *testing.T, db *pg.DB, p *materials.Product) (can materials.Lo
 	do(materials.Closed, materials.ForClosing, "0", func(e *materials.Entry) { e.Lot, e.Reason = part.Into, "skinned over" })
 	last := do(materials.WentOut, materials.ForIssue, "0.2", func(e *materials.Entry) { e.To = stageOf(to.Piece) })
 	do(materials.CameBack, materials.ForTakeBack, "0.2", func(e *materials.Entry) {
-		e.Of, e.To, e.Undone, e.At, e.Reason = last.ID, last.To, e.At, last.At, "a slip"
+		e.Of, e.To, e.UndoneAt, e.At, e.Reason = last.ID, last.To, e.At, last.At, "a slip"
 	})
 	can, err := shelfOf(t, db, p.ID, first.Lot).Lot(first.Lot)
 	if err != nil {

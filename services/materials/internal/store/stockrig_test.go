@@ -114,7 +114,7 @@ func takeBack(t testing.TB, db *pg.DB, p *materials.Product, i materials.Issue) 
 		t.Fatal(err)
 	}
 	note(t, db, p, e)
-	i.Back = &materials.TakeBack{Reason: e.Reason, At: e.Undone, Actor: e.Actor}
+	i.Back = &materials.TakeBack{Reason: e.Reason, At: e.UndoneAt, Actor: e.Actor}
 	return i
 }
 

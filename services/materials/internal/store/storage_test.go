@@ -68,7 +68,7 @@ func TestStore_Equipment_SinceService(t *testing.T) {
 			return st.Run(ctx, materials.Stint{Entry: id.New(), Piece: id.New(), StageKind: "topcoat_coat", Station: "booth", Start: hour(from), End: hour(to)})
 		}
 	}
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.SaveEquipment(ctx, gun) })
+	must(t, db, func(ctx context.Context, st store.Store) error { return st.SaveEquipment(ctx, gun, hour(0)) })
 	must(t, db, ran(0, 3))
 	read := func() (r materials.Running) {
 		must(t, db, func(ctx context.Context, st store.Store) error {
@@ -80,7 +80,7 @@ func TestStore_Equipment_SinceService(t *testing.T) {
 		})
 		return r
 	}
-	want := materials.Running{Equipment: gun, Total: 3 * time.Hour, SinceService: 3 * time.Hour, DueSince: hour(0)}
+	want := materials.Running{Equipment: gun, SinceService: 3 * time.Hour, DueSince: hour(0)}
 	if diff := cmp.Diff(want, read()); diff != "" {
 		t.Errorf("after three hours (-want +got):\n%s", diff)
 	}
@@ -89,7 +89,7 @@ func TestStore_Equipment_SinceService(t *testing.T) {
 	})
 	must(t, db, ran(5, 6))
 	must(t, db, ran(3, 4)) // sent late by a phone
-	want = materials.Running{Equipment: gun, Total: 5 * time.Hour, SinceService: time.Hour, ServicedAt: hour(4)}
+	want = materials.Running{Equipment: gun, SinceService: time.Hour, ServicedAt: hour(4)}
 	if diff := cmp.Diff(want, read()); diff != "" {
 		t.Errorf("after the service (-want +got):\n%s", diff)
 	}

@@ -37,7 +37,7 @@ var Constraints = pg.Constraints{
 		"Another recipe already has this name; choose another, or change that one.").At("recipe.display_name"),
 	"product_never_below_zero": stockTooSmall,
 	"lot_never_below_zero":     stockTooSmall,
-	"entry_taken_back_once": fault.New(fault.Precondition, "ISSUE_TAKEN_BACK",
+	"entry_undone_once": fault.New(fault.Precondition, "ISSUE_TAKEN_BACK",
 		"This was already taken back; read the list of issues again.").At("issue"),
 	"place_word_once": fault.New(fault.Conflict, "CONTENTION",
 		"Somebody else saved this place at the same moment; try again."),

@@ -11,13 +11,16 @@ import (
 )
 
 // Used reads what was issued, mixed or wasted from one instant up to another, less what came
-// back of it whenever that was.
+// back of it whenever that was, and what counts found missing.
 func (s Store) Used(ctx context.Context, from, to time.Time) ([]materials.Used, error) {
 	rows, err := s.q.UsedBetween(ctx, storedb.UsedBetweenParams{FromAt: from, ToAt: to})
 	used := make([]materials.Used, len(rows))
 	for n, row := range rows {
 		used[n] = materials.Used{Product: row.ID, ProductName: row.DisplayName, Unit: row.Unit, Category: row.AboutCategory, Coating: row.SheetFamily != "",
-			Quantity: row.Quantity, VOC: row.SheetVocGramsPerLitre, Density: row.AboutDensityGramsPerMl}
+			Quantity: row.Quantity, Missing: row.Missing, VOC: fromFloat(row.AboutVocGramsPerLitre), Density: row.AboutDensityGramsPerMl}
+		if sheet := row.SheetVocGramsPerLitre; used[n].VOC == nil && sheet > 0 {
+			used[n].VOC = &sheet
+		}
 	}
 	return used, err
 }

@@ -47,7 +47,7 @@ func stockWant(t *testing.T) []string {
 		own("InsertEntry", "@product_id", stockProduct, "@piece_id", stockPiece, "@stage_id", stockStage, "@stage_kind", "'sand'", "@pass", "1", "@kind", "'went out'", "@purpose", "'issue'",
 			"@at", "now()", "@quantity", "0.1", "@cost", "0", "@lot_id", "NULL", "@into_lot_id", "NULL", "@of_id", "NULL", "@expires_at", "NULL", "@opened", "false",
 			"@takes", "'fresh'", "@place_id", "NULL", "@cause", "''", "@mix_id", "NULL", "@supplier", "''", "@batch_code", "''", "@reason", "''", "@actor", "'bench'",
-			"@recorded_at", "now()", "@undone_at", "NULL", "@id", stockEntry),
+			"@recorded_at", "now()", "@undone_at", "NULL", "@order_id", "NULL", "@order_line", "0", "@id", stockEntry),
 		own("InsertMovement", "@product_id", stockProduct, "@lot_id", ":lot_id", "@entry_id", stockEntry, "@because_id", "NULL", "@quantity", "-0.1", "@cost", "-1"),
 		own("UpdatePiece", "@version", "(:versions::bigint[])[1] + 1", "@id", stockPiece),
 	}

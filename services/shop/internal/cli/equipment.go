@@ -28,12 +28,14 @@ type addEquipmentCmd struct {
 	PerHour      string   `help:"What an hour of it costs: wear, power, filters." placeholder:"AMOUNT"`
 	ServiceEvery *hour    `help:"After how many hours it is due for service, such as 200h; without it, never." placeholder:"TIME"`
 	Station      string   `help:"The station at which alone it runs, by its word or name." placeholder:"STATION"`
+	Ran          *hour    `help:"How long it had run before, such as 700h, if it was bought used." placeholder:"TIME"`
 }
 
 func (c *addEquipmentCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
 		q := &materialsv1.Equipment{DisplayName: c.Name, Kind: c.Kind, StageKinds: words(c.At)}
 		put(&q.ServiceHours, c.ServiceEvery, hour.whole)
+		put(&q.StartingHours, c.Ran, hour.whole)
 		terms, err := shop.Terms(e.ctx)
 		if err != nil {
 			return err
@@ -71,6 +73,7 @@ type changeEquipmentCmd struct {
 	PerHour      *string  `help:"What an hour of it costs: wear, power, filters." placeholder:"AMOUNT"`
 	ServiceEvery *hour    `help:"After how many hours it is due for service; 0h: never." placeholder:"TIME"`
 	Station      *string  `help:"The station at which alone it runs; an empty one: wherever such a stage is done." placeholder:"STATION"`
+	Ran          *hour    `help:"How long it had run before it was written down." placeholder:"TIME"`
 	Retired      *bool    `help:"It runs no more." negatable:""`
 }
 
@@ -83,6 +86,7 @@ func (c *changeEquipmentCmd) Run(e *env) error {
 		q.Etag, q.DisplayName = "", cmp.Or(c.Name, q.DisplayName)
 		put(&q.Kind, c.Kind, same)
 		put(&q.ServiceHours, c.ServiceEvery, hour.whole)
+		put(&q.StartingHours, c.Ran, hour.whole)
 		put(&q.Retired, c.Retired, same)
 		if c.At != nil {
 			q.StageKinds = words(c.At)

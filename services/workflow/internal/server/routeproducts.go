@@ -9,8 +9,8 @@ import (
 	"tackfree/services/workflow/internal/workflow"
 )
 
-// stepProducts reads with what steps are to be done, and asks materials what that is called. Fault:
-// PRODUCT_NOT_FOUND, at the field.
+// stepProducts reads with what steps are to be done, and asks materials what that is called and
+// warns of. Fault: PRODUCT_NOT_FOUND, at the field.
 func (s *Server) stepProducts(ctx context.Context, r *workflowv1.PlanStagesRequest) ([]workflow.StepProduct, error) {
 	named, err := decodeStepProducts("products", id.Nil, r.Products)
 	if err != nil {
@@ -42,19 +42,19 @@ func decodeStepProducts(field string, part id.ID, products []*workflowv1.PlanSta
 	return out, nil
 }
 
-// call gives the products the names that materials has for them.
+// call gives the products the names that materials has for them, and the cautions.
 func (s *Server) call(ctx context.Context, named []workflow.StepProduct) error {
 	asked := make([]askedFor, len(named))
 	for i, n := range named {
 		asked[i] = askedFor{n.Field + ".product", n.Product}
 	}
 	told, err := s.products(ctx, asked)
-	names := map[id.ID]string{}
+	by := map[id.ID]workflow.PlanProduct{}
 	for _, p := range told {
-		names[p.ID] = p.Name
+		by[p.ID] = p
 	}
 	for i, n := range named {
-		named[i].Name = names[n.Product]
+		named[i].Name, named[i].Warns = by[n.Product].Name, by[n.Product].Warns()
 	}
 	return err
 }

@@ -45,7 +45,8 @@ type Coating struct {
 var presumed = finish.Assessment{Material: finish.SolidWood, OldFinish: finish.OilVarnish}
 
 // presume says what stages of routes may do to an old coating, and what is to be read
-// before they start. An old coating is presumed; see bared for where it is gone.
+// before they start, beside what goes with their products. An old coating is presumed; see bared
+// for where it is gone.
 func presume(stages []Stage) {
 	gone := bared(stages)
 	for i := range stages {
@@ -56,7 +57,7 @@ func presume(stages []Stage) {
 			part.OldFinish = ""
 		}
 		s.DisturbsOld = disturbs(kind) && !gone[i].from(kind, s.Part)
-		s.Cautions = ids((finish.Step{Kind: warnsLike(kind)}).Hazards(part))
+		s.Cautions = united(ids((finish.Step{Kind: warnsLike(kind)}).Hazards(part)), s.Cautions)
 	}
 }
 

@@ -144,7 +144,7 @@ func (l *layout) add(p PartRoute, step Step) error {
 	}
 	s := &Stage{ID: l.newID(), Piece: l.piece, Part: at.part, Key: step.Key, Kind: step.Kind, Skill: step.Skill, SkillLevel: step.SkillLevel,
 		Attended: step.Attended, Unattended: step.Unattended,
-		Finish: Finish{Needs: finish.NeedsRecoat, Station: step.Station, Product: p.Takes[step.Key].Product, ProductName: p.Takes[step.Key].Name}}
+		Finish: Finish{Needs: finish.NeedsRecoat, Station: step.Station, Product: p.Takes[step.Key].Product, ProductName: p.Takes[step.Key].Name, Cautions: p.Takes[step.Key].Warns}}
 	if at.part != id.Nil {
 		s.PartLabel, s.AreaM2 = p.Label, p.AreaM2
 	}

@@ -83,7 +83,7 @@ func (b *PlanBody) planned(s finish.Stage, all []finish.Stage, l *Labour) (PlanS
 	attended, err := l.attended(s.Step.Kind, s.Attended)
 	part, there := b.part(s.Part)
 	out := PlanStage{Part: s.Part, Key: s.Key, Kind: s.Step.Kind, Skill: s.Skill, Station: s.Station, Attended: attended, Unattended: s.Step.Wait,
-		Latest: s.Latest, Needs: s.Needs, Cautions: b.cautions(s.Step, part, there), Why: s.Step.Why, Litres: s.Litres,
+		Latest: s.Latest, Needs: s.Needs, Why: s.Step.Why, Litres: s.Litres,
 		ProductName: s.Step.Product.Name, DryFilmUm: s.Step.Product.DryFilmUm}
 	if s.Step.Grit != (finish.Grit{}) {
 		out.Grit = s.Step.Grit.String()
@@ -93,6 +93,7 @@ func (b *PlanBody) planned(s finish.Stage, all []finish.Stage, l *Labour) (PlanS
 			return PlanStage{}, fmt.Errorf("product of %s: %w", s.Title(), err)
 		}
 	}
+	out.Cautions = b.warned(s.Step, out.Product, part, there)
 	for _, before := range s.After {
 		out.After = append(out.After, all[before].Title())
 	}

@@ -97,7 +97,7 @@ func (b *PlanBody) complete(s, old PlanStage, was PlanBody, i int) (PlanStage, e
 	if f := fault.Of(err); f != nil {
 		return s, f.At(atStage(i, "grit"))
 	}
-	s.Cautions = b.cautions(step, part, there)
+	s.Cautions = b.warned(step, s.Product, part, there)
 	if s.Kind.LeavesFilm() {
 		s.Litres, err = litres(step.Product, part.AreaM2)
 	}
@@ -133,6 +133,12 @@ func follow[T comparable](written, was, then, now T) T {
 		return now
 	}
 	return written
+}
+
+// warned are the cautions of a stage with those of the product that it is done with.
+func (b *PlanBody) warned(step finish.Step, product id.ID, part PlanPart, there bool) []string {
+	p, _ := b.product(product)
+	return united(b.cautions(step, part, there), p.Warns())
 }
 
 // cautions are those of a stage on a part; of one on the whole piece, on any of its parts.

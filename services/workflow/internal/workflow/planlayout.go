@@ -71,13 +71,7 @@ func (p *FinishPlan) warnings(s PlanStage) []string {
 		return s.Cautions
 	}
 	part, there := p.part(s.Part)
-	all := slices.Clone(s.Cautions)
-	for _, c := range p.cautions(finish.Step{Kind: kind}, part, there) {
-		if !slices.Contains(all, c) {
-			all = append(all, c)
-		}
-	}
-	return all
+	return united(slices.Clone(s.Cautions), p.cautions(finish.Step{Kind: kind}, part, there))
 }
 
 // disturbsOld reports whether a stage makes dust or debris of an old coating that is presumed

@@ -45,7 +45,8 @@ type StepProduct struct {
 	Part    id.ID // id.Nil: on all parts whose route has the step, and on the piece
 	Product id.ID
 	Name    string
-	Field   string // of the request
+	Warns   []string // ids of the cautions that go with it, see PlanProduct.Warns
+	Field   string   // of the request
 }
 
 var word = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
@@ -141,7 +142,7 @@ func (s *Stage) take(n StepProduct) error {
 		return fault.New(fault.Invalid, "ROUTES_DISAGREE",
 			"The step %q is done once on the whole piece, and is to be done with %s and with %s; name one of them.", n.Step, s.ProductName, n.Name).At(n.Field + ".product")
 	default:
-		s.Product, s.ProductName = n.Product, n.Name
+		s.Product, s.ProductName, s.Cautions = n.Product, n.Name, n.Warns
 	}
 	return nil
 }

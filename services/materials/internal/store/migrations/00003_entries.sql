@@ -15,9 +15,9 @@ CREATE TABLE entry (
     id          uuid        PRIMARY KEY,
     product_id  uuid        NOT NULL REFERENCES product,
     -- What it does to stock.
-    kind        text        NOT NULL CHECK (kind IN ('came in', 'went out', 'came back', 'counted', 'split', 'moved', 'closed', 'cost added')),
+    kind        text        NOT NULL CHECK (kind IN ('came in', 'went out', 'came back', 'counted', 'split', 'moved', 'closed', 'cost added', 'undone')),
     -- What it was for.
-    purpose     text        NOT NULL CHECK (purpose IN ('delivery', 'issue', 'return', 'take back', 'waste', 'count', 'correction', 'move', 'opening', 'closing', 'mixing')),
+    purpose     text        NOT NULL CHECK (purpose IN ('delivery', 'issue', 'return', 'take back', 'waste', 'count', 'correction', 'move', 'opening', 'closing', 'mixing', 'undo')),
     at          timestamptz NOT NULL,
     -- Of a count: how much there was.
     quantity    numeric     NOT NULL CHECK (quantity >= 0),
@@ -48,30 +48,35 @@ CREATE TABLE entry (
     reason      text        NOT NULL DEFAULT '',
     actor       text        NOT NULL,
     recorded_at timestamptz NOT NULL DEFAULT now(),
-    -- Of what is taken back, which counts as if it had never gone: when somebody did so.
+    -- Of what undoes another, which counts as if it had never been: when somebody did so.
     undone_at   timestamptz,
-    CONSTRAINT entry_undone_is_a_take_back CHECK ((purpose = 'take back') = (undone_at IS NOT NULL)),
+    CONSTRAINT entry_undone_at_a_time CHECK ((kind = 'undone') = (undone_at IS NOT NULL)),
+    CONSTRAINT entry_undoes CHECK ((kind = 'undone') = (purpose IN ('take back', 'undo'))),
+    -- Of a delivery: the line of an order that it fulfils.
+    order_id    uuid,
+    order_line  integer     NOT NULL DEFAULT 0,
     CONSTRAINT entry_cost_is_of_a_lot CHECK (kind IN ('came in', 'cost added') OR cost = 0),
-    CONSTRAINT entry_back_is_of_what_went CHECK ((kind = 'came back') = (of_id IS NOT NULL)),
+    CONSTRAINT entry_is_of_another CHECK ((kind IN ('came back', 'undone')) = (of_id IS NOT NULL)),
     CONSTRAINT entry_stage_is_of_a_piece CHECK ((piece_id IS NULL) = (stage_id IS NULL) AND (piece_id IS NULL) = (pass = 0)),
     CONSTRAINT entry_issue_is_to_a_piece CHECK (purpose NOT IN ('issue', 'return', 'take back') OR piece_id IS NOT NULL)
 );
 
 -- Lots had a row, and so had issues and what was taken back of them. A lot counts from when the
--- first of it was used, if somebody dated that earlier.
-INSERT INTO entry (id, product_id, kind, purpose, at, quantity, cost, lot_id, supplier, actor)
-SELECT lot.id, lot.product_id, 'came in', 'delivery', LEAST(lot.received_at, min(issue.issued_at)), lot.quantity, lot.cost, lot.id, lot.supplier,
+-- first of it was used, if somebody dated that earlier. When they were written down is not known,
+-- but for about when they happened.
+INSERT INTO entry (id, product_id, kind, purpose, recorded_at, at, quantity, cost, lot_id, supplier, actor)
+SELECT lot.id, lot.product_id, 'came in', 'delivery', lot.received_at, LEAST(lot.received_at, min(issue.issued_at)), lot.quantity, lot.cost, lot.id, lot.supplier,
     (SELECT r.actor FROM movement r WHERE r.lot_id = lot.id AND r.kind = 'receive')
 FROM lot LEFT JOIN movement m ON m.lot_id = lot.id AND m.kind = 'issue' LEFT JOIN issue ON issue.id = m.issue_id
 GROUP BY lot.id;
-INSERT INTO entry (id, product_id, kind, purpose, at, quantity, piece_id, stage_id, stage_kind, pass, actor)
-SELECT issue.id, issue.product_id, 'went out', 'issue', issued_at,
+INSERT INTO entry (id, product_id, kind, purpose, recorded_at, at, quantity, piece_id, stage_id, stage_kind, pass, actor)
+SELECT issue.id, issue.product_id, 'went out', 'issue', issued_at, issued_at,
     (SELECT -sum(quantity) FROM movement m WHERE m.issue_id = issue.id AND m.kind = 'issue'), piece_id, stage_id, stage_kind, pass, actor
 FROM issue;
 -- What was taken back counts as if it had never gone. Its id makes it of one instant the next
 -- after its issue.
-INSERT INTO entry (id, product_id, kind, purpose, at, undone_at, quantity, of_id, piece_id, stage_id, stage_kind, pass, reason, actor)
-SELECT (left(e.id::text, 28) || 'ffffffff')::uuid, e.product_id, 'came back', 'take back', e.at, taken_back_at, e.quantity, e.id,
+INSERT INTO entry (id, product_id, kind, purpose, recorded_at, at, undone_at, quantity, of_id, piece_id, stage_id, stage_kind, pass, reason, actor)
+SELECT (left(e.id::text, 28) || 'ffffffff')::uuid, e.product_id, 'undone', 'take back', taken_back_at, e.at, taken_back_at, e.quantity, e.id,
     e.piece_id, e.stage_id, e.stage_kind, e.pass, take_back.reason, take_back.actor
 FROM take_back JOIN entry e ON e.id = issue_id;
 
@@ -101,7 +106,7 @@ CREATE INDEX entry_of_product ON entry (product_id, at, id);
 CREATE INDEX entry_newest ON entry (at, id);
 CREATE INDEX entry_of_piece ON entry (piece_id, at, id) WHERE piece_id IS NOT NULL;
 CREATE INDEX entry_back_of ON entry (of_id) WHERE of_id IS NOT NULL;
-CREATE UNIQUE INDEX entry_taken_back_once ON entry (of_id) WHERE purpose = 'take back';
+CREATE UNIQUE INDEX entry_undone_once ON entry (of_id) WHERE kind = 'undone';
 
 -- The newest entry of a product: what comes after it needs none of the others.
 ALTER TABLE product

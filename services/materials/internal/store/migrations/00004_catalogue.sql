@@ -8,6 +8,8 @@ ALTER TABLE product
     -- Null: there is none, or nobody said.
     ADD COLUMN about_flash_point_celsius     double precision,
     ADD COLUMN about_boiling_point_celsius   double precision,
+    -- Null: nobody said beside the data sheet.
+    ADD COLUMN about_voc_grams_per_litre     double precision CHECK (about_voc_grams_per_litre >= 0 AND about_voc_grams_per_litre < 'Infinity'),
     -- From when it came in, and from when it was opened.
     ADD COLUMN about_closed_days             integer          NOT NULL DEFAULT 0 CHECK (about_closed_days >= 0),
     ADD COLUMN about_open_days               integer          NOT NULL DEFAULT 0 CHECK (about_open_days >= 0),

@@ -58,19 +58,3 @@ CREATE TABLE usage_factor (
 -- What went to a stage is asked for with each of its needs, and what came back with each issue.
 CREATE INDEX entry_of_stage ON entry (stage_id, product_id, pass) WHERE stage_id IS NOT NULL;
 CREATE INDEX entry_came_back ON entry (of_id) INCLUDE (quantity) WHERE kind = 'came back';
-
--- What was used of products, and how many whole days before it a plan had said so: what came back
--- was never used, what of a batch is of the same product is used when that is, and what a count
--- found too little was used, nobody knows when. These are for forecasts, and so floating point.
-CREATE VIEW used AS
-SELECT entry.product_id, entry.at, floor(date_part('epoch', entry.at - LEAST(need.noted_at, entry.at)) / 86400)::integer AS ahead,
-    CASE entry.kind WHEN 'went out' THEN entry.quantity - coalesce(back.quantity, 0) ELSE -entry.quantity END::double precision AS quantity
-FROM entry
-    LEFT JOIN (SELECT of_id, sum(quantity) AS quantity FROM entry WHERE kind = 'came back' GROUP BY of_id) back ON back.of_id = entry.id
-    LEFT JOIN need ON need.stage_id = entry.stage_id AND need.product_id = entry.product_id AND need.pass = entry.pass AND entry.purpose = 'issue'
-WHERE entry.kind = 'went out' OR entry.kind = 'came in' AND entry.purpose = 'mixing'
-UNION ALL
-SELECT entry.product_id, entry.at, 0, -sum(movement.quantity)::double precision
-FROM entry JOIN movement ON movement.entry_id = entry.id
-WHERE entry.kind = 'counted'
-GROUP BY entry.product_id, entry.at, entry.id HAVING sum(movement.quantity) < 0;

@@ -21,21 +21,37 @@ CREATE INDEX lot_expires ON lot (expires_at, id) WHERE quantity_left > 0 AND exp
 CREATE INDEX entry_of_waste ON entry (at, id) WHERE purpose = 'waste';
 
 -- Work that left rags, pads or residues behind which heat up by themselves: a row for each
--- person, stage and day, with when the last of it was.
+-- person, stage, day and how it is known, with when the last of it was.
 CREATE TABLE oily_work (
     -- By the shop's clock.
     day        date        NOT NULL,
+    -- All zeros: it is of no stage, but the shop's own waste.
     stage_id   uuid        NOT NULL,
     -- As people call them.
     person     text        NOT NULL,
+    -- By a clock, that the stage was finished, or that something was issued or wasted.
+    known_by   text        NOT NULL CHECK (known_by IN ('clock', 'finish', 'entry')),
+    pass       integer     NOT NULL,
     piece_id   uuid        NOT NULL,
     stage_kind text        NOT NULL,
     at         timestamptz NOT NULL,
     -- When the person's shift ends; null: nobody said.
     shift_end  timestamptz,
-    PRIMARY KEY (day, stage_id, person)
+    -- When that was last asked for; null: never.
+    asked_at   timestamptz,
+    PRIMARY KEY (day, stage_id, person, known_by)
 );
 CREATE INDEX oily_work_last ON oily_work (at);
+CREATE INDEX oily_work_of_stage ON oily_work (stage_id);
+
+-- Who did the work is who clocked on: that somebody finished the stage says nothing besides, nor
+-- that something was issued to it before the clock ended. Of one person the last of these.
+CREATE VIEW oily_work_done AS
+SELECT w.* FROM oily_work w WHERE NOT EXISTS (
+    SELECT FROM oily_work c WHERE c.stage_id = w.stage_id AND (
+        c.known_by = 'clock' AND w.known_by = 'finish' AND c.pass = w.pass
+        OR c.known_by = 'clock' AND w.known_by = 'entry' AND c.day = w.day AND c.at >= w.at
+        OR c.day = w.day AND c.person = w.person AND c.known_by <> 'clock' AND w.known_by <> 'clock' AND (c.at, c.known_by) > (w.at, w.known_by)));
 
 -- Somebody saw to it that all oily waste there was had been put away.
 CREATE TABLE oily_waste_check (
@@ -47,3 +63,16 @@ CREATE TABLE oily_waste_check (
     recorded_at  timestamptz NOT NULL
 );
 CREATE INDEX oily_waste_check_newest ON oily_waste_check (confirmed_at);
+
+-- That was a mistake; the word stays, and counts no more.
+CREATE TABLE oily_waste_withdrawal (
+    check_id     uuid        PRIMARY KEY REFERENCES oily_waste_check,
+    withdrawn_at timestamptz NOT NULL,
+    reason       text        NOT NULL CHECK (reason <> ''),
+    actor        text        NOT NULL
+);
+
+-- Until when all of it is known to have been put away.
+CREATE VIEW oily_put_away AS
+SELECT coalesce(max(confirmed_at), '-infinity') AS at
+FROM oily_waste_check c WHERE NOT EXISTS (SELECT FROM oily_waste_withdrawal w WHERE w.check_id = c.id);

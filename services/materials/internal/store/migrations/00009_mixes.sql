@@ -41,3 +41,24 @@ CREATE INDEX entry_of_mix ON entry (mix_id) WHERE mix_id IS NOT NULL;
 CREATE TRIGGER movement_stands BEFORE UPDATE OR DELETE ON mix FOR EACH ROW EXECUTE FUNCTION movement_stands();
 CREATE INDEX lot_of_root ON lot (root_id) WHERE mix_id IS NOT NULL;
 CREATE INDEX movement_of_lot ON movement (lot_id);
+
+-- What was used of products, and how many whole days before it a plan had said so: what came back
+-- was never used, nor what was undone; what went into a mix was, for what that makes; and what a
+-- count found too little was used, nobody knows when. These are for forecasts, and so floating point.
+CREATE VIEW used AS
+SELECT entry.product_id, mix.product_id AS makes_id, entry.at, floor(date_part('epoch', entry.at - LEAST(need.noted_at, entry.at)) / 86400)::integer AS ahead,
+    (entry.quantity - coalesce(back.quantity, 0))::double precision AS quantity
+FROM entry
+    LEFT JOIN entry undone ON undone.of_id = entry.id AND undone.kind = 'undone'
+    LEFT JOIN (
+        SELECT b.of_id, sum(b.quantity) AS quantity FROM entry b LEFT JOIN entry u ON u.of_id = b.id AND u.kind = 'undone'
+        WHERE b.kind = 'came back' AND u.id IS NULL GROUP BY b.of_id
+    ) back ON back.of_id = entry.id
+    LEFT JOIN need ON need.stage_id = entry.stage_id AND need.product_id = entry.product_id AND need.pass = entry.pass AND entry.purpose = 'issue'
+    LEFT JOIN mix ON mix.id = entry.mix_id
+WHERE entry.kind = 'went out' AND undone.id IS NULL
+UNION ALL
+SELECT entry.product_id, NULL::uuid, entry.at, 0, -sum(movement.quantity)::double precision
+FROM entry JOIN movement ON movement.entry_id = entry.id LEFT JOIN entry undone ON undone.of_id = entry.id AND undone.kind = 'undone'
+WHERE entry.kind = 'counted' AND undone.id IS NULL
+GROUP BY entry.product_id, entry.at, entry.id HAVING sum(movement.quantity) < 0;

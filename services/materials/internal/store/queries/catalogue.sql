@@ -2,6 +2,7 @@
 UPDATE product SET display_name = @display_name, name_key = @name_key, package_labels = @package_labels, package_contents = @package_contents,
     about_category = @about_category, about_density_grams_per_ml = @about_density_grams_per_ml,
     about_flash_point_celsius = sqlc.narg(about_flash_point_celsius), about_boiling_point_celsius = sqlc.narg(about_boiling_point_celsius),
+    about_voc_grams_per_litre = sqlc.narg(about_voc_grams_per_litre),
     about_closed_days = @about_closed_days, about_open_days = @about_open_days, about_pot_life_minutes = @about_pot_life_minutes,
     about_colour = @about_colour, about_sheen = @about_sheen, about_maker = @about_maker, about_article = @about_article,
     about_square_metres_per_litre = @about_square_metres_per_litre, about_hazards = @about_hazards, about_ingredients = @about_ingredients,
@@ -18,7 +19,8 @@ INSERT INTO product (
     sheet_recoat_closes_minutes, sheet_cure_minutes, sheet_min_celsius, sheet_max_celsius, sheet_max_humidity_percent,
     sheet_voc_grams_per_litre, about_category, about_density_grams_per_ml, about_flash_point_celsius, about_boiling_point_celsius,
     about_closed_days, about_open_days, about_pot_life_minutes, about_colour, about_sheen, about_maker, about_article,
-    about_square_metres_per_litre, about_hazards, about_ingredients, about_safety_sheet, about_safety_sheet_date, about_cautions, about_note
+    about_square_metres_per_litre, about_hazards, about_ingredients, about_safety_sheet, about_safety_sheet_date, about_cautions, about_note,
+    about_voc_grams_per_litre
 ) VALUES (
     @id, @display_name, @name_key, @unit, @package_labels, @package_contents, @threshold, @on_hand, @value, @low, @version, @sheet_family,
     @sheet_carrier, @sheet_light, @sheet_blocks_stains, @sheet_method, @sheet_volume_solids_percent, @sheet_dry_film_um,
@@ -28,7 +30,7 @@ INSERT INTO product (
     @sheet_max_humidity_percent, @sheet_voc_grams_per_litre, @about_category, @about_density_grams_per_ml,
     sqlc.narg(about_flash_point_celsius), sqlc.narg(about_boiling_point_celsius), @about_closed_days, @about_open_days,
     @about_pot_life_minutes, @about_colour, @about_sheen, @about_maker, @about_article, @about_square_metres_per_litre, @about_hazards,
-    @about_ingredients, @about_safety_sheet, sqlc.narg(about_safety_sheet_date), @about_cautions, @about_note
+    @about_ingredients, @about_safety_sheet, sqlc.narg(about_safety_sheet_date), @about_cautions, @about_note, sqlc.narg(about_voc_grams_per_litre)
 ) ON CONFLICT (id) DO UPDATE SET
     display_name = excluded.display_name, name_key = excluded.name_key, package_labels = excluded.package_labels,
     package_contents = excluded.package_contents, threshold = excluded.threshold, low = excluded.low, version = excluded.version,
@@ -51,7 +53,8 @@ INSERT INTO product (
     about_article = excluded.about_article, about_square_metres_per_litre = excluded.about_square_metres_per_litre,
     about_hazards = excluded.about_hazards, about_ingredients = excluded.about_ingredients,
     about_safety_sheet = excluded.about_safety_sheet, about_safety_sheet_date = excluded.about_safety_sheet_date,
-    about_cautions = excluded.about_cautions, about_note = excluded.about_note;
+    about_cautions = excluded.about_cautions, about_note = excluded.about_note,
+    about_voc_grams_per_litre = excluded.about_voc_grams_per_litre;
 
 -- By name, after a name; an empty word is any.
 -- name: ListProducts :many

@@ -30,6 +30,7 @@ VALUES (@id, @recipe_id, @like_id, @product_id, @lot_id, @quantity, @mixed_at, @
 
 -- name: ListMixes :many
 SELECT sqlc.embed(mix), sqlc.embed(product), sqlc.embed(lot), recipe.display_name AS recipe_name,
+    EXISTS (SELECT FROM entry u WHERE u.of_id = mix.lot_id AND u.kind = 'undone') AS undone,
     (SELECT sum(l.quantity_left) FROM lot l WHERE l.root_id = mix.lot_id AND l.mix_id IS NOT NULL)::numeric AS quantity_left
 FROM mix JOIN product ON product.id = mix.product_id JOIN lot ON lot.id = mix.lot_id JOIN recipe ON recipe.id = mix.recipe_id
 WHERE (mix.mixed_at, mix.id) < (@before_at::timestamptz, @before_id::uuid)

@@ -6,21 +6,23 @@ FROM need JOIN product ON product.id = need.product_id AND product.unit = need.u
     LEFT JOIN LATERAL (
         SELECT sum(CASE kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END) AS quantity FROM entry
         WHERE entry.stage_id = need.stage_id AND entry.product_id = need.product_id AND entry.pass = need.pass AND entry.purpose IN ('issue', 'return', 'take back')
+            AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.purpose = 'undo')
     ) went ON true
 WHERE need.state = 'open' AND (sqlc.narg(products)::uuid[] IS NULL OR need.product_id = ANY (sqlc.narg(products)::uuid[]))
     AND need.quantity > coalesce(went.quantity, 0)
 ORDER BY need.wanted_at, need.stage_id, need.product_id, need.pass;
 
--- What was used from an instant on, by days since then.
+-- What was used from an instant on, by days since then; but for what went into what is mixed of it
+-- and nobody sells, for what is used of that is known.
 -- name: UsedOfAll :many
 SELECT product_id, array_agg(floor(date_part('epoch', at - @from_at::timestamptz) / 86400)::integer)::integer[] AS days,
     array_agg(ahead)::integer[] AS ahead, array_agg(quantity)::double precision[] AS quantities
-FROM used WHERE at >= @from_at AND at < @until_at::timestamptz GROUP BY product_id;
+FROM used WHERE at >= @from_at AND at < @until_at::timestamptz AND NOT coalesce(makes_id = ANY (@mixed::uuid[]), false) GROUP BY product_id;
 
 -- name: UsedOfSome :many
 SELECT product_id, array_agg(floor(date_part('epoch', at - @from_at::timestamptz) / 86400)::integer)::integer[] AS days,
     array_agg(ahead)::integer[] AS ahead, array_agg(quantity)::double precision[] AS quantities
-FROM used WHERE at >= @from_at AND at < @until_at::timestamptz AND product_id = ANY (@products::uuid[]) GROUP BY product_id;
+FROM used WHERE at >= @from_at AND at < @until_at::timestamptz AND product_id = ANY (@products::uuid[]) AND NOT coalesce(makes_id = ANY (@mixed::uuid[]), false) GROUP BY product_id;
 
 -- name: GetNeedPieces :many
 SELECT sqlc.embed(need_piece) FROM need_piece WHERE piece_id = ANY (@pieces::uuid[]);
@@ -61,6 +63,7 @@ FROM need JOIN product ON product.id = need.product_id AND product.unit = need.u
         SELECT stage_id, product_id, pass, sum(CASE kind WHEN 'went out' THEN quantity ELSE -quantity END) AS quantity,
             sum(CASE WHEN purpose = 'waste' THEN 0 WHEN kind = 'went out' THEN quantity ELSE -quantity END) AS put_on
         FROM entry WHERE stage_id IS NOT NULL AND purpose IN ('issue', 'return', 'take back', 'waste')
+            AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.purpose = 'undo')
         GROUP BY stage_id, product_id, pass
     ) took ON took.stage_id = need.stage_id AND took.product_id = need.product_id AND took.pass = need.pass AND took.put_on > 0
 WHERE need.state = 'done' AND need.pass = 1 AND need.planned > 0
@@ -89,6 +92,7 @@ FROM need LEFT JOIN product ON product.id = need.product_id
     LEFT JOIN LATERAL (
         SELECT sum(CASE kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END) AS quantity FROM entry
         WHERE entry.stage_id = need.stage_id AND entry.product_id = need.product_id AND entry.pass = need.pass AND entry.purpose IN ('issue', 'return', 'take back')
+            AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.purpose = 'undo')
     ) went ON true
 WHERE need.state = @state AND (need.wanted_at, need.stage_id, need.product_id, need.pass) > (@after_at::timestamptz, @after_stage::uuid, @after_product::uuid, @after_pass::integer)
     AND (sqlc.narg(product_id)::uuid IS NULL OR need.product_id = sqlc.narg(product_id))
@@ -103,6 +107,7 @@ FROM need
             sum(CASE WHEN purpose = 'waste' THEN 0 WHEN kind = 'went out' THEN entry.quantity ELSE -entry.quantity END) AS put_on
         FROM entry
         WHERE entry.stage_id = need.stage_id AND entry.product_id = need.product_id AND entry.pass = need.pass AND entry.purpose IN ('issue', 'return', 'take back', 'waste')
+            AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.purpose = 'undo')
     ) took ON true
 WHERE need.product_id = @product_id AND need.state = 'done' AND (need.done_at, need.stage_id, need.pass) < (@before_at::timestamptz, @before_stage::uuid, @before_pass::integer)
 ORDER BY need.done_at DESC, need.stage_id DESC, need.pass DESC LIMIT @page_limit;

@@ -27,6 +27,19 @@ FROM offer JOIN supplier ON supplier.id = offer.supplier_id AND NOT supplier.ret
 WHERE sqlc.narg(products)::uuid[] IS NULL OR offer.product_id = ANY (sqlc.narg(products)::uuid[])
 ORDER BY offer.product_id, offer.supplier_id, offer.package_label;
 
+-- By which recipe each product is mixed: that by which it last was, or else the first by name. How
+-- long it keeps then is as for a mix that is made of it.
+-- name: Mixtures :many
+SELECT r.makes_id, r.id, r.display_name,
+    (CASE WHEN r.keeps_minutes > 0 THEN r.keeps_minutes WHEN product.about_pot_life_minutes > 0 THEN product.about_pot_life_minutes ELSE product.about_open_days * 1440 END)::bigint AS keeps_minutes,
+    part.product_id, (CASE WHEN part.parts > 0 THEN part.parts / sum(part.parts) OVER (PARTITION BY r.id) ELSE part.to_each END)::numeric AS each
+FROM (
+    SELECT DISTINCT ON (recipe.makes_id) recipe.* FROM recipe
+        LEFT JOIN (SELECT recipe_id, max(mixed_at) AS at FROM mix GROUP BY recipe_id) last ON last.recipe_id = recipe.id
+    ORDER BY recipe.makes_id, last.at DESC NULLS LAST, recipe.name_key
+) r JOIN product ON product.id = r.makes_id JOIN recipe_part part ON part.recipe_id = r.id
+ORDER BY r.makes_id, part.number;
+
 -- What is on order and has not come.
 -- name: RestockComing :many
 SELECT l.product_id, (l.content * l.packages - l.received)::numeric AS quantity, o.expected_at

@@ -1,18 +1,18 @@
 -- name: GetMethod :one
 SELECT cost_method, version, EXISTS (SELECT FROM entry) AS settled FROM stock_policy;
 
--- Whoever writes an entry waits for it, and it for them.
+-- Whoever writes entries has locked a product first, and so waits for it, and it for them.
 -- name: LockEntries :exec
-LOCK TABLE entry IN SHARE ROW EXCLUSIVE MODE;
+LOCK TABLE product IN EXCLUSIVE MODE;
 
 -- name: SetMethod :exec
 UPDATE stock_policy SET cost_method = @cost_method, version = @version;
 
 -- name: InsertEntry :exec
 INSERT INTO entry (id, product_id, kind, purpose, at, quantity, cost, lot_id, into_lot_id, of_id, expires_at, opened, takes, place_id,
-    piece_id, stage_id, stage_kind, pass, cause, mix_id, supplier, batch_code, reason, actor, recorded_at, undone_at)
+    piece_id, stage_id, stage_kind, pass, cause, mix_id, supplier, batch_code, reason, actor, recorded_at, undone_at, order_id, order_line)
 VALUES (@id, @product_id, @kind, @purpose, @at, @quantity, @cost, @lot_id, @into_lot_id, @of_id, @expires_at, @opened, @takes, @place_id,
-    @piece_id, @stage_id, @stage_kind, @pass, @cause, @mix_id, @supplier, @batch_code, @reason, @actor, @recorded_at, @undone_at);
+    @piece_id, @stage_id, @stage_kind, @pass, @cause, @mix_id, @supplier, @batch_code, @reason, @actor, @recorded_at, @undone_at, @order_id, @order_line);
 
 -- name: InsertMovement :exec
 INSERT INTO movement (product_id, lot_id, entry_id, because_id, quantity, cost)
@@ -62,20 +62,23 @@ WHERE product_id = @product_id AND (received_at, id) > (@after_at::timestamptz, 
 ORDER BY received_at, id LIMIT @page_limit;
 
 -- name: GetEntry :one
-SELECT sqlc.embed(entry) FROM entry WHERE id = @id AND product_id = @product_id;
+SELECT sqlc.embed(entry), EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone') AS undone
+FROM entry WHERE entry.id = @id AND entry.product_id = @product_id;
 
 -- What came back of an entry.
 -- name: ListBacks :many
-SELECT sqlc.embed(entry) FROM entry WHERE of_id = ANY (@entries::uuid[]) ORDER BY at, id;
+SELECT sqlc.embed(entry) FROM entry WHERE entry.of_id = ANY (@entries::uuid[])
+  AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone') ORDER BY at, id;
 
 -- Everything that was ever noted of a product.
 -- name: ListHistory :many
 SELECT sqlc.embed(entry) FROM entry WHERE product_id = @product_id;
 
--- What entries did to lots, as it is counted now.
+-- What entries did to lots, as it is counted now; of what was undone what it did before.
 -- name: ListParts :many
 SELECT entry_id, lot_id, sum(quantity)::numeric AS quantity, sum(cost)::bigint AS cost, count(DISTINCT because_id)::integer AS recosted
 FROM movement WHERE entry_id = ANY (@entries::uuid[])
+  AND NOT EXISTS (SELECT FROM entry u WHERE u.id = movement.because_id AND u.of_id = movement.entry_id)
 GROUP BY entry_id, lot_id ORDER BY entry_id, min(id);
 
 -- The same of all entries of a product.
@@ -85,7 +88,7 @@ FROM movement WHERE product_id = @product_id
 GROUP BY entry_id, lot_id ORDER BY entry_id, min(id);
 
 -- name: ListEntries :many
-SELECT sqlc.embed(entry), sqlc.embed(product)
+SELECT sqlc.embed(entry), sqlc.embed(product), EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone') AS undone
 FROM entry JOIN product ON product.id = entry.product_id
 WHERE (entry.at, entry.id) < (@before_at::timestamptz, @before_id::uuid) AND entry.at >= @from_at
   AND (sqlc.narg(product_id)::uuid IS NULL OR entry.product_id = sqlc.narg(product_id))

@@ -15,7 +15,7 @@ import (
 )
 
 const allProducts = `-- name: AllProducts :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product ORDER BY name_key
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product ORDER BY name_key
 `
 
 type AllProductsRow struct {
@@ -76,6 +76,7 @@ func (q *Queries) AllProducts(ctx context.Context) ([]AllProductsRow, error) {
 			&i.Product.AboutDensityGramsPerMl,
 			&i.Product.AboutFlashPointCelsius,
 			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutVocGramsPerLitre,
 			&i.Product.AboutClosedDays,
 			&i.Product.AboutOpenDays,
 			&i.Product.AboutPotLifeMinutes,
@@ -102,7 +103,7 @@ func (q *Queries) AllProducts(ctx context.Context) ([]AllProductsRow, error) {
 }
 
 const listProducts = `-- name: ListProducts :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product
 WHERE name_key > $1 AND ($2::text = '' OR about_category = $2)
   AND ($3::text = '' OR strpos(name_key || E'\n' || lower(about_colour || E'\n' || about_maker || E'\n' || about_article), $3) > 0)
 ORDER BY name_key LIMIT $4
@@ -178,6 +179,7 @@ func (q *Queries) ListProducts(ctx context.Context, arg ListProductsParams) ([]L
 			&i.Product.AboutDensityGramsPerMl,
 			&i.Product.AboutFlashPointCelsius,
 			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutVocGramsPerLitre,
 			&i.Product.AboutClosedDays,
 			&i.Product.AboutOpenDays,
 			&i.Product.AboutPotLifeMinutes,
@@ -204,7 +206,7 @@ func (q *Queries) ListProducts(ctx context.Context, arg ListProductsParams) ([]L
 }
 
 const lockProductsNamed = `-- name: LockProductsNamed :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product WHERE name_key = ANY ($1::text[]) ORDER BY id FOR UPDATE
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product WHERE name_key = ANY ($1::text[]) ORDER BY id FOR UPDATE
 `
 
 type LockProductsNamedRow struct {
@@ -265,6 +267,7 @@ func (q *Queries) LockProductsNamed(ctx context.Context, nameKeys []string) ([]L
 			&i.Product.AboutDensityGramsPerMl,
 			&i.Product.AboutFlashPointCelsius,
 			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutVocGramsPerLitre,
 			&i.Product.AboutClosedDays,
 			&i.Product.AboutOpenDays,
 			&i.Product.AboutPotLifeMinutes,
@@ -330,7 +333,7 @@ func (q *Queries) OfferedPackages(ctx context.Context, products []uuid.UUID) ([]
 }
 
 const productsNamed = `-- name: ProductsNamed :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product WHERE name_key = ANY ($1::text[]) ORDER BY id
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product WHERE name_key = ANY ($1::text[]) ORDER BY id
 `
 
 type ProductsNamedRow struct {
@@ -390,6 +393,7 @@ func (q *Queries) ProductsNamed(ctx context.Context, nameKeys []string) ([]Produ
 			&i.Product.AboutDensityGramsPerMl,
 			&i.Product.AboutFlashPointCelsius,
 			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutVocGramsPerLitre,
 			&i.Product.AboutClosedDays,
 			&i.Product.AboutOpenDays,
 			&i.Product.AboutPotLifeMinutes,
@@ -424,7 +428,8 @@ INSERT INTO product (
     sheet_recoat_closes_minutes, sheet_cure_minutes, sheet_min_celsius, sheet_max_celsius, sheet_max_humidity_percent,
     sheet_voc_grams_per_litre, about_category, about_density_grams_per_ml, about_flash_point_celsius, about_boiling_point_celsius,
     about_closed_days, about_open_days, about_pot_life_minutes, about_colour, about_sheen, about_maker, about_article,
-    about_square_metres_per_litre, about_hazards, about_ingredients, about_safety_sheet, about_safety_sheet_date, about_cautions, about_note
+    about_square_metres_per_litre, about_hazards, about_ingredients, about_safety_sheet, about_safety_sheet_date, about_cautions, about_note,
+    about_voc_grams_per_litre
 ) VALUES (
     $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12,
     $13, $14, $15, $16, $17, $18,
@@ -434,7 +439,7 @@ INSERT INTO product (
     $33, $34, $35, $36,
     $37, $38, $39, $40,
     $41, $42, $43, $44, $45, $46, $47,
-    $48, $49, $50, $51, $52
+    $48, $49, $50, $51, $52, $53
 ) ON CONFLICT (id) DO UPDATE SET
     display_name = excluded.display_name, name_key = excluded.name_key, package_labels = excluded.package_labels,
     package_contents = excluded.package_contents, threshold = excluded.threshold, low = excluded.low, version = excluded.version,
@@ -457,7 +462,8 @@ INSERT INTO product (
     about_article = excluded.about_article, about_square_metres_per_litre = excluded.about_square_metres_per_litre,
     about_hazards = excluded.about_hazards, about_ingredients = excluded.about_ingredients,
     about_safety_sheet = excluded.about_safety_sheet, about_safety_sheet_date = excluded.about_safety_sheet_date,
-    about_cautions = excluded.about_cautions, about_note = excluded.about_note
+    about_cautions = excluded.about_cautions, about_note = excluded.about_note,
+    about_voc_grams_per_litre = excluded.about_voc_grams_per_litre
 `
 
 type SaveProductParams struct {
@@ -513,6 +519,7 @@ type SaveProductParams struct {
 	AboutSafetySheetDate          *time.Time
 	AboutCautions                 []string
 	AboutNote                     string
+	AboutVocGramsPerLitre         pgtype.Float8
 }
 
 // All that a file of products may say of one, in one statement: a file has thousands.
@@ -570,6 +577,7 @@ func (q *Queries) SaveProduct(ctx context.Context, arg SaveProductParams) error 
 		arg.AboutSafetySheetDate,
 		arg.AboutCautions,
 		arg.AboutNote,
+		arg.AboutVocGramsPerLitre,
 	)
 	return err
 }
@@ -578,11 +586,12 @@ const updateDetails = `-- name: UpdateDetails :exec
 UPDATE product SET display_name = $1, name_key = $2, package_labels = $3, package_contents = $4,
     about_category = $5, about_density_grams_per_ml = $6,
     about_flash_point_celsius = $7, about_boiling_point_celsius = $8,
-    about_closed_days = $9, about_open_days = $10, about_pot_life_minutes = $11,
-    about_colour = $12, about_sheen = $13, about_maker = $14, about_article = $15,
-    about_square_metres_per_litre = $16, about_hazards = $17, about_ingredients = $18,
-    about_safety_sheet = $19, about_safety_sheet_date = $20, about_cautions = $21, about_note = $22
-WHERE id = $23
+    about_voc_grams_per_litre = $9,
+    about_closed_days = $10, about_open_days = $11, about_pot_life_minutes = $12,
+    about_colour = $13, about_sheen = $14, about_maker = $15, about_article = $16,
+    about_square_metres_per_litre = $17, about_hazards = $18, about_ingredients = $19,
+    about_safety_sheet = $20, about_safety_sheet_date = $21, about_cautions = $22, about_note = $23
+WHERE id = $24
 `
 
 type UpdateDetailsParams struct {
@@ -594,6 +603,7 @@ type UpdateDetailsParams struct {
 	AboutDensityGramsPerMl    float64
 	AboutFlashPointCelsius    pgtype.Float8
 	AboutBoilingPointCelsius  pgtype.Float8
+	AboutVocGramsPerLitre     pgtype.Float8
 	AboutClosedDays           int32
 	AboutOpenDays             int32
 	AboutPotLifeMinutes       int32
@@ -621,6 +631,7 @@ func (q *Queries) UpdateDetails(ctx context.Context, arg UpdateDetailsParams) er
 		arg.AboutDensityGramsPerMl,
 		arg.AboutFlashPointCelsius,
 		arg.AboutBoilingPointCelsius,
+		arg.AboutVocGramsPerLitre,
 		arg.AboutClosedDays,
 		arg.AboutOpenDays,
 		arg.AboutPotLifeMinutes,

@@ -12,6 +12,20 @@ import (
 	"github.com/google/uuid"
 )
 
+const countUpEquipment = `-- name: CountUpEquipment :exec
+UPDATE equipment SET version = $1 WHERE id = $2
+`
+
+type CountUpEquipmentParams struct {
+	Version int64
+	ID      uuid.UUID
+}
+
+func (q *Queries) CountUpEquipment(ctx context.Context, arg CountUpEquipmentParams) error {
+	_, err := q.db.Exec(ctx, countUpEquipment, arg.Version, arg.ID)
+	return err
+}
+
 const deleteEquipmentUse = `-- name: DeleteEquipmentUse :exec
 DELETE FROM equipment_use WHERE entry_id = $1
 `
@@ -21,36 +35,41 @@ func (q *Queries) DeleteEquipmentUse(ctx context.Context, entryID uuid.UUID) err
 	return err
 }
 
-const equipmentAt = `-- name: EquipmentAt :many
-SELECT equipment.id, equipment.display_name, equipment.name_key, equipment.kind, equipment.hourly_cost, equipment.service_hours, equipment.stage_kinds, equipment.station, equipment.retired, equipment.version FROM equipment
-WHERE NOT retired AND $1::text = ANY (stage_kinds) ORDER BY id
+const endSetting = `-- name: EndSetting :exec
+UPDATE equipment_setting SET held_until = greatest(held_from, $1::timestamptz) WHERE equipment_id = $2 AND held_until IS NULL
 `
 
-type EquipmentAtRow struct {
-	Equipment Equipment
+type EndSettingParams struct {
+	At          time.Time
+	EquipmentID uuid.UUID
 }
 
-func (q *Queries) EquipmentAt(ctx context.Context, stageKind string) ([]EquipmentAtRow, error) {
-	rows, err := q.db.Query(ctx, equipmentAt, stageKind)
+func (q *Queries) EndSetting(ctx context.Context, arg EndSettingParams) error {
+	_, err := q.db.Exec(ctx, endSetting, arg.At, arg.EquipmentID)
+	return err
+}
+
+const equipmentHours = `-- name: EquipmentHours :many
+SELECT equipment_id, hourly_cost, floor(extract(epoch FROM sum(ended_at - started_at)))::bigint AS seconds
+FROM equipment_ran GROUP BY equipment_id, hourly_cost ORDER BY equipment_id, hourly_cost
+`
+
+type EquipmentHoursRow struct {
+	EquipmentID uuid.UUID
+	HourlyCost  int64
+	Seconds     int64
+}
+
+func (q *Queries) EquipmentHours(ctx context.Context) ([]EquipmentHoursRow, error) {
+	rows, err := q.db.Query(ctx, equipmentHours)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []EquipmentAtRow
+	var items []EquipmentHoursRow
 	for rows.Next() {
-		var i EquipmentAtRow
-		if err := rows.Scan(
-			&i.Equipment.ID,
-			&i.Equipment.DisplayName,
-			&i.Equipment.NameKey,
-			&i.Equipment.Kind,
-			&i.Equipment.HourlyCost,
-			&i.Equipment.ServiceHours,
-			&i.Equipment.StageKinds,
-			&i.Equipment.Station,
-			&i.Equipment.Retired,
-			&i.Equipment.Version,
-		); err != nil {
+		var i EquipmentHoursRow
+		if err := rows.Scan(&i.EquipmentID, &i.HourlyCost, &i.Seconds); err != nil {
 			return nil, err
 		}
 		items = append(items, i)
@@ -62,14 +81,24 @@ func (q *Queries) EquipmentAt(ctx context.Context, stageKind string) ([]Equipmen
 }
 
 const equipmentUseOf = `-- name: EquipmentUseOf :many
-SELECT e.id, e.display_name, e.name_key, e.kind, e.hourly_cost, e.service_hours, e.stage_kinds, e.station, e.retired, e.version, sum(u.seconds)::bigint AS seconds
-FROM equipment_use u JOIN equipment e ON e.id = u.equipment_id WHERE u.piece_id = $1
-GROUP BY e.id ORDER BY e.name_key
+SELECT e.id, e.display_name, e.name_key, e.kind, e.hourly_cost, e.service_hours, e.stage_kinds, e.station, e.retired, e.starting_hours, e.version, r.hourly_cost, r.seconds::bigint AS seconds
+FROM (
+    SELECT x.equipment_id, x.hourly_cost, floor(extract(epoch FROM sum(x.ended_at - greatest(x.started_at, x.others_until)))) AS seconds
+    FROM (
+        SELECT u.equipment_id, u.hourly_cost, u.started_at, u.ended_at,
+            max(u.ended_at) OVER (PARTITION BY u.equipment_id ORDER BY u.started_at, u.entry_id ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING) AS others_until
+        FROM equipment_use u WHERE u.piece_id = $1
+    ) x
+    WHERE x.others_until IS NULL OR x.ended_at > x.others_until
+    GROUP BY x.equipment_id, x.hourly_cost
+) r JOIN equipment e ON e.id = r.equipment_id
+ORDER BY e.name_key, r.hourly_cost
 `
 
 type EquipmentUseOfRow struct {
-	Equipment Equipment
-	Seconds   int64
+	Equipment  Equipment
+	HourlyCost int64
+	Seconds    int64
 }
 
 func (q *Queries) EquipmentUseOf(ctx context.Context, pieceID uuid.UUID) ([]EquipmentUseOfRow, error) {
@@ -91,7 +120,9 @@ func (q *Queries) EquipmentUseOf(ctx context.Context, pieceID uuid.UUID) ([]Equi
 			&i.Equipment.StageKinds,
 			&i.Equipment.Station,
 			&i.Equipment.Retired,
+			&i.Equipment.StartingHours,
 			&i.Equipment.Version,
+			&i.HourlyCost,
 			&i.Seconds,
 		); err != nil {
 			return nil, err
@@ -125,8 +156,8 @@ func (q *Queries) HasEquipment(ctx context.Context, id uuid.UUID) (bool, error) 
 }
 
 const insertEquipmentUse = `-- name: InsertEquipmentUse :exec
-INSERT INTO equipment_use (entry_id, equipment_id, piece_id, started_at, seconds)
-VALUES ($1, $2, $3, $4, $5)
+INSERT INTO equipment_use (entry_id, equipment_id, piece_id, started_at, ended_at, hourly_cost)
+VALUES ($1, $2, $3, $4, $5, $6)
 `
 
 type InsertEquipmentUseParams struct {
@@ -134,7 +165,8 @@ type InsertEquipmentUseParams struct {
 	EquipmentID uuid.UUID
 	PieceID     uuid.UUID
 	StartedAt   time.Time
-	Seconds     int64
+	EndedAt     time.Time
+	HourlyCost  int64
 }
 
 func (q *Queries) InsertEquipmentUse(ctx context.Context, arg InsertEquipmentUseParams) error {
@@ -143,7 +175,8 @@ func (q *Queries) InsertEquipmentUse(ctx context.Context, arg InsertEquipmentUse
 		arg.EquipmentID,
 		arg.PieceID,
 		arg.StartedAt,
-		arg.Seconds,
+		arg.EndedAt,
+		arg.HourlyCost,
 	)
 	return err
 }
@@ -176,18 +209,49 @@ func (q *Queries) InsertService(ctx context.Context, arg InsertServiceParams) er
 	return err
 }
 
+const insertSetting = `-- name: InsertSetting :exec
+INSERT INTO equipment_setting (equipment_id, version, held_from, hourly_cost, stage_kinds, station, retired)
+SELECT $1, $2, coalesce(max(s.held_until), $3::timestamptz), $4, $5, $6, $7
+FROM equipment_setting s WHERE s.equipment_id = $1
+`
+
+type InsertSettingParams struct {
+	EquipmentID uuid.UUID
+	Version     int64
+	At          time.Time
+	HourlyCost  int64
+	StageKinds  []string
+	Station     string
+	Retired     bool
+}
+
+func (q *Queries) InsertSetting(ctx context.Context, arg InsertSettingParams) error {
+	_, err := q.db.Exec(ctx, insertSetting,
+		arg.EquipmentID,
+		arg.Version,
+		arg.At,
+		arg.HourlyCost,
+		arg.StageKinds,
+		arg.Station,
+		arg.Retired,
+	)
+	return err
+}
+
 const listEquipment = `-- name: ListEquipment :many
-SELECT e.id, e.display_name, e.name_key, e.kind, e.hourly_cost, e.service_hours, e.stage_kinds, e.station, e.retired, e.version, coalesce(last.serviced_at, 'epoch')::timestamptz AS serviced_at, u.total::bigint AS total, u.since::bigint AS since, u.due_since::timestamptz AS due_since
+SELECT e.id, e.display_name, e.name_key, e.kind, e.hourly_cost, e.service_hours, e.stage_kinds, e.station, e.retired, e.starting_hours, e.version, coalesce(last.serviced_at, 'epoch')::timestamptz AS serviced_at, u.since::bigint AS since,
+    (CASE WHEN last.serviced_at IS NULL AND e.starting_hours >= e.service_hours
+        THEN (SELECT min(s.held_from) FROM equipment_setting s WHERE s.equipment_id = e.id) ELSE u.due_since END)::timestamptz AS due_since
 FROM equipment e
 LEFT JOIN LATERAL (SELECT s.serviced_at FROM equipment_service s WHERE s.equipment_id = e.id ORDER BY s.serviced_at DESC LIMIT 1) last ON true
 LEFT JOIN LATERAL (
-    SELECT coalesce(sum(r.seconds), 0) AS total, coalesce(max(r.since), 0) AS since,
-        coalesce(min(r.started_at) FILTER (WHERE r.since >= e.service_hours * 3600::bigint), 'epoch') AS due_since
-    FROM (
-        SELECT x.seconds, x.started_at,
-            sum(x.seconds) FILTER (WHERE last.serviced_at IS NULL OR x.started_at >= last.serviced_at) OVER (ORDER BY x.started_at, x.entry_id) AS since
-        FROM equipment_use x WHERE x.equipment_id = e.id
-    ) r
+    SELECT floor(coalesce(max(r.since), b.before)) AS since, coalesce(min(r.started_at) FILTER (WHERE r.since >= e.service_hours * 3600::bigint), 'epoch') AS due_since
+    FROM (SELECT CASE WHEN last.serviced_at IS NULL THEN e.starting_hours * 3600::bigint ELSE 0 END AS before) b
+    LEFT JOIN LATERAL (
+        SELECT x.started_at, b.before + sum(extract(epoch FROM x.ended_at - greatest(x.started_at, last.serviced_at))) OVER (ORDER BY x.started_at, x.entry_id) AS since
+        FROM equipment_ran x WHERE x.equipment_id = e.id AND (last.serviced_at IS NULL OR x.ended_at > last.serviced_at)
+    ) r ON true
+    GROUP BY b.before
 ) u ON true
 WHERE $1::boolean OR NOT e.retired
 ORDER BY e.name_key
@@ -196,7 +260,6 @@ ORDER BY e.name_key
 type ListEquipmentRow struct {
 	Equipment  Equipment
 	ServicedAt time.Time
-	Total      int64
 	Since      int64
 	DueSince   time.Time
 }
@@ -220,9 +283,9 @@ func (q *Queries) ListEquipment(ctx context.Context, retiredToo bool) ([]ListEqu
 			&i.Equipment.StageKinds,
 			&i.Equipment.Station,
 			&i.Equipment.Retired,
+			&i.Equipment.StartingHours,
 			&i.Equipment.Version,
 			&i.ServicedAt,
-			&i.Total,
 			&i.Since,
 			&i.DueSince,
 		); err != nil {
@@ -291,7 +354,7 @@ func (q *Queries) ListServices(ctx context.Context, arg ListServicesParams) ([]L
 }
 
 const lockEquipment = `-- name: LockEquipment :one
-SELECT equipment.id, equipment.display_name, equipment.name_key, equipment.kind, equipment.hourly_cost, equipment.service_hours, equipment.stage_kinds, equipment.station, equipment.retired, equipment.version FROM equipment WHERE id = $1 FOR NO KEY UPDATE
+SELECT equipment.id, equipment.display_name, equipment.name_key, equipment.kind, equipment.hourly_cost, equipment.service_hours, equipment.stage_kinds, equipment.station, equipment.retired, equipment.starting_hours, equipment.version FROM equipment WHERE id = $1 FOR NO KEY UPDATE
 `
 
 type LockEquipmentRow struct {
@@ -311,30 +374,82 @@ func (q *Queries) LockEquipment(ctx context.Context, id uuid.UUID) (LockEquipmen
 		&i.Equipment.StageKinds,
 		&i.Equipment.Station,
 		&i.Equipment.Retired,
+		&i.Equipment.StartingHours,
 		&i.Equipment.Version,
 	)
 	return i, err
 }
 
+const settingsDuring = `-- name: SettingsDuring :many
+SELECT equipment_id, held_from, coalesce(held_until, $1)::timestamptz AS held_until, hourly_cost, stage_kinds, station, retired
+FROM equipment_setting
+WHERE held_from < $1::timestamptz AND (held_until IS NULL OR held_until > $2::timestamptz)
+ORDER BY equipment_id, held_from
+`
+
+type SettingsDuringParams struct {
+	Until time.Time
+	Since time.Time
+}
+
+type SettingsDuringRow struct {
+	EquipmentID uuid.UUID
+	HeldFrom    time.Time
+	HeldUntil   time.Time
+	HourlyCost  int64
+	StageKinds  []string
+	Station     string
+	Retired     bool
+}
+
+func (q *Queries) SettingsDuring(ctx context.Context, arg SettingsDuringParams) ([]SettingsDuringRow, error) {
+	rows, err := q.db.Query(ctx, settingsDuring, arg.Until, arg.Since)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []SettingsDuringRow
+	for rows.Next() {
+		var i SettingsDuringRow
+		if err := rows.Scan(
+			&i.EquipmentID,
+			&i.HeldFrom,
+			&i.HeldUntil,
+			&i.HourlyCost,
+			&i.StageKinds,
+			&i.Station,
+			&i.Retired,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const upsertEquipment = `-- name: UpsertEquipment :exec
-INSERT INTO equipment (id, display_name, name_key, kind, hourly_cost, service_hours, stage_kinds, station, retired, version)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+INSERT INTO equipment (id, display_name, name_key, kind, hourly_cost, service_hours, stage_kinds, station, retired, starting_hours, version)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
 ON CONFLICT (id) DO UPDATE
 SET display_name = excluded.display_name, name_key = excluded.name_key, kind = excluded.kind, hourly_cost = excluded.hourly_cost, service_hours = excluded.service_hours,
-    stage_kinds = excluded.stage_kinds, station = excluded.station, retired = excluded.retired, version = excluded.version
+    stage_kinds = excluded.stage_kinds, station = excluded.station, retired = excluded.retired, starting_hours = excluded.starting_hours, version = excluded.version
 `
 
 type UpsertEquipmentParams struct {
-	ID           uuid.UUID
-	DisplayName  string
-	NameKey      string
-	Kind         string
-	HourlyCost   int64
-	ServiceHours *int32
-	StageKinds   []string
-	Station      string
-	Retired      bool
-	Version      int64
+	ID            uuid.UUID
+	DisplayName   string
+	NameKey       string
+	Kind          string
+	HourlyCost    int64
+	ServiceHours  *int32
+	StageKinds    []string
+	Station       string
+	Retired       bool
+	StartingHours int32
+	Version       int64
 }
 
 func (q *Queries) UpsertEquipment(ctx context.Context, arg UpsertEquipmentParams) error {
@@ -348,6 +463,7 @@ func (q *Queries) UpsertEquipment(ctx context.Context, arg UpsertEquipmentParams
 		arg.StageKinds,
 		arg.Station,
 		arg.Retired,
+		arg.StartingHours,
 		arg.Version,
 	)
 	return err

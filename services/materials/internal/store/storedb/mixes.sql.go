@@ -23,7 +23,7 @@ func (q *Queries) DeleteRecipeParts(ctx context.Context, recipeID uuid.UUID) err
 }
 
 const getRecipe = `-- name: GetRecipe :one
-SELECT recipe.id, recipe.display_name, recipe.name_key, recipe.makes_id, recipe.keeps_minutes, recipe.note, recipe.version, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM recipe JOIN product ON product.id = recipe.makes_id WHERE recipe.id = $1
+SELECT recipe.id, recipe.display_name, recipe.name_key, recipe.makes_id, recipe.keeps_minutes, recipe.note, recipe.version, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM recipe JOIN product ON product.id = recipe.makes_id WHERE recipe.id = $1
 `
 
 type GetRecipeRow struct {
@@ -85,6 +85,7 @@ func (q *Queries) GetRecipe(ctx context.Context, id uuid.UUID) (GetRecipeRow, er
 		&i.Product.AboutDensityGramsPerMl,
 		&i.Product.AboutFlashPointCelsius,
 		&i.Product.AboutBoilingPointCelsius,
+		&i.Product.AboutVocGramsPerLitre,
 		&i.Product.AboutClosedDays,
 		&i.Product.AboutOpenDays,
 		&i.Product.AboutPotLifeMinutes,
@@ -191,7 +192,7 @@ func (q *Queries) InsertRecipePart(ctx context.Context, arg InsertRecipePartPara
 }
 
 const listMixParts = `-- name: ListMixParts :many
-SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM entry JOIN product ON product.id = entry.product_id
+SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at, entry.order_id, entry.order_line, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM entry JOIN product ON product.id = entry.product_id
 WHERE entry.mix_id = ANY ($1::uuid[]) AND entry.kind = 'went out' ORDER BY entry.id
 `
 
@@ -237,6 +238,8 @@ func (q *Queries) ListMixParts(ctx context.Context, mixes []uuid.UUID) ([]ListMi
 			&i.Entry.Actor,
 			&i.Entry.RecordedAt,
 			&i.Entry.UndoneAt,
+			&i.Entry.OrderID,
+			&i.Entry.OrderLine,
 			&i.Product.ID,
 			&i.Product.DisplayName,
 			&i.Product.NameKey,
@@ -280,6 +283,7 @@ func (q *Queries) ListMixParts(ctx context.Context, mixes []uuid.UUID) ([]ListMi
 			&i.Product.AboutDensityGramsPerMl,
 			&i.Product.AboutFlashPointCelsius,
 			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutVocGramsPerLitre,
 			&i.Product.AboutClosedDays,
 			&i.Product.AboutOpenDays,
 			&i.Product.AboutPotLifeMinutes,
@@ -354,7 +358,8 @@ func (q *Queries) ListMixUses(ctx context.Context, mixes []uuid.UUID) ([]ListMix
 }
 
 const listMixes = `-- name: ListMixes :many
-SELECT mix.id, mix.number, mix.recipe_id, mix.like_id, mix.product_id, mix.lot_id, mix.quantity, mix.mixed_at, mix.note, mix.actor, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note, lot.id, lot.product_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier, lot.root_id, lot.expires_at, lot.opened, lot.closed, lot.place_id, lot.mix_id, lot.batch_code, recipe.display_name AS recipe_name,
+SELECT mix.id, mix.number, mix.recipe_id, mix.like_id, mix.product_id, mix.lot_id, mix.quantity, mix.mixed_at, mix.note, mix.actor, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note, lot.id, lot.product_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left, lot.received_at, lot.supplier, lot.root_id, lot.expires_at, lot.opened, lot.closed, lot.place_id, lot.mix_id, lot.batch_code, recipe.display_name AS recipe_name,
+    EXISTS (SELECT FROM entry u WHERE u.of_id = mix.lot_id AND u.kind = 'undone') AS undone,
     (SELECT sum(l.quantity_left) FROM lot l WHERE l.root_id = mix.lot_id AND l.mix_id IS NOT NULL)::numeric AS quantity_left
 FROM mix JOIN product ON product.id = mix.product_id JOIN lot ON lot.id = mix.lot_id JOIN recipe ON recipe.id = mix.recipe_id
 WHERE (mix.mixed_at, mix.id) < ($1::timestamptz, $2::uuid)
@@ -384,6 +389,7 @@ type ListMixesRow struct {
 	Product      Product
 	Lot          Lot
 	RecipeName   string
+	Undone       bool
 	QuantityLeft decimal.Decimal
 }
 
@@ -459,6 +465,7 @@ func (q *Queries) ListMixes(ctx context.Context, arg ListMixesParams) ([]ListMix
 			&i.Product.AboutDensityGramsPerMl,
 			&i.Product.AboutFlashPointCelsius,
 			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutVocGramsPerLitre,
 			&i.Product.AboutClosedDays,
 			&i.Product.AboutOpenDays,
 			&i.Product.AboutPotLifeMinutes,
@@ -489,6 +496,7 @@ func (q *Queries) ListMixes(ctx context.Context, arg ListMixesParams) ([]ListMix
 			&i.Lot.MixID,
 			&i.Lot.BatchCode,
 			&i.RecipeName,
+			&i.Undone,
 			&i.QuantityLeft,
 		); err != nil {
 			return nil, err
@@ -502,7 +510,7 @@ func (q *Queries) ListMixes(ctx context.Context, arg ListMixesParams) ([]ListMix
 }
 
 const listRecipeParts = `-- name: ListRecipeParts :many
-SELECT recipe_part.recipe_id, recipe_part.number, recipe_part.product_id, recipe_part.parts, recipe_part.to_each, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM recipe_part JOIN product ON product.id = recipe_part.product_id
+SELECT recipe_part.recipe_id, recipe_part.number, recipe_part.product_id, recipe_part.parts, recipe_part.to_each, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM recipe_part JOIN product ON product.id = recipe_part.product_id
 WHERE recipe_part.recipe_id = ANY ($1::uuid[]) ORDER BY recipe_part.recipe_id, recipe_part.number
 `
 
@@ -569,6 +577,7 @@ func (q *Queries) ListRecipeParts(ctx context.Context, recipes []uuid.UUID) ([]L
 			&i.Product.AboutDensityGramsPerMl,
 			&i.Product.AboutFlashPointCelsius,
 			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutVocGramsPerLitre,
 			&i.Product.AboutClosedDays,
 			&i.Product.AboutOpenDays,
 			&i.Product.AboutPotLifeMinutes,
@@ -595,7 +604,7 @@ func (q *Queries) ListRecipeParts(ctx context.Context, recipes []uuid.UUID) ([]L
 }
 
 const listRecipes = `-- name: ListRecipes :many
-SELECT recipe.id, recipe.display_name, recipe.name_key, recipe.makes_id, recipe.keeps_minutes, recipe.note, recipe.version, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM recipe JOIN product ON product.id = recipe.makes_id
+SELECT recipe.id, recipe.display_name, recipe.name_key, recipe.makes_id, recipe.keeps_minutes, recipe.note, recipe.version, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM recipe JOIN product ON product.id = recipe.makes_id
 WHERE recipe.name_key > $1 ORDER BY recipe.name_key LIMIT $2
 `
 
@@ -669,6 +678,7 @@ func (q *Queries) ListRecipes(ctx context.Context, arg ListRecipesParams) ([]Lis
 			&i.Product.AboutDensityGramsPerMl,
 			&i.Product.AboutFlashPointCelsius,
 			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutVocGramsPerLitre,
 			&i.Product.AboutClosedDays,
 			&i.Product.AboutOpenDays,
 			&i.Product.AboutPotLifeMinutes,

@@ -52,19 +52,22 @@ type Entry struct {
 	Actor      string
 	RecordedAt time.Time
 	UndoneAt   *time.Time
+	OrderID    uuid.NullUUID
+	OrderLine  int32
 }
 
 type Equipment struct {
-	ID           uuid.UUID
-	DisplayName  string
-	NameKey      string
-	Kind         string
-	HourlyCost   int64
-	ServiceHours *int32
-	StageKinds   []string
-	Station      string
-	Retired      bool
-	Version      int64
+	ID            uuid.UUID
+	DisplayName   string
+	NameKey       string
+	Kind          string
+	HourlyCost    int64
+	ServiceHours  *int32
+	StageKinds    []string
+	Station       string
+	Retired       bool
+	StartingHours int32
+	Version       int64
 }
 
 type Lot struct {
@@ -145,14 +148,17 @@ type OilyWasteCheck struct {
 	RecordedAt  time.Time
 }
 
-type OilyWork struct {
+type OilyWorkDone struct {
 	Day       time.Time
 	StageID   uuid.UUID
 	Person    string
+	KnownBy   string
+	Pass      int32
 	PieceID   uuid.UUID
 	StageKind string
 	At        time.Time
 	ShiftEnd  *time.Time
+	AskedAt   *time.Time
 }
 
 type Piece struct {
@@ -214,6 +220,7 @@ type Product struct {
 	AboutDensityGramsPerMl        float64
 	AboutFlashPointCelsius        pgtype.Float8
 	AboutBoilingPointCelsius      pgtype.Float8
+	AboutVocGramsPerLitre         pgtype.Float8
 	AboutClosedDays               int32
 	AboutOpenDays                 int32
 	AboutPotLifeMinutes           int32

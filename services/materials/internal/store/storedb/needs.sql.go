@@ -124,6 +124,7 @@ FROM need LEFT JOIN product ON product.id = need.product_id
     LEFT JOIN LATERAL (
         SELECT sum(CASE kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END) AS quantity FROM entry
         WHERE entry.stage_id = need.stage_id AND entry.product_id = need.product_id AND entry.pass = need.pass AND entry.purpose IN ('issue', 'return', 'take back')
+            AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.purpose = 'undo')
     ) went ON true
 WHERE need.state = $1 AND (need.wanted_at, need.stage_id, need.product_id, need.pass) > ($2::timestamptz, $3::uuid, $4::uuid, $5::integer)
     AND ($6::uuid IS NULL OR need.product_id = $6)
@@ -208,6 +209,7 @@ FROM need
             sum(CASE WHEN purpose = 'waste' THEN 0 WHEN kind = 'went out' THEN entry.quantity ELSE -entry.quantity END) AS put_on
         FROM entry
         WHERE entry.stage_id = need.stage_id AND entry.product_id = need.product_id AND entry.pass = need.pass AND entry.purpose IN ('issue', 'return', 'take back', 'waste')
+            AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.purpose = 'undo')
     ) took ON true
 WHERE need.product_id = $1 AND need.state = 'done' AND (need.done_at, need.stage_id, need.pass) < ($2::timestamptz, $3::uuid, $4::integer)
 ORDER BY need.done_at DESC, need.stage_id DESC, need.pass DESC LIMIT $5
@@ -360,6 +362,7 @@ FROM need JOIN product ON product.id = need.product_id AND product.unit = need.u
     LEFT JOIN LATERAL (
         SELECT sum(CASE kind WHEN 'went out' THEN entry.quantity ELSE -entry.quantity END) AS quantity FROM entry
         WHERE entry.stage_id = need.stage_id AND entry.product_id = need.product_id AND entry.pass = need.pass AND entry.purpose IN ('issue', 'return', 'take back')
+            AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.purpose = 'undo')
     ) went ON true
 WHERE need.state = 'open' AND ($1::uuid[] IS NULL OR need.product_id = ANY ($1::uuid[]))
     AND need.quantity > coalesce(went.quantity, 0)
@@ -539,6 +542,7 @@ FROM need JOIN product ON product.id = need.product_id AND product.unit = need.u
         SELECT stage_id, product_id, pass, sum(CASE kind WHEN 'went out' THEN quantity ELSE -quantity END) AS quantity,
             sum(CASE WHEN purpose = 'waste' THEN 0 WHEN kind = 'went out' THEN quantity ELSE -quantity END) AS put_on
         FROM entry WHERE stage_id IS NOT NULL AND purpose IN ('issue', 'return', 'take back', 'waste')
+            AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.purpose = 'undo')
         GROUP BY stage_id, product_id, pass
     ) took ON took.stage_id = need.stage_id AND took.product_id = need.product_id AND took.pass = need.pass AND took.put_on > 0
 WHERE need.state = 'done' AND need.pass = 1 AND need.planned > 0
@@ -583,12 +587,13 @@ func (q *Queries) Taken(ctx context.Context, methods []string) ([]TakenRow, erro
 const usedOfAll = `-- name: UsedOfAll :many
 SELECT product_id, array_agg(floor(date_part('epoch', at - $1::timestamptz) / 86400)::integer)::integer[] AS days,
     array_agg(ahead)::integer[] AS ahead, array_agg(quantity)::double precision[] AS quantities
-FROM used WHERE at >= $1 AND at < $2::timestamptz GROUP BY product_id
+FROM used WHERE at >= $1 AND at < $2::timestamptz AND NOT coalesce(makes_id = ANY ($3::uuid[]), false) GROUP BY product_id
 `
 
 type UsedOfAllParams struct {
 	FromAt  time.Time
 	UntilAt time.Time
+	Mixed   []uuid.UUID
 }
 
 type UsedOfAllRow struct {
@@ -598,9 +603,10 @@ type UsedOfAllRow struct {
 	Quantities []float64
 }
 
-// What was used from an instant on, by days since then.
+// What was used from an instant on, by days since then; but for what went into what is mixed of it
+// and nobody sells, for what is used of that is known.
 func (q *Queries) UsedOfAll(ctx context.Context, arg UsedOfAllParams) ([]UsedOfAllRow, error) {
-	rows, err := q.db.Query(ctx, usedOfAll, arg.FromAt, arg.UntilAt)
+	rows, err := q.db.Query(ctx, usedOfAll, arg.FromAt, arg.UntilAt, arg.Mixed)
 	if err != nil {
 		return nil, err
 	}
@@ -627,13 +633,14 @@ func (q *Queries) UsedOfAll(ctx context.Context, arg UsedOfAllParams) ([]UsedOfA
 const usedOfSome = `-- name: UsedOfSome :many
 SELECT product_id, array_agg(floor(date_part('epoch', at - $1::timestamptz) / 86400)::integer)::integer[] AS days,
     array_agg(ahead)::integer[] AS ahead, array_agg(quantity)::double precision[] AS quantities
-FROM used WHERE at >= $1 AND at < $2::timestamptz AND product_id = ANY ($3::uuid[]) GROUP BY product_id
+FROM used WHERE at >= $1 AND at < $2::timestamptz AND product_id = ANY ($3::uuid[]) AND NOT coalesce(makes_id = ANY ($4::uuid[]), false) GROUP BY product_id
 `
 
 type UsedOfSomeParams struct {
 	FromAt   time.Time
 	UntilAt  time.Time
 	Products []uuid.UUID
+	Mixed    []uuid.UUID
 }
 
 type UsedOfSomeRow struct {
@@ -644,7 +651,12 @@ type UsedOfSomeRow struct {
 }
 
 func (q *Queries) UsedOfSome(ctx context.Context, arg UsedOfSomeParams) ([]UsedOfSomeRow, error) {
-	rows, err := q.db.Query(ctx, usedOfSome, arg.FromAt, arg.UntilAt, arg.Products)
+	rows, err := q.db.Query(ctx, usedOfSome,
+		arg.FromAt,
+		arg.UntilAt,
+		arg.Products,
+		arg.Mixed,
+	)
 	if err != nil {
 		return nil, err
 	}

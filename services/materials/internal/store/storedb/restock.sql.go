@@ -115,6 +115,56 @@ func (q *Queries) LockRestockPolicy(ctx context.Context, arg LockRestockPolicyPa
 	return i, err
 }
 
+const mixtures = `-- name: Mixtures :many
+SELECT r.makes_id, r.id, r.display_name,
+    (CASE WHEN r.keeps_minutes > 0 THEN r.keeps_minutes WHEN product.about_pot_life_minutes > 0 THEN product.about_pot_life_minutes ELSE product.about_open_days * 1440 END)::bigint AS keeps_minutes,
+    part.product_id, (CASE WHEN part.parts > 0 THEN part.parts / sum(part.parts) OVER (PARTITION BY r.id) ELSE part.to_each END)::numeric AS each
+FROM (
+    SELECT DISTINCT ON (recipe.makes_id) recipe.id, recipe.display_name, recipe.name_key, recipe.makes_id, recipe.keeps_minutes, recipe.note, recipe.version FROM recipe
+        LEFT JOIN (SELECT recipe_id, max(mixed_at) AS at FROM mix GROUP BY recipe_id) last ON last.recipe_id = recipe.id
+    ORDER BY recipe.makes_id, last.at DESC NULLS LAST, recipe.name_key
+) r JOIN product ON product.id = r.makes_id JOIN recipe_part part ON part.recipe_id = r.id
+ORDER BY r.makes_id, part.number
+`
+
+type MixturesRow struct {
+	MakesID      uuid.UUID
+	ID           uuid.UUID
+	DisplayName  string
+	KeepsMinutes int64
+	ProductID    uuid.UUID
+	Each         decimal.Decimal
+}
+
+// By which recipe each product is mixed: that by which it last was, or else the first by name. How
+// long it keeps then is as for a mix that is made of it.
+func (q *Queries) Mixtures(ctx context.Context) ([]MixturesRow, error) {
+	rows, err := q.db.Query(ctx, mixtures)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []MixturesRow
+	for rows.Next() {
+		var i MixturesRow
+		if err := rows.Scan(
+			&i.MakesID,
+			&i.ID,
+			&i.DisplayName,
+			&i.KeepsMinutes,
+			&i.ProductID,
+			&i.Each,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const restockComing = `-- name: RestockComing :many
 SELECT l.product_id, (l.content * l.packages - l.received)::numeric AS quantity, o.expected_at
 FROM purchase_order o JOIN purchase_order_line l ON l.order_id = o.id

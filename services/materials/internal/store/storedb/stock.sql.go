@@ -14,7 +14,8 @@ import (
 )
 
 const getEntry = `-- name: GetEntry :one
-SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at FROM entry WHERE id = $1 AND product_id = $2
+SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at, entry.order_id, entry.order_line, EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone') AS undone
+FROM entry WHERE entry.id = $1 AND entry.product_id = $2
 `
 
 type GetEntryParams struct {
@@ -23,7 +24,8 @@ type GetEntryParams struct {
 }
 
 type GetEntryRow struct {
-	Entry Entry
+	Entry  Entry
+	Undone bool
 }
 
 func (q *Queries) GetEntry(ctx context.Context, arg GetEntryParams) (GetEntryRow, error) {
@@ -56,6 +58,9 @@ func (q *Queries) GetEntry(ctx context.Context, arg GetEntryParams) (GetEntryRow
 		&i.Entry.Actor,
 		&i.Entry.RecordedAt,
 		&i.Entry.UndoneAt,
+		&i.Entry.OrderID,
+		&i.Entry.OrderLine,
+		&i.Undone,
 	)
 	return i, err
 }
@@ -78,7 +83,7 @@ func (q *Queries) GetMethod(ctx context.Context) (GetMethodRow, error) {
 }
 
 const getShelf = `-- name: GetShelf :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note, stock_policy.cost_method,
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note, stock_policy.cost_method,
     ARRAY(SELECT piece.version FROM piece WHERE piece.id = ANY ($1::uuid[]) ORDER BY piece.id)::bigint[] AS versions, lot.id AS lot_id, lot.root_id, lot.quantity, lot.quantity_left, lot.cost, lot.cost_left,
     lot.received_at, lot.supplier, lot.expires_at, lot.opened, lot.closed, lot.place_id, lot.mix_id, lot.batch_code
 FROM product CROSS JOIN stock_policy
@@ -166,6 +171,7 @@ func (q *Queries) GetShelf(ctx context.Context, arg GetShelfParams) ([]GetShelfR
 			&i.Product.AboutDensityGramsPerMl,
 			&i.Product.AboutFlashPointCelsius,
 			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutVocGramsPerLitre,
 			&i.Product.AboutClosedDays,
 			&i.Product.AboutOpenDays,
 			&i.Product.AboutPotLifeMinutes,
@@ -209,9 +215,9 @@ func (q *Queries) GetShelf(ctx context.Context, arg GetShelfParams) ([]GetShelfR
 
 const insertEntry = `-- name: InsertEntry :exec
 INSERT INTO entry (id, product_id, kind, purpose, at, quantity, cost, lot_id, into_lot_id, of_id, expires_at, opened, takes, place_id,
-    piece_id, stage_id, stage_kind, pass, cause, mix_id, supplier, batch_code, reason, actor, recorded_at, undone_at)
+    piece_id, stage_id, stage_kind, pass, cause, mix_id, supplier, batch_code, reason, actor, recorded_at, undone_at, order_id, order_line)
 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14,
-    $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26)
+    $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26, $27, $28)
 `
 
 type InsertEntryParams struct {
@@ -241,6 +247,8 @@ type InsertEntryParams struct {
 	Actor      string
 	RecordedAt time.Time
 	UndoneAt   *time.Time
+	OrderID    uuid.NullUUID
+	OrderLine  int32
 }
 
 func (q *Queries) InsertEntry(ctx context.Context, arg InsertEntryParams) error {
@@ -271,6 +279,8 @@ func (q *Queries) InsertEntry(ctx context.Context, arg InsertEntryParams) error 
 		arg.Actor,
 		arg.RecordedAt,
 		arg.UndoneAt,
+		arg.OrderID,
+		arg.OrderLine,
 	)
 	return err
 }
@@ -346,7 +356,8 @@ func (q *Queries) ListAllLots(ctx context.Context, productID uuid.UUID) ([]ListA
 }
 
 const listBacks = `-- name: ListBacks :many
-SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at FROM entry WHERE of_id = ANY ($1::uuid[]) ORDER BY at, id
+SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at, entry.order_id, entry.order_line FROM entry WHERE entry.of_id = ANY ($1::uuid[])
+  AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone') ORDER BY at, id
 `
 
 type ListBacksRow struct {
@@ -390,6 +401,8 @@ func (q *Queries) ListBacks(ctx context.Context, entries []uuid.UUID) ([]ListBac
 			&i.Entry.Actor,
 			&i.Entry.RecordedAt,
 			&i.Entry.UndoneAt,
+			&i.Entry.OrderID,
+			&i.Entry.OrderLine,
 		); err != nil {
 			return nil, err
 		}
@@ -402,7 +415,7 @@ func (q *Queries) ListBacks(ctx context.Context, entries []uuid.UUID) ([]ListBac
 }
 
 const listEntries = `-- name: ListEntries :many
-SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note
+SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at, entry.order_id, entry.order_line, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note, EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone') AS undone
 FROM entry JOIN product ON product.id = entry.product_id
 WHERE (entry.at, entry.id) < ($1::timestamptz, $2::uuid) AND entry.at >= $3
   AND ($4::uuid IS NULL OR entry.product_id = $4)
@@ -424,6 +437,7 @@ type ListEntriesParams struct {
 type ListEntriesRow struct {
 	Entry   Entry
 	Product Product
+	Undone  bool
 }
 
 func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]ListEntriesRow, error) {
@@ -470,6 +484,8 @@ func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]Lis
 			&i.Entry.Actor,
 			&i.Entry.RecordedAt,
 			&i.Entry.UndoneAt,
+			&i.Entry.OrderID,
+			&i.Entry.OrderLine,
 			&i.Product.ID,
 			&i.Product.DisplayName,
 			&i.Product.NameKey,
@@ -513,6 +529,7 @@ func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]Lis
 			&i.Product.AboutDensityGramsPerMl,
 			&i.Product.AboutFlashPointCelsius,
 			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutVocGramsPerLitre,
 			&i.Product.AboutClosedDays,
 			&i.Product.AboutOpenDays,
 			&i.Product.AboutPotLifeMinutes,
@@ -527,6 +544,7 @@ func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]Lis
 			&i.Product.AboutSafetySheetDate,
 			&i.Product.AboutCautions,
 			&i.Product.AboutNote,
+			&i.Undone,
 		); err != nil {
 			return nil, err
 		}
@@ -539,7 +557,7 @@ func (q *Queries) ListEntries(ctx context.Context, arg ListEntriesParams) ([]Lis
 }
 
 const listHistory = `-- name: ListHistory :many
-SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at FROM entry WHERE product_id = $1
+SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at, entry.order_id, entry.order_line FROM entry WHERE product_id = $1
 `
 
 type ListHistoryRow struct {
@@ -583,6 +601,8 @@ func (q *Queries) ListHistory(ctx context.Context, productID uuid.UUID) ([]ListH
 			&i.Entry.Actor,
 			&i.Entry.RecordedAt,
 			&i.Entry.UndoneAt,
+			&i.Entry.OrderID,
+			&i.Entry.OrderLine,
 		); err != nil {
 			return nil, err
 		}
@@ -659,6 +679,7 @@ func (q *Queries) ListLots(ctx context.Context, arg ListLotsParams) ([]ListLotsR
 const listParts = `-- name: ListParts :many
 SELECT entry_id, lot_id, sum(quantity)::numeric AS quantity, sum(cost)::bigint AS cost, count(DISTINCT because_id)::integer AS recosted
 FROM movement WHERE entry_id = ANY ($1::uuid[])
+  AND NOT EXISTS (SELECT FROM entry u WHERE u.id = movement.because_id AND u.of_id = movement.entry_id)
 GROUP BY entry_id, lot_id ORDER BY entry_id, min(id)
 `
 
@@ -670,7 +691,7 @@ type ListPartsRow struct {
 	Recosted int32
 }
 
-// What entries did to lots, as it is counted now.
+// What entries did to lots, as it is counted now; of what was undone what it did before.
 func (q *Queries) ListParts(ctx context.Context, entries []uuid.UUID) ([]ListPartsRow, error) {
 	rows, err := q.db.Query(ctx, listParts, entries)
 	if err != nil {
@@ -737,10 +758,10 @@ func (q *Queries) ListPartsOfProduct(ctx context.Context, productID uuid.UUID) (
 }
 
 const lockEntries = `-- name: LockEntries :exec
-LOCK TABLE entry IN SHARE ROW EXCLUSIVE MODE
+LOCK TABLE product IN EXCLUSIVE MODE
 `
 
-// Whoever writes an entry waits for it, and it for them.
+// Whoever writes entries has locked a product first, and so waits for it, and it for them.
 func (q *Queries) LockEntries(ctx context.Context) error {
 	_, err := q.db.Exec(ctx, lockEntries)
 	return err

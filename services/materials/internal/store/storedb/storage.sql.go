@@ -10,13 +10,15 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5/pgtype"
 	"github.com/shopspring/decimal"
 )
 
 const forgetOilyWork = `-- name: ForgetOilyWork :exec
-DELETE FROM oily_work
+DELETE FROM oily_work WHERE known_by <> 'entry'
 `
 
+// What events told; what was issued and wasted is known from nobody else.
 func (q *Queries) ForgetOilyWork(ctx context.Context) error {
 	_, err := q.db.Exec(ctx, forgetOilyWork)
 	return err
@@ -45,6 +47,77 @@ func (q *Queries) InsertOilyCheck(ctx context.Context, arg InsertOilyCheckParams
 		arg.RecordedAt,
 	)
 	return err
+}
+
+const insertOilyWithdrawal = `-- name: InsertOilyWithdrawal :exec
+INSERT INTO oily_waste_withdrawal (check_id, withdrawn_at, reason, actor) VALUES ($1, $2, $3, $4)
+`
+
+type InsertOilyWithdrawalParams struct {
+	CheckID     uuid.UUID
+	WithdrawnAt time.Time
+	Reason      string
+	Actor       string
+}
+
+func (q *Queries) InsertOilyWithdrawal(ctx context.Context, arg InsertOilyWithdrawalParams) error {
+	_, err := q.db.Exec(ctx, insertOilyWithdrawal,
+		arg.CheckID,
+		arg.WithdrawnAt,
+		arg.Reason,
+		arg.Actor,
+	)
+	return err
+}
+
+const liquidsOfMixes = `-- name: LiquidsOfMixes :many
+WITH RECURSIVE went (whole_id, product_id, mix_id) AS (
+    SELECT e.mix_id, e.product_id, lot.mix_id FROM entry e LEFT JOIN movement m ON m.entry_id = e.id LEFT JOIN lot ON lot.id = m.lot_id
+    WHERE e.mix_id = ANY ($1::uuid[]) AND e.kind = 'went out'
+    UNION
+    SELECT went.whole_id, e.product_id, lot.mix_id
+    FROM went JOIN entry e ON e.mix_id = went.mix_id AND e.kind = 'went out' LEFT JOIN movement m ON m.entry_id = e.id LEFT JOIN lot ON lot.id = m.lot_id
+)
+SELECT DISTINCT went.whole_id::uuid AS whole_id, product.id, product.sheet_carrier, product.about_flash_point_celsius, product.about_boiling_point_celsius
+FROM went JOIN product ON product.id = went.product_id
+WHERE went.mix_id IS NULL OR product.about_flash_point_celsius IS NOT NULL
+ORDER BY 1, product.id
+`
+
+type LiquidsOfMixesRow struct {
+	WholeID                  uuid.UUID
+	ID                       uuid.UUID
+	SheetCarrier             string
+	AboutFlashPointCelsius   pgtype.Float8
+	AboutBoilingPointCelsius pgtype.Float8
+}
+
+// What went into some mixes, and into the mixes among that; of those that have a flash point of
+// their own, they as well.
+func (q *Queries) LiquidsOfMixes(ctx context.Context, mixes []uuid.UUID) ([]LiquidsOfMixesRow, error) {
+	rows, err := q.db.Query(ctx, liquidsOfMixes, mixes)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []LiquidsOfMixesRow
+	for rows.Next() {
+		var i LiquidsOfMixesRow
+		if err := rows.Scan(
+			&i.WholeID,
+			&i.ID,
+			&i.SheetCarrier,
+			&i.AboutFlashPointCelsius,
+			&i.AboutBoilingPointCelsius,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
 }
 
 const listExpiring = `-- name: ListExpiring :many
@@ -229,6 +302,17 @@ func (q *Queries) ListWaste(ctx context.Context, arg ListWasteParams) ([]ListWas
 	return items, nil
 }
 
+const lockOilyCheck = `-- name: LockOilyCheck :one
+SELECT id FROM oily_waste_check WHERE id = $1 FOR NO KEY UPDATE
+`
+
+func (q *Queries) LockOilyCheck(ctx context.Context, id uuid.UUID) (uuid.UUID, error) {
+	row := q.db.QueryRow(ctx, lockOilyCheck, id)
+	var id_2 uuid.UUID
+	err := row.Scan(&id_2)
+	return id_2, err
+}
+
 const lockPlace = `-- name: LockPlace :one
 SELECT id, version FROM place WHERE word = $1 FOR NO KEY UPDATE
 `
@@ -246,15 +330,18 @@ func (q *Queries) LockPlace(ctx context.Context, word string) (LockPlaceRow, err
 }
 
 const noteOilyWork = `-- name: NoteOilyWork :exec
-INSERT INTO oily_work (day, stage_id, person, piece_id, stage_kind, at)
-VALUES ($1, $2, $3, $4, $5, $6)
-ON CONFLICT (day, stage_id, person) DO UPDATE SET at = GREATEST(oily_work.at, excluded.at)
+INSERT INTO oily_work (day, stage_id, person, known_by, pass, piece_id, stage_kind, at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+ON CONFLICT (day, stage_id, person, known_by) DO UPDATE
+SET at = GREATEST(oily_work.at, excluded.at), pass = GREATEST(oily_work.pass, excluded.pass)
 `
 
 type NoteOilyWorkParams struct {
 	Day       time.Time
 	StageID   uuid.UUID
 	Person    string
+	KnownBy   string
+	Pass      int32
 	PieceID   uuid.UUID
 	StageKind string
 	At        time.Time
@@ -265,6 +352,8 @@ func (q *Queries) NoteOilyWork(ctx context.Context, arg NoteOilyWorkParams) erro
 		arg.Day,
 		arg.StageID,
 		arg.Person,
+		arg.KnownBy,
+		arg.Pass,
 		arg.PieceID,
 		arg.StageKind,
 		arg.At,
@@ -273,23 +362,61 @@ func (q *Queries) NoteOilyWork(ctx context.Context, arg NoteOilyWorkParams) erro
 }
 
 const noteShiftEnd = `-- name: NoteShiftEnd :exec
-UPDATE oily_work SET shift_end = $1 WHERE day = $2 AND person = $3
+UPDATE oily_work SET shift_end = coalesce($1::timestamptz, shift_end), asked_at = greatest(asked_at, $2::timestamptz)
+WHERE day = $3 AND person = $4
 `
 
 type NoteShiftEndParams struct {
 	ShiftEnd *time.Time
+	AskedAt  *time.Time
 	Day      time.Time
 	Person   string
 }
 
+// Null: nobody can say, and it is as it was.
 func (q *Queries) NoteShiftEnd(ctx context.Context, arg NoteShiftEndParams) error {
-	_, err := q.db.Exec(ctx, noteShiftEnd, arg.ShiftEnd, arg.Day, arg.Person)
+	_, err := q.db.Exec(ctx, noteShiftEnd,
+		arg.ShiftEnd,
+		arg.AskedAt,
+		arg.Day,
+		arg.Person,
+	)
 	return err
 }
 
+const oilyCheck = `-- name: OilyCheck :one
+SELECT c.id, c.confirmed_at, c.way, c.note, c.actor, c.recorded_at, w.withdrawn_at, coalesce(w.reason, '') AS withdraw_reason, coalesce(w.actor, '') AS withdrawn_by
+FROM oily_waste_check c LEFT JOIN oily_waste_withdrawal w ON w.check_id = c.id WHERE c.id = $1
+`
+
+type OilyCheckRow struct {
+	OilyWasteCheck OilyWasteCheck
+	WithdrawnAt    *time.Time
+	WithdrawReason string
+	WithdrawnBy    string
+}
+
+func (q *Queries) OilyCheck(ctx context.Context, id uuid.UUID) (OilyCheckRow, error) {
+	row := q.db.QueryRow(ctx, oilyCheck, id)
+	var i OilyCheckRow
+	err := row.Scan(
+		&i.OilyWasteCheck.ID,
+		&i.OilyWasteCheck.ConfirmedAt,
+		&i.OilyWasteCheck.Way,
+		&i.OilyWasteCheck.Note,
+		&i.OilyWasteCheck.Actor,
+		&i.OilyWasteCheck.RecordedAt,
+		&i.WithdrawnAt,
+		&i.WithdrawReason,
+		&i.WithdrawnBy,
+	)
+	return i, err
+}
+
 const oilyChecksBetween = `-- name: OilyChecksBetween :many
-SELECT id, confirmed_at, way, note, actor, recorded_at FROM oily_waste_check
-WHERE confirmed_at >= $1 AND confirmed_at < $2 ORDER BY confirmed_at, id
+SELECT c.id, c.confirmed_at, c.way, c.note, c.actor, c.recorded_at, w.withdrawn_at, coalesce(w.reason, '') AS withdraw_reason, coalesce(w.actor, '') AS withdrawn_by
+FROM oily_waste_check c LEFT JOIN oily_waste_withdrawal w ON w.check_id = c.id
+WHERE c.confirmed_at >= $1 AND c.confirmed_at < $2 ORDER BY c.confirmed_at, c.id
 `
 
 type OilyChecksBetweenParams struct {
@@ -297,22 +424,32 @@ type OilyChecksBetweenParams struct {
 	ToAt   time.Time
 }
 
-func (q *Queries) OilyChecksBetween(ctx context.Context, arg OilyChecksBetweenParams) ([]OilyWasteCheck, error) {
+type OilyChecksBetweenRow struct {
+	OilyWasteCheck OilyWasteCheck
+	WithdrawnAt    *time.Time
+	WithdrawReason string
+	WithdrawnBy    string
+}
+
+func (q *Queries) OilyChecksBetween(ctx context.Context, arg OilyChecksBetweenParams) ([]OilyChecksBetweenRow, error) {
 	rows, err := q.db.Query(ctx, oilyChecksBetween, arg.FromAt, arg.ToAt)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []OilyWasteCheck
+	var items []OilyChecksBetweenRow
 	for rows.Next() {
-		var i OilyWasteCheck
+		var i OilyChecksBetweenRow
 		if err := rows.Scan(
-			&i.ID,
-			&i.ConfirmedAt,
-			&i.Way,
-			&i.Note,
-			&i.Actor,
-			&i.RecordedAt,
+			&i.OilyWasteCheck.ID,
+			&i.OilyWasteCheck.ConfirmedAt,
+			&i.OilyWasteCheck.Way,
+			&i.OilyWasteCheck.Note,
+			&i.OilyWasteCheck.Actor,
+			&i.OilyWasteCheck.RecordedAt,
+			&i.WithdrawnAt,
+			&i.WithdrawReason,
+			&i.WithdrawnBy,
 		); err != nil {
 			return nil, err
 		}
@@ -325,13 +462,13 @@ func (q *Queries) OilyChecksBetween(ctx context.Context, arg OilyChecksBetweenPa
 }
 
 const oilyWorkOn = `-- name: OilyWorkOn :many
-SELECT w.day, w.stage_id, w.person, w.piece_id, w.stage_kind, w.at, w.shift_end, (w.at > coalesce((SELECT max(confirmed_at) FROM oily_waste_check), '-infinity'))::boolean AS open
-FROM oily_work w WHERE w.day = $1 ORDER BY w.at, w.stage_id, w.person
+SELECT w.day, w.stage_id, w.person, w.known_by, w.pass, w.piece_id, w.stage_kind, w.at, w.shift_end, w.asked_at, (w.at > (SELECT at FROM oily_put_away))::boolean AS open
+FROM oily_work_done w WHERE w.day = $1 ORDER BY w.at, w.stage_id, w.person
 `
 
 type OilyWorkOnRow struct {
-	OilyWork OilyWork
-	Open     bool
+	OilyWorkDone OilyWorkDone
+	Open         bool
 }
 
 func (q *Queries) OilyWorkOn(ctx context.Context, day time.Time) ([]OilyWorkOnRow, error) {
@@ -344,13 +481,16 @@ func (q *Queries) OilyWorkOn(ctx context.Context, day time.Time) ([]OilyWorkOnRo
 	for rows.Next() {
 		var i OilyWorkOnRow
 		if err := rows.Scan(
-			&i.OilyWork.Day,
-			&i.OilyWork.StageID,
-			&i.OilyWork.Person,
-			&i.OilyWork.PieceID,
-			&i.OilyWork.StageKind,
-			&i.OilyWork.At,
-			&i.OilyWork.ShiftEnd,
+			&i.OilyWorkDone.Day,
+			&i.OilyWorkDone.StageID,
+			&i.OilyWorkDone.Person,
+			&i.OilyWorkDone.KnownBy,
+			&i.OilyWorkDone.Pass,
+			&i.OilyWorkDone.PieceID,
+			&i.OilyWorkDone.StageKind,
+			&i.OilyWorkDone.At,
+			&i.OilyWorkDone.ShiftEnd,
+			&i.OilyWorkDone.AskedAt,
 			&i.Open,
 		); err != nil {
 			return nil, err
@@ -364,12 +504,12 @@ func (q *Queries) OilyWorkOn(ctx context.Context, day time.Time) ([]OilyWorkOnRo
 }
 
 const openOilyWork = `-- name: OpenOilyWork :many
-SELECT w.day, w.stage_id, w.person, w.piece_id, w.stage_kind, w.at, w.shift_end FROM oily_work w
-WHERE w.at > coalesce((SELECT max(confirmed_at) FROM oily_waste_check), '-infinity') ORDER BY w.day, w.at, w.stage_id, w.person
+SELECT w.day, w.stage_id, w.person, w.known_by, w.pass, w.piece_id, w.stage_kind, w.at, w.shift_end, w.asked_at FROM oily_work_done w
+WHERE w.at > (SELECT at FROM oily_put_away) ORDER BY w.day, w.at, w.stage_id, w.person
 `
 
 type OpenOilyWorkRow struct {
-	OilyWork OilyWork
+	OilyWorkDone OilyWorkDone
 }
 
 func (q *Queries) OpenOilyWork(ctx context.Context) ([]OpenOilyWorkRow, error) {
@@ -382,13 +522,16 @@ func (q *Queries) OpenOilyWork(ctx context.Context) ([]OpenOilyWorkRow, error) {
 	for rows.Next() {
 		var i OpenOilyWorkRow
 		if err := rows.Scan(
-			&i.OilyWork.Day,
-			&i.OilyWork.StageID,
-			&i.OilyWork.Person,
-			&i.OilyWork.PieceID,
-			&i.OilyWork.StageKind,
-			&i.OilyWork.At,
-			&i.OilyWork.ShiftEnd,
+			&i.OilyWorkDone.Day,
+			&i.OilyWorkDone.StageID,
+			&i.OilyWorkDone.Person,
+			&i.OilyWorkDone.KnownBy,
+			&i.OilyWorkDone.Pass,
+			&i.OilyWorkDone.PieceID,
+			&i.OilyWorkDone.StageKind,
+			&i.OilyWorkDone.At,
+			&i.OilyWorkDone.ShiftEnd,
+			&i.OilyWorkDone.AskedAt,
 		); err != nil {
 			return nil, err
 		}
@@ -449,12 +592,21 @@ func (q *Queries) PlaceWords(ctx context.Context, ids []uuid.UUID) ([]PlaceWords
 }
 
 const productsAtStage = `-- name: ProductsAtStage :many
-SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product
-WHERE id IN (
-    SELECT n.product_id FROM need n WHERE n.state <> 'dropped' AND (n.stage_id = $1 OR $2::boolean AND n.piece_id = $3)
-    UNION SELECT e.product_id FROM entry e
-    WHERE e.purpose = 'issue' AND (e.stage_id = $1 OR $2 AND e.piece_id = $3)
-      AND NOT EXISTS (SELECT FROM entry b WHERE b.of_id = e.id AND b.purpose = 'take back'))
+WITH RECURSIVE held (product_id, mix_id) AS (
+    SELECT n.product_id, NULL::uuid FROM need n WHERE n.state <> 'dropped' AND (n.stage_id = $1 OR $2::boolean AND n.piece_id = $3)
+    UNION
+    SELECT e.product_id, lot.mix_id FROM entry e LEFT JOIN movement m ON m.entry_id = e.id LEFT JOIN lot ON lot.id = m.lot_id
+    WHERE e.purpose IN ('issue', 'waste') AND (e.stage_id = $1 OR $2 AND e.piece_id = $3)
+        AND NOT EXISTS (SELECT FROM entry b WHERE b.of_id = e.id AND b.purpose = 'take back')
+    UNION
+    SELECT part.product_id, part.mix_id FROM held CROSS JOIN LATERAL (
+        SELECT e.product_id, lot.mix_id FROM entry e LEFT JOIN movement m ON m.entry_id = e.id LEFT JOIN lot ON lot.id = m.lot_id
+        WHERE e.mix_id = held.mix_id AND e.kind = 'went out'
+        UNION
+        SELECT p.product_id, NULL::uuid FROM recipe r JOIN recipe_part p ON p.recipe_id = r.id WHERE r.makes_id = held.product_id AND held.mix_id IS NULL
+    ) part
+)
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product WHERE id IN (SELECT product_id FROM held)
 `
 
 type ProductsAtStageParams struct {
@@ -467,7 +619,8 @@ type ProductsAtStageRow struct {
 	Product Product
 }
 
-// The products that a stage takes or took, or with whole_piece those of its piece.
+// The products that a stage takes or took, or with whole_piece those of its piece, with what they
+// were mixed of: as it was mixed, or as their recipe says where no mix is known.
 func (q *Queries) ProductsAtStage(ctx context.Context, arg ProductsAtStageParams) ([]ProductsAtStageRow, error) {
 	rows, err := q.db.Query(ctx, productsAtStage, arg.StageID, arg.WholePiece, arg.PieceID)
 	if err != nil {
@@ -521,6 +674,7 @@ func (q *Queries) ProductsAtStage(ctx context.Context, arg ProductsAtStageParams
 			&i.Product.AboutDensityGramsPerMl,
 			&i.Product.AboutFlashPointCelsius,
 			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutVocGramsPerLitre,
 			&i.Product.AboutClosedDays,
 			&i.Product.AboutOpenDays,
 			&i.Product.AboutPotLifeMinutes,
@@ -546,40 +700,171 @@ func (q *Queries) ProductsAtStage(ctx context.Context, arg ProductsAtStageParams
 	return items, nil
 }
 
+const productsOfEntry = `-- name: ProductsOfEntry :many
+WITH RECURSIVE held (product_id, mix_id) AS (
+    SELECT e.product_id, lot.mix_id FROM entry e LEFT JOIN movement m ON m.entry_id = e.id LEFT JOIN lot ON lot.id = m.lot_id WHERE e.id = $1
+    UNION
+    SELECT part.product_id, part.mix_id FROM held CROSS JOIN LATERAL (
+        SELECT e.product_id, lot.mix_id FROM entry e LEFT JOIN movement m ON m.entry_id = e.id LEFT JOIN lot ON lot.id = m.lot_id
+        WHERE e.mix_id = held.mix_id AND e.kind = 'went out'
+        UNION
+        SELECT p.product_id, NULL::uuid FROM recipe r JOIN recipe_part p ON p.recipe_id = r.id WHERE r.makes_id = held.product_id AND held.mix_id IS NULL
+    ) part
+)
+SELECT product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note FROM product WHERE id IN (SELECT product_id FROM held)
+`
+
+type ProductsOfEntryRow struct {
+	Product Product
+}
+
+// What an entry took, with what that was mixed of, as ProductsAtStage has it.
+func (q *Queries) ProductsOfEntry(ctx context.Context, entryID uuid.UUID) ([]ProductsOfEntryRow, error) {
+	rows, err := q.db.Query(ctx, productsOfEntry, entryID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ProductsOfEntryRow
+	for rows.Next() {
+		var i ProductsOfEntryRow
+		if err := rows.Scan(
+			&i.Product.ID,
+			&i.Product.DisplayName,
+			&i.Product.NameKey,
+			&i.Product.Unit,
+			&i.Product.PackageLabels,
+			&i.Product.PackageContents,
+			&i.Product.Threshold,
+			&i.Product.OnHand,
+			&i.Product.Value,
+			&i.Product.Low,
+			&i.Product.Version,
+			&i.Product.SheetFamily,
+			&i.Product.SheetCarrier,
+			&i.Product.SheetLight,
+			&i.Product.SheetBlocksStains,
+			&i.Product.SheetMethod,
+			&i.Product.SheetVolumeSolidsPercent,
+			&i.Product.SheetDryFilmUm,
+			&i.Product.SheetThinningPercent,
+			&i.Product.SheetTransferPercent,
+			&i.Product.SheetLossPerSetUpLitres,
+			&i.Product.SheetReferenceCelsius,
+			&i.Product.SheetReferenceHumidityPercent,
+			&i.Product.SheetRatePerTenCelsius,
+			&i.Product.SheetSetToTouchMinutes,
+			&i.Product.SheetTackFreeMinutes,
+			&i.Product.SheetSandMinutes,
+			&i.Product.SheetRecoatMinutes,
+			&i.Product.SheetRecoatClosesMinutes,
+			&i.Product.SheetCureMinutes,
+			&i.Product.SheetMinCelsius,
+			&i.Product.SheetMaxCelsius,
+			&i.Product.SheetMaxHumidityPercent,
+			&i.Product.SheetVocGramsPerLitre,
+			&i.Product.NewestAt,
+			&i.Product.NewestRank,
+			&i.Product.NewestID,
+			&i.Product.LastQuantity,
+			&i.Product.LastCost,
+			&i.Product.AboutCategory,
+			&i.Product.AboutDensityGramsPerMl,
+			&i.Product.AboutFlashPointCelsius,
+			&i.Product.AboutBoilingPointCelsius,
+			&i.Product.AboutVocGramsPerLitre,
+			&i.Product.AboutClosedDays,
+			&i.Product.AboutOpenDays,
+			&i.Product.AboutPotLifeMinutes,
+			&i.Product.AboutColour,
+			&i.Product.AboutSheen,
+			&i.Product.AboutMaker,
+			&i.Product.AboutArticle,
+			&i.Product.AboutSquareMetresPerLitre,
+			&i.Product.AboutHazards,
+			&i.Product.AboutIngredients,
+			&i.Product.AboutSafetySheet,
+			&i.Product.AboutSafetySheetDate,
+			&i.Product.AboutCautions,
+			&i.Product.AboutNote,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const shiftsToAsk = `-- name: ShiftsToAsk :many
+SELECT w.day, w.person, max(w.at)::timestamptz AS at FROM oily_work w
+WHERE w.at > (SELECT at FROM oily_put_away) AND (w.asked_at IS NULL OR w.asked_at < $1)
+GROUP BY w.day, w.person ORDER BY w.day, w.person
+`
+
+type ShiftsToAskRow struct {
+	Day    time.Time
+	Person string
+	At     time.Time
+}
+
+// Whose shift of a day on which they made oily waste that is open nobody asked for since.
+func (q *Queries) ShiftsToAsk(ctx context.Context, since *time.Time) ([]ShiftsToAskRow, error) {
+	rows, err := q.db.Query(ctx, shiftsToAsk, since)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ShiftsToAskRow
+	for rows.Next() {
+		var i ShiftsToAskRow
+		if err := rows.Scan(&i.Day, &i.Person, &i.At); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const storedLiquids = `-- name: StoredLiquids :many
 SELECT product.id, product.display_name, product.unit, product.sheet_carrier, product.about_density_grams_per_ml,
-    (product.about_flash_point_celsius IS NOT NULL)::boolean AS has_flash_point, coalesce(product.about_flash_point_celsius, 0)::double precision AS flash_point,
-    (product.about_boiling_point_celsius IS NOT NULL)::boolean AS has_boiling_point, coalesce(product.about_boiling_point_celsius, 0)::double precision AS boiling_point,
+    product.about_flash_point_celsius, product.about_boiling_point_celsius, lot.mix_id,
     sum(lot.quantity_left)::numeric AS quantity, max(lot.received_at)::timestamptz AS newest_at,
     place.id AS place_id, place.word, place.display_name AS place_name, place.kind, place.area
 FROM lot JOIN product ON product.id = lot.product_id LEFT JOIN place ON place.id = lot.place_id
-WHERE lot.quantity_left > 0 AND (product.unit = 'L' OR product.unit = 'g' AND product.about_flash_point_celsius IS NOT NULL)
-GROUP BY product.id, place.id
-ORDER BY product.display_name, product.id, place.word
+WHERE lot.quantity_left > 0 AND (product.unit = 'L' OR product.about_flash_point_celsius IS NOT NULL OR product.about_boiling_point_celsius IS NOT NULL
+    OR product.about_density_grams_per_ml > 0 OR product.sheet_family <> '' OR product.about_category = ANY ($1::text[]))
+GROUP BY product.id, place.id, lot.mix_id
+ORDER BY product.display_name, product.id, place.word, lot.mix_id
 `
 
 type StoredLiquidsRow struct {
-	ID                     uuid.UUID
-	DisplayName            string
-	Unit                   string
-	SheetCarrier           string
-	AboutDensityGramsPerMl float64
-	HasFlashPoint          bool
-	FlashPoint             float64
-	HasBoilingPoint        bool
-	BoilingPoint           float64
-	Quantity               decimal.Decimal
-	NewestAt               time.Time
-	PlaceID                uuid.NullUUID
-	Word                   *string
-	PlaceName              *string
-	Kind                   *string
-	Area                   *string
+	ID                       uuid.UUID
+	DisplayName              string
+	Unit                     string
+	SheetCarrier             string
+	AboutDensityGramsPerMl   float64
+	AboutFlashPointCelsius   pgtype.Float8
+	AboutBoilingPointCelsius pgtype.Float8
+	MixID                    uuid.NullUUID
+	Quantity                 decimal.Decimal
+	NewestAt                 time.Time
+	PlaceID                  uuid.NullUUID
+	Word                     *string
+	PlaceName                *string
+	Kind                     *string
+	Area                     *string
 }
 
-// What stands where, of what is or may be a liquid: a row for each product and place.
-func (q *Queries) StoredLiquids(ctx context.Context) ([]StoredLiquidsRow, error) {
-	rows, err := q.db.Query(ctx, storedLiquids)
+// What stands where, of what is or may be a liquid, also in cans that are counted by the piece: a
+// row for each product, mix and place.
+func (q *Queries) StoredLiquids(ctx context.Context, liquids []string) ([]StoredLiquidsRow, error) {
+	rows, err := q.db.Query(ctx, storedLiquids, liquids)
 	if err != nil {
 		return nil, err
 	}
@@ -593,10 +878,9 @@ func (q *Queries) StoredLiquids(ctx context.Context) ([]StoredLiquidsRow, error)
 			&i.Unit,
 			&i.SheetCarrier,
 			&i.AboutDensityGramsPerMl,
-			&i.HasFlashPoint,
-			&i.FlashPoint,
-			&i.HasBoilingPoint,
-			&i.BoilingPoint,
+			&i.AboutFlashPointCelsius,
+			&i.AboutBoilingPointCelsius,
+			&i.MixID,
 			&i.Quantity,
 			&i.NewestAt,
 			&i.PlaceID,
@@ -646,16 +930,22 @@ func (q *Queries) UpsertPlace(ctx context.Context, arg UpsertPlaceParams) error 
 }
 
 const usedBetween = `-- name: UsedBetween :many
-SELECT product.id, product.display_name, product.unit, product.about_category, product.sheet_family, product.sheet_voc_grams_per_litre, product.about_density_grams_per_ml,
-    used.quantity::numeric AS quantity
+SELECT product.id, product.display_name, product.unit, product.about_category, product.sheet_family, product.sheet_voc_grams_per_litre, product.about_voc_grams_per_litre,
+    product.about_density_grams_per_ml, used.missing::boolean AS missing, used.quantity::numeric AS quantity
 FROM (
-    SELECT e.product_id, sum(GREATEST(e.quantity - coalesce(back.quantity, 0) - coalesce(mixed.quantity, 0), 0)) AS quantity
+    SELECT e.product_id, false AS missing, sum(GREATEST(e.quantity - coalesce(back.quantity, 0) - coalesce(mixed.quantity, 0), 0)) AS quantity
     FROM entry e
     LEFT JOIN LATERAL (SELECT sum(b.quantity) AS quantity FROM entry b WHERE b.of_id = e.id) back ON true
     LEFT JOIN LATERAL (
         SELECT -sum(m.quantity) AS quantity FROM movement m JOIN lot ON lot.id = m.lot_id AND lot.mix_id IS NOT NULL
         WHERE m.entry_id = e.id OR m.entry_id IN (SELECT b.id FROM entry b WHERE b.of_id = e.id)) mixed ON true
     WHERE e.at >= $1::timestamptz AND e.at < $2::timestamptz AND e.kind = 'went out' AND e.purpose IN ('issue', 'waste', 'mixing')
+    GROUP BY e.product_id
+    UNION ALL
+    SELECT e.product_id, true, -sum(m.quantity)
+    FROM entry e JOIN movement m ON m.entry_id = e.id OR m.entry_id IN (SELECT b.id FROM entry b WHERE b.of_id = e.id)
+    JOIN lot ON lot.id = m.lot_id AND lot.mix_id IS NULL
+    WHERE e.at >= $1 AND e.at < $2 AND e.purpose = 'count'
     GROUP BY e.product_id
 ) used JOIN product ON product.id = used.product_id
 WHERE used.quantity > 0
@@ -673,12 +963,15 @@ type UsedBetweenRow struct {
 	AboutCategory          string
 	SheetFamily            string
 	SheetVocGramsPerLitre  float64
+	AboutVocGramsPerLitre  pgtype.Float8
 	AboutDensityGramsPerMl float64
+	Missing                bool
 	Quantity               decimal.Decimal
 }
 
 // What was used up in a period: issued, mixed or wasted, less what came back of it whenever
 // that was. What came out of a mix was used when it was mixed, and is not used again.
+// What counts found missing, less what they found more, stands by itself.
 func (q *Queries) UsedBetween(ctx context.Context, arg UsedBetweenParams) ([]UsedBetweenRow, error) {
 	rows, err := q.db.Query(ctx, usedBetween, arg.FromAt, arg.ToAt)
 	if err != nil {
@@ -695,7 +988,9 @@ func (q *Queries) UsedBetween(ctx context.Context, arg UsedBetweenParams) ([]Use
 			&i.AboutCategory,
 			&i.SheetFamily,
 			&i.SheetVocGramsPerLitre,
+			&i.AboutVocGramsPerLitre,
 			&i.AboutDensityGramsPerMl,
+			&i.Missing,
 			&i.Quantity,
 		); err != nil {
 			return nil, err
