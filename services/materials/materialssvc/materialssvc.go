@@ -34,17 +34,22 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err != nil {
 		return err
 	}
+	sales, err := s.Peer("sales")
+	if err != nil {
+		return err
+	}
 	srv := &server.Server{
 		DB: s.DB, Log: s.Log, Shop: s.Shop, Stop: ctx.Done(),
 		Workflow: workflowv1.NewStageServiceClient(workflow), Batches: workflowv1.NewBatchServiceClient(workflow),
 		People: workflowv1.NewPeopleServiceClient(workflow), Intake: intakev1.NewIntakeServiceClient(intake)}
 	srv.Register(s.GRPC)
 	producers := map[string]eventsv1.EventLogServiceClient{
-		"workflow": eventsv1.NewEventLogServiceClient(workflow), "intake": eventsv1.NewEventLogServiceClient(intake)}
+		"workflow": eventsv1.NewEventLogServiceClient(workflow), "intake": eventsv1.NewEventLogServiceClient(intake),
+		"sales": eventsv1.NewEventLogServiceClient(sales)}
 	keeper := &consume.Keeper{DB: s.DB, Producers: producers}
 	handler := consume.Handler{Zone: s.Shop.Zone, Rebuild: keeper.Rebuild, Changed: func(products []id.ID) { srv.Changed(products...) }}
 	keeper.Inbox = inbox.New(s.DB, Name, producers, handler, c.Reconcile, s.Logger)
-	s.Follow(keeper.Inbox, "tackfree.v1.workflow.>", "tackfree.v1.intake.>")
+	s.Follow(keeper.Inbox, "tackfree.v1.workflow.>", "tackfree.v1.intake.>", "tackfree.v1.sales.>")
 	if c.Alerts >= 0 {
 		s.Go(func(ctx context.Context) { srv.KeepAlerts(ctx, c.Alerts, s.Logger) })
 	}

@@ -3,7 +3,7 @@
 //
 //	approved, amended ──▶ needs of each stage, product and pass ──▶ what is reserved, and when
 //	finished, sent back ─▶ done; open anew in the next pass        it is wanted
-//	given up ───────────▶ dropped
+//	given up, sold ─────▶ dropped
 //	finished ───────────▶ what the shop really takes, learned from what was issued
 package consume
 
@@ -140,7 +140,10 @@ func (b *batch) note(e inbox.Event) error {
 		return b.promised(e, p.PiecePromised)
 	case *eventsv1.Envelope_WorkStopped, *eventsv1.Envelope_PieceScrapped:
 		return b.stopped(e)
+	case *eventsv1.Envelope_PieceSold:
+		return b.sold(e)
 	case *eventsv1.Envelope_PieceTakenIn,
+		*eventsv1.Envelope_PieceListed, *eventsv1.Envelope_AskingPriceChanged, *eventsv1.Envelope_SaleRefunded,
 		*eventsv1.Envelope_PersonAdded, *eventsv1.Envelope_PersonChanged, *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_StageHandedOver,
 		*eventsv1.Envelope_ClockedOn, *eventsv1.Envelope_ClockedOff, *eventsv1.Envelope_ClockEntryCorrected,
 		*eventsv1.Envelope_ClockForgotten, *eventsv1.Envelope_ClockEntrySetAside, *eventsv1.Envelope_ClockReviewSettled,

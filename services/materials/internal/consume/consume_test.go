@@ -216,7 +216,7 @@ func TestHandler_Refuses(t *testing.T) {
 		return approved(coat)
 	}
 	for name, payload := range map[string]*eventsv1.Envelope{
-		"KindOfAnother": {Payload: &eventsv1.Envelope_PieceSold{PieceSold: &eventsv1.PieceSold{}}},
+		"KindOfAnother": {Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{}}},
 		"NoStage":       broken(func(s *eventsv1.StagesPlanned_Stage) { s.StageId = "" }),
 		"NoProduct":     broken(func(s *eventsv1.StagesPlanned_Stage) { s.ProductId = "varnish" }),
 		"NoAmount":      broken(func(s *eventsv1.StagesPlanned_Stage) { s.Amount.Value = "much" }),
@@ -235,7 +235,7 @@ func TestHandler_Refuses(t *testing.T) {
 	same(t, "needs", s.told(t, piece))
 }
 
-// What workflow and intake have ever told is noted or known not to matter.
+// What workflow, intake and sales have ever told is noted or known not to matter.
 func TestHandler_KnowsAllThatIsTold(t *testing.T) {
 	files, err := filepath.Glob("../../../../testdata/events/*.pb")
 	if err != nil || len(files) == 0 {
@@ -252,7 +252,7 @@ func TestHandler_KnowsAllThatIsTold(t *testing.T) {
 			t.Fatal(err)
 		}
 		told[env.Producer]++
-		if env.Producer != "workflow" && env.Producer != "intake" {
+		if !slices.Contains([]string{"workflow", "intake", "sales"}, env.Producer) {
 			continue
 		}
 		piece := id.New()
@@ -261,7 +261,7 @@ func TestHandler_KnowsAllThatIsTold(t *testing.T) {
 			t.Errorf("%s: %v", filepath.Base(file), err)
 		}
 	}
-	if told["workflow"] < 20 || told["intake"] < 2 {
+	if told["workflow"] < 20 || told["intake"] < 2 || told["sales"] < 4 {
 		t.Errorf("read %v", told)
 	}
 }

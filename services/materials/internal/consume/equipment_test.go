@@ -118,15 +118,15 @@ func TestHandler_EquipmentRuns_NotAtWhatIsNoStage(t *testing.T) {
 	same(t, "ran", s.ran(t), "sprayer 0s")
 }
 
-// Two people spray at once with the one gun, half an hour of it side by side: it ran for an hour
-// and a half, and so for the first piece; the other one had it for an hour.
+// Three people spray with the one gun, partly at once, two of them the same piece: it ran for an
+// hour and a half, of which one piece had it for an hour and a quarter and the other for an hour.
 func TestHandler_EquipmentRuns_SideBySide(t *testing.T) {
 	s, one, two := open(t), id.New(), id.New()
 	s.keep(t, "sprayer", "")
 	a, b, c := stage("topcoat-1", id.Nil, ""), stage("topcoat-1", id.Nil, ""), stage("topcoat-2", id.Nil, "")
-	s.must(t, event("workflow", 1, two, clockedOff(span(b, 0.5, 1.5))), event("workflow", 1, one, clockedOff(span(a, 0, 1))), event("workflow", 2, one, clockedOff(span(c, 0.25, 0.75))))
+	s.must(t, event("workflow", 1, two, clockedOff(span(b, 0.5, 1.5))), event("workflow", 1, one, clockedOff(span(a, 0, 1))), event("workflow", 2, one, clockedOff(span(c, 0.5, 1.25))))
 	same(t, "ran", s.ran(t), "sprayer 1h30m0s")
-	same(t, "for one piece", s.ranFor(t, one), "sprayer 1h0m0s")
+	same(t, "for one piece", s.ranFor(t, one), "sprayer 1h15m0s")
 	same(t, "for the other", s.ranFor(t, two), "sprayer 1h0m0s")
 	late := span(a, 3, 3.5)
 	s.must(t, event("workflow", 3, one, clockedOff(late)), event("workflow", 4, one, corrected(late, nil)))

@@ -96,7 +96,7 @@ func TestHandler_OilyWork_OnlyOfWhatHeatsUp(t *testing.T) {
 	same(t, "sanded and painted", s.oily(t))
 	s.took(t, piece, of(sand), s.varnish, "issue", "0.05")
 	s.write(t, `INSERT INTO entry (id, product_id, kind, purpose, at, undone_at, quantity, of_id, piece_id, stage_id, stage_kind, pass, actor)
-		SELECT gen_random_uuid(), product_id, 'came back', 'take back', at, at, quantity, id, piece_id, stage_id, stage_kind, pass, actor FROM entry`)
+		SELECT gen_random_uuid(), product_id, 'undone', 'take back', at, at, quantity, id, piece_id, stage_id, stage_kind, pass, actor FROM entry`)
 	s.must(t, event("workflow", 4, piece, clockedOff(span(sand, 1, 2))))
 	same(t, "that was the wrong can", s.oily(t))
 	s.took(t, piece, of(sand), s.varnish, "issue", "0.05")
@@ -119,7 +119,7 @@ func (s *shop) mixed(t *testing.T, product id.ID, parts ...id.ID) (lot, mix id.I
 // drew says which lot an entry took from.
 func (s *shop) drew(t *testing.T, product, lot id.ID) {
 	t.Helper()
-	s.write(t, `INSERT INTO movement (id, product_id, lot_id, entry_id, quantity, cost) SELECT gen_random_uuid(), $1, $2, id, -quantity, 0 FROM entry WHERE product_id = $1`, product, lot)
+	s.write(t, `INSERT INTO movement (product_id, lot_id, entry_id, quantity, cost) SELECT $1, $2, id, -quantity, 0 FROM entry WHERE product_id = $1`, product, lot)
 }
 
 // Rosa mixed oil into a base that dries by itself, and that into a second one, which is what goes
@@ -188,10 +188,12 @@ func TestHandler_OilyWork_TellsAtOnce(t *testing.T) {
 
 // A rebuild forgets what events told and reads it anew; what was issued is known from nobody else.
 func TestStore_ForgetWork_KeepsEntries(t *testing.T) {
-	s := open(t)
+	s, issued := open(t), id.New()
+	s.write(t, `INSERT INTO piece (id, version) VALUES ($1, 1)`, issued)
+	s.write(t, `INSERT INTO entry (id, product_id, kind, purpose, at, quantity, piece_id, stage_id, pass, actor) VALUES ($1, $2, 'went out', 'issue', $3, 1, $1, $1, 1, 'Rosa')`, issued, s.varnish, monday)
 	for _, by := range []materials.KnownBy{materials.ByClock, materials.ByFinish, materials.ByEntry} {
 		err := s.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
-			return store.New(tx).NoteOilyWork(ctx, materials.OilyWork{Day: materials.DayOf(monday, time.UTC), Stage: id.New(), StageKind: string(by), Person: "Rosa", At: monday, KnownBy: by})
+			return store.New(tx).NoteOilyWork(ctx, materials.OilyWork{Day: materials.DayOf(monday, time.UTC), Stage: map[bool]id.ID{true: issued, false: id.New()}[by == materials.ByEntry], StageKind: string(by), Person: "Rosa", At: monday, KnownBy: by})
 		})
 		if err != nil {
 			t.Fatal(err)

@@ -100,7 +100,7 @@ func (s *shop) needs(t *testing.T, piece id.ID) (needs []materials.Need) {
 		t.Fatal(err)
 	}
 	slices.SortFunc(needs, func(a, b materials.Need) int {
-		return slices.Compare([]byte(a.Title+string(a.State)), []byte(b.Title+string(b.State)))
+		return slices.Compare([]byte(a.Title+string(a.State)+string(a.Pass)), []byte(b.Title+string(b.State)+string(b.Pass)))
 	})
 	return needs
 }

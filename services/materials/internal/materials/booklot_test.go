@@ -123,12 +123,14 @@ func TestBook_Opened_AfterALateUse(t *testing.T) {
 	can := bought(1, 10, 3)
 	part := opened(can.Lot, 4, 10)
 	lots := []id.ID{can.Lot, part.Into}
-	for n, want := range map[int64][]string{3: {"-7 A for -2100", "7 B for 2100"}, 10: {"0 A for 0", "0 B for 0"}} {
-		b, posted := post(t, FirstIn, can, part, used(3, n))
-		wantParts(t, posted[1], lots, want...)
-		if open := b.lots[0]; open.ID != part.Into || !open.Left.Equal(units(10-n)) || !open.Quantity.Equal(units(10-n)) {
-			t.Errorf("after a late use of %d the open part is %+v", n, *open)
-		}
+	b, posted := post(t, FirstIn, can, part, used(3, 3))
+	wantParts(t, posted[1], lots, "-7 A for -2100", "7 B for 2100")
+	if open := b.lots[0]; open.ID != part.Into || !open.Left.Equal(units(7)) || !open.Quantity.Equal(units(7)) {
+		t.Errorf("after a late use of 3 the open part is %+v", *open)
+	}
+	b, _ = post(t, FirstIn, can, used(3, 10))
+	if p, err := b.Repost(part); err != nil || p.Parts != nil {
+		t.Errorf("with nothing left what had been opened is %+v, %v", p, err)
 	}
 	_, _, err := replay(FirstIn, []Entry{can, part, used(3, 4), used(5, 7)})
 	wantReason(t, err, "STOCK_TOO_SMALL")

@@ -75,6 +75,7 @@ func TestProduct_Describe_Refuses(t *testing.T) {
 		"FlashNaN":       {func(d *materials.Details) { d.FlashCelsius = degrees(math.NaN()) }, "OUT_OF_RANGE", "flash_point_celsius"},
 		"FlashTooCold":   {func(d *materials.Details) { d.FlashCelsius = degrees(-111) }, "OUT_OF_RANGE", "flash_point_celsius"},
 		"BoilsNever":     {func(d *materials.Details) { d.BoilingCelsius = degrees(math.Inf(1)) }, "OUT_OF_RANGE", "boiling_point_celsius"},
+		"HeavierThanAny": {func(d *materials.Details) { d.VOC = degrees(2001) }, "OUT_OF_RANGE", "voc_grams_per_litre"},
 		"KeepsAgesCan":   {func(d *materials.Details) { d.ClosedDays = 36501 }, "OUT_OF_RANGE", "keeps_closed_days"},
 		"OpenBelowZero":  {func(d *materials.Details) { d.OpenDays = -1 }, "OUT_OF_RANGE", "keeps_open_days"},
 		"PotLifeOfAges":  {func(d *materials.Details) { d.PotLife = 31 * 24 * time.Hour }, "OUT_OF_RANGE", "pot_life_minutes"},

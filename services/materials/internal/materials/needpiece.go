@@ -26,13 +26,14 @@ type PlannedStage struct {
 }
 
 // PieceNeeds is what a piece needs, and what of its work that follows from. Nothing in it depends
-// on which of two producers was heard first: what happened to the work, or that the piece was
-// given up.
+// on which of the producers was heard first: what happened to the work, or that the piece was given
+// up or sold.
 type PieceNeeds struct {
 	Piece      id.ID
 	PlannedAt  time.Time // zero: it was not yet
 	PromisedAt time.Time // zero: to nobody
 	Stopped    bool      // it was given up
+	SoldAt     time.Time // when its last sale was written down, which may have come back; zero: it was not sold
 	Stages     []PlannedStage
 	Needs      map[NeedKey]Need
 	touched    map[NeedKey]bool
@@ -136,6 +137,22 @@ func (p *PieceNeeds) Stop() {
 	}
 }
 
+// Sell says that the piece was sold: what was noted before needs nothing more, also if the piece
+// comes back. What is laid out after that is work that was promised with it, or begun anew.
+func (p *PieceNeeds) Sell(at time.Time) {
+	if at.After(p.SoldAt) {
+		p.SoldAt = at
+	}
+	for key, n := range p.Needs {
+		if n.State == NeedOpen && p.gone(n) {
+			p.close(key, NeedDropped, time.Time{})
+		}
+	}
+}
+
+// gone reports whether nobody does any more what would need something.
+func (p *PieceNeeds) gone(n Need) bool { return p.Stopped || !n.NotedAt.After(p.SoldAt) }
+
 func (p *PieceNeeds) stage(stage id.ID) *PlannedStage {
 	i := slices.IndexFunc(p.Stages, func(s PlannedStage) bool { return s.ID == stage })
 	if i < 0 {
@@ -156,13 +173,13 @@ func (p *PieceNeeds) open(s PlannedStage, at time.Time) {
 		n = Need{NeedKey: s.key(), Piece: p.Piece, NotedAt: at}
 	}
 	n.Title, n.Kind, n.Method, n.Unit, n.Planned, n.State = s.Title, s.Kind, s.Method, s.Unit, s.Planned, NeedOpen
-	if p.Stopped {
+	if p.gone(n) {
 		n.State = NeedDropped
 	}
 	p.put(n)
 }
 
-// close ends a need. One of a piece that was given up may yet turn out to be done before that.
+// close ends a need. One of a piece that was given up or sold may yet turn out to be done before that.
 func (p *PieceNeeds) close(key NeedKey, state NeedState, at time.Time) {
 	n, known := p.Needs[key]
 	if !known || n.State == NeedDone {

@@ -33,7 +33,8 @@ func TestShelf_Laws(t *testing.T) {
 					before := b.Product
 					s, err := b.post(entries...)
 					_, _, wantErr := replay(m, append(slices.Clone(taken), entries...))
-					if (err != nil) != (wantErr != nil) {
+					strict := err != nil && wantErr == nil && entries[0].Lot != id.Nil // who names a lot now must find it, who did before need not
+					if (err != nil) != (wantErr != nil) && !strict {
 						t.Fatalf("%s of %s: %v, anew %v", entries[0].Purpose, entries[0].Quantity, err, wantErr)
 					}
 					if err != nil {
@@ -43,7 +44,7 @@ func TestShelf_Laws(t *testing.T) {
 						continue
 					}
 					taken = append(taken, entries...)
-					b.agrees(t, taken)
+					b.agrees(t, taken, len(entries))
 				}
 			})
 		})
@@ -66,7 +67,7 @@ func replay(m materials.Method, entries []materials.Entry) (*materials.Book, []m
 			posted = append(posted, materials.Posted{Entry: e})
 			continue
 		}
-		p, err := b.Post(e)
+		p, err := b.Repost(e)
 		if err != nil {
 			return b, nil, err
 		}
@@ -91,7 +92,7 @@ func neverWere(entries []materials.Entry) map[id.ID]bool {
 }
 
 // agrees holds the bench against a replay of what was taken.
-func (b *bench) agrees(t *rapid.T, taken []materials.Entry) {
+func (b *bench) agrees(t *rapid.T, taken []materials.Entry, last int) {
 	book, posted, err := replay(b.method, taken)
 	if err != nil {
 		t.Fatal(err)
@@ -117,15 +118,16 @@ func (b *bench) agrees(t *rapid.T, taken []materials.Entry) {
 	if b.Newest != posted[len(posted)-1].Mark() {
 		t.Fatalf("the newest entry is %v, not %v", b.Newest, posted[len(posted)-1].Mark())
 	}
-	b.hasLots(t, lots, taken)
+	b.hasLots(t, lots, posted, taken[len(taken)-last:])
 }
 
 // hasLots checks that the lots that are kept are those of a shelf on which all is posted at once,
 // and that what is left in each is the sum of what entries did to it. Others were never there.
-func (b *bench) hasLots(t *rapid.T, sums map[id.ID]materials.Worth, taken []materials.Entry) {
+func (b *bench) hasLots(t *rapid.T, sums map[id.ID]materials.Worth, posted []materials.Posted, last []materials.Entry) {
 	s := materials.OpenShelf(materials.Product{ID: b.ID, Unit: b.Unit}, b.method, nil)
-	s.Recall([]materials.Posted{}, nil)
-	if err := s.Post(taken...); err != nil {
+	isLast := func(p materials.Posted) bool { return slices.ContainsFunc(last, func(e materials.Entry) bool { return e.ID == p.ID }) }
+	s.Recall(slices.DeleteFunc(slices.Clone(posted), isLast), nil)
+	if err := s.Post(last...); err != nil {
 		t.Fatal(err)
 	}
 	want := map[id.ID]materials.Lot{}

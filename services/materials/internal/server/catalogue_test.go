@@ -27,6 +27,7 @@ func spirit() *typev1.ProductDetails {
 		KeepsClosedDays: 730, KeepsOpenDays: 180, PotLifeMinutes: 90, Colour: "clear", Sheen: "none", Maker: "Example Spirits", Article: "DS-95",
 		SquareMetresPerLitre: 12.5, Hazards: "Flame; highly flammable liquid and vapour", Ingredients: "ethanol, denatured", SafetySheet: "binder 3, page 12",
 		SafetySheetDate: &date.Date{Year: 2025, Month: 11, Day: 3}, Cautions: []string{"fire", "vapour"}, Note: "no sparks",
+		VocGramsPerLitre: proto.Float64(780),
 	}
 }
 

@@ -132,10 +132,10 @@ func (b *buyer) recipe(makes, one, other id.ID) id.ID {
 // the mix is known all the same.
 func TestServer_ListRestockAdvice_Mixes(t *testing.T) {
 	b := buying(t, 0)
-	toner, lacquer, dye := b.product("Toner", "0"), b.product("Lacquer", "0.5"), b.product("Dye", "9")
+	toner, lacquer, dye := b.product("Toner", "0.5"), b.product("Lacquer", "0.5"), b.product("Dye", "9")
 	recipe := b.recipe(toner, lacquer, dye)
 	b.offers(b.supplier("Hardware store", 1), lacquer, "gallon", "3.785411784", 45_00)
-	b.needs(toner, "3", 1)
+	b.needs(toner, "3.5", 1)
 	if got := b.advice(lacquer); got.Halt == nil || got.Halt.Title != "Topcoat of the dresser, with Toner" || got.Reserved.Value != "1.5" || !got.OrderNow || got.Mixing != nil {
 		t.Errorf("lacquer: %v", got)
 	}
@@ -144,7 +144,7 @@ func TestServer_ListRestockAdvice_Mixes(t *testing.T) {
 	if diff := cmp.Diff(want, got.Mixing, protocmp.Transform()); diff != "" || got.OrderNow || got.OrderByDate != nil || got.Halt != nil {
 		t.Errorf("toner: %v\n%s", got, diff)
 	}
-	if why := "0 L on hand, 3 L reserved up to 3 Mar, 0 L on order; about 0 L a day is used beside plans and it is mixed by recipe Honey: there is too little for what is next."; got.Why != why {
+	if why := "0.5 L on hand, 3.5 L reserved up to 3 Mar, 0 L on order; about 0 L a day is used beside plans and it is mixed by recipe Honey: there is too little for what is next."; got.Why != why {
 		t.Errorf("Why = %q, want %q", got.Why, why)
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"google.golang.org/genproto/googleapis/type/date"
+
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/svctest"
@@ -152,8 +154,12 @@ func TestServer_GetFlammables(t *testing.T) {
 	if len(got.Areas) != 1 || len(got.Areas[0].Limits) != 2 {
 		t.Fatalf("areas = %v, want the building with two limits", got.Areas)
 	}
-	want := &materialsv1.Flammables_Limit{Of: "category 1", Held: of("98.420706384", "L"), Limit: of("94.6352946", "L"), Percent: 104, Over: true, Source: "29 CFR 1910.106(e)(2)(ii)(b)(1)"}
+	want := &materialsv1.Flammables_Limit{Of: "category 1", Held: of("98.420706384", "L"), Limit: of("94.6352946", "L"), Percent: 104, Over: true, Source: "29 CFR 1910.106(e)(2)(ii)(b)(1)",
+		ToDo: got.Areas[0].Limits[0].GetToDo()}
 	same(t, "limit", want, got.Areas[0].Limits[0])
+	if todo := want.ToDo; !strings.HasPrefix(todo, "Use up 3.8 L at least, move it") || !strings.Contains(got.Areas[0].Text, todo) || got.Areas[0].Limits[1].ToDo != "" {
+		t.Errorf("to do = %q, want it said where a limit is over", todo)
+	}
 	if got.Areas[0].Limits[1].Over || got.Areas[0].Unknown[0].ProductName != "Spar varnish" || got.Areas[0].Unknown[0].Quantity.Value != "1" {
 		t.Errorf("building = %v, want the litre of varnish unknown", got.Areas[0])
 	}
@@ -200,9 +206,54 @@ func TestServer_ListExpiring(t *testing.T) {
 	if len(second.Lots) != 1 || second.Lots[0].Lot != lots[0] || second.NextPageToken != "" {
 		t.Errorf("second page = %v, want that of in twenty days", second)
 	}
-	same(t, "lot", &materialsv1.ExpiringLot{Lot: lots[0], ProductName: "Catalysed lacquer", Left: of("2", "L"), Value: usd(50_00), Place: "places/rack", ExpireTime: second.Lots[0].ExpireTime}, second.Lots[0])
+	same(t, "lot", &materialsv1.ExpiringLot{Lot: lots[0], ProductName: "Catalysed lacquer", Left: of("2", "L"), Value: usd(50_00), Place: "places/rack", ExpireTime: second.Lots[0].ExpireTime, LastDate: second.Lots[0].LastDate}, second.Lots[0])
 	if expired, err := b.ListExpiring(t.Context(), &materialsv1.ListExpiringRequest{}); err != nil || len(expired.Lots) != 1 {
 		t.Errorf("within no days = %v, %v, want the expired one", expired, err)
+	}
+}
+
+// What is printed on the can is the last day: the lot is too old when that is over in the shop.
+func TestServer_ListExpiring_AsOnTheCan(t *testing.T) {
+	b := store(t)
+	lot := b.put(t, b.described(t, "Catalysed lacquer", nil), "2", "")
+	b.exec(t, `UPDATE materials.lot SET expires_at = $2 WHERE id = $1`, bare(lot.Name), newYork(t, 10, 0).AsTime())
+	got, err := b.ListExpiring(t.Context(), &materialsv1.ListExpiringRequest{Days: 30})
+	if err != nil || len(got.Lots) != 1 {
+		t.Fatalf("ListExpiring = %v, %v", got, err)
+	}
+	same(t, "last day", &date.Date{Year: 2026, Month: 3, Day: 9}, got.Lots[0].LastDate)
+}
+
+// A mix without a flash point of its own counts by what went into it, and spray cans are not
+// passed over: that nobody can count them is said.
+func TestServer_GetFlammables_MixesAndCans(t *testing.T) {
+	b := store(t)
+	m := b.blend(t)
+	for product, flash := range map[string]float64{m.walnut: 40, m.amber: 12} {
+		boils := 80.0
+		must[*materialsv1.DescribeProductResponse](t)(b.catalogue().DescribeProduct(svctest.Ctx(t), about(product, &typev1.ProductDetails{FlashPointCelsius: &flash, BoilingPointCelsius: &boils})))
+	}
+	must[*materialsv1.MakeMixResponse](t)(b.mixes().MakeMix(svctest.Ctx(t), mixing(m.recipe, "0.8", 10)))
+	cans := shellac()
+	cans.DisplayName, cans.Unit, cans.Packages = "Spray lacquer", "each", nil
+	spray := b.add(t, cans).Name
+	must[*materialsv1.DescribeProductResponse](t)(b.catalogue().DescribeProduct(svctest.Ctx(t), about(spray, &typev1.ProductDetails{Category: "Lacquer"})))
+	in := bill(line(spray, "12", 96_00))
+	in.Lines[0].Amount = &materialsv1.DeliveryLine_Quantity{Quantity: of("12", "each")}
+	must[*materialsv1.ReceiveDeliveryResponse](t)(b.stock.ReceiveDelivery(svctest.Ctx(t), in))
+	got, err := b.GetFlammables(t.Context(), &materialsv1.GetFlammablesRequest{})
+	if err != nil || len(got.Areas) != 1 {
+		t.Fatalf("GetFlammables = %v, %v", got, err)
+	}
+	building := got.Areas[0]
+	if len(building.Categories) != 2 || building.Categories[0].Quantity.Value != "1.6" || building.Categories[1].Quantity.Value != "1.4" {
+		t.Errorf("categories = %v, want 0.8 L of amber and 0.8 L of the mix of category 2, and 1.4 L of walnut of category 3", building.Categories)
+	}
+	if !strings.Contains(building.Text, "Warm walnut, mixed counts by the most flammable of its parts") {
+		t.Errorf("text = %q, want a word of the mix", building.Text)
+	}
+	if len(building.Unknown) != 1 || building.Unknown[0].Quantity.Value != "12" || !strings.Contains(building.Unknown[0].Reason, "by the piece") {
+		t.Errorf("unknown = %v, want the cans", building.Unknown)
 	}
 }
 

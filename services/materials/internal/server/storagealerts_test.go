@@ -1,11 +1,14 @@
 package server_test
 
 import (
+	"context"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"google.golang.org/genproto/googleapis/type/dayofweek"
+	"google.golang.org/genproto/googleapis/type/timeofday"
 	"google.golang.org/grpc"
 
 	"tackfree/pkg/svctest"
@@ -16,11 +19,30 @@ import (
 	"tackfree/services/materials/materialssvc"
 )
 
-// watched is a shop whose alerts are looked at all the time.
-func watched(t *testing.T) *storing {
+// crew are the people of the shop, one on each page, as workflow lists them.
+type crew struct {
+	workflowv1.UnimplementedPeopleServiceServer
+	people []*workflowv1.Person
+}
+
+func (c *crew) ListPeople(_ context.Context, r *workflowv1.ListPeopleRequest) (*workflowv1.ListPeopleResponse, error) {
+	n := len(r.PageToken)
+	if n >= len(c.people) {
+		return &workflowv1.ListPeopleResponse{}, nil
+	}
+	return &workflowv1.ListPeopleResponse{People: c.people[n : n+1], NextPageToken: r.PageToken + "."}, nil
+}
+
+func works(name string, day dayofweek.DayOfWeek, from, to int32) *workflowv1.Person {
+	return &workflowv1.Person{DisplayName: name, WorkingDays: []*workflowv1.WorkingDay{{Day: day, Start: &timeofday.TimeOfDay{Hours: from}, End: &timeofday.TimeOfDay{Hours: to, Minutes: 30}}}}
+}
+
+// watched is a shop of some people whose alerts are looked at all the time.
+func watched(t *testing.T, people ...*workflowv1.Person) *storing {
 	t.Helper()
 	b := setup(t)
 	conn := svctest.Fake(t, func(r grpc.ServiceRegistrar) {
+		workflowv1.RegisterPeopleServiceServer(r, &crew{people: people})
 		workflowv1.RegisterStageServiceServer(r, b.others)
 		workflowv1.RegisterBatchServiceServer(r, b.others)
 		intakev1.RegisterIntakeServiceServer(r, b.others)
@@ -66,6 +88,23 @@ func TestServer_Alerts_OilyWaste(t *testing.T) {
 		t.Fatal(err)
 	}
 	b.warns(t, "put away")
+}
+
+// The rags are due when Rosa's shift ends on Mondays, which the shop's plan of work knows; on
+// Sundays she works at other hours.
+func TestServer_Alerts_OilyWaste_AtTheEndOfTheShift(t *testing.T) {
+	rosa := works("Rosa", dayofweek.DayOfWeek_MONDAY, 9, 16)
+	rosa.WorkingDays = append(rosa.WorkingDays, works("", dayofweek.DayOfWeek_SUNDAY, 6, 7).WorkingDays...)
+	b := watched(t, works("Nell", dayofweek.DayOfWeek_MONDAY, 9, 20), rosa)
+	b.oiled(t, 15)
+	want := newYork(t, 2, 16).AsTime().Add(30 * time.Minute)
+	var due time.Time
+	for deadline := time.Now().Add(10 * time.Second); !due.Equal(want) && time.Now().Before(deadline); {
+		due = b.oilyOn(t, 2).DueTime.AsTime()
+	}
+	if !due.Equal(want) {
+		t.Errorf("due = %v, want %v, when Rosa's shift ends", due, want)
+	}
 }
 
 // A service that is due is told of until it was noted.

@@ -13,6 +13,7 @@ import (
 	"tackfree/pkg/svctest"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 )
 
 // execute runs SQL on the service's own tables.
@@ -83,6 +84,63 @@ func TestServer_OilyWaste(t *testing.T) {
 	}
 	if got = b.oilyOn(t, 3); got.Open || len(got.Work)+len(got.Checks) != 0 {
 		t.Errorf("the next day = %v, want nothing of its own", got)
+	}
+}
+
+// The word was a mistake: what it closed is open again, and that it was given stays to be read.
+func TestServer_WithdrawOilyWasteCheck(t *testing.T) {
+	b := store(t)
+	b.oiled(t, 15)
+	word := must[*materialsv1.ConfirmOilyWasteResponse](t)(b.ConfirmOilyWaste(svctest.Ctx(t), confirmedAt(16))).Check
+	r := &materialsv1.WithdrawOilyWasteCheckRequest{RequestId: svctest.NewID(), Name: word.Name, Reason: " one can was  forgotten"}
+	back := must[*materialsv1.WithdrawOilyWasteCheckResponse](t)(b.WithdrawOilyWasteCheck(svctest.Ctx(t), r)).Check
+	if back.WithdrawTime == nil || back.WithdrawReason != "one can was forgotten" || back.WithdrawnBy != svctest.Actor || back.Way != word.Way {
+		t.Errorf("withdrawn = %v, want the word with who took it back and why", back)
+	}
+	e := b.Last(t)
+	same(t, "event", &eventsv1.OilyWasteCheckWithdrawn{CheckId: bare(word.Name), Reason: "one can was forgotten"}, e.GetOilyWasteCheckWithdrawn())
+	if e.Version != 2 || e.AggregateId != bare(word.Name) {
+		t.Errorf("event = %v, want the second of the word", e)
+	}
+	got := b.oilyOn(t, 2)
+	if !got.Open || !got.Work[0].Open || len(got.Checks) != 1 {
+		t.Errorf("afterwards = %v, want it open", got)
+	}
+	same(t, "the word", back, got.Checks[0])
+	again := &materialsv1.WithdrawOilyWasteCheckRequest{RequestId: svctest.NewID(), Name: word.Name, Reason: "twice"}
+	refusedAt(t, svctest.Refused(t, b.Service, b.WithdrawOilyWasteCheck, again, fault.Precondition, "OILY_WASTE_CHECK_WITHDRAWN"), "name")
+	again.Name = "oilyWasteChecks/" + svctest.NewID()
+	refusedAt(t, svctest.Refused(t, b.Service, b.WithdrawOilyWasteCheck, again, fault.NotFound, "OILY_WASTE_CHECK_NOT_FOUND"), "name")
+	again.Reason = " "
+	again.Name = must[*materialsv1.ConfirmOilyWasteResponse](t)(b.ConfirmOilyWaste(svctest.Ctx(t), confirmedAt(17))).Check.Name
+	refusedAt(t, svctest.Refused(t, b.Service, b.WithdrawOilyWasteCheck, again, fault.Invalid, "REASON_REQUIRED"), "reason")
+	b.dense(t)
+}
+
+// Oil that is issued is asked after though nobody clocks on, and so is what the shop spilt; what
+// was the wrong can is not.
+func TestServer_OilyWaste_OfWhatWasIssued(t *testing.T) {
+	b := store(t)
+	oil := b.described(t, "Danish oil", &typev1.ProductDetails{Cautions: []string{"oily-rags"}})
+	paint := b.described(t, "Paint", nil)
+	b.comes(t, oil)
+	b.comes(t, paint)
+	b.takes(t, paint, "1", newYork(t, 2, 9))
+	if got := b.oilyOn(t, 2); len(got.Work) != 0 {
+		t.Errorf("after paint = %v, want nothing", got)
+	}
+	wrong := b.takes(t, oil, "1", newYork(t, 2, 10))
+	got := b.oilyOn(t, 2)
+	if len(got.Work) != 1 || got.Work[0].Stage != b.stage || got.Work[0].Person != svctest.Actor || !got.Open || !got.Work[0].LastTime.AsTime().Equal(newYork(t, 2, 10).AsTime()) {
+		t.Errorf("after oil = %v, want the stage, of who issued it", got)
+	}
+	must[*materialsv1.TakeBackIssueResponse](t)(b.TakeBackIssue(svctest.Ctx(t), &materialsv1.TakeBackIssueRequest{RequestId: svctest.NewID(), Issue: wrong.Name, Reason: "wrong can", TakeBackTime: newYork(t, 2, 11)}))
+	if got = b.oilyOn(t, 2); len(got.Work) != 0 {
+		t.Errorf("the wrong can = %v, want nothing", got)
+	}
+	b.wastes(t, oil, "0.5", materialsv1.WasteCause_WASTE_CAUSE_SPILT, newYork(t, 2, 12))
+	if got = b.oilyOn(t, 2); len(got.Work) != 1 || got.Work[0].Stage != "" || !got.Work[0].Open {
+		t.Errorf("spilt = %v, want it of no stage", got)
 	}
 }
 

@@ -109,6 +109,9 @@ func TestServer_GetEmissions_Apart(t *testing.T) {
 	b.takes(t, old, "2", newYork(t, 2, 11))
 	b.takes(t, thinner, "0.5", newYork(t, 2, 11))
 	got := b.emissions(t, 3)
+	if !got.Incomplete || !strings.Contains(got.Text, "incomplete") {
+		t.Errorf("March = %v, want a word that its total is incomplete", got)
+	}
 	if got.CoatingGrams != 550 || got.SolventGrams != 410 || got.TotalGrams != 960 || len(got.Solvents) != 1 || got.Solvents[0].GetVocGramsPerLitre() != 820 {
 		t.Errorf("March = %v, want 550 g of coatings and 410 g of solvent", got)
 	}
@@ -126,6 +129,39 @@ func TestServer_GetEmissions_Apart(t *testing.T) {
 	}
 	if _, err := b.GetEmissions(t.Context(), &materialsv1.GetEmissionsRequest{Year: 2026, Month: 13}); !fault.Is(err, "MONTH_MALFORMED") {
 		t.Errorf("month 13 = %v, want MONTH_MALFORMED", err)
+	}
+}
+
+// What a dye without a film lets go is stated with its details, and nothing is a figure too; it
+// goes before that of the sheet.
+func TestServer_GetEmissions_ByDetails(t *testing.T) {
+	b := store(t)
+	none, some := 0.0, 300.0
+	dye, stain := b.described(t, "Water dye", &typev1.ProductDetails{VocGramsPerLitre: &none}), b.coating(t, "Stain", 550)
+	b.comes(t, dye)
+	must[*materialsv1.DescribeProductResponse](t)(b.catalogue().DescribeProduct(svctest.Ctx(t), about(stain, &typev1.ProductDetails{VocGramsPerLitre: &some})))
+	b.takes(t, dye, "2", newYork(t, 2, 9))
+	b.takes(t, stain, "1", newYork(t, 2, 10))
+	got := b.emissions(t, 3)
+	if got.TotalGrams != 300 || got.Incomplete || got.Text != "" || len(got.Coatings) != 2 || got.Coatings[1].Grams == nil || got.Coatings[1].GetGrams() != 0 {
+		t.Errorf("March = %v, want nothing of the dye and 300 g of the stain", got)
+	}
+}
+
+// A count finds 1.5 L less than was noted, and a later one half a litre more: a litre is missing,
+// and let go as much as if it had been noted. A count that was a slip is none.
+func TestServer_GetEmissions_Missing(t *testing.T) {
+	b := store(t)
+	lacquer := b.coating(t, "Lacquer", 500)
+	counts := func(litres string, day int) *materialsv1.CountStockResponse {
+		return must[*materialsv1.CountStockResponse](t)(b.stock.CountStock(svctest.Ctx(t), &materialsv1.CountStockRequest{
+			RequestId: svctest.NewID(), Product: lacquer, Quantity: of(litres, "L"), CountTime: newYork(t, day, 9)}))
+	}
+	counts("18.5", 5)
+	counts("19", 6)
+	got := b.emissions(t, 3)
+	if len(got.Missing) != 1 || got.Missing[0].Used.Value != "1" || got.MissingGrams != 500 || got.TotalGrams != 500 || got.CoatingGrams != 0 {
+		t.Errorf("March = %v, want a litre missing", got)
 	}
 }
 

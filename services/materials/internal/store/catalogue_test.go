@@ -18,9 +18,9 @@ import (
 
 // spirit has another value in every detail.
 func spirit() materials.Details {
-	flash, boiling := -12.5, 78.3
+	flash, boiling, voc := -12.5, 78.3, 780.0
 	return materials.Details{
-		Category: "solvent", Density: 0.789, FlashCelsius: &flash, BoilingCelsius: &boiling, ClosedDays: 730, OpenDays: 180, PotLife: 90 * time.Minute,
+		Category: "solvent", Density: 0.789, FlashCelsius: &flash, BoilingCelsius: &boiling, VOC: &voc, ClosedDays: 730, OpenDays: 180, PotLife: 90 * time.Minute,
 		Colour: "clear", Sheen: "none", Maker: "Example Spirits", Article: "DS-95", M2PerLitre: 12.5, Hazards: "Flame", Ingredients: "ethanol",
 		SafetySheet: "binder 3", SafetySheetDate: time.Date(2025, 11, 3, 0, 0, 0, 0, time.UTC), Cautions: []string{"fire", "vapour"}, Note: "no sparks",
 	}
@@ -102,6 +102,7 @@ func TestStore_CatalogueConstraintsStateTheInvariants(t *testing.T) {
 	for sql, constraint := range map[string]string{
 		`UPDATE product SET about_density_grams_per_ml = 'NaN'`:         "product_about_is_finite",
 		`UPDATE product SET about_flash_point_celsius = '-Infinity'`:    "product_about_is_finite",
+		`UPDATE product SET about_voc_grams_per_litre = 'NaN'`:          "product_about_voc_grams_per_litre_check",
 		`UPDATE product SET about_boiling_point_celsius = 'NaN'`:        "product_about_is_finite",
 		`UPDATE product SET about_square_metres_per_litre = 'Infinity'`: "product_about_is_finite",
 		`UPDATE product SET about_open_days = -1`:                       "product_about_open_days_check",

@@ -26,7 +26,8 @@ func (s Store) PieceNeeds(ctx context.Context, pieces []id.ID) (map[id.ID]*mater
 	}
 	for _, row := range known {
 		p := out[row.NeedPiece.PieceID]
-		p.PlannedAt, p.PromisedAt, p.Stopped = orZero(row.NeedPiece.PlannedAt), orZero(row.NeedPiece.PromisedAt), row.NeedPiece.Stopped
+		p.PlannedAt, p.PromisedAt, p.SoldAt = orZero(row.NeedPiece.PlannedAt), orZero(row.NeedPiece.PromisedAt), orZero(row.NeedPiece.SoldAt)
+		p.Stopped = row.NeedPiece.Stopped
 		if err := json.Unmarshal(row.NeedPiece.Stages, &p.Stages); err != nil {
 			return nil, fmt.Errorf("stored stages of piece %s: %w", p.Piece, err)
 		}
@@ -47,7 +48,7 @@ func (s Store) SavePieceNeeds(ctx context.Context, p *materials.PieceNeeds) erro
 		return err
 	}
 	err = s.q.SaveNeedPiece(ctx, storedb.SaveNeedPieceParams{
-		PieceID: p.Piece, PlannedAt: unlessZero(p.PlannedAt), PromisedAt: unlessZero(p.PromisedAt), Stopped: p.Stopped, Stages: stages})
+		PieceID: p.Piece, PlannedAt: unlessZero(p.PlannedAt), PromisedAt: unlessZero(p.PromisedAt), Stopped: p.Stopped, SoldAt: unlessZero(p.SoldAt), Stages: stages})
 	for _, n := range p.Touched() {
 		err = errors.Join(err, s.q.SaveNeed(ctx, storedb.SaveNeedParams{
 			StageID: n.Stage, ProductID: n.Product, Pass: n.Pass, PieceID: n.Piece, StageTitle: n.Title, StageKind: n.Kind, Method: n.Method, Unit: n.Unit, Planned: n.Planned,

@@ -94,8 +94,8 @@ func everything(t *testing.T, db *pg.DB, p *materials.Product) (can materials.Lo
 	do(materials.Tallied, materials.ForCount, "0.125", func(e *materials.Entry) { e.Lot, e.Into = part.Into, e.ID })
 	do(materials.Closed, materials.ForClosing, "0", func(e *materials.Entry) { e.Lot, e.Reason = part.Into, "skinned over" })
 	last := do(materials.WentOut, materials.ForIssue, "0.2", func(e *materials.Entry) { e.To = stageOf(to.Piece) })
-	do(materials.CameBack, materials.ForTakeBack, "0.2", func(e *materials.Entry) {
-		e.Of, e.To, e.UndoneAt, e.At, e.Reason = last.ID, last.To, e.At, last.At, "a slip"
+	do(materials.CameBack, materials.ForReturn, "0.2", func(e *materials.Entry) {
+		e.Of, e.To, e.Reason = last.ID, last.To, "a slip"
 	})
 	can, err := shelfOf(t, db, p.ID, first.Lot).Lot(first.Lot)
 	if err != nil {
@@ -273,16 +273,16 @@ func TestStore_EntryConstraintsStateTheInvariants(t *testing.T) {
 	lot := receive(t, db, &p, "1", noon)
 	takeBack(t, db, &p, give(t, db, &p, noon.Add(time.Hour), "0.5"))
 	for _, c := range []struct{ of, change, constraint string }{
-		{"take back", `{}`, "entry_taken_back_once"},
-		{"take back", `{"purpose": "return"}`, "entry_undone_is_a_take_back"},
-		{"issue", `{"undone_at": "2026-03-02T12:00:00Z"}`, "entry_undone_is_a_take_back"},
+		{"take back", `{}`, "entry_undone_once"},
+		{"take back", `{"purpose": "return"}`, "entry_undoes"},
+		{"issue", `{"undone_at": "2026-03-02T12:00:00Z"}`, "entry_undone_at_a_time"},
 		{"issue", `{"kind": "lost"}`, "entry_kind_check"},
 		{"delivery", `{"purpose": "party"}`, "entry_purpose_check"},
 		{"issue", `{"takes": "all"}`, "entry_takes_check"},
 		{"issue", `{"quantity": -1}`, "entry_quantity_check"},
 		{"issue", `{"cost": 1}`, "entry_cost_is_of_a_lot"},
-		{"issue", fmt.Sprintf(`{"of_id": "%s"}`, lot.ID), "entry_back_is_of_what_went"},
-		{"take back", `{"of_id": null}`, "entry_back_is_of_what_went"},
+		{"issue", fmt.Sprintf(`{"of_id": "%s"}`, lot.ID), "entry_is_of_another"},
+		{"take back", `{"of_id": null}`, "entry_is_of_another"},
 		{"issue", `{"stage_id": null}`, "entry_stage_is_of_a_piece"},
 		{"issue", `{"pass": 0}`, "entry_stage_is_of_a_piece"},
 		{"delivery", `{"pass": 1}`, "entry_stage_is_of_a_piece"},

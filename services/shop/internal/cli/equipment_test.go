@@ -8,7 +8,7 @@ import (
 
 // A machine that was bought used, and one of which that was said too high at first.
 func TestEquipment_BoughtUsed(t *testing.T) {
-	f := working(t)
+	f := stocked(t)
 	f.gives(t, line("equipment add Airless --kind sprayer --for paint_coat --per-hour 3 --ran 700h"), &materialsv1.SaveEquipmentRequest{
 		Equipment: &materialsv1.Equipment{DisplayName: "Airless", Kind: "sprayer", StageKinds: []string{"paint_coat"}, HourlyCost: usd(3_00), StartingHours: 700}})
 	f.shelf.equipment = []*materialsv1.Equipment{{Name: "equipment/g", DisplayName: "Airless", Kind: "sprayer", HourlyCost: usd(3_00), StageKinds: []string{"paint_coat"}, StartingHours: 700}}

@@ -5,7 +5,11 @@ import (
 	"errors"
 	"fmt"
 
+	"github.com/shopspring/decimal"
+
+	"tackfree/pkg/money"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
 )
@@ -25,57 +29,72 @@ func (c *issueCmd) Run(e *env) error {
 	if (c.Batch == "") != (c.Piece != "" && c.Stage != "") || c.Batch != "" && c.Piece != "" {
 		return errors.New("say the piece and its stage, or --batch")
 	}
-	q, err := quantity(c.Quantity)
-	if err != nil {
+	r := &materialsv1.IssueMaterialRequest{RequestId: c.request(), OverrideReason: c.Override}
+	var err error
+	if r.Quantity, err = quantity(c.Quantity); err != nil {
 		return err
 	}
 	return e.with(func(shop *client.Shop) error {
-		p, err := shop.Product(e.ctx, c.Product)
-		if err != nil {
+		p, err := c.find(e, shop, r)
+		switch {
+		case err != nil:
 			return err
+		case c.Batch != "":
+			return c.toBatch(e, shop, r)
 		}
-		at, err := c.at(e.ctx, shop)
-		if err != nil {
-			return err
-		}
-		lot, err := optionalLot(e, shop, p, c.Lot)
-		if err != nil {
-			return err
-		}
-		if c.Batch != "" {
-			return c.toBatch(e, shop, &materialsv1.IssueToBatchRequest{RequestId: c.request(), Product: p.Name, Quantity: q, IssueTime: at,
-				Lot: lot, OverrideReason: c.Override})
-		}
-		stage, err := stageArgs{c.Piece, c.Stage}.find(e.ctx, shop)
-		if err != nil {
-			return err
-		}
-		resp, err := shop.Materials.IssueMaterial(e.ctx, &materialsv1.IssueMaterialRequest{
-			RequestId: c.request(), Product: p.Name, Quantity: q, Stage: stage.Name, IssueTime: at,
-			Lot: lot, OverrideReason: c.Override})
-		if err != nil {
-			return err
-		}
-		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintf(e.out, "%s of %s went to %s for %s; %s left.\n", report.Quantity(resp.Issue.GetQuantity()), p.DisplayName,
-				client.Title(stage), report.Money(resp.Issue.GetCost()), report.Quantity(resp.Product.GetOnHand()))
-			return err
-		})
+		return c.toStage(e, shop, p, r)
 	})
 }
 
-// toBatch issues to all stages of a batch.
-func (c *issueCmd) toBatch(e *env, shop *client.Shop, r *materialsv1.IssueToBatchRequest) error {
+// find finds what is issued, and reads when.
+func (c *issueCmd) find(e *env, shop *client.Shop, r *materialsv1.IssueMaterialRequest) (*materialsv1.Product, error) {
+	p, err := shop.Product(e.ctx, c.Product)
+	if err != nil {
+		return nil, err
+	}
+	r.Product = p.Name
+	if r.IssueTime, err = c.at(e.ctx, shop); err != nil {
+		return nil, err
+	}
+	r.Lot, err = optionalLot(e, shop, p, c.Lot)
+	return p, err
+}
+
+// toStage issues to one stage.
+func (c *issueCmd) toStage(e *env, shop *client.Shop, p *materialsv1.Product, r *materialsv1.IssueMaterialRequest) error {
+	stage, err := stageArgs{c.Piece, c.Stage}.find(e.ctx, shop)
+	if err != nil {
+		return err
+	}
+	r.Stage = stage.Name
+	resp, err := shop.Materials.IssueMaterial(e.ctx, r)
+	if err != nil {
+		return err
+	}
+	return c.print(e, resp, func() error {
+		fmt.Fprintf(e.out, "%s of %s went to %s for %s; %s left.\n", report.Quantity(resp.Issue.GetQuantity()), p.DisplayName,
+			client.Title(stage), report.Money(resp.Issue.GetCost()), report.Quantity(resp.Product.GetOnHand()))
+		return sayRecosted(e, shop, resp.Recostings)
+	})
+}
+
+// toBatch issues to all stages of a batch what would go to one.
+func (c *issueCmd) toBatch(e *env, shop *client.Shop, one *materialsv1.IssueMaterialRequest) error {
 	b, err := shop.Batch(e.ctx, c.Batch)
 	if err != nil {
 		return err
 	}
-	r.Batch = b.Name
-	resp, err := shop.Materials.IssueToBatch(e.ctx, r)
+	resp, err := shop.Materials.IssueToBatch(e.ctx, &materialsv1.IssueToBatchRequest{RequestId: one.RequestId, Batch: b.Name, Product: one.Product,
+		Quantity: one.Quantity, IssueTime: one.IssueTime, Lot: one.Lot, OverrideReason: one.OverrideReason})
 	if err != nil {
 		return err
 	}
-	return c.print(e, resp, func() error { return printIssues(e, shop, resp.Issues) })
+	return c.print(e, resp, func() error {
+		if err := printIssues(e, shop, resp.Issues); err != nil {
+			return err
+		}
+		return sayRecosted(e, shop, resp.Recostings)
+	})
 }
 
 type takeBackCmd struct {
@@ -99,11 +118,36 @@ func (c *takeBackCmd) Run(e *env) error {
 			return err
 		}
 		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintf(e.out, "%s of %s are on the shelf again, worth %s; %s on hand.\n", report.Quantity(resp.Issue.GetQuantity()),
-				resp.Issue.GetProductName(), report.Money(resp.Issue.GetCost()), report.Quantity(resp.Product.GetOnHand()))
-			return err
+			terms, err := shop.Terms(e.ctx)
+			if err != nil {
+				return err
+			}
+			was, cost, err := stillOut(resp.Issue, terms.Currency)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(e.out, "%s of %s are on the shelf again, worth %s; %s on hand.\n", report.Quantity(was), resp.Issue.GetProductName(),
+				terms.Currency.Format(cost), report.Quantity(resp.Product.GetOnHand()))
+			return sayRecosted(e, shop, resp.Recostings)
 		})
 	})
+}
+
+// stillOut is what had not come back of an issue, and what that cost.
+func stillOut(i *materialsv1.Issue, c money.Currency) (*typev1.Quantity, money.Amount, error) {
+	cost := amountOf(i.GetCost(), c)
+	if i.GetReturned() == nil {
+		return i.GetQuantity(), cost, nil
+	}
+	issued, err := decimal.NewFromString(i.GetQuantity().GetValue())
+	if err != nil {
+		return nil, 0, err
+	}
+	returned, err := decimal.NewFromString(i.Returned.Value)
+	if err != nil {
+		return nil, 0, err
+	}
+	return &typev1.Quantity{Value: issued.Sub(returned).String(), Unit: i.Quantity.Unit}, cost - amountOf(i.ReturnedCost, c), nil
 }
 
 type listIssuesCmd struct {

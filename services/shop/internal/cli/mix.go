@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	"tackfree/services/shop/internal/client"
@@ -14,6 +15,7 @@ type mixCmd struct {
 	Like   likeMixCmd  `cmd:"" help:"Mix so much as an earlier mix was really made, so that the colour is the same."`
 	List   listMixCmd  `cmd:"" help:"List what was mixed, newest first."`
 	Show   showMixCmd  `cmd:"" help:"Show what went into a mix and where it went."`
+	Undo   undoMixCmd  `cmd:"" help:"It was a slip: what went into the mix is on the shelf again, as if it had never been made."`
 	Recipe recipeGroup `cmd:"" help:"What mixes are made by."`
 }
 
@@ -133,13 +135,25 @@ func printMixes(e *env, shop *client.Shop, all []*materialsv1.Mix) error {
 	if err != nil {
 		return err
 	}
-	t := &report.Table{Headings: []string{" mix", "when", "recipe", "makes", " amount", " left", " cost", "usable until", "who", "note"}}
+	t := &report.Table{Headings: []string{" mix", "when", "recipe", "makes", " amount", " left", " cost", "usable until", "who", "remark"}}
 	for _, m := range all {
 		l := m.GetLot()
-		t.Add(fmt.Sprint(m.Number), terms.Clock(m.MixTime), m.RecipeName, m.ProductName, report.Quantity(l.GetReceived()), report.Quantity(l.GetLeft()),
-			report.Money(l.GetCost()), terms.Clock(l.GetExpireTime()), m.Actor, m.Note)
+		t.Add(fmt.Sprint(m.Number), terms.Clock(m.MixTime), m.RecipeName, m.ProductName, report.Quantity(l.GetReceived()), report.Quantity(m.Left),
+			report.Money(l.GetCost()), until(terms, l.GetExpireTime()), m.Actor, mixRemark(m))
 	}
 	return t.Print(e.out)
+}
+
+// mixRemark is what there is to say of a mix.
+func mixRemark(m *materialsv1.Mix) string {
+	var all []string
+	if m.Undone {
+		all = append(all, "undone")
+	}
+	if m.Note != "" {
+		all = append(all, m.Note)
+	}
+	return strings.Join(all, "; ")
 }
 
 type showMixCmd struct {

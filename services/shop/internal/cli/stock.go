@@ -9,6 +9,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
 )
@@ -30,8 +31,9 @@ type stockCmd struct {
 	Count     countCmd       `cmd:"" help:"Write down how much is really there."`
 	Open      openCmd        `cmd:"" help:"Open a lot or a part of it: it keeps for a shorter time, and goes before the rest."`
 	Move      moveLotCmd     `cmd:"" help:"Put a lot, or a part of it, in another place."`
-	Close     closeLotCmd    `cmd:"" help:"Use nothing more of a lot, such as paint that has skinned over."`
+	Close     closeLotCmd    `cmd:"" help:"Use nothing more of a lot, such as paint that has skinned over; undo that to use it again."`
 	History   historyCmd     `cmd:"" help:"List all that came and went, newest first, and what was counted anew since."`
+	Undo      undoCmd        `cmd:"" help:"It was a slip: an entry counts as if it had never been, and what hung on it follows."`
 	Policy    stockPolicyCmd `cmd:"" help:"Show or choose how stock is costed; it stays once something has come in."`
 	Needs     listNeedsCmd   `cmd:"" help:"List what planned stages take."`
 	Usage     usageCmd       `cmd:"" help:"Show what stages took beside what was planned, and what the shop takes therefore."`
@@ -117,14 +119,18 @@ const aYear = 365
 // cover is how long what is on hand lasts; nobody can tell where nothing is known of its use, or
 // nothing is there and nobody wants it.
 func cover(a *materialsv1.RestockAdvice) string {
+	unused := none(a.GetUseADay()) && none(a.GetReserved())
 	switch {
-	case a == nil, a.DaysOfCover >= aYear && strings.Trim(a.GetOnHand().GetValue(), "0.") == "":
+	case a == nil, a.DaysOfCover >= aYear && (none(a.GetOnHand()) || unused):
 		return "–"
 	case a.DaysOfCover >= aYear:
 		return "a year"
 	}
 	return fmt.Sprintf("%d days", a.DaysOfCover)
 }
+
+// none reports no amount at all.
+func none(q *typev1.Quantity) bool { return strings.Trim(q.GetValue(), "0.") == "" }
 
 func lowWord(p *materialsv1.Product) string {
 	if p.Low {
@@ -154,9 +160,9 @@ func (c *listStockCmd) lots(e *env, shop *client.Shop, products []*materialsv1.P
 	if err != nil {
 		return err
 	}
-	t := &report.Table{Headings: []string{"product", "lot", "received", " left", " cost left", "expires", "stands at", "remark"}}
+	t := &report.Table{Headings: []string{"product", "lot", "received", " left", " cost left", "usable until", "stands at", "remark"}}
 	for _, l := range all {
-		t.Add(of[l], bare(l.Name), terms.Clock(l.ReceiveTime), report.Quantity(l.Left), report.Money(l.CostLeft), terms.Clock(l.ExpireTime),
+		t.Add(of[l], bare(l.Name), terms.Clock(l.ReceiveTime), report.Quantity(l.Left), report.Money(l.CostLeft), until(terms, l.ExpireTime),
 			orDash(bare(l.Place)), lotRemark(l))
 	}
 	return t.Print(e.out)
@@ -176,9 +182,9 @@ func (c *listStockCmd) expiring(e *env, shop *client.Shop) error {
 		if err != nil {
 			return err
 		}
-		t := &report.Table{Headings: []string{"expires", "product", "lot", " left", " worth", "stands at", "remark"}}
+		t := &report.Table{Headings: []string{"usable until", "product", "lot", " left", " worth", "stands at", "remark"}}
 		for _, l := range lots {
-			t.Add(terms.Clock(l.ExpireTime), l.ProductName, bare(l.Lot), report.Quantity(l.Left), report.Money(l.Value), orDash(bare(l.Place)), expiryRemark(l))
+			t.Add(until(terms, l.ExpireTime), l.ProductName, bare(l.Lot), report.Quantity(l.Left), report.Money(l.Value), orDash(bare(l.Place)), expiryRemark(l))
 		}
 		return t.Print(e.out)
 	})

@@ -63,11 +63,18 @@ func printAlerts(e *env, shop *client.Shop, alerts []*materialsv1.Alert) error {
 	if err != nil {
 		return err
 	}
-	t := &report.Table{Headings: []string{"raised", "due", "alert", "product", "closed", "what"}}
-	for _, a := range alerts {
-		t.Add(terms.Clock(a.RaiseTime), terms.Clock(a.DueTime), a.Kind, orDash(a.ProductName), terms.Clock(a.CloseTime), a.Text)
+	t := &report.Table{Headings: []string{" ", "raised", "due", "alert", "product", "closed"}}
+	for n, a := range alerts {
+		t.Add(fmt.Sprint(n+1), terms.Clock(a.RaiseTime), until(terms, a.DueTime), a.Kind, orDash(a.ProductName), terms.Clock(a.CloseTime))
 	}
-	return t.Print(e.out)
+	if err := t.Print(e.out); err != nil || len(alerts) == 0 {
+		return err
+	}
+	fmt.Fprintln(e.out)
+	for n, a := range alerts {
+		fmt.Fprintf(e.out, "%s\n", wrapped(fmt.Sprintf("%d  %s", n+1, a.Text), "   "))
+	}
+	return nil
 }
 
 // alertWatcher watches what becomes of alerts.

@@ -41,10 +41,18 @@ func (c *importStockCmd) Run(e *env) error {
 			return err
 		}
 		if resp.RejectionCount > 0 {
-			err = fmt.Errorf("%s: %d things are wrong, so nothing was changed", c.File, resp.RejectionCount)
+			err = fmt.Errorf("%s: %s wrong, so nothing was changed", c.File, things(resp.RejectionCount))
 		}
 		return errors.Join(c.print(e, resp, func() error { return c.say(e, resp) }), err)
 	})
+}
+
+// things says how many things are.
+func things(n int32) string {
+	if n == 1 {
+		return "1 thing is"
+	}
+	return fmt.Sprintf("%d things are", n)
 }
 
 // partSize is as much of a file as is sent at once; the contract takes twice that.

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -16,7 +15,7 @@ type historyCmd struct {
 	output
 	Product string   `arg:"" optional:"" help:"Display name; without it, of all products."`
 	Piece   string   `help:"Only what went to this piece, and came back." placeholder:"TAG"`
-	For     []string `help:"Only of this kind: delivery, issue, return, take-back, waste, count, correction, move, opening, closing, mixing; or several with commas between." placeholder:"WHAT,…" sep:"none"`
+	For     []string `help:"Only of this kind: delivery, issue, return, take-back, waste, count, correction, move, opening, closing, mixing, undo; or several with commas between." placeholder:"WHAT,…" sep:"none"`
 	From    string   `help:"From this time on." placeholder:"TIME"`
 	To      string   `help:"Until this time." placeholder:"TIME"`
 }
@@ -27,11 +26,7 @@ func (c *historyCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		all, err := client.All(e.ctx, func(ctx context.Context, token string) ([]*materialsv1.Movement, string, error) {
-			filter.PageToken = token
-			r, err := shop.Stock.ListMovements(ctx, filter)
-			return r.GetMovements(), r.GetNextPageToken(), err
-		})
+		all, err := shop.AllMovements(e.ctx, filter)
 		if err != nil {
 			return err
 		}
@@ -40,7 +35,7 @@ func (c *historyCmd) Run(e *env) error {
 }
 
 func (c *historyCmd) filter(e *env, shop *client.Shop) (f *materialsv1.ListMovementsRequest, err error) {
-	f = &materialsv1.ListMovementsRequest{PageSize: 1000}
+	f = &materialsv1.ListMovementsRequest{}
 	if f.Purposes, err = purposes(c.For); err != nil {
 		return nil, err
 	}
@@ -57,7 +52,10 @@ func (c *historyCmd) filter(e *env, shop *client.Shop) (f *materialsv1.ListMovem
 	return f, err
 }
 
-var knownPurposes = []string{"delivery", "issue", "return", "take back", "waste", "count", "correction", "move", "opening", "closing", "mixing"}
+// undoing is the purpose of an entry that says of another that it was a slip.
+const undoing = "undo"
+
+var knownPurposes = []string{"delivery", "issue", "return", "take back", "waste", "count", "correction", "move", "opening", "closing", "mixing", undoing}
 
 // purposes reads kinds of entries: take-back is "take back".
 func purposes(typed []string) (all []string, err error) {
@@ -95,13 +93,13 @@ func printMovements(e *env, shop *client.Shop, all []*materialsv1.Movement) erro
 		return err
 	}
 	of := newStageWords(e, shop)
-	t := &report.Table{Headings: []string{"when", "what", "product", " amount", " cost", " piece", "stage", "who", "remark"}}
+	t := &report.Table{Headings: []string{"entry", "when", "what", "product", " amount", " cost", " piece", "stage", "who", "remark"}}
 	for _, m := range all {
 		tag, title, err := of.of(m.Stage, m.StageKind)
 		if err != nil {
 			return err
 		}
-		t.Add(terms.Clock(m.Time), m.Purpose, m.ProductName, report.Quantity(m.Quantity), report.Money(m.Cost), tag, title, m.Actor, movementRemark(terms, m))
+		t.Add(bare(m.Name), terms.Clock(m.Time), m.Purpose, m.ProductName, report.Quantity(m.Quantity), report.Money(m.Cost), tag, title, m.Actor, movementRemark(terms, m))
 	}
 	return t.Print(e.out)
 }
@@ -112,6 +110,12 @@ const late = time.Minute
 // movementRemark is why it was, and what is to be known of when it was noted.
 func movementRemark(terms client.Terms, m *materialsv1.Movement) string {
 	var all []string
+	if m.Undone {
+		all = append(all, "undone: it counts as if it had never been")
+	}
+	if m.Purpose == undoing {
+		all = append(all, "of "+bare(m.Of))
+	}
 	if m.Cause != materialsv1.WasteCause_WASTE_CAUSE_UNSPECIFIED {
 		all = append(all, enumWord("WASTE_CAUSE_", m.Cause.String()))
 	}

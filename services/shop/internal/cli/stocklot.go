@@ -49,6 +49,7 @@ func optionalLot(e *env, shop *client.Shop, p *materialsv1.Product, ref string) 
 
 type openCmd struct {
 	timed
+	slip
 	ofLot
 	Package  string `help:"Which of its packages; without it and --quantity, all of the lot." placeholder:"LABEL" xor:"package"`
 	Count    *int32 `help:"How many packages; without it, one." placeholder:"NUMBER" xor:"count"`
@@ -97,6 +98,7 @@ func (c *openCmd) amount(r *materialsv1.OpenPackageRequest) error {
 
 type moveLotCmd struct {
 	timed
+	slip
 	ofLot
 	Place    string `arg:"" help:"The place's word or name."`
 	Quantity string `help:"How much of it; without it, all." placeholder:"QUANTITY"`
@@ -130,6 +132,7 @@ func (c *moveLotCmd) Run(e *env) error {
 
 type closeLotCmd struct {
 	timed
+	slip
 	ofLot
 	Reason string `help:"Why." required:""`
 }
@@ -157,6 +160,7 @@ func (c *closeLotCmd) Run(e *env) error {
 
 type fixCostCmd struct {
 	command
+	slip
 	ofLot
 	Cost   string `arg:"" help:"What the whole lot cost, as it came in."`
 	Reason string `help:"Why it is another." required:""`

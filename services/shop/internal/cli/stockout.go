@@ -13,6 +13,7 @@ import (
 
 type returnCmd struct {
 	timed
+	slip
 	Issue    string `arg:"" help:"The issue's id, as the list of issues shows it."`
 	Quantity string `arg:"" help:"How much came back."`
 	Note     string `help:"What there is to say of it."`
@@ -46,6 +47,7 @@ func (c *returnCmd) Run(e *env) error {
 
 type wasteCmd struct {
 	timed
+	slip
 	Product  string `arg:"" help:"Display name."`
 	Quantity string `arg:"" help:"How much, such as 30mL."`
 	Cause    string `arg:"" help:"gun-cleaning, hose, left-over, expired, spoilt or spilt."`
@@ -116,6 +118,7 @@ func worth(m *materialsv1.Movement) string {
 
 type countCmd struct {
 	timed
+	slip
 	Product  string `arg:"" help:"Display name."`
 	Quantity string `arg:"" help:"How much there was, such as 1.5L; 0L: none."`
 	Lot      string `help:"Only of this lot, by its id or the maker's number; without it, all of the product." placeholder:"LOT"`
@@ -157,7 +160,7 @@ func counted(r *materialsv1.CountStockResponse) string {
 	switch {
 	case below:
 		return fmt.Sprintf("%s missing, worth %s", report.Quantity(&typev1.Quantity{Value: missing, Unit: r.Difference.GetUnit()}), worth(r.Movement))
-	case strings.Trim(r.Difference.GetValue(), "0.") == "":
+	case none(r.Difference):
 		return "as was expected"
 	}
 	return fmt.Sprintf("%s too much, worth %s", report.Quantity(r.Difference), worth(r.Movement))

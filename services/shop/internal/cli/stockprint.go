@@ -3,6 +3,9 @@ package cli
 import (
 	"cmp"
 	"fmt"
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	"tackfree/services/shop/internal/client"
@@ -76,12 +79,25 @@ func printLots(e *env, shop *client.Shop, lots []*materialsv1.Lot) error {
 	if err != nil {
 		return err
 	}
-	t := &report.Table{Headings: []string{"lot", "received", "supplier", " amount", " left", " cost", " cost left", "expires", "stands at", "remark"}}
+	t := &report.Table{Headings: []string{"lot", "received", "supplier", " amount", " left", " cost", " cost left", "usable until", "stands at", "remark"}}
 	for _, l := range lots {
 		t.Add(bare(l.Name), terms.Clock(l.ReceiveTime), l.Supplier, report.Quantity(l.Received), report.Quantity(l.Left), report.Money(l.Cost),
-			report.Money(l.CostLeft), terms.Clock(l.ExpireTime), orDash(bare(l.Place)), lotRemark(l))
+			report.Money(l.CostLeft), until(terms, l.ExpireTime), orDash(bare(l.Place)), lotRemark(l))
 	}
 	return t.Print(e.out)
+}
+
+// until writes when something is over: at the end of a day as that day, which is the last one, as
+// it is printed on a can.
+func until(terms client.Terms, at *timestamppb.Timestamp) string {
+	if at == nil {
+		return "–"
+	}
+	last := at.AsTime().Add(-time.Nanosecond).In(terms.Zone)
+	if end := time.Date(last.Year(), last.Month(), last.Day()+1, 0, 0, 0, 0, terms.Zone); end.Equal(at.AsTime()) {
+		return last.Format(time.DateOnly)
+	}
+	return terms.Clock(at)
 }
 
 // lotRemark is what else there is to know of a lot.

@@ -26,7 +26,7 @@ type receiveCmd struct {
 
 // Help implements kong.HelpProvider.
 func (receiveCmd) Help() string {
-	return "One product, by --package and --count or by --quantity, and its --cost; or a bill, with a --line for each product; or what an --order still lacks."
+	return "One product, by --package and --count or by --quantity, and its --cost; or a bill, with a --line for each product; or what an --order still lacks. " + undoHelp
 }
 
 func (c *receiveCmd) Run(e *env) error {
@@ -74,7 +74,12 @@ func (c *receiveCmd) receiveOne(e *env, shop *client.Shop, r *materialsv1.Receiv
 	if err != nil {
 		return err
 	}
-	return c.print(e, resp, func() error { return printProducts(e, []*materialsv1.Product{resp.Product}) })
+	return c.print(e, resp, func() error {
+		if err := printProducts(e, []*materialsv1.Product{resp.Product}); err != nil {
+			return err
+		}
+		return sayRecosted(e, shop, resp.Recostings)
+	})
 }
 
 // amount reads how much came: packages, one if their number is not said, or a quantity.

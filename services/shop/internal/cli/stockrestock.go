@@ -43,23 +43,26 @@ func printAdvice(e *env, all []*materialsv1.RestockAdvice, why bool) error {
 			by = "now"
 		}
 		t.Add(a.ProductName, report.Quantity(a.OnHand), report.Quantity(a.Reserved), report.Quantity(a.OnOrder), cover(a), by,
-			packagesOf(a.Purchase), a.Purchase.GetSupplierName(), report.Money(a.Purchase.GetCost()), halts(a.Halt))
+			toGet(a), a.Purchase.GetSupplierName(), report.Money(a.Purchase.GetCost()), halts(a.Halt))
 	}
 	if err := t.Print(e.out); err != nil || !why {
 		return err
 	}
 	for _, a := range all {
-		fmt.Fprintf(e.out, "\n%s: %s\n", a.ProductName, a.Why)
+		sayText(e, a.ProductName, a.Why)
 	}
 	return nil
 }
 
-// packagesOf writes how many of what to buy.
-func packagesOf(p *materialsv1.RestockAdvice_Purchase) string {
-	if p == nil {
-		return "–"
+// toGet writes how many of what to buy, or how much to mix by which recipe.
+func toGet(a *materialsv1.RestockAdvice) string {
+	switch {
+	case a.Purchase != nil:
+		return fmt.Sprintf("%d × %s", a.Purchase.Packages, a.Purchase.PackageLabel)
+	case a.Mixing != nil:
+		return fmt.Sprintf("mix %s by %s", report.Quantity(a.Mixing.Quantity), a.Mixing.RecipeName)
 	}
-	return fmt.Sprintf("%d × %s", p.Packages, p.PackageLabel)
+	return "–"
 }
 
 // halts says which stage would stand still, from when and for want of how much.

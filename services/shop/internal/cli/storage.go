@@ -156,7 +156,7 @@ func sayOfFlammables(e *env, r *materialsv1.GetFlammablesResponse) {
 		for _, u := range f.Unknown {
 			if !asked[u.Product] {
 				asked[u.Product] = true
-				fmt.Fprintf(e.out, "\nNobody knows the flash point of %s: shop product describe %q --flash-point TEMP\n", u.ProductName, u.ProductName)
+				fmt.Fprintf(e.out, "\n%s is in no sum: %s. Say what it is: shop product describe %q --flash-point TEMP --density DENSITY\n", u.ProductName, u.Reason, u.ProductName)
 			}
 		}
 	}
@@ -165,7 +165,7 @@ func sayOfFlammables(e *env, r *materialsv1.GetFlammablesResponse) {
 // sayText prints what there is to say of something, if anything.
 func sayText(e *env, of, text string) {
 	if text != "" {
-		fmt.Fprintf(e.out, "\n%s: %s\n", of, text)
+		fmt.Fprintf(e.out, "\n%s\n", wrapped(of+": "+text, ""))
 	}
 }
 
@@ -178,6 +178,6 @@ func sayCaution(e *env, text string) error {
 	if text == "" {
 		return nil
 	}
-	_, err := fmt.Fprintf(e.out, "\n%s\n", text)
+	_, err := fmt.Fprintf(e.out, "\n%s\n", wrapped(text, ""))
 	return err
 }

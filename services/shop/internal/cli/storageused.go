@@ -12,7 +12,7 @@ import (
 
 type emissionsCmd struct {
 	csvOutput
-	Month string `arg:"" help:"The month of the shop's calendar, such as 2026-03."`
+	Month string `arg:"" optional:"" help:"The month of the shop's calendar, such as 2026-03; without it, this one."`
 	CSV   bool   `help:"Write it as a table of values separated by commas." name:"csv"`
 }
 

@@ -3,6 +3,7 @@ package client
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -24,18 +25,22 @@ func (s *Shop) Lot(ctx context.Context, p *materialsv1.Product, ref string) (*ma
 	if err != nil {
 		return nil, err
 	}
-	wanted := ref
 	if number, mixed := strings.CutPrefix(strings.ToLower(ref), "mix "); mixed {
 		m, err := s.Mix(ctx, number)
 		if err != nil {
 			return nil, err
 		}
-		wanted = m.GetLot().GetName()
+		ref = m.GetLot().GetName()
 	}
+	return lotOf(p, all, ref)
+}
+
+// lotOf finds one of a product's lots by its id or the maker's number.
+func lotOf(p *materialsv1.Product, all []*materialsv1.Lot, ref string) (*materialsv1.Lot, error) {
 	var coded []*materialsv1.Lot
 	for _, l := range all {
 		switch {
-		case named(l.Name, wanted):
+		case named(l.Name, ref):
 			return l, nil
 		case l.BatchCode != "" && alike(l.BatchCode, ref):
 			coded = append(coded, l)
@@ -50,25 +55,58 @@ func (s *Shop) Lot(ctx context.Context, p *materialsv1.Product, ref string) (*ma
 	return nil, fmt.Errorf("several lots of %s have the number %s; say which by its id, which `shop stock lots %q` shows", p.DisplayName, ref, p.DisplayName)
 }
 
-// OnlyLot finds the one lot of a product that there is something left of and that fits.
+// OnlyLot finds the one lot of a product that there is something left of and that fits; or the
+// only one there is, of which the shop says better why it does not.
 func (s *Shop) OnlyLot(ctx context.Context, p *materialsv1.Product, fits func(*materialsv1.Lot) bool) (*materialsv1.Lot, error) {
 	all, err := s.AllLots(ctx, p.Name, false)
 	if err != nil {
 		return nil, err
 	}
-	var found []*materialsv1.Lot
-	for _, l := range all {
-		if fits(l) {
-			found = append(found, l)
-		}
+	found := slices.DeleteFunc(slices.Clone(all), func(l *materialsv1.Lot) bool { return !fits(l) })
+	if len(found) == 0 {
+		found = all
 	}
 	switch len(found) {
 	case 0:
-		return nil, fmt.Errorf("there is no such lot of %s with something left; `shop stock lots %q` lists its lots", p.DisplayName, p.DisplayName)
+		return nil, fmt.Errorf("there is no lot of %s with something left; `shop stock lots %q --all` lists those there were", p.DisplayName, p.DisplayName)
 	case 1:
 		return found[0], nil
 	}
 	return nil, fmt.Errorf("there are %d lots of %s; say which with --lot, as `shop stock lots %q` shows them", len(found), p.DisplayName, p.DisplayName)
+}
+
+// Entry finds the resource name of what was written down of stock by its id, as the history shows
+// it, or by as much of its beginning as no other has.
+func (s *Shop) Entry(ctx context.Context, ref string) (string, error) {
+	if strings.Contains(ref, "/") {
+		return ref, nil
+	}
+	all, err := s.AllMovements(ctx, &materialsv1.ListMovementsRequest{})
+	if err != nil {
+		return "", err
+	}
+	var found []string
+	for _, m := range all {
+		if id := m.Name[strings.LastIndex(m.Name, "/")+1:]; ref != "" && strings.HasPrefix(id, strings.ToLower(ref)) {
+			found = append(found, m.Name)
+		}
+	}
+	switch len(found) {
+	case 0:
+		return "", fmt.Errorf("there is no entry %q; `shop stock history` lists them", ref)
+	case 1:
+		return found[0], nil
+	}
+	return "", fmt.Errorf("the ids of %d entries begin with %s; say more of it, as `shop stock history` shows it", len(found), ref)
+}
+
+// AllMovements lists what came and went, newest first, of what a filter says.
+func (s *Shop) AllMovements(ctx context.Context, filter *materialsv1.ListMovementsRequest) ([]*materialsv1.Movement, error) {
+	return All(ctx, func(ctx context.Context, token string) ([]*materialsv1.Movement, string, error) {
+		filter.PageSize, filter.PageToken = page, token
+		r, err := s.Stock.ListMovements(ctx, filter)
+		return r.GetMovements(), r.GetNextPageToken(), err
+	})
 }
 
 // AllSuppliers lists whom the shop buys from; those where nothing more is bought only if they are

@@ -1,6 +1,6 @@
 -- +goose Up
 
--- What workflow and intake tell of a piece, as far as what it needs follows from it. These
+-- What workflow, intake and sales tell of a piece, as far as what it needs follows from it. These
 -- tables are computed from their events, and are emptied and filled again when one of them came
 -- back from a backup; so they refer to nothing.
 CREATE TABLE need_piece (
@@ -10,6 +10,8 @@ CREATE TABLE need_piece (
     promised_at timestamptz,
     -- It was given up.
     stopped     boolean NOT NULL,
+    -- When its last sale was written down; null: it was not sold.
+    sold_at     timestamptz,
     -- Each with what it comes after, how long it takes and what it takes of which product.
     stages      jsonb   NOT NULL
 );

@@ -31,8 +31,8 @@ SELECT sqlc.embed(need_piece) FROM need_piece WHERE piece_id = ANY (@pieces::uui
 SELECT sqlc.embed(need) FROM need WHERE piece_id = ANY (@pieces::uuid[]);
 
 -- name: SaveNeedPiece :exec
-INSERT INTO need_piece (piece_id, planned_at, promised_at, stopped, stages) VALUES (@piece_id, @planned_at, @promised_at, @stopped, @stages)
-ON CONFLICT (piece_id) DO UPDATE SET planned_at = excluded.planned_at, promised_at = excluded.promised_at, stopped = excluded.stopped, stages = excluded.stages;
+INSERT INTO need_piece (piece_id, planned_at, promised_at, stopped, sold_at, stages) VALUES (@piece_id, @planned_at, @promised_at, @stopped, @sold_at, @stages)
+ON CONFLICT (piece_id) DO UPDATE SET planned_at = excluded.planned_at, promised_at = excluded.promised_at, stopped = excluded.stopped, sold_at = excluded.sold_at, stages = excluded.stages;
 
 -- How much it really takes is worked out for all at once afterwards.
 -- name: SaveNeed :exec

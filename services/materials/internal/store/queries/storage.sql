@@ -69,9 +69,9 @@ FROM (
     GROUP BY e.product_id
     UNION ALL
     SELECT e.product_id, true, -sum(m.quantity)
-    FROM entry e JOIN movement m ON m.entry_id = e.id OR m.entry_id IN (SELECT b.id FROM entry b WHERE b.of_id = e.id)
-    JOIN lot ON lot.id = m.lot_id AND lot.mix_id IS NULL
+    FROM entry e JOIN movement m ON m.entry_id = e.id JOIN lot ON lot.id = m.lot_id AND lot.mix_id IS NULL
     WHERE e.at >= @from_at AND e.at < @to_at AND e.purpose = 'count'
+        AND NOT EXISTS (SELECT FROM entry b WHERE b.of_id = e.id AND b.kind = 'undone')
     GROUP BY e.product_id
 ) used JOIN product ON product.id = used.product_id
 WHERE used.quantity > 0;
@@ -98,7 +98,7 @@ WITH RECURSIVE held (product_id, mix_id) AS (
     UNION
     SELECT e.product_id, lot.mix_id FROM entry e LEFT JOIN movement m ON m.entry_id = e.id LEFT JOIN lot ON lot.id = m.lot_id
     WHERE e.purpose IN ('issue', 'waste') AND (e.stage_id = @stage_id OR @whole_piece AND e.piece_id = @piece_id)
-        AND NOT EXISTS (SELECT FROM entry b WHERE b.of_id = e.id AND b.purpose = 'take back')
+        AND NOT EXISTS (SELECT FROM entry b WHERE b.of_id = e.id AND b.kind = 'undone')
     UNION
     SELECT part.product_id, part.mix_id FROM held CROSS JOIN LATERAL (
         SELECT e.product_id, lot.mix_id FROM entry e LEFT JOIN movement m ON m.entry_id = e.id LEFT JOIN lot ON lot.id = m.lot_id

@@ -125,6 +125,7 @@ type NeedPiece struct {
 	PlannedAt  *time.Time
 	PromisedAt *time.Time
 	Stopped    bool
+	SoldAt     *time.Time
 	Stages     []byte
 }
 

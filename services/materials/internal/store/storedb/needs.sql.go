@@ -50,7 +50,7 @@ func (q *Queries) ForgetNeeds(ctx context.Context) error {
 }
 
 const getNeedPieces = `-- name: GetNeedPieces :many
-SELECT need_piece.piece_id, need_piece.planned_at, need_piece.promised_at, need_piece.stopped, need_piece.stages FROM need_piece WHERE piece_id = ANY ($1::uuid[])
+SELECT need_piece.piece_id, need_piece.planned_at, need_piece.promised_at, need_piece.stopped, need_piece.sold_at, need_piece.stages FROM need_piece WHERE piece_id = ANY ($1::uuid[])
 `
 
 type GetNeedPiecesRow struct {
@@ -71,6 +71,7 @@ func (q *Queries) GetNeedPieces(ctx context.Context, pieces []uuid.UUID) ([]GetN
 			&i.NeedPiece.PlannedAt,
 			&i.NeedPiece.PromisedAt,
 			&i.NeedPiece.Stopped,
+			&i.NeedPiece.SoldAt,
 			&i.NeedPiece.Stages,
 		); err != nil {
 			return nil, err
@@ -479,8 +480,8 @@ func (q *Queries) SaveNeed(ctx context.Context, arg SaveNeedParams) error {
 }
 
 const saveNeedPiece = `-- name: SaveNeedPiece :exec
-INSERT INTO need_piece (piece_id, planned_at, promised_at, stopped, stages) VALUES ($1, $2, $3, $4, $5)
-ON CONFLICT (piece_id) DO UPDATE SET planned_at = excluded.planned_at, promised_at = excluded.promised_at, stopped = excluded.stopped, stages = excluded.stages
+INSERT INTO need_piece (piece_id, planned_at, promised_at, stopped, sold_at, stages) VALUES ($1, $2, $3, $4, $5, $6)
+ON CONFLICT (piece_id) DO UPDATE SET planned_at = excluded.planned_at, promised_at = excluded.promised_at, stopped = excluded.stopped, sold_at = excluded.sold_at, stages = excluded.stages
 `
 
 type SaveNeedPieceParams struct {
@@ -488,6 +489,7 @@ type SaveNeedPieceParams struct {
 	PlannedAt  *time.Time
 	PromisedAt *time.Time
 	Stopped    bool
+	SoldAt     *time.Time
 	Stages     []byte
 }
 
@@ -497,6 +499,7 @@ func (q *Queries) SaveNeedPiece(ctx context.Context, arg SaveNeedPieceParams) er
 		arg.PlannedAt,
 		arg.PromisedAt,
 		arg.Stopped,
+		arg.SoldAt,
 		arg.Stages,
 	)
 	return err

@@ -1,0 +1,31 @@
+package cli
+
+import (
+	"strings"
+	"unicode/utf8"
+)
+
+// lineWidth is as wide as a line of sentences is, which is that of the help.
+const lineWidth = 100
+
+// wrapped breaks a text at its blanks into lines of at most so many letters, those after the first
+// behind an indent. A word that is longer stands by itself.
+func wrapped(text, indent string) string {
+	var b strings.Builder
+	at := 0
+	for n, word := range strings.Fields(text) {
+		long := utf8.RuneCountInString(word)
+		switch {
+		case n == 0:
+		case at+1+long > lineWidth:
+			b.WriteString("\n" + indent)
+			at = utf8.RuneCountInString(indent)
+		default:
+			b.WriteByte(' ')
+			at++
+		}
+		b.WriteString(word)
+		at += long
+	}
+	return b.String()
+}
