@@ -76,7 +76,7 @@ func (h Handler) keep(ctx context.Context, tx *pg.Tx, b *batch) error {
 			return err
 		}
 	}
-	if err := learn(ctx, st, sorted(b.methods)); err != nil {
+	if err := st.Learn(ctx, sorted(b.methods)); err != nil {
 		return err
 	}
 	moved, err := st.SetQuantities(ctx)
@@ -87,22 +87,6 @@ func (h Handler) keep(ctx context.Context, tx *pg.Tx, b *batch) error {
 		tx.After(func() { h.Changed(sortedIDs(products)) })
 	}
 	return err
-}
-
-// learn works out what the shop really takes of what is put on by some methods.
-func learn(ctx context.Context, st store.Store, methods []string) error {
-	if len(methods) == 0 {
-		return nil
-	}
-	taken, err := st.Taken(ctx, methods)
-	if err != nil {
-		return err
-	}
-	learned, err := materials.Usual.Learn(taken)
-	if err != nil {
-		return err
-	}
-	return st.SaveFactors(ctx, methods, learned)
 }
 
 // batch is what some events tell of some pieces.

@@ -48,6 +48,7 @@ type OilyWork struct {
 	StageKind string // empty: of no stage, it is the shop's own waste, and so are piece and stage
 	Pass      int32  // of the stage
 	KnownBy   KnownBy
+	Entry     id.ID     // by which it is known; id.Nil: by none
 	Person    string    // who did it, as people call them
 	At        time.Time // the last that is known of it on that day
 	ShiftEnd  time.Time // of the person; zero: nobody said

@@ -62,15 +62,32 @@ var errAlertsBusy = errors.New("another copy of the service looks at the alerts"
 // LookAtAlerts brings the alerts up to date: those of the products that changed, and those of no
 // product. What could not be looked at counts as changed still.
 func (s *Server) LookAtAlerts(ctx context.Context) error {
+	err := s.learnUsage(ctx)
 	all, products := s.dirt.take()
-	var err error
 	if all || len(products) > 0 {
-		err = s.lookAtProducts(ctx, all, products)
+		err = errors.Join(err, s.lookAtProducts(ctx, all, products))
 	}
 	if err = errors.Join(err, s.lookAt(ctx, store.AlertScope{}, s.otherAlerts)); err != nil {
 		s.dirt.add(all, products)
 	}
 	return err
+}
+
+// learnUsage learns from what was written down of stages after they were finished.
+func (s *Server) learnUsage(ctx context.Context) error {
+	return s.DB.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
+		st := store.New(tx)
+		methods, err := st.UsageNoted(ctx)
+		if err != nil || len(methods) == 0 {
+			return err
+		}
+		if err := st.Learn(ctx, methods); err != nil {
+			return err
+		}
+		moved, err := st.SetQuantities(ctx)
+		tx.After(func() { s.Changed(moved...) })
+		return err
+	})
 }
 
 // lookAtProducts looks at the alerts of products and of what they are mixed of, or of all.

@@ -246,8 +246,8 @@ func TestServer_GetFlammables_MixesAndCans(t *testing.T) {
 		t.Fatalf("GetFlammables = %v, %v", got, err)
 	}
 	building := got.Areas[0]
-	if len(building.Categories) != 2 || building.Categories[0].Quantity.Value != "1.6" || building.Categories[1].Quantity.Value != "1.4" {
-		t.Errorf("categories = %v, want 0.8 L of amber and 0.8 L of the mix of category 2, and 1.4 L of walnut of category 3", building.Categories)
+	if len(building.Categories) != 2 || building.Categories[0].Quantity.Value != "6.6" || building.Categories[1].Quantity.Value != "6.4" {
+		t.Errorf("categories = %v, want 5.8 L of amber and 0.8 L of the mix of category 2, and 6.4 L of walnut of category 3", building.Categories)
 	}
 	if !strings.Contains(building.Text, "Warm walnut, mixed counts by the most flammable of its parts") {
 		t.Errorf("text = %q, want a word of the mix", building.Text)

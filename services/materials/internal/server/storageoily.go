@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"time"
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
@@ -84,7 +85,7 @@ func (s *Server) WithdrawOilyWasteCheck(ctx context.Context, r *materialsv1.With
 		if err != nil {
 			return nil, err
 		}
-		if check, err = check.Withdraw(materials.Withdrawn{At: now, Reason: wire.Name(r.Reason), By: caller.Of(ctx).Actor}); err != nil {
+		if check, err = check.Withdraw(materials.Withdrawn{At: now.Truncate(time.Microsecond), Reason: wire.Name(r.Reason), By: caller.Of(ctx).Actor}); err != nil {
 			return nil, err
 		}
 		if err := st.InsertOilyWithdrawal(ctx, check); err != nil {

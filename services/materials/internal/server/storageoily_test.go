@@ -33,8 +33,8 @@ func execute(t *testing.T, b *bundle, sql string, args ...any) {
 func (b *storing) oiled(t *testing.T, hour int) {
 	t.Helper()
 	piece, stage := stageOf(b.bundle)
-	b.exec(t, `INSERT INTO materials.oily_work (day, stage_id, person, known_by, pass, piece_id, stage_kind, at) VALUES ('2026-03-02', $1, 'Rosa', 'clock', 1, $2, 'oil_coat', $3)
-		ON CONFLICT (day, stage_id, person, known_by) DO UPDATE SET at = excluded.at`, stage, piece, time.Date(2026, 3, 2, hour, 0, 0, 0, time.UTC))
+	b.exec(t, `INSERT INTO materials.oily_work (day, stage_id, person, known_by, entry_id, pass, piece_id, stage_kind, at)
+		VALUES ('2026-03-02', $1, 'Rosa', 'clock', '00000000-0000-0000-0000-000000000000', 1, $2, 'oil_coat', $3) ON CONFLICT (day, stage_id, person, known_by, entry_id) DO UPDATE SET at = excluded.at`, stage, piece, time.Date(2026, 3, 2, hour, 0, 0, 0, time.UTC))
 }
 
 func confirmedAt(hour int) *materialsv1.ConfirmOilyWasteRequest {

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/pg"
 	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store/storedb"
 )
@@ -61,6 +62,29 @@ func (s Store) SavePieceNeeds(ctx context.Context, p *materials.PieceNeeds) erro
 // gives the products of which that is now another amount.
 func (s Store) SetQuantities(ctx context.Context) ([]id.ID, error) {
 	return s.q.SetQuantities(ctx, id.Nil)
+}
+
+// UsageNoted takes the methods of finished stages of which something was written down since it was
+// last asked.
+func (s Store) UsageNoted(ctx context.Context) ([]string, error) { return s.q.TakeUsageNoted(ctx) }
+
+// Learn works out anew what the shop really takes of what is put on by some methods.
+func (s Store) Learn(ctx context.Context, methods []string) error {
+	if len(methods) == 0 {
+		return nil
+	}
+	if err := s.q.LockLearning(ctx, pg.LockID("materials", "learning")); err != nil {
+		return err
+	}
+	taken, err := s.Taken(ctx, methods)
+	if err != nil {
+		return err
+	}
+	learned, err := materials.Usual.Learn(taken)
+	if err != nil {
+		return err
+	}
+	return s.SaveFactors(ctx, methods, learned)
 }
 
 // Taken reads what finished stages took of products beside what was planned, of those that were

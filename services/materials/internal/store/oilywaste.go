@@ -35,12 +35,12 @@ func (s Store) NoteOilyEntry(ctx context.Context, e materials.Entry, zone *time.
 		return err
 	}
 	return s.NoteOilyWork(ctx, materials.OilyWork{Day: materials.DayOf(e.At, zone), Piece: e.To.Piece, Stage: e.To.ID, StageKind: e.To.Kind, Pass: e.To.Pass,
-		Person: e.Actor, At: e.At, KnownBy: materials.ByEntry})
+		Person: e.Actor, At: e.At, KnownBy: materials.ByEntry, Entry: e.ID})
 }
 
 // NoteOilyWork notes work that left oily waste behind; of what is known already, its last time.
 func (s Store) NoteOilyWork(ctx context.Context, w materials.OilyWork) error {
-	return s.q.NoteOilyWork(ctx, storedb.NoteOilyWorkParams{Day: w.Day, StageID: w.Stage, Person: w.Person, KnownBy: string(w.KnownBy), Pass: w.Pass,
+	return s.q.NoteOilyWork(ctx, storedb.NoteOilyWorkParams{Day: w.Day, StageID: w.Stage, Person: w.Person, KnownBy: string(w.KnownBy), EntryID: w.Entry, Pass: w.Pass,
 		PieceID: w.Piece, StageKind: w.StageKind, At: w.At})
 }
 

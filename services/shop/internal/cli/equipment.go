@@ -4,8 +4,13 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
+	"github.com/alecthomas/kong"
+
+	"tackfree/pkg/dimension"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
@@ -22,20 +27,20 @@ type equipmentCmd struct {
 
 type addEquipmentCmd struct {
 	command
-	Name         string   `arg:"" help:"Display name."`
-	Kind         string   `help:"What it is: sprayer, sander, compressor …" required:"" placeholder:"KIND"`
-	At           []string `name:"for" help:"The kinds of stage that it runs at: topcoat_coat, sand …; repeat, or with commas between." required:"" placeholder:"KIND,…" sep:"none"`
-	PerHour      string   `help:"What an hour of it costs: wear, power, filters." placeholder:"AMOUNT"`
-	ServiceEvery *hour    `help:"After how many hours it is due for service, such as 200h; without it, never." placeholder:"TIME"`
-	Station      string   `help:"The station at which alone it runs, by its word or name." placeholder:"STATION"`
-	Ran          *hour    `help:"How long it had run before, such as 700h, if it was bought used." placeholder:"TIME"`
+	Name         string      `arg:"" help:"Display name."`
+	Kind         string      `help:"What it is: sprayer, sander, compressor …" required:"" placeholder:"KIND"`
+	At           []string    `name:"for" help:"The kinds of stage that it runs at: topcoat_coat, sand …; repeat, or with commas between." required:"" placeholder:"KIND,…" sep:"none"`
+	PerHour      string      `help:"What an hour of it costs: wear, power, filters." placeholder:"AMOUNT"`
+	ServiceEvery *wholeHours `help:"After how many hours it is due for service, such as 200h; without it, never." placeholder:"TIME"`
+	Station      string      `help:"The station at which alone it runs, by its word or name." placeholder:"STATION"`
+	Ran          *wholeHours `help:"How long it had run before, such as 700h, if it was bought used." placeholder:"TIME"`
 }
 
 func (c *addEquipmentCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
 		q := &materialsv1.Equipment{DisplayName: c.Name, Kind: c.Kind, StageKinds: words(c.At)}
-		put(&q.ServiceHours, c.ServiceEvery, hour.whole)
-		put(&q.StartingHours, c.Ran, hour.whole)
+		put(&q.ServiceHours, c.ServiceEvery, wholeHours.count)
+		put(&q.StartingHours, c.Ran, wholeHours.count)
 		terms, err := shop.Terms(e.ctx)
 		if err != nil {
 			return err
@@ -56,25 +61,54 @@ func saveEquipment(e *env, shop *client.Shop, c *command, q *materialsv1.Equipme
 	if err != nil {
 		return err
 	}
-	return c.print(e, resp, func() error {
-		return printEquipment(e, shop, []*materialsv1.ListEquipmentResponse_Line{{Equipment: resp.Equipment}})
-	})
+	return c.print(e, resp, func() error { return printSaved(e, shop, resp.Equipment) })
 }
 
-// whole counts whole hours.
-func (v hour) whole() int32 { return v.minutes() / 60 }
+// printSaved prints equipment with the hours it has, which are read anew.
+func printSaved(e *env, shop *client.Shop, q *materialsv1.Equipment) error {
+	all, err := shop.Equipment.ListEquipment(e.ctx, &materialsv1.ListEquipmentRequest{ShowRetired: true})
+	if err != nil {
+		return err
+	}
+	other := func(l *materialsv1.ListEquipmentResponse_Line) bool { return l.GetEquipment().GetName() != q.GetName() }
+	return printEquipment(e, shop, slices.DeleteFunc(all.Lines, other))
+}
+
+// wholeHours is a length of time that is counted in whole hours.
+type wholeHours int32
+
+// Decode implements kong.MapperValue.
+func (v *wholeHours) Decode(c *kong.DecodeContext) error {
+	var text string
+	if err := c.Scan.PopValueInto("number and unit", &text); err != nil {
+		return err
+	}
+	length, err := dimension.Time.Parse(text)
+	switch {
+	case err != nil && strings.HasSuffix(text, "m"):
+		return fmt.Errorf("%q: m is metres here, and minutes are 90min; say whole hours, such as 200h", text)
+	case err != nil:
+		return err
+	case length != math.Trunc(length):
+		return fmt.Errorf("%q is not whole hours, such as 200h", text)
+	}
+	*v = wholeHours(max(math.MinInt32, min(length, math.MaxInt32)))
+	return nil
+}
+
+func (v wholeHours) count() int32 { return int32(v) }
 
 type changeEquipmentCmd struct {
 	command
-	Equipment    string   `arg:"" help:"Display name, as it is now."`
-	Name         string   `help:"What it is called from now on."`
-	Kind         *string  `help:"What it is: sprayer, sander, compressor …" placeholder:"KIND"`
-	At           []string `name:"for" help:"All kinds of stage that it runs at." placeholder:"KIND,…" sep:"none"`
-	PerHour      *string  `help:"What an hour of it costs: wear, power, filters." placeholder:"AMOUNT"`
-	ServiceEvery *hour    `help:"After how many hours it is due for service; 0h: never." placeholder:"TIME"`
-	Station      *string  `help:"The station at which alone it runs; an empty one: wherever such a stage is done." placeholder:"STATION"`
-	Ran          *hour    `help:"How long it had run before it was written down." placeholder:"TIME"`
-	Retired      *bool    `help:"It runs no more." negatable:""`
+	Equipment    string      `arg:"" help:"Display name, as it is now."`
+	Name         string      `help:"What it is called from now on."`
+	Kind         *string     `help:"What it is: sprayer, sander, compressor …" placeholder:"KIND"`
+	At           []string    `name:"for" help:"All kinds of stage that it runs at." placeholder:"KIND,…" sep:"none"`
+	PerHour      *string     `help:"What an hour of it costs: wear, power, filters." placeholder:"AMOUNT"`
+	ServiceEvery *wholeHours `help:"After how many hours it is due for service; 0h: never." placeholder:"TIME"`
+	Station      *string     `help:"The station at which alone it runs; an empty one: wherever such a stage is done." placeholder:"STATION"`
+	Ran          *wholeHours `help:"How long it had run before it was written down." placeholder:"TIME"`
+	Retired      *bool       `help:"It runs no more." negatable:""`
 }
 
 func (c *changeEquipmentCmd) Run(e *env) error {
@@ -85,28 +119,36 @@ func (c *changeEquipmentCmd) Run(e *env) error {
 		}
 		q.Etag, q.DisplayName = "", cmp.Or(c.Name, q.DisplayName)
 		put(&q.Kind, c.Kind, same)
-		put(&q.ServiceHours, c.ServiceEvery, hour.whole)
-		put(&q.StartingHours, c.Ran, hour.whole)
+		put(&q.ServiceHours, c.ServiceEvery, wholeHours.count)
+		put(&q.StartingHours, c.Ran, wholeHours.count)
 		put(&q.Retired, c.Retired, same)
 		if c.At != nil {
 			q.StageKinds = words(c.At)
 		}
-		if c.PerHour != nil {
-			terms, err := shop.Terms(e.ctx)
-			if err != nil {
-				return err
-			}
-			if q.HourlyCost, err = terms.Amount(*c.PerHour); err != nil {
-				return err
-			}
-		}
-		if c.Station != nil {
-			if q.Station, err = optionalStation(e, shop, *c.Station); err != nil {
-				return err
-			}
+		if err := c.change(e, shop, q); err != nil {
+			return err
 		}
 		return saveEquipment(e, shop, &c.command, q)
 	})
+}
+
+// change puts what an hour costs and where it runs into it, if that was said.
+func (c *changeEquipmentCmd) change(e *env, shop *client.Shop, q *materialsv1.Equipment) error {
+	if c.PerHour != nil {
+		terms, err := shop.Terms(e.ctx)
+		if err != nil {
+			return err
+		}
+		if q.HourlyCost, err = terms.Amount(*c.PerHour); err != nil {
+			return err
+		}
+	}
+	if c.Station == nil {
+		return nil
+	}
+	var err error
+	q.Station, err = optionalStation(e, shop, *c.Station)
+	return err
 }
 
 // find finds the equipment. A change that is given again may have changed its name.

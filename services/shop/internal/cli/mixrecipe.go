@@ -39,7 +39,7 @@ func (c *addRecipeCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printRecipe(e, resp.Recipe) })
+		return c.print(e, resp, func() error { return printRecipe(e, shop, resp.Recipe) })
 	})
 }
 
@@ -74,7 +74,7 @@ func (c *changeRecipeCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printRecipe(e, resp.Recipe) })
+		return c.print(e, resp, func() error { return printRecipe(e, shop, resp.Recipe) })
 	})
 }
 
@@ -150,30 +150,52 @@ func (c *listRecipesCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, &materialsv1.ListRecipesResponse{Recipes: all}, func() error {
-			t := &report.Table{Headings: []string{"recipe", "makes", "of", "keeps", "note"}}
-			for _, r := range all {
-				t.Add(r.DisplayName, r.MakesName, each(r.Parts, func(p *materialsv1.Recipe_Part) string { return p.ProductName + " " + shareOf(p) }), keepsWord(r), r.Note)
-			}
-			return t.Print(e.out)
-		})
+		return c.print(e, &materialsv1.ListRecipesResponse{Recipes: all}, func() error { return printRecipes(e, shop, all) })
 	})
+}
+
+func printRecipes(e *env, shop *client.Shop, all []*materialsv1.Recipe) error {
+	units, err := unitsOf(e, shop)
+	if err != nil {
+		return err
+	}
+	t := &report.Table{Headings: []string{"recipe", "makes", "of", "keeps", "note"}}
+	for _, r := range all {
+		part := func(p *materialsv1.Recipe_Part) string { return p.ProductName + " " + shareOf(p, units[r.Makes]) }
+		t.Add(r.DisplayName, r.MakesName, each(r.Parts, part), keepsWord(r), r.Note)
+	}
+	return t.Print(e.out)
+}
+
+// unitsOf are the units that products are counted in, by their names.
+func unitsOf(e *env, shop *client.Shop) (map[string]string, error) {
+	products, err := shop.AllProducts(e.ctx)
+	units := map[string]string{}
+	for _, p := range products {
+		units[p.Name] = p.Unit
+	}
+	return units, err
 }
 
 func keepsWord(r *materialsv1.Recipe) string {
 	if r.GetKeepsMinutes() == 0 {
 		return "as what it makes"
 	}
-	if n := r.GetKeepsMinutes(); n >= 2*24*60 && n%(24*60) == 0 {
-		return some(n/(24*60), "days")
-	}
-	return report.Length(time.Duration(r.GetKeepsMinutes())*time.Minute) + " h"
+	return lengthWord(r.GetKeepsMinutes())
 }
 
-// shareOf writes how much of a part goes in.
-func shareOf(p *materialsv1.Recipe_Part) string {
+// lengthWord writes a length of time in minutes as whole days, if it is some, or else by the clock.
+func lengthWord(minutes int32) string {
+	if minutes >= 2*24*60 && minutes%(24*60) == 0 {
+		return some(minutes/(24*60), "days")
+	}
+	return report.Length(time.Duration(minutes)*time.Minute) + " h"
+}
+
+// shareOf writes how much of a part goes in, of what makes something that is counted in a unit.
+func shareOf(p *materialsv1.Recipe_Part, unit string) string {
 	if q := p.GetToEach(); q != nil {
-		return report.Quantity(q) + " to each"
+		return report.Quantity(q) + " to each " + eachOf(unit)
 	}
 	return p.GetParts()
 }
@@ -193,11 +215,15 @@ func (c *showRecipeCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printRecipe(e, resp.Recipe) })
+		return c.print(e, resp, func() error { return printRecipe(e, shop, resp.Recipe) })
 	})
 }
 
-func printRecipe(e *env, r *materialsv1.Recipe) error {
+func printRecipe(e *env, shop *client.Shop, r *materialsv1.Recipe) error {
+	units, err := unitsOf(e, shop)
+	if err != nil {
+		return err
+	}
 	fmt.Fprintf(e.out, "%s makes %s; it keeps %s.\n", r.GetDisplayName(), r.GetMakesName(), keepsWord(r))
 	if r.GetNote() != "" {
 		fmt.Fprintln(e.out, r.Note)
@@ -205,7 +231,7 @@ func printRecipe(e *env, r *materialsv1.Recipe) error {
 	fmt.Fprintln(e.out)
 	t := &report.Table{Headings: []string{"of", " parts"}}
 	for _, p := range r.GetParts() {
-		t.Add(p.ProductName, shareOf(p))
+		t.Add(p.ProductName, shareOf(p, units[r.Makes]))
 	}
 	return t.Print(e.out)
 }

@@ -26,6 +26,7 @@ type describeCmd struct {
 
 	Category    *string    `help:"paint, primer, stain, topcoat, solvent, abrasive, filler, hardware, consumable …" placeholder:"WORD"`
 	Density     *gramsPerL `help:"How heavy it is, such as 1.2kg/L or 10lb/gal." placeholder:"DENSITY"`
+	VOC         *gramsPerL `name:"voc" help:"Its volatile organic compounds as sold, such as 350g/L; 0g/L: none." placeholder:"DENSITY"`
 	FlashPoint  *celsius   `help:"Its flash point, such as 38C or 100F." placeholder:"TEMP"`
 	Boiling     *celsius   `help:"Its boiling point." placeholder:"TEMP"`
 	KeepsClosed *hour      `help:"How long it keeps from when it came in, such as 730d." placeholder:"TIME"`
@@ -83,6 +84,7 @@ func (c *describeCmd) change(d *typev1.ProductDetails) (said bool, err error) {
 	}
 	said = put(&d.PotLifeMinutes, c.PotLife, hour.minutes) || said
 	said = put(&d.DensityGramsPerMl, c.Density, func(v gramsPerL) float64 { return float64(v) / 1000 }) || said
+	said = put(&d.VocGramsPerLitre, c.VOC, func(v gramsPerL) *float64 { return number(float64(v)) }) || said
 	said = put(&d.SquareMetresPerLitre, c.Spread, same) || said
 	said = put(&d.FlashPointCelsius, c.FlashPoint, func(v celsius) *float64 { return number(float64(v)) }) || said
 	said = put(&d.BoilingPointCelsius, c.Boiling, func(v celsius) *float64 { return number(float64(v)) }) || said
@@ -119,9 +121,9 @@ func printDetails(e *env, p *materialsv1.Product) error {
 	}
 	t := &report.Table{Headings: []string{p.DisplayName, ""}}
 	for _, l := range [][2]string{{"category", d.Category}, {"colour", d.Colour}, {"sheen", d.Sheen}, {"maker", d.Maker}, {"article", d.Article},
-		{"density", measured(&d.DensityGramsPerMl, "g/mL")}, {"flash point", measured(d.FlashPointCelsius, "°C")}, {"boiling point", measured(d.BoilingPointCelsius, "°C")},
-		{"keeps closed", some(d.KeepsClosedDays, "days")}, {"keeps open", some(d.KeepsOpenDays, "days")}, {"pot life", some(d.PotLifeMinutes, "minutes")},
-		{"a litre covers", measured(&d.SquareMetresPerLitre, "m²")}, {"hazards", d.Hazards}, {"ingredients", d.Ingredients},
+		{"density", measured(known(d.DensityGramsPerMl), "g/mL")}, {"volatile compounds", measured(d.VocGramsPerLitre, "g/L")}, {"flash point", measured(d.FlashPointCelsius, "°C")}, {"boiling point", measured(d.BoilingPointCelsius, "°C")},
+		{"keeps closed", some(d.KeepsClosedDays, "days")}, {"keeps open", some(d.KeepsOpenDays, "days")}, {"pot life", potLife(d)},
+		{"a litre covers", measured(known(d.SquareMetresPerLitre), "m²")}, {"hazards", d.Hazards}, {"ingredients", d.Ingredients},
 		{"safety data sheet", strings.TrimSpace(d.SafetySheet + " " + client.WriteDay(d.SafetySheetDate))}, {"cautions", strings.Join(d.Cautions, ", ")}, {"note", d.Note}} {
 		if l[1] != "" {
 			t.Add(l[0], l[1])
@@ -133,12 +135,27 @@ func printDetails(e *env, p *materialsv1.Product) error {
 	return printHazardTexts(e, d.Cautions)
 }
 
-// measured writes a figure; one that nobody said is empty. No density and no spread is zero.
+// measured writes a figure; one that nobody said is empty.
 func measured(v *float64, unit string) string {
-	if v == nil || *v == 0 && unit != "°C" {
+	if v == nil {
 		return ""
 	}
 	return fmt.Sprintf("%.4g %s", *v, unit)
+}
+
+// known is a figure that is zero where nobody said it: no liquid has no density.
+func known(v float64) *float64 {
+	if v == 0 {
+		return nil
+	}
+	return &v
+}
+
+func potLife(d *typev1.ProductDetails) string {
+	if d.PotLifeMinutes == 0 {
+		return ""
+	}
+	return lengthWord(d.PotLifeMinutes)
 }
 
 func some(n int32, of string) string {

@@ -21,7 +21,7 @@ CREATE INDEX lot_expires ON lot (expires_at, id) WHERE quantity_left > 0 AND exp
 CREATE INDEX entry_of_waste ON entry (at, id) WHERE purpose = 'waste';
 
 -- Work that left rags, pads or residues behind which heat up by themselves: a row for each
--- person, stage, day and how it is known, with when the last of it was.
+-- person, stage, day and way in which it is known, with when the last of it was.
 CREATE TABLE oily_work (
     -- By the shop's clock.
     day        date        NOT NULL,
@@ -31,6 +31,8 @@ CREATE TABLE oily_work (
     person     text        NOT NULL,
     -- By a clock, that the stage was finished, or that something was issued or wasted.
     known_by   text        NOT NULL CHECK (known_by IN ('clock', 'finish', 'entry')),
+    -- All zeros: it is known by no entry.
+    entry_id   uuid        NOT NULL,
     pass       integer     NOT NULL,
     piece_id   uuid        NOT NULL,
     stage_kind text        NOT NULL,
@@ -39,19 +41,22 @@ CREATE TABLE oily_work (
     shift_end  timestamptz,
     -- When that was last asked for; null: never.
     asked_at   timestamptz,
-    PRIMARY KEY (day, stage_id, person, known_by)
+    PRIMARY KEY (day, stage_id, person, known_by, entry_id)
 );
 CREATE INDEX oily_work_last ON oily_work (at);
 CREATE INDEX oily_work_of_stage ON oily_work (stage_id);
 
 -- Who did the work is who clocked on: that somebody finished the stage says nothing besides, nor
--- that something was issued to it before the clock ended. Of one person the last of these.
+-- that something was issued to it before the clock ended, nor what was undone since. Of one person
+-- the last of these.
 CREATE VIEW oily_work_done AS
-SELECT w.* FROM oily_work w WHERE NOT EXISTS (
-    SELECT FROM oily_work c WHERE c.stage_id = w.stage_id AND (
+WITH w AS (SELECT * FROM oily_work WHERE NOT EXISTS (SELECT FROM entry u WHERE u.of_id = oily_work.entry_id AND u.kind = 'undone'))
+SELECT w.* FROM w WHERE NOT EXISTS (
+    SELECT FROM w AS c WHERE c.stage_id = w.stage_id AND (
         c.known_by = 'clock' AND w.known_by = 'finish' AND c.pass = w.pass
         OR c.known_by = 'clock' AND w.known_by = 'entry' AND c.day = w.day AND c.at >= w.at
-        OR c.day = w.day AND c.person = w.person AND c.known_by <> 'clock' AND w.known_by <> 'clock' AND (c.at, c.known_by) > (w.at, w.known_by)));
+        OR c.day = w.day AND c.person = w.person AND c.known_by <> 'clock' AND w.known_by <> 'clock'
+            AND (c.at, c.known_by, c.entry_id) > (w.at, w.known_by, w.entry_id)));
 
 -- Somebody saw to it that all oily waste there was had been put away.
 CREATE TABLE oily_waste_check (

@@ -69,6 +69,16 @@ FROM need JOIN product ON product.id = need.product_id AND product.unit = need.u
 WHERE need.state = 'done' AND need.pass = 1 AND need.planned > 0
     AND (sqlc.narg(methods)::text[] IS NULL OR need.method = ANY (sqlc.narg(methods)::text[]));
 
+-- Whoever learns keeps others from it, so that what each has read is all there is.
+-- name: LockLearning :exec
+SELECT pg_advisory_xact_lock(@lock);
+
+-- The methods of finished stages of which something was noted since it was last asked.
+-- name: TakeUsageNoted :many
+WITH noted AS (DELETE FROM usage_noted RETURNING stage_id, product_id, pass)
+SELECT DISTINCT need.method FROM noted JOIN need ON need.stage_id = noted.stage_id AND need.product_id = noted.product_id AND need.pass = noted.pass
+WHERE need.state = 'done' ORDER BY need.method;
+
 -- name: ForgetFactors :exec
 DELETE FROM usage_factor WHERE method = ANY (@methods::text[]);
 

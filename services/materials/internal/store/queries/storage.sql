@@ -124,9 +124,9 @@ WITH RECURSIVE held (product_id, mix_id) AS (
 SELECT sqlc.embed(product) FROM product WHERE id IN (SELECT product_id FROM held);
 
 -- name: NoteOilyWork :exec
-INSERT INTO oily_work (day, stage_id, person, known_by, pass, piece_id, stage_kind, at)
-VALUES (@day, @stage_id, @person, @known_by, @pass, @piece_id, @stage_kind, @at)
-ON CONFLICT (day, stage_id, person, known_by) DO UPDATE
+INSERT INTO oily_work (day, stage_id, person, known_by, entry_id, pass, piece_id, stage_kind, at)
+VALUES (@day, @stage_id, @person, @known_by, @entry_id, @pass, @piece_id, @stage_kind, @at)
+ON CONFLICT (day, stage_id, person, known_by, entry_id) DO UPDATE
 SET at = GREATEST(oily_work.at, excluded.at), pass = GREATEST(oily_work.pass, excluded.pass);
 
 -- Null: nobody can say, and it is as it was.

@@ -154,6 +154,7 @@ type OilyWorkDone struct {
 	StageID   uuid.UUID
 	Person    string
 	KnownBy   string
+	EntryID   uuid.UUID
 	Pass      int32
 	PieceID   uuid.UUID
 	StageKind string

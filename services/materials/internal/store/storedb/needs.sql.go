@@ -275,6 +275,16 @@ func (q *Queries) ListStageUsage(ctx context.Context, arg ListStageUsageParams) 
 	return items, nil
 }
 
+const lockLearning = `-- name: LockLearning :exec
+SELECT pg_advisory_xact_lock($1)
+`
+
+// Whoever learns keeps others from it, so that what each has read is all there is.
+func (q *Queries) LockLearning(ctx context.Context, lock int64) error {
+	_, err := q.db.Exec(ctx, lockLearning, lock)
+	return err
+}
+
 const namedProducts = `-- name: NamedProducts :many
 SELECT id, display_name, name_key, unit FROM product WHERE id = ANY ($1::uuid[])
 `
@@ -531,6 +541,33 @@ func (q *Queries) SetQuantities(ctx context.Context, anyProduct uuid.UUID) ([]uu
 			return nil, err
 		}
 		items = append(items, product_id)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const takeUsageNoted = `-- name: TakeUsageNoted :many
+WITH noted AS (DELETE FROM usage_noted RETURNING stage_id, product_id, pass)
+SELECT DISTINCT need.method FROM noted JOIN need ON need.stage_id = noted.stage_id AND need.product_id = noted.product_id AND need.pass = noted.pass
+WHERE need.state = 'done' ORDER BY need.method
+`
+
+// The methods of finished stages of which something was noted since it was last asked.
+func (q *Queries) TakeUsageNoted(ctx context.Context) ([]string, error) {
+	rows, err := q.db.Query(ctx, takeUsageNoted)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []string
+	for rows.Next() {
+		var method string
+		if err := rows.Scan(&method); err != nil {
+			return nil, err
+		}
+		items = append(items, method)
 	}
 	if err := rows.Err(); err != nil {
 		return nil, err

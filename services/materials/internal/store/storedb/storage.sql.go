@@ -330,9 +330,9 @@ func (q *Queries) LockPlace(ctx context.Context, word string) (LockPlaceRow, err
 }
 
 const noteOilyWork = `-- name: NoteOilyWork :exec
-INSERT INTO oily_work (day, stage_id, person, known_by, pass, piece_id, stage_kind, at)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
-ON CONFLICT (day, stage_id, person, known_by) DO UPDATE
+INSERT INTO oily_work (day, stage_id, person, known_by, entry_id, pass, piece_id, stage_kind, at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+ON CONFLICT (day, stage_id, person, known_by, entry_id) DO UPDATE
 SET at = GREATEST(oily_work.at, excluded.at), pass = GREATEST(oily_work.pass, excluded.pass)
 `
 
@@ -341,6 +341,7 @@ type NoteOilyWorkParams struct {
 	StageID   uuid.UUID
 	Person    string
 	KnownBy   string
+	EntryID   uuid.UUID
 	Pass      int32
 	PieceID   uuid.UUID
 	StageKind string
@@ -353,6 +354,7 @@ func (q *Queries) NoteOilyWork(ctx context.Context, arg NoteOilyWorkParams) erro
 		arg.StageID,
 		arg.Person,
 		arg.KnownBy,
+		arg.EntryID,
 		arg.Pass,
 		arg.PieceID,
 		arg.StageKind,
@@ -462,7 +464,7 @@ func (q *Queries) OilyChecksBetween(ctx context.Context, arg OilyChecksBetweenPa
 }
 
 const oilyWorkOn = `-- name: OilyWorkOn :many
-SELECT w.day, w.stage_id, w.person, w.known_by, w.pass, w.piece_id, w.stage_kind, w.at, w.shift_end, w.asked_at, (w.at > (SELECT at FROM oily_put_away))::boolean AS open
+SELECT w.day, w.stage_id, w.person, w.known_by, w.entry_id, w.pass, w.piece_id, w.stage_kind, w.at, w.shift_end, w.asked_at, (w.at > (SELECT at FROM oily_put_away))::boolean AS open
 FROM oily_work_done w WHERE w.day = $1 ORDER BY w.at, w.stage_id, w.person
 `
 
@@ -485,6 +487,7 @@ func (q *Queries) OilyWorkOn(ctx context.Context, day time.Time) ([]OilyWorkOnRo
 			&i.OilyWorkDone.StageID,
 			&i.OilyWorkDone.Person,
 			&i.OilyWorkDone.KnownBy,
+			&i.OilyWorkDone.EntryID,
 			&i.OilyWorkDone.Pass,
 			&i.OilyWorkDone.PieceID,
 			&i.OilyWorkDone.StageKind,
@@ -504,7 +507,7 @@ func (q *Queries) OilyWorkOn(ctx context.Context, day time.Time) ([]OilyWorkOnRo
 }
 
 const openOilyWork = `-- name: OpenOilyWork :many
-SELECT w.day, w.stage_id, w.person, w.known_by, w.pass, w.piece_id, w.stage_kind, w.at, w.shift_end, w.asked_at FROM oily_work_done w
+SELECT w.day, w.stage_id, w.person, w.known_by, w.entry_id, w.pass, w.piece_id, w.stage_kind, w.at, w.shift_end, w.asked_at FROM oily_work_done w
 WHERE w.at > (SELECT at FROM oily_put_away) ORDER BY w.day, w.at, w.stage_id, w.person
 `
 
@@ -526,6 +529,7 @@ func (q *Queries) OpenOilyWork(ctx context.Context) ([]OpenOilyWorkRow, error) {
 			&i.OilyWorkDone.StageID,
 			&i.OilyWorkDone.Person,
 			&i.OilyWorkDone.KnownBy,
+			&i.OilyWorkDone.EntryID,
 			&i.OilyWorkDone.Pass,
 			&i.OilyWorkDone.PieceID,
 			&i.OilyWorkDone.StageKind,
