@@ -157,10 +157,11 @@ func (h hand) equips() {
 	done[*materialsv1.RecordServiceResponse](h)(h.Equipment.RecordService(h.ctx, &materialsv1.RecordServiceRequest{RequestId: newID(), Equipment: sprayer.Name, ServicedBy: "Lead"}))
 }
 
-// confirms says what became of oily rags.
+// confirms says what became of oily rags, and takes it back.
 func (h hand) confirms() {
 	h.Helper()
-	done[*materialsv1.ConfirmOilyWasteResponse](h)(h.Storage.ConfirmOilyWaste(h.ctx, &materialsv1.ConfirmOilyWasteRequest{RequestId: newID(), Way: materialsv1.OilyWasteWay_OILY_WASTE_WAY_METAL_CAN}))
+	word := done[*materialsv1.ConfirmOilyWasteResponse](h)(h.Storage.ConfirmOilyWaste(h.ctx, &materialsv1.ConfirmOilyWasteRequest{RequestId: newID(), Way: materialsv1.OilyWasteWay_OILY_WASTE_WAY_METAL_CAN})).Check
+	done[*materialsv1.WithdrawOilyWasteCheckResponse](h)(h.Storage.WithdrawOilyWasteCheck(h.ctx, &materialsv1.WithdrawOilyWasteCheckRequest{RequestId: newID(), Name: word.Name, Reason: "one can was forgotten"}))
 }
 
 // averages has a shop count by the moving average.

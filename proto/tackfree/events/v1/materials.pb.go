@@ -2448,10 +2448,13 @@ func (x *OrderChanged) GetReason() string {
 
 // A recipe was written, or written anew.
 type RecipeSaved struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	RecipeId      string                 `protobuf:"bytes,1,opt,name=recipe_id,json=recipeId,proto3" json:"recipe_id,omitempty"`
-	DisplayName   string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
-	ProductId     string                 `protobuf:"bytes,3,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	RecipeId    string                 `protobuf:"bytes,1,opt,name=recipe_id,json=recipeId,proto3" json:"recipe_id,omitempty"`
+	DisplayName string                 `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	ProductId   string                 `protobuf:"bytes,3,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	Parts       []*RecipeSaved_Part    `protobuf:"bytes,4,rep,name=parts,proto3" json:"parts,omitempty"`
+	// 0: as the product that it makes.
+	KeepsMinutes  int32 `protobuf:"varint,5,opt,name=keeps_minutes,json=keepsMinutes,proto3" json:"keeps_minutes,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2505,6 +2508,20 @@ func (x *RecipeSaved) GetProductId() string {
 		return x.ProductId
 	}
 	return ""
+}
+
+func (x *RecipeSaved) GetParts() []*RecipeSaved_Part {
+	if x != nil {
+		return x.Parts
+	}
+	return nil
+}
+
+func (x *RecipeSaved) GetKeepsMinutes() int32 {
+	if x != nil {
+		return x.KeepsMinutes
+	}
+	return 0
 }
 
 // Something was mixed: a lot of a product, out of others. Their cost is its cost, so the stock is
@@ -3201,6 +3218,75 @@ func (x *OrderPlaced_Line) GetPrice() *money.Money {
 	return nil
 }
 
+type RecipeSaved_Part struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	ProductId   string                 `protobuf:"bytes,1,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	// So many parts of the whole; or else so much to each unit of it.
+	Parts         string       `protobuf:"bytes,3,opt,name=parts,proto3" json:"parts,omitempty"`
+	ToEach        *v1.Quantity `protobuf:"bytes,4,opt,name=to_each,json=toEach,proto3" json:"to_each,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *RecipeSaved_Part) Reset() {
+	*x = RecipeSaved_Part{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[40]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *RecipeSaved_Part) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*RecipeSaved_Part) ProtoMessage() {}
+
+func (x *RecipeSaved_Part) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[40]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use RecipeSaved_Part.ProtoReflect.Descriptor instead.
+func (*RecipeSaved_Part) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{30, 0}
+}
+
+func (x *RecipeSaved_Part) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *RecipeSaved_Part) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *RecipeSaved_Part) GetParts() string {
+	if x != nil {
+		return x.Parts
+	}
+	return ""
+}
+
+func (x *RecipeSaved_Part) GetToEach() *v1.Quantity {
+	if x != nil {
+		return x.ToEach
+	}
+	return nil
+}
+
 type MixMade_Part struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	EntryId       string                 `protobuf:"bytes,1,opt,name=entry_id,json=entryId,proto3" json:"entry_id,omitempty"`
@@ -3214,7 +3300,7 @@ type MixMade_Part struct {
 
 func (x *MixMade_Part) Reset() {
 	*x = MixMade_Part{}
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[40]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[41]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3226,7 +3312,7 @@ func (x *MixMade_Part) String() string {
 func (*MixMade_Part) ProtoMessage() {}
 
 func (x *MixMade_Part) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_materials_proto_msgTypes[40]
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[41]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3546,12 +3632,20 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"supplierId\x12#\n" +
 	"\rsupplier_name\x18\x04 \x01(\tR\fsupplierName\x12\x14\n" +
 	"\x05state\x18\x05 \x01(\tR\x05state\x12\x16\n" +
-	"\x06reason\x18\x06 \x01(\tR\x06reason\"l\n" +
+	"\x06reason\x18\x06 \x01(\tR\x06reason\"\xe3\x02\n" +
 	"\vRecipeSaved\x12\x1b\n" +
 	"\trecipe_id\x18\x01 \x01(\tR\brecipeId\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x1d\n" +
 	"\n" +
-	"product_id\x18\x03 \x01(\tR\tproductId\"\x8c\x04\n" +
+	"product_id\x18\x03 \x01(\tR\tproductId\x12:\n" +
+	"\x05parts\x18\x04 \x03(\v2$.tackfree.events.v1.RecipeSaved.PartR\x05parts\x12#\n" +
+	"\rkeeps_minutes\x18\x05 \x01(\x05R\fkeepsMinutes\x1a\x93\x01\n" +
+	"\x04Part\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x14\n" +
+	"\x05parts\x18\x03 \x01(\tR\x05parts\x123\n" +
+	"\ato_each\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x06toEach\"\x8c\x04\n" +
 	"\aMixMade\x12\x15\n" +
 	"\x06mix_id\x18\x01 \x01(\tR\x05mixId\x12\x16\n" +
 	"\x06number\x18\x02 \x01(\x03R\x06number\x12\x1b\n" +
@@ -3598,7 +3692,7 @@ func file_tackfree_events_v1_materials_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_materials_proto_rawDescData
 }
 
-var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 41)
+var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 42)
 var file_tackfree_events_v1_materials_proto_goTypes = []any{
 	(*ProductAdded)(nil),             // 0: tackfree.events.v1.ProductAdded
 	(*RestockThresholdSet)(nil),      // 1: tackfree.events.v1.RestockThresholdSet
@@ -3640,69 +3734,72 @@ var file_tackfree_events_v1_materials_proto_goTypes = []any{
 	(*ProductDescribed_Package)(nil), // 37: tackfree.events.v1.ProductDescribed.Package
 	(*OfferSet_PriceBreak)(nil),      // 38: tackfree.events.v1.OfferSet.PriceBreak
 	(*OrderPlaced_Line)(nil),         // 39: tackfree.events.v1.OrderPlaced.Line
-	(*MixMade_Part)(nil),             // 40: tackfree.events.v1.MixMade.Part
-	(*v1.Quantity)(nil),              // 41: tackfree.type.v1.Quantity
-	(*money.Money)(nil),              // 42: google.type.Money
-	(*v1.CoatingSheet)(nil),          // 43: tackfree.type.v1.CoatingSheet
-	(*v1.ProductDetails)(nil),        // 44: tackfree.type.v1.ProductDetails
-	(*timestamppb.Timestamp)(nil),    // 45: google.protobuf.Timestamp
+	(*RecipeSaved_Part)(nil),         // 40: tackfree.events.v1.RecipeSaved.Part
+	(*MixMade_Part)(nil),             // 41: tackfree.events.v1.MixMade.Part
+	(*v1.Quantity)(nil),              // 42: tackfree.type.v1.Quantity
+	(*money.Money)(nil),              // 43: google.type.Money
+	(*v1.CoatingSheet)(nil),          // 44: tackfree.type.v1.CoatingSheet
+	(*v1.ProductDetails)(nil),        // 45: tackfree.type.v1.ProductDetails
+	(*timestamppb.Timestamp)(nil),    // 46: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_materials_proto_depIdxs = []int32{
-	41, // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
-	41, // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
-	42, // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
-	41, // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
-	42, // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
+	42, // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
+	42, // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
+	43, // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
+	42, // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
+	43, // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
 	34, // 5: tackfree.events.v1.MaterialIssued.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	41, // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
-	42, // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
+	42, // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
+	43, // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
 	34, // 8: tackfree.events.v1.MaterialTakenBack.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	41, // 9: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
-	41, // 10: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
-	43, // 11: tackfree.events.v1.CoatingSheetSet.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
-	41, // 12: tackfree.events.v1.MaterialReturned.quantity:type_name -> tackfree.type.v1.Quantity
-	42, // 13: tackfree.events.v1.MaterialReturned.cost:type_name -> google.type.Money
-	41, // 14: tackfree.events.v1.MaterialWasted.quantity:type_name -> tackfree.type.v1.Quantity
-	42, // 15: tackfree.events.v1.MaterialWasted.cost:type_name -> google.type.Money
-	41, // 16: tackfree.events.v1.StockCounted.counted:type_name -> tackfree.type.v1.Quantity
-	41, // 17: tackfree.events.v1.StockCounted.difference:type_name -> tackfree.type.v1.Quantity
-	42, // 18: tackfree.events.v1.StockCounted.cost_difference:type_name -> google.type.Money
-	42, // 19: tackfree.events.v1.LotCostCorrected.old_cost:type_name -> google.type.Money
-	42, // 20: tackfree.events.v1.LotCostCorrected.new_cost:type_name -> google.type.Money
-	41, // 21: tackfree.events.v1.LotOpened.quantity:type_name -> tackfree.type.v1.Quantity
-	41, // 22: tackfree.events.v1.LotMoved.quantity:type_name -> tackfree.type.v1.Quantity
+	42, // 9: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
+	42, // 10: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
+	44, // 11: tackfree.events.v1.CoatingSheetSet.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
+	42, // 12: tackfree.events.v1.MaterialReturned.quantity:type_name -> tackfree.type.v1.Quantity
+	43, // 13: tackfree.events.v1.MaterialReturned.cost:type_name -> google.type.Money
+	42, // 14: tackfree.events.v1.MaterialWasted.quantity:type_name -> tackfree.type.v1.Quantity
+	43, // 15: tackfree.events.v1.MaterialWasted.cost:type_name -> google.type.Money
+	42, // 16: tackfree.events.v1.StockCounted.counted:type_name -> tackfree.type.v1.Quantity
+	42, // 17: tackfree.events.v1.StockCounted.difference:type_name -> tackfree.type.v1.Quantity
+	43, // 18: tackfree.events.v1.StockCounted.cost_difference:type_name -> google.type.Money
+	43, // 19: tackfree.events.v1.LotCostCorrected.old_cost:type_name -> google.type.Money
+	43, // 20: tackfree.events.v1.LotCostCorrected.new_cost:type_name -> google.type.Money
+	42, // 21: tackfree.events.v1.LotOpened.quantity:type_name -> tackfree.type.v1.Quantity
+	42, // 22: tackfree.events.v1.LotMoved.quantity:type_name -> tackfree.type.v1.Quantity
 	35, // 23: tackfree.events.v1.MaterialRecosted.lines:type_name -> tackfree.events.v1.MaterialRecosted.Line
 	36, // 24: tackfree.events.v1.StockRecosted.lines:type_name -> tackfree.events.v1.StockRecosted.Line
-	42, // 25: tackfree.events.v1.EquipmentSaved.hourly_cost:type_name -> google.type.Money
+	43, // 25: tackfree.events.v1.EquipmentSaved.hourly_cost:type_name -> google.type.Money
 	37, // 26: tackfree.events.v1.ProductDescribed.packages:type_name -> tackfree.events.v1.ProductDescribed.Package
-	44, // 27: tackfree.events.v1.ProductDescribed.details:type_name -> tackfree.type.v1.ProductDetails
-	41, // 28: tackfree.events.v1.OfferSet.content:type_name -> tackfree.type.v1.Quantity
+	45, // 27: tackfree.events.v1.ProductDescribed.details:type_name -> tackfree.type.v1.ProductDetails
+	42, // 28: tackfree.events.v1.OfferSet.content:type_name -> tackfree.type.v1.Quantity
 	38, // 29: tackfree.events.v1.OfferSet.price_breaks:type_name -> tackfree.events.v1.OfferSet.PriceBreak
-	45, // 30: tackfree.events.v1.StockAlertRaised.due_at:type_name -> google.protobuf.Timestamp
+	46, // 30: tackfree.events.v1.StockAlertRaised.due_at:type_name -> google.protobuf.Timestamp
 	39, // 31: tackfree.events.v1.OrderPlaced.lines:type_name -> tackfree.events.v1.OrderPlaced.Line
-	42, // 32: tackfree.events.v1.OrderPlaced.total:type_name -> google.type.Money
-	45, // 33: tackfree.events.v1.OrderPlaced.expected_at:type_name -> google.protobuf.Timestamp
-	41, // 34: tackfree.events.v1.MixMade.quantity:type_name -> tackfree.type.v1.Quantity
-	42, // 35: tackfree.events.v1.MixMade.cost:type_name -> google.type.Money
-	40, // 36: tackfree.events.v1.MixMade.parts:type_name -> tackfree.events.v1.MixMade.Part
-	42, // 37: tackfree.events.v1.StockEntryUndone.value_change:type_name -> google.type.Money
-	41, // 38: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	42, // 39: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
-	42, // 40: tackfree.events.v1.MaterialRecosted.Line.old_cost:type_name -> google.type.Money
-	42, // 41: tackfree.events.v1.MaterialRecosted.Line.new_cost:type_name -> google.type.Money
-	42, // 42: tackfree.events.v1.StockRecosted.Line.old_cost:type_name -> google.type.Money
-	42, // 43: tackfree.events.v1.StockRecosted.Line.new_cost:type_name -> google.type.Money
-	41, // 44: tackfree.events.v1.ProductDescribed.Package.content:type_name -> tackfree.type.v1.Quantity
-	42, // 45: tackfree.events.v1.OfferSet.PriceBreak.price:type_name -> google.type.Money
-	41, // 46: tackfree.events.v1.OrderPlaced.Line.quantity:type_name -> tackfree.type.v1.Quantity
-	42, // 47: tackfree.events.v1.OrderPlaced.Line.price:type_name -> google.type.Money
-	41, // 48: tackfree.events.v1.MixMade.Part.quantity:type_name -> tackfree.type.v1.Quantity
-	42, // 49: tackfree.events.v1.MixMade.Part.cost:type_name -> google.type.Money
-	50, // [50:50] is the sub-list for method output_type
-	50, // [50:50] is the sub-list for method input_type
-	50, // [50:50] is the sub-list for extension type_name
-	50, // [50:50] is the sub-list for extension extendee
-	0,  // [0:50] is the sub-list for field type_name
+	43, // 32: tackfree.events.v1.OrderPlaced.total:type_name -> google.type.Money
+	46, // 33: tackfree.events.v1.OrderPlaced.expected_at:type_name -> google.protobuf.Timestamp
+	40, // 34: tackfree.events.v1.RecipeSaved.parts:type_name -> tackfree.events.v1.RecipeSaved.Part
+	42, // 35: tackfree.events.v1.MixMade.quantity:type_name -> tackfree.type.v1.Quantity
+	43, // 36: tackfree.events.v1.MixMade.cost:type_name -> google.type.Money
+	41, // 37: tackfree.events.v1.MixMade.parts:type_name -> tackfree.events.v1.MixMade.Part
+	43, // 38: tackfree.events.v1.StockEntryUndone.value_change:type_name -> google.type.Money
+	42, // 39: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	43, // 40: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
+	43, // 41: tackfree.events.v1.MaterialRecosted.Line.old_cost:type_name -> google.type.Money
+	43, // 42: tackfree.events.v1.MaterialRecosted.Line.new_cost:type_name -> google.type.Money
+	43, // 43: tackfree.events.v1.StockRecosted.Line.old_cost:type_name -> google.type.Money
+	43, // 44: tackfree.events.v1.StockRecosted.Line.new_cost:type_name -> google.type.Money
+	42, // 45: tackfree.events.v1.ProductDescribed.Package.content:type_name -> tackfree.type.v1.Quantity
+	43, // 46: tackfree.events.v1.OfferSet.PriceBreak.price:type_name -> google.type.Money
+	42, // 47: tackfree.events.v1.OrderPlaced.Line.quantity:type_name -> tackfree.type.v1.Quantity
+	43, // 48: tackfree.events.v1.OrderPlaced.Line.price:type_name -> google.type.Money
+	42, // 49: tackfree.events.v1.RecipeSaved.Part.to_each:type_name -> tackfree.type.v1.Quantity
+	42, // 50: tackfree.events.v1.MixMade.Part.quantity:type_name -> tackfree.type.v1.Quantity
+	43, // 51: tackfree.events.v1.MixMade.Part.cost:type_name -> google.type.Money
+	52, // [52:52] is the sub-list for method output_type
+	52, // [52:52] is the sub-list for method input_type
+	52, // [52:52] is the sub-list for extension type_name
+	52, // [52:52] is the sub-list for extension extendee
+	0,  // [0:52] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_materials_proto_init() }
@@ -3717,7 +3814,7 @@ func file_tackfree_events_v1_materials_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_materials_proto_rawDesc), len(file_tackfree_events_v1_materials_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   41,
+			NumMessages:   42,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

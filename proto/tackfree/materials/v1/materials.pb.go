@@ -40,7 +40,8 @@ type Product struct {
 	OnHand           *v1.Quantity `protobuf:"bytes,6,opt,name=on_hand,json=onHand,proto3" json:"on_hand,omitempty"`
 	// What is on hand at the cost of its lots.
 	Value *money.Money `protobuf:"bytes,7,opt,name=value,proto3" json:"value,omitempty"`
-	// On hand is below the threshold.
+	// On hand is below the threshold, also counting what is closed or too old; the alert of it goes by
+	// what can be used.
 	Low  bool   `protobuf:"varint,8,opt,name=low,proto3" json:"low,omitempty"`
 	Etag string `protobuf:"bytes,9,opt,name=etag,proto3" json:"etag,omitempty"`
 	// Only of a coating whose data sheet was entered.

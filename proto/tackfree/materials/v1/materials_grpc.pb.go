@@ -46,7 +46,7 @@ type MaterialsServiceClient interface {
 	// Refused: PRODUCT_NOT_FOUND, ETAG_MISMATCH, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	SetRestockThreshold(ctx context.Context, in *SetRestockThresholdRequest, opts ...grpc.CallOption) (*SetRestockThresholdResponse, error)
 	// Refused: PRODUCT_NOT_FOUND, PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD,
-	// CURRENCY_NOT_THE_SHOPS.
+	// CURRENCY_NOT_THE_SHOPS, SUPPLIER_NOT_FOUND (where the shop keeps a list of suppliers).
 	ReceiveStock(ctx context.Context, in *ReceiveStockRequest, opts ...grpc.CallOption) (*ReceiveStockResponse, error)
 	// It counts for the pass in which it happened. Refused: PRODUCT_NOT_FOUND,
 	// STOCK_TOO_SMALL (names what is left), LOT_NOT_FOUND, LOT_CLOSED, LOT_EXPIRED (unless a reason overrides it),
@@ -204,7 +204,7 @@ type MaterialsServiceServer interface {
 	// Refused: PRODUCT_NOT_FOUND, ETAG_MISMATCH, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	SetRestockThreshold(context.Context, *SetRestockThresholdRequest) (*SetRestockThresholdResponse, error)
 	// Refused: PRODUCT_NOT_FOUND, PACKAGE_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD,
-	// CURRENCY_NOT_THE_SHOPS.
+	// CURRENCY_NOT_THE_SHOPS, SUPPLIER_NOT_FOUND (where the shop keeps a list of suppliers).
 	ReceiveStock(context.Context, *ReceiveStockRequest) (*ReceiveStockResponse, error)
 	// It counts for the pass in which it happened. Refused: PRODUCT_NOT_FOUND,
 	// STOCK_TOO_SMALL (names what is left), LOT_NOT_FOUND, LOT_CLOSED, LOT_EXPIRED (unless a reason overrides it),

@@ -38,14 +38,14 @@ const (
 type MixServiceClient interface {
 	// A new recipe, or one written anew; mixes that were made by it stay what they are.
 	// Refused: PRODUCT_NOT_FOUND, RECIPE_NOT_FOUND, RECIPE_NAME_TAKEN, ETAG_MISMATCH, PARTS_MISSING, PRODUCT_TWICE,
-	// MADE_OF_ITSELF, QUANTITY_NOT_POSITIVE, UNIT_OF_ANOTHER_MEASURE (parts are of one measure with what they make), QUANTITY_ABSURD.
+	// MADE_OF_ITSELF (also by the recipes of its parts), QUANTITY_NOT_POSITIVE, UNIT_OF_ANOTHER_MEASURE (parts are of one measure with what they make), QUANTITY_ABSURD.
 	SaveRecipe(ctx context.Context, in *SaveRecipeRequest, opts ...grpc.CallOption) (*SaveRecipeResponse, error)
 	// By name; keyset pages.
 	ListRecipes(ctx context.Context, in *ListRecipesRequest, opts ...grpc.CallOption) (*ListRecipesResponse, error)
 	// Refused: RECIPE_NOT_FOUND.
 	GetRecipe(ctx context.Context, in *GetRecipeRequest, opts ...grpc.CallOption) (*GetRecipeResponse, error)
 	// Refused: RECIPE_NOT_FOUND, MIX_NOT_FOUND, MIX_UNDONE, STOCK_TOO_SMALL and LOT_EXPIRED of a part (which names it), PLACE_NOT_FOUND,
-	// PLACE_RETIRED, YIELD_ABSURD (more than a tenth above what went in, or none of it), TIME_IN_FUTURE,
+	// PLACE_RETIRED, YIELD_ABSURD (more than a tenth above what went in), TIME_IN_FUTURE,
 	// UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	MakeMix(ctx context.Context, in *MakeMixRequest, opts ...grpc.CallOption) (*MakeMixResponse, error)
 	// It was a slip: what went into it is on the shelf again. Refused: MIX_NOT_FOUND, MIX_UNDONE,
@@ -145,14 +145,14 @@ func (c *mixServiceClient) ListMixes(ctx context.Context, in *ListMixesRequest, 
 type MixServiceServer interface {
 	// A new recipe, or one written anew; mixes that were made by it stay what they are.
 	// Refused: PRODUCT_NOT_FOUND, RECIPE_NOT_FOUND, RECIPE_NAME_TAKEN, ETAG_MISMATCH, PARTS_MISSING, PRODUCT_TWICE,
-	// MADE_OF_ITSELF, QUANTITY_NOT_POSITIVE, UNIT_OF_ANOTHER_MEASURE (parts are of one measure with what they make), QUANTITY_ABSURD.
+	// MADE_OF_ITSELF (also by the recipes of its parts), QUANTITY_NOT_POSITIVE, UNIT_OF_ANOTHER_MEASURE (parts are of one measure with what they make), QUANTITY_ABSURD.
 	SaveRecipe(context.Context, *SaveRecipeRequest) (*SaveRecipeResponse, error)
 	// By name; keyset pages.
 	ListRecipes(context.Context, *ListRecipesRequest) (*ListRecipesResponse, error)
 	// Refused: RECIPE_NOT_FOUND.
 	GetRecipe(context.Context, *GetRecipeRequest) (*GetRecipeResponse, error)
 	// Refused: RECIPE_NOT_FOUND, MIX_NOT_FOUND, MIX_UNDONE, STOCK_TOO_SMALL and LOT_EXPIRED of a part (which names it), PLACE_NOT_FOUND,
-	// PLACE_RETIRED, YIELD_ABSURD (more than a tenth above what went in, or none of it), TIME_IN_FUTURE,
+	// PLACE_RETIRED, YIELD_ABSURD (more than a tenth above what went in), TIME_IN_FUTURE,
 	// UNIT_OF_ANOTHER_MEASURE, QUANTITY_ABSURD.
 	MakeMix(context.Context, *MakeMixRequest) (*MakeMixResponse, error)
 	// It was a slip: what went into it is on the shelf again. Refused: MIX_NOT_FOUND, MIX_UNDONE,

@@ -530,7 +530,7 @@ type ReceiveDeliveryRequest struct {
 	Freight   *money.Money           `protobuf:"bytes,3,opt,name=freight,proto3" json:"freight,omitempty"`
 	// Off the whole bill.
 	Discount *money.Money `protobuf:"bytes,4,opt,name=discount,proto3" json:"discount,omitempty"`
-	// As people call it.
+	// As people call it; where the shop keeps a list of suppliers, one of them.
 	Supplier      string                 `protobuf:"bytes,5,opt,name=supplier,proto3" json:"supplier,omitempty"`
 	ReceiveTime   *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=receive_time,json=receiveTime,proto3" json:"receive_time,omitempty"`
 	unknownFields protoimpl.UnknownFields

@@ -66,6 +66,9 @@ func (h Handler) keep(ctx context.Context, tx *pg.Tx, b *batch) error {
 		return nil
 	}
 	st, products := store.New(tx), map[id.ID]bool{}
+	if err := st.LockNeeds(ctx); err != nil {
+		return err
+	}
 	for piece := range b.heard {
 		p := b.pieces[piece]
 		p.Reckon()

@@ -12,7 +12,7 @@ const (
 	OrderNow         AlertKind = "order now"          // an order has to go out
 	MixNow           AlertKind = "mix now"            // it has to be mixed
 	StageStandsStill AlertKind = "stage stands still" // a planned stage will not have enough
-	BelowThreshold   AlertKind = "below threshold"    // there is less than the mark that people set
+	BelowThreshold   AlertKind = "below threshold"    // less can be used than the mark that people set
 	OrderOverdue     AlertKind = "order overdue"      // what was ordered has not come on its day
 )
 
@@ -31,11 +31,22 @@ func (a Advice) Alerts(zone *time.Location) (all []Alert) {
 	case a.Now:
 		all = append(all, Alert{Kind: OrderNow, Key: a.Product.ID.String(), Product: a.Product.ID, Text: a.orderNow(), Due: endOf(a.By, zone)})
 	}
-	if a.Product.Low {
-		all = append(all, Alert{Kind: BelowThreshold, Key: a.Product.ID.String(), Product: a.Product.ID,
-			Text: fmt.Sprintf("%s of %s is left, and %s is the mark. Order some, or lower the mark.", a.amount(a.Product.OnHand), a.Product.Name, a.amount(a.Product.Threshold))})
+	if a.Fresh.LessThan(a.Product.Threshold) {
+		all = append(all, Alert{Kind: BelowThreshold, Key: a.Product.ID.String(), Product: a.Product.ID, Text: a.belowThreshold()})
 	}
 	return all
+}
+
+func (a Advice) belowThreshold() string {
+	left := "is left"
+	if old := a.Product.OnHand.Sub(a.Fresh); old.IsPositive() {
+		left = fmt.Sprintf("can be used, beside %s that is closed or too old", a.amount(old))
+	}
+	do := "Order"
+	if a.Mixture != nil {
+		do = "Mix"
+	}
+	return fmt.Sprintf("%s of %s %s, and %s is the mark. %s some, or lower the mark.", a.amount(a.Fresh), a.Product.Name, left, a.amount(a.Product.Threshold), do)
 }
 
 func (a Advice) standsStill() string {

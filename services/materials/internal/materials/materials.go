@@ -53,8 +53,8 @@ type Product struct {
 	Packages  []Package
 	Threshold decimal.Decimal // below it, the product is low; zero: never
 	OnHand    decimal.Decimal
-	Value     money.Amount // of what is on hand, at the cost of its lots
-	Low       bool
+	Value     money.Amount     // of what is on hand, at the cost of its lots
+	Low       bool             // less is on hand than Threshold, also counting what is closed or too old; alerts do not
 	Newest    Mark             // of its entries
 	Last      Worth            // of what came in last
 	Sheet     *datasheet.Sheet // nil: it is no coating, or nobody entered what its sheet says

@@ -178,6 +178,23 @@ func TestAdvise_Rests(t *testing.T) {
 	}
 }
 
+// What is too old or closed is on hand, but does not keep a product above its mark.
+func TestAdvise_BelowThreshold(t *testing.T) {
+	s := lacquer(t)
+	s.Needs, s.Product.Threshold = nil, amount("1.5")
+	for fresh, want := range map[string]string{
+		"2": "", "1.5": "",
+		"1.2": "below threshold: 1.2 L of Satin lacquer can be used, beside 0.8 L that is closed or too old, and 1.5 L is the mark. Order some, or lower the mark.",
+	} {
+		s.Fresh = amount(fresh)
+		if got := strings.Join(texts(advise(t, s)), " "); got != want {
+			t.Errorf("%s L of 2 L can be used: %q, want %q", fresh, got, want)
+		}
+	}
+	s.Fresh, s.Product.OnHand = amount("1.2"), amount("1.2")
+	oneText(t, advise(t, s), "below threshold: 1.2 L of Satin lacquer is left, and 1.5 L is the mark. Order some, or lower the mark.")
+}
+
 func TestRestockPolicy_Check(t *testing.T) {
 	if err := materials.UsualRestock.Check(); err != nil {
 		t.Errorf("the usual policy: %v", err)

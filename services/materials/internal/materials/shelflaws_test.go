@@ -125,7 +125,9 @@ func (b *bench) agrees(t *rapid.T, taken []materials.Entry, last int) {
 // and that what is left in each is the sum of what entries did to it. Others were never there.
 func (b *bench) hasLots(t *rapid.T, sums map[id.ID]materials.Worth, posted []materials.Posted, last []materials.Entry) {
 	s := materials.OpenShelf(materials.Product{ID: b.ID, Unit: b.Unit}, b.method, nil)
-	isLast := func(p materials.Posted) bool { return slices.ContainsFunc(last, func(e materials.Entry) bool { return e.ID == p.ID }) }
+	isLast := func(p materials.Posted) bool {
+		return slices.ContainsFunc(last, func(e materials.Entry) bool { return e.ID == p.ID })
+	}
 	s.Recall(slices.DeleteFunc(slices.Clone(posted), isLast), nil)
 	if err := s.Post(last...); err != nil {
 		t.Fatal(err)

@@ -23,6 +23,9 @@ const (
 	alertPass = 30 * time.Second
 	// alertPace is between two looks, so that what changes at once is looked at as one.
 	alertPace = 200 * time.Millisecond
+	// alertPatience is the longest between two looks that fail, of which each waits twice as long
+	// as the one before.
+	alertPatience = 10 * time.Second
 )
 
 // AlertSource gives the alerts of one topic that are due, all of them. It only reads.
@@ -34,19 +37,19 @@ func (s *Server) KeepAlerts(ctx context.Context, every time.Duration, logger *sl
 	ctx = caller.With(ctx, caller.Caller{Actor: "alerts"})
 	tick := time.NewTicker(cmp.Or(every, alertPass))
 	defer tick.Stop()
-	pace := time.NewTicker(alertPace)
-	defer pace.Stop()
 	s.changedAll()
+	wait := alertPace
 	for ctx.Err() == nil {
 		if err := s.askShifts(ctx, s.Shop.Now()); err != nil && ctx.Err() == nil {
 			logger.WarnContext(ctx, "nobody could say when shifts end, trying again; until then oily waste is due as if the shop closed", "error", err)
 		}
-		if err := s.LookAtAlerts(ctx); err != nil && ctx.Err() == nil && !errors.Is(err, errAlertsBusy) {
-			logger.WarnContext(ctx, "alerts cannot be kept, trying again", "error", err)
+		err := s.LookAtAlerts(ctx)
+		if wait = patience(wait, err); err != nil && ctx.Err() == nil && !errors.Is(err, errAlertsBusy) {
+			logger.WarnContext(ctx, "alerts cannot be kept, trying again", "error", err, "after", wait)
 		}
 		select {
 		case <-ctx.Done():
-		case <-pace.C:
+		case <-time.After(wait):
 		}
 		select {
 		case <-ctx.Done():
@@ -55,6 +58,14 @@ func (s *Server) KeepAlerts(ctx context.Context, every time.Duration, logger *sl
 			s.changedAll()
 		}
 	}
+}
+
+// patience is how long to wait after a look that ended so.
+func patience(before time.Duration, err error) time.Duration {
+	if err == nil {
+		return alertPace
+	}
+	return min(2*before, alertPatience)
 }
 
 var errAlertsBusy = errors.New("another copy of the service looks at the alerts")
@@ -81,7 +92,7 @@ func (s *Server) learnUsage(ctx context.Context) error {
 		if err != nil || len(methods) == 0 {
 			return err
 		}
-		if err := st.Learn(ctx, methods); err != nil {
+		if err := errors.Join(st.LockNeeds(ctx), st.Learn(ctx, methods)); err != nil {
 			return err
 		}
 		moved, err := st.SetQuantities(ctx)

@@ -50,6 +50,14 @@ func (s *Server) keep(t *testing.T, every time.Duration) {
 	})
 }
 
+// inLots has what is on hand of each product in one lot.
+func (s *Server) inLots(t *testing.T) {
+	t.Helper()
+	if err := s.exec(t.Context(), `INSERT INTO lot (id, root_id, product_id, quantity, quantity_left, cost, cost_left, received_at, supplier) SELECT id, id, id, 9, on_hand, 0, 0, now(), '' FROM product`); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // Of 300 movements, a hundred a second, each makes a product fall below its mark; the alert of
 // each is there within a second. A busy machine may take three for the slowest.
 func TestServer_KeepAlerts_IsQuick(t *testing.T) {
@@ -59,6 +67,7 @@ func TestServer_KeepAlerts_IsQuick(t *testing.T) {
 		SELECT gen_random_uuid(), 'Product ' || n, 'product ' || n, 'L', '{}', '{}', 1, 2, 0, false, 1 FROM generate_series(1, $1::integer) n`, movements); err != nil {
 		t.Fatal(err)
 	}
+	s.inLots(t)
 	var products []id.ID
 	err := s.DB.View(t.Context(), func(q pg.Querier) error {
 		return q.QueryRow(t.Context(), `SELECT array_agg(id ORDER BY name_key) FROM product`).Scan(&products)
@@ -74,7 +83,7 @@ func TestServer_KeepAlerts_IsQuick(t *testing.T) {
 		<-rate.C
 		err := s.DB.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
 			tx.After(func() { s.Changed(p) })
-			_, err := tx.Exec(ctx, `UPDATE product SET on_hand = 0.5, low = true WHERE id = $1`, p)
+			_, err := tx.Exec(ctx, `WITH p AS (UPDATE product SET on_hand = 0.5, low = true WHERE id = $1) UPDATE lot SET quantity_left = 0.5 WHERE product_id = $1`, p)
 			return err
 		})
 		if err != nil {
@@ -154,11 +163,12 @@ func TestServer_KeepAlerts_TwoCopies(t *testing.T) {
 		SELECT gen_random_uuid(), 'Product ' || n, 'product ' || n, 'L', '{}', '{}', 1, 2, 0, false, 1 FROM generate_series(1, 20) n`); err != nil {
 		t.Fatal(err)
 	}
+	s.inLots(t)
 	s.keep(t, 20*time.Millisecond)
 	other.keep(t, 20*time.Millisecond)
 	for range 40 {
 		if err := s.exec(t.Context(), `WITH r AS (SELECT id, CASE WHEN random() < 0.5 THEN 0.5 ELSE 2 END AS on_hand FROM product)
-			UPDATE product p SET on_hand = r.on_hand, low = r.on_hand < 1 FROM r WHERE r.id = p.id`); err != nil {
+			, p AS (UPDATE product p SET on_hand = r.on_hand, low = r.on_hand < 1 FROM r WHERE r.id = p.id) UPDATE lot SET quantity_left = r.on_hand FROM r WHERE r.id = lot.product_id`); err != nil {
 			t.Fatal(err)
 		}
 		other.Changed()
@@ -241,5 +251,65 @@ func TestServer_LookAtAlerts_PartsOfAMix(t *testing.T) {
 		if want := []string{"Dye: order now", "Dye: stage stands still", "Toner: mix now"}; err != nil || !slices.Equal(kinds, want) {
 			t.Errorf("open are %q, %v; want %q", kinds, err, want)
 		}
+	}
+}
+
+// What is noted of a coat after it was finished, as most is, is learned from too: half as much
+// again as was planned makes 1.271, by hand as in the domain's check, and taken back nothing.
+func TestServer_LookAtAlerts_LearnsWhatIsNotedLater(t *testing.T) {
+	s, varnish, piece, done, next, issue := alertRig(t, time.Now), id.New(), id.New(), id.New(), id.New(), id.New()
+	must := func(sql string, args ...any) {
+		t.Helper()
+		if err := s.exec(t.Context(), sql, args...); err != nil {
+			t.Fatal(err)
+		}
+	}
+	looked := func(when, want string) {
+		t.Helper()
+		if err := s.LookAtAlerts(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		var got string
+		err := s.DB.View(t.Context(), func(q pg.Querier) error {
+			return q.QueryRow(t.Context(), `SELECT quantity::text FROM need WHERE stage_id = $1`, next).Scan(&got)
+		})
+		if err != nil || got != want {
+			t.Errorf("%s the next coat needs %s, %v; want %s", when, got, err, want)
+		}
+	}
+	const entry = `INSERT INTO entry (id, product_id, kind, purpose, at, quantity, of_id, piece_id, stage_id, stage_kind, pass, actor, undone_at) VALUES ($1, $2, $3, $4, now(), 0.3, $5, $6, $7, 'topcoat_coat', 1, 'Nell', $8)`
+	const need = `INSERT INTO need (stage_id, product_id, pass, piece_id, stage_title, stage_kind, method, unit, planned, quantity, wanted_at, seconds_to, state, noted_at, done_at)
+		VALUES ($1, $2, 1, $3, 'Topcoat', 'topcoat_coat', 'brush', 'L', $4::numeric, $4::numeric, now(), 0, $5, now(), $6)`
+	must(`INSERT INTO product (id, display_name, name_key, unit, package_labels, package_contents, threshold, on_hand, value, low, version) VALUES ($1, 'Varnish', 'varnish', 'L', '{}', '{}', 0, 9, 900, false, 1)`, varnish)
+	must(`INSERT INTO piece (id, version) VALUES ($1, 1)`, piece)
+	must(need, done, varnish, piece, "0.2", "done", time.Now())
+	must(need, next, varnish, piece, "0.1", "open", nil)
+	looked("before anything was noted", "0.1")
+	must(entry, issue, varnish, "went out", "issue", nil, piece, done, nil)
+	looked("after 0.3 L went to one of 0.2 L", "0.128")
+	must(entry, id.New(), varnish, "undone", "take back", issue, piece, done, time.Now())
+	looked("after that was taken back", "0.1")
+}
+
+// A topic that fails is asked again ever more seldom, and at the usual pace once it answers.
+func TestServer_KeepAlerts_BacksOff(t *testing.T) {
+	s, asked := alertRig(t, time.Now), make(chan time.Time)
+	s.AlertSources = []AlertSource{func(ctx context.Context, _ pg.Querier, _ time.Time) ([]materials.Alert, error) {
+		select {
+		case asked <- time.Now():
+		case <-ctx.Done():
+		}
+		return nil, errors.New("broken")
+	}}
+	s.keep(t, time.Hour)
+	first, second, third := <-asked, <-asked, <-asked
+	if one, two := second.Sub(first), third.Sub(second); one < 2*alertPace || two < 4*alertPace {
+		t.Errorf("it was asked again after %s, and then after %s", one, two)
+	}
+	if w := patience(alertPatience, errAlertsBusy); w != alertPatience {
+		t.Errorf("it waits %s at the longest", w)
+	}
+	if w := patience(alertPatience, nil); w != alertPace {
+		t.Errorf("it waits %s once it answers", w)
 	}
 }

@@ -185,11 +185,17 @@ func measured(by store.Recipe, asked mixing, m *materials.Mix) (whole quantity.Q
 		if err != nil {
 			return whole, nil, err
 		}
-		m.Quantity = yield.Value
+		if m.Quantity = yield.Value; m.Quantity.GreaterThan(whole.Value.Mul(most)) {
+			return whole, nil, fault.New(fault.Invalid, "YIELD_ABSURD", "%s is more than a tenth above the %s that went in; check both.", yield, whole).At("yield")
+		}
 	}
 	amounts, err = by.Amounts(whole)
 	return whole, amounts, err
 }
+
+// most is how much more there may be of a mix than went in: what is dissolved in it takes room.
+// Common practice.
+var most = decimal.RequireFromString("1.1")
 
 // ofPart says of which part of a mix something is wrong.
 func ofPart(err error, product string) error {

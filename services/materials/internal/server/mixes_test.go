@@ -110,6 +110,11 @@ func TestServer_MakeMix_Refuses(t *testing.T) {
 	grams := mixing(m.recipe, "1", 10)
 	grams.Quantity.Unit = "g"
 	svctest.Refused(t, b.Service, b.mixes().MakeMix, grams, fault.Invalid, "UNIT_OF_ANOTHER_MEASURE")
+	absurd := mixing(m.recipe, "0.5", 10)
+	absurd.Yield = of("0.9", "L")
+	refusedAt(t, svctest.Refused(t, b.Service, b.mixes().MakeMix, absurd, fault.Invalid, "YIELD_ABSURD"), "yield")
+	round := &materialsv1.SaveRecipeRequest{RequestId: svctest.NewID(), Recipe: &materialsv1.Recipe{DisplayName: "Back again", Makes: m.walnut, Parts: []*materialsv1.Recipe_Part{parts(m.makes, "1")}}}
+	svctest.Refused(t, b.Service, b.mixes().SaveRecipe, round, fault.Invalid, "MADE_OF_ITSELF")
 	for reason, ps := range map[string][]*materialsv1.Recipe_Part{
 		"MADE_OF_ITSELF": {parts(m.makes, "1")}, "PRODUCT_TWICE": {parts(m.walnut, "1"), parts(m.walnut, "2")},
 		"UNIT_OF_ANOTHER_MEASURE": {parts(m.dye, "1")}, "QUANTITY_NOT_POSITIVE": {parts(m.walnut, "0")},

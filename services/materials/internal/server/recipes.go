@@ -38,6 +38,11 @@ func (s *Server) SaveRecipe(ctx context.Context, r *materialsv1.SaveRecipeReques
 		if err != nil {
 			return nil, err
 		}
+		if circular, err := st.Circular(ctx, recipe); err != nil {
+			return nil, err
+		} else if circular {
+			return nil, madeOfItself(makes)
+		}
 		recipe.Version++
 		tx.After(s.changedAll)
 		if err := st.SaveRecipe(ctx, recipe); err != nil {
@@ -45,8 +50,12 @@ func (s *Server) SaveRecipe(ctx context.Context, r *materialsv1.SaveRecipeReques
 		}
 		return &materialsv1.SaveRecipeResponse{Recipe: encodeRecipe(store.Recipe{Recipe: recipe, Product: makes})}, s.Log.Append(ctx, tx, outbox.Event{
 			Kind: "recipe", Aggregate: recipe.ID, Version: recipe.Version, OccurredAt: now,
-			Payload: &eventsv1.RecipeSaved{RecipeId: recipe.ID.String(), DisplayName: recipe.Name, ProductId: makes.ID.String()}}, now)
+			Payload: recipeSaved(recipe, makes)}, now)
 	})
+}
+
+func madeOfItself(p materials.Product) error {
+	return fault.New(fault.Invalid, "MADE_OF_ITSELF", "By the recipes of its parts, %s would be made of itself; make it a product of its own.", p.Name).At("recipe.parts")
 }
 
 // lockRecipe gives the version of a recipe that is written anew. Faults: RECIPE_NOT_FOUND, ETAG_MISMATCH.
@@ -121,6 +130,20 @@ func encodeRecipe(r store.Recipe) *materialsv1.Recipe {
 			m.Share = &materialsv1.Recipe_Part_ToEach{ToEach: amountOf(p.Product, p.ToEach)}
 		}
 		out.Parts = append(out.Parts, m)
+	}
+	return out
+}
+
+func recipeSaved(r materials.Recipe, makes materials.Product) *eventsv1.RecipeSaved {
+	out := &eventsv1.RecipeSaved{RecipeId: r.ID.String(), DisplayName: r.Name, ProductId: makes.ID.String(), KeepsMinutes: int32(r.Keeps.Minutes())}
+	for _, p := range r.Parts {
+		part := &eventsv1.RecipeSaved_Part{ProductId: p.Product.ID.String(), ProductName: p.Product.Name}
+		if p.Parts.IsPositive() {
+			part.Parts = p.Parts.String()
+		} else {
+			part.ToEach = amountOf(p.Product, p.ToEach)
+		}
+		out.Parts = append(out.Parts, part)
 	}
 	return out
 }

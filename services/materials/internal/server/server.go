@@ -134,6 +134,9 @@ func (s *Server) ReceiveStock(ctx context.Context, r *materialsv1.ReceiveStockRe
 		return nil, err
 	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.ReceiveStockResponse, error) {
+		if err := store.New(tx).CheckSupplier(ctx, begun.Supplier); err != nil {
+			return nil, err
+		}
 		n, err := s.open(ctx, tx, now, product, nil)
 		if err != nil {
 			return nil, err

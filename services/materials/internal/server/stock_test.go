@@ -75,11 +75,14 @@ func TestServer_ReceiveDelivery_SpreadsFreightAndDiscount(t *testing.T) {
 func TestServer_ReceiveDelivery_Refuses(t *testing.T) {
 	b := setup(t)
 	product := b.add(t, shellac()).Name
+	seller := &materialsv1.AddSupplierRequest{RequestId: svctest.NewID(), DisplayName: "Paint Store", LeadDays: 2}
+	must[*materialsv1.AddSupplierResponse](t)(materialsv1.NewSupplierServiceClient(b.Conn).AddSupplier(svctest.Ctx(t), seller))
 	for name, c := range map[string]struct {
 		change        func(*materialsv1.ReceiveDeliveryRequest)
 		kind          fault.Kind
 		reason, field string
 	}{
+		"Nobody":   {func(r *materialsv1.ReceiveDeliveryRequest) { r.Supplier = "Paint Stor" }, fault.NotFound, "SUPPLIER_NOT_FOUND", "supplier"},
 		"Discount": {func(r *materialsv1.ReceiveDeliveryRequest) { r.Discount = usd(30_01) }, fault.Invalid, "COST_BELOW_ZERO", "discount"},
 		"SecondLine": {func(r *materialsv1.ReceiveDeliveryRequest) {
 			r.Lines[1].Amount.(*materialsv1.DeliveryLine_Quantity).Quantity.Unit = "g"

@@ -42,6 +42,9 @@ func (s *Server) ReceiveDelivery(ctx context.Context, r *materialsv1.ReceiveDeli
 		return nil, err
 	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.ReceiveDeliveryResponse, error) {
+		if err := store.New(tx).CheckSupplier(ctx, wire.Name(r.Supplier)); err != nil {
+			return nil, err
+		}
 		shelves, err := s.openAll(ctx, tx, now, lines)
 		if err != nil {
 			return nil, err

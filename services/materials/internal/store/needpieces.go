@@ -41,6 +41,12 @@ func (s Store) PieceNeeds(ctx context.Context, pieces []id.ID) (map[id.ID]*mater
 	return out, err
 }
 
+// LockNeeds keeps others from changing needs, and from learning what they really take, until the
+// transaction ends.
+func (s Store) LockNeeds(ctx context.Context) error {
+	return s.q.LockNeeds(ctx, pg.LockID("materials", "needs"))
+}
+
 // SavePieceNeeds writes them, and of the needs those that became otherwise. How much they really
 // take is worked out by SetQuantities.
 func (s Store) SavePieceNeeds(ctx context.Context, p *materials.PieceNeeds) error {
@@ -68,13 +74,11 @@ func (s Store) SetQuantities(ctx context.Context) ([]id.ID, error) {
 // last asked.
 func (s Store) UsageNoted(ctx context.Context) ([]string, error) { return s.q.TakeUsageNoted(ctx) }
 
-// Learn works out anew what the shop really takes of what is put on by some methods.
+// Learn works out anew what the shop really takes of what is put on by some methods. It is called
+// under LockNeeds.
 func (s Store) Learn(ctx context.Context, methods []string) error {
 	if len(methods) == 0 {
 		return nil
-	}
-	if err := s.q.LockLearning(ctx, pg.LockID("materials", "learning")); err != nil {
-		return err
 	}
 	taken, err := s.Taken(ctx, methods)
 	if err != nil {

@@ -30,6 +30,15 @@ func (s Store) SaveRecipe(ctx context.Context, r materials.Recipe) error {
 	return err
 }
 
+// Circular says whether what a recipe makes is, by whatever recipes, one of its own parts.
+func (s Store) Circular(ctx context.Context, r materials.Recipe) (bool, error) {
+	parts := make([]id.ID, len(r.Parts))
+	for n, p := range r.Parts {
+		parts[n] = p.Product.ID
+	}
+	return s.q.MadeOf(ctx, storedb.MadeOfParams{Parts: parts, RecipeID: r.ID, MakesID: r.Makes})
+}
+
 // LockRecipe is Recipe, and keeps others from changing it until the transaction ends.
 func (s Store) LockRecipe(ctx context.Context, recipe id.ID) (Recipe, error) {
 	if err := s.q.LockRecipe(ctx, recipe); err != nil {

@@ -129,3 +129,16 @@ func fromOfferRow(row storedb.Offer) materials.Offer {
 	}
 	return o
 }
+
+// CheckSupplier refuses who is not on the list of suppliers, where the shop keeps one; nobody is
+// named by an empty name. Fault: SUPPLIER_NOT_FOUND.
+func (s Store) CheckSupplier(ctx context.Context, name string) error {
+	if name == "" {
+		return nil
+	}
+	row, err := s.q.KnowsSupplier(ctx, wire.NameKey(name))
+	if err == nil && row.Kept && !row.Known {
+		err = fault.New(fault.NotFound, "SUPPLIER_NOT_FOUND", "%q is not on the list of suppliers; check the name, or add them first.", name).At("supplier")
+	}
+	return err
+}

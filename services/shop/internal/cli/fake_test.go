@@ -121,12 +121,12 @@ func (f *fake) AddProduct(_ context.Context, r *materialsv1.AddProductRequest) (
 }
 
 func (f *fake) ReceiveStock(_ context.Context, r *materialsv1.ReceiveStockRequest) (*materialsv1.ReceiveStockResponse, error) {
-	return note(f, r, &materialsv1.ReceiveStockResponse{Product: f.products[0]})
+	return note(f, r, &materialsv1.ReceiveStockResponse{Product: f.products[0], Recostings: f.shelf.recosted})
 }
 
 func (f *fake) IssueMaterial(_ context.Context, r *materialsv1.IssueMaterialRequest) (*materialsv1.IssueMaterialResponse, error) {
 	return note(f, r, &materialsv1.IssueMaterialResponse{Issue: &materialsv1.Issue{Quantity: amount("0.1", "L"), Cost: usd(380)},
-		Product: &materialsv1.Product{OnHand: amount("0.846352946", "L")}})
+		Product: &materialsv1.Product{OnHand: amount("0.846352946", "L")}, Recostings: f.shelf.recosted})
 }
 
 func (f *fake) ListIssues(context.Context, *materialsv1.ListIssuesRequest) (*materialsv1.ListIssuesResponse, error) {
@@ -134,7 +134,7 @@ func (f *fake) ListIssues(context.Context, *materialsv1.ListIssuesRequest) (*mat
 }
 
 func (f *fake) TakeBackIssue(_ context.Context, r *materialsv1.TakeBackIssueRequest) (*materialsv1.TakeBackIssueResponse, error) {
-	return note(f, r, &materialsv1.TakeBackIssueResponse{Issue: f.issues[0], Product: &materialsv1.Product{OnHand: amount("0.9463529464", "L")}})
+	return note(f, r, &materialsv1.TakeBackIssueResponse{Issue: f.issues[0], Product: &materialsv1.Product{OnHand: amount("0.9463529464", "L")}, Recostings: f.shelf.recosted})
 }
 
 func (f *fake) GetListing(_ context.Context, r *salesv1.GetListingRequest) (*salesv1.GetListingResponse, error) {

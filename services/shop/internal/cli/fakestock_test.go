@@ -38,6 +38,7 @@ type shelf struct {
 	told      []*materialsv1.WatchAlertsResponse
 	breaks    map[string]error // of a watch, once, after the position is told
 	movements []*materialsv1.Movement
+	checks    []*materialsv1.OilyWasteCheck
 	recosted  []*materialsv1.Recosting
 	imported  *materialsv1.ImportProductsResponse
 	parts     int    // in which the last file came
@@ -100,6 +101,10 @@ func (s *shelf) CountStock(_ context.Context, r *materialsv1.CountStockRequest) 
 
 func (s *shelf) ListMovements(_ context.Context, r *materialsv1.ListMovementsRequest) (*materialsv1.ListMovementsResponse, error) {
 	return asked(s.f, r, &materialsv1.ListMovementsResponse{Movements: s.movements})
+}
+
+func (s *shelf) UndoEntry(_ context.Context, r *materialsv1.UndoEntryRequest) (*materialsv1.UndoEntryResponse, error) {
+	return note(s.f, r, &materialsv1.UndoEntryResponse{Product: s.product(), Recostings: s.recosted})
 }
 
 func (s *shelf) GetStockPolicy(context.Context, *materialsv1.GetStockPolicyRequest) (*materialsv1.GetStockPolicyResponse, error) {

@@ -64,6 +64,10 @@ func (s *shelf) MakeMix(_ context.Context, r *materialsv1.MakeMixRequest) (*mate
 	return note(s.f, r, &materialsv1.MakeMixResponse{Mix: s.mixes[0], Recostings: s.recosted})
 }
 
+func (s *shelf) UndoMix(_ context.Context, r *materialsv1.UndoMixRequest) (*materialsv1.UndoMixResponse, error) {
+	return note(s.f, r, &materialsv1.UndoMixResponse{Mix: s.mixes[0], Recostings: s.recosted})
+}
+
 func (s *shelf) GetMix(context.Context, *materialsv1.GetMixRequest) (*materialsv1.GetMixResponse, error) {
 	return &materialsv1.GetMixResponse{Mix: s.mixes[0]}, nil
 }
@@ -83,7 +87,9 @@ func (s *shelf) ListPlaces(_ context.Context, r *materialsv1.ListPlacesRequest) 
 func (s *shelf) GetFlammables(context.Context, *materialsv1.GetFlammablesRequest) (*materialsv1.GetFlammablesResponse, error) {
 	return &materialsv1.GetFlammablesResponse{Caution: "Ask the local fire authority.", Places: []*materialsv1.Flammables{
 		{Place: "places/yellow-cabinet", DisplayName: "Yellow cabinet", Limits: []*materialsv1.Flammables_Limit{{Of: "categories 1 to 3", Held: amount("250", "L"), Limit: amount("227.1", "L"),
-			Percent: 110.1, Over: true, Source: "29 CFR 1910.106(d)(3)(i)"}}, Unknown: []*materialsv1.Flammables_Unknown{{ProductName: "Clear coat", Quantity: amount("1", "L")}}},
+			Percent: 110.1, Over: true, Source: "29 CFR 1910.106(d)(3)(i)", ToDo: "Use up 22.9 L at least."}},
+			Text:    "Yellow cabinet holds 250 L of flammable liquids of categories 1 to 3, which is 22.9 L more than the 227.1 L (60 gal) of 29 CFR 1910.106(d)(3)(i). Use up 22.9 L at least.",
+			Unknown: []*materialsv1.Flammables_Unknown{{ProductName: "Clear coat", Quantity: amount("1", "L"), Reason: "its flash point was not entered"}}},
 		{Place: "places/yard", DisplayName: "Yard", Text: "The table has no limit outdoors.", Categories: []*materialsv1.Flammables_Category{{Category: 2, Quantity: amount("3", "L")}}}}}, nil
 }
 
@@ -94,7 +100,8 @@ func (s *shelf) ListExpiring(_ context.Context, r *materialsv1.ListExpiringReque
 
 func (s *shelf) GetEmissions(_ context.Context, r *materialsv1.GetEmissionsRequest) (*materialsv1.GetEmissionsResponse, error) {
 	stated, grams := 210.0, 525.04
-	return asked(s.f, r, &materialsv1.GetEmissionsResponse{Coatings: []*materialsv1.EmissionLine{{ProductName: "Clear coat", Used: amount("2.5", "L"), VocGramsPerLitre: &stated, Grams: &grams}},
+	return asked(s.f, r, &materialsv1.GetEmissionsResponse{Year: r.Year, Month: r.Month, Text: "The total is incomplete.", MissingGrams: 10,
+		Missing: []*materialsv1.EmissionLine{{ProductName: "Thinner", Used: amount("0.01", "L")}}, Coatings: []*materialsv1.EmissionLine{{ProductName: "Clear coat", Used: amount("2.5", "L"), VocGramsPerLitre: &stated, Grams: &grams}},
 		Unknown: []*materialsv1.EmissionLine{{ProductName: "Old varnish", Used: amount("1", "L")}}, CoatingGrams: grams, TotalGrams: grams, Caution: "Local rules come first."})
 }
 
@@ -117,6 +124,11 @@ func (s *shelf) ConfirmOilyWaste(_ context.Context, r *materialsv1.ConfirmOilyWa
 
 func (s *shelf) GetOilyWaste(_ context.Context, r *materialsv1.GetOilyWasteRequest) (*materialsv1.GetOilyWasteResponse, error) {
 	return asked(s.f, r, &materialsv1.GetOilyWasteResponse{Date: r.Date, Open: true, DueTime: middayPlus(300), Caution: "Oily rags heat up by themselves.",
-		Work:   []*materialsv1.GetOilyWasteResponse_Work{{Stage: "pieces/a/stages/2", StageKind: "sand", Person: "Nell", LastTime: middayPlus(0), Open: true}},
-		Checks: []*materialsv1.OilyWasteCheck{{Way: materialsv1.OilyWasteWay_OILY_WASTE_WAY_METAL_CAN, ConfirmTime: middayPlus(-600), Actor: "Odile"}}})
+		Work: []*materialsv1.GetOilyWasteResponse_Work{{Stage: "pieces/a/stages/2", StageKind: "sand", Person: "Nell", LastTime: middayPlus(0), Open: true},
+			{Person: "Bo", LastTime: middayPlus(-700)}},
+		Checks: s.checks})
+}
+
+func (s *shelf) WithdrawOilyWasteCheck(_ context.Context, r *materialsv1.WithdrawOilyWasteCheckRequest) (*materialsv1.WithdrawOilyWasteCheckResponse, error) {
+	return note(s.f, r, &materialsv1.WithdrawOilyWasteCheckResponse{Check: &materialsv1.OilyWasteCheck{Name: r.Name}})
 }

@@ -93,7 +93,7 @@ func (c *issueCmd) toBatch(e *env, shop *client.Shop, one *materialsv1.IssueMate
 		if err := printIssues(e, shop, resp.Issues); err != nil {
 			return err
 		}
-		return sayRecosted(e, shop, resp.Recostings)
+		return sayRecostedBelow(e, shop, resp.Recostings)
 	})
 }
 

@@ -83,7 +83,7 @@ func (f mixFlags) make(e *env, shop *client.Shop, c *timed, r *materialsv1.MakeM
 		if err := printMix(e, shop, resp.Mix); err != nil {
 			return err
 		}
-		return sayRecosted(e, shop, resp.Recostings)
+		return sayRecostedBelow(e, shop, resp.Recostings)
 	})
 }
 

@@ -72,7 +72,7 @@ func printAlerts(e *env, shop *client.Shop, alerts []*materialsv1.Alert) error {
 	}
 	fmt.Fprintln(e.out)
 	for n, a := range alerts {
-		fmt.Fprintf(e.out, "%s\n", wrapped(fmt.Sprintf("%d  %s", n+1, a.Text), "   "))
+		fmt.Fprintf(e.out, "%3d  %s\n", n+1, wrapped(a.Text, "     "))
 	}
 	return nil
 }

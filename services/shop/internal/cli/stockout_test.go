@@ -67,10 +67,29 @@ func TestLots(t *testing.T) {
 	f.refuses(t, line("stock list --expiring 3 --lots"), "can't be used together")
 
 	f.shelf.lots[0].Open = true
-	f.refuses(t, line(open), "there is no such lot of Clear coat with something left")
+	f.gives(t, line(open), &materialsv1.OpenPackageRequest{Lot: lot}) // the shop says better what is wrong with it
+	f.shelf.lots[0].Closed = true
+	f.gives(t, line("stock close 'Clear coat' --reason x"), &materialsv1.CloseLotRequest{Lot: lot, Reason: "x"})
+	f.shelf.lots[0].Closed = false
 	f.shelf.lots = append(f.shelf.lots, &materialsv1.Lot{Name: "products/k/lots/02", PartOf: lot})
 	f.refuses(t, line("stock close 'Clear coat' --reason x"), "there are 2 lots of Clear coat; say which with --lot")
 	f.gives(t, line("stock fix-cost 'Clear coat' 44.50 --reason x"), &materialsv1.CorrectLotCostRequest{Lot: lot, Cost: usd(44_50), Reason: "x"})
+	f.shelf.lots = nil
+	f.refuses(t, line(open), "there is no lot of Clear coat with something left; `shop stock lots \"Clear coat\" --all` lists those there were")
+}
+
+// What expires when a day is over can be used on that day, as the can says; a mix has its hour.
+func TestLots_UntilWhen(t *testing.T) {
+	f := stocked(t)
+	for expires, want := range map[string]string{
+		"2026-03-03T06:00:00Z": "2026-03-02 yellow-cabinet", "2026-03-03T05:59:59Z": "2026-03-02 23:59:59 CST yellow-cabinet",
+		"2026-03-09T05:00:00Z": "2026-03-08 yellow-cabinet", // of 23 hours
+		"2026-03-09T06:00:00Z": "2026-03-09 01:00:00 CDT yellow-cabinet",
+	} {
+		f.shelf.lots[0].ExpireTime = stamp(t, expires)
+		f.says(t, line("stock lots 'Clear coat'"), want)
+		f.says(t, line("stock list --lots"), want)
+	}
 }
 
 // A lot that was not typed is the same when the command is given again, whatever came meanwhile.
@@ -90,10 +109,10 @@ func TestLots_TheSameAgain(t *testing.T) {
 func TestHistory(t *testing.T) {
 	f := stocked(t)
 	f.shelf.movements = []*materialsv1.Movement{
-		{Purpose: "waste", ProductName: "Clear coat", Time: middayPlus(0), RecordTime: middayPlus(90), Quantity: amount("-0.03", "L"), Cost: usd(-1_14), Stage: "pieces/a/stages/2",
+		{Name: "products/k/entries/0e2", Purpose: "waste", ProductName: "Clear coat", Time: middayPlus(0), RecordTime: middayPlus(90), Quantity: amount("-0.03", "L"), Cost: usd(-1_14), Stage: "pieces/a/stages/2",
 			StageKind: "sand", Cause: materialsv1.WasteCause_WASTE_CAUSE_GUN_CLEANING, Reason: "HVLP", Actor: "Nell", Recosted: 2},
 		{Purpose: "delivery", ProductName: "Clear coat", Time: middayPlus(-60), RecordTime: middayPlus(-60), Quantity: amount("2", "L"), Cost: usd(40_00), Actor: "Odile", Recosted: 1}}
-	f.says(t, line("stock history"), "2026-03-02 12:00:00 CST waste Clear coat -0.03 L -1.14 1 sand (case) Nell gun-cleaning; HVLP; noted 2026-03-02 13:30:00 CST; counted anew 2 times, for what was noted after it of earlier times\n",
+	f.says(t, line("stock history"), "0e2 2026-03-02 12:00:00 CST waste Clear coat -0.03 L -1.14 1 sand (case) Nell gun-cleaning; HVLP; noted 2026-03-02 13:30:00 CST; counted anew 2 times, for what was noted after it of earlier times\n",
 		"delivery Clear coat 2 L 40.00 Odile counted anew once, for")
 	f.asksFor(t, line("stock history 'Clear coat' --piece 1 --for take-back,waste --for Count --from '2026-03-02 12:00' --to '2026-03-02 13:00'"), &materialsv1.ListMovementsRequest{
 		Product: "products/k", Piece: "pieces/a", Purposes: []string{"take back", "waste", "count"}, FromTime: middayPlus(0), ToTime: middayPlus(60), PageSize: 1000})

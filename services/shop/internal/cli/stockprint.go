@@ -67,11 +67,18 @@ func sayRecosted(e *env, shop *client.Shop, all []*materialsv1.Recosting) error 
 
 // sayLots prints lots of a product, and what their change did to entries that were there before.
 func sayLots(e *env, shop *client.Shop, recosted []*materialsv1.Recosting, lots ...*materialsv1.Lot) error {
-	if err := printLots(e, shop, lots); err != nil || len(recosted) == 0 {
+	if err := printLots(e, shop, lots); err != nil {
 		return err
 	}
-	fmt.Fprintln(e.out)
-	return sayRecosted(e, shop, recosted)
+	return sayRecostedBelow(e, shop, recosted)
+}
+
+// sayRecostedBelow is sayRecosted below a table.
+func sayRecostedBelow(e *env, shop *client.Shop, all []*materialsv1.Recosting) error {
+	if len(all) > 0 {
+		fmt.Fprintln(e.out)
+	}
+	return sayRecosted(e, shop, all)
 }
 
 func printLots(e *env, shop *client.Shop, lots []*materialsv1.Lot) error {

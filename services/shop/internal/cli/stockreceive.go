@@ -78,7 +78,7 @@ func (c *receiveCmd) receiveOne(e *env, shop *client.Shop, r *materialsv1.Receiv
 		if err := printProducts(e, []*materialsv1.Product{resp.Product}); err != nil {
 			return err
 		}
-		return sayRecosted(e, shop, resp.Recostings)
+		return sayRecostedBelow(e, shop, resp.Recostings)
 	})
 }
 

@@ -16,11 +16,14 @@ import (
 func TestStock_ListTellsHowLongItLasts(t *testing.T) {
 	f := stocked(t)
 	f.products[0].OnHand, f.products[0].Value, f.products[0].Low = amount("2", "L"), usd(40_00), true
-	f.shelf.advice = []*materialsv1.RestockAdvice{{Product: "products/k", Reserved: amount("0.5", "L"), OnOrder: amount("1", "L"), DaysOfCover: 12}, {Product: "products/t", OnHand: amount("1", "L"), DaysOfCover: 365}}
+	f.shelf.advice = []*materialsv1.RestockAdvice{{Product: "products/k", Reserved: amount("0.5", "L"), OnOrder: amount("1", "L"), DaysOfCover: 12}, {Product: "products/t", OnHand: amount("1", "L"), UseADay: amount("0.001", "L"), DaysOfCover: 365}}
 	f.says(t, line("stock list"), "Clear coat 2 L 0.5 L 1 L 12 days 40.00 – low\n", "Thinner – – – a year – –\n")
 	f.says(t, line("stock list --json"), `"products": [`, `"advice": [`, `"daysOfCover": 12`)
+	nobodyKnows := "Thinner – – – – – –\n"
 	f.shelf.advice[1].OnHand = amount("0", "L")
-	f.says(t, line("stock list"), "Thinner – – – – – –\n")
+	f.says(t, line("stock list"), nobodyKnows)
+	f.shelf.advice[1].OnHand, f.shelf.advice[1].UseADay = amount("1", "L"), amount("0", "L")
+	f.says(t, line("stock list"), nobodyKnows)
 }
 
 func TestNeeds_Usage(t *testing.T) {
@@ -40,8 +43,9 @@ func TestRestock(t *testing.T) {
 	f.shelf.advice = []*materialsv1.RestockAdvice{{Product: "products/k", ProductName: "Clear coat", OnHand: amount("2", "L"), DaysOfCover: 3, OrderNow: true, Why: "Nothing more comes.",
 		OrderByDate: &date.Date{Year: 2026, Month: 3, Day: 1}, Purchase: &materialsv1.RestockAdvice_Purchase{SupplierName: "Acme", Packages: 2, PackageLabel: "quart can", Cost: usd(39_00)},
 		Halt: &materialsv1.RestockAdvice_Halt{Title: "sand (case) of piece 1", Date: &date.Date{Year: 2026, Month: 3, Day: 6}, Lacks: amount("0.2", "L")}},
-		{ProductName: "Thinner", OnHand: amount("9", "L"), DaysOfCover: 365, OrderByDate: &date.Date{Year: 2026, Month: 5, Day: 1}}}
-	f.says(t, line("stock restock"), "Clear coat 2 L – – 3 days now 2 × quart can Acme 39.00 sand (case) of piece 1 from 2026-03-06, for want of 0.2 L\n", "Thinner 9 L – – a year 2026-05-01 – –\n")
+		{ProductName: "Thinner", OnHand: amount("9", "L"), UseADay: amount("0.01", "L"), DaysOfCover: 365, OrderByDate: &date.Date{Year: 2026, Month: 5, Day: 1}},
+		{ProductName: "Sealer", Mixing: &materialsv1.RestockAdvice_Mixing{RecipeName: "Wash coat", Quantity: amount("0.5", "L")}}}
+	f.says(t, line("stock restock"), "Clear coat 2 L – – 3 days now 2 × quart can Acme 39.00 sand (case) of piece 1 from 2026-03-06, for want of 0.2 L\n", "Thinner 9 L – – a year 2026-05-01 – –\n", "mix 0.5 L by Wash coat")
 	f.says(t, line("stock restock --why"), "\nClear coat: Nothing more comes.\n")
 	f.asksFor(t, line("stock restock advice 'clear coat' --pressing"), &materialsv1.ListRestockAdviceRequest{Product: "products/k", OnlyPressing: true})
 
@@ -56,8 +60,11 @@ func TestRestock(t *testing.T) {
 
 func TestAlerts(t *testing.T) {
 	f := stocked(t)
-	f.shelf.alerts = []*materialsv1.Alert{{Kind: "order now", ProductName: "Clear coat", Text: "Order 2 × quart can.", RaiseTime: middayPlus(0), DueTime: middayPlus(60)}}
-	f.says(t, line("stock alerts"), "2026-03-02 12:00:00 CST 2026-03-02 13:00:00 CST order now Clear coat – Order 2 × quart can.\n")
+	f.shelf.alerts = []*materialsv1.Alert{{Kind: "order now", ProductName: "Clear coat", Text: "Order 2 × quart can.", RaiseTime: middayPlus(0), DueTime: middayPlus(12 * 60)},
+		{Kind: "order overdue", Text: strings.Repeat("Ask them. ", 20), RaiseTime: middayPlus(0), DueTime: middayPlus(60)}}
+	asks := strings.TrimSuffix(strings.Repeat("Ask them. ", 9), " ")
+	f.says(t, line("stock alerts"), "1 2026-03-02 12:00:00 CST 2026-03-02 order now Clear coat –\n", "2 2026-03-02 12:00:00 CST 2026-03-02 13:00:00 CST order overdue – –\n",
+		"\n  1  Order 2 × quart can.\n  2  "+asks+" Ask\n     them. "+asks+"\n     Ask them.\n")
 	f.asksFor(t, line("stock alerts --all --product 'Clear coat' --since '2026-03-02 12:00'"), &materialsv1.ListAlertsRequest{Product: "products/k", ShowClosed: true, SinceTime: middayPlus(0), PageSize: 1000})
 	f.refuses(t, line("stock alerts --watch --all"), "--watch tells of all alerts")
 	f.refuses(t, line("stock alerts --from 7"), "--from goes with --watch")
@@ -121,6 +128,10 @@ func TestImport(t *testing.T) {
 		if !strings.Contains(plain, want) {
 			t.Errorf("the rejected file prints\n%swhich does not say %q", out, want)
 		}
+	}
+	f.shelf.imported.RejectionCount = 1
+	if _, _, one := f.run(t, "stock", "import", file); !strings.Contains(one, ": 1 thing is wrong, so nothing was changed") {
+		t.Errorf("a file with one thing wrong says %s", one)
 	}
 	if code != 1 || !strings.Contains(errs, "3 things are wrong, so nothing was changed") {
 		t.Errorf("the rejected file exits %d: %s", code, errs)

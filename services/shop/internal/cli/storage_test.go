@@ -1,7 +1,9 @@
 package cli
 
 import (
+	"context"
 	"testing"
+	"time"
 
 	"google.golang.org/genproto/googleapis/type/date"
 
@@ -25,10 +27,11 @@ func TestStorage_Places(t *testing.T) {
 func TestStorage_CautionsAreShown(t *testing.T) {
 	f := stocked(t)
 	f.says(t, line("storage flammables"), "Yellow cabinet categories 1 to 3 250 L 227.1 L 110 % OVER 29 CFR 1910.106(d)(3)(i)\n", "Yard category 2: 3 L –\n", "\nYard: The table has no limit outdoors.",
-		"Nobody knows the flash point of Clear coat: shop product describe \"Clear coat\" --flash-point TEMP\n", "\nAsk the local fire authority.\n")
-	f.says(t, line("storage emissions 2026-03"), "coating Clear coat 2.5 L 210 525.0\n", "nobody stated it Old varnish 1 L – –\n", "all 525.0\n", "\nLocal rules come first.\n")
+		"\nYellow cabinet: Yellow cabinet holds 250 L of flammable liquids of categories 1 to 3, which is 22.9 L\nmore than the 227.1 L (60 gal) of 29 CFR 1910.106(d)(3)(i). Use up 22.9 L at least.\n",
+		"Clear coat is in no sum: its flash point was not entered. Say what it is: shop product describe \"Clear coat\" --flash-point TEMP --density DENSITY\n", "\nAsk the local fire authority.\n")
+	f.says(t, line("storage emissions 2026-03"), "Volatile compounds of 2026-03.\n", "coating Clear coat 2.5 L 210 525.0\n", "missing when counted Thinner 0.01 L – –\n", "missing 10.0\n", "\nThe total is incomplete.\n", "nobody stated it Old varnish 1 L – –\n", "all 525.0\n", "\nLocal rules come first.\n")
 	f.says(t, line("storage waste"), "2026-03-02 12:00:00 CST gun-cleaning Clear coat 0.03 L 1.14 1 sand (case) Nell\n", "\nNever down a drain.\n")
-	f.says(t, line("storage oily show 2026-03-02"), "Oily waste of 2026-03-02: it must be put away by 2026-03-02 17:00:00 CST.\n", "sand (case) piece 1 Nell not put away\n", "put away: metal-can Odile\n", "\nOily rags heat up by themselves.\n")
+	f.says(t, line("storage oily show 2026-03-02"), "Oily waste of 2026-03-02: it must be put away by 2026-03-02 17:00:00 CST.\n", "sand (case) 1 Nell not put away\n", "the shop's own waste – Bo\n", "\nOily rags heat up by themselves.\n")
 }
 
 func TestStorage_Used(t *testing.T) {
@@ -38,6 +41,16 @@ func TestStorage_Used(t *testing.T) {
 	f.asksFor(t, line("storage emissions 2026-03 --csv"), &materialsv1.ExportEmissionsRequest{Year: 2026, Month: 3})
 	if out := f.says(t, line("storage emissions 2026-03 --csv")); out != f.shelf.file {
 		t.Errorf("it prints %q, want the table", out)
+	}
+	zone, err := time.LoadLocation("America/Chicago")
+	if err != nil {
+		t.Fatal(err)
+	}
+	before := time.Now().In(zone)
+	f.says(t, line("storage emissions"), "")
+	asked, _ := f.asks[len(f.asks)-1].(*materialsv1.GetEmissionsRequest)
+	if after := time.Now().In(zone); asked.GetMonth() != int32(before.Month()) && asked.GetMonth() != int32(after.Month()) || asked.GetYear() < int32(before.Year()) {
+		t.Errorf("storage emissions asks for %v, want this month, %s", asked, after.Format("2006-01"))
 	}
 	f.refuses(t, line("storage emissions March"), `"March" is not a month such as 2026-03`)
 	f.asksFor(t, line("storage waste --from '2026-03-02 12:00' --to '2026-03-02 13:00' --cause spilt"), &materialsv1.ListWasteRequest{FromTime: middayPlus(0), ToTime: middayPlus(60),
@@ -50,6 +63,25 @@ func TestStorage_Used(t *testing.T) {
 		Way: materialsv1.OilyWasteWay_OILY_WASTE_WAY_METAL_CAN, Note: "can 2", ConfirmTime: middayPlus(0)})
 	f.says(t, line("storage oily confirm spread-out"), "Written down: all oily waste there was at 2026-03-02 12:00:00 CST had been put away by then: spread-out.")
 	f.refuses(t, line("storage oily confirm bin"), `"bin" is none of: spread-out, metal-can, taken-away`)
+}
+
+func TestStorage_OilyWasteWithdrawn(t *testing.T) {
+	f := stocked(t)
+	f.refuses(t, line("storage oily withdraw --reason x"), "nobody said today that oily waste was put away")
+	metal := materialsv1.OilyWasteWay_OILY_WASTE_WAY_METAL_CAN
+	f.shelf.checks = []*materialsv1.OilyWasteCheck{{Name: "oilyWasteChecks/c1", Way: metal, ConfirmTime: middayPlus(-60), Actor: "Odile", Note: "can 2"},
+		{Name: "oilyWasteChecks/c2", Way: metal, ConfirmTime: middayPlus(0), Actor: "Odile"},
+		{Name: "oilyWasteChecks/c3", Way: metal, ConfirmTime: middayPlus(5), Actor: "Odile", WithdrawTime: middayPlus(6), WithdrawReason: "not the pads", WithdrawnBy: "Nell"}}
+	f.says(t, line("storage oily show 2026-03-02"), "c1 2026-03-02 11:00:00 CST metal-can Odile can 2\n", "c3 2026-03-02 12:05:00 CST metal-can Odile withdrawn by Nell: not the pads\n")
+	f.gives(t, line("storage oily withdraw --reason 'a rag lay by the bench'"), &materialsv1.WithdrawOilyWasteCheckRequest{Name: "oilyWasteChecks/c2", Reason: "a rag lay by the bench"})
+	f.gives(t, line("storage oily withdraw c1 --reason x"), &materialsv1.WithdrawOilyWasteCheckRequest{Name: "oilyWasteChecks/c1", Reason: "x"})
+	f.says(t, line("storage oily withdraw c1 --reason x"), "what was open before it is open again")
+	// Given again it is the same one, although that stands no more.
+	f.lost = context.DeadlineExceeded
+	again := f.doubted(t, line("storage oily withdraw --reason x"), "the shop did not answer in time")
+	f.healthy()
+	f.shelf.checks = f.shelf.checks[:1]
+	f.gives(t, again, &materialsv1.WithdrawOilyWasteCheckRequest{Name: "oilyWasteChecks/c2", Reason: "x"})
 }
 
 func TestEquipment(t *testing.T) {
@@ -68,5 +100,9 @@ func TestEquipment(t *testing.T) {
 	f.says(t, line("equipment services 'HVLP gun'"), "2026-03-02 12:00:00 CST Bo – Odile new seals\n")
 	f.asksFor(t, line("equipment hours 1"), &materialsv1.ListEquipmentUseRequest{Piece: "pieces/a"})
 	f.says(t, line("equipment hours 1"), "HVLP gun 1:30 4.50\n", "all 4.50\n")
+	f.says(t, line("equipment change 'hvlp gun' --kind sprayer"), "HVLP gun sprayer topcoat coat – 3.00 1:30 4.50")
+	for every, want := range map[string]string{"90m": `"90m": m is metres here, and minutes are 90min; say whole hours, such as 200h`, "90min": `"90min" is not whole hours, such as 200h`, "soon": "no unit of time"} {
+		f.refuses(t, line("equipment change 'hvlp gun' --service-every "+every), want)
+	}
 	f.refuses(t, line("equipment service Saw --by Bo"), `no equipment is called "Saw"; there are: HVLP gun`)
 }

@@ -21,6 +21,10 @@ func TestProduct_Describe(t *testing.T) {
 			SafetySheetDate: &date.Date{Year: 2025, Month: 11, Day: 1}, Cautions: []string{"vapour", "fire", "two-part"}}})
 	f.says(t, line("product describe 'Clear coat' --keeps-open 90d --flash-point 0C"), "category topcoat\n", "keeps open 90 days\n", "flash point 0 °C\n", "\nDUST: ")
 	f.gives(t, line("product describe 'Clear coat' --caution ''"), &materialsv1.DescribeProductRequest{Product: "products/k", Details: &typev1.ProductDetails{Category: "topcoat", Sheen: "satin"}})
+	none := 0.0
+	f.gives(t, line("product describe 'Clear coat' --voc 0g/L --caution ''"), &materialsv1.DescribeProductRequest{Product: "products/k",
+		Details: &typev1.ProductDetails{Category: "topcoat", Sheen: "satin", VocGramsPerLitre: &none}})
+	f.says(t, line("product describe 'Clear coat' --voc 350g/L --pot-life 4h"), "volatile compounds 350 g/L\n", "pot life 4:00 h\n")
 	f.refuses(t, line("product describe 'Clear coat'"), "say what the product is")
 	f.refuses(t, line("product describe Wax --maker x"), `no product is called "Wax"`)
 	f.products[0].UsageFactor = 1.2

@@ -8,11 +8,11 @@ import (
 // lineWidth is as wide as a line of sentences is, which is that of the help.
 const lineWidth = 100
 
-// wrapped breaks a text at its blanks into lines of at most so many letters, those after the first
-// behind an indent. A word that is longer stands by itself.
+// wrapped breaks a text at its blanks into lines of at most that, behind an indent; whoever prints
+// it has put as much before the first. A word that is longer stands by itself.
 func wrapped(text, indent string) string {
 	var b strings.Builder
-	at := 0
+	at := utf8.RuneCountInString(indent)
 	for n, word := range strings.Fields(text) {
 		long := utf8.RuneCountInString(word)
 		switch {

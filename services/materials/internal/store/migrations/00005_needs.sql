@@ -67,12 +67,11 @@ CREATE TABLE usage_noted (
 -- +goose StatementBegin
 CREATE FUNCTION entry_is_usage() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
-    INSERT INTO usage_noted (stage_id, product_id, pass)
-    SELECT stage_id, product_id, pass FROM entry WHERE id = coalesce(NEW.of_id, NEW.id) AND stage_id IS NOT NULL;
+    INSERT INTO usage_noted (stage_id, product_id, pass) VALUES (NEW.stage_id, NEW.product_id, NEW.pass);
     RETURN NULL;
 END $$;
 -- +goose StatementEnd
-CREATE TRIGGER entry_is_usage AFTER INSERT ON entry FOR EACH ROW WHEN (NEW.stage_id IS NOT NULL OR NEW.of_id IS NOT NULL) EXECUTE FUNCTION entry_is_usage();
+CREATE TRIGGER entry_is_usage AFTER INSERT ON entry FOR EACH ROW WHEN (NEW.stage_id IS NOT NULL) EXECUTE FUNCTION entry_is_usage();
 
 -- What went to a stage is asked for with each of its needs, and what came back with each issue.
 CREATE INDEX entry_of_stage ON entry (stage_id, product_id, pass) WHERE stage_id IS NOT NULL;

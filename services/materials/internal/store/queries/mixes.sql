@@ -56,3 +56,12 @@ FROM lot l JOIN movement m ON m.lot_id = l.id JOIN entry e ON e.id = m.entry_id
 WHERE l.mix_id = ANY (@mixes::uuid[]) AND e.piece_id IS NOT NULL
 GROUP BY l.mix_id, e.piece_id, e.stage_id, e.stage_kind, e.pass HAVING sum(m.quantity) <> 0
 ORDER BY min(e.at), e.stage_id;
+
+-- Whether a product is made, by any recipes one after the other, of another.
+-- name: MadeOf :one
+WITH RECURSIVE part AS (
+    SELECT unnest(@parts::uuid[]) AS product_id
+    UNION SELECT rp.product_id FROM part JOIN recipe r ON r.makes_id = part.product_id JOIN recipe_part rp ON rp.recipe_id = r.id
+    WHERE r.id <> @recipe_id
+)
+SELECT EXISTS (SELECT FROM part WHERE product_id = @makes_id)::boolean;

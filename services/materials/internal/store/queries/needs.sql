@@ -69,8 +69,7 @@ FROM need JOIN product ON product.id = need.product_id AND product.unit = need.u
 WHERE need.state = 'done' AND need.pass = 1 AND need.planned > 0
     AND (sqlc.narg(methods)::text[] IS NULL OR need.method = ANY (sqlc.narg(methods)::text[]));
 
--- Whoever learns keeps others from it, so that what each has read is all there is.
--- name: LockLearning :exec
+-- name: LockNeeds :exec
 SELECT pg_advisory_xact_lock(@lock);
 
 -- The methods of finished stages of which something was noted since it was last asked.

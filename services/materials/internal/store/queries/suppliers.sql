@@ -34,3 +34,7 @@ WHERE (product.name_key, supplier.name_key, offer.package_label) > (@after_produ
   AND (sqlc.narg(product_id)::uuid IS NULL OR offer.product_id = sqlc.narg(product_id))
   AND (sqlc.narg(supplier_id)::uuid IS NULL OR offer.supplier_id = sqlc.narg(supplier_id))
 ORDER BY product.name_key, supplier.name_key, offer.package_label LIMIT @page_limit;
+
+-- Whether the shop keeps a list of suppliers, and whether somebody is on it.
+-- name: KnowsSupplier :one
+SELECT EXISTS (SELECT FROM supplier) AS kept, EXISTS (SELECT FROM supplier WHERE supplier.name_key = @name_key) AS known;

@@ -712,3 +712,26 @@ func (q *Queries) LockRecipe(ctx context.Context, id uuid.UUID) error {
 	_, err := q.db.Exec(ctx, lockRecipe, id)
 	return err
 }
+
+const madeOf = `-- name: MadeOf :one
+WITH RECURSIVE part AS (
+    SELECT unnest($2::uuid[]) AS product_id
+    UNION SELECT rp.product_id FROM part JOIN recipe r ON r.makes_id = part.product_id JOIN recipe_part rp ON rp.recipe_id = r.id
+    WHERE r.id <> $3
+)
+SELECT EXISTS (SELECT FROM part WHERE product_id = $1)::boolean
+`
+
+type MadeOfParams struct {
+	MakesID  uuid.UUID
+	Parts    []uuid.UUID
+	RecipeID uuid.UUID
+}
+
+// Whether a product is made, by any recipes one after the other, of another.
+func (q *Queries) MadeOf(ctx context.Context, arg MadeOfParams) (bool, error) {
+	row := q.db.QueryRow(ctx, madeOf, arg.MakesID, arg.Parts, arg.RecipeID)
+	var column_1 bool
+	err := row.Scan(&column_1)
+	return column_1, err
+}

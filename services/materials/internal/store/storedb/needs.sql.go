@@ -275,13 +275,12 @@ func (q *Queries) ListStageUsage(ctx context.Context, arg ListStageUsageParams) 
 	return items, nil
 }
 
-const lockLearning = `-- name: LockLearning :exec
+const lockNeeds = `-- name: LockNeeds :exec
 SELECT pg_advisory_xact_lock($1)
 `
 
-// Whoever learns keeps others from it, so that what each has read is all there is.
-func (q *Queries) LockLearning(ctx context.Context, lock int64) error {
-	_, err := q.db.Exec(ctx, lockLearning, lock)
+func (q *Queries) LockNeeds(ctx context.Context, lock int64) error {
+	_, err := q.db.Exec(ctx, lockNeeds, lock)
 	return err
 }
 

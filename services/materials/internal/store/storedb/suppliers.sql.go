@@ -95,6 +95,23 @@ func (q *Queries) InsertSupplier(ctx context.Context, arg InsertSupplierParams) 
 	return err
 }
 
+const knowsSupplier = `-- name: KnowsSupplier :one
+SELECT EXISTS (SELECT FROM supplier) AS kept, EXISTS (SELECT FROM supplier WHERE supplier.name_key = $1) AS known
+`
+
+type KnowsSupplierRow struct {
+	Kept  bool
+	Known bool
+}
+
+// Whether the shop keeps a list of suppliers, and whether somebody is on it.
+func (q *Queries) KnowsSupplier(ctx context.Context, nameKey string) (KnowsSupplierRow, error) {
+	row := q.db.QueryRow(ctx, knowsSupplier, nameKey)
+	var i KnowsSupplierRow
+	err := row.Scan(&i.Kept, &i.Known)
+	return i, err
+}
+
 const listOffers = `-- name: ListOffers :many
 SELECT offer.supplier_id, offer.product_id, offer.package_label, offer.content, offer.article, offer.lead_days, offer.break_from, offer.break_price, supplier.id, supplier.display_name, supplier.name_key, supplier.lead_days, supplier.note, supplier.retired, supplier.version, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note
 FROM offer JOIN supplier ON supplier.id = offer.supplier_id JOIN product ON product.id = offer.product_id
