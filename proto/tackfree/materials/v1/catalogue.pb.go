@@ -1668,6 +1668,238 @@ func (x *ListOffersResponse) GetNextPageToken() string {
 	return ""
 }
 
+type ExportOffersRequest struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ExportOffersRequest) Reset() {
+	*x = ExportOffersRequest{}
+	mi := &file_tackfree_materials_v1_catalogue_proto_msgTypes[27]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ExportOffersRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ExportOffersRequest) ProtoMessage() {}
+
+func (x *ExportOffersRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_catalogue_proto_msgTypes[27]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ExportOffersRequest.ProtoReflect.Descriptor instead.
+func (*ExportOffersRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_catalogue_proto_rawDescGZIP(), []int{27}
+}
+
+type ExportOffersResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The next part of the file.
+	Csv           []byte `protobuf:"bytes,1,opt,name=csv,proto3" json:"csv,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ExportOffersResponse) Reset() {
+	*x = ExportOffersResponse{}
+	mi := &file_tackfree_materials_v1_catalogue_proto_msgTypes[28]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ExportOffersResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ExportOffersResponse) ProtoMessage() {}
+
+func (x *ExportOffersResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_catalogue_proto_msgTypes[28]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ExportOffersResponse.ProtoReflect.Descriptor instead.
+func (*ExportOffersResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_catalogue_proto_rawDescGZIP(), []int{28}
+}
+
+func (x *ExportOffersResponse) GetCsv() []byte {
+	if x != nil {
+		return x.Csv
+	}
+	return nil
+}
+
+type ImportOffersRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The same in each part, and so is dry_run.
+	RequestId string `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Says what would be done, and does nothing.
+	DryRun bool `protobuf:"varint,2,opt,name=dry_run,json=dryRun,proto3" json:"dry_run,omitempty"`
+	// The next part of the file.
+	Csv           []byte `protobuf:"bytes,3,opt,name=csv,proto3" json:"csv,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ImportOffersRequest) Reset() {
+	*x = ImportOffersRequest{}
+	mi := &file_tackfree_materials_v1_catalogue_proto_msgTypes[29]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ImportOffersRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ImportOffersRequest) ProtoMessage() {}
+
+func (x *ImportOffersRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_catalogue_proto_msgTypes[29]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ImportOffersRequest.ProtoReflect.Descriptor instead.
+func (*ImportOffersRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_catalogue_proto_rawDescGZIP(), []int{29}
+}
+
+func (x *ImportOffersRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *ImportOffersRequest) GetDryRun() bool {
+	if x != nil {
+		return x.DryRun
+	}
+	return false
+}
+
+func (x *ImportOffersRequest) GetCsv() []byte {
+	if x != nil {
+		return x.Csv
+	}
+	return nil
+}
+
+type ImportOffersResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// It was done: no row was rejected, and it was no dry run.
+	Applied bool `protobuf:"varint,1,opt,name=applied,proto3" json:"applied,omitempty"`
+	// Rows that add an offer, change one or its supplier, or say what is known already.
+	Added     int32 `protobuf:"varint,2,opt,name=added,proto3" json:"added,omitempty"`
+	Changed   int32 `protobuf:"varint,3,opt,name=changed,proto3" json:"changed,omitempty"`
+	Unchanged int32 `protobuf:"varint,4,opt,name=unchanged,proto3" json:"unchanged,omitempty"`
+	// By row and column, at most 5,000.
+	Rejections []*ImportProductsResponse_Rejection `protobuf:"bytes,5,rep,name=rejections,proto3" json:"rejections,omitempty"`
+	// All of them.
+	RejectionCount int32 `protobuf:"varint,6,opt,name=rejection_count,json=rejectionCount,proto3" json:"rejection_count,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *ImportOffersResponse) Reset() {
+	*x = ImportOffersResponse{}
+	mi := &file_tackfree_materials_v1_catalogue_proto_msgTypes[30]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ImportOffersResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ImportOffersResponse) ProtoMessage() {}
+
+func (x *ImportOffersResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_materials_v1_catalogue_proto_msgTypes[30]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ImportOffersResponse.ProtoReflect.Descriptor instead.
+func (*ImportOffersResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_materials_v1_catalogue_proto_rawDescGZIP(), []int{30}
+}
+
+func (x *ImportOffersResponse) GetApplied() bool {
+	if x != nil {
+		return x.Applied
+	}
+	return false
+}
+
+func (x *ImportOffersResponse) GetAdded() int32 {
+	if x != nil {
+		return x.Added
+	}
+	return 0
+}
+
+func (x *ImportOffersResponse) GetChanged() int32 {
+	if x != nil {
+		return x.Changed
+	}
+	return 0
+}
+
+func (x *ImportOffersResponse) GetUnchanged() int32 {
+	if x != nil {
+		return x.Unchanged
+	}
+	return 0
+}
+
+func (x *ImportOffersResponse) GetRejections() []*ImportProductsResponse_Rejection {
+	if x != nil {
+		return x.Rejections
+	}
+	return nil
+}
+
+func (x *ImportOffersResponse) GetRejectionCount() int32 {
+	if x != nil {
+		return x.RejectionCount
+	}
+	return 0
+}
+
 // One thing that is wrong with the file.
 type ImportProductsResponse_Rejection struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1683,7 +1915,7 @@ type ImportProductsResponse_Rejection struct {
 
 func (x *ImportProductsResponse_Rejection) Reset() {
 	*x = ImportProductsResponse_Rejection{}
-	mi := &file_tackfree_materials_v1_catalogue_proto_msgTypes[27]
+	mi := &file_tackfree_materials_v1_catalogue_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1695,7 +1927,7 @@ func (x *ImportProductsResponse_Rejection) String() string {
 func (*ImportProductsResponse_Rejection) ProtoMessage() {}
 
 func (x *ImportProductsResponse_Rejection) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_materials_v1_catalogue_proto_msgTypes[27]
+	mi := &file_tackfree_materials_v1_catalogue_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1876,13 +2108,30 @@ const file_tackfree_materials_v1_catalogue_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tR\tpageToken\"r\n" +
 	"\x12ListOffersResponse\x124\n" +
 	"\x06offers\x18\x01 \x03(\v2\x1c.tackfree.materials.v1.OfferR\x06offers\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xb8\x04\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\x15\n" +
+	"\x13ExportOffersRequest\"(\n" +
+	"\x14ExportOffersResponse\x12\x10\n" +
+	"\x03csv\x18\x01 \x01(\fR\x03csv\"t\n" +
+	"\x13ImportOffersRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x17\n" +
+	"\adry_run\x18\x02 \x01(\bR\x06dryRun\x12\x1b\n" +
+	"\x03csv\x18\x03 \x01(\fB\t\xbaH\x06z\x04\x18\x80\x80 R\x03csv\"\x80\x02\n" +
+	"\x14ImportOffersResponse\x12\x18\n" +
+	"\aapplied\x18\x01 \x01(\bR\aapplied\x12\x14\n" +
+	"\x05added\x18\x02 \x01(\x05R\x05added\x12\x18\n" +
+	"\achanged\x18\x03 \x01(\x05R\achanged\x12\x1c\n" +
+	"\tunchanged\x18\x04 \x01(\x05R\tunchanged\x12W\n" +
+	"\n" +
+	"rejections\x18\x05 \x03(\v27.tackfree.materials.v1.ImportProductsResponse.RejectionR\n" +
+	"rejections\x12'\n" +
+	"\x0frejection_count\x18\x06 \x01(\x05R\x0erejectionCount2\xb8\x04\n" +
 	"\x10CatalogueService\x12j\n" +
 	"\rRenameProduct\x12+.tackfree.materials.v1.RenameProductRequest\x1a,.tackfree.materials.v1.RenameProductResponse\x12p\n" +
 	"\x0fDescribeProduct\x12-.tackfree.materials.v1.DescribeProductRequest\x1a..tackfree.materials.v1.DescribeProductResponse\x12d\n" +
 	"\vSetPackages\x12).tackfree.materials.v1.SetPackagesRequest\x1a*.tackfree.materials.v1.SetPackagesResponse\x12o\n" +
 	"\x0eExportProducts\x12,.tackfree.materials.v1.ExportProductsRequest\x1a-.tackfree.materials.v1.ExportProductsResponse0\x01\x12o\n" +
-	"\x0eImportProducts\x12,.tackfree.materials.v1.ImportProductsRequest\x1a-.tackfree.materials.v1.ImportProductsResponse(\x012\xde\x05\n" +
+	"\x0eImportProducts\x12,.tackfree.materials.v1.ImportProductsRequest\x1a-.tackfree.materials.v1.ImportProductsResponse(\x012\xb4\a\n" +
 	"\x0fSupplierService\x12d\n" +
 	"\vAddSupplier\x12).tackfree.materials.v1.AddSupplierRequest\x1a*.tackfree.materials.v1.AddSupplierResponse\x12m\n" +
 	"\x0eChangeSupplier\x12,.tackfree.materials.v1.ChangeSupplierRequest\x1a-.tackfree.materials.v1.ChangeSupplierResponse\x12d\n" +
@@ -1891,7 +2140,9 @@ const file_tackfree_materials_v1_catalogue_proto_rawDesc = "" +
 	"\bSetOffer\x12&.tackfree.materials.v1.SetOfferRequest\x1a'.tackfree.materials.v1.SetOfferResponse\x12d\n" +
 	"\vRemoveOffer\x12).tackfree.materials.v1.RemoveOfferRequest\x1a*.tackfree.materials.v1.RemoveOfferResponse\x12a\n" +
 	"\n" +
-	"ListOffers\x12(.tackfree.materials.v1.ListOffersRequest\x1a).tackfree.materials.v1.ListOffersResponseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
+	"ListOffers\x12(.tackfree.materials.v1.ListOffersRequest\x1a).tackfree.materials.v1.ListOffersResponse\x12i\n" +
+	"\fExportOffers\x12*.tackfree.materials.v1.ExportOffersRequest\x1a+.tackfree.materials.v1.ExportOffersResponse0\x01\x12i\n" +
+	"\fImportOffers\x12*.tackfree.materials.v1.ImportOffersRequest\x1a+.tackfree.materials.v1.ImportOffersResponse(\x01B2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
 	file_tackfree_materials_v1_catalogue_proto_rawDescOnce sync.Once
@@ -1905,7 +2156,7 @@ func file_tackfree_materials_v1_catalogue_proto_rawDescGZIP() []byte {
 	return file_tackfree_materials_v1_catalogue_proto_rawDescData
 }
 
-var file_tackfree_materials_v1_catalogue_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
+var file_tackfree_materials_v1_catalogue_proto_msgTypes = make([]protoimpl.MessageInfo, 32)
 var file_tackfree_materials_v1_catalogue_proto_goTypes = []any{
 	(*RenameProductRequest)(nil),             // 0: tackfree.materials.v1.RenameProductRequest
 	(*RenameProductResponse)(nil),            // 1: tackfree.materials.v1.RenameProductResponse
@@ -1934,59 +2185,68 @@ var file_tackfree_materials_v1_catalogue_proto_goTypes = []any{
 	(*RemoveOfferResponse)(nil),              // 24: tackfree.materials.v1.RemoveOfferResponse
 	(*ListOffersRequest)(nil),                // 25: tackfree.materials.v1.ListOffersRequest
 	(*ListOffersResponse)(nil),               // 26: tackfree.materials.v1.ListOffersResponse
-	(*ImportProductsResponse_Rejection)(nil), // 27: tackfree.materials.v1.ImportProductsResponse.Rejection
-	(*Product)(nil),                          // 28: tackfree.materials.v1.Product
-	(*v1.ProductDetails)(nil),                // 29: tackfree.type.v1.ProductDetails
-	(*Package)(nil),                          // 30: tackfree.materials.v1.Package
-	(*money.Money)(nil),                      // 31: google.type.Money
-	(*v1.Quantity)(nil),                      // 32: tackfree.type.v1.Quantity
+	(*ExportOffersRequest)(nil),              // 27: tackfree.materials.v1.ExportOffersRequest
+	(*ExportOffersResponse)(nil),             // 28: tackfree.materials.v1.ExportOffersResponse
+	(*ImportOffersRequest)(nil),              // 29: tackfree.materials.v1.ImportOffersRequest
+	(*ImportOffersResponse)(nil),             // 30: tackfree.materials.v1.ImportOffersResponse
+	(*ImportProductsResponse_Rejection)(nil), // 31: tackfree.materials.v1.ImportProductsResponse.Rejection
+	(*Product)(nil),                          // 32: tackfree.materials.v1.Product
+	(*v1.ProductDetails)(nil),                // 33: tackfree.type.v1.ProductDetails
+	(*Package)(nil),                          // 34: tackfree.materials.v1.Package
+	(*money.Money)(nil),                      // 35: google.type.Money
+	(*v1.Quantity)(nil),                      // 36: tackfree.type.v1.Quantity
 }
 var file_tackfree_materials_v1_catalogue_proto_depIdxs = []int32{
-	28, // 0: tackfree.materials.v1.RenameProductResponse.product:type_name -> tackfree.materials.v1.Product
-	29, // 1: tackfree.materials.v1.DescribeProductRequest.details:type_name -> tackfree.type.v1.ProductDetails
-	28, // 2: tackfree.materials.v1.DescribeProductResponse.product:type_name -> tackfree.materials.v1.Product
-	30, // 3: tackfree.materials.v1.SetPackagesRequest.packages:type_name -> tackfree.materials.v1.Package
-	28, // 4: tackfree.materials.v1.SetPackagesResponse.product:type_name -> tackfree.materials.v1.Product
-	27, // 5: tackfree.materials.v1.ImportProductsResponse.rejections:type_name -> tackfree.materials.v1.ImportProductsResponse.Rejection
+	32, // 0: tackfree.materials.v1.RenameProductResponse.product:type_name -> tackfree.materials.v1.Product
+	33, // 1: tackfree.materials.v1.DescribeProductRequest.details:type_name -> tackfree.type.v1.ProductDetails
+	32, // 2: tackfree.materials.v1.DescribeProductResponse.product:type_name -> tackfree.materials.v1.Product
+	34, // 3: tackfree.materials.v1.SetPackagesRequest.packages:type_name -> tackfree.materials.v1.Package
+	32, // 4: tackfree.materials.v1.SetPackagesResponse.product:type_name -> tackfree.materials.v1.Product
+	31, // 5: tackfree.materials.v1.ImportProductsResponse.rejections:type_name -> tackfree.materials.v1.ImportProductsResponse.Rejection
 	10, // 6: tackfree.materials.v1.AddSupplierResponse.supplier:type_name -> tackfree.materials.v1.Supplier
 	10, // 7: tackfree.materials.v1.ChangeSupplierResponse.supplier:type_name -> tackfree.materials.v1.Supplier
 	10, // 8: tackfree.materials.v1.GetSupplierResponse.supplier:type_name -> tackfree.materials.v1.Supplier
 	10, // 9: tackfree.materials.v1.ListSuppliersResponse.suppliers:type_name -> tackfree.materials.v1.Supplier
-	31, // 10: tackfree.materials.v1.PriceBreak.price:type_name -> google.type.Money
-	32, // 11: tackfree.materials.v1.Offer.content:type_name -> tackfree.type.v1.Quantity
+	35, // 10: tackfree.materials.v1.PriceBreak.price:type_name -> google.type.Money
+	36, // 11: tackfree.materials.v1.Offer.content:type_name -> tackfree.type.v1.Quantity
 	19, // 12: tackfree.materials.v1.Offer.price_breaks:type_name -> tackfree.materials.v1.PriceBreak
 	19, // 13: tackfree.materials.v1.SetOfferRequest.price_breaks:type_name -> tackfree.materials.v1.PriceBreak
 	20, // 14: tackfree.materials.v1.SetOfferResponse.offer:type_name -> tackfree.materials.v1.Offer
 	20, // 15: tackfree.materials.v1.ListOffersResponse.offers:type_name -> tackfree.materials.v1.Offer
-	0,  // 16: tackfree.materials.v1.CatalogueService.RenameProduct:input_type -> tackfree.materials.v1.RenameProductRequest
-	2,  // 17: tackfree.materials.v1.CatalogueService.DescribeProduct:input_type -> tackfree.materials.v1.DescribeProductRequest
-	4,  // 18: tackfree.materials.v1.CatalogueService.SetPackages:input_type -> tackfree.materials.v1.SetPackagesRequest
-	6,  // 19: tackfree.materials.v1.CatalogueService.ExportProducts:input_type -> tackfree.materials.v1.ExportProductsRequest
-	8,  // 20: tackfree.materials.v1.CatalogueService.ImportProducts:input_type -> tackfree.materials.v1.ImportProductsRequest
-	11, // 21: tackfree.materials.v1.SupplierService.AddSupplier:input_type -> tackfree.materials.v1.AddSupplierRequest
-	13, // 22: tackfree.materials.v1.SupplierService.ChangeSupplier:input_type -> tackfree.materials.v1.ChangeSupplierRequest
-	15, // 23: tackfree.materials.v1.SupplierService.GetSupplier:input_type -> tackfree.materials.v1.GetSupplierRequest
-	17, // 24: tackfree.materials.v1.SupplierService.ListSuppliers:input_type -> tackfree.materials.v1.ListSuppliersRequest
-	21, // 25: tackfree.materials.v1.SupplierService.SetOffer:input_type -> tackfree.materials.v1.SetOfferRequest
-	23, // 26: tackfree.materials.v1.SupplierService.RemoveOffer:input_type -> tackfree.materials.v1.RemoveOfferRequest
-	25, // 27: tackfree.materials.v1.SupplierService.ListOffers:input_type -> tackfree.materials.v1.ListOffersRequest
-	1,  // 28: tackfree.materials.v1.CatalogueService.RenameProduct:output_type -> tackfree.materials.v1.RenameProductResponse
-	3,  // 29: tackfree.materials.v1.CatalogueService.DescribeProduct:output_type -> tackfree.materials.v1.DescribeProductResponse
-	5,  // 30: tackfree.materials.v1.CatalogueService.SetPackages:output_type -> tackfree.materials.v1.SetPackagesResponse
-	7,  // 31: tackfree.materials.v1.CatalogueService.ExportProducts:output_type -> tackfree.materials.v1.ExportProductsResponse
-	9,  // 32: tackfree.materials.v1.CatalogueService.ImportProducts:output_type -> tackfree.materials.v1.ImportProductsResponse
-	12, // 33: tackfree.materials.v1.SupplierService.AddSupplier:output_type -> tackfree.materials.v1.AddSupplierResponse
-	14, // 34: tackfree.materials.v1.SupplierService.ChangeSupplier:output_type -> tackfree.materials.v1.ChangeSupplierResponse
-	16, // 35: tackfree.materials.v1.SupplierService.GetSupplier:output_type -> tackfree.materials.v1.GetSupplierResponse
-	18, // 36: tackfree.materials.v1.SupplierService.ListSuppliers:output_type -> tackfree.materials.v1.ListSuppliersResponse
-	22, // 37: tackfree.materials.v1.SupplierService.SetOffer:output_type -> tackfree.materials.v1.SetOfferResponse
-	24, // 38: tackfree.materials.v1.SupplierService.RemoveOffer:output_type -> tackfree.materials.v1.RemoveOfferResponse
-	26, // 39: tackfree.materials.v1.SupplierService.ListOffers:output_type -> tackfree.materials.v1.ListOffersResponse
-	28, // [28:40] is the sub-list for method output_type
-	16, // [16:28] is the sub-list for method input_type
-	16, // [16:16] is the sub-list for extension type_name
-	16, // [16:16] is the sub-list for extension extendee
-	0,  // [0:16] is the sub-list for field type_name
+	31, // 16: tackfree.materials.v1.ImportOffersResponse.rejections:type_name -> tackfree.materials.v1.ImportProductsResponse.Rejection
+	0,  // 17: tackfree.materials.v1.CatalogueService.RenameProduct:input_type -> tackfree.materials.v1.RenameProductRequest
+	2,  // 18: tackfree.materials.v1.CatalogueService.DescribeProduct:input_type -> tackfree.materials.v1.DescribeProductRequest
+	4,  // 19: tackfree.materials.v1.CatalogueService.SetPackages:input_type -> tackfree.materials.v1.SetPackagesRequest
+	6,  // 20: tackfree.materials.v1.CatalogueService.ExportProducts:input_type -> tackfree.materials.v1.ExportProductsRequest
+	8,  // 21: tackfree.materials.v1.CatalogueService.ImportProducts:input_type -> tackfree.materials.v1.ImportProductsRequest
+	11, // 22: tackfree.materials.v1.SupplierService.AddSupplier:input_type -> tackfree.materials.v1.AddSupplierRequest
+	13, // 23: tackfree.materials.v1.SupplierService.ChangeSupplier:input_type -> tackfree.materials.v1.ChangeSupplierRequest
+	15, // 24: tackfree.materials.v1.SupplierService.GetSupplier:input_type -> tackfree.materials.v1.GetSupplierRequest
+	17, // 25: tackfree.materials.v1.SupplierService.ListSuppliers:input_type -> tackfree.materials.v1.ListSuppliersRequest
+	21, // 26: tackfree.materials.v1.SupplierService.SetOffer:input_type -> tackfree.materials.v1.SetOfferRequest
+	23, // 27: tackfree.materials.v1.SupplierService.RemoveOffer:input_type -> tackfree.materials.v1.RemoveOfferRequest
+	25, // 28: tackfree.materials.v1.SupplierService.ListOffers:input_type -> tackfree.materials.v1.ListOffersRequest
+	27, // 29: tackfree.materials.v1.SupplierService.ExportOffers:input_type -> tackfree.materials.v1.ExportOffersRequest
+	29, // 30: tackfree.materials.v1.SupplierService.ImportOffers:input_type -> tackfree.materials.v1.ImportOffersRequest
+	1,  // 31: tackfree.materials.v1.CatalogueService.RenameProduct:output_type -> tackfree.materials.v1.RenameProductResponse
+	3,  // 32: tackfree.materials.v1.CatalogueService.DescribeProduct:output_type -> tackfree.materials.v1.DescribeProductResponse
+	5,  // 33: tackfree.materials.v1.CatalogueService.SetPackages:output_type -> tackfree.materials.v1.SetPackagesResponse
+	7,  // 34: tackfree.materials.v1.CatalogueService.ExportProducts:output_type -> tackfree.materials.v1.ExportProductsResponse
+	9,  // 35: tackfree.materials.v1.CatalogueService.ImportProducts:output_type -> tackfree.materials.v1.ImportProductsResponse
+	12, // 36: tackfree.materials.v1.SupplierService.AddSupplier:output_type -> tackfree.materials.v1.AddSupplierResponse
+	14, // 37: tackfree.materials.v1.SupplierService.ChangeSupplier:output_type -> tackfree.materials.v1.ChangeSupplierResponse
+	16, // 38: tackfree.materials.v1.SupplierService.GetSupplier:output_type -> tackfree.materials.v1.GetSupplierResponse
+	18, // 39: tackfree.materials.v1.SupplierService.ListSuppliers:output_type -> tackfree.materials.v1.ListSuppliersResponse
+	22, // 40: tackfree.materials.v1.SupplierService.SetOffer:output_type -> tackfree.materials.v1.SetOfferResponse
+	24, // 41: tackfree.materials.v1.SupplierService.RemoveOffer:output_type -> tackfree.materials.v1.RemoveOfferResponse
+	26, // 42: tackfree.materials.v1.SupplierService.ListOffers:output_type -> tackfree.materials.v1.ListOffersResponse
+	28, // 43: tackfree.materials.v1.SupplierService.ExportOffers:output_type -> tackfree.materials.v1.ExportOffersResponse
+	30, // 44: tackfree.materials.v1.SupplierService.ImportOffers:output_type -> tackfree.materials.v1.ImportOffersResponse
+	31, // [31:45] is the sub-list for method output_type
+	17, // [17:31] is the sub-list for method input_type
+	17, // [17:17] is the sub-list for extension type_name
+	17, // [17:17] is the sub-list for extension extendee
+	0,  // [0:17] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_materials_v1_catalogue_proto_init() }
@@ -2003,7 +2263,7 @@ func file_tackfree_materials_v1_catalogue_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_materials_v1_catalogue_proto_rawDesc), len(file_tackfree_materials_v1_catalogue_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   28,
+			NumMessages:   32,
 			NumExtensions: 0,
 			NumServices:   2,
 		},

@@ -311,6 +311,8 @@ const (
 	SupplierService_SetOffer_FullMethodName       = "/tackfree.materials.v1.SupplierService/SetOffer"
 	SupplierService_RemoveOffer_FullMethodName    = "/tackfree.materials.v1.SupplierService/RemoveOffer"
 	SupplierService_ListOffers_FullMethodName     = "/tackfree.materials.v1.SupplierService/ListOffers"
+	SupplierService_ExportOffers_FullMethodName   = "/tackfree.materials.v1.SupplierService/ExportOffers"
+	SupplierService_ImportOffers_FullMethodName   = "/tackfree.materials.v1.SupplierService/ImportOffers"
 )
 
 // SupplierServiceClient is the client API for SupplierService service.
@@ -335,6 +337,15 @@ type SupplierServiceClient interface {
 	RemoveOffer(ctx context.Context, in *RemoveOfferRequest, opts ...grpc.CallOption) (*RemoveOfferResponse, error)
 	// By product, supplier and package; keyset pages.
 	ListOffers(ctx context.Context, in *ListOffersRequest, opts ...grpc.CallOption) (*ListOffersResponse, error)
+	// All offers but for those of retired suppliers, with the suppliers and their times of delivery, as
+	// CSV like that of products; by product, supplier and package. Prices are written as "24.00;
+	// 6=21.50": that of one, and what each costs from six on.
+	ExportOffers(ctx context.Context, in *ExportOffersRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[ExportOffersResponse], error)
+	// The same file, by the rules of ImportProducts: suppliers and offers of known names are changed,
+	// others added, and none is taken away. Products have to be there with their packages; a new
+	// supplier needs a time of delivery. Refused as a whole as ImportProducts is, and:
+	// SUPPLIER_NAME_TAKEN (somebody added one of that name at the same moment).
+	ImportOffers(ctx context.Context, opts ...grpc.CallOption) (grpc.ClientStreamingClient[ImportOffersRequest, ImportOffersResponse], error)
 }
 
 type supplierServiceClient struct {
@@ -415,6 +426,38 @@ func (c *supplierServiceClient) ListOffers(ctx context.Context, in *ListOffersRe
 	return out, nil
 }
 
+func (c *supplierServiceClient) ExportOffers(ctx context.Context, in *ExportOffersRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[ExportOffersResponse], error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	stream, err := c.cc.NewStream(ctx, &SupplierService_ServiceDesc.Streams[0], SupplierService_ExportOffers_FullMethodName, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	x := &grpc.GenericClientStream[ExportOffersRequest, ExportOffersResponse]{ClientStream: stream}
+	if err := x.ClientStream.SendMsg(in); err != nil {
+		return nil, err
+	}
+	if err := x.ClientStream.CloseSend(); err != nil {
+		return nil, err
+	}
+	return x, nil
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type SupplierService_ExportOffersClient = grpc.ServerStreamingClient[ExportOffersResponse]
+
+func (c *supplierServiceClient) ImportOffers(ctx context.Context, opts ...grpc.CallOption) (grpc.ClientStreamingClient[ImportOffersRequest, ImportOffersResponse], error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	stream, err := c.cc.NewStream(ctx, &SupplierService_ServiceDesc.Streams[1], SupplierService_ImportOffers_FullMethodName, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	x := &grpc.GenericClientStream[ImportOffersRequest, ImportOffersResponse]{ClientStream: stream}
+	return x, nil
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type SupplierService_ImportOffersClient = grpc.ClientStreamingClient[ImportOffersRequest, ImportOffersResponse]
+
 // SupplierServiceServer is the server API for SupplierService service.
 // All implementations must embed UnimplementedSupplierServiceServer
 // for forward compatibility.
@@ -437,6 +480,15 @@ type SupplierServiceServer interface {
 	RemoveOffer(context.Context, *RemoveOfferRequest) (*RemoveOfferResponse, error)
 	// By product, supplier and package; keyset pages.
 	ListOffers(context.Context, *ListOffersRequest) (*ListOffersResponse, error)
+	// All offers but for those of retired suppliers, with the suppliers and their times of delivery, as
+	// CSV like that of products; by product, supplier and package. Prices are written as "24.00;
+	// 6=21.50": that of one, and what each costs from six on.
+	ExportOffers(*ExportOffersRequest, grpc.ServerStreamingServer[ExportOffersResponse]) error
+	// The same file, by the rules of ImportProducts: suppliers and offers of known names are changed,
+	// others added, and none is taken away. Products have to be there with their packages; a new
+	// supplier needs a time of delivery. Refused as a whole as ImportProducts is, and:
+	// SUPPLIER_NAME_TAKEN (somebody added one of that name at the same moment).
+	ImportOffers(grpc.ClientStreamingServer[ImportOffersRequest, ImportOffersResponse]) error
 	mustEmbedUnimplementedSupplierServiceServer()
 }
 
@@ -467,6 +519,12 @@ func (UnimplementedSupplierServiceServer) RemoveOffer(context.Context, *RemoveOf
 }
 func (UnimplementedSupplierServiceServer) ListOffers(context.Context, *ListOffersRequest) (*ListOffersResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListOffers not implemented")
+}
+func (UnimplementedSupplierServiceServer) ExportOffers(*ExportOffersRequest, grpc.ServerStreamingServer[ExportOffersResponse]) error {
+	return status.Error(codes.Unimplemented, "method ExportOffers not implemented")
+}
+func (UnimplementedSupplierServiceServer) ImportOffers(grpc.ClientStreamingServer[ImportOffersRequest, ImportOffersResponse]) error {
+	return status.Error(codes.Unimplemented, "method ImportOffers not implemented")
 }
 func (UnimplementedSupplierServiceServer) mustEmbedUnimplementedSupplierServiceServer() {}
 func (UnimplementedSupplierServiceServer) testEmbeddedByValue()                         {}
@@ -615,6 +673,24 @@ func _SupplierService_ListOffers_Handler(srv interface{}, ctx context.Context, d
 	return interceptor(ctx, in, info, handler)
 }
 
+func _SupplierService_ExportOffers_Handler(srv interface{}, stream grpc.ServerStream) error {
+	m := new(ExportOffersRequest)
+	if err := stream.RecvMsg(m); err != nil {
+		return err
+	}
+	return srv.(SupplierServiceServer).ExportOffers(m, &grpc.GenericServerStream[ExportOffersRequest, ExportOffersResponse]{ServerStream: stream})
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type SupplierService_ExportOffersServer = grpc.ServerStreamingServer[ExportOffersResponse]
+
+func _SupplierService_ImportOffers_Handler(srv interface{}, stream grpc.ServerStream) error {
+	return srv.(SupplierServiceServer).ImportOffers(&grpc.GenericServerStream[ImportOffersRequest, ImportOffersResponse]{ServerStream: stream})
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type SupplierService_ImportOffersServer = grpc.ClientStreamingServer[ImportOffersRequest, ImportOffersResponse]
+
 // SupplierService_ServiceDesc is the grpc.ServiceDesc for SupplierService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -651,6 +727,17 @@ var SupplierService_ServiceDesc = grpc.ServiceDesc{
 			Handler:    _SupplierService_ListOffers_Handler,
 		},
 	},
-	Streams:  []grpc.StreamDesc{},
+	Streams: []grpc.StreamDesc{
+		{
+			StreamName:    "ExportOffers",
+			Handler:       _SupplierService_ExportOffers_Handler,
+			ServerStreams: true,
+		},
+		{
+			StreamName:    "ImportOffers",
+			Handler:       _SupplierService_ImportOffers_Handler,
+			ClientStreams: true,
+		},
+	},
 	Metadata: "tackfree/materials/v1/catalogue.proto",
 }

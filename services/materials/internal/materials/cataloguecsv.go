@@ -1,7 +1,6 @@
 package materials
 
 import (
-	"bytes"
 	"encoding/csv"
 	"fmt"
 	"regexp"
@@ -49,22 +48,14 @@ type csvDraft struct {
 // WriteCatalogue writes products as CSV (RFC 4180) in UTF-8, with a header, in their order. The
 // same products give the same bytes.
 func WriteCatalogue(products []Product) []byte {
-	var out bytes.Buffer
-	w := csv.NewWriter(&out)
-	w.UseCRLF = true
-	cells := make([]string, len(csvColumns))
-	for i, c := range csvColumns {
-		cells[i] = c.name
-	}
-	writeRecord(w, cells)
-	for _, p := range products {
+	records := make([][]string, len(products))
+	for n, p := range products {
+		records[n] = make([]string, len(csvColumns))
 		for i, c := range csvColumns {
-			cells[i] = c.cell(p)
+			records[n][i] = c.write(p)
 		}
-		writeRecord(w, cells)
 	}
-	w.Flush()
-	return out.Bytes()
+	return catalogueForm().write(records)
 }
 
 func writeRecord(w *csv.Writer, cells []string) {
@@ -78,19 +69,18 @@ func writeRecord(w *csv.Writer, cells []string) {
 // some programs.
 var formula = regexp.MustCompile(`^'*[=+\-@＝＋－＠]`)
 
-// cell writes a product's cell. An apostrophe before a text keeps spreadsheets from computing
-// it; a number below zero is none.
-func (c csvColumn) cell(p Product) string {
-	text := c.write(p)
-	if c.text && formula.MatchString(text) {
+// spared writes a cell. An apostrophe before a text keeps spreadsheets from computing it; a number
+// below zero is none.
+func (t csvTitle) spared(text string) string {
+	if t.text && formula.MatchString(text) {
 		return "'" + text
 	}
 	return text
 }
 
-// plain takes away the apostrophe that cell writes.
-func (c csvColumn) plain(cell string) string {
-	if c.text && len(cell) > 1 && cell[0] == '\'' && formula.MatchString(cell) {
+// plain takes away the apostrophe that spared writes.
+func (t csvTitle) plain(cell string) string {
+	if t.text && len(cell) > 1 && cell[0] == '\'' && formula.MatchString(cell) {
 		return cell[1:]
 	}
 	return cell

@@ -30,7 +30,7 @@ func degrees(v float64) *float64 { return &v }
 // spirit has another value in every detail.
 func spirit() materials.Details {
 	return materials.Details{
-		Category: "solvent", Density: 0.789, FlashCelsius: degrees(12.5), BoilingCelsius: degrees(78.3), ClosedDays: 730, OpenDays: 180, PotLife: 90 * time.Minute,
+		Category: "solvent", Density: 0.789, FlashCelsius: degrees(12.5), BoilingCelsius: degrees(78.3), VOC: degrees(0), ClosedDays: 730, OpenDays: 180, PotLife: 90 * time.Minute,
 		Colour: "clear", Sheen: "none", Maker: "Example Spirits", Article: "DS-95", M2PerLitre: 12.5, Hazards: "Flame; highly flammable liquid and vapour",
 		Ingredients: "ethanol, denatured", SafetySheet: "binder 3, page 12", SafetySheetDate: time.Date(2025, 11, 3, 0, 0, 0, 0, time.UTC),
 		Cautions: []string{"fire", "vapour"}, Note: `say "no" to sparks, always`,

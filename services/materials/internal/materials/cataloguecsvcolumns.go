@@ -24,7 +24,8 @@ var csvColumns = []csvColumn{
 	numberColumn("density_grams_per_ml", func(p *Product) *float64 { return &p.Density }),
 	orNoneColumn("flash_point_celsius", func(p *Product) **float64 { return &p.FlashCelsius }),
 	orNoneColumn("boiling_point_celsius", func(p *Product) **float64 { return &p.BoilingCelsius }),
-	orNoneColumn("details_voc_grams_per_litre", func(p *Product) **float64 { return &p.Details.VOC }),
+	// The sheet's own column has the name of both fields.
+	orNoneColumn("details_voc_grams_per_litre", func(p *Product) **float64 { return &p.VOC }),
 	wholeColumn("keeps_closed_days", func(p *Product) *int32 { return &p.ClosedDays }),
 	wholeColumn("keeps_open_days", func(p *Product) *int32 { return &p.OpenDays }),
 	minutesColumn("pot_life_minutes", saysDescribed, func(p *Product) *time.Duration { return &p.PotLife }),

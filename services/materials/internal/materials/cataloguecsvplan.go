@@ -1,7 +1,6 @@
 package materials
 
 import (
-	"cmp"
 	"slices"
 	"strings"
 
@@ -55,10 +54,7 @@ func (c Catalogue) Plan(known map[string]Product, offered map[id.ID][]InUse) (Ca
 	if len(rejected) == 0 {
 		return plan, nil
 	}
-	slices.SortStableFunc(rejected, func(a, b Rejection) int {
-		return cmp.Or(cmp.Compare(a.Row, b.Row), cmp.Compare(placeOf(a.Column), placeOf(b.Column)))
-	})
-	return CataloguePlan{}, rejected
+	return CataloguePlan{}, catalogueForm().inOrder(rejected)
 }
 
 func (c Catalogue) change(row csvRow, before Product, there bool, offered []InUse) (ProductChange, []Rejection) {
@@ -77,7 +73,7 @@ func (c Catalogue) change(row csvRow, before Product, there bool, offered []InUs
 		change, err = addedBy(after)
 	}
 	if err != nil {
-		return ProductChange{}, []Rejection{row.rejects(err)}
+		return ProductChange{}, []Rejection{row.rejects(catalogueForm(), err)}
 	}
 	return change, nil
 }
@@ -97,21 +93,21 @@ func (c Catalogue) draft(row csvRow, before Product) (Product, []Rejection) {
 		}
 	}
 	if err := d.closeSheet(); err != nil && len(wrong) == 0 {
-		wrong = append(wrong, row.rejects(err))
+		wrong = append(wrong, row.rejects(catalogueForm(), err))
 	}
 	return d.Product, wrong
 }
 
 // rejects points a fault at the column that its field has.
-func (r csvRow) rejects(err error) Rejection {
+func (r csvRow) rejects(f csvForm, err error) Rejection {
 	out := Rejection{Row: r.line, Reason: err.Error()}
-	if f := fault.Of(err); f != nil && len(f.Fields) > 0 {
-		path := f.Fields[0].Path
+	if told := fault.Of(err); told != nil && len(told.Fields) > 0 {
+		path := told.Fields[0].Path
 		for _, within := range []string{"details.", "coating_sheet."} {
 			path = strings.TrimPrefix(path, within)
 		}
 		path, _, _ = strings.Cut(path, "[")
-		if placeOf(path) >= 0 {
+		if f.placeOf(path) >= 0 {
 			out.Column = path
 		}
 	}

@@ -48,7 +48,7 @@ func (s *Server) ExportProducts(_ *materialsv1.ExportProductsRequest, out grpc.S
 
 // ImportProducts implements CatalogueService. A dry run reads and does not lock.
 func (s *Server) ImportProducts(in grpc.ClientStreamingServer[materialsv1.ImportProductsRequest, materialsv1.ImportProductsResponse]) error {
-	r, err := wholeFile(in)
+	r, err := wholeFile(in, func(r *materialsv1.ImportProductsRequest) *[]byte { return &r.Csv })
 	if err != nil {
 		return err
 	}
@@ -65,14 +65,22 @@ func (s *Server) ImportProducts(in grpc.ClientStreamingServer[materialsv1.Import
 	return in.SendAndClose(answer)
 }
 
+// filePart is a part of a file that is sent.
+type filePart interface {
+	GetRequestId() string
+	GetDryRun() bool
+	GetCsv() []byte
+}
+
 // wholeFile puts the parts of a file together.
-func wholeFile(in grpc.ClientStreamingServer[materialsv1.ImportProductsRequest, materialsv1.ImportProductsResponse]) (*materialsv1.ImportProductsRequest, error) {
+func wholeFile[R filePart](in interface{ Recv() (R, error) }, csv func(R) *[]byte) (R, error) {
+	var none R
 	whole, err := in.Recv()
 	if errors.Is(err, io.EOF) {
-		return nil, fault.New(fault.Invalid, "FILE_EMPTY", "No part of a file came; send it again.").At("csv")
+		return none, fault.New(fault.Invalid, "FILE_EMPTY", "No part of a file came; send it again.").At("csv")
 	}
 	if err != nil {
-		return nil, err
+		return none, err
 	}
 	for {
 		next, err := in.Recv()
@@ -80,12 +88,13 @@ func wholeFile(in grpc.ClientStreamingServer[materialsv1.ImportProductsRequest, 
 			return whole, nil
 		}
 		if err != nil {
-			return nil, err
+			return none, err
 		}
-		if next.RequestId != whole.RequestId || next.DryRun != whole.DryRun {
-			return nil, fault.New(fault.Invalid, "PARTS_DIFFER", "The parts of a file have one request_id and one dry_run; send it again.").At("request_id")
+		if next.GetRequestId() != whole.GetRequestId() || next.GetDryRun() != whole.GetDryRun() {
+			return none, fault.New(fault.Invalid, "PARTS_DIFFER", "The parts of a file have one request_id and one dry_run; send it again.").At("request_id")
 		}
-		if whole.Csv = append(whole.Csv, next.Csv...); len(whole.Csv) > materials.MaxCatalogue {
+		all := csv(whole)
+		if *all = append(*all, next.GetCsv()...); len(*all) > materials.MaxCatalogue {
 			return whole, nil // more of it need not come: it will be refused
 		}
 	}
@@ -102,11 +111,14 @@ func (s *Server) importProducts(ctx context.Context, r *materialsv1.ImportProduc
 	if !errors.As(err, &no) {
 		return answer, err
 	}
-	answer = &materialsv1.ImportProductsResponse{RejectionCount: int32(len(no.all))}
-	for _, w := range no.all[:min(len(no.all), mostRejections)] {
-		answer.Rejections = append(answer.Rejections, &materialsv1.ImportProductsResponse_Rejection{Row: int32(w.Row), Column: w.Column, Reason: w.Reason})
+	return &materialsv1.ImportProductsResponse{RejectionCount: int32(len(no.all)), Rejections: no.encode()}, nil
+}
+
+func (r rejected) encode() (all []*materialsv1.ImportProductsResponse_Rejection) {
+	for _, w := range r.all[:min(len(r.all), mostRejections)] {
+		all = append(all, &materialsv1.ImportProductsResponse_Rejection{Row: int32(w.Row), Column: w.Column, Reason: w.Reason})
 	}
-	return answer, nil
+	return all
 }
 
 func (s *Server) dryOrReal(ctx context.Context, r *materialsv1.ImportProductsRequest, file materials.Catalogue) (answer *materialsv1.ImportProductsResponse, err error) {

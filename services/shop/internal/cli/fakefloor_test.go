@@ -220,5 +220,5 @@ func ofNell() *costingv1.PayrollWeek {
 }
 
 func (f *fake) IssueToBatch(_ context.Context, r *materialsv1.IssueToBatchRequest) (*materialsv1.IssueToBatchResponse, error) {
-	return note(f, r, &materialsv1.IssueToBatchResponse{Issues: []*materialsv1.Issue{{Name: "issues/1", ProductName: "Clear coat", Stage: "pieces/a/stages/2", Quantity: amount("0.05", "L"), Cost: usd(190), Pass: 1}}})
+	return note(f, r, &materialsv1.IssueToBatchResponse{Issues: []*materialsv1.Issue{{Name: "issues/1", ProductName: "Clear coat", Stage: "pieces/a/stages/2", Quantity: amount("0.05", "L"), Cost: usd(190), Pass: 1}}, Recostings: f.shelf.recosted})
 }

@@ -222,6 +222,22 @@ func (s *shelf) ExportProducts(_ *materialsv1.ExportProductsRequest, out grpc.Se
 	return nil
 }
 
+func (s *shelf) ExportOffers(_ *materialsv1.ExportOffersRequest, out grpc.ServerStreamingServer[materialsv1.ExportOffersResponse]) error {
+	return out.Send(&materialsv1.ExportOffersResponse{Csv: []byte("offers: " + s.file)})
+}
+
+func (s *shelf) ImportOffers(in grpc.ClientStreamingServer[materialsv1.ImportOffersRequest, materialsv1.ImportOffersResponse]) error {
+	r, err := in.Recv()
+	if err != nil {
+		return err
+	}
+	answer, err := note(s.f, r, &materialsv1.ImportOffersResponse{Added: s.imported.Added, Rejections: s.imported.Rejections, RejectionCount: s.imported.RejectionCount})
+	if err != nil {
+		return err
+	}
+	return in.SendAndClose(answer)
+}
+
 func (s *shelf) ImportProducts(in grpc.ClientStreamingServer[materialsv1.ImportProductsRequest, materialsv1.ImportProductsResponse]) error {
 	s.file, s.parts = "", 0
 	var last *materialsv1.ImportProductsRequest

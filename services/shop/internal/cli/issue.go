@@ -117,20 +117,22 @@ func (c *takeBackCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error {
-			terms, err := shop.Terms(e.ctx)
-			if err != nil {
-				return err
-			}
-			was, cost, err := stillOut(resp.Issue, terms.Currency)
-			if err != nil {
-				return err
-			}
-			fmt.Fprintf(e.out, "%s of %s are on the shelf again, worth %s; %s on hand.\n", report.Quantity(was), resp.Issue.GetProductName(),
-				terms.Currency.Format(cost), report.Quantity(resp.Product.GetOnHand()))
-			return sayRecosted(e, shop, resp.Recostings)
-		})
+		return c.print(e, resp, func() error { return sayTakenBack(e, shop, resp) })
 	})
+}
+
+func sayTakenBack(e *env, shop *client.Shop, r *materialsv1.TakeBackIssueResponse) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	was, cost, err := stillOut(r.Issue, terms.Currency)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(e.out, "%s of %s are on the shelf again, worth %s; %s on hand.\n", report.Quantity(was), r.Issue.GetProductName(),
+		terms.Currency.Format(cost), report.Quantity(r.Product.GetOnHand()))
+	return sayRecosted(e, shop, r.Recostings)
 }
 
 // stillOut is what had not come back of an issue, and what that cost.
@@ -159,19 +161,12 @@ type listIssuesCmd struct {
 func (c *listIssuesCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
 		filter := &materialsv1.ListIssuesRequest{PageSize: 1000}
-		if c.Product != "" {
-			p, err := shop.Product(e.ctx, c.Product)
-			if err != nil {
-				return err
-			}
-			filter.Product = p.Name
+		var err error
+		if filter.Product, err = optionalProduct(e, shop, c.Product); err != nil {
+			return err
 		}
-		if c.Piece != "" {
-			p, err := shop.Piece(e.ctx, c.Piece)
-			if err != nil {
-				return err
-			}
-			filter.Piece = p.Name
+		if filter.Piece, err = optionalPiece(e, shop, c.Piece); err != nil {
+			return err
 		}
 		issues, err := client.All(e.ctx, func(ctx context.Context, token string) ([]*materialsv1.Issue, string, error) {
 			filter.PageToken = token

@@ -137,9 +137,12 @@ func printMixes(e *env, shop *client.Shop, all []*materialsv1.Mix) error {
 	}
 	t := &report.Table{Headings: []string{" mix", "when", "recipe", "makes", " amount", " left", " cost", "usable until", "who", "remark"}}
 	for _, m := range all {
-		l := m.GetLot()
+		l, usable := m.GetLot(), "–"
+		if !m.Undone {
+			usable = until(terms, l.GetExpireTime())
+		}
 		t.Add(fmt.Sprint(m.Number), terms.Clock(m.MixTime), m.RecipeName, m.ProductName, report.Quantity(l.GetReceived()), report.Quantity(m.Left),
-			report.Money(l.GetCost()), until(terms, l.GetExpireTime()), m.Actor, mixRemark(m))
+			report.Money(l.GetCost()), usable, m.Actor, mixRemark(m))
 	}
 	return t.Print(e.out)
 }

@@ -70,5 +70,5 @@ func TestMix(t *testing.T) {
 	f.gives(t, line("mix undo 12 --reason 'wrong can'"), &materialsv1.UndoMixRequest{Name: "mixes/7", Reason: "wrong can"})
 	f.says(t, line("mix undo 12 --reason x"), "Mix 12 counts as if it had never been made; what went into it is on the shelf again.\nCounted anew: sand (case)")
 	f.shelf.mixes[0].Undone, f.shelf.mixes[0].Note = true, "thin"
-	f.says(t, line("mix list"), " Nell undone; thin\n")
+	f.says(t, line("mix list"), " – Nell undone; thin\n")
 }

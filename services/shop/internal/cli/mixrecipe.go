@@ -102,22 +102,31 @@ func fillRecipe(e *env, shop *client.Shop, r *materialsv1.Recipe, makes string, 
 	}
 	r.Makes, r.MakesName, r.Parts = made.Name, made.DisplayName, nil
 	for _, text := range parts {
-		name, value, err := pair(text, "Walnut stain=3")
+		part, err := typedPart(text, made.Unit, products)
 		if err != nil {
 			return err
 		}
-		p, err := client.ProductOf(products, name)
-		if err != nil {
-			return err
-		}
-		part, err := recipePart(value, made.Unit)
-		if err != nil {
-			return err
-		}
-		part.Product, part.ProductName = p.Name, p.DisplayName
 		r.Parts = append(r.Parts, part)
 	}
 	return nil
+}
+
+// typedPart reads a part of what is counted in a unit.
+func typedPart(text, unit string, products []*materialsv1.Product) (*materialsv1.Recipe_Part, error) {
+	name, value, err := pair(text, "Walnut stain=3")
+	if err != nil {
+		return nil, err
+	}
+	p, err := client.ProductOf(products, name)
+	if err != nil {
+		return nil, err
+	}
+	part, err := recipePart(value, unit)
+	if err != nil {
+		return nil, err
+	}
+	part.Product, part.ProductName = p.Name, p.DisplayName
+	return part, nil
 }
 
 // recipePart reads a number of parts, or so much to each of what is counted in a unit.

@@ -27,25 +27,27 @@ func (c *showProductCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		p = resp.Product
-		return c.print(e, resp, func() error {
-			if err := printProducts(e, []*materialsv1.Product{p}); err != nil {
-				return err
-			}
-			if err := printSheet(e, p); err != nil {
-				return err
-			}
-			if p.UsageFactor != 0 {
-				fmt.Fprintf(e.out, "The shop takes %s times what its data sheet plans.\n", timesPlanned(p.UsageFactor))
-			}
-			fmt.Fprintln(e.out)
-			if err := printPackages(e, p); err != nil {
-				return err
-			}
-			fmt.Fprintln(e.out)
-			return printDetails(e, p)
-		})
+		return c.print(e, resp, func() error { return printAll(e, resp.Product) })
 	})
+}
+
+// printAll prints all that is known of a product.
+func printAll(e *env, p *materialsv1.Product) error {
+	if err := printProducts(e, []*materialsv1.Product{p}); err != nil {
+		return err
+	}
+	if err := printSheet(e, p); err != nil {
+		return err
+	}
+	if p.GetUsageFactor() != 0 {
+		fmt.Fprintf(e.out, "The shop takes %s times what its data sheet plans.\n", timesPlanned(p.UsageFactor))
+	}
+	fmt.Fprintln(e.out)
+	if err := printPackages(e, p); err != nil {
+		return err
+	}
+	fmt.Fprintln(e.out)
+	return printDetails(e, p)
 }
 
 // printSheet prints what the data sheet states, and leaves out what it does not.

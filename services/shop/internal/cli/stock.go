@@ -40,8 +40,8 @@ type stockCmd struct {
 	Restock   restockCmd     `cmd:"" help:"What to order by when, and how the shop buys."`
 	Orders    ordersCmd      `cmd:"" help:"What suppliers were asked for."`
 	Alerts    alertsCmd      `cmd:"" help:"List what somebody should do something about; or --watch."`
-	Import    importStockCmd `cmd:"" help:"Take products over from a table of values separated by commas: all of it, or nothing."`
-	Export    exportStockCmd `cmd:"" help:"Write all products as a table of values separated by commas."`
+	Import    importStockCmd `cmd:"" help:"Take products, or with --offers what suppliers ask, over from a table of values separated by commas: all of it, or nothing."`
+	Export    exportStockCmd `cmd:"" help:"Write all products, or with --offers what suppliers ask, as a table of values separated by commas."`
 }
 
 type listStockCmd struct {

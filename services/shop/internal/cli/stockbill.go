@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
-	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/shop/internal/client"
 )
 
@@ -58,14 +57,8 @@ func (b bought) delivered(ctx context.Context, shop *client.Shop, products []*ma
 		return nil, err
 	}
 	l := &materialsv1.DeliveryLine{Product: p.Name, BatchCode: b.more["batch"]}
-	if b.packages > 0 || b.label != "" {
-		l.Amount = &materialsv1.DeliveryLine_Packages{Packages: &materialsv1.ReceiveStockRequest_Packages{Label: b.label, Count: b.packages}}
-	} else {
-		var q *typev1.Quantity
-		if q, err = quantity(b.amount); err != nil {
-			return nil, err
-		}
-		l.Amount = &materialsv1.DeliveryLine_Quantity{Quantity: q}
+	if err := b.much(l); err != nil {
+		return nil, err
 	}
 	if b.cost == "" {
 		return nil, fmt.Errorf("say what %s cost on the bill: '%s: … = 39.98'", p.DisplayName, p.DisplayName)
@@ -82,6 +75,17 @@ func (b bought) delivered(ctx context.Context, shop *client.Shop, products []*ma
 	}
 	l.Place, err = optionalPlace(ctx, shop, b.more["place"])
 	return l, err
+}
+
+// much puts how much it is of into a line.
+func (b bought) much(l *materialsv1.DeliveryLine) error {
+	if b.packages > 0 || b.label != "" {
+		l.Amount = &materialsv1.DeliveryLine_Packages{Packages: &materialsv1.ReceiveStockRequest_Packages{Label: b.label, Count: b.packages}}
+		return nil
+	}
+	q, err := quantity(b.amount)
+	l.Amount = &materialsv1.DeliveryLine_Quantity{Quantity: q}
+	return err
 }
 
 // optionalPlace finds where lots stand; none stays absent.

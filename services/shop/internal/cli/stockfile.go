@@ -10,6 +10,9 @@ import (
 	"os"
 	"slices"
 
+	"google.golang.org/grpc"
+	"google.golang.org/protobuf/proto"
+
 	"tackfree/pkg/grpcx"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	"tackfree/services/shop/internal/client"
@@ -19,12 +22,24 @@ import (
 type importStockCmd struct {
 	command
 	File   string `arg:"" type:"existingfile" help:"Its first line names the columns, as stock export writes them; one that is left out leaves what is known."`
+	Offers bool   `help:"It is of suppliers and what they ask, in place of products."`
 	DryRun bool   `help:"Say what would be done, and do nothing."`
 }
 
 // Help implements kong.HelpProvider.
 func (importStockCmd) Help() string {
-	return "Products of a known name are changed, others added. With a single line that cannot be taken nothing is changed, and each that is wrong is listed."
+	return "Products, or suppliers and offers, of a known name are changed, others added, and none is taken away. " +
+		"With a single line that cannot be taken nothing is changed, and each that is wrong is listed."
+}
+
+// imported is what became of a file.
+type imported interface {
+	proto.Message
+	GetAdded() int32
+	GetChanged() int32
+	GetUnchanged() int32
+	GetRejections() []*materialsv1.ImportProductsResponse_Rejection
+	GetRejectionCount() int32
 }
 
 func (c *importStockCmd) Run(e *env) error {
@@ -40,8 +55,8 @@ func (c *importStockCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		if resp.RejectionCount > 0 {
-			err = fmt.Errorf("%s: %s wrong, so nothing was changed", c.File, things(resp.RejectionCount))
+		if resp.GetRejectionCount() > 0 {
+			err = fmt.Errorf("%s: %s wrong, so nothing was changed", c.File, things(resp.GetRejectionCount()))
 		}
 		return errors.Join(c.print(e, resp, func() error { return c.say(e, resp) }), err)
 	})
@@ -58,14 +73,30 @@ func things(n int32) string {
 // partSize is as much of a file as is sent at once; the contract takes twice that.
 const partSize = 256 << 10
 
-// send sends the file in parts. When the shop takes no more of it, its answer says why.
-func (c *importStockCmd) send(ctx context.Context, shop *client.Shop, file []byte) (*materialsv1.ImportProductsResponse, error) {
+// send sends the file as what it is of.
+func (c *importStockCmd) send(ctx context.Context, shop *client.Shop, file []byte) (imported, error) {
+	if c.Offers {
+		stream, err := shop.Suppliers.ImportOffers(ctx)
+		if err != nil {
+			return nil, err
+		}
+		return inParts(file, stream, func(csv []byte) *materialsv1.ImportOffersRequest {
+			return &materialsv1.ImportOffersRequest{RequestId: c.request(), DryRun: c.DryRun, Csv: csv}
+		})
+	}
 	stream, err := shop.Catalogue.ImportProducts(ctx)
 	if err != nil {
 		return nil, err
 	}
-	for part := range slices.Chunk(file, partSize) {
-		err := stream.Send(&materialsv1.ImportProductsRequest{RequestId: c.request(), DryRun: c.DryRun, Csv: part})
+	return inParts(file, stream, func(csv []byte) *materialsv1.ImportProductsRequest {
+		return &materialsv1.ImportProductsRequest{RequestId: c.request(), DryRun: c.DryRun, Csv: csv}
+	})
+}
+
+// inParts sends a file in parts. When the shop takes no more of it, its answer says why.
+func inParts[R, A any](file []byte, stream grpc.ClientStreamingClient[R, A], part func(csv []byte) *R) (*A, error) {
+	for csv := range slices.Chunk(file, partSize) {
+		err := stream.Send(part(csv))
 		if errors.Is(err, io.EOF) {
 			break
 		}
@@ -77,20 +108,27 @@ func (c *importStockCmd) send(ctx context.Context, shop *client.Shop, file []byt
 }
 
 // say prints what became of the file, or what is wrong with it.
-func (c *importStockCmd) say(e *env, r *materialsv1.ImportProductsResponse) error {
-	if r.RejectionCount == 0 {
-		how := "%d products are added, %d changed, %d were so already.\n"
-		if c.DryRun {
-			how = "%d products would be added, %d changed, %d are so already; nothing was done.\n"
+func (c *importStockCmd) say(e *env, r imported) error {
+	if r.GetRejectionCount() == 0 {
+		what, how := "products", "%d %s are added, %d changed, %d were so already.\n"
+		if c.Offers {
+			what = "offers"
 		}
-		_, err := fmt.Fprintf(e.out, how, r.Added, r.Changed, r.Unchanged)
+		if c.DryRun {
+			how = "%d %s would be added, %d changed, %d are so already; nothing was done.\n"
+		}
+		_, err := fmt.Fprintf(e.out, how, r.GetAdded(), what, r.GetChanged(), r.GetUnchanged())
 		return err
 	}
+	return printRejections(e, r)
+}
+
+func printRejections(e *env, r imported) error {
 	t := &report.Table{Headings: []string{" row", "column", "what is wrong"}}
-	for _, w := range r.Rejections {
+	for _, w := range r.GetRejections() {
 		t.Add(fmt.Sprint(w.Row), orDash(w.Column), w.Reason)
 	}
-	if more := int(r.RejectionCount) - len(r.Rejections); more > 0 {
+	if more := int(r.GetRejectionCount()) - len(r.GetRejections()); more > 0 {
 		t.Add("…", "", fmt.Sprintf("and %d more", more))
 	}
 	return t.Print(e.out)
@@ -118,24 +156,47 @@ func (o csvOutput) write(e *env, csv []byte) error {
 	return err
 }
 
-type exportStockCmd struct{ csvOutput }
+type exportStockCmd struct {
+	csvOutput
+	Offers bool `help:"Suppliers and what they ask, in place of products."`
+}
 
 func (c *exportStockCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		stream, err := shop.Catalogue.ExportProducts(e.ctx, &materialsv1.ExportProductsRequest{})
+		file, err := c.read(e.ctx, shop)
 		if err != nil {
 			return err
 		}
-		var file bytes.Buffer
-		for {
-			part, err := stream.Recv()
-			if errors.Is(err, io.EOF) {
-				return c.write(e, file.Bytes())
-			}
-			if err != nil {
-				return err
-			}
-			file.Write(part.Csv)
-		}
+		return c.write(e, file)
 	})
+}
+
+func (c *exportStockCmd) read(ctx context.Context, shop *client.Shop) ([]byte, error) {
+	if c.Offers {
+		stream, err := shop.Suppliers.ExportOffers(ctx, &materialsv1.ExportOffersRequest{})
+		if err != nil {
+			return nil, err
+		}
+		return whole(stream.Recv)
+	}
+	stream, err := shop.Catalogue.ExportProducts(ctx, &materialsv1.ExportProductsRequest{})
+	if err != nil {
+		return nil, err
+	}
+	return whole(stream.Recv)
+}
+
+// whole puts a file together of its parts.
+func whole[P interface{ GetCsv() []byte }](next func() (P, error)) ([]byte, error) {
+	var file bytes.Buffer
+	for {
+		part, err := next()
+		if errors.Is(err, io.EOF) {
+			return file.Bytes(), nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		file.Write(part.GetCsv())
+	}
 }

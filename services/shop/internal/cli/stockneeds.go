@@ -121,24 +121,26 @@ func (c *usageCmd) stages(e *env, shop *client.Shop, product string) error {
 	if err != nil {
 		return err
 	}
-	return c.print(e, &materialsv1.ListStageUsageResponse{Stages: all}, func() error {
-		terms, err := shop.Terms(e.ctx)
+	return c.print(e, &materialsv1.ListStageUsageResponse{Stages: all}, func() error { return printStageUsage(e, shop, all) })
+}
+
+func printStageUsage(e *env, shop *client.Shop, all []*materialsv1.StageUsage) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	words := newStageWords(e, shop)
+	t := &report.Table{Headings: []string{"done", " piece", "stage", " pass", "put on by", " planned", " taken", " ratio", "remark"}}
+	for _, u := range all {
+		tag, title, err := words.of(u.Stage, u.StageTitle)
 		if err != nil {
 			return err
 		}
-		words := newStageWords(e, shop)
-		t := &report.Table{Headings: []string{"done", " piece", "stage", " pass", "put on by", " planned", " taken", " ratio", "remark"}}
-		for _, u := range all {
-			tag, title, err := words.of(u.Stage, u.StageTitle)
-			if err != nil {
-				return err
-			}
-			remark := ""
-			if u.LeftOutBecause != "" {
-				remark = "left out: " + u.LeftOutBecause
-			}
-			t.Add(terms.Clock(u.DoneTime), tag, title, fmt.Sprint(u.Pass), orDash(u.Method), report.Quantity(u.Planned), report.Quantity(u.Actual), timesPlanned(u.Ratio), remark)
+		remark := ""
+		if u.LeftOutBecause != "" {
+			remark = "left out: " + u.LeftOutBecause
 		}
-		return t.Print(e.out)
-	})
+		t.Add(terms.Clock(u.DoneTime), tag, title, fmt.Sprint(u.Pass), orDash(u.Method), report.Quantity(u.Planned), report.Quantity(u.Actual), timesPlanned(u.Ratio), remark)
+	}
+	return t.Print(e.out)
 }

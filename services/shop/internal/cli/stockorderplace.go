@@ -102,24 +102,30 @@ func (c *placeOrderCmd) lines(e *env, shop *client.Shop, s *materialsv1.Supplier
 		return nil, err
 	}
 	for _, text := range typed {
-		b, err := readBought(text, orderExample)
-		if err == nil && (b.label == "" || len(b.more) > 0) {
-			err = fmt.Errorf("%q is not of the form '%s': what is ordered comes in packages", text, orderExample)
-		}
+		l, err := ordered(text, terms, products)
 		if err != nil {
 			return nil, err
 		}
-		p, err := client.ProductOf(products, b.product)
-		if err != nil {
-			return nil, err
-		}
-		price, err := terms.Amount(b.cost)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, &materialsv1.PlaceOrderRequest_Line{Product: p.Name, PackageLabel: b.label, Packages: b.packages, Price: price})
+		all = append(all, l)
 	}
 	return all, nil
+}
+
+// ordered reads a line of an order.
+func ordered(text string, terms client.Terms, products []*materialsv1.Product) (*materialsv1.PlaceOrderRequest_Line, error) {
+	b, err := readBought(text, orderExample)
+	if err == nil && (b.label == "" || len(b.more) > 0) {
+		err = fmt.Errorf("%q is not of the form '%s': what is ordered comes in packages", text, orderExample)
+	}
+	if err != nil {
+		return nil, err
+	}
+	p, err := client.ProductOf(products, b.product)
+	if err != nil {
+		return nil, err
+	}
+	price, err := terms.Amount(b.cost)
+	return &materialsv1.PlaceOrderRequest_Line{Product: p.Name, PackageLabel: b.label, Packages: b.packages, Price: price}, err
 }
 
 // proposed is what is proposed of a supplier now, as lines are typed.

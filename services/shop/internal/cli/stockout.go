@@ -74,9 +74,6 @@ func (c *wasteCmd) Run(e *env) error {
 		if err := c.find(e, shop, r); err != nil {
 			return err
 		}
-		if r.WasteTime, err = c.at(e.ctx, shop); err != nil {
-			return err
-		}
 		resp, err := shop.Stock.RecordWaste(e.ctx, r)
 		if err != nil {
 			return err
@@ -89,13 +86,16 @@ func (c *wasteCmd) Run(e *env) error {
 	})
 }
 
-// find finds what it is of and at which stage it was lost.
+// find finds what it is of and at which stage it was lost, and reads when.
 func (c *wasteCmd) find(e *env, shop *client.Shop, r *materialsv1.RecordWasteRequest) error {
 	p, err := shop.Product(e.ctx, c.Product)
 	if err != nil {
 		return err
 	}
 	r.Product = p.Name
+	if r.WasteTime, err = c.at(e.ctx, shop); err != nil {
+		return err
+	}
 	if r.Lot, err = optionalLot(e, shop, p, c.Lot); err != nil || c.Piece == "" {
 		return err
 	}

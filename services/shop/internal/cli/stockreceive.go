@@ -107,14 +107,7 @@ func (c *receiveCmd) receiveBill(e *env) error {
 		return err
 	}
 	if c.Product != "" {
-		b := bought{product: c.Product, label: c.Package, amount: c.Quantity, cost: c.Cost}
-		if c.Quantity == "" {
-			b.packages = 1
-		}
-		if c.Count != nil {
-			b.packages = *c.Count
-		}
-		lines = []bought{b}
+		lines = []bought{c.single()}
 	}
 	return e.with(func(shop *client.Shop) error {
 		r, err := c.delivery(e, shop, lines)
@@ -133,6 +126,18 @@ func (c *receiveCmd) receiveBill(e *env) error {
 			return sayLots(e, shop, resp.Recostings, resp.Lots...)
 		})
 	})
+}
+
+// single is the one product that was typed, as a line of a bill.
+func (c *receiveCmd) single() bought {
+	b := bought{product: c.Product, label: c.Package, amount: c.Quantity, cost: c.Cost}
+	if c.Quantity == "" {
+		b.packages = 1
+	}
+	if c.Count != nil {
+		b.packages = *c.Count
+	}
+	return b
 }
 
 // delivery is what was typed, as the shop takes it.
@@ -191,17 +196,13 @@ func (c *receiveCmd) ofOrder(ctx context.Context, shop *client.Shop, o *material
 		return nil, err
 	}
 	for _, l := range o.Lines {
-		n, err := lacking(l)
+		text, err := billed(o, l, terms.Currency)
 		if err != nil {
 			return nil, err
 		}
-		if n == 0 {
+		if text == "" {
 			continue
 		}
-		if l.Price == nil {
-			return nil, fmt.Errorf("nobody knows what %s of order %d costs; say it with a --line for each: '%s'", l.ProductName, o.Number, billExample)
-		}
-		text := fmt.Sprintf("%s: %d x %s = %s", l.ProductName, n, l.PackageLabel, terms.Currency.Format(amountOf(l.Price, terms.Currency)*money.Amount(n)))
 		b, err := readBought(text, billExample)
 		if err != nil {
 			return nil, err
@@ -213,6 +214,18 @@ func (c *receiveCmd) ofOrder(ctx context.Context, shop *client.Shop, o *material
 		return nil, fmt.Errorf("all of order %d has come; say what else came with a --line for each", o.Number)
 	}
 	return typed, nil
+}
+
+// billed is a line of a bill for what has not come of a line of an order, at its price; empty: all has.
+func billed(o *materialsv1.Order, l *materialsv1.Order_Line, c money.Currency) (string, error) {
+	packages, err := lacking(l)
+	switch {
+	case err != nil || packages == 0:
+		return "", err
+	case l.Price == nil:
+		return "", fmt.Errorf("nobody knows what %s of order %d costs; say it with a --line for each: '%s'", l.ProductName, o.Number, billExample)
+	}
+	return fmt.Sprintf("%s: %d x %s = %s", l.ProductName, packages, l.PackageLabel, c.Format(amountOf(l.Price, c)*money.Amount(packages))), nil
 }
 
 // lacking is how many packages of a line have not come yet; one that was begun is one that came.

@@ -138,11 +138,29 @@ func TestImport(t *testing.T) {
 	}
 }
 
+func TestImport_Offers(t *testing.T) {
+	f := stocked(t)
+	file := filepath.Join(t.TempDir(), "offers.csv")
+	if err := os.WriteFile(file, []byte("supplier,product\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	f.shelf.imported = &materialsv1.ImportProductsResponse{Added: 2}
+	f.gives(t, []string{"stock", "import", "--offers", file, "--dry-run"}, &materialsv1.ImportOffersRequest{DryRun: true, Csv: []byte("supplier,product\n")})
+	f.says(t, []string{"stock", "import", "--offers", file}, "2 offers are added, 0 changed, 0 were so already.\n")
+	f.shelf.imported = &materialsv1.ImportProductsResponse{RejectionCount: 1, Rejections: []*materialsv1.ImportProductsResponse_Rejection{{Row: 2, Column: "supplier", Reason: "Say whose."}}}
+	if code, out, errs := f.run(t, "stock", "import", "--offers", file); code != 1 || !strings.Contains(out, "supplier  Say whose.\n") || !strings.Contains(errs, "1 thing is wrong") {
+		t.Errorf("the rejected file exits %d and prints %s%s", code, out, errs)
+	}
+}
+
 func TestExport(t *testing.T) {
 	f := stocked(t)
 	f.shelf.file = "name,unit\r\nWax,g\r\n"
 	if out := f.says(t, line("stock export")); out != f.shelf.file {
 		t.Errorf("stock export prints %q, want %q", out, f.shelf.file)
+	}
+	if out := f.says(t, line("stock export --offers")); out != "offers: "+f.shelf.file {
+		t.Errorf("stock export --offers prints %q", out)
 	}
 	f.says(t, line("stock export --json"), `"csv": "name,unit\r\nWax,g\r\n"`)
 	file := filepath.Join(t.TempDir(), "out.csv")

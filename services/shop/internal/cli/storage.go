@@ -151,22 +151,31 @@ func sayOfFlammables(e *env, r *materialsv1.GetFlammablesResponse) {
 	for _, f := range r.Areas {
 		sayText(e, cmp.Or(f.FireArea, "The building"), f.Text)
 	}
+	askForUnknown(e, slices.Concat(r.Places, r.Areas))
+}
+
+// askForUnknown asks once for each product that is in no sum.
+func askForUnknown(e *env, all []*materialsv1.Flammables) {
 	asked := map[string]bool{}
-	for _, f := range slices.Concat(r.Places, r.Areas) {
+	for _, f := range all {
 		for _, u := range f.Unknown {
 			if !asked[u.Product] {
 				asked[u.Product] = true
-				fmt.Fprintf(e.out, "\n%s is in no sum: %s. Say what it is: shop product describe %q --flash-point TEMP --density DENSITY\n", u.ProductName, u.Reason, u.ProductName)
+				fmt.Fprintf(e.out, "\n%s is in no sum, for %s. What it is, this says: shop product describe %q --flash-point TEMP --density DENSITY\n", u.ProductName, u.Reason, u.ProductName)
 			}
 		}
 	}
 }
 
-// sayText prints what there is to say of something, if anything.
+// sayText prints what there is to say of something, if anything; of what, unless it begins so.
 func sayText(e *env, of, text string) {
-	if text != "" {
-		fmt.Fprintf(e.out, "\n%s\n", wrapped(of+": "+text, ""))
+	if text == "" {
+		return
 	}
+	if !strings.HasPrefix(text, of) {
+		text = of + ": " + text
+	}
+	fmt.Fprintf(e.out, "\n%s\n", wrapped(text, ""))
 }
 
 func categoryWord(c *materialsv1.Flammables_Category) string {

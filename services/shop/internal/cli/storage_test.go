@@ -27,8 +27,8 @@ func TestStorage_Places(t *testing.T) {
 func TestStorage_CautionsAreShown(t *testing.T) {
 	f := stocked(t)
 	f.says(t, line("storage flammables"), "Yellow cabinet categories 1 to 3 250 L 227.1 L 110 % OVER 29 CFR 1910.106(d)(3)(i)\n", "Yard category 2: 3 L –\n", "\nYard: The table has no limit outdoors.",
-		"\nYellow cabinet: Yellow cabinet holds 250 L of flammable liquids of categories 1 to 3, which is 22.9 L\nmore than the 227.1 L (60 gal) of 29 CFR 1910.106(d)(3)(i). Use up 22.9 L at least.\n",
-		"Clear coat is in no sum: its flash point was not entered. Say what it is: shop product describe \"Clear coat\" --flash-point TEMP --density DENSITY\n", "\nAsk the local fire authority.\n")
+		"\nYellow cabinet holds 250 L of flammable liquids of categories 1 to 3, which is 22.9 L more than the\n227.1 L (60 gal) of 29 CFR 1910.106(d)(3)(i). Use up 22.9 L at least.\n",
+		"Clear coat is in no sum, for its flash point was not entered. What it is, this says: shop product describe \"Clear coat\" --flash-point TEMP --density DENSITY\n", "\nAsk the local fire authority.\n")
 	f.says(t, line("storage emissions 2026-03"), "Volatile compounds of 2026-03.\n", "coating Clear coat 2.5 L 210 525.0\n", "missing when counted Thinner 0.01 L – –\n", "missing 10.0\n", "\nThe total is incomplete.\n", "nobody stated it Old varnish 1 L – –\n", "all 525.0\n", "\nLocal rules come first.\n")
 	f.says(t, line("storage waste"), "2026-03-02 12:00:00 CST gun-cleaning Clear coat 0.03 L 1.14 1 sand (case) Nell\n", "\nNever down a drain.\n")
 	f.says(t, line("storage oily show 2026-03-02"), "Oily waste of 2026-03-02: it must be put away by 2026-03-02 17:00:00 CST.\n", "sand (case) 1 Nell not put away\n", "the shop's own waste – Bo\n", "\nOily rags heat up by themselves.\n")

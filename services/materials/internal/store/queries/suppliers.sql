@@ -38,3 +38,19 @@ ORDER BY product.name_key, supplier.name_key, offer.package_label LIMIT @page_li
 -- Whether the shop keeps a list of suppliers, and whether somebody is on it.
 -- name: KnowsSupplier :one
 SELECT EXISTS (SELECT FROM supplier) AS kept, EXISTS (SELECT FROM supplier WHERE supplier.name_key = @name_key) AS known;
+
+-- By id, as all who need several do.
+-- name: LockSuppliersNamed :many
+SELECT sqlc.embed(supplier) FROM supplier WHERE name_key = ANY (@name_keys::text[]) ORDER BY id FOR UPDATE;
+
+-- name: SuppliersNamed :many
+SELECT sqlc.embed(supplier) FROM supplier WHERE name_key = ANY (@name_keys::text[]) ORDER BY id;
+
+-- name: OffersOfSuppliers :many
+SELECT sqlc.embed(offer) FROM offer WHERE supplier_id = ANY (@suppliers::uuid[]);
+
+-- All that somebody sells.
+-- name: AllOffers :many
+SELECT sqlc.embed(offer), sqlc.embed(supplier), product.display_name AS product_name
+FROM offer JOIN supplier ON supplier.id = offer.supplier_id AND NOT supplier.retired JOIN product ON product.id = offer.product_id
+ORDER BY product.name_key, supplier.name_key, offer.package_label;

@@ -12,6 +12,56 @@ import (
 	"github.com/shopspring/decimal"
 )
 
+const allOffers = `-- name: AllOffers :many
+SELECT offer.supplier_id, offer.product_id, offer.package_label, offer.content, offer.article, offer.lead_days, offer.break_from, offer.break_price, supplier.id, supplier.display_name, supplier.name_key, supplier.lead_days, supplier.note, supplier.retired, supplier.version, product.display_name AS product_name
+FROM offer JOIN supplier ON supplier.id = offer.supplier_id AND NOT supplier.retired JOIN product ON product.id = offer.product_id
+ORDER BY product.name_key, supplier.name_key, offer.package_label
+`
+
+type AllOffersRow struct {
+	Offer       Offer
+	Supplier    Supplier
+	ProductName string
+}
+
+// All that somebody sells.
+func (q *Queries) AllOffers(ctx context.Context) ([]AllOffersRow, error) {
+	rows, err := q.db.Query(ctx, allOffers)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []AllOffersRow
+	for rows.Next() {
+		var i AllOffersRow
+		if err := rows.Scan(
+			&i.Offer.SupplierID,
+			&i.Offer.ProductID,
+			&i.Offer.PackageLabel,
+			&i.Offer.Content,
+			&i.Offer.Article,
+			&i.Offer.LeadDays,
+			&i.Offer.BreakFrom,
+			&i.Offer.BreakPrice,
+			&i.Supplier.ID,
+			&i.Supplier.DisplayName,
+			&i.Supplier.NameKey,
+			&i.Supplier.LeadDays,
+			&i.Supplier.Note,
+			&i.Supplier.Retired,
+			&i.Supplier.Version,
+			&i.ProductName,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const deleteOffer = `-- name: DeleteOffer :many
 DELETE FROM offer WHERE supplier_id = $1 AND product_id = $2 AND lower(package_label) = lower($3)
 RETURNING package_label
@@ -301,6 +351,116 @@ func (q *Queries) LockSupplier(ctx context.Context, id uuid.UUID) (LockSupplierR
 		&i.Supplier.Version,
 	)
 	return i, err
+}
+
+const lockSuppliersNamed = `-- name: LockSuppliersNamed :many
+SELECT supplier.id, supplier.display_name, supplier.name_key, supplier.lead_days, supplier.note, supplier.retired, supplier.version FROM supplier WHERE name_key = ANY ($1::text[]) ORDER BY id FOR UPDATE
+`
+
+type LockSuppliersNamedRow struct {
+	Supplier Supplier
+}
+
+// By id, as all who need several do.
+func (q *Queries) LockSuppliersNamed(ctx context.Context, nameKeys []string) ([]LockSuppliersNamedRow, error) {
+	rows, err := q.db.Query(ctx, lockSuppliersNamed, nameKeys)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []LockSuppliersNamedRow
+	for rows.Next() {
+		var i LockSuppliersNamedRow
+		if err := rows.Scan(
+			&i.Supplier.ID,
+			&i.Supplier.DisplayName,
+			&i.Supplier.NameKey,
+			&i.Supplier.LeadDays,
+			&i.Supplier.Note,
+			&i.Supplier.Retired,
+			&i.Supplier.Version,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const offersOfSuppliers = `-- name: OffersOfSuppliers :many
+SELECT offer.supplier_id, offer.product_id, offer.package_label, offer.content, offer.article, offer.lead_days, offer.break_from, offer.break_price FROM offer WHERE supplier_id = ANY ($1::uuid[])
+`
+
+type OffersOfSuppliersRow struct {
+	Offer Offer
+}
+
+func (q *Queries) OffersOfSuppliers(ctx context.Context, suppliers []uuid.UUID) ([]OffersOfSuppliersRow, error) {
+	rows, err := q.db.Query(ctx, offersOfSuppliers, suppliers)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []OffersOfSuppliersRow
+	for rows.Next() {
+		var i OffersOfSuppliersRow
+		if err := rows.Scan(
+			&i.Offer.SupplierID,
+			&i.Offer.ProductID,
+			&i.Offer.PackageLabel,
+			&i.Offer.Content,
+			&i.Offer.Article,
+			&i.Offer.LeadDays,
+			&i.Offer.BreakFrom,
+			&i.Offer.BreakPrice,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const suppliersNamed = `-- name: SuppliersNamed :many
+SELECT supplier.id, supplier.display_name, supplier.name_key, supplier.lead_days, supplier.note, supplier.retired, supplier.version FROM supplier WHERE name_key = ANY ($1::text[]) ORDER BY id
+`
+
+type SuppliersNamedRow struct {
+	Supplier Supplier
+}
+
+func (q *Queries) SuppliersNamed(ctx context.Context, nameKeys []string) ([]SuppliersNamedRow, error) {
+	rows, err := q.db.Query(ctx, suppliersNamed, nameKeys)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []SuppliersNamedRow
+	for rows.Next() {
+		var i SuppliersNamedRow
+		if err := rows.Scan(
+			&i.Supplier.ID,
+			&i.Supplier.DisplayName,
+			&i.Supplier.NameKey,
+			&i.Supplier.LeadDays,
+			&i.Supplier.Note,
+			&i.Supplier.Retired,
+			&i.Supplier.Version,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
 }
 
 const updateSupplier = `-- name: UpdateSupplier :exec
