@@ -66,7 +66,7 @@ func cans(product string, count int32, cost int64) *materialsv1.DeliveryLine {
 func (h hand) deliver(hours int, freight int64, lines ...*materialsv1.DeliveryLine) []*materialsv1.Lot {
 	h.Helper()
 	return done[*materialsv1.ReceiveDeliveryResponse](h)(h.Stock.ReceiveDelivery(h.ctx, &materialsv1.ReceiveDeliveryRequest{RequestId: newID(), Lines: lines,
-		Freight: dollars(freight), Supplier: "Paint store", ReceiveTime: ago(hours)})).Lots
+		Freight: dollars(freight), Supplier: "Corner paint shop", ReceiveTime: ago(hours)})).Lots
 }
 
 func (h hand) issue(product, amount, stage string, hours int) *materialsv1.Issue {
@@ -94,6 +94,7 @@ func (h hand) aStage() string {
 // stocks does all that can be done with stock in the past two days.
 func (h hand) stocks() {
 	stage := h.aStage()
+	done[*materialsv1.AddSupplierResponse](h)(h.Suppliers.AddSupplier(h.ctx, &materialsv1.AddSupplierRequest{RequestId: newID(), DisplayName: "Corner paint shop", LeadDays: 2}))
 	walnut, amber, warm := h.product("Walnut stain", "L"), h.product("Amber stain", "L"), h.product("Warm walnut", "L")
 	place := done[*materialsv1.SavePlaceResponse](h)(h.Storage.SavePlace(h.ctx, &materialsv1.SavePlaceRequest{RequestId: newID(),
 		Place: &materialsv1.Place{Name: "places/yellow-cabinet", DisplayName: "Yellow cabinet", Kind: materialsv1.Place_KIND_CABINET}})).Place
@@ -176,6 +177,9 @@ func (h hand) wastes(product, stage string) {
 		done[*materialsv1.RecordWasteResponse](h)(h.Stock.RecordWaste(h.ctx, &materialsv1.RecordWasteRequest{RequestId: newID(), Product: product,
 			Quantity: measure("0.1", "L"), Cause: cause, Stage: at, WasteTime: ago(20)}))
 	}
+	slip := done[*materialsv1.RecordWasteResponse](h)(h.Stock.RecordWaste(h.ctx, &materialsv1.RecordWasteRequest{RequestId: newID(), Product: product,
+		Quantity: measure("0.3", "L"), Cause: materialsv1.WasteCause_WASTE_CAUSE_HOSE, Stage: stage, WasteTime: ago(19)})).Movement
+	done[*materialsv1.UndoEntryResponse](h)(h.Stock.UndoEntry(h.ctx, &materialsv1.UndoEntryRequest{RequestId: newID(), Entry: slip.Name, Reason: "30 mL, not 300"}))
 }
 
 func (h hand) mixes(walnut, amber, warm, stage string) {
@@ -188,6 +192,9 @@ func (h hand) mixes(walnut, amber, warm, stage string) {
 	done[*materialsv1.MakeMixResponse](h)(h.Mixes.MakeMix(h.ctx, &materialsv1.MakeMixRequest{RequestId: newID(), By: &materialsv1.MakeMixRequest_Recipe{Recipe: recipe.Name},
 		Quantity: measure("1", "L"), MixTime: ago(15)}))
 	h.issue(warm, "0.6", stage, 14)
+	wrong := done[*materialsv1.MakeMixResponse](h)(h.Mixes.MakeMix(h.ctx, &materialsv1.MakeMixRequest{RequestId: newID(), By: &materialsv1.MakeMixRequest_Recipe{Recipe: recipe.Name},
+		Quantity: measure("0.1", "L"), MixTime: ago(13)})).Mix
+	done[*materialsv1.UndoMixResponse](h)(h.Mixes.UndoMix(h.ctx, &materialsv1.UndoMixRequest{RequestId: newID(), Name: wrong.Name, Reason: "twice"}))
 }
 
 // Whatever is done with stock, in whichever order it is written down and however a shop counts: what
