@@ -169,6 +169,14 @@ func decodeStage(name string) (materials.Stage, error) {
 	return materials.Stage{Piece: ids[0], ID: ids[1]}, nil
 }
 
+// decodeStageOrNone reads an empty name as none.
+func decodeStageOrNone(name string) (materials.Stage, error) {
+	if name == "" {
+		return materials.Stage{}, nil
+	}
+	return decodeStage(name)
+}
+
 // decodeBack reads which issue it is that something comes back of.
 func decodeBack(name string) (product, issue id.ID, err error) {
 	ids, err := id.FromName("issue", name, "products", "issues")

@@ -65,8 +65,7 @@ func (s *Server) MakeMix(ctx context.Context, r *materialsv1.MakeMixRequest) (*m
 		return nil, err
 	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.MakeMixResponse, error) {
-		st := store.New(tx)
-		by, err := recipeOf(ctx, st, asked)
+		by, err := recipeOf(ctx, store.New(tx), asked)
 		if err != nil {
 			return nil, err
 		}
@@ -78,24 +77,34 @@ func (s *Server) MakeMix(ctx context.Context, r *materialsv1.MakeMixRequest) (*m
 		if err != nil {
 			return nil, err
 		}
-		all := []*noting{}
-		out := &materialsv1.MakeMixResponse{}
-		for _, product := range inOrder(shelves) {
-			all = append(all, shelves[product])
-		}
-		if err := s.cascade(ctx, tx, all...); err != nil {
-			return nil, err
-		}
-		for _, n := range all {
-			out.Recostings = append(out.Recostings, s.encodeRecosted(n)...)
-		}
-		mixed, err := st.Mix(ctx, made.ID)
-		if err != nil {
-			return nil, err
-		}
-		out.Mix, err = s.encodeMix(ctx, st, mixed)
-		return out, err
+		m, recostings, err := s.mixed(ctx, tx, made.ID, valuesInOrder(shelves))
+		return &materialsv1.MakeMixResponse{Mix: m, Recostings: recostings}, err
 	})
+}
+
+// mixed is a mix after all that followed from it, and what that was.
+func (s *Server) mixed(ctx context.Context, tx *pg.Tx, mix id.ID, all []*noting) (*materialsv1.Mix, []*materialsv1.Recosting, error) {
+	if err := s.cascade(ctx, tx, all...); err != nil {
+		return nil, nil, err
+	}
+	var recostings []*materialsv1.Recosting
+	for _, n := range all {
+		recostings = append(recostings, s.encodeRecosted(n)...)
+	}
+	st := store.New(tx)
+	m, err := st.Mix(ctx, mix)
+	if err != nil {
+		return nil, nil, err
+	}
+	out, err := s.encodeMix(ctx, st, m)
+	return out, recostings, err
+}
+
+func valuesInOrder[T any](by map[id.ID]T) (all []T) {
+	for _, i := range inOrder(by) {
+		all = append(all, by[i])
+	}
+	return all
 }
 
 // recipeOf is the recipe asked for, or that by which an earlier mix was really made. Faults:

@@ -30,6 +30,14 @@ func (s *Server) stage(ctx context.Context, of materials.Stage, at time.Time) (m
 	return of, nil
 }
 
+// stageOrNone is stage, and none of none.
+func (s *Server) stageOrNone(ctx context.Context, of materials.Stage, at time.Time) (materials.Stage, error) {
+	if of.Piece == id.Nil {
+		return of, nil
+	}
+	return s.stage(ctx, of, at)
+}
+
 func times(all []*timestamppb.Timestamp) []time.Time {
 	out := make([]time.Time, len(all))
 	for n, ts := range all {

@@ -205,32 +205,3 @@ func (s *Server) lotNow(ctx context.Context, tx *pg.Tx, on *materials.Shelf, lot
 	places, err := store.New(tx).PlaceWords(ctx, []id.ID{l.Place})
 	return s.encodeLot(on.Product, on.Method, l, places), err
 }
-
-// CorrectLotCost implements StockService.
-func (s *Server) CorrectLotCost(ctx context.Context, r *materialsv1.CorrectLotCostRequest) (*materialsv1.CorrectLotCostResponse, error) {
-	now := s.Shop.Now()
-	product, lotID, err := decodeLot(r.Lot)
-	if err != nil {
-		return nil, err
-	}
-	cost, err := s.Shop.Money("cost", r.Cost)
-	if err != nil {
-		return nil, err
-	}
-	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.CorrectLotCostResponse, error) {
-		n, lot, err := s.openLot(ctx, tx, now, product, lotID)
-		if err != nil {
-			return nil, err
-		}
-		e := n.entry(ctx, lot.ReceivedAt, nil)
-		e.Reason = r.Reason
-		if e, err = lot.CorrectCost(e, cost); err != nil {
-			return nil, err
-		}
-		if err := s.post(ctx, tx, n, e); err != nil {
-			return nil, err
-		}
-		out, err := s.lotNow(ctx, tx, n.shelf, lotID)
-		return &materialsv1.CorrectLotCostResponse{Lot: out, Product: s.encode(n.shelf.Product), Recostings: s.encodeRecosted(n)}, err
-	})
-}

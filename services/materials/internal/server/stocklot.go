@@ -4,6 +4,8 @@ import (
 	"context"
 	"time"
 
+	"google.golang.org/protobuf/types/known/timestamppb"
+
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/pg"
@@ -40,10 +42,47 @@ func partly(packs *materialsv1.ReceiveStockRequest_Packages, q *typev1.Quantity)
 	return &p, err
 }
 
+// onLot is what is done to a lot, and when.
+type onLot struct {
+	product, lot id.ID
+	at           time.Time
+	said         *timestamppb.Timestamp
+}
+
+func (s *Server) decodeOnLot(lot, field string, at *timestamppb.Timestamp) (o onLot, err error) {
+	o.said = at
+	if o.product, o.lot, err = decodeLot(lot); err != nil {
+		return o, err
+	}
+	o.at, err = s.Shop.Instant(field, at)
+	return o, err
+}
+
+// noteOn notes an entry that is made of a lot as it is, and gives the lot that it made or is of.
+func (s *Server) noteOn(ctx context.Context, tx *pg.Tx, now time.Time, o onLot, entry func(materials.Product, materials.Lot, materials.Entry) (materials.Entry, error)) (*materialsv1.Lot, *noting, error) {
+	n, lot, err := s.openLot(ctx, tx, now, o.product, o.lot)
+	if err != nil {
+		return nil, nil, err
+	}
+	e, err := entry(n.shelf.Product, lot, n.entry(ctx, o.at, o.said))
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := s.post(ctx, tx, n, e); err != nil {
+		return nil, nil, err
+	}
+	made := e.Into
+	if made == id.Nil {
+		made = o.lot
+	}
+	out, err := s.lotNow(ctx, tx, n.shelf, made)
+	return out, n, err
+}
+
 // OpenPackage implements StockService.
 func (s *Server) OpenPackage(ctx context.Context, r *materialsv1.OpenPackageRequest) (*materialsv1.OpenPackageResponse, error) {
 	now := s.Shop.Now()
-	product, lotID, err := decodeLot(r.Lot)
+	asked, err := s.decodeOnLot(r.Lot, "open_time", r.OpenTime)
 	if err != nil {
 		return nil, err
 	}
@@ -51,31 +90,21 @@ func (s *Server) OpenPackage(ctx context.Context, r *materialsv1.OpenPackageRequ
 	if err != nil {
 		return nil, err
 	}
-	at, err := s.Shop.Instant("open_time", r.OpenTime)
-	if err != nil {
-		return nil, err
-	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.OpenPackageResponse, error) {
-		n, lot, err := s.openLot(ctx, tx, now, product, lotID)
+		lot, n, err := s.noteOn(ctx, tx, now, asked, func(p materials.Product, l materials.Lot, e materials.Entry) (materials.Entry, error) {
+			return p.Open(l, e, amount)
+		})
 		if err != nil {
 			return nil, err
 		}
-		e, err := n.shelf.Product.Open(lot, n.entry(ctx, at, r.OpenTime), amount)
-		if err != nil {
-			return nil, err
-		}
-		if err := s.post(ctx, tx, n, e); err != nil {
-			return nil, err
-		}
-		out, err := s.lotNow(ctx, tx, n.shelf, e.Into)
-		return &materialsv1.OpenPackageResponse{Lot: out, Recostings: s.encodeRecosted(n)}, err
+		return &materialsv1.OpenPackageResponse{Lot: lot, Recostings: s.encodeRecosted(n)}, nil
 	})
 }
 
 // MoveLot implements StockService.
 func (s *Server) MoveLot(ctx context.Context, r *materialsv1.MoveLotRequest) (*materialsv1.MoveLotResponse, error) {
 	now := s.Shop.Now()
-	product, lotID, err := decodeLot(r.Lot)
+	asked, err := s.decodeOnLot(r.Lot, "move_time", r.MoveTime)
 	if err != nil {
 		return nil, err
 	}
@@ -87,59 +116,37 @@ func (s *Server) MoveLot(ctx context.Context, r *materialsv1.MoveLotRequest) (*m
 	if err != nil {
 		return nil, err
 	}
-	at, err := s.Shop.Instant("move_time", r.MoveTime)
-	if err != nil {
-		return nil, err
-	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.MoveLotResponse, error) {
-		n, lot, err := s.openLot(ctx, tx, now, product, lotID)
+		place, err := s.placeOf(ctx, tx, word)
 		if err != nil {
 			return nil, err
 		}
-		e := n.entry(ctx, at, r.MoveTime)
-		if e.Place, err = s.placeOf(ctx, tx, word); err != nil {
+		lot, n, err := s.noteOn(ctx, tx, now, asked, func(p materials.Product, l materials.Lot, e materials.Entry) (materials.Entry, error) {
+			e.Place = place
+			return p.Move(l, e, amount)
+		})
+		if err != nil {
 			return nil, err
 		}
-		if e, err = n.shelf.Product.Move(lot, e, amount); err != nil {
-			return nil, err
-		}
-		if err := s.post(ctx, tx, n, e); err != nil {
-			return nil, err
-		}
-		moved := e.Into
-		if moved == id.Nil {
-			moved = lotID
-		}
-		out, err := s.lotNow(ctx, tx, n.shelf, moved)
-		return &materialsv1.MoveLotResponse{Lot: out, Recostings: s.encodeRecosted(n)}, err
+		return &materialsv1.MoveLotResponse{Lot: lot, Recostings: s.encodeRecosted(n)}, nil
 	})
 }
 
 // CloseLot implements StockService.
 func (s *Server) CloseLot(ctx context.Context, r *materialsv1.CloseLotRequest) (*materialsv1.CloseLotResponse, error) {
 	now := s.Shop.Now()
-	product, lotID, err := decodeLot(r.Lot)
-	if err != nil {
-		return nil, err
-	}
-	at, err := s.Shop.Instant("close_time", r.CloseTime)
+	asked, err := s.decodeOnLot(r.Lot, "close_time", r.CloseTime)
 	if err != nil {
 		return nil, err
 	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.CloseLotResponse, error) {
-		n, lot, err := s.openLot(ctx, tx, now, product, lotID)
+		lot, n, err := s.noteOn(ctx, tx, now, asked, func(_ materials.Product, l materials.Lot, e materials.Entry) (materials.Entry, error) {
+			e.Reason = r.Reason
+			return l.Close(e)
+		})
 		if err != nil {
 			return nil, err
 		}
-		e := n.entry(ctx, at, r.CloseTime)
-		e.Reason = r.Reason
-		if e, err = lot.Close(e); err != nil {
-			return nil, err
-		}
-		if err := s.post(ctx, tx, n, e); err != nil {
-			return nil, err
-		}
-		out, err := s.lotNow(ctx, tx, n.shelf, lotID)
-		return &materialsv1.CloseLotResponse{Lot: out, Recostings: s.encodeRecosted(n)}, err
+		return &materialsv1.CloseLotResponse{Lot: lot, Recostings: s.encodeRecosted(n)}, nil
 	})
 }

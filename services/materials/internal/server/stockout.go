@@ -76,14 +76,11 @@ func (s *Server) RecordWaste(ctx context.Context, r *materialsv1.RecordWasteRequ
 	if err != nil {
 		return nil, err
 	}
-	var stage materials.Stage
-	var stageErr error
-	if r.Stage != "" {
-		if stage, err = decodeStage(r.Stage); err != nil {
-			return nil, err
-		}
-		stage, stageErr = s.stage(ctx, stage, asked.at)
+	to, err := decodeStageOrNone(r.Stage)
+	if err != nil {
+		return nil, err
 	}
+	stage, stageErr := s.stageOrNone(ctx, to, asked.at)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.RecordWasteResponse, error) {
 		if stageErr != nil {
 			return nil, stageErr

@@ -71,8 +71,7 @@ func (s *Server) UndoMix(ctx context.Context, r *materialsv1.UndoMixRequest) (*m
 		return nil, err
 	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*materialsv1.UndoMixResponse, error) {
-		st := store.New(tx)
-		m, err := st.Mix(ctx, mixID)
+		m, err := store.New(tx).Mix(ctx, mixID)
 		if err != nil {
 			return nil, err
 		}
@@ -83,20 +82,11 @@ func (s *Server) UndoMix(ctx context.Context, r *materialsv1.UndoMixRequest) (*m
 		if err != nil {
 			return nil, err
 		}
-		if err := s.cascade(ctx, tx, all...); err != nil {
+		undone, recostings, err := s.mixed(ctx, tx, mixID, all)
+		if err != nil {
 			return nil, err
 		}
-		if m, err = st.Mix(ctx, mixID); err != nil {
-			return nil, err
-		}
-		out := &materialsv1.UndoMixResponse{}
-		for _, n := range all {
-			out.Recostings = append(out.Recostings, s.encodeRecosted(n)...)
-		}
-		if out.Mix, err = s.encodeMix(ctx, st, m); err != nil {
-			return nil, err
-		}
-		return out, s.Log.Append(ctx, tx, outbox.Event{Kind: "mix", Aggregate: mixID, Version: 2, OccurredAt: now,
+		return &materialsv1.UndoMixResponse{Mix: undone, Recostings: recostings}, s.Log.Append(ctx, tx, outbox.Event{Kind: "mix", Aggregate: mixID, Version: 2, OccurredAt: now,
 			Payload: &eventsv1.MixUndone{MixId: mixID.String(), Reason: r.Reason}}, now)
 	})
 }

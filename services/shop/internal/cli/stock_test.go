@@ -85,6 +85,7 @@ func TestStock_Undo(t *testing.T) {
 	f.says(t, line("stock undo 0e2 --reason x"), "It counts as if it had never been; 1.5 L of Clear coat on hand, worth 30.00.\n")
 	f.refuses(t, line("stock undo 0e --reason x"), "the ids of 3 entries begin with 0e; say more of it")
 	f.refuses(t, line("stock undo 0f --reason x"), `there is no entry "0f"; `+"`shop stock history` lists them")
+	f.refuses(t, line("stock undo e2 --reason x"), `there is no entry "e2"`)
 	f.refuses(t, line("stock undo '' --reason x"), `there is no entry ""`)
 	f.refuses(t, line("stock undo 0e2"), "--reason")
 	f.says(t, line("stock history"), "0e1 – count", " undone: it counts as if it had never been; left open\n", " of 0e1\n")
