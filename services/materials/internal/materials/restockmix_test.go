@@ -106,7 +106,11 @@ func TestAdviseAll_PotLife(t *testing.T) {
 	if a := k.advise(t)["Honey toner"]; a.Now || a.Mix != nil {
 		t.Errorf("the day before: %+v", a.Mix)
 	}
-	k.toner.Needs[0] = topcoat(0, "2")
+	k.toner.Fresh = amount("1") // gone off by then
+	if a := k.advise(t)["Lacquer"]; a.Reserved.String() != "2.5" {
+		t.Errorf("%s of lacquer reserved, want half of 5 L", a.Reserved)
+	}
+	k.toner.Fresh, k.toner.Needs[0] = amount("0"), topcoat(0, "2")
 	if a := k.advise(t)["Honey toner"]; a.Mix == nil || a.Mix.Quantity.String() != "2" {
 		t.Errorf("on the day: %+v", a.Mix)
 	}
@@ -140,6 +144,10 @@ func TestAdviseAll_UseBesidePlans(t *testing.T) {
 	}
 	if a := by["Concentrate"]; math.Abs(a.UseADay-0.02) > 1e-9 {
 		t.Errorf("concentrate: %v a day, want a tenth of the toner", a.UseADay)
+	}
+	k.toner.Used = k.toner.Used[350:] // only in the last 50 days
+	if a := k.advise(t)["Concentrate"]; math.Abs(a.UseADay-0.01) > 1e-9 {
+		t.Errorf("concentrate: %v a day, want that of half of its 100 days", a.UseADay)
 	}
 	for n := range k.toner.Used {
 		k.toner.Used[n].Ahead = 30
@@ -177,8 +185,9 @@ func TestAdviseAll_Circle(t *testing.T) {
 	m.Parts = append(m.Parts, materials.MixturePart{Product: k.toner.Product.ID, Each: amount("0.5")})
 	k.mixtures[k.dye.Product.ID] = m
 	k.toner.Needs = []materials.OpenNeed{topcoat(20, "2.5")}
-	if by := k.advise(t); len(by) != 5 || by["Lacquer"].Reserved.IsZero() {
-		t.Errorf("%d products, %s of lacquer reserved", len(by), by["Lacquer"].Reserved)
+	first, second := k.advise(t)["Honey toner"].Reserved, k.advise(t)["Dye"].Reserved
+	if toner := first.Equal(amount("2.5")); toner == second.IsZero() {
+		t.Errorf("%s of toner and %s of dye reserved, want one of them for the other", first, second)
 	}
 }
 

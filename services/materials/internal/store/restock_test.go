@@ -128,6 +128,44 @@ func TestStore_Mixtures(t *testing.T) {
 	}
 }
 
+// What goes into a mix that nobody sells is no use of its parts: what is used of the mix is.
+func TestStore_Supplies_UseOfParts(t *testing.T) {
+	db := open(t)
+	toner, lacquer, recipe, mix := shelf(t, db, "Toner", "1"), shelf(t, db, "Lacquer", "1"), id.New(), id.New()
+	exec(t, db, `INSERT INTO recipe (id, display_name, name_key, makes_id, keeps_minutes, note, version) VALUES ($1, 'Honey', 'honey', $2, 0, '', 1)`, recipe, toner)
+	exec(t, db, `INSERT INTO recipe_part (recipe_id, number, product_id, parts, to_each) VALUES ($1, 0, $2, 1, 0)`, recipe, lacquer)
+	exec(t, db, `INSERT INTO mix (id, recipe_id, product_id, lot_id, quantity, mixed_at, note, actor) SELECT $1, $2, $3::uuid, id, 1, $4, '', 'Nell' FROM lot WHERE product_id = $3::uuid`, mix, recipe, toner, march.AddDate(0, 0, -9))
+	exec(t, db, `INSERT INTO entry (id, product_id, kind, purpose, at, quantity, mix_id, actor) VALUES ($1, $2, 'went out', 'mixing', $3, 1, $4, 'Nell')`, id.New(), lacquer, march.AddDate(0, 0, -9), mix)
+	used := func() (times int) {
+		t.Helper()
+		err := db.Snapshot(t.Context(), func(q pg.Querier) error {
+			st := store.New(q)
+			mixtures, err := st.Mixtures(t.Context())
+			if err != nil {
+				return err
+			}
+			all, err := st.Supplies(t.Context(), nil, mixtures, march)
+			for _, s := range all {
+				if s.Product.ID == lacquer {
+					times = len(s.Used)
+				}
+			}
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return times
+	}
+	if n := used(); n != 0 {
+		t.Errorf("of what nobody sells: used %d times", n)
+	}
+	sells(t, db, "Paint store", 5, toner)
+	if n := used(); n != 1 {
+		t.Errorf("of what is ordered: used %d times, want as it was mixed", n)
+	}
+}
+
 func TestStore_RestockPolicy(t *testing.T) {
 	db := open(t)
 	changed := materials.UsualRestock

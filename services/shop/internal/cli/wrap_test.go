@@ -13,7 +13,7 @@ func TestWrapped(t *testing.T) {
 		a + " " + a + "123":      a + "\n   " + a + "123",
 		a + a + a + " b":         a + a + a + "\n   b",
 		"one  two\n three":       "one two three",
-		a + " b " + a + " c d e": a + " b\n   " + a + " c d e",
+		a + " b " + a + " c d e": a + " b " + a + "\n   c d e",
 	} {
 		if got := wrapped(text, "   "); got != want {
 			t.Errorf("wrapped(%q) = %q, want %q", text, got, want)
