@@ -1,4 +1,4 @@
 
-$01a21765-f28d-70a8-8b45-270b8b10ac78	materials$01a21765-7c70-78c5-acff-326b4ff22453"	equipment*$01a21765-f28d-7040-b9f8-2b8ff714efee0B¶“ Ø¼·Š¹J¶“ Ø¼·Š¹RLeadZ$01a21765-f28b-7a68-8a7f-40976f89205bÂS
-$01a21765-f28d-7040-b9f8-2b8ff714efee	Turbine 2sprayer"
+$01a2179b-df0f-762f-acf8-7ce9f5573e32	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"	equipment*$01a2179b-df0f-75cf-af06-4d2b14a47ee00B„¯ Ø’ˆ©£J„¯ Ø’ˆ©£RLeadZ$01a2179b-df0d-7f40-97bc-1f9a8f2b0d97ÂS
+$01a2179b-df0f-75cf-af06-4d2b14a47ee0	Turbine 2sprayer"
 USD(22topcoat_coat

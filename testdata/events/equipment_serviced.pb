@@ -1,3 +1,3 @@
 
-$01a21765-f28f-7471-b10d-091dfdc026e4	materials$01a21765-7c70-78c5-acff-326b4ff22453"	equipment*$01a21765-f28d-7040-b9f8-2b8ff714efee0B∂ì†ÿÄ«∆πJ∂ì†ÿ«‰ÏπRLeadZ$01a21765-f28d-7f15-8a06-10bb4cc43b2d 7
-$01a21765-f28d-7040-b9f8-2b8ff714efee	Turbine 2Lead
+$01a2179b-df11-7842-86bf-a3698aceedef	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"	equipment*$01a2179b-df0f-75cf-af06-4d2b14a47ee00BÑØ†ÿÄ¯Œ£JÑØ†ÿÉ©ã§RLeadZ$01a2179b-df10-7782-a2ed-746a5059931c 7
+$01a2179b-df0f-75cf-af06-4d2b14a47ee0	Turbine 2Lead

@@ -1,3 +1,3 @@
 
-$01a21765-bda5-784d-9184-b92f317150a5	materials$01a21765-7c70-78c5-acff-326b4ff22453"product*$01a21765-bd5c-72ad-9ceb-ca7b2b5ea0550B©“ Ø€®™µJ©“ Ø§Ï¿µRLeadZ$01a21765-bda3-7ea7-ad4a-457c8376e70fšg
-$01a21765-bd5c-72ad-9ceb-ca7b2b5ea055Amber stain$01a21765-bd63-7600-8457-d6c34bda9569"skinned over
+$01a2179b-ddbe-794a-81e0-da2fda0f0270	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"product*$01a2179b-dd6c-7671-b009-f99c15029d0e0B„¯ ØÀ‚üJ„¯ Ø£´‚RLeadZ$01a2179b-ddbd-774e-a569-75089166fc35šg
+$01a2179b-dd6c-7671-b009-f99c15029d0eAmber stain$01a2179b-dd71-7e56-aba2-2dc726badd56"skinned over

@@ -1,5 +1,5 @@
 
-$01a21765-bda2-73f4-aea7-a9d43d8fe6ab	materials$01a21765-7c70-78c5-acff-326b4ff22453"product*$01a21765-bd5c-72ad-9ceb-ca7b2b5ea0550B©®—ØÀ€ •J©“ Ø×ÒÕ³RLeadZ$01a21765-bda0-71a9-bb09-c44b241af8b7‚‚
-$01a21765-bd5c-72ad-9ceb-ca7b2b5ea055Amber stain$01a21765-bd63-7600-8457-d6c34bda9569"
+$01a2179b-ddbc-7227-a290-0408905d0466	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"product*$01a2179b-dd6c-7671-b009-f99c15029d0e0B„Ê—Ø€¨ ÝJ„¯ ØŒÙ¯€RLeadZ$01a2179b-ddb9-7168-94f1-c43ef188e2ce‚‚
+$01a2179b-dd6c-7671-b009-f99c15029d0eAmber stain$01a2179b-dd71-7e56-aba2-2dc726badd56"
 USD5€ªêU*
 USD02the bill says so

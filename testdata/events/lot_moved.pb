@@ -1,4 +1,4 @@
 
-$01a21765-bd69-7a06-a2ed-97ce9d3e63e1	materials$01a21765-7c70-78c5-acff-326b4ff22453"product*$01a21765-bd5a-74d0-b22b-13d2055728fc0BÉæ—Ø€ Ë˜J©“ Ø£Žå˜RLeadZ$01a21765-bd68-70fe-ad0a-17c6157df5a6’®
-$01a21765-bd5a-74d0-b22b-13d2055728fcWalnut stain$01a21765-bd63-75df-9a3a-7af3e4f3f171"$01a21765-bd68-7e2e-91b7-5d157f16b0e5*
-1L2$01a21765-bd5f-7b55-bf8c-0b83699d8e95
+$01a2179b-dd76-7ada-a271-36e9f1739ddb	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"product*$01a2179b-dd6b-7e29-bd95-d2139e2a326b0B¤‚˜ØÀ¾ÑßJ„¯ ØŽ—ôßRLeadZ$01a2179b-dd75-742a-8919-8d65aac06da1’®
+$01a2179b-dd6b-7e29-bd95-d2139e2a326bWalnut stain$01a2179b-dd71-7e3e-8c52-204d176b02ed"$01a2179b-dd76-7a73-a5e8-088fb7f41b42*
+1L2$01a2179b-dd6e-74ad-ae7a-f69fb9553b49

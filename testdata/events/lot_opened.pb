@@ -1,4 +1,4 @@
 
-$01a21765-bd66-77f0-a4f2-352735eb8a40	materials$01a21765-7c70-78c5-acff-326b4ff22453"product*$01a21765-bd5a-74d0-b22b-13d2055728fc0B¹Ê—ØÀ’”—J©“ ØøÆÖ—RLeadZ$01a21765-bd65-7ad9-bdfd-dd635a393b50Šˆ
-$01a21765-bd5a-74d0-b22b-13d2055728fcWalnut stain$01a21765-bd63-75df-9a3a-7af3e4f3f171"$01a21765-bd66-7768-a695-1d4454fbc90d*
+$01a2179b-dd74-75d8-93aa-43f9c974fcc5	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"product*$01a2179b-dd6b-7e29-bd95-d2139e2a326b0B”æ—ØÀµ×ÞJ„¯ Øõ½™ßRLeadZ$01a2179b-dd73-7b01-a564-efa7aab41675Šˆ
+$01a2179b-dd6b-7e29-bd95-d2139e2a326bWalnut stain$01a2179b-dd71-7e3e-8c52-204d176b02ed"$01a2179b-dd74-755d-9a97-111ecabf0c7c*
 1L

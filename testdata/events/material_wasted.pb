@@ -1,5 +1,5 @@
 
-$01a21765-bd77-78fa-be6f-c4152de0138f	materials$01a21765-7c70-78c5-acff-326b4ff22453"product*$01a21765-bd5a-74d0-b22b-13d2055728fc0Béà›ØÀÚäžJ©“ Ø×ŸÓŸRLeadZ$01a21765-bd75-7d9d-9b87-06d37b8fff76òy
-$01a21765-bd77-77dd-9104-b4009917f2f5$01a21765-bd5a-74d0-b22b-13d2055728fcWalnut stain"spilt*
+$01a2179b-dd82-7229-b5db-59de479d1eb2	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"product*$01a2179b-dd6b-7e29-bd95-d2139e2a326b0BÄü›Ø€ððäJ„¯ ØñüœåRLeadZ$01a2179b-dd80-7477-b6a5-dcb76ed8e833òy
+$01a2179b-dd81-708f-8387-d6ce7449a55f$01a2179b-dd6b-7e29-bd95-d2139e2a326bWalnut stain"spilt*
 0.1L2
 USD€Éþ=

@@ -1,3 +1,3 @@
 
-$01a21795-1ec7-7a3f-a33c-ce73db39d0c0	materials$01a21794-b5c3-7adc-a10b-3ceb3555a505"mix*$01a21795-1eb4-7c01-8dc7-e71f02025d100BÊ« Øƒ¼ÛÌJÊ« Øƒ¼ÛÌRLeadZ$01a21795-1ebc-78f0-89e8-9601692ae16cÂ-
-$01a21795-1eb4-7c01-8dc7-e71f02025d10twice
+$01a2179b-ddae-71fc-b6db-cb6564f9c68d	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"mix*$01a2179b-dda1-7ca2-9ed8-66e41b1e62900B„¯ Ø‚ºŸ÷J„¯ Ø‚ºŸ÷RLeadZ$01a2179b-dda5-7e23-94c3-f3822e429458Â-
+$01a2179b-dda1-7ca2-9ed8-66e41b1e6290twice

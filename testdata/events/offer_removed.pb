@@ -1,3 +1,3 @@
 
-$01a21753-ac37-7ccb-bc10-266c65be4ac6	materials$01a21753-abb5-7f00-9c97-1db6cdda3443"supplier*$01a21753-ac2c-768b-a6bb-966994bee8d90B‰Š ØÙÂ•J‰Š ØÙÂ•RLeadZ$01a21753-ac36-7519-b195-76c0cda0f2a2Šw
-$01a21753-ac2c-768b-a6bb-966994bee8d9Paint store$01a21753-abf4-750a-97c0-0797a162f513"Denatured alcohol*	quart can
+$01a2179b-dd65-77a5-99ee-ee443ecfd266	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"supplier*$01a2179b-dd61-70cc-9560-7695402cfe7e0B„¯ Ø·×ä×J„¯ Ø·×ä×RLeadZ$01a2179b-dd64-7286-809d-d228bd19d167Šw
+$01a2179b-dd61-70cc-9560-7695402cfe7eThinner works$01a2179b-dd5b-7832-84f1-c4f69707c5f5"Shellac thinner*	quart can

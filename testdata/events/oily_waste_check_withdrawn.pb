@@ -1,3 +1,3 @@
 
-$01a21795-1ff7-75de-9a7d-5592a8917fb4	materials$01a21794-b5c3-7adc-a10b-3ceb3555a505"oily waste check*$01a21795-1ff0-77e0-b346-31b4e92d11f10B ´†ÿ∂œ‹ﬂJ ´†ÿ∂œ‹ﬂRLeadZ$01a21795-1ff1-71e4-ae0b-976a906125a1“=
-$01a21795-1ff0-77e0-b346-31b4e92d11f1one can was forgotten
+$01a2179b-df15-7677-ba0f-15e9f4698b31	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"oily waste check*$01a2179b-df13-7646-86a3-d4b0ca267dc60BÑØ†ÿêøÎ•JÑØ†ÿêøÎ•RLeadZ$01a2179b-df14-750b-9600-f233ded6f2d1“=
+$01a2179b-df13-7646-86a3-d4b0ca267dc6one can was forgotten

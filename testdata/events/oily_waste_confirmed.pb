@@ -1,3 +1,3 @@
 
-$01a21765-f295-785d-bb45-edf9988ce9dd	materials$01a21765-7c70-78c5-acff-326b4ff22453"oily waste check*$01a21765-f295-781c-b13b-39738f078c880B¶“ ØÀæñ¼J¶“ ØÄ™’½RLeadZ$01a21765-f294-7ced-ba66-5c1d13e44291º<
-$01a21765-f295-781c-b13b-39738f078c88metal can with water
+$01a2179b-df13-7678-bfd0-a264bf8ef7b0	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"oily waste check*$01a2179b-df13-7646-86a3-d4b0ca267dc60B„¯ ØÀ…†¥J„¯ Øë‹Ÿ¥RLeadZ$01a2179b-df12-78e0-931e-103016b4bfa2º<
+$01a2179b-df13-7646-86a3-d4b0ca267dc6metal can with water

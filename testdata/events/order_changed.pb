@@ -1,3 +1,3 @@
 
-$01a21765-f1cb-7b01-a611-23f35fee5154	materials$01a21765-7c70-78c5-acff-326b4ff22453"order*$01a21765-f1c0-7d24-ae7e-b63e983664f50B¦÷ŸØÀÇÔÚJ¶“ Ø‹¶‚ÛRLeadZ$01a21765-f1c7-77c3-bd50-d86f54ef4b8dªp
-$01a21765-f1c0-7d24-ae7e-b63e983664f5$01a21765-f1b7-7888-9eb8-cd72b3e2f385"Abrasives by post*part received
+$01a2179b-de4b-7073-bc32-45bf67589c87	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"order*$01a2179b-de47-7cc8-9de1-09d569ef1cc60Bô’ ØÀøÜÄJ„¯ Ø„øýÄRLeadZ$01a2179b-de49-75a2-973a-f5a7cbfab42dªp
+$01a2179b-de47-7cc8-9de1-09d569ef1cc6$01a2179b-de44-78ac-b07b-b62b5840f434"Abrasives by post*part received

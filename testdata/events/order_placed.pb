@@ -1,6 +1,6 @@
 
-$01a21765-f1c1-7761-b89b-806caa134830	materials$01a21765-7c70-78c5-acff-326b4ff22453"order*$01a21765-f1c0-7d24-ae7e-b63e983664f50B∂™êÿÄÑ¡”J∂ì†ÿñ’ç‘RLeadZ$01a21765-f1b8-7601-97df-5970c25e2902¢√
-$01a21765-f1c0-7d24-ae7e-b63e983664f5$01a21765-f1b7-7888-9eb8-cd72b3e2f385"Abrasives by post*O$01a21765-bda7-76b1-a251-525978cabde6
+$01a2179b-de48-780c-9133-fec869295fbb	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"order*$01a2179b-de47-7cc8-9de1-09d569ef1cc60BÑ∆êÿ¿ÊË¬JÑØ†ÿ˛≤û√RLeadZ$01a2179b-de45-7045-8838-abae9dc6db2e¢√
+$01a2179b-de47-7cc8-9de1-09d569ef1cc6$01a2179b-de44-78ac-b07b-b62b5840f434"Abrasives by post*O$01a2179b-ddc0-7f16-ba51-47509c7d0d0a
 Steel wool"can(2	
 5each:
 USD2

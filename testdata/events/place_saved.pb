@@ -1,3 +1,3 @@
 
-$01a21765-bd60-7b8c-9a49-91aa87996ddd	materials$01a21765-7c70-78c5-acff-326b4ff22453"place*$01a21765-bd5f-7b55-bf8c-0b83699d8e950B©“ Ø´™Ó”J©“ Ø´™Ó”RLeadZ$01a21765-bd5d-7a52-ab9d-2983b8e5aef9²O
-$01a21765-bd5f-7b55-bf8c-0b83699d8e95yellow-cabinetYellow cabinet"cabinet
+$01a2179b-dd6e-7983-8e47-be7de29a7e66	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"place*$01a2179b-dd6e-74ad-ae7a-f69fb9553b490B„¯ Ø¨ð¸ÜJ„¯ Ø¨ð¸ÜRLeadZ$01a2179b-dd6d-7938-b881-f7111eda1e84²O
+$01a2179b-dd6e-74ad-ae7a-f69fb9553b49yellow-cabinetYellow cabinet"cabinet

@@ -1,3 +1,3 @@
 
-$01a21765-838a-78f5-99f7-b1ebae0eb6f4	materials$01a21765-7c70-78c5-acff-326b4ff22453"alert*$01a21765-8389-723b-992b-33a65b2501000Bš“ Ø€¦ÍêJš“ Ø€¦ÍêRalerts’¼
-$01a21765-8389-723b-992b-33a65b250100below threshold$01a21765-7e2c-7ea9-a68b-990c9f469506"]16 each of Sanding discs 150 is left, and 20 each is the mark. Order some, or lower the mark.
+$01a2179b-a398-7907-ae71-8840b8d7642e	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"alert*$01a2179b-a398-7070-a481-314857a6ac1f0Bõ® Ø€öò¶Jõ® Ø€öò¶Ralerts’¾
+$01a2179b-a398-7070-a481-314857a6ac1fbelow threshold$01a2179b-a0af-7315-8cf7-7c3d747ca472"_0.321 L of Cream furniture paint is left, and 0.4 L is the mark. Order some, or lower the mark.

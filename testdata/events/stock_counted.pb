@@ -1,6 +1,6 @@
 
-$01a21765-bd94-7295-a31d-c3b9f383f1a7	materials$01a21765-7c70-78c5-acff-326b4ff22453"product*$01a21765-bd5c-72ad-9ceb-ca7b2b5ea0550B‰úØ€İÎ¬J©“ Ø÷Ÿ­RLeadZ$01a21765-bd92-73a1-84c0-bbf29807d89eúŒ
-$01a21765-bd94-70c8-b313-4d9b1dc917e0$01a21765-bd5c-72ad-9ceb-ca7b2b5ea055Amber stain"
+$01a2179b-ddaf-7946-b3d3-79181fcf4cbd	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"product*$01a2179b-dd6c-7671-b009-f99c15029d0e0Bä•Ø€¿èúJ„¯ ØÌª³ûRLeadZ$01a2179b-ddae-7902-90a9-162f424fb27dúŒ
+$01a2179b-ddaf-7882-be27-1c6afc3871ae$01a2179b-dd6c-7671-b009-f99c15029d0eAmber stain"
 1.5L*
 
 -0.25L2

@@ -1,5 +1,5 @@
 
-$01a21795-1e97-7efe-9b14-6ad1fcbaa033	materials$01a21794-b5c3-7adc-a10b-3ceb3555a505"piece*$01a21794-c3a8-73d6-85ff-95758bd6d1a80:$01a21794-c3a8-73d6-85ff-95758bd6d1a8BÊ« Ø³ÕÕ¹JÊ« Ø³ÕÕ¹RLeadZ$01a21795-1e94-7a75-b785-760636261d87º´
-$01a21795-1e92-7594-b245-1ceeb734caf0waste$01a21795-1e37-785b-8fcd-87613d1b2db1"Walnut stain*30 mL, not 3002
-USD€®™µ:$01a21794-c3ba-70eb-b100-b67a3ff10b38B
+$01a2179b-dd8d-7e3f-8cc6-9a467da85b27	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"piece*$01a2179b-a747-7d8f-9c80-07893e9622740:$01a2179b-a747-7d8f-9c80-07893e962274B„¯ Øž‰ÆêJ„¯ Øž‰ÆêRLeadZ$01a2179b-dd8a-7c32-9998-63407d53a6c2º´
+$01a2179b-dd89-7ac2-aa8b-17a71b74a1e3waste$01a2179b-dd6b-7e29-bd95-d2139e2a326b"Walnut stain*30 mL, not 3002
+USD€®™µ:$01a2179b-a757-732f-8acc-99e543800aa1B
 scuff_sandH

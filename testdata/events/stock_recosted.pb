@@ -1,6 +1,6 @@
 
-$01a21765-bd98-7e13-b429-3f8c0fc7d3a5	materials$01a21765-7c70-78c5-acff-326b4ff22453"product*$01a21765-bd5a-74d0-b22b-13d2055728fc0B™’—ØÀê…®J©“ ØñÒ¸®RLeadZ$01a21765-bd95-78e2-950c-a1231731dd0cª¤
-$01a21765-bd5a-74d0-b22b-13d2055728fcWalnut stainH
-$01a21765-bd77-77dd-9104-b4009917f2f5waste
+$01a2179b-ddb3-7538-842c-49c66d360ff1	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"product*$01a2179b-dd6b-7e29-bd95-d2139e2a326b0Bô­—Ø€ÈâûJ„¯ Ø®™üRLeadZ$01a2179b-ddb0-79f1-9342-bd1a84893bb7ª¤
+$01a2179b-dd6b-7e29-bd95-d2139e2a326bWalnut stainH
+$01a2179b-dd81-708f-8387-d6ce7449a55fwaste
 USD€Éş="
-USD€¶÷ó"$01a21765-bd97-72b7-bd58-6ac79af44390
+USD€¶÷ó"$01a2179b-ddb1-7dda-a1b8-0ea2c81dd555

@@ -1,3 +1,3 @@
 
-$01a21753-ac2c-76fe-ba04-677ae8d17e78	materials$01a21753-abb5-7f00-9c97-1db6cdda3443"supplier*$01a21753-ac2c-768b-a6bb-966994bee8d90B‰Š ØñŠ—|J‰Š ØñŠ—|RLeadZ$01a21753-ac2b-7732-8a6e-d91a20678f0dú5
-$01a21753-ac2c-768b-a6bb-966994bee8d9Paint store
+$01a2179b-dd61-72f7-a287-c9cfd29aa030	materials$01a2179b-9f20-7576-a701-b05da2b67ef1"supplier*$01a2179b-dd61-70cc-9560-7695402cfe7e0B„¯ Ø¨ìÖJ„¯ Ø¨ìÖRLeadZ$01a2179b-dd60-75a9-95e5-c53eec41af65ú7
+$01a2179b-dd61-70cc-9560-7695402cfe7eThinner works
