@@ -72,7 +72,7 @@ func (b *stockBench) late(ctx context.Context, o Options, r *Stock) error {
 	var took []float64
 	for n := range o.Rounds {
 		began := time.Now()
-		resp, err := b.stock.ReceiveDelivery(ctx, &materialsv1.ReceiveDeliveryRequest{RequestId: id.New().String(), Supplier: "Mill",
+		resp, err := b.stock.ReceiveDelivery(ctx, &materialsv1.ReceiveDeliveryRequest{RequestId: id.New().String(), Supplier: "Mill 0",
 			ReceiveTime: timestamppb.New(began.AddDate(0, 0, -729).Add(time.Duration(n) * time.Hour)),
 			Lines: []*materialsv1.DeliveryLine{{Product: "products/" + nthID("8001", lateProduct), Cost: usd(5_80),
 				Amount: &materialsv1.DeliveryLine_Quantity{Quantity: litres("29")}}}})

@@ -171,7 +171,7 @@ func (a *alertBench) command(ctx context.Context, n int) error {
 
 func (a *alertBench) receive(ctx context.Context, w *watched, amount string) (*materialsv1.Product, error) {
 	r, err := a.materials.ReceiveStock(ctx, &materialsv1.ReceiveStockRequest{RequestId: id.New().String(), Product: w.name,
-		Amount: &materialsv1.ReceiveStockRequest_Quantity{Quantity: litres(amount)}, Cost: usd(30_00), Supplier: "Mill"})
+		Amount: &materialsv1.ReceiveStockRequest_Quantity{Quantity: litres(amount)}, Cost: usd(30_00), Supplier: "Mill 0"})
 	return r.GetProduct(), err
 }
 
