@@ -90,14 +90,14 @@ func (b *Book) comeIn(e Entry, lot id.ID, q decimal.Decimal, cost money.Amount) 
 
 // count finds more or less than the book says, of one lot or of all.
 func (b *Book) count(e Entry) ([]Part, error) {
-	have := b.OnHand
+	have, shut := b.OnHand, false
 	if e.Lot != id.Nil {
 		l, err := b.find(e.Lot)
 		if err != nil {
 			return nil, err
 		}
-		have, e = l.Left, e.like(l)
-	} else if l := b.first(); l != nil {
+		have, shut, e = l.Left, l.Closed, e.like(l)
+	} else if l := b.first(e); l != nil {
 		e = e.like(l)
 	}
 	more := e.Quantity.Sub(have)
@@ -108,7 +108,11 @@ func (b *Book) count(e Entry) ([]Part, error) {
 		last := b.Last
 		parts := b.comeIn(e, e.Into, more, b.worth(more))
 		b.Last = last
-		return parts, nil
+		found, err := b.find(e.Into)
+		if err == nil {
+			found.Closed = shut
+		}
+		return parts, err
 	}
 	e.Takes = Anything
 	return b.goOut(e, more.Neg())
@@ -120,13 +124,19 @@ func (e Entry) like(l *Lot) Entry {
 	return e
 }
 
-// first is the lot that goes out next; nil: nothing is there.
-func (b *Book) first() *Lot {
-	n := slices.IndexFunc(b.lots, func(l *Lot) bool { return l.Left.IsPositive() })
-	if n < 0 {
-		return nil
+// first is the lot that goes out next, be it one that may not be used where there is no other; nil:
+// nothing is there.
+func (b *Book) first(e Entry) (any *Lot) {
+	for _, l := range b.lots {
+		switch {
+		case !l.Left.IsPositive():
+		case l.serves(e):
+			return l
+		case any == nil:
+			any = l
+		}
 	}
-	return b.lots[n]
+	return any
 }
 
 // Repost posts what was noted before, though something noted since may have changed the lot that it

@@ -20,7 +20,7 @@ func (b *Book) split(e Entry) ([]Part, error) {
 		return nil, shortage{asked: e.Quantity, named: true}
 	}
 	part := *l
-	part.ID, part.Quantity, part.Left, part.Cost, part.CostLeft, part.Closed = e.Into, q, q, 0, 0, false
+	part.ID, part.Quantity, part.Left, part.Cost, part.CostLeft = e.Into, q, q, 0, 0
 	part.Opened = part.Opened || e.Opened
 	if !e.Expires.IsZero() {
 		part.Expires = e.Expires

@@ -191,7 +191,7 @@ func TestBook_ExpiredAndClosed(t *testing.T) {
 	refused(t, "LOT_CLOSED", stock(usedOf(shut.Lot, 10, 1))...)
 	post(t, FirstIn, stock(usedOf(shut.Lot, 3, 1))...) // before it was closed
 	part := opened(shut.Lot, 5, 2)
-	post(t, FirstIn, old, shut, fresh, closed(shut.Lot, 4), part, usedOf(part.Into, 6, 2)) // somebody found it good
+	refused(t, "LOT_CLOSED", old, shut, fresh, closed(shut.Lot, 4), part, usedOf(part.Into, 6, 2)) // a part of it is no better
 }
 
 // Somebody who names a lot gets of it, and of it alone.

@@ -35,9 +35,8 @@ func (l Lot) equal(o Lot) bool {
 	return l.Quantity.Equal(o.Quantity) && l.Left.Equal(o.Left) && a == b
 }
 
-// gone says whether there never was such a lot, after all that was written down since. What came in
-// or was found was something; only a part may have been nothing.
-func (l Lot) gone() bool { return l.Root == l.ID && l.Quantity.IsZero() }
+// gone says whether there never was such a lot, after all that was written down since.
+func (l Lot) gone() bool { return l.Quantity.IsZero() }
 
 // serves says whether what goes out may be from the lot.
 func (l Lot) serves(e Entry) bool {

@@ -130,15 +130,12 @@ func (o *Order) Receive(line int32, amount decimal.Decimal, at time.Time) ([]Ord
 	return o.tell(l.tooMuch()), nil
 }
 
-// Unreceive takes back that something of a line came: its delivery was a slip. What is closed stays
-// closed.
-func (o *Order) Unreceive(line int32, amount decimal.Decimal) []OrderFact {
+// Unreceive takes back that something of a line came: its delivery was a slip. first is when the
+// first came of what stands; zero: nothing does. What is closed stays closed.
+func (o *Order) Unreceive(line int32, amount decimal.Decimal, first time.Time) []OrderFact {
 	l := &o.Lines[line-1]
-	l.Received = decimal.Max(decimal.Zero, l.Received.Sub(amount))
-	if l.Received.IsZero() {
-		l.FirstAt = time.Time{}
-	}
-	if o.State == PartReceived || o.State == OrderReceived {
+	l.Received, l.FirstAt = decimal.Max(decimal.Zero, l.Received.Sub(amount)), first
+	if open := o.anyOpen(); open && (o.State == PartReceived || o.State == OrderReceived) {
 		o.State = Ordered
 		if slices.ContainsFunc(o.Lines, func(l OrderLine) bool { return l.Received.IsPositive() }) {
 			o.State = PartReceived

@@ -56,7 +56,11 @@ func (s *Server) unfulfil(ctx context.Context, tx *pg.Tx, old materials.Entry, n
 	if err != nil {
 		return err
 	}
-	facts := o.Unreceive(old.Line, old.Quantity)
+	first, err := st.FirstArrival(ctx, old)
+	if err != nil {
+		return err
+	}
+	facts := o.Unreceive(old.Line, old.Quantity, first)
 	if err := st.SaveOrder(ctx, o); err != nil {
 		return err
 	}
@@ -74,9 +78,6 @@ func (s *Server) UndoMix(ctx context.Context, r *materialsv1.UndoMixRequest) (*m
 		m, err := store.New(tx).Mix(ctx, mixID)
 		if err != nil {
 			return nil, err
-		}
-		if m.Undone {
-			return nil, mixUndone
 		}
 		all, err := s.unmix(ctx, tx, m, r.Reason, now)
 		if err != nil {
@@ -103,6 +104,11 @@ func (s *Server) unmix(ctx context.Context, tx *pg.Tx, m store.Mix, reason strin
 	for _, product := range inOrder(entries) {
 		n, err := s.open(ctx, tx, now, product, nil)
 		if err != nil {
+			return nil, err
+		}
+		if _, err := store.New(tx).LockEntry(ctx, product, entries[product].ID); fault.Is(err, "ENTRY_UNDONE") {
+			return nil, mixUndone
+		} else if err != nil {
 			return nil, err
 		}
 		e := n.entry(ctx, now, nil)

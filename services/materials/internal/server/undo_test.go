@@ -97,6 +97,44 @@ func TestServer_UndoEntry_Others(t *testing.T) {
 	b.balanced(t)
 }
 
+// What hung on an issue that was taken back is gone with it, and can't be undone once more.
+func TestServer_UndoEntry_WhatHungOnAnother(t *testing.T) {
+	b := setup(t)
+	product := b.add(t, shellac()).Name
+	b.dated(t, product, "4", 40_00, 0)
+	issue := b.issued(t, product, "2", 10)
+	b.giveBack(t, issue.Name, "0.5")
+	back := b.newest(t, product)
+	b.takeBack(t, issue.Name)
+	svctest.Refused(t, b.Service, b.stock().UndoEntry, undoOf(back.Name), fault.Precondition, "ENTRY_UNDONE")
+	if now := b.newest(t, product); now.Name != back.Name || !now.Undone || now.Quantity.Value != "0.5" || now.Cost.Units != 5 {
+		t.Errorf("what came back is %v, want what it was and that it is undone", now)
+	}
+	listed := b.issues(t, &materialsv1.ListIssuesRequest{Product: product}).Issues[0]
+	if !listed.TakenBack || listed.ReturnedCost.GetUnits() != 5 || listed.Cost.Units != 20 {
+		t.Errorf("the issue is %v, want what it was and that it is taken back", listed)
+	}
+	b.balanced(t)
+}
+
+// A part of a lot that was closed stays closed wherever it stands.
+func TestServer_MoveLot_OfAClosedOne(t *testing.T) {
+	b := setup(t)
+	product := b.add(t, shellac()).Name
+	lot := b.dated(t, product, "2", 20_00, 0)
+	place := &materialsv1.SavePlaceRequest{RequestId: svctest.NewID(), Place: &materialsv1.Place{Name: "places/waste", DisplayName: "Waste", Kind: materialsv1.Place_KIND_CABINET}}
+	must[*materialsv1.SavePlaceResponse](t)(materialsv1.NewStorageServiceClient(b.Conn).SavePlace(svctest.Ctx(t), place))
+	skinned := &materialsv1.CloseLotRequest{RequestId: svctest.NewID(), Lot: lot.Name, Reason: "skinned over", CloseTime: later(10)}
+	must[*materialsv1.CloseLotResponse](t)(b.stock().CloseLot(svctest.Ctx(t), skinned))
+	move := &materialsv1.MoveLotRequest{RequestId: svctest.NewID(), Lot: lot.Name, Quantity: of("1", "L"), Place: "places/waste", MoveTime: later(20)}
+	if got := must[*materialsv1.MoveLotResponse](t)(b.stock().MoveLot(svctest.Ctx(t), move)).Lot; !got.Closed || got.Place != "places/waste" {
+		t.Errorf("lot = %v, want it closed, among the waste", got)
+	}
+	r := b.issueOf(product, of("0.1", "L"))
+	r.IssueTime = later(30)
+	svctest.Refused(t, b.Service, b.IssueMaterial, r, fault.Precondition, "STOCK_TOO_SMALL")
+}
+
 // The time of an issue was wrong: it is taken back, and noted before when it had been.
 func TestServer_TakeBackIssue_ThenEarlier(t *testing.T) {
 	b := setup(t)

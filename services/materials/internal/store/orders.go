@@ -175,3 +175,13 @@ func unlessZero(t time.Time) *time.Time {
 	}
 	return &t
 }
+
+// FirstArrival is when the first came of the line of an order that a delivery fulfils, but for that
+// delivery; zero: nothing else did.
+func (s Store) FirstArrival(ctx context.Context, but materials.Entry) (time.Time, error) {
+	at, err := s.q.FirstArrival(ctx, storedb.FirstArrivalParams{OrderID: some(but.Order), OrderLine: but.Line, ButID: but.ID})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return time.Time{}, nil
+	}
+	return at.UTC(), err
+}

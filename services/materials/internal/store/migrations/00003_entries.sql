@@ -92,8 +92,9 @@ ALTER TABLE movement
     ADD COLUMN because_id uuid REFERENCES entry;
 UPDATE movement SET entry_id = CASE kind
     WHEN 'receive' THEN lot_id
-    WHEN 'issue' THEN issue_id
-    ELSE (SELECT id FROM entry WHERE of_id = issue_id) END;
+    ELSE issue_id END,
+    -- What is taken back moves by what it undoes.
+    because_id = CASE kind WHEN 'take_back' THEN (SELECT id FROM entry WHERE of_id = issue_id) END;
 ALTER TABLE movement ALTER COLUMN entry_id SET NOT NULL, DROP COLUMN kind, DROP COLUMN issue_id, DROP COLUMN actor, DROP COLUMN at;
 CREATE INDEX movement_of_entry ON movement (entry_id);
 CREATE INDEX movement_of_product ON movement (product_id);

@@ -40,7 +40,8 @@ WHERE (mix.mixed_at, mix.id) < (@before_at::timestamptz, @before_id::uuid)
   AND (NOT @with_left::boolean OR EXISTS (SELECT FROM lot l WHERE l.root_id = mix.lot_id AND l.mix_id IS NOT NULL AND l.quantity_left > 0))
   AND (sqlc.narg(piece_id)::uuid IS NULL OR EXISTS (
         SELECT FROM lot l JOIN movement m ON m.lot_id = l.id JOIN entry e ON e.id = m.entry_id
-        WHERE l.root_id = mix.lot_id AND l.mix_id IS NOT NULL AND e.piece_id = sqlc.narg(piece_id)))
+        WHERE l.root_id = mix.lot_id AND l.mix_id IS NOT NULL AND e.piece_id = sqlc.narg(piece_id)
+        GROUP BY e.piece_id HAVING sum(m.quantity) <> 0))
 ORDER BY mix.mixed_at DESC, mix.id DESC LIMIT @page_limit;
 
 -- What went into mixes, in the order in which it was noted.

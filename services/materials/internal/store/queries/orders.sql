@@ -47,3 +47,10 @@ FROM offer WHERE supplier_id = @supplier_id AND product_id = ANY (@products::uui
 -- They are not taken away while somebody orders them.
 -- name: OrderProducts :many
 SELECT sqlc.embed(product) FROM product WHERE id = ANY (@products::uuid[]) ORDER BY id FOR KEY SHARE;
+
+-- When the first came of a line of an order, but for one delivery.
+-- name: FirstArrival :one
+SELECT entry.at FROM entry
+WHERE entry.order_id = @order_id AND entry.order_line = @order_line AND entry.id <> @but_id AND entry.kind = 'came in'
+  AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone')
+ORDER BY entry.at LIMIT 1;

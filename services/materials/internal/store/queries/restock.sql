@@ -17,7 +17,8 @@ UPDATE restock_policy SET service_level = @service_level, review_days = @review_
 SELECT product.id, product.display_name, product.unit, product.threshold, product.on_hand, product.value, product.low, product.about_closed_days AS keeps_days,
     coalesce((SELECT sum(lot.quantity_left) FROM lot WHERE lot.product_id = product.id AND lot.quantity_left > 0 AND NOT lot.closed
         AND (lot.expires_at IS NULL OR lot.expires_at > @now::timestamptz)), 0)::numeric AS fresh,
-    coalesce((SELECT min(entry.at) FROM entry WHERE entry.product_id = product.id), @now)::timestamptz AS first_at
+    coalesce((SELECT min(entry.at) FROM entry WHERE entry.product_id = product.id AND entry.kind <> 'undone'
+        AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone')), @now)::timestamptz AS first_at
 FROM product WHERE sqlc.narg(products)::uuid[] IS NULL OR product.id = ANY (sqlc.narg(products)::uuid[]) ORDER BY product.name_key;
 
 -- name: RestockOffers :many
@@ -35,7 +36,8 @@ SELECT r.makes_id, r.id, r.display_name,
     part.product_id, (CASE WHEN part.parts > 0 THEN part.parts / sum(part.parts) OVER (PARTITION BY r.id) ELSE part.to_each END)::numeric AS each
 FROM (
     SELECT DISTINCT ON (recipe.makes_id) recipe.* FROM recipe
-        LEFT JOIN (SELECT recipe_id, max(mixed_at) AS at FROM mix GROUP BY recipe_id) last ON last.recipe_id = recipe.id
+        LEFT JOIN (SELECT recipe_id, max(mixed_at) AS at FROM mix
+            WHERE NOT EXISTS (SELECT FROM entry u WHERE u.of_id = mix.lot_id AND u.kind = 'undone') GROUP BY recipe_id) last ON last.recipe_id = recipe.id
     ORDER BY recipe.makes_id, last.at DESC NULLS LAST, recipe.name_key
 ) r JOIN product ON product.id = r.makes_id JOIN recipe_part part ON part.recipe_id = r.id
 ORDER BY r.makes_id, part.number;

@@ -22,7 +22,7 @@ VALUES (@product_id, @lot_id, @entry_id, @because_id, @quantity, @cost);
 INSERT INTO lot (id, product_id, root_id, quantity, quantity_left, cost, cost_left, received_at, supplier, expires_at, opened, closed, place_id, mix_id, batch_code)
 VALUES (@id, @product_id, @root_id, @quantity, @quantity_left, @cost, @cost_left, @received_at, @supplier, @expires_at, @opened, @closed, @place_id, @mix_id, @batch_code)
 ON CONFLICT (id) DO UPDATE SET quantity = @quantity, quantity_left = @quantity_left, cost = @cost, cost_left = @cost_left,
-    expires_at = @expires_at, opened = @opened, closed = @closed, place_id = @place_id;
+    expires_at = @expires_at, opened = @opened, closed = @closed, place_id = @place_id, supplier = @supplier, mix_id = @mix_id, batch_code = @batch_code;
 
 -- By id, as all who need several do.
 -- name: MakePieces :exec
@@ -62,7 +62,7 @@ WHERE product_id = @product_id AND (received_at, id) > (@after_at::timestamptz, 
 ORDER BY received_at, id LIMIT @page_limit;
 
 -- name: GetEntry :one
-SELECT sqlc.embed(entry), EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone') AS undone
+SELECT sqlc.embed(entry), EXISTS (SELECT FROM entry u WHERE u.kind = 'undone' AND (u.of_id = entry.id OR u.of_id = entry.of_id AND entry.kind = 'came back' OR u.of_id = entry.lot_id AND entry.kind = 'cost added')) AS undone
 FROM entry WHERE entry.id = @id AND entry.product_id = @product_id;
 
 -- What came back of an entry.
@@ -78,7 +78,8 @@ SELECT sqlc.embed(entry) FROM entry WHERE product_id = @product_id;
 -- name: ListParts :many
 SELECT entry_id, lot_id, sum(quantity)::numeric AS quantity, sum(cost)::bigint AS cost, count(DISTINCT because_id)::integer AS recosted
 FROM movement WHERE entry_id = ANY (@entries::uuid[])
-  AND NOT EXISTS (SELECT FROM entry u WHERE u.id = movement.because_id AND u.of_id = movement.entry_id)
+  AND NOT EXISTS (SELECT FROM entry u JOIN entry e ON e.id = movement.entry_id WHERE u.id = movement.because_id AND u.kind = 'undone'
+    AND (u.of_id = e.id OR u.of_id = e.of_id OR u.of_id = e.lot_id AND e.kind = 'cost added'))
 GROUP BY entry_id, lot_id ORDER BY entry_id, min(id);
 
 -- The same of all entries of a product.
@@ -88,7 +89,7 @@ FROM movement WHERE product_id = @product_id
 GROUP BY entry_id, lot_id ORDER BY entry_id, min(id);
 
 -- name: ListEntries :many
-SELECT sqlc.embed(entry), sqlc.embed(product), EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone') AS undone
+SELECT sqlc.embed(entry), sqlc.embed(product), EXISTS (SELECT FROM entry u WHERE u.kind = 'undone' AND (u.of_id = entry.id OR u.of_id = entry.of_id AND entry.kind = 'came back' OR u.of_id = entry.lot_id AND entry.kind = 'cost added')) AS undone
 FROM entry JOIN product ON product.id = entry.product_id
 WHERE (entry.at, entry.id) < (@before_at::timestamptz, @before_id::uuid) AND entry.at >= @from_at
   AND (sqlc.narg(product_id)::uuid IS NULL OR entry.product_id = sqlc.narg(product_id))

@@ -61,7 +61,9 @@ SELECT product.id, product.display_name, product.unit, product.about_category, p
 FROM (
     SELECT e.product_id, false AS missing, sum(GREATEST(e.quantity - coalesce(back.quantity, 0) - coalesce(mixed.quantity, 0), 0)) AS quantity
     FROM entry e
-    LEFT JOIN LATERAL (SELECT sum(b.quantity) AS quantity FROM entry b WHERE b.of_id = e.id) back ON true
+    LEFT JOIN LATERAL (
+        SELECT sum(b.quantity) AS quantity FROM entry b
+        WHERE b.of_id = e.id AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = b.id AND u.kind = 'undone')) back ON true
     LEFT JOIN LATERAL (
         SELECT -sum(m.quantity) AS quantity FROM movement m JOIN lot ON lot.id = m.lot_id AND lot.mix_id IS NOT NULL
         WHERE m.entry_id = e.id OR m.entry_id IN (SELECT b.id FROM entry b WHERE b.of_id = e.id)) mixed ON true

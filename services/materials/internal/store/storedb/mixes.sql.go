@@ -369,7 +369,8 @@ WHERE (mix.mixed_at, mix.id) < ($1::timestamptz, $2::uuid)
   AND (NOT $6::boolean OR EXISTS (SELECT FROM lot l WHERE l.root_id = mix.lot_id AND l.mix_id IS NOT NULL AND l.quantity_left > 0))
   AND ($7::uuid IS NULL OR EXISTS (
         SELECT FROM lot l JOIN movement m ON m.lot_id = l.id JOIN entry e ON e.id = m.entry_id
-        WHERE l.root_id = mix.lot_id AND l.mix_id IS NOT NULL AND e.piece_id = $7))
+        WHERE l.root_id = mix.lot_id AND l.mix_id IS NOT NULL AND e.piece_id = $7
+        GROUP BY e.piece_id HAVING sum(m.quantity) <> 0))
 ORDER BY mix.mixed_at DESC, mix.id DESC LIMIT $8
 `
 

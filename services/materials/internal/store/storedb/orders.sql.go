@@ -13,6 +13,27 @@ import (
 	"github.com/shopspring/decimal"
 )
 
+const firstArrival = `-- name: FirstArrival :one
+SELECT entry.at FROM entry
+WHERE entry.order_id = $1 AND entry.order_line = $2 AND entry.id <> $3 AND entry.kind = 'came in'
+  AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone')
+ORDER BY entry.at LIMIT 1
+`
+
+type FirstArrivalParams struct {
+	OrderID   uuid.NullUUID
+	OrderLine int32
+	ButID     uuid.UUID
+}
+
+// When the first came of a line of an order, but for one delivery.
+func (q *Queries) FirstArrival(ctx context.Context, arg FirstArrivalParams) (time.Time, error) {
+	row := q.db.QueryRow(ctx, firstArrival, arg.OrderID, arg.OrderLine, arg.ButID)
+	var at time.Time
+	err := row.Scan(&at)
+	return at, err
+}
+
 const getOrders = `-- name: GetOrders :many
 SELECT purchase_order.id, purchase_order.number, purchase_order.supplier_id, purchase_order.state, purchase_order.ordered_at, purchase_order.expected_at, purchase_order.reason, purchase_order.note, purchase_order.actor, purchase_order.version, supplier.display_name AS supplier_name, purchase_order_line.order_id, purchase_order_line.number, purchase_order_line.product_id, purchase_order_line.package_label, purchase_order_line.packages, purchase_order_line.content, purchase_order_line.price, purchase_order_line.received, purchase_order_line.first_received_at, product.display_name AS product_name, product.unit
 FROM purchase_order JOIN supplier ON supplier.id = purchase_order.supplier_id

@@ -14,7 +14,7 @@ import (
 )
 
 const getEntry = `-- name: GetEntry :one
-SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at, entry.order_id, entry.order_line, EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone') AS undone
+SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at, entry.order_id, entry.order_line, EXISTS (SELECT FROM entry u WHERE u.kind = 'undone' AND (u.of_id = entry.id OR u.of_id = entry.of_id AND entry.kind = 'came back' OR u.of_id = entry.lot_id AND entry.kind = 'cost added')) AS undone
 FROM entry WHERE entry.id = $1 AND entry.product_id = $2
 `
 
@@ -415,7 +415,7 @@ func (q *Queries) ListBacks(ctx context.Context, entries []uuid.UUID) ([]ListBac
 }
 
 const listEntries = `-- name: ListEntries :many
-SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at, entry.order_id, entry.order_line, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note, EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone') AS undone
+SELECT entry.id, entry.product_id, entry.kind, entry.purpose, entry.at, entry.quantity, entry.cost, entry.lot_id, entry.into_lot_id, entry.of_id, entry.expires_at, entry.opened, entry.takes, entry.place_id, entry.piece_id, entry.stage_id, entry.stage_kind, entry.pass, entry.cause, entry.mix_id, entry.supplier, entry.batch_code, entry.reason, entry.actor, entry.recorded_at, entry.undone_at, entry.order_id, entry.order_line, product.id, product.display_name, product.name_key, product.unit, product.package_labels, product.package_contents, product.threshold, product.on_hand, product.value, product.low, product.version, product.sheet_family, product.sheet_carrier, product.sheet_light, product.sheet_blocks_stains, product.sheet_method, product.sheet_volume_solids_percent, product.sheet_dry_film_um, product.sheet_thinning_percent, product.sheet_transfer_percent, product.sheet_loss_per_set_up_litres, product.sheet_reference_celsius, product.sheet_reference_humidity_percent, product.sheet_rate_per_ten_celsius, product.sheet_set_to_touch_minutes, product.sheet_tack_free_minutes, product.sheet_sand_minutes, product.sheet_recoat_minutes, product.sheet_recoat_closes_minutes, product.sheet_cure_minutes, product.sheet_min_celsius, product.sheet_max_celsius, product.sheet_max_humidity_percent, product.sheet_voc_grams_per_litre, product.newest_at, product.newest_rank, product.newest_id, product.last_quantity, product.last_cost, product.about_category, product.about_density_grams_per_ml, product.about_flash_point_celsius, product.about_boiling_point_celsius, product.about_voc_grams_per_litre, product.about_closed_days, product.about_open_days, product.about_pot_life_minutes, product.about_colour, product.about_sheen, product.about_maker, product.about_article, product.about_square_metres_per_litre, product.about_hazards, product.about_ingredients, product.about_safety_sheet, product.about_safety_sheet_date, product.about_cautions, product.about_note, EXISTS (SELECT FROM entry u WHERE u.kind = 'undone' AND (u.of_id = entry.id OR u.of_id = entry.of_id AND entry.kind = 'came back' OR u.of_id = entry.lot_id AND entry.kind = 'cost added')) AS undone
 FROM entry JOIN product ON product.id = entry.product_id
 WHERE (entry.at, entry.id) < ($1::timestamptz, $2::uuid) AND entry.at >= $3
   AND ($4::uuid IS NULL OR entry.product_id = $4)
@@ -679,7 +679,8 @@ func (q *Queries) ListLots(ctx context.Context, arg ListLotsParams) ([]ListLotsR
 const listParts = `-- name: ListParts :many
 SELECT entry_id, lot_id, sum(quantity)::numeric AS quantity, sum(cost)::bigint AS cost, count(DISTINCT because_id)::integer AS recosted
 FROM movement WHERE entry_id = ANY ($1::uuid[])
-  AND NOT EXISTS (SELECT FROM entry u WHERE u.id = movement.because_id AND u.of_id = movement.entry_id)
+  AND NOT EXISTS (SELECT FROM entry u JOIN entry e ON e.id = movement.entry_id WHERE u.id = movement.because_id AND u.kind = 'undone'
+    AND (u.of_id = e.id OR u.of_id = e.of_id OR u.of_id = e.lot_id AND e.kind = 'cost added'))
 GROUP BY entry_id, lot_id ORDER BY entry_id, min(id)
 `
 
@@ -830,7 +831,7 @@ const saveLot = `-- name: SaveLot :exec
 INSERT INTO lot (id, product_id, root_id, quantity, quantity_left, cost, cost_left, received_at, supplier, expires_at, opened, closed, place_id, mix_id, batch_code)
 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
 ON CONFLICT (id) DO UPDATE SET quantity = $4, quantity_left = $5, cost = $6, cost_left = $7,
-    expires_at = $10, opened = $11, closed = $12, place_id = $13
+    expires_at = $10, opened = $11, closed = $12, place_id = $13, supplier = $9, mix_id = $14, batch_code = $15
 `
 
 type SaveLotParams struct {
