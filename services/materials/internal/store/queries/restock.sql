@@ -17,8 +17,8 @@ UPDATE restock_policy SET service_level = @service_level, review_days = @review_
 SELECT product.id, product.display_name, product.unit, product.threshold, product.on_hand, product.value, product.low, product.about_closed_days AS keeps_days,
     coalesce((SELECT sum(lot.quantity_left) FROM lot WHERE lot.product_id = product.id AND lot.quantity_left > 0 AND NOT lot.closed
         AND (lot.expires_at IS NULL OR lot.expires_at > @now::timestamptz)), 0)::numeric AS fresh,
-    coalesce((SELECT min(entry.at) FROM entry WHERE entry.product_id = product.id AND entry.kind <> 'undone'
-        AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone')), @now)::timestamptz AS first_at
+    coalesce((SELECT entry.at FROM entry WHERE entry.product_id = product.id AND entry.kind <> 'undone'
+        AND NOT EXISTS (SELECT FROM entry u WHERE u.of_id = entry.id AND u.kind = 'undone') ORDER BY entry.at, entry.id LIMIT 1), @now)::timestamptz AS first_at
 FROM product WHERE sqlc.narg(products)::uuid[] IS NULL OR product.id = ANY (sqlc.narg(products)::uuid[]) ORDER BY product.name_key;
 
 -- name: RestockOffers :many
