@@ -947,10 +947,12 @@ func (x *GetStageRequest) GetName() string {
 }
 
 type GetStageResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Stage         *Stage                 `protobuf:"bytes,1,opt,name=stage,proto3" json:"stage,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Stage *Stage                 `protobuf:"bytes,1,opt,name=stage,proto3" json:"stage,omitempty"`
+	// When its piece was given up; absent: it was not, or nobody knows when.
+	PieceScrapTime *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=piece_scrap_time,json=pieceScrapTime,proto3" json:"piece_scrap_time,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *GetStageResponse) Reset() {
@@ -986,6 +988,13 @@ func (*GetStageResponse) Descriptor() ([]byte, []int) {
 func (x *GetStageResponse) GetStage() *Stage {
 	if x != nil {
 		return x.Stage
+	}
+	return nil
+}
+
+func (x *GetStageResponse) GetPieceScrapTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PieceScrapTime
 	}
 	return nil
 }
@@ -1942,9 +1951,10 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\x15SendBackStageResponse\x123\n" +
 	"\x06stages\x18\x01 \x03(\v2\x1b.tackfree.workflow.v1.StageR\x06stages\"%\n" +
 	"\x0fGetStageRequest\x12\x12\n" +
-	"\x04name\x18\x01 \x01(\tR\x04name\"E\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\"\x8b\x01\n" +
 	"\x10GetStageResponse\x121\n" +
-	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\")\n" +
+	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\x12D\n" +
+	"\x10piece_scrap_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\x0epieceScrapTime\")\n" +
 	"\x11ListStagesRequest\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\"I\n" +
 	"\x12ListStagesResponse\x123\n" +
@@ -2083,44 +2093,45 @@ var file_tackfree_workflow_v1_stages_proto_depIdxs = []int32{
 	25, // 17: tackfree.workflow.v1.SendBackStageRequest.send_back_time:type_name -> google.protobuf.Timestamp
 	1,  // 18: tackfree.workflow.v1.SendBackStageResponse.stages:type_name -> tackfree.workflow.v1.Stage
 	1,  // 19: tackfree.workflow.v1.GetStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	1,  // 20: tackfree.workflow.v1.ListStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	25, // 21: tackfree.workflow.v1.HandOverStageRequest.hand_over_time:type_name -> google.protobuf.Timestamp
-	1,  // 22: tackfree.workflow.v1.HandOverStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
-	20, // 23: tackfree.workflow.v1.ClaimStageResponse.next_stage:type_name -> tackfree.workflow.v1.NextStage
-	20, // 24: tackfree.workflow.v1.ListNextStagesResponse.next_stages:type_name -> tackfree.workflow.v1.NextStage
-	1,  // 25: tackfree.workflow.v1.NextStage.stage:type_name -> tackfree.workflow.v1.Stage
-	25, // 26: tackfree.workflow.v1.NextStage.promise_time:type_name -> google.protobuf.Timestamp
-	28, // 27: tackfree.workflow.v1.NextStage.value:type_name -> google.type.Money
-	25, // 28: tackfree.workflow.v1.PromisePieceRequest.promise_time:type_name -> google.protobuf.Timestamp
-	28, // 29: tackfree.workflow.v1.PromisePieceRequest.value:type_name -> google.type.Money
-	25, // 30: tackfree.workflow.v1.PromisePieceResponse.promise_time:type_name -> google.protobuf.Timestamp
-	28, // 31: tackfree.workflow.v1.PromisePieceResponse.value:type_name -> google.type.Money
-	23, // 32: tackfree.workflow.v1.PlanStagesRequest.PartRoute.products:type_name -> tackfree.workflow.v1.PlanStagesRequest.StepProduct
-	2,  // 33: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
-	4,  // 34: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
-	14, // 35: tackfree.workflow.v1.StageService.HandOverStage:input_type -> tackfree.workflow.v1.HandOverStageRequest
-	16, // 36: tackfree.workflow.v1.StageService.ClaimStage:input_type -> tackfree.workflow.v1.ClaimStageRequest
-	18, // 37: tackfree.workflow.v1.StageService.ListNextStages:input_type -> tackfree.workflow.v1.ListNextStagesRequest
-	21, // 38: tackfree.workflow.v1.StageService.PromisePiece:input_type -> tackfree.workflow.v1.PromisePieceRequest
-	6,  // 39: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
-	8,  // 40: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
-	10, // 41: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
-	12, // 42: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
-	3,  // 43: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
-	5,  // 44: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
-	15, // 45: tackfree.workflow.v1.StageService.HandOverStage:output_type -> tackfree.workflow.v1.HandOverStageResponse
-	17, // 46: tackfree.workflow.v1.StageService.ClaimStage:output_type -> tackfree.workflow.v1.ClaimStageResponse
-	19, // 47: tackfree.workflow.v1.StageService.ListNextStages:output_type -> tackfree.workflow.v1.ListNextStagesResponse
-	22, // 48: tackfree.workflow.v1.StageService.PromisePiece:output_type -> tackfree.workflow.v1.PromisePieceResponse
-	7,  // 49: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
-	9,  // 50: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
-	11, // 51: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
-	13, // 52: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
-	43, // [43:53] is the sub-list for method output_type
-	33, // [33:43] is the sub-list for method input_type
-	33, // [33:33] is the sub-list for extension type_name
-	33, // [33:33] is the sub-list for extension extendee
-	0,  // [0:33] is the sub-list for field type_name
+	25, // 20: tackfree.workflow.v1.GetStageResponse.piece_scrap_time:type_name -> google.protobuf.Timestamp
+	1,  // 21: tackfree.workflow.v1.ListStagesResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	25, // 22: tackfree.workflow.v1.HandOverStageRequest.hand_over_time:type_name -> google.protobuf.Timestamp
+	1,  // 23: tackfree.workflow.v1.HandOverStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
+	20, // 24: tackfree.workflow.v1.ClaimStageResponse.next_stage:type_name -> tackfree.workflow.v1.NextStage
+	20, // 25: tackfree.workflow.v1.ListNextStagesResponse.next_stages:type_name -> tackfree.workflow.v1.NextStage
+	1,  // 26: tackfree.workflow.v1.NextStage.stage:type_name -> tackfree.workflow.v1.Stage
+	25, // 27: tackfree.workflow.v1.NextStage.promise_time:type_name -> google.protobuf.Timestamp
+	28, // 28: tackfree.workflow.v1.NextStage.value:type_name -> google.type.Money
+	25, // 29: tackfree.workflow.v1.PromisePieceRequest.promise_time:type_name -> google.protobuf.Timestamp
+	28, // 30: tackfree.workflow.v1.PromisePieceRequest.value:type_name -> google.type.Money
+	25, // 31: tackfree.workflow.v1.PromisePieceResponse.promise_time:type_name -> google.protobuf.Timestamp
+	28, // 32: tackfree.workflow.v1.PromisePieceResponse.value:type_name -> google.type.Money
+	23, // 33: tackfree.workflow.v1.PlanStagesRequest.PartRoute.products:type_name -> tackfree.workflow.v1.PlanStagesRequest.StepProduct
+	2,  // 34: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
+	4,  // 35: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
+	14, // 36: tackfree.workflow.v1.StageService.HandOverStage:input_type -> tackfree.workflow.v1.HandOverStageRequest
+	16, // 37: tackfree.workflow.v1.StageService.ClaimStage:input_type -> tackfree.workflow.v1.ClaimStageRequest
+	18, // 38: tackfree.workflow.v1.StageService.ListNextStages:input_type -> tackfree.workflow.v1.ListNextStagesRequest
+	21, // 39: tackfree.workflow.v1.StageService.PromisePiece:input_type -> tackfree.workflow.v1.PromisePieceRequest
+	6,  // 40: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
+	8,  // 41: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
+	10, // 42: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
+	12, // 43: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
+	3,  // 44: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
+	5,  // 45: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
+	15, // 46: tackfree.workflow.v1.StageService.HandOverStage:output_type -> tackfree.workflow.v1.HandOverStageResponse
+	17, // 47: tackfree.workflow.v1.StageService.ClaimStage:output_type -> tackfree.workflow.v1.ClaimStageResponse
+	19, // 48: tackfree.workflow.v1.StageService.ListNextStages:output_type -> tackfree.workflow.v1.ListNextStagesResponse
+	22, // 49: tackfree.workflow.v1.StageService.PromisePiece:output_type -> tackfree.workflow.v1.PromisePieceResponse
+	7,  // 50: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
+	9,  // 51: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
+	11, // 52: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
+	13, // 53: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
+	44, // [44:54] is the sub-list for method output_type
+	34, // [34:44] is the sub-list for method input_type
+	34, // [34:34] is the sub-list for extension type_name
+	34, // [34:34] is the sub-list for extension extendee
+	0,  // [0:34] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_stages_proto_init() }

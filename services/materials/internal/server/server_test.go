@@ -37,13 +37,15 @@ type others struct {
 	stages  map[string]*workflowv1.Stage
 	pieces  map[string]intakev1.Piece_State
 	batches map[string]*workflowv1.Batch
+	// When pieces that were scrapped were; nil: nobody knows.
+	scrapped *timestamppb.Timestamp
 }
 
 func (o *others) GetStage(_ context.Context, r *workflowv1.GetStageRequest) (*workflowv1.GetStageResponse, error) {
 	if o.stages[r.Name] == nil {
 		return nil, fault.New(fault.NotFound, "STAGE_NOT_FOUND", "There is no such stage.").At("name")
 	}
-	return &workflowv1.GetStageResponse{Stage: o.stages[r.Name]}, nil
+	return &workflowv1.GetStageResponse{Stage: o.stages[r.Name], PieceScrapTime: o.scrapped}, nil
 }
 
 func (o *others) GetBatch(_ context.Context, r *workflowv1.GetBatchRequest) (*workflowv1.GetBatchResponse, error) {

@@ -26,7 +26,8 @@ func (s *Server) stage(ctx context.Context, of materials.Stage, at time.Time) (m
 		return of, notFoundAt("stage", err)
 	}
 	of.Kind, of.Pass = asked.Stage.GetKind(), materials.PassAt(times(asked.Stage.GetSendBackTimes()), at)
-	of.Scrapped = piece.Piece.GetState() == intakev1.Piece_STATE_SCRAPPED
+	before := asked.PieceScrapTime != nil && at.Before(asked.PieceScrapTime.AsTime()) // what was used by then was used
+	of.Scrapped = piece.Piece.GetState() == intakev1.Piece_STATE_SCRAPPED && !before
 	return of, nil
 }
 

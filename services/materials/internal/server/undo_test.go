@@ -6,6 +6,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/svctest"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 )
 
@@ -168,4 +169,17 @@ func TestServer_UndoMix(t *testing.T) {
 	svctest.Refused(t, b.Service, b.mixes().UndoMix, late, fault.Precondition, "STOCK_TOO_SMALL")
 	b.dense(t)
 	b.balanced(t)
+}
+
+// What was used before its piece was given up can be written down afterwards; not what would have
+// been used later.
+func TestServer_IssueMaterial_BeforeTheScrap(t *testing.T) {
+	b := setup(t)
+	product := b.add(t, shellac()).Name
+	b.dated(t, product, "2", 20_00, 0)
+	b.others.pieces[b.piece], b.others.scrapped = intakev1.Piece_STATE_SCRAPPED, later(60)
+	b.issued(t, product, "0.5", 59)
+	r := b.issueOf(product, of("0.5", "L"))
+	r.IssueTime = later(60)
+	refusedAt(t, svctest.Refused(t, b.Service, b.IssueMaterial, r, fault.Precondition, "PIECE_SCRAPPED"), "stage")
 }

@@ -40,6 +40,10 @@ func TestServer_WorkOnTheScrapped(t *testing.T) {
 	long, elsewhere := f.works(t, nell, strip, 0, 20), f.works(t, nell, others["strip top"].Name, 20, 40)
 	f.scrapped(t, broker, nell, piece, strip)
 
+	asked, err := f.stages.GetStage(t.Context(), &workflowv1.GetStageRequest{Name: strip})
+	if err != nil || asked.PieceScrapTime == nil {
+		t.Errorf("GetStage = %v, %v, want when its piece was given up", asked, err)
+	}
 	before, err := f.clocks.RecordClockEntry(svctest.Ctx(t), record(nell, strip, -30, -10))
 	if err != nil {
 		t.Fatalf("RecordClockEntry of before = %v", err)

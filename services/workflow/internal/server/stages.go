@@ -10,6 +10,7 @@ import (
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/internal/store"
@@ -189,7 +190,11 @@ func (s *Server) GetStage(ctx context.Context, r *workflowv1.GetStageRequest) (*
 	if err != nil {
 		return nil, atName(err)
 	}
-	return &workflowv1.GetStageResponse{Stage: encodeStage(&plan, *stage, s.Shop.Now())}, nil
+	out := &workflowv1.GetStageResponse{Stage: encodeStage(&plan, *stage, s.Shop.Now())}
+	if plan.Piece.Scrapped && !plan.Piece.ScrappedAt.IsZero() {
+		out.PieceScrapTime = wire.ToInstant(plan.Piece.ScrappedAt)
+	}
+	return out, nil
 }
 
 // ListStages implements StageService.
