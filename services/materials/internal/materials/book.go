@@ -126,17 +126,17 @@ func (e Entry) like(l *Lot) Entry {
 
 // first is the lot that goes out next, be it one that may not be used where there is no other; nil:
 // nothing is there.
-func (b *Book) first(e Entry) (any *Lot) {
+func (b *Book) first(e Entry) (unfit *Lot) {
 	for _, l := range b.lots {
 		switch {
 		case !l.Left.IsPositive():
 		case l.serves(e):
 			return l
-		case any == nil:
-			any = l
+		case unfit == nil:
+			unfit = l
 		}
 	}
-	return any
+	return unfit
 }
 
 // Repost posts what was noted before, though something noted since may have changed the lot that it
@@ -149,9 +149,9 @@ func (b *Book) Repost(e Entry) (Posted, error) {
 	}
 	switch e.Kind {
 	case WentOut:
-		any := e
-		any.Lot = id.Nil
-		p, err = b.Post(any)
+		unnamed := e
+		unnamed.Lot = id.Nil
+		p, err = b.Post(unnamed)
 		p.Entry = e
 	case Split, Moved, Closed, Tallied:
 		p, err = Posted{Entry: e}, nil
