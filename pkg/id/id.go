@@ -3,6 +3,7 @@
 package id
 
 import (
+	"bytes"
 	"strings"
 
 	"github.com/google/uuid"
@@ -21,6 +22,9 @@ func New() ID { return uuid.Must(uuid.NewV7()) }
 
 // Parse reads a bare UUID.
 func Parse(s string) (ID, error) { return uuid.Parse(s) }
+
+// Compare orders ids as the database does; those that were made later come later.
+func Compare(a, b ID) int { return bytes.Compare(a[:], b[:]) }
 
 // From derives an id from others, always the same one. Ledger lines that follow from
 // two events are named so, whichever of the two arrives first.

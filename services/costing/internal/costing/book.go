@@ -74,7 +74,7 @@ func (b *Book) Pieces() []id.ID { return inOrder(b.Changes) }
 func (b *Book) People() []id.ID { return inOrder(b.Names) }
 
 func inOrder[T any](m map[id.ID]T) []id.ID {
-	return slices.SortedFunc(maps.Keys(m), func(x, y id.ID) int { return slices.Compare(x[:], y[:]) })
+	return slices.SortedFunc(maps.Keys(m), id.Compare)
 }
 
 // valuesOf lists what a map holds, in one order always.

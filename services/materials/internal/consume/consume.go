@@ -161,7 +161,7 @@ func sortedIDs(set map[id.ID]bool) []id.ID {
 	for i := range set {
 		out = append(out, i)
 	}
-	slices.SortFunc(out, func(a, b id.ID) int { return slices.Compare(a[:], b[:]) })
+	slices.SortFunc(out, id.Compare)
 	return out
 }
 

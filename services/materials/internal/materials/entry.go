@@ -1,7 +1,6 @@
 package materials
 
 import (
-	"bytes"
 	"cmp"
 	"time"
 
@@ -103,7 +102,7 @@ type Mark struct {
 }
 
 func (m Mark) compare(o Mark) int {
-	return cmp.Or(m.At.Compare(o.At), cmp.Compare(m.Rank, o.Rank), bytes.Compare(m.ID[:], o.ID[:]))
+	return cmp.Or(m.At.Compare(o.At), cmp.Compare(m.Rank, o.Rank), id.Compare(m.ID, o.ID))
 }
 
 // Mark orders entries by their time; of one instant what came in is first and then what it cost

@@ -1,7 +1,6 @@
 package materials
 
 import (
-	"bytes"
 	"cmp"
 	"math/big"
 	"time"
@@ -84,7 +83,7 @@ func portion(cost money.Amount, part, whole decimal.Decimal) money.Amount {
 // firstIn orders lots by when their roots came in and were written down; of the parts of one
 // those that were opened are used first.
 func firstIn(a, b Lot) int {
-	return cmp.Or(a.ReceivedAt.Compare(b.ReceivedAt), bytes.Compare(a.Root[:], b.Root[:]), cmp.Compare(unopened(a), unopened(b)), bytes.Compare(a.ID[:], b.ID[:]))
+	return cmp.Or(a.ReceivedAt.Compare(b.ReceivedAt), id.Compare(a.Root, b.Root), cmp.Compare(unopened(a), unopened(b)), id.Compare(a.ID, b.ID))
 }
 
 func unopened(l Lot) int {

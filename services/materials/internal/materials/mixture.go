@@ -79,7 +79,7 @@ func (m Mixtures) topDown() (order []id.ID) {
 		}
 		order = append(order, makes)
 	}
-	for _, makes := range slices.SortedFunc(maps.Keys(m), func(a, b id.ID) int { return slices.Compare(a[:], b[:]) }) {
+	for _, makes := range slices.SortedFunc(maps.Keys(m), id.Compare) {
 		visit(makes)
 	}
 	slices.Reverse(order)

@@ -130,18 +130,9 @@ func (i issuing) entry(e materials.Entry) materials.Entry {
 	return e
 }
 
-func (s *Server) decodeIssuing(product string, q *typev1.Quantity, lot, reason string, at *timestamppb.Timestamp) (i issuing, err error) {
+func (s *Server) decodeIssuing(product string, q *typev1.Quantity, lot, reason string, at *timestamppb.Timestamp) (issuing, error) {
+	i, err := s.decodeTaken(product, q, lot, "issue_time", at)
 	i.reason = wire.Name(reason)
-	if i.product, err = id.One("product", product, "products"); err != nil {
-		return i, err
-	}
-	if i.amount, err = wire.Amount("quantity", q); err != nil {
-		return i, err
-	}
-	if i.lot, err = lotOf(i.product, lot); err != nil {
-		return i, err
-	}
-	i.at, err = s.Shop.Instant("issue_time", at)
 	return i, err
 }
 

@@ -1,9 +1,9 @@
 package server
 
 import (
-	"bytes"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 
 	"google.golang.org/protobuf/proto"
@@ -39,14 +39,7 @@ func (s *Server) tellPieces(ctx context.Context, tx *pg.Tx, n *noting) error {
 	return nil
 }
 
-func inOrder[T any](by map[id.ID]T) []id.ID {
-	var ids []id.ID
-	for i := range by {
-		ids = append(ids, i)
-	}
-	slices.SortFunc(ids, func(a, b id.ID) int { return bytes.Compare(a[:], b[:]) })
-	return ids
-}
+func inOrder[T any](by map[id.ID]T) []id.ID { return slices.SortedFunc(maps.Keys(by), id.Compare) }
 
 // ofPiece is the event of what went to a piece or came back from it.
 func (s *Server) ofPiece(p materials.Product, e materials.Posted) proto.Message {

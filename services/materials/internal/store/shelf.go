@@ -46,7 +46,7 @@ func (s Store) Shelf(ctx context.Context, product id.ID, named []id.ID, pieces .
 // inOrder sorts ids as the database does, once each.
 func inOrder(all []id.ID) []id.ID {
 	all = ids(all)
-	slices.SortFunc(all, func(a, b id.ID) int { return slices.Compare(a[:], b[:]) })
+	slices.SortFunc(all, id.Compare)
 	return slices.Compact(all)
 }
 
