@@ -35,6 +35,8 @@ type Config struct {
 	// Alerts is how often materials looks at all alerts anew, beside those that something changed
 	// for; 0 is each half minute, below 0 it never looks at any.
 	Alerts time.Duration `help:"How often materials looks at all alerts anew." default:"30s" env:"TACKFREE_ALERTS"`
+	// AccountRules are costing's.
+	AccountRules string `help:"File with the shop's own accounts and account rules; shop cost accounts prints those that come with the program." env:"TACKFREE_ACCOUNT_RULES" type:"path"`
 }
 
 // ports are where the services serve when nothing else is said; the others look for them

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
+
+	"tackfree/pkg/planted"
 )
 
 // MaxBatch is the most messages a consumer is handed at once.
@@ -116,6 +118,9 @@ func (b *Bus) batches(ctx context.Context, arrived <-chan jetstream.Msg, failed 
 			return err
 		case first := <-arrived:
 			batch := drain(first, arrived)
+			if planted.AckBeforeCommit {
+				settle(batch, jetstream.Msg.Ack)
+			}
 			err := handle(ctx, batch)
 			switch {
 			case err == nil:

@@ -12,6 +12,7 @@ import (
 	"google.golang.org/grpc/metadata"
 
 	"tackfree/pkg/caller"
+	"tackfree/pkg/planted"
 )
 
 // What is tried again is whatever ended with UNAVAILABLE: the call never reached a service,
@@ -31,6 +32,9 @@ func Dial(target string, options ...grpc.DialOption) (*grpc.ClientConn, error) {
 		grpc.WithChainUnaryInterceptor(clientUnary),
 		grpc.WithChainStreamInterceptor(clientStream),
 	}, options...)
+	if planted.FreshRequestID {
+		options = append(options, grpc.WithDisableRetry(), grpc.WithChainUnaryInterceptor(forgetful))
+	}
 	return grpc.NewClient(target, options...)
 }
 

@@ -9,6 +9,7 @@ import (
 	"tackfree/pkg/bus"
 	"tackfree/pkg/fault"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/planted"
 )
 
 // Handle applies a batch of deliveries; it is what bus.Consume calls. An error means
@@ -20,6 +21,12 @@ func (in *Inbox) Handle(ctx context.Context, batch []bus.Delivery) error {
 		e, err := decode(d)
 		if err == nil && in.producers[e.Producer] == nil {
 			err = fmt.Errorf("nobody here knows a producer %q", e.Producer)
+		}
+		if err != nil && planted.BlockOnPoison {
+			return err
+		}
+		if err != nil && planted.DropPoison {
+			continue
 		}
 		if err != nil {
 			damaged = append(damaged, fromDelivery(d, err))

@@ -153,42 +153,6 @@ func (in *Inbox) closeLetters(ctx context.Context, k key) error {
 	})
 }
 
-// EachPage reads a producer's events page by page and hands each page to fn.
-func EachPage(ctx context.Context, producer eventsv1.EventLogServiceClient, r *eventsv1.ListEventsRequest, fn func(context.Context, []Event) error) error {
-	return eachPage(ctx, producer, r, func(ctx context.Context, _ string, events []Event) error { return fn(ctx, events) })
-}
-
-func eachPage(ctx context.Context, producer eventsv1.EventLogServiceClient, r *eventsv1.ListEventsRequest, fn func(ctx context.Context, epoch string, events []Event) error) error {
-	r.PageSize = fetchPage
-	for {
-		resp, err := listEvents(ctx, producer, r)
-		if err != nil {
-			return err
-		}
-		events := make([]Event, 0, len(resp.Events))
-		for _, env := range resp.Events {
-			e, err := read(env, nil)
-			if err != nil {
-				return err
-			}
-			e.log = resp.Epoch
-			events = append(events, e)
-		}
-		if err := fn(ctx, resp.Epoch, events); err != nil {
-			return err
-		}
-		if r.PageToken = resp.NextPageToken; r.PageToken == "" {
-			return nil
-		}
-	}
-}
-
-func listEvents(ctx context.Context, producer eventsv1.EventLogServiceClient, r *eventsv1.ListEventsRequest) (*eventsv1.ListEventsResponse, error) {
-	ctx, cancel := context.WithTimeout(ctx, answerTime)
-	defer cancel()
-	return producer.ListEvents(ctx, r)
-}
-
 // Head is the newest version of an aggregate, as its producer says.
 type Head struct {
 	Aggregate id.ID

@@ -14,6 +14,7 @@ import (
 	"golang.org/x/text/currency"
 
 	"tackfree/pkg/fault"
+	"tackfree/pkg/planted"
 )
 
 // Amount is a number of minor units: cents for USD, yen for JPY.
@@ -88,6 +89,9 @@ func Round(r *big.Rat) Amount {
 
 // MulDiv gives a·num/den, rounded once; den must not be zero.
 func MulDiv(a Amount, num, den int64) Amount {
+	if planted.FloatMoney {
+		return Amount(float64(a) * (float64(num) / float64(den)))
+	}
 	p := new(big.Int).Mul(big.NewInt(int64(a)), big.NewInt(num))
 	return Round(new(big.Rat).SetFrac(p, big.NewInt(den)))
 }

@@ -22,6 +22,7 @@ import (
 	"tackfree/pkg/caller"
 	"tackfree/pkg/fault"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/planted"
 )
 
 //go:embed migrations/*.sql
@@ -55,12 +56,15 @@ func Do[R proto.Message](ctx context.Context, db *pg.DB, command Command, now ti
 	}
 	err = db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
 		var err error
-		if answer, err = fn(ctx, tx); err != nil {
+		if answer, err = fn(ctx, tx); err != nil || planted.KeepNothing || planted.KeepApart {
 			return err
 		}
 		return keep(ctx, tx, command, hash, answer, now)
 	})
-	if err == nil {
+	if planted.KeepApart && err == nil {
+		err = db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error { return keep(ctx, tx, command, hash, answer, now) })
+	}
+	if err == nil || planted.AnswerBeforeCommit && fault.Is(err, "OUTCOME_UNKNOWN") {
 		return answer, nil
 	}
 	earlier, found, lookupErr := lookUp(ctx, db, command, hash, answer)

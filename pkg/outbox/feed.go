@@ -237,6 +237,6 @@ func (l *Log) Of(ctx context.Context, q pg.Querier, aggregate id.ID, version int
 	if err != nil {
 		return nil, false, err
 	}
-	events, next, err := onePage(rows, limit)
+	events, next, err := decodedPage(rows, limit)
 	return events, next != "", err
 }

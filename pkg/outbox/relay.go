@@ -5,11 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 
 	"tackfree/pkg/bus"
+	"tackfree/pkg/planted"
 )
 
 const relayBatch = 500 // events a round
@@ -143,6 +145,9 @@ func (t *term) round(ctx context.Context) (bool, error) {
 		return false, err
 	}
 	call(t.BeforePublish)
+	if planted.MarkBeforeAck {
+		_ = t.mark(ctx, storedOf(ids, messages, slices.Repeat([]uint64{uint64(max(1, t.newest.seq))}, len(ids))))
+	}
 	seqs, err := t.stream.Publish(ctx, messages)
 	if err != nil {
 		t.logger.WarnContext(ctx, "publish incomplete", "error", err)
@@ -169,9 +174,13 @@ func (t *term) round(ctx context.Context) (bool, error) {
 // unsent reads in id order, which is version order within an aggregate because its row
 // is locked when the id is issued. Never "id above the last": ids commit out of order.
 func (t *term) unsent(ctx context.Context) ([]int64, []bus.Message, error) {
+	which := `published_at IS NULL`
+	if planted.IDCursor {
+		which = `id > (SELECT coalesce(max(id), 0) FROM event WHERE published_at IS NOT NULL)`
+	}
 	rows, err := t.conn.Query(ctx, `
 		SELECT id, event_id::text, aggregate_id::text, version, coalesce(piece_id::text, ''), type, body
-		FROM event WHERE published_at IS NULL ORDER BY id LIMIT $1`, relayBatch)
+		FROM event WHERE `+which+` ORDER BY id LIMIT $1`, relayBatch)
 	if err != nil {
 		return nil, nil, err
 	}

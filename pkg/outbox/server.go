@@ -40,15 +40,19 @@ func (s *Server) ListEvents(ctx context.Context, r *eventsv1.ListEventsRequest) 
 		if err != nil {
 			return err
 		}
-		out.Events, out.NextPageToken, err = onePage(rows, int(limit))
+		if r.Encoded {
+			out.Bodies, out.NextPageToken, err = onePage(rows, int(limit))
+		} else {
+			out.Events, out.NextPageToken, err = decodedPage(rows, int(limit))
+		}
 		return err
 	})
 	return out, err
 }
 
-// onePage reads rows of sort key and body up to the limit, or until they are as many
-// bytes as a message should hold.
-func onePage(rows pgx.Rows, limit int) (events []*eventsv1.Envelope, next string, err error) {
+// onePage reads the bodies of rows of sort key and body up to the limit, or until they are as
+// many bytes as a message should hold.
+func onePage(rows pgx.Rows, limit int) (bodies [][]byte, next string, err error) {
 	defer rows.Close()
 	for bytes := 0; rows.Next(); {
 		var last int64
@@ -56,16 +60,25 @@ func onePage(rows pgx.Rows, limit int) (events []*eventsv1.Envelope, next string
 		if err := rows.Scan(&last, &body); err != nil {
 			return nil, "", err
 		}
-		env := &eventsv1.Envelope{}
-		if err := proto.Unmarshal(body, env); err != nil {
-			return nil, "", fmt.Errorf("event %d of the log: %w", last, err)
-		}
-		events = append(events, env)
-		if bytes += len(body); bytes >= pageBytes || len(events) == limit {
-			return events, page.Token(last), nil
+		bodies = append(bodies, body)
+		if bytes += len(body); bytes >= pageBytes || len(bodies) == limit {
+			return bodies, page.Token(last), nil
 		}
 	}
-	return events, "", rows.Err()
+	return bodies, "", rows.Err()
+}
+
+// decodedPage is onePage of events.
+func decodedPage(rows pgx.Rows, limit int) (events []*eventsv1.Envelope, next string, err error) {
+	bodies, next, err := onePage(rows, limit)
+	for i, body := range bodies {
+		env := &eventsv1.Envelope{}
+		if err := proto.Unmarshal(body, env); err != nil {
+			return nil, "", fmt.Errorf("event %d of %d on a page of the log: %w", i+1, len(bodies), err)
+		}
+		events = append(events, env)
+	}
+	return events, next, err
 }
 
 func (s *Server) events(ctx context.Context, q pg.Querier, r *eventsv1.ListEventsRequest, after int64, limit int32) (pgx.Rows, error) {

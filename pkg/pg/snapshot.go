@@ -37,3 +37,6 @@ var errSnapshotWrites = errors.New("a snapshot only reads; write in InTx")
 func (snapshot) Exec(context.Context, string, ...any) (pgconn.CommandTag, error) {
 	return pgconn.CommandTag{}, errSnapshotWrites
 }
+
+// Copy refuses the rows.
+func (snapshot) Copy(context.Context, string, []string, *Rows) error { return errSnapshotWrites }

@@ -4,6 +4,8 @@ package costingsvc
 
 import (
 	"context"
+	"fmt"
+	"os"
 
 	"tackfree/pkg/boot"
 	"tackfree/pkg/inbox"
@@ -11,6 +13,7 @@ import (
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/costing/internal/books"
 	"tackfree/services/costing/internal/consume"
+	"tackfree/services/costing/internal/costing"
 	"tackfree/services/costing/internal/server"
 	"tackfree/services/costing/internal/store"
 	"tackfree/services/costing/internal/watch"
@@ -21,10 +24,15 @@ const Name = "costing"
 
 // Run serves until ctx ends.
 func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
+	text, rules, err := accountRules(c.AccountRules)
+	if err != nil {
+		return err
+	}
 	s, err := boot.Open(ctx, Name, c, d, boot.Parts{Migrations: store.Migrations, Consumer: true, Long: server.Long})
 	if err != nil {
 		return err
 	}
+	rules = rules.In(s.Shop.Zone)
 	producers := map[string]eventsv1.EventLogServiceClient{}
 	for _, name := range []string{"intake", "workflow", "materials", "sales"} {
 		peer, err := s.Peer(name)
@@ -38,9 +46,9 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 		return err
 	}
 	hub := watch.NewHub()
-	keeper := &books.Keeper{Config: s.Pool, DB: s.DB, Producers: producers}
+	keeper := &books.Keeper{Config: s.Pool, Rules: rules, MadeBy: books.MadeBy(text), DB: s.DB, Producers: producers}
 	handler := func(live bool) inbox.Handler {
-		h := consume.Handler{Shop: s.Shop, Rebuild: func(ctx context.Context) error { _, err := keeper.Rebuild(ctx); return err }}
+		h := consume.Handler{Shop: s.Shop, Rules: rules, Rebuild: func(ctx context.Context) error { _, err := keeper.Rebuild(ctx); return err }}
 		if live {
 			h.Changed = hub.Tell
 		}
@@ -51,6 +59,27 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	srv := &server.Server{DB: s.DB, Shop: s.Shop, People: workflowv1.NewPeopleServiceClient(workflow),
 		Inbox: keeper.Inbox, Keeper: keeper, Hub: hub, Stop: ctx.Done()}
 	srv.Register(s.GRPC)
+	outdated, err := keeper.Outdated(ctx)
+	if err != nil {
+		return err
+	}
+	if outdated {
+		s.Go(func(ctx context.Context) { keeper.Renew(ctx, s.Logger) })
+	}
 	s.Follow(keeper.Inbox, "tackfree.v1.>")
 	return s.Run(ctx)
+}
+
+// accountRules reads the shop's own account rules, or those that come with the program.
+func accountRules(file string) (text []byte, rules *costing.Rules, err error) {
+	if file == "" {
+		return costing.StandardText(), costing.Standard(), nil
+	}
+	if text, err = os.ReadFile(file); err != nil {
+		return nil, nil, fmt.Errorf("account rules: %w", err)
+	}
+	if rules, err = costing.ReadRules(text); err != nil {
+		return nil, nil, fmt.Errorf("%s: %w", file, err)
+	}
+	return text, rules, nil
 }

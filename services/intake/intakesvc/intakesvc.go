@@ -6,7 +6,6 @@ import (
 	"context"
 
 	"tackfree/pkg/boot"
-	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	"tackfree/services/intake/internal/server"
 	"tackfree/services/intake/internal/store"
@@ -26,7 +25,7 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err != nil {
 		return err
 	}
-	intakev1.RegisterIntakeServiceServer(s.GRPC, &server.Server{
-		DB: s.DB, Log: s.Log, Shop: s.Shop, Sales: salesv1.NewSalesServiceClient(sales)})
+	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Sales: salesv1.NewSalesServiceClient(sales)}
+	srv.Register(s.GRPC)
 	return s.Run(ctx)
 }

@@ -7,7 +7,6 @@ import (
 
 	"tackfree/pkg/boot"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
-	salesv1 "tackfree/proto/tackfree/sales/v1"
 	"tackfree/services/sales/internal/server"
 	"tackfree/services/sales/internal/store"
 )
@@ -26,7 +25,7 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err != nil {
 		return err
 	}
-	salesv1.RegisterSalesServiceServer(s.GRPC, &server.Server{
-		DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake)})
+	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake)}
+	srv.Register(s.GRPC)
 	return s.Run(ctx)
 }

@@ -113,6 +113,7 @@ func writeEvents(t *testing.T) {
 	h.confirms()
 	empty := open(t, nil)
 	stockhand(t, empty.Shop).averages()
+	stockhand(t, empty.Shop).joins()
 	if err := os.MkdirAll(eventFolder, 0o755); err != nil {
 		t.Fatal(err)
 	}

@@ -99,8 +99,19 @@ type PieceCost struct {
 	Provisional        bool     `protobuf:"varint,8,opt,name=provisional,proto3" json:"provisional,omitempty"`
 	ProvisionalReasons []string `protobuf:"bytes,9,rep,name=provisional_reasons,json=provisionalReasons,proto3" json:"provisional_reasons,omitempty"`
 	// Rises with each change.
-	Revision      int64                  `protobuf:"varint,10,opt,name=revision,proto3" json:"revision,omitempty"`
-	UpdateTime    *timestamppb.Timestamp `protobuf:"bytes,11,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
+	Revision   int64                  `protobuf:"varint,10,opt,name=revision,proto3" json:"revision,omitempty"`
+	UpdateTime *timestamppb.Timestamp `protobuf:"bytes,11,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
+	// dresser, table, chair …
+	Kind string `protobuf:"bytes,12,opt,name=kind,proto3" json:"kind,omitempty"`
+	// Where it was bought; of a commission, its client.
+	Source string `protobuf:"bytes,13,opt,name=source,proto3" json:"source,omitempty"`
+	// Where it was last listed or sold; empty: nowhere yet.
+	Channel string `protobuf:"bytes,14,opt,name=channel,proto3" json:"channel,omitempty"`
+	// How it is to look, or the route it takes; empty: not planned yet.
+	Finish      string                 `protobuf:"bytes,15,opt,name=finish,proto3" json:"finish,omitempty"`
+	TakenInTime *timestamppb.Timestamp `protobuf:"bytes,16,opt,name=taken_in_time,json=takenInTime,proto3" json:"taken_in_time,omitempty"`
+	// Absent: it is not sold.
+	SoldTime      *timestamppb.Timestamp `protobuf:"bytes,17,opt,name=sold_time,json=soldTime,proto3" json:"sold_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -212,21 +223,63 @@ func (x *PieceCost) GetUpdateTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *PieceCost) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *PieceCost) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+func (x *PieceCost) GetChannel() string {
+	if x != nil {
+		return x.Channel
+	}
+	return ""
+}
+
+func (x *PieceCost) GetFinish() string {
+	if x != nil {
+		return x.Finish
+	}
+	return ""
+}
+
+func (x *PieceCost) GetTakenInTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.TakenInTime
+	}
+	return nil
+}
+
+func (x *PieceCost) GetSoldTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.SoldTime
+	}
+	return nil
+}
+
 // The lines of a cost sheet.
 type CostSums struct {
 	state       protoimpl.MessageState `protogen:"open.v1"`
 	Acquisition *money.Money           `protobuf:"bytes,1,opt,name=acquisition,proto3" json:"acquisition,omitempty"`
-	// Labour of first passes; rework is apart.
+	// Pay for labour of first passes; rework is apart.
 	Labour *money.Money `protobuf:"bytes,2,opt,name=labour,proto3" json:"labour,omitempty"`
 	// Material of first passes.
 	Material *money.Money `protobuf:"bytes,3,opt,name=material,proto3" json:"material,omitempty"`
-	// Labour and material of later passes.
+	// All that later passes cost: pay and what is on it, material, outside work.
 	Rework *money.Money `protobuf:"bytes,4,opt,name=rework,proto3" json:"rework,omitempty"`
 	Fees   *money.Money `protobuf:"bytes,5,opt,name=fees,proto3" json:"fees,omitempty"`
 	// Price of sales less refunds; tax is never in it.
 	Revenue      *money.Money `protobuf:"bytes,6,opt,name=revenue,proto3" json:"revenue,omitempty"`
 	TaxCollected *money.Money `protobuf:"bytes,7,opt,name=tax_collected,json=taxCollected,proto3" json:"tax_collected,omitempty"`
-	// Everything spent: acquisition, labour, material, outside work and rework.
+	// Everything spent: acquisition, labour, premium, burden, overhead, material, outside work and rework.
 	Cost *money.Money `protobuf:"bytes,8,opt,name=cost,proto3" json:"cost,omitempty"`
 	// Revenue less fees and cost.
 	Profit *money.Money `protobuf:"bytes,9,opt,name=profit,proto3" json:"profit,omitempty"`
@@ -235,7 +288,11 @@ type CostSums struct {
 	LabourTime          *durationpb.Duration `protobuf:"bytes,11,opt,name=labour_time,json=labourTime,proto3" json:"labour_time,omitempty"`
 	ReworkTime          *durationpb.Duration `protobuf:"bytes,12,opt,name=rework_time,json=reworkTime,proto3" json:"rework_time,omitempty"`
 	// What others billed: upholstery, caning …; of later passes it is rework.
-	Outside       *money.Money `protobuf:"bytes,13,opt,name=outside,proto3" json:"outside,omitempty"`
+	Outside *money.Money `protobuf:"bytes,13,opt,name=outside,proto3" json:"outside,omitempty"`
+	// Of overtime, the employer's share on pay, and overhead applied; of first passes.
+	Premium       *money.Money `protobuf:"bytes,14,opt,name=premium,proto3" json:"premium,omitempty"`
+	Burden        *money.Money `protobuf:"bytes,15,opt,name=burden,proto3" json:"burden,omitempty"`
+	Overhead      *money.Money `protobuf:"bytes,16,opt,name=overhead,proto3" json:"overhead,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -357,6 +414,27 @@ func (x *CostSums) GetReworkTime() *durationpb.Duration {
 func (x *CostSums) GetOutside() *money.Money {
 	if x != nil {
 		return x.Outside
+	}
+	return nil
+}
+
+func (x *CostSums) GetPremium() *money.Money {
+	if x != nil {
+		return x.Premium
+	}
+	return nil
+}
+
+func (x *CostSums) GetBurden() *money.Money {
+	if x != nil {
+		return x.Burden
+	}
+	return nil
+}
+
+func (x *CostSums) GetOverhead() *money.Money {
+	if x != nil {
+		return x.Overhead
 	}
 	return nil
 }
@@ -795,7 +873,8 @@ func (*GetShopCostRequest) Descriptor() ([]byte, []int) {
 type GetShopCostResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The sums over all pieces, sold or not.
-	Total         *CostSums         `protobuf:"bytes,1,opt,name=total,proto3" json:"total,omitempty"`
+	Total *CostSums `protobuf:"bytes,1,opt,name=total,proto3" json:"total,omitempty"`
+	// In the order of the account rules, those that are not balanced out.
 	Accounts      []*AccountBalance `protobuf:"bytes,2,rep,name=accounts,proto3" json:"accounts,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -847,9 +926,12 @@ func (x *GetShopCostResponse) GetAccounts() []*AccountBalance {
 
 // Debits count positive, credits negative; all accounts add up to zero.
 type AccountBalance struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Account       string                 `protobuf:"bytes,1,opt,name=account,proto3" json:"account,omitempty"`
-	Balance       *money.Money           `protobuf:"bytes,2,opt,name=balance,proto3" json:"balance,omitempty"`
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	Account string                 `protobuf:"bytes,1,opt,name=account,proto3" json:"account,omitempty"`
+	Balance *money.Money           `protobuf:"bytes,2,opt,name=balance,proto3" json:"balance,omitempty"`
+	// As the shop's account rules call it and file it; the number may be empty.
+	Title         string `protobuf:"bytes,3,opt,name=title,proto3" json:"title,omitempty"`
+	Number        string `protobuf:"bytes,4,opt,name=number,proto3" json:"number,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -896,6 +978,20 @@ func (x *AccountBalance) GetBalance() *money.Money {
 		return x.Balance
 	}
 	return nil
+}
+
+func (x *AccountBalance) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *AccountBalance) GetNumber() string {
+	if x != nil {
+		return x.Number
+	}
+	return ""
 }
 
 type PayRate struct {
@@ -983,6 +1079,8 @@ type SetPayRateRequest struct {
 	Person        string                 `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
 	PerHour       *money.Money           `protobuf:"bytes,3,opt,name=per_hour,json=perHour,proto3" json:"per_hour,omitempty"`
 	EffectiveDate *date.Date             `protobuf:"bytes,4,opt,name=effective_date,json=effectiveDate,proto3" json:"effective_date,omitempty"`
+	// It takes the place of the rate that the person has from the same day on.
+	Replaces      bool `protobuf:"varint,5,opt,name=replaces,proto3" json:"replaces,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1043,6 +1141,13 @@ func (x *SetPayRateRequest) GetEffectiveDate() *date.Date {
 		return x.EffectiveDate
 	}
 	return nil
+}
+
+func (x *SetPayRateRequest) GetReplaces() bool {
+	if x != nil {
+		return x.Replaces
+	}
+	return false
 }
 
 type SetPayRateResponse struct {
@@ -2092,11 +2197,30 @@ type PayrollWeek_Line struct {
 	IndirectTime *durationpb.Duration `protobuf:"bytes,5,opt,name=indirect_time,json=indirectTime,proto3" json:"indirect_time,omitempty"`
 	// What became known of locked weeks before; it may be below zero.
 	LateTime *durationpb.Duration `protobuf:"bytes,6,opt,name=late_time,json=lateTime,proto3" json:"late_time,omitempty"`
-	// All four.
+	// All that is paid: those four, paid breaks and rounding.
 	Time *durationpb.Duration `protobuf:"bytes,7,opt,name=time,proto3" json:"time,omitempty"`
-	Pay  *money.Money         `protobuf:"bytes,8,opt,name=pay,proto3" json:"pay,omitempty"`
+	// All that is due: straight time, paid breaks, rounding and premium of the week, and what is late.
+	Pay *money.Money `protobuf:"bytes,8,opt,name=pay,proto3" json:"pay,omitempty"`
 	// What is missing, in words: a pay rate for some day. Of a locked week nothing is.
-	Notes         []string `protobuf:"bytes,9,rep,name=notes,proto3" json:"notes,omitempty"`
+	Notes []string `protobuf:"bytes,9,rep,name=notes,proto3" json:"notes,omitempty"`
+	// Of the week, not of what is late: hours over the limits of the pay rule, short pauses that are
+	// paid, and what rounding the clock added; it may be below zero.
+	Overtime      *durationpb.Duration `protobuf:"bytes,10,opt,name=overtime,proto3" json:"overtime,omitempty"`
+	PaidBreakTime *durationpb.Duration `protobuf:"bytes,11,opt,name=paid_break_time,json=paidBreakTime,proto3" json:"paid_break_time,omitempty"`
+	RoundingTime  *durationpb.Duration `protobuf:"bytes,12,opt,name=rounding_time,json=roundingTime,proto3" json:"rounding_time,omitempty"`
+	PaidBreakPay  *money.Money         `protobuf:"bytes,13,opt,name=paid_break_pay,json=paidBreakPay,proto3" json:"paid_break_pay,omitempty"`
+	RoundingPay   *money.Money         `protobuf:"bytes,14,opt,name=rounding_pay,json=roundingPay,proto3" json:"rounding_pay,omitempty"`
+	// On top of straight time, for the overtime.
+	Premium *money.Money `protobuf:"bytes,15,opt,name=premium,proto3" json:"premium,omitempty"`
+	// The part of the pay that is of weeks before; it may be below zero. In weeks that were locked
+	// before this was told it is not told apart.
+	LatePay *money.Money `protobuf:"bytes,16,opt,name=late_pay,json=latePay,proto3" json:"late_pay,omitempty"`
+	// What the week pays without the premium, by its paid hours, rounded; absent where no time is paid.
+	RegularRate *money.Money `protobuf:"bytes,17,opt,name=regular_rate,json=regularRate,proto3" json:"regular_rate,omitempty"`
+	// The same exactly, in minor units an hour: a whole number or a fraction such as 11900/9.
+	RegularRateFraction string `protobuf:"bytes,18,opt,name=regular_rate_fraction,json=regularRateFraction,proto3" json:"regular_rate_fraction,omitempty"`
+	// What the employer pays on top of it: taxes, insurance.
+	Burden        *money.Money `protobuf:"bytes,19,opt,name=burden,proto3" json:"burden,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2194,11 +2318,81 @@ func (x *PayrollWeek_Line) GetNotes() []string {
 	return nil
 }
 
+func (x *PayrollWeek_Line) GetOvertime() *durationpb.Duration {
+	if x != nil {
+		return x.Overtime
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetPaidBreakTime() *durationpb.Duration {
+	if x != nil {
+		return x.PaidBreakTime
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetRoundingTime() *durationpb.Duration {
+	if x != nil {
+		return x.RoundingTime
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetPaidBreakPay() *money.Money {
+	if x != nil {
+		return x.PaidBreakPay
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetRoundingPay() *money.Money {
+	if x != nil {
+		return x.RoundingPay
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetPremium() *money.Money {
+	if x != nil {
+		return x.Premium
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetLatePay() *money.Money {
+	if x != nil {
+		return x.LatePay
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetRegularRate() *money.Money {
+	if x != nil {
+		return x.RegularRate
+	}
+	return nil
+}
+
+func (x *PayrollWeek_Line) GetRegularRateFraction() string {
+	if x != nil {
+		return x.RegularRateFraction
+	}
+	return ""
+}
+
+func (x *PayrollWeek_Line) GetBurden() *money.Money {
+	if x != nil {
+		return x.Burden
+	}
+	return nil
+}
+
 var File_tackfree_costing_v1_costing_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/costing/v1/costing.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xb1\x04\n" +
+	"!tackfree/costing/v1/costing.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x88\x06\n" +
 	"\tPieceCost\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x10\n" +
 	"\x03tag\x18\x02 \x01(\x05R\x03tag\x12\x14\n" +
@@ -2214,14 +2408,20 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\brevision\x18\n" +
 	" \x01(\x03R\brevision\x12;\n" +
 	"\vupdate_time\x18\v \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"updateTime\"g\n" +
+	"updateTime\x12\x12\n" +
+	"\x04kind\x18\f \x01(\tR\x04kind\x12\x16\n" +
+	"\x06source\x18\r \x01(\tR\x06source\x12\x18\n" +
+	"\achannel\x18\x0e \x01(\tR\achannel\x12\x16\n" +
+	"\x06finish\x18\x0f \x01(\tR\x06finish\x12>\n" +
+	"\rtaken_in_time\x18\x10 \x01(\v2\x1a.google.protobuf.TimestampR\vtakenInTime\x127\n" +
+	"\tsold_time\x18\x11 \x01(\v2\x1a.google.protobuf.TimestampR\bsoldTime\"g\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_IN_HAND\x10\x01\x12\x10\n" +
 	"\fSTATE_LISTED\x10\x02\x12\x0e\n" +
 	"\n" +
 	"STATE_SOLD\x10\x03\x12\x12\n" +
-	"\x0eSTATE_SCRAPPED\x10\x04\"\x9a\x05\n" +
+	"\x0eSTATE_SCRAPPED\x10\x04\"\xa4\x06\n" +
 	"\bCostSums\x124\n" +
 	"\vacquisition\x18\x01 \x01(\v2\x12.google.type.MoneyR\vacquisition\x12*\n" +
 	"\x06labour\x18\x02 \x01(\v2\x12.google.type.MoneyR\x06labour\x12.\n" +
@@ -2238,7 +2438,10 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"labourTime\x12:\n" +
 	"\vrework_time\x18\f \x01(\v2\x19.google.protobuf.DurationR\n" +
 	"reworkTime\x12,\n" +
-	"\aoutside\x18\r \x01(\v2\x12.google.type.MoneyR\aoutside\"\xa5\x02\n" +
+	"\aoutside\x18\r \x01(\v2\x12.google.type.MoneyR\aoutside\x12,\n" +
+	"\apremium\x18\x0e \x01(\v2\x12.google.type.MoneyR\apremium\x12*\n" +
+	"\x06burden\x18\x0f \x01(\v2\x12.google.type.MoneyR\x06burden\x12.\n" +
+	"\boverhead\x18\x10 \x01(\v2\x12.google.type.MoneyR\boverhead\"\xa5\x02\n" +
 	"\n" +
 	"LabourLine\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12\x1f\n" +
@@ -2274,23 +2477,26 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\x12GetShopCostRequest\"\x8b\x01\n" +
 	"\x13GetShopCostResponse\x123\n" +
 	"\x05total\x18\x01 \x01(\v2\x1d.tackfree.costing.v1.CostSumsR\x05total\x12?\n" +
-	"\baccounts\x18\x02 \x03(\v2#.tackfree.costing.v1.AccountBalanceR\baccounts\"X\n" +
+	"\baccounts\x18\x02 \x03(\v2#.tackfree.costing.v1.AccountBalanceR\baccounts\"\x86\x01\n" +
 	"\x0eAccountBalance\x12\x18\n" +
 	"\aaccount\x18\x01 \x01(\tR\aaccount\x12,\n" +
-	"\abalance\x18\x02 \x01(\v2\x12.google.type.MoneyR\abalance\"\xdd\x01\n" +
+	"\abalance\x18\x02 \x01(\v2\x12.google.type.MoneyR\abalance\x12\x14\n" +
+	"\x05title\x18\x03 \x01(\tR\x05title\x12\x16\n" +
+	"\x06number\x18\x04 \x01(\tR\x06number\"\xdd\x01\n" +
 	"\aPayRate\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12-\n" +
 	"\bper_hour\x18\x02 \x01(\v2\x12.google.type.MoneyR\aperHour\x128\n" +
 	"\x0eeffective_date\x18\x03 \x01(\v2\x11.google.type.DateR\reffectiveDate\x12\x14\n" +
 	"\x05actor\x18\x04 \x01(\tR\x05actor\x12;\n" +
 	"\vcreate_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"createTime\"\xcd\x01\n" +
+	"createTime\"\xe9\x01\n" +
 	"\x11SetPayRateRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x125\n" +
 	"\bper_hour\x18\x03 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\aperHour\x12@\n" +
-	"\x0eeffective_date\x18\x04 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\reffectiveDate\"M\n" +
+	"\x0eeffective_date\x18\x04 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\reffectiveDate\x12\x1a\n" +
+	"\breplaces\x18\x05 \x01(\bR\breplaces\"M\n" +
 	"\x12SetPayRateResponse\x127\n" +
 	"\bpay_rate\x18\x01 \x01(\v2\x1c.tackfree.costing.v1.PayRateR\apayRate\"r\n" +
 	"\x13ListPayRatesRequest\x12\x16\n" +
@@ -2300,12 +2506,12 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tR\tpageToken\"y\n" +
 	"\x14ListPayRatesResponse\x129\n" +
 	"\tpay_rates\x18\x01 \x03(\v2\x1c.tackfree.costing.v1.PayRateR\bpayRates\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xe4\x04\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\x83\t\n" +
 	"\vPayrollWeek\x12%\n" +
 	"\x04week\x18\x01 \x01(\v2\x11.google.type.DateR\x04week\x12;\n" +
 	"\x05lines\x18\x02 \x03(\v2%.tackfree.costing.v1.PayrollWeek.LineR\x05lines\x127\n" +
 	"\tlock_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\blockTime\x12\x1b\n" +
-	"\tlocked_by\x18\x04 \x01(\tR\blockedBy\x1a\x9a\x03\n" +
+	"\tlocked_by\x18\x04 \x01(\tR\blockedBy\x1a\xb9\a\n" +
 	"\x04Line\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12\x1f\n" +
 	"\vperson_name\x18\x02 \x01(\tR\n" +
@@ -2318,7 +2524,18 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\tlate_time\x18\x06 \x01(\v2\x19.google.protobuf.DurationR\blateTime\x12-\n" +
 	"\x04time\x18\a \x01(\v2\x19.google.protobuf.DurationR\x04time\x12$\n" +
 	"\x03pay\x18\b \x01(\v2\x12.google.type.MoneyR\x03pay\x12\x14\n" +
-	"\x05notes\x18\t \x03(\tR\x05notes\"F\n" +
+	"\x05notes\x18\t \x03(\tR\x05notes\x125\n" +
+	"\bovertime\x18\n" +
+	" \x01(\v2\x19.google.protobuf.DurationR\bovertime\x12A\n" +
+	"\x0fpaid_break_time\x18\v \x01(\v2\x19.google.protobuf.DurationR\rpaidBreakTime\x12>\n" +
+	"\rrounding_time\x18\f \x01(\v2\x19.google.protobuf.DurationR\froundingTime\x128\n" +
+	"\x0epaid_break_pay\x18\r \x01(\v2\x12.google.type.MoneyR\fpaidBreakPay\x125\n" +
+	"\frounding_pay\x18\x0e \x01(\v2\x12.google.type.MoneyR\vroundingPay\x12,\n" +
+	"\apremium\x18\x0f \x01(\v2\x12.google.type.MoneyR\apremium\x12-\n" +
+	"\blate_pay\x18\x10 \x01(\v2\x12.google.type.MoneyR\alatePay\x125\n" +
+	"\fregular_rate\x18\x11 \x01(\v2\x12.google.type.MoneyR\vregularRate\x122\n" +
+	"\x15regular_rate_fraction\x18\x12 \x01(\tR\x13regularRateFraction\x12*\n" +
+	"\x06burden\x18\x13 \x01(\v2\x12.google.type.MoneyR\x06burden\"F\n" +
 	"\x15GetPayrollWeekRequest\x12-\n" +
 	"\x04date\x18\x01 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\x04date\"]\n" +
 	"\x16GetPayrollWeekResponse\x12C\n" +
@@ -2450,81 +2667,95 @@ var file_tackfree_costing_v1_costing_proto_depIdxs = []int32{
 	2,  // 1: tackfree.costing.v1.PieceCost.sums:type_name -> tackfree.costing.v1.CostSums
 	3,  // 2: tackfree.costing.v1.PieceCost.labour_lines:type_name -> tackfree.costing.v1.LabourLine
 	35, // 3: tackfree.costing.v1.PieceCost.update_time:type_name -> google.protobuf.Timestamp
-	36, // 4: tackfree.costing.v1.CostSums.acquisition:type_name -> google.type.Money
-	36, // 5: tackfree.costing.v1.CostSums.labour:type_name -> google.type.Money
-	36, // 6: tackfree.costing.v1.CostSums.material:type_name -> google.type.Money
-	36, // 7: tackfree.costing.v1.CostSums.rework:type_name -> google.type.Money
-	36, // 8: tackfree.costing.v1.CostSums.fees:type_name -> google.type.Money
-	36, // 9: tackfree.costing.v1.CostSums.revenue:type_name -> google.type.Money
-	36, // 10: tackfree.costing.v1.CostSums.tax_collected:type_name -> google.type.Money
-	36, // 11: tackfree.costing.v1.CostSums.cost:type_name -> google.type.Money
-	36, // 12: tackfree.costing.v1.CostSums.profit:type_name -> google.type.Money
-	36, // 13: tackfree.costing.v1.CostSums.profit_per_labour_hour:type_name -> google.type.Money
-	37, // 14: tackfree.costing.v1.CostSums.labour_time:type_name -> google.protobuf.Duration
-	37, // 15: tackfree.costing.v1.CostSums.rework_time:type_name -> google.protobuf.Duration
-	36, // 16: tackfree.costing.v1.CostSums.outside:type_name -> google.type.Money
-	37, // 17: tackfree.costing.v1.LabourLine.time:type_name -> google.protobuf.Duration
-	36, // 18: tackfree.costing.v1.LabourLine.cost:type_name -> google.type.Money
-	1,  // 19: tackfree.costing.v1.GetPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
-	1,  // 20: tackfree.costing.v1.ListPieceCostsResponse.piece_costs:type_name -> tackfree.costing.v1.PieceCost
-	1,  // 21: tackfree.costing.v1.WatchPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
-	2,  // 22: tackfree.costing.v1.GetShopCostResponse.total:type_name -> tackfree.costing.v1.CostSums
-	12, // 23: tackfree.costing.v1.GetShopCostResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
-	36, // 24: tackfree.costing.v1.AccountBalance.balance:type_name -> google.type.Money
-	36, // 25: tackfree.costing.v1.PayRate.per_hour:type_name -> google.type.Money
-	38, // 26: tackfree.costing.v1.PayRate.effective_date:type_name -> google.type.Date
-	35, // 27: tackfree.costing.v1.PayRate.create_time:type_name -> google.protobuf.Timestamp
-	36, // 28: tackfree.costing.v1.SetPayRateRequest.per_hour:type_name -> google.type.Money
-	38, // 29: tackfree.costing.v1.SetPayRateRequest.effective_date:type_name -> google.type.Date
-	13, // 30: tackfree.costing.v1.SetPayRateResponse.pay_rate:type_name -> tackfree.costing.v1.PayRate
-	13, // 31: tackfree.costing.v1.ListPayRatesResponse.pay_rates:type_name -> tackfree.costing.v1.PayRate
-	38, // 32: tackfree.costing.v1.PayrollWeek.week:type_name -> google.type.Date
-	34, // 33: tackfree.costing.v1.PayrollWeek.lines:type_name -> tackfree.costing.v1.PayrollWeek.Line
-	35, // 34: tackfree.costing.v1.PayrollWeek.lock_time:type_name -> google.protobuf.Timestamp
-	38, // 35: tackfree.costing.v1.GetPayrollWeekRequest.date:type_name -> google.type.Date
-	18, // 36: tackfree.costing.v1.GetPayrollWeekResponse.payroll_week:type_name -> tackfree.costing.v1.PayrollWeek
-	38, // 37: tackfree.costing.v1.LockPayrollWeekRequest.date:type_name -> google.type.Date
-	18, // 38: tackfree.costing.v1.LockPayrollWeekResponse.payroll_week:type_name -> tackfree.costing.v1.PayrollWeek
-	35, // 39: tackfree.costing.v1.DeadLetter.first_time:type_name -> google.protobuf.Timestamp
-	27, // 40: tackfree.costing.v1.ListDeadLettersResponse.dead_letters:type_name -> tackfree.costing.v1.DeadLetter
-	35, // 41: tackfree.costing.v1.GetProgressResponse.compare_time:type_name -> google.protobuf.Timestamp
-	37, // 42: tackfree.costing.v1.PayrollWeek.Line.labour_time:type_name -> google.protobuf.Duration
-	37, // 43: tackfree.costing.v1.PayrollWeek.Line.rework_time:type_name -> google.protobuf.Duration
-	37, // 44: tackfree.costing.v1.PayrollWeek.Line.indirect_time:type_name -> google.protobuf.Duration
-	37, // 45: tackfree.costing.v1.PayrollWeek.Line.late_time:type_name -> google.protobuf.Duration
-	37, // 46: tackfree.costing.v1.PayrollWeek.Line.time:type_name -> google.protobuf.Duration
-	36, // 47: tackfree.costing.v1.PayrollWeek.Line.pay:type_name -> google.type.Money
-	4,  // 48: tackfree.costing.v1.CostingService.GetPieceCost:input_type -> tackfree.costing.v1.GetPieceCostRequest
-	6,  // 49: tackfree.costing.v1.CostingService.ListPieceCosts:input_type -> tackfree.costing.v1.ListPieceCostsRequest
-	8,  // 50: tackfree.costing.v1.CostingService.WatchPieceCost:input_type -> tackfree.costing.v1.WatchPieceCostRequest
-	10, // 51: tackfree.costing.v1.CostingService.GetShopCost:input_type -> tackfree.costing.v1.GetShopCostRequest
-	14, // 52: tackfree.costing.v1.PayRateService.SetPayRate:input_type -> tackfree.costing.v1.SetPayRateRequest
-	16, // 53: tackfree.costing.v1.PayRateService.ListPayRates:input_type -> tackfree.costing.v1.ListPayRatesRequest
-	19, // 54: tackfree.costing.v1.PayrollService.GetPayrollWeek:input_type -> tackfree.costing.v1.GetPayrollWeekRequest
-	21, // 55: tackfree.costing.v1.PayrollService.LockPayrollWeek:input_type -> tackfree.costing.v1.LockPayrollWeekRequest
-	23, // 56: tackfree.costing.v1.BooksService.Verify:input_type -> tackfree.costing.v1.VerifyRequest
-	25, // 57: tackfree.costing.v1.BooksService.Rebuild:input_type -> tackfree.costing.v1.RebuildRequest
-	28, // 58: tackfree.costing.v1.BooksService.ListDeadLetters:input_type -> tackfree.costing.v1.ListDeadLettersRequest
-	30, // 59: tackfree.costing.v1.BooksService.RetryDeadLetter:input_type -> tackfree.costing.v1.RetryDeadLetterRequest
-	32, // 60: tackfree.costing.v1.BooksService.GetProgress:input_type -> tackfree.costing.v1.GetProgressRequest
-	5,  // 61: tackfree.costing.v1.CostingService.GetPieceCost:output_type -> tackfree.costing.v1.GetPieceCostResponse
-	7,  // 62: tackfree.costing.v1.CostingService.ListPieceCosts:output_type -> tackfree.costing.v1.ListPieceCostsResponse
-	9,  // 63: tackfree.costing.v1.CostingService.WatchPieceCost:output_type -> tackfree.costing.v1.WatchPieceCostResponse
-	11, // 64: tackfree.costing.v1.CostingService.GetShopCost:output_type -> tackfree.costing.v1.GetShopCostResponse
-	15, // 65: tackfree.costing.v1.PayRateService.SetPayRate:output_type -> tackfree.costing.v1.SetPayRateResponse
-	17, // 66: tackfree.costing.v1.PayRateService.ListPayRates:output_type -> tackfree.costing.v1.ListPayRatesResponse
-	20, // 67: tackfree.costing.v1.PayrollService.GetPayrollWeek:output_type -> tackfree.costing.v1.GetPayrollWeekResponse
-	22, // 68: tackfree.costing.v1.PayrollService.LockPayrollWeek:output_type -> tackfree.costing.v1.LockPayrollWeekResponse
-	24, // 69: tackfree.costing.v1.BooksService.Verify:output_type -> tackfree.costing.v1.VerifyResponse
-	26, // 70: tackfree.costing.v1.BooksService.Rebuild:output_type -> tackfree.costing.v1.RebuildResponse
-	29, // 71: tackfree.costing.v1.BooksService.ListDeadLetters:output_type -> tackfree.costing.v1.ListDeadLettersResponse
-	31, // 72: tackfree.costing.v1.BooksService.RetryDeadLetter:output_type -> tackfree.costing.v1.RetryDeadLetterResponse
-	33, // 73: tackfree.costing.v1.BooksService.GetProgress:output_type -> tackfree.costing.v1.GetProgressResponse
-	61, // [61:74] is the sub-list for method output_type
-	48, // [48:61] is the sub-list for method input_type
-	48, // [48:48] is the sub-list for extension type_name
-	48, // [48:48] is the sub-list for extension extendee
-	0,  // [0:48] is the sub-list for field type_name
+	35, // 4: tackfree.costing.v1.PieceCost.taken_in_time:type_name -> google.protobuf.Timestamp
+	35, // 5: tackfree.costing.v1.PieceCost.sold_time:type_name -> google.protobuf.Timestamp
+	36, // 6: tackfree.costing.v1.CostSums.acquisition:type_name -> google.type.Money
+	36, // 7: tackfree.costing.v1.CostSums.labour:type_name -> google.type.Money
+	36, // 8: tackfree.costing.v1.CostSums.material:type_name -> google.type.Money
+	36, // 9: tackfree.costing.v1.CostSums.rework:type_name -> google.type.Money
+	36, // 10: tackfree.costing.v1.CostSums.fees:type_name -> google.type.Money
+	36, // 11: tackfree.costing.v1.CostSums.revenue:type_name -> google.type.Money
+	36, // 12: tackfree.costing.v1.CostSums.tax_collected:type_name -> google.type.Money
+	36, // 13: tackfree.costing.v1.CostSums.cost:type_name -> google.type.Money
+	36, // 14: tackfree.costing.v1.CostSums.profit:type_name -> google.type.Money
+	36, // 15: tackfree.costing.v1.CostSums.profit_per_labour_hour:type_name -> google.type.Money
+	37, // 16: tackfree.costing.v1.CostSums.labour_time:type_name -> google.protobuf.Duration
+	37, // 17: tackfree.costing.v1.CostSums.rework_time:type_name -> google.protobuf.Duration
+	36, // 18: tackfree.costing.v1.CostSums.outside:type_name -> google.type.Money
+	36, // 19: tackfree.costing.v1.CostSums.premium:type_name -> google.type.Money
+	36, // 20: tackfree.costing.v1.CostSums.burden:type_name -> google.type.Money
+	36, // 21: tackfree.costing.v1.CostSums.overhead:type_name -> google.type.Money
+	37, // 22: tackfree.costing.v1.LabourLine.time:type_name -> google.protobuf.Duration
+	36, // 23: tackfree.costing.v1.LabourLine.cost:type_name -> google.type.Money
+	1,  // 24: tackfree.costing.v1.GetPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
+	1,  // 25: tackfree.costing.v1.ListPieceCostsResponse.piece_costs:type_name -> tackfree.costing.v1.PieceCost
+	1,  // 26: tackfree.costing.v1.WatchPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
+	2,  // 27: tackfree.costing.v1.GetShopCostResponse.total:type_name -> tackfree.costing.v1.CostSums
+	12, // 28: tackfree.costing.v1.GetShopCostResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
+	36, // 29: tackfree.costing.v1.AccountBalance.balance:type_name -> google.type.Money
+	36, // 30: tackfree.costing.v1.PayRate.per_hour:type_name -> google.type.Money
+	38, // 31: tackfree.costing.v1.PayRate.effective_date:type_name -> google.type.Date
+	35, // 32: tackfree.costing.v1.PayRate.create_time:type_name -> google.protobuf.Timestamp
+	36, // 33: tackfree.costing.v1.SetPayRateRequest.per_hour:type_name -> google.type.Money
+	38, // 34: tackfree.costing.v1.SetPayRateRequest.effective_date:type_name -> google.type.Date
+	13, // 35: tackfree.costing.v1.SetPayRateResponse.pay_rate:type_name -> tackfree.costing.v1.PayRate
+	13, // 36: tackfree.costing.v1.ListPayRatesResponse.pay_rates:type_name -> tackfree.costing.v1.PayRate
+	38, // 37: tackfree.costing.v1.PayrollWeek.week:type_name -> google.type.Date
+	34, // 38: tackfree.costing.v1.PayrollWeek.lines:type_name -> tackfree.costing.v1.PayrollWeek.Line
+	35, // 39: tackfree.costing.v1.PayrollWeek.lock_time:type_name -> google.protobuf.Timestamp
+	38, // 40: tackfree.costing.v1.GetPayrollWeekRequest.date:type_name -> google.type.Date
+	18, // 41: tackfree.costing.v1.GetPayrollWeekResponse.payroll_week:type_name -> tackfree.costing.v1.PayrollWeek
+	38, // 42: tackfree.costing.v1.LockPayrollWeekRequest.date:type_name -> google.type.Date
+	18, // 43: tackfree.costing.v1.LockPayrollWeekResponse.payroll_week:type_name -> tackfree.costing.v1.PayrollWeek
+	35, // 44: tackfree.costing.v1.DeadLetter.first_time:type_name -> google.protobuf.Timestamp
+	27, // 45: tackfree.costing.v1.ListDeadLettersResponse.dead_letters:type_name -> tackfree.costing.v1.DeadLetter
+	35, // 46: tackfree.costing.v1.GetProgressResponse.compare_time:type_name -> google.protobuf.Timestamp
+	37, // 47: tackfree.costing.v1.PayrollWeek.Line.labour_time:type_name -> google.protobuf.Duration
+	37, // 48: tackfree.costing.v1.PayrollWeek.Line.rework_time:type_name -> google.protobuf.Duration
+	37, // 49: tackfree.costing.v1.PayrollWeek.Line.indirect_time:type_name -> google.protobuf.Duration
+	37, // 50: tackfree.costing.v1.PayrollWeek.Line.late_time:type_name -> google.protobuf.Duration
+	37, // 51: tackfree.costing.v1.PayrollWeek.Line.time:type_name -> google.protobuf.Duration
+	36, // 52: tackfree.costing.v1.PayrollWeek.Line.pay:type_name -> google.type.Money
+	37, // 53: tackfree.costing.v1.PayrollWeek.Line.overtime:type_name -> google.protobuf.Duration
+	37, // 54: tackfree.costing.v1.PayrollWeek.Line.paid_break_time:type_name -> google.protobuf.Duration
+	37, // 55: tackfree.costing.v1.PayrollWeek.Line.rounding_time:type_name -> google.protobuf.Duration
+	36, // 56: tackfree.costing.v1.PayrollWeek.Line.paid_break_pay:type_name -> google.type.Money
+	36, // 57: tackfree.costing.v1.PayrollWeek.Line.rounding_pay:type_name -> google.type.Money
+	36, // 58: tackfree.costing.v1.PayrollWeek.Line.premium:type_name -> google.type.Money
+	36, // 59: tackfree.costing.v1.PayrollWeek.Line.late_pay:type_name -> google.type.Money
+	36, // 60: tackfree.costing.v1.PayrollWeek.Line.regular_rate:type_name -> google.type.Money
+	36, // 61: tackfree.costing.v1.PayrollWeek.Line.burden:type_name -> google.type.Money
+	4,  // 62: tackfree.costing.v1.CostingService.GetPieceCost:input_type -> tackfree.costing.v1.GetPieceCostRequest
+	6,  // 63: tackfree.costing.v1.CostingService.ListPieceCosts:input_type -> tackfree.costing.v1.ListPieceCostsRequest
+	8,  // 64: tackfree.costing.v1.CostingService.WatchPieceCost:input_type -> tackfree.costing.v1.WatchPieceCostRequest
+	10, // 65: tackfree.costing.v1.CostingService.GetShopCost:input_type -> tackfree.costing.v1.GetShopCostRequest
+	14, // 66: tackfree.costing.v1.PayRateService.SetPayRate:input_type -> tackfree.costing.v1.SetPayRateRequest
+	16, // 67: tackfree.costing.v1.PayRateService.ListPayRates:input_type -> tackfree.costing.v1.ListPayRatesRequest
+	19, // 68: tackfree.costing.v1.PayrollService.GetPayrollWeek:input_type -> tackfree.costing.v1.GetPayrollWeekRequest
+	21, // 69: tackfree.costing.v1.PayrollService.LockPayrollWeek:input_type -> tackfree.costing.v1.LockPayrollWeekRequest
+	23, // 70: tackfree.costing.v1.BooksService.Verify:input_type -> tackfree.costing.v1.VerifyRequest
+	25, // 71: tackfree.costing.v1.BooksService.Rebuild:input_type -> tackfree.costing.v1.RebuildRequest
+	28, // 72: tackfree.costing.v1.BooksService.ListDeadLetters:input_type -> tackfree.costing.v1.ListDeadLettersRequest
+	30, // 73: tackfree.costing.v1.BooksService.RetryDeadLetter:input_type -> tackfree.costing.v1.RetryDeadLetterRequest
+	32, // 74: tackfree.costing.v1.BooksService.GetProgress:input_type -> tackfree.costing.v1.GetProgressRequest
+	5,  // 75: tackfree.costing.v1.CostingService.GetPieceCost:output_type -> tackfree.costing.v1.GetPieceCostResponse
+	7,  // 76: tackfree.costing.v1.CostingService.ListPieceCosts:output_type -> tackfree.costing.v1.ListPieceCostsResponse
+	9,  // 77: tackfree.costing.v1.CostingService.WatchPieceCost:output_type -> tackfree.costing.v1.WatchPieceCostResponse
+	11, // 78: tackfree.costing.v1.CostingService.GetShopCost:output_type -> tackfree.costing.v1.GetShopCostResponse
+	15, // 79: tackfree.costing.v1.PayRateService.SetPayRate:output_type -> tackfree.costing.v1.SetPayRateResponse
+	17, // 80: tackfree.costing.v1.PayRateService.ListPayRates:output_type -> tackfree.costing.v1.ListPayRatesResponse
+	20, // 81: tackfree.costing.v1.PayrollService.GetPayrollWeek:output_type -> tackfree.costing.v1.GetPayrollWeekResponse
+	22, // 82: tackfree.costing.v1.PayrollService.LockPayrollWeek:output_type -> tackfree.costing.v1.LockPayrollWeekResponse
+	24, // 83: tackfree.costing.v1.BooksService.Verify:output_type -> tackfree.costing.v1.VerifyResponse
+	26, // 84: tackfree.costing.v1.BooksService.Rebuild:output_type -> tackfree.costing.v1.RebuildResponse
+	29, // 85: tackfree.costing.v1.BooksService.ListDeadLetters:output_type -> tackfree.costing.v1.ListDeadLettersResponse
+	31, // 86: tackfree.costing.v1.BooksService.RetryDeadLetter:output_type -> tackfree.costing.v1.RetryDeadLetterResponse
+	33, // 87: tackfree.costing.v1.BooksService.GetProgress:output_type -> tackfree.costing.v1.GetProgressResponse
+	75, // [75:88] is the sub-list for method output_type
+	62, // [62:75] is the sub-list for method input_type
+	62, // [62:62] is the sub-list for extension type_name
+	62, // [62:62] is the sub-list for extension extendee
+	0,  // [0:62] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_costing_v1_costing_proto_init() }

@@ -38,7 +38,7 @@ type Envelope struct {
 	// Identity of the producer's database. A restore from a backup sets a new one,
 	// for versions may then be issued a second time with other content.
 	Epoch string `protobuf:"bytes,3,opt,name=epoch,proto3" json:"epoch,omitempty"`
-	// What the version counts: a piece, a person, a product.
+	// What the version counts: a piece, a person, a product, a lot of pieces.
 	AggregateKind string `protobuf:"bytes,4,opt,name=aggregate_kind,json=aggregateKind,proto3" json:"aggregate_kind,omitempty"`
 	AggregateId   string `protobuf:"bytes,5,opt,name=aggregate_id,json=aggregateId,proto3" json:"aggregate_id,omitempty"`
 	// 1, 2, 3 … without holes for one (producer, aggregate).
@@ -60,6 +60,9 @@ type Envelope struct {
 	//
 	//	*Envelope_PieceTakenIn
 	//	*Envelope_PieceScrapped
+	//	*Envelope_LotBought
+	//	*Envelope_LotSplitRevised
+	//	*Envelope_PurchaseCorrected
 	//	*Envelope_PersonAdded
 	//	*Envelope_RouteSaved
 	//	*Envelope_StagesPlanned
@@ -277,6 +280,33 @@ func (x *Envelope) GetPieceScrapped() *PieceScrapped {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_PieceScrapped); ok {
 			return x.PieceScrapped
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetLotBought() *LotBought {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_LotBought); ok {
+			return x.LotBought
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetLotSplitRevised() *LotSplitRevised {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_LotSplitRevised); ok {
+			return x.LotSplitRevised
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPurchaseCorrected() *PurchaseCorrected {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PurchaseCorrected); ok {
+			return x.PurchaseCorrected
 		}
 	}
 	return nil
@@ -933,6 +963,18 @@ type Envelope_PieceScrapped struct {
 	PieceScrapped *PieceScrapped `protobuf:"bytes,21,opt,name=piece_scrapped,json=pieceScrapped,proto3,oneof"`
 }
 
+type Envelope_LotBought struct {
+	LotBought *LotBought `protobuf:"bytes,22,opt,name=lot_bought,json=lotBought,proto3,oneof"`
+}
+
+type Envelope_LotSplitRevised struct {
+	LotSplitRevised *LotSplitRevised `protobuf:"bytes,23,opt,name=lot_split_revised,json=lotSplitRevised,proto3,oneof"`
+}
+
+type Envelope_PurchaseCorrected struct {
+	PurchaseCorrected *PurchaseCorrected `protobuf:"bytes,24,opt,name=purchase_corrected,json=purchaseCorrected,proto3,oneof"`
+}
+
 type Envelope_PersonAdded struct {
 	PersonAdded *PersonAdded `protobuf:"bytes,40,opt,name=person_added,json=personAdded,proto3,oneof"`
 }
@@ -1221,6 +1263,12 @@ func (*Envelope_PieceTakenIn) isEnvelope_Payload() {}
 
 func (*Envelope_PieceScrapped) isEnvelope_Payload() {}
 
+func (*Envelope_LotBought) isEnvelope_Payload() {}
+
+func (*Envelope_LotSplitRevised) isEnvelope_Payload() {}
+
+func (*Envelope_PurchaseCorrected) isEnvelope_Payload() {}
+
 func (*Envelope_PersonAdded) isEnvelope_Payload() {}
 
 func (*Envelope_RouteSaved) isEnvelope_Payload() {}
@@ -1367,7 +1415,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\x880\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xf31\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -1388,7 +1436,11 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\vtrace_state\x18\r \x01(\tR\n" +
 	"traceState\x12H\n" +
 	"\x0epiece_taken_in\x18\x14 \x01(\v2 .tackfree.events.v1.PieceTakenInH\x00R\fpieceTakenIn\x12J\n" +
-	"\x0epiece_scrapped\x18\x15 \x01(\v2!.tackfree.events.v1.PieceScrappedH\x00R\rpieceScrapped\x12D\n" +
+	"\x0epiece_scrapped\x18\x15 \x01(\v2!.tackfree.events.v1.PieceScrappedH\x00R\rpieceScrapped\x12>\n" +
+	"\n" +
+	"lot_bought\x18\x16 \x01(\v2\x1d.tackfree.events.v1.LotBoughtH\x00R\tlotBought\x12Q\n" +
+	"\x11lot_split_revised\x18\x17 \x01(\v2#.tackfree.events.v1.LotSplitRevisedH\x00R\x0flotSplitRevised\x12V\n" +
+	"\x12purchase_corrected\x18\x18 \x01(\v2%.tackfree.events.v1.PurchaseCorrectedH\x00R\x11purchaseCorrected\x12D\n" +
 	"\fperson_added\x18( \x01(\v2\x1f.tackfree.events.v1.PersonAddedH\x00R\vpersonAdded\x12A\n" +
 	"\vroute_saved\x18) \x01(\v2\x1e.tackfree.events.v1.RouteSavedH\x00R\n" +
 	"routeSaved\x12J\n" +
@@ -1492,159 +1544,165 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*timestamppb.Timestamp)(nil),   // 1: google.protobuf.Timestamp
 	(*PieceTakenIn)(nil),            // 2: tackfree.events.v1.PieceTakenIn
 	(*PieceScrapped)(nil),           // 3: tackfree.events.v1.PieceScrapped
-	(*PersonAdded)(nil),             // 4: tackfree.events.v1.PersonAdded
-	(*RouteSaved)(nil),              // 5: tackfree.events.v1.RouteSaved
-	(*StagesPlanned)(nil),           // 6: tackfree.events.v1.StagesPlanned
-	(*StageAssigned)(nil),           // 7: tackfree.events.v1.StageAssigned
-	(*StageFinished)(nil),           // 8: tackfree.events.v1.StageFinished
-	(*StageSentBack)(nil),           // 9: tackfree.events.v1.StageSentBack
-	(*ClockedOn)(nil),               // 10: tackfree.events.v1.ClockedOn
-	(*ClockedOff)(nil),              // 11: tackfree.events.v1.ClockedOff
-	(*ClockEntryCorrected)(nil),     // 12: tackfree.events.v1.ClockEntryCorrected
-	(*PersonChanged)(nil),           // 13: tackfree.events.v1.PersonChanged
-	(*FinishPlanApproved)(nil),      // 14: tackfree.events.v1.FinishPlanApproved
-	(*FinishPlanAmended)(nil),       // 15: tackfree.events.v1.FinishPlanAmended
-	(*PartTested)(nil),              // 16: tackfree.events.v1.PartTested
-	(*PartDryForecastChanged)(nil),  // 17: tackfree.events.v1.PartDryForecastChanged
-	(*PartReady)(nil),               // 18: tackfree.events.v1.PartReady
-	(*RecoatWindowClosing)(nil),     // 19: tackfree.events.v1.RecoatWindowClosing
-	(*DryingObserved)(nil),          // 20: tackfree.events.v1.DryingObserved
-	(*StageHandedOver)(nil),         // 21: tackfree.events.v1.StageHandedOver
-	(*PiecePromised)(nil),           // 22: tackfree.events.v1.PiecePromised
-	(*StationSaved)(nil),            // 23: tackfree.events.v1.StationSaved
-	(*PieceMoved)(nil),              // 24: tackfree.events.v1.PieceMoved
-	(*ClockForgotten)(nil),          // 25: tackfree.events.v1.ClockForgotten
-	(*ClockEntrySetAside)(nil),      // 26: tackfree.events.v1.ClockEntrySetAside
-	(*ClockReviewSettled)(nil),      // 27: tackfree.events.v1.ClockReviewSettled
-	(*StageInspected)(nil),          // 28: tackfree.events.v1.StageInspected
-	(*SentOut)(nil),                 // 29: tackfree.events.v1.SentOut
-	(*OutsideWorkChased)(nil),       // 30: tackfree.events.v1.OutsideWorkChased
-	(*OutsideWorkReceived)(nil),     // 31: tackfree.events.v1.OutsideWorkReceived
-	(*OutsideBillCorrected)(nil),    // 32: tackfree.events.v1.OutsideBillCorrected
-	(*BatchFormed)(nil),             // 33: tackfree.events.v1.BatchFormed
-	(*BatchEnded)(nil),              // 34: tackfree.events.v1.BatchEnded
-	(*StageLeftBatch)(nil),          // 35: tackfree.events.v1.StageLeftBatch
-	(*WorkStopped)(nil),             // 36: tackfree.events.v1.WorkStopped
-	(*ProductAdded)(nil),            // 37: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),           // 38: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),          // 39: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),                // 40: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),     // 41: tackfree.events.v1.RestockThresholdSet
-	(*MaterialTakenBack)(nil),       // 42: tackfree.events.v1.MaterialTakenBack
-	(*CoatingSheetSet)(nil),         // 43: tackfree.events.v1.CoatingSheetSet
-	(*MaterialReturned)(nil),        // 44: tackfree.events.v1.MaterialReturned
-	(*MaterialWasted)(nil),          // 45: tackfree.events.v1.MaterialWasted
-	(*StockCounted)(nil),            // 46: tackfree.events.v1.StockCounted
-	(*LotCostCorrected)(nil),        // 47: tackfree.events.v1.LotCostCorrected
-	(*LotOpened)(nil),               // 48: tackfree.events.v1.LotOpened
-	(*LotMoved)(nil),                // 49: tackfree.events.v1.LotMoved
-	(*LotClosed)(nil),               // 50: tackfree.events.v1.LotClosed
-	(*MaterialRecosted)(nil),        // 51: tackfree.events.v1.MaterialRecosted
-	(*StockRecosted)(nil),           // 52: tackfree.events.v1.StockRecosted
-	(*StockPolicySet)(nil),          // 53: tackfree.events.v1.StockPolicySet
-	(*StockEntryUndone)(nil),        // 54: tackfree.events.v1.StockEntryUndone
-	(*MixUndone)(nil),               // 55: tackfree.events.v1.MixUndone
-	(*PlaceSaved)(nil),              // 56: tackfree.events.v1.PlaceSaved
-	(*OilyWasteConfirmed)(nil),      // 57: tackfree.events.v1.OilyWasteConfirmed
-	(*EquipmentSaved)(nil),          // 58: tackfree.events.v1.EquipmentSaved
-	(*EquipmentServiced)(nil),       // 59: tackfree.events.v1.EquipmentServiced
-	(*OilyWasteCheckWithdrawn)(nil), // 60: tackfree.events.v1.OilyWasteCheckWithdrawn
-	(*RecipeSaved)(nil),             // 61: tackfree.events.v1.RecipeSaved
-	(*MixMade)(nil),                 // 62: tackfree.events.v1.MixMade
-	(*PieceListed)(nil),             // 63: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),      // 64: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),               // 65: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),            // 66: tackfree.events.v1.SaleRefunded
-	(*ProductDescribed)(nil),        // 67: tackfree.events.v1.ProductDescribed
-	(*SupplierSaved)(nil),           // 68: tackfree.events.v1.SupplierSaved
-	(*OfferSet)(nil),                // 69: tackfree.events.v1.OfferSet
-	(*OfferRemoved)(nil),            // 70: tackfree.events.v1.OfferRemoved
-	(*StockAlertRaised)(nil),        // 71: tackfree.events.v1.StockAlertRaised
-	(*StockAlertClosed)(nil),        // 72: tackfree.events.v1.StockAlertClosed
-	(*OrderPlaced)(nil),             // 73: tackfree.events.v1.OrderPlaced
-	(*OrderChanged)(nil),            // 74: tackfree.events.v1.OrderChanged
+	(*LotBought)(nil),               // 4: tackfree.events.v1.LotBought
+	(*LotSplitRevised)(nil),         // 5: tackfree.events.v1.LotSplitRevised
+	(*PurchaseCorrected)(nil),       // 6: tackfree.events.v1.PurchaseCorrected
+	(*PersonAdded)(nil),             // 7: tackfree.events.v1.PersonAdded
+	(*RouteSaved)(nil),              // 8: tackfree.events.v1.RouteSaved
+	(*StagesPlanned)(nil),           // 9: tackfree.events.v1.StagesPlanned
+	(*StageAssigned)(nil),           // 10: tackfree.events.v1.StageAssigned
+	(*StageFinished)(nil),           // 11: tackfree.events.v1.StageFinished
+	(*StageSentBack)(nil),           // 12: tackfree.events.v1.StageSentBack
+	(*ClockedOn)(nil),               // 13: tackfree.events.v1.ClockedOn
+	(*ClockedOff)(nil),              // 14: tackfree.events.v1.ClockedOff
+	(*ClockEntryCorrected)(nil),     // 15: tackfree.events.v1.ClockEntryCorrected
+	(*PersonChanged)(nil),           // 16: tackfree.events.v1.PersonChanged
+	(*FinishPlanApproved)(nil),      // 17: tackfree.events.v1.FinishPlanApproved
+	(*FinishPlanAmended)(nil),       // 18: tackfree.events.v1.FinishPlanAmended
+	(*PartTested)(nil),              // 19: tackfree.events.v1.PartTested
+	(*PartDryForecastChanged)(nil),  // 20: tackfree.events.v1.PartDryForecastChanged
+	(*PartReady)(nil),               // 21: tackfree.events.v1.PartReady
+	(*RecoatWindowClosing)(nil),     // 22: tackfree.events.v1.RecoatWindowClosing
+	(*DryingObserved)(nil),          // 23: tackfree.events.v1.DryingObserved
+	(*StageHandedOver)(nil),         // 24: tackfree.events.v1.StageHandedOver
+	(*PiecePromised)(nil),           // 25: tackfree.events.v1.PiecePromised
+	(*StationSaved)(nil),            // 26: tackfree.events.v1.StationSaved
+	(*PieceMoved)(nil),              // 27: tackfree.events.v1.PieceMoved
+	(*ClockForgotten)(nil),          // 28: tackfree.events.v1.ClockForgotten
+	(*ClockEntrySetAside)(nil),      // 29: tackfree.events.v1.ClockEntrySetAside
+	(*ClockReviewSettled)(nil),      // 30: tackfree.events.v1.ClockReviewSettled
+	(*StageInspected)(nil),          // 31: tackfree.events.v1.StageInspected
+	(*SentOut)(nil),                 // 32: tackfree.events.v1.SentOut
+	(*OutsideWorkChased)(nil),       // 33: tackfree.events.v1.OutsideWorkChased
+	(*OutsideWorkReceived)(nil),     // 34: tackfree.events.v1.OutsideWorkReceived
+	(*OutsideBillCorrected)(nil),    // 35: tackfree.events.v1.OutsideBillCorrected
+	(*BatchFormed)(nil),             // 36: tackfree.events.v1.BatchFormed
+	(*BatchEnded)(nil),              // 37: tackfree.events.v1.BatchEnded
+	(*StageLeftBatch)(nil),          // 38: tackfree.events.v1.StageLeftBatch
+	(*WorkStopped)(nil),             // 39: tackfree.events.v1.WorkStopped
+	(*ProductAdded)(nil),            // 40: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),           // 41: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),          // 42: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),                // 43: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),     // 44: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),       // 45: tackfree.events.v1.MaterialTakenBack
+	(*CoatingSheetSet)(nil),         // 46: tackfree.events.v1.CoatingSheetSet
+	(*MaterialReturned)(nil),        // 47: tackfree.events.v1.MaterialReturned
+	(*MaterialWasted)(nil),          // 48: tackfree.events.v1.MaterialWasted
+	(*StockCounted)(nil),            // 49: tackfree.events.v1.StockCounted
+	(*LotCostCorrected)(nil),        // 50: tackfree.events.v1.LotCostCorrected
+	(*LotOpened)(nil),               // 51: tackfree.events.v1.LotOpened
+	(*LotMoved)(nil),                // 52: tackfree.events.v1.LotMoved
+	(*LotClosed)(nil),               // 53: tackfree.events.v1.LotClosed
+	(*MaterialRecosted)(nil),        // 54: tackfree.events.v1.MaterialRecosted
+	(*StockRecosted)(nil),           // 55: tackfree.events.v1.StockRecosted
+	(*StockPolicySet)(nil),          // 56: tackfree.events.v1.StockPolicySet
+	(*StockEntryUndone)(nil),        // 57: tackfree.events.v1.StockEntryUndone
+	(*MixUndone)(nil),               // 58: tackfree.events.v1.MixUndone
+	(*PlaceSaved)(nil),              // 59: tackfree.events.v1.PlaceSaved
+	(*OilyWasteConfirmed)(nil),      // 60: tackfree.events.v1.OilyWasteConfirmed
+	(*EquipmentSaved)(nil),          // 61: tackfree.events.v1.EquipmentSaved
+	(*EquipmentServiced)(nil),       // 62: tackfree.events.v1.EquipmentServiced
+	(*OilyWasteCheckWithdrawn)(nil), // 63: tackfree.events.v1.OilyWasteCheckWithdrawn
+	(*RecipeSaved)(nil),             // 64: tackfree.events.v1.RecipeSaved
+	(*MixMade)(nil),                 // 65: tackfree.events.v1.MixMade
+	(*PieceListed)(nil),             // 66: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),      // 67: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),               // 68: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),            // 69: tackfree.events.v1.SaleRefunded
+	(*ProductDescribed)(nil),        // 70: tackfree.events.v1.ProductDescribed
+	(*SupplierSaved)(nil),           // 71: tackfree.events.v1.SupplierSaved
+	(*OfferSet)(nil),                // 72: tackfree.events.v1.OfferSet
+	(*OfferRemoved)(nil),            // 73: tackfree.events.v1.OfferRemoved
+	(*StockAlertRaised)(nil),        // 74: tackfree.events.v1.StockAlertRaised
+	(*StockAlertClosed)(nil),        // 75: tackfree.events.v1.StockAlertClosed
+	(*OrderPlaced)(nil),             // 76: tackfree.events.v1.OrderPlaced
+	(*OrderChanged)(nil),            // 77: tackfree.events.v1.OrderChanged
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
 	1,  // 1: tackfree.events.v1.Envelope.recorded_at:type_name -> google.protobuf.Timestamp
 	2,  // 2: tackfree.events.v1.Envelope.piece_taken_in:type_name -> tackfree.events.v1.PieceTakenIn
 	3,  // 3: tackfree.events.v1.Envelope.piece_scrapped:type_name -> tackfree.events.v1.PieceScrapped
-	4,  // 4: tackfree.events.v1.Envelope.person_added:type_name -> tackfree.events.v1.PersonAdded
-	5,  // 5: tackfree.events.v1.Envelope.route_saved:type_name -> tackfree.events.v1.RouteSaved
-	6,  // 6: tackfree.events.v1.Envelope.stages_planned:type_name -> tackfree.events.v1.StagesPlanned
-	7,  // 7: tackfree.events.v1.Envelope.stage_assigned:type_name -> tackfree.events.v1.StageAssigned
-	8,  // 8: tackfree.events.v1.Envelope.stage_finished:type_name -> tackfree.events.v1.StageFinished
-	9,  // 9: tackfree.events.v1.Envelope.stage_sent_back:type_name -> tackfree.events.v1.StageSentBack
-	10, // 10: tackfree.events.v1.Envelope.clocked_on:type_name -> tackfree.events.v1.ClockedOn
-	11, // 11: tackfree.events.v1.Envelope.clocked_off:type_name -> tackfree.events.v1.ClockedOff
-	12, // 12: tackfree.events.v1.Envelope.clock_entry_corrected:type_name -> tackfree.events.v1.ClockEntryCorrected
-	13, // 13: tackfree.events.v1.Envelope.person_changed:type_name -> tackfree.events.v1.PersonChanged
-	14, // 14: tackfree.events.v1.Envelope.finish_plan_approved:type_name -> tackfree.events.v1.FinishPlanApproved
-	15, // 15: tackfree.events.v1.Envelope.finish_plan_amended:type_name -> tackfree.events.v1.FinishPlanAmended
-	16, // 16: tackfree.events.v1.Envelope.part_tested:type_name -> tackfree.events.v1.PartTested
-	17, // 17: tackfree.events.v1.Envelope.part_dry_forecast_changed:type_name -> tackfree.events.v1.PartDryForecastChanged
-	18, // 18: tackfree.events.v1.Envelope.part_ready:type_name -> tackfree.events.v1.PartReady
-	19, // 19: tackfree.events.v1.Envelope.recoat_window_closing:type_name -> tackfree.events.v1.RecoatWindowClosing
-	20, // 20: tackfree.events.v1.Envelope.drying_observed:type_name -> tackfree.events.v1.DryingObserved
-	21, // 21: tackfree.events.v1.Envelope.stage_handed_over:type_name -> tackfree.events.v1.StageHandedOver
-	22, // 22: tackfree.events.v1.Envelope.piece_promised:type_name -> tackfree.events.v1.PiecePromised
-	23, // 23: tackfree.events.v1.Envelope.station_saved:type_name -> tackfree.events.v1.StationSaved
-	24, // 24: tackfree.events.v1.Envelope.piece_moved:type_name -> tackfree.events.v1.PieceMoved
-	25, // 25: tackfree.events.v1.Envelope.clock_forgotten:type_name -> tackfree.events.v1.ClockForgotten
-	26, // 26: tackfree.events.v1.Envelope.clock_entry_set_aside:type_name -> tackfree.events.v1.ClockEntrySetAside
-	27, // 27: tackfree.events.v1.Envelope.clock_review_settled:type_name -> tackfree.events.v1.ClockReviewSettled
-	28, // 28: tackfree.events.v1.Envelope.stage_inspected:type_name -> tackfree.events.v1.StageInspected
-	29, // 29: tackfree.events.v1.Envelope.sent_out:type_name -> tackfree.events.v1.SentOut
-	30, // 30: tackfree.events.v1.Envelope.outside_work_chased:type_name -> tackfree.events.v1.OutsideWorkChased
-	31, // 31: tackfree.events.v1.Envelope.outside_work_received:type_name -> tackfree.events.v1.OutsideWorkReceived
-	32, // 32: tackfree.events.v1.Envelope.outside_bill_corrected:type_name -> tackfree.events.v1.OutsideBillCorrected
-	33, // 33: tackfree.events.v1.Envelope.batch_formed:type_name -> tackfree.events.v1.BatchFormed
-	34, // 34: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
-	35, // 35: tackfree.events.v1.Envelope.stage_left_batch:type_name -> tackfree.events.v1.StageLeftBatch
-	36, // 36: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
-	37, // 37: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
-	38, // 38: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
-	39, // 39: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
-	40, // 40: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
-	41, // 41: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
-	42, // 42: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
-	43, // 43: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
-	44, // 44: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
-	45, // 45: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
-	46, // 46: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
-	47, // 47: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
-	48, // 48: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
-	49, // 49: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
-	50, // 50: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
-	51, // 51: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
-	52, // 52: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
-	53, // 53: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
-	54, // 54: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
-	55, // 55: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
-	56, // 56: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
-	57, // 57: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
-	58, // 58: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
-	59, // 59: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
-	60, // 60: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
-	61, // 61: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
-	62, // 62: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
-	63, // 63: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	64, // 64: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	65, // 65: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	66, // 66: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	67, // 67: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
-	68, // 68: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
-	69, // 69: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
-	70, // 70: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
-	71, // 71: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
-	72, // 72: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
-	73, // 73: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
-	74, // 74: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
-	75, // [75:75] is the sub-list for method output_type
-	75, // [75:75] is the sub-list for method input_type
-	75, // [75:75] is the sub-list for extension type_name
-	75, // [75:75] is the sub-list for extension extendee
-	0,  // [0:75] is the sub-list for field type_name
+	4,  // 4: tackfree.events.v1.Envelope.lot_bought:type_name -> tackfree.events.v1.LotBought
+	5,  // 5: tackfree.events.v1.Envelope.lot_split_revised:type_name -> tackfree.events.v1.LotSplitRevised
+	6,  // 6: tackfree.events.v1.Envelope.purchase_corrected:type_name -> tackfree.events.v1.PurchaseCorrected
+	7,  // 7: tackfree.events.v1.Envelope.person_added:type_name -> tackfree.events.v1.PersonAdded
+	8,  // 8: tackfree.events.v1.Envelope.route_saved:type_name -> tackfree.events.v1.RouteSaved
+	9,  // 9: tackfree.events.v1.Envelope.stages_planned:type_name -> tackfree.events.v1.StagesPlanned
+	10, // 10: tackfree.events.v1.Envelope.stage_assigned:type_name -> tackfree.events.v1.StageAssigned
+	11, // 11: tackfree.events.v1.Envelope.stage_finished:type_name -> tackfree.events.v1.StageFinished
+	12, // 12: tackfree.events.v1.Envelope.stage_sent_back:type_name -> tackfree.events.v1.StageSentBack
+	13, // 13: tackfree.events.v1.Envelope.clocked_on:type_name -> tackfree.events.v1.ClockedOn
+	14, // 14: tackfree.events.v1.Envelope.clocked_off:type_name -> tackfree.events.v1.ClockedOff
+	15, // 15: tackfree.events.v1.Envelope.clock_entry_corrected:type_name -> tackfree.events.v1.ClockEntryCorrected
+	16, // 16: tackfree.events.v1.Envelope.person_changed:type_name -> tackfree.events.v1.PersonChanged
+	17, // 17: tackfree.events.v1.Envelope.finish_plan_approved:type_name -> tackfree.events.v1.FinishPlanApproved
+	18, // 18: tackfree.events.v1.Envelope.finish_plan_amended:type_name -> tackfree.events.v1.FinishPlanAmended
+	19, // 19: tackfree.events.v1.Envelope.part_tested:type_name -> tackfree.events.v1.PartTested
+	20, // 20: tackfree.events.v1.Envelope.part_dry_forecast_changed:type_name -> tackfree.events.v1.PartDryForecastChanged
+	21, // 21: tackfree.events.v1.Envelope.part_ready:type_name -> tackfree.events.v1.PartReady
+	22, // 22: tackfree.events.v1.Envelope.recoat_window_closing:type_name -> tackfree.events.v1.RecoatWindowClosing
+	23, // 23: tackfree.events.v1.Envelope.drying_observed:type_name -> tackfree.events.v1.DryingObserved
+	24, // 24: tackfree.events.v1.Envelope.stage_handed_over:type_name -> tackfree.events.v1.StageHandedOver
+	25, // 25: tackfree.events.v1.Envelope.piece_promised:type_name -> tackfree.events.v1.PiecePromised
+	26, // 26: tackfree.events.v1.Envelope.station_saved:type_name -> tackfree.events.v1.StationSaved
+	27, // 27: tackfree.events.v1.Envelope.piece_moved:type_name -> tackfree.events.v1.PieceMoved
+	28, // 28: tackfree.events.v1.Envelope.clock_forgotten:type_name -> tackfree.events.v1.ClockForgotten
+	29, // 29: tackfree.events.v1.Envelope.clock_entry_set_aside:type_name -> tackfree.events.v1.ClockEntrySetAside
+	30, // 30: tackfree.events.v1.Envelope.clock_review_settled:type_name -> tackfree.events.v1.ClockReviewSettled
+	31, // 31: tackfree.events.v1.Envelope.stage_inspected:type_name -> tackfree.events.v1.StageInspected
+	32, // 32: tackfree.events.v1.Envelope.sent_out:type_name -> tackfree.events.v1.SentOut
+	33, // 33: tackfree.events.v1.Envelope.outside_work_chased:type_name -> tackfree.events.v1.OutsideWorkChased
+	34, // 34: tackfree.events.v1.Envelope.outside_work_received:type_name -> tackfree.events.v1.OutsideWorkReceived
+	35, // 35: tackfree.events.v1.Envelope.outside_bill_corrected:type_name -> tackfree.events.v1.OutsideBillCorrected
+	36, // 36: tackfree.events.v1.Envelope.batch_formed:type_name -> tackfree.events.v1.BatchFormed
+	37, // 37: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
+	38, // 38: tackfree.events.v1.Envelope.stage_left_batch:type_name -> tackfree.events.v1.StageLeftBatch
+	39, // 39: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
+	40, // 40: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
+	41, // 41: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
+	42, // 42: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
+	43, // 43: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
+	44, // 44: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
+	45, // 45: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
+	46, // 46: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
+	47, // 47: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
+	48, // 48: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
+	49, // 49: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
+	50, // 50: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
+	51, // 51: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
+	52, // 52: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
+	53, // 53: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
+	54, // 54: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
+	55, // 55: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
+	56, // 56: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
+	57, // 57: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
+	58, // 58: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
+	59, // 59: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
+	60, // 60: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
+	61, // 61: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
+	62, // 62: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
+	63, // 63: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
+	64, // 64: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
+	65, // 65: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
+	66, // 66: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	67, // 67: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	68, // 68: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	69, // 69: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	70, // 70: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
+	71, // 71: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
+	72, // 72: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
+	73, // 73: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
+	74, // 74: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
+	75, // 75: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
+	76, // 76: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
+	77, // 77: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
+	78, // [78:78] is the sub-list for method output_type
+	78, // [78:78] is the sub-list for method input_type
+	78, // [78:78] is the sub-list for extension type_name
+	78, // [78:78] is the sub-list for extension extendee
+	0,  // [0:78] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -1659,6 +1717,9 @@ func file_tackfree_events_v1_envelope_proto_init() {
 	file_tackfree_events_v1_envelope_proto_msgTypes[0].OneofWrappers = []any{
 		(*Envelope_PieceTakenIn)(nil),
 		(*Envelope_PieceScrapped)(nil),
+		(*Envelope_LotBought)(nil),
+		(*Envelope_LotSplitRevised)(nil),
+		(*Envelope_PurchaseCorrected)(nil),
 		(*Envelope_PersonAdded)(nil),
 		(*Envelope_RouteSaved)(nil),
 		(*Envelope_StagesPlanned)(nil),

@@ -185,19 +185,332 @@ func (x *PieceScrapped) GetReason() string {
 	return ""
 }
 
+// What a piece is of a lot, and what of the lot's price is its share: by largest remainders, of two
+// alike to the earlier one.
+type LotShare struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	PieceId string                 `protobuf:"bytes,1,opt,name=piece_id,json=pieceId,proto3" json:"piece_id,omitempty"`
+	// Of the price, by the sum of all: what it is expected to sell for or its share by hand, in the
+	// smallest unit of the currency; or 1.
+	Weight        int64        `protobuf:"varint,2,opt,name=weight,proto3" json:"weight,omitempty"`
+	Share         *money.Money `protobuf:"bytes,3,opt,name=share,proto3" json:"share,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LotShare) Reset() {
+	*x = LotShare{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LotShare) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LotShare) ProtoMessage() {}
+
+func (x *LotShare) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LotShare.ProtoReflect.Descriptor instead.
+func (*LotShare) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *LotShare) GetPieceId() string {
+	if x != nil {
+		return x.PieceId
+	}
+	return ""
+}
+
+func (x *LotShare) GetWeight() int64 {
+	if x != nil {
+		return x.Weight
+	}
+	return 0
+}
+
+func (x *LotShare) GetShare() *money.Money {
+	if x != nil {
+		return x.Share
+	}
+	return nil
+}
+
+// Several pieces were bought at one price. Each is told of by a PieceTakenIn beside it.
+type LotBought struct {
+	state  protoimpl.MessageState `protogen:"open.v1"`
+	LotId  string                 `protobuf:"bytes,1,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
+	Price  *money.Money           `protobuf:"bytes,2,opt,name=price,proto3" json:"price,omitempty"`
+	Source string                 `protobuf:"bytes,3,opt,name=source,proto3" json:"source,omitempty"`
+	Date   *date.Date             `protobuf:"bytes,4,opt,name=date,proto3" json:"date,omitempty"`
+	// by_value, equally or by_hand.
+	Split string `protobuf:"bytes,5,opt,name=split,proto3" json:"split,omitempty"`
+	// What becomes of the share of a piece that is scrapped. keeps: it stays its own, a loss.
+	// takes_over: it goes to those that are then neither scrapped nor sold, by their weights; if there
+	// are none, it is a loss.
+	OnScrap string `protobuf:"bytes,6,opt,name=on_scrap,json=onScrap,proto3" json:"on_scrap,omitempty"`
+	// In the order in which they were given.
+	Shares        []*LotShare `protobuf:"bytes,7,rep,name=shares,proto3" json:"shares,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LotBought) Reset() {
+	*x = LotBought{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LotBought) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LotBought) ProtoMessage() {}
+
+func (x *LotBought) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LotBought.ProtoReflect.Descriptor instead.
+func (*LotBought) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *LotBought) GetLotId() string {
+	if x != nil {
+		return x.LotId
+	}
+	return ""
+}
+
+func (x *LotBought) GetPrice() *money.Money {
+	if x != nil {
+		return x.Price
+	}
+	return nil
+}
+
+func (x *LotBought) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+func (x *LotBought) GetDate() *date.Date {
+	if x != nil {
+		return x.Date
+	}
+	return nil
+}
+
+func (x *LotBought) GetSplit() string {
+	if x != nil {
+		return x.Split
+	}
+	return ""
+}
+
+func (x *LotBought) GetOnScrap() string {
+	if x != nil {
+		return x.OnScrap
+	}
+	return ""
+}
+
+func (x *LotBought) GetShares() []*LotShare {
+	if x != nil {
+		return x.Shares
+	}
+	return nil
+}
+
+// The price of a lot is split otherwise from now on: the guess was wrong. What was scrapped before
+// goes to the others by the new weights.
+type LotSplitRevised struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	LotId         string                 `protobuf:"bytes,1,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
+	Split         string                 `protobuf:"bytes,2,opt,name=split,proto3" json:"split,omitempty"`
+	Shares        []*LotShare            `protobuf:"bytes,3,rep,name=shares,proto3" json:"shares,omitempty"`
+	Reason        string                 `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LotSplitRevised) Reset() {
+	*x = LotSplitRevised{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LotSplitRevised) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LotSplitRevised) ProtoMessage() {}
+
+func (x *LotSplitRevised) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LotSplitRevised.ProtoReflect.Descriptor instead.
+func (*LotSplitRevised) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *LotSplitRevised) GetLotId() string {
+	if x != nil {
+		return x.LotId
+	}
+	return ""
+}
+
+func (x *LotSplitRevised) GetSplit() string {
+	if x != nil {
+		return x.Split
+	}
+	return ""
+}
+
+func (x *LotSplitRevised) GetShares() []*LotShare {
+	if x != nil {
+		return x.Shares
+	}
+	return nil
+}
+
+func (x *LotSplitRevised) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// A piece, or a lot, cost something else than was written down.
+type PurchaseCorrected struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Empty: of the piece that the event is about.
+	LotId    string       `protobuf:"bytes,1,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
+	OldPrice *money.Money `protobuf:"bytes,2,opt,name=old_price,json=oldPrice,proto3" json:"old_price,omitempty"`
+	NewPrice *money.Money `protobuf:"bytes,3,opt,name=new_price,json=newPrice,proto3" json:"new_price,omitempty"`
+	Reason   string       `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Of a lot: what its split makes of the new price.
+	Shares        []*LotShare `protobuf:"bytes,5,rep,name=shares,proto3" json:"shares,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PurchaseCorrected) Reset() {
+	*x = PurchaseCorrected{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PurchaseCorrected) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PurchaseCorrected) ProtoMessage() {}
+
+func (x *PurchaseCorrected) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PurchaseCorrected.ProtoReflect.Descriptor instead.
+func (*PurchaseCorrected) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *PurchaseCorrected) GetLotId() string {
+	if x != nil {
+		return x.LotId
+	}
+	return ""
+}
+
+func (x *PurchaseCorrected) GetOldPrice() *money.Money {
+	if x != nil {
+		return x.OldPrice
+	}
+	return nil
+}
+
+func (x *PurchaseCorrected) GetNewPrice() *money.Money {
+	if x != nil {
+		return x.NewPrice
+	}
+	return nil
+}
+
+func (x *PurchaseCorrected) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *PurchaseCorrected) GetShares() []*LotShare {
+	if x != nil {
+		return x.Shares
+	}
+	return nil
+}
+
 type PieceTakenIn_Purchase struct {
 	state  protoimpl.MessageState `protogen:"open.v1"`
 	Price  *money.Money           `protobuf:"bytes,1,opt,name=price,proto3" json:"price,omitempty"`
 	Source string                 `protobuf:"bytes,2,opt,name=source,proto3" json:"source,omitempty"`
 	// The day of the purchase.
-	Date          *date.Date `protobuf:"bytes,3,opt,name=date,proto3" json:"date,omitempty"`
+	Date *date.Date `protobuf:"bytes,3,opt,name=date,proto3" json:"date,omitempty"`
+	// Of a piece that was bought with others at one price: their lot. The price is its share.
+	LotId         string `protobuf:"bytes,4,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *PieceTakenIn_Purchase) Reset() {
 	*x = PieceTakenIn_Purchase{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[2]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -209,7 +522,7 @@ func (x *PieceTakenIn_Purchase) String() string {
 func (*PieceTakenIn_Purchase) ProtoMessage() {}
 
 func (x *PieceTakenIn_Purchase) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[2]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -246,6 +559,13 @@ func (x *PieceTakenIn_Purchase) GetDate() *date.Date {
 	return nil
 }
 
+func (x *PieceTakenIn_Purchase) GetLotId() string {
+	if x != nil {
+		return x.LotId
+	}
+	return ""
+}
+
 type PieceTakenIn_Commission struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Client        string                 `protobuf:"bytes,1,opt,name=client,proto3" json:"client,omitempty"`
@@ -255,7 +575,7 @@ type PieceTakenIn_Commission struct {
 
 func (x *PieceTakenIn_Commission) Reset() {
 	*x = PieceTakenIn_Commission{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[3]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -267,7 +587,7 @@ func (x *PieceTakenIn_Commission) String() string {
 func (*PieceTakenIn_Commission) ProtoMessage() {}
 
 func (x *PieceTakenIn_Commission) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[3]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -301,7 +621,7 @@ type PieceTakenIn_Part struct {
 
 func (x *PieceTakenIn_Part) Reset() {
 	*x = PieceTakenIn_Part{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[4]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -313,7 +633,7 @@ func (x *PieceTakenIn_Part) String() string {
 func (*PieceTakenIn_Part) ProtoMessage() {}
 
 func (x *PieceTakenIn_Part) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[4]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -354,7 +674,7 @@ var File_tackfree_events_v1_intake_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\n" +
-	"\x1ftackfree/events/v1/intake.proto\x12\x12tackfree.events.v1\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\"\x91\x04\n" +
+	"\x1ftackfree/events/v1/intake.proto\x12\x12tackfree.events.v1\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\"\xa9\x04\n" +
 	"\fPieceTakenIn\x12\x10\n" +
 	"\x03tag\x18\x01 \x01(\x05R\x03tag\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x12\n" +
@@ -363,11 +683,12 @@ const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\n" +
 	"commission\x18\x05 \x01(\v2+.tackfree.events.v1.PieceTakenIn.CommissionH\x00R\n" +
 	"commission\x12;\n" +
-	"\x05parts\x18\x06 \x03(\v2%.tackfree.events.v1.PieceTakenIn.PartR\x05parts\x1as\n" +
+	"\x05parts\x18\x06 \x03(\v2%.tackfree.events.v1.PieceTakenIn.PartR\x05parts\x1a\x8a\x01\n" +
 	"\bPurchase\x12(\n" +
 	"\x05price\x18\x01 \x01(\v2\x12.google.type.MoneyR\x05price\x12\x16\n" +
 	"\x06source\x18\x02 \x01(\tR\x06source\x12%\n" +
-	"\x04date\x18\x03 \x01(\v2\x11.google.type.DateR\x04date\x1a$\n" +
+	"\x04date\x18\x03 \x01(\v2\x11.google.type.DateR\x04date\x12\x15\n" +
+	"\x06lot_id\x18\x04 \x01(\tR\x05lotId\x1a$\n" +
 	"\n" +
 	"Commission\x12\x16\n" +
 	"\x06client\x18\x01 \x01(\tR\x06client\x1aK\n" +
@@ -377,7 +698,30 @@ const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\x05count\x18\x03 \x01(\x05R\x05countB\b\n" +
 	"\x06origin\"'\n" +
 	"\rPieceScrapped\x12\x16\n" +
-	"\x06reason\x18\x01 \x01(\tR\x06reasonB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\x06reason\x18\x01 \x01(\tR\x06reason\"g\n" +
+	"\bLotShare\x12\x19\n" +
+	"\bpiece_id\x18\x01 \x01(\tR\apieceId\x12\x16\n" +
+	"\x06weight\x18\x02 \x01(\x03R\x06weight\x12(\n" +
+	"\x05share\x18\x03 \x01(\v2\x12.google.type.MoneyR\x05share\"\xf2\x01\n" +
+	"\tLotBought\x12\x15\n" +
+	"\x06lot_id\x18\x01 \x01(\tR\x05lotId\x12(\n" +
+	"\x05price\x18\x02 \x01(\v2\x12.google.type.MoneyR\x05price\x12\x16\n" +
+	"\x06source\x18\x03 \x01(\tR\x06source\x12%\n" +
+	"\x04date\x18\x04 \x01(\v2\x11.google.type.DateR\x04date\x12\x14\n" +
+	"\x05split\x18\x05 \x01(\tR\x05split\x12\x19\n" +
+	"\bon_scrap\x18\x06 \x01(\tR\aonScrap\x124\n" +
+	"\x06shares\x18\a \x03(\v2\x1c.tackfree.events.v1.LotShareR\x06shares\"\x8c\x01\n" +
+	"\x0fLotSplitRevised\x12\x15\n" +
+	"\x06lot_id\x18\x01 \x01(\tR\x05lotId\x12\x14\n" +
+	"\x05split\x18\x02 \x01(\tR\x05split\x124\n" +
+	"\x06shares\x18\x03 \x03(\v2\x1c.tackfree.events.v1.LotShareR\x06shares\x12\x16\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\"\xda\x01\n" +
+	"\x11PurchaseCorrected\x12\x15\n" +
+	"\x06lot_id\x18\x01 \x01(\tR\x05lotId\x12/\n" +
+	"\told_price\x18\x02 \x01(\v2\x12.google.type.MoneyR\boldPrice\x12/\n" +
+	"\tnew_price\x18\x03 \x01(\v2\x12.google.type.MoneyR\bnewPrice\x12\x16\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\x124\n" +
+	"\x06shares\x18\x05 \x03(\v2\x1c.tackfree.events.v1.LotShareR\x06sharesB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_intake_proto_rawDescOnce sync.Once
@@ -391,27 +735,39 @@ func file_tackfree_events_v1_intake_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_intake_proto_rawDescData
 }
 
-var file_tackfree_events_v1_intake_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
+var file_tackfree_events_v1_intake_proto_msgTypes = make([]protoimpl.MessageInfo, 9)
 var file_tackfree_events_v1_intake_proto_goTypes = []any{
 	(*PieceTakenIn)(nil),            // 0: tackfree.events.v1.PieceTakenIn
 	(*PieceScrapped)(nil),           // 1: tackfree.events.v1.PieceScrapped
-	(*PieceTakenIn_Purchase)(nil),   // 2: tackfree.events.v1.PieceTakenIn.Purchase
-	(*PieceTakenIn_Commission)(nil), // 3: tackfree.events.v1.PieceTakenIn.Commission
-	(*PieceTakenIn_Part)(nil),       // 4: tackfree.events.v1.PieceTakenIn.Part
-	(*money.Money)(nil),             // 5: google.type.Money
-	(*date.Date)(nil),               // 6: google.type.Date
+	(*LotShare)(nil),                // 2: tackfree.events.v1.LotShare
+	(*LotBought)(nil),               // 3: tackfree.events.v1.LotBought
+	(*LotSplitRevised)(nil),         // 4: tackfree.events.v1.LotSplitRevised
+	(*PurchaseCorrected)(nil),       // 5: tackfree.events.v1.PurchaseCorrected
+	(*PieceTakenIn_Purchase)(nil),   // 6: tackfree.events.v1.PieceTakenIn.Purchase
+	(*PieceTakenIn_Commission)(nil), // 7: tackfree.events.v1.PieceTakenIn.Commission
+	(*PieceTakenIn_Part)(nil),       // 8: tackfree.events.v1.PieceTakenIn.Part
+	(*money.Money)(nil),             // 9: google.type.Money
+	(*date.Date)(nil),               // 10: google.type.Date
 }
 var file_tackfree_events_v1_intake_proto_depIdxs = []int32{
-	2, // 0: tackfree.events.v1.PieceTakenIn.purchase:type_name -> tackfree.events.v1.PieceTakenIn.Purchase
-	3, // 1: tackfree.events.v1.PieceTakenIn.commission:type_name -> tackfree.events.v1.PieceTakenIn.Commission
-	4, // 2: tackfree.events.v1.PieceTakenIn.parts:type_name -> tackfree.events.v1.PieceTakenIn.Part
-	5, // 3: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
-	6, // 4: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
-	5, // [5:5] is the sub-list for method output_type
-	5, // [5:5] is the sub-list for method input_type
-	5, // [5:5] is the sub-list for extension type_name
-	5, // [5:5] is the sub-list for extension extendee
-	0, // [0:5] is the sub-list for field type_name
+	6,  // 0: tackfree.events.v1.PieceTakenIn.purchase:type_name -> tackfree.events.v1.PieceTakenIn.Purchase
+	7,  // 1: tackfree.events.v1.PieceTakenIn.commission:type_name -> tackfree.events.v1.PieceTakenIn.Commission
+	8,  // 2: tackfree.events.v1.PieceTakenIn.parts:type_name -> tackfree.events.v1.PieceTakenIn.Part
+	9,  // 3: tackfree.events.v1.LotShare.share:type_name -> google.type.Money
+	9,  // 4: tackfree.events.v1.LotBought.price:type_name -> google.type.Money
+	10, // 5: tackfree.events.v1.LotBought.date:type_name -> google.type.Date
+	2,  // 6: tackfree.events.v1.LotBought.shares:type_name -> tackfree.events.v1.LotShare
+	2,  // 7: tackfree.events.v1.LotSplitRevised.shares:type_name -> tackfree.events.v1.LotShare
+	9,  // 8: tackfree.events.v1.PurchaseCorrected.old_price:type_name -> google.type.Money
+	9,  // 9: tackfree.events.v1.PurchaseCorrected.new_price:type_name -> google.type.Money
+	2,  // 10: tackfree.events.v1.PurchaseCorrected.shares:type_name -> tackfree.events.v1.LotShare
+	9,  // 11: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
+	10, // 12: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
+	13, // [13:13] is the sub-list for method output_type
+	13, // [13:13] is the sub-list for method input_type
+	13, // [13:13] is the sub-list for extension type_name
+	13, // [13:13] is the sub-list for extension extendee
+	0,  // [0:13] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_intake_proto_init() }
@@ -429,7 +785,7 @@ func file_tackfree_events_v1_intake_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_intake_proto_rawDesc), len(file_tackfree_events_v1_intake_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   5,
+			NumMessages:   9,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

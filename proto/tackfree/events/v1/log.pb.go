@@ -85,7 +85,10 @@ type ListEventsRequest struct {
 	// At most this many; 0 means 500, more than 1,000 means 1,000.
 	PageSize int32 `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// next_page_token of the page before.
-	PageToken     string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	PageToken string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// The events as the log keeps them, which spares the producer reading and writing each: for
+	// readers of all of it. A producer of before this field gives them as events.
+	Encoded       bool `protobuf:"varint,5,opt,name=encoded,proto3" json:"encoded,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -148,9 +151,18 @@ func (x *ListEventsRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListEventsRequest) GetEncoded() bool {
+	if x != nil {
+		return x.Encoded
+	}
+	return false
+}
+
 type ListEventsResponse struct {
 	state  protoimpl.MessageState `protogen:"open.v1"`
 	Events []*Envelope            `protobuf:"bytes,1,rep,name=events,proto3" json:"events,omitempty"`
+	// Envelopes, encoded; instead of events, when they were asked for.
+	Bodies [][]byte `protobuf:"bytes,4,rep,name=bodies,proto3" json:"bodies,omitempty"`
 	// Empty on the last page.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
 	// The log's present epoch.
@@ -192,6 +204,13 @@ func (*ListEventsResponse) Descriptor() ([]byte, []int) {
 func (x *ListEventsResponse) GetEvents() []*Envelope {
 	if x != nil {
 		return x.Events
+	}
+	return nil
+}
+
+func (x *ListEventsResponse) GetBodies() [][]byte {
+	if x != nil {
+		return x.Bodies
 	}
 	return nil
 }
@@ -391,15 +410,17 @@ const file_tackfree_events_v1_log_proto_rawDesc = "" +
 	"\x1ctackfree/events/v1/log.proto\x12\x12tackfree.events.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a!tackfree/events/v1/envelope.proto\"/\n" +
 	"\tAggregate\x12\x12\n" +
 	"\x04kind\x18\x01 \x01(\tR\x04kind\x12\x0e\n" +
-	"\x02id\x18\x02 \x01(\tR\x02id\"\xc3\x01\n" +
+	"\x02id\x18\x02 \x01(\tR\x02id\"\xdd\x01\n" +
 	"\x11ListEventsRequest\x12;\n" +
 	"\taggregate\x18\x01 \x01(\v2\x1d.tackfree.events.v1.AggregateR\taggregate\x12,\n" +
 	"\rafter_version\x18\x02 \x01(\x03B\a\xbaH\x04\"\x02(\x00R\fafterVersion\x12$\n" +
 	"\tpage_size\x18\x03 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
-	"page_token\x18\x04 \x01(\tR\tpageToken\"\x88\x01\n" +
+	"page_token\x18\x04 \x01(\tR\tpageToken\x12\x18\n" +
+	"\aencoded\x18\x05 \x01(\bR\aencoded\"\xa0\x01\n" +
 	"\x12ListEventsResponse\x124\n" +
-	"\x06events\x18\x01 \x03(\v2\x1c.tackfree.events.v1.EnvelopeR\x06events\x12&\n" +
+	"\x06events\x18\x01 \x03(\v2\x1c.tackfree.events.v1.EnvelopeR\x06events\x12\x16\n" +
+	"\x06bodies\x18\x04 \x03(\fR\x06bodies\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\x12\x14\n" +
 	"\x05epoch\x18\x03 \x01(\tR\x05epoch\"\x98\x01\n" +
 	"\x10ListHeadsRequest\x12?\n" +

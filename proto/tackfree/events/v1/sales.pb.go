@@ -147,7 +147,11 @@ type PieceSold struct {
 	// Collected for the tax office; never revenue.
 	Tax *money.Money `protobuf:"bytes,5,opt,name=tax,proto3" json:"tax,omitempty"`
 	// What the channel keeps.
-	Fee           *money.Money `protobuf:"bytes,6,opt,name=fee,proto3" json:"fee,omitempty"`
+	Fee *money.Money `protobuf:"bytes,6,opt,name=fee,proto3" json:"fee,omitempty"`
+	// Of a piece that was sold together with others at one price: the set, and its price. Price, tax
+	// and fee are then the piece's share.
+	SetId         string       `protobuf:"bytes,7,opt,name=set_id,json=setId,proto3" json:"set_id,omitempty"`
+	SetPrice      *money.Money `protobuf:"bytes,8,opt,name=set_price,json=setPrice,proto3" json:"set_price,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -220,6 +224,20 @@ func (x *PieceSold) GetTax() *money.Money {
 func (x *PieceSold) GetFee() *money.Money {
 	if x != nil {
 		return x.Fee
+	}
+	return nil
+}
+
+func (x *PieceSold) GetSetId() string {
+	if x != nil {
+		return x.SetId
+	}
+	return ""
+}
+
+func (x *PieceSold) GetSetPrice() *money.Money {
+	if x != nil {
+		return x.SetPrice
 	}
 	return nil
 }
@@ -330,14 +348,16 @@ const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\x12AskingPriceChanged\x12&\n" +
 	"\x04from\x18\x01 \x01(\v2\x12.google.type.MoneyR\x04from\x12\"\n" +
 	"\x02to\x18\x02 \x01(\v2\x12.google.type.MoneyR\x02to\x12\x16\n" +
-	"\x06reason\x18\x03 \x01(\tR\x06reason\"\xca\x01\n" +
+	"\x06reason\x18\x03 \x01(\tR\x06reason\"\x92\x02\n" +
 	"\tPieceSold\x12\x17\n" +
 	"\asale_id\x18\x01 \x01(\tR\x06saleId\x12\x18\n" +
 	"\achannel\x18\x02 \x01(\tR\achannel\x12\x14\n" +
 	"\x05buyer\x18\x03 \x01(\tR\x05buyer\x12(\n" +
 	"\x05price\x18\x04 \x01(\v2\x12.google.type.MoneyR\x05price\x12$\n" +
 	"\x03tax\x18\x05 \x01(\v2\x12.google.type.MoneyR\x03tax\x12$\n" +
-	"\x03fee\x18\x06 \x01(\v2\x12.google.type.MoneyR\x03fee\"\xf9\x01\n" +
+	"\x03fee\x18\x06 \x01(\v2\x12.google.type.MoneyR\x03fee\x12\x15\n" +
+	"\x06set_id\x18\a \x01(\tR\x05setId\x12/\n" +
+	"\tset_price\x18\b \x01(\v2\x12.google.type.MoneyR\bsetPrice\"\xf9\x01\n" +
 	"\fSaleRefunded\x12\x17\n" +
 	"\asale_id\x18\x01 \x01(\tR\x06saleId\x12\x1b\n" +
 	"\trefund_id\x18\x02 \x01(\tR\brefundId\x12(\n" +
@@ -368,20 +388,21 @@ var file_tackfree_events_v1_sales_proto_goTypes = []any{
 	(*money.Money)(nil),        // 4: google.type.Money
 }
 var file_tackfree_events_v1_sales_proto_depIdxs = []int32{
-	4, // 0: tackfree.events.v1.PieceListed.asking_price:type_name -> google.type.Money
-	4, // 1: tackfree.events.v1.AskingPriceChanged.from:type_name -> google.type.Money
-	4, // 2: tackfree.events.v1.AskingPriceChanged.to:type_name -> google.type.Money
-	4, // 3: tackfree.events.v1.PieceSold.price:type_name -> google.type.Money
-	4, // 4: tackfree.events.v1.PieceSold.tax:type_name -> google.type.Money
-	4, // 5: tackfree.events.v1.PieceSold.fee:type_name -> google.type.Money
-	4, // 6: tackfree.events.v1.SaleRefunded.price:type_name -> google.type.Money
-	4, // 7: tackfree.events.v1.SaleRefunded.tax:type_name -> google.type.Money
-	4, // 8: tackfree.events.v1.SaleRefunded.fee:type_name -> google.type.Money
-	9, // [9:9] is the sub-list for method output_type
-	9, // [9:9] is the sub-list for method input_type
-	9, // [9:9] is the sub-list for extension type_name
-	9, // [9:9] is the sub-list for extension extendee
-	0, // [0:9] is the sub-list for field type_name
+	4,  // 0: tackfree.events.v1.PieceListed.asking_price:type_name -> google.type.Money
+	4,  // 1: tackfree.events.v1.AskingPriceChanged.from:type_name -> google.type.Money
+	4,  // 2: tackfree.events.v1.AskingPriceChanged.to:type_name -> google.type.Money
+	4,  // 3: tackfree.events.v1.PieceSold.price:type_name -> google.type.Money
+	4,  // 4: tackfree.events.v1.PieceSold.tax:type_name -> google.type.Money
+	4,  // 5: tackfree.events.v1.PieceSold.fee:type_name -> google.type.Money
+	4,  // 6: tackfree.events.v1.PieceSold.set_price:type_name -> google.type.Money
+	4,  // 7: tackfree.events.v1.SaleRefunded.price:type_name -> google.type.Money
+	4,  // 8: tackfree.events.v1.SaleRefunded.tax:type_name -> google.type.Money
+	4,  // 9: tackfree.events.v1.SaleRefunded.fee:type_name -> google.type.Money
+	10, // [10:10] is the sub-list for method output_type
+	10, // [10:10] is the sub-list for method input_type
+	10, // [10:10] is the sub-list for extension type_name
+	10, // [10:10] is the sub-list for extension extendee
+	0,  // [0:10] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_sales_proto_init() }

@@ -264,8 +264,11 @@ func (x *RouteSaved) GetStepKeys() []string {
 
 // The stages of a piece were laid out in a partial order.
 type StagesPlanned struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Stages        []*StagesPlanned_Stage `protobuf:"bytes,1,rep,name=stages,proto3" json:"stages,omitempty"`
+	state  protoimpl.MessageState `protogen:"open.v1"`
+	Stages []*StagesPlanned_Stage `protobuf:"bytes,1,rep,name=stages,proto3" json:"stages,omitempty"`
+	// The words of the routes that the parts take, such as "paint" or "paint, stain"; empty in events
+	// from before it was told.
+	Route         string `protobuf:"bytes,2,opt,name=route,proto3" json:"route,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -305,6 +308,13 @@ func (x *StagesPlanned) GetStages() []*StagesPlanned_Stage {
 		return x.Stages
 	}
 	return nil
+}
+
+func (x *StagesPlanned) GetRoute() string {
+	if x != nil {
+		return x.Route
+	}
+	return ""
 }
 
 // A stage was given to somebody, or taken back.
@@ -860,7 +870,10 @@ type ClockSpan struct {
 	DeviceSkew *durationpb.Duration `protobuf:"bytes,15,opt,name=device_skew,json=deviceSkew,proto3" json:"device_skew,omitempty"`
 	// Of a share of a stretch on a batch: when the stretch began. The share costs what the stretch
 	// costs until the share's end less what it costs until the share's start, so that shares add up.
-	StretchStart  *timestamppb.Timestamp `protobuf:"bytes,16,opt,name=stretch_start,json=stretchStart,proto3" json:"stretch_start,omitempty"`
+	StretchStart *timestamppb.Timestamp `protobuf:"bytes,16,opt,name=stretch_start,json=stretchStart,proto3" json:"stretch_start,omitempty"`
+	// It ended in a pause, also where that was corrected later; before it was told here, only
+	// ClockedOff says it.
+	Paused        bool `protobuf:"varint,17,opt,name=paused,proto3" json:"paused,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1005,6 +1018,13 @@ func (x *ClockSpan) GetStretchStart() *timestamppb.Timestamp {
 		return x.StretchStart
 	}
 	return nil
+}
+
+func (x *ClockSpan) GetPaused() bool {
+	if x != nil {
+		return x.Paused
+	}
+	return false
 }
 
 // Somebody began to work on a stage.
@@ -1391,10 +1411,13 @@ func (x *ClockEntryCorrected) GetReason() string {
 
 // A finish plan became the piece's stages.
 type FinishPlanApproved struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	PlanVersion   int32                  `protobuf:"varint,1,opt,name=plan_version,json=planVersion,proto3" json:"plan_version,omitempty"`
-	Stages        []*StagesPlanned_Stage `protobuf:"bytes,2,rep,name=stages,proto3" json:"stages,omitempty"`
-	Overrides     []*RuleOverride        `protobuf:"bytes,3,rep,name=overrides,proto3" json:"overrides,omitempty"`
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	PlanVersion int32                  `protobuf:"varint,1,opt,name=plan_version,json=planVersion,proto3" json:"plan_version,omitempty"`
+	Stages      []*StagesPlanned_Stage `protobuf:"bytes,2,rep,name=stages,proto3" json:"stages,omitempty"`
+	Overrides   []*RuleOverride        `protobuf:"bytes,3,rep,name=overrides,proto3" json:"overrides,omitempty"`
+	// How the parts are to look, such as "paint and glaze" or "clear, paint"; empty in events from
+	// before it was told.
+	Look          string `protobuf:"bytes,4,opt,name=look,proto3" json:"look,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1448,6 +1471,13 @@ func (x *FinishPlanApproved) GetOverrides() []*RuleOverride {
 		return x.Overrides
 	}
 	return nil
+}
+
+func (x *FinishPlanApproved) GetLook() string {
+	if x != nil {
+		return x.Look
+	}
+	return ""
 }
 
 // The plan got a new version; what was begun stayed.
@@ -3086,9 +3116,10 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"RouteSaved\x12\x19\n" +
 	"\broute_id\x18\x01 \x01(\tR\arouteId\x12\x12\n" +
 	"\x04word\x18\x02 \x01(\tR\x04word\x12\x1b\n" +
-	"\tstep_keys\x18\x03 \x03(\tR\bstepKeys\"\xc0\x03\n" +
+	"\tstep_keys\x18\x03 \x03(\tR\bstepKeys\"\xd6\x03\n" +
 	"\rStagesPlanned\x12?\n" +
-	"\x06stages\x18\x01 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x06stages\x1a\xed\x02\n" +
+	"\x06stages\x18\x01 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x06stages\x12\x14\n" +
+	"\x05route\x18\x02 \x01(\tR\x05route\x1a\xed\x02\n" +
 	"\x05Stage\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x17\n" +
 	"\apart_id\x18\x02 \x01(\tR\x06partId\x12\x12\n" +
@@ -3152,7 +3183,7 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\bReopened\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x12\n" +
-	"\x04pass\x18\x03 \x01(\x05R\x04pass\"\xb4\x04\n" +
+	"\x04pass\x18\x03 \x01(\x05R\x04pass\"\xcc\x04\n" +
 	"\tClockSpan\x12\x19\n" +
 	"\bentry_id\x18\x01 \x01(\tR\aentryId\x12\x1b\n" +
 	"\tperson_id\x18\x02 \x01(\tR\bpersonId\x12\x1f\n" +
@@ -3174,7 +3205,8 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\x06device\x18\x0e \x01(\tR\x06device\x12:\n" +
 	"\vdevice_skew\x18\x0f \x01(\v2\x19.google.protobuf.DurationR\n" +
 	"deviceSkew\x12?\n" +
-	"\rstretch_start\x18\x10 \x01(\v2\x1a.google.protobuf.TimestampR\fstretchStart\"\xbc\x01\n" +
+	"\rstretch_start\x18\x10 \x01(\v2\x1a.google.protobuf.TimestampR\fstretchStart\x12\x16\n" +
+	"\x06paused\x18\x11 \x01(\bR\x06paused\"\xbc\x01\n" +
 	"\tClockedOn\x121\n" +
 	"\x04span\x18\x01 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x04span\x12'\n" +
 	"\x0foverride_reason\x18\x02 \x01(\tR\x0eoverrideReason\x12\x1e\n" +
@@ -3204,11 +3236,12 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\x13ClockEntryCorrected\x125\n" +
 	"\x06before\x18\x01 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x06before\x123\n" +
 	"\x05after\x18\x02 \x01(\v2\x1d.tackfree.events.v1.ClockSpanR\x05after\x12\x16\n" +
-	"\x06reason\x18\x03 \x01(\tR\x06reason\"\xb8\x01\n" +
+	"\x06reason\x18\x03 \x01(\tR\x06reason\"\xcc\x01\n" +
 	"\x12FinishPlanApproved\x12!\n" +
 	"\fplan_version\x18\x01 \x01(\x05R\vplanVersion\x12?\n" +
 	"\x06stages\x18\x02 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x06stages\x12>\n" +
-	"\toverrides\x18\x03 \x03(\v2 .tackfree.events.v1.RuleOverrideR\toverrides\"\xbc\x02\n" +
+	"\toverrides\x18\x03 \x03(\v2 .tackfree.events.v1.RuleOverrideR\toverrides\x12\x12\n" +
+	"\x04look\x18\x04 \x01(\tR\x04look\"\xbc\x02\n" +
 	"\x11FinishPlanAmended\x12!\n" +
 	"\fplan_version\x18\x01 \x01(\x05R\vplanVersion\x12=\n" +
 	"\x05added\x18\x02 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x05added\x12*\n" +

@@ -333,7 +333,10 @@ type Purchase struct {
 	// Where it was found: an auction, a thrift shop, a neighbour.
 	Source string `protobuf:"bytes,2,opt,name=source,proto3" json:"source,omitempty"`
 	// The day of the purchase; absent: the shop's day of taking it in.
-	Date          *date.Date `protobuf:"bytes,3,opt,name=date,proto3" json:"date,omitempty"`
+	Date *date.Date `protobuf:"bytes,3,opt,name=date,proto3" json:"date,omitempty"`
+	// lots/{id}, of a piece that was bought with others at one price; the price is then its share, as
+	// it stands now. Set by the service.
+	Lot           string `protobuf:"bytes,4,opt,name=lot,proto3" json:"lot,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -387,6 +390,13 @@ func (x *Purchase) GetDate() *date.Date {
 		return x.Date
 	}
 	return nil
+}
+
+func (x *Purchase) GetLot() string {
+	if x != nil {
+		return x.Lot
+	}
+	return ""
 }
 
 // A client's own piece, refinished for them.
@@ -1041,11 +1051,12 @@ const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_IN_HAND\x10\x01\x12\x12\n" +
 	"\x0eSTATE_SCRAPPED\x10\x02B\b\n" +
-	"\x06origin\"\x88\x01\n" +
+	"\x06origin\"\x9a\x01\n" +
 	"\bPurchase\x120\n" +
 	"\x05price\x18\x01 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\x05price\x12#\n" +
 	"\x06source\x18\x02 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xc8\x01R\x06source\x12%\n" +
-	"\x04date\x18\x03 \x01(\v2\x11.google.type.DateR\x04date\"1\n" +
+	"\x04date\x18\x03 \x01(\v2\x11.google.type.DateR\x04date\x12\x10\n" +
+	"\x03lot\x18\x04 \x01(\tR\x03lot\"1\n" +
 	"\n" +
 	"Commission\x12#\n" +
 	"\x06client\x18\x01 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xc8\x01R\x06client\"\xfe\x01\n" +

@@ -198,6 +198,9 @@ type Sale struct {
 	TaxRefunded   *money.Money `protobuf:"bytes,9,opt,name=tax_refunded,json=taxRefunded,proto3" json:"tax_refunded,omitempty"`
 	FeeReturned   *money.Money `protobuf:"bytes,10,opt,name=fee_returned,json=feeReturned,proto3" json:"fee_returned,omitempty"`
 	PieceReturned bool         `protobuf:"varint,11,opt,name=piece_returned,json=pieceReturned,proto3" json:"piece_returned,omitempty"`
+	// sets/{id}, of a piece that was sold together with others at one price; price, tax and fee are
+	// then its share. Empty: it was sold by itself.
+	Set           string `protobuf:"bytes,12,opt,name=set,proto3" json:"set,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -307,6 +310,13 @@ func (x *Sale) GetPieceReturned() bool {
 		return x.PieceReturned
 	}
 	return false
+}
+
+func (x *Sale) GetSet() string {
+	if x != nil {
+		return x.Set
+	}
+	return ""
 }
 
 type CreateListingRequest struct {
@@ -1082,7 +1092,7 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\x10STATE_NOT_LISTED\x10\x01\x12\x10\n" +
 	"\fSTATE_LISTED\x10\x02\x12\x0e\n" +
 	"\n" +
-	"STATE_SOLD\x10\x03\"\xc9\x03\n" +
+	"STATE_SOLD\x10\x03\"\xdb\x03\n" +
 	"\x04Sale\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x18\n" +
 	"\achannel\x18\x02 \x01(\tR\achannel\x12\x14\n" +
@@ -1095,7 +1105,8 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\ftax_refunded\x18\t \x01(\v2\x12.google.type.MoneyR\vtaxRefunded\x125\n" +
 	"\ffee_returned\x18\n" +
 	" \x01(\v2\x12.google.type.MoneyR\vfeeReturned\x12%\n" +
-	"\x0epiece_returned\x18\v \x01(\bR\rpieceReturned\"\xf3\x01\n" +
+	"\x0epiece_returned\x18\v \x01(\bR\rpieceReturned\x12\x10\n" +
+	"\x03set\x18\f \x01(\tR\x03set\"\xf3\x01\n" +
 	"\x14CreateListingRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +

@@ -3,6 +3,9 @@ package books
 import (
 	"context"
 	"fmt"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
 
 	"tackfree/pkg/pg"
 )
@@ -10,61 +13,68 @@ import (
 // maxTold bounds the differences told in words; all are counted.
 const maxTold = 100
 
-// A check is a query that gives one line of text for each thing that is wrong. %[1]s is
-// the schema of the live tables; the shadow's are found without a schema.
-type check struct{ query string }
-
-// differ compares two tables row by row over some columns, both ways, where a condition
-// holds.
-func differ(table, columns, where string) check {
-	return check{fmt.Sprintf(`
-		SELECT 'live only, in %[1]s: ' || r::text FROM (
-			SELECT %[2]s FROM %%[1]s.%[1]s WHERE %[3]s EXCEPT ALL SELECT %[2]s FROM pg_temp.%[1]s WHERE %[3]s) AS r
-		UNION ALL
-		SELECT 'recomputed only, in %[1]s: ' || r::text FROM (
-			SELECT %[2]s FROM pg_temp.%[1]s WHERE %[3]s EXCEPT ALL SELECT %[2]s FROM %%[1]s.%[1]s WHERE %[3]s) AS r`,
-		table, columns, where)}
+// findings are in which tables the live books and the shadow differ.
+type findings struct {
+	tables []table
+	groups bool // some come to something else
 }
 
-var checks = []check{
-	// A version of 0 only says that something waits for the first one.
-	differ("applied", "producer, aggregate_id, version", "version > 0"),
-	differ("posting", "tx_id, line, event_id, account, bucket, piece_id, person_id, stage_id, stage_kind, amount, occurred_at, recorded_at", "true"),
-	differ("stretch", "event_id, sign, entry_id, piece_id, person_id, person_name, stage_id, stage_kind, stage_key, part_label, rework, indirect, started_at, ended_at, whole_from, occurred_at, recorded_at", "true"),
-	differ("clock", "entry_id, piece_id, person_id, person_name, started_at", "true"),
-	differ("outside_work", "outside_work_id, piece_id, kind, firm, quoted, unbilled", "true"),
-	differ("review", "review_id, person_id, person_name, since", "true"),
-	differ("mark", "event_id, piece_id, kind, occurred_at, recorded_at", "true"),
-	differ("person", "person_id, name, version", "true"),
-	// How often a sheet changed, and when last, is the story of the live books alone.
-	differ("piece", "piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, outside, rework, fees, revenue, tax, labour_ms, rework_ms, running", "true"),
-	{`SELECT format('transaction %%s is out of balance by %%s', tx_id, sum(amount)) FROM %[1]s.posting GROUP BY tx_id HAVING sum(amount) <> 0`},
-	{`SELECT format('piece %%s: %%s in work in process, of a cost of %%s', p.piece_id, l.amount, p.acquisition + p.labour + p.material + p.outside + p.rework)
-	  FROM %[1]s.piece p JOIN (
-		SELECT piece_id, sum(amount) AS amount FROM %[1]s.posting WHERE account = 'work_in_process' GROUP BY piece_id) AS l USING (piece_id)
-	  WHERE l.amount <> CASE WHEN p.scrapped OR p.sales_state = 'sold' THEN 0 ELSE p.acquisition + p.labour + p.material + p.outside + p.rework END`},
-	{`SELECT format('piece %%s: the ledger and its cost sheet disagree', coalesce(p.piece_id, l.piece_id))
-	  FROM %[1]s.piece p FULL JOIN (
-		SELECT piece_id,
-		       coalesce(sum(amount) FILTER (WHERE bucket = 'acquisition'), 0) AS acquisition, coalesce(sum(amount) FILTER (WHERE bucket = 'labour'), 0) AS labour,
-		       coalesce(sum(amount) FILTER (WHERE bucket = 'material'), 0) AS material, coalesce(sum(amount) FILTER (WHERE bucket = 'rework'), 0) AS rework,
-		       coalesce(sum(amount) FILTER (WHERE bucket = 'outside'), 0) AS outside,
-		       coalesce(sum(amount) FILTER (WHERE bucket = 'fees'), 0) AS fees, coalesce(-sum(amount) FILTER (WHERE bucket = 'revenue'), 0) AS revenue,
-		       coalesce(-sum(amount) FILTER (WHERE bucket = 'tax'), 0) AS tax
-		FROM %[1]s.posting WHERE piece_id IS NOT NULL GROUP BY piece_id) AS l USING (piece_id)
-	  WHERE (coalesce(p.acquisition, 0), coalesce(p.labour, 0), coalesce(p.material, 0), coalesce(p.outside, 0), coalesce(p.rework, 0), coalesce(p.fees, 0), coalesce(p.revenue, 0), coalesce(p.tax, 0))
-	     IS DISTINCT FROM
-	        (coalesce(l.acquisition, 0), coalesce(l.labour, 0), coalesce(l.material, 0), coalesce(l.outside, 0), coalesce(l.rework, 0), coalesce(l.fees, 0), coalesce(l.revenue, 0), coalesce(l.tax, 0))`},
-}
-
-// compare runs all checks and counts the recomputed ledger.
-func (s *shadow) compare(ctx context.Context, r *Result) error {
-	return s.db.View(ctx, func(q pg.Querier) error {
-		if err := q.QueryRow(ctx, `SELECT count(*) FROM posting`).Scan(&r.Lines); err != nil {
-			return err
+// compare compares every row of the live books, which nobody writes now, with the shadow's, and the
+// live books with themselves. Which rows differ is left in temporary tables: gone_x are the keys of those that
+// only the live table x has, come_x of those that only the shadow has, and other_group the groups
+// that come to something else.
+func (s *shadow) compare(ctx context.Context, live *pgx.Conn, r *Result) (f findings, err error) {
+	there := make(chan error, 1)
+	var theirs map[string]printed
+	go func() (err error) {
+		defer func() { there <- err }()
+		theirs, err = prints(ctx, live, s.live, s.tables)
+		return err
+	}()
+	var ours map[string]printed
+	err = s.db.View(ctx, func(q pg.Querier) (err error) {
+		ours, err = prints(ctx, q, "pg_temp", s.tables)
+		return err
+	})
+	if other := <-there; err == nil {
+		err = other
+	}
+	if err != nil {
+		return f, err
+	}
+	for _, t := range s.tables {
+		if apart := theirs[t.name].apart(ours[t.name]); len(apart) > 0 {
+			f.tables = append(f.tables, t)
+			if err := s.tell(ctx, t, apart, r); err != nil {
+				return f, err
+			}
 		}
-		for _, c := range checks {
-			if err := s.run(ctx, q, c, r); err != nil {
+	}
+	if apart := theirs[ofGroups].apart(ours[ofGroups]); len(apart) > 0 {
+		f.groups = true
+		if err := s.tellGroups(ctx, apart, r); err != nil {
+			return f, err
+		}
+	}
+	return f, s.prove(ctx, live, f, r)
+}
+
+// tell finds the rows of a table that differ.
+func (s *shadow) tell(ctx context.Context, t table, apart []int, r *Result) error {
+	only := func(name, schema, other string) string {
+		return fmt.Sprintf(`CREATE TEMP TABLE %s AS SELECT %s FROM %s AS r WHERE (r.hash & %d)::integer = ANY (ARRAY[%s])
+			AND NOT EXISTS (SELECT FROM %s AS o WHERE %s AND o.hash = r.hash)`,
+			name, t.keys(), t.rows(schema), parts-1, list(apart), t.rows(other), t.same("o", "r"))
+	}
+	if err := s.do(ctx, only("gone_"+t.name, s.live, "pg_temp"), only("come_"+t.name, "pg_temp", s.live)); err != nil {
+		return err
+	}
+	return s.db.View(ctx, func(q pg.Querier) error {
+		for _, side := range []struct{ says, keys, schema string }{{"live only", "gone_", s.live}, {"recomputed only", "come_", "pg_temp"}} {
+			err := r.note(ctx, q, fmt.Sprintf(`SELECT count(*) FROM %s%s`, side.keys, t.name),
+				fmt.Sprintf(`SELECT '%s, in %s: ' || (r)::text FROM (SELECT %s FROM %s.%s AS r JOIN %s%s AS k ON %s) AS r LIMIT %d`,
+					side.says, t.name, t.compared("r"), side.schema, t.name, side.keys, t.name, t.same("r", "k"), maxTold))
+			if err != nil {
 				return err
 			}
 		}
@@ -72,20 +82,50 @@ func (s *shadow) compare(ctx context.Context, r *Result) error {
 	})
 }
 
-func (s *shadow) run(ctx context.Context, q pg.Querier, c check, r *Result) error {
-	rows, err := q.Query(ctx, fmt.Sprintf(c.query, s.live))
+// tellGroups finds the groups that come to something else.
+func (s *shadow) tellGroups(ctx context.Context, apart []int, r *Result) error {
+	some := fmt.Sprintf(`WHERE %s = ANY (ARRAY[%s])`, groupPart, list(apart))
+	only := func(says, schema, other string) string {
+		return fmt.Sprintf(`SELECT '%s'::text AS side, d.* FROM (SELECT * FROM %s AS n %s EXCEPT ALL SELECT * FROM %s AS n %s) AS d`, says, net(schema), some, net(other), some)
+	}
+	for _, stmt := range []string{ // each by itself, for it can only be sent once its table is there
+		`CREATE TEMP TABLE other_line AS ` + only("live only", s.live, "pg_temp") + ` UNION ALL ` + only("recomputed only", "pg_temp", s.live),
+		`CREATE TEMP TABLE other_group AS SELECT DISTINCT group_kind, group_id FROM other_line`,
+	} {
+		if err := s.do(ctx, stmt); err != nil {
+			return err
+		}
+	}
+	return s.db.View(ctx, func(q pg.Querier) error {
+		return r.note(ctx, q, `SELECT count(*) FROM other_line`, fmt.Sprintf(`SELECT side || ', in what is decided together: ' || (r)::text FROM other_line AS r LIMIT %d`, maxTold))
+	})
+}
+
+func list(all []int) string {
+	return strings.Trim(strings.Join(strings.Fields(fmt.Sprint(all)), ","), "[]")
+}
+
+// note counts differences and tells the first of them.
+func (r *Result) note(ctx context.Context, q asker, count, texts string) error {
+	rows, err := q.Query(ctx, count)
 	if err != nil {
 		return err
 	}
-	defer rows.Close()
-	for rows.Next() {
-		var text string
-		if err := rows.Scan(&text); err != nil {
-			return err
-		}
-		if r.Count++; len(r.Differences) < maxTold {
-			r.Differences = append(r.Differences, text)
-		}
+	n, err := pgx.CollectExactlyOneRow(rows, pgx.RowTo[int64])
+	if err != nil {
+		return err
 	}
-	return rows.Err()
+	r.Count += n
+	return r.tell(ctx, q, texts)
+}
+
+// tell adds texts, as many as are told.
+func (r *Result) tell(ctx context.Context, q asker, texts string) error {
+	rows, err := q.Query(ctx, texts)
+	if err != nil {
+		return err
+	}
+	found, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	r.Differences = append(r.Differences, found[:min(len(found), maxTold-len(r.Differences))]...)
+	return err
 }

@@ -2,6 +2,7 @@ package books
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"github.com/jackc/pgx/v5"
@@ -9,11 +10,14 @@ import (
 	"tackfree/pkg/inbox"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
+	"tackfree/services/costing/internal/costing"
 )
 
 // Keeper verifies and rebuilds the books of one shop.
 type Keeper struct {
 	Config    pg.Config // of the live tables
+	Rules     *costing.Rules
+	MadeBy    string // names the rules that the books are made by
 	DB        *pg.DB
 	Inbox     *inbox.Inbox // of the live tables
 	Producers map[string]eventsv1.EventLogServiceClient
@@ -40,69 +44,115 @@ func (k *Keeper) Verify(ctx context.Context) (Result, error) {
 		if err := k.Inbox.Compare(ctx); err != nil {
 			return err
 		}
-		release, err := k.hold(ctx)
+		live, err := k.hold(ctx)
 		if err != nil {
 			return err
 		}
-		defer release()
+		defer closeSession(ctx, live)
+		if err := s.sameRecords(ctx); err != nil {
+			return err
+		}
 		n, err := s.follow(ctx, k.Producers)
 		r.Events += n
 		if err != nil {
 			return err
 		}
-		return s.compare(ctx, r)
+		_, err = s.compare(ctx, live, r)
+		return err
 	})
 }
 
-// Rebuild recomputes everything and puts it in place of the live books in one
+// Rebuild recomputes everything and puts what differs in place in the live books, in one
 // transaction. Readers see the old books or the new ones.
 func (k *Keeper) Rebuild(ctx context.Context) (Result, error) {
 	return k.recompute(ctx, func(ctx context.Context, s *shadow, r *Result) error {
-		release, err := k.hold(ctx)
+		live, err := k.hold(ctx)
 		if err != nil {
 			return err
 		}
-		defer release()
+		defer closeSession(ctx, live)
+		if err := s.sameRecords(ctx); err != nil {
+			return err
+		}
 		// What came since the replay, up to the producers' heads.
 		if err := s.inbox.Compare(ctx); err != nil {
 			return err
 		}
-		if err := s.compare(ctx, r); err != nil {
+		f, err := s.compare(ctx, live, r)
+		if err != nil {
 			return err
 		}
-		return s.swap(ctx)
+		return s.swap(ctx, f, k.MadeBy)
 	})
 }
 
-// recompute fills a shadow from the producers' logs and hands it to finish.
-func (k *Keeper) recompute(ctx context.Context, finish func(context.Context, *shadow, *Result) error) (r Result, err error) {
+// freely is how often a shadow is filled anew while records of costing's own may be made.
+const freely = 2
+
+// recompute fills a shadow from the producers' logs and hands it to finish; anew, where a record of
+// costing's own was made meanwhile, and at last while none can be made.
+func (k *Keeper) recompute(ctx context.Context, finish func(context.Context, *shadow, *Result) error) (Result, error) {
+	for range freely {
+		r, err := k.fill(ctx, finish)
+		if !errors.Is(err, errRecorded) {
+			return r, err
+		}
+	}
+	conn, err := k.lock(ctx, k.recordsID())
+	if err != nil {
+		return Result{}, err
+	}
+	defer closeSession(ctx, conn)
+	return k.fill(ctx, finish)
+}
+
+func (k *Keeper) fill(ctx context.Context, finish func(context.Context, *shadow, *Result) error) (r Result, err error) {
 	s, err := k.newShadow(ctx)
 	if err != nil {
 		return r, err
 	}
 	defer s.close()
-	for name, producer := range k.Producers {
-		n, err := s.replay(ctx, producer)
-		r.Events += n
-		if err != nil {
-			return r, fmt.Errorf("replay %s: %w", name, err)
-		}
+	if r.Events, err = s.inbox.Replay(ctx); err != nil {
+		return r, err
 	}
 	err = finish(ctx, s, &r)
 	return r, err
 }
 
-// hold keeps every copy of costing from booking until release is called.
-func (k *Keeper) hold(ctx context.Context) (release func(), err error) {
+// hold keeps every copy of costing from booking until the session is closed. It can read all of the
+// books meanwhile.
+func (k *Keeper) hold(ctx context.Context) (*pgx.Conn, error) {
+	conn, err := k.lock(ctx, k.Inbox.LockID())
+	if err != nil {
+		return nil, err
+	}
+	if _, err = conn.Exec(ctx, `SELECT set_config('statement_timeout', $1, false), set_config('work_mem', $2, false)`, fmt.Sprint(patience.Milliseconds()), workMem); err != nil {
+		closeSession(ctx, conn)
+	}
+	return conn, err
+}
+
+// recordsID is the lock under which costing's own records are made.
+func (k *Keeper) recordsID() int64 { return pg.LockID(k.Config.Schema, "records") }
+
+// Freeze keeps every copy of costing from booking, and a rebuild from missing what is recorded in the
+// transaction, until it ends.
+func (k *Keeper) Freeze(ctx context.Context, tx *pg.Tx) {
+	_, _ = tx.Exec(ctx, `SELECT pg_advisory_xact_lock_shared($1)`, k.recordsID()) // put off
+	k.Inbox.Freeze(ctx, tx)
+}
+
+// lock takes a lock for as long as the session lives.
+func (k *Keeper) lock(ctx context.Context, lock int64) (*pgx.Conn, error) {
 	conn, err := k.DB.Session(ctx)
 	if err != nil {
 		return nil, err
 	}
-	if _, err := conn.Exec(ctx, `SELECT pg_advisory_lock($1)`, k.Inbox.LockID()); err != nil {
+	if _, err := conn.Exec(ctx, `SELECT pg_advisory_lock($1)`, lock); err != nil {
 		closeSession(ctx, conn)
 		return nil, fmt.Errorf("hold the books: %w", err)
 	}
-	return func() { closeSession(ctx, conn) }, nil
+	return conn, nil
 }
 
 // closeSession ends a session, and its locks with it, also for a caller that went away.

@@ -13,12 +13,12 @@ import (
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
 
-// tables are what a rebuild recomputes. Pay rates and locks of weeks are costing's own record
-// and are kept.
-var tables = []string{"posting", "stretch", "clock", "outside_work", "review", "mark", "person", "piece", "applied", "parked"}
-
-// helpers are tables that the shadow needs as well and that are not put in place.
-var helpers = []string{"dead", "source", "pay_rate"}
+// What the sessions of a rebuild may take: time for a statement, and memory of the database.
+const (
+	patience    = 10 * time.Minute
+	workMem     = "64MB"
+	tempBuffers = "64MB"
+)
 
 // shadow is a second set of tables, in the temporary schema of one session, with an inbox
 // of its own over the producers' logs. Its search path names nothing but that schema: if
@@ -27,12 +27,14 @@ type shadow struct {
 	db    *pg.DB
 	inbox *inbox.Inbox
 	live  string // schema of the live tables
+
+	tables []table
 }
 
 func (k *Keeper) newShadow(ctx context.Context) (*shadow, error) {
 	c := k.Config
 	c.Schema, c.MaxConns = "pg_temp", 1
-	c.StatementTimeout, c.LockTimeout = 10*time.Minute, 30*time.Second
+	c.StatementTimeout, c.LockTimeout = patience, 30*time.Second
 	db, err := pg.OpenSession(ctx, c)
 	if err != nil {
 		return nil, err
@@ -42,37 +44,55 @@ func (k *Keeper) newShadow(ctx context.Context) (*shadow, error) {
 		db.Close()
 		return nil, fmt.Errorf("make shadow tables: %w", err)
 	}
+	if err := s.own(ctx, k.Rules); err != nil {
+		db.Close()
+		return nil, fmt.Errorf("book costing's own records: %w", err)
+	}
 	s.inbox = inbox.New(db, "shadow of "+k.Config.Schema, k.Producers, k.shadowHandler(), time.Hour, slog.New(slog.DiscardHandler))
 	return s, nil
 }
 
 func (s *shadow) close() { s.db.Close() }
 
-// create copies the shape of the live tables, and the pay rates with their rows. The copy
+// create copies the shape of the live tables, and the records with their rows. The copy
 // is a transaction of its own, for a statement can only be sent once its table is there.
 func (s *shadow) create(ctx context.Context) error {
-	err := s.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
-		for _, t := range slices.Concat(tables, helpers) {
-			_, _ = tx.Exec(ctx, fmt.Sprintf(`CREATE TEMP TABLE %s (LIKE %s.%s INCLUDING ALL)`, t, s.live, t)) // put off
-		}
-		return nil
+	err := s.do(ctx, `SET temp_buffers = '`+tempBuffers+`'`, `SET work_mem = '`+workMem+`'`, `SET jit = off`)
+	if err != nil {
+		return err
+	}
+	err = s.db.View(ctx, func(q pg.Querier) (err error) {
+		s.tables, err = describe(ctx, q, s.live)
+		return err
 	})
 	if err != nil {
 		return err
 	}
-	return s.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
-		_, err := tx.Exec(ctx, fmt.Sprintf(`INSERT INTO pay_rate SELECT * FROM %s.pay_rate`, s.live))
+	var shapes, rows []string
+	for _, t := range s.tables {
+		shapes = append(shapes, fmt.Sprintf(`CREATE TEMP TABLE %[1]s (LIKE %[2]s.%[1]s INCLUDING ALL EXCLUDING INDEXES)`, t.name, s.live))
+		shapes = append(shapes, t.indexes...)
+	}
+	for _, t := range slices.Concat(waiting, helpers, records) {
+		shapes = append(shapes, fmt.Sprintf(`CREATE TEMP TABLE %[1]s (LIKE %[2]s.%[1]s INCLUDING ALL)`, t, s.live))
+	}
+	for _, t := range records {
+		rows = append(rows, fmt.Sprintf(`INSERT INTO %[1]s SELECT * FROM %[2]s.%[1]s`, t, s.live))
+	}
+	if err := s.do(ctx, shapes...); err != nil {
 		return err
-	})
+	}
+	return s.do(ctx, rows...)
 }
 
-// replay books the whole log of a producer into the shadow and counts its events.
-func (s *shadow) replay(ctx context.Context, producer eventsv1.EventLogServiceClient) (n int64, err error) {
-	err = inbox.EachPage(ctx, producer, &eventsv1.ListEventsRequest{}, func(ctx context.Context, events []inbox.Event) error {
-		n += int64(len(events))
-		return s.inbox.Book(ctx, events)
+// do runs statements, which need each other only to be planned, in a transaction.
+func (s *shadow) do(ctx context.Context, statements ...string) error {
+	return s.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
+		for _, stmt := range statements {
+			_, _ = tx.Exec(ctx, stmt) // put off
+		}
+		return nil
 	})
-	return n, err
 }
 
 // position is how far one of the two sets of tables is in an aggregate.

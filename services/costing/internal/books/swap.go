@@ -7,24 +7,46 @@ import (
 	"tackfree/pkg/pg"
 )
 
-// swap puts the shadow's rows in place of the live ones in one transaction. Deleting and
-// inserting, unlike truncating, leaves readers the old rows until the commit. A sheet's
-// revision rises, so that those who watch it look again.
-func (s *shadow) swap(ctx context.Context) error {
+// swap makes the live books what the shadow is, in one transaction: the rows in which they differ
+// are deleted and inserted, which leaves readers the old ones until the commit. If any differ, every
+// sheet's revision rises, so that those who watch one look again.
+func (s *shadow) swap(ctx context.Context, f findings, madeBy string) error {
 	statements := []string{
-		`UPDATE pg_temp.piece t SET revision = l.revision + 1 FROM %[1]s.piece l WHERE l.piece_id = t.piece_id`,
 		// Dead letters are kept as a record; those whose events the shadow has booked are closed.
 		`UPDATE %[1]s.dead d SET resolved_at = now() FROM pg_temp.applied a
 		 WHERE d.producer = a.producer AND d.aggregate_id = a.aggregate_id AND d.version <= a.version AND d.resolved_at IS NULL`,
 		`INSERT INTO %[1]s.dead SELECT * FROM pg_temp.dead ON CONFLICT (producer, event_id) DO NOTHING`,
 	}
-	for _, t := range tables {
-		statements = append(statements, `DELETE FROM %[1]s.`+t, `INSERT INTO %[1]s.`+t+` SELECT * FROM pg_temp.`+t)
+	for _, w := range waiting {
+		statements = append(statements, `DELETE FROM %[1]s.`+w, `INSERT INTO %[1]s.`+w+` SELECT * FROM pg_temp.`+w)
+	}
+	for _, t := range f.tables {
+		statements = append(statements, t.replace()...)
+	}
+	if f.groups {
+		statements = append(statements,
+			`DELETE FROM %[1]s.posting p USING pg_temp.other_group g WHERE p.group_kind = g.group_kind AND p.group_id = g.group_id AND p.group_kind <> ''`,
+			`INSERT INTO %[1]s.posting SELECT p.* FROM pg_temp.posting p JOIN pg_temp.other_group g ON p.group_kind = g.group_kind AND p.group_id = g.group_id`)
+	}
+	if f.groups || len(f.tables) > 0 {
+		statements = append(statements, `UPDATE %[1]s.piece SET revision = revision + 1`)
 	}
 	return s.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
 		for _, stmt := range statements {
 			_, _ = tx.Exec(ctx, fmt.Sprintf(stmt, s.live)) // put off: its error comes at the commit
 		}
-		return nil
+		_, err := tx.Exec(ctx, fmt.Sprintf(`INSERT INTO %s.made_by (rules) VALUES ($1) ON CONFLICT (only_one) DO UPDATE SET rules = excluded.rules`, s.live), madeBy)
+		return err
 	})
+}
+
+// replace are the statements that put a table's differing rows in place.
+func (t table) replace() (statements []string) {
+	if t.name == "piece" {
+		statements = append(statements, `UPDATE pg_temp.piece t SET revision = l.revision FROM %[1]s.piece l WHERE l.piece_id = t.piece_id`)
+	}
+	for _, keys := range []string{"gone_", "come_"} {
+		statements = append(statements, fmt.Sprintf(`DELETE FROM %%[1]s.%[1]s t USING pg_temp.%[2]s%[1]s k WHERE %[3]s`, t.name, keys, t.same("t", "k")))
+	}
+	return append(statements, fmt.Sprintf(`INSERT INTO %%[1]s.%[1]s SELECT t.* FROM pg_temp.%[1]s t JOIN pg_temp.come_%[1]s k ON %[2]s`, t.name, t.same("t", "k")))
 }

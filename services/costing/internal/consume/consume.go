@@ -22,7 +22,8 @@ import (
 
 // Handler books events; it implements inbox.Handler.
 type Handler struct {
-	Shop wire.Shop
+	Shop  wire.Shop
+	Rules *costing.Rules
 	// Changed is told, after the commit, which pieces' sheets changed; nil tells nobody.
 	Changed func([]id.ID)
 	// Rebuild recomputes the books after a producer came back from a backup.
@@ -31,20 +32,34 @@ type Handler struct {
 
 // Apply implements inbox.Handler.
 func (h Handler) Apply(ctx context.Context, tx *pg.Tx, events []inbox.Event) error {
-	rates, err := store.New(tx).Rates(ctx, people(events))
+	b, err := h.open(ctx, store.New(tx), events)
 	if err != nil {
 		return err
 	}
-	b := &batch{Book: costing.NewBook(), rates: rates, currency: h.Shop.Currency}
 	for _, e := range events {
 		if err := b.book(e); err != nil {
 			return fmt.Errorf("event %s: %w", e.EventId, err)
 		}
 	}
-	if pieces := b.Pieces(); h.Changed != nil && len(pieces) > 0 {
+	if err := books.Keep(ctx, tx, b.Book, h.Shop.Now()); err != nil {
+		return err
+	}
+	if pieces := b.Pieces(); h.Changed != nil && len(pieces) > 0 { // after Keep, for what it settles is of pieces too
 		tx.After(func() { h.Changed(pieces) })
 	}
-	return books.Keep(ctx, tx, b.Book, h.Shop.Now())
+	return nil
+}
+
+// open begins the book of some events with what is known before them.
+func (h Handler) open(ctx context.Context, st store.Store, events []inbox.Event) (*batch, error) {
+	b := &batch{Book: costing.NewBook(h.Rules), currency: h.Shop.Currency}
+	known, err := st.Stages(ctx, replanned(events))
+	if err != nil {
+		return nil, err
+	}
+	b.Recall(known)
+	b.terms, err = st.Terms(ctx, people(events))
+	return b, err
 }
 
 // Restored implements inbox.Handler: versions may have been issued again with other
@@ -54,7 +69,7 @@ func (h Handler) Restored(ctx context.Context, _ string) error { return h.Rebuil
 // batch is the book of some events.
 type batch struct {
 	*costing.Book
-	rates    costing.Rates
+	terms    *costing.Terms
 	currency money.Currency
 }
 
@@ -67,6 +82,12 @@ func (b *batch) book(e inbox.Event) error {
 		return b.takenIn(f, p.PieceTakenIn)
 	case *eventsv1.Envelope_PieceScrapped:
 		b.Scrap(f)
+	case *eventsv1.Envelope_LotBought:
+		return b.lotBought(e, p.LotBought)
+	case *eventsv1.Envelope_LotSplitRevised:
+		return b.lotRevised(e, p.LotSplitRevised)
+	case *eventsv1.Envelope_PurchaseCorrected:
+		return b.purchaseCorrected(e, p.PurchaseCorrected)
 	case *eventsv1.Envelope_PersonAdded:
 		return b.named(e, p.PersonAdded)
 	case *eventsv1.Envelope_PersonChanged:
@@ -110,17 +131,29 @@ func (b *batch) book(e inbox.Event) error {
 	case *eventsv1.Envelope_StockEntryUndone:
 		return b.slip(f, p.StockEntryUndone)
 	case *eventsv1.Envelope_PieceListed:
-		b.listed(f)
+		b.listed(f, p.PieceListed)
 	case *eventsv1.Envelope_PieceSold:
 		return b.sold(f, p.PieceSold)
 	case *eventsv1.Envelope_SaleRefunded:
 		return b.refunded(f, p.SaleRefunded)
-	case *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StagesPlanned,
-		*eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_StageFinished, *eventsv1.Envelope_StageSentBack,
-		*eventsv1.Envelope_FinishPlanApproved, *eventsv1.Envelope_FinishPlanAmended, *eventsv1.Envelope_PartTested,
+	case *eventsv1.Envelope_StagesPlanned:
+		b.finish(f, p.StagesPlanned.GetRoute())
+		return b.planned(f, p.StagesPlanned.GetStages())
+	case *eventsv1.Envelope_FinishPlanApproved:
+		b.finish(f, p.FinishPlanApproved.GetLook())
+		return b.planned(f, p.FinishPlanApproved.GetStages())
+	case *eventsv1.Envelope_FinishPlanAmended:
+		return b.amended(f, p.FinishPlanAmended)
+	case *eventsv1.Envelope_StageFinished:
+		return b.stages(f, costing.StageDone, p.StageFinished.GetStageId())
+	case *eventsv1.Envelope_StageSentBack:
+		return b.sentBack(f, p.StageSentBack)
+	case *eventsv1.Envelope_StageInspected:
+		return b.inspected(f, p.StageInspected)
+	case *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_PartTested,
 		*eventsv1.Envelope_PartDryForecastChanged, *eventsv1.Envelope_PartReady, *eventsv1.Envelope_RecoatWindowClosing, *eventsv1.Envelope_DryingObserved,
 		*eventsv1.Envelope_StageHandedOver, *eventsv1.Envelope_PiecePromised, *eventsv1.Envelope_StationSaved, *eventsv1.Envelope_PieceMoved,
-		*eventsv1.Envelope_StageInspected, *eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_StageLeftBatch, *eventsv1.Envelope_WorkStopped, *eventsv1.Envelope_BatchEnded:
+		*eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_StageLeftBatch, *eventsv1.Envelope_WorkStopped, *eventsv1.Envelope_BatchEnded:
 	case *eventsv1.Envelope_ProductAdded, *eventsv1.Envelope_ProductDescribed, *eventsv1.Envelope_CoatingSheetSet, *eventsv1.Envelope_StockLow,
 		*eventsv1.Envelope_RestockThresholdSet, *eventsv1.Envelope_StockPolicySet, *eventsv1.Envelope_MixUndone,
 		*eventsv1.Envelope_LotOpened, *eventsv1.Envelope_LotMoved, *eventsv1.Envelope_LotClosed,

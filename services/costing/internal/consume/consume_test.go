@@ -34,7 +34,7 @@ func usdOf(minor int64) *moneyv1.Money {
 }
 
 func handler() consume.Handler {
-	return consume.Handler{Shop: wire.Shop{Currency: usd, Zone: time.UTC, Now: time.Now}}
+	return consume.Handler{Shop: wire.Shop{Currency: usd, Zone: time.UTC, Now: time.Now}, Rules: costing.Standard()}
 }
 
 func books(t testing.TB) *pg.DB {
@@ -103,7 +103,7 @@ func TestHandler_MaterialTakenBack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := balance(t, db, costing.CostOfGoodsSold); got != 4_550+1_250+300 {
+	if got := balance(t, db, "cost_of_goods_sold"); got != 4_550+1_250+300 {
 		t.Errorf("cost of goods sold = %d, want 6100", got)
 	}
 	err = apply(t, db,
@@ -115,7 +115,7 @@ func TestHandler_MaterialTakenBack(t *testing.T) {
 	if got := sheet(t, db, piece); got.Material != 0 || got.Rework != 0 || got.Cost() != 4_550 {
 		t.Errorf("sheet = %+v, want only the purchase", got)
 	}
-	for account, want := range map[costing.Account]int64{costing.CostOfGoodsSold: 4_550, costing.WorkInProcess: 0, costing.MaterialsOnHand: 0} {
+	for account, want := range map[costing.Account]int64{"cost_of_goods_sold": 4_550, costing.WorkInProcess: 0, costing.Again: 0, "materials_on_hand": 0} {
 		if got := balance(t, db, account); got != want {
 			t.Errorf("%s = %d, want %d", account, got, want)
 		}

@@ -28,7 +28,7 @@ func TestHandler_Indirect(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for account, want := range map[costing.Account]int64{costing.WagesPayable: -3_000, costing.IndirectLabour: 1_000, costing.WorkInProcess: 2_000} {
+	for account, want := range map[costing.Account]int64{costing.WagesPayable: -3_000, "indirect_labour": 1_000, costing.WorkInProcess: 2_000} {
 		if got := balance(t, db, account); got != want {
 			t.Errorf("%s = %d, want %d", account, got, want)
 		}
@@ -59,7 +59,7 @@ func TestHandler_CorrectedToIndirect(t *testing.T) {
 		if got := sheet(t, db, piece); got.Labour != 0 || got.LabourTime != 0 || len(got.Work) != 0 {
 			t.Errorf("sheet = %+v, want nothing of the hour", got)
 		}
-		if wages, indirect := balance(t, db, costing.WagesPayable), balance(t, db, costing.IndirectLabour); wages != -2_000 || indirect != 2_000 {
+		if wages, indirect := balance(t, db, costing.WagesPayable), balance(t, db, "indirect_labour"); wages != -2_000 || indirect != 2_000 {
 			t.Errorf("wages payable %d, indirect labour %d; want -2000 and 2000", wages, indirect)
 		}
 	}
@@ -127,7 +127,7 @@ func TestHandler_OutsideWork(t *testing.T) {
 		t.Errorf("sheet after the corrections = %+v", got)
 	}
 	const all = 7_250 + 900 + 1_600
-	for account, want := range map[costing.Account]int64{costing.AccountsPayable: -all, costing.CostOfGoodsSold: 4_550 + all, costing.WorkInProcess: 0} {
+	for account, want := range map[costing.Account]int64{"accounts_payable": -all, "cost_of_goods_sold": 4_550 + all, costing.WorkInProcess: 0} {
 		if got := balance(t, db, account); got != want {
 			t.Errorf("%s = %d, want %d", account, got, want)
 		}

@@ -9,10 +9,12 @@ import (
 
 // takenIn names the piece and books what it was bought for.
 func (b *batch) takenIn(f costing.Fact, e *eventsv1.PieceTakenIn) error {
-	commission := e.GetCommission() != nil
-	c := b.Of(f.Piece)
-	c.Tag, c.Title, c.Commission = &e.Tag, &e.Title, &commission
-	if commission {
+	o := costing.Origin{Tag: e.GetTag(), Title: e.GetTitle(), Kind: e.GetKind(), Source: e.GetPurchase().GetSource(), CameAt: f.OccurredAt}
+	if c := e.GetCommission(); c != nil {
+		o.Commission, o.Source = true, c.GetClient()
+	}
+	b.Of(f.Piece).Origin = &o
+	if o.Commission {
 		return nil
 	}
 	price, err := b.amount("the purchase price", e.GetPurchase().GetPrice())

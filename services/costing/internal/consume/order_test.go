@@ -16,7 +16,7 @@ import (
 )
 
 // Whatever order the deliveries come in, and however often, the ledger is the same to the
-// last row, and so is every sum.
+// last row, what is decided by several events comes to the same, and so does every sum.
 func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
 	db := books(t)
 	rate(t, db, 1_777, monday.Add(-time.Hour))
@@ -45,7 +45,7 @@ func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
 
 func clearBooks(t testing.TB, db *pg.DB) {
 	t.Helper()
-	for _, table := range []string{"applied", "parked", "posting", "stretch", "clock", "outside_work", "review", "mark", "person", "piece"} {
+	for _, table := range []string{"applied", "parked", "posting", "stretch", "clock", "outside_work", "review", "mark", "stage", "sent_back", "inspection", "lot_terms", "lot_share", "person", "piece"} {
 		exec(t, db, `DELETE FROM `+table)
 	}
 }
@@ -98,6 +98,7 @@ func draw(t *rapid.T) []inbox.Event {
 			clock(clockedOff(next))
 			last = next
 		}
+		drawPlan(t, piece, clock)
 		if rapid.Bool().Draw(t, "outside") {
 			work := id.New()
 			clock(sentOut(work, "caning", usdOf(rapid.Int64Range(0, 9_000).Draw(t, "quote"))))
@@ -120,6 +121,7 @@ func draw(t *rapid.T) []inbox.Event {
 			out = append(out, event("intake", piece, 2, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{}}}))
 		}
 	}
+	out = append(out, drawLot(t)...)
 	stock.draw(t)
 	out = append(out, stock.events...)
 	for range rapid.IntRange(0, 3).Draw(t, "of no piece") {
@@ -144,14 +146,20 @@ func dump(t testing.TB, db *pg.DB) string {
 	t.Helper()
 	var all strings.Builder
 	for _, q := range []string{
-		`SELECT coalesce(string_agg(p::text, E'\n' ORDER BY tx_id, line), '') FROM posting p`,
+		`SELECT coalesce(string_agg(p::text, E'\n' ORDER BY tx_id, line), '') FROM posting p WHERE group_kind = ''`,
+		`SELECT coalesce(string_agg(g::text, E'\n' ORDER BY g::text), '') FROM (
+			SELECT group_kind, group_id, account, bucket, piece_id, person_id, stage_id, stage_kind, again, occurred_at, sum(amount) FROM posting WHERE group_kind <> ''
+			GROUP BY group_kind, group_id, account, bucket, piece_id, person_id, stage_id, stage_kind, again, occurred_at HAVING sum(amount) <> 0) g`,
+		`SELECT coalesce(string_agg(s::text, E'\n' ORDER BY stage_id), '') FROM stage s`,
+		`SELECT coalesce(string_agg(l::text, E'\n' ORDER BY lot_id, version), '') FROM lot_terms l`,
+		`SELECT coalesce(string_agg(s::text, E'\n' ORDER BY lot_id, version, position), '') FROM lot_share s`,
 		`SELECT coalesce(string_agg(s::text, E'\n' ORDER BY event_id, sign), '') FROM stretch s`,
 		`SELECT coalesce(string_agg(c::text, E'\n' ORDER BY entry_id), '') FROM clock c`,
 		`SELECT coalesce(string_agg(o::text, E'\n' ORDER BY outside_work_id), '') FROM outside_work o`,
 		`SELECT coalesce(string_agg(r::text, E'\n' ORDER BY review_id), '') FROM review r`,
 		`SELECT coalesce(string_agg(m::text, E'\n' ORDER BY event_id), '') FROM mark m`,
 		`SELECT coalesce(string_agg(n::text, E'\n' ORDER BY person_id), '') FROM person n`,
-		`SELECT coalesce(string_agg(row(piece_id, tag, title, sales_state, scrapped, acquisition, labour, material, outside, rework, fees, revenue, tax, labour_ms, rework_ms, running)::text, E'\n' ORDER BY piece_id), '') FROM piece`,
+		`SELECT coalesce(string_agg(row(piece_id, tag, title, kind, source, came_at, sales_state, channel, sold_at, finish, scrapped, acquisition, labour, premium, burden, overhead, material, outside, rework, fees, revenue, tax, labour_ms, rework_ms, running)::text, E'\n' ORDER BY piece_id), '') FROM piece`,
 		`SELECT count(*)::text FROM parked`,
 	} {
 		err := db.View(t.Context(), func(v pg.Querier) error {
@@ -165,6 +173,31 @@ func dump(t testing.TB, db *pg.DB) string {
 		}
 	}
 	return all.String()
+}
+
+// drawPlan makes a plan of a piece, does some of it and sends some of it back.
+func drawPlan(t *rapid.T, piece id.ID, tell func(*eventsv1.Envelope)) {
+	var plan []*eventsv1.StagesPlanned_Stage
+	for range rapid.IntRange(0, 3).Draw(t, "stages") {
+		plan = append(plan, &eventsv1.StagesPlanned_Stage{StageId: id.New().String(), Kind: "sand", Key: "sand-fine", AttendedMinutes: 30})
+	}
+	if len(plan) == 0 {
+		return
+	}
+	tell(&eventsv1.Envelope{Payload: &eventsv1.Envelope_StagesPlanned{StagesPlanned: &eventsv1.StagesPlanned{Stages: plan}}})
+	for _, s := range plan {
+		if rapid.Bool().Draw(t, "done") {
+			tell(&eventsv1.Envelope{Payload: &eventsv1.Envelope_StageFinished{StageFinished: &eventsv1.StageFinished{StageId: s.StageId, Kind: s.Kind, Pass: 1}}})
+		}
+		if rapid.Bool().Draw(t, "sent back") {
+			tell(&eventsv1.Envelope{Payload: &eventsv1.Envelope_StageSentBack{StageSentBack: &eventsv1.StageSentBack{StageId: s.StageId,
+				Reopened: []*eventsv1.StageSentBack_Reopened{{StageId: s.StageId, Kind: s.Kind, Pass: 2}}}}})
+		}
+	}
+	if rapid.Bool().Draw(t, "amended") {
+		tell(&eventsv1.Envelope{Payload: &eventsv1.Envelope_FinishPlanAmended{FinishPlanAmended: &eventsv1.FinishPlanAmended{
+			DroppedStageIds: []string{plan[0].StageId}, Added: []*eventsv1.StagesPlanned_Stage{{StageId: id.New().String(), Kind: "strip"}}}}})
+	}
 }
 
 func exec(t testing.TB, db *pg.DB, sql string) {

@@ -36,6 +36,6 @@ func (b *batch) settled(e *eventsv1.ClockReviewSettled) error {
 	if err != nil {
 		return fmt.Errorf("clock review: %w", err)
 	}
-	b.Settle(review)
+	b.SettleReview(review)
 	return nil
 }

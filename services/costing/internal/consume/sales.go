@@ -2,17 +2,32 @@ package consume
 
 import (
 	"errors"
+	"time"
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+
 	"tackfree/pkg/money"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/costing/internal/costing"
 )
 
-func (b *batch) listed(f costing.Fact) { b.state(f, costing.Listed) }
+func (b *batch) listed(f costing.Fact, e *eventsv1.PieceListed) {
+	b.state(f, costing.Listed, time.Time{})
+	b.channel(f, e.GetChannel())
+}
 
-// state notes what sales says of the piece; a piece's sales events come in their order.
-func (b *batch) state(f costing.Fact, s costing.SalesState) { b.Of(f.Piece).Sales = &s }
+// state notes what sales says of the piece, and when it was sold; a piece's sales events come in
+// their order.
+func (b *batch) state(f costing.Fact, s costing.SalesState, soldAt time.Time) {
+	c := b.Of(f.Piece)
+	c.Sales, c.SoldAt = &s, &soldAt
+}
+
+func (b *batch) channel(f costing.Fact, word string) {
+	if word != "" {
+		b.Of(f.Piece).Channel = &word
+	}
+}
 
 // sold books a sale.
 func (b *batch) sold(f costing.Fact, e *eventsv1.PieceSold) error {
@@ -20,7 +35,8 @@ func (b *batch) sold(f costing.Fact, e *eventsv1.PieceSold) error {
 	if err != nil {
 		return err
 	}
-	b.state(f, costing.Sold)
+	b.state(f, costing.Sold, f.OccurredAt)
+	b.channel(f, e.GetChannel())
 	b.Sell(f, price, tax, fee)
 	return nil
 }
@@ -32,7 +48,7 @@ func (b *batch) refunded(f costing.Fact, e *eventsv1.SaleRefunded) error {
 		return err
 	}
 	if e.GetPieceReturned() {
-		b.state(f, costing.NotListed)
+		b.state(f, costing.NotListed, time.Time{})
 	}
 	b.Refund(f, price, tax, fee, e.GetPieceReturned())
 	return nil

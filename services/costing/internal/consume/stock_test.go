@@ -43,8 +43,8 @@ func TestHandler_Stock(t *testing.T) {
 	if got := sheet(t, db, piece); got.Material != material || got.Rework != rework || got.Cost() != material+rework {
 		t.Errorf("sheet = %+v, want %d of material and %d of rework", got, material, rework)
 	}
-	accounts(t, db, map[costing.Account]int64{costing.CashClearing: -19_200, costing.WorkInProcess: material + rework, costing.OverheadActual: 600,
-		costing.InventoryAdjustments: 50, costing.MaterialsOnHand: 19_200 - material - rework - 600 - 50})
+	accounts(t, db, map[costing.Account]int64{"cash_clearing": -19_200, costing.WorkInProcess: material, costing.Again: rework, "overhead_actual": 600,
+		"inventory_adjustments": 50, "materials_on_hand": 19_200 - material - rework - 600 - 50})
 	if n := count(t, db, "piece"); n != 1 {
 		t.Errorf("%d pieces have a sheet, want the one", n)
 	}
@@ -73,8 +73,8 @@ func TestHandler_Recosted(t *testing.T) {
 	if got := sheet(t, db, piece); got.Material != material || got.Rework != 720 || got.Cost() != material+720 {
 		t.Errorf("sheet = %+v, want %d of material and 720 of rework", got, material)
 	}
-	accounts(t, db, map[costing.Account]int64{costing.CostOfGoodsSold: material + 720, costing.WorkInProcess: 0, costing.OverheadActual: 660,
-		costing.InventoryAdjustments: -10, costing.MaterialsOnHand: -material - 720 - 660 + 10})
+	accounts(t, db, map[costing.Account]int64{"cost_of_goods_sold": material + 720, costing.WorkInProcess: 0, "overhead_actual": 660,
+		"inventory_adjustments": -10, "materials_on_hand": -material - 720 - 660 + 10})
 }
 
 func TestHandler_Stock_Refuses(t *testing.T) {

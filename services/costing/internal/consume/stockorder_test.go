@@ -37,9 +37,9 @@ func TestHandler_StockComesToWhatItsEntriesCost(t *testing.T) {
 			}
 		}
 		for account, want := range map[costing.Account]int64{
-			costing.MaterialsOnHand: s.onHand(), costing.CashClearing: s.went("delivery"), costing.OverheadActual: s.went("waste"),
-			costing.InventoryAdjustments: s.went("count"), costing.CostOfGoodsSold: int64(s.costs(first, false) + s.costs(first, true)),
-			costing.WorkInProcess: int64(s.costs(second, false) + s.costs(second, true)),
+			"materials_on_hand": s.onHand(), "cash_clearing": s.went("delivery"), "overhead_actual": s.went("waste"),
+			"inventory_adjustments": s.went("count"), "cost_of_goods_sold": int64(s.costs(first, false) + s.costs(first, true)),
+			costing.WorkInProcess: int64(s.costs(second, false)), costing.Again: int64(s.costs(second, true)),
 		} {
 			if got := balance(t, db, account); got != want {
 				rt.Fatalf("%s = %d, want %d", account, got, want)

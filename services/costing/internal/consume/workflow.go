@@ -60,7 +60,7 @@ func placed(f costing.Fact, span *eventsv1.ClockSpan) error {
 
 // clockedOff books a stretch of labour, whose clock runs no more.
 func (b *batch) clockedOff(f costing.Fact, e *eventsv1.ClockedOff) error {
-	s, err := b.work(f, e.GetSpan(), +1)
+	s, err := b.work(f, e.GetSpan(), +1, e.GetPaused())
 	if err != nil {
 		return err
 	}
@@ -71,21 +71,22 @@ func (b *batch) clockedOff(f costing.Fact, e *eventsv1.ClockedOff) error {
 // corrected takes the old stretch away and books the new one.
 func (b *batch) corrected(f costing.Fact, e *eventsv1.ClockEntryCorrected) error {
 	if e.GetBefore() != nil {
-		if _, err := b.work(f, e.GetBefore(), -1); err != nil {
+		if _, err := b.work(f, e.GetBefore(), -1, false); err != nil {
 			return err
 		}
 	}
 	if e.GetAfter() != nil {
-		_, err := b.work(f, e.GetAfter(), +1)
+		_, err := b.work(f, e.GetAfter(), +1, false)
 		return err
 	}
 	return nil
 }
 
-// work books a stretch of labour, of a piece or of none.
-func (b *batch) work(f costing.Fact, span *eventsv1.ClockSpan, sign int64) (s costing.Stretch, err error) {
+// work books a stretch of labour, of a piece or of none; paused says that it ended in a pause, if the
+// span does not tell.
+func (b *batch) work(f costing.Fact, span *eventsv1.ClockSpan, sign int64, paused bool) (s costing.Stretch, err error) {
 	s = costing.Stretch{Fact: f, Sign: sign, PersonName: span.GetPersonName(), StageKind: span.GetStageKind(), StageKey: span.GetStageKey(),
-		PartLabel: span.GetPartLabel(), Rework: span.GetPass() > 1, Indirect: span.GetIndirect(), Start: span.GetStart().AsTime(), End: span.GetEnd().AsTime()}
+		PartLabel: span.GetPartLabel(), Rework: span.GetPass() > 1, Indirect: span.GetIndirect(), Start: span.GetStart().AsTime(), End: span.GetEnd().AsTime(), Paused: paused || span.GetPaused()}
 	if whole := span.GetStretchStart(); whole != nil {
 		s.Whole = whole.AsTime()
 	}
@@ -106,7 +107,7 @@ func (b *batch) work(f costing.Fact, span *eventsv1.ClockSpan, sign int64) (s co
 	if s.Begin().After(s.Start) {
 		return s, fmt.Errorf("the clock entry begins before the stretch that it is a share of")
 	}
-	b.Work(s, b.rates)
+	b.Work(s, b.terms)
 	return s, nil
 }
 

@@ -3,6 +3,7 @@ package costing
 import (
 	"maps"
 	"slices"
+	"time"
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
@@ -22,12 +23,23 @@ const (
 // known of it now where a pointer is set.
 type Change struct {
 	Sums
-	Tag        *int32
-	Title      *string
-	Commission *bool
-	Sales      *SalesState
-	Scrapped   bool
-	Running    int32 // clocks that began less those that ended
+	Origin   *Origin
+	Sales    *SalesState
+	Channel  *string    // where it was last listed or sold
+	SoldAt   *time.Time // when it was last sold; the zero time: it came back
+	Finish   *string    // how it is to look, or the route it takes
+	Scrapped bool
+	Running  int32 // clocks that began less those that ended
+}
+
+// Origin is what intake tells of a piece.
+type Origin struct {
+	Tag        int32
+	Title      string
+	Kind       string // dresser, table …
+	Commission bool
+	Source     string // where it was bought; of a commission, the client
+	CameAt     time.Time
 }
 
 // Person is what somebody is called since a version of theirs.
@@ -37,8 +49,9 @@ type Person struct {
 	Version int64
 }
 
-// Book gathers what a batch of events puts into the books.
+// Book gathers what a batch of events puts into the books, by the shop's rules.
 type Book struct {
+	rules        *Rules
 	Transactions []Transaction
 	Stretches    []Stretch
 	Marks        []Mark
@@ -50,12 +63,25 @@ type Book struct {
 	SettledOut   []id.ID               // work of others whose cost is known, be it from an earlier book
 	Raised       map[id.ID]Review
 	Settled      []id.ID // reviews that were raised in an earlier book
+	Stages       map[id.ID]Stage
+	SentBacks    []SentBack
+	Inspections  []Inspection              // that sent something back
+	Lots         []LotTerms                // of pieces that were bought together
+	stages       map[id.ID]map[id.ID]Stage // by piece, with those that were there before
+	causes       map[id.ID]Cause           // the last thing about each piece
+	weeks        map[PersonWeek]Cause      // that have to be settled anew
+	terms        *Terms                    // by which the weeks are
+	reruns       map[id.ID]rerun           // stages whose machine hours have to be settled anew
 }
 
 // NewBook makes an empty one.
-func NewBook() *Book {
-	return &Book{Changes: map[id.ID]*Change{}, Names: map[id.ID]Person{}, Clocks: map[id.ID]Clock{}, Out: map[id.ID]OutsideWork{}, Raised: map[id.ID]Review{}}
+func NewBook(r *Rules) *Book {
+	return &Book{rules: r, Changes: map[id.ID]*Change{}, Names: map[id.ID]Person{}, Clocks: map[id.ID]Clock{}, Out: map[id.ID]OutsideWork{},
+		Raised: map[id.ID]Review{}, Stages: map[id.ID]Stage{}, stages: map[id.ID]map[id.ID]Stage{}, causes: map[id.ID]Cause{}, weeks: map[PersonWeek]Cause{}, reruns: map[id.ID]rerun{}}
 }
+
+// Rules are those that it books by.
+func (b *Book) Rules() *Rules { return b.rules }
 
 // Of gives the change of a piece, for adding to it.
 func (b *Book) Of(piece id.ID) *Change {
@@ -98,9 +124,30 @@ func (b *Book) Post(t Transaction) {
 	for _, l := range t.Lines {
 		if l.Piece != id.Nil && l.Bucket != NoBucket {
 			b.Of(l.Piece).add(l)
+			b.touch(l.Piece, Cause{t.ID, t.Event, t.RecordedAt})
 		}
 	}
 }
+
+// mark notes what happened to a piece as a whole.
+func (b *Book) mark(m Mark) {
+	b.Marks = append(b.Marks, m)
+	b.touch(m.Piece, Cause{id.From(m.ID, m.Piece), m.ID, m.RecordedAt})
+	b.Of(m.Piece)
+}
+
+// touch notes the last thing about a piece.
+func (b *Book) touch(piece id.ID, c Cause) {
+	if c.after(b.causes[piece]) {
+		b.causes[piece] = c
+	}
+}
+
+// Cause is the last thing in the book about a piece.
+func (b *Book) Cause(piece id.ID) Cause { return b.causes[piece] }
+
+// Touched lists the pieces whose costs or marks the book changes, in one order always.
+func (b *Book) Touched() []id.ID { return inOrder(b.causes) }
 
 // Check refuses a batch in which a transaction does not add up to zero.
 func (b *Book) Check() error {
@@ -112,25 +159,28 @@ func (b *Book) Check() error {
 	return nil
 }
 
-// TakeIn books the purchase of a stock piece; a commission costs nothing to take in.
-func (b *Book) TakeIn(f Fact, price money.Amount) {
-	b.Post(f.transaction(
-		Line{Account: WorkInProcess, Bucket: Acquisition, Piece: f.Piece, Amount: price},
-		Line{Account: CashClearing, Piece: f.Piece, Amount: -price}))
+// book posts the transaction of a fact about its piece, by a rule.
+func (b *Book) book(f Fact, rule string, amounts ...money.Amount) {
+	b.Post(f.transaction(b.rules.lines(rule, Line{Piece: f.Piece}, amounts...)...))
 }
+
+// TakeIn books the purchase of a stock piece; a commission costs nothing to take in.
+func (b *Book) TakeIn(f Fact, price money.Amount) { b.book(f, "piece_bought", price) }
 
 // Scrap books that a piece was given up.
 func (b *Book) Scrap(f Fact) {
 	b.Of(f.Piece).Scrapped = true
-	b.Marks = append(b.Marks, Mark{Fact: f, Kind: MarkScrapped})
+	b.mark(Mark{f, MarkScrapped})
 }
 
 // Work books a stretch of labour.
-func (b *Book) Work(s Stretch, r Rates) {
+func (b *Book) Work(s Stretch, t *Terms) {
 	b.Stretches = append(b.Stretches, s)
-	for _, t := range s.Transactions(r) {
-		b.Post(t)
+	for _, tx := range s.Transactions(b.rules, t) {
+		b.Post(tx)
 	}
+	b.Reopen(s, t, Cause{s.name(s.ID), s.ID, s.RecordedAt})
+	b.Rerun(s, t, Cause{s.name(s.ID), s.ID, s.RecordedAt})
 	if s.Indirect != "" {
 		return
 	}
@@ -145,22 +195,14 @@ func (b *Book) Work(s Stretch, r Rates) {
 // Sell books a sale or the invoice of a commission. The channel keeps its fee out of
 // what the buyer pays; tax is owed on, not earned.
 func (b *Book) Sell(f Fact, price, tax, fee money.Amount) {
-	b.Post(saleTransaction(f, price, tax, fee))
-	b.Marks = append(b.Marks, Mark{Fact: f, Kind: MarkSold})
+	b.book(f, "sold", price, tax, fee)
+	b.mark(Mark{f, MarkSold})
 }
 
 // Refund books money that went back, and the piece if it came back.
 func (b *Book) Refund(f Fact, price, tax, fee money.Amount, returned bool) {
-	b.Post(saleTransaction(f, -price, -tax, -fee))
+	b.book(f, "sold", -price, -tax, -fee)
 	if returned {
-		b.Marks = append(b.Marks, Mark{Fact: f, Kind: MarkReturned})
+		b.mark(Mark{f, MarkReturned})
 	}
-}
-
-func saleTransaction(f Fact, price, tax, fee money.Amount) Transaction {
-	return f.transaction(
-		Line{Account: CashClearing, Piece: f.Piece, Amount: price + tax - fee},
-		Line{Account: ChannelFees, Bucket: Fees, Piece: f.Piece, Amount: fee},
-		Line{Account: Revenue, Bucket: Earned, Piece: f.Piece, Amount: -price},
-		Line{Account: TaxPayable, Bucket: Tax, Piece: f.Piece, Amount: -tax})
 }

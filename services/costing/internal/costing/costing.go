@@ -1,22 +1,26 @@
 // Package costing is what pieces cost and earn: double-entry books in minor units, and
 // the rules by which an event becomes lines in them. No clock, database or wire.
 //
+//	rules.yaml ─ how each kind of thing is booked
 //	event ─▶ Book ─▶ transactions (each adds up to zero) ─▶ sums of each piece
+//	          └▶ groups: what follows from several events ─▶ Settle ─▶ the difference to what is posted
 //
 // The rules are written so that the order in which events arrive never matters, which
 // is what lets the books be rebuilt to the last line:
 //
-//   - The cost of a stretch of labour depends on the stretch and on the pay rates that
-//     were known when it was recorded. A rate recorded later adds one adjusting
-//     transaction for each stretch it changes.
-//   - A correction takes the old stretch away, at the rates known at the correction, and
+//   - What an event costs by itself is posted under it. The price of a stretch of labour, its burden
+//     and its overhead depend on the stretch and on the terms (pay rates, burdens, overhead rates) that
+//     were known when it was recorded. A term recorded later adds one adjusting transaction for each
+//     stretch it changes.
+//   - A correction takes the old stretch away, at the terms known at the correction, and
 //     adds the new one.
 //   - What material cost is told by whoever keeps the stock. When something earlier is written
 //     down later, they tell what each thing cost before and costs now, and the difference is
 //     booked: a sum, in which no order matters.
-//   - Cost gathers in work in process. For each sale, return or scrap of a piece and each
-//     cost line of it, one transaction moves the amount on, whichever of the two came
-//     first.
+//   - What follows from several events together (where the cost of a piece stands, overtime of a
+//     week, the split of a lot) is a group. A pure function says which lines the group comes to, by
+//     all that is known of it; the difference to what is posted is posted. So rows are only ever
+//     added, and what a group comes to depends on the events and not on their order.
 //
 // A stretch of labour is rounded once, half to even, to the minor unit, be it on one stage or
 // on a batch, whose shares add up to it; everything else is a sum.
@@ -24,30 +28,26 @@ package costing
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/ledger"
 	"tackfree/pkg/money"
 )
 
-// Account is an account of the ledger.
-type Account string
+// Account is an account of the ledger; debits count positive, credits negative.
+type Account = ledger.Account
 
-// The accounts. Debits count positive, credits negative.
+// The accounts that the books themselves look for. All others are in the rules alone.
 const (
-	CashClearing         Account = "cash_clearing"
-	MaterialsOnHand      Account = "materials_on_hand"
-	OverheadActual       Account = "overhead_actual"       // what the shop used up for no piece: expired, spoilt, spilt …
-	InventoryAdjustments Account = "inventory_adjustments" // what counts found missing, less what they found too much
-	WorkInProcess        Account = "work_in_process"
-	CostOfGoodsSold      Account = "cost_of_goods_sold"
-	ScrapLoss            Account = "scrap_loss"
-	WagesPayable         Account = "wages_payable"
-	IndirectLabour       Account = "indirect_labour"  // of no piece: cleaning, training …
-	AccountsPayable      Account = "accounts_payable" // what others billed
-	Revenue              Account = "revenue"
-	TaxPayable           Account = "tax_payable"
-	ChannelFees          Account = "channel_fees"
+	WorkInProcess Account = "work_in_process" // what a piece cost, until it is finished, sold or lost
+	Again         Account = "rework"          // of that, what was done again
+	WagesPayable  Account = "wages_payable"
+	// Of these three a month that is closed takes what is on them.
+	OverheadApplied Account = "overhead_applied" // what pieces carried
+	OverheadSpent   Account = "overhead_actual"  // what was really spent
+	IndirectLabour  Account = "indirect_labour"
 )
 
 // Bucket is the line of a piece's cost sheet that a ledger line counts in; lines that
@@ -59,13 +59,34 @@ const (
 	NoBucket    Bucket = ""
 	Acquisition Bucket = "acquisition"
 	Labour      Bucket = "labour"
+	Premium     Bucket = "premium"  // of overtime
+	OnPay       Bucket = "burden"   // employer's taxes and insurance
+	Overhead    Bucket = "overhead" // applied
 	Material    Bucket = "material"
 	Outside     Bucket = "outside" // work of others
-	Rework      Bucket = "rework"
+	Rework      Bucket = "rework"  // all of the former, of later passes
 	Fees        Bucket = "fees"
 	Earned      Bucket = "revenue"
 	Tax         Bucket = "tax"
 )
+
+var buckets = []Bucket{NoBucket, Acquisition, Labour, Premium, OnPay, Overhead, Material, Outside, Rework, Fees, Earned, Tax}
+
+// Buckets lists them all.
+func Buckets() []Bucket { return slices.Clone(buckets) }
+
+func (b Bucket) known() bool { return slices.Contains(buckets, b) }
+
+// homeOf is the account in which a cost stands while its piece is in process; empty: it is no cost.
+func homeOf(b Bucket) Account {
+	switch b {
+	case Acquisition, Labour, Premium, OnPay, Overhead, Material, Outside:
+		return WorkInProcess
+	case Rework:
+		return Again
+	}
+	return ""
+}
 
 // Line is one side of a transaction.
 type Line struct {
@@ -75,6 +96,7 @@ type Line struct {
 	Person    id.ID // whose labour; id.Nil: not labour
 	Stage     id.ID // that the labour was on; id.Nil: on none, or not labour
 	StageKind string
+	Again     bool // about work that is done again
 	Amount    money.Amount
 }
 
@@ -82,6 +104,7 @@ type Line struct {
 type Transaction struct {
 	ID         id.ID // the event's, or derived from what it follows from
 	Event      id.ID
+	Group      Group // the zero group: it follows from its event alone
 	OccurredAt time.Time
 	RecordedAt time.Time
 	Lines      []Line
@@ -110,4 +133,11 @@ type Fact struct {
 // transaction begins the event's own transaction.
 func (f Fact) transaction(lines ...Line) Transaction {
 	return Transaction{ID: f.ID, Event: f.ID, OccurredAt: f.OccurredAt, RecordedAt: f.RecordedAt, Lines: lines}
+}
+
+// about begins the transaction of one of the several things that a fact tells of.
+func (f Fact) about(thing id.ID, lines ...Line) Transaction {
+	t := f.transaction(lines...)
+	t.ID = id.From(f.ID, thing)
+	return t
 }

@@ -21,6 +21,7 @@ type Stretch struct {
 	Rework     bool
 	Indirect   string // cleaning, training …: it belongs to no piece; empty: it is on a stage
 	Start, End time.Time
+	Paused     bool      // it ended in a pause
 	Whole      time.Time // of a share of a stretch on a batch: when that began; zero: it is all of its own
 }
 
@@ -35,38 +36,56 @@ func (s Stretch) Begin() time.Time {
 	return s.Whole
 }
 
-// Cost is what it costs, without its sign, by the first n of the person's rates. A share costs what
+// Cost is its pay, without its sign, by the first n of the person's rates. A share costs what
 // the whole costs until the share's end less what it costs until the share's start: all shares
 // together are rounded as the whole is.
 func (s Stretch) Cost(r Rates, n int) money.Amount {
 	return r.Cost(s.Person, n, s.Begin(), s.End) - r.Cost(s.Person, n, s.Begin(), s.Start)
 }
 
-// Transactions costs the stretch: at the rates known when it was recorded, and then one
-// adjustment for each later rate that changes its cost.
-func (s Stretch) Transactions(r Rates) []Transaction {
-	known := r.KnownAt(s.Person, s.RecordedAt)
-	first := s.transaction(s.lines(s.Cost(r, known))...)
+// price is all that it costs, without its sign, by the first n of the person's terms; of a share as Cost.
+func (s Stretch) price(t *Terms, n int) Price {
+	p := t.pricing(s.Person, n)
+	price := p.price(s.StageKind, s.Begin(), s.End)
+	if s.Whole.IsZero() || s.Whole.Equal(s.Start) {
+		return price
+	}
+	return price.less(p.price(s.StageKind, s.Begin(), s.Start))
+}
+
+// Transactions prices the stretch: at the terms known when it was recorded, and then one
+// adjustment for each later term that changes its price.
+func (s Stretch) Transactions(r *Rules, t *Terms) []Transaction {
+	known := t.KnownAt(s.Person, s.RecordedAt)
+	price := s.price(t, known)
+	first := s.transaction(append(s.pay(r, price.Pay), s.onPay(r, price)...)...)
 	first.ID = s.name(s.ID)
 	out := []Transaction{first}
-	for n := known; n < len(r[s.Person]); n++ {
-		if t, changes := s.Adjustment(r, n); changes {
-			out = append(out, t)
+	for n := known; n < len(t.Of(s.Person)); n++ {
+		if !t.Of(s.Person)[n].From().Before(s.End) {
+			continue // it is about later time
+		}
+		if tx, changes := s.Adjustment(r, t, n); changes {
+			out = append(out, tx)
 		}
 	}
 	return out
 }
 
-// Adjustment is what the person's rate number n (from 0, by when it was recorded) adds to
-// the cost that the rates before it gave; false when it changes nothing.
-func (s Stretch) Adjustment(r Rates, n int) (Transaction, bool) {
-	diff := s.Cost(r, n+1) - s.Cost(r, n)
-	if diff == 0 {
+// Adjustment is what the person's term number n (from 0, by when it was recorded) adds to
+// the price that the terms before it gave; false when it changes nothing.
+func (s Stretch) Adjustment(r *Rules, t *Terms, n int) (Transaction, bool) {
+	diff := s.price(t, n+1).less(s.price(t, n))
+	if diff == (Price{}) {
 		return Transaction{}, false
 	}
-	rate := r[s.Person][n]
+	term := t.Of(s.Person)[n]
+	var lines []Line
+	if diff.Pay != 0 {
+		lines = s.pay(r, diff.Pay)
+	}
 	return Transaction{
-		ID: id.From(rate.ID, s.name(s.ID)), Event: s.ID, OccurredAt: s.OccurredAt, RecordedAt: rate.RecordedAt, Lines: s.lines(diff),
+		ID: id.From(term.ID, s.name(s.ID)), Event: s.ID, OccurredAt: s.OccurredAt, RecordedAt: term.RecordedAt, Lines: append(lines, s.onPay(r, diff)...),
 	}, true
 }
 
@@ -79,17 +98,38 @@ func (s Stretch) name(event id.ID) id.ID {
 	return event
 }
 
-func (s Stretch) lines(cost money.Amount) []Line {
-	amount := money.Amount(s.Sign) * cost
-	account, bucket := WorkInProcess, Labour
+// pay are the lines of the pay itself.
+func (s Stretch) pay(r *Rules, pay money.Amount) []Line {
+	return r.lines(s.rule("labour"), s.about(), money.Amount(s.Sign)*pay)
+}
+
+// onPay are the lines of what comes on top of the pay.
+func (s Stretch) onPay(r *Rules, p Price) (lines []Line) {
+	p = p.times(money.Amount(s.Sign))
+	if p.Burden != 0 {
+		lines = append(lines, r.lines(s.rule("burden"), s.about(), p.Burden)...)
+	}
+	if p.Overhead != 0 {
+		lines = append(lines, r.lines(s.rule("overhead"), s.about(), p.Overhead)...)
+	}
+	return lines
+}
+
+// rule is the rule for something of the stretch.
+func (s Stretch) rule(of string) string { return ruleFor(of, s.about()) }
+
+// ruleFor is the rule for something about a piece's first pass, a later one, or no piece.
+func ruleFor(of string, about Line) string {
 	switch {
-	case s.Indirect != "":
-		account, bucket = IndirectLabour, NoBucket
-	case s.Rework:
-		bucket = Rework
+	case about.Piece == id.Nil:
+		return of + "_on_no_piece"
+	case about.Again:
+		return of + "_again"
 	}
-	return []Line{
-		{Account: account, Bucket: bucket, Piece: s.Piece, Person: s.Person, Stage: s.Stage, StageKind: s.StageKind, Amount: amount},
-		{Account: WagesPayable, Piece: s.Piece, Person: s.Person, Stage: s.Stage, StageKind: s.StageKind, Amount: -amount},
-	}
+	return of
+}
+
+// about is what its lines are about.
+func (s Stretch) about() Line {
+	return Line{Piece: s.Piece, Person: s.Person, Stage: s.Stage, StageKind: s.StageKind, Again: s.Rework}
 }

@@ -49,11 +49,9 @@ func (b *Book) Outside() []OutsideWork { return valuesOf(b.Out) }
 // Bill books what others billed for their work on a piece, which is owed to them. A bill that
 // turned out to be another is the difference, which may be below zero.
 func (b *Book) Bill(f Fact, amount money.Amount, rework bool) {
-	bucket := Outside
+	rule := "outside_work"
 	if rework {
-		bucket = Rework
+		rule = "outside_work_again"
 	}
-	b.Post(f.transaction(
-		Line{Account: WorkInProcess, Bucket: bucket, Piece: f.Piece, Amount: amount},
-		Line{Account: AccountsPayable, Piece: f.Piece, Amount: -amount}))
+	b.Post(f.transaction(b.rules.lines(rule, Line{Piece: f.Piece, Again: rework}, amount)...))
 }

@@ -6,29 +6,7 @@ import (
 	"time"
 
 	"tackfree/pkg/id"
-	"tackfree/pkg/money"
 )
-
-// PayLine is what one person worked in one week, and what they get for it. Times are whole
-// milliseconds.
-type PayLine struct {
-	Person     id.ID
-	PersonName string
-	Labour     time.Duration // on first passes
-	Rework     time.Duration // on later ones
-	Indirect   time.Duration // on what belongs to no piece
-	Late       time.Duration // what became known of locked weeks; it may be below zero
-	Pay        money.Amount
-	Unrated    time.Time // the first calendar day of work for which no pay rate is known; zero: there is none
-}
-
-// Time is all that the line counts.
-func (l PayLine) Time() time.Duration { return l.Labour + l.Rework + l.Indirect + l.Late }
-
-// empty reports a line that says nothing.
-func (l PayLine) empty() bool {
-	return l.Labour == 0 && l.Rework == 0 && l.Indirect == 0 && l.Late == 0 && l.Pay == 0 && l.Unrated.IsZero()
-}
 
 // PayLock is a week whose payroll was closed, with what it came to.
 type PayLock struct {
@@ -52,13 +30,14 @@ type PayLock struct {
 // millisecond and the minor unit. No clock is asked whether a correction was before a lock or
 // after: what the lock has counted is on its lines.
 //
-// Pay is what the stretches cost at all rates known now, as the ledger has it: for each
-// person and week the sum of the ledger's lines of the stretches that lie in it. The cost of a
-// stretch over a week's end is split by its time, by largest remainders, so that the two
-// weeks have exactly the ledger's amount; nothing else is rounded. What a later rate changes
-// of a locked week is paid with the first week that is open.
+// Pay is what the stretches cost at all terms known now, as the ledger has it: for each
+// person and week the sum of the ledger's lines of the stretches that lie in it, and of the week's
+// own group. The cost of a stretch over a week's end is split by its time, by largest remainders, so
+// that the two weeks have exactly the ledger's amount; nothing else is rounded. What a later rate
+// changes of a locked week is paid with the first week that is open.
 type Payroll struct {
 	zone   *time.Location
+	terms  *Terms
 	weeks  map[time.Time]map[id.ID]*PayLine // of open weeks, by Monday
 	bare   map[bareDay]time.Duration        // without a rate
 	locked map[time.Time]PayLock
@@ -66,9 +45,9 @@ type Payroll struct {
 }
 
 // NewPayroll makes it of the labour, by its end, and the locks. What it says of a week is
-// right if it got all labour from Since on.
-func NewPayroll(stretches []Stretch, rates Rates, locks []PayLock, zone *time.Location) *Payroll {
-	p := &Payroll{zone: zone, weeks: map[time.Time]map[id.ID]*PayLine{}, bare: map[bareDay]time.Duration{}, locked: map[time.Time]PayLock{}, late: map[time.Time]time.Time{}}
+// right if it got all labour from Since on, and what is near.
+func NewPayroll(stretches []Stretch, terms *Terms, locks []PayLock, zone *time.Location) *Payroll {
+	p := &Payroll{zone: zone, terms: terms, weeks: map[time.Time]map[id.ID]*PayLine{}, bare: map[bareDay]time.Duration{}, locked: map[time.Time]PayLock{}, late: map[time.Time]time.Time{}}
 	for _, l := range locks {
 		p.locked[l.Monday] = l
 	}
@@ -80,9 +59,10 @@ func NewPayroll(stretches []Stretch, rates Rates, locks []PayLock, zone *time.Lo
 		}
 	}
 	for _, s := range stretches {
-		p.count(s, rates)
-		p.countBare(s, rates)
+		p.count(s)
+		p.countBare(s, terms.Rates)
 	}
+	p.countWeeks(stretches)
 	for _, l := range locks {
 		p.discount(l)
 	}
@@ -91,16 +71,21 @@ func NewPayroll(stretches []Stretch, rates Rates, locks []PayLock, zone *time.Lo
 }
 
 // count counts a stretch in the weeks it lies in, or late.
-func (p *Payroll) count(s Stretch, rates Rates) {
-	for _, part := range s.inWeeks(s.Cost(rates, len(rates[s.Person])), p.zone) {
-		monday := part.week.Monday
-		open, locked := p.counts(monday)
+func (p *Payroll) count(s Stretch) {
+	for _, part := range s.inWeeks(s.price(p.terms, len(p.terms.Of(s.Person))), p.zone) {
+		open, late := p.counts(part.week.Monday)
 		l := p.line(open, s.Person)
 		l.PersonName = s.PersonName
-		l.Pay += part.pay
-		switch {
-		case locked:
+		l.Pay += part.price.Pay
+		l.Burden += part.price.Burden
+		if late {
 			l.Late += part.time
+			l.LatePay += part.price.Pay
+			continue
+		}
+		l.RegularPay += part.price.Pay
+		l.RegularTime += part.time
+		switch {
 		case s.Indirect != "":
 			l.Indirect += part.time
 		case s.Rework:
@@ -109,6 +94,45 @@ func (p *Payroll) count(s Stretch, rates Rates) {
 			l.Labour += part.time
 		}
 	}
+}
+
+// countWeeks counts what workweeks come to beside their stretches, where the shop has a rule.
+func (p *Payroll) countWeeks(stretches []Stretch) {
+	labour := map[PersonWeek][]Stretch{}
+	for _, s := range stretches {
+		s.mattersTo(p.zone, func(w Week) {
+			if rule, found := p.terms.PayRule(w); found && !rule.Plain() {
+				week := PersonWeek{s.Person, w.Monday}
+				labour[week] = append(labour[week], s)
+			}
+		})
+	}
+	for week, of := range labour {
+		p.countWeek(week, of)
+	}
+}
+
+func (p *Payroll) countWeek(week PersonWeek, stretches []Stretch) {
+	d, err := p.terms.due(week, p.zone, stretches)
+	open, late := p.counts(week.Monday)
+	l := p.line(open, week.Person)
+	l.PersonName = cmp.Or(l.PersonName, stretches[0].PersonName)
+	if err != nil {
+		l.Tangled = min(cmp.Or(l.Tangled, err.Error()), err.Error()) // of several weeks, always the same one
+		return
+	}
+	beside := d.BreakPay + d.RoundingPay
+	l.Pay += beside + d.Premium
+	l.Burden += d.BreakBurden + d.PremiumBurden
+	if late {
+		l.Late += d.Breaks + d.Rounding
+		l.LatePay += beside + d.Premium
+		return
+	}
+	l.Breaks, l.Rounding, l.Overtime = d.Breaks, d.Rounding, d.Overtime()
+	l.BreakPay, l.RoundingPay, l.Premium = d.BreakPay, d.RoundingPay, d.Premium
+	l.RegularPay += beside
+	l.RegularTime += d.Breaks + d.Rounding
 }
 
 // counts is the week in which the labour of a week counts, and whether that is late.
@@ -126,6 +150,8 @@ func (p *Payroll) discount(lock PayLock) {
 		l.PersonName = cmp.Or(l.PersonName, counted.PersonName)
 		l.Late -= counted.Time()
 		l.Pay -= counted.Pay
+		l.LatePay -= counted.Pay
+		l.Burden -= counted.Burden
 	}
 }
 

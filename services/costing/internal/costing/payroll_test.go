@@ -1,6 +1,7 @@
 package costing_test
 
 import (
+	"maps"
 	"slices"
 	"testing"
 	"time"
@@ -47,11 +48,20 @@ func taken(s costing.Stretch) costing.Stretch {
 type desk struct {
 	stretches []costing.Stretch
 	rates     costing.Rates
+	burdens   []costing.Burden
+	rules     []costing.PayRule
 	locks     []costing.PayLock
 }
 
+// terms are all that the desk pays by.
+func (d *desk) terms() *costing.Terms {
+	t := costing.NewTerms(slices.Concat(slices.Collect(maps.Values(d.rates))...), d.burdens, nil)
+	t.SetPayRules(d.rules)
+	return t
+}
+
 func (d *desk) payroll() *costing.Payroll {
-	return costing.NewPayroll(d.stretches, d.rates, d.locks, newYork)
+	return costing.NewPayroll(d.stretches, d.terms(), d.locks, newYork)
 }
 
 func (d *desk) work(s ...costing.Stretch) { d.stretches = append(d.stretches, s...) }
@@ -67,6 +77,7 @@ func (d *desk) lock(w costing.Week) {
 func (d *desk) says(t *testing.T, w costing.Week, want costing.PayLine) {
 	t.Helper()
 	want.Person, want.PersonName = nell, "Nell"
+	want.RegularPay, want.RegularTime = want.Pay-want.Premium-want.LatePay, want.Time()-want.Late
 	if diff := cmp.Diff([]costing.PayLine{want}, d.payroll().Of(w)); diff != "" {
 		t.Errorf("week of %s (-want +got):\n%s", w.Monday.Format(time.DateOnly), diff)
 	}
@@ -125,9 +136,9 @@ func TestPayroll_Week(t *testing.T) {
 	d.says(t, w, costing.PayLine{Labour: 3 * time.Hour, Rework: 30 * time.Minute, Indirect: 15 * time.Minute, Pay: 75_00})
 	d.saysNothing(t, weekOf(3, 2))
 	d.saysNothing(t, w.Next(newYork))
-	b := costing.NewBook()
+	b := costing.NewBook(costing.Standard())
 	for _, s := range d.stretches {
-		b.Work(s, d.rates)
+		b.Work(s, termsOf(d.rates))
 	}
 	if got := -balance(b, costing.WagesPayable); got != 75_00 {
 		t.Errorf("the ledger owes %d, want the pay", got)
@@ -179,12 +190,12 @@ func TestPayroll_CorrectedLate(t *testing.T) {
 	d.replace(forgotten, right)
 	asLocked := costing.PayLine{Labour: 9 * time.Hour, Pay: 180_00}
 	d.says(t, first, asLocked)
-	d.says(t, second, costing.PayLine{Labour: time.Hour, Late: -2 * time.Hour, Pay: -20_00})
+	d.says(t, second, costing.PayLine{Labour: time.Hour, Late: -2 * time.Hour, Pay: -20_00, LatePay: -40_00})
 	d.lock(second)
 	d.replace(right, nells(at(3, 3, 8, 0), 8*time.Hour))
 	d.says(t, first, asLocked)
-	d.says(t, second, costing.PayLine{Labour: time.Hour, Late: -2 * time.Hour, Pay: -20_00})
-	d.says(t, third, costing.PayLine{Late: time.Hour, Pay: 20_00})
+	d.says(t, second, costing.PayLine{Labour: time.Hour, Late: -2 * time.Hour, Pay: -20_00, LatePay: -40_00})
+	d.says(t, third, costing.PayLine{Late: time.Hour, Pay: 20_00, LatePay: 20_00})
 }
 
 // A correction that moves work from one locked week to another changes what neither of them
@@ -204,7 +215,7 @@ func TestPayroll_CorrectedBetweenLockedWeeks(t *testing.T) {
 	d.says(t, second, costing.PayLine{Labour: time.Hour, Pay: 20_00})
 	d.saysNothing(t, third)
 	d.work(nells(at(3, 4, 8, 0), time.Hour), nells(at(3, 12, 8, 0), 2*time.Hour))
-	d.says(t, third, costing.PayLine{Late: 3 * time.Hour, Pay: 60_00})
+	d.says(t, third, costing.PayLine{Late: 3 * time.Hour, Pay: 60_00, LatePay: 60_00})
 }
 
 // A rate that is set for a locked week is paid with the first that is open.
@@ -214,7 +225,7 @@ func TestPayroll_RateSetLate(t *testing.T) {
 	d.lock(weekOf(3, 2))
 	d.rates = costing.NewRates(append(d.rates[nell], rate(21_00, at(1, 1, 0, 0), monday.Add(time.Hour))))
 	d.says(t, weekOf(3, 2), costing.PayLine{Labour: 10 * time.Hour, Pay: 200_00})
-	d.says(t, weekOf(3, 9), costing.PayLine{Pay: 10_00})
+	d.says(t, weekOf(3, 9), costing.PayLine{Pay: 10_00, LatePay: 10_00})
 }
 
 // A week in which nobody worked need not be locked; what comes late of the one before it
@@ -238,7 +249,7 @@ func TestPayroll_FirstOpen(t *testing.T) {
 	d.work(nells(at(3, 5, 8, 0), time.Hour))
 	is(weekOf(3, 9))
 	d.lock(weekOf(3, 9))
-	d.says(t, weekOf(3, 9), costing.PayLine{Late: time.Hour, Pay: 20_00})
+	d.says(t, weekOf(3, 9), costing.PayLine{Late: time.Hour, Pay: 20_00, LatePay: 20_00})
 	if w, open := d.payroll().FirstOpen(); open {
 		t.Errorf("FirstOpen with all locked = %v", w.Monday)
 	}
@@ -314,7 +325,7 @@ func (d *desk) holds(t *rapid.T, people []id.ID, live []costing.Stretch) {
 		}
 		since := costing.Since(w, d.locks, newYork)
 		recent := slices.DeleteFunc(slices.Clone(d.stretches), func(s costing.Stretch) bool { return !s.End.After(since) || !s.Start.Before(w.To) })
-		if diff := cmp.Diff(lines, costing.NewPayroll(recent, d.rates, d.locks, newYork).Of(w)); diff != "" {
+		if diff := cmp.Diff(lines, costing.NewPayroll(recent, d.terms(), d.locks, newYork).Of(w)); diff != "" {
 			t.Fatalf("week of %v from what matters to it (-all +since):\n%s", w.Monday, diff)
 		}
 	}

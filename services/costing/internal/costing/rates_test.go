@@ -1,6 +1,8 @@
 package costing_test
 
 import (
+	"maps"
+	"slices"
 	"testing"
 	"time"
 
@@ -79,7 +81,7 @@ func TestForTime_TextbookDirectLabour(t *testing.T) {
 func TestStretch_LinesNameTheStage(t *testing.T) {
 	rates := costing.NewRates([]costing.Rate{rate(1800, monday, monday), rate(2000, monday, monday.Add(time.Hour))})
 	s := costing.Stretch{Fact: fact(id.New()), Sign: 1, Entry: id.New(), Person: nell, Stage: id.New(), StageKind: "sand", Start: monday, End: monday.Add(time.Hour)}
-	all := s.Transactions(rates)
+	all := s.Transactions(costing.Standard(), termsOf(rates))
 	if len(all) != 2 {
 		t.Fatalf("transactions = %+v, want the first cost and an adjustment", all)
 	}
@@ -110,7 +112,7 @@ func TestStretch_TransactionsAddUpToTheCost(t *testing.T) {
 		away.Sign = -1
 		away.Fact = costing.Fact{ID: id.New(), Piece: s.Piece, RecordedAt: s.RecordedAt.Add(time.Duration(rapid.IntRange(0, 5).Draw(t, "corrected")) * time.Hour)}
 
-		added, removed := total(t, s.Transactions(rates)), total(t, away.Transactions(rates))
+		added, removed := total(t, s.Transactions(costing.Standard(), termsOf(rates))), total(t, away.Transactions(costing.Standard(), termsOf(rates)))
 		if want := rates.Cost(nell, len(list), start, end); added != want {
 			t.Fatalf("transactions add up to %d, want %d", added, want)
 		}
@@ -139,4 +141,9 @@ func total(t *rapid.T, transactions []costing.Transaction) (sum money.Amount) {
 		}
 	}
 	return sum
+}
+
+// termsOf are terms that are nothing but pay rates.
+func termsOf(r costing.Rates) *costing.Terms {
+	return costing.NewTerms(slices.Concat(slices.Collect(maps.Values(r))...), nil, nil)
 }

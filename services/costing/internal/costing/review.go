@@ -18,9 +18,9 @@ type Review struct {
 // Raise notes a review that is open.
 func (b *Book) Raise(r Review) { b.Raised[r.ID] = r }
 
-// Settle notes that a review was settled. Both are told of the person,
+// SettleReview notes that a review was settled. Both are told of the person,
 // so none is settled before it was raised.
-func (b *Book) Settle(review id.ID) {
+func (b *Book) SettleReview(review id.ID) {
 	if _, here := b.Raised[review]; here {
 		delete(b.Raised, review)
 	} else {

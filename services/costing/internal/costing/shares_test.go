@@ -35,12 +35,12 @@ func TestStretch_SharesCostWhatTheWholeDoes(t *testing.T) {
 		"AnHour":       {20 * time.Minute, []money.Amount{6_67, 6_66, 6_67}},
 		"FiftyMinutes": {1000 * time.Second, []money.Amount{5_56, 5_55, 5_56}},
 	} {
-		d, b := &desk{rates: twenty()}, costing.NewBook()
+		d, b := &desk{rates: twenty()}, costing.NewBook(costing.Standard())
 		var whole money.Amount
 		var got []money.Amount
 		for _, s := range shares(at(3, 9, 8, 0), c.share, c.share, c.share) {
 			d.work(s)
-			b.Work(s, d.rates)
+			b.Work(s, termsOf(d.rates))
 			got = append(got, b.Of(s.Piece).Labour)
 			whole += b.Of(s.Piece).Labour
 		}
@@ -71,7 +71,7 @@ func TestStretch_SharesAddUp(t *testing.T) {
 		recorded := monday.Add(time.Duration(rapid.IntRange(-1, 5).Draw(t, "recorded")) * time.Hour)
 		cost := func(s costing.Stretch) money.Amount {
 			s.Fact = costing.Fact{ID: id.New(), Piece: id.New(), RecordedAt: recorded}
-			return total(t, s.Transactions(rates))
+			return total(t, s.Transactions(costing.Standard(), termsOf(rates)))
 		}
 		var sum money.Amount
 		for _, s := range shares(start, lengths...) {

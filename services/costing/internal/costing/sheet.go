@@ -11,10 +11,13 @@ import (
 // Sums are the lines of a cost sheet.
 type Sums struct {
 	Acquisition money.Amount
-	Labour      money.Amount // of first passes
+	Labour      money.Amount // pay of first passes
+	Premium     money.Amount // of overtime, likewise
+	Burden      money.Amount // employer's taxes and insurance on both
+	Overhead    money.Amount // applied to first passes
 	Material    money.Amount // of first passes, less what came back
 	Outside     money.Amount // what others billed for first passes
-	Rework      money.Amount // labour, material and outside work of later passes
+	Rework      money.Amount // all of the former of later passes
 	Fees        money.Amount
 	Revenue     money.Amount
 	Tax         money.Amount // collected, not earned
@@ -29,6 +32,12 @@ func (s *Sums) add(l Line) {
 		s.Acquisition += l.Amount
 	case Labour:
 		s.Labour += l.Amount
+	case Premium:
+		s.Premium += l.Amount
+	case OnPay:
+		s.Burden += l.Amount
+	case Overhead:
+		s.Overhead += l.Amount
 	case Material:
 		s.Material += l.Amount
 	case Outside:
@@ -46,7 +55,7 @@ func (s *Sums) add(l Line) {
 
 // Cost is everything spent on the piece.
 func (s Sums) Cost() money.Amount {
-	return s.Acquisition + s.Labour + s.Material + s.Outside + s.Rework
+	return s.Acquisition + s.Labour + s.Premium + s.Burden + s.Overhead + s.Material + s.Outside + s.Rework
 }
 
 // Profit is what is left of the revenue.
@@ -55,31 +64,35 @@ func (s Sums) Profit() money.Amount { return s.Revenue - s.Fees - s.Cost() }
 // PerLabourHour is the profit for each hands-on hour, rework included, rounded once; false
 // before the first minute, for of seconds it says nothing.
 func (s Sums) PerLabourHour() (money.Amount, bool) {
-	worked := s.LabourTime + s.ReworkTime
+	return perHour(s.Profit(), s.LabourTime+s.ReworkTime)
+}
+
+func perHour(profit money.Amount, worked time.Duration) (money.Amount, bool) {
 	if worked < time.Minute {
 		return 0, false
 	}
-	return money.MulDiv(s.Profit(), millisPerHour, worked.Milliseconds()), true
+	return money.MulDiv(profit, millisPerHour, worked.Milliseconds()), true
 }
 
 // Sheet is the cost sheet of one piece.
 type Sheet struct {
 	Sums
-	Piece      id.ID
-	Tag        int32
-	Title      string
-	Commission bool
-	Sales      SalesState
-	Scrapped   bool
-	Running    int32 // clocks; of one person several may run
-	AtWork     int64 // people on the clock, of those whose clock is known
-	Out        []OutsideWork
-	Revision   int64
-	UpdatedAt  time.Time
-	Work       []Work
-	Unrated    []Unrated // work that has no cost yet
-	Refused    int64     // events that could not be booked
-	Waiting    int64     // events that wait for an earlier one
+	Origin
+	Piece     id.ID
+	Sales     SalesState
+	Channel   string
+	SoldAt    time.Time // zero: it is not sold
+	Finish    string
+	Scrapped  bool
+	Running   int32 // clocks; of one person several may run
+	AtWork    int64 // people on the clock, of those whose clock is known
+	Out       []OutsideWork
+	Revision  int64
+	UpdatedAt time.Time
+	Work      []Work
+	Unrated   []Unrated // work that has no cost yet
+	Refused   int64     // events that could not be booked
+	Waiting   int64     // events that wait for an earlier one
 }
 
 // Unrated is work of a person from before their first pay rate.

@@ -63,7 +63,7 @@ func TestBook_Name(t *testing.T) {
 	first, second := costing.Person{ID: nell, Name: "Nell", Version: 1}, costing.Person{ID: nell, Name: "Nell Quist", Version: 2}
 	other := costing.Person{ID: id.New(), Name: "Ana", Version: 7}
 	for _, words := range [][]costing.Person{{first, other, second}, {second, first, other}, {other, second, second}} {
-		b := costing.NewBook()
+		b := costing.NewBook(costing.Standard())
 		for _, p := range words {
 			b.Name(p)
 		}

@@ -32,7 +32,7 @@ func (p *Payroll) countBare(s Stretch, rates Rates) {
 		return
 	}
 	s.End = until
-	for _, part := range s.inWeeks(0, p.zone) {
+	for _, part := range s.inWeeks(Price{}, p.zone) {
 		open, _ := p.counts(part.week.Monday)
 		p.bare[bareDay{open, s.Person, dayIn(later(s.Start, part.week.From), p.zone)}] += part.time
 	}
@@ -52,7 +52,20 @@ func (l PayLine) Notes() (notes []string) {
 	if !l.Unrated.IsZero() {
 		notes = append(notes, "no pay rate yet for work on "+l.Unrated.Format(time.DateOnly))
 	}
+	if l.Tangled != "" {
+		notes = append(notes, "no overtime, paid breaks or rounding yet, for entries contradict each other: "+l.Tangled)
+	}
 	return notes
+}
+
+// Tangles tells whose entries contradict each other, each with how.
+func Tangles(lines []PayLine) (all []string) {
+	for _, l := range lines {
+		if l.Tangled != "" {
+			all = append(all, fmt.Sprintf("%s: %s", l.PersonName, l.Tangled))
+		}
+	}
+	return all
 }
 
 // RatesMissing tells of whom no pay rate is known, each with the first day of such work.

@@ -39,26 +39,31 @@ func Since(w Week, locks []PayLock, zone *time.Location) time.Time {
 	return WeekOf(monday, zone).From
 }
 
-// part is what of a stretch lies in one week, signed as the stretch is.
+// part is what of a stretch lies in one week; its time and price are signed as the stretch is.
 type part struct {
-	week Week
-	time time.Duration
-	pay  money.Amount
+	week     Week
+	from, to time.Time
+	time     time.Duration
+	price    Price
 }
 
-// inWeeks cuts a stretch at the ends of weeks, and splits its cost by the time in each.
-func (s Stretch) inWeeks(cost money.Amount, zone *time.Location) []part {
+// inWeeks cuts a stretch at the ends of weeks, and splits its price by the time in each.
+func (s Stretch) inWeeks(price Price, zone *time.Location) []part {
 	var parts []part
 	var weights []int64
 	for w := WeekOf(s.Start.In(zone), zone); w.From.Before(s.End); w = w.Next(zone) {
-		length := earlier(s.End, w.To).Sub(later(s.Start, w.From)).Truncate(time.Millisecond)
-		if length > 0 {
-			parts = append(parts, part{week: w, time: time.Duration(s.Sign) * length})
+		from, to := later(s.Start, w.From), earlier(s.End, w.To)
+		if length := to.Sub(from).Truncate(time.Millisecond); length > 0 {
+			parts = append(parts, part{week: w, from: from, to: to, time: time.Duration(s.Sign) * length})
 			weights = append(weights, length.Milliseconds())
 		}
 	}
-	for i, pay := range apportion.Split(money.Amount(s.Sign)*cost, weights) {
-		parts[i].pay = pay
+	price = price.times(money.Amount(s.Sign))
+	for i, pay := range apportion.Split(price.Pay, weights) {
+		parts[i].price.Pay = pay
+	}
+	for i, burden := range apportion.Split(price.Burden, weights) {
+		parts[i].price.Burden = burden
 	}
 	return parts
 }

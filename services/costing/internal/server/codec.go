@@ -16,7 +16,8 @@ func (s *Server) encode(sheet costing.Sheet) *costingv1.PieceCost {
 	out := &costingv1.PieceCost{
 		Piece: id.Name("pieces", sheet.Piece), Tag: sheet.Tag, Title: sheet.Title, Commission: sheet.Commission,
 		State: stateOf(sheet), Sums: s.encodeSums(sheet.Sums), Revision: sheet.Revision, UpdateTime: wire.ToInstant(sheet.UpdatedAt),
-		Provisional: len(open) > 0, ProvisionalReasons: open,
+		Provisional: len(open) > 0, ProvisionalReasons: open, Kind: sheet.Kind, Source: sheet.Source, Channel: sheet.Channel, Finish: sheet.Finish,
+		TakenInTime: wire.ToInstant(sheet.CameAt), SoldTime: wire.ToInstant(sheet.SoldAt),
 	}
 	for _, w := range sheet.Work {
 		out.LabourLines = append(out.LabourLines, s.encodeWork(sheet.Piece, w))
@@ -36,7 +37,7 @@ func (s *Server) encodeWork(piece id.ID, w costing.Work) *costingv1.LabourLine {
 func (s *Server) encodeSums(sums costing.Sums) *costingv1.CostSums {
 	m := s.Shop.ToMoney
 	out := &costingv1.CostSums{
-		Acquisition: m(sums.Acquisition), Labour: m(sums.Labour), Material: m(sums.Material), Outside: m(sums.Outside), Rework: m(sums.Rework),
+		Acquisition: m(sums.Acquisition), Labour: m(sums.Labour), Premium: m(sums.Premium), Burden: m(sums.Burden), Overhead: m(sums.Overhead), Material: m(sums.Material), Outside: m(sums.Outside), Rework: m(sums.Rework),
 		Fees: m(sums.Fees), Revenue: m(sums.Revenue), TaxCollected: m(sums.Tax), Cost: m(sums.Cost()), Profit: m(sums.Profit()),
 		LabourTime: durationpb.New(sums.LabourTime), ReworkTime: durationpb.New(sums.ReworkTime),
 	}

@@ -52,6 +52,9 @@ func (s *Server) LockPayrollWeek(ctx context.Context, r *costingv1.LockPayrollWe
 		if err := rated(lock.Lines); err != nil {
 			return nil, err
 		}
+		if err := untangled(lock.Lines); err != nil {
+			return nil, err
+		}
 		return &costingv1.LockPayrollWeekResponse{PayrollWeek: s.encodeWeek(lock)}, st.InsertPayLock(ctx, lock)
 	})
 }
@@ -85,29 +88,43 @@ func (s *Server) closable(ctx context.Context, st store.Store, week costing.Week
 // complete refuses a week of which not all is known. Faults: BOOKS_BEHIND, CLOCKS_RUNNING,
 // REVIEWS_OPEN.
 func (s *Server) complete(ctx context.Context, st store.Store, week costing.Week, log record) error {
+	if err := booked(ctx, st, clocks, log); err != nil {
+		return err
+	}
+	return clockedOff(ctx, st, "week", week.To)
+}
+
+// booked refuses books that have not all that a producer has recorded. Fault: BOOKS_BEHIND.
+func booked(ctx context.Context, st store.Store, producer string, log record) error {
 	if log.err != nil {
 		return log.err
 	}
-	behind, err := st.Behind(ctx, clocks, log.epoch, log.heads)
+	behind, err := st.Behind(ctx, producer, log.epoch, log.heads)
 	switch {
 	case err != nil:
 		return err
 	case behind.Refused > 0:
-		return fault.New(fault.Precondition, "BOOKS_BEHIND", "%d event(s) of %s could not be booked, and labour may be among them; see the dead letters, and retry them once they are mended.", behind.Refused, clocks).
-			With("refused", fmt.Sprint(behind.Refused))
+		return fault.New(fault.Precondition, "BOOKS_BEHIND", "%d event(s) of %s could not be booked; see the dead letters, and retry them once they are mended.", behind.Refused, producer).
+			With("refused", fmt.Sprint(behind.Refused)).With("service", producer)
 	case behind != store.Behind{}:
-		return fault.New(fault.Precondition, "BOOKS_BEHIND", "The books have not taken in all that %s has recorded; try again in a moment.", clocks)
+		return fault.New(fault.Precondition, "BOOKS_BEHIND", "The books have not taken in all that %s has recorded; try again in a moment.", producer).With("service", producer)
 	}
-	names, err := st.RunningBefore(ctx, week.To)
+	return nil
+}
+
+// clockedOff refuses a week or a month up to whose end not all labour is known. Faults:
+// CLOCKS_RUNNING, REVIEWS_OPEN.
+func clockedOff(ctx context.Context, st store.Store, span string, until time.Time) error {
+	names, err := st.RunningBefore(ctx, until)
 	if err != nil {
 		return err
 	}
 	if all := strings.Join(names, ", "); all != "" {
-		return fault.New(fault.Precondition, "CLOCKS_RUNNING", "On the clock since that week or before: %s. Clock them off first, at the right time.", all).With("people", all)
+		return fault.New(fault.Precondition, "CLOCKS_RUNNING", "On the clock since that %s or before: %s. Clock them off first, at the right time.", span, all).With("people", all)
 	}
-	names, err = st.ReviewedBefore(ctx, week.To)
+	names, err = st.ReviewedBefore(ctx, until)
 	if all := strings.Join(names, ", "); err == nil && all != "" {
-		return fault.New(fault.Precondition, "REVIEWS_OPEN", "Of that week or before, entries that were set aside or clocks that were forgotten wait for the lead: %s. Settle them first.", all).With("people", all)
+		return fault.New(fault.Precondition, "REVIEWS_OPEN", "Of that %s or before, entries that were set aside or clocks that were forgotten wait for the lead: %s. Settle them first.", span, all).With("people", all)
 	}
 	return err
 }
@@ -116,6 +133,15 @@ func (s *Server) complete(ctx context.Context, st store.Store, week costing.Week
 func rated(lines []costing.PayLine) error {
 	if all := strings.Join(costing.RatesMissing(lines), ", "); all != "" {
 		return fault.New(fault.Precondition, "PAY_RATE_MISSING", "No pay rate is known for work of %s. Set one from that day or before, then lock the week.", all).With("people", all)
+	}
+	return nil
+}
+
+// untangled refuses entries that cannot all be right, for then nobody knows what is overtime. Fault:
+// ENTRIES_OVERLAP.
+func untangled(lines []costing.PayLine) error {
+	if all := strings.Join(costing.Tangles(lines), " "); all != "" {
+		return fault.New(fault.Precondition, "ENTRIES_OVERLAP", "Entries contradict each other. %s Correct them first, for the pay rule counts overtime by them.", all).With("people", all)
 	}
 	return nil
 }

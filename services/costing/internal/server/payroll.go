@@ -9,6 +9,8 @@ import (
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
+	"tackfree/pkg/labour"
+	"tackfree/pkg/money"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
@@ -46,13 +48,14 @@ func (s *Server) GetPayrollWeek(ctx context.Context, r *costingv1.GetPayrollWeek
 	return &costingv1.GetPayrollWeekResponse{PayrollWeek: s.encodeWeek(lock)}, nil
 }
 
-// payroll makes the payroll of what was worked between two instants.
+// payroll makes the payroll of what was worked between two instants, and near them: a paid break may
+// reach over either.
 func (s *Server) payroll(ctx context.Context, st store.Store, locks []costing.PayLock, after, before time.Time) (*costing.Payroll, error) {
-	labour, rates, err := st.Labour(ctx, after, before)
+	work, terms, err := st.Labour(ctx, after.Add(-labour.MaxBreak), before.Add(labour.MaxBreak))
 	if err != nil {
 		return nil, err
 	}
-	return costing.NewPayroll(labour, rates, locks, s.Shop.Zone), nil
+	return costing.NewPayroll(work, terms, locks, s.Shop.Zone), nil
 }
 
 func lockOf(w costing.Week, locks []costing.PayLock) (costing.PayLock, bool) {
@@ -79,10 +82,22 @@ func (s *Server) decodeWeek(d *date.Date) (w costing.Week, err error) {
 func (s *Server) encodeWeek(l costing.PayLock) *costingv1.PayrollWeek {
 	out := &costingv1.PayrollWeek{Week: wire.ToDay(l.Monday), LockTime: wire.ToInstant(l.At), LockedBy: l.Actor}
 	for _, line := range l.Lines {
-		out.Lines = append(out.Lines, &costingv1.PayrollWeek_Line{
-			Person: id.Name("people", line.Person), PersonName: line.PersonName,
-			LabourTime: durationpb.New(line.Labour), ReworkTime: durationpb.New(line.Rework), IndirectTime: durationpb.New(line.Indirect),
-			LateTime: durationpb.New(line.Late), Time: durationpb.New(line.Time()), Pay: s.Shop.ToMoney(line.Pay), Notes: line.Notes()})
+		out.Lines = append(out.Lines, s.encodePayLine(line))
+	}
+	return out
+}
+
+func (s *Server) encodePayLine(l costing.PayLine) *costingv1.PayrollWeek_Line {
+	m := s.Shop.ToMoney
+	out := &costingv1.PayrollWeek_Line{
+		Person: id.Name("people", l.Person), PersonName: l.PersonName,
+		LabourTime: durationpb.New(l.Labour), ReworkTime: durationpb.New(l.Rework), IndirectTime: durationpb.New(l.Indirect),
+		PaidBreakTime: durationpb.New(l.Breaks), RoundingTime: durationpb.New(l.Rounding), LateTime: durationpb.New(l.Late),
+		Time: durationpb.New(l.Time()), Overtime: durationpb.New(l.Overtime),
+		Pay: m(l.Pay), PaidBreakPay: m(l.BreakPay), RoundingPay: m(l.RoundingPay), Premium: m(l.Premium), LatePay: m(l.LatePay), Burden: m(l.Burden),
+		Notes: l.Notes()}
+	if regular, paid := l.Regular(); paid {
+		out.RegularRate, out.RegularRateFraction = m(money.Round(regular)), regular.RatString()
 	}
 	return out
 }

@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"fmt"
 	"sync"
 	"testing"
 	"time"
@@ -106,10 +107,19 @@ func (o *office) lock(t *testing.T, day *date.Date) *costingv1.PayrollWeek {
 	return r.PayrollWeek
 }
 
-// nells is Nell's line: hours three ways and late, and her pay.
+// nells is Nell's line in a shop without a pay rule: hours three ways and late, and her pay, what is late
+// at 20.00 an hour.
 func (o *office) nells(labour, rework, indirect, late time.Duration, pay int64) *costingv1.PayrollWeek_Line {
-	return &costingv1.PayrollWeek_Line{Person: id.Name("people", o.nell), PersonName: "Nell", LabourTime: durationpb.New(labour), ReworkTime: durationpb.New(rework),
-		IndirectTime: durationpb.New(indirect), LateTime: durationpb.New(late), Time: durationpb.New(labour + rework + indirect + late), Pay: usd(pay)}
+	none := durationpb.New(0)
+	out := &costingv1.PayrollWeek_Line{Person: id.Name("people", o.nell), PersonName: "Nell", LabourTime: durationpb.New(labour), ReworkTime: durationpb.New(rework),
+		IndirectTime: durationpb.New(indirect), LateTime: durationpb.New(late), Time: durationpb.New(labour + rework + indirect + late), Pay: usd(pay),
+		Overtime: none, PaidBreakTime: none, RoundingTime: none, PaidBreakPay: usd(0), RoundingPay: usd(0), Premium: usd(0),
+		LatePay: usd(int64(late/time.Minute) * 20_00 / 60), Burden: usd(0)}
+	if week := labour + rework + indirect; week > 0 {
+		rate := (pay - cents(out.LatePay)) * int64(time.Hour) / int64(week)
+		out.RegularRate, out.RegularRateFraction = usd(rate), fmt.Sprint(rate)
+	}
+	return out
 }
 
 func says(t *testing.T, w *costingv1.PayrollWeek, lines ...*costingv1.PayrollWeek_Line) {

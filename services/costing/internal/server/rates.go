@@ -13,7 +13,6 @@ import (
 	"tackfree/pkg/wire"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
-	"tackfree/services/costing/internal/books"
 	"tackfree/services/costing/internal/costing"
 	"tackfree/services/costing/internal/store"
 )
@@ -29,30 +28,33 @@ func (s *Server) SetPayRate(ctx context.Context, r *costingv1.SetPayRateRequest)
 	// Asked before the transaction, judged inside: a command that was done before is
 	// answered as it was then, also when workflow is away now.
 	_, personErr := s.People.GetPerson(ctx, &workflowv1.GetPersonRequest{Name: r.Person})
-	rate.Actor, rate.RecordedAt = caller.Of(ctx).Actor, now
+	rate.Actor = caller.Of(ctx).Actor
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*costingv1.SetPayRateResponse, error) {
 		if personErr != nil {
 			return nil, atPerson(personErr)
 		}
-		s.Inbox.Freeze(ctx, tx)
-		rate, st := rate, store.New(tx)
-		last, err := st.LastRecorded(ctx, rate.Person)
-		if err != nil {
-			return nil, err
-		}
-		// After everything booked so far of this person, whatever the clocks say.
-		if !rate.RecordedAt.After(last) {
-			rate.RecordedAt = last.Add(time.Microsecond)
-		}
-		b, err := adjust(ctx, st, rate)
-		if err != nil {
-			return nil, err
-		}
-		if pieces := b.Pieces(); len(pieces) > 0 {
-			tx.After(func() { s.Hub.Tell(pieces) })
-		}
-		return &costingv1.SetPayRateResponse{PayRate: s.encodeRate(rate)}, books.Keep(ctx, tx, b, now)
+		rate := rate
+		err := s.record(ctx, tx, rate.Person, now, func(st store.Store, at time.Time) (costing.Term, error) {
+			rate.RecordedAt = at
+			if err := s.rateAlone(ctx, st, rate, r.Replaces); err != nil {
+				return costing.Term{}, err
+			}
+			return costing.Term{ID: rate.ID, RecordedAt: at, Rate: &rate}, st.InsertRate(ctx, rate)
+		})
+		return &costingv1.SetPayRateResponse{PayRate: s.encodeRate(rate)}, err
 	})
+}
+
+// rateAlone refuses a second rate of a person from one day on that does not say that it replaces the
+// first. Fault: RATE_OVERLAPS.
+func (s *Server) rateAlone(ctx context.Context, st store.Store, rate costing.Rate, replaces bool) error {
+	known, there, err := st.RateFrom(ctx, rate.Person, rate.Day)
+	if err != nil || !there || replaces {
+		return err
+	}
+	amount := s.Shop.Currency.Format(known.PerHour)
+	return fault.New(fault.Exists, "RATE_OVERLAPS", "From %s on an hour of theirs costs %s, as %s set it on %s. Say that the new rate replaces it, or give another day.",
+		dayOf(known.Day), amount, known.Actor, dayOf(known.RecordedAt.In(s.Shop.Zone))).At("effective_date").With("per_hour", amount).With("effective_date", dayOf(known.Day))
 }
 
 // atPerson says that whom a request names in its field person is not there.
@@ -61,29 +63,6 @@ func atPerson(err error) error {
 		return f.At("person")
 	}
 	return err
-}
-
-// adjust records the new rate and costs again what it changes.
-func adjust(ctx context.Context, st store.Store, rate costing.Rate) (*costing.Book, error) {
-	b := costing.NewBook()
-	if err := st.InsertRate(ctx, rate); err != nil {
-		return b, err
-	}
-	rates, err := st.Rates(ctx, []id.ID{rate.Person})
-	if err != nil {
-		return b, err
-	}
-	stretches, err := st.StretchesAfter(ctx, rate.Person, rate.From)
-	if err != nil {
-		return b, err
-	}
-	newest := len(rates[rate.Person]) - 1
-	for _, stretch := range stretches {
-		if t, changes := stretch.Adjustment(rates, newest); changes {
-			b.Post(t)
-		}
-	}
-	return b, nil
 }
 
 func (s *Server) decodeRate(r *costingv1.SetPayRateRequest) (rate costing.Rate, err error) {

@@ -28,8 +28,12 @@ type People interface {
 type Server struct {
 	costingv1.UnimplementedCostingServiceServer
 	costingv1.UnimplementedPayRateServiceServer
+	costingv1.UnimplementedPayRuleServiceServer
 	costingv1.UnimplementedPayrollServiceServer
 	costingv1.UnimplementedBooksServiceServer
+	costingv1.UnimplementedAnswerServiceServer
+	costingv1.UnimplementedOverheadServiceServer
+	costingv1.UnimplementedMonthServiceServer
 	DB     *pg.DB
 	Shop   wire.Shop
 	People People
@@ -43,8 +47,12 @@ type Server struct {
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	costingv1.RegisterCostingServiceServer(r, s)
 	costingv1.RegisterPayRateServiceServer(r, s)
+	costingv1.RegisterPayRuleServiceServer(r, s)
 	costingv1.RegisterPayrollServiceServer(r, s)
 	costingv1.RegisterBooksServiceServer(r, s)
+	costingv1.RegisterAnswerServiceServer(r, s)
+	costingv1.RegisterOverheadServiceServer(r, s)
+	costingv1.RegisterMonthServiceServer(r, s)
 }
 
 // Long names the methods that may take minutes.
@@ -105,8 +113,9 @@ func (s *Server) GetShopCost(ctx context.Context, _ *costingv1.GetShopCostReques
 		}
 		out.Total = s.encodeSums(total)
 		balances, err := st.Balances(ctx)
-		for _, b := range balances {
-			out.Accounts = append(out.Accounts, &costingv1.AccountBalance{Account: string(b.Account), Balance: s.Shop.ToMoney(b.Amount)})
+		for _, row := range s.Keeper.Rules.Trial(balances).Rows {
+			out.Accounts = append(out.Accounts, &costingv1.AccountBalance{Account: string(row.Name), Number: row.Number, Title: row.Title,
+				Balance: s.Shop.ToMoney(row.Debit - row.Credit)})
 		}
 		return err
 	})

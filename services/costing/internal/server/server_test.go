@@ -105,7 +105,12 @@ func (p *producer) add(aggregate, piece id.ID, e *eventsv1.Envelope) *eventsv1.E
 	if piece != id.Nil {
 		e.PieceId = piece.String()
 	}
-	e.OccurredAt, e.RecordedAt = timestamppb.New(monday), timestamppb.New(monday.Add(time.Duration(len(p.events))*time.Second))
+	if e.OccurredAt == nil {
+		e.OccurredAt = timestamppb.New(monday)
+	}
+	if e.RecordedAt == nil {
+		e.RecordedAt = timestamppb.New(monday.Add(time.Duration(len(p.events)) * time.Second))
+	}
 	p.events = append(p.events, e)
 	return e
 }
@@ -117,7 +122,9 @@ type office struct {
 	rates   costingv1.PayRateServiceClient
 	payroll costingv1.PayrollServiceClient
 	books   costingv1.BooksServiceClient
+	answers costingv1.AnswerServiceClient
 	from    map[string]*producer
+	peers   map[string]grpc.ClientConnInterface
 	nell    id.ID
 }
 
@@ -127,18 +134,19 @@ func setup(t *testing.T) *office { return setupAt(t, nil) }
 func setupAt(t *testing.T, now func() time.Time) *office {
 	t.Helper()
 	o := &office{from: map[string]*producer{}, nell: id.New()}
-	peers := map[string]grpc.ClientConnInterface{}
+	o.peers = map[string]grpc.ClientConnInterface{}
 	for _, name := range []string{"intake", "workflow", "materials", "sales"} {
 		p := &producer{name: name, epoch: "one", people: map[string]bool{id.Name("people", o.nell): true}}
 		o.from[name] = p
-		peers[name] = svctest.Fake(t, func(r grpc.ServiceRegistrar) {
+		o.peers[name] = svctest.Fake(t, func(r grpc.ServiceRegistrar) {
 			eventsv1.RegisterEventLogServiceServer(r, p)
 			workflowv1.RegisterPeopleServiceServer(r, p)
 		})
 	}
-	o.Service = svctest.Start(t, costingsvc.Name, costingsvc.Run, svctest.Options{Peers: peers, Now: now})
+	o.Service = svctest.Start(t, costingsvc.Name, costingsvc.Run, svctest.Options{Peers: o.peers, Now: now})
 	o.costing, o.rates, o.books = costingv1.NewCostingServiceClient(o.Conn), costingv1.NewPayRateServiceClient(o.Conn), costingv1.NewBooksServiceClient(o.Conn)
 	o.payroll = costingv1.NewPayrollServiceClient(o.Conn)
+	o.answers = costingv1.NewAnswerServiceClient(o.Conn)
 	return o
 }
 

@@ -12,16 +12,19 @@ import (
 	"tackfree/services/costing/internal/store"
 )
 
+// stoolOrigin is what intake tells of a client's stool.
+var stoolOrigin = costing.Origin{Tag: 7, Title: "Stool", Kind: "stool", Commission: true, Source: "L. Brandt", CameAt: longAgo}
+
 // stool is all that can be known of a piece.
 func stool() costing.Change {
-	return costing.Change{Tag: new(int32(7)), Title: new("Stool"), Commission: new(true), Sales: new(costing.Listed), Scrapped: true}
+	return costing.Change{Origin: new(stoolOrigin), Sales: new(costing.Sold), Channel: new("market"), SoldAt: new(noon), Finish: new("painted"), Scrapped: true}
 }
 
 // What a later event does not tell of a piece stays as it is; what it tells is so from
 // then on.
 func TestStore_Save_Change(t *testing.T) {
 	db := setup(t)
-	known := costing.Sheet{Tag: 7, Title: "Stool", Commission: true, Sales: costing.Listed, Scrapped: true}
+	known := costing.Sheet{Origin: stoolOrigin, Sales: costing.Sold, Channel: "market", SoldAt: noon, Finish: "painted", Scrapped: true}
 	listed := costing.Sheet{Sales: costing.Listed}
 	for name, c := range map[string]struct {
 		first, second costing.Change
@@ -35,9 +38,10 @@ func TestStore_Save_Change(t *testing.T) {
 		"Listed":           {costing.Change{Sales: new(costing.Listed)}, costing.Change{}, listed},
 		"ListedAgain":      {costing.Change{Sales: new(costing.NotListed)}, costing.Change{Sales: new(costing.Listed)}, listed},
 		"SaysNothingAnew":  {costing.Change{Sales: new(costing.Listed)}, costing.Change{Sales: new(costing.SalesState(""))}, listed},
-		"NoTagSaysNothing": {stool(), costing.Change{Tag: new(int32(0)), Title: new("Chair"), Commission: new(false)}, known},
-		"OtherWords": {stool(), costing.Change{Tag: new(int32(9_999_999)), Title: new(""), Commission: new(false), Sales: new(costing.Sold)},
-			costing.Sheet{Tag: 9_999_999, Sales: costing.Sold, Scrapped: true}},
+		"NoTagSaysNothing": {stool(), costing.Change{Origin: &costing.Origin{Title: "Chair", Kind: "chair", Source: "kerb", CameAt: noon}}, known},
+		"OtherWords": {stool(), costing.Change{Origin: &costing.Origin{Tag: 9_999_999}, Sales: new(costing.NotListed), SoldAt: new(time.Time{}), Channel: new("fair")},
+			costing.Sheet{Origin: costing.Origin{Tag: 9_999_999}, Sales: costing.NotListed, Channel: "fair", Finish: "painted", Scrapped: true}},
+		"WordsWithoutState": {stool(), costing.Change{Channel: new(""), Finish: new(""), SoldAt: new(longAgo)}, known},
 	} {
 		t.Run(name, func(t *testing.T) {
 			piece := id.New()
@@ -53,11 +57,12 @@ func TestStore_Save_Change(t *testing.T) {
 // most is the largest factor of figures: a length of time holds no more.
 const most = 10_000_000_000
 
-// figures are ten sums of which no two are alike, up or down by a factor.
+// figures are thirteen sums of which no two are alike, up or down by a factor.
 func figures(by int64) costing.Sums {
 	n := func(n int64) money.Amount { return money.Amount(by * n) }
 	ms := func(n int64) time.Duration { return time.Duration(by*n) * time.Millisecond }
 	return costing.Sums{Acquisition: n(101), Labour: n(202), Material: n(303), Rework: n(404), Fees: n(505), Revenue: n(606), Tax: n(707), Outside: n(111),
+		Premium: n(112), Burden: n(113), Overhead: n(114),
 		LabourTime: ms(808), ReworkTime: ms(909)}
 }
 
@@ -66,6 +71,7 @@ func plus(a, b costing.Sums) costing.Sums {
 	return costing.Sums{
 		Acquisition: a.Acquisition + b.Acquisition, Labour: a.Labour + b.Labour, Material: a.Material + b.Material, Rework: a.Rework + b.Rework,
 		Fees: a.Fees + b.Fees, Revenue: a.Revenue + b.Revenue, Tax: a.Tax + b.Tax, Outside: a.Outside + b.Outside,
+		Premium: a.Premium + b.Premium, Burden: a.Burden + b.Burden, Overhead: a.Overhead + b.Overhead,
 		LabourTime: a.LabourTime + b.LabourTime, ReworkTime: a.ReworkTime + b.ReworkTime}
 }
 
@@ -117,7 +123,7 @@ func TestStore_Save_ManyPieces(t *testing.T) {
 			piece := id.New()
 			want[piece] = figures(n)
 			c := b.Of(piece)
-			c.Sums, c.Tag, c.Scrapped = figures(n), new(int32(n)), n%2 == 0
+			c.Sums, c.Origin, c.Scrapped = figures(n), &costing.Origin{Tag: int32(n)}, n%2 == 0
 		}
 	})
 	for piece, sums := range want {
@@ -135,7 +141,7 @@ func TestStore_Save_ManyPieces(t *testing.T) {
 func TestStore_Save_AtOnce(t *testing.T) {
 	db, piece := setup(t), id.New()
 	put := func(by int64) func(ctx context.Context, st store.Store) error {
-		b := costing.NewBook()
+		b := costing.NewBook(costing.Standard())
 		b.Of(piece).Sums = figures(by)
 		return func(ctx context.Context, st store.Store) error {
 			if err := st.Save(ctx, b, noon); err != nil {

@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"context"
+	"errors"
 	"maps"
 	"slices"
 	"testing"
@@ -23,6 +24,16 @@ var past = map[string][]string{
 	"posting_pkey":            {`INSERT INTO posting TABLE posting`, `UPDATE posting SET line = 1`},
 	"posting_account_check":   {`UPDATE posting SET account = ''`},
 	"posting_bucket_check":    {`UPDATE posting SET bucket = 'wages'`, `UPDATE posting SET bucket = 'Labour'`},
+	"posting_group_is_whole":  {`UPDATE posting SET group_kind = 'place'`, `UPDATE posting SET group_id = tx_id`},
+	"stage_pkey":              {`INSERT INTO stage TABLE stage`},
+	"stage_state_check":       {`UPDATE stage SET state = 'begun'`, `UPDATE stage SET state = ''`},
+	"lot_terms_pkey":          {`INSERT INTO lot_terms TABLE lot_terms`},
+	"lot_terms_version_check": {`UPDATE lot_terms SET version = 0`},
+	"lot_terms_price_check":   {`UPDATE lot_terms SET price = -1`},
+	"lot_share_pkey":          {`INSERT INTO lot_share TABLE lot_share`},
+	"lot_share_weight_check":  {`UPDATE lot_share SET weight = -1`},
+	"made_by_pkey":            {`INSERT INTO made_by TABLE made_by`},
+	"made_by_only_one_check":  {`UPDATE made_by SET only_one = false`},
 	"stretch_pkey":            {`INSERT INTO stretch TABLE stretch`},
 	"stretch_sign_check":      {`UPDATE stretch SET sign = 0`, `UPDATE stretch SET sign = 2`, `UPDATE stretch SET sign = -2`},
 	"stretch_is_on_something": {`UPDATE stretch SET piece_id = NULL`, `UPDATE stretch SET indirect = 'cleaning'`,
@@ -31,6 +42,15 @@ var past = map[string][]string{
 	"clock_pkey":                        {`INSERT INTO clock TABLE clock`},
 	"outside_work_pkey":                 {`INSERT INTO outside_work TABLE outside_work`},
 	"review_pkey":                       {`INSERT INTO review TABLE review`},
+	"pay_rule_pkey":                     {`INSERT INTO pay_rule TABLE pay_rule`},
+	"pay_rule_begins_on_monday":         {`UPDATE pay_rule SET week = week + 1`},
+	"pay_rule_weekly_after_ms_check":    {`UPDATE pay_rule SET weekly_after_ms = -1`},
+	"pay_rule_daily_after_ms_check":     {`UPDATE pay_rule SET daily_after_ms = -1`},
+	"pay_rule_overtime_percent_check":   {`UPDATE pay_rule SET overtime_percent = -1`},
+	"pay_rule_paid_break_ms_check":      {`UPDATE pay_rule SET paid_break_ms = -1`},
+	"pay_rule_round_to_ms_check":        {`UPDATE pay_rule SET round_to_ms = -1`},
+	"burden_pkey":                       {`INSERT INTO burden TABLE burden`},
+	"burden_share_check":                {`UPDATE burden SET share = -1`},
 	"payroll_lock_pkey":                 {`INSERT INTO payroll_lock TABLE payroll_lock`},
 	"payroll_week_begins_on_monday":     {`UPDATE payroll_lock SET week = week + 1`},
 	"payroll_line_pkey":                 {`INSERT INTO payroll_line TABLE payroll_line`},
@@ -47,17 +67,23 @@ func TestStore_TablesRefuse(t *testing.T) {
 	nell := hand(t, db, "Nell", 18_00)
 	save(t, db, func(b *costing.Book) {
 		tagged(b, piece, 7)
-		b.Work(nell.on(piece, time.Hour), nell.rates)
+		b.Work(nell.on(piece, time.Hour), nell.terms)
 		b.Scrap(fact(piece))
+		b.AddTerms(lotOf(id.New(), 1, 90_00, piece))
+		b.PlanStages(fact(piece), []costing.Stage{{ID: id.New(), Piece: piece, Kind: "sand", State: costing.StageOpen}})
 		b.Begin(nell.clock(piece))
 		b.Await(costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "caning", Firm: "Rush & Reed"})
 		b.Raise(costing.Review{ID: id.New(), Person: nell.id, PersonName: "Nell", Since: noon})
 		b.Name(costing.Person{ID: nell.id, Name: "Nell", Version: 1})
 	})
+	must(t, db, func(ctx context.Context, st store.Store) error { return st.SetMadeBy(ctx, "edition 1") })
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		return errors.Join(st.InsertPayRule(ctx, ruleFrom(2)), st.InsertBurden(ctx, burdenOf(nell.id, 1)))
+	})
 	must(t, db, func(ctx context.Context, st store.Store) error {
 		return st.InsertPayLock(ctx, costing.PayLock{Monday: day(2), At: noon, Actor: "Ana", Lines: []costing.PayLine{{Person: nell.id, PersonName: "Nell", Labour: time.Hour}}})
 	})
-	want, lines, gone, known := sheet(t, db, piece), ledger(t, db), marks(t, db, piece), rates(t, db, nell.id)
+	want, lines, gone, known := sheet(t, db, piece), postings(t, db), marks(t, db, piece), rates(t, db, nell.id)
 	for constraint, statements := range past {
 		for _, sql := range statements {
 			err := db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
@@ -70,7 +96,7 @@ func TestStore_TablesRefuse(t *testing.T) {
 		}
 	}
 	same(t, "refused: sheet", want, sheet(t, db, piece))
-	same(t, "refused: ledger", lines, ledger(t, db))
+	same(t, "refused: ledger", lines, postings(t, db))
 	same(t, "refused: marks", gone, marks(t, db, piece))
 	same(t, "refused: rates", known, rates(t, db, nell.id))
 }
@@ -78,9 +104,11 @@ func TestStore_TablesRefuse(t *testing.T) {
 // What the domain can say, the tables can keep: each account in each bucket.
 func TestStore_TablesTakeAllWords(t *testing.T) {
 	db, piece := setup(t), id.New()
-	accounts := []costing.Account{costing.CashClearing, costing.MaterialsOnHand, costing.WorkInProcess, costing.CostOfGoodsSold, costing.ScrapLoss,
-		costing.WagesPayable, costing.IndirectLabour, costing.AccountsPayable, costing.Revenue, costing.TaxPayable, costing.ChannelFees}
-	buckets := []costing.Bucket{costing.NoBucket, costing.Acquisition, costing.Labour, costing.Material, costing.Outside, costing.Rework, costing.Fees, costing.Earned, costing.Tax}
+	var accounts []costing.Account
+	for _, e := range costing.Standard().Entries {
+		accounts = append(accounts, e.Name)
+	}
+	buckets := costing.Buckets()
 	save(t, db, func(b *costing.Book) {
 		all := costing.Transaction{ID: id.New(), Event: id.New(), OccurredAt: noon, RecordedAt: noon}
 		for _, account := range accounts {
@@ -90,7 +118,7 @@ func TestStore_TablesTakeAllWords(t *testing.T) {
 		}
 		b.Post(all)
 	})
-	if got := ledger(t, db); len(got) != len(accounts)*len(buckets) {
+	if got := postings(t, db); len(got) != len(accounts)*len(buckets) {
 		t.Errorf("%d lines, want %d", len(got), len(accounts)*len(buckets))
 	}
 }

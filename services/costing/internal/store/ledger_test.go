@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/ledger"
 	"tackfree/pkg/money"
 	"tackfree/pkg/pg"
 	"tackfree/services/costing/internal/costing"
@@ -17,9 +18,9 @@ func marks(t *testing.T, db *pg.DB, pieces ...id.ID) []costing.Mark {
 	return read(t, db, func(ctx context.Context, st store.Store) ([]costing.Mark, error) { return st.Marks(ctx, pieces) })
 }
 
-func balances(t *testing.T, db *pg.DB) []store.Balance {
+func balances(t *testing.T, db *pg.DB) []ledger.Balance {
 	t.Helper()
-	return read(t, db, func(ctx context.Context, st store.Store) ([]store.Balance, error) { return st.Balances(ctx) })
+	return read(t, db, func(ctx context.Context, st store.Store) ([]ledger.Balance, error) { return st.Balances(ctx) })
 }
 
 // Marks are those of the pieces asked for, by their events.
@@ -35,28 +36,32 @@ func TestStore_Marks(t *testing.T) {
 	same(t, "of none", []costing.Mark{}, marks(t, db))
 }
 
-// What went into work in process counts, by transaction and below zero too; what only
-// moved on, came to nothing or stands in another account does not.
+// What went into a piece counts, by when and where it stands in process, below zero too; what only
+// moved on, came to nothing or is of another kind does not.
 func TestStore_Costs(t *testing.T) {
 	db, piece, other := setup(t), id.New(), id.New()
-	bought, free, issued, taken, elsewhere := fact(piece), fact(piece), fact(piece), fact(piece), fact(other)
-	taken.OccurredAt, taken.RecordedAt = longAgo, noon.Add(time.Hour)
+	bought, issued, again, more, elsewhere := fact(piece), fact(piece), fact(piece), fact(piece), fact(other)
+	more.OccurredAt = longAgo
 	save(t, db, func(b *costing.Book) {
-		b.TakeBack(taken, 12_50, "prime", true)
-		b.Issue(issued, 12_50, "prime", true)
-		b.TakeIn(free, 0)
+		b.Issue(again, 12_50, "prime", true)
+		b.Issue(issued, 3_00, "prime", false)
+		b.TakeBack(more, 2_00, "prime", false)
+		b.TakeIn(fact(piece), 0)
 		b.TakeIn(bought, 45_50)
 		b.TakeIn(elsewhere, 9_00)
 		b.Receive(fact(id.Nil), 30_00)
 		b.Sell(fact(piece), 300_00, 24_00, 15_00)
-		b.Post(costing.Close(costing.Move{Fact: fact(piece), To: costing.CostOfGoodsSold, Sign: 1}, costing.Cost{Tx: bought.ID, Piece: piece, Amount: 45_50}))
+		b.Settle(costing.Group{Kind: costing.Place, ID: piece}, costing.Cause{ID: id.New()}, nil, []costing.Dated{
+			{At: noon, Line: costing.Line{Account: "cost_of_goods_sold", Piece: piece, Amount: 45_50}},
+			{At: noon, Line: costing.Line{Account: costing.WorkInProcess, Piece: piece, Amount: -45_50}}})
 	})
-	cost := func(f costing.Fact, amount money.Amount) costing.Cost {
-		return costing.Cost{Tx: f.ID, Piece: f.Piece, OccurredAt: f.OccurredAt, RecordedAt: f.RecordedAt, Amount: amount}
+	want := []costing.Cost{
+		{Piece: piece, Account: costing.WorkInProcess, OccurredAt: longAgo, Amount: -2_00},
+		{Piece: piece, Account: costing.Again, OccurredAt: noon, Amount: 12_50},
+		{Piece: piece, Account: costing.WorkInProcess, OccurredAt: noon, Amount: 48_50},
 	}
-	want := []costing.Cost{cost(bought, 45_50), cost(issued, 12_50), cost(taken, -12_50)}
 	same(t, "of one", want, costs(t, db, piece))
-	same(t, "of two", append(want, cost(elsewhere, 9_00)), costs(t, db, other, piece))
+	same(t, "of two", append(want, costing.Cost{Piece: other, Account: costing.WorkInProcess, OccurredAt: noon, Amount: 9_00}), costs(t, db, other, piece))
 	same(t, "of a stranger", []costing.Cost{}, costs(t, db, id.New()))
 	same(t, "of none", []costing.Cost{}, costs(t, db))
 }
@@ -65,7 +70,7 @@ func TestStore_Costs(t *testing.T) {
 // them together come to nothing.
 func TestStore_Balances(t *testing.T) {
 	db, sold, scrapped := setup(t), id.New(), id.New()
-	same(t, "of empty books", []store.Balance{}, balances(t, db))
+	same(t, "of empty books", []ledger.Balance{}, balances(t, db))
 	nell := hand(t, db, "Nell", 18_00)
 	save(t, db, func(b *costing.Book) {
 		b.TakeIn(fact(sold), 45_50)
@@ -74,26 +79,19 @@ func TestStore_Balances(t *testing.T) {
 		b.Issue(fact(sold), 12_50, "prime", false)
 	})
 	save(t, db, func(b *costing.Book) {
-		b.Work(nell.on(sold, 90*time.Minute), nell.rates)
+		b.Work(nell.on(sold, 90*time.Minute), nell.terms)
 		b.Sell(fact(sold), 300_00, 24_00, 15_00)
 		b.Refund(fact(sold), 50_00, 4_00, 0, false)
-		for _, c := range b.Costs() {
-			b.Post(costing.Close(costing.Move{Fact: fact(sold), To: costing.CostOfGoodsSold, Sign: 1}, c))
-		}
-		loss := costing.Move{Fact: fact(scrapped), To: costing.ScrapLoss, Sign: 1}
-		b.Post(costing.Close(loss, costing.Cost{Tx: id.New(), Piece: scrapped, Amount: 8_00}))
 	})
 	const wages = 18_00 * 90 / 60
-	want := []store.Balance{
-		{Account: costing.CashClearing, Amount: -45_50 - 8_00 - 60_00 + (300_00 + 24_00 - 15_00) - (50_00 + 4_00)},
-		{Account: costing.ChannelFees, Amount: 15_00},
-		{Account: costing.CostOfGoodsSold, Amount: wages},
-		{Account: costing.MaterialsOnHand, Amount: 60_00 - 12_50},
-		{Account: costing.Revenue, Amount: -(300_00 - 50_00)},
-		{Account: costing.ScrapLoss, Amount: 8_00},
-		{Account: costing.TaxPayable, Amount: -(24_00 - 4_00)},
+	want := []ledger.Balance{
+		{Account: "cash_clearing", Amount: -45_50 - 8_00 - 60_00 + (300_00 + 24_00 - 15_00) - (50_00 + 4_00)},
+		{Account: "channel_fees", Amount: 15_00},
+		{Account: "materials_on_hand", Amount: 60_00 - 12_50},
+		{Account: "revenue", Amount: -(300_00 - 50_00)},
+		{Account: "tax_payable", Amount: -(24_00 - 4_00)},
 		{Account: costing.WagesPayable, Amount: -wages},
-		{Account: costing.WorkInProcess, Amount: 45_50 + 12_50}, // the second book knows of the wages alone
+		{Account: costing.WorkInProcess, Amount: 45_50 + 8_00 + 12_50 + wages}, // the store moves nothing on
 	}
 	got := balances(t, db)
 	same(t, "balances", want, got)
@@ -113,12 +111,12 @@ func TestStore_Balances_AreTheLines(t *testing.T) {
 	save(t, db, func(b *costing.Book) {
 		b.TakeIn(fact(piece), 3)
 		for n := range 50 {
-			b.Work(nell.on(piece, time.Duration(n*n)*time.Second), nell.rates)
+			b.Work(nell.on(piece, time.Duration(n*n)*time.Second), nell.terms)
 			b.Issue(fact(piece), money.Amount(n*n*n), "fill", n%3 == 0)
 		}
 	})
 	sums := map[string]money.Amount{}
-	for _, l := range ledger(t, db) {
+	for _, l := range postings(t, db) {
 		sums[l.Account] += money.Amount(l.Amount)
 	}
 	for _, b := range balances(t, db) {
@@ -127,7 +125,7 @@ func TestStore_Balances_AreTheLines(t *testing.T) {
 		}
 	}
 	got := sheet(t, db, piece)
-	if in := sums[string(costing.WorkInProcess)]; got.Cost() != in {
+	if in := sums[string(costing.WorkInProcess)] + sums[string(costing.Again)]; got.Cost() != in {
 		t.Errorf("the sheet's cost is %d, the ledger's %d", got.Cost(), in)
 	}
 	if got.Work[0].Time != got.LabourTime || got.Work[0].Cost != got.Labour {

@@ -33,7 +33,7 @@ func TestStore_Makings(t *testing.T) {
 		{"taken in", func() { save(t, db, func(b *costing.Book) { b.TakeIn(fact(piece), 0) }) }},
 		{"a clock began", func() { save(t, db, func(b *costing.Book) { b.Begin(clock) }) }},
 		{"a clock ended", func() {
-			save(t, db, func(b *costing.Book) { b.End(clock.Entry, piece); b.Work(nell.on(piece, time.Hour), nil) })
+			save(t, db, func(b *costing.Book) { b.End(clock.Entry, piece); b.Work(nell.on(piece, time.Hour), nell.terms) })
 		}},
 		{"a rate of zero", func() {
 			rate(t, db, costing.Rate{ID: id.New(), Person: nell.id, Day: day(1), From: day(1), RecordedAt: noon})

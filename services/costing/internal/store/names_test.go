@@ -48,7 +48,7 @@ func TestStore_NamePeople(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			db, piece := setup(t), id.New()
 			nell := hand(t, db, "Nell", -1)
-			save(t, db, func(b *costing.Book) { b.Work(nell.on(piece, time.Hour), nil) })
+			save(t, db, func(b *costing.Book) { b.Work(nell.on(piece, time.Hour), costing.NewTerms(nil, nil, nil)) })
 			named(t, db, id.New(), "Cleo", 9)
 			for _, w := range c.words {
 				named(t, db, nell.id, w.name, w.version)
@@ -68,8 +68,8 @@ func TestStore_NamePeople_ManyAtOnce(t *testing.T) {
 		b.Name(costing.Person{ID: nell.id, Name: "Nell Q", Version: 1})
 		b.Name(costing.Person{ID: ana.id, Name: "Ana B", Version: 1})
 		b.Name(costing.Person{ID: nell.id, Name: "Nell Quist", Version: 2})
-		b.Work(nell.on(piece, time.Hour), nell.rates)
-		b.Work(ana.on(piece, time.Hour), ana.rates)
+		b.Work(nell.on(piece, time.Hour), nell.terms)
+		b.Work(ana.on(piece, time.Hour), ana.terms)
 	})
 	same(t, "names", []string{"Ana B", "Nell Quist"}, callings(sheet(t, db, piece)))
 }

@@ -39,8 +39,8 @@ func TestStore_Open_Unrated(t *testing.T) {
 				rate(t, db, costing.Rate{ID: id.New(), Person: nell.id, Day: day(2), From: c.from, PerHour: c.perHour, RecordedAt: noon})
 			}
 			save(t, db, func(b *costing.Book) {
-				b.Work(nell.on(piece, time.Hour), nil)
-				b.Work(ana.on(piece, time.Hour), ana.rates)
+				b.Work(nell.on(piece, time.Hour), costing.NewTerms(nil, nil, nil))
+				b.Work(ana.on(piece, time.Hour), ana.terms)
 			})
 			same(t, "Open", c.want, sheet(t, db, piece).Open(time.UTC, usd))
 		})
@@ -61,9 +61,9 @@ func TestStore_Open_UnratedPeople(t *testing.T) {
 	again.Rework = true
 	save(t, db, func(b *costing.Book) {
 		for _, s := range []costing.Stretch{again, on(nell, 5), on(ana, 4), on(ana, 3), on(ana, 7)} {
-			b.Work(s, nil)
+			b.Work(s, costing.NewTerms(nil, nil, nil))
 		}
-		b.Work(hand(t, db, "Cleo", 1).on(other, time.Hour), nil)
+		b.Work(hand(t, db, "Cleo", 1).on(other, time.Hour), costing.NewTerms(nil, nil, nil))
 	})
 	want := []string{"Ana has no pay rate yet for work on 2026-03-03", "Nell has no pay rate yet for work on 2026-03-05"}
 	same(t, "Open", want, sheet(t, db, piece).Open(time.UTC, usd))
@@ -79,11 +79,11 @@ func TestStore_Open_TakenAway(t *testing.T) {
 	nell := hand(t, db, "Nell", -1)
 	wrong := nell.on(piece, time.Hour)
 	save(t, db, func(b *costing.Book) {
-		b.Work(wrong, nil)
-		b.Work(away(wrong), nil)
+		b.Work(wrong, costing.NewTerms(nil, nil, nil))
+		b.Work(away(wrong), costing.NewTerms(nil, nil, nil))
 	})
 	same(t, "Open", []string(nil), sheet(t, db, piece).Open(time.UTC, usd))
-	save(t, db, func(b *costing.Book) { b.Work(nell.on(piece, time.Millisecond), nil) })
+	save(t, db, func(b *costing.Book) { b.Work(nell.on(piece, time.Millisecond), costing.NewTerms(nil, nil, nil)) })
 	same(t, "Open", []string{"Nell has no pay rate yet for work on 2026-03-02"}, sheet(t, db, piece).Open(time.UTC, usd))
 }
 
@@ -94,9 +94,9 @@ func TestStore_Open_CorrectedToAnotherDay(t *testing.T) {
 	wrong, right := nell.on(piece, time.Hour), nell.on(piece, time.Hour)
 	right.Start, right.End = day(5), day(5).Add(time.Hour)
 	save(t, db, func(b *costing.Book) {
-		b.Work(wrong, nil)
-		b.Work(away(wrong), nil)
-		b.Work(right, nil)
+		b.Work(wrong, costing.NewTerms(nil, nil, nil))
+		b.Work(away(wrong), costing.NewTerms(nil, nil, nil))
+		b.Work(right, costing.NewTerms(nil, nil, nil))
 	})
 	same(t, "Open", []string{"Nell has no pay rate yet for work on 2026-03-05"}, sheet(t, db, piece).Open(time.UTC, usd))
 }
@@ -114,7 +114,7 @@ func TestStore_Open_Renamed(t *testing.T) {
 	gone.PersonName = renamed.name
 	save(t, db, func(b *costing.Book) {
 		for _, s := range []costing.Stretch{first, wrong, gone, last} {
-			b.Work(s, nil)
+			b.Work(s, costing.NewTerms(nil, nil, nil))
 		}
 	})
 	same(t, "Open", []string{"Ada Quist has no pay rate yet for work on 2026-03-02"}, sheet(t, db, piece).Open(time.UTC, usd))
@@ -197,7 +197,7 @@ func TestStore_Open_All(t *testing.T) {
 	refuse(t, db, piece, nil)
 	park(t, db, piece)
 	save(t, db, func(b *costing.Book) {
-		b.Work(hand(t, db, "Nell", -1).on(piece, time.Hour), nil)
+		b.Work(hand(t, db, "Nell", -1).on(piece, time.Hour), costing.NewTerms(nil, nil, nil))
 		b.Of(piece).Sales, b.Of(piece).Scrapped = new(costing.Sold), true
 		b.Begin(person{id: id.New(), name: "Nell"}.clock(piece))
 		b.Await(costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "caning", Firm: "Rush & Reed", Quoted: new(largest)})

@@ -32,7 +32,9 @@ func (s Store) PayLocks(ctx context.Context) ([]costing.PayLock, error) {
 func fromPayLine(row storedb.PayrollLine) costing.PayLine {
 	ms := func(n int64) time.Duration { return time.Duration(n) * time.Millisecond }
 	return costing.PayLine{Person: row.PersonID, PersonName: row.PersonName, Labour: ms(row.LabourMs), Rework: ms(row.ReworkMs),
-		Indirect: ms(row.IndirectMs), Late: ms(row.LateMs), Pay: money.Amount(row.Pay)}
+		Indirect: ms(row.IndirectMs), Breaks: ms(row.BreaksMs), Rounding: ms(row.RoundingMs), Late: ms(row.LateMs), Overtime: ms(row.OvertimeMs),
+		Pay: money.Amount(row.Pay), BreakPay: money.Amount(row.BreakPay), RoundingPay: money.Amount(row.RoundingPay), Premium: money.Amount(row.Premium),
+		LatePay: money.Amount(row.LatePay), Burden: money.Amount(row.Burden), RegularPay: money.Amount(row.RegularPay), RegularTime: ms(row.RegularMs)}
 }
 
 // InsertPayLock writes that a week is locked, and what it came to.
@@ -43,7 +45,9 @@ func (s Store) InsertPayLock(ctx context.Context, l costing.PayLock) error {
 	for _, line := range l.Lines {
 		err := s.q.InsertPayLine(ctx, storedb.InsertPayLineParams{Week: l.Monday, PersonID: line.Person, PersonName: line.PersonName,
 			LabourMs: line.Labour.Milliseconds(), ReworkMs: line.Rework.Milliseconds(), IndirectMs: line.Indirect.Milliseconds(),
-			LateMs: line.Late.Milliseconds(), Pay: int64(line.Pay)})
+			LateMs: line.Late.Milliseconds(), Pay: int64(line.Pay), BreaksMs: line.Breaks.Milliseconds(), RoundingMs: line.Rounding.Milliseconds(),
+			OvertimeMs: line.Overtime.Milliseconds(), BreakPay: int64(line.BreakPay), RoundingPay: int64(line.RoundingPay), Premium: int64(line.Premium),
+			LatePay: int64(line.LatePay), Burden: int64(line.Burden), RegularPay: int64(line.RegularPay), RegularMs: line.RegularTime.Milliseconds()})
 		if err != nil {
 			return err
 		}
@@ -52,8 +56,8 @@ func (s Store) InsertPayLock(ctx context.Context, l costing.PayLock) error {
 }
 
 // Labour reads what everybody worked between two instants, by its end, under the names that
-// they have now, and all rates of these people. Of a stretch it reads what a payroll needs.
-func (s Store) Labour(ctx context.Context, after, before time.Time) ([]costing.Stretch, costing.Rates, error) {
+// they have now, and all that prices it. Of a stretch it reads what a payroll needs.
+func (s Store) Labour(ctx context.Context, after, before time.Time) ([]costing.Stretch, *costing.Terms, error) {
 	rows, err := s.q.StretchesBetween(ctx, storedb.StretchesBetweenParams{After: after, Before: before})
 	if err != nil {
 		return nil, nil, err
@@ -62,15 +66,16 @@ func (s Store) Labour(ctx context.Context, after, before time.Time) ([]costing.S
 	seen := map[id.ID]bool{}
 	var people []id.ID
 	for i, row := range rows {
-		stretches[i] = costing.Stretch{Sign: int64(row.Sign), Person: row.PersonID, PersonName: row.PersonName,
-			Rework: row.Rework, Indirect: row.Indirect, Start: row.StartedAt, End: row.EndedAt, Whole: orZero(row.WholeFrom)}
+		stretches[i] = costing.Stretch{Fact: costing.Fact{Piece: row.PieceID.UUID}, Sign: int64(row.Sign), Entry: row.EntryID,
+			Person: row.PersonID, PersonName: row.PersonName, Stage: row.StageID.UUID, StageKind: row.StageKind, Rework: row.Rework, Indirect: row.Indirect,
+			Start: row.StartedAt, End: row.EndedAt, Whole: orZero(row.WholeFrom), Paused: row.Paused}
 		if !seen[row.PersonID] {
 			seen[row.PersonID] = true
 			people = append(people, row.PersonID)
 		}
 	}
-	rates, err := s.Rates(ctx, people)
-	return stretches, rates, err
+	terms, err := s.Terms(ctx, people)
+	return stretches, terms, err
 }
 
 // RunningBefore names those whose clocks began before an instant and still run.

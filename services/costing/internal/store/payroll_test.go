@@ -16,7 +16,9 @@ import (
 func TestStore_PayLocks(t *testing.T) {
 	db, nell, ana := setup(t), id.New(), id.New()
 	late := costing.PayLock{Monday: day(9), At: longAgo, Actor: "Ada", Lines: []costing.PayLine{
-		{Person: ana, PersonName: "Ana", Labour: time.Millisecond, Rework: 2 * time.Hour, Indirect: 3 * time.Minute, Late: -4 * time.Hour, Pay: -largest},
+		{Person: ana, PersonName: "Ana", Labour: time.Millisecond, Rework: 2 * time.Hour, Indirect: 3 * time.Minute, Late: -4 * time.Hour, Pay: -largest,
+			Breaks: 5 * time.Minute, Rounding: -6 * time.Minute, Overtime: 7 * time.Hour, BreakPay: 8, RoundingPay: -9, Premium: 10, LatePay: -11,
+			Burden: 12, RegularPay: 13, RegularTime: 14 * time.Hour},
 		{Person: nell, PersonName: "Nell", Late: time.Hour, Pay: largest}}}
 	empty := costing.PayLock{Monday: day(2), At: noon.Add(time.Microsecond), Actor: "Bo"}
 	for _, l := range []costing.PayLock{late, empty} {
@@ -35,24 +37,29 @@ func TestStore_Labour(t *testing.T) {
 	cleaning.Stage, cleaning.StageKind, cleaning.StageKey, cleaning.PartLabel, cleaning.Indirect = id.Nil, "", "", "", "cleaning"
 	long := nell.on(piece, 3*time.Hour)
 	long.Whole = noon.Add(-time.Minute)
+	gone := away(long)
+	long.Paused = true
 	save(t, db, func(b *costing.Book) {
-		for _, s := range []costing.Stretch{from, long, until, cleaning, away(long)} {
-			b.Work(s, nell.rates)
+		for _, s := range []costing.Stretch{from, long, until, cleaning, gone} {
+			b.Work(s, nell.terms)
 		}
 	})
 	named(t, db, nell.id, "Nell Quist", 1)
-	var rates costing.Rates
+	var terms *costing.Terms
 	got := read(t, db, func(ctx context.Context, st store.Store) (stretches []costing.Stretch, err error) {
-		stretches, rates, err = st.Labour(ctx, noon.Add(time.Hour), noon.Add(3*time.Hour))
+		stretches, terms, err = st.Labour(ctx, noon.Add(time.Hour), noon.Add(3*time.Hour))
 		return stretches, err
 	})
+	without := costing.Stretch{Fact: costing.Fact{Piece: piece}, Sign: -1, Entry: long.Entry, Person: nell.id, PersonName: "Nell Quist", Stage: sanding, StageKind: "sand",
+		Start: noon, End: noon.Add(3 * time.Hour), Whole: long.Whole}
+	there := without
+	there.Sign, there.Paused = 1, true
 	want := []costing.Stretch{
-		{Sign: 1, Person: bo.id, PersonName: "Bo", Indirect: "cleaning", Start: noon, End: noon.Add(2 * time.Hour)},
-		{Sign: 1, Person: nell.id, PersonName: "Nell Quist", Start: noon, End: noon.Add(3 * time.Hour), Whole: long.Whole},
-		{Sign: -1, Person: nell.id, PersonName: "Nell Quist", Start: noon, End: noon.Add(3 * time.Hour), Whole: long.Whole},
+		{Sign: 1, Entry: cleaning.Entry, Person: bo.id, PersonName: "Bo", Indirect: "cleaning", Start: noon, End: noon.Add(2 * time.Hour)},
+		there, without,
 	}
 	same(t, "Labour", want, got)
-	same(t, "rates", nell.rates, rates)
+	same(t, "rates", nell.rates, terms.Rates)
 }
 
 // The books are behind a producer in what it has written and they have not applied, in what

@@ -27,7 +27,7 @@ func rate(t *testing.T, db *pg.DB, rates ...costing.Rate) {
 
 func rates(t *testing.T, db *pg.DB, people ...id.ID) costing.Rates {
 	t.Helper()
-	return read(t, db, func(ctx context.Context, st store.Store) (costing.Rates, error) { return st.Rates(ctx, people) })
+	return read(t, db, func(ctx context.Context, st store.Store) (*costing.Terms, error) { return st.Terms(ctx, people) }).Rates
 }
 
 // rateOf is a rate recorded so many minutes after noon.
@@ -102,8 +102,9 @@ func TestStore_ListRates_AddedMeanwhile(t *testing.T) {
 	same(t, "rates", all[:4], got)
 }
 
-// The last that was recorded of a person is the later of the newest rate and the newest
-// stretch, one that was taken away among them.
+// The last that was recorded before a term of a person is the later of the newest rate of anybody,
+// for terms of the shop count among those of each, and of the person's newest stretch, one that was
+// taken away among them.
 func TestStore_LastRecorded(t *testing.T) {
 	nell, other := person{id: id.New(), name: "Nell"}, person{id: id.New(), name: "Bo"}
 	at := func(p person, minutes int) costing.Stretch {
@@ -119,13 +120,14 @@ func TestStore_LastRecorded(t *testing.T) {
 		want      time.Time
 	}{
 		"Neither":         {nil, nil, time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)},
-		"OnlyOthers":      {[]costing.Rate{rateOf(other.id, 9)}, []costing.Stretch{at(other, 9)}, time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)},
-		"Rate":            {[]costing.Rate{rateOf(nell.id, 5), rateOf(nell.id, 7), rateOf(nell.id, 6), rateOf(other.id, 9)}, nil, noon.Add(7 * time.Minute)},
+		"OthersRate":      {[]costing.Rate{rateOf(other.id, 9)}, nil, noon.Add(9 * time.Minute)},
+		"OthersStretch":   {nil, []costing.Stretch{at(other, 9)}, time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)},
+		"Rate":            {[]costing.Rate{rateOf(nell.id, 5), rateOf(nell.id, 7), rateOf(nell.id, 6), rateOf(other.id, 4)}, nil, noon.Add(7 * time.Minute)},
 		"Stretch":         {nil, []costing.Stretch{at(nell, 5), at(nell, 8), at(nell, 6), at(other, 9)}, noon.Add(8 * time.Minute)},
 		"RateLater":       {[]costing.Rate{rateOf(nell.id, 7)}, []costing.Stretch{at(nell, 6)}, noon.Add(7 * time.Minute)},
 		"StretchLater":    {[]costing.Rate{rateOf(nell.id, 5)}, []costing.Stretch{micro}, noon.Add(5*time.Minute + time.Microsecond)},
 		"StretchTaken":    {[]costing.Rate{rateOf(nell.id, 5)}, []costing.Stretch{at(nell, 4), away(at(nell, 6))}, noon.Add(6 * time.Minute)},
-		"OthersAreLater":  {[]costing.Rate{rateOf(nell.id, 1), rateOf(other.id, 9)}, []costing.Stretch{at(nell, 2), at(other, 9)}, noon.Add(2 * time.Minute)},
+		"OthersAreLater":  {[]costing.Rate{rateOf(nell.id, 1), rateOf(other.id, 1)}, []costing.Stretch{at(nell, 2), at(other, 9)}, noon.Add(2 * time.Minute)},
 		"BothAtOneMoment": {[]costing.Rate{rateOf(nell.id, 3)}, []costing.Stretch{at(nell, 3)}, noon.Add(3 * time.Minute)},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -77,7 +77,7 @@ func exec(t *testing.T, db *pg.DB, sql string, args ...any) {
 // saveAt saves at an instant what fn puts into a book.
 func saveAt(t *testing.T, db *pg.DB, now time.Time, fn func(b *costing.Book)) {
 	t.Helper()
-	b := costing.NewBook()
+	b := costing.NewBook(costing.Standard())
 	fn(b)
 	must(t, db, func(ctx context.Context, st store.Store) error { return st.Save(ctx, b, now) })
 }
@@ -90,7 +90,7 @@ func save(t *testing.T, db *pg.DB, fn func(b *costing.Book)) {
 // tagged puts what intake tells of a piece into a book.
 func tagged(b *costing.Book, piece id.ID, tag int32) {
 	c := b.Of(piece)
-	c.Tag, c.Title = &tag, new("Stool")
+	c.Origin = &costing.Origin{Tag: tag, Title: "Stool"}
 }
 
 func fact(piece id.ID) costing.Fact {
@@ -102,17 +102,18 @@ type person struct {
 	id    id.ID
 	name  string
 	rates costing.Rates
+	terms *costing.Terms
 }
 
 // hand makes a person and keeps their rate, if it is not below zero, from the first of
 // March on.
 func hand(t *testing.T, db *pg.DB, name string, perHour money.Amount) person {
 	t.Helper()
-	p := person{id: id.New(), name: name}
+	p := person{id: id.New(), name: name, terms: costing.NewTerms(nil, nil, nil)}
 	if perHour >= 0 {
 		r := costing.Rate{ID: id.New(), Person: p.id, Day: day(1), From: day(1), PerHour: perHour, RecordedAt: longAgo}
 		must(t, db, func(ctx context.Context, st store.Store) error { return st.InsertRate(ctx, r) })
-		p.rates = costing.NewRates([]costing.Rate{r})
+		p.rates, p.terms = costing.NewRates([]costing.Rate{r}), costing.NewTerms([]costing.Rate{r}, nil, nil)
 	}
 	return p
 }

@@ -8,17 +8,13 @@ import (
 	"tackfree/services/costing/internal/store/storedb"
 )
 
-// Save writes a book, each kind of row in one statement.
+// Save writes a book, each kind of row in one statement; many lines and stretches are copied.
 func (s Store) Save(ctx context.Context, b *costing.Book, now time.Time) error {
-	if len(b.Transactions) > 0 {
-		if err := s.q.InsertPostings(ctx, toPostings(b.Transactions)); err != nil {
-			return err
-		}
+	if err := s.savePostings(ctx, b.Transactions); err != nil {
+		return err
 	}
-	if len(b.Stretches) > 0 {
-		if err := s.q.InsertStretches(ctx, toStretches(b.Stretches)); err != nil {
-			return err
-		}
+	if err := s.saveStretches(ctx, b.Stretches); err != nil {
+		return err
 	}
 	for _, m := range b.Marks {
 		err := s.q.InsertMark(ctx, storedb.InsertMarkParams{EventID: m.ID, PieceID: m.Piece, Kind: string(m.Kind), OccurredAt: m.OccurredAt, RecordedAt: m.RecordedAt})
@@ -26,7 +22,7 @@ func (s Store) Save(ctx context.Context, b *costing.Book, now time.Time) error {
 			return err
 		}
 	}
-	for _, save := range []func(context.Context, *costing.Book) error{s.saveClocks, s.saveOutside, s.saveReviews} {
+	for _, save := range []func(context.Context, *costing.Book) error{s.saveClocks, s.saveOutside, s.saveReviews, s.saveStages, s.saveSentBack, s.saveLots} {
 		if err := save(ctx, b); err != nil {
 			return err
 		}
@@ -69,12 +65,15 @@ func toPostings(transactions []costing.Transaction) (p storedb.InsertPostingsPar
 			p.TxID = append(p.TxID, t.ID)
 			p.Line = append(p.Line, int16(i+1))
 			p.EventID = append(p.EventID, t.Event)
+			p.GroupKind = append(p.GroupKind, string(t.Group.Kind))
+			p.GroupID = append(p.GroupID, t.Group.ID)
 			p.Account = append(p.Account, string(l.Account))
 			p.Bucket = append(p.Bucket, string(l.Bucket))
 			p.PieceID = append(p.PieceID, l.Piece)
 			p.PersonID = append(p.PersonID, l.Person)
 			p.StageID = append(p.StageID, l.Stage)
 			p.StageKind = append(p.StageKind, l.StageKind)
+			p.Again = append(p.Again, l.Again)
 			p.Amount = append(p.Amount, int64(l.Amount))
 			p.OccurredAt = append(p.OccurredAt, t.OccurredAt)
 			p.RecordedAt = append(p.RecordedAt, t.RecordedAt)
@@ -102,6 +101,7 @@ func toStretches(stretches []costing.Stretch) (p storedb.InsertStretchesParams) 
 		p.RecordedAt = append(p.RecordedAt, s.RecordedAt)
 		p.Indirect = append(p.Indirect, s.Indirect)
 		p.WholeFrom = append(p.WholeFrom, s.Begin())
+		p.Paused = append(p.Paused, s.Paused)
 	}
 	return p
 }
@@ -119,13 +119,23 @@ func toChanges(b *costing.Book, now time.Time) storedb.AddToPiecesParams {
 	for _, piece := range b.Pieces() {
 		c := b.Changes[piece]
 		p.PieceID = append(p.PieceID, piece)
-		p.Tag = append(p.Tag, orZero(c.Tag))
-		p.Title = append(p.Title, orZero(c.Title))
-		p.Commission = append(p.Commission, orZero(c.Commission))
+		o := orZero(c.Origin)
+		p.Tag = append(p.Tag, o.Tag)
+		p.Title = append(p.Title, o.Title)
+		p.Commission = append(p.Commission, o.Commission)
+		p.Kind = append(p.Kind, o.Kind)
+		p.Source = append(p.Source, o.Source)
+		p.CameAt = append(p.CameAt, o.CameAt)
+		p.Channel = append(p.Channel, orZero(c.Channel))
+		p.SoldAt = append(p.SoldAt, orZero(c.SoldAt))
+		p.Finish = append(p.Finish, orZero(c.Finish))
 		p.SalesState = append(p.SalesState, string(orZero(c.Sales)))
 		p.Scrapped = append(p.Scrapped, c.Scrapped)
 		p.Acquisition = append(p.Acquisition, int64(c.Acquisition))
 		p.Labour = append(p.Labour, int64(c.Labour))
+		p.Premium = append(p.Premium, int64(c.Premium))
+		p.Burden = append(p.Burden, int64(c.Burden))
+		p.Overhead = append(p.Overhead, int64(c.Overhead))
 		p.Material = append(p.Material, int64(c.Material))
 		p.Rework = append(p.Rework, int64(c.Rework))
 		p.Fees = append(p.Fees, int64(c.Fees))

@@ -77,7 +77,7 @@ func TestStore_ReviewedBefore(t *testing.T) {
 		for _, r := range []costing.Review{first, again, later, gone} {
 			b.Raise(r)
 		}
-		b.Settle(gone.ID)
+		b.SettleReview(gone.ID)
 	})
 	named(t, db, nell, "Nell Quist", 1)
 	names := func(before time.Time, want ...string) {
@@ -88,8 +88,8 @@ func TestStore_ReviewedBefore(t *testing.T) {
 	names(noon.Add(time.Hour), "Nell Quist")
 	names(noon.Add(2*time.Hour), "Bo", "Nell Quist")
 	save(t, db, func(b *costing.Book) {
-		b.Settle(first.ID)
-		b.Settle(again.ID)
+		b.SettleReview(first.ID)
+		b.SettleReview(again.ID)
 	})
 	names(noon.Add(2*time.Hour), "Bo")
 }

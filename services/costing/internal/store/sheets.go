@@ -125,10 +125,12 @@ func (s Store) addOut(ctx context.Context, ids []id.ID, at map[id.ID]*costing.Sh
 
 func fromPiece(row storedb.Piece) costing.Sheet {
 	sheet := costing.Sheet{
-		Piece: row.PieceID, Tag: row.Tag, Title: row.Title, Commission: row.Commission, Sales: costing.SalesState(row.SalesState),
+		Origin: costing.Origin{Tag: row.Tag, Title: row.Title, Kind: row.Kind, Commission: row.Commission, Source: row.Source, CameAt: orZero(row.CameAt)},
+		Piece:  row.PieceID, Sales: costing.SalesState(row.SalesState), Channel: row.Channel, SoldAt: orZero(row.SoldAt), Finish: row.Finish,
 		Scrapped: row.Scrapped, Running: row.Running, Revision: row.Revision, UpdatedAt: row.UpdatedAt,
 		Sums: costing.Sums{
-			Acquisition: money.Amount(row.Acquisition), Labour: money.Amount(row.Labour), Material: money.Amount(row.Material),
+			Acquisition: money.Amount(row.Acquisition), Labour: money.Amount(row.Labour), Premium: money.Amount(row.Premium),
+			Burden: money.Amount(row.Burden), Overhead: money.Amount(row.Overhead), Material: money.Amount(row.Material),
 			Outside: money.Amount(row.Outside), Rework: money.Amount(row.Rework), Fees: money.Amount(row.Fees), Revenue: money.Amount(row.Revenue), Tax: money.Amount(row.Tax),
 			LabourTime: time.Duration(row.LabourMs) * time.Millisecond, ReworkTime: time.Duration(row.ReworkMs) * time.Millisecond,
 		},
@@ -143,24 +145,9 @@ func fromPiece(row storedb.Piece) costing.Sheet {
 func (s Store) Total(ctx context.Context) (costing.Sums, error) {
 	row, err := s.q.SumPieces(ctx)
 	return costing.Sums{
-		Acquisition: money.Amount(row.Acquisition), Labour: money.Amount(row.Labour), Material: money.Amount(row.Material),
+		Acquisition: money.Amount(row.Acquisition), Labour: money.Amount(row.Labour), Premium: money.Amount(row.Premium),
+		Burden: money.Amount(row.Burden), Overhead: money.Amount(row.Overhead), Material: money.Amount(row.Material),
 		Outside: money.Amount(row.Outside), Rework: money.Amount(row.Rework), Fees: money.Amount(row.Fees), Revenue: money.Amount(row.Revenue), Tax: money.Amount(row.Tax),
 		LabourTime: time.Duration(row.LabourMs) * time.Millisecond, ReworkTime: time.Duration(row.ReworkMs) * time.Millisecond,
 	}, err
-}
-
-// Balance is what an account comes to.
-type Balance struct {
-	Account costing.Account
-	Amount  money.Amount
-}
-
-// Balances reads the balance of every account that has lines, by name.
-func (s Store) Balances(ctx context.Context) ([]Balance, error) {
-	rows, err := s.q.Balances(ctx)
-	out := make([]Balance, len(rows))
-	for i, row := range rows {
-		out[i] = Balance{costing.Account(row.Account), money.Amount(row.Balance)}
-	}
-	return out, err
 }

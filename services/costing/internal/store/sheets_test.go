@@ -31,8 +31,8 @@ func TestStore_Sheet(t *testing.T) {
 	save(t, db, func(b *costing.Book) {
 		tagged(b, piece, 9_999_999)
 		b.TakeIn(fact(piece), 45_50)
-		b.Work(nell.on(piece, 90*time.Minute), nell.rates)
-		b.Work(anew, nell.rates)
+		b.Work(nell.on(piece, 90*time.Minute), nell.terms)
+		b.Work(anew, nell.terms)
 		b.Issue(fact(piece), 12_50, "prime", false)
 		b.Issue(fact(piece), 3_00, "prime", true)
 		b.Bill(fact(piece), 80_00, false)
@@ -43,7 +43,7 @@ func TestStore_Sheet(t *testing.T) {
 	})
 	const labour, rework = 18_00 * 90 / 60, 18_00 * 40 / 60
 	want := costing.Sheet{
-		Piece: piece, Tag: 9_999_999, Title: "Stool", Sales: costing.Sold, Running: 1, AtWork: 1, Revision: 1, UpdatedAt: noon,
+		Piece: piece, Origin: costing.Origin{Tag: 9_999_999, Title: "Stool"}, Sales: costing.Sold, Running: 1, AtWork: 1, Revision: 1, UpdatedAt: noon,
 		Sums: costing.Sums{Acquisition: 45_50, Labour: labour, Material: 12_50, Outside: 80_00, Rework: rework + 3_00 + 9_00, Fees: 15_00, Revenue: 300_00, Tax: 24_00,
 			LabourTime: 90 * time.Minute, ReworkTime: 40 * time.Minute},
 		Work: []costing.Work{

@@ -20,10 +20,10 @@ func TestStore_Work(t *testing.T) {
 	fill.Stage, fill.StageKind, fill.StageKey, fill.PartLabel = id.New(), "fill", "fill", ""
 	save(t, db, func(b *costing.Book) {
 		for _, s := range []costing.Stretch{nell.on(piece, 90*time.Minute), nell.on(piece, 25*time.Minute), anew, fill, nell.on(other, time.Hour)} {
-			b.Work(s, nell.rates)
+			b.Work(s, nell.terms)
 		}
-		b.Work(ana.on(piece, 1*time.Millisecond), ana.rates)
-		b.Work(ana.on(piece, time.Hour), ana.rates)
+		b.Work(ana.on(piece, 1*time.Millisecond), ana.terms)
+		b.Work(ana.on(piece, time.Hour), ana.terms)
 		b.Issue(fact(piece), 5_00, "sand", false) // material is nobody's labour
 		b.Issue(fact(piece), 7_00, "sand", true)
 		b.Sell(fact(piece), 90_00, 0, 0)
@@ -50,12 +50,12 @@ func TestStore_Work_StagesOfOneKind(t *testing.T) {
 	seat, back := nell.on(piece, time.Hour), nell.on(piece, 30*time.Minute)
 	back.Stage, back.PartLabel = id.New(), "back"
 	save(t, db, func(b *costing.Book) {
-		b.Work(seat, nell.rates)
-		b.Work(back, nell.rates)
+		b.Work(seat, nell.terms)
+		b.Work(back, nell.terms)
 	})
-	raised := costing.NewRates([]costing.Rate{nell.rates[nell.id][0], {Person: nell.id, From: day(1), PerHour: 24_00, RecordedAt: noon.Add(time.Hour)}})
+	raised := costing.NewTerms([]costing.Rate{nell.rates[nell.id][0], {Person: nell.id, From: day(1), PerHour: 24_00, RecordedAt: noon.Add(time.Hour)}}, nil, nil)
 	save(t, db, func(b *costing.Book) {
-		raise, _ := back.Adjustment(raised, 1)
+		raise, _ := back.Adjustment(b.Rules(), raised, 1)
 		b.Post(raise)
 	})
 	ofBack := nell.worked(30*time.Minute, 12_00)
@@ -70,11 +70,11 @@ func TestStore_Work_KeyToldLater(t *testing.T) {
 	nell := hand(t, db, "Nell", 18_00)
 	old := nell.on(piece, time.Hour)
 	old.StageKey, old.PartLabel = "", ""
-	save(t, db, func(b *costing.Book) { b.Work(old, nell.rates) })
+	save(t, db, func(b *costing.Book) { b.Work(old, nell.terms) })
 	unnamed := nell.worked(time.Hour, 18_00)
 	unnamed.StageKey, unnamed.PartLabel = "", ""
 	same(t, "work of old events", []costing.Work{unnamed}, sheet(t, db, piece).Work)
-	save(t, db, func(b *costing.Book) { b.Work(nell.on(piece, time.Hour), nell.rates) })
+	save(t, db, func(b *costing.Book) { b.Work(nell.on(piece, time.Hour), nell.terms) })
 	same(t, "work", []costing.Work{nell.worked(2*time.Hour, 36_00)}, sheet(t, db, piece).Work)
 }
 
@@ -83,8 +83,8 @@ func TestStore_Work_Namesakes(t *testing.T) {
 	db, piece := setup(t), id.New()
 	first, second := hand(t, db, "Nell", 18_00), hand(t, db, "Nell", 24_00)
 	save(t, db, func(b *costing.Book) {
-		b.Work(second.on(piece, time.Hour), second.rates)
-		b.Work(first.on(piece, time.Hour), first.rates)
+		b.Work(second.on(piece, time.Hour), second.terms)
+		b.Work(first.on(piece, time.Hour), first.terms)
 	})
 	want := []costing.Work{
 		first.worked(time.Hour, 18_00),
@@ -100,8 +100,8 @@ func TestStore_Work_Renamed(t *testing.T) {
 	renamed := nell
 	renamed.name = "Nell Quist"
 	save(t, db, func(b *costing.Book) {
-		b.Work(nell.on(piece, time.Hour), nell.rates)
-		b.Work(renamed.on(piece, time.Hour), nell.rates)
+		b.Work(nell.on(piece, time.Hour), nell.terms)
+		b.Work(renamed.on(piece, time.Hour), nell.terms)
 	})
 	got := sheet(t, db, piece).Work
 	if len(got) != 1 || got[0].Time != 2*time.Hour || got[0].Cost != 2*18_00 {
@@ -115,12 +115,12 @@ func TestStore_Work_TakenAway(t *testing.T) {
 	db, piece := setup(t), id.New()
 	nell := hand(t, db, "Nell", 18_00)
 	wrong := nell.on(piece, 8*time.Hour)
-	save(t, db, func(b *costing.Book) { b.Work(wrong, nell.rates) })
-	save(t, db, func(b *costing.Book) { b.Work(away(wrong), nell.rates) })
+	save(t, db, func(b *costing.Book) { b.Work(wrong, nell.terms) })
+	save(t, db, func(b *costing.Book) { b.Work(away(wrong), nell.terms) })
 	if got := sheet(t, db, piece); got.Work != nil || got.Sums != (costing.Sums{}) {
 		t.Errorf("sheet = %+v, want nothing of what was taken away", got)
 	}
-	save(t, db, func(b *costing.Book) { b.Work(nell.on(piece, time.Hour), nell.rates) })
+	save(t, db, func(b *costing.Book) { b.Work(nell.on(piece, time.Hour), nell.terms) })
 	want := []costing.Work{nell.worked(time.Hour, 18_00)}
 	same(t, "work", want, sheet(t, db, piece).Work)
 }
@@ -130,12 +130,12 @@ func TestStore_Work_TakenAway(t *testing.T) {
 func TestStore_Work_TimeOrCostAlone(t *testing.T) {
 	db, piece := setup(t), id.New()
 	free, unknown, dearer := hand(t, db, "Ana", 0), hand(t, db, "Bo", -1), hand(t, db, "Cleo", 18_00)
-	raised := costing.NewRates([]costing.Rate{{Person: dearer.id, From: day(1), PerHour: 24_00, RecordedAt: longAgo}})
+	raised := costing.NewTerms([]costing.Rate{{Person: dearer.id, From: day(1), PerHour: 24_00, RecordedAt: longAgo}}, nil, nil)
 	stretch := dearer.on(piece, time.Hour)
 	save(t, db, func(b *costing.Book) {
-		b.Work(free.on(piece, time.Hour), free.rates)
-		b.Work(unknown.on(piece, time.Minute), unknown.rates)
-		b.Work(stretch, dearer.rates)
+		b.Work(free.on(piece, time.Hour), free.terms)
+		b.Work(unknown.on(piece, time.Minute), unknown.terms)
+		b.Work(stretch, dearer.terms)
 		b.Work(away(stretch), raised)
 	})
 	got := sheet(t, db, piece)

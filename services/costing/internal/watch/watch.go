@@ -30,11 +30,19 @@ func (h *Hub) Tell(pieces []id.ID) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	for _, p := range pieces {
-		for c := range h.watchers[p] {
-			select {
-			case c <- struct{}{}:
-			default: // it has not looked since the last time, and will
-			}
+		wake(h.watchers[p])
+	}
+	wake(h.watchers[all])
+}
+
+// all is under which those wait who watch whatever changes.
+var all = id.Nil
+
+func wake(waiting map[chan struct{}]bool) {
+	for c := range waiting {
+		select {
+		case c <- struct{}{}:
+		default: // it has not looked since the last time, and will
 		}
 	}
 }
@@ -60,6 +68,26 @@ func (h *Hub) Watch(ctx context.Context, stop <-chan struct{}, piece id.ID, look
 		case <-tick.C:
 		}
 	}
+}
+
+// pace is how long at least those who watch whatever changes wait between two looks.
+const pace = Look / 4
+
+// WatchAll is Watch for whatever changes, but not more often than the pace: such a look costs more.
+func (h *Hub) WatchAll(ctx context.Context, stop <-chan struct{}, look func(context.Context) error) error {
+	return h.Watch(ctx, stop, all, func(ctx context.Context) error {
+		if err := look(ctx); err != nil {
+			return err
+		}
+		rest := time.NewTimer(pace)
+		defer rest.Stop()
+		select {
+		case <-ctx.Done():
+		case <-stop:
+		case <-rest.C:
+		}
+		return nil
+	})
 }
 
 func (h *Hub) add(piece id.ID, c chan struct{}) {

@@ -1,7 +1,10 @@
 // Package intake is how a piece comes into the shop and how it is given up: the rules,
 // without clock, database or wire.
 //
-//	TakeIn ─▶ in hand ── Scrap ─▶ scrapped
+//	TakeIn, TakeInLot ─▶ in hand ── Scrap ─▶ scrapped
+//
+// What was bought together at one price is a lot, and each piece's share of it is what the piece was
+// bought for. Terms of a lot, and what a piece is said to have cost, can be put right at any time.
 //
 // Whether a piece is sold is the sales service's to know; it is asked before a scrap.
 package intake
@@ -47,6 +50,7 @@ type Purchase struct {
 	Price  money.Amount
 	Source string
 	Day    time.Time // a calendar day
+	Lot    id.ID     // that it was bought in, the price being its share; id.Nil: by itself
 }
 
 // Part is a part of a piece that goes through stages by itself.
@@ -61,14 +65,18 @@ type Part struct {
 // PURCHASE_AFTER_INTAKE, PART_LABEL_TWICE.
 func TakeIn(p Piece, day time.Time) (Piece, error) {
 	if p.Purchase != nil && p.Purchase.Day.After(day) {
-		return p, fault.New(fault.Invalid, "PURCHASE_AFTER_INTAKE", "It came in on %s and cannot have been bought on %s, which is later; check the dates.",
-			day.Format(time.DateOnly), p.Purchase.Day.Format(time.DateOnly)).At("purchase.date")
+		return p, boughtLater(day, p.Purchase.Day, "purchase.date")
 	}
 	if err := toldApart(p.Parts); err != nil {
 		return p, err
 	}
 	p.State, p.Version = InHand, 1
 	return p, nil
+}
+
+func boughtLater(in, bought time.Time, field string) error {
+	return fault.New(fault.Invalid, "PURCHASE_AFTER_INTAKE", "It came in on %s and cannot have been bought on %s, which is later; check the dates.",
+		in.Format(time.DateOnly), bought.Format(time.DateOnly)).At(field)
 }
 
 // toldApart keeps the labels of parts different, for a stage is told by its part's label.
@@ -88,8 +96,8 @@ func toldApart(parts []Part) error {
 // Scrap gives the piece up. Faults: PIECE_SCRAPPED, PIECE_SOLD, TIME_BEFORE_INTAKE.
 func (p *Piece) Scrap(reason string, at time.Time, sold bool) error {
 	switch {
-	case at.Before(p.TakenInAt.Truncate(time.Minute)): // people type minutes
-		return fault.New(fault.Invalid, "TIME_BEFORE_INTAKE", "Piece %d only came in on %s; check the date.", p.Tag, p.TakenInAt.Format("2006-01-02 15:04 MST")).At("scrap_time")
+	case p.notYetIn(at):
+		return p.onlyCameIn("scrap_time")
 	case p.State == Scrapped:
 		return fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was already scrapped: %s.", p.Tag, p.ScrapReason)
 	case sold:
@@ -99,4 +107,37 @@ func (p *Piece) Scrap(reason string, at time.Time, sold bool) error {
 	p.State, p.ScrapReason = Scrapped, reason
 	p.Version++
 	return nil
+}
+
+// CorrectPurchase says what the piece really cost and returns what it was said to have cost; also
+// when it is scrapped or sold. Faults: TIME_BEFORE_INTAKE, PIECE_IS_COMMISSION, PIECE_OF_LOT,
+// PRICE_UNCHANGED.
+func (p *Piece) CorrectPurchase(to money.Amount, at time.Time) (from money.Amount, err error) {
+	switch {
+	case p.notYetIn(at):
+		return 0, p.onlyCameIn("correct_time")
+	case p.Purchase == nil:
+		return 0, fault.New(fault.Precondition, "PIECE_IS_COMMISSION", "Piece %d is a client's own and was not bought.", p.Tag)
+	case p.Purchase.Lot != id.Nil:
+		return 0, fault.New(fault.Precondition, "PIECE_OF_LOT",
+			"Piece %d was bought in a lot; correct the price of the lot, or revise how it is split.", p.Tag).With("lot", id.Name("lots", p.Purchase.Lot))
+	case p.Purchase.Price == to:
+		return 0, unchanged(fmt.Sprintf("Piece %d", p.Tag))
+	}
+	bought := *p.Purchase
+	from, bought.Price = bought.Price, to
+	p.Purchase = &bought
+	p.Version++
+	return from, nil
+}
+
+func unchanged(what string) error {
+	return fault.New(fault.Precondition, "PRICE_UNCHANGED", "%s is already down at this price; there is nothing to correct.", what).At("price")
+}
+
+// notYetIn reports whether the shop did not have the piece at that time. People type minutes.
+func (p *Piece) notYetIn(at time.Time) bool { return at.Before(p.TakenInAt.Truncate(time.Minute)) }
+
+func (p *Piece) onlyCameIn(field string) error {
+	return fault.New(fault.Invalid, "TIME_BEFORE_INTAKE", "Piece %d only came in on %s; check the date.", p.Tag, p.TakenInAt.Format("2006-01-02 15:04 MST")).At(field)
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"time"
 
+	"google.golang.org/genproto/googleapis/type/date"
+
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/quantity"
@@ -26,14 +28,21 @@ func (s *Server) decode(r *intakev1.TakeInPieceRequest) (p intake.Piece, err err
 			return p, err
 		}
 	}
-	for i, part := range r.Parts {
-		decoded, err := decodePart(fmt.Sprintf("parts[%d]", i), part)
-		if err != nil {
-			return p, err
-		}
-		p.Parts = append(p.Parts, decoded)
+	if p.Parts, err = decodeParts("parts", r.Parts); err != nil {
+		return p, err
 	}
 	return intake.TakeIn(p, cameIn)
+}
+
+func decodeParts(field string, all []*intakev1.Part) (parts []intake.Part, err error) {
+	for i, part := range all {
+		decoded, err := decodePart(fmt.Sprintf("%s[%d]", field, i), part)
+		if err != nil {
+			return nil, err
+		}
+		parts = append(parts, decoded)
+	}
+	return parts, nil
 }
 
 // dayOf gives the shop's day of an instant.
@@ -48,14 +57,17 @@ func (s *Server) decodePurchase(m *intakev1.Purchase, cameIn time.Time) (*intake
 	if err != nil {
 		return nil, err
 	}
-	day, err := wire.Day("purchase.date", m.Date)
-	if err != nil {
-		return nil, err
-	}
+	day, err := decodeDay("purchase.date", m.Date, cameIn)
+	return &intake.Purchase{Price: price, Source: m.Source, Day: day}, err
+}
+
+// decodeDay reads the day of a purchase, which is cameIn if it is not said.
+func decodeDay(field string, m *date.Date, cameIn time.Time) (time.Time, error) {
+	day, err := wire.Day(field, m)
 	if day.IsZero() {
 		day = cameIn
 	}
-	return &intake.Purchase{Price: price, Source: m.Source, Day: day}, nil
+	return day, err
 }
 
 func decodePart(field string, m *intakev1.Part) (p intake.Part, err error) {
@@ -93,8 +105,11 @@ func (s *Server) encode(p intake.Piece) *intakev1.Piece {
 	if p.Purchase == nil {
 		out.Origin = &intakev1.Piece_Commission{Commission: &intakev1.Commission{Client: p.Client}}
 	} else {
-		out.Origin = &intakev1.Piece_Purchase{Purchase: &intakev1.Purchase{
-			Price: s.Shop.ToMoney(p.Purchase.Price), Source: p.Purchase.Source, Date: wire.ToDay(p.Purchase.Day)}}
+		bought := &intakev1.Purchase{Price: s.Shop.ToMoney(p.Purchase.Price), Source: p.Purchase.Source, Date: wire.ToDay(p.Purchase.Day)}
+		if p.Purchase.Lot != id.Nil {
+			bought.Lot = id.Name("lots", p.Purchase.Lot)
+		}
+		out.Origin = &intakev1.Piece_Purchase{Purchase: bought}
 	}
 	for _, part := range p.Parts {
 		out.Parts = append(out.Parts, &intakev1.Part{
@@ -121,8 +136,11 @@ func (s *Server) takenIn(p intake.Piece) *eventsv1.PieceTakenIn {
 	if p.Purchase == nil {
 		e.Origin = &eventsv1.PieceTakenIn_Commission_{Commission: &eventsv1.PieceTakenIn_Commission{Client: p.Client}}
 	} else {
-		e.Origin = &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{
-			Price: s.Shop.ToMoney(p.Purchase.Price), Source: p.Purchase.Source, Date: wire.ToDay(p.Purchase.Day)}}
+		bought := &eventsv1.PieceTakenIn_Purchase{Price: s.Shop.ToMoney(p.Purchase.Price), Source: p.Purchase.Source, Date: wire.ToDay(p.Purchase.Day)}
+		if p.Purchase.Lot != id.Nil {
+			bought.LotId = p.Purchase.Lot.String()
+		}
+		e.Origin = &eventsv1.PieceTakenIn_Purchase_{Purchase: bought}
 	}
 	for _, part := range p.Parts {
 		e.Parts = append(e.Parts, &eventsv1.PieceTakenIn_Part{PartId: part.ID.String(), Label: part.Label, Count: part.Count})

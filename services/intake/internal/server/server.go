@@ -1,4 +1,4 @@
-// Package server answers IntakeService: it reads the request, lets the domain decide in
+// Package server answers IntakeService and LotService: it reads the request, lets the domain decide in
 // one transaction, keeps the change with its event, and writes the answer.
 package server
 
@@ -6,6 +6,10 @@ import (
 	"context"
 	"strconv"
 	"strings"
+	"time"
+
+	"google.golang.org/grpc"
+	"google.golang.org/protobuf/proto"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
@@ -19,8 +23,6 @@ import (
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	"tackfree/services/intake/internal/intake"
 	"tackfree/services/intake/internal/store"
-
-	"google.golang.org/grpc"
 )
 
 // Sales is what intake asks of sales.
@@ -28,13 +30,20 @@ type Sales interface {
 	GetListing(context.Context, *salesv1.GetListingRequest, ...grpc.CallOption) (*salesv1.GetListingResponse, error)
 }
 
-// Server implements IntakeService.
+// Server implements IntakeService and LotService.
 type Server struct {
 	intakev1.UnimplementedIntakeServiceServer
+	intakev1.UnimplementedLotServiceServer
 	DB    *pg.DB
 	Log   *outbox.Log
 	Shop  wire.Shop
 	Sales Sales
+}
+
+// Register serves both services.
+func (s *Server) Register(r grpc.ServiceRegistrar) {
+	intakev1.RegisterIntakeServiceServer(r, s)
+	intakev1.RegisterLotServiceServer(r, s)
 }
 
 // TakeInPiece implements IntakeService.
@@ -52,9 +61,14 @@ func (s *Server) TakeInPiece(ctx context.Context, r *intakev1.TakeInPieceRequest
 		if err := st.Insert(ctx, p); err != nil {
 			return nil, err
 		}
-		e := outbox.Event{Kind: "piece", Aggregate: p.ID, Version: p.Version, Piece: p.ID, OccurredAt: p.TakenInAt, Payload: s.takenIn(p)}
-		return &intakev1.TakeInPieceResponse{Piece: s.encode(p)}, s.Log.Append(ctx, tx, e, now)
+		return &intakev1.TakeInPieceResponse{Piece: s.encode(p)}, s.tell(ctx, tx, p, p.TakenInAt, now, s.takenIn(p))
 	})
+}
+
+// tell writes the event that made the piece's present version.
+func (s *Server) tell(ctx context.Context, tx *pg.Tx, p intake.Piece, at, now time.Time, payload proto.Message) error {
+	return s.Log.Append(ctx, tx, outbox.Event{
+		Kind: "piece", Aggregate: p.ID, Version: p.Version, Piece: p.ID, OccurredAt: at, Payload: payload}, now)
 }
 
 // ScrapPiece implements IntakeService.
@@ -90,9 +104,7 @@ func (s *Server) ScrapPiece(ctx context.Context, r *intakev1.ScrapPieceRequest) 
 		if err := st.Update(ctx, p); err != nil {
 			return nil, err
 		}
-		e := outbox.Event{Kind: "piece", Aggregate: p.ID, Version: p.Version, Piece: p.ID, OccurredAt: at,
-			Payload: &eventsv1.PieceScrapped{Reason: r.Reason}}
-		return &intakev1.ScrapPieceResponse{Piece: s.encode(p)}, s.Log.Append(ctx, tx, e, now)
+		return &intakev1.ScrapPieceResponse{Piece: s.encode(p)}, s.tell(ctx, tx, p, at, now, &eventsv1.PieceScrapped{Reason: r.Reason})
 	})
 }
 

@@ -43,6 +43,7 @@ func (f *salesFake) GetListing(_ context.Context, r *salesv1.GetListingRequest) 
 type bundle struct {
 	*svctest.Service
 	intakev1.IntakeServiceClient
+	intakev1.LotServiceClient
 	sales *salesFake
 }
 
@@ -51,7 +52,7 @@ func setup(t *testing.T) *bundle {
 	sales := &salesFake{sold: map[string]bool{}}
 	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) { salesv1.RegisterSalesServiceServer(r, sales) })
 	s := svctest.Start(t, intakesvc.Name, intakesvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"sales": peer}})
-	return &bundle{s, intakev1.NewIntakeServiceClient(s.Conn), sales}
+	return &bundle{s, intakev1.NewIntakeServiceClient(s.Conn), intakev1.NewLotServiceClient(s.Conn), sales}
 }
 
 func dresser() *intakev1.TakeInPieceRequest {

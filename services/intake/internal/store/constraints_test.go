@@ -17,7 +17,7 @@ import (
 )
 
 // past writes, for each constraint of the tables, what it refuses. The first piece is
-// bought and the second a client's; each has one part.
+// bought and the second a client's; each has one part. Two more are a lot.
 var past = map[string][]string{
 	"piece_tag_check":            {`UPDATE piece SET tag = 0`, `UPDATE piece SET tag = -1`},
 	"piece_tag_once":             {`UPDATE piece SET tag = 9`},
@@ -31,20 +31,33 @@ var past = map[string][]string{
 	"part_width_check":           {`UPDATE part SET width = -1`},
 	"part_thickness_check":       {`UPDATE part SET thickness = -1`},
 	"part_place":                 {`UPDATE part SET piece_id = (SELECT id FROM piece WHERE tag = 1)`},
+	"piece_lot_id_fkey":          {`UPDATE piece SET lot_id = gen_random_uuid() WHERE tag = 1`},
+	"piece_of_lot_is_bought":     {`UPDATE piece SET lot_id = (SELECT id FROM lot) WHERE tag = 2`},
+	"lot_on_scrap_check":         {`UPDATE lot SET on_scrap = ''`},
+	"lot_terms_lot_id_fkey":      {`INSERT INTO lot_terms VALUES (gen_random_uuid(), 1, 0, 'equally', '', now())`},
+	"lot_terms_version_check":    {`UPDATE lot_terms SET version = 0`},
+	"lot_terms_price_check":      {`UPDATE lot_terms SET price = -1`},
+	"lot_terms_split_check":      {`UPDATE lot_terms SET split = 'by_area'`},
+	"lot_share_of_terms":         {`UPDATE lot_share SET version = 2`},
+	"lot_share_piece_id_fkey":    {`UPDATE lot_share SET piece_id = gen_random_uuid()`},
+	"lot_share_once":             {`UPDATE lot_share SET piece_id = (SELECT id FROM piece WHERE tag = 3)`},
+	"lot_share_weight_check":     {`UPDATE lot_share SET weight = -1`},
+	"lot_share_share_check":      {`UPDATE lot_share SET share = -1`},
 	"tag_counter_only_one_check": {`INSERT INTO tag_counter (only_one, last) VALUES (false, 1)`},
 }
 
-func twoPieces(t *testing.T, db *pg.DB) []intake.Piece {
+func somePieces(t *testing.T, db *pg.DB) []intake.Piece {
 	t.Helper()
 	bought, brought := stool(1), stool(2)
 	brought.Purchase, brought.Client = nil, "Ana"
 	keep(t, db, bought, brought)
-	return []intake.Piece{bought, brought}
+	_, ofLot := keepLot(t, db, 3, 4)
+	return append(ofLot, bought, brought)
 }
 
 func TestStore_TablesRefuse(t *testing.T) {
 	db := setup(t)
-	pieces := twoPieces(t, db)
+	pieces := somePieces(t, db)
 	for constraint, statements := range past {
 		for _, sql := range statements {
 			err := db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
@@ -66,7 +79,7 @@ func TestStore_TablesRefuse(t *testing.T) {
 // What the domain cannot know, because it sees one piece, the tables tell in words.
 func TestStore_Insert_TagTaken(t *testing.T) {
 	db := setup(t)
-	twoPieces(t, db)
+	somePieces(t, db)
 	third := stool(2)
 	err := inTx(t, db, func(ctx context.Context, st store.Store) error { return st.Insert(ctx, third) })
 	if !fault.Is(err, "TAG_TAKEN") || !errors.Is(err, fault.Exists) || fault.Of(err).Fields[0].Path != "tag" {

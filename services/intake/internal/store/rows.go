@@ -3,6 +3,7 @@ package store
 import (
 	"fmt"
 
+	"github.com/google/uuid"
 	"github.com/shopspring/decimal"
 
 	"tackfree/pkg/id"
@@ -23,6 +24,7 @@ func toRow(p intake.Piece) storedb.InsertPieceParams {
 	}
 	price := int64(p.Purchase.Price)
 	row.Price, row.Source, row.PurchaseDate = &price, &p.Purchase.Source, &p.Purchase.Day
+	row.LotID = uuid.NullUUID{UUID: p.Purchase.Lot, Valid: p.Purchase.Lot != id.Nil}
 	return row
 }
 
@@ -35,7 +37,7 @@ func fromRow(row storedb.Piece) intake.Piece {
 		p.Client = *row.Client
 		return p
 	}
-	p.Purchase = &intake.Purchase{Price: money.Amount(*row.Price), Source: *row.Source, Day: *row.PurchaseDate}
+	p.Purchase = &intake.Purchase{Price: money.Amount(*row.Price), Source: *row.Source, Day: *row.PurchaseDate, Lot: row.LotID.UUID}
 	return p
 }
 

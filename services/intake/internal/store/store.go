@@ -33,6 +33,22 @@ type Store struct{ q *storedb.Queries }
 // New makes a store over a transaction or a view.
 func New(q pg.Querier) Store { return Store{storedb.New(q)} }
 
+// GiveTags gives pieces the next free tags, or keeps those they have chosen, these first, so that a
+// free one is none of them. Until the transaction ends no other piece chooses a tag.
+func (s Store) GiveTags(ctx context.Context, pieces []intake.Piece) error {
+	for _, chosen := range []bool{true, false} {
+		for i := range pieces {
+			if chosen != (pieces[i].Tag != 0) {
+				continue
+			}
+			if err := s.GiveTag(ctx, &pieces[i]); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
 // GiveTag gives the piece the next free tag, or keeps the one it has chosen. Until the
 // transaction ends no other piece chooses a tag.
 func (s Store) GiveTag(ctx context.Context, p *intake.Piece) (err error) {
@@ -56,10 +72,15 @@ func (s Store) Insert(ctx context.Context, p intake.Piece) error {
 	return nil
 }
 
-// Update writes what a command may change.
+// Update writes what a command may change, but for the price.
 func (s Store) Update(ctx context.Context, p intake.Piece) error {
 	return s.q.UpdatePiece(ctx, storedb.UpdatePieceParams{
 		ID: p.ID, State: string(p.State), ScrapReason: p.ScrapReason, Version: p.Version})
+}
+
+// SetPrice writes what a piece that was bought by itself cost.
+func (s Store) SetPrice(ctx context.Context, p intake.Piece) error {
+	return s.q.SetPrices(ctx, storedb.SetPricesParams{Ids: []id.ID{p.ID}, Prices: []int64{int64(p.Purchase.Price)}})
 }
 
 // Lock reads a piece and keeps others from changing it until the transaction ends.

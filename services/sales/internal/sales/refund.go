@@ -25,6 +25,7 @@ type Sale struct {
 	Refunded      Amounts // sums of what went back
 	PieceReturned bool
 	SoldAt        time.Time
+	Of            SetShare // zero: it was sold by itself
 }
 
 // Refund is one time that something of a sale went back.

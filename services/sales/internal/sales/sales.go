@@ -11,6 +11,7 @@
 // A piece has one listing for all its life and a sale for each time it was sold; only
 // the last sale can be open, that is, without the piece having come back. Money of any
 // sale can go back at any time, before its piece or after it, and alone moves no state.
+// Pieces that are sold together at one price are a set; each has its sale, with its share.
 // Whether a piece is there at all, since when, scrapped or a client's own is intake's to
 // know; it is asked before a command.
 package sales
@@ -109,27 +110,45 @@ func (l *Listing) ChangeAskingPrice(to money.Amount) (from money.Amount, err err
 // one, or else the listing's, or else Direct. Faults: PRICE_ZERO, FEE_ABOVE_PRICE,
 // TAX_ABOVE_PRICE, TIME_BEFORE_INTAKE, PIECE_SCRAPPED, PIECE_SOLD.
 func (l *Listing) Sell(p Piece, s Sale) (Sale, error) {
-	switch {
-	case s.Price == 0:
-		return s, fault.New(fault.Invalid, "PRICE_ZERO",
-			"A sale needs a price above zero. Scrap a piece that is given away, or sell it for the smallest amount there is.").At("price")
-	case s.Fee > s.Price:
-		return s, fault.New(fault.Invalid, "FEE_ABOVE_PRICE",
-			"The channel cannot keep more than the price of the sale; check whether the two were mixed up.").At("fee")
-	case s.Tax > s.Price:
-		return s, fault.New(fault.Invalid, "TAX_ABOVE_PRICE",
-			"A sales tax is never more than the price it is on; check whether the two were mixed up.").At("tax")
-	case p.notYetIn(s.SoldAt):
-		return s, p.onlyCameIn("sale_time")
-	case p.Scrapped:
-		return s, scrapped(p)
-	case l.State == Sold:
-		return s, l.sold()
+	if err := s.check(); err != nil {
+		return s, err
+	}
+	if err := l.sellable(p, s.SoldAt); err != nil {
+		return s, err
 	}
 	s.Channel = cmp.Or(s.Channel, l.Channel, Direct)
 	l.State, l.Sales = Sold, append(l.Sales, s)
 	l.Version++
 	return s, nil
+}
+
+// check refuses sums that no sale has.
+func (a Amounts) check() error {
+	switch {
+	case a.Price == 0:
+		return fault.New(fault.Invalid, "PRICE_ZERO",
+			"A sale needs a price above zero. Scrap a piece that is given away, or sell it for the smallest amount there is.").At("price")
+	case a.Fee > a.Price:
+		return fault.New(fault.Invalid, "FEE_ABOVE_PRICE",
+			"The channel cannot keep more than the price of the sale; check whether the two were mixed up.").At("fee")
+	case a.Tax > a.Price:
+		return fault.New(fault.Invalid, "TAX_ABOVE_PRICE",
+			"A sales tax is never more than the price it is on; check whether the two were mixed up.").At("tax")
+	}
+	return nil
+}
+
+// sellable refuses to sell what cannot be had at that time.
+func (l *Listing) sellable(p Piece, at time.Time) error {
+	switch {
+	case p.notYetIn(at):
+		return p.onlyCameIn("sale_time")
+	case p.Scrapped:
+		return scrapped(p)
+	case l.State == Sold:
+		return l.sold()
+	}
+	return nil
 }
 
 func asked(price money.Amount) error {

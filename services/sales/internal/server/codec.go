@@ -63,12 +63,16 @@ var states = map[sales.State]salesv1.Listing_State{
 }
 
 func (s *Server) encodeSale(sale sales.Sale) *salesv1.Sale {
-	return &salesv1.Sale{
+	out := &salesv1.Sale{
 		Name: id.Name("sales", sale.ID), Channel: sale.Channel, Buyer: sale.Buyer, SaleTime: wire.ToInstant(sale.SoldAt),
 		Price: s.Shop.ToMoney(sale.Price), Tax: s.Shop.ToMoney(sale.Tax), Fee: s.Shop.ToMoney(sale.Fee),
 		PriceRefunded: s.Shop.ToMoney(sale.Refunded.Price), TaxRefunded: s.Shop.ToMoney(sale.Refunded.Tax),
 		FeeReturned: s.Shop.ToMoney(sale.Refunded.Fee), PieceReturned: sale.PieceReturned,
 	}
+	if sale.Of.Set != id.Nil {
+		out.Set = id.Name("sets", sale.Of.Set)
+	}
+	return out
 }
 
 func (s *Server) pieceSold(sale sales.Sale) *eventsv1.PieceSold {

@@ -1,4 +1,4 @@
-// Package server answers SalesService: it reads the request, lets the domain decide in
+// Package server answers SalesService and SetService: it reads the request, lets the domain decide in
 // one transaction, keeps the change with its event, and writes the answer.
 package server
 
@@ -25,13 +25,20 @@ type Intake interface {
 	GetPiece(context.Context, *intakev1.GetPieceRequest, ...grpc.CallOption) (*intakev1.GetPieceResponse, error)
 }
 
-// Server implements SalesService.
+// Server implements SalesService and SetService.
 type Server struct {
 	salesv1.UnimplementedSalesServiceServer
+	salesv1.UnimplementedSetServiceServer
 	DB     *pg.DB
 	Log    *outbox.Log
 	Shop   wire.Shop
 	Intake Intake
+}
+
+// Register serves both services.
+func (s *Server) Register(r grpc.ServiceRegistrar) {
+	salesv1.RegisterSalesServiceServer(r, s)
+	salesv1.RegisterSetServiceServer(r, s)
 }
 
 // piece asks intake, before the transaction. Between the answer and the commit the piece

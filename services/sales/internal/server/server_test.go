@@ -69,6 +69,7 @@ func (f *intakeFake) goAway(away bool) {
 type bundle struct {
 	*svctest.Service
 	salesv1.SalesServiceClient
+	salesv1.SetServiceClient
 	intake *intakeFake
 }
 
@@ -77,7 +78,7 @@ func setup(t *testing.T) *bundle {
 	intake := &intakeFake{pieces: map[string]*intakev1.Piece{}}
 	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) { intakev1.RegisterIntakeServiceServer(r, intake) })
 	s := svctest.Start(t, salessvc.Name, salessvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"intake": peer}})
-	return &bundle{s, salesv1.NewSalesServiceClient(s.Conn), intake}
+	return &bundle{s, salesv1.NewSalesServiceClient(s.Conn), salesv1.NewSetServiceClient(s.Conn), intake}
 }
 
 // piece takes a stock piece in.

@@ -1,6 +1,8 @@
 package store
 
 import (
+	"github.com/google/uuid"
+
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
 	"tackfree/services/sales/internal/sales"
@@ -15,10 +17,15 @@ func toRow(l sales.Listing) storedb.MakeListingParams {
 }
 
 func toSaleRow(piece id.ID, position int, s sales.Sale) storedb.InsertSaleParams {
-	return storedb.InsertSaleParams{
+	row := storedb.InsertSaleParams{
 		ID: s.ID, PieceID: piece, Position: int32(position), Channel: s.Channel, Buyer: s.Buyer,
 		Price: int64(s.Price), Tax: int64(s.Tax), Fee: int64(s.Fee), SoldAt: s.SoldAt,
 	}
+	if s.Of.Set != id.Nil {
+		weight := int64(s.Of.Weight)
+		row.SetID, row.SetPlace, row.SetWeight = uuid.NullUUID{UUID: s.Of.Set, Valid: true}, &s.Of.Place, &weight
+	}
+	return row
 }
 
 func toRefundRow(r sales.Refund) storedb.InsertRefundParams {
@@ -47,11 +54,15 @@ func fromRows(rows []storedb.GetListingRow) []sales.Listing {
 
 // fromSaleRow reads the sale of a row that has one; all its columns are then there.
 func fromSaleRow(row storedb.GetListingRow) sales.Sale {
-	return sales.Sale{
+	s := sales.Sale{
 		ID: row.SaleID.UUID, Channel: *row.SaleChannel, Buyer: *row.Buyer,
 		Amounts: amounts(row.Price, row.Tax, row.Fee), Refunded: amounts(row.PriceRefunded, row.TaxRefunded, row.FeeReturned),
 		PieceReturned: *row.PieceReturned, SoldAt: row.SoldAt.UTC(),
 	}
+	if row.SetID.Valid {
+		s.Of = sales.SetShare{Set: row.SetID.UUID, Place: *row.SetPlace, Weight: money.Amount(*row.SetWeight)}
+	}
+	return s
 }
 
 func amounts(price, tax, fee *int64) sales.Amounts {

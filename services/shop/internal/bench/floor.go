@@ -156,13 +156,18 @@ func percentile(took []time.Duration, share float64) float64 {
 }
 
 // memory is what this process takes, in MB.
-func memory() (float64, error) {
+func memory() (float64, error) { return statusMB("VmRSS:") }
+
+// peak is the most that this process has taken since forgetPeak, in MB.
+func peak() (float64, error) { return statusMB("VmHWM:") }
+
+func statusMB(of string) (float64, error) {
 	status, err := os.ReadFile("/proc/self/status")
 	if err != nil {
 		return 0, nil // not a Linux
 	}
 	for line := range strings.SplitSeq(string(status), "\n") {
-		if kb, is := strings.CutPrefix(line, "VmRSS:"); is {
+		if kb, is := strings.CutPrefix(line, of); is {
 			n, err := strconv.ParseFloat(strings.Fields(kb)[0], 64)
 			return n / 1024, err
 		}

@@ -14,6 +14,7 @@ type benchCmd struct {
 	Costing benchCostingCmd `cmd:"" help:"Events booked a second beside bare COPY and upsert of the same rows."`
 	Floor   benchFloorCmd   `cmd:"" help:"A floor of 200 pieces with 30,000 past clock entries: clock-ons by 16 callers beside pgbench, the board, 100 watchers."`
 	Lag     benchLagCmd     `cmd:"" help:"How long from an answered command to its cost being visible."`
+	Rebuild benchRebuildCmd `cmd:"" help:"The books made anew from a million events in the producers' logs, beside a GROUP BY of the same sums; and what memory that takes."`
 	Restock benchRestockCmd `cmd:"" help:"Half a year of buying by a threshold alone and by what plans reserve: how often something runs out, how much money lies on the shelf."`
 	Stock   benchStockCmd   `cmd:"" help:"Issues by 16 callers beside pgbench with the same statements, one can that all want, alerts, advice on 2,000 products, a delivery entered late."`
 }
@@ -90,6 +91,24 @@ the board of %d pieces: half within %.1f ms, 99 of 100 within %.1f ms
 the whole process with its callers and watchers takes %.0f MB`,
 		r.Callers, r.ClockP50ms, r.ClockP99ms, r.PgbenchP99ms, r.RPCPerS, r.PgbenchPerS, r.Ratio, r.Pace, r.PaceP50ms, r.PaceP99ms, r.PacePgbenchP99ms,
 		r.Pieces, r.BoardP50ms, r.BoardP99ms, r.Watchers, r.Rate, r.WatchP50ms, r.WatchP99ms, r.MemoryMB)
+}
+
+type benchRebuildCmd struct {
+	JSON   bool `help:"Print the result as JSON." name:"json"`
+	Rounds int  `help:"Turns of each side, 1 or more." default:"1"`
+	Events int  `help:"How many events the logs hold, 500 or more." default:"1000000"`
+}
+
+// Run is called by kong.
+func (c *benchRebuildCmd) Run(e *env) error {
+	r, err := bench.RunRebuild(e.ctx, e.options(c.Rounds, time.Second, c.JSON), c.Events)
+	if err != nil {
+		return err
+	}
+	return e.result(c.JSON, r, `%d events, %d ledger lines: booked for the first time in %.1f s, rebuilt in %.1f s, %.1f times a GROUP BY of the same sums (%.2f s)
+with all rows of the books lost: %.1f s
+the whole process with all services takes %.0f MB, with a tenth of the events %.0f MB`,
+		r.Events, r.Lines, r.FirstS, r.Seconds, r.Ratio, r.GroupByS, r.LostSeconds, r.MemoryMB, r.TenthMemoryMB)
 }
 
 type benchRestockCmd struct {

@@ -1,10 +1,7 @@
 package cli
 
 import (
-	"context"
-	"errors"
 	"fmt"
-	"io"
 
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	"tackfree/services/shop/internal/client"
@@ -12,26 +9,48 @@ import (
 )
 
 type costCmd struct {
-	Show     showCostCmd  `cmd:"" help:"Show what a piece cost and earned, and who worked on it."`
-	List     listCostsCmd `cmd:"" help:"List all pieces with their sums, and the shop's."`
-	Shop     shopCostCmd  `cmd:"" help:"Show the sums over all pieces and the accounts of the books."`
-	Watch    watchCostCmd `cmd:"" help:"Show a piece's cost now and at each change, until Ctrl-C."`
-	Rate     rateCmd      `cmd:"" help:"Say what an hour of somebody costs from a day on."`
-	Rates    ratesCmd     `cmd:"" help:"List the pay rates."`
-	Payroll  payrollCmd   `cmd:"" help:"What everybody worked in a week."`
-	Verify   verifyCmd    `cmd:"" help:"Recompute the books from all events and compare; exits 1 at a difference."`
-	Rebuild  rebuildCmd   `cmd:"" help:"Recompute the books and put the new ones in place."`
-	Dead     deadCmd      `cmd:"" help:"List the events that could not be booked."`
-	Retry    retryCmd     `cmd:"" help:"Book one of them again."`
-	Progress progressCmd  `cmd:"" help:"Say how far the books are behind the shop."`
+	Show          showCostCmd  `cmd:"" help:"Show what a piece cost and earned, and who worked on it."`
+	List          listCostsCmd `cmd:"" help:"List all pieces with their sums, and the shop's."`
+	Shop          shopCostCmd  `cmd:"" help:"Show the sums over all pieces and the accounts of the books."`
+	Event         eventCmd     `cmd:"" help:"Show what an event put into the books."`
+	Watch         watchCostCmd `cmd:"" help:"Show a piece's cost, or how the shop stands, now and at each change, until Ctrl-C."`
+	Plan          actualsCmd   `cmd:"" help:"What stages took against what was planned, in hours and in money."`
+	Earnings      earningsCmd  `cmd:"" help:"What sold pieces earned, in all and for each hour."`
+	Wip           wipCmd       `cmd:"" help:"What is unfinished or unsold, how long it has been here and what stands in it."`
+	Cash          cashCmd      `cmd:"" help:"What of the shop's money is in materials and pieces."`
+	Rework        reworkCmd    `cmd:"" help:"What doing things again cost."`
+	WhatIf        whatIfCmd    `cmd:"" help:"What a piece would earn at a price."`
+	Journal       journalCmd   `cmd:"" help:"Write the general journal, for a bookkeeper or another program."`
+	Standard      standardCmd  `cmd:"" help:"What an hour should cost; stages are measured by it."`
+	Rate          rateCmd      `cmd:"" help:"Say what an hour of somebody costs from a day on."`
+	Rates         ratesCmd     `cmd:"" help:"List the pay rates."`
+	Rule          payruleCmd   `cmd:"" help:"What the shop pays by: overtime, paid breaks, rounding of the clock."`
+	Burden        burdenCmd    `cmd:"" help:"What the employer pays on top of wages: taxes, insurance."`
+	Payroll       payrollCmd   `cmd:"" help:"What everybody worked in a week."`
+	Overhead      overheadCmd  `cmd:"" help:"Rent, power, tools, insurance: what an hour on a piece carries of it, and what was really spent."`
+	Month         monthCmd     `cmd:"" help:"The months of the books: how they stand, and closing them."`
+	TrialBalance  trialCmd     `cmd:"" help:"Show what each account comes to."`
+	ProfitAndLoss profitCmd    `cmd:"" help:"Show what some months earned and spent."`
+	BalanceSheet  balanceCmd   `cmd:"" help:"Show what the shop owns, owes and has earned."`
+	Accounts      accountsCmd  `cmd:"" help:"Show the accounts and the rules by which the shop books; until it has its own, those that come with the program."`
+	Verify        verifyCmd    `cmd:"" help:"Recompute the books from all events and compare; exits 1 at a difference."`
+	Rebuild       rebuildCmd   `cmd:"" help:"Recompute the books and put the new ones in place."`
+	Dead          deadCmd      `cmd:"" help:"List the events that could not be booked."`
+	Retry         retryCmd     `cmd:"" help:"Book one of them again."`
+	Progress      progressCmd  `cmd:"" help:"Say how far the books are behind the shop."`
 }
 
 type showCostCmd struct {
-	output
+	tabular
 	Piece string `arg:"" help:"Tag number."`
+	Lines bool   `help:"Also each line of the ledger behind it, and what brought it about; as CSV, these alone."`
+	All   bool   `help:"With --lines, also the other sides and what moved cost on."`
 }
 
 func (c *showCostCmd) Run(e *env) error {
+	if c.CSV && !c.Lines || c.All && !c.Lines {
+		return fmt.Errorf("--csv and --all are of the lines of a piece; say --lines too")
+	}
 	return e.with(func(shop *client.Shop) error {
 		p, err := shop.Piece(e.ctx, c.Piece)
 		if err != nil {
@@ -41,52 +60,15 @@ func (c *showCostCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp.PieceCost, func() error { return report.Piece(e.out, resp.PieceCost) })
+		if !c.Lines {
+			return c.output.print(e, resp.PieceCost, func() error { return report.Piece(e.out, resp.PieceCost) })
+		}
+		lines, err := costLines(e, shop, &costingv1.ListCostLinesRequest{Piece: p.Name, All: c.All})
+		if err != nil {
+			return err
+		}
+		return c.printLines(e, shop, lines, func() error { return report.Piece(e.out, resp.PieceCost) })
 	})
-}
-
-type watchCostCmd struct {
-	output
-	Piece string `arg:"" help:"Tag number."`
-}
-
-func (c *watchCostCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		p, err := shop.Piece(e.ctx, c.Piece)
-		if err != nil {
-			return err
-		}
-		terms, err := shop.Terms(e.ctx)
-		if err != nil {
-			return err
-		}
-		stream, err := shop.Costing.WatchPieceCost(e.ctx, &costingv1.WatchPieceCostRequest{Piece: p.Name})
-		if err != nil {
-			return err
-		}
-		for {
-			resp, err := stream.Recv()
-			if errors.Is(err, io.EOF) || errors.Is(err, context.Canceled) {
-				return nil
-			}
-			if err != nil {
-				return err
-			}
-			err = c.print(e, resp.PieceCost, func() error { return printState(e, terms, resp.PieceCost) })
-			if err != nil {
-				return err
-			}
-		}
-	})
-}
-
-// printState prints a piece's costs on one line.
-func printState(e *env, terms client.Terms, p *costingv1.PieceCost) error {
-	s := p.GetSums()
-	profit, _ := report.ProfitOf(p)
-	_, err := fmt.Fprintf(e.out, "%s  labour %s (%s)  material %s  rework %s  cost %s  profit %s\n", terms.Clock(p.UpdateTime), report.Money(s.GetLabour()),
-		report.Hours(s.GetLabourTime()), report.Money(s.GetMaterial()), report.Money(s.GetRework()), report.Money(s.GetCost()), profit)
-	return err
 }
 
 type shopCostCmd struct{ output }

@@ -10,10 +10,19 @@ import (
 	"tackfree/services/shop/internal/report"
 )
 
-type listCostsCmd struct{ output }
+type listCostsCmd struct{ tabular }
 
 func (c *listCostsCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error { return printCosts(e, shop, c.JSON) })
+	return e.with(func(shop *client.Shop) error {
+		if !c.CSV {
+			return printCosts(e, shop, c.JSON)
+		}
+		all, err := readCosts(e.ctx, shop)
+		if err != nil {
+			return err
+		}
+		return report.PiecesCSV(e.out, all.pieces)
+	})
 }
 
 // costs are all pieces and the shop.

@@ -200,6 +200,9 @@ func (f *fake) ListHours(_ context.Context, r *workflowv1.ListHoursRequest) (*wo
 }
 
 func (f *fake) GetPayrollWeek(_ context.Context, r *costingv1.GetPayrollWeekRequest) (*costingv1.GetPayrollWeekResponse, error) {
+	if f.wages.week != nil {
+		return asked(f, r, &costingv1.GetPayrollWeekResponse{PayrollWeek: f.wages.week})
+	}
 	return asked(f, r, &costingv1.GetPayrollWeekResponse{PayrollWeek: ofNell()})
 }
 

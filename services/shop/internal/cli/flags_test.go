@@ -35,11 +35,11 @@ func flagsOf(n *kong.Node) (names []string) {
 // --at is where the contract has a time of the happening, and nowhere else: a flag that is
 // taken and means nothing would put hours on the wrong day.
 func TestFlags_AtIsWhereThereIsATime(t *testing.T) {
-	timed := []string{"piece take-in", "piece scrap", "stage plan", "stage assign", "stage finish", "stage send-back", "stage hand-over", "station move",
+	timed := []string{"piece take-in", "piece take-in-lot", "piece lot split", "piece fix-price", "piece scrap", "stage plan", "stage assign", "stage finish", "stage send-back", "stage hand-over", "station move",
 		"clock on", "clock off", "clock switch", "clock pause", "clock resume", "inspect pass", "inspect fail", "outside send", "outside chase", "outside back", "batch finish", "test lead", "test moisture", "test spot", "air read", "dry move",
 		"stock receive", "stock issue", "stock take-back",
 		"stock return", "stock waste", "stock count", "stock open", "stock move", "stock close", "stock orders place", "mix make", "mix like",
-		"storage oily confirm", "equipment service", "sale offer", "sale price", "sale sell", "sale refund"}
+		"storage oily confirm", "equipment service", "sale offer", "sale price", "sale sell", "sale sell-set", "sale refund"}
 	for name, n := range leaves(t) {
 		if got, want := slices.Contains(flagsOf(n), "at"), slices.Contains(timed, name); got != want {
 			t.Errorf("shop %s has --at: %t, want %t", name, got, want)

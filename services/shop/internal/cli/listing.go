@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"strings"
 
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
@@ -83,12 +84,15 @@ func printSales(e *env, shop *client.Shop, sales []*salesv1.Sale) error {
 	}
 	t := &report.Table{Headings: []string{"sale", "when", "channel", "buyer", " price", " tax", " fee", " price back", " tax back", " fee back", "remark"}}
 	for _, s := range sales {
-		remark := ""
+		var remarks []string
+		if s.Set != "" {
+			remarks = append(remarks, "in a set")
+		}
 		if s.PieceReturned {
-			remark = "the piece came back"
+			remarks = append(remarks, "the piece came back")
 		}
 		t.Add(bare(s.Name), terms.Clock(s.SaleTime), s.Channel, s.Buyer, report.Money(s.Price), report.Money(s.Tax), report.Money(s.Fee),
-			report.Money(s.PriceRefunded), report.Money(s.TaxRefunded), report.Money(s.FeeReturned), remark)
+			report.Money(s.PriceRefunded), report.Money(s.TaxRefunded), report.Money(s.FeeReturned), strings.Join(remarks, "; "))
 	}
 	return t.Print(e.out)
 }

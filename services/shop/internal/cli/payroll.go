@@ -2,17 +2,16 @@ package cli
 
 import (
 	"fmt"
-	"time"
 
-	"tackfree/pkg/money"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
 )
 
 type payrollCmd struct {
-	Show showWeekCmd `cmd:"" help:"Show what each person worked in a week and what they are owed."`
-	Lock lockWeekCmd `cmd:"" help:"Close a week: its hours stay as they are, and what becomes known later counts in a later week."`
+	Show   showWeekCmd   `cmd:"" help:"Show what each person worked in a week and what they are owed."`
+	Export exportWeekCmd `cmd:"" help:"Give a week's payroll as a table of values separated by commas, a line for each person."`
+	Lock   lockWeekCmd   `cmd:"" help:"Close a week: its hours stay as they are, and what becomes known later counts in a later week."`
 }
 
 type showWeekCmd struct {
@@ -61,16 +60,22 @@ func printWeek(e *env, shop *client.Shop, w *costingv1.PayrollWeek) error {
 	if _, err := fmt.Fprintf(e.out, "%s\n\n", weekHead(terms, w)); err != nil {
 		return err
 	}
-	t := &report.Table{Headings: []string{"who", " labour", " rework", " on no piece", " late", " hours", " pay"}}
-	var labour, rework, indirect, late, all time.Duration
-	var pay money.Amount
+	columns := payColumns(w, terms.Currency)
+	t := &report.Table{Headings: []string{"who"}}
+	all := []string{"all"}
+	for _, c := range columns {
+		t.Headings = append(t.Headings, " "+c.heading)
+		all = append(all, c.total(w, terms.Currency))
+	}
 	for _, l := range w.GetLines() {
-		t.Add(l.PersonName, report.Hours(l.LabourTime), report.Hours(l.ReworkTime), report.Hours(l.IndirectTime), report.Hours(l.LateTime), report.Hours(l.Time), report.Money(l.Pay))
-		labour, rework, indirect = labour+l.LabourTime.AsDuration(), rework+l.ReworkTime.AsDuration(), indirect+l.IndirectTime.AsDuration()
-		late, all, pay = late+l.LateTime.AsDuration(), all+l.Time.AsDuration(), pay+amountOf(l.Pay, terms.Currency)
+		row := []string{l.PersonName}
+		for _, c := range columns {
+			row = append(row, c.of(l))
+		}
+		t.Add(row...)
 	}
 	t.Add()
-	t.Add("all", report.Length(labour), report.Length(rework), report.Length(indirect), report.Length(late), report.Length(all), terms.Currency.Format(pay))
+	t.Add(all...)
 	if err := t.Print(e.out); err != nil {
 		return err
 	}

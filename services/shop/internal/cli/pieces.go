@@ -43,7 +43,11 @@ func originOf(p *intakev1.Piece) string {
 	if c := p.GetCommission(); c != nil {
 		return "commission of " + c.Client
 	}
-	return p.GetPurchase().GetSource() + ", " + report.Money(p.GetPurchase().GetPrice())
+	bought := p.GetPurchase().GetSource() + ", " + report.Money(p.GetPurchase().GetPrice())
+	if p.GetPurchase().GetLot() != "" {
+		bought += " of a lot"
+	}
+	return bought
 }
 
 // stateOf is how far a piece has come: intake knows whether it was given up, sales whether

@@ -14,6 +14,7 @@ type rateCmd struct {
 	Who     string `arg:"" help:"Display name."`
 	PerHour string `help:"What an hour costs." required:"" placeholder:"AMOUNT"`
 	From    string `help:"The first day it holds, such as 2026-03-02." required:"" placeholder:"DAY"`
+	Replace bool   `help:"It takes the place of the rate from the same day."`
 }
 
 func (c *rateCmd) Run(e *env) error {
@@ -30,7 +31,7 @@ func (c *rateCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		r := &costingv1.SetPayRateRequest{RequestId: c.request(), Person: who.Name, EffectiveDate: from}
+		r := &costingv1.SetPayRateRequest{RequestId: c.request(), Person: who.Name, EffectiveDate: from, Replaces: c.Replace}
 		if r.PerHour, err = terms.Amount(c.PerHour); err != nil {
 			return err
 		}

@@ -78,6 +78,9 @@ type fake struct {
 	after          func() // runs when a command is done and before it is answered
 
 	shelf *shelf
+	joint *joint
+	desk  *desk
+	wages *wages
 
 	address string
 	without []string // services that nobody says where to find
@@ -103,6 +106,9 @@ func newFake(t *testing.T) *fake {
 		products: []*materialsv1.Product{{Name: "products/k", DisplayName: "Clear coat", Unit: "L"}},
 	}
 	f.shelf = &shelf{f: f}
+	f.joint = &joint{f: f}
+	f.desk = &desk{f: f}
+	f.wages = &wages{f: f}
 	f.serve(t)
 	return f
 }
@@ -129,6 +135,9 @@ func (f *fake) serve(t *testing.T) {
 	workflowv1.RegisterFloorServiceServer(s, f)
 	materialsv1.RegisterMaterialsServiceServer(s, f)
 	f.shelf.register(s)
+	f.joint.register(s)
+	f.desk.register(s)
+	f.wages.register(s)
 	salesv1.RegisterSalesServiceServer(s, f)
 	costingv1.RegisterCostingServiceServer(s, f)
 	costingv1.RegisterBooksServiceServer(s, f)

@@ -11,12 +11,14 @@ import (
 )
 
 type saleCmd struct {
-	Offer  offerCmd        `cmd:"" help:"List a piece at an asking price."`
-	Price  priceCmd        `cmd:"" help:"Change the asking price."`
-	Sell   sellCmd         `cmd:"" help:"Sell a piece, or invoice a commission."`
-	Refund refundCmd       `cmd:"" help:"Give money back for the last sale of a piece, or with --sale for an earlier one."`
-	List   listListingsCmd `cmd:"" help:"List what is listed and sold."`
-	Show   showSalesCmd    `cmd:"" help:"Show every sale of a piece, and what went back."`
+	Offer   offerCmd        `cmd:"" help:"List a piece at an asking price."`
+	Price   priceCmd        `cmd:"" help:"Change the asking price."`
+	Sell    sellCmd         `cmd:"" help:"Sell a piece, or invoice a commission."`
+	SellSet sellSetCmd      `cmd:"" help:"Sell several pieces together at one price."`
+	ShowSet showSetCmd      `cmd:"" help:"Show how the price of a set was split."`
+	Refund  refundCmd       `cmd:"" help:"Give money back for the last sale of a piece, or with --sale for an earlier one."`
+	List    listListingsCmd `cmd:"" help:"List what is listed and sold."`
+	Show    showSalesCmd    `cmd:"" help:"Show every sale of a piece, and what went back."`
 }
 
 type offerCmd struct {

@@ -89,7 +89,8 @@ func (s *Shop) addIndirect(ctx context.Context, _ *datev1.Date, of func(person, 
 func (s *Shop) addPayroll(ctx context.Context, date *datev1.Date, of func(person, name string) *Worked) error {
 	r, err := s.Payroll.GetPayrollWeek(ctx, &costingv1.GetPayrollWeekRequest{Date: date})
 	for _, l := range r.GetPayrollWeek().GetLines() {
-		of(l.Person, l.PersonName).Payroll += l.Time.AsDuration()
+		// What was worked: paid breaks and rounding are nobody's clock.
+		of(l.Person, l.PersonName).Payroll += l.Time.AsDuration() - l.PaidBreakTime.AsDuration() - l.RoundingTime.AsDuration()
 	}
 	return err
 }

@@ -27,6 +27,7 @@ var Producers = Names[:4]
 // Shop is a client of every service.
 type Shop struct {
 	Intake      intakev1.IntakeServiceClient
+	PieceLots   intakev1.LotServiceClient
 	People      workflowv1.PeopleServiceClient
 	Routes      workflowv1.RouteServiceClient
 	Stages      workflowv1.StageServiceClient
@@ -51,10 +52,15 @@ type Shop struct {
 	Storage     materialsv1.StorageServiceClient
 	Equipment   materialsv1.EquipmentServiceClient
 	Sales       salesv1.SalesServiceClient
+	Sets        salesv1.SetServiceClient
 	Costing     costingv1.CostingServiceClient
 	Rates       costingv1.PayRateServiceClient
+	PayRules    costingv1.PayRuleServiceClient
 	Books       costingv1.BooksServiceClient
+	Answers     costingv1.AnswerServiceClient
 	Payroll     costingv1.PayrollServiceClient
+	Overhead    costingv1.OverheadServiceClient
+	Months      costingv1.MonthServiceClient
 	// Logs are the producers' event logs.
 	Logs map[string]eventsv1.EventLogServiceClient
 
@@ -100,7 +106,7 @@ func Use(conn func(name string) (grpc.ClientConnInterface, error)) (*Shop, error
 
 func over(c map[string]grpc.ClientConnInterface) *Shop {
 	s := &Shop{
-		Intake: intakev1.NewIntakeServiceClient(c["intake"]),
+		Intake: intakev1.NewIntakeServiceClient(c["intake"]), PieceLots: intakev1.NewLotServiceClient(c["intake"]),
 		People: workflowv1.NewPeopleServiceClient(c["workflow"]), Routes: workflowv1.NewRouteServiceClient(c["workflow"]),
 		Stages: workflowv1.NewStageServiceClient(c["workflow"]), Clocks: workflowv1.NewClockServiceClient(c["workflow"]),
 		Finish: workflowv1.NewFinishServiceClient(c["workflow"]), Climate: workflowv1.NewClimateServiceClient(c["workflow"]),
@@ -108,16 +114,17 @@ func over(c map[string]grpc.ClientConnInterface) *Shop {
 		Stations: workflowv1.NewStationServiceClient(c["workflow"]), Reviews: workflowv1.NewClockReviewServiceClient(c["workflow"]),
 		Inspections: workflowv1.NewInspectionServiceClient(c["workflow"]), Outside: workflowv1.NewOutsideWorkServiceClient(c["workflow"]),
 		Batches: workflowv1.NewBatchServiceClient(c["workflow"]), Floor: workflowv1.NewFloorServiceClient(c["workflow"]),
-		Payroll:   costingv1.NewPayrollServiceClient(c["costing"]),
+		Payroll:  costingv1.NewPayrollServiceClient(c["costing"]),
+		Overhead: costingv1.NewOverheadServiceClient(c["costing"]), Months: costingv1.NewMonthServiceClient(c["costing"]),
 		Materials: materialsv1.NewMaterialsServiceClient(c["materials"]), Catalogue: materialsv1.NewCatalogueServiceClient(c["materials"]),
 		Suppliers: materialsv1.NewSupplierServiceClient(c["materials"]), Stock: materialsv1.NewStockServiceClient(c["materials"]),
 		Mixes: materialsv1.NewMixServiceClient(c["materials"]), Needs: materialsv1.NewNeedServiceClient(c["materials"]),
 		Restock: materialsv1.NewRestockServiceClient(c["materials"]), Orders: materialsv1.NewOrderServiceClient(c["materials"]),
 		Storage: materialsv1.NewStorageServiceClient(c["materials"]), Equipment: materialsv1.NewEquipmentServiceClient(c["materials"]),
-		Sales:   salesv1.NewSalesServiceClient(c["sales"]),
-		Costing: costingv1.NewCostingServiceClient(c["costing"]), Rates: costingv1.NewPayRateServiceClient(c["costing"]),
-		Books: costingv1.NewBooksServiceClient(c["costing"]),
-		Logs:  map[string]eventsv1.EventLogServiceClient{},
+		Sales: salesv1.NewSalesServiceClient(c["sales"]), Sets: salesv1.NewSetServiceClient(c["sales"]),
+		Costing: costingv1.NewCostingServiceClient(c["costing"]), Rates: costingv1.NewPayRateServiceClient(c["costing"]), PayRules: costingv1.NewPayRuleServiceClient(c["costing"]),
+		Books: costingv1.NewBooksServiceClient(c["costing"]), Answers: costingv1.NewAnswerServiceClient(c["costing"]),
+		Logs: map[string]eventsv1.EventLogServiceClient{},
 	}
 	for _, name := range Producers {
 		s.Logs[name] = eventsv1.NewEventLogServiceClient(c[name])

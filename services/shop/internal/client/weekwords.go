@@ -89,3 +89,15 @@ func Day(text string) (*datev1.Date, error) {
 	}
 	return wire.ToDay(t), nil
 }
+
+// Month reads a month such as 2026-03 as its first day; an empty text is absent.
+func Month(text string) (*datev1.Date, error) {
+	if text == "" {
+		return nil, nil
+	}
+	t, err := time.Parse("2006-01", text)
+	if err != nil {
+		return nil, fmt.Errorf("%q is not a month such as 2026-03", text)
+	}
+	return wire.ToDay(t), nil
+}

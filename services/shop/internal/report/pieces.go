@@ -11,7 +11,7 @@ import (
 )
 
 // Pieces prints the cost of pieces, with a column of hours for each worker, and the sums
-// of the columns; a column of outside work only if there was some.
+// of the columns; what not every shop has, such as outside work, has a column only if there was some.
 func Pieces(w io.Writer, pieces []*costingv1.PieceCost, c money.Currency) error {
 	cols := columnsOf(pieces)
 	t := &Table{Headings: cols.headings()}
@@ -35,19 +35,19 @@ func Pieces(w io.Writer, pieces []*costingv1.PieceCost, c money.Currency) error 
 // columns are those that depend on the pieces.
 type columns struct {
 	workers []string
-	outside bool
+	unusual []cost
 }
 
 func columnsOf(pieces []*costingv1.PieceCost) columns {
-	some := func(p *costingv1.PieceCost) bool { return !zero(p.GetSums().GetOutside()) }
-	return columns{workers: workersOf(pieces), outside: slices.ContainsFunc(pieces, some)}
+	return columns{workers: workersOf(pieces), unusual: unusualIn(pieces)}
 }
 
-// row puts a row together: what it is of, the hours of each worker, and the amounts.
-func (cols columns) row(of, byWorker, spent []string, outside string, rest ...string) []string {
+// row puts a row together: what it is of, the hours of each worker, and the amounts; that of what not
+// every shop has is asked for where it has a column.
+func (cols columns) row(of, byWorker, spent []string, amount func(cost) string, rest ...string) []string {
 	row := slices.Concat(of, byWorker, spent)
-	if cols.outside {
-		row = append(row, outside)
+	for _, u := range cols.unusual {
+		row = append(row, amount(u))
 	}
 	return append(row, rest...)
 }
@@ -57,7 +57,7 @@ func (cols columns) headings() []string {
 	for _, name := range cols.workers {
 		names = append(names, " "+name)
 	}
-	return cols.row([]string{" tag", "piece", "state"}, names, []string{" hours", " bought", " labour", " material"}, " outside",
+	return cols.row([]string{" tag", "piece", "state"}, names, []string{" hours", " bought", " labour", " material"}, func(u cost) string { return " " + u.name },
 		" rework", " fees", " revenue", " profit", " per hour")
 }
 
@@ -65,13 +65,13 @@ func (cols columns) piece(p *costingv1.PieceCost, worked map[string]time.Duratio
 	s := p.GetSums()
 	profit, perHour := ProfitOf(p)
 	return cols.row([]string{fmt.Sprint(p.Tag), Clip(p.Title, 26), StateOf(p)}, cols.hours(worked),
-		[]string{hours(workedOn(p)), Money(s.GetAcquisition()), Money(s.GetLabour()), Money(s.GetMaterial())}, Money(s.GetOutside()),
+		[]string{hours(workedOn(p)), Money(s.GetAcquisition()), Money(s.GetLabour()), Money(s.GetMaterial())}, func(u cost) string { return Money(u.of(s)) },
 		Money(s.GetRework()), Money(s.GetFees()), Money(s.GetRevenue()), profit, perHour)
 }
 
 func (cols columns) sum(s *sheet, c money.Currency, worked map[string]time.Duration) []string {
 	return cols.row([]string{"", "all pieces", ""}, cols.hours(worked),
-		[]string{hours(s.worked), c.Format(s.acquisition), c.Format(s.labour), c.Format(s.material)}, c.Format(s.outside),
+		[]string{hours(s.worked), c.Format(s.acquisition), c.Format(s.labour), c.Format(s.material)}, func(u cost) string { return c.Format(s.unusual[u.name]) },
 		c.Format(s.rework), c.Format(s.fees), c.Format(s.revenue), c.Format(s.profit), s.perHour(c))
 }
 

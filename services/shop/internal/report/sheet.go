@@ -16,6 +16,7 @@ type sheet struct {
 	pieces                                                              int
 	worked                                                              time.Duration
 	acquisition, labour, material, outside, rework, fees, revenue, cost money.Amount
+	unusual                                                             map[string]money.Amount // what not every shop has, by name
 
 	profit  money.Amount  // of pieces that are done
 	earning time.Duration // the hours on them
@@ -34,6 +35,12 @@ func (s *sheet) add(p *costingv1.PieceCost, c money.Currency) {
 	s.labour += amount(sums.GetLabour())
 	s.material += amount(sums.GetMaterial())
 	s.outside += amount(sums.GetOutside())
+	if s.unusual == nil {
+		s.unusual = map[string]money.Amount{}
+	}
+	for _, u := range unusual {
+		s.unusual[u.name] += amount(u.of(sums))
+	}
 	s.rework += amount(sums.GetRework())
 	s.fees += amount(sums.GetFees())
 	s.revenue += amount(sums.GetRevenue())

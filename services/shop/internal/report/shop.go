@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 
@@ -43,7 +44,7 @@ func Accounts(w io.Writer, accounts []*costingv1.AccountBalance, c money.Currenc
 	t := &Table{Headings: []string{"account", " debit", " credit"}}
 	for _, a := range accounts {
 		debit, credit := sides(a.Balance, c)
-		t.Add(Kind(a.Account), debit, credit)
+		t.Add(cmp.Or(a.Title, Kind(a.Account)), debit, credit)
 	}
 	return t.Print(w)
 }
@@ -57,7 +58,7 @@ func sides(m *moneyv1.Money, c money.Currency) (debit, credit string) {
 	return c.Format(a), ""
 }
 
-// Total prints the sums over all pieces, and the labour that belongs to none. Pieces in hand
+// Total prints the sums over all pieces, and what was spent on none of them. Pieces in hand
 // count with what was spent on them, so the last line is what the books have left, not what
 // was earned.
 func Total(w io.Writer, shop *costingv1.GetShopCostResponse, c money.Currency) error {
@@ -66,14 +67,38 @@ func Total(w io.Writer, shop *costingv1.GetShopCostResponse, c money.Currency) e
 	t.Add("revenue", "", Money(s.GetRevenue()))
 	addCosts(t, s)
 	left, _ := wire.FromMoney(s.GetProfit(), c.Digits)
-	if indirect := balanceOf(shop, "indirect_labour", c); indirect != 0 {
-		t.Add("labour on no piece", "", c.Format(indirect))
-		left -= indirect
+	for _, o := range onNoPiece {
+		if spent := balanceOf(shop, o.account, c); spent != 0 {
+			t.Add(o.title, "", c.Format(spent))
+			left -= spent
+		}
+	}
+	if settled := settledOf(shop, c); settled != 0 {
+		t.Add("overhead settled when months were closed", "", c.Format(settled))
+		left -= settled
 	}
 	t.Add()
 	t.Add("left, pieces in hand counted as spent", "", c.Format(left))
 	t.Add("tax collected, owed", "", Money(s.GetTaxCollected()))
 	return t.Print(w)
+}
+
+// onNoPiece are the accounts of what is spent on no piece. What pieces carried of the overhead is in
+// their costs, so it is taken off what was really spent.
+var onNoPiece = []struct{ account, title string }{
+	{"indirect_labour", "labour on no piece"}, {"overhead_actual", "overhead that was really spent"},
+	{"overhead_applied", "of that, carried by pieces"}, {"inventory_adjustments", "what counts found"},
+}
+
+// settledOf is what is in cost of goods sold and is of no piece: what all pieces together cost stands in
+// hand, is sold or is lost, and nowhere else.
+func settledOf(shop *costingv1.GetShopCostResponse, c money.Currency) money.Amount {
+	cost, _ := wire.FromMoney(shop.GetTotal().GetCost(), c.Digits)
+	stands := -cost
+	for _, account := range []string{"work_in_process", "rework", "finished_goods", "cost_of_goods_sold", "scrap_loss"} {
+		stands += balanceOf(shop, account, c)
+	}
+	return stands
 }
 
 // balanceOf is the balance of an account, none if it has no lines.
@@ -91,8 +116,10 @@ func addCosts(t *Table, s *costingv1.CostSums) {
 	t.Add("bought for", "", Money(s.GetAcquisition()))
 	t.Add("labour", Hours(s.GetLabourTime()), Money(s.GetLabour()))
 	t.Add("material", "", Money(s.GetMaterial()))
-	if m := s.GetOutside(); !zero(m) {
-		t.Add("outside work", "", Money(m))
+	for _, u := range unusual {
+		if m := u.of(s); !zero(m) {
+			t.Add(titles[u.name], "", Money(m))
+		}
 	}
 	t.Add("rework", Hours(s.GetReworkTime()), Money(s.GetRework()))
 	t.Add("channel fees", "", Money(s.GetFees()))

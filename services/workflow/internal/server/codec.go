@@ -1,6 +1,8 @@
 package server
 
 import (
+	"slices"
+	"strings"
 	"time"
 
 	"tackfree/pkg/finish"
@@ -93,6 +95,20 @@ func stagesPlanned(stages []workflow.Stage) *eventsv1.StagesPlanned {
 	}
 	return e
 }
+
+// routePlanned tells of stages and which routes they are of.
+func routePlanned(stages []workflow.Stage, routes []partRoute) *eventsv1.StagesPlanned {
+	e := stagesPlanned(stages)
+	var words []string
+	for _, r := range routes {
+		words = append(words, r.word)
+	}
+	e.Route = eachOnce(words)
+	return e
+}
+
+// eachOnce lists words by their letters, each once.
+func eachOnce(words []string) string { return strings.Join(slices.Compact(slices.Sorted(slices.Values(words))), ", ") }
 
 func stageAssigned(s workflow.Stage) *eventsv1.StageAssigned {
 	e := &eventsv1.StageAssigned{StageId: s.ID.String(), Kind: s.Kind, PersonName: s.AssignedTo}

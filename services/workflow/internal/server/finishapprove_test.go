@@ -47,7 +47,7 @@ func TestServer_ApproveFinishPlan(t *testing.T) {
 		t.Errorf("ListStages differs, %v:\n%s", err, cmp.Diff(got.Stages, list.Stages, protocmp.Transform()))
 	}
 	e := f.Last(t)
-	if a := e.GetFinishPlanApproved(); a.GetPlanVersion() != 1 || len(a.GetStages()) != len(got.Stages) || len(a.GetOverrides()) != 0 || a.GetStages()[0].GetKind() != "hardware_off" || e.Version != 1 {
+	if a := e.GetFinishPlanApproved(); a.GetPlanVersion() != 1 || len(a.GetStages()) != len(got.Stages) || len(a.GetOverrides()) != 0 || a.GetLook() != "paint, stain" || a.GetStages()[0].GetKind() != "hardware_off" || e.Version != 1 {
 		t.Errorf("event = %v", e)
 	}
 	told := e.GetFinishPlanApproved().GetStages()

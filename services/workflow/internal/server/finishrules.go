@@ -87,7 +87,16 @@ func encodeFindings(findings []workflow.PlanFinding) []*workflowv1.Finding {
 }
 
 func finishPlanApproved(p workflow.FinishPlan, stages []workflow.Stage, given []workflow.PlanOverride) *eventsv1.FinishPlanApproved {
-	return &eventsv1.FinishPlanApproved{PlanVersion: p.Version, Stages: stagesPlanned(stages).Stages, Overrides: ruleOverrides(given)}
+	return &eventsv1.FinishPlanApproved{PlanVersion: p.Version, Stages: stagesPlanned(stages).Stages, Overrides: ruleOverrides(given), Look: looksOf(p.Parts)}
+}
+
+// looksOf says how parts are to look, each look once.
+func looksOf(parts []workflow.PlanPart) string {
+	var looks []string
+	for _, p := range parts {
+		looks = append(looks, string(p.Look))
+	}
+	return eachOnce(looks)
 }
 
 func finishPlanAmended(a workflow.Amendment, given []workflow.PlanOverride) *eventsv1.FinishPlanAmended {

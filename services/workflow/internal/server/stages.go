@@ -60,7 +60,7 @@ func (s *Server) PlanStages(ctx context.Context, r *workflowv1.PlanStagesRequest
 		if err := st.UpdatePiece(ctx, plan.Piece); err != nil {
 			return nil, err
 		}
-		return &workflowv1.PlanStagesResponse{Stages: encodeStages(plan, now)}, s.note(ctx, tx, plan.Piece, at, now, stagesPlanned(plan.Stages))
+		return &workflowv1.PlanStagesResponse{Stages: encodeStages(plan, now)}, s.note(ctx, tx, plan.Piece, at, now, routePlanned(plan.Stages, words))
 	})
 }
 

@@ -123,7 +123,7 @@ func TestServer_PlanStages(t *testing.T) {
 			t.Errorf("listed stage differs from the planned one:\n%s", diff)
 		}
 	}
-	if e := f.Last(t).GetStagesPlanned(); len(e.GetStages()) != 6 {
+	if e := f.Last(t).GetStagesPlanned(); len(e.GetStages()) != 6 || e.GetRoute() != "painted" {
 		t.Errorf("event = %v", e)
 	}
 	again := &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: piece, Route: "routes/painted"}

@@ -16,6 +16,7 @@ func Of(e workflow.Entry) *eventsv1.ClockSpan {
 		EntryId: named(e.ID), PersonId: e.Person.String(), PersonName: e.PersonName, Indirect: e.Indirect, Station: e.StationWord, Device: e.Device,
 		StageId: named(e.Stage), BatchId: named(e.Batch),
 		StageKey: e.StageKey, StageKind: e.StageKind, PartLabel: e.PartLabel, Pass: e.Pass, Start: wire.ToInstant(e.Start), End: wire.ToInstant(e.End),
+		Paused: e.Paused,
 	}
 	if e.Stretch != id.Nil {
 		out.StretchStart = wire.ToInstant(e.StretchStart)

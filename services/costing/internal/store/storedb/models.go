@@ -10,12 +10,49 @@ import (
 	"github.com/google/uuid"
 )
 
+type Burden struct {
+	ID           uuid.UUID
+	PersonID     uuid.NullUUID
+	EffectiveDay time.Time
+	EffectiveAt  time.Time
+	Share        int64
+	Actor        string
+	RecordedAt   time.Time
+}
+
 type Mark struct {
 	EventID    uuid.UUID
 	PieceID    uuid.UUID
 	Kind       string
 	OccurredAt time.Time
 	RecordedAt time.Time
+}
+
+type MonthBalance struct {
+	Month   time.Time
+	Account string
+	Amount  int64
+}
+
+type MonthClose struct {
+	Month        time.Time
+	ID           uuid.UUID
+	EndsAt       time.Time
+	Settlement   string
+	WithIndirect bool
+	Applied      int64
+	Actual       int64
+	Indirect     int64
+	Late         int64
+	Actor        string
+	ClosedAt     time.Time
+}
+
+type MonthShare struct {
+	Month   time.Time
+	PieceID uuid.UUID
+	Again   bool
+	Amount  int64
 }
 
 type OutsideWork struct {
@@ -25,6 +62,18 @@ type OutsideWork struct {
 	Firm          string
 	Quoted        *int64
 	Unbilled      bool
+}
+
+type OverheadRate struct {
+	ID           uuid.UUID
+	Department   string
+	StageKinds   []string
+	Basis        string
+	PerHour      int64
+	EffectiveDay time.Time
+	EffectiveAt  time.Time
+	Actor        string
+	RecordedAt   time.Time
 }
 
 type PayRate struct {
@@ -37,15 +86,38 @@ type PayRate struct {
 	RecordedAt   time.Time
 }
 
+type PayRule struct {
+	ID              uuid.UUID
+	Week            time.Time
+	WeeklyAfterMs   int64
+	DailyAfterMs    int64
+	OvertimePercent int64
+	PaidBreakMs     int64
+	RoundToMs       int64
+	ToOverhead      bool
+	Actor           string
+	RecordedAt      time.Time
+}
+
 type PayrollLine struct {
-	Week       time.Time
-	PersonID   uuid.UUID
-	PersonName string
-	LabourMs   int64
-	ReworkMs   int64
-	IndirectMs int64
-	LateMs     int64
-	Pay        int64
+	Week        time.Time
+	PersonID    uuid.UUID
+	PersonName  string
+	LabourMs    int64
+	ReworkMs    int64
+	IndirectMs  int64
+	LateMs      int64
+	Pay         int64
+	BreaksMs    int64
+	RoundingMs  int64
+	OvertimeMs  int64
+	BreakPay    int64
+	RoundingPay int64
+	Premium     int64
+	LatePay     int64
+	Burden      int64
+	RegularPay  int64
+	RegularMs   int64
 }
 
 type PayrollLock struct {
@@ -74,6 +146,36 @@ type Piece struct {
 	Revision    int64
 	UpdatedAt   time.Time
 	Outside     int64
+	Premium     int64
+	Burden      int64
+	Overhead    int64
+	Kind        string
+	Source      string
+	CameAt      *time.Time
+	Channel     string
+	SoldAt      *time.Time
+	Finish      string
+}
+
+type Stage struct {
+	StageID   uuid.UUID
+	PieceID   uuid.UUID
+	Kind      string
+	Key       string
+	PartLabel string
+	PlannedMs int64
+	State     string
+	SentBack  int32
+	DoneAt    *time.Time
+}
+
+type StandardRate struct {
+	ID           uuid.UUID
+	EffectiveDay time.Time
+	EffectiveAt  time.Time
+	PerHour      int64
+	Actor        string
+	RecordedAt   time.Time
 }
 
 type Stretch struct {
@@ -94,4 +196,5 @@ type Stretch struct {
 	RecordedAt time.Time
 	Indirect   string
 	WholeFrom  *time.Time
+	Paused     bool
 }

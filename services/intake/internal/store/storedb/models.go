@@ -11,6 +11,23 @@ import (
 	"github.com/shopspring/decimal"
 )
 
+type Lot struct {
+	ID           uuid.UUID
+	Source       string
+	PurchaseDate time.Time
+	OnScrap      string
+	TakenInAt    time.Time
+}
+
+type LotTerm struct {
+	LotID   uuid.UUID
+	Version int64
+	Price   int64
+	Split   string
+	Reason  string
+	SetAt   time.Time
+}
+
 type Part struct {
 	ID            uuid.UUID
 	PieceID       uuid.UUID
@@ -38,4 +55,5 @@ type Piece struct {
 	ScrapReason  string
 	TakenInAt    time.Time
 	Version      int64
+	LotID        uuid.NullUUID
 }

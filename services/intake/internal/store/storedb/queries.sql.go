@@ -13,8 +13,38 @@ import (
 	"github.com/shopspring/decimal"
 )
 
+const getLot = `-- name: GetLot :many
+SELECT id, source, purchase_date, on_scrap, taken_in_at FROM lot WHERE id = $1
+`
+
+func (q *Queries) GetLot(ctx context.Context, id uuid.UUID) ([]Lot, error) {
+	rows, err := q.db.Query(ctx, getLot, id)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Lot
+	for rows.Next() {
+		var i Lot
+		if err := rows.Scan(
+			&i.ID,
+			&i.Source,
+			&i.PurchaseDate,
+			&i.OnScrap,
+			&i.TakenInAt,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const getPiece = `-- name: GetPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
 FROM piece WHERE id = $1
 `
 
@@ -34,12 +64,13 @@ func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 		&i.ScrapReason,
 		&i.TakenInAt,
 		&i.Version,
+		&i.LotID,
 	)
 	return i, err
 }
 
 const getPieceByTag = `-- name: GetPieceByTag :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
 FROM piece WHERE tag = $1
 `
 
@@ -59,8 +90,33 @@ func (q *Queries) GetPieceByTag(ctx context.Context, tag int32) (Piece, error) {
 		&i.ScrapReason,
 		&i.TakenInAt,
 		&i.Version,
+		&i.LotID,
 	)
 	return i, err
+}
+
+const insertLot = `-- name: InsertLot :exec
+INSERT INTO lot (id, source, purchase_date, on_scrap, taken_in_at)
+VALUES ($1, $2, $3, $4, $5)
+`
+
+type InsertLotParams struct {
+	ID           uuid.UUID
+	Source       string
+	PurchaseDate time.Time
+	OnScrap      string
+	TakenInAt    time.Time
+}
+
+func (q *Queries) InsertLot(ctx context.Context, arg InsertLotParams) error {
+	_, err := q.db.Exec(ctx, insertLot,
+		arg.ID,
+		arg.Source,
+		arg.PurchaseDate,
+		arg.OnScrap,
+		arg.TakenInAt,
+	)
+	return err
 }
 
 const insertPart = `-- name: InsertPart :exec
@@ -100,8 +156,8 @@ func (q *Queries) InsertPart(ctx context.Context, arg InsertPartParams) error {
 }
 
 const insertPiece = `-- name: InsertPiece :exec
-INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
+INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)
 `
 
 type InsertPieceParams struct {
@@ -117,6 +173,7 @@ type InsertPieceParams struct {
 	ScrapReason  string
 	TakenInAt    time.Time
 	Version      int64
+	LotID        uuid.NullUUID
 }
 
 func (q *Queries) InsertPiece(ctx context.Context, arg InsertPieceParams) error {
@@ -133,6 +190,59 @@ func (q *Queries) InsertPiece(ctx context.Context, arg InsertPieceParams) error 
 		arg.ScrapReason,
 		arg.TakenInAt,
 		arg.Version,
+		arg.LotID,
+	)
+	return err
+}
+
+const insertShares = `-- name: InsertShares :exec
+INSERT INTO lot_share (lot_id, version, position, piece_id, weight, share)
+SELECT $1::uuid, $2::bigint, unnest($3::integer[]), unnest($4::uuid[]), unnest($5::bigint[]), unnest($6::bigint[])
+`
+
+type InsertSharesParams struct {
+	LotID     uuid.UUID
+	Version   int64
+	Positions []int32
+	PieceIds  []uuid.UUID
+	Weights   []int64
+	Shares    []int64
+}
+
+func (q *Queries) InsertShares(ctx context.Context, arg InsertSharesParams) error {
+	_, err := q.db.Exec(ctx, insertShares,
+		arg.LotID,
+		arg.Version,
+		arg.Positions,
+		arg.PieceIds,
+		arg.Weights,
+		arg.Shares,
+	)
+	return err
+}
+
+const insertTerms = `-- name: InsertTerms :exec
+INSERT INTO lot_terms (lot_id, version, price, split, reason, set_at)
+VALUES ($1, $2, $3, $4, $5, $6)
+`
+
+type InsertTermsParams struct {
+	LotID   uuid.UUID
+	Version int64
+	Price   int64
+	Split   string
+	Reason  string
+	SetAt   time.Time
+}
+
+func (q *Queries) InsertTerms(ctx context.Context, arg InsertTermsParams) error {
+	_, err := q.db.Exec(ctx, insertTerms,
+		arg.LotID,
+		arg.Version,
+		arg.Price,
+		arg.Split,
+		arg.Reason,
+		arg.SetAt,
 	)
 	return err
 }
@@ -144,6 +254,41 @@ UPDATE tag_counter SET last = greatest(last, $1::integer)
 func (q *Queries) KeepTag(ctx context.Context, tag int32) error {
 	_, err := q.db.Exec(ctx, keepTag, tag)
 	return err
+}
+
+const listLots = `-- name: ListLots :many
+SELECT id, source, purchase_date, on_scrap, taken_in_at FROM lot WHERE id > $1 ORDER BY id LIMIT $2
+`
+
+type ListLotsParams struct {
+	After     uuid.UUID
+	PageLimit int32
+}
+
+func (q *Queries) ListLots(ctx context.Context, arg ListLotsParams) ([]Lot, error) {
+	rows, err := q.db.Query(ctx, listLots, arg.After, arg.PageLimit)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Lot
+	for rows.Next() {
+		var i Lot
+		if err := rows.Scan(
+			&i.ID,
+			&i.Source,
+			&i.PurchaseDate,
+			&i.OnScrap,
+			&i.TakenInAt,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
 }
 
 const listParts = `-- name: ListParts :many
@@ -184,7 +329,7 @@ func (q *Queries) ListParts(ctx context.Context, pieceIds []uuid.UUID) ([]Part, 
 }
 
 const listPieces = `-- name: ListPieces :many
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
 FROM piece WHERE tag > $1 ORDER BY tag LIMIT $2
 `
 
@@ -215,6 +360,7 @@ func (q *Queries) ListPieces(ctx context.Context, arg ListPiecesParams) ([]Piece
 			&i.ScrapReason,
 			&i.TakenInAt,
 			&i.Version,
+			&i.LotID,
 		); err != nil {
 			return nil, err
 		}
@@ -226,8 +372,94 @@ func (q *Queries) ListPieces(ctx context.Context, arg ListPiecesParams) ([]Piece
 	return items, nil
 }
 
+const listShares = `-- name: ListShares :many
+SELECT lot_share.lot_id, lot_share.version, piece_id, tag, title, state, weight, share
+FROM lot_share JOIN piece ON piece.id = piece_id
+WHERE lot_share.lot_id = ANY ($1::uuid[]) ORDER BY lot_share.lot_id, lot_share.version, position
+`
+
+type ListSharesRow struct {
+	LotID   uuid.UUID
+	Version int64
+	PieceID uuid.UUID
+	Tag     int32
+	Title   string
+	State   string
+	Weight  int64
+	Share   int64
+}
+
+func (q *Queries) ListShares(ctx context.Context, lots []uuid.UUID) ([]ListSharesRow, error) {
+	rows, err := q.db.Query(ctx, listShares, lots)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListSharesRow
+	for rows.Next() {
+		var i ListSharesRow
+		if err := rows.Scan(
+			&i.LotID,
+			&i.Version,
+			&i.PieceID,
+			&i.Tag,
+			&i.Title,
+			&i.State,
+			&i.Weight,
+			&i.Share,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listTerms = `-- name: ListTerms :many
+SELECT lot_id, version, price, split, reason, set_at FROM lot_terms WHERE lot_id = ANY ($1::uuid[]) ORDER BY lot_id, version
+`
+
+func (q *Queries) ListTerms(ctx context.Context, lots []uuid.UUID) ([]LotTerm, error) {
+	rows, err := q.db.Query(ctx, listTerms, lots)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []LotTerm
+	for rows.Next() {
+		var i LotTerm
+		if err := rows.Scan(
+			&i.LotID,
+			&i.Version,
+			&i.Price,
+			&i.Split,
+			&i.Reason,
+			&i.SetAt,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const lockLot = `-- name: LockLot :exec
+SELECT FROM lot WHERE id = $1 FOR UPDATE
+`
+
+func (q *Queries) LockLot(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, lockLot, id)
+	return err
+}
+
 const lockPiece = `-- name: LockPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
 FROM piece WHERE id = $1 FOR UPDATE
 `
 
@@ -247,6 +479,7 @@ func (q *Queries) LockPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 		&i.ScrapReason,
 		&i.TakenInAt,
 		&i.Version,
+		&i.LotID,
 	)
 	return i, err
 }
@@ -260,6 +493,21 @@ func (q *Queries) NextTag(ctx context.Context) (int32, error) {
 	var last int32
 	err := row.Scan(&last)
 	return last, err
+}
+
+const setPrices = `-- name: SetPrices :exec
+UPDATE piece SET price = now.price
+FROM (SELECT unnest($1::uuid[]) AS id, unnest($2::bigint[]) AS price) AS now WHERE piece.id = now.id
+`
+
+type SetPricesParams struct {
+	Ids    []uuid.UUID
+	Prices []int64
+}
+
+func (q *Queries) SetPrices(ctx context.Context, arg SetPricesParams) error {
+	_, err := q.db.Exec(ctx, setPrices, arg.Ids, arg.Prices)
+	return err
 }
 
 const updatePiece = `-- name: UpdatePiece :exec

@@ -15,7 +15,7 @@ import (
 const getListing = `-- name: GetListing :many
 SELECT listing.piece_id, tag, state, listing.channel, asking_price, version,
     sale.id AS sale_id, sale.channel AS sale_channel, buyer, price, tax, fee, sold_at,
-    price_refunded, tax_refunded, fee_returned, piece_returned
+    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight
 FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id
 WHERE listing.piece_id = $1 ORDER BY position
 `
@@ -38,6 +38,9 @@ type GetListingRow struct {
 	TaxRefunded   *int64
 	FeeReturned   *int64
 	PieceReturned *bool
+	SetID         uuid.NullUUID
+	SetPlace      *int32
+	SetWeight     *int64
 }
 
 // A listing and its sales are read by one statement, so that they are of one moment: a
@@ -69,6 +72,80 @@ func (q *Queries) GetListing(ctx context.Context, pieceID uuid.UUID) ([]GetListi
 			&i.TaxRefunded,
 			&i.FeeReturned,
 			&i.PieceReturned,
+			&i.SetID,
+			&i.SetPlace,
+			&i.SetWeight,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const getSet = `-- name: GetSet :many
+SELECT sale_set.id, sale_set.channel, sale_set.buyer, sale_set.price, sale_set.tax, sale_set.fee, sale_set.sold_at,
+    sale.id AS sale_id, sale.piece_id, tag, sale.price AS share_of_price, sale.tax AS share_of_tax, sale.fee AS share_of_fee,
+    price_refunded, tax_refunded, fee_returned, piece_returned, set_place, set_weight
+FROM sale_set JOIN sale ON sale.set_id = sale_set.id JOIN listing ON listing.piece_id = sale.piece_id
+WHERE sale_set.id = $1 ORDER BY set_place
+`
+
+type GetSetRow struct {
+	ID            uuid.UUID
+	Channel       string
+	Buyer         string
+	Price         int64
+	Tax           int64
+	Fee           int64
+	SoldAt        time.Time
+	SaleID        uuid.UUID
+	PieceID       uuid.UUID
+	Tag           int32
+	ShareOfPrice  int64
+	ShareOfTax    int64
+	ShareOfFee    int64
+	PriceRefunded int64
+	TaxRefunded   int64
+	FeeReturned   int64
+	PieceReturned bool
+	SetPlace      *int32
+	SetWeight     *int64
+}
+
+// A set and its sales are read by one statement, so that they are of one moment: a row for each.
+func (q *Queries) GetSet(ctx context.Context, id uuid.UUID) ([]GetSetRow, error) {
+	rows, err := q.db.Query(ctx, getSet, id)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []GetSetRow
+	for rows.Next() {
+		var i GetSetRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.Channel,
+			&i.Buyer,
+			&i.Price,
+			&i.Tax,
+			&i.Fee,
+			&i.SoldAt,
+			&i.SaleID,
+			&i.PieceID,
+			&i.Tag,
+			&i.ShareOfPrice,
+			&i.ShareOfTax,
+			&i.ShareOfFee,
+			&i.PriceRefunded,
+			&i.TaxRefunded,
+			&i.FeeReturned,
+			&i.PieceReturned,
+			&i.SetPlace,
+			&i.SetWeight,
 		); err != nil {
 			return nil, err
 		}
@@ -111,20 +188,23 @@ func (q *Queries) InsertRefund(ctx context.Context, arg InsertRefundParams) erro
 }
 
 const insertSale = `-- name: InsertSale :exec
-INSERT INTO sale (id, piece_id, position, channel, buyer, price, tax, fee, sold_at)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+INSERT INTO sale (id, piece_id, position, channel, buyer, price, tax, fee, sold_at, set_id, set_place, set_weight)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
 `
 
 type InsertSaleParams struct {
-	ID       uuid.UUID
-	PieceID  uuid.UUID
-	Position int32
-	Channel  string
-	Buyer    string
-	Price    int64
-	Tax      int64
-	Fee      int64
-	SoldAt   time.Time
+	ID        uuid.UUID
+	PieceID   uuid.UUID
+	Position  int32
+	Channel   string
+	Buyer     string
+	Price     int64
+	Tax       int64
+	Fee       int64
+	SoldAt    time.Time
+	SetID     uuid.NullUUID
+	SetPlace  *int32
+	SetWeight *int64
 }
 
 func (q *Queries) InsertSale(ctx context.Context, arg InsertSaleParams) error {
@@ -138,6 +218,37 @@ func (q *Queries) InsertSale(ctx context.Context, arg InsertSaleParams) error {
 		arg.Tax,
 		arg.Fee,
 		arg.SoldAt,
+		arg.SetID,
+		arg.SetPlace,
+		arg.SetWeight,
+	)
+	return err
+}
+
+const insertSet = `-- name: InsertSet :exec
+INSERT INTO sale_set (id, channel, buyer, price, tax, fee, sold_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7)
+`
+
+type InsertSetParams struct {
+	ID      uuid.UUID
+	Channel string
+	Buyer   string
+	Price   int64
+	Tax     int64
+	Fee     int64
+	SoldAt  time.Time
+}
+
+func (q *Queries) InsertSet(ctx context.Context, arg InsertSetParams) error {
+	_, err := q.db.Exec(ctx, insertSet,
+		arg.ID,
+		arg.Channel,
+		arg.Buyer,
+		arg.Price,
+		arg.Tax,
+		arg.Fee,
+		arg.SoldAt,
 	)
 	return err
 }
@@ -145,7 +256,7 @@ func (q *Queries) InsertSale(ctx context.Context, arg InsertSaleParams) error {
 const listListings = `-- name: ListListings :many
 SELECT listing.piece_id, tag, state, listing.channel, asking_price, version,
     sale.id AS sale_id, sale.channel AS sale_channel, buyer, price, tax, fee, sold_at,
-    price_refunded, tax_refunded, fee_returned, piece_returned
+    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight
 FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id
 WHERE listing.piece_id IN (
     SELECT page.piece_id FROM listing AS page
@@ -178,6 +289,9 @@ type ListListingsRow struct {
 	TaxRefunded   *int64
 	FeeReturned   *int64
 	PieceReturned *bool
+	SetID         uuid.NullUUID
+	SetPlace      *int32
+	SetWeight     *int64
 }
 
 func (q *Queries) ListListings(ctx context.Context, arg ListListingsParams) ([]ListListingsRow, error) {
@@ -207,6 +321,9 @@ func (q *Queries) ListListings(ctx context.Context, arg ListListingsParams) ([]L
 			&i.TaxRefunded,
 			&i.FeeReturned,
 			&i.PieceReturned,
+			&i.SetID,
+			&i.SetPlace,
+			&i.SetWeight,
 		); err != nil {
 			return nil, err
 		}

@@ -1,0 +1,44 @@
+package costingsvc_test
+
+import (
+	"bytes"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"tackfree/pkg/boot"
+	"tackfree/services/costing/costingsvc"
+	"tackfree/services/costing/internal/costing"
+)
+
+// Account rules that would book out of balance, or that cannot be read, keep costing from starting, and
+// it says which file and which rule. It looks at nothing else before: there is no database here.
+func TestRun_RefusesBadAccountRules(t *testing.T) {
+	for name, c := range map[string]struct{ old, by, want string }{
+		"OutOfBalance": {"amount: actual + indirect - applied", "amount: actual + indirect", `account rule "month_closed": it does not balance`},
+		"Missing":      {"  overhead_spent:", "  overhead_some_day:", `account rule "overhead_spent" is missing`},
+		"NotClosed":    {"credit: [{account: overhead_applied, amount: share}]", "credit: [{account: overhead_actual, amount: share}]", `account rule "overhead" does not book on overhead_applied`},
+		"Unreadable":   {"accounts:", "accounts", "the account rules cannot be read"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			text := bytes.Replace(costing.StandardText(), []byte(c.old), []byte(c.by), 1)
+			if bytes.Equal(text, costing.StandardText()) {
+				t.Fatalf("the rules have no %q", c.old)
+			}
+			file := filepath.Join(t.TempDir(), "rules.yaml")
+			if err := os.WriteFile(file, text, 0o600); err != nil {
+				t.Fatal(err)
+			}
+			err := costingsvc.Run(t.Context(), boot.Config{AccountRules: file}, boot.Deps{Logger: slog.New(slog.DiscardHandler)})
+			if err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), file) {
+				t.Errorf("Run = %v, want an error that names %s and says %s", err, file, c.want)
+			}
+		})
+	}
+	gone := filepath.Join(t.TempDir(), "gone.yaml")
+	if err := costingsvc.Run(t.Context(), boot.Config{AccountRules: gone}, boot.Deps{Logger: slog.New(slog.DiscardHandler)}); err == nil || !strings.Contains(err.Error(), gone) {
+		t.Errorf("Run = %v, want an error that names %s", err, gone)
+	}
+}

@@ -1,0 +1,98 @@
+package books
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// parts is into how many parts the rows of a table fall, by their hash; a power of two.
+const parts = 256
+
+// print is what many rows come to: how many they are, and the sum of their hashes of 64 bits. Two
+// sides that have the same print have the same rows; a chance of 1 in 10^19 it is that others have.
+type print struct {
+	rows int64
+	sum  string // a whole number
+}
+
+// printed are prints by part.
+type printed map[int]print
+
+// rows counts the rows of all parts.
+func (p printed) rows() (n int64) {
+	for _, part := range p {
+		n += part.rows
+	}
+	return n
+}
+
+// apart lists the parts in which two sides differ.
+func (p printed) apart(q printed) (out []int) {
+	for part := range parts {
+		if p[part] != q[part] {
+			out = append(out, part)
+		}
+	}
+	return out
+}
+
+// asker is a connection or a transaction.
+type asker interface {
+	Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error)
+}
+
+// take makes the print of a subquery of parts and hashes.
+func take(ctx context.Context, q asker, of string) (printed, error) {
+	rows, err := q.Query(ctx, fmt.Sprintf(`SELECT part, count(*), sum(hash)::text FROM (%s OFFSET 0) AS every GROUP BY part`, of))
+	if err != nil {
+		return nil, err
+	}
+	out := printed{}
+	var part int
+	var p print
+	_, err = pgx.ForEachRow(rows, []any{&part, &p.rows, &p.sum}, func() error {
+		out[part] = p
+		return nil
+	})
+	return out, err
+}
+
+// hashed is the subquery for the print of the table's rows in a schema.
+func (t table) hashed(schema string) string {
+	return fmt.Sprintf(`SELECT (hash & %d)::integer AS part, hash FROM %s AS r`, parts-1, t.rows(schema))
+}
+
+// net are the lines that what several events decide together comes to, whatever steps it took, in a
+// schema; part is the group's.
+func net(schema string) string {
+	return fmt.Sprintf(`(SELECT group_kind, group_id, account, bucket, piece_id, person_id, stage_id, stage_kind, again, occurred_at, sum(amount) AS amount
+		FROM %s.posting WHERE group_kind <> ''
+		GROUP BY group_kind, group_id, account, bucket, piece_id, person_id, stage_id, stage_kind, again, occurred_at HAVING sum(amount) <> 0)`, schema)
+}
+
+// groupPart is the part that a group falls into.
+var groupPart = fmt.Sprintf(`(hash_record_extended(ROW(group_kind, group_id), 0) & %d)::integer`, parts-1)
+
+// ofGroups names the print of what groups come to.
+const ofGroups = "groups"
+
+// prints makes the prints of all tables in a schema, and of what groups come to.
+func prints(ctx context.Context, q asker, schema string, of []table) (map[string]printed, error) {
+	queries := map[string]string{ofGroups: fmt.Sprintf(`SELECT %s AS part, hash_record_extended(n, 0) AS hash FROM %s AS n`, groupPart, net(schema))}
+	for _, t := range of {
+		queries[t.name] = t.hashed(schema)
+	}
+	out := map[string]printed{}
+	for _, name := range slices.Sorted(maps.Keys(queries)) {
+		p, err := take(ctx, q, queries[name])
+		if err != nil {
+			return nil, fmt.Errorf("sum up %s: %w", name, err)
+		}
+		out[name] = p
+	}
+	return out, nil
+}

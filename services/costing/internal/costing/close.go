@@ -1,0 +1,123 @@
+package costing
+
+import (
+	"slices"
+	"time"
+
+	"tackfree/pkg/apportion"
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/ledger"
+	"tackfree/pkg/money"
+)
+
+// Settlement is what becomes of overhead that pieces carried too little of, or too much.
+type Settlement string
+
+// The settlements.
+const (
+	ToSold   Settlement = "cost_of_goods_sold" // it is cost of goods sold, in one line
+	Prorated Settlement = "prorated"           // each piece gets its part
+)
+
+// Close is a month that was closed: costing's own record, which a rebuild keeps and posts again.
+type Close struct {
+	ID           id.ID
+	Month        Month
+	Settlement   Settlement
+	WithIndirect bool // labour on no piece counts as overhead that was really spent
+	// What it has counted: overhead that pieces carried, what was really spent, labour on no piece.
+	Applied, Actual, Indirect money.Amount
+	Shares                    []Share
+	Late                      money.Amount     // of the profit: what is of months that were closed before
+	Counted                   []ledger.Balance // what the month came to by account, and always will
+	Actor                     string
+	At                        time.Time
+}
+
+// Share is a piece's part of the overhead that was carried too little, or too much.
+type Share struct {
+	Piece  id.ID
+	Again  bool // all that it carried was of work done again
+	Amount money.Amount
+}
+
+// NewClose says what a month that is closed has to settle: figures are what it comes to with what is late.
+func NewClose(m Month, s Settlement, withIndirect bool, figures Figures) Close {
+	return Close{ID: id.New(), Month: m, Settlement: s, WithIndirect: withIndirect,
+		Applied: -figures[OverheadApplied], Actual: figures[OverheadSpent], Indirect: figures[IndirectLabour]}
+}
+
+// Under is the overhead that pieces carried too little of; below zero, too much.
+func (c Close) Under() money.Amount { return c.spent() - c.Applied }
+
+// spent is the overhead that was really spent.
+func (c Close) spent() money.Amount {
+	if c.WithIndirect {
+		return c.Actual + c.Indirect
+	}
+	return c.Actual
+}
+
+// Count notes what the month comes to for good: all up to its end, its own close included, less what
+// the closes before it have counted.
+func (c *Close) Count(m *Months, all []ledger.Balance, r *Rules) {
+	f := Figures{}.With(all)
+	for _, before := range m.closes {
+		f.add(before.Counted, -1)
+	}
+	c.Counted, c.Late = f.Balances(), r.Earnings(m.Late().Balances()).Profit
+}
+
+// Carried is the overhead that a piece carried in a month, on first passes and on later ones.
+type Carried struct {
+	Piece        id.ID
+	First, Again money.Amount
+}
+
+// Prorate gives pieces their parts, by the overhead that each carried in the month, by largest
+// remainders; of two alike the piece with the lower id. A part is overhead of the piece, or rework
+// if the piece carried none but of rework. Fault: NOTHING_TO_PRORATE.
+func (c *Close) Prorate(carried []Carried) error {
+	slices.SortFunc(carried, func(a, b Carried) int { return id.Compare(a.Piece, b.Piece) })
+	carried = slices.DeleteFunc(carried, func(p Carried) bool { return p.First+p.Again <= 0 })
+	if len(carried) == 0 && c.Under() != 0 {
+		return fault.New(fault.Precondition, "NOTHING_TO_PRORATE", "No piece carried overhead in %s; close it to cost of goods sold.", c.Month).At("settlement")
+	}
+	weights := make([]int64, len(carried))
+	for i, p := range carried {
+		weights[i] = int64(p.First + p.Again)
+	}
+	for i, part := range apportion.Split(c.Under(), weights) {
+		if part != 0 {
+			c.Shares = append(c.Shares, Share{carried[i].Piece, carried[i].First <= 0, part})
+		}
+	}
+	return nil
+}
+
+// lastMoment is how long before its end a month is settled: books count in milliseconds.
+const lastMoment = time.Millisecond
+
+// CloseMonth books what the close of a month settles, at the month's last moment. A part that a piece
+// gets is one more cost of it, and goes to where its cost stands.
+func (b *Book) CloseMonth(c Close) {
+	f := Fact{ID: c.ID, OccurredAt: c.Month.To.Add(-lastMoment), RecordedAt: c.At}
+	applied := c.Applied
+	for _, s := range c.Shares {
+		rule := "overhead"
+		if s.Again {
+			rule = "overhead_again"
+		}
+		b.Post(f.about(s.Piece, b.rules.lines(rule, Line{Piece: s.Piece, Again: s.Again}, s.Amount)...))
+		applied += s.Amount
+	}
+	indirect := c.Indirect
+	if !c.WithIndirect {
+		indirect = 0
+	}
+	lines := slices.DeleteFunc(b.rules.lines("month_closed", Line{}, applied, c.Actual, indirect), func(l Line) bool { return l.Amount == 0 })
+	if len(lines) > 0 {
+		b.Post(f.transaction(lines...))
+	}
+}

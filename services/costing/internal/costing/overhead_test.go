@@ -1,0 +1,84 @@
+package costing_test
+
+import (
+	"testing"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/services/costing/internal/costing"
+)
+
+// A stage carries the overhead of one department; a rate that would make it two is refused, whichever
+// of the two begins first, but not where the other has none of its own by then.
+func TestOverheadRate_Admit(t *testing.T) {
+	rate := func(department string, from int, kinds ...string) costing.OverheadRate {
+		r := overhead(department, 10_00, monday.AddDate(0, 0, from), monday, kinds...)
+		r.Day = r.From
+		return r
+	}
+	none := func(department string, from int) costing.OverheadRate {
+		r := rate(department, from)
+		r.PerHour = 0
+		return r
+	}
+	bench := rate("bench", 0, "sand", "fill")
+	for name, c := range map[string]struct {
+		known    []costing.OverheadRate
+		rate     costing.OverheadRate
+		replaces bool
+		want     string // reason; empty: it is taken
+	}{
+		"First":               {nil, bench, false, ""},
+		"TheWholeShop":        {[]costing.OverheadRate{bench}, rate("", 0), false, ""},
+		"OtherKinds":          {[]costing.OverheadRate{bench}, rate("booth", 0, "topcoat_coat"), false, ""},
+		"KindsWithoutAName":   {nil, rate("", 0, "sand"), false, "DEPARTMENT_MISSING"},
+		"NameWithoutKinds":    {nil, rate("booth", 0), false, "STAGE_KINDS_MISSING"},
+		"NoneOfItsOwnNeedsNo": {[]costing.OverheadRate{bench}, none("bench", 5), false, ""},
+		"SameDay":             {[]costing.OverheadRate{bench}, rate("bench", 0, "sand"), false, "OVERHEAD_RATE_OVERLAPS"},
+		"SameDayOfTheShop":    {[]costing.OverheadRate{rate("", 0)}, rate("", 0), false, "OVERHEAD_RATE_OVERLAPS"},
+		"SameDayReplaces":     {[]costing.OverheadRate{bench}, rate("bench", 0, "sand"), true, ""},
+		"LaterDay":            {[]costing.OverheadRate{bench}, rate("bench", 5, "sand"), false, ""},
+		"KindTwice":           {[]costing.OverheadRate{bench}, rate("booth", 5, "topcoat_coat", "fill"), false, "STAGE_KIND_IN_TWO_DEPARTMENTS"},
+		"KindTwiceLater":      {[]costing.OverheadRate{rate("bench", 9, "sand")}, rate("booth", 5, "sand"), false, "STAGE_KIND_IN_TWO_DEPARTMENTS"},
+		"KindTwiceForAWhile":  {[]costing.OverheadRate{bench, none("bench", 5)}, rate("booth", 3, "sand"), false, "STAGE_KIND_IN_TWO_DEPARTMENTS"},
+		"GivenUpBefore":       {[]costing.OverheadRate{bench, none("bench", 5)}, rate("booth", 5, "sand"), false, ""},
+		"KindMovedBefore":     {[]costing.OverheadRate{bench, rate("bench", 5, "fill")}, rate("booth", 5, "sand"), false, ""},
+		"OwnNextRateFreesIt":  {[]costing.OverheadRate{rate("booth", 9, "stain"), rate("bench", 9, "sand")}, rate("booth", 5, "sand"), false, ""},
+		"NoneIsInNobodysWay":  {[]costing.OverheadRate{bench}, none("booth", 0), false, ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			err := c.rate.Admit(c.known, c.replaces)
+			if c.want == "" && err != nil || c.want != "" && !fault.Is(err, c.want) {
+				t.Errorf("Admit = %v, want %q", err, c.want)
+			}
+		})
+	}
+	err := rate("booth", 5, "fill").Admit([]costing.OverheadRate{bench}, false)
+	if f := fault.Of(err); f == nil || f.Meta["kind"] != "fill" || f.Meta["department"] != "bench" {
+		t.Errorf("Admit = %+v, want it to name fill and bench", err)
+	}
+}
+
+// What is taken back is taken back on its own day, or on the first that is open; once, and never by
+// taking back what takes back.
+func TestOverheadActual_Back(t *testing.T) {
+	spent := costing.OverheadActual{ID: id.New(), Day: day(9), At: at(3, 9, 0, 0), What: "saw blade", Amount: 80_00}
+	march, april := costing.MonthOf(day(9), newYork), costing.MonthOf(day(40), newYork)
+	for name, c := range map[string]struct {
+		open costing.Month
+		want time.Time
+	}{"AllOpen": {costing.Month{}, spent.At}, "SameMonthOpen": {march, spent.At}, "MonthClosed": {april, april.From}} {
+		back, err := spent.Back(c.open)
+		if err != nil || back.Amount != -80_00 || back.TakesBack != spent.ID || !back.At.Equal(c.want) {
+			t.Errorf("%s: Back = %+v, %v, want -80.00 at %s", name, back, err, c.want)
+		}
+		if _, err := back.Back(c.open); !fault.Is(err, "OVERHEAD_ACTUAL_TAKEN_BACK") {
+			t.Errorf("%s: Back of Back = %v", name, err)
+		}
+	}
+	spent.TakenBackBy = id.New()
+	if _, err := spent.Back(march); !fault.Is(err, "OVERHEAD_ACTUAL_TAKEN_BACK") {
+		t.Errorf("Back twice = %v", err)
+	}
+}

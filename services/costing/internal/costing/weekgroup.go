@@ -1,0 +1,119 @@
+package costing
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"tackfree/pkg/apportion"
+	"tackfree/pkg/id"
+	"tackfree/pkg/labour"
+	"tackfree/pkg/money"
+)
+
+// Reopen notes that the weeks to which a stretch matters have to be settled anew, if the shop has a
+// rule for them; terms are all that are known.
+func (b *Book) Reopen(s Stretch, t *Terms, c Cause) {
+	if len(t.payRules) == 0 {
+		return
+	}
+	b.terms = t
+	s.mattersTo(b.rules.zone(), func(w Week) {
+		p := PersonWeek{s.Person, w.Monday}
+		if _, ruled := t.PayRule(w); ruled && c.after(b.weeks[p]) {
+			b.weeks[p] = c
+		}
+	})
+}
+
+// Weeks lists the workweeks that have to be settled anew, in one order always.
+func (b *Book) Weeks() []PersonWeek {
+	all := make([]PersonWeek, 0, len(b.weeks))
+	for p := range b.weeks {
+		all = append(all, p)
+	}
+	slices.SortFunc(all, func(x, y PersonWeek) int { return cmp.Or(id.Compare(x.Person, y.Person), x.Monday.Compare(y.Monday)) })
+	return all
+}
+
+// Window is the time from which to which somebody's labour has to be known to settle weeks.
+type Window struct {
+	Person   id.ID
+	From, To time.Time
+}
+
+// Needs is what labour has to be known for the weeks that have to be settled anew.
+func (b *Book) Needs() (all []Window) {
+	for _, p := range b.Weeks() {
+		w := WeekOf(p.Monday, b.rules.zone())
+		from, to := w.From.Add(-labour.MaxBreak), w.To.Add(labour.MaxBreak)
+		if n := len(all); n > 0 && all[n-1].Person == p.Person {
+			all[n-1].To = to
+			continue
+		}
+		all = append(all, Window{p.Person, from, to})
+	}
+	return all
+}
+
+// SettleWeeks says what the ledger should have of each week that has to be settled anew, and why, by
+// group: before is the labour that was booked earlier, as Needs asks for it.
+func (b *Book) SettleWeeks(before []Stretch) (want map[id.ID][]Dated, causes map[id.ID]Cause) {
+	labour := map[PersonWeek][]Stretch{}
+	for _, s := range slices.Concat(before, b.Stretches) {
+		s.mattersTo(b.rules.zone(), func(w Week) {
+			p := PersonWeek{s.Person, w.Monday}
+			if _, open := b.weeks[p]; open {
+				labour[p] = append(labour[p], s)
+			}
+		})
+	}
+	want, causes = map[id.ID][]Dated{}, map[id.ID]Cause{}
+	for _, p := range b.Weeks() {
+		g := p.Group().ID
+		want[g], causes[g] = b.rules.week(p, b.terms, labour[p]), b.weeks[p]
+	}
+	return want, causes
+}
+
+// week is what the ledger should have of a workweek beside its stretches. Of entries that contradict
+// each other it is nothing: the payroll says so, and the week cannot be locked.
+func (r *Rules) week(p PersonWeek, t *Terms, stretches []Stretch) (out []Dated) {
+	d, err := t.due(p, r.zone(), stretches)
+	if err != nil {
+		return nil
+	}
+	book := func(rule string, about Line, amount money.Amount) {
+		if amount == 0 {
+			return
+		}
+		for _, l := range r.lines(rule, about, amount) {
+			out = append(out, Dated{d.at, l})
+		}
+	}
+	person := Line{Person: p.Person}
+	book("paid_break", person, d.BreakPay)
+	book("clock_rounded", person, d.RoundingPay)
+	book("burden_on_no_piece", person, d.BreakBurden)
+	if len(d.Shares) == 0 {
+		book("premium_as_overhead", person, d.Premium)
+		book("burden_as_overhead", person, d.PremiumBurden)
+		return out
+	}
+	for i, burden := range d.burdens() {
+		share := d.Shares[i]
+		about := d.jobs[share.Job]
+		book(ruleFor("premium", about), about, share.Premium)
+		book(ruleFor("burden", about), about, burden)
+	}
+	return out
+}
+
+// burdens splits the burden on the premium over its jobs, by hours as the premium is.
+func (d Due) burdens() []money.Amount {
+	weights := make([]int64, len(d.Shares))
+	for i, s := range d.Shares {
+		weights[i] = int64(s.Worked)
+	}
+	return apportion.Split(d.PremiumBurden, weights)
+}

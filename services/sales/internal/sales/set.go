@@ -1,0 +1,144 @@
+package sales
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"tackfree/pkg/apportion"
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+)
+
+// Set is pieces that were sold together at one price.
+type Set struct {
+	ID      id.ID
+	Channel string
+	Buyer   string
+	Amounts // of all together
+	SoldAt  time.Time
+	Parts   []Part // in the order in which they were given
+}
+
+// Part is a piece of a set and its share: the sale has what of price, tax and fee is its own.
+type Part struct {
+	Piece id.ID
+	Tag   int32
+	Sale  Sale
+}
+
+// SetShare is which set a sale is of, and what it counts for in it.
+type SetShare struct {
+	Set    id.ID
+	Place  int32        // 1 for the first
+	Weight money.Amount // above zero
+}
+
+// Member is a piece that is to be sold in a set.
+type Member struct {
+	Piece   Piece
+	Listing *Listing
+	Weight  *money.Amount // what it counts for; nil: its asking price
+}
+
+// weight is what a member counts for; zero: nobody knows.
+func (m Member) weight() money.Amount {
+	if m.Weight != nil {
+		return *m.Weight
+	}
+	return m.Listing.AskingPrice
+}
+
+// SellSet sells all members or none, price, tax and fee split by their weights with largest
+// remainders, of two alike to the earlier one; a sale's id is made from the set's and the piece's.
+// Faults: those of Sell, of the whole or of a piece; NO_ASKING_PRICE, WEIGHT_ZERO,
+// SET_ON_SEVERAL_CHANNELS, SHARE_ZERO. Refused, it changes no listing.
+func SellSet(s Set, members []Member) (Set, error) {
+	if err := s.check(); err != nil {
+		return s, err
+	}
+	for _, m := range members {
+		if err := m.Listing.sellable(m.Piece, s.SoldAt); err != nil {
+			return s, err
+		}
+	}
+	weights, err := weigh(members)
+	if err != nil {
+		return s, err
+	}
+	if s.Channel == "" {
+		if s.Channel, err = oneChannel(members); err != nil {
+			return s, err
+		}
+	}
+	sales, err := s.split(members, weights)
+	if err != nil {
+		return s, err
+	}
+	for i, m := range members {
+		sale, err := m.Listing.Sell(m.Piece, sales[i])
+		if err != nil {
+			return s, err
+		}
+		s.Parts = append(s.Parts, Part{Piece: m.Piece.ID, Tag: m.Piece.Tag, Sale: sale})
+	}
+	return s, nil
+}
+
+// weigh gives what each member counts for.
+func weigh(members []Member) ([]int64, error) {
+	out, unknown := make([]int64, len(members)), []string{}
+	for i, m := range members {
+		switch out[i] = int64(m.weight()); {
+		case out[i] > 0:
+		case m.Weight != nil:
+			return nil, fault.New(fault.Invalid, "WEIGHT_ZERO", "Piece %d cannot count for nothing in a set; give it a weight above zero, or sell it by itself.", m.Piece.Tag).
+				At(fmt.Sprintf("items[%d].weight", i))
+		default:
+			unknown = append(unknown, fmt.Sprint(m.Piece.Tag))
+		}
+	}
+	if len(unknown) > 0 {
+		return nil, fault.New(fault.Precondition, "NO_ASKING_PRICE",
+			"Nothing is asked for piece %s, so nobody knows what it is of the set; list it at a price, or say a weight for it.", strings.Join(unknown, ", ")).
+			With("tags", strings.Join(unknown, ","))
+	}
+	return out, nil
+}
+
+// oneChannel is the channel that those of the members have which are listed, or Direct.
+func oneChannel(members []Member) (string, error) {
+	channel := ""
+	for _, m := range members {
+		switch listed := m.Listing.Channel; {
+		case channel == "":
+			channel = listed
+		case listed != "" && listed != channel:
+			return "", fault.New(fault.Precondition, "SET_ON_SEVERAL_CHANNELS",
+				"The pieces are listed on %s and on %s; say on which channel the set was sold.", channel, listed).At("channel")
+		}
+	}
+	if channel == "" {
+		return Direct, nil
+	}
+	return channel, nil
+}
+
+// split makes the sale of each member.
+func (s Set) split(members []Member, weights []int64) ([]Sale, error) {
+	prices, taxes, fees := apportion.Split(s.Price, weights), apportion.Split(s.Tax, weights), apportion.Split(s.Fee, weights)
+	out := make([]Sale, len(members))
+	for i, m := range members {
+		out[i] = Sale{ID: id.From(s.ID, m.Piece.ID), Channel: s.Channel, Buyer: s.Buyer, SoldAt: s.SoldAt,
+			Amounts: Amounts{Price: prices[i], Tax: taxes[i], Fee: fees[i]},
+			Of:      SetShare{Set: s.ID, Place: int32(i + 1), Weight: money.Amount(weights[i])}}
+		if prices[i] == 0 {
+			return nil, fault.New(fault.Invalid, "SHARE_ZERO", "Of this price nothing would be piece %d's; check the price, or give the piece a larger weight.", m.Piece.Tag).At("price")
+		}
+		if err := out[i].check(); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}

@@ -1,0 +1,144 @@
+package server
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/money"
+	"tackfree/pkg/once"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
+	"tackfree/services/sales/internal/sales"
+	"tackfree/services/sales/internal/store"
+)
+
+// SellSet implements SetService.
+func (s *Server) SellSet(ctx context.Context, r *salesv1.SellSetRequest) (*salesv1.SellSetResponse, error) {
+	now := s.Shop.Now()
+	offered, members, err := s.decodeSet(r)
+	if err != nil {
+		return nil, err
+	}
+	pieces, pieceErr := s.pieces(ctx, members)
+	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*salesv1.SellSetResponse, error) {
+		if pieceErr != nil {
+			return nil, pieceErr
+		}
+		listings, err := store.New(tx).LockOrMakeAll(ctx, pieces)
+		if err != nil {
+			return nil, err
+		}
+		sold := make([]sales.Member, len(members))
+		for i, m := range members {
+			sold[i] = sales.Member{Piece: pieces[i], Listing: &listings[i], Weight: m.Weight}
+		}
+		set, err := sales.SellSet(offered, sold)
+		if err != nil {
+			return nil, err
+		}
+		return &salesv1.SellSetResponse{Set: s.encodeSet(set)}, s.keepSet(ctx, tx, set, listings, now)
+	})
+}
+
+// keepSet writes a set with the sale and the event of each of its pieces.
+func (s *Server) keepSet(ctx context.Context, tx *pg.Tx, set sales.Set, listings []sales.Listing, now time.Time) error {
+	st := store.New(tx)
+	if err := st.InsertSet(ctx, set); err != nil {
+		return err
+	}
+	for i, l := range listings {
+		if err := st.Update(ctx, l); err != nil {
+			return err
+		}
+		if err := st.InsertSale(ctx, l); err != nil {
+			return err
+		}
+		e := s.pieceSold(set.Parts[i].Sale)
+		e.SetId, e.SetPrice = set.ID.String(), s.Shop.ToMoney(set.Price)
+		if err := s.append(ctx, tx, l, set.SoldAt, now, e); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// decodeSet reads a request into a set without its parts, and what is to be sold in it: of each the
+// piece's id, and its weight if it is said.
+func (s *Server) decodeSet(r *salesv1.SellSetRequest) (set sales.Set, members []sales.Member, err error) {
+	set = sales.Set{ID: id.New(), Channel: wire.Name(r.Channel), Buyer: wire.Name(r.Buyer)}
+	if set.SoldAt, err = s.Shop.Instant("sale_time", r.SaleTime); err != nil {
+		return set, nil, err
+	}
+	if set.Amounts, err = s.decodeAmounts(r.Price, r.Tax, r.Fee); err != nil {
+		return set, nil, err
+	}
+	named := map[id.ID]bool{}
+	for i, item := range r.Items {
+		field := fmt.Sprintf("items[%d]", i)
+		piece, err := id.One(field+".piece", item.Piece, "pieces")
+		if err != nil {
+			return set, nil, err
+		}
+		if named[piece] {
+			return set, nil, fault.New(fault.Invalid, "PIECE_TWICE", "%s is named twice; a set has each piece once.", item.Piece).At(field + ".piece")
+		}
+		named[piece] = true
+		m := sales.Member{Piece: sales.Piece{ID: piece}}
+		if item.Weight != nil {
+			var weight money.Amount
+			if weight, err = s.Shop.Money(field+".weight", item.Weight); err != nil {
+				return set, nil, err
+			}
+			m.Weight = &weight
+		}
+		members = append(members, m)
+	}
+	return set, members, nil
+}
+
+// pieces asks intake of each member what piece does of one.
+func (s *Server) pieces(ctx context.Context, members []sales.Member) ([]sales.Piece, error) {
+	out := make([]sales.Piece, len(members))
+	for i, m := range members {
+		p, err := s.piece(ctx, m.Piece.ID)
+		if f := fault.Of(err); f != nil && f.Reason == "PIECE_NOT_FOUND" {
+			return nil, f.At(fmt.Sprintf("items[%d].piece", i))
+		}
+		if err != nil {
+			return nil, err
+		}
+		out[i] = p
+	}
+	return out, nil
+}
+
+// GetSet implements SetService.
+func (s *Server) GetSet(ctx context.Context, r *salesv1.GetSetRequest) (*salesv1.GetSetResponse, error) {
+	set, err := id.One("name", r.Name, "sets")
+	if err != nil {
+		return nil, err
+	}
+	var found sales.Set
+	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
+		found, err = store.New(q).GetSet(ctx, set)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &salesv1.GetSetResponse{Set: s.encodeSet(found)}, nil
+}
+
+func (s *Server) encodeSet(set sales.Set) *salesv1.Set {
+	out := &salesv1.Set{Name: id.Name("sets", set.ID), Channel: set.Channel, Buyer: set.Buyer, SaleTime: wire.ToInstant(set.SoldAt),
+		Price: s.Shop.ToMoney(set.Price), Tax: s.Shop.ToMoney(set.Tax), Fee: s.Shop.ToMoney(set.Fee)}
+	for _, p := range set.Parts {
+		out.Parts = append(out.Parts, &salesv1.Set_Part{
+			Piece: id.Name("pieces", p.Piece), Tag: p.Tag, Weight: s.Shop.ToMoney(p.Sale.Of.Weight), Sale: s.encodeSale(p.Sale)})
+	}
+	return out
+}

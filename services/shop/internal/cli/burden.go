@@ -1,0 +1,80 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/report"
+)
+
+type burdenCmd struct {
+	Set  setBurdenCmd   `cmd:"" help:"Say what the employer pays on top of wages from a day on."`
+	List listBurdensCmd `cmd:"" help:"List what the employer pays on top of wages."`
+}
+
+type setBurdenCmd struct {
+	command
+	Percent string `arg:"" help:"Of the pay, such as 7.65; 0: nothing from then on."`
+	From    string `help:"The first day it holds, such as 2026-03-02." required:"" placeholder:"DAY"`
+	Who     string `help:"Whose; without it: of everybody who has none of their own." placeholder:"NAME"`
+	Replace bool   `help:"It takes the place of the burden from the same day."`
+}
+
+func (c *setBurdenCmd) Run(e *env) error {
+	from, err := client.Day(c.From)
+	if err != nil {
+		return err
+	}
+	return e.with(func(shop *client.Shop) error {
+		r := &costingv1.SetBurdenRequest{RequestId: c.request(), Percent: c.Percent, EffectiveDate: from, Replaces: c.Replace}
+		who := "everybody who has none of their own"
+		if c.Who != "" {
+			person, err := shop.Person(e.ctx, c.Who)
+			if err != nil {
+				return err
+			}
+			r.Person, who = person.Name, person.DisplayName
+		}
+		resp, err := shop.PayRules.SetBurden(e.ctx, r)
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error {
+			_, err := fmt.Fprintf(e.out, "From %s on the pay of %s costs %s percent more.\n", c.From, who, resp.Burden.GetPercent())
+			return err
+		})
+	})
+}
+
+type listBurdensCmd struct{ output }
+
+func (c *listBurdensCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		burdens, err := client.All(e.ctx, func(ctx context.Context, token string) ([]*costingv1.Burden, string, error) {
+			r, err := shop.PayRules.ListBurdens(ctx, &costingv1.ListBurdensRequest{PageSize: 1000, PageToken: token})
+			return r.GetBurdens(), r.GetNextPageToken(), err
+		})
+		if err != nil {
+			return err
+		}
+		return c.print(e, &costingv1.ListBurdensResponse{Burdens: burdens}, func() error { return printBurdens(e, shop, burdens) })
+	})
+}
+
+func printBurdens(e *env, shop *client.Shop, burdens []*costingv1.Burden) error {
+	people, err := shop.AllPeople(e.ctx)
+	if err != nil {
+		return err
+	}
+	names := map[string]string{"": "everybody else"}
+	for _, p := range people {
+		names[p.Name] = p.DisplayName
+	}
+	t := &report.Table{Headings: []string{"who", "from", " percent", "set by"}}
+	for _, b := range burdens {
+		t.Add(names[b.Person], client.WriteDay(b.EffectiveDate), b.Percent, b.Actor)
+	}
+	return t.Print(e.out)
+}

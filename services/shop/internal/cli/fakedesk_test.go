@@ -1,0 +1,72 @@
+package cli
+
+import (
+	"context"
+
+	"google.golang.org/grpc"
+
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+)
+
+// desk is the part of the fake that keeps overhead and months.
+type desk struct {
+	costingv1.UnimplementedOverheadServiceServer
+	costingv1.UnimplementedMonthServiceServer
+	f       *fake
+	rates   []*costingv1.OverheadRate
+	actuals []*costingv1.OverheadActual
+	months  []*costingv1.Month
+	trial   *costingv1.GetTrialBalanceResponse
+	profit  *costingv1.GetProfitAndLossResponse
+	sheet   *costingv1.GetBalanceSheetResponse
+	rules   *costingv1.GetAccountRulesResponse
+}
+
+func (d *desk) register(s grpc.ServiceRegistrar) {
+	costingv1.RegisterOverheadServiceServer(s, d)
+	costingv1.RegisterMonthServiceServer(s, d)
+}
+
+func (d *desk) SetOverheadRate(_ context.Context, r *costingv1.SetOverheadRateRequest) (*costingv1.SetOverheadRateResponse, error) {
+	return note(d.f, r, &costingv1.SetOverheadRateResponse{OverheadRate: &costingv1.OverheadRate{Department: r.Department, PerHour: r.PerHour}})
+}
+
+func (d *desk) ListOverheadRates(_ context.Context, r *costingv1.ListOverheadRatesRequest) (*costingv1.ListOverheadRatesResponse, error) {
+	return asked(d.f, r, &costingv1.ListOverheadRatesResponse{OverheadRates: d.rates})
+}
+
+func (d *desk) EnterOverheadActual(_ context.Context, r *costingv1.EnterOverheadActualRequest) (*costingv1.EnterOverheadActualResponse, error) {
+	return note(d.f, r, &costingv1.EnterOverheadActualResponse{OverheadActual: &costingv1.OverheadActual{Name: "overheadActuals/x", What: r.What, Amount: r.Amount, Date: r.Date}})
+}
+
+func (d *desk) ListOverheadActuals(_ context.Context, r *costingv1.ListOverheadActualsRequest) (*costingv1.ListOverheadActualsResponse, error) {
+	return asked(d.f, r, &costingv1.ListOverheadActualsResponse{OverheadActuals: d.actuals})
+}
+
+func (d *desk) TakeBackOverheadActual(_ context.Context, r *costingv1.TakeBackOverheadActualRequest) (*costingv1.TakeBackOverheadActualResponse, error) {
+	return note(d.f, r, &costingv1.TakeBackOverheadActualResponse{OverheadActual: d.actuals[1]})
+}
+
+func (d *desk) CloseMonth(_ context.Context, r *costingv1.CloseMonthRequest) (*costingv1.CloseMonthResponse, error) {
+	return note(d.f, r, &costingv1.CloseMonthResponse{Month: d.months[0]})
+}
+
+func (d *desk) ListMonths(_ context.Context, r *costingv1.ListMonthsRequest) (*costingv1.ListMonthsResponse, error) {
+	return asked(d.f, r, &costingv1.ListMonthsResponse{Months: d.months})
+}
+
+func (d *desk) GetTrialBalance(_ context.Context, r *costingv1.GetTrialBalanceRequest) (*costingv1.GetTrialBalanceResponse, error) {
+	return asked(d.f, r, d.trial)
+}
+
+func (d *desk) GetProfitAndLoss(_ context.Context, r *costingv1.GetProfitAndLossRequest) (*costingv1.GetProfitAndLossResponse, error) {
+	return asked(d.f, r, d.profit)
+}
+
+func (d *desk) GetBalanceSheet(_ context.Context, r *costingv1.GetBalanceSheetRequest) (*costingv1.GetBalanceSheetResponse, error) {
+	return asked(d.f, r, d.sheet)
+}
+
+func (d *desk) GetAccountRules(_ context.Context, r *costingv1.GetAccountRulesRequest) (*costingv1.GetAccountRulesResponse, error) {
+	return asked(d.f, r, d.rules)
+}

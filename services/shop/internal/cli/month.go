@@ -1,0 +1,128 @@
+package cli
+
+import (
+	"fmt"
+
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/report"
+)
+
+type monthCmd struct {
+	Close closeMonthCmd `cmd:"" help:"Close a month: what it came to stays, and what becomes known later counts in a later month."`
+	List  listMonthsCmd `cmd:"" help:"List the months with the overhead that pieces carried and what was really spent."`
+}
+
+type closeMonthCmd struct {
+	command
+	Month        string `arg:"" help:"Which, such as 2026-03."`
+	To           string `help:"Where overhead goes that pieces carried too little of, or too much: to cost of goods sold in one line, or prorated over the pieces by what each carried." enum:"cost-of-goods-sold,prorated" default:"cost-of-goods-sold"`
+	WithIndirect bool   `help:"Labour on no piece counts as overhead that was really spent."`
+}
+
+// settlements are what becomes of the difference, as they are typed.
+var settlements = map[string]costingv1.Month_Settlement{
+	"cost-of-goods-sold": costingv1.Month_SETTLEMENT_COST_OF_GOODS_SOLD,
+	"prorated":           costingv1.Month_SETTLEMENT_PRORATED,
+}
+
+func (c *closeMonthCmd) Run(e *env) error {
+	month, err := client.Month(c.Month)
+	if err != nil {
+		return err
+	}
+	return e.with(func(shop *client.Shop) error {
+		resp, err := shop.Months.CloseMonth(e.ctx, &costingv1.CloseMonthRequest{
+			RequestId: c.request(), Month: month, Settlement: settlements[c.To], WithIndirectLabour: c.WithIndirect})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return report.Months(e.out, []*costingv1.Month{resp.Month}) })
+	})
+}
+
+type listMonthsCmd struct{ output }
+
+func (c *listMonthsCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		resp, err := shop.Months.ListMonths(e.ctx, &costingv1.ListMonthsRequest{})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return report.Months(e.out, resp.Months) })
+	})
+}
+
+type trialCmd struct {
+	output
+	At string `help:"What happened before: '2026-04-01 00:00' by the shop's clock. Without it: all so far." placeholder:"TIME"`
+}
+
+func (c *trialCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		at, err := instant(e.ctx, shop, c.At)
+		if err != nil {
+			return err
+		}
+		resp, err := shop.Months.GetTrialBalance(e.ctx, &costingv1.GetTrialBalanceRequest{Time: at})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return e.stated(shop, resp, func() error { return report.Trial(e.out, resp) }) })
+	})
+}
+
+// stated writes when a statement stands, and then the statement.
+func (e *env) stated(shop *client.Shop, s stands, statement func() error) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	if _, err := fmt.Fprintf(e.out, "What happened before %s.\n\n", terms.Clock(s.GetTime())); err != nil {
+		return err
+	}
+	return statement()
+}
+
+type balanceCmd struct {
+	output
+	At string `help:"What happened before: '2026-04-01 00:00' by the shop's clock. Without it: all so far." placeholder:"TIME"`
+}
+
+func (c *balanceCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		at, err := instant(e.ctx, shop, c.At)
+		if err != nil {
+			return err
+		}
+		resp, err := shop.Months.GetBalanceSheet(e.ctx, &costingv1.GetBalanceSheetRequest{Time: at})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return e.stated(shop, resp, func() error { return report.Balance(e.out, resp) }) })
+	})
+}
+
+type profitCmd struct {
+	output
+	From string `help:"The first month, such as 2026-01." required:"" placeholder:"MONTH"`
+	To   string `help:"The last; without it, only the first." placeholder:"MONTH"`
+}
+
+func (c *profitCmd) Run(e *env) error {
+	from, err := client.Month(c.From)
+	if err != nil {
+		return err
+	}
+	to, err := client.Month(c.To)
+	if err != nil {
+		return err
+	}
+	return e.with(func(shop *client.Shop) error {
+		resp, err := shop.Months.GetProfitAndLoss(e.ctx, &costingv1.GetProfitAndLossRequest{FromMonth: from, ToMonth: to})
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return report.ProfitAndLoss(e.out, resp) })
+	})
+}

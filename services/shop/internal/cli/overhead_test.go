@@ -1,0 +1,58 @@
+package cli
+
+import (
+	"testing"
+
+	"google.golang.org/genproto/googleapis/type/date"
+
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+)
+
+func march(day int32) *date.Date { return &date.Date{Year: 2026, Month: 3, Day: day} }
+
+func TestOverhead_Rates(t *testing.T) {
+	f := newFake(t)
+	f.gives(t, line("cost overhead set --per-hour 12.50 --from 2026-03-02"), &costingv1.SetOverheadRateRequest{
+		Basis: costingv1.OverheadBasis_OVERHEAD_BASIS_LABOUR_HOUR, PerHour: usd(12_50), EffectiveDate: march(2)})
+	f.gives(t, line("cost overhead set --per-hour 40 --by machine --from 2026-03-02 --department spray_booth --kind topcoat_coat --kind seal --replaces"), &costingv1.SetOverheadRateRequest{
+		Department: "spray_booth", StageKinds: []string{"topcoat_coat", "seal"}, Basis: costingv1.OverheadBasis_OVERHEAD_BASIS_MACHINE_HOUR,
+		PerHour: usd(40_00), EffectiveDate: march(2), Replaces: true})
+	f.says(t, line("cost overhead set --per-hour 12.50 --from 2026-03-02"), "From 2026-03-02 on, the whole shop carries 12.50 per labour hour.\n")
+	f.refuses(t, line("cost overhead set --per-hour 12.505 --from 2026-03-02"), "more digits")
+	f.refuses(t, line("cost overhead set --per-hour 12 --from March"), "is not a day such as")
+	f.refuses(t, line("cost overhead set --per-hour 12 --from 2026-03-02 --by dollar"), "labour")
+	f.desk.rates = []*costingv1.OverheadRate{{Department: "spray_booth", StageKinds: []string{"topcoat_coat", "seal"}, Basis: costingv1.OverheadBasis_OVERHEAD_BASIS_MACHINE_HOUR,
+		PerHour: usd(40_00), EffectiveDate: march(2), Actor: "Odile"}, {Basis: costingv1.OverheadBasis_OVERHEAD_BASIS_LABOUR_HOUR, PerHour: usd(0), EffectiveDate: march(9), Actor: "Ana"}}
+	f.says(t, line("cost overhead list"), "spray booth topcoat coat, seal 2026-03-02 40.00 machine Odile\n", "the whole shop 2026-03-09 0.00 labour Ana\n")
+}
+
+// The sign maker's estimate, OpenStax, Principles of Accounting, Volume 2, chapter 4 (CC BY-NC-SA 4.0):
+// overhead of 250,000 a year by 100,000 of labour, an hour being a dollar here.
+func TestOverhead_Estimate(t *testing.T) {
+	f := newFake(t)
+	args := line("cost overhead estimate 'indirect labour=5000' 'indirect material=20000' utilities=75000 depreciation=90000 insurance=35000 interest=25000 --hours 100000h")
+	f.says(t, args, "indirect labour 5000.00\n", "overhead 250000.00\n", "By 100000 hours, an hour should carry 2.50.")
+	f.says(t, append(args, "--json"), `"perHour": "2.50"`, `"yearly": "250000.00"`)
+	f.refuses(t, line("cost overhead estimate rent=1000 --hours 0h"), "HOURS_MISSING")
+	f.refuses(t, line("cost overhead estimate rent=-1000 --hours 10h"), "AMOUNT_NEGATIVE")
+	f.refuses(t, line("cost overhead estimate rent --hours 10h"), "not of the form")
+}
+
+func TestOverhead_Actuals(t *testing.T) {
+	f := newFake(t)
+	f.gives(t, line("cost overhead actual add 'rent of March' --amount 1200 --day 2026-03-01 --note 'by cheque'"), &costingv1.EnterOverheadActualRequest{
+		What: "rent of March", Amount: usd(1200_00), Date: march(1), Note: "by cheque"})
+	f.says(t, line("cost overhead actual add 'rent of March' --amount 1200 --day 2026-03-01"), "1200.00 for rent of March on 2026-03-01, entered as x.\n")
+	f.desk.actuals = []*costingv1.OverheadActual{
+		{Name: "overheadActuals/x", Date: march(1), What: "rent", Amount: usd(1200_00), TakenBackBy: "overheadActuals/y", Actor: "Odile"},
+		{Name: "overheadActuals/y", Date: march(1), What: "rent", Amount: usd(-1200_00), TakesBack: "overheadActuals/x", Reason: "twice", Actor: "Ana"},
+		{Name: "overheadActuals/z", Date: march(7), What: "saw blade", Amount: usd(80_00), Note: "10 inch", Actor: "Ana"}}
+	f.says(t, line("cost overhead actual list"), "x 2026-03-01 rent 1200.00 taken back Odile\n", "y 2026-03-01 rent -1200.00 takes back x: twice Ana\n",
+		"z 2026-03-07 saw blade 80.00 10 inch Ana\n", "all 80.00\n")
+	f.says(t, line("cost overhead actual list --month 2026-03"))
+	if got := f.asks[len(f.asks)-1].(*costingv1.ListOverheadActualsRequest); got.Month.GetMonth() != 3 {
+		t.Errorf("asked for %v", got)
+	}
+	f.gives(t, line("cost overhead actual take-back x --reason twice"), &costingv1.TakeBackOverheadActualRequest{Name: "overheadActuals/x", Reason: "twice"})
+	f.says(t, line("cost overhead actual take-back x --reason twice"), "-1200.00 for rent, counted on 2026-03-01: taken back.\n")
+}
