@@ -63,6 +63,7 @@ func TestBook_MachineHours(t *testing.T) {
 		"OneWithinTheOther":   {booth, []costing.Stretch{spray(0, 60), spray(20, 30)}, costing.Sums{Overhead: 24_00}},
 		"OneAfterTheOther":    {booth, []costing.Stretch{spray(0, 30), spray(30, 60), spray(90, 120)}, costing.Sums{Overhead: 36_00}},
 		"Corrected":           {booth, []costing.Stretch{slip, away(slip), spray(0, 60)}, costing.Sums{Overhead: 24_00}},
+		"CorrectedThenMore":   {booth, []costing.Stretch{slip, away(slip), spray(0, 60), spray(400, 460)}, costing.Sums{Overhead: 48_00}},
 		"TakenAway":           {booth, []costing.Stretch{slip, away(slip)}, costing.Sums{}},
 		"Again":               {booth, []costing.Stretch{spray(0, 60), again(spray(120, 150))}, costing.Sums{Overhead: 24_00, Rework: 12_00}},
 		"DearerFromHalfway":   {append(booth, machine("booth", 36_00, monday.Add(30*time.Minute), long, "topcoat_coat")), []costing.Stretch{spray(0, 60)}, costing.Sums{Overhead: 12_00 + 18_00}},

@@ -80,11 +80,11 @@ func (r OverheadRate) twice(known []OverheadRate) (kind, department string, foun
 	}
 	all := append(slices.Clone(known), r)
 	for _, at := range begins(all) {
-		if mine, _ := newestOf(all, r.Department, at); mine.ID != r.ID {
+		if newestOf(all, r.Department, at).ID != r.ID {
 			continue
 		}
 		for _, other := range known {
-			theirs, _ := newestOf(all, other.Department, at)
+			theirs := newestOf(all, other.Department, at)
 			if theirs.Department == r.Department || theirs.PerHour == 0 {
 				continue
 			}
@@ -107,13 +107,13 @@ func begins(rates []OverheadRate) (at []time.Time) {
 	return slices.CompactFunc(at, time.Time.Equal)
 }
 
-// newestOf is the rate of a department that holds at an instant; rates are in the order in which
-// they were recorded, and of two that begin together the later one holds.
-func newestOf(rates []OverheadRate, department string, at time.Time) (best OverheadRate, found bool) {
+// newestOf is the rate of a department that holds at an instant, the zero rate if there is none; rates
+// are in the order in which they were recorded, and of two that begin together the later one holds.
+func newestOf(rates []OverheadRate, department string, at time.Time) (best OverheadRate) {
 	for _, r := range rates {
-		if r.Department == department && !r.From.After(at) && (!found || !r.From.Before(best.From)) {
-			best, found = r, true
+		if r.Department == department && !r.From.After(at) && !r.From.Before(best.From) {
+			best = r
 		}
 	}
-	return best, found
+	return best
 }

@@ -17,8 +17,8 @@ func TestOverheadRate_Admit(t *testing.T) {
 		r.Day = r.From
 		return r
 	}
-	none := func(department string, from int) costing.OverheadRate {
-		r := rate(department, from)
+	none := func(department string, from int, kinds ...string) costing.OverheadRate {
+		r := rate(department, from, kinds...)
 		r.PerHour = 0
 		return r
 	}
@@ -45,6 +45,9 @@ func TestOverheadRate_Admit(t *testing.T) {
 		"GivenUpBefore":       {[]costing.OverheadRate{bench, none("bench", 5)}, rate("booth", 5, "sand"), false, ""},
 		"KindMovedBefore":     {[]costing.OverheadRate{bench, rate("bench", 5, "fill")}, rate("booth", 5, "sand"), false, ""},
 		"OwnNextRateFreesIt":  {[]costing.OverheadRate{rate("booth", 9, "stain"), rate("bench", 9, "sand")}, rate("booth", 5, "sand"), false, ""},
+		"GivenUpWithItsKinds": {[]costing.OverheadRate{none("bench", 0, "sand")}, rate("booth", 5, "sand"), false, ""},
+		"NoneOfKindsOfOthers": {[]costing.OverheadRate{bench}, none("booth", 0, "sand"), false, ""},
+		"ReplacedBefore":      {[]costing.OverheadRate{bench, rate("bench", 0, "fill")}, rate("booth", 0, "sand"), false, ""},
 		"NoneIsInNobodysWay":  {[]costing.OverheadRate{bench}, none("booth", 0), false, ""},
 	} {
 		t.Run(name, func(t *testing.T) {

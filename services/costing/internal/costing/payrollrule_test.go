@@ -117,7 +117,7 @@ func (s *story) drawWork(t *rapid.T, key [3]int) costing.Stretch {
 var pieces = []id.ID{id.New(), id.New()}
 
 func (s *story) book(stretches ...costing.Stretch) {
-	s.desk.work(stretches...)
+	s.work(stretches...)
 	s.keeper.work(s.terms(), stretches...)
 }
 

@@ -34,9 +34,11 @@ func (s *Server) SetPayRule(ctx context.Context, r *costingv1.SetPayRuleRequest)
 		if err := s.ruleFits(ctx, st, rule, r.Replaces); err != nil {
 			return nil, err
 		}
-		if rule.RecordedAt, err = recordedAt(ctx, st, id.Nil, now); err != nil {
+		at, err := recordedAt(ctx, st, id.Nil, now)
+		if err != nil {
 			return nil, err
 		}
+		rule.RecordedAt = at
 		if err := st.InsertPayRule(ctx, rule); err != nil {
 			return nil, err
 		}

@@ -24,7 +24,7 @@ type People interface {
 	GetPerson(context.Context, *workflowv1.GetPersonRequest, ...grpc.CallOption) (*workflowv1.GetPersonResponse, error)
 }
 
-// Server implements CostingService, PayRateService, PayrollService and BooksService.
+// Server implements all services of costing.
 type Server struct {
 	costingv1.UnimplementedCostingServiceServer
 	costingv1.UnimplementedPayRateServiceServer
@@ -43,7 +43,7 @@ type Server struct {
 	Stop   <-chan struct{} // closed when the service stops, to end streams
 }
 
-// Register puts all four services on a server.
+// Register puts all services on a server.
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	costingv1.RegisterCostingServiceServer(r, s)
 	costingv1.RegisterPayRateServiceServer(r, s)

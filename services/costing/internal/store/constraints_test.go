@@ -38,28 +38,49 @@ var past = map[string][]string{
 	"stretch_sign_check":      {`UPDATE stretch SET sign = 0`, `UPDATE stretch SET sign = 2`, `UPDATE stretch SET sign = -2`},
 	"stretch_is_on_something": {`UPDATE stretch SET piece_id = NULL`, `UPDATE stretch SET indirect = 'cleaning'`,
 		`UPDATE stretch SET piece_id = NULL, indirect = 'cleaning'`},
-	"stretch_whole_begins_before_share": {`UPDATE stretch SET whole_from = started_at`},
-	"clock_pkey":                        {`INSERT INTO clock TABLE clock`},
-	"outside_work_pkey":                 {`INSERT INTO outside_work TABLE outside_work`},
-	"review_pkey":                       {`INSERT INTO review TABLE review`},
-	"pay_rule_pkey":                     {`INSERT INTO pay_rule TABLE pay_rule`},
-	"pay_rule_begins_on_monday":         {`UPDATE pay_rule SET week = week + 1`},
-	"pay_rule_weekly_after_ms_check":    {`UPDATE pay_rule SET weekly_after_ms = -1`},
-	"pay_rule_daily_after_ms_check":     {`UPDATE pay_rule SET daily_after_ms = -1`},
-	"pay_rule_overtime_percent_check":   {`UPDATE pay_rule SET overtime_percent = -1`},
-	"pay_rule_paid_break_ms_check":      {`UPDATE pay_rule SET paid_break_ms = -1`},
-	"pay_rule_round_to_ms_check":        {`UPDATE pay_rule SET round_to_ms = -1`},
-	"burden_pkey":                       {`INSERT INTO burden TABLE burden`},
-	"burden_share_check":                {`UPDATE burden SET share = -1`},
-	"payroll_lock_pkey":                 {`INSERT INTO payroll_lock TABLE payroll_lock`},
-	"payroll_week_begins_on_monday":     {`UPDATE payroll_lock SET week = week + 1`},
-	"payroll_line_pkey":                 {`INSERT INTO payroll_line TABLE payroll_line`},
-	"payroll_line_week_fkey":            {`UPDATE payroll_line SET week = week + 7`},
-	"mark_pkey":                         {`INSERT INTO mark TABLE mark`},
-	"mark_kind_check":                   {`UPDATE mark SET kind = 'listed'`, `UPDATE mark SET kind = ''`},
-	"person_pkey":                       {`INSERT INTO person TABLE person`},
-	"piece_pkey":                        {`INSERT INTO piece TABLE piece`},
-	"piece_sales_state_check":           {`UPDATE piece SET sales_state = 'scrapped'`, `UPDATE piece SET sales_state = 'Sold'`},
+	"stretch_whole_begins_before_share":       {`UPDATE stretch SET whole_from = started_at`},
+	"clock_pkey":                              {`INSERT INTO clock TABLE clock`},
+	"outside_work_pkey":                       {`INSERT INTO outside_work TABLE outside_work`},
+	"review_pkey":                             {`INSERT INTO review TABLE review`},
+	"pay_rule_pkey":                           {`INSERT INTO pay_rule TABLE pay_rule`},
+	"pay_rule_begins_on_monday":               {`UPDATE pay_rule SET week = week + 1`},
+	"pay_rule_weekly_after_ms_check":          {`UPDATE pay_rule SET weekly_after_ms = -1`},
+	"pay_rule_daily_after_ms_check":           {`UPDATE pay_rule SET daily_after_ms = -1`},
+	"pay_rule_overtime_percent_check":         {`UPDATE pay_rule SET overtime_percent = -1`},
+	"pay_rule_paid_break_ms_check":            {`UPDATE pay_rule SET paid_break_ms = -1`},
+	"pay_rule_round_to_ms_check":              {`UPDATE pay_rule SET round_to_ms = -1`},
+	"overhead_rate_pkey":                      {`INSERT INTO overhead_rate TABLE overhead_rate`},
+	"overhead_rate_basis_check":               {`UPDATE overhead_rate SET basis = 'labour_dollar'`},
+	"overhead_rate_per_hour_check":            {`UPDATE overhead_rate SET per_hour = -1`},
+	"overhead_rate_of_kinds_has_a_department": {`UPDATE overhead_rate SET department = ''`},
+	"overhead_actual_pkey":                    {`INSERT INTO overhead_actual TABLE overhead_actual`},
+	"overhead_actual_what_check":              {`UPDATE overhead_actual SET what = ''`},
+	"overhead_actual_taken_back_once":         {`INSERT INTO overhead_actual SELECT gen_random_uuid(), day, occurred_at, what, amount, note, takes_back, reason, actor, recorded_at FROM overhead_actual WHERE takes_back IS NOT NULL`},
+	"overhead_actual_takes_back_fkey":         {`UPDATE overhead_actual SET takes_back = gen_random_uuid() WHERE takes_back IS NOT NULL`},
+	"overhead_actual_sign":                    {`UPDATE overhead_actual SET amount = -amount`, `UPDATE overhead_actual SET amount = 0`, `UPDATE overhead_actual SET reason = 'because' WHERE takes_back IS NULL`, `UPDATE overhead_actual SET reason = ''`},
+	"month_close_pkey":                        {`INSERT INTO month_close SELECT month, gen_random_uuid(), ends_at, settlement, with_indirect, applied, actual, indirect, late, actor, closed_at FROM month_close`},
+	"month_close_id_key":                      {`INSERT INTO month_close SELECT (month + interval '1 month')::date, id, ends_at, settlement, with_indirect, applied, actual, indirect, late, actor, closed_at FROM month_close`},
+	"month_begins_on_its_first_day":           {`INSERT INTO month_close SELECT month + 1, gen_random_uuid(), ends_at, settlement, with_indirect, applied, actual, indirect, late, actor, closed_at FROM month_close`},
+	"month_close_settlement_check":            {`UPDATE month_close SET settlement = 'forgotten'`},
+	"month_share_pkey":                        {`INSERT INTO month_share TABLE month_share`},
+	"month_share_month_fkey":                  {`UPDATE month_share SET month = '2026-02-01'`},
+	"month_balance_pkey":                      {`INSERT INTO month_balance TABLE month_balance`},
+	"month_balance_month_fkey":                {`UPDATE month_balance SET month = '2026-02-01'`},
+	"burden_pkey":                             {`INSERT INTO burden TABLE burden`},
+	"burden_share_check":                      {`UPDATE burden SET share = -1`},
+	"payroll_lock_pkey":                       {`INSERT INTO payroll_lock TABLE payroll_lock`},
+	"payroll_week_begins_on_monday":           {`UPDATE payroll_lock SET week = week + 1`},
+	"payroll_line_pkey":                       {`INSERT INTO payroll_line TABLE payroll_line`},
+	"payroll_line_week_fkey":                  {`UPDATE payroll_line SET week = week + 7`},
+	"standard_rate_pkey":                      {`INSERT INTO standard_rate TABLE standard_rate`},
+	"standard_rate_per_hour_check":            {`UPDATE standard_rate SET per_hour = -1`},
+	"sent_back_pkey":                          {`INSERT INTO sent_back TABLE sent_back`},
+	"inspection_pkey":                         {`INSERT INTO inspection TABLE inspection`},
+	"mark_pkey":                               {`INSERT INTO mark TABLE mark`},
+	"mark_kind_check":                         {`UPDATE mark SET kind = 'listed'`, `UPDATE mark SET kind = ''`},
+	"person_pkey":                             {`INSERT INTO person TABLE person`},
+	"piece_pkey":                              {`INSERT INTO piece TABLE piece`},
+	"piece_sales_state_check":                 {`UPDATE piece SET sales_state = 'scrapped'`, `UPDATE piece SET sales_state = 'Sold'`},
 }
 
 func TestStore_TablesRefuse(t *testing.T) {
@@ -71,17 +92,26 @@ func TestStore_TablesRefuse(t *testing.T) {
 		b.Scrap(fact(piece))
 		b.AddTerms(lotOf(id.New(), 1, 90_00, piece))
 		b.PlanStages(fact(piece), []costing.Stage{{ID: id.New(), Piece: piece, Kind: "sand", State: costing.StageOpen}})
+		b.SendBack(costing.SentBack{Fact: fact(piece), BecauseOf: sanding, Stages: []costing.Reopened{{Stage: sanding, Kind: "sand"}}})
+		b.Inspected(costing.Inspection{Fact: fact(piece), BackTo: sanding, Defects: []string{"runs"}})
 		b.Begin(nell.clock(piece))
 		b.Await(costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "caning", Firm: "Rush & Reed"})
 		b.Raise(costing.Review{ID: id.New(), Person: nell.id, PersonName: "Nell", Since: noon})
 		b.Name(costing.Person{ID: nell.id, Name: "Nell", Version: 1})
 	})
 	must(t, db, func(ctx context.Context, st store.Store) error { return st.SetMadeBy(ctx, "edition 1") })
+	must(t, db, func(ctx context.Context, st store.Store) error { return st.InsertStandardRate(ctx, standardOf(24_00, 1)) })
 	must(t, db, func(ctx context.Context, st store.Store) error {
 		return errors.Join(st.InsertPayRule(ctx, ruleFrom(2)), st.InsertBurden(ctx, burdenOf(nell.id, 1)))
 	})
 	must(t, db, func(ctx context.Context, st store.Store) error {
 		return st.InsertPayLock(ctx, costing.PayLock{Monday: day(2), At: noon, Actor: "Ana", Lines: []costing.PayLine{{Person: nell.id, PersonName: "Nell", Labour: time.Hour}}})
+	})
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		blade := actual(8_00)
+		back := blade
+		back.ID, back.Amount, back.TakesBack, back.Reason = id.New(), -8_00, blade.ID, "entered twice"
+		return errors.Join(st.InsertOverheadRate(ctx, boothRate()), st.InsertOverheadActual(ctx, blade), st.InsertOverheadActual(ctx, back), st.InsertClose(ctx, marchClose(piece)))
 	})
 	want, lines, gone, known := sheet(t, db, piece), postings(t, db), marks(t, db, piece), rates(t, db, nell.id)
 	for constraint, statements := range past {

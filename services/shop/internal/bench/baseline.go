@@ -41,23 +41,26 @@ func (b *rowBatch) write(ctx context.Context, tx pgx.Tx) error {
 func (b *rowBatch) writePieces(ctx context.Context, tx pgx.Tx) error {
 	var ids []id.ID
 	var tags []int32
-	var titles []string
+	var titles, kinds, sources []string
+	var came []*time.Time
 	var acquisition, labour, material, labourMs []int64
 	var running []int32
 	for piece, row := range b.pieces {
 		ids, tags, titles = append(ids, piece), append(tags, row.tag), append(titles, row.title)
+		kinds, sources, came = append(kinds, row.kind), append(sources, row.source), append(came, row.cameAt)
 		acquisition, labour, material = append(acquisition, row.acquisition), append(labour, row.labour), append(material, row.material)
 		labourMs, running = append(labourMs, row.labourMs), append(running, row.running)
 	}
 	_, err := tx.Exec(ctx, `
 		INSERT INTO piece AS p (piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
-		                        labour_ms, rework_ms, running, revision, updated_at)
-		SELECT i, n, t, false, '', false, a, l, m, 0, 0, 0, 0, ms, 0, r, 1, now()
-		FROM unnest($1::uuid[], $2::integer[], $3::text[], $4::bigint[], $5::bigint[], $6::bigint[], $7::bigint[], $8::integer[]) AS c (i, n, t, a, l, m, ms, r)
+		                        labour_ms, rework_ms, running, revision, updated_at, kind, source, came_at)
+		SELECT i, n, t, false, '', false, a, l, m, 0, 0, 0, 0, ms, 0, r, 1, now(), k, s, c
+		FROM unnest($1::uuid[], $2::integer[], $3::text[], $4::bigint[], $5::bigint[], $6::bigint[], $7::bigint[], $8::integer[], $9::text[], $10::text[], $11::timestamptz[])
+			AS c (i, n, t, a, l, m, ms, r, k, s, c)
 		ON CONFLICT (piece_id) DO UPDATE SET acquisition = p.acquisition + excluded.acquisition, labour = p.labour + excluded.labour,
 			material = p.material + excluded.material, labour_ms = p.labour_ms + excluded.labour_ms, running = p.running + excluded.running,
 			revision = p.revision + 1, updated_at = excluded.updated_at`,
-		ids, tags, titles, acquisition, labour, material, labourMs, running)
+		ids, tags, titles, acquisition, labour, material, labourMs, running, kinds, sources, came)
 	return err
 }
 

@@ -3,7 +3,6 @@ package bench
 import (
 	"context"
 	"fmt"
-	"slices"
 	"sync"
 	"time"
 
@@ -29,6 +28,7 @@ const (
 	lagRate   = 50
 	lagPeople = 40
 	lagStep   = 10 * time.Minute // of a person's own time, from one command to the next
+	patience  = 10 * time.Second // for a cost to be seen
 )
 
 // RunLag gives 50 commands a second, in turn a clock-on and a clock-off of each of 40
@@ -45,25 +45,35 @@ func RunLag(ctx context.Context, o Options) (Lag, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	length := time.Duration(o.Rounds) * o.Slice
-	b := &lagBench{shop: s.Shop, commands: int(lagRate * length.Seconds())}
+	b := &lagBench{shop: s.Shop, rate: lagRate, people: lagPeople, commands: int(lagRate * length.Seconds())}
 	if err := b.fill(ctx); err != nil {
 		return Lag{}, err
 	}
 	if err := b.run(ctx); err != nil {
 		return Lag{}, err
 	}
-	slices.Sort(b.lags)
 	o.Say("%d clock-offs in %s", len(b.lags), length)
-	at := func(share float64) float64 {
-		return float64(b.lags[int(share*float64(len(b.lags)-1))].Microseconds()) / 1000
+	return b.seen(), nil
+}
+
+// seen is what the watchers have seen.
+func (b *lagBench) seen() Lag {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if len(b.lags) == 0 {
+		return Lag{Rate: b.rate}
 	}
-	return Lag{Rate: lagRate, P50ms: at(0.50), P99ms: at(0.99)}, nil
+	return Lag{Rate: b.rate, P50ms: percentile(b.lags, 0.50), P99ms: percentile(b.lags, 0.99)}
 }
 
 type lagBench struct {
-	shop     *client.Shop
-	commands int
-	workers  []*lagWorker
+	shop      *client.Shop
+	rate      int // commands a second
+	people    int
+	commands  int
+	unwatched bool          // nobody looks whether the costs are seen
+	stop      chan struct{} // ends the commands before there were as many; nil: nothing does
+	workers   []*lagWorker
 
 	mu   sync.Mutex
 	lags []time.Duration
@@ -86,7 +96,7 @@ func (b *lagBench) fill(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	for i := range lagPeople {
+	for i := range b.people {
 		w, err := b.worker(ctx, i)
 		if err != nil {
 			return err
@@ -94,6 +104,9 @@ func (b *lagBench) fill(ctx context.Context) error {
 		b.workers = append(b.workers, w)
 	}
 	for _, w := range b.workers {
+		if b.unwatched {
+			return nil
+		}
 		if err := b.watch(ctx, w); err != nil {
 			return err
 		}
@@ -107,7 +120,7 @@ func (b *lagBench) worker(ctx context.Context, n int) (*lagWorker, error) {
 		return nil, err
 	}
 	// They begin so long ago that their last instant has come.
-	began := time.Now().Add(-time.Duration(b.commands/lagPeople+2) * lagStep)
+	began := time.Now().Add(-time.Duration(b.commands/b.people+2) * lagStep)
 	piece, err := b.shop.Intake.TakeInPiece(ctx, &intakev1.TakeInPieceRequest{RequestId: id.New().String(), Title: "Chair", Kind: "chair", TakenInTime: timestamppb.New(began),
 		Origin: &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: "R. Okafor"}}, Parts: []*intakev1.Part{{Label: "seat"}}})
 	if err != nil {
@@ -162,14 +175,17 @@ func (b *lagBench) watch(ctx context.Context, w *lagWorker) error {
 // run gives the commands at an even pace, each in its own goroutine so that a slow one does
 // not hold up the others.
 func (b *lagBench) run(ctx context.Context) error {
-	tick := time.NewTicker(time.Second / lagRate)
+	tick := time.NewTicker(time.Second / time.Duration(b.rate))
 	defer tick.Stop()
 	failed := make(chan error, b.commands)
 	var all sync.WaitGroup
+commands:
 	for n := range b.commands {
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
+		case <-b.stop:
+			break commands
 		case <-tick.C:
 		}
 		w := b.workers[n%len(b.workers)]
@@ -204,6 +220,9 @@ func (b *lagBench) command(ctx context.Context, w *lagWorker) error {
 	if err != nil {
 		return err
 	}
+	if b.unwatched {
+		return nil
+	}
 	answered := time.Now()
 	select {
 	case seen := <-w.seen:
@@ -211,7 +230,7 @@ func (b *lagBench) command(ctx context.Context, w *lagWorker) error {
 		b.lags = append(b.lags, max(0, seen.Sub(answered)))
 		b.mu.Unlock()
 		return nil
-	case <-time.After(10 * time.Second):
-		return fmt.Errorf("the cost of %s does not change within ten seconds", w.piece)
+	case <-time.After(patience):
+		return fmt.Errorf("the cost of %s does not change within %s", w.piece, patience)
 	}
 }

@@ -2,7 +2,9 @@ package bench
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"runtime/debug"
 	"time"
@@ -11,81 +13,89 @@ import (
 	"tackfree/services/shop/internal/suite"
 )
 
-// Rebuild is how long the books take to be made anew from the producers' logs, and what that
+// Rebuild is how long the books take to be made anew from the producers' logs, and what memory that
 // takes.
 type Rebuild struct {
 	Events        int     `json:"events"`
 	Lines         int64   `json:"ledger_lines"`
-	FirstS        float64 `json:"first_s"` // booked for the first time, from the logs, by catching up
+	FirstPerS     float64 `json:"first_per_s"` // events booked for the first time, from the logs, by catching up
 	Seconds       float64 `json:"seconds"`
 	EventsPerS    float64 `json:"events_per_s"`
-	GroupByS      float64 `json:"group_by_s"` // the sums of every piece by SQL alone, from the lines there are
-	Ratio         float64 `json:"ratio"`      // of the two
-	MemoryMB      float64 `json:"memory_mb"`  // at most, of the process with all services in it
-	TenthMemoryMB float64 `json:"tenth_memory_mb"`
+	GroupByS      float64 `json:"group_by_s"`   // the sums of every piece by SQL alone, from the lines there are
+	Ratio         float64 `json:"ratio"`        // of the two
+	LostSeconds   float64 `json:"lost_seconds"` // when every row of the books is gone
+	MemoryMB      float64 `json:"memory_mb"`    // at most, of the process with all services in it
 	TenthSeconds  float64 `json:"tenth_seconds"`
-	LostSeconds   float64 `json:"lost_seconds"` // when all books are gone
+	TenthMemoryMB float64 `json:"tenth_memory_mb"`
 }
+
+// fewest are the events that a measurement from the logs needs.
+const fewest = 1000
 
 // RunRebuild fills the producers' logs with so many events, lets costing catch up, and times
 // rebuilds beside a GROUP BY of the same sums, in turns. It does the same with a tenth of the
 // events before, to show that memory does not grow with them.
 func RunRebuild(ctx context.Context, o Options, events int) (r Rebuild, err error) {
-	if events < 10*helpers {
-		return r, fmt.Errorf("there must be at least %d events, not %d", 10*helpers, events)
+	if events < fewest {
+		return r, fmt.Errorf("there must be at least %d events, not %d", fewest, events)
 	}
 	s, stop, err := start(ctx, o, func(so *suite.Options) { so.WithoutBroker = true })
 	if err != nil {
 		return r, err
 	}
 	defer stop()
-	a, err := openArchive(ctx, s.AdminURL())
+	b, err := openLedger(ctx, s)
 	if err != nil {
 		return r, err
 	}
-	defer a.close()
-	b := &rebuildBench{Suite: s, archive: a}
+	defer b.archive.close()
 	r.Events = events
-	if err := b.fill(ctx, o, events/10, &r); err != nil {
+	if _, err := b.fill(ctx, o, events/10); err != nil {
 		return r, err
 	}
 	if r.TenthSeconds, r.TenthMemoryMB, err = b.rebuild(ctx, &r, false); err != nil {
 		return r, err
 	}
 	o.Say("%d events rebuilt in %.1f s, with %.0f MB", events/10, r.TenthSeconds, r.TenthMemoryMB)
-	if err := b.fill(ctx, o, events, &r); err != nil {
+	if r.FirstPerS, err = b.fill(ctx, o, events); err != nil {
 		return r, err
 	}
 	return r, b.turns(ctx, o, &r)
 }
 
-type rebuildBench struct {
+// ledgerBench is a shop whose logs tell of years.
+type ledgerBench struct {
 	*suite.Suite
 	archive *archive
 }
 
-// fill brings logs and books up to so many events.
-func (b *rebuildBench) fill(ctx context.Context, o Options, events int, r *Rebuild) error {
+func openLedger(ctx context.Context, s *suite.Suite) (*ledgerBench, error) {
+	a, err := openArchive(ctx, s.AdminURL())
+	return &ledgerBench{s, a}, err
+}
+
+// fill brings logs and books up to so many events, and gives how many a second were booked.
+func (b *ledgerBench) fill(ctx context.Context, o Options, events int) (float64, error) {
 	b.StopService("costing")
 	had := b.archive.written
 	if err := b.archive.upTo(ctx, events); err != nil {
-		return err
+		return 0, err
 	}
 	if err := b.Restart(ctx, "costing"); err != nil {
-		return err
+		return 0, err
 	}
 	took, err := b.archive.caughtUp(ctx)
 	if err != nil {
-		return err
+		return 0, err
 	}
-	r.FirstS = took.Seconds()
-	o.Say("%d events in the logs; %d booked in %.1f s", events, events-had, r.FirstS)
+	perS := float64(events-had) / took.Seconds()
+	o.Say("%d events in the logs; %d booked for the first time, %.0f a second", events, events-had, perS)
 	_, err = b.archive.conn.Exec(ctx, `ANALYZE`)
-	return err
+	return perS, err
 }
 
-// turns measures both sides.
-func (b *rebuildBench) turns(ctx context.Context, o Options, r *Rebuild) error {
+// turns measures both sides, and last the books of which nothing is left.
+func (b *ledgerBench) turns(ctx context.Context, o Options, r *Rebuild) error {
 	var took, base, ratios []float64
 	for round := range o.Rounds {
 		t, mb, err := b.rebuild(ctx, r, false)
@@ -102,11 +112,16 @@ func (b *rebuildBench) turns(ctx context.Context, o Options, r *Rebuild) error {
 	}
 	r.Seconds, r.GroupByS, r.Ratio = median(took), median(base), median(ratios)
 	r.EventsPerS = float64(r.Events) / r.Seconds
-	return b.lost(ctx, o, r)
+	_, err := b.archive.conn.Exec(ctx, `TRUNCATE costing.posting, costing.stretch, costing.mark, costing.piece, costing.clock, costing.person`)
+	if err != nil {
+		return err
+	}
+	r.LostSeconds, _, err = b.rebuild(ctx, r, true)
+	return err
 }
 
 // rebuild times one that finds differences where some are expected, and else none.
-func (b *rebuildBench) rebuild(ctx context.Context, r *Rebuild, wrong bool) (seconds, mb float64, err error) {
+func (b *ledgerBench) rebuild(ctx context.Context, r *Rebuild, wrong bool) (seconds, mb float64, err error) {
 	debug.FreeOSMemory()
 	if err := forgetPeak(); err != nil {
 		return 0, 0, err
@@ -129,7 +144,7 @@ func (b *rebuildBench) rebuild(ctx context.Context, r *Rebuild, wrong bool) (sec
 }
 
 // groupBy times the sums of all pieces, and their hours, by SQL.
-func (b *rebuildBench) groupBy(ctx context.Context) (float64, error) {
+func (b *ledgerBench) groupBy(ctx context.Context) (float64, error) {
 	began := time.Now()
 	_, err := b.archive.conn.Exec(ctx, `SELECT count(*) FROM (
 		SELECT piece_id, account, bucket, sum(amount) FROM costing.posting GROUP BY piece_id, account, bucket) AS money
@@ -137,22 +152,10 @@ func (b *rebuildBench) groupBy(ctx context.Context) (float64, error) {
 	return time.Since(began).Seconds(), err
 }
 
-// lost times the rebuild of books of which every row is gone.
-func (b *rebuildBench) lost(ctx context.Context, o Options, r *Rebuild) (err error) {
-	if _, err := b.archive.conn.Exec(ctx, `TRUNCATE costing.posting, costing.stretch, costing.mark, costing.piece, costing.clock, costing.person`); err != nil {
-		return err
-	}
-	if r.LostSeconds, _, err = b.rebuild(ctx, r, true); err != nil {
-		return err
-	}
-	o.Say("with all rows lost: %.1f s", r.LostSeconds)
-	return nil
-}
-
 // forgetPeak makes peak begin anew, where the system keeps one.
 func forgetPeak() error {
 	err := os.WriteFile("/proc/self/clear_refs", []byte("5"), 0o200)
-	if os.IsNotExist(err) {
+	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
 	return err

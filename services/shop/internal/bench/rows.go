@@ -24,7 +24,8 @@ type rowBatch struct {
 // pieceRow is what is known of a piece, and sums to add.
 type pieceRow struct {
 	tag                           int32
-	title                         string
+	title, kind, source           string
+	cameAt                        *time.Time
 	acquisition, labour, material int64
 	labourMs                      int64
 	running                       int32
@@ -134,7 +135,7 @@ func (r *rows) readStretches(ctx context.Context, conn *pgx.Conn) error {
 
 // readPieces reads what a piece is, which the service learns in the batch that takes it in.
 func (r *rows) readPieces(ctx context.Context, conn *pgx.Conn) error {
-	found, err := conn.Query(ctx, `SELECT p.piece_id, p.tag, p.title, e.event_id FROM piece p
+	found, err := conn.Query(ctx, `SELECT p.piece_id, p.tag, p.title, p.kind, p.source, p.came_at, e.event_id FROM piece p
 		JOIN posting e ON e.piece_id = p.piece_id AND e.bucket = 'acquisition'`)
 	if err != nil {
 		return err
@@ -142,13 +143,12 @@ func (r *rows) readPieces(ctx context.Context, conn *pgx.Conn) error {
 	defer found.Close()
 	for found.Next() {
 		var piece, event id.ID
-		var tag int32
-		var title string
-		if err := found.Scan(&piece, &tag, &title, &event); err != nil {
+		var row pieceRow
+		if err := found.Scan(&piece, &row.tag, &row.title, &row.kind, &row.source, &row.cameAt, &event); err != nil {
 			return err
 		}
-		row := r.of(event).piece(piece)
-		row.tag, row.title = tag, title
+		of := r.of(event).piece(piece)
+		of.tag, of.title, of.kind, of.source, of.cameAt = row.tag, row.title, row.kind, row.source, row.cameAt
 	}
 	return found.Err()
 }

@@ -15,8 +15,10 @@ type benchCmd struct {
 	Floor   benchFloorCmd   `cmd:"" help:"A floor of 200 pieces with 30,000 past clock entries: clock-ons by 16 callers beside pgbench, the board, 100 watchers."`
 	Lag     benchLagCmd     `cmd:"" help:"How long from an answered command to its cost being visible."`
 	Rebuild benchRebuildCmd `cmd:"" help:"The books made anew from a million events in the producers' logs, beside a GROUP BY of the same sums; and what memory that takes."`
+	Outage  benchOutageCmd  `cmd:"" help:"How long until the books are up to date again after a minute without a broker, at 300 events a second."`
 	Restock benchRestockCmd `cmd:"" help:"Half a year of buying by a threshold alone and by what plans reserve: how often something runs out, how much money lies on the shelf."`
 	Stock   benchStockCmd   `cmd:"" help:"Issues by 16 callers beside pgbench with the same statements, one can that all want, alerts, advice on 2,000 products, a delivery entered late."`
+	Verify  benchVerifyCmd  `cmd:"" help:"100,000 events recomputed and compared with the books, row by row, while people work."`
 }
 
 type benchFlags struct {
@@ -96,7 +98,7 @@ the whole process with its callers and watchers takes %.0f MB`,
 type benchRebuildCmd struct {
 	JSON   bool `help:"Print the result as JSON." name:"json"`
 	Rounds int  `help:"Turns of each side, 1 or more." default:"1"`
-	Events int  `help:"How many events the logs hold, 500 or more." default:"1000000"`
+	Events int  `help:"How many events the logs hold, 1000 or more." default:"1000000"`
 }
 
 // Run is called by kong.
@@ -105,10 +107,41 @@ func (c *benchRebuildCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	return e.result(c.JSON, r, `%d events, %d ledger lines: booked for the first time in %.1f s, rebuilt in %.1f s, %.1f times a GROUP BY of the same sums (%.2f s)
-with all rows of the books lost: %.1f s
+	return e.result(c.JSON, r, `%d events, %d ledger lines: booked for the first time, from the logs, %.0f a second
+rebuilt in %.1f s, %.1f times a GROUP BY of the same sums (%.2f s); with all rows of the books lost in %.1f s
 the whole process with all services takes %.0f MB, with a tenth of the events %.0f MB`,
-		r.Events, r.Lines, r.FirstS, r.Seconds, r.Ratio, r.GroupByS, r.LostSeconds, r.MemoryMB, r.TenthMemoryMB)
+		r.Events, r.Lines, r.FirstPerS, r.Seconds, r.Ratio, r.GroupByS, r.LostSeconds, r.MemoryMB, r.TenthMemoryMB)
+}
+
+type benchVerifyCmd struct {
+	JSON   bool `help:"Print the result as JSON." name:"json"`
+	Rounds int  `help:"How often the books are proved, 1 or more." default:"3"`
+	Events int  `help:"How many events the logs hold, 1000 or more." default:"100000"`
+}
+
+// Run is called by kong.
+func (c *benchVerifyCmd) Run(e *env) error {
+	r, err := bench.RunVerify(e.ctx, e.options(c.Rounds, time.Second, c.JSON), c.Events)
+	if err != nil {
+		return err
+	}
+	return e.result(c.JSON, r, `%d events proved in %.1f s, %.0f a second
+meanwhile, at %d commands a second: half of the costs are visible within %.1f ms, 99 of 100 within %.1f ms
+the whole process with all services takes %.0f MB`, r.Events, r.Seconds, r.EventsPerS, r.Rate, r.P50ms, r.P99ms, r.MemoryMB)
+}
+
+type benchOutageCmd struct {
+	JSON bool          `help:"Print the result as JSON." name:"json"`
+	Away time.Duration `help:"How long there is no broker, 1s or more." default:"60s"`
+}
+
+// Run is called by kong.
+func (c *benchOutageCmd) Run(e *env) error {
+	r, err := bench.RunOutage(e.ctx, e.options(1, time.Second, c.JSON), c.Away)
+	if err != nil {
+		return err
+	}
+	return e.result(c.JSON, r, "without a broker for %.0f s at %d events a second, %d waited; all booked, and those since, %.1f s after it was back", r.AwayS, r.Rate, r.Missed, r.CaughtS)
 }
 
 type benchRestockCmd struct {

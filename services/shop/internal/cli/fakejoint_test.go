@@ -24,6 +24,10 @@ func (j *joint) register(s grpc.ServiceRegistrar) {
 	salesv1.RegisterSetServiceServer(s, j)
 }
 
+func (f *fake) ScrapPiece(_ context.Context, r *intakev1.ScrapPieceRequest) (*intakev1.ScrapPieceResponse, error) {
+	return note(f, r, &intakev1.ScrapPieceResponse{})
+}
+
 func (j *joint) TakeInLot(_ context.Context, r *intakev1.TakeInLotRequest) (*intakev1.TakeInLotResponse, error) {
 	return note(j.f, r, &intakev1.TakeInLotResponse{Lot: j.lots[0], Pieces: make([]*intakev1.Piece, len(r.Items))})
 }

@@ -90,6 +90,13 @@ func TestLot_Split(t *testing.T) {
 	f.refuses(t, line("piece lot split 12 --by value 12=60"), "missing flags: --reason")
 }
 
+// What a piece of a lot cost may be no loss when it is scrapped.
+func TestScrap_OfALot(t *testing.T) {
+	f := newHouse(t)
+	f.says(t, line("piece scrap 1 --reason worm"), "Piece 1 is scrapped; what it cost is a loss.\n")
+	f.says(t, line("piece scrap 12 --reason worm"), "what it cost is a loss, but for a share that others of its lot take over.\n")
+}
+
 func TestFixPrice(t *testing.T) {
 	f := newHouse(t)
 	f.gives(t, line("piece fix-price 1 42 --reason receipt"), &intakev1.CorrectPurchaseRequest{Price: usd(42_00), Reason: "receipt", Purchase: &intakev1.CorrectPurchaseRequest_Piece{Piece: "pieces/a"}})

@@ -139,7 +139,11 @@ func (c *scrapCmd) Run(e *env) error {
 			return err
 		}
 		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintf(e.out, "Piece %d is scrapped; what it cost is a loss.\n", p.Tag)
+			lost := "what it cost is a loss"
+			if p.GetPurchase().GetLot() != "" {
+				lost += ", but for a share that others of its lot take over"
+			}
+			_, err := fmt.Fprintf(e.out, "Piece %d is scrapped; %s.\n", p.Tag, lost)
 			return err
 		})
 	})

@@ -3,6 +3,7 @@ package suite
 import (
 	"errors"
 	"fmt"
+	"net"
 	"path/filepath"
 	"time"
 
@@ -19,6 +20,15 @@ func (s *Suite) startBroker() (err error) {
 		s.bus, err = bus.Connect("nats://127.0.0.1:1", s.o.Logger) // nobody is there
 		return err
 	}
+	if err := s.StartBroker(); err != nil {
+		return err
+	}
+	s.bus, err = bus.Connect("", s.o.Logger, nats.InProcessServer(present{s}))
+	return err
+}
+
+// StartBroker starts the broker on what it had written; the suite did, until StopBroker.
+func (s *Suite) StartBroker() error {
 	broker, err := server.NewServer(&server.Options{
 		ServerName: "tackfree", DontListen: true, JetStream: true, StoreDir: filepath.Join(s.o.Dir, "broker"),
 		SyncAlways: true, NoSigs: true, NoLog: true,
@@ -27,12 +37,33 @@ func (s *Suite) startBroker() (err error) {
 		return fmt.Errorf("broker: %w", err)
 	}
 	broker.Start()
+	s.mu.Lock()
 	s.broker = broker
+	s.mu.Unlock()
 	if !broker.ReadyForConnections(10 * time.Second) {
 		return errors.New("broker: it does not become ready")
 	}
-	s.bus, err = bus.Connect("", s.o.Logger, nats.InProcessServer(broker))
-	return err
+	return nil
+}
+
+// StopBroker takes the broker away from the services, which go on.
+func (s *Suite) StopBroker() {
+	s.mu.Lock()
+	broker := s.broker
+	s.mu.Unlock()
+	broker.Shutdown()
+	broker.WaitForShutdown()
+}
+
+// present is the broker that runs now.
+type present struct{ *Suite }
+
+// InProcessConn implements nats.InProcessConnProvider.
+func (p present) InProcessConn() (net.Conn, error) {
+	p.mu.Lock()
+	broker := p.broker
+	p.mu.Unlock()
+	return broker.InProcessConn()
 }
 
 func (s *Suite) stopBroker() {
@@ -40,13 +71,14 @@ func (s *Suite) stopBroker() {
 		s.bus.Close()
 	}
 	if s.broker != nil {
-		s.broker.Shutdown()
-		s.broker.WaitForShutdown()
+		s.StopBroker()
 	}
 }
 
 // Broker is a plain connection to the embedded broker, for tests that harm it.
-func (s *Suite) Broker() (*nats.Conn, error) { return nats.Connect("", nats.InProcessServer(s.broker)) }
+func (s *Suite) Broker() (*nats.Conn, error) {
+	return nats.Connect("", nats.InProcessServer(present{s}))
+}
 
 // Bus is the services' connection to the broker.
 func (s *Suite) Bus() *bus.Bus { return s.bus }
