@@ -19,6 +19,8 @@ const (
 	// many missing aggregates are read faster from the whole log than one by one.
 	many      = 200
 	fetchPage = 1000
+	// anew is how long after one that failed all is compared again.
+	anew = 5 * time.Second
 	// answerTime bounds how long a producer may take over a page.
 	answerTime = 15 * time.Second
 )
@@ -40,8 +42,11 @@ func (in *Inbox) Run(ctx context.Context) {
 		case <-heal.C:
 			err = in.Heal(ctx)
 		case <-compare.C:
-			err = in.Compare(ctx)
-			compare.Reset(in.every)
+			if err = in.Compare(ctx); err != nil {
+				compare.Reset(min(in.every, anew))
+			} else {
+				compare.Reset(in.every)
+			}
 		}
 		if err != nil && ctx.Err() == nil {
 			in.logger.WarnContext(ctx, "healing", "error", err)

@@ -60,11 +60,11 @@ func (x *trial) checkEffects() {
 		switch {
 		case d.states == "":
 		case d.outcome == done && n != d.events:
-			x.found("effects: %s was answered, and brought %d events about, not %d", d.states, n, d.events)
+			x.found("effects: %s was answered, and brought %d events about, not %d (request %s)", d.states, n, d.events, d.request)
 		case d.outcome == unknown && n != d.events && rest > 0:
-			x.found("effects: of %s nobody knows, and it brought %d events about, not %d or none", d.states, n, d.events)
+			x.found("effects: of %s nobody knows, and it brought %d events about, not %d or none (request %s)", d.states, n, d.events, d.request)
 		case d.outcome == refused && rest > 0:
-			x.found("effects: %s was refused (%s), and it brought %d events about", d.states, d.why, rest)
+			x.found("effects: %s was refused, and brought %d events about (request %s: %s)", d.states, rest, d.request, d.why)
 		}
 	}
 	if len(all) > 0 {

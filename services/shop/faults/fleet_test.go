@@ -54,6 +54,13 @@ func newFleet(t testing.TB, d *database, b *broker, links map[string]*link, apar
 		}
 		f.env = append(f.env, fmt.Sprintf("TACKFREE_%s_ADDR=%s", strings.ToUpper(name), targets[name]))
 	}
+	t.Cleanup(func() {
+		for _, name := range client.Names {
+			if t.Failed() {
+				t.Logf("the end of the log of %s:\n%s", name, f.tail(name))
+			}
+		}
+	})
 	for _, name := range client.Names {
 		f.start(t, name)
 	}

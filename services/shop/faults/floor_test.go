@@ -16,6 +16,36 @@ const (
 	helpers = 5
 )
 
+// floor is what all hands know: the shop, and what there is in it.
+type floor struct {
+	ctx     context.Context
+	shop    *client.Shop
+	history *history
+	seed    uint64
+	opening time.Time
+	pace    time.Duration // between two commands of one hand
+
+	people  []*workflowv1.Person
+	product string
+
+	mu     sync.Mutex
+	latest time.Time // by anybody's account of the day
+	stages []string  // that can be worked on
+	pieces []string  // that can be sold
+	issues []string
+	sales  []string
+}
+
+// with does something with the lists, alone.
+func (f *floor) with(do func()) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	do()
+}
+
+// put adds one to a list.
+func (f *floor) put(list *[]string, what string) { f.with(func() { *list = append(*list, what) }) }
+
 // newFloor lays the shop out before anything goes wrong: helpers with a rate each, one route, one
 // product with lots of odd costs, and the first pieces.
 func newFloor(ctx context.Context, shop *client.Shop, seed uint64) (*floor, error) {

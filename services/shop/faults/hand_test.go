@@ -3,7 +3,6 @@ package faults_test
 import (
 	"context"
 	"math/rand/v2"
-	"sync"
 	"time"
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
@@ -13,8 +12,6 @@ import (
 	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
-	workflowv1 "tackfree/proto/tackfree/workflow/v1"
-	"tackfree/services/shop/internal/client"
 )
 
 // usualPace is how fast people work where nothing else is said.
@@ -49,24 +46,24 @@ func (h *hand) request() string {
 	return b.String()
 }
 
-// give gives a command that brings one event about, and again under the same id until it is answered or refused. Of twenty
-// people one gives up at once, and nobody tries for ever.
+// give gives a command that brings one event about, and again under the same id until it is answered
+// or refused. One time in twenty they give up at once, and nobody tries for ever.
 func give[Q once.Command, R any](h *hand, states string, r Q, call func(context.Context, Q, ...grpc.CallOption) (R, error)) (answer R, ok bool) {
 	return giveFor(h, states, 1, r, call)
 }
 
 // giveFor is give for a command that brings several events about.
 func giveFor[Q once.Command, R any](h *hand, states string, events int, r Q, call func(context.Context, Q, ...grpc.CallOption) (R, error)) (answer R, ok bool) {
-	gaveUp := time.Now().Add(30 * time.Second)
+	giveUp := time.Now().Add(30 * time.Second)
 	if h.random.IntN(20) == 0 {
-		gaveUp = time.Now()
+		giveUp = time.Now()
 	}
 	h.history.begin(r.GetRequestId(), states, events)
 	for {
 		ctx, cancel := context.WithTimeout(caller.With(h.ctx, caller.Caller{Actor: h.name}), 10*time.Second)
 		answer, err := call(ctx, r)
 		cancel()
-		if again := h.history.note(r.GetRequestId(), err); !again || time.Now().After(gaveUp) {
+		if again := h.history.note(r.GetRequestId(), err); !again || time.Now().After(giveUp) {
 			return answer, err == nil
 		}
 		h.pause(time.Duration(50+h.random.IntN(100)) * time.Millisecond)
@@ -107,33 +104,6 @@ func cents(n int64) *moneyv1.Money {
 	return &moneyv1.Money{CurrencyCode: currency, Units: n / 100, Nanos: int32(n % 100 * 10_000_000)}
 }
 
-// floor is what all hands know: the shop, and what there is in it.
-type floor struct {
-	ctx     context.Context
-	shop    *client.Shop
-	history *history
-	seed    uint64
-	opening time.Time
-	pace    time.Duration // between two commands of one hand
-
-	people  []*workflowv1.Person
-	product string
-
-	mu     sync.Mutex
-	latest time.Time // by anybody's account of the day
-	stages []string  // that can be worked on
-	pieces []string  // that can be sold
-	issues []string
-	sales  []string
-}
-
-// with does something with the lists, alone.
-func (f *floor) with(do func()) {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	do()
-}
-
 // pick picks one of a list.
 func (h *hand) pick(list *[]string) (picked string, ok bool) {
 	h.with(func() { picked, ok = one(h, *list) })
@@ -151,6 +121,3 @@ func (h *hand) take(list *[]string) (taken string, ok bool) {
 	})
 	return taken, ok
 }
-
-// put adds one to a list.
-func (f *floor) put(list *[]string, what string) { f.with(func() { *list = append(*list, what) }) }

@@ -125,6 +125,6 @@ func (h *hand) finishAndSendBack() {
 // setRate pays somebody otherwise, from as long ago as ever: all their work is costed anew. It
 // brings no event about.
 func (h *hand) setRate(person string, perHour int64) {
-	r := &costingv1.SetPayRateRequest{RequestId: h.request(), Person: person, PerHour: cents(perHour), EffectiveDate: &date.Date{Year: 2025, Month: 1, Day: 1}}
+	r := &costingv1.SetPayRateRequest{RequestId: h.request(), Person: person, PerHour: cents(perHour), EffectiveDate: &date.Date{Year: 2025, Month: 1, Day: 1}, Replaces: true}
 	give(h, "", r, h.shop.Rates.SetPayRate)
 }

@@ -156,9 +156,10 @@ func (x *trial) repair() {
 // victims takes in a piece for each poison, and waits until the books know them.
 func (x *trial) victims(h *hand) (pieces []string) {
 	x.Helper()
-	for range poisons {
-		piece, _ := h.buy()
-		pieces = append(pieces, piece[len("pieces/"):])
+	for len(pieces) < len(poisons) {
+		if piece, ok := h.buy(); ok {
+			pieces = append(pieces, piece[len("pieces/"):])
+		}
 	}
 	x.until("the books know new pieces", 5*time.Second, func() bool {
 		return !slices.ContainsFunc(pieces, func(piece string) bool {

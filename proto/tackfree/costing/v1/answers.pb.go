@@ -1211,7 +1211,7 @@ type ListPlanActualsResponse struct {
 	Total *PlanActual `protobuf:"bytes,2,opt,name=total,proto3" json:"total,omitempty"`
 	// By what stages are measured that were finished before the owner said what an hour should cost:
 	// what an hour costs on average, at the pay rates of the period's end or of now, by everybody's hours on pieces.
-	// Absent: there is none, so that there are no variances of them.
+	// Absent: there are no such stages, or there is no such average and there are no variances of them.
 	AverageRate   *money.Money `protobuf:"bytes,3,opt,name=average_rate,json=averageRate,proto3" json:"average_rate,omitempty"`
 	NextPageToken string       `protobuf:"bytes,4,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
 	unknownFields protoimpl.UnknownFields

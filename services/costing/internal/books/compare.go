@@ -13,50 +13,35 @@ import (
 // maxTold bounds the differences told in words; all are counted.
 const maxTold = 100
 
-// findings are in which tables the live books and the shadow differ.
-type findings struct {
-	tables []table
-	groups bool // some come to something else
-}
-
 // compare compares every row of the live books, which nobody writes now, with the shadow's, and the
 // live books with themselves. Which rows differ is left in temporary tables: gone_x are the keys of those that
 // only the live table x has, come_x of those that only the shadow has, and other_group the groups
 // that come to something else.
 func (s *shadow) compare(ctx context.Context, live *pgx.Conn, r *Result) (f findings, err error) {
-	there := make(chan error, 1)
-	var theirs map[string]printed
-	go func() (err error) {
-		defer func() { there <- err }()
-		theirs, err = prints(ctx, live, s.live, s.tables)
-		return err
-	}()
-	var ours map[string]printed
-	err = s.db.View(ctx, func(q pg.Querier) (err error) {
-		ours, err = prints(ctx, q, "pg_temp", s.tables)
-		return err
-	})
-	if other := <-there; err == nil {
-		err = other
-	}
+	theirs, ours, err := s.prints(ctx, live)
 	if err != nil {
 		return f, err
 	}
-	for _, t := range s.tables {
-		if apart := theirs[t.name].apart(ours[t.name]); len(apart) > 0 {
-			f.tables = append(f.tables, t)
-			if err := s.tell(ctx, t, apart, r); err != nil {
-				return f, err
-			}
+	f = s.findings(theirs, ours)
+	for _, t := range f.tables {
+		if err := s.tell(ctx, t, f.parts[t.name], r); err != nil {
+			return f, err
 		}
 	}
-	if apart := theirs[ofGroups].apart(ours[ofGroups]); len(apart) > 0 {
-		f.groups = true
+	if apart := f.parts[ofGroups]; len(apart) > 0 {
 		if err := s.tellGroups(ctx, apart, r); err != nil {
 			return f, err
 		}
 	}
+	if err := s.count(ctx, r); err != nil {
+		return f, err
+	}
 	return f, s.prove(ctx, live, f, r)
+}
+
+// count counts the lines of the recomputed ledger.
+func (s *shadow) count(ctx context.Context, r *Result) error {
+	return s.db.View(ctx, func(q pg.Querier) error { return q.QueryRow(ctx, `SELECT count(*) FROM posting`).Scan(&r.Lines) })
 }
 
 // tell finds the rows of a table that differ.

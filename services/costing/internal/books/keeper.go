@@ -3,7 +3,6 @@ package books
 import (
 	"context"
 	"errors"
-	"fmt"
 
 	"github.com/jackc/pgx/v5"
 
@@ -37,28 +36,27 @@ type Result struct {
 }
 
 // Verify recomputes everything beside the live books and compares every row. Work goes on
-// meanwhile; only for the last moments are bookings held back.
+// meanwhile; only when something seems to differ are bookings held back, to look again.
 func (k *Keeper) Verify(ctx context.Context) (Result, error) {
 	return k.recompute(ctx, func(ctx context.Context, s *shadow, r *Result) error {
-		// What the shadow has read, the live books must have too before they are held still.
+		// What the shadow has read, the live books must have too.
 		if err := k.Inbox.Compare(ctx); err != nil {
 			return err
 		}
-		live, err := k.hold(ctx)
-		if err != nil {
+		if same, err := k.same(ctx, s, r); err != nil || same {
 			return err
 		}
-		defer closeSession(ctx, live)
-		if err := s.sameRecords(ctx); err != nil {
+		return k.held(ctx, s, func(ctx context.Context, live *pgx.Conn) error {
+			apart, err := s.apart(ctx)
+			if err != nil {
+				return err
+			}
+			if err := s.follow(ctx, k.Producers, apart, r); err != nil {
+				return err
+			}
+			_, err = s.compare(ctx, live, r)
 			return err
-		}
-		n, err := s.follow(ctx, k.Producers)
-		r.Events += n
-		if err != nil {
-			return err
-		}
-		_, err = s.compare(ctx, live, r)
-		return err
+		})
 	})
 }
 
@@ -66,23 +64,22 @@ func (k *Keeper) Verify(ctx context.Context) (Result, error) {
 // transaction. Readers see the old books or the new ones.
 func (k *Keeper) Rebuild(ctx context.Context) (Result, error) {
 	return k.recompute(ctx, func(ctx context.Context, s *shadow, r *Result) error {
-		live, err := k.hold(ctx)
-		if err != nil {
+		if same, err := k.same(ctx, s, r); err != nil {
 			return err
+		} else if same {
+			return s.confirm(ctx, k.MadeBy)
 		}
-		defer closeSession(ctx, live)
-		if err := s.sameRecords(ctx); err != nil {
-			return err
-		}
-		// What came since the replay, up to the producers' heads.
-		if err := s.inbox.Compare(ctx); err != nil {
-			return err
-		}
-		f, err := s.compare(ctx, live, r)
-		if err != nil {
-			return err
-		}
-		return s.swap(ctx, f, k.MadeBy)
+		return k.held(ctx, s, func(ctx context.Context, live *pgx.Conn) error {
+			// What came since the replay, up to the producers' heads.
+			if err := s.inbox.Compare(ctx); err != nil {
+				return err
+			}
+			f, err := s.compare(ctx, live, r)
+			if err != nil {
+				return err
+			}
+			return s.swap(ctx, f, k.MadeBy)
+		})
 	})
 }
 
@@ -119,19 +116,6 @@ func (k *Keeper) fill(ctx context.Context, finish func(context.Context, *shadow,
 	return r, err
 }
 
-// hold keeps every copy of costing from booking until the session is closed. It can read all of the
-// books meanwhile.
-func (k *Keeper) hold(ctx context.Context) (*pgx.Conn, error) {
-	conn, err := k.lock(ctx, k.Inbox.LockID())
-	if err != nil {
-		return nil, err
-	}
-	if _, err = conn.Exec(ctx, `SELECT set_config('statement_timeout', $1, false), set_config('work_mem', $2, false)`, fmt.Sprint(patience.Milliseconds()), workMem); err != nil {
-		closeSession(ctx, conn)
-	}
-	return conn, err
-}
-
 // recordsID is the lock under which costing's own records are made.
 func (k *Keeper) recordsID() int64 { return pg.LockID(k.Config.Schema, "records") }
 
@@ -141,19 +125,3 @@ func (k *Keeper) Freeze(ctx context.Context, tx *pg.Tx) {
 	_, _ = tx.Exec(ctx, `SELECT pg_advisory_xact_lock_shared($1)`, k.recordsID()) // put off
 	k.Inbox.Freeze(ctx, tx)
 }
-
-// lock takes a lock for as long as the session lives.
-func (k *Keeper) lock(ctx context.Context, lock int64) (*pgx.Conn, error) {
-	conn, err := k.DB.Session(ctx)
-	if err != nil {
-		return nil, err
-	}
-	if _, err := conn.Exec(ctx, `SELECT pg_advisory_lock($1)`, lock); err != nil {
-		closeSession(ctx, conn)
-		return nil, fmt.Errorf("hold the books: %w", err)
-	}
-	return conn, nil
-}
-
-// closeSession ends a session, and its locks with it, also for a caller that went away.
-func closeSession(ctx context.Context, conn *pgx.Conn) { _ = conn.Close(context.WithoutCancel(ctx)) }

@@ -2,11 +2,14 @@ package books
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
 
 	"github.com/jackc/pgx/v5"
+
+	"tackfree/pkg/pg"
 )
 
 // parts is into how many parts the rows of a table fall, by their hash; a power of two.
@@ -21,14 +24,6 @@ type print struct {
 
 // printed are prints by part.
 type printed map[int]print
-
-// rows counts the rows of all parts.
-func (p printed) rows() (n int64) {
-	for _, part := range p {
-		n += part.rows
-	}
-	return n
-}
 
 // apart lists the parts in which two sides differ.
 func (p printed) apart(q printed) (out []int) {
@@ -80,10 +75,10 @@ var groupPart = fmt.Sprintf(`(hash_record_extended(ROW(group_kind, group_id), 0)
 // ofGroups names the print of what groups come to.
 const ofGroups = "groups"
 
-// prints makes the prints of all tables in a schema, and of what groups come to.
-func prints(ctx context.Context, q asker, schema string, of []table) (map[string]printed, error) {
+// printsOf makes the prints of all tables in a schema, and of what groups come to.
+func (s *shadow) printsOf(ctx context.Context, q asker, schema string) (map[string]printed, error) {
 	queries := map[string]string{ofGroups: fmt.Sprintf(`SELECT %s AS part, hash_record_extended(n, 0) AS hash FROM %s AS n`, groupPart, net(schema))}
-	for _, t := range of {
+	for _, t := range s.tables {
 		queries[t.name] = t.hashed(schema)
 	}
 	out := map[string]printed{}
@@ -96,3 +91,44 @@ func prints(ctx context.Context, q asker, schema string, of []table) (map[string
 	}
 	return out, nil
 }
+
+// prints makes the prints of both sides, at the same time, for they are in sessions of their own.
+func (s *shadow) prints(ctx context.Context, live *pgx.Conn) (theirs, ours map[string]printed, err error) {
+	there := make(chan error, 1)
+	go func() {
+		var err error
+		theirs, err = s.printsOf(ctx, live, s.live)
+		there <- err
+	}()
+	err = s.db.View(ctx, func(q pg.Querier) (err error) {
+		ours, err = s.printsOf(ctx, q, "pg_temp")
+		return err
+	})
+	return theirs, ours, errors.Join(err, <-there)
+}
+
+// findings are the tables, and perhaps the groups, in which two sides differ, and in which parts.
+type findings struct {
+	tables []table
+	parts  map[string][]int
+}
+
+func (s *shadow) findings(theirs, ours map[string]printed) findings {
+	f := findings{parts: map[string][]int{}}
+	for name := range ours {
+		if apart := theirs[name].apart(ours[name]); len(apart) > 0 {
+			f.parts[name] = apart
+		}
+	}
+	for _, t := range s.tables {
+		if f.in(t.name) {
+			f.tables = append(f.tables, t)
+		}
+	}
+	return f
+}
+
+// in reports whether the sides differ there.
+func (f findings) in(name string) bool { return len(f.parts[name]) > 0 }
+
+func (f findings) none() bool { return len(f.parts) == 0 }

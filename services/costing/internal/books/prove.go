@@ -12,10 +12,8 @@ import (
 // is in balance has been seen where the shadow, whose every transaction was checked, has the same.
 func (s *shadow) prove(ctx context.Context, live *pgx.Conn, f findings, r *Result) error {
 	which := "group_kind <> ''"
-	for _, t := range f.tables {
-		if t.name == "posting" {
-			which = "true"
-		}
+	if f.in(posting) {
+		which = "true"
 	}
 	for _, query := range []string{
 		fmt.Sprintf(`SELECT format('transaction %%s is out of balance by %%s', tx_id, sum(amount)) FROM %s.posting WHERE %s GROUP BY tx_id HAVING sum(amount) <> 0`, s.live, which),

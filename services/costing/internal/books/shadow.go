@@ -126,27 +126,36 @@ func (s *shadow) apart(ctx context.Context) ([]position, error) {
 	return out, err
 }
 
-// follow brings the shadow, in each aggregate that is apart, up to the live tables' version.
-func (s *shadow) follow(ctx context.Context, producers map[string]eventsv1.EventLogServiceClient) (n int64, err error) {
-	apart, err := s.apart(ctx)
-	if err != nil {
-		return 0, err
-	}
+// follow brings the shadow, in each aggregate that is apart, up to the live tables' version, and
+// counts the events.
+func (s *shadow) follow(ctx context.Context, producers map[string]eventsv1.EventLogServiceClient, apart []position, r *Result) error {
+	var held []inbox.Event
 	for _, p := range apart {
 		if p.shadow > p.live || producers[p.producer] == nil {
 			continue
 		}
-		r := &eventsv1.ListEventsRequest{Aggregate: &eventsv1.Aggregate{Id: p.aggregate.String()}, AfterVersion: p.shadow}
-		err := inbox.EachPage(ctx, producers[p.producer], r, func(ctx context.Context, events []inbox.Event) error {
+		of := &eventsv1.ListEventsRequest{Aggregate: &eventsv1.Aggregate{Id: p.aggregate.String()}, AfterVersion: p.shadow}
+		err := inbox.EachPage(ctx, producers[p.producer], of, func(ctx context.Context, events []inbox.Event) error {
 			for len(events) > 0 && events[len(events)-1].Version > p.live {
 				events = events[:len(events)-1]
 			}
-			n += int64(len(events))
-			return s.inbox.Book(ctx, events)
+			if held = append(held, events...); len(held) < atOnce {
+				return nil
+			}
+			defer func() { held = nil }()
+			return s.book(ctx, held, r)
 		})
 		if err != nil {
-			return n, err
+			return err
 		}
 	}
-	return n, nil
+	return s.book(ctx, held, r)
+}
+
+// atOnce is how many events of many aggregates are booked at once.
+const atOnce = 1000
+
+func (s *shadow) book(ctx context.Context, events []inbox.Event, r *Result) error {
+	r.Events += int64(len(events))
+	return s.inbox.Book(ctx, events)
 }

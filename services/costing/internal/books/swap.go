@@ -12,9 +12,7 @@ import (
 // sheet's revision rises, so that those who watch one look again.
 func (s *shadow) swap(ctx context.Context, f findings, madeBy string) error {
 	statements := []string{
-		// Dead letters are kept as a record; those whose events the shadow has booked are closed.
-		`UPDATE %[1]s.dead d SET resolved_at = now() FROM pg_temp.applied a
-		 WHERE d.producer = a.producer AND d.aggregate_id = a.aggregate_id AND d.version <= a.version AND d.resolved_at IS NULL`,
+		closeLetters,
 		`INSERT INTO %[1]s.dead SELECT * FROM pg_temp.dead ON CONFLICT (producer, event_id) DO NOTHING`,
 	}
 	for _, w := range waiting {
@@ -23,14 +21,28 @@ func (s *shadow) swap(ctx context.Context, f findings, madeBy string) error {
 	for _, t := range f.tables {
 		statements = append(statements, t.replace()...)
 	}
-	if f.groups {
+	if f.in(ofGroups) {
 		statements = append(statements,
 			`DELETE FROM %[1]s.posting p USING pg_temp.other_group g WHERE p.group_kind = g.group_kind AND p.group_id = g.group_id AND p.group_kind <> ''`,
 			`INSERT INTO %[1]s.posting SELECT p.* FROM pg_temp.posting p JOIN pg_temp.other_group g ON p.group_kind = g.group_kind AND p.group_id = g.group_id`)
 	}
-	if f.groups || len(f.tables) > 0 {
+	if !f.none() {
 		statements = append(statements, `UPDATE %[1]s.piece SET revision = revision + 1`)
 	}
+	return s.put(ctx, madeBy, statements...)
+}
+
+// closeLetters closes the dead letters whose events the shadow has booked. They are kept as a record.
+const closeLetters = `UPDATE %[1]s.dead d SET resolved_at = now() FROM pg_temp.applied a
+	WHERE d.producer = a.producer AND d.aggregate_id = a.aggregate_id AND d.version <= a.version AND d.resolved_at IS NULL`
+
+// confirm notes of live books that are right what a swap would.
+func (s *shadow) confirm(ctx context.Context, madeBy string) error {
+	return s.put(ctx, madeBy, closeLetters)
+}
+
+// put runs statements on the live schema and notes by which rules its books are made now.
+func (s *shadow) put(ctx context.Context, madeBy string, statements ...string) error {
 	return s.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
 		for _, stmt := range statements {
 			_, _ = tx.Exec(ctx, fmt.Sprintf(stmt, s.live)) // put off: its error comes at the commit

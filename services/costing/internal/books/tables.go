@@ -23,9 +23,11 @@ type table struct {
 	columns, key, indexes []string
 }
 
+const posting = "posting"
+
 // tables are what a rebuild recomputes. Costing's own records are kept.
 var tables = []table{
-	{name: "posting", where: "group_kind = ''", unread: []string{"posting_pkey", "posting_by_time", "posting_done_again"}},
+	{name: posting, where: "group_kind = ''", unread: []string{"posting_pkey", "posting_by_time", "posting_done_again"}},
 	{name: "stretch", unread: []string{"stretch_pkey"}},
 	{name: "clock"}, {name: "outside_work"}, {name: "review"}, {name: "mark"}, {name: "stage"}, {name: "sent_back"}, {name: "inspection"},
 	{name: "lot_terms"}, {name: "lot_share"}, {name: "person"},

@@ -151,6 +151,8 @@ func dump(t testing.TB, db *pg.DB) string {
 			SELECT group_kind, group_id, account, bucket, piece_id, person_id, stage_id, stage_kind, again, occurred_at, sum(amount) FROM posting WHERE group_kind <> ''
 			GROUP BY group_kind, group_id, account, bucket, piece_id, person_id, stage_id, stage_kind, again, occurred_at HAVING sum(amount) <> 0) g`,
 		`SELECT coalesce(string_agg(s::text, E'\n' ORDER BY stage_id), '') FROM stage s`,
+		`SELECT coalesce(string_agg(b::text, E'\n' ORDER BY event_id, stage_id), '') FROM sent_back b`,
+		`SELECT coalesce(string_agg(i::text, E'\n' ORDER BY event_id), '') FROM inspection i`,
 		`SELECT coalesce(string_agg(l::text, E'\n' ORDER BY lot_id, version), '') FROM lot_terms l`,
 		`SELECT coalesce(string_agg(s::text, E'\n' ORDER BY lot_id, version, position), '') FROM lot_share s`,
 		`SELECT coalesce(string_agg(s::text, E'\n' ORDER BY event_id, sign), '') FROM stretch s`,
@@ -184,7 +186,7 @@ func drawPlan(t *rapid.T, piece id.ID, tell func(*eventsv1.Envelope)) {
 	if len(plan) == 0 {
 		return
 	}
-	tell(&eventsv1.Envelope{Payload: &eventsv1.Envelope_StagesPlanned{StagesPlanned: &eventsv1.StagesPlanned{Stages: plan}}})
+	tell(&eventsv1.Envelope{Payload: &eventsv1.Envelope_StagesPlanned{StagesPlanned: &eventsv1.StagesPlanned{Stages: plan, Route: rapid.SampledFrom([]string{"", "paint", "clear"}).Draw(t, "route")}}})
 	for _, s := range plan {
 		if rapid.Bool().Draw(t, "done") {
 			tell(&eventsv1.Envelope{Payload: &eventsv1.Envelope_StageFinished{StageFinished: &eventsv1.StageFinished{StageId: s.StageId, Kind: s.Kind, Pass: 1}}})
@@ -192,6 +194,10 @@ func drawPlan(t *rapid.T, piece id.ID, tell func(*eventsv1.Envelope)) {
 		if rapid.Bool().Draw(t, "sent back") {
 			tell(&eventsv1.Envelope{Payload: &eventsv1.Envelope_StageSentBack{StageSentBack: &eventsv1.StageSentBack{StageId: s.StageId,
 				Reopened: []*eventsv1.StageSentBack_Reopened{{StageId: s.StageId, Kind: s.Kind, Pass: 2}}}}})
+			if rapid.Bool().Draw(t, "inspected") {
+				tell(&eventsv1.Envelope{Payload: &eventsv1.Envelope_StageInspected{StageInspected: &eventsv1.StageInspected{StageId: s.StageId, BackToStageId: s.StageId,
+					Defects: []*eventsv1.StageInspected_Defect{{Kind: "runs"}}}}})
+			}
 		}
 	}
 	if rapid.Bool().Draw(t, "amended") {

@@ -23,6 +23,16 @@ type StageWork struct {
 // somebody planned a time for it.
 func (s StageWork) measured() bool { return s.State == StageDone && s.Planned > 0 }
 
+// MeasuredAt lists when the stages that are measured were done.
+func MeasuredAt(stages []StageWork) (all []time.Time) {
+	for _, s := range stages {
+		if s.measured() {
+			all = append(all, s.DoneAt)
+		}
+	}
+	return all
+}
+
 // Variance is by how much work cost more than planned work at the standard rate should; below zero,
 // less. Price is (actual rate - standard rate) x actual hours, Efficiency is (actual hours - planned
 // hours) x standard rate: M. Franklin, P. Graybeal and D. Cooper, Principles of Accounting, Volume 2:

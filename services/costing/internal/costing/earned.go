@@ -35,7 +35,7 @@ type Earning struct {
 func (e *Earning) add(f Earning) {
 	e.Pieces += f.Pieces
 	e.Provisional += f.Provisional
-	e.Sums.plus(f.Sums)
+	e.plus(f.Sums)
 }
 
 // Margin is the profit of the revenue, in percent; empty where there is none.

@@ -56,7 +56,9 @@ func TestSheet_If_BreakEvenPublished(t *testing.T) {
 // At the break-even price nothing is lost, and at one minor unit less something is; so with the target.
 func TestSheet_If_PricesAreTheLowest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		amount := func(name string, most int64) money.Amount { return money.Amount(rapid.Int64Range(0, most).Draw(t, name)) }
+		amount := func(name string, most int64) money.Amount {
+			return money.Amount(rapid.Int64Range(0, most).Draw(t, name))
+		}
 		s := costs(amount("cost", 1_000_000_00), time.Duration(rapid.Int64Range(60_000, 1e9).Draw(t, "worked"))*time.Millisecond)
 		s.Fees = amount("fees", 100_00)
 		offer := costing.Offer{FeeShare: rapid.SampledFrom([]int64{0, 1, 50_000, 125_000, 333_333, 999_999}).Draw(t, "share"), Fee: amount("fee", 50_00),

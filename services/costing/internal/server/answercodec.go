@@ -47,7 +47,7 @@ func (s *Server) encodePlanActual(p costing.PlanActual) *costingv1.PlanActual {
 	if p.Stage != id.Nil {
 		out.StandardRate = m(p.Standard)
 	}
-	out.PlannedCost, out.PriceVariance, out.EfficiencyVariance, out.LabourVariance = m(p.Variance.Planned), m(p.Price), m(p.Efficiency), m(p.Variance.Labour())
+	out.PlannedCost, out.PriceVariance, out.EfficiencyVariance, out.LabourVariance = m(p.Variance.Planned), m(p.Price), m(p.Efficiency), m(p.Labour())
 	return out
 }
 
@@ -84,7 +84,8 @@ func (s *Server) encodeInHand(p costing.InHand) *costingv1.PieceInHand {
 func (s *Server) encodeBalances(balances []ledger.Balance) []*costingv1.AccountBalance {
 	var out []*costingv1.AccountBalance
 	for _, b := range balances {
-		out = append(out, &costingv1.AccountBalance{Account: string(b.Account), Balance: s.Shop.ToMoney(b.Amount)})
+		entry := s.Keeper.Rules.Entry(b.Account)
+		out = append(out, &costingv1.AccountBalance{Account: string(b.Account), Title: entry.Title, Number: entry.Number, Balance: s.Shop.ToMoney(b.Amount)})
 	}
 	return out
 }

@@ -85,10 +85,10 @@ func (s *Server) ListPlanActuals(ctx context.Context, r *costingv1.ListPlanActua
 				return err
 			}
 		}
-		if by, average, err = st.Yardstick(ctx, until); err != nil {
+		if work, err = st.StageWork(ctx, filter, s.Keeper.Rules.Wages()); err != nil {
 			return err
 		}
-		work, err = st.StageWork(ctx, filter, s.Keeper.Rules.Wages())
+		by, average, err = st.Yardstick(ctx, costing.MeasuredAt(work), until)
 		return err
 	})
 	if err != nil {

@@ -121,7 +121,9 @@ func (b *bench) addsUp(t *testing.T, piece id.ID) {
 // What a rate changes that was told after the work is a line of its own, of the same event.
 func TestServer_ListCostLines_OfARateToldLater(t *testing.T) {
 	b := setupBench(t)
-	say := func(l *costingv1.CostLine) string { return fmt.Sprint(cents(l.Amount), " ", l.PersonName, ": ", l.Says) }
+	say := func(l *costingv1.CostLine) string {
+		return fmt.Sprint(cents(l.Amount), " ", l.PersonName, ": ", l.Says)
+	}
 	labour := func() (out []string) {
 		for _, l := range b.lines(t, b.bench, false) {
 			if l.SheetLine == "labour" {

@@ -92,7 +92,9 @@ func TestServer_GetCashTiedUp(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	say := func(a *costingv1.GetCashTiedUpResponse_Account) string { return fmt.Sprint(a.Title, " ", cents(a.Amount)) }
+	say := func(a *costingv1.GetCashTiedUpResponse_Account) string {
+		return fmt.Sprint(a.Title, " ", cents(a.Amount))
+	}
 	differ(t, "tied up", []string{"Materials on hand 4200", "Work in process 7700", "Finished goods 3200"}, words(r.Tied, say))
 	differ(t, "owed", []string{"Bills of others 1200", "Wages payable 15667"}, words(r.Owed, say))
 	if want := int64(42_00 + 77_00 + 32_00 - 12_00 - 156_67); cents(r.Total) != want {

@@ -70,14 +70,20 @@ func setupBench(t *testing.T) *bench {
 	b.rate(t, b.nell, 20_00)
 	b.rate(t, b.ola, 30_00)
 	b.story()
-	b.cost(t, b.stool, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Cost) == 83_00 && cents(c.Sums.Revenue) == 150_00 })
-	b.cost(t, b.chair, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Cost) == 31_67 && cents(c.Sums.Revenue) == 60_00 })
+	b.cost(t, b.stool, func(c *costingv1.PieceCost) bool {
+		return cents(c.Sums.Cost) == 83_00 && cents(c.Sums.Revenue) == 150_00
+	})
+	b.cost(t, b.chair, func(c *costingv1.PieceCost) bool {
+		return cents(c.Sums.Cost) == 31_67 && cents(c.Sums.Revenue) == 60_00
+	})
 	b.cost(t, b.table, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Cost) == 65_00 && c.Kind == "table" })
 	b.cost(t, b.shelf, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Cost) == 32_00 })
 	b.cost(t, b.bench, func(c *costingv1.PieceCost) bool {
 		return cents(c.Sums.Cost) == 8_00 && cents(c.Sums.Revenue) == 40_00 && c.Sums.LabourTime.AsDuration() == time.Hour
 	})
-	b.cost(t, b.box, func(c *costingv1.PieceCost) bool { return c.State == costingv1.PieceCost_STATE_SCRAPPED && cents(c.Sums.Cost) == 3_00 })
+	b.cost(t, b.box, func(c *costingv1.PieceCost) bool {
+		return c.State == costingv1.PieceCost_STATE_SCRAPPED && cents(c.Sums.Cost) == 3_00
+	})
 	return b
 }
 

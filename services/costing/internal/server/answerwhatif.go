@@ -33,7 +33,7 @@ func (s *Server) PriceWhatIf(ctx context.Context, r *costingv1.PriceWhatIfReques
 		if sheet, err = st.Sheet(ctx, piece); err != nil || offer.ToCome == 0 {
 			return err
 		}
-		by, _, err = st.Yardstick(ctx, now)
+		by, _, err = st.Yardstick(ctx, []time.Time{now}, now)
 		return err
 	})
 	if err != nil {

@@ -7,7 +7,7 @@ import (
 )
 
 // exec harms the service's tables.
-func (o *office) exec(t *testing.T, sql string) {
+func (o *office) exec(t testing.TB, sql string) {
 	t.Helper()
 	conn, err := pgx.Connect(t.Context(), o.URL)
 	if err != nil {

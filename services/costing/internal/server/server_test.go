@@ -128,10 +128,10 @@ type office struct {
 	nell    id.ID
 }
 
-func setup(t *testing.T) *office { return setupAt(t, nil) }
+func setup(t testing.TB) *office { return setupAt(t, nil) }
 
 // setupAt begins at an hour of the shop's clock; nil: the machine's.
-func setupAt(t *testing.T, now func() time.Time) *office {
+func setupAt(t testing.TB, now func() time.Time) *office {
 	t.Helper()
 	o := &office{from: map[string]*producer{}, nell: id.New()}
 	o.peers = map[string]grpc.ClientConnInterface{}

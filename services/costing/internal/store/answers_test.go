@@ -86,7 +86,7 @@ func TestStore_Yardstick(t *testing.T) {
 	})
 	for at, want := range map[time.Time]money.Amount{day(20): 22_50, noon.Add(2 * time.Hour): 30_00} {
 		got := read(t, db, func(ctx context.Context, st store.Store) (*money.Amount, error) {
-			_, average, err := st.Yardstick(ctx, at)
+			_, average, err := st.Yardstick(ctx, []time.Time{noon}, at)
 			return average, err
 		})
 		if got == nil || *got != want {
@@ -94,7 +94,7 @@ func TestStore_Yardstick(t *testing.T) {
 		}
 	}
 	if got := read(t, db, func(ctx context.Context, st store.Store) (*money.Amount, error) {
-		_, average, err := st.Yardstick(ctx, noon)
+		_, average, err := st.Yardstick(ctx, []time.Time{noon}, noon)
 		return average, err
 	}); got != nil {
 		t.Errorf("before anybody worked, an hour costs %d", *got)

@@ -100,7 +100,9 @@ func TestStore_TablesRefuse(t *testing.T) {
 		b.Name(costing.Person{ID: nell.id, Name: "Nell", Version: 1})
 	})
 	must(t, db, func(ctx context.Context, st store.Store) error { return st.SetMadeBy(ctx, "edition 1") })
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.InsertStandardRate(ctx, standardOf(24_00, 1)) })
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		return st.InsertStandardRate(ctx, standardOf(24_00, 1))
+	})
 	must(t, db, func(ctx context.Context, st store.Store) error {
 		return errors.Join(st.InsertPayRule(ctx, ruleFrom(2)), st.InsertBurden(ctx, burdenOf(nell.id, 1)))
 	})

@@ -35,19 +35,32 @@ func (s Store) InsertStandardRate(ctx context.Context, r costing.StandardRate) e
 	return s.q.InsertStandardRate(ctx, storedb.InsertStandardRateParams{ID: r.ID, EffectiveDay: r.Day, EffectiveAt: r.From, PerHour: int64(r.PerHour), Actor: r.Actor, RecordedAt: r.RecordedAt})
 }
 
-// Yardstick reads what an hour should cost, and what it costs on average at an instant.
-func (s Store) Yardstick(ctx context.Context, at time.Time) (y costing.Yardstick, average *money.Amount, err error) {
-	said, err := s.StandardRates(ctx)
-	if err != nil {
-		return y, nil, err
-	}
+// AverageRate reads what an hour costs on average at an instant; nil: nobody worked who has a rate. It
+// looks at all labour.
+func (s Store) AverageRate(ctx context.Context, at time.Time) (*money.Amount, error) {
 	rows, err := s.q.RatesByHours(ctx, at)
 	hours := make([]costing.RatedHours, len(rows))
 	for i, row := range rows {
 		hours[i] = costing.RatedHours{PerHour: money.Amount(row.PerHour), Time: time.Duration(row.Ms) * time.Millisecond}
 	}
-	average = costing.AverageRate(hours)
-	return costing.NewYardstick(said, average), average, err
+	return costing.AverageRate(hours), err
+}
+
+// Yardstick reads what an hour should have cost at some instants, and what it costs on average at another
+// if one of them is before the owner said anything; else that is nil.
+func (s Store) Yardstick(ctx context.Context, at []time.Time, averageAt time.Time) (y costing.Yardstick, average *money.Amount, err error) {
+	said, err := s.StandardRates(ctx)
+	if err != nil {
+		return y, nil, err
+	}
+	y = costing.NewYardstick(said, nil)
+	for _, instant := range at {
+		if _, known := y.At(instant); !known {
+			average, err = s.AverageRate(ctx, averageAt)
+			return costing.NewYardstick(said, average), average, err
+		}
+	}
+	return y, nil, nil
 }
 
 // StageFilter chooses stages; the zero filter takes all.

@@ -4,13 +4,20 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
+	"net"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/nats-io/nats.go/jetstream"
 	pgxuuid "github.com/vgarvardt/pgx-google-uuid/v5"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/test/bufconn"
 
+	"tackfree/pkg/boot"
 	"tackfree/pkg/bus"
+	"tackfree/pkg/grpcx"
+	"tackfree/services/costing/costingsvc"
 	"tackfree/services/shop/internal/suite"
 )
 
@@ -20,16 +27,20 @@ const (
 	standstill    = 30 * time.Second // after which nothing more is to be expected
 )
 
-// Costing is the speed of booking events beside the bare writing of the same rows.
+// Costing is the speed of booking events beside the bare writing of the same rows, and beside the
+// service's own SQL without the service.
 type Costing struct {
 	EventsPerS   float64 `json:"events_per_s"`
 	BaselinePerS float64 `json:"baseline_per_s"`
 	Ratio        float64 `json:"ratio"`
+	SameSQLPerS  float64 `json:"same_sql_per_s"`
+	SameSQLRatio float64 `json:"same_sql_ratio"`
 }
 
 // RunCosting measures the costing service booking a stream that holds many events already,
 // decoding, folding and acknowledging included, beside COPY and upsert, from memory and in
-// batches of 500, of the very rows it wrote; in turns on one database.
+// batches of 500, of the very rows it wrote, and beside the very statements that it sent, from
+// memory too; in turns on one database.
 func RunCosting(ctx context.Context, o Options) (r Costing, err error) {
 	return runCosting(ctx, o, costingEvents, costingPieces)
 }
@@ -48,8 +59,11 @@ func runCosting(ctx context.Context, o Options, events, pieces int) (r Costing, 
 	if err := b.publish(ctx); err != nil {
 		return r, err
 	}
-	var booked, base, ratios []float64
-	for round := range o.Rounds + 1 {
+	if err := b.warm(ctx); err != nil {
+		return r, err
+	}
+	var booked, base, ratios, same, sameRatios []float64
+	for round := range o.Rounds {
 		e, err := b.book(ctx)
 		if err != nil {
 			return r, err
@@ -58,16 +72,15 @@ func runCosting(ctx context.Context, o Options, events, pieces int) (r Costing, 
 		if err != nil {
 			return r, err
 		}
-		if round == 0 { // both warm
-			if err := b.same(ctx); err != nil {
-				return r, err
-			}
-			continue
+		p, err := b.replay(ctx)
+		if err != nil {
+			return r, err
 		}
-		o.Say("round %d: %.0f events a second booked, %.0f by bare COPY and upsert, ratio %.2f", round, e, w, e/w)
+		o.Say("round %d: %.0f events a second booked, %.0f by bare COPY and upsert, ratio %.2f, %.0f by the same SQL from memory, ratio %.2f", round+1, e, w, e/w, p, e/p)
 		booked, base, ratios = append(booked, e), append(base, w), append(ratios, e/w)
+		same, sameRatios = append(same, p), append(sameRatios, e/p)
 	}
-	return Costing{EventsPerS: median(booked), BaselinePerS: median(base), Ratio: median(ratios)}, nil
+	return Costing{EventsPerS: median(booked), BaselinePerS: median(base), Ratio: median(ratios), SameSQLPerS: median(same), SameSQLRatio: median(sameRatios)}, nil
 }
 
 type costingBench struct {
@@ -76,6 +89,55 @@ type costingBench struct {
 	events, pieces int
 	rows           *rows             // what the service wrote, by batch
 	wrote          map[string]string // fingerprints of the same
+	tape           *tape             // what the service sent to write them
+}
+
+// warm lets all sides run once and makes sure that they write the same.
+func (b *costingBench) warm(ctx context.Context) (err error) {
+	if b.tape, err = newTape(b.suite.URL("costing")); err != nil {
+		return err
+	}
+	if _, err := b.timed(ctx, b.serveRecorded); err != nil {
+		return err
+	}
+	b.tape.cut()
+	for _, side := range []func(context.Context) (float64, error){b.replay, b.write} {
+		if _, err := side(ctx); err != nil {
+			return err
+		}
+		if err := b.same(ctx); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// replay books by what the service sent.
+func (b *costingBench) replay(ctx context.Context) (float64, error) {
+	if err := b.clear(ctx); err != nil {
+		return 0, err
+	}
+	took, err := b.tape.play(ctx, "costing")
+	return float64(b.events) / took.Seconds(), err
+}
+
+// serveRecorded starts costing with the tape between it and the database.
+func (b *costingBench) serveRecorded(context.Context) (stop func(), err error) {
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	config := boot.Config{DatabaseURL: b.tape.URL(), Currency: b.suite.Currency(), Zone: b.suite.Zone(), Reconcile: time.Hour}
+	deps := boot.Deps{Logger: slog.New(slog.DiscardHandler), Bus: b.suite.Bus(), Now: time.Now, Listeners: []net.Listener{bufconn.Listen(1 << 16)},
+		Dial: func(string) (grpc.ClientConnInterface, error) { return grpcx.Dial("passthrough:nobody") }}
+	go func() { ended <- costingsvc.Run(ctx, config, deps) }()
+	return func() {
+		cancel()
+		<-ended
+	}, nil
+}
+
+// serve starts costing as it is.
+func (b *costingBench) serve(ctx context.Context) (stop func(), err error) {
+	return func() { b.suite.StopService("costing") }, b.suite.Restart(ctx, "costing")
 }
 
 // open connects to the books.
@@ -104,17 +166,22 @@ func (b *costingBench) publish(ctx context.Context) error {
 	return nil
 }
 
-// book starts costing on empty books and times it from the first events to the last.
-func (b *costingBench) book(ctx context.Context) (float64, error) {
+// book books by the service.
+func (b *costingBench) book(ctx context.Context) (float64, error) { return b.timed(ctx, b.serve) }
+
+// timed starts costing on empty books and times it from the first events to the last.
+func (b *costingBench) timed(ctx context.Context, serve func(context.Context) (func(), error)) (float64, error) {
 	if err := b.clear(ctx); err != nil {
 		return 0, err
 	}
 	if err := b.forgetConsumer(ctx); err != nil {
 		return 0, err
 	}
-	if err := b.suite.Restart(ctx, "costing"); err != nil {
+	stop, err := serve(ctx)
+	if err != nil {
 		return 0, err
 	}
+	defer stop()
 	var first, last int64
 	var began time.Time
 	moved := time.Now()
@@ -133,7 +200,6 @@ func (b *costingBench) book(ctx context.Context) (float64, error) {
 			first, began = n, time.Now()
 		case n == int64(b.events):
 			took := time.Since(began)
-			b.suite.StopService("costing")
 			return float64(n-first) / took.Seconds(), b.remember(ctx)
 		}
 		time.Sleep(2 * time.Millisecond) // polling the other side of the measurement

@@ -11,8 +11,9 @@ import (
 
 type benchCmd struct {
 	Clock   benchClockCmd   `cmd:"" help:"Clock-ons a second, 8 callers, beside pgbench with the same statements."`
-	Costing benchCostingCmd `cmd:"" help:"Events booked a second beside bare COPY and upsert of the same rows."`
+	Costing benchCostingCmd `cmd:"" help:"Events booked a second beside bare COPY and upsert of the same rows, and beside the same SQL from memory."`
 	Floor   benchFloorCmd   `cmd:"" help:"A floor of 200 pieces with 30,000 past clock entries: clock-ons by 16 callers beside pgbench, the board, 100 watchers."`
+	Growth  benchGrowthCmd  `cmd:"" help:"What one more event costs when 10,000, 100,000 and a million are booked."`
 	Lag     benchLagCmd     `cmd:"" help:"How long from an answered command to its cost being visible."`
 	Rebuild benchRebuildCmd `cmd:"" help:"The books made anew from a million events in the producers' logs, beside a GROUP BY of the same sums; and what memory that takes."`
 	Outage  benchOutageCmd  `cmd:"" help:"How long until the books are up to date again after a minute without a broker, at 300 events a second."`
@@ -62,7 +63,31 @@ func (c *benchCostingCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	return e.result(c.JSON, r, "medians: %.0f events booked a second, %.0f by bare COPY and upsert; median of the rounds' ratios: %.2f", r.EventsPerS, r.BaselinePerS, r.Ratio)
+	return e.result(c.JSON, r, `medians: %.0f events booked a second, %.0f by bare COPY and upsert; median of the rounds' ratios: %.2f
+by the statements that the service sends, from memory: %.0f; median of the rounds' ratios: %.2f`, r.EventsPerS, r.BaselinePerS, r.Ratio, r.SameSQLPerS, r.SameSQLRatio)
+}
+
+type benchGrowthCmd struct {
+	JSON   bool  `help:"Print the result as JSON." name:"json"`
+	Rounds int   `help:"How often at each number, 1 or more." default:"3"`
+	Booked []int `help:"Numbers of booked events at which to measure, from low to high." default:"10000,100000,1000000"`
+}
+
+// Run is called by kong.
+func (c *benchGrowthCmd) Run(e *env) error {
+	r, err := bench.RunGrowth(e.ctx, e.options(c.Rounds, time.Second, c.JSON), c.Booked...)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return e.result(true, r, "")
+	}
+	for _, g := range r {
+		if err := e.result(false, g, "with %d events booked: one more in %.1f µs, %.0f a second", g.Booked, g.EventUs, g.EventsPerS); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 type benchLagCmd struct {

@@ -24,8 +24,8 @@ func withBooks(t *testing.T) *fake {
 		{Piece: "pieces/b", Tag: 2, Title: "Stool", State: costingv1.PieceCost_STATE_SOLD, Sums: &costingv1.CostSums{
 			Acquisition: usd(5_00), Cost: usd(5_00), Revenue: usd(25_00), Profit: usd(20_00), ProfitPerLabourHour: usd(20_00), LabourTime: durationpb.New(time.Hour)}},
 	}
-	f.books = &costingv1.GetShopCostResponse{Total: &costingv1.CostSums{Acquisition: usd(45_00), Revenue: usd(25_00), Profit: usd(-20_00), TaxCollected: usd(2_06)},
-		Accounts: []*costingv1.AccountBalance{{Account: "work_in_process", Balance: usd(40_00)}, {Account: "revenue", Balance: usd(-25_00)}}}
+	f.books = &costingv1.GetShopCostResponse{Total: &costingv1.CostSums{Acquisition: usd(45_00), Cost: usd(45_00), Revenue: usd(25_00), Profit: usd(-20_00), TaxCollected: usd(2_06)},
+		Accounts: []*costingv1.AccountBalance{{Account: "work_in_process", Balance: usd(40_00)}, {Account: "cost_of_goods_sold", Balance: usd(5_00)}, {Account: "revenue", Balance: usd(-25_00)}}}
 	return f
 }
 
@@ -38,16 +38,16 @@ func TestCostList_JSON(t *testing.T) {
 		Total      json.RawMessage   `json:"total"`
 		Accounts   []json.RawMessage `json:"accounts"`
 	}
-	if err := json.Unmarshal([]byte(out), &got); err != nil || len(got.PieceCosts) != 2 || len(got.Accounts) != 2 {
+	if err := json.Unmarshal([]byte(out), &got); err != nil || len(got.PieceCosts) != 2 || len(got.Accounts) != 3 {
 		t.Fatalf("cost list --json prints %s: %v", out, err)
 	}
 	piece, total, account := &costingv1.PieceCost{}, &costingv1.CostSums{}, &costingv1.AccountBalance{}
-	for b, m := range map[*json.RawMessage]proto.Message{&got.PieceCosts[1]: piece, &got.Total: total, &got.Accounts[1]: account} {
+	for b, m := range map[*json.RawMessage]proto.Message{&got.PieceCosts[1]: piece, &got.Total: total, &got.Accounts[2]: account} {
 		if err := protojson.Unmarshal(*b, m); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if diff := cmp.Diff([]any{f.costs[1], f.books.Total, f.books.Accounts[1]}, []any{piece, total, account}, protocmp.Transform()); diff != "" {
+	if diff := cmp.Diff([]any{f.costs[1], f.books.Total, f.books.Accounts[2]}, []any{piece, total, account}, protocmp.Transform()); diff != "" {
 		t.Errorf("cost list --json (-want +got):\n%s", diff)
 	}
 	f.costs, f.books.Accounts = nil, nil

@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	"tackfree/services/shop/internal/client"
@@ -60,7 +61,9 @@ func (c *actualsCmd) Run(e *env) error {
 }
 
 // byWord is what a list is by, for a heading.
-func byWord(prefix, name string) string { return report.Kind(enumWord(prefix, name)) }
+func byWord(prefix, name string) string {
+	return strings.ReplaceAll(enumWord(prefix, name), "-", " ")
+}
 
 type standardCmd struct {
 	Set  setStandardCmd   `cmd:"" help:"Say what an hour should cost from a day on; it changes no cost."`

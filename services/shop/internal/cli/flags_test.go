@@ -39,7 +39,7 @@ func TestFlags_AtIsWhereThereIsATime(t *testing.T) {
 		"clock on", "clock off", "clock switch", "clock pause", "clock resume", "inspect pass", "inspect fail", "outside send", "outside chase", "outside back", "batch finish", "test lead", "test moisture", "test spot", "air read", "dry move",
 		"stock receive", "stock issue", "stock take-back",
 		"stock return", "stock waste", "stock count", "stock open", "stock move", "stock close", "stock orders place", "mix make", "mix like",
-		"storage oily confirm", "equipment service", "sale offer", "sale price", "sale sell", "sale sell-set", "sale refund"}
+		"storage oily confirm", "equipment service", "sale offer", "sale price", "sale sell", "sale sell-set", "sale refund", "cost trial-balance", "cost balance-sheet"}
 	for name, n := range leaves(t) {
 		if got, want := slices.Contains(flagsOf(n), "at"), slices.Contains(timed, name); got != want {
 			t.Errorf("shop %s has --at: %t, want %t", name, got, want)

@@ -48,6 +48,7 @@ type fake struct {
 	costingv1.UnimplementedCostingServiceServer
 	costingv1.UnimplementedBooksServiceServer
 	costingv1.UnimplementedPayrollServiceServer
+	costingv1.UnimplementedAnswerServiceServer
 
 	currency, zone string
 	pieces         []*intakev1.Piece
@@ -73,6 +74,7 @@ type fake struct {
 	costs          []*costingv1.PieceCost
 	books          *costingv1.GetShopCostResponse
 	progress       *costingv1.GetProgressResponse
+	answers        answers
 	fails          error  // instead of an answer to any command
 	lost           error  // instead of the answer to a command that is done
 	after          func() // runs when a command is done and before it is answered
@@ -142,6 +144,7 @@ func (f *fake) serve(t *testing.T) {
 	costingv1.RegisterCostingServiceServer(s, f)
 	costingv1.RegisterBooksServiceServer(s, f)
 	costingv1.RegisterPayrollServiceServer(s, f)
+	costingv1.RegisterAnswerServiceServer(s, f)
 	f.address = filepath.Join(t.TempDir(), "s")
 	l, err := new(net.ListenConfig).Listen(t.Context(), "unix", f.address)
 	if err != nil {

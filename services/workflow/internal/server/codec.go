@@ -108,7 +108,9 @@ func routePlanned(stages []workflow.Stage, routes []partRoute) *eventsv1.StagesP
 }
 
 // eachOnce lists words by their letters, each once.
-func eachOnce(words []string) string { return strings.Join(slices.Compact(slices.Sorted(slices.Values(words))), ", ") }
+func eachOnce(words []string) string {
+	return strings.Join(slices.Compact(slices.Sorted(slices.Values(words))), ", ")
+}
 
 func stageAssigned(s workflow.Stage) *eventsv1.StageAssigned {
 	e := &eventsv1.StageAssigned{StageId: s.ID.String(), Kind: s.Kind, PersonName: s.AssignedTo}

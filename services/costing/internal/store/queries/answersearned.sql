@@ -10,7 +10,7 @@ INSERT INTO standard_rate (id, effective_day, effective_at, per_hour, actor, rec
 -- What an hour of everybody costs at an instant, by the hours that they worked on pieces before it.
 -- name: RatesByHours :many
 SELECT r.per_hour, w.ms FROM (
-    SELECT s.person_id, sum(s.sign * round(extract(epoch FROM s.ended_at - s.started_at) * 1000))::bigint AS ms
+    SELECT s.person_id, round(extract(epoch FROM sum(s.sign * (s.ended_at - s.started_at))) * 1000)::bigint AS ms
     FROM stretch s WHERE s.piece_id IS NOT NULL AND s.ended_at <= @at::timestamptz GROUP BY s.person_id) AS w
 JOIN LATERAL (SELECT per_hour FROM pay_rate p WHERE p.person_id = w.person_id AND p.effective_at <= @at ORDER BY p.effective_at DESC, p.recorded_at DESC, p.id DESC LIMIT 1) AS r ON true
 WHERE w.ms > 0 ORDER BY w.person_id;
@@ -23,8 +23,8 @@ WITH chosen AS (
     WHERE (sqlc.narg(piece)::uuid IS NULL OR piece_id = sqlc.narg(piece)) AND (@kind::text = '' OR kind = @kind)
       AND (@always::boolean OR done_at >= @begins::timestamptz AND done_at < @ends::timestamptz)
 ), worked AS (
-    SELECT t.stage_id, sum(t.sign * round(extract(epoch FROM t.ended_at - t.started_at) * 1000)) FILTER (WHERE NOT t.rework) AS first_ms,
-           sum(t.sign * round(extract(epoch FROM t.ended_at - t.started_at) * 1000)) FILTER (WHERE t.rework) AS later_ms,
+    SELECT t.stage_id, round(extract(epoch FROM sum(t.sign * (t.ended_at - t.started_at)) FILTER (WHERE NOT t.rework)) * 1000) AS first_ms,
+           round(extract(epoch FROM sum(t.sign * (t.ended_at - t.started_at)) FILTER (WHERE t.rework)) * 1000) AS later_ms,
            sum(t.sign) FILTER (WHERE t.started_at < coalesce(f.rated, 'infinity')) AS unrated
     FROM stretch t LEFT JOIN (SELECT r.person_id, min(r.effective_at) AS rated FROM pay_rate r GROUP BY r.person_id) AS f ON f.person_id = t.person_id
     WHERE t.piece_id IN (SELECT piece_id FROM chosen) GROUP BY t.stage_id
@@ -46,7 +46,7 @@ FROM piece WHERE sales_state = 'sold' AND NOT scrapped AND sold_at >= @begins::t
 -- Who worked how long on pieces.
 -- name: HoursOf :many
 SELECT w.piece_id::uuid AS piece_id, w.person_id, w.ms, coalesce(p.name, w.person_name)::text AS person_name
-FROM (SELECT piece_id, person_id, max(s.person_name)::text AS person_name, sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms
+FROM (SELECT piece_id, person_id, max(s.person_name)::text AS person_name, round(extract(epoch FROM sum(sign * (ended_at - started_at))) * 1000)::bigint AS ms
       FROM stretch s WHERE piece_id = ANY (@pieces::uuid[]) GROUP BY piece_id, person_id) AS w
 LEFT JOIN person p ON p.person_id = w.person_id WHERE w.ms > 0 ORDER BY w.piece_id, w.person_id;
 

@@ -71,7 +71,7 @@ func (q *Queries) CostliestInHand(ctx context.Context, pageLimit int32) ([]Piece
 
 const hoursOf = `-- name: HoursOf :many
 SELECT w.piece_id::uuid AS piece_id, w.person_id, w.ms, coalesce(p.name, w.person_name)::text AS person_name
-FROM (SELECT piece_id, person_id, max(s.person_name)::text AS person_name, sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms
+FROM (SELECT piece_id, person_id, max(s.person_name)::text AS person_name, round(extract(epoch FROM sum(sign * (ended_at - started_at))) * 1000)::bigint AS ms
       FROM stretch s WHERE piece_id = ANY ($1::uuid[]) GROUP BY piece_id, person_id) AS w
 LEFT JOIN person p ON p.person_id = w.person_id WHERE w.ms > 0 ORDER BY w.piece_id, w.person_id
 `
@@ -248,8 +248,8 @@ WITH chosen AS (
     WHERE ($1::uuid IS NULL OR piece_id = $1) AND ($2::text = '' OR kind = $2)
       AND ($3::boolean OR done_at >= $4::timestamptz AND done_at < $5::timestamptz)
 ), worked AS (
-    SELECT t.stage_id, sum(t.sign * round(extract(epoch FROM t.ended_at - t.started_at) * 1000)) FILTER (WHERE NOT t.rework) AS first_ms,
-           sum(t.sign * round(extract(epoch FROM t.ended_at - t.started_at) * 1000)) FILTER (WHERE t.rework) AS later_ms,
+    SELECT t.stage_id, round(extract(epoch FROM sum(t.sign * (t.ended_at - t.started_at)) FILTER (WHERE NOT t.rework)) * 1000) AS first_ms,
+           round(extract(epoch FROM sum(t.sign * (t.ended_at - t.started_at)) FILTER (WHERE t.rework)) * 1000) AS later_ms,
            sum(t.sign) FILTER (WHERE t.started_at < coalesce(f.rated, 'infinity')) AS unrated
     FROM stretch t LEFT JOIN (SELECT r.person_id, min(r.effective_at) AS rated FROM pay_rate r GROUP BY r.person_id) AS f ON f.person_id = t.person_id
     WHERE t.piece_id IN (SELECT piece_id FROM chosen) GROUP BY t.stage_id
@@ -335,7 +335,7 @@ func (q *Queries) PlanActuals(ctx context.Context, arg PlanActualsParams) ([]Pla
 
 const ratesByHours = `-- name: RatesByHours :many
 SELECT r.per_hour, w.ms FROM (
-    SELECT s.person_id, sum(s.sign * round(extract(epoch FROM s.ended_at - s.started_at) * 1000))::bigint AS ms
+    SELECT s.person_id, round(extract(epoch FROM sum(s.sign * (s.ended_at - s.started_at))) * 1000)::bigint AS ms
     FROM stretch s WHERE s.piece_id IS NOT NULL AND s.ended_at <= $1::timestamptz GROUP BY s.person_id) AS w
 JOIN LATERAL (SELECT per_hour FROM pay_rate p WHERE p.person_id = w.person_id AND p.effective_at <= $1 ORDER BY p.effective_at DESC, p.recorded_at DESC, p.id DESC LIMIT 1) AS r ON true
 WHERE w.ms > 0 ORDER BY w.person_id

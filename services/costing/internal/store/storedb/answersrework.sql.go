@@ -14,7 +14,7 @@ import (
 
 const firstHands = `-- name: FirstHands :many
 SELECT w.piece_id::uuid AS piece_id, w.stage_id::uuid AS stage_id, w.stage_kind, w.person_id, w.ms, coalesce(p.name, w.person_name)::text AS person_name
-FROM (SELECT piece_id, stage_id, stage_kind, person_id, max(s.person_name)::text AS person_name, sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms
+FROM (SELECT piece_id, stage_id, stage_kind, person_id, max(s.person_name)::text AS person_name, round(extract(epoch FROM sum(sign * (ended_at - started_at))) * 1000)::bigint AS ms
       FROM stretch s WHERE piece_id = ANY ($1::uuid[]) AND NOT rework GROUP BY piece_id, stage_id, stage_kind, person_id) AS w
 LEFT JOIN person p ON p.person_id = w.person_id WHERE w.ms > 0 ORDER BY w.piece_id, w.stage_id, p.name, w.person_id
 `
@@ -108,10 +108,9 @@ func (q *Queries) InsertSentBack(ctx context.Context, arg InsertSentBackParams) 
 }
 
 const sentBackOf = `-- name: SentBackOf :many
-SELECT b.event_id, b.stage_id, b.piece_id, b.stage_kind, b.occurred_at, coalesce(i.defects, '{}')::text[] AS defects
-FROM sent_back b
-LEFT JOIN LATERAL (SELECT defects FROM inspection n WHERE n.piece_id = b.piece_id AND n.sent_back = b.because_of AND n.recorded_at = b.recorded_at ORDER BY n.event_id LIMIT 1) AS i ON true
-WHERE b.piece_id = ANY ($1::uuid[]) ORDER BY b.piece_id, b.occurred_at, b.event_id, b.stage_id
+SELECT DISTINCT ON (b.event_id, b.stage_id) b.event_id, b.stage_id, b.piece_id, b.stage_kind, b.occurred_at, coalesce(i.defects, '{}')::text[] AS defects
+FROM sent_back b LEFT JOIN inspection i ON i.piece_id = b.piece_id AND i.sent_back = b.because_of AND i.recorded_at = b.recorded_at
+WHERE b.piece_id = ANY ($1::uuid[]) ORDER BY b.event_id, b.stage_id, i.event_id
 `
 
 type SentBackOfRow struct {
@@ -123,7 +122,7 @@ type SentBackOfRow struct {
 	Defects    []string
 }
 
-// What of pieces was sent back, and the defects for which an inspection did that.
+// What of pieces was sent back, and the defects for which an inspection did that: one of the same moment.
 func (q *Queries) SentBackOf(ctx context.Context, pieces []uuid.UUID) ([]SentBackOfRow, error) {
 	rows, err := q.db.Query(ctx, sentBackOf, pieces)
 	if err != nil {
@@ -209,9 +208,9 @@ func (q *Queries) SpentAgain(ctx context.Context, arg SpentAgainParams) ([]Spent
 
 const workedAgain = `-- name: WorkedAgain :many
 SELECT piece_id::uuid AS piece_id, stage_id::uuid AS stage_id, stage_kind, occurred_at, started_at AS worked_at,
-       sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms
+       round(extract(epoch FROM sum(sign * (ended_at - started_at))) * 1000)::bigint AS ms
 FROM stretch WHERE rework AND piece_id IS NOT NULL AND occurred_at >= $1 AND occurred_at < $2
-GROUP BY piece_id, stage_id, stage_kind, occurred_at, started_at HAVING sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000)) <> 0
+GROUP BY piece_id, stage_id, stage_kind, occurred_at, started_at HAVING round(extract(epoch FROM sum(sign * (ended_at - started_at))) * 1000) <> 0
 ORDER BY piece_id, stage_id, occurred_at, started_at
 `
 
