@@ -65,6 +65,32 @@ func TestServer_ListEvents(t *testing.T) {
 	}
 }
 
+// Who asks for them encoded is given the very bytes of the log, on the same pages.
+func TestServer_ListEvents_Encoded(t *testing.T) {
+	b := setup(t)
+	b.write(t, dresser, 1, 5)
+	want, _ := b.pages(t, &eventsv1.ListEventsRequest{})
+	for r := (&eventsv1.ListEventsRequest{Encoded: true, PageSize: 2}); ; {
+		resp, err := NewServer(b.log).ListEvents(t.Context(), r)
+		if err != nil || len(resp.Events) > 0 || resp.Epoch != b.log.epoch {
+			t.Fatalf("ListEvents = %v, %v, want bodies of epoch %s", resp, err, b.log.epoch)
+		}
+		for _, body := range resp.Bodies {
+			got := &eventsv1.Envelope{}
+			if err := proto.Unmarshal(body, got); err != nil || len(want) == 0 || !proto.Equal(got, want[0]) {
+				t.Fatalf("an event is %v, %v, and %d others are to come", got, err, len(want))
+			}
+			want = want[1:]
+		}
+		if r.PageToken = resp.NextPageToken; r.PageToken == "" {
+			break
+		}
+	}
+	if len(want) > 0 {
+		t.Errorf("%d events are missing", len(want))
+	}
+}
+
 // A page must fit into what gRPC carries, however large its events are.
 func TestServer_ListEvents_PagesAreBoundedInBytes(t *testing.T) {
 	b := setup(t)

@@ -3,6 +3,7 @@ package books
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 )
@@ -89,13 +90,21 @@ func (k *Keeper) hold(ctx context.Context) (*pgx.Conn, error) {
 	return conn, err
 }
 
+// lockPatience is how long a rebuild or a verification waits for a lock: as long as it may take to price
+// years of labour anew.
+const lockPatience = 30 * time.Second
+
 // lock takes a lock for as long as the session lives.
 func (k *Keeper) lock(ctx context.Context, lock int64) (*pgx.Conn, error) {
 	conn, err := k.DB.Session(ctx)
 	if err != nil {
 		return nil, err
 	}
-	if _, err := conn.Exec(ctx, `SELECT pg_advisory_lock($1)`, lock); err != nil {
+	_, err = conn.Exec(ctx, `SELECT set_config('lock_timeout', $1, false)`, fmt.Sprint(lockPatience.Milliseconds()))
+	if err == nil {
+		_, err = conn.Exec(ctx, `SELECT pg_advisory_lock($1)`, lock)
+	}
+	if err != nil {
 		closeSession(ctx, conn)
 		return nil, fmt.Errorf("hold the books: %w", err)
 	}

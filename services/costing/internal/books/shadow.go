@@ -34,7 +34,7 @@ type shadow struct {
 func (k *Keeper) newShadow(ctx context.Context) (*shadow, error) {
 	c := k.Config
 	c.Schema, c.MaxConns = "pg_temp", 1
-	c.StatementTimeout, c.LockTimeout = patience, 30*time.Second
+	c.StatementTimeout, c.LockTimeout = patience, lockPatience
 	db, err := pg.OpenSession(ctx, c)
 	if err != nil {
 		return nil, err

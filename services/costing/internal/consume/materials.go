@@ -2,6 +2,7 @@ package consume
 
 import (
 	"errors"
+	"fmt"
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
@@ -25,7 +26,7 @@ func (b *batch) received(f costing.Fact, e *eventsv1.StockReceived) error {
 
 // issued books material that went to a piece, at the cost of its lots.
 func (b *batch) issued(f costing.Fact, e *eventsv1.MaterialIssued) error {
-	cost, err := b.material(f, e.GetCost())
+	f, cost, err := b.material(f, e)
 	if err != nil {
 		return err
 	}
@@ -35,7 +36,7 @@ func (b *batch) issued(f costing.Fact, e *eventsv1.MaterialIssued) error {
 
 // takenBack books the opposite of what was still out of an issue.
 func (b *batch) takenBack(f costing.Fact, e *eventsv1.MaterialTakenBack) error {
-	cost, err := b.material(f, e.GetCost())
+	f, cost, err := b.material(f, e)
 	if err != nil {
 		return err
 	}
@@ -45,7 +46,7 @@ func (b *batch) takenBack(f costing.Fact, e *eventsv1.MaterialTakenBack) error {
 
 // cameBack books the opposite of issuing what came back unused.
 func (b *batch) cameBack(f costing.Fact, e *eventsv1.MaterialReturned) error {
-	cost, err := b.material(f, e.GetCost())
+	f, cost, err := b.material(f, e)
 	if err != nil {
 		return err
 	}
@@ -63,7 +64,7 @@ func (b *batch) wasted(f costing.Fact, e *eventsv1.MaterialWasted) error {
 		b.Waste(f, cost)
 		return nil
 	}
-	cost, err := b.material(f, e.GetCost())
+	f, cost, err := b.material(f, e)
 	if err != nil {
 		return err
 	}
@@ -71,11 +72,34 @@ func (b *batch) wasted(f costing.Fact, e *eventsv1.MaterialWasted) error {
 	return nil
 }
 
-// material reads the cost of material that went to a piece, was lost at it, or came back from it.
-func (b *batch) material(f costing.Fact, m *moneyv1.Money) (money.Amount, error) {
-	cost, err := b.amount("the cost of the material", m)
+// usage is an event about material of a stage.
+type usage interface {
+	GetStageId() string
+	GetCost() *moneyv1.Money
+}
+
+// material reads the cost of material that went to a piece, was lost at it, or came back from it, and
+// at which stage.
+func (b *batch) material(f costing.Fact, e usage) (costing.Fact, money.Amount, error) {
+	cost, err := b.amount("the cost of the material", e.GetCost())
 	if err == nil && f.Piece == id.Nil {
 		err = errNoPiece
 	}
-	return cost, err
+	if err == nil {
+		f, err = at(f, e.GetStageId())
+	}
+	return f, cost, err
+}
+
+// at is a fact about a stage; an empty name is of none.
+func at(f costing.Fact, stage string) (costing.Fact, error) {
+	if stage == "" {
+		return f, nil
+	}
+	s, err := id.Parse(stage)
+	if err != nil {
+		return f, fmt.Errorf("stage: %w", err)
+	}
+	f.Stage = s
+	return f, nil
 }

@@ -45,6 +45,9 @@ func (b *batch) back(f costing.Fact, e *eventsv1.OutsideWorkReceived) error {
 	} else {
 		b.SettleOut(work, f.Piece)
 	}
+	if f, err = at(f, e.GetStageId()); err != nil {
+		return err
+	}
 	b.Bill(f, bill, e.GetPass() > 1)
 	return nil
 }

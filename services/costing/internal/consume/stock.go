@@ -45,6 +45,10 @@ func (b *batch) recosted(f costing.Fact, e *eventsv1.MaterialRecosted) error {
 		return err
 	}
 	for n, l := range e.GetLines() {
+		f, err := at(f, l.GetStageId())
+		if err != nil {
+			return err
+		}
 		b.Recost(f, all[n].entry, all[n].more, l.GetStageKind(), l.GetPass() > 1)
 	}
 	return nil
@@ -82,6 +86,9 @@ func (b *batch) slip(f costing.Fact, e *eventsv1.StockEntryUndone) error {
 	case purpose == "return" || purpose == "waste" && e.GetStageId() != "":
 		if f.Piece == id.Nil {
 			return errNoPiece
+		}
+		if f, err = at(f, e.GetStageId()); err != nil {
+			return err
 		}
 		b.TakeBack(f, more, e.GetStageKind(), e.GetPass() > 1)
 	case purpose == "delivery" || purpose == "correction":

@@ -126,6 +126,7 @@ func (t Transaction) Check() error {
 type Fact struct {
 	ID         id.ID
 	Piece      id.ID
+	Stage      id.ID // of what was used at a stage; id.Nil: of none, or the event does not say
 	OccurredAt time.Time
 	RecordedAt time.Time
 }

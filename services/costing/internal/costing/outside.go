@@ -53,5 +53,5 @@ func (b *Book) Bill(f Fact, amount money.Amount, rework bool) {
 	if rework {
 		rule = "outside_work_again"
 	}
-	b.Post(f.transaction(b.rules.lines(rule, Line{Piece: f.Piece, Again: rework}, amount)...))
+	b.Post(f.transaction(b.rules.lines(rule, Line{Piece: f.Piece, Stage: f.Stage, Again: rework}, amount)...))
 }

@@ -129,7 +129,7 @@ func (w Reworked) defects(pass passOf) (out []shareOf) {
 	return out
 }
 
-// stageOf is a stage of a piece; of material its kind is all that is told.
+// stageOf is a stage of a piece; where none was told, its kind may be.
 type stageOf struct {
 	piece, stage id.ID
 	kind         string

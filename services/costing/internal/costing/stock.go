@@ -15,7 +15,7 @@ func (b *Book) CorrectLot(f Fact, more money.Amount) { b.Receive(f, more) }
 
 // Issue books material that went to a piece, or was lost at a stage of it.
 func (b *Book) Issue(f Fact, cost money.Amount, stageKind string, rework bool) {
-	b.Post(f.transaction(b.toPiece(f.Piece, cost, stageKind, rework)...))
+	b.Post(f.transaction(b.toPiece(f, cost, stageKind, rework)...))
 }
 
 // TakeBack books that an issue came back, all of it or a part: the opposite of issuing as much.
@@ -29,7 +29,7 @@ func (b *Book) TakeBack(f Fact, cost money.Amount, stageKind string, rework bool
 // the piece more than was known; below zero: less. A fact recosts several entries, so each has a
 // transaction of its own.
 func (b *Book) Recost(f Fact, entry id.ID, more money.Amount, stageKind string, rework bool) {
-	b.Post(f.about(entry, b.toPiece(f.Piece, more, stageKind, rework)...))
+	b.Post(f.about(entry, b.toPiece(f, more, stageKind, rework)...))
 }
 
 // Waste books material that was thrown away or lost at no piece.
@@ -53,10 +53,10 @@ func (b *Book) RecostCount(f Fact, entry id.ID, more money.Amount) {
 }
 
 // toPiece are the lines of material that goes from the shelf to a piece.
-func (b *Book) toPiece(piece id.ID, cost money.Amount, stageKind string, rework bool) []Line {
+func (b *Book) toPiece(f Fact, cost money.Amount, stageKind string, rework bool) []Line {
 	rule := "material_used"
 	if rework {
 		rule = "material_used_again"
 	}
-	return b.rules.lines(rule, Line{Piece: piece, StageKind: stageKind, Again: rework}, cost)
+	return b.rules.lines(rule, Line{Piece: f.Piece, Stage: f.Stage, StageKind: stageKind, Again: rework}, cost)
 }

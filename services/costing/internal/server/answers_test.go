@@ -67,9 +67,9 @@ func TestServer_ListCostLines(t *testing.T) {
 	differ(t, "lines", []string{
 		"2 acquisition 1000 A piece is bought for stock.",
 		"2 labour 3000 Nell sand-1 seat Somebody works on a stage of a piece.",
-		"3 material 500 Material goes to a piece; below zero it comes back.",
+		"3 material 500 paint_coat-1 seat Material goes to a piece; below zero it comes back.",
 		"3 labour 1500 Ola paint_coat-1 seat Somebody works on a stage of a piece.",
-		"4 rework 300 Material goes to a stage that was sent back.",
+		"4 rework 300 paint_coat-1 seat Material goes to a stage that was sent back.",
 		"4 rework 2000 Nell paint_coat-1 seat Somebody works on a stage that was sent back.",
 		"10 fees 1500 A piece is sold or a commission invoiced; the channel keeps its fee, and the tax is the tax office's.",
 		"10 revenue -15000 A piece is sold or a commission invoiced; the channel keeps its fee, and the tax is the tax office's.",

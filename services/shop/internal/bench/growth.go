@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"tackfree/pkg/bus"
@@ -22,6 +23,9 @@ const grown = 10_000
 // RunGrowth lets costing book ever more events of years, as the broker brings them, and at each
 // number of booked ones times some more.
 func RunGrowth(ctx context.Context, o Options, booked ...int) (out []Growth, err error) {
+	if len(booked) == 0 || !slices.IsSorted(booked) || booked[0] < 1 {
+		return nil, fmt.Errorf("there must be at least one number of booked events, and they go from low to high: %v", booked)
+	}
 	s, stop, err := start(ctx, o, func(so *suite.Options) { so.Only = []string{"costing"} })
 	if err != nil {
 		return nil, err

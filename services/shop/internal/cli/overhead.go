@@ -25,7 +25,7 @@ type setOverheadCmd struct {
 	By         string   `help:"Per hour of labour, or per hour that a stage is worked on by however many." enum:"labour,machine" default:"labour"`
 	Department string   `help:"A word for a part of the shop that has its own rate, such as spray_booth; without it: the whole shop." placeholder:"WORD"`
 	Kind       []string `help:"The kinds of stage that the department does: topcoat_coat, sand …; repeat, or with commas between." placeholder:"KIND,…" sep:"none"`
-	Replaces   bool     `help:"It takes the place of the rate from the same day."`
+	Replace    bool     `help:"It takes the place of the rate from the same day."`
 }
 
 // bases are the bases of overhead, as they are typed.
@@ -44,7 +44,7 @@ func (c *setOverheadCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		r := &costingv1.SetOverheadRateRequest{RequestId: c.request(), Department: c.Department, StageKinds: words(c.Kind), Basis: bases[c.By], EffectiveDate: from, Replaces: c.Replaces}
+		r := &costingv1.SetOverheadRateRequest{RequestId: c.request(), Department: c.Department, StageKinds: words(c.Kind), Basis: bases[c.By], EffectiveDate: from, Replaces: c.Replace}
 		if r.PerHour, err = terms.Amount(c.PerHour); err != nil {
 			return err
 		}

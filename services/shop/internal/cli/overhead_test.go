@@ -14,7 +14,7 @@ func TestOverhead_Rates(t *testing.T) {
 	f := newFake(t)
 	f.gives(t, line("cost overhead set --per-hour 12.50 --from 2026-03-02"), &costingv1.SetOverheadRateRequest{
 		Basis: costingv1.OverheadBasis_OVERHEAD_BASIS_LABOUR_HOUR, PerHour: usd(12_50), EffectiveDate: march(2)})
-	f.gives(t, line("cost overhead set --per-hour 40 --by machine --from 2026-03-02 --department spray_booth --kind topcoat_coat,seal --replaces"), &costingv1.SetOverheadRateRequest{
+	f.gives(t, line("cost overhead set --per-hour 40 --by machine --from 2026-03-02 --department spray_booth --kind topcoat_coat,seal --replace"), &costingv1.SetOverheadRateRequest{
 		Department: "spray_booth", StageKinds: []string{"topcoat_coat", "seal"}, Basis: costingv1.OverheadBasis_OVERHEAD_BASIS_MACHINE_HOUR,
 		PerHour: usd(40_00), EffectiveDate: march(2), Replaces: true})
 	f.says(t, line("cost overhead set --per-hour 12.50 --from 2026-03-02"), "From 2026-03-02 on, the whole shop carries 12.50 per labour hour.\n")

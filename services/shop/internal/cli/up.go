@@ -19,6 +19,7 @@ type upCmd struct {
 	Listen   string `help:"Serve over TCP too: host:port for intake, the other services on the ports after it." placeholder:"HOST:PORT"`
 	Currency string `help:"ISO 4217 code of the currency the books are kept in. It is chosen once: USD if it is not said when the shop is made." placeholder:"CODE"`
 	Zone     string `help:"IANA time zone of the shop, such as America/Chicago. It is chosen once: UTC if it is not said when the shop is made." placeholder:"ZONE"`
+	Rules    string `name:"account-rules" help:"The shop's own accounts and account rules; shop cost accounts --yaml prints those to begin with. When they change, the books are made anew by them." env:"TACKFREE_ACCOUNT_RULES" type:"existingfile" placeholder:"FILE"`
 }
 
 func (c *upCmd) Run(e *env) error {
@@ -26,7 +27,7 @@ func (c *upCmd) Run(e *env) error {
 		return errors.New("say which folder everything is kept in: --data DIR")
 	}
 	s, err := suite.Start(e.ctx, suite.Options{Dir: string(c.Data), DatabaseURL: c.DatabaseURL, InstallPostgres: c.InstallPostgres,
-		Currency: c.Currency, Zone: c.Zone, Listen: c.Listen, Logger: e.logger, Progress: e.say(e.out)})
+		Currency: c.Currency, Zone: c.Zone, Listen: c.Listen, AccountRules: c.Rules, Logger: e.logger, Progress: e.say(e.out)})
 	if err != nil {
 		return err
 	}

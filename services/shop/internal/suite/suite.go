@@ -49,6 +49,7 @@ type Options struct {
 	Currency, Zone  string // empty: what the shop was made with, or else USD and UTC
 	Listen          string // host:port of the first service over TCP, the others on the ports after it; empty: sockets only
 	Reconcile       time.Duration
+	AccountRules    string        // a file with the shop's own; empty: those that come with the program
 	ShiftEnd        time.Duration // how often clocks are looked for that run past their shift; 0: each minute
 	Logger          *slog.Logger
 	Progress        func(string) // lines for people
