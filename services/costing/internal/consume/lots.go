@@ -7,6 +7,7 @@ import (
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/inbox"
+	"tackfree/pkg/money"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/costing/internal/costing"
 )
@@ -79,6 +80,7 @@ func (b *batch) lotAt(e inbox.Event, price *moneyv1.Money, shares []*eventsv1.Lo
 // lotTerms reads the shares of a lot, which add up to its price.
 func (b *batch) lotTerms(e inbox.Event, shares []*eventsv1.LotShare) (costing.LotTerms, error) {
 	t := costing.LotTerms{Fact: factOf(e), Lot: e.Aggregate, Version: e.Version}
+	var told []money.Amount
 	for _, s := range shares {
 		piece, err := id.Parse(s.GetPieceId())
 		if err != nil {
@@ -92,10 +94,11 @@ func (b *batch) lotTerms(e inbox.Event, shares []*eventsv1.LotShare) (costing.Lo
 			return t, fmt.Errorf("piece %s of the lot counts for less than nothing", piece)
 		}
 		t.Price += share
+		told = append(told, share)
 		t.Shares = append(t.Shares, costing.LotShare{Piece: piece, Weight: s.GetWeight()})
 	}
 	if len(t.Shares) == 0 {
 		return t, fmt.Errorf("the lot has no pieces")
 	}
-	return t, nil
+	return t, t.Agrees(told)
 }

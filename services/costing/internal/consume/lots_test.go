@@ -148,6 +148,7 @@ func TestHandler_Lot_Refuses(t *testing.T) {
 	}{
 		"NoPieces":      {with(func(e *eventsv1.LotBought) { e.Shares = nil }), "the lot has no pieces"},
 		"DoesNotAddUp":  {with(func(e *eventsv1.LotBought) { e.Price = usdOf(101) }), "add up to 100 minor units, its price is 101"},
+		"OtherShares":   {with(func(e *eventsv1.LotBought) { e.Shares[0].Share, e.Shares[1].Share = usdOf(10), usdOf(90) }), "are [10 90] minor units, by their weights they are [50 50]"},
 		"UnknownPolicy": {with(func(e *eventsv1.LotBought) { e.OnScrap = "burns" }), `"burns" is nothing`},
 		"BelowZero":     {with(func(e *eventsv1.LotBought) { e.Shares[0].Weight = -1 }), "counts for less than nothing"},
 		"NotAPiece":     {with(func(e *eventsv1.LotBought) { e.Shares[1].PieceId = "7" }), "piece of the lot: invalid UUID"},

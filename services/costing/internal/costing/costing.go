@@ -41,9 +41,13 @@ type Account = ledger.Account
 
 // The accounts that the books themselves look for. All others are in the rules alone.
 const (
-	WorkInProcess Account = "work_in_process" // what a piece cost, until it is finished, sold or lost
-	Again         Account = "rework"          // of that, what was done again
-	WagesPayable  Account = "wages_payable"
+	WorkInProcess   Account = "work_in_process" // what a piece cost, until it is finished, sold or lost
+	Again           Account = "rework"          // of that, what was done again
+	FinishedGoods   Account = "finished_goods"  // what it cost when it is done and not sold
+	MaterialsOnHand Account = "materials_on_hand"
+	WagesPayable    Account = "wages_payable"
+	BurdenPayable   Account = "burden_payable"
+	CashClearing    Account = "cash_clearing" // the shop's cash, of which the books know only what comes and goes for pieces
 	// Of these three a month that is closed takes what is on them.
 	OverheadApplied Account = "overhead_applied" // what pieces carried
 	OverheadSpent   Account = "overhead_actual"  // what was really spent

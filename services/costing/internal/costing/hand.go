@@ -8,14 +8,8 @@ import (
 	"tackfree/pkg/money"
 )
 
-// FinishedGoods is where the cost of a piece stands that is done and not sold.
-const FinishedGoods Account = "finished_goods"
-
 // Unsold are the accounts in which the cost of pieces in hand stands.
 var Unsold = []Account{WorkInProcess, Again, FinishedGoods}
-
-// CashClearing is the shop's cash, of which the books know only what comes and goes for pieces.
-const CashClearing Account = "cash_clearing"
 
 // InHand is a piece that is neither sold nor given up, and how it stands.
 type InHand struct {

@@ -1,6 +1,7 @@
 package costing
 
 import (
+	"fmt"
 	"slices"
 	"time"
 
@@ -105,6 +106,14 @@ func (t LotTerms) split() map[id.ID]money.Amount {
 		out[t.Shares[i].Piece] = amount
 	}
 	return out
+}
+
+// Agrees refuses shares that were told and are not those of the weights: later splits begin from these.
+func (t LotTerms) Agrees(told []money.Amount) error {
+	if split := apportion.Split(t.Price, weightsOf(t.Shares)); !slices.Equal(split, told) {
+		return fmt.Errorf("the shares of the lot are %v minor units, by their weights they are %v", told, split)
+	}
+	return nil
 }
 
 func weightsOf(shares []LotShare) []int64 {

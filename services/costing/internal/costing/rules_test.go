@@ -15,18 +15,25 @@ import (
 // is found again when it moves on; what is wrong is named.
 func TestReadRules_Refuses(t *testing.T) {
 	for name, c := range map[string]struct{ old, by, want string }{
-		"OutOfBalance":    {"debit: [{account: indirect_labour, amount: pay}]\n", "debit: [{account: indirect_labour, amount: pay + pay}]\n", `"labour_on_no_piece": it does not balance`},
-		"Missing":         {"  outside_work_again:", "  outside_work_some_day:", `"outside_work_again" is missing`},
-		"OtherAmounts":    {"amounts: [price, tax, fee]", "amounts: [price, tax, fee, tip]", `"sold" is missing or does not take the amounts [price tax fee]`},
-		"UnknownAccount":  {"{account: channel_fees, amount: fee, sheet: fees}", "{account: commissions, amount: fee, sheet: fees}", `there is no account "commissions"`},
-		"CostGetsLost":    {"{account: work_in_process, amount: bill, sheet: outside}", "{account: overhead_actual, amount: bill, sheet: outside}", `"outside_work" books sheet line "outside" on overhead_actual`},
-		"UnknownSheet":    {"sheet: acquisition", "sheet: purchase", `"piece_bought" books sheet line "purchase"`},
-		"UnknownKind":     {"kind: income", "kind: earnings", `account "revenue" needs a name, a title and a kind`},
-		"UnknownWord":     {"    says: A piece is bought for stock.", "    means: A piece is bought for stock.", "cannot be read"},
-		"NoSum":           {"amount: price + tax - fee", "amount: price plus tax", `"sold": "price plus tax" is not a sum of its amounts`},
-		"NothingAtAll":    {string(costing.StandardText()), "accounts: []\n", `"labour" is missing`},
-		"AccountIsTwice":  {"{name: rework,", "{name: finished_goods,", `account "finished_goods" is there twice`},
-		"TwoLinesOffByIt": {"credit: [{account: work_in_process, amount: begun}, {account: rework, amount: again}]", "credit: [{account: work_in_process, amount: begun}]", "does not balance: again is debited 1 times and credited 0 times"},
+		"OutOfBalance":     {"debit: [{account: indirect_labour, amount: pay}]\n", "debit: [{account: indirect_labour, amount: pay + pay}]\n", `"labour_on_no_piece": it does not balance`},
+		"Missing":          {"  outside_work_again:", "  outside_work_some_day:", `"outside_work_again" is missing`},
+		"OtherAmounts":     {"amounts: [price, tax, fee]", "amounts: [price, tax, fee, tip]", `"sold" is missing or does not take the amounts [price tax fee]`},
+		"UnknownAccount":   {"{account: channel_fees, amount: fee, sheet: fees}", "{account: commissions, amount: fee, sheet: fees}", `there is no account "commissions"`},
+		"CostGetsLost":     {"{account: work_in_process, amount: bill, sheet: outside}", "{account: overhead_actual, amount: bill, sheet: outside}", `"outside_work" books "bill" on overhead_actual, where "" is needed`},
+		"NoCost":           {"{account: work_in_process, amount: pay, sheet: labour}", "{account: work_in_process, amount: pay}", `"labour" puts "" in line "labour" of the cost sheet, where "pay" is needed`},
+		"AnotherLine":      {"{account: work_in_process, amount: pay, sheet: labour}", "{account: work_in_process, amount: pay, sheet: material}", `"labour" puts "" in line "labour"`},
+		"NothingEarned":    {"{account: revenue, amount: price, sheet: revenue}", "{account: revenue, amount: price}", `"sold" puts "" in line "revenue" of the cost sheet, where "-price" is needed`},
+		"PaidAtOnce":       {"credit: [{account: wages_payable, amount: pay}]", "credit: [{account: cash_clearing, amount: pay}]", `"labour" books "" on wages_payable, where "-pay" is needed`},
+		"StaysInProcess":   {"debit: [{account: cost_of_goods_sold, amount: begun + again}]\n    credit: [{account: work_in_process, amount: begun}, {account: rework, amount: again}]", "debit: [{account: cost_of_goods_sold, amount: begun + again}]\n    credit: [{account: finished_goods, amount: begun + again}]", `"stands_sold" books "-begun-again" on finished_goods, where "" is needed`},
+		"NotTakenAtClose":  {"- {account: indirect_labour, amount: indirect}", "- {account: overhead_actual, amount: indirect}", `"month_closed" books "" on indirect_labour, where "-indirect" is needed`},
+		"ProcessIsExpense": {"{name: work_in_process, title: Work in process, kind: asset}", "{name: work_in_process, title: Work in process, kind: expense}", `account "work_in_process" is missing or of another kind than asset`},
+		"UnknownSheet":     {"sheet: acquisition", "sheet: purchase", `"piece_bought" counts in sheet line "purchase"`},
+		"UnknownKind":      {"kind: income", "kind: earnings", `account "revenue" needs a name, a title and a kind`},
+		"UnknownWord":      {"    says: A piece is bought for stock.", "    means: A piece is bought for stock.", "cannot be read"},
+		"NoSum":            {"amount: price + tax - fee", "amount: price plus tax", `"sold": "price plus tax" is not a sum of its amounts`},
+		"NothingAtAll":     {string(costing.StandardText()), "accounts: []\n", `"labour" is missing`},
+		"AccountIsTwice":   {"{name: rework,", "{name: finished_goods,", `account "finished_goods" is there twice`},
+		"TwoLinesOffByIt":  {"credit: [{account: work_in_process, amount: begun}, {account: rework, amount: again}]", "credit: [{account: work_in_process, amount: begun}]", "does not balance: again is debited 1 times and credited 0 times"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			text := bytes.Replace(costing.StandardText(), []byte(c.old), []byte(c.by), 1)

@@ -9,8 +9,10 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
 	"tackfree/pkg/svctest"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
 
 func (b *bench) journal(t *testing.T, r *costingv1.ListJournalRequest) []*costingv1.JournalEntry {
@@ -103,6 +105,8 @@ func TestServer_WatchShop(t *testing.T) {
 		cents(first.Today.Revenue) != 0 || first.Today.Date.Day != 20 || len(first.Accounts) == 0 {
 		t.Errorf("at first: %v", first)
 	}
+	b.tells("materials", id.New(), id.Nil, march(20, 12, 0), &eventsv1.Envelope{Payload: &eventsv1.Envelope_StockReceived{StockReceived: &eventsv1.StockReceived{Cost: usd(50_00)}}}) // goes to no piece
+	b.until(t, "the delivery", func() bool { return b.balance(t, "materials_on_hand") == 42_00 })
 	b.worked(b.ola, job{b.table, b.tabling.id, "strip"}, 1, march(20, 13, 0), 60)
 	b.issued(b.tabling, 1, 2_50, march(20, 14, 0))
 	b.listedAndSold(b.table, "market", march(20, 14, 30), 300_00, 0)
