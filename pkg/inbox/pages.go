@@ -10,8 +10,12 @@ import (
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
 
-// EachPage reads a producer's events page by page and hands each page to fn. While fn has one
-// page, the next is read; no more than that is held.
+// ahead is how many pages are read while one is at work; no more than that and one of each reader
+// are held.
+const ahead = 4
+
+// EachPage reads a producer's events page by page and hands each page to fn. While fn has one, the
+// next ones are read.
 func EachPage(ctx context.Context, producer eventsv1.EventLogServiceClient, r *eventsv1.ListEventsRequest, fn func(context.Context, []Event) error) error {
 	return eachPage(ctx, producer, r, func(ctx context.Context, _ string, events []Event) error { return fn(ctx, events) })
 }
@@ -46,7 +50,7 @@ type leaf struct {
 // all of them before it returns.
 func merged(ctx context.Context, fn func(context.Context, leaf) error, readers ...func(context.Context, chan<- leaf) error) error {
 	reading, stop := context.WithCancelCause(ctx)
-	pages := make(chan leaf)
+	pages := make(chan leaf, ahead)
 	var all sync.WaitGroup
 	for _, r := range readers {
 		all.Go(func() {

@@ -11,7 +11,7 @@ import (
 )
 
 // bulk is how many events a replay applies in one transaction, if there are as many; what it
-// holds of the logs is that and two pages of each producer.
+// holds of the logs is little more than twice that.
 const bulk = 4 * fetchPage
 
 // Replay applies the whole logs of all producers to tables that are empty and that nobody else

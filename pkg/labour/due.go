@@ -24,11 +24,20 @@ type Due struct {
 	RoundingPay money.Amount // below zero: taken away, never more than there was
 	Other       money.Amount // as the workweek told it
 	Premium     money.Amount // on top of all that, for the overtime
-	Shares      []Share      // of the premium, by job; none where it belongs to no job
+	Beside      []Moment     // what the breaks and the rounding are made of, by time
+	Shares      []Share      // of the premium, by part of the week and job; where it belongs to no job, by part
 }
 
-// Share is a job of the week: the time that was clocked on it, and its part of the premium.
+// Moment is a paid break, or what rounding a punch added.
+type Moment struct {
+	At       time.Time // the end of the break within the week, or the punch
+	Rounding bool
+	Pay      money.Amount // all of them add up to the week's; of rounding it may be below zero
+}
+
+// Share is a job in a part of the week: the time that was clocked on it, and its portion of the premium.
 type Share struct {
+	Part    string
 	Job     string
 	Worked  time.Duration
 	Premium money.Amount
@@ -67,21 +76,29 @@ func (r Rule) Due(w Workweek) (Due, error) {
 		return Due{}, err
 	}
 	d := Due{Other: w.Other}
-	jobs := map[string]time.Duration{}
+	jobs := map[jobKey]time.Duration{}
 	for _, s := range spells {
 		if w.has(s) {
 			length := s.End.Sub(s.Start)
 			d.Worked += length
 			d.Straight += s.Pay
-			jobs[s.Job] += length
+			jobs[r.job(s)] += length
 		}
 	}
 	r.addRuns(&d, w, r.runs(spells))
 	d.Premium = r.premium(d)
-	if !r.ToOverhead {
-		d.Shares = shares(d.Premium, jobs)
-	}
+	d.Shares = shares(d.Premium, jobs)
 	return d, nil
+}
+
+// jobKey is what the premium is split over.
+type jobKey struct{ part, job string }
+
+func (r Rule) job(s Spell) jobKey {
+	if r.ToOverhead {
+		return jobKey{part: s.Part}
+	}
+	return jobKey{s.Part, s.Job}
 }
 
 // addRuns adds what the runs come to: breaks, rounding and overtime.
@@ -91,27 +108,33 @@ func (r Rule) addRuns(d *Due, w Workweek, runs []run) {
 	for _, u := range runs {
 		for _, b := range u.breaks {
 			from, to := w.within(b.start, b.end)
-			breaks = append(breaks, span{to.Sub(from), b.before.PerHour})
+			breaks = append(breaks, span{to, to.Sub(from), b.before.PerHour})
 		}
 		rounding = append(rounding, u.rounding(r, w)...)
 		from, to := u.paid(r, w)
 		byDay(days, from, to, w.Zone)
 	}
-	d.Breaks, d.BreakPay = sum(breaks)
-	d.Rounding, d.RoundingPay = sum(rounding)
-	d.RoundingPay = max(d.RoundingPay, -d.Straight-d.BreakPay)
+	d.Breaks, d.BreakPay = d.sum(false, breaks, 0)
+	d.Rounding, d.RoundingPay = d.sum(true, rounding, -d.Straight-d.BreakPay)
+	slices.SortStableFunc(d.Beside, func(a, b Moment) int { return a.At.Compare(b.At) })
 	r.addOvertime(d, days)
 }
 
-// sum adds up lengths of time, and what they cost, rounded once.
-func sum(spans []span) (length time.Duration, pay money.Amount) {
+// sum adds up lengths of time, and what they cost, which is no less than a floor. It is rounded once: each
+// span gets what it brings the sum to, as it is rounded, beyond what those before it did.
+func (d *Due) sum(rounding bool, spans []span, floor money.Amount) (length time.Duration, pay money.Amount) {
 	exact := new(big.Rat)
 	for _, s := range spans {
 		length += s.length
 		cost := big.NewRat(int64(s.length), int64(time.Hour))
 		exact.Add(exact, cost.Mul(cost, new(big.Rat).SetInt64(int64(s.perHour))))
+		come := max(money.Round(exact), floor)
+		if come != pay {
+			d.Beside = append(d.Beside, Moment{s.at, rounding, come - pay})
+		}
+		pay = come
 	}
-	return length, money.Round(exact)
+	return length, pay
 }
 
 // byDay adds the time from an instant to another to the calendar days it lies in.
@@ -159,14 +182,15 @@ func (r Rule) premium(d Due) money.Amount {
 	return money.Round(regular.Mul(regular, hours.Mul(hours, big.NewRat(r.Percent-100, 100))))
 }
 
-// shares splits the premium over the jobs by their hours, by largest remainders, of two alike to the
-// job that is first in the alphabet.
-func shares(premium money.Amount, jobs map[string]time.Duration) []Share {
+// shares splits the premium over the parts of the week and their jobs by hours, by largest remainders, of two
+// alike to the one that is first in the alphabet.
+func shares(premium money.Amount, jobs map[jobKey]time.Duration) []Share {
 	var out []Share
 	var weights []int64
-	for _, job := range slices.SortedFunc(maps.Keys(jobs), cmp.Compare[string]) {
-		out = append(out, Share{Job: job, Worked: jobs[job]})
-		weights = append(weights, int64(jobs[job]))
+	inOrder := func(a, b jobKey) int { return cmp.Or(cmp.Compare(a.part, b.part), cmp.Compare(a.job, b.job)) }
+	for _, k := range slices.SortedFunc(maps.Keys(jobs), inOrder) {
+		out = append(out, Share{Part: k.part, Job: k.job, Worked: jobs[k]})
+		weights = append(weights, int64(jobs[k]))
 	}
 	for i, part := range apportion.Split(premium, weights) {
 		out[i].Premium = part

@@ -38,7 +38,7 @@ type Rule struct {
 	Percent     int64         // of the regular rate that an hour of overtime earns; 150: half on top
 	PaidBreak   time.Duration // a pause up to this long counts as worked; 0: none does
 	RoundTo     time.Duration // punches go to the nearest mark of the clock: 5, 6 or 15 minutes; 0: they stay
-	ToOverhead  bool          // the premium belongs to no job; else to those of the week, by hours
+	ToOverhead  bool          // the premium belongs to no job, but to the parts of the week alone; else to its jobs, by hours
 }
 
 // MaxBreak is the longest break that a rule can have paid: more is a slip of the pen (common practice).

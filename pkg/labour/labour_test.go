@@ -35,7 +35,7 @@ func is(t *testing.T, r labour.Rule, w labour.Workweek, want labour.Due) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got.Shares = nil
+	got.Shares, got.Beside = nil, nil
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("Due (-want +got):\n%s", diff)
 	}
@@ -244,19 +244,45 @@ func TestRule_Due_Shares(t *testing.T) {
 	w := worked(job{20, 10_00}, job{20, 10_00}, job{20, 10_00}) // premium 20 h × 5.00
 	w.Spells[2].Job = "C"
 	due, err := timeAndAHalf.Due(w)
-	want := []labour.Share{{"A", 20 * time.Hour, 33_34}, {"B", 20 * time.Hour, 33_33}, {"C", 20 * time.Hour, 33_33}}
+	want := []labour.Share{{"", "A", 20 * time.Hour, 33_34}, {"", "B", 20 * time.Hour, 33_33}, {"", "C", 20 * time.Hour, 33_33}}
 	if diff := cmp.Diff(want, due.Shares); err != nil || diff != "" {
 		t.Errorf("shares, %v (-want +got):\n%s", err, diff)
 	}
 	w.Spells[2].Job = "A"
 	due, _ = timeAndAHalf.Due(w)
-	if diff := cmp.Diff([]labour.Share{{"A", 40 * time.Hour, 66_67}, {"B", 20 * time.Hour, 33_33}}, due.Shares); diff != "" {
+	if diff := cmp.Diff([]labour.Share{{"", "A", 40 * time.Hour, 66_67}, {"", "B", 20 * time.Hour, 33_33}}, due.Shares); diff != "" {
 		t.Errorf("shares of a job done twice (-want +got):\n%s", diff)
+	}
+	w.Spells[2].Part = "April"
+	due, _ = timeAndAHalf.Due(w)
+	if diff := cmp.Diff([]labour.Share{{"", "A", 20 * time.Hour, 33_34}, {"", "B", 20 * time.Hour, 33_33}, {"April", "A", 20 * time.Hour, 33_33}}, due.Shares); diff != "" {
+		t.Errorf("shares of a week with a month's end in it (-want +got):\n%s", diff)
 	}
 	overhead := timeAndAHalf
 	overhead.ToOverhead = true
-	if due, _ = overhead.Due(w); due.Premium != 100_00 || len(due.Shares) > 0 {
-		t.Errorf("to overhead: a premium of %d in shares %v, want 10000 in none", due.Premium, due.Shares)
+	due, _ = overhead.Due(w)
+	if diff := cmp.Diff([]labour.Share{{"", "", 40 * time.Hour, 66_67}, {"April", "", 20 * time.Hour, 33_33}}, due.Shares); diff != "" {
+		t.Errorf("shares of a premium that belongs to no job (-want +got):\n%s", diff)
+	}
+}
+
+// Breaks and rounding tell what they are made of and when; they are rounded together, once.
+func TestRule_Due_Beside(t *testing.T) {
+	cents := func(s labour.Spell) labour.Spell {
+		s.PerHour, s.Pay, s.Paused = 10, 0, true // ten cents an hour
+		return s
+	}
+	w := week(cents(shift(at(9, 8, 2), time.Hour)), cents(shift(at(9, 9, 5), time.Hour)), cents(shift(at(9, 10, 8), 55*time.Minute)))
+	due, err := labour.Rule{PaidBreak: 20 * time.Minute}.Due(w) // twice three minutes are one cent
+	want := []labour.Moment{{at(9, 10, 8), false, 1}}
+	if diff := cmp.Diff(want, due.Beside); err != nil || diff != "" || due.BreakPay != 1 {
+		t.Errorf("two short breaks, %v (-want +got):\n%s", err, diff)
+	}
+	w.Spells[0].PerHour, w.Spells[1].PerHour, w.Spells[2].PerHour = 20_00, 20_00, 20_00
+	due, err = labour.Rule{PaidBreak: 3 * time.Minute, RoundTo: 15 * time.Minute}.Due(w)
+	want = []labour.Moment{{at(9, 8, 2), true, 67}, {at(9, 9, 5), false, 1_00}, {at(9, 10, 8), false, 1_00}, {at(9, 11, 3), true, -1_00}}
+	if diff := cmp.Diff(want, due.Beside); err != nil || diff != "" || due.RoundingPay != -33 {
+		t.Errorf("breaks and punches, %v (-want +got):\n%s", err, diff)
 	}
 }
 

@@ -38,7 +38,7 @@ func someWeek(t *rapid.T) labour.Workweek {
 		gaps := []int64{0, 3 * 60_000, 15 * 60_000, 8 * 3600_000, rapid.Int64Range(0, 20*3600_000).Draw(t, "any gap")}
 		start := at.Add(time.Duration(rapid.SampledFrom(gaps).Draw(t, "gap")) * time.Millisecond)
 		at = start.Add(time.Duration(rapid.Int64Range(1, 12*3600_000).Draw(t, "length")) * time.Millisecond)
-		s := labour.Spell{PerHour: perHour, Paused: rapid.Bool().Draw(t, "paused"), Job: rapid.SampledFrom([]string{"a", "b", "c"}).Draw(t, "job")}
+		s := labour.Spell{PerHour: perHour, Paused: rapid.Bool().Draw(t, "paused"), Job: rapid.SampledFrom([]string{"a", "b", "c"}).Draw(t, "job"), Part: rapid.SampledFrom([]string{"", "p"}).Draw(t, "part")}
 		w.Spells = append(w.Spells, cutAt(s, start, at, w.From, w.To)...)
 	}
 	return w
@@ -84,6 +84,7 @@ func TestRule_Due_Laws(t *testing.T) {
 			t.Fatalf("a premium of %d for no overtime", d.Premium)
 		}
 		sharesAddUp(t, r, d)
+		momentsAddUp(t, w, d)
 		premiumIsNear(t, r, d)
 	})
 }
@@ -98,11 +99,28 @@ func sharesAddUp(t *rapid.T, r labour.Rule, d labour.Due) {
 			t.Fatalf("a share of %+v", s)
 		}
 	}
-	switch {
-	case r.ToOverhead && len(d.Shares) > 0:
+	if r.ToOverhead && len(d.Shares) > 2 {
 		t.Fatalf("shares of a premium to overhead: %+v", d.Shares)
-	case !r.ToOverhead && (premium != d.Premium || worked != d.Worked):
+	}
+	if premium != d.Premium || worked != d.Worked {
 		t.Fatalf("shares come to %d and %v, the week to %d and %v", premium, worked, d.Premium, d.Worked)
+	}
+}
+
+func momentsAddUp(t *rapid.T, w labour.Workweek, d labour.Due) {
+	var breaks, rounding money.Amount
+	for i, m := range d.Beside {
+		if m.At.Before(w.From) || m.At.After(w.To) || i > 0 && m.At.Before(d.Beside[i-1].At) {
+			t.Fatalf("a moment outside of the week, or out of order: %+v", d.Beside)
+		}
+		if m.Rounding {
+			rounding += m.Pay
+		} else {
+			breaks += m.Pay
+		}
+	}
+	if breaks != d.BreakPay || rounding != d.RoundingPay {
+		t.Fatalf("moments come to %d and %d, the week to %d and %d", breaks, rounding, d.BreakPay, d.RoundingPay)
 	}
 }
 

@@ -53,10 +53,10 @@ func (r Rule) round(t time.Time, zone *time.Location) time.Time {
 func (u run) rounding(r Rule, w Workweek) []span {
 	var out []span
 	if !u.first.Start.Before(w.From) && u.first.Start.Before(w.To) {
-		out = append(out, span{u.first.Start.Sub(r.round(u.first.Start, w.Zone)), u.first.PerHour})
+		out = append(out, span{u.first.Start, u.first.Start.Sub(r.round(u.first.Start, w.Zone)), u.first.PerHour})
 	}
 	if u.last.End.After(w.From) && !u.last.End.After(w.To) {
-		out = append(out, span{r.round(u.last.End, w.Zone).Sub(u.last.End), u.last.PerHour})
+		out = append(out, span{u.last.End, r.round(u.last.End, w.Zone).Sub(u.last.End), u.last.PerHour})
 	}
 	return out
 }

@@ -15,6 +15,7 @@ type Spell struct {
 	PerHour    money.Amount // by which a break after it is paid, and what rounding adds or takes at its ends
 	Paused     bool         // it ended in a pause
 	Job        string       // what it was on
+	Part       string       // of the week, such as the month; empty: the premium is not split by it
 }
 
 // Workweek is what somebody did in one workweek.
@@ -49,8 +50,9 @@ func (w Workweek) clock(t time.Time) string { return t.In(w.Zone).Format("2006-0
 // has reports a spell of the week.
 func (w Workweek) has(s Spell) bool { return !s.Start.Before(w.From) && !s.End.After(w.To) }
 
-// span is a length of time at a rate.
+// span is a length of time at a rate, and when it counts.
 type span struct {
+	at      time.Time
 	length  time.Duration
 	perHour money.Amount
 }

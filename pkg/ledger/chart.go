@@ -26,6 +26,8 @@ const (
 
 var kinds = []Kind{Asset, Liability, Income, CostSold, Expense}
 
+const kindWords = "asset, liability, income, cost of sales and expense"
+
 // Entry is an account of a chart.
 type Entry struct {
 	Name   Account `yaml:"name"`
@@ -73,8 +75,13 @@ func (c *Chart) index() (all []error) {
 		if _, twice := c.at[e.Name]; twice {
 			all = append(all, fmt.Errorf("account %q is there twice", e.Name))
 		}
-		if e.Name == "" || e.Title == "" || !slices.Contains(kinds, e.Kind) {
-			all = append(all, fmt.Errorf("account %q needs a name, a title and a kind: %v", e.Name, kinds))
+		switch {
+		case e.Name == "":
+			all = append(all, fmt.Errorf("account number %d of the chart has no name", i+1))
+		case e.Title == "":
+			all = append(all, fmt.Errorf("account %q has no title", e.Name))
+		case !slices.Contains(kinds, e.Kind):
+			all = append(all, fmt.Errorf("account %q is of kind %q; the kinds are %s", e.Name, e.Kind, kindWords))
 		}
 		c.at[e.Name] = i
 	}
@@ -94,6 +101,12 @@ func (c *Chart) Entry(a Account) Entry {
 		return c.Entries[i]
 	}
 	return Entry{Name: a, Title: string(a), Kind: Expense}
+}
+
+// Has reports whether the chart has an account.
+func (c *Chart) Has(a Account) bool {
+	_, ok := c.at[a]
+	return ok
 }
 
 // Place is where an account stands in the chart; one it does not have comes last.

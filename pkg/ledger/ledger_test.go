@@ -149,7 +149,7 @@ func TestParse_Refuses(t *testing.T) {
 		`rule "incurred": it does not balance: cost is debited 1 times and credited 2 times`: {"credit: [{account: cash, amount: cost}]}\n", "X"},
 		`rule "bought": there is no account "stock"`:                                         {"debit: [{account: material, amount: cost}]", "debit: [{account: stock, amount: cost}]"},
 		`account "cash" is there twice`:                                                      {"{name: material,", "{name: cash,"},
-		`account "sales" needs a name, a title and a kind`:                                   {"title: Sales, kind: income", "title: Sales"},
+		`account "sales" is of kind ""; the kinds are asset`:                                 {"title: Sales, kind: income", "title: Sales"},
 		`"labour *2" is not a sum of its amounts [material labour overhead]`:                 {"amount: labour}", "amount: labour *2}"},
 		`"" is not a sum`:                         {"{account: wages, amount: labour}", "{account: wages}"},
 		`"material +" is not a sum`:               {"amount: material}", "amount: material +}"},

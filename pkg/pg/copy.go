@@ -16,6 +16,9 @@ import (
 // Row come the values of its columns, in their order, each by the method of the column's type.
 type Rows struct{ b []byte }
 
+// NewRows makes none, with room for so many bytes.
+func NewRows(size int) *Rows { return &Rows{make([]byte, 0, size)} }
+
 // Around the rows stand a signature with no flags and no extension, and a row of -1 columns.
 const (
 	copyHeader  = "PGCOPY\n\xff\r\n\x00\x00\x00\x00\x00\x00\x00\x00\x00"

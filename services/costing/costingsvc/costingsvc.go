@@ -59,6 +59,9 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	srv := &server.Server{DB: s.DB, Shop: s.Shop, People: workflowv1.NewPeopleServiceClient(workflow),
 		Inbox: keeper.Inbox, Keeper: keeper, Hub: hub, Stop: ctx.Done()}
 	srv.Register(s.GRPC)
+	if err := keeper.Fits(ctx); err != nil {
+		return err
+	}
 	outdated, err := keeper.Outdated(ctx)
 	if err != nil {
 		return err
@@ -68,6 +71,13 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	}
 	s.Follow(keeper.Inbox, "tackfree.v1.>")
 	return s.Run(ctx)
+}
+
+// CheckAccountRules refuses a file of account rules with which the service would not start, for whoever
+// starts it with others.
+func CheckAccountRules(file string) error {
+	_, _, err := accountRules(file)
+	return err
 }
 
 // accountRules reads the shop's own account rules, or those that come with the program.

@@ -496,8 +496,8 @@ type ListCostLinesRequest struct {
 	// Exactly one of the two: a piece, pieces/{id}, or the id of an event.
 	Piece   string `protobuf:"bytes,1,opt,name=piece,proto3" json:"piece,omitempty"`
 	EventId string `protobuf:"bytes,2,opt,name=event_id,json=eventId,proto3" json:"event_id,omitempty"`
-	// Also the lines that count in no line of a cost sheet: the other sides, and what moves cost on.
-	// Those of an event are always all.
+	// Also the lines that count in no line of a cost sheet: the other sides, and what moves cost on; and
+	// those that come to nothing and are of no labour. Those of an event are always all.
 	All           bool   `protobuf:"varint,3,opt,name=all,proto3" json:"all,omitempty"`
 	PageSize      int32  `protobuf:"varint,4,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	PageToken     string `protobuf:"bytes,5,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`

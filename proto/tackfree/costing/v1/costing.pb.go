@@ -1080,7 +1080,10 @@ type SetPayRateRequest struct {
 	PerHour       *money.Money           `protobuf:"bytes,3,opt,name=per_hour,json=perHour,proto3" json:"per_hour,omitempty"`
 	EffectiveDate *date.Date             `protobuf:"bytes,4,opt,name=effective_date,json=effectiveDate,proto3" json:"effective_date,omitempty"`
 	// It takes the place of the rate that the person has from the same day on.
-	Replaces      bool `protobuf:"varint,5,opt,name=replaces,proto3" json:"replaces,omitempty"`
+	Replaces bool `protobuf:"varint,5,opt,name=replaces,proto3" json:"replaces,omitempty"`
+	// It may change weeks that are locked, and months that are closed. They stay as they are: what it
+	// changes is paid with the first week that is open, and counts in the first month that is.
+	PayLate       bool `protobuf:"varint,6,opt,name=pay_late,json=payLate,proto3" json:"pay_late,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1146,6 +1149,13 @@ func (x *SetPayRateRequest) GetEffectiveDate() *date.Date {
 func (x *SetPayRateRequest) GetReplaces() bool {
 	if x != nil {
 		return x.Replaces
+	}
+	return false
+}
+
+func (x *SetPayRateRequest) GetPayLate() bool {
+	if x != nil {
+		return x.PayLate
 	}
 	return false
 }
@@ -2116,7 +2126,10 @@ type GetProgressResponse struct {
 	Behind      int64                  `protobuf:"varint,3,opt,name=behind,proto3" json:"behind,omitempty"`
 	CompareTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=compare_time,json=compareTime,proto3" json:"compare_time,omitempty"`
 	// Why the last comparison failed; empty when it did not.
-	Trouble       string `protobuf:"bytes,5,opt,name=trouble,proto3" json:"trouble,omitempty"`
+	Trouble string `protobuf:"bytes,5,opt,name=trouble,proto3" json:"trouble,omitempty"`
+	// The books were made by other rules than those of now and are being made anew; until then no week and no month
+	// can be closed.
+	Outdated      bool `protobuf:"varint,6,opt,name=outdated,proto3" json:"outdated,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2184,6 +2197,13 @@ func (x *GetProgressResponse) GetTrouble() string {
 		return x.Trouble
 	}
 	return ""
+}
+
+func (x *GetProgressResponse) GetOutdated() bool {
+	if x != nil {
+		return x.Outdated
+	}
+	return false
 }
 
 type PayrollWeek_Line struct {
@@ -2489,14 +2509,15 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\x0eeffective_date\x18\x03 \x01(\v2\x11.google.type.DateR\reffectiveDate\x12\x14\n" +
 	"\x05actor\x18\x04 \x01(\tR\x05actor\x12;\n" +
 	"\vcreate_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"createTime\"\xe9\x01\n" +
+	"createTime\"\x84\x02\n" +
 	"\x11SetPayRateRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x125\n" +
 	"\bper_hour\x18\x03 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\aperHour\x12@\n" +
 	"\x0eeffective_date\x18\x04 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\reffectiveDate\x12\x1a\n" +
-	"\breplaces\x18\x05 \x01(\bR\breplaces\"M\n" +
+	"\breplaces\x18\x05 \x01(\bR\breplaces\x12\x19\n" +
+	"\bpay_late\x18\x06 \x01(\bR\apayLate\"M\n" +
 	"\x12SetPayRateResponse\x127\n" +
 	"\bpay_rate\x18\x01 \x01(\v2\x1c.tackfree.costing.v1.PayRateR\apayRate\"r\n" +
 	"\x13ListPayRatesRequest\x12\x16\n" +
@@ -2581,13 +2602,14 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x12\n" +
 	"\x04name\x18\x02 \x01(\tR\x04name\"\x19\n" +
 	"\x17RetryDeadLetterResponse\"\x14\n" +
-	"\x12GetProgressRequest\"\xb2\x01\n" +
+	"\x12GetProgressRequest\"\xce\x01\n" +
 	"\x13GetProgressResponse\x12\x16\n" +
 	"\x06parked\x18\x01 \x01(\x03R\x06parked\x12\x12\n" +
 	"\x04dead\x18\x02 \x01(\x03R\x04dead\x12\x16\n" +
 	"\x06behind\x18\x03 \x01(\x03R\x06behind\x12=\n" +
 	"\fcompare_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vcompareTime\x12\x18\n" +
-	"\atrouble\x18\x05 \x01(\tR\atrouble2\xaf\x03\n" +
+	"\atrouble\x18\x05 \x01(\tR\atrouble\x12\x1a\n" +
+	"\boutdated\x18\x06 \x01(\bR\boutdated2\xaf\x03\n" +
 	"\x0eCostingService\x12c\n" +
 	"\fGetPieceCost\x12(.tackfree.costing.v1.GetPieceCostRequest\x1a).tackfree.costing.v1.GetPieceCostResponse\x12i\n" +
 	"\x0eListPieceCosts\x12*.tackfree.costing.v1.ListPieceCostsRequest\x1a+.tackfree.costing.v1.ListPieceCostsResponse\x12k\n" +

@@ -264,7 +264,8 @@ const (
 // PayRateService keeps what an hour of each person costs. Only costing knows it.
 type PayRateServiceClient interface {
 	// From that day on, until a later rate. A rate in the past re-costs what was worked since.
-	// Refused: PERSON_NOT_FOUND, CURRENCY_NOT_THE_SHOPS, DATE_ABSURD, RATE_OVERLAPS (names the rate that begins on the same day).
+	// Refused: PERSON_NOT_FOUND, CURRENCY_NOT_THE_SHOPS, DATE_ABSURD, RATE_OVERLAPS (names the rate that begins on the same day),
+	// COUNTS_LATE (says which locked weeks and closed months it changes, and by how much).
 	SetPayRate(ctx context.Context, in *SetPayRateRequest, opts ...grpc.CallOption) (*SetPayRateResponse, error)
 	// In the order they were set; keyset pages.
 	ListPayRates(ctx context.Context, in *ListPayRatesRequest, opts ...grpc.CallOption) (*ListPayRatesResponse, error)
@@ -305,7 +306,8 @@ func (c *payRateServiceClient) ListPayRates(ctx context.Context, in *ListPayRate
 // PayRateService keeps what an hour of each person costs. Only costing knows it.
 type PayRateServiceServer interface {
 	// From that day on, until a later rate. A rate in the past re-costs what was worked since.
-	// Refused: PERSON_NOT_FOUND, CURRENCY_NOT_THE_SHOPS, DATE_ABSURD, RATE_OVERLAPS (names the rate that begins on the same day).
+	// Refused: PERSON_NOT_FOUND, CURRENCY_NOT_THE_SHOPS, DATE_ABSURD, RATE_OVERLAPS (names the rate that begins on the same day),
+	// COUNTS_LATE (says which locked weeks and closed months it changes, and by how much).
 	SetPayRate(context.Context, *SetPayRateRequest) (*SetPayRateResponse, error)
 	// In the order they were set; keyset pages.
 	ListPayRates(context.Context, *ListPayRatesRequest) (*ListPayRatesResponse, error)
@@ -418,7 +420,7 @@ type PayrollServiceClient interface {
 	GetPayrollWeek(ctx context.Context, in *GetPayrollWeekRequest, opts ...grpc.CallOption) (*GetPayrollWeekResponse, error)
 	// From then on the week's hours stay as they are: what is corrected or sent later of its
 	// labour counts in the first week that is not locked.
-	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_BEHIND, CLOCKS_RUNNING (names who),
+	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_OUTDATED, BOOKS_BEHIND, CLOCKS_RUNNING (names who),
 	// REVIEWS_OPEN (names whose entries or forgotten clocks wait for the lead), PAY_RATE_MISSING (names who, and the first day), ENTRIES_OVERLAP
 	// (names who and when, where a pay rule counts by the entries), DATE_ABSURD.
 	LockPayrollWeek(ctx context.Context, in *LockPayrollWeekRequest, opts ...grpc.CallOption) (*LockPayrollWeekResponse, error)
@@ -463,7 +465,7 @@ type PayrollServiceServer interface {
 	GetPayrollWeek(context.Context, *GetPayrollWeekRequest) (*GetPayrollWeekResponse, error)
 	// From then on the week's hours stay as they are: what is corrected or sent later of its
 	// labour counts in the first week that is not locked.
-	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_BEHIND, CLOCKS_RUNNING (names who),
+	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_OUTDATED, BOOKS_BEHIND, CLOCKS_RUNNING (names who),
 	// REVIEWS_OPEN (names whose entries or forgotten clocks wait for the lead), PAY_RATE_MISSING (names who, and the first day), ENTRIES_OVERLAP
 	// (names who and when, where a pay rule counts by the entries), DATE_ABSURD.
 	LockPayrollWeek(context.Context, *LockPayrollWeekRequest) (*LockPayrollWeekResponse, error)

@@ -26,7 +26,9 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
-// A rule holds for whole workweeks, from Monday to Sunday by the shop's clock.
+// A rule holds for whole workweeks. A workweek may begin on any day and hour that recurs (29 CFR
+// 778.105); here every one begins on Monday at midnight of the shop's time zone, and a shop whose
+// workweek begins otherwise cannot have its overtime reckoned by these rules.
 type PayRule struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The Monday from which on it holds.
@@ -151,7 +153,10 @@ type SetPayRuleRequest struct {
 	// Its effective date is required; actor and time are not read.
 	PayRule *PayRule `protobuf:"bytes,2,opt,name=pay_rule,json=payRule,proto3" json:"pay_rule,omitempty"`
 	// It takes the place of the rule that begins with the same week.
-	Replaces      bool `protobuf:"varint,3,opt,name=replaces,proto3" json:"replaces,omitempty"`
+	Replaces bool `protobuf:"varint,3,opt,name=replaces,proto3" json:"replaces,omitempty"`
+	// It may change weeks that are locked, and months that are closed. They stay as they are: what it
+	// changes is paid with the first week that is open, and counts in the first month that is.
+	PayLate       bool `protobuf:"varint,4,opt,name=pay_late,json=payLate,proto3" json:"pay_late,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -203,6 +208,13 @@ func (x *SetPayRuleRequest) GetPayRule() *PayRule {
 func (x *SetPayRuleRequest) GetReplaces() bool {
 	if x != nil {
 		return x.Replaces
+	}
+	return false
+}
+
+func (x *SetPayRuleRequest) GetPayLate() bool {
+	if x != nil {
+		return x.PayLate
 	}
 	return false
 }
@@ -365,8 +377,11 @@ type Burden struct {
 	// The first day, in the shop's time zone, that it holds.
 	EffectiveDate *date.Date `protobuf:"bytes,3,opt,name=effective_date,json=effectiveDate,proto3" json:"effective_date,omitempty"`
 	// Who set it and when.
-	Actor         string                 `protobuf:"bytes,4,opt,name=actor,proto3" json:"actor,omitempty"`
-	CreateTime    *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	Actor      string                 `protobuf:"bytes,4,opt,name=actor,proto3" json:"actor,omitempty"`
+	CreateTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	// The person has none of their own any more: from that day on that of everybody counts again. There
+	// is no percentage then.
+	Ends          bool `protobuf:"varint,6,opt,name=ends,proto3" json:"ends,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -436,15 +451,27 @@ func (x *Burden) GetCreateTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *Burden) GetEnds() bool {
+	if x != nil {
+		return x.Ends
+	}
+	return false
+}
+
 type SetBurdenRequest struct {
 	state     protoimpl.MessageState `protogen:"open.v1"`
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	// Empty: of everybody who has none of their own.
-	Person        string     `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
+	Person string `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
+	// Of the pay, such as 7.65; 0: nothing from then on. Empty where it ends.
 	Percent       string     `protobuf:"bytes,3,opt,name=percent,proto3" json:"percent,omitempty"`
 	EffectiveDate *date.Date `protobuf:"bytes,4,opt,name=effective_date,json=effectiveDate,proto3" json:"effective_date,omitempty"`
 	// It takes the place of the burden that begins on the same day.
-	Replaces      bool `protobuf:"varint,5,opt,name=replaces,proto3" json:"replaces,omitempty"`
+	Replaces bool `protobuf:"varint,5,opt,name=replaces,proto3" json:"replaces,omitempty"`
+	// The person's own burden ends: from that day on that of everybody counts for them again.
+	Ends bool `protobuf:"varint,6,opt,name=ends,proto3" json:"ends,omitempty"`
+	// As of a rule.
+	PayLate       bool `protobuf:"varint,7,opt,name=pay_late,json=payLate,proto3" json:"pay_late,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -510,6 +537,20 @@ func (x *SetBurdenRequest) GetEffectiveDate() *date.Date {
 func (x *SetBurdenRequest) GetReplaces() bool {
 	if x != nil {
 		return x.Replaces
+	}
+	return false
+}
+
+func (x *SetBurdenRequest) GetEnds() bool {
+	if x != nil {
+		return x.Ends
+	}
+	return false
+}
+
+func (x *SetBurdenRequest) GetPayLate() bool {
+	if x != nil {
+		return x.PayLate
 	}
 	return false
 }
@@ -687,12 +728,13 @@ const file_tackfree_costing_v1_labour_proto_rawDesc = "" +
 	"\x13premium_to_overhead\x18\a \x01(\bR\x11premiumToOverhead\x12\x14\n" +
 	"\x05actor\x18\b \x01(\tR\x05actor\x12;\n" +
 	"\vcreate_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"createTime\"\x99\x01\n" +
+	"createTime\"\xb4\x01\n" +
 	"\x11SetPayRuleRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12?\n" +
 	"\bpay_rule\x18\x02 \x01(\v2\x1c.tackfree.costing.v1.PayRuleB\x06\xbaH\x03\xc8\x01\x01R\apayRule\x12\x1a\n" +
-	"\breplaces\x18\x03 \x01(\bR\breplaces\"M\n" +
+	"\breplaces\x18\x03 \x01(\bR\breplaces\x12\x19\n" +
+	"\bpay_late\x18\x04 \x01(\bR\apayLate\"M\n" +
 	"\x12SetPayRuleResponse\x127\n" +
 	"\bpay_rule\x18\x01 \x01(\v2\x1c.tackfree.costing.v1.PayRuleR\apayRule\"Z\n" +
 	"\x13ListPayRulesRequest\x12$\n" +
@@ -701,21 +743,24 @@ const file_tackfree_costing_v1_labour_proto_rawDesc = "" +
 	"page_token\x18\x02 \x01(\tR\tpageToken\"y\n" +
 	"\x14ListPayRulesResponse\x129\n" +
 	"\tpay_rules\x18\x01 \x03(\v2\x1c.tackfree.costing.v1.PayRuleR\bpayRules\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xc7\x01\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xdb\x01\n" +
 	"\x06Burden\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12\x18\n" +
 	"\apercent\x18\x02 \x01(\tR\apercent\x128\n" +
 	"\x0eeffective_date\x18\x03 \x01(\v2\x11.google.type.DateR\reffectiveDate\x12\x14\n" +
 	"\x05actor\x18\x04 \x01(\tR\x05actor\x12;\n" +
 	"\vcreate_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"createTime\"\xcb\x01\n" +
+	"createTime\x12\x12\n" +
+	"\x04ends\x18\x06 \x01(\bR\x04ends\"\xfa\x01\n" +
 	"\x10SetBurdenRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x12\x18\n" +
 	"\apercent\x18\x03 \x01(\tR\apercent\x12@\n" +
 	"\x0eeffective_date\x18\x04 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\reffectiveDate\x12\x1a\n" +
-	"\breplaces\x18\x05 \x01(\bR\breplaces\"H\n" +
+	"\breplaces\x18\x05 \x01(\bR\breplaces\x12\x12\n" +
+	"\x04ends\x18\x06 \x01(\bR\x04ends\x12\x19\n" +
+	"\bpay_late\x18\a \x01(\bR\apayLate\"H\n" +
 	"\x11SetBurdenResponse\x123\n" +
 	"\x06burden\x18\x01 \x01(\v2\x1b.tackfree.costing.v1.BurdenR\x06burden\"q\n" +
 	"\x12ListBurdensRequest\x12\x16\n" +

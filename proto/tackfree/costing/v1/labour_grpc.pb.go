@@ -36,12 +36,14 @@ const (
 type PayRuleServiceClient interface {
 	// From that week on, until a later rule; what was worked since is costed by it anew.
 	// Refused: RULE_NOT_MONDAY, DATE_ABSURD, OVERTIME_HOURS_ABSURD, OVERTIME_PERCENT_ABSURD, PAID_BREAK_ABSURD, ROUNDING_UNKNOWN,
-	// PERIOD_LOCKED (names the last week that is locked), RULE_OVERLAPS (names the one that begins with the same week).
+	// COUNTS_LATE (says which locked weeks and closed months it changes, and by how much), RULE_OVERLAPS (names the one that begins
+	// with the same week).
 	SetPayRule(ctx context.Context, in *SetPayRuleRequest, opts ...grpc.CallOption) (*SetPayRuleResponse, error)
 	// In the order they were set; keyset pages.
 	ListPayRules(ctx context.Context, in *ListPayRulesRequest, opts ...grpc.CallOption) (*ListPayRulesResponse, error)
 	// From that day on, until a later burden; what was worked since is costed by it anew.
-	// Refused: PERSON_NOT_FOUND, DATE_ABSURD, PERCENT_MALFORMED, PERCENT_ABSURD, BURDEN_OVERLAPS (names the one that begins on the same day).
+	// Refused: PERSON_NOT_FOUND, DATE_ABSURD, PERCENT_MALFORMED, PERCENT_ABSURD, BURDEN_ENDS_FOR_ALL, BURDEN_OVERLAPS (names the one that
+	// begins on the same day), COUNTS_LATE (as of a rule).
 	SetBurden(ctx context.Context, in *SetBurdenRequest, opts ...grpc.CallOption) (*SetBurdenResponse, error)
 	// In the order they were set; keyset pages.
 	ListBurdens(ctx context.Context, in *ListBurdensRequest, opts ...grpc.CallOption) (*ListBurdensResponse, error)
@@ -106,12 +108,14 @@ func (c *payRuleServiceClient) ListBurdens(ctx context.Context, in *ListBurdensR
 type PayRuleServiceServer interface {
 	// From that week on, until a later rule; what was worked since is costed by it anew.
 	// Refused: RULE_NOT_MONDAY, DATE_ABSURD, OVERTIME_HOURS_ABSURD, OVERTIME_PERCENT_ABSURD, PAID_BREAK_ABSURD, ROUNDING_UNKNOWN,
-	// PERIOD_LOCKED (names the last week that is locked), RULE_OVERLAPS (names the one that begins with the same week).
+	// COUNTS_LATE (says which locked weeks and closed months it changes, and by how much), RULE_OVERLAPS (names the one that begins
+	// with the same week).
 	SetPayRule(context.Context, *SetPayRuleRequest) (*SetPayRuleResponse, error)
 	// In the order they were set; keyset pages.
 	ListPayRules(context.Context, *ListPayRulesRequest) (*ListPayRulesResponse, error)
 	// From that day on, until a later burden; what was worked since is costed by it anew.
-	// Refused: PERSON_NOT_FOUND, DATE_ABSURD, PERCENT_MALFORMED, PERCENT_ABSURD, BURDEN_OVERLAPS (names the one that begins on the same day).
+	// Refused: PERSON_NOT_FOUND, DATE_ABSURD, PERCENT_MALFORMED, PERCENT_ABSURD, BURDEN_ENDS_FOR_ALL, BURDEN_OVERLAPS (names the one that
+	// begins on the same day), COUNTS_LATE (as of a rule).
 	SetBurden(context.Context, *SetBurdenRequest) (*SetBurdenResponse, error)
 	// In the order they were set; keyset pages.
 	ListBurdens(context.Context, *ListBurdensRequest) (*ListBurdensResponse, error)

@@ -98,8 +98,13 @@ type Month struct {
 	// where the month was closed so.
 	UnderApplied *money.Money `protobuf:"bytes,9,opt,name=under_applied,json=underApplied,proto3" json:"under_applied,omitempty"`
 	// The part of the profit that is of months that were closed before.
-	Late          *money.Money `protobuf:"bytes,10,opt,name=late,proto3" json:"late,omitempty"`
-	Profit        *money.Money `protobuf:"bytes,11,opt,name=profit,proto3" json:"profit,omitempty"`
+	Late   *money.Money `protobuf:"bytes,10,opt,name=late,proto3" json:"late,omitempty"`
+	Profit *money.Money `protobuf:"bytes,11,opt,name=profit,proto3" json:"profit,omitempty"`
+	// Of the first close ever, the first day that it counts, where that is of a month before; all these figures
+	// are then from that day on.
+	SinceDate *date.Date `protobuf:"bytes,12,opt,name=since_date,json=sinceDate,proto3" json:"since_date,omitempty"`
+	// In the order of the closes.
+	Reopenings    []*Month_Reopening `protobuf:"bytes,13,rep,name=reopenings,proto3" json:"reopenings,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -207,6 +212,20 @@ func (x *Month) GetLate() *money.Money {
 func (x *Month) GetProfit() *money.Money {
 	if x != nil {
 		return x.Profit
+	}
+	return nil
+}
+
+func (x *Month) GetSinceDate() *date.Date {
+	if x != nil {
+		return x.SinceDate
+	}
+	return nil
+}
+
+func (x *Month) GetReopenings() []*Month_Reopening {
+	if x != nil {
+		return x.Reopenings
 	}
 	return nil
 }
@@ -324,6 +343,110 @@ func (x *CloseMonthResponse) GetMonth() *Month {
 	return nil
 }
 
+type ReopenMonthRequest struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	RequestId     string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Month         *date.Date             `protobuf:"bytes,2,opt,name=month,proto3" json:"month,omitempty"`
+	Reason        string                 `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ReopenMonthRequest) Reset() {
+	*x = ReopenMonthRequest{}
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ReopenMonthRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ReopenMonthRequest) ProtoMessage() {}
+
+func (x *ReopenMonthRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ReopenMonthRequest.ProtoReflect.Descriptor instead.
+func (*ReopenMonthRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *ReopenMonthRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *ReopenMonthRequest) GetMonth() *date.Date {
+	if x != nil {
+		return x.Month
+	}
+	return nil
+}
+
+func (x *ReopenMonthRequest) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+type ReopenMonthResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Month         *Month                 `protobuf:"bytes,1,opt,name=month,proto3" json:"month,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ReopenMonthResponse) Reset() {
+	*x = ReopenMonthResponse{}
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ReopenMonthResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ReopenMonthResponse) ProtoMessage() {}
+
+func (x *ReopenMonthResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ReopenMonthResponse.ProtoReflect.Descriptor instead.
+func (*ReopenMonthResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *ReopenMonthResponse) GetMonth() *Month {
+	if x != nil {
+		return x.Month
+	}
+	return nil
+}
+
 type ListMonthsRequest struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	unknownFields protoimpl.UnknownFields
@@ -332,7 +455,7 @@ type ListMonthsRequest struct {
 
 func (x *ListMonthsRequest) Reset() {
 	*x = ListMonthsRequest{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[3]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -344,7 +467,7 @@ func (x *ListMonthsRequest) String() string {
 func (*ListMonthsRequest) ProtoMessage() {}
 
 func (x *ListMonthsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[3]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -357,7 +480,7 @@ func (x *ListMonthsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListMonthsRequest.ProtoReflect.Descriptor instead.
 func (*ListMonthsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{5}
 }
 
 type ListMonthsResponse struct {
@@ -369,7 +492,7 @@ type ListMonthsResponse struct {
 
 func (x *ListMonthsResponse) Reset() {
 	*x = ListMonthsResponse{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[4]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -381,7 +504,7 @@ func (x *ListMonthsResponse) String() string {
 func (*ListMonthsResponse) ProtoMessage() {}
 
 func (x *ListMonthsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[4]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -394,7 +517,7 @@ func (x *ListMonthsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListMonthsResponse.ProtoReflect.Descriptor instead.
 func (*ListMonthsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *ListMonthsResponse) GetMonths() []*Month {
@@ -414,7 +537,7 @@ type GetTrialBalanceRequest struct {
 
 func (x *GetTrialBalanceRequest) Reset() {
 	*x = GetTrialBalanceRequest{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[5]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -426,7 +549,7 @@ func (x *GetTrialBalanceRequest) String() string {
 func (*GetTrialBalanceRequest) ProtoMessage() {}
 
 func (x *GetTrialBalanceRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[5]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -439,7 +562,7 @@ func (x *GetTrialBalanceRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetTrialBalanceRequest.ProtoReflect.Descriptor instead.
 func (*GetTrialBalanceRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *GetTrialBalanceRequest) GetTime() *timestamppb.Timestamp {
@@ -451,7 +574,8 @@ func (x *GetTrialBalanceRequest) GetTime() *timestamppb.Timestamp {
 
 type GetTrialBalanceResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	Time  *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=time,proto3" json:"time,omitempty"`
+	// For which instant it is: in a closed month the beginning of the day that was asked for.
+	Time *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=time,proto3" json:"time,omitempty"`
 	// In the order of the chart; accounts that come to nothing are left out.
 	Rows          []*GetTrialBalanceResponse_Row `protobuf:"bytes,2,rep,name=rows,proto3" json:"rows,omitempty"`
 	Debit         *money.Money                   `protobuf:"bytes,3,opt,name=debit,proto3" json:"debit,omitempty"`
@@ -462,7 +586,7 @@ type GetTrialBalanceResponse struct {
 
 func (x *GetTrialBalanceResponse) Reset() {
 	*x = GetTrialBalanceResponse{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[6]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -474,7 +598,7 @@ func (x *GetTrialBalanceResponse) String() string {
 func (*GetTrialBalanceResponse) ProtoMessage() {}
 
 func (x *GetTrialBalanceResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[6]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -487,7 +611,7 @@ func (x *GetTrialBalanceResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetTrialBalanceResponse.ProtoReflect.Descriptor instead.
 func (*GetTrialBalanceResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *GetTrialBalanceResponse) GetTime() *timestamppb.Timestamp {
@@ -529,7 +653,7 @@ type StatementSection struct {
 
 func (x *StatementSection) Reset() {
 	*x = StatementSection{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[7]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -541,7 +665,7 @@ func (x *StatementSection) String() string {
 func (*StatementSection) ProtoMessage() {}
 
 func (x *StatementSection) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[7]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -554,7 +678,7 @@ func (x *StatementSection) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StatementSection.ProtoReflect.Descriptor instead.
 func (*StatementSection) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *StatementSection) GetLines() []*StatementSection_Line {
@@ -582,7 +706,7 @@ type GetProfitAndLossRequest struct {
 
 func (x *GetProfitAndLossRequest) Reset() {
 	*x = GetProfitAndLossRequest{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[8]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -594,7 +718,7 @@ func (x *GetProfitAndLossRequest) String() string {
 func (*GetProfitAndLossRequest) ProtoMessage() {}
 
 func (x *GetProfitAndLossRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[8]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -607,7 +731,7 @@ func (x *GetProfitAndLossRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProfitAndLossRequest.ProtoReflect.Descriptor instead.
 func (*GetProfitAndLossRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *GetProfitAndLossRequest) GetFromMonth() *date.Date {
@@ -644,7 +768,7 @@ type GetProfitAndLossResponse struct {
 
 func (x *GetProfitAndLossResponse) Reset() {
 	*x = GetProfitAndLossResponse{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[9]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -656,7 +780,7 @@ func (x *GetProfitAndLossResponse) String() string {
 func (*GetProfitAndLossResponse) ProtoMessage() {}
 
 func (x *GetProfitAndLossResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[9]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -669,7 +793,7 @@ func (x *GetProfitAndLossResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProfitAndLossResponse.ProtoReflect.Descriptor instead.
 func (*GetProfitAndLossResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *GetProfitAndLossResponse) GetFromMonth() *date.Date {
@@ -745,7 +869,7 @@ type GetBalanceSheetRequest struct {
 
 func (x *GetBalanceSheetRequest) Reset() {
 	*x = GetBalanceSheetRequest{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[10]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -757,7 +881,7 @@ func (x *GetBalanceSheetRequest) String() string {
 func (*GetBalanceSheetRequest) ProtoMessage() {}
 
 func (x *GetBalanceSheetRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[10]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -770,7 +894,7 @@ func (x *GetBalanceSheetRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetBalanceSheetRequest.ProtoReflect.Descriptor instead.
 func (*GetBalanceSheetRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *GetBalanceSheetRequest) GetTime() *timestamppb.Timestamp {
@@ -781,7 +905,8 @@ func (x *GetBalanceSheetRequest) GetTime() *timestamppb.Timestamp {
 }
 
 type GetBalanceSheetResponse struct {
-	state       protoimpl.MessageState `protogen:"open.v1"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// For which instant it is: in a closed month the beginning of the day that was asked for.
 	Time        *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=time,proto3" json:"time,omitempty"`
 	Assets      *StatementSection      `protobuf:"bytes,2,opt,name=assets,proto3" json:"assets,omitempty"`
 	Liabilities *StatementSection      `protobuf:"bytes,3,opt,name=liabilities,proto3" json:"liabilities,omitempty"`
@@ -793,7 +918,7 @@ type GetBalanceSheetResponse struct {
 
 func (x *GetBalanceSheetResponse) Reset() {
 	*x = GetBalanceSheetResponse{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[11]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -805,7 +930,7 @@ func (x *GetBalanceSheetResponse) String() string {
 func (*GetBalanceSheetResponse) ProtoMessage() {}
 
 func (x *GetBalanceSheetResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[11]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -818,7 +943,7 @@ func (x *GetBalanceSheetResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetBalanceSheetResponse.ProtoReflect.Descriptor instead.
 func (*GetBalanceSheetResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *GetBalanceSheetResponse) GetTime() *timestamppb.Timestamp {
@@ -857,7 +982,7 @@ type GetAccountRulesRequest struct {
 
 func (x *GetAccountRulesRequest) Reset() {
 	*x = GetAccountRulesRequest{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[12]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -869,7 +994,7 @@ func (x *GetAccountRulesRequest) String() string {
 func (*GetAccountRulesRequest) ProtoMessage() {}
 
 func (x *GetAccountRulesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[12]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -882,7 +1007,7 @@ func (x *GetAccountRulesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetAccountRulesRequest.ProtoReflect.Descriptor instead.
 func (*GetAccountRulesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{14}
 }
 
 type GetAccountRulesResponse struct {
@@ -900,7 +1025,7 @@ type GetAccountRulesResponse struct {
 
 func (x *GetAccountRulesResponse) Reset() {
 	*x = GetAccountRulesResponse{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[13]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -912,7 +1037,7 @@ func (x *GetAccountRulesResponse) String() string {
 func (*GetAccountRulesResponse) ProtoMessage() {}
 
 func (x *GetAccountRulesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[13]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -925,7 +1050,7 @@ func (x *GetAccountRulesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetAccountRulesResponse.ProtoReflect.Descriptor instead.
 func (*GetAccountRulesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{13}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *GetAccountRulesResponse) GetAccounts() []*GetAccountRulesResponse_Account {
@@ -956,6 +1081,92 @@ func (x *GetAccountRulesResponse) GetYaml() string {
 	return ""
 }
 
+// A close that was taken back.
+type Month_Reopening struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	CloseTime *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=close_time,json=closeTime,proto3" json:"close_time,omitempty"`
+	ClosedBy  string                 `protobuf:"bytes,2,opt,name=closed_by,json=closedBy,proto3" json:"closed_by,omitempty"`
+	// As it was closed.
+	Profit        *money.Money           `protobuf:"bytes,3,opt,name=profit,proto3" json:"profit,omitempty"`
+	ReopenTime    *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=reopen_time,json=reopenTime,proto3" json:"reopen_time,omitempty"`
+	ReopenedBy    string                 `protobuf:"bytes,5,opt,name=reopened_by,json=reopenedBy,proto3" json:"reopened_by,omitempty"`
+	Reason        string                 `protobuf:"bytes,6,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Month_Reopening) Reset() {
+	*x = Month_Reopening{}
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Month_Reopening) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Month_Reopening) ProtoMessage() {}
+
+func (x *Month_Reopening) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Month_Reopening.ProtoReflect.Descriptor instead.
+func (*Month_Reopening) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{0, 0}
+}
+
+func (x *Month_Reopening) GetCloseTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.CloseTime
+	}
+	return nil
+}
+
+func (x *Month_Reopening) GetClosedBy() string {
+	if x != nil {
+		return x.ClosedBy
+	}
+	return ""
+}
+
+func (x *Month_Reopening) GetProfit() *money.Money {
+	if x != nil {
+		return x.Profit
+	}
+	return nil
+}
+
+func (x *Month_Reopening) GetReopenTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ReopenTime
+	}
+	return nil
+}
+
+func (x *Month_Reopening) GetReopenedBy() string {
+	if x != nil {
+		return x.ReopenedBy
+	}
+	return ""
+}
+
+func (x *Month_Reopening) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
 type GetTrialBalanceResponse_Row struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Its name in the rules, its number and title in the chart.
@@ -971,7 +1182,7 @@ type GetTrialBalanceResponse_Row struct {
 
 func (x *GetTrialBalanceResponse_Row) Reset() {
 	*x = GetTrialBalanceResponse_Row{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[14]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -983,7 +1194,7 @@ func (x *GetTrialBalanceResponse_Row) String() string {
 func (*GetTrialBalanceResponse_Row) ProtoMessage() {}
 
 func (x *GetTrialBalanceResponse_Row) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[14]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -996,7 +1207,7 @@ func (x *GetTrialBalanceResponse_Row) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetTrialBalanceResponse_Row.ProtoReflect.Descriptor instead.
 func (*GetTrialBalanceResponse_Row) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{6, 0}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{8, 0}
 }
 
 func (x *GetTrialBalanceResponse_Row) GetAccount() string {
@@ -1046,7 +1257,7 @@ type StatementSection_Line struct {
 
 func (x *StatementSection_Line) Reset() {
 	*x = StatementSection_Line{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[15]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1058,7 +1269,7 @@ func (x *StatementSection_Line) String() string {
 func (*StatementSection_Line) ProtoMessage() {}
 
 func (x *StatementSection_Line) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[15]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1071,7 +1282,7 @@ func (x *StatementSection_Line) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StatementSection_Line.ProtoReflect.Descriptor instead.
 func (*StatementSection_Line) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{7, 0}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{9, 0}
 }
 
 func (x *StatementSection_Line) GetAccount() string {
@@ -1115,7 +1326,7 @@ type GetAccountRulesResponse_Account struct {
 
 func (x *GetAccountRulesResponse_Account) Reset() {
 	*x = GetAccountRulesResponse_Account{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[16]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1127,7 +1338,7 @@ func (x *GetAccountRulesResponse_Account) String() string {
 func (*GetAccountRulesResponse_Account) ProtoMessage() {}
 
 func (x *GetAccountRulesResponse_Account) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[16]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1140,7 +1351,7 @@ func (x *GetAccountRulesResponse_Account) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetAccountRulesResponse_Account.ProtoReflect.Descriptor instead.
 func (*GetAccountRulesResponse_Account) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{13, 0}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{15, 0}
 }
 
 func (x *GetAccountRulesResponse_Account) GetAccount() string {
@@ -1184,7 +1395,7 @@ type GetAccountRulesResponse_Line struct {
 
 func (x *GetAccountRulesResponse_Line) Reset() {
 	*x = GetAccountRulesResponse_Line{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[17]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1196,7 +1407,7 @@ func (x *GetAccountRulesResponse_Line) String() string {
 func (*GetAccountRulesResponse_Line) ProtoMessage() {}
 
 func (x *GetAccountRulesResponse_Line) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[17]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1209,7 +1420,7 @@ func (x *GetAccountRulesResponse_Line) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetAccountRulesResponse_Line.ProtoReflect.Descriptor instead.
 func (*GetAccountRulesResponse_Line) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{13, 1}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{15, 1}
 }
 
 func (x *GetAccountRulesResponse_Line) GetAccount() string {
@@ -1246,7 +1457,7 @@ type GetAccountRulesResponse_Rule struct {
 
 func (x *GetAccountRulesResponse_Rule) Reset() {
 	*x = GetAccountRulesResponse_Rule{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[18]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1258,7 +1469,7 @@ func (x *GetAccountRulesResponse_Rule) String() string {
 func (*GetAccountRulesResponse_Rule) ProtoMessage() {}
 
 func (x *GetAccountRulesResponse_Rule) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[18]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1271,7 +1482,7 @@ func (x *GetAccountRulesResponse_Rule) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetAccountRulesResponse_Rule.ProtoReflect.Descriptor instead.
 func (*GetAccountRulesResponse_Rule) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{13, 2}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{15, 2}
 }
 
 func (x *GetAccountRulesResponse_Rule) GetRule() string {
@@ -1313,7 +1524,7 @@ var File_tackfree_costing_v1_months_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_months_proto_rawDesc = "" +
 	"\n" +
-	" tackfree/costing/v1/months.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x94\x05\n" +
+	" tackfree/costing/v1/months.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x94\b\n" +
 	"\x05Month\x120\n" +
 	"\n" +
 	"first_date\x18\x01 \x01(\v2\x11.google.type.DateR\tfirstDate\x129\n" +
@@ -1330,7 +1541,22 @@ const file_tackfree_costing_v1_months_proto_rawDesc = "" +
 	"\runder_applied\x18\t \x01(\v2\x12.google.type.MoneyR\funderApplied\x12&\n" +
 	"\x04late\x18\n" +
 	" \x01(\v2\x12.google.type.MoneyR\x04late\x12*\n" +
-	"\x06profit\x18\v \x01(\v2\x12.google.type.MoneyR\x06profit\"d\n" +
+	"\x06profit\x18\v \x01(\v2\x12.google.type.MoneyR\x06profit\x120\n" +
+	"\n" +
+	"since_date\x18\f \x01(\v2\x11.google.type.DateR\tsinceDate\x12D\n" +
+	"\n" +
+	"reopenings\x18\r \x03(\v2$.tackfree.costing.v1.Month.ReopeningR\n" +
+	"reopenings\x1a\x85\x02\n" +
+	"\tReopening\x129\n" +
+	"\n" +
+	"close_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\tcloseTime\x12\x1b\n" +
+	"\tclosed_by\x18\x02 \x01(\tR\bclosedBy\x12*\n" +
+	"\x06profit\x18\x03 \x01(\v2\x12.google.type.MoneyR\x06profit\x12;\n" +
+	"\vreopen_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"reopenTime\x12\x1f\n" +
+	"\vreopened_by\x18\x05 \x01(\tR\n" +
+	"reopenedBy\x12\x16\n" +
+	"\x06reason\x18\x06 \x01(\tR\x06reason\"d\n" +
 	"\n" +
 	"Settlement\x12\x1a\n" +
 	"\x16SETTLEMENT_UNSPECIFIED\x10\x00\x12!\n" +
@@ -1346,6 +1572,13 @@ const file_tackfree_costing_v1_months_proto_rawDesc = "" +
 	"settlement\x120\n" +
 	"\x14with_indirect_labour\x18\x04 \x01(\bR\x12withIndirectLabour\"F\n" +
 	"\x12CloseMonthResponse\x120\n" +
+	"\x05month\x18\x01 \x01(\v2\x1a.tackfree.costing.v1.MonthR\x05month\"\x93\x01\n" +
+	"\x12ReopenMonthRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12/\n" +
+	"\x05month\x18\x02 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\x05month\x12#\n" +
+	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xe8\aR\x06reason\"G\n" +
+	"\x13ReopenMonthResponse\x120\n" +
 	"\x05month\x18\x01 \x01(\v2\x1a.tackfree.costing.v1.MonthR\x05month\"\x13\n" +
 	"\x11ListMonthsRequest\"H\n" +
 	"\x12ListMonthsResponse\x122\n" +
@@ -1413,10 +1646,11 @@ const file_tackfree_costing_v1_months_proto_rawDesc = "" +
 	"\x04says\x18\x02 \x01(\tR\x04says\x12\x18\n" +
 	"\aamounts\x18\x03 \x03(\tR\aamounts\x12I\n" +
 	"\x06debits\x18\x04 \x03(\v21.tackfree.costing.v1.GetAccountRulesResponse.LineR\x06debits\x12K\n" +
-	"\acredits\x18\x05 \x03(\v21.tackfree.costing.v1.GetAccountRulesResponse.LineR\acredits2\x87\x05\n" +
+	"\acredits\x18\x05 \x03(\v21.tackfree.costing.v1.GetAccountRulesResponse.LineR\acredits2\xe9\x05\n" +
 	"\fMonthService\x12]\n" +
 	"\n" +
-	"CloseMonth\x12&.tackfree.costing.v1.CloseMonthRequest\x1a'.tackfree.costing.v1.CloseMonthResponse\x12]\n" +
+	"CloseMonth\x12&.tackfree.costing.v1.CloseMonthRequest\x1a'.tackfree.costing.v1.CloseMonthResponse\x12`\n" +
+	"\vReopenMonth\x12'.tackfree.costing.v1.ReopenMonthRequest\x1a(.tackfree.costing.v1.ReopenMonthResponse\x12]\n" +
 	"\n" +
 	"ListMonths\x12&.tackfree.costing.v1.ListMonthsRequest\x1a'.tackfree.costing.v1.ListMonthsResponse\x12l\n" +
 	"\x0fGetTrialBalance\x12+.tackfree.costing.v1.GetTrialBalanceRequest\x1a,.tackfree.costing.v1.GetTrialBalanceResponse\x12o\n" +
@@ -1437,92 +1671,104 @@ func file_tackfree_costing_v1_months_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_costing_v1_months_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_costing_v1_months_proto_msgTypes = make([]protoimpl.MessageInfo, 19)
+var file_tackfree_costing_v1_months_proto_msgTypes = make([]protoimpl.MessageInfo, 22)
 var file_tackfree_costing_v1_months_proto_goTypes = []any{
 	(Month_Settlement)(0),                   // 0: tackfree.costing.v1.Month.Settlement
 	(*Month)(nil),                           // 1: tackfree.costing.v1.Month
 	(*CloseMonthRequest)(nil),               // 2: tackfree.costing.v1.CloseMonthRequest
 	(*CloseMonthResponse)(nil),              // 3: tackfree.costing.v1.CloseMonthResponse
-	(*ListMonthsRequest)(nil),               // 4: tackfree.costing.v1.ListMonthsRequest
-	(*ListMonthsResponse)(nil),              // 5: tackfree.costing.v1.ListMonthsResponse
-	(*GetTrialBalanceRequest)(nil),          // 6: tackfree.costing.v1.GetTrialBalanceRequest
-	(*GetTrialBalanceResponse)(nil),         // 7: tackfree.costing.v1.GetTrialBalanceResponse
-	(*StatementSection)(nil),                // 8: tackfree.costing.v1.StatementSection
-	(*GetProfitAndLossRequest)(nil),         // 9: tackfree.costing.v1.GetProfitAndLossRequest
-	(*GetProfitAndLossResponse)(nil),        // 10: tackfree.costing.v1.GetProfitAndLossResponse
-	(*GetBalanceSheetRequest)(nil),          // 11: tackfree.costing.v1.GetBalanceSheetRequest
-	(*GetBalanceSheetResponse)(nil),         // 12: tackfree.costing.v1.GetBalanceSheetResponse
-	(*GetAccountRulesRequest)(nil),          // 13: tackfree.costing.v1.GetAccountRulesRequest
-	(*GetAccountRulesResponse)(nil),         // 14: tackfree.costing.v1.GetAccountRulesResponse
-	(*GetTrialBalanceResponse_Row)(nil),     // 15: tackfree.costing.v1.GetTrialBalanceResponse.Row
-	(*StatementSection_Line)(nil),           // 16: tackfree.costing.v1.StatementSection.Line
-	(*GetAccountRulesResponse_Account)(nil), // 17: tackfree.costing.v1.GetAccountRulesResponse.Account
-	(*GetAccountRulesResponse_Line)(nil),    // 18: tackfree.costing.v1.GetAccountRulesResponse.Line
-	(*GetAccountRulesResponse_Rule)(nil),    // 19: tackfree.costing.v1.GetAccountRulesResponse.Rule
-	(*date.Date)(nil),                       // 20: google.type.Date
-	(*timestamppb.Timestamp)(nil),           // 21: google.protobuf.Timestamp
-	(*money.Money)(nil),                     // 22: google.type.Money
+	(*ReopenMonthRequest)(nil),              // 4: tackfree.costing.v1.ReopenMonthRequest
+	(*ReopenMonthResponse)(nil),             // 5: tackfree.costing.v1.ReopenMonthResponse
+	(*ListMonthsRequest)(nil),               // 6: tackfree.costing.v1.ListMonthsRequest
+	(*ListMonthsResponse)(nil),              // 7: tackfree.costing.v1.ListMonthsResponse
+	(*GetTrialBalanceRequest)(nil),          // 8: tackfree.costing.v1.GetTrialBalanceRequest
+	(*GetTrialBalanceResponse)(nil),         // 9: tackfree.costing.v1.GetTrialBalanceResponse
+	(*StatementSection)(nil),                // 10: tackfree.costing.v1.StatementSection
+	(*GetProfitAndLossRequest)(nil),         // 11: tackfree.costing.v1.GetProfitAndLossRequest
+	(*GetProfitAndLossResponse)(nil),        // 12: tackfree.costing.v1.GetProfitAndLossResponse
+	(*GetBalanceSheetRequest)(nil),          // 13: tackfree.costing.v1.GetBalanceSheetRequest
+	(*GetBalanceSheetResponse)(nil),         // 14: tackfree.costing.v1.GetBalanceSheetResponse
+	(*GetAccountRulesRequest)(nil),          // 15: tackfree.costing.v1.GetAccountRulesRequest
+	(*GetAccountRulesResponse)(nil),         // 16: tackfree.costing.v1.GetAccountRulesResponse
+	(*Month_Reopening)(nil),                 // 17: tackfree.costing.v1.Month.Reopening
+	(*GetTrialBalanceResponse_Row)(nil),     // 18: tackfree.costing.v1.GetTrialBalanceResponse.Row
+	(*StatementSection_Line)(nil),           // 19: tackfree.costing.v1.StatementSection.Line
+	(*GetAccountRulesResponse_Account)(nil), // 20: tackfree.costing.v1.GetAccountRulesResponse.Account
+	(*GetAccountRulesResponse_Line)(nil),    // 21: tackfree.costing.v1.GetAccountRulesResponse.Line
+	(*GetAccountRulesResponse_Rule)(nil),    // 22: tackfree.costing.v1.GetAccountRulesResponse.Rule
+	(*date.Date)(nil),                       // 23: google.type.Date
+	(*timestamppb.Timestamp)(nil),           // 24: google.protobuf.Timestamp
+	(*money.Money)(nil),                     // 25: google.type.Money
 }
 var file_tackfree_costing_v1_months_proto_depIdxs = []int32{
-	20, // 0: tackfree.costing.v1.Month.first_date:type_name -> google.type.Date
-	21, // 1: tackfree.costing.v1.Month.close_time:type_name -> google.protobuf.Timestamp
+	23, // 0: tackfree.costing.v1.Month.first_date:type_name -> google.type.Date
+	24, // 1: tackfree.costing.v1.Month.close_time:type_name -> google.protobuf.Timestamp
 	0,  // 2: tackfree.costing.v1.Month.settlement:type_name -> tackfree.costing.v1.Month.Settlement
-	22, // 3: tackfree.costing.v1.Month.applied:type_name -> google.type.Money
-	22, // 4: tackfree.costing.v1.Month.actual:type_name -> google.type.Money
-	22, // 5: tackfree.costing.v1.Month.indirect_labour:type_name -> google.type.Money
-	22, // 6: tackfree.costing.v1.Month.under_applied:type_name -> google.type.Money
-	22, // 7: tackfree.costing.v1.Month.late:type_name -> google.type.Money
-	22, // 8: tackfree.costing.v1.Month.profit:type_name -> google.type.Money
-	20, // 9: tackfree.costing.v1.CloseMonthRequest.month:type_name -> google.type.Date
-	0,  // 10: tackfree.costing.v1.CloseMonthRequest.settlement:type_name -> tackfree.costing.v1.Month.Settlement
-	1,  // 11: tackfree.costing.v1.CloseMonthResponse.month:type_name -> tackfree.costing.v1.Month
-	1,  // 12: tackfree.costing.v1.ListMonthsResponse.months:type_name -> tackfree.costing.v1.Month
-	21, // 13: tackfree.costing.v1.GetTrialBalanceRequest.time:type_name -> google.protobuf.Timestamp
-	21, // 14: tackfree.costing.v1.GetTrialBalanceResponse.time:type_name -> google.protobuf.Timestamp
-	15, // 15: tackfree.costing.v1.GetTrialBalanceResponse.rows:type_name -> tackfree.costing.v1.GetTrialBalanceResponse.Row
-	22, // 16: tackfree.costing.v1.GetTrialBalanceResponse.debit:type_name -> google.type.Money
-	22, // 17: tackfree.costing.v1.GetTrialBalanceResponse.credit:type_name -> google.type.Money
-	16, // 18: tackfree.costing.v1.StatementSection.lines:type_name -> tackfree.costing.v1.StatementSection.Line
-	22, // 19: tackfree.costing.v1.StatementSection.total:type_name -> google.type.Money
-	20, // 20: tackfree.costing.v1.GetProfitAndLossRequest.from_month:type_name -> google.type.Date
-	20, // 21: tackfree.costing.v1.GetProfitAndLossRequest.to_month:type_name -> google.type.Date
-	20, // 22: tackfree.costing.v1.GetProfitAndLossResponse.from_month:type_name -> google.type.Date
-	20, // 23: tackfree.costing.v1.GetProfitAndLossResponse.to_month:type_name -> google.type.Date
-	8,  // 24: tackfree.costing.v1.GetProfitAndLossResponse.income:type_name -> tackfree.costing.v1.StatementSection
-	8,  // 25: tackfree.costing.v1.GetProfitAndLossResponse.cost_of_sales:type_name -> tackfree.costing.v1.StatementSection
-	8,  // 26: tackfree.costing.v1.GetProfitAndLossResponse.expenses:type_name -> tackfree.costing.v1.StatementSection
-	22, // 27: tackfree.costing.v1.GetProfitAndLossResponse.gross_profit:type_name -> google.type.Money
-	22, // 28: tackfree.costing.v1.GetProfitAndLossResponse.profit:type_name -> google.type.Money
-	22, // 29: tackfree.costing.v1.GetProfitAndLossResponse.late:type_name -> google.type.Money
-	21, // 30: tackfree.costing.v1.GetBalanceSheetRequest.time:type_name -> google.protobuf.Timestamp
-	21, // 31: tackfree.costing.v1.GetBalanceSheetResponse.time:type_name -> google.protobuf.Timestamp
-	8,  // 32: tackfree.costing.v1.GetBalanceSheetResponse.assets:type_name -> tackfree.costing.v1.StatementSection
-	8,  // 33: tackfree.costing.v1.GetBalanceSheetResponse.liabilities:type_name -> tackfree.costing.v1.StatementSection
-	22, // 34: tackfree.costing.v1.GetBalanceSheetResponse.earned:type_name -> google.type.Money
-	17, // 35: tackfree.costing.v1.GetAccountRulesResponse.accounts:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Account
-	19, // 36: tackfree.costing.v1.GetAccountRulesResponse.rules:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Rule
-	22, // 37: tackfree.costing.v1.GetTrialBalanceResponse.Row.debit:type_name -> google.type.Money
-	22, // 38: tackfree.costing.v1.GetTrialBalanceResponse.Row.credit:type_name -> google.type.Money
-	22, // 39: tackfree.costing.v1.StatementSection.Line.amount:type_name -> google.type.Money
-	18, // 40: tackfree.costing.v1.GetAccountRulesResponse.Rule.debits:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Line
-	18, // 41: tackfree.costing.v1.GetAccountRulesResponse.Rule.credits:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Line
-	2,  // 42: tackfree.costing.v1.MonthService.CloseMonth:input_type -> tackfree.costing.v1.CloseMonthRequest
-	4,  // 43: tackfree.costing.v1.MonthService.ListMonths:input_type -> tackfree.costing.v1.ListMonthsRequest
-	6,  // 44: tackfree.costing.v1.MonthService.GetTrialBalance:input_type -> tackfree.costing.v1.GetTrialBalanceRequest
-	9,  // 45: tackfree.costing.v1.MonthService.GetProfitAndLoss:input_type -> tackfree.costing.v1.GetProfitAndLossRequest
-	11, // 46: tackfree.costing.v1.MonthService.GetBalanceSheet:input_type -> tackfree.costing.v1.GetBalanceSheetRequest
-	13, // 47: tackfree.costing.v1.MonthService.GetAccountRules:input_type -> tackfree.costing.v1.GetAccountRulesRequest
-	3,  // 48: tackfree.costing.v1.MonthService.CloseMonth:output_type -> tackfree.costing.v1.CloseMonthResponse
-	5,  // 49: tackfree.costing.v1.MonthService.ListMonths:output_type -> tackfree.costing.v1.ListMonthsResponse
-	7,  // 50: tackfree.costing.v1.MonthService.GetTrialBalance:output_type -> tackfree.costing.v1.GetTrialBalanceResponse
-	10, // 51: tackfree.costing.v1.MonthService.GetProfitAndLoss:output_type -> tackfree.costing.v1.GetProfitAndLossResponse
-	12, // 52: tackfree.costing.v1.MonthService.GetBalanceSheet:output_type -> tackfree.costing.v1.GetBalanceSheetResponse
-	14, // 53: tackfree.costing.v1.MonthService.GetAccountRules:output_type -> tackfree.costing.v1.GetAccountRulesResponse
-	48, // [48:54] is the sub-list for method output_type
-	42, // [42:48] is the sub-list for method input_type
-	42, // [42:42] is the sub-list for extension type_name
-	42, // [42:42] is the sub-list for extension extendee
-	0,  // [0:42] is the sub-list for field type_name
+	25, // 3: tackfree.costing.v1.Month.applied:type_name -> google.type.Money
+	25, // 4: tackfree.costing.v1.Month.actual:type_name -> google.type.Money
+	25, // 5: tackfree.costing.v1.Month.indirect_labour:type_name -> google.type.Money
+	25, // 6: tackfree.costing.v1.Month.under_applied:type_name -> google.type.Money
+	25, // 7: tackfree.costing.v1.Month.late:type_name -> google.type.Money
+	25, // 8: tackfree.costing.v1.Month.profit:type_name -> google.type.Money
+	23, // 9: tackfree.costing.v1.Month.since_date:type_name -> google.type.Date
+	17, // 10: tackfree.costing.v1.Month.reopenings:type_name -> tackfree.costing.v1.Month.Reopening
+	23, // 11: tackfree.costing.v1.CloseMonthRequest.month:type_name -> google.type.Date
+	0,  // 12: tackfree.costing.v1.CloseMonthRequest.settlement:type_name -> tackfree.costing.v1.Month.Settlement
+	1,  // 13: tackfree.costing.v1.CloseMonthResponse.month:type_name -> tackfree.costing.v1.Month
+	23, // 14: tackfree.costing.v1.ReopenMonthRequest.month:type_name -> google.type.Date
+	1,  // 15: tackfree.costing.v1.ReopenMonthResponse.month:type_name -> tackfree.costing.v1.Month
+	1,  // 16: tackfree.costing.v1.ListMonthsResponse.months:type_name -> tackfree.costing.v1.Month
+	24, // 17: tackfree.costing.v1.GetTrialBalanceRequest.time:type_name -> google.protobuf.Timestamp
+	24, // 18: tackfree.costing.v1.GetTrialBalanceResponse.time:type_name -> google.protobuf.Timestamp
+	18, // 19: tackfree.costing.v1.GetTrialBalanceResponse.rows:type_name -> tackfree.costing.v1.GetTrialBalanceResponse.Row
+	25, // 20: tackfree.costing.v1.GetTrialBalanceResponse.debit:type_name -> google.type.Money
+	25, // 21: tackfree.costing.v1.GetTrialBalanceResponse.credit:type_name -> google.type.Money
+	19, // 22: tackfree.costing.v1.StatementSection.lines:type_name -> tackfree.costing.v1.StatementSection.Line
+	25, // 23: tackfree.costing.v1.StatementSection.total:type_name -> google.type.Money
+	23, // 24: tackfree.costing.v1.GetProfitAndLossRequest.from_month:type_name -> google.type.Date
+	23, // 25: tackfree.costing.v1.GetProfitAndLossRequest.to_month:type_name -> google.type.Date
+	23, // 26: tackfree.costing.v1.GetProfitAndLossResponse.from_month:type_name -> google.type.Date
+	23, // 27: tackfree.costing.v1.GetProfitAndLossResponse.to_month:type_name -> google.type.Date
+	10, // 28: tackfree.costing.v1.GetProfitAndLossResponse.income:type_name -> tackfree.costing.v1.StatementSection
+	10, // 29: tackfree.costing.v1.GetProfitAndLossResponse.cost_of_sales:type_name -> tackfree.costing.v1.StatementSection
+	10, // 30: tackfree.costing.v1.GetProfitAndLossResponse.expenses:type_name -> tackfree.costing.v1.StatementSection
+	25, // 31: tackfree.costing.v1.GetProfitAndLossResponse.gross_profit:type_name -> google.type.Money
+	25, // 32: tackfree.costing.v1.GetProfitAndLossResponse.profit:type_name -> google.type.Money
+	25, // 33: tackfree.costing.v1.GetProfitAndLossResponse.late:type_name -> google.type.Money
+	24, // 34: tackfree.costing.v1.GetBalanceSheetRequest.time:type_name -> google.protobuf.Timestamp
+	24, // 35: tackfree.costing.v1.GetBalanceSheetResponse.time:type_name -> google.protobuf.Timestamp
+	10, // 36: tackfree.costing.v1.GetBalanceSheetResponse.assets:type_name -> tackfree.costing.v1.StatementSection
+	10, // 37: tackfree.costing.v1.GetBalanceSheetResponse.liabilities:type_name -> tackfree.costing.v1.StatementSection
+	25, // 38: tackfree.costing.v1.GetBalanceSheetResponse.earned:type_name -> google.type.Money
+	20, // 39: tackfree.costing.v1.GetAccountRulesResponse.accounts:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Account
+	22, // 40: tackfree.costing.v1.GetAccountRulesResponse.rules:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Rule
+	24, // 41: tackfree.costing.v1.Month.Reopening.close_time:type_name -> google.protobuf.Timestamp
+	25, // 42: tackfree.costing.v1.Month.Reopening.profit:type_name -> google.type.Money
+	24, // 43: tackfree.costing.v1.Month.Reopening.reopen_time:type_name -> google.protobuf.Timestamp
+	25, // 44: tackfree.costing.v1.GetTrialBalanceResponse.Row.debit:type_name -> google.type.Money
+	25, // 45: tackfree.costing.v1.GetTrialBalanceResponse.Row.credit:type_name -> google.type.Money
+	25, // 46: tackfree.costing.v1.StatementSection.Line.amount:type_name -> google.type.Money
+	21, // 47: tackfree.costing.v1.GetAccountRulesResponse.Rule.debits:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Line
+	21, // 48: tackfree.costing.v1.GetAccountRulesResponse.Rule.credits:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Line
+	2,  // 49: tackfree.costing.v1.MonthService.CloseMonth:input_type -> tackfree.costing.v1.CloseMonthRequest
+	4,  // 50: tackfree.costing.v1.MonthService.ReopenMonth:input_type -> tackfree.costing.v1.ReopenMonthRequest
+	6,  // 51: tackfree.costing.v1.MonthService.ListMonths:input_type -> tackfree.costing.v1.ListMonthsRequest
+	8,  // 52: tackfree.costing.v1.MonthService.GetTrialBalance:input_type -> tackfree.costing.v1.GetTrialBalanceRequest
+	11, // 53: tackfree.costing.v1.MonthService.GetProfitAndLoss:input_type -> tackfree.costing.v1.GetProfitAndLossRequest
+	13, // 54: tackfree.costing.v1.MonthService.GetBalanceSheet:input_type -> tackfree.costing.v1.GetBalanceSheetRequest
+	15, // 55: tackfree.costing.v1.MonthService.GetAccountRules:input_type -> tackfree.costing.v1.GetAccountRulesRequest
+	3,  // 56: tackfree.costing.v1.MonthService.CloseMonth:output_type -> tackfree.costing.v1.CloseMonthResponse
+	5,  // 57: tackfree.costing.v1.MonthService.ReopenMonth:output_type -> tackfree.costing.v1.ReopenMonthResponse
+	7,  // 58: tackfree.costing.v1.MonthService.ListMonths:output_type -> tackfree.costing.v1.ListMonthsResponse
+	9,  // 59: tackfree.costing.v1.MonthService.GetTrialBalance:output_type -> tackfree.costing.v1.GetTrialBalanceResponse
+	12, // 60: tackfree.costing.v1.MonthService.GetProfitAndLoss:output_type -> tackfree.costing.v1.GetProfitAndLossResponse
+	14, // 61: tackfree.costing.v1.MonthService.GetBalanceSheet:output_type -> tackfree.costing.v1.GetBalanceSheetResponse
+	16, // 62: tackfree.costing.v1.MonthService.GetAccountRules:output_type -> tackfree.costing.v1.GetAccountRulesResponse
+	56, // [56:63] is the sub-list for method output_type
+	49, // [49:56] is the sub-list for method input_type
+	49, // [49:49] is the sub-list for extension type_name
+	49, // [49:49] is the sub-list for extension extendee
+	0,  // [0:49] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_costing_v1_months_proto_init() }
@@ -1536,7 +1782,7 @@ func file_tackfree_costing_v1_months_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_costing_v1_months_proto_rawDesc), len(file_tackfree_costing_v1_months_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   19,
+			NumMessages:   22,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -20,6 +20,7 @@ const _ = grpc.SupportPackageIsVersion9
 
 const (
 	MonthService_CloseMonth_FullMethodName       = "/tackfree.costing.v1.MonthService/CloseMonth"
+	MonthService_ReopenMonth_FullMethodName      = "/tackfree.costing.v1.MonthService/ReopenMonth"
 	MonthService_ListMonths_FullMethodName       = "/tackfree.costing.v1.MonthService/ListMonths"
 	MonthService_GetTrialBalance_FullMethodName  = "/tackfree.costing.v1.MonthService/GetTrialBalance"
 	MonthService_GetProfitAndLoss_FullMethodName = "/tackfree.costing.v1.MonthService/GetProfitAndLoss"
@@ -36,15 +37,24 @@ const (
 type MonthServiceClient interface {
 	// Sets the overhead that pieces carried against what was really spent, and freezes what the month
 	// comes to: what is booked later for it, or for one before it, counts in the first month that is open.
+	// The first close ever takes in all that is before its month; after that, month follows month.
 	// Refused: DATE_ABSURD, MONTH_NOT_OVER, MONTH_CLOSED (names the first month that is open), EARLIER_MONTH_OPEN (names it),
-	// BOOKS_BEHIND (names of which service), CLOCKS_RUNNING (names who), REVIEWS_OPEN (names who), NOTHING_TO_PRORATE.
+	// BOOKS_OUTDATED (they are being made anew, by the rules of now), BOOKS_BEHIND (names of which service), CLOCKS_RUNNING (names who),
+	// REVIEWS_OPEN (names who), PAY_RATE_MISSING (names who, and the first day), ENTRIES_OVERLAP (names who and when), NOTHING_TO_PRORATE.
 	CloseMonth(ctx context.Context, in *CloseMonthRequest, opts ...grpc.CallOption) (*CloseMonthResponse, error)
+	// Takes the last close back: what it settled is reversed at the same moment, and the month is open again
+	// until it is closed anew. What the close had counted is kept, and counts no more.
+	// Refused: DATE_ABSURD, MONTH_NOT_CLOSED, LATER_MONTH_CLOSED (names the last that is), BOOKS_OUTDATED.
+	ReopenMonth(ctx context.Context, in *ReopenMonthRequest, opts ...grpc.CallOption) (*ReopenMonthResponse, error)
 	// From the first with anything in it up to the present one.
 	ListMonths(ctx context.Context, in *ListMonthsRequest, opts ...grpc.CallOption) (*ListMonthsResponse, error)
-	// What each account comes to by what happened before an instant. Of closed months it is what they
-	// have counted; in the middle of one, what is known now of its days so far is added.
+	// What each account comes to by what happened before an instant. No day of a closed month changes any more: what
+	// becomes known of it later counts as of the first instant after the last closed month. What a close found late
+	// of months before it counts with the first day of its own month. Closed months are kept by the day: asked within
+	// a day, the answer is for the beginning of that day, and says so.
 	// Refused: TIME_IN_FUTURE, TIME_TOO_OLD.
 	GetTrialBalance(ctx context.Context, in *GetTrialBalanceRequest, opts ...grpc.CallOption) (*GetTrialBalanceResponse, error)
+	// A month that the first close took in comes to what happened in it, as counted then.
 	// Refused: DATE_ABSURD, MONTHS_REVERSED.
 	GetProfitAndLoss(ctx context.Context, in *GetProfitAndLossRequest, opts ...grpc.CallOption) (*GetProfitAndLossResponse, error)
 	// Counts as GetTrialBalance does. Refused: TIME_IN_FUTURE, TIME_TOO_OLD.
@@ -65,6 +75,16 @@ func (c *monthServiceClient) CloseMonth(ctx context.Context, in *CloseMonthReque
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(CloseMonthResponse)
 	err := c.cc.Invoke(ctx, MonthService_CloseMonth_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *monthServiceClient) ReopenMonth(ctx context.Context, in *ReopenMonthRequest, opts ...grpc.CallOption) (*ReopenMonthResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ReopenMonthResponse)
+	err := c.cc.Invoke(ctx, MonthService_ReopenMonth_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -130,15 +150,24 @@ func (c *monthServiceClient) GetAccountRules(ctx context.Context, in *GetAccount
 type MonthServiceServer interface {
 	// Sets the overhead that pieces carried against what was really spent, and freezes what the month
 	// comes to: what is booked later for it, or for one before it, counts in the first month that is open.
+	// The first close ever takes in all that is before its month; after that, month follows month.
 	// Refused: DATE_ABSURD, MONTH_NOT_OVER, MONTH_CLOSED (names the first month that is open), EARLIER_MONTH_OPEN (names it),
-	// BOOKS_BEHIND (names of which service), CLOCKS_RUNNING (names who), REVIEWS_OPEN (names who), NOTHING_TO_PRORATE.
+	// BOOKS_OUTDATED (they are being made anew, by the rules of now), BOOKS_BEHIND (names of which service), CLOCKS_RUNNING (names who),
+	// REVIEWS_OPEN (names who), PAY_RATE_MISSING (names who, and the first day), ENTRIES_OVERLAP (names who and when), NOTHING_TO_PRORATE.
 	CloseMonth(context.Context, *CloseMonthRequest) (*CloseMonthResponse, error)
+	// Takes the last close back: what it settled is reversed at the same moment, and the month is open again
+	// until it is closed anew. What the close had counted is kept, and counts no more.
+	// Refused: DATE_ABSURD, MONTH_NOT_CLOSED, LATER_MONTH_CLOSED (names the last that is), BOOKS_OUTDATED.
+	ReopenMonth(context.Context, *ReopenMonthRequest) (*ReopenMonthResponse, error)
 	// From the first with anything in it up to the present one.
 	ListMonths(context.Context, *ListMonthsRequest) (*ListMonthsResponse, error)
-	// What each account comes to by what happened before an instant. Of closed months it is what they
-	// have counted; in the middle of one, what is known now of its days so far is added.
+	// What each account comes to by what happened before an instant. No day of a closed month changes any more: what
+	// becomes known of it later counts as of the first instant after the last closed month. What a close found late
+	// of months before it counts with the first day of its own month. Closed months are kept by the day: asked within
+	// a day, the answer is for the beginning of that day, and says so.
 	// Refused: TIME_IN_FUTURE, TIME_TOO_OLD.
 	GetTrialBalance(context.Context, *GetTrialBalanceRequest) (*GetTrialBalanceResponse, error)
+	// A month that the first close took in comes to what happened in it, as counted then.
 	// Refused: DATE_ABSURD, MONTHS_REVERSED.
 	GetProfitAndLoss(context.Context, *GetProfitAndLossRequest) (*GetProfitAndLossResponse, error)
 	// Counts as GetTrialBalance does. Refused: TIME_IN_FUTURE, TIME_TOO_OLD.
@@ -157,6 +186,9 @@ type UnimplementedMonthServiceServer struct{}
 
 func (UnimplementedMonthServiceServer) CloseMonth(context.Context, *CloseMonthRequest) (*CloseMonthResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method CloseMonth not implemented")
+}
+func (UnimplementedMonthServiceServer) ReopenMonth(context.Context, *ReopenMonthRequest) (*ReopenMonthResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ReopenMonth not implemented")
 }
 func (UnimplementedMonthServiceServer) ListMonths(context.Context, *ListMonthsRequest) (*ListMonthsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListMonths not implemented")
@@ -208,6 +240,24 @@ func _MonthService_CloseMonth_Handler(srv interface{}, ctx context.Context, dec 
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
 		return srv.(MonthServiceServer).CloseMonth(ctx, req.(*CloseMonthRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _MonthService_ReopenMonth_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ReopenMonthRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(MonthServiceServer).ReopenMonth(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: MonthService_ReopenMonth_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(MonthServiceServer).ReopenMonth(ctx, req.(*ReopenMonthRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -312,6 +362,10 @@ var MonthService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "CloseMonth",
 			Handler:    _MonthService_CloseMonth_Handler,
+		},
+		{
+			MethodName: "ReopenMonth",
+			Handler:    _MonthService_ReopenMonth_Handler,
 		},
 		{
 			MethodName: "ListMonths",

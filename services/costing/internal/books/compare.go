@@ -14,9 +14,9 @@ import (
 const maxTold = 100
 
 // compare compares every row of the live books, which nobody writes now, with the shadow's, and the
-// live books with themselves. Which rows differ is left in temporary tables: gone_x are the keys of those that
-// only the live table x has, come_x of those that only the shadow has, and other_group the groups
-// that come to something else.
+// live books with themselves. Which rows differ is left in temporary tables: gone_x are the keys of
+// those that only the live table x has, come_x of those that only the shadow has, and other_group the
+// groups that come to something else.
 func (s *shadow) compare(ctx context.Context, live *pgx.Conn, r *Result) (f findings, err error) {
 	theirs, ours, err := s.prints(ctx, live)
 	if err != nil {
@@ -54,7 +54,8 @@ func (s *shadow) tell(ctx context.Context, t table, apart []int, r *Result) erro
 	if err := s.do(ctx, only("gone_"+t.name, s.live, "pg_temp"), only("come_"+t.name, "pg_temp", s.live)); err != nil {
 		return err
 	}
-	return s.db.View(ctx, func(q pg.Querier) error {
+	before := r.Count
+	err := s.db.View(ctx, func(q pg.Querier) error {
 		for _, side := range []struct{ says, keys, schema string }{{"live only", "gone_", s.live}, {"recomputed only", "come_", "pg_temp"}} {
 			err := r.note(ctx, q, fmt.Sprintf(`SELECT count(*) FROM %s%s`, side.keys, t.name),
 				fmt.Sprintf(`SELECT '%s, in %s: ' || (r)::text FROM (SELECT %s FROM %s.%s AS r JOIN %s%s AS k ON %s) AS r LIMIT %d`,
@@ -65,13 +66,18 @@ func (s *shadow) tell(ctx context.Context, t table, apart []int, r *Result) erro
 		}
 		return nil
 	})
+	if err == nil && r.Count == before { // their keys are unique on one side only: the shadow booked something twice
+		r.Count++
+		r.add("the same rows, but not as often, in " + t.name)
+	}
+	return err
 }
 
 // tellGroups finds the groups that come to something else.
 func (s *shadow) tellGroups(ctx context.Context, apart []int, r *Result) error {
 	some := fmt.Sprintf(`WHERE %s = ANY (ARRAY[%s])`, groupPart, list(apart))
 	only := func(says, schema, other string) string {
-		return fmt.Sprintf(`SELECT '%s'::text AS side, d.* FROM (SELECT * FROM %s AS n %s EXCEPT ALL SELECT * FROM %s AS n %s) AS d`, says, net(schema), some, net(other), some)
+		return fmt.Sprintf(`SELECT '%s'::text AS side, d.* FROM (SELECT * FROM %s AS n %s EXCEPT ALL SELECT * FROM %s AS n %s) AS d`, says, s.net(schema), some, s.net(other), some)
 	}
 	for _, stmt := range []string{ // each by itself, for it can only be sent once its table is there
 		`CREATE TEMP TABLE other_line AS ` + only("live only", s.live, "pg_temp") + ` UNION ALL ` + only("recomputed only", "pg_temp", s.live),
@@ -91,26 +97,27 @@ func list(all []int) string {
 }
 
 // note counts differences and tells the first of them.
-func (r *Result) note(ctx context.Context, q asker, count, texts string) error {
-	rows, err := q.Query(ctx, count)
-	if err != nil {
-		return err
-	}
-	n, err := pgx.CollectExactlyOneRow(rows, pgx.RowTo[int64])
-	if err != nil {
+func (r *Result) note(ctx context.Context, q pg.Querier, count, texts string) error {
+	var n int64
+	if err := q.QueryRow(ctx, count).Scan(&n); err != nil {
 		return err
 	}
 	r.Count += n
-	return r.tell(ctx, q, texts)
-}
-
-// tell adds texts, as many as are told.
-func (r *Result) tell(ctx context.Context, q asker, texts string) error {
 	rows, err := q.Query(ctx, texts)
 	if err != nil {
 		return err
 	}
-	found, err := pgx.CollectRows(rows, pgx.RowTo[string])
-	r.Differences = append(r.Differences, found[:min(len(found), maxTold-len(r.Differences))]...)
+	var what string
+	_, err = pgx.ForEachRow(rows, []any{&what}, func() error {
+		r.add(what)
+		return nil
+	})
 	return err
+}
+
+// add tells a difference, unless enough are told.
+func (r *Result) add(what string) {
+	if len(r.Differences) < maxTold {
+		r.Differences = append(r.Differences, what)
+	}
 }

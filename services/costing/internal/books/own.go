@@ -12,7 +12,7 @@ import (
 )
 
 // Own is the book of costing's own records that post by themselves: overhead that was really spent,
-// and months that were closed. They are booked when they are recorded; a rebuild books all of
+// months that were closed, and closes that were taken back. They are booked when they are recorded; a rebuild books all of
 // them again, as this says.
 func Own(ctx context.Context, st store.Store, r *costing.Rules) (*costing.Book, error) {
 	b := costing.NewBook(r)
@@ -29,6 +29,9 @@ func Own(ctx context.Context, st store.Store, r *costing.Rules) (*costing.Book, 
 	}
 	for _, c := range closes {
 		b.CloseMonth(c)
+		if c.Reopened != nil {
+			b.ReopenMonth(c)
+		}
 	}
 	return b, nil
 }

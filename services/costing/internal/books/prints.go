@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 
 	"github.com/jackc/pgx/v5"
 
@@ -40,7 +41,8 @@ type asker interface {
 	Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error)
 }
 
-// take makes the print of a subquery of parts and hashes.
+// take makes the print of a subquery of parts and hashes. The database must not look into it, or
+// it hashes each row once for the part and once for the sum.
 func take(ctx context.Context, q asker, of string) (printed, error) {
 	rows, err := q.Query(ctx, fmt.Sprintf(`SELECT part, count(*), sum(hash)::text FROM (%s OFFSET 0) AS every GROUP BY part`, of))
 	if err != nil {
@@ -61,12 +63,13 @@ func (t table) hashed(schema string) string {
 	return fmt.Sprintf(`SELECT (hash & %d)::integer AS part, hash FROM %s AS r`, parts-1, t.rows(schema))
 }
 
-// net are the lines that what several events decide together comes to, whatever steps it took, in a
-// schema; part is the group's.
-func net(schema string) string {
-	return fmt.Sprintf(`(SELECT group_kind, group_id, account, bucket, piece_id, person_id, stage_id, stage_kind, again, occurred_at, sum(amount) AS amount
-		FROM %s.posting WHERE group_kind <> ''
-		GROUP BY group_kind, group_id, account, bucket, piece_id, person_id, stage_id, stage_kind, again, occurred_at HAVING sum(amount) <> 0)`, schema)
+// steps are the columns of a line that tell by which steps a group came to what it comes to.
+var steps = []string{"tx_id", "line", "event_id", "recorded_at", "amount"}
+
+// net is the subquery of what groups come to, whatever steps it took, in a schema.
+func (s *shadow) net(schema string) string {
+	of := strings.Join(slices.DeleteFunc(slices.Clone(s.table(posting).columns), func(c string) bool { return slices.Contains(steps, c) }), ", ")
+	return fmt.Sprintf(`(SELECT %[1]s, sum(amount) AS amount FROM %[2]s.posting WHERE group_kind <> '' GROUP BY %[1]s HAVING sum(amount) <> 0)`, of, schema)
 }
 
 // groupPart is the part that a group falls into.
@@ -77,7 +80,7 @@ const ofGroups = "groups"
 
 // printsOf makes the prints of all tables in a schema, and of what groups come to.
 func (s *shadow) printsOf(ctx context.Context, q asker, schema string) (map[string]printed, error) {
-	queries := map[string]string{ofGroups: fmt.Sprintf(`SELECT %s AS part, hash_record_extended(n, 0) AS hash FROM %s AS n`, groupPart, net(schema))}
+	queries := map[string]string{ofGroups: fmt.Sprintf(`SELECT %s AS part, hash_record_extended(n, 0) AS hash FROM %s AS n`, groupPart, s.net(schema))}
 	for _, t := range s.tables {
 		queries[t.name] = t.hashed(schema)
 	}

@@ -15,22 +15,31 @@ func (s *shadow) prove(ctx context.Context, live *pgx.Conn, f findings, r *Resul
 	if f.in(posting) {
 		which = "true"
 	}
-	for _, query := range []string{
+	for _, query := range append(s.recorded(),
 		fmt.Sprintf(`SELECT format('transaction %%s is out of balance by %%s', tx_id, sum(amount)) FROM %s.posting WHERE %s GROUP BY tx_id HAVING sum(amount) <> 0`, s.live, which),
 		fmt.Sprintf(sheets, s.live),
-	} {
-		rows, err := live.Query(ctx, query)
-		if err != nil {
+	) {
+		if err := r.wrong(ctx, live, query); err != nil {
 			return err
 		}
-		found, err := pgx.CollectRows(rows, pgx.RowTo[string])
-		if err != nil {
-			return err
-		}
-		r.Count += int64(len(found))
-		r.Differences = append(r.Differences, found[:min(len(found), maxTold-len(r.Differences))]...)
 	}
 	return nil
+}
+
+// wrong counts what a query finds, and tells the first of it.
+func (r *Result) wrong(ctx context.Context, q asker, query string) error {
+	rows, err := q.Query(ctx, fmt.Sprintf(`WITH wrong (what) AS MATERIALIZED (%s) SELECT (SELECT count(*) FROM wrong), what FROM wrong LIMIT %d`, query, maxTold))
+	if err != nil {
+		return err
+	}
+	var all int64
+	var what string
+	_, err = pgx.ForEachRow(rows, []any{&all, &what}, func() error {
+		r.add(what)
+		return nil
+	})
+	r.Count += all
+	return err
 }
 
 // sheets compares each piece's cost sheet with the sums of its ledger lines, and its cost with what

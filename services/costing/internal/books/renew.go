@@ -4,11 +4,13 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"log/slog"
 	"time"
 
 	"tackfree/pkg/pg"
+	"tackfree/services/costing/internal/costing"
 	"tackfree/services/costing/internal/store"
 )
 
@@ -26,17 +28,45 @@ const again = 5 * time.Second
 
 // Outdated reports whether the books were made by other rules than those of this program, be it an
 // older one or one with other account rules. Empty ones are of its own.
-func (k *Keeper) Outdated(ctx context.Context) (bool, error) {
+func (k *Keeper) Outdated(ctx context.Context) (outdated bool, err error) {
 	var by string
-	var some bool
-	err := k.DB.View(ctx, func(q pg.Querier) (err error) {
-		by, some, err = store.New(q).MadeBy(ctx)
+	err = k.DB.View(ctx, func(q pg.Querier) (err error) {
+		by, outdated, err = k.madeBy(ctx, store.New(q))
 		return err
 	})
-	if err != nil || some || by == k.MadeBy {
-		return some && by != k.MadeBy, err
+	if err != nil || outdated || by == k.MadeBy {
+		return outdated, err
 	}
 	return false, k.DB.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error { return store.New(tx).SetMadeBy(ctx, k.MadeBy) })
+}
+
+// OutdatedIn says the same of what a transaction or a view sees.
+func (k *Keeper) OutdatedIn(ctx context.Context, st store.Store) (bool, error) {
+	_, outdated, err := k.madeBy(ctx, st)
+	return outdated, err
+}
+
+func (k *Keeper) madeBy(ctx context.Context, st store.Store) (by string, outdated bool, err error) {
+	by, some, err := st.MadeBy(ctx)
+	return by, some && by != k.MadeBy, err
+}
+
+// Fits refuses account rules whose chart lacks an account that closed months have counted, for these
+// stay as they were closed.
+func (k *Keeper) Fits(ctx context.Context) error {
+	return k.DB.View(ctx, func(q pg.Querier) error {
+		counted, err := store.New(q).Counted(ctx)
+		if err != nil {
+			return err
+		}
+		var all []error
+		for _, name := range counted {
+			if !k.Rules.Has(costing.Account(name)) {
+				all = append(all, fmt.Errorf("the account rules lack account %q, on which closed months have counted; keep its name, its title and number may change", name))
+			}
+		}
+		return errors.Join(all...)
+	})
 }
 
 // Renew makes outdated books anew, until it has. Work goes on meanwhile.

@@ -70,7 +70,7 @@ func (s *shadow) create(ctx context.Context) error {
 	}
 	var shapes, rows []string
 	for _, t := range s.tables {
-		shapes = append(shapes, fmt.Sprintf(`CREATE TEMP TABLE %[1]s (LIKE %[2]s.%[1]s INCLUDING ALL EXCLUDING INDEXES)`, t.name, s.live))
+		shapes = append(shapes, fmt.Sprintf(`CREATE TEMP TABLE %[1]s (LIKE %[2]s.%[1]s INCLUDING ALL EXCLUDING INDEXES EXCLUDING CONSTRAINTS)`, t.name, s.live))
 		shapes = append(shapes, t.indexes...)
 	}
 	for _, t := range slices.Concat(waiting, helpers, records) {

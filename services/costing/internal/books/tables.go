@@ -46,7 +46,7 @@ var helpers = []string{"dead", "source"}
 
 // records are costing's own records that labour is priced by or that are booked themselves. The
 // shadow has a copy of their rows.
-var records = []string{"pay_rate", "burden", "pay_rule", "overhead_rate", "overhead_actual", "month_close", "month_share", "month_balance"}
+var records = []string{"pay_rate", "burden", "pay_rule", "overhead_rate", "overhead_actual", "month_close", "month_reopen", "month_share", "month_balance", "month_day"}
 
 // describe reads the tables' columns, their keys, and the statements that make the shadow's indexes.
 func describe(ctx context.Context, q pg.Querier, schema string) ([]table, error) {
@@ -66,6 +66,11 @@ func describe(ctx context.Context, q pg.Querier, schema string) ([]table, error)
 		}
 	}
 	return out, nil
+}
+
+// table finds a table.
+func (s *shadow) table(name string) table {
+	return s.tables[slices.IndexFunc(s.tables, func(t table) bool { return t.name == name })]
 }
 
 // compared are the columns in which a row must agree, of a table called as.

@@ -24,15 +24,45 @@ const (
 type Close struct {
 	ID           id.ID
 	Month        Month
+	Since        time.Time // the first calendar day that it counts; of the first close ever it may be of a month before
+	Follows      id.ID     // the taking back after which the month was closed again; id.Nil: it was closed for the first time
 	Settlement   Settlement
 	WithIndirect bool // labour on no piece counts as overhead that was really spent
 	// What it has counted: overhead that pieces carried, what was really spent, labour on no piece.
 	Applied, Actual, Indirect money.Amount
 	Shares                    []Share
-	Late                      money.Amount     // of the profit: what is of months that were closed before
-	Counted                   []ledger.Balance // what the month came to by account, and always will
+	Counted                   []ledger.Balance // what it came to by account, and always will
+	Late                      []ledger.Balance // of that, what is of days before Since
+	Days                      []Day            // the rest of it by day; told by Count alone
+	Earlier                   []Day            // of the first close: what is of months before its own, each by its first day
 	Actor                     string
 	At                        time.Time
+	Reopened                  *Reopening // nil: it is in force
+}
+
+// Day is what was counted of a calendar day.
+type Day struct {
+	Day     time.Time
+	Counted []ledger.Balance
+}
+
+// Reopening is a close taken back. What the close has settled is reversed, what it has counted is kept
+// and counts no more.
+type Reopening struct {
+	ID     id.ID
+	Reason string
+	Actor  string
+	At     time.Time
+}
+
+// InForce leaves out the closes that were taken back.
+func InForce(closes []Close) (out []Close) {
+	for _, c := range closes {
+		if c.Reopened == nil {
+			out = append(out, c)
+		}
+	}
+	return out
 }
 
 // Share is a piece's part of the overhead that was carried too little, or too much.
@@ -44,7 +74,7 @@ type Share struct {
 
 // NewClose says what a month that is closed has to settle: figures are what it comes to with what is late.
 func NewClose(m Month, s Settlement, withIndirect bool, figures Figures) Close {
-	return Close{ID: id.New(), Month: m, Settlement: s, WithIndirect: withIndirect,
+	return Close{ID: id.New(), Month: m, Since: m.First, Settlement: s, WithIndirect: withIndirect,
 		Applied: -figures[OverheadApplied], Actual: figures[OverheadSpent], Indirect: figures[IndirectLabour]}
 }
 
@@ -59,14 +89,32 @@ func (c Close) spent() money.Amount {
 	return c.Actual
 }
 
-// Count notes what the month comes to for good: all up to its end, its own close included, less what
-// the closes before it have counted.
-func (c *Close) Count(m *Months, all []ledger.Balance, r *Rules) {
-	f := Figures{}.With(all)
-	for _, before := range m.closes {
-		f.add(before.Counted, -1)
+// Midnights cut the books into what Count takes: before the days that are counted, each of them, and
+// what comes after.
+func (c Close) Midnights(zone *time.Location) (at []time.Time) {
+	for n := 0; len(at) == 0 || at[len(at)-1].Before(c.Month.To); n++ {
+		at = append(at, midnight(c.Since, n, zone))
 	}
-	c.Counted, c.Late = f.Balances(), r.Earnings(m.Late().Balances()).Profit
+	return at
+}
+
+// Count notes what it comes to for good: all up to the month's end, its own lines included, less what
+// the closes before have counted. Parts are what happened between its midnights, 0 being before the
+// first of them.
+func (c *Close) Count(m *Months, parts map[int][]ledger.Balance, zone *time.Location) {
+	late := Figures{}.With(parts[0])
+	for _, before := range m.closes {
+		late.add(before.Counted, -1)
+	}
+	c.Late = late.Balances()
+	all := Figures{}.With(c.Late)
+	for n := range len(c.Midnights(zone)) - 1 {
+		if happened := parts[n+1]; len(happened) > 0 {
+			all.add(happened, 1)
+			c.Days = append(c.Days, Day{c.Since.AddDate(0, 0, n), happened})
+		}
+	}
+	c.Counted = all.Balances()
 }
 
 // Carried is the overhead that a piece carried in a month, on first passes and on later ones.
@@ -101,22 +149,27 @@ const lastMoment = time.Millisecond
 
 // CloseMonth books what the close of a month settles, at the month's last moment. A part that a piece
 // gets is one more cost of it, and goes to where its cost stands.
-func (b *Book) CloseMonth(c Close) {
-	f := Fact{ID: c.ID, OccurredAt: c.Month.To.Add(-lastMoment), RecordedAt: c.At}
+func (b *Book) CloseMonth(c Close) { b.settleMonth(c, c.ID, c.At, 1) }
+
+// ReopenMonth books the opposite of what a close has settled, at the same moment.
+func (b *Book) ReopenMonth(c Close) { b.settleMonth(c, c.Reopened.ID, c.Reopened.At, -1) }
+
+func (b *Book) settleMonth(c Close, event id.ID, recordedAt time.Time, sign money.Amount) {
+	f := Fact{ID: event, OccurredAt: c.Month.To.Add(-lastMoment), RecordedAt: recordedAt}
 	applied := c.Applied
 	for _, s := range c.Shares {
 		rule := "overhead"
 		if s.Again {
 			rule = "overhead_again"
 		}
-		b.Post(f.about(s.Piece, b.rules.lines(rule, Line{Piece: s.Piece, Again: s.Again}, s.Amount)...))
+		b.Post(f.about(s.Piece, b.rules.lines(rule, Line{Piece: s.Piece, Again: s.Again}, sign*s.Amount)...))
 		applied += s.Amount
 	}
 	indirect := c.Indirect
 	if !c.WithIndirect {
 		indirect = 0
 	}
-	lines := slices.DeleteFunc(b.rules.lines("month_closed", Line{}, applied, c.Actual, indirect), func(l Line) bool { return l.Amount == 0 })
+	lines := slices.DeleteFunc(b.rules.lines("month_closed", Line{}, sign*applied, sign*c.Actual, sign*indirect), func(l Line) bool { return l.Amount == 0 })
 	if len(lines) > 0 {
 		b.Post(f.transaction(lines...))
 	}

@@ -78,7 +78,7 @@ func (j *journal) carried(m costing.Month) []costing.Carried {
 // shut closes a month.
 func (j *journal) shut(m costing.Month, s costing.Settlement, withIndirect bool) (costing.Close, *costing.Book, error) {
 	months := j.months()
-	c := costing.NewClose(m, s, withIndirect, months.Of(m))
+	c := months.NewClose(m, s, withIndirect)
 	c.At = m.To.Add(time.Hour)
 	if s == costing.Prorated {
 		if err := c.Prorate(j.carried(m)); err != nil {
@@ -86,9 +86,45 @@ func (j *journal) shut(m costing.Month, s costing.Settlement, withIndirect bool)
 		}
 	}
 	b := j.keep(func(b *costing.Book) { b.CloseMonth(c) })
-	c.Count(months, j.between(time.Time{}, m.To), costing.Standard())
+	parts, since := map[int][]ledger.Balance{}, time.Time{}
+	for n, at := range c.Midnights(newYork) {
+		parts[n], since = j.between(since, at), at
+	}
+	c.Count(months, parts, newYork)
+	if c.Since.Before(m.First) {
+		c.Earlier = byMonth(c.Days, m)
+	}
 	j.closes = append(j.closes, c)
 	return c, b, nil
+}
+
+// byMonth adds up days of months before one.
+func byMonth(days []costing.Day, m costing.Month) (out []costing.Day) {
+	of := map[time.Time]costing.Figures{}
+	for _, d := range days {
+		first := costing.MonthOf(d.Day, newYork).First
+		if of[first] == nil {
+			of[first] = costing.Figures{}
+		}
+		of[first].With(d.Counted)
+	}
+	for first, counted := range of {
+		if first.Before(m.First) {
+			out = append(out, costing.Day{Day: first, Counted: counted.Balances()})
+		}
+	}
+	return out
+}
+
+// reopen takes the last close in force back.
+func (j *journal) reopen(m costing.Month) error {
+	c, err := j.months().Reopen(m, costing.Reopening{Reason: "a bill was missing", At: m.To.Add(2 * time.Hour)})
+	if err != nil {
+		return err
+	}
+	j.keep(func(b *costing.Book) { b.ReopenMonth(c) })
+	j.closes[slices.IndexFunc(j.closes, func(known costing.Close) bool { return known.ID == c.ID })] = c
+	return nil
 }
 
 func monthOf(m time.Month) costing.Month {
@@ -283,8 +319,8 @@ func TestClose_Prorate_AddsUp(t *testing.T) {
 	})
 }
 
-// Months are closed, and things that happened in them or before become known, in any order. What a
-// closed month came to never changes; all months together are the ledger to the minor unit; each
+// Months are closed, some closes are taken back, and things that happened in them or before become known, in any
+// order. What a month came to that is closed never changes, and no day of it; all months together are the ledger to the minor unit; each
 // of them is in balance; and once all are closed the accounts come to the same in every order.
 func TestMonths_ClosingAndLateThingsInAnyOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -293,46 +329,59 @@ func TestMonths_ClosingAndLateThingsInAnyOrder(t *testing.T) {
 			amount money.Amount
 			spent  bool
 			at     time.Time
-			close  time.Month // 0: it is none
+			close  bool
+			reopen bool
 		}
 		var things []thing
 		for range rapid.IntRange(1, 8).Draw(t, "things") {
 			things = append(things, thing{piece: id.New(), amount: money.Amount(rapid.Int64Range(1, 99_999).Draw(t, "amount")), spent: rapid.Bool().Draw(t, "spent"),
 				at: at(time.Month(rapid.IntRange(1, 4).Draw(t, "month")), rapid.IntRange(1, 28).Draw(t, "day"), 12, 0)})
 		}
-		play := func(order []thing) (*journal, [][]ledger.Balance) {
-			j := &journal{}
-			var seen [][]ledger.Balance
-			next := time.Month(1)
+		firstClosed := time.Month(rapid.IntRange(1, 3).Draw(t, "first closed"))
+		play := func(order []thing) *journal {
+			j, next := &journal{}, firstClosed
 			for _, th := range order {
+				before := j.days(t)
 				switch {
-				case th.close != 0:
-					c, _, err := j.shut(monthOf(next), costing.ToSold, false)
-					if err != nil {
+				case th.close:
+					if _, _, err := j.shut(monthOf(next), costing.ToSold, false); err != nil {
 						t.Fatal(err)
 					}
-					seen, next = append(seen, c.Counted), next+1
+					next++
+				case th.reopen && next > firstClosed:
+					next--
+					if err := j.reopen(monthOf(next)); err != nil {
+						t.Fatal(err)
+					}
+				case th.reopen:
 				case th.spent:
 					j.keep(func(b *costing.Book) { b.SpendOverhead(spent(th.amount, th.at)) })
 				default:
 					j.keep(func(b *costing.Book) { carries(b, th.piece, th.amount, false, th.at) })
 				}
+				for day, cash := range j.days(t) {
+					if was, closed := before[day]; closed && cash != was {
+						t.Fatalf("on %v the books had %d, and have %d since %+v", day, was, cash, th)
+					}
+				}
 			}
-			for ; next <= 5; next++ {
+			for ; next <= 7; next++ {
 				if _, _, err := j.shut(monthOf(next), costing.ToSold, false); err != nil {
 					t.Fatal(err)
 				}
 			}
-			return j, seen
+			return j
 		}
 		mixed := slices.Clone(things)
 		for range rapid.IntRange(0, 4).Draw(t, "closed meanwhile") {
-			mixed = append(mixed, thing{close: 1})
+			mixed = append(mixed, thing{close: true})
 		}
-		want, _ := play(things)
-		got, seen := play(rapid.Permutation(mixed).Draw(t, "order"))
+		for range rapid.IntRange(0, 2).Draw(t, "taken back") {
+			mixed = append(mixed, thing{reopen: true})
+		}
+		want, got := play(things), play(rapid.Permutation(mixed).Draw(t, "order"))
 		months, all := got.months(), costing.Figures{}
-		for m := time.Month(1); m <= 6; m++ {
+		for m := time.Month(1); m <= 8; m++ {
 			figures := months.Of(monthOf(m))
 			var sum money.Amount
 			for account, amount := range figures {
@@ -341,13 +390,6 @@ func TestMonths_ClosingAndLateThingsInAnyOrder(t *testing.T) {
 			}
 			if sum != 0 {
 				t.Fatalf("month %d is out of balance by %d", m, sum)
-			}
-			if int(m) <= len(seen) {
-				for _, b := range seen[m-1] {
-					if figures[b.Account] != b.Amount {
-						t.Fatalf("month %d was closed with %d of %s, and has %d", m, b.Amount, b.Account, figures[b.Account])
-					}
-				}
 			}
 		}
 		books := got.between(time.Time{}, at(12, 31, 0, 0))
@@ -362,29 +404,154 @@ func TestMonths_ClosingAndLateThingsInAnyOrder(t *testing.T) {
 	})
 }
 
-// At the end of a closed month the accounts stand as it was closed, also when more of it is known now;
-// a moment later what is late counts too.
-func TestCountedBy(t *testing.T) {
+// days is what closed months say of cash and of overhead on each of their days, and at the end.
+func (j *journal) days(t interface{ Fatalf(string, ...any) }) map[time.Time]money.Amount {
+	out := map[time.Time]money.Amount{}
+	closes := costing.InForce(j.closes)
+	if len(closes) == 0 {
+		return out
+	}
+	for day := closes[0].Since; !day.After(closes[len(closes)-1].Month.To); day = day.AddDate(0, 0, 1) {
+		at := time.Date(day.Year(), day.Month(), day.Day(), 9, 0, 0, 0, newYork)
+		stands := j.standing(at)
+		var sum money.Amount
+		for _, amount := range stands {
+			sum += amount
+		}
+		if sum != 0 {
+			t.Fatalf("%v is out of balance by %d", at, sum)
+		}
+		if !costing.StandingAt(closes, at, newYork).Open {
+			out[at] = stands["cash_clearing"]*1_000_003 + stands[costing.OverheadApplied]
+		}
+	}
+	return out
+}
+
+// standing is what the accounts come to at an instant.
+func (j *journal) standing(at time.Time) costing.Figures {
+	stands := costing.StandingAt(costing.InForce(j.closes), at, newYork)
+	if stands.Open {
+		return stands.Counted.With(j.between(time.Time{}, at))
+	}
+	if stands.Of != nil {
+		for _, d := range stands.Of.Days {
+			if d.Day.Before(stands.Before) {
+				stands.Counted.With(d.Counted)
+			}
+		}
+	}
+	return stands.Counted
+}
+
+// A closed month stands on each of its days as it was closed, also when more of it is known now; after
+// its end what is late counts too, and where the next month is closed it counts with its first day.
+func TestStandingAt(t *testing.T) {
 	j := &journal{}
-	j.keep(func(b *costing.Book) { b.SpendOverhead(spent(10_00, at(1, 5, 0, 0))) })
+	bill := func(amount money.Amount, at time.Time) {
+		j.keep(func(b *costing.Book) { b.SpendOverhead(spent(amount, at)) })
+	}
+	cash := func(name string, asked, answered time.Time, want money.Amount) {
+		t.Helper()
+		if got := j.standing(asked)["cash_clearing"]; got != want {
+			t.Errorf("%s: cash = %d, want %d", name, got, want)
+		}
+		if got := costing.StandingAt(costing.InForce(j.closes), asked, newYork).At; !got.Equal(answered) {
+			t.Errorf("%s: it is for %v, want %v", name, got, answered)
+		}
+	}
+	same := func(name string, at time.Time, want money.Amount) { t.Helper(); cash(name, at, at, want) }
+	bill(10_00, at(1, 5, 10, 0))
+	same("Open", at(1, 5, 12, 0), -10_00)
 	if _, _, err := j.shut(monthOf(1), costing.ToSold, false); err != nil {
 		t.Fatal(err)
 	}
-	j.keep(func(b *costing.Book) { b.SpendOverhead(spent(3_00, at(1, 20, 0, 0))) })
-	j.keep(func(b *costing.Book) { b.SpendOverhead(spent(2_00, at(2, 20, 0, 0))) })
-	for name, c := range map[string]struct {
-		at   time.Time
-		cash money.Amount
-	}{
-		"InTheMiddle":     {at(1, 10, 0, 0), -10_00},
-		"AfterTheLateOne": {at(1, 25, 0, 0), -13_00},
-		"AsItWasClosed":   {monthOf(1).To, -10_00},
-		"AMomentLater":    {monthOf(1).To.Add(time.Millisecond), -13_00},
-		"Later":           {at(2, 25, 0, 0), -15_00},
-	} {
-		counted, since := costing.CountedBy(j.closes, c.at)
-		if got := of(counted.With(j.between(since, c.at)).Balances(), "cash_clearing"); got != c.cash {
-			t.Errorf("%s: cash = %d, want %d", name, got, c.cash)
+	bill(3_00, at(1, 20, 10, 0))
+	bill(2_00, at(2, 20, 10, 0))
+	cash("WithinADay", at(1, 5, 12, 0), at(1, 5, 0, 0), 0)
+	same("TheDayAfter", at(1, 6, 0, 0), -10_00)
+	same("AfterTheLateOne", at(1, 25, 0, 0), -10_00)
+	same("AsItWasClosed", monthOf(1).To, -10_00)
+	same("AMomentLater", monthOf(1).To.Add(time.Millisecond), -13_00)
+	same("Later", at(2, 25, 0, 0), -15_00)
+	if _, _, err := j.shut(monthOf(2), costing.ToSold, false); err != nil {
+		t.Fatal(err)
+	}
+	bill(7_00, at(2, 3, 10, 0))
+	same("TheEndOfTheFirst", monthOf(1).To, -10_00)
+	cash("TheFirstDayOfTheSecond", monthOf(1).To.Add(time.Hour), monthOf(1).To, -10_00)
+	same("ItsSecondDay", at(2, 2, 0, 0), -13_00)
+	same("TheEndOfTheSecond", monthOf(2).To, -15_00)
+	same("AfterIt", at(3, 1, 0, 1), -22_00)
+}
+
+// The first close ever takes in all that is before its month, in one; the months before come to what
+// happened in them, as counted then. After it month follows month.
+func TestMonths_FirstCloseTakesInAllBefore(t *testing.T) {
+	j, piece := &journal{}, id.New()
+	j.keep(func(b *costing.Book) {
+		b.SpendOverhead(spent(10_00, at(1, 5, 0, 0)))
+		carries(b, piece, 4_00, false, at(2, 28, 12, 0))
+		carries(b, piece, 5_00, false, at(3, 2, 12, 0))
+	})
+	c, _, err := j.shut(monthOf(3), costing.ToSold, false)
+	if err != nil || c.Since.Month() != time.January || c.Actual != 10_00 || c.Applied != 9_00 || len(c.Late) != 0 {
+		t.Fatalf("the close = %+v, %v", c, err)
+	}
+	j.keep(func(b *costing.Book) { b.SpendOverhead(spent(1_00, at(1, 6, 0, 0))) })
+	months := j.months()
+	for m, want := range map[time.Month]costing.Figures{1: {"cash_clearing": -10_00, costing.OverheadSpent: 10_00}, 2: {costing.OverheadApplied: -4_00},
+		3: {costing.OverheadSpent: -10_00, costing.OverheadApplied: 4_00, "cost_of_goods_sold": 1_00}, 4: {"cash_clearing": -1_00, costing.OverheadSpent: 1_00}} {
+		for account, amount := range want {
+			if got := months.Of(monthOf(m))[account]; got != amount {
+				t.Errorf("month %d: %s = %d, want %d", m, account, got, amount)
+			}
 		}
+	}
+	if first, some := months.Span(); !some || first.First.Month() != time.March {
+		t.Errorf("the months begin with %v", first)
+	}
+}
+
+// Only the last close can be taken back; what it settled is gone then to the minor unit, and the month
+// can be closed again, in another way.
+func TestMonths_Reopen(t *testing.T) {
+	j, piece := &journal{}, id.New()
+	refused := func(m time.Month, reason string) {
+		t.Helper()
+		if err := j.reopen(monthOf(m)); !fault.Is(err, reason) {
+			t.Errorf("month %d: %v, want %s", m, err, reason)
+		}
+	}
+	refused(1, "MONTH_NOT_CLOSED")
+	j.keep(func(b *costing.Book) {
+		carries(b, piece, 60_00, false, at(2, 3, 12, 0))
+		b.SpendOverhead(spent(70_00, at(2, 1, 0, 0)))
+	})
+	if _, _, err := j.shut(monthOf(1), costing.ToSold, false); err != nil {
+		t.Fatal(err)
+	}
+	open := j.between(time.Time{}, monthOf(2).To)
+	first, _, err := j.shut(monthOf(2), costing.Prorated, false)
+	if err != nil || len(first.Shares) != 1 {
+		t.Fatalf("shares = %v, %v", first.Shares, err)
+	}
+	refused(1, "LATER_MONTH_CLOSED")
+	refused(3, "MONTH_NOT_CLOSED")
+	if err := j.reopen(monthOf(2)); err != nil {
+		t.Fatal(err)
+	}
+	figures := costing.Figures{}.With(j.between(time.Time{}, monthOf(2).To))
+	for _, b := range open {
+		if figures[b.Account] != b.Amount {
+			t.Errorf("%s = %d, and was %d before the close", b.Account, figures[b.Account], b.Amount)
+		}
+	}
+	if months := j.months(); months.Closed(monthOf(2)) || len(months.Undone(monthOf(2))) != 1 {
+		t.Error("February is not open")
+	}
+	again, _, err := j.shut(monthOf(2), costing.ToSold, false)
+	if err != nil || again.Follows != j.closes[1].Reopened.ID || of(again.Counted, "cost_of_goods_sold") != 10_00 {
+		t.Errorf("closed again = %+v, %v", again, err)
 	}
 }

@@ -1,6 +1,7 @@
 package costing
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -75,7 +76,7 @@ var sought = map[Account]ledger.Kind{WorkInProcess: ledger.Asset, Again: ledger.
 func (r *Rules) meets() error {
 	var all []error
 	for _, account := range slices.Sorted(maps.Keys(sought)) {
-		if got := r.Entry(account).Kind; r.Place(account) == len(r.Entries) || got != sought[account] {
+		if got := r.Entry(account).Kind; !r.Has(account) || got != sought[account] {
 			all = append(all, fmt.Errorf("account %q is missing or of another kind than %s", account, sought[account]))
 		}
 	}
@@ -95,25 +96,36 @@ func (r *Rules) meets() error {
 // books look for, than is demanded.
 func (d demand) met(rule *ledger.Rule) error {
 	for _, bucket := range buckets[1:] {
-		got := words(rule, func(l ledger.Line) bool { return l.Sheet == string(bucket) })
+		got := sumOf(rule, func(l ledger.Line) bool { return l.Sheet == string(bucket) })
 		if want := d.sheets[bucket]; got != want {
-			return fmt.Errorf("account rule %q puts %q in line %q of the cost sheet, where %q is needed", rule.Name, got, bucket, want)
+			return fmt.Errorf("account rule %q %s in line %q of the cost sheet; it counts %s there", rule.Name, must("count", want), bucket, cmp.Or(got, "nothing"))
 		}
 	}
 	for _, account := range slices.Sorted(maps.Keys(sought)) {
 		if account == CashClearing {
 			continue // whoever pays, from whatever till
 		}
-		got := words(rule, func(l ledger.Line) bool { return l.Account == account })
+		got := sumOf(rule, func(l ledger.Line) bool { return l.Account == account })
 		if want := d.accounts[account]; got != want {
-			return fmt.Errorf("account rule %q books %q on %s, where %q is needed", rule.Name, got, account, want)
+			return fmt.Errorf("account rule %q %s on account %s; it books %s there", rule.Name, must("book", want), account, cmp.Or(got, "nothing"))
 		}
 	}
 	return nil
 }
 
-// words write what some lines of a rule come to, as a sum of its amounts.
-func words(rule *ledger.Rule, of func(ledger.Line) bool) string {
+// must says in words what is demanded: an amount, on the debit side or on the credit side.
+func must(do, want string) string {
+	switch {
+	case want == "":
+		return "must not " + do + " anything"
+	case strings.HasPrefix(want, "-"):
+		return fmt.Sprintf("must %s %s as a credit", do, want[1:])
+	}
+	return fmt.Sprintf("must %s %s as a debit", do, want)
+}
+
+// sumOf writes what some lines of a rule come to, as a sum of its amounts; credits are taken away.
+func sumOf(rule *ledger.Rule, of func(ledger.Line) bool) string {
 	var text strings.Builder
 	for place, amount := range rule.Amounts {
 		amounts := make([]money.Amount, len(rule.Amounts))

@@ -54,12 +54,13 @@ func (s Stretch) price(t *Terms, n int) Price {
 }
 
 // Transactions prices the stretch: at the terms known when it was recorded, and then one
-// adjustment for each later term that changes its price.
+// adjustment for each later term that changes its price. All of them are dated when the work ended, not
+// when somebody typed it: so it is in the month of its machine hours and of its premium.
 func (s Stretch) Transactions(r *Rules, t *Terms) []Transaction {
 	known := t.KnownAt(s.Person, s.RecordedAt)
 	price := s.price(t, known)
 	first := s.transaction(append(s.pay(r, price.Pay), s.onPay(r, price)...)...)
-	first.ID = s.name(s.ID)
+	first.ID, first.OccurredAt = s.name(s.ID), s.End
 	out := []Transaction{first}
 	for n := known; n < len(t.Of(s.Person)); n++ {
 		if !t.Of(s.Person)[n].From().Before(s.End) {
@@ -85,7 +86,7 @@ func (s Stretch) Adjustment(r *Rules, t *Terms, n int) (Transaction, bool) {
 		lines = s.pay(r, diff.Pay)
 	}
 	return Transaction{
-		ID: id.From(term.ID, s.name(s.ID)), Event: s.ID, OccurredAt: s.OccurredAt, RecordedAt: term.RecordedAt, Lines: append(lines, s.onPay(r, diff)...),
+		ID: id.From(term.ID, s.name(s.ID)), Event: s.ID, OccurredAt: s.End, RecordedAt: term.RecordedAt, Lines: append(lines, s.onPay(r, diff)...),
 	}, true
 }
 

@@ -3,6 +3,8 @@ package costing
 import (
 	"time"
 
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
 	"tackfree/pkg/ledger"
 	"tackfree/pkg/money"
 )
@@ -43,10 +45,12 @@ func (f Figures) Balances() (out []ledger.Balance) {
 //
 // So a closed month never changes, and nothing is lost or counted twice, whatever is booked when:
 // all months together are the ledger, to the minor unit. No clock is asked whether something was
-// booked before a close or after: what the close has counted is on its rows.
+// booked before a close or after: what the close has counted is on its rows. The first close ever
+// takes in all months before its own; each of them comes to what happened in it, as counted then.
 type Months struct {
 	zone   *time.Location
-	closes []Close               // in order
+	closes []Close               // in force, in order
+	undone []Close               // that were taken back, in order
 	before Figures               // all up to the end of the last closed month, as known now
 	in     map[time.Time]Figures // what happened in open months, by their first day
 }
@@ -54,7 +58,13 @@ type Months struct {
 // NewMonths makes it of the closes, in their order, and of what happened, in pieces of one month each
 // (Add).
 func NewMonths(closes []Close, zone *time.Location) *Months {
-	return &Months{zone: zone, closes: closes, before: Figures{}, in: map[time.Time]Figures{}}
+	m := &Months{zone: zone, closes: InForce(closes), before: Figures{}, in: map[time.Time]Figures{}}
+	for _, c := range closes {
+		if c.Reopened != nil {
+			m.undone = append(m.undone, c)
+		}
+	}
+	return m
 }
 
 // Add counts what happened in a month.
@@ -76,6 +86,9 @@ func (m *Months) Closed(month Month) bool {
 	return len(m.closes) > 0 && !month.First.After(m.closes[len(m.closes)-1].Month.First)
 }
 
+// AnyClosed reports whether any month is.
+func (m *Months) AnyClosed() bool { return len(m.closes) > 0 }
+
 // Close is how a month was closed; nil: it is open, or lies before the first that was closed.
 func (m *Months) Close(month Month) *Close {
 	for i := range m.closes {
@@ -84,6 +97,16 @@ func (m *Months) Close(month Month) *Close {
 		}
 	}
 	return nil
+}
+
+// Undone are the closes of a month that were taken back.
+func (m *Months) Undone(month Month) (out []Close) {
+	for _, c := range m.undone {
+		if c.Month.First.Equal(month.First) {
+			out = append(out, c)
+		}
+	}
+	return out
 }
 
 // FirstOpen is the month after the last closed one; if none is, the first in which something happened;
@@ -101,6 +124,35 @@ func (m *Months) FirstOpen() (Month, bool) {
 	return MonthOf(first, m.zone), !first.IsZero()
 }
 
+// NewClose makes the close of a month whose turn it is. The first close ever takes in all that is before.
+func (m *Months) NewClose(month Month, s Settlement, withIndirect bool) Close {
+	since := month
+	if first, some := m.FirstOpen(); some && first.First.Before(month.First) {
+		since = first
+	}
+	c := NewClose(month, s, withIndirect, m.Through(since, month))
+	c.Since = since.First
+	if undone := m.Undone(month); len(undone) > 0 {
+		c.Follows = undone[len(undone)-1].Reopened.ID
+	}
+	return c
+}
+
+// Reopen is the close of a month, taken back. Faults: MONTH_NOT_CLOSED, LATER_MONTH_CLOSED.
+func (m *Months) Reopen(month Month, r Reopening) (Close, error) {
+	if !m.Closed(month) {
+		return Close{}, fault.New(fault.Precondition, "MONTH_NOT_CLOSED", "%s is not closed.", month).At("month")
+	}
+	last := m.closes[len(m.closes)-1]
+	if !last.Month.First.Equal(month.First) {
+		return Close{}, fault.New(fault.Precondition, "LATER_MONTH_CLOSED", "Only the last close can be taken back, which is that of %s.", last.Month).
+			At("month").With("month", last.Month.String())
+	}
+	r.ID = id.New()
+	last.Reopened = &r
+	return last, nil
+}
+
 // Late is what closed months come to now beyond what their closes have counted.
 func (m *Months) Late() Figures {
 	late := Figures{}
@@ -116,16 +168,30 @@ func (m *Months) Late() Figures {
 // Of is what a month comes to: as it was closed, or what happened in it and, in the first that is
 // open, what is late.
 func (m *Months) Of(month Month) Figures {
-	f := Figures{}
 	if m.Closed(month) {
-		if c := m.Close(month); c != nil {
-			f.add(c.Counted, 1)
-		}
-		return f
+		return m.counted(month)
 	}
+	f := Figures{}
 	f.add(m.in[month.First].Balances(), 1)
 	if first, some := m.FirstOpen(); some && first.First.Equal(month.First) {
 		f.add(m.Late().Balances(), 1)
+	}
+	return f
+}
+
+// counted is what a closed month comes to.
+func (m *Months) counted(month Month) Figures {
+	f := Figures{}
+	if c := m.Close(month); c != nil {
+		f.add(c.Counted, 1)
+	}
+	for _, e := range m.closes[0].Earlier {
+		switch {
+		case e.Day.Equal(month.First):
+			f.add(e.Counted, 1)
+		case m.closes[0].Month.First.Equal(month.First):
+			f.add(e.Counted, -1)
+		}
 	}
 	return f
 }
@@ -137,23 +203,6 @@ func (m *Months) Through(from, to Month) Figures {
 		f.add(m.Of(month).Balances(), 1)
 	}
 	return f
-}
-
-// CountedBy is what accounts come to at an instant by closed months alone, and the instant from which on
-// what happened is to be added. After the end of the last closed month that is all that happened,
-// for what is late counts then.
-func CountedBy(closes []Close, at time.Time) (counted Figures, since time.Time) {
-	counted = Figures{}
-	if n := len(closes); n == 0 || at.After(closes[n-1].Month.To) {
-		return counted, since
-	}
-	for _, c := range closes {
-		if !c.Month.To.After(at) {
-			counted.add(c.Counted, 1)
-			since = c.Month.To
-		}
-	}
-	return counted, since
 }
 
 // Span is the first month with anything in it; false: there is none.

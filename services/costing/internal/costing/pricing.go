@@ -28,6 +28,7 @@ func (p Price) times(sign money.Amount) Price {
 type step struct {
 	from  time.Time
 	value int64
+	ends  bool // it has no value of its own: what holds for everybody counts again
 }
 
 // pricing prices somebody's time by some of their terms.
@@ -54,8 +55,8 @@ func newPricing(terms []Term) *pricing {
 			p.overheads = append(p.overheads, *t.Overhead)
 		}
 	}
-	p.pay = steps(rates, func(r Rate) step { return step{r.From, int64(r.PerHour)} })
-	asStep := func(b Burden) step { return step{b.From, b.Share} }
+	p.pay = steps(rates, func(r Rate) step { return step{from: r.From, value: int64(r.PerHour)} })
+	asStep := func(b Burden) step { return step{from: b.From, value: b.Share, ends: b.Ends} }
 	p.burden = over(steps(shop, asStep), steps(own, asStep))
 	return p
 }
@@ -78,13 +79,30 @@ func steps[T any](recorded []T, as func(T) step) (out []step) {
 	return kept
 }
 
-// over lays one's own steps over those of everybody: from the first of them on only they count.
-func over(everybody, own []step) []step {
-	if len(own) == 0 {
-		return everybody
+// over lays one's own steps over those of everybody: from each of them on only it counts, until the next of
+// one's own, or everybody's again where one's own end.
+func over(everybody, own []step) (out []step) {
+	next := slices.Clone(everybody) // that of everybody which has not begun
+	begun := func(at time.Time) (those []step) {
+		for len(next) > 0 && next[0].from.Before(at) {
+			those, next = append(those, next[0]), next[1:]
+		}
+		return those
 	}
-	kept := slices.DeleteFunc(slices.Clone(everybody), func(s step) bool { return !s.from.Before(own[0].from) })
-	return append(kept, own...)
+	shops := true
+	for _, s := range own {
+		if those := begun(s.from); shops {
+			out = append(out, those...)
+		}
+		if shops = s.ends; shops {
+			s = step{from: s.from, value: valueAt(everybody, s.from)}
+		}
+		out = append(out, s)
+	}
+	if shops {
+		out = append(out, next...)
+	}
+	return out
 }
 
 // price is what time on a stage kind costs; an empty kind is of no piece and carries no overhead.

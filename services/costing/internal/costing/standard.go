@@ -42,7 +42,7 @@ type Yardstick struct {
 // NewYardstick makes it of what the owner said, in the order in which they said it, and of what hours
 // cost on average: that holds where the owner had said nothing yet.
 func NewYardstick(said []StandardRate, average *money.Amount) Yardstick {
-	return Yardstick{steps(said, func(r StandardRate) step { return step{r.From, int64(r.PerHour)} }), average}
+	return Yardstick{steps(said, func(r StandardRate) step { return step{from: r.From, value: int64(r.PerHour)} }), average}
 }
 
 // At is what an hour should cost at an instant; false: nobody can tell.

@@ -17,6 +17,7 @@ type Burden struct {
 	Day        time.Time // the first calendar day it holds
 	From       time.Time // that day's beginning in the shop's zone
 	Share      int64     // of pay, in millionths: 76,500 is 7.65 %
+	Ends       bool      // the person has none of their own any more: that of everybody counts again
 	Actor      string
 	RecordedAt time.Time
 }

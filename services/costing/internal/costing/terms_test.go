@@ -135,3 +135,37 @@ func TestStretch_TermsAddUp(t *testing.T) {
 		}
 	})
 }
+
+// Somebody's own burden counts from its day on, until it ends: then everybody's does again, with what it has
+// become meanwhile and what it becomes later. Zero is a burden too.
+func TestTerms_BurdenEnds(t *testing.T) {
+	day := func(n int) time.Time { return monday.AddDate(0, 0, n) }
+	ends := func(n int) costing.Burden {
+		b := burden(nell, 0, day(n), day(-30))
+		b.Ends = true
+		return b
+	}
+	shop := []costing.Burden{burden(id.Nil, 10*percent, day(-9), day(-30)), burden(id.Nil, 20*percent, day(2), day(-30)), burden(id.Nil, 30*percent, day(5), day(-30))}
+	for name, c := range map[string]struct {
+		own  []costing.Burden
+		want []money.Amount // on 100.00 of each day from Monday on
+	}{
+		"None":           {nil, []money.Amount{10_00, 10_00, 20_00, 20_00, 20_00, 30_00, 30_00}},
+		"Own":            {[]costing.Burden{burden(nell, 5*percent, day(1), day(-30))}, []money.Amount{10_00, 5_00, 5_00, 5_00, 5_00, 5_00, 5_00}},
+		"Zero":           {[]costing.Burden{burden(nell, 0, day(1), day(-30))}, []money.Amount{10_00, 0, 0, 0, 0, 0, 0}},
+		"Ends":           {[]costing.Burden{burden(nell, 5*percent, day(1), day(-30)), ends(4)}, []money.Amount{10_00, 5_00, 5_00, 5_00, 20_00, 30_00, 30_00}},
+		"EndsAsShopDoes": {[]costing.Burden{burden(nell, 5*percent, day(1), day(-30)), ends(5)}, []money.Amount{10_00, 5_00, 5_00, 5_00, 5_00, 30_00, 30_00}},
+		"OwnOnceMore":    {[]costing.Burden{burden(nell, 5*percent, day(0), day(-30)), ends(1), burden(nell, 7*percent, day(3), day(-30)), ends(6)}, []money.Amount{5_00, 10_00, 20_00, 7_00, 7_00, 7_00, 30_00}},
+		"NeverHadAny":    {[]costing.Burden{ends(3)}, []money.Amount{10_00, 10_00, 20_00, 20_00, 20_00, 30_00, 30_00}},
+	} {
+		terms := costing.NewTerms([]costing.Rate{rate(100_00, day(-30), day(-30))}, append(c.own, shop...), nil)
+		for n, want := range c.want {
+			s := nells(day(n), time.Hour)
+			b := costing.NewBook(costing.Standard())
+			b.Work(s, terms)
+			if got := b.Of(s.Piece).Burden; got != want {
+				t.Errorf("%s: the burden of day %d is %d, want %d", name, n, got, want)
+			}
+		}
+	}
+}

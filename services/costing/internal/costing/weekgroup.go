@@ -83,33 +83,51 @@ func (r *Rules) week(p PersonWeek, t *Terms, stretches []Stretch) (out []Dated) 
 	if err != nil {
 		return nil
 	}
-	book := func(rule string, about Line, amount money.Amount) {
+	book := func(at time.Time, rule string, about Line, amount money.Amount) {
 		if amount == 0 {
 			return
 		}
 		for _, l := range r.lines(rule, about, amount) {
-			out = append(out, Dated{d.at, l})
+			out = append(out, Dated{at, l})
 		}
 	}
 	person := Line{Person: p.Person}
-	book("paid_break", person, d.BreakPay)
-	book("clock_rounded", person, d.RoundingPay)
-	book("burden_on_no_piece", person, d.BreakBurden)
-	if len(d.Shares) == 0 {
-		book("premium_as_overhead", person, d.Premium)
-		book("burden_as_overhead", person, d.PremiumBurden)
-		return out
+	for i, burden := range d.besideBurdens() {
+		m := d.Beside[i]
+		at, rule := earlier(m.At, d.until), "paid_break"
+		if m.Rounding {
+			rule = "clock_rounded"
+		}
+		book(at, rule, person, m.Pay)
+		book(at, "burden_on_no_piece", person, burden)
 	}
 	for i, burden := range d.burdens() {
 		share := d.Shares[i]
-		about := d.jobs[share.Job]
-		book(ruleFor("premium", about), about, share.Premium)
-		book(ruleFor("burden", about), about, burden)
+		premium, onIt, about := "premium_as_overhead", "burden_as_overhead", person
+		if !d.toOverhead {
+			about = d.jobs[share.Job]
+			premium, onIt = ruleFor("premium", about), ruleFor("burden", about)
+		}
+		book(d.last[share.Part], premium, about, share.Premium)
+		book(d.last[share.Part], onIt, about, burden)
 	}
 	return out
 }
 
-// burdens splits the burden on the premium over its jobs, by hours as the premium is.
+// besideBurdens are the burden on what is paid for breaks and rounding, of each its own; it is rounded
+// once, and each gets what it brings the sum to beyond those before it.
+func (d Due) besideBurdens() []money.Amount {
+	out := make([]money.Amount, len(d.Beside))
+	var pay, so money.Amount
+	for i, m := range d.Beside {
+		pay += m.Pay
+		come := d.burdenOn(pay)
+		out[i], so = come-so, come
+	}
+	return out
+}
+
+// burdens splits the burden on the premium over its shares, by hours as the premium is.
 func (d Due) burdens() []money.Amount {
 	weights := make([]int64, len(d.Shares))
 	for i, s := range d.Shares {

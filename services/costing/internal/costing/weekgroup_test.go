@@ -212,7 +212,7 @@ func TestBook_Week_BreaksAndRounding(t *testing.T) {
 	k.comesTo(t, map[string]money.Amount{"wages_payable ": -3_80, "burden_payable ": -38, "indirect_labour ": 4_18})
 }
 
-// It is due at the end of the week, with the burden that held as it began.
+// It is due when the week was last worked in, with the burden that held as the week began.
 func TestBook_Week_WhenItIsDue(t *testing.T) {
 	long := at(1, 1, 0, 0)
 	terms := costing.NewTerms([]costing.Rate{rate(12_00, long, long)},
@@ -222,13 +222,73 @@ func TestBook_Week_WhenItIsDue(t *testing.T) {
 	k.work(terms, fortySix()...)
 	for _, lines := range k.posted {
 		for _, l := range lines {
-			if want := at(3, 16, 0, 0).Add(-time.Millisecond); !l.At.Equal(want) {
+			if want := at(3, 11, 11, 30); !l.At.Equal(want) {
 				t.Errorf("%s is due at %v, want %v", l.Account, l.At, want)
 			}
 		}
 	}
 	if got := k.beside()["burden_payable "]; got != -3_60 {
 		t.Errorf("burden on the premium is %d, want a tenth of it", got)
+	}
+}
+
+// on is what workweeks put on an account, by when.
+func (k *keeper) on(a costing.Account) map[string]money.Amount {
+	sums := map[string]money.Amount{}
+	for _, lines := range k.posted {
+		for _, l := range lines {
+			if l.Account == a {
+				sums[l.At.In(newYork).Format("01-02 15:04:05.000")] += l.Amount
+			}
+		}
+	}
+	maps.DeleteFunc(sums, func(_ string, sum money.Amount) bool { return sum == 0 })
+	return sums
+}
+
+// Breaks and rounding are due when they were.
+func TestBook_Week_BesideAtItsInstants(t *testing.T) {
+	k := keepBooks(t)
+	first, second := nells(at(3, 9, 8, 4), 116*time.Minute), nells(at(3, 9, 10, 15), 58*time.Minute) // 8:04 to 10:00, to 11:13
+	first.Paused = true
+	k.work(twelve(10*percent, payRule(3, 9, labour.Rule{PaidBreak: 20 * time.Minute, RoundTo: 15 * time.Minute})), first, second)
+	want := map[string]money.Amount{"03-09 08:04:00.000": -80, "03-09 10:15:00.000": -3_00, "03-09 11:13:00.000": -40}
+	if diff := cmp.Diff(want, k.on(costing.WagesPayable)); diff != "" {
+		t.Errorf("wages by instant (-want +got):\n%s", diff)
+	}
+	want = map[string]money.Amount{"03-09 08:04:00.000": -8, "03-09 10:15:00.000": -30, "03-09 11:13:00.000": -4}
+	if diff := cmp.Diff(want, k.on(costing.BurdenPayable)); diff != "" {
+		t.Errorf("burden by instant (-want +got):\n%s", diff)
+	}
+}
+
+// Of a week over a month's end each month has the premium by its hours, due when it was last worked in: of 46
+// hours 30 are March's, with work up to its last instant. So is one that is overhead.
+func TestBook_Week_OverAMonthsEnd(t *testing.T) {
+	for _, toOverhead := range []bool{false, true} {
+		k, r := keepBooks(t), timeAndAHalf
+		r.ToOverhead = toOverhead
+		march, over, april := nells(at(3, 30, 0, 0), 20*time.Hour), nells(at(3, 31, 14, 0), 14*time.Hour), nells(at(4, 2, 6, 0), 12*time.Hour)
+		k.work(twelve(10*percent, payRule(3, 9, r)), march, over, april)
+		want := map[string]money.Amount{"03-31 23:59:59.999": -23_48, "04-02 18:00:00.000": -12_52} // 36.00 × 30 ÷ 46
+		if diff := cmp.Diff(want, k.on(costing.WagesPayable)); diff != "" {
+			t.Errorf("to overhead %v: premium by instant (-want +got):\n%s", toOverhead, diff)
+		}
+		want = map[string]money.Amount{"03-31 23:59:59.999": -2_35, "04-02 18:00:00.000": -1_25}
+		if diff := cmp.Diff(want, k.on(costing.BurdenPayable)); diff != "" {
+			t.Errorf("to overhead %v: burden by instant (-want +got):\n%s", toOverhead, diff)
+		}
+	}
+}
+
+// Work of less than a millisecond counts no time, and breaks no week.
+func TestBook_Week_UnderAMillisecond(t *testing.T) {
+	k := keepBooks(t)
+	slip := nells(at(3, 9, 7, 0), 100*time.Microsecond)
+	slip.Paused = true
+	k.work(twelve(0, payRule(3, 9, timeAndAHalf)), append(fortySix(), slip)...)
+	if got := k.owes(costing.WagesPayable); got != 588_00 {
+		t.Errorf("wages are %d, want 588.00 as without the slip", got)
 	}
 }
 

@@ -23,14 +23,17 @@ func (p PersonWeek) Group() Group {
 	return Group{PayWeek, id.From(p.Person, nth(int(p.Monday.Unix()/int64(24*60*60))))}
 }
 
-// Due is what a workweek comes to beside its stretches. It is due at the week's last instant, and
-// carries the burden that held as the week began.
+// Due is what a workweek comes to beside its stretches. It carries the burden that held as the week
+// began.
 type Due struct {
 	labour.Due
 	BreakBurden   money.Amount // on what is paid for breaks and rounding
 	PremiumBurden money.Amount
-	jobs          map[string]Line // what the shares of the premium are about
-	at            time.Time
+	jobs          map[string]Line      // what the shares of the premium are about
+	last          map[string]time.Time // when each month's part of the week was last worked in
+	until         time.Time            // the last instant of the week
+	toOverhead    bool                 // the premium is
+	burdenOn      func(money.Amount) money.Amount
 }
 
 // due computes a workweek of somebody from the stretches that matter to it. It is as good as nothing
@@ -46,19 +49,32 @@ func (t *Terms) due(p PersonWeek, zone *time.Location, stretches []Stretch) (d D
 	if err != nil {
 		return d, err
 	}
-	d.at, d.jobs = week.To.Add(-time.Millisecond), map[string]Line{}
+	d.until, d.jobs, d.last = week.To.Add(-lastMoment), map[string]Line{}, map[string]time.Time{}
 	work, prices := labour.Workweek{From: week.From, To: week.To, Zone: zone}, t.now(p.Person)
 	for _, s := range net {
 		job, about := s.job()
 		d.jobs[job] = about
-		work.Spells = append(work.Spells, s.spells(job, s.price(t, len(t.Of(p.Person))), prices.pay, zone)...)
+		for _, spell := range s.spells(job, s.price(t, len(t.Of(p.Person))), prices.pay, zone) {
+			work.Spells = append(work.Spells, spell)
+			d.worked(spell, week, zone)
+		}
 	}
 	if d.Due, err = rule.Due(work); err != nil {
 		return d, err
 	}
-	d.BreakBurden = prices.burdenOn(d.BreakPay+d.RoundingPay, week.From)
-	d.PremiumBurden = prices.burdenOn(d.Premium, week.From)
+	d.toOverhead, d.burdenOn = rule.ToOverhead, func(pay money.Amount) money.Amount { return prices.burdenOn(pay, week.From) }
+	d.BreakBurden, d.PremiumBurden = d.burdenOn(d.BreakPay+d.RoundingPay), d.burdenOn(d.Premium)
 	return d, nil
+}
+
+// worked notes when a month's part of the week was last worked in. Work up to its very end was done before
+// the next begins.
+func (d *Due) worked(s labour.Spell, w Week, zone *time.Location) {
+	if s.Start.Before(w.From) || s.End.After(w.To) {
+		return
+	}
+	end := earlier(s.End, MonthOf(s.Start.In(zone), zone).To.Add(-lastMoment))
+	d.last[s.Part] = later(d.last[s.Part], earlier(end, d.until))
 }
 
 // sameLabour tells stretches apart: a correction takes away exactly what was there.
@@ -107,24 +123,28 @@ func (s Stretch) job() (string, Line) {
 	return key, about
 }
 
-// spells are the stretch as labour counts it: cut at the ends of weeks, and where the pay changes.
-// What a week pays of it stands on the first of its spells there.
+// spells are the stretch as labour counts it: cut at the ends of weeks and months, and where the pay
+// changes. What a week pays of it stands on the first of its spells there. What is shorter than a
+// millisecond counts no time, and is none.
 func (s Stretch) spells(job string, price Price, pay []step, zone *time.Location) (all []labour.Spell) {
 	for _, part := range s.inWeeks(price, zone) {
 		first := len(all)
 		for from := part.from; from.Before(part.to); {
-			until := part.to
+			month := MonthOf(from.In(zone), zone)
+			until := earlier(part.to, month.To)
 			for _, change := range pay {
 				if change.from.After(from) {
 					until = earlier(until, change.from)
 				}
 			}
-			all = append(all, labour.Spell{Start: from, End: until, PerHour: money.Amount(valueAt(pay, from)), Job: job})
+			all = append(all, labour.Spell{Start: from, End: until, PerHour: money.Amount(valueAt(pay, from)), Job: job, Part: month.String()})
 			from = until
 		}
 		all[first].Pay = part.price.Pay
 	}
-	all[len(all)-1].Paused = s.Paused
+	if len(all) > 0 {
+		all[len(all)-1].Paused = s.Paused
+	}
 	return all
 }
 

@@ -9,6 +9,7 @@ import (
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
+	"tackfree/services/costing/internal/store"
 )
 
 // Verify implements BooksService.
@@ -74,10 +75,14 @@ func (s *Server) RetryDeadLetter(ctx context.Context, r *costingv1.RetryDeadLett
 // GetProgress implements BooksService.
 func (s *Server) GetProgress(ctx context.Context, _ *costingv1.GetProgressRequest) (*costingv1.GetProgressResponse, error) {
 	var p inbox.Progress
+	var outdated bool
 	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
+		if outdated, err = s.Keeper.OutdatedIn(ctx, store.New(q)); err != nil {
+			return err
+		}
 		p, err = inbox.ReadProgress(ctx, q)
 		return err
 	})
-	return &costingv1.GetProgressResponse{Parked: p.Parked, Dead: p.Dead, Behind: p.Behind,
+	return &costingv1.GetProgressResponse{Parked: p.Parked, Dead: p.Dead, Behind: p.Behind, Outdated: outdated,
 		CompareTime: wire.ToInstant(p.ComparedAt), Trouble: s.Inbox.Trouble()}, err
 }

@@ -37,7 +37,7 @@ func (s *Server) SetBurden(ctx context.Context, r *costingv1.SetBurdenRequest) (
 			return nil, atPerson(personErr)
 		}
 		burden := burden
-		err := s.record(ctx, tx, burden.Person, now, func(st store.Store, at time.Time) (costing.Term, error) {
+		err := s.recordPay(ctx, tx, burden.Person, r.PayLate, now, func(st store.Store, at time.Time) (costing.Term, error) {
 			burden.RecordedAt = at
 			if err := s.burdenAlone(ctx, st, burden, r.Replaces); err != nil {
 				return costing.Term{}, err
@@ -55,9 +55,13 @@ func (s *Server) burdenAlone(ctx context.Context, st store.Store, burden costing
 	if err != nil || !there || replaces {
 		return err
 	}
-	return fault.New(fault.Exists, "BURDEN_OVERLAPS", "From %s on the burden is %s percent, as %s set it on %s. Say that the new one replaces it, or give another day.",
-		dayOf(known.Day), percentOf(known.Share), known.Actor, dayOf(known.RecordedAt.In(s.Shop.Zone))).At("effective_date").
-		With("percent", percentOf(known.Share)).With("effective_date", dayOf(known.Day))
+	is, percent := "is "+percentOf(known.Share)+" percent", percentOf(known.Share)
+	if known.Ends {
+		is, percent = "is that of everybody again", ""
+	}
+	return fault.New(fault.Exists, "BURDEN_OVERLAPS", "From %s on the burden %s, as %s set it on %s. Say that the new one replaces it, or give another day.",
+		dayOf(known.Day), is, known.Actor, dayOf(known.RecordedAt.In(s.Shop.Zone))).At("effective_date").
+		With("percent", percent).With("effective_date", dayOf(known.Day))
 }
 
 // maxBurden is twice the pay, in percent: more is a slip of the pen (common practice).
@@ -70,11 +74,26 @@ func (s *Server) decodeBurden(r *costingv1.SetBurdenRequest) (b costing.Burden, 
 			return b, err
 		}
 	}
-	if b.Share, err = shareOf(r.Percent); err != nil {
+	if b.Share, b.Ends, err = shareOrEnd(r, b.Person); err != nil {
 		return b, err
 	}
 	b.Day, b.From, err = s.bookDay("effective_date", r.EffectiveDate)
 	return b, err
+}
+
+// shareOrEnd reads what is paid on top of somebody's wages, or that they have nothing of their own any more.
+// Faults: BURDEN_ENDS_FOR_ALL, PERCENT_MALFORMED, PERCENT_ABSURD.
+func shareOrEnd(r *costingv1.SetBurdenRequest, person id.ID) (share int64, ends bool, err error) {
+	switch {
+	case !r.Ends:
+		share, err = shareOf(r.Percent)
+		return share, false, err
+	case person == id.Nil:
+		return 0, false, fault.New(fault.Invalid, "BURDEN_ENDS_FOR_ALL", "Only the burden of one person ends, and that of everybody counts for them again; say whose. That nobody has any from then on is 0 percent.").At("ends")
+	case r.Percent != "":
+		return 0, false, fault.New(fault.Invalid, "PERCENT_MALFORMED", "A burden that ends has no percentage; leave %q out, or do not say that it ends.", r.Percent).At("percent")
+	}
+	return 0, true, nil
 }
 
 // shareOf reads a percentage as millionths. Faults: PERCENT_MALFORMED, PERCENT_ABSURD.
@@ -96,6 +115,9 @@ func encodeBurden(b costing.Burden) *costingv1.Burden {
 	out := &costingv1.Burden{Percent: percentOf(b.Share), EffectiveDate: wire.ToDay(b.Day), Actor: b.Actor, CreateTime: wire.ToInstant(b.RecordedAt)}
 	if b.Person != id.Nil {
 		out.Person = id.Name("people", b.Person)
+	}
+	if out.Ends = b.Ends; b.Ends {
+		out.Percent = ""
 	}
 	return out
 }

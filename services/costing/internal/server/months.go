@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"google.golang.org/genproto/googleapis/type/date"
@@ -45,10 +46,10 @@ func (s *Server) CloseMonth(ctx context.Context, r *costingv1.CloseMonthRequest)
 		if err != nil {
 			return nil, err
 		}
-		if err := allBooked(ctx, st, month, logs); err != nil {
+		if err := s.final(ctx, st, month, logs); err != nil {
 			return nil, err
 		}
-		c := costing.NewClose(month, settlements[r.Settlement], r.WithIndirectLabour, months.Of(month))
+		c := months.NewClose(month, settlements[r.Settlement], r.WithIndirectLabour)
 		c.Actor, c.At = caller.Of(ctx).Actor, now
 		if err := s.closeMonth(ctx, tx, months, &c); err != nil {
 			return nil, err
@@ -57,41 +58,62 @@ func (s *Server) CloseMonth(ctx context.Context, r *costingv1.CloseMonthRequest)
 	})
 }
 
-// ripe reads the books up to a month whose turn it is to be closed. Faults: MONTH_NOT_OVER,
-// MONTH_CLOSED, EARLIER_MONTH_OPEN.
+// ripe reads the books up to a month whose turn it is to be closed. The first close ever takes in what
+// is before. Faults: MONTH_NOT_OVER, MONTH_CLOSED, EARLIER_MONTH_OPEN.
 func (s *Server) ripe(ctx context.Context, st store.Store, month costing.Month, now time.Time) (*costing.Months, error) {
 	months, err := s.months(ctx, st, now)
 	if err != nil {
 		return nil, err
 	}
-	open, some := months.FirstOpen()
+	open, _ := months.FirstOpen()
 	switch {
 	case months.Closed(month):
 		return nil, inOpen("month", month.First, open)
 	case now.Before(month.To):
 		return nil, fault.New(fault.Precondition, "MONTH_NOT_OVER", "%s goes on until %s; close it then.", month, month.To.In(s.Shop.Zone).Format("2006-01-02 15:04 MST")).At("month")
-	case some && open.First.Before(month.First):
+	case months.AnyClosed() && open.First.Before(month.First):
 		return nil, fault.New(fault.Precondition, "EARLIER_MONTH_OPEN", "%s is not closed; close that one first.", open).At("month").With("month", open.String())
 	}
 	return months, nil
 }
 
-// allBooked refuses a month of which not all is known. Faults: BOOKS_BEHIND, CLOCKS_RUNNING,
-// REVIEWS_OPEN.
-func allBooked(ctx context.Context, st store.Store, month costing.Month, logs map[string]record) error {
+// final refuses a month of which not all is known. Faults: BOOKS_OUTDATED, BOOKS_BEHIND, CLOCKS_RUNNING,
+// REVIEWS_OPEN, PAY_RATE_MISSING, ENTRIES_OVERLAP.
+func (s *Server) final(ctx context.Context, st store.Store, month costing.Month, logs map[string]record) error {
+	if err := s.upToDate(ctx, st); err != nil {
+		return err
+	}
 	for name, log := range logs {
 		if err := booked(ctx, st, name, log); err != nil {
 			return err
 		}
 	}
-	return clockedOff(ctx, st, "month", month.To)
+	if err := clockedOff(ctx, st, "month", month.To); err != nil {
+		return err
+	}
+	return s.payable(ctx, st, month)
+}
+
+// payable refuses a month with labour up to its end, of whatever week, that the payroll would refuse.
+// Faults: PAY_RATE_MISSING, ENTRIES_OVERLAP.
+func (s *Server) payable(ctx context.Context, st store.Store, month costing.Month) error {
+	work, terms, err := st.Labour(ctx, time.Time{}, month.To)
+	if err != nil {
+		return err
+	}
+	work = slices.DeleteFunc(work, func(w costing.Stretch) bool { return !w.End.Before(month.To) }) // they are of the next month
+	doubts := costing.NewPayroll(work, terms, nil, s.Shop.Zone).Doubts()
+	if err := rated(doubts, "close the month"); err != nil {
+		return err
+	}
+	return untangled(doubts)
 }
 
 // closeMonth books and writes a close, with what the month comes to then.
 func (s *Server) closeMonth(ctx context.Context, tx *pg.Tx, months *costing.Months, c *costing.Close) error {
-	st := store.New(tx)
+	st, midnights := store.New(tx), c.Midnights(s.Shop.Zone)
 	if c.Settlement == costing.Prorated {
-		carried, err := st.Carried(ctx, c.Month.From, c.Month.To)
+		carried, err := st.Carried(ctx, midnights[0], c.Month.To)
 		if err != nil {
 			return err
 		}
@@ -104,11 +126,11 @@ func (s *Server) closeMonth(ctx context.Context, tx *pg.Tx, months *costing.Mont
 	if err := s.keep(ctx, tx, b, c.At); err != nil {
 		return err
 	}
-	all, err := st.BalancesBefore(ctx, c.Month.To) // with what was just booked
+	parts, err := st.BalancesByPart(ctx, midnights) // with what was just booked
 	if err != nil {
 		return err
 	}
-	c.Count(months, all, s.Keeper.Rules)
+	c.Count(months, parts, s.Shop.Zone)
 	return st.InsertClose(ctx, *c)
 }
 
@@ -120,8 +142,8 @@ func (s *Server) months(ctx context.Context, st store.Store, now time.Time) (*co
 	}
 	m := costing.NewMonths(closes, s.Shop.Zone)
 	parts := []costing.Month{costing.MonthOf(wire.Oldest.AddDate(0, -1, 0), s.Shop.Zone)}
-	if n := len(closes); n > 0 {
-		parts[0] = closes[n-1].Month
+	if inForce := costing.InForce(closes); len(inForce) > 0 {
+		parts[0] = inForce[len(inForce)-1].Month
 	}
 	instants := []time.Time{parts[0].To}
 	for next := parts[0].Next(s.Shop.Zone); !next.From.After(now); next = next.Next(s.Shop.Zone) {
@@ -139,52 +161,4 @@ func (s *Server) months(ctx context.Context, st store.Store, now time.Time) (*co
 func (s *Server) decodeMonth(field string, d *date.Date) (costing.Month, error) {
 	day, _, err := s.bookDay(field, d)
 	return costing.MonthOf(day, s.Shop.Zone), err
-}
-
-// ListMonths implements MonthService.
-func (s *Server) ListMonths(ctx context.Context, _ *costingv1.ListMonthsRequest) (*costingv1.ListMonthsResponse, error) {
-	now := s.Shop.Now().UTC()
-	var months *costing.Months
-	err := s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
-		months, err = s.months(ctx, store.New(q), now)
-		return err
-	})
-	if err != nil {
-		return nil, err
-	}
-	out := &costingv1.ListMonthsResponse{}
-	month, some := months.Span()
-	for ; some && !month.From.After(now); month = month.Next(s.Shop.Zone) {
-		if c := months.Close(month); c != nil {
-			out.Months = append(out.Months, s.encodeClose(*c))
-		} else {
-			out.Months = append(out.Months, s.encodeOpen(months, month))
-		}
-	}
-	return out, nil
-}
-
-func (s *Server) encodeClose(c costing.Close) *costingv1.Month {
-	out := &costingv1.Month{FirstDate: wire.ToDay(c.Month.First), CloseTime: wire.ToInstant(c.At), ClosedBy: c.Actor, WithIndirectLabour: c.WithIndirect,
-		Applied: s.Shop.ToMoney(c.Applied), Actual: s.Shop.ToMoney(c.Actual), IndirectLabour: s.Shop.ToMoney(c.Indirect), UnderApplied: s.Shop.ToMoney(c.Under()),
-		Late: s.Shop.ToMoney(c.Late), Profit: s.Shop.ToMoney(s.Keeper.Rules.Earnings(c.Counted).Profit)}
-	for number, settlement := range settlements {
-		if settlement == c.Settlement {
-			out.Settlement = number
-		}
-	}
-	return out
-}
-
-// encodeOpen writes what an open month comes to so far; what is late counts in the first of them.
-func (s *Server) encodeOpen(months *costing.Months, month costing.Month) *costingv1.Month {
-	figures := months.Of(month)
-	c := costing.NewClose(month, costing.ToSold, false, figures)
-	c.Counted = figures.Balances()
-	if first, some := months.FirstOpen(); some && first.First.Equal(month.First) {
-		c.Late = s.Keeper.Rules.Earnings(months.Late().Balances()).Profit
-	}
-	out := s.encodeClose(c)
-	out.Settlement, out.CloseTime = costingv1.Month_SETTLEMENT_UNSPECIFIED, nil
-	return out
 }

@@ -224,8 +224,9 @@ func TestServer_CloseMonth_Refuses(t *testing.T) {
 	refused(absurd, fault.Invalid, "DATE_ABSURD")
 
 	o.spend(t, "rent", 1_000, dayOf(2, 1))
-	refused(closeOf(3, toSold), fault.Precondition, "EARLIER_MONTH_OPEN")
 	refused(closeOf(2, prorated), fault.Precondition, "NOTHING_TO_PRORATE")
+	o.closeMonth(t, 1, toSold)
+	refused(closeOf(3, toSold), fault.Precondition, "EARLIER_MONTH_OPEN")
 	o.closeMonth(t, 2, toSold)
 	refused(closeOf(2, toSold), fault.Precondition, "MONTH_CLOSED")
 	refused(closeOf(1, toSold), fault.Precondition, "MONTH_CLOSED")
@@ -255,6 +256,9 @@ func TestServer_CloseMonth_Refuses(t *testing.T) {
 	o.clean(t) // the review is taken in too
 	refused(closeOf(3, toSold), fault.Precondition, "REVIEWS_OPEN")
 	o.reviewSettled(review)
+	o.clean(t)
+	refused(closeOf(3, toSold), fault.Precondition, "PAY_RATE_MISSING")
+	o.setRate(t, 2_000, dayOf(3, 1))
 	o.closeMonth(t, 3, toSold)
 }
 

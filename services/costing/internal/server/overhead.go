@@ -63,7 +63,8 @@ func (s *Server) admit(ctx context.Context, st store.Store, rate costing.Overhea
 
 // openSince is the first month that is open; while none was closed, that is the month of the beginning.
 func (s *Server) openSince(ctx context.Context, st store.Store) (costing.Month, error) {
-	closes, err := st.Closes(ctx, s.Shop.Zone)
+	all, err := st.Closes(ctx, s.Shop.Zone)
+	closes := costing.InForce(all)
 	if n := len(closes); n > 0 {
 		return closes[n-1].Month.Next(s.Shop.Zone), err
 	}

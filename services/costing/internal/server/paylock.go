@@ -41,6 +41,9 @@ func (s *Server) LockPayrollWeek(ctx context.Context, r *costingv1.LockPayrollWe
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*costingv1.LockPayrollWeekResponse, error) {
 		s.Inbox.Freeze(ctx, tx)
 		st := store.New(tx)
+		if err := s.upToDate(ctx, st); err != nil {
+			return nil, err
+		}
 		payroll, err := s.closable(ctx, st, week, now)
 		if err != nil {
 			return nil, err
@@ -49,7 +52,7 @@ func (s *Server) LockPayrollWeek(ctx context.Context, r *costingv1.LockPayrollWe
 			return nil, err
 		}
 		lock := costing.PayLock{Monday: week.Monday, At: now, Actor: caller.Of(ctx).Actor, Lines: payroll.Of(week)}
-		if err := rated(lock.Lines); err != nil {
+		if err := rated(lock.Lines, "lock the week"); err != nil {
 			return nil, err
 		}
 		if err := untangled(lock.Lines); err != nil {
@@ -129,10 +132,11 @@ func clockedOff(ctx context.Context, st store.Store, span string, until time.Tim
 	return err
 }
 
-// rated refuses hours that nobody has said what they are paid. Fault: PAY_RATE_MISSING.
-func rated(lines []costing.PayLine) error {
+// rated refuses hours that nobody has said what they are paid, and tells what to do once that is said. Fault:
+// PAY_RATE_MISSING.
+func rated(lines []costing.PayLine, then string) error {
 	if all := strings.Join(costing.RatesMissing(lines), ", "); all != "" {
-		return fault.New(fault.Precondition, "PAY_RATE_MISSING", "No pay rate is known for work of %s. Set one from that day or before, then lock the week.", all).With("people", all)
+		return fault.New(fault.Precondition, "PAY_RATE_MISSING", "No pay rate is known for work of %s. Set one from that day or before, then %s.", all, then).With("people", all)
 	}
 	return nil
 }

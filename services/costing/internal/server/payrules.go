@@ -20,7 +20,8 @@ import (
 )
 
 // SetPayRule implements PayRuleService. The rule is recorded while nothing else is booked, and what
-// was worked since it begins is settled by it.
+// was worked since it begins is settled by it; what that changes of locked weeks and closed months counts
+// late, where the request says that it may.
 func (s *Server) SetPayRule(ctx context.Context, r *costingv1.SetPayRuleRequest) (*costingv1.SetPayRuleResponse, error) {
 	now := s.Shop.Now().UTC().Truncate(time.Microsecond)
 	rule, err := s.decodeRule(r.PayRule)
@@ -31,7 +32,7 @@ func (s *Server) SetPayRule(ctx context.Context, r *costingv1.SetPayRuleRequest)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*costingv1.SetPayRuleResponse, error) {
 		s.Keeper.Freeze(ctx, tx)
 		rule, st := rule, store.New(tx)
-		if err := s.ruleFits(ctx, st, rule, r.Replaces); err != nil {
+		if err := ruleAlone(ctx, st, rule, r.Replaces, s.Shop.Zone); err != nil {
 			return nil, err
 		}
 		at, err := recordedAt(ctx, st, id.Nil, now)
@@ -46,22 +47,19 @@ func (s *Server) SetPayRule(ctx context.Context, r *costingv1.SetPayRuleRequest)
 		if err != nil {
 			return nil, err
 		}
-		return &costingv1.SetPayRuleResponse{PayRule: encodeRule(rule)}, s.keep(ctx, tx, b, now)
+		if err := s.keep(ctx, tx, b, now); err != nil {
+			return nil, err
+		}
+		if !r.PayLate {
+			err = s.inTime(ctx, st, "pay_rule.effective_date", costing.WeekOf(rule.Monday, s.Shop.Zone).From, b, nil)
+		}
+		return &costingv1.SetPayRuleResponse{PayRule: encodeRule(rule)}, err
 	})
 }
 
-// ruleFits refuses a rule that would change a week whose payroll was closed, and a second one from one
-// week on that does not say that it replaces the first. Faults: PERIOD_LOCKED, RULE_OVERLAPS.
-func (s *Server) ruleFits(ctx context.Context, st store.Store, rule costing.PayRule, replaces bool) error {
-	locks, err := st.PayLocks(ctx)
-	if err != nil {
-		return err
-	}
-	if n := len(locks); n > 0 && !locks[n-1].Monday.Before(rule.Monday) {
-		last := locks[n-1].Monday
-		return fault.New(fault.Precondition, "PERIOD_LOCKED", "The payroll is closed up to the week of %s, and was paid by the rule of then. A new rule begins with the week of %s or later.",
-			dayOf(last), dayOf(last.AddDate(0, 0, 7))).At("pay_rule.effective_date").With("week", dayOf(last))
-	}
+// ruleAlone refuses a second rule from one week on that does not say that it replaces the first. Fault:
+// RULE_OVERLAPS.
+func ruleAlone(ctx context.Context, st store.Store, rule costing.PayRule, replaces bool, zone *time.Location) error {
 	rules, err := st.PayRules(ctx)
 	if err != nil || replaces {
 		return err
@@ -69,7 +67,7 @@ func (s *Server) ruleFits(ctx context.Context, st store.Store, rule costing.PayR
 	for _, known := range rules {
 		if known.Monday.Equal(rule.Monday) {
 			return fault.New(fault.Exists, "RULE_OVERLAPS", "There is a rule from the week of %s on, as %s set it on %s. Say that the new one replaces it, or give another week.",
-				dayOf(known.Monday), known.Actor, dayOf(known.RecordedAt.In(s.Shop.Zone))).At("pay_rule.effective_date").With("effective_date", dayOf(known.Monday))
+				dayOf(known.Monday), known.Actor, dayOf(known.RecordedAt.In(zone))).At("pay_rule.effective_date").With("effective_date", dayOf(known.Monday))
 		}
 	}
 	return nil
@@ -99,7 +97,7 @@ func (s *Server) decodeRule(r *costingv1.PayRule) (rule costing.PayRule, err err
 		return rule, err
 	}
 	if monday := costing.WeekOf(rule.Monday, s.Shop.Zone).Monday; !monday.Equal(rule.Monday) {
-		return rule, fault.New(fault.Invalid, "RULE_NOT_MONDAY", "A rule holds for whole weeks, from a Monday on; %s is a %s. Give %s or %s.",
+		return rule, fault.New(fault.Invalid, "RULE_NOT_MONDAY", "A rule holds for whole weeks, and weeks begin on Monday at midnight of the shop's zone; %s is a %s. Give %s or %s.",
 			dayOf(rule.Monday), rule.Monday.Weekday(), dayOf(monday), dayOf(monday.AddDate(0, 0, 7))).At("pay_rule.effective_date")
 	}
 	return rule, rule.Check()

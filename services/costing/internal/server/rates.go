@@ -18,7 +18,8 @@ import (
 )
 
 // SetPayRate implements PayRateService. The rate is recorded while nothing else is booked,
-// so that each stretch of labour is either costed with it or adjusted for it.
+// so that each stretch of labour is either costed with it or adjusted for it. What it changes of locked
+// weeks and closed months counts late, where the request says that it may.
 func (s *Server) SetPayRate(ctx context.Context, r *costingv1.SetPayRateRequest) (*costingv1.SetPayRateResponse, error) {
 	now := s.Shop.Now().UTC().Truncate(time.Microsecond)
 	rate, err := s.decodeRate(r)
@@ -34,7 +35,7 @@ func (s *Server) SetPayRate(ctx context.Context, r *costingv1.SetPayRateRequest)
 			return nil, atPerson(personErr)
 		}
 		rate := rate
-		err := s.record(ctx, tx, rate.Person, now, func(st store.Store, at time.Time) (costing.Term, error) {
+		err := s.recordPay(ctx, tx, rate.Person, r.PayLate, now, func(st store.Store, at time.Time) (costing.Term, error) {
 			rate.RecordedAt = at
 			if err := s.rateAlone(ctx, st, rate, r.Replaces); err != nil {
 				return costing.Term{}, err

@@ -35,7 +35,7 @@ func (s *Server) GetTrialBalance(ctx context.Context, r *costingv1.GetTrialBalan
 	return out, nil
 }
 
-// standing reads what each account comes to at an instant, absent: now. Faults: TIME_IN_FUTURE,
+// standing reads what each account comes to at an instant, absent: now, and for which instant that is. Faults: TIME_IN_FUTURE,
 // TIME_TOO_OLD.
 func (s *Server) standing(ctx context.Context, r *timestamppb.Timestamp) (at time.Time, balances []ledger.Balance, err error) {
 	if at, err = s.Shop.Instant("time", r); err != nil {
@@ -51,10 +51,18 @@ func (s *Server) standing(ctx context.Context, r *timestamppb.Timestamp) (at tim
 		if err != nil {
 			return err
 		}
-		counted, since := costing.CountedBy(closes, until)
-		happened, err := st.BalancesBetween(ctx, since, until)
-		balances = counted.With(happened).Balances()
-		return err
+		stands := costing.StandingAt(costing.InForce(closes), until, s.Shop.Zone)
+		switch {
+		case stands.Open:
+			balances, err = st.BalancesBefore(ctx, until)
+			return err
+		case stands.Of != nil:
+			if balances, err = st.DaysBefore(ctx, stands.Of.ID, stands.Before); err != nil {
+				return err
+			}
+		}
+		at, balances = stands.At, stands.Counted.With(balances).Balances()
+		return nil
 	})
 	return at, balances, err
 }

@@ -17,6 +17,12 @@ import (
 // term or adjusted for it; write is told when the term counts as recorded, which is after all that
 // was booked so far, whatever the clocks say.
 func (s *Server) record(ctx context.Context, tx *pg.Tx, person id.ID, now time.Time, write func(st store.Store, at time.Time) (costing.Term, error)) error {
+	return s.recordPay(ctx, tx, person, true, now, write)
+}
+
+// recordPay records a term as record does; one that changes what is closed only where it may be paid late.
+// Fault: COUNTS_LATE.
+func (s *Server) recordPay(ctx context.Context, tx *pg.Tx, person id.ID, payLate bool, now time.Time, write func(st store.Store, at time.Time) (costing.Term, error)) error {
 	s.Keeper.Freeze(ctx, tx)
 	st := store.New(tx)
 	at, err := recordedAt(ctx, st, person, now)
@@ -27,11 +33,14 @@ func (s *Server) record(ctx context.Context, tx *pg.Tx, person id.ID, now time.T
 	if err != nil {
 		return err
 	}
-	b, err := s.reprice(ctx, st, term)
+	b, begins, err := s.reprice(ctx, st, term)
 	if err != nil {
 		return err
 	}
-	return s.keep(ctx, tx, b, now)
+	if err := s.keep(ctx, tx, b, now); err != nil || payLate {
+		return err
+	}
+	return s.inTime(ctx, st, "effective_date", term.From(), b, begins)
 }
 
 // recordedAt is when what concerns a person, or everybody (id.Nil), counts as recorded.
@@ -54,21 +63,22 @@ func (s *Server) keep(ctx context.Context, tx *pg.Tx, b *costing.Book, now time.
 	return nil
 }
 
-// reprice prices again the labour that a new term changes.
-func (s *Server) reprice(ctx context.Context, st store.Store, term costing.Term) (*costing.Book, error) {
-	b := costing.NewBook(s.Keeper.Rules)
+// reprice prices again the labour that a new term changes, and says from when each transaction of it counts.
+func (s *Server) reprice(ctx context.Context, st store.Store, term costing.Term) (b *costing.Book, begins map[id.ID]time.Time, err error) {
+	b, begins = costing.NewBook(s.Keeper.Rules), map[id.ID]time.Time{}
 	stretches, err := st.StretchesAfter(ctx, term.Person(), term.From())
 	if err != nil {
-		return b, err
+		return b, begins, err
 	}
 	terms, err := st.Terms(ctx, workers(stretches))
 	if err != nil {
-		return b, err
+		return b, begins, err
 	}
 	for _, stretch := range stretches {
 		n := slices.IndexFunc(terms.Of(stretch.Person), func(t costing.Term) bool { return t.ID == term.ID })
 		if t, changes := stretch.Adjustment(b.Rules(), terms, n); changes {
 			b.Post(t)
+			begins[t.ID] = latest(stretch.Start, term.From())
 		}
 		cause := costing.Cause{ID: term.ID, Event: term.ID, RecordedAt: term.RecordedAt}
 		if term.Overhead == nil {
@@ -77,7 +87,14 @@ func (s *Server) reprice(ctx context.Context, st store.Store, term costing.Term)
 			b.Rerun(stretch, terms, cause)
 		}
 	}
-	return b, nil
+	return b, begins, nil
+}
+
+func latest(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
 }
 
 // workers lists whose labour stretches are.

@@ -52,8 +52,8 @@ func TestStore_SentBack(t *testing.T) {
 	})
 	same(t, "passes", map[id.ID][]costing.Pass{piece: {{ID: back.ID, Stage: sanding, Kind: "sand", At: noon, Defects: []string{"runs", "runs", "dust"}}}}, got.Passes)
 	same(t, "spent", []costing.SpentAgain{
-		{Piece: piece, Stage: sanding, StageKind: "sand", Account: "wages_payable", OccurredAt: noon, WorkedAt: noon, Amount: 20_00},
-		{Piece: piece, Stage: sanding, StageKind: "sand", OccurredAt: noon, WorkedAt: noon, Time: time.Hour}}, got.Spent)
+		{Piece: piece, Stage: sanding, StageKind: "sand", Account: "wages_payable", OccurredAt: noon.Add(time.Hour), WorkedAt: noon, Amount: 20_00},
+		{Piece: piece, Stage: sanding, StageKind: "sand", OccurredAt: noon.Add(time.Hour), WorkedAt: noon, Time: time.Hour}}, got.Spent)
 }
 
 // Standard rates are kept as they were said, and read in the order in which they begin.

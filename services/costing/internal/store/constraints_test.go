@@ -58,16 +58,26 @@ var past = map[string][]string{
 	"overhead_actual_taken_back_once":         {`INSERT INTO overhead_actual SELECT gen_random_uuid(), day, occurred_at, what, amount, note, takes_back, reason, actor, recorded_at FROM overhead_actual WHERE takes_back IS NOT NULL`},
 	"overhead_actual_takes_back_fkey":         {`UPDATE overhead_actual SET takes_back = gen_random_uuid() WHERE takes_back IS NOT NULL`},
 	"overhead_actual_sign":                    {`UPDATE overhead_actual SET amount = -amount`, `UPDATE overhead_actual SET amount = 0`, `UPDATE overhead_actual SET reason = 'because' WHERE takes_back IS NULL`, `UPDATE overhead_actual SET reason = ''`},
-	"month_close_pkey":                        {`INSERT INTO month_close SELECT month, gen_random_uuid(), ends_at, settlement, with_indirect, applied, actual, indirect, late, actor, closed_at FROM month_close`},
-	"month_close_id_key":                      {`INSERT INTO month_close SELECT (month + interval '1 month')::date, id, ends_at, settlement, with_indirect, applied, actual, indirect, late, actor, closed_at FROM month_close`},
-	"month_begins_on_its_first_day":           {`INSERT INTO month_close SELECT month + 1, gen_random_uuid(), ends_at, settlement, with_indirect, applied, actual, indirect, late, actor, closed_at FROM month_close`},
+	"month_close_pkey":                        {`INSERT INTO month_close SELECT id, (month + interval '1 month')::date, since, ends_at, follows, settlement, with_indirect, applied, actual, indirect, actor, closed_at FROM month_close`},
+	"month_closed_once":                       {`INSERT INTO month_close SELECT gen_random_uuid(), month, since, ends_at, follows, settlement, with_indirect, applied, actual, indirect, actor, closed_at FROM month_close`},
+	"month_closed_again_once":                 {`WITH again AS (SELECT generate_series(1, 2)) INSERT INTO month_close SELECT gen_random_uuid(), month, since, ends_at, r.id, settlement, with_indirect, applied, actual, indirect, c.actor, closed_at FROM month_close c, month_reopen r, again`},
+	"month_close_follows_fkey":                {`UPDATE month_close SET follows = gen_random_uuid()`},
+	"month_close_counts_its_month":            {`UPDATE month_close SET since = month + 1`},
+	"month_begins_on_its_first_day":           {`UPDATE month_close SET month = month + 1`},
 	"month_close_settlement_check":            {`UPDATE month_close SET settlement = 'forgotten'`},
+	"month_reopen_pkey":                       {`INSERT INTO month_reopen TABLE month_reopen`},
+	"month_reopened_once":                     {`INSERT INTO month_reopen SELECT gen_random_uuid(), close_id, reason, actor, reopened_at FROM month_reopen`},
+	"month_reopen_close_id_fkey":              {`UPDATE month_reopen SET close_id = gen_random_uuid()`},
+	"month_reopen_reason_check":               {`UPDATE month_reopen SET reason = ''`},
 	"month_share_pkey":                        {`INSERT INTO month_share TABLE month_share`},
-	"month_share_month_fkey":                  {`UPDATE month_share SET month = '2026-02-01'`},
+	"month_share_close_id_fkey":               {`UPDATE month_share SET close_id = gen_random_uuid()`},
 	"month_balance_pkey":                      {`INSERT INTO month_balance TABLE month_balance`},
-	"month_balance_month_fkey":                {`UPDATE month_balance SET month = '2026-02-01'`},
+	"month_balance_close_id_fkey":             {`UPDATE month_balance SET close_id = gen_random_uuid()`},
+	"month_day_pkey":                          {`INSERT INTO month_day TABLE month_day`},
+	"month_day_close_id_fkey":                 {`UPDATE month_day SET close_id = gen_random_uuid()`},
 	"burden_pkey":                             {`INSERT INTO burden TABLE burden`},
 	"burden_share_check":                      {`UPDATE burden SET share = -1`},
+	"burden_that_ends_is_somebodys":           {`UPDATE burden SET ends = true`, `UPDATE burden SET ends = true, share = 0, person_id = NULL`},
 	"payroll_lock_pkey":                       {`INSERT INTO payroll_lock TABLE payroll_lock`},
 	"payroll_week_begins_on_monday":           {`UPDATE payroll_lock SET week = week + 1`},
 	"payroll_line_pkey":                       {`INSERT INTO payroll_line TABLE payroll_line`},
@@ -113,7 +123,10 @@ func TestStore_TablesRefuse(t *testing.T) {
 		blade := actual(8_00)
 		back := blade
 		back.ID, back.Amount, back.TakesBack, back.Reason = id.New(), -8_00, blade.ID, "entered twice"
-		return errors.Join(st.InsertOverheadRate(ctx, boothRate()), st.InsertOverheadActual(ctx, blade), st.InsertOverheadActual(ctx, back), st.InsertClose(ctx, marchClose(piece)))
+		march := marchClose(piece)
+		march.Reopened = &costing.Reopening{ID: id.New(), Reason: "a bill was missing", Actor: "Ana", At: noon}
+		return errors.Join(st.InsertOverheadRate(ctx, boothRate()), st.InsertOverheadActual(ctx, blade), st.InsertOverheadActual(ctx, back), st.InsertClose(ctx, march),
+			st.InsertReopening(ctx, march))
 	})
 	want, lines, gone, known := sheet(t, db, piece), postings(t, db), marks(t, db, piece), rates(t, db, nell.id)
 	for constraint, statements := range past {

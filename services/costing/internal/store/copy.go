@@ -9,7 +9,7 @@ import (
 
 // many transactions or stretches are copied; fewer are sent along with the other statements of their
 // transaction, which then waits less often for the database.
-const many = 500
+const many = 100
 
 // copier is a transaction that can take many rows at once.
 type copier interface {
@@ -40,7 +40,7 @@ var postingColumns = []string{"tx_id", "line", "event_id", "group_kind", "group_
 	"amount", "occurred_at", "recorded_at"}
 
 func copyPostings(ctx context.Context, to copier, transactions []costing.Transaction) error {
-	var r pg.Rows
+	r := pg.NewRows(200 * 2 * len(transactions))
 	for _, t := range transactions {
 		for i, l := range t.Lines {
 			r.Row(len(postingColumns))
@@ -61,14 +61,14 @@ func copyPostings(ctx context.Context, to copier, transactions []costing.Transac
 			r.Instant(t.RecordedAt)
 		}
 	}
-	return to.Copy(ctx, "posting", postingColumns, &r)
+	return to.Copy(ctx, "posting", postingColumns, r)
 }
 
 var stretchColumns = []string{"event_id", "sign", "entry_id", "piece_id", "person_id", "person_name", "stage_id", "stage_kind", "stage_key", "part_label", "rework",
 	"started_at", "ended_at", "occurred_at", "recorded_at", "indirect", "whole_from", "paused"}
 
 func copyStretches(ctx context.Context, to copier, stretches []costing.Stretch) error {
-	var r pg.Rows
+	r := pg.NewRows(300 * len(stretches))
 	for _, s := range stretches {
 		r.Row(len(stretchColumns))
 		r.ID(s.ID)
@@ -94,5 +94,5 @@ func copyStretches(ctx context.Context, to copier, stretches []costing.Stretch) 
 		}
 		r.Bool(s.Paused)
 	}
-	return to.Copy(ctx, "stretch", stretchColumns, &r)
+	return to.Copy(ctx, "stretch", stretchColumns, r)
 }

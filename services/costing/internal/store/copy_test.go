@@ -44,11 +44,11 @@ func TestStore_Save_ManyAsFew(t *testing.T) {
 	saveAt(t, many, noon, busy)
 	whole := costing.NewBook(costing.Standard())
 	busy(whole)
-	for n := 0; n < len(whole.Transactions); n += 100 {
-		saveAt(t, few, noon, func(b *costing.Book) { b.Transactions = whole.Transactions[n:min(n+100, len(whole.Transactions))] })
+	for n := 0; n < len(whole.Transactions); n += 50 {
+		saveAt(t, few, noon, func(b *costing.Book) { b.Transactions = whole.Transactions[n:min(n+50, len(whole.Transactions))] })
 	}
-	for n := 0; n < len(whole.Stretches); n += 100 {
-		saveAt(t, few, noon, func(b *costing.Book) { b.Stretches = whole.Stretches[n:min(n+100, len(whole.Stretches))] })
+	for n := 0; n < len(whole.Stretches); n += 50 {
+		saveAt(t, few, noon, func(b *costing.Book) { b.Stretches = whole.Stretches[n:min(n+50, len(whole.Stretches))] })
 	}
 	for _, table := range []string{"posting", "stretch"} {
 		got, want := dump(t, many, table), dump(t, few, table)

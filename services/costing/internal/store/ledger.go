@@ -48,6 +48,9 @@ func (s Store) BalancesBefore(ctx context.Context, before time.Time) ([]ledger.B
 	return out, err
 }
 
+// Counted lists the accounts on which closed months have counted something, by name.
+func (s Store) Counted(ctx context.Context) ([]string, error) { return s.q.CountedAccounts(ctx) }
+
 // MadeBy says by which rules the books were made, empty if that was never noted, and whether
 // anything is in them.
 func (s Store) MadeBy(ctx context.Context) (rules string, some bool, err error) {

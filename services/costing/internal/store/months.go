@@ -2,63 +2,138 @@ package store
 
 import (
 	"context"
+	"slices"
 	"time"
 
+	"github.com/google/uuid"
+
+	"tackfree/pkg/id"
 	"tackfree/pkg/ledger"
 	"tackfree/pkg/money"
 	"tackfree/services/costing/internal/costing"
 	"tackfree/services/costing/internal/store/storedb"
 )
 
-// Closes reads the months that are closed, in their order, with their shares and what they have counted.
+// Closes reads all closes of months, also those that were taken back, by month and each in its order,
+// with their shares and what they have counted; of the first in force also what of that is of earlier months.
 func (s Store) Closes(ctx context.Context, zone *time.Location) ([]costing.Close, error) {
 	rows, err := s.q.MonthCloses(ctx)
 	if err != nil || len(rows) == 0 {
 		return nil, err
 	}
-	closes, at := make([]costing.Close, len(rows)), map[time.Time]*costing.Close{}
+	closes, of := make([]costing.Close, len(rows)), map[id.ID]*costing.Close{}
 	for i, row := range rows {
-		month := costing.MonthOf(row.Month, zone)
-		month.To = row.EndsAt
-		closes[i] = costing.Close{ID: row.ID, Month: month, Settlement: costing.Settlement(row.Settlement), WithIndirect: row.WithIndirect,
-			Applied: money.Amount(row.Applied), Actual: money.Amount(row.Actual), Indirect: money.Amount(row.Indirect), Late: money.Amount(row.Late),
-			Actor: row.Actor, At: row.ClosedAt}
-		at[row.Month] = &closes[i]
+		closes[i] = fromClose(row, zone)
+		of[row.ID] = &closes[i]
 	}
 	shares, err := s.q.MonthShares(ctx)
 	if err != nil {
 		return nil, err
 	}
 	for _, row := range shares {
-		at[row.Month].Shares = append(at[row.Month].Shares, costing.Share{Piece: row.PieceID, Again: row.Again, Amount: money.Amount(row.Amount)})
+		of[row.CloseID].Shares = append(of[row.CloseID].Shares, costing.Share{Piece: row.PieceID, Again: row.Again, Amount: money.Amount(row.Amount)})
 	}
 	counted, err := s.q.MonthBalances(ctx)
-	for _, row := range counted {
-		at[row.Month].Counted = append(at[row.Month].Counted, ledger.Balance{Account: costing.Account(row.Account), Amount: money.Amount(row.Amount)})
+	if err != nil {
+		return nil, err
 	}
-	return closes, err
+	for _, row := range counted {
+		c := of[row.CloseID]
+		c.Counted = append(c.Counted, balance(row.Account, row.Amount))
+		c.Late = append(c.Late, balance(row.Account, row.Late))
+	}
+	return closes, s.earlier(ctx, closes)
+}
+
+func fromClose(row storedb.MonthClosesRow, zone *time.Location) costing.Close {
+	month := costing.MonthOf(row.Month, zone)
+	month.To = row.EndsAt
+	c := costing.Close{ID: row.ID, Month: month, Since: row.Since, Follows: row.Follows.UUID, Settlement: costing.Settlement(row.Settlement),
+		WithIndirect: row.WithIndirect, Applied: money.Amount(row.Applied), Actual: money.Amount(row.Actual), Indirect: money.Amount(row.Indirect),
+		Actor: row.Actor, At: row.ClosedAt}
+	if row.ReopenID.Valid {
+		c.Reopened = &costing.Reopening{ID: row.ReopenID.UUID, Reason: row.ReopenReason, Actor: row.ReopenActor, At: *row.ReopenedAt}
+	}
+	return c
+}
+
+// earlier reads what the first close in force has counted of months before its own.
+func (s Store) earlier(ctx context.Context, closes []costing.Close) error {
+	first := slices.IndexFunc(closes, func(c costing.Close) bool { return c.Reopened == nil })
+	if first < 0 || !closes[first].Since.Before(closes[first].Month.First) {
+		return nil
+	}
+	c := &closes[first]
+	rows, err := s.q.MonthsBefore(ctx, storedb.MonthsBeforeParams{CloseID: c.ID, Before: c.Month.First})
+	for _, row := range rows {
+		if n := len(c.Earlier); n == 0 || !c.Earlier[n-1].Day.Equal(row.Month) {
+			c.Earlier = append(c.Earlier, costing.Day{Day: row.Month})
+		}
+		month := &c.Earlier[len(c.Earlier)-1]
+		month.Counted = append(month.Counted, balance(row.Account, row.Balance))
+	}
+	return err
+}
+
+func balance(account string, amount int64) ledger.Balance {
+	return ledger.Balance{Account: costing.Account(account), Amount: money.Amount(amount)}
+}
+
+// DaysBefore reads what a close has counted of its days before one.
+func (s Store) DaysBefore(ctx context.Context, closing id.ID, before time.Time) ([]ledger.Balance, error) {
+	rows, err := s.q.DaysBefore(ctx, storedb.DaysBeforeParams{CloseID: closing, Before: before})
+	out := make([]ledger.Balance, len(rows))
+	for i, row := range rows {
+		out[i] = balance(row.Account, row.Balance)
+	}
+	return out, err
 }
 
 // InsertClose writes that a month is closed, what that settled and what it has counted.
 func (s Store) InsertClose(ctx context.Context, c costing.Close) error {
-	err := s.q.InsertMonthClose(ctx, storedb.InsertMonthCloseParams{Month: c.Month.First, ID: c.ID, EndsAt: c.Month.To, Settlement: string(c.Settlement),
-		WithIndirect: c.WithIndirect, Applied: int64(c.Applied), Actual: int64(c.Actual), Indirect: int64(c.Indirect), Late: int64(c.Late),
-		Actor: c.Actor, ClosedAt: c.At})
+	err := s.q.InsertMonthClose(ctx, storedb.InsertMonthCloseParams{Month: c.Month.First, ID: c.ID, Since: c.Since, EndsAt: c.Month.To,
+		Follows: uuid.NullUUID{UUID: c.Follows, Valid: c.Follows != id.Nil}, Settlement: string(c.Settlement), WithIndirect: c.WithIndirect,
+		Applied: int64(c.Applied), Actual: int64(c.Actual), Indirect: int64(c.Indirect), Actor: c.Actor, ClosedAt: c.At})
 	if err != nil {
 		return err
 	}
-	shares := storedb.InsertMonthSharesParams{Month: c.Month.First}
+	shares := storedb.InsertMonthSharesParams{CloseID: c.ID}
 	for _, share := range c.Shares {
 		shares.PieceID, shares.Again, shares.Amount = append(shares.PieceID, share.Piece), append(shares.Again, share.Again), append(shares.Amount, int64(share.Amount))
 	}
 	if err := s.q.InsertMonthShares(ctx, shares); err != nil {
 		return err
 	}
-	counted := storedb.InsertMonthBalancesParams{Month: c.Month.First}
-	for _, b := range c.Counted {
-		counted.Account, counted.Amount = append(counted.Account, string(b.Account)), append(counted.Amount, int64(b.Amount))
+	return s.insertCounted(ctx, c)
+}
+
+// insertCounted writes what a close has counted, in all and by day.
+func (s Store) insertCounted(ctx context.Context, c costing.Close) error {
+	all, late := costing.Figures{}.With(c.Counted), costing.Figures{}.With(c.Late)
+	for account := range late {
+		all[account] += 0 // also what comes to nothing with what is late has a row
 	}
-	return s.q.InsertMonthBalances(ctx, counted)
+	counted := storedb.InsertMonthBalancesParams{CloseID: c.ID}
+	for account, amount := range all {
+		counted.Account, counted.Amount = append(counted.Account, string(account)), append(counted.Amount, int64(amount))
+		counted.Late = append(counted.Late, int64(late[account]))
+	}
+	if err := s.q.InsertMonthBalances(ctx, counted); err != nil {
+		return err
+	}
+	days := storedb.InsertMonthDaysParams{CloseID: c.ID}
+	for _, d := range c.Days {
+		for _, b := range d.Counted {
+			days.Day, days.Account, days.Amount = append(days.Day, d.Day), append(days.Account, string(b.Account)), append(days.Amount, int64(b.Amount))
+		}
+	}
+	return s.q.InsertMonthDays(ctx, days)
+}
+
+// InsertReopening writes that a close was taken back.
+func (s Store) InsertReopening(ctx context.Context, c costing.Close) error {
+	r := c.Reopened
+	return s.q.InsertMonthReopen(ctx, storedb.InsertMonthReopenParams{ID: r.ID, CloseID: c.ID, Reason: r.Reason, Actor: r.Actor, ReopenedAt: r.At})
 }
 
 // BalancesByPart reads what happened between instants, by account: part 0 is before the first of them,
@@ -67,17 +142,7 @@ func (s Store) BalancesByPart(ctx context.Context, instants []time.Time) (map[in
 	rows, err := s.q.BalancesByPart(ctx, instants)
 	out := map[int][]ledger.Balance{}
 	for _, row := range rows {
-		out[int(row.Part)] = append(out[int(row.Part)], ledger.Balance{Account: costing.Account(row.Account), Amount: money.Amount(row.Balance)})
-	}
-	return out, err
-}
-
-// BalancesBetween reads what happened from an instant up to but not at another, by account.
-func (s Store) BalancesBetween(ctx context.Context, since, before time.Time) ([]ledger.Balance, error) {
-	rows, err := s.q.BalancesBetween(ctx, storedb.BalancesBetweenParams{Since: since, Before: before})
-	out := make([]ledger.Balance, len(rows))
-	for i, row := range rows {
-		out[i] = ledger.Balance{Account: costing.Account(row.Account), Amount: money.Amount(row.Balance)}
+		out[int(row.Part)] = append(out[int(row.Part)], balance(row.Account, row.Balance))
 	}
 	return out, err
 }

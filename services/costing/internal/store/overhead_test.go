@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"context"
+	"errors"
 	"testing"
 	"time"
 
@@ -22,9 +23,17 @@ func actual(amount money.Amount) costing.OverheadActual {
 	return costing.OverheadActual{ID: id.New(), Day: day(7), At: day(7), What: "saw blade", Amount: amount, Note: "10 inch", Actor: "Ana", RecordedAt: noon}
 }
 
+// takings are what a close counts that sold for so much.
+func takings(amount money.Amount) []ledger.Balance {
+	return []ledger.Balance{{Account: "cash_clearing", Amount: amount}, {Account: "revenue", Amount: -amount}}
+}
+
+// marchClose is the first close ever, which takes in February.
 func marchClose(piece id.ID) costing.Close {
-	return costing.Close{ID: id.New(), Month: costing.MonthOf(day(1), time.UTC), Settlement: costing.Prorated, WithIndirect: true, Applied: 200_00, Actual: 210_00, Indirect: 5_00,
-		Shares: []costing.Share{{Piece: piece, Again: true, Amount: 15_00}}, Late: -3_00, Counted: []ledger.Balance{{Account: "cash_clearing", Amount: -210_00}, {Account: "revenue", Amount: 210_00}},
+	march := costing.MonthOf(day(1), time.UTC)
+	return costing.Close{ID: id.New(), Month: march, Since: march.First.AddDate(0, -1, 0), Settlement: costing.Prorated, WithIndirect: true, Applied: 200_00, Actual: 210_00, Indirect: 5_00,
+		Shares: []costing.Share{{Piece: piece, Again: true, Amount: 15_00}}, Counted: takings(210_00),
+		Days:  []costing.Day{{Day: march.First.AddDate(0, 0, -18), Counted: takings(10_00)}, {Day: march.First, Counted: takings(150_00)}, {Day: march.First.AddDate(0, 0, 6), Counted: takings(50_00)}},
 		Actor: "Ana", At: noon}
 }
 
@@ -117,16 +126,42 @@ func TestStore_OverheadActuals(t *testing.T) {
 	}
 }
 
+// Closes come back by month and in their order, with what became of them; of the first in force also what
+// it has counted of months before.
 func TestStore_Closes(t *testing.T) {
 	db, piece := setup(t), id.New()
-	none := read(t, db, func(ctx context.Context, st store.Store) ([]costing.Close, error) { return st.Closes(ctx, time.UTC) })
-	same(t, "none", []costing.Close(nil), none)
+	closes := func() []costing.Close {
+		t.Helper()
+		return read(t, db, func(ctx context.Context, st store.Store) ([]costing.Close, error) { return st.Closes(ctx, time.UTC) })
+	}
+	same(t, "none", []costing.Close(nil), closes())
 	march := marchClose(piece)
-	april := costing.Close{ID: id.New(), Month: march.Month.Next(time.UTC), Settlement: costing.ToSold, Actor: "Bo", At: noon}
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.InsertClose(ctx, april) })
-	must(t, db, func(ctx context.Context, st store.Store) error { return st.InsertClose(ctx, march) })
-	got := read(t, db, func(ctx context.Context, st store.Store) ([]costing.Close, error) { return st.Closes(ctx, time.UTC) })
-	same(t, "two", []costing.Close{march, april}, got)
+	april := costing.Close{ID: id.New(), Month: march.Month.Next(time.UTC), Settlement: costing.ToSold, Late: takings(-3_00), Actor: "Bo", At: noon}
+	april.Since, april.Days = april.Month.First, []costing.Day{{Day: april.Month.First, Counted: takings(3_00)}} // in all it is nothing
+	again := march
+	again.ID, again.At, again.Shares, again.Settlement = id.New(), noon.Add(time.Hour), nil, costing.ToSold
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		return errors.Join(st.InsertClose(ctx, april), st.InsertClose(ctx, march))
+	})
+	march.Days, march.Late, march.Earlier = nil, takings(0), []costing.Day{{Day: march.Since, Counted: takings(10_00)}}
+	april.Days, april.Counted = nil, takings(0)
+	same(t, "two", []costing.Close{march, april}, closes())
+	before := func(day time.Time) []ledger.Balance {
+		t.Helper()
+		return read(t, db, func(ctx context.Context, st store.Store) ([]ledger.Balance, error) {
+			return st.DaysBefore(ctx, march.ID, day)
+		})
+	}
+	same(t, "before February", []ledger.Balance{}, before(march.Since))
+	same(t, "before 7 March", takings(160_00), before(day(7)))
+
+	march.Reopened, march.Earlier = &costing.Reopening{ID: id.New(), Reason: "a bill was missing", Actor: "Ana", At: noon.Add(time.Minute)}, nil
+	again.Follows = march.Reopened.ID
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		return errors.Join(st.InsertReopening(ctx, march), st.InsertClose(ctx, again))
+	})
+	again.Days, again.Late, again.Earlier = nil, takings(0), []costing.Day{{Day: march.Since, Counted: takings(10_00)}}
+	same(t, "closed again", []costing.Close{march, again, april}, closes())
 }
 
 // Balances are cut where they are asked for: what happens at an instant is after it.
@@ -146,14 +181,10 @@ func TestStore_BalancesByPart(t *testing.T) {
 		return st.BalancesByPart(ctx, []time.Time{day(2), day(3)})
 	})
 	same(t, "parts", map[int][]ledger.Balance{0: cash(1_00), 1: cash(2_00), 2: cash(4_00)}, parts)
-	between := read(t, db, func(ctx context.Context, st store.Store) ([]ledger.Balance, error) {
-		return st.BalancesBetween(ctx, day(2), day(3))
+	before := read(t, db, func(ctx context.Context, st store.Store) ([]ledger.Balance, error) {
+		return st.BalancesBefore(ctx, day(3))
 	})
-	same(t, "between", cash(2_00), between)
-	between = read(t, db, func(ctx context.Context, st store.Store) ([]ledger.Balance, error) {
-		return st.BalancesBetween(ctx, time.Time{}, day(3))
-	})
-	same(t, "since ever", cash(3_00), between)
+	same(t, "before", cash(3_00), before)
 }
 
 // What pieces carried of a month is told on first passes and on later ones, and not of other months.
@@ -163,7 +194,7 @@ func TestStore_Carried(t *testing.T) {
 	terms := costing.NewTerms(nil, nil, []costing.OverheadRate{{ID: id.New(), Basis: costing.LabourHour, PerHour: 10_00, Day: day(1), From: day(1), RecordedAt: longAgo}})
 	first, again, later := nell.on(piece, time.Hour), nell.on(piece, 2*time.Hour), nell.on(piece, 4*time.Hour)
 	again.Rework = true
-	later.OccurredAt = day(40)
+	later.Start, later.End = day(40), day(40).Add(4*time.Hour)
 	save(t, db, func(b *costing.Book) {
 		for _, s := range []costing.Stretch{first, again, later} {
 			b.Work(s, terms)

@@ -32,7 +32,7 @@ func (s Store) Terms(ctx context.Context, people []id.ID) (*costing.Terms, error
 				PerHour: money.Amount(row.Value), Actor: row.Actor, RecordedAt: row.RecordedAt})
 		case "burden":
 			burdens = append(burdens, costing.Burden{ID: row.ID, Person: row.PersonID, Day: row.EffectiveDay, From: row.EffectiveAt,
-				Share: row.Value, Actor: row.Actor, RecordedAt: row.RecordedAt})
+				Share: row.Value, Ends: row.Ends, Actor: row.Actor, RecordedAt: row.RecordedAt})
 		default:
 			overheads = append(overheads, costing.OverheadRate{ID: row.ID, Department: row.Department, StageKinds: row.StageKinds, Basis: costing.Basis(row.Basis),
 				PerHour: money.Amount(row.Value), Day: row.EffectiveDay, From: row.EffectiveAt, Actor: row.Actor, RecordedAt: row.RecordedAt})
@@ -100,10 +100,10 @@ func (s Store) BurdenFrom(ctx context.Context, person id.ID, day time.Time) (b c
 // InsertBurden writes a new burden.
 func (s Store) InsertBurden(ctx context.Context, b costing.Burden) error {
 	return s.q.InsertBurden(ctx, storedb.InsertBurdenParams{ID: b.ID, PersonID: someone(b.Person), EffectiveDay: b.Day, EffectiveAt: b.From,
-		Share: b.Share, Actor: b.Actor, RecordedAt: b.RecordedAt})
+		Share: b.Share, Ends: b.Ends, Actor: b.Actor, RecordedAt: b.RecordedAt})
 }
 
 func fromBurden(row storedb.Burden) costing.Burden {
 	return costing.Burden{ID: row.ID, Person: row.PersonID.UUID, Day: row.EffectiveDay, From: row.EffectiveAt,
-		Share: row.Share, Actor: row.Actor, RecordedAt: row.RecordedAt}
+		Share: row.Share, Ends: row.Ends, Actor: row.Actor, RecordedAt: row.RecordedAt}
 }

@@ -61,6 +61,7 @@ func TestStore_PayRules(t *testing.T) {
 func TestStore_Terms(t *testing.T) {
 	db, nell, bo := setup(t), id.New(), id.New()
 	own, shop, foreign := burdenOf(nell, 2), burdenOf(id.Nil, 1), burdenOf(bo, 3)
+	own.Share, own.Ends = 0, true
 	paid := rateOf(nell, 4)
 	setBurden(t, db, own, shop, foreign)
 	rate(t, db, paid)
@@ -84,7 +85,7 @@ func TestStore_Terms(t *testing.T) {
 func TestStore_Burdens(t *testing.T) {
 	db, nell := setup(t), id.New()
 	shop, own, again, later := burdenOf(id.Nil, 1), burdenOf(nell, 2), burdenOf(nell, 3), burdenOf(nell, 4)
-	later.Day, later.From = day(9), day(9)
+	later.Day, later.From, later.Share, later.Ends = day(9), day(9), 0, true
 	setBurden(t, db, shop, own, again, later)
 	list := func(person, after id.ID) []costing.Burden {
 		return read(t, db, func(ctx context.Context, st store.Store) ([]costing.Burden, error) {

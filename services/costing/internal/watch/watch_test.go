@@ -117,3 +117,34 @@ func TestHub_WatchEnds(t *testing.T) {
 		})
 	}
 }
+
+// Who watches whatever changes is told of every piece, at once while it is quiet and no more often than
+// the pace while much changes.
+func TestHub_WatchAll(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		h, l, stop := NewHub(), &looker{}, make(chan struct{})
+		ended := make(chan error, 1)
+		go func() { ended <- h.WatchAll(t.Context(), stop, l.look) }()
+		time.Sleep(pace + time.Millisecond)
+		h.Tell([]id.ID{id.New()})
+		synctest.Wait()
+		if l.seen() != 2 {
+			t.Errorf("looks = %d, want the first and one for a change", l.seen())
+		}
+		for range 100 {
+			h.Tell([]id.ID{id.New()})
+		}
+		synctest.Wait()
+		if l.seen() != 2 {
+			t.Errorf("looks = %d within the pace, want 2", l.seen())
+		}
+		time.Sleep(pace)
+		if synctest.Wait(); l.seen() != 3 {
+			t.Errorf("looks = %d, want one for all changes since", l.seen())
+		}
+		close(stop)
+		if err := <-ended; err != nil || len(h.watchers) != 0 {
+			t.Errorf("WatchAll = %v, and %d watchers are kept", err, len(h.watchers))
+		}
+	})
+}

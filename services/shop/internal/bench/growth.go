@@ -97,27 +97,12 @@ func (b *growthBench) more(ctx context.Context, events int) (float64, error) {
 	if err := b.Restart(ctx, "costing"); err != nil {
 		return 0, err
 	}
-	if err := b.booked(ctx, first); err != nil {
+	if err := waitBooked(ctx, b.archive.conn, first); err != nil {
 		return 0, err
 	}
 	began := time.Now()
-	if err := b.booked(ctx, last); err != nil {
+	if err := waitBooked(ctx, b.archive.conn, last); err != nil {
 		return 0, err
 	}
 	return float64(events-bus.MaxBatch) / time.Since(began).Seconds(), nil // the first came with its batch
-}
-
-// booked waits until an event is.
-func (b *growthBench) booked(ctx context.Context, m bus.Message) error {
-	began := time.Now()
-	for time.Since(began) < longest {
-		var is bool
-		err := b.archive.conn.QueryRow(ctx, `SELECT EXISTS (SELECT FROM costing.applied WHERE producer = $1 AND aggregate_id = $2 AND version >= $3)`,
-			m.Producer, m.Aggregate, m.Version).Scan(&is)
-		if err != nil || is {
-			return err
-		}
-		time.Sleep(2 * time.Millisecond) // polling the other side of the measurement
-	}
-	return fmt.Errorf("costing has not booked %s after %s", m.EventID, longest)
 }

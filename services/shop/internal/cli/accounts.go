@@ -15,7 +15,7 @@ type stands interface{ GetTime() *timestamppb.Timestamp }
 
 type accountsCmd struct {
 	output
-	Yaml bool `help:"As they are written, to begin the shop's own with: costing reads them from the file that TACKFREE_ACCOUNT_RULES names."`
+	Yaml bool `help:"As they are written, to begin the shop's own with: shop up --account-rules FILE takes them, a costing service by itself the file that TACKFREE_ACCOUNT_RULES names."`
 }
 
 func (c *accountsCmd) Run(e *env) error {

@@ -123,5 +123,8 @@ func printProgress(e *env, shop *client.Shop, p *costingv1.GetProgressResponse) 
 	if p.Trouble != "" {
 		fmt.Fprintf(e.out, "The last comparison failed: %s\n", p.Trouble)
 	}
+	if p.Outdated {
+		fmt.Fprintln(e.out, "The books were made by other rules than those of now and are being made anew; until then no week and no month can be closed.")
+	}
 	return nil
 }

@@ -16,10 +16,12 @@ type burdenCmd struct {
 
 type setBurdenCmd struct {
 	command
-	Percent string `arg:"" help:"Of the pay, such as 7.65; 0: nothing from then on."`
-	From    string `help:"The first day it holds, such as 2026-03-02." required:"" placeholder:"DAY"`
-	Who     string `help:"Whose; without it: of everybody who has none of their own." placeholder:"NAME"`
-	Replace bool   `help:"It takes the place of the burden from the same day."`
+	Percent    string `arg:"" optional:"" help:"Of the pay, such as 7.65; 0: nothing from then on."`
+	From       string `help:"The first day it holds, such as 2026-03-02." required:"" placeholder:"DAY"`
+	Who        string `help:"Whose; without it: of everybody who has none of their own." placeholder:"NAME"`
+	Replace    bool   `help:"It takes the place of the burden from the same day."`
+	ShopsAgain bool   `help:"Instead of a percentage: of WHO that of everybody counts again from then on."`
+	PayLate    bool   `help:"It may change locked weeks and closed months: they stay, and the difference is paid and booked in the first that are open."`
 }
 
 func (c *setBurdenCmd) Run(e *env) error {
@@ -28,7 +30,7 @@ func (c *setBurdenCmd) Run(e *env) error {
 		return err
 	}
 	return e.with(func(shop *client.Shop) error {
-		r := &costingv1.SetBurdenRequest{RequestId: c.request(), Percent: c.Percent, EffectiveDate: from, Replaces: c.Replace}
+		r := &costingv1.SetBurdenRequest{RequestId: c.request(), Percent: c.Percent, EffectiveDate: from, Replaces: c.Replace, Ends: c.ShopsAgain, PayLate: c.PayLate}
 		who := "everybody who has none of their own"
 		if c.Who != "" {
 			person, err := shop.Person(e.ctx, c.Who)
@@ -42,7 +44,11 @@ func (c *setBurdenCmd) Run(e *env) error {
 			return err
 		}
 		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintf(e.out, "From %s on the pay of %s costs %s percent more.\n", c.From, who, resp.Burden.GetPercent())
+			costs := resp.Burden.GetPercent() + " percent more"
+			if resp.Burden.GetEnds() {
+				costs = "as much more as that of everybody"
+			}
+			_, err := fmt.Fprintf(e.out, "From %s on the pay of %s costs %s.\n", c.From, who, costs)
 			return err
 		})
 	})
@@ -74,7 +80,11 @@ func printBurdens(e *env, shop *client.Shop, burdens []*costingv1.Burden) error 
 	}
 	t := &report.Table{Headings: []string{"who", "from", " percent", "set by"}}
 	for _, b := range burdens {
-		t.Add(names[b.Person], client.WriteDay(b.EffectiveDate), b.Percent, b.Actor)
+		percent := b.Percent
+		if b.Ends {
+			percent = "the shop's again"
+		}
+		t.Add(names[b.Person], client.WriteDay(b.EffectiveDate), percent, b.Actor)
 	}
 	return t.Print(e.out)
 }

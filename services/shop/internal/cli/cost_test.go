@@ -2,6 +2,7 @@ package cli
 
 import (
 	"encoding/json"
+	"strings"
 	"testing"
 	"time"
 
@@ -84,4 +85,9 @@ func TestProgress_SaysWhatTheTroubleIs(t *testing.T) {
 	f := newFake(t)
 	f.progress = &costingv1.GetProgressResponse{Parked: 1, CompareTime: stamp(t, "2026-03-02T14:00:00Z"), Trouble: "materials cannot be reached"}
 	f.says(t, line("cost progress"), "1 events wait for an earlier one", "last compared at 2026-03-02 08:00:00 CST.\nThe last comparison failed: materials cannot be reached\n")
+	if out := f.says(t, line("cost progress")); strings.Contains(out, "made anew") {
+		t.Errorf("cost progress prints %s", out)
+	}
+	f.progress.Outdated = true
+	f.says(t, line("cost progress"), "made by other rules than those of now and are being made anew; until then no week and no month can be closed.\n")
 }

@@ -51,6 +51,10 @@ func (d *desk) CloseMonth(_ context.Context, r *costingv1.CloseMonthRequest) (*c
 	return note(d.f, r, &costingv1.CloseMonthResponse{Month: d.months[0]})
 }
 
+func (d *desk) ReopenMonth(_ context.Context, r *costingv1.ReopenMonthRequest) (*costingv1.ReopenMonthResponse, error) {
+	return note(d.f, r, &costingv1.ReopenMonthResponse{Month: d.months[1]})
+}
+
 func (d *desk) ListMonths(_ context.Context, r *costingv1.ListMonthsRequest) (*costingv1.ListMonthsResponse, error) {
 	return asked(d.f, r, &costingv1.ListMonthsResponse{Months: d.months})
 }

@@ -36,7 +36,7 @@ func (w *wages) ListPayRules(context.Context, *costingv1.ListPayRulesRequest) (*
 }
 
 func (w *wages) SetBurden(_ context.Context, r *costingv1.SetBurdenRequest) (*costingv1.SetBurdenResponse, error) {
-	return note(w.f, r, &costingv1.SetBurdenResponse{Burden: &costingv1.Burden{Person: r.Person, Percent: r.Percent, EffectiveDate: r.EffectiveDate}})
+	return note(w.f, r, &costingv1.SetBurdenResponse{Burden: &costingv1.Burden{Person: r.Person, Percent: r.Percent, EffectiveDate: r.EffectiveDate, Ends: r.Ends}})
 }
 
 func (w *wages) ListBurdens(context.Context, *costingv1.ListBurdensRequest) (*costingv1.ListBurdensResponse, error) {

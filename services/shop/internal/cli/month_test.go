@@ -3,6 +3,8 @@ package cli
 import (
 	"testing"
 
+	"google.golang.org/genproto/googleapis/type/date"
+
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 )
 
@@ -23,9 +25,27 @@ func TestMonth_CloseAndList(t *testing.T) {
 	f.gives(t, line("cost month close 2026-03 --to prorated --with-indirect"), &costingv1.CloseMonthRequest{Month: march(1),
 		Settlement: costingv1.Month_SETTLEMENT_PRORATED, WithIndirectLabour: true})
 	row := "closed, prorated, with labour on no piece by Ana 200.00 210.00 5.00 15.00 0.00 44.00\n"
-	f.says(t, line("cost month close 2026-03"), "2026-03 "+row)
+	f.says(t, line("cost month close 2026-03"), "2026-03 "+row, "Pieces carried 15.00 too little; it went to the pieces, by what each carried.\n",
+		"shop cost month reopen 2026-03 --reason WHY\n")
 	f.says(t, line("cost month list"), "2026-03 "+row, "open 10.00 0.00 0.00 -10.00 -20.00 -20.00\n")
 	f.refuses(t, line("cost month close March"), "is not a month such as 2026-03")
+}
+
+// A close says what it took in and settled; one that was taken back is told of, and how to close again.
+func TestMonth_ReopenAndClose(t *testing.T) {
+	f := withMonths(t)
+	march, april := f.desk.months[0], f.desk.months[1]
+	march.Settlement, march.SinceDate = costingv1.Month_SETTLEMENT_COST_OF_GOODS_SOLD, &date.Date{Year: 2025, Month: 11, Day: 1}
+	f.says(t, line("cost month close 2026-03"), "2025-11 to 2026-03 closed,", "This first close takes in all since 2025-11.\n", "Pieces carried 15.00 too little; it went to cost of goods sold.\n")
+	march.UnderApplied = usd(-2_00)
+	f.says(t, line("cost month close 2026-03"), "Pieces carried 2.00 too much;")
+	march.UnderApplied = usd(0)
+	f.says(t, line("cost month close 2026-03"), "nothing was left to settle.\n")
+	april.Reopenings = []*costingv1.Month_Reopening{{ReopenedBy: "Ana", Reason: "a bill was missing"}}
+	f.gives(t, line("cost month reopen 2026-04 --reason 'a bill was missing'"), &costingv1.ReopenMonthRequest{Month: april.FirstDate, Reason: "a bill was missing"})
+	f.says(t, line("cost month reopen 2026-04 --reason 'a bill was missing'"), "2026-04 open, its close taken back by Ana: a bill was missing 10.00",
+		"2026-04 is open again, and what its close had settled is reversed. To close it: shop cost month close 2026-04\n")
+	f.refuses(t, line("cost month reopen April --reason x"), "is not a month such as 2026-03")
 }
 
 func statementLine(number, title string, amount int64) *costingv1.StatementSection_Line {

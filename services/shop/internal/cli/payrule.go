@@ -14,13 +14,13 @@ import (
 )
 
 type payruleCmd struct {
-	Set  setPayRuleCmd   `cmd:"" help:"Say what the shop pays by from a week on; without any of its flags straight time for what is clocked. Overtime is reckoned as 29 CFR part 778 does it; local law may be another."`
+	Set  setPayRuleCmd   `cmd:"" help:"Say what the shop pays by from a week on; without any of its flags straight time for what is clocked. Overtime is reckoned as 29 CFR part 778 does it, by workweeks that begin on Monday at midnight of the shop's zone; local law may be another."`
 	List listPayRulesCmd `cmd:"" help:"List what the shop pays by."`
 }
 
 type setPayRuleCmd struct {
 	command
-	From        string         `help:"The Monday from which on it holds, such as 2026-03-02." required:"" placeholder:"DAY"`
+	From        string         `help:"The Monday from which on it holds, such as 2026-03-02; weeks begin on Monday at midnight of the shop's zone." required:"" placeholder:"DAY"`
 	WeeklyAfter *time.Duration `help:"Overtime after so many hours a week, such as 40h." placeholder:"HOURS"`
 	DailyAfter  *time.Duration `help:"Overtime after so many hours a day, such as 8h; it does not count by the week again." placeholder:"HOURS"`
 	Percent     int32          `help:"What an hour of overtime earns, of the regular rate: 150 is time and a half." default:"150"`
@@ -28,6 +28,7 @@ type setPayRuleCmd struct {
 	RoundTo     *time.Duration `help:"Beginning and end of work go to the nearest 5m, 6m or 15m." placeholder:"LENGTH"`
 	PremiumTo   string         `help:"The premium is cost of the pieces that were worked on in that week, or overhead." enum:"pieces,overhead" default:"pieces"`
 	Replace     bool           `help:"It takes the place of the rule from the same week."`
+	PayLate     bool           `help:"It may change locked weeks and closed months: they stay, and the difference is paid and booked in the first that are open."`
 }
 
 func (c *setPayRuleCmd) Run(e *env) error {
@@ -41,7 +42,7 @@ func (c *setPayRuleCmd) Run(e *env) error {
 		rule.OvertimePercent = c.Percent
 	}
 	return e.with(func(shop *client.Shop) error {
-		resp, err := shop.PayRules.SetPayRule(e.ctx, &costingv1.SetPayRuleRequest{RequestId: c.request(), PayRule: rule, Replaces: c.Replace})
+		resp, err := shop.PayRules.SetPayRule(e.ctx, &costingv1.SetPayRuleRequest{RequestId: c.request(), PayRule: rule, Replaces: c.Replace, PayLate: c.PayLate})
 		if err != nil {
 			return err
 		}

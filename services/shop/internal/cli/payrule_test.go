@@ -20,8 +20,8 @@ func of(d time.Duration) *durationpb.Duration { return durationpb.New(d) }
 func TestPayRule(t *testing.T) {
 	f := newFake(t)
 	monday := &date.Date{Year: 2026, Month: 3, Day: 2}
-	f.gives(t, line("cost rule set --from 2026-03-02 --weekly-after 40h --daily-after 8h30m --percent 200 --paid-break 20m --round-to 15m --premium-to overhead --replace"),
-		&costingv1.SetPayRuleRequest{Replaces: true, PayRule: &costingv1.PayRule{EffectiveDate: monday, WeeklyOvertimeAfter: of(40 * time.Hour),
+	f.gives(t, line("cost rule set --from 2026-03-02 --weekly-after 40h --daily-after 8h30m --percent 200 --paid-break 20m --round-to 15m --premium-to overhead --replace --pay-late"),
+		&costingv1.SetPayRuleRequest{Replaces: true, PayLate: true, PayRule: &costingv1.PayRule{EffectiveDate: monday, WeeklyOvertimeAfter: of(40 * time.Hour),
 			DailyOvertimeAfter: of(8*time.Hour + 30*time.Minute), OvertimePercent: 200, PaidBreak: of(20 * time.Minute), RoundTo: of(15 * time.Minute), PremiumToOverhead: true}})
 	f.gives(t, line("cost rule set --from 2026-03-02 --paid-break 20m"), &costingv1.SetPayRuleRequest{PayRule: &costingv1.PayRule{EffectiveDate: monday, PaidBreak: of(20 * time.Minute)}})
 	f.says(t, line("cost rule set --from 2026-03-02 --weekly-after 40h"), "From the week of 2026-03-02 on the shop pays 150 percent of the regular rate after 40:00 hours a week, the premium being of the pieces.\n")
@@ -37,18 +37,20 @@ func TestBurden(t *testing.T) {
 	f := newFake(t)
 	day := &date.Date{Year: 2026, Month: 3, Day: 4}
 	f.gives(t, line("cost burden set 7.65 --from 2026-03-04"), &costingv1.SetBurdenRequest{Percent: "7.65", EffectiveDate: day})
-	f.gives(t, line("cost burden set 0 --from 2026-03-04 --who nell --replace"), &costingv1.SetBurdenRequest{Person: "people/n", Percent: "0", EffectiveDate: day, Replaces: true})
+	f.gives(t, line("cost burden set 0 --from 2026-03-04 --who nell --replace --pay-late"), &costingv1.SetBurdenRequest{Person: "people/n", Percent: "0", EffectiveDate: day, Replaces: true, PayLate: true})
+	f.gives(t, line("cost burden set --from 2026-03-04 --who nell --shops-again"), &costingv1.SetBurdenRequest{Person: "people/n", EffectiveDate: day, Ends: true})
+	f.says(t, line("cost burden set --from 2026-03-04 --who nell --shops-again"), "From 2026-03-04 on the pay of Nell costs as much more as that of everybody.\n")
 	f.says(t, line("cost burden set 7.65 --from 2026-03-04"), "From 2026-03-04 on the pay of everybody who has none of their own costs 7.65 percent more.\n")
 	f.says(t, line("cost burden set 9 --from 2026-03-04 --who nell"), "the pay of Nell costs 9 percent more.\n")
 	f.refuses(t, line("cost burden set 9 --from 2026-03-04 --who nobody"), "nobody")
-	f.wages.burdens = []*costingv1.Burden{{Percent: "7.65", EffectiveDate: day, Actor: "Odile"}, {Person: "people/n", Percent: "9", EffectiveDate: day, Actor: "Odile"}}
-	f.says(t, line("cost burden list"), "everybody else 2026-03-04 7.65 Odile\n", "Nell 2026-03-04 9 Odile\n")
+	f.wages.burdens = []*costingv1.Burden{{Percent: "7.65", EffectiveDate: day, Actor: "Odile"}, {Person: "people/n", Percent: "9", EffectiveDate: day, Actor: "Odile"}, {Person: "people/n", EffectiveDate: day, Ends: true, Actor: "Odile"}}
+	f.says(t, line("cost burden list"), "everybody else 2026-03-04 7.65 Odile\n", "Nell 2026-03-04 9 Odile\n", "Nell 2026-03-04 the shop's again Odile\n")
 }
 
 func TestRate_Replace(t *testing.T) {
 	f := newFake(t)
-	f.gives(t, line("cost rate Nell --per-hour 20 --from 2026-03-04 --replace"), &costingv1.SetPayRateRequest{Person: "people/n", PerHour: usd(20_00),
-		EffectiveDate: &date.Date{Year: 2026, Month: 3, Day: 4}, Replaces: true})
+	f.gives(t, line("cost rate Nell --per-hour 20 --from 2026-03-04 --replace --pay-late"), &costingv1.SetPayRateRequest{Person: "people/n", PerHour: usd(20_00),
+		EffectiveDate: &date.Date{Year: 2026, Month: 3, Day: 4}, Replaces: true, PayLate: true})
 }
 
 // ruledWeek is a week of somebody whose name a spreadsheet would compute, with overtime and rests.

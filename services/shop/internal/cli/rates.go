@@ -15,6 +15,7 @@ type rateCmd struct {
 	PerHour string `help:"What an hour costs." required:"" placeholder:"AMOUNT"`
 	From    string `help:"The first day it holds, such as 2026-03-02." required:"" placeholder:"DAY"`
 	Replace bool   `help:"It takes the place of the rate from the same day."`
+	PayLate bool   `help:"It may change locked weeks and closed months: they stay, and the difference is paid and booked in the first that are open."`
 }
 
 func (c *rateCmd) Run(e *env) error {
@@ -31,7 +32,7 @@ func (c *rateCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		r := &costingv1.SetPayRateRequest{RequestId: c.request(), Person: who.Name, EffectiveDate: from, Replaces: c.Replace}
+		r := &costingv1.SetPayRateRequest{RequestId: c.request(), Person: who.Name, EffectiveDate: from, Replaces: c.Replace, PayLate: c.PayLate}
 		if r.PerHour, err = terms.Amount(c.PerHour); err != nil {
 			return err
 		}

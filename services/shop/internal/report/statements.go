@@ -69,41 +69,6 @@ func Balance(w io.Writer, b *costingv1.GetBalanceSheetResponse) error {
 	return t.Print(w)
 }
 
-// Months prints how months stand.
-func Months(w io.Writer, months []*costingv1.Month) error {
-	t := &Table{Headings: []string{"month", "state", " carried", " spent", " on no piece", " too little", " late", " profit"}}
-	for _, m := range months {
-		t.Add(month(m.GetFirstDate()), monthState(m), Money(m.GetApplied()), Money(m.GetActual()), Money(m.GetIndirectLabour()), Money(m.GetUnderApplied()), Money(m.GetLate()), Money(m.GetProfit()))
-	}
-	if err := t.Print(w); err != nil {
-		return err
-	}
-	_, err := fmt.Fprint(w, "\ncarried, spent: overhead of pieces and overhead that was paid. too little: what pieces carried too little of, below zero too much.\n")
-	return err
-}
-
-// monthState says whether a month is closed, and how.
-func monthState(m *costingv1.Month) string {
-	if m.GetCloseTime() == nil {
-		return "open"
-	}
-	text := "closed"
-	if m.GetSettlement() == costingv1.Month_SETTLEMENT_PRORATED {
-		text += ", prorated"
-	}
-	if m.GetWithIndirectLabour() {
-		text += ", with labour on no piece"
-	}
-	return text + " by " + m.GetClosedBy()
-}
-
-func month(d interface {
-	GetYear() int32
-	GetMonth() int32
-}) string {
-	return fmt.Sprintf("%04d-%02d", d.GetYear(), d.GetMonth())
-}
-
 // Rules prints the chart of accounts and the rules, for a bookkeeper.
 func Rules(w io.Writer, r *costingv1.GetAccountRulesResponse) error {
 	whose := "These come with the program."

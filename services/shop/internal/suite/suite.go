@@ -121,6 +121,9 @@ func Start(ctx context.Context, o Options) (s *Suite, err error) {
 
 // prepare refuses what cannot be, before anything is started, and makes the folder.
 func (s *Suite) prepare(ctx context.Context) error {
+	if err := costingsvc.CheckAccountRules(s.o.AccountRules); err != nil {
+		return err
+	}
 	known, err := s.o.known(ctx)
 	if err != nil {
 		return err

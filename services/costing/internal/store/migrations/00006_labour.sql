@@ -23,8 +23,10 @@ CREATE TABLE burden (
     effective_day date        NOT NULL,
     effective_at  timestamptz NOT NULL,
     share         bigint      NOT NULL CHECK (share >= 0), -- of pay, in millionths
+    ends          boolean     NOT NULL DEFAULT false,      -- the person has none of their own any more
     actor         text        NOT NULL,
-    recorded_at   timestamptz NOT NULL
+    recorded_at   timestamptz NOT NULL,
+    CONSTRAINT burden_that_ends_is_somebodys CHECK (NOT ends OR person_id IS NOT NULL AND share = 0)
 );
 CREATE INDEX burden_of_person ON burden (person_id, recorded_at, id);
 

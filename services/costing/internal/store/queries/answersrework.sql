@@ -15,13 +15,13 @@ WHERE p.again AND p.bucket = '' AND p.piece_id IS NOT NULL AND p.occurred_at >= 
 GROUP BY p.piece_id, p.stage_id, p.stage_kind, p.group_kind, p.account, p.occurred_at, coalesce(t.started_at, p.occurred_at) HAVING sum(p.amount) <> 0
 ORDER BY p.piece_id, p.stage_id, p.occurred_at, p.account, worked_at;
 
--- Hands-on time on doing things again.
+-- Hands-on time on doing things again, by its end, as what it cost is dated.
 -- name: WorkedAgain :many
-SELECT piece_id::uuid AS piece_id, stage_id::uuid AS stage_id, stage_kind, occurred_at, started_at AS worked_at,
+SELECT piece_id::uuid AS piece_id, stage_id::uuid AS stage_id, stage_kind, ended_at AS occurred_at, started_at AS worked_at,
        round(extract(epoch FROM sum(sign * (ended_at - started_at))) * 1000)::bigint AS ms
-FROM stretch WHERE rework AND piece_id IS NOT NULL AND occurred_at >= @begins AND occurred_at < @ends
-GROUP BY piece_id, stage_id, stage_kind, occurred_at, started_at HAVING round(extract(epoch FROM sum(sign * (ended_at - started_at))) * 1000) <> 0
-ORDER BY piece_id, stage_id, occurred_at, started_at;
+FROM stretch WHERE rework AND piece_id IS NOT NULL AND ended_at >= @begins AND ended_at < @ends
+GROUP BY piece_id, stage_id, stage_kind, ended_at, started_at HAVING round(extract(epoch FROM sum(sign * (ended_at - started_at))) * 1000) <> 0
+ORDER BY piece_id, stage_id, ended_at, started_at;
 
 -- What of pieces was sent back, and the defects for which an inspection did that: one of the same moment.
 -- name: SentBackOf :many

@@ -29,3 +29,7 @@ SELECT coalesce((SELECT rules FROM made_by), '')::text AS rules, EXISTS (SELECT 
 
 -- name: SetMadeBy :exec
 INSERT INTO made_by (rules) VALUES (@rules) ON CONFLICT (only_one) DO UPDATE SET rules = excluded.rules;
+
+-- The accounts on which closed months have counted something.
+-- name: CountedAccounts :many
+SELECT DISTINCT account FROM month_balance WHERE amount <> 0 ORDER BY account;

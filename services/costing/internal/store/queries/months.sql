@@ -1,33 +1,51 @@
+-- All that were ever made, also those that were taken back.
 -- name: MonthCloses :many
-SELECT month, id, ends_at, settlement, with_indirect, applied, actual, indirect, late, actor, closed_at FROM month_close ORDER BY month;
+SELECT c.month, c.id, c.since, c.ends_at, c.follows, c.settlement, c.with_indirect, c.applied, c.actual, c.indirect, c.actor, c.closed_at,
+       r.id AS reopen_id, coalesce(r.reason, '')::text AS reopen_reason, coalesce(r.actor, '')::text AS reopen_actor, r.reopened_at
+FROM month_close c LEFT JOIN month_reopen r ON r.close_id = c.id ORDER BY c.month, c.closed_at, c.id;
 
 -- name: MonthShares :many
-SELECT month, piece_id, again, amount FROM month_share ORDER BY month, piece_id;
+SELECT close_id, piece_id, again, amount FROM month_share ORDER BY close_id, piece_id;
 
 -- name: MonthBalances :many
-SELECT month, account, amount FROM month_balance ORDER BY month, account;
+SELECT close_id, account, amount, late FROM month_balance ORDER BY close_id, account;
+
+-- What a close has counted of days before one, by account.
+-- name: DaysBefore :many
+SELECT account, sum(amount)::bigint AS balance FROM month_day WHERE close_id = @close_id AND day < @before GROUP BY account ORDER BY account;
+
+-- The same by month.
+-- name: MonthsBefore :many
+SELECT date_trunc('month', day)::date AS month, account, sum(amount)::bigint AS balance
+FROM month_day WHERE close_id = @close_id AND day < @before GROUP BY 1, 2 ORDER BY 1, 2;
 
 -- name: InsertMonthClose :exec
-INSERT INTO month_close (month, id, ends_at, settlement, with_indirect, applied, actual, indirect, late, actor, closed_at)
-VALUES (@month, @id, @ends_at, @settlement, @with_indirect, @applied, @actual, @indirect, @late, @actor, @closed_at);
+INSERT INTO month_close (month, id, since, ends_at, follows, settlement, with_indirect, applied, actual, indirect, actor, closed_at)
+VALUES (@month, @id, @since, @ends_at, sqlc.narg(follows), @settlement, @with_indirect, @applied, @actual, @indirect, @actor, @closed_at);
 
 -- name: InsertMonthShares :exec
-INSERT INTO month_share (month, piece_id, again, amount)
-SELECT @month, s.piece_id, s.again, s.amount
+INSERT INTO month_share (close_id, piece_id, again, amount)
+SELECT @close_id, s.piece_id, s.again, s.amount
 FROM (SELECT unnest(@piece_id::uuid[]) AS piece_id, unnest(@again::boolean[]) AS again, unnest(@amount::bigint[]) AS amount) AS s;
 
 -- name: InsertMonthBalances :exec
-INSERT INTO month_balance (month, account, amount)
-SELECT @month, b.account, b.amount FROM (SELECT unnest(@account::text[]) AS account, unnest(@amount::bigint[]) AS amount) AS b;
+INSERT INTO month_balance (close_id, account, amount, late)
+SELECT @close_id, b.account, b.amount, b.late
+FROM (SELECT unnest(@account::text[]) AS account, unnest(@amount::bigint[]) AS amount, unnest(@late::bigint[]) AS late) AS b;
+
+-- name: InsertMonthDays :exec
+INSERT INTO month_day (close_id, day, account, amount)
+SELECT @close_id, d.day, d.account, d.amount
+FROM (SELECT unnest(@day::date[]) AS day, unnest(@account::text[]) AS account, unnest(@amount::bigint[]) AS amount) AS d;
+
+-- name: InsertMonthReopen :exec
+INSERT INTO month_reopen (id, close_id, reason, actor, reopened_at) VALUES (@id, @close_id, @reason, @actor, @reopened_at);
 
 -- What happened between instants, by account: part 0 is before the first of them, part 1 between
 -- it and the next, and so on.
 -- name: BalancesByPart :many
 SELECT width_bucket(occurred_at, @instants::timestamptz[])::integer AS part, account, sum(amount)::bigint AS balance
 FROM posting GROUP BY part, account ORDER BY part, account;
-
--- name: BalancesBetween :many
-SELECT account, sum(amount)::bigint AS balance FROM posting WHERE occurred_at >= @since AND occurred_at < @before GROUP BY account ORDER BY account;
 
 -- Overhead that pieces carried between two instants.
 -- name: CarriedBetween :many

@@ -1,15 +1,15 @@
 -- All that prices the labour of some people, and whether the shop ever had a pay rule.
 -- name: TermsOf :many
 SELECT 'rate'::text AS kind, r.id, r.person_id, r.effective_day, r.effective_at, r.per_hour AS value, r.actor, r.recorded_at,
-       EXISTS (SELECT FROM pay_rule)::boolean AS ruled, ''::text AS department, '{}'::text[] AS stage_kinds, ''::text AS basis
+       EXISTS (SELECT FROM pay_rule)::boolean AS ruled, ''::text AS department, '{}'::text[] AS stage_kinds, ''::text AS basis, false AS ends
 FROM pay_rate r WHERE r.person_id = ANY (@people::uuid[])
 UNION ALL
 SELECT 'burden', b.id, coalesce(b.person_id, '00000000-0000-0000-0000-000000000000'), b.effective_day, b.effective_at, b.share, b.actor, b.recorded_at,
-       EXISTS (SELECT FROM pay_rule)::boolean, '', '{}', ''
+       EXISTS (SELECT FROM pay_rule)::boolean, '', '{}', '', b.ends
 FROM burden b WHERE b.person_id IS NULL OR b.person_id = ANY (@people::uuid[])
 UNION ALL
 SELECT 'overhead', o.id, '00000000-0000-0000-0000-000000000000', o.effective_day, o.effective_at, o.per_hour, o.actor, o.recorded_at,
-       EXISTS (SELECT FROM pay_rule)::boolean, o.department, o.stage_kinds, o.basis
+       EXISTS (SELECT FROM pay_rule)::boolean, o.department, o.stage_kinds, o.basis, false
 FROM overhead_rate o
 ORDER BY recorded_at, id;
 
@@ -26,19 +26,19 @@ INSERT INTO pay_rule (id, week, weekly_after_ms, daily_after_ms, overtime_percen
 VALUES (@id, @week, @weekly_after_ms, @daily_after_ms, @overtime_percent, @paid_break_ms, @round_to_ms, @to_overhead, @actor, @recorded_at);
 
 -- name: ListBurdens :many
-SELECT id, person_id, effective_day, effective_at, share, actor, recorded_at
+SELECT id, person_id, effective_day, effective_at, share, ends, actor, recorded_at
 FROM burden WHERE (sqlc.narg(person)::uuid IS NULL OR person_id = sqlc.narg(person)) AND id > @after
 ORDER BY id LIMIT @page_limit;
 
 -- The burden that somebody, or everybody, has from a day on, as it was last recorded.
 -- name: BurdenFrom :many
-SELECT id, person_id, effective_day, effective_at, share, actor, recorded_at
+SELECT id, person_id, effective_day, effective_at, share, ends, actor, recorded_at
 FROM burden WHERE person_id IS NOT DISTINCT FROM sqlc.narg(person)::uuid AND effective_day = @day
 ORDER BY recorded_at DESC, id DESC LIMIT 1;
 
 -- name: InsertBurden :exec
-INSERT INTO burden (id, person_id, effective_day, effective_at, share, actor, recorded_at)
-VALUES (@id, @person_id, @effective_day, @effective_at, @share, @actor, @recorded_at);
+INSERT INTO burden (id, person_id, effective_day, effective_at, share, ends, actor, recorded_at)
+VALUES (@id, @person_id, @effective_day, @effective_at, @share, @ends, @actor, @recorded_at);
 
 -- The labour of people, of each from an instant to another.
 -- name: LabourWithin :many

@@ -207,11 +207,11 @@ func (q *Queries) SpentAgain(ctx context.Context, arg SpentAgainParams) ([]Spent
 }
 
 const workedAgain = `-- name: WorkedAgain :many
-SELECT piece_id::uuid AS piece_id, stage_id::uuid AS stage_id, stage_kind, occurred_at, started_at AS worked_at,
+SELECT piece_id::uuid AS piece_id, stage_id::uuid AS stage_id, stage_kind, ended_at AS occurred_at, started_at AS worked_at,
        round(extract(epoch FROM sum(sign * (ended_at - started_at))) * 1000)::bigint AS ms
-FROM stretch WHERE rework AND piece_id IS NOT NULL AND occurred_at >= $1 AND occurred_at < $2
-GROUP BY piece_id, stage_id, stage_kind, occurred_at, started_at HAVING round(extract(epoch FROM sum(sign * (ended_at - started_at))) * 1000) <> 0
-ORDER BY piece_id, stage_id, occurred_at, started_at
+FROM stretch WHERE rework AND piece_id IS NOT NULL AND ended_at >= $1 AND ended_at < $2
+GROUP BY piece_id, stage_id, stage_kind, ended_at, started_at HAVING round(extract(epoch FROM sum(sign * (ended_at - started_at))) * 1000) <> 0
+ORDER BY piece_id, stage_id, ended_at, started_at
 `
 
 type WorkedAgainParams struct {
@@ -228,7 +228,7 @@ type WorkedAgainRow struct {
 	Ms         int64
 }
 
-// Hands-on time on doing things again.
+// Hands-on time on doing things again, by its end, as what it cost is dated.
 func (q *Queries) WorkedAgain(ctx context.Context, arg WorkedAgainParams) ([]WorkedAgainRow, error) {
 	rows, err := q.db.Query(ctx, workedAgain, arg.Begins, arg.Ends)
 	if err != nil {

@@ -71,6 +71,31 @@ func (q *Queries) BalancesBefore(ctx context.Context, before time.Time) ([]Balan
 	return items, nil
 }
 
+const countedAccounts = `-- name: CountedAccounts :many
+SELECT DISTINCT account FROM month_balance WHERE amount <> 0 ORDER BY account
+`
+
+// The accounts on which closed months have counted something.
+func (q *Queries) CountedAccounts(ctx context.Context) ([]string, error) {
+	rows, err := q.db.Query(ctx, countedAccounts)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []string
+	for rows.Next() {
+		var account string
+		if err := rows.Scan(&account); err != nil {
+			return nil, err
+		}
+		items = append(items, account)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const insertPostings = `-- name: InsertPostings :exec
 INSERT INTO posting (tx_id, line, event_id, group_kind, group_id, account, bucket, piece_id, person_id, stage_id, stage_kind, again, amount, occurred_at, recorded_at)
 SELECT tx_id, line, event_id, group_kind, nullif(group_id, '00000000-0000-0000-0000-000000000000'), account, bucket, nullif(piece_id, '00000000-0000-0000-0000-000000000000'),

@@ -16,6 +16,7 @@ type Burden struct {
 	EffectiveDay time.Time
 	EffectiveAt  time.Time
 	Share        int64
+	Ends         bool
 	Actor        string
 	RecordedAt   time.Time
 }
@@ -29,27 +30,14 @@ type Mark struct {
 }
 
 type MonthBalance struct {
-	Month   time.Time
+	CloseID uuid.UUID
 	Account string
 	Amount  int64
-}
-
-type MonthClose struct {
-	Month        time.Time
-	ID           uuid.UUID
-	EndsAt       time.Time
-	Settlement   string
-	WithIndirect bool
-	Applied      int64
-	Actual       int64
-	Indirect     int64
-	Late         int64
-	Actor        string
-	ClosedAt     time.Time
+	Late    int64
 }
 
 type MonthShare struct {
-	Month   time.Time
+	CloseID uuid.UUID
 	PieceID uuid.UUID
 	Again   bool
 	Amount  int64

@@ -12,40 +12,6 @@ import (
 	"github.com/google/uuid"
 )
 
-const balancesBetween = `-- name: BalancesBetween :many
-SELECT account, sum(amount)::bigint AS balance FROM posting WHERE occurred_at >= $1 AND occurred_at < $2 GROUP BY account ORDER BY account
-`
-
-type BalancesBetweenParams struct {
-	Since  time.Time
-	Before time.Time
-}
-
-type BalancesBetweenRow struct {
-	Account string
-	Balance int64
-}
-
-func (q *Queries) BalancesBetween(ctx context.Context, arg BalancesBetweenParams) ([]BalancesBetweenRow, error) {
-	rows, err := q.db.Query(ctx, balancesBetween, arg.Since, arg.Before)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var items []BalancesBetweenRow
-	for rows.Next() {
-		var i BalancesBetweenRow
-		if err := rows.Scan(&i.Account, &i.Balance); err != nil {
-			return nil, err
-		}
-		items = append(items, i)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	return items, nil
-}
-
 const balancesByPart = `-- name: BalancesByPart :many
 SELECT width_bucket(occurred_at, $1::timestamptz[])::integer AS part, account, sum(amount)::bigint AS balance
 FROM posting GROUP BY part, account ORDER BY part, account
@@ -117,37 +83,80 @@ func (q *Queries) CarriedBetween(ctx context.Context, arg CarriedBetweenParams) 
 	return items, nil
 }
 
+const daysBefore = `-- name: DaysBefore :many
+SELECT account, sum(amount)::bigint AS balance FROM month_day WHERE close_id = $1 AND day < $2 GROUP BY account ORDER BY account
+`
+
+type DaysBeforeParams struct {
+	CloseID uuid.UUID
+	Before  time.Time
+}
+
+type DaysBeforeRow struct {
+	Account string
+	Balance int64
+}
+
+// What a close has counted of days before one, by account.
+func (q *Queries) DaysBefore(ctx context.Context, arg DaysBeforeParams) ([]DaysBeforeRow, error) {
+	rows, err := q.db.Query(ctx, daysBefore, arg.CloseID, arg.Before)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []DaysBeforeRow
+	for rows.Next() {
+		var i DaysBeforeRow
+		if err := rows.Scan(&i.Account, &i.Balance); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const insertMonthBalances = `-- name: InsertMonthBalances :exec
-INSERT INTO month_balance (month, account, amount)
-SELECT $1, b.account, b.amount FROM (SELECT unnest($2::text[]) AS account, unnest($3::bigint[]) AS amount) AS b
+INSERT INTO month_balance (close_id, account, amount, late)
+SELECT $1, b.account, b.amount, b.late
+FROM (SELECT unnest($2::text[]) AS account, unnest($3::bigint[]) AS amount, unnest($4::bigint[]) AS late) AS b
 `
 
 type InsertMonthBalancesParams struct {
-	Month   time.Time
+	CloseID uuid.UUID
 	Account []string
 	Amount  []int64
+	Late    []int64
 }
 
 func (q *Queries) InsertMonthBalances(ctx context.Context, arg InsertMonthBalancesParams) error {
-	_, err := q.db.Exec(ctx, insertMonthBalances, arg.Month, arg.Account, arg.Amount)
+	_, err := q.db.Exec(ctx, insertMonthBalances,
+		arg.CloseID,
+		arg.Account,
+		arg.Amount,
+		arg.Late,
+	)
 	return err
 }
 
 const insertMonthClose = `-- name: InsertMonthClose :exec
-INSERT INTO month_close (month, id, ends_at, settlement, with_indirect, applied, actual, indirect, late, actor, closed_at)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
+INSERT INTO month_close (month, id, since, ends_at, follows, settlement, with_indirect, applied, actual, indirect, actor, closed_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
 `
 
 type InsertMonthCloseParams struct {
 	Month        time.Time
 	ID           uuid.UUID
+	Since        time.Time
 	EndsAt       time.Time
+	Follows      uuid.NullUUID
 	Settlement   string
 	WithIndirect bool
 	Applied      int64
 	Actual       int64
 	Indirect     int64
-	Late         int64
 	Actor        string
 	ClosedAt     time.Time
 }
@@ -156,27 +165,74 @@ func (q *Queries) InsertMonthClose(ctx context.Context, arg InsertMonthClosePara
 	_, err := q.db.Exec(ctx, insertMonthClose,
 		arg.Month,
 		arg.ID,
+		arg.Since,
 		arg.EndsAt,
+		arg.Follows,
 		arg.Settlement,
 		arg.WithIndirect,
 		arg.Applied,
 		arg.Actual,
 		arg.Indirect,
-		arg.Late,
 		arg.Actor,
 		arg.ClosedAt,
 	)
 	return err
 }
 
+const insertMonthDays = `-- name: InsertMonthDays :exec
+INSERT INTO month_day (close_id, day, account, amount)
+SELECT $1, d.day, d.account, d.amount
+FROM (SELECT unnest($2::date[]) AS day, unnest($3::text[]) AS account, unnest($4::bigint[]) AS amount) AS d
+`
+
+type InsertMonthDaysParams struct {
+	CloseID uuid.UUID
+	Day     []time.Time
+	Account []string
+	Amount  []int64
+}
+
+func (q *Queries) InsertMonthDays(ctx context.Context, arg InsertMonthDaysParams) error {
+	_, err := q.db.Exec(ctx, insertMonthDays,
+		arg.CloseID,
+		arg.Day,
+		arg.Account,
+		arg.Amount,
+	)
+	return err
+}
+
+const insertMonthReopen = `-- name: InsertMonthReopen :exec
+INSERT INTO month_reopen (id, close_id, reason, actor, reopened_at) VALUES ($1, $2, $3, $4, $5)
+`
+
+type InsertMonthReopenParams struct {
+	ID         uuid.UUID
+	CloseID    uuid.UUID
+	Reason     string
+	Actor      string
+	ReopenedAt time.Time
+}
+
+func (q *Queries) InsertMonthReopen(ctx context.Context, arg InsertMonthReopenParams) error {
+	_, err := q.db.Exec(ctx, insertMonthReopen,
+		arg.ID,
+		arg.CloseID,
+		arg.Reason,
+		arg.Actor,
+		arg.ReopenedAt,
+	)
+	return err
+}
+
 const insertMonthShares = `-- name: InsertMonthShares :exec
-INSERT INTO month_share (month, piece_id, again, amount)
+INSERT INTO month_share (close_id, piece_id, again, amount)
 SELECT $1, s.piece_id, s.again, s.amount
 FROM (SELECT unnest($2::uuid[]) AS piece_id, unnest($3::boolean[]) AS again, unnest($4::bigint[]) AS amount) AS s
 `
 
 type InsertMonthSharesParams struct {
-	Month   time.Time
+	CloseID uuid.UUID
 	PieceID []uuid.UUID
 	Again   []bool
 	Amount  []int64
@@ -184,7 +240,7 @@ type InsertMonthSharesParams struct {
 
 func (q *Queries) InsertMonthShares(ctx context.Context, arg InsertMonthSharesParams) error {
 	_, err := q.db.Exec(ctx, insertMonthShares,
-		arg.Month,
+		arg.CloseID,
 		arg.PieceID,
 		arg.Again,
 		arg.Amount,
@@ -193,7 +249,7 @@ func (q *Queries) InsertMonthShares(ctx context.Context, arg InsertMonthSharesPa
 }
 
 const monthBalances = `-- name: MonthBalances :many
-SELECT month, account, amount FROM month_balance ORDER BY month, account
+SELECT close_id, account, amount, late FROM month_balance ORDER BY close_id, account
 `
 
 func (q *Queries) MonthBalances(ctx context.Context) ([]MonthBalance, error) {
@@ -205,7 +261,12 @@ func (q *Queries) MonthBalances(ctx context.Context) ([]MonthBalance, error) {
 	var items []MonthBalance
 	for rows.Next() {
 		var i MonthBalance
-		if err := rows.Scan(&i.Month, &i.Account, &i.Amount); err != nil {
+		if err := rows.Scan(
+			&i.CloseID,
+			&i.Account,
+			&i.Amount,
+			&i.Late,
+		); err != nil {
 			return nil, err
 		}
 		items = append(items, i)
@@ -217,30 +278,57 @@ func (q *Queries) MonthBalances(ctx context.Context) ([]MonthBalance, error) {
 }
 
 const monthCloses = `-- name: MonthCloses :many
-SELECT month, id, ends_at, settlement, with_indirect, applied, actual, indirect, late, actor, closed_at FROM month_close ORDER BY month
+SELECT c.month, c.id, c.since, c.ends_at, c.follows, c.settlement, c.with_indirect, c.applied, c.actual, c.indirect, c.actor, c.closed_at,
+       r.id AS reopen_id, coalesce(r.reason, '')::text AS reopen_reason, coalesce(r.actor, '')::text AS reopen_actor, r.reopened_at
+FROM month_close c LEFT JOIN month_reopen r ON r.close_id = c.id ORDER BY c.month, c.closed_at, c.id
 `
 
-func (q *Queries) MonthCloses(ctx context.Context) ([]MonthClose, error) {
+type MonthClosesRow struct {
+	Month        time.Time
+	ID           uuid.UUID
+	Since        time.Time
+	EndsAt       time.Time
+	Follows      uuid.NullUUID
+	Settlement   string
+	WithIndirect bool
+	Applied      int64
+	Actual       int64
+	Indirect     int64
+	Actor        string
+	ClosedAt     time.Time
+	ReopenID     uuid.NullUUID
+	ReopenReason string
+	ReopenActor  string
+	ReopenedAt   *time.Time
+}
+
+// All that were ever made, also those that were taken back.
+func (q *Queries) MonthCloses(ctx context.Context) ([]MonthClosesRow, error) {
 	rows, err := q.db.Query(ctx, monthCloses)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []MonthClose
+	var items []MonthClosesRow
 	for rows.Next() {
-		var i MonthClose
+		var i MonthClosesRow
 		if err := rows.Scan(
 			&i.Month,
 			&i.ID,
+			&i.Since,
 			&i.EndsAt,
+			&i.Follows,
 			&i.Settlement,
 			&i.WithIndirect,
 			&i.Applied,
 			&i.Actual,
 			&i.Indirect,
-			&i.Late,
 			&i.Actor,
 			&i.ClosedAt,
+			&i.ReopenID,
+			&i.ReopenReason,
+			&i.ReopenActor,
+			&i.ReopenedAt,
 		); err != nil {
 			return nil, err
 		}
@@ -253,7 +341,7 @@ func (q *Queries) MonthCloses(ctx context.Context) ([]MonthClose, error) {
 }
 
 const monthShares = `-- name: MonthShares :many
-SELECT month, piece_id, again, amount FROM month_share ORDER BY month, piece_id
+SELECT close_id, piece_id, again, amount FROM month_share ORDER BY close_id, piece_id
 `
 
 func (q *Queries) MonthShares(ctx context.Context) ([]MonthShare, error) {
@@ -266,11 +354,48 @@ func (q *Queries) MonthShares(ctx context.Context) ([]MonthShare, error) {
 	for rows.Next() {
 		var i MonthShare
 		if err := rows.Scan(
-			&i.Month,
+			&i.CloseID,
 			&i.PieceID,
 			&i.Again,
 			&i.Amount,
 		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const monthsBefore = `-- name: MonthsBefore :many
+SELECT date_trunc('month', day)::date AS month, account, sum(amount)::bigint AS balance
+FROM month_day WHERE close_id = $1 AND day < $2 GROUP BY 1, 2 ORDER BY 1, 2
+`
+
+type MonthsBeforeParams struct {
+	CloseID uuid.UUID
+	Before  time.Time
+}
+
+type MonthsBeforeRow struct {
+	Month   time.Time
+	Account string
+	Balance int64
+}
+
+// The same by month.
+func (q *Queries) MonthsBefore(ctx context.Context, arg MonthsBeforeParams) ([]MonthsBeforeRow, error) {
+	rows, err := q.db.Query(ctx, monthsBefore, arg.CloseID, arg.Before)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []MonthsBeforeRow
+	for rows.Next() {
+		var i MonthsBeforeRow
+		if err := rows.Scan(&i.Month, &i.Account, &i.Balance); err != nil {
 			return nil, err
 		}
 		items = append(items, i)

@@ -13,7 +13,7 @@ import (
 )
 
 const burdenFrom = `-- name: BurdenFrom :many
-SELECT id, person_id, effective_day, effective_at, share, actor, recorded_at
+SELECT id, person_id, effective_day, effective_at, share, ends, actor, recorded_at
 FROM burden WHERE person_id IS NOT DISTINCT FROM $1::uuid AND effective_day = $2
 ORDER BY recorded_at DESC, id DESC LIMIT 1
 `
@@ -39,6 +39,7 @@ func (q *Queries) BurdenFrom(ctx context.Context, arg BurdenFromParams) ([]Burde
 			&i.EffectiveDay,
 			&i.EffectiveAt,
 			&i.Share,
+			&i.Ends,
 			&i.Actor,
 			&i.RecordedAt,
 		); err != nil {
@@ -53,8 +54,8 @@ func (q *Queries) BurdenFrom(ctx context.Context, arg BurdenFromParams) ([]Burde
 }
 
 const insertBurden = `-- name: InsertBurden :exec
-INSERT INTO burden (id, person_id, effective_day, effective_at, share, actor, recorded_at)
-VALUES ($1, $2, $3, $4, $5, $6, $7)
+INSERT INTO burden (id, person_id, effective_day, effective_at, share, ends, actor, recorded_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
 `
 
 type InsertBurdenParams struct {
@@ -63,6 +64,7 @@ type InsertBurdenParams struct {
 	EffectiveDay time.Time
 	EffectiveAt  time.Time
 	Share        int64
+	Ends         bool
 	Actor        string
 	RecordedAt   time.Time
 }
@@ -74,6 +76,7 @@ func (q *Queries) InsertBurden(ctx context.Context, arg InsertBurdenParams) erro
 		arg.EffectiveDay,
 		arg.EffectiveAt,
 		arg.Share,
+		arg.Ends,
 		arg.Actor,
 		arg.RecordedAt,
 	)
@@ -169,7 +172,7 @@ func (q *Queries) LabourWithin(ctx context.Context, arg LabourWithinParams) ([]S
 }
 
 const listBurdens = `-- name: ListBurdens :many
-SELECT id, person_id, effective_day, effective_at, share, actor, recorded_at
+SELECT id, person_id, effective_day, effective_at, share, ends, actor, recorded_at
 FROM burden WHERE ($1::uuid IS NULL OR person_id = $1) AND id > $2
 ORDER BY id LIMIT $3
 `
@@ -195,6 +198,7 @@ func (q *Queries) ListBurdens(ctx context.Context, arg ListBurdensParams) ([]Bur
 			&i.EffectiveDay,
 			&i.EffectiveAt,
 			&i.Share,
+			&i.Ends,
 			&i.Actor,
 			&i.RecordedAt,
 		); err != nil {
@@ -287,15 +291,15 @@ func (q *Queries) PayRules(ctx context.Context) ([]PayRule, error) {
 
 const termsOf = `-- name: TermsOf :many
 SELECT 'rate'::text AS kind, r.id, r.person_id, r.effective_day, r.effective_at, r.per_hour AS value, r.actor, r.recorded_at,
-       EXISTS (SELECT FROM pay_rule)::boolean AS ruled, ''::text AS department, '{}'::text[] AS stage_kinds, ''::text AS basis
+       EXISTS (SELECT FROM pay_rule)::boolean AS ruled, ''::text AS department, '{}'::text[] AS stage_kinds, ''::text AS basis, false AS ends
 FROM pay_rate r WHERE r.person_id = ANY ($1::uuid[])
 UNION ALL
 SELECT 'burden', b.id, coalesce(b.person_id, '00000000-0000-0000-0000-000000000000'), b.effective_day, b.effective_at, b.share, b.actor, b.recorded_at,
-       EXISTS (SELECT FROM pay_rule)::boolean, '', '{}', ''
+       EXISTS (SELECT FROM pay_rule)::boolean, '', '{}', '', b.ends
 FROM burden b WHERE b.person_id IS NULL OR b.person_id = ANY ($1::uuid[])
 UNION ALL
 SELECT 'overhead', o.id, '00000000-0000-0000-0000-000000000000', o.effective_day, o.effective_at, o.per_hour, o.actor, o.recorded_at,
-       EXISTS (SELECT FROM pay_rule)::boolean, o.department, o.stage_kinds, o.basis
+       EXISTS (SELECT FROM pay_rule)::boolean, o.department, o.stage_kinds, o.basis, false
 FROM overhead_rate o
 ORDER BY recorded_at, id
 `
@@ -313,6 +317,7 @@ type TermsOfRow struct {
 	Department   string
 	StageKinds   []string
 	Basis        string
+	Ends         bool
 }
 
 // All that prices the labour of some people, and whether the shop ever had a pay rule.
@@ -338,6 +343,7 @@ func (q *Queries) TermsOf(ctx context.Context, people []uuid.UUID) ([]TermsOfRow
 			&i.Department,
 			&i.StageKinds,
 			&i.Basis,
+			&i.Ends,
 		); err != nil {
 			return nil, err
 		}

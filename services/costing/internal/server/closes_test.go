@@ -1,0 +1,289 @@
+package server_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"google.golang.org/genproto/googleapis/type/date"
+	"google.golang.org/protobuf/testing/protocmp"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/svctest"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+)
+
+func reopenOf(month int32) *costingv1.ReopenMonthRequest {
+	return &costingv1.ReopenMonthRequest{RequestId: svctest.NewID(), Month: dayOf(month, 20), Reason: "a bill was missing"}
+}
+
+func (o *office) reopened(t *testing.T, month int32) *costingv1.Month {
+	t.Helper()
+	r, err := o.months().ReopenMonth(svctest.Ctx(t), reopenOf(month))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r.Month
+}
+
+func (o *office) trial(t *testing.T, at time.Time) *costingv1.GetTrialBalanceResponse {
+	t.Helper()
+	r, err := o.months().GetTrialBalance(t.Context(), &costingv1.GetTrialBalanceRequest{Time: timestamppb.New(at)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// twoPieces is a month in which each of two pieces carried 10.00 of overhead, one was sold, and 32.00 were
+// spent.
+func (o *office) twoPieces(t *testing.T) (sold, kept id.ID) {
+	t.Helper()
+	o.setRate(t, 2_000, dayOf(3, 1))
+	o.setOverhead(t, overheadOf("", labourHour, 1_000, dayOf(3, 1)))
+	sold, kept = o.takenIn(7, 1_000), o.takenIn(8, 500)
+	o.worked(sold, monday)
+	o.worked(kept, monday.AddDate(0, 0, 7))
+	o.sold(sold, 9_000)
+	o.spend(t, "rent", 3_200, dayOf(3, 31))
+	o.clean(t)
+	return sold, kept
+}
+
+// While the books are those of other rules, nothing is closed by them, and whoever asks how they are
+// is told.
+func TestServer_BooksOutdated(t *testing.T) {
+	o := paying(t)
+	o.twoPieces(t)
+	o.closeMonth(t, 2, toSold)
+	o.exec(t, `UPDATE costing.made_by SET rules = 'edition 0'`)
+	outdated := func() bool {
+		t.Helper()
+		p, err := o.books.GetProgress(t.Context(), &costingv1.GetProgressRequest{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p.Outdated
+	}
+	if !outdated() {
+		t.Error("the books are of other rules, and nobody is told")
+	}
+	svctest.Refused(t, o.Service, o.months().CloseMonth, closeOf(3, toSold), fault.Precondition, "BOOKS_OUTDATED")
+	svctest.Refused(t, o.Service, o.months().ReopenMonth, reopenOf(2), fault.Precondition, "BOOKS_OUTDATED")
+	svctest.Refused(t, o.Service, o.payroll.LockPayrollWeek, lockOf(dayOf(3, 2)), fault.Precondition, "BOOKS_OUTDATED")
+	o.rebuild(t)
+	if outdated() {
+		t.Error("the books are made anew, and are said to be of other rules")
+	}
+	o.lock(t, dayOf(3, 2))
+	o.closeMonth(t, 3, toSold)
+}
+
+// A month is not closed over hours that the payroll would refuse: nobody said what they are paid, or they
+// contradict each other. What is of the next month keeps it from nothing.
+func TestServer_CloseMonth_AsThePayrollWould(t *testing.T) {
+	o := paying(t)
+	stool := o.takenIn(7, 1_000)
+	o.tell(stool, o.span(monday.AddDate(0, 0, 1), time.Hour))
+	o.tell(stool, o.span(monday.AddDate(0, 0, 8), time.Hour))
+	o.tell(stool, o.span(time.Date(2026, 4, 1, 14, 0, 0, 0, time.UTC), 2*time.Hour))
+	o.clean(t)
+	f := svctest.Refused(t, o.Service, o.months().CloseMonth, closeOf(3, toSold), fault.Precondition, "PAY_RATE_MISSING")
+	if f.Meta["people"] != "Nell (2026-03-03)" {
+		t.Errorf("PAY_RATE_MISSING names %v, want Nell and the first day", f.Meta)
+	}
+	o.setRate(t, 2_000, dayOf(3, 1))
+	o.setRule(t, timeAndAHalf(dayOf(3, 2)))
+	twice := o.tell(stool, o.span(monday.AddDate(0, 0, 1).Add(30*time.Minute), time.Hour))
+	o.tell(stool, o.span(time.Date(2026, 4, 1, 15, 0, 0, 0, time.UTC), 2*time.Hour)) // this one contradicts another of April
+	o.clean(t)
+	if f := svctest.Refused(t, o.Service, o.months().CloseMonth, closeOf(3, toSold), fault.Precondition, "ENTRIES_OVERLAP"); f.Meta["people"] == "" {
+		t.Errorf("ENTRIES_OVERLAP names %v, want Nell", f.Meta)
+	}
+	o.from["workflow"].add(stool, stool, &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockEntryCorrected{ClockEntryCorrected: &eventsv1.ClockEntryCorrected{Before: twice, Reason: "twice"}}})
+	o.clean(t)
+	o.closeMonth(t, 3, toSold)
+}
+
+// The last close is taken back: what it settled is as before, pieces give back what they got of it, and
+// the close is kept as it was. Then the month is closed in another way, and a rebuild says it all again.
+func TestServer_ReopenMonth(t *testing.T) {
+	o := paying(t)
+	sold, _ := o.twoPieces(t)
+	refused := func(month int32, reason string) {
+		t.Helper()
+		svctest.Refused(t, o.Service, o.months().ReopenMonth, reopenOf(month), fault.Precondition, reason)
+	}
+	refused(3, "MONTH_NOT_CLOSED")
+	silent := reopenOf(3)
+	silent.Reason = " "
+	svctest.Refused(t, o.Service, o.months().ReopenMonth, silent, fault.Invalid, "INVALID_FIELD")
+	absurd := reopenOf(3)
+	absurd.Month = &date.Date{Year: 1999, Month: 1, Day: 1}
+	svctest.Refused(t, o.Service, o.months().ReopenMonth, absurd, fault.Invalid, "DATE_ABSURD")
+
+	o.closeMonth(t, 2, toSold)
+	before := o.profit(t, 3, 3)
+	march := o.closeMonth(t, 3, prorated)
+	o.cost(t, sold, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Overhead) == 1_600 })
+	refused(2, "LATER_MONTH_CLOSED")
+	refused(4, "MONTH_NOT_CLOSED")
+	open := o.reopened(t, 3)
+	o.cost(t, sold, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Overhead) == 1_000 })
+	if diff := cmp.Diff(before, o.profit(t, 3, 3), protocmp.Transform()); diff != "" {
+		t.Errorf("March before its close and after it was taken back:\n%s", diff)
+	}
+	history := []*costingv1.Month_Reopening{{CloseTime: march.CloseTime, ClosedBy: svctest.Actor, Profit: march.Profit,
+		ReopenTime: timestamppb.New(april), ReopenedBy: svctest.Actor, Reason: "a bill was missing"}}
+	if diff := cmp.Diff(history, open.Reopenings, protocmp.Transform()); diff != "" || open.CloseTime != nil || cents(open.UnderApplied) != 1_200 {
+		t.Errorf("March is %v (-want +got):\n%s", open, diff)
+	}
+	o.clean(t)
+	o.rebuild(t)
+
+	o.spend(t, "power", 800, dayOf(3, 30))
+	again := o.closeMonth(t, 3, toSold)
+	if cents(again.UnderApplied) != 2_000 || again.Settlement != toSold || cents(again.Profit) != cents(march.Profit)-600-800 {
+		t.Errorf("closed again = %v, before %v", again, march)
+	}
+	o.clean(t)
+	o.rebuild(t)
+	list, err := o.months().ListMonths(t.Context(), &costingv1.ListMonthsRequest{})
+	if err != nil || len(list.Months) != 3 {
+		t.Fatalf("months = %v, %v", list, err)
+	}
+	again.Reopenings = history
+	if diff := cmp.Diff(again, list.Months[1], protocmp.Transform()); diff != "" {
+		t.Errorf("March in the list:\n%s", diff)
+	}
+	o.exec(t, `UPDATE costing.month_reopen SET reopened_at = reopened_at + interval '1 day'`)
+	if r, err := o.books.Verify(t.Context(), &costingv1.VerifyRequest{}); err != nil || r.Clean {
+		t.Errorf("a taking back of another day verifies: %v, %v", r, err)
+	}
+}
+
+// The first close ever takes in all months before its own and says so; they come to what happened in them.
+func TestServer_CloseMonth_FirstTakesInAllBefore(t *testing.T) {
+	o := paying(t)
+	o.spend(t, "rent", 1_000, dayOf(1, 5))
+	o.twoPieces(t)
+	march := o.closeMonth(t, 3, prorated)
+	if march.SinceDate.GetMonth() != 1 || cents(march.Actual) != 4_200 || cents(march.UnderApplied) != 2_200 {
+		t.Errorf("March = %v", march)
+	}
+	for month, want := range map[int32]int64{1: -1_000, 2: 0} {
+		if p := o.profit(t, month, month); cents(p.Profit) != want || !p.Closed {
+			t.Errorf("month %d = %v, want a profit of %d", month, p, want)
+		}
+	}
+	if all := o.profit(t, 1, 3); cents(all.Profit) != cents(march.Profit) {
+		t.Errorf("three months = %v, want the profit of the close %v", all, march)
+	}
+	o.clean(t)
+}
+
+// No day of a closed month changes when more of it becomes known: asked within a day, the answer is for
+// its beginning. What is late counts right after the last closed month, and, once the next month is
+// closed, with that month's first day.
+func TestServer_TrialBalance_DaysOfClosedMonths(t *testing.T) {
+	o := setupAt(t, func() time.Time { return april.AddDate(0, 1, 0) })
+	zone, err := time.LoadLocation("America/New_York")
+	if err != nil {
+		t.Fatal(err)
+	}
+	sold, _ := o.twoPieces(t)
+	o.closeMonth(t, 3, toSold)
+	days := func() (all []*costingv1.GetTrialBalanceResponse) {
+		t.Helper()
+		for at := monday.AddDate(0, 0, -3); at.Month() < time.April; at = at.AddDate(0, 0, 1) {
+			r, local := o.trial(t, at), at.In(zone)
+			if day := time.Date(local.Year(), local.Month(), local.Day(), 0, 0, 0, 0, zone); !r.Time.AsTime().Equal(day) {
+				t.Errorf("asked for %v, the answer is for %v, want %v", at, r.Time.AsTime(), day)
+			}
+			all = append(all, r)
+		}
+		return all
+	}
+	before := days()
+	o.balance(t, timestamppb.New(monday.AddDate(0, 0, 1)), "wages_payable", -2_000)
+	o.balance(t, timestamppb.New(monday.AddDate(0, 0, 8)), "wages_payable", -4_000)
+	o.worked(sold, monday.AddDate(0, 0, 2))
+	o.clean(t)
+	end := time.Date(2026, 4, 1, 4, 0, 0, 0, time.UTC)
+	same := func() {
+		t.Helper()
+		if diff := cmp.Diff(before, days(), protocmp.Transform()); diff != "" {
+			t.Errorf("a day of March changed:\n%s", diff)
+		}
+		o.balance(t, timestamppb.New(end), "wages_payable", -4_000)
+	}
+	same()
+	o.balance(t, timestamppb.New(end.Add(time.Second)), "wages_payable", -6_000)
+	o.rebuild(t)
+	same()
+	o.closeMonth(t, 4, toSold)
+	same()
+	o.balance(t, timestamppb.New(end.Add(time.Hour)), "wages_payable", -4_000)
+	o.balance(t, timestamppb.New(end.AddDate(0, 0, 1)), "wages_payable", -6_000)
+	o.clean(t)
+}
+
+// Verify sees a harmed row of what closes and the payroll have counted, which no event tells.
+func TestServer_VerifySeesHarmedRecords(t *testing.T) {
+	o := setupAt(t, func() time.Time { return april.AddDate(0, 1, 0) })
+	sold, _ := o.twoPieces(t)
+	o.lock(t, dayOf(3, 2))
+	o.closeMonth(t, 3, prorated)
+	o.worked(sold, monday.AddDate(0, 0, 2))
+	o.clean(t)
+	o.closeMonth(t, 4, toSold)
+	o.clean(t)
+	for name, harm := range map[string]string{
+		"Balance":       `UPDATE month_balance SET amount = amount + 1 WHERE account = 'revenue' AND amount <> 0`,
+		"TwoBalances":   `UPDATE month_balance SET amount = amount + CASE account WHEN 'revenue' THEN 1 ELSE -1 END WHERE account IN ('revenue', 'cash_clearing') AND close_id = (SELECT id FROM month_close WHERE month = '2026-03-01')`,
+		"BalanceGone":   `DELETE FROM month_balance WHERE account = 'revenue'`,
+		"BalancesGone":  `DELETE FROM month_balance`,
+		"Late":          `UPDATE month_balance SET late = late + 1 WHERE late <> 0 AND account = 'wages_payable'`,
+		"LateGone":      `UPDATE month_balance SET late = 0`,
+		"Day":           `UPDATE month_day SET amount = amount + 1 WHERE account = 'revenue'`,
+		"DayGone":       `DELETE FROM month_day WHERE day = '2026-03-09'`,
+		"AnotherDay":    `UPDATE month_day SET day = '2026-02-09' WHERE day = '2026-03-09'`,
+		"Settlement":    `UPDATE month_close SET settlement = 'cost_of_goods_sold'`,
+		"Share":         `UPDATE month_share SET amount = amount + 1`,
+		"Applied":       `UPDATE month_close SET applied = applied + 1`,
+		"MonthsEnd":     `UPDATE month_close SET ends_at = ends_at + interval '1 hour'`,
+		"PostedLine":    `UPDATE posting SET amount = amount + 1 WHERE event_id = (SELECT id FROM month_close WHERE month = '2026-04-01')`,
+		"PayLineTime":   `UPDATE payroll_line SET labour_ms = labour_ms + 1`,
+		"PayLineBreaks": `UPDATE payroll_line SET breaks_ms = 1`,
+		"PayLinePay":    `UPDATE payroll_line SET pay = pay + 1`,
+		"PayLinePart":   `UPDATE payroll_line SET premium = premium + 1`,
+	} {
+		t.Run(name, func(t *testing.T) {
+			o.exec(t, "SET search_path = costing; "+kept+"; "+harm)
+			r, err := o.books.Verify(t.Context(), &costingv1.VerifyRequest{})
+			if err != nil || r.Clean || len(r.Differences) == 0 {
+				t.Errorf("the books verify: %v, %v", r, err)
+			}
+			o.exec(t, "SET search_path = costing; "+mended)
+			o.clean(t)
+		})
+	}
+}
+
+// harmed are the tables that the test above harms; kept copies them and mended puts the copies back.
+var harmed = []string{"month_day", "month_balance", "month_share", "month_close", "payroll_line", "posting"}
+
+var kept, mended = func() (kept, mended string) {
+	for _, table := range harmed {
+		kept += "CREATE TABLE IF NOT EXISTS kept_" + table + " AS TABLE " + table + "; "
+		mended += "DELETE FROM " + table + "; "
+	}
+	for i := range harmed {
+		table := harmed[len(harmed)-1-i]
+		mended += "INSERT INTO " + table + " TABLE kept_" + table + "; "
+	}
+	return kept, mended
+}()
