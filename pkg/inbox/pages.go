@@ -3,16 +3,18 @@ package inbox
 import (
 	"context"
 	"fmt"
+	"maps"
+	"slices"
 	"sync"
+	"time"
 
 	"google.golang.org/protobuf/proto"
 
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
 
-// ahead is how many pages are read while one is at work; no more than that and one of each reader
-// are held.
-const ahead = 4
+// ahead is how many pages of a log are read and wait while others are at work.
+const ahead = 2
 
 // EachPage reads a producer's events page by page and hands each page to fn. While fn has one, the
 // next ones are read.
@@ -26,12 +28,12 @@ func eachPage(ctx context.Context, producer eventsv1.EventLogServiceClient, r *e
 }
 
 // EachPageOfAll reads the whole logs of several producers at once and hands their pages to fn, one
-// at a time: those of a producer in their order, and of the producers in any.
+// after the other, in about the order in which their events were recorded.
 func EachPageOfAll(ctx context.Context, producers map[string]eventsv1.EventLogServiceClient, fn func(context.Context, []Event) error) error {
-	var readers []func(context.Context, chan<- leaf) error
-	for name, producer := range producers {
+	var readers []reader
+	for _, name := range slices.Sorted(maps.Keys(producers)) {
 		readers = append(readers, func(ctx context.Context, out chan<- leaf) error {
-			if err := readLog(ctx, producer, &eventsv1.ListEventsRequest{}, out); err != nil {
+			if err := readLog(ctx, producers[name], &eventsv1.ListEventsRequest{}, out); err != nil {
 				return fmt.Errorf("read %s: %w", name, err)
 			}
 			return nil
@@ -46,33 +48,78 @@ type leaf struct {
 	events []Event
 }
 
-// merged runs readers and hands what they read to fn. The first error, of whichever side, ends
-// all of them before it returns.
-func merged(ctx context.Context, fn func(context.Context, leaf) error, readers ...func(context.Context, chan<- leaf) error) error {
+// began is when the first event of the page was recorded; of an empty one long ago.
+func (p leaf) began() time.Time {
+	if len(p.events) == 0 {
+		return time.Time{}
+	}
+	return p.events[0].RecordedAt.AsTime()
+}
+
+// reader sends pages, all of them or as many as it can.
+type reader func(context.Context, chan<- leaf) error
+
+// merged runs readers and hands what they read to fn, always the oldest page that comes next. The
+// first error, of whichever side, ends all of them before it returns.
+func merged(ctx context.Context, fn func(context.Context, leaf) error, readers ...reader) error {
 	reading, stop := context.WithCancelCause(ctx)
-	pages := make(chan leaf, ahead)
 	var all sync.WaitGroup
+	defer all.Wait()
+	defer stop(nil)
+	m := &merge{}
 	for _, r := range readers {
+		pages := make(chan leaf, ahead)
+		m.open = append(m.open, pages)
 		all.Go(func() {
+			defer close(pages)
 			if err := r(reading, pages); err != nil {
 				stop(err)
 			}
 		})
 	}
-	go func() {
-		all.Wait()
-		close(pages)
-	}()
-	for p := range pages {
-		if reading.Err() != nil {
-			continue // the readers are on their way home
+	for {
+		p, some := m.next()
+		switch {
+		case reading.Err() != nil:
+			return context.Cause(reading)
+		case !some:
+			return nil
 		}
 		if err := fn(ctx, p); err != nil {
 			stop(err)
+			return err
 		}
 	}
-	defer stop(nil)
-	return context.Cause(reading)
+}
+
+// merge is pages of several logs on their way into one row.
+type merge struct {
+	open  []<-chan leaf
+	heads []leaf // of the first of those that are open, one of each
+}
+
+// next waits for a page of every log and takes the oldest; false: there are no more.
+func (m *merge) next() (oldest leaf, some bool) {
+	for n := len(m.heads); n < len(m.open); n = len(m.heads) {
+		if p, more := <-m.open[n]; more {
+			m.heads = append(m.heads, p)
+		} else {
+			m.open = slices.Delete(m.open, n, n+1)
+		}
+	}
+	if len(m.heads) == 0 {
+		return leaf{}, false
+	}
+	at := 0
+	for i, p := range m.heads {
+		if p.began().Before(m.heads[at].began()) {
+			at = i
+		}
+	}
+	oldest, pages := m.heads[at], m.open[at]
+	m.heads = slices.Delete(m.heads, at, at+1)
+	m.open = append(slices.Delete(m.open, at, at+1), pages) // where the next is waited for
+	return oldest, true
 }
 
 // readLog reads a log page by page.

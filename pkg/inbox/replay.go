@@ -2,11 +2,11 @@ package inbox
 
 import (
 	"context"
-	"errors"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/pg"
 )
 
@@ -16,7 +16,7 @@ const bulk = 4 * fetchPage
 
 // Replay applies the whole logs of all producers to tables that are empty and that nobody else
 // writes, and counts their events. What was written behind its back, and after it, Compare
-// fetches.
+// fetches. Fault: PRODUCER_RESTORED.
 func (in *Inbox) Replay(ctx context.Context) (int64, error) {
 	r := &replay{Inbox: in, at: map[key]int64{}, aside: map[key]bool{}, epochs: map[string]string{}}
 	began := time.Now()
@@ -41,13 +41,15 @@ type replay struct {
 	events int64
 }
 
-var errRestoredMeanwhile = errors.New("a producer was restored from a backup while its log was read; begin again")
+// ErrRestored is the fault PRODUCER_RESTORED, of whoever reads a log whose producer comes back from
+// a backup meanwhile.
+var ErrRestored = fault.New(fault.Unavailable, "PRODUCER_RESTORED", "A service came back from a backup while its record was being read; ask again.")
 
 // take gathers pages until they are enough for a transaction.
 func (r *replay) take(ctx context.Context, events []Event) error {
 	for _, e := range events {
 		if known, some := r.epochs[e.Producer]; some && e.log != known {
-			return errRestoredMeanwhile
+			return ErrRestored
 		}
 		r.epochs[e.Producer] = e.log
 	}

@@ -26,6 +26,7 @@
 package labour
 
 import (
+	"fmt"
 	"time"
 
 	"tackfree/pkg/fault"
@@ -57,15 +58,15 @@ const (
 func (r Rule) Check() error {
 	switch {
 	case r.WeeklyAfter < 0 || r.WeeklyAfter > maxWeekly:
-		return fault.New(fault.Invalid, "OVERTIME_HOURS_ABSURD", "Overtime by the week begins after at most 168 hours, or never; %s is neither.", r.WeeklyAfter)
+		return fault.New(fault.Invalid, "OVERTIME_HOURS_ABSURD", "Overtime by the week begins after at most 168 hours, or never; %s hours are neither.", clockTime(r.WeeklyAfter))
 	case r.DailyAfter < 0 || r.DailyAfter > maxDaily:
-		return fault.New(fault.Invalid, "OVERTIME_HOURS_ABSURD", "Overtime by the day begins after at most 24 hours, or never; %s is neither.", r.DailyAfter)
+		return fault.New(fault.Invalid, "OVERTIME_HOURS_ABSURD", "Overtime by the day begins after at most 24 hours, or never; %s hours are neither.", clockTime(r.DailyAfter))
 	case r.overtime() && (r.Percent <= 100 || r.Percent > maxPercent):
 		return fault.New(fault.Invalid, "OVERTIME_PERCENT_ABSURD", "An hour of overtime earns more than 100 percent of the regular rate and up to 400, 150 for time and a half; %d is not that.", r.Percent)
 	case !r.overtime() && r.Percent != 0:
 		return fault.New(fault.Invalid, "OVERTIME_PERCENT_ABSURD", "It says what overtime earns, %d percent, but not after how many hours it begins; say that too, or neither.", r.Percent)
 	case r.PaidBreak < 0 || r.PaidBreak > MaxBreak:
-		return fault.New(fault.Invalid, "PAID_BREAK_ABSURD", "A paid break is up to 60 minutes long, 20 being usual; %s is not.", r.PaidBreak)
+		return fault.New(fault.Invalid, "PAID_BREAK_ABSURD", "A paid break is up to 60 minutes long, 20 being usual; %s hours are not.", clockTime(r.PaidBreak))
 	}
 	return r.checkRounding()
 }
@@ -75,7 +76,20 @@ func (r Rule) checkRounding() error {
 	case 0, 5 * time.Minute, 6 * time.Minute, 15 * time.Minute:
 		return nil
 	}
-	return fault.New(fault.Invalid, "ROUNDING_UNKNOWN", "Punches are rounded to the nearest 5, 6 or 15 minutes, or not at all; %s is none of these.", r.RoundTo)
+	return fault.New(fault.Invalid, "ROUNDING_UNKNOWN", "Punches are rounded to the nearest 5, 6 or 15 minutes, or not at all; %s hours are none of these.", clockTime(r.RoundTo))
+}
+
+// clockTime writes a length of time as hours, minutes and, where there are any, seconds: 400:00.
+func clockTime(d time.Duration) string {
+	sign := ""
+	if d < 0 {
+		sign, d = "-", -d
+	}
+	text := fmt.Sprintf("%s%d:%02d", sign, d/time.Hour, d%time.Hour/time.Minute)
+	if rest := d % time.Minute / time.Second; rest != 0 {
+		text += fmt.Sprintf(":%02d", rest)
+	}
+	return text
 }
 
 // overtime reports whether there is any.

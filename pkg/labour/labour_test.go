@@ -1,6 +1,7 @@
 package labour_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -306,6 +307,20 @@ func TestRule_Due_Refused(t *testing.T) {
 		_, err := timeAndAHalf.Due(week(good, c.spell))
 		if got := fault.Of(err); c.want == "" && err != nil || c.want != "" && (got == nil || got.Reason != c.want || got.Kind != fault.Invalid) {
 			t.Errorf("%s: Due = %v, want %q", name, err, c.want)
+		}
+	}
+}
+
+// A length of time is said as a clock shows it.
+func TestRule_Check_SaysHours(t *testing.T) {
+	for want, rule := range map[string]labour.Rule{
+		"400:00 hours are neither.":     {WeeklyAfter: 400 * time.Hour, Percent: 150},
+		"-8:30 hours are neither.":      {DailyAfter: -(8*time.Hour + 30*time.Minute), Percent: 150},
+		"1:30 hours are not.":           {PaidBreak: 90 * time.Minute},
+		"0:07:30 hours are none of the": {RoundTo: 7*time.Minute + 30*time.Second},
+	} {
+		if err := rule.Check(); err == nil || !strings.Contains(err.Error(), " "+want) {
+			t.Errorf("Check(%+v) = %v, want %q", rule, err, want)
 		}
 	}
 }

@@ -46,7 +46,7 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 		return err
 	}
 	hub := watch.NewHub()
-	keeper := &books.Keeper{Config: s.Pool, Rules: rules, MadeBy: books.MadeBy(text), DB: s.DB, Producers: producers}
+	keeper := &books.Keeper{Config: s.Pool, Rules: rules, Currency: s.Shop.Currency, MadeBy: books.MadeBy(text), DB: s.DB, Producers: producers}
 	handler := func(live bool) inbox.Handler {
 		h := consume.Handler{Shop: s.Shop, Rules: rules, Rebuild: func(ctx context.Context) error { _, err := keeper.Rebuild(ctx); return err }}
 		if live {

@@ -98,7 +98,7 @@ const (
 	ListEarningsRequest_BY_CHANNEL ListEarningsRequest_By = 5
 	// Who worked on it, by name: those with at least a tenth of its hours.
 	ListEarningsRequest_BY_WORKERS ListEarningsRequest_By = 6
-	// Of the sale.
+	// Of the sale, or in which it was given up.
 	ListEarningsRequest_BY_MONTH ListEarningsRequest_By = 7
 )
 
@@ -1214,8 +1214,10 @@ type ListPlanActualsResponse struct {
 	// Absent: there are no such stages, or there is no such average and there are no variances of them.
 	AverageRate   *money.Money `protobuf:"bytes,3,opt,name=average_rate,json=averageRate,proto3" json:"average_rate,omitempty"`
 	NextPageToken string       `protobuf:"bytes,4,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	// The kind that was asked for, if no plan has it yet.
+	UnknownStageKind *UnknownStageKind `protobuf:"bytes,5,opt,name=unknown_stage_kind,json=unknownStageKind,proto3" json:"unknown_stage_kind,omitempty"`
+	unknownFields    protoimpl.UnknownFields
+	sizeCache        protoimpl.SizeCache
 }
 
 func (x *ListPlanActualsResponse) Reset() {
@@ -1276,6 +1278,13 @@ func (x *ListPlanActualsResponse) GetNextPageToken() string {
 	return ""
 }
 
+func (x *ListPlanActualsResponse) GetUnknownStageKind() *UnknownStageKind {
+	if x != nil {
+		return x.UnknownStageKind
+	}
+	return nil
+}
+
 // What sold pieces earned.
 type Earning struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1284,10 +1293,11 @@ type Earning struct {
 	Key   string `protobuf:"bytes,1,opt,name=key,proto3" json:"key,omitempty"`
 	Title string `protobuf:"bytes,2,opt,name=title,proto3" json:"title,omitempty"`
 	// pieces/{id}, where it is of one.
-	Piece  string `protobuf:"bytes,3,opt,name=piece,proto3" json:"piece,omitempty"`
-	Tag    int32  `protobuf:"varint,4,opt,name=tag,proto3" json:"tag,omitempty"`
-	Pieces int32  `protobuf:"varint,5,opt,name=pieces,proto3" json:"pieces,omitempty"`
-	// Of these, how many are not final.
+	Piece string `protobuf:"bytes,3,opt,name=piece,proto3" json:"piece,omitempty"`
+	Tag   int32  `protobuf:"varint,4,opt,name=tag,proto3" json:"tag,omitempty"`
+	// That were sold, and are so still; one that was sold and scrapped at once counts as sold.
+	Pieces int32 `protobuf:"varint,5,opt,name=pieces,proto3" json:"pieces,omitempty"`
+	// Of these and of those that were given up, how many are not final.
 	Provisional int32 `protobuf:"varint,6,opt,name=provisional,proto3" json:"provisional,omitempty"`
 	// Profit is revenue less fees and cost.
 	Revenue *money.Money `protobuf:"bytes,7,opt,name=revenue,proto3" json:"revenue,omitempty"`
@@ -1300,6 +1310,10 @@ type Earning struct {
 	ProfitPerLabourHour *money.Money `protobuf:"bytes,12,opt,name=profit_per_labour_hour,json=profitPerLabourHour,proto3" json:"profit_per_labour_hour,omitempty"`
 	// Profit of revenue.
 	MarginPercent string `protobuf:"bytes,13,opt,name=margin_percent,json=marginPercent,proto3" json:"margin_percent,omitempty"`
+	// Pieces that were given up, and what they lost: their cost, and what sales of them that were taken back
+	// left. No other figure of the line has any of it.
+	GivenUp       int32        `protobuf:"varint,14,opt,name=given_up,json=givenUp,proto3" json:"given_up,omitempty"`
+	Lost          *money.Money `protobuf:"bytes,15,opt,name=lost,proto3" json:"lost,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1425,10 +1439,24 @@ func (x *Earning) GetMarginPercent() string {
 	return ""
 }
 
+func (x *Earning) GetGivenUp() int32 {
+	if x != nil {
+		return x.GivenUp
+	}
+	return 0
+}
+
+func (x *Earning) GetLost() *money.Money {
+	if x != nil {
+		return x.Lost
+	}
+	return nil
+}
+
 type ListEarningsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	By    ListEarningsRequest_By `protobuf:"varint,1,opt,name=by,proto3,enum=tackfree.costing.v1.ListEarningsRequest_By" json:"by,omitempty"`
-	// Only what was sold from that day on, and until that day with it.
+	// Only what was sold, given up or returned from that day on, and until that day with it.
 	FromDate      *date.Date `protobuf:"bytes,2,opt,name=from_date,json=fromDate,proto3" json:"from_date,omitempty"`
 	ToDate        *date.Date `protobuf:"bytes,3,opt,name=to_date,json=toDate,proto3" json:"to_date,omitempty"`
 	PageSize      int32      `protobuf:"varint,4,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
@@ -1508,6 +1536,10 @@ type ListEarningsResponse struct {
 	// Of all lines, on all pages.
 	Total         *Earning `protobuf:"bytes,2,opt,name=total,proto3" json:"total,omitempty"`
 	NextPageToken string   `protobuf:"bytes,3,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	// What no line has: pieces that were returned and are in hand again, and what their sales left: fees that
+	// were not given back, less what was not refunded.
+	Returned      int32        `protobuf:"varint,4,opt,name=returned,proto3" json:"returned,omitempty"`
+	LeftByReturns *money.Money `protobuf:"bytes,5,opt,name=left_by_returns,json=leftByReturns,proto3" json:"left_by_returns,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1561,6 +1593,20 @@ func (x *ListEarningsResponse) GetNextPageToken() string {
 		return x.NextPageToken
 	}
 	return ""
+}
+
+func (x *ListEarningsResponse) GetReturned() int32 {
+	if x != nil {
+		return x.Returned
+	}
+	return 0
+}
+
+func (x *ListEarningsResponse) GetLeftByReturns() *money.Money {
+	if x != nil {
+		return x.LeftByReturns
+	}
+	return nil
 }
 
 // A piece that is not sold and not given up.
@@ -1918,10 +1964,12 @@ func (x *GetCashTiedUpRequest) GetPieces() int32 {
 
 type GetCashTiedUpResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// In the order of the chart: all that is owned but the cash itself, and all that is owed.
+	// In the order of the chart: all that is owned but the cash itself.
 	Tied []*GetCashTiedUpResponse_Account `protobuf:"bytes,1,rep,name=tied,proto3" json:"tied,omitempty"`
+	// What was booked as owed since the beginning. Payments are booked in the shop's own general ledger and
+	// not here, so it only grows, and is no part of the total.
 	Owed []*GetCashTiedUpResponse_Account `protobuf:"bytes,2,rep,name=owed,proto3" json:"owed,omitempty"`
-	// The one less the other.
+	// Of what is tied up.
 	Total *money.Money `protobuf:"bytes,3,opt,name=total,proto3" json:"total,omitempty"`
 	// Those that cost most so far.
 	Pieces        []*PieceInHand `protobuf:"bytes,4,rep,name=pieces,proto3" json:"pieces,omitempty"`
@@ -2256,7 +2304,8 @@ type PriceWhatIfRequest struct {
 	// What the channel keeps: a percentage of the price, or an amount; neither: nothing.
 	FeePercent string       `protobuf:"bytes,3,opt,name=fee_percent,json=feePercent,proto3" json:"fee_percent,omitempty"`
 	Fee        *money.Money `protobuf:"bytes,4,opt,name=fee,proto3" json:"fee,omitempty"`
-	// Hands that are still to come, which cost the standard rate, and material that is.
+	// Hands that are still to come, which cost the standard rate, and material that is. The hours bear today's
+	// burden and overhead too, as the finished sheet will.
 	TimeToCome     *durationpb.Duration `protobuf:"bytes,5,opt,name=time_to_come,json=timeToCome,proto3" json:"time_to_come,omitempty"`
 	MaterialToCome *money.Money         `protobuf:"bytes,6,opt,name=material_to_come,json=materialToCome,proto3" json:"material_to_come,omitempty"`
 	// What an hour on it is to earn; absent: no price is told for that.
@@ -2370,8 +2419,16 @@ type PriceWhatIfResponse struct {
 	// The cost so far is not final; the reasons say why.
 	Provisional        bool     `protobuf:"varint,14,opt,name=provisional,proto3" json:"provisional,omitempty"`
 	ProvisionalReasons []string `protobuf:"bytes,15,rep,name=provisional_reasons,json=provisionalReasons,proto3" json:"provisional_reasons,omitempty"`
-	unknownFields      protoimpl.UnknownFields
-	sizeCache          protoimpl.SizeCache
+	// What is to come of the cost, absent where no hours are: the hours at the standard rate; on that, what
+	// everybody costs on top of pay, of those who have worked on pieces on average by the pay for their
+	// hours; and what an hour carries of the overhead by the whole shop's labour-hour rate, for nobody knows at what kinds of stage the
+	// hours will be, or on which machines.
+	LabourToCome   *money.Money `protobuf:"bytes,16,opt,name=labour_to_come,json=labourToCome,proto3" json:"labour_to_come,omitempty"`
+	BurdenToCome   *money.Money `protobuf:"bytes,17,opt,name=burden_to_come,json=burdenToCome,proto3" json:"burden_to_come,omitempty"`
+	OverheadToCome *money.Money `protobuf:"bytes,18,opt,name=overhead_to_come,json=overheadToCome,proto3" json:"overhead_to_come,omitempty"`
+	MaterialToCome *money.Money `protobuf:"bytes,19,opt,name=material_to_come,json=materialToCome,proto3" json:"material_to_come,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *PriceWhatIfResponse) Reset() {
@@ -2505,6 +2562,34 @@ func (x *PriceWhatIfResponse) GetProvisional() bool {
 func (x *PriceWhatIfResponse) GetProvisionalReasons() []string {
 	if x != nil {
 		return x.ProvisionalReasons
+	}
+	return nil
+}
+
+func (x *PriceWhatIfResponse) GetLabourToCome() *money.Money {
+	if x != nil {
+		return x.LabourToCome
+	}
+	return nil
+}
+
+func (x *PriceWhatIfResponse) GetBurdenToCome() *money.Money {
+	if x != nil {
+		return x.BurdenToCome
+	}
+	return nil
+}
+
+func (x *PriceWhatIfResponse) GetOverheadToCome() *money.Money {
+	if x != nil {
+		return x.OverheadToCome
+	}
+	return nil
+}
+
+func (x *PriceWhatIfResponse) GetMaterialToCome() *money.Money {
+	if x != nil {
+		return x.MaterialToCome
 	}
 	return nil
 }
@@ -2749,10 +2834,13 @@ func (x *JournalEntry) GetLines() []*JournalEntry_Line {
 type ListJournalRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// From that day on, and until that day with it; absent: from the beginning, until the end.
-	FromDate      *date.Date `protobuf:"bytes,1,opt,name=from_date,json=fromDate,proto3" json:"from_date,omitempty"`
-	ToDate        *date.Date `protobuf:"bytes,2,opt,name=to_date,json=toDate,proto3" json:"to_date,omitempty"`
-	PageSize      int32      `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
-	PageToken     string     `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	FromDate  *date.Date `protobuf:"bytes,1,opt,name=from_date,json=fromDate,proto3" json:"from_date,omitempty"`
+	ToDate    *date.Date `protobuf:"bytes,2,opt,name=to_date,json=toDate,proto3" json:"to_date,omitempty"`
+	PageSize  int32      `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageToken string     `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Only what was recorded from then on, of whatever day it is: so whoever took a journal before gets
+	// what was written down since, late entries among them. Absent: whenever.
+	RecordedSince *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=recorded_since,json=recordedSince,proto3" json:"recorded_since,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2813,6 +2901,13 @@ func (x *ListJournalRequest) GetPageToken() string {
 		return x.PageToken
 	}
 	return ""
+}
+
+func (x *ListJournalRequest) GetRecordedSince() *timestamppb.Timestamp {
+	if x != nil {
+		return x.RecordedSince
+	}
+	return nil
 }
 
 type ListJournalResponse struct {
@@ -3106,7 +3201,7 @@ var File_tackfree_costing_v1_answers_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/costing/v1/answers.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/costing/v1/costing.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xee\x05\n" +
+	"!tackfree/costing/v1/answers.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/costing/v1/costing.proto\x1a\"tackfree/costing/v1/overhead.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xee\x05\n" +
 	"\bCostLine\x12 \n" +
 	"\vtransaction\x18\x01 \x01(\tR\vtransaction\x12\x12\n" +
 	"\x04line\x18\x02 \x01(\x05R\x04line\x12*\n" +
@@ -3211,12 +3306,13 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\bBY_STAGE\x10\x01\x12\x11\n" +
 	"\rBY_STAGE_KIND\x10\x02\x12\f\n" +
 	"\bBY_PIECE\x10\x03\x12\f\n" +
-	"\bBY_MONTH\x10\x04\"\xe6\x01\n" +
+	"\bBY_MONTH\x10\x04\"\xbb\x02\n" +
 	"\x17ListPlanActualsResponse\x125\n" +
 	"\x05lines\x18\x01 \x03(\v2\x1f.tackfree.costing.v1.PlanActualR\x05lines\x125\n" +
 	"\x05total\x18\x02 \x01(\v2\x1f.tackfree.costing.v1.PlanActualR\x05total\x125\n" +
 	"\faverage_rate\x18\x03 \x01(\v2\x12.google.type.MoneyR\vaverageRate\x12&\n" +
-	"\x0fnext_page_token\x18\x04 \x01(\tR\rnextPageToken\"\xdc\x03\n" +
+	"\x0fnext_page_token\x18\x04 \x01(\tR\rnextPageToken\x12S\n" +
+	"\x12unknown_stage_kind\x18\x05 \x01(\v2%.tackfree.costing.v1.UnknownStageKindR\x10unknownStageKind\"\x9f\x04\n" +
 	"\aEarning\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x14\n" +
@@ -3231,7 +3327,9 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	" \x01(\v2\x12.google.type.MoneyR\x06profit\x12-\n" +
 	"\x04time\x18\v \x01(\v2\x19.google.protobuf.DurationR\x04time\x12G\n" +
 	"\x16profit_per_labour_hour\x18\f \x01(\v2\x12.google.type.MoneyR\x13profitPerLabourHour\x12%\n" +
-	"\x0emargin_percent\x18\r \x01(\tR\rmarginPercent\"\x80\x03\n" +
+	"\x0emargin_percent\x18\r \x01(\tR\rmarginPercent\x12\x19\n" +
+	"\bgiven_up\x18\x0e \x01(\x05R\agivenUp\x12&\n" +
+	"\x04lost\x18\x0f \x01(\v2\x12.google.type.MoneyR\x04lost\"\x80\x03\n" +
 	"\x13ListEarningsRequest\x12G\n" +
 	"\x02by\x18\x01 \x01(\x0e2+.tackfree.costing.v1.ListEarningsRequest.ByB\n" +
 	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\x02by\x12.\n" +
@@ -3250,11 +3348,13 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"BY_CHANNEL\x10\x05\x12\x0e\n" +
 	"\n" +
 	"BY_WORKERS\x10\x06\x12\f\n" +
-	"\bBY_MONTH\x10\a\"\xa6\x01\n" +
+	"\bBY_MONTH\x10\a\"\xfe\x01\n" +
 	"\x14ListEarningsResponse\x122\n" +
 	"\x05lines\x18\x01 \x03(\v2\x1c.tackfree.costing.v1.EarningR\x05lines\x122\n" +
 	"\x05total\x18\x02 \x01(\v2\x1c.tackfree.costing.v1.EarningR\x05total\x12&\n" +
-	"\x0fnext_page_token\x18\x03 \x01(\tR\rnextPageToken\"\xaf\x04\n" +
+	"\x0fnext_page_token\x18\x03 \x01(\tR\rnextPageToken\x12\x1a\n" +
+	"\breturned\x18\x04 \x01(\x05R\breturned\x12:\n" +
+	"\x0fleft_by_returns\x18\x05 \x01(\v2\x12.google.type.MoneyR\rleftByReturns\"\xaf\x04\n" +
 	"\vPieceInHand\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x10\n" +
 	"\x03tag\x18\x02 \x01(\x05R\x03tag\x12\x14\n" +
@@ -3345,7 +3445,7 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\ftime_to_come\x18\x05 \x01(\v2\x19.google.protobuf.DurationR\n" +
 	"timeToCome\x12<\n" +
 	"\x10material_to_come\x18\x06 \x01(\v2\x12.google.type.MoneyR\x0ematerialToCome\x12:\n" +
-	"\x0ftarget_per_hour\x18\a \x01(\v2\x12.google.type.MoneyR\rtargetPerHour\"\xec\x05\n" +
+	"\x0ftarget_per_hour\x18\a \x01(\v2\x12.google.type.MoneyR\rtargetPerHour\"\xdc\a\n" +
 	"\x13PriceWhatIfResponse\x12(\n" +
 	"\x05price\x18\x01 \x01(\v2\x12.google.type.MoneyR\x05price\x12$\n" +
 	"\x03fee\x18\x02 \x01(\v2\x12.google.type.MoneyR\x03fee\x122\n" +
@@ -3362,7 +3462,11 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\x10break_even_price\x18\f \x01(\v2\x12.google.type.MoneyR\x0ebreakEvenPrice\x125\n" +
 	"\ftarget_price\x18\r \x01(\v2\x12.google.type.MoneyR\vtargetPrice\x12 \n" +
 	"\vprovisional\x18\x0e \x01(\bR\vprovisional\x12/\n" +
-	"\x13provisional_reasons\x18\x0f \x03(\tR\x12provisionalReasons\"\x12\n" +
+	"\x13provisional_reasons\x18\x0f \x03(\tR\x12provisionalReasons\x128\n" +
+	"\x0elabour_to_come\x18\x10 \x01(\v2\x12.google.type.MoneyR\flabourToCome\x128\n" +
+	"\x0eburden_to_come\x18\x11 \x01(\v2\x12.google.type.MoneyR\fburdenToCome\x12<\n" +
+	"\x10overhead_to_come\x18\x12 \x01(\v2\x12.google.type.MoneyR\x0eoverheadToCome\x12<\n" +
+	"\x10material_to_come\x18\x13 \x01(\v2\x12.google.type.MoneyR\x0ematerialToCome\"\x12\n" +
 	"\x10WatchShopRequest\"\x87\x04\n" +
 	"\x11WatchShopResponse\x123\n" +
 	"\x05total\x18\x01 \x01(\v2\x1d.tackfree.costing.v1.CostSumsR\x05total\x12?\n" +
@@ -3397,13 +3501,14 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\x05piece\x18\x06 \x01(\tR\x05piece\x12\x10\n" +
 	"\x03tag\x18\a \x01(\x05R\x03tag\x12\x1f\n" +
 	"\vperson_name\x18\b \x01(\tR\n" +
-	"personName\"\xb5\x01\n" +
+	"personName\"\xf8\x01\n" +
 	"\x12ListJournalRequest\x12.\n" +
 	"\tfrom_date\x18\x01 \x01(\v2\x11.google.type.DateR\bfromDate\x12*\n" +
 	"\ato_date\x18\x02 \x01(\v2\x11.google.type.DateR\x06toDate\x12$\n" +
 	"\tpage_size\x18\x03 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
-	"page_token\x18\x04 \x01(\tR\tpageToken\"z\n" +
+	"page_token\x18\x04 \x01(\tR\tpageToken\x12A\n" +
+	"\x0erecorded_since\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\rrecordedSince\"z\n" +
 	"\x13ListJournalResponse\x12;\n" +
 	"\aentries\x18\x01 \x03(\v2!.tackfree.costing.v1.JournalEntryR\aentries\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x89\t\n" +
@@ -3476,8 +3581,9 @@ var file_tackfree_costing_v1_answers_proto_goTypes = []any{
 	(*timestamppb.Timestamp)(nil),         // 37: google.protobuf.Timestamp
 	(*date.Date)(nil),                     // 38: google.type.Date
 	(*durationpb.Duration)(nil),           // 39: google.protobuf.Duration
-	(*CostSums)(nil),                      // 40: tackfree.costing.v1.CostSums
-	(*AccountBalance)(nil),                // 41: tackfree.costing.v1.AccountBalance
+	(*UnknownStageKind)(nil),              // 40: tackfree.costing.v1.UnknownStageKind
+	(*CostSums)(nil),                      // 41: tackfree.costing.v1.CostSums
+	(*AccountBalance)(nil),                // 42: tackfree.costing.v1.AccountBalance
 }
 var file_tackfree_costing_v1_answers_proto_depIdxs = []int32{
 	36,  // 0: tackfree.costing.v1.CostLine.amount:type_name -> google.type.Money
@@ -3509,102 +3615,110 @@ var file_tackfree_costing_v1_answers_proto_depIdxs = []int32{
 	12,  // 26: tackfree.costing.v1.ListPlanActualsResponse.lines:type_name -> tackfree.costing.v1.PlanActual
 	12,  // 27: tackfree.costing.v1.ListPlanActualsResponse.total:type_name -> tackfree.costing.v1.PlanActual
 	36,  // 28: tackfree.costing.v1.ListPlanActualsResponse.average_rate:type_name -> google.type.Money
-	36,  // 29: tackfree.costing.v1.Earning.revenue:type_name -> google.type.Money
-	36,  // 30: tackfree.costing.v1.Earning.fees:type_name -> google.type.Money
-	36,  // 31: tackfree.costing.v1.Earning.cost:type_name -> google.type.Money
-	36,  // 32: tackfree.costing.v1.Earning.profit:type_name -> google.type.Money
-	39,  // 33: tackfree.costing.v1.Earning.time:type_name -> google.protobuf.Duration
-	36,  // 34: tackfree.costing.v1.Earning.profit_per_labour_hour:type_name -> google.type.Money
-	1,   // 35: tackfree.costing.v1.ListEarningsRequest.by:type_name -> tackfree.costing.v1.ListEarningsRequest.By
-	38,  // 36: tackfree.costing.v1.ListEarningsRequest.from_date:type_name -> google.type.Date
-	38,  // 37: tackfree.costing.v1.ListEarningsRequest.to_date:type_name -> google.type.Date
-	15,  // 38: tackfree.costing.v1.ListEarningsResponse.lines:type_name -> tackfree.costing.v1.Earning
-	15,  // 39: tackfree.costing.v1.ListEarningsResponse.total:type_name -> tackfree.costing.v1.Earning
-	40,  // 40: tackfree.costing.v1.PieceInHand.sums:type_name -> tackfree.costing.v1.CostSums
-	37,  // 41: tackfree.costing.v1.PieceInHand.taken_in_time:type_name -> google.protobuf.Timestamp
-	37,  // 42: tackfree.costing.v1.PieceInHand.last_work_time:type_name -> google.protobuf.Timestamp
-	37,  // 43: tackfree.costing.v1.PieceInHand.finish_time:type_name -> google.protobuf.Timestamp
-	2,   // 44: tackfree.costing.v1.ListWorkInProcessRequest.show:type_name -> tackfree.costing.v1.ListWorkInProcessRequest.Show
-	18,  // 45: tackfree.costing.v1.ListWorkInProcessResponse.pieces:type_name -> tackfree.costing.v1.PieceInHand
-	40,  // 46: tackfree.costing.v1.ListWorkInProcessResponse.total:type_name -> tackfree.costing.v1.CostSums
-	41,  // 47: tackfree.costing.v1.ListWorkInProcessResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
-	33,  // 48: tackfree.costing.v1.GetCashTiedUpResponse.tied:type_name -> tackfree.costing.v1.GetCashTiedUpResponse.Account
-	33,  // 49: tackfree.costing.v1.GetCashTiedUpResponse.owed:type_name -> tackfree.costing.v1.GetCashTiedUpResponse.Account
-	36,  // 50: tackfree.costing.v1.GetCashTiedUpResponse.total:type_name -> google.type.Money
-	18,  // 51: tackfree.costing.v1.GetCashTiedUpResponse.pieces:type_name -> tackfree.costing.v1.PieceInHand
-	36,  // 52: tackfree.costing.v1.Rework.labour:type_name -> google.type.Money
-	36,  // 53: tackfree.costing.v1.Rework.premium:type_name -> google.type.Money
-	36,  // 54: tackfree.costing.v1.Rework.burden:type_name -> google.type.Money
-	36,  // 55: tackfree.costing.v1.Rework.overhead:type_name -> google.type.Money
-	36,  // 56: tackfree.costing.v1.Rework.material:type_name -> google.type.Money
-	36,  // 57: tackfree.costing.v1.Rework.outside:type_name -> google.type.Money
-	36,  // 58: tackfree.costing.v1.Rework.cost:type_name -> google.type.Money
-	39,  // 59: tackfree.costing.v1.Rework.time:type_name -> google.protobuf.Duration
-	3,   // 60: tackfree.costing.v1.ListReworkRequest.by:type_name -> tackfree.costing.v1.ListReworkRequest.By
-	38,  // 61: tackfree.costing.v1.ListReworkRequest.from_date:type_name -> google.type.Date
-	38,  // 62: tackfree.costing.v1.ListReworkRequest.to_date:type_name -> google.type.Date
-	23,  // 63: tackfree.costing.v1.ListReworkResponse.lines:type_name -> tackfree.costing.v1.Rework
-	23,  // 64: tackfree.costing.v1.ListReworkResponse.total:type_name -> tackfree.costing.v1.Rework
-	36,  // 65: tackfree.costing.v1.PriceWhatIfRequest.price:type_name -> google.type.Money
-	36,  // 66: tackfree.costing.v1.PriceWhatIfRequest.fee:type_name -> google.type.Money
-	39,  // 67: tackfree.costing.v1.PriceWhatIfRequest.time_to_come:type_name -> google.protobuf.Duration
-	36,  // 68: tackfree.costing.v1.PriceWhatIfRequest.material_to_come:type_name -> google.type.Money
-	36,  // 69: tackfree.costing.v1.PriceWhatIfRequest.target_per_hour:type_name -> google.type.Money
-	36,  // 70: tackfree.costing.v1.PriceWhatIfResponse.price:type_name -> google.type.Money
-	36,  // 71: tackfree.costing.v1.PriceWhatIfResponse.fee:type_name -> google.type.Money
-	36,  // 72: tackfree.costing.v1.PriceWhatIfResponse.cost_so_far:type_name -> google.type.Money
-	36,  // 73: tackfree.costing.v1.PriceWhatIfResponse.cost:type_name -> google.type.Money
-	36,  // 74: tackfree.costing.v1.PriceWhatIfResponse.left_by_sales:type_name -> google.type.Money
-	36,  // 75: tackfree.costing.v1.PriceWhatIfResponse.standard_rate:type_name -> google.type.Money
-	36,  // 76: tackfree.costing.v1.PriceWhatIfResponse.profit:type_name -> google.type.Money
-	39,  // 77: tackfree.costing.v1.PriceWhatIfResponse.time:type_name -> google.protobuf.Duration
-	36,  // 78: tackfree.costing.v1.PriceWhatIfResponse.profit_per_labour_hour:type_name -> google.type.Money
-	36,  // 79: tackfree.costing.v1.PriceWhatIfResponse.break_even_price:type_name -> google.type.Money
-	36,  // 80: tackfree.costing.v1.PriceWhatIfResponse.target_price:type_name -> google.type.Money
-	40,  // 81: tackfree.costing.v1.WatchShopResponse.total:type_name -> tackfree.costing.v1.CostSums
-	41,  // 82: tackfree.costing.v1.WatchShopResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
-	34,  // 83: tackfree.costing.v1.WatchShopResponse.today:type_name -> tackfree.costing.v1.WatchShopResponse.Day
-	38,  // 84: tackfree.costing.v1.JournalEntry.date:type_name -> google.type.Date
-	37,  // 85: tackfree.costing.v1.JournalEntry.occur_time:type_name -> google.protobuf.Timestamp
-	37,  // 86: tackfree.costing.v1.JournalEntry.record_time:type_name -> google.protobuf.Timestamp
-	35,  // 87: tackfree.costing.v1.JournalEntry.lines:type_name -> tackfree.costing.v1.JournalEntry.Line
-	38,  // 88: tackfree.costing.v1.ListJournalRequest.from_date:type_name -> google.type.Date
-	38,  // 89: tackfree.costing.v1.ListJournalRequest.to_date:type_name -> google.type.Date
-	30,  // 90: tackfree.costing.v1.ListJournalResponse.entries:type_name -> tackfree.costing.v1.JournalEntry
-	36,  // 91: tackfree.costing.v1.GetCashTiedUpResponse.Account.amount:type_name -> google.type.Money
-	38,  // 92: tackfree.costing.v1.WatchShopResponse.Day.date:type_name -> google.type.Date
-	36,  // 93: tackfree.costing.v1.WatchShopResponse.Day.revenue:type_name -> google.type.Money
-	36,  // 94: tackfree.costing.v1.WatchShopResponse.Day.labour:type_name -> google.type.Money
-	36,  // 95: tackfree.costing.v1.WatchShopResponse.Day.material:type_name -> google.type.Money
-	36,  // 96: tackfree.costing.v1.JournalEntry.Line.debit:type_name -> google.type.Money
-	36,  // 97: tackfree.costing.v1.JournalEntry.Line.credit:type_name -> google.type.Money
-	5,   // 98: tackfree.costing.v1.AnswerService.ListCostLines:input_type -> tackfree.costing.v1.ListCostLinesRequest
-	8,   // 99: tackfree.costing.v1.AnswerService.SetStandardRate:input_type -> tackfree.costing.v1.SetStandardRateRequest
-	10,  // 100: tackfree.costing.v1.AnswerService.ListStandardRates:input_type -> tackfree.costing.v1.ListStandardRatesRequest
-	13,  // 101: tackfree.costing.v1.AnswerService.ListPlanActuals:input_type -> tackfree.costing.v1.ListPlanActualsRequest
-	16,  // 102: tackfree.costing.v1.AnswerService.ListEarnings:input_type -> tackfree.costing.v1.ListEarningsRequest
-	19,  // 103: tackfree.costing.v1.AnswerService.ListWorkInProcess:input_type -> tackfree.costing.v1.ListWorkInProcessRequest
-	21,  // 104: tackfree.costing.v1.AnswerService.GetCashTiedUp:input_type -> tackfree.costing.v1.GetCashTiedUpRequest
-	24,  // 105: tackfree.costing.v1.AnswerService.ListRework:input_type -> tackfree.costing.v1.ListReworkRequest
-	26,  // 106: tackfree.costing.v1.AnswerService.PriceWhatIf:input_type -> tackfree.costing.v1.PriceWhatIfRequest
-	28,  // 107: tackfree.costing.v1.AnswerService.WatchShop:input_type -> tackfree.costing.v1.WatchShopRequest
-	31,  // 108: tackfree.costing.v1.AnswerService.ListJournal:input_type -> tackfree.costing.v1.ListJournalRequest
-	6,   // 109: tackfree.costing.v1.AnswerService.ListCostLines:output_type -> tackfree.costing.v1.ListCostLinesResponse
-	9,   // 110: tackfree.costing.v1.AnswerService.SetStandardRate:output_type -> tackfree.costing.v1.SetStandardRateResponse
-	11,  // 111: tackfree.costing.v1.AnswerService.ListStandardRates:output_type -> tackfree.costing.v1.ListStandardRatesResponse
-	14,  // 112: tackfree.costing.v1.AnswerService.ListPlanActuals:output_type -> tackfree.costing.v1.ListPlanActualsResponse
-	17,  // 113: tackfree.costing.v1.AnswerService.ListEarnings:output_type -> tackfree.costing.v1.ListEarningsResponse
-	20,  // 114: tackfree.costing.v1.AnswerService.ListWorkInProcess:output_type -> tackfree.costing.v1.ListWorkInProcessResponse
-	22,  // 115: tackfree.costing.v1.AnswerService.GetCashTiedUp:output_type -> tackfree.costing.v1.GetCashTiedUpResponse
-	25,  // 116: tackfree.costing.v1.AnswerService.ListRework:output_type -> tackfree.costing.v1.ListReworkResponse
-	27,  // 117: tackfree.costing.v1.AnswerService.PriceWhatIf:output_type -> tackfree.costing.v1.PriceWhatIfResponse
-	29,  // 118: tackfree.costing.v1.AnswerService.WatchShop:output_type -> tackfree.costing.v1.WatchShopResponse
-	32,  // 119: tackfree.costing.v1.AnswerService.ListJournal:output_type -> tackfree.costing.v1.ListJournalResponse
-	109, // [109:120] is the sub-list for method output_type
-	98,  // [98:109] is the sub-list for method input_type
-	98,  // [98:98] is the sub-list for extension type_name
-	98,  // [98:98] is the sub-list for extension extendee
-	0,   // [0:98] is the sub-list for field type_name
+	40,  // 29: tackfree.costing.v1.ListPlanActualsResponse.unknown_stage_kind:type_name -> tackfree.costing.v1.UnknownStageKind
+	36,  // 30: tackfree.costing.v1.Earning.revenue:type_name -> google.type.Money
+	36,  // 31: tackfree.costing.v1.Earning.fees:type_name -> google.type.Money
+	36,  // 32: tackfree.costing.v1.Earning.cost:type_name -> google.type.Money
+	36,  // 33: tackfree.costing.v1.Earning.profit:type_name -> google.type.Money
+	39,  // 34: tackfree.costing.v1.Earning.time:type_name -> google.protobuf.Duration
+	36,  // 35: tackfree.costing.v1.Earning.profit_per_labour_hour:type_name -> google.type.Money
+	36,  // 36: tackfree.costing.v1.Earning.lost:type_name -> google.type.Money
+	1,   // 37: tackfree.costing.v1.ListEarningsRequest.by:type_name -> tackfree.costing.v1.ListEarningsRequest.By
+	38,  // 38: tackfree.costing.v1.ListEarningsRequest.from_date:type_name -> google.type.Date
+	38,  // 39: tackfree.costing.v1.ListEarningsRequest.to_date:type_name -> google.type.Date
+	15,  // 40: tackfree.costing.v1.ListEarningsResponse.lines:type_name -> tackfree.costing.v1.Earning
+	15,  // 41: tackfree.costing.v1.ListEarningsResponse.total:type_name -> tackfree.costing.v1.Earning
+	36,  // 42: tackfree.costing.v1.ListEarningsResponse.left_by_returns:type_name -> google.type.Money
+	41,  // 43: tackfree.costing.v1.PieceInHand.sums:type_name -> tackfree.costing.v1.CostSums
+	37,  // 44: tackfree.costing.v1.PieceInHand.taken_in_time:type_name -> google.protobuf.Timestamp
+	37,  // 45: tackfree.costing.v1.PieceInHand.last_work_time:type_name -> google.protobuf.Timestamp
+	37,  // 46: tackfree.costing.v1.PieceInHand.finish_time:type_name -> google.protobuf.Timestamp
+	2,   // 47: tackfree.costing.v1.ListWorkInProcessRequest.show:type_name -> tackfree.costing.v1.ListWorkInProcessRequest.Show
+	18,  // 48: tackfree.costing.v1.ListWorkInProcessResponse.pieces:type_name -> tackfree.costing.v1.PieceInHand
+	41,  // 49: tackfree.costing.v1.ListWorkInProcessResponse.total:type_name -> tackfree.costing.v1.CostSums
+	42,  // 50: tackfree.costing.v1.ListWorkInProcessResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
+	33,  // 51: tackfree.costing.v1.GetCashTiedUpResponse.tied:type_name -> tackfree.costing.v1.GetCashTiedUpResponse.Account
+	33,  // 52: tackfree.costing.v1.GetCashTiedUpResponse.owed:type_name -> tackfree.costing.v1.GetCashTiedUpResponse.Account
+	36,  // 53: tackfree.costing.v1.GetCashTiedUpResponse.total:type_name -> google.type.Money
+	18,  // 54: tackfree.costing.v1.GetCashTiedUpResponse.pieces:type_name -> tackfree.costing.v1.PieceInHand
+	36,  // 55: tackfree.costing.v1.Rework.labour:type_name -> google.type.Money
+	36,  // 56: tackfree.costing.v1.Rework.premium:type_name -> google.type.Money
+	36,  // 57: tackfree.costing.v1.Rework.burden:type_name -> google.type.Money
+	36,  // 58: tackfree.costing.v1.Rework.overhead:type_name -> google.type.Money
+	36,  // 59: tackfree.costing.v1.Rework.material:type_name -> google.type.Money
+	36,  // 60: tackfree.costing.v1.Rework.outside:type_name -> google.type.Money
+	36,  // 61: tackfree.costing.v1.Rework.cost:type_name -> google.type.Money
+	39,  // 62: tackfree.costing.v1.Rework.time:type_name -> google.protobuf.Duration
+	3,   // 63: tackfree.costing.v1.ListReworkRequest.by:type_name -> tackfree.costing.v1.ListReworkRequest.By
+	38,  // 64: tackfree.costing.v1.ListReworkRequest.from_date:type_name -> google.type.Date
+	38,  // 65: tackfree.costing.v1.ListReworkRequest.to_date:type_name -> google.type.Date
+	23,  // 66: tackfree.costing.v1.ListReworkResponse.lines:type_name -> tackfree.costing.v1.Rework
+	23,  // 67: tackfree.costing.v1.ListReworkResponse.total:type_name -> tackfree.costing.v1.Rework
+	36,  // 68: tackfree.costing.v1.PriceWhatIfRequest.price:type_name -> google.type.Money
+	36,  // 69: tackfree.costing.v1.PriceWhatIfRequest.fee:type_name -> google.type.Money
+	39,  // 70: tackfree.costing.v1.PriceWhatIfRequest.time_to_come:type_name -> google.protobuf.Duration
+	36,  // 71: tackfree.costing.v1.PriceWhatIfRequest.material_to_come:type_name -> google.type.Money
+	36,  // 72: tackfree.costing.v1.PriceWhatIfRequest.target_per_hour:type_name -> google.type.Money
+	36,  // 73: tackfree.costing.v1.PriceWhatIfResponse.price:type_name -> google.type.Money
+	36,  // 74: tackfree.costing.v1.PriceWhatIfResponse.fee:type_name -> google.type.Money
+	36,  // 75: tackfree.costing.v1.PriceWhatIfResponse.cost_so_far:type_name -> google.type.Money
+	36,  // 76: tackfree.costing.v1.PriceWhatIfResponse.cost:type_name -> google.type.Money
+	36,  // 77: tackfree.costing.v1.PriceWhatIfResponse.left_by_sales:type_name -> google.type.Money
+	36,  // 78: tackfree.costing.v1.PriceWhatIfResponse.standard_rate:type_name -> google.type.Money
+	36,  // 79: tackfree.costing.v1.PriceWhatIfResponse.profit:type_name -> google.type.Money
+	39,  // 80: tackfree.costing.v1.PriceWhatIfResponse.time:type_name -> google.protobuf.Duration
+	36,  // 81: tackfree.costing.v1.PriceWhatIfResponse.profit_per_labour_hour:type_name -> google.type.Money
+	36,  // 82: tackfree.costing.v1.PriceWhatIfResponse.break_even_price:type_name -> google.type.Money
+	36,  // 83: tackfree.costing.v1.PriceWhatIfResponse.target_price:type_name -> google.type.Money
+	36,  // 84: tackfree.costing.v1.PriceWhatIfResponse.labour_to_come:type_name -> google.type.Money
+	36,  // 85: tackfree.costing.v1.PriceWhatIfResponse.burden_to_come:type_name -> google.type.Money
+	36,  // 86: tackfree.costing.v1.PriceWhatIfResponse.overhead_to_come:type_name -> google.type.Money
+	36,  // 87: tackfree.costing.v1.PriceWhatIfResponse.material_to_come:type_name -> google.type.Money
+	41,  // 88: tackfree.costing.v1.WatchShopResponse.total:type_name -> tackfree.costing.v1.CostSums
+	42,  // 89: tackfree.costing.v1.WatchShopResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
+	34,  // 90: tackfree.costing.v1.WatchShopResponse.today:type_name -> tackfree.costing.v1.WatchShopResponse.Day
+	38,  // 91: tackfree.costing.v1.JournalEntry.date:type_name -> google.type.Date
+	37,  // 92: tackfree.costing.v1.JournalEntry.occur_time:type_name -> google.protobuf.Timestamp
+	37,  // 93: tackfree.costing.v1.JournalEntry.record_time:type_name -> google.protobuf.Timestamp
+	35,  // 94: tackfree.costing.v1.JournalEntry.lines:type_name -> tackfree.costing.v1.JournalEntry.Line
+	38,  // 95: tackfree.costing.v1.ListJournalRequest.from_date:type_name -> google.type.Date
+	38,  // 96: tackfree.costing.v1.ListJournalRequest.to_date:type_name -> google.type.Date
+	37,  // 97: tackfree.costing.v1.ListJournalRequest.recorded_since:type_name -> google.protobuf.Timestamp
+	30,  // 98: tackfree.costing.v1.ListJournalResponse.entries:type_name -> tackfree.costing.v1.JournalEntry
+	36,  // 99: tackfree.costing.v1.GetCashTiedUpResponse.Account.amount:type_name -> google.type.Money
+	38,  // 100: tackfree.costing.v1.WatchShopResponse.Day.date:type_name -> google.type.Date
+	36,  // 101: tackfree.costing.v1.WatchShopResponse.Day.revenue:type_name -> google.type.Money
+	36,  // 102: tackfree.costing.v1.WatchShopResponse.Day.labour:type_name -> google.type.Money
+	36,  // 103: tackfree.costing.v1.WatchShopResponse.Day.material:type_name -> google.type.Money
+	36,  // 104: tackfree.costing.v1.JournalEntry.Line.debit:type_name -> google.type.Money
+	36,  // 105: tackfree.costing.v1.JournalEntry.Line.credit:type_name -> google.type.Money
+	5,   // 106: tackfree.costing.v1.AnswerService.ListCostLines:input_type -> tackfree.costing.v1.ListCostLinesRequest
+	8,   // 107: tackfree.costing.v1.AnswerService.SetStandardRate:input_type -> tackfree.costing.v1.SetStandardRateRequest
+	10,  // 108: tackfree.costing.v1.AnswerService.ListStandardRates:input_type -> tackfree.costing.v1.ListStandardRatesRequest
+	13,  // 109: tackfree.costing.v1.AnswerService.ListPlanActuals:input_type -> tackfree.costing.v1.ListPlanActualsRequest
+	16,  // 110: tackfree.costing.v1.AnswerService.ListEarnings:input_type -> tackfree.costing.v1.ListEarningsRequest
+	19,  // 111: tackfree.costing.v1.AnswerService.ListWorkInProcess:input_type -> tackfree.costing.v1.ListWorkInProcessRequest
+	21,  // 112: tackfree.costing.v1.AnswerService.GetCashTiedUp:input_type -> tackfree.costing.v1.GetCashTiedUpRequest
+	24,  // 113: tackfree.costing.v1.AnswerService.ListRework:input_type -> tackfree.costing.v1.ListReworkRequest
+	26,  // 114: tackfree.costing.v1.AnswerService.PriceWhatIf:input_type -> tackfree.costing.v1.PriceWhatIfRequest
+	28,  // 115: tackfree.costing.v1.AnswerService.WatchShop:input_type -> tackfree.costing.v1.WatchShopRequest
+	31,  // 116: tackfree.costing.v1.AnswerService.ListJournal:input_type -> tackfree.costing.v1.ListJournalRequest
+	6,   // 117: tackfree.costing.v1.AnswerService.ListCostLines:output_type -> tackfree.costing.v1.ListCostLinesResponse
+	9,   // 118: tackfree.costing.v1.AnswerService.SetStandardRate:output_type -> tackfree.costing.v1.SetStandardRateResponse
+	11,  // 119: tackfree.costing.v1.AnswerService.ListStandardRates:output_type -> tackfree.costing.v1.ListStandardRatesResponse
+	14,  // 120: tackfree.costing.v1.AnswerService.ListPlanActuals:output_type -> tackfree.costing.v1.ListPlanActualsResponse
+	17,  // 121: tackfree.costing.v1.AnswerService.ListEarnings:output_type -> tackfree.costing.v1.ListEarningsResponse
+	20,  // 122: tackfree.costing.v1.AnswerService.ListWorkInProcess:output_type -> tackfree.costing.v1.ListWorkInProcessResponse
+	22,  // 123: tackfree.costing.v1.AnswerService.GetCashTiedUp:output_type -> tackfree.costing.v1.GetCashTiedUpResponse
+	25,  // 124: tackfree.costing.v1.AnswerService.ListRework:output_type -> tackfree.costing.v1.ListReworkResponse
+	27,  // 125: tackfree.costing.v1.AnswerService.PriceWhatIf:output_type -> tackfree.costing.v1.PriceWhatIfResponse
+	29,  // 126: tackfree.costing.v1.AnswerService.WatchShop:output_type -> tackfree.costing.v1.WatchShopResponse
+	32,  // 127: tackfree.costing.v1.AnswerService.ListJournal:output_type -> tackfree.costing.v1.ListJournalResponse
+	117, // [117:128] is the sub-list for method output_type
+	106, // [106:117] is the sub-list for method input_type
+	106, // [106:106] is the sub-list for extension type_name
+	106, // [106:106] is the sub-list for extension extendee
+	0,   // [0:106] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_costing_v1_answers_proto_init() }
@@ -3613,6 +3727,7 @@ func file_tackfree_costing_v1_answers_proto_init() {
 		return
 	}
 	file_tackfree_costing_v1_costing_proto_init()
+	file_tackfree_costing_v1_overhead_proto_init()
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

@@ -46,7 +46,7 @@ type AnswerServiceClient interface {
 	// Refused: PIECE_NOT_FOUND, LINES_OF_WHAT.
 	ListCostLines(ctx context.Context, in *ListCostLinesRequest, opts ...grpc.CallOption) (*ListCostLinesResponse, error)
 	// What an hour should cost, from that day on, until a later one. It changes no cost: work is
-	// measured by it. Refused: CURRENCY_NOT_THE_SHOPS, DATE_ABSURD, STANDARD_RATE_OVERLAPS (names the one that begins on the same day).
+	// measured by it. Refused: CURRENCY_NOT_THE_SHOPS, AMOUNT_NOT_POSITIVE, DATE_ABSURD, STANDARD_RATE_OVERLAPS (names the one that begins on the same day).
 	SetStandardRate(ctx context.Context, in *SetStandardRateRequest, opts ...grpc.CallOption) (*SetStandardRateResponse, error)
 	// In the order they were set; keyset pages.
 	ListStandardRates(ctx context.Context, in *ListStandardRatesRequest, opts ...grpc.CallOption) (*ListStandardRatesResponse, error)
@@ -57,7 +57,7 @@ type AnswerServiceClient interface {
 	ListEarnings(ctx context.Context, in *ListEarningsRequest, opts ...grpc.CallOption) (*ListEarningsResponse, error)
 	// What is unfinished or unsold, the oldest first; keyset pages.
 	ListWorkInProcess(ctx context.Context, in *ListWorkInProcessRequest, opts ...grpc.CallOption) (*ListWorkInProcessResponse, error)
-	// What of the shop's money is in materials and pieces, less what it owes for them.
+	// What of the shop's money is in materials and pieces, and beside it what was booked as owed.
 	GetCashTiedUp(ctx context.Context, in *GetCashTiedUpRequest, opts ...grpc.CallOption) (*GetCashTiedUpResponse, error)
 	// What was spent on doing things again; keyset pages. Refused: DATE_ABSURD, PERIOD_BACKWARDS.
 	ListRework(ctx context.Context, in *ListReworkRequest, opts ...grpc.CallOption) (*ListReworkResponse, error)
@@ -212,7 +212,7 @@ type AnswerServiceServer interface {
 	// Refused: PIECE_NOT_FOUND, LINES_OF_WHAT.
 	ListCostLines(context.Context, *ListCostLinesRequest) (*ListCostLinesResponse, error)
 	// What an hour should cost, from that day on, until a later one. It changes no cost: work is
-	// measured by it. Refused: CURRENCY_NOT_THE_SHOPS, DATE_ABSURD, STANDARD_RATE_OVERLAPS (names the one that begins on the same day).
+	// measured by it. Refused: CURRENCY_NOT_THE_SHOPS, AMOUNT_NOT_POSITIVE, DATE_ABSURD, STANDARD_RATE_OVERLAPS (names the one that begins on the same day).
 	SetStandardRate(context.Context, *SetStandardRateRequest) (*SetStandardRateResponse, error)
 	// In the order they were set; keyset pages.
 	ListStandardRates(context.Context, *ListStandardRatesRequest) (*ListStandardRatesResponse, error)
@@ -223,7 +223,7 @@ type AnswerServiceServer interface {
 	ListEarnings(context.Context, *ListEarningsRequest) (*ListEarningsResponse, error)
 	// What is unfinished or unsold, the oldest first; keyset pages.
 	ListWorkInProcess(context.Context, *ListWorkInProcessRequest) (*ListWorkInProcessResponse, error)
-	// What of the shop's money is in materials and pieces, less what it owes for them.
+	// What of the shop's money is in materials and pieces, and beside it what was booked as owed.
 	GetCashTiedUp(context.Context, *GetCashTiedUpRequest) (*GetCashTiedUpResponse, error)
 	// What was spent on doing things again; keyset pages. Refused: DATE_ABSURD, PERIOD_BACKWARDS.
 	ListRework(context.Context, *ListReworkRequest) (*ListReworkResponse, error)

@@ -271,10 +271,12 @@ func (x *SetOverheadRateRequest) GetReplaces() bool {
 }
 
 type SetOverheadRateResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	OverheadRate  *OverheadRate          `protobuf:"bytes,1,opt,name=overhead_rate,json=overheadRate,proto3" json:"overhead_rate,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	state        protoimpl.MessageState `protogen:"open.v1"`
+	OverheadRate *OverheadRate          `protobuf:"bytes,1,opt,name=overhead_rate,json=overheadRate,proto3" json:"overhead_rate,omitempty"`
+	// Of its kinds of stage, those that no plan has yet: it may be that they are misspelled.
+	UnknownStageKinds []*UnknownStageKind `protobuf:"bytes,2,rep,name=unknown_stage_kinds,json=unknownStageKinds,proto3" json:"unknown_stage_kinds,omitempty"`
+	unknownFields     protoimpl.UnknownFields
+	sizeCache         protoimpl.SizeCache
 }
 
 func (x *SetOverheadRateResponse) Reset() {
@@ -314,6 +316,66 @@ func (x *SetOverheadRateResponse) GetOverheadRate() *OverheadRate {
 	return nil
 }
 
+func (x *SetOverheadRateResponse) GetUnknownStageKinds() []*UnknownStageKind {
+	if x != nil {
+		return x.UnknownStageKinds
+	}
+	return nil
+}
+
+// A kind of stage that no plan has, or had, and kinds of plans that are spelled nearly so, the nearest first.
+type UnknownStageKind struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	StageKind     string                 `protobuf:"bytes,1,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	Near          []string               `protobuf:"bytes,2,rep,name=near,proto3" json:"near,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UnknownStageKind) Reset() {
+	*x = UnknownStageKind{}
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UnknownStageKind) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UnknownStageKind) ProtoMessage() {}
+
+func (x *UnknownStageKind) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UnknownStageKind.ProtoReflect.Descriptor instead.
+func (*UnknownStageKind) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *UnknownStageKind) GetStageKind() string {
+	if x != nil {
+		return x.StageKind
+	}
+	return ""
+}
+
+func (x *UnknownStageKind) GetNear() []string {
+	if x != nil {
+		return x.Near
+	}
+	return nil
+}
+
 type ListOverheadRatesRequest struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	PageSize      int32                  `protobuf:"varint,1,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
@@ -324,7 +386,7 @@ type ListOverheadRatesRequest struct {
 
 func (x *ListOverheadRatesRequest) Reset() {
 	*x = ListOverheadRatesRequest{}
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[3]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -336,7 +398,7 @@ func (x *ListOverheadRatesRequest) String() string {
 func (*ListOverheadRatesRequest) ProtoMessage() {}
 
 func (x *ListOverheadRatesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[3]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -349,7 +411,7 @@ func (x *ListOverheadRatesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListOverheadRatesRequest.ProtoReflect.Descriptor instead.
 func (*ListOverheadRatesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *ListOverheadRatesRequest) GetPageSize() int32 {
@@ -376,7 +438,7 @@ type ListOverheadRatesResponse struct {
 
 func (x *ListOverheadRatesResponse) Reset() {
 	*x = ListOverheadRatesResponse{}
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[4]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -388,7 +450,7 @@ func (x *ListOverheadRatesResponse) String() string {
 func (*ListOverheadRatesResponse) ProtoMessage() {}
 
 func (x *ListOverheadRatesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[4]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -401,7 +463,7 @@ func (x *ListOverheadRatesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListOverheadRatesResponse.ProtoReflect.Descriptor instead.
 func (*ListOverheadRatesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *ListOverheadRatesResponse) GetOverheadRates() []*OverheadRate {
@@ -445,7 +507,7 @@ type OverheadActual struct {
 
 func (x *OverheadActual) Reset() {
 	*x = OverheadActual{}
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[5]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -457,7 +519,7 @@ func (x *OverheadActual) String() string {
 func (*OverheadActual) ProtoMessage() {}
 
 func (x *OverheadActual) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[5]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -470,7 +532,7 @@ func (x *OverheadActual) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OverheadActual.ProtoReflect.Descriptor instead.
 func (*OverheadActual) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *OverheadActual) GetName() string {
@@ -556,7 +618,7 @@ type EnterOverheadActualRequest struct {
 
 func (x *EnterOverheadActualRequest) Reset() {
 	*x = EnterOverheadActualRequest{}
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[6]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -568,7 +630,7 @@ func (x *EnterOverheadActualRequest) String() string {
 func (*EnterOverheadActualRequest) ProtoMessage() {}
 
 func (x *EnterOverheadActualRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[6]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -581,7 +643,7 @@ func (x *EnterOverheadActualRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use EnterOverheadActualRequest.ProtoReflect.Descriptor instead.
 func (*EnterOverheadActualRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *EnterOverheadActualRequest) GetRequestId() string {
@@ -628,7 +690,7 @@ type EnterOverheadActualResponse struct {
 
 func (x *EnterOverheadActualResponse) Reset() {
 	*x = EnterOverheadActualResponse{}
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[7]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -640,7 +702,7 @@ func (x *EnterOverheadActualResponse) String() string {
 func (*EnterOverheadActualResponse) ProtoMessage() {}
 
 func (x *EnterOverheadActualResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[7]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -653,7 +715,7 @@ func (x *EnterOverheadActualResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use EnterOverheadActualResponse.ProtoReflect.Descriptor instead.
 func (*EnterOverheadActualResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *EnterOverheadActualResponse) GetOverheadActual() *OverheadActual {
@@ -675,7 +737,7 @@ type ListOverheadActualsRequest struct {
 
 func (x *ListOverheadActualsRequest) Reset() {
 	*x = ListOverheadActualsRequest{}
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[8]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -687,7 +749,7 @@ func (x *ListOverheadActualsRequest) String() string {
 func (*ListOverheadActualsRequest) ProtoMessage() {}
 
 func (x *ListOverheadActualsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[8]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -700,7 +762,7 @@ func (x *ListOverheadActualsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListOverheadActualsRequest.ProtoReflect.Descriptor instead.
 func (*ListOverheadActualsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *ListOverheadActualsRequest) GetPageSize() int32 {
@@ -734,7 +796,7 @@ type ListOverheadActualsResponse struct {
 
 func (x *ListOverheadActualsResponse) Reset() {
 	*x = ListOverheadActualsResponse{}
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[9]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -746,7 +808,7 @@ func (x *ListOverheadActualsResponse) String() string {
 func (*ListOverheadActualsResponse) ProtoMessage() {}
 
 func (x *ListOverheadActualsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[9]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -759,7 +821,7 @@ func (x *ListOverheadActualsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListOverheadActualsResponse.ProtoReflect.Descriptor instead.
 func (*ListOverheadActualsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *ListOverheadActualsResponse) GetOverheadActuals() []*OverheadActual {
@@ -788,7 +850,7 @@ type TakeBackOverheadActualRequest struct {
 
 func (x *TakeBackOverheadActualRequest) Reset() {
 	*x = TakeBackOverheadActualRequest{}
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[10]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -800,7 +862,7 @@ func (x *TakeBackOverheadActualRequest) String() string {
 func (*TakeBackOverheadActualRequest) ProtoMessage() {}
 
 func (x *TakeBackOverheadActualRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[10]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -813,7 +875,7 @@ func (x *TakeBackOverheadActualRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TakeBackOverheadActualRequest.ProtoReflect.Descriptor instead.
 func (*TakeBackOverheadActualRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *TakeBackOverheadActualRequest) GetRequestId() string {
@@ -847,7 +909,7 @@ type TakeBackOverheadActualResponse struct {
 
 func (x *TakeBackOverheadActualResponse) Reset() {
 	*x = TakeBackOverheadActualResponse{}
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[11]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -859,7 +921,7 @@ func (x *TakeBackOverheadActualResponse) String() string {
 func (*TakeBackOverheadActualResponse) ProtoMessage() {}
 
 func (x *TakeBackOverheadActualResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[11]
+	mi := &file_tackfree_costing_v1_overhead_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -872,7 +934,7 @@ func (x *TakeBackOverheadActualResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TakeBackOverheadActualResponse.ProtoReflect.Descriptor instead.
 func (*TakeBackOverheadActualResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_costing_v1_overhead_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *TakeBackOverheadActualResponse) GetOverheadActual() *OverheadActual {
@@ -911,9 +973,14 @@ const file_tackfree_costing_v1_overhead_proto_rawDesc = "" +
 	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\x05basis\x125\n" +
 	"\bper_hour\x18\x05 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\aperHour\x12@\n" +
 	"\x0eeffective_date\x18\x06 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\reffectiveDate\x12\x1a\n" +
-	"\breplaces\x18\a \x01(\bR\breplaces\"a\n" +
+	"\breplaces\x18\a \x01(\bR\breplaces\"\xb8\x01\n" +
 	"\x17SetOverheadRateResponse\x12F\n" +
-	"\roverhead_rate\x18\x01 \x01(\v2!.tackfree.costing.v1.OverheadRateR\foverheadRate\"_\n" +
+	"\roverhead_rate\x18\x01 \x01(\v2!.tackfree.costing.v1.OverheadRateR\foverheadRate\x12U\n" +
+	"\x13unknown_stage_kinds\x18\x02 \x03(\v2%.tackfree.costing.v1.UnknownStageKindR\x11unknownStageKinds\"E\n" +
+	"\x10UnknownStageKind\x12\x1d\n" +
+	"\n" +
+	"stage_kind\x18\x01 \x01(\tR\tstageKind\x12\x12\n" +
+	"\x04near\x18\x02 \x03(\tR\x04near\"_\n" +
 	"\x18ListOverheadRatesRequest\x12$\n" +
 	"\tpage_size\x18\x01 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
@@ -983,59 +1050,61 @@ func file_tackfree_costing_v1_overhead_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_costing_v1_overhead_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_costing_v1_overhead_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
+var file_tackfree_costing_v1_overhead_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
 var file_tackfree_costing_v1_overhead_proto_goTypes = []any{
 	(OverheadBasis)(0),                     // 0: tackfree.costing.v1.OverheadBasis
 	(*OverheadRate)(nil),                   // 1: tackfree.costing.v1.OverheadRate
 	(*SetOverheadRateRequest)(nil),         // 2: tackfree.costing.v1.SetOverheadRateRequest
 	(*SetOverheadRateResponse)(nil),        // 3: tackfree.costing.v1.SetOverheadRateResponse
-	(*ListOverheadRatesRequest)(nil),       // 4: tackfree.costing.v1.ListOverheadRatesRequest
-	(*ListOverheadRatesResponse)(nil),      // 5: tackfree.costing.v1.ListOverheadRatesResponse
-	(*OverheadActual)(nil),                 // 6: tackfree.costing.v1.OverheadActual
-	(*EnterOverheadActualRequest)(nil),     // 7: tackfree.costing.v1.EnterOverheadActualRequest
-	(*EnterOverheadActualResponse)(nil),    // 8: tackfree.costing.v1.EnterOverheadActualResponse
-	(*ListOverheadActualsRequest)(nil),     // 9: tackfree.costing.v1.ListOverheadActualsRequest
-	(*ListOverheadActualsResponse)(nil),    // 10: tackfree.costing.v1.ListOverheadActualsResponse
-	(*TakeBackOverheadActualRequest)(nil),  // 11: tackfree.costing.v1.TakeBackOverheadActualRequest
-	(*TakeBackOverheadActualResponse)(nil), // 12: tackfree.costing.v1.TakeBackOverheadActualResponse
-	(*money.Money)(nil),                    // 13: google.type.Money
-	(*date.Date)(nil),                      // 14: google.type.Date
-	(*timestamppb.Timestamp)(nil),          // 15: google.protobuf.Timestamp
+	(*UnknownStageKind)(nil),               // 4: tackfree.costing.v1.UnknownStageKind
+	(*ListOverheadRatesRequest)(nil),       // 5: tackfree.costing.v1.ListOverheadRatesRequest
+	(*ListOverheadRatesResponse)(nil),      // 6: tackfree.costing.v1.ListOverheadRatesResponse
+	(*OverheadActual)(nil),                 // 7: tackfree.costing.v1.OverheadActual
+	(*EnterOverheadActualRequest)(nil),     // 8: tackfree.costing.v1.EnterOverheadActualRequest
+	(*EnterOverheadActualResponse)(nil),    // 9: tackfree.costing.v1.EnterOverheadActualResponse
+	(*ListOverheadActualsRequest)(nil),     // 10: tackfree.costing.v1.ListOverheadActualsRequest
+	(*ListOverheadActualsResponse)(nil),    // 11: tackfree.costing.v1.ListOverheadActualsResponse
+	(*TakeBackOverheadActualRequest)(nil),  // 12: tackfree.costing.v1.TakeBackOverheadActualRequest
+	(*TakeBackOverheadActualResponse)(nil), // 13: tackfree.costing.v1.TakeBackOverheadActualResponse
+	(*money.Money)(nil),                    // 14: google.type.Money
+	(*date.Date)(nil),                      // 15: google.type.Date
+	(*timestamppb.Timestamp)(nil),          // 16: google.protobuf.Timestamp
 }
 var file_tackfree_costing_v1_overhead_proto_depIdxs = []int32{
 	0,  // 0: tackfree.costing.v1.OverheadRate.basis:type_name -> tackfree.costing.v1.OverheadBasis
-	13, // 1: tackfree.costing.v1.OverheadRate.per_hour:type_name -> google.type.Money
-	14, // 2: tackfree.costing.v1.OverheadRate.effective_date:type_name -> google.type.Date
-	15, // 3: tackfree.costing.v1.OverheadRate.create_time:type_name -> google.protobuf.Timestamp
+	14, // 1: tackfree.costing.v1.OverheadRate.per_hour:type_name -> google.type.Money
+	15, // 2: tackfree.costing.v1.OverheadRate.effective_date:type_name -> google.type.Date
+	16, // 3: tackfree.costing.v1.OverheadRate.create_time:type_name -> google.protobuf.Timestamp
 	0,  // 4: tackfree.costing.v1.SetOverheadRateRequest.basis:type_name -> tackfree.costing.v1.OverheadBasis
-	13, // 5: tackfree.costing.v1.SetOverheadRateRequest.per_hour:type_name -> google.type.Money
-	14, // 6: tackfree.costing.v1.SetOverheadRateRequest.effective_date:type_name -> google.type.Date
+	14, // 5: tackfree.costing.v1.SetOverheadRateRequest.per_hour:type_name -> google.type.Money
+	15, // 6: tackfree.costing.v1.SetOverheadRateRequest.effective_date:type_name -> google.type.Date
 	1,  // 7: tackfree.costing.v1.SetOverheadRateResponse.overhead_rate:type_name -> tackfree.costing.v1.OverheadRate
-	1,  // 8: tackfree.costing.v1.ListOverheadRatesResponse.overhead_rates:type_name -> tackfree.costing.v1.OverheadRate
-	14, // 9: tackfree.costing.v1.OverheadActual.date:type_name -> google.type.Date
-	13, // 10: tackfree.costing.v1.OverheadActual.amount:type_name -> google.type.Money
-	15, // 11: tackfree.costing.v1.OverheadActual.create_time:type_name -> google.protobuf.Timestamp
-	14, // 12: tackfree.costing.v1.EnterOverheadActualRequest.date:type_name -> google.type.Date
-	13, // 13: tackfree.costing.v1.EnterOverheadActualRequest.amount:type_name -> google.type.Money
-	6,  // 14: tackfree.costing.v1.EnterOverheadActualResponse.overhead_actual:type_name -> tackfree.costing.v1.OverheadActual
-	14, // 15: tackfree.costing.v1.ListOverheadActualsRequest.month:type_name -> google.type.Date
-	6,  // 16: tackfree.costing.v1.ListOverheadActualsResponse.overhead_actuals:type_name -> tackfree.costing.v1.OverheadActual
-	6,  // 17: tackfree.costing.v1.TakeBackOverheadActualResponse.overhead_actual:type_name -> tackfree.costing.v1.OverheadActual
-	2,  // 18: tackfree.costing.v1.OverheadService.SetOverheadRate:input_type -> tackfree.costing.v1.SetOverheadRateRequest
-	4,  // 19: tackfree.costing.v1.OverheadService.ListOverheadRates:input_type -> tackfree.costing.v1.ListOverheadRatesRequest
-	7,  // 20: tackfree.costing.v1.OverheadService.EnterOverheadActual:input_type -> tackfree.costing.v1.EnterOverheadActualRequest
-	9,  // 21: tackfree.costing.v1.OverheadService.ListOverheadActuals:input_type -> tackfree.costing.v1.ListOverheadActualsRequest
-	11, // 22: tackfree.costing.v1.OverheadService.TakeBackOverheadActual:input_type -> tackfree.costing.v1.TakeBackOverheadActualRequest
-	3,  // 23: tackfree.costing.v1.OverheadService.SetOverheadRate:output_type -> tackfree.costing.v1.SetOverheadRateResponse
-	5,  // 24: tackfree.costing.v1.OverheadService.ListOverheadRates:output_type -> tackfree.costing.v1.ListOverheadRatesResponse
-	8,  // 25: tackfree.costing.v1.OverheadService.EnterOverheadActual:output_type -> tackfree.costing.v1.EnterOverheadActualResponse
-	10, // 26: tackfree.costing.v1.OverheadService.ListOverheadActuals:output_type -> tackfree.costing.v1.ListOverheadActualsResponse
-	12, // 27: tackfree.costing.v1.OverheadService.TakeBackOverheadActual:output_type -> tackfree.costing.v1.TakeBackOverheadActualResponse
-	23, // [23:28] is the sub-list for method output_type
-	18, // [18:23] is the sub-list for method input_type
-	18, // [18:18] is the sub-list for extension type_name
-	18, // [18:18] is the sub-list for extension extendee
-	0,  // [0:18] is the sub-list for field type_name
+	4,  // 8: tackfree.costing.v1.SetOverheadRateResponse.unknown_stage_kinds:type_name -> tackfree.costing.v1.UnknownStageKind
+	1,  // 9: tackfree.costing.v1.ListOverheadRatesResponse.overhead_rates:type_name -> tackfree.costing.v1.OverheadRate
+	15, // 10: tackfree.costing.v1.OverheadActual.date:type_name -> google.type.Date
+	14, // 11: tackfree.costing.v1.OverheadActual.amount:type_name -> google.type.Money
+	16, // 12: tackfree.costing.v1.OverheadActual.create_time:type_name -> google.protobuf.Timestamp
+	15, // 13: tackfree.costing.v1.EnterOverheadActualRequest.date:type_name -> google.type.Date
+	14, // 14: tackfree.costing.v1.EnterOverheadActualRequest.amount:type_name -> google.type.Money
+	7,  // 15: tackfree.costing.v1.EnterOverheadActualResponse.overhead_actual:type_name -> tackfree.costing.v1.OverheadActual
+	15, // 16: tackfree.costing.v1.ListOverheadActualsRequest.month:type_name -> google.type.Date
+	7,  // 17: tackfree.costing.v1.ListOverheadActualsResponse.overhead_actuals:type_name -> tackfree.costing.v1.OverheadActual
+	7,  // 18: tackfree.costing.v1.TakeBackOverheadActualResponse.overhead_actual:type_name -> tackfree.costing.v1.OverheadActual
+	2,  // 19: tackfree.costing.v1.OverheadService.SetOverheadRate:input_type -> tackfree.costing.v1.SetOverheadRateRequest
+	5,  // 20: tackfree.costing.v1.OverheadService.ListOverheadRates:input_type -> tackfree.costing.v1.ListOverheadRatesRequest
+	8,  // 21: tackfree.costing.v1.OverheadService.EnterOverheadActual:input_type -> tackfree.costing.v1.EnterOverheadActualRequest
+	10, // 22: tackfree.costing.v1.OverheadService.ListOverheadActuals:input_type -> tackfree.costing.v1.ListOverheadActualsRequest
+	12, // 23: tackfree.costing.v1.OverheadService.TakeBackOverheadActual:input_type -> tackfree.costing.v1.TakeBackOverheadActualRequest
+	3,  // 24: tackfree.costing.v1.OverheadService.SetOverheadRate:output_type -> tackfree.costing.v1.SetOverheadRateResponse
+	6,  // 25: tackfree.costing.v1.OverheadService.ListOverheadRates:output_type -> tackfree.costing.v1.ListOverheadRatesResponse
+	9,  // 26: tackfree.costing.v1.OverheadService.EnterOverheadActual:output_type -> tackfree.costing.v1.EnterOverheadActualResponse
+	11, // 27: tackfree.costing.v1.OverheadService.ListOverheadActuals:output_type -> tackfree.costing.v1.ListOverheadActualsResponse
+	13, // 28: tackfree.costing.v1.OverheadService.TakeBackOverheadActual:output_type -> tackfree.costing.v1.TakeBackOverheadActualResponse
+	24, // [24:29] is the sub-list for method output_type
+	19, // [19:24] is the sub-list for method input_type
+	19, // [19:19] is the sub-list for extension type_name
+	19, // [19:19] is the sub-list for extension extendee
+	0,  // [0:19] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_costing_v1_overhead_proto_init() }
@@ -1049,7 +1118,7 @@ func file_tackfree_costing_v1_overhead_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_costing_v1_overhead_proto_rawDesc), len(file_tackfree_costing_v1_overhead_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   12,
+			NumMessages:   13,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -56,11 +56,8 @@ func (s *shadow) tell(ctx context.Context, t table, apart []int, r *Result) erro
 	}
 	before := r.Count
 	err := s.db.View(ctx, func(q pg.Querier) error {
-		for _, side := range []struct{ says, keys, schema string }{{"live only", "gone_", s.live}, {"recomputed only", "come_", "pg_temp"}} {
-			err := r.note(ctx, q, fmt.Sprintf(`SELECT count(*) FROM %s%s`, side.keys, t.name),
-				fmt.Sprintf(`SELECT '%s, in %s: ' || (r)::text FROM (SELECT %s FROM %s.%s AS r JOIN %s%s AS k ON %s) AS r LIMIT %d`,
-					side.says, t.name, t.compared("r"), side.schema, t.name, side.keys, t.name, t.same("r", "k"), maxTold))
-			if err != nil {
+		for _, on := range []side{{inBooks, "the events give it", "gone_", s.live, "pg_temp"}, {byEvents, "the books have", "come_", "pg_temp", s.live}} {
+			if err := s.tellSide(ctx, q, t, on, r); err != nil {
 				return err
 			}
 		}
@@ -73,6 +70,23 @@ func (s *shadow) tell(ctx context.Context, t table, apart []int, r *Result) erro
 	return err
 }
 
+// side is one of the two, and which rows only it has.
+type side struct {
+	says, others  string // where they are, and how it begins what the other side has otherwise
+	keys          string
+	schema, other string
+}
+
+// tellSide tells the rows of a table that only one side has: ledger lines in words, others as they are.
+func (s *shadow) tellSide(ctx context.Context, q pg.Querier, t table, on side, r *Result) error {
+	count := fmt.Sprintf(`SELECT count(*) FROM %s%s`, on.keys, t.name)
+	if t.name == posting {
+		return r.note(ctx, q, count, on.lines(t), s.line(on))
+	}
+	return r.note(ctx, q, count, fmt.Sprintf(`SELECT '%s: ' || (r)::text || ': %s' FROM (SELECT %s FROM %s.%s AS r JOIN %s%s AS k ON %s) AS r LIMIT %d`,
+		t.name, on.says, t.compared("r"), on.schema, t.name, on.keys, t.name, t.same("r", "k"), maxTold), pgx.RowTo[string])
+}
+
 // tellGroups finds the groups that come to something else.
 func (s *shadow) tellGroups(ctx context.Context, apart []int, r *Result) error {
 	some := fmt.Sprintf(`WHERE %s = ANY (ARRAY[%s])`, groupPart, list(apart))
@@ -80,7 +94,7 @@ func (s *shadow) tellGroups(ctx context.Context, apart []int, r *Result) error {
 		return fmt.Sprintf(`SELECT '%s'::text AS side, d.* FROM (SELECT * FROM %s AS n %s EXCEPT ALL SELECT * FROM %s AS n %s) AS d`, says, s.net(schema), some, s.net(other), some)
 	}
 	for _, stmt := range []string{ // each by itself, for it can only be sent once its table is there
-		`CREATE TEMP TABLE other_line AS ` + only("live only", s.live, "pg_temp") + ` UNION ALL ` + only("recomputed only", "pg_temp", s.live),
+		`CREATE TEMP TABLE other_line AS ` + only(inBooks, s.live, "pg_temp") + ` UNION ALL ` + only(byEvents, "pg_temp", s.live),
 		`CREATE TEMP TABLE other_group AS SELECT DISTINCT group_kind, group_id FROM other_line`,
 	} {
 		if err := s.do(ctx, stmt); err != nil {
@@ -88,7 +102,8 @@ func (s *shadow) tellGroups(ctx context.Context, apart []int, r *Result) error {
 		}
 	}
 	return s.db.View(ctx, func(q pg.Querier) error {
-		return r.note(ctx, q, `SELECT count(*) FROM other_line`, fmt.Sprintf(`SELECT side || ', in what is decided together: ' || (r)::text FROM other_line AS r LIMIT %d`, maxTold))
+		return r.note(ctx, q, `SELECT count(*) FROM other_line`,
+			fmt.Sprintf(`SELECT side, group_kind, group_id, account, amount::bigint, occurred_at FROM other_line ORDER BY group_id, occurred_at, side LIMIT %d`, maxTold), s.groupLine)
 	})
 }
 
@@ -97,21 +112,20 @@ func list(all []int) string {
 }
 
 // note counts differences and tells the first of them.
-func (r *Result) note(ctx context.Context, q pg.Querier, count, texts string) error {
+func (r *Result) note(ctx context.Context, q pg.Querier, count, first string, say func(pgx.CollectableRow) (string, error)) error {
 	var n int64
 	if err := q.QueryRow(ctx, count).Scan(&n); err != nil {
 		return err
 	}
 	r.Count += n
-	rows, err := q.Query(ctx, texts)
+	rows, err := q.Query(ctx, first)
 	if err != nil {
 		return err
 	}
-	var what string
-	_, err = pgx.ForEachRow(rows, []any{&what}, func() error {
+	told, err := pgx.CollectRows(rows, say)
+	for _, what := range told {
 		r.add(what)
-		return nil
-	})
+	}
 	return err
 }
 

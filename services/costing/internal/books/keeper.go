@@ -7,6 +7,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"tackfree/pkg/inbox"
+	"tackfree/pkg/money"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/costing/internal/costing"
@@ -16,7 +17,8 @@ import (
 type Keeper struct {
 	Config    pg.Config // of the live tables
 	Rules     *costing.Rules
-	MadeBy    string // names the rules that the books are made by
+	Currency  money.Currency // in which differences are told
+	MadeBy    string         // names the rules that the books are made by
 	DB        *pg.DB
 	Inbox     *inbox.Inbox // of the live tables
 	Producers map[string]eventsv1.EventLogServiceClient
@@ -24,8 +26,6 @@ type Keeper struct {
 	// nobody of changes.
 	Handler func(live bool) inbox.Handler
 }
-
-func (k *Keeper) shadowHandler() inbox.Handler { return k.Handler(false) }
 
 // Result is what a verification or a rebuild found.
 type Result struct {

@@ -9,8 +9,10 @@ import (
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/inbox"
+	"tackfree/pkg/money"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
+	"tackfree/services/costing/internal/costing"
 )
 
 // What the sessions of a rebuild may take: time for a statement, and memory of the database.
@@ -28,7 +30,9 @@ type shadow struct {
 	inbox *inbox.Inbox
 	live  string // schema of the live tables
 
-	tables []table
+	tables   []table
+	rules    *costing.Rules
+	currency money.Currency
 }
 
 func (k *Keeper) newShadow(ctx context.Context) (*shadow, error) {
@@ -39,7 +43,7 @@ func (k *Keeper) newShadow(ctx context.Context) (*shadow, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &shadow{db: db, live: k.Config.Schema}
+	s := &shadow{db: db, live: k.Config.Schema, rules: k.Rules, currency: k.Currency}
 	if err := s.create(ctx); err != nil {
 		db.Close()
 		return nil, fmt.Errorf("make shadow tables: %w", err)
@@ -48,9 +52,15 @@ func (k *Keeper) newShadow(ctx context.Context) (*shadow, error) {
 		db.Close()
 		return nil, fmt.Errorf("book costing's own records: %w", err)
 	}
-	s.inbox = inbox.New(db, "shadow of "+k.Config.Schema, k.Producers, k.shadowHandler(), time.Hour, slog.New(slog.DiscardHandler))
+	s.inbox = inbox.New(db, "shadow of "+k.Config.Schema, k.Producers, beside{k.Handler(false)}, time.Hour, slog.New(slog.DiscardHandler))
 	return s, nil
 }
+
+// beside books events into a shadow, which is not worth mending when a producer is restored meanwhile.
+type beside struct{ inbox.Handler }
+
+// Restored implements inbox.Handler.
+func (beside) Restored(context.Context, string) error { return inbox.ErrRestored }
 
 func (s *shadow) close() { s.db.Close() }
 

@@ -68,7 +68,7 @@ func draw(t *rapid.T) []inbox.Event {
 			person(renamed(nell, name))
 		}
 	}
-	stock, hand := &shelf{}, newHand()
+	stock, hand := &shelf{}, &hand{at: begins}
 	for range rapid.IntRange(1, 2).Draw(t, "pieces") {
 		piece := id.New()
 		stock.pieces = append(stock.pieces, piece)

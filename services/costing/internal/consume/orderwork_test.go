@@ -65,13 +65,8 @@ func setTerms(t testing.TB, db *pg.DB) {
 	}
 }
 
-// hand is Nell, who does one thing after the other, on a few stages.
-type hand struct {
-	at     time.Time
-	stages []id.ID
-}
-
-func newHand() *hand { return &hand{begins, []id.ID{id.New(), id.New()}} }
+// hand is Nell, who does one thing after the other.
+type hand struct{ at time.Time }
 
 // next is what she does next: at once, after a rest or a night; now and then it cannot be, for she had not ended
 // what was before.
@@ -95,21 +90,26 @@ func (h *hand) next(t *rapid.T) *eventsv1.ClockSpan {
 // belongs to no piece.
 func (h *hand) draw(t *rapid.T, clock, person func(*eventsv1.Envelope)) {
 	var last *eventsv1.ClockSpan
+	stages := []id.ID{id.New(), id.New()} // a first pass and a later one
 	for range rapid.IntRange(0, 5).Draw(t, "work") {
 		if last != nil && rapid.Bool().Draw(t, "correct") {
 			last = h.correct(t, last, clock, person)
 			continue
 		}
 		next := h.next(t)
-		if next.StageId = id.New().String(); rapid.Bool().Draw(t, "on one of hers") {
-			next.StageId = h.stages[next.Pass-1].String()
+		if next.StageId = id.New().String(); rapid.Bool().Draw(t, "on the same stage") {
+			next.StageId = stages[next.Pass-1].String()
 		}
 		next = share(next, -rapid.IntRange(0, 500).Draw(t, "shared since"))
 		clock(running(next))
 		if rapid.Bool().Draw(t, "still running") {
 			continue
 		}
-		clock(clockedOff(next))
+		off := clockedOff(next)
+		if next.Paused && rapid.Bool().Draw(t, "the event alone says that she paused") {
+			off.GetClockedOff().Paused, next.Paused = true, false
+		}
+		clock(off)
 		last = next
 	}
 }

@@ -113,13 +113,13 @@ func TestYardstick_At(t *testing.T) {
 
 // 2 hours at 20.00 and 1 at 30.01 are 70.01 / 3 = 23.34; hours as many as nobody works still fit.
 func TestAverageRate(t *testing.T) {
-	if got := costing.AverageRate([]costing.RatedHours{{20_00, 2 * time.Hour}, {30_01, time.Hour}}); got == nil || *got != 23_34 {
+	if got := costing.AverageRate([]costing.RatedHours{{PerHour: 20_00, Time: 2 * time.Hour}, {PerHour: 30_01, Time: time.Hour}}); got == nil || *got != 23_34 {
 		t.Errorf("AverageRate = %v, want 23.34", got)
 	}
 	if got := costing.AverageRate(nil); got != nil {
 		t.Errorf("AverageRate of no hours = %d", *got)
 	}
-	if got := costing.AverageRate([]costing.RatedHours{{money.Max, 2_000_000 * time.Hour}}); got == nil || *got != money.Max {
+	if got := costing.AverageRate([]costing.RatedHours{{PerHour: money.Max, Time: 2_000_000 * time.Hour}}); got == nil || *got != money.Max {
 		t.Errorf("AverageRate = %v, want %d", got, money.Max)
 	}
 }

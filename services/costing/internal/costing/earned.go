@@ -21,31 +21,36 @@ const (
 	OfFinish  EarnedBy = "finish"
 	OfChannel EarnedBy = "channel"
 	OfWorkers EarnedBy = "workers" // those with at least a tenth of a piece's hours
-	OfMonth   EarnedBy = "month"   // of the sale
+	OfMonth   EarnedBy = "month"   // of the sale, or in which it was given up
 )
 
-// Earning is what sold pieces earned.
+// Earning is what sold pieces earned, and apart from that what those lost that were given up.
 type Earning struct {
 	Of
-	Pieces      int32
-	Provisional int32 // of these
-	Sums
+	Pieces      int32 // sold
+	Provisional int32 // of these and of those that were given up
+	Sums              // of what was sold
+	GivenUp     int32
+	Lost        money.Amount
 }
 
 func (e *Earning) add(f Earning) {
 	e.Pieces += f.Pieces
 	e.Provisional += f.Provisional
 	e.plus(f.Sums)
+	e.GivenUp += f.GivenUp
+	e.Lost += f.Lost
 }
 
 // Margin is the profit of the revenue, in percent; empty where there is none.
 func (e Earning) Margin() string { return Percent(e.Profit(), e.Revenue) }
 
-// Earn adds up what sold pieces earned: lines in one order always, and all together.
-func Earn(sold []Sheet, by EarnedBy, zone *time.Location, c money.Currency) ([]Earning, Earning) {
-	parts := make([]portion[Earning], len(sold))
-	for i, s := range sold {
-		e := Earning{Pieces: 1, Sums: s.Sums}
+// Earn adds up what pieces earned that were sold, and what those lost that were given up: lines in one order
+// always, and all together.
+func Earn(ended []Sheet, by EarnedBy, zone *time.Location, c money.Currency) ([]Earning, Earning) {
+	parts := make([]portion[Earning], len(ended))
+	for i, s := range ended {
+		e := s.earning()
 		if len(s.Open(zone, c)) > 0 {
 			e.Provisional = 1
 		}
@@ -54,7 +59,15 @@ func Earn(sold []Sheet, by EarnedBy, zone *time.Location, c money.Currency) ([]E
 	return sumBy(parts, (*Earning).add, func(e *Earning, o Of) { e.Of = o })
 }
 
-// of is what a sold piece counts with.
+// earning is what the piece counts for: one that was sold and scrapped at once is sold, as in the ledger.
+func (s Sheet) earning() Earning {
+	if s.Scrapped && s.Sales != Sold {
+		return Earning{GivenUp: 1, Lost: -s.Profit()}
+	}
+	return Earning{Pieces: 1, Sums: s.Sums}
+}
+
+// of is what a piece that was sold or given up counts with.
 func (s Sheet) of(by EarnedBy, zone *time.Location) Of {
 	switch by {
 	case OfKind:
@@ -68,7 +81,7 @@ func (s Sheet) of(by EarnedBy, zone *time.Location) Of {
 	case OfWorkers:
 		return s.workers()
 	case OfMonth:
-		return ofMonth(s.SoldAt, zone)
+		return ofMonth(later(s.SoldAt, s.GivenUpAt), zone)
 	}
 	return ofPiece(s.Piece, s.Tag, s.Title)
 }

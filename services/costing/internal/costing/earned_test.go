@@ -97,3 +97,42 @@ func TestEarning_PerHourAndMargin(t *testing.T) {
 		t.Errorf("(-want +got):\n%s", diff)
 	}
 }
+
+// What was given up earns nothing and loses what it cost and what sales of it left; the hours and the profit
+// of the source are those of what it sold. One that was sold and scrapped at once is sold, as in the ledger.
+func TestEarn_GivenUp(t *testing.T) {
+	sale, sums := costing.Origin{Source: "church sale"}, costing.Sums{Acquisition: 10_00, Labour: 20_00, LabourTime: time.Hour}
+	sold, both, gone := sums, sums, sums
+	sold.Revenue, both.Revenue, gone.Fees = 100_00, 50_00, 4_00
+	ended := []costing.Sheet{
+		{Piece: id.New(), Origin: sale, Sales: costing.Sold, SoldAt: monday, Sums: sold},
+		{Piece: id.New(), Origin: sale, Sales: costing.Sold, Scrapped: true, SoldAt: monday, Sums: both},
+		{Piece: id.New(), Origin: sale, Sales: costing.Listed, Scrapped: true, GivenUpAt: monday.AddDate(0, 2, 0), Sums: gone},
+		{Piece: id.New(), Origin: costing.Origin{Source: "kerb"}, Sales: costing.NotListed, Scrapped: true, GivenUpAt: monday, Sums: costing.Sums{Labour: 7_00}, Refused: 1},
+	}
+	type line struct {
+		Title                        string
+		Pieces, GivenUp, Provisional int32
+		Profit, Lost                 money.Amount
+		Worked                       time.Duration
+	}
+	of := func(e costing.Earning) line {
+		return line{e.Title, e.Pieces, e.GivenUp, e.Provisional, e.Profit(), e.Lost, e.LabourTime}
+	}
+	for by, want := range map[costing.EarnedBy][]line{
+		costing.OfSource: {{"church sale", 2, 1, 1, 70_00 + 20_00, 34_00, 2 * time.Hour}, {"kerb", 0, 1, 1, 0, 7_00, 0}},
+		costing.OfMonth:  {{monday.Format("2006-01"), 2, 1, 2, 90_00, 7_00, 2 * time.Hour}, {monday.AddDate(0, 2, 0).Format("2006-01"), 0, 1, 0, 0, 34_00, 0}},
+	} {
+		lines, total := costing.Earn(ended, by, time.UTC, usd)
+		var got []line
+		for _, e := range lines {
+			got = append(got, of(e))
+		}
+		if diff := cmp.Diff(want, got); diff != "" {
+			t.Errorf("by %s (-want +got):\n%s", by, diff)
+		}
+		if diff := cmp.Diff(line{"", 2, 2, 2, 90_00, 41_00, 2 * time.Hour}, of(total)); diff != "" {
+			t.Errorf("total by %s (-want +got):\n%s", by, diff)
+		}
+	}
+}

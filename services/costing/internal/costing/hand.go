@@ -42,13 +42,14 @@ func daysSince(at, now time.Time, zone *time.Location) int {
 	return daysBetween(at, now, zone)
 }
 
-// Tied is the shop's money that is in things, and what it owes for them.
+// Tied is the shop's money that is in things, and beside it what was booked as owed. Payments are booked in
+// the shop's own general ledger, not here: what is owed here only grows, and says nothing of what is tied up.
 type Tied struct {
 	In, Owed []ledger.Balance // in the chart's order; what is owed counts positive
-	Total    money.Amount     // the one less the other
+	Total    money.Amount     // of what is in things
 }
 
-// Tied says what of all balances is tied up: all that is owned but the cash itself, less all that is owed.
+// Tied says what of all balances is tied up: all that is owned but the cash itself.
 func (r *Rules) Tied(balances []ledger.Balance) (t Tied) {
 	p := r.Position(balances)
 	t.In = slices.DeleteFunc(p.Assets.Lines, func(b ledger.Balance) bool { return b.Account == CashClearing })
@@ -56,6 +57,5 @@ func (r *Rules) Tied(balances []ledger.Balance) (t Tied) {
 	for _, b := range t.In {
 		t.Total += b.Amount
 	}
-	t.Total -= p.Liabilities.Total
 	return t
 }

@@ -25,8 +25,11 @@ type Stretch struct {
 	Whole      time.Time // of a share of a stretch on a batch: when that began; zero: it is all of its own
 }
 
-// Time is the signed length of the stretch.
-func (s Stretch) Time() time.Duration { return time.Duration(s.Sign) * s.End.Sub(s.Start) }
+// Time is the signed length of the stretch, in whole milliseconds: so it is priced and kept, and so sums do not
+// depend on what is counted together.
+func (s Stretch) Time() time.Duration {
+	return time.Duration(s.Sign) * s.End.Sub(s.Start).Truncate(time.Millisecond)
+}
 
 // Begin is when the stretch began that it is, or is a share of.
 func (s Stretch) Begin() time.Time {

@@ -42,6 +42,17 @@ func (a OverheadActual) Back(open Month) (OverheadActual, error) {
 	return back, nil
 }
 
+// words are what was entered: what it was and the note with it, or why it is taken back.
+func (a OverheadActual) words() string {
+	switch {
+	case a.TakesBack != id.Nil:
+		return a.What + " is taken back: " + a.Reason
+	case a.Note != "":
+		return a.What + " (" + a.Note + ")"
+	}
+	return a.What
+}
+
 // SpendOverhead books overhead that was really spent, or that it was not.
 func (b *Book) SpendOverhead(a OverheadActual) {
 	b.book(Fact{ID: a.ID, OccurredAt: a.At, RecordedAt: a.RecordedAt}, "overhead_spent", a.Amount)
@@ -59,7 +70,7 @@ func (r OverheadRate) Admit(known []OverheadRate, replaces bool) error {
 	}
 	for _, k := range known {
 		if !replaces && k.Department == r.Department && k.From.Equal(r.From) {
-			return fault.New(fault.Conflict, "OVERHEAD_RATE_OVERLAPS", "%s already has an overhead rate from %s on; say that the new one takes its place, or choose another day.",
+			return fault.New(fault.Conflict, "OVERHEAD_RATE_OVERLAPS", "%s already has an overhead rate from %s on. Say that the new one replaces it (replaces, or --replace), or give another day.",
 				departmentName(r.Department), r.Day.Format(time.DateOnly)).At("effective_date").With("date", r.Day.Format(time.DateOnly))
 		}
 	}

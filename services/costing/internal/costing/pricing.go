@@ -20,6 +20,8 @@ func (p Price) less(q Price) Price {
 	return Price{p.Pay - q.Pay, p.Burden - q.Burden, p.Overhead - q.Overhead}
 }
 
+func (p Price) sum() money.Amount { return p.Pay + p.Burden + p.Overhead }
+
 func (p Price) times(sign money.Amount) Price {
 	return Price{sign * p.Pay, sign * p.Burden, sign * p.Overhead}
 }

@@ -84,8 +84,9 @@ type Sheet struct {
 	SoldAt    time.Time // zero: it is not sold
 	Finish    string
 	Scrapped  bool
-	Running   int32 // clocks; of one person several may run
-	AtWork    int64 // people on the clock, of those whose clock is known
+	GivenUpAt time.Time // zero: it was not, or that was not asked
+	Running   int32     // clocks; of one person several may run
+	AtWork    int64     // people on the clock, of those whose clock is known
 	Out       []OutsideWork
 	Revision  int64
 	UpdatedAt time.Time

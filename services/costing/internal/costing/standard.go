@@ -21,12 +21,15 @@ type StandardRate struct {
 	RecordedAt time.Time
 }
 
-// Admit refuses a rate that begins on the day of another, unless it takes that one's place.
-// Fault: STANDARD_RATE_OVERLAPS.
+// Admit refuses a rate of nothing, and one that begins on the day of another, unless it takes that one's place.
+// Faults: AMOUNT_NOT_POSITIVE, STANDARD_RATE_OVERLAPS.
 func (r StandardRate) Admit(known []StandardRate, replaces bool, c money.Currency) error {
+	if r.PerHour == 0 {
+		return fault.New(fault.Invalid, "AMOUNT_NOT_POSITIVE", "By an hour that should cost nothing, no work can be measured; the amount must be above zero.").At("per_hour")
+	}
 	for _, k := range slices.Backward(known) {
 		if k.Day.Equal(r.Day) && !replaces {
-			return fault.New(fault.Exists, "STANDARD_RATE_OVERLAPS", "An hour should cost %s from %s on already; say that yours takes its place.", c.Format(k.PerHour), k.Day.Format(time.DateOnly)).
+			return fault.New(fault.Exists, "STANDARD_RATE_OVERLAPS", "An hour should cost %s from %s on already. Say that the new rate replaces it (replaces, or --replace), or give another day.", c.Format(k.PerHour), k.Day.Format(time.DateOnly)).
 				At("effective_date")
 		}
 	}
@@ -58,6 +61,7 @@ func (s Yardstick) At(at time.Time) (money.Amount, bool) {
 
 // RatedHours is what an hour of somebody costs, and how many they worked.
 type RatedHours struct {
+	Person  id.ID
 	PerHour money.Amount
 	Time    time.Duration
 }

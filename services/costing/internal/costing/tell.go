@@ -32,9 +32,9 @@ type Told struct {
 	FollowsFrom string // of what several events decide: of what; else empty
 }
 
-// Tell says in words what posted lines are: sides are all lines of their transactions, and labour is
-// what their events told of.
-func (r *Rules) Tell(lines []Posted, sides []Posted, labour []Stretch) []Told {
+// Tell says in words what posted lines are: sides are all lines of their transactions, labour is what
+// their events told of, and spent is the overhead that was entered with them.
+func (r *Rules) Tell(lines []Posted, sides []Posted, labour []Stretch, spent []OverheadActual) []Told {
 	of, told := map[id.ID][]Posted{}, make([]Told, len(lines))
 	for _, s := range sides {
 		of[s.Transaction] = append(of[s.Transaction], s)
@@ -46,7 +46,21 @@ func (r *Rules) Tell(lines []Posted, sides []Posted, labour []Stretch) []Told {
 	for i, l := range lines {
 		told[i] = r.tell(l, of[l.Transaction], work[l.Event])
 	}
+	tellSpent(told, spent)
 	return told
+}
+
+// tellSpent says what was entered as overhead in the words in which it was.
+func tellSpent(told []Told, spent []OverheadActual) {
+	words := map[id.ID]string{}
+	for _, a := range spent {
+		words[a.ID] = a.words()
+	}
+	for i := range told {
+		if says, entered := words[told[i].Transaction]; entered {
+			told[i].Says = says
+		}
+	}
 }
 
 func (r *Rules) tell(l Posted, sides []Posted, labour []Stretch) Told {

@@ -20,7 +20,7 @@ func posted(t costing.Transaction) (out []costing.Posted) {
 
 // says are the words of a transaction's lines, each once.
 func says(t costing.Transaction, labour ...costing.Stretch) string {
-	return costing.Describe(costing.Standard().Tell(posted(t), posted(t), labour))
+	return costing.Describe(costing.Standard().Tell(posted(t), posted(t), labour, nil))
 }
 
 // Of a transaction that a rule booked, each line says what that rule says.
@@ -64,7 +64,7 @@ func TestRules_Tell_Labour(t *testing.T) {
 	if got := says(b.Transactions[1], s, away); got != want {
 		t.Errorf("its removal says %q, want %q", got, want)
 	}
-	told := costing.Standard().Tell(posted(b.Transactions[0]), posted(b.Transactions[0]), []costing.Stretch{s, away})
+	told := costing.Standard().Tell(posted(b.Transactions[0]), posted(b.Transactions[0]), []costing.Stretch{s, away}, nil)
 	if l := told[0]; l.PersonName != "Nell" || l.StageKey != "sand-fine" || !l.Start.Equal(s.Start) || !l.End.Equal(s.End) {
 		t.Errorf("its line = %+v", l)
 	}
@@ -87,7 +87,7 @@ func TestRules_Tell_WhatComesAfterwards(t *testing.T) {
 func TestRules_Tell_Groups(t *testing.T) {
 	line := func(kind costing.GroupKind, account costing.Account, bucket costing.Bucket) costing.Told {
 		l := costing.Posted{Line: costing.Line{Account: account, Bucket: bucket}, Group: costing.Group{Kind: kind, ID: id.New()}, OccurredAt: monday.AddDate(0, 0, 4)}
-		return costing.Standard().Tell([]costing.Posted{l}, nil, nil)[0]
+		return costing.Standard().Tell([]costing.Posted{l}, nil, nil, nil)[0]
 	}
 	for _, c := range []struct {
 		told              costing.Told
@@ -102,6 +102,25 @@ func TestRules_Tell_Groups(t *testing.T) {
 	} {
 		if c.told.Says != c.says || c.told.FollowsFrom != c.followsFrom {
 			t.Errorf("it says %q by %q, want %q by %q", c.told.Says, c.told.FollowsFrom, c.says, c.followsFrom)
+		}
+	}
+}
+
+// Overhead that was spent is told in the words in which it was entered, on both sides of it, and nothing else is.
+func TestRules_Tell_OverheadAsItWasEntered(t *testing.T) {
+	b := costing.NewBook(costing.Standard())
+	rent := costing.OverheadActual{ID: id.New(), At: monday, What: "Rent of March", Amount: 1_200_00, RecordedAt: monday}
+	blade := costing.OverheadActual{ID: id.New(), At: monday, What: "Saw blade", Note: "10 inch", Amount: 80_00, RecordedAt: monday}
+	back := costing.OverheadActual{ID: id.New(), At: monday, What: "Rent of March", Amount: -1_200_00, TakesBack: rent.ID, Reason: "entered twice", RecordedAt: monday}
+	spent := []costing.OverheadActual{rent, blade, back}
+	for _, a := range spent {
+		b.SpendOverhead(a)
+	}
+	b.TakeIn(fact(id.New()), 10_00)
+	want := []string{"Rent of March", "Saw blade (10 inch)", "Rent of March is taken back: entered twice", "A piece is bought for stock."}
+	for i, tx := range b.Transactions {
+		if got := costing.Describe(costing.Standard().Tell(posted(tx), posted(tx), nil, spent)); got != want[i] {
+			t.Errorf("transaction %d says %q, want %q", i, got, want[i])
 		}
 	}
 }

@@ -290,6 +290,11 @@ func TestBook_Week_UnderAMillisecond(t *testing.T) {
 	if got := k.owes(costing.WagesPayable); got != 588_00 {
 		t.Errorf("wages are %d, want 588.00 as without the slip", got)
 	}
+	longer := slip
+	longer.End = slip.Start.Add(1900 * time.Microsecond)
+	if got := longer.Time() + taken(slip).Time(); got != time.Millisecond {
+		t.Errorf("two milliseconds less a tenth are %v, want 1ms", got)
+	}
 }
 
 // A night over Sunday midnight is cut there: 34 hours and 6 of it make no overtime, 8 in all do in the

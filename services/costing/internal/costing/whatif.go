@@ -15,6 +15,7 @@ type Offer struct {
 	Fee      money.Amount // that it keeps at any price
 	ToCome   time.Duration
 	Standard money.Amount // what an hour to come costs
+	OnTop                 // of such an hour
 	Material money.Amount // to come
 	Target   money.Amount // that an hour is to earn
 }
@@ -22,6 +23,7 @@ type Offer struct {
 // Outcome is what a piece would earn.
 type Outcome struct {
 	Fee       money.Amount
+	ToCome    Price        // of the hours to come
 	Cost      money.Amount // so far and to come
 	Left      money.Amount // by sales that were taken back: fees that were not given back, less what was not refunded
 	Profit    money.Amount
@@ -40,7 +42,8 @@ func (s Sheet) If(o Offer) (out Outcome, err error) {
 	case o.FeeShare >= millionths:
 		return out, fault.New(fault.Invalid, "FEE_EATS_PRICE", "A fee of the whole price or more leaves nothing at any price; check the percentage.").At("fee_percent")
 	}
-	out = Outcome{Fee: o.fee(o.Price), Cost: s.Cost() + ForTime(o.Standard, o.ToCome) + o.Material, Left: s.Fees - s.Revenue, Time: s.LabourTime + s.ReworkTime + o.ToCome}
+	out = Outcome{Fee: o.fee(o.Price), ToCome: o.hours(), Left: s.Fees - s.Revenue, Time: s.LabourTime + s.ReworkTime + o.ToCome}
+	out.Cost = s.Cost() + out.ToCome.sum() + o.Material
 	out.Profit = o.Price - out.Fee - out.Cost - out.Left
 	out.BreakEven = o.least(out.Cost + out.Left)
 	out.Reaching = o.least(out.Cost + out.Left + ForTime(o.Target, out.Time))
@@ -55,6 +58,15 @@ func (o Outcome) Markup(price money.Amount) string { return Percent(o.Profit, pr
 
 // PerHour is the profit for each hour, rounded once; false before the first minute.
 func (o Outcome) PerHour() (money.Amount, bool) { return perHour(o.Profit, o.Time) }
+
+// hours is what the hours to come cost.
+func (o Offer) hours() Price {
+	return Price{
+		Pay:      ForTime(o.Standard, o.ToCome),
+		Burden:   money.MulDiv(o.Standard, o.ToCome.Milliseconds()*o.Burden, millisPerHour*millionths),
+		Overhead: ForTime(o.Overhead, o.ToCome),
+	}
+}
 
 // fee is what the channel keeps of a price, its share rounded once.
 func (o Offer) fee(price money.Amount) money.Amount {

@@ -86,6 +86,51 @@ func TestSheet_If_PricesAreTheLowest(t *testing.T) {
 	})
 }
 
+// The hours to come bear what the sheet will: 1:30 at 24.00 is 36.00, 7.65 % on that 2.754, and 1:30 at
+// 11.11 of overhead 16.665, each rounded by itself, half to even.
+func TestSheet_If_HoursToComeBearBurdenAndOverhead(t *testing.T) {
+	o, err := costs(100_00, time.Hour).If(costing.Offer{Price: 200_00, ToCome: 90 * time.Minute, Standard: 24_00, OnTop: costing.OnTop{Burden: 76_500, Overhead: 11_11}, Material: 9_00})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := (costing.Price{Pay: 36_00, Burden: 2_75, Overhead: 16_66}); o.ToCome != want || o.Cost != 100_00+36_00+2_75+16_66+9_00 || o.Profit != 200_00-o.Cost || o.BreakEven != o.Cost {
+		t.Errorf("If = %+v, want %+v to come", o, want)
+	}
+}
+
+// The burden of hours to come is that of those who worked, by the pay for their hours, their own before
+// everybody's; the overhead is the whole shop's, and only by the labour hour. Both are those of the day.
+func TestTerms_OnTopAt(t *testing.T) {
+	nell, ola, rae := id.New(), id.New(), id.New()
+	before, later := monday.AddDate(0, -1, 0), monday.AddDate(0, 1, 0)
+	burdens := []costing.Burden{{ID: id.New(), From: before, Share: 100_000}, {ID: id.New(), Person: ola, From: before, Share: 200_000}, {ID: id.New(), From: later, Share: 500_000}}
+	overheads := []costing.OverheadRate{{ID: id.New(), Basis: costing.LabourHour, From: before, PerHour: 9_00}, {ID: id.New(), Basis: costing.LabourHour, From: later, PerHour: 99_00},
+		{ID: id.New(), Department: "booth", StageKinds: []string{"seal"}, Basis: costing.LabourHour, From: before, PerHour: 40_00}}
+	terms := costing.NewTerms(nil, burdens, overheads)
+	worked := []costing.RatedHours{{Person: nell, PerHour: 20_00, Time: 3 * time.Hour}, {Person: ola, PerHour: 30_00, Time: time.Hour}, {Person: rae, PerHour: 0, Time: 100 * time.Hour}}
+	for _, c := range []struct {
+		what   string
+		worked []costing.RatedHours
+		at     time.Time
+		want   costing.OnTop
+	}{
+		// 10 % of 60.00 and 20 % of 30.00 are 12.00 of 90.00.
+		{"by the pay", worked, monday, costing.OnTop{Burden: 133_333, Overhead: 9_00}},
+		{"while nobody worked", nil, monday, costing.OnTop{Burden: 100_000, Overhead: 9_00}},
+		{"of an owner without pay alone", worked[2:], monday, costing.OnTop{Burden: 100_000, Overhead: 9_00}},
+		{"a month later", worked[1:2], later, costing.OnTop{Burden: 200_000, Overhead: 99_00}},
+		{"before any of it", worked, before.AddDate(0, 0, -1), costing.OnTop{}},
+	} {
+		if got := terms.OnTopAt(c.at, c.worked); got != c.want {
+			t.Errorf("%s: %+v, want %+v", c.what, got, c.want)
+		}
+	}
+	machines := costing.NewTerms(nil, nil, []costing.OverheadRate{{ID: id.New(), Basis: costing.MachineHour, From: before, PerHour: 9_00}})
+	if got := machines.OnTopAt(monday, nil); got != (costing.OnTop{}) {
+		t.Errorf("by the machine hour: %+v", got)
+	}
+}
+
 func TestSheet_If_Refuses(t *testing.T) {
 	sold, scrapped := costs(1, time.Hour), costs(1, time.Hour)
 	sold.Sales, scrapped.Scrapped = costing.Sold, true

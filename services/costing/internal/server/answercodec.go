@@ -56,9 +56,17 @@ func (s *Server) encodeEarning(e costing.Earning) *costingv1.Earning {
 	out := &costingv1.Earning{
 		Key: e.Key, Title: e.Title, Piece: pieceName(e.Piece), Tag: e.Tag, Pieces: e.Pieces, Provisional: e.Provisional,
 		Revenue: m(e.Revenue), Fees: m(e.Fees), Cost: m(e.Cost()), Profit: m(e.Profit()), Time: durationpb.New(e.LabourTime + e.ReworkTime), MarginPercent: e.Margin(),
+		GivenUp: e.GivenUp, Lost: m(e.Lost),
 	}
 	if perHour, ok := e.PerLabourHour(); ok {
 		out.ProfitPerLabourHour = m(perHour)
+	}
+	return out
+}
+
+func encodeUnknown(kinds []costing.UnknownKind) (out []*costingv1.UnknownStageKind) {
+	for _, k := range kinds {
+		out = append(out, &costingv1.UnknownStageKind{StageKind: k.Kind, Near: k.Near})
 	}
 	return out
 }

@@ -22,16 +22,22 @@ func (s *Server) ListEarnings(ctx context.Context, r *costingv1.ListEarningsRequ
 		return nil, err
 	}
 	by := earned[r.By]
-	var sold []costing.Sheet
+	var ended []costing.Sheet
+	out := &costingv1.ListEarningsResponse{}
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
-		sold, err = store.New(q).Sold(ctx, period, by == costing.OfWorkers)
+		st := store.New(q)
+		if ended, err = st.Ended(ctx, period, by == costing.OfWorkers); err != nil {
+			return err
+		}
+		returned, left, err := st.LeftByReturns(ctx, period)
+		out.Returned, out.LeftByReturns = returned, s.Shop.ToMoney(left)
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
-	lines, total := costing.Earn(sold, by, s.Shop.Zone, s.Shop.Currency)
-	out := &costingv1.ListEarningsResponse{Total: s.encodeEarning(total)}
+	lines, total := costing.Earn(ended, by, s.Shop.Zone, s.Shop.Currency)
+	out.Total = s.encodeEarning(total)
 	lines, out.NextPageToken, err = pageOf(lines, r.PageToken, r.PageSize)
 	for _, l := range lines {
 		out.Lines = append(out.Lines, s.encodeEarning(l))

@@ -3,7 +3,9 @@ package server
 import (
 	"context"
 	"slices"
+	"time"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
@@ -18,6 +20,13 @@ func (s *Server) ListJournal(ctx context.Context, r *costingv1.ListJournalReques
 	if err != nil {
 		return nil, err
 	}
+	var since time.Time
+	if r.RecordedSince != nil {
+		if err := r.RecordedSince.CheckValid(); err != nil {
+			return nil, fault.New(fault.Invalid, "TIME_MALFORMED", "recorded_since is not an instant.").At("recorded_since").Because(err)
+		}
+		since = r.RecordedSince.AsTime()
+	}
 	var after store.LineMark
 	if err := page.Read(r.PageToken, &after); err != nil {
 		return nil, err
@@ -27,7 +36,7 @@ func (s *Server) ListJournal(ctx context.Context, r *costingv1.ListJournalReques
 	var told []costing.Told
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		st := store.New(q)
-		if entries, err = st.Journal(ctx, period, after, size); err != nil {
+		if entries, err = st.Journal(ctx, period, since, after, size); err != nil {
 			return err
 		}
 		told, err = s.tell(ctx, st, slices.Concat(entries...))

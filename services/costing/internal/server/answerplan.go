@@ -78,6 +78,7 @@ func (s *Server) ListPlanActuals(ctx context.Context, r *costingv1.ListPlanActua
 	var work []costing.StageWork
 	var by costing.Yardstick
 	var average *money.Amount
+	out := &costingv1.ListPlanActualsResponse{}
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		st := store.New(q)
 		if filter.Piece != id.Nil {
@@ -88,14 +89,20 @@ func (s *Server) ListPlanActuals(ctx context.Context, r *costingv1.ListPlanActua
 		if work, err = st.StageWork(ctx, filter, s.Keeper.Rules.Wages()); err != nil {
 			return err
 		}
-		by, average, err = st.Yardstick(ctx, costing.MeasuredAt(work), until)
+		if by, average, err = st.Yardstick(ctx, costing.MeasuredAt(work), until); err != nil || filter.Kind == "" || len(work) > 0 {
+			return err
+		}
+		planned, err := st.StageKinds(ctx)
+		for _, unknown := range encodeUnknown(costing.UnknownKinds([]string{filter.Kind}, planned)) {
+			out.UnknownStageKind = unknown
+		}
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
 	lines, total := costing.Measure(work, measured[r.By], by, s.Shop.Zone)
-	out := &costingv1.ListPlanActualsResponse{Total: s.encodePlanActual(total)}
+	out.Total = s.encodePlanActual(total)
 	if average != nil {
 		out.AverageRate = s.Shop.ToMoney(*average)
 	}

@@ -133,5 +133,6 @@ func (s *Server) tell(ctx context.Context, st store.Store, lines []costing.Poste
 	if err != nil {
 		return nil, err
 	}
-	return s.Keeper.Rules.Tell(lines, sides, labour), nil
+	spent, err := st.SpentBy(ctx, lines)
+	return s.Keeper.Rules.Tell(lines, sides, labour, spent), err
 }

@@ -180,28 +180,37 @@ func (b *bench) earnings(t *testing.T, r *costingv1.ListEarningsRequest) (lines 
 	return lines, total
 }
 
+// givenUp is how many pieces of a line were given up, and what they lost.
+func givenUp(e *costingv1.Earning) string {
+	if e.GivenUp == 0 && cents(e.Lost) == 0 {
+		return ""
+	}
+	return fmt.Sprint(", given up ", e.GivenUp, " ", cents(e.Lost))
+}
+
 // Three pieces are sold: the stool earned 52.00 in 3 hours, the chair 28.33 in 1:05, the bench 32.00 in
-// an hour, of which nobody knows yet what it cost.
+// an hour, of which nobody knows yet what it cost. The box was given up, and cost 3.00.
 func TestServer_ListEarnings(t *testing.T) {
 	b := setupBench(t)
 	say := func(e *costingv1.Earning) string {
-		return fmt.Sprint(e.Title, ": ", e.Pieces, " ", e.Provisional, " ", cents(e.Profit), " in ", e.Time.AsDuration(), ", ", cents(e.ProfitPerLabourHour), " ", e.MarginPercent, "%")
+		return fmt.Sprint(e.Title, ": ", e.Pieces, " ", e.Provisional, " ", cents(e.Profit), " in ", e.Time.AsDuration(), ", ", cents(e.ProfitPerLabourHour), " ", e.MarginPercent, "%", givenUp(e))
 	}
 	// 52.00/3 h = 17.33; 28.33/1:05 h = 26.15; 52.00/150.00 = 34.6667 %; 28.33/60.00 = 47.2167 %.
 	stool, chair, bench := ": 1 0 5200 in 3h0m0s, 1733 34.6667%", ": 1 0 2833 in 1h5m0s, 2615 47.2167%", ": 1 1 3200 in 1h0m0s, 3200 80%"
 	stools := ": 2 1 8400 in 4h0m0s, 2100 44.2105%" // of 190.00
+	box := ": 0 0 0 in 0s, 0 %, given up 1 300"
 	for by, want := range map[costingv1.ListEarningsRequest_By][]string{
-		costingv1.ListEarningsRequest_BY_PIECE:   {"Stool" + stool, "Chair" + chair, "Bench" + bench},
-		costingv1.ListEarningsRequest_BY_KIND:    {"chair" + chair, "stool" + stools},
-		costingv1.ListEarningsRequest_BY_SOURCE:  {"church sale" + stool, "the Moreaus" + chair, bench},
-		costingv1.ListEarningsRequest_BY_FINISH:  {"clear" + chair, "paint" + stool, bench},
-		costingv1.ListEarningsRequest_BY_CHANNEL: {"market" + stools, chair},
-		costingv1.ListEarningsRequest_BY_WORKERS: {"Nell, Ola" + stool, "Ola" + chair, "Rae" + bench},
-		costingv1.ListEarningsRequest_BY_MONTH:   {"2026-03: 3 1 11233 in 5h5m0s, 2210 44.932%"},
+		costingv1.ListEarningsRequest_BY_PIECE:   {"Stool" + stool, "Chair" + chair, "Bench" + bench, "Box" + box},
+		costingv1.ListEarningsRequest_BY_KIND:    {"box" + box, "chair" + chair, "stool" + stools},
+		costingv1.ListEarningsRequest_BY_SOURCE:  {"church sale" + stool, "kerb" + box, "the Moreaus" + chair, bench},
+		costingv1.ListEarningsRequest_BY_FINISH:  {"clear" + chair, "paint" + stool, bench + ", given up 1 300"},
+		costingv1.ListEarningsRequest_BY_CHANNEL: {"market" + stools, chair + ", given up 1 300"},
+		costingv1.ListEarningsRequest_BY_WORKERS: {"Nell, Ola" + stool, "Ola" + chair, "Rae" + bench, box},
+		costingv1.ListEarningsRequest_BY_MONTH:   {"2026-03: 3 1 11233 in 5h5m0s, 2210 44.932%, given up 1 300"},
 	} {
 		lines, total := b.earnings(t, &costingv1.ListEarningsRequest{By: by})
 		differ(t, by.String(), want, words(lines, say))
-		if got, want := say(total), ": 3 1 11233 in 5h5m0s, 2210 44.932%"; got != want {
+		if got, want := say(total), ": 3 1 11233 in 5h5m0s, 2210 44.932%, given up 1 300"; got != want {
 			t.Errorf("%s: total %q, want %q", by, got, want)
 		}
 	}

@@ -3,10 +3,12 @@ package server_test
 import (
 	"context"
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
@@ -148,5 +150,28 @@ func TestServer_WatchShop_NothingNew(t *testing.T) {
 	}
 	if r, err := stream.Recv(); err == nil {
 		t.Errorf("nothing happens, and the watcher is told %v", r)
+	}
+}
+
+// Who takes the journal again gets what was recorded since, of whatever day it is: one half before an
+// instant and one from it on are the whole.
+func TestServer_ListJournal_RecordedSince(t *testing.T) {
+	b := setupBench(t)
+	all := b.journal(t, &costingv1.ListJournalRequest{})
+	var times []time.Time
+	for _, e := range all {
+		times = append(times, e.RecordTime.AsTime())
+	}
+	slices.SortFunc(times, time.Time.Compare)
+	middle := times[len(times)/2].Truncate(time.Millisecond)
+	since := b.journal(t, &costingv1.ListJournalRequest{RecordedSince: timestamppb.New(middle)})
+	n := 0
+	for _, at := range times {
+		if !at.Before(middle) {
+			n++
+		}
+	}
+	if len(since) != n || n == 0 || n == len(all) {
+		t.Errorf("%d of %d entries were recorded since the middle, want %d", len(since), len(all), n)
 	}
 }

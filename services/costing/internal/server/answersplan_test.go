@@ -107,14 +107,15 @@ func TestServer_ListPlanActuals_ByTheAverageRate(t *testing.T) {
 func TestServer_SetStandardRate(t *testing.T) {
 	o := setup(t)
 	o.settle(t)
-	refused := func(r *costingv1.SetStandardRateRequest, kind fault.Kind, reason string) {
+	refused := func(r *costingv1.SetStandardRateRequest, kind fault.Kind, reason string) *fault.Fault {
 		t.Helper()
-		svctest.Refused(t, o.Service, o.answers.SetStandardRate, r, kind, reason)
+		return svctest.Refused(t, o.Service, o.answers.SetStandardRate, r, kind, reason)
 	}
 	ask := func(perHour int64, day int32) *costingv1.SetStandardRateRequest {
 		return &costingv1.SetStandardRateRequest{RequestId: svctest.NewID(), PerHour: usd(perHour), EffectiveDate: dayOf(3, day)}
 	}
 	refused(ask(-1, 1), fault.Invalid, "AMOUNT_NEGATIVE")
+	refused(ask(0, 1), fault.Invalid, "AMOUNT_NOT_POSITIVE")
 	euros := ask(1, 1)
 	euros.PerHour.CurrencyCode = "EUR"
 	refused(euros, fault.Invalid, "CURRENCY_NOT_THE_SHOPS")
@@ -126,7 +127,7 @@ func TestServer_SetStandardRate(t *testing.T) {
 			t.Fatal(r, err)
 		}
 	}
-	refused(ask(25_00, 1), fault.Exists, "STANDARD_RATE_OVERLAPS")
+	namesTheFlag(t, refused(ask(25_00, 1), fault.Exists, "STANDARD_RATE_OVERLAPS"))
 	over := ask(25_00, 1)
 	over.Replaces = true
 	if _, err := o.answers.SetStandardRate(svctest.Ctx(t), over); err != nil {

@@ -33,7 +33,10 @@ func (s *Server) PriceWhatIf(ctx context.Context, r *costingv1.PriceWhatIfReques
 		if sheet, err = st.Sheet(ctx, piece); err != nil || offer.ToCome == 0 {
 			return err
 		}
-		by, _, err = st.Yardstick(ctx, []time.Time{now}, now)
+		if by, _, err = st.Yardstick(ctx, []time.Time{now}, now); err != nil {
+			return err
+		}
+		offer.OnTop, err = st.OnTop(ctx, now)
 		return err
 	})
 	if err != nil {
@@ -104,6 +107,10 @@ func (s *Server) encodeOutcome(r *costingv1.PriceWhatIfRequest, sheet costing.Sh
 	}
 	if o.ToCome > 0 {
 		out.StandardRate = m(o.Standard)
+		out.LabourToCome, out.BurdenToCome, out.OverheadToCome = m(is.ToCome.Pay), m(is.ToCome.Burden), m(is.ToCome.Overhead)
+	}
+	if o.Material > 0 {
+		out.MaterialToCome = m(o.Material)
 	}
 	if perHour, ok := is.PerHour(); ok {
 		out.ProfitPerLabourHour = m(perHour)

@@ -1,6 +1,8 @@
 package server_test
 
 import (
+	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -123,6 +125,55 @@ func TestServer_VerifySeesAndRebuildMends(t *testing.T) {
 			}
 			o.clean(t)
 		})
+	}
+}
+
+// Of a ledger line, a difference says which it is, on which account and how much, and on which side.
+func TestServer_Verify_TellsLedgerLinesInWords(t *testing.T) {
+	o := setup(t)
+	piece := o.takenIn(7, 1_000)
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Cost) == 1_000 })
+	lines, err := o.answers.ListCostLines(t.Context(), &costingv1.ListCostLinesRequest{Piece: id.Name("pieces", piece), All: true})
+	if err != nil || len(lines.Lines) != 2 {
+		t.Fatalf("lines = %v, %v", lines, err)
+	}
+	tx := lines.Lines[0].Transaction
+	o.exec(t, `UPDATE costing.posting SET amount = -1050 WHERE account = 'cash_clearing'; UPDATE costing.posting SET occurred_at = occurred_at - interval '1 day' WHERE account = 'work_in_process'`)
+	r, err := o.books.Verify(t.Context(), &costingv1.VerifyRequest{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{
+		"transaction " + tx + ", line 1, Work in process, 10.00: in the books only; the events give it another occurred at",
+		"transaction " + tx + ", line 2, Cash clearing, -10.50: in the books only; the events give it another amount",
+		"transaction " + tx + ", line 1, Work in process, 10.00: by the events only; the books have another occurred at",
+		"transaction " + tx + ", line 2, Cash clearing, -10.00: by the events only; the books have another amount",
+	}
+	differ(t, "differences", want, r.Differences[:min(len(r.Differences), len(want))])
+
+	o.exec(t, `DELETE FROM costing.posting WHERE account = 'cash_clearing'`)
+	if r, err = o.books.Verify(t.Context(), &costingv1.VerifyRequest{}); err != nil || !slices.Contains(r.Differences, "transaction "+tx+", line 2, Cash clearing, -10.00: by the events only") {
+		t.Errorf("of a line that is gone: %v, %v", r, err)
+	}
+}
+
+// What several events decide together is told by its account and amount too.
+func TestServer_Verify_TellsGroupsInWords(t *testing.T) {
+	o := setup(t)
+	piece := o.takenIn(7, 1_000)
+	o.sold(piece, 9_000)
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Revenue) == 9_000 })
+	o.exec(t, `UPDATE costing.posting SET account = 'scrap_loss' WHERE account = 'cost_of_goods_sold'`)
+	r, err := o.books.Verify(t.Context(), &costingv1.VerifyRequest{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"Cost of goods sold, 10.00: by the events only", "10.00: in the books only"} {
+		if !slices.ContainsFunc(r.Differences, func(d string) bool {
+			return strings.HasPrefix(d, "decided together as place "+piece.String()+", as of ") && strings.HasSuffix(d, want)
+		}) {
+			t.Errorf("no difference says %q: %q", want, r.Differences)
+		}
 	}
 }
 

@@ -59,7 +59,7 @@ func (s *Server) burdenAlone(ctx context.Context, st store.Store, burden costing
 	if known.Ends {
 		is, percent = "is that of everybody again", ""
 	}
-	return fault.New(fault.Exists, "BURDEN_OVERLAPS", "From %s on the burden %s, as %s set it on %s. Say that the new one replaces it, or give another day.",
+	return fault.New(fault.Exists, "BURDEN_OVERLAPS", "From %s on the burden %s, as %s set it on %s. Say that the new one replaces it (replaces, or --replace), or give another day.",
 		dayOf(known.Day), is, known.Actor, dayOf(known.RecordedAt.In(s.Shop.Zone))).At("effective_date").
 		With("percent", percent).With("effective_date", dayOf(known.Day))
 }

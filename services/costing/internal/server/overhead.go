@@ -41,7 +41,11 @@ func (s *Server) SetOverheadRate(ctx context.Context, r *costingv1.SetOverheadRa
 			}
 			return costing.Term{ID: rate.ID, RecordedAt: at, Overhead: &rate}, st.InsertOverheadRate(ctx, rate)
 		})
-		return &costingv1.SetOverheadRateResponse{OverheadRate: s.encodeOverheadRate(rate)}, err
+		if err != nil {
+			return nil, err
+		}
+		planned, err := store.New(tx).StageKinds(ctx)
+		return &costingv1.SetOverheadRateResponse{OverheadRate: s.encodeOverheadRate(rate), UnknownStageKinds: encodeUnknown(costing.UnknownKinds(rate.StageKinds, planned))}, err
 	})
 }
 

@@ -110,9 +110,9 @@ func TestServer_MachineHours(t *testing.T) {
 func TestServer_SetOverheadRate_Refuses(t *testing.T) {
 	o := paying(t)
 	o.settle(t)
-	refused := func(r *costingv1.SetOverheadRateRequest, kind fault.Kind, reason string) {
+	refused := func(r *costingv1.SetOverheadRateRequest, kind fault.Kind, reason string) *fault.Fault {
 		t.Helper()
-		svctest.Refused(t, o.Service, o.overheads().SetOverheadRate, r, kind, reason)
+		return svctest.Refused(t, o.Service, o.overheads().SetOverheadRate, r, kind, reason)
 	}
 	o.setOverhead(t, overheadOf("bench", labourHour, 1_000, dayOf(3, 1), "sand"))
 	refused(overheadOf("", labourHour, 1_000, dayOf(2, 30)), fault.Invalid, "DATE_MALFORMED")
@@ -121,7 +121,7 @@ func TestServer_SetOverheadRate_Refuses(t *testing.T) {
 	refused(overheadOf("", labourHour, 1_000, dayOf(3, 1), "sand"), fault.Invalid, "DEPARTMENT_MISSING")
 	refused(overheadOf("booth", labourHour, 1_000, dayOf(3, 1)), fault.Invalid, "STAGE_KINDS_MISSING")
 	refused(overheadOf("booth", machineHour, 1_000, dayOf(3, 9), "topcoat_coat", "sand"), fault.Conflict, "STAGE_KIND_IN_TWO_DEPARTMENTS")
-	refused(overheadOf("bench", labourHour, 2_000, dayOf(3, 1), "sand"), fault.Conflict, "OVERHEAD_RATE_OVERLAPS")
+	namesTheFlag(t, refused(overheadOf("bench", labourHour, 2_000, dayOf(3, 1), "sand"), fault.Conflict, "OVERHEAD_RATE_OVERLAPS"))
 	refused(overheadOf("Bench 2", labourHour, 2_000, dayOf(3, 1), "sand"), fault.Invalid, "INVALID_FIELD")
 	refused(overheadOf("", 0, 2_000, dayOf(3, 1)), fault.Invalid, "INVALID_FIELD")
 	euros := overheadOf("", labourHour, 2_000, dayOf(3, 1))

@@ -66,7 +66,7 @@ func ruleAlone(ctx context.Context, st store.Store, rule costing.PayRule, replac
 	}
 	for _, known := range rules {
 		if known.Monday.Equal(rule.Monday) {
-			return fault.New(fault.Exists, "RULE_OVERLAPS", "There is a rule from the week of %s on, as %s set it on %s. Say that the new one replaces it, or give another week.",
+			return fault.New(fault.Exists, "RULE_OVERLAPS", "There is a rule from the week of %s on, as %s set it on %s. Say that the new one replaces it (replaces, or --replace), or give another week.",
 				dayOf(known.Monday), known.Actor, dayOf(known.RecordedAt.In(zone))).At("pay_rule.effective_date").With("effective_date", dayOf(known.Monday))
 		}
 	}

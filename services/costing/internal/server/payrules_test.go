@@ -239,7 +239,8 @@ func TestServer_SetPayRule_Refuses(t *testing.T) {
 	refused(fault.Invalid, "PAID_BREAK_ABSURD", func(r *costingv1.SetPayRuleRequest) { r.PayRule.PaidBreak = durationpb.New(2 * time.Hour) })
 	refused(fault.Invalid, "ROUNDING_UNKNOWN", func(r *costingv1.SetPayRuleRequest) { r.PayRule.RoundTo = durationpb.New(10 * time.Minute) })
 	o.setRule(t, timeAndAHalf(dayOf(3, 9)))
-	if f := refused(fault.Exists, "RULE_OVERLAPS", func(*costingv1.SetPayRuleRequest) {}); f.Meta["effective_date"] != "2026-03-09" {
+	f := refused(fault.Exists, "RULE_OVERLAPS", func(*costingv1.SetPayRuleRequest) {})
+	if namesTheFlag(t, f); f.Meta["effective_date"] != "2026-03-09" {
 		t.Errorf("RULE_OVERLAPS names %v", f.Meta)
 	}
 	o.lock(t, dayOf(3, 2))
@@ -311,7 +312,8 @@ func TestServer_SetBurden_Refuses(t *testing.T) {
 	}
 	o.setBurden(t, burdenOf(id.Nil, "10", dayOf(3, 1)))
 	o.setBurden(t, burdenOf(o.nell, "7.5", dayOf(3, 1)))
-	if f := refused(burdenOf(o.nell, "8", dayOf(3, 1)), fault.Exists, "BURDEN_OVERLAPS"); f.Meta["percent"] != "7.5" {
+	f := refused(burdenOf(o.nell, "8", dayOf(3, 1)), fault.Exists, "BURDEN_OVERLAPS")
+	if namesTheFlag(t, f); f.Meta["percent"] != "7.5" {
 		t.Errorf("BURDEN_OVERLAPS names %v", f.Meta)
 	}
 	if f := refused(burdenOf(id.Nil, "8", dayOf(3, 1)), fault.Exists, "BURDEN_OVERLAPS"); f.Meta["percent"] != "10" {
@@ -325,7 +327,7 @@ func TestServer_SetPayRate_Overlaps(t *testing.T) {
 	o.settle(t)
 	o.setRate(t, 2_000, dayOf(3, 1))
 	f := svctest.Refused(t, o.Service, o.rates.SetPayRate, rateOf(o.nell, 2_100, dayOf(3, 1)), fault.Exists, "RATE_OVERLAPS")
-	if f.Meta["per_hour"] != "20.00" || f.Meta["effective_date"] != "2026-03-01" {
+	if namesTheFlag(t, f); f.Meta["per_hour"] != "20.00" || f.Meta["effective_date"] != "2026-03-01" {
 		t.Errorf("RATE_OVERLAPS names %v", f.Meta)
 	}
 	o.setRate(t, 2_100, dayOf(3, 2))

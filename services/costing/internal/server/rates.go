@@ -54,7 +54,7 @@ func (s *Server) rateAlone(ctx context.Context, st store.Store, rate costing.Rat
 		return err
 	}
 	amount := s.Shop.Currency.Format(known.PerHour)
-	return fault.New(fault.Exists, "RATE_OVERLAPS", "From %s on an hour of theirs costs %s, as %s set it on %s. Say that the new rate replaces it, or give another day.",
+	return fault.New(fault.Exists, "RATE_OVERLAPS", "From %s on an hour of theirs costs %s, as %s set it on %s. Say that the new rate replaces it (replaces, or --replace), or give another day.",
 		dayOf(known.Day), amount, known.Actor, dayOf(known.RecordedAt.In(s.Shop.Zone))).At("effective_date").With("per_hour", amount).With("effective_date", dayOf(known.Day))
 }
 

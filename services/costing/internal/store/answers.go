@@ -52,8 +52,8 @@ func (s Store) LinesOfEvent(ctx context.Context, event id.ID, after LineMark, li
 }
 
 // Journal reads up to limit whole transactions of a period after a mark, by time; without lines that move nothing.
-func (s Store) Journal(ctx context.Context, p costing.Period, after LineMark, limit int32) ([][]costing.Posted, error) {
-	rows, err := s.q.Journal(ctx, storedb.JournalParams{Begins: p.From, Ends: p.To, AfterAt: after.At, AfterTx: after.Transaction, PageLimit: limit})
+func (s Store) Journal(ctx context.Context, p costing.Period, recordedSince time.Time, after LineMark, limit int32) ([][]costing.Posted, error) {
+	rows, err := s.q.Journal(ctx, storedb.JournalParams{Begins: p.From, Ends: p.To, RecordedSince: recordedSince, AfterAt: after.At, AfterTx: after.Transaction, PageLimit: limit})
 	var entries [][]costing.Posted
 	for _, row := range rows {
 		l := fromPosting(row)
@@ -73,6 +73,20 @@ func fromPosting(row storedb.JournalRow) costing.Posted {
 		Transaction: row.TxID, Number: row.Line, Event: row.EventID, Group: costing.Group{Kind: costing.GroupKind(row.GroupKind), ID: row.GroupID.UUID},
 		OccurredAt: row.OccurredAt, RecordedAt: row.RecordedAt, Tag: row.Tag, PersonName: row.PersonName, StageKey: row.StageKey, PartLabel: row.PartLabel,
 	}
+}
+
+// SpentBy reads of overhead that was entered with some lines what was said of it.
+func (s Store) SpentBy(ctx context.Context, lines []costing.Posted) ([]costing.OverheadActual, error) {
+	entered := make([]id.ID, len(lines))
+	for i, l := range lines {
+		entered[i] = l.Transaction
+	}
+	rows, err := s.q.OverheadActualsOf(ctx, entered)
+	spent := make([]costing.OverheadActual, len(rows))
+	for i, row := range rows {
+		spent[i] = costing.OverheadActual{ID: row.ID, What: row.What, Note: row.Note, TakesBack: row.TakesBack.UUID, Reason: row.Reason}
+	}
+	return spent, err
 }
 
 // Told reads what says in words what lines are: all sides of their transactions, and the labour that

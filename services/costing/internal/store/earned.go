@@ -10,18 +10,46 @@ import (
 	"tackfree/services/costing/internal/store/storedb"
 )
 
-// Sold reads the sheets of pieces that were sold in a period and are so still; of the work on them how
-// long each person had, if that is asked for.
-func (s Store) Sold(ctx context.Context, p costing.Period, hours bool) ([]costing.Sheet, error) {
+// Ended reads the sheets of pieces that were sold in a period and are so still, and of those that were given
+// up in it; of the work on them how long each person had, if that is asked for.
+func (s Store) Ended(ctx context.Context, p costing.Period, hours bool) ([]costing.Sheet, error) {
 	rows, err := s.q.SoldPieces(ctx, storedb.SoldPiecesParams{Begins: p.From, Ends: p.To})
 	if err != nil {
 		return nil, err
 	}
 	sheets, err := s.opened(ctx, rows)
-	if err != nil || !hours {
+	if err != nil {
+		return nil, err
+	}
+	gone, err := s.givenUp(ctx, p)
+	if sheets = append(sheets, gone...); err != nil || !hours {
 		return sheets, err
 	}
 	return sheets, s.addHours(ctx, sheets)
+}
+
+// givenUp reads the sheets of pieces that were given up in a period and are not sold.
+func (s Store) givenUp(ctx context.Context, p costing.Period) ([]costing.Sheet, error) {
+	rows, err := s.q.GivenUp(ctx, storedb.GivenUpParams{Begins: p.From, Ends: p.To})
+	if err != nil || len(rows) == 0 {
+		return nil, err
+	}
+	ids, at := make([]id.ID, len(rows)), map[id.ID]time.Time{}
+	for i, row := range rows {
+		ids[i], at[row.PieceID] = row.PieceID, row.GivenUpAt
+	}
+	sheets, err := s.SheetsOf(ctx, ids)
+	for i := range sheets {
+		sheets[i].GivenUpAt = at[sheets[i].Piece]
+	}
+	return sheets, err
+}
+
+// LeftByReturns reads how many pieces were returned in a period and are in hand again, and what their sales
+// left: fees that were not given back, less what was not refunded.
+func (s Store) LeftByReturns(ctx context.Context, p costing.Period) (pieces int32, left money.Amount, err error) {
+	row, err := s.q.LeftByReturns(ctx, storedb.LeftByReturnsParams{Begins: p.From, Ends: p.To})
+	return row.Pieces, money.Amount(row.Amount), err
 }
 
 func (s Store) addHours(ctx context.Context, sheets []costing.Sheet) error {

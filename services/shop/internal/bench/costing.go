@@ -125,11 +125,14 @@ func (b *costingBench) replay(ctx context.Context) (float64, error) {
 // serveRecorded starts costing with the tape between it and the database.
 func (b *costingBench) serveRecorded(context.Context) (stop func(), err error) {
 	ctx, cancel := context.WithCancel(context.Background())
-	ended := make(chan error, 1)
+	ended := make(chan struct{})
 	config := boot.Config{DatabaseURL: b.tape.URL(), Currency: b.suite.Currency(), Zone: b.suite.Zone(), Reconcile: time.Hour}
 	deps := boot.Deps{Logger: slog.New(slog.DiscardHandler), Bus: b.suite.Bus(), Now: time.Now, Listeners: []net.Listener{bufconn.Listen(1 << 16)},
 		Dial: func(string) (grpc.ClientConnInterface, error) { return grpcx.Dial("passthrough:nobody") }}
-	go func() { ended <- costingsvc.Run(ctx, config, deps) }()
+	go func() {
+		defer close(ended)
+		_ = costingsvc.Run(ctx, config, deps) // when it cannot, nothing is booked, and the measurement says so
+	}()
 	return func() {
 		cancel()
 		<-ended

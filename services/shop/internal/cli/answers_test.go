@@ -40,8 +40,8 @@ func withAnswers(t *testing.T) *fake {
 			Total: &costingv1.Rework{Labour: usd(21_00), Material: usd(3_00), Cost: usd(24_00)}},
 		hand: &costingv1.ListWorkInProcessResponse{Pieces: []*costingv1.PieceInHand{hand}, Unfinished: 1, Accounts: []*costingv1.AccountBalance{{Account: "work_in_process", Balance: usd(70_00)}, {Account: "rework", Balance: usd(5_00)}}},
 		tied: &costingv1.GetCashTiedUpResponse{Tied: []*costingv1.GetCashTiedUpResponse_Account{{Title: "Work in process", Amount: usd(70_00)}}, Owed: []*costingv1.GetCashTiedUpResponse_Account{{Title: "Wages payable", Amount: usd(20_00)}},
-			Total: usd(50_00), Pieces: []*costingv1.PieceInHand{hand}},
-		outcome: &costingv1.PriceWhatIfResponse{Price: usd(200_00), Fee: usd(25_00), CostSoFar: usd(65_00), Cost: usd(110_00), LeftBySales: usd(4_00), Profit: usd(61_00), MarginPercent: "30.5", MarkupPercent: "43.8849",
+			Total: usd(70_00), Pieces: []*costingv1.PieceInHand{hand}},
+		outcome: &costingv1.PriceWhatIfResponse{Price: usd(200_00), Fee: usd(25_00), CostSoFar: usd(65_00), Cost: usd(110_00), LeftBySales: usd(4_00), StandardRate: usd(24_00), LabourToCome: usd(36_00), BurdenToCome: usd(3_60), OverheadToCome: usd(0), MaterialToCome: usd(9_00), Profit: usd(61_00), MarginPercent: "30.5", MarkupPercent: "43.8849",
 			Time: durationpb.New(3 * time.Hour), ProfitPerLabourHour: usd(20_33), BreakEvenPrice: usd(130_29), TargetPrice: usd(205_71), ProvisionalReasons: []string{"somebody is on the clock at it now"}},
 		states: []*costingv1.WatchShopResponse{{Total: &costingv1.CostSums{Revenue: usd(250_00), Rework: usd(23_00)}, Accounts: []*costingv1.AccountBalance{{Account: "work_in_process", Balance: usd(70_00)}},
 			Today: &costingv1.WatchShopResponse_Day{Date: date2026(3, 20), Revenue: usd(40_00), Labour: usd(30_00), Material: usd(2_50)}, InHand: 2, Sold: 3, Provisional: 1}},
@@ -69,6 +69,7 @@ func TestCost_AsksWhatIsTyped(t *testing.T) {
 		TimeToCome: durationpb.New(90 * time.Minute), MaterialToCome: usd(9_00), TargetPerHour: usd(20_00)})
 	f.asksFor(t, line("cost show 1 --lines --all"), &costingv1.ListCostLinesRequest{Piece: "pieces/a", All: true, PageSize: 1000})
 	f.asksFor(t, line("cost event e1"), &costingv1.ListCostLinesRequest{EventId: "e1", PageSize: 1000})
+	f.gives(t, line("cost standard set 24 --from 2026-03-02 --replace"), &costingv1.SetStandardRateRequest{PerHour: usd(24_00), EffectiveDate: date2026(3, 2), Replaces: true})
 	f.gives(t, line("cost standard set 24 --from 2026-03-02 --replaces"), &costingv1.SetStandardRateRequest{PerHour: usd(24_00), EffectiveDate: date2026(3, 2), Replaces: true})
 	f.refuses(t, line("cost earnings --by colour"), `"colour" is none of: piece, kind, source, finish, channel, workers, month`)
 	f.refuses(t, line("cost earnings --month 2026-03 --from 2026-03-01"), "use one of them")
@@ -81,19 +82,40 @@ func TestCost_AsksWhatIsTyped(t *testing.T) {
 
 func TestCost_PrintsAnswers(t *testing.T) {
 	f := withAnswers(t)
-	f.says(t, line("cost earnings"), "kind pieces hours revenue fees cost profit per hour margin\n", "=cmd() 2? 3:00 150.00 15.00 83.00 52.00 17.33 34.7 %\n", "not said 1 ", "all 2? 3:00", "some of them are not final")
+	f.says(t, line("cost earnings"), "What sold pieces earned, by kind.\n", "kind pieces hours revenue fees cost profit per hour margin\n", "=cmd() 2? 3:00 150.00 15.00 83.00 52.00 17.33 34.7 %\n", "not said 1 ", "all 2? 3:00", "some of them are not final")
+	f.answers.earnings.Lines[1].GivenUp, f.answers.earnings.Lines[1].Lost = 2, usd(34_00)
+	f.answers.earnings.Total.GivenUp, f.answers.earnings.Total.Lost = 2, usd(34_00)
+	f.answers.earnings.Returned, f.answers.earnings.LeftByReturns = 1, usd(4_00)
+	f.says(t, line("cost earnings"), "per hour margin given up lost\n", "not said 1 – – – – -1.00 – – 2 34.00\n", "Pieces that were given up are in no profit: 2, which lost 34.00.\n", "Returned sales are in no line: 1, which left 4.00 of fees")
 	f.says(t, line("cost plan"), "stage kind stages planned took of it again planned cost pay price efficiency in all\n", "sand 2 1:00 1:30 0:30 24.00 30.00 6.00 F 12.00 U 6.00 U\n", "wax – ",
 		"1 stages with 1:00 hours are not in the sums", "on average, 22.12.\n")
-	f.says(t, line("cost rework --by defect"), "defect hours labour material cost\n", "orange peel 1:00 20.00 3.00 23.00\n", "not said – 1.00 – 1.00\n")
+	f.says(t, line("cost rework"), "What doing things again cost, by stage kind.\n")
+	f.says(t, line("cost rework --by defect"), "by defect.\n", "defect hours labour material cost\n", "orange peel 1:00 20.00 3.00 23.00\n", "not said – 1.00 – 1.00\n")
+	f.answers.actuals.Lines = append(f.answers.actuals.Lines, &costingv1.PlanActual{StagesLeftOut: 2})
+	f.says(t, line("cost plan --by month"), "\nnot finished yet – ")
+	f.says(t, line("cost plan"), "\nnot said – ")
 	f.says(t, line("cost wip"), "9 Table in process 2026-03-04 16 15 1/3 2:00 25.00 40.00 – – 5.00 70.00\n", "1 unfinished, 0 finished.\n", "all in hand 75.00\n")
-	f.says(t, line("cost cash"), "Work in process 70.00\n", "owed: Wages payable 20.00\n", "of the shop's own 50.00\n", "The pieces that hold most:\n", "9 Table")
+	f.says(t, line("cost cash"), "Work in process 70.00\n", "all that is tied up 70.00\n", "booked as owed since the beginning amount\n", "Wages payable 20.00\n", "Payments are booked in the shop's own general ledger and not here", "The pieces that hold most:\n", "9 Table")
 	f.says(t, line("cost what-if 1 --price 200"), "price 200.00\n", "channel fee 25.00\n", "left by a sale that was taken back 4.00\n", "profit 3:00 61.00\n", "margin, of the price 30.5 %\n", "markup, of what is spent 43.9 %\n",
-		"break-even price 130.29\n", "price for the target 205.71\n", "Not final: somebody is on the clock at it now.\n")
+		"cost so far 65.00\n hours to come, at 24.00 36.00\n burden on them 3.60\n material to come 9.00\n cost in the end 110.00\n", "break-even price 130.29\n", "price for the target 205.71\n", "Not final: somebody is on the clock at it now.\n")
 	f.says(t, line("cost watch"), "2026-03-20 today: revenue 40.00 wages 30.00 material 2.50\n", "in hand 2 listed 0 sold 3 scrapped 0 not final 1\n", "so far: revenue 250.00 rework 23.00 (–) in hand 70.00\n")
 	f.says(t, line("cost show 1 --lines"), "Pine dresser", "2026-03-02 09:30:00 CST labour Work in process 30.00 Nell sand-fine (top) Somebody works. e1\n", "– Work in process -30.00 It moves. It follows from the sale. e2\n")
 	f.says(t, line("cost standard list"), "2026-03-02 24.00 Odile\n")
 	f.answers.lines = nil
 	f.says(t, line("cost event e9"), "It put nothing into the books, or they do not know it (yet).\n")
+}
+
+// What a flag leaves open when it is not typed, and what goes with what, is in the help.
+func TestCost_Help(t *testing.T) {
+	for command, wants := range map[string][]string{"earnings": {"Without it: by kind."}, "rework": {"Without it: by the kind of stage."},
+		"what-if": {"say this or --fee.", "say this or --fee-percent."}, "balance-sheet": {"or the beginning of a day"}, "trial-balance": {"or the beginning of a day"}} {
+		_, out, _ := run(t, "cost", command, "--help")
+		for _, want := range wants {
+			if !strings.Contains(strings.Join(strings.Fields(out), " "), want) {
+				t.Errorf("the help of cost %s does not say %q:\n%s", command, want, out)
+			}
+		}
+	}
 }
 
 // rowsOf reads CSV as a program does, and checks that its lines end as RFC 4180 has them.
@@ -122,21 +144,22 @@ func TestCost_CSV(t *testing.T) {
 			t.Errorf("shop %s has %d headings for %d fields", args, len(rows[0]), len(rows[n]))
 		}
 	}
-	differ("cost earnings --csv", 1, "'=cmd()", "'=cmd()", "", "2", "1", "3.0000", "150.00", "15.00", "83.00", "52.00", "17.33", "34.6667")
+	differ("cost earnings --csv", 1, "'=cmd()", "'=cmd()", "", "2", "1", "3.0000", "150.00", "15.00", "83.00", "52.00", "17.33", "34.6667", "0", "")
 	differ("cost plan --csv", 1, "", "sand", "", "", "2", "1.0000", "1.5000", "0.5000", "", "24.00", "30.00", "-6.00", "12.00", "6.00", "0", "", "false")
 	differ("cost rework --csv", 1, "orange_peel", "orange_peel", "1.0000", "20.00", "", "", "", "3.00", "", "23.00")
 	differ("cost wip --csv", 1, "9", "Table", "false", "false", "2026-03-04T15:00:00Z", "16", "", "15", "1", "3", "", "0", "2.0000", "25.00", "40.00", "2.00", "", "", "", "3.00", "", "70.00", "false")
 	differ("cost show 1 --lines --csv", 1, "2026-03-02T15:30:00Z", "", "t", "1", "labour", "work_in_process", "30.00", "", "Nell", "", "sand-fine", "top", "false", "", "", "Somebody works.", "", "e1")
 	f.costs[0].Title = "+1 table"
-	differ("cost list --csv", 1, "1", "'+1 table", "", "", "", "", "false", "listed", "false", "", "", "0.5000", "", "40.00", "", "", "", "", "", "", "", "40.00", "", "", "", "-40.00", "-80.00")
+	differ("cost list --csv", 1, "1", "'+1 table", "", "", "", "", "false", "listed", "false", "", "", "0.5000", "", "40.00", "", "", "", "", "", "", "", "40.00", "", "", "", "", "")
+	differ("cost list --csv", 2, "2", "Stool", "", "", "", "", "false", "sold", "false", "", "", "1.0000", "", "5.00", "", "", "", "", "", "", "", "5.00", "", "25.00", "", "20.00", "20.00")
 }
 
 var journal = [][]string{
-	{"date", "entry", "account", "account_title", "debit", "credit", "description", "piece", "person", "reference"},
-	{"2026-03-02", "t1", "work_in_process", "Work in process", "1234.56", "", "'-1+1|\"a\", b\nc", "7", "'@Nell", "e1"},
-	{"2026-03-02", "t1", "1010", "Cash clearing", "", "1234.56", "'-1+1|\"a\", b\nc", "", "", "e1"},
-	{"2026-03-03", "t2", "cash_clearing", "", "0.05", "", "Sold.", "", "", "e2"},
-	{"2026-03-03", "t2", "revenue", "", "", "0.05", "Sold.", "", "", "e2"},
+	{"date", "entry", "account", "account_title", "debit", "credit", "description", "piece", "person", "reference", "currency"},
+	{"2026-03-02", "t1", "work_in_process", "Work in process", "1234.56", "", "'-1+1|\"a\", b\nc", "7", "'@Nell", "e1", "USD"},
+	{"2026-03-02", "t1", "1010", "Cash clearing", "", "1234.56", "'-1+1|\"a\", b\nc", "", "", "e1", "USD"},
+	{"2026-03-03", "t2", "cash_clearing", "", "0.05", "", "Sold.", "", "", "e2", "USD"},
+	{"2026-03-03", "t2", "revenue", "", "", "0.05", "Sold.", "", "", "e2", "USD"},
 }
 
 // The journal is written page by page, and into a file that is whole or as it was.
@@ -168,6 +191,14 @@ func TestCostJournal(t *testing.T) {
 		t.Errorf("it leaves %v, %v", left, err)
 	}
 	f.answers.breaks = nil
+	nowhere := filepath.Join(t.TempDir(), "gone", "march.csv")
+	if _, _, errs := f.run(t, line("cost journal --out "+nowhere)...); errs != "shop: "+nowhere+" cannot be written: no such file or directory\n" {
+		t.Errorf("where there is no folder it says %q", errs)
+	}
+	folder := t.TempDir()
+	if _, _, errs := f.run(t, line("cost journal --out "+folder)...); !strings.HasPrefix(errs, "shop: "+folder+" cannot be replaced: ") {
+		t.Errorf("where there is a folder it says %q", errs)
+	}
 	var got struct{ Entries []json.RawMessage }
 	if err := errors.Join(json.Unmarshal([]byte(f.says(t, line("cost journal --format json"))), &got)); err != nil || len(got.Entries) != 2 {
 		t.Errorf("cost journal --format json: %d entries, %v", len(got.Entries), err)

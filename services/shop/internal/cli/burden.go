@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -74,17 +75,17 @@ func printBurdens(e *env, shop *client.Shop, burdens []*costingv1.Burden) error 
 	if err != nil {
 		return err
 	}
-	names := map[string]string{"": "everybody else"}
+	names := map[string]string{}
 	for _, p := range people {
 		names[p.Name] = p.DisplayName
 	}
-	t := &report.Table{Headings: []string{"who", "from", " percent", "set by"}}
-	for _, b := range burdens {
-		percent := b.Percent
-		if b.Ends {
+	t := &report.Table{Headings: []string{"who", "from", " percent", "set by", ""}}
+	for _, b := range byDay(burdens, func(b *costingv1.Burden) string { return names[b.Person] + b.Person }) {
+		percent := b.term.Percent
+		if b.term.Ends {
 			percent = "the shop's again"
 		}
-		t.Add(names[b.Person], client.WriteDay(b.EffectiveDate), percent, b.Actor)
+		t.Add(cmp.Or(names[b.term.Person], "everybody else"), client.WriteDay(b.term.EffectiveDate), percent, b.term.Actor, b.remark())
 	}
 	return t.Print(e.out)
 }

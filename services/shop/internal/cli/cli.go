@@ -83,7 +83,7 @@ func Main(args []string) int {
 func Run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	var c CLI
 	exit := -1
-	parser, err := kong.New(&c, kong.Name("shop"), kong.Writers(stdout, stderr), kong.Exit(func(code int) { exit = code }),
+	parser, err := kong.New(&c, kong.Name("shop"), lengths, kong.Writers(stdout, stderr), kong.Exit(func(code int) { exit = code }),
 		kong.Description("What a furniture refinishing shop buys, does, spends and earns."),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}))
 	if err != nil {

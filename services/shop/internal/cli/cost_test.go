@@ -91,3 +91,27 @@ func TestProgress_SaysWhatTheTroubleIs(t *testing.T) {
 	f.progress.Outdated = true
 	f.says(t, line("cost progress"), "made by other rules than those of now and are being made anew; until then no week and no month can be closed.\n")
 }
+
+// Each difference is told once, and the error says how many there are.
+func TestVerify_TellsDifferencesOnce(t *testing.T) {
+	f := newFake(t)
+	apart := "transaction x, line 2, Wages payable, 12.30: in the books only"
+	f.proof = &costingv1.VerifyResponse{Events: 7, LedgerLines: 20, Differences: []string{apart, "piece: (1): by the events only"}, DifferenceCount: 2}
+	code, out, errs := f.run(t, line("cost verify")...)
+	if code == 0 || strings.Count(out+errs, apart) != 1 || !strings.Contains(out, "20 ledger lines compared, 2 differences.\n") || !strings.Contains(errs, "differ from what happened in 2 places\n") {
+		t.Errorf("cost verify exits %d and prints %q and %q", code, out, errs)
+	}
+	f.proof = &costingv1.VerifyResponse{Clean: true, Events: 7, LedgerLines: 20}
+	f.says(t, line("cost verify"), "7 events recomputed, 20 ledger lines compared, 0 differences.\n")
+}
+
+// An hour without pay is an owner's; that it is one is said.
+func TestCostRate_WithoutPay(t *testing.T) {
+	f := newFake(t)
+	f.says(t, line("cost rate Nell --per-hour 0 --from 2026-03-02"), "An hour of Nell costs 0.00 from 2026-03-02 on. That is an hour without pay, as of an owner who takes no wage")
+	for _, pay := range []string{"0.01", "20"} {
+		if out := f.says(t, line("cost rate Nell --per-hour "+pay+" --from 2026-03-02")); strings.Contains(out, "without pay") {
+			t.Errorf("of %s it says %q", pay, out)
+		}
+	}
+}

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"fmt"
 
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	"tackfree/services/shop/internal/client"
@@ -11,7 +12,7 @@ import (
 type earningsCmd struct {
 	tabular
 	span
-	By string `help:"By what: piece, kind, source, finish, channel, workers (who have at least a tenth of a piece's hours) or month of the sale." default:"kind" placeholder:"WHAT"`
+	By string `help:"By what: piece, kind, source, finish, channel, workers (who have at least a tenth of a piece's hours) or month of the sale. Without it: by kind." default:"kind" placeholder:"WHAT"`
 }
 
 func (c *earningsCmd) Run(e *env) error {
@@ -28,14 +29,15 @@ func (c *earningsCmd) Run(e *env) error {
 		all.Lines, err = client.All(e.ctx, func(ctx context.Context, token string) ([]*costingv1.Earning, string, error) {
 			r.PageToken = token
 			resp, err := shop.Answers.ListEarnings(ctx, r)
-			all.Total = resp.GetTotal()
+			all.Total, all.Returned, all.LeftByReturns = resp.GetTotal(), resp.GetReturned(), resp.GetLeftByReturns()
 			return resp.GetLines(), resp.GetNextPageToken(), err
 		})
 		if err != nil {
 			return err
 		}
 		return c.print(e, all, func() error { return report.EarningsCSV(e.out, all.Lines) }, func() error {
-			return report.Earnings(e.out, byWord("BY_", r.By.String()), all)
+			fmt.Fprintf(e.out, "What sold pieces earned, by %s.\n\n", byWord(r.By))
+			return report.Earnings(e.out, byWord(r.By), all)
 		})
 	})
 }
@@ -43,7 +45,7 @@ func (c *earningsCmd) Run(e *env) error {
 type reworkCmd struct {
 	tabular
 	span
-	By string `help:"By what: stage-kind, defect (that the inspection found which sent the work back), first-worker (who did it the first time), piece or month." default:"stage-kind" placeholder:"WHAT"`
+	By string `help:"By what: stage-kind, defect (that the inspection found which sent the work back), first-worker (who did it the first time), piece or month. Without it: by the kind of stage." default:"stage-kind" placeholder:"WHAT"`
 }
 
 func (c *reworkCmd) Run(e *env) error {
@@ -67,7 +69,8 @@ func (c *reworkCmd) Run(e *env) error {
 			return err
 		}
 		return c.print(e, all, func() error { return report.ReworkCSV(e.out, all.Lines) }, func() error {
-			return report.Rework(e.out, byWord("BY_", r.By.String()), all)
+			fmt.Fprintf(e.out, "What doing things again cost, by %s.\n\n", byWord(r.By))
+			return report.Rework(e.out, byWord(r.By), all)
 		})
 	})
 }

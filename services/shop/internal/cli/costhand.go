@@ -67,8 +67,8 @@ type whatIfCmd struct {
 	output
 	Piece      string        `arg:"" help:"Tag number."`
 	Price      string        `help:"What it would sell for, without tax." required:"" placeholder:"AMOUNT"`
-	FeePercent string        `help:"What the channel keeps of the price, such as 12.5." placeholder:"PERCENT"`
-	Fee        string        `help:"What the channel keeps at any price." placeholder:"AMOUNT"`
+	FeePercent string        `help:"What the channel keeps of the price, such as 12.5; say this or --fee." placeholder:"PERCENT"`
+	Fee        string        `help:"What the channel keeps at any price; say this or --fee-percent." placeholder:"AMOUNT"`
 	Hours      time.Duration `help:"Hands that are still to come, such as 1h30m; they cost the standard rate." placeholder:"TIME"`
 	Material   string        `help:"Material that is still to come." placeholder:"AMOUNT"`
 	Target     string        `help:"What an hour on it is to earn." placeholder:"AMOUNT"`

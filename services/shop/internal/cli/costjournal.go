@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -16,8 +17,9 @@ import (
 
 type journalCmd struct {
 	span
-	Format string `help:"csv, for a spreadsheet or a bookkeeper's program, or json." enum:"csv,json" default:"csv"`
-	Out    string `help:"The file to write; what was there before is replaced once all is written. Without it: standard output." placeholder:"FILE" type:"path"`
+	RecordedSince string `help:"Only what was recorded from then on, of whatever day: what is new since a journal that was taken before, such as '2026-03-02 18:00'." placeholder:"TIME"`
+	Format        string `help:"csv, for a spreadsheet or a bookkeeper's program, or json." enum:"csv,json" default:"csv"`
+	Out           string `help:"The file to write; what was there before is replaced once all is written. Without it: standard output." placeholder:"FILE" type:"path"`
 }
 
 func (c *journalCmd) Run(e *env) error {
@@ -31,6 +33,15 @@ func (c *journalCmd) Run(e *env) error {
 		write = writeJournalJSON
 	}
 	return e.with(func(shop *client.Shop) error {
+		if c.RecordedSince != "" {
+			terms, err := shop.Terms(e.ctx)
+			if err != nil {
+				return err
+			}
+			if r.RecordedSince, err = terms.Instant(c.RecordedSince); err != nil {
+				return err
+			}
+		}
 		if c.Out == "" {
 			_, err := write(e.ctx, shop, r, e.out)
 			return err
@@ -98,14 +109,29 @@ func writeJournalJSON(ctx context.Context, shop *client.Shop, r *costingv1.ListJ
 func replace(path string, write func(io.Writer) error) error {
 	f, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*")
 	if err != nil {
-		return err
+		return fmt.Errorf("%s cannot be written: %w", path, causeOf(err))
 	}
 	err = errors.Join(write(f), f.Chmod(0o644), f.Close())
 	if err == nil {
-		err = os.Rename(f.Name(), path)
+		if err = os.Rename(f.Name(), path); err != nil {
+			err = fmt.Errorf("%s cannot be replaced: %w", path, causeOf(err))
+		}
 	}
 	if err != nil {
 		return errors.Join(err, os.Remove(f.Name()))
 	}
 	return nil
+}
+
+// causeOf is why a file cannot be had, without the name of the one beside it, which nobody typed.
+func causeOf(err error) error {
+	var made *fs.PathError
+	var moved *os.LinkError
+	switch {
+	case errors.As(err, &made):
+		return made.Err
+	case errors.As(err, &moved):
+		return moved.Err
+	}
+	return err
 }

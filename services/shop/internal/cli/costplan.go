@@ -44,25 +44,26 @@ func (c *actualsCmd) Run(e *env) error {
 		all.Lines, err = client.All(e.ctx, func(ctx context.Context, token string) ([]*costingv1.PlanActual, string, error) {
 			r.PageToken = token
 			resp, err := shop.Answers.ListPlanActuals(ctx, r)
-			all.Total, all.AverageRate = resp.GetTotal(), resp.GetAverageRate()
+			all.Total, all.AverageRate, all.UnknownStageKind = resp.GetTotal(), resp.GetAverageRate(), resp.GetUnknownStageKind()
 			return resp.GetLines(), resp.GetNextPageToken(), err
 		})
 		if err != nil {
 			return err
 		}
+		noteUnknown(e, all.UnknownStageKind)
 		return c.print(e, all, func() error { return report.PlanActualsCSV(e.out, all.Lines) }, func() error {
 			terms, err := shop.Terms(e.ctx)
 			if err != nil {
 				return err
 			}
-			return report.PlanActuals(e.out, byWord("BY_", r.By.String()), all, terms.Currency)
+			return report.PlanActuals(e.out, byWord(r.By), all, terms.Currency)
 		})
 	})
 }
 
 // byWord is what a list is by, for a heading.
-func byWord(prefix, name string) string {
-	return strings.ReplaceAll(enumWord(prefix, name), "-", " ")
+func byWord(by fmt.Stringer) string {
+	return strings.ReplaceAll(enumWord("BY_", by.String()), "-", " ")
 }
 
 type standardCmd struct {
@@ -72,9 +73,9 @@ type standardCmd struct {
 
 type setStandardCmd struct {
 	command
-	PerHour  string `arg:"" help:"What an hour should cost."`
-	From     string `help:"The first day it holds, such as 2026-03-02." required:"" placeholder:"DAY"`
-	Replaces bool   `help:"It takes the place of the rate that begins on the same day."`
+	PerHour string `arg:"" help:"What an hour should cost."`
+	From    string `help:"The first day it holds, such as 2026-03-02." required:"" placeholder:"DAY"`
+	Replace bool   `help:"It takes the place of the rate from the same day." aliases:"replaces"`
 }
 
 func (c *setStandardCmd) Run(e *env) error {
@@ -87,7 +88,7 @@ func (c *setStandardCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		r := &costingv1.SetStandardRateRequest{RequestId: c.request(), EffectiveDate: from, Replaces: c.Replaces}
+		r := &costingv1.SetStandardRateRequest{RequestId: c.request(), EffectiveDate: from, Replaces: c.Replace}
 		if r.PerHour, err = terms.Amount(c.PerHour); err != nil {
 			return err
 		}
@@ -114,9 +115,9 @@ func (c *listStandardsCmd) Run(e *env) error {
 			return err
 		}
 		return c.print(e, &costingv1.ListStandardRatesResponse{StandardRates: rates}, func() error {
-			t := &report.Table{Headings: []string{"from", " per hour", "set by"}}
-			for _, r := range rates {
-				t.Add(client.WriteDay(r.EffectiveDate), report.Money(r.PerHour), r.Actor)
+			t := &report.Table{Headings: []string{"from", " per hour", "set by", ""}}
+			for _, r := range byDay(rates, nobodys) {
+				t.Add(client.WriteDay(r.term.EffectiveDate), report.Money(r.term.PerHour), r.term.Actor, r.remark())
 			}
 			return t.Print(e.out)
 		})

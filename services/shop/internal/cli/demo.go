@@ -8,6 +8,7 @@ import (
 	"os"
 	"time"
 
+	costingv1 "tackfree/proto/tackfree/costing/v1"
 	"tackfree/services/shop/internal/scenario"
 	"tackfree/services/shop/internal/suite"
 	"tackfree/testdata/demo"
@@ -78,9 +79,12 @@ func (c *demoCmd) say(e *env) (story, prepare func(string)) {
 
 // conclude proves the books and prints them.
 func (c *demoCmd) conclude(e *env, s *suite.Suite, began time.Time) error {
-	r, err := verify(e, s.Shop)
+	r, err := s.Shop.Books.Verify(e.ctx, &costingv1.VerifyRequest{})
 	if err != nil {
 		return err
+	}
+	if err := differ(r); err != nil {
+		return fmt.Errorf("%w; the first: %s", err, r.Differences[0])
 	}
 	if !c.Quiet && !c.JSON {
 		fmt.Fprintf(e.out, "\nThe books were recomputed from all %d events: %d ledger lines, no difference. (%.1f s)\n\n",

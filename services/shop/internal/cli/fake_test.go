@@ -162,8 +162,17 @@ func (f *fake) ListPieceCosts(context.Context, *costingv1.ListPieceCostsRequest)
 	return &costingv1.ListPieceCostsResponse{PieceCosts: f.costs}, nil
 }
 
-func (f *fake) GetPieceCost(context.Context, *costingv1.GetPieceCostRequest) (*costingv1.GetPieceCostResponse, error) {
-	return &costingv1.GetPieceCostResponse{PieceCost: f.costs[0]}, nil
+func (f *fake) GetPieceCost(_ context.Context, r *costingv1.GetPieceCostRequest) (*costingv1.GetPieceCostResponse, error) {
+	for _, c := range f.costs {
+		if c.Piece == r.Piece {
+			return &costingv1.GetPieceCostResponse{PieceCost: c}, nil
+		}
+	}
+	return nil, fault.New(fault.NotFound, "PIECE_NOT_FOUND", "The books know no such piece (yet).")
+}
+
+func (f *fake) Verify(context.Context, *costingv1.VerifyRequest) (*costingv1.VerifyResponse, error) {
+	return f.proof, nil
 }
 
 func (f *fake) GetShopCost(context.Context, *costingv1.GetShopCostRequest) (*costingv1.GetShopCostResponse, error) {

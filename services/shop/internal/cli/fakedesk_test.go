@@ -14,6 +14,7 @@ type desk struct {
 	costingv1.UnimplementedMonthServiceServer
 	f       *fake
 	rates   []*costingv1.OverheadRate
+	unknown []*costingv1.UnknownStageKind
 	actuals []*costingv1.OverheadActual
 	months  []*costingv1.Month
 	trial   *costingv1.GetTrialBalanceResponse
@@ -28,7 +29,7 @@ func (d *desk) register(s grpc.ServiceRegistrar) {
 }
 
 func (d *desk) SetOverheadRate(_ context.Context, r *costingv1.SetOverheadRateRequest) (*costingv1.SetOverheadRateResponse, error) {
-	return note(d.f, r, &costingv1.SetOverheadRateResponse{OverheadRate: &costingv1.OverheadRate{Department: r.Department, PerHour: r.PerHour}})
+	return note(d.f, r, &costingv1.SetOverheadRateResponse{OverheadRate: &costingv1.OverheadRate{Department: r.Department, PerHour: r.PerHour}, UnknownStageKinds: d.unknown})
 }
 
 func (d *desk) ListOverheadRates(_ context.Context, r *costingv1.ListOverheadRatesRequest) (*costingv1.ListOverheadRatesResponse, error) {

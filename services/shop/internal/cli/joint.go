@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	costingv1 "tackfree/proto/tackfree/costing/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
@@ -31,7 +32,13 @@ func (c *showLotCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, l, func() error { return printJoint(e, shop, l) })
+		return c.print(e, l, func() error {
+			sheets, err := shop.SheetsOf(e.ctx, inForce(l).GetShares())
+			if err != nil {
+				return err
+			}
+			return printLotSheets(e, shop, l, sheets)
+		})
 	})
 }
 
@@ -46,8 +53,39 @@ var onScrapWords = map[intakev1.Lot_OnScrap]string{
 	intakev1.Lot_ON_SCRAP_TAKES_OVER: "The share of a piece that is scrapped goes to those that are then still there; what each costs then is on its cost sheet.",
 }
 
-// printJoint prints a lot as it stands, and before it what was said of it before.
+// printJoint prints a lot after a change of it, which the sheets do not have yet.
 func printJoint(e *env, shop *client.Shop, l *intakev1.Lot) error {
+	if err := printTerms(e, shop, l); err != nil {
+		return err
+	}
+	table := &report.Table{Headings: []string{" tag", "piece", " expected", " share before anything was given up"}}
+	for _, s := range inForce(l).GetShares() {
+		table.Add(fmt.Sprint(s.Tag), s.Title, report.Money(s.ExpectedValue), report.Money(s.Share))
+	}
+	return table.Print(e.out)
+}
+
+// printLotSheets prints a lot as it stands: what its pieces cost and where they are, as their sheets have it.
+func printLotSheets(e *env, shop *client.Shop, l *intakev1.Lot, sheets map[string]*costingv1.PieceCost) error {
+	if err := printTerms(e, shop, l); err != nil {
+		return err
+	}
+	table := &report.Table{Headings: []string{" tag", "piece", "state", " expected", " share before anything was given up", " on its sheet"}}
+	for _, s := range inForce(l).GetShares() {
+		state, sheet := unknownYet, sheets[s.Piece]
+		if sheet != nil {
+			state = report.StateOf(sheet)
+		}
+		table.Add(fmt.Sprint(s.Tag), s.Title, state, report.Money(s.ExpectedValue), report.Money(s.Share), report.Money(sheet.GetSums().GetAcquisition()))
+	}
+	return table.Print(e.out)
+}
+
+// unknownYet stands for the state of a piece of which the books have not heard yet.
+const unknownYet = "–"
+
+// printTerms prints what was said of a lot, the latest last.
+func printTerms(e *env, shop *client.Shop, l *intakev1.Lot) error {
 	terms, err := shop.Terms(e.ctx)
 	if err != nil {
 		return err
@@ -59,12 +97,8 @@ func printJoint(e *env, shop *client.Shop, l *intakev1.Lot) error {
 		}
 		fmt.Fprintln(e.out, line)
 	}
-	fmt.Fprintf(e.out, "%s\n\n", onScrapWords[l.OnScrap])
-	table := &report.Table{Headings: []string{" tag", "piece", "state", " expected", " share"}}
-	for _, s := range inForce(l).GetShares() {
-		table.Add(fmt.Sprint(s.Tag), s.Title, report.State(s.State.String()), report.Money(s.ExpectedValue), report.Money(s.Share))
-	}
-	return table.Print(e.out)
+	_, err = fmt.Fprintf(e.out, "%s\n\n", onScrapWords[l.OnScrap])
+	return err
 }
 
 // inForce are the terms of a lot that are in force.

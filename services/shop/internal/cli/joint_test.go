@@ -5,6 +5,7 @@ import (
 
 	"google.golang.org/genproto/googleapis/type/date"
 
+	costingv1 "tackfree/proto/tackfree/costing/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 )
@@ -66,12 +67,14 @@ func TestTakeInLot(t *testing.T) {
 	}
 }
 
-// A lot is found by any of its pieces; all that was said of it is shown.
+// A lot is found by any of its pieces; all that was said of it is shown, and what their sheets have of it: one
+// is sold and took the other's share over, of which the books have not heard yet.
 func TestLot_Show(t *testing.T) {
 	f := newHouse(t)
+	f.costs = []*costingv1.PieceCost{{Piece: "pieces/b", State: costingv1.PieceCost_STATE_SOLD, Provisional: true, Sums: &costingv1.CostSums{Acquisition: usd(180_00)}}}
 	for _, ref := range []string{"12", "13", "lots/h"} {
 		f.says(t, line("piece lot show "+ref), "170.00 from house, split equally, set 2026-03-02 08:00:00 CST\n", "180.00 from house, split by what each is expected to sell for, set 2026-03-03 08:00:00 CST: the premium\n",
-			"goes to those that are then still there", "12 Oak chair in hand 60.00 45.00\n", "13 Elm chair scrapped 180.00 135.00\n")
+			"goes to those that are then still there", "tag piece state expected share before anything was given up on its sheet\n", "12 Oak chair sold? 60.00 45.00 180.00\n", "13 Elm chair – 180.00 135.00 –\n")
 	}
 	f.says(t, line("piece lot show 12 --json"), `"name": "lots/h"`)
 	f.says(t, line("piece lot list"), "2026-03-02 house 180.00 split by what each is expected to sell for 12, 13\n")
@@ -102,7 +105,7 @@ func TestFixPrice(t *testing.T) {
 	f.gives(t, line("piece fix-price 1 42 --reason receipt"), &intakev1.CorrectPurchaseRequest{Price: usd(42_00), Reason: "receipt", Purchase: &intakev1.CorrectPurchaseRequest_Piece{Piece: "pieces/a"}})
 	f.says(t, line("piece fix-price 1 42 --reason receipt"), "Piece 1 cost 42.00.\n")
 	f.gives(t, line("piece fix-price 13 200 --lot --reason premium"), &intakev1.CorrectPurchaseRequest{Price: usd(200_00), Reason: "premium", Purchase: &intakev1.CorrectPurchaseRequest_Lot{Lot: "lots/h"}})
-	f.says(t, line("piece fix-price 13 200 --lot --reason premium"), "13 Elm chair scrapped 180.00 135.00\n")
+	f.says(t, line("piece fix-price 13 200 --lot --reason premium"), "tag piece expected share before anything was given up\n", "13 Elm chair 180.00 135.00\n")
 	f.refuses(t, line("piece fix-price 1 42 --lot --reason premium"), "piece 1 was not bought in a lot")
 }
 

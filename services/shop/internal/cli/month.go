@@ -1,7 +1,10 @@
 package cli
 
 import (
+	"context"
 	"fmt"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	"tackfree/services/shop/internal/client"
@@ -86,12 +89,12 @@ func (c *listMonthsCmd) Run(e *env) error {
 
 type trialCmd struct {
 	output
-	At string `help:"What happened before: '2026-04-01 00:00' by the shop's clock. Without it: all so far." placeholder:"TIME"`
+	At string `help:"What happened before: '2026-04-01 00:00' by the shop's clock, or the beginning of a day, 2026-04-01. Without it: all so far." placeholder:"TIME"`
 }
 
 func (c *trialCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		at, err := instant(e.ctx, shop, c.At)
+		at, err := beginning(e.ctx, shop, c.At)
 		if err != nil {
 			return err
 		}
@@ -101,6 +104,19 @@ func (c *trialCmd) Run(e *env) error {
 		}
 		return c.print(e, resp, func() error { return e.stated(shop, resp, func() error { return report.Trial(e.out, resp) }) })
 	})
+}
+
+// beginning reads a time that a person typed, or a day as its first instant; none stays absent, and asks
+// nobody.
+func beginning(ctx context.Context, shop *client.Shop, text string) (*timestamppb.Timestamp, error) {
+	if text == "" {
+		return nil, nil
+	}
+	terms, err := shop.Terms(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return terms.Beginning(text)
 }
 
 // stated writes when a statement stands, and then the statement.
@@ -117,12 +133,12 @@ func (e *env) stated(shop *client.Shop, s stands, statement func() error) error 
 
 type balanceCmd struct {
 	output
-	At string `help:"What happened before: '2026-04-01 00:00' by the shop's clock. Without it: all so far." placeholder:"TIME"`
+	At string `help:"What happened before: '2026-04-01 00:00' by the shop's clock, or the beginning of a day, 2026-04-01. Without it: all so far." placeholder:"TIME"`
 }
 
 func (c *balanceCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
-		at, err := instant(e.ctx, shop, c.At)
+		at, err := beginning(e.ctx, shop, c.At)
 		if err != nil {
 			return err
 		}

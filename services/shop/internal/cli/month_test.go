@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"google.golang.org/genproto/googleapis/type/date"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 )
@@ -60,6 +61,13 @@ func TestStatements(t *testing.T) {
 	f.says(t, line("cost trial-balance --at '2026-04-01 00:00'"), "What happened before 2026-04-01 00:00:00 CDT.\n", "1000 Cash clearing 90.00\n", " Revenue 90.00\n", " all 90.00 90.00\n")
 	if got := f.asks[len(f.asks)-1].(*costingv1.GetTrialBalanceRequest); !got.Time.AsTime().Equal(at.AsTime()) {
 		t.Errorf("asked for %v", got)
+	}
+	for _, statement := range []string{"cost trial-balance", "cost balance-sheet"} {
+		f.run(t, line(statement+" --at 2026-04-01")...)
+		if got := f.asks[len(f.asks)-1].(interface{ GetTime() *timestamppb.Timestamp }); !got.GetTime().AsTime().Equal(at.AsTime()) {
+			t.Errorf("%s at a day asks for %v", statement, got)
+		}
+		f.refuses(t, line(statement+" --at April"), "is not a time such as")
 	}
 	f.desk.sheet = &costingv1.GetBalanceSheetResponse{Time: at, Earned: usd(88_00),
 		Assets:      &costingv1.StatementSection{Lines: []*costingv1.StatementSection_Line{statementLine("1000", "Cash clearing", 90_00)}, Total: usd(90_00)},

@@ -52,6 +52,7 @@ func (c *setOverheadCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		noteUnknown(e, resp.UnknownStageKinds...)
 		return c.print(e, resp, func() error {
 			_, err := fmt.Fprintf(e.out, "From %s on, %s carries %s per %s hour.\n", c.From, department(resp.OverheadRate), report.Money(resp.OverheadRate.PerHour), c.By)
 			return err
@@ -80,13 +81,13 @@ func (c *listOverheadCmd) Run(e *env) error {
 }
 
 func printOverheadRates(e *env, rates []*costingv1.OverheadRate) error {
-	t := &report.Table{Headings: []string{"department", "stages", "from", " per hour", "of", "set by"}}
-	for _, r := range rates {
-		of := "labour"
+	t := &report.Table{Headings: []string{"department", "stages", "from", " per hour", "of", "set by", ""}}
+	for _, listed := range byDay(rates, (*costingv1.OverheadRate).GetDepartment) {
+		r, of := listed.term, "labour"
 		if r.Basis == costingv1.OverheadBasis_OVERHEAD_BASIS_MACHINE_HOUR {
 			of = "machine"
 		}
-		t.Add(department(r), report.Kind(strings.Join(r.StageKinds, ", ")), client.WriteDay(r.EffectiveDate), report.Money(r.PerHour), of, r.Actor)
+		t.Add(department(r), report.Kind(strings.Join(r.StageKinds, ", ")), client.WriteDay(r.EffectiveDate), report.Money(r.PerHour), of, r.Actor, listed.remark())
 	}
 	return t.Print(e.out)
 }

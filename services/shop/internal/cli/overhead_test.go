@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"strings"
 	"testing"
 
 	"google.golang.org/genproto/googleapis/type/date"
@@ -24,6 +25,8 @@ func TestOverhead_Rates(t *testing.T) {
 	f.desk.rates = []*costingv1.OverheadRate{{Department: "spray_booth", StageKinds: []string{"topcoat_coat", "seal"}, Basis: costingv1.OverheadBasis_OVERHEAD_BASIS_MACHINE_HOUR,
 		PerHour: usd(40_00), EffectiveDate: march(2), Actor: "Odile"}, {Basis: costingv1.OverheadBasis_OVERHEAD_BASIS_LABOUR_HOUR, PerHour: usd(0), EffectiveDate: march(9), Actor: "Ana"}}
 	f.says(t, line("cost overhead list"), "spray booth topcoat coat, seal 2026-03-02 40.00 machine Odile\n", "the whole shop 2026-03-09 0.00 labour Ana\n")
+	f.desk.rates = append(f.desk.rates, &costingv1.OverheadRate{Department: "spray_booth", Basis: costingv1.OverheadBasis_OVERHEAD_BASIS_LABOUR_HOUR, PerHour: usd(9_00), EffectiveDate: march(2), Actor: "Ana"})
+	f.says(t, line("cost overhead list"), "machine Odile replaced\nspray booth 2026-03-02 9.00 labour Ana\n")
 }
 
 // The sign maker's estimate, OpenStax, Principles of Accounting, Volume 2, chapter 4 (CC BY-NC-SA 4.0):
@@ -55,4 +58,21 @@ func TestOverhead_Actuals(t *testing.T) {
 	}
 	f.gives(t, line("cost overhead actual take-back x --reason twice"), &costingv1.TakeBackOverheadActualRequest{Name: "overheadActuals/x", Reason: "twice"})
 	f.says(t, line("cost overhead actual take-back x --reason twice"), "-1200.00 for rent, counted on 2026-03-01: taken back.\n")
+}
+
+// A kind of stage that no plan has may be a new one: it is set, and a note says so beside the answer.
+func TestOverhead_NotesKindsThatNoPlanHas(t *testing.T) {
+	f := newFake(t)
+	f.desk.unknown = []*costingv1.UnknownStageKind{{StageKind: "toopcoat", Near: []string{"topcoat_coat", "toner_coat"}}, {StageKind: "no_such_kind"}}
+	want := "No plan has a stage of the kind \"toopcoat\" yet; did you mean topcoat_coat or toner_coat?\nNo plan has a stage of the kind \"no_such_kind\" yet.\n"
+	code, out, errs := f.run(t, line("cost overhead set --per-hour 4 --department booth --kind toopcoat,no_such_kind --from 2026-03-02")...)
+	if code != 0 || !strings.Contains(out, "booth carries 4.00 per labour hour") || errs != want {
+		t.Errorf("exits %d, prints %q and notes %q, want %q", code, out, errs, want)
+	}
+	f.answers.actuals = &costingv1.ListPlanActualsResponse{Total: &costingv1.PlanActual{}, UnknownStageKind: f.desk.unknown[1]}
+	for _, form := range []string{"", " --csv", " --json"} {
+		if code, out, errs := f.run(t, line("cost plan --kind no_such_kind"+form)...); code != 0 || strings.Contains(out, "No plan") || !strings.HasSuffix(want, errs) || errs == "" {
+			t.Errorf("cost plan%s exits %d, prints %q and notes %q", form, code, out, errs)
+		}
+	}
 }

@@ -23,7 +23,7 @@ type setPayRuleCmd struct {
 	From        string         `help:"The Monday from which on it holds, such as 2026-03-02; weeks begin on Monday at midnight of the shop's zone." required:"" placeholder:"DAY"`
 	WeeklyAfter *time.Duration `help:"Overtime after so many hours a week, such as 40h." placeholder:"HOURS"`
 	DailyAfter  *time.Duration `help:"Overtime after so many hours a day, such as 8h; it does not count by the week again." placeholder:"HOURS"`
-	Percent     int32          `help:"What an hour of overtime earns, of the regular rate: 150 is time and a half." default:"150"`
+	Percent     *int32         `help:"What an hour of overtime earns, of the regular rate: 150 is time and a half, and what it is without this." placeholder:"PERCENT"`
 	PaidBreak   *time.Duration `help:"Pauses up to this long are paid, such as 20m." placeholder:"LENGTH"`
 	RoundTo     *time.Duration `help:"Beginning and end of work go to the nearest 5m, 6m or 15m." placeholder:"LENGTH"`
 	PremiumTo   string         `help:"The premium is cost of the pieces that were worked on in that week, or overhead." enum:"pieces,overhead" default:"pieces"`
@@ -36,11 +36,12 @@ func (c *setPayRuleCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	rule := &costingv1.PayRule{EffectiveDate: from, WeeklyOvertimeAfter: length(c.WeeklyAfter), DailyOvertimeAfter: length(c.DailyAfter),
-		PaidBreak: length(c.PaidBreak), RoundTo: length(c.RoundTo), PremiumToOverhead: c.PremiumTo == "overhead"}
-	if c.WeeklyAfter != nil || c.DailyAfter != nil {
-		rule.OvertimePercent = c.Percent
+	percent, err := c.overtime()
+	if err != nil {
+		return err
 	}
+	rule := &costingv1.PayRule{EffectiveDate: from, WeeklyOvertimeAfter: length(c.WeeklyAfter), DailyOvertimeAfter: length(c.DailyAfter),
+		OvertimePercent: percent, PaidBreak: length(c.PaidBreak), RoundTo: length(c.RoundTo), PremiumToOverhead: c.PremiumTo == "overhead"}
 	return e.with(func(shop *client.Shop) error {
 		resp, err := shop.PayRules.SetPayRule(e.ctx, &costingv1.SetPayRuleRequest{RequestId: c.request(), PayRule: rule, Replaces: c.Replace, PayLate: c.PayLate})
 		if err != nil {
@@ -51,6 +52,26 @@ func (c *setPayRuleCmd) Run(e *env) error {
 			return err
 		})
 	})
+}
+
+// timeAndAHalf is what overtime earns where nobody says it, in percent of the regular rate.
+const timeAndAHalf = 150
+
+// overtime is what an hour of overtime earns, in percent; none where there is no overtime, and then
+// nothing may be said of it.
+func (c *setPayRuleCmd) overtime() (percent int32, err error) {
+	none := c.WeeklyAfter == nil && c.DailyAfter == nil
+	switch {
+	case none && c.Percent != nil:
+		return 0, fmt.Errorf("--percent says what an hour of overtime earns, but not when there is any; say --weekly-after or --daily-after too")
+	case none && c.PremiumTo == "overhead":
+		return 0, fmt.Errorf("--premium-to says where the premium of overtime goes, but not when there is any; say --weekly-after or --daily-after too")
+	case none:
+		return 0, nil
+	case c.Percent != nil:
+		return *c.Percent, nil
+	}
+	return timeAndAHalf, nil
 }
 
 func length(d *time.Duration) *durationpb.Duration {
@@ -100,9 +121,9 @@ func (c *listPayRulesCmd) Run(e *env) error {
 			return err
 		}
 		return c.print(e, &costingv1.ListPayRulesResponse{PayRules: rules}, func() error {
-			t := &report.Table{Headings: []string{"from the week of", "the shop pays", "set by"}}
-			for _, r := range rules {
-				t.Add(client.WriteDay(r.EffectiveDate), inWords(r), r.Actor)
+			t := &report.Table{Headings: []string{"from the week of", "the shop pays", "set by", ""}}
+			for _, r := range byDay(rules, nobodys) {
+				t.Add(client.WriteDay(r.term.EffectiveDate), inWords(r.term), r.term.Actor, r.remark())
 			}
 			return t.Print(e.out)
 		})

@@ -27,10 +27,15 @@ func TestPayRule(t *testing.T) {
 	f.says(t, line("cost rule set --from 2026-03-02 --weekly-after 40h"), "From the week of 2026-03-02 on the shop pays 150 percent of the regular rate after 40:00 hours a week, the premium being of the pieces.\n")
 	f.says(t, line("cost rule set --from 2026-03-02"), "the shop pays straight time for what is clocked.\n")
 	f.refuses(t, line("cost rule set --from Monday"), `"Monday" is not a day`)
-	f.refuses(t, line("cost rule set --from 2026-03-02 --weekly-after 40"), "missing unit")
+	f.refuses(t, line("cost rule set --from 2026-03-02 --weekly-after 40"), `"40" is not a length of time; say it as 40h or 1h30m`)
+	f.refuses(t, line("cost rule set --from 2026-03-02 --percent 125"), "say --weekly-after or --daily-after too")
+	f.refuses(t, line("cost rule set --from 2026-03-02 --paid-break 20m --premium-to overhead"), "say --weekly-after or --daily-after too")
 	f.wages.rules = []*costingv1.PayRule{{EffectiveDate: monday, DailyOvertimeAfter: of(8 * time.Hour), OvertimePercent: 150, RoundTo: of(6 * time.Minute), PremiumToOverhead: true, Actor: "Odile"}}
 	f.says(t, line("cost rule list"), "2026-03-02 150 percent of the regular rate after 8:00 hours a day, the premium being overhead; work to the nearest 0:06 Odile\n")
 	f.says(t, line("cost rule list --json"), `"payRules": [`, `"overtimePercent": 150`)
+	replaced, before := &costingv1.PayRule{EffectiveDate: monday, Actor: "Ana"}, &costingv1.PayRule{EffectiveDate: &date.Date{Year: 2026, Month: 2, Day: 23}, Actor: "Ana"}
+	f.wages.rules = []*costingv1.PayRule{replaced, f.wages.rules[0], before}
+	f.says(t, line("cost rule list"), "\n2026-02-23 straight time for what is clocked Ana\n2026-03-02 straight time for what is clocked Ana replaced\n2026-03-02 150 percent", "0:06 Odile\n")
 }
 
 func TestBurden(t *testing.T) {
@@ -44,7 +49,7 @@ func TestBurden(t *testing.T) {
 	f.says(t, line("cost burden set 9 --from 2026-03-04 --who nell"), "the pay of Nell costs 9 percent more.\n")
 	f.refuses(t, line("cost burden set 9 --from 2026-03-04 --who nobody"), "nobody")
 	f.wages.burdens = []*costingv1.Burden{{Percent: "7.65", EffectiveDate: day, Actor: "Odile"}, {Person: "people/n", Percent: "9", EffectiveDate: day, Actor: "Odile"}, {Person: "people/n", EffectiveDate: day, Ends: true, Actor: "Odile"}}
-	f.says(t, line("cost burden list"), "everybody else 2026-03-04 7.65 Odile\n", "Nell 2026-03-04 9 Odile\n", "Nell 2026-03-04 the shop's again Odile\n")
+	f.says(t, line("cost burden list"), "everybody else 2026-03-04 7.65 Odile\n", "Nell 2026-03-04 9 Odile replaced\nNell 2026-03-04 the shop's again Odile\n")
 }
 
 func TestRate_Replace(t *testing.T) {

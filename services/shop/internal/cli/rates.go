@@ -41,10 +41,18 @@ func (c *rateCmd) Run(e *env) error {
 			return err
 		}
 		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintf(e.out, "An hour of %s costs %s from %s on.\n", who.DisplayName, report.Money(resp.PayRate.PerHour), c.From)
+			_, err := fmt.Fprintf(e.out, "An hour of %s costs %s from %s on.%s\n", who.DisplayName, report.Money(resp.PayRate.PerHour), c.From, unpaid(resp.PayRate))
 			return err
 		})
 	})
+}
+
+// unpaid says what a rate of nothing means: it is right for an owner who takes no wage, and seldom else.
+func unpaid(r *costingv1.PayRate) string {
+	if pay := r.GetPerHour(); pay.GetUnits() != 0 || pay.GetNanos() != 0 {
+		return ""
+	}
+	return " That is an hour without pay, as of an owner who takes no wage: no piece costs more by it, and its profit is the higher."
 }
 
 type ratesCmd struct{ output }
@@ -71,10 +79,9 @@ func printRates(e *env, shop *client.Shop, rates []*costingv1.PayRate) error {
 	for _, p := range people {
 		names[p.Name] = p.DisplayName
 	}
-	t := &report.Table{Headings: []string{"who", "from", " per hour", "set by"}}
-	for _, r := range rates {
-		d := r.EffectiveDate
-		t.Add(names[r.Person], fmt.Sprintf("%04d-%02d-%02d", d.Year, d.Month, d.Day), report.Money(r.PerHour), r.Actor)
+	t := &report.Table{Headings: []string{"who", "from", " per hour", "set by", ""}}
+	for _, r := range byDay(rates, func(r *costingv1.PayRate) string { return names[r.Person] + r.Person }) {
+		t.Add(names[r.term.Person], client.WriteDay(r.term.EffectiveDate), report.Money(r.term.PerHour), r.term.Actor, r.remark())
 	}
 	return t.Print(e.out)
 }

@@ -72,6 +72,7 @@ type fake struct {
 	asks           []proto.Message  // what lists were asked for
 	listings       []*salesv1.Listing
 	costs          []*costingv1.PieceCost
+	proof          *costingv1.VerifyResponse
 	books          *costingv1.GetShopCostResponse
 	progress       *costingv1.GetProgressResponse
 	answers        answers

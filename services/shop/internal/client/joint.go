@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"strings"
 
+	"tackfree/pkg/fault"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 )
@@ -23,6 +25,19 @@ func (s *Shop) PieceLot(ctx context.Context, ref string) (*intakev1.Lot, error) 
 	}
 	r, err := s.PieceLots.GetLot(ctx, &intakev1.GetLotRequest{Name: name})
 	return r.GetLot(), err
+}
+
+// SheetsOf reads the cost sheets of a lot's pieces, by piece; one of which the books have not heard yet has none.
+func (s *Shop) SheetsOf(ctx context.Context, shares []*intakev1.Lot_Share) (map[string]*costingv1.PieceCost, error) {
+	sheets := map[string]*costingv1.PieceCost{}
+	for _, share := range shares {
+		r, err := s.Costing.GetPieceCost(ctx, &costingv1.GetPieceCostRequest{Piece: share.Piece})
+		if err != nil && !fault.Is(err, "PIECE_NOT_FOUND") {
+			return nil, err
+		}
+		sheets[share.Piece] = r.GetPieceCost()
+	}
+	return sheets, nil
 }
 
 // AllPieceLots lists every lot of pieces there has been.

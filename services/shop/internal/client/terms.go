@@ -79,6 +79,16 @@ func (t Terms) Instant(text string) (*timestamppb.Timestamp, error) {
 	return timestamppb.New(at), nil
 }
 
+// Beginning reads a time as Instant does, or a day such as 2026-04-01 as its first instant by the clock
+// on the shop's wall; an empty text is absent.
+func (t Terms) Beginning(text string) (*timestamppb.Timestamp, error) {
+	day, err := Day(text)
+	if day == nil || err != nil {
+		return t.Instant(text)
+	}
+	return timestamppb.New(time.Date(int(day.Year), time.Month(day.Month), int(day.Day), 0, 0, 0, 0, t.Zone)), nil
+}
+
 // Clock writes an instant as the clock on the shop's wall shows it; absent is a dash.
 func (t Terms) Clock(at *timestamppb.Timestamp) string {
 	if at == nil {

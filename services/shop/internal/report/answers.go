@@ -31,11 +31,19 @@ func percent(text string) string {
 	return money.Currency{Digits: 1}.Format(money.MulDiv(exact, 1, 1000)) + " %"
 }
 
-// Earnings prints what sold pieces earned.
+// Earnings prints what sold pieces earned, and where some were given up what those lost.
 func Earnings(w io.Writer, by string, r *costingv1.ListEarningsResponse) error {
 	t := &Table{Headings: []string{by, " pieces", " hours", " revenue", " fees", " cost", " profit", " per hour", " margin"}}
+	gone := r.Total.GetGivenUp() > 0
+	if gone {
+		t.Headings = append(t.Headings, " given up", " lost")
+	}
 	add := func(title string, e *costingv1.Earning) {
-		t.Add(title, pieces(e), Hours(e.Time), Money(e.Revenue), Money(e.Fees), Money(e.Cost), Money(e.Profit), Money(e.ProfitPerLabourHour), percent(e.MarginPercent))
+		row := []string{title, pieces(e), Hours(e.Time), Money(e.Revenue), Money(e.Fees), Money(e.Cost), Money(e.Profit), Money(e.ProfitPerLabourHour), percent(e.MarginPercent)}
+		if gone {
+			row = append(row, number(e.GivenUp), Money(e.Lost))
+		}
+		t.Add(row...)
 	}
 	for _, e := range r.Lines {
 		title := titleOf(e.Title)
@@ -46,11 +54,25 @@ func Earnings(w io.Writer, by string, r *costingv1.ListEarningsResponse) error {
 	}
 	t.Add()
 	add("all", r.Total)
-	if err := t.Print(w); err != nil || r.Total.GetProvisional() == 0 {
+	if err := t.Print(w); err != nil {
 		return err
 	}
-	_, err := fmt.Fprintln(w, "?  some of them are not final; `shop cost show TAG` says what is missing.")
+	_, err := io.WriteString(w, leftOut(r))
 	return err
+}
+
+// leftOut says what the profit of an answer does not have.
+func leftOut(r *costingv1.ListEarningsResponse) (text string) {
+	if r.Total.GetProvisional() > 0 {
+		text += "?  some of them are not final; `shop cost show TAG` says what is missing.\n"
+	}
+	if n := r.Total.GetGivenUp(); n > 0 {
+		text += fmt.Sprintf("Pieces that were given up are in no profit: %d, which lost %s.\n", n, Money(r.Total.GetLost()))
+	}
+	if n := r.GetReturned(); n > 0 {
+		text += fmt.Sprintf("Returned sales are in no line: %d, which left %s of fees and of what was not refunded; they count when the piece is sold again or given up.\n", n, Money(r.GetLeftByReturns()))
+	}
+	return text
 }
 
 // pieces is how many there are, with a question mark where some are not final.
@@ -63,10 +85,10 @@ func pieces(e *costingv1.Earning) string {
 
 // EarningsCSV writes the same for a spreadsheet, without the total.
 func EarningsCSV(w io.Writer, lines []*costingv1.Earning) error {
-	c := NewCSV(w, "key", "title", "tag", "pieces", "provisional", "hours", "revenue", "fees", "cost", "profit", "profit_per_labour_hour", "margin_percent")
+	c := NewCSV(w, "key", "title", "tag", "pieces", "provisional", "hours", "revenue", "fees", "cost", "profit", "profit_per_labour_hour", "margin_percent", "given_up", "lost")
 	for _, e := range lines {
 		c.Row(Free(e.Key), Free(e.Title), tagField(e.Tag), number(e.Pieces), number(e.Provisional), HoursField(e.Time), Plain(e.Revenue), Plain(e.Fees), Plain(e.Cost), Plain(e.Profit),
-			Plain(e.ProfitPerLabourHour), e.MarginPercent)
+			Plain(e.ProfitPerLabourHour), e.MarginPercent, number(e.GivenUp), Plain(e.Lost))
 	}
 	return c.Flush()
 }
@@ -89,6 +111,8 @@ func PlanActuals(w io.Writer, by string, r *costingv1.ListPlanActualsResponse, c
 	for _, p := range r.Lines {
 		title := titleOf(p.Title)
 		switch {
+		case by == "month" && p.Key == "":
+			title = "not finished yet"
 		case p.Stage != "":
 			title = fmt.Sprintf("%d  %s", p.Tag, p.Title)
 		case p.Piece != "":
@@ -202,6 +226,21 @@ func ReworkCSV(w io.Writer, lines []*costingv1.Rework) error {
 	return c.Flush()
 }
 
+// toCome adds what the cost in the end has more than the cost so far.
+func toCome(t *Table, r *costingv1.PriceWhatIfResponse) {
+	if r.LabourToCome != nil {
+		t.Add("hours to come, at "+Money(r.StandardRate), "", Money(r.LabourToCome))
+	}
+	for _, l := range []struct {
+		title string
+		m     *moneyv1.Money
+	}{{"burden on them", r.BurdenToCome}, {"overhead on them", r.OverheadToCome}, {"material to come", r.MaterialToCome}} {
+		if !zero(l.m) {
+			t.Add(l.title, "", Money(l.m))
+		}
+	}
+}
+
 // WhatIf prints what a piece would earn at a price.
 func WhatIf(w io.Writer, r *costingv1.PriceWhatIfResponse) error {
 	t := &Table{Headings: []string{"", " hours", " amount"}}
@@ -210,6 +249,7 @@ func WhatIf(w io.Writer, r *costingv1.PriceWhatIfResponse) error {
 		t.Add("channel fee", "", Money(r.Fee))
 	}
 	t.Add("cost so far", "", Money(r.CostSoFar))
+	toCome(t, r)
 	t.Add("cost in the end", "", Money(r.Cost))
 	if !zero(r.LeftBySales) {
 		t.Add("left by a sale that was taken back", "", Money(r.LeftBySales))

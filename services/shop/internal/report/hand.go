@@ -100,18 +100,38 @@ func InHandCSV(w io.Writer, pieces []*costingv1.PieceInHand) error {
 	return c.Flush()
 }
 
-// TiedUp prints what of the shop's money is in things, and the pieces that hold most.
+// paidElsewhere says why what is owed only grows.
+const paidElsewhere = "Payments are booked in the shop's own general ledger and not here, so what is owed is all that was booked since the beginning."
+
+// owedSoFar prints apart what was booked as owed.
+func owedSoFar(w io.Writer, owed []*costingv1.GetCashTiedUpResponse_Account) error {
+	if len(owed) == 0 {
+		return nil
+	}
+	fmt.Fprintln(w)
+	t := &Table{Headings: []string{"booked as owed since the beginning", " amount"}}
+	for _, a := range owed {
+		t.Add(a.Title, Money(a.Amount))
+	}
+	if err := t.Print(w); err != nil {
+		return err
+	}
+	_, err := fmt.Fprintln(w, paidElsewhere)
+	return err
+}
+
+// TiedUp prints what of the shop's money is in things, what was booked as owed, and the pieces that hold most.
 func TiedUp(w io.Writer, r *costingv1.GetCashTiedUpResponse, zone *time.Location) error {
 	t := &Table{Headings: []string{"tied up", " amount"}}
 	for _, a := range r.Tied {
 		t.Add(a.Title, Money(a.Amount))
 	}
-	for _, a := range r.Owed {
-		t.Add("owed: "+a.Title, Money(a.Amount))
-	}
 	t.Add()
-	t.Add("of the shop's own", Money(r.Total))
-	if err := t.Print(w); err != nil || len(r.Pieces) == 0 {
+	t.Add("all that is tied up", Money(r.Total))
+	if err := t.Print(w); err != nil {
+		return err
+	}
+	if err := owedSoFar(w, r.Owed); err != nil || len(r.Pieces) == 0 {
 		return err
 	}
 	fmt.Fprintln(w, "\nThe pieces that hold most:")

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 
@@ -54,13 +55,18 @@ func LinesCSV(w io.Writer, lines []*costingv1.CostLine) error {
 func JournalCSV(c *CSV, entries []*costingv1.JournalEntry, day func(*costingv1.JournalEntry) string) {
 	for _, e := range entries {
 		for _, l := range e.Lines {
-			c.Row(day(e), e.Id, accountOf(l), Free(l.AccountTitle), Plain(l.Debit), Plain(l.Credit), Free(e.Description), tagField(l.Tag), Free(l.PersonName), e.EventId)
+			c.Row(day(e), e.Id, accountOf(l), Free(l.AccountTitle), Plain(l.Debit), Plain(l.Credit), Free(e.Description), tagField(l.Tag), Free(l.PersonName), e.EventId, currencyOf(l))
 		}
 	}
 }
 
 // JournalHeadings are what a journal for a spreadsheet begins with.
-var JournalHeadings = []string{"date", "entry", "account", "account_title", "debit", "credit", "description", "piece", "person", "reference"}
+var JournalHeadings = []string{"date", "entry", "account", "account_title", "debit", "credit", "description", "piece", "person", "reference", "currency"}
+
+// currencyOf is what a line is in: it has a debit or a credit.
+func currencyOf(l *costingv1.JournalEntry_Line) string {
+	return cmp.Or(l.GetDebit().GetCurrencyCode(), l.GetCredit().GetCurrencyCode())
+}
 
 // accountOf is an account as a bookkeeper files it: by its number, or by its name where it has none.
 func accountOf(l *costingv1.JournalEntry_Line) string {
@@ -70,17 +76,26 @@ func accountOf(l *costingv1.JournalEntry_Line) string {
 	return Free(l.Account)
 }
 
-// PiecesCSV writes the cost sheets of pieces for a spreadsheet. What is earned counts as the books have it,
-// also of pieces in hand.
+// PiecesCSV writes the cost sheets of pieces for a spreadsheet. As in the table, a piece in hand has
+// earned and lost nothing yet.
 func PiecesCSV(w io.Writer, pieces []*costingv1.PieceCost) error {
 	c := NewCSV(w, "tag", "title", "kind", "source", "finish", "channel", "commission", "state", "provisional", "taken_in", "sold", "labour_hours", "rework_hours",
 		"acquisition", "labour", "premium", "burden", "overhead", "material", "outside", "rework", "cost", "fees", "revenue", "tax_collected", "profit", "profit_per_labour_hour")
 	for _, p := range pieces {
 		s := p.GetSums()
+		profit, perHour := earnedFields(p)
 		c.Row(number(p.Tag), Free(p.Title), Free(p.Kind), Free(p.Source), Free(p.Finish), Free(p.Channel), fmt.Sprint(p.Commission), State(p.State.String()), fmt.Sprint(p.Provisional),
 			InstantField(p.TakenInTime), InstantField(p.SoldTime), HoursField(s.GetLabourTime()), HoursField(s.GetReworkTime()),
 			Plain(s.GetAcquisition()), Plain(s.GetLabour()), Plain(s.GetPremium()), Plain(s.GetBurden()), Plain(s.GetOverhead()), Plain(s.GetMaterial()), Plain(s.GetOutside()), Plain(s.GetRework()),
-			Plain(s.GetCost()), Plain(s.GetFees()), Plain(s.GetRevenue()), Plain(s.GetTaxCollected()), Plain(s.GetProfit()), Plain(s.GetProfitPerLabourHour()))
+			Plain(s.GetCost()), Plain(s.GetFees()), Plain(s.GetRevenue()), Plain(s.GetTaxCollected()), profit, perHour)
 	}
 	return c.Flush()
+}
+
+// earnedFields are what a piece earned, in all and for each hour; empty while it is in hand.
+func earnedFields(p *costingv1.PieceCost) (profit, perHour string) {
+	if !done(p) {
+		return "", ""
+	}
+	return Plain(p.GetSums().GetProfit()), Plain(p.GetSums().GetProfitPerLabourHour())
 }

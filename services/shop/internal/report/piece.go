@@ -13,6 +13,8 @@ func Piece(w io.Writer, p *costingv1.PieceCost) error {
 	t := &Table{Headings: []string{"", " hours", " amount"}}
 	t.Add("revenue", "", Money(p.GetSums().GetRevenue()))
 	addCosts(t, p.GetSums())
+	t.Add(costTitle(p), "", Money(p.GetSums().GetCost()))
+	t.Add("channel fees", "", Money(p.GetSums().GetFees()))
 	t.Add()
 	profit, perHour := ProfitOf(p)
 	t.Add("profit", "", profit)
@@ -28,6 +30,15 @@ func Piece(w io.Writer, p *costingv1.PieceCost) error {
 		fmt.Fprintf(w, "\nNot final: %s.\n", reason)
 	}
 	return nil
+}
+
+// costTitle is what the sum of what was spent is called: until a piece has come to its end and nothing
+// is missing, more comes to it.
+func costTitle(p *costingv1.PieceCost) string {
+	if done(p) && !p.Provisional {
+		return "cost"
+	}
+	return "cost so far"
 }
 
 func labour(w io.Writer, lines []*costingv1.LabourLine) error {

@@ -1,6 +1,7 @@
 package report_test
 
 import (
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -171,6 +172,7 @@ bought for                      10.00
 labour                   1:05   20.00
 material                         0.00
 rework                      –    0.00
+cost so far                     30.00
 channel fees                     0.00
 ──────────────────────  ─────  ──────
 profit                              –
@@ -192,6 +194,23 @@ Not final: Nell has no pay rate yet for work on 2026-03-02.
 		t.Errorf("Piece (-want +got):\n%s", diff)
 	}
 }
+
+// What is sold and lacks nothing costs no more; as long as something is missing, more may come.
+func TestPiece_CostSoFar(t *testing.T) {
+	sold, open := piece(4, costingv1.PieceCost_STATE_SOLD, 65, 130_00), piece(5, costingv1.PieceCost_STATE_SOLD, 65, 130_00)
+	open.Provisional = true
+	for p, want := range map[*costingv1.PieceCost]string{sold: "\ncost 30.00\n", open: "\ncost so far 30.00\n"} {
+		var out strings.Builder
+		if err := report.Piece(&out, p); err != nil {
+			t.Fatal(err)
+		}
+		if got := blanks.ReplaceAllString(out.String(), " "); !strings.Contains(got, want) {
+			t.Errorf("the sheet of a piece that is sold, provisional %v, does not say %q:\n%s", p.Provisional, want, got)
+		}
+	}
+}
+
+var blanks = regexp.MustCompile(` +`)
 
 // Work of others has a line where there was some, and none where there was not.
 func TestPiece_OutsideWork(t *testing.T) {

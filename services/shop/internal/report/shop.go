@@ -66,6 +66,7 @@ func Total(w io.Writer, shop *costingv1.GetShopCostResponse, c money.Currency) e
 	t := &Table{Headings: []string{"all pieces", " hours", " amount"}}
 	t.Add("revenue", "", Money(s.GetRevenue()))
 	addCosts(t, s)
+	t.Add("channel fees", "", Money(s.GetFees()))
 	left, _ := wire.FromMoney(s.GetProfit(), c.Digits)
 	for _, o := range onNoPiece {
 		if spent := balanceOf(shop, o.account, c); spent != 0 {
@@ -111,7 +112,7 @@ func balanceOf(shop *costingv1.GetShopCostResponse, account string, c money.Curr
 	return balance
 }
 
-// addCosts adds the lines of what was spent.
+// addCosts adds the lines of what was spent; what channels keep is none of it.
 func addCosts(t *Table, s *costingv1.CostSums) {
 	t.Add("bought for", "", Money(s.GetAcquisition()))
 	t.Add("labour", Hours(s.GetLabourTime()), Money(s.GetLabour()))
@@ -122,5 +123,4 @@ func addCosts(t *Table, s *costingv1.CostSums) {
 		}
 	}
 	t.Add("rework", Hours(s.GetReworkTime()), Money(s.GetRework()))
-	t.Add("channel fees", "", Money(s.GetFees()))
 }

@@ -66,7 +66,11 @@ func Balance(w io.Writer, b *costingv1.GetBalanceSheetResponse) error {
 	section(t, b.GetAssets(), "owned")
 	section(t, b.GetLiabilities(), "owed")
 	t.Add("", "earned so far: owned less owed", Money(b.GetEarned()))
-	return t.Print(w)
+	if err := t.Print(w); err != nil {
+		return err
+	}
+	_, err := fmt.Fprintln(w, paidElsewhere)
+	return err
 }
 
 // Rules prints the chart of accounts and the rules, for a bookkeeper.

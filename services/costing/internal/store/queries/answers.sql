@@ -23,7 +23,7 @@ SELECT p.tx_id, p.line, p.event_id, p.group_kind, p.group_id, p.account, p.bucke
        p.occurred_at, p.recorded_at, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
        coalesce(s.part_label, '')::text AS part_label
 FROM (SELECT DISTINCT o.occurred_at, o.tx_id FROM posting o
-      WHERE (o.occurred_at, o.tx_id) > (@after_at::timestamptz, @after_tx::uuid) AND o.occurred_at >= @begins AND o.occurred_at < @ends AND o.amount <> 0
+      WHERE (o.occurred_at, o.tx_id) > (@after_at::timestamptz, @after_tx::uuid) AND o.occurred_at >= @begins AND o.occurred_at < @ends AND o.recorded_at >= @recorded_since AND o.amount <> 0
       ORDER BY o.occurred_at, o.tx_id LIMIT @page_limit) AS t
 JOIN posting p ON p.occurred_at = t.occurred_at AND p.tx_id = t.tx_id
 LEFT JOIN piece c ON c.piece_id = p.piece_id LEFT JOIN person n ON n.person_id = p.person_id LEFT JOIN stage s ON s.stage_id = p.stage_id

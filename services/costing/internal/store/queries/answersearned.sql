@@ -9,39 +9,57 @@ INSERT INTO standard_rate (id, effective_day, effective_at, per_hour, actor, rec
 
 -- What an hour of everybody costs at an instant, by the hours that they worked on pieces before it.
 -- name: RatesByHours :many
-SELECT r.per_hour, w.ms FROM (
+SELECT w.person_id::uuid AS person_id, r.per_hour, w.ms FROM (
     SELECT s.person_id, round(extract(epoch FROM sum(s.sign * (s.ended_at - s.started_at))) * 1000)::bigint AS ms
     FROM stretch s WHERE s.piece_id IS NOT NULL AND s.ended_at <= @at::timestamptz GROUP BY s.person_id) AS w
 JOIN LATERAL (SELECT per_hour FROM pay_rate p WHERE p.person_id = w.person_id AND p.effective_at <= @at ORDER BY p.effective_at DESC, p.recorded_at DESC, p.id DESC LIMIT 1) AS r ON true
 WHERE w.ms > 0 ORDER BY w.person_id;
 
--- Stages of plans, of a piece or of all, of a kind or of all, and of those that were done in a time: how
--- long they took, and what was paid for that.
--- name: PlanActuals :many
-WITH chosen AS (
-    SELECT stage_id, piece_id, kind, key, part_label, planned_ms, state, done_at FROM stage
-    WHERE (sqlc.narg(piece)::uuid IS NULL OR piece_id = sqlc.narg(piece)) AND (@kind::text = '' OR kind = @kind)
-      AND (@always::boolean OR done_at >= @begins::timestamptz AND done_at < @ends::timestamptz)
-), worked AS (
-    SELECT t.stage_id, round(extract(epoch FROM sum(t.sign * (t.ended_at - t.started_at)) FILTER (WHERE NOT t.rework)) * 1000) AS first_ms,
-           round(extract(epoch FROM sum(t.sign * (t.ended_at - t.started_at)) FILTER (WHERE t.rework)) * 1000) AS later_ms,
-           sum(t.sign) FILTER (WHERE t.started_at < coalesce(f.rated, 'infinity')) AS unrated
-    FROM stretch t LEFT JOIN (SELECT r.person_id, min(r.effective_at) AS rated FROM pay_rate r GROUP BY r.person_id) AS f ON f.person_id = t.person_id
-    WHERE t.piece_id IN (SELECT piece_id FROM chosen) GROUP BY t.stage_id
-), paid AS (
-    SELECT p.stage_id, -sum(p.amount) AS pay FROM posting p
-    WHERE p.piece_id IN (SELECT piece_id FROM chosen) AND p.account = ANY (@wages::text[]) AND p.group_kind = '' GROUP BY p.stage_id
-)
-SELECT c.stage_id, c.piece_id, c.kind, c.key, c.part_label, c.planned_ms, c.state, c.done_at, coalesce(o.tag, 0)::integer AS tag, coalesce(o.title, '')::text AS title,
-       coalesce(w.first_ms, 0)::bigint AS first_ms, coalesce(w.later_ms, 0)::bigint AS later_ms, (coalesce(w.unrated, 0) <> 0)::boolean AS unrated, coalesce(m.pay, 0)::bigint AS pay
-FROM chosen c LEFT JOIN piece o ON o.piece_id = c.piece_id LEFT JOIN worked w ON w.stage_id = c.stage_id LEFT JOIN paid m ON m.stage_id = c.stage_id
-ORDER BY c.stage_id;
+-- Stages of plans, of a piece or of all, of a kind or of all, and whenever or of those that were done in a time.
+-- name: StagesFor :many
+SELECT c.stage_id, c.piece_id, c.kind, c.key, c.part_label, c.planned_ms, c.state, c.done_at, coalesce(o.tag, 0)::integer AS tag, coalesce(o.title, '')::text AS title
+FROM (SELECT stage_id, piece_id, kind, key, part_label, planned_ms, state, done_at FROM stage
+      WHERE (sqlc.narg(piece)::uuid IS NULL OR piece_id = sqlc.narg(piece)) AND (@kind::text = '' OR kind = @kind)
+  AND (@always::boolean OR done_at >= @begins::timestamptz AND done_at < @ends::timestamptz)) AS c
+LEFT JOIN piece o ON o.piece_id = c.piece_id ORDER BY c.stage_id;
 
--- Pieces that were sold in a time and are so still.
+-- How long stages of the pieces took, that these stages are of.
+-- name: TimeOfStages :many
+SELECT t.stage_id::uuid AS stage_id, coalesce(round(extract(epoch FROM sum(t.sign * (t.ended_at - t.started_at)) FILTER (WHERE NOT t.rework)) * 1000), 0)::bigint AS first_ms,
+       coalesce(round(extract(epoch FROM sum(t.sign * (t.ended_at - t.started_at)) FILTER (WHERE t.rework)) * 1000), 0)::bigint AS later_ms,
+       (coalesce(sum(t.sign) FILTER (WHERE t.started_at < coalesce(f.rated, 'infinity')), 0) <> 0)::boolean AS unrated
+FROM stretch t LEFT JOIN (SELECT r.person_id, min(r.effective_at) AS rated FROM pay_rate r GROUP BY r.person_id) AS f ON f.person_id = t.person_id
+WHERE t.piece_id IN (SELECT piece_id FROM stage
+                     WHERE (sqlc.narg(piece)::uuid IS NULL OR piece_id = sqlc.narg(piece)) AND (@kind::text = '' OR kind = @kind)
+  AND (@always::boolean OR done_at >= @begins::timestamptz AND done_at < @ends::timestamptz))
+GROUP BY t.stage_id ORDER BY t.stage_id;
+
+-- What was paid for that.
+-- name: PayOfStages :many
+SELECT p.stage_id::uuid AS stage_id, (-sum(p.amount))::bigint AS pay FROM posting p
+WHERE p.piece_id IN (SELECT piece_id FROM stage
+                     WHERE (sqlc.narg(piece)::uuid IS NULL OR piece_id = sqlc.narg(piece)) AND (@kind::text = '' OR kind = @kind)
+  AND (@always::boolean OR done_at >= @begins::timestamptz AND done_at < @ends::timestamptz))
+  AND p.account = ANY (@wages::text[]) AND p.group_kind = '' AND p.stage_id IS NOT NULL
+GROUP BY p.stage_id ORDER BY p.stage_id;
+
+-- Pieces that were sold in a time and are so still, also those that were scrapped at the same moment.
 -- name: SoldPieces :many
 SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
        labour_ms, rework_ms, running, revision, updated_at, outside, premium, burden, overhead, kind, source, came_at, channel, sold_at, finish
-FROM piece WHERE sales_state = 'sold' AND NOT scrapped AND sold_at >= @begins::timestamptz AND sold_at < @ends::timestamptz ORDER BY tag, piece_id;
+FROM piece WHERE sales_state = 'sold' AND sold_at >= @begins::timestamptz AND sold_at < @ends::timestamptz ORDER BY tag, piece_id;
+
+-- Pieces that were given up in a time and are not sold, and when they were.
+-- name: GivenUp :many
+SELECT p.piece_id, g.given_up_at FROM piece p
+CROSS JOIN LATERAL (SELECT max(m.occurred_at)::timestamptz AS given_up_at FROM mark m WHERE m.piece_id = p.piece_id AND m.kind = 'scrapped') AS g
+WHERE p.scrapped AND p.sales_state <> 'sold' AND g.given_up_at >= @begins::timestamptz AND g.given_up_at < @ends::timestamptz ORDER BY p.tag, p.piece_id;
+
+-- What sales left that were taken back, of pieces that are in hand again and were returned in a time.
+-- name: LeftByReturns :one
+SELECT count(*)::integer AS pieces, coalesce(sum(p.fees - p.revenue), 0)::bigint AS amount FROM piece p
+CROSS JOIN LATERAL (SELECT max(m.occurred_at) AS returned_at FROM mark m WHERE m.piece_id = p.piece_id AND m.kind = 'returned') AS b
+WHERE NOT p.scrapped AND p.sales_state <> 'sold' AND p.fees <> p.revenue AND b.returned_at >= @begins::timestamptz AND b.returned_at < @ends::timestamptz;
 
 -- Who worked how long on pieces.
 -- name: HoursOf :many

@@ -31,5 +31,9 @@ FROM overhead_actual a LEFT JOIN overhead_actual b ON b.takes_back = a.id
 WHERE a.id > @after AND a.occurred_at >= @since AND a.occurred_at < @before
 ORDER BY a.id LIMIT @page_limit;
 
+-- What events entered as overhead that was spent, or that it was not.
+-- name: OverheadActualsOf :many
+SELECT id, what, note, takes_back, reason FROM overhead_actual WHERE id = ANY (@ids::uuid[]) ORDER BY id;
+
 -- name: AllOverheadActuals :many
 SELECT id, occurred_at, amount, recorded_at FROM overhead_actual ORDER BY id;

@@ -9,3 +9,7 @@ SELECT unnest(@stage_id::uuid[]), unnest(@piece_id::uuid[]), unnest(@kind::text[
        nullif(unnest(@done_at::timestamptz[]), '0001-01-01 00:00:00+00')
 ON CONFLICT (stage_id) DO UPDATE SET kind = excluded.kind, key = excluded.key, part_label = excluded.part_label,
     planned_ms = excluded.planned_ms, state = excluded.state, sent_back = excluded.sent_back, done_at = excluded.done_at;
+
+-- All kinds of stage that plans have, or had.
+-- name: StageKinds :many
+SELECT DISTINCT kind FROM stage ORDER BY kind;

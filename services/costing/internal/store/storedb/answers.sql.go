@@ -75,19 +75,20 @@ SELECT p.tx_id, p.line, p.event_id, p.group_kind, p.group_id, p.account, p.bucke
        p.occurred_at, p.recorded_at, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
        coalesce(s.part_label, '')::text AS part_label
 FROM (SELECT DISTINCT o.occurred_at, o.tx_id FROM posting o
-      WHERE (o.occurred_at, o.tx_id) > ($1::timestamptz, $2::uuid) AND o.occurred_at >= $3 AND o.occurred_at < $4 AND o.amount <> 0
-      ORDER BY o.occurred_at, o.tx_id LIMIT $5) AS t
+      WHERE (o.occurred_at, o.tx_id) > ($1::timestamptz, $2::uuid) AND o.occurred_at >= $3 AND o.occurred_at < $4 AND o.recorded_at >= $5 AND o.amount <> 0
+      ORDER BY o.occurred_at, o.tx_id LIMIT $6) AS t
 JOIN posting p ON p.occurred_at = t.occurred_at AND p.tx_id = t.tx_id
 LEFT JOIN piece c ON c.piece_id = p.piece_id LEFT JOIN person n ON n.person_id = p.person_id LEFT JOIN stage s ON s.stage_id = p.stage_id
 WHERE p.amount <> 0 ORDER BY p.occurred_at, p.tx_id, p.line
 `
 
 type JournalParams struct {
-	AfterAt   time.Time
-	AfterTx   uuid.UUID
-	Begins    time.Time
-	Ends      time.Time
-	PageLimit int32
+	AfterAt       time.Time
+	AfterTx       uuid.UUID
+	Begins        time.Time
+	Ends          time.Time
+	RecordedSince time.Time
+	PageLimit     int32
 }
 
 type JournalRow struct {
@@ -119,6 +120,7 @@ func (q *Queries) Journal(ctx context.Context, arg JournalParams) ([]JournalRow,
 		arg.AfterTx,
 		arg.Begins,
 		arg.Ends,
+		arg.RecordedSince,
 		arg.PageLimit,
 	)
 	if err != nil {

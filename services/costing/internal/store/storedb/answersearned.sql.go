@@ -69,6 +69,43 @@ func (q *Queries) CostliestInHand(ctx context.Context, pageLimit int32) ([]Piece
 	return items, nil
 }
 
+const givenUp = `-- name: GivenUp :many
+SELECT p.piece_id, g.given_up_at FROM piece p
+CROSS JOIN LATERAL (SELECT max(m.occurred_at)::timestamptz AS given_up_at FROM mark m WHERE m.piece_id = p.piece_id AND m.kind = 'scrapped') AS g
+WHERE p.scrapped AND p.sales_state <> 'sold' AND g.given_up_at >= $1::timestamptz AND g.given_up_at < $2::timestamptz ORDER BY p.tag, p.piece_id
+`
+
+type GivenUpParams struct {
+	Begins time.Time
+	Ends   time.Time
+}
+
+type GivenUpRow struct {
+	PieceID   uuid.UUID
+	GivenUpAt time.Time
+}
+
+// Pieces that were given up in a time and are not sold, and when they were.
+func (q *Queries) GivenUp(ctx context.Context, arg GivenUpParams) ([]GivenUpRow, error) {
+	rows, err := q.db.Query(ctx, givenUp, arg.Begins, arg.Ends)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []GivenUpRow
+	for rows.Next() {
+		var i GivenUpRow
+		if err := rows.Scan(&i.PieceID, &i.GivenUpAt); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const hoursOf = `-- name: HoursOf :many
 SELECT w.piece_id::uuid AS piece_id, w.person_id, w.ms, coalesce(p.name, w.person_name)::text AS person_name
 FROM (SELECT piece_id, person_id, max(s.person_name)::text AS person_name, round(extract(epoch FROM sum(sign * (ended_at - started_at))) * 1000)::bigint AS ms
@@ -134,6 +171,30 @@ func (q *Queries) InsertStandardRate(ctx context.Context, arg InsertStandardRate
 	return err
 }
 
+const leftByReturns = `-- name: LeftByReturns :one
+SELECT count(*)::integer AS pieces, coalesce(sum(p.fees - p.revenue), 0)::bigint AS amount FROM piece p
+CROSS JOIN LATERAL (SELECT max(m.occurred_at) AS returned_at FROM mark m WHERE m.piece_id = p.piece_id AND m.kind = 'returned') AS b
+WHERE NOT p.scrapped AND p.sales_state <> 'sold' AND p.fees <> p.revenue AND b.returned_at >= $1::timestamptz AND b.returned_at < $2::timestamptz
+`
+
+type LeftByReturnsParams struct {
+	Begins time.Time
+	Ends   time.Time
+}
+
+type LeftByReturnsRow struct {
+	Pieces int32
+	Amount int64
+}
+
+// What sales left that were taken back, of pieces that are in hand again and were returned in a time.
+func (q *Queries) LeftByReturns(ctx context.Context, arg LeftByReturnsParams) (LeftByReturnsRow, error) {
+	row := q.db.QueryRow(ctx, leftByReturns, arg.Begins, arg.Ends)
+	var i LeftByReturnsRow
+	err := row.Scan(&i.Pieces, &i.Amount)
+	return i, err
+}
+
 const listStandardRates = `-- name: ListStandardRates :many
 SELECT id, effective_day, effective_at, per_hour, actor, recorded_at FROM standard_rate WHERE id > $1 ORDER BY id LIMIT $2
 `
@@ -160,6 +221,57 @@ func (q *Queries) ListStandardRates(ctx context.Context, arg ListStandardRatesPa
 			&i.Actor,
 			&i.RecordedAt,
 		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const payOfStages = `-- name: PayOfStages :many
+SELECT p.stage_id::uuid AS stage_id, (-sum(p.amount))::bigint AS pay FROM posting p
+WHERE p.piece_id IN (SELECT piece_id FROM stage
+                     WHERE ($1::uuid IS NULL OR piece_id = $1) AND ($2::text = '' OR kind = $2)
+  AND ($3::boolean OR done_at >= $4::timestamptz AND done_at < $5::timestamptz))
+  AND p.account = ANY ($6::text[]) AND p.group_kind = '' AND p.stage_id IS NOT NULL
+GROUP BY p.stage_id ORDER BY p.stage_id
+`
+
+type PayOfStagesParams struct {
+	Piece  uuid.NullUUID
+	Kind   string
+	Always bool
+	Begins time.Time
+	Ends   time.Time
+	Wages  []string
+}
+
+type PayOfStagesRow struct {
+	StageID uuid.UUID
+	Pay     int64
+}
+
+// What was paid for that.
+func (q *Queries) PayOfStages(ctx context.Context, arg PayOfStagesParams) ([]PayOfStagesRow, error) {
+	rows, err := q.db.Query(ctx, payOfStages,
+		arg.Piece,
+		arg.Kind,
+		arg.Always,
+		arg.Begins,
+		arg.Ends,
+		arg.Wages,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []PayOfStagesRow
+	for rows.Next() {
+		var i PayOfStagesRow
+		if err := rows.Scan(&i.StageID, &i.Pay); err != nil {
 			return nil, err
 		}
 		items = append(items, i)
@@ -242,99 +354,8 @@ func (q *Queries) PiecesInHand(ctx context.Context, arg PiecesInHandParams) ([]P
 	return items, nil
 }
 
-const planActuals = `-- name: PlanActuals :many
-WITH chosen AS (
-    SELECT stage_id, piece_id, kind, key, part_label, planned_ms, state, done_at FROM stage
-    WHERE ($1::uuid IS NULL OR piece_id = $1) AND ($2::text = '' OR kind = $2)
-      AND ($3::boolean OR done_at >= $4::timestamptz AND done_at < $5::timestamptz)
-), worked AS (
-    SELECT t.stage_id, round(extract(epoch FROM sum(t.sign * (t.ended_at - t.started_at)) FILTER (WHERE NOT t.rework)) * 1000) AS first_ms,
-           round(extract(epoch FROM sum(t.sign * (t.ended_at - t.started_at)) FILTER (WHERE t.rework)) * 1000) AS later_ms,
-           sum(t.sign) FILTER (WHERE t.started_at < coalesce(f.rated, 'infinity')) AS unrated
-    FROM stretch t LEFT JOIN (SELECT r.person_id, min(r.effective_at) AS rated FROM pay_rate r GROUP BY r.person_id) AS f ON f.person_id = t.person_id
-    WHERE t.piece_id IN (SELECT piece_id FROM chosen) GROUP BY t.stage_id
-), paid AS (
-    SELECT p.stage_id, -sum(p.amount) AS pay FROM posting p
-    WHERE p.piece_id IN (SELECT piece_id FROM chosen) AND p.account = ANY ($6::text[]) AND p.group_kind = '' GROUP BY p.stage_id
-)
-SELECT c.stage_id, c.piece_id, c.kind, c.key, c.part_label, c.planned_ms, c.state, c.done_at, coalesce(o.tag, 0)::integer AS tag, coalesce(o.title, '')::text AS title,
-       coalesce(w.first_ms, 0)::bigint AS first_ms, coalesce(w.later_ms, 0)::bigint AS later_ms, (coalesce(w.unrated, 0) <> 0)::boolean AS unrated, coalesce(m.pay, 0)::bigint AS pay
-FROM chosen c LEFT JOIN piece o ON o.piece_id = c.piece_id LEFT JOIN worked w ON w.stage_id = c.stage_id LEFT JOIN paid m ON m.stage_id = c.stage_id
-ORDER BY c.stage_id
-`
-
-type PlanActualsParams struct {
-	Piece  uuid.NullUUID
-	Kind   string
-	Always bool
-	Begins time.Time
-	Ends   time.Time
-	Wages  []string
-}
-
-type PlanActualsRow struct {
-	StageID   uuid.UUID
-	PieceID   uuid.UUID
-	Kind      string
-	Key       string
-	PartLabel string
-	PlannedMs int64
-	State     string
-	DoneAt    *time.Time
-	Tag       int32
-	Title     string
-	FirstMs   int64
-	LaterMs   int64
-	Unrated   bool
-	Pay       int64
-}
-
-// Stages of plans, of a piece or of all, of a kind or of all, and of those that were done in a time: how
-// long they took, and what was paid for that.
-func (q *Queries) PlanActuals(ctx context.Context, arg PlanActualsParams) ([]PlanActualsRow, error) {
-	rows, err := q.db.Query(ctx, planActuals,
-		arg.Piece,
-		arg.Kind,
-		arg.Always,
-		arg.Begins,
-		arg.Ends,
-		arg.Wages,
-	)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var items []PlanActualsRow
-	for rows.Next() {
-		var i PlanActualsRow
-		if err := rows.Scan(
-			&i.StageID,
-			&i.PieceID,
-			&i.Kind,
-			&i.Key,
-			&i.PartLabel,
-			&i.PlannedMs,
-			&i.State,
-			&i.DoneAt,
-			&i.Tag,
-			&i.Title,
-			&i.FirstMs,
-			&i.LaterMs,
-			&i.Unrated,
-			&i.Pay,
-		); err != nil {
-			return nil, err
-		}
-		items = append(items, i)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	return items, nil
-}
-
 const ratesByHours = `-- name: RatesByHours :many
-SELECT r.per_hour, w.ms FROM (
+SELECT w.person_id::uuid AS person_id, r.per_hour, w.ms FROM (
     SELECT s.person_id, round(extract(epoch FROM sum(s.sign * (s.ended_at - s.started_at))) * 1000)::bigint AS ms
     FROM stretch s WHERE s.piece_id IS NOT NULL AND s.ended_at <= $1::timestamptz GROUP BY s.person_id) AS w
 JOIN LATERAL (SELECT per_hour FROM pay_rate p WHERE p.person_id = w.person_id AND p.effective_at <= $1 ORDER BY p.effective_at DESC, p.recorded_at DESC, p.id DESC LIMIT 1) AS r ON true
@@ -342,8 +363,9 @@ WHERE w.ms > 0 ORDER BY w.person_id
 `
 
 type RatesByHoursRow struct {
-	PerHour int64
-	Ms      int64
+	PersonID uuid.UUID
+	PerHour  int64
+	Ms       int64
 }
 
 // What an hour of everybody costs at an instant, by the hours that they worked on pieces before it.
@@ -356,7 +378,7 @@ func (q *Queries) RatesByHours(ctx context.Context, at time.Time) ([]RatesByHour
 	var items []RatesByHoursRow
 	for rows.Next() {
 		var i RatesByHoursRow
-		if err := rows.Scan(&i.PerHour, &i.Ms); err != nil {
+		if err := rows.Scan(&i.PersonID, &i.PerHour, &i.Ms); err != nil {
 			return nil, err
 		}
 		items = append(items, i)
@@ -370,7 +392,7 @@ func (q *Queries) RatesByHours(ctx context.Context, at time.Time) ([]RatesByHour
 const soldPieces = `-- name: SoldPieces :many
 SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
        labour_ms, rework_ms, running, revision, updated_at, outside, premium, burden, overhead, kind, source, came_at, channel, sold_at, finish
-FROM piece WHERE sales_state = 'sold' AND NOT scrapped AND sold_at >= $1::timestamptz AND sold_at < $2::timestamptz ORDER BY tag, piece_id
+FROM piece WHERE sales_state = 'sold' AND sold_at >= $1::timestamptz AND sold_at < $2::timestamptz ORDER BY tag, piece_id
 `
 
 type SoldPiecesParams struct {
@@ -378,7 +400,7 @@ type SoldPiecesParams struct {
 	Ends   time.Time
 }
 
-// Pieces that were sold in a time and are so still.
+// Pieces that were sold in a time and are so still, also those that were scrapped at the same moment.
 func (q *Queries) SoldPieces(ctx context.Context, arg SoldPiecesParams) ([]Piece, error) {
 	rows, err := q.db.Query(ctx, soldPieces, arg.Begins, arg.Ends)
 	if err != nil {
@@ -417,6 +439,73 @@ func (q *Queries) SoldPieces(ctx context.Context, arg SoldPiecesParams) ([]Piece
 			&i.Channel,
 			&i.SoldAt,
 			&i.Finish,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const stagesFor = `-- name: StagesFor :many
+SELECT c.stage_id, c.piece_id, c.kind, c.key, c.part_label, c.planned_ms, c.state, c.done_at, coalesce(o.tag, 0)::integer AS tag, coalesce(o.title, '')::text AS title
+FROM (SELECT stage_id, piece_id, kind, key, part_label, planned_ms, state, done_at FROM stage
+      WHERE ($1::uuid IS NULL OR piece_id = $1) AND ($2::text = '' OR kind = $2)
+  AND ($3::boolean OR done_at >= $4::timestamptz AND done_at < $5::timestamptz)) AS c
+LEFT JOIN piece o ON o.piece_id = c.piece_id ORDER BY c.stage_id
+`
+
+type StagesForParams struct {
+	Piece  uuid.NullUUID
+	Kind   string
+	Always bool
+	Begins time.Time
+	Ends   time.Time
+}
+
+type StagesForRow struct {
+	StageID   uuid.UUID
+	PieceID   uuid.UUID
+	Kind      string
+	Key       string
+	PartLabel string
+	PlannedMs int64
+	State     string
+	DoneAt    *time.Time
+	Tag       int32
+	Title     string
+}
+
+// Stages of plans, of a piece or of all, of a kind or of all, and whenever or of those that were done in a time.
+func (q *Queries) StagesFor(ctx context.Context, arg StagesForParams) ([]StagesForRow, error) {
+	rows, err := q.db.Query(ctx, stagesFor,
+		arg.Piece,
+		arg.Kind,
+		arg.Always,
+		arg.Begins,
+		arg.Ends,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []StagesForRow
+	for rows.Next() {
+		var i StagesForRow
+		if err := rows.Scan(
+			&i.StageID,
+			&i.PieceID,
+			&i.Kind,
+			&i.Key,
+			&i.PartLabel,
+			&i.PlannedMs,
+			&i.State,
+			&i.DoneAt,
+			&i.Tag,
+			&i.Title,
 		); err != nil {
 			return nil, err
 		}
@@ -555,4 +644,62 @@ func (q *Queries) SumInHand(ctx context.Context) (SumInHandRow, error) {
 		&i.Unfinished,
 	)
 	return i, err
+}
+
+const timeOfStages = `-- name: TimeOfStages :many
+SELECT t.stage_id::uuid AS stage_id, coalesce(round(extract(epoch FROM sum(t.sign * (t.ended_at - t.started_at)) FILTER (WHERE NOT t.rework)) * 1000), 0)::bigint AS first_ms,
+       coalesce(round(extract(epoch FROM sum(t.sign * (t.ended_at - t.started_at)) FILTER (WHERE t.rework)) * 1000), 0)::bigint AS later_ms,
+       (coalesce(sum(t.sign) FILTER (WHERE t.started_at < coalesce(f.rated, 'infinity')), 0) <> 0)::boolean AS unrated
+FROM stretch t LEFT JOIN (SELECT r.person_id, min(r.effective_at) AS rated FROM pay_rate r GROUP BY r.person_id) AS f ON f.person_id = t.person_id
+WHERE t.piece_id IN (SELECT piece_id FROM stage
+                     WHERE ($1::uuid IS NULL OR piece_id = $1) AND ($2::text = '' OR kind = $2)
+  AND ($3::boolean OR done_at >= $4::timestamptz AND done_at < $5::timestamptz))
+GROUP BY t.stage_id ORDER BY t.stage_id
+`
+
+type TimeOfStagesParams struct {
+	Piece  uuid.NullUUID
+	Kind   string
+	Always bool
+	Begins time.Time
+	Ends   time.Time
+}
+
+type TimeOfStagesRow struct {
+	StageID uuid.UUID
+	FirstMs int64
+	LaterMs int64
+	Unrated bool
+}
+
+// How long stages of the pieces took, that these stages are of.
+func (q *Queries) TimeOfStages(ctx context.Context, arg TimeOfStagesParams) ([]TimeOfStagesRow, error) {
+	rows, err := q.db.Query(ctx, timeOfStages,
+		arg.Piece,
+		arg.Kind,
+		arg.Always,
+		arg.Begins,
+		arg.Ends,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []TimeOfStagesRow
+	for rows.Next() {
+		var i TimeOfStagesRow
+		if err := rows.Scan(
+			&i.StageID,
+			&i.FirstMs,
+			&i.LaterMs,
+			&i.Unrated,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
 }

@@ -167,7 +167,7 @@ const workOf = `-- name: WorkOf :many
 SELECT t.piece_id::uuid AS piece_id, t.person_id, n.name AS person_name, t.stage_id::uuid AS stage_id, t.stage_kind, t.stage_key, t.part_label, t.rework, t.ms,
        coalesce(c.amount, 0)::bigint AS amount
 FROM (SELECT piece_id, person_id, stage_id, stage_kind, rework, max(stage_key)::text AS stage_key, max(part_label)::text AS part_label,
-             sum(sign * round(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms
+             sum(sign * trunc(extract(epoch FROM ended_at - started_at) * 1000))::bigint AS ms
       FROM stretch WHERE piece_id = ANY ($1::uuid[]) GROUP BY piece_id, person_id, stage_id, stage_kind, rework) AS t
 LEFT JOIN person p USING (person_id)
 CROSS JOIN LATERAL (SELECT coalesce(p.name, (SELECT person_name FROM stretch WHERE person_id = t.person_id

@@ -258,6 +258,45 @@ func (q *Queries) ListOverheadRates(ctx context.Context, arg ListOverheadRatesPa
 	return items, nil
 }
 
+const overheadActualsOf = `-- name: OverheadActualsOf :many
+SELECT id, what, note, takes_back, reason FROM overhead_actual WHERE id = ANY ($1::uuid[]) ORDER BY id
+`
+
+type OverheadActualsOfRow struct {
+	ID        uuid.UUID
+	What      string
+	Note      string
+	TakesBack uuid.NullUUID
+	Reason    string
+}
+
+// What events entered as overhead that was spent, or that it was not.
+func (q *Queries) OverheadActualsOf(ctx context.Context, ids []uuid.UUID) ([]OverheadActualsOfRow, error) {
+	rows, err := q.db.Query(ctx, overheadActualsOf, ids)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []OverheadActualsOfRow
+	for rows.Next() {
+		var i OverheadActualsOfRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.What,
+			&i.Note,
+			&i.TakesBack,
+			&i.Reason,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const overheadRates = `-- name: OverheadRates :many
 SELECT id, department, stage_kinds, basis, per_hour, effective_day, effective_at, actor, recorded_at FROM overhead_rate ORDER BY recorded_at, id
 `

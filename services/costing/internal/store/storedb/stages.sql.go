@@ -48,6 +48,31 @@ func (q *Queries) SaveStages(ctx context.Context, arg SaveStagesParams) error {
 	return err
 }
 
+const stageKinds = `-- name: StageKinds :many
+SELECT DISTINCT kind FROM stage ORDER BY kind
+`
+
+// All kinds of stage that plans have, or had.
+func (q *Queries) StageKinds(ctx context.Context) ([]string, error) {
+	rows, err := q.db.Query(ctx, stageKinds)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []string
+	for rows.Next() {
+		var kind string
+		if err := rows.Scan(&kind); err != nil {
+			return nil, err
+		}
+		items = append(items, kind)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const stagesOf = `-- name: StagesOf :many
 SELECT stage_id, piece_id, kind, key, part_label, planned_ms, state, sent_back, done_at FROM stage WHERE piece_id = ANY ($1::uuid[]) ORDER BY piece_id, stage_id
 `
