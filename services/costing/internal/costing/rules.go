@@ -50,7 +50,7 @@ func ReadRules(text []byte) (*Rules, error) {
 // unknownLines refuses rules that count in a line which no cost sheet has.
 func (r *Rules) unknownLines() error {
 	var all []error
-	for _, name := range r.Chart.Rules() {
+	for _, name := range r.Rules() {
 		for _, l := range r.Rule(name).Accounts() {
 			if !Bucket(l.Sheet).known() {
 				all = append(all, fmt.Errorf("account rule %q counts in sheet line %q; the lines are %v", name, l.Sheet, buckets[1:]))

@@ -52,7 +52,7 @@ func TestServer_SetOverheadRate_InThePast(t *testing.T) {
 	overhead := func(want int64) {
 		t.Helper()
 		c := o.cost(t, piece, func(c *costingv1.PieceCost) bool {
-			return c.State == costingv1.PieceCost_STATE_SOLD && c.Sums.LabourTime.AsDuration() == 2*time.Hour && cents(c.Sums.Overhead) == want
+			return c.State == costingv1.PieceCost_STATE_SOLD && c.Sums.LabourTime.AsDuration() == 2*time.Hour && cents(c.Sums.Acquisition) == 1_000 && cents(c.Sums.Overhead) == want
 		})
 		if cents(c.Sums.Profit) != 9_000-1_000-want {
 			t.Errorf("profit = %d with overhead of %d", cents(c.Sums.Profit), want)

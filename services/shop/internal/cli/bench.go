@@ -70,11 +70,14 @@ by the statements that the service sends, from memory: %.0f; median of the round
 type benchGrowthCmd struct {
 	JSON   bool  `help:"Print the result as JSON." name:"json"`
 	Rounds int   `help:"How often at each number, 1 or more." default:"3"`
-	Booked []int `help:"Numbers of booked events at which to measure, from low to high." default:"10000,100000,1000000"`
+	Booked []int `help:"A number of booked events at which to measure; repeat, from low to high. Without it 10000, 100000 and 1000000." sep:"none" placeholder:"NUMBER"`
 }
 
 // Run is called by kong.
 func (c *benchGrowthCmd) Run(e *env) error {
+	if len(c.Booked) == 0 {
+		c.Booked = []int{10_000, 100_000, 1_000_000}
+	}
 	r, err := bench.RunGrowth(e.ctx, e.options(c.Rounds, time.Second, c.JSON), c.Booked...)
 	if err != nil {
 		return err

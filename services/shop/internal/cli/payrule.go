@@ -24,7 +24,7 @@ type setPayRuleCmd struct {
 	WeeklyAfter *time.Duration `help:"Overtime after so many hours a week, such as 40h." placeholder:"HOURS"`
 	DailyAfter  *time.Duration `help:"Overtime after so many hours a day, such as 8h; it does not count by the week again." placeholder:"HOURS"`
 	Percent     *int32         `help:"What an hour of overtime earns, of the regular rate: 150 is time and a half, and what it is without this." placeholder:"PERCENT"`
-	PaidBreak   *time.Duration `help:"Pauses up to this long are paid, such as 20m." placeholder:"LENGTH"`
+	PaidBreak   *time.Duration `help:"Pauses up to this long are paid, such as 20m: those of clock pause; who clocks off and on again was away." placeholder:"LENGTH"`
 	RoundTo     *time.Duration `help:"Beginning and end of work go to the nearest 5m, 6m or 15m." placeholder:"LENGTH"`
 	PremiumTo   string         `help:"The premium is cost of the pieces that were worked on in that week, or overhead." enum:"pieces,overhead" default:"pieces"`
 	Replace     bool           `help:"It takes the place of the rule from the same week."`
