@@ -14,7 +14,7 @@ import (
 // What came to its end in a time is what was sold in it, were it scrapped too, and what was given up in it;
 // of what came back, what its sale left counts for the day of the return.
 func TestStore_Ended(t *testing.T) {
-	db, sold, both, gone, back, hand := setup(t), id.New(), id.New(), id.New(), id.New(), id.New()
+	db, sold, both, gone, back, whole := setup(t), id.New(), id.New(), id.New(), id.New(), id.New()
 	on := func(piece id.ID, d int) costing.Fact {
 		return costing.Fact{ID: id.New(), Piece: piece, OccurredAt: day(d), RecordedAt: noon}
 	}
@@ -24,20 +24,24 @@ func TestStore_Ended(t *testing.T) {
 		b.Of(piece).Sales, b.Of(piece).SoldAt = &state, &at
 	}
 	save(t, db, func(b *costing.Book) {
-		for n, piece := range []id.ID{sold, both, gone, back, hand} {
+		for n, piece := range []id.ID{sold, both, gone, back, whole} {
 			tagged(b, piece, int32(n+1))
 			b.TakeIn(on(piece, 2), 5_00)
 		}
 		sell(b, sold, 5)
 		sell(b, both, 6)
 		sell(b, back, 4)
+		sell(b, whole, 4)
 		b.Scrap(on(both, 6))
 		b.Scrap(on(gone, 7))
 	})
 	save(t, db, func(b *costing.Book) {
 		b.Refund(on(back, 8), 100_00, 0, 7_00, true)
+		b.Refund(on(whole, 8), 100_00, 0, 10_00, true) // which leaves nothing
 		state, never := costing.Listed, time.Time{}
-		b.Of(back).Sales, b.Of(back).SoldAt = &state, &never
+		for _, piece := range []id.ID{back, whole} {
+			b.Of(piece).Sales, b.Of(piece).SoldAt = &state, &never
+		}
 	})
 	for _, c := range []struct {
 		from, to int
