@@ -19,7 +19,7 @@ func TestRun_RefusesBadAccountRules(t *testing.T) {
 	for name, c := range map[string]struct{ old, by, want string }{
 		"OutOfBalance": {"amount: actual + indirect - applied", "amount: actual + indirect", `account rule "month_closed": it does not balance`},
 		"Missing":      {"  overhead_spent:", "  overhead_some_day:", `account rule "overhead_spent" is missing`},
-		"NotClosed":    {"credit: [{account: overhead_applied, amount: share}]", "credit: [{account: overhead_actual, amount: share}]", `account rule "overhead" does not book on overhead_applied`},
+		"NotClosed":    {"credit: [{account: overhead_applied, amount: share}]", "credit: [{account: overhead_actual, amount: share}]", `account rule "overhead" must not book anything on account overhead_actual`},
 		"Unreadable":   {"accounts:", "accounts", "the account rules cannot be read"},
 	} {
 		t.Run(name, func(t *testing.T) {
