@@ -21,8 +21,9 @@ func shuffledAndRepeated(x *trial) {
 		waiting = p.sendDue(p.copy(waiting))
 		x.wait(20 * time.Millisecond)
 	})
-	for waiting = p.copy(waiting); len(waiting) > 0; x.wait(20 * time.Millisecond) {
-		waiting = p.sendDue(waiting)
+	// What a service still has to say by itself, of stock that runs short, comes after the commands.
+	for until := time.Now().Add(15 * time.Second); len(waiting) > 0 || x.db.lag(x).behind > 0 && time.Now().Before(until); x.wait(20 * time.Millisecond) {
+		waiting = p.sendDue(p.copy(waiting))
 	}
 	x.caughtUp(5 * time.Second)
 	x.checkBooks()
