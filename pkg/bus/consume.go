@@ -24,13 +24,15 @@ type Delivery struct {
 
 // Consume hands natural batches (what has arrived on some subjects, up to MaxBatch, never
 // waiting for more) to handle and acknowledges them when it returns nil; otherwise they come
-// again after a while. It runs until ctx ends and makes the durable consumer, and the stream,
+// again after a while. While the broker is away handle is called with none, about once a second. It
+// runs until ctx ends and makes the durable consumer, and the stream,
 // as often as somebody deletes them.
 func (b *Bus) Consume(ctx context.Context, durable string, subjects []string, handle func(context.Context, []Delivery) error) {
 	for ctx.Err() == nil {
 		if err := b.consume(ctx, durable, subjects, handle); err != nil && ctx.Err() == nil {
 			b.logger.WarnContext(ctx, "consumer stopped, trying again", "consumer", durable, "error", err)
 			b.forget()
+			_ = handle(ctx, nil) // so that it can look elsewhere
 		}
 		select {
 		case <-ctx.Done():
@@ -110,12 +112,18 @@ func fatal(err error) bool {
 }
 
 func (b *Bus) batches(ctx context.Context, arrived <-chan jetstream.Msg, failed <-chan error, handle func(context.Context, []Delivery) error) error {
+	look := time.NewTicker(time.Second)
+	defer look.Stop()
 	for ctx.Err() == nil {
 		select {
 		case <-ctx.Done():
 			return nil
 		case err := <-failed:
 			return err
+		case <-look.C: // the client waits for the broker without a word
+			if !b.nc.IsConnected() {
+				_ = handle(ctx, nil)
+			}
 		case first := <-arrived:
 			batch := drain(first, arrived)
 			if planted.AckBeforeCommit {

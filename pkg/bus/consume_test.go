@@ -164,3 +164,39 @@ func TestBus_ConsumeGivesBackWhatItHeld(t *testing.T) {
 	consume(t, b, bus.Subjects, k.handle)
 	eventually(t, "all arrive", func() bool { return len(k.all()) >= len(m) && k.times(m[0]) == 1 && k.times(m[19]) == 1 })
 }
+
+// Who consumes is told when there is no broker, from the beginning or in the middle, and again and again.
+func TestBus_ConsumeTellsThatTheBrokerIsAway(t *testing.T) {
+	broker := bustest.Start(t)
+	b := broker.Connect(t)
+	k := &basket{}
+	consume(t, b, bus.Subjects, k.handle)
+	m := message(1)
+	publish(t, b, m)
+	eventually(t, "it arrives", func() bool { return k.times(m) == 1 })
+	if k.empty() > 0 {
+		t.Error("with a broker there are empty batches")
+	}
+	broker.Stop()
+	eventually(t, "it is told twice", func() bool { return k.empty() > 1 })
+	away := &basket{}
+	nobody, err := bus.Connect("nats://127.0.0.1:1", quiet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(nobody.Close)
+	consume(t, nobody, bus.Subjects, away.handle)
+	eventually(t, "it is told from the beginning", func() bool { return away.empty() > 0 })
+}
+
+// empty counts the batches that hold nothing.
+func (k *basket) empty() (n int) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	for _, batch := range k.batches {
+		if len(batch) == 0 {
+			n++
+		}
+	}
+	return n
+}

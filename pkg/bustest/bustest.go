@@ -44,6 +44,12 @@ func Start(t testing.TB) *Broker {
 	return &Broker{s}
 }
 
+// Stop takes the broker away before the test ends.
+func (b *Broker) Stop() {
+	b.s.Shutdown()
+	b.s.WaitForShutdown()
+}
+
 // Connect makes a bus on the server, closed with the test.
 func (b *Broker) Connect(t testing.TB) *bus.Bus {
 	t.Helper()

@@ -154,7 +154,7 @@ func (in *Inbox) behind(ctx context.Context, producer string, heads []Head) (lag
 	return lags, err
 }
 
-// fetch brings aggregates up to their heads: one by one, or, when they are many, by a
+// fetch brings aggregates up to their heads: each by itself, or, when they are many, by a
 // pass over the whole log first. Refused events are tried again only when asked for, as
 // at the start of a program that may be a newer one.
 func (in *Inbox) fetch(ctx context.Context, producer string, heads []Head, refused bool) error {
@@ -170,8 +170,8 @@ func (in *Inbox) fetch(ctx context.Context, producer string, heads []Head, refus
 			return err
 		}
 	}
-	for _, k := range missing {
-		if err := in.catchUp(ctx, k); err != nil {
+	for some := range slices.Chunk(missing, many) {
+		if err := in.catchUp(ctx, producer, some...); err != nil {
 			return err
 		}
 	}

@@ -2,6 +2,7 @@ package inbox_test
 
 import (
 	"context"
+	"strings"
 	"testing"
 	"time"
 
@@ -130,4 +131,54 @@ func TestCompare_Cancelled(t *testing.T) {
 	}
 	b.compare(t)
 	b.wantSum(t, dresser, "30 [1 2]")
+}
+
+// Without a broker the producers are asked for what they have, long before the next comparison
+// would be due.
+func TestInbox_WithoutABroker(t *testing.T) {
+	b := setup(t)
+	b.run(t)
+	b.intake.writeAll(dresser, 10)
+	eventually(t, "the books follow the logs", func() bool {
+		if err := b.Handle(t.Context(), nil); err != nil {
+			t.Fatal(err)
+		}
+		return b.sum(t, dresser) == "10 [1]"
+	})
+	b.intake.writeAll(dresser, 20, 30)
+	eventually(t, "and go on", func() bool {
+		_ = b.Handle(t.Context(), nil)
+		return b.sum(t, dresser) == "60 [1 2 3]"
+	})
+}
+
+// A comparison that brings much is followed by another, for there may be as much again.
+func TestInbox_MuchIsFollowedByMore(t *testing.T) {
+	b := setup(t)
+	b.run(t)
+	eventually(t, "the first comparison", func() bool { return !b.progress(t).ComparedAt.IsZero() })
+	if err := b.Handle(t.Context(), nil); err != nil { // one more is asked for, and no third
+		t.Fatal(err)
+	}
+	for range 120 {
+		b.intake.write(dresser, 1)
+	}
+	eventually(t, "much is brought", func() bool { return strings.HasPrefix(b.sum(t, dresser), "120 ") })
+	b.intake.write(dresser, 1)
+	eventually(t, "and what came since", func() bool { return strings.HasPrefix(b.sum(t, dresser), "121 ") })
+}
+
+// run lets the inbox heal and compare by itself until the test ends.
+func (b *bundle) run(t *testing.T) {
+	t.Helper()
+	ctx, stop := context.WithCancel(t.Context())
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		b.Run(ctx)
+	}()
+	t.Cleanup(func() {
+		stop()
+		<-ended
+	})
 }

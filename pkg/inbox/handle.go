@@ -13,8 +13,13 @@ import (
 )
 
 // Handle applies a batch of deliveries; it is what bus.Consume calls. An error means
-// passing trouble: the batch should come again.
+// passing trouble: the batch should come again. An empty one says that the broker is away: then
+// the producers are asked for what they have, until it is back.
 func (in *Inbox) Handle(ctx context.Context, batch []bus.Delivery) error {
+	if len(batch) == 0 {
+		signal(in.alone)
+		return nil
+	}
 	var events []Event
 	var damaged []deadLetter
 	for _, d := range batch {
@@ -121,9 +126,12 @@ func (in *Inbox) Freeze(ctx context.Context, tx *pg.Tx) {
 // LockID is the advisory lock that a booking takes.
 func (in *Inbox) LockID() int64 { return pg.LockID(in.schema, "booking") }
 
-func (in *Inbox) wakeUp() {
+func (in *Inbox) wakeUp() { signal(in.wake) }
+
+// signal wakes who waits on a channel, now or when they next wait.
+func signal(c chan struct{}) {
 	select {
-	case in.wake <- struct{}{}:
+	case c <- struct{}{}:
 	default:
 	}
 }

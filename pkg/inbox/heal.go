@@ -19,8 +19,12 @@ const (
 	// many missing aggregates are read faster from the whole log than one by one.
 	many      = 200
 	fetchPage = 1000
-	// anew is how long after one that failed all is compared again.
+	// anew is how long after a comparison that failed there is another.
 	anew = 5 * time.Second
+	// often is how many times as often as usual there are comparisons while the broker is away, and
+	// as long as each brings much: then it has not yet sent what it could not before.
+	often = 30
+	much  = 100 // events
 	// answerTime bounds how long a producer may take over a page.
 	answerTime = 15 * time.Second
 )
@@ -31,6 +35,7 @@ func (in *Inbox) Run(ctx context.Context) {
 	defer heal.Stop()
 	compare := time.NewTimer(0)
 	defer compare.Stop()
+	var last time.Time
 	for {
 		var err error
 		select {
@@ -41,17 +46,29 @@ func (in *Inbox) Run(ctx context.Context) {
 			err = in.Heal(ctx)
 		case <-heal.C:
 			err = in.Heal(ctx)
+		case <-in.alone:
+			compare.Reset(in.every/often - time.Since(last))
+			continue
 		case <-compare.C:
-			if err = in.Compare(ctx); err != nil {
-				compare.Reset(min(in.every, anew))
-			} else {
-				compare.Reset(in.every)
-			}
+			before := in.brought.Load()
+			err, last = in.Compare(ctx), time.Now()
+			compare.Reset(in.pause(err, in.brought.Load()-before))
 		}
 		if err != nil && ctx.Err() == nil {
 			in.logger.WarnContext(ctx, "healing", "error", err)
 		}
 	}
+}
+
+// pause is how long after a comparison that brought so many events the next one is.
+func (in *Inbox) pause(err error, brought int64) time.Duration {
+	switch {
+	case err != nil:
+		return min(in.every, anew)
+	case brought >= much:
+		return in.every / often
+	}
+	return in.every
 }
 
 // Heal fetches the versions that parked events wait for, and the events of damaged
@@ -77,14 +94,14 @@ func (in *Inbox) Heal(ctx context.Context) error {
 // mend catches up with an aggregate, and compares first with a producer that turns out
 // to have been restored.
 func (in *Inbox) mend(ctx context.Context, k key) error {
-	err := in.catchUp(ctx, k)
+	err := in.catchUp(ctx, k.producer, k)
 	if !errors.As(err, new(otherEpoch)) {
 		return err
 	}
 	if err := in.compare(ctx, k.producer); err != nil {
 		return err
 	}
-	return in.catchUp(ctx, k)
+	return in.catchUp(ctx, k.producer, k)
 }
 
 // holes lists the aggregates in which something is missing and nothing was refused.
@@ -111,49 +128,82 @@ func (in *Inbox) holes(ctx context.Context) (keys []key, err error) {
 	return keys, err
 }
 
-// catchUp fetches and applies everything of an aggregate after the version applied.
-func (in *Inbox) catchUp(ctx context.Context, k key) error {
-	producer := in.producers[k.producer]
+// catchUp fetches and applies everything of some aggregates of a producer after the versions applied.
+func (in *Inbox) catchUp(ctx context.Context, name string, keys ...key) error {
+	producer := in.producers[name]
 	if producer == nil {
 		return nil
 	}
-	var version int64
-	var known string
-	err := in.db.View(ctx, func(q pg.Querier) error {
-		return q.QueryRow(ctx, `
-			SELECT coalesce((SELECT version FROM applied WHERE producer = $1 AND aggregate_id = $2), 0),
-			       coalesce((SELECT epoch FROM source WHERE producer = $1), '')`, k.producer, k.aggregate).Scan(&version, &known)
-	})
+	known, at, err := in.applied(ctx, name, keys)
 	if err != nil {
 		return err
 	}
-	request := &eventsv1.ListEventsRequest{Aggregate: &eventsv1.Aggregate{Id: k.aggregate.String()}, AfterVersion: version}
-	err = eachPage(ctx, producer, request, func(ctx context.Context, epoch string, events []Event) error {
-		if known != "" && epoch != known {
-			return otherEpoch{events}
+	var held []Event
+	book := func(ctx context.Context) error {
+		in.brought.Add(int64(len(held)))
+		defer func() { held = nil }()
+		return in.Book(ctx, held)
+	}
+	for _, k := range keys {
+		request := &eventsv1.ListEventsRequest{Aggregate: &eventsv1.Aggregate{Id: k.aggregate.String()}, AfterVersion: at[k]}
+		err := eachPage(ctx, producer, request, func(ctx context.Context, epoch string, events []Event) error {
+			if known != "" && epoch != known {
+				return otherEpoch{events}
+			}
+			if held = append(held, events...); len(held) < fetchPage {
+				return nil
+			}
+			return book(ctx)
+		})
+		if err != nil {
+			return err
 		}
-		return in.Book(ctx, events)
-	})
-	if err != nil {
+	}
+	if err := book(ctx); err != nil {
 		return err
 	}
-	return in.closeLetters(ctx, k)
+	return in.closeLetters(ctx, keys)
+}
+
+// applied reads the versions applied of a producer's aggregates, and the epoch of its log if that
+// is known.
+func (in *Inbox) applied(ctx context.Context, producer string, keys []key) (epoch string, at map[key]int64, err error) {
+	_, aggregates := batch{keys: keys}.columns()
+	at = map[key]int64{}
+	err = in.db.View(ctx, func(q pg.Querier) error {
+		err := q.QueryRow(ctx, `SELECT coalesce((SELECT epoch FROM source WHERE producer = $1), '')`, producer).Scan(&epoch)
+		if err != nil {
+			return err
+		}
+		rows, err := q.Query(ctx, `SELECT aggregate_id, version FROM applied WHERE producer = $1 AND aggregate_id = ANY ($2)`, producer, aggregates)
+		if err != nil {
+			return err
+		}
+		k := key{producer: producer}
+		var version int64
+		_, err = pgx.ForEachRow(rows, []any{&k.aggregate, &version}, func() error {
+			at[k] = version
+			return nil
+		})
+		return err
+	})
+	return epoch, at, err
 }
 
 // closeLetters closes, after catching up, the letters whose event has been applied, and
 // the damaged ones when nothing was refused: whatever they were, the log had it.
-func (in *Inbox) closeLetters(ctx context.Context, k key) error {
+func (in *Inbox) closeLetters(ctx context.Context, keys []key) error {
+	producers, aggregates := batch{keys: keys}.columns()
 	return in.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
 		_, _ = tx.Exec(ctx, `
-			UPDATE dead SET resolved_at = now() FROM applied a
-			WHERE dead.producer = $1 AND dead.aggregate_id = $2 AND dead.resolved_at IS NULL
-			AND a.producer = $1 AND a.aggregate_id = $2 AND dead.version BETWEEN 1 AND a.version`, k.producer, k.aggregate)
+			UPDATE dead SET resolved_at = now() FROM unnest($1::text[], $2::uuid[]) AS k (p, a) JOIN applied ON applied.producer = p AND applied.aggregate_id = a
+			WHERE dead.producer = p AND dead.aggregate_id = a AND dead.resolved_at IS NULL AND dead.version BETWEEN 1 AND applied.version`, producers, aggregates)
 		_, err := tx.Exec(ctx, `
-			UPDATE dead SET resolved_at = now()
-			WHERE producer = $1 AND aggregate_id = $2 AND cause = 'damaged' AND resolved_at IS NULL
+			UPDATE dead SET resolved_at = now() FROM unnest($1::text[], $2::uuid[]) AS k (p, a)
+			WHERE producer = p AND aggregate_id = a AND cause = 'damaged' AND resolved_at IS NULL
 			AND NOT EXISTS (
-				SELECT FROM dead d WHERE d.producer = $1 AND d.aggregate_id = $2 AND d.cause = 'refused' AND d.resolved_at IS NULL)`,
-			k.producer, k.aggregate)
+				SELECT FROM dead d WHERE d.producer = p AND d.aggregate_id = a AND d.cause = 'refused' AND d.resolved_at IS NULL)`,
+			producers, aggregates)
 		return err
 	})
 }

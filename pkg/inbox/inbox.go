@@ -77,6 +77,8 @@ type Inbox struct {
 	logger    *slog.Logger
 	every     time.Duration // between comparisons
 	wake      chan struct{}
+	alone     chan struct{} // nobody brings anything; it must be asked for
+	brought   atomic.Int64  // events that were asked for, of single aggregates
 
 	trouble   atomic.Pointer[string]
 	comparing sync.Mutex
@@ -87,7 +89,7 @@ type Inbox struct {
 // given and compares itself with them every so often.
 func New(db *pg.DB, schema string, producers map[string]eventsv1.EventLogServiceClient, h Handler, every time.Duration, logger *slog.Logger) *Inbox {
 	return &Inbox{db: db, schema: schema, producers: producers, handler: h, every: every, logger: logger,
-		wake: make(chan struct{}, 1), compared: map[string]time.Time{}}
+		wake: make(chan struct{}, 1), alone: make(chan struct{}, 1), compared: map[string]time.Time{}}
 }
 
 // decode reads a delivery. The error says why it cannot be trusted.

@@ -13,8 +13,8 @@ import (
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
 
-// ahead is how many pages of a log are read and wait while others are at work.
-const ahead = 2
+// ahead is how many pages of a log wait, and the next is read, while others are at work.
+const ahead = 1
 
 // EachPage reads a producer's events page by page and hands each page to fn. While fn has one, the
 // next ones are read.
@@ -154,12 +154,12 @@ func readPage(ctx context.Context, producer eventsv1.EventLogServiceClient, r *e
 		if err := proto.Unmarshal(body, env); err != nil {
 			return p, "", fmt.Errorf("an event of the log is no envelope: %w", err)
 		}
-		if err := p.add(env, body); err != nil {
+		if err := p.add(env); err != nil {
 			return p, "", err
 		}
 	}
 	for _, env := range resp.Events {
-		if err := p.add(env, nil); err != nil {
+		if err := p.add(env); err != nil {
 			return p, "", err
 		}
 	}
@@ -167,8 +167,8 @@ func readPage(ctx context.Context, producer eventsv1.EventLogServiceClient, r *e
 }
 
 // add checks an event and puts it on the page.
-func (p *leaf) add(env *eventsv1.Envelope, body []byte) error {
-	e, err := read(env, body)
+func (p *leaf) add(env *eventsv1.Envelope) error {
+	e, err := read(env, nil) // what is to be kept of it is encoded again, which is seldom
 	e.log = p.epoch
 	p.events = append(p.events, e)
 	return err

@@ -51,8 +51,10 @@ func (s *shadow) tell(ctx context.Context, t table, apart []int, r *Result) erro
 			AND NOT EXISTS (SELECT FROM %s AS o WHERE %s AND o.hash = r.hash)`,
 			name, t.keys(), t.rows(schema), parts-1, list(apart), t.rows(other), t.same("o", "r"))
 	}
-	if err := s.do(ctx, only("gone_"+t.name, s.live, "pg_temp"), only("come_"+t.name, "pg_temp", s.live)); err != nil {
-		return err
+	for _, stmt := range []string{only("gone_"+t.name, s.live, "pg_temp"), only("come_"+t.name, "pg_temp", s.live), `ANALYZE gone_` + t.name, `ANALYZE come_` + t.name} {
+		if err := s.do(ctx, stmt); err != nil {
+			return err
+		}
 	}
 	before := r.Count
 	err := s.db.View(ctx, func(q pg.Querier) error {
@@ -83,8 +85,14 @@ func (s *shadow) tellSide(ctx context.Context, q pg.Querier, t table, on side, r
 	if t.name == posting {
 		return r.note(ctx, q, count, on.lines(t), s.line(on))
 	}
-	return r.note(ctx, q, count, fmt.Sprintf(`SELECT '%s: ' || (r)::text || ': %s' FROM (SELECT %s FROM %s.%s AS r JOIN %s%s AS k ON %s) AS r LIMIT %d`,
-		t.name, on.says, t.compared("r"), on.schema, t.name, on.keys, t.name, t.same("r", "k"), maxTold), pgx.RowTo[string])
+	return r.note(ctx, q, count, fmt.Sprintf(`SELECT '%s: ' || (r)::text || ': %s' FROM (SELECT %s FROM %s AS k JOIN %s.%s AS r ON %s) AS r`,
+		t.name, on.says, t.compared("r"), on.first(t), on.schema, t.name, t.same("r", "k")), pgx.RowTo[string])
+}
+
+// first is the subquery of as many of its keys as are told: that they are few is for the database to
+// know, for the shadow has no index by some keys.
+func (on side) first(t table) string {
+	return fmt.Sprintf(`(SELECT * FROM %s%s ORDER BY %s LIMIT %d)`, on.keys, t.name, t.keys(), maxTold)
 }
 
 // tellGroups finds the groups that come to something else.

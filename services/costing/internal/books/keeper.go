@@ -112,6 +112,9 @@ func (k *Keeper) fill(ctx context.Context, finish func(context.Context, *shadow,
 	if r.Events, err = s.inbox.Replay(ctx); err != nil {
 		return r, err
 	}
+	if err := s.know(ctx); err != nil {
+		return r, err
+	}
 	err = finish(ctx, s, &r)
 	return r, err
 }

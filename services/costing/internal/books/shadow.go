@@ -64,10 +64,20 @@ func (beside) Restored(context.Context, string) error { return inbox.ErrRestored
 
 func (s *shadow) close() { s.db.Close() }
 
+// know lets the database look at how its temporary tables have grown, which it does not by itself.
+// Until then it is told to use their indexes.
+func (s *shadow) know(ctx context.Context) error {
+	statements := []string{`SET enable_seqscan = on`}
+	for _, t := range s.tables {
+		statements = append(statements, `ANALYZE `+t.name)
+	}
+	return s.do(ctx, statements...)
+}
+
 // create copies the shape of the live tables, and the records with their rows. The copy
 // is a transaction of its own, for a statement can only be sent once its table is there.
 func (s *shadow) create(ctx context.Context) error {
-	err := s.do(ctx, `SET temp_buffers = '`+tempBuffers+`'`, `SET work_mem = '`+workMem+`'`, `SET jit = off`)
+	err := s.do(ctx, `SET temp_buffers = '`+tempBuffers+`'`, `SET work_mem = '`+workMem+`'`, `SET jit = off`, `SET enable_seqscan = off`)
 	if err != nil {
 		return err
 	}

@@ -24,8 +24,8 @@ func (on side) lines(t table) string {
 		SELECT r.tx_id, r.line, r.account, r.amount,
 		       (SELECT string_agg(replace(a.key, '_', ' '), ', ' ORDER BY a.key) FROM jsonb_each_text(to_jsonb(r)) AS a JOIN jsonb_each_text(to_jsonb(o)) AS b USING (key)
 		        WHERE a.value IS DISTINCT FROM b.value)
-		FROM %[1]s.%[2]s AS r JOIN %[3]s%[2]s AS k ON %[4]s LEFT JOIN %[5]s.%[2]s AS o ON %[6]s ORDER BY r.tx_id, r.line LIMIT %[7]d`,
-		on.schema, t.name, on.keys, t.same("r", "k"), on.other, t.same("o", "r"), maxTold)
+		FROM %[1]s AS k JOIN %[2]s.%[3]s AS r ON %[4]s LEFT JOIN %[5]s.%[3]s AS o ON %[6]s ORDER BY r.tx_id, r.line`,
+		on.first(t), on.schema, t.name, t.same("r", "k"), on.other, t.same("o", "r"))
 }
 
 // line says such a line in words.

@@ -29,12 +29,11 @@ const (
 
 // RunOutage gives 300 commands a second to the whole suite, takes its broker away for a time, and
 // measures from its return until costing has nothing to catch up with, while the commands go on.
-// Costing does not compare itself with the producers meanwhile, so everything comes through the broker.
 func RunOutage(ctx context.Context, o Options, away time.Duration) (r Outage, err error) {
 	if away < time.Second {
 		return r, fmt.Errorf("the broker must be away for at least 1s, not %s", away)
 	}
-	s, stop, err := start(ctx, o, func(so *suite.Options) { so.ShiftEnd = time.Hour })
+	s, stop, err := start(ctx, o, func(so *suite.Options) { so.ShiftEnd, so.Reconcile = time.Hour, 30*time.Second })
 	if err != nil {
 		return r, err
 	}

@@ -39,7 +39,7 @@ func RunRebuild(ctx context.Context, o Options, events int) (r Rebuild, err erro
 	if events < fewest {
 		return r, fmt.Errorf("there must be at least %d events, not %d", fewest, events)
 	}
-	s, stop, err := start(ctx, o, func(so *suite.Options) { so.WithoutBroker = true })
+	s, stop, err := start(ctx, o, func(so *suite.Options) { so.ShiftEnd = time.Hour })
 	if err != nil {
 		return r, err
 	}
