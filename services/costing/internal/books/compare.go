@@ -16,7 +16,7 @@ const maxTold = 100
 // compare compares every row of the live books, which nobody writes now, with the shadow's, and the
 // live books with themselves. Which rows differ is left in temporary tables: gone_x are the keys of
 // those that only the live table x has, come_x of those that only the shadow has, and other_group the
-// groups that come to something else.
+// groups that come to something else or came to it by a transaction that is out of balance.
 func (s *shadow) compare(ctx context.Context, live *pgx.Conn, r *Result) (f findings, err error) {
 	theirs, ours, err := s.prints(ctx, live)
 	if err != nil {
@@ -28,10 +28,8 @@ func (s *shadow) compare(ctx context.Context, live *pgx.Conn, r *Result) (f find
 			return f, err
 		}
 	}
-	if apart := f.parts[ofGroups]; len(apart) > 0 {
-		if err := s.tellGroups(ctx, apart, r); err != nil {
-			return f, err
-		}
+	if err := s.tellGroups(ctx, f, r); err != nil {
+		return f, err
 	}
 	if err := s.count(ctx, r); err != nil {
 		return f, err
@@ -95,15 +93,19 @@ func (on side) first(t table) string {
 	return fmt.Sprintf(`(SELECT * FROM %s%s ORDER BY %s LIMIT %d)`, on.keys, t.name, t.keys(), maxTold)
 }
 
-// tellGroups finds the groups that come to something else.
-func (s *shadow) tellGroups(ctx context.Context, apart []int, r *Result) error {
-	some := fmt.Sprintf(`WHERE %s = ANY (ARRAY[%s])`, groupPart, list(apart))
+// tellGroups finds the groups that come to something else. One that comes to the same by a transaction
+// which is out of balance is told of by prove, and put in place with them.
+func (s *shadow) tellGroups(ctx context.Context, f findings, r *Result) error {
+	some := `WHERE false`
+	if f.in(ofGroups) {
+		some = fmt.Sprintf(`WHERE %s = ANY (ARRAY[%s])`, groupPart, list(f.parts[ofGroups]))
+	}
 	only := func(says, schema, other string) string {
 		return fmt.Sprintf(`SELECT '%s'::text AS side, d.* FROM (SELECT * FROM %s AS n %s EXCEPT ALL SELECT * FROM %s AS n %s) AS d`, says, s.net(schema), some, s.net(other), some)
 	}
 	for _, stmt := range []string{ // each by itself, for it can only be sent once its table is there
 		`CREATE TEMP TABLE other_line AS ` + only(inBooks, s.live, "pg_temp") + ` UNION ALL ` + only(byEvents, "pg_temp", s.live),
-		`CREATE TEMP TABLE other_group AS SELECT DISTINCT group_kind, group_id FROM other_line`,
+		`CREATE TEMP TABLE other_group AS SELECT group_kind, group_id FROM other_line UNION ` + crooked(s.live),
 	} {
 		if err := s.do(ctx, stmt); err != nil {
 			return err
@@ -113,6 +115,11 @@ func (s *shadow) tellGroups(ctx context.Context, apart []int, r *Result) error {
 		return r.note(ctx, q, `SELECT count(*) FROM other_line`,
 			fmt.Sprintf(`SELECT side, group_kind, group_id, account, amount::bigint, occurred_at FROM other_line ORDER BY group_id, occurred_at, side LIMIT %d`, maxTold), s.groupLine)
 	})
+}
+
+// crooked is the query of groups that have a transaction out of balance, in a schema.
+func crooked(schema string) string {
+	return fmt.Sprintf(`SELECT group_kind, group_id FROM %s.posting WHERE group_kind <> '' GROUP BY tx_id, group_kind, group_id HAVING sum(amount) <> 0`, schema)
 }
 
 func list(all []int) string {

@@ -21,11 +21,9 @@ func (s *shadow) swap(ctx context.Context, f findings, madeBy string) error {
 	for _, t := range f.tables {
 		statements = append(statements, t.replace()...)
 	}
-	if f.in(ofGroups) {
-		statements = append(statements,
-			`DELETE FROM %[1]s.posting p USING pg_temp.other_group g WHERE p.group_kind = g.group_kind AND p.group_id = g.group_id AND p.group_kind <> ''`,
-			`INSERT INTO %[1]s.posting SELECT p.* FROM pg_temp.posting p JOIN pg_temp.other_group g ON p.group_kind = g.group_kind AND p.group_id = g.group_id`)
-	}
+	statements = append(statements,
+		`DELETE FROM %[1]s.posting p USING pg_temp.other_group g WHERE p.group_kind = g.group_kind AND p.group_id = g.group_id AND p.group_kind <> ''`,
+		`INSERT INTO %[1]s.posting SELECT p.* FROM pg_temp.posting p JOIN pg_temp.other_group g ON p.group_kind = g.group_kind AND p.group_id = g.group_id`)
 	if !f.none() {
 		statements = append(statements, `UPDATE %[1]s.piece SET revision = revision + 1`)
 	}

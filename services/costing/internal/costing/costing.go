@@ -76,9 +76,6 @@ const (
 
 var buckets = []Bucket{NoBucket, Acquisition, Labour, Premium, OnPay, Overhead, Material, Outside, Rework, Fees, Earned, Tax}
 
-// Buckets lists them all.
-func Buckets() []Bucket { return slices.Clone(buckets) }
-
 func (b Bucket) known() bool { return slices.Contains(buckets, b) }
 
 // homeOf is the account in which a cost stands while its piece is in process; empty: it is no cost.

@@ -8,7 +8,6 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
-	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
@@ -19,7 +18,7 @@ import (
 // EnterOverheadActual implements OverheadService. It is booked while nothing else is, so that a
 // rebuild either has it or begins anew.
 func (s *Server) EnterOverheadActual(ctx context.Context, r *costingv1.EnterOverheadActualRequest) (*costingv1.EnterOverheadActualResponse, error) {
-	now := s.Shop.Now().UTC().Truncate(time.Microsecond)
+	now := s.now()
 	actual, err := s.decodeActual(r, now)
 	if err != nil {
 		return nil, err
@@ -67,7 +66,7 @@ func (s *Server) spend(ctx context.Context, tx *pg.Tx, a costing.OverheadActual)
 
 // TakeBackOverheadActual implements OverheadService.
 func (s *Server) TakeBackOverheadActual(ctx context.Context, r *costingv1.TakeBackOverheadActualRequest) (*costingv1.TakeBackOverheadActualResponse, error) {
-	now := s.Shop.Now().UTC().Truncate(time.Microsecond)
+	now := s.now()
 	entered, err := id.One("name", r.Name, "overheadActuals")
 	if err != nil {
 		return nil, err
@@ -109,10 +108,6 @@ var endless = time.Date(9999, 12, 31, 0, 0, 0, 0, time.UTC)
 
 // ListOverheadActuals implements OverheadService.
 func (s *Server) ListOverheadActuals(ctx context.Context, r *costingv1.ListOverheadActualsRequest) (*costingv1.ListOverheadActualsResponse, error) {
-	after := id.Nil
-	if err := page.Read(r.PageToken, &after); err != nil {
-		return nil, err
-	}
 	since, before := wire.Oldest.AddDate(0, 0, -1), endless
 	if r.Month != nil {
 		month, err := s.decodeMonth("month", r.Month)
@@ -121,18 +116,11 @@ func (s *Server) ListOverheadActuals(ctx context.Context, r *costingv1.ListOverh
 		}
 		since, before = month.From, month.To
 	}
-	size := page.Size(r.PageSize)
-	var actuals []costing.OverheadActual
-	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
-		actuals, err = store.New(q).ListOverheadActuals(ctx, after, since, before, size)
-		return err
+	all, next, err := records(ctx, s, r, func(a costing.OverheadActual) id.ID { return a.ID }, func(st store.Store, after id.ID, limit int32) ([]costing.OverheadActual, error) {
+		return st.ListOverheadActuals(ctx, after, since, before, limit)
 	})
 	if err != nil {
 		return nil, err
 	}
-	out := &costingv1.ListOverheadActualsResponse{NextPageToken: page.Next(actuals, size, func(a costing.OverheadActual) any { return a.ID })}
-	for _, a := range actuals {
-		out.OverheadActuals = append(out.OverheadActuals, s.encodeActual(a))
-	}
-	return out, nil
+	return &costingv1.ListOverheadActualsResponse{OverheadActuals: encoded(all, s.encodeActual), NextPageToken: next}, nil
 }

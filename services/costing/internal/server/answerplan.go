@@ -9,7 +9,6 @@ import (
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
 	"tackfree/pkg/once"
-	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	"tackfree/services/costing/internal/costing"
@@ -19,7 +18,7 @@ import (
 // SetStandardRate implements AnswerService. It is recorded while no other term is, so that of two
 // that begin on a day the second sees the first.
 func (s *Server) SetStandardRate(ctx context.Context, r *costingv1.SetStandardRateRequest) (*costingv1.SetStandardRateResponse, error) {
-	now := s.Shop.Now().UTC().Truncate(time.Microsecond)
+	now := s.now()
 	rate := costing.StandardRate{ID: id.New(), Actor: caller.Of(ctx).Actor, RecordedAt: now}
 	var err error
 	if rate.PerHour, err = s.Shop.Money("per_hour", r.PerHour); err != nil {
@@ -44,24 +43,13 @@ func (s *Server) SetStandardRate(ctx context.Context, r *costingv1.SetStandardRa
 
 // ListStandardRates implements AnswerService.
 func (s *Server) ListStandardRates(ctx context.Context, r *costingv1.ListStandardRatesRequest) (*costingv1.ListStandardRatesResponse, error) {
-	after := id.Nil
-	if err := page.Read(r.PageToken, &after); err != nil {
-		return nil, err
-	}
-	size := page.Size(r.PageSize)
-	var rates []costing.StandardRate
-	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
-		rates, err = store.New(q).ListStandardRates(ctx, after, size)
-		return err
+	all, next, err := records(ctx, s, r, func(r costing.StandardRate) id.ID { return r.ID }, func(st store.Store, after id.ID, limit int32) ([]costing.StandardRate, error) {
+		return st.ListStandardRates(ctx, after, limit)
 	})
 	if err != nil {
 		return nil, err
 	}
-	out := &costingv1.ListStandardRatesResponse{NextPageToken: page.Next(rates, size, func(r costing.StandardRate) any { return r.ID })}
-	for _, rate := range rates {
-		out.StandardRates = append(out.StandardRates, s.encodeStandardRate(rate))
-	}
-	return out, nil
+	return &costingv1.ListStandardRatesResponse{StandardRates: encoded(all, s.encodeStandardRate), NextPageToken: next}, nil
 }
 
 var measured = map[costingv1.ListPlanActualsRequest_By]costing.Measured{

@@ -84,6 +84,7 @@ func TestServer_VerifySeesAndRebuildMends(t *testing.T) {
 		"MovedAnotherDay":   `UPDATE posting SET occurred_at = occurred_at - interval '1 day' WHERE group_kind = 'place'`,
 		"NeverMoved":        `DELETE FROM posting WHERE group_kind = 'place'`,
 		"OfAnotherGroup":    `UPDATE posting SET group_id = gen_random_uuid() WHERE group_kind = 'place'`,
+		"OfTwoSteps":        `UPDATE posting SET tx_id = gen_random_uuid() WHERE group_kind = 'place' AND account = 'work_in_process'`,
 		"OfNoGroup":         `UPDATE posting SET group_kind = '', group_id = NULL WHERE group_kind = 'place'`,
 		"WorkGone":          `DELETE FROM stretch`,
 		"WorkElsewhere":     `UPDATE stretch SET stage_id = gen_random_uuid() WHERE piece_id IS NOT NULL`,

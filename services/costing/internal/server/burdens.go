@@ -11,7 +11,6 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
-	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
@@ -22,7 +21,7 @@ import (
 
 // SetBurden implements PayRuleService. It is recorded as a pay rate is.
 func (s *Server) SetBurden(ctx context.Context, r *costingv1.SetBurdenRequest) (*costingv1.SetBurdenResponse, error) {
-	now := s.Shop.Now().UTC().Truncate(time.Microsecond)
+	now := s.now()
 	burden, err := s.decodeBurden(r)
 	if err != nil {
 		return nil, err
@@ -69,10 +68,8 @@ const maxBurden = 200
 
 func (s *Server) decodeBurden(r *costingv1.SetBurdenRequest) (b costing.Burden, err error) {
 	b.ID = id.New()
-	if r.Person != "" {
-		if b.Person, err = id.One("person", r.Person, "people"); err != nil {
-			return b, err
-		}
+	if b.Person, err = somebody(r.Person); err != nil {
+		return b, err
 	}
 	if b.Share, b.Ends, err = shareOrEnd(r, b.Person); err != nil {
 		return b, err
@@ -124,28 +121,15 @@ func encodeBurden(b costing.Burden) *costingv1.Burden {
 
 // ListBurdens implements PayRuleService.
 func (s *Server) ListBurdens(ctx context.Context, r *costingv1.ListBurdensRequest) (*costingv1.ListBurdensResponse, error) {
-	person, after := id.Nil, id.Nil
-	if r.Person != "" {
-		var err error
-		if person, err = id.One("person", r.Person, "people"); err != nil {
-			return nil, err
-		}
-	}
-	if err := page.Read(r.PageToken, &after); err != nil {
+	person, err := somebody(r.Person)
+	if err != nil {
 		return nil, err
 	}
-	size := page.Size(r.PageSize)
-	var burdens []costing.Burden
-	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
-		burdens, err = store.New(q).ListBurdens(ctx, person, after, size)
-		return err
+	all, next, err := records(ctx, s, r, func(b costing.Burden) id.ID { return b.ID }, func(st store.Store, after id.ID, limit int32) ([]costing.Burden, error) {
+		return st.ListBurdens(ctx, person, after, limit)
 	})
 	if err != nil {
 		return nil, err
 	}
-	out := &costingv1.ListBurdensResponse{NextPageToken: page.Next(burdens, size, func(b costing.Burden) any { return b.ID })}
-	for _, burden := range burdens {
-		out.Burdens = append(out.Burdens, encodeBurden(burden))
-	}
-	return out, nil
+	return &costingv1.ListBurdensResponse{Burdens: encoded(all, encodeBurden), NextPageToken: next}, nil
 }

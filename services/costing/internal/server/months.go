@@ -28,7 +28,7 @@ var settlements = map[costingv1.Month_Settlement]costing.Settlement{
 // that is booked, and what is booked later is late. All who tell the books are asked before the
 // transaction and their answers judged inside, as in SetPayRate.
 func (s *Server) CloseMonth(ctx context.Context, r *costingv1.CloseMonthRequest) (*costingv1.CloseMonthResponse, error) {
-	now := s.Shop.Now().UTC().Truncate(time.Microsecond)
+	now := s.now()
 	month, err := s.decodeMonth("month", r.Month)
 	if err != nil {
 		return nil, err

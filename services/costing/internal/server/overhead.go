@@ -10,7 +10,6 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
-	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
@@ -26,7 +25,7 @@ var bases = map[costingv1.OverheadBasis]costing.Basis{
 
 // SetOverheadRate implements OverheadService. It is recorded as a pay rate is.
 func (s *Server) SetOverheadRate(ctx context.Context, r *costingv1.SetOverheadRateRequest) (*costingv1.SetOverheadRateResponse, error) {
-	now := s.Shop.Now().UTC().Truncate(time.Microsecond)
+	now := s.now()
 	rate, err := s.decodeOverheadRate(r)
 	if err != nil {
 		return nil, err
@@ -78,7 +77,7 @@ func (s *Server) openSince(ctx context.Context, st store.Store) (costing.Month, 
 // inOpen refuses a day of a closed month. Fault: MONTH_CLOSED.
 func inOpen(field string, day time.Time, open costing.Month) error {
 	if day.Before(open.First) {
-		return fault.New(fault.Precondition, "MONTH_CLOSED", "The month of %s is closed, and what it came to stays; the first month that is open is %s.", dayOf(day), open).
+		return fault.New(fault.Precondition, "MONTH_CLOSED", "%s is closed, and what it came to stays; the first month that is open is %s.", day.Format("2006-01"), open).
 			At(field).With("month", open.String())
 	}
 	return nil
@@ -118,22 +117,11 @@ func (s *Server) encodeOverheadRate(r costing.OverheadRate) *costingv1.OverheadR
 
 // ListOverheadRates implements OverheadService.
 func (s *Server) ListOverheadRates(ctx context.Context, r *costingv1.ListOverheadRatesRequest) (*costingv1.ListOverheadRatesResponse, error) {
-	after := id.Nil
-	if err := page.Read(r.PageToken, &after); err != nil {
-		return nil, err
-	}
-	size := page.Size(r.PageSize)
-	var rates []costing.OverheadRate
-	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
-		rates, err = store.New(q).ListOverheadRates(ctx, after, size)
-		return err
+	all, next, err := records(ctx, s, r, func(r costing.OverheadRate) id.ID { return r.ID }, func(st store.Store, after id.ID, limit int32) ([]costing.OverheadRate, error) {
+		return st.ListOverheadRates(ctx, after, limit)
 	})
 	if err != nil {
 		return nil, err
 	}
-	out := &costingv1.ListOverheadRatesResponse{NextPageToken: page.Next(rates, size, func(r costing.OverheadRate) any { return r.ID })}
-	for _, rate := range rates {
-		out.OverheadRates = append(out.OverheadRates, s.encodeOverheadRate(rate))
-	}
-	return out, nil
+	return &costingv1.ListOverheadRatesResponse{OverheadRates: encoded(all, s.encodeOverheadRate), NextPageToken: next}, nil
 }

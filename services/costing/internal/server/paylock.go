@@ -31,7 +31,7 @@ type record struct {
 // the transaction and the answer judged inside, as in SetPayRate; it is not told of the lock,
 // for it may go on correcting what was worked in the week.
 func (s *Server) LockPayrollWeek(ctx context.Context, r *costingv1.LockPayrollWeekRequest) (*costingv1.LockPayrollWeekResponse, error) {
-	now := s.Shop.Now().UTC().Truncate(time.Microsecond)
+	now := s.now()
 	week, err := s.decodeWeek(r.Date)
 	if err != nil {
 		return nil, err

@@ -11,7 +11,6 @@ import (
 	"tackfree/pkg/id"
 	"tackfree/pkg/labour"
 	"tackfree/pkg/once"
-	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
@@ -23,7 +22,7 @@ import (
 // was worked since it begins is settled by it; what that changes of locked weeks and closed months counts
 // late, where the request says that it may.
 func (s *Server) SetPayRule(ctx context.Context, r *costingv1.SetPayRuleRequest) (*costingv1.SetPayRuleResponse, error) {
-	now := s.Shop.Now().UTC().Truncate(time.Microsecond)
+	now := s.now()
 	rule, err := s.decodeRule(r.PayRule)
 	if err != nil {
 		return nil, err
@@ -117,22 +116,11 @@ func encodeRule(r costing.PayRule) *costingv1.PayRule {
 
 // ListPayRules implements PayRuleService.
 func (s *Server) ListPayRules(ctx context.Context, r *costingv1.ListPayRulesRequest) (*costingv1.ListPayRulesResponse, error) {
-	after := id.Nil
-	if err := page.Read(r.PageToken, &after); err != nil {
-		return nil, err
-	}
-	size := page.Size(r.PageSize)
-	var rules []costing.PayRule
-	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
-		rules, err = store.New(q).ListPayRules(ctx, after, size)
-		return err
+	all, next, err := records(ctx, s, r, func(r costing.PayRule) id.ID { return r.ID }, func(st store.Store, after id.ID, limit int32) ([]costing.PayRule, error) {
+		return st.ListPayRules(ctx, after, limit)
 	})
 	if err != nil {
 		return nil, err
 	}
-	out := &costingv1.ListPayRulesResponse{NextPageToken: page.Next(rules, size, func(r costing.PayRule) any { return r.ID })}
-	for _, rule := range rules {
-		out.PayRules = append(out.PayRules, encodeRule(rule))
-	}
-	return out, nil
+	return &costingv1.ListPayRulesResponse{PayRules: encoded(all, encodeRule), NextPageToken: next}, nil
 }

@@ -8,7 +8,6 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
-	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
@@ -21,7 +20,7 @@ import (
 // so that each stretch of labour is either costed with it or adjusted for it. What it changes of locked
 // weeks and closed months counts late, where the request says that it may.
 func (s *Server) SetPayRate(ctx context.Context, r *costingv1.SetPayRateRequest) (*costingv1.SetPayRateResponse, error) {
-	now := s.Shop.Now().UTC().Truncate(time.Microsecond)
+	now := s.now()
 	rate, err := s.decodeRate(r)
 	if err != nil {
 		return nil, err
@@ -74,14 +73,8 @@ func (s *Server) decodeRate(r *costingv1.SetPayRateRequest) (rate costing.Rate, 
 	if rate.PerHour, err = s.Shop.Money("per_hour", r.PerHour); err != nil {
 		return rate, err
 	}
-	if rate.Day, err = wire.Day("effective_date", r.EffectiveDate); err != nil {
-		return rate, err
-	}
-	if soonest, latest := wire.Oldest, s.Shop.Now().AddDate(2, 0, 0); rate.Day.Before(soonest) || rate.Day.After(latest) {
-		return rate, fault.New(fault.Invalid, "DATE_ABSURD", "A rate begins between the year 2000 and two years from now; check the date.").At("effective_date")
-	}
-	rate.From = time.Date(rate.Day.Year(), rate.Day.Month(), rate.Day.Day(), 0, 0, 0, 0, s.Shop.Zone).UTC()
-	return rate, nil
+	rate.Day, rate.From, err = s.bookDay("effective_date", r.EffectiveDate)
+	return rate, err
 }
 
 func (s *Server) encodeRate(r costing.Rate) *costingv1.PayRate {
@@ -91,28 +84,15 @@ func (s *Server) encodeRate(r costing.Rate) *costingv1.PayRate {
 
 // ListPayRates implements PayRateService.
 func (s *Server) ListPayRates(ctx context.Context, r *costingv1.ListPayRatesRequest) (*costingv1.ListPayRatesResponse, error) {
-	person, after := id.Nil, id.Nil
-	if r.Person != "" {
-		var err error
-		if person, err = id.One("person", r.Person, "people"); err != nil {
-			return nil, err
-		}
-	}
-	if err := page.Read(r.PageToken, &after); err != nil {
+	person, err := somebody(r.Person)
+	if err != nil {
 		return nil, err
 	}
-	size := page.Size(r.PageSize)
-	var rates []costing.Rate
-	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
-		rates, err = store.New(q).ListRates(ctx, person, after, size)
-		return err
+	all, next, err := records(ctx, s, r, func(r costing.Rate) id.ID { return r.ID }, func(st store.Store, after id.ID, limit int32) ([]costing.Rate, error) {
+		return st.ListRates(ctx, person, after, limit)
 	})
 	if err != nil {
 		return nil, err
 	}
-	out := &costingv1.ListPayRatesResponse{NextPageToken: page.Next(rates, size, func(r costing.Rate) any { return r.ID })}
-	for _, rate := range rates {
-		out.PayRates = append(out.PayRates, s.encodeRate(rate))
-	}
-	return out, nil
+	return &costingv1.ListPayRatesResponse{PayRates: encoded(all, s.encodeRate), NextPageToken: next}, nil
 }

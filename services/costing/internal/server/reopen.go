@@ -2,7 +2,6 @@ package server
 
 import (
 	"context"
-	"time"
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/fault"
@@ -15,7 +14,7 @@ import (
 
 // ReopenMonth implements MonthService.
 func (s *Server) ReopenMonth(ctx context.Context, r *costingv1.ReopenMonthRequest) (*costingv1.ReopenMonthResponse, error) {
-	now := s.Shop.Now().UTC().Truncate(time.Microsecond)
+	now := s.now()
 	month, err := s.decodeMonth("month", r.Month)
 	if err != nil {
 		return nil, err

@@ -36,19 +36,11 @@ const fewest = 1000
 // rebuilds beside a GROUP BY of the same sums, in turns. It does the same with a tenth of the
 // events before, to show that memory does not grow with them.
 func RunRebuild(ctx context.Context, o Options, events int) (r Rebuild, err error) {
-	if events < fewest {
-		return r, fmt.Errorf("there must be at least %d events, not %d", fewest, events)
-	}
-	s, stop, err := start(ctx, o, func(so *suite.Options) { so.ShiftEnd = time.Hour })
+	b, stop, err := openLedger(ctx, o, events)
 	if err != nil {
 		return r, err
 	}
 	defer stop()
-	b, err := openLedger(ctx, s)
-	if err != nil {
-		return r, err
-	}
-	defer b.archive.close()
 	r.Events = events
 	if _, err := b.fill(ctx, o, events/10); err != nil {
 		return r, err
@@ -69,9 +61,21 @@ type ledgerBench struct {
 	archive *archive
 }
 
-func openLedger(ctx context.Context, s *suite.Suite) (*ledgerBench, error) {
+// openLedger starts a shop whose logs will have so many events; stop removes it.
+func openLedger(ctx context.Context, o Options, events int) (b *ledgerBench, stop func(), err error) {
+	if events < fewest {
+		return nil, nil, fmt.Errorf("there must be at least %d events, not %d", fewest, events)
+	}
+	s, remove, err := start(ctx, o, func(so *suite.Options) { so.ShiftEnd = time.Hour })
+	if err != nil {
+		return nil, nil, err
+	}
 	a, err := openArchive(ctx, s.AdminURL())
-	return &ledgerBench{s, a}, err
+	if err != nil {
+		remove()
+		return nil, nil, err
+	}
+	return &ledgerBench{s, a}, func() { a.close(); remove() }, nil
 }
 
 // fill brings logs and books up to so many events, and gives how many a second were booked.

@@ -7,7 +7,6 @@ import (
 
 	"tackfree/pkg/caller"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
-	"tackfree/services/shop/internal/suite"
 )
 
 // Verify is how long it takes to prove the books while people work, and what these notice of it.
@@ -27,25 +26,17 @@ const longest = 5 * time.Minute
 // RunVerify fills the producers' logs with so many events, lets costing catch up, and proves the
 // books while 50 commands a second are given as RunLag gives them.
 func RunVerify(ctx context.Context, o Options, events int) (r Verify, err error) {
-	if events < fewest {
-		return r, fmt.Errorf("there must be at least %d events, not %d", fewest, events)
-	}
-	s, stop, err := start(ctx, o, func(so *suite.Options) { so.ShiftEnd = time.Hour })
+	b, stop, err := openLedger(ctx, o, events)
 	if err != nil {
 		return r, err
 	}
 	defer stop()
-	b, err := openLedger(ctx, s)
-	if err != nil {
-		return r, err
-	}
-	defer b.archive.close()
 	if _, err := b.fill(ctx, o, events); err != nil {
 		return r, err
 	}
 	ctx, cancel := context.WithCancel(caller.With(ctx, caller.Caller{Actor: "bench"}))
 	defer cancel()
-	work := &lagBench{shop: s.Shop, rate: lagRate, people: lagPeople, commands: int(lagRate * longest.Seconds()), stop: make(chan struct{})}
+	work := &lagBench{shop: b.Shop, rate: lagRate, people: lagPeople, commands: int(lagRate * longest.Seconds()), stop: make(chan struct{})}
 	if err := work.fill(ctx); err != nil {
 		return r, err
 	}

@@ -71,13 +71,9 @@ func (c *listBurdensCmd) Run(e *env) error {
 }
 
 func printBurdens(e *env, shop *client.Shop, burdens []*costingv1.Burden) error {
-	people, err := shop.AllPeople(e.ctx)
+	names, err := displayNames(e, shop)
 	if err != nil {
 		return err
-	}
-	names := map[string]string{}
-	for _, p := range people {
-		names[p.Name] = p.DisplayName
 	}
 	t := &report.Table{Headings: []string{"who", "from", " percent", "set by", ""}}
 	for _, b := range byDay(burdens, func(b *costingv1.Burden) string { return names[b.Person] + b.Person }) {

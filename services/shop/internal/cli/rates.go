@@ -71,17 +71,23 @@ func (c *ratesCmd) Run(e *env) error {
 }
 
 func printRates(e *env, shop *client.Shop, rates []*costingv1.PayRate) error {
-	people, err := shop.AllPeople(e.ctx)
+	names, err := displayNames(e, shop)
 	if err != nil {
 		return err
-	}
-	names := map[string]string{}
-	for _, p := range people {
-		names[p.Name] = p.DisplayName
 	}
 	t := &report.Table{Headings: []string{"who", "from", " per hour", "set by", ""}}
 	for _, r := range byDay(rates, func(r *costingv1.PayRate) string { return names[r.Person] + r.Person }) {
 		t.Add(names[r.term.Person], client.WriteDay(r.term.EffectiveDate), report.Money(r.term.PerHour), r.term.Actor, r.remark())
 	}
 	return t.Print(e.out)
+}
+
+// displayNames is what everybody is called, by resource name.
+func displayNames(e *env, shop *client.Shop) (map[string]string, error) {
+	people, err := shop.AllPeople(e.ctx)
+	names := map[string]string{}
+	for _, p := range people {
+		names[p.Name] = p.DisplayName
+	}
+	return names, err
 }
