@@ -4,11 +4,14 @@ import (
 	"context"
 	"errors"
 	"strconv"
+	"sync"
 	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
+	"google.golang.org/protobuf/proto"
 
 	"tackfree/pkg/planted"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
 
 // MaxBatch is the most messages a consumer is handed at once.
@@ -20,6 +23,17 @@ type Delivery struct {
 	SubjectName string
 	StreamSeq   uint64
 	raw         jetstream.Msg
+	envelope    *eventsv1.Envelope
+}
+
+// Envelope decodes the body. Of what Consume hands out that was done when it arrived, while the
+// batch before it was at work.
+func (d Delivery) Envelope() (*eventsv1.Envelope, error) {
+	if d.envelope != nil {
+		return d.envelope, nil
+	}
+	env := &eventsv1.Envelope{}
+	return env, proto.Unmarshal(d.Body, env)
 }
 
 // Consume hands natural batches (what has arrived on some subjects, up to MaxBatch, never
@@ -57,12 +71,12 @@ func (b *Bus) consume(ctx context.Context, durable string, subjects []string, ha
 	}
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
-	arrived := make(chan jetstream.Msg, MaxBatch)
+	arrived := make(chan Delivery, MaxBatch)
 	failed := make(chan error, 1)
 	cc, err := c.Consume(
 		func(m jetstream.Msg) {
 			select {
-			case arrived <- m:
+			case arrived <- decode(m):
 			case <-ctx.Done():
 				_ = m.Nak() // for whoever comes after us
 			}
@@ -87,7 +101,7 @@ func (b *Bus) consume(ctx context.Context, durable string, subjects []string, ha
 
 // giveBack ends a subscription and hands back what had arrived and is in nobody's hands:
 // the next consumer gets it at once, not when the broker has lost its patience.
-func giveBack(cc jetstream.ConsumeContext, arrived <-chan jetstream.Msg) {
+func giveBack(cc jetstream.ConsumeContext, arrived <-chan Delivery) {
 	cc.Drain() // what the client holds goes to the callback, and back from there
 	select {
 	case <-cc.Closed():
@@ -95,8 +109,8 @@ func giveBack(cc jetstream.ConsumeContext, arrived <-chan jetstream.Msg) {
 	}
 	for {
 		select {
-		case m := <-arrived:
-			_ = m.Nak()
+		case d := <-arrived:
+			_ = d.raw.Nak()
 		default:
 			return
 		}
@@ -111,9 +125,11 @@ func fatal(err error) bool {
 		errors.Is(err, jetstream.ErrBadRequest)
 }
 
-func (b *Bus) batches(ctx context.Context, arrived <-chan jetstream.Msg, failed <-chan error, handle func(context.Context, []Delivery) error) error {
+func (b *Bus) batches(ctx context.Context, arrived <-chan Delivery, failed <-chan error, handle func(context.Context, []Delivery) error) error {
 	look := time.NewTicker(time.Second)
 	defer look.Stop()
+	var answers answering
+	defer answers.wait()
 	for ctx.Err() == nil {
 		select {
 		case <-ctx.Done():
@@ -127,29 +143,29 @@ func (b *Bus) batches(ctx context.Context, arrived <-chan jetstream.Msg, failed 
 		case first := <-arrived:
 			batch := drain(first, arrived)
 			if planted.AckBeforeCommit {
-				settle(batch, jetstream.Msg.Ack)
+				answers.settle(batch, jetstream.Msg.Ack)
 			}
 			err := handle(ctx, batch)
 			switch {
 			case err == nil:
-				settle(batch, jetstream.Msg.Ack)
+				answers.settle(batch, jetstream.Msg.Ack)
 			case ctx.Err() != nil: // we stop in the middle of it
-				settle(batch, jetstream.Msg.Nak)
+				answers.settle(batch, jetstream.Msg.Nak)
 			default:
 				b.logger.WarnContext(ctx, "batch refused, it will come again", "messages", len(batch), "error", err)
-				settle(batch, func(m jetstream.Msg) error { return m.NakWithDelay(time.Second) })
+				answers.settle(batch, func(m jetstream.Msg) error { return m.NakWithDelay(time.Second) })
 			}
 		}
 	}
 	return nil
 }
 
-func drain(first jetstream.Msg, arrived <-chan jetstream.Msg) []Delivery {
-	batch := []Delivery{decode(first)}
+func drain(first Delivery, arrived <-chan Delivery) []Delivery {
+	batch := []Delivery{first}
 	for len(batch) < MaxBatch {
 		select {
-		case m := <-arrived:
-			batch = append(batch, decode(m))
+		case d := <-arrived:
+			batch = append(batch, d)
 		default:
 			return batch
 		}
@@ -157,12 +173,21 @@ func drain(first jetstream.Msg, arrived <-chan jetstream.Msg) []Delivery {
 	return batch
 }
 
-// settle answers for each message; an answer that is lost means one more repeat.
-func settle(batch []Delivery, answer func(jetstream.Msg) error) {
-	for _, d := range batch {
-		_ = answer(d.raw)
-	}
+// answering answers for one batch while the next is at work.
+type answering struct{ done sync.WaitGroup }
+
+// settle answers for each message, after those before it; an answer that is lost means one more
+// repeat.
+func (a *answering) settle(batch []Delivery, answer func(jetstream.Msg) error) {
+	a.wait()
+	a.done.Go(func() {
+		for _, d := range batch {
+			_ = answer(d.raw)
+		}
+	})
 }
+
+func (a *answering) wait() { a.done.Wait() }
 
 func decode(raw jetstream.Msg) Delivery {
 	h := raw.Headers()
@@ -176,6 +201,9 @@ func decode(raw jetstream.Msg) Delivery {
 	}}
 	if meta, err := raw.Metadata(); err == nil {
 		d.StreamSeq = meta.Sequence.Stream
+	}
+	if env, err := d.Envelope(); err == nil {
+		d.envelope = env
 	}
 	return d
 }

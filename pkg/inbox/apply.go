@@ -35,7 +35,8 @@ func compareKeys(a, b key) int {
 var errUnknown = errors.New("this program is older than the event and does not know its kind")
 
 // Apply applies, in tx, what is next in order among the events and what was parked
-// behind them, parks what is early and drops repeats. It reports how many it parked.
+// behind them, parks what is early and drops repeats. It reports how many it parked. Nobody else
+// may book meanwhile.
 // The tables are those that the transaction's search path finds.
 func Apply(ctx context.Context, tx *pg.Tx, h Handler, events []Event) (parked int, err error) {
 	o, err := sorted(events).apply(ctx, tx, h, math.MaxInt)
@@ -51,23 +52,23 @@ type outcome struct {
 
 // apply is Apply for at most that many events of each aggregate; it parks the others.
 func (b batch) apply(ctx context.Context, tx *pg.Tx, h Handler, most int) (o outcome, err error) {
-	at, epochs, err := b.lock(ctx, tx)
+	now, err := b.standing(ctx, tx)
 	if err != nil {
 		return o, err
 	}
-	ours, foreign := b.vouched(epochs)
+	ours, foreign := b.vouched(now.epochs)
 	var waiting map[key][]Event
-	if ours.moves(at) {
+	if now.parked && ours.moves(now.at) {
 		if waiting, err = ours.waiting(ctx, tx); err != nil {
 			return o, err
 		}
 	}
-	o = ours.walk(at, waiting, most)
+	o = ours.walk(now.at, waiting, most)
 	o.foreign = foreign
 	if err := hand(ctx, tx, h, o.ready); err != nil {
 		return o, err
 	}
-	advance(ctx, tx, o.ready, at)
+	now.advance(ctx, tx, o.ready)
 	return o, park(ctx, tx, o.early)
 }
 
@@ -98,8 +99,8 @@ type panicked struct {
 
 func (p panicked) Error() string { return fmt.Sprintf("panic: %v", p.value) }
 
-// batch is events by aggregate, the aggregates in one order everywhere, so that two
-// consumers never wait for each other in a circle.
+// batch is events by aggregate, the aggregates in one order everywhere, so that what is done about
+// them is the same whenever they come.
 type batch struct {
 	keys   []key
 	events map[key][]Event
@@ -125,30 +126,34 @@ func (b batch) columns() (producers []string, aggregates []id.ID) {
 	return producers, aggregates
 }
 
-// lock takes the aggregates' rows. It returns the versions applied so far and, of the
-// producers that were ever compared with, the epochs of their logs.
-func (b batch) lock(ctx context.Context, tx *pg.Tx) (at map[key]int64, epochs map[string]string, err error) {
+// standing is where a batch's aggregates are before it.
+type standing struct {
+	at     map[key]int64     // the versions applied
+	epochs map[string]string // of the logs of producers that were ever compared with
+	parked bool              // something is parked, of whatever aggregate
+	dead   bool              // a letter is open, whoever it is about
+}
+
+// standing reads it. Nothing is locked, for nobody else books meanwhile.
+func (b batch) standing(ctx context.Context, tx *pg.Tx) (s standing, err error) {
 	producers, aggregates := b.columns()
-	_, _ = tx.Exec(ctx, `
-		INSERT INTO applied (producer, aggregate_id, version)
-		SELECT p, a, 0 FROM unnest($1::text[], $2::uuid[]) AS k (p, a) ON CONFLICT DO NOTHING`, producers, aggregates)
 	rows, err := tx.Query(ctx, `
-		SELECT producer, aggregate_id, version, coalesce((SELECT epoch FROM source s WHERE s.producer = applied.producer), '')
-		FROM applied
-		JOIN unnest($1::text[], $2::uuid[]) AS k (p, a) ON producer = p AND aggregate_id = a
-		ORDER BY producer, aggregate_id FOR UPDATE OF applied`, producers, aggregates)
+		SELECT p, a, coalesce(version, 0), coalesce(epoch, ''), EXISTS (SELECT FROM parked), EXISTS (SELECT FROM dead WHERE resolved_at IS NULL)
+		FROM unnest($1::text[], $2::uuid[]) AS k (p, a)
+		LEFT JOIN applied ON applied.producer = p AND aggregate_id = a
+		LEFT JOIN source ON source.producer = p`, producers, aggregates)
 	if err != nil {
-		return nil, nil, err
+		return s, err
 	}
-	at, epochs = make(map[key]int64, len(b.keys)), map[string]string{}
+	s.at, s.epochs = make(map[key]int64, len(b.keys)), map[string]string{}
 	var k key
 	var version int64
 	var epoch string
-	_, err = pgx.ForEachRow(rows, []any{&k.producer, &k.aggregate, &version, &epoch}, func() error {
-		at[k], epochs[k.producer] = version, epoch
+	_, err = pgx.ForEachRow(rows, []any{&k.producer, &k.aggregate, &version, &epoch, &s.parked, &s.dead}, func() error {
+		s.at[k], s.epochs[k.producer] = version, epoch
 		return nil
 	})
-	return at, epochs, err
+	return s, err
 }
 
 // moves reports whether an aggregate may go on, so that what waits for it matters.
@@ -212,25 +217,30 @@ func (b batch) walk(at map[key]int64, waiting map[key][]Event, most int) (o outc
 }
 
 // advance writes the versions reached, and clears what waited for them or had been dead.
-func advance(ctx context.Context, tx *pg.Tx, ready []Event, at map[key]int64) {
+func (s standing) advance(ctx context.Context, tx *pg.Tx, ready []Event) {
+	if len(ready) == 0 {
+		return
+	}
 	var producers []string
 	var aggregates []id.ID
 	var versions []int64
-	for _, k := range sorted(ready).keys {
-		producers, aggregates, versions = append(producers, k.producer), append(aggregates, k.aggregate), append(versions, at[k])
+	for i, e := range ready { // those of an aggregate stand together
+		if k := keyOf(e); i == 0 || k != keyOf(ready[i-1]) {
+			producers, aggregates, versions = append(producers, k.producer), append(aggregates, k.aggregate), append(versions, s.at[k])
+		}
 	}
-	if len(versions) == 0 {
-		return
+	write := func(statement string) {
+		_, _ = tx.Exec(ctx, statement, producers, aggregates, versions) // put off: its error comes at the commit
 	}
-	for _, stmt := range []string{
-		`UPDATE applied SET version = v FROM unnest($1::text[], $2::uuid[], $3::bigint[]) AS k (p, a, v)
-		 WHERE producer = p AND aggregate_id = a`,
-		`DELETE FROM parked USING unnest($1::text[], $2::uuid[], $3::bigint[]) AS k (p, a, v)
-		 WHERE producer = p AND aggregate_id = a AND version <= v`,
-		`UPDATE dead SET resolved_at = now() FROM unnest($1::text[], $2::uuid[], $3::bigint[]) AS k (p, a, v)
-		 WHERE producer = p AND aggregate_id = a AND version BETWEEN 1 AND v AND resolved_at IS NULL`,
-	} {
-		_, _ = tx.Exec(ctx, stmt, producers, aggregates, versions) // put off: its error comes at the commit
+	write(`INSERT INTO applied (producer, aggregate_id, version) SELECT p, a, v FROM unnest($1::text[], $2::uuid[], $3::bigint[]) AS k (p, a, v)
+		ON CONFLICT (producer, aggregate_id) DO UPDATE SET version = excluded.version`)
+	if s.parked {
+		write(`DELETE FROM parked USING unnest($1::text[], $2::uuid[], $3::bigint[]) AS k (p, a, v)
+			WHERE producer = p AND aggregate_id = a AND version <= v`)
+	}
+	if s.dead {
+		write(`UPDATE dead SET resolved_at = now() FROM unnest($1::text[], $2::uuid[], $3::bigint[]) AS k (p, a, v)
+			WHERE producer = p AND aggregate_id = a AND version BETWEEN 1 AND v AND resolved_at IS NULL`)
 	}
 }
 

@@ -2,6 +2,7 @@ package inbox
 
 import (
 	"context"
+	"slices"
 
 	"tackfree/pkg/pg"
 )
@@ -16,10 +17,21 @@ func (otherEpoch) Error() string { return "events of another epoch of their prod
 // vouched splits off what another epoch says. A producer that was never compared with is
 // believed.
 func (b batch) vouched(epochs map[string]string) (ours batch, foreign []Event) {
+	elsewhere := func(e Event) bool {
+		known := epochs[e.Producer]
+		return known != "" && e.log != "" && e.log != known
+	}
+	strange := false
+	for _, events := range b.events {
+		strange = strange || slices.ContainsFunc(events, elsewhere)
+	}
+	if !strange {
+		return b, nil
+	}
 	ours.events = make(map[key][]Event, len(b.events))
 	for _, k := range b.keys {
 		for _, e := range b.events[k] {
-			if known := epochs[k.producer]; known != "" && e.log != "" && e.log != known {
+			if elsewhere(e) {
 				foreign = append(foreign, e)
 			} else {
 				ours.events[k] = append(ours.events[k], e)

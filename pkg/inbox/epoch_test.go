@@ -1,6 +1,7 @@
 package inbox_test
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"testing"
@@ -9,6 +10,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/inbox"
+	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
 
@@ -106,7 +108,7 @@ func TestForget(t *testing.T) {
 	sold := b.sales.writeAll(chair, 7)
 	b.deliver(t, sold...)
 	b.deliver(t, b.intake.writeAll(table, 1, 2)[1]) // it waits
-	if err := inbox.Forget(t.Context(), b.db, "intake"); err != nil {
+	if err := inbox.Forget(t.Context(), b.db, "costing", "intake"); err != nil {
 		t.Fatal(err)
 	}
 	b.wantProgress(t, 0, 0)
@@ -116,4 +118,28 @@ func TestForget(t *testing.T) {
 	if got := b.sumOf(t, "sales", chair); got != "7 [1]" {
 		t.Errorf("of sales: %q, want 7 [1]: it was not to be forgotten", got)
 	}
+}
+
+// A booking in work knows how far it was before, and would write that again: it is waited for.
+func TestForget_WaitsForABooking(t *testing.T) {
+	b := setup(t)
+	b.deliver(t, b.intake.writeAll(dresser, 10, 20)...)
+	forgotten := make(chan error, 1)
+	err := b.db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+		b.Freeze(ctx, tx)
+		if err := tx.QueryRow(ctx, `SELECT 1`).Scan(new(int)); err != nil {
+			return err
+		}
+		go func() { forgotten <- inbox.Forget(t.Context(), b.db, "costing", "intake") }()
+		b.untilABookingWaits(t)
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := <-forgotten; err != nil {
+		t.Fatal(err)
+	}
+	b.compare(t)
+	b.wantSum(t, dresser, "60 [1 2 1 2]")
 }

@@ -119,12 +119,16 @@ func passing(err error) bool {
 }
 
 // Freeze keeps every copy of this consumer from booking until the transaction ends.
-func (in *Inbox) Freeze(ctx context.Context, tx *pg.Tx) {
-	_, _ = tx.Exec(ctx, `SELECT pg_advisory_xact_lock($1)`, in.LockID()) // put off: its error comes later
+func (in *Inbox) Freeze(ctx context.Context, tx *pg.Tx) { freeze(ctx, tx, in.schema) }
+
+func freeze(ctx context.Context, tx *pg.Tx, schema string) {
+	_, _ = tx.Exec(ctx, `SELECT pg_advisory_xact_lock($1)`, lockID(schema)) // put off: its error comes later
 }
 
 // LockID is the advisory lock that a booking takes.
-func (in *Inbox) LockID() int64 { return pg.LockID(in.schema, "booking") }
+func (in *Inbox) LockID() int64 { return lockID(in.schema) }
+
+func lockID(schema string) int64 { return pg.LockID(schema, "booking") }
 
 func (in *Inbox) wakeUp() { signal(in.wake) }
 

@@ -94,8 +94,8 @@ func New(db *pg.DB, schema string, producers map[string]eventsv1.EventLogService
 
 // decode reads a delivery. The error says why it cannot be trusted.
 func decode(d bus.Delivery) (Event, error) {
-	env := &eventsv1.Envelope{}
-	if err := proto.Unmarshal(d.Body, env); err != nil {
+	env, err := d.Envelope()
+	if err != nil {
 		return Event{}, fmt.Errorf("not an envelope: %w", err)
 	}
 	e, err := read(env, d.Body)

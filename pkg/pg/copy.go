@@ -60,6 +60,12 @@ func (r *Rows) Small(n int16) {
 	r.b = binary.BigEndian.AppendUint16(r.b, uint16(n))
 }
 
+// Integer is an integer.
+func (r *Rows) Integer(n int32) {
+	r.length(4)
+	r.b = binary.BigEndian.AppendUint32(r.b, uint32(n))
+}
+
 // Big is a bigint.
 func (r *Rows) Big(n int64) {
 	r.length(8)

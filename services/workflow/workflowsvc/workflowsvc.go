@@ -42,7 +42,7 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	srv.Hub = feed.NewHub(s.Log, srv.Say, s.Logger)
 	srv.Register(s.GRPC)
 	follow := map[string]eventsv1.EventLogServiceClient{"intake": eventsv1.NewEventLogServiceClient(intake)}
-	s.Follow(inbox.New(s.DB, Name, follow, consume.Handler{DB: s.DB, Log: s.Log, Shop: s.Shop}, c.Reconcile, s.Logger), "tackfree.v1.intake.>")
+	s.Follow(inbox.New(s.DB, Name, follow, consume.Handler{DB: s.DB, Schema: Name, Log: s.Log, Shop: s.Shop}, c.Reconcile, s.Logger), "tackfree.v1.intake.>")
 	s.Go(clocks.Run)
 	s.Go(srv.Hub.Run)
 	s.Go((&shiftend.Keeper{DB: s.DB, Log: s.Log, Shop: s.Shop, Logger: s.Logger, Every: c.ShiftEnd}).Run)

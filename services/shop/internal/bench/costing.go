@@ -118,7 +118,7 @@ func (b *costingBench) replay(ctx context.Context) (float64, error) {
 	if err := b.clear(ctx); err != nil {
 		return 0, err
 	}
-	took, err := b.tape.play(ctx, "costing")
+	took, err := b.tape.play(ctx)
 	return float64(b.events) / took.Seconds(), err
 }
 

@@ -12,6 +12,7 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
+	"strings"
 	"sync"
 	"time"
 
@@ -27,9 +28,10 @@ type tape struct {
 	listener net.Listener
 	database *pgx.ConnConfig
 
-	mu    sync.Mutex
-	turns []turn
-	conns int
+	mu       sync.Mutex
+	settings map[string]string // of the service's connections
+	turns    []turn
+	conns    int
 }
 
 // turn is what one connection sends before it waits for an answer.
@@ -96,16 +98,18 @@ func (t *tape) dial(ctx context.Context) (net.Conn, error) {
 }
 
 // record keeps what a client sends, cut where it waits for an answer: after a Sync, a simple query
-// and the end of a COPY. Words of the greeting are passed on alone.
+// and the end of a COPY. Of the greeting it keeps the settings.
 func (t *tape) record(n int, client io.Reader, server io.Writer) error {
 	head := make([]byte, 5)
 	if _, err := io.ReadFull(client, head[1:]); err != nil { // the first message has no type
 		return err
 	}
-	if err := forward(client, server, head[1:], nil); err != nil {
+	var said bytes.Buffer
+	if err := forward(client, server, head[1:], &said); err != nil {
 		return err
 	}
-	var said bytes.Buffer
+	t.greeted(said.Bytes())
+	said.Reset()
 	for {
 		if _, err := io.ReadFull(client, head); err != nil {
 			return err
@@ -122,6 +126,20 @@ func (t *tape) record(n int, client io.Reader, server io.Writer) error {
 			t.turns = append(t.turns, turn{n, bytes.Clone(said.Bytes())})
 			t.mu.Unlock()
 			said.Reset()
+		}
+	}
+}
+
+// greeted reads a first message: its length, the protocol's version, and names with values, each with
+// a zero behind it.
+func (t *tape) greeted(message []byte) {
+	words := strings.Split(string(message[8:]), "\x00")
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.settings = map[string]string{}
+	for i := 0; i+1 < len(words) && words[i] != ""; i += 2 {
+		if words[i] != "user" && words[i] != "database" {
+			t.settings[words[i]] = words[i+1]
 		}
 	}
 }
@@ -156,11 +174,11 @@ func (t *tape) cut() {
 
 // play sends everything again, in its order, each turn when the one before is answered, and gives
 // the time that took.
-func (t *tape) play(ctx context.Context, schema string) (time.Duration, error) {
+func (t *tape) play(ctx context.Context) (time.Duration, error) {
 	ends := map[int]*bufio.ReadWriter{}
 	for _, turn := range t.turns {
 		if ends[turn.conn] == nil {
-			conn, err := t.connect(ctx, schema)
+			conn, err := t.connect(ctx)
 			if err != nil {
 				return 0, err
 			}
@@ -178,9 +196,9 @@ func (t *tape) play(ctx context.Context, schema string) (time.Duration, error) {
 }
 
 // connect makes a connection as the service makes its own.
-func (t *tape) connect(ctx context.Context, schema string) (net.Conn, error) {
+func (t *tape) connect(ctx context.Context) (net.Conn, error) {
 	c := t.database.Copy()
-	c.RuntimeParams["search_path"], c.RuntimeParams["timezone"] = schema, "UTC"
+	c.RuntimeParams = t.settings
 	conn, err := pgx.ConnectConfig(ctx, c)
 	if err != nil {
 		return nil, err

@@ -18,9 +18,10 @@ import (
 
 // Handler implements inbox.Handler.
 type Handler struct {
-	DB   *pg.DB
-	Log  *outbox.Log
-	Shop wire.Shop
+	DB     *pg.DB
+	Schema string // that of DB
+	Log    *outbox.Log
+	Shop   wire.Shop
 }
 
 // Apply implements inbox.Handler. Intake's other events are only counted.
@@ -71,5 +72,5 @@ func (h Handler) Restored(ctx context.Context, producer string) error {
 	if err != nil {
 		return err
 	}
-	return inbox.Forget(ctx, h.DB, producer)
+	return inbox.Forget(ctx, h.DB, h.Schema, producer)
 }

@@ -71,7 +71,7 @@ func handler(t testing.TB, db *pg.DB) consume.Handler {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return consume.Handler{DB: db, Log: log, Shop: wire.Shop{Zone: time.UTC, Now: time.Now}}
+	return consume.Handler{DB: db, Schema: "workflow", Log: log, Shop: wire.Shop{Zone: time.UTC, Now: time.Now}}
 }
 
 // told are the floor's events of a kind about a piece.
