@@ -171,7 +171,7 @@ func TestHandler_Restored(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	for table, left := range map[string]int{"applied": 2, "parked": 1} {
+	for table, left := range map[string]int{"applied": 1, "parked": 1} {
 		if n := count(t, db, table, "intake"); n != 0 {
 			t.Errorf("%s has %d rows of intake's, want none", table, n)
 		}
