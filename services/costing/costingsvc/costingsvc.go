@@ -47,15 +47,15 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	}
 	hub := watch.NewHub()
 	keeper := &books.Keeper{Config: s.Pool, Rules: rules, Currency: s.Shop.Currency, MadeBy: books.MadeBy(text), DB: s.DB, Producers: producers}
-	handler := func(live bool) inbox.Handler {
-		h := consume.Handler{Shop: s.Shop, Rules: rules, Rebuild: func(ctx context.Context) error { _, err := keeper.Rebuild(ctx); return err }}
-		if live {
-			h.Changed = hub.Tell
-		}
+	handler := consume.Handler{Shop: s.Shop, Rules: rules, Rebuild: func(ctx context.Context) error { _, err := keeper.Rebuild(ctx); return err }}
+	keeper.Handler = func(later *costing.Unsettled) inbox.Handler {
+		h := handler
+		h.Later = later
 		return h
 	}
-	keeper.Handler = handler
-	keeper.Inbox = inbox.New(s.DB, Name, producers, handler(true), c.Reconcile, s.Logger)
+	live := handler
+	live.Changed = hub.Tell
+	keeper.Inbox = inbox.New(s.DB, Name, producers, live, c.Reconcile, s.Logger)
 	srv := &server.Server{DB: s.DB, Shop: s.Shop, People: workflowv1.NewPeopleServiceClient(workflow),
 		Inbox: keeper.Inbox, Keeper: keeper, Hub: hub, Stop: ctx.Done()}
 	srv.Register(s.GRPC)
@@ -73,11 +73,12 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	return s.Run(ctx)
 }
 
-// CheckAccountRules refuses a file of account rules with which the service would not start, for whoever
-// starts it with others.
-func CheckAccountRules(file string) error {
-	_, _, err := accountRules(file)
-	return err
+// AccountRules reads a file of account rules, empty: those that come with the program, for whoever starts the
+// service with others. It refuses those with which the service would not start, and says how books are marked
+// that are made by them.
+func AccountRules(file string) (text []byte, madeBy string, err error) {
+	text, _, err = accountRules(file)
+	return text, books.MadeBy(text), err
 }
 
 // accountRules reads the shop's own account rules, or those that come with the program.

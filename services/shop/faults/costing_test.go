@@ -12,7 +12,7 @@ import (
 func booksDieAtCommit(x *trial) {
 	struck := make(chan fate, 1)
 	judge := func(sql []string) (f fate) {
-		if !slices.ContainsFunc(sql, func(s string) bool { return strings.HasPrefix(s, "update applied") }) || !x.dice.oneIn(3) {
+		if !slices.ContainsFunc(sql, func(s string) bool { return strings.HasPrefix(s, "insert into applied") }) || !x.dice.oneIn(3) {
 			return f
 		}
 		f.lost = x.dice.oneIn(2)

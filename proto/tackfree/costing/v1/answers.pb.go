@@ -301,8 +301,11 @@ type CostLine struct {
 	// Of what several events decide together: what it follows from, in words; else empty.
 	FollowsFrom string `protobuf:"bytes,20,opt,name=follows_from,json=followsFrom,proto3" json:"follows_from,omitempty"`
 	// Of a stretch of labour: from when to when.
-	StartTime     *timestamppb.Timestamp `protobuf:"bytes,21,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
-	EndTime       *timestamppb.Timestamp `protobuf:"bytes,22,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
+	StartTime *timestamppb.Timestamp `protobuf:"bytes,21,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
+	EndTime   *timestamppb.Timestamp `protobuf:"bytes,22,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
+	// What became known after its month was closed counts late, from this day on in profit and loss and in trial
+	// balances. Absent: it counts on its own day.
+	CountsOnDate  *date.Date `protobuf:"bytes,23,opt,name=counts_on_date,json=countsOnDate,proto3" json:"counts_on_date,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -487,6 +490,13 @@ func (x *CostLine) GetStartTime() *timestamppb.Timestamp {
 func (x *CostLine) GetEndTime() *timestamppb.Timestamp {
 	if x != nil {
 		return x.EndTime
+	}
+	return nil
+}
+
+func (x *CostLine) GetCountsOnDate() *date.Date {
+	if x != nil {
+		return x.CountsOnDate
 	}
 	return nil
 }
@@ -923,7 +933,8 @@ type PlanActual struct {
 	StageKind string `protobuf:"bytes,6,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
 	// How many stages are measured: those that are finished and for which somebody planned a time.
 	Stages int32 `protobuf:"varint,7,opt,name=stages,proto3" json:"stages,omitempty"`
-	// The hours planned for them; the hours they took, first and later passes; of these, the later ones.
+	// The hours planned for them when they were finished, whatever was amended after that; the hours they took, first and
+	// later passes; of these, the later ones.
 	PlannedTime *durationpb.Duration `protobuf:"bytes,8,opt,name=planned_time,json=plannedTime,proto3" json:"planned_time,omitempty"`
 	ActualTime  *durationpb.Duration `protobuf:"bytes,9,opt,name=actual_time,json=actualTime,proto3" json:"actual_time,omitempty"`
 	ReworkTime  *durationpb.Duration `protobuf:"bytes,10,opt,name=rework_time,json=reworkTime,proto3" json:"rework_time,omitempty"`
@@ -2427,8 +2438,11 @@ type PriceWhatIfResponse struct {
 	BurdenToCome   *money.Money `protobuf:"bytes,17,opt,name=burden_to_come,json=burdenToCome,proto3" json:"burden_to_come,omitempty"`
 	OverheadToCome *money.Money `protobuf:"bytes,18,opt,name=overhead_to_come,json=overheadToCome,proto3" json:"overhead_to_come,omitempty"`
 	MaterialToCome *money.Money `protobuf:"bytes,19,opt,name=material_to_come,json=materialToCome,proto3" json:"material_to_come,omitempty"`
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// Nobody said what an hour should cost now: the standard rate is what hours cost on average, by the pay rates of
+	// today and the hours that each has worked.
+	StandardRateIsAverage bool `protobuf:"varint,20,opt,name=standard_rate_is_average,json=standardRateIsAverage,proto3" json:"standard_rate_is_average,omitempty"`
+	unknownFields         protoimpl.UnknownFields
+	sizeCache             protoimpl.SizeCache
 }
 
 func (x *PriceWhatIfResponse) Reset() {
@@ -2594,6 +2608,13 @@ func (x *PriceWhatIfResponse) GetMaterialToCome() *money.Money {
 	return nil
 }
 
+func (x *PriceWhatIfResponse) GetStandardRateIsAverage() bool {
+	if x != nil {
+		return x.StandardRateIsAverage
+	}
+	return false
+}
+
 type WatchShopRequest struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	unknownFields protoimpl.UnknownFields
@@ -2747,7 +2768,10 @@ type JournalEntry struct {
 	// The event that brought it about.
 	EventId string `protobuf:"bytes,6,opt,name=event_id,json=eventId,proto3" json:"event_id,omitempty"`
 	// Debits and credits are the same in all.
-	Lines         []*JournalEntry_Line `protobuf:"bytes,7,rep,name=lines,proto3" json:"lines,omitempty"`
+	Lines []*JournalEntry_Line `protobuf:"bytes,7,rep,name=lines,proto3" json:"lines,omitempty"`
+	// The day on which it counts in profit and loss: its own, or of what became known after its month was closed the
+	// first of the month that has it as late.
+	CountsOnDate  *date.Date `protobuf:"bytes,8,opt,name=counts_on_date,json=countsOnDate,proto3" json:"counts_on_date,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2831,6 +2855,13 @@ func (x *JournalEntry) GetLines() []*JournalEntry_Line {
 	return nil
 }
 
+func (x *JournalEntry) GetCountsOnDate() *date.Date {
+	if x != nil {
+		return x.CountsOnDate
+	}
+	return nil
+}
+
 type ListJournalRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// From that day on, and until that day with it; absent: from the beginning, until the end.
@@ -2838,9 +2869,17 @@ type ListJournalRequest struct {
 	ToDate    *date.Date `protobuf:"bytes,2,opt,name=to_date,json=toDate,proto3" json:"to_date,omitempty"`
 	PageSize  int32      `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	PageToken string     `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
-	// Only what was recorded from then on, of whatever day it is: so whoever took a journal before gets
-	// what was written down since, late entries among them. Absent: whenever.
+	// Only what was recorded from then on, by the clock of who recorded it. That is no way to go on from a journal that was
+	// taken before: what was recorded before it and reached the books after it is in neither. Ask after_position for that.
+	// Absent: whenever.
 	RecordedSince *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=recorded_since,json=recordedSince,proto3" json:"recorded_since,omitempty"`
+	// Only what the books took in after a position that an earlier answer gave, of whatever day it is, late entries among
+	// it. All that is asked so one after the other is the whole journal, each entry once. 0: all.
+	AfterPosition int64 `protobuf:"varint,6,opt,name=after_position,json=afterPosition,proto3" json:"after_position,omitempty"`
+	// Instead of all others: what counts in the month of that day, as GetProfitAndLoss has it, late entries among it. Where the
+	// books were made anew after a month was closed, what it has counted otherwise than they have it now is one more entry,
+	// the last, of no event.
+	CountedMonth  *date.Date `protobuf:"bytes,7,opt,name=counted_month,json=countedMonth,proto3" json:"counted_month,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2910,10 +2949,26 @@ func (x *ListJournalRequest) GetRecordedSince() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *ListJournalRequest) GetAfterPosition() int64 {
+	if x != nil {
+		return x.AfterPosition
+	}
+	return 0
+}
+
+func (x *ListJournalRequest) GetCountedMonth() *date.Date {
+	if x != nil {
+		return x.CountedMonth
+	}
+	return nil
+}
+
 type ListJournalResponse struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Entries       []*JournalEntry        `protobuf:"bytes,1,rep,name=entries,proto3" json:"entries,omitempty"`
 	NextPageToken string                 `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	// Up to where in the order in which the books take things in all pages go: what to ask next time as after_position.
+	Position      int64 `protobuf:"varint,3,opt,name=position,proto3" json:"position,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2960,6 +3015,13 @@ func (x *ListJournalResponse) GetNextPageToken() string {
 		return x.NextPageToken
 	}
 	return ""
+}
+
+func (x *ListJournalResponse) GetPosition() int64 {
+	if x != nil {
+		return x.Position
+	}
+	return 0
 }
 
 type GetCashTiedUpResponse_Account struct {
@@ -3201,7 +3263,7 @@ var File_tackfree_costing_v1_answers_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/costing/v1/answers.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/costing/v1/costing.proto\x1a\"tackfree/costing/v1/overhead.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xee\x05\n" +
+	"!tackfree/costing/v1/answers.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/costing/v1/costing.proto\x1a\"tackfree/costing/v1/overhead.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xa7\x06\n" +
 	"\bCostLine\x12 \n" +
 	"\vtransaction\x18\x01 \x01(\tR\vtransaction\x12\x12\n" +
 	"\x04line\x18\x02 \x01(\x05R\x04line\x12*\n" +
@@ -3232,7 +3294,8 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\ffollows_from\x18\x14 \x01(\tR\vfollowsFrom\x129\n" +
 	"\n" +
 	"start_time\x18\x15 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x125\n" +
-	"\bend_time\x18\x16 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\"\x9e\x01\n" +
+	"\bend_time\x18\x16 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\x127\n" +
+	"\x0ecounts_on_date\x18\x17 \x01(\v2\x11.google.type.DateR\fcountsOnDate\"\x9e\x01\n" +
 	"\x14ListCostLinesRequest\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x19\n" +
 	"\bevent_id\x18\x02 \x01(\tR\aeventId\x12\x10\n" +
@@ -3445,7 +3508,7 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\ftime_to_come\x18\x05 \x01(\v2\x19.google.protobuf.DurationR\n" +
 	"timeToCome\x12<\n" +
 	"\x10material_to_come\x18\x06 \x01(\v2\x12.google.type.MoneyR\x0ematerialToCome\x12:\n" +
-	"\x0ftarget_per_hour\x18\a \x01(\v2\x12.google.type.MoneyR\rtargetPerHour\"\xdc\a\n" +
+	"\x0ftarget_per_hour\x18\a \x01(\v2\x12.google.type.MoneyR\rtargetPerHour\"\x95\b\n" +
 	"\x13PriceWhatIfResponse\x12(\n" +
 	"\x05price\x18\x01 \x01(\v2\x12.google.type.MoneyR\x05price\x12$\n" +
 	"\x03fee\x18\x02 \x01(\v2\x12.google.type.MoneyR\x03fee\x122\n" +
@@ -3466,7 +3529,8 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\x0elabour_to_come\x18\x10 \x01(\v2\x12.google.type.MoneyR\flabourToCome\x128\n" +
 	"\x0eburden_to_come\x18\x11 \x01(\v2\x12.google.type.MoneyR\fburdenToCome\x12<\n" +
 	"\x10overhead_to_come\x18\x12 \x01(\v2\x12.google.type.MoneyR\x0eoverheadToCome\x12<\n" +
-	"\x10material_to_come\x18\x13 \x01(\v2\x12.google.type.MoneyR\x0ematerialToCome\"\x12\n" +
+	"\x10material_to_come\x18\x13 \x01(\v2\x12.google.type.MoneyR\x0ematerialToCome\x127\n" +
+	"\x18standard_rate_is_average\x18\x14 \x01(\bR\x15standardRateIsAverage\"\x12\n" +
 	"\x10WatchShopRequest\"\x87\x04\n" +
 	"\x11WatchShopResponse\x123\n" +
 	"\x05total\x18\x01 \x01(\v2\x1d.tackfree.costing.v1.CostSumsR\x05total\x12?\n" +
@@ -3481,7 +3545,7 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\x04date\x18\x01 \x01(\v2\x11.google.type.DateR\x04date\x12,\n" +
 	"\arevenue\x18\x02 \x01(\v2\x12.google.type.MoneyR\arevenue\x12*\n" +
 	"\x06labour\x18\x03 \x01(\v2\x12.google.type.MoneyR\x06labour\x12.\n" +
-	"\bmaterial\x18\x04 \x01(\v2\x12.google.type.MoneyR\bmaterial\"\xc6\x04\n" +
+	"\bmaterial\x18\x04 \x01(\v2\x12.google.type.MoneyR\bmaterial\"\xff\x04\n" +
 	"\fJournalEntry\x12\x0e\n" +
 	"\x02id\x18\x01 \x01(\tR\x02id\x12%\n" +
 	"\x04date\x18\x02 \x01(\v2\x11.google.type.DateR\x04date\x129\n" +
@@ -3491,7 +3555,8 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"recordTime\x12 \n" +
 	"\vdescription\x18\x05 \x01(\tR\vdescription\x12\x19\n" +
 	"\bevent_id\x18\x06 \x01(\tR\aeventId\x12<\n" +
-	"\x05lines\x18\a \x03(\v2&.tackfree.costing.v1.JournalEntry.LineR\x05lines\x1a\x8b\x02\n" +
+	"\x05lines\x18\a \x03(\v2&.tackfree.costing.v1.JournalEntry.LineR\x05lines\x127\n" +
+	"\x0ecounts_on_date\x18\b \x01(\v2\x11.google.type.DateR\fcountsOnDate\x1a\x8b\x02\n" +
 	"\x04Line\x12\x18\n" +
 	"\aaccount\x18\x01 \x01(\tR\aaccount\x12%\n" +
 	"\x0eaccount_number\x18\x02 \x01(\tR\raccountNumber\x12#\n" +
@@ -3501,17 +3566,20 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\x05piece\x18\x06 \x01(\tR\x05piece\x12\x10\n" +
 	"\x03tag\x18\a \x01(\x05R\x03tag\x12\x1f\n" +
 	"\vperson_name\x18\b \x01(\tR\n" +
-	"personName\"\xf8\x01\n" +
+	"personName\"\xe0\x02\n" +
 	"\x12ListJournalRequest\x12.\n" +
 	"\tfrom_date\x18\x01 \x01(\v2\x11.google.type.DateR\bfromDate\x12*\n" +
 	"\ato_date\x18\x02 \x01(\v2\x11.google.type.DateR\x06toDate\x12$\n" +
 	"\tpage_size\x18\x03 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
 	"page_token\x18\x04 \x01(\tR\tpageToken\x12A\n" +
-	"\x0erecorded_since\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\rrecordedSince\"z\n" +
+	"\x0erecorded_since\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\rrecordedSince\x12.\n" +
+	"\x0eafter_position\x18\x06 \x01(\x03B\a\xbaH\x04\"\x02(\x00R\rafterPosition\x126\n" +
+	"\rcounted_month\x18\a \x01(\v2\x11.google.type.DateR\fcountedMonth\"\x96\x01\n" +
 	"\x13ListJournalResponse\x12;\n" +
 	"\aentries\x18\x01 \x03(\v2!.tackfree.costing.v1.JournalEntryR\aentries\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x89\t\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\x12\x1a\n" +
+	"\bposition\x18\x03 \x01(\x03R\bposition2\x89\t\n" +
 	"\rAnswerService\x12f\n" +
 	"\rListCostLines\x12).tackfree.costing.v1.ListCostLinesRequest\x1a*.tackfree.costing.v1.ListCostLinesResponse\x12l\n" +
 	"\x0fSetStandardRate\x12+.tackfree.costing.v1.SetStandardRateRequest\x1a,.tackfree.costing.v1.SetStandardRateResponse\x12r\n" +
@@ -3591,134 +3659,137 @@ var file_tackfree_costing_v1_answers_proto_depIdxs = []int32{
 	37,  // 2: tackfree.costing.v1.CostLine.record_time:type_name -> google.protobuf.Timestamp
 	37,  // 3: tackfree.costing.v1.CostLine.start_time:type_name -> google.protobuf.Timestamp
 	37,  // 4: tackfree.costing.v1.CostLine.end_time:type_name -> google.protobuf.Timestamp
-	4,   // 5: tackfree.costing.v1.ListCostLinesResponse.lines:type_name -> tackfree.costing.v1.CostLine
-	36,  // 6: tackfree.costing.v1.StandardRate.per_hour:type_name -> google.type.Money
-	38,  // 7: tackfree.costing.v1.StandardRate.effective_date:type_name -> google.type.Date
-	37,  // 8: tackfree.costing.v1.StandardRate.create_time:type_name -> google.protobuf.Timestamp
-	36,  // 9: tackfree.costing.v1.SetStandardRateRequest.per_hour:type_name -> google.type.Money
-	38,  // 10: tackfree.costing.v1.SetStandardRateRequest.effective_date:type_name -> google.type.Date
-	7,   // 11: tackfree.costing.v1.SetStandardRateResponse.standard_rate:type_name -> tackfree.costing.v1.StandardRate
-	7,   // 12: tackfree.costing.v1.ListStandardRatesResponse.standard_rates:type_name -> tackfree.costing.v1.StandardRate
-	39,  // 13: tackfree.costing.v1.PlanActual.planned_time:type_name -> google.protobuf.Duration
-	39,  // 14: tackfree.costing.v1.PlanActual.actual_time:type_name -> google.protobuf.Duration
-	39,  // 15: tackfree.costing.v1.PlanActual.rework_time:type_name -> google.protobuf.Duration
-	36,  // 16: tackfree.costing.v1.PlanActual.planned_cost:type_name -> google.type.Money
-	36,  // 17: tackfree.costing.v1.PlanActual.actual_pay:type_name -> google.type.Money
-	36,  // 18: tackfree.costing.v1.PlanActual.standard_rate:type_name -> google.type.Money
-	36,  // 19: tackfree.costing.v1.PlanActual.price_variance:type_name -> google.type.Money
-	36,  // 20: tackfree.costing.v1.PlanActual.efficiency_variance:type_name -> google.type.Money
-	36,  // 21: tackfree.costing.v1.PlanActual.labour_variance:type_name -> google.type.Money
-	39,  // 22: tackfree.costing.v1.PlanActual.time_left_out:type_name -> google.protobuf.Duration
-	0,   // 23: tackfree.costing.v1.ListPlanActualsRequest.by:type_name -> tackfree.costing.v1.ListPlanActualsRequest.By
-	38,  // 24: tackfree.costing.v1.ListPlanActualsRequest.from_date:type_name -> google.type.Date
-	38,  // 25: tackfree.costing.v1.ListPlanActualsRequest.to_date:type_name -> google.type.Date
-	12,  // 26: tackfree.costing.v1.ListPlanActualsResponse.lines:type_name -> tackfree.costing.v1.PlanActual
-	12,  // 27: tackfree.costing.v1.ListPlanActualsResponse.total:type_name -> tackfree.costing.v1.PlanActual
-	36,  // 28: tackfree.costing.v1.ListPlanActualsResponse.average_rate:type_name -> google.type.Money
-	40,  // 29: tackfree.costing.v1.ListPlanActualsResponse.unknown_stage_kind:type_name -> tackfree.costing.v1.UnknownStageKind
-	36,  // 30: tackfree.costing.v1.Earning.revenue:type_name -> google.type.Money
-	36,  // 31: tackfree.costing.v1.Earning.fees:type_name -> google.type.Money
-	36,  // 32: tackfree.costing.v1.Earning.cost:type_name -> google.type.Money
-	36,  // 33: tackfree.costing.v1.Earning.profit:type_name -> google.type.Money
-	39,  // 34: tackfree.costing.v1.Earning.time:type_name -> google.protobuf.Duration
-	36,  // 35: tackfree.costing.v1.Earning.profit_per_labour_hour:type_name -> google.type.Money
-	36,  // 36: tackfree.costing.v1.Earning.lost:type_name -> google.type.Money
-	1,   // 37: tackfree.costing.v1.ListEarningsRequest.by:type_name -> tackfree.costing.v1.ListEarningsRequest.By
-	38,  // 38: tackfree.costing.v1.ListEarningsRequest.from_date:type_name -> google.type.Date
-	38,  // 39: tackfree.costing.v1.ListEarningsRequest.to_date:type_name -> google.type.Date
-	15,  // 40: tackfree.costing.v1.ListEarningsResponse.lines:type_name -> tackfree.costing.v1.Earning
-	15,  // 41: tackfree.costing.v1.ListEarningsResponse.total:type_name -> tackfree.costing.v1.Earning
-	36,  // 42: tackfree.costing.v1.ListEarningsResponse.left_by_returns:type_name -> google.type.Money
-	41,  // 43: tackfree.costing.v1.PieceInHand.sums:type_name -> tackfree.costing.v1.CostSums
-	37,  // 44: tackfree.costing.v1.PieceInHand.taken_in_time:type_name -> google.protobuf.Timestamp
-	37,  // 45: tackfree.costing.v1.PieceInHand.last_work_time:type_name -> google.protobuf.Timestamp
-	37,  // 46: tackfree.costing.v1.PieceInHand.finish_time:type_name -> google.protobuf.Timestamp
-	2,   // 47: tackfree.costing.v1.ListWorkInProcessRequest.show:type_name -> tackfree.costing.v1.ListWorkInProcessRequest.Show
-	18,  // 48: tackfree.costing.v1.ListWorkInProcessResponse.pieces:type_name -> tackfree.costing.v1.PieceInHand
-	41,  // 49: tackfree.costing.v1.ListWorkInProcessResponse.total:type_name -> tackfree.costing.v1.CostSums
-	42,  // 50: tackfree.costing.v1.ListWorkInProcessResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
-	33,  // 51: tackfree.costing.v1.GetCashTiedUpResponse.tied:type_name -> tackfree.costing.v1.GetCashTiedUpResponse.Account
-	33,  // 52: tackfree.costing.v1.GetCashTiedUpResponse.owed:type_name -> tackfree.costing.v1.GetCashTiedUpResponse.Account
-	36,  // 53: tackfree.costing.v1.GetCashTiedUpResponse.total:type_name -> google.type.Money
-	18,  // 54: tackfree.costing.v1.GetCashTiedUpResponse.pieces:type_name -> tackfree.costing.v1.PieceInHand
-	36,  // 55: tackfree.costing.v1.Rework.labour:type_name -> google.type.Money
-	36,  // 56: tackfree.costing.v1.Rework.premium:type_name -> google.type.Money
-	36,  // 57: tackfree.costing.v1.Rework.burden:type_name -> google.type.Money
-	36,  // 58: tackfree.costing.v1.Rework.overhead:type_name -> google.type.Money
-	36,  // 59: tackfree.costing.v1.Rework.material:type_name -> google.type.Money
-	36,  // 60: tackfree.costing.v1.Rework.outside:type_name -> google.type.Money
-	36,  // 61: tackfree.costing.v1.Rework.cost:type_name -> google.type.Money
-	39,  // 62: tackfree.costing.v1.Rework.time:type_name -> google.protobuf.Duration
-	3,   // 63: tackfree.costing.v1.ListReworkRequest.by:type_name -> tackfree.costing.v1.ListReworkRequest.By
-	38,  // 64: tackfree.costing.v1.ListReworkRequest.from_date:type_name -> google.type.Date
-	38,  // 65: tackfree.costing.v1.ListReworkRequest.to_date:type_name -> google.type.Date
-	23,  // 66: tackfree.costing.v1.ListReworkResponse.lines:type_name -> tackfree.costing.v1.Rework
-	23,  // 67: tackfree.costing.v1.ListReworkResponse.total:type_name -> tackfree.costing.v1.Rework
-	36,  // 68: tackfree.costing.v1.PriceWhatIfRequest.price:type_name -> google.type.Money
-	36,  // 69: tackfree.costing.v1.PriceWhatIfRequest.fee:type_name -> google.type.Money
-	39,  // 70: tackfree.costing.v1.PriceWhatIfRequest.time_to_come:type_name -> google.protobuf.Duration
-	36,  // 71: tackfree.costing.v1.PriceWhatIfRequest.material_to_come:type_name -> google.type.Money
-	36,  // 72: tackfree.costing.v1.PriceWhatIfRequest.target_per_hour:type_name -> google.type.Money
-	36,  // 73: tackfree.costing.v1.PriceWhatIfResponse.price:type_name -> google.type.Money
-	36,  // 74: tackfree.costing.v1.PriceWhatIfResponse.fee:type_name -> google.type.Money
-	36,  // 75: tackfree.costing.v1.PriceWhatIfResponse.cost_so_far:type_name -> google.type.Money
-	36,  // 76: tackfree.costing.v1.PriceWhatIfResponse.cost:type_name -> google.type.Money
-	36,  // 77: tackfree.costing.v1.PriceWhatIfResponse.left_by_sales:type_name -> google.type.Money
-	36,  // 78: tackfree.costing.v1.PriceWhatIfResponse.standard_rate:type_name -> google.type.Money
-	36,  // 79: tackfree.costing.v1.PriceWhatIfResponse.profit:type_name -> google.type.Money
-	39,  // 80: tackfree.costing.v1.PriceWhatIfResponse.time:type_name -> google.protobuf.Duration
-	36,  // 81: tackfree.costing.v1.PriceWhatIfResponse.profit_per_labour_hour:type_name -> google.type.Money
-	36,  // 82: tackfree.costing.v1.PriceWhatIfResponse.break_even_price:type_name -> google.type.Money
-	36,  // 83: tackfree.costing.v1.PriceWhatIfResponse.target_price:type_name -> google.type.Money
-	36,  // 84: tackfree.costing.v1.PriceWhatIfResponse.labour_to_come:type_name -> google.type.Money
-	36,  // 85: tackfree.costing.v1.PriceWhatIfResponse.burden_to_come:type_name -> google.type.Money
-	36,  // 86: tackfree.costing.v1.PriceWhatIfResponse.overhead_to_come:type_name -> google.type.Money
-	36,  // 87: tackfree.costing.v1.PriceWhatIfResponse.material_to_come:type_name -> google.type.Money
-	41,  // 88: tackfree.costing.v1.WatchShopResponse.total:type_name -> tackfree.costing.v1.CostSums
-	42,  // 89: tackfree.costing.v1.WatchShopResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
-	34,  // 90: tackfree.costing.v1.WatchShopResponse.today:type_name -> tackfree.costing.v1.WatchShopResponse.Day
-	38,  // 91: tackfree.costing.v1.JournalEntry.date:type_name -> google.type.Date
-	37,  // 92: tackfree.costing.v1.JournalEntry.occur_time:type_name -> google.protobuf.Timestamp
-	37,  // 93: tackfree.costing.v1.JournalEntry.record_time:type_name -> google.protobuf.Timestamp
-	35,  // 94: tackfree.costing.v1.JournalEntry.lines:type_name -> tackfree.costing.v1.JournalEntry.Line
-	38,  // 95: tackfree.costing.v1.ListJournalRequest.from_date:type_name -> google.type.Date
-	38,  // 96: tackfree.costing.v1.ListJournalRequest.to_date:type_name -> google.type.Date
-	37,  // 97: tackfree.costing.v1.ListJournalRequest.recorded_since:type_name -> google.protobuf.Timestamp
-	30,  // 98: tackfree.costing.v1.ListJournalResponse.entries:type_name -> tackfree.costing.v1.JournalEntry
-	36,  // 99: tackfree.costing.v1.GetCashTiedUpResponse.Account.amount:type_name -> google.type.Money
-	38,  // 100: tackfree.costing.v1.WatchShopResponse.Day.date:type_name -> google.type.Date
-	36,  // 101: tackfree.costing.v1.WatchShopResponse.Day.revenue:type_name -> google.type.Money
-	36,  // 102: tackfree.costing.v1.WatchShopResponse.Day.labour:type_name -> google.type.Money
-	36,  // 103: tackfree.costing.v1.WatchShopResponse.Day.material:type_name -> google.type.Money
-	36,  // 104: tackfree.costing.v1.JournalEntry.Line.debit:type_name -> google.type.Money
-	36,  // 105: tackfree.costing.v1.JournalEntry.Line.credit:type_name -> google.type.Money
-	5,   // 106: tackfree.costing.v1.AnswerService.ListCostLines:input_type -> tackfree.costing.v1.ListCostLinesRequest
-	8,   // 107: tackfree.costing.v1.AnswerService.SetStandardRate:input_type -> tackfree.costing.v1.SetStandardRateRequest
-	10,  // 108: tackfree.costing.v1.AnswerService.ListStandardRates:input_type -> tackfree.costing.v1.ListStandardRatesRequest
-	13,  // 109: tackfree.costing.v1.AnswerService.ListPlanActuals:input_type -> tackfree.costing.v1.ListPlanActualsRequest
-	16,  // 110: tackfree.costing.v1.AnswerService.ListEarnings:input_type -> tackfree.costing.v1.ListEarningsRequest
-	19,  // 111: tackfree.costing.v1.AnswerService.ListWorkInProcess:input_type -> tackfree.costing.v1.ListWorkInProcessRequest
-	21,  // 112: tackfree.costing.v1.AnswerService.GetCashTiedUp:input_type -> tackfree.costing.v1.GetCashTiedUpRequest
-	24,  // 113: tackfree.costing.v1.AnswerService.ListRework:input_type -> tackfree.costing.v1.ListReworkRequest
-	26,  // 114: tackfree.costing.v1.AnswerService.PriceWhatIf:input_type -> tackfree.costing.v1.PriceWhatIfRequest
-	28,  // 115: tackfree.costing.v1.AnswerService.WatchShop:input_type -> tackfree.costing.v1.WatchShopRequest
-	31,  // 116: tackfree.costing.v1.AnswerService.ListJournal:input_type -> tackfree.costing.v1.ListJournalRequest
-	6,   // 117: tackfree.costing.v1.AnswerService.ListCostLines:output_type -> tackfree.costing.v1.ListCostLinesResponse
-	9,   // 118: tackfree.costing.v1.AnswerService.SetStandardRate:output_type -> tackfree.costing.v1.SetStandardRateResponse
-	11,  // 119: tackfree.costing.v1.AnswerService.ListStandardRates:output_type -> tackfree.costing.v1.ListStandardRatesResponse
-	14,  // 120: tackfree.costing.v1.AnswerService.ListPlanActuals:output_type -> tackfree.costing.v1.ListPlanActualsResponse
-	17,  // 121: tackfree.costing.v1.AnswerService.ListEarnings:output_type -> tackfree.costing.v1.ListEarningsResponse
-	20,  // 122: tackfree.costing.v1.AnswerService.ListWorkInProcess:output_type -> tackfree.costing.v1.ListWorkInProcessResponse
-	22,  // 123: tackfree.costing.v1.AnswerService.GetCashTiedUp:output_type -> tackfree.costing.v1.GetCashTiedUpResponse
-	25,  // 124: tackfree.costing.v1.AnswerService.ListRework:output_type -> tackfree.costing.v1.ListReworkResponse
-	27,  // 125: tackfree.costing.v1.AnswerService.PriceWhatIf:output_type -> tackfree.costing.v1.PriceWhatIfResponse
-	29,  // 126: tackfree.costing.v1.AnswerService.WatchShop:output_type -> tackfree.costing.v1.WatchShopResponse
-	32,  // 127: tackfree.costing.v1.AnswerService.ListJournal:output_type -> tackfree.costing.v1.ListJournalResponse
-	117, // [117:128] is the sub-list for method output_type
-	106, // [106:117] is the sub-list for method input_type
-	106, // [106:106] is the sub-list for extension type_name
-	106, // [106:106] is the sub-list for extension extendee
-	0,   // [0:106] is the sub-list for field type_name
+	38,  // 5: tackfree.costing.v1.CostLine.counts_on_date:type_name -> google.type.Date
+	4,   // 6: tackfree.costing.v1.ListCostLinesResponse.lines:type_name -> tackfree.costing.v1.CostLine
+	36,  // 7: tackfree.costing.v1.StandardRate.per_hour:type_name -> google.type.Money
+	38,  // 8: tackfree.costing.v1.StandardRate.effective_date:type_name -> google.type.Date
+	37,  // 9: tackfree.costing.v1.StandardRate.create_time:type_name -> google.protobuf.Timestamp
+	36,  // 10: tackfree.costing.v1.SetStandardRateRequest.per_hour:type_name -> google.type.Money
+	38,  // 11: tackfree.costing.v1.SetStandardRateRequest.effective_date:type_name -> google.type.Date
+	7,   // 12: tackfree.costing.v1.SetStandardRateResponse.standard_rate:type_name -> tackfree.costing.v1.StandardRate
+	7,   // 13: tackfree.costing.v1.ListStandardRatesResponse.standard_rates:type_name -> tackfree.costing.v1.StandardRate
+	39,  // 14: tackfree.costing.v1.PlanActual.planned_time:type_name -> google.protobuf.Duration
+	39,  // 15: tackfree.costing.v1.PlanActual.actual_time:type_name -> google.protobuf.Duration
+	39,  // 16: tackfree.costing.v1.PlanActual.rework_time:type_name -> google.protobuf.Duration
+	36,  // 17: tackfree.costing.v1.PlanActual.planned_cost:type_name -> google.type.Money
+	36,  // 18: tackfree.costing.v1.PlanActual.actual_pay:type_name -> google.type.Money
+	36,  // 19: tackfree.costing.v1.PlanActual.standard_rate:type_name -> google.type.Money
+	36,  // 20: tackfree.costing.v1.PlanActual.price_variance:type_name -> google.type.Money
+	36,  // 21: tackfree.costing.v1.PlanActual.efficiency_variance:type_name -> google.type.Money
+	36,  // 22: tackfree.costing.v1.PlanActual.labour_variance:type_name -> google.type.Money
+	39,  // 23: tackfree.costing.v1.PlanActual.time_left_out:type_name -> google.protobuf.Duration
+	0,   // 24: tackfree.costing.v1.ListPlanActualsRequest.by:type_name -> tackfree.costing.v1.ListPlanActualsRequest.By
+	38,  // 25: tackfree.costing.v1.ListPlanActualsRequest.from_date:type_name -> google.type.Date
+	38,  // 26: tackfree.costing.v1.ListPlanActualsRequest.to_date:type_name -> google.type.Date
+	12,  // 27: tackfree.costing.v1.ListPlanActualsResponse.lines:type_name -> tackfree.costing.v1.PlanActual
+	12,  // 28: tackfree.costing.v1.ListPlanActualsResponse.total:type_name -> tackfree.costing.v1.PlanActual
+	36,  // 29: tackfree.costing.v1.ListPlanActualsResponse.average_rate:type_name -> google.type.Money
+	40,  // 30: tackfree.costing.v1.ListPlanActualsResponse.unknown_stage_kind:type_name -> tackfree.costing.v1.UnknownStageKind
+	36,  // 31: tackfree.costing.v1.Earning.revenue:type_name -> google.type.Money
+	36,  // 32: tackfree.costing.v1.Earning.fees:type_name -> google.type.Money
+	36,  // 33: tackfree.costing.v1.Earning.cost:type_name -> google.type.Money
+	36,  // 34: tackfree.costing.v1.Earning.profit:type_name -> google.type.Money
+	39,  // 35: tackfree.costing.v1.Earning.time:type_name -> google.protobuf.Duration
+	36,  // 36: tackfree.costing.v1.Earning.profit_per_labour_hour:type_name -> google.type.Money
+	36,  // 37: tackfree.costing.v1.Earning.lost:type_name -> google.type.Money
+	1,   // 38: tackfree.costing.v1.ListEarningsRequest.by:type_name -> tackfree.costing.v1.ListEarningsRequest.By
+	38,  // 39: tackfree.costing.v1.ListEarningsRequest.from_date:type_name -> google.type.Date
+	38,  // 40: tackfree.costing.v1.ListEarningsRequest.to_date:type_name -> google.type.Date
+	15,  // 41: tackfree.costing.v1.ListEarningsResponse.lines:type_name -> tackfree.costing.v1.Earning
+	15,  // 42: tackfree.costing.v1.ListEarningsResponse.total:type_name -> tackfree.costing.v1.Earning
+	36,  // 43: tackfree.costing.v1.ListEarningsResponse.left_by_returns:type_name -> google.type.Money
+	41,  // 44: tackfree.costing.v1.PieceInHand.sums:type_name -> tackfree.costing.v1.CostSums
+	37,  // 45: tackfree.costing.v1.PieceInHand.taken_in_time:type_name -> google.protobuf.Timestamp
+	37,  // 46: tackfree.costing.v1.PieceInHand.last_work_time:type_name -> google.protobuf.Timestamp
+	37,  // 47: tackfree.costing.v1.PieceInHand.finish_time:type_name -> google.protobuf.Timestamp
+	2,   // 48: tackfree.costing.v1.ListWorkInProcessRequest.show:type_name -> tackfree.costing.v1.ListWorkInProcessRequest.Show
+	18,  // 49: tackfree.costing.v1.ListWorkInProcessResponse.pieces:type_name -> tackfree.costing.v1.PieceInHand
+	41,  // 50: tackfree.costing.v1.ListWorkInProcessResponse.total:type_name -> tackfree.costing.v1.CostSums
+	42,  // 51: tackfree.costing.v1.ListWorkInProcessResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
+	33,  // 52: tackfree.costing.v1.GetCashTiedUpResponse.tied:type_name -> tackfree.costing.v1.GetCashTiedUpResponse.Account
+	33,  // 53: tackfree.costing.v1.GetCashTiedUpResponse.owed:type_name -> tackfree.costing.v1.GetCashTiedUpResponse.Account
+	36,  // 54: tackfree.costing.v1.GetCashTiedUpResponse.total:type_name -> google.type.Money
+	18,  // 55: tackfree.costing.v1.GetCashTiedUpResponse.pieces:type_name -> tackfree.costing.v1.PieceInHand
+	36,  // 56: tackfree.costing.v1.Rework.labour:type_name -> google.type.Money
+	36,  // 57: tackfree.costing.v1.Rework.premium:type_name -> google.type.Money
+	36,  // 58: tackfree.costing.v1.Rework.burden:type_name -> google.type.Money
+	36,  // 59: tackfree.costing.v1.Rework.overhead:type_name -> google.type.Money
+	36,  // 60: tackfree.costing.v1.Rework.material:type_name -> google.type.Money
+	36,  // 61: tackfree.costing.v1.Rework.outside:type_name -> google.type.Money
+	36,  // 62: tackfree.costing.v1.Rework.cost:type_name -> google.type.Money
+	39,  // 63: tackfree.costing.v1.Rework.time:type_name -> google.protobuf.Duration
+	3,   // 64: tackfree.costing.v1.ListReworkRequest.by:type_name -> tackfree.costing.v1.ListReworkRequest.By
+	38,  // 65: tackfree.costing.v1.ListReworkRequest.from_date:type_name -> google.type.Date
+	38,  // 66: tackfree.costing.v1.ListReworkRequest.to_date:type_name -> google.type.Date
+	23,  // 67: tackfree.costing.v1.ListReworkResponse.lines:type_name -> tackfree.costing.v1.Rework
+	23,  // 68: tackfree.costing.v1.ListReworkResponse.total:type_name -> tackfree.costing.v1.Rework
+	36,  // 69: tackfree.costing.v1.PriceWhatIfRequest.price:type_name -> google.type.Money
+	36,  // 70: tackfree.costing.v1.PriceWhatIfRequest.fee:type_name -> google.type.Money
+	39,  // 71: tackfree.costing.v1.PriceWhatIfRequest.time_to_come:type_name -> google.protobuf.Duration
+	36,  // 72: tackfree.costing.v1.PriceWhatIfRequest.material_to_come:type_name -> google.type.Money
+	36,  // 73: tackfree.costing.v1.PriceWhatIfRequest.target_per_hour:type_name -> google.type.Money
+	36,  // 74: tackfree.costing.v1.PriceWhatIfResponse.price:type_name -> google.type.Money
+	36,  // 75: tackfree.costing.v1.PriceWhatIfResponse.fee:type_name -> google.type.Money
+	36,  // 76: tackfree.costing.v1.PriceWhatIfResponse.cost_so_far:type_name -> google.type.Money
+	36,  // 77: tackfree.costing.v1.PriceWhatIfResponse.cost:type_name -> google.type.Money
+	36,  // 78: tackfree.costing.v1.PriceWhatIfResponse.left_by_sales:type_name -> google.type.Money
+	36,  // 79: tackfree.costing.v1.PriceWhatIfResponse.standard_rate:type_name -> google.type.Money
+	36,  // 80: tackfree.costing.v1.PriceWhatIfResponse.profit:type_name -> google.type.Money
+	39,  // 81: tackfree.costing.v1.PriceWhatIfResponse.time:type_name -> google.protobuf.Duration
+	36,  // 82: tackfree.costing.v1.PriceWhatIfResponse.profit_per_labour_hour:type_name -> google.type.Money
+	36,  // 83: tackfree.costing.v1.PriceWhatIfResponse.break_even_price:type_name -> google.type.Money
+	36,  // 84: tackfree.costing.v1.PriceWhatIfResponse.target_price:type_name -> google.type.Money
+	36,  // 85: tackfree.costing.v1.PriceWhatIfResponse.labour_to_come:type_name -> google.type.Money
+	36,  // 86: tackfree.costing.v1.PriceWhatIfResponse.burden_to_come:type_name -> google.type.Money
+	36,  // 87: tackfree.costing.v1.PriceWhatIfResponse.overhead_to_come:type_name -> google.type.Money
+	36,  // 88: tackfree.costing.v1.PriceWhatIfResponse.material_to_come:type_name -> google.type.Money
+	41,  // 89: tackfree.costing.v1.WatchShopResponse.total:type_name -> tackfree.costing.v1.CostSums
+	42,  // 90: tackfree.costing.v1.WatchShopResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
+	34,  // 91: tackfree.costing.v1.WatchShopResponse.today:type_name -> tackfree.costing.v1.WatchShopResponse.Day
+	38,  // 92: tackfree.costing.v1.JournalEntry.date:type_name -> google.type.Date
+	37,  // 93: tackfree.costing.v1.JournalEntry.occur_time:type_name -> google.protobuf.Timestamp
+	37,  // 94: tackfree.costing.v1.JournalEntry.record_time:type_name -> google.protobuf.Timestamp
+	35,  // 95: tackfree.costing.v1.JournalEntry.lines:type_name -> tackfree.costing.v1.JournalEntry.Line
+	38,  // 96: tackfree.costing.v1.JournalEntry.counts_on_date:type_name -> google.type.Date
+	38,  // 97: tackfree.costing.v1.ListJournalRequest.from_date:type_name -> google.type.Date
+	38,  // 98: tackfree.costing.v1.ListJournalRequest.to_date:type_name -> google.type.Date
+	37,  // 99: tackfree.costing.v1.ListJournalRequest.recorded_since:type_name -> google.protobuf.Timestamp
+	38,  // 100: tackfree.costing.v1.ListJournalRequest.counted_month:type_name -> google.type.Date
+	30,  // 101: tackfree.costing.v1.ListJournalResponse.entries:type_name -> tackfree.costing.v1.JournalEntry
+	36,  // 102: tackfree.costing.v1.GetCashTiedUpResponse.Account.amount:type_name -> google.type.Money
+	38,  // 103: tackfree.costing.v1.WatchShopResponse.Day.date:type_name -> google.type.Date
+	36,  // 104: tackfree.costing.v1.WatchShopResponse.Day.revenue:type_name -> google.type.Money
+	36,  // 105: tackfree.costing.v1.WatchShopResponse.Day.labour:type_name -> google.type.Money
+	36,  // 106: tackfree.costing.v1.WatchShopResponse.Day.material:type_name -> google.type.Money
+	36,  // 107: tackfree.costing.v1.JournalEntry.Line.debit:type_name -> google.type.Money
+	36,  // 108: tackfree.costing.v1.JournalEntry.Line.credit:type_name -> google.type.Money
+	5,   // 109: tackfree.costing.v1.AnswerService.ListCostLines:input_type -> tackfree.costing.v1.ListCostLinesRequest
+	8,   // 110: tackfree.costing.v1.AnswerService.SetStandardRate:input_type -> tackfree.costing.v1.SetStandardRateRequest
+	10,  // 111: tackfree.costing.v1.AnswerService.ListStandardRates:input_type -> tackfree.costing.v1.ListStandardRatesRequest
+	13,  // 112: tackfree.costing.v1.AnswerService.ListPlanActuals:input_type -> tackfree.costing.v1.ListPlanActualsRequest
+	16,  // 113: tackfree.costing.v1.AnswerService.ListEarnings:input_type -> tackfree.costing.v1.ListEarningsRequest
+	19,  // 114: tackfree.costing.v1.AnswerService.ListWorkInProcess:input_type -> tackfree.costing.v1.ListWorkInProcessRequest
+	21,  // 115: tackfree.costing.v1.AnswerService.GetCashTiedUp:input_type -> tackfree.costing.v1.GetCashTiedUpRequest
+	24,  // 116: tackfree.costing.v1.AnswerService.ListRework:input_type -> tackfree.costing.v1.ListReworkRequest
+	26,  // 117: tackfree.costing.v1.AnswerService.PriceWhatIf:input_type -> tackfree.costing.v1.PriceWhatIfRequest
+	28,  // 118: tackfree.costing.v1.AnswerService.WatchShop:input_type -> tackfree.costing.v1.WatchShopRequest
+	31,  // 119: tackfree.costing.v1.AnswerService.ListJournal:input_type -> tackfree.costing.v1.ListJournalRequest
+	6,   // 120: tackfree.costing.v1.AnswerService.ListCostLines:output_type -> tackfree.costing.v1.ListCostLinesResponse
+	9,   // 121: tackfree.costing.v1.AnswerService.SetStandardRate:output_type -> tackfree.costing.v1.SetStandardRateResponse
+	11,  // 122: tackfree.costing.v1.AnswerService.ListStandardRates:output_type -> tackfree.costing.v1.ListStandardRatesResponse
+	14,  // 123: tackfree.costing.v1.AnswerService.ListPlanActuals:output_type -> tackfree.costing.v1.ListPlanActualsResponse
+	17,  // 124: tackfree.costing.v1.AnswerService.ListEarnings:output_type -> tackfree.costing.v1.ListEarningsResponse
+	20,  // 125: tackfree.costing.v1.AnswerService.ListWorkInProcess:output_type -> tackfree.costing.v1.ListWorkInProcessResponse
+	22,  // 126: tackfree.costing.v1.AnswerService.GetCashTiedUp:output_type -> tackfree.costing.v1.GetCashTiedUpResponse
+	25,  // 127: tackfree.costing.v1.AnswerService.ListRework:output_type -> tackfree.costing.v1.ListReworkResponse
+	27,  // 128: tackfree.costing.v1.AnswerService.PriceWhatIf:output_type -> tackfree.costing.v1.PriceWhatIfResponse
+	29,  // 129: tackfree.costing.v1.AnswerService.WatchShop:output_type -> tackfree.costing.v1.WatchShopResponse
+	32,  // 130: tackfree.costing.v1.AnswerService.ListJournal:output_type -> tackfree.costing.v1.ListJournalResponse
+	120, // [120:131] is the sub-list for method output_type
+	109, // [109:120] is the sub-list for method input_type
+	109, // [109:109] is the sub-list for extension type_name
+	109, // [109:109] is the sub-list for extension extendee
+	0,   // [0:109] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_costing_v1_answers_proto_init() }

@@ -46,7 +46,7 @@ type AnswerServiceClient interface {
 	// Refused: PIECE_NOT_FOUND, LINES_OF_WHAT.
 	ListCostLines(ctx context.Context, in *ListCostLinesRequest, opts ...grpc.CallOption) (*ListCostLinesResponse, error)
 	// What an hour should cost, from that day on, until a later one. It changes no cost: work is
-	// measured by it. Refused: CURRENCY_NOT_THE_SHOPS, AMOUNT_NOT_POSITIVE, DATE_ABSURD, STANDARD_RATE_OVERLAPS (names the one that begins on the same day).
+	// measured by it. Refused: CURRENCY_NOT_THE_SHOPS, AMOUNT_NOT_POSITIVE, RATE_ABSURD, DATE_ABSURD, STANDARD_RATE_OVERLAPS (names the one that begins on the same day).
 	SetStandardRate(ctx context.Context, in *SetStandardRateRequest, opts ...grpc.CallOption) (*SetStandardRateResponse, error)
 	// In the order they were set; keyset pages.
 	ListStandardRates(ctx context.Context, in *ListStandardRatesRequest, opts ...grpc.CallOption) (*ListStandardRatesResponse, error)
@@ -67,7 +67,11 @@ type AnswerServiceClient interface {
 	PriceWhatIf(ctx context.Context, in *PriceWhatIfRequest, opts ...grpc.CallOption) (*PriceWhatIfResponse, error)
 	// How the whole shop stands: the present state at once, then whenever it would be answered otherwise.
 	WatchShop(ctx context.Context, in *WatchShopRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[WatchShopResponse], error)
-	// The general journal, in the order of time; keyset pages of whole entries. Refused: DATE_ABSURD, PERIOD_BACKWARDS.
+	// The general journal, in the order of time; keyset pages of whole entries. All pages are of one moment, that of the
+	// first.
+	// Refused: DATE_ABSURD, PERIOD_BACKWARDS, MONTH_ALONE (a month as it counts, and something else beside it), POSITION_AHEAD
+	// (the books have not come that far), JOURNAL_REMADE (a rebuild has put other entries in place since that position; names the
+	// day from which on), JOURNAL_CHANGED (that happened between two pages, or a month was closed or opened again).
 	ListJournal(ctx context.Context, in *ListJournalRequest, opts ...grpc.CallOption) (*ListJournalResponse, error)
 }
 
@@ -212,7 +216,7 @@ type AnswerServiceServer interface {
 	// Refused: PIECE_NOT_FOUND, LINES_OF_WHAT.
 	ListCostLines(context.Context, *ListCostLinesRequest) (*ListCostLinesResponse, error)
 	// What an hour should cost, from that day on, until a later one. It changes no cost: work is
-	// measured by it. Refused: CURRENCY_NOT_THE_SHOPS, AMOUNT_NOT_POSITIVE, DATE_ABSURD, STANDARD_RATE_OVERLAPS (names the one that begins on the same day).
+	// measured by it. Refused: CURRENCY_NOT_THE_SHOPS, AMOUNT_NOT_POSITIVE, RATE_ABSURD, DATE_ABSURD, STANDARD_RATE_OVERLAPS (names the one that begins on the same day).
 	SetStandardRate(context.Context, *SetStandardRateRequest) (*SetStandardRateResponse, error)
 	// In the order they were set; keyset pages.
 	ListStandardRates(context.Context, *ListStandardRatesRequest) (*ListStandardRatesResponse, error)
@@ -233,7 +237,11 @@ type AnswerServiceServer interface {
 	PriceWhatIf(context.Context, *PriceWhatIfRequest) (*PriceWhatIfResponse, error)
 	// How the whole shop stands: the present state at once, then whenever it would be answered otherwise.
 	WatchShop(*WatchShopRequest, grpc.ServerStreamingServer[WatchShopResponse]) error
-	// The general journal, in the order of time; keyset pages of whole entries. Refused: DATE_ABSURD, PERIOD_BACKWARDS.
+	// The general journal, in the order of time; keyset pages of whole entries. All pages are of one moment, that of the
+	// first.
+	// Refused: DATE_ABSURD, PERIOD_BACKWARDS, MONTH_ALONE (a month as it counts, and something else beside it), POSITION_AHEAD
+	// (the books have not come that far), JOURNAL_REMADE (a rebuild has put other entries in place since that position; names the
+	// day from which on), JOURNAL_CHANGED (that happened between two pages, or a month was closed or opened again).
 	ListJournal(context.Context, *ListJournalRequest) (*ListJournalResponse, error)
 	mustEmbedUnimplementedAnswerServiceServer()
 }

@@ -35,8 +35,9 @@ const (
 	PieceCost_STATE_UNSPECIFIED PieceCost_State = 0
 	PieceCost_STATE_IN_HAND     PieceCost_State = 1
 	PieceCost_STATE_LISTED      PieceCost_State = 2
-	PieceCost_STATE_SOLD        PieceCost_State = 3
-	PieceCost_STATE_SCRAPPED    PieceCost_State = 4
+	// Also of one that was scrapped at the same moment: it is in the cost of goods sold.
+	PieceCost_STATE_SOLD     PieceCost_State = 3
+	PieceCost_STATE_SCRAPPED PieceCost_State = 4
 )
 
 // Enum value maps for PieceCost_State.
@@ -95,7 +96,10 @@ type PieceCost struct {
 	State       PieceCost_State `protobuf:"varint,5,opt,name=state,proto3,enum=tackfree.costing.v1.PieceCost_State" json:"state,omitempty"`
 	Sums        *CostSums       `protobuf:"bytes,6,opt,name=sums,proto3" json:"sums,omitempty"`
 	LabourLines []*LabourLine   `protobuf:"bytes,7,rep,name=labour_lines,json=labourLines,proto3" json:"labour_lines,omitempty"`
-	// Something about the piece could not be booked yet, or cannot be so; the reasons say what.
+	// Something about the piece could not be booked yet, or cannot be so; or, where the shop has a pay rule, what was
+	// worked on it in some week may still earn another premium: the week is not over, somebody's hours of it are not all
+	// booked or wait for the lead, or contradict each other. The reasons say what. A week that is over and
+	// certain leaves nothing open, whether its payroll is locked or not.
 	Provisional        bool     `protobuf:"varint,8,opt,name=provisional,proto3" json:"provisional,omitempty"`
 	ProvisionalReasons []string `protobuf:"bytes,9,rep,name=provisional_reasons,json=provisionalReasons,proto3" json:"provisional_reasons,omitempty"`
 	// Rises with each change.
@@ -1612,7 +1616,7 @@ func (*VerifyRequest) Descriptor() ([]byte, []int) {
 
 type VerifyResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Nothing differs.
+	// Nothing differs, and all that was recorded could be booked.
 	Clean bool `protobuf:"varint,1,opt,name=clean,proto3" json:"clean,omitempty"`
 	// Events recomputed and ledger lines compared.
 	Events      int64 `protobuf:"varint,2,opt,name=events,proto3" json:"events,omitempty"`
@@ -1620,8 +1624,16 @@ type VerifyResponse struct {
 	// The first 100 differences, in words.
 	Differences     []string `protobuf:"bytes,4,rep,name=differences,proto3" json:"differences,omitempty"`
 	DifferenceCount int64    `protobuf:"varint,5,opt,name=difference_count,json=differenceCount,proto3" json:"difference_count,omitempty"`
-	unknownFields   protoimpl.UnknownFields
-	sizeCache       protoimpl.SizeCache
+	// Events that could not be booked, as ListDeadLetters lists them: upgrade costing if it is older than
+	// they are, or mend what is wrong, and retry them. What was recomputed lacks them as well, so they are
+	// no difference.
+	RefusedCount int64 `protobuf:"varint,6,opt,name=refused_count,json=refusedCount,proto3" json:"refused_count,omitempty"`
+	// Events that wait behind such a one, or behind one that is missing of their producer's record.
+	WaitingCount int64 `protobuf:"varint,7,opt,name=waiting_count,json=waitingCount,proto3" json:"waiting_count,omitempty"`
+	// The first of those that were refused, or else of those that wait; absent if there is none.
+	FirstUnbooked *VerifyResponse_Unbooked `protobuf:"bytes,8,opt,name=first_unbooked,json=firstUnbooked,proto3" json:"first_unbooked,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *VerifyResponse) Reset() {
@@ -1689,6 +1701,27 @@ func (x *VerifyResponse) GetDifferenceCount() int64 {
 	return 0
 }
 
+func (x *VerifyResponse) GetRefusedCount() int64 {
+	if x != nil {
+		return x.RefusedCount
+	}
+	return 0
+}
+
+func (x *VerifyResponse) GetWaitingCount() int64 {
+	if x != nil {
+		return x.WaitingCount
+	}
+	return 0
+}
+
+func (x *VerifyResponse) GetFirstUnbooked() *VerifyResponse_Unbooked {
+	if x != nil {
+		return x.FirstUnbooked
+	}
+	return nil
+}
+
 type RebuildRequest struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	unknownFields protoimpl.UnknownFields
@@ -1731,6 +1764,9 @@ type RebuildResponse struct {
 	LedgerLines int64                  `protobuf:"varint,2,opt,name=ledger_lines,json=ledgerLines,proto3" json:"ledger_lines,omitempty"`
 	// What the books before the rebuild had otherwise.
 	DifferenceCount int64 `protobuf:"varint,3,opt,name=difference_count,json=differenceCount,proto3" json:"difference_count,omitempty"`
+	// From that day on entries of the journal are others than before; whoever took it before takes it anew from there. Absent: none
+	// is another.
+	JournalFromDate *date.Date `protobuf:"bytes,4,opt,name=journal_from_date,json=journalFromDate,proto3" json:"journal_from_date,omitempty"`
 	unknownFields   protoimpl.UnknownFields
 	sizeCache       protoimpl.SizeCache
 }
@@ -1784,6 +1820,13 @@ func (x *RebuildResponse) GetDifferenceCount() int64 {
 		return x.DifferenceCount
 	}
 	return 0
+}
+
+func (x *RebuildResponse) GetJournalFromDate() *date.Date {
+	if x != nil {
+		return x.JournalFromDate
+	}
+	return nil
 }
 
 type DeadLetter struct {
@@ -2408,6 +2451,79 @@ func (x *PayrollWeek_Line) GetBurden() *money.Money {
 	return nil
 }
 
+// An event that was recorded and that the books lack.
+type VerifyResponse_Unbooked struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The service that recorded it.
+	Producer string `protobuf:"bytes,1,opt,name=producer,proto3" json:"producer,omitempty"`
+	// Id of the piece, person, product or other thing that it is of; empty where a damaged message
+	// does not tell.
+	Aggregate string `protobuf:"bytes,2,opt,name=aggregate,proto3" json:"aggregate,omitempty"`
+	EventId   string `protobuf:"bytes,3,opt,name=event_id,json=eventId,proto3" json:"event_id,omitempty"`
+	// Why it is not booked, in words.
+	Reason        string `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *VerifyResponse_Unbooked) Reset() {
+	*x = VerifyResponse_Unbooked{}
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[34]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *VerifyResponse_Unbooked) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*VerifyResponse_Unbooked) ProtoMessage() {}
+
+func (x *VerifyResponse_Unbooked) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[34]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use VerifyResponse_Unbooked.ProtoReflect.Descriptor instead.
+func (*VerifyResponse_Unbooked) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{23, 0}
+}
+
+func (x *VerifyResponse_Unbooked) GetProducer() string {
+	if x != nil {
+		return x.Producer
+	}
+	return ""
+}
+
+func (x *VerifyResponse_Unbooked) GetAggregate() string {
+	if x != nil {
+		return x.Aggregate
+	}
+	return ""
+}
+
+func (x *VerifyResponse_Unbooked) GetEventId() string {
+	if x != nil {
+		return x.EventId
+	}
+	return ""
+}
+
+func (x *VerifyResponse_Unbooked) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
 var File_tackfree_costing_v1_costing_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
@@ -2567,18 +2683,27 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\x04date\x18\x02 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\x04date\"^\n" +
 	"\x17LockPayrollWeekResponse\x12C\n" +
 	"\fpayroll_week\x18\x01 \x01(\v2 .tackfree.costing.v1.PayrollWeekR\vpayrollWeek\"\x0f\n" +
-	"\rVerifyRequest\"\xae\x01\n" +
+	"\rVerifyRequest\"\xc6\x03\n" +
 	"\x0eVerifyResponse\x12\x14\n" +
 	"\x05clean\x18\x01 \x01(\bR\x05clean\x12\x16\n" +
 	"\x06events\x18\x02 \x01(\x03R\x06events\x12!\n" +
 	"\fledger_lines\x18\x03 \x01(\x03R\vledgerLines\x12 \n" +
 	"\vdifferences\x18\x04 \x03(\tR\vdifferences\x12)\n" +
-	"\x10difference_count\x18\x05 \x01(\x03R\x0fdifferenceCount\"\x10\n" +
-	"\x0eRebuildRequest\"w\n" +
+	"\x10difference_count\x18\x05 \x01(\x03R\x0fdifferenceCount\x12#\n" +
+	"\rrefused_count\x18\x06 \x01(\x03R\frefusedCount\x12#\n" +
+	"\rwaiting_count\x18\a \x01(\x03R\fwaitingCount\x12S\n" +
+	"\x0efirst_unbooked\x18\b \x01(\v2,.tackfree.costing.v1.VerifyResponse.UnbookedR\rfirstUnbooked\x1aw\n" +
+	"\bUnbooked\x12\x1a\n" +
+	"\bproducer\x18\x01 \x01(\tR\bproducer\x12\x1c\n" +
+	"\taggregate\x18\x02 \x01(\tR\taggregate\x12\x19\n" +
+	"\bevent_id\x18\x03 \x01(\tR\aeventId\x12\x16\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\"\x10\n" +
+	"\x0eRebuildRequest\"\xb6\x01\n" +
 	"\x0fRebuildResponse\x12\x16\n" +
 	"\x06events\x18\x01 \x01(\x03R\x06events\x12!\n" +
 	"\fledger_lines\x18\x02 \x01(\x03R\vledgerLines\x12)\n" +
-	"\x10difference_count\x18\x03 \x01(\x03R\x0fdifferenceCount\"\xee\x01\n" +
+	"\x10difference_count\x18\x03 \x01(\x03R\x0fdifferenceCount\x12=\n" +
+	"\x11journal_from_date\x18\x04 \x01(\v2\x11.google.type.DateR\x0fjournalFromDate\"\xee\x01\n" +
 	"\n" +
 	"DeadLetter\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x1a\n" +
@@ -2642,7 +2767,7 @@ func file_tackfree_costing_v1_costing_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_costing_v1_costing_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_costing_v1_costing_proto_msgTypes = make([]protoimpl.MessageInfo, 34)
+var file_tackfree_costing_v1_costing_proto_msgTypes = make([]protoimpl.MessageInfo, 35)
 var file_tackfree_costing_v1_costing_proto_goTypes = []any{
 	(PieceCost_State)(0),            // 0: tackfree.costing.v1.PieceCost.State
 	(*PieceCost)(nil),               // 1: tackfree.costing.v1.PieceCost
@@ -2679,105 +2804,108 @@ var file_tackfree_costing_v1_costing_proto_goTypes = []any{
 	(*GetProgressRequest)(nil),      // 32: tackfree.costing.v1.GetProgressRequest
 	(*GetProgressResponse)(nil),     // 33: tackfree.costing.v1.GetProgressResponse
 	(*PayrollWeek_Line)(nil),        // 34: tackfree.costing.v1.PayrollWeek.Line
-	(*timestamppb.Timestamp)(nil),   // 35: google.protobuf.Timestamp
-	(*money.Money)(nil),             // 36: google.type.Money
-	(*durationpb.Duration)(nil),     // 37: google.protobuf.Duration
-	(*date.Date)(nil),               // 38: google.type.Date
+	(*VerifyResponse_Unbooked)(nil), // 35: tackfree.costing.v1.VerifyResponse.Unbooked
+	(*timestamppb.Timestamp)(nil),   // 36: google.protobuf.Timestamp
+	(*money.Money)(nil),             // 37: google.type.Money
+	(*durationpb.Duration)(nil),     // 38: google.protobuf.Duration
+	(*date.Date)(nil),               // 39: google.type.Date
 }
 var file_tackfree_costing_v1_costing_proto_depIdxs = []int32{
 	0,  // 0: tackfree.costing.v1.PieceCost.state:type_name -> tackfree.costing.v1.PieceCost.State
 	2,  // 1: tackfree.costing.v1.PieceCost.sums:type_name -> tackfree.costing.v1.CostSums
 	3,  // 2: tackfree.costing.v1.PieceCost.labour_lines:type_name -> tackfree.costing.v1.LabourLine
-	35, // 3: tackfree.costing.v1.PieceCost.update_time:type_name -> google.protobuf.Timestamp
-	35, // 4: tackfree.costing.v1.PieceCost.taken_in_time:type_name -> google.protobuf.Timestamp
-	35, // 5: tackfree.costing.v1.PieceCost.sold_time:type_name -> google.protobuf.Timestamp
-	36, // 6: tackfree.costing.v1.CostSums.acquisition:type_name -> google.type.Money
-	36, // 7: tackfree.costing.v1.CostSums.labour:type_name -> google.type.Money
-	36, // 8: tackfree.costing.v1.CostSums.material:type_name -> google.type.Money
-	36, // 9: tackfree.costing.v1.CostSums.rework:type_name -> google.type.Money
-	36, // 10: tackfree.costing.v1.CostSums.fees:type_name -> google.type.Money
-	36, // 11: tackfree.costing.v1.CostSums.revenue:type_name -> google.type.Money
-	36, // 12: tackfree.costing.v1.CostSums.tax_collected:type_name -> google.type.Money
-	36, // 13: tackfree.costing.v1.CostSums.cost:type_name -> google.type.Money
-	36, // 14: tackfree.costing.v1.CostSums.profit:type_name -> google.type.Money
-	36, // 15: tackfree.costing.v1.CostSums.profit_per_labour_hour:type_name -> google.type.Money
-	37, // 16: tackfree.costing.v1.CostSums.labour_time:type_name -> google.protobuf.Duration
-	37, // 17: tackfree.costing.v1.CostSums.rework_time:type_name -> google.protobuf.Duration
-	36, // 18: tackfree.costing.v1.CostSums.outside:type_name -> google.type.Money
-	36, // 19: tackfree.costing.v1.CostSums.premium:type_name -> google.type.Money
-	36, // 20: tackfree.costing.v1.CostSums.burden:type_name -> google.type.Money
-	36, // 21: tackfree.costing.v1.CostSums.overhead:type_name -> google.type.Money
-	37, // 22: tackfree.costing.v1.LabourLine.time:type_name -> google.protobuf.Duration
-	36, // 23: tackfree.costing.v1.LabourLine.cost:type_name -> google.type.Money
+	36, // 3: tackfree.costing.v1.PieceCost.update_time:type_name -> google.protobuf.Timestamp
+	36, // 4: tackfree.costing.v1.PieceCost.taken_in_time:type_name -> google.protobuf.Timestamp
+	36, // 5: tackfree.costing.v1.PieceCost.sold_time:type_name -> google.protobuf.Timestamp
+	37, // 6: tackfree.costing.v1.CostSums.acquisition:type_name -> google.type.Money
+	37, // 7: tackfree.costing.v1.CostSums.labour:type_name -> google.type.Money
+	37, // 8: tackfree.costing.v1.CostSums.material:type_name -> google.type.Money
+	37, // 9: tackfree.costing.v1.CostSums.rework:type_name -> google.type.Money
+	37, // 10: tackfree.costing.v1.CostSums.fees:type_name -> google.type.Money
+	37, // 11: tackfree.costing.v1.CostSums.revenue:type_name -> google.type.Money
+	37, // 12: tackfree.costing.v1.CostSums.tax_collected:type_name -> google.type.Money
+	37, // 13: tackfree.costing.v1.CostSums.cost:type_name -> google.type.Money
+	37, // 14: tackfree.costing.v1.CostSums.profit:type_name -> google.type.Money
+	37, // 15: tackfree.costing.v1.CostSums.profit_per_labour_hour:type_name -> google.type.Money
+	38, // 16: tackfree.costing.v1.CostSums.labour_time:type_name -> google.protobuf.Duration
+	38, // 17: tackfree.costing.v1.CostSums.rework_time:type_name -> google.protobuf.Duration
+	37, // 18: tackfree.costing.v1.CostSums.outside:type_name -> google.type.Money
+	37, // 19: tackfree.costing.v1.CostSums.premium:type_name -> google.type.Money
+	37, // 20: tackfree.costing.v1.CostSums.burden:type_name -> google.type.Money
+	37, // 21: tackfree.costing.v1.CostSums.overhead:type_name -> google.type.Money
+	38, // 22: tackfree.costing.v1.LabourLine.time:type_name -> google.protobuf.Duration
+	37, // 23: tackfree.costing.v1.LabourLine.cost:type_name -> google.type.Money
 	1,  // 24: tackfree.costing.v1.GetPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
 	1,  // 25: tackfree.costing.v1.ListPieceCostsResponse.piece_costs:type_name -> tackfree.costing.v1.PieceCost
 	1,  // 26: tackfree.costing.v1.WatchPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
 	2,  // 27: tackfree.costing.v1.GetShopCostResponse.total:type_name -> tackfree.costing.v1.CostSums
 	12, // 28: tackfree.costing.v1.GetShopCostResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
-	36, // 29: tackfree.costing.v1.AccountBalance.balance:type_name -> google.type.Money
-	36, // 30: tackfree.costing.v1.PayRate.per_hour:type_name -> google.type.Money
-	38, // 31: tackfree.costing.v1.PayRate.effective_date:type_name -> google.type.Date
-	35, // 32: tackfree.costing.v1.PayRate.create_time:type_name -> google.protobuf.Timestamp
-	36, // 33: tackfree.costing.v1.SetPayRateRequest.per_hour:type_name -> google.type.Money
-	38, // 34: tackfree.costing.v1.SetPayRateRequest.effective_date:type_name -> google.type.Date
+	37, // 29: tackfree.costing.v1.AccountBalance.balance:type_name -> google.type.Money
+	37, // 30: tackfree.costing.v1.PayRate.per_hour:type_name -> google.type.Money
+	39, // 31: tackfree.costing.v1.PayRate.effective_date:type_name -> google.type.Date
+	36, // 32: tackfree.costing.v1.PayRate.create_time:type_name -> google.protobuf.Timestamp
+	37, // 33: tackfree.costing.v1.SetPayRateRequest.per_hour:type_name -> google.type.Money
+	39, // 34: tackfree.costing.v1.SetPayRateRequest.effective_date:type_name -> google.type.Date
 	13, // 35: tackfree.costing.v1.SetPayRateResponse.pay_rate:type_name -> tackfree.costing.v1.PayRate
 	13, // 36: tackfree.costing.v1.ListPayRatesResponse.pay_rates:type_name -> tackfree.costing.v1.PayRate
-	38, // 37: tackfree.costing.v1.PayrollWeek.week:type_name -> google.type.Date
+	39, // 37: tackfree.costing.v1.PayrollWeek.week:type_name -> google.type.Date
 	34, // 38: tackfree.costing.v1.PayrollWeek.lines:type_name -> tackfree.costing.v1.PayrollWeek.Line
-	35, // 39: tackfree.costing.v1.PayrollWeek.lock_time:type_name -> google.protobuf.Timestamp
-	38, // 40: tackfree.costing.v1.GetPayrollWeekRequest.date:type_name -> google.type.Date
+	36, // 39: tackfree.costing.v1.PayrollWeek.lock_time:type_name -> google.protobuf.Timestamp
+	39, // 40: tackfree.costing.v1.GetPayrollWeekRequest.date:type_name -> google.type.Date
 	18, // 41: tackfree.costing.v1.GetPayrollWeekResponse.payroll_week:type_name -> tackfree.costing.v1.PayrollWeek
-	38, // 42: tackfree.costing.v1.LockPayrollWeekRequest.date:type_name -> google.type.Date
+	39, // 42: tackfree.costing.v1.LockPayrollWeekRequest.date:type_name -> google.type.Date
 	18, // 43: tackfree.costing.v1.LockPayrollWeekResponse.payroll_week:type_name -> tackfree.costing.v1.PayrollWeek
-	35, // 44: tackfree.costing.v1.DeadLetter.first_time:type_name -> google.protobuf.Timestamp
-	27, // 45: tackfree.costing.v1.ListDeadLettersResponse.dead_letters:type_name -> tackfree.costing.v1.DeadLetter
-	35, // 46: tackfree.costing.v1.GetProgressResponse.compare_time:type_name -> google.protobuf.Timestamp
-	37, // 47: tackfree.costing.v1.PayrollWeek.Line.labour_time:type_name -> google.protobuf.Duration
-	37, // 48: tackfree.costing.v1.PayrollWeek.Line.rework_time:type_name -> google.protobuf.Duration
-	37, // 49: tackfree.costing.v1.PayrollWeek.Line.indirect_time:type_name -> google.protobuf.Duration
-	37, // 50: tackfree.costing.v1.PayrollWeek.Line.late_time:type_name -> google.protobuf.Duration
-	37, // 51: tackfree.costing.v1.PayrollWeek.Line.time:type_name -> google.protobuf.Duration
-	36, // 52: tackfree.costing.v1.PayrollWeek.Line.pay:type_name -> google.type.Money
-	37, // 53: tackfree.costing.v1.PayrollWeek.Line.overtime:type_name -> google.protobuf.Duration
-	37, // 54: tackfree.costing.v1.PayrollWeek.Line.paid_break_time:type_name -> google.protobuf.Duration
-	37, // 55: tackfree.costing.v1.PayrollWeek.Line.rounding_time:type_name -> google.protobuf.Duration
-	36, // 56: tackfree.costing.v1.PayrollWeek.Line.paid_break_pay:type_name -> google.type.Money
-	36, // 57: tackfree.costing.v1.PayrollWeek.Line.rounding_pay:type_name -> google.type.Money
-	36, // 58: tackfree.costing.v1.PayrollWeek.Line.premium:type_name -> google.type.Money
-	36, // 59: tackfree.costing.v1.PayrollWeek.Line.late_pay:type_name -> google.type.Money
-	36, // 60: tackfree.costing.v1.PayrollWeek.Line.regular_rate:type_name -> google.type.Money
-	36, // 61: tackfree.costing.v1.PayrollWeek.Line.burden:type_name -> google.type.Money
-	4,  // 62: tackfree.costing.v1.CostingService.GetPieceCost:input_type -> tackfree.costing.v1.GetPieceCostRequest
-	6,  // 63: tackfree.costing.v1.CostingService.ListPieceCosts:input_type -> tackfree.costing.v1.ListPieceCostsRequest
-	8,  // 64: tackfree.costing.v1.CostingService.WatchPieceCost:input_type -> tackfree.costing.v1.WatchPieceCostRequest
-	10, // 65: tackfree.costing.v1.CostingService.GetShopCost:input_type -> tackfree.costing.v1.GetShopCostRequest
-	14, // 66: tackfree.costing.v1.PayRateService.SetPayRate:input_type -> tackfree.costing.v1.SetPayRateRequest
-	16, // 67: tackfree.costing.v1.PayRateService.ListPayRates:input_type -> tackfree.costing.v1.ListPayRatesRequest
-	19, // 68: tackfree.costing.v1.PayrollService.GetPayrollWeek:input_type -> tackfree.costing.v1.GetPayrollWeekRequest
-	21, // 69: tackfree.costing.v1.PayrollService.LockPayrollWeek:input_type -> tackfree.costing.v1.LockPayrollWeekRequest
-	23, // 70: tackfree.costing.v1.BooksService.Verify:input_type -> tackfree.costing.v1.VerifyRequest
-	25, // 71: tackfree.costing.v1.BooksService.Rebuild:input_type -> tackfree.costing.v1.RebuildRequest
-	28, // 72: tackfree.costing.v1.BooksService.ListDeadLetters:input_type -> tackfree.costing.v1.ListDeadLettersRequest
-	30, // 73: tackfree.costing.v1.BooksService.RetryDeadLetter:input_type -> tackfree.costing.v1.RetryDeadLetterRequest
-	32, // 74: tackfree.costing.v1.BooksService.GetProgress:input_type -> tackfree.costing.v1.GetProgressRequest
-	5,  // 75: tackfree.costing.v1.CostingService.GetPieceCost:output_type -> tackfree.costing.v1.GetPieceCostResponse
-	7,  // 76: tackfree.costing.v1.CostingService.ListPieceCosts:output_type -> tackfree.costing.v1.ListPieceCostsResponse
-	9,  // 77: tackfree.costing.v1.CostingService.WatchPieceCost:output_type -> tackfree.costing.v1.WatchPieceCostResponse
-	11, // 78: tackfree.costing.v1.CostingService.GetShopCost:output_type -> tackfree.costing.v1.GetShopCostResponse
-	15, // 79: tackfree.costing.v1.PayRateService.SetPayRate:output_type -> tackfree.costing.v1.SetPayRateResponse
-	17, // 80: tackfree.costing.v1.PayRateService.ListPayRates:output_type -> tackfree.costing.v1.ListPayRatesResponse
-	20, // 81: tackfree.costing.v1.PayrollService.GetPayrollWeek:output_type -> tackfree.costing.v1.GetPayrollWeekResponse
-	22, // 82: tackfree.costing.v1.PayrollService.LockPayrollWeek:output_type -> tackfree.costing.v1.LockPayrollWeekResponse
-	24, // 83: tackfree.costing.v1.BooksService.Verify:output_type -> tackfree.costing.v1.VerifyResponse
-	26, // 84: tackfree.costing.v1.BooksService.Rebuild:output_type -> tackfree.costing.v1.RebuildResponse
-	29, // 85: tackfree.costing.v1.BooksService.ListDeadLetters:output_type -> tackfree.costing.v1.ListDeadLettersResponse
-	31, // 86: tackfree.costing.v1.BooksService.RetryDeadLetter:output_type -> tackfree.costing.v1.RetryDeadLetterResponse
-	33, // 87: tackfree.costing.v1.BooksService.GetProgress:output_type -> tackfree.costing.v1.GetProgressResponse
-	75, // [75:88] is the sub-list for method output_type
-	62, // [62:75] is the sub-list for method input_type
-	62, // [62:62] is the sub-list for extension type_name
-	62, // [62:62] is the sub-list for extension extendee
-	0,  // [0:62] is the sub-list for field type_name
+	35, // 44: tackfree.costing.v1.VerifyResponse.first_unbooked:type_name -> tackfree.costing.v1.VerifyResponse.Unbooked
+	39, // 45: tackfree.costing.v1.RebuildResponse.journal_from_date:type_name -> google.type.Date
+	36, // 46: tackfree.costing.v1.DeadLetter.first_time:type_name -> google.protobuf.Timestamp
+	27, // 47: tackfree.costing.v1.ListDeadLettersResponse.dead_letters:type_name -> tackfree.costing.v1.DeadLetter
+	36, // 48: tackfree.costing.v1.GetProgressResponse.compare_time:type_name -> google.protobuf.Timestamp
+	38, // 49: tackfree.costing.v1.PayrollWeek.Line.labour_time:type_name -> google.protobuf.Duration
+	38, // 50: tackfree.costing.v1.PayrollWeek.Line.rework_time:type_name -> google.protobuf.Duration
+	38, // 51: tackfree.costing.v1.PayrollWeek.Line.indirect_time:type_name -> google.protobuf.Duration
+	38, // 52: tackfree.costing.v1.PayrollWeek.Line.late_time:type_name -> google.protobuf.Duration
+	38, // 53: tackfree.costing.v1.PayrollWeek.Line.time:type_name -> google.protobuf.Duration
+	37, // 54: tackfree.costing.v1.PayrollWeek.Line.pay:type_name -> google.type.Money
+	38, // 55: tackfree.costing.v1.PayrollWeek.Line.overtime:type_name -> google.protobuf.Duration
+	38, // 56: tackfree.costing.v1.PayrollWeek.Line.paid_break_time:type_name -> google.protobuf.Duration
+	38, // 57: tackfree.costing.v1.PayrollWeek.Line.rounding_time:type_name -> google.protobuf.Duration
+	37, // 58: tackfree.costing.v1.PayrollWeek.Line.paid_break_pay:type_name -> google.type.Money
+	37, // 59: tackfree.costing.v1.PayrollWeek.Line.rounding_pay:type_name -> google.type.Money
+	37, // 60: tackfree.costing.v1.PayrollWeek.Line.premium:type_name -> google.type.Money
+	37, // 61: tackfree.costing.v1.PayrollWeek.Line.late_pay:type_name -> google.type.Money
+	37, // 62: tackfree.costing.v1.PayrollWeek.Line.regular_rate:type_name -> google.type.Money
+	37, // 63: tackfree.costing.v1.PayrollWeek.Line.burden:type_name -> google.type.Money
+	4,  // 64: tackfree.costing.v1.CostingService.GetPieceCost:input_type -> tackfree.costing.v1.GetPieceCostRequest
+	6,  // 65: tackfree.costing.v1.CostingService.ListPieceCosts:input_type -> tackfree.costing.v1.ListPieceCostsRequest
+	8,  // 66: tackfree.costing.v1.CostingService.WatchPieceCost:input_type -> tackfree.costing.v1.WatchPieceCostRequest
+	10, // 67: tackfree.costing.v1.CostingService.GetShopCost:input_type -> tackfree.costing.v1.GetShopCostRequest
+	14, // 68: tackfree.costing.v1.PayRateService.SetPayRate:input_type -> tackfree.costing.v1.SetPayRateRequest
+	16, // 69: tackfree.costing.v1.PayRateService.ListPayRates:input_type -> tackfree.costing.v1.ListPayRatesRequest
+	19, // 70: tackfree.costing.v1.PayrollService.GetPayrollWeek:input_type -> tackfree.costing.v1.GetPayrollWeekRequest
+	21, // 71: tackfree.costing.v1.PayrollService.LockPayrollWeek:input_type -> tackfree.costing.v1.LockPayrollWeekRequest
+	23, // 72: tackfree.costing.v1.BooksService.Verify:input_type -> tackfree.costing.v1.VerifyRequest
+	25, // 73: tackfree.costing.v1.BooksService.Rebuild:input_type -> tackfree.costing.v1.RebuildRequest
+	28, // 74: tackfree.costing.v1.BooksService.ListDeadLetters:input_type -> tackfree.costing.v1.ListDeadLettersRequest
+	30, // 75: tackfree.costing.v1.BooksService.RetryDeadLetter:input_type -> tackfree.costing.v1.RetryDeadLetterRequest
+	32, // 76: tackfree.costing.v1.BooksService.GetProgress:input_type -> tackfree.costing.v1.GetProgressRequest
+	5,  // 77: tackfree.costing.v1.CostingService.GetPieceCost:output_type -> tackfree.costing.v1.GetPieceCostResponse
+	7,  // 78: tackfree.costing.v1.CostingService.ListPieceCosts:output_type -> tackfree.costing.v1.ListPieceCostsResponse
+	9,  // 79: tackfree.costing.v1.CostingService.WatchPieceCost:output_type -> tackfree.costing.v1.WatchPieceCostResponse
+	11, // 80: tackfree.costing.v1.CostingService.GetShopCost:output_type -> tackfree.costing.v1.GetShopCostResponse
+	15, // 81: tackfree.costing.v1.PayRateService.SetPayRate:output_type -> tackfree.costing.v1.SetPayRateResponse
+	17, // 82: tackfree.costing.v1.PayRateService.ListPayRates:output_type -> tackfree.costing.v1.ListPayRatesResponse
+	20, // 83: tackfree.costing.v1.PayrollService.GetPayrollWeek:output_type -> tackfree.costing.v1.GetPayrollWeekResponse
+	22, // 84: tackfree.costing.v1.PayrollService.LockPayrollWeek:output_type -> tackfree.costing.v1.LockPayrollWeekResponse
+	24, // 85: tackfree.costing.v1.BooksService.Verify:output_type -> tackfree.costing.v1.VerifyResponse
+	26, // 86: tackfree.costing.v1.BooksService.Rebuild:output_type -> tackfree.costing.v1.RebuildResponse
+	29, // 87: tackfree.costing.v1.BooksService.ListDeadLetters:output_type -> tackfree.costing.v1.ListDeadLettersResponse
+	31, // 88: tackfree.costing.v1.BooksService.RetryDeadLetter:output_type -> tackfree.costing.v1.RetryDeadLetterResponse
+	33, // 89: tackfree.costing.v1.BooksService.GetProgress:output_type -> tackfree.costing.v1.GetProgressResponse
+	77, // [77:90] is the sub-list for method output_type
+	64, // [64:77] is the sub-list for method input_type
+	64, // [64:64] is the sub-list for extension type_name
+	64, // [64:64] is the sub-list for extension extendee
+	0,  // [0:64] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_costing_v1_costing_proto_init() }
@@ -2791,7 +2919,7 @@ func file_tackfree_costing_v1_costing_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_costing_v1_costing_proto_rawDesc), len(file_tackfree_costing_v1_costing_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   34,
+			NumMessages:   35,
 			NumExtensions: 0,
 			NumServices:   4,
 		},

@@ -264,7 +264,7 @@ const (
 // PayRateService keeps what an hour of each person costs. Only costing knows it.
 type PayRateServiceClient interface {
 	// From that day on, until a later rate. A rate in the past re-costs what was worked since.
-	// Refused: PERSON_NOT_FOUND, CURRENCY_NOT_THE_SHOPS, DATE_ABSURD, RATE_OVERLAPS (names the rate that begins on the same day),
+	// Refused: PERSON_NOT_FOUND, CURRENCY_NOT_THE_SHOPS, RATE_ABSURD, DATE_ABSURD, RATE_OVERLAPS (names the rate that begins on the same day),
 	// COUNTS_LATE (says which locked weeks and closed months it changes, and by how much).
 	SetPayRate(ctx context.Context, in *SetPayRateRequest, opts ...grpc.CallOption) (*SetPayRateResponse, error)
 	// In the order they were set; keyset pages.
@@ -306,7 +306,7 @@ func (c *payRateServiceClient) ListPayRates(ctx context.Context, in *ListPayRate
 // PayRateService keeps what an hour of each person costs. Only costing knows it.
 type PayRateServiceServer interface {
 	// From that day on, until a later rate. A rate in the past re-costs what was worked since.
-	// Refused: PERSON_NOT_FOUND, CURRENCY_NOT_THE_SHOPS, DATE_ABSURD, RATE_OVERLAPS (names the rate that begins on the same day),
+	// Refused: PERSON_NOT_FOUND, CURRENCY_NOT_THE_SHOPS, RATE_ABSURD, DATE_ABSURD, RATE_OVERLAPS (names the rate that begins on the same day),
 	// COUNTS_LATE (says which locked weeks and closed months it changes, and by how much).
 	SetPayRate(context.Context, *SetPayRateRequest) (*SetPayRateResponse, error)
 	// In the order they were set; keyset pages.
@@ -418,7 +418,7 @@ const (
 type PayrollServiceClient interface {
 	// Refused: DATE_ABSURD.
 	GetPayrollWeek(ctx context.Context, in *GetPayrollWeekRequest, opts ...grpc.CallOption) (*GetPayrollWeekResponse, error)
-	// From then on the week's hours stay as they are: what is corrected or sent later of its
+	// From then on the week's hours stay as they are, for good: what is corrected or sent later of its
 	// labour counts in the first week that is not locked.
 	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_OUTDATED, BOOKS_BEHIND, CLOCKS_RUNNING (names who),
 	// REVIEWS_OPEN (names whose entries or forgotten clocks wait for the lead), PAY_RATE_MISSING (names who, and the first day), ENTRIES_OVERLAP
@@ -463,7 +463,7 @@ func (c *payrollServiceClient) LockPayrollWeek(ctx context.Context, in *LockPayr
 type PayrollServiceServer interface {
 	// Refused: DATE_ABSURD.
 	GetPayrollWeek(context.Context, *GetPayrollWeekRequest) (*GetPayrollWeekResponse, error)
-	// From then on the week's hours stay as they are: what is corrected or sent later of its
+	// From then on the week's hours stay as they are, for good: what is corrected or sent later of its
 	// labour counts in the first week that is not locked.
 	// Refused: WEEK_NOT_OVER, WEEK_LOCKED, EARLIER_WEEK_OPEN (names it), BOOKS_OUTDATED, BOOKS_BEHIND, CLOCKS_RUNNING (names who),
 	// REVIEWS_OPEN (names whose entries or forgotten clocks wait for the lead), PAY_RATE_MISSING (names who, and the first day), ENTRIES_OVERLAP
@@ -577,7 +577,8 @@ const (
 // BooksService keeps the books right: it proves them, rebuilds them and mends what was put aside.
 type BooksServiceClient interface {
 	// Recomputes all books from the producers' own events beside the live ones and compares
-	// every row and minor unit.
+	// every row and minor unit. What costing alone has recorded is compared with what was kept of it
+	// when it was made.
 	Verify(ctx context.Context, in *VerifyRequest, opts ...grpc.CallOption) (*VerifyResponse, error)
 	// The same, and then puts the recomputed books in place in one transaction.
 	Rebuild(ctx context.Context, in *RebuildRequest, opts ...grpc.CallOption) (*RebuildResponse, error)
@@ -654,7 +655,8 @@ func (c *booksServiceClient) GetProgress(ctx context.Context, in *GetProgressReq
 // BooksService keeps the books right: it proves them, rebuilds them and mends what was put aside.
 type BooksServiceServer interface {
 	// Recomputes all books from the producers' own events beside the live ones and compares
-	// every row and minor unit.
+	// every row and minor unit. What costing alone has recorded is compared with what was kept of it
+	// when it was made.
 	Verify(context.Context, *VerifyRequest) (*VerifyResponse, error)
 	// The same, and then puts the recomputed books in place in one transaction.
 	Rebuild(context.Context, *RebuildRequest) (*RebuildResponse, error)

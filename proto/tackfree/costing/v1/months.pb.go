@@ -237,8 +237,10 @@ type CloseMonthRequest struct {
 	Settlement Month_Settlement       `protobuf:"varint,3,opt,name=settlement,proto3,enum=tackfree.costing.v1.Month_Settlement" json:"settlement,omitempty"`
 	// Labour on no piece counts as overhead that was really spent.
 	WithIndirectLabour bool `protobuf:"varint,4,opt,name=with_indirect_labour,json=withIndirectLabour,proto3" json:"with_indirect_labour,omitempty"`
-	unknownFields      protoimpl.UnknownFields
-	sizeCache          protoimpl.SizeCache
+	// The first close ever may settle the overhead of months before its own with it.
+	WithEarlier   bool `protobuf:"varint,5,opt,name=with_earlier,json=withEarlier,proto3" json:"with_earlier,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *CloseMonthRequest) Reset() {
@@ -295,6 +297,13 @@ func (x *CloseMonthRequest) GetSettlement() Month_Settlement {
 func (x *CloseMonthRequest) GetWithIndirectLabour() bool {
 	if x != nil {
 		return x.WithIndirectLabour
+	}
+	return false
+}
+
+func (x *CloseMonthRequest) GetWithEarlier() bool {
+	if x != nil {
+		return x.WithEarlier
 	}
 	return false
 }
@@ -574,7 +583,7 @@ func (x *GetTrialBalanceRequest) GetTime() *timestamppb.Timestamp {
 
 type GetTrialBalanceResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// For which instant it is: in a closed month the beginning of the day that was asked for.
+	// For which instant it is: the one that was asked for, or in a closed month the beginning of its day.
 	Time *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=time,proto3" json:"time,omitempty"`
 	// In the order of the chart; accounts that come to nothing are left out.
 	Rows          []*GetTrialBalanceResponse_Row `protobuf:"bytes,2,rep,name=rows,proto3" json:"rows,omitempty"`
@@ -644,9 +653,11 @@ func (x *GetTrialBalanceResponse) GetCredit() *money.Money {
 
 type StatementSection struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// In the order of the chart. What is owned, owed, earned or spent counts above zero.
+	// In the order of the chart. What is owned, owed, earned or spent counts above zero. If asked by month, also what comes
+	// to nothing in all of them together and not in each.
 	Lines         []*StatementSection_Line `protobuf:"bytes,1,rep,name=lines,proto3" json:"lines,omitempty"`
 	Total         *money.Money             `protobuf:"bytes,2,opt,name=total,proto3" json:"total,omitempty"`
+	TotalsByMonth []*money.Money           `protobuf:"bytes,3,rep,name=totals_by_month,json=totalsByMonth,proto3" json:"totals_by_month,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -695,11 +706,20 @@ func (x *StatementSection) GetTotal() *money.Money {
 	return nil
 }
 
+func (x *StatementSection) GetTotalsByMonth() []*money.Money {
+	if x != nil {
+		return x.TotalsByMonth
+	}
+	return nil
+}
+
 type GetProfitAndLossRequest struct {
 	state     protoimpl.MessageState `protogen:"open.v1"`
 	FromMonth *date.Date             `protobuf:"bytes,1,opt,name=from_month,json=fromMonth,proto3" json:"from_month,omitempty"`
 	// Absent: the same month.
-	ToMonth       *date.Date `protobuf:"bytes,2,opt,name=to_month,json=toMonth,proto3" json:"to_month,omitempty"`
+	ToMonth *date.Date `protobuf:"bytes,2,opt,name=to_month,json=toMonth,proto3" json:"to_month,omitempty"`
+	// Also each month by itself.
+	ByMonth       bool `protobuf:"varint,3,opt,name=by_month,json=byMonth,proto3" json:"by_month,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -748,6 +768,13 @@ func (x *GetProfitAndLossRequest) GetToMonth() *date.Date {
 	return nil
 }
 
+func (x *GetProfitAndLossRequest) GetByMonth() bool {
+	if x != nil {
+		return x.ByMonth
+	}
+	return false
+}
+
 type GetProfitAndLossResponse struct {
 	state       protoimpl.MessageState `protogen:"open.v1"`
 	FromMonth   *date.Date             `protobuf:"bytes,1,opt,name=from_month,json=fromMonth,proto3" json:"from_month,omitempty"`
@@ -758,10 +785,13 @@ type GetProfitAndLossResponse struct {
 	// Income less cost of sales, and that less expenses.
 	GrossProfit *money.Money `protobuf:"bytes,6,opt,name=gross_profit,json=grossProfit,proto3" json:"gross_profit,omitempty"`
 	Profit      *money.Money `protobuf:"bytes,7,opt,name=profit,proto3" json:"profit,omitempty"`
-	// The part of the profit that is of closed months and counts in the first open one, if that is among these.
+	// The part of the profit that became known late: each of these months, closed or the first open one, has what is of
+	// months that were closed before it.
 	Late *money.Money `protobuf:"bytes,8,opt,name=late,proto3" json:"late,omitempty"`
 	// All these months are closed: nothing of it will change.
-	Closed        bool `protobuf:"varint,9,opt,name=closed,proto3" json:"closed,omitempty"`
+	Closed bool `protobuf:"varint,9,opt,name=closed,proto3" json:"closed,omitempty"`
+	// If asked by month, in their order; all amounts of a line are together its amount.
+	Months        []*GetProfitAndLossResponse_Month `protobuf:"bytes,10,rep,name=months,proto3" json:"months,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -859,10 +889,21 @@ func (x *GetProfitAndLossResponse) GetClosed() bool {
 	return false
 }
 
+func (x *GetProfitAndLossResponse) GetMonths() []*GetProfitAndLossResponse_Month {
+	if x != nil {
+		return x.Months
+	}
+	return nil
+}
+
 type GetBalanceSheetRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Absent: now.
-	Time          *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=time,proto3" json:"time,omitempty"`
+	Time *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=time,proto3" json:"time,omitempty"`
+	// Instead of an instant, the end of each month from the one to the other; to_month absent: the same. Of the month
+	// that is not over it is now.
+	FromMonth     *date.Date `protobuf:"bytes,2,opt,name=from_month,json=fromMonth,proto3" json:"from_month,omitempty"`
+	ToMonth       *date.Date `protobuf:"bytes,3,opt,name=to_month,json=toMonth,proto3" json:"to_month,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -904,14 +945,30 @@ func (x *GetBalanceSheetRequest) GetTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *GetBalanceSheetRequest) GetFromMonth() *date.Date {
+	if x != nil {
+		return x.FromMonth
+	}
+	return nil
+}
+
+func (x *GetBalanceSheetRequest) GetToMonth() *date.Date {
+	if x != nil {
+		return x.ToMonth
+	}
+	return nil
+}
+
 type GetBalanceSheetResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// For which instant it is: in a closed month the beginning of the day that was asked for.
+	// For which instant it is: the one that was asked for, or in a closed month the beginning of its day.
 	Time        *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=time,proto3" json:"time,omitempty"`
 	Assets      *StatementSection      `protobuf:"bytes,2,opt,name=assets,proto3" json:"assets,omitempty"`
 	Liabilities *StatementSection      `protobuf:"bytes,3,opt,name=liabilities,proto3" json:"liabilities,omitempty"`
 	// All profit since the beginning: assets less liabilities. What the owner put in or took out is in cash clearing.
-	Earned        *money.Money `protobuf:"bytes,4,opt,name=earned,proto3" json:"earned,omitempty"`
+	Earned *money.Money `protobuf:"bytes,4,opt,name=earned,proto3" json:"earned,omitempty"`
+	// If asked by month, in their order. All other figures are then those of the last.
+	Months        []*GetBalanceSheetResponse_Month `protobuf:"bytes,5,rep,name=months,proto3" json:"months,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -974,6 +1031,138 @@ func (x *GetBalanceSheetResponse) GetEarned() *money.Money {
 	return nil
 }
 
+func (x *GetBalanceSheetResponse) GetMonths() []*GetBalanceSheetResponse_Month {
+	if x != nil {
+		return x.Months
+	}
+	return nil
+}
+
+type GetClosingRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// When it happened; of work, when it ended. Absent: now.
+	Time *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=time,proto3" json:"time,omitempty"`
+	// Of work, when it began; absent: it is no work, and no week is told.
+	StartTime     *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetClosingRequest) Reset() {
+	*x = GetClosingRequest{}
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetClosingRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetClosingRequest) ProtoMessage() {}
+
+func (x *GetClosingRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetClosingRequest.ProtoReflect.Descriptor instead.
+func (*GetClosingRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *GetClosingRequest) GetTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Time
+	}
+	return nil
+}
+
+func (x *GetClosingRequest) GetStartTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.StartTime
+	}
+	return nil
+}
+
+type GetClosingResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The first day of its month, and that of the first month that is open; absent: its own is open.
+	ClosedMonth *date.Date `protobuf:"bytes,1,opt,name=closed_month,json=closedMonth,proto3" json:"closed_month,omitempty"`
+	OpenMonth   *date.Date `protobuf:"bytes,2,opt,name=open_month,json=openMonth,proto3" json:"open_month,omitempty"`
+	// The Monday of the payroll week in which it began, and that of the next week that is not locked; absent: its own
+	// is not.
+	LockedWeek    *date.Date `protobuf:"bytes,3,opt,name=locked_week,json=lockedWeek,proto3" json:"locked_week,omitempty"`
+	OpenWeek      *date.Date `protobuf:"bytes,4,opt,name=open_week,json=openWeek,proto3" json:"open_week,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetClosingResponse) Reset() {
+	*x = GetClosingResponse{}
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetClosingResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetClosingResponse) ProtoMessage() {}
+
+func (x *GetClosingResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetClosingResponse.ProtoReflect.Descriptor instead.
+func (*GetClosingResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *GetClosingResponse) GetClosedMonth() *date.Date {
+	if x != nil {
+		return x.ClosedMonth
+	}
+	return nil
+}
+
+func (x *GetClosingResponse) GetOpenMonth() *date.Date {
+	if x != nil {
+		return x.OpenMonth
+	}
+	return nil
+}
+
+func (x *GetClosingResponse) GetLockedWeek() *date.Date {
+	if x != nil {
+		return x.LockedWeek
+	}
+	return nil
+}
+
+func (x *GetClosingResponse) GetOpenWeek() *date.Date {
+	if x != nil {
+		return x.OpenWeek
+	}
+	return nil
+}
+
 type GetAccountRulesRequest struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	unknownFields protoimpl.UnknownFields
@@ -982,7 +1171,7 @@ type GetAccountRulesRequest struct {
 
 func (x *GetAccountRulesRequest) Reset() {
 	*x = GetAccountRulesRequest{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[14]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -994,7 +1183,7 @@ func (x *GetAccountRulesRequest) String() string {
 func (*GetAccountRulesRequest) ProtoMessage() {}
 
 func (x *GetAccountRulesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[14]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1007,7 +1196,7 @@ func (x *GetAccountRulesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetAccountRulesRequest.ProtoReflect.Descriptor instead.
 func (*GetAccountRulesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{14}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{16}
 }
 
 type GetAccountRulesResponse struct {
@@ -1025,7 +1214,7 @@ type GetAccountRulesResponse struct {
 
 func (x *GetAccountRulesResponse) Reset() {
 	*x = GetAccountRulesResponse{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[15]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1037,7 +1226,7 @@ func (x *GetAccountRulesResponse) String() string {
 func (*GetAccountRulesResponse) ProtoMessage() {}
 
 func (x *GetAccountRulesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[15]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1050,7 +1239,7 @@ func (x *GetAccountRulesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetAccountRulesResponse.ProtoReflect.Descriptor instead.
 func (*GetAccountRulesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{15}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *GetAccountRulesResponse) GetAccounts() []*GetAccountRulesResponse_Account {
@@ -1097,7 +1286,7 @@ type Month_Reopening struct {
 
 func (x *Month_Reopening) Reset() {
 	*x = Month_Reopening{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[16]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1109,7 +1298,7 @@ func (x *Month_Reopening) String() string {
 func (*Month_Reopening) ProtoMessage() {}
 
 func (x *Month_Reopening) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[16]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1182,7 +1371,7 @@ type GetTrialBalanceResponse_Row struct {
 
 func (x *GetTrialBalanceResponse_Row) Reset() {
 	*x = GetTrialBalanceResponse_Row{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[17]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1194,7 +1383,7 @@ func (x *GetTrialBalanceResponse_Row) String() string {
 func (*GetTrialBalanceResponse_Row) ProtoMessage() {}
 
 func (x *GetTrialBalanceResponse_Row) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[17]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1246,18 +1435,20 @@ func (x *GetTrialBalanceResponse_Row) GetCredit() *money.Money {
 }
 
 type StatementSection_Line struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Account       string                 `protobuf:"bytes,1,opt,name=account,proto3" json:"account,omitempty"`
-	Number        string                 `protobuf:"bytes,2,opt,name=number,proto3" json:"number,omitempty"`
-	Title         string                 `protobuf:"bytes,3,opt,name=title,proto3" json:"title,omitempty"`
-	Amount        *money.Money           `protobuf:"bytes,4,opt,name=amount,proto3" json:"amount,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	Account string                 `protobuf:"bytes,1,opt,name=account,proto3" json:"account,omitempty"`
+	Number  string                 `protobuf:"bytes,2,opt,name=number,proto3" json:"number,omitempty"`
+	Title   string                 `protobuf:"bytes,3,opt,name=title,proto3" json:"title,omitempty"`
+	Amount  *money.Money           `protobuf:"bytes,4,opt,name=amount,proto3" json:"amount,omitempty"`
+	// If asked by month: of each of them, in their order.
+	AmountsByMonth []*money.Money `protobuf:"bytes,5,rep,name=amounts_by_month,json=amountsByMonth,proto3" json:"amounts_by_month,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *StatementSection_Line) Reset() {
 	*x = StatementSection_Line{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[18]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1269,7 +1460,7 @@ func (x *StatementSection_Line) String() string {
 func (*StatementSection_Line) ProtoMessage() {}
 
 func (x *StatementSection_Line) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[18]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1313,6 +1504,151 @@ func (x *StatementSection_Line) GetAmount() *money.Money {
 	return nil
 }
 
+func (x *StatementSection_Line) GetAmountsByMonth() []*money.Money {
+	if x != nil {
+		return x.AmountsByMonth
+	}
+	return nil
+}
+
+type GetProfitAndLossResponse_Month struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	FirstDate   *date.Date             `protobuf:"bytes,1,opt,name=first_date,json=firstDate,proto3" json:"first_date,omitempty"`
+	GrossProfit *money.Money           `protobuf:"bytes,2,opt,name=gross_profit,json=grossProfit,proto3" json:"gross_profit,omitempty"`
+	Profit      *money.Money           `protobuf:"bytes,3,opt,name=profit,proto3" json:"profit,omitempty"`
+	// The part of its profit that is of months that were closed before.
+	Late          *money.Money `protobuf:"bytes,4,opt,name=late,proto3" json:"late,omitempty"`
+	Closed        bool         `protobuf:"varint,5,opt,name=closed,proto3" json:"closed,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetProfitAndLossResponse_Month) Reset() {
+	*x = GetProfitAndLossResponse_Month{}
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[21]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetProfitAndLossResponse_Month) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetProfitAndLossResponse_Month) ProtoMessage() {}
+
+func (x *GetProfitAndLossResponse_Month) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[21]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetProfitAndLossResponse_Month.ProtoReflect.Descriptor instead.
+func (*GetProfitAndLossResponse_Month) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{11, 0}
+}
+
+func (x *GetProfitAndLossResponse_Month) GetFirstDate() *date.Date {
+	if x != nil {
+		return x.FirstDate
+	}
+	return nil
+}
+
+func (x *GetProfitAndLossResponse_Month) GetGrossProfit() *money.Money {
+	if x != nil {
+		return x.GrossProfit
+	}
+	return nil
+}
+
+func (x *GetProfitAndLossResponse_Month) GetProfit() *money.Money {
+	if x != nil {
+		return x.Profit
+	}
+	return nil
+}
+
+func (x *GetProfitAndLossResponse_Month) GetLate() *money.Money {
+	if x != nil {
+		return x.Late
+	}
+	return nil
+}
+
+func (x *GetProfitAndLossResponse_Month) GetClosed() bool {
+	if x != nil {
+		return x.Closed
+	}
+	return false
+}
+
+type GetBalanceSheetResponse_Month struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	FirstDate *date.Date             `protobuf:"bytes,1,opt,name=first_date,json=firstDate,proto3" json:"first_date,omitempty"`
+	// Its end, or now.
+	Time          *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=time,proto3" json:"time,omitempty"`
+	Earned        *money.Money           `protobuf:"bytes,3,opt,name=earned,proto3" json:"earned,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetBalanceSheetResponse_Month) Reset() {
+	*x = GetBalanceSheetResponse_Month{}
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[22]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetBalanceSheetResponse_Month) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetBalanceSheetResponse_Month) ProtoMessage() {}
+
+func (x *GetBalanceSheetResponse_Month) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[22]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetBalanceSheetResponse_Month.ProtoReflect.Descriptor instead.
+func (*GetBalanceSheetResponse_Month) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{13, 0}
+}
+
+func (x *GetBalanceSheetResponse_Month) GetFirstDate() *date.Date {
+	if x != nil {
+		return x.FirstDate
+	}
+	return nil
+}
+
+func (x *GetBalanceSheetResponse_Month) GetTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Time
+	}
+	return nil
+}
+
+func (x *GetBalanceSheetResponse_Month) GetEarned() *money.Money {
+	if x != nil {
+		return x.Earned
+	}
+	return nil
+}
+
 type GetAccountRulesResponse_Account struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
 	Account string                 `protobuf:"bytes,1,opt,name=account,proto3" json:"account,omitempty"`
@@ -1326,7 +1662,7 @@ type GetAccountRulesResponse_Account struct {
 
 func (x *GetAccountRulesResponse_Account) Reset() {
 	*x = GetAccountRulesResponse_Account{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[19]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1338,7 +1674,7 @@ func (x *GetAccountRulesResponse_Account) String() string {
 func (*GetAccountRulesResponse_Account) ProtoMessage() {}
 
 func (x *GetAccountRulesResponse_Account) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[19]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1351,7 +1687,7 @@ func (x *GetAccountRulesResponse_Account) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetAccountRulesResponse_Account.ProtoReflect.Descriptor instead.
 func (*GetAccountRulesResponse_Account) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{15, 0}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{17, 0}
 }
 
 func (x *GetAccountRulesResponse_Account) GetAccount() string {
@@ -1395,7 +1731,7 @@ type GetAccountRulesResponse_Line struct {
 
 func (x *GetAccountRulesResponse_Line) Reset() {
 	*x = GetAccountRulesResponse_Line{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[20]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1407,7 +1743,7 @@ func (x *GetAccountRulesResponse_Line) String() string {
 func (*GetAccountRulesResponse_Line) ProtoMessage() {}
 
 func (x *GetAccountRulesResponse_Line) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[20]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1420,7 +1756,7 @@ func (x *GetAccountRulesResponse_Line) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetAccountRulesResponse_Line.ProtoReflect.Descriptor instead.
 func (*GetAccountRulesResponse_Line) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{15, 1}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{17, 1}
 }
 
 func (x *GetAccountRulesResponse_Line) GetAccount() string {
@@ -1457,7 +1793,7 @@ type GetAccountRulesResponse_Rule struct {
 
 func (x *GetAccountRulesResponse_Rule) Reset() {
 	*x = GetAccountRulesResponse_Rule{}
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[21]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1469,7 +1805,7 @@ func (x *GetAccountRulesResponse_Rule) String() string {
 func (*GetAccountRulesResponse_Rule) ProtoMessage() {}
 
 func (x *GetAccountRulesResponse_Rule) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_months_proto_msgTypes[21]
+	mi := &file_tackfree_costing_v1_months_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1482,7 +1818,7 @@ func (x *GetAccountRulesResponse_Rule) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetAccountRulesResponse_Rule.ProtoReflect.Descriptor instead.
 func (*GetAccountRulesResponse_Rule) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{15, 2}
+	return file_tackfree_costing_v1_months_proto_rawDescGZIP(), []int{17, 2}
 }
 
 func (x *GetAccountRulesResponse_Rule) GetRule() string {
@@ -1561,7 +1897,7 @@ const file_tackfree_costing_v1_months_proto_rawDesc = "" +
 	"Settlement\x12\x1a\n" +
 	"\x16SETTLEMENT_UNSPECIFIED\x10\x00\x12!\n" +
 	"\x1dSETTLEMENT_COST_OF_GOODS_SOLD\x10\x01\x12\x17\n" +
-	"\x13SETTLEMENT_PRORATED\x10\x02\"\xf2\x01\n" +
+	"\x13SETTLEMENT_PRORATED\x10\x02\"\x95\x02\n" +
 	"\x11CloseMonthRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12/\n" +
@@ -1570,7 +1906,8 @@ const file_tackfree_costing_v1_months_proto_rawDesc = "" +
 	"settlement\x18\x03 \x01(\x0e2%.tackfree.costing.v1.Month.SettlementB\n" +
 	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\n" +
 	"settlement\x120\n" +
-	"\x14with_indirect_labour\x18\x04 \x01(\bR\x12withIndirectLabour\"F\n" +
+	"\x14with_indirect_labour\x18\x04 \x01(\bR\x12withIndirectLabour\x12!\n" +
+	"\fwith_earlier\x18\x05 \x01(\bR\vwithEarlier\"F\n" +
 	"\x12CloseMonthResponse\x120\n" +
 	"\x05month\x18\x01 \x01(\v2\x1a.tackfree.costing.v1.MonthR\x05month\"\x93\x01\n" +
 	"\x12ReopenMonthRequest\x12'\n" +
@@ -1595,19 +1932,22 @@ const file_tackfree_costing_v1_months_proto_rawDesc = "" +
 	"\x06number\x18\x02 \x01(\tR\x06number\x12\x14\n" +
 	"\x05title\x18\x03 \x01(\tR\x05title\x12(\n" +
 	"\x05debit\x18\x04 \x01(\v2\x12.google.type.MoneyR\x05debit\x12*\n" +
-	"\x06credit\x18\x05 \x01(\v2\x12.google.type.MoneyR\x06credit\"\xfa\x01\n" +
+	"\x06credit\x18\x05 \x01(\v2\x12.google.type.MoneyR\x06credit\"\xf5\x02\n" +
 	"\x10StatementSection\x12@\n" +
 	"\x05lines\x18\x01 \x03(\v2*.tackfree.costing.v1.StatementSection.LineR\x05lines\x12(\n" +
-	"\x05total\x18\x02 \x01(\v2\x12.google.type.MoneyR\x05total\x1az\n" +
+	"\x05total\x18\x02 \x01(\v2\x12.google.type.MoneyR\x05total\x12:\n" +
+	"\x0ftotals_by_month\x18\x03 \x03(\v2\x12.google.type.MoneyR\rtotalsByMonth\x1a\xb8\x01\n" +
 	"\x04Line\x12\x18\n" +
 	"\aaccount\x18\x01 \x01(\tR\aaccount\x12\x16\n" +
 	"\x06number\x18\x02 \x01(\tR\x06number\x12\x14\n" +
 	"\x05title\x18\x03 \x01(\tR\x05title\x12*\n" +
-	"\x06amount\x18\x04 \x01(\v2\x12.google.type.MoneyR\x06amount\"\x81\x01\n" +
+	"\x06amount\x18\x04 \x01(\v2\x12.google.type.MoneyR\x06amount\x12<\n" +
+	"\x10amounts_by_month\x18\x05 \x03(\v2\x12.google.type.MoneyR\x0eamountsByMonth\"\x9c\x01\n" +
 	"\x17GetProfitAndLossRequest\x128\n" +
 	"\n" +
 	"from_month\x18\x01 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\tfromMonth\x12,\n" +
-	"\bto_month\x18\x02 \x01(\v2\x11.google.type.DateR\atoMonth\"\xea\x03\n" +
+	"\bto_month\x18\x02 \x01(\v2\x11.google.type.DateR\atoMonth\x12\x19\n" +
+	"\bby_month\x18\x03 \x01(\bR\abyMonth\"\x96\x06\n" +
 	"\x18GetProfitAndLossResponse\x120\n" +
 	"\n" +
 	"from_month\x18\x01 \x01(\v2\x11.google.type.DateR\tfromMonth\x12,\n" +
@@ -1618,14 +1958,43 @@ const file_tackfree_costing_v1_months_proto_rawDesc = "" +
 	"\fgross_profit\x18\x06 \x01(\v2\x12.google.type.MoneyR\vgrossProfit\x12*\n" +
 	"\x06profit\x18\a \x01(\v2\x12.google.type.MoneyR\x06profit\x12&\n" +
 	"\x04late\x18\b \x01(\v2\x12.google.type.MoneyR\x04late\x12\x16\n" +
-	"\x06closed\x18\t \x01(\bR\x06closed\"H\n" +
+	"\x06closed\x18\t \x01(\bR\x06closed\x12K\n" +
+	"\x06months\x18\n" +
+	" \x03(\v23.tackfree.costing.v1.GetProfitAndLossResponse.MonthR\x06months\x1a\xdc\x01\n" +
+	"\x05Month\x120\n" +
+	"\n" +
+	"first_date\x18\x01 \x01(\v2\x11.google.type.DateR\tfirstDate\x125\n" +
+	"\fgross_profit\x18\x02 \x01(\v2\x12.google.type.MoneyR\vgrossProfit\x12*\n" +
+	"\x06profit\x18\x03 \x01(\v2\x12.google.type.MoneyR\x06profit\x12&\n" +
+	"\x04late\x18\x04 \x01(\v2\x12.google.type.MoneyR\x04late\x12\x16\n" +
+	"\x06closed\x18\x05 \x01(\bR\x06closed\"\xa8\x01\n" +
 	"\x16GetBalanceSheetRequest\x12.\n" +
-	"\x04time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\x04time\"\xfd\x01\n" +
+	"\x04time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\x04time\x120\n" +
+	"\n" +
+	"from_month\x18\x02 \x01(\v2\x11.google.type.DateR\tfromMonth\x12,\n" +
+	"\bto_month\x18\x03 \x01(\v2\x11.google.type.DateR\atoMonth\"\xe1\x03\n" +
 	"\x17GetBalanceSheetResponse\x12.\n" +
 	"\x04time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\x04time\x12=\n" +
 	"\x06assets\x18\x02 \x01(\v2%.tackfree.costing.v1.StatementSectionR\x06assets\x12G\n" +
 	"\vliabilities\x18\x03 \x01(\v2%.tackfree.costing.v1.StatementSectionR\vliabilities\x12*\n" +
-	"\x06earned\x18\x04 \x01(\v2\x12.google.type.MoneyR\x06earned\"\x18\n" +
+	"\x06earned\x18\x04 \x01(\v2\x12.google.type.MoneyR\x06earned\x12J\n" +
+	"\x06months\x18\x05 \x03(\v22.tackfree.costing.v1.GetBalanceSheetResponse.MonthR\x06months\x1a\x95\x01\n" +
+	"\x05Month\x120\n" +
+	"\n" +
+	"first_date\x18\x01 \x01(\v2\x11.google.type.DateR\tfirstDate\x12.\n" +
+	"\x04time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\x04time\x12*\n" +
+	"\x06earned\x18\x03 \x01(\v2\x12.google.type.MoneyR\x06earned\"~\n" +
+	"\x11GetClosingRequest\x12.\n" +
+	"\x04time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\x04time\x129\n" +
+	"\n" +
+	"start_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\"\xe0\x01\n" +
+	"\x12GetClosingResponse\x124\n" +
+	"\fclosed_month\x18\x01 \x01(\v2\x11.google.type.DateR\vclosedMonth\x120\n" +
+	"\n" +
+	"open_month\x18\x02 \x01(\v2\x11.google.type.DateR\topenMonth\x122\n" +
+	"\vlocked_week\x18\x03 \x01(\v2\x11.google.type.DateR\n" +
+	"lockedWeek\x12.\n" +
+	"\topen_week\x18\x04 \x01(\v2\x11.google.type.DateR\bopenWeek\"\x18\n" +
 	"\x16GetAccountRulesRequest\"\xf4\x04\n" +
 	"\x17GetAccountRulesResponse\x12P\n" +
 	"\baccounts\x18\x01 \x03(\v24.tackfree.costing.v1.GetAccountRulesResponse.AccountR\baccounts\x12G\n" +
@@ -1646,7 +2015,7 @@ const file_tackfree_costing_v1_months_proto_rawDesc = "" +
 	"\x04says\x18\x02 \x01(\tR\x04says\x12\x18\n" +
 	"\aamounts\x18\x03 \x03(\tR\aamounts\x12I\n" +
 	"\x06debits\x18\x04 \x03(\v21.tackfree.costing.v1.GetAccountRulesResponse.LineR\x06debits\x12K\n" +
-	"\acredits\x18\x05 \x03(\v21.tackfree.costing.v1.GetAccountRulesResponse.LineR\acredits2\xe9\x05\n" +
+	"\acredits\x18\x05 \x03(\v21.tackfree.costing.v1.GetAccountRulesResponse.LineR\acredits2\xc8\x06\n" +
 	"\fMonthService\x12]\n" +
 	"\n" +
 	"CloseMonth\x12&.tackfree.costing.v1.CloseMonthRequest\x1a'.tackfree.costing.v1.CloseMonthResponse\x12`\n" +
@@ -1655,7 +2024,9 @@ const file_tackfree_costing_v1_months_proto_rawDesc = "" +
 	"ListMonths\x12&.tackfree.costing.v1.ListMonthsRequest\x1a'.tackfree.costing.v1.ListMonthsResponse\x12l\n" +
 	"\x0fGetTrialBalance\x12+.tackfree.costing.v1.GetTrialBalanceRequest\x1a,.tackfree.costing.v1.GetTrialBalanceResponse\x12o\n" +
 	"\x10GetProfitAndLoss\x12,.tackfree.costing.v1.GetProfitAndLossRequest\x1a-.tackfree.costing.v1.GetProfitAndLossResponse\x12l\n" +
-	"\x0fGetBalanceSheet\x12+.tackfree.costing.v1.GetBalanceSheetRequest\x1a,.tackfree.costing.v1.GetBalanceSheetResponse\x12l\n" +
+	"\x0fGetBalanceSheet\x12+.tackfree.costing.v1.GetBalanceSheetRequest\x1a,.tackfree.costing.v1.GetBalanceSheetResponse\x12]\n" +
+	"\n" +
+	"GetClosing\x12&.tackfree.costing.v1.GetClosingRequest\x1a'.tackfree.costing.v1.GetClosingResponse\x12l\n" +
 	"\x0fGetAccountRules\x12+.tackfree.costing.v1.GetAccountRulesRequest\x1a,.tackfree.costing.v1.GetAccountRulesResponseB.Z,tackfree/proto/tackfree/costing/v1;costingv1b\x06proto3"
 
 var (
@@ -1671,7 +2042,7 @@ func file_tackfree_costing_v1_months_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_costing_v1_months_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_costing_v1_months_proto_msgTypes = make([]protoimpl.MessageInfo, 22)
+var file_tackfree_costing_v1_months_proto_msgTypes = make([]protoimpl.MessageInfo, 26)
 var file_tackfree_costing_v1_months_proto_goTypes = []any{
 	(Month_Settlement)(0),                   // 0: tackfree.costing.v1.Month.Settlement
 	(*Month)(nil),                           // 1: tackfree.costing.v1.Month
@@ -1688,87 +2059,112 @@ var file_tackfree_costing_v1_months_proto_goTypes = []any{
 	(*GetProfitAndLossResponse)(nil),        // 12: tackfree.costing.v1.GetProfitAndLossResponse
 	(*GetBalanceSheetRequest)(nil),          // 13: tackfree.costing.v1.GetBalanceSheetRequest
 	(*GetBalanceSheetResponse)(nil),         // 14: tackfree.costing.v1.GetBalanceSheetResponse
-	(*GetAccountRulesRequest)(nil),          // 15: tackfree.costing.v1.GetAccountRulesRequest
-	(*GetAccountRulesResponse)(nil),         // 16: tackfree.costing.v1.GetAccountRulesResponse
-	(*Month_Reopening)(nil),                 // 17: tackfree.costing.v1.Month.Reopening
-	(*GetTrialBalanceResponse_Row)(nil),     // 18: tackfree.costing.v1.GetTrialBalanceResponse.Row
-	(*StatementSection_Line)(nil),           // 19: tackfree.costing.v1.StatementSection.Line
-	(*GetAccountRulesResponse_Account)(nil), // 20: tackfree.costing.v1.GetAccountRulesResponse.Account
-	(*GetAccountRulesResponse_Line)(nil),    // 21: tackfree.costing.v1.GetAccountRulesResponse.Line
-	(*GetAccountRulesResponse_Rule)(nil),    // 22: tackfree.costing.v1.GetAccountRulesResponse.Rule
-	(*date.Date)(nil),                       // 23: google.type.Date
-	(*timestamppb.Timestamp)(nil),           // 24: google.protobuf.Timestamp
-	(*money.Money)(nil),                     // 25: google.type.Money
+	(*GetClosingRequest)(nil),               // 15: tackfree.costing.v1.GetClosingRequest
+	(*GetClosingResponse)(nil),              // 16: tackfree.costing.v1.GetClosingResponse
+	(*GetAccountRulesRequest)(nil),          // 17: tackfree.costing.v1.GetAccountRulesRequest
+	(*GetAccountRulesResponse)(nil),         // 18: tackfree.costing.v1.GetAccountRulesResponse
+	(*Month_Reopening)(nil),                 // 19: tackfree.costing.v1.Month.Reopening
+	(*GetTrialBalanceResponse_Row)(nil),     // 20: tackfree.costing.v1.GetTrialBalanceResponse.Row
+	(*StatementSection_Line)(nil),           // 21: tackfree.costing.v1.StatementSection.Line
+	(*GetProfitAndLossResponse_Month)(nil),  // 22: tackfree.costing.v1.GetProfitAndLossResponse.Month
+	(*GetBalanceSheetResponse_Month)(nil),   // 23: tackfree.costing.v1.GetBalanceSheetResponse.Month
+	(*GetAccountRulesResponse_Account)(nil), // 24: tackfree.costing.v1.GetAccountRulesResponse.Account
+	(*GetAccountRulesResponse_Line)(nil),    // 25: tackfree.costing.v1.GetAccountRulesResponse.Line
+	(*GetAccountRulesResponse_Rule)(nil),    // 26: tackfree.costing.v1.GetAccountRulesResponse.Rule
+	(*date.Date)(nil),                       // 27: google.type.Date
+	(*timestamppb.Timestamp)(nil),           // 28: google.protobuf.Timestamp
+	(*money.Money)(nil),                     // 29: google.type.Money
 }
 var file_tackfree_costing_v1_months_proto_depIdxs = []int32{
-	23, // 0: tackfree.costing.v1.Month.first_date:type_name -> google.type.Date
-	24, // 1: tackfree.costing.v1.Month.close_time:type_name -> google.protobuf.Timestamp
+	27, // 0: tackfree.costing.v1.Month.first_date:type_name -> google.type.Date
+	28, // 1: tackfree.costing.v1.Month.close_time:type_name -> google.protobuf.Timestamp
 	0,  // 2: tackfree.costing.v1.Month.settlement:type_name -> tackfree.costing.v1.Month.Settlement
-	25, // 3: tackfree.costing.v1.Month.applied:type_name -> google.type.Money
-	25, // 4: tackfree.costing.v1.Month.actual:type_name -> google.type.Money
-	25, // 5: tackfree.costing.v1.Month.indirect_labour:type_name -> google.type.Money
-	25, // 6: tackfree.costing.v1.Month.under_applied:type_name -> google.type.Money
-	25, // 7: tackfree.costing.v1.Month.late:type_name -> google.type.Money
-	25, // 8: tackfree.costing.v1.Month.profit:type_name -> google.type.Money
-	23, // 9: tackfree.costing.v1.Month.since_date:type_name -> google.type.Date
-	17, // 10: tackfree.costing.v1.Month.reopenings:type_name -> tackfree.costing.v1.Month.Reopening
-	23, // 11: tackfree.costing.v1.CloseMonthRequest.month:type_name -> google.type.Date
+	29, // 3: tackfree.costing.v1.Month.applied:type_name -> google.type.Money
+	29, // 4: tackfree.costing.v1.Month.actual:type_name -> google.type.Money
+	29, // 5: tackfree.costing.v1.Month.indirect_labour:type_name -> google.type.Money
+	29, // 6: tackfree.costing.v1.Month.under_applied:type_name -> google.type.Money
+	29, // 7: tackfree.costing.v1.Month.late:type_name -> google.type.Money
+	29, // 8: tackfree.costing.v1.Month.profit:type_name -> google.type.Money
+	27, // 9: tackfree.costing.v1.Month.since_date:type_name -> google.type.Date
+	19, // 10: tackfree.costing.v1.Month.reopenings:type_name -> tackfree.costing.v1.Month.Reopening
+	27, // 11: tackfree.costing.v1.CloseMonthRequest.month:type_name -> google.type.Date
 	0,  // 12: tackfree.costing.v1.CloseMonthRequest.settlement:type_name -> tackfree.costing.v1.Month.Settlement
 	1,  // 13: tackfree.costing.v1.CloseMonthResponse.month:type_name -> tackfree.costing.v1.Month
-	23, // 14: tackfree.costing.v1.ReopenMonthRequest.month:type_name -> google.type.Date
+	27, // 14: tackfree.costing.v1.ReopenMonthRequest.month:type_name -> google.type.Date
 	1,  // 15: tackfree.costing.v1.ReopenMonthResponse.month:type_name -> tackfree.costing.v1.Month
 	1,  // 16: tackfree.costing.v1.ListMonthsResponse.months:type_name -> tackfree.costing.v1.Month
-	24, // 17: tackfree.costing.v1.GetTrialBalanceRequest.time:type_name -> google.protobuf.Timestamp
-	24, // 18: tackfree.costing.v1.GetTrialBalanceResponse.time:type_name -> google.protobuf.Timestamp
-	18, // 19: tackfree.costing.v1.GetTrialBalanceResponse.rows:type_name -> tackfree.costing.v1.GetTrialBalanceResponse.Row
-	25, // 20: tackfree.costing.v1.GetTrialBalanceResponse.debit:type_name -> google.type.Money
-	25, // 21: tackfree.costing.v1.GetTrialBalanceResponse.credit:type_name -> google.type.Money
-	19, // 22: tackfree.costing.v1.StatementSection.lines:type_name -> tackfree.costing.v1.StatementSection.Line
-	25, // 23: tackfree.costing.v1.StatementSection.total:type_name -> google.type.Money
-	23, // 24: tackfree.costing.v1.GetProfitAndLossRequest.from_month:type_name -> google.type.Date
-	23, // 25: tackfree.costing.v1.GetProfitAndLossRequest.to_month:type_name -> google.type.Date
-	23, // 26: tackfree.costing.v1.GetProfitAndLossResponse.from_month:type_name -> google.type.Date
-	23, // 27: tackfree.costing.v1.GetProfitAndLossResponse.to_month:type_name -> google.type.Date
-	10, // 28: tackfree.costing.v1.GetProfitAndLossResponse.income:type_name -> tackfree.costing.v1.StatementSection
-	10, // 29: tackfree.costing.v1.GetProfitAndLossResponse.cost_of_sales:type_name -> tackfree.costing.v1.StatementSection
-	10, // 30: tackfree.costing.v1.GetProfitAndLossResponse.expenses:type_name -> tackfree.costing.v1.StatementSection
-	25, // 31: tackfree.costing.v1.GetProfitAndLossResponse.gross_profit:type_name -> google.type.Money
-	25, // 32: tackfree.costing.v1.GetProfitAndLossResponse.profit:type_name -> google.type.Money
-	25, // 33: tackfree.costing.v1.GetProfitAndLossResponse.late:type_name -> google.type.Money
-	24, // 34: tackfree.costing.v1.GetBalanceSheetRequest.time:type_name -> google.protobuf.Timestamp
-	24, // 35: tackfree.costing.v1.GetBalanceSheetResponse.time:type_name -> google.protobuf.Timestamp
-	10, // 36: tackfree.costing.v1.GetBalanceSheetResponse.assets:type_name -> tackfree.costing.v1.StatementSection
-	10, // 37: tackfree.costing.v1.GetBalanceSheetResponse.liabilities:type_name -> tackfree.costing.v1.StatementSection
-	25, // 38: tackfree.costing.v1.GetBalanceSheetResponse.earned:type_name -> google.type.Money
-	20, // 39: tackfree.costing.v1.GetAccountRulesResponse.accounts:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Account
-	22, // 40: tackfree.costing.v1.GetAccountRulesResponse.rules:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Rule
-	24, // 41: tackfree.costing.v1.Month.Reopening.close_time:type_name -> google.protobuf.Timestamp
-	25, // 42: tackfree.costing.v1.Month.Reopening.profit:type_name -> google.type.Money
-	24, // 43: tackfree.costing.v1.Month.Reopening.reopen_time:type_name -> google.protobuf.Timestamp
-	25, // 44: tackfree.costing.v1.GetTrialBalanceResponse.Row.debit:type_name -> google.type.Money
-	25, // 45: tackfree.costing.v1.GetTrialBalanceResponse.Row.credit:type_name -> google.type.Money
-	25, // 46: tackfree.costing.v1.StatementSection.Line.amount:type_name -> google.type.Money
-	21, // 47: tackfree.costing.v1.GetAccountRulesResponse.Rule.debits:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Line
-	21, // 48: tackfree.costing.v1.GetAccountRulesResponse.Rule.credits:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Line
-	2,  // 49: tackfree.costing.v1.MonthService.CloseMonth:input_type -> tackfree.costing.v1.CloseMonthRequest
-	4,  // 50: tackfree.costing.v1.MonthService.ReopenMonth:input_type -> tackfree.costing.v1.ReopenMonthRequest
-	6,  // 51: tackfree.costing.v1.MonthService.ListMonths:input_type -> tackfree.costing.v1.ListMonthsRequest
-	8,  // 52: tackfree.costing.v1.MonthService.GetTrialBalance:input_type -> tackfree.costing.v1.GetTrialBalanceRequest
-	11, // 53: tackfree.costing.v1.MonthService.GetProfitAndLoss:input_type -> tackfree.costing.v1.GetProfitAndLossRequest
-	13, // 54: tackfree.costing.v1.MonthService.GetBalanceSheet:input_type -> tackfree.costing.v1.GetBalanceSheetRequest
-	15, // 55: tackfree.costing.v1.MonthService.GetAccountRules:input_type -> tackfree.costing.v1.GetAccountRulesRequest
-	3,  // 56: tackfree.costing.v1.MonthService.CloseMonth:output_type -> tackfree.costing.v1.CloseMonthResponse
-	5,  // 57: tackfree.costing.v1.MonthService.ReopenMonth:output_type -> tackfree.costing.v1.ReopenMonthResponse
-	7,  // 58: tackfree.costing.v1.MonthService.ListMonths:output_type -> tackfree.costing.v1.ListMonthsResponse
-	9,  // 59: tackfree.costing.v1.MonthService.GetTrialBalance:output_type -> tackfree.costing.v1.GetTrialBalanceResponse
-	12, // 60: tackfree.costing.v1.MonthService.GetProfitAndLoss:output_type -> tackfree.costing.v1.GetProfitAndLossResponse
-	14, // 61: tackfree.costing.v1.MonthService.GetBalanceSheet:output_type -> tackfree.costing.v1.GetBalanceSheetResponse
-	16, // 62: tackfree.costing.v1.MonthService.GetAccountRules:output_type -> tackfree.costing.v1.GetAccountRulesResponse
-	56, // [56:63] is the sub-list for method output_type
-	49, // [49:56] is the sub-list for method input_type
-	49, // [49:49] is the sub-list for extension type_name
-	49, // [49:49] is the sub-list for extension extendee
-	0,  // [0:49] is the sub-list for field type_name
+	28, // 17: tackfree.costing.v1.GetTrialBalanceRequest.time:type_name -> google.protobuf.Timestamp
+	28, // 18: tackfree.costing.v1.GetTrialBalanceResponse.time:type_name -> google.protobuf.Timestamp
+	20, // 19: tackfree.costing.v1.GetTrialBalanceResponse.rows:type_name -> tackfree.costing.v1.GetTrialBalanceResponse.Row
+	29, // 20: tackfree.costing.v1.GetTrialBalanceResponse.debit:type_name -> google.type.Money
+	29, // 21: tackfree.costing.v1.GetTrialBalanceResponse.credit:type_name -> google.type.Money
+	21, // 22: tackfree.costing.v1.StatementSection.lines:type_name -> tackfree.costing.v1.StatementSection.Line
+	29, // 23: tackfree.costing.v1.StatementSection.total:type_name -> google.type.Money
+	29, // 24: tackfree.costing.v1.StatementSection.totals_by_month:type_name -> google.type.Money
+	27, // 25: tackfree.costing.v1.GetProfitAndLossRequest.from_month:type_name -> google.type.Date
+	27, // 26: tackfree.costing.v1.GetProfitAndLossRequest.to_month:type_name -> google.type.Date
+	27, // 27: tackfree.costing.v1.GetProfitAndLossResponse.from_month:type_name -> google.type.Date
+	27, // 28: tackfree.costing.v1.GetProfitAndLossResponse.to_month:type_name -> google.type.Date
+	10, // 29: tackfree.costing.v1.GetProfitAndLossResponse.income:type_name -> tackfree.costing.v1.StatementSection
+	10, // 30: tackfree.costing.v1.GetProfitAndLossResponse.cost_of_sales:type_name -> tackfree.costing.v1.StatementSection
+	10, // 31: tackfree.costing.v1.GetProfitAndLossResponse.expenses:type_name -> tackfree.costing.v1.StatementSection
+	29, // 32: tackfree.costing.v1.GetProfitAndLossResponse.gross_profit:type_name -> google.type.Money
+	29, // 33: tackfree.costing.v1.GetProfitAndLossResponse.profit:type_name -> google.type.Money
+	29, // 34: tackfree.costing.v1.GetProfitAndLossResponse.late:type_name -> google.type.Money
+	22, // 35: tackfree.costing.v1.GetProfitAndLossResponse.months:type_name -> tackfree.costing.v1.GetProfitAndLossResponse.Month
+	28, // 36: tackfree.costing.v1.GetBalanceSheetRequest.time:type_name -> google.protobuf.Timestamp
+	27, // 37: tackfree.costing.v1.GetBalanceSheetRequest.from_month:type_name -> google.type.Date
+	27, // 38: tackfree.costing.v1.GetBalanceSheetRequest.to_month:type_name -> google.type.Date
+	28, // 39: tackfree.costing.v1.GetBalanceSheetResponse.time:type_name -> google.protobuf.Timestamp
+	10, // 40: tackfree.costing.v1.GetBalanceSheetResponse.assets:type_name -> tackfree.costing.v1.StatementSection
+	10, // 41: tackfree.costing.v1.GetBalanceSheetResponse.liabilities:type_name -> tackfree.costing.v1.StatementSection
+	29, // 42: tackfree.costing.v1.GetBalanceSheetResponse.earned:type_name -> google.type.Money
+	23, // 43: tackfree.costing.v1.GetBalanceSheetResponse.months:type_name -> tackfree.costing.v1.GetBalanceSheetResponse.Month
+	28, // 44: tackfree.costing.v1.GetClosingRequest.time:type_name -> google.protobuf.Timestamp
+	28, // 45: tackfree.costing.v1.GetClosingRequest.start_time:type_name -> google.protobuf.Timestamp
+	27, // 46: tackfree.costing.v1.GetClosingResponse.closed_month:type_name -> google.type.Date
+	27, // 47: tackfree.costing.v1.GetClosingResponse.open_month:type_name -> google.type.Date
+	27, // 48: tackfree.costing.v1.GetClosingResponse.locked_week:type_name -> google.type.Date
+	27, // 49: tackfree.costing.v1.GetClosingResponse.open_week:type_name -> google.type.Date
+	24, // 50: tackfree.costing.v1.GetAccountRulesResponse.accounts:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Account
+	26, // 51: tackfree.costing.v1.GetAccountRulesResponse.rules:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Rule
+	28, // 52: tackfree.costing.v1.Month.Reopening.close_time:type_name -> google.protobuf.Timestamp
+	29, // 53: tackfree.costing.v1.Month.Reopening.profit:type_name -> google.type.Money
+	28, // 54: tackfree.costing.v1.Month.Reopening.reopen_time:type_name -> google.protobuf.Timestamp
+	29, // 55: tackfree.costing.v1.GetTrialBalanceResponse.Row.debit:type_name -> google.type.Money
+	29, // 56: tackfree.costing.v1.GetTrialBalanceResponse.Row.credit:type_name -> google.type.Money
+	29, // 57: tackfree.costing.v1.StatementSection.Line.amount:type_name -> google.type.Money
+	29, // 58: tackfree.costing.v1.StatementSection.Line.amounts_by_month:type_name -> google.type.Money
+	27, // 59: tackfree.costing.v1.GetProfitAndLossResponse.Month.first_date:type_name -> google.type.Date
+	29, // 60: tackfree.costing.v1.GetProfitAndLossResponse.Month.gross_profit:type_name -> google.type.Money
+	29, // 61: tackfree.costing.v1.GetProfitAndLossResponse.Month.profit:type_name -> google.type.Money
+	29, // 62: tackfree.costing.v1.GetProfitAndLossResponse.Month.late:type_name -> google.type.Money
+	27, // 63: tackfree.costing.v1.GetBalanceSheetResponse.Month.first_date:type_name -> google.type.Date
+	28, // 64: tackfree.costing.v1.GetBalanceSheetResponse.Month.time:type_name -> google.protobuf.Timestamp
+	29, // 65: tackfree.costing.v1.GetBalanceSheetResponse.Month.earned:type_name -> google.type.Money
+	25, // 66: tackfree.costing.v1.GetAccountRulesResponse.Rule.debits:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Line
+	25, // 67: tackfree.costing.v1.GetAccountRulesResponse.Rule.credits:type_name -> tackfree.costing.v1.GetAccountRulesResponse.Line
+	2,  // 68: tackfree.costing.v1.MonthService.CloseMonth:input_type -> tackfree.costing.v1.CloseMonthRequest
+	4,  // 69: tackfree.costing.v1.MonthService.ReopenMonth:input_type -> tackfree.costing.v1.ReopenMonthRequest
+	6,  // 70: tackfree.costing.v1.MonthService.ListMonths:input_type -> tackfree.costing.v1.ListMonthsRequest
+	8,  // 71: tackfree.costing.v1.MonthService.GetTrialBalance:input_type -> tackfree.costing.v1.GetTrialBalanceRequest
+	11, // 72: tackfree.costing.v1.MonthService.GetProfitAndLoss:input_type -> tackfree.costing.v1.GetProfitAndLossRequest
+	13, // 73: tackfree.costing.v1.MonthService.GetBalanceSheet:input_type -> tackfree.costing.v1.GetBalanceSheetRequest
+	15, // 74: tackfree.costing.v1.MonthService.GetClosing:input_type -> tackfree.costing.v1.GetClosingRequest
+	17, // 75: tackfree.costing.v1.MonthService.GetAccountRules:input_type -> tackfree.costing.v1.GetAccountRulesRequest
+	3,  // 76: tackfree.costing.v1.MonthService.CloseMonth:output_type -> tackfree.costing.v1.CloseMonthResponse
+	5,  // 77: tackfree.costing.v1.MonthService.ReopenMonth:output_type -> tackfree.costing.v1.ReopenMonthResponse
+	7,  // 78: tackfree.costing.v1.MonthService.ListMonths:output_type -> tackfree.costing.v1.ListMonthsResponse
+	9,  // 79: tackfree.costing.v1.MonthService.GetTrialBalance:output_type -> tackfree.costing.v1.GetTrialBalanceResponse
+	12, // 80: tackfree.costing.v1.MonthService.GetProfitAndLoss:output_type -> tackfree.costing.v1.GetProfitAndLossResponse
+	14, // 81: tackfree.costing.v1.MonthService.GetBalanceSheet:output_type -> tackfree.costing.v1.GetBalanceSheetResponse
+	16, // 82: tackfree.costing.v1.MonthService.GetClosing:output_type -> tackfree.costing.v1.GetClosingResponse
+	18, // 83: tackfree.costing.v1.MonthService.GetAccountRules:output_type -> tackfree.costing.v1.GetAccountRulesResponse
+	76, // [76:84] is the sub-list for method output_type
+	68, // [68:76] is the sub-list for method input_type
+	68, // [68:68] is the sub-list for extension type_name
+	68, // [68:68] is the sub-list for extension extendee
+	0,  // [0:68] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_costing_v1_months_proto_init() }
@@ -1782,7 +2178,7 @@ func file_tackfree_costing_v1_months_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_costing_v1_months_proto_rawDesc), len(file_tackfree_costing_v1_months_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   22,
+			NumMessages:   26,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -25,6 +25,7 @@ const (
 	MonthService_GetTrialBalance_FullMethodName  = "/tackfree.costing.v1.MonthService/GetTrialBalance"
 	MonthService_GetProfitAndLoss_FullMethodName = "/tackfree.costing.v1.MonthService/GetProfitAndLoss"
 	MonthService_GetBalanceSheet_FullMethodName  = "/tackfree.costing.v1.MonthService/GetBalanceSheet"
+	MonthService_GetClosing_FullMethodName       = "/tackfree.costing.v1.MonthService/GetClosing"
 	MonthService_GetAccountRules_FullMethodName  = "/tackfree.costing.v1.MonthService/GetAccountRules"
 )
 
@@ -40,7 +41,8 @@ type MonthServiceClient interface {
 	// The first close ever takes in all that is before its month; after that, month follows month.
 	// Refused: DATE_ABSURD, MONTH_NOT_OVER, MONTH_CLOSED (names the first month that is open), EARLIER_MONTH_OPEN (names it),
 	// BOOKS_OUTDATED (they are being made anew, by the rules of now), BOOKS_BEHIND (names of which service), CLOCKS_RUNNING (names who),
-	// REVIEWS_OPEN (names who), PAY_RATE_MISSING (names who, and the first day), ENTRIES_OVERLAP (names who and when), NOTHING_TO_PRORATE.
+	// REVIEWS_OPEN (names who), PAY_RATE_MISSING (names who, and the first day), ENTRIES_OVERLAP (names who and when), NOTHING_TO_PRORATE,
+	// EARLIER_MONTHS_TAKEN_IN (the first close would settle overhead of months before its own: names them and what they come to).
 	CloseMonth(ctx context.Context, in *CloseMonthRequest, opts ...grpc.CallOption) (*CloseMonthResponse, error)
 	// Takes the last close back: what it settled is reversed at the same moment, and the month is open again
 	// until it is closed anew. What the close had counted is kept, and counts no more.
@@ -50,15 +52,20 @@ type MonthServiceClient interface {
 	ListMonths(ctx context.Context, in *ListMonthsRequest, opts ...grpc.CallOption) (*ListMonthsResponse, error)
 	// What each account comes to by what happened before an instant. No day of a closed month changes any more: what
 	// becomes known of it later counts as of the first instant after the last closed month. What a close found late
-	// of months before it counts with the first day of its own month. Closed months are kept by the day: asked within
-	// a day, the answer is for the beginning of that day, and says so.
+	// of months before it counts with the first instant of its own month. Closed months are kept by the day: asked within
+	// a day, the answer is what of that day the close had counted up to the instant, where the ledger tells that apart from
+	// what became known later; where it does not, it is for the beginning of that day, and says so.
 	// Refused: TIME_IN_FUTURE, TIME_TOO_OLD.
 	GetTrialBalance(ctx context.Context, in *GetTrialBalanceRequest, opts ...grpc.CallOption) (*GetTrialBalanceResponse, error)
-	// A month that the first close took in comes to what happened in it, as counted then.
+	// A month that the first close took in comes to what happened in it, as counted then. If asked, month by month too.
 	// Refused: DATE_ABSURD, MONTHS_REVERSED.
 	GetProfitAndLoss(ctx context.Context, in *GetProfitAndLossRequest, opts ...grpc.CallOption) (*GetProfitAndLossResponse, error)
-	// Counts as GetTrialBalance does. Refused: TIME_IN_FUTURE, TIME_TOO_OLD.
+	// Counts as GetTrialBalance does: at an instant, or at the end of each of several months.
+	// Refused: TIME_IN_FUTURE, TIME_TOO_OLD, DATE_ABSURD, MONTHS_REVERSED, TIME_OR_MONTHS.
 	GetBalanceSheet(ctx context.Context, in *GetBalanceSheetRequest, opts ...grpc.CallOption) (*GetBalanceSheetResponse, error)
+	// Whether what happened at an instant is of a month, or of a payroll week, that is closed, and where what is told of
+	// it now counts instead. Refused: TIME_IN_FUTURE, TIME_TOO_OLD.
+	GetClosing(ctx context.Context, in *GetClosingRequest, opts ...grpc.CallOption) (*GetClosingResponse, error)
 	// The chart of accounts and the rules by which the shop books, in words and as they are written.
 	GetAccountRules(ctx context.Context, in *GetAccountRulesRequest, opts ...grpc.CallOption) (*GetAccountRulesResponse, error)
 }
@@ -131,6 +138,16 @@ func (c *monthServiceClient) GetBalanceSheet(ctx context.Context, in *GetBalance
 	return out, nil
 }
 
+func (c *monthServiceClient) GetClosing(ctx context.Context, in *GetClosingRequest, opts ...grpc.CallOption) (*GetClosingResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(GetClosingResponse)
+	err := c.cc.Invoke(ctx, MonthService_GetClosing_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *monthServiceClient) GetAccountRules(ctx context.Context, in *GetAccountRulesRequest, opts ...grpc.CallOption) (*GetAccountRulesResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(GetAccountRulesResponse)
@@ -153,7 +170,8 @@ type MonthServiceServer interface {
 	// The first close ever takes in all that is before its month; after that, month follows month.
 	// Refused: DATE_ABSURD, MONTH_NOT_OVER, MONTH_CLOSED (names the first month that is open), EARLIER_MONTH_OPEN (names it),
 	// BOOKS_OUTDATED (they are being made anew, by the rules of now), BOOKS_BEHIND (names of which service), CLOCKS_RUNNING (names who),
-	// REVIEWS_OPEN (names who), PAY_RATE_MISSING (names who, and the first day), ENTRIES_OVERLAP (names who and when), NOTHING_TO_PRORATE.
+	// REVIEWS_OPEN (names who), PAY_RATE_MISSING (names who, and the first day), ENTRIES_OVERLAP (names who and when), NOTHING_TO_PRORATE,
+	// EARLIER_MONTHS_TAKEN_IN (the first close would settle overhead of months before its own: names them and what they come to).
 	CloseMonth(context.Context, *CloseMonthRequest) (*CloseMonthResponse, error)
 	// Takes the last close back: what it settled is reversed at the same moment, and the month is open again
 	// until it is closed anew. What the close had counted is kept, and counts no more.
@@ -163,15 +181,20 @@ type MonthServiceServer interface {
 	ListMonths(context.Context, *ListMonthsRequest) (*ListMonthsResponse, error)
 	// What each account comes to by what happened before an instant. No day of a closed month changes any more: what
 	// becomes known of it later counts as of the first instant after the last closed month. What a close found late
-	// of months before it counts with the first day of its own month. Closed months are kept by the day: asked within
-	// a day, the answer is for the beginning of that day, and says so.
+	// of months before it counts with the first instant of its own month. Closed months are kept by the day: asked within
+	// a day, the answer is what of that day the close had counted up to the instant, where the ledger tells that apart from
+	// what became known later; where it does not, it is for the beginning of that day, and says so.
 	// Refused: TIME_IN_FUTURE, TIME_TOO_OLD.
 	GetTrialBalance(context.Context, *GetTrialBalanceRequest) (*GetTrialBalanceResponse, error)
-	// A month that the first close took in comes to what happened in it, as counted then.
+	// A month that the first close took in comes to what happened in it, as counted then. If asked, month by month too.
 	// Refused: DATE_ABSURD, MONTHS_REVERSED.
 	GetProfitAndLoss(context.Context, *GetProfitAndLossRequest) (*GetProfitAndLossResponse, error)
-	// Counts as GetTrialBalance does. Refused: TIME_IN_FUTURE, TIME_TOO_OLD.
+	// Counts as GetTrialBalance does: at an instant, or at the end of each of several months.
+	// Refused: TIME_IN_FUTURE, TIME_TOO_OLD, DATE_ABSURD, MONTHS_REVERSED, TIME_OR_MONTHS.
 	GetBalanceSheet(context.Context, *GetBalanceSheetRequest) (*GetBalanceSheetResponse, error)
+	// Whether what happened at an instant is of a month, or of a payroll week, that is closed, and where what is told of
+	// it now counts instead. Refused: TIME_IN_FUTURE, TIME_TOO_OLD.
+	GetClosing(context.Context, *GetClosingRequest) (*GetClosingResponse, error)
 	// The chart of accounts and the rules by which the shop books, in words and as they are written.
 	GetAccountRules(context.Context, *GetAccountRulesRequest) (*GetAccountRulesResponse, error)
 	mustEmbedUnimplementedMonthServiceServer()
@@ -201,6 +224,9 @@ func (UnimplementedMonthServiceServer) GetProfitAndLoss(context.Context, *GetPro
 }
 func (UnimplementedMonthServiceServer) GetBalanceSheet(context.Context, *GetBalanceSheetRequest) (*GetBalanceSheetResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetBalanceSheet not implemented")
+}
+func (UnimplementedMonthServiceServer) GetClosing(context.Context, *GetClosingRequest) (*GetClosingResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetClosing not implemented")
 }
 func (UnimplementedMonthServiceServer) GetAccountRules(context.Context, *GetAccountRulesRequest) (*GetAccountRulesResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetAccountRules not implemented")
@@ -334,6 +360,24 @@ func _MonthService_GetBalanceSheet_Handler(srv interface{}, ctx context.Context,
 	return interceptor(ctx, in, info, handler)
 }
 
+func _MonthService_GetClosing_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetClosingRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(MonthServiceServer).GetClosing(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: MonthService_GetClosing_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(MonthServiceServer).GetClosing(ctx, req.(*GetClosingRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _MonthService_GetAccountRules_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(GetAccountRulesRequest)
 	if err := dec(in); err != nil {
@@ -382,6 +426,10 @@ var MonthService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "GetBalanceSheet",
 			Handler:    _MonthService_GetBalanceSheet_Handler,
+		},
+		{
+			MethodName: "GetClosing",
+			Handler:    _MonthService_GetClosing_Handler,
 		},
 		{
 			MethodName: "GetAccountRules",

@@ -186,7 +186,10 @@ type SetOverheadRateRequest struct {
 	PerHour       *money.Money  `protobuf:"bytes,5,opt,name=per_hour,json=perHour,proto3" json:"per_hour,omitempty"`
 	EffectiveDate *date.Date    `protobuf:"bytes,6,opt,name=effective_date,json=effectiveDate,proto3" json:"effective_date,omitempty"`
 	// It takes the place of the rate that the department has from the same day on.
-	Replaces      bool `protobuf:"varint,7,opt,name=replaces,proto3" json:"replaces,omitempty"`
+	Replaces bool `protobuf:"varint,7,opt,name=replaces,proto3" json:"replaces,omitempty"`
+	// Its kinds of stage come to those that the department has on that day. Without it they are all that
+	// it has from then on, and what is not among them leaves it.
+	Adds          bool `protobuf:"varint,8,opt,name=adds,proto3" json:"adds,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -270,13 +273,23 @@ func (x *SetOverheadRateRequest) GetReplaces() bool {
 	return false
 }
 
+func (x *SetOverheadRateRequest) GetAdds() bool {
+	if x != nil {
+		return x.Adds
+	}
+	return false
+}
+
 type SetOverheadRateResponse struct {
 	state        protoimpl.MessageState `protogen:"open.v1"`
 	OverheadRate *OverheadRate          `protobuf:"bytes,1,opt,name=overhead_rate,json=overheadRate,proto3" json:"overhead_rate,omitempty"`
 	// Of its kinds of stage, those that no plan has yet: it may be that they are misspelled.
 	UnknownStageKinds []*UnknownStageKind `protobuf:"bytes,2,rep,name=unknown_stage_kinds,json=unknownStageKinds,proto3" json:"unknown_stage_kinds,omitempty"`
-	unknownFields     protoimpl.UnknownFields
-	sizeCache         protoimpl.SizeCache
+	// The kinds that the department had on that day until now and has no more: from that day on they carry the whole
+	// shop's rate.
+	LeftStageKinds []string `protobuf:"bytes,3,rep,name=left_stage_kinds,json=leftStageKinds,proto3" json:"left_stage_kinds,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *SetOverheadRateResponse) Reset() {
@@ -319,6 +332,13 @@ func (x *SetOverheadRateResponse) GetOverheadRate() *OverheadRate {
 func (x *SetOverheadRateResponse) GetUnknownStageKinds() []*UnknownStageKind {
 	if x != nil {
 		return x.UnknownStageKinds
+	}
+	return nil
+}
+
+func (x *SetOverheadRateResponse) GetLeftStageKinds() []string {
+	if x != nil {
+		return x.LeftStageKinds
 	}
 	return nil
 }
@@ -960,7 +980,7 @@ const file_tackfree_costing_v1_overhead_proto_rawDesc = "" +
 	"\x0eeffective_date\x18\x05 \x01(\v2\x11.google.type.DateR\reffectiveDate\x12\x14\n" +
 	"\x05actor\x18\x06 \x01(\tR\x05actor\x12;\n" +
 	"\vcreate_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"createTime\"\xfd\x02\n" +
+	"createTime\"\x91\x03\n" +
 	"\x16SetOverheadRateRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12+\n" +
@@ -973,10 +993,12 @@ const file_tackfree_costing_v1_overhead_proto_rawDesc = "" +
 	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\x05basis\x125\n" +
 	"\bper_hour\x18\x05 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\aperHour\x12@\n" +
 	"\x0eeffective_date\x18\x06 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\reffectiveDate\x12\x1a\n" +
-	"\breplaces\x18\a \x01(\bR\breplaces\"\xb8\x01\n" +
+	"\breplaces\x18\a \x01(\bR\breplaces\x12\x12\n" +
+	"\x04adds\x18\b \x01(\bR\x04adds\"\xe2\x01\n" +
 	"\x17SetOverheadRateResponse\x12F\n" +
 	"\roverhead_rate\x18\x01 \x01(\v2!.tackfree.costing.v1.OverheadRateR\foverheadRate\x12U\n" +
-	"\x13unknown_stage_kinds\x18\x02 \x03(\v2%.tackfree.costing.v1.UnknownStageKindR\x11unknownStageKinds\"E\n" +
+	"\x13unknown_stage_kinds\x18\x02 \x03(\v2%.tackfree.costing.v1.UnknownStageKindR\x11unknownStageKinds\x12(\n" +
+	"\x10left_stage_kinds\x18\x03 \x03(\tR\x0eleftStageKinds\"E\n" +
 	"\x10UnknownStageKind\x12\x1d\n" +
 	"\n" +
 	"stage_kind\x18\x01 \x01(\tR\tstageKind\x12\x12\n" +

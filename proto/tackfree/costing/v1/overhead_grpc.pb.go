@@ -36,7 +36,7 @@ const (
 type OverheadServiceClient interface {
 	// From that day on, until a later rate of the same department. One in the past costs anew what was
 	// worked since.
-	// Refused: CURRENCY_NOT_THE_SHOPS, DATE_ABSURD, DEPARTMENT_MISSING, STAGE_KINDS_MISSING,
+	// Refused: CURRENCY_NOT_THE_SHOPS, RATE_ABSURD, DATE_ABSURD, DEPARTMENT_MISSING, STAGE_KINDS_MISSING,
 	// MONTH_CLOSED (names the first month that is open), STAGE_KIND_IN_TWO_DEPARTMENTS (names the kind and the department that has it),
 	// OVERHEAD_RATE_OVERLAPS (names the rate that begins on the same day).
 	SetOverheadRate(ctx context.Context, in *SetOverheadRateRequest, opts ...grpc.CallOption) (*SetOverheadRateResponse, error)
@@ -120,7 +120,7 @@ func (c *overheadServiceClient) TakeBackOverheadActual(ctx context.Context, in *
 type OverheadServiceServer interface {
 	// From that day on, until a later rate of the same department. One in the past costs anew what was
 	// worked since.
-	// Refused: CURRENCY_NOT_THE_SHOPS, DATE_ABSURD, DEPARTMENT_MISSING, STAGE_KINDS_MISSING,
+	// Refused: CURRENCY_NOT_THE_SHOPS, RATE_ABSURD, DATE_ABSURD, DEPARTMENT_MISSING, STAGE_KINDS_MISSING,
 	// MONTH_CLOSED (names the first month that is open), STAGE_KIND_IN_TWO_DEPARTMENTS (names the kind and the department that has it),
 	// OVERHEAD_RATE_OVERLAPS (names the rate that begins on the same day).
 	SetOverheadRate(context.Context, *SetOverheadRateRequest) (*SetOverheadRateResponse, error)

@@ -11,6 +11,7 @@ import (
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -426,7 +427,10 @@ type PurchaseCorrected struct {
 	NewPrice *money.Money `protobuf:"bytes,3,opt,name=new_price,json=newPrice,proto3" json:"new_price,omitempty"`
 	Reason   string       `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
 	// Of a lot: what its split makes of the new price.
-	Shares        []*LotShare `protobuf:"bytes,5,rep,name=shares,proto3" json:"shares,omitempty"`
+	Shares []*LotShare `protobuf:"bytes,5,rep,name=shares,proto3" json:"shares,omitempty"`
+	// When the piece, or the lot, was taken in, which is from when it cost that. Absent: the event does
+	// not say, being from before it was told.
+	TakenInAt     *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=taken_in_at,json=takenInAt,proto3" json:"taken_in_at,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -492,6 +496,13 @@ func (x *PurchaseCorrected) GetReason() string {
 func (x *PurchaseCorrected) GetShares() []*LotShare {
 	if x != nil {
 		return x.Shares
+	}
+	return nil
+}
+
+func (x *PurchaseCorrected) GetTakenInAt() *timestamppb.Timestamp {
+	if x != nil {
+		return x.TakenInAt
 	}
 	return nil
 }
@@ -674,7 +685,7 @@ var File_tackfree_events_v1_intake_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\n" +
-	"\x1ftackfree/events/v1/intake.proto\x12\x12tackfree.events.v1\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\"\xa9\x04\n" +
+	"\x1ftackfree/events/v1/intake.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\"\xa9\x04\n" +
 	"\fPieceTakenIn\x12\x10\n" +
 	"\x03tag\x18\x01 \x01(\x05R\x03tag\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x12\n" +
@@ -715,13 +726,14 @@ const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\x06lot_id\x18\x01 \x01(\tR\x05lotId\x12\x14\n" +
 	"\x05split\x18\x02 \x01(\tR\x05split\x124\n" +
 	"\x06shares\x18\x03 \x03(\v2\x1c.tackfree.events.v1.LotShareR\x06shares\x12\x16\n" +
-	"\x06reason\x18\x04 \x01(\tR\x06reason\"\xda\x01\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\"\x96\x02\n" +
 	"\x11PurchaseCorrected\x12\x15\n" +
 	"\x06lot_id\x18\x01 \x01(\tR\x05lotId\x12/\n" +
 	"\told_price\x18\x02 \x01(\v2\x12.google.type.MoneyR\boldPrice\x12/\n" +
 	"\tnew_price\x18\x03 \x01(\v2\x12.google.type.MoneyR\bnewPrice\x12\x16\n" +
 	"\x06reason\x18\x04 \x01(\tR\x06reason\x124\n" +
-	"\x06shares\x18\x05 \x03(\v2\x1c.tackfree.events.v1.LotShareR\x06sharesB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\x06shares\x18\x05 \x03(\v2\x1c.tackfree.events.v1.LotShareR\x06shares\x12:\n" +
+	"\vtaken_in_at\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\ttakenInAtB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_intake_proto_rawDescOnce sync.Once
@@ -748,6 +760,7 @@ var file_tackfree_events_v1_intake_proto_goTypes = []any{
 	(*PieceTakenIn_Part)(nil),       // 8: tackfree.events.v1.PieceTakenIn.Part
 	(*money.Money)(nil),             // 9: google.type.Money
 	(*date.Date)(nil),               // 10: google.type.Date
+	(*timestamppb.Timestamp)(nil),   // 11: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_intake_proto_depIdxs = []int32{
 	6,  // 0: tackfree.events.v1.PieceTakenIn.purchase:type_name -> tackfree.events.v1.PieceTakenIn.Purchase
@@ -761,13 +774,14 @@ var file_tackfree_events_v1_intake_proto_depIdxs = []int32{
 	9,  // 8: tackfree.events.v1.PurchaseCorrected.old_price:type_name -> google.type.Money
 	9,  // 9: tackfree.events.v1.PurchaseCorrected.new_price:type_name -> google.type.Money
 	2,  // 10: tackfree.events.v1.PurchaseCorrected.shares:type_name -> tackfree.events.v1.LotShare
-	9,  // 11: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
-	10, // 12: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
-	13, // [13:13] is the sub-list for method output_type
-	13, // [13:13] is the sub-list for method input_type
-	13, // [13:13] is the sub-list for extension type_name
-	13, // [13:13] is the sub-list for extension extendee
-	0,  // [0:13] is the sub-list for field type_name
+	11, // 11: tackfree.events.v1.PurchaseCorrected.taken_in_at:type_name -> google.protobuf.Timestamp
+	9,  // 12: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
+	10, // 13: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
+	14, // [14:14] is the sub-list for method output_type
+	14, // [14:14] is the sub-list for method input_type
+	14, // [14:14] is the sub-list for extension type_name
+	14, // [14:14] is the sub-list for extension extendee
+	0,  // [0:14] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_intake_proto_init() }

@@ -355,17 +355,20 @@ func (x *MaterialIssued) GetDraws() []*MaterialIssued_Draw {
 // An issue was taken back whole: the material is on the shelf again, in the lots it came
 // from and at their cost. Everything but the reason repeats what was issued.
 type MaterialTakenBack struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	IssueId       string                 `protobuf:"bytes,1,opt,name=issue_id,json=issueId,proto3" json:"issue_id,omitempty"`
-	ProductId     string                 `protobuf:"bytes,2,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
-	ProductName   string                 `protobuf:"bytes,3,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
-	StageId       string                 `protobuf:"bytes,4,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
-	StageKind     string                 `protobuf:"bytes,5,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
-	Pass          int32                  `protobuf:"varint,6,opt,name=pass,proto3" json:"pass,omitempty"`
-	Quantity      *v1.Quantity           `protobuf:"bytes,7,opt,name=quantity,proto3" json:"quantity,omitempty"`
-	Cost          *money.Money           `protobuf:"bytes,8,opt,name=cost,proto3" json:"cost,omitempty"`
-	Draws         []*MaterialIssued_Draw `protobuf:"bytes,9,rep,name=draws,proto3" json:"draws,omitempty"`
-	Reason        string                 `protobuf:"bytes,10,opt,name=reason,proto3" json:"reason,omitempty"`
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	IssueId     string                 `protobuf:"bytes,1,opt,name=issue_id,json=issueId,proto3" json:"issue_id,omitempty"`
+	ProductId   string                 `protobuf:"bytes,2,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName string                 `protobuf:"bytes,3,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	StageId     string                 `protobuf:"bytes,4,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	StageKind   string                 `protobuf:"bytes,5,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	Pass        int32                  `protobuf:"varint,6,opt,name=pass,proto3" json:"pass,omitempty"`
+	Quantity    *v1.Quantity           `protobuf:"bytes,7,opt,name=quantity,proto3" json:"quantity,omitempty"`
+	Cost        *money.Money           `protobuf:"bytes,8,opt,name=cost,proto3" json:"cost,omitempty"`
+	Draws       []*MaterialIssued_Draw `protobuf:"bytes,9,rep,name=draws,proto3" json:"draws,omitempty"`
+	Reason      string                 `protobuf:"bytes,10,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Of the issue, and of what had come back of it; they add up to the cost. None: the event does not
+	// say, being from before it was told.
+	Parts         []*StockEntryUndone_Part `protobuf:"bytes,11,rep,name=parts,proto3" json:"parts,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -468,6 +471,13 @@ func (x *MaterialTakenBack) GetReason() string {
 		return x.Reason
 	}
 	return ""
+}
+
+func (x *MaterialTakenBack) GetParts() []*StockEntryUndone_Part {
+	if x != nil {
+		return x.Parts
+	}
+	return nil
 }
 
 // What is on hand fell below the restock threshold: once for each crossing.
@@ -2645,10 +2655,12 @@ type StockEntryUndone struct {
 	ProductName string `protobuf:"bytes,4,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
 	Reason      string `protobuf:"bytes,5,opt,name=reason,proto3" json:"reason,omitempty"`
 	// What the stock is worth more now; below zero: less.
-	ValueChange   *money.Money `protobuf:"bytes,6,opt,name=value_change,json=valueChange,proto3" json:"value_change,omitempty"`
-	StageId       string       `protobuf:"bytes,7,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
-	StageKind     string       `protobuf:"bytes,8,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
-	Pass          int32        `protobuf:"varint,9,opt,name=pass,proto3" json:"pass,omitempty"`
+	ValueChange *money.Money `protobuf:"bytes,6,opt,name=value_change,json=valueChange,proto3" json:"value_change,omitempty"`
+	StageId     string       `protobuf:"bytes,7,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	StageKind   string       `protobuf:"bytes,8,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	Pass        int32        `protobuf:"varint,9,opt,name=pass,proto3" json:"pass,omitempty"`
+	// They add up to the value change. None: the event does not say, being from before it was told.
+	Parts         []*StockEntryUndone_Part `protobuf:"bytes,10,rep,name=parts,proto3" json:"parts,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2744,6 +2756,13 @@ func (x *StockEntryUndone) GetPass() int32 {
 		return x.Pass
 	}
 	return 0
+}
+
+func (x *StockEntryUndone) GetParts() []*StockEntryUndone_Part {
+	if x != nil {
+		return x.Parts
+	}
+	return nil
 }
 
 // A mix was a slip: what went into it is on the shelf again.
@@ -2868,8 +2887,11 @@ type MaterialRecosted_Line struct {
 	Pass      int32  `protobuf:"varint,4,opt,name=pass,proto3" json:"pass,omitempty"`
 	// What the entry costs the piece: above zero of an issue and of waste, below zero of what came
 	// back or was taken back. New less old is what the piece costs more.
-	OldCost       *money.Money `protobuf:"bytes,5,opt,name=old_cost,json=oldCost,proto3" json:"old_cost,omitempty"`
-	NewCost       *money.Money `protobuf:"bytes,6,opt,name=new_cost,json=newCost,proto3" json:"new_cost,omitempty"`
+	OldCost *money.Money `protobuf:"bytes,5,opt,name=old_cost,json=oldCost,proto3" json:"old_cost,omitempty"`
+	NewCost *money.Money `protobuf:"bytes,6,opt,name=new_cost,json=newCost,proto3" json:"new_cost,omitempty"`
+	// When the entry happened, which is from when it costs that. Absent: the event does not say,
+	// being from before it was told.
+	OccurredAt    *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=occurred_at,json=occurredAt,proto3" json:"occurred_at,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2946,6 +2968,13 @@ func (x *MaterialRecosted_Line) GetNewCost() *money.Money {
 	return nil
 }
 
+func (x *MaterialRecosted_Line) GetOccurredAt() *timestamppb.Timestamp {
+	if x != nil {
+		return x.OccurredAt
+	}
+	return nil
+}
+
 type StockRecosted_Line struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// An event names an entry once.
@@ -2956,8 +2985,10 @@ type StockRecosted_Line struct {
 	// What it took from the value of the stock: above zero of waste and of a count that found
 	// something missing, below zero of a count that found too much (StockCounted has the other
 	// sign). New less old is what the stock is worth less.
-	OldCost       *money.Money `protobuf:"bytes,3,opt,name=old_cost,json=oldCost,proto3" json:"old_cost,omitempty"`
-	NewCost       *money.Money `protobuf:"bytes,4,opt,name=new_cost,json=newCost,proto3" json:"new_cost,omitempty"`
+	OldCost *money.Money `protobuf:"bytes,3,opt,name=old_cost,json=oldCost,proto3" json:"old_cost,omitempty"`
+	NewCost *money.Money `protobuf:"bytes,4,opt,name=new_cost,json=newCost,proto3" json:"new_cost,omitempty"`
+	// As in MaterialRecosted.
+	OccurredAt    *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=occurred_at,json=occurredAt,proto3" json:"occurred_at,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -3016,6 +3047,13 @@ func (x *StockRecosted_Line) GetOldCost() *money.Money {
 func (x *StockRecosted_Line) GetNewCost() *money.Money {
 	if x != nil {
 		return x.NewCost
+	}
+	return nil
+}
+
+func (x *StockRecosted_Line) GetOccurredAt() *timestamppb.Timestamp {
+	if x != nil {
+		return x.OccurredAt
 	}
 	return nil
 }
@@ -3363,6 +3401,71 @@ func (x *MixMade_Part) GetCost() *money.Money {
 	return nil
 }
 
+// What one entry had done to the stock, the other way round: the one that was undone, or one that
+// hung on it.
+type StockEntryUndone_Part struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// An event names an entry once.
+	EntryId string `protobuf:"bytes,1,opt,name=entry_id,json=entryId,proto3" json:"entry_id,omitempty"`
+	// When the entry had happened, which is from when it counts no more.
+	OccurredAt *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=occurred_at,json=occurredAt,proto3" json:"occurred_at,omitempty"`
+	// What the stock is worth more now; below zero: less.
+	ValueChange   *money.Money `protobuf:"bytes,3,opt,name=value_change,json=valueChange,proto3" json:"value_change,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StockEntryUndone_Part) Reset() {
+	*x = StockEntryUndone_Part{}
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[42]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StockEntryUndone_Part) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StockEntryUndone_Part) ProtoMessage() {}
+
+func (x *StockEntryUndone_Part) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_materials_proto_msgTypes[42]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StockEntryUndone_Part.ProtoReflect.Descriptor instead.
+func (*StockEntryUndone_Part) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_materials_proto_rawDescGZIP(), []int{32, 0}
+}
+
+func (x *StockEntryUndone_Part) GetEntryId() string {
+	if x != nil {
+		return x.EntryId
+	}
+	return ""
+}
+
+func (x *StockEntryUndone_Part) GetOccurredAt() *timestamppb.Timestamp {
+	if x != nil {
+		return x.OccurredAt
+	}
+	return nil
+}
+
+func (x *StockEntryUndone_Part) GetValueChange() *money.Money {
+	if x != nil {
+		return x.ValueChange
+	}
+	return nil
+}
+
 var File_tackfree_events_v1_materials_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_materials_proto_rawDesc = "" +
@@ -3402,7 +3505,7 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"\x04Draw\x12\x15\n" +
 	"\x06lot_id\x18\x01 \x01(\tR\x05lotId\x126\n" +
 	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04cost\"\xf5\x02\n" +
+	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04cost\"\xb6\x03\n" +
 	"\x11MaterialTakenBack\x12\x19\n" +
 	"\bissue_id\x18\x01 \x01(\tR\aissueId\x12\x1d\n" +
 	"\n" +
@@ -3416,7 +3519,8 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"\x04cost\x18\b \x01(\v2\x12.google.type.MoneyR\x04cost\x12=\n" +
 	"\x05draws\x18\t \x03(\v2'.tackfree.events.v1.MaterialIssued.DrawR\x05draws\x12\x16\n" +
 	"\x06reason\x18\n" +
-	" \x01(\tR\x06reason\"\xbb\x01\n" +
+	" \x01(\tR\x06reason\x12?\n" +
+	"\x05parts\x18\v \x03(\v2).tackfree.events.v1.StockEntryUndone.PartR\x05parts\"\xbb\x01\n" +
 	"\bStockLow\x12\x1d\n" +
 	"\n" +
 	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
@@ -3491,13 +3595,13 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x15\n" +
 	"\x06lot_id\x18\x03 \x01(\tR\x05lotId\x12\x16\n" +
-	"\x06reason\x18\x04 \x01(\tR\x06reason\"\x8f\x03\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\"\xcc\x03\n" +
 	"\x10MaterialRecosted\x12\x1d\n" +
 	"\n" +
 	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12?\n" +
 	"\x05lines\x18\x03 \x03(\v2).tackfree.events.v1.MaterialRecosted.LineR\x05lines\x12(\n" +
-	"\x10because_entry_id\x18\x04 \x01(\tR\x0ebecauseEntryId\x1a\xcd\x01\n" +
+	"\x10because_entry_id\x18\x04 \x01(\tR\x0ebecauseEntryId\x1a\x8a\x02\n" +
 	"\x04Line\x12\x19\n" +
 	"\bentry_id\x18\x01 \x01(\tR\aentryId\x12\x19\n" +
 	"\bstage_id\x18\x02 \x01(\tR\astageId\x12\x1d\n" +
@@ -3505,18 +3609,22 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"stage_kind\x18\x03 \x01(\tR\tstageKind\x12\x12\n" +
 	"\x04pass\x18\x04 \x01(\x05R\x04pass\x12-\n" +
 	"\bold_cost\x18\x05 \x01(\v2\x12.google.type.MoneyR\aoldCost\x12-\n" +
-	"\bnew_cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\anewCost\"\xd5\x02\n" +
+	"\bnew_cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\anewCost\x12;\n" +
+	"\voccurred_at\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"occurredAt\"\x92\x03\n" +
 	"\rStockRecosted\x12\x1d\n" +
 	"\n" +
 	"product_id\x18\x01 \x01(\tR\tproductId\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12<\n" +
 	"\x05lines\x18\x03 \x03(\v2&.tackfree.events.v1.StockRecosted.LineR\x05lines\x12(\n" +
-	"\x10because_entry_id\x18\x04 \x01(\tR\x0ebecauseEntryId\x1a\x99\x01\n" +
+	"\x10because_entry_id\x18\x04 \x01(\tR\x0ebecauseEntryId\x1a\xd6\x01\n" +
 	"\x04Line\x12\x19\n" +
 	"\bentry_id\x18\x01 \x01(\tR\aentryId\x12\x18\n" +
 	"\apurpose\x18\x02 \x01(\tR\apurpose\x12-\n" +
 	"\bold_cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\aoldCost\x12-\n" +
-	"\bnew_cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\anewCost\"1\n" +
+	"\bnew_cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\anewCost\x12;\n" +
+	"\voccurred_at\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"occurredAt\"1\n" +
 	"\x0eStockPolicySet\x12\x1f\n" +
 	"\vcost_method\x18\x01 \x01(\tR\n" +
 	"costMethod\"\xa9\x01\n" +
@@ -3663,7 +3771,7 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"product_id\x18\x02 \x01(\tR\tproductId\x12!\n" +
 	"\fproduct_name\x18\x03 \x01(\tR\vproductName\x126\n" +
 	"\bquantity\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x05 \x01(\v2\x12.google.type.MoneyR\x04cost\"\xa6\x02\n" +
+	"\x04cost\x18\x05 \x01(\v2\x12.google.type.MoneyR\x04cost\"\xff\x03\n" +
 	"\x10StockEntryUndone\x12\x19\n" +
 	"\bentry_id\x18\x01 \x01(\tR\aentryId\x12\x18\n" +
 	"\apurpose\x18\x02 \x01(\tR\apurpose\x12\x1d\n" +
@@ -3675,7 +3783,14 @@ const file_tackfree_events_v1_materials_proto_rawDesc = "" +
 	"\bstage_id\x18\a \x01(\tR\astageId\x12\x1d\n" +
 	"\n" +
 	"stage_kind\x18\b \x01(\tR\tstageKind\x12\x12\n" +
-	"\x04pass\x18\t \x01(\x05R\x04pass\":\n" +
+	"\x04pass\x18\t \x01(\x05R\x04pass\x12?\n" +
+	"\x05parts\x18\n" +
+	" \x03(\v2).tackfree.events.v1.StockEntryUndone.PartR\x05parts\x1a\x95\x01\n" +
+	"\x04Part\x12\x19\n" +
+	"\bentry_id\x18\x01 \x01(\tR\aentryId\x12;\n" +
+	"\voccurred_at\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"occurredAt\x125\n" +
+	"\fvalue_change\x18\x03 \x01(\v2\x12.google.type.MoneyR\vvalueChange\":\n" +
 	"\tMixUndone\x12\x15\n" +
 	"\x06mix_id\x18\x01 \x01(\tR\x05mixId\x12\x16\n" +
 	"\x06reason\x18\x02 \x01(\tR\x06reasonB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
@@ -3692,7 +3807,7 @@ func file_tackfree_events_v1_materials_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_materials_proto_rawDescData
 }
 
-var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 42)
+var file_tackfree_events_v1_materials_proto_msgTypes = make([]protoimpl.MessageInfo, 43)
 var file_tackfree_events_v1_materials_proto_goTypes = []any{
 	(*ProductAdded)(nil),             // 0: tackfree.events.v1.ProductAdded
 	(*RestockThresholdSet)(nil),      // 1: tackfree.events.v1.RestockThresholdSet
@@ -3736,70 +3851,77 @@ var file_tackfree_events_v1_materials_proto_goTypes = []any{
 	(*OrderPlaced_Line)(nil),         // 39: tackfree.events.v1.OrderPlaced.Line
 	(*RecipeSaved_Part)(nil),         // 40: tackfree.events.v1.RecipeSaved.Part
 	(*MixMade_Part)(nil),             // 41: tackfree.events.v1.MixMade.Part
-	(*v1.Quantity)(nil),              // 42: tackfree.type.v1.Quantity
-	(*money.Money)(nil),              // 43: google.type.Money
-	(*v1.CoatingSheet)(nil),          // 44: tackfree.type.v1.CoatingSheet
-	(*v1.ProductDetails)(nil),        // 45: tackfree.type.v1.ProductDetails
-	(*timestamppb.Timestamp)(nil),    // 46: google.protobuf.Timestamp
+	(*StockEntryUndone_Part)(nil),    // 42: tackfree.events.v1.StockEntryUndone.Part
+	(*v1.Quantity)(nil),              // 43: tackfree.type.v1.Quantity
+	(*money.Money)(nil),              // 44: google.type.Money
+	(*v1.CoatingSheet)(nil),          // 45: tackfree.type.v1.CoatingSheet
+	(*v1.ProductDetails)(nil),        // 46: tackfree.type.v1.ProductDetails
+	(*timestamppb.Timestamp)(nil),    // 47: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_materials_proto_depIdxs = []int32{
-	42, // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
-	42, // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
-	43, // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
-	42, // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
-	43, // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
+	43, // 0: tackfree.events.v1.RestockThresholdSet.threshold:type_name -> tackfree.type.v1.Quantity
+	43, // 1: tackfree.events.v1.StockReceived.quantity:type_name -> tackfree.type.v1.Quantity
+	44, // 2: tackfree.events.v1.StockReceived.cost:type_name -> google.type.Money
+	43, // 3: tackfree.events.v1.MaterialIssued.quantity:type_name -> tackfree.type.v1.Quantity
+	44, // 4: tackfree.events.v1.MaterialIssued.cost:type_name -> google.type.Money
 	34, // 5: tackfree.events.v1.MaterialIssued.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	42, // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
-	43, // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
+	43, // 6: tackfree.events.v1.MaterialTakenBack.quantity:type_name -> tackfree.type.v1.Quantity
+	44, // 7: tackfree.events.v1.MaterialTakenBack.cost:type_name -> google.type.Money
 	34, // 8: tackfree.events.v1.MaterialTakenBack.draws:type_name -> tackfree.events.v1.MaterialIssued.Draw
-	42, // 9: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
-	42, // 10: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
-	44, // 11: tackfree.events.v1.CoatingSheetSet.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
-	42, // 12: tackfree.events.v1.MaterialReturned.quantity:type_name -> tackfree.type.v1.Quantity
-	43, // 13: tackfree.events.v1.MaterialReturned.cost:type_name -> google.type.Money
-	42, // 14: tackfree.events.v1.MaterialWasted.quantity:type_name -> tackfree.type.v1.Quantity
-	43, // 15: tackfree.events.v1.MaterialWasted.cost:type_name -> google.type.Money
-	42, // 16: tackfree.events.v1.StockCounted.counted:type_name -> tackfree.type.v1.Quantity
-	42, // 17: tackfree.events.v1.StockCounted.difference:type_name -> tackfree.type.v1.Quantity
-	43, // 18: tackfree.events.v1.StockCounted.cost_difference:type_name -> google.type.Money
-	43, // 19: tackfree.events.v1.LotCostCorrected.old_cost:type_name -> google.type.Money
-	43, // 20: tackfree.events.v1.LotCostCorrected.new_cost:type_name -> google.type.Money
-	42, // 21: tackfree.events.v1.LotOpened.quantity:type_name -> tackfree.type.v1.Quantity
-	42, // 22: tackfree.events.v1.LotMoved.quantity:type_name -> tackfree.type.v1.Quantity
-	35, // 23: tackfree.events.v1.MaterialRecosted.lines:type_name -> tackfree.events.v1.MaterialRecosted.Line
-	36, // 24: tackfree.events.v1.StockRecosted.lines:type_name -> tackfree.events.v1.StockRecosted.Line
-	43, // 25: tackfree.events.v1.EquipmentSaved.hourly_cost:type_name -> google.type.Money
-	37, // 26: tackfree.events.v1.ProductDescribed.packages:type_name -> tackfree.events.v1.ProductDescribed.Package
-	45, // 27: tackfree.events.v1.ProductDescribed.details:type_name -> tackfree.type.v1.ProductDetails
-	42, // 28: tackfree.events.v1.OfferSet.content:type_name -> tackfree.type.v1.Quantity
-	38, // 29: tackfree.events.v1.OfferSet.price_breaks:type_name -> tackfree.events.v1.OfferSet.PriceBreak
-	46, // 30: tackfree.events.v1.StockAlertRaised.due_at:type_name -> google.protobuf.Timestamp
-	39, // 31: tackfree.events.v1.OrderPlaced.lines:type_name -> tackfree.events.v1.OrderPlaced.Line
-	43, // 32: tackfree.events.v1.OrderPlaced.total:type_name -> google.type.Money
-	46, // 33: tackfree.events.v1.OrderPlaced.expected_at:type_name -> google.protobuf.Timestamp
-	40, // 34: tackfree.events.v1.RecipeSaved.parts:type_name -> tackfree.events.v1.RecipeSaved.Part
-	42, // 35: tackfree.events.v1.MixMade.quantity:type_name -> tackfree.type.v1.Quantity
-	43, // 36: tackfree.events.v1.MixMade.cost:type_name -> google.type.Money
-	41, // 37: tackfree.events.v1.MixMade.parts:type_name -> tackfree.events.v1.MixMade.Part
-	43, // 38: tackfree.events.v1.StockEntryUndone.value_change:type_name -> google.type.Money
-	42, // 39: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
-	43, // 40: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
-	43, // 41: tackfree.events.v1.MaterialRecosted.Line.old_cost:type_name -> google.type.Money
-	43, // 42: tackfree.events.v1.MaterialRecosted.Line.new_cost:type_name -> google.type.Money
-	43, // 43: tackfree.events.v1.StockRecosted.Line.old_cost:type_name -> google.type.Money
-	43, // 44: tackfree.events.v1.StockRecosted.Line.new_cost:type_name -> google.type.Money
-	42, // 45: tackfree.events.v1.ProductDescribed.Package.content:type_name -> tackfree.type.v1.Quantity
-	43, // 46: tackfree.events.v1.OfferSet.PriceBreak.price:type_name -> google.type.Money
-	42, // 47: tackfree.events.v1.OrderPlaced.Line.quantity:type_name -> tackfree.type.v1.Quantity
-	43, // 48: tackfree.events.v1.OrderPlaced.Line.price:type_name -> google.type.Money
-	42, // 49: tackfree.events.v1.RecipeSaved.Part.to_each:type_name -> tackfree.type.v1.Quantity
-	42, // 50: tackfree.events.v1.MixMade.Part.quantity:type_name -> tackfree.type.v1.Quantity
-	43, // 51: tackfree.events.v1.MixMade.Part.cost:type_name -> google.type.Money
-	52, // [52:52] is the sub-list for method output_type
-	52, // [52:52] is the sub-list for method input_type
-	52, // [52:52] is the sub-list for extension type_name
-	52, // [52:52] is the sub-list for extension extendee
-	0,  // [0:52] is the sub-list for field type_name
+	42, // 9: tackfree.events.v1.MaterialTakenBack.parts:type_name -> tackfree.events.v1.StockEntryUndone.Part
+	43, // 10: tackfree.events.v1.StockLow.on_hand:type_name -> tackfree.type.v1.Quantity
+	43, // 11: tackfree.events.v1.StockLow.threshold:type_name -> tackfree.type.v1.Quantity
+	45, // 12: tackfree.events.v1.CoatingSheetSet.coating_sheet:type_name -> tackfree.type.v1.CoatingSheet
+	43, // 13: tackfree.events.v1.MaterialReturned.quantity:type_name -> tackfree.type.v1.Quantity
+	44, // 14: tackfree.events.v1.MaterialReturned.cost:type_name -> google.type.Money
+	43, // 15: tackfree.events.v1.MaterialWasted.quantity:type_name -> tackfree.type.v1.Quantity
+	44, // 16: tackfree.events.v1.MaterialWasted.cost:type_name -> google.type.Money
+	43, // 17: tackfree.events.v1.StockCounted.counted:type_name -> tackfree.type.v1.Quantity
+	43, // 18: tackfree.events.v1.StockCounted.difference:type_name -> tackfree.type.v1.Quantity
+	44, // 19: tackfree.events.v1.StockCounted.cost_difference:type_name -> google.type.Money
+	44, // 20: tackfree.events.v1.LotCostCorrected.old_cost:type_name -> google.type.Money
+	44, // 21: tackfree.events.v1.LotCostCorrected.new_cost:type_name -> google.type.Money
+	43, // 22: tackfree.events.v1.LotOpened.quantity:type_name -> tackfree.type.v1.Quantity
+	43, // 23: tackfree.events.v1.LotMoved.quantity:type_name -> tackfree.type.v1.Quantity
+	35, // 24: tackfree.events.v1.MaterialRecosted.lines:type_name -> tackfree.events.v1.MaterialRecosted.Line
+	36, // 25: tackfree.events.v1.StockRecosted.lines:type_name -> tackfree.events.v1.StockRecosted.Line
+	44, // 26: tackfree.events.v1.EquipmentSaved.hourly_cost:type_name -> google.type.Money
+	37, // 27: tackfree.events.v1.ProductDescribed.packages:type_name -> tackfree.events.v1.ProductDescribed.Package
+	46, // 28: tackfree.events.v1.ProductDescribed.details:type_name -> tackfree.type.v1.ProductDetails
+	43, // 29: tackfree.events.v1.OfferSet.content:type_name -> tackfree.type.v1.Quantity
+	38, // 30: tackfree.events.v1.OfferSet.price_breaks:type_name -> tackfree.events.v1.OfferSet.PriceBreak
+	47, // 31: tackfree.events.v1.StockAlertRaised.due_at:type_name -> google.protobuf.Timestamp
+	39, // 32: tackfree.events.v1.OrderPlaced.lines:type_name -> tackfree.events.v1.OrderPlaced.Line
+	44, // 33: tackfree.events.v1.OrderPlaced.total:type_name -> google.type.Money
+	47, // 34: tackfree.events.v1.OrderPlaced.expected_at:type_name -> google.protobuf.Timestamp
+	40, // 35: tackfree.events.v1.RecipeSaved.parts:type_name -> tackfree.events.v1.RecipeSaved.Part
+	43, // 36: tackfree.events.v1.MixMade.quantity:type_name -> tackfree.type.v1.Quantity
+	44, // 37: tackfree.events.v1.MixMade.cost:type_name -> google.type.Money
+	41, // 38: tackfree.events.v1.MixMade.parts:type_name -> tackfree.events.v1.MixMade.Part
+	44, // 39: tackfree.events.v1.StockEntryUndone.value_change:type_name -> google.type.Money
+	42, // 40: tackfree.events.v1.StockEntryUndone.parts:type_name -> tackfree.events.v1.StockEntryUndone.Part
+	43, // 41: tackfree.events.v1.MaterialIssued.Draw.quantity:type_name -> tackfree.type.v1.Quantity
+	44, // 42: tackfree.events.v1.MaterialIssued.Draw.cost:type_name -> google.type.Money
+	44, // 43: tackfree.events.v1.MaterialRecosted.Line.old_cost:type_name -> google.type.Money
+	44, // 44: tackfree.events.v1.MaterialRecosted.Line.new_cost:type_name -> google.type.Money
+	47, // 45: tackfree.events.v1.MaterialRecosted.Line.occurred_at:type_name -> google.protobuf.Timestamp
+	44, // 46: tackfree.events.v1.StockRecosted.Line.old_cost:type_name -> google.type.Money
+	44, // 47: tackfree.events.v1.StockRecosted.Line.new_cost:type_name -> google.type.Money
+	47, // 48: tackfree.events.v1.StockRecosted.Line.occurred_at:type_name -> google.protobuf.Timestamp
+	43, // 49: tackfree.events.v1.ProductDescribed.Package.content:type_name -> tackfree.type.v1.Quantity
+	44, // 50: tackfree.events.v1.OfferSet.PriceBreak.price:type_name -> google.type.Money
+	43, // 51: tackfree.events.v1.OrderPlaced.Line.quantity:type_name -> tackfree.type.v1.Quantity
+	44, // 52: tackfree.events.v1.OrderPlaced.Line.price:type_name -> google.type.Money
+	43, // 53: tackfree.events.v1.RecipeSaved.Part.to_each:type_name -> tackfree.type.v1.Quantity
+	43, // 54: tackfree.events.v1.MixMade.Part.quantity:type_name -> tackfree.type.v1.Quantity
+	44, // 55: tackfree.events.v1.MixMade.Part.cost:type_name -> google.type.Money
+	47, // 56: tackfree.events.v1.StockEntryUndone.Part.occurred_at:type_name -> google.protobuf.Timestamp
+	44, // 57: tackfree.events.v1.StockEntryUndone.Part.value_change:type_name -> google.type.Money
+	58, // [58:58] is the sub-list for method output_type
+	58, // [58:58] is the sub-list for method input_type
+	58, // [58:58] is the sub-list for extension type_name
+	58, // [58:58] is the sub-list for extension extendee
+	0,  // [0:58] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_materials_proto_init() }
@@ -3814,7 +3936,7 @@ func file_tackfree_events_v1_materials_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_materials_proto_rawDesc), len(file_tackfree_events_v1_materials_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   42,
+			NumMessages:   43,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

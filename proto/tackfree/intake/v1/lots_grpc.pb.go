@@ -44,8 +44,8 @@ type LotServiceClient interface {
 	// Refused: LOT_NOT_FOUND, PIECE_NOT_OF_LOT, PIECE_TWICE, PIECE_MISSING (each piece must be named),
 	// SPLIT_UNCHANGED, TIME_BEFORE_INTAKE, ETAG_MISMATCH, and as TakeInLot.
 	ReviseLotSplit(ctx context.Context, in *ReviseLotSplitRequest, opts ...grpc.CallOption) (*ReviseLotSplitResponse, error)
-	// Says what a piece or a lot really cost; also after it was sold, for the books follow. Of a lot
-	// the new shares follow from its split.
+	// Says what a piece or a lot really cost; also after it was sold, for the books follow, in which it
+	// counts from when the piece or the lot was taken in. Of a lot the new shares follow from its split.
 	// Refused: PIECE_NOT_FOUND, LOT_NOT_FOUND, PIECE_IS_COMMISSION, PIECE_OF_LOT (correct the lot's price,
 	// or revise its split), PRICE_UNCHANGED, TIME_BEFORE_INTAKE, ETAG_MISMATCH.
 	CorrectPurchase(ctx context.Context, in *CorrectPurchaseRequest, opts ...grpc.CallOption) (*CorrectPurchaseResponse, error)
@@ -131,8 +131,8 @@ type LotServiceServer interface {
 	// Refused: LOT_NOT_FOUND, PIECE_NOT_OF_LOT, PIECE_TWICE, PIECE_MISSING (each piece must be named),
 	// SPLIT_UNCHANGED, TIME_BEFORE_INTAKE, ETAG_MISMATCH, and as TakeInLot.
 	ReviseLotSplit(context.Context, *ReviseLotSplitRequest) (*ReviseLotSplitResponse, error)
-	// Says what a piece or a lot really cost; also after it was sold, for the books follow. Of a lot
-	// the new shares follow from its split.
+	// Says what a piece or a lot really cost; also after it was sold, for the books follow, in which it
+	// counts from when the piece or the lot was taken in. Of a lot the new shares follow from its split.
 	// Refused: PIECE_NOT_FOUND, LOT_NOT_FOUND, PIECE_IS_COMMISSION, PIECE_OF_LOT (correct the lot's price,
 	// or revise its split), PRICE_UNCHANGED, TIME_BEFORE_INTAKE, ETAG_MISMATCH.
 	CorrectPurchase(context.Context, *CorrectPurchaseRequest) (*CorrectPurchaseResponse, error)

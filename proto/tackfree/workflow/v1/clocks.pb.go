@@ -1238,9 +1238,11 @@ type CorrectClockEntryResponse struct {
 	// The new entry; absent when the old one was taken away.
 	ClockEntry *ClockEntry `protobuf:"bytes,1,opt,name=clock_entry,json=clockEntry,proto3" json:"clock_entry,omitempty"`
 	// Of a stretch on a batch all that are new.
-	ClockEntries  []*ClockEntry `protobuf:"bytes,2,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	ClockEntries []*ClockEntry `protobuf:"bytes,2,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
+	// The old one, which no longer counts; of a stretch on a batch all.
+	CorrectedEntries []*ClockEntry `protobuf:"bytes,3,rep,name=corrected_entries,json=correctedEntries,proto3" json:"corrected_entries,omitempty"`
+	unknownFields    protoimpl.UnknownFields
+	sizeCache        protoimpl.SizeCache
 }
 
 func (x *CorrectClockEntryResponse) Reset() {
@@ -1283,6 +1285,13 @@ func (x *CorrectClockEntryResponse) GetClockEntry() *ClockEntry {
 func (x *CorrectClockEntryResponse) GetClockEntries() []*ClockEntry {
 	if x != nil {
 		return x.ClockEntries
+	}
+	return nil
+}
+
+func (x *CorrectClockEntryResponse) GetCorrectedEntries() []*ClockEntry {
+	if x != nil {
+		return x.CorrectedEntries
 	}
 	return nil
 }
@@ -1788,11 +1797,12 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"start_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x125\n" +
 	"\bend_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\x12\x14\n" +
 	"\x05stage\x18\x03 \x01(\tR\x05stage\x12'\n" +
-	"\bindirect\x18\x04 \x01(\tB\v\xbaH\b\xd8\x01\x01r\x03\xd0>\x01R\bindirect\"\xa5\x01\n" +
+	"\bindirect\x18\x04 \x01(\tB\v\xbaH\b\xd8\x01\x01r\x03\xd0>\x01R\bindirect\"\xf4\x01\n" +
 	"\x19CorrectClockEntryResponse\x12A\n" +
 	"\vclock_entry\x18\x01 \x01(\v2 .tackfree.workflow.v1.ClockEntryR\n" +
 	"clockEntry\x12E\n" +
-	"\rclock_entries\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\xd6\x02\n" +
+	"\rclock_entries\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\x12M\n" +
+	"\x11corrected_entries\x18\x03 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\x10correctedEntries\"\xd6\x02\n" +
 	"\x17RecordClockEntryRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
@@ -1898,38 +1908,39 @@ var file_tackfree_workflow_v1_clocks_proto_depIdxs = []int32{
 	19, // 25: tackfree.workflow.v1.CorrectClockEntryRequest.replacement:type_name -> tackfree.workflow.v1.CorrectClockEntryRequest.Replacement
 	0,  // 26: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
 	0,  // 27: tackfree.workflow.v1.CorrectClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 28: tackfree.workflow.v1.RecordClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
-	20, // 29: tackfree.workflow.v1.RecordClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
-	0,  // 30: tackfree.workflow.v1.RecordClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
-	0,  // 31: tackfree.workflow.v1.RecordClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 32: tackfree.workflow.v1.ListClockEntriesRequest.from_time:type_name -> google.protobuf.Timestamp
-	20, // 33: tackfree.workflow.v1.ListClockEntriesRequest.to_time:type_name -> google.protobuf.Timestamp
-	0,  // 34: tackfree.workflow.v1.ListClockEntriesResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	20, // 35: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.start_time:type_name -> google.protobuf.Timestamp
-	20, // 36: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.end_time:type_name -> google.protobuf.Timestamp
-	1,  // 37: tackfree.workflow.v1.ClockService.ClockOn:input_type -> tackfree.workflow.v1.ClockOnRequest
-	3,  // 38: tackfree.workflow.v1.ClockService.ClockOff:input_type -> tackfree.workflow.v1.ClockOffRequest
-	5,  // 39: tackfree.workflow.v1.ClockService.SwitchClock:input_type -> tackfree.workflow.v1.SwitchClockRequest
-	7,  // 40: tackfree.workflow.v1.ClockService.PauseClock:input_type -> tackfree.workflow.v1.PauseClockRequest
-	9,  // 41: tackfree.workflow.v1.ClockService.ResumeClock:input_type -> tackfree.workflow.v1.ResumeClockRequest
-	11, // 42: tackfree.workflow.v1.ClockService.SendClockEntry:input_type -> tackfree.workflow.v1.SendClockEntryRequest
-	13, // 43: tackfree.workflow.v1.ClockService.CorrectClockEntry:input_type -> tackfree.workflow.v1.CorrectClockEntryRequest
-	15, // 44: tackfree.workflow.v1.ClockService.RecordClockEntry:input_type -> tackfree.workflow.v1.RecordClockEntryRequest
-	17, // 45: tackfree.workflow.v1.ClockService.ListClockEntries:input_type -> tackfree.workflow.v1.ListClockEntriesRequest
-	2,  // 46: tackfree.workflow.v1.ClockService.ClockOn:output_type -> tackfree.workflow.v1.ClockOnResponse
-	4,  // 47: tackfree.workflow.v1.ClockService.ClockOff:output_type -> tackfree.workflow.v1.ClockOffResponse
-	6,  // 48: tackfree.workflow.v1.ClockService.SwitchClock:output_type -> tackfree.workflow.v1.SwitchClockResponse
-	8,  // 49: tackfree.workflow.v1.ClockService.PauseClock:output_type -> tackfree.workflow.v1.PauseClockResponse
-	10, // 50: tackfree.workflow.v1.ClockService.ResumeClock:output_type -> tackfree.workflow.v1.ResumeClockResponse
-	12, // 51: tackfree.workflow.v1.ClockService.SendClockEntry:output_type -> tackfree.workflow.v1.SendClockEntryResponse
-	14, // 52: tackfree.workflow.v1.ClockService.CorrectClockEntry:output_type -> tackfree.workflow.v1.CorrectClockEntryResponse
-	16, // 53: tackfree.workflow.v1.ClockService.RecordClockEntry:output_type -> tackfree.workflow.v1.RecordClockEntryResponse
-	18, // 54: tackfree.workflow.v1.ClockService.ListClockEntries:output_type -> tackfree.workflow.v1.ListClockEntriesResponse
-	46, // [46:55] is the sub-list for method output_type
-	37, // [37:46] is the sub-list for method input_type
-	37, // [37:37] is the sub-list for extension type_name
-	37, // [37:37] is the sub-list for extension extendee
-	0,  // [0:37] is the sub-list for field type_name
+	0,  // 28: tackfree.workflow.v1.CorrectClockEntryResponse.corrected_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 29: tackfree.workflow.v1.RecordClockEntryRequest.start_time:type_name -> google.protobuf.Timestamp
+	20, // 30: tackfree.workflow.v1.RecordClockEntryRequest.end_time:type_name -> google.protobuf.Timestamp
+	0,  // 31: tackfree.workflow.v1.RecordClockEntryResponse.clock_entry:type_name -> tackfree.workflow.v1.ClockEntry
+	0,  // 32: tackfree.workflow.v1.RecordClockEntryResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 33: tackfree.workflow.v1.ListClockEntriesRequest.from_time:type_name -> google.protobuf.Timestamp
+	20, // 34: tackfree.workflow.v1.ListClockEntriesRequest.to_time:type_name -> google.protobuf.Timestamp
+	0,  // 35: tackfree.workflow.v1.ListClockEntriesResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	20, // 36: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.start_time:type_name -> google.protobuf.Timestamp
+	20, // 37: tackfree.workflow.v1.CorrectClockEntryRequest.Replacement.end_time:type_name -> google.protobuf.Timestamp
+	1,  // 38: tackfree.workflow.v1.ClockService.ClockOn:input_type -> tackfree.workflow.v1.ClockOnRequest
+	3,  // 39: tackfree.workflow.v1.ClockService.ClockOff:input_type -> tackfree.workflow.v1.ClockOffRequest
+	5,  // 40: tackfree.workflow.v1.ClockService.SwitchClock:input_type -> tackfree.workflow.v1.SwitchClockRequest
+	7,  // 41: tackfree.workflow.v1.ClockService.PauseClock:input_type -> tackfree.workflow.v1.PauseClockRequest
+	9,  // 42: tackfree.workflow.v1.ClockService.ResumeClock:input_type -> tackfree.workflow.v1.ResumeClockRequest
+	11, // 43: tackfree.workflow.v1.ClockService.SendClockEntry:input_type -> tackfree.workflow.v1.SendClockEntryRequest
+	13, // 44: tackfree.workflow.v1.ClockService.CorrectClockEntry:input_type -> tackfree.workflow.v1.CorrectClockEntryRequest
+	15, // 45: tackfree.workflow.v1.ClockService.RecordClockEntry:input_type -> tackfree.workflow.v1.RecordClockEntryRequest
+	17, // 46: tackfree.workflow.v1.ClockService.ListClockEntries:input_type -> tackfree.workflow.v1.ListClockEntriesRequest
+	2,  // 47: tackfree.workflow.v1.ClockService.ClockOn:output_type -> tackfree.workflow.v1.ClockOnResponse
+	4,  // 48: tackfree.workflow.v1.ClockService.ClockOff:output_type -> tackfree.workflow.v1.ClockOffResponse
+	6,  // 49: tackfree.workflow.v1.ClockService.SwitchClock:output_type -> tackfree.workflow.v1.SwitchClockResponse
+	8,  // 50: tackfree.workflow.v1.ClockService.PauseClock:output_type -> tackfree.workflow.v1.PauseClockResponse
+	10, // 51: tackfree.workflow.v1.ClockService.ResumeClock:output_type -> tackfree.workflow.v1.ResumeClockResponse
+	12, // 52: tackfree.workflow.v1.ClockService.SendClockEntry:output_type -> tackfree.workflow.v1.SendClockEntryResponse
+	14, // 53: tackfree.workflow.v1.ClockService.CorrectClockEntry:output_type -> tackfree.workflow.v1.CorrectClockEntryResponse
+	16, // 54: tackfree.workflow.v1.ClockService.RecordClockEntry:output_type -> tackfree.workflow.v1.RecordClockEntryResponse
+	18, // 55: tackfree.workflow.v1.ClockService.ListClockEntries:output_type -> tackfree.workflow.v1.ListClockEntriesResponse
+	47, // [47:56] is the sub-list for method output_type
+	38, // [38:47] is the sub-list for method input_type
+	38, // [38:38] is the sub-list for extension type_name
+	38, // [38:38] is the sub-list for extension extendee
+	0,  // [0:38] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_clocks_proto_init() }

@@ -3,6 +3,7 @@ package books
 import (
 	"context"
 	"errors"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -22,9 +23,9 @@ type Keeper struct {
 	DB        *pg.DB
 	Inbox     *inbox.Inbox // of the live tables
 	Producers map[string]eventsv1.EventLogServiceClient
-	// Handler books events; the keeper uses it on the shadow tables too, where it tells
-	// nobody of changes.
-	Handler func(live bool) inbox.Handler
+	// Handler books events into the shadow's tables, and tells nobody of changes. What it can it leaves
+	// to be settled later, unless that is nil.
+	Handler func(later *costing.Unsettled) inbox.Handler
 }
 
 // Result is what a verification or a rebuild found.
@@ -33,31 +34,44 @@ type Result struct {
 	Lines       int64    // of the recomputed ledger
 	Differences []string // at most maxTold
 	Count       int64
+	Unbooked    Unbooked // of a verification
+	// The earliest instant of a ledger line that a rebuild replaced, put in or took out: from there on a journal
+	// that was taken before is another. Zero: there is none.
+	JournalFrom time.Time
 }
 
 // Verify recomputes everything beside the live books and compares every row. Work goes on
-// meanwhile; only when something seems to differ are bookings held back, to look again.
+// meanwhile; only when something seems to differ are bookings held back, to look again. At last
+// it counts what neither side could book.
 func (k *Keeper) Verify(ctx context.Context) (Result, error) {
 	return k.recompute(ctx, func(ctx context.Context, s *shadow, r *Result) error {
 		// What the shadow has read, the live books must have too.
 		if err := k.Inbox.Compare(ctx); err != nil {
 			return err
 		}
-		if same, err := k.same(ctx, s, r); err != nil || same {
+		same, err := k.same(ctx, s, r)
+		if err == nil && !same {
+			err = k.held(ctx, s, func(ctx context.Context, live *pgx.Conn) error { return k.differ(ctx, s, live, r) })
+		}
+		if err != nil {
 			return err
 		}
-		return k.held(ctx, s, func(ctx context.Context, live *pgx.Conn) error {
-			apart, err := s.apart(ctx)
-			if err != nil {
-				return err
-			}
-			if err := s.follow(ctx, k.Producers, apart, r); err != nil {
-				return err
-			}
-			_, err = s.compare(ctx, live, r)
-			return err
-		})
+		r.Unbooked, err = k.unbooked(ctx, s)
+		return err
 	})
+}
+
+// differ tells how the live books, which are held, differ from what the shadow has come to at the same versions.
+func (k *Keeper) differ(ctx context.Context, s *shadow, live *pgx.Conn, r *Result) error {
+	apart, err := s.apart(ctx)
+	if err != nil {
+		return err
+	}
+	if err := s.follow(ctx, k.Producers, apart, r); err != nil {
+		return err
+	}
+	_, err = s.compare(ctx, live, r)
+	return err
 }
 
 // Rebuild recomputes everything and puts what differs in place in the live books, in one
@@ -78,7 +92,10 @@ func (k *Keeper) Rebuild(ctx context.Context) (Result, error) {
 			if err != nil {
 				return err
 			}
-			return s.swap(ctx, f, k.MadeBy)
+			if r.JournalFrom, err = s.differSince(ctx, f); err != nil {
+				return err
+			}
+			return s.swap(ctx, f, r.JournalFrom, k.MadeBy)
 		})
 	})
 }
@@ -113,6 +130,9 @@ func (k *Keeper) fill(ctx context.Context, finish func(context.Context, *shadow,
 		return r, err
 	}
 	if err := s.know(ctx); err != nil {
+		return r, err
+	}
+	if err := s.settle(ctx); err != nil {
 		return r, err
 	}
 	err = finish(ctx, s, &r)

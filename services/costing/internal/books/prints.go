@@ -64,7 +64,7 @@ func (t table) hashed(schema string) string {
 }
 
 // steps are the columns of a line that tell by which steps a group came to what it comes to.
-var steps = []string{"tx_id", "line", "event_id", "recorded_at", "amount"}
+var steps = []string{"tx_id", "line", "event_id", "recorded_at", "position", "amount"}
 
 // net is the subquery of what groups come to, whatever steps it took, in a schema.
 func (s *shadow) net(schema string) string {

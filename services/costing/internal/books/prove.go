@@ -16,8 +16,8 @@ func (s *shadow) prove(ctx context.Context, live *pgx.Conn, f findings, r *Resul
 		which = "true"
 	}
 	for _, query := range append(s.recorded(),
-		fmt.Sprintf(`SELECT format('transaction %%s is out of balance by %%s', tx_id, sum(amount)) FROM %s.posting WHERE %s GROUP BY tx_id HAVING sum(amount) <> 0`, s.live, which),
-		fmt.Sprintf(sheets, s.live),
+		fmt.Sprintf(`SELECT format('transaction %%s is out of balance by %%s', tx_id, %s) FROM %s.posting WHERE %s GROUP BY tx_id HAVING sum(amount) <> 0`, s.written("sum(amount)"), s.live, which),
+		s.sheets(),
 	) {
 		if err := r.wrong(ctx, live, query); err != nil {
 			return err
@@ -42,19 +42,26 @@ func (r *Result) wrong(ctx context.Context, q asker, query string) error {
 	return err
 }
 
-// sheets compares each piece's cost sheet with the sums of its ledger lines, and its cost with what
+// sheets compares each piece's cost sheet with the sums of its ledger lines, line by line, and its cost with what
 // stands in the accounts of what is in the shop.
-var sheets = `
+func (s *shadow) sheets() string {
+	return fmt.Sprintf(`
 	WITH l AS MATERIALIZED (
-		SELECT piece_id, ` + sumsOf + `, coalesce(sum(amount) FILTER (WHERE account IN ('work_in_process', 'rework', 'finished_goods')), 0) AS stands
+		SELECT piece_id, %[2]s, coalesce(sum(amount) FILTER (WHERE account IN ('work_in_process', 'rework', 'finished_goods')), 0) AS stands
 		FROM %[1]s.posting WHERE piece_id IS NOT NULL GROUP BY piece_id)
-	SELECT format('piece %%s: %%s in process or finished, of a cost of %%s', p.piece_id, l.stands, ` + costOf + `)
+	SELECT format('piece %%s: %%s in process or finished, of a cost of %%s', p.tag, %[4]s, %[5]s)
 	FROM %[1]s.piece p JOIN l USING (piece_id)
-	WHERE l.stands <> CASE WHEN p.scrapped OR p.sales_state = 'sold' THEN 0 ELSE ` + costOf + ` END
+	WHERE l.stands <> CASE WHEN p.scrapped OR p.sales_state = 'sold' THEN 0 ELSE %[3]s END
 	UNION ALL
-	SELECT format('piece %%s: the ledger and its cost sheet disagree, %%s and %%s', coalesce(p.piece_id, l.piece_id), ` + sheetOf("l") + `, ` + sheetOf("p") + `)
-	FROM %[1]s.piece p FULL JOIN l USING (piece_id)
-	WHERE ` + sheetOf("p") + ` IS DISTINCT FROM ` + sheetOf("l")
+	SELECT format('piece %%s, %%s: %%s on its cost sheet, %%s by its ledger lines', coalesce(p.tag::text, l.piece_id::text), e.line, %[6]s, %[7]s)
+	FROM %[1]s.piece p FULL JOIN l USING (piece_id) CROSS JOIN LATERAL (VALUES %[8]s) AS e (line, sheet, lines)
+	WHERE e.sheet <> e.lines`, s.live, sumsOf, costOf, s.written("l.stands"), s.written(costOf), s.written("e.sheet"), s.written("e.lines"), bothOf("p", "l"))
+}
+
+// written is an amount of the database as people write it.
+func (s *shadow) written(amount string) string {
+	return fmt.Sprintf("round(%[1]s * 1e-%[2]d, %[2]d)", amount, s.currency.Digits)
+}
 
 // sums are the lines of a cost sheet; what is earned is a credit.
 var sums = []string{"acquisition", "labour", "premium", "burden", "overhead", "material", "outside", "rework", "fees", "revenue", "tax"}
@@ -71,9 +78,11 @@ var sumsOf = columns(func(sum string) string {
 	return fmt.Sprintf("coalesce(%ssum(amount) FILTER (WHERE bucket = '%s'), 0)::bigint AS %s", sign, sum, sum)
 })
 
-// sheetOf is the row of a cost sheet's lines, none being 0.
-func sheetOf(table string) string {
-	return "(" + columns(func(sum string) string { return fmt.Sprintf("coalesce(%s.%s, 0)", table, sum) }) + ")"
+// bothOf are the lines of a cost sheet by their names, as two tables have them, none being 0.
+func bothOf(sheet, lines string) string {
+	return columns(func(sum string) string {
+		return fmt.Sprintf("('%[1]s', coalesce(%[2]s.%[1]s, 0), coalesce(%[3]s.%[1]s, 0))", sum, sheet, lines)
+	})
 }
 
 func columns(of func(sum string) string) string {

@@ -15,7 +15,7 @@ import (
 )
 
 // edition rises whenever the program books something otherwise than before.
-const edition = 1
+const edition = 2
 
 // MadeBy names the rules that books are made by: the program's edition and the account rules.
 func MadeBy(rules []byte) string {
@@ -78,6 +78,9 @@ func (k *Keeper) Renew(ctx context.Context, logger *slog.Logger) {
 			return
 		case err == nil:
 			logger.InfoContext(ctx, "the books were made anew, by the rules of now", "events", r.Events, "differences", r.Count)
+			if !r.JournalFrom.IsZero() {
+				logger.WarnContext(ctx, "entries of the journal are others now; whoever took it before takes it anew from then on", "since", r.JournalFrom)
+			}
 			return
 		}
 		logger.WarnContext(ctx, "the books were made by other rules and cannot be made anew yet", "error", err)

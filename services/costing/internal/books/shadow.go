@@ -30,6 +30,10 @@ type shadow struct {
 	inbox *inbox.Inbox
 	live  string // schema of the live tables
 
+	booking *beside
+	later   *costing.Unsettled // by what the replay booked
+	settled func()             // from then on everything is settled at once
+
 	tables   []table
 	rules    *costing.Rules
 	currency money.Currency
@@ -43,7 +47,7 @@ func (k *Keeper) newShadow(ctx context.Context) (*shadow, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &shadow{db: db, live: k.Config.Schema, rules: k.Rules, currency: k.Currency}
+	s := &shadow{db: db, live: k.Config.Schema, rules: k.Rules, currency: k.Currency, later: costing.NewUnsettled()}
 	if err := s.create(ctx); err != nil {
 		db.Close()
 		return nil, fmt.Errorf("make shadow tables: %w", err)
@@ -52,7 +56,9 @@ func (k *Keeper) newShadow(ctx context.Context) (*shadow, error) {
 		db.Close()
 		return nil, fmt.Errorf("book costing's own records: %w", err)
 	}
-	s.inbox = inbox.New(db, "shadow of "+k.Config.Schema, k.Producers, beside{k.Handler(false)}, time.Hour, slog.New(slog.DiscardHandler))
+	s.booking = &beside{k.Handler(s.later)}
+	s.settled = func() { s.booking.Handler = k.Handler(nil) }
+	s.inbox = inbox.New(db, "shadow of "+k.Config.Schema, k.Producers, s.booking, time.Hour, slog.New(slog.DiscardHandler))
 	return s, nil
 }
 
@@ -60,15 +66,16 @@ func (k *Keeper) newShadow(ctx context.Context) (*shadow, error) {
 type beside struct{ inbox.Handler }
 
 // Restored implements inbox.Handler.
-func (beside) Restored(context.Context, string) error { return inbox.ErrRestored }
+func (*beside) Restored(context.Context, string) error { return inbox.ErrRestored }
 
 func (s *shadow) close() { s.db.Close() }
 
-// know lets the database look at how its temporary tables have grown, which it does not by itself.
-// Until then it is told to use their indexes.
+// know makes the indexes that only settling needs, and lets the database look at how its temporary
+// tables have grown, which it does not by itself. Until then it is told to use their indexes.
 func (s *shadow) know(ctx context.Context) error {
-	statements := []string{`SET enable_seqscan = on`}
+	statements := []string{`SET enable_seqscan = on`, `SET maintenance_work_mem = '` + workMem + `'`}
 	for _, t := range s.tables {
+		statements = append(statements, t.lateIndexes...)
 		statements = append(statements, `ANALYZE `+t.name)
 	}
 	return s.do(ctx, statements...)
@@ -91,6 +98,9 @@ func (s *shadow) create(ctx context.Context) error {
 	var shapes, rows []string
 	for _, t := range s.tables {
 		shapes = append(shapes, fmt.Sprintf(`CREATE TEMP TABLE %[1]s (LIKE %[2]s.%[1]s INCLUDING ALL EXCLUDING INDEXES EXCLUDING CONSTRAINTS)`, t.name, s.live))
+		for _, c := range t.drawn { // for numbers of the live table's own
+			shapes = append(shapes, fmt.Sprintf(`ALTER TABLE pg_temp.%s ALTER COLUMN %s SET DEFAULT 0`, t.name, c))
+		}
 		shapes = append(shapes, t.indexes...)
 	}
 	for _, t := range slices.Concat(waiting, helpers, records) {

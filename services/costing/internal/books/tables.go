@@ -15,22 +15,27 @@ type table struct {
 	name  string
 	where string   // which rows are compared one by one; empty: all
 	story []string // columns that tell how the live rows came to be
+	drawn []string // columns whose numbers the live table draws by itself: no other row's is put in place
 	// unread are indexes by which nobody who books looks anything up, of a table that has very many
 	// rows: the shadow does without them.
 	unread []string
+	// late are indexes that nobody needs before the replay is over, and that are made faster then.
+	late []string
 
 	// As the database says.
-	columns, key, indexes []string
+	columns, key, indexes, lateIndexes []string
 }
 
 const posting = "posting"
 
 // tables are what a rebuild recomputes. Costing's own records are kept.
 var tables = []table{
-	{name: posting, where: "group_kind = ''", unread: []string{"posting_pkey", "posting_by_time", "posting_done_again"}},
-	{name: "stretch", unread: []string{"stretch_pkey"}},
-	{name: "clock"}, {name: "outside_work"}, {name: "review"}, {name: "mark"}, {name: "stage"}, {name: "sent_back"}, {name: "inspection"},
-	{name: "lot_terms"}, {name: "lot_share"}, {name: "person"},
+	{name: posting, where: "group_kind = ''", unread: []string{"posting_pkey", "posting_by_time", "posting_done_again", "posting_by_position"},
+		// In which order the live books took things in is for their journal alone.
+		drawn: []string{"position"}, late: []string{"posting_of_piece"}},
+	{name: "stretch", unread: []string{"stretch_pkey"}, late: []string{"stretch_of_person", "stretch_of_piece"}},
+	{name: "clock"}, {name: "outside_work"}, {name: "review"}, {name: "tangled_week"}, {name: "mark"}, {name: "stage"}, {name: "sent_back"}, {name: "inspection"},
+	{name: "lot_terms"}, {name: "lot_share"}, {name: "correction"}, {name: "person"},
 	// How often a sheet changed, and when last, is the story of the live books alone.
 	{name: "piece", story: []string{"revision", "updated_at"}},
 	// A version of 0 only says that something waits for the first one.
@@ -57,10 +62,13 @@ func describe(ctx context.Context, q pg.Querier, schema string) ([]table, error)
 			SELECT (SELECT array_agg(attname::text ORDER BY attnum) FROM pg_attribute WHERE attrelid = c.oid AND attnum > 0 AND NOT attisdropped),
 			       (SELECT array_agg(attname::text ORDER BY attnum) FROM pg_index JOIN pg_attribute ON attrelid = indrelid AND attnum = ANY (indkey)
 			        WHERE indrelid = c.oid AND indisprimary),
-			       (SELECT coalesce(array_agg(replace(indexdef, format(' ON %I.', schemaname), ' ON pg_temp.') ORDER BY indexname), '{}') FROM pg_indexes
-			        WHERE schemaname = $1 AND tablename = $2 AND NOT indexname = ANY (coalesce($3::text[], '{}')))
-			FROM pg_class c WHERE c.oid = to_regclass(format('%I.%I', $1::text, $2::text))`, schema, t.name, t.unread).
-			Scan(&t.columns, &t.key, &t.indexes)
+			       coalesce(array_agg(i.def ORDER BY i.name) FILTER (WHERE NOT i.name = ANY (coalesce($4::text[], '{}'))), '{}'),
+			       coalesce(array_agg(i.def ORDER BY i.name) FILTER (WHERE i.name = ANY ($4::text[])), '{}')
+			FROM pg_class c LEFT JOIN LATERAL (
+				SELECT indexname::text AS name, replace(indexdef, format(' ON %I.', schemaname), ' ON pg_temp.') AS def FROM pg_indexes
+				WHERE schemaname = $1 AND tablename = $2 AND NOT indexname = ANY (coalesce($3::text[], '{}'))) AS i ON true
+			WHERE c.oid = to_regclass(format('%I.%I', $1::text, $2::text)) GROUP BY c.oid`, schema, t.name, t.unread, t.late).
+			Scan(&t.columns, &t.key, &t.indexes, &t.lateIndexes)
 		if err != nil {
 			return nil, fmt.Errorf("columns of %s: %w", t.name, err)
 		}
@@ -74,14 +82,22 @@ func (s *shadow) table(name string) table {
 }
 
 // compared are the columns in which a row must agree, of a table called as.
-func (t table) compared(as string) string {
+func (t table) compared(as string) string { return t.but(as+".", slices.Concat(t.story, t.drawn)) }
+
+// but lists the columns, each with what stands before its name, without some.
+func (t table) but(before string, left []string) string {
 	var out []string
 	for _, c := range t.columns {
-		if !slices.Contains(t.story, c) {
-			out = append(out, as+"."+c)
+		if !slices.Contains(left, c) {
+			out = append(out, before+c)
 		}
 	}
 	return strings.Join(out, ", ")
+}
+
+// put is the beginning of a statement that puts rows of the shadow's table, called t, in place.
+func (t table) put() string {
+	return fmt.Sprintf(`INSERT INTO %%[1]s.%[1]s (%[2]s) SELECT %[3]s FROM pg_temp.%[1]s t`, t.name, t.but("", t.drawn), t.but("t.", t.drawn))
 }
 
 // rows are those that are compared, in a schema, each with the hash of what is compared.

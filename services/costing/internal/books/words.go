@@ -2,6 +2,7 @@ package books
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -23,9 +24,9 @@ func (on side) lines(t table) string {
 	return fmt.Sprintf(`
 		SELECT r.tx_id, r.line, r.account, r.amount,
 		       (SELECT string_agg(replace(a.key, '_', ' '), ', ' ORDER BY a.key) FROM jsonb_each_text(to_jsonb(r)) AS a JOIN jsonb_each_text(to_jsonb(o)) AS b USING (key)
-		        WHERE a.value IS DISTINCT FROM b.value)
+		        WHERE a.value IS DISTINCT FROM b.value AND a.key <> ALL ('{%[7]s}'))
 		FROM %[1]s AS k JOIN %[2]s.%[3]s AS r ON %[4]s LEFT JOIN %[5]s.%[3]s AS o ON %[6]s ORDER BY r.tx_id, r.line`,
-		on.first(t), on.schema, t.name, t.same("r", "k"), on.other, t.same("o", "r"))
+		on.first(t), on.schema, t.name, t.same("r", "k"), on.other, t.same("o", "r"), strings.Join(t.drawn, ","))
 }
 
 // line says such a line in words.

@@ -26,6 +26,8 @@ type Handler struct {
 	Rules *costing.Rules
 	// Changed is told, after the commit, which pieces' sheets changed; nil tells nobody.
 	Changed func([]id.ID)
+	// Later is what whoever books whole logs leaves to be settled at their end; nil: all is settled at once.
+	Later *costing.Unsettled
 	// Rebuild recomputes the books after a producer came back from a backup.
 	Rebuild func(context.Context) error
 }
@@ -41,13 +43,20 @@ func (h Handler) Apply(ctx context.Context, tx *pg.Tx, events []inbox.Event) err
 			return fmt.Errorf("event %s: %w", e.EventId, err)
 		}
 	}
-	if err := books.Keep(ctx, tx, b.Book, h.Shop.Now()); err != nil {
+	if err := h.keep(ctx, tx, b.Book); err != nil {
 		return err
 	}
 	if pieces := b.Pieces(); h.Changed != nil && len(pieces) > 0 { // after Keep, for what it settles is of pieces too
 		tx.After(func() { h.Changed(pieces) })
 	}
 	return nil
+}
+
+func (h Handler) keep(ctx context.Context, tx *pg.Tx, b *costing.Book) error {
+	if h.Later != nil {
+		return books.KeepForLater(ctx, tx, b, h.Later, h.Shop.Now())
+	}
+	return books.Keep(ctx, tx, b, h.Shop.Now())
 }
 
 // open begins the book of some events with what is known before them.

@@ -125,8 +125,14 @@ func TestHandler_MaterialTakenBack(t *testing.T) {
 // balance adds up the lines of an account.
 func balance(t testing.TB, db *pg.DB, a costing.Account) (sum int64) {
 	t.Helper()
+	return balanceAt(t, db, a, monday.AddDate(100, 0, 0))
+}
+
+// balanceAt adds up the lines of an account that count at an instant.
+func balanceAt(t testing.TB, db *pg.DB, a costing.Account, at time.Time) (sum int64) {
+	t.Helper()
 	err := db.View(t.Context(), func(q pg.Querier) error {
-		return q.QueryRow(t.Context(), `SELECT coalesce(sum(amount), 0)::bigint FROM posting WHERE account = $1`, string(a)).Scan(&sum)
+		return q.QueryRow(t.Context(), `SELECT coalesce(sum(amount), 0)::bigint FROM posting WHERE account = $1 AND occurred_at <= $2`, string(a), at).Scan(&sum)
 	})
 	if err != nil {
 		t.Fatal(err)

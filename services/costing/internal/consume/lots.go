@@ -39,29 +39,33 @@ func (b *batch) lotRevised(e inbox.Event, p *eventsv1.LotSplitRevised) error {
 	return nil
 }
 
-// purchaseCorrected books by how much a piece, or a lot, cost more or less.
+// purchaseCorrected books what a piece, or a lot, cost instead of what was told, as of when it was
+// taken in, or else when it was corrected.
 func (b *batch) purchaseCorrected(e inbox.Event, p *eventsv1.PurchaseCorrected) error {
-	if p.GetLotId() != "" {
-		t, err := b.lotAt(e, p.GetNewPrice(), p.GetShares())
-		if err != nil {
-			return err
-		}
-		b.AddTerms(t)
-		return nil
-	}
-	if e.Piece == id.Nil {
-		return fmt.Errorf("the purchase is of no piece and of no lot")
+	f := factOf(e)
+	if at := p.GetTakenInAt(); at != nil {
+		f.OccurredAt = at.AsTime()
 	}
 	before, err := b.amount("the old price", p.GetOldPrice())
 	if err != nil {
 		return err
 	}
-	after, err := b.amount("the new price", p.GetNewPrice())
-	if err != nil {
+	if p.GetLotId() != "" {
+		t, err := b.lotAt(e, p.GetNewPrice(), p.GetShares())
+		t.Fact = f
+		if err == nil {
+			b.CorrectLotPrice(t, before, p.GetReason())
+		}
 		return err
 	}
-	b.CorrectPurchase(factOf(e), before, after)
-	return nil
+	if e.Piece == id.Nil {
+		return fmt.Errorf("the purchase is of no piece and of no lot")
+	}
+	after, err := b.amount("the new price", p.GetNewPrice())
+	if err == nil {
+		b.CorrectPurchase(f, before, after, p.GetReason())
+	}
+	return err
 }
 
 // lotAt reads what an event says of its lot and of its price, which are one.

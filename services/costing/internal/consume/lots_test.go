@@ -135,6 +135,40 @@ func TestHandler_PurchaseCorrected(t *testing.T) {
 	accounts(t, db, map[costing.Account]int64{costing.WorkInProcess: 0, "cost_of_goods_sold": 4_200})
 }
 
+// A price that is put right in April counts from the day in March on which the piece, or the lot, came
+// in: the old one is taken away and the new one added. One from before that was told counts from April.
+func TestHandler_PurchaseCorrected_CountsFromTheTakingIn(t *testing.T) {
+	april := monday.AddDate(0, 1, 0)
+	fix := func(of, piece id.ID, e *eventsv1.Envelope, takenIn *timestamppb.Timestamp) inbox.Event {
+		e.GetPurchaseCorrected().TakenInAt = takenIn
+		told := event("intake", of, 2, piece, e)
+		told.OccurredAt = timestamppb.New(april)
+		return told
+	}
+	for name, c := range map[string]struct {
+		takenIn *timestamppb.Timestamp
+		march   int64
+	}{"Told": {timestamppb.New(monday.Add(time.Minute)), 4_200 + 13_000}, "NotTold": {nil, 4_550 + 10_000}} {
+		t.Run(name, func(t *testing.T) {
+			db, piece, lot := books(t), id.New(), id.New()
+			pieces, bought := lotOfThree(lot, "takes_over")
+			scrap := event("intake", pieces[1], 2, pieces[1], scrapped())
+			scrap.OccurredAt = timestamppb.New(monday.AddDate(0, 0, 5))
+			mustApply(t, db, append(bought, event("intake", piece, 1, piece, takenIn(4_550)), scrap)...)
+			mustApply(t, db, fix(piece, piece, pricedAnew(4_550, 4_200), c.takenIn), fix(lot, id.Nil, lotPriced(10_000, 13_000, pieces, 1, 1, 2), c.takenIn))
+			costs(t, db, pieces, 4_333, 0, 8_667)
+			for at, want := range map[time.Time]int64{monday.AddDate(0, 0, 1): c.march, monday.AddDate(0, 0, 6): c.march, april: 17_200} {
+				if paid, cost := -balanceAt(t, db, "cash_clearing", at), balanceAt(t, db, costing.WorkInProcess, at); paid != want || cost != want {
+					t.Errorf("on %s %d is paid and the pieces cost %d, want %d", at, paid, cost, want)
+				}
+			}
+			if n := count(t, db, "correction WHERE reason IN ('the receipt', 'the premium')"); n != 2 {
+				t.Errorf("%d reasons are kept, want those of both", n)
+			}
+		})
+	}
+}
+
 func TestHandler_Lot_Refuses(t *testing.T) {
 	pieces := []id.ID{id.New(), id.New()}
 	with := func(change func(*eventsv1.LotBought)) *eventsv1.Envelope {
@@ -183,7 +217,11 @@ func drawLot(t *rapid.T) (out []inbox.Event) {
 	for v := range rapid.Int64Range(0, 3).Draw(t, "revisions") {
 		if rapid.Bool().Draw(t, "the price") {
 			is := price.Draw(t, "price")
-			tell("intake", lot, v+2, id.Nil, lotPriced(was, is, pieces, w...))
+			e := lotPriced(was, is, pieces, w...)
+			if rapid.Bool().Draw(t, "says when it was taken in") {
+				e.GetPurchaseCorrected().TakenInAt = timestamppb.New(monday.Add(time.Minute))
+			}
+			tell("intake", lot, v+2, id.Nil, e)
 			was = is
 			continue
 		}

@@ -34,13 +34,19 @@ func (b *batch) issued(f costing.Fact, e *eventsv1.MaterialIssued) error {
 	return nil
 }
 
-// takenBack books the opposite of what was still out of an issue.
+// takenBack books the opposite of an issue, and of what had come back of it.
 func (b *batch) takenBack(f costing.Fact, e *eventsv1.MaterialTakenBack) error {
 	f, cost, err := b.material(f, e)
 	if err != nil {
 		return err
 	}
-	b.TakeBack(f, cost, e.GetStageKind(), e.GetPass() > 1)
+	all, err := b.undone(f, e.GetIssueId(), cost, e.GetParts())
+	if err != nil {
+		return err
+	}
+	for _, u := range all {
+		b.TakeBack(u.Fact, u.more, e.GetStageKind(), e.GetPass() > 1)
+	}
 	return nil
 }
 

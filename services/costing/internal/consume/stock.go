@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
@@ -40,16 +41,16 @@ func (b *batch) recosted(f costing.Fact, e *eventsv1.MaterialRecosted) error {
 	if f.Piece == id.Nil {
 		return errNoPiece
 	}
-	all, err := differences(b, e.GetLines())
+	all, err := differences(b, f, e.GetLines())
 	if err != nil {
 		return err
 	}
 	for n, l := range e.GetLines() {
-		f, err := at(f, l.GetStageId())
+		f, err := at(all[n].Fact, l.GetStageId())
 		if err != nil {
 			return err
 		}
-		b.Recost(f, all[n].entry, all[n].more, l.GetStageKind(), l.GetPass() > 1)
+		b.Issue(f, all[n].more, l.GetStageKind(), l.GetPass() > 1)
 	}
 	return nil
 }
@@ -57,16 +58,16 @@ func (b *batch) recosted(f costing.Fact, e *eventsv1.MaterialRecosted) error {
 // stockRecosted books what waste and counts took from the stock more or less than was known. What
 // was mixed stays on the shelf, in the batch that it went into, so it moves no money.
 func (b *batch) stockRecosted(f costing.Fact, e *eventsv1.StockRecosted) error {
-	all, err := differences(b, e.GetLines())
+	all, err := differences(b, f, e.GetLines())
 	if err != nil {
 		return err
 	}
 	for n, l := range e.GetLines() {
 		switch l.GetPurpose() {
 		case "waste":
-			b.RecostWaste(f, all[n].entry, all[n].more)
+			b.Waste(all[n].Fact, all[n].more)
 		case "count":
-			b.RecostCount(f, all[n].entry, all[n].more)
+			b.Count(all[n].Fact, -all[n].more)
 		case "mixing":
 		default:
 			return fmt.Errorf("it recosts stock of a purpose that this version does not know: %q", l.GetPurpose())
@@ -82,21 +83,33 @@ func (b *batch) slip(f costing.Fact, e *eventsv1.StockEntryUndone) error {
 	if err != nil {
 		return err
 	}
+	all, err := b.undone(f, e.GetEntryId(), more, e.GetParts())
+	for _, u := range all {
+		if err == nil {
+			err = b.undo(u, e)
+		}
+	}
+	return err
+}
+
+// undo books the opposite of what was booked of one entry that counts no more.
+func (b *batch) undo(u difference, e *eventsv1.StockEntryUndone) error {
 	switch purpose := e.GetPurpose(); {
 	case purpose == "return" || purpose == "waste" && e.GetStageId() != "":
-		if f.Piece == id.Nil {
+		if u.Piece == id.Nil {
 			return errNoPiece
 		}
-		if f, err = at(f, e.GetStageId()); err != nil {
+		f, err := at(u.Fact, e.GetStageId())
+		if err != nil {
 			return err
 		}
-		b.TakeBack(f, more, e.GetStageKind(), e.GetPass() > 1)
+		b.TakeBack(f, u.more, e.GetStageKind(), e.GetPass() > 1)
 	case purpose == "delivery" || purpose == "correction":
-		b.Receive(f, more)
+		b.Receive(u.Fact, u.more)
 	case purpose == "waste":
-		b.Waste(f, -more)
+		b.Waste(u.Fact, -u.more)
 	case purpose == "count":
-		b.Count(f, more)
+		b.Count(u.Fact, u.more)
 	case purpose == "opening" || purpose == "move" || purpose == "closing":
 	default:
 		return fmt.Errorf("it undoes an entry of an unknown purpose, %q", purpose)
@@ -104,32 +117,58 @@ func (b *batch) slip(f costing.Fact, e *eventsv1.StockEntryUndone) error {
 	return nil
 }
 
-// difference is by how much an entry of stock costs more than was known; below zero: less.
+// difference is by how much an entry of stock costs more than was known, or the stock is worth more
+// without it, as of when the entry happened; below zero: less.
 type difference struct {
-	entry id.ID
-	more  money.Amount
+	costing.Fact
+	more money.Amount
 }
 
 // recosting is a line that says what an entry cost before and costs now.
 type recosting interface {
-	GetEntryId() string
+	dated
 	GetOldCost() *moneyv1.Money
 	GetNewCost() *moneyv1.Money
 }
 
-// differences reads recostings, in their order. Each is booked under its entry, so an event names
-// an entry once.
-func differences[L recosting](b *batch, lines []L) ([]difference, error) {
-	all, seen := make([]difference, len(lines)), map[id.ID]bool{}
-	for n, l := range lines {
-		entry, err := id.Parse(l.GetEntryId())
+// dated is what an event says of one of the entries that it is about.
+type dated interface {
+	GetEntryId() string
+	GetOccurredAt() *timestamppb.Timestamp
+}
+
+// ofEntries are facts about the entries that an event is about, as of when each happened, or else
+// when the event did. Each is booked under its entry, so an event names an entry once; the one that
+// it is of is booked under the event itself.
+func ofEntries[D dated](f costing.Fact, of string, all []D) ([]costing.Fact, error) {
+	out, seen := make([]costing.Fact, len(all)), map[id.ID]bool{}
+	for n, d := range all {
+		entry, err := id.Parse(d.GetEntryId())
 		if err != nil {
 			return nil, fmt.Errorf("stock entry: %w", err)
 		}
 		if seen[entry] {
-			return nil, fmt.Errorf("it recosts entry %s twice", entry)
+			return nil, fmt.Errorf("it names entry %s twice", entry)
 		}
-		seen[entry] = true
+		seen[entry], out[n] = true, f
+		if d.GetEntryId() != of {
+			out[n].Thing = entry
+		}
+		if at := d.GetOccurredAt(); at != nil {
+			out[n].OccurredAt = at.AsTime()
+		}
+	}
+	return out, nil
+}
+
+// differences reads recostings, in their order.
+func differences[L recosting](b *batch, f costing.Fact, lines []L) ([]difference, error) {
+	facts, err := ofEntries(f, "", lines)
+	if err != nil {
+		return nil, err
+	}
+	all := make([]difference, len(lines))
+	for n, l := range lines {
 		before, err := b.signed("the old cost", l.GetOldCost())
 		if err != nil {
 			return nil, err
@@ -138,7 +177,31 @@ func differences[L recosting](b *batch, lines []L) ([]difference, error) {
 		if err != nil {
 			return nil, err
 		}
-		all[n] = difference{entry, after - before}
+		all[n] = difference{facts[n], after - before}
+	}
+	return all, nil
+}
+
+// undone reads what the stock is worth more without an entry and what hung on it; where the event
+// does not say that of each, all of it is as of the event.
+func (b *batch) undone(f costing.Fact, of string, more money.Amount, parts []*eventsv1.StockEntryUndone_Part) ([]difference, error) {
+	if len(parts) == 0 {
+		return []difference{{f, more}}, nil
+	}
+	facts, err := ofEntries(f, of, parts)
+	if err != nil {
+		return nil, err
+	}
+	all := make([]difference, len(parts))
+	for n, p := range parts {
+		part, err := b.signed("what the stock is worth more", p.GetValueChange())
+		if err != nil {
+			return nil, err
+		}
+		all[n], more = difference{facts[n], part}, more-part
+	}
+	if more != 0 {
+		return nil, fmt.Errorf("what is undone is off by %d minor units from what its entries had done", more)
 	}
 	return all, nil
 }

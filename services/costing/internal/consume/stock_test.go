@@ -3,8 +3,12 @@ package consume_test
 import (
 	"strings"
 	"testing"
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/inbox"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/costing/internal/costing"
@@ -77,6 +81,51 @@ func TestHandler_Recosted(t *testing.T) {
 		"inventory_adjustments": -10, "materials_on_hand": -material - 720 - 660 + 10})
 }
 
+// What turns out to cost something else costs it from when it happened, and what was a slip counts no
+// more from when it was to have happened, whenever that is told: a bill in April changes the books of
+// the days in March, and of no day before.
+func TestHandler_StockCountsFromWhenItHappened(t *testing.T) {
+	db, piece, lacquer := books(t), id.New(), id.New()
+	day := func(n int) time.Time { return monday.AddDate(0, 0, n) }
+	on := func(n int, e inbox.Event) inbox.Event {
+		e.OccurredAt = timestamppb.New(day(n))
+		return e
+	}
+	issue, unusedOfIt := id.New(), id.New()
+	out, back, old, missing := ofPiece(issue, 1, 500, 600), ofPiece(unusedOfIt, 1, -100, -120), ofShop(id.New(), "waste", 200, 240), ofShop(id.New(), "count", 100, 120)
+	out.OccurredAt, back.OccurredAt, old.OccurredAt, missing.OccurredAt = timestamppb.New(day(10)), timestamppb.New(day(11)), timestamppb.New(day(12)), timestamppb.New(day(13))
+	mustApply(t, db,
+		on(0, event("materials", lacquer, 1, id.Nil, received(3_000))),
+		on(10, event("materials", piece, 1, piece, issued(500, 1))), on(11, event("materials", piece, 2, piece, unused(100, 1))),
+		on(12, event("materials", lacquer, 2, id.Nil, expired(200))), on(13, event("materials", lacquer, 3, id.Nil, counted(-100))),
+		on(0, event("materials", lacquer, 4, id.Nil, lotCorrected(3_000, 3_600))),
+		on(0, event("materials", piece, 3, piece, recosted(out, back))), on(0, event("materials", lacquer, 5, id.Nil, stockRecosted(old, missing))))
+	want := []map[costing.Account]int64{9: {"materials_on_hand": 3_600, costing.WorkInProcess: 0}, 10: {"materials_on_hand": 3_000, costing.WorkInProcess: 600},
+		11: {"materials_on_hand": 3_120, costing.WorkInProcess: 480, "overhead_actual": 0}, 12: {"materials_on_hand": 2_880, "overhead_actual": 240, "inventory_adjustments": 0},
+		13: {"materials_on_hand": 2_760, "inventory_adjustments": 120}, 40: {"materials_on_hand": 2_760}}
+	balances(t, db, want)
+	slip := takenBack(480, 1)
+	slip.GetMaterialTakenBack().IssueId = issue.String()
+	slip.GetMaterialTakenBack().Parts = []*eventsv1.StockEntryUndone_Part{slipOf(issue, day(10), 600), slipOf(unusedOfIt, day(11), -120)}
+	mustApply(t, db, on(30, event("materials", piece, 4, piece, slip)),
+		on(30, event("materials", lacquer, 6, id.Nil, undoneOf("waste", 240, slipOf(id.New(), day(12), 240)))),
+		on(30, event("materials", lacquer, 7, id.Nil, undoneOf("count", 120, slipOf(id.New(), day(13), 120)))))
+	balances(t, db, []map[costing.Account]int64{9: {"materials_on_hand": 3_600}, 10: {"materials_on_hand": 3_600, costing.WorkInProcess: 0}, 11: {"materials_on_hand": 3_600, costing.WorkInProcess: 0},
+		12: {"materials_on_hand": 3_600, "overhead_actual": 0}, 13: {"materials_on_hand": 3_600, "inventory_adjustments": 0}, 40: {"materials_on_hand": 3_600}})
+}
+
+// balances compares the balances of some accounts at the end of some days.
+func balances(t testing.TB, db *pg.DB, want []map[costing.Account]int64) {
+	t.Helper()
+	for day, accounts := range want {
+		for account, amount := range accounts {
+			if got := balanceAt(t, db, account, monday.AddDate(0, 0, day)); got != amount {
+				t.Errorf("on day %d %s = %d, want %d", day, account, got, amount)
+			}
+		}
+	}
+}
+
 func TestHandler_Stock_Refuses(t *testing.T) {
 	piece, entry := id.New(), id.New()
 	euros := counted(1)
@@ -101,8 +150,10 @@ func TestHandler_Stock_Refuses(t *testing.T) {
 		"LotIsBelowZero":     {id.Nil, lotCorrected(1, -1), "the new cost of the lot is not an amount"},
 		"RecostedOfNoPiece":  {id.Nil, recosted(ofPiece(entry, 1, 1, 2)), "of no piece"},
 		"RecostedNothing":    {piece, recosted(nameless), "stock entry: invalid UUID"},
-		"RecostedTwice":      {piece, recosted(ofPiece(entry, 1, 1, 2), ofPiece(entry, 1, 2, 3)), "recosts entry " + entry.String() + " twice"},
+		"RecostedTwice":      {piece, recosted(ofPiece(entry, 1, 1, 2), ofPiece(entry, 1, 2, 3)), "names entry " + entry.String() + " twice"},
 		"StockRecostedTwice": {id.Nil, stockRecosted(ofShop(entry, "count", 1, 2), ofShop(entry, "mixing", 2, 3)), "twice"},
+		"UndoneIsOff":        {piece, undoneOf("return", -5, slipOf(entry, monday, -4)), "off by -1 minor units"},
+		"UndoneTwice":        {piece, undoneOf("return", -2, slipOf(entry, monday, -1), slipOf(entry, monday, -1)), "names entry " + entry.String() + " twice"},
 		"UnknownPurpose":     {id.Nil, stockRecosted(ofShop(entry, "gift", 1, 2)), `does not know: "gift"`},
 	} {
 		t.Run(name, func(t *testing.T) {

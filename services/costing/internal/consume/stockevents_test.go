@@ -1,6 +1,10 @@
 package consume_test
 
 import (
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
+
 	"tackfree/pkg/id"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
@@ -34,6 +38,18 @@ func counted(found int64) *eventsv1.Envelope {
 func lotCorrected(before, after int64) *eventsv1.Envelope {
 	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_LotCostCorrected{LotCostCorrected: &eventsv1.LotCostCorrected{
 		OldCost: usdOf(before), NewCost: usdOf(after), Reason: "freight"}}}
+}
+
+// undoneOf tells that an entry was a slip, and of what it had done and what hung on it.
+func undoneOf(purpose string, more int64, parts ...*eventsv1.StockEntryUndone_Part) *eventsv1.Envelope {
+	e := undone(purpose, more, "")
+	e.GetStockEntryUndone().EntryId, e.GetStockEntryUndone().Parts = parts[0].EntryId, parts
+	return e
+}
+
+// slipOf is what an entry had done, the other way round.
+func slipOf(entry id.ID, at time.Time, more int64) *eventsv1.StockEntryUndone_Part {
+	return &eventsv1.StockEntryUndone_Part{EntryId: entry.String(), OccurredAt: timestamppb.New(at), ValueChange: usdOf(more)}
 }
 
 func recosted(lines ...*eventsv1.MaterialRecosted_Line) *eventsv1.Envelope {

@@ -3,7 +3,9 @@ package consume_test
 import (
 	"slices"
 	"testing"
+	"time"
 
+	"google.golang.org/protobuf/types/known/timestamppb"
 	"pgregory.net/rapid"
 
 	"tackfree/pkg/id"
@@ -13,13 +15,14 @@ import (
 	"tackfree/services/costing/internal/costing"
 )
 
-// Whatever happens to stock, in whatever order it is told and however often, the books come to
-// what the entries cost as they are known in the end: on hand, at each piece, and lost.
+// Whatever happens to stock, in whatever order it is told and however often, the books come at each
+// instant to what the entries up to it cost as they are known in the end: on hand, at each piece, and
+// lost.
 func TestHandler_StockComesToWhatItsEntriesCost(t *testing.T) {
 	db := books(t)
 	rapid.Check(t, func(rt *rapid.T) {
 		clearBooks(t, db)
-		s := &shelf{pieces: []id.ID{id.New(), id.New()}}
+		s := &shelf{pieces: []id.ID{id.New(), id.New()}, day: lastDay}
 		s.draw(rt)
 		first, second := s.pieces[0], s.pieces[1]
 		s.events = append(s.events, event("intake", first, 1, first, takenIn(0)), event("intake", second, 1, second, takenIn(0)), event("sales", first, 1, first, sold(0)))
@@ -36,28 +39,40 @@ func TestHandler_StockComesToWhatItsEntriesCost(t *testing.T) {
 				rt.Fatalf("the sheet has %d of material and %d of rework, want %d and %d", got.Material, got.Rework, s.costs(piece, false), s.costs(piece, true))
 			}
 		}
-		for account, want := range map[costing.Account]int64{
-			"materials_on_hand": s.onHand(), "cash_clearing": s.went("delivery"), "overhead_actual": s.went("waste"),
-			"inventory_adjustments": s.went("count"), "cost_of_goods_sold": int64(s.costs(first, false) + s.costs(first, true)),
-			costing.WorkInProcess: int64(s.costs(second, false)), costing.Again: int64(s.costs(second, true)),
-		} {
-			if got := balance(t, db, account); got != want {
-				rt.Fatalf("%s = %d, want %d", account, got, want)
+		for day := range lastDay + 2 {
+			s.day = day
+			for account, want := range map[costing.Account]int64{
+				"materials_on_hand": s.onHand(), "cash_clearing": s.went("delivery"), "overhead_actual": s.went("waste"),
+				"inventory_adjustments": s.went("count"), "cost_of_goods_sold": int64(s.costs(first, false) + s.costs(first, true)),
+				costing.WorkInProcess: int64(s.costs(second, false)), costing.Again: int64(s.costs(second, true)),
+			} {
+				if got := balanceAt(t, db, account, dayOf(day)); got != want {
+					rt.Fatalf("on day %d %s = %d, want %d", day, account, got, want)
+				}
 			}
 		}
 	})
 }
+
+// lastDay is the last on which anything happens to stock; the one after it is that on which it is told
+// of what had been otherwise.
+const lastDay = 5
+
+// dayOf is an instant of a day; the first piece is sold before all of them.
+func dayOf(day int) time.Time { return monday.AddDate(0, 0, day+1) }
 
 // shelf is products and what happens to them, and lists what each entry costs as it is known now.
 type shelf struct {
 	pieces  []id.ID
 	events  []inbox.Event
 	entries []*entry
+	day     int // up to which entries are added up
 }
 
 // entry is something that came or went.
 type entry struct {
 	id      id.ID
+	day     int
 	product int
 	purpose string
 	piece   id.ID // id.Nil: of none
@@ -85,7 +100,7 @@ func (s *shelf) costs(piece id.ID, rework bool) money.Amount {
 
 func (s *shelf) sum(of func(*entry) bool) (sum int64) {
 	for _, e := range s.entries {
-		if of(e) {
+		if of(e) && e.day <= s.day {
 			sum += e.took
 		}
 	}
@@ -96,26 +111,75 @@ func (s *shelf) sum(of func(*entry) bool) (sum int64) {
 func (s *shelf) draw(t *rapid.T) {
 	for product := range rapid.IntRange(1, 2).Draw(t, "products") {
 		name, version := id.New(), int64(0)
-		tell := func(piece id.ID, e *eventsv1.Envelope) {
+		tell := func(piece id.ID, day int, e *eventsv1.Envelope) {
 			version++
-			s.events = append(s.events, event("materials", name, version, piece, e))
+			told := event("materials", name, version, piece, e)
+			told.OccurredAt = timestamppb.New(dayOf(day))
+			s.events = append(s.events, told)
 		}
 		for range rapid.IntRange(0, 8).Draw(t, "happenings") {
-			if rapid.IntRange(0, 3).Draw(t, "late") == 0 {
+			switch rapid.IntRange(0, 5).Draw(t, "late") {
+			case 0:
 				s.recost(t, product, tell)
 				continue
+			case 1:
+				s.undo(t, product, tell)
+				continue
 			}
-			e := &entry{id: id.New(), product: product, purpose: rapid.SampledFrom(purposes).Draw(t, "purpose")}
+			e := &entry{id: id.New(), day: rapid.IntRange(0, lastDay).Draw(t, "day"), product: product, purpose: rapid.SampledFrom(purposes).Draw(t, "purpose")}
 			if slices.Contains(ofPieces, e.purpose) {
 				e.piece, e.pass = rapid.SampledFrom(s.pieces).Draw(t, "piece"), int32(rapid.IntRange(1, 2).Draw(t, "pass"))
 			}
 			e.took = e.price(t)
 			s.entries = append(s.entries, e)
 			if told := e.tell(); told != nil {
-				tell(e.piece, told)
+				tell(e.piece, e.day, told)
 			}
 		}
 	}
+}
+
+// undo has an entry of a product, and what hangs on it, count as if it had never been.
+func (s *shelf) undo(t *rapid.T, product int, tell func(id.ID, int, *eventsv1.Envelope)) {
+	var all []*entry
+	for _, e := range s.entries {
+		if e.product == product && e.purpose != "mixing" && e.purpose != "take back" {
+			all = append(all, e)
+		}
+	}
+	if len(all) == 0 {
+		return
+	}
+	e := rapid.SampledFrom(all).Draw(t, "undone")
+	more, parts := e.took, []*eventsv1.StockEntryUndone_Part{slipOf(e.id, dayOf(e.day), e.took)}
+	for _, back := range all {
+		if e.purpose == "issue" && back.purpose == "return" && back.piece == e.piece && back.pass == e.pass && more+back.took >= 0 {
+			more, parts = more+back.took, append(parts, slipOf(back.id, dayOf(back.day), back.took))
+			back.took = 0
+		}
+	}
+	told := e.undone(more, parts)
+	e.took = 0
+	tell(e.piece, lastDay+1, told)
+}
+
+// undone is the event by which an entry was a slip.
+func (e *entry) undone(more int64, parts []*eventsv1.StockEntryUndone_Part) *eventsv1.Envelope {
+	if e.purpose == "issue" {
+		told := takenBack(more, e.pass)
+		told.GetMaterialTakenBack().IssueId, told.GetMaterialTakenBack().Parts = e.id.String(), parts
+		return told
+	}
+	purpose := e.purpose
+	if purpose == "hose" {
+		purpose = "waste"
+	}
+	told := undoneOf(purpose, more, parts...)
+	told.GetStockEntryUndone().Pass = e.pass
+	if e.piece != id.Nil {
+		told.GetStockEntryUndone().StageId = id.New().String()
+	}
+	return told
 }
 
 // price is what such an entry may take from the stock.
@@ -153,7 +217,7 @@ func (e *entry) tell() *eventsv1.Envelope {
 
 // recost changes what some entries of a product cost, and tells it: of each lot and each piece by
 // itself, and of all else at once.
-func (s *shelf) recost(t *rapid.T, product int, tell func(id.ID, *eventsv1.Envelope)) {
+func (s *shelf) recost(t *rapid.T, product int, tell func(id.ID, int, *eventsv1.Envelope)) {
 	pieces := map[id.ID][]*eventsv1.MaterialRecosted_Line{}
 	var shop []*eventsv1.StockRecosted_Line
 	for _, e := range s.entries {
@@ -164,19 +228,23 @@ func (s *shelf) recost(t *rapid.T, product int, tell func(id.ID, *eventsv1.Envel
 		e.took = e.price(t)
 		switch {
 		case e.purpose == "delivery":
-			tell(id.Nil, lotCorrected(-before, -e.took))
+			tell(id.Nil, e.day, lotCorrected(-before, -e.took))
 		case e.piece != id.Nil:
-			pieces[e.piece] = append(pieces[e.piece], ofPiece(e.id, e.pass, before, e.took))
+			line := ofPiece(e.id, e.pass, before, e.took)
+			line.OccurredAt = timestamppb.New(dayOf(e.day))
+			pieces[e.piece] = append(pieces[e.piece], line)
 		default:
-			shop = append(shop, ofShop(e.id, e.purpose, before, e.took))
+			line := ofShop(e.id, e.purpose, before, e.took)
+			line.OccurredAt = timestamppb.New(dayOf(e.day))
+			shop = append(shop, line)
 		}
 	}
 	for _, piece := range s.pieces {
 		if lines := pieces[piece]; len(lines) > 0 {
-			tell(piece, recosted(lines...))
+			tell(piece, rapid.IntRange(0, lastDay).Draw(t, "day of the bill"), recosted(lines...))
 		}
 	}
 	if len(shop) > 0 {
-		tell(id.Nil, stockRecosted(shop...))
+		tell(id.Nil, rapid.IntRange(0, lastDay).Draw(t, "day of the bill"), stockRecosted(shop...))
 	}
 }

@@ -67,17 +67,20 @@ type Book struct {
 	SentBacks    []SentBack
 	Inspections  []Inspection              // that sent something back
 	Lots         []LotTerms                // of pieces that were bought together
+	Reasons      map[id.ID]string          // why an event puts a price right, by the event
 	stages       map[id.ID]map[id.ID]Stage // by piece, with those that were there before
 	causes       map[id.ID]Cause           // the last thing about each piece
 	weeks        map[PersonWeek]Cause      // that have to be settled anew
+	Tangled      map[PersonWeek]time.Time  // weeks that were settled, each with from when on entries contradict each other; zero: they do not
 	terms        *Terms                    // by which the weeks are
 	reruns       map[id.ID]rerun           // stages whose machine hours have to be settled anew
+	repriced     map[id.ID][]owed          // by transaction: what it changes of the weeks in which a stretch lies
 }
 
 // NewBook makes an empty one.
 func NewBook(r *Rules) *Book {
-	return &Book{rules: r, Changes: map[id.ID]*Change{}, Names: map[id.ID]Person{}, Clocks: map[id.ID]Clock{}, Out: map[id.ID]OutsideWork{},
-		Raised: map[id.ID]Review{}, Stages: map[id.ID]Stage{}, stages: map[id.ID]map[id.ID]Stage{}, causes: map[id.ID]Cause{}, weeks: map[PersonWeek]Cause{}, reruns: map[id.ID]rerun{}}
+	return &Book{rules: r, Changes: map[id.ID]*Change{}, Names: map[id.ID]Person{}, Clocks: map[id.ID]Clock{}, Out: map[id.ID]OutsideWork{}, Reasons: map[id.ID]string{},
+		Raised: map[id.ID]Review{}, Stages: map[id.ID]Stage{}, stages: map[id.ID]map[id.ID]Stage{}, causes: map[id.ID]Cause{}, weeks: map[PersonWeek]Cause{}, reruns: map[id.ID]rerun{}, repriced: map[id.ID][]owed{}}
 }
 
 // Rules are those that it books by.

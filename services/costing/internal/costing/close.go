@@ -79,10 +79,10 @@ func NewClose(m Month, s Settlement, withIndirect bool, figures Figures) Close {
 }
 
 // Under is the overhead that pieces carried too little of; below zero, too much.
-func (c Close) Under() money.Amount { return c.spent() - c.Applied }
+func (c Close) Under() money.Amount { return c.Spent() - c.Applied }
 
-// spent is the overhead that was really spent.
-func (c Close) spent() money.Amount {
+// Spent is the overhead that was really spent, with labour on no piece where that is taken for overhead.
+func (c Close) Spent() money.Amount {
 	if c.WithIndirect {
 		return c.Actual + c.Indirect
 	}
@@ -130,7 +130,7 @@ func (c *Close) Prorate(carried []Carried) error {
 	slices.SortFunc(carried, func(a, b Carried) int { return id.Compare(a.Piece, b.Piece) })
 	carried = slices.DeleteFunc(carried, func(p Carried) bool { return p.First+p.Again <= 0 })
 	if len(carried) == 0 && c.Under() != 0 {
-		return fault.New(fault.Precondition, "NOTHING_TO_PRORATE", "No piece carried overhead in %s; close it to cost of goods sold.", c.Month).At("settlement")
+		return fault.New(fault.Precondition, "NOTHING_TO_PRORATE", "No piece carried overhead in %s, so there is nothing by which to part it. Close the month to cost of goods sold (--to cost-of-goods-sold); or, if pieces worked on then should have carried some, set an overhead rate from a day of that month or before (cost overhead set), and close the month after that.", c.Month).At("settlement")
 	}
 	weights := make([]int64, len(carried))
 	for i, p := range carried {

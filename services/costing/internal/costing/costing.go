@@ -13,14 +13,21 @@
 //     were known when it was recorded. A term recorded later adds one adjusting transaction for each
 //     stretch it changes.
 //   - A correction takes the old stretch away, at the terms known at the correction, and
-//     adds the new one.
+//     adds the new one, each as of when the work ended. So does that of a purchase: the old price is
+//     taken away and the new one added, both as of when the piece or the lot was taken in.
 //   - What material cost is told by whoever keeps the stock. When something earlier is written
-//     down later, they tell what each thing cost before and costs now, and the difference is
-//     booked: a sum, in which no order matters.
+//     down later, or was a slip, they tell what each thing cost before and costs now, and the
+//     difference is booked as of when that thing happened: a sum, in which no order matters. What is on
+//     hand at any instant is what the stock then was worth, by all that is known now. Where an event
+//     does not say when the thing happened, the difference counts from when the event did.
 //   - What follows from several events together (where the cost of a piece stands, overtime of a
 //     week, the split of a lot) is a group. A pure function says which lines the group comes to, by
 //     all that is known of it; the difference to what is posted is posted. So rows are only ever
 //     added, and what a group comes to depends on the events and not on their order.
+//   - Entries of a person that contradict each other cannot all be right, and which one is nobody knows
+//     before it is corrected. Each is paid for as it stands; in what the week comes to (overtime, paid breaks,
+//     rounding) a moment that several have counts once: for the one that began first, of those that began together
+//     for the one with the smallest id. What was taken away and never was there counts there for nothing.
 //
 // A stretch of labour is rounded once, half to even, to the minor unit, be it on one stage or
 // on a batch, whose shares add up to it; everything else is a sum.
@@ -128,18 +135,27 @@ type Fact struct {
 	ID         id.ID
 	Piece      id.ID
 	Stage      id.ID // of what was used at a stage; id.Nil: of none, or the event does not say
+	Thing      id.ID // of the several that an event tells of; id.Nil: the one that it is of
 	OccurredAt time.Time
 	RecordedAt time.Time
 }
 
-// transaction begins the event's own transaction.
+// Of is a fact about one of the several things that an event tells of, as of an instant of its own.
+func (f Fact) Of(thing id.ID, at time.Time) Fact {
+	f.Thing, f.OccurredAt = thing, at
+	return f
+}
+
+// transaction begins the event's own transaction, or that of one of the things that it tells of.
 func (f Fact) transaction(lines ...Line) Transaction {
-	return Transaction{ID: f.ID, Event: f.ID, OccurredAt: f.OccurredAt, RecordedAt: f.RecordedAt, Lines: lines}
+	t := Transaction{ID: f.ID, Event: f.ID, OccurredAt: f.OccurredAt, RecordedAt: f.RecordedAt, Lines: lines}
+	if f.Thing != id.Nil {
+		t.ID = id.From(f.ID, f.Thing)
+	}
+	return t
 }
 
 // about begins the transaction of one of the several things that a fact tells of.
 func (f Fact) about(thing id.ID, lines ...Line) Transaction {
-	t := f.transaction(lines...)
-	t.ID = id.From(f.ID, thing)
-	return t
+	return f.Of(thing, f.OccurredAt).transaction(lines...)
 }

@@ -39,14 +39,9 @@ func (s Stretch) Begin() time.Time {
 	return s.Whole
 }
 
-// Cost is its pay, without its sign, by the first n of the person's rates. A share costs what
+// price is all that it costs, without its sign, by the first n of the person's terms. A share costs what
 // the whole costs until the share's end less what it costs until the share's start: all shares
 // together are rounded as the whole is.
-func (s Stretch) Cost(r Rates, n int) money.Amount {
-	return r.Cost(s.Person, n, s.Begin(), s.End) - r.Cost(s.Person, n, s.Begin(), s.Start)
-}
-
-// price is all that it costs, without its sign, by the first n of the person's terms; of a share as Cost.
 func (s Stretch) price(t *Terms, n int) Price {
 	p := t.pricing(s.Person, n)
 	price := p.price(s.StageKind, s.Begin(), s.End)

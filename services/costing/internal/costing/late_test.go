@@ -36,42 +36,61 @@ func TestBook_Work_DatedWhenItEnded(t *testing.T) {
 	}
 }
 
-// What a rate changes of closed weeks and months: the night over Sunday midnight is of the week from which on
-// it is priced anew, its cost is of the month in which it ends.
+// What a rate changes of closed weeks and months: of the night over Sunday midnight each week has its own hours,
+// and which of the two is locked decides; its cost is of the month in which it ends.
 func TestBook_Late(t *testing.T) {
 	long := at(1, 1, 0, 0)
 	night := nells(at(3, 29, 22, 0), 6*time.Hour) // to Monday
-	weeks, months := costing.Closed{Paid: at(3, 30, 0, 0)}, costing.Closed{Booked: at(4, 1, 0, 0)}
-	march, lastWeek := []time.Time{time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)}, []time.Time{time.Date(2026, 3, 23, 0, 0, 0, 0, time.UTC)}
+	one, other, both := []time.Time{day(23)}, []time.Time{day(30)}, []time.Time{day(23), day(30)}
+	open, march := costing.Month{From: at(4, 1, 0, 0)}, []time.Time{day(1)}
 	for name, c := range map[string]struct {
-		closed costing.Closed
+		locked []time.Time
+		open   costing.Month
 		from   time.Time
 		want   costing.Late
 	}{
-		"NothingClosed":    {costing.Closed{}, long, costing.Late{}},
-		"OpenWeek":         {weeks, at(3, 30, 0, 0), costing.Late{}},
-		"LockedWeek":       {weeks, at(3, 29, 0, 0), costing.Late{Weeks: lastWeek, Pay: 12_00, Burden: 1_20}},
-		"ClosedMonth":      {months, at(3, 30, 0, 0), costing.Late{Months: march, Pay: 8_00, Burden: 80}},
-		"WeekAndMonth":     {costing.Closed{Paid: weeks.Paid, Booked: months.Booked}, long, costing.Late{Weeks: lastWeek, Months: march, Pay: 12_00, Burden: 1_20}},
-		"OpenMonthOfMarch": {costing.Closed{Booked: at(3, 1, 0, 0)}, long, costing.Late{}},
+		"NothingClosed":     {nil, costing.Month{}, long, costing.Late{}},
+		"OpenWeek":          {one, costing.Month{}, at(3, 30, 0, 0), costing.Late{}},
+		"LockedWeek":        {one, costing.Month{}, at(3, 29, 0, 0), costing.Late{Weeks: one, Pay: 4_00, Burden: 40}},
+		"OpenBeforeLocked":  {other, costing.Month{}, at(3, 29, 0, 0), costing.Late{Weeks: other, Pay: 8_00, Burden: 80}},
+		"BothLocked":        {both, costing.Month{}, at(3, 29, 0, 0), costing.Late{Weeks: both, Pay: 12_00, Burden: 1_20}},
+		"SecondOfTwoLocked": {both, costing.Month{}, at(3, 30, 0, 0), costing.Late{Weeks: other, Pay: 8_00, Burden: 80}},
+		"OpenBetweenLocked": {[]time.Time{day(16), time.Date(2026, 4, 6, 0, 0, 0, 0, time.UTC)}, costing.Month{}, long, costing.Late{}},
+		"ClosedMonth":       {nil, open, at(3, 30, 0, 0), costing.Late{Months: march, Pay: 8_00, Burden: 80}},
+		"WeekAndMonth":      {one, open, long, costing.Late{Weeks: one, Months: march, Pay: 12_00, Burden: 1_20}},
+		"OpenMonthOfMarch":  {nil, costing.Month{From: at(3, 1, 0, 0)}, long, costing.Late{}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			raise := rate(14_00, c.from, monday.AddDate(0, 2, 0))
 			terms := costing.NewTerms([]costing.Rate{rate(12_00, long, long), raise}, []costing.Burden{burden(id.Nil, 10*percent, long, long)}, nil)
 			b := costing.NewBook(costing.Standard().In(newYork))
-			tx, _ := night.Adjustment(b.Rules(), terms, 2)
-			b.Post(tx)
-			begins := map[id.ID]time.Time{tx.ID: night.Start}
-			if c.from.After(night.Start) {
-				begins[tx.ID] = c.from
-			}
-			if diff := cmp.Diff(c.want, b.Late(c.closed, begins)); diff != "" {
+			b.Reprice(night, terms, 2)
+			late := b.Late(costing.NewClosed(c.from, c.locked, c.open))
+			if diff := cmp.Diff(c.want, late); diff != "" {
 				t.Errorf("Late (-want +got):\n%s", diff)
 			}
-			if c.want.None() != (name == "NothingClosed" || name == "OpenWeek" || name == "OpenMonthOfMarch") {
-				t.Errorf("None = %v", c.want.None())
+			if late.None() != (len(c.want.Weeks)+len(c.want.Months) == 0) {
+				t.Errorf("None = %v", late.None())
 			}
 		})
+	}
+}
+
+// What begins when no week is locked and no month is closed any more changes nothing of them.
+func TestClosed_Nothing(t *testing.T) {
+	april := costing.Month{From: at(4, 1, 0, 0)}
+	for name, c := range map[string]struct {
+		is   costing.Closed
+		want bool
+	}{
+		"NoneClosed": {costing.NewClosed(at(3, 1, 0, 0), nil, costing.Month{}), true},
+		"Locked":     {costing.NewClosed(at(4, 1, 0, 0), []time.Time{day(30)}, april), false},
+		"Closed":     {costing.NewClosed(at(3, 31, 0, 0), nil, april), false},
+		"Open":       {costing.NewClosed(at(4, 1, 0, 0), nil, april), true},
+	} {
+		if got := c.is.Nothing(); got != c.want {
+			t.Errorf("%s: Nothing = %v", name, got)
+		}
 	}
 }
 
@@ -79,16 +98,16 @@ func TestBook_Late(t *testing.T) {
 // an account or nothing, and nobody's pay.
 func TestBook_Late_PaysTheSame(t *testing.T) {
 	b := costing.NewBook(costing.Standard().In(newYork))
-	closed := costing.Closed{Paid: at(3, 30, 0, 0), Booked: at(4, 1, 0, 0)}
+	closed := costing.NewClosed(at(3, 9, 0, 0), []time.Time{day(16)}, costing.Month{From: at(4, 1, 0, 0)})
 	one, other, person := costing.Line{Account: costing.WorkInProcess, Bucket: costing.Premium, Piece: id.New(), Amount: 5_00}, costing.Line{Account: costing.WorkInProcess, Bucket: costing.Premium, Piece: id.New(), Amount: -5_00}, nell
 	owed, owedNot := costing.Line{Account: costing.WagesPayable, Person: person, Piece: one.Piece, Amount: -5_00}, costing.Line{Account: costing.WagesPayable, Person: person, Piece: other.Piece, Amount: 5_00}
 	b.Post(costing.Transaction{ID: id.New(), Group: costing.Group{Kind: costing.PayWeek}, OccurredAt: at(3, 20, 0, 0), Lines: []costing.Line{one, other, owed, owedNot}})
-	if late := b.Late(closed, nil); !late.None() {
+	if late := b.Late(closed); !late.None() {
 		t.Errorf("Late = %+v, want none", late)
 	}
 	other.Account, other.Amount, one.Amount = costing.OverheadSpent, 5_00, -5_00
 	b.Post(costing.Transaction{ID: id.New(), Group: costing.Group{Kind: costing.PayWeek}, OccurredAt: at(3, 20, 0, 0), Lines: []costing.Line{one, other}})
-	if late := b.Late(closed, nil); len(late.Weeks) != 0 || len(late.Months) != 1 || late.Pay != 0 {
+	if late := b.Late(closed); len(late.Weeks) != 0 || len(late.Months) != 1 || late.Pay != 0 {
 		t.Errorf("Late = %+v, want the month alone", late)
 	}
 }

@@ -10,9 +10,34 @@ import (
 // AddTerms notes what is said of a lot. What its pieces cost by its first terms is told with each.
 func (b *Book) AddTerms(t LotTerms) { b.Lots = append(b.Lots, t) }
 
-// CorrectPurchase books by how much a piece that was bought by itself cost more or less.
-func (b *Book) CorrectPurchase(f Fact, before, after money.Amount) {
-	b.book(f, "piece_bought", after-before)
+// CorrectPurchase books that a piece that was bought by itself cost something else than was told.
+func (b *Book) CorrectPurchase(f Fact, before, after money.Amount, reason string) {
+	b.reprice(f, f.Piece, reason, []id.ID{f.Piece}, []money.Amount{before}, []money.Amount{after})
+}
+
+// CorrectLotPrice notes terms of a lot with another price than the one told before, and books it: of
+// both, each piece has what its weight makes of it. What others took over, or what was split otherwise
+// since, is the lot's group.
+func (b *Book) CorrectLotPrice(t LotTerms, before money.Amount, reason string) {
+	b.AddTerms(t)
+	pieces := make([]id.ID, len(t.Shares))
+	for i, s := range t.Shares {
+		pieces[i] = s.Piece
+	}
+	b.reprice(t.Fact, t.Lot, reason, pieces, t.sharesAt(before), t.sharesAt(t.Price))
+}
+
+// reprice takes away what pieces were said to have cost, and adds what they cost. Both count from when
+// they came in.
+func (b *Book) reprice(f Fact, of id.ID, reason string, pieces []id.ID, before, after []money.Amount) {
+	var away, anew []Line
+	for i, piece := range pieces {
+		away = append(away, b.rules.lines("piece_bought", Line{Piece: piece}, -before[i])...)
+		anew = append(anew, b.rules.lines("piece_bought", Line{Piece: piece}, after[i])...)
+	}
+	b.Post(f.about(of, away...))
+	b.Post(f.transaction(anew...))
+	b.Reasons[f.ID] = reason
 }
 
 // LotPieces lists the pieces whose lots have to be settled anew, should they be of any: what others

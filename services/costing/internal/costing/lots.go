@@ -14,8 +14,9 @@ import (
 // at. Its id is the lot.
 const JointCost GroupKind = "lot"
 
-// LotTerms are what intake says of a lot at one time. Those with the highest version that were set by
-// an instant are in force at it.
+// LotTerms are what intake says of a lot at one time: how its price is split, or that the price was
+// another. Of both kinds those with the highest version that count from an instant or before are in
+// force at it. Another price counts from when the lot was bought, another split from when it is said.
 type LotTerms struct {
 	Fact
 	Lot       id.ID
@@ -31,27 +32,47 @@ type LotShare struct {
 	Weight int64
 }
 
-// Joint says how the cost of a lot's pieces grew or shrank by others than its first terms, and when:
-// a function of all terms of the lot and all marks of its pieces. The price is split by the weights in
-// force, with largest remainders. Where others take over, the share of a piece that is lost goes,
-// at the instant at which it is, to those pieces that are then neither lost nor sold, by their
-// weights; if there are none it stays, a loss. Other terms later split the whole anew, as if they had
+// Joint says what the pieces of a lot bear beyond what is booked of its prices by themselves, and from
+// when: a function of all terms of the lot and all marks of its pieces. The price is split by the
+// weights in force, with largest remainders. Where others take over, the share of a piece that is lost
+// goes, at the instant at which it is, to those pieces that are then neither lost nor sold, by their
+// weights; if there are none it stays, a loss. Other weights later split the whole anew, as if they had
 // been known before, and the difference counts from the instant at which they were set.
 func (r *Rules) Joint(terms []LotTerms, marks []Mark) (out []Dated) {
 	terms = slices.SortedFunc(slices.Values(terms), func(a, b LotTerms) int { return int(a.Version - b.Version) })
 	if len(terms) == 0 || terms[0].Version != 1 {
 		return nil
 	}
-	now := terms[0].split()
+	beyond := map[id.ID]money.Amount{}
 	for _, at := range turns(terms, marks) {
-		then := bornAt(at, terms, marks)
+		bears, booked := bornAt(at, terms, marks), bookedAt(at, terms)
 		for _, s := range terms[0].Shares {
-			out = append(out, r.borne(at, s.Piece, then[s.Piece]-now[s.Piece])...)
+			then := bears[s.Piece] - booked[s.Piece]
+			out = append(out, r.borne(at, s.Piece, then-beyond[s.Piece])...)
+			beyond[s.Piece] = then
 		}
-		now = then
 	}
 	return out
 }
+
+// bookedAt is what is booked of each piece by itself at an instant: its share by the first terms, and
+// the prices that were put right since. Terms come by version.
+func bookedAt(at time.Time, terms []LotTerms) map[id.ID]money.Amount {
+	booked := terms[0].split()
+	for n, t := range terms {
+		if !reprices(terms, n) || t.OccurredAt.After(at) {
+			continue
+		}
+		before, after := t.sharesAt(terms[n-1].Price), t.sharesAt(t.Price)
+		for i, s := range t.Shares {
+			booked[s.Piece] += after[i] - before[i]
+		}
+	}
+	return booked
+}
+
+// reprices reports whether terms say that the price was another.
+func reprices(terms []LotTerms, n int) bool { return n > 0 && terms[n].Price != terms[n-1].Price }
 
 // borne are the lines by which a piece bears so much more. All that is paid for a lot is paid as
 // one, so what one piece bears more and another less is paid to nobody.
@@ -83,12 +104,7 @@ func turns(terms []LotTerms, marks []Mark) (all []time.Time) {
 
 // bornAt is what each piece bears at an instant. Terms come by version.
 func bornAt(at time.Time, terms []LotTerms, marks []Mark) map[id.ID]money.Amount {
-	inForce := terms[0]
-	for _, t := range terms {
-		if !t.OccurredAt.After(at) {
-			inForce = t
-		}
-	}
+	inForce := termsAt(at, terms)
 	bears := inForce.split()
 	if !terms[0].TakesOver {
 		return bears
@@ -99,18 +115,38 @@ func bornAt(at time.Time, terms []LotTerms, marks []Mark) map[id.ID]money.Amount
 	return bears
 }
 
+// termsAt are the weights and the price in force at an instant.
+func termsAt(at time.Time, terms []LotTerms) LotTerms {
+	inForce := terms[0]
+	for n, t := range terms {
+		switch {
+		case t.OccurredAt.After(at):
+		case reprices(terms, n):
+			inForce.Price = t.Price
+		default:
+			inForce = t
+		}
+	}
+	return inForce
+}
+
 // split is the price over the pieces.
 func (t LotTerms) split() map[id.ID]money.Amount {
 	out := map[id.ID]money.Amount{}
-	for i, amount := range apportion.Split(t.Price, weightsOf(t.Shares)) {
+	for i, amount := range t.sharesAt(t.Price) {
 		out[t.Shares[i].Piece] = amount
 	}
 	return out
 }
 
+// sharesAt is what the weights make of a price, in the order of the shares.
+func (t LotTerms) sharesAt(price money.Amount) []money.Amount {
+	return apportion.Split(price, weightsOf(t.Shares))
+}
+
 // Agrees refuses shares that were told and are not those of the weights: later splits begin from these.
 func (t LotTerms) Agrees(told []money.Amount) error {
-	if split := apportion.Split(t.Price, weightsOf(t.Shares)); !slices.Equal(split, told) {
+	if split := t.sharesAt(t.Price); !slices.Equal(split, told) {
 		return fmt.Errorf("the shares of the lot are %v minor units, by their weights they are %v", told, split)
 	}
 	return nil

@@ -34,6 +34,23 @@ func lotOf(day int, version int64, price money.Amount, takesOver bool, pieces []
 	return t
 }
 
+// corrected are the lines of prices that later terms of a lot put right by themselves; terms come by
+// version.
+func corrected(terms []costing.LotTerms) (out []costing.Dated) {
+	b := costing.NewBook(costing.Standard())
+	for n, t := range terms {
+		if n > 0 && t.Price != terms[n-1].Price {
+			b.CorrectLotPrice(t, terms[n-1].Price, "the receipt")
+		}
+	}
+	for _, t := range b.Transactions {
+		for _, l := range t.Lines {
+			out = append(out, costing.Dated{At: t.OccurredAt, Line: l})
+		}
+	}
+	return out
+}
+
 // bears is what each piece costs at the end of a day: its first share, and what was booked since.
 func bears(first costing.LotTerms, lines []costing.Dated, day int) (out []money.Amount) {
 	var weights []int64
@@ -43,7 +60,7 @@ func bears(first costing.LotTerms, lines []costing.Dated, day int) (out []money.
 	out = apportion.Split(first.Price, weights)
 	for i, s := range first.Shares {
 		for _, l := range lines {
-			if l.Piece == s.Piece && !l.At.After(monday.AddDate(0, 0, day)) {
+			if l.Piece == s.Piece && l.Bucket == costing.Acquisition && !l.At.After(monday.AddDate(0, 0, day)) {
 				out[i] += l.Amount
 			}
 		}
@@ -104,7 +121,8 @@ func TestJoint_ALife(t *testing.T) {
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
 			first := lotOf(0, 1, 10_000, c.takesOver, p, 1, 1, 2)
-			got := costing.Standard().Joint(append([]costing.LotTerms{first}, c.later...), c.marks)
+			terms := append([]costing.LotTerms{first}, c.later...)
+			got := append(costing.Standard().Joint(terms, c.marks), corrected(terms)...)
 			for day, want := range c.want {
 				if diff := cmp.Diff(want, bears(first, got, day)); diff != "" {
 					t.Errorf("on day %d (-want +got):\n%s", day, diff)
@@ -114,8 +132,8 @@ func TestJoint_ALife(t *testing.T) {
 	}
 }
 
-// A price that turns out to be another is paid once for the lot; what goes from piece to piece is
-// paid by nobody.
+// A price that turns out to be another is booked by itself; what the pieces left bear of it beyond
+// that goes from piece to piece, and is paid by nobody.
 func TestJoint_Lines(t *testing.T) {
 	p := ids(2)
 	terms := []costing.LotTerms{lotOf(0, 1, 10_000, true, p, 1, 1), lotOf(3, 2, 12_000, false, p, 1, 1)}
@@ -127,7 +145,7 @@ func TestJoint_Lines(t *testing.T) {
 	}
 	want := [][]costing.Line{
 		{line(costing.WorkInProcess, costing.Acquisition, p[1], 5_000), line(costing.WorkInProcess, costing.Acquisition, p[0], -5_000)},
-		{line(costing.WorkInProcess, costing.Acquisition, p[1], 2_000), line("cash_clearing", costing.NoBucket, id.Nil, -2_000)},
+		{line(costing.WorkInProcess, costing.Acquisition, p[1], 1_000), line(costing.WorkInProcess, costing.Acquisition, p[0], -1_000)},
 	}
 	for i, tx := range b.Transactions {
 		if i < len(want) {
@@ -136,7 +154,7 @@ func TestJoint_Lines(t *testing.T) {
 			}
 		}
 	}
-	if len(b.Transactions) != len(want) || b.Of(p[0]).Acquisition != -5_000 || b.Of(p[1]).Acquisition != 7_000 {
+	if len(b.Transactions) != len(want) || b.Of(p[0]).Acquisition != -6_000 || b.Of(p[1]).Acquisition != 6_000 {
 		t.Errorf("%d transactions; the sheets change by %d and %d", len(b.Transactions), b.Of(p[0]).Acquisition, b.Of(p[1]).Acquisition)
 	}
 }
@@ -160,13 +178,60 @@ func TestJoint_AlwaysAddsUp(t *testing.T) {
 		}
 		r := costing.Standard()
 		want := r.Joint(terms, marks)
+		booked := append(corrected(terms), want...)
 		for day := range 10 {
-			checkDay(t, terms, want, day)
+			checkDay(t, terms, booked, day)
 		}
 		if got := r.Joint(rapid.Permutation(terms).Draw(t, "terms known"), rapid.Permutation(marks).Draw(t, "marks known")); cmp.Diff(want, got) != "" {
 			t.Fatalf("known in another order it is otherwise:\n%s", cmp.Diff(want, got))
 		}
 	})
+}
+
+// A lot whose price was put right is, on each day, what it would be had that been its price from the
+// start, whenever it was split otherwise and whatever became of its pieces meanwhile.
+func TestJoint_APriceCountsFromThePurchase(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := ids(rapid.IntRange(2, 5).Draw(t, "pieces"))
+		draw := rapid.SliceOfN(rapid.Int64Range(0, 1_000), len(p), len(p))
+		told, right := drawPrices(t, p, draw)
+		var marks []costing.Mark
+		for range rapid.IntRange(0, 6).Draw(t, "marks") {
+			marks = append(marks, marked(rapid.IntRange(1, 9).Draw(t, "day"), rapid.SampledFrom(p).Draw(t, "of"),
+				rapid.SampledFrom([]costing.MarkKind{costing.MarkScrapped, costing.MarkSold, costing.MarkReturned}).Draw(t, "mark")))
+		}
+		r := costing.Standard()
+		got, want := append(corrected(told), r.Joint(told, marks)...), r.Joint(right, marks)
+		for day := range 10 {
+			if diff := cmp.Diff(bears(right[0], want, day), bears(told[0], got, day)); diff != "" {
+				t.Fatalf("on day %d (-right from the start +put right):\n%s", day, diff)
+			}
+		}
+	})
+}
+
+// drawPrices makes terms of a lot, some of which put its price right and some split it otherwise, and
+// those of the same lot with the right price in all of them.
+func drawPrices(t *rapid.T, p []id.ID, weights *rapid.Generator[[]int64]) (told, right []costing.LotTerms) {
+	day, inForce, price := 0, weights.Draw(t, "weights"), rapid.Map(rapid.Int64Range(0, 100_000), func(a int64) money.Amount { return money.Amount(a) })
+	first := lotOf(0, 1, price.Draw(t, "price"), rapid.Bool().Draw(t, "takes over"), p, inForce...)
+	told = append(told, first)
+	for v := range rapid.Int64Range(1, 4).Draw(t, "later terms") {
+		last := told[len(told)-1].Price
+		if rapid.Bool().Draw(t, "price") {
+			told = append(told, lotOf(0, v+2, price.Draw(t, "price"), false, p, inForce...))
+			continue
+		}
+		day, inForce = min(9, day+rapid.IntRange(0, 3).Draw(t, "days")), weights.Draw(t, "weights")
+		told = append(told, lotOf(day, v+2, last, false, p, inForce...))
+	}
+	for n, terms := range told {
+		if n == 0 || terms.Price == told[n-1].Price {
+			terms.Price = told[len(told)-1].Price
+			right = append(right, terms)
+		}
+	}
+	return told, right
 }
 
 // checkDay checks that what pieces bear on a day is the price in force.

@@ -99,6 +99,14 @@ func (m *Months) Close(month Month) *Close {
 	return nil
 }
 
+// LastClose is how the last closed month was closed; false: none is.
+func (m *Months) LastClose() (c Close, some bool) {
+	if n := len(m.closes); n > 0 {
+		return m.closes[n-1], true
+	}
+	return c, false
+}
+
 // Undone are the closes of a month that were taken back.
 func (m *Months) Undone(month Month) (out []Close) {
 	for _, c := range m.undone {
@@ -138,6 +146,18 @@ func (m *Months) NewClose(month Month, s Settlement, withIndirect bool) Close {
 	return c
 }
 
+// TakesIn is what a close settles of months before its own that have overhead, each as if it were closed by
+// itself.
+func (m *Months) TakesIn(c Close) (earlier []Close) {
+	for _, month := range m.Between(MonthOf(c.Since, m.zone), c.Month) {
+		e := NewClose(month, c.Settlement, c.WithIndirect, m.Of(month))
+		if month.First.Before(c.Month.First) && (e.Applied != 0 || e.Spent() != 0) {
+			earlier = append(earlier, e)
+		}
+	}
+	return earlier
+}
+
 // Reopen is the close of a month, taken back. Faults: MONTH_NOT_CLOSED, LATER_MONTH_CLOSED.
 func (m *Months) Reopen(month Month, r Reopening) (Close, error) {
 	if !m.Closed(month) {
@@ -151,58 +171,6 @@ func (m *Months) Reopen(month Month, r Reopening) (Close, error) {
 	r.ID = id.New()
 	last.Reopened = &r
 	return last, nil
-}
-
-// Late is what closed months come to now beyond what their closes have counted.
-func (m *Months) Late() Figures {
-	late := Figures{}
-	for account, amount := range m.before {
-		late[account] = amount
-	}
-	for _, c := range m.closes {
-		late.add(c.Counted, -1)
-	}
-	return late
-}
-
-// Of is what a month comes to: as it was closed, or what happened in it and, in the first that is
-// open, what is late.
-func (m *Months) Of(month Month) Figures {
-	if m.Closed(month) {
-		return m.counted(month)
-	}
-	f := Figures{}
-	f.add(m.in[month.First].Balances(), 1)
-	if first, some := m.FirstOpen(); some && first.First.Equal(month.First) {
-		f.add(m.Late().Balances(), 1)
-	}
-	return f
-}
-
-// counted is what a closed month comes to.
-func (m *Months) counted(month Month) Figures {
-	f := Figures{}
-	if c := m.Close(month); c != nil {
-		f.add(c.Counted, 1)
-	}
-	for _, e := range m.closes[0].Earlier {
-		switch {
-		case e.Day.Equal(month.First):
-			f.add(e.Counted, 1)
-		case m.closes[0].Month.First.Equal(month.First):
-			f.add(e.Counted, -1)
-		}
-	}
-	return f
-}
-
-// Through is what several months come to, from the one to the other.
-func (m *Months) Through(from, to Month) Figures {
-	f := Figures{}
-	for month := from; !month.First.After(to.First); month = month.Next(m.zone) {
-		f.add(m.Of(month).Balances(), 1)
-	}
-	return f
 }
 
 // Span is the first month with anything in it; false: there is none.

@@ -81,6 +81,37 @@ func (r OverheadRate) Admit(known []OverheadRate, replaces bool) error {
 	return nil
 }
 
+// Beside is the rate with the kinds of stage that its department has by others when it begins, and its own.
+func (r OverheadRate) Beside(known []OverheadRate) OverheadRate {
+	all := slices.Clone(r.heldBy(known))
+	for _, k := range r.StageKinds {
+		if !slices.Contains(all, k) {
+			all = append(all, k)
+		}
+	}
+	r.StageKinds = all
+	return r
+}
+
+// Left are the kinds of stage that its department has by others when it begins, and no more by this rate.
+func (r OverheadRate) Left(known []OverheadRate) (left []string) {
+	for _, k := range r.heldBy(known) {
+		if r.PerHour == 0 || !slices.Contains(r.StageKinds, k) {
+			left = append(left, k)
+		}
+	}
+	return left
+}
+
+// heldBy are the kinds of stage that its department has by other rates when this one begins.
+func (r OverheadRate) heldBy(known []OverheadRate) []string {
+	before := newestOf(known, r.Department, r.From)
+	if before.PerHour == 0 {
+		return nil
+	}
+	return before.StageKinds
+}
+
 // departmentName calls the whole shop by name too.
 func departmentName(department string) string { return cmp.Or(department, "The whole shop") }
 

@@ -1,11 +1,13 @@
 package costing_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
+	"tackfree/pkg/money"
 	"tackfree/services/costing/internal/costing"
 )
 
@@ -60,6 +62,33 @@ func TestOverheadRate_Admit(t *testing.T) {
 	err := rate("booth", 5, "fill").Admit([]costing.OverheadRate{bench}, false)
 	if f := fault.Of(err); f == nil || f.Meta["kind"] != "fill" || f.Meta["department"] != "bench" {
 		t.Errorf("Admit = %+v, want it to name fill and bench", err)
+	}
+}
+
+// The kinds of a department are those of its rate that holds when another begins, also of the one that it replaces;
+// what the new rate does not name leaves it, and what is added stays beside it.
+func TestOverheadRate_LeftAndBeside(t *testing.T) {
+	rate := func(department string, perHour money.Amount, from int, kinds ...string) costing.OverheadRate {
+		return overhead(department, perHour, monday.AddDate(0, 0, from), monday, kinds...)
+	}
+	booth := rate("booth", 10_00, 0, "seal", "topcoat_coat")
+	for name, c := range map[string]struct {
+		known        []costing.OverheadRate
+		rate         costing.OverheadRate
+		left, beside []string
+	}{
+		"First":           {nil, rate("booth", 5_00, 3, "seal"), nil, []string{"seal"}},
+		"OneLeaves":       {[]costing.OverheadRate{booth}, rate("booth", 5_00, 3, "nonsense", "seal"), []string{"topcoat_coat"}, []string{"seal", "topcoat_coat", "nonsense"}},
+		"Replaced":        {[]costing.OverheadRate{booth}, rate("booth", 5_00, 0, "wax"), []string{"seal", "topcoat_coat"}, []string{"seal", "topcoat_coat", "wax"}},
+		"GivenUp":         {[]costing.OverheadRate{booth}, rate("booth", 0, 3, "seal"), []string{"seal", "topcoat_coat"}, []string{"seal", "topcoat_coat"}},
+		"AfterItsGivenUp": {[]costing.OverheadRate{booth, rate("booth", 0, 2, "seal")}, rate("booth", 5_00, 3, "wax"), nil, []string{"wax"}},
+		"BeforeTheOther":  {[]costing.OverheadRate{booth}, rate("booth", 5_00, -3, "wax"), nil, []string{"wax"}},
+		"OfAnother":       {[]costing.OverheadRate{booth}, rate("bench", 5_00, 3, "sand"), nil, []string{"sand"}},
+		"TheWholeShops":   {[]costing.OverheadRate{booth}, rate("", 5_00, 3), nil, nil},
+	} {
+		if left, beside := c.rate.Left(c.known), c.rate.Beside(c.known); !slices.Equal(left, c.left) || !slices.Equal(beside.StageKinds, c.beside) {
+			t.Errorf("%s: %v leave and with others it has %v, want %v and %v", name, left, beside.StageKinds, c.left, c.beside)
+		}
 	}
 }
 

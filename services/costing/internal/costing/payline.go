@@ -34,7 +34,7 @@ type PayLine struct {
 	RegularTime time.Duration
 
 	Unrated time.Time // the first calendar day of work for which no pay rate is known; zero: there is none
-	Tangled string    // why the entries of the week cannot all be right, and no pay rule can be applied; empty: they can
+	Tangled string    // why the entries of the week cannot all be right, so that the pay rule counts as untangled says; empty: they can
 }
 
 // Time is all that is paid.

@@ -32,9 +32,9 @@ type PayLock struct {
 //
 // Pay is what the stretches cost at all terms known now, as the ledger has it: for each
 // person and week the sum of the ledger's lines of the stretches that lie in it, and of the week's
-// own group. The cost of a stretch over a week's end is split by its time, by largest remainders, so
-// that the two weeks have exactly the ledger's amount; nothing else is rounded. What a later rate
-// changes of a locked week is paid with the first week that is open.
+// own group. Of a stretch over a week's end each week has what its own time costs, and the two have
+// exactly the ledger's amount; nothing else is rounded. What a later rate changes of a locked week is
+// paid with the first week that is open; one that begins after the week changes nothing of it.
 type Payroll struct {
 	zone   *time.Location
 	terms  *Terms
@@ -72,7 +72,7 @@ func NewPayroll(stretches []Stretch, terms *Terms, locks []PayLock, zone *time.L
 
 // count counts a stretch in the weeks it lies in, or late.
 func (p *Payroll) count(s Stretch) {
-	for _, part := range s.inWeeks(s.price(p.terms, len(p.terms.Of(s.Person))), p.zone) {
+	for _, part := range s.paidInWeeks(p.terms, len(p.terms.Of(s.Person)), p.zone) {
 		open, late := p.counts(part.week.Monday)
 		l := p.line(open, s.Person)
 		l.PersonName = s.PersonName
@@ -113,13 +113,12 @@ func (p *Payroll) countWeeks(stretches []Stretch) {
 }
 
 func (p *Payroll) countWeek(week PersonWeek, stretches []Stretch) {
-	d, err := p.terms.due(week, p.zone, stretches)
+	d := p.terms.due(week, p.zone, stretches)
 	open, late := p.counts(week.Monday)
 	l := p.line(open, week.Person)
 	l.PersonName = cmp.Or(l.PersonName, stretches[0].PersonName)
-	if err != nil {
-		l.Tangled = min(cmp.Or(l.Tangled, err.Error()), err.Error()) // of several weeks, always the same one
-		return
+	if says := d.tangle.says; says != "" {
+		l.Tangled = min(cmp.Or(l.Tangled, says), says) // of several weeks, always the same one
 	}
 	beside := d.BreakPay + d.RoundingPay
 	l.Pay += beside + d.Premium

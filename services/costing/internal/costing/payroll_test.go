@@ -340,7 +340,7 @@ func (d *desk) holds(t *rapid.T, people []id.ID, live []costing.Stretch) {
 		for _, s := range live {
 			if s.Person == person {
 				worked += s.End.Sub(s.Start)
-				due += d.rates.Cost(person, len(d.rates[person]), s.Start, s.End)
+				due += paid(d.rates[person], s.Start, s.End)
 			}
 		}
 		if times[person] != worked || pays[person] != due {

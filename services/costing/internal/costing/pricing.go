@@ -57,10 +57,16 @@ func newPricing(terms []Term) *pricing {
 			p.overheads = append(p.overheads, *t.Overhead)
 		}
 	}
-	p.pay = steps(rates, func(r Rate) step { return step{from: r.From, value: int64(r.PerHour)} })
+	p.pay = merged(steps(rates, func(r Rate) step { return step{from: r.From, value: int64(r.PerHour)} }))
 	asStep := func(b Burden) step { return step{from: b.From, value: b.Share, ends: b.Ends} }
-	p.burden = over(steps(shop, asStep), steps(own, asStep))
+	p.burden = merged(over(steps(shop, asStep), steps(own, asStep)))
 	return p
+}
+
+// merged leaves out steps at which nothing changes, so that a stretch is rounded where its price changes and
+// nowhere else.
+func merged(all []step) []step {
+	return slices.CompactFunc(all, func(a, b step) bool { return a.value == b.value })
 }
 
 // steps orders what was recorded by when it begins; of two that begin together the one recorded
@@ -149,19 +155,14 @@ func (p *pricing) overhead(kind string) []step {
 // OverheadSteps are what an hour on a stage kind carries by a basis, step by step: that of the
 // department which has the kind, else that of whatever is of none.
 func OverheadSteps(rates []OverheadRate, kind string, basis Basis) (out []step) {
-	var begins []time.Time
-	for _, r := range rates {
-		begins = append(begins, r.From)
-	}
-	slices.SortFunc(begins, time.Time.Compare)
-	for _, at := range slices.CompactFunc(begins, time.Time.Equal) {
+	for _, at := range begins(rates) {
 		s := step{from: at}
 		if r, found := overheadAt(rates, kind, at); found && r.Basis == basis {
 			s.value = int64(r.PerHour)
 		}
 		out = append(out, s)
 	}
-	return out
+	return merged(out)
 }
 
 // overheadAt finds the rate that holds for a stage kind at an instant.

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
 )
@@ -37,59 +38,37 @@ func NewRates(list []Rate) Rates {
 	return r
 }
 
-// Cost is what a stretch of a person's time costs by the first n of the person's rates.
-// A stretch over a change of rate is cost in parts, each rounded; time before the first
-// rate costs nothing.
-func (r Rates) Cost(person id.ID, n int, start, end time.Time) money.Amount {
-	inForce := schedule(r[person][:n])
-	var total money.Amount
-	for i, rate := range inForce {
-		until := end
-		if i+1 < len(inForce) && inForce[i+1].From.Before(end) {
-			until = inForce[i+1].From
-		}
-		from := start
-		if rate.From.After(from) {
-			from = rate.From
-		}
-		if until.After(from) {
-			total += ForTime(rate.PerHour, until.Sub(from))
-		}
-	}
-	return total
-}
-
-// schedule orders rates by when they begin; of two that begin together the one recorded
-// later holds.
-func schedule(recorded []Rate) []Rate {
-	s := slices.Clone(recorded)
-	slices.SortStableFunc(s, func(a, b Rate) int { return a.From.Compare(b.From) })
-	var out []Rate
-	for _, rate := range s {
-		if len(out) > 0 && out[len(out)-1].From.Equal(rate.From) {
-			out[len(out)-1] = rate
-			continue
-		}
-		out = append(out, rate)
-	}
-	return out
-}
-
-// KnownAt counts the person's rates that were recorded no later than an instant.
-func (r Rates) KnownAt(person id.ID, at time.Time) int {
-	n := 0
-	for _, rate := range r[person] {
-		if rate.RecordedAt.After(at) {
-			break
-		}
-		n++
-	}
-	return n
-}
-
 const millisPerHour = int64(time.Hour / time.Millisecond)
 
 // ForTime is an amount per hour for a length of time in whole milliseconds, rounded once.
 func ForTime(perHour money.Amount, d time.Duration) money.Amount {
 	return money.MulDiv(perHour, d.Milliseconds(), millisPerHour)
+}
+
+// The most whole units of a currency that an hour may be said to cost: a guard against a slip of the decimal
+// point, far beyond any wage (common practice).
+const (
+	mostPerHour      = 10_000
+	mostSmallPerHour = 10_000_000 // of currencies in which wages run to hundred thousands an hour
+)
+
+// bigUnits are currencies of which ten thousand are far more than an hour of anybody's. From memory; so all
+// others count as small.
+var bigUnits = []string{"AUD", "BHD", "BRL", "CAD", "CHF", "CNY", "CZK", "DKK", "EUR", "GBP", "HKD", "ILS", "JOD", "KWD", "MXN", "NOK",
+	"NZD", "OMR", "PLN", "SEK", "SGD", "USD", "ZAR"}
+
+// CheckPerHour refuses what an hour cannot be meant to cost. Fault: RATE_ABSURD.
+func CheckPerHour(perHour money.Amount, c money.Currency) error {
+	most := money.Amount(mostSmallPerHour)
+	if slices.Contains(bigUnits, c.Code) {
+		most = mostPerHour
+	}
+	for range c.Digits {
+		most *= 10
+	}
+	if perHour <= most {
+		return nil
+	}
+	return fault.New(fault.Invalid, "RATE_ABSURD", "%s %s an hour is more than the books take for one, which is %s; check the decimal point, and that it is for an hour.",
+		c.Format(perHour), c.Code, c.Format(most)).At("per_hour").With("most", c.Format(most))
 }

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
 	"tackfree/services/costing/internal/costing"
@@ -22,9 +23,46 @@ func rate(perHour money.Amount, from, recorded time.Time) costing.Rate {
 	return costing.Rate{ID: id.New(), Person: nell, From: from, PerHour: perHour, RecordedAt: recorded}
 }
 
-func TestRates_Cost(t *testing.T) {
+// paid is what rates pay for a time, worked out instant by instant: by the rate that began last, of two that
+// began together the one recorded later; rounded once for each time over which the amount stays the same.
+func paid(rates []costing.Rate, start, end time.Time) (sum money.Amount) {
+	marks := []time.Time{start, end}
+	for _, r := range rates {
+		if r.From.After(start) && r.From.Before(end) {
+			marks = append(marks, r.From)
+		}
+	}
+	slices.SortFunc(marks, time.Time.Compare)
+	holds := func(at time.Time) (holding costing.Rate) {
+		for _, r := range rates { // as they were recorded
+			if !r.From.After(at) && !r.From.Before(holding.From) {
+				holding = r
+			}
+		}
+		return holding
+	}
+	since := start
+	for _, at := range marks[1:] {
+		if is := holds(since).PerHour; at.Equal(end) || holds(at).PerHour != is {
+			sum += money.MulDiv(is, at.Sub(since).Milliseconds(), 3_600_000)
+			since = at
+		}
+	}
+	return sum
+}
+
+// cost is what a time of Nell's costs by rates.
+func cost(t *testing.T, start, end time.Time, rates ...costing.Rate) money.Amount {
+	t.Helper()
+	b, s := costing.NewBook(costing.Standard()), nells(start, end.Sub(start))
+	s.RecordedAt = monday.AddDate(0, 1, 0)
+	b.Work(s, costing.NewTerms(rates, nil, nil))
+	return b.Of(s.Piece).Labour
+}
+
+func TestStretch_Pay(t *testing.T) {
 	tuesday := monday.AddDate(0, 0, 1)
-	r := costing.NewRates([]costing.Rate{rate(1800, monday, monday), rate(2000, tuesday, tuesday)})
+	raise := []costing.Rate{rate(1800, monday, monday), rate(2000, tuesday, tuesday)}
 	hours := func(n float64) time.Duration { return time.Duration(n * float64(time.Hour)) }
 	cases := []struct {
 		name       string
@@ -42,24 +80,24 @@ func TestRates_Cost(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			if got := r.Cost(nell, 2, c.start, c.end); got != c.want {
-				t.Errorf("Cost = %d, want %d", got, c.want)
+			if got := cost(t, c.start, c.end, raise...); got != c.want {
+				t.Errorf("pay = %d, want %d", got, c.want)
+			}
+			if got := paid(raise, c.start, c.end); got != c.want {
+				t.Errorf("worked out by hand it is %d, want %d", got, c.want)
 			}
 		})
 	}
 }
 
-func TestRates_ALaterWordForTheSameDayHolds(t *testing.T) {
-	r := costing.NewRates([]costing.Rate{rate(2100, monday, monday.Add(time.Hour)), rate(1800, monday, monday)})
+func TestStretch_Pay_ALaterWordForTheSameDayHolds(t *testing.T) {
 	at := monday.Add(8 * time.Hour)
-	if got := r.Cost(nell, 1, at, at.Add(time.Hour)); got != 1800 {
+	first, corrected := rate(1800, monday, monday), rate(2100, monday, monday.Add(time.Hour))
+	if got := cost(t, at, at.Add(time.Hour), first); got != 1800 {
 		t.Errorf("before the correction an hour costs %d, want 1800", got)
 	}
-	if got := r.Cost(nell, 2, at, at.Add(time.Hour)); got != 2100 {
+	if got := cost(t, at, at.Add(time.Hour), corrected, first); got != 2100 {
 		t.Errorf("after the correction an hour costs %d, want 2100", got)
-	}
-	if got := r.KnownAt(nell, monday.Add(time.Minute)); got != 1 {
-		t.Errorf("KnownAt = %d, want 1", got)
 	}
 }
 
@@ -100,7 +138,7 @@ func TestStretch_TransactionsAddUpToTheCost(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var list []costing.Rate
 		for i := range rapid.IntRange(0, 6).Draw(t, "rates") {
-			list = append(list, rate(money.Amount(rapid.Int64Range(0, 9999).Draw(t, "per hour")),
+			list = append(list, rate(money.Amount(rapid.SampledFrom([]int64{18_00, 20_01, rapid.Int64Range(0, 9999).Draw(t, "any")}).Draw(t, "per hour")),
 				monday.AddDate(0, 0, rapid.IntRange(-3, 3).Draw(t, "day")), monday.Add(time.Duration(i)*time.Hour)))
 		}
 		rates := costing.NewRates(list)
@@ -113,7 +151,7 @@ func TestStretch_TransactionsAddUpToTheCost(t *testing.T) {
 		away.Fact = costing.Fact{ID: id.New(), Piece: s.Piece, RecordedAt: s.RecordedAt.Add(time.Duration(rapid.IntRange(0, 5).Draw(t, "corrected")) * time.Hour)}
 
 		added, removed := total(t, s.Transactions(costing.Standard(), termsOf(rates))), total(t, away.Transactions(costing.Standard(), termsOf(rates)))
-		if want := rates.Cost(nell, len(list), start, end); added != want {
+		if want := paid(list, start, end); added != want {
 			t.Fatalf("transactions add up to %d, want %d", added, want)
 		}
 		if added+removed != 0 {
@@ -146,4 +184,31 @@ func total(t *rapid.T, transactions []costing.Transaction) (sum money.Amount) {
 // termsOf are terms that are nothing but pay rates.
 func termsOf(r costing.Rates) *costing.Terms {
 	return costing.NewTerms(slices.Concat(slices.Collect(maps.Values(r))...), nil, nil)
+}
+
+// An hour that costs more than anybody's is a slip: of dollars from ten thousand on, of a currency in which hours
+// cost hundred thousands much later.
+func TestCheckPerHour(t *testing.T) {
+	for _, c := range []struct {
+		code   string
+		amount string
+		want   string
+	}{
+		{"USD", "0", ""}, {"USD", "10000.00", ""}, {"USD", "10000.01", "RATE_ABSURD"}, {"USD", "1000000000.00", "RATE_ABSURD"},
+		{"KWD", "10000.000", ""}, {"KWD", "10000.001", "RATE_ABSURD"},
+		{"IDR", "250000.00", ""}, {"VND", "400000", ""}, {"VND", "10000001", "RATE_ABSURD"}, {"CLF", "10000000.0001", "RATE_ABSURD"},
+	} {
+		currency, err := money.CurrencyOf(c.code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		amount, err := currency.Parse(c.amount)
+		if err != nil {
+			t.Fatal(err)
+		}
+		err = costing.CheckPerHour(amount, currency)
+		if got := fault.Of(err); c.want == "" && err != nil || c.want != "" && (got == nil || got.Reason != c.want || got.Kind != fault.Invalid) {
+			t.Errorf("CheckPerHour(%s %s) = %v, want %q", c.amount, c.code, err, c.want)
+		}
+	}
 }

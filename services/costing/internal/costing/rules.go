@@ -4,7 +4,9 @@ import (
 	_ "embed"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -37,14 +39,26 @@ func (r *Rules) zone() *time.Location {
 }
 
 // ReadRules reads account rules and refuses, by their names, those that do not balance, that are
-// missing, and by which the books would not find again what they booked.
+// missing, that nothing is booked by, and by which the books would not find again what they booked.
 func ReadRules(text []byte) (*Rules, error) {
 	chart, err := ledger.Parse(text)
 	if err != nil {
 		return nil, err
 	}
 	r := &Rules{Chart: chart, Text: string(text)}
-	return r, errors.Join(r.unknownLines(), r.meets())
+	return r, errors.Join(r.unknownRules(), r.unknownLines(), r.meets())
+}
+
+// unknownRules refuses rules that nothing is booked by: whoever wrote them believes that it is.
+func (r *Rules) unknownRules() error {
+	var all []error
+	for _, name := range r.Rules() {
+		if _, known := demands[name]; !known {
+			all = append(all, fmt.Errorf("account rule %q: nothing is booked by a rule of that name; leave it away, the rules are %s",
+				name, strings.Join(nearest(name, slices.Sorted(maps.Keys(demands))), ", ")))
+		}
+	}
+	return errors.Join(all...)
 }
 
 // unknownLines refuses rules that count in a line which no cost sheet has.

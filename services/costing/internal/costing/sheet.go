@@ -91,9 +91,10 @@ type Sheet struct {
 	Revision  int64
 	UpdatedAt time.Time
 	Work      []Work
-	Unrated   []Unrated // work that has no cost yet
-	Refused   int64     // events that could not be booked
-	Waiting   int64     // events that wait for an earlier one
+	Unrated   []Unrated  // work that has no cost yet
+	Weeks     []OpenWeek // in which it has hours whose overtime may still change
+	Refused   int64      // events that could not be booked
+	Waiting   int64      // events that wait for an earlier one
 }
 
 // Unrated is work of a person from before their first pay rate.
@@ -119,6 +120,9 @@ func (s Sheet) Open(zone *time.Location, c money.Currency) (open []string) {
 	}
 	for _, u := range s.Unrated {
 		open = append(open, fmt.Sprintf("%s has no pay rate yet for work on %s", u.PersonName, u.Since.In(zone).Format(time.DateOnly)))
+	}
+	for _, w := range s.Weeks {
+		open = append(open, w.open(zone))
 	}
 	if s.Refused > 0 {
 		open = append(open, fmt.Sprintf("%d event(s) could not be booked", s.Refused))

@@ -23,7 +23,8 @@ type Stage struct {
 	Kind      string
 	Key       string
 	PartLabel string
-	Planned   time.Duration // of hands; 0: nobody said
+	Planned   time.Duration // of hands, as the plan is now; 0: nobody said
+	Held      time.Duration // of a stage that is done: what was planned then
 	State     StageState
 	SentBack  int32     // how often
 	DoneAt    time.Time // zero: it is not done
@@ -44,12 +45,13 @@ func (b *Book) plan(s Stage) {
 }
 
 // PlanStages notes stages that are new in a piece's plan, or planned otherwise, and those that are
-// no more in it.
+// no more in it. What is done already is held against the plan that was in force then: all of it is told of
+// the piece, and so in the order in which it was said.
 func (b *Book) PlanStages(f Fact, stages []Stage, dropped ...id.ID) {
 	b.replan(f, func() {
 		for _, s := range stages {
 			if old, known := b.stages[f.Piece][s.ID]; known {
-				s.State, s.SentBack, s.DoneAt = old.State, old.SentBack, old.DoneAt
+				s.State, s.SentBack, s.DoneAt, s.Held = old.State, old.SentBack, old.DoneAt, old.Held
 			}
 			b.note(s)
 		}
@@ -72,8 +74,8 @@ func (b *Book) set(f Fact, to StageState, stages []id.ID) {
 		if s.State == StageDone && to == StageOpen {
 			s.SentBack++
 		}
-		if s.State, s.DoneAt = to, (time.Time{}); to == StageDone {
-			s.DoneAt = f.OccurredAt
+		if s.State, s.DoneAt, s.Held = to, (time.Time{}), 0; to == StageDone {
+			s.DoneAt, s.Held = f.OccurredAt, s.Planned
 		}
 		b.note(s)
 	}

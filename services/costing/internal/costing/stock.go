@@ -1,9 +1,6 @@
 package costing
 
-import (
-	"tackfree/pkg/id"
-	"tackfree/pkg/money"
-)
+import "tackfree/pkg/money"
 
 // Receive books material that was bought.
 func (b *Book) Receive(f Fact, cost money.Amount) {
@@ -13,7 +10,8 @@ func (b *Book) Receive(f Fact, cost money.Amount) {
 // CorrectLot books by how much a lot had cost more than was known; below zero: less.
 func (b *Book) CorrectLot(f Fact, more money.Amount) { b.Receive(f, more) }
 
-// Issue books material that went to a piece, or was lost at a stage of it.
+// Issue books material that went to a piece, or was lost at a stage of it; below zero: it turns out
+// to have cost less.
 func (b *Book) Issue(f Fact, cost money.Amount, stageKind string, rework bool) {
 	b.Post(f.transaction(b.toPiece(f, cost, stageKind, rework)...))
 }
@@ -25,14 +23,8 @@ func (b *Book) TakeBack(f Fact, cost money.Amount, stageKind string, rework bool
 	b.Issue(f, -cost, stageKind, rework)
 }
 
-// Recost books that an entry of stock, something that went to a piece or came back from it, costs
-// the piece more than was known; below zero: less. A fact recosts several entries, so each has a
-// transaction of its own.
-func (b *Book) Recost(f Fact, entry id.ID, more money.Amount, stageKind string, rework bool) {
-	b.Post(f.about(entry, b.toPiece(f, more, stageKind, rework)...))
-}
-
-// Waste books material that was thrown away or lost at no piece.
+// Waste books material that was thrown away or lost at no piece; below zero: it turns out to have
+// cost less.
 func (b *Book) Waste(f Fact, cost money.Amount) {
 	b.Post(f.transaction(b.rules.lines("material_wasted", Line{}, cost)...))
 }
@@ -40,16 +32,6 @@ func (b *Book) Waste(f Fact, cost money.Amount) {
 // Count books what a count found too much; below zero: missing.
 func (b *Book) Count(f Fact, found money.Amount) {
 	b.Post(f.transaction(b.rules.lines("material_missing", Line{}, -found)...))
-}
-
-// RecostWaste books that waste at no piece took more from the stock than was known; below zero: less.
-func (b *Book) RecostWaste(f Fact, entry id.ID, more money.Amount) {
-	b.Post(f.about(entry, b.rules.lines("material_wasted", Line{}, more)...))
-}
-
-// RecostCount books that a count took more from the stock than was known; below zero: less.
-func (b *Book) RecostCount(f Fact, entry id.ID, more money.Amount) {
-	b.Post(f.about(entry, b.rules.lines("material_missing", Line{}, more)...))
 }
 
 // toPiece are the lines of material that goes from the shelf to a piece.

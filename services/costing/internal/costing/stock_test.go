@@ -13,6 +13,7 @@ import (
 // or gave back is on its sheet.
 func TestBook_Stock(t *testing.T) {
 	piece, entry := id.New(), id.New()
+	about := func(piece id.ID) costing.Fact { return fact(piece).Of(entry, monday) }
 	const onHand, inWork, again, cash, overhead, counts = "materials_on_hand", costing.WorkInProcess, costing.Again, "cash_clearing", "overhead_actual", "inventory_adjustments"
 	type accounts map[costing.Account]money.Amount
 	for name, c := range map[string]struct {
@@ -26,13 +27,13 @@ func TestBook_Stock(t *testing.T) {
 		"Issued":           {func(b *costing.Book) { b.Issue(fact(piece), 40, "paint_coat", false) }, accounts{inWork: 40, onHand: -40}, 40, 0},
 		"IssuedForRework":  {func(b *costing.Book) { b.Issue(fact(piece), 40, "paint_coat", true) }, accounts{again: 40, onHand: -40}, 0, 40},
 		"CameBack":         {func(b *costing.Book) { b.TakeBack(fact(piece), 9, "paint_coat", false) }, accounts{inWork: -9, onHand: 9}, -9, 0},
-		"PieceCostsMore":   {func(b *costing.Book) { b.Recost(fact(piece), entry, 3, "paint_coat", false) }, accounts{inWork: 3, onHand: -3}, 3, 0},
-		"ReworkCostsLess":  {func(b *costing.Book) { b.Recost(fact(piece), entry, -3, "paint_coat", true) }, accounts{again: -3, onHand: 3}, 0, -3},
+		"PieceCostsMore":   {func(b *costing.Book) { b.Issue(about(piece), 3, "paint_coat", false) }, accounts{inWork: 3, onHand: -3}, 3, 0},
+		"ReworkCostsLess":  {func(b *costing.Book) { b.Issue(about(piece), -3, "paint_coat", true) }, accounts{again: -3, onHand: 3}, 0, -3},
 		"Wasted":           {func(b *costing.Book) { b.Waste(fact(id.Nil), 5) }, accounts{overhead: 5, onHand: -5}, 0, 0},
-		"WasteCostsLess":   {func(b *costing.Book) { b.RecostWaste(fact(id.Nil), entry, -2) }, accounts{overhead: -2, onHand: 2}, 0, 0},
+		"WasteCostsLess":   {func(b *costing.Book) { b.Waste(about(id.Nil), -2) }, accounts{overhead: -2, onHand: 2}, 0, 0},
 		"CountFindsLess":   {func(b *costing.Book) { b.Count(fact(id.Nil), -6) }, accounts{counts: 6, onHand: -6}, 0, 0},
 		"CountFindsMore":   {func(b *costing.Book) { b.Count(fact(id.Nil), 6) }, accounts{counts: -6, onHand: 6}, 0, 0},
-		"CountTookMore":    {func(b *costing.Book) { b.RecostCount(fact(id.Nil), entry, 4) }, accounts{counts: 4, onHand: -4}, 0, 0},
+		"CountTookMore":    {func(b *costing.Book) { b.Count(about(id.Nil), -4) }, accounts{counts: 4, onHand: -4}, 0, 0},
 		"WhatIsOfNoAmount": {func(b *costing.Book) { b.Waste(fact(id.Nil), 0) }, accounts{overhead: 0, onHand: 0}, 0, 0},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -52,12 +53,16 @@ func TestBook_Stock(t *testing.T) {
 	}
 }
 
-// A fact that recosts two entries of a sold piece has a cost for each, in a transaction of its own.
-func TestBook_Recost_EachEntryIsACost(t *testing.T) {
-	b, piece, f := costing.NewBook(costing.Standard()), id.New(), fact(id.Nil)
-	f.Piece = piece
-	b.Recost(f, id.New(), 30, "paint_coat", false)
-	b.Recost(f, id.New(), -5, "paint_coat", false)
+// A fact that recosts two entries of a sold piece has a cost for each, in a transaction of its own, as
+// of when the entry happened.
+func TestBook_EachEntryIsACost(t *testing.T) {
+	b, piece, early, late := costing.NewBook(costing.Standard()), id.New(), monday.AddDate(0, 0, -9), monday.AddDate(0, 0, -2)
+	f := fact(piece)
+	b.Issue(f.Of(id.New(), early), 30, "paint_coat", false)
+	b.Issue(f.Of(id.New(), late), -5, "paint_coat", false)
+	if a, z := b.Transactions[0], b.Transactions[1]; !a.OccurredAt.Equal(early) || !z.OccurredAt.Equal(late) || a.Event != f.ID || z.Event != f.ID {
+		t.Errorf("they count from %s and %s, want %s and %s", a.OccurredAt, z.OccurredAt, early, late)
+	}
 	b.Sell(fact(piece), 1, 0, 0)
 	place(b)
 	names := map[id.ID]bool{}

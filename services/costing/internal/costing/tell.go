@@ -18,9 +18,11 @@ type Posted struct {
 	Group       Group
 	OccurredAt  time.Time
 	RecordedAt  time.Time
-	Tag         int32  // of the piece; 0: intake has not told it
-	PersonName  string // empty: it is nobody's
-	StageKey    string // empty: not told
+	Position    int64     // in the order in which the books took things in
+	CountsOn    time.Time // the calendar day; zero: nobody asked
+	Tag         int32     // of the piece; 0: intake has not told it
+	PersonName  string    // empty: it is nobody's
+	StageKey    string    // empty: not told
 	PartLabel   string
 	Start, End  time.Time // of a stretch of labour; zero: of none, or not known of which
 }
@@ -33,8 +35,9 @@ type Told struct {
 }
 
 // Tell says in words what posted lines are: sides are all lines of their transactions, labour is what
-// their events told of, and spent is the overhead that was entered with them.
-func (r *Rules) Tell(lines []Posted, sides []Posted, labour []Stretch, spent []OverheadActual) []Told {
+// their events told of, spent is the overhead that was entered with them, and reasons are why their
+// events put a price right, by the event.
+func (r *Rules) Tell(lines []Posted, sides []Posted, labour []Stretch, spent []OverheadActual, reasons map[id.ID]string) []Told {
 	of, told := map[id.ID][]Posted{}, make([]Told, len(lines))
 	for _, s := range sides {
 		of[s.Transaction] = append(of[s.Transaction], s)
@@ -47,6 +50,7 @@ func (r *Rules) Tell(lines []Posted, sides []Posted, labour []Stretch, spent []O
 		told[i] = r.tell(l, of[l.Transaction], work[l.Event])
 	}
 	tellSpent(told, spent)
+	tellCorrected(told, reasons)
 	return told
 }
 
@@ -59,6 +63,21 @@ func tellSpent(told []Told, spent []OverheadActual) {
 	for i := range told {
 		if says, entered := words[told[i].Transaction]; entered {
 			told[i].Says = says
+		}
+	}
+}
+
+// tellCorrected says of a price that was put right whether a line takes the old one away or adds the
+// new one, and why.
+func tellCorrected(told []Told, reasons map[id.ID]string) {
+	for i, l := range told {
+		reason, corrected := reasons[l.Event]
+		switch {
+		case !corrected || l.Group.Kind != NoGroup:
+		case l.Transaction == l.Event:
+			told[i].Says = "A correction gives the price anew (" + reason + "). " + l.Says
+		default:
+			told[i].Says = "A correction takes the price away (" + reason + "). " + strings.TrimPrefix(l.Says, anotherAmount)
 		}
 	}
 }
@@ -82,10 +101,13 @@ func (r *Rules) tell(l Posted, sides []Posted, labour []Stretch) Told {
 	case rule.Name == "overhead" || rule.Name == "overhead_again":
 		t.Says = "A month is closed: the piece gets its part of what all carried too little or too much."
 	default:
-		t.Says = "It turns out to have cost another amount. " + t.Says
+		t.Says = anotherAmount + t.Says
 	}
 	return t
 }
+
+// anotherAmount says of what is booked under an event without being the event itself why it is there.
+const anotherAmount = "It turns out to have cost another amount. "
 
 // labour says which stretch a line is of, and whether it takes one away or prices it anew.
 func (t *Told) labour(stretches []Stretch) {

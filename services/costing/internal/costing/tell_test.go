@@ -20,7 +20,7 @@ func posted(t costing.Transaction) (out []costing.Posted) {
 
 // says are the words of a transaction's lines, each once.
 func says(t costing.Transaction, labour ...costing.Stretch) string {
-	return costing.Describe(costing.Standard().Tell(posted(t), posted(t), labour, nil))
+	return costing.Describe(costing.Standard().Tell(posted(t), posted(t), labour, nil, nil))
 }
 
 // Of a transaction that a rule booked, each line says what that rule says.
@@ -64,7 +64,7 @@ func TestRules_Tell_Labour(t *testing.T) {
 	if got := says(b.Transactions[1], s, away); got != want {
 		t.Errorf("its removal says %q, want %q", got, want)
 	}
-	told := costing.Standard().Tell(posted(b.Transactions[0]), posted(b.Transactions[0]), []costing.Stretch{s, away}, nil)
+	told := costing.Standard().Tell(posted(b.Transactions[0]), posted(b.Transactions[0]), []costing.Stretch{s, away}, nil, nil)
 	if l := told[0]; l.PersonName != "Nell" || l.StageKey != "sand-fine" || !l.Start.Equal(s.Start) || !l.End.Equal(s.End) {
 		t.Errorf("its line = %+v", l)
 	}
@@ -73,7 +73,7 @@ func TestRules_Tell_Labour(t *testing.T) {
 // What is booked under an event without being the event itself says why it is there.
 func TestRules_Tell_WhatComesAfterwards(t *testing.T) {
 	b, piece := costing.NewBook(costing.Standard()), id.New()
-	b.Recost(fact(piece), id.New(), 50, "sand", false)
+	b.Issue(fact(piece).Of(id.New(), monday), 50, "sand", false)
 	b.Refund(fact(piece), 100, 10, 5, false)
 	if got, want := says(b.Transactions[0]), "It turns out to have cost another amount. Material goes to a piece; below zero it comes back."; got != want {
 		t.Errorf("a recosting says %q, want %q", got, want)
@@ -83,11 +83,35 @@ func TestRules_Tell_WhatComesAfterwards(t *testing.T) {
 	}
 }
 
+// A price that is put right says that the old one is taken away and the new one added, and why; so
+// does that of a lot, of each of its pieces.
+func TestRules_Tell_Purchases(t *testing.T) {
+	b, piece, lot := costing.NewBook(costing.Standard()), id.New(), ids(2)
+	b.CorrectPurchase(fact(piece), 45_50, 42_00, "the receipt")
+	b.CorrectLotPrice(lotOf(1, 2, 130_00, false, lot, 1, 1), 100_00, "the premium")
+	tell := func(tx costing.Transaction) string {
+		return costing.Describe(costing.Standard().Tell(posted(tx), posted(tx), nil, nil, b.Reasons))
+	}
+	bought := costing.Standard().Rule("piece_bought").Says
+	for i, want := range []string{
+		"A correction takes the price away (the receipt). ", "A correction gives the price anew (the receipt). ",
+		"A correction takes the price away (the premium). ", "A correction gives the price anew (the premium). ",
+	} {
+		if got, want := tell(b.Transactions[i]), want+bought; got != want {
+			t.Errorf("transaction %d says %q, want %q", i, got, want)
+		}
+	}
+	g := costing.Transaction{Event: b.Transactions[2].Event, Group: costing.Group{Kind: costing.JointCost}, Lines: []costing.Line{{Account: "cash_clearing"}}}
+	if got, want := tell(g), "What was bought together at one price is split."; got != want {
+		t.Errorf("what follows from the lot says %q, want %q", got, want)
+	}
+}
+
 // What several events decide says what it follows from, also in groups that this program has no words for.
 func TestRules_Tell_Groups(t *testing.T) {
 	line := func(kind costing.GroupKind, account costing.Account, bucket costing.Bucket) costing.Told {
 		l := costing.Posted{Line: costing.Line{Account: account, Bucket: bucket}, Group: costing.Group{Kind: kind, ID: id.New()}, OccurredAt: monday.AddDate(0, 0, 4)}
-		return costing.Standard().Tell([]costing.Posted{l}, nil, nil, nil)[0]
+		return costing.Standard().Tell([]costing.Posted{l}, nil, nil, nil, nil)[0]
 	}
 	for _, c := range []struct {
 		told              costing.Told
@@ -117,9 +141,9 @@ func TestRules_Tell_OverheadAsItWasEntered(t *testing.T) {
 		b.SpendOverhead(a)
 	}
 	b.TakeIn(fact(id.New()), 10_00)
-	want := []string{"Rent of March", "Saw blade (10 inch)", "Rent of March is taken back: entered twice", "A piece is bought for stock."}
+	want := []string{"Rent of March", "Saw blade (10 inch)", "Rent of March is taken back: entered twice", "A piece that was bought for stock is taken in."}
 	for i, tx := range b.Transactions {
-		if got := costing.Describe(costing.Standard().Tell(posted(tx), posted(tx), nil, spent)); got != want[i] {
+		if got := costing.Describe(costing.Standard().Tell(posted(tx), posted(tx), nil, spent, nil)); got != want[i] {
 			t.Errorf("transaction %d says %q, want %q", i, got, want[i])
 		}
 	}

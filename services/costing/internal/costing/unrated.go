@@ -32,7 +32,7 @@ func (p *Payroll) countBare(s Stretch, rates Rates) {
 		return
 	}
 	s.End = until
-	for _, part := range s.inWeeks(Price{}, p.zone) {
+	for _, part := range s.inWeeks(p.zone) {
 		open, _ := p.counts(part.week.Monday)
 		p.bare[bareDay{open, s.Person, dayIn(later(s.Start, part.week.From), p.zone)}] += part.time
 	}
@@ -53,7 +53,7 @@ func (l PayLine) Notes() (notes []string) {
 		notes = append(notes, "no pay rate yet for work on "+l.Unrated.Format(time.DateOnly))
 	}
 	if l.Tangled != "" {
-		notes = append(notes, "no overtime, paid breaks or rounding yet, for entries contradict each other: "+l.Tangled)
+		notes = append(notes, "entries contradict each other, so overtime, paid breaks and rounding count each minute of theirs once: "+l.Tangled)
 	}
 	return notes
 }

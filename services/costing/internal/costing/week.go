@@ -1,9 +1,9 @@
 package costing
 
 import (
+	"slices"
 	"time"
 
-	"tackfree/pkg/apportion"
 	"tackfree/pkg/money"
 )
 
@@ -24,6 +24,14 @@ func WeekOf(day time.Time, zone *time.Location) Week {
 
 // Next is the week after it.
 func (w Week) Next(zone *time.Location) Week { return WeekOf(w.Monday.AddDate(0, 0, 7), zone) }
+
+// Unlocked is the week itself or, if it is locked, the next one that is not; by the Mondays of those that are.
+func (w Week) Unlocked(locked []time.Time, zone *time.Location) Week {
+	for slices.ContainsFunc(locked, w.Monday.Equal) {
+		w = w.Next(zone)
+	}
+	return w
+}
 
 // Since is the instant from which on labour matters to a week: its first one, or that of the
 // locked weeks which come right before it and whose corrections count in it.
@@ -47,23 +55,32 @@ type part struct {
 	price    Price
 }
 
-// inWeeks cuts a stretch at the ends of weeks, and splits its price by the time in each.
-func (s Stretch) inWeeks(price Price, zone *time.Location) []part {
-	var parts []part
-	var weights []int64
+// inWeeks cuts a stretch at the ends of weeks. What of it is shorter than a millisecond counts no time, and is
+// no part.
+func (s Stretch) inWeeks(zone *time.Location) (parts []part) {
 	for w := WeekOf(s.Start.In(zone), zone); w.From.Before(s.End); w = w.Next(zone) {
 		from, to := later(s.Start, w.From), earlier(s.End, w.To)
 		if length := to.Sub(from).Truncate(time.Millisecond); length > 0 {
 			parts = append(parts, part{week: w, from: from, to: to, time: time.Duration(s.Sign) * length})
-			weights = append(weights, length.Milliseconds())
 		}
 	}
-	price = price.times(money.Amount(s.Sign))
-	for i, pay := range apportion.Split(price.Pay, weights) {
-		parts[i].price.Pay = pay
-	}
-	for i, burden := range apportion.Split(price.Burden, weights) {
-		parts[i].price.Burden = burden
+	return parts
+}
+
+// paidInWeeks prices the parts by the first n of the person's terms. Each workweek stands alone (29 CFR
+// 778.104): a part costs what its own time does, and no term that begins after its week changes that. So
+// the first is rounded by itself, and each later one is what it brings the price of the stretch to,
+// which they add up to. Local law may be another.
+func (s Stretch) paidInWeeks(t *Terms, n int, zone *time.Location) []part {
+	parts, p := s.inWeeks(zone), t.pricing(s.Person, n)
+	so := p.price(s.StageKind, s.Begin(), s.Start)
+	for i := range parts {
+		until := parts[i].to
+		if i == len(parts)-1 {
+			until = s.End
+		}
+		come := p.price(s.StageKind, s.Begin(), until)
+		parts[i].price, so = come.less(so).times(money.Amount(s.Sign)), come
 	}
 	return parts
 }

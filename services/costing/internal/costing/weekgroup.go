@@ -1,7 +1,6 @@
 package costing
 
 import (
-	"cmp"
 	"slices"
 	"time"
 
@@ -32,7 +31,7 @@ func (b *Book) Weeks() []PersonWeek {
 	for p := range b.weeks {
 		all = append(all, p)
 	}
-	slices.SortFunc(all, func(x, y PersonWeek) int { return cmp.Or(id.Compare(x.Person, y.Person), x.Monday.Compare(y.Monday)) })
+	slices.SortFunc(all, comparePersonWeeks)
 	return all
 }
 
@@ -69,20 +68,17 @@ func (b *Book) SettleWeeks(before []Stretch) (want map[id.ID][]Dated, causes map
 		})
 	}
 	want, causes = map[id.ID][]Dated{}, map[id.ID]Cause{}
+	b.Tangled = map[PersonWeek]time.Time{}
 	for _, p := range b.Weeks() {
 		g := p.Group().ID
-		want[g], causes[g] = b.rules.week(p, b.terms, labour[p]), b.weeks[p]
+		d := b.terms.due(p, b.rules.zone(), labour[p])
+		want[g], causes[g], b.Tangled[p] = b.rules.week(p, d), b.weeks[p], d.tangle.at
 	}
 	return want, causes
 }
 
-// week is what the ledger should have of a workweek beside its stretches. Of entries that contradict
-// each other it is nothing: the payroll says so, and the week cannot be locked.
-func (r *Rules) week(p PersonWeek, t *Terms, stretches []Stretch) (out []Dated) {
-	d, err := t.due(p, r.zone(), stretches)
-	if err != nil {
-		return nil
-	}
+// week is what the ledger should have of a workweek beside its stretches.
+func (r *Rules) week(p PersonWeek, d Due) (out []Dated) {
 	book := func(at time.Time, rule string, about Line, amount money.Amount) {
 		if amount == 0 {
 			return

@@ -64,9 +64,7 @@ func (k *keeper) term(t *costing.Terms, term id.ID, recorded time.Time) {
 		if n < 0 || !s.End.After(t.Of(s.Person)[n].From()) {
 			continue
 		}
-		if tx, changes := s.Adjustment(b.Rules(), t, n); changes {
-			b.Post(tx)
-		}
+		b.Reprice(s, t, n)
 		b.Reopen(s, t, costing.Cause{ID: term, Event: term, RecordedAt: recorded})
 	}
 	k.keep(b)
@@ -328,8 +326,8 @@ func TestBook_Week_TermsSetLater(t *testing.T) {
 	}
 }
 
-// Of entries that contradict each other no premium is made; the payroll tells, and once they are put
-// right it is.
+// Of entries that contradict each other each minute counts once, for the one that began first; the payroll tells,
+// and once they are put right all is as if they had never been wrong.
 func TestBook_Week_Tangled(t *testing.T) {
 	d := &desk{rates: twenty(), rules: []costing.PayRule{payRule(3, 9, timeAndAHalf)}}
 	k := keepBooks(t)
@@ -338,9 +336,9 @@ func TestBook_Week_Tangled(t *testing.T) {
 		d.work(s)
 		k.work(d.terms(), s)
 	}
-	k.comesTo(t, map[string]money.Amount{})
+	k.comesTo(t, map[string]money.Amount{"wages_payable ": -50_00, "work_in_process premium": 50_00})
 	lines := d.payroll().Of(weekOf(3, 9))
-	if got := costing.Tangles(lines); len(got) != 1 || lines[0].Pay != 920_00 || lines[0].Overtime != 0 || len(lines[0].Notes()) != 1 {
+	if got := costing.Tangles(lines); len(got) != 1 || lines[0].Pay != 970_00 || lines[0].Overtime != 5*time.Hour || len(lines[0].Notes()) != 1 {
 		t.Errorf("a week of entries that overlap = %+v, told as %q", lines, got)
 	}
 	d.work(taken(twice))
@@ -349,18 +347,22 @@ func TestBook_Week_Tangled(t *testing.T) {
 	d.says(t, weekOf(3, 9), costing.PayLine{Labour: 45 * time.Hour, Overtime: 5 * time.Hour, Premium: 50_00, Pay: 950_00})
 }
 
-// What was taken away and never there is told of, and settled once it is there.
+// What was taken away and never there is told of, and counts for nothing.
 func TestBook_Week_TakenAwayBeforeItIsThere(t *testing.T) {
 	d := &desk{rates: twenty(), rules: []costing.PayRule{payRule(3, 9, timeAndAHalf)}}
 	k := keepBooks(t)
 	wrong, right := nells(at(3, 9, 0, 0), 44*time.Hour), nells(at(3, 9, 0, 0), 42*time.Hour)
 	d.work(taken(wrong), right)
 	k.work(d.terms(), taken(wrong), right)
-	k.comesTo(t, map[string]money.Amount{})
+	k.comesTo(t, map[string]money.Amount{"wages_payable ": -20_00, "work_in_process premium": 20_00})
 	if got := costing.Tangles(d.payroll().Of(weekOf(3, 9))); len(got) != 1 {
 		t.Errorf("told as %q", got)
 	}
+	d.work(wrong)
 	k.work(d.terms(), wrong)
+	if got := costing.Tangles(d.payroll().Of(weekOf(3, 9))); len(got) != 0 {
+		t.Errorf("put right, it is told as %q", got)
+	}
 	k.comesTo(t, map[string]money.Amount{"wages_payable ": -20_00, "work_in_process premium": 20_00})
 }
 

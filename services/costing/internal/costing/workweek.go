@@ -1,11 +1,8 @@
 package costing
 
 import (
-	"cmp"
-	"slices"
 	"time"
 
-	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/labour"
 	"tackfree/pkg/money"
@@ -33,38 +30,38 @@ type Due struct {
 	last          map[string]time.Time // when each month's part of the week was last worked in
 	until         time.Time            // the last instant of the week
 	toOverhead    bool                 // the premium is
+	tangle        tangle               // of entries that contradict each other
 	burdenOn      func(money.Amount) money.Amount
 }
 
 // due computes a workweek of somebody from the stretches that matter to it. It is as good as nothing
-// where the shop has no rule for that week. Faults: those of labour.Rule.Due, and SPELL_NOT_THERE for
-// labour that was taken away and never was.
-func (t *Terms) due(p PersonWeek, zone *time.Location, stretches []Stretch) (d Due, err error) {
+// where the shop has no rule for that week. Of entries that contradict each other each moment counts once, as
+// untangled says.
+func (t *Terms) due(p PersonWeek, zone *time.Location, stretches []Stretch) (d Due) {
 	week := WeekOf(p.Monday, zone)
 	rule, found := t.PayRule(week)
 	if !found || rule.Plain() {
-		return d, nil
+		return d
 	}
-	net, err := net(stretches)
-	if err != nil {
-		return d, err
-	}
+	counting, tangled := untangled(stretches, week, zone)
 	d.until, d.jobs, d.last = week.To.Add(-lastMoment), map[string]Line{}, map[string]time.Time{}
 	work, prices := labour.Workweek{From: week.From, To: week.To, Zone: zone}, t.now(p.Person)
-	for _, s := range net {
+	for _, s := range counting {
 		job, about := s.job()
 		d.jobs[job] = about
-		for _, spell := range s.spells(job, s.price(t, len(t.Of(p.Person))), prices.pay, zone) {
+		for _, spell := range s.spells(job, t, zone) {
 			work.Spells = append(work.Spells, spell)
 			d.worked(spell, week, zone)
 		}
 	}
-	if d.Due, err = rule.Due(work); err != nil {
-		return d, err
+	due, err := rule.Due(work)
+	if err != nil {
+		return Due{tangle: tangle{week.From, err.Error()}} // which cannot be of what is untangled
 	}
+	d.Due, d.tangle = due, tangled
 	d.toOverhead, d.burdenOn = rule.ToOverhead, func(pay money.Amount) money.Amount { return prices.burdenOn(pay, week.From) }
 	d.BreakBurden, d.PremiumBurden = d.burdenOn(d.BreakPay+d.RoundingPay), d.burdenOn(d.Premium)
-	return d, nil
+	return d
 }
 
 // worked notes when a month's part of the week was last worked in. Work up to its very end was done before
@@ -75,39 +72,6 @@ func (d *Due) worked(s labour.Spell, w Week, zone *time.Location) {
 	}
 	end := earlier(s.End, MonthOf(s.Start.In(zone), zone).To.Add(-lastMoment))
 	d.last[s.Part] = later(d.last[s.Part], earlier(end, d.until))
-}
-
-// sameLabour tells stretches apart: a correction takes away exactly what was there.
-type sameLabour struct {
-	entry, piece, stage id.ID
-	rework              bool
-	indirect            string
-	start, end, begin   int64
-}
-
-// net leaves out what was taken away again. The order in which it is told says nothing.
-func net(stretches []Stretch) (out []Stretch, err error) {
-	left := map[sameLabour]int64{}
-	of := map[sameLabour]Stretch{}
-	for _, s := range stretches {
-		key := sameLabour{s.Entry, s.Piece, s.Stage, s.Rework, s.Indirect, s.Start.UnixMicro(), s.End.UnixMicro(), s.Begin().UnixMicro()}
-		left[key] += s.Sign
-		if known, there := of[key]; !there || s.Sign > 0 && s.Paused && !known.Paused {
-			of[key] = s
-		}
-	}
-	for key, n := range left {
-		s := of[key]
-		s.Sign = n
-		for range max(n, -n) {
-			out = append(out, s)
-		}
-	}
-	slices.SortFunc(out, func(a, b Stretch) int { return cmp.Or(a.Start.Compare(b.Start), id.Compare(a.Entry, b.Entry)) })
-	if i := slices.IndexFunc(out, func(s Stretch) bool { return s.Sign < 0 }); i >= 0 {
-		return nil, fault.New(fault.Invalid, "SPELL_NOT_THERE", "Work from %s on was taken away that was never booked.", out[i].Start.UTC().Format("2006-01-02 15:04:05 MST"))
-	}
-	return out, nil
 }
 
 // job names what the stretch was on, and says what lines about it are about; all work on no piece is one job.
@@ -123,11 +87,11 @@ func (s Stretch) job() (string, Line) {
 	return key, about
 }
 
-// spells are the stretch as labour counts it: cut at the ends of weeks and months, and where the pay
-// changes. What a week pays of it stands on the first of its spells there. What is shorter than a
-// millisecond counts no time, and is none.
-func (s Stretch) spells(job string, price Price, pay []step, zone *time.Location) (all []labour.Spell) {
-	for _, part := range s.inWeeks(price, zone) {
+// spells are the stretch as labour counts it, at all terms: cut at the ends of weeks and months, and where
+// the pay changes. What a week pays of it stands on the first of its spells there.
+func (s Stretch) spells(job string, t *Terms, zone *time.Location) (all []labour.Spell) {
+	pay := t.now(s.Person).pay
+	for _, part := range s.paidInWeeks(t, len(t.Of(s.Person)), zone) {
 		first := len(all)
 		for from := part.from; from.Before(part.to); {
 			month := MonthOf(from.In(zone), zone)

@@ -23,6 +23,9 @@ func (s *Server) encodeLine(l costing.Told) *costingv1.CostLine {
 	if l.Stage != id.Nil {
 		out.Stage = id.Name("pieces", l.Piece, "stages", l.Stage)
 	}
+	if day, late := l.Late(s.Shop.Zone); late {
+		out.CountsOnDate = wire.ToDay(day)
+	}
 	return out
 }
 

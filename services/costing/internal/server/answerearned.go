@@ -25,7 +25,7 @@ func (s *Server) ListEarnings(ctx context.Context, r *costingv1.ListEarningsRequ
 	var ended []costing.Sheet
 	out := &costingv1.ListEarningsResponse{}
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
-		st := store.New(q)
+		st := s.sheets(q)
 		if ended, err = st.Ended(ctx, period, by == costing.OfWorkers); err != nil {
 			return err
 		}

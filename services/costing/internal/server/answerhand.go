@@ -27,7 +27,7 @@ func (s *Server) ListWorkInProcess(ctx context.Context, r *costingv1.ListWorkInP
 	var pieces []costing.InHand
 	out := &costingv1.ListWorkInProcessResponse{}
 	err := s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
-		st := store.New(q)
+		st := s.sheets(q)
 		if pieces, err = st.InHand(ctx, shows[r.Show], after, size); err != nil {
 			return err
 		}
@@ -71,7 +71,7 @@ func (s *Server) GetCashTiedUp(ctx context.Context, r *costingv1.GetCashTiedUpRe
 	var balances []ledger.Balance
 	var most []costing.InHand
 	err := s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
-		st := store.New(q)
+		st := s.sheets(q)
 		if balances, err = st.Balances(ctx); err != nil {
 			return err
 		}

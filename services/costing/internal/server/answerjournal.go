@@ -3,7 +3,6 @@ package server
 import (
 	"context"
 	"slices"
-	"time"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/page"
@@ -14,59 +13,107 @@ import (
 	"tackfree/services/costing/internal/store"
 )
 
+// journal is a journal that somebody reads by pages, which are all of the moment of the first.
+type journal struct {
+	of      store.JournalOf
+	counted *costing.Month // what counts in it is asked for; nil: what happened in a period
+	from    journalMark    // where the page begins
+	size    int32
+}
+
+// journalMark is a place in a journal. Until is the position up to which its pages go; 0: nobody has
+// fixed it yet.
+type journalMark struct {
+	store.LineMark
+	Until int64
+}
+
 // ListJournal implements AnswerService.
 func (s *Server) ListJournal(ctx context.Context, r *costingv1.ListJournalRequest) (*costingv1.ListJournalResponse, error) {
-	period, err := s.period(r.FromDate, r.ToDate)
+	j, err := s.decodeJournal(r)
 	if err != nil {
 		return nil, err
 	}
-	var since time.Time
-	if r.RecordedSince != nil {
-		if err := r.RecordedSince.CheckValid(); err != nil {
-			return nil, fault.New(fault.Invalid, "TIME_MALFORMED", "recorded_since is not an instant.").At("recorded_since").Because(err)
-		}
-		since = r.RecordedSince.AsTime()
-	}
-	var after store.LineMark
-	if err := page.Read(r.PageToken, &after); err != nil {
-		return nil, err
-	}
-	size := page.Size(r.PageSize)
 	var entries [][]costing.Posted
 	var told []costing.Told
+	out := &costingv1.ListJournalResponse{}
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		st := store.New(q)
-		if entries, err = st.Journal(ctx, period, since, after, size); err != nil {
+		if err := s.fix(ctx, st, j); err != nil {
 			return err
 		}
-		told, err = s.tell(ctx, st, slices.Concat(entries...))
+		if entries, err = st.Journal(ctx, j.of, j.from.LineMark, j.size); err != nil {
+			return err
+		}
+		if told, err = s.tell(ctx, st, slices.Concat(entries...)); err != nil {
+			return err
+		}
+		out.NextPageToken = page.Next(entries, j.size, func(e []costing.Posted) any { return journalMark{store.MarkOf(e[0]), j.from.Until} })
+		out.Position = j.from.Until
+		if j.counted == nil || out.NextPageToken != "" {
+			return nil
+		}
+		out.Entries, err = s.rest(ctx, st, *j.counted)
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
-	out := &costingv1.ListJournalResponse{NextPageToken: page.Next(entries, size, func(e []costing.Posted) any { return store.MarkOf(e[0]) })}
+	var all []*costingv1.JournalEntry
 	for _, e := range entries {
-		out.Entries = append(out.Entries, s.encodeEntry(told[:len(e)]))
+		all = append(all, s.encodeEntry(told[:len(e)]))
 		told = told[len(e):]
 	}
+	out.Entries = append(all, out.Entries...)
 	return out, nil
+}
+
+// decodeJournal reads what is asked for. Faults: TIME_MALFORMED, MONTH_ALONE, those of period and decodeMonth.
+func (s *Server) decodeJournal(r *costingv1.ListJournalRequest) (*journal, error) {
+	j := &journal{size: page.Size(r.PageSize)}
+	if err := page.Read(r.PageToken, &j.from); err != nil {
+		return nil, err
+	}
+	if r.RecordedSince != nil {
+		if err := r.RecordedSince.CheckValid(); err != nil {
+			return nil, fault.New(fault.Invalid, "TIME_MALFORMED", "recorded_since is not an instant.").At("recorded_since").Because(err)
+		}
+		j.of.RecordedSince = r.RecordedSince.AsTime()
+	}
+	period, err := s.period(r.FromDate, r.ToDate)
+	j.of.Excerpt, j.of.After = costing.All(period), r.AfterPosition
+	if err != nil || r.CountedMonth == nil {
+		return j, err
+	}
+	if r.FromDate != nil || r.ToDate != nil || r.RecordedSince != nil || r.AfterPosition != 0 {
+		return nil, fault.New(fault.Invalid, "MONTH_ALONE", "Ask for all that counts in a month, or for days and what is new; not for both at once.").At("counted_month")
+	}
+	month, err := s.decodeMonth("counted_month", r.CountedMonth)
+	j.counted = &month
+	return j, err
 }
 
 // encodeEntry writes a transaction; what it is in words is what its lines are, each thing once.
 func (s *Server) encodeEntry(lines []costing.Told) *costingv1.JournalEntry {
 	first := lines[0]
 	out := &costingv1.JournalEntry{Id: first.Transaction.String(), Date: wire.ToDay(first.OccurredAt.In(s.Shop.Zone)), OccurTime: wire.ToInstant(first.OccurredAt),
-		RecordTime: wire.ToInstant(first.RecordedAt), EventId: first.Event.String(), Description: costing.Describe(lines)}
+		RecordTime: wire.ToInstant(first.RecordedAt), EventId: first.Event.String(), Description: costing.Describe(lines), CountsOnDate: wire.ToDay(first.CountsOn)}
 	for _, l := range lines {
-		entry := s.Keeper.Rules.Entry(l.Account)
-		line := &costingv1.JournalEntry_Line{Account: string(l.Account), AccountNumber: entry.Number, AccountTitle: entry.Title, Piece: pieceName(l.Piece), Tag: l.Tag, PersonName: l.PersonName}
-		if l.Amount < 0 {
-			line.Credit = s.Shop.ToMoney(-l.Amount)
-		} else {
-			line.Debit = s.Shop.ToMoney(l.Amount)
-		}
+		line := s.encodeSide(l.Line)
+		line.Tag, line.PersonName = l.Tag, l.PersonName
 		out.Lines = append(out.Lines, line)
+	}
+	return out
+}
+
+// encodeSide writes a line as a debit or a credit.
+func (s *Server) encodeSide(l costing.Line) *costingv1.JournalEntry_Line {
+	entry := s.Keeper.Rules.Entry(l.Account)
+	out := &costingv1.JournalEntry_Line{Account: string(l.Account), AccountNumber: entry.Number, AccountTitle: entry.Title, Piece: pieceName(l.Piece)}
+	if l.Amount < 0 {
+		out.Credit = s.Shop.ToMoney(-l.Amount)
+	} else {
+		out.Debit = s.Shop.ToMoney(l.Amount)
 	}
 	return out
 }

@@ -21,7 +21,7 @@ func (s *Server) SetStandardRate(ctx context.Context, r *costingv1.SetStandardRa
 	now := s.now()
 	rate := costing.StandardRate{ID: id.New(), Actor: caller.Of(ctx).Actor, RecordedAt: now}
 	var err error
-	if rate.PerHour, err = s.Shop.Money("per_hour", r.PerHour); err != nil {
+	if rate.PerHour, err = s.perHour(r.PerHour); err != nil {
 		return nil, err
 	}
 	if rate.Day, rate.From, err = s.bookDay("effective_date", r.EffectiveDate); err != nil {

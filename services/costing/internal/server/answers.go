@@ -127,12 +127,21 @@ func linesOf(r *costingv1.ListCostLinesRequest, after store.LineMark, size int32
 	}, nil
 }
 
-// tell puts lines into words.
+// tell puts lines into words, and says when they count.
 func (s *Server) tell(ctx context.Context, st store.Store, lines []costing.Posted) ([]costing.Told, error) {
 	sides, labour, err := st.Told(ctx, lines)
 	if err != nil {
 		return nil, err
 	}
+	reasons, err := st.ReasonsOf(ctx, lines)
+	if err != nil {
+		return nil, err
+	}
+	cuts, err := st.Cuts(ctx, s.Shop.Zone)
+	if err != nil {
+		return nil, err
+	}
+	cuts.Date(lines)
 	spent, err := st.SpentBy(ctx, lines)
-	return s.Keeper.Rules.Tell(lines, sides, labour, spent), err
+	return s.Keeper.Rules.Tell(lines, sides, labour, spent, reasons), err
 }

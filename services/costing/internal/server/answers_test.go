@@ -65,7 +65,7 @@ func TestServer_ListCostLines(t *testing.T) {
 		return strings.Join(strings.Fields(fmt.Sprint(l.OccurTime.AsTime().Day(), " ", l.SheetLine, " ", cents(l.Amount), " ", l.PersonName, " ", l.StageKey, " ", l.PartLabel, " ", l.Says)), " ")
 	})
 	differ(t, "lines", []string{
-		"2 acquisition 1000 A piece is bought for stock.",
+		"2 acquisition 1000 A piece that was bought for stock is taken in.",
 		"2 labour 3000 Nell sand-1 seat Somebody works on a stage of a piece.",
 		"3 material 500 paint_coat-1 seat Material goes to a piece; below zero it comes back.",
 		"3 labour 1500 Ola paint_coat-1 seat Somebody works on a stage of a piece.",

@@ -74,7 +74,7 @@ func (v *overseer) news(ctx context.Context) (*costingv1.WatchShopResponse, erro
 func (s *Server) state(ctx context.Context, now time.Time) (*costingv1.WatchShopResponse, error) {
 	out := &costingv1.WatchShopResponse{}
 	err := s.DB.Snapshot(ctx, func(q pg.Querier) error {
-		st := store.New(q)
+		st := s.sheets(q)
 		total, err := st.Total(ctx)
 		if err != nil {
 			return err

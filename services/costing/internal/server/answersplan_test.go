@@ -4,6 +4,9 @@ import (
 	"context"
 	"fmt"
 	"testing"
+	"time"
+
+	"google.golang.org/protobuf/types/known/durationpb"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
@@ -94,7 +97,14 @@ func TestServer_ListPlanActuals_ByTheAverageRate(t *testing.T) {
 	} else {
 		differ(t, "by the average", want, got)
 	}
+	hour := &costingv1.PriceWhatIfRequest{Piece: id.Name("pieces", b.table), Price: usd(200_00), TimeToCome: durationpb.New(time.Hour)}
+	if got, err := b.answers.PriceWhatIf(t.Context(), hour); err != nil || cents(got.StandardRate) != 22_12 || !got.StandardRateIsAverage {
+		t.Errorf("an hour to come is at %v, the average %t, %v; want 22.12, the average", got.GetStandardRate(), got.GetStandardRateIsAverage(), err)
+	}
 	b.standard(t, 20_00, 3, 7) // the shelf was done before
+	if got, err := b.answers.PriceWhatIf(t.Context(), hour); err != nil || cents(got.StandardRate) != 20_00 || got.StandardRateIsAverage {
+		t.Errorf("an hour to come is at %v, the average %t, %v; want the 20.00 that was said", got.GetStandardRate(), got.GetStandardRateIsAverage(), err)
+	}
 	if _, last = b.actuals(t, &costingv1.ListPlanActualsRequest{By: costingv1.ListPlanActualsRequest_BY_STAGE, Piece: id.Name("pieces", b.shelf)}); cents(last.Total.PriceVariance) != -2_12 {
 		t.Errorf("with a standard from the day after: %v", last.Total)
 	}
@@ -116,6 +126,7 @@ func TestServer_SetStandardRate(t *testing.T) {
 	}
 	refused(ask(-1, 1), fault.Invalid, "AMOUNT_NEGATIVE")
 	refused(ask(0, 1), fault.Invalid, "AMOUNT_NOT_POSITIVE")
+	refused(ask(10_000_01, 1), fault.Invalid, "RATE_ABSURD")
 	euros := ask(1, 1)
 	euros.PerHour.CurrencyCode = "EUR"
 	refused(euros, fault.Invalid, "CURRENCY_NOT_THE_SHOPS")

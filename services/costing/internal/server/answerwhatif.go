@@ -12,7 +12,6 @@ import (
 	"tackfree/pkg/pg"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	"tackfree/services/costing/internal/costing"
-	"tackfree/services/costing/internal/store"
 )
 
 // PriceWhatIf implements AnswerService.
@@ -27,13 +26,14 @@ func (s *Server) PriceWhatIf(ctx context.Context, r *costingv1.PriceWhatIfReques
 	}
 	var sheet costing.Sheet
 	var by costing.Yardstick
+	var average *money.Amount
 	now := s.Shop.Now()
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
-		st := store.New(q)
+		st := s.sheets(q)
 		if sheet, err = st.Sheet(ctx, piece); err != nil || offer.ToCome == 0 {
 			return err
 		}
-		if by, _, err = st.Yardstick(ctx, []time.Time{now}, now); err != nil {
+		if by, average, err = st.Yardstick(ctx, []time.Time{now}, now); err != nil {
 			return err
 		}
 		offer.OnTop, err = st.OnTop(ctx, now)
@@ -51,7 +51,9 @@ func (s *Server) PriceWhatIf(ctx context.Context, r *costingv1.PriceWhatIfReques
 	if err != nil {
 		return nil, err
 	}
-	return s.encodeOutcome(r, sheet, offer, outcome), nil
+	out := s.encodeOutcome(r, sheet, offer, outcome)
+	out.StandardRateIsAverage = average != nil
+	return out, nil
 }
 
 // mostToCome bounds the hands that are still to come: nobody works longer on a piece.

@@ -18,8 +18,12 @@ func (s *Server) Verify(ctx context.Context, _ *costingv1.VerifyRequest) (*costi
 	if err != nil {
 		return nil, err
 	}
-	return &costingv1.VerifyResponse{Clean: r.Count == 0, Events: r.Events, LedgerLines: r.Lines,
-		Differences: r.Differences, DifferenceCount: r.Count}, nil
+	out := &costingv1.VerifyResponse{Clean: r.Count == 0 && !r.Unbooked.Any(), Events: r.Events, LedgerLines: r.Lines,
+		Differences: r.Differences, DifferenceCount: r.Count, RefusedCount: r.Unbooked.Refused, WaitingCount: r.Unbooked.Waiting}
+	if first := r.Unbooked.First; r.Unbooked.Any() {
+		out.FirstUnbooked = &costingv1.VerifyResponse_Unbooked{Producer: first.Producer, Aggregate: first.Aggregate, EventId: first.ID, Reason: first.Reason}
+	}
+	return out, nil
 }
 
 // Rebuild implements BooksService.
@@ -28,7 +32,11 @@ func (s *Server) Rebuild(ctx context.Context, _ *costingv1.RebuildRequest) (*cos
 	if err != nil {
 		return nil, err
 	}
-	return &costingv1.RebuildResponse{Events: r.Events, LedgerLines: r.Lines, DifferenceCount: r.Count}, nil
+	out := &costingv1.RebuildResponse{Events: r.Events, LedgerLines: r.Lines, DifferenceCount: r.Count}
+	if !r.JournalFrom.IsZero() {
+		out.JournalFromDate = wire.ToDay(r.JournalFrom.In(s.Shop.Zone))
+	}
+	return out, nil
 }
 
 // ListDeadLetters implements BooksService.

@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -101,6 +102,7 @@ func TestServer_VerifySeesAndRebuildMends(t *testing.T) {
 		"AnotherQuote":      `UPDATE outside_work SET quoted = quoted - 1`,
 		"NobodyWaits":       `DELETE FROM review`,
 		"WaitsSinceLater":   `UPDATE review SET since = since + interval '1 week'`,
+		"AWeekTangled":      `INSERT INTO tangled_week (person_id, week, since) SELECT person_id, '2026-03-02', started_at FROM stretch LIMIT 1`,
 		"AnotherName":       `UPDATE person SET name = 'Nell'`,
 		"ANameGone":         `DELETE FROM person`,
 		"NobodyOnTheClock":  `UPDATE piece SET running = 0`,
@@ -156,6 +158,51 @@ func TestServer_Verify_TellsLedgerLinesInWords(t *testing.T) {
 	if r, err = o.books.Verify(t.Context(), &costingv1.VerifyRequest{}); err != nil || !slices.Contains(r.Differences, "transaction "+tx+", line 2, Cash clearing, -10.00: by the events only") {
 		t.Errorf("of a line that is gone: %v, %v", r, err)
 	}
+}
+
+// Of any other row a difference says of which piece it is, and in what the two sides differ, amounts as people write them;
+// one that only one side has is told of that side.
+func TestServer_Verify_TellsRowsInWords(t *testing.T) {
+	o := setup(t)
+	piece, other := o.takenIn(7, 1_000), o.takenIn(8, 500)
+	o.setRate(t, 2_000, dayOf(3, 1))
+	entry := o.tell(piece, o.span(monday, time.Hour))
+	o.cleaned(monday.Add(2*time.Hour), time.Hour)
+	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Labour) == 2_000 })
+	o.cost(t, other, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Cost) == 500 })
+	o.clean(t)
+	o.exec(t, `SET search_path = costing;
+		UPDATE piece SET labour = labour + 30, labour_ms = 0 WHERE tag = 7; DELETE FROM piece WHERE tag = 8;
+		UPDATE stretch SET part_label = 'back' WHERE piece_id IS NOT NULL; DELETE FROM stretch WHERE piece_id IS NULL`)
+	r, err := o.books.Verify(t.Context(), &costingv1.VerifyRequest{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{
+		"piece 7, labour: 20.30 in the books, 20.00 by the events; labour time: 0s in the books, 1h0m0s by the events",
+		"piece 8: by the events only",
+		"clock entry " + entry.EntryId + " of Nell, of piece 7, told by event * part label: back in the books, nothing by the events",
+		"clock entry * of Nell, on no piece, told by event *: by the events only",
+		"piece 7: 30.00 in process or finished, of a cost of 30.30",
+		"piece 7, labour: 20.30 on its cost sheet, 20.00 by its ledger lines",
+	} {
+		if !slices.ContainsFunc(r.Differences, like(want)) {
+			t.Errorf("no difference says %q: %q", want, r.Differences)
+		}
+	}
+	if r.DifferenceCount != int64(len(r.Differences)) {
+		t.Errorf("%d differences, and it tells %q", r.DifferenceCount, r.Differences)
+	}
+}
+
+// like reports texts that have the parts between asterisks in their order, the first at the beginning and the last at
+// the end.
+func like(want string) func(string) bool {
+	var parts []string
+	for _, part := range strings.Split(want, "*") {
+		parts = append(parts, regexp.QuoteMeta(part))
+	}
+	return regexp.MustCompile("^" + strings.Join(parts, ".*") + "$").MatchString
 }
 
 // What several events decide together is told by its account and amount too.

@@ -47,12 +47,13 @@ func (s *Server) encodeSums(sums costing.Sums) *costingv1.CostSums {
 	return out
 }
 
+// stateOf says how far a piece has come: one that was sold and scrapped at once is sold, as in the ledger.
 func stateOf(sheet costing.Sheet) costingv1.PieceCost_State {
 	switch {
-	case sheet.Scrapped:
-		return costingv1.PieceCost_STATE_SCRAPPED
 	case sheet.Sales == costing.Sold:
 		return costingv1.PieceCost_STATE_SOLD
+	case sheet.Scrapped:
+		return costingv1.PieceCost_STATE_SCRAPPED
 	case sheet.Sales == costing.Listed:
 		return costingv1.PieceCost_STATE_LISTED
 	}

@@ -2,39 +2,33 @@ package server
 
 import (
 	"context"
-	"fmt"
 	"strings"
 	"time"
 
 	"tackfree/pkg/fault"
-	"tackfree/pkg/id"
 	"tackfree/services/costing/internal/costing"
 	"tackfree/services/costing/internal/store"
 )
 
-// closed reads up to when payroll weeks and months are closed.
-func (s *Server) closed(ctx context.Context, st store.Store) (c costing.Closed, err error) {
-	locks, err := st.PayLocks(ctx)
+// closed reads which payroll weeks and months are closed since an instant.
+func (s *Server) closed(ctx context.Context, st store.Store, since time.Time) (costing.Closed, error) {
+	locked, err := st.LockedWeeks(ctx, costing.WeekOf(since.In(s.Shop.Zone), s.Shop.Zone).Monday)
 	if err != nil {
-		return c, err
-	}
-	if n := len(locks); n > 0 {
-		c.Paid = costing.WeekOf(locks[n-1].Monday, s.Shop.Zone).To
+		return costing.Closed{}, err
 	}
 	open, err := s.openSince(ctx, st)
-	c.Booked = open.From
-	return c, err
+	return costing.NewClosed(since, locked, open), err
 }
 
 // inTime refuses what begins at an instant and, as the book has it, changes weeks or months that are closed.
 // What begins after them may do so nevertheless, for a week's premium is one sum over a month's end. Fault:
 // COUNTS_LATE.
-func (s *Server) inTime(ctx context.Context, st store.Store, field string, from time.Time, b *costing.Book, begins map[id.ID]time.Time) error {
-	closed, err := s.closed(ctx, st)
-	if err != nil || !closed.Before(from) {
+func (s *Server) inTime(ctx context.Context, st store.Store, field string, from time.Time, b *costing.Book) error {
+	closed, err := s.closed(ctx, st, from)
+	if err != nil || closed.Nothing() {
 		return err
 	}
-	late := b.Late(closed, begins)
+	late := b.Late(closed)
 	if late.None() {
 		return nil
 	}
@@ -42,7 +36,8 @@ func (s *Server) inTime(ctx context.Context, st store.Store, field string, from 
 }
 
 func (s *Server) countsLate(l costing.Late) *fault.Fault {
-	weeks, months := span(l.Weeks, time.DateOnly), span(l.Months, "2006-01")
+	weeks := spans(l.Weeks, time.DateOnly, func(t time.Time) time.Time { return t.AddDate(0, 0, 7) })
+	months := spans(l.Months, "2006-01", func(t time.Time) time.Time { return t.AddDate(0, 1, 0) })
 	pay, burden := s.Shop.Currency.Format(l.Pay), s.Shop.Currency.Format(l.Burden)
 	var what, counts []string
 	if weeks != "" {
@@ -56,14 +51,18 @@ func (s *Server) countsLate(l costing.Late) *fault.Fault {
 		With("weeks", weeks).With("months", months).With("pay", pay).With("burden", burden)
 }
 
-// span names the first and the last of days.
-func span(days []time.Time, layout string) string {
-	switch n := len(days); n {
-	case 0:
-		return ""
-	case 1:
-		return days[0].Format(layout)
-	default:
-		return fmt.Sprintf("%s to %s", days[0].Format(layout), days[n-1].Format(layout))
+// spans names days, and of those that follow each other the first and the last.
+func spans(days []time.Time, layout string, next func(time.Time) time.Time) string {
+	var all []string
+	for i, first := 0, 0; i < len(days); i++ {
+		if i+1 < len(days) && days[i+1].Equal(next(days[i])) {
+			continue
+		}
+		name := days[first].Format(layout)
+		if i > first {
+			name += " to " + days[i].Format(layout)
+		}
+		all, first = append(all, name), i+1
 	}
+	return strings.Join(all, ", ")
 }

@@ -93,6 +93,59 @@ func TestServer_SetPayRate_PaidLate(t *testing.T) {
 	o.clean(t)
 }
 
+// A raise from a Monday changes nothing of the week before it, of a night over its end neither: that stays as it was
+// locked, nothing is late, and nobody has to say that it may be.
+func TestServer_SetPayRate_FromMonday(t *testing.T) {
+	o := paying(t)
+	stool := o.takenIn(7, 1_000)
+	o.setRate(t, 2_000, dayOf(3, 1))
+	o.setBurden(t, burdenOf(id.Nil, "10", dayOf(3, 1)))
+	o.tell(stool, o.span(time.Date(2026, 3, 9, 2, 0, 0, 0, time.UTC), 4*time.Hour)) // Sunday, 22:00, to Monday, 2:00
+	o.clean(t)
+	locked := o.lock(t, dayOf(3, 2))
+	o.setRate(t, 3_000, dayOf(3, 9))
+	o.setBurden(t, burdenOf(id.Nil, "20", dayOf(3, 9)))
+	for range 2 {
+		if diff := cmp.Diff(locked, o.week(t, dayOf(3, 2)), protocmp.Transform()); diff != "" {
+			t.Errorf("locked week (-then +now):\n%s", diff)
+		}
+		raised := o.nells(2*time.Hour, 0, 0, 0, 60_00)
+		raised.Burden = usd(12_00)
+		says(t, o.week(t, dayOf(3, 9)), raised)
+		o.clean(t)
+		o.rebuild(t)
+	}
+}
+
+// A week in which nobody worked is not locked. What becomes known of it later is open, though a later week is
+// locked; only locked weeks are named.
+func TestServer_SetPayRate_OpenWeekBetween(t *testing.T) {
+	o := paying(t)
+	stool := o.takenIn(7, 1_000)
+	o.setRate(t, 2_000, dayOf(3, 1))
+	for _, days := range []int{0, 7, 21} {
+		o.tell(stool, o.span(monday.AddDate(0, 0, days), time.Hour))
+	}
+	o.clean(t)
+	for _, day := range []int32{2, 9, 23} {
+		o.lock(t, dayOf(3, day))
+	}
+	o.tell(stool, o.span(monday.AddDate(0, 0, 14), time.Hour))
+	o.clean(t)
+	raise := rateOf(o.nell, 2_200, dayOf(3, 2))
+	want := map[string]string{"weeks": "2026-03-02 to 2026-03-09, 2026-03-23", "months": "", "pay": "6.00", "burden": "0.00"}
+	if diff := cmp.Diff(want, lateOf(t, o, o.rates.SetPayRate, raise)); diff != "" {
+		t.Errorf("COUNTS_LATE names (-want +got):\n%s", diff)
+	}
+	o.setRate(t, 2_000, dayOf(3, 23)) // as it was
+	o.setRate(t, 2_200, dayOf(3, 16)) // until then: of the open week alone
+	l := o.week(t, dayOf(3, 16)).Lines[0]
+	if cents(l.Pay) != 22_00 || cents(l.LatePay) != 0 {
+		t.Errorf("line = %v, want an hour at 22.00 and nothing late", l)
+	}
+	o.clean(t)
+}
+
 // What a closed month has counted is told as well, and what is paid late of it counts in the next.
 func TestServer_SetBurden_OfAClosedMonth(t *testing.T) {
 	o := paying(t)

@@ -7,8 +7,10 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"google.golang.org/grpc"
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/testing/protocmp"
 	"google.golang.org/protobuf/types/known/durationpb"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
@@ -61,11 +63,34 @@ func (l *life) says(from string, piece id.ID, e *eventsv1.Envelope) {
 }
 
 func (l *life) work() {
-	n := l.rnd.IntN(3)
-	s := l.span(l.at.Add(time.Duration(l.rnd.IntN(900))*time.Minute), time.Duration(1+l.rnd.IntN(700))*time.Minute)
+	l.workFrom(l.at.Add(time.Duration(l.rnd.IntN(900))*time.Minute), time.Duration(1+l.rnd.IntN(700))*time.Minute)
+}
+
+func (l *life) workFrom(start time.Time, length time.Duration) {
+	n, s := l.rnd.IntN(3), l.span(start, length)
 	l.at, s.StageId, s.Paused = s.End.AsTime(), l.stages[n].String(), l.rnd.IntN(2) == 0
 	l.says("workflow", l.pieces[n], &eventsv1.Envelope{Payload: &eventsv1.Envelope_ClockedOff{ClockedOff: &eventsv1.ClockedOff{Span: s}}})
 	l.done = append(l.done, stint{l.pieces[n], s})
+}
+
+// night is worked over the end of the week, and raised from its Monday on: that changes nothing of the week before.
+func (l *life) night(t *testing.T) {
+	y, m, d := l.at.AddDate(0, 0, 7-(int(l.at.Weekday())+6)%7).Date()
+	if d > 23 || m != time.March {
+		return
+	}
+	l.silent(false)
+	monday := time.Date(y, m, d, 4, 0, 0, 0, time.UTC) // midnight in the shop, or an hour before
+	l.workFrom(monday.Add(-time.Duration(1+l.rnd.IntN(180))*time.Minute), time.Duration(300+l.rnd.IntN(300))*time.Minute)
+	l.clean(t)
+	sunday := monday.AddDate(0, 0, -1)
+	before := l.week(t, dayOf(int32(sunday.Month()), int32(sunday.Day())))
+	raise := rateOf(l.nell, int64(1_000+l.rnd.IntN(2_000)), dayOf(3, int32(d)))
+	raise.Replaces, raise.PayLate = true, true
+	may(t, l.rates.SetPayRate, raise)
+	if diff := cmp.Diff(before, l.week(t, dayOf(int32(sunday.Month()), int32(sunday.Day()))), protocmp.Transform()); diff != "" {
+		t.Errorf("a raise from %v changes the week before (-then +now):\n%s", monday, diff)
+	}
 }
 
 // correct halves what was told of an entry.
@@ -173,7 +198,7 @@ func TestServer_Live(t *testing.T) {
 		t.Run(fmt.Sprint(seed), func(t *testing.T) {
 			l := live(t, seed)
 			for range 50 {
-				switch n := l.rnd.IntN(12); {
+				switch n := l.rnd.IntN(13); {
 				case n < 4:
 					l.work()
 				case n < 5:
@@ -184,6 +209,8 @@ func TestServer_Live(t *testing.T) {
 					l.term(t)
 				case n < 10:
 					l.silent(l.rnd.IntN(2) == 0)
+				case n < 11:
+					l.night(t)
 				default:
 					l.close(t)
 				}

@@ -63,9 +63,7 @@ func (s *Server) encodeOpen(months *costing.Months, month costing.Month) *costin
 	figures := months.Of(month)
 	c := costing.NewClose(month, costing.ToSold, false, figures)
 	c.Counted = figures.Balances()
-	if first, some := months.FirstOpen(); some && first.First.Equal(month.First) {
-		c.Late = months.Late().Balances()
-	}
+	c.Late = months.LateOf(month).Balances()
 	out := s.encodeClose(c)
 	out.Settlement, out.CloseTime = costingv1.Month_SETTLEMENT_UNSPECIFIED, nil
 	return out

@@ -32,60 +32,66 @@ func (s *Server) SetOverheadRate(ctx context.Context, r *costingv1.SetOverheadRa
 	}
 	rate.Actor = caller.Of(ctx).Actor
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*costingv1.SetOverheadRateResponse, error) {
-		rate := rate
+		rate, left := rate, []string(nil)
 		err := s.record(ctx, tx, id.Nil, now, func(st store.Store, at time.Time) (costing.Term, error) {
-			rate.RecordedAt = at
-			if err := s.admit(ctx, st, rate, r.Replaces); err != nil {
+			known, err := s.admit(ctx, st, &rate, r)
+			if err != nil {
 				return costing.Term{}, err
 			}
+			rate.RecordedAt, left = at, rate.Left(known)
 			return costing.Term{ID: rate.ID, RecordedAt: at, Overhead: &rate}, st.InsertOverheadRate(ctx, rate)
 		})
 		if err != nil {
 			return nil, err
 		}
 		planned, err := store.New(tx).StageKinds(ctx)
-		return &costingv1.SetOverheadRateResponse{OverheadRate: s.encodeOverheadRate(rate), UnknownStageKinds: encodeUnknown(costing.UnknownKinds(rate.StageKinds, planned))}, err
+		return &costingv1.SetOverheadRateResponse{OverheadRate: s.encodeOverheadRate(rate), LeftStageKinds: left,
+			UnknownStageKinds: encodeUnknown(costing.UnknownKinds(r.StageKinds, planned))}, err
 	})
 }
 
-// admit refuses a rate that begins in a closed month or does not go with the others.
-func (s *Server) admit(ctx context.Context, st store.Store, rate costing.OverheadRate, replaces bool) error {
+// admit refuses a rate that begins in a closed month or does not go with the others, which it gives. One that adds
+// to them has the kinds of stage that its department has.
+func (s *Server) admit(ctx context.Context, st store.Store, rate *costing.OverheadRate, r *costingv1.SetOverheadRateRequest) (known []costing.OverheadRate, err error) {
 	open, err := s.openSince(ctx, st)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if err := inOpen("effective_date", rate.Day, open); err != nil {
-		return err
+		return nil, err
 	}
-	known, err := st.OverheadRates(ctx)
-	if err != nil {
-		return err
+	if known, err = st.OverheadRates(ctx); err != nil {
+		return nil, err
 	}
-	return rate.Admit(known, replaces)
+	if r.Adds {
+		*rate = rate.Beside(known)
+	}
+	return known, rate.Admit(known, r.Replaces)
 }
 
 // openSince is the first month that is open; while none was closed, that is the month of the beginning.
 func (s *Server) openSince(ctx context.Context, st store.Store) (costing.Month, error) {
-	all, err := st.Closes(ctx, s.Shop.Zone)
-	closes := costing.InForce(all)
-	if n := len(closes); n > 0 {
-		return closes[n-1].Month.Next(s.Shop.Zone), err
+	last, some, err := st.LastClosed(ctx)
+	if !some {
+		return costing.Month{}, err
 	}
-	return costing.Month{}, err
+	return costing.MonthOf(last, s.Shop.Zone).Next(s.Shop.Zone), nil
 }
 
 // inOpen refuses a day of a closed month. Fault: MONTH_CLOSED.
 func inOpen(field string, day time.Time, open costing.Month) error {
 	if day.Before(open.First) {
-		return fault.New(fault.Precondition, "MONTH_CLOSED", "%s is closed, and what it came to stays; the first month that is open is %s.", day.Format("2006-01"), open).
-			At(field).With("month", open.String())
+		last := open.First.AddDate(0, 0, -1).Format("2006-01")
+		return fault.New(fault.Precondition, "MONTH_CLOSED", "%s is closed, and what it came to stays; the first month that is open is %s. The other way is to take closes back, the last one first (shop cost month reopen %s): what it settled is reversed, and the month comes to what is known by then until it is closed again.",
+			day.Format("2006-01"), open, last).
+			At(field).With("month", open.String()).With("last_closed", last)
 	}
 	return nil
 }
 
 func (s *Server) decodeOverheadRate(r *costingv1.SetOverheadRateRequest) (rate costing.OverheadRate, err error) {
 	rate = costing.OverheadRate{ID: id.New(), Department: r.Department, StageKinds: r.StageKinds, Basis: bases[r.Basis]}
-	if rate.PerHour, err = s.Shop.Money("per_hour", r.PerHour); err != nil {
+	if rate.PerHour, err = s.perHour(r.PerHour); err != nil {
 		return rate, err
 	}
 	rate.Day, rate.From, err = s.bookDay("effective_date", r.EffectiveDate)

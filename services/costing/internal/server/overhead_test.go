@@ -1,6 +1,8 @@
 package server_test
 
 import (
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -84,6 +86,38 @@ func TestServer_SetOverheadRate_InThePast(t *testing.T) {
 	}
 }
 
+// The answer says which kinds a department has now and which left it, whose hours carry the whole shop's rate again; one
+// can be added without naming all.
+func TestServer_SetOverheadRate_SaysWhatLeaves(t *testing.T) {
+	o := setup(t)
+	o.setOverhead(t, overheadOf("", labourHour, 1_000, dayOf(3, 1)))
+	piece := o.takenIn(7, 1_000)
+	o.tell(piece, o.span(monday.AddDate(0, 0, 6), time.Hour)) // at sanding
+	o.tell(piece, o.span(monday.AddDate(0, 0, 7), time.Hour))
+	for _, c := range []struct {
+		rate       *costingv1.SetOverheadRateRequest
+		adds       bool
+		have, left []string
+		overhead   int64
+	}{
+		{overheadOf("booth", labourHour, 4_000, dayOf(3, 1), "sand"), false, []string{"sand"}, nil, 8_000},
+		{overheadOf("booth", labourHour, 4_000, dayOf(3, 8), "seal"), true, []string{"sand", "seal"}, nil, 8_000},
+		{overheadOf("booth", labourHour, 4_000, dayOf(3, 9), "nonsense", "seal"), false, []string{"nonsense", "seal"}, []string{"sand"}, 5_000},
+	} {
+		c.rate.Adds = c.adds
+		r, err := o.overheads().SetOverheadRate(svctest.Ctx(t), c.rate)
+		if err != nil || !slices.Equal(r.OverheadRate.StageKinds, c.have) || !slices.Equal(r.LeftStageKinds, c.left) {
+			t.Errorf("it has %v and %v left, %v; want %v and %v", r.GetOverheadRate().GetStageKinds(), r.GetLeftStageKinds(), err, c.have, c.left)
+		}
+		o.cost(t, piece, func(p *costingv1.PieceCost) bool { return cents(p.Sums.Overhead) == c.overhead })
+		again, err := o.overheads().SetOverheadRate(svctest.Ctx(t), c.rate)
+		if err != nil || !proto.Equal(r, again) {
+			t.Errorf("asked again it answers %v, %v; want %v", again, err, r)
+		}
+	}
+	o.clean(t)
+}
+
 // A machine that has a rate before the work runs with it, and what is corrected is corrected there.
 func TestServer_MachineHours(t *testing.T) {
 	o := setup(t)
@@ -118,6 +152,7 @@ func TestServer_SetOverheadRate_Refuses(t *testing.T) {
 	refused(overheadOf("", labourHour, 1_000, dayOf(2, 30)), fault.Invalid, "DATE_MALFORMED")
 	refused(overheadOf("", labourHour, 1_000, &date.Date{Year: 2031, Month: 1, Day: 1}), fault.Invalid, "DATE_ABSURD")
 	refused(overheadOf("", labourHour, -1, dayOf(3, 1)), fault.Invalid, "AMOUNT_NEGATIVE")
+	refused(overheadOf("", labourHour, 10_000_01, dayOf(3, 1)), fault.Invalid, "RATE_ABSURD")
 	refused(overheadOf("", labourHour, 1_000, dayOf(3, 1), "sand"), fault.Invalid, "DEPARTMENT_MISSING")
 	refused(overheadOf("booth", labourHour, 1_000, dayOf(3, 1)), fault.Invalid, "STAGE_KINDS_MISSING")
 	refused(overheadOf("booth", machineHour, 1_000, dayOf(3, 9), "topcoat_coat", "sand"), fault.Conflict, "STAGE_KIND_IN_TWO_DEPARTMENTS")
@@ -128,7 +163,9 @@ func TestServer_SetOverheadRate_Refuses(t *testing.T) {
 	euros.PerHour.CurrencyCode = "EUR"
 	refused(euros, fault.Invalid, "CURRENCY_NOT_THE_SHOPS")
 	o.closeMonth(t, 3, toSold)
-	refused(overheadOf("", labourHour, 2_000, dayOf(3, 31)), fault.Precondition, "MONTH_CLOSED")
+	if f := refused(overheadOf("", labourHour, 2_000, dayOf(3, 31)), fault.Precondition, "MONTH_CLOSED"); !strings.Contains(f.Text, "shop cost month reopen 2026-03") || f.Meta["month"] != "2026-04" {
+		t.Errorf("it is refused by %q, %v, which does not name both ways", f.Text, f.Meta)
+	}
 	o.setOverhead(t, overheadOf("", labourHour, 2_000, dayOf(4, 1)))
 }
 

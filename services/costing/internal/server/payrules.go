@@ -50,7 +50,7 @@ func (s *Server) SetPayRule(ctx context.Context, r *costingv1.SetPayRuleRequest)
 			return nil, err
 		}
 		if !r.PayLate {
-			err = s.inTime(ctx, st, "pay_rule.effective_date", costing.WeekOf(rule.Monday, s.Shop.Zone).From, b, nil)
+			err = s.inTime(ctx, st, "pay_rule.effective_date", costing.WeekOf(rule.Monday, s.Shop.Zone).From, b)
 		}
 		return &costingv1.SetPayRuleResponse{PayRule: encodeRule(rule)}, err
 	})

@@ -4,9 +4,12 @@ import (
 	"context"
 	"time"
 
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+
 	"tackfree/pkg/caller"
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
+	"tackfree/pkg/money"
 	"tackfree/pkg/once"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
@@ -70,11 +73,20 @@ func (s *Server) decodeRate(r *costingv1.SetPayRateRequest) (rate costing.Rate, 
 	if rate.Person, err = id.One("person", r.Person, "people"); err != nil {
 		return rate, err
 	}
-	if rate.PerHour, err = s.Shop.Money("per_hour", r.PerHour); err != nil {
+	if rate.PerHour, err = s.perHour(r.PerHour); err != nil {
 		return rate, err
 	}
 	rate.Day, rate.From, err = s.bookDay("effective_date", r.EffectiveDate)
 	return rate, err
+}
+
+// perHour reads what an hour costs. Faults: those of Shop.Money, RATE_ABSURD.
+func (s *Server) perHour(m *moneyv1.Money) (money.Amount, error) {
+	amount, err := s.Shop.Money("per_hour", m)
+	if err != nil {
+		return 0, err
+	}
+	return amount, costing.CheckPerHour(amount, s.Shop.Currency)
 }
 
 func (s *Server) encodeRate(r costing.Rate) *costingv1.PayRate {

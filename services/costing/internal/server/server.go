@@ -73,7 +73,7 @@ func (s *Server) GetPieceCost(ctx context.Context, r *costingv1.GetPieceCostRequ
 
 func (s *Server) sheet(ctx context.Context, piece id.ID) (sheet costing.Sheet, err error) {
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
-		sheet, err = store.New(q).Sheet(ctx, piece)
+		sheet, err = s.sheets(q).Sheet(ctx, piece)
 		return err
 	})
 	return sheet, err
@@ -88,7 +88,7 @@ func (s *Server) ListPieceCosts(ctx context.Context, r *costingv1.ListPieceCosts
 	size := page.Size(r.PageSize)
 	var sheets []costing.Sheet
 	err := s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
-		sheets, err = store.New(q).Sheets(ctx, after, size)
+		sheets, err = s.sheets(q).Sheets(ctx, after, size)
 		return err
 	})
 	if err != nil {

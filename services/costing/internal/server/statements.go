@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"google.golang.org/genproto/googleapis/type/date"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/fault"
@@ -60,6 +61,9 @@ func (s *Server) standing(ctx context.Context, r *timestamppb.Timestamp) (at tim
 			if balances, err = st.DaysBefore(ctx, stands.Of.ID, stands.Before); err != nil {
 				return err
 			}
+			if err := s.within(ctx, st, &stands, at); err != nil {
+				return err
+			}
 		}
 		at, balances = stands.At, stands.Counted.With(balances).Balances()
 		return nil
@@ -67,8 +71,28 @@ func (s *Server) standing(ctx context.Context, r *timestamppb.Timestamp) (at tim
 	return at, balances, err
 }
 
+// within moves it from the beginning of a day of a closed month to an instant of the day, if what the close
+// had counted up to there can be told.
+func (s *Server) within(ctx context.Context, st store.Store, stands *costing.Standing, at time.Time) error {
+	if !at.After(stands.At) {
+		return nil
+	}
+	counted, err := st.OfDay(ctx, stands.Of.ID, stands.Before)
+	if err != nil {
+		return err
+	}
+	lines, err := st.DaySoFar(ctx, costing.PeriodOf(stands.Before, stands.Before, s.Shop.Zone), at)
+	if err == nil {
+		stands.Within(at, counted, lines)
+	}
+	return err
+}
+
 // GetBalanceSheet implements MonthService.
 func (s *Server) GetBalanceSheet(ctx context.Context, r *costingv1.GetBalanceSheetRequest) (*costingv1.GetBalanceSheetResponse, error) {
+	if r.FromMonth != nil || r.ToMonth != nil {
+		return s.balanceByMonth(ctx, r)
+	}
 	at, balances, err := s.standing(ctx, r.Time)
 	if err != nil {
 		return nil, err
@@ -84,29 +108,43 @@ func (s *Server) GetProfitAndLoss(ctx context.Context, r *costingv1.GetProfitAnd
 	if err != nil {
 		return nil, err
 	}
-	var months *costing.Months
-	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
-		months, err = s.months(ctx, store.New(q), s.Shop.Now())
-		return err
-	})
+	months, err := s.through(ctx, to)
 	if err != nil {
 		return nil, err
 	}
 	e := s.Keeper.Rules.Earnings(months.Through(from, to).Balances())
 	out := &costingv1.GetProfitAndLossResponse{FromMonth: wire.ToDay(from.First), ToMonth: wire.ToDay(to.First),
 		Income: s.encodeSection(e.Income), CostOfSales: s.encodeSection(e.CostSold), Expenses: s.encodeSection(e.Expense),
-		GrossProfit: s.Shop.ToMoney(e.Gross), Profit: s.Shop.ToMoney(e.Profit), Closed: months.Closed(to), Late: s.Shop.ToMoney(0)}
-	if first, some := months.FirstOpen(); some && !first.First.Before(from.First) && !first.First.After(to.First) {
-		out.Late = s.Shop.ToMoney(s.Keeper.Rules.Earnings(months.Late().Balances()).Profit)
+		GrossProfit: s.Shop.ToMoney(e.Gross), Profit: s.Shop.ToMoney(e.Profit), Closed: months.Closed(to),
+		Late: s.Shop.ToMoney(s.Keeper.Rules.Earnings(months.LateThrough(from, to).Balances()).Profit)}
+	if r.ByMonth {
+		s.profitByMonth(out, months, months.Between(from, to))
 	}
 	return out, nil
 }
 
-func (s *Server) decodeMonths(r *costingv1.GetProfitAndLossRequest) (from, to costing.Month, err error) {
-	if from, err = s.decodeMonth("from_month", r.FromMonth); err != nil || r.ToMonth == nil {
+// through reads the books by month, as far as it takes to say what months come to up to one.
+func (s *Server) through(ctx context.Context, last costing.Month) (months *costing.Months, err error) {
+	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
+		months, err = s.monthsThrough(ctx, store.New(q), last, s.Shop.Now())
+		return err
+	})
+	return months, err
+}
+
+// asksMonths is a request for one or several months.
+type asksMonths interface {
+	GetFromMonth() *date.Date
+	GetToMonth() *date.Date
+}
+
+// decodeMonths reads from which month to which; no second one is the same. Faults: DATE_MALFORMED, DATE_ABSURD,
+// MONTHS_REVERSED.
+func (s *Server) decodeMonths(r asksMonths) (from, to costing.Month, err error) {
+	if from, err = s.decodeMonth("from_month", r.GetFromMonth()); err != nil || r.GetToMonth() == nil {
 		return from, from, err
 	}
-	if to, err = s.decodeMonth("to_month", r.ToMonth); err == nil && to.First.Before(from.First) {
+	if to, err = s.decodeMonth("to_month", r.GetToMonth()); err == nil && to.First.Before(from.First) {
 		err = fault.New(fault.Invalid, "MONTHS_REVERSED", "%s comes before %s; say the earlier month first.", to, from).At("to_month")
 	}
 	return from, to, err

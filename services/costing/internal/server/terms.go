@@ -33,14 +33,14 @@ func (s *Server) recordPay(ctx context.Context, tx *pg.Tx, person id.ID, payLate
 	if err != nil {
 		return err
 	}
-	b, begins, err := s.reprice(ctx, st, term)
+	b, err := s.reprice(ctx, st, term)
 	if err != nil {
 		return err
 	}
 	if err := s.keep(ctx, tx, b, now); err != nil || payLate {
 		return err
 	}
-	return s.inTime(ctx, st, "effective_date", term.From(), b, begins)
+	return s.inTime(ctx, st, "effective_date", term.From(), b)
 }
 
 // recordedAt is when what concerns a person, or everybody (id.Nil), counts as recorded.
@@ -63,23 +63,20 @@ func (s *Server) keep(ctx context.Context, tx *pg.Tx, b *costing.Book, now time.
 	return nil
 }
 
-// reprice prices again the labour that a new term changes, and says from when each transaction of it counts.
-func (s *Server) reprice(ctx context.Context, st store.Store, term costing.Term) (b *costing.Book, begins map[id.ID]time.Time, err error) {
-	b, begins = costing.NewBook(s.Keeper.Rules), map[id.ID]time.Time{}
+// reprice prices again the labour that a new term changes.
+func (s *Server) reprice(ctx context.Context, st store.Store, term costing.Term) (*costing.Book, error) {
+	b := costing.NewBook(s.Keeper.Rules)
 	stretches, err := st.StretchesAfter(ctx, term.Person(), term.From())
 	if err != nil {
-		return b, begins, err
+		return b, err
 	}
 	terms, err := st.Terms(ctx, workers(stretches))
 	if err != nil {
-		return b, begins, err
+		return b, err
 	}
 	for _, stretch := range stretches {
 		n := slices.IndexFunc(terms.Of(stretch.Person), func(t costing.Term) bool { return t.ID == term.ID })
-		if t, changes := stretch.Adjustment(b.Rules(), terms, n); changes {
-			b.Post(t)
-			begins[t.ID] = latest(stretch.Start, term.From())
-		}
+		b.Reprice(stretch, terms, n)
 		cause := costing.Cause{ID: term.ID, Event: term.ID, RecordedAt: term.RecordedAt}
 		if term.Overhead == nil {
 			b.Reopen(stretch, terms, cause)
@@ -87,14 +84,7 @@ func (s *Server) reprice(ctx context.Context, st store.Store, term costing.Term)
 			b.Rerun(stretch, terms, cause)
 		}
 	}
-	return b, begins, nil
-}
-
-func latest(a, b time.Time) time.Time {
-	if a.After(b) {
-		return a
-	}
-	return b
+	return b, nil
 }
 
 // workers lists whose labour stretches are.

@@ -65,7 +65,7 @@ func (v *viewer) news(ctx context.Context) (*costingv1.PieceCost, error) {
 
 func (v *viewer) makingsNow(ctx context.Context) (m store.Makings, err error) {
 	err = v.DB.View(ctx, func(q pg.Querier) (err error) {
-		m, err = store.New(q).Makings(ctx, v.piece)
+		m, err = v.sheets(q).Makings(ctx, v.piece)
 		return err
 	})
 	return m, err

@@ -51,27 +51,12 @@ func (s Store) LinesOfEvent(ctx context.Context, event id.ID, after LineMark, li
 	return lines, err
 }
 
-// Journal reads up to limit whole transactions of a period after a mark, by time; without lines that move nothing.
-func (s Store) Journal(ctx context.Context, p costing.Period, recordedSince time.Time, after LineMark, limit int32) ([][]costing.Posted, error) {
-	rows, err := s.q.Journal(ctx, storedb.JournalParams{Begins: p.From, Ends: p.To, RecordedSince: recordedSince, AfterAt: after.At, AfterTx: after.Transaction, PageLimit: limit})
-	var entries [][]costing.Posted
-	for _, row := range rows {
-		l := fromPosting(row)
-		if n := len(entries); n > 0 && entries[n-1][0].Transaction == l.Transaction {
-			entries[n-1] = append(entries[n-1], l)
-			continue
-		}
-		entries = append(entries, []costing.Posted{l})
-	}
-	return entries, err
-}
-
 func fromPosting(row storedb.JournalRow) costing.Posted {
 	return costing.Posted{
 		Line: costing.Line{Account: costing.Account(row.Account), Bucket: costing.Bucket(row.Bucket), Piece: row.PieceID.UUID, Person: row.PersonID.UUID,
 			Stage: row.StageID.UUID, StageKind: row.StageKind, Again: row.Again, Amount: money.Amount(row.Amount)},
 		Transaction: row.TxID, Number: row.Line, Event: row.EventID, Group: costing.Group{Kind: costing.GroupKind(row.GroupKind), ID: row.GroupID.UUID},
-		OccurredAt: row.OccurredAt, RecordedAt: row.RecordedAt, Tag: row.Tag, PersonName: row.PersonName, StageKey: row.StageKey, PartLabel: row.PartLabel,
+		OccurredAt: row.OccurredAt, RecordedAt: row.RecordedAt, Position: row.Position, Tag: row.Tag, PersonName: row.PersonName, StageKey: row.StageKey, PartLabel: row.PartLabel,
 	}
 }
 
@@ -144,7 +129,11 @@ func (s Store) MaybeOpen(ctx context.Context) ([]costing.Sheet, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s.SheetsOf(ctx, pieces)
+	within, err := s.within(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return s.SheetsOf(ctx, append(pieces, within...))
 }
 
 // SheetsOf reads the sheets of pieces by id, without the work on them.

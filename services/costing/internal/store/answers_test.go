@@ -32,7 +32,7 @@ func TestStore_SentBack(t *testing.T) {
 		b.PlanStages(f, []costing.Stage{{ID: sanding, Piece: piece, Kind: "sand", Planned: time.Hour, State: costing.StageOpen}})
 		b.SetStages(f, costing.StageDone, sanding)
 	})
-	same(t, "done", []costing.Stage{{ID: sanding, Piece: piece, Kind: "sand", Planned: time.Hour, State: costing.StageDone, DoneAt: noon}}, stages())
+	same(t, "done", []costing.Stage{{ID: sanding, Piece: piece, Kind: "sand", Planned: time.Hour, State: costing.StageDone, DoneAt: noon, Held: time.Hour}}, stages())
 	back := fact(piece)
 	save(t, db, func(b *costing.Book) {
 		b.Recall(stages())
@@ -129,7 +129,8 @@ func plan(t *testing.T, db *pg.DB, sql string, args ...any) string {
 	return strings.Join(lines, "\n")
 }
 
-// What is asked of a long ledger has an index to be answered by: of a piece, of a time, of what was done again.
+// What is asked of a long ledger has an index to be answered by: of a piece, of a time, of what was done again, of
+// what is new.
 func TestStore_AnswersHaveIndexes(t *testing.T) {
 	db := setup(t)
 	for sql, index := range map[string]string{
@@ -137,6 +138,7 @@ func TestStore_AnswersHaveIndexes(t *testing.T) {
 		`SELECT DISTINCT occurred_at, tx_id FROM posting WHERE occurred_at >= now() ORDER BY occurred_at, tx_id LIMIT 10`:          "posting_by_time",
 		`SELECT sum(amount) FROM posting WHERE occurred_at >= now() AND occurred_at < now()`:                                       "posting_by_time",
 		`SELECT sum(amount) FROM posting WHERE again AND bucket = '' AND piece_id IS NOT NULL AND occurred_at >= now() ORDER BY 1`: "posting_done_again",
+		`SELECT max(position) FROM posting WHERE position >= 7`:                                                                    "posting_by_position",
 		`SELECT amount FROM posting WHERE tx_id = ANY ('{00000000-0000-0000-0000-000000000001}'::uuid[])`:                          "posting_pkey",
 		`SELECT entry_id FROM stretch WHERE event_id = ANY ('{00000000-0000-0000-0000-000000000001}'::uuid[])`:                     "stretch_pkey",
 		`SELECT stage_id FROM sent_back WHERE piece_id = ANY ('{00000000-0000-0000-0000-000000000001}'::uuid[])`:                   "sent_back_of_piece",

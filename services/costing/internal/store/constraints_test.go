@@ -27,12 +27,15 @@ var past = map[string][]string{
 	"posting_group_is_whole":  {`UPDATE posting SET group_kind = 'place'`, `UPDATE posting SET group_id = tx_id`},
 	"stage_pkey":              {`INSERT INTO stage TABLE stage`},
 	"stage_state_check":       {`UPDATE stage SET state = 'begun'`, `UPDATE stage SET state = ''`},
+	"stage_held_while_done":   {`UPDATE stage SET held_ms = 0`},
 	"lot_terms_pkey":          {`INSERT INTO lot_terms TABLE lot_terms`},
 	"lot_terms_version_check": {`UPDATE lot_terms SET version = 0`},
 	"lot_terms_price_check":   {`UPDATE lot_terms SET price = -1`},
 	"lot_share_pkey":          {`INSERT INTO lot_share TABLE lot_share`},
+	"correction_pkey":         {`INSERT INTO correction TABLE correction`},
 	"lot_share_weight_check":  {`UPDATE lot_share SET weight = -1`},
 	"made_by_pkey":            {`INSERT INTO made_by TABLE made_by`},
+	"remade_pkey":             {`INSERT INTO remade TABLE remade`},
 	"made_by_only_one_check":  {`UPDATE made_by SET only_one = false`},
 	"stretch_pkey":            {`INSERT INTO stretch TABLE stretch`},
 	"stretch_sign_check":      {`UPDATE stretch SET sign = 0`, `UPDATE stretch SET sign = 2`, `UPDATE stretch SET sign = -2`},
@@ -42,6 +45,8 @@ var past = map[string][]string{
 	"clock_pkey":                              {`INSERT INTO clock TABLE clock`},
 	"outside_work_pkey":                       {`INSERT INTO outside_work TABLE outside_work`},
 	"review_pkey":                             {`INSERT INTO review TABLE review`},
+	"tangled_week_pkey":                       {`INSERT INTO tangled_week TABLE tangled_week`},
+	"tangled_week_begins_on_monday":           {`UPDATE tangled_week SET week = week + 1`},
 	"pay_rule_pkey":                           {`INSERT INTO pay_rule TABLE pay_rule`},
 	"pay_rule_begins_on_monday":               {`UPDATE pay_rule SET week = week + 1`},
 	"pay_rule_weekly_after_ms_check":          {`UPDATE pay_rule SET weekly_after_ms = -1`},
@@ -80,6 +85,7 @@ var past = map[string][]string{
 	"burden_that_ends_is_somebodys":           {`UPDATE burden SET ends = true`, `UPDATE burden SET ends = true, share = 0, person_id = NULL`},
 	"payroll_lock_pkey":                       {`INSERT INTO payroll_lock TABLE payroll_lock`},
 	"payroll_week_begins_on_monday":           {`UPDATE payroll_lock SET week = week + 1`},
+	"payroll_lock_is_sealed_whole":            {`UPDATE payroll_lock SET lines = NULL`, `UPDATE payroll_lock SET digest = NULL`},
 	"payroll_line_pkey":                       {`INSERT INTO payroll_line TABLE payroll_line`},
 	"payroll_line_week_fkey":                  {`UPDATE payroll_line SET week = week + 7`},
 	"standard_rate_pkey":                      {`INSERT INTO standard_rate TABLE standard_rate`},
@@ -101,15 +107,18 @@ func TestStore_TablesRefuse(t *testing.T) {
 		b.Work(nell.on(piece, time.Hour), nell.terms)
 		b.Scrap(fact(piece))
 		b.AddTerms(lotOf(id.New(), 1, 90_00, piece))
+		b.CorrectPurchase(fact(piece), 90_00, 90_00, "the receipt")
 		b.PlanStages(fact(piece), []costing.Stage{{ID: id.New(), Piece: piece, Kind: "sand", State: costing.StageOpen}})
 		b.SendBack(costing.SentBack{Fact: fact(piece), BecauseOf: sanding, Stages: []costing.Reopened{{Stage: sanding, Kind: "sand"}}})
 		b.Inspected(costing.Inspection{Fact: fact(piece), BackTo: sanding, Defects: []string{"runs"}})
 		b.Begin(nell.clock(piece))
 		b.Await(costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "caning", Firm: "Rush & Reed"})
 		b.Raise(costing.Review{ID: id.New(), Person: nell.id, PersonName: "Nell", Since: noon})
+		b.Tangled = map[costing.PersonWeek]time.Time{{Person: nell.id, Monday: day(2)}: noon}
 		b.Name(costing.Person{ID: nell.id, Name: "Nell", Version: 1})
 	})
 	must(t, db, func(ctx context.Context, st store.Store) error { return st.SetMadeBy(ctx, "edition 1") })
+	exec(t, db, `INSERT INTO remade (since) VALUES ($1)`, noon)
 	must(t, db, func(ctx context.Context, st store.Store) error {
 		return st.InsertStandardRate(ctx, standardOf(24_00, 1))
 	})

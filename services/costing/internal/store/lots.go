@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"maps"
+	"slices"
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
@@ -21,6 +23,30 @@ func (s Store) Lots(ctx context.Context, lots, pieces []id.ID) (all []costing.Lo
 		last.Shares = append(last.Shares, costing.LotShare{Piece: row.PieceID, Weight: row.Weight})
 	}
 	return all, err
+}
+
+// ReasonsOf reads why the events of some lines put a price right, of those that did.
+func (s Store) ReasonsOf(ctx context.Context, lines []costing.Posted) (map[id.ID]string, error) {
+	events := make([]id.ID, len(lines))
+	for i, l := range lines {
+		events[i] = l.Event
+	}
+	rows, err := s.q.CorrectionsOf(ctx, events)
+	reasons := make(map[id.ID]string, len(rows))
+	for _, row := range rows {
+		reasons[row.EventID] = row.Reason
+	}
+	return reasons, err
+}
+
+// saveReasons writes why prices were put right.
+func (s Store) saveReasons(ctx context.Context, b *costing.Book) error {
+	for _, event := range slices.SortedFunc(maps.Keys(b.Reasons), id.Compare) {
+		if err := s.q.InsertCorrection(ctx, storedb.InsertCorrectionParams{EventID: event, Reason: b.Reasons[event]}); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // saveLots writes what is said of lots.

@@ -20,6 +20,19 @@ func lotOf(lot id.ID, version int64, price money.Amount, pieces ...id.ID) costin
 	return t
 }
 
+// Why a price was put right is found by any line of the event that did so.
+func TestStore_ReasonsOf(t *testing.T) {
+	db, piece, f, other := setup(t), id.New(), fact(id.Nil), fact(id.Nil)
+	f.Piece = piece
+	save(t, db, func(b *costing.Book) {
+		b.CorrectPurchase(f, 45_50, 42_00, "the receipt")
+		b.TakeIn(other, 1_00)
+	})
+	same(t, "ReasonsOf", map[id.ID]string{f.ID: "the receipt"}, read(t, db, func(ctx context.Context, st store.Store) (map[id.ID]string, error) {
+		return st.ReasonsOf(ctx, []costing.Posted{{Event: f.ID}, {Event: f.ID}, {Event: other.ID}})
+	}))
+}
+
 // Lots are found by their id and by any of their pieces, each with all of its terms by version and all
 // of its pieces in their order.
 func TestStore_Lots(t *testing.T) {

@@ -45,6 +45,15 @@ func (s Store) Closes(ctx context.Context, zone *time.Location) ([]costing.Close
 	return closes, s.earlier(ctx, closes)
 }
 
+// LastClosed reads the first day of the last month that is closed; false: none is.
+func (s Store) LastClosed(ctx context.Context) (first time.Time, some bool, err error) {
+	rows, err := s.q.LastClosedMonth(ctx)
+	if err != nil || len(rows) == 0 {
+		return first, false, err
+	}
+	return rows[0], true, nil
+}
+
 func fromClose(row storedb.MonthClosesRow, zone *time.Location) costing.Close {
 	month := costing.MonthOf(row.Month, zone)
 	month.To = row.EndsAt
@@ -89,7 +98,35 @@ func (s Store) DaysBefore(ctx context.Context, closing id.ID, before time.Time) 
 	return out, err
 }
 
-// InsertClose writes that a month is closed, what that settled and what it has counted.
+// OfDay reads what a close has counted of a calendar day.
+func (s Store) OfDay(ctx context.Context, closing id.ID, day time.Time) ([]ledger.Balance, error) {
+	rows, err := s.q.CountedOfDay(ctx, storedb.CountedOfDayParams{CloseID: closing, Day: day})
+	out := make([]ledger.Balance, len(rows))
+	for i, row := range rows {
+		out[i] = balance(row.Account, row.Amount)
+	}
+	return out, err
+}
+
+// DaySoFar reads what the lines of a day come to, in all and before an instant, in the order in which they were
+// recorded.
+func (s Store) DaySoFar(ctx context.Context, day costing.Period, before time.Time) ([]costing.SoFar, error) {
+	rows, err := s.q.DaySoFar(ctx, storedb.DaySoFarParams{Before: before, Begins: day.From, Ends: day.To})
+	out := make([]costing.SoFar, len(rows))
+	for i, row := range rows {
+		out[i] = costing.SoFar{RecordedAt: row.RecordedAt, Account: costing.Account(row.Account), Day: money.Amount(row.InAll), Before: money.Amount(row.SoFar)}
+	}
+	return out, err
+}
+
+// LabourToldSince reads when the earliest labour began that was recorded since an instant, or from when a pay rule
+// holds that was; if none was, it is another instant.
+func (s Store) LabourToldSince(ctx context.Context, since, otherwise time.Time) (time.Time, error) {
+	return s.q.LabourToldSince(ctx, storedb.LabourToldSinceParams{Since: since, Otherwise: otherwise})
+}
+
+// InsertClose writes that a month is closed, what that settled and what it has counted, sealed: what is
+// changed of it later no longer fits its digest.
 func (s Store) InsertClose(ctx context.Context, c costing.Close) error {
 	err := s.q.InsertMonthClose(ctx, storedb.InsertMonthCloseParams{Month: c.Month.First, ID: c.ID, Since: c.Since, EndsAt: c.Month.To,
 		Follows: uuid.NullUUID{UUID: c.Follows, Valid: c.Follows != id.Nil}, Settlement: string(c.Settlement), WithIndirect: c.WithIndirect,
@@ -104,7 +141,10 @@ func (s Store) InsertClose(ctx context.Context, c costing.Close) error {
 	if err := s.q.InsertMonthShares(ctx, shares); err != nil {
 		return err
 	}
-	return s.insertCounted(ctx, c)
+	if err := s.insertCounted(ctx, c); err != nil {
+		return err
+	}
+	return s.q.SealMonthClose(ctx, c.ID)
 }
 
 // insertCounted writes what a close has counted, in all and by day.
@@ -136,10 +176,11 @@ func (s Store) InsertReopening(ctx context.Context, c costing.Close) error {
 	return s.q.InsertMonthReopen(ctx, storedb.InsertMonthReopenParams{ID: r.ID, CloseID: c.ID, Reason: r.Reason, Actor: r.Actor, ReopenedAt: r.At})
 }
 
-// BalancesByPart reads what happened between instants, by account: part 0 is before the first of them,
-// part 1 between it and the next, and so on.
+// BalancesByPart reads what happened from the first of some instants on, by account: part 1 is before the
+// second of them, part 2 between it and the next, and so on. What is before the first is read by
+// BalancesBefore, once: of a shop of many years nearly all is.
 func (s Store) BalancesByPart(ctx context.Context, instants []time.Time) (map[int][]ledger.Balance, error) {
-	rows, err := s.q.BalancesByPart(ctx, instants)
+	rows, err := s.q.BalancesByPart(ctx, storedb.BalancesByPartParams{Instants: instants, Since: instants[0]})
 	out := map[int][]ledger.Balance{}
 	for _, row := range rows {
 		out[int(row.Part)] = append(out[int(row.Part)], balance(row.Account, row.Balance))

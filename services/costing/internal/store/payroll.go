@@ -29,6 +29,11 @@ func (s Store) PayLocks(ctx context.Context) ([]costing.PayLock, error) {
 	return locks, err
 }
 
+// LockedWeeks reads the Mondays of the weeks that are locked, from one on.
+func (s Store) LockedWeeks(ctx context.Context, since time.Time) ([]time.Time, error) {
+	return s.q.LockedWeeks(ctx, since)
+}
+
 func fromPayLine(row storedb.PayrollLine) costing.PayLine {
 	ms := func(n int64) time.Duration { return time.Duration(n) * time.Millisecond }
 	return costing.PayLine{Person: row.PersonID, PersonName: row.PersonName, Labour: ms(row.LabourMs), Rework: ms(row.ReworkMs),
@@ -37,7 +42,8 @@ func fromPayLine(row storedb.PayrollLine) costing.PayLine {
 		LatePay: money.Amount(row.LatePay), Burden: money.Amount(row.Burden), RegularPay: money.Amount(row.RegularPay), RegularTime: ms(row.RegularMs)}
 }
 
-// InsertPayLock writes that a week is locked, and what it came to.
+// InsertPayLock writes that a week is locked, and what it came to, sealed: what is changed of it later no
+// longer fits its digest.
 func (s Store) InsertPayLock(ctx context.Context, l costing.PayLock) error {
 	if err := s.q.InsertPayLock(ctx, storedb.InsertPayLockParams{Week: l.Monday, LockedAt: l.At, Actor: l.Actor}); err != nil {
 		return err
@@ -52,7 +58,7 @@ func (s Store) InsertPayLock(ctx context.Context, l costing.PayLock) error {
 			return err
 		}
 	}
-	return nil
+	return s.q.SealPayLock(ctx, l.Monday)
 }
 
 // Labour reads what everybody worked between two instants, by its end, under the names that

@@ -46,7 +46,8 @@ func (s Store) Stages(ctx context.Context, pieces []id.ID) ([]costing.Stage, err
 	stages := make([]costing.Stage, len(rows))
 	for i, row := range rows {
 		stages[i] = costing.Stage{ID: row.StageID, Piece: row.PieceID, Kind: row.Kind, Key: row.Key, PartLabel: row.PartLabel,
-			Planned: time.Duration(row.PlannedMs) * time.Millisecond, State: costing.StageState(row.State), SentBack: row.SentBack, DoneAt: orZero(row.DoneAt)}
+			Planned: time.Duration(row.PlannedMs) * time.Millisecond, State: costing.StageState(row.State), SentBack: row.SentBack, DoneAt: orZero(row.DoneAt),
+			Held: time.Duration(orZero(row.HeldMs)) * time.Millisecond}
 	}
 	return stages, err
 }
@@ -67,6 +68,15 @@ func (s Store) saveStages(ctx context.Context, b *costing.Book) error {
 		p.State = append(p.State, string(stage.State))
 		p.SentBack = append(p.SentBack, stage.SentBack)
 		p.DoneAt = append(p.DoneAt, stage.DoneAt)
+		p.HeldMs = append(p.HeldMs, heldOf(stage))
 	}
 	return s.q.SaveStages(ctx, p)
+}
+
+// heldOf is what was planned when the stage was done, in milliseconds; -1: it is not done.
+func heldOf(s costing.Stage) int64 {
+	if s.State != costing.StageDone {
+		return -1
+	}
+	return s.Held.Milliseconds()
 }

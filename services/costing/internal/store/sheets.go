@@ -36,16 +36,23 @@ func (s Store) Sheet(ctx context.Context, piece id.ID) (costing.Sheet, error) {
 // Makings is all that a sheet is made of, in small: while it stays the same, the sheet reads
 // the same.
 type Makings struct {
-	Revision         int64 // of the sheet; 0: the piece is unknown
-	Refused, Waiting int64 // events of the piece
-	Rates            int64 // how many there are of all people
-	Names            int64 // the versions of all people's names
+	Revision         int64     // of the sheet; 0: the piece is unknown
+	Refused, Waiting int64     // events of the piece
+	Rates, Rules     int64     // how many there are of all people
+	Names            int64     // the versions of all people's names
+	Doubts           int64     // what makes uncertain what weeks of anybody's come to
+	Week             time.Time // the first instant of the one that is not over; zero without a view
 }
 
 // Makings reads what a piece's sheet is made of, in one statement that costs little.
 func (s Store) Makings(ctx context.Context, piece id.ID) (Makings, error) {
-	row, err := s.q.GetMakings(ctx, piece)
-	return Makings(row), err
+	p := storedb.GetMakingsParams{Piece: piece}
+	if s.view != nil {
+		p.Before, p.Producer = s.view.before(), s.view.Clocks
+	}
+	row, err := s.q.GetMakings(ctx, p)
+	return Makings{Revision: row.Revision, Refused: row.Refused, Waiting: row.Waiting, Rates: row.Rates, Rules: row.Rules, Names: row.Names,
+		Doubts: row.Doubts, Week: p.Before}, err
 }
 
 // Mark is a place in the list of sheets.
@@ -108,10 +115,13 @@ func (s Store) addOpen(ctx context.Context, ids []id.ID, at map[id.ID]*costing.S
 		at[row.PieceID].AtWork = row.People
 	}
 	aside, err := s.q.PutAside(ctx, ids)
+	if err != nil {
+		return err
+	}
 	for _, row := range aside {
 		at[row.PieceID].Refused, at[row.PieceID].Waiting = row.Refused, row.Waiting
 	}
-	return err
+	return s.addWeeks(ctx, ids, at)
 }
 
 func (s Store) addOut(ctx context.Context, ids []id.ID, at map[id.ID]*costing.Sheet) error {

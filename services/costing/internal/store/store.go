@@ -25,12 +25,13 @@ var Migrations embed.FS
 type Store struct {
 	q    *storedb.Queries
 	many copier // nil where nothing is written
+	view *View  // nil: of sheets it is not said in which weeks their overtime is open
 }
 
 // New makes a store over a transaction, a snapshot or a view.
 func New(q pg.Querier) Store {
 	many, _ := q.(copier)
-	return Store{storedb.New(q), many}
+	return Store{storedb.New(q), many, nil}
 }
 
 // ListRates reads up to limit rates with a higher id, of one person or of all (id.Nil).

@@ -51,11 +51,12 @@ func (l *Lot) arranged(r Revision, weights []int64) ([]int64, error) {
 	given := map[id.ID]int64{}
 	for i, piece := range r.Pieces {
 		field := fmt.Sprintf("items[%d].piece", i)
-		if !slices.ContainsFunc(shares, func(s Share) bool { return s.Piece == piece }) {
+		known := slices.IndexFunc(shares, func(s Share) bool { return s.Piece == piece })
+		if known < 0 {
 			return nil, fault.New(fault.Invalid, "PIECE_NOT_OF_LOT", "%s was not bought in this lot; name the lot's own pieces.", id.Name("pieces", piece)).At(field)
 		}
 		if _, twice := given[piece]; twice {
-			return nil, fault.New(fault.Invalid, "PIECE_TWICE", "%s is named twice; name each piece once.", id.Name("pieces", piece)).At(field)
+			return nil, fault.New(fault.Invalid, "PIECE_TWICE", "Piece %d is named twice; name each piece once.", shares[known].Tag).At(field)
 		}
 		given[piece] = weights[i]
 	}

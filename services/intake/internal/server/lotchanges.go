@@ -4,6 +4,8 @@ import (
 	"context"
 	"time"
 
+	"google.golang.org/protobuf/types/known/timestamppb"
+
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
 	"tackfree/pkg/once"
@@ -105,7 +107,7 @@ func (s *Server) correctPiece(ctx context.Context, tx *pg.Tx, c correction) (*in
 	if err := st.SetPrice(ctx, p); err != nil {
 		return nil, err
 	}
-	e := &eventsv1.PurchaseCorrected{OldPrice: s.Shop.ToMoney(from), NewPrice: s.Shop.ToMoney(c.price), Reason: c.reason}
+	e := &eventsv1.PurchaseCorrected{OldPrice: s.Shop.ToMoney(from), NewPrice: s.Shop.ToMoney(c.price), Reason: c.reason, TakenInAt: timestamppb.New(p.TakenInAt)}
 	return &intakev1.CorrectPurchaseResponse{Purchase: &intakev1.CorrectPurchaseResponse_Piece{Piece: s.encode(p)}}, s.tell(ctx, tx, p, c.at, c.now, e)
 }
 
@@ -118,6 +120,7 @@ func (s *Server) correctLot(ctx context.Context, tx *pg.Tx, c correction) (*inta
 	if err != nil {
 		return nil, err
 	}
-	e := &eventsv1.PurchaseCorrected{LotId: l.ID.String(), OldPrice: s.Shop.ToMoney(from), NewPrice: s.Shop.ToMoney(c.price), Reason: c.reason, Shares: s.lotShares(l)}
+	e := &eventsv1.PurchaseCorrected{LotId: l.ID.String(), OldPrice: s.Shop.ToMoney(from), NewPrice: s.Shop.ToMoney(c.price), Reason: c.reason, Shares: s.lotShares(l),
+		TakenInAt: timestamppb.New(l.TakenInAt)}
 	return &intakev1.CorrectPurchaseResponse{Purchase: &intakev1.CorrectPurchaseResponse_Lot{Lot: s.encodeLot(l)}}, s.tellLot(ctx, tx, l, c.at, c.now, e)
 }

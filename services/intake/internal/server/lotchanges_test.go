@@ -166,7 +166,7 @@ func TestServer_CorrectPurchase_Piece(t *testing.T) {
 	if e.AggregateKind != "piece" || "pieces/"+e.PieceId != piece.Name || e.Version != 2 || !proto.Equal(e.OccurredAt, r.CorrectTime) {
 		t.Errorf("envelope = %v", e)
 	}
-	differ(t, "event", &eventsv1.PurchaseCorrected{OldPrice: usd(4_550), NewPrice: usd(4_200), Reason: r.Reason}, e.GetPurchaseCorrected())
+	differ(t, "event", &eventsv1.PurchaseCorrected{OldPrice: usd(4_550), NewPrice: usd(4_200), Reason: r.Reason, TakenInAt: dresser().TakenInTime}, e.GetPurchaseCorrected())
 	again, err := b.CorrectPurchase(svctest.Ctx(t), r)
 	if err != nil {
 		t.Fatal(err)
@@ -186,7 +186,7 @@ func TestServer_CorrectPurchase_Lot(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	event := &eventsv1.PurchaseCorrected{LotId: lot.Lot.Name[len("lots/"):], OldPrice: usd(18_000), NewPrice: usd(20_250), Reason: r.Reason}
+	event := &eventsv1.PurchaseCorrected{LotId: lot.Lot.Name[len("lots/"):], OldPrice: usd(18_000), NewPrice: usd(20_250), Reason: r.Reason, TakenInAt: house().TakenInTime}
 	second := proto.CloneOf(lot.Lot.Terms[0])
 	second.Price, second.Reason, second.SetTime = usd(20_250), r.Reason, r.CorrectTime
 	for i, cents := range []int64{3_000, 12_500, 4_750} {

@@ -131,6 +131,7 @@ type Part struct {
 type Posted struct {
 	Entry
 	Parts []Part
+	Undid []Posted // of one that undoes another: that and what hung on it, as they were until now
 }
 
 // Total is what the entry changed in the value of the stock; below zero what went out.

@@ -188,22 +188,23 @@ func (s *Shelf) postLate(entries []Entry) error {
 	}
 	for n, p := range s.Posted {
 		if p.Kind == Undone {
-			s.Posted[n].Parts = s.undid(p.Of)
+			s.Posted[n].Undid, s.Posted[n].Parts = s.undid(p.Of)
 		}
 	}
 	return nil
 }
 
-// undid is what an entry and what hung on it had done to lots, the other way round. It is not
-// moved once more: those are moved already.
-func (s *Shelf) undid(of id.ID) []Part {
+// undid is an entry and what hung on it as they were, and what they had done to lots, the other way
+// round. It is not moved once more: those are moved already.
+func (s *Shelf) undid(of id.ID) (gone []Posted, moves []Part) {
 	var all Posted
 	for _, r := range s.Gone {
 		if r.ID == of || r.Of == of || r.Lot == of {
+			gone = append(gone, r.Old)
 			all.Parts = append(all.Parts, r.Moves...)
 		}
 	}
-	return recosted(Posted{}, all, id.Nil).Moves
+	return gone, recosted(Posted{}, all, id.Nil).Moves
 }
 
 func (s *Shelf) repost(e Entry, noted bool) (Posted, error) {

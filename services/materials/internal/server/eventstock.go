@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
@@ -73,6 +74,7 @@ func (s *Server) takenBack(p materials.Product, e materials.Posted) *eventsv1.Ma
 	return &eventsv1.MaterialTakenBack{
 		IssueId: e.Of.String(), ProductId: p.ID.String(), ProductName: p.Name, StageId: e.To.ID.String(), StageKind: e.To.Kind, Pass: e.To.Pass,
 		Quantity: amountOf(p, e.Net()), Cost: s.Shop.ToMoney(e.Total()), Draws: s.draws(p, e, 1), Reason: e.Reason,
+		Parts: s.undid(e),
 	}
 }
 
@@ -97,9 +99,17 @@ func (s *Server) wasted(p materials.Product, e materials.Posted) *eventsv1.Mater
 // undone tells what the stock is worth more now that something was a slip.
 func (s *Server) undone(p materials.Product, e materials.Posted) *eventsv1.StockEntryUndone {
 	out := &eventsv1.StockEntryUndone{EntryId: e.Of.String(), Purpose: string(e.Undoes), ProductId: p.ID.String(), ProductName: p.Name,
-		Reason: e.Reason, ValueChange: s.Shop.ToMoney(e.Total()), StageKind: e.To.Kind, Pass: e.To.Pass}
+		Reason: e.Reason, ValueChange: s.Shop.ToMoney(e.Total()), StageKind: e.To.Kind, Pass: e.To.Pass, Parts: s.undid(e)}
 	if e.To.Piece != id.Nil {
 		out.StageId = e.To.ID.String()
+	}
+	return out
+}
+
+// undid tells of each entry that counts no more when it had happened and what it had done.
+func (s *Server) undid(e materials.Posted) (out []*eventsv1.StockEntryUndone_Part) {
+	for _, gone := range e.Undid {
+		out = append(out, &eventsv1.StockEntryUndone_Part{EntryId: gone.ID.String(), OccurredAt: timestamppb.New(gone.At), ValueChange: s.Shop.ToMoney(-gone.Total())})
 	}
 	return out
 }
@@ -109,7 +119,7 @@ func (s *Server) materialRecosted(p materials.Product, lines []materials.Recost)
 	for _, r := range lines {
 		old, now := r.Cost()
 		out.Lines = append(out.Lines, &eventsv1.MaterialRecosted_Line{EntryId: r.ID.String(), StageId: r.To.ID.String(), StageKind: r.To.Kind,
-			Pass: r.To.Pass, OldCost: s.Shop.ToMoney(old), NewCost: s.Shop.ToMoney(now)})
+			Pass: r.To.Pass, OldCost: s.Shop.ToMoney(old), NewCost: s.Shop.ToMoney(now), OccurredAt: timestamppb.New(r.At)})
 	}
 	return out
 }
@@ -145,7 +155,7 @@ func (s *Server) stockRecosted(p materials.Product, lines []materials.Recost) *e
 	for _, r := range lines {
 		old, now := r.Cost()
 		out.Lines = append(out.Lines, &eventsv1.StockRecosted_Line{EntryId: r.ID.String(), Purpose: string(r.Purpose),
-			OldCost: s.Shop.ToMoney(old), NewCost: s.Shop.ToMoney(now)})
+			OldCost: s.Shop.ToMoney(old), NewCost: s.Shop.ToMoney(now), OccurredAt: timestamppb.New(r.At)})
 	}
 	return out
 }

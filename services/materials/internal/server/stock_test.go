@@ -133,6 +133,7 @@ func TestServer_ReceiveDelivery_Late(t *testing.T) {
 		if told = e.GetMaterialRecosted(); told != nil {
 			happened(t, e, b.piece, 2)
 			same(t, "new cost", usd(20_00), told.Lines[0].NewCost)
+			same(t, "from when the piece got it", later(180), told.Lines[0].OccurredAt)
 			break
 		}
 	}

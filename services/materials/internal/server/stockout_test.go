@@ -93,6 +93,7 @@ func TestServer_CountStock(t *testing.T) {
 	told := b.find(t, func(e *eventsv1.Envelope) bool { return e.GetStockRecosted() != nil }).GetStockRecosted()
 	same(t, "was missing", usd(5_00), told.Lines[0].OldCost)
 	same(t, "is missing", usd(1_00), told.Lines[0].NewCost)
+	same(t, "from when it was counted", later(60), told.Lines[0].OccurredAt)
 	same(t, "on hand", of("1.5", "L"), must[*materialsv1.GetProductResponse](t)(b.GetProduct(t.Context(), &materialsv1.GetProductRequest{Name: product})).Product.OnHand)
 	more := b.count(t, product, "1.75", 90)
 	same(t, "too much", of("0.25", "L"), more.Difference)

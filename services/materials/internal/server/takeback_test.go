@@ -72,7 +72,8 @@ func TestServer_TakeBackIssue(t *testing.T) {
 	same(t, "occurred_at", later(60), e.OccurredAt)
 	same(t, "event", &eventsv1.MaterialTakenBack{
 		IssueId: told.IssueId, ProductId: told.ProductId, ProductName: told.ProductName, StageId: told.StageId, StageKind: told.StageKind,
-		Pass: told.Pass, Quantity: told.Quantity, Cost: told.Cost, Draws: told.Draws, Reason: "meant 150 mL"}, e.GetMaterialTakenBack())
+		Pass: told.Pass, Quantity: told.Quantity, Cost: told.Cost, Draws: told.Draws, Reason: "meant 150 mL",
+		Parts: []*eventsv1.StockEntryUndone_Part{{EntryId: told.IssueId, OccurredAt: noon, ValueChange: told.Cost}}}, e.GetMaterialTakenBack())
 
 	var reason, actor string
 	var at time.Time

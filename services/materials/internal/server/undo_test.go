@@ -42,7 +42,8 @@ func TestServer_UndoEntry_Waste(t *testing.T) {
 	e := b.Last(t)
 	happened(t, e, b.piece, 2)
 	same(t, "event", &eventsv1.StockEntryUndone{EntryId: bare(wasted.Name), Purpose: "waste", ProductId: bare(product), ProductName: "Dewaxed shellac",
-		Reason: "a slip", ValueChange: usd(30_00), StageId: bare(b.stage), StageKind: "topcoat_coat", Pass: 2}, e.GetStockEntryUndone())
+		Reason: "a slip", ValueChange: usd(30_00), StageId: bare(b.stage), StageKind: "topcoat_coat", Pass: 2,
+		Parts: []*eventsv1.StockEntryUndone_Part{{EntryId: bare(wasted.Name), OccurredAt: wasted.Time, ValueChange: usd(30_00)}}}, e.GetStockEntryUndone())
 	refusedAt(t, svctest.Refused(t, b.Service, b.stock().UndoEntry, undoOf(wasted.Name), fault.Precondition, "ENTRY_UNDONE"), "entry")
 	undoing := b.newest(t, product)
 	if undoing.Of != wasted.Name || undoing.Purpose != "undo" {
@@ -98,7 +99,8 @@ func TestServer_UndoEntry_Others(t *testing.T) {
 	b.balanced(t)
 }
 
-// What hung on an issue that was taken back is gone with it, and can't be undone once more.
+// What hung on an issue that was taken back is gone with it, and can't be undone once more; each is
+// told of with when it had happened.
 func TestServer_UndoEntry_WhatHungOnAnother(t *testing.T) {
 	b := setup(t)
 	product := b.add(t, shellac()).Name
@@ -107,6 +109,12 @@ func TestServer_UndoEntry_WhatHungOnAnother(t *testing.T) {
 	b.giveBack(t, issue.Name, "0.5")
 	back := b.newest(t, product)
 	b.takeBack(t, issue.Name)
+	e := b.Last(t).GetMaterialTakenBack()
+	same(t, "cost", usd(15_00), e.Cost)
+	for n, want := range []*eventsv1.StockEntryUndone_Part{{EntryId: bare(issue.Name), OccurredAt: issue.IssueTime, ValueChange: usd(20_00)},
+		{EntryId: bare(back.Name), OccurredAt: back.Time, ValueChange: usd(-5_00)}} {
+		same(t, "part", want, e.Parts[n])
+	}
 	svctest.Refused(t, b.Service, b.stock().UndoEntry, undoOf(back.Name), fault.Precondition, "ENTRY_UNDONE")
 	if now := b.newest(t, product); now.Name != back.Name || !now.Undone || now.Quantity.Value != "0.5" || now.Cost.Units != 5 {
 		t.Errorf("what came back is %v, want what it was and that it is undone", now)

@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"tackfree/pkg/fault"
@@ -76,17 +77,12 @@ func (s *Server) decodeSet(r *salesv1.SellSetRequest) (set sales.Set, members []
 	if set.Amounts, err = s.decodeAmounts(r.Price, r.Tax, r.Fee); err != nil {
 		return set, nil, err
 	}
-	named := map[id.ID]bool{}
 	for i, item := range r.Items {
 		field := fmt.Sprintf("items[%d]", i)
 		piece, err := id.One(field+".piece", item.Piece, "pieces")
 		if err != nil {
 			return set, nil, err
 		}
-		if named[piece] {
-			return set, nil, fault.New(fault.Invalid, "PIECE_TWICE", "%s is named twice; a set has each piece once.", item.Piece).At(field + ".piece")
-		}
-		named[piece] = true
 		m := sales.Member{Piece: sales.Piece{ID: piece}}
 		if item.Weight != nil {
 			var weight money.Amount
@@ -100,7 +96,8 @@ func (s *Server) decodeSet(r *salesv1.SellSetRequest) (set sales.Set, members []
 	return set, members, nil
 }
 
-// pieces asks intake of each member what piece does of one.
+// pieces asks intake of each member what piece does of one. Fault, beside its own: PIECE_TWICE, which tells the piece by
+// its tag.
 func (s *Server) pieces(ctx context.Context, members []sales.Member) ([]sales.Piece, error) {
 	out := make([]sales.Piece, len(members))
 	for i, m := range members {
@@ -110,6 +107,9 @@ func (s *Server) pieces(ctx context.Context, members []sales.Member) ([]sales.Pi
 		}
 		if err != nil {
 			return nil, err
+		}
+		if slices.ContainsFunc(out[:i], func(before sales.Piece) bool { return before.ID == p.ID }) {
+			return nil, fault.New(fault.Invalid, "PIECE_TWICE", "Piece %d is named twice; a set has each piece once.", p.Tag).At(fmt.Sprintf("items[%d].piece", i))
 		}
 		out[i] = p
 	}

@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -227,6 +228,9 @@ func TestServer_SellSet_Refuses(t *testing.T) {
 			f := svctest.Refused(t, b.Service, b.SellSet, c.r, c.kind, c.reason)
 			if c.field != "" {
 				fields(t, f, c.field)
+			}
+			if name == "Twice" && !strings.HasPrefix(f.Text, "Piece 1 is named twice") {
+				t.Errorf("it is refused by %q, which does not name the piece by its tag", f.Text)
 			}
 		})
 	}

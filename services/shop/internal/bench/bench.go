@@ -18,10 +18,11 @@ import (
 
 // Options of a measurement.
 type Options struct {
-	Rounds int           // turns of each side
-	Slice  time.Duration // length of a turn, where turns have one
-	Logger *slog.Logger
-	Say    func(format string, args ...any) // progress for people
+	PayAlone bool          // of years: hours cost pay, and neither burden nor overhead nor overtime
+	Rounds   int           // turns of each side
+	Slice    time.Duration // length of a turn, where turns have one
+	Logger   *slog.Logger
+	Say      func(format string, args ...any) // progress for people
 
 	databaseURL string // a test's; empty: a private Postgres
 }

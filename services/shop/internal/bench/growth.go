@@ -31,7 +31,7 @@ func RunGrowth(ctx context.Context, o Options, booked ...int) (out []Growth, err
 		return nil, err
 	}
 	defer stop()
-	a, err := openArchive(ctx, s.AdminURL())
+	a, err := openArchive(ctx, s.AdminURL(), o.PayAlone)
 	if err != nil {
 		return nil, err
 	}

@@ -23,9 +23,9 @@ type archive struct {
 	written int
 }
 
-// openArchive connects, to a database whose services have started, and pays the helpers a rate a
-// year, each set a month before it holds.
-func openArchive(ctx context.Context, adminURL string) (*archive, error) {
+// openArchive connects, to a database whose services have started, and sets what the shop pays: for the
+// hour alone, or all that is reckoned with hours.
+func openArchive(ctx context.Context, adminURL string, payAlone bool) (*archive, error) {
 	conn, err := pgx.Connect(ctx, adminURL)
 	if err != nil {
 		return nil, err
@@ -37,7 +37,7 @@ func openArchive(ctx context.Context, adminURL string) (*archive, error) {
 		a.close()
 		return nil, err
 	}
-	if err := a.pay(ctx); err != nil {
+	if err := a.pay(ctx, payAlone); err != nil {
 		a.close()
 		return nil, err
 	}
@@ -46,18 +46,28 @@ func openArchive(ctx context.Context, adminURL string) (*archive, error) {
 
 func (a *archive) close() { _ = a.conn.Close(context.Background()) }
 
-// pay sets the rates that the helpers have in the course of the years.
-func (a *archive) pay(ctx context.Context) error {
-	const years = 16
+// pay sets rates that rise every year and, unless it is pay alone, what the employer pays on top, overhead
+// by the labour hour and overtime by the week; all of it a month before it holds.
+func (a *archive) pay(ctx context.Context, alone bool) error {
+	before := opening.AddDate(0, -1, 0)
+	b := &pgx.Batch{}
 	for n := range helpers {
-		for year := range years {
+		for year := range yearsOfPay {
 			from := opening.AddDate(0, 0, 7*yearOfPay*year)
-			_, err := a.conn.Exec(ctx, `INSERT INTO costing.pay_rate (id, person_id, effective_day, effective_at, per_hour, actor, recorded_at)
+			b.Queue(`INSERT INTO costing.pay_rate (id, person_id, effective_day, effective_at, per_hour, actor, recorded_at)
 				VALUES ($1, $2, $3::timestamptz::date, $3, $4, 'bench', $5)`, id.New(), number(1, n), from, int64(2_000+50*year+n), from.AddDate(0, -1, 0))
-			if err != nil {
-				return fmt.Errorf("set pay rates: %w", err)
-			}
 		}
+	}
+	if !alone {
+		b.Queue(`INSERT INTO costing.burden (id, effective_day, effective_at, share, actor, recorded_at) VALUES ($1, $2::timestamptz::date, $2, 110000, 'bench', $3)`,
+			id.New(), opening, before)
+		b.Queue(`INSERT INTO costing.overhead_rate (id, department, stage_kinds, basis, per_hour, effective_day, effective_at, actor, recorded_at)
+			VALUES ($1, '', '{}', 'labour_hour', 950, $2::timestamptz::date, $2, 'bench', $3)`, id.New(), opening, before)
+		b.Queue(`INSERT INTO costing.pay_rule (id, week, weekly_after_ms, daily_after_ms, overtime_percent, paid_break_ms, round_to_ms, to_overhead, actor, recorded_at)
+			VALUES ($1, $2::timestamptz::date, $3, 0, 50, 0, 0, false, 'bench', $4)`, id.New(), opening, overtimeAfter.Milliseconds(), before)
+	}
+	if err := a.conn.SendBatch(ctx, b).Close(); err != nil {
+		return fmt.Errorf("set what the shop pays: %w", err)
 	}
 	return nil
 }

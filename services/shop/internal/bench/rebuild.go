@@ -70,7 +70,7 @@ func openLedger(ctx context.Context, o Options, events int) (b *ledgerBench, sto
 	if err != nil {
 		return nil, nil, err
 	}
-	a, err := openArchive(ctx, s.AdminURL())
+	a, err := openArchive(ctx, s.AdminURL(), o.PayAlone)
 	if err != nil {
 		remove()
 		return nil, nil, err

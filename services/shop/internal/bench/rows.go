@@ -154,14 +154,14 @@ func (r *rows) readPieces(ctx context.Context, conn *pgx.Conn) error {
 }
 
 // fingerprints sum up every row of the tables that both sides write. How often a piece's
-// row was touched, and when last, is the one thing in which they may differ: the service's
-// batches are as the broker delivers them.
+// row was touched, and when last, and in which order lines were taken in is all in which they may
+// differ: the service's batches are as the broker delivers them.
 func fingerprints(ctx context.Context, conn *pgx.Conn) (map[string]string, error) {
 	all := map[string]string{}
 	for _, table := range []string{"applied", "dead", "mark", "parked", "piece", "posting", "stretch"} {
 		var sum string
 		err := conn.QueryRow(ctx, fmt.Sprintf(`SELECT count(*) || ' rows, ' || coalesce(md5(string_agg(r, E'\n' ORDER BY r)), '')
-			FROM (SELECT (to_jsonb(t) - '{revision,updated_at}'::text[])::text AS r FROM %s AS t) AS every`, table)).Scan(&sum)
+			FROM (SELECT (to_jsonb(t) - '{revision,updated_at,position}'::text[])::text AS r FROM %s AS t) AS every`, table)).Scan(&sum)
 		if err != nil {
 			return nil, err
 		}

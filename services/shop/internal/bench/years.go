@@ -16,12 +16,17 @@ const (
 	helpers    = 50 // each works on one piece after another
 	rounds     = 9  // of a piece: twice the clock on and off again, and material issued
 	steps      = 5*rounds + 3
-	dayOfWork  = 8         // stretches
-	everyLost  = 25        // of so many pieces one is given up and not sold
-	workdays   = 5         // of a week
-	yearOfPay  = 52        // weeks from one rate of somebody's to the next
+	dayOfWork  = 8  // stretches
+	everyLost  = 25 // of so many pieces one is given up and not sold
+	workdays   = 5  // of a week
+	yearOfPay  = 52 // weeks from one rate of somebody's to the next
+	yearsOfPay = 16
 	firstPrice = int64(45) // of a piece, in whole currency
 )
+
+// overtimeAfter is how much of a week is worked before there is overtime: most weeks have about 26
+// hours, and one in four, another one for each helper, is a busy one with about 36.
+const overtimeAfter = 32 * time.Hour
 
 // opening is the Monday on which the years begin.
 var opening = time.Date(2015, time.January, 5, 0, 0, 0, 0, time.UTC)
@@ -107,12 +112,16 @@ func (c *chapter) clocked(n int, off bool) bus.Message {
 func (c *chapter) stage(n int) string { return number(9, c.piece*2*rounds+n).String() }
 
 // stretch is when the helper worked for the nth time on the piece: eight times a day for 20 to 59
-// minutes, on the five days of a week.
+// minutes, in a busy week for 50 at least, on the five days of a week.
 func (c *chapter) stretch(n int) (start, end time.Time) {
 	all := c.turn*2*rounds + n
 	day := all / dayOfWork
 	start = opening.AddDate(0, 0, day/workdays*7+day%workdays).Add(time.Duration(8+all%dayOfWork) * time.Hour)
-	return start, start.Add(time.Duration(20+(all*7+c.helper)%40) * time.Minute)
+	least, more := 20, 40
+	if (day/workdays+c.helper)%4 == 0 {
+		least, more = 50, 10
+	}
+	return start, start.Add(time.Duration(least+(all*7+c.helper)%more) * time.Minute)
 }
 
 // when is the instant of the event: of what is not the clock's, shortly after the stretch before.

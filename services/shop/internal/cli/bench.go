@@ -28,6 +28,16 @@ type benchFlags struct {
 	Slice  time.Duration `help:"Length of a turn, 1s or more; costing's take as long as their events do." default:"4s"`
 }
 
+// payAloneFlag is of measurements over years of a shop.
+type payAloneFlag struct {
+	PayAlone bool `help:"Hours cost pay alone; without it also burden, overhead by the hour, and overtime in every fourth week."`
+}
+
+func (f payAloneFlag) of(o bench.Options) bench.Options {
+	o.PayAlone = f.PayAlone
+	return o
+}
+
 // options of a measurement that says how it goes on.
 func (e *env) options(rounds int, slice time.Duration, quiet bool) bench.Options {
 	return bench.Options{Rounds: rounds, Slice: slice, Logger: slog.New(slog.DiscardHandler), Say: func(format string, args ...any) {
@@ -71,6 +81,7 @@ type benchGrowthCmd struct {
 	JSON   bool  `help:"Print the result as JSON." name:"json"`
 	Rounds int   `help:"How often at each number, 1 or more." default:"3"`
 	Booked []int `help:"A number of booked events at which to measure; repeat, from low to high. Without it 10000, 100000 and 1000000." sep:"none" placeholder:"NUMBER"`
+	payAloneFlag
 }
 
 // Run is called by kong.
@@ -78,7 +89,7 @@ func (c *benchGrowthCmd) Run(e *env) error {
 	if len(c.Booked) == 0 {
 		c.Booked = []int{10_000, 100_000, 1_000_000}
 	}
-	r, err := bench.RunGrowth(e.ctx, e.options(c.Rounds, time.Second, c.JSON), c.Booked...)
+	r, err := bench.RunGrowth(e.ctx, c.of(e.options(c.Rounds, time.Second, c.JSON)), c.Booked...)
 	if err != nil {
 		return err
 	}
@@ -127,11 +138,12 @@ type benchRebuildCmd struct {
 	JSON   bool `help:"Print the result as JSON." name:"json"`
 	Rounds int  `help:"Turns of each side, 1 or more." default:"1"`
 	Events int  `help:"How many events the logs hold, 1000 or more." default:"1000000"`
+	payAloneFlag
 }
 
 // Run is called by kong.
 func (c *benchRebuildCmd) Run(e *env) error {
-	r, err := bench.RunRebuild(e.ctx, e.options(c.Rounds, time.Second, c.JSON), c.Events)
+	r, err := bench.RunRebuild(e.ctx, c.of(e.options(c.Rounds, time.Second, c.JSON)), c.Events)
 	if err != nil {
 		return err
 	}
@@ -145,11 +157,12 @@ type benchVerifyCmd struct {
 	JSON   bool `help:"Print the result as JSON." name:"json"`
 	Rounds int  `help:"How often the books are proved, 1 or more." default:"3"`
 	Events int  `help:"How many events the logs hold, 1000 or more." default:"100000"`
+	payAloneFlag
 }
 
 // Run is called by kong.
 func (c *benchVerifyCmd) Run(e *env) error {
-	r, err := bench.RunVerify(e.ctx, e.options(c.Rounds, time.Second, c.JSON), c.Events)
+	r, err := bench.RunVerify(e.ctx, c.of(e.options(c.Rounds, time.Second, c.JSON)), c.Events)
 	if err != nil {
 		return err
 	}

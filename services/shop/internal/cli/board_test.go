@@ -95,6 +95,6 @@ func TestPayroll(t *testing.T) {
 	f.asksFor(t, line("cost payroll show 2026-03-04"), &costingv1.GetPayrollWeekRequest{Date: &date.Date{Year: 2026, Month: 3, Day: 4}})
 	f.says(t, line("cost payroll show 2026-03-04"), "Week of 2026-03-02, open.\n\n", "Nell 1:00 – – -0:15 0:45 15.00\n", "all 2:30 0:00 0:00 -0:15 2:15 42.00\n", "Ruth: no pay rate yet for work on 2026-03-03.\n")
 	f.gives(t, line("cost payroll lock 2026-03-04"), &costingv1.LockPayrollWeekRequest{Date: &date.Date{Year: 2026, Month: 3, Day: 4}})
-	f.says(t, line("cost payroll lock 2026-03-04"), "Week of 2026-03-02, closed 2026-03-02 12:00:00 CST by Odile.\n")
+	f.says(t, line("cost payroll lock 2026-03-04"), "Week of 2026-03-02, closed 2026-03-02 12:00:00 CST by Odile.\n", "This is final: the week cannot be opened again. Go on correcting", "late pay of the next week that is open.\n")
 	f.refuses(t, line("cost payroll lock now"), `"now" is not a day`)
 }

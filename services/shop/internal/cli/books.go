@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -28,12 +29,30 @@ func (c *verifyCmd) Run(e *env) error {
 	})
 }
 
-// differ is the error that the books are wrong; what differs is told beside it.
+// differ is the error that the books are wrong, or lack something; what differs is told beside it.
 func differ(r *costingv1.VerifyResponse) error {
 	if r.Clean {
 		return nil
 	}
-	return fmt.Errorf("the books differ from what happened in %d places", r.DifferenceCount)
+	var wrong error
+	if r.DifferenceCount > 0 {
+		wrong = fmt.Errorf("the books differ from what happened in %d places", r.DifferenceCount)
+	}
+	return errors.Join(wrong, lack(r))
+}
+
+// lack is the error that something of what happened is in no books, and what to do about it.
+func lack(r *costingv1.VerifyResponse) error {
+	first := r.FirstUnbooked
+	if first == nil {
+		return nil
+	}
+	then := "the record of " + first.Producer + " has a hole; put its database back from a backup, and run `shop restored`"
+	if r.RefusedCount > 0 {
+		then = "see `shop cost dead`; upgrade costing if it is older than they are, or mend what is wrong, and book them by `shop cost retry`"
+	}
+	return fmt.Errorf("the books lack what happened: %d events could not be booked, %d wait for an earlier one; the first is event %s of %s (%s): %s. What to do: %s",
+		r.RefusedCount, r.WaitingCount, first.EventId, first.Producer, cmp.Or(first.Aggregate, "nobody knows about what"), first.Reason, then)
 }
 
 type rebuildCmd struct{ output }
@@ -46,6 +65,10 @@ func (c *rebuildCmd) Run(e *env) error {
 		}
 		return c.print(e, resp, func() error {
 			_, err := fmt.Fprintf(e.out, "%d events make %d ledger lines; the books before differed in %d places.\n", resp.Events, resp.LedgerLines, resp.DifferenceCount)
+			if err != nil || resp.JournalFromDate == nil {
+				return err
+			}
+			_, err = fmt.Fprintf(e.out, "Entries of the journal are others now from %[1]s on: whoever took it before takes it anew with cost journal --from %[1]s.\n", client.WriteDay(resp.JournalFromDate))
 			return err
 		})
 	})
@@ -120,7 +143,7 @@ func printProgress(e *env, shop *client.Shop, p *costingv1.GetProgressResponse) 
 		fmt.Fprintf(e.out, "The last comparison failed: %s\n", p.Trouble)
 	}
 	if p.Outdated {
-		fmt.Fprintln(e.out, "The books were made by other rules than those of now and are being made anew; until then no week and no month can be closed.")
+		fmt.Fprintln(e.out, "The books were made by other rules than those of now and are being made anew; until then no week and no month can be closed. Where entries of the journal are others then, cost journal --after says so and from which day on.")
 	}
 	return nil
 }

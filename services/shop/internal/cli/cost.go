@@ -43,13 +43,13 @@ type costCmd struct {
 type showCostCmd struct {
 	tabular
 	Piece string `arg:"" help:"Tag number."`
-	Lines bool   `help:"Also each line of the ledger behind it, and what brought it about; as CSV, these alone."`
+	Lines bool   `help:"Also each line of the ledger behind it, and what brought it about; with --csv, these alone."`
 	All   bool   `help:"With --lines, also the other sides and what moved cost on."`
 }
 
 func (c *showCostCmd) Run(e *env) error {
-	if c.CSV && !c.Lines || c.All && !c.Lines {
-		return fmt.Errorf("--csv and --all are of the lines of a piece; say --lines too")
+	if c.All && !c.Lines {
+		return fmt.Errorf("--all is of the lines of a piece; say --lines too")
 	}
 	return e.with(func(shop *client.Shop) error {
 		p, err := shop.Piece(e.ctx, c.Piece)
@@ -61,7 +61,7 @@ func (c *showCostCmd) Run(e *env) error {
 			return err
 		}
 		if !c.Lines {
-			return c.output.print(e, resp.PieceCost, func() error { return report.Piece(e.out, resp.PieceCost) })
+			return c.print(e, resp.PieceCost, func() error { return report.PieceCSV(e.out, resp.PieceCost) }, func() error { return report.Piece(e.out, resp.PieceCost) })
 		}
 		lines, err := costLines(e, shop, &costingv1.ListCostLinesRequest{Piece: p.Name, All: c.All})
 		if err != nil {

@@ -89,7 +89,7 @@ func TestProgress_SaysWhatTheTroubleIs(t *testing.T) {
 		t.Errorf("cost progress prints %s", out)
 	}
 	f.progress.Outdated = true
-	f.says(t, line("cost progress"), "made by other rules than those of now and are being made anew; until then no week and no month can be closed.\n")
+	f.says(t, line("cost progress"), "made by other rules than those of now and are being made anew; until then no week and no month can be closed. Where entries of the journal are others then, cost journal --after says so and from which day on.\n")
 }
 
 // Each difference is told once, and the error says how many there are.
@@ -103,6 +103,28 @@ func TestVerify_TellsDifferencesOnce(t *testing.T) {
 	}
 	f.proof = &costingv1.VerifyResponse{Clean: true, Events: 7, LedgerLines: 20}
 	f.says(t, line("cost verify"), "7 events recomputed, 20 ledger lines compared, 0 differences.\n")
+}
+
+// Books that lack an event are not right, though nothing in them differs; the owner learns which it is and what to do.
+func TestVerify_TellsWhatIsNotBooked(t *testing.T) {
+	f := newFake(t)
+	f.proof = &costingv1.VerifyResponse{Events: 7, LedgerLines: 20, RefusedCount: 1, WaitingCount: 2,
+		FirstUnbooked: &costingv1.VerifyResponse_Unbooked{Producer: "materials", EventId: "e", Reason: "its cost is in EUR"}}
+	for _, way := range []string{"verify", "cost verify"} {
+		code, out, errs := f.run(t, line(way)...)
+		if code != 1 || !strings.Contains(out, "0 differences.\n") || strings.Contains(errs, "differ") ||
+			!strings.Contains(errs, "1 events could not be booked, 2 wait for an earlier one; the first is event e of materials (nobody knows about what): its cost is in EUR. What to do: see `shop cost dead`; upgrade costing") {
+			t.Errorf("%s exits %d and prints %q and %q", way, code, out, errs)
+		}
+	}
+	f.proof.RefusedCount, f.proof.FirstUnbooked.Aggregate = 0, "a"
+	if code, _, errs := f.run(t, line("cost verify")...); code != 1 || !strings.Contains(errs, "event e of materials (a): ") || !strings.Contains(errs, "What to do: the record of materials has a hole") {
+		t.Errorf("of a hole it exits %d and prints %q", code, errs)
+	}
+	f.proof.DifferenceCount = 3
+	if code, _, errs := f.run(t, line("cost verify")...); code != 1 || !strings.Contains(errs, "differ from what happened in 3 places\n") || !strings.Contains(errs, "the books lack") {
+		t.Errorf("of both it exits %d and prints %q", code, errs)
+	}
 }
 
 // An hour without pay is an owner's; that it is one is said.

@@ -43,7 +43,7 @@ func (c *wipCmd) Run(e *env) error {
 }
 
 type cashCmd struct {
-	output
+	tabular
 	Pieces int32 `help:"How many of the pieces that hold most are shown." default:"5"`
 }
 
@@ -53,7 +53,7 @@ func (c *cashCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error {
+		return c.print(e, resp, func() error { return report.TiedUpCSV(e.out, resp) }, func() error {
 			terms, err := shop.Terms(e.ctx)
 			if err != nil {
 				return err
@@ -64,7 +64,7 @@ func (c *cashCmd) Run(e *env) error {
 }
 
 type whatIfCmd struct {
-	output
+	tabular
 	Piece      string        `arg:"" help:"Tag number."`
 	Price      string        `help:"What it would sell for, without tax." required:"" placeholder:"AMOUNT"`
 	FeePercent string        `help:"What the channel keeps of the price, such as 12.5; say this or --fee." placeholder:"PERCENT"`
@@ -104,6 +104,6 @@ func (c *whatIfCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return report.WhatIf(e.out, resp) })
+		return c.print(e, resp, func() error { return report.WhatIfCSV(e.out, p.Tag, resp) }, func() error { return report.WhatIf(e.out, resp) })
 	})
 }

@@ -17,15 +17,37 @@ import (
 
 type journalCmd struct {
 	span
-	RecordedSince string `help:"Only what was recorded from then on, of whatever day: what is new since a journal that was taken before, such as '2026-03-02 18:00'." placeholder:"TIME"`
-	Format        string `help:"csv, for a spreadsheet or a bookkeeper's program, or json." enum:"csv,json" default:"csv"`
-	Out           string `help:"The file to write; what was there before is replaced once all is written. Without it: standard output." placeholder:"FILE" type:"path"`
+	AsCounted bool   `help:"With --month: what counts in that month as profit-and-loss has it, late entries among it, and not what happened in it."`
+	After     int64  `help:"Only what the books took in after a position, of whatever day: what is new since a journal that was taken before, which said the position to go on from." placeholder:"POSITION"`
+	Format    string `help:"csv, for a spreadsheet or a bookkeeper's program, or json." enum:"csv,json" default:"csv"`
+	Out       string `help:"The file to write; what was there before is replaced once all is written. Without it: standard output." placeholder:"FILE" type:"path"`
+}
+
+// Validate refuses what is no question.
+func (c *journalCmd) Validate() error {
+	switch {
+	case c.After < 0:
+		return fmt.Errorf("--after is a position, as a journal that was taken before said it; 0 is the beginning")
+	case c.AsCounted && c.Month == "":
+		return fmt.Errorf("--as-counted is of a month; say --month too")
+	case c.AsCounted && c.After > 0:
+		return fmt.Errorf("--as-counted is all that counts in a month, and --after is what is new; say one of them")
+	}
+	return nil
+}
+
+// asked is what of the journal is asked for.
+func (c *journalCmd) asked() (*costingv1.ListJournalRequest, error) {
+	from, to, err := c.days()
+	if err == nil && c.AsCounted {
+		return &costingv1.ListJournalRequest{PageSize: 1000, CountedMonth: from}, nil
+	}
+	return &costingv1.ListJournalRequest{PageSize: 1000, FromDate: from, ToDate: to, AfterPosition: c.After}, err
 }
 
 func (c *journalCmd) Run(e *env) error {
-	r := &costingv1.ListJournalRequest{PageSize: 1000}
-	var err error
-	if r.FromDate, r.ToDate, err = c.days(); err != nil {
+	r, err := c.asked()
+	if err != nil {
 		return err
 	}
 	write := writeJournalCSV
@@ -33,75 +55,85 @@ func (c *journalCmd) Run(e *env) error {
 		write = writeJournalJSON
 	}
 	return e.with(func(shop *client.Shop) error {
-		if c.RecordedSince != "" {
-			terms, err := shop.Terms(e.ctx)
-			if err != nil {
-				return err
-			}
-			if r.RecordedSince, err = terms.Instant(c.RecordedSince); err != nil {
-				return err
-			}
-		}
 		if c.Out == "" {
-			_, err := write(e.ctx, shop, r, e.out)
-			return err
+			read, err := write(e.ctx, shop, r, e.out)
+			if err != nil || c.AsCounted || c.Format == "json" { // which has the position in it
+				return err
+			}
+			return read.goOn(e.errs)
 		}
-		entries := 0
+		var read journalRead
 		err := replace(c.Out, func(w io.Writer) (err error) {
-			entries, err = write(e.ctx, shop, r, w)
+			read, err = write(e.ctx, shop, r, w)
 			return err
 		})
 		if err == nil {
-			_, err = fmt.Fprintf(e.out, "%d entries are in %s.\n", entries, c.Out)
+			_, err = fmt.Fprintf(e.out, "%d entries are in %s.\n", read.entries, c.Out)
 		}
-		return err
+		if err != nil || c.AsCounted {
+			return err
+		}
+		return read.goOn(e.out)
 	})
 }
 
+// goOn says, beside the journal, how to get what comes after it.
+func (r journalRead) goOn(w io.Writer) error {
+	_, err := fmt.Fprintf(w, "The books are at position %d; --after %d gives what they take in from here on.\n", r.position, r.position)
+	return err
+}
+
+// journalRead is how many entries were read, and the position to go on from.
+type journalRead struct {
+	entries  int
+	position int64
+}
+
 // eachEntry reads the journal page by page, for it may be long.
-func eachEntry(ctx context.Context, shop *client.Shop, r *costingv1.ListJournalRequest, fn func([]*costingv1.JournalEntry) error) (entries int, err error) {
+func eachEntry(ctx context.Context, shop *client.Shop, r *costingv1.ListJournalRequest, fn func([]*costingv1.JournalEntry) error) (read journalRead, err error) {
 	for {
 		resp, err := shop.Answers.ListJournal(ctx, r)
 		if err != nil {
-			return entries, err
+			return read, err
 		}
-		entries += len(resp.Entries)
+		read = journalRead{read.entries + len(resp.Entries), resp.Position}
 		if err := fn(resp.Entries); err != nil {
-			return entries, err
+			return read, err
 		}
 		if r.PageToken = resp.NextPageToken; r.PageToken == "" {
-			return entries, nil
+			return read, nil
 		}
 	}
 }
 
-func writeJournalCSV(ctx context.Context, shop *client.Shop, r *costingv1.ListJournalRequest, w io.Writer) (int, error) {
+func writeJournalCSV(ctx context.Context, shop *client.Shop, r *costingv1.ListJournalRequest, w io.Writer) (journalRead, error) {
 	c := report.NewCSV(w, report.JournalHeadings...)
-	entries, err := eachEntry(ctx, shop, r, func(page []*costingv1.JournalEntry) error {
-		report.JournalCSV(c, page, func(e *costingv1.JournalEntry) string { return client.WriteDay(e.Date) })
+	read, err := eachEntry(ctx, shop, r, func(page []*costingv1.JournalEntry) error {
+		report.JournalCSV(c, page, client.WriteDay)
 		return nil
 	})
-	return entries, errors.Join(err, c.Flush())
+	return read, errors.Join(err, c.Flush())
 }
 
-// writeJournalJSON writes a list of entries, each as the contract has it.
-func writeJournalJSON(ctx context.Context, shop *client.Shop, r *costingv1.ListJournalRequest, w io.Writer) (int, error) {
+// writeJournalJSON writes a list of entries, each as the contract has it, and the position to go on from.
+func writeJournalJSON(ctx context.Context, shop *client.Shop, r *costingv1.ListJournalRequest, w io.Writer) (journalRead, error) {
 	var all []json.RawMessage
-	entries, err := eachEntry(ctx, shop, r, func(page []*costingv1.JournalEntry) error {
+	read, err := eachEntry(ctx, shop, r, func(page []*costingv1.JournalEntry) error {
 		raw, err := rawJSONs(page)
 		all = append(all, raw...)
 		return err
 	})
 	if err != nil {
-		return entries, err
+		return read, err
 	}
 	b, err := json.Marshal(struct {
-		Entries []json.RawMessage `json:"entries"`
-	}{append([]json.RawMessage{}, all...)})
+		Entries  []json.RawMessage `json:"entries"`
+		Position int64             `json:"position,string"`
+	}{append([]json.RawMessage{}, all...), read.position})
 	if err != nil {
-		return entries, err
+		return read, err
 	}
-	return entries, writeJSON(w, b)
+	return read, writeJSON(w, b)
 }
 
 // replace writes a file beside another and then puts it in its place: whoever opens that sees the old

@@ -40,7 +40,7 @@ func costLines(e *env, shop *client.Shop, r *costingv1.ListCostLinesRequest) ([]
 
 // printLines prints ledger lines after what stands before them for people.
 func (t tabular) printLines(e *env, shop *client.Shop, lines []*costingv1.CostLine, before func() error) error {
-	rows := func() error { return report.LinesCSV(e.out, lines) }
+	rows := func() error { return report.LinesCSV(e.out, lines, client.WriteDay) }
 	return t.print(e, &costingv1.ListCostLinesResponse{Lines: lines}, rows, func() error {
 		terms, err := shop.Terms(e.ctx)
 		if err != nil {
@@ -50,6 +50,6 @@ func (t tabular) printLines(e *env, shop *client.Shop, lines []*costingv1.CostLi
 			return err
 		}
 		fmt.Fprintln(e.out)
-		return report.Lines(e.out, lines, func(l *costingv1.CostLine) string { return terms.Clock(l.OccurTime) })
+		return report.Lines(e.out, lines, func(l *costingv1.CostLine) string { return terms.Clock(l.OccurTime) }, client.WriteDay)
 	})
 }

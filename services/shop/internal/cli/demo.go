@@ -84,7 +84,10 @@ func (c *demoCmd) conclude(e *env, s *suite.Suite, began time.Time) error {
 		return err
 	}
 	if err := differ(r); err != nil {
-		return fmt.Errorf("%w; the first: %s", err, r.Differences[0])
+		for _, first := range r.Differences[:min(len(r.Differences), 1)] {
+			err = fmt.Errorf("%w; the first: %s", err, first)
+		}
+		return err
 	}
 	if !c.Quiet && !c.JSON {
 		fmt.Fprintf(e.out, "\nThe books were recomputed from all %d events: %d ledger lines, no difference. (%.1f s)\n\n",

@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
@@ -35,13 +36,15 @@ func (c *correctCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error {
+		err = c.print(e, resp, func() error {
 			if resp.ClockEntry == nil {
 				_, err := fmt.Fprintln(e.out, "The entry no longer counts.")
 				return err
 			}
 			return printEntries(e, shop, oneOrAll(resp.ClockEntry, resp.ClockEntries))
 		})
+		noteClosedWork(e, shop, slices.Concat(resp.CorrectedEntries, oneOrAll(resp.ClockEntry, resp.ClockEntries))...)
+		return err
 	})
 }
 

@@ -91,7 +91,7 @@ func (f *fake) ClockOff(_ context.Context, r *workflowv1.ClockOffRequest) (*work
 }
 
 func (f *fake) CorrectClockEntry(_ context.Context, r *workflowv1.CorrectClockEntryRequest) (*workflowv1.CorrectClockEntryResponse, error) {
-	return note(f, r, &workflowv1.CorrectClockEntryResponse{})
+	return note(f, r, &workflowv1.CorrectClockEntryResponse{CorrectedEntries: f.entries})
 }
 
 func (f *fake) RecordClockEntry(_ context.Context, r *workflowv1.RecordClockEntryRequest) (*workflowv1.RecordClockEntryResponse, error) {

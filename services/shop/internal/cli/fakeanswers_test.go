@@ -20,6 +20,7 @@ type answers struct {
 	states   []*costingv1.WatchShopResponse
 	journal  [][]*costingv1.JournalEntry // by page
 	breaks   error                       // instead of the journal's last page
+	rebuilt  *costingv1.RebuildResponse
 }
 
 func (f *fake) ListCostLines(_ context.Context, r *costingv1.ListCostLinesRequest) (*costingv1.ListCostLinesResponse, error) {
@@ -79,7 +80,11 @@ func (f *fake) ListJournal(_ context.Context, r *costingv1.ListJournalRequest) (
 	f.asks = append(f.asks, r)
 	n := len(r.PageToken)
 	if n == len(f.answers.journal)-1 {
-		return &costingv1.ListJournalResponse{Entries: f.answers.journal[n]}, f.answers.breaks
+		return &costingv1.ListJournalResponse{Entries: f.answers.journal[n], Position: 4711}, f.answers.breaks
 	}
-	return &costingv1.ListJournalResponse{Entries: f.answers.journal[n], NextPageToken: r.PageToken + "x"}, nil
+	return &costingv1.ListJournalResponse{Entries: f.answers.journal[n], NextPageToken: r.PageToken + "x", Position: 4711}, nil
+}
+
+func (f *fake) Rebuild(context.Context, *costingv1.RebuildRequest) (*costingv1.RebuildResponse, error) {
+	return f.answers.rebuilt, nil
 }

@@ -5,6 +5,7 @@ import (
 
 	"google.golang.org/grpc"
 
+	"tackfree/pkg/fault"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 )
 
@@ -15,6 +16,8 @@ type desk struct {
 	f       *fake
 	rates   []*costingv1.OverheadRate
 	unknown []*costingv1.UnknownStageKind
+	left    []string
+	closing *costingv1.GetClosingResponse // nil: nobody answers
 	actuals []*costingv1.OverheadActual
 	months  []*costingv1.Month
 	trial   *costingv1.GetTrialBalanceResponse
@@ -29,7 +32,7 @@ func (d *desk) register(s grpc.ServiceRegistrar) {
 }
 
 func (d *desk) SetOverheadRate(_ context.Context, r *costingv1.SetOverheadRateRequest) (*costingv1.SetOverheadRateResponse, error) {
-	return note(d.f, r, &costingv1.SetOverheadRateResponse{OverheadRate: &costingv1.OverheadRate{Department: r.Department, PerHour: r.PerHour}, UnknownStageKinds: d.unknown})
+	return note(d.f, r, &costingv1.SetOverheadRateResponse{OverheadRate: &costingv1.OverheadRate{Department: r.Department, StageKinds: r.StageKinds, PerHour: r.PerHour}, UnknownStageKinds: d.unknown, LeftStageKinds: d.left})
 }
 
 func (d *desk) ListOverheadRates(_ context.Context, r *costingv1.ListOverheadRatesRequest) (*costingv1.ListOverheadRatesResponse, error) {
@@ -58,6 +61,13 @@ func (d *desk) ReopenMonth(_ context.Context, r *costingv1.ReopenMonthRequest) (
 
 func (d *desk) ListMonths(_ context.Context, r *costingv1.ListMonthsRequest) (*costingv1.ListMonthsResponse, error) {
 	return asked(d.f, r, &costingv1.ListMonthsResponse{Months: d.months})
+}
+
+func (d *desk) GetClosing(_ context.Context, r *costingv1.GetClosingRequest) (*costingv1.GetClosingResponse, error) {
+	if d.closing == nil {
+		return nil, fault.New(fault.Unavailable, "SERVICE_AWAY", "The books are away.")
+	}
+	return asked(d.f, r, d.closing)
 }
 
 func (d *desk) GetTrialBalance(_ context.Context, r *costingv1.GetTrialBalanceRequest) (*costingv1.GetTrialBalanceResponse, error) {

@@ -51,6 +51,7 @@ func TestTakeInLot(t *testing.T) {
 		OnScrap: intakev1.Lot_ON_SCRAP_KEEPS, Items: []*intakev1.TakeInLotRequest_Item{{Title: "Stool", Kind: "stool", Parts: whole, Weight: byHand(4_00)}, {Title: "Shelf", Kind: "shelf", Parts: whole, Weight: byHand(6_00)}}})
 	f.says(t, line("piece take-in-lot --price 10 --source kerb --by equally 'Stool: stool' 'Stool: stool'"), "2 pieces are taken in as a lot.\n")
 	for rest, want := range map[string]string{
+		"--by equally 'Stool: stool'":                             "a lot is of two pieces or more; take a single one in with `shop piece take-in`",
 		"--by value 'Stool: stool' 'Shelf: shelf = 6'":            "Stool: say what it is expected to sell for, behind an equals sign",
 		"--by hand 'Stool: stool' 'Shelf: shelf = 6'":             "Stool: say its share of the price, behind an equals sign",
 		"--by equally 'Stool: stool' 'Shelf: shelf = 6'":          "Shelf: an equal split goes by no amount; leave '= 6' out",
@@ -97,7 +98,10 @@ func TestLot_Split(t *testing.T) {
 func TestScrap_OfALot(t *testing.T) {
 	f := newHouse(t)
 	f.says(t, line("piece scrap 1 --reason worm"), "Piece 1 is scrapped; what it cost is a loss.\n")
-	f.says(t, line("piece scrap 12 --reason worm"), "what it cost is a loss, but for a share that others of its lot take over.\n")
+	f.joint.lots[0].OnScrap = intakev1.Lot_ON_SCRAP_KEEPS
+	f.says(t, line("piece scrap 12 --reason worm"), "Piece 12 is scrapped; what it cost is a loss.\n")
+	f.joint.lots[0].OnScrap = intakev1.Lot_ON_SCRAP_TAKES_OVER
+	f.says(t, line("piece scrap 12 --reason worm"), "what it cost is a loss, but for its share of the lot's price, which those of the lot that are still there take over.\n")
 }
 
 func TestFixPrice(t *testing.T) {
@@ -115,6 +119,7 @@ func TestSellSet(t *testing.T) {
 		Items: []*salesv1.SellSetRequest_Item{{Piece: "pieces/b"}, {Piece: "pieces/c", Weight: usd(90_00)}, {Piece: "pieces/a"}}})
 	f.says(t, line("sale sell-set '12, 13' 420"), "2 pieces sold together for 420.00 to B on fair, 2026-03-04 08:00:00 CST\n", "12 300.00 315.00 25.20 0.00 0.00\n", "13 100.00 105.00 8.40 0.00 5.00\n")
 	f.refuses(t, line("sale sell-set 12,99 420"), "There is no such piece.")
+	f.refuses(t, line("sale sell-set 12=90 420"), "a set is of two pieces or more; sell a single one with `shop sale sell 12 420`")
 	f.refuses(t, line("sale sell-set 12, 420"), "is not a tag number")
 	f.refuses(t, line("sale sell-set 12,13=dear 420"), "is not an amount of USD")
 }

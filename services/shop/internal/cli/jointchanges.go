@@ -37,7 +37,9 @@ func (c *splitLotCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printJoint(e, shop, resp.Lot) })
+		err = c.print(e, resp, func() error { return printJoint(e, shop, resp.Lot) })
+		noteClosed(e, shop, r.ReviseTime)
+		return err
 	})
 }
 
@@ -89,12 +91,14 @@ func (c *fixPriceCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error {
+		err = c.print(e, resp, func() error {
 			if c.Lot {
 				return printJoint(e, shop, resp.GetLot())
 			}
 			_, err := fmt.Fprintf(e.out, "Piece %d cost %s.\n", p.Tag, report.Money(resp.GetPiece().GetPurchase().GetPrice()))
 			return err
 		})
+		noteClosed(e, shop, r.CorrectTime)
+		return err
 	})
 }

@@ -1,11 +1,6 @@
 package cli
 
 import (
-	"context"
-	"fmt"
-
-	"google.golang.org/protobuf/types/known/timestamppb"
-
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
@@ -22,6 +17,7 @@ type closeMonthCmd struct {
 	Month        string `arg:"" help:"Which, such as 2026-03. The first that is ever closed takes in all before it."`
 	To           string `help:"Where overhead goes that pieces carried too little of, or too much: to cost of goods sold in one line, or prorated over the pieces by what each carried." enum:"cost-of-goods-sold,prorated" default:"cost-of-goods-sold"`
 	WithIndirect bool   `help:"Labour on no piece counts as overhead that was really spent."`
+	WithEarlier  bool   `help:"The first close may settle the overhead of months before its own with it."`
 }
 
 // settlements are what becomes of the difference, as they are typed.
@@ -37,7 +33,7 @@ func (c *closeMonthCmd) Run(e *env) error {
 	}
 	return e.with(func(shop *client.Shop) error {
 		resp, err := shop.Months.CloseMonth(e.ctx, &costingv1.CloseMonthRequest{
-			RequestId: c.request(), Month: month, Settlement: settlements[c.To], WithIndirectLabour: c.WithIndirect})
+			RequestId: c.request(), Month: month, Settlement: settlements[c.To], WithIndirectLabour: c.WithIndirect, WithEarlier: c.WithEarlier})
 		if err != nil {
 			return err
 		}
@@ -75,7 +71,7 @@ func (c *reopenMonthCmd) Run(e *env) error {
 	})
 }
 
-type listMonthsCmd struct{ output }
+type listMonthsCmd struct{ tabular }
 
 func (c *listMonthsCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
@@ -83,93 +79,6 @@ func (c *listMonthsCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return report.Months(e.out, resp.Months) })
-	})
-}
-
-type trialCmd struct {
-	output
-	At string `help:"What happened before: '2026-04-01 00:00' by the shop's clock, or the beginning of a day, 2026-04-01. Without it: all so far." placeholder:"TIME"`
-}
-
-func (c *trialCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		at, err := beginning(e.ctx, shop, c.At)
-		if err != nil {
-			return err
-		}
-		resp, err := shop.Months.GetTrialBalance(e.ctx, &costingv1.GetTrialBalanceRequest{Time: at})
-		if err != nil {
-			return err
-		}
-		return c.print(e, resp, func() error { return e.stated(shop, resp, func() error { return report.Trial(e.out, resp) }) })
-	})
-}
-
-// beginning reads a time that a person typed, or a day as its first instant; none stays absent, and asks
-// nobody.
-func beginning(ctx context.Context, shop *client.Shop, text string) (*timestamppb.Timestamp, error) {
-	if text == "" {
-		return nil, nil
-	}
-	terms, err := shop.Terms(ctx)
-	if err != nil {
-		return nil, err
-	}
-	return terms.Beginning(text)
-}
-
-// stated writes when a statement stands, and then the statement.
-func (e *env) stated(shop *client.Shop, s stands, statement func() error) error {
-	terms, err := shop.Terms(e.ctx)
-	if err != nil {
-		return err
-	}
-	if _, err := fmt.Fprintf(e.out, "What happened before %s.\n\n", terms.Clock(s.GetTime())); err != nil {
-		return err
-	}
-	return statement()
-}
-
-type balanceCmd struct {
-	output
-	At string `help:"What happened before: '2026-04-01 00:00' by the shop's clock, or the beginning of a day, 2026-04-01. Without it: all so far." placeholder:"TIME"`
-}
-
-func (c *balanceCmd) Run(e *env) error {
-	return e.with(func(shop *client.Shop) error {
-		at, err := beginning(e.ctx, shop, c.At)
-		if err != nil {
-			return err
-		}
-		resp, err := shop.Months.GetBalanceSheet(e.ctx, &costingv1.GetBalanceSheetRequest{Time: at})
-		if err != nil {
-			return err
-		}
-		return c.print(e, resp, func() error { return e.stated(shop, resp, func() error { return report.Balance(e.out, resp) }) })
-	})
-}
-
-type profitCmd struct {
-	output
-	From string `help:"The first month, such as 2026-01." required:"" placeholder:"MONTH"`
-	To   string `help:"The last; without it, only the first." placeholder:"MONTH"`
-}
-
-func (c *profitCmd) Run(e *env) error {
-	from, err := client.Month(c.From)
-	if err != nil {
-		return err
-	}
-	to, err := client.Month(c.To)
-	if err != nil {
-		return err
-	}
-	return e.with(func(shop *client.Shop) error {
-		resp, err := shop.Months.GetProfitAndLoss(e.ctx, &costingv1.GetProfitAndLossRequest{FromMonth: from, ToMonth: to})
-		if err != nil {
-			return err
-		}
-		return c.print(e, resp, func() error { return report.ProfitAndLoss(e.out, resp) })
+		return c.print(e, resp, func() error { return report.MonthsCSV(e.out, resp.Months) }, func() error { return report.Months(e.out, resp.Months) })
 	})
 }

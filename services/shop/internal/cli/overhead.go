@@ -24,7 +24,8 @@ type setOverheadCmd struct {
 	From       string   `help:"The first day it holds, such as 2026-03-02." required:"" placeholder:"DAY"`
 	By         string   `help:"Per hour of labour, or per hour that a stage is worked on by however many." enum:"labour,machine" default:"labour"`
 	Department string   `help:"A word for a part of the shop that has its own rate, such as spray_booth; without it: the whole shop." placeholder:"WORD"`
-	Kind       []string `help:"The kinds of stage that the department does: topcoat_coat, sand …; repeat, or with commas between." placeholder:"KIND,…" sep:"none"`
+	Kind       []string `help:"All kinds of stage that the department does from then on: topcoat_coat, sand …; repeat, or with commas between. What it did and is not named goes back to the whole shop's rate." placeholder:"KIND,…" sep:"none" xor:"kind"`
+	AddKind    []string `help:"Kinds of stage that it does from then on beside those that it has." placeholder:"KIND,…" sep:"none" xor:"kind"`
 	Replace    bool     `help:"It takes the place of the rate from the same day."`
 }
 
@@ -44,7 +45,8 @@ func (c *setOverheadCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		r := &costingv1.SetOverheadRateRequest{RequestId: c.request(), Department: c.Department, StageKinds: words(c.Kind), Basis: bases[c.By], EffectiveDate: from, Replaces: c.Replace}
+		r := &costingv1.SetOverheadRateRequest{RequestId: c.request(), Department: c.Department, StageKinds: words(append(c.Kind, c.AddKind...)), Adds: len(c.AddKind) > 0,
+			Basis: bases[c.By], EffectiveDate: from, Replaces: c.Replace}
 		if r.PerHour, err = terms.Amount(c.PerHour); err != nil {
 			return err
 		}
@@ -54,10 +56,25 @@ func (c *setOverheadCmd) Run(e *env) error {
 		}
 		noteUnknown(e, resp.UnknownStageKinds...)
 		return c.print(e, resp, func() error {
-			_, err := fmt.Fprintf(e.out, "From %s on, %s carries %s per %s hour.\n", c.From, department(resp.OverheadRate), report.Money(resp.OverheadRate.PerHour), c.By)
+			_, err := fmt.Fprintf(e.out, "From %s on, %s carries %s per %s hour.%s\n", c.From, department(resp.OverheadRate), report.Money(resp.OverheadRate.PerHour), c.By, c.kinds(resp))
 			return err
 		})
 	})
+}
+
+// kinds says which kinds of stage a department has now, and which it has no more.
+func (c *setOverheadCmd) kinds(r *costingv1.SetOverheadRateResponse) (text string) {
+	if kinds := r.OverheadRate.StageKinds; len(kinds) > 0 {
+		text = fmt.Sprintf("\nIt does: %s.", strings.Join(kinds, ", "))
+	}
+	switch left := r.LeftStageKinds; len(left) {
+	case 0:
+		return text
+	case 1:
+		return text + fmt.Sprintf("\n%s goes back to the whole shop's rate from %s.", left[0], c.From)
+	default:
+		return text + fmt.Sprintf("\n%s go back to the whole shop's rate from %s.", strings.Join(left, ", "), c.From)
+	}
 }
 
 // department names whose rate it is.

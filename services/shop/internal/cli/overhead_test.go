@@ -18,7 +18,16 @@ func TestOverhead_Rates(t *testing.T) {
 	f.gives(t, line("cost overhead set --per-hour 40 --by machine --from 2026-03-02 --department spray_booth --kind topcoat_coat,seal --replace"), &costingv1.SetOverheadRateRequest{
 		Department: "spray_booth", StageKinds: []string{"topcoat_coat", "seal"}, Basis: costingv1.OverheadBasis_OVERHEAD_BASIS_MACHINE_HOUR,
 		PerHour: usd(40_00), EffectiveDate: march(2), Replaces: true})
+	f.gives(t, line("cost overhead set --per-hour 40 --from 2026-03-09 --department spray_booth --add-kind wax --add-kind seal"), &costingv1.SetOverheadRateRequest{
+		Department: "spray_booth", StageKinds: []string{"wax", "seal"}, Adds: true, Basis: costingv1.OverheadBasis_OVERHEAD_BASIS_LABOUR_HOUR, PerHour: usd(40_00), EffectiveDate: march(9)})
+	f.refuses(t, line("cost overhead set --per-hour 40 --from 2026-03-09 --department spray_booth --add-kind wax --kind seal"), "can't be used together")
 	f.says(t, line("cost overhead set --per-hour 12.50 --from 2026-03-02"), "From 2026-03-02 on, the whole shop carries 12.50 per labour hour.\n")
+	f.desk.left = []string{"topcoat_coat"}
+	f.says(t, line("cost overhead set --per-hour 40 --department spray_booth --kind nonsense,seal --from 2026-03-09"),
+		"From 2026-03-09 on, spray booth carries 40.00 per labour hour.\nIt does: nonsense, seal.\ntopcoat_coat goes back to the whole shop's rate from 2026-03-09.\n")
+	f.desk.left = []string{"topcoat_coat", "seal"}
+	f.says(t, line("cost overhead set --per-hour 0 --department spray_booth --from 2026-03-09"), "per labour hour.\ntopcoat_coat, seal go back to the whole shop's rate from 2026-03-09.\n")
+	f.desk.left = nil
 	f.refuses(t, line("cost overhead set --per-hour 12.505 --from 2026-03-02"), "more digits")
 	f.refuses(t, line("cost overhead set --per-hour 12 --from March"), "is not a day such as")
 	f.refuses(t, line("cost overhead set --per-hour 12 --from 2026-03-02 --by dollar"), "labour")

@@ -11,7 +11,7 @@ import (
 type payrollCmd struct {
 	Show   showWeekCmd   `cmd:"" help:"Show what each person worked in a week and what they are owed."`
 	Export exportWeekCmd `cmd:"" help:"Give a week's payroll as a table of values separated by commas, a line for each person."`
-	Lock   lockWeekCmd   `cmd:"" help:"Close a week: its hours stay as they are, and what becomes known later counts in a later week."`
+	Lock   lockWeekCmd   `cmd:"" help:"Close a week for good: its hours stay as they are. What is corrected in it later is late pay of the next week that is open."`
 }
 
 type showWeekCmd struct {
@@ -48,7 +48,13 @@ func (c *lockWeekCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printWeek(e, shop, resp.PayrollWeek) })
+		return c.print(e, resp, func() error {
+			if err := printWeek(e, shop, resp.PayrollWeek); err != nil {
+				return err
+			}
+			_, err := fmt.Fprintln(e.out, "\nThis is final: the week cannot be opened again. Go on correcting its hours (shop clock correct) and rates; what that changes is late pay of the next week that is open.")
+			return err
+		})
 	})
 }
 

@@ -138,13 +138,28 @@ func (c *scrapCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error {
-			lost := "what it cost is a loss"
-			if p.GetPurchase().GetLot() != "" {
-				lost += ", but for a share that others of its lot take over"
+		err = c.print(e, resp, func() error {
+			lost, err := lostWith(e, shop, p)
+			if err != nil {
+				return err
 			}
-			_, err := fmt.Fprintf(e.out, "Piece %d is scrapped; %s.\n", p.Tag, lost)
+			_, err = fmt.Fprintf(e.out, "Piece %d is scrapped; %s.\n", p.Tag, lost)
 			return err
 		})
+		noteClosed(e, shop, at)
+		return err
 	})
+}
+
+// lostWith says what is lost with a piece that is given up.
+func lostWith(e *env, shop *client.Shop, p *intakev1.Piece) (string, error) {
+	lost := "what it cost is a loss"
+	if p.GetPurchase().GetLot() == "" {
+		return lost, nil
+	}
+	l, err := shop.PieceLot(e.ctx, p.Name)
+	if l.GetOnScrap() == intakev1.Lot_ON_SCRAP_TAKES_OVER {
+		lost += ", but for its share of the lot's price, which those of the lot that are still there take over"
+	}
+	return lost, err
 }

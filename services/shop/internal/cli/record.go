@@ -35,7 +35,9 @@ func (c *recordCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printEntries(e, shop, oneOrAll(resp.ClockEntry, resp.ClockEntries)) })
+		err = c.print(e, resp, func() error { return printEntries(e, shop, oneOrAll(resp.ClockEntry, resp.ClockEntries)) })
+		noteClosedWork(e, shop, oneOrAll(resp.ClockEntry, resp.ClockEntries)...)
+		return err
 	})
 }
 

@@ -47,10 +47,12 @@ func (c *refundCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error {
+		err = c.print(e, resp, func() error {
 			fmt.Fprintln(e.out, givenBack(p.Tag, r, terms.Currency))
 			return printListing(e, p, resp.Listing)
 		})
+		noteClosed(e, shop, r.RefundTime)
+		return err
 	})
 }
 

@@ -123,6 +123,8 @@ func (c *sellCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printListing(e, p, resp.Listing) })
+		err = c.print(e, resp, func() error { return printListing(e, p, resp.Listing) })
+		noteClosed(e, shop, r.SaleTime)
+		return err
 	})
 }

@@ -29,7 +29,9 @@ func (c *sellSetCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printSet(e, shop, resp.Set) })
+		err = c.print(e, resp, func() error { return printSet(e, shop, resp.Set) })
+		noteClosed(e, shop, r.SaleTime)
+		return err
 	})
 }
 
@@ -39,7 +41,12 @@ func (c *sellSetCmd) read(ctx context.Context, shop *client.Shop) (*salesv1.Sell
 	if err != nil {
 		return nil, err
 	}
-	for _, text := range strings.Split(c.Pieces, ",") {
+	items := strings.Split(c.Pieces, ",")
+	if len(items) < 2 {
+		tag, _, _ := strings.Cut(c.Pieces, "=")
+		return nil, fmt.Errorf("a set is of two pieces or more; sell a single one with `shop sale sell %s %s`", strings.TrimSpace(tag), c.Price)
+	}
+	for _, text := range items {
 		tag, weight, _ := strings.Cut(text, "=")
 		p, err := shop.Piece(ctx, strings.TrimSpace(tag))
 		if err != nil {

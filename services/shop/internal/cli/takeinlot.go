@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"regexp"
 	"strconv"
@@ -20,7 +21,7 @@ type takeInLotCmd struct {
 	Source  string   `help:"Where they were bought." required:""`
 	Date    string   `help:"The day they were bought; without it, the day they came in." placeholder:"DAY"`
 	By      string   `help:"How the price is split: by what each is expected to sell for (value), equally, or as each piece says (hand)." enum:"value,equally,hand" required:"" placeholder:"value|equally|hand"`
-	OnScrap string   `help:"What becomes of the share of a piece that is scrapped: it keeps it, a loss, or those that are then still there take it over." enum:"keeps,takes-over" default:"keeps" placeholder:"keeps|takes-over"`
+	OnScrap string   `help:"What becomes of the share of a piece that is scrapped: it keeps it, and it is lost with it, or those that are then still there take it over. Without this it keeps it; that cannot be changed later." enum:"keeps,takes-over" default:"keeps" placeholder:"keeps|takes-over"`
 }
 
 func (c *takeInLotCmd) Run(e *env) error {
@@ -46,6 +47,9 @@ func (c *takeInLotCmd) read(ctx context.Context, shop *client.Shop) (*intakev1.T
 	terms, err := shop.Terms(ctx)
 	if err != nil {
 		return nil, err
+	}
+	if len(c.Items) < 2 {
+		return nil, errors.New("a lot is of two pieces or more; take a single one in with `shop piece take-in`")
 	}
 	for _, text := range c.Items {
 		item, err := readLotItem(text, split, terms)

@@ -3,6 +3,9 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"os"
+
+	"github.com/alecthomas/kong"
 
 	"tackfree/services/shop/internal/suite"
 )
@@ -13,13 +16,33 @@ type postgresFlags struct {
 	InstallPostgres bool   `help:"If this machine has no Postgres, install it with the system's package manager, saying what it runs."`
 }
 
+// rules are account rules that a person typed: a file, or the word for those of the program.
+type rules string
+
+// Decode implements kong.MapperValue.
+func (r *rules) Decode(ctx *kong.DecodeContext) error {
+	var typed string
+	if err := ctx.Scan.PopValueInto("file", &typed); err != nil {
+		return err
+	}
+	*r = rules(typed)
+	if typed == "" || typed == suite.ProgramRules {
+		return nil
+	}
+	*r = rules(kong.ExpandPath(typed))
+	if info, err := os.Stat(string(*r)); err != nil || info.IsDir() {
+		return fmt.Errorf("there is no file %s; the word %s means those that come with the program", *r, suite.ProgramRules)
+	}
+	return nil
+}
+
 type upCmd struct {
 	postgresFlags
 	Data     folder `help:"Folder that everything is kept in." required:"" placeholder:"DIR"`
 	Listen   string `help:"Serve over TCP too: host:port for intake, the other services on the ports after it." placeholder:"HOST:PORT"`
 	Currency string `help:"ISO 4217 code of the currency the books are kept in. It is chosen once: USD if it is not said when the shop is made." placeholder:"CODE"`
 	Zone     string `help:"IANA time zone of the shop, such as America/Chicago. It is chosen once: UTC if it is not said when the shop is made." placeholder:"ZONE"`
-	Rules    string `name:"account-rules" help:"The shop's own accounts and account rules; shop cost accounts --yaml prints those to begin with. When they change, the books are made anew by them." env:"TACKFREE_ACCOUNT_RULES" type:"existingfile" placeholder:"FILE"`
+	Rules    rules  `name:"account-rules" help:"The shop's own accounts and account rules; shop cost accounts --yaml prints those to begin with. They are kept until others are said; the word program goes back to those that come with it. When they change, the books are made anew by them, and a journal taken out before does not agree with them any more." env:"TACKFREE_ACCOUNT_RULES" placeholder:"FILE"`
 }
 
 func (c *upCmd) Run(e *env) error {
@@ -27,7 +50,7 @@ func (c *upCmd) Run(e *env) error {
 		return errors.New("say which folder everything is kept in: --data DIR")
 	}
 	s, err := suite.Start(e.ctx, suite.Options{Dir: string(c.Data), DatabaseURL: c.DatabaseURL, InstallPostgres: c.InstallPostgres,
-		Currency: c.Currency, Zone: c.Zone, Listen: c.Listen, AccountRules: c.Rules, Logger: e.logger, Progress: e.say(e.out)})
+		Currency: c.Currency, Zone: c.Zone, Listen: c.Listen, AccountRules: string(c.Rules), Logger: e.logger, Progress: e.say(e.out)})
 	if err != nil {
 		return err
 	}
@@ -35,6 +58,10 @@ func (c *upCmd) Run(e *env) error {
 	if err := e.ctx.Err(); err != nil { // it was asked to stop while it started
 		return err
 	}
-	fmt.Fprintf(e.out, "The shop is open. Its books are in %s, kept in %s, days counted in %s.\nCtrl-C closes it.\n", c.Data, s.Currency(), s.Zone())
+	fmt.Fprintf(e.out, "The shop is open. Its books are in %s, kept in %s, days counted in %s.\n", c.Data, s.Currency(), s.Zone())
+	if file := s.OwnRules(); file != "" {
+		fmt.Fprintf(e.out, "They are booked by the shop's own account rules, %s.\n", file)
+	}
+	fmt.Fprintln(e.out, "Ctrl-C closes it.")
 	return s.Wait(e.ctx)
 }

@@ -90,6 +90,14 @@ func Day(text string) (*datev1.Date, error) {
 	return wire.ToDay(t), nil
 }
 
+// WriteMonth writes the month of a day as it is typed; absent is an empty text.
+func WriteMonth(d *datev1.Date) string {
+	if d == nil {
+		return ""
+	}
+	return fmt.Sprintf("%04d-%02d", d.Year, d.Month)
+}
+
 // Month reads a month such as 2026-03 as its first day; an empty text is absent.
 func Month(text string) (*datev1.Date, error) {
 	if text == "" {

@@ -266,6 +266,9 @@ func WhatIf(w io.Writer, r *costingv1.PriceWhatIfResponse) error {
 	if err := t.Print(w); err != nil {
 		return err
 	}
+	if r.StandardRateIsAverage {
+		fmt.Fprintf(w, "\nNobody said what an hour should cost (shop cost standard set): %s is the average of today's pay rates, by the hours that each has worked.\n", Money(r.StandardRate))
+	}
 	if len(r.ProvisionalReasons) > 0 {
 		fmt.Fprintf(w, "\nNot final: %s.\n", strings.Join(r.ProvisionalReasons, "; "))
 	}

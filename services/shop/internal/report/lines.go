@@ -5,14 +5,17 @@ import (
 	"fmt"
 	"io"
 
+	datev1 "google.golang.org/genproto/googleapis/type/date"
+
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 )
 
-// Lines prints ledger lines, each with what it is and which event brought it about.
-func Lines(w io.Writer, lines []*costingv1.CostLine, clock func(*costingv1.CostLine) string) error {
-	t := &Table{Headings: []string{"when", "line of the sheet", "account", " amount", "who", "on", "what", "event"}}
+// Lines prints ledger lines, each with what it is and which event brought it about; and of one that is late
+// the day on which it counts.
+func Lines(w io.Writer, lines []*costingv1.CostLine, clock func(*costingv1.CostLine) string, day func(*datev1.Date) string) error {
+	t := &Table{Headings: []string{"when", "counts on", "line of the sheet", "account", " amount", "who", "on", "what", "event"}}
 	for _, l := range lines {
-		t.Add(clock(l), sheetLine(l), l.AccountTitle, Money(l.Amount), l.PersonName, stageOfLine(l), whatOf(l), l.EventId)
+		t.Add(clock(l), day(l.CountsOnDate), sheetLine(l), l.AccountTitle, Money(l.Amount), l.PersonName, stageOfLine(l), whatOf(l), l.EventId)
 	}
 	return t.Print(w)
 }
@@ -41,27 +44,27 @@ func whatOf(l *costingv1.CostLine) string {
 }
 
 // LinesCSV writes the same for a spreadsheet.
-func LinesCSV(w io.Writer, lines []*costingv1.CostLine) error {
-	c := NewCSV(w, "occurred", "recorded", "transaction", "line", "sheet_line", "account", "amount", "tag", "person", "stage_kind", "stage_key", "part", "again", "started", "ended", "what", "follows_from", "event")
+func LinesCSV(w io.Writer, lines []*costingv1.CostLine, day func(*datev1.Date) string) error {
+	c := NewCSV(w, "occurred", "recorded", "transaction", "line", "sheet_line", "account", "amount", "tag", "person", "stage_kind", "stage_key", "part", "again", "started", "ended", "what", "follows_from", "event", "counts_on")
 	for _, l := range lines {
 		c.Row(InstantField(l.OccurTime), InstantField(l.RecordTime), l.Transaction, number(l.Line), l.SheetLine, l.Account, Plain(l.Amount), tagField(l.Tag), Free(l.PersonName),
-			Free(l.StageKind), Free(l.StageKey), Free(l.PartLabel), fmt.Sprint(l.Again), InstantField(l.StartTime), InstantField(l.EndTime), Free(l.Says), Free(l.FollowsFrom), l.EventId)
+			Free(l.StageKind), Free(l.StageKey), Free(l.PartLabel), fmt.Sprint(l.Again), InstantField(l.StartTime), InstantField(l.EndTime), Free(l.Says), Free(l.FollowsFrom), l.EventId, day(l.CountsOnDate))
 	}
 	return c.Flush()
 }
 
 // JournalCSV writes entries of the general journal, a row for each line: those of one entry stand one
 // after the other, and their debits are their credits.
-func JournalCSV(c *CSV, entries []*costingv1.JournalEntry, day func(*costingv1.JournalEntry) string) {
+func JournalCSV(c *CSV, entries []*costingv1.JournalEntry, day func(*datev1.Date) string) {
 	for _, e := range entries {
 		for _, l := range e.Lines {
-			c.Row(day(e), e.Id, accountOf(l), Free(l.AccountTitle), Plain(l.Debit), Plain(l.Credit), Free(e.Description), tagField(l.Tag), Free(l.PersonName), e.EventId, currencyOf(l))
+			c.Row(day(e.Date), e.Id, accountOf(l), Free(l.AccountTitle), Plain(l.Debit), Plain(l.Credit), Free(e.Description), tagField(l.Tag), Free(l.PersonName), e.EventId, currencyOf(l), InstantField(e.RecordTime), day(e.CountsOnDate))
 		}
 	}
 }
 
 // JournalHeadings are what a journal for a spreadsheet begins with.
-var JournalHeadings = []string{"date", "entry", "account", "account_title", "debit", "credit", "description", "piece", "person", "reference", "currency"}
+var JournalHeadings = []string{"date", "entry", "account", "account_title", "debit", "credit", "description", "piece", "person", "reference", "currency", "recorded", "counts_on"}
 
 // currencyOf is what a line is in: it has a debit or a credit.
 func currencyOf(l *costingv1.JournalEntry_Line) string {

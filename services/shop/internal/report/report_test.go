@@ -116,6 +116,23 @@ func TestTotal(t *testing.T) {
 	}
 }
 
+// After a close the accounts of overhead have only what is not settled, beside what pieces carry of all time: so they
+// are named, and what closes have settled stands with them. What is left is the same however it is told.
+func TestTotal_OverheadAfterAClose(t *testing.T) {
+	shop := &costingv1.GetShopCostResponse{
+		Total: &costingv1.CostSums{Revenue: usd(900_00), Acquisition: usd(10_00), Labour: usd(20_00), Overhead: usd(611_72), Material: usd(0), Rework: usd(0), Fees: usd(0), Cost: usd(641_72), Profit: usd(258_28), TaxCollected: usd(0)},
+		Accounts: []*costingv1.AccountBalance{{Account: "overhead_actual", Balance: usd(-2_46)}, {Account: "overhead_applied", Balance: usd(-170_62)}, {Account: "finished_goods", Balance: usd(641_72)},
+			{Account: "cost_of_goods_sold", Balance: usd(40_00)}, {Account: "indirect_labour", Balance: usd(1_36)}}}
+	var out strings.Builder
+	if err := report.Total(&out, shop, currency(t, "USD")); err != nil {
+		t.Fatal(err)
+	}
+	want := "overhead beside what pieces carry: settled by closes of months 40.00 spent, not settled yet -2.46 less carried by pieces, not settled yet -170.62 "
+	if got := strings.Join(strings.Fields(out.String()), " "); !strings.Contains(got, want) || !strings.Contains(got, "overhead applied 611.72 ") || !strings.Contains(got, "labour on no piece, not settled yet 1.36 ") || !strings.Contains(got, "counted as spent 390.00 ") {
+		t.Errorf("Total = %s\nwant %s", out.String(), want)
+	}
+}
+
 // Where nothing is in hand and all is final, there is nothing to explain.
 func TestPieces_NoNotes(t *testing.T) {
 	var out strings.Builder

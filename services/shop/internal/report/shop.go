@@ -68,27 +68,48 @@ func Total(w io.Writer, shop *costingv1.GetShopCostResponse, c money.Currency) e
 	addCosts(t, s)
 	t.Add("channel fees", "", Money(s.GetFees()))
 	left, _ := wire.FromMoney(s.GetProfit(), c.Digits)
-	for _, o := range onNoPiece {
-		if spent := balanceOf(shop, o.account, c); spent != 0 {
-			t.Add(o.title, "", c.Format(spent))
-			left -= spent
-		}
-	}
-	if settled := settledOf(shop, c); settled != 0 {
-		t.Add("overhead settled when months were closed", "", c.Format(settled))
-		left -= settled
-	}
+	left -= addOnNoPiece(t, shop, c)
+	left -= addOverhead(t, shop, c)
 	t.Add()
 	t.Add("left, pieces in hand counted as spent", "", c.Format(left))
 	t.Add("tax collected, owed", "", Money(s.GetTaxCollected()))
 	return t.Print(w)
 }
 
-// onNoPiece are the accounts of what is spent on no piece. What pieces carried of the overhead is in
-// their costs, so it is taken off what was really spent.
-var onNoPiece = []struct{ account, title string }{
-	{"indirect_labour", "labour on no piece"}, {"overhead_actual", "overhead that was really spent"},
-	{"overhead_applied", "of that, carried by pieces"}, {"inventory_adjustments", "what counts found"},
+// addOnNoPiece adds what is spent on no piece and is no overhead, and says what it comes to. Of labour on none, closes
+// may have taken some for overhead.
+func addOnNoPiece(t *Table, shop *costingv1.GetShopCostResponse, c money.Currency) (all money.Amount) {
+	labour := "labour on no piece"
+	if settledOf(shop, c) != 0 {
+		labour += ", not settled yet"
+	}
+	for _, o := range []struct{ account, title string }{{"indirect_labour", labour}, {"inventory_adjustments", "what counts found"}} {
+		if spent := balanceOf(shop, o.account, c); spent != 0 {
+			t.Add(o.title, "", c.Format(spent))
+			all += spent
+		}
+	}
+	return all
+}
+
+// addOverhead adds what was spent of overhead beyond what pieces carry in their costs, and says what it comes to. What
+// was spent and what was carried are on their accounts only until a close has settled them: of the time before
+// there is the difference alone. Between closes pieces may have carried more than is spent yet.
+func addOverhead(t *Table, shop *costingv1.GetShopCostResponse, c money.Currency) money.Amount {
+	settled, spent, carried := settledOf(shop, c), balanceOf(shop, "overhead_actual", c), balanceOf(shop, "overhead_applied", c)
+	if settled == 0 && spent == 0 && carried == 0 {
+		return 0
+	}
+	t.Add("overhead beside what pieces carry:")
+	for _, part := range []struct {
+		title  string
+		amount money.Amount
+	}{{"settled by closes of months", settled}, {"spent, not settled yet", spent}, {"less carried by pieces, not settled yet", carried}} {
+		if part.amount != 0 {
+			t.Add("  "+part.title, "", c.Format(part.amount))
+		}
+	}
+	return settled + spent + carried
 }
 
 // settledOf is what is in cost of goods sold and is of no piece: what all pieces together cost stands in

@@ -29,49 +29,8 @@ func filled(m *moneyv1.Money) string {
 	return Money(m)
 }
 
-// ProfitAndLoss prints what some months earned and spent.
-func ProfitAndLoss(w io.Writer, p *costingv1.GetProfitAndLossResponse) error {
-	state := "open: it still changes"
-	if p.GetClosed() {
-		state = "closed"
-	}
-	if _, err := fmt.Fprintf(w, "%s to %s, %s.\n\n", month(p.GetFromMonth()), month(p.GetToMonth()), state); err != nil {
-		return err
-	}
-	t := &Table{Headings: []string{"number", "account", " amount"}}
-	section(t, p.GetIncome(), "income")
-	section(t, p.GetCostOfSales(), "cost of sales")
-	t.Add("", "gross profit", Money(p.GetGrossProfit()))
-	t.Add()
-	section(t, p.GetExpenses(), "expenses")
-	t.Add("", "profit", Money(p.GetProfit()))
-	if m := p.GetLate(); !zero(m) {
-		t.Add("", "of it late, of closed months", Money(m))
-	}
-	return t.Print(w)
-}
-
-// section adds the lines of a part of a statement and their sum.
-func section(t *Table, s *costingv1.StatementSection, name string) {
-	for _, l := range s.GetLines() {
-		t.Add(l.Number, l.Title, Money(l.Amount))
-	}
-	t.Add("", name, Money(s.GetTotal()))
-	t.Add()
-}
-
-// Balance prints what is owned, owed and earned.
-func Balance(w io.Writer, b *costingv1.GetBalanceSheetResponse) error {
-	t := &Table{Headings: []string{"number", "account", " amount"}}
-	section(t, b.GetAssets(), "owned")
-	section(t, b.GetLiabilities(), "owed")
-	t.Add("", "earned so far: owned less owed", Money(b.GetEarned()))
-	if err := t.Print(w); err != nil {
-		return err
-	}
-	_, err := fmt.Fprintln(w, paidElsewhere)
-	return err
-}
+// boughtOn is what a bookkeeper would look for in vain on the day of a receipt.
+const boughtOn = "A purchase counts on the day on which its piece is taken in, whatever day the purchase itself is said to have been."
 
 // Rules prints the chart of accounts and the rules, for a bookkeeper.
 func Rules(w io.Writer, r *costingv1.GetAccountRulesResponse) error {
@@ -79,7 +38,7 @@ func Rules(w io.Writer, r *costingv1.GetAccountRulesResponse) error {
 	if r.GetOwn() {
 		whose = "These are the shop's own."
 	}
-	if _, err := fmt.Fprintf(w, "%s\n\n", whose); err != nil {
+	if _, err := fmt.Fprintf(w, "%s\n%s\n\n", whose, boughtOn); err != nil {
 		return err
 	}
 	t := &Table{Headings: []string{"number", "account", "kind", "name in the rules"}}

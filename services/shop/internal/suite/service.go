@@ -56,7 +56,7 @@ func (s *Suite) StartService(name string, place int) error {
 	s.services[name] = svc
 	s.mu.Unlock()
 	config := boot.Config{DatabaseURL: s.urls[name], Currency: s.made.Currency, Zone: s.made.Zone, Reconcile: s.o.Reconcile, ShiftEnd: s.o.ShiftEnd,
-		AccountRules: s.o.AccountRules}
+		AccountRules: s.rules.file}
 	deps := boot.Deps{
 		Logger: s.o.Logger.With("service", name), Bus: s.bus, Listeners: listeners, Now: time.Now,
 		Dial:          func(peer string) (grpc.ClientConnInterface, error) { return s.conns[peer], nil },

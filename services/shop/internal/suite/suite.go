@@ -49,7 +49,7 @@ type Options struct {
 	Currency, Zone  string // empty: what the shop was made with, or else USD and UTC
 	Listen          string // host:port of the first service over TCP, the others on the ports after it; empty: sockets only
 	Reconcile       time.Duration
-	AccountRules    string        // a file with the shop's own; empty: those that come with the program
+	AccountRules    string        // a file with the shop's own, or ProgramRules; empty: those that it was opened with before
 	ShiftEnd        time.Duration // how often clocks are looked for that run past their shift; 0: each minute
 	Logger          *slog.Logger
 	Progress        func(string) // lines for people
@@ -69,6 +69,7 @@ type Suite struct {
 
 	o        Options
 	made     made
+	rules    accountRules
 	urls     map[string]string // each service's own database URL
 	postgres *postgres
 	broker   *server.Server
@@ -106,13 +107,16 @@ func Start(ctx context.Context, o Options) (s *Suite, err error) {
 	if err := s.recall(ctx); err != nil {
 		return s, err
 	}
+	if err := s.tellAnew(ctx); err != nil {
+		return s, err
+	}
 	if err := s.startBroker(); err != nil {
 		return s, err
 	}
 	if err := s.startServices(ctx); err != nil {
 		return s, err
 	}
-	if err := o.note(s.made); err != nil {
+	if err := errors.Join(o.note(s.made), s.keepRules()); err != nil {
 		return s, err
 	}
 	s.notice, err = tell(o.Dir, s.Addresses())
@@ -120,8 +124,8 @@ func Start(ctx context.Context, o Options) (s *Suite, err error) {
 }
 
 // prepare refuses what cannot be, before anything is started, and makes the folder.
-func (s *Suite) prepare(ctx context.Context) error {
-	if err := costingsvc.CheckAccountRules(s.o.AccountRules); err != nil {
+func (s *Suite) prepare(ctx context.Context) (err error) {
+	if s.rules, err = s.o.rules(); err != nil {
 		return err
 	}
 	known, err := s.o.known(ctx)

@@ -30,12 +30,15 @@ func (s *Server) CorrectClockEntry(ctx context.Context, r *workflowv1.CorrectClo
 	}
 	c.entry, c.actor, c.reason = entryID, caller.Of(ctx).Actor, r.Reason
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.CorrectClockEntryResponse, error) {
-		fresh, err := s.correct(ctx, tx, c, now)
-		if err != nil || len(fresh) == 0 {
-			return &workflowv1.CorrectClockEntryResponse{}, err
+		old, fresh, err := s.supersede(ctx, tx, c, now)
+		if err != nil {
+			return nil, err
 		}
-		out := encodeEntries(fresh)
-		return &workflowv1.CorrectClockEntryResponse{ClockEntry: out[0], ClockEntries: out}, nil
+		out := &workflowv1.CorrectClockEntryResponse{ClockEntries: encodeEntries(fresh), CorrectedEntries: encodeEntries(old)}
+		if len(fresh) > 0 {
+			out.ClockEntry = out.ClockEntries[0]
+		}
+		return out, nil
 	})
 }
 
@@ -75,28 +78,34 @@ func (s *Server) decodeCorrection(r *workflowv1.CorrectClockEntryRequest) (c cor
 	return c, err
 }
 
-// correct replaces the stretch that the entry is, or is part of, or takes it away, and tells
-// what it concerns; it gives the entries that are new.
+// correct supersedes a stretch; it gives the entries that are new.
 func (s *Server) correct(ctx context.Context, tx *pg.Tx, c correction, now time.Time) ([]workflow.Entry, error) {
+	_, fresh, err := s.supersede(ctx, tx, c, now)
+	return fresh, err
+}
+
+// supersede replaces the stretch that the entry is, or is part of, or takes it away, and tells
+// what it concerns; it gives the entries that were, and those that are new.
+func (s *Server) supersede(ctx context.Context, tx *pg.Tx, c correction, now time.Time) (old, fresh []workflow.Entry, err error) {
 	st := store.New(tx)
 	old, h, err := lockStretch(ctx, st, c)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	for i := range old {
 		s.local(&old[i])
 	}
 	if c.void {
 		if err := workflow.Void(old, c.actor, c.reason, now); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		return nil, s.saveCorrection(ctx, tx, &h, old, nil, c.reason, now)
+		return old, nil, s.saveCorrection(ctx, tx, &h, old, nil, c.reason, now)
 	}
-	fresh, err := s.replace(ctx, st, old, c, h.pieces, now)
+	fresh, err = s.replace(ctx, st, old, c, h.pieces, now)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return fresh, s.saveCorrection(ctx, tx, &h, old, fresh, c.reason, now)
+	return old, fresh, s.saveCorrection(ctx, tx, &h, old, fresh, c.reason, now)
 }
 
 // replace makes the entries that replace those of a stretch, at times at which there is no

@@ -29,6 +29,9 @@ func TestServer_CorrectClockEntry(t *testing.T) {
 	if n.Corrects != e.Name || n.Reason != r.Reason || n.Actor != svctest.Actor || !n.EndTime.AsTime().Equal(at(30).AsTime()) || n.Superseded {
 		t.Errorf("correction = %v", n)
 	}
+	if old := resp.CorrectedEntries; len(old) != 1 || old[0].Name != e.Name || !old[0].EndTime.AsTime().Equal(at(60).AsTime()) || !old[0].Superseded {
+		t.Errorf("corrected = %v, want what no longer counts", old)
+	}
 	both := f.entries(t, nell)
 	if len(both) != 2 || both[0].Superseded == both[1].Superseded {
 		t.Errorf("entries = %v, want the old one superseded and the new one not", both)
@@ -48,8 +51,8 @@ func TestServer_CorrectClockEntry_TakenAway(t *testing.T) {
 	_, stages := f.planned(t)
 	e := f.works(t, nell, stages["strip top"].Name, 0, 60)
 	resp, err := f.clocks.CorrectClockEntry(svctest.Ctx(t), correct(e.Name, "never happened"))
-	if err != nil || resp.ClockEntry != nil {
-		t.Fatalf("CorrectClockEntry = %v, %v", resp, err)
+	if err != nil || resp.ClockEntry != nil || len(resp.CorrectedEntries) != 1 || resp.CorrectedEntries[0].Name != e.Name {
+		t.Fatalf("CorrectClockEntry = %v, %v, want only what no longer counts", resp, err)
 	}
 	event := f.Last(t).GetClockEntryCorrected()
 	if event.GetBefore() == nil || event.GetAfter() != nil {

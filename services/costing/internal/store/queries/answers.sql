@@ -1,7 +1,7 @@
 -- A piece's lines in the order of time: those of its cost sheet, or all of them.
 -- name: LinesOfPiece :many
 SELECT p.tx_id, p.line, p.event_id, p.group_kind, p.group_id, p.account, p.bucket, p.piece_id, p.person_id, p.stage_id, p.stage_kind, p.again, p.amount,
-       p.occurred_at, p.recorded_at, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
+       p.occurred_at, p.recorded_at, p.position, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
        coalesce(s.part_label, '')::text AS part_label
 FROM posting p LEFT JOIN piece c ON c.piece_id = p.piece_id LEFT JOIN person n ON n.person_id = p.person_id LEFT JOIN stage s ON s.stage_id = p.stage_id
 WHERE p.piece_id = @piece::uuid AND (@every::boolean OR p.bucket <> '' AND (p.amount <> 0 OR p.person_id IS NOT NULL))
@@ -11,23 +11,51 @@ ORDER BY p.occurred_at, p.tx_id, p.line LIMIT @page_limit;
 -- The lines that an event brought about.
 -- name: LinesOfEvent :many
 SELECT p.tx_id, p.line, p.event_id, p.group_kind, p.group_id, p.account, p.bucket, p.piece_id, p.person_id, p.stage_id, p.stage_kind, p.again, p.amount,
-       p.occurred_at, p.recorded_at, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
+       p.occurred_at, p.recorded_at, p.position, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
        coalesce(s.part_label, '')::text AS part_label
 FROM posting p LEFT JOIN piece c ON c.piece_id = p.piece_id LEFT JOIN person n ON n.person_id = p.person_id LEFT JOIN stage s ON s.stage_id = p.stage_id
 WHERE p.event_id = @event AND (p.occurred_at, p.tx_id, p.line) > (@after_at::timestamptz, @after_tx::uuid, @after_line::smallint)
 ORDER BY p.occurred_at, p.tx_id, p.line LIMIT @page_limit;
 
--- Whole transactions in the order of time, those that move something.
+-- Whole transactions in the order of time, those that move something: what happened in a time and was taken
+-- in after a position and up to another, but for what happened before an instant and was taken in up to a
+-- position.
 -- name: Journal :many
 SELECT p.tx_id, p.line, p.event_id, p.group_kind, p.group_id, p.account, p.bucket, p.piece_id, p.person_id, p.stage_id, p.stage_kind, p.again, p.amount,
-       p.occurred_at, p.recorded_at, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
+       p.occurred_at, p.recorded_at, p.position, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
        coalesce(s.part_label, '')::text AS part_label
 FROM (SELECT DISTINCT o.occurred_at, o.tx_id FROM posting o
       WHERE (o.occurred_at, o.tx_id) > (@after_at::timestamptz, @after_tx::uuid) AND o.occurred_at >= @begins AND o.occurred_at < @ends AND o.recorded_at >= @recorded_since AND o.amount <> 0
+        AND o.position > @after_position AND o.position <= @until_position AND (o.occurred_at >= @but_before OR o.position > @but_until)
       ORDER BY o.occurred_at, o.tx_id LIMIT @page_limit) AS t
 JOIN posting p ON p.occurred_at = t.occurred_at AND p.tx_id = t.tx_id
 LEFT JOIN piece c ON c.piece_id = p.piece_id LEFT JOIN person n ON n.person_id = p.person_id LEFT JOIN stage s ON s.stage_id = p.stage_id
 WHERE p.amount <> 0 ORDER BY p.occurred_at, p.tx_id, p.line;
+
+-- Lets what follows in the transaction be planned for what is asked: a page of the whole journal is found along
+-- its times, and the few lines that are new by their positions.
+-- name: PlanForWhatIsAsked :one
+SELECT set_config('plan_cache_mode', 'force_custom_plan', true);
+
+-- What accounts come to by the lines that the journal has of such a time.
+-- name: JournalSums :many
+SELECT account, sum(amount)::bigint AS balance FROM posting
+WHERE occurred_at >= @begins AND occurred_at < @ends AND position <= @until_position AND (occurred_at >= @but_before OR position > @but_until)
+GROUP BY account HAVING sum(amount) <> 0 ORDER BY account;
+
+-- The last line that was taken in, if it was at a position or after it; and when, in that order, a month was
+-- last closed or opened again, or other lines were put in place.
+-- name: GetJournalEnd :one
+SELECT coalesce((SELECT max(p.position) FROM posting p WHERE p.position >= @since), 0)::bigint AS line,
+       greatest((SELECT max(c.position) FROM month_close c), (SELECT max(r.position) FROM month_reopen r), (SELECT max(m.position) FROM remade m), 0)::bigint AS changed;
+
+-- From when on lines are others since a position.
+-- name: RemadeAfter :many
+SELECT since FROM remade WHERE position > @after ORDER BY since LIMIT 1;
+
+-- Up to where the closes in force have counted.
+-- name: Cuts :many
+SELECT c.month, c.ends_at, c.position FROM month_close c WHERE NOT EXISTS (SELECT FROM month_reopen r WHERE r.close_id = c.id) ORDER BY c.month;
 
 -- The other lines of transactions.
 -- name: SidesOf :many
@@ -43,10 +71,10 @@ FROM stretch WHERE event_id = ANY (@events::uuid[]) ORDER BY event_id, sign;
 SELECT account, bucket, (piece_id IS NOT NULL)::boolean AS of_piece, sum(amount)::bigint AS amount FROM posting
 WHERE occurred_at >= @begins AND occurred_at < @ends GROUP BY account, bucket, piece_id IS NOT NULL ORDER BY account, bucket, of_piece;
 
--- How many pieces are how far, and how many of them are not final.
+-- How many pieces are how far: one that was sold and scrapped at once is sold, as in the ledger.
 -- name: CountPieces :one
-SELECT count(*) FILTER (WHERE scrapped)::integer AS scrapped,
-       count(*) FILTER (WHERE sales_state = 'sold' AND NOT scrapped)::integer AS sold,
+SELECT count(*) FILTER (WHERE scrapped AND sales_state <> 'sold')::integer AS scrapped,
+       count(*) FILTER (WHERE sales_state = 'sold')::integer AS sold,
        count(*) FILTER (WHERE sales_state = 'listed' AND NOT scrapped)::integer AS listed,
        count(*) FILTER (WHERE sales_state NOT IN ('sold', 'listed') AND NOT scrapped)::integer AS in_hand
 FROM piece;

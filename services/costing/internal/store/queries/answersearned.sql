@@ -15,10 +15,11 @@ SELECT w.person_id::uuid AS person_id, r.per_hour, w.ms FROM (
 JOIN LATERAL (SELECT per_hour FROM pay_rate p WHERE p.person_id = w.person_id AND p.effective_at <= @at ORDER BY p.effective_at DESC, p.recorded_at DESC, p.id DESC LIMIT 1) AS r ON true
 WHERE w.ms > 0 ORDER BY w.person_id;
 
--- Stages of plans, of a piece or of all, of a kind or of all, and whenever or of those that were done in a time.
+-- Stages of plans, of a piece or of all, of a kind or of all, and whenever or of those that were done in a time. What is done has the
+-- plan that held then.
 -- name: StagesFor :many
 SELECT c.stage_id, c.piece_id, c.kind, c.key, c.part_label, c.planned_ms, c.state, c.done_at, coalesce(o.tag, 0)::integer AS tag, coalesce(o.title, '')::text AS title
-FROM (SELECT stage_id, piece_id, kind, key, part_label, planned_ms, state, done_at FROM stage
+FROM (SELECT stage_id, piece_id, kind, key, part_label, coalesce(held_ms, planned_ms) AS planned_ms, state, done_at FROM stage
       WHERE (sqlc.narg(piece)::uuid IS NULL OR piece_id = sqlc.narg(piece)) AND (@kind::text = '' OR kind = @kind)
   AND (@always::boolean OR done_at >= @begins::timestamptz AND done_at < @ends::timestamptz)) AS c
 LEFT JOIN piece o ON o.piece_id = c.piece_id ORDER BY c.stage_id;

@@ -12,3 +12,9 @@ VALUES (@lot_id, @version, @event_id, @price, @takes_over, @occurred_at, @record
 -- name: InsertLotShares :exec
 INSERT INTO lot_share (lot_id, version, position, piece_id, weight)
 SELECT @lot_id::uuid, @version::bigint, unnest(@positions::integer[]), unnest(@pieces::uuid[]), unnest(@weights::bigint[]);
+
+-- name: InsertCorrection :exec
+INSERT INTO correction (event_id, reason) VALUES (@event_id, @reason);
+
+-- name: CorrectionsOf :many
+SELECT event_id, reason FROM correction WHERE event_id = ANY (@events::uuid[]) ORDER BY event_id;

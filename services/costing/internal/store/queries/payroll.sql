@@ -8,6 +8,9 @@ WHERE s.ended_at > @after AND s.started_at < @before ORDER BY s.ended_at, s.reco
 -- name: PayLocks :many
 SELECT week, locked_at, actor FROM payroll_lock ORDER BY week;
 
+-- name: LockedWeeks :many
+SELECT week FROM payroll_lock WHERE week >= @since ORDER BY week;
+
 -- name: PayLines :many
 SELECT week, person_id, person_name, labour_ms, rework_ms, indirect_ms, late_ms, pay, breaks_ms, rounding_ms, overtime_ms, break_pay, rounding_pay, premium,
        late_pay, burden, regular_pay, regular_ms
@@ -21,6 +24,10 @@ INSERT INTO payroll_line (week, person_id, person_name, labour_ms, rework_ms, in
                           break_pay, rounding_pay, premium, late_pay, burden, regular_pay, regular_ms)
 VALUES (@week, @person_id, @person_name, @labour_ms, @rework_ms, @indirect_ms, @late_ms, @pay, @breaks_ms, @rounding_ms, @overtime_ms,
         @break_pay, @rounding_pay, @premium, @late_pay, @burden, @regular_pay, @regular_ms);
+
+-- Keeps what a week that was just locked is made of.
+-- name: SealPayLock :exec
+UPDATE payroll_lock AS l SET lines = d.lines, digest = d.digest FROM payroll_digest d WHERE l.week = @week AND d.week = @week;
 
 -- What a producer has recorded and the books have not taken in, by its heads.
 -- name: BehindHeads :one

@@ -41,13 +41,21 @@ SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, lab
 FROM piece WHERE piece_id = @piece_id;
 
 -- All that a piece's sheet is made of, in small: while this stays the same, so does the
--- sheet. Rates are only added and a person's version rises with the name.
+-- sheet. Rates and rules are only added and a person's version rises with the name. Doubts are what makes it
+-- uncertain what weeks come to, whosever they are.
 -- name: GetMakings :one
 SELECT coalesce((SELECT p.revision FROM piece p WHERE p.piece_id = @piece), 0)::bigint AS revision,
        (SELECT count(*) FROM dead d WHERE d.resolved_at IS NULL AND d.piece_id = @piece::uuid) AS refused,
        (SELECT count(*) FROM parked w WHERE w.piece_id = @piece::uuid) AS waiting,
        (SELECT count(*) FROM pay_rate) AS rates,
-       (SELECT coalesce(sum(n.version), 0)::bigint FROM person n) AS names;
+       (SELECT coalesce(sum(n.version), 0)::bigint FROM person n) AS names,
+       (SELECT count(*) FROM pay_rule) AS rules,
+       (SELECT coalesce(bit_xor(hashtextextended(t.word, 0)), 0) FROM (
+           SELECT t.person_id::text || t.week || t.since AS word FROM tangled_week t
+           UNION ALL SELECT r.review_id::text FROM review r WHERE r.since < @before
+           UNION ALL SELECT c.entry_id::text FROM clock c WHERE c.started_at < @before
+           UNION ALL SELECT d.id::text FROM dead d WHERE d.resolved_at IS NULL AND d.producer = @producer
+           UNION ALL SELECT w.aggregate_id::text || w.version FROM parked w WHERE w.producer = @producer) AS t)::bigint AS doubts;
 
 -- name: ListPieces :many
 SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,

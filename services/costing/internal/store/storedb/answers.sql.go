@@ -13,8 +13,8 @@ import (
 )
 
 const countPieces = `-- name: CountPieces :one
-SELECT count(*) FILTER (WHERE scrapped)::integer AS scrapped,
-       count(*) FILTER (WHERE sales_state = 'sold' AND NOT scrapped)::integer AS sold,
+SELECT count(*) FILTER (WHERE scrapped AND sales_state <> 'sold')::integer AS scrapped,
+       count(*) FILTER (WHERE sales_state = 'sold')::integer AS sold,
        count(*) FILTER (WHERE sales_state = 'listed' AND NOT scrapped)::integer AS listed,
        count(*) FILTER (WHERE sales_state NOT IN ('sold', 'listed') AND NOT scrapped)::integer AS in_hand
 FROM piece
@@ -27,7 +27,7 @@ type CountPiecesRow struct {
 	InHand   int32
 }
 
-// How many pieces are how far, and how many of them are not final.
+// How many pieces are how far: one that was sold and scrapped at once is sold, as in the ledger.
 func (q *Queries) CountPieces(ctx context.Context) (CountPiecesRow, error) {
 	row := q.db.QueryRow(ctx, countPieces)
 	var i CountPiecesRow
@@ -37,6 +37,56 @@ func (q *Queries) CountPieces(ctx context.Context) (CountPiecesRow, error) {
 		&i.Listed,
 		&i.InHand,
 	)
+	return i, err
+}
+
+const cuts = `-- name: Cuts :many
+SELECT c.month, c.ends_at, c.position FROM month_close c WHERE NOT EXISTS (SELECT FROM month_reopen r WHERE r.close_id = c.id) ORDER BY c.month
+`
+
+type CutsRow struct {
+	Month    time.Time
+	EndsAt   time.Time
+	Position int64
+}
+
+// Up to where the closes in force have counted.
+func (q *Queries) Cuts(ctx context.Context) ([]CutsRow, error) {
+	rows, err := q.db.Query(ctx, cuts)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []CutsRow
+	for rows.Next() {
+		var i CutsRow
+		if err := rows.Scan(&i.Month, &i.EndsAt, &i.Position); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const getJournalEnd = `-- name: GetJournalEnd :one
+SELECT coalesce((SELECT max(p.position) FROM posting p WHERE p.position >= $1), 0)::bigint AS line,
+       greatest((SELECT max(c.position) FROM month_close c), (SELECT max(r.position) FROM month_reopen r), (SELECT max(m.position) FROM remade m), 0)::bigint AS changed
+`
+
+type GetJournalEndRow struct {
+	Line    int64
+	Changed int64
+}
+
+// The last line that was taken in, if it was at a position or after it; and when, in that order, a month was
+// last closed or opened again, or other lines were put in place.
+func (q *Queries) GetJournalEnd(ctx context.Context, since int64) (GetJournalEndRow, error) {
+	row := q.db.QueryRow(ctx, getJournalEnd, since)
+	var i GetJournalEndRow
+	err := row.Scan(&i.Line, &i.Changed)
 	return i, err
 }
 
@@ -72,11 +122,12 @@ func (q *Queries) GetShopMakings(ctx context.Context) (GetShopMakingsRow, error)
 
 const journal = `-- name: Journal :many
 SELECT p.tx_id, p.line, p.event_id, p.group_kind, p.group_id, p.account, p.bucket, p.piece_id, p.person_id, p.stage_id, p.stage_kind, p.again, p.amount,
-       p.occurred_at, p.recorded_at, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
+       p.occurred_at, p.recorded_at, p.position, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
        coalesce(s.part_label, '')::text AS part_label
 FROM (SELECT DISTINCT o.occurred_at, o.tx_id FROM posting o
       WHERE (o.occurred_at, o.tx_id) > ($1::timestamptz, $2::uuid) AND o.occurred_at >= $3 AND o.occurred_at < $4 AND o.recorded_at >= $5 AND o.amount <> 0
-      ORDER BY o.occurred_at, o.tx_id LIMIT $6) AS t
+        AND o.position > $6 AND o.position <= $7 AND (o.occurred_at >= $8 OR o.position > $9)
+      ORDER BY o.occurred_at, o.tx_id LIMIT $10) AS t
 JOIN posting p ON p.occurred_at = t.occurred_at AND p.tx_id = t.tx_id
 LEFT JOIN piece c ON c.piece_id = p.piece_id LEFT JOIN person n ON n.person_id = p.person_id LEFT JOIN stage s ON s.stage_id = p.stage_id
 WHERE p.amount <> 0 ORDER BY p.occurred_at, p.tx_id, p.line
@@ -88,6 +139,10 @@ type JournalParams struct {
 	Begins        time.Time
 	Ends          time.Time
 	RecordedSince time.Time
+	AfterPosition int64
+	UntilPosition int64
+	ButBefore     time.Time
+	ButUntil      int64
 	PageLimit     int32
 }
 
@@ -107,13 +162,16 @@ type JournalRow struct {
 	Amount     int64
 	OccurredAt time.Time
 	RecordedAt time.Time
+	Position   int64
 	Tag        int32
 	PersonName string
 	StageKey   string
 	PartLabel  string
 }
 
-// Whole transactions in the order of time, those that move something.
+// Whole transactions in the order of time, those that move something: what happened in a time and was taken
+// in after a position and up to another, but for what happened before an instant and was taken in up to a
+// position.
 func (q *Queries) Journal(ctx context.Context, arg JournalParams) ([]JournalRow, error) {
 	rows, err := q.db.Query(ctx, journal,
 		arg.AfterAt,
@@ -121,6 +179,10 @@ func (q *Queries) Journal(ctx context.Context, arg JournalParams) ([]JournalRow,
 		arg.Begins,
 		arg.Ends,
 		arg.RecordedSince,
+		arg.AfterPosition,
+		arg.UntilPosition,
+		arg.ButBefore,
+		arg.ButUntil,
 		arg.PageLimit,
 	)
 	if err != nil {
@@ -146,6 +208,7 @@ func (q *Queries) Journal(ctx context.Context, arg JournalParams) ([]JournalRow,
 			&i.Amount,
 			&i.OccurredAt,
 			&i.RecordedAt,
+			&i.Position,
 			&i.Tag,
 			&i.PersonName,
 			&i.StageKey,
@@ -161,9 +224,55 @@ func (q *Queries) Journal(ctx context.Context, arg JournalParams) ([]JournalRow,
 	return items, nil
 }
 
+const journalSums = `-- name: JournalSums :many
+SELECT account, sum(amount)::bigint AS balance FROM posting
+WHERE occurred_at >= $1 AND occurred_at < $2 AND position <= $3 AND (occurred_at >= $4 OR position > $5)
+GROUP BY account HAVING sum(amount) <> 0 ORDER BY account
+`
+
+type JournalSumsParams struct {
+	Begins        time.Time
+	Ends          time.Time
+	UntilPosition int64
+	ButBefore     time.Time
+	ButUntil      int64
+}
+
+type JournalSumsRow struct {
+	Account string
+	Balance int64
+}
+
+// What accounts come to by the lines that the journal has of such a time.
+func (q *Queries) JournalSums(ctx context.Context, arg JournalSumsParams) ([]JournalSumsRow, error) {
+	rows, err := q.db.Query(ctx, journalSums,
+		arg.Begins,
+		arg.Ends,
+		arg.UntilPosition,
+		arg.ButBefore,
+		arg.ButUntil,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []JournalSumsRow
+	for rows.Next() {
+		var i JournalSumsRow
+		if err := rows.Scan(&i.Account, &i.Balance); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const linesOfEvent = `-- name: LinesOfEvent :many
 SELECT p.tx_id, p.line, p.event_id, p.group_kind, p.group_id, p.account, p.bucket, p.piece_id, p.person_id, p.stage_id, p.stage_kind, p.again, p.amount,
-       p.occurred_at, p.recorded_at, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
+       p.occurred_at, p.recorded_at, p.position, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
        coalesce(s.part_label, '')::text AS part_label
 FROM posting p LEFT JOIN piece c ON c.piece_id = p.piece_id LEFT JOIN person n ON n.person_id = p.person_id LEFT JOIN stage s ON s.stage_id = p.stage_id
 WHERE p.event_id = $1 AND (p.occurred_at, p.tx_id, p.line) > ($2::timestamptz, $3::uuid, $4::smallint)
@@ -194,6 +303,7 @@ type LinesOfEventRow struct {
 	Amount     int64
 	OccurredAt time.Time
 	RecordedAt time.Time
+	Position   int64
 	Tag        int32
 	PersonName string
 	StageKey   string
@@ -232,6 +342,7 @@ func (q *Queries) LinesOfEvent(ctx context.Context, arg LinesOfEventParams) ([]L
 			&i.Amount,
 			&i.OccurredAt,
 			&i.RecordedAt,
+			&i.Position,
 			&i.Tag,
 			&i.PersonName,
 			&i.StageKey,
@@ -249,7 +360,7 @@ func (q *Queries) LinesOfEvent(ctx context.Context, arg LinesOfEventParams) ([]L
 
 const linesOfPiece = `-- name: LinesOfPiece :many
 SELECT p.tx_id, p.line, p.event_id, p.group_kind, p.group_id, p.account, p.bucket, p.piece_id, p.person_id, p.stage_id, p.stage_kind, p.again, p.amount,
-       p.occurred_at, p.recorded_at, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
+       p.occurred_at, p.recorded_at, p.position, coalesce(c.tag, 0)::integer AS tag, coalesce(n.name, '')::text AS person_name, coalesce(s.key, '')::text AS stage_key,
        coalesce(s.part_label, '')::text AS part_label
 FROM posting p LEFT JOIN piece c ON c.piece_id = p.piece_id LEFT JOIN person n ON n.person_id = p.person_id LEFT JOIN stage s ON s.stage_id = p.stage_id
 WHERE p.piece_id = $1::uuid AND ($2::boolean OR p.bucket <> '' AND (p.amount <> 0 OR p.person_id IS NOT NULL))
@@ -282,6 +393,7 @@ type LinesOfPieceRow struct {
 	Amount     int64
 	OccurredAt time.Time
 	RecordedAt time.Time
+	Position   int64
 	Tag        int32
 	PersonName string
 	StageKey   string
@@ -321,6 +433,7 @@ func (q *Queries) LinesOfPiece(ctx context.Context, arg LinesOfPieceParams) ([]L
 			&i.Amount,
 			&i.OccurredAt,
 			&i.RecordedAt,
+			&i.Position,
 			&i.Tag,
 			&i.PersonName,
 			&i.StageKey,
@@ -415,6 +528,44 @@ func (q *Queries) PiecesOf(ctx context.Context, pieces []uuid.UUID) ([]Piece, er
 			return nil, err
 		}
 		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const planForWhatIsAsked = `-- name: PlanForWhatIsAsked :one
+SELECT set_config('plan_cache_mode', 'force_custom_plan', true)
+`
+
+// Lets what follows in the transaction be planned for what is asked: a page of the whole journal is found along
+// its times, and the few lines that are new by their positions.
+func (q *Queries) PlanForWhatIsAsked(ctx context.Context) (string, error) {
+	row := q.db.QueryRow(ctx, planForWhatIsAsked)
+	var set_config string
+	err := row.Scan(&set_config)
+	return set_config, err
+}
+
+const remadeAfter = `-- name: RemadeAfter :many
+SELECT since FROM remade WHERE position > $1 ORDER BY since LIMIT 1
+`
+
+// From when on lines are others since a position.
+func (q *Queries) RemadeAfter(ctx context.Context, after int64) ([]time.Time, error) {
+	rows, err := q.db.Query(ctx, remadeAfter, after)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []time.Time
+	for rows.Next() {
+		var since time.Time
+		if err := rows.Scan(&since); err != nil {
+			return nil, err
+		}
+		items = append(items, since)
 	}
 	if err := rows.Err(); err != nil {
 		return nil, err

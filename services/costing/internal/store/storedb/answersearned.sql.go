@@ -452,7 +452,7 @@ func (q *Queries) SoldPieces(ctx context.Context, arg SoldPiecesParams) ([]Piece
 
 const stagesFor = `-- name: StagesFor :many
 SELECT c.stage_id, c.piece_id, c.kind, c.key, c.part_label, c.planned_ms, c.state, c.done_at, coalesce(o.tag, 0)::integer AS tag, coalesce(o.title, '')::text AS title
-FROM (SELECT stage_id, piece_id, kind, key, part_label, planned_ms, state, done_at FROM stage
+FROM (SELECT stage_id, piece_id, kind, key, part_label, coalesce(held_ms, planned_ms) AS planned_ms, state, done_at FROM stage
       WHERE ($1::uuid IS NULL OR piece_id = $1) AND ($2::text = '' OR kind = $2)
   AND ($3::boolean OR done_at >= $4::timestamptz AND done_at < $5::timestamptz)) AS c
 LEFT JOIN piece o ON o.piece_id = c.piece_id ORDER BY c.stage_id
@@ -479,7 +479,8 @@ type StagesForRow struct {
 	Title     string
 }
 
-// Stages of plans, of a piece or of all, of a kind or of all, and whenever or of those that were done in a time.
+// Stages of plans, of a piece or of all, of a kind or of all, and whenever or of those that were done in a time. What is done has the
+// plan that held then.
 func (q *Queries) StagesFor(ctx context.Context, arg StagesForParams) ([]StagesForRow, error) {
 	rows, err := q.db.Query(ctx, stagesFor,
 		arg.Piece,

@@ -12,6 +12,44 @@ import (
 	"github.com/google/uuid"
 )
 
+const correctionsOf = `-- name: CorrectionsOf :many
+SELECT event_id, reason FROM correction WHERE event_id = ANY ($1::uuid[]) ORDER BY event_id
+`
+
+func (q *Queries) CorrectionsOf(ctx context.Context, events []uuid.UUID) ([]Correction, error) {
+	rows, err := q.db.Query(ctx, correctionsOf, events)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Correction
+	for rows.Next() {
+		var i Correction
+		if err := rows.Scan(&i.EventID, &i.Reason); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const insertCorrection = `-- name: InsertCorrection :exec
+INSERT INTO correction (event_id, reason) VALUES ($1, $2)
+`
+
+type InsertCorrectionParams struct {
+	EventID uuid.UUID
+	Reason  string
+}
+
+func (q *Queries) InsertCorrection(ctx context.Context, arg InsertCorrectionParams) error {
+	_, err := q.db.Exec(ctx, insertCorrection, arg.EventID, arg.Reason)
+	return err
+}
+
 const insertLotShares = `-- name: InsertLotShares :exec
 INSERT INTO lot_share (lot_id, version, position, piece_id, weight)
 SELECT $1::uuid, $2::bigint, unnest($3::integer[]), unnest($4::uuid[]), unnest($5::bigint[])

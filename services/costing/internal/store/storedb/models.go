@@ -21,6 +21,11 @@ type Burden struct {
 	RecordedAt   time.Time
 }
 
+type Correction struct {
+	EventID uuid.UUID
+	Reason  string
+}
+
 type Mark struct {
 	EventID    uuid.UUID
 	PieceID    uuid.UUID
@@ -108,12 +113,6 @@ type PayrollLine struct {
 	RegularMs   int64
 }
 
-type PayrollLock struct {
-	Week     time.Time
-	LockedAt time.Time
-	Actor    string
-}
-
 type Piece struct {
 	PieceID     uuid.UUID
 	Tag         int32
@@ -155,6 +154,7 @@ type Stage struct {
 	State     string
 	SentBack  int32
 	DoneAt    *time.Time
+	HeldMs    *int64
 }
 
 type StandardRate struct {

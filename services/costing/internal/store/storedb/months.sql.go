@@ -14,8 +14,13 @@ import (
 
 const balancesByPart = `-- name: BalancesByPart :many
 SELECT width_bucket(occurred_at, $1::timestamptz[])::integer AS part, account, sum(amount)::bigint AS balance
-FROM posting GROUP BY part, account ORDER BY part, account
+FROM posting WHERE occurred_at >= $2 GROUP BY part, account ORDER BY part, account
 `
+
+type BalancesByPartParams struct {
+	Instants []time.Time
+	Since    time.Time
+}
 
 type BalancesByPartRow struct {
 	Part    int32
@@ -23,10 +28,10 @@ type BalancesByPartRow struct {
 	Balance int64
 }
 
-// What happened between instants, by account: part 0 is before the first of them, part 1 between
-// it and the next, and so on.
-func (q *Queries) BalancesByPart(ctx context.Context, instants []time.Time) ([]BalancesByPartRow, error) {
-	rows, err := q.db.Query(ctx, balancesByPart, instants)
+// What happened from an instant on, by account and between that and further ones: part 1 is before the second of
+// them, part 2 between it and the next, and so on. By its index in time; what is before is BalancesBefore.
+func (q *Queries) BalancesByPart(ctx context.Context, arg BalancesByPartParams) ([]BalancesByPartRow, error) {
+	rows, err := q.db.Query(ctx, balancesByPart, arg.Instants, arg.Since)
 	if err != nil {
 		return nil, err
 	}
@@ -73,6 +78,85 @@ func (q *Queries) CarriedBetween(ctx context.Context, arg CarriedBetweenParams) 
 	for rows.Next() {
 		var i CarriedBetweenRow
 		if err := rows.Scan(&i.PieceID, &i.First, &i.Later); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const countedOfDay = `-- name: CountedOfDay :many
+SELECT account, amount FROM month_day WHERE close_id = $1 AND day = $2 ORDER BY account
+`
+
+type CountedOfDayParams struct {
+	CloseID uuid.UUID
+	Day     time.Time
+}
+
+type CountedOfDayRow struct {
+	Account string
+	Amount  int64
+}
+
+// What a close has counted of a day.
+func (q *Queries) CountedOfDay(ctx context.Context, arg CountedOfDayParams) ([]CountedOfDayRow, error) {
+	rows, err := q.db.Query(ctx, countedOfDay, arg.CloseID, arg.Day)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []CountedOfDayRow
+	for rows.Next() {
+		var i CountedOfDayRow
+		if err := rows.Scan(&i.Account, &i.Amount); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const daySoFar = `-- name: DaySoFar :many
+SELECT recorded_at, account, sum(amount)::bigint AS in_all, coalesce(sum(amount) FILTER (WHERE occurred_at < $1), 0)::bigint AS so_far
+FROM posting WHERE occurred_at >= $2 AND occurred_at < $3 GROUP BY recorded_at, account ORDER BY recorded_at, account
+`
+
+type DaySoFarParams struct {
+	Before time.Time
+	Begins time.Time
+	Ends   time.Time
+}
+
+type DaySoFarRow struct {
+	RecordedAt time.Time
+	Account    string
+	InAll      int64
+	SoFar      int64
+}
+
+// What the lines of a day come to, and those before an instant of it, by when they were recorded.
+func (q *Queries) DaySoFar(ctx context.Context, arg DaySoFarParams) ([]DaySoFarRow, error) {
+	rows, err := q.db.Query(ctx, daySoFar, arg.Before, arg.Begins, arg.Ends)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []DaySoFarRow
+	for rows.Next() {
+		var i DaySoFarRow
+		if err := rows.Scan(
+			&i.RecordedAt,
+			&i.Account,
+			&i.InAll,
+			&i.SoFar,
+		); err != nil {
 			return nil, err
 		}
 		items = append(items, i)
@@ -248,6 +332,48 @@ func (q *Queries) InsertMonthShares(ctx context.Context, arg InsertMonthSharesPa
 	return err
 }
 
+const labourToldSince = `-- name: LabourToldSince :one
+SELECT coalesce(least((SELECT min(s.started_at) FROM stretch s WHERE s.recorded_at > $1),
+                      (SELECT (min(r.week) - 1)::timestamp AT TIME ZONE 'UTC' FROM pay_rule r WHERE r.recorded_at > $1)), $2::timestamptz)::timestamptz AS began
+`
+
+type LabourToldSinceParams struct {
+	Since     time.Time
+	Otherwise time.Time
+}
+
+// When the earliest labour began that was recorded since an instant, or a pay rule that was begins to hold; else another instant.
+func (q *Queries) LabourToldSince(ctx context.Context, arg LabourToldSinceParams) (time.Time, error) {
+	row := q.db.QueryRow(ctx, labourToldSince, arg.Since, arg.Otherwise)
+	var began time.Time
+	err := row.Scan(&began)
+	return began, err
+}
+
+const lastClosedMonth = `-- name: LastClosedMonth :many
+SELECT c.month FROM month_close c WHERE NOT EXISTS (SELECT FROM month_reopen r WHERE r.close_id = c.id) ORDER BY c.month DESC LIMIT 1
+`
+
+func (q *Queries) LastClosedMonth(ctx context.Context) ([]time.Time, error) {
+	rows, err := q.db.Query(ctx, lastClosedMonth)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []time.Time
+	for rows.Next() {
+		var month time.Time
+		if err := rows.Scan(&month); err != nil {
+			return nil, err
+		}
+		items = append(items, month)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const monthBalances = `-- name: MonthBalances :many
 SELECT close_id, account, amount, late FROM month_balance ORDER BY close_id, account
 `
@@ -404,4 +530,14 @@ func (q *Queries) MonthsBefore(ctx context.Context, arg MonthsBeforeParams) ([]M
 		return nil, err
 	}
 	return items, nil
+}
+
+const sealMonthClose = `-- name: SealMonthClose :exec
+UPDATE month_close AS c SET digest = d.digest FROM month_digest d WHERE c.id = $1 AND d.close_id = $1
+`
+
+// Keeps what a close that was just made has counted.
+func (q *Queries) SealMonthClose(ctx context.Context, closeID uuid.UUID) error {
+	_, err := q.db.Exec(ctx, sealMonthClose, closeID)
+	return err
 }

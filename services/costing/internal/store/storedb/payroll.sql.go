@@ -120,6 +120,30 @@ func (q *Queries) InsertPayLock(ctx context.Context, arg InsertPayLockParams) er
 	return err
 }
 
+const lockedWeeks = `-- name: LockedWeeks :many
+SELECT week FROM payroll_lock WHERE week >= $1 ORDER BY week
+`
+
+func (q *Queries) LockedWeeks(ctx context.Context, since time.Time) ([]time.Time, error) {
+	rows, err := q.db.Query(ctx, lockedWeeks, since)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []time.Time
+	for rows.Next() {
+		var week time.Time
+		if err := rows.Scan(&week); err != nil {
+			return nil, err
+		}
+		items = append(items, week)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const payLines = `-- name: PayLines :many
 SELECT week, person_id, person_name, labour_ms, rework_ms, indirect_ms, late_ms, pay, breaks_ms, rounding_ms, overtime_ms, break_pay, rounding_pay, premium,
        late_pay, burden, regular_pay, regular_ms
@@ -169,15 +193,21 @@ const payLocks = `-- name: PayLocks :many
 SELECT week, locked_at, actor FROM payroll_lock ORDER BY week
 `
 
-func (q *Queries) PayLocks(ctx context.Context) ([]PayrollLock, error) {
+type PayLocksRow struct {
+	Week     time.Time
+	LockedAt time.Time
+	Actor    string
+}
+
+func (q *Queries) PayLocks(ctx context.Context) ([]PayLocksRow, error) {
 	rows, err := q.db.Query(ctx, payLocks)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []PayrollLock
+	var items []PayLocksRow
 	for rows.Next() {
-		var i PayrollLock
+		var i PayLocksRow
 		if err := rows.Scan(&i.Week, &i.LockedAt, &i.Actor); err != nil {
 			return nil, err
 		}
@@ -187,6 +217,16 @@ func (q *Queries) PayLocks(ctx context.Context) ([]PayrollLock, error) {
 		return nil, err
 	}
 	return items, nil
+}
+
+const sealPayLock = `-- name: SealPayLock :exec
+UPDATE payroll_lock AS l SET lines = d.lines, digest = d.digest FROM payroll_digest d WHERE l.week = $1 AND d.week = $1
+`
+
+// Keeps what a week that was just locked is made of.
+func (q *Queries) SealPayLock(ctx context.Context, week time.Time) error {
+	_, err := q.db.Exec(ctx, sealPayLock, week)
+	return err
 }
 
 const stretchesBetween = `-- name: StretchesBetween :many

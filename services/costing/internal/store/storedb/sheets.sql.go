@@ -118,8 +118,21 @@ SELECT coalesce((SELECT p.revision FROM piece p WHERE p.piece_id = $1), 0)::bigi
        (SELECT count(*) FROM dead d WHERE d.resolved_at IS NULL AND d.piece_id = $1::uuid) AS refused,
        (SELECT count(*) FROM parked w WHERE w.piece_id = $1::uuid) AS waiting,
        (SELECT count(*) FROM pay_rate) AS rates,
-       (SELECT coalesce(sum(n.version), 0)::bigint FROM person n) AS names
+       (SELECT coalesce(sum(n.version), 0)::bigint FROM person n) AS names,
+       (SELECT count(*) FROM pay_rule) AS rules,
+       (SELECT coalesce(bit_xor(hashtextextended(t.word, 0)), 0) FROM (
+           SELECT t.person_id::text || t.week || t.since AS word FROM tangled_week t
+           UNION ALL SELECT r.review_id::text FROM review r WHERE r.since < $2
+           UNION ALL SELECT c.entry_id::text FROM clock c WHERE c.started_at < $2
+           UNION ALL SELECT d.id::text FROM dead d WHERE d.resolved_at IS NULL AND d.producer = $3
+           UNION ALL SELECT w.aggregate_id::text || w.version FROM parked w WHERE w.producer = $3) AS t)::bigint AS doubts
 `
+
+type GetMakingsParams struct {
+	Piece    uuid.UUID
+	Before   time.Time
+	Producer string
+}
 
 type GetMakingsRow struct {
 	Revision int64
@@ -127,12 +140,15 @@ type GetMakingsRow struct {
 	Waiting  int64
 	Rates    int64
 	Names    int64
+	Rules    int64
+	Doubts   int64
 }
 
 // All that a piece's sheet is made of, in small: while this stays the same, so does the
-// sheet. Rates are only added and a person's version rises with the name.
-func (q *Queries) GetMakings(ctx context.Context, piece uuid.UUID) (GetMakingsRow, error) {
-	row := q.db.QueryRow(ctx, getMakings, piece)
+// sheet. Rates and rules are only added and a person's version rises with the name. Doubts are what makes it
+// uncertain what weeks come to, whosever they are.
+func (q *Queries) GetMakings(ctx context.Context, arg GetMakingsParams) (GetMakingsRow, error) {
+	row := q.db.QueryRow(ctx, getMakings, arg.Piece, arg.Before, arg.Producer)
 	var i GetMakingsRow
 	err := row.Scan(
 		&i.Revision,
@@ -140,6 +156,8 @@ func (q *Queries) GetMakings(ctx context.Context, piece uuid.UUID) (GetMakingsRo
 		&i.Waiting,
 		&i.Rates,
 		&i.Names,
+		&i.Rules,
+		&i.Doubts,
 	)
 	return i, err
 }

@@ -13,12 +13,12 @@ import (
 )
 
 const saveStages = `-- name: SaveStages :exec
-INSERT INTO stage (stage_id, piece_id, kind, key, part_label, planned_ms, state, sent_back, done_at)
+INSERT INTO stage (stage_id, piece_id, kind, key, part_label, planned_ms, state, sent_back, done_at, held_ms)
 SELECT unnest($1::uuid[]), unnest($2::uuid[]), unnest($3::text[]), unnest($4::text[]), unnest($5::text[]),
        unnest($6::bigint[]), unnest($7::text[]), unnest($8::integer[]),
-       nullif(unnest($9::timestamptz[]), '0001-01-01 00:00:00+00')
+       nullif(unnest($9::timestamptz[]), '0001-01-01 00:00:00+00'), nullif(unnest($10::bigint[]), -1)
 ON CONFLICT (stage_id) DO UPDATE SET kind = excluded.kind, key = excluded.key, part_label = excluded.part_label,
-    planned_ms = excluded.planned_ms, state = excluded.state, sent_back = excluded.sent_back, done_at = excluded.done_at
+    planned_ms = excluded.planned_ms, state = excluded.state, sent_back = excluded.sent_back, done_at = excluded.done_at, held_ms = excluded.held_ms
 `
 
 type SaveStagesParams struct {
@@ -31,6 +31,7 @@ type SaveStagesParams struct {
 	State     []string
 	SentBack  []int32
 	DoneAt    []time.Time
+	HeldMs    []int64
 }
 
 func (q *Queries) SaveStages(ctx context.Context, arg SaveStagesParams) error {
@@ -44,6 +45,7 @@ func (q *Queries) SaveStages(ctx context.Context, arg SaveStagesParams) error {
 		arg.State,
 		arg.SentBack,
 		arg.DoneAt,
+		arg.HeldMs,
 	)
 	return err
 }
@@ -74,7 +76,7 @@ func (q *Queries) StageKinds(ctx context.Context) ([]string, error) {
 }
 
 const stagesOf = `-- name: StagesOf :many
-SELECT stage_id, piece_id, kind, key, part_label, planned_ms, state, sent_back, done_at FROM stage WHERE piece_id = ANY ($1::uuid[]) ORDER BY piece_id, stage_id
+SELECT stage_id, piece_id, kind, key, part_label, planned_ms, state, sent_back, done_at, held_ms FROM stage WHERE piece_id = ANY ($1::uuid[]) ORDER BY piece_id, stage_id
 `
 
 // The plans of pieces.
@@ -97,6 +99,7 @@ func (q *Queries) StagesOf(ctx context.Context, pieces []uuid.UUID) ([]Stage, er
 			&i.State,
 			&i.SentBack,
 			&i.DoneAt,
+			&i.HeldMs,
 		); err != nil {
 			return nil, err
 		}
