@@ -43,6 +43,11 @@ type Deps struct {
 	Now       func() time.Time
 	// BeforePublish and AfterPublish let fault tests die in the relay; see outbox.Relay.
 	BeforePublish, AfterPublish func()
+	// Migrated is told that the service's tables are up to date, which may have taken long; nil: nobody is.
+	Migrated func()
+	// RulesTaken is told that costing books by its account rules from here on, before it books anything
+	// by them; nil: nobody is.
+	RulesTaken func() error
 }
 
 // Parts is what a service brings of its own.
@@ -81,6 +86,9 @@ func Open(ctx context.Context, name string, c Config, d Deps, p Parts) (*Service
 	s.Pool = pg.Config{URL: url, Schema: name}
 	if err := s.migrate(ctx, p); err != nil {
 		return nil, err
+	}
+	if s.Migrated != nil {
+		s.Migrated()
 	}
 	if s.DB, err = pg.Open(ctx, s.Pool, p.Constraints); err != nil {
 		return nil, err

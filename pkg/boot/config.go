@@ -36,7 +36,27 @@ type Config struct {
 	// for; 0 is each half minute, below 0 it never looks at any.
 	Alerts time.Duration `help:"How often materials looks at all alerts anew." default:"30s" env:"TACKFREE_ALERTS"`
 	// AccountRules are costing's.
-	AccountRules string `help:"File with the shop's own accounts and account rules; shop cost accounts prints those that come with the program." env:"TACKFREE_ACCOUNT_RULES" type:"path"`
+	AccountRules RulesFile `help:"File with the shop's own accounts and account rules; without it, or with the word program, those that come with it, which shop cost accounts prints." env:"TACKFREE_ACCOUNT_RULES" placeholder:"FILE"`
+}
+
+// ProgramRules is said instead of a file: the account rules that come with the program.
+const ProgramRules = "program"
+
+// RulesFile is a file of account rules, or ProgramRules; empty: nobody said.
+type RulesFile string
+
+// Decode implements kong.MapperValue. Whether the file is there is costing's to find out: services are
+// often given the same environment.
+func (r *RulesFile) Decode(ctx *kong.DecodeContext) error {
+	var typed string
+	if err := ctx.Scan.PopValueInto("file", &typed); err != nil {
+		return err
+	}
+	*r = RulesFile(typed)
+	if typed != "" && typed != ProgramRules {
+		*r = RulesFile(kong.ExpandPath(typed))
+	}
+	return nil
 }
 
 // ports are where the services serve when nothing else is said; the others look for them

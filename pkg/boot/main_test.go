@@ -31,6 +31,27 @@ func TestConfig_Defaults(t *testing.T) {
 	}
 }
 
+// Account rules are a file, found from where the service was started, or the word for those of the
+// program; the other services of the same environment may well not have the file.
+func TestConfig_AccountRules(t *testing.T) {
+	t.Chdir(t.TempDir())
+	here, err := os.Getwd()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for said, want := range map[string]RulesFile{"program": ProgramRules, "": "", "own.yaml": RulesFile(filepath.Join(here, "own.yaml"))} {
+		t.Setenv("TACKFREE_ACCOUNT_RULES", said)
+		var c Config
+		parser, err := kong.New(&c, vars("costing"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := parser.Parse(nil); err != nil || c.AccountRules != want {
+			t.Errorf("account rules %q are %q, %v, want %q", said, c.AccountRules, err, want)
+		}
+	}
+}
+
 // Each service looks for the others where they serve by default.
 func TestConfig_DefaultAddresses(t *testing.T) {
 	for service, port := range ports {

@@ -62,6 +62,11 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err := keeper.Fits(ctx); err != nil {
 		return err
 	}
+	if d.RulesTaken != nil {
+		if err := d.RulesTaken(); err != nil {
+			return err
+		}
+	}
 	outdated, err := keeper.Outdated(ctx)
 	if err != nil {
 		return err
@@ -73,20 +78,20 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	return s.Run(ctx)
 }
 
-// AccountRules reads a file of account rules, empty: those that come with the program, for whoever starts the
+// AccountRules reads a file of account rules, or those that come with the program, for whoever starts the
 // service with others. It refuses those with which the service would not start, and says how books are marked
 // that are made by them.
-func AccountRules(file string) (text []byte, madeBy string, err error) {
+func AccountRules(file boot.RulesFile) (text []byte, madeBy string, err error) {
 	text, _, err = accountRules(file)
 	return text, books.MadeBy(text), err
 }
 
 // accountRules reads the shop's own account rules, or those that come with the program.
-func accountRules(file string) (text []byte, rules *costing.Rules, err error) {
-	if file == "" {
+func accountRules(file boot.RulesFile) (text []byte, rules *costing.Rules, err error) {
+	if file == "" || file == boot.ProgramRules {
 		return costing.StandardText(), costing.Standard(), nil
 	}
-	if text, err = os.ReadFile(file); err != nil {
+	if text, err = os.ReadFile(string(file)); err != nil {
 		return nil, nil, fmt.Errorf("account rules: %w", err)
 	}
 	if rules, err = costing.ReadRules(text); err != nil {

@@ -31,14 +31,24 @@ func TestRun_RefusesBadAccountRules(t *testing.T) {
 			if err := os.WriteFile(file, text, 0o600); err != nil {
 				t.Fatal(err)
 			}
-			err := costingsvc.Run(t.Context(), boot.Config{AccountRules: file}, boot.Deps{Logger: slog.New(slog.DiscardHandler)})
+			err := costingsvc.Run(t.Context(), boot.Config{AccountRules: boot.RulesFile(file)}, boot.Deps{Logger: slog.New(slog.DiscardHandler)})
 			if err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), file) {
 				t.Errorf("Run = %v, want an error that names %s and says %s", err, file, c.want)
 			}
 		})
 	}
 	gone := filepath.Join(t.TempDir(), "gone.yaml")
-	if err := costingsvc.Run(t.Context(), boot.Config{AccountRules: gone}, boot.Deps{Logger: slog.New(slog.DiscardHandler)}); err == nil || !strings.Contains(err.Error(), gone) {
+	if err := costingsvc.Run(t.Context(), boot.Config{AccountRules: boot.RulesFile(gone)}, boot.Deps{Logger: slog.New(slog.DiscardHandler)}); err == nil || !strings.Contains(err.Error(), gone) {
 		t.Errorf("Run = %v, want an error that names %s", err, gone)
+	}
+}
+
+// The word for the program's own account rules is no file, also where costing runs by itself.
+func TestAccountRules_TheProgramsOwn(t *testing.T) {
+	for _, said := range []boot.RulesFile{"", boot.ProgramRules} {
+		text, madeBy, err := costingsvc.AccountRules(said)
+		if err != nil || !bytes.Equal(text, costing.StandardText()) || madeBy == "" {
+			t.Errorf("AccountRules(%q) = %d bytes, %q, %v", said, len(text), madeBy, err)
+		}
 	}
 }

@@ -40,6 +40,9 @@ func TestRestored_TheBooksHeal(t *testing.T) {
 	f.stopAll(client.Producers)
 	f.moveTo(t, admin, client.Producers)
 	restored(t, admin)
+	if n := timesSetBack(t, admin); n != 1 {
+		t.Errorf("the books of the backup note %d times that they were set back", n)
+	}
 	f.startAll(t, client.Producers)
 	for _, name := range client.Producers {
 		commitOne(t, f.shop, name)
@@ -95,6 +98,20 @@ func restored(t *testing.T, admin string) {
 	if code := cli.Run(t.Context(), []string{"restored", "--admin-url", admin}, &out, &errs); code != 0 || !strings.Contains(out.String(), "Start them") {
 		t.Fatalf("shop restored exits %d: %s%s", code, out.String(), errs.String())
 	}
+}
+
+// timesSetBack is how often the books of a database were set back.
+func timesSetBack(t *testing.T, admin string) (n int) {
+	t.Helper()
+	conn, err := pgx.Connect(t.Context(), admin)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(t.Context())
+	if err := conn.QueryRow(t.Context(), `SELECT count(*) FROM costing.remade WHERE since IS NULL`).Scan(&n); err != nil {
+		t.Fatal(err)
+	}
+	return n
 }
 
 // apart gives one service a database of its own, and returns its administrator's URL.

@@ -71,7 +71,8 @@ type AnswerServiceClient interface {
 	// first.
 	// Refused: DATE_ABSURD, PERIOD_BACKWARDS, MONTH_ALONE (a month as it counts, and something else beside it), POSITION_AHEAD
 	// (the books have not come that far), JOURNAL_REMADE (a rebuild has put other entries in place since that position; names the
-	// day from which on), JOURNAL_CHANGED (that happened between two pages, or a month was closed or opened again).
+	// day from which on; or the books were set back to a backup that does not know the position, and no day is named),
+	// JOURNAL_CHANGED (that happened between two pages, or a month was closed or opened again).
 	ListJournal(ctx context.Context, in *ListJournalRequest, opts ...grpc.CallOption) (*ListJournalResponse, error)
 }
 
@@ -241,7 +242,8 @@ type AnswerServiceServer interface {
 	// first.
 	// Refused: DATE_ABSURD, PERIOD_BACKWARDS, MONTH_ALONE (a month as it counts, and something else beside it), POSITION_AHEAD
 	// (the books have not come that far), JOURNAL_REMADE (a rebuild has put other entries in place since that position; names the
-	// day from which on), JOURNAL_CHANGED (that happened between two pages, or a month was closed or opened again).
+	// day from which on; or the books were set back to a backup that does not know the position, and no day is named),
+	// JOURNAL_CHANGED (that happened between two pages, or a month was closed or opened again).
 	ListJournal(context.Context, *ListJournalRequest) (*ListJournalResponse, error)
 	mustEmbedUnimplementedAnswerServiceServer()
 }

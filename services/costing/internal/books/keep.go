@@ -33,13 +33,14 @@ func Keep(ctx context.Context, tx *pg.Tx, b *costing.Book, now time.Time) error 
 	return save(ctx, st, b, now)
 }
 
-// KeepForLater is Keep, but what can be settled at the end of many books is left to then.
+// KeepForLater is Keep, but what can be settled at the end of many books is left to then, once the
+// transaction is committed: what is refused causes nothing.
 func KeepForLater(ctx context.Context, tx *pg.Tx, b *costing.Book, later *costing.Unsettled, now time.Time) error {
 	st := store.New(tx)
 	if err := lots(ctx, st, b); err != nil {
 		return err
 	}
-	b.PutOff(later)
+	tx.After(func() { b.PutOff(later) })
 	return save(ctx, st, b, now)
 }
 

@@ -19,12 +19,13 @@ const (
 // settle settles what the replay has put off. What costs more moves on with its piece, so places are
 // last. From then on everything that is booked is settled with it.
 func (s *shadow) settle(ctx context.Context) error {
-	err := s.settleAll(ctx, s.later.TakeWeeks, weeksAtOnce, s.leaving(paidWeeks))
+	moving := func(b *costing.Book) { b.PutOffPlaces(s.later) }
+	err := s.settleAll(ctx, s.later.TakeWeeks, weeksAtOnce, paidWeeks, moving)
 	if err == nil {
-		err = s.settleAll(ctx, s.later.TakeMachines, stagesAtOnce, s.leaving(machines))
+		err = s.settleAll(ctx, s.later.TakeMachines, stagesAtOnce, machines, moving)
 	}
 	if err == nil {
-		err = s.settleAll(ctx, s.later.TakePlaces, piecesAtOnce, place)
+		err = s.settleAll(ctx, s.later.TakePlaces, piecesAtOnce, place, func(*costing.Book) {})
 	}
 	s.settled()
 	return err
@@ -33,8 +34,9 @@ func (s *shadow) settle(ctx context.Context) error {
 // settler settles what of a book has to be settled.
 type settler func(context.Context, store.Store, *costing.Book) error
 
-// settleAll settles book after book of what was put off.
-func (s *shadow) settleAll(ctx context.Context, take func(*costing.Rules, int) *costing.Book, most int, settle settler) error {
+// settleAll settles book after book of what was put off, and calls then with each that is saved. Nobody
+// else is at the shadow's tables, so that no transaction is tried twice.
+func (s *shadow) settleAll(ctx context.Context, take func(*costing.Rules, int) *costing.Book, most int, settle settler, then func(*costing.Book)) error {
 	for b := take(s.rules, most); b != nil; b = take(s.rules, most) {
 		err := s.db.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
 			st := store.New(tx)
@@ -46,16 +48,9 @@ func (s *shadow) settleAll(ctx context.Context, take func(*costing.Rules, int) *
 		if err != nil {
 			return err
 		}
+		then(b)
 	}
 	return nil
-}
-
-// leaving lets what is settled leave the places of its pieces to later.
-func (s *shadow) leaving(settle settler) settler {
-	return func(ctx context.Context, st store.Store, b *costing.Book) error {
-		defer b.PutOffPlaces(s.later)
-		return settle(ctx, st, b)
-	}
 }
 
 // paidWeeks is weeks, by what the shop pays by.

@@ -14,7 +14,11 @@ import (
 	"tackfree/services/costing/internal/store"
 )
 
-// edition rises whenever the program books something otherwise than before.
+// edition rises whenever the program books something otherwise than before. Weeks that were locked and
+// months that were closed by an older one keep what they counted; the difference shows as late.
+//
+//	2  a night over a week's end is paid in each week by its own hours; the same rate said again changes no
+//	   cent; contradicting minutes count once; a price that is put right is reversed and booked anew
 const edition = 2
 
 // MadeBy names the rules that books are made by: the program's edition and the account rules.

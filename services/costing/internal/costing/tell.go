@@ -35,9 +35,9 @@ type Told struct {
 }
 
 // Tell says in words what posted lines are: sides are all lines of their transactions, labour is what
-// their events told of, spent is the overhead that was entered with them, and reasons are why their
-// events put a price right, by the event.
-func (r *Rules) Tell(lines []Posted, sides []Posted, labour []Stretch, spent []OverheadActual, reasons map[id.ID]string) []Told {
+// their events told of, spent is the overhead that was entered with them, reasons are why their
+// events put a price right, by the event, and closes are those of months that may be their events.
+func (r *Rules) Tell(lines []Posted, sides []Posted, labour []Stretch, spent []OverheadActual, reasons map[id.ID]string, closes []Close) []Told {
 	of, told := map[id.ID][]Posted{}, make([]Told, len(lines))
 	for _, s := range sides {
 		of[s.Transaction] = append(of[s.Transaction], s)
@@ -51,6 +51,7 @@ func (r *Rules) Tell(lines []Posted, sides []Posted, labour []Stretch, spent []O
 	}
 	tellSpent(told, spent)
 	tellCorrected(told, reasons)
+	tellClosed(told, closes)
 	return told
 }
 
@@ -98,8 +99,6 @@ func (r *Rules) tell(l Posted, sides []Posted, labour []Stretch) Told {
 	case rule.Name == "sold" && slices.ContainsFunc(sides, func(s Posted) bool { return s.Bucket == Earned && s.Amount > 0 }):
 		t.Says = "A sale is taken back, or a part of its price."
 	case l.Transaction == l.Event:
-	case rule.Name == "overhead" || rule.Name == "overhead_again":
-		t.Says = "A month is closed: the piece gets its part of what all carried too little or too much."
 	default:
 		t.Says = anotherAmount + t.Says
 	}

@@ -20,7 +20,7 @@ func posted(t costing.Transaction) (out []costing.Posted) {
 
 // says are the words of a transaction's lines, each once.
 func says(t costing.Transaction, labour ...costing.Stretch) string {
-	return costing.Describe(costing.Standard().Tell(posted(t), posted(t), labour, nil, nil))
+	return costing.Describe(costing.Standard().Tell(posted(t), posted(t), labour, nil, nil, nil))
 }
 
 // Of a transaction that a rule booked, each line says what that rule says.
@@ -64,7 +64,7 @@ func TestRules_Tell_Labour(t *testing.T) {
 	if got := says(b.Transactions[1], s, away); got != want {
 		t.Errorf("its removal says %q, want %q", got, want)
 	}
-	told := costing.Standard().Tell(posted(b.Transactions[0]), posted(b.Transactions[0]), []costing.Stretch{s, away}, nil, nil)
+	told := costing.Standard().Tell(posted(b.Transactions[0]), posted(b.Transactions[0]), []costing.Stretch{s, away}, nil, nil, nil)
 	if l := told[0]; l.PersonName != "Nell" || l.StageKey != "sand-fine" || !l.Start.Equal(s.Start) || !l.End.Equal(s.End) {
 		t.Errorf("its line = %+v", l)
 	}
@@ -90,7 +90,7 @@ func TestRules_Tell_Purchases(t *testing.T) {
 	b.CorrectPurchase(fact(piece), 45_50, 42_00, "the receipt")
 	b.CorrectLotPrice(lotOf(1, 2, 130_00, false, lot, 1, 1), 100_00, "the premium")
 	tell := func(tx costing.Transaction) string {
-		return costing.Describe(costing.Standard().Tell(posted(tx), posted(tx), nil, nil, b.Reasons))
+		return costing.Describe(costing.Standard().Tell(posted(tx), posted(tx), nil, nil, b.Reasons, nil))
 	}
 	bought := costing.Standard().Rule("piece_bought").Says
 	for i, want := range []string{
@@ -111,7 +111,7 @@ func TestRules_Tell_Purchases(t *testing.T) {
 func TestRules_Tell_Groups(t *testing.T) {
 	line := func(kind costing.GroupKind, account costing.Account, bucket costing.Bucket) costing.Told {
 		l := costing.Posted{Line: costing.Line{Account: account, Bucket: bucket}, Group: costing.Group{Kind: kind, ID: id.New()}, OccurredAt: monday.AddDate(0, 0, 4)}
-		return costing.Standard().Tell([]costing.Posted{l}, nil, nil, nil, nil)[0]
+		return costing.Standard().Tell([]costing.Posted{l}, nil, nil, nil, nil, nil)[0]
 	}
 	for _, c := range []struct {
 		told              costing.Told
@@ -143,7 +143,7 @@ func TestRules_Tell_OverheadAsItWasEntered(t *testing.T) {
 	b.TakeIn(fact(id.New()), 10_00)
 	want := []string{"Rent of March", "Saw blade (10 inch)", "Rent of March is taken back: entered twice", "A piece that was bought for stock is taken in."}
 	for i, tx := range b.Transactions {
-		if got := costing.Describe(costing.Standard().Tell(posted(tx), posted(tx), nil, spent, nil)); got != want[i] {
+		if got := costing.Describe(costing.Standard().Tell(posted(tx), posted(tx), nil, spent, nil, nil)); got != want[i] {
 			t.Errorf("transaction %d says %q, want %q", i, got, want[i])
 		}
 	}

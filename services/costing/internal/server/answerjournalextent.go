@@ -42,7 +42,8 @@ func (s *Server) fix(ctx context.Context, st store.Store, j *journal) error {
 	return nil
 }
 
-// unmade refuses to go on from a position where a rebuild has put other entries in place since. Fault: JOURNAL_REMADE.
+// unmade refuses to go on from a position where a rebuild has put other entries in place since, or that the books gave
+// out before they were set back. Fault: JOURNAL_REMADE.
 func (s *Server) unmade(ctx context.Context, st store.Store, of store.JournalOf) error {
 	if of.After == 0 {
 		return nil
@@ -50,6 +51,9 @@ func (s *Server) unmade(ctx context.Context, st store.Store, of store.JournalOf)
 	since, some, err := st.RemadeAfter(ctx, of.After)
 	if err != nil || !some || !since.Before(of.To) {
 		return err
+	}
+	if since.IsZero() {
+		return fault.New(fault.Precondition, "JOURNAL_REMADE", "The books were set back to a backup that does not know position %d, and what was taken up to there may never have been. Take the journal anew, whole and without a position, in place of all that was taken of it.", of.After).At("after_position")
 	}
 	day := dayOf(since.In(s.Shop.Zone))
 	return fault.New(fault.Precondition, "JOURNAL_REMADE", "The books were made anew after position %d, and their entries from %s on are others now. Take those days anew, without a position, in place of what was taken of them; what is new of the days before can be had with the position and the day before as the last.", of.After, day).

@@ -137,11 +137,15 @@ func (s *Server) tell(ctx context.Context, st store.Store, lines []costing.Poste
 	if err != nil {
 		return nil, err
 	}
+	closes, err := st.Settled(ctx, s.Shop.Zone)
+	if err != nil {
+		return nil, err
+	}
 	cuts, err := st.Cuts(ctx, s.Shop.Zone)
 	if err != nil {
 		return nil, err
 	}
 	cuts.Date(lines)
 	spent, err := st.SpentBy(ctx, lines)
-	return s.Keeper.Rules.Tell(lines, sides, labour, spent, reasons), err
+	return s.Keeper.Rules.Tell(lines, sides, labour, spent, reasons, closes), err
 }

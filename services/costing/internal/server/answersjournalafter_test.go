@@ -10,9 +10,11 @@ import (
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
+	"tackfree/pkg/pg"
 	"tackfree/pkg/svctest"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
+	"tackfree/services/costing/costingsvc"
 )
 
 // taken is a journal that somebody took: the ids of its entries, and the position to go on from.
@@ -177,6 +179,41 @@ func (b *bench) putWhole(t *testing.T, what string) {
 	if torn != "0" {
 		t.Errorf("%s: %s entries are in part from before the rebuild", what, torn)
 	}
+}
+
+// setBack tells the books that their database was set back to a backup.
+func (o *office) setBack(t *testing.T) {
+	t.Helper()
+	db, err := pg.Open(t.Context(), pg.Config{URL: o.URL, Schema: costingsvc.Name}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if noted, err := costingsvc.Restored(t.Context(), db); err != nil || !noted {
+		t.Fatal(noted, err)
+	}
+}
+
+// Books that were set back to a backup have entries of other things where those are that somebody took in the time
+// that is lost. Once they were told, who goes on from there is refused, also when they have long passed it, and who
+// goes on from what the backup knows has what is new.
+func TestServer_ListJournal_SetBack(t *testing.T) {
+	b := setupBench(t)
+	b.clean(t)
+	first := b.take(t, &costingv1.ListJournalRequest{}, 1000, nil)
+	lost := first.position + 2 // two lines, of which the backup knows nothing
+	b.setBack(t)
+	for range 3 {
+		b.backAgain(t)
+	}
+	_, err := b.answers.ListJournal(t.Context(), &costingv1.ListJournalRequest{AfterPosition: lost, ToDate: dayOf(3, 1)})
+	if !fault.Is(err, "JOURNAL_REMADE") || fault.Of(err).Meta["from_date"] != "" {
+		t.Errorf("who goes on from a position that is lost is told %v", err)
+	}
+	next := b.take(t, &costingv1.ListJournalRequest{AfterPosition: first.position}, 2, nil)
+	b.whole(t, first, next)
+	b.backAgain(t)
+	b.whole(t, first, next, b.take(t, &costingv1.ListJournalRequest{AfterPosition: next.position}, 2, nil))
 }
 
 // Where the books change under somebody who reads them page by page, the pages do not belong together, and

@@ -291,8 +291,6 @@ func TestServer_VerifySeesHarmedRecords(t *testing.T) {
 		"PayLineName":             `UPDATE payroll_line SET person_name = 'Bo'`,
 		"PayLockOfAnother":        `UPDATE payroll_lock SET actor = 'Bo'`,
 		"PayLockLater":            `UPDATE payroll_lock SET locked_at = locked_at + interval '1 microsecond'`,
-		"PayLockCount":            `UPDATE payroll_lock SET lines = lines + 1`,
-		"PayLockDigest":           `UPDATE payroll_lock SET digest = sha256('')`,
 	} {
 		t.Run(name, func(t *testing.T) {
 			o.exec(t, "SET search_path = costing; "+kept+"; "+harm)
@@ -308,7 +306,7 @@ func TestServer_VerifySeesHarmedRecords(t *testing.T) {
 }
 
 // harmed are the tables that the test above harms; kept copies them and mended puts the copies back.
-var harmed = []string{"month_day", "month_balance", "month_share", "month_close", "payroll_line", "payroll_lock", "posting"}
+var harmed = []string{"month_day", "month_balance", "month_share", "month_reopen", "month_close", "payroll_line", "payroll_lock", "seal", "seal_head", "posting"}
 
 // differs fails where none of the harmed tables differs from its copy, for then nothing was harmed.
 var differs = func() string {
@@ -330,3 +328,26 @@ var kept, mended = func() (kept, mended string) {
 	}
 	return kept, mended
 }()
+
+// The journal says of the entries of a close which month's it is and what became of the overhead, and of those
+// of its taking back why.
+func TestServer_ListJournal_ACloseSaysWhatItDid(t *testing.T) {
+	b := &bench{office: paying(t)}
+	b.twoPieces(t)
+	b.closeMonth(t, 3, prorated)
+	b.reopened(t, 3)
+	says := map[string]int{}
+	for _, e := range b.journal(t, &costingv1.ListJournalRequest{FromDate: dayOf(3, 31), ToDate: dayOf(3, 31)}) {
+		says[e.Description]++
+	}
+	const of = "The close of March 2026"
+	want := map[string]int{
+		"rent": 1,
+		of + ": what overhead was carried too little goes to the pieces that carried it.": 3, // the month's, and each of two pieces'
+		of + " is taken back: a bill was missing":                                         3,
+		"The cost of the piece goes to where it stands now.":                              2, // of the one that was sold
+	}
+	if diff := cmp.Diff(want, says); diff != "" {
+		t.Errorf("entries of March 31 (-want +got):\n%s", diff)
+	}
+}

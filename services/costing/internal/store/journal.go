@@ -45,20 +45,50 @@ func (s Store) JournalSums(ctx context.Context, e costing.Excerpt) ([]ledger.Bal
 	return out, err
 }
 
-// JournalEnd reads how far the books are: the position of the last line, if it is that since or after it,
-// and the one at which a month was last closed or opened again, or a rebuild put other lines in place.
+// lately is how many positions below the last that was drawn the last line is first looked for. Common practice: it is
+// more than a batch that was rolled back has drawn, and few blocks of the ledger.
+const lately = 50_000
+
+// JournalEnd reads how far the books are: the position at which a month was last closed or opened again, or other
+// lines were put in place, and that of the last line, if it is after that one and is that since or after it. What
+// was drawn last only says where to look: whoever drew it may not have committed, and what he takes in comes after
+// all that can be seen.
 func (s Store) JournalEnd(ctx context.Context, since int64) (line, changed int64, err error) {
-	row, err := s.q.GetJournalEnd(ctx, since)
-	return row.Line, row.Changed, err
+	marks, err := s.q.GetJournalMarks(ctx)
+	if err != nil {
+		return 0, 0, err
+	}
+	if _, err := s.q.PlanForWhatIsAsked(ctx); err != nil {
+		return 0, 0, err
+	}
+	since = max(since, marks.Changed)
+	near := max(since, marks.Drawn-lately)
+	line, err = s.q.GetLastPosition(ctx, near)
+	if err == nil && line == 0 && near > since {
+		line, err = s.q.GetLastPosition(ctx, since)
+	}
+	return line, marks.Changed, err
 }
 
-// RemadeAfter reads from which instant on lines are others since a position; false: none is.
+// RemadeAfter reads from which instant on lines are others since a position; false: none is. The zero instant: they
+// may be others of any day, for the books were set back to a backup that does not know the position.
 func (s Store) RemadeAfter(ctx context.Context, position int64) (since time.Time, some bool, err error) {
 	rows, err := s.q.RemadeAfter(ctx, position)
 	if err != nil || len(rows) == 0 {
 		return since, false, err
 	}
-	return rows[0], true, nil
+	if rows[0] != nil {
+		since = *rows[0]
+	}
+	return since, true, nil
+}
+
+// SetBack notes that the books were set back to a backup, unless they are from before positions were; false: they are.
+func (s Store) SetBack(ctx context.Context) (noted bool, err error) {
+	if noted, err = s.q.HasPositions(ctx); err != nil || !noted {
+		return false, err
+	}
+	return true, s.q.SetBack(ctx)
 }
 
 // Cuts reads how far the closes in force have counted.

@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"context"
+	"fmt"
 	"io/fs"
 	"testing"
 	"testing/fstest"
@@ -89,8 +90,8 @@ func busyAgain(b *costing.Book) {
 	}
 }
 
-// Closes from before there were positions have counted up to what they posted themselves, or what was recorded
-// up to them.
+// Lines from before there were positions come in the order in which they were recorded. Closes from then have counted
+// up to what they posted themselves, or what was recorded up to them, in the very microsecond of the close too.
 func TestMigrations_UpToWhereClosesCounted(t *testing.T) {
 	older := fstest.MapFS{}
 	files, err := fs.ReadDir(store.Migrations, "migrations")
@@ -120,10 +121,13 @@ func TestMigrations_UpToWhereClosesCounted(t *testing.T) {
 		exec(t, db, `INSERT INTO posting (tx_id, line, event_id, account, bucket, stage_kind, amount, occurred_at, recorded_at)
 			SELECT $1, n, $1, 'revenue', '', '', 0, '2026-01-05', $2::timestamptz FROM generate_series(1, 2) AS n`, event, recorded)
 	}
-	for _, month := range []time.Month{time.January, time.February, time.March} {
+	for _, month := range []time.Month{time.March, time.January, time.February} { // as a rebuild may keep them
 		ends := time.Date(2026, month+1, 1, 0, 0, 0, 0, time.UTC)
 		line(id.New(), ends)
-		if month == time.February {
+		switch month {
+		case time.January:
+			line(id.New(), ends.AddDate(0, 0, 2))
+		case time.February:
 			line(closed[month], ends.AddDate(0, 0, 2))
 		}
 		exec(t, db, `INSERT INTO month_close (month, id, since, ends_at, settlement, with_indirect, applied, actual, indirect, actor, closed_at)
@@ -136,11 +140,65 @@ func TestMigrations_UpToWhereClosesCounted(t *testing.T) {
 	err = db.View(t.Context(), func(q pg.Querier) error {
 		return q.QueryRow(t.Context(), `SELECT array_agg(position ORDER BY month) FROM month_close`).Scan(&got)
 	})
-	if diff := cmp.Diff([]int64{2, 6, 8}, got); diff != "" || err != nil {
+	if diff := cmp.Diff([]int64{4, 8, 10}, got); diff != "" || err != nil {
 		t.Errorf("up to where the closes counted (-want +got):\n%s%v", diff, err)
 	}
 	line(id.New(), noon)
-	if next := endOf(t, db, 9); next != 10 {
-		t.Errorf("the next entry ends at position %d, want 10", next)
+	if next := endOf(t, db, 11); next != 12 {
+		t.Errorf("the next entry ends at position %d, want 12", next)
+	}
+}
+
+// setBack tells the books that they were set back to a backup.
+func setBack(t *testing.T, db *pg.DB) {
+	t.Helper()
+	must(t, db, func(ctx context.Context, st store.Store) error {
+		if noted, err := st.SetBack(ctx); err != nil || !noted {
+			return fmt.Errorf("noted is %t: %w", noted, err)
+		}
+		return nil
+	})
+}
+
+// Books that were set back go on above all positions that they may have given out since the backup, and say so of
+// each of those. What the backup has was taken as it is, and telling them once more changes nothing of that.
+func TestStore_SetBack(t *testing.T) {
+	db := setup(t)
+	save(t, db, busy)
+	kept, before := endOf(t, db, 0), time.Now()
+	for range 2 {
+		setBack(t, db)
+	}
+	save(t, db, busyAgain)
+	now := endOf(t, db, 0)
+	if now <= before.UnixMicro() {
+		t.Errorf("they go on at position %d, which the books may have come to by themselves", now)
+	}
+	for position, want := range map[int64]bool{1: false, kept: false, kept + 1: true, before.UnixMicro(): true, now: false} {
+		some := read(t, db, func(ctx context.Context, st store.Store) (bool, error) {
+			since, some, err := st.RemadeAfter(ctx, position)
+			if !since.IsZero() {
+				t.Errorf("after position %d they are said to be others from %s on", position, since)
+			}
+			return some, err
+		})
+		if some != want {
+			t.Errorf("that the books are others after position %d, of %d in the backup, is %t", position, kept, some)
+		}
+	}
+}
+
+// The last line is found also where many positions were drawn after it for what was not committed, and none of those
+// is the end, for what was drawn there may come yet.
+func TestStore_JournalEnd_DrawnInVain(t *testing.T) {
+	db := setup(t)
+	save(t, db, busy)
+	end := endOf(t, db, 0)
+	exec(t, db, `SELECT setval('posting_position', (SELECT max(position) FROM posting) + 1000000)`)
+	if got := endOf(t, db, 0); got != end || got == 0 {
+		t.Errorf("the last line is at %d, not at %d", got, end)
+	}
+	if got := endOf(t, db, end+1); got != 0 {
+		t.Errorf("after the last line there is one at %d", got)
 	}
 }

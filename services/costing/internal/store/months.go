@@ -17,14 +17,13 @@ import (
 // Closes reads all closes of months, also those that were taken back, by month and each in its order,
 // with their shares and what they have counted; of the first in force also what of that is of earlier months.
 func (s Store) Closes(ctx context.Context, zone *time.Location) ([]costing.Close, error) {
-	rows, err := s.q.MonthCloses(ctx)
-	if err != nil || len(rows) == 0 {
+	closes, err := s.Settled(ctx, zone)
+	if err != nil || len(closes) == 0 {
 		return nil, err
 	}
-	closes, of := make([]costing.Close, len(rows)), map[id.ID]*costing.Close{}
-	for i, row := range rows {
-		closes[i] = fromClose(row, zone)
-		of[row.ID] = &closes[i]
+	of := map[id.ID]*costing.Close{}
+	for i := range closes {
+		of[closes[i].ID] = &closes[i]
 	}
 	shares, err := s.q.MonthShares(ctx)
 	if err != nil {
@@ -52,6 +51,15 @@ func (s Store) LastClosed(ctx context.Context) (first time.Time, some bool, err 
 		return first, false, err
 	}
 	return rows[0], true, nil
+}
+
+// Settled reads the same closes without their shares and what they have counted, which may be much.
+func (s Store) Settled(ctx context.Context, zone *time.Location) (closes []costing.Close, err error) {
+	rows, err := s.q.MonthCloses(ctx)
+	for _, row := range rows {
+		closes = append(closes, fromClose(row, zone))
+	}
+	return closes, err
 }
 
 func fromClose(row storedb.MonthClosesRow, zone *time.Location) costing.Close {
@@ -126,7 +134,7 @@ func (s Store) LabourToldSince(ctx context.Context, since, otherwise time.Time) 
 }
 
 // InsertClose writes that a month is closed, what that settled and what it has counted, sealed: what is
-// changed of it later no longer fits its digest.
+// changed of it later no longer fits its seal, and a close that is deleted is missed.
 func (s Store) InsertClose(ctx context.Context, c costing.Close) error {
 	err := s.q.InsertMonthClose(ctx, storedb.InsertMonthCloseParams{Month: c.Month.First, ID: c.ID, Since: c.Since, EndsAt: c.Month.To,
 		Follows: uuid.NullUUID{UUID: c.Follows, Valid: c.Follows != id.Nil}, Settlement: string(c.Settlement), WithIndirect: c.WithIndirect,
@@ -144,7 +152,7 @@ func (s Store) InsertClose(ctx context.Context, c costing.Close) error {
 	if err := s.insertCounted(ctx, c); err != nil {
 		return err
 	}
-	return s.q.SealMonthClose(ctx, c.ID)
+	return s.q.Seal(ctx, storedb.SealParams{Kind: "close", Day: c.Month.First, ID: c.ID})
 }
 
 // insertCounted writes what a close has counted, in all and by day.
@@ -170,10 +178,14 @@ func (s Store) insertCounted(ctx context.Context, c costing.Close) error {
 	return s.q.InsertMonthDays(ctx, days)
 }
 
-// InsertReopening writes that a close was taken back.
+// InsertReopening writes that a close was taken back, sealed like the close.
 func (s Store) InsertReopening(ctx context.Context, c costing.Close) error {
 	r := c.Reopened
-	return s.q.InsertMonthReopen(ctx, storedb.InsertMonthReopenParams{ID: r.ID, CloseID: c.ID, Reason: r.Reason, Actor: r.Actor, ReopenedAt: r.At})
+	err := s.q.InsertMonthReopen(ctx, storedb.InsertMonthReopenParams{ID: r.ID, CloseID: c.ID, Reason: r.Reason, Actor: r.Actor, ReopenedAt: r.At})
+	if err != nil {
+		return err
+	}
+	return s.q.Seal(ctx, storedb.SealParams{Kind: "reopening", Day: c.Month.First, ID: r.ID})
 }
 
 // BalancesByPart reads what happened from the first of some instants on, by account: part 1 is before the

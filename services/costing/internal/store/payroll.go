@@ -43,7 +43,7 @@ func fromPayLine(row storedb.PayrollLine) costing.PayLine {
 }
 
 // InsertPayLock writes that a week is locked, and what it came to, sealed: what is changed of it later no
-// longer fits its digest.
+// longer fits its seal, and a lock that is deleted is missed.
 func (s Store) InsertPayLock(ctx context.Context, l costing.PayLock) error {
 	if err := s.q.InsertPayLock(ctx, storedb.InsertPayLockParams{Week: l.Monday, LockedAt: l.At, Actor: l.Actor}); err != nil {
 		return err
@@ -58,7 +58,7 @@ func (s Store) InsertPayLock(ctx context.Context, l costing.PayLock) error {
 			return err
 		}
 	}
-	return s.q.SealPayLock(ctx, l.Monday)
+	return s.q.Seal(ctx, storedb.SealParams{Kind: "payroll week", Day: l.Monday, ID: id.Nil})
 }
 
 // Labour reads what everybody worked between two instants, by its end, under the names that

@@ -191,6 +191,12 @@ func TestCostJournal(t *testing.T) {
 		t.Errorf("the file (-want +got):\n%s", diff)
 	}
 	f.answers.breaks = fault.New(fault.Unavailable, "COSTING_AWAY", "costing cannot be reached.")
+	pages := f.answers.journal
+	f.answers.journal = pages[len(pages)-1:]
+	if code, printed, _ := f.run(t, line("cost journal --after 12")...); code == 0 || printed != "" {
+		t.Errorf("a journal that is refused exits %d and has %q", code, printed)
+	}
+	f.answers.journal = pages
 	if code, _, _ := f.run(t, line("cost journal --out "+file)...); code == 0 {
 		t.Error("half a journal is a success")
 	}

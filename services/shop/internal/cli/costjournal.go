@@ -106,12 +106,19 @@ func eachEntry(ctx context.Context, shop *client.Shop, r *costingv1.ListJournalR
 	}
 }
 
+// writeJournalCSV begins with the headings once there is a page: where the journal is refused nothing is written.
 func writeJournalCSV(ctx context.Context, shop *client.Shop, r *costingv1.ListJournalRequest, w io.Writer) (journalRead, error) {
-	c := report.NewCSV(w, report.JournalHeadings...)
+	var c *report.CSV
 	read, err := eachEntry(ctx, shop, r, func(page []*costingv1.JournalEntry) error {
+		if c == nil {
+			c = report.NewCSV(w, report.JournalHeadings...)
+		}
 		report.JournalCSV(c, page, client.WriteDay)
 		return nil
 	})
+	if c == nil {
+		return read, err
+	}
 	return read, errors.Join(err, c.Flush())
 }
 

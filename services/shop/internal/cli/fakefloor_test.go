@@ -82,7 +82,11 @@ func (f *fake) ListClockReviews(_ context.Context, r *workflowv1.ListClockReview
 }
 
 func (f *fake) SettleClockReview(_ context.Context, r *workflowv1.SettleClockReviewRequest) (*workflowv1.SettleClockReviewResponse, error) {
-	return note(f, r, &workflowv1.SettleClockReviewResponse{ClockReview: f.reviews[0]})
+	answer := &workflowv1.SettleClockReviewResponse{ClockReview: f.reviews[0]}
+	if r.GetDismiss() == nil {
+		answer.ClockEntries = f.entries
+	}
+	return note(f, r, answer)
 }
 
 func (f *fake) RecordInspection(_ context.Context, r *workflowv1.RecordInspectionRequest) (*workflowv1.RecordInspectionResponse, error) {

@@ -40,7 +40,7 @@ func (j *joint) CorrectPurchase(_ context.Context, r *intakev1.CorrectPurchaseRe
 	if r.GetLot() != "" {
 		return note(j.f, r, &intakev1.CorrectPurchaseResponse{Purchase: &intakev1.CorrectPurchaseResponse_Lot{Lot: j.lots[0]}})
 	}
-	p := &intakev1.Piece{Origin: &intakev1.Piece_Purchase{Purchase: &intakev1.Purchase{Price: r.Price}}}
+	p := &intakev1.Piece{TakenInTime: j.f.pieces[0].TakenInTime, Origin: &intakev1.Piece_Purchase{Purchase: &intakev1.Purchase{Price: r.Price}}}
 	return note(j.f, r, &intakev1.CorrectPurchaseResponse{Purchase: &intakev1.CorrectPurchaseResponse_Piece{Piece: p}})
 }
 

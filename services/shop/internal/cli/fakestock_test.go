@@ -72,7 +72,7 @@ func (s *shelf) ReceiveDelivery(_ context.Context, r *materialsv1.ReceiveDeliver
 }
 
 func (s *shelf) CorrectLotCost(_ context.Context, r *materialsv1.CorrectLotCostRequest) (*materialsv1.CorrectLotCostResponse, error) {
-	return note(s.f, r, &materialsv1.CorrectLotCostResponse{Lot: &materialsv1.Lot{Cost: r.Cost}, Product: s.product(), Recostings: s.recosted})
+	return note(s.f, r, &materialsv1.CorrectLotCostResponse{Lot: &materialsv1.Lot{Cost: r.Cost, ReceiveTime: s.lot().ReceiveTime}, Product: s.product(), Recostings: s.recosted})
 }
 
 func (s *shelf) OpenPackage(_ context.Context, r *materialsv1.OpenPackageRequest) (*materialsv1.OpenPackageResponse, error) {

@@ -71,6 +71,7 @@ func (c *issueCmd) toStage(e *env, shop *client.Shop, p *materialsv1.Product, r 
 	if err != nil {
 		return err
 	}
+	defer noteClosed(e, shop, r.IssueTime)
 	return c.print(e, resp, func() error {
 		fmt.Fprintf(e.out, "%s of %s went to %s for %s; %s left.\n", report.Quantity(resp.Issue.GetQuantity()), p.DisplayName,
 			client.Title(stage), report.Money(resp.Issue.GetCost()), report.Quantity(resp.Product.GetOnHand()))
@@ -89,6 +90,7 @@ func (c *issueCmd) toBatch(e *env, shop *client.Shop, one *materialsv1.IssueMate
 	if err != nil {
 		return err
 	}
+	defer noteClosed(e, shop, one.IssueTime)
 	return c.print(e, resp, func() error {
 		if err := printIssues(e, shop, resp.Issues); err != nil {
 			return err
@@ -117,6 +119,7 @@ func (c *takeBackCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, resp.GetIssue().GetIssueTime())
 		return c.print(e, resp, func() error { return sayTakenBack(e, shop, resp) })
 	})
 }

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strings"
@@ -98,7 +99,7 @@ func (c *fixPriceCmd) Run(e *env) error {
 			_, err := fmt.Fprintf(e.out, "Piece %d cost %s.\n", p.Tag, report.Money(resp.GetPiece().GetPurchase().GetPrice()))
 			return err
 		})
-		noteClosed(e, shop, r.CorrectTime)
+		noteClosed(e, shop, cmp.Or(resp.GetPiece().GetTakenInTime(), resp.GetLot().GetTakenInTime())) // it counts from then
 		return err
 	})
 }

@@ -79,6 +79,7 @@ func (f mixFlags) make(e *env, shop *client.Shop, c *timed, r *materialsv1.MakeM
 	if err != nil {
 		return err
 	}
+	defer noteClosed(e, shop, r.MixTime)
 	return c.print(e, resp, func() error {
 		if err := printMix(e, shop, resp.Mix); err != nil {
 			return err

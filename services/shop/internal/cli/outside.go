@@ -144,6 +144,7 @@ func (c *backCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, r.ReceiveTime)
 		return c.print(e, resp, func() error { return printOutside(e, shop, []*workflowv1.OutsideWork{resp.OutsideWork}) })
 	})
 }

@@ -60,6 +60,7 @@ func (c *takeInCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, r.TakenInTime)
 		return c.print(e, resp, func() error {
 			_, err := fmt.Fprintf(e.out, "Piece %d is taken in: %s.\n", resp.Piece.Tag, resp.Piece.Title)
 			return err

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
@@ -101,6 +102,7 @@ func (c *settleCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosedWork(e, shop, settled(resp)...)
 		return c.print(e, resp, func() error {
 			if err := printReviews(e, shop, []*workflowv1.ClockReview{resp.ClockReview}); err != nil || len(resp.ClockEntries) == 0 {
 				return err
@@ -109,6 +111,15 @@ func (c *settleCmd) Run(e *env) error {
 			return printEntries(e, shop, resp.ClockEntries)
 		})
 	})
+}
+
+// settled are the entries that a settlement changed: what counts now, and what did before. One that was dismissed
+// changed none.
+func settled(r *workflowv1.SettleClockReviewResponse) []*workflowv1.ClockEntry {
+	if len(r.GetClockEntries()) == 0 {
+		return nil
+	}
+	return slices.Concat(r.ClockEntries, r.GetClockReview().GetClockEntries())
 }
 
 // settle puts in how it is settled.

@@ -74,6 +74,7 @@ func (c *openCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, r.OpenTime)
 		return c.print(e, resp, func() error { return sayLots(e, shop, resp.Recostings, resp.Lot) })
 	})
 }
@@ -126,6 +127,7 @@ func (c *moveLotCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, r.MoveTime)
 		return c.print(e, resp, func() error { return sayLots(e, shop, resp.Recostings, resp.Lot) })
 	})
 }
@@ -151,6 +153,7 @@ func (c *closeLotCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, r.CloseTime)
 		return c.print(e, resp, func() error {
 			fmt.Fprintf(e.out, "Nothing more of that lot of %s is used; %s stay on the shelf until they are written down as waste.\n", p.DisplayName, report.Quantity(resp.Lot.GetLeft()))
 			return sayRecosted(e, shop, resp.Recostings)
@@ -184,6 +187,7 @@ func (c *fixCostCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, resp.GetLot().GetReceiveTime())
 		return c.print(e, resp, func() error {
 			fmt.Fprintf(e.out, "That lot of %s cost %s, not %s; %s on hand are worth %s.\n", p.DisplayName, report.Money(resp.Lot.GetCost()), report.Money(l.Cost),
 				report.Quantity(resp.Product.GetOnHand()), report.Money(resp.Product.GetValue()))

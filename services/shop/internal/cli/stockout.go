@@ -37,6 +37,7 @@ func (c *returnCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, r.ReturnTime)
 		return c.print(e, resp, func() error {
 			fmt.Fprintf(e.out, "%s of %s came back, worth %s; %s on hand.\n", report.Quantity(q), resp.Issue.GetProductName(), report.Money(resp.Cost),
 				report.Quantity(resp.Product.GetOnHand()))
@@ -78,6 +79,7 @@ func (c *wasteCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, r.WasteTime)
 		return c.print(e, resp, func() error {
 			fmt.Fprintf(e.out, "%s of %s are waste, worth %s, at the cost of %s; %s left.\n", report.Quantity(q), resp.Product.GetDisplayName(),
 				worth(resp.Movement), c.payer(), report.Quantity(resp.Product.GetOnHand()))
@@ -146,6 +148,7 @@ func (c *countCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, r.CountTime)
 		return c.print(e, resp, func() error {
 			fmt.Fprintf(e.out, "%s of %s were counted: %s; %s on hand, worth %s.\n", report.Quantity(q), p.DisplayName, counted(resp),
 				report.Quantity(resp.Product.GetOnHand()), report.Money(resp.Product.GetValue()))

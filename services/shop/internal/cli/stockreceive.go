@@ -74,6 +74,7 @@ func (c *receiveCmd) receiveOne(e *env, shop *client.Shop, r *materialsv1.Receiv
 	if err != nil {
 		return err
 	}
+	defer noteClosed(e, shop, r.ReceiveTime)
 	return c.print(e, resp, func() error {
 		if err := printProducts(e, []*materialsv1.Product{resp.Product}); err != nil {
 			return err
@@ -118,6 +119,7 @@ func (c *receiveCmd) receiveBill(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, r.ReceiveTime)
 		return c.print(e, resp, func() error {
 			if err := printProducts(e, resp.Products); err != nil {
 				return err

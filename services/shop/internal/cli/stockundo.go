@@ -33,10 +33,11 @@ func (c *undoCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		resp, err := shop.Stock.UndoEntry(e.ctx, &materialsv1.UndoEntryRequest{RequestId: c.request(), Entry: entry, Reason: c.Reason})
+		resp, err := shop.Stock.UndoEntry(e.ctx, &materialsv1.UndoEntryRequest{RequestId: c.request(), Entry: entry.Name, Reason: c.Reason})
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, entry.GetTime())
 		return c.print(e, resp, func() error {
 			fmt.Fprintf(e.out, "It counts as if it had never been; %s of %s on hand, worth %s.\n", report.Quantity(resp.Product.GetOnHand()),
 				resp.Product.GetDisplayName(), report.Money(resp.Product.GetValue()))
@@ -61,6 +62,7 @@ func (c *undoMixCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, m.GetMixTime())
 		return c.print(e, resp, func() error {
 			fmt.Fprintf(e.out, "Mix %d counts as if it had never been made; what went into it is on the shelf again.\n", resp.Mix.GetNumber())
 			return sayRecosted(e, shop, resp.Recostings)

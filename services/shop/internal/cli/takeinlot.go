@@ -34,6 +34,7 @@ func (c *takeInLotCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
+		defer noteClosed(e, shop, r.TakenInTime)
 		return c.print(e, resp, func() error {
 			fmt.Fprintf(e.out, "%d pieces are taken in as a lot.\n\n", len(resp.Pieces))
 			return printJoint(e, shop, resp.Lot)

@@ -7,6 +7,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"tackfree/pkg/boot"
 	"tackfree/services/shop/internal/suite"
 )
 
@@ -17,21 +18,15 @@ type postgresFlags struct {
 }
 
 // rules are account rules that a person typed: a file, or the word for those of the program.
-type rules string
+type rules struct{ boot.RulesFile }
 
 // Decode implements kong.MapperValue.
 func (r *rules) Decode(ctx *kong.DecodeContext) error {
-	var typed string
-	if err := ctx.Scan.PopValueInto("file", &typed); err != nil {
+	if err := r.RulesFile.Decode(ctx); err != nil || r.RulesFile == "" || r.RulesFile == boot.ProgramRules {
 		return err
 	}
-	*r = rules(typed)
-	if typed == "" || typed == suite.ProgramRules {
-		return nil
-	}
-	*r = rules(kong.ExpandPath(typed))
-	if info, err := os.Stat(string(*r)); err != nil || info.IsDir() {
-		return fmt.Errorf("there is no file %s; the word %s means those that come with the program", *r, suite.ProgramRules)
+	if info, err := os.Stat(string(r.RulesFile)); err != nil || info.IsDir() {
+		return fmt.Errorf("there is no file %s; the word %s means those that come with the program", r.RulesFile, boot.ProgramRules)
 	}
 	return nil
 }
@@ -42,7 +37,7 @@ type upCmd struct {
 	Listen   string `help:"Serve over TCP too: host:port for intake, the other services on the ports after it." placeholder:"HOST:PORT"`
 	Currency string `help:"ISO 4217 code of the currency the books are kept in. It is chosen once: USD if it is not said when the shop is made." placeholder:"CODE"`
 	Zone     string `help:"IANA time zone of the shop, such as America/Chicago. It is chosen once: UTC if it is not said when the shop is made." placeholder:"ZONE"`
-	Rules    rules  `name:"account-rules" help:"The shop's own accounts and account rules; shop cost accounts --yaml prints those to begin with. They are kept until others are said; the word program goes back to those that come with it. When they change, the books are made anew by them, and a journal taken out before does not agree with them any more." env:"TACKFREE_ACCOUNT_RULES" placeholder:"FILE"`
+	Rules    rules  `name:"account-rules" help:"The shop's own accounts and account rules; shop cost accounts --yaml prints those to begin with. They are kept until others are said; the word program goes back to those that come with it. When they change, the books are made anew by them, and shop cost journal --after says whether entries are others then, and from which day on." env:"TACKFREE_ACCOUNT_RULES" placeholder:"FILE"`
 }
 
 func (c *upCmd) Run(e *env) error {
@@ -50,7 +45,7 @@ func (c *upCmd) Run(e *env) error {
 		return errors.New("say which folder everything is kept in: --data DIR")
 	}
 	s, err := suite.Start(e.ctx, suite.Options{Dir: string(c.Data), DatabaseURL: c.DatabaseURL, InstallPostgres: c.InstallPostgres,
-		Currency: c.Currency, Zone: c.Zone, Listen: c.Listen, AccountRules: string(c.Rules), Logger: e.logger, Progress: e.say(e.out)})
+		Currency: c.Currency, Zone: c.Zone, Listen: c.Listen, AccountRules: c.Rules.RulesFile, Logger: e.logger, Progress: e.say(e.out)})
 	if err != nil {
 		return err
 	}

@@ -75,29 +75,29 @@ func (s *Shop) OnlyLot(ctx context.Context, p *materialsv1.Product, fits func(*m
 	return nil, fmt.Errorf("there are %d lots of %s; say which with --lot, as `shop stock lots %q` shows them", len(found), p.DisplayName, p.DisplayName)
 }
 
-// Entry finds the resource name of what was written down of stock by its id, as the history shows
-// it, or by as much of its beginning as no other has.
-func (s *Shop) Entry(ctx context.Context, ref string) (string, error) {
+// Entry finds what was written down of stock by its id, as the history shows it, or by as much of
+// its beginning as no other has. Of a whole resource name nobody is asked, and nothing else is told.
+func (s *Shop) Entry(ctx context.Context, ref string) (*materialsv1.Movement, error) {
 	if strings.Contains(ref, "/") {
-		return ref, nil
+		return &materialsv1.Movement{Name: ref}, nil
 	}
 	all, err := s.AllMovements(ctx, &materialsv1.ListMovementsRequest{})
 	if err != nil {
-		return "", err
+		return nil, err
 	}
-	var found []string
+	var found []*materialsv1.Movement
 	for _, m := range all {
 		if id := m.Name[strings.LastIndex(m.Name, "/")+1:]; ref != "" && strings.HasPrefix(id, strings.ToLower(ref)) {
-			found = append(found, m.Name)
+			found = append(found, m)
 		}
 	}
 	switch len(found) {
 	case 0:
-		return "", fmt.Errorf("there is no entry %q; `shop stock history` lists them", ref)
+		return nil, fmt.Errorf("there is no entry %q; `shop stock history` lists them", ref)
 	case 1:
 		return found[0], nil
 	}
-	return "", fmt.Errorf("the ids of %d entries begin with %s; say more of it, as `shop stock history` shows it", len(found), ref)
+	return nil, fmt.Errorf("the ids of %d entries begin with %s; say more of it, as `shop stock history` shows it", len(found), ref)
 }
 
 // AllMovements lists what came and went, newest first, of what a filter says.

@@ -11,11 +11,9 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"tackfree/pkg/boot"
 	"tackfree/services/costing/costingsvc"
 )
-
-// ProgramRules is said instead of a file: the account rules that come with the program.
-const ProgramRules = "program"
 
 // The shop's own account rules are in its own folder; none there: they are the program's. What they
 // replaced last is beside them.
@@ -39,17 +37,17 @@ func (o Options) rules() (r accountRules, err error) {
 		return r, err
 	}
 	switch o.AccountRules {
-	case ProgramRules:
+	case boot.ProgramRules:
 	case "":
 		if r.kept != nil {
 			r.file = filepath.Join(o.Dir, rulesFile)
 		}
 	default:
-		r.file = o.AccountRules
+		r.file = string(o.AccountRules)
 	}
-	r.text, r.madeBy, err = costingsvc.AccountRules(r.file)
+	r.text, r.madeBy, err = costingsvc.AccountRules(boot.RulesFile(r.file))
 	if err != nil && r.file != "" {
-		err = fmt.Errorf("%w\nMend that file, or open the shop with --account-rules and another one; --account-rules %s takes those that come with the program", err, ProgramRules)
+		err = fmt.Errorf("%w\nMend that file, or open the shop with --account-rules and another one; --account-rules %s takes those that come with the program", err, boot.ProgramRules)
 	}
 	return r, err
 }
@@ -67,7 +65,7 @@ func (o Options) keptRules() ([]byte, error) {
 func (s *Suite) tellAnew(ctx context.Context) error {
 	by, some, err := booksMadeBy(ctx, s.AdminURL())
 	if err == nil && some && by != s.rules.madeBy {
-		s.say("The books were made by other rules than those of now: by other account rules or by another version of the program. They are made anew; a journal that was taken out before does not agree with them any more.")
+		s.say("The books were made by other rules than those of now: by other account rules or by another version of the program. They are made anew; shop cost journal --after says whether entries are others then, and from which day on.")
 	}
 	return err
 }
@@ -88,7 +86,8 @@ func booksMadeBy(ctx context.Context, url string) (by string, some bool, err err
 }
 
 // keepRules keeps in the folder the rules that the shop was opened with, now that costing has taken
-// them, and puts those that they replace beside them.
+// them, and puts those that they replace beside them. Costing makes no books by them before: whatever
+// happens to the shop from here on, it goes on with the rules of its books.
 func (s *Suite) keepRules() error {
 	r, own, before := &s.rules, filepath.Join(s.o.Dir, rulesFile), filepath.Join(s.o.Dir, rulesBeforeFile)
 	if s.o.Throwaway || r.file == "" && r.kept == nil {
@@ -100,20 +99,28 @@ func (s *Suite) keepRules() error {
 			return err
 		}
 	}
-	switch {
-	case r.file == "":
+	if r.file == "" {
+		r.kept = nil
 		s.say("The shop books by the account rules that come with the program again; its own of before are in %s.", before)
 		return os.Remove(own)
-	case changed && r.kept != nil:
-		s.say("The account rules of %s replace the shop's own; those of before are in %s.", r.file, before)
-	case changed:
-		s.say("The account rules of %s are the shop's own from now on, also when they are not said again; --account-rules %s goes back to the program's.", r.file, ProgramRules)
 	}
-	r.file = own
 	if changed {
-		return write(own, r.text)
+		if err := write(own, r.text); err != nil {
+			return err
+		}
+		s.sayKept(before)
 	}
+	r.file, r.kept = own, r.text
 	return nil
+}
+
+// sayKept says which rules are the shop's own from now on.
+func (s *Suite) sayKept(before string) {
+	if s.rules.kept != nil {
+		s.say("The account rules of %s replace the shop's own; those of before are in %s.", s.rules.file, before)
+		return
+	}
+	s.say("The account rules of %s are the shop's own from now on, also when they are not said again; --account-rules %s goes back to the program's.", s.rules.file, boot.ProgramRules)
 }
 
 // OwnRules is the file in which the shop's own account rules are; empty: it books by the program's.

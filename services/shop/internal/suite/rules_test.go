@@ -10,6 +10,7 @@ import (
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
+	"tackfree/pkg/boot"
 	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pgtest"
@@ -26,7 +27,7 @@ func TestStart_RefusesBadAccountRules(t *testing.T) {
 		t.Fatal(err)
 	}
 	dir := filepath.Join(t.TempDir(), "shop")
-	_, _, err := opened(t, Options{Dir: dir, DatabaseURL: pgtest.Empty(t), Currency: "USD", Zone: "UTC", AccountRules: file})
+	_, _, err := opened(t, Options{Dir: dir, DatabaseURL: pgtest.Empty(t), Currency: "USD", Zone: "UTC", AccountRules: boot.RulesFile(file)})
 	if err == nil || !strings.Contains(err.Error(), `account rule "gift": it does not balance`) || !strings.Contains(err.Error(), file) {
 		t.Errorf("Start = %v, want it to name the file and the rule", err)
 	}
@@ -41,15 +42,20 @@ func TestStart_KeepsItsAccountRules(t *testing.T) {
 	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	o := Options{Dir: t.TempDir(), DatabaseURL: pgtest.Empty(t), Logger: slog.New(slog.DiscardHandler)}
 	kept, before := filepath.Join(o.Dir, rulesFile), filepath.Join(o.Dir, rulesBeforeFile)
-	const anew = "They are made anew; a journal that was taken out before does not agree with them any more."
+	const anew = "They are made anew; shop cost journal --after says whether entries are others then, and from which day on."
 	till, bank, goes := renamed(t, "Till"), renamed(t, "Bank"), "--account-rules program goes back to the program's"
-	for _, c := range []struct{ name, rules, title, says, not string }{
+	for _, c := range []struct {
+		name        string
+		rules       boot.RulesFile
+		title, says string
+		not         string
+	}{
 		{"made", "", "Cash clearing", "", "account rules"},
-		{"with its own", till, "Till", "The account rules of " + till + " are the shop's own from now on, also when they are not said again; " + goes, before},
+		{"with its own", till, "Till", "The account rules of " + string(till) + " are the shop's own from now on, also when they are not said again; " + goes, before},
 		{"with nothing said", "", "Till", "", "account rules"},
 		{"with the same", till, "Till", "", "account rules"},
-		{"with others", bank, "Bank", "The account rules of " + bank + " replace the shop's own; those of before are in " + before, goes},
-		{"with the program's", ProgramRules, "Cash clearing", "The shop books by the account rules that come with the program again; its own of before are in " + before, goes},
+		{"with others", bank, "Bank", "The account rules of " + string(bank) + " replace the shop's own; those of before are in " + before, goes},
+		{"with the program's", boot.ProgramRules, "Cash clearing", "The shop books by the account rules that come with the program again; its own of before are in " + before, goes},
 		{"with nothing said again", "", "Cash clearing", "", "account rules"},
 	} {
 		o.AccountRules = c.rules
@@ -103,17 +109,17 @@ func TestStart_KeepsNoAccountRulesThatAreRefused(t *testing.T) {
 }
 
 // renamed writes the program's account rules down with another title for cash.
-func renamed(t *testing.T, title string) (file string) {
+func renamed(t *testing.T, title string) boot.RulesFile {
 	t.Helper()
 	text, _, err := costingsvc.AccountRules("")
 	if err != nil {
 		t.Fatal(err)
 	}
-	file = filepath.Join(t.TempDir(), "rules.yaml")
+	file := filepath.Join(t.TempDir(), "rules.yaml")
 	if err := os.WriteFile(file, []byte(strings.Replace(string(text), "title: Cash clearing", "title: "+title, 1)), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	return file
+	return boot.RulesFile(file)
 }
 
 // openedSaying opens a shop and notes what it says until it is open.

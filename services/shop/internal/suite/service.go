@@ -2,6 +2,7 @@ package suite
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net"
 	"time"
@@ -16,11 +17,21 @@ import (
 
 // service is one service as it runs in this process.
 type service struct {
-	inside *bufconn.Listener
-	stop   context.CancelFunc
-	ended  chan struct{}
-	place  int // its place after the first port
+	inside   *bufconn.Listener
+	stop     context.CancelFunc
+	migrated chan struct{} // closed when its tables are up to date
+	ended    chan struct{}
+	place    int // its place after the first port
 }
+
+// patience is how long a service may take until it is ready. Tables of a big shop may take very long to
+// bring up to date, and whoever gave up would have to begin again: there is no limit to that.
+type patience struct {
+	quiet  time.Duration // with its tables, until that is said
+	answer time.Duration // after that, until it answers
+}
+
+var usualPatience = patience{quiet: 5 * time.Second, answer: time.Minute}
 
 // service gives a service that was started, or nil.
 func (s *Suite) service(name string) *service {
@@ -45,7 +56,7 @@ func (s *Suite) connect(name string) error {
 
 // StartService starts a service; place is its distance from the first TCP port.
 func (s *Suite) StartService(name string, place int) error {
-	svc := &service{inside: bufconn.Listen(1 << 20), ended: make(chan struct{}), place: place}
+	svc := &service{inside: bufconn.Listen(1 << 20), migrated: make(chan struct{}), ended: make(chan struct{}), place: place}
 	listeners, err := s.listeners(name, svc)
 	if err != nil {
 		return err
@@ -56,11 +67,12 @@ func (s *Suite) StartService(name string, place int) error {
 	s.services[name] = svc
 	s.mu.Unlock()
 	config := boot.Config{DatabaseURL: s.urls[name], Currency: s.made.Currency, Zone: s.made.Zone, Reconcile: s.o.Reconcile, ShiftEnd: s.o.ShiftEnd,
-		AccountRules: s.rules.file}
+		AccountRules: boot.RulesFile(s.rules.file)}
 	deps := boot.Deps{
 		Logger: s.o.Logger.With("service", name), Bus: s.bus, Listeners: listeners, Now: time.Now,
 		Dial:          func(peer string) (grpc.ClientConnInterface, error) { return s.conns[peer], nil },
 		BeforePublish: s.o.BeforePublish[name], AfterPublish: s.o.AfterPublish[name],
+		Migrated: func() { close(svc.migrated) }, RulesTaken: s.keepRules,
 	}
 	go func() {
 		defer close(svc.ended)
@@ -73,7 +85,10 @@ func (s *Suite) StartService(name string, place int) error {
 
 // ready waits until a service answers.
 func (s *Suite) ready(ctx context.Context, name string) error {
-	ctx, cancel := context.WithTimeout(ctx, time.Minute)
+	if err := s.migrated(ctx, name); err != nil {
+		return err
+	}
+	ctx, cancel := context.WithTimeout(ctx, s.o.patience.answer)
 	defer cancel()
 	answered := make(chan error, 1)
 	go func() {
@@ -88,6 +103,26 @@ func (s *Suite) ready(ctx context.Context, name string) error {
 			return fmt.Errorf("%s is not ready: %w", name, err)
 		}
 		return nil
+	}
+}
+
+// migrated waits until a service's tables are up to date, and says so when that takes long.
+func (s *Suite) migrated(ctx context.Context, name string) error {
+	long := time.NewTimer(s.o.patience.quiet)
+	defer long.Stop()
+	for {
+		select {
+		case <-s.service(name).migrated:
+			return nil
+		case err := <-s.failed:
+			return err
+		case <-s.postgres.done():
+			return errors.New("the database ended")
+		case <-ctx.Done():
+			return fmt.Errorf("%s is not ready: %w", name, ctx.Err())
+		case <-long.C:
+			s.say("%s brings its tables up to date; in a shop with many entries that may take a while, and whoever stops it makes it begin again…", name)
+		}
 	}
 }
 

@@ -49,8 +49,8 @@ type Options struct {
 	Currency, Zone  string // empty: what the shop was made with, or else USD and UTC
 	Listen          string // host:port of the first service over TCP, the others on the ports after it; empty: sockets only
 	Reconcile       time.Duration
-	AccountRules    string        // a file with the shop's own, or ProgramRules; empty: those that it was opened with before
-	ShiftEnd        time.Duration // how often clocks are looked for that run past their shift; 0: each minute
+	AccountRules    boot.RulesFile // the shop's own; empty: those that it was opened with before
+	ShiftEnd        time.Duration  // how often clocks are looked for that run past their shift; 0: each minute
 	Logger          *slog.Logger
 	Progress        func(string) // lines for people
 	// Only starts these services and no others; empty: all of them.
@@ -61,6 +61,8 @@ type Options struct {
 	Postgres map[string]string
 	// BeforePublish and AfterPublish let fault tests interrupt a service's relay.
 	BeforePublish, AfterPublish map[string]func()
+
+	patience patience // zero: the usual one
 }
 
 // Suite is a running shop.
@@ -78,6 +80,8 @@ type Suite struct {
 	ports    map[string]net.Listener // taken for services that have not started
 	sockets  string
 
+	saying sync.Mutex // services say something beside each other
+
 	mu       sync.Mutex
 	services map[string]*service
 	failed   chan error
@@ -88,6 +92,9 @@ type Suite struct {
 func Start(ctx context.Context, o Options) (s *Suite, err error) {
 	if o.Reconcile == 0 {
 		o.Reconcile = 30 * time.Second
+	}
+	if o.patience == (patience{}) {
+		o.patience = usualPatience
 	}
 	s = &Suite{o: o, services: map[string]*service{}, conns: map[string]*grpc.ClientConn{}, ports: map[string]net.Listener{}, failed: make(chan error, len(runs))}
 	defer func() {
@@ -116,7 +123,7 @@ func Start(ctx context.Context, o Options) (s *Suite, err error) {
 	if err := s.startServices(ctx); err != nil {
 		return s, err
 	}
-	if err := errors.Join(o.note(s.made), s.keepRules()); err != nil {
+	if err := o.note(s.made); err != nil {
 		return s, err
 	}
 	s.notice, err = tell(o.Dir, s.Addresses())
@@ -250,6 +257,8 @@ func (s *Suite) makeSocketDir() (err error) {
 func (s *Suite) socket(name string) string { return filepath.Join(s.sockets, name) }
 
 func (s *Suite) say(format string, args ...any) {
+	s.saying.Lock()
+	defer s.saying.Unlock()
 	if s.o.Progress != nil {
 		s.o.Progress(fmt.Sprintf(format, args...))
 	}

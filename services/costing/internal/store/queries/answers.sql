@@ -43,15 +43,31 @@ SELECT account, sum(amount)::bigint AS balance FROM posting
 WHERE occurred_at >= @begins AND occurred_at < @ends AND position <= @until_position AND (occurred_at >= @but_before OR position > @but_until)
 GROUP BY account HAVING sum(amount) <> 0 ORDER BY account;
 
--- The last line that was taken in, if it was at a position or after it; and when, in that order, a month was
--- last closed or opened again, or other lines were put in place.
--- name: GetJournalEnd :one
-SELECT coalesce((SELECT max(p.position) FROM posting p WHERE p.position >= @since), 0)::bigint AS line,
-       greatest((SELECT max(c.position) FROM month_close c), (SELECT max(r.position) FROM month_reopen r), (SELECT max(m.position) FROM remade m), 0)::bigint AS changed;
+-- The last line that was taken in, if it was at a position or after it.
+-- name: GetLastPosition :one
+SELECT coalesce(max(position), 0)::bigint FROM posting WHERE position >= @since;
 
--- From when on lines are others since a position.
+-- When, in the order of taking in, a month was last closed or opened again, or other lines were put in place or the
+-- books set back; and the last position that anybody drew, be what it was drawn for committed or not.
+-- name: GetJournalMarks :one
+SELECT greatest((SELECT max(c.position) FROM month_close c), (SELECT max(r.position) FROM month_reopen r), (SELECT max(m.position) FROM remade m), 0)::bigint AS changed,
+       coalesce(pg_sequence_last_value('posting_position'::regclass), 0)::bigint AS drawn;
+
+-- From when on lines are others since a position; none: of any day.
 -- name: RemadeAfter :many
-SELECT since FROM remade WHERE position > @after ORDER BY since LIMIT 1;
+SELECT since FROM remade WHERE position > @after AND kept < @after ORDER BY since NULLS FIRST LIMIT 1;
+
+-- Whether the books have positions, which those of an older backup have not.
+-- name: HasPositions :one
+SELECT (to_regclass('remade') IS NOT NULL)::boolean;
+
+-- Notes that the books were set back, and up to which position they are what they were before. They go on above all
+-- that they may have given out in the time that is lost: positions are drawn one by one, and no books draw a million
+-- a second, so that none comes to the microseconds since 1970.
+-- name: SetBack :exec
+INSERT INTO remade (position, kept)
+SELECT setval('posting_position', greatest(nextval('posting_position'), (extract(epoch FROM clock_timestamp()) * 1000000)::bigint)),
+       greatest((SELECT max(p.position) FROM posting p), (SELECT max(c.position) FROM month_close c), (SELECT max(r.position) FROM month_reopen r), (SELECT max(m.position) FROM remade m), 0);
 
 -- Up to where the closes in force have counted.
 -- name: Cuts :many

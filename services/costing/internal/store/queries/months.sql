@@ -41,10 +41,6 @@ INSERT INTO month_day (close_id, day, account, amount)
 SELECT @close_id, d.day, d.account, d.amount
 FROM (SELECT unnest(@day::date[]) AS day, unnest(@account::text[]) AS account, unnest(@amount::bigint[]) AS amount) AS d;
 
--- Keeps what a close that was just made has counted.
--- name: SealMonthClose :exec
-UPDATE month_close AS c SET digest = d.digest FROM month_digest d WHERE c.id = @close_id AND d.close_id = @close_id;
-
 -- name: InsertMonthReopen :exec
 INSERT INTO month_reopen (id, close_id, reason, actor, reopened_at) VALUES (@id, @close_id, @reason, @actor, @reopened_at);
 

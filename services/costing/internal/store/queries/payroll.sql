@@ -25,9 +25,15 @@ INSERT INTO payroll_line (week, person_id, person_name, labour_ms, rework_ms, in
 VALUES (@week, @person_id, @person_name, @labour_ms, @rework_ms, @indirect_ms, @late_ms, @pay, @breaks_ms, @rounding_ms, @overtime_ms,
         @break_pay, @rounding_pay, @premium, @late_pay, @burden, @regular_pay, @regular_ms);
 
--- Keeps what a week that was just locked is made of.
--- name: SealPayLock :exec
-UPDATE payroll_lock AS l SET lines = d.lines, digest = d.digest FROM payroll_digest d WHERE l.week = @week AND d.week = @week;
+-- Sets the next seal, on a week that was just locked, or a close or a reopening that was just made.
+-- name: Seal :exec
+WITH record AS (SELECT r.kind, r.day, r.id, r.actor, r.lines, r.digest FROM sealed r WHERE r.kind = @kind::text AND r.day = @day AND r.id = @id),
+head AS (
+    UPDATE seal_head AS h SET number = h.number + 1, digest = seal_digest(h.number + 1, r.kind, r.day, r.id, r.actor, r.lines, r.digest, h.digest)
+    FROM record r RETURNING h.number, h.digest
+)
+INSERT INTO seal (number, kind, day, id, actor, lines, content, digest)
+SELECT h.number, r.kind, r.day, r.id, r.actor, r.lines, r.digest, h.digest FROM record r, head h;
 
 -- What a producer has recorded and the books have not taken in, by its heads.
 -- name: BehindHeads :one

@@ -71,23 +71,35 @@ func (q *Queries) Cuts(ctx context.Context) ([]CutsRow, error) {
 	return items, nil
 }
 
-const getJournalEnd = `-- name: GetJournalEnd :one
-SELECT coalesce((SELECT max(p.position) FROM posting p WHERE p.position >= $1), 0)::bigint AS line,
-       greatest((SELECT max(c.position) FROM month_close c), (SELECT max(r.position) FROM month_reopen r), (SELECT max(m.position) FROM remade m), 0)::bigint AS changed
+const getJournalMarks = `-- name: GetJournalMarks :one
+SELECT greatest((SELECT max(c.position) FROM month_close c), (SELECT max(r.position) FROM month_reopen r), (SELECT max(m.position) FROM remade m), 0)::bigint AS changed,
+       coalesce(pg_sequence_last_value('posting_position'::regclass), 0)::bigint AS drawn
 `
 
-type GetJournalEndRow struct {
-	Line    int64
+type GetJournalMarksRow struct {
 	Changed int64
+	Drawn   int64
 }
 
-// The last line that was taken in, if it was at a position or after it; and when, in that order, a month was
-// last closed or opened again, or other lines were put in place.
-func (q *Queries) GetJournalEnd(ctx context.Context, since int64) (GetJournalEndRow, error) {
-	row := q.db.QueryRow(ctx, getJournalEnd, since)
-	var i GetJournalEndRow
-	err := row.Scan(&i.Line, &i.Changed)
+// When, in the order of taking in, a month was last closed or opened again, or other lines were put in place or the
+// books set back; and the last position that anybody drew, be what it was drawn for committed or not.
+func (q *Queries) GetJournalMarks(ctx context.Context) (GetJournalMarksRow, error) {
+	row := q.db.QueryRow(ctx, getJournalMarks)
+	var i GetJournalMarksRow
+	err := row.Scan(&i.Changed, &i.Drawn)
 	return i, err
+}
+
+const getLastPosition = `-- name: GetLastPosition :one
+SELECT coalesce(max(position), 0)::bigint FROM posting WHERE position >= $1
+`
+
+// The last line that was taken in, if it was at a position or after it.
+func (q *Queries) GetLastPosition(ctx context.Context, since int64) (int64, error) {
+	row := q.db.QueryRow(ctx, getLastPosition, since)
+	var column_1 int64
+	err := row.Scan(&column_1)
+	return column_1, err
 }
 
 const getShopMakings = `-- name: GetShopMakings :one
@@ -118,6 +130,18 @@ func (q *Queries) GetShopMakings(ctx context.Context) (GetShopMakingsRow, error)
 		&i.Rates,
 	)
 	return i, err
+}
+
+const hasPositions = `-- name: HasPositions :one
+SELECT (to_regclass('remade') IS NOT NULL)::boolean
+`
+
+// Whether the books have positions, which those of an older backup have not.
+func (q *Queries) HasPositions(ctx context.Context) (bool, error) {
+	row := q.db.QueryRow(ctx, hasPositions)
+	var column_1 bool
+	err := row.Scan(&column_1)
+	return column_1, err
 }
 
 const journal = `-- name: Journal :many
@@ -549,19 +573,19 @@ func (q *Queries) PlanForWhatIsAsked(ctx context.Context) (string, error) {
 }
 
 const remadeAfter = `-- name: RemadeAfter :many
-SELECT since FROM remade WHERE position > $1 ORDER BY since LIMIT 1
+SELECT since FROM remade WHERE position > $1 AND kept < $1 ORDER BY since NULLS FIRST LIMIT 1
 `
 
-// From when on lines are others since a position.
-func (q *Queries) RemadeAfter(ctx context.Context, after int64) ([]time.Time, error) {
+// From when on lines are others since a position; none: of any day.
+func (q *Queries) RemadeAfter(ctx context.Context, after int64) ([]*time.Time, error) {
 	rows, err := q.db.Query(ctx, remadeAfter, after)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []time.Time
+	var items []*time.Time
 	for rows.Next() {
-		var since time.Time
+		var since *time.Time
 		if err := rows.Scan(&since); err != nil {
 			return nil, err
 		}
@@ -571,6 +595,20 @@ func (q *Queries) RemadeAfter(ctx context.Context, after int64) ([]time.Time, er
 		return nil, err
 	}
 	return items, nil
+}
+
+const setBack = `-- name: SetBack :exec
+INSERT INTO remade (position, kept)
+SELECT setval('posting_position', greatest(nextval('posting_position'), (extract(epoch FROM clock_timestamp()) * 1000000)::bigint)),
+       greatest((SELECT max(p.position) FROM posting p), (SELECT max(c.position) FROM month_close c), (SELECT max(r.position) FROM month_reopen r), (SELECT max(m.position) FROM remade m), 0)
+`
+
+// Notes that the books were set back, and up to which position they are what they were before. They go on above all
+// that they may have given out in the time that is lost: positions are drawn one by one, and no books draw a million
+// a second, so that none comes to the microseconds since 1970.
+func (q *Queries) SetBack(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, setBack)
+	return err
 }
 
 const sidesOf = `-- name: SidesOf :many

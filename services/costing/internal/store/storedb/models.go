@@ -113,6 +113,12 @@ type PayrollLine struct {
 	RegularMs   int64
 }
 
+type PayrollLock struct {
+	Week     time.Time
+	LockedAt time.Time
+	Actor    string
+}
+
 type Piece struct {
 	PieceID     uuid.UUID
 	Tag         int32

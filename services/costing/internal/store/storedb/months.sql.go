@@ -531,13 +531,3 @@ func (q *Queries) MonthsBefore(ctx context.Context, arg MonthsBeforeParams) ([]M
 	}
 	return items, nil
 }
-
-const sealMonthClose = `-- name: SealMonthClose :exec
-UPDATE month_close AS c SET digest = d.digest FROM month_digest d WHERE c.id = $1 AND d.close_id = $1
-`
-
-// Keeps what a close that was just made has counted.
-func (q *Queries) SealMonthClose(ctx context.Context, closeID uuid.UUID) error {
-	_, err := q.db.Exec(ctx, sealMonthClose, closeID)
-	return err
-}

@@ -193,21 +193,15 @@ const payLocks = `-- name: PayLocks :many
 SELECT week, locked_at, actor FROM payroll_lock ORDER BY week
 `
 
-type PayLocksRow struct {
-	Week     time.Time
-	LockedAt time.Time
-	Actor    string
-}
-
-func (q *Queries) PayLocks(ctx context.Context) ([]PayLocksRow, error) {
+func (q *Queries) PayLocks(ctx context.Context) ([]PayrollLock, error) {
 	rows, err := q.db.Query(ctx, payLocks)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var items []PayLocksRow
+	var items []PayrollLock
 	for rows.Next() {
-		var i PayLocksRow
+		var i PayrollLock
 		if err := rows.Scan(&i.Week, &i.LockedAt, &i.Actor); err != nil {
 			return nil, err
 		}
@@ -219,13 +213,25 @@ func (q *Queries) PayLocks(ctx context.Context) ([]PayLocksRow, error) {
 	return items, nil
 }
 
-const sealPayLock = `-- name: SealPayLock :exec
-UPDATE payroll_lock AS l SET lines = d.lines, digest = d.digest FROM payroll_digest d WHERE l.week = $1 AND d.week = $1
+const seal = `-- name: Seal :exec
+WITH record AS (SELECT r.kind, r.day, r.id, r.actor, r.lines, r.digest FROM sealed r WHERE r.kind = $1::text AND r.day = $2 AND r.id = $3),
+head AS (
+    UPDATE seal_head AS h SET number = h.number + 1, digest = seal_digest(h.number + 1, r.kind, r.day, r.id, r.actor, r.lines, r.digest, h.digest)
+    FROM record r RETURNING h.number, h.digest
+)
+INSERT INTO seal (number, kind, day, id, actor, lines, content, digest)
+SELECT h.number, r.kind, r.day, r.id, r.actor, r.lines, r.digest, h.digest FROM record r, head h
 `
 
-// Keeps what a week that was just locked is made of.
-func (q *Queries) SealPayLock(ctx context.Context, week time.Time) error {
-	_, err := q.db.Exec(ctx, sealPayLock, week)
+type SealParams struct {
+	Kind string
+	Day  time.Time
+	ID   uuid.UUID
+}
+
+// Sets the next seal, on a week that was just locked, or a close or a reopening that was just made.
+func (q *Queries) Seal(ctx context.Context, arg SealParams) error {
+	_, err := q.db.Exec(ctx, seal, arg.Kind, arg.Day, arg.ID)
 	return err
 }
 
