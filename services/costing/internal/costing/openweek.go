@@ -26,6 +26,10 @@ type OpenWeek struct {
 	Tangled    time.Time // from when on entries contradict each other; zero: hours are not all booked
 }
 
+// longest is how long somebody may be at work without clocking off. Who seems to be for longer has forgotten the
+// clock: their hours belong near its beginning. Common practice.
+const longest = 7 * 24 * time.Hour
+
 // OpenWeeks lists them, in one order always: the week of an instant, which is not over, and those of before of which
 // something is uncertain, once each. But for entries that contradict each other only weeks count in which pieces bear a
 // premium of overtime by the pay rules.
@@ -44,7 +48,8 @@ func OpenWeeks(rules []PayRule, uncertain []Uncertain, now time.Time, zone *time
 			all = append(all, OpenWeek{WeekOf(u.From.In(zone), zone), u.Person, u.PersonName, u.From})
 			continue
 		}
-		for w := WeekOf(later(u.From, since).In(zone), zone); w.From.Before(current.From) && !w.From.After(u.To); w = w.Next(zone) {
+		to := earlier(u.To, u.From.Add(longest))
+		for w := WeekOf(later(u.From, since).In(zone), zone); w.From.Before(current.From) && !w.From.After(to); w = w.Next(zone) {
 			if terms.premiumIn(w) {
 				all = append(all, OpenWeek{w, u.Person, u.PersonName, time.Time{}})
 			}

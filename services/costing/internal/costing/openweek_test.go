@@ -2,6 +2,7 @@ package costing_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -30,15 +31,17 @@ func TestOpenWeeks(t *testing.T) {
 		uncertain []costing.Uncertain
 		want      []string
 	}{
-		"NoRule":          {nil, []costing.Uncertain{of(nell, "Nell", at(3, 9, 9, 0), at(3, 9, 10, 0))}, nil},
-		"NothingElse":     {[]costing.PayRule{payRule(3, 2, timeAndAHalf)}, nil, []string{current}},
-		"ByTheDay":        {[]costing.PayRule{payRule(3, 2, labour.Rule{DailyAfter: 8 * time.Hour, Percent: 150})}, nil, []string{current}},
-		"RoundingAlone":   {[]costing.PayRule{payRule(3, 2, labour.Rule{RoundTo: 5 * time.Minute})}, []costing.Uncertain{twice}, []string{tangle}},
-		"ToOverhead":      {[]costing.PayRule{payRule(3, 2, toOverhead)}, []costing.Uncertain{of(nell, "Nell", at(3, 9, 9, 0), at(3, 9, 10, 0)), twice}, []string{tangle}},
-		"BeforeTheRule":   {[]costing.PayRule{payRule(3, 2, timeAndAHalf)}, []costing.Uncertain{of(nell, "Nell", at(3, 1, 9, 0), at(3, 1, 10, 0))}, []string{current}},
-		"OfThisWeek":      {[]costing.PayRule{payRule(3, 2, timeAndAHalf)}, []costing.Uncertain{of(nell, "Nell", at(3, 16, 9, 0), at(3, 16, 10, 0))}, []string{current}},
-		"OverMidnight":    {[]costing.PayRule{payRule(3, 2, timeAndAHalf)}, []costing.Uncertain{of(nell, "Nell", at(3, 8, 22, 0), at(3, 9, 2, 0))}, []string{before, nells, current}},
-		"LongAgoUntilNow": {[]costing.PayRule{payRule(3, 2, timeAndAHalf)}, []costing.Uncertain{of(nell, "Nell", time.Time{}, at(3, 18, 0, 0))}, []string{before, nells, current}},
+		"NoRule":        {nil, []costing.Uncertain{of(nell, "Nell", at(3, 9, 9, 0), at(3, 9, 10, 0))}, nil},
+		"NothingElse":   {[]costing.PayRule{payRule(3, 2, timeAndAHalf)}, nil, []string{current}},
+		"ByTheDay":      {[]costing.PayRule{payRule(3, 2, labour.Rule{DailyAfter: 8 * time.Hour, Percent: 150})}, nil, []string{current}},
+		"RoundingAlone": {[]costing.PayRule{payRule(3, 2, labour.Rule{RoundTo: 5 * time.Minute})}, []costing.Uncertain{twice}, []string{tangle}},
+		"ToOverhead":    {[]costing.PayRule{payRule(3, 2, toOverhead)}, []costing.Uncertain{of(nell, "Nell", at(3, 9, 9, 0), at(3, 9, 10, 0)), twice}, []string{tangle}},
+		"BeforeTheRule": {[]costing.PayRule{payRule(3, 2, timeAndAHalf)}, []costing.Uncertain{of(nell, "Nell", at(3, 1, 9, 0), at(3, 1, 10, 0))}, []string{current}},
+		"OfThisWeek":    {[]costing.PayRule{payRule(3, 2, timeAndAHalf)}, []costing.Uncertain{of(nell, "Nell", at(3, 16, 9, 0), at(3, 16, 10, 0))}, []string{current}},
+		"OverMidnight":  {[]costing.PayRule{payRule(3, 2, timeAndAHalf)}, []costing.Uncertain{of(nell, "Nell", at(3, 8, 22, 0), at(3, 9, 2, 0))}, []string{before, nells, current}},
+		"RunsUntilNow":  {[]costing.PayRule{payRule(3, 2, timeAndAHalf)}, []costing.Uncertain{of(nell, "Nell", at(3, 2, 9, 0), at(3, 18, 0, 0))}, []string{before, nells, current}},
+		"ForgottenLongAgo": {[]costing.PayRule{payRule(2, 16, timeAndAHalf)}, []costing.Uncertain{of(nell, "Nell", at(2, 16, 9, 0), at(3, 18, 0, 0))},
+			[]string{strings.ReplaceAll(before, "03-02", "02-16"), strings.ReplaceAll(before, "03-02", "02-23"), current}},
 		"Several": {[]costing.PayRule{payRule(3, 2, timeAndAHalf)}, []costing.Uncertain{of(nell, "Nell", at(3, 9, 9, 0), at(3, 9, 10, 0)), of(ana, "Ana", at(3, 11, 9, 0), at(3, 11, 9, 0)), twice,
 			of(nell, "Nell", at(3, 13, 9, 0), at(3, 13, 10, 0))}, []string{anas, tangle, current}},
 	} {
