@@ -27,9 +27,7 @@ func (c uuids) PlanScan(m *pgtype.Map, oid uint32, format int16, target any) pgt
 
 func registerUUIDs(m *pgtype.Map) {
 	pgxuuid.Register(m)
-	one := &pgtype.Type{Name: "uuid", OID: pgtype.UUIDOID, Codec: uuids{}}
-	m.RegisterType(one)
-	m.RegisterType(&pgtype.Type{Name: "_uuid", OID: pgtype.UUIDArrayOID, Codec: &pgtype.ArrayCodec{ElementType: one}})
+	m.RegisterType(&pgtype.Type{Name: "uuid", OID: pgtype.UUIDOID, Codec: uuids{}})
 }
 
 type scanUUID struct{}

@@ -38,11 +38,7 @@ func (s Store) Journal(ctx context.Context, of JournalOf, after LineMark, limit 
 // JournalSums reads what accounts come to by the lines of an excerpt.
 func (s Store) JournalSums(ctx context.Context, e costing.Excerpt) ([]ledger.Balance, error) {
 	rows, err := s.q.JournalSums(ctx, storedb.JournalSumsParams{Begins: e.From, Ends: e.To, UntilPosition: e.Until, ButBefore: e.But.Month.To, ButUntil: e.But.Position})
-	out := make([]ledger.Balance, len(rows))
-	for i, row := range rows {
-		out[i] = balance(row.Account, row.Balance)
-	}
-	return out, err
+	return balances(rows, func(r storedb.JournalSumsRow) ledger.Balance { return balance(r.Account, r.Balance) }), err
 }
 
 // lately is how many positions below the last that was drawn the last line is first looked for. Common practice: it is

@@ -96,24 +96,25 @@ func balance(account string, amount int64) ledger.Balance {
 	return ledger.Balance{Account: costing.Account(account), Amount: money.Amount(amount)}
 }
 
+// balances reads a balance from each row.
+func balances[R any](rows []R, of func(R) ledger.Balance) []ledger.Balance {
+	out := make([]ledger.Balance, len(rows))
+	for i, row := range rows {
+		out[i] = of(row)
+	}
+	return out
+}
+
 // DaysBefore reads what a close has counted of its days before one.
 func (s Store) DaysBefore(ctx context.Context, closing id.ID, before time.Time) ([]ledger.Balance, error) {
 	rows, err := s.q.DaysBefore(ctx, storedb.DaysBeforeParams{CloseID: closing, Before: before})
-	out := make([]ledger.Balance, len(rows))
-	for i, row := range rows {
-		out[i] = balance(row.Account, row.Balance)
-	}
-	return out, err
+	return balances(rows, func(r storedb.DaysBeforeRow) ledger.Balance { return balance(r.Account, r.Balance) }), err
 }
 
 // OfDay reads what a close has counted of a calendar day.
 func (s Store) OfDay(ctx context.Context, closing id.ID, day time.Time) ([]ledger.Balance, error) {
 	rows, err := s.q.CountedOfDay(ctx, storedb.CountedOfDayParams{CloseID: closing, Day: day})
-	out := make([]ledger.Balance, len(rows))
-	for i, row := range rows {
-		out[i] = balance(row.Account, row.Amount)
-	}
-	return out, err
+	return balances(rows, func(r storedb.CountedOfDayRow) ledger.Balance { return balance(r.Account, r.Amount) }), err
 }
 
 // DaySoFar reads what the lines of a day come to, in all and before an instant, in the order in which they were

@@ -129,7 +129,7 @@ func (b *outageBench) events(ctx context.Context) (recorded, booked int64, err e
 func (b *outageBench) clean(ctx context.Context) error {
 	v, err := b.Shop.Books.Verify(ctx, &costingv1.VerifyRequest{})
 	if err == nil && !v.Clean {
-		err = fmt.Errorf("after the outage the books differ in %d places", v.DifferenceCount)
+		err = fmt.Errorf("after the outage: %w", unclean(v))
 	}
 	return err
 }

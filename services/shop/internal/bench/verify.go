@@ -65,11 +65,16 @@ func (b *ledgerBench) verify(ctx context.Context, o Options) (seconds, mb float6
 		}
 		t := time.Since(began).Seconds()
 		if !done.Clean {
-			return 0, 0, fmt.Errorf("the books differ in %d places: %v", done.DifferenceCount, done.Differences[:min(len(done.Differences), 5)])
+			return 0, 0, unclean(done)
 		}
 		o.Say("round %d: %d events proved in %.1f s", round+1, done.Events, t)
 		took = append(took, t)
 	}
 	mb, err = peak()
 	return median(took), mb, err
+}
+
+// unclean is the error that books are wrong, or lack events.
+func unclean(v *costingv1.VerifyResponse) error {
+	return fmt.Errorf("the books differ in %d places, and %d events are not booked: %v", v.DifferenceCount, v.RefusedCount+v.WaitingCount, v.Differences[:min(len(v.Differences), 5)])
 }

@@ -33,7 +33,7 @@ type costCmd struct {
 	ProfitAndLoss profitCmd    `cmd:"" help:"Show what some months earned and spent."`
 	BalanceSheet  balanceCmd   `cmd:"" help:"Show what the shop owns, owes and has earned."`
 	Accounts      accountsCmd  `cmd:"" help:"Show the accounts and the rules by which the shop books; until it has its own, those that come with the program."`
-	Verify        verifyCmd    `cmd:"" help:"Recompute the books from all events and compare; exits 1 at a difference."`
+	Verify        verifyCmd    `cmd:"" help:"Recompute the books from all events and compare; exits 1 at a difference, and where an event could not be booked."`
 	Rebuild       rebuildCmd   `cmd:"" help:"Recompute the books and put the new ones in place."`
 	Dead          deadCmd      `cmd:"" help:"List the events that could not be booked."`
 	Retry         retryCmd     `cmd:"" help:"Book one of them again."`
