@@ -6,7 +6,11 @@
 // ACTOR_MISSING; pkg/grpcx does it for the others.
 package caller
 
-import "context"
+import (
+	"context"
+
+	typev1 "tackfree/proto/tackfree/type/v1"
+)
 
 // Caller is the origin of a command.
 type Caller struct {
@@ -14,6 +18,12 @@ type Caller struct {
 	RequestID   string // of the command; empty for reads
 	TraceParent string // W3C trace context, or empty
 	TraceState  string
+
+	// What an access token says of who asks; see pkg/access.
+	Person   string // people/{id}; empty: a program, or the shop's own machine
+	Role     typev1.Role
+	ReadOnly bool   // may give no command
+	Token    string // the token itself, as it is sent on
 }
 
 type key struct{}

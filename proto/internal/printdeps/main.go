@@ -10,6 +10,7 @@ import (
 
 	"buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
 	"github.com/jhump/protoreflect/v2/protoprint"
+	"google.golang.org/genproto/googleapis/api/annotations"
 	"google.golang.org/genproto/googleapis/type/date"
 	"google.golang.org/genproto/googleapis/type/dayofweek"
 	"google.golang.org/genproto/googleapis/type/money"
@@ -23,6 +24,8 @@ func main() {
 	}
 	files := []protoreflect.FileDescriptor{
 		validate.File_buf_validate_validate_proto,
+		annotations.File_google_api_http_proto,
+		annotations.File_google_api_annotations_proto,
 		date.File_google_type_date_proto,
 		dayofweek.File_google_type_dayofweek_proto,
 		money.File_google_type_money_proto,
