@@ -98,6 +98,10 @@ func (q Quantity) InBase() Quantity {
 	return Quantity{Value: q.Value.Mul(q.Unit.size), Unit: q.Unit.Base()}
 }
 
+// In gives how many of another unit of the same measure it is, to sixteen digits after the point: for
+// people to read, not to reckon on with.
+func (q Quantity) In(u Unit) decimal.Decimal { return q.InBase().Value.Div(u.size) }
+
 // String writes "0.75 L".
 func (q Quantity) String() string { return q.Value.String() + " " + q.Unit.Symbol }
 

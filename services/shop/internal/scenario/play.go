@@ -96,7 +96,7 @@ func (p *player) commands() ([]command, error) {
 		}
 		happening = append(happening, c...)
 	}
-	return append(out, byTime(happening)...), nil
+	return append(out, byTime(happening, p.until)...), nil
 }
 
 // there is a command about what there is from the beginning.

@@ -30,6 +30,9 @@ type Scenario struct {
 	Routes     []*workflowv1.Route `json:"-"`
 	Products   []Product           `json:"products"`
 	Steps      []Step              `json:"steps"`
+
+	moved time.Duration // by which the story's instants are later than written
+	until time.Time     // what comes later is left away; zero: nothing
 }
 
 // Person is somebody with what an hour of theirs costs and from which day, and with what
@@ -131,7 +134,7 @@ func Read(folder fs.FS, name string) (*Scenario, error) {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	for i := range s.Steps {
-		if s.Steps[i].when, err = parse(s.Steps[i].At, terms.Zone); err != nil {
+		if s.Steps[i].when, err = s.parse(s.Steps[i].At, terms.Zone); err != nil {
 			return nil, fmt.Errorf("%s: step %d: %w", name, i+1, err)
 		}
 	}
@@ -159,7 +162,28 @@ func readJSON(folder fs.FS, name string, into any) error {
 }
 
 // parse reads a time of the story; one that is no instant by the shop's clock is an error.
-func parse(local string, zone *time.Location) (time.Time, error) { return wallclock.Read(local, zone) }
+func (s *Scenario) parse(local string, zone *time.Location) (time.Time, error) {
+	t, err := wallclock.Read(local, zone)
+	return t.Add(s.moved), err
+}
+
+// AsOf moves the story so that a local moment of it is now, and leaves away what comes after: a shop in
+// the middle of its work.
+func (s *Scenario) AsOf(moment string, now time.Time) error {
+	terms, err := client.NewTerms(s.Currency, s.Zone)
+	if err != nil {
+		return err
+	}
+	at, err := wallclock.Read(moment, terms.Zone)
+	if err != nil {
+		return err
+	}
+	s.moved, s.until = now.Sub(at).Truncate(time.Second), now
+	for i := range s.Steps {
+		s.Steps[i].when = s.Steps[i].when.Add(s.moved)
+	}
+	return nil
+}
 
 // command is one call to the shop.
 type command struct {
@@ -170,7 +194,10 @@ type command struct {
 }
 
 // byTime orders commands; those of one instant keep the order they are written in.
-func byTime(commands []command) []command {
+func byTime(commands []command, until time.Time) []command {
+	if !until.IsZero() {
+		commands = slices.DeleteFunc(commands, func(c command) bool { return c.at.After(until) })
+	}
 	slices.SortStableFunc(commands, func(a, b command) int { return a.at.Compare(b.at) })
 	return commands
 }

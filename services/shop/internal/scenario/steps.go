@@ -256,7 +256,7 @@ func (p *player) entry(s *Correct) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	from, err := parse(s.From, p.terms.Zone)
+	from, err := p.parse(s.From, p.terms.Zone)
 	if err != nil {
 		return "", err
 	}
@@ -276,6 +276,6 @@ func (p *player) optional(local string) (*timestamppb.Timestamp, error) {
 	if local == "" {
 		return nil, nil
 	}
-	t, err := parse(local, p.terms.Zone)
+	t, err := p.parse(local, p.terms.Zone)
 	return timestamppb.New(t), err
 }

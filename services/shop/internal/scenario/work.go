@@ -53,7 +53,7 @@ func (p *player) ends(s *Work) (commands []command, err error) {
 	if s.Until == "" {
 		return nil, nil
 	}
-	until, err := parse(s.Until, p.terms.Zone)
+	until, err := p.parse(s.Until, p.terms.Zone)
 	if err != nil {
 		return nil, err
 	}
@@ -122,7 +122,7 @@ func (p *player) clockOff(s *Work, at time.Time) error {
 
 // pause is a clock that stops and goes on.
 func (p *player) pause(s *Pause, c command) ([]command, error) {
-	until, err := parse(s.Until, p.terms.Zone)
+	until, err := p.parse(s.Until, p.terms.Zone)
 	if err != nil {
 		return nil, err
 	}

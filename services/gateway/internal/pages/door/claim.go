@@ -1,0 +1,34 @@
+package door
+
+import (
+	"net/http"
+
+	"tackfree/pkg/fault"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/web"
+)
+
+// showClaim asks a new shop's owner for a name and a passphrase. The one-time key is behind the # of
+// the link, which no server and no log ever sees; a script puts it into the form.
+func showClaim(w http.ResponseWriter, a *web.Asked) error {
+	return a.Show(w, "claim", a.Voice.T("claim.title"), asked{})
+}
+
+func claim(w http.ResponseWriter, a *web.Asked) error {
+	if err := a.ReadForm(w); err != nil {
+		return err
+	}
+	it := asked{Name: a.Typed("name")}
+	if a.PostFormValue("secret") != a.PostFormValue("again") {
+		return a.ShowRefused(w, "claim", a.Voice.T("claim.title"), it, fault.New(fault.Invalid, "PASSPHRASES_DIFFER", "The two passphrases are not the same. Type them once more."))
+	}
+	r, err := a.Kit.Suite.SignIn.ClaimShop(a.Context(), &workflowv1.ClaimShopRequest{Key: a.Typed("key"), DisplayName: it.Name,
+		Passphrase: a.PostFormValue("secret"), Device: device(a)})
+	if fault.Of(err) != nil {
+		return a.ShowRefused(w, "claim", a.Voice.T("claim.title"), it, err)
+	}
+	if err != nil {
+		return err
+	}
+	return enter(w, a, r.Admission, "/day")
+}
