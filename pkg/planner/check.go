@@ -1,0 +1,70 @@
+package planner
+
+import "tackfree/pkg/fault"
+
+// malformed is a fault of the caller's, who made the problem.
+func malformed(format string, args ...any) error {
+	return fault.New(fault.Invalid, "PROBLEM_MALFORMED", format, args...)
+}
+
+// check finds what no plan can be made of.
+func (p *Problem) check() error {
+	for _, w := range p.Workers {
+		if err := w.Calendar.check("of worker " + w.ID); err != nil {
+			return err
+		}
+	}
+	for _, s := range p.Stations {
+		if err := s.Calendar.check("of station " + s.ID); err != nil {
+			return err
+		}
+		if s.Capacity < 1 {
+			return malformed("Station %s holds nothing.", s.ID)
+		}
+	}
+	for i := range p.Operations {
+		if err := p.checkOperation(&p.Operations[i]); err != nil {
+			return err
+		}
+	}
+	for _, l := range p.Lags {
+		if l.From < 0 || l.From >= len(p.Operations) || l.To < 0 || l.To >= len(p.Operations) || l.From == l.To || l.Min < 0 || (l.Max != Forever && l.Max < l.Min) {
+			return malformed("A lag from operation %d to %d of %d to %d minutes is none.", l.From, l.To, l.Min, l.Max)
+		}
+	}
+	for _, f := range p.Fixed {
+		if f.Operation < 0 || f.Operation >= len(p.Operations) || f.End < f.Start || f.Worker >= len(p.Workers) || f.Station >= len(p.Stations) {
+			return malformed("Operation %d is fixed where nothing can be.", f.Operation)
+		}
+	}
+	return nil
+}
+
+func (p *Problem) checkOperation(o *Operation) error {
+	if o.Piece < 0 || o.Piece >= len(p.Pieces) {
+		return malformed("Operation %s is of no piece.", o.ID)
+	}
+	if w := p.Pieces[o.Piece].Weight; w <= 0 {
+		return malformed("Piece %s has no weight.", p.Pieces[o.Piece].ID)
+	}
+	for _, m := range o.Modes {
+		if m.Worker < NoWorker || m.Worker >= len(p.Workers) || m.Minutes < 0 {
+			return malformed("Operation %s has a mode of no worker, or of less than no time.", o.ID)
+		}
+	}
+	for _, s := range o.Stations {
+		if s < 0 || s >= len(p.Stations) || o.Demand < 1 || o.Demand > p.Stations[s].Capacity {
+			return malformed("Operation %s asks for more of a station than it holds.", o.ID)
+		}
+	}
+	return nil
+}
+
+func (c Calendar) check(whose string) error {
+	for i, w := range c {
+		if w.End <= w.Start || (i > 0 && w.Start < c[i-1].End) {
+			return malformed("The calendar %s has a window from %d to %d that is none, or that is out of order.", whose, w.Start, w.End)
+		}
+	}
+	return nil
+}

@@ -1,0 +1,161 @@
+package planner
+
+import "slices"
+
+// compiled is a problem with what follows from it once.
+type compiled struct {
+	*Problem
+	in, out [][]int // of each operation, the lags to it and from it
+	order   []int   // operations, each after all that it waits for
+	blocks  [][]int // operations that longest waits tie together, in order
+	blockOf []int
+	paces   []float64 // of each worker
+	tail    []float64 // of each operation: minutes at least from its start to the end of its piece
+	shared  map[[2]int]Calendar
+}
+
+// compile refuses a problem of which no plan can be made: PROBLEM_MALFORMED, WAITS_IN_A_CIRCLE.
+func compile(p *Problem) (*compiled, error) {
+	if err := p.check(); err != nil {
+		return nil, err
+	}
+	c := &compiled{Problem: p, in: make([][]int, len(p.Operations)), out: make([][]int, len(p.Operations)), shared: map[[2]int]Calendar{}}
+	for i, l := range p.Lags {
+		c.in[l.To], c.out[l.From] = append(c.in[l.To], i), append(c.out[l.From], i)
+	}
+	if err := c.sort(); err != nil {
+		return nil, err
+	}
+	c.tie()
+	c.measure()
+	return c, nil
+}
+
+// sort orders the operations so that each comes after all that it waits for (Kahn, Communications of the
+// ACM 5 (1962) 558-562).
+func (c *compiled) sort() error {
+	waits := make([]int, len(c.Operations))
+	for i := range c.Operations {
+		waits[i] = len(c.in[i])
+		if waits[i] == 0 {
+			c.order = append(c.order, i)
+		}
+	}
+	for i := 0; i < len(c.order); i++ {
+		for _, l := range c.out[c.order[i]] {
+			to := c.Lags[l].To
+			if waits[to]--; waits[to] == 0 {
+				c.order = append(c.order, to)
+			}
+		}
+	}
+	if len(c.order) < len(c.Operations) {
+		first := slices.IndexFunc(waits, func(n int) bool { return n > 0 })
+		return malformed("Operation %s waits for itself.", c.Operations[first].ID)
+	}
+	return nil
+}
+
+// tie joins operations between which there is a longest wait: they are placed together or not at all.
+// Fixed ones are placed already and tie nothing.
+func (c *compiled) tie() {
+	root := make([]int, len(c.Operations))
+	for i := range root {
+		root[i] = i
+	}
+	find := func(i int) int {
+		for root[i] != i {
+			root[i] = root[root[i]]
+			i = root[i]
+		}
+		return i
+	}
+	fixed := c.fixed()
+	for _, l := range c.Lags {
+		if l.Max != Forever && !fixed[l.From] && !fixed[l.To] {
+			root[find(l.From)] = find(l.To)
+		}
+	}
+	c.blockOf = make([]int, len(c.Operations))
+	number := map[int]int{}
+	for _, op := range c.order {
+		if fixed[op] {
+			c.blockOf[op] = -1
+			continue
+		}
+		b, known := number[find(op)]
+		if !known {
+			b = len(c.blocks)
+			number[find(op)] = b
+			c.blocks = append(c.blocks, nil)
+		}
+		c.blockOf[op] = b
+		c.blocks[b] = append(c.blocks[b], op)
+	}
+}
+
+func (c *compiled) fixed() []bool {
+	all := make([]bool, len(c.Operations))
+	for _, f := range c.Fixed {
+		all[f.Operation] = true
+	}
+	return all
+}
+
+// pace is how many minutes of the clock one of somebody's work takes, with their nights and weekends:
+// about four of who works forty of the week's 168 hours.
+func (c Calendar) pace() float64 {
+	if len(c) == 0 {
+		return 1
+	}
+	there := 0
+	for _, w := range c {
+		there += w.End - w.Start
+	}
+	return float64(c[len(c)-1].End-c[0].Start) / float64(there)
+}
+
+// measure finds how long each piece still takes at least from each operation on.
+func (c *compiled) measure() {
+	for _, w := range c.Workers {
+		c.paces = append(c.paces, w.Calendar.pace())
+	}
+	c.tail = make([]float64, len(c.Operations))
+	for i := len(c.order) - 1; i >= 0; i-- {
+		op := c.order[i]
+		longest := 0.0
+		for _, l := range c.out[op] {
+			longest = max(longest, float64(c.Lags[l].Min)+c.tail[c.Lags[l].To])
+		}
+		c.tail[op] = longest + c.shortest(op)
+	}
+}
+
+// shortest is how long an operation takes at least by the clock.
+func (c *compiled) shortest(op int) float64 {
+	best := -1.0
+	for _, m := range c.Operations[op].Modes {
+		minutes := float64(m.Minutes)
+		if m.Worker != NoWorker {
+			minutes *= c.paces[m.Worker]
+		}
+		if best < 0 || minutes < best {
+			best = minutes
+		}
+	}
+	return max(best, 0)
+}
+
+// both is when a worker is there and a station is open.
+func (c *compiled) both(worker, station int) Calendar {
+	if station == NoStation {
+		return c.Workers[worker].Calendar
+	}
+	key := [2]int{worker, station}
+	shared, known := c.shared[key]
+	if !known {
+		shared = c.Workers[worker].Calendar.and(c.Stations[station].Calendar)
+		c.shared[key] = shared
+	}
+	return shared
+}
