@@ -25,6 +25,9 @@ var Producers = Names[:4]
 type Suite struct {
 	Intake      intakev1.IntakeServiceClient
 	PieceLots   intakev1.LotServiceClient
+	Photos      intakev1.PhotoServiceClient
+	SignIn      workflowv1.SignInServiceClient
+	Planning    workflowv1.PlanningServiceClient
 	People      workflowv1.PeopleServiceClient
 	Routes      workflowv1.RouteServiceClient
 	Stages      workflowv1.StageServiceClient
@@ -78,6 +81,8 @@ func Use(conn func(name string) (grpc.ClientConnInterface, error)) (*Suite, erro
 func over(c map[string]grpc.ClientConnInterface) *Suite {
 	s := &Suite{
 		Intake: intakev1.NewIntakeServiceClient(c["intake"]), PieceLots: intakev1.NewLotServiceClient(c["intake"]),
+		Photos: intakev1.NewPhotoServiceClient(c["intake"]),
+		SignIn: workflowv1.NewSignInServiceClient(c["workflow"]), Planning: workflowv1.NewPlanningServiceClient(c["workflow"]),
 		People: workflowv1.NewPeopleServiceClient(c["workflow"]), Routes: workflowv1.NewRouteServiceClient(c["workflow"]),
 		Stages: workflowv1.NewStageServiceClient(c["workflow"]), Clocks: workflowv1.NewClockServiceClient(c["workflow"]),
 		Finish: workflowv1.NewFinishServiceClient(c["workflow"]), Climate: workflowv1.NewClimateServiceClient(c["workflow"]),

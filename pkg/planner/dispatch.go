@@ -171,7 +171,9 @@ func (d *dispatcher) urgency(w waiting, first Minute) float64 {
 	return u - max(0, slack)/d.rule.Patience
 }
 
-func (d *dispatcher) due(w waiting) Minute { return d.Pieces[d.Operations[d.blocks[w.block][0]].Piece].Due }
+func (d *dispatcher) due(w waiting) Minute {
+	return d.Pieces[d.Operations[d.blocks[w.block][0]].Piece].Due
+}
 
 // settle places a block and offers what only waited for it.
 func (d *dispatcher) settle(b int, t Minute) {

@@ -17,18 +17,20 @@ const (
 )
 
 // Serve tells a browser what changes until it leaves, its access ends, or the gateway stops.
-func (h *Hub) Serve(w http.ResponseWriter, a *web.Asked) error {
+func (h *Hub) Serve(w http.ResponseWriter, a *web.Asked) error { return h.serveAs(w, a, a.Secret()) }
+
+func (h *Hub) serveAs(w http.ResponseWriter, a *web.Asked, secret string) error {
 	ctx := a.Context()
-	b := &browser{role: a.User.Role, secret: a.Secret(), wake: make(chan struct{}, 1), due: map[string]bool{}, left: ctx.Done()}
+	b := &browser{role: a.User.Role, secret: secret, wake: make(chan struct{}, 1), due: map[string]bool{}, left: ctx.Done()}
 	out := http.NewResponseController(w)
 	_ = out.SetWriteDeadline(time.Time{})
 	w.Header().Set("Content-Type", "text/event-stream")
 	w.WriteHeader(http.StatusOK)
+	h.add(b) // before it hears that it is connected: from then on it misses nothing
+	defer h.remove(b)
 	if !send(w, out, "retry: 1000\n\n") {
 		return nil
 	}
-	h.add(b)
-	defer h.remove(b)
 	h.serve(ctx, b, w, out)
 	return nil
 }

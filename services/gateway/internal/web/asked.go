@@ -2,13 +2,14 @@ package web
 
 import (
 	"context"
+	"mime/multipart"
 	"net/http"
 	"time"
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/money"
-	typev1 "tackfree/proto/tackfree/type/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/gateway/internal/words"
 )
 
@@ -36,7 +37,8 @@ type Asked struct {
 	Kit    *Kit
 	User   User
 	Voice  *words.Voice
-	secret string // of the session
+	secret string            // of the session
+	parts  *multipart.Reader // of an upload, what comes after its key
 }
 
 // Secret is that of the session of whoever asks.

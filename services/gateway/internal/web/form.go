@@ -42,6 +42,9 @@ func (a *Asked) checkForm(w http.ResponseWriter) error {
 		return nil
 	}
 	given := a.Header.Get(FormHeader)
+	if given == "" && a.isUpload() {
+		return a.checkUpload()
+	}
 	if given == "" {
 		if err := a.ReadForm(w); err != nil {
 			return err

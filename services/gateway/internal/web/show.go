@@ -29,7 +29,7 @@ var base = func() fs.FS {
 }()
 
 // View is what a template shows: the voice, who reads, and the page's own data. In a template $ is
-// the view, so that {{$.T "day.ready"}} and {{$.Money .Price}} work everywhere.
+// the view, so that {{$.T KEY}} and {{$.Money .Price}} work everywhere.
 type View struct {
 	*words.Voice
 	User  User

@@ -65,7 +65,8 @@
     let away = false;
     const source = new EventSource('/live');
     for (const subject of ['floor', 'stock', 'money']) source.addEventListener(subject, () => changed(subject));
-    source.onopen = () => { say(false); if (away) { away = false; sections().forEach(renew); } };
+    // What changed between the page and the line, or while the line was down, nobody told.
+    source.onopen = () => { say(false); away = false; sections().forEach(renew); };
     source.onerror = () => { away = true; setTimeout(() => { if (away) say(true); }, 3000); };
   }
 
