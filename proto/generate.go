@@ -2,10 +2,11 @@
 // events in tackfree/events/v1. The generated Go stands beside its source.
 //
 //	go generate ./proto     prints third_party from the linked descriptors, then lints,
-//	                        formats and generates
+//	                        formats and generates: Go, the routes of HTTP, and their
+//	                        document, services/gateway/internal/edge/openapi.json
 //
 // buf is run by version and is never in go.mod, for it asks for another protobuf
-// than the suite uses; the two protoc plugins are tools of this module.
+// than the suite uses; the protoc plugins are tools of this module, or in internal/openapi.
 package proto
 
 //go:generate go run ./internal/printdeps third_party

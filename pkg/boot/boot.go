@@ -20,6 +20,7 @@ import (
 
 	"google.golang.org/grpc"
 
+	"tackfree/pkg/access"
 	"tackfree/pkg/bus"
 	"tackfree/pkg/grpcx"
 	"tackfree/pkg/inbox"
@@ -67,6 +68,7 @@ type Service struct {
 	Pool pg.Config // how DB was opened, for a second pool with other limits
 	GRPC *grpcx.Server
 	Shop wire.Shop
+	Key  *access.Key // nil: the service trusts whoever reaches it
 	Log  *outbox.Log // nil for a service that writes no events
 
 	jobs  []func(context.Context)
@@ -81,6 +83,9 @@ func Open(ctx context.Context, name string, c Config, d Deps, p Parts) (*Service
 		return nil, err
 	}
 	if s.Shop, err = c.shop(d.Now); err != nil {
+		return nil, err
+	}
+	if s.Key, err = c.accessKey(); err != nil {
 		return nil, err
 	}
 	s.Pool = pg.Config{URL: url, Schema: name}
@@ -104,7 +109,7 @@ func (s *Service) finish(ctx context.Context, c Config, p Parts) (err error) {
 	if err := sameShop(ctx, s.DB, c); err != nil {
 		return err
 	}
-	if s.GRPC, err = grpcx.NewServer(s.Logger, p.Long...); err != nil {
+	if s.GRPC, err = grpcx.NewGuarded(s.Logger, access.NewGuard(s.Key, s.Now), p.Long...); err != nil {
 		return err
 	}
 	s.Go(s.watchHealth)
@@ -192,6 +197,9 @@ func (s *Service) Run(ctx context.Context) error {
 	}
 	for _, l := range s.Listeners {
 		s.Logger.Info("serving", "address", l.Addr().String())
+		if s.Key == nil && l.Addr().Network() == "tcp" {
+			s.Logger.Warn("without an access key whoever reaches this address may do anything; see --access-key-file", "address", l.Addr().String())
+		}
 	}
 	err := s.GRPC.Serve(ctx, s.Listeners...)
 	stop()

@@ -8,6 +8,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"tackfree/pkg/access"
 	"tackfree/pkg/money"
 	"tackfree/pkg/wire"
 )
@@ -26,6 +27,8 @@ type Config struct {
 	MaterialsAddr string `help:"Where materials serves." default:"127.0.0.1:7413" env:"TACKFREE_MATERIALS_ADDR"`
 	SalesAddr     string `help:"Where sales serves." default:"127.0.0.1:7414" env:"TACKFREE_SALES_ADDR"`
 
+	AccessKeyFile string `help:"File with the key that access tokens are signed and checked with, the same for all services; without it whoever reaches the service may do anything." env:"TACKFREE_ACCESS_KEY_FILE" type:"path"`
+
 	LogLevel string `help:"debug, info, warn or error." default:"info" enum:"debug,info,warn,error" env:"TACKFREE_LOG_LEVEL"`
 
 	// Reconcile is how often a consumer compares itself with the producers.
@@ -35,6 +38,8 @@ type Config struct {
 	// Alerts is how often materials looks at all alerts anew, beside those that something changed
 	// for; 0 is each half minute, below 0 it never looks at any.
 	Alerts time.Duration `help:"How often materials looks at all alerts anew." default:"30s" env:"TACKFREE_ALERTS"`
+	// PhotosURL is intake's.
+	PhotosURL string `help:"Where intake keeps the files of photos: file:///FOLDER, which is made, or a bucket of a kind whose driver is compiled in; without it photos are refused." env:"TACKFREE_PHOTOS_URL" placeholder:"URL"`
 	// AccountRules are costing's.
 	AccountRules RulesFile `help:"File with the shop's own accounts and account rules; without it, or with the word program, those that come with it, which shop cost accounts prints." env:"TACKFREE_ACCOUNT_RULES" placeholder:"FILE"`
 }
@@ -99,4 +104,12 @@ func (c Config) shop(now func() time.Time) (wire.Shop, error) {
 		return wire.Shop{}, fmt.Errorf("%q is not an IANA time zone, such as Europe/Madrid", c.Zone)
 	}
 	return wire.Shop{Currency: currency, Zone: zone, Now: now}, nil
+}
+
+// accessKey reads the key of access tokens; nil without a file.
+func (c Config) accessKey() (*access.Key, error) {
+	if c.AccessKeyFile == "" {
+		return nil, nil
+	}
+	return access.Load(c.AccessKeyFile)
 }

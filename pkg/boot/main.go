@@ -6,6 +6,7 @@ import (
 	"net"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"strings"
 	"syscall"
 	"time"
@@ -26,14 +27,18 @@ func Main(name string, run func(context.Context, Config, Deps) error) {
 	logger := slog.New(slog.NewJSONHandler(os.Stderr, &slog.HandlerOptions{Level: level(c.LogLevel)})).With("service", name)
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
-	if err := alone(ctx, c, logger, run); err != nil {
+	if err := alone(ctx, name, c, logger, run); err != nil {
 		logger.Error("cannot run", "error", err)
 		os.Exit(1)
 	}
 }
 
 // alone runs a service with dependencies made from its Config.
-func alone(ctx context.Context, c Config, logger *slog.Logger, run func(context.Context, Config, Deps) error) error {
+func alone(ctx context.Context, name string, c Config, logger *slog.Logger, run func(context.Context, Config, Deps) error) error {
+	dial, err := c.dialer(name)
+	if err != nil {
+		return err
+	}
 	b, err := bus.Connect(c.BrokerURL, logger)
 	if err != nil {
 		return err
@@ -44,18 +49,40 @@ func alone(ctx context.Context, c Config, logger *slog.Logger, run func(context.
 		return err
 	}
 	return run(ctx, c, Deps{
-		Logger: logger, Bus: b, Listeners: []net.Listener{l}, Now: time.Now,
-		Dial: func(service string) (grpc.ClientConnInterface, error) { return grpcx.Dial(c.addr(service)) },
+		Logger: logger, Bus: b, Listeners: []net.Listener{l}, Now: time.Now, Dial: dial,
 	})
 }
 
-// listen serves on host:port or on unix:/path.
+// dialer makes connections to the other services, over which calls bring a token of this one
+// if it has the key for it.
+func (c Config) dialer(name string) (func(service string) (grpc.ClientConnInterface, error), error) {
+	key, err := c.accessKey()
+	if err != nil {
+		return nil, err
+	}
+	var options []grpc.DialOption
+	if key.Signs() {
+		options = append(options, grpcx.WithTokens(key.ForService(name, time.Now)))
+	}
+	return func(service string) (grpc.ClientConnInterface, error) { return grpcx.Dial(c.addr(service), options...) }, nil
+}
+
+// listen serves on host:port or on unix:/path. A socket in a folder that only this user can enter
+// is local.
 func listen(ctx context.Context, address string) (net.Listener, error) {
 	var lc net.ListenConfig
-	if path, ok := strings.CutPrefix(address, "unix:"); ok {
-		return lc.Listen(ctx, "unix", path)
+	path, ok := strings.CutPrefix(address, "unix:")
+	if !ok {
+		return lc.Listen(ctx, "tcp", address)
 	}
-	return lc.Listen(ctx, "tcp", address)
+	l, err := lc.Listen(ctx, "unix", path)
+	if err != nil {
+		return nil, err
+	}
+	if info, err := os.Stat(filepath.Dir(path)); err == nil && info.Mode().Perm()&0o077 == 0 {
+		return grpcx.Local(l), nil
+	}
+	return l, nil
 }
 
 func level(name string) slog.Level {

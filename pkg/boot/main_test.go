@@ -85,7 +85,7 @@ func TestAlone(t *testing.T) {
 	for name, address := range map[string]string{"TCP": "127.0.0.1:0", "Unix": "unix:" + filepath.Join(t.TempDir(), "s")} {
 		t.Run(name, func(t *testing.T) {
 			ran := false
-			err := alone(t.Context(), Config{Listen: address, BrokerURL: "nats://127.0.0.1:1", SalesAddr: "127.0.0.1:7414"}, quiet,
+			err := alone(t.Context(), "intake", Config{Listen: address, BrokerURL: "nats://127.0.0.1:1", SalesAddr: "127.0.0.1:7414"}, quiet,
 				func(_ context.Context, _ Config, d Deps) error {
 					ran = true
 					defer d.Listeners[0].Close()
@@ -100,7 +100,7 @@ func TestAlone(t *testing.T) {
 			}
 		})
 	}
-	err := alone(t.Context(), Config{Listen: "nowhere", BrokerURL: "nats://127.0.0.1:1"}, quiet, func(context.Context, Config, Deps) error {
+	err := alone(t.Context(), "intake", Config{Listen: "nowhere", BrokerURL: "nats://127.0.0.1:1"}, quiet, func(context.Context, Config, Deps) error {
 		t.Error("it ran without an address")
 		return nil
 	})

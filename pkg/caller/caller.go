@@ -21,9 +21,11 @@ type Caller struct {
 
 	// What an access token says of who asks; see pkg/access.
 	Person   string // people/{id}; empty: a program, or the shop's own machine
+	Session  string // sessions/{id}, or tokens/{id} of a program
 	Role     typev1.Role
 	ReadOnly bool   // may give no command
-	Token    string // the token itself, as it is sent on
+	Machine  bool   // nobody signed in: the call came through the shop's own machine alone, or from one of its services
+	Token    string // of a client: its access token, which goes with each call; a service that is called has none
 }
 
 type key struct{}

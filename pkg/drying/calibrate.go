@@ -69,7 +69,7 @@ func (p Product) Calibrate(c *Curve, coat Coat, o Outcome) (Factor, error) {
 // Stands is what an outcome stands for: between which factors the coat's own lies. Faults:
 // those of Forecast; OUTCOME_EMPTY, OUTCOME_BACKWARDS, NOT_STATED.
 func (p Product) Stands(c *Curve, coat Coat, o Outcome) (Interval, error) {
-	slower, err := p.slower(coat)
+	slower, err := p.Slows(coat)
 	if err != nil {
 		return Interval{}, err
 	}

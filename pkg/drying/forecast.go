@@ -44,7 +44,7 @@ func (w Window) Passed(now time.Time) bool { return !w.Likely.IsZero() && !w.Lik
 // of a film or a factor; NOT_STATED when there is no time at all; STATED_OUT_OF_ORDER;
 // NO_READINGS, of the zero Curve.
 func (p Product) Forecast(c *Curve, coat Coat) (map[Milestone]Window, error) {
-	slower, err := p.slower(coat)
+	slower, err := p.Slows(coat)
 	if err != nil {
 		return nil, err
 	}
@@ -82,8 +82,9 @@ func (f coming) window(c *Curve, laid time.Time, dose float64) (w Window) {
 	return w
 }
 
-// slower is how many times the stated dose a coat of this thickness takes.
-func (p Product) slower(coat Coat) (float64, error) {
+// Slows is how many times the stated dose a coat of this thickness takes; 1: as its maker says.
+// Faults: OUT_OF_RANGE, of a film that nobody lays; those of the product's own figures.
+func (p Product) Slows(coat Coat) (float64, error) {
 	if err := p.check(); err != nil {
 		return 0, err
 	}

@@ -28,7 +28,7 @@ func (p Product) Still(c *Curve, coat Coat, m Milestone, at time.Time) (map[Mile
 	if err != nil {
 		return nil, err
 	}
-	slower, err := p.slower(coat)
+	slower, err := p.Slows(coat)
 	if err != nil {
 		return nil, err
 	}

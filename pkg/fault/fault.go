@@ -26,16 +26,19 @@ const (
 	Exhausted                    // too much at once; try again later
 	Unavailable                  // a part of the suite cannot be reached; try again
 	Internal                     // a fault of ours
+	Unauthenticated              // nobody knows who asks: they must sign in
+	Denied                       // who asks may not
 )
 
 var kindNames = [...]string{
 	Invalid: "invalid", NotFound: "not found", Exists: "exists already", Precondition: "precondition",
 	Conflict: "conflict", Exhausted: "exhausted", Unavailable: "unavailable", Internal: "internal",
+	Unauthenticated: "unauthenticated", Denied: "denied",
 }
 
 // Error makes a Kind usable with errors.Is.
 func (k Kind) Error() string {
-	if k < Invalid || k > Internal {
+	if k < Invalid || k > Denied {
 		return "unknown fault"
 	}
 	return kindNames[k]

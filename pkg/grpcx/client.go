@@ -12,6 +12,7 @@ import (
 	"google.golang.org/grpc/metadata"
 
 	"tackfree/pkg/caller"
+	"tackfree/pkg/fault"
 	"tackfree/pkg/planted"
 )
 
@@ -38,9 +39,35 @@ func Dial(target string, options ...grpc.DialOption) (*grpc.ClientConn, error) {
 	return grpc.NewClient(target, options...)
 }
 
+// WithTokens sends an access token with each call whose caller has none; see caller.Caller.
+func WithTokens(token func(context.Context) (string, error)) grpc.DialOption {
+	return grpc.WithPerRPCCredentials(tokens(token))
+}
+
+// tokens are credentials of each call. They go over plain connections too: where these are not
+// on one machine, something around them must encrypt.
+type tokens func(context.Context) (string, error)
+
+func (t tokens) GetRequestMetadata(ctx context.Context, _ ...string) (map[string]string, error) {
+	if caller.Of(ctx).Token != "" {
+		return nil, nil
+	}
+	token, err := t(ctx)
+	if f := fault.Of(err); f != nil {
+		return nil, statusOf(f) // or gRPC puts words of its own in place of the fault
+	}
+	if err != nil || token == "" {
+		return nil, err
+	}
+	return map[string]string{TokenKey: "Bearer " + token}, nil
+}
+
+func (tokens) RequireTransportSecurity() bool { return false }
+
 // DialIn makes a client connection through an in-process listener.
-func DialIn(dial func(context.Context) (net.Conn, error)) (*grpc.ClientConn, error) {
-	return Dial("passthrough:in-process", grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return dial(ctx) }))
+func DialIn(dial func(context.Context) (net.Conn, error), options ...grpc.DialOption) (*grpc.ClientConn, error) {
+	through := grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return dial(ctx) })
+	return Dial("passthrough:in-process", append(options, through)...)
 }
 
 // clientUnary sends the caller along, turns a status back into its fault, and says of a
@@ -76,6 +103,9 @@ func outgoing(ctx context.Context) context.Context {
 		if value != "" {
 			ctx = metadata.AppendToOutgoingContext(ctx, key, value)
 		}
+	}
+	if c.Token != "" {
+		ctx = metadata.AppendToOutgoingContext(ctx, TokenKey, "Bearer "+c.Token)
 	}
 	return ctx
 }

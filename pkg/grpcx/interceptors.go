@@ -2,6 +2,7 @@ package grpcx
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"runtime/debug"
@@ -12,6 +13,8 @@ import (
 	"google.golang.org/grpc"
 	"google.golang.org/protobuf/proto"
 
+	"tackfree/pkg/access"
+	"tackfree/pkg/caller"
 	"tackfree/pkg/fault"
 )
 
@@ -21,6 +24,7 @@ type interceptors struct {
 	long      map[string]bool
 	limits    limits
 	places    chan struct{} // one token for each call in work
+	guard     *access.Guard
 }
 
 var errTooBusy = fault.New(fault.Exhausted, "TOO_BUSY", "The service has more to do than it can take on. Nothing was changed; try again shortly.")
@@ -35,30 +39,66 @@ func (in interceptors) unary(ctx context.Context, req any, info *grpc.UnaryServe
 		return nil, err
 	}
 	defer leave()
-	if ctx, err = withCaller(ctx, req); err != nil {
+	claims, from, err := in.who(ctx)
+	if err != nil {
 		return nil, err
 	}
-	if err := in.validate(req); err != nil {
+	if ctx, err = in.admit(ctx, claims, from, info.FullMethod, req); err != nil {
 		return nil, err
 	}
 	return handler(ctx, req)
 }
 
+// admit puts who asks into the context and refuses what they may not ask, or what is no request.
+func (in interceptors) admit(ctx context.Context, c access.Claims, from caller.Caller, method string, req any) (context.Context, error) {
+	if err := access.Check(c, method, req); err != nil {
+		return ctx, err
+	}
+	ctx, err := withCaller(ctx, from, req)
+	if err != nil {
+		return ctx, err
+	}
+	return ctx, in.validate(req)
+}
+
 func (in interceptors) stream(srv any, ss grpc.ServerStream, info *grpc.StreamServerInfo, handler grpc.StreamHandler) (err error) {
 	defer func() { err = in.toStatus(ss.Context(), info.FullMethod, err) }()
 	defer recovered(&err)
-	ctx, err := withCaller(ss.Context(), nil)
+	claims, from, err := in.who(ss.Context())
 	if err != nil {
 		return err
 	}
-	return handler(srv, checkedStream{ServerStream: ss, ctx: ctx, in: in})
+	ctx, cancel := untilExpiry(ss.Context(), claims)
+	defer cancel()
+	if ctx, err = in.admit(ctx, claims, from, info.FullMethod, nil); err != nil {
+		return err
+	}
+	admit := func(m any) error {
+		_, err := in.admit(ctx, claims, from, info.FullMethod, m)
+		return err
+	}
+	err = handler(srv, checkedStream{ServerStream: ss, ctx: ctx, admit: admit})
+	if errors.Is(context.Cause(ctx), fault.Unauthenticated) {
+		return context.Cause(ctx)
+	}
+	return err
 }
 
-// checkedStream validates what arrives on a stream.
+// untilExpiry ends a stream with its access token: a session that has ended must not go on
+// seeing what a stream tells for hours.
+func untilExpiry(ctx context.Context, c access.Claims) (context.Context, context.CancelFunc) {
+	if c.Expires.IsZero() {
+		return ctx, func() {}
+	}
+	return context.WithDeadlineCause(ctx, c.Expires.Add(access.Leeway), access.Expired())
+}
+
+// checkedStream checks what arrives on a stream: a command that comes in parts names its
+// author in the first of them.
 type checkedStream struct {
 	grpc.ServerStream
-	ctx context.Context
-	in  interceptors
+	ctx   context.Context
+	admit func(m any) error
 }
 
 func (s checkedStream) Context() context.Context { return s.ctx }
@@ -67,10 +107,7 @@ func (s checkedStream) RecvMsg(m any) error {
 	if err := s.ServerStream.RecvMsg(m); err != nil {
 		return err
 	}
-	if _, err := withCaller(s.ctx, m); err != nil { // a command that comes in parts names its author too
-		return err
-	}
-	return s.in.validate(m)
+	return s.admit(m)
 }
 
 func recovered(err *error) {

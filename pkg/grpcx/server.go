@@ -2,7 +2,7 @@
 //
 // A call passes, outermost first:
 //
-//	log ─ fault→status ─ recover ─ deadline ─ place ─ caller ─ validate ─ handler
+//	log ─ fault→status ─ recover ─ deadline ─ place ─ caller ─ access ─ validate ─ handler
 //
 // so a handler gets a valid message, a deadline and its caller, and returns plain
 // errors. On the client side a status becomes a fault again.
@@ -22,6 +22,8 @@ import (
 	healthv1 "google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/keepalive"
 	"google.golang.org/grpc/reflection"
+
+	"tackfree/pkg/access"
 )
 
 // limits are how much a server takes on, and for how long.
@@ -42,17 +44,23 @@ type Server struct {
 	grace  time.Duration
 }
 
-// NewServer makes a server. long names full methods that may take minutes.
+// NewServer makes a server that trusts whoever reaches it. long names full methods that may
+// take minutes.
 func NewServer(logger *slog.Logger, long ...string) (*Server, error) {
-	return newServer(logger, usualLimits, long...)
+	return NewGuarded(logger, access.NewGuard(nil, time.Now), long...)
 }
 
-func newServer(logger *slog.Logger, l limits, long ...string) (*Server, error) {
+// NewGuarded makes a server whose calls bring access tokens, unless they come through a Local listener.
+func NewGuarded(logger *slog.Logger, guard *access.Guard, long ...string) (*Server, error) {
+	return newServer(logger, guard, usualLimits, long...)
+}
+
+func newServer(logger *slog.Logger, guard *access.Guard, l limits, long ...string) (*Server, error) {
 	v, err := protovalidate.New()
 	if err != nil {
 		return nil, err
 	}
-	in := interceptors{logger: logger, validator: v, long: setOf(long), limits: l, places: make(chan struct{}, l.places)}
+	in := interceptors{logger: logger, validator: v, long: setOf(long), limits: l, places: make(chan struct{}, l.places), guard: guard}
 	s := &Server{Health: health.NewServer(), grace: l.grace, Server: grpc.NewServer(
 		grpc.ChainUnaryInterceptor(logging.UnaryServerInterceptor(toSlog(logger), logOptions()...), in.unary),
 		grpc.ChainStreamInterceptor(logging.StreamServerInterceptor(toSlog(logger), logOptions()...), in.stream),

@@ -22,6 +22,7 @@ import (
 	"tackfree/pkg/grpcx"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
@@ -144,7 +145,7 @@ func TestServer_Actor(t *testing.T) {
 	for _, name := range []string{"Nell", "José Núñez", "李梅", "100% Ana / Bo", strings.Repeat("ж", 100)} {
 		r := chair()
 		ctx := caller.With(t.Context(), caller.Caller{Actor: name, TraceParent: "00-a-b-01", TraceState: "k=v"})
-		if _, err := c.intake.TakeInPiece(ctx, r); err != nil || got != (caller.Caller{Actor: name, RequestID: r.RequestId, TraceParent: "00-a-b-01", TraceState: "k=v"}) {
+		if _, err := c.intake.TakeInPiece(ctx, r); err != nil || got != (caller.Caller{Actor: name, Role: typev1.Role_ROLE_OWNER, RequestID: r.RequestId, TraceParent: "00-a-b-01", TraceState: "k=v"}) {
 			t.Errorf("caller = %+v, %v; want %s", got, err, name)
 		}
 	}

@@ -30,6 +30,7 @@ var kindToCode = map[fault.Kind]codes.Code{
 	fault.Invalid: codes.InvalidArgument, fault.NotFound: codes.NotFound, fault.Exists: codes.AlreadyExists,
 	fault.Precondition: codes.FailedPrecondition, fault.Conflict: codes.Aborted, fault.Exhausted: codes.ResourceExhausted,
 	fault.Unavailable: codes.Unavailable, fault.Internal: codes.Internal,
+	fault.Unauthenticated: codes.Unauthenticated, fault.Denied: codes.PermissionDenied,
 }
 
 var codeToKind = func() map[codes.Code]fault.Kind {

@@ -27,6 +27,7 @@ func TestServer_FaultsCrossTheWire(t *testing.T) {
 		fault.Invalid: codes.InvalidArgument, fault.NotFound: codes.NotFound, fault.Exists: codes.AlreadyExists,
 		fault.Precondition: codes.FailedPrecondition, fault.Conflict: codes.Aborted, fault.Exhausted: codes.ResourceExhausted,
 		fault.Unavailable: codes.Unavailable, fault.Internal: codes.Internal,
+		fault.Unauthenticated: codes.Unauthenticated, fault.Denied: codes.PermissionDenied,
 	} {
 		t.Run(kind.Error(), func(t *testing.T) {
 			sent := fault.New(kind, "CAN_EMPTY", "The can of %s is empty.", "Ölfarbe").At("product").With("product", "Ölfarbe").With("left", "0").
@@ -201,7 +202,7 @@ func TestFaultOf(t *testing.T) {
 		"Unreachable":   {status.Error(codes.Unavailable, "connection refused"), "SERVICE_UNAVAILABLE", fault.Unavailable},
 		"Unimplemented": {status.Error(codes.Unimplemented, "unknown method"), "UNEXPECTED_STATUS", fault.Internal},
 		"Unknown":       {status.Error(codes.Unknown, "?"), "UNEXPECTED_STATUS", fault.Internal},
-		"ForeignCode":   {withReason(t, codes.PermissionDenied, "LOCKED"), "LOCKED", fault.Internal},
+		"ForeignCode":   {withReason(t, codes.OutOfRange, "LOCKED"), "LOCKED", fault.Internal},
 	} {
 		t.Run(name, func(t *testing.T) {
 			got := grpcx.FaultOf(c.err)

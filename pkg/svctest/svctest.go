@@ -8,6 +8,7 @@ import (
 	"context"
 	"log/slog"
 	"net"
+	"path/filepath"
 	"sync"
 	"testing"
 	"time"
@@ -19,6 +20,7 @@ import (
 	"google.golang.org/grpc/test/bufconn"
 	"google.golang.org/protobuf/proto"
 
+	"tackfree/pkg/access"
 	"tackfree/pkg/boot"
 	"tackfree/pkg/bus"
 	"tackfree/pkg/caller"
@@ -43,14 +45,20 @@ type Options struct {
 	// Alerts is how often materials looks at all alerts anew; 0: it never looks at any, so that no
 	// event comes by itself.
 	Alerts time.Duration
-	URL    string // of the database that another run left, or uses too; empty: a new one
+	// Photos is the URL of the place that intake keeps photos in; empty: none.
+	Photos string
+	// SignIn gives the service a key for access tokens, and Edge.
+	SignIn bool
+	Logger *slog.Logger // nil: nobody reads it
+	URL    string       // of the database that another run left, or uses too; empty: a new one
 }
 
 // Service is a running service.
 type Service struct {
-	Conn *grpc.ClientConn
-	URL  string // of its database, as administrator
-	Stop func() // stops the service, as a signal does, and waits until it has
+	Conn *grpc.ClientConn // as from the shop's own machine
+	Edge *grpc.ClientConn // over which each call brings an access token; nil without Options.SignIn
+	URL  string           // of its database, as administrator
+	Stop func()           // stops the service, as a signal does, and waits until it has
 	name string
 	rows rows
 }
@@ -70,12 +78,21 @@ func Start(t testing.TB, name string, run func(context.Context, boot.Config, boo
 
 func start(t testing.TB, name string, run func(context.Context, boot.Config, boot.Deps) error, o Options) *Service {
 	t.Helper()
-	l := bufconn.Listen(1 << 20)
+	l, edge := bufconn.Listen(1<<20), bufconn.Listen(1<<20)
 	conn, err := grpcx.DialIn(l.DialContext)
 	if err != nil {
 		t.Fatal(err)
 	}
-	logger := slog.New(slog.DiscardHandler)
+	s := &Service{Conn: conn, URL: o.URL, name: name}
+	key := ""
+	if o.SignIn {
+		key = keyFile(t)
+		if s.Edge, err = grpcx.DialIn(edge.DialContext); err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { _ = s.Edge.Close() })
+	}
+	logger := cmp.Or(o.Logger, slog.New(slog.DiscardHandler))
 	if o.Bus == nil {
 		if o.Bus, err = bus.Connect("nats://127.0.0.1:1", logger); err != nil {
 			t.Fatal(err)
@@ -88,8 +105,8 @@ func start(t testing.TB, name string, run func(context.Context, boot.Config, boo
 	ctx, stop := context.WithCancel(context.Background())
 	var done sync.WaitGroup
 	done.Go(func() {
-		config := boot.Config{DatabaseURL: o.URL, Currency: "USD", Zone: "America/New_York", Reconcile: time.Second, ShiftEnd: cmp.Or(o.ShiftEnd, 24*time.Hour), Alerts: cmp.Or(o.Alerts, -1)}
-		err := run(ctx, config, boot.Deps{Logger: logger, Bus: o.Bus, Now: o.Now, Dial: o.dial, Listeners: []net.Listener{l}})
+		config := boot.Config{DatabaseURL: o.URL, Currency: "USD", Zone: "America/New_York", Reconcile: time.Second, ShiftEnd: cmp.Or(o.ShiftEnd, 24*time.Hour), Alerts: cmp.Or(o.Alerts, -1), PhotosURL: o.Photos, AccessKeyFile: key}
+		err := run(ctx, config, boot.Deps{Logger: logger, Bus: o.Bus, Now: o.Now, Dial: o.dial, Listeners: []net.Listener{grpcx.Local(l), edge}})
 		if err != nil {
 			t.Errorf("service %s: %v", name, err)
 		}
@@ -98,7 +115,7 @@ func start(t testing.TB, name string, run func(context.Context, boot.Config, boo
 		stop()
 		done.Wait()
 	}
-	s := &Service{Conn: conn, URL: o.URL, Stop: halt, name: name}
+	s.Stop = halt
 	t.Cleanup(func() {
 		s.rows.close()
 		_ = conn.Close()
@@ -108,6 +125,16 @@ func start(t testing.TB, name string, run func(context.Context, boot.Config, boo
 		t.Fatalf("service %s is not ready: %v", name, err)
 	}
 	return s
+}
+
+// keyFile makes a key for access tokens.
+func keyFile(t testing.TB) string {
+	t.Helper()
+	file := filepath.Join(t.TempDir(), "access.key")
+	if _, err := access.LoadOrCreate(file); err != nil {
+		t.Fatal(err)
+	}
+	return file
 }
 
 func (o Options) dial(service string) (grpc.ClientConnInterface, error) {

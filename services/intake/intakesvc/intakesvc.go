@@ -4,9 +4,11 @@ package intakesvc
 
 import (
 	"context"
+	"errors"
 
 	"tackfree/pkg/boot"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
+	"tackfree/services/intake/internal/album"
 	"tackfree/services/intake/internal/server"
 	"tackfree/services/intake/internal/store"
 )
@@ -15,7 +17,12 @@ import (
 const Name = "intake"
 
 // Run serves until ctx ends.
-func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
+func Run(ctx context.Context, c boot.Config, d boot.Deps) (err error) {
+	photos, err := album.At(ctx, c.PhotosURL)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, photos.Close()) }()
 	s, err := boot.Open(ctx, Name, c, d, boot.Parts{
 		Migrations: store.Migrations, Constraints: store.Constraints, Producer: true})
 	if err != nil {
@@ -25,7 +32,8 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err != nil {
 		return err
 	}
-	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Sales: salesv1.NewSalesServiceClient(sales)}
+	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Sales: salesv1.NewSalesServiceClient(sales), Darkroom: server.NewDarkroom(photos)}
 	srv.Register(s.GRPC)
+	s.Go(func(ctx context.Context) { srv.KeepSwept(ctx, s.Logger) })
 	return s.Run(ctx)
 }

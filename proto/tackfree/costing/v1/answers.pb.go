@@ -8,6 +8,7 @@ package costingv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -3263,7 +3264,7 @@ var File_tackfree_costing_v1_answers_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/costing/v1/answers.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/costing/v1/costing.proto\x1a\"tackfree/costing/v1/overhead.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xa7\x06\n" +
+	"!tackfree/costing/v1/answers.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/costing/v1/costing.proto\x1a\"tackfree/costing/v1/overhead.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xa7\x06\n" +
 	"\bCostLine\x12 \n" +
 	"\vtransaction\x18\x01 \x01(\tR\vtransaction\x12\x12\n" +
 	"\x04line\x18\x02 \x01(\x05R\x04line\x12*\n" +
@@ -3579,20 +3580,21 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\x13ListJournalResponse\x12;\n" +
 	"\aentries\x18\x01 \x03(\v2!.tackfree.costing.v1.JournalEntryR\aentries\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\x12\x1a\n" +
-	"\bposition\x18\x03 \x01(\x03R\bposition2\x89\t\n" +
-	"\rAnswerService\x12f\n" +
-	"\rListCostLines\x12).tackfree.costing.v1.ListCostLinesRequest\x1a*.tackfree.costing.v1.ListCostLinesResponse\x12l\n" +
-	"\x0fSetStandardRate\x12+.tackfree.costing.v1.SetStandardRateRequest\x1a,.tackfree.costing.v1.SetStandardRateResponse\x12r\n" +
-	"\x11ListStandardRates\x12-.tackfree.costing.v1.ListStandardRatesRequest\x1a..tackfree.costing.v1.ListStandardRatesResponse\x12l\n" +
-	"\x0fListPlanActuals\x12+.tackfree.costing.v1.ListPlanActualsRequest\x1a,.tackfree.costing.v1.ListPlanActualsResponse\x12c\n" +
-	"\fListEarnings\x12(.tackfree.costing.v1.ListEarningsRequest\x1a).tackfree.costing.v1.ListEarningsResponse\x12r\n" +
-	"\x11ListWorkInProcess\x12-.tackfree.costing.v1.ListWorkInProcessRequest\x1a..tackfree.costing.v1.ListWorkInProcessResponse\x12f\n" +
-	"\rGetCashTiedUp\x12).tackfree.costing.v1.GetCashTiedUpRequest\x1a*.tackfree.costing.v1.GetCashTiedUpResponse\x12]\n" +
+	"\bposition\x18\x03 \x01(\x03R\bposition2\xf3\v\n" +
+	"\rAnswerService\x12\x83\x01\n" +
+	"\rListCostLines\x12).tackfree.costing.v1.ListCostLinesRequest\x1a*.tackfree.costing.v1.ListCostLinesResponse\"\x1b\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x0f\x12\r/v1/costLines\x12\x90\x01\n" +
+	"\x0fSetStandardRate\x12+.tackfree.costing.v1.SetStandardRateRequest\x1a,.tackfree.costing.v1.SetStandardRateResponse\"\"\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x16:\x01*\"\x11/v1/standardRates\x12\x93\x01\n" +
+	"\x11ListStandardRates\x12-.tackfree.costing.v1.ListStandardRatesRequest\x1a..tackfree.costing.v1.ListStandardRatesResponse\"\x1f\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x13\x12\x11/v1/standardRates\x12\x8b\x01\n" +
+	"\x0fListPlanActuals\x12+.tackfree.costing.v1.ListPlanActualsRequest\x1a,.tackfree.costing.v1.ListPlanActualsResponse\"\x1d\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x11\x12\x0f/v1/planActuals\x12\x7f\n" +
+	"\fListEarnings\x12(.tackfree.costing.v1.ListEarningsRequest\x1a).tackfree.costing.v1.ListEarningsResponse\"\x1a\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/earnings\x12\x93\x01\n" +
+	"\x11ListWorkInProcess\x12-.tackfree.costing.v1.ListWorkInProcessRequest\x1a..tackfree.costing.v1.ListWorkInProcessResponse\"\x1f\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x13\x12\x11/v1/workInProcess\x12\x84\x01\n" +
+	"\rGetCashTiedUp\x12).tackfree.costing.v1.GetCashTiedUpRequest\x1a*.tackfree.costing.v1.GetCashTiedUpResponse\"\x1c\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x10\x12\x0e/v1/cashTiedUp\x12w\n" +
 	"\n" +
-	"ListRework\x12&.tackfree.costing.v1.ListReworkRequest\x1a'.tackfree.costing.v1.ListReworkResponse\x12`\n" +
-	"\vPriceWhatIf\x12'.tackfree.costing.v1.PriceWhatIfRequest\x1a(.tackfree.costing.v1.PriceWhatIfResponse\x12\\\n" +
-	"\tWatchShop\x12%.tackfree.costing.v1.WatchShopRequest\x1a&.tackfree.costing.v1.WatchShopResponse0\x01\x12`\n" +
-	"\vListJournal\x12'.tackfree.costing.v1.ListJournalRequest\x1a(.tackfree.costing.v1.ListJournalResponseB.Z,tackfree/proto/tackfree/costing/v1;costingv1b\x06proto3"
+	"ListRework\x12&.tackfree.costing.v1.ListReworkRequest\x1a'.tackfree.costing.v1.ListReworkResponse\"\x18\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\f\x12\n" +
+	"/v1/rework\x12\x90\x01\n" +
+	"\vPriceWhatIf\x12'.tackfree.costing.v1.PriceWhatIfRequest\x1a(.tackfree.costing.v1.PriceWhatIfResponse\".\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\"\x12 /v1/{piece=pieces/*}/priceWhatIf\x12~\n" +
+	"\tWatchShop\x12%.tackfree.costing.v1.WatchShopRequest\x1a&.tackfree.costing.v1.WatchShopResponse\" \xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x14\x12\x12/v1/shopCost:watch0\x01\x12{\n" +
+	"\vListJournal\x12'.tackfree.costing.v1.ListJournalRequest\x1a(.tackfree.costing.v1.ListJournalResponse\"\x19\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\r\x12\v/v1/journalB.Z,tackfree/proto/tackfree/costing/v1;costingv1b\x06proto3"
 
 var (
 	file_tackfree_costing_v1_answers_proto_rawDescOnce sync.Once

@@ -10,6 +10,7 @@ package costingv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -2528,7 +2529,7 @@ var File_tackfree_costing_v1_costing_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/costing/v1/costing.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x88\x06\n" +
+	"!tackfree/costing/v1/costing.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x88\x06\n" +
 	"\tPieceCost\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x10\n" +
 	"\x03tag\x18\x02 \x01(\x05R\x03tag\x12\x14\n" +
@@ -2734,25 +2735,25 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\x06behind\x18\x03 \x01(\x03R\x06behind\x12=\n" +
 	"\fcompare_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vcompareTime\x12\x18\n" +
 	"\atrouble\x18\x05 \x01(\tR\atrouble\x12\x1a\n" +
-	"\boutdated\x18\x06 \x01(\bR\boutdated2\xaf\x03\n" +
-	"\x0eCostingService\x12c\n" +
-	"\fGetPieceCost\x12(.tackfree.costing.v1.GetPieceCostRequest\x1a).tackfree.costing.v1.GetPieceCostResponse\x12i\n" +
-	"\x0eListPieceCosts\x12*.tackfree.costing.v1.ListPieceCostsRequest\x1a+.tackfree.costing.v1.ListPieceCostsResponse\x12k\n" +
-	"\x0eWatchPieceCost\x12*.tackfree.costing.v1.WatchPieceCostRequest\x1a+.tackfree.costing.v1.WatchPieceCostResponse0\x01\x12`\n" +
-	"\vGetShopCost\x12'.tackfree.costing.v1.GetShopCostRequest\x1a(.tackfree.costing.v1.GetShopCostResponse2\xd4\x01\n" +
-	"\x0ePayRateService\x12]\n" +
+	"\boutdated\x18\x06 \x01(\bR\boutdated2\xc4\x04\n" +
+	"\x0eCostingService\x12\x8c\x01\n" +
+	"\fGetPieceCost\x12(.tackfree.costing.v1.GetPieceCostRequest\x1a).tackfree.costing.v1.GetPieceCostResponse\"'\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x1b\x12\x19/v1/{piece=pieces/*}/cost\x12\x87\x01\n" +
+	"\x0eListPieceCosts\x12*.tackfree.costing.v1.ListPieceCostsRequest\x1a+.tackfree.costing.v1.ListPieceCostsResponse\"\x1c\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x10\x12\x0e/v1/pieceCosts\x12\x9a\x01\n" +
+	"\x0eWatchPieceCost\x12*.tackfree.costing.v1.WatchPieceCostRequest\x1a+.tackfree.costing.v1.WatchPieceCostResponse\"-\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{piece=pieces/*}/cost:watch0\x01\x12|\n" +
+	"\vGetShopCost\x12'.tackfree.costing.v1.GetShopCostRequest\x1a(.tackfree.costing.v1.GetShopCostResponse\"\x1a\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/shopCost2\x8f\x02\n" +
+	"\x0ePayRateService\x12|\n" +
 	"\n" +
-	"SetPayRate\x12&.tackfree.costing.v1.SetPayRateRequest\x1a'.tackfree.costing.v1.SetPayRateResponse\x12c\n" +
-	"\fListPayRates\x12(.tackfree.costing.v1.ListPayRatesRequest\x1a).tackfree.costing.v1.ListPayRatesResponse2\xe9\x01\n" +
-	"\x0ePayrollService\x12i\n" +
-	"\x0eGetPayrollWeek\x12*.tackfree.costing.v1.GetPayrollWeekRequest\x1a+.tackfree.costing.v1.GetPayrollWeekResponse\x12l\n" +
-	"\x0fLockPayrollWeek\x12+.tackfree.costing.v1.LockPayrollWeekRequest\x1a,.tackfree.costing.v1.LockPayrollWeekResponse2\xf5\x03\n" +
-	"\fBooksService\x12Q\n" +
-	"\x06Verify\x12\".tackfree.costing.v1.VerifyRequest\x1a#.tackfree.costing.v1.VerifyResponse\x12T\n" +
-	"\aRebuild\x12#.tackfree.costing.v1.RebuildRequest\x1a$.tackfree.costing.v1.RebuildResponse\x12l\n" +
-	"\x0fListDeadLetters\x12+.tackfree.costing.v1.ListDeadLettersRequest\x1a,.tackfree.costing.v1.ListDeadLettersResponse\x12l\n" +
-	"\x0fRetryDeadLetter\x12+.tackfree.costing.v1.RetryDeadLetterRequest\x1a,.tackfree.costing.v1.RetryDeadLetterResponse\x12`\n" +
-	"\vGetProgress\x12'.tackfree.costing.v1.GetProgressRequest\x1a(.tackfree.costing.v1.GetProgressResponseB.Z,tackfree/proto/tackfree/costing/v1;costingv1b\x06proto3"
+	"SetPayRate\x12&.tackfree.costing.v1.SetPayRateRequest\x1a'.tackfree.costing.v1.SetPayRateResponse\"\x1d\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x11:\x01*\"\f/v1/payRates\x12\x7f\n" +
+	"\fListPayRates\x12(.tackfree.costing.v1.ListPayRatesRequest\x1a).tackfree.costing.v1.ListPayRatesResponse\"\x1a\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/payRates2\xb1\x02\n" +
+	"\x0ePayrollService\x12\x88\x01\n" +
+	"\x0eGetPayrollWeek\x12*.tackfree.costing.v1.GetPayrollWeekRequest\x1a+.tackfree.costing.v1.GetPayrollWeekResponse\"\x1d\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x11\x12\x0f/v1/payrollWeek\x12\x93\x01\n" +
+	"\x0fLockPayrollWeek\x12+.tackfree.costing.v1.LockPayrollWeekRequest\x1a,.tackfree.costing.v1.LockPayrollWeekResponse\"%\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x19:\x01*\"\x14/v1/payrollWeek:lock2\xb1\x05\n" +
+	"\fBooksService\x12t\n" +
+	"\x06Verify\x12\".tackfree.costing.v1.VerifyRequest\x1a#.tackfree.costing.v1.VerifyResponse\"!\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x15:\x01*\"\x10/v1/books:verify\x12x\n" +
+	"\aRebuild\x12#.tackfree.costing.v1.RebuildRequest\x1a$.tackfree.costing.v1.RebuildResponse\"\"\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x16:\x01*\"\x11/v1/books:rebuild\x12\x8b\x01\n" +
+	"\x0fListDeadLetters\x12+.tackfree.costing.v1.ListDeadLettersRequest\x1a,.tackfree.costing.v1.ListDeadLettersResponse\"\x1d\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x11\x12\x0f/v1/deadLetters\x12\x9d\x01\n" +
+	"\x0fRetryDeadLetter\x12+.tackfree.costing.v1.RetryDeadLetterRequest\x1a,.tackfree.costing.v1.RetryDeadLetterResponse\"/\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02#:\x01*\"\x1e/v1/{name=deadLetters/*}:retry\x12\x82\x01\n" +
+	"\vGetProgress\x12'.tackfree.costing.v1.GetProgressRequest\x1a(.tackfree.costing.v1.GetProgressResponse\" \xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x14\x12\x12/v1/books/progressB.Z,tackfree/proto/tackfree/costing/v1;costingv1b\x06proto3"
 
 var (
 	file_tackfree_costing_v1_costing_proto_rawDescOnce sync.Once

@@ -8,6 +8,7 @@ package costingv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
@@ -716,7 +717,7 @@ var File_tackfree_costing_v1_labour_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_labour_proto_rawDesc = "" +
 	"\n" +
-	" tackfree/costing/v1/labour.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xfd\x03\n" +
+	" tackfree/costing/v1/labour.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xfd\x03\n" +
 	"\aPayRule\x128\n" +
 	"\x0eeffective_date\x18\x01 \x01(\v2\x11.google.type.DateR\reffectiveDate\x12M\n" +
 	"\x15weekly_overtime_after\x18\x02 \x01(\v2\x19.google.protobuf.DurationR\x13weeklyOvertimeAfter\x12K\n" +
@@ -770,13 +771,13 @@ const file_tackfree_costing_v1_labour_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tR\tpageToken\"t\n" +
 	"\x13ListBurdensResponse\x125\n" +
 	"\aburdens\x18\x01 \x03(\v2\x1b.tackfree.costing.v1.BurdenR\aburdens\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x92\x03\n" +
-	"\x0ePayRuleService\x12]\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x86\x04\n" +
+	"\x0ePayRuleService\x12|\n" +
 	"\n" +
-	"SetPayRule\x12&.tackfree.costing.v1.SetPayRuleRequest\x1a'.tackfree.costing.v1.SetPayRuleResponse\x12c\n" +
-	"\fListPayRules\x12(.tackfree.costing.v1.ListPayRulesRequest\x1a).tackfree.costing.v1.ListPayRulesResponse\x12Z\n" +
-	"\tSetBurden\x12%.tackfree.costing.v1.SetBurdenRequest\x1a&.tackfree.costing.v1.SetBurdenResponse\x12`\n" +
-	"\vListBurdens\x12'.tackfree.costing.v1.ListBurdensRequest\x1a(.tackfree.costing.v1.ListBurdensResponseB.Z,tackfree/proto/tackfree/costing/v1;costingv1b\x06proto3"
+	"SetPayRule\x12&.tackfree.costing.v1.SetPayRuleRequest\x1a'.tackfree.costing.v1.SetPayRuleResponse\"\x1d\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x11:\x01*\"\f/v1/payRules\x12\x7f\n" +
+	"\fListPayRules\x12(.tackfree.costing.v1.ListPayRulesRequest\x1a).tackfree.costing.v1.ListPayRulesResponse\"\x1a\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/payRules\x12x\n" +
+	"\tSetBurden\x12%.tackfree.costing.v1.SetBurdenRequest\x1a&.tackfree.costing.v1.SetBurdenResponse\"\x1c\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x10:\x01*\"\v/v1/burdens\x12{\n" +
+	"\vListBurdens\x12'.tackfree.costing.v1.ListBurdensRequest\x1a(.tackfree.costing.v1.ListBurdensResponse\"\x19\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\r\x12\v/v1/burdensB.Z,tackfree/proto/tackfree/costing/v1;costingv1b\x06proto3"
 
 var (
 	file_tackfree_costing_v1_labour_proto_rawDescOnce sync.Once

@@ -8,6 +8,7 @@ package costingv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -1860,7 +1861,7 @@ var File_tackfree_costing_v1_months_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_months_proto_rawDesc = "" +
 	"\n" +
-	" tackfree/costing/v1/months.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x94\b\n" +
+	" tackfree/costing/v1/months.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x94\b\n" +
 	"\x05Month\x120\n" +
 	"\n" +
 	"first_date\x18\x01 \x01(\v2\x11.google.type.DateR\tfirstDate\x129\n" +
@@ -2015,19 +2016,20 @@ const file_tackfree_costing_v1_months_proto_rawDesc = "" +
 	"\x04says\x18\x02 \x01(\tR\x04says\x12\x18\n" +
 	"\aamounts\x18\x03 \x03(\tR\aamounts\x12I\n" +
 	"\x06debits\x18\x04 \x03(\v21.tackfree.costing.v1.GetAccountRulesResponse.LineR\x06debits\x12K\n" +
-	"\acredits\x18\x05 \x03(\v21.tackfree.costing.v1.GetAccountRulesResponse.LineR\acredits2\xc8\x06\n" +
-	"\fMonthService\x12]\n" +
+	"\acredits\x18\x05 \x03(\v21.tackfree.costing.v1.GetAccountRulesResponse.LineR\acredits2\xcb\b\n" +
+	"\fMonthService\x12\x80\x01\n" +
 	"\n" +
-	"CloseMonth\x12&.tackfree.costing.v1.CloseMonthRequest\x1a'.tackfree.costing.v1.CloseMonthResponse\x12`\n" +
-	"\vReopenMonth\x12'.tackfree.costing.v1.ReopenMonthRequest\x1a(.tackfree.costing.v1.ReopenMonthResponse\x12]\n" +
+	"CloseMonth\x12&.tackfree.costing.v1.CloseMonthRequest\x1a'.tackfree.costing.v1.CloseMonthResponse\"!\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x15:\x01*\"\x10/v1/months:close\x12\x84\x01\n" +
+	"\vReopenMonth\x12'.tackfree.costing.v1.ReopenMonthRequest\x1a(.tackfree.costing.v1.ReopenMonthResponse\"\"\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x16:\x01*\"\x11/v1/months:reopen\x12w\n" +
 	"\n" +
-	"ListMonths\x12&.tackfree.costing.v1.ListMonthsRequest\x1a'.tackfree.costing.v1.ListMonthsResponse\x12l\n" +
-	"\x0fGetTrialBalance\x12+.tackfree.costing.v1.GetTrialBalanceRequest\x1a,.tackfree.costing.v1.GetTrialBalanceResponse\x12o\n" +
-	"\x10GetProfitAndLoss\x12,.tackfree.costing.v1.GetProfitAndLossRequest\x1a-.tackfree.costing.v1.GetProfitAndLossResponse\x12l\n" +
-	"\x0fGetBalanceSheet\x12+.tackfree.costing.v1.GetBalanceSheetRequest\x1a,.tackfree.costing.v1.GetBalanceSheetResponse\x12]\n" +
+	"ListMonths\x12&.tackfree.costing.v1.ListMonthsRequest\x1a'.tackfree.costing.v1.ListMonthsResponse\"\x18\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\f\x12\n" +
+	"/v1/months\x12\x8c\x01\n" +
+	"\x0fGetTrialBalance\x12+.tackfree.costing.v1.GetTrialBalanceRequest\x1a,.tackfree.costing.v1.GetTrialBalanceResponse\"\x1e\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x12\x12\x10/v1/trialBalance\x12\x90\x01\n" +
+	"\x10GetProfitAndLoss\x12,.tackfree.costing.v1.GetProfitAndLossRequest\x1a-.tackfree.costing.v1.GetProfitAndLossResponse\"\x1f\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x13\x12\x11/v1/profitAndLoss\x12\x8c\x01\n" +
+	"\x0fGetBalanceSheet\x12+.tackfree.costing.v1.GetBalanceSheetRequest\x1a,.tackfree.costing.v1.GetBalanceSheetResponse\"\x1e\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x12\x12\x10/v1/balanceSheet\x12x\n" +
 	"\n" +
-	"GetClosing\x12&.tackfree.costing.v1.GetClosingRequest\x1a'.tackfree.costing.v1.GetClosingResponse\x12l\n" +
-	"\x0fGetAccountRules\x12+.tackfree.costing.v1.GetAccountRulesRequest\x1a,.tackfree.costing.v1.GetAccountRulesResponseB.Z,tackfree/proto/tackfree/costing/v1;costingv1b\x06proto3"
+	"GetClosing\x12&.tackfree.costing.v1.GetClosingRequest\x1a'.tackfree.costing.v1.GetClosingResponse\"\x19\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\r\x12\v/v1/closing\x12\x8c\x01\n" +
+	"\x0fGetAccountRules\x12+.tackfree.costing.v1.GetAccountRulesRequest\x1a,.tackfree.costing.v1.GetAccountRulesResponse\"\x1e\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x12\x12\x10/v1/accountRulesB.Z,tackfree/proto/tackfree/costing/v1;costingv1b\x06proto3"
 
 var (
 	file_tackfree_costing_v1_months_proto_rawDescOnce sync.Once

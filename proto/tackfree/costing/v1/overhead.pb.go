@@ -8,6 +8,7 @@ package costingv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -968,7 +969,7 @@ var File_tackfree_costing_v1_overhead_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_overhead_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/costing/v1/overhead.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xc5\x02\n" +
+	"\"tackfree/costing/v1/overhead.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xc5\x02\n" +
 	"\fOverheadRate\x12\x1e\n" +
 	"\n" +
 	"department\x18\x01 \x01(\tR\n" +
@@ -1051,13 +1052,13 @@ const file_tackfree_costing_v1_overhead_proto_rawDesc = "" +
 	"\rOverheadBasis\x12\x1e\n" +
 	"\x1aOVERHEAD_BASIS_UNSPECIFIED\x10\x00\x12\x1e\n" +
 	"\x1aOVERHEAD_BASIS_LABOUR_HOUR\x10\x01\x12\x1f\n" +
-	"\x1bOVERHEAD_BASIS_MACHINE_HOUR\x10\x022\xeb\x04\n" +
-	"\x0fOverheadService\x12l\n" +
-	"\x0fSetOverheadRate\x12+.tackfree.costing.v1.SetOverheadRateRequest\x1a,.tackfree.costing.v1.SetOverheadRateResponse\x12r\n" +
-	"\x11ListOverheadRates\x12-.tackfree.costing.v1.ListOverheadRatesRequest\x1a..tackfree.costing.v1.ListOverheadRatesResponse\x12x\n" +
-	"\x13EnterOverheadActual\x12/.tackfree.costing.v1.EnterOverheadActualRequest\x1a0.tackfree.costing.v1.EnterOverheadActualResponse\x12x\n" +
-	"\x13ListOverheadActuals\x12/.tackfree.costing.v1.ListOverheadActualsRequest\x1a0.tackfree.costing.v1.ListOverheadActualsResponse\x12\x81\x01\n" +
-	"\x16TakeBackOverheadActual\x122.tackfree.costing.v1.TakeBackOverheadActualRequest\x1a3.tackfree.costing.v1.TakeBackOverheadActualResponseB.Z,tackfree/proto/tackfree/costing/v1;costingv1b\x06proto3"
+	"\x1bOVERHEAD_BASIS_MACHINE_HOUR\x10\x022\xb5\x06\n" +
+	"\x0fOverheadService\x12\x90\x01\n" +
+	"\x0fSetOverheadRate\x12+.tackfree.costing.v1.SetOverheadRateRequest\x1a,.tackfree.costing.v1.SetOverheadRateResponse\"\"\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x16:\x01*\"\x11/v1/overheadRates\x12\x93\x01\n" +
+	"\x11ListOverheadRates\x12-.tackfree.costing.v1.ListOverheadRatesRequest\x1a..tackfree.costing.v1.ListOverheadRatesResponse\"\x1f\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x13\x12\x11/v1/overheadRates\x12\x9e\x01\n" +
+	"\x13EnterOverheadActual\x12/.tackfree.costing.v1.EnterOverheadActualRequest\x1a0.tackfree.costing.v1.EnterOverheadActualResponse\"$\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x18:\x01*\"\x13/v1/overheadActuals\x12\x9b\x01\n" +
+	"\x13ListOverheadActuals\x12/.tackfree.costing.v1.ListOverheadActualsRequest\x1a0.tackfree.costing.v1.ListOverheadActualsResponse\"!\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x15\x12\x13/v1/overheadActuals\x12\xb9\x01\n" +
+	"\x16TakeBackOverheadActual\x122.tackfree.costing.v1.TakeBackOverheadActualRequest\x1a3.tackfree.costing.v1.TakeBackOverheadActualResponse\"6\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02*:\x01*\"%/v1/{name=overheadActuals/*}:takeBackB.Z,tackfree/proto/tackfree/costing/v1;costingv1b\x06proto3"
 
 var (
 	file_tackfree_costing_v1_overhead_proto_rawDescOnce sync.Once

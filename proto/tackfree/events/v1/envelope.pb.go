@@ -63,6 +63,9 @@ type Envelope struct {
 	//	*Envelope_LotBought
 	//	*Envelope_LotSplitRevised
 	//	*Envelope_PurchaseCorrected
+	//	*Envelope_PhotoAdded
+	//	*Envelope_PhotoRemoved
+	//	*Envelope_PhotoDescribed
 	//	*Envelope_PersonAdded
 	//	*Envelope_RouteSaved
 	//	*Envelope_StagesPlanned
@@ -307,6 +310,33 @@ func (x *Envelope) GetPurchaseCorrected() *PurchaseCorrected {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_PurchaseCorrected); ok {
 			return x.PurchaseCorrected
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPhotoAdded() *PhotoAdded {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PhotoAdded); ok {
+			return x.PhotoAdded
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPhotoRemoved() *PhotoRemoved {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PhotoRemoved); ok {
+			return x.PhotoRemoved
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPhotoDescribed() *PhotoDescribed {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PhotoDescribed); ok {
+			return x.PhotoDescribed
 		}
 	}
 	return nil
@@ -975,6 +1005,18 @@ type Envelope_PurchaseCorrected struct {
 	PurchaseCorrected *PurchaseCorrected `protobuf:"bytes,24,opt,name=purchase_corrected,json=purchaseCorrected,proto3,oneof"`
 }
 
+type Envelope_PhotoAdded struct {
+	PhotoAdded *PhotoAdded `protobuf:"bytes,25,opt,name=photo_added,json=photoAdded,proto3,oneof"`
+}
+
+type Envelope_PhotoRemoved struct {
+	PhotoRemoved *PhotoRemoved `protobuf:"bytes,26,opt,name=photo_removed,json=photoRemoved,proto3,oneof"`
+}
+
+type Envelope_PhotoDescribed struct {
+	PhotoDescribed *PhotoDescribed `protobuf:"bytes,27,opt,name=photo_described,json=photoDescribed,proto3,oneof"`
+}
+
 type Envelope_PersonAdded struct {
 	PersonAdded *PersonAdded `protobuf:"bytes,40,opt,name=person_added,json=personAdded,proto3,oneof"`
 }
@@ -1269,6 +1311,12 @@ func (*Envelope_LotSplitRevised) isEnvelope_Payload() {}
 
 func (*Envelope_PurchaseCorrected) isEnvelope_Payload() {}
 
+func (*Envelope_PhotoAdded) isEnvelope_Payload() {}
+
+func (*Envelope_PhotoRemoved) isEnvelope_Payload() {}
+
+func (*Envelope_PhotoDescribed) isEnvelope_Payload() {}
+
 func (*Envelope_PersonAdded) isEnvelope_Payload() {}
 
 func (*Envelope_RouteSaved) isEnvelope_Payload() {}
@@ -1415,7 +1463,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xf31\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xce3\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -1440,7 +1488,11 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
 	"lot_bought\x18\x16 \x01(\v2\x1d.tackfree.events.v1.LotBoughtH\x00R\tlotBought\x12Q\n" +
 	"\x11lot_split_revised\x18\x17 \x01(\v2#.tackfree.events.v1.LotSplitRevisedH\x00R\x0flotSplitRevised\x12V\n" +
-	"\x12purchase_corrected\x18\x18 \x01(\v2%.tackfree.events.v1.PurchaseCorrectedH\x00R\x11purchaseCorrected\x12D\n" +
+	"\x12purchase_corrected\x18\x18 \x01(\v2%.tackfree.events.v1.PurchaseCorrectedH\x00R\x11purchaseCorrected\x12A\n" +
+	"\vphoto_added\x18\x19 \x01(\v2\x1e.tackfree.events.v1.PhotoAddedH\x00R\n" +
+	"photoAdded\x12G\n" +
+	"\rphoto_removed\x18\x1a \x01(\v2 .tackfree.events.v1.PhotoRemovedH\x00R\fphotoRemoved\x12M\n" +
+	"\x0fphoto_described\x18\x1b \x01(\v2\".tackfree.events.v1.PhotoDescribedH\x00R\x0ephotoDescribed\x12D\n" +
 	"\fperson_added\x18( \x01(\v2\x1f.tackfree.events.v1.PersonAddedH\x00R\vpersonAdded\x12A\n" +
 	"\vroute_saved\x18) \x01(\v2\x1e.tackfree.events.v1.RouteSavedH\x00R\n" +
 	"routeSaved\x12J\n" +
@@ -1547,77 +1599,80 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*LotBought)(nil),               // 4: tackfree.events.v1.LotBought
 	(*LotSplitRevised)(nil),         // 5: tackfree.events.v1.LotSplitRevised
 	(*PurchaseCorrected)(nil),       // 6: tackfree.events.v1.PurchaseCorrected
-	(*PersonAdded)(nil),             // 7: tackfree.events.v1.PersonAdded
-	(*RouteSaved)(nil),              // 8: tackfree.events.v1.RouteSaved
-	(*StagesPlanned)(nil),           // 9: tackfree.events.v1.StagesPlanned
-	(*StageAssigned)(nil),           // 10: tackfree.events.v1.StageAssigned
-	(*StageFinished)(nil),           // 11: tackfree.events.v1.StageFinished
-	(*StageSentBack)(nil),           // 12: tackfree.events.v1.StageSentBack
-	(*ClockedOn)(nil),               // 13: tackfree.events.v1.ClockedOn
-	(*ClockedOff)(nil),              // 14: tackfree.events.v1.ClockedOff
-	(*ClockEntryCorrected)(nil),     // 15: tackfree.events.v1.ClockEntryCorrected
-	(*PersonChanged)(nil),           // 16: tackfree.events.v1.PersonChanged
-	(*FinishPlanApproved)(nil),      // 17: tackfree.events.v1.FinishPlanApproved
-	(*FinishPlanAmended)(nil),       // 18: tackfree.events.v1.FinishPlanAmended
-	(*PartTested)(nil),              // 19: tackfree.events.v1.PartTested
-	(*PartDryForecastChanged)(nil),  // 20: tackfree.events.v1.PartDryForecastChanged
-	(*PartReady)(nil),               // 21: tackfree.events.v1.PartReady
-	(*RecoatWindowClosing)(nil),     // 22: tackfree.events.v1.RecoatWindowClosing
-	(*DryingObserved)(nil),          // 23: tackfree.events.v1.DryingObserved
-	(*StageHandedOver)(nil),         // 24: tackfree.events.v1.StageHandedOver
-	(*PiecePromised)(nil),           // 25: tackfree.events.v1.PiecePromised
-	(*StationSaved)(nil),            // 26: tackfree.events.v1.StationSaved
-	(*PieceMoved)(nil),              // 27: tackfree.events.v1.PieceMoved
-	(*ClockForgotten)(nil),          // 28: tackfree.events.v1.ClockForgotten
-	(*ClockEntrySetAside)(nil),      // 29: tackfree.events.v1.ClockEntrySetAside
-	(*ClockReviewSettled)(nil),      // 30: tackfree.events.v1.ClockReviewSettled
-	(*StageInspected)(nil),          // 31: tackfree.events.v1.StageInspected
-	(*SentOut)(nil),                 // 32: tackfree.events.v1.SentOut
-	(*OutsideWorkChased)(nil),       // 33: tackfree.events.v1.OutsideWorkChased
-	(*OutsideWorkReceived)(nil),     // 34: tackfree.events.v1.OutsideWorkReceived
-	(*OutsideBillCorrected)(nil),    // 35: tackfree.events.v1.OutsideBillCorrected
-	(*BatchFormed)(nil),             // 36: tackfree.events.v1.BatchFormed
-	(*BatchEnded)(nil),              // 37: tackfree.events.v1.BatchEnded
-	(*StageLeftBatch)(nil),          // 38: tackfree.events.v1.StageLeftBatch
-	(*WorkStopped)(nil),             // 39: tackfree.events.v1.WorkStopped
-	(*ProductAdded)(nil),            // 40: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),           // 41: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),          // 42: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),                // 43: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),     // 44: tackfree.events.v1.RestockThresholdSet
-	(*MaterialTakenBack)(nil),       // 45: tackfree.events.v1.MaterialTakenBack
-	(*CoatingSheetSet)(nil),         // 46: tackfree.events.v1.CoatingSheetSet
-	(*MaterialReturned)(nil),        // 47: tackfree.events.v1.MaterialReturned
-	(*MaterialWasted)(nil),          // 48: tackfree.events.v1.MaterialWasted
-	(*StockCounted)(nil),            // 49: tackfree.events.v1.StockCounted
-	(*LotCostCorrected)(nil),        // 50: tackfree.events.v1.LotCostCorrected
-	(*LotOpened)(nil),               // 51: tackfree.events.v1.LotOpened
-	(*LotMoved)(nil),                // 52: tackfree.events.v1.LotMoved
-	(*LotClosed)(nil),               // 53: tackfree.events.v1.LotClosed
-	(*MaterialRecosted)(nil),        // 54: tackfree.events.v1.MaterialRecosted
-	(*StockRecosted)(nil),           // 55: tackfree.events.v1.StockRecosted
-	(*StockPolicySet)(nil),          // 56: tackfree.events.v1.StockPolicySet
-	(*StockEntryUndone)(nil),        // 57: tackfree.events.v1.StockEntryUndone
-	(*MixUndone)(nil),               // 58: tackfree.events.v1.MixUndone
-	(*PlaceSaved)(nil),              // 59: tackfree.events.v1.PlaceSaved
-	(*OilyWasteConfirmed)(nil),      // 60: tackfree.events.v1.OilyWasteConfirmed
-	(*EquipmentSaved)(nil),          // 61: tackfree.events.v1.EquipmentSaved
-	(*EquipmentServiced)(nil),       // 62: tackfree.events.v1.EquipmentServiced
-	(*OilyWasteCheckWithdrawn)(nil), // 63: tackfree.events.v1.OilyWasteCheckWithdrawn
-	(*RecipeSaved)(nil),             // 64: tackfree.events.v1.RecipeSaved
-	(*MixMade)(nil),                 // 65: tackfree.events.v1.MixMade
-	(*PieceListed)(nil),             // 66: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),      // 67: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),               // 68: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),            // 69: tackfree.events.v1.SaleRefunded
-	(*ProductDescribed)(nil),        // 70: tackfree.events.v1.ProductDescribed
-	(*SupplierSaved)(nil),           // 71: tackfree.events.v1.SupplierSaved
-	(*OfferSet)(nil),                // 72: tackfree.events.v1.OfferSet
-	(*OfferRemoved)(nil),            // 73: tackfree.events.v1.OfferRemoved
-	(*StockAlertRaised)(nil),        // 74: tackfree.events.v1.StockAlertRaised
-	(*StockAlertClosed)(nil),        // 75: tackfree.events.v1.StockAlertClosed
-	(*OrderPlaced)(nil),             // 76: tackfree.events.v1.OrderPlaced
-	(*OrderChanged)(nil),            // 77: tackfree.events.v1.OrderChanged
+	(*PhotoAdded)(nil),              // 7: tackfree.events.v1.PhotoAdded
+	(*PhotoRemoved)(nil),            // 8: tackfree.events.v1.PhotoRemoved
+	(*PhotoDescribed)(nil),          // 9: tackfree.events.v1.PhotoDescribed
+	(*PersonAdded)(nil),             // 10: tackfree.events.v1.PersonAdded
+	(*RouteSaved)(nil),              // 11: tackfree.events.v1.RouteSaved
+	(*StagesPlanned)(nil),           // 12: tackfree.events.v1.StagesPlanned
+	(*StageAssigned)(nil),           // 13: tackfree.events.v1.StageAssigned
+	(*StageFinished)(nil),           // 14: tackfree.events.v1.StageFinished
+	(*StageSentBack)(nil),           // 15: tackfree.events.v1.StageSentBack
+	(*ClockedOn)(nil),               // 16: tackfree.events.v1.ClockedOn
+	(*ClockedOff)(nil),              // 17: tackfree.events.v1.ClockedOff
+	(*ClockEntryCorrected)(nil),     // 18: tackfree.events.v1.ClockEntryCorrected
+	(*PersonChanged)(nil),           // 19: tackfree.events.v1.PersonChanged
+	(*FinishPlanApproved)(nil),      // 20: tackfree.events.v1.FinishPlanApproved
+	(*FinishPlanAmended)(nil),       // 21: tackfree.events.v1.FinishPlanAmended
+	(*PartTested)(nil),              // 22: tackfree.events.v1.PartTested
+	(*PartDryForecastChanged)(nil),  // 23: tackfree.events.v1.PartDryForecastChanged
+	(*PartReady)(nil),               // 24: tackfree.events.v1.PartReady
+	(*RecoatWindowClosing)(nil),     // 25: tackfree.events.v1.RecoatWindowClosing
+	(*DryingObserved)(nil),          // 26: tackfree.events.v1.DryingObserved
+	(*StageHandedOver)(nil),         // 27: tackfree.events.v1.StageHandedOver
+	(*PiecePromised)(nil),           // 28: tackfree.events.v1.PiecePromised
+	(*StationSaved)(nil),            // 29: tackfree.events.v1.StationSaved
+	(*PieceMoved)(nil),              // 30: tackfree.events.v1.PieceMoved
+	(*ClockForgotten)(nil),          // 31: tackfree.events.v1.ClockForgotten
+	(*ClockEntrySetAside)(nil),      // 32: tackfree.events.v1.ClockEntrySetAside
+	(*ClockReviewSettled)(nil),      // 33: tackfree.events.v1.ClockReviewSettled
+	(*StageInspected)(nil),          // 34: tackfree.events.v1.StageInspected
+	(*SentOut)(nil),                 // 35: tackfree.events.v1.SentOut
+	(*OutsideWorkChased)(nil),       // 36: tackfree.events.v1.OutsideWorkChased
+	(*OutsideWorkReceived)(nil),     // 37: tackfree.events.v1.OutsideWorkReceived
+	(*OutsideBillCorrected)(nil),    // 38: tackfree.events.v1.OutsideBillCorrected
+	(*BatchFormed)(nil),             // 39: tackfree.events.v1.BatchFormed
+	(*BatchEnded)(nil),              // 40: tackfree.events.v1.BatchEnded
+	(*StageLeftBatch)(nil),          // 41: tackfree.events.v1.StageLeftBatch
+	(*WorkStopped)(nil),             // 42: tackfree.events.v1.WorkStopped
+	(*ProductAdded)(nil),            // 43: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),           // 44: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),          // 45: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),                // 46: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),     // 47: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),       // 48: tackfree.events.v1.MaterialTakenBack
+	(*CoatingSheetSet)(nil),         // 49: tackfree.events.v1.CoatingSheetSet
+	(*MaterialReturned)(nil),        // 50: tackfree.events.v1.MaterialReturned
+	(*MaterialWasted)(nil),          // 51: tackfree.events.v1.MaterialWasted
+	(*StockCounted)(nil),            // 52: tackfree.events.v1.StockCounted
+	(*LotCostCorrected)(nil),        // 53: tackfree.events.v1.LotCostCorrected
+	(*LotOpened)(nil),               // 54: tackfree.events.v1.LotOpened
+	(*LotMoved)(nil),                // 55: tackfree.events.v1.LotMoved
+	(*LotClosed)(nil),               // 56: tackfree.events.v1.LotClosed
+	(*MaterialRecosted)(nil),        // 57: tackfree.events.v1.MaterialRecosted
+	(*StockRecosted)(nil),           // 58: tackfree.events.v1.StockRecosted
+	(*StockPolicySet)(nil),          // 59: tackfree.events.v1.StockPolicySet
+	(*StockEntryUndone)(nil),        // 60: tackfree.events.v1.StockEntryUndone
+	(*MixUndone)(nil),               // 61: tackfree.events.v1.MixUndone
+	(*PlaceSaved)(nil),              // 62: tackfree.events.v1.PlaceSaved
+	(*OilyWasteConfirmed)(nil),      // 63: tackfree.events.v1.OilyWasteConfirmed
+	(*EquipmentSaved)(nil),          // 64: tackfree.events.v1.EquipmentSaved
+	(*EquipmentServiced)(nil),       // 65: tackfree.events.v1.EquipmentServiced
+	(*OilyWasteCheckWithdrawn)(nil), // 66: tackfree.events.v1.OilyWasteCheckWithdrawn
+	(*RecipeSaved)(nil),             // 67: tackfree.events.v1.RecipeSaved
+	(*MixMade)(nil),                 // 68: tackfree.events.v1.MixMade
+	(*PieceListed)(nil),             // 69: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),      // 70: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),               // 71: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),            // 72: tackfree.events.v1.SaleRefunded
+	(*ProductDescribed)(nil),        // 73: tackfree.events.v1.ProductDescribed
+	(*SupplierSaved)(nil),           // 74: tackfree.events.v1.SupplierSaved
+	(*OfferSet)(nil),                // 75: tackfree.events.v1.OfferSet
+	(*OfferRemoved)(nil),            // 76: tackfree.events.v1.OfferRemoved
+	(*StockAlertRaised)(nil),        // 77: tackfree.events.v1.StockAlertRaised
+	(*StockAlertClosed)(nil),        // 78: tackfree.events.v1.StockAlertClosed
+	(*OrderPlaced)(nil),             // 79: tackfree.events.v1.OrderPlaced
+	(*OrderChanged)(nil),            // 80: tackfree.events.v1.OrderChanged
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -1627,82 +1682,85 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	4,  // 4: tackfree.events.v1.Envelope.lot_bought:type_name -> tackfree.events.v1.LotBought
 	5,  // 5: tackfree.events.v1.Envelope.lot_split_revised:type_name -> tackfree.events.v1.LotSplitRevised
 	6,  // 6: tackfree.events.v1.Envelope.purchase_corrected:type_name -> tackfree.events.v1.PurchaseCorrected
-	7,  // 7: tackfree.events.v1.Envelope.person_added:type_name -> tackfree.events.v1.PersonAdded
-	8,  // 8: tackfree.events.v1.Envelope.route_saved:type_name -> tackfree.events.v1.RouteSaved
-	9,  // 9: tackfree.events.v1.Envelope.stages_planned:type_name -> tackfree.events.v1.StagesPlanned
-	10, // 10: tackfree.events.v1.Envelope.stage_assigned:type_name -> tackfree.events.v1.StageAssigned
-	11, // 11: tackfree.events.v1.Envelope.stage_finished:type_name -> tackfree.events.v1.StageFinished
-	12, // 12: tackfree.events.v1.Envelope.stage_sent_back:type_name -> tackfree.events.v1.StageSentBack
-	13, // 13: tackfree.events.v1.Envelope.clocked_on:type_name -> tackfree.events.v1.ClockedOn
-	14, // 14: tackfree.events.v1.Envelope.clocked_off:type_name -> tackfree.events.v1.ClockedOff
-	15, // 15: tackfree.events.v1.Envelope.clock_entry_corrected:type_name -> tackfree.events.v1.ClockEntryCorrected
-	16, // 16: tackfree.events.v1.Envelope.person_changed:type_name -> tackfree.events.v1.PersonChanged
-	17, // 17: tackfree.events.v1.Envelope.finish_plan_approved:type_name -> tackfree.events.v1.FinishPlanApproved
-	18, // 18: tackfree.events.v1.Envelope.finish_plan_amended:type_name -> tackfree.events.v1.FinishPlanAmended
-	19, // 19: tackfree.events.v1.Envelope.part_tested:type_name -> tackfree.events.v1.PartTested
-	20, // 20: tackfree.events.v1.Envelope.part_dry_forecast_changed:type_name -> tackfree.events.v1.PartDryForecastChanged
-	21, // 21: tackfree.events.v1.Envelope.part_ready:type_name -> tackfree.events.v1.PartReady
-	22, // 22: tackfree.events.v1.Envelope.recoat_window_closing:type_name -> tackfree.events.v1.RecoatWindowClosing
-	23, // 23: tackfree.events.v1.Envelope.drying_observed:type_name -> tackfree.events.v1.DryingObserved
-	24, // 24: tackfree.events.v1.Envelope.stage_handed_over:type_name -> tackfree.events.v1.StageHandedOver
-	25, // 25: tackfree.events.v1.Envelope.piece_promised:type_name -> tackfree.events.v1.PiecePromised
-	26, // 26: tackfree.events.v1.Envelope.station_saved:type_name -> tackfree.events.v1.StationSaved
-	27, // 27: tackfree.events.v1.Envelope.piece_moved:type_name -> tackfree.events.v1.PieceMoved
-	28, // 28: tackfree.events.v1.Envelope.clock_forgotten:type_name -> tackfree.events.v1.ClockForgotten
-	29, // 29: tackfree.events.v1.Envelope.clock_entry_set_aside:type_name -> tackfree.events.v1.ClockEntrySetAside
-	30, // 30: tackfree.events.v1.Envelope.clock_review_settled:type_name -> tackfree.events.v1.ClockReviewSettled
-	31, // 31: tackfree.events.v1.Envelope.stage_inspected:type_name -> tackfree.events.v1.StageInspected
-	32, // 32: tackfree.events.v1.Envelope.sent_out:type_name -> tackfree.events.v1.SentOut
-	33, // 33: tackfree.events.v1.Envelope.outside_work_chased:type_name -> tackfree.events.v1.OutsideWorkChased
-	34, // 34: tackfree.events.v1.Envelope.outside_work_received:type_name -> tackfree.events.v1.OutsideWorkReceived
-	35, // 35: tackfree.events.v1.Envelope.outside_bill_corrected:type_name -> tackfree.events.v1.OutsideBillCorrected
-	36, // 36: tackfree.events.v1.Envelope.batch_formed:type_name -> tackfree.events.v1.BatchFormed
-	37, // 37: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
-	38, // 38: tackfree.events.v1.Envelope.stage_left_batch:type_name -> tackfree.events.v1.StageLeftBatch
-	39, // 39: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
-	40, // 40: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
-	41, // 41: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
-	42, // 42: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
-	43, // 43: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
-	44, // 44: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
-	45, // 45: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
-	46, // 46: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
-	47, // 47: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
-	48, // 48: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
-	49, // 49: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
-	50, // 50: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
-	51, // 51: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
-	52, // 52: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
-	53, // 53: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
-	54, // 54: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
-	55, // 55: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
-	56, // 56: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
-	57, // 57: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
-	58, // 58: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
-	59, // 59: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
-	60, // 60: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
-	61, // 61: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
-	62, // 62: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
-	63, // 63: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
-	64, // 64: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
-	65, // 65: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
-	66, // 66: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	67, // 67: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	68, // 68: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	69, // 69: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	70, // 70: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
-	71, // 71: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
-	72, // 72: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
-	73, // 73: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
-	74, // 74: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
-	75, // 75: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
-	76, // 76: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
-	77, // 77: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
-	78, // [78:78] is the sub-list for method output_type
-	78, // [78:78] is the sub-list for method input_type
-	78, // [78:78] is the sub-list for extension type_name
-	78, // [78:78] is the sub-list for extension extendee
-	0,  // [0:78] is the sub-list for field type_name
+	7,  // 7: tackfree.events.v1.Envelope.photo_added:type_name -> tackfree.events.v1.PhotoAdded
+	8,  // 8: tackfree.events.v1.Envelope.photo_removed:type_name -> tackfree.events.v1.PhotoRemoved
+	9,  // 9: tackfree.events.v1.Envelope.photo_described:type_name -> tackfree.events.v1.PhotoDescribed
+	10, // 10: tackfree.events.v1.Envelope.person_added:type_name -> tackfree.events.v1.PersonAdded
+	11, // 11: tackfree.events.v1.Envelope.route_saved:type_name -> tackfree.events.v1.RouteSaved
+	12, // 12: tackfree.events.v1.Envelope.stages_planned:type_name -> tackfree.events.v1.StagesPlanned
+	13, // 13: tackfree.events.v1.Envelope.stage_assigned:type_name -> tackfree.events.v1.StageAssigned
+	14, // 14: tackfree.events.v1.Envelope.stage_finished:type_name -> tackfree.events.v1.StageFinished
+	15, // 15: tackfree.events.v1.Envelope.stage_sent_back:type_name -> tackfree.events.v1.StageSentBack
+	16, // 16: tackfree.events.v1.Envelope.clocked_on:type_name -> tackfree.events.v1.ClockedOn
+	17, // 17: tackfree.events.v1.Envelope.clocked_off:type_name -> tackfree.events.v1.ClockedOff
+	18, // 18: tackfree.events.v1.Envelope.clock_entry_corrected:type_name -> tackfree.events.v1.ClockEntryCorrected
+	19, // 19: tackfree.events.v1.Envelope.person_changed:type_name -> tackfree.events.v1.PersonChanged
+	20, // 20: tackfree.events.v1.Envelope.finish_plan_approved:type_name -> tackfree.events.v1.FinishPlanApproved
+	21, // 21: tackfree.events.v1.Envelope.finish_plan_amended:type_name -> tackfree.events.v1.FinishPlanAmended
+	22, // 22: tackfree.events.v1.Envelope.part_tested:type_name -> tackfree.events.v1.PartTested
+	23, // 23: tackfree.events.v1.Envelope.part_dry_forecast_changed:type_name -> tackfree.events.v1.PartDryForecastChanged
+	24, // 24: tackfree.events.v1.Envelope.part_ready:type_name -> tackfree.events.v1.PartReady
+	25, // 25: tackfree.events.v1.Envelope.recoat_window_closing:type_name -> tackfree.events.v1.RecoatWindowClosing
+	26, // 26: tackfree.events.v1.Envelope.drying_observed:type_name -> tackfree.events.v1.DryingObserved
+	27, // 27: tackfree.events.v1.Envelope.stage_handed_over:type_name -> tackfree.events.v1.StageHandedOver
+	28, // 28: tackfree.events.v1.Envelope.piece_promised:type_name -> tackfree.events.v1.PiecePromised
+	29, // 29: tackfree.events.v1.Envelope.station_saved:type_name -> tackfree.events.v1.StationSaved
+	30, // 30: tackfree.events.v1.Envelope.piece_moved:type_name -> tackfree.events.v1.PieceMoved
+	31, // 31: tackfree.events.v1.Envelope.clock_forgotten:type_name -> tackfree.events.v1.ClockForgotten
+	32, // 32: tackfree.events.v1.Envelope.clock_entry_set_aside:type_name -> tackfree.events.v1.ClockEntrySetAside
+	33, // 33: tackfree.events.v1.Envelope.clock_review_settled:type_name -> tackfree.events.v1.ClockReviewSettled
+	34, // 34: tackfree.events.v1.Envelope.stage_inspected:type_name -> tackfree.events.v1.StageInspected
+	35, // 35: tackfree.events.v1.Envelope.sent_out:type_name -> tackfree.events.v1.SentOut
+	36, // 36: tackfree.events.v1.Envelope.outside_work_chased:type_name -> tackfree.events.v1.OutsideWorkChased
+	37, // 37: tackfree.events.v1.Envelope.outside_work_received:type_name -> tackfree.events.v1.OutsideWorkReceived
+	38, // 38: tackfree.events.v1.Envelope.outside_bill_corrected:type_name -> tackfree.events.v1.OutsideBillCorrected
+	39, // 39: tackfree.events.v1.Envelope.batch_formed:type_name -> tackfree.events.v1.BatchFormed
+	40, // 40: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
+	41, // 41: tackfree.events.v1.Envelope.stage_left_batch:type_name -> tackfree.events.v1.StageLeftBatch
+	42, // 42: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
+	43, // 43: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
+	44, // 44: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
+	45, // 45: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
+	46, // 46: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
+	47, // 47: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
+	48, // 48: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
+	49, // 49: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
+	50, // 50: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
+	51, // 51: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
+	52, // 52: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
+	53, // 53: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
+	54, // 54: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
+	55, // 55: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
+	56, // 56: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
+	57, // 57: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
+	58, // 58: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
+	59, // 59: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
+	60, // 60: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
+	61, // 61: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
+	62, // 62: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
+	63, // 63: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
+	64, // 64: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
+	65, // 65: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
+	66, // 66: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
+	67, // 67: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
+	68, // 68: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
+	69, // 69: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	70, // 70: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	71, // 71: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	72, // 72: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	73, // 73: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
+	74, // 74: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
+	75, // 75: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
+	76, // 76: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
+	77, // 77: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
+	78, // 78: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
+	79, // 79: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
+	80, // 80: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
+	81, // [81:81] is the sub-list for method output_type
+	81, // [81:81] is the sub-list for method input_type
+	81, // [81:81] is the sub-list for extension type_name
+	81, // [81:81] is the sub-list for extension extendee
+	0,  // [0:81] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -1720,6 +1778,9 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_LotBought)(nil),
 		(*Envelope_LotSplitRevised)(nil),
 		(*Envelope_PurchaseCorrected)(nil),
+		(*Envelope_PhotoAdded)(nil),
+		(*Envelope_PhotoRemoved)(nil),
+		(*Envelope_PhotoDescribed)(nil),
 		(*Envelope_PersonAdded)(nil),
 		(*Envelope_RouteSaved)(nil),
 		(*Envelope_StagesPlanned)(nil),

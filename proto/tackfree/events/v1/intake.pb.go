@@ -507,6 +507,279 @@ func (x *PurchaseCorrected) GetTakenInAt() *timestamppb.Timestamp {
 	return nil
 }
 
+// What a photo is said to show.
+type PhotoDescription struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// before, during, after or defect.
+	Moment        string `protobuf:"bytes,1,opt,name=moment,proto3" json:"moment,omitempty"`
+	Note          string `protobuf:"bytes,2,opt,name=note,proto3" json:"note,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PhotoDescription) Reset() {
+	*x = PhotoDescription{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PhotoDescription) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PhotoDescription) ProtoMessage() {}
+
+func (x *PhotoDescription) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PhotoDescription.ProtoReflect.Descriptor instead.
+func (*PhotoDescription) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *PhotoDescription) GetMoment() string {
+	if x != nil {
+		return x.Moment
+	}
+	return ""
+}
+
+func (x *PhotoDescription) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+// A photo of a piece was added.
+type PhotoAdded struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	PhotoId string                 `protobuf:"bytes,1,opt,name=photo_id,json=photoId,proto3" json:"photo_id,omitempty"`
+	// 1, 2, 3 … on one piece.
+	Number int32 `protobuf:"varint,2,opt,name=number,proto3" json:"number,omitempty"`
+	// Empty: of the whole piece.
+	PartId      string            `protobuf:"bytes,3,opt,name=part_id,json=partId,proto3" json:"part_id,omitempty"`
+	Description *PhotoDescription `protobuf:"bytes,4,opt,name=description,proto3" json:"description,omitempty"`
+	// What it belongs to, as was said; empty: nothing.
+	StageId      string                 `protobuf:"bytes,5,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	InspectionId string                 `protobuf:"bytes,6,opt,name=inspection_id,json=inspectionId,proto3" json:"inspection_id,omitempty"`
+	TakenAt      *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=taken_at,json=takenAt,proto3" json:"taken_at,omitempty"`
+	// Of the picture, in hexadecimal.
+	Sha256        string `protobuf:"bytes,8,opt,name=sha256,proto3" json:"sha256,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PhotoAdded) Reset() {
+	*x = PhotoAdded{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PhotoAdded) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PhotoAdded) ProtoMessage() {}
+
+func (x *PhotoAdded) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PhotoAdded.ProtoReflect.Descriptor instead.
+func (*PhotoAdded) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *PhotoAdded) GetPhotoId() string {
+	if x != nil {
+		return x.PhotoId
+	}
+	return ""
+}
+
+func (x *PhotoAdded) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *PhotoAdded) GetPartId() string {
+	if x != nil {
+		return x.PartId
+	}
+	return ""
+}
+
+func (x *PhotoAdded) GetDescription() *PhotoDescription {
+	if x != nil {
+		return x.Description
+	}
+	return nil
+}
+
+func (x *PhotoAdded) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *PhotoAdded) GetInspectionId() string {
+	if x != nil {
+		return x.InspectionId
+	}
+	return ""
+}
+
+func (x *PhotoAdded) GetTakenAt() *timestamppb.Timestamp {
+	if x != nil {
+		return x.TakenAt
+	}
+	return nil
+}
+
+func (x *PhotoAdded) GetSha256() string {
+	if x != nil {
+		return x.Sha256
+	}
+	return ""
+}
+
+// A photo shows something else than was said.
+type PhotoDescribed struct {
+	state          protoimpl.MessageState `protogen:"open.v1"`
+	PhotoId        string                 `protobuf:"bytes,1,opt,name=photo_id,json=photoId,proto3" json:"photo_id,omitempty"`
+	OldDescription *PhotoDescription      `protobuf:"bytes,2,opt,name=old_description,json=oldDescription,proto3" json:"old_description,omitempty"`
+	NewDescription *PhotoDescription      `protobuf:"bytes,3,opt,name=new_description,json=newDescription,proto3" json:"new_description,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *PhotoDescribed) Reset() {
+	*x = PhotoDescribed{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PhotoDescribed) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PhotoDescribed) ProtoMessage() {}
+
+func (x *PhotoDescribed) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PhotoDescribed.ProtoReflect.Descriptor instead.
+func (*PhotoDescribed) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *PhotoDescribed) GetPhotoId() string {
+	if x != nil {
+		return x.PhotoId
+	}
+	return ""
+}
+
+func (x *PhotoDescribed) GetOldDescription() *PhotoDescription {
+	if x != nil {
+		return x.OldDescription
+	}
+	return nil
+}
+
+func (x *PhotoDescribed) GetNewDescription() *PhotoDescription {
+	if x != nil {
+		return x.NewDescription
+	}
+	return nil
+}
+
+// A photo was taken away. Its picture goes once no photo shows it.
+type PhotoRemoved struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	PhotoId       string                 `protobuf:"bytes,1,opt,name=photo_id,json=photoId,proto3" json:"photo_id,omitempty"`
+	Reason        string                 `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PhotoRemoved) Reset() {
+	*x = PhotoRemoved{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PhotoRemoved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PhotoRemoved) ProtoMessage() {}
+
+func (x *PhotoRemoved) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PhotoRemoved.ProtoReflect.Descriptor instead.
+func (*PhotoRemoved) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *PhotoRemoved) GetPhotoId() string {
+	if x != nil {
+		return x.PhotoId
+	}
+	return ""
+}
+
+func (x *PhotoRemoved) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
 type PieceTakenIn_Purchase struct {
 	state  protoimpl.MessageState `protogen:"open.v1"`
 	Price  *money.Money           `protobuf:"bytes,1,opt,name=price,proto3" json:"price,omitempty"`
@@ -521,7 +794,7 @@ type PieceTakenIn_Purchase struct {
 
 func (x *PieceTakenIn_Purchase) Reset() {
 	*x = PieceTakenIn_Purchase{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[6]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -533,7 +806,7 @@ func (x *PieceTakenIn_Purchase) String() string {
 func (*PieceTakenIn_Purchase) ProtoMessage() {}
 
 func (x *PieceTakenIn_Purchase) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[6]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -586,7 +859,7 @@ type PieceTakenIn_Commission struct {
 
 func (x *PieceTakenIn_Commission) Reset() {
 	*x = PieceTakenIn_Commission{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[7]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -598,7 +871,7 @@ func (x *PieceTakenIn_Commission) String() string {
 func (*PieceTakenIn_Commission) ProtoMessage() {}
 
 func (x *PieceTakenIn_Commission) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[7]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -632,7 +905,7 @@ type PieceTakenIn_Part struct {
 
 func (x *PieceTakenIn_Part) Reset() {
 	*x = PieceTakenIn_Part{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[8]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -644,7 +917,7 @@ func (x *PieceTakenIn_Part) String() string {
 func (*PieceTakenIn_Part) ProtoMessage() {}
 
 func (x *PieceTakenIn_Part) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[8]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -733,7 +1006,27 @@ const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\tnew_price\x18\x03 \x01(\v2\x12.google.type.MoneyR\bnewPrice\x12\x16\n" +
 	"\x06reason\x18\x04 \x01(\tR\x06reason\x124\n" +
 	"\x06shares\x18\x05 \x03(\v2\x1c.tackfree.events.v1.LotShareR\x06shares\x12:\n" +
-	"\vtaken_in_at\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\ttakenInAtB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\vtaken_in_at\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\ttakenInAt\">\n" +
+	"\x10PhotoDescription\x12\x16\n" +
+	"\x06moment\x18\x01 \x01(\tR\x06moment\x12\x12\n" +
+	"\x04note\x18\x02 \x01(\tR\x04note\"\xaf\x02\n" +
+	"\n" +
+	"PhotoAdded\x12\x19\n" +
+	"\bphoto_id\x18\x01 \x01(\tR\aphotoId\x12\x16\n" +
+	"\x06number\x18\x02 \x01(\x05R\x06number\x12\x17\n" +
+	"\apart_id\x18\x03 \x01(\tR\x06partId\x12F\n" +
+	"\vdescription\x18\x04 \x01(\v2$.tackfree.events.v1.PhotoDescriptionR\vdescription\x12\x19\n" +
+	"\bstage_id\x18\x05 \x01(\tR\astageId\x12#\n" +
+	"\rinspection_id\x18\x06 \x01(\tR\finspectionId\x125\n" +
+	"\btaken_at\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\atakenAt\x12\x16\n" +
+	"\x06sha256\x18\b \x01(\tR\x06sha256\"\xc9\x01\n" +
+	"\x0ePhotoDescribed\x12\x19\n" +
+	"\bphoto_id\x18\x01 \x01(\tR\aphotoId\x12M\n" +
+	"\x0fold_description\x18\x02 \x01(\v2$.tackfree.events.v1.PhotoDescriptionR\x0eoldDescription\x12M\n" +
+	"\x0fnew_description\x18\x03 \x01(\v2$.tackfree.events.v1.PhotoDescriptionR\x0enewDescription\"A\n" +
+	"\fPhotoRemoved\x12\x19\n" +
+	"\bphoto_id\x18\x01 \x01(\tR\aphotoId\x12\x16\n" +
+	"\x06reason\x18\x02 \x01(\tR\x06reasonB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_intake_proto_rawDescOnce sync.Once
@@ -747,7 +1040,7 @@ func file_tackfree_events_v1_intake_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_intake_proto_rawDescData
 }
 
-var file_tackfree_events_v1_intake_proto_msgTypes = make([]protoimpl.MessageInfo, 9)
+var file_tackfree_events_v1_intake_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
 var file_tackfree_events_v1_intake_proto_goTypes = []any{
 	(*PieceTakenIn)(nil),            // 0: tackfree.events.v1.PieceTakenIn
 	(*PieceScrapped)(nil),           // 1: tackfree.events.v1.PieceScrapped
@@ -755,33 +1048,41 @@ var file_tackfree_events_v1_intake_proto_goTypes = []any{
 	(*LotBought)(nil),               // 3: tackfree.events.v1.LotBought
 	(*LotSplitRevised)(nil),         // 4: tackfree.events.v1.LotSplitRevised
 	(*PurchaseCorrected)(nil),       // 5: tackfree.events.v1.PurchaseCorrected
-	(*PieceTakenIn_Purchase)(nil),   // 6: tackfree.events.v1.PieceTakenIn.Purchase
-	(*PieceTakenIn_Commission)(nil), // 7: tackfree.events.v1.PieceTakenIn.Commission
-	(*PieceTakenIn_Part)(nil),       // 8: tackfree.events.v1.PieceTakenIn.Part
-	(*money.Money)(nil),             // 9: google.type.Money
-	(*date.Date)(nil),               // 10: google.type.Date
-	(*timestamppb.Timestamp)(nil),   // 11: google.protobuf.Timestamp
+	(*PhotoDescription)(nil),        // 6: tackfree.events.v1.PhotoDescription
+	(*PhotoAdded)(nil),              // 7: tackfree.events.v1.PhotoAdded
+	(*PhotoDescribed)(nil),          // 8: tackfree.events.v1.PhotoDescribed
+	(*PhotoRemoved)(nil),            // 9: tackfree.events.v1.PhotoRemoved
+	(*PieceTakenIn_Purchase)(nil),   // 10: tackfree.events.v1.PieceTakenIn.Purchase
+	(*PieceTakenIn_Commission)(nil), // 11: tackfree.events.v1.PieceTakenIn.Commission
+	(*PieceTakenIn_Part)(nil),       // 12: tackfree.events.v1.PieceTakenIn.Part
+	(*money.Money)(nil),             // 13: google.type.Money
+	(*date.Date)(nil),               // 14: google.type.Date
+	(*timestamppb.Timestamp)(nil),   // 15: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_intake_proto_depIdxs = []int32{
-	6,  // 0: tackfree.events.v1.PieceTakenIn.purchase:type_name -> tackfree.events.v1.PieceTakenIn.Purchase
-	7,  // 1: tackfree.events.v1.PieceTakenIn.commission:type_name -> tackfree.events.v1.PieceTakenIn.Commission
-	8,  // 2: tackfree.events.v1.PieceTakenIn.parts:type_name -> tackfree.events.v1.PieceTakenIn.Part
-	9,  // 3: tackfree.events.v1.LotShare.share:type_name -> google.type.Money
-	9,  // 4: tackfree.events.v1.LotBought.price:type_name -> google.type.Money
-	10, // 5: tackfree.events.v1.LotBought.date:type_name -> google.type.Date
+	10, // 0: tackfree.events.v1.PieceTakenIn.purchase:type_name -> tackfree.events.v1.PieceTakenIn.Purchase
+	11, // 1: tackfree.events.v1.PieceTakenIn.commission:type_name -> tackfree.events.v1.PieceTakenIn.Commission
+	12, // 2: tackfree.events.v1.PieceTakenIn.parts:type_name -> tackfree.events.v1.PieceTakenIn.Part
+	13, // 3: tackfree.events.v1.LotShare.share:type_name -> google.type.Money
+	13, // 4: tackfree.events.v1.LotBought.price:type_name -> google.type.Money
+	14, // 5: tackfree.events.v1.LotBought.date:type_name -> google.type.Date
 	2,  // 6: tackfree.events.v1.LotBought.shares:type_name -> tackfree.events.v1.LotShare
 	2,  // 7: tackfree.events.v1.LotSplitRevised.shares:type_name -> tackfree.events.v1.LotShare
-	9,  // 8: tackfree.events.v1.PurchaseCorrected.old_price:type_name -> google.type.Money
-	9,  // 9: tackfree.events.v1.PurchaseCorrected.new_price:type_name -> google.type.Money
+	13, // 8: tackfree.events.v1.PurchaseCorrected.old_price:type_name -> google.type.Money
+	13, // 9: tackfree.events.v1.PurchaseCorrected.new_price:type_name -> google.type.Money
 	2,  // 10: tackfree.events.v1.PurchaseCorrected.shares:type_name -> tackfree.events.v1.LotShare
-	11, // 11: tackfree.events.v1.PurchaseCorrected.taken_in_at:type_name -> google.protobuf.Timestamp
-	9,  // 12: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
-	10, // 13: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
-	14, // [14:14] is the sub-list for method output_type
-	14, // [14:14] is the sub-list for method input_type
-	14, // [14:14] is the sub-list for extension type_name
-	14, // [14:14] is the sub-list for extension extendee
-	0,  // [0:14] is the sub-list for field type_name
+	15, // 11: tackfree.events.v1.PurchaseCorrected.taken_in_at:type_name -> google.protobuf.Timestamp
+	6,  // 12: tackfree.events.v1.PhotoAdded.description:type_name -> tackfree.events.v1.PhotoDescription
+	15, // 13: tackfree.events.v1.PhotoAdded.taken_at:type_name -> google.protobuf.Timestamp
+	6,  // 14: tackfree.events.v1.PhotoDescribed.old_description:type_name -> tackfree.events.v1.PhotoDescription
+	6,  // 15: tackfree.events.v1.PhotoDescribed.new_description:type_name -> tackfree.events.v1.PhotoDescription
+	13, // 16: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
+	14, // 17: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
+	18, // [18:18] is the sub-list for method output_type
+	18, // [18:18] is the sub-list for method input_type
+	18, // [18:18] is the sub-list for extension type_name
+	18, // [18:18] is the sub-list for extension extendee
+	0,  // [0:18] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_intake_proto_init() }
@@ -799,7 +1100,7 @@ func file_tackfree_events_v1_intake_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_intake_proto_rawDesc), len(file_tackfree_events_v1_intake_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   9,
+			NumMessages:   13,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

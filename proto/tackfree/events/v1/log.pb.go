@@ -13,6 +13,7 @@ import (
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
+	_ "tackfree/proto/tackfree/type/v1"
 	unsafe "unsafe"
 )
 
@@ -407,7 +408,7 @@ var File_tackfree_events_v1_log_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_log_proto_rawDesc = "" +
 	"\n" +
-	"\x1ctackfree/events/v1/log.proto\x12\x12tackfree.events.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a!tackfree/events/v1/envelope.proto\"/\n" +
+	"\x1ctackfree/events/v1/log.proto\x12\x12tackfree.events.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a!tackfree/events/v1/envelope.proto\x1a\x1dtackfree/type/v1/access.proto\"/\n" +
 	"\tAggregate\x12\x12\n" +
 	"\x04kind\x18\x01 \x01(\tR\x04kind\x12\x0e\n" +
 	"\x02id\x18\x02 \x01(\tR\x02id\"\xdd\x01\n" +
@@ -434,11 +435,11 @@ const file_tackfree_events_v1_log_proto_rawDesc = "" +
 	"\x05epoch\x18\x03 \x01(\tR\x05epoch\x1a]\n" +
 	"\x04Head\x12;\n" +
 	"\taggregate\x18\x01 \x01(\v2\x1d.tackfree.events.v1.AggregateR\taggregate\x12\x18\n" +
-	"\aversion\x18\x02 \x01(\x03R\aversion2\xc8\x01\n" +
-	"\x0fEventLogService\x12[\n" +
+	"\aversion\x18\x02 \x01(\x03R\aversion2\xd8\x01\n" +
+	"\x0fEventLogService\x12c\n" +
 	"\n" +
-	"ListEvents\x12%.tackfree.events.v1.ListEventsRequest\x1a&.tackfree.events.v1.ListEventsResponse\x12X\n" +
-	"\tListHeads\x12$.tackfree.events.v1.ListHeadsRequest\x1a%.tackfree.events.v1.ListHeadsResponseB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"ListEvents\x12%.tackfree.events.v1.ListEventsRequest\x1a&.tackfree.events.v1.ListEventsResponse\"\x06\xfa\xe8\x18\x02\b\x03\x12`\n" +
+	"\tListHeads\x12$.tackfree.events.v1.ListHeadsRequest\x1a%.tackfree.events.v1.ListHeadsResponse\"\x06\xfa\xe8\x18\x02\b\x03B,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_log_proto_rawDescOnce sync.Once

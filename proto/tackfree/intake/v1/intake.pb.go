@@ -10,6 +10,7 @@ package intakev1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -1027,7 +1028,7 @@ var File_tackfree_intake_v1_intake_proto protoreflect.FileDescriptor
 
 const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"\n" +
-	"\x1ftackfree/intake/v1/intake.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x10\n" +
+	"\x1ftackfree/intake/v1/intake.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x10\n" +
 	"\x0eGetShopRequest\"S\n" +
 	"\x0fGetShopResponse\x12#\n" +
 	"\rcurrency_code\x18\x01 \x01(\tR\fcurrencyCode\x12\x1b\n" +
@@ -1106,15 +1107,18 @@ const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"page_token\x18\x02 \x01(\tR\tpageToken\"o\n" +
 	"\x12ListPiecesResponse\x121\n" +
 	"\x06pieces\x18\x01 \x03(\v2\x19.tackfree.intake.v1.PieceR\x06pieces\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xd4\x03\n" +
-	"\rIntakeService\x12^\n" +
-	"\vTakeInPiece\x12&.tackfree.intake.v1.TakeInPieceRequest\x1a'.tackfree.intake.v1.TakeInPieceResponse\x12[\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xf4\x04\n" +
+	"\rIntakeService\x12{\n" +
+	"\vTakeInPiece\x12&.tackfree.intake.v1.TakeInPieceRequest\x1a'.tackfree.intake.v1.TakeInPieceResponse\"\x1b\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x0f:\x01*\"\n" +
+	"/v1/pieces\x12\x88\x01\n" +
 	"\n" +
-	"ScrapPiece\x12%.tackfree.intake.v1.ScrapPieceRequest\x1a&.tackfree.intake.v1.ScrapPieceResponse\x12U\n" +
-	"\bGetPiece\x12#.tackfree.intake.v1.GetPieceRequest\x1a$.tackfree.intake.v1.GetPieceResponse\x12[\n" +
+	"ScrapPiece\x12%.tackfree.intake.v1.ScrapPieceRequest\x1a&.tackfree.intake.v1.ScrapPieceResponse\"+\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1f:\x01*\"\x1a/v1/{piece=pieces/*}:scrap\x12x\n" +
+	"\bGetPiece\x12#.tackfree.intake.v1.GetPieceRequest\x1a$.tackfree.intake.v1.GetPieceResponse\"!\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x15\x12\x13/v1/{name=pieces/*}\x12u\n" +
 	"\n" +
-	"ListPieces\x12%.tackfree.intake.v1.ListPiecesRequest\x1a&.tackfree.intake.v1.ListPiecesResponse\x12R\n" +
-	"\aGetShop\x12\".tackfree.intake.v1.GetShopRequest\x1a#.tackfree.intake.v1.GetShopResponseB,Z*tackfree/proto/tackfree/intake/v1;intakev1b\x06proto3"
+	"ListPieces\x12%.tackfree.intake.v1.ListPiecesRequest\x1a&.tackfree.intake.v1.ListPiecesResponse\"\x18\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\f\x12\n" +
+	"/v1/pieces\x12j\n" +
+	"\aGetShop\x12\".tackfree.intake.v1.GetShopRequest\x1a#.tackfree.intake.v1.GetShopResponse\"\x16\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\n" +
+	"\x12\b/v1/shopB,Z*tackfree/proto/tackfree/intake/v1;intakev1b\x06proto3"
 
 var (
 	file_tackfree_intake_v1_intake_proto_rawDescOnce sync.Once

@@ -8,6 +8,7 @@ package intakev1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -1309,7 +1310,7 @@ var File_tackfree_intake_v1_lots_proto protoreflect.FileDescriptor
 
 const file_tackfree_intake_v1_lots_proto_rawDesc = "" +
 	"\n" +
-	"\x1dtackfree/intake/v1/lots.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/intake/v1/intake.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x9c\a\n" +
+	"\x1dtackfree/intake/v1/lots.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/intake/v1/intake.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x9c\a\n" +
 	"\x03Lot\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
 	"\x06source\x18\x02 \x01(\tR\x06source\x12%\n" +
@@ -1409,14 +1410,15 @@ const file_tackfree_intake_v1_lots_proto_rawDesc = "" +
 	"page_token\x18\x02 \x01(\tR\tpageToken\"g\n" +
 	"\x10ListLotsResponse\x12+\n" +
 	"\x04lots\x18\x01 \x03(\v2\x17.tackfree.intake.v1.LotR\x04lots\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xe3\x03\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x90\x05\n" +
 	"\n" +
-	"LotService\x12X\n" +
-	"\tTakeInLot\x12$.tackfree.intake.v1.TakeInLotRequest\x1a%.tackfree.intake.v1.TakeInLotResponse\x12g\n" +
-	"\x0eReviseLotSplit\x12).tackfree.intake.v1.ReviseLotSplitRequest\x1a*.tackfree.intake.v1.ReviseLotSplitResponse\x12j\n" +
-	"\x0fCorrectPurchase\x12*.tackfree.intake.v1.CorrectPurchaseRequest\x1a+.tackfree.intake.v1.CorrectPurchaseResponse\x12O\n" +
-	"\x06GetLot\x12!.tackfree.intake.v1.GetLotRequest\x1a\".tackfree.intake.v1.GetLotResponse\x12U\n" +
-	"\bListLots\x12#.tackfree.intake.v1.ListLotsRequest\x1a$.tackfree.intake.v1.ListLotsResponseB,Z*tackfree/proto/tackfree/intake/v1;intakev1b\x06proto3"
+	"LotService\x12s\n" +
+	"\tTakeInLot\x12$.tackfree.intake.v1.TakeInLotRequest\x1a%.tackfree.intake.v1.TakeInLotResponse\"\x19\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\r:\x01*\"\b/v1/lots\x12\x96\x01\n" +
+	"\x0eReviseLotSplit\x12).tackfree.intake.v1.ReviseLotSplitRequest\x1a*.tackfree.intake.v1.ReviseLotSplitResponse\"-\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02!:\x01*\"\x1c/v1/{lot=lots/*}:reviseSplit\x12\x92\x01\n" +
+	"\x0fCorrectPurchase\x12*.tackfree.intake.v1.CorrectPurchaseRequest\x1a+.tackfree.intake.v1.CorrectPurchaseResponse\"&\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x1a:\x01*\"\x15/v1/purchases:correct\x12p\n" +
+	"\x06GetLot\x12!.tackfree.intake.v1.GetLotRequest\x1a\".tackfree.intake.v1.GetLotResponse\"\x1f\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x13\x12\x11/v1/{name=lots/*}\x12m\n" +
+	"\bListLots\x12#.tackfree.intake.v1.ListLotsRequest\x1a$.tackfree.intake.v1.ListLotsResponse\"\x16\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\n" +
+	"\x12\b/v1/lotsB,Z*tackfree/proto/tackfree/intake/v1;intakev1b\x06proto3"
 
 var (
 	file_tackfree_intake_v1_lots_proto_rawDescOnce sync.Once

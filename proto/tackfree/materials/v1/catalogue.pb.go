@@ -8,6 +8,7 @@ package materialsv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
@@ -1968,7 +1969,7 @@ var File_tackfree_materials_v1_catalogue_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_catalogue_proto_rawDesc = "" +
 	"\n" +
-	"%tackfree/materials/v1/catalogue.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/materials.proto\x1a\x1etackfree/type/v1/product.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x9c\x01\n" +
+	"%tackfree/materials/v1/catalogue.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/materials.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1etackfree/type/v1/product.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x9c\x01\n" +
 	"\x14RenameProductRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x18\n" +
@@ -2125,24 +2126,25 @@ const file_tackfree_materials_v1_catalogue_proto_rawDesc = "" +
 	"\n" +
 	"rejections\x18\x05 \x03(\v27.tackfree.materials.v1.ImportProductsResponse.RejectionR\n" +
 	"rejections\x12'\n" +
-	"\x0frejection_count\x18\x06 \x01(\x05R\x0erejectionCount2\xb8\x04\n" +
-	"\x10CatalogueService\x12j\n" +
-	"\rRenameProduct\x12+.tackfree.materials.v1.RenameProductRequest\x1a,.tackfree.materials.v1.RenameProductResponse\x12p\n" +
-	"\x0fDescribeProduct\x12-.tackfree.materials.v1.DescribeProductRequest\x1a..tackfree.materials.v1.DescribeProductResponse\x12d\n" +
-	"\vSetPackages\x12).tackfree.materials.v1.SetPackagesRequest\x1a*.tackfree.materials.v1.SetPackagesResponse\x12o\n" +
-	"\x0eExportProducts\x12,.tackfree.materials.v1.ExportProductsRequest\x1a-.tackfree.materials.v1.ExportProductsResponse0\x01\x12o\n" +
-	"\x0eImportProducts\x12,.tackfree.materials.v1.ImportProductsRequest\x1a-.tackfree.materials.v1.ImportProductsResponse(\x012\xb4\a\n" +
-	"\x0fSupplierService\x12d\n" +
-	"\vAddSupplier\x12).tackfree.materials.v1.AddSupplierRequest\x1a*.tackfree.materials.v1.AddSupplierResponse\x12m\n" +
-	"\x0eChangeSupplier\x12,.tackfree.materials.v1.ChangeSupplierRequest\x1a-.tackfree.materials.v1.ChangeSupplierResponse\x12d\n" +
-	"\vGetSupplier\x12).tackfree.materials.v1.GetSupplierRequest\x1a*.tackfree.materials.v1.GetSupplierResponse\x12j\n" +
-	"\rListSuppliers\x12+.tackfree.materials.v1.ListSuppliersRequest\x1a,.tackfree.materials.v1.ListSuppliersResponse\x12[\n" +
-	"\bSetOffer\x12&.tackfree.materials.v1.SetOfferRequest\x1a'.tackfree.materials.v1.SetOfferResponse\x12d\n" +
-	"\vRemoveOffer\x12).tackfree.materials.v1.RemoveOfferRequest\x1a*.tackfree.materials.v1.RemoveOfferResponse\x12a\n" +
+	"\x0frejection_count\x18\x06 \x01(\x05R\x0erejectionCount2\xa3\x06\n" +
+	"\x10CatalogueService\x12\x9c\x01\n" +
+	"\rRenameProduct\x12+.tackfree.materials.v1.RenameProductRequest\x1a,.tackfree.materials.v1.RenameProductResponse\"0\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02$:\x01*\"\x1f/v1/{product=products/*}:rename\x12\xa4\x01\n" +
+	"\x0fDescribeProduct\x12-.tackfree.materials.v1.DescribeProductRequest\x1a..tackfree.materials.v1.DescribeProductResponse\"2\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02&:\x01*\"!/v1/{product=products/*}:describe\x12\x9b\x01\n" +
+	"\vSetPackages\x12).tackfree.materials.v1.SetPackagesRequest\x1a*.tackfree.materials.v1.SetPackagesResponse\"5\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02):\x01*\"$/v1/{product=products/*}:setPackages\x12\x92\x01\n" +
+	"\x0eExportProducts\x12,.tackfree.materials.v1.ExportProductsRequest\x1a-.tackfree.materials.v1.ExportProductsResponse\"!\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x15\x12\x13/v1/products:export0\x01\x12\x95\x01\n" +
+	"\x0eImportProducts\x12,.tackfree.materials.v1.ImportProductsRequest\x1a-.tackfree.materials.v1.ImportProductsResponse\"$\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x18:\x01*\"\x13/v1/products:import(\x012\x95\n" +
 	"\n" +
-	"ListOffers\x12(.tackfree.materials.v1.ListOffersRequest\x1a).tackfree.materials.v1.ListOffersResponse\x12i\n" +
-	"\fExportOffers\x12*.tackfree.materials.v1.ExportOffersRequest\x1a+.tackfree.materials.v1.ExportOffersResponse0\x01\x12i\n" +
-	"\fImportOffers\x12*.tackfree.materials.v1.ImportOffersRequest\x1a+.tackfree.materials.v1.ImportOffersResponse(\x01B2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
+	"\x0fSupplierService\x12\x84\x01\n" +
+	"\vAddSupplier\x12).tackfree.materials.v1.AddSupplierRequest\x1a*.tackfree.materials.v1.AddSupplierResponse\"\x1e\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x12:\x01*\"\r/v1/suppliers\x12\x9a\x01\n" +
+	"\x0eChangeSupplier\x12,.tackfree.materials.v1.ChangeSupplierRequest\x1a-.tackfree.materials.v1.ChangeSupplierResponse\"+\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1f:\x01*\x1a\x1a/v1/{supplier=suppliers/*}\x12\x8a\x01\n" +
+	"\vGetSupplier\x12).tackfree.materials.v1.GetSupplierRequest\x1a*.tackfree.materials.v1.GetSupplierResponse\"$\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x18\x12\x16/v1/{name=suppliers/*}\x12\x87\x01\n" +
+	"\rListSuppliers\x12+.tackfree.materials.v1.ListSuppliersRequest\x1a,.tackfree.materials.v1.ListSuppliersResponse\"\x1b\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x0f\x12\r/v1/suppliers\x12\x80\x01\n" +
+	"\bSetOffer\x12&.tackfree.materials.v1.SetOfferRequest\x1a'.tackfree.materials.v1.SetOfferResponse\"#\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x17:\x01*\"\x12/v1/supplierOffers\x12\x90\x01\n" +
+	"\vRemoveOffer\x12).tackfree.materials.v1.RemoveOfferRequest\x1a*.tackfree.materials.v1.RemoveOfferResponse\"*\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1e:\x01*\"\x19/v1/supplierOffers:remove\x12\x83\x01\n" +
+	"\n" +
+	"ListOffers\x12(.tackfree.materials.v1.ListOffersRequest\x1a).tackfree.materials.v1.ListOffersResponse\" \xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x14\x12\x12/v1/supplierOffers\x12\x92\x01\n" +
+	"\fExportOffers\x12*.tackfree.materials.v1.ExportOffersRequest\x1a+.tackfree.materials.v1.ExportOffersResponse\"'\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1b\x12\x19/v1/supplierOffers:export0\x01\x12\x95\x01\n" +
+	"\fImportOffers\x12*.tackfree.materials.v1.ImportOffersRequest\x1a+.tackfree.materials.v1.ImportOffersResponse\"*\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1e:\x01*\"\x19/v1/supplierOffers:import(\x01B2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
 	file_tackfree_materials_v1_catalogue_proto_rawDescOnce sync.Once

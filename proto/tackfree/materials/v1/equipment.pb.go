@@ -8,6 +8,7 @@ package materialsv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
@@ -925,7 +926,7 @@ var File_tackfree_materials_v1_equipment_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_equipment_proto_rawDesc = "" +
 	"\n" +
-	"%tackfree/materials/v1/equipment.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x85\x03\n" +
+	"%tackfree/materials/v1/equipment.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x85\x03\n" +
 	"\tEquipment\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
@@ -999,13 +1000,13 @@ const file_tackfree_materials_v1_equipment_proto_rawDesc = "" +
 	"\tequipment\x18\x01 \x01(\tR\tequipment\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12-\n" +
 	"\x04used\x18\x03 \x01(\v2\x19.google.protobuf.DurationR\x04used\x12&\n" +
-	"\x04cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\x04cost2\xb4\x04\n" +
-	"\x10EquipmentService\x12j\n" +
-	"\rSaveEquipment\x12+.tackfree.materials.v1.SaveEquipmentRequest\x1a,.tackfree.materials.v1.SaveEquipmentResponse\x12j\n" +
-	"\rListEquipment\x12+.tackfree.materials.v1.ListEquipmentRequest\x1a,.tackfree.materials.v1.ListEquipmentResponse\x12j\n" +
-	"\rRecordService\x12+.tackfree.materials.v1.RecordServiceRequest\x1a,.tackfree.materials.v1.RecordServiceResponse\x12g\n" +
-	"\fListServices\x12*.tackfree.materials.v1.ListServicesRequest\x1a+.tackfree.materials.v1.ListServicesResponse\x12s\n" +
-	"\x10ListEquipmentUse\x12..tackfree.materials.v1.ListEquipmentUseRequest\x1a/.tackfree.materials.v1.ListEquipmentUseResponseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
+	"\x04cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\x04cost2\x97\x06\n" +
+	"\x10EquipmentService\x12\x8f\x01\n" +
+	"\rSaveEquipment\x12+.tackfree.materials.v1.SaveEquipmentRequest\x1a,.tackfree.materials.v1.SaveEquipmentResponse\"#\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x17:\x01*\"\x12/v1/equipment:save\x12\x87\x01\n" +
+	"\rListEquipment\x12+.tackfree.materials.v1.ListEquipmentRequest\x1a,.tackfree.materials.v1.ListEquipmentResponse\"\x1b\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x0f\x12\r/v1/equipment\x12\xa1\x01\n" +
+	"\rRecordService\x12+.tackfree.materials.v1.RecordServiceRequest\x1a,.tackfree.materials.v1.RecordServiceResponse\"5\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02):\x01*\"$/v1/{equipment=equipment/*}/services\x12\x9b\x01\n" +
+	"\fListServices\x12*.tackfree.materials.v1.ListServicesRequest\x1a+.tackfree.materials.v1.ListServicesResponse\"2\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02&\x12$/v1/{equipment=equipment/*}/services\x12\xa4\x01\n" +
+	"\x10ListEquipmentUse\x12..tackfree.materials.v1.ListEquipmentUseRequest\x1a/.tackfree.materials.v1.ListEquipmentUseResponse\"/\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02#\x12!/v1/{piece=pieces/*}/equipmentUseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
 	file_tackfree_materials_v1_equipment_proto_rawDescOnce sync.Once

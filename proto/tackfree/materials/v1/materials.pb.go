@@ -10,6 +10,7 @@ package materialsv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
@@ -2087,7 +2088,7 @@ var File_tackfree_materials_v1_materials_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\n" +
-	"%tackfree/materials/v1/materials.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/recosting.proto\x1a\x1etackfree/type/v1/coating.proto\x1a\x1etackfree/type/v1/product.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x82\x04\n" +
+	"%tackfree/materials/v1/materials.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/recosting.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1etackfree/type/v1/coating.proto\x1a\x1etackfree/type/v1/product.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x82\x04\n" +
 	"\aProduct\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x12\n" +
@@ -2270,22 +2271,23 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tR\tpageToken\"j\n" +
 	"\x10ListLotsResponse\x12.\n" +
 	"\x04lots\x18\x01 \x03(\v2\x1a.tackfree.materials.v1.LotR\x04lots\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x9b\t\n" +
-	"\x10MaterialsService\x12a\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x93\r\n" +
+	"\x10MaterialsService\x12\x80\x01\n" +
 	"\n" +
-	"AddProduct\x12(.tackfree.materials.v1.AddProductRequest\x1a).tackfree.materials.v1.AddProductResponse\x12|\n" +
-	"\x13SetRestockThreshold\x121.tackfree.materials.v1.SetRestockThresholdRequest\x1a2.tackfree.materials.v1.SetRestockThresholdResponse\x12g\n" +
-	"\fReceiveStock\x12*.tackfree.materials.v1.ReceiveStockRequest\x1a+.tackfree.materials.v1.ReceiveStockResponse\x12j\n" +
-	"\rIssueMaterial\x12+.tackfree.materials.v1.IssueMaterialRequest\x1a,.tackfree.materials.v1.IssueMaterialResponse\x12g\n" +
-	"\fIssueToBatch\x12*.tackfree.materials.v1.IssueToBatchRequest\x1a+.tackfree.materials.v1.IssueToBatchResponse\x12j\n" +
-	"\rTakeBackIssue\x12+.tackfree.materials.v1.TakeBackIssueRequest\x1a,.tackfree.materials.v1.TakeBackIssueResponse\x12a\n" +
+	"AddProduct\x12(.tackfree.materials.v1.AddProductRequest\x1a).tackfree.materials.v1.AddProductResponse\"\x1d\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x11:\x01*\"\f/v1/products\x12\xbb\x01\n" +
+	"\x13SetRestockThreshold\x121.tackfree.materials.v1.SetRestockThresholdRequest\x1a2.tackfree.materials.v1.SetRestockThresholdResponse\"=\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x021:\x01*\",/v1/{product=products/*}:setRestockThreshold\x12\x9a\x01\n" +
+	"\fReceiveStock\x12*.tackfree.materials.v1.ReceiveStockRequest\x1a+.tackfree.materials.v1.ReceiveStockResponse\"1\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02%:\x01*\" /v1/{product=products/*}:receive\x12\x9b\x01\n" +
+	"\rIssueMaterial\x12+.tackfree.materials.v1.IssueMaterialRequest\x1a,.tackfree.materials.v1.IssueMaterialResponse\"/\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02#:\x01*\"\x1e/v1/{product=products/*}:issue\x12\x95\x01\n" +
+	"\fIssueToBatch\x12*.tackfree.materials.v1.IssueToBatchRequest\x1a+.tackfree.materials.v1.IssueToBatchResponse\",\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02 :\x01*\"\x1b/v1/{batch=batches/*}:issue\x12\xa5\x01\n" +
+	"\rTakeBackIssue\x12+.tackfree.materials.v1.TakeBackIssueRequest\x1a,.tackfree.materials.v1.TakeBackIssueResponse\"9\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02-:\x01*\"(/v1/{issue=products/*/issues/*}:takeBack\x12{\n" +
 	"\n" +
-	"ListIssues\x12(.tackfree.materials.v1.ListIssuesRequest\x1a).tackfree.materials.v1.ListIssuesResponse\x12a\n" +
+	"ListIssues\x12(.tackfree.materials.v1.ListIssuesRequest\x1a).tackfree.materials.v1.ListIssuesResponse\"\x18\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\f\x12\n" +
+	"/v1/issues\x12\x86\x01\n" +
 	"\n" +
-	"GetProduct\x12(.tackfree.materials.v1.GetProductRequest\x1a).tackfree.materials.v1.GetProductResponse\x12g\n" +
-	"\fListProducts\x12*.tackfree.materials.v1.ListProductsRequest\x1a+.tackfree.materials.v1.ListProductsResponse\x12p\n" +
-	"\x0fSetCoatingSheet\x12-.tackfree.materials.v1.SetCoatingSheetRequest\x1a..tackfree.materials.v1.SetCoatingSheetResponse\x12[\n" +
-	"\bListLots\x12&.tackfree.materials.v1.ListLotsRequest\x1a'.tackfree.materials.v1.ListLotsResponseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
+	"GetProduct\x12(.tackfree.materials.v1.GetProductRequest\x1a).tackfree.materials.v1.GetProductResponse\"#\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x17\x12\x15/v1/{name=products/*}\x12\x83\x01\n" +
+	"\fListProducts\x12*.tackfree.materials.v1.ListProductsRequest\x1a+.tackfree.materials.v1.ListProductsResponse\"\x1a\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/products\x12\xab\x01\n" +
+	"\x0fSetCoatingSheet\x12-.tackfree.materials.v1.SetCoatingSheetRequest\x1a..tackfree.materials.v1.SetCoatingSheetResponse\"9\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02-:\x01*\"(/v1/{product=products/*}:setCoatingSheet\x12\x88\x01\n" +
+	"\bListLots\x12&.tackfree.materials.v1.ListLotsRequest\x1a'.tackfree.materials.v1.ListLotsResponse\"+\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1f\x12\x1d/v1/{product=products/*}/lotsB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
 	file_tackfree_materials_v1_materials_proto_rawDescOnce sync.Once

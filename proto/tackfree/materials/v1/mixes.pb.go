@@ -8,6 +8,7 @@ package materialsv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
@@ -1369,7 +1370,7 @@ var File_tackfree_materials_v1_mixes_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_mixes_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/materials/v1/mixes.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/materials.proto\x1a%tackfree/materials/v1/recosting.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xf8\x03\n" +
+	"!tackfree/materials/v1/mixes.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/materials.proto\x1a%tackfree/materials/v1/recosting.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xf8\x03\n" +
 	"\x06Recipe\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
@@ -1476,17 +1477,17 @@ const file_tackfree_materials_v1_mixes_proto_rawDesc = "" +
 	"page_token\x18\x06 \x01(\tR\tpageToken\"m\n" +
 	"\x11ListMixesResponse\x120\n" +
 	"\x05mixes\x18\x01 \x03(\v2\x1a.tackfree.materials.v1.MixR\x05mixes\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xa0\x05\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x86\a\n" +
 	"\n" +
-	"MixService\x12a\n" +
+	"MixService\x12\x84\x01\n" +
 	"\n" +
-	"SaveRecipe\x12(.tackfree.materials.v1.SaveRecipeRequest\x1a).tackfree.materials.v1.SaveRecipeResponse\x12d\n" +
-	"\vListRecipes\x12).tackfree.materials.v1.ListRecipesRequest\x1a*.tackfree.materials.v1.ListRecipesResponse\x12^\n" +
-	"\tGetRecipe\x12'.tackfree.materials.v1.GetRecipeRequest\x1a(.tackfree.materials.v1.GetRecipeResponse\x12X\n" +
-	"\aMakeMix\x12%.tackfree.materials.v1.MakeMixRequest\x1a&.tackfree.materials.v1.MakeMixResponse\x12X\n" +
-	"\aUndoMix\x12%.tackfree.materials.v1.UndoMixRequest\x1a&.tackfree.materials.v1.UndoMixResponse\x12U\n" +
-	"\x06GetMix\x12$.tackfree.materials.v1.GetMixRequest\x1a%.tackfree.materials.v1.GetMixResponse\x12^\n" +
-	"\tListMixes\x12'.tackfree.materials.v1.ListMixesRequest\x1a(.tackfree.materials.v1.ListMixesResponseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
+	"SaveRecipe\x12(.tackfree.materials.v1.SaveRecipeRequest\x1a).tackfree.materials.v1.SaveRecipeResponse\"!\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x15:\x01*\"\x10/v1/recipes:save\x12\x7f\n" +
+	"\vListRecipes\x12).tackfree.materials.v1.ListRecipesRequest\x1a*.tackfree.materials.v1.ListRecipesResponse\"\x19\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\r\x12\v/v1/recipes\x12\x82\x01\n" +
+	"\tGetRecipe\x12'.tackfree.materials.v1.GetRecipeRequest\x1a(.tackfree.materials.v1.GetRecipeResponse\"\"\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x16\x12\x14/v1/{name=recipes/*}\x12t\n" +
+	"\aMakeMix\x12%.tackfree.materials.v1.MakeMixRequest\x1a&.tackfree.materials.v1.MakeMixResponse\"\x1a\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x0e:\x01*\"\t/v1/mixes\x12\x82\x01\n" +
+	"\aUndoMix\x12%.tackfree.materials.v1.UndoMixRequest\x1a&.tackfree.materials.v1.UndoMixResponse\"(\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1c:\x01*\"\x17/v1/{name=mixes/*}:undo\x12w\n" +
+	"\x06GetMix\x12$.tackfree.materials.v1.GetMixRequest\x1a%.tackfree.materials.v1.GetMixResponse\" \xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x14\x12\x12/v1/{name=mixes/*}\x12w\n" +
+	"\tListMixes\x12'.tackfree.materials.v1.ListMixesRequest\x1a(.tackfree.materials.v1.ListMixesResponse\"\x17\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\v\x12\t/v1/mixesB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
 	file_tackfree_materials_v1_mixes_proto_rawDescOnce sync.Once

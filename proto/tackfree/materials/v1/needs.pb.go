@@ -8,6 +8,7 @@ package materialsv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
@@ -870,7 +871,7 @@ var File_tackfree_materials_v1_needs_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_needs_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/materials/v1/needs.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x97\x06\n" +
+	"!tackfree/materials/v1/needs.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x97\x06\n" +
 	"\x04Need\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x14\n" +
@@ -953,11 +954,11 @@ const file_tackfree_materials_v1_needs_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tR\tpageToken\"{\n" +
 	"\x16ListStageUsageResponse\x129\n" +
 	"\x06stages\x18\x01 \x03(\v2!.tackfree.materials.v1.StageUsageR\x06stages\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xb9\x02\n" +
-	"\vNeedService\x12^\n" +
-	"\tListNeeds\x12'.tackfree.materials.v1.ListNeedsRequest\x1a(.tackfree.materials.v1.ListNeedsResponse\x12[\n" +
-	"\bGetUsage\x12&.tackfree.materials.v1.GetUsageRequest\x1a'.tackfree.materials.v1.GetUsageResponse\x12m\n" +
-	"\x0eListStageUsage\x12,.tackfree.materials.v1.ListStageUsageRequest\x1a-.tackfree.materials.v1.ListStageUsageResponseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x9f\x03\n" +
+	"\vNeedService\x12w\n" +
+	"\tListNeeds\x12'.tackfree.materials.v1.ListNeedsRequest\x1a(.tackfree.materials.v1.ListNeedsResponse\"\x17\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\v\x12\t/v1/needs\x12t\n" +
+	"\bGetUsage\x12&.tackfree.materials.v1.GetUsageRequest\x1a'.tackfree.materials.v1.GetUsageResponse\"\x17\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\v\x12\t/v1/usage\x12\xa0\x01\n" +
+	"\x0eListStageUsage\x12,.tackfree.materials.v1.ListStageUsageRequest\x1a-.tackfree.materials.v1.ListStageUsageResponse\"1\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02%\x12#/v1/{product=products/*}/stageUsageB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
 	file_tackfree_materials_v1_needs_proto_rawDescOnce sync.Once

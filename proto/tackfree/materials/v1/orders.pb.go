@@ -8,6 +8,7 @@ package materialsv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -1272,7 +1273,7 @@ var File_tackfree_materials_v1_orders_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_orders_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/materials/v1/orders.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x94\x04\n" +
+	"\"tackfree/materials/v1/orders.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x94\x04\n" +
 	"\rOrderProposal\x12\x1a\n" +
 	"\bsupplier\x18\x01 \x01(\tR\bsupplier\x12#\n" +
 	"\rsupplier_name\x18\x02 \x01(\tR\fsupplierName\x12?\n" +
@@ -1375,17 +1376,17 @@ const file_tackfree_materials_v1_orders_proto_rawDesc = "" +
 	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\x12\x12\n" +
 	"\x04etag\x18\x04 \x01(\tR\x04etag\"I\n" +
 	"\x13CancelOrderResponse\x122\n" +
-	"\x05order\x18\x01 \x01(\v2\x1c.tackfree.materials.v1.OrderR\x05order2\xe6\x04\n" +
-	"\fOrderService\x12j\n" +
-	"\rProposeOrders\x12+.tackfree.materials.v1.ProposeOrdersRequest\x1a,.tackfree.materials.v1.ProposeOrdersResponse\x12a\n" +
+	"\x05order\x18\x01 \x01(\v2\x1c.tackfree.materials.v1.OrderR\x05order2\xe9\x06\n" +
+	"\fOrderService\x12\x8c\x01\n" +
+	"\rProposeOrders\x12+.tackfree.materials.v1.ProposeOrdersRequest\x1a,.tackfree.materials.v1.ProposeOrdersResponse\" \xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x14\x12\x12/v1/orderProposals\x12\x86\x01\n" +
 	"\n" +
-	"PlaceOrder\x12(.tackfree.materials.v1.PlaceOrderRequest\x1a).tackfree.materials.v1.PlaceOrderResponse\x12[\n" +
-	"\bGetOrder\x12&.tackfree.materials.v1.GetOrderRequest\x1a'.tackfree.materials.v1.GetOrderResponse\x12a\n" +
+	"PlaceOrder\x12(.tackfree.materials.v1.PlaceOrderRequest\x1a).tackfree.materials.v1.PlaceOrderResponse\"#\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x17:\x01*\"\x12/v1/purchaseOrders\x12\x86\x01\n" +
+	"\bGetOrder\x12&.tackfree.materials.v1.GetOrderRequest\x1a'.tackfree.materials.v1.GetOrderResponse\")\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1d\x12\x1b/v1/{name=purchaseOrders/*}\x12\x83\x01\n" +
 	"\n" +
-	"ListOrders\x12(.tackfree.materials.v1.ListOrdersRequest\x1a).tackfree.materials.v1.ListOrdersResponse\x12a\n" +
+	"ListOrders\x12(.tackfree.materials.v1.ListOrdersRequest\x1a).tackfree.materials.v1.ListOrdersResponse\" \xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x14\x12\x12/v1/purchaseOrders\x12\x95\x01\n" +
 	"\n" +
-	"CloseOrder\x12(.tackfree.materials.v1.CloseOrderRequest\x1a).tackfree.materials.v1.CloseOrderResponse\x12d\n" +
-	"\vCancelOrder\x12).tackfree.materials.v1.CancelOrderRequest\x1a*.tackfree.materials.v1.CancelOrderResponseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
+	"CloseOrder\x12(.tackfree.materials.v1.CloseOrderRequest\x1a).tackfree.materials.v1.CloseOrderResponse\"2\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02&:\x01*\"!/v1/{name=purchaseOrders/*}:close\x12\x99\x01\n" +
+	"\vCancelOrder\x12).tackfree.materials.v1.CancelOrderRequest\x1a*.tackfree.materials.v1.CancelOrderResponse\"3\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02':\x01*\"\"/v1/{name=purchaseOrders/*}:cancelB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
 	file_tackfree_materials_v1_orders_proto_rawDescOnce sync.Once

@@ -8,6 +8,7 @@ package materialsv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -1242,7 +1243,7 @@ var File_tackfree_materials_v1_restock_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_restock_proto_rawDesc = "" +
 	"\n" +
-	"#tackfree/materials/v1/restock.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xce\x01\n" +
+	"#tackfree/materials/v1/restock.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xce\x01\n" +
 	"\rRestockPolicy\x12#\n" +
 	"\rservice_level\x18\x01 \x01(\x01R\fserviceLevel\x12,\n" +
 	"\x12days_between_looks\x18\x02 \x01(\x01R\x10daysBetweenLooks\x121\n" +
@@ -1342,14 +1343,15 @@ const file_tackfree_materials_v1_restock_proto_rawDesc = "" +
 	"\x12CHANGE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rCHANGE_RAISED\x10\x01\x12\x12\n" +
 	"\x0eCHANGE_UPDATED\x10\x02\x12\x11\n" +
-	"\rCHANGE_CLOSED\x10\x032\xbd\x04\n" +
-	"\x0eRestockService\x12s\n" +
-	"\x10GetRestockPolicy\x12..tackfree.materials.v1.GetRestockPolicyRequest\x1a/.tackfree.materials.v1.GetRestockPolicyResponse\x12s\n" +
-	"\x10SetRestockPolicy\x12..tackfree.materials.v1.SetRestockPolicyRequest\x1a/.tackfree.materials.v1.SetRestockPolicyResponse\x12v\n" +
-	"\x11ListRestockAdvice\x12/.tackfree.materials.v1.ListRestockAdviceRequest\x1a0.tackfree.materials.v1.ListRestockAdviceResponse\x12a\n" +
+	"\rCHANGE_CLOSED\x10\x032\xe1\x05\n" +
+	"\x0eRestockService\x12\x94\x01\n" +
+	"\x10GetRestockPolicy\x12..tackfree.materials.v1.GetRestockPolicyRequest\x1a/.tackfree.materials.v1.GetRestockPolicyResponse\"\x1f\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x13\x12\x11/v1/restockPolicy\x12\x97\x01\n" +
+	"\x10SetRestockPolicy\x12..tackfree.materials.v1.SetRestockPolicyRequest\x1a/.tackfree.materials.v1.SetRestockPolicyResponse\"\"\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x16:\x01*\x1a\x11/v1/restockPolicy\x12\x97\x01\n" +
+	"\x11ListRestockAdvice\x12/.tackfree.materials.v1.ListRestockAdviceRequest\x1a0.tackfree.materials.v1.ListRestockAdviceResponse\"\x1f\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x13\x12\x11/v1/restockAdvice\x12{\n" +
 	"\n" +
-	"ListAlerts\x12(.tackfree.materials.v1.ListAlertsRequest\x1a).tackfree.materials.v1.ListAlertsResponse\x12f\n" +
-	"\vWatchAlerts\x12).tackfree.materials.v1.WatchAlertsRequest\x1a*.tackfree.materials.v1.WatchAlertsResponse0\x01B2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
+	"ListAlerts\x12(.tackfree.materials.v1.ListAlertsRequest\x1a).tackfree.materials.v1.ListAlertsResponse\"\x18\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\f\x12\n" +
+	"/v1/alerts\x12\x86\x01\n" +
+	"\vWatchAlerts\x12).tackfree.materials.v1.WatchAlertsRequest\x1a*.tackfree.materials.v1.WatchAlertsResponse\"\x1e\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x12\x12\x10/v1/alerts:watch0\x01B2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
 	file_tackfree_materials_v1_restock_proto_rawDescOnce sync.Once

@@ -8,6 +8,7 @@ package materialsv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -2181,7 +2182,7 @@ var File_tackfree_materials_v1_stock_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_stock_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/materials/v1/stock.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/materials.proto\x1a%tackfree/materials/v1/recosting.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x7f\n" +
+	"!tackfree/materials/v1/stock.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/materials.proto\x1a%tackfree/materials/v1/recosting.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x7f\n" +
 	"\vStockPolicy\x12B\n" +
 	"\vcost_method\x18\x01 \x01(\x0e2!.tackfree.materials.v1.CostMethodR\n" +
 	"costMethod\x12\x18\n" +
@@ -2387,21 +2388,21 @@ const file_tackfree_materials_v1_stock_proto_rawDesc = "" +
 	"\x15WASTE_CAUSE_LEFT_OVER\x10\x03\x12\x17\n" +
 	"\x13WASTE_CAUSE_EXPIRED\x10\x04\x12\x16\n" +
 	"\x12WASTE_CAUSE_SPOILT\x10\x05\x12\x15\n" +
-	"\x11WASTE_CAUSE_SPILT\x10\x062\xee\t\n" +
-	"\fStockService\x12m\n" +
-	"\x0eGetStockPolicy\x12,.tackfree.materials.v1.GetStockPolicyRequest\x1a-.tackfree.materials.v1.GetStockPolicyResponse\x12m\n" +
-	"\x0eSetStockPolicy\x12,.tackfree.materials.v1.SetStockPolicyRequest\x1a-.tackfree.materials.v1.SetStockPolicyResponse\x12p\n" +
-	"\x0fReceiveDelivery\x12-.tackfree.materials.v1.ReceiveDeliveryRequest\x1a..tackfree.materials.v1.ReceiveDeliveryResponse\x12m\n" +
-	"\x0eCorrectLotCost\x12,.tackfree.materials.v1.CorrectLotCostRequest\x1a-.tackfree.materials.v1.CorrectLotCostResponse\x12d\n" +
-	"\vOpenPackage\x12).tackfree.materials.v1.OpenPackageRequest\x1a*.tackfree.materials.v1.OpenPackageResponse\x12m\n" +
-	"\x0eReturnMaterial\x12,.tackfree.materials.v1.ReturnMaterialRequest\x1a-.tackfree.materials.v1.ReturnMaterialResponse\x12d\n" +
-	"\vRecordWaste\x12).tackfree.materials.v1.RecordWasteRequest\x1a*.tackfree.materials.v1.RecordWasteResponse\x12a\n" +
+	"\x11WASTE_CAUSE_SPILT\x10\x062\xa6\x0e\n" +
+	"\fStockService\x12\x8c\x01\n" +
+	"\x0eGetStockPolicy\x12,.tackfree.materials.v1.GetStockPolicyRequest\x1a-.tackfree.materials.v1.GetStockPolicyResponse\"\x1d\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x11\x12\x0f/v1/stockPolicy\x12\x8f\x01\n" +
+	"\x0eSetStockPolicy\x12,.tackfree.materials.v1.SetStockPolicyRequest\x1a-.tackfree.materials.v1.SetStockPolicyResponse\" \xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x14:\x01*\x1a\x0f/v1/stockPolicy\x12\x91\x01\n" +
+	"\x0fReceiveDelivery\x12-.tackfree.materials.v1.ReceiveDeliveryRequest\x1a..tackfree.materials.v1.ReceiveDeliveryResponse\"\x1f\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x13:\x01*\"\x0e/v1/deliveries\x12\xa7\x01\n" +
+	"\x0eCorrectLotCost\x12,.tackfree.materials.v1.CorrectLotCostRequest\x1a-.tackfree.materials.v1.CorrectLotCostResponse\"8\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02,:\x01*\"'/v1/{lot=products/*/lots/*}:correctCost\x12\x97\x01\n" +
+	"\vOpenPackage\x12).tackfree.materials.v1.OpenPackageRequest\x1a*.tackfree.materials.v1.OpenPackageResponse\"1\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02%:\x01*\" /v1/{lot=products/*/lots/*}:open\x12\xa6\x01\n" +
+	"\x0eReturnMaterial\x12,.tackfree.materials.v1.ReturnMaterialRequest\x1a-.tackfree.materials.v1.ReturnMaterialResponse\"7\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{issue=products/*/issues/*}:return\x12\x9b\x01\n" +
+	"\vRecordWaste\x12).tackfree.materials.v1.RecordWasteRequest\x1a*.tackfree.materials.v1.RecordWasteResponse\"5\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02):\x01*\"$/v1/{product=products/*}:recordWaste\x12\x92\x01\n" +
 	"\n" +
-	"CountStock\x12(.tackfree.materials.v1.CountStockRequest\x1a).tackfree.materials.v1.CountStockResponse\x12X\n" +
-	"\aMoveLot\x12%.tackfree.materials.v1.MoveLotRequest\x1a&.tackfree.materials.v1.MoveLotResponse\x12[\n" +
-	"\bCloseLot\x12&.tackfree.materials.v1.CloseLotRequest\x1a'.tackfree.materials.v1.CloseLotResponse\x12^\n" +
-	"\tUndoEntry\x12'.tackfree.materials.v1.UndoEntryRequest\x1a(.tackfree.materials.v1.UndoEntryResponse\x12j\n" +
-	"\rListMovements\x12+.tackfree.materials.v1.ListMovementsRequest\x1a,.tackfree.materials.v1.ListMovementsResponseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
+	"CountStock\x12(.tackfree.materials.v1.CountStockRequest\x1a).tackfree.materials.v1.CountStockResponse\"/\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02#:\x01*\"\x1e/v1/{product=products/*}:count\x12\x8b\x01\n" +
+	"\aMoveLot\x12%.tackfree.materials.v1.MoveLotRequest\x1a&.tackfree.materials.v1.MoveLotResponse\"1\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02%:\x01*\" /v1/{lot=products/*/lots/*}:move\x12\x8f\x01\n" +
+	"\bCloseLot\x12&.tackfree.materials.v1.CloseLotRequest\x1a'.tackfree.materials.v1.CloseLotResponse\"2\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02&:\x01*\"!/v1/{lot=products/*/lots/*}:close\x12\x96\x01\n" +
+	"\tUndoEntry\x12'.tackfree.materials.v1.UndoEntryRequest\x1a(.tackfree.materials.v1.UndoEntryResponse\"6\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02*:\x01*\"%/v1/{entry=products/*/entries/*}:undo\x12\x87\x01\n" +
+	"\rListMovements\x12+.tackfree.materials.v1.ListMovementsRequest\x1a,.tackfree.materials.v1.ListMovementsResponse\"\x1b\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x0f\x12\r/v1/movementsB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
 	file_tackfree_materials_v1_stock_proto_rawDescOnce sync.Once

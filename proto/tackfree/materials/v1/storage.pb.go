@@ -8,6 +8,7 @@ package materialsv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -2341,7 +2342,7 @@ var File_tackfree_materials_v1_storage_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\n" +
-	"#tackfree/materials/v1/storage.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/materials/v1/stock.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xc5\x02\n" +
+	"#tackfree/materials/v1/storage.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/materials/v1/stock.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xc5\x02\n" +
 	"\x05Place\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
@@ -2532,20 +2533,21 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\x1aOILY_WASTE_WAY_UNSPECIFIED\x10\x00\x12\x1d\n" +
 	"\x19OILY_WASTE_WAY_SPREAD_OUT\x10\x01\x12\x1c\n" +
 	"\x18OILY_WASTE_WAY_METAL_CAN\x10\x02\x12\x1d\n" +
-	"\x19OILY_WASTE_WAY_TAKEN_AWAY\x10\x032\xaf\t\n" +
-	"\x0eStorageService\x12^\n" +
-	"\tSavePlace\x12'.tackfree.materials.v1.SavePlaceRequest\x1a(.tackfree.materials.v1.SavePlaceResponse\x12a\n" +
+	"\x19OILY_WASTE_WAY_TAKEN_AWAY\x10\x032\xac\f\n" +
+	"\x0eStorageService\x12\x8a\x01\n" +
+	"\tSavePlace\x12'.tackfree.materials.v1.SavePlaceRequest\x1a(.tackfree.materials.v1.SavePlaceResponse\"*\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1e:\x01*\x1a\x19/v1/{place.name=places/*}\x12{\n" +
 	"\n" +
-	"ListPlaces\x12(.tackfree.materials.v1.ListPlacesRequest\x1a).tackfree.materials.v1.ListPlacesResponse\x12j\n" +
-	"\rGetFlammables\x12+.tackfree.materials.v1.GetFlammablesRequest\x1a,.tackfree.materials.v1.GetFlammablesResponse\x12g\n" +
-	"\fListExpiring\x12*.tackfree.materials.v1.ListExpiringRequest\x1a+.tackfree.materials.v1.ListExpiringResponse\x12g\n" +
-	"\fGetEmissions\x12*.tackfree.materials.v1.GetEmissionsRequest\x1a+.tackfree.materials.v1.GetEmissionsResponse\x12p\n" +
-	"\x0fExportEmissions\x12-.tackfree.materials.v1.ExportEmissionsRequest\x1a..tackfree.materials.v1.ExportEmissionsResponse\x12^\n" +
-	"\tListWaste\x12'.tackfree.materials.v1.ListWasteRequest\x1a(.tackfree.materials.v1.ListWasteResponse\x12d\n" +
-	"\vExportWaste\x12).tackfree.materials.v1.ExportWasteRequest\x1a*.tackfree.materials.v1.ExportWasteResponse\x12s\n" +
-	"\x10ConfirmOilyWaste\x12..tackfree.materials.v1.ConfirmOilyWasteRequest\x1a/.tackfree.materials.v1.ConfirmOilyWasteResponse\x12\x85\x01\n" +
-	"\x16WithdrawOilyWasteCheck\x124.tackfree.materials.v1.WithdrawOilyWasteCheckRequest\x1a5.tackfree.materials.v1.WithdrawOilyWasteCheckResponse\x12g\n" +
-	"\fGetOilyWaste\x12*.tackfree.materials.v1.GetOilyWasteRequest\x1a+.tackfree.materials.v1.GetOilyWasteResponseB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
+	"ListPlaces\x12(.tackfree.materials.v1.ListPlacesRequest\x1a).tackfree.materials.v1.ListPlacesResponse\"\x18\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\f\x12\n" +
+	"/v1/places\x12\x88\x01\n" +
+	"\rGetFlammables\x12+.tackfree.materials.v1.GetFlammablesRequest\x1a,.tackfree.materials.v1.GetFlammablesResponse\"\x1c\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x10\x12\x0e/v1/flammables\x12\x83\x01\n" +
+	"\fListExpiring\x12*.tackfree.materials.v1.ListExpiringRequest\x1a+.tackfree.materials.v1.ListExpiringResponse\"\x1a\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/expiring\x12\x84\x01\n" +
+	"\fGetEmissions\x12*.tackfree.materials.v1.GetEmissionsRequest\x1a+.tackfree.materials.v1.GetEmissionsResponse\"\x1b\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x0f\x12\r/v1/emissions\x12\x94\x01\n" +
+	"\x0fExportEmissions\x12-.tackfree.materials.v1.ExportEmissionsRequest\x1a..tackfree.materials.v1.ExportEmissionsResponse\"\"\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x16\x12\x14/v1/emissions:export\x12w\n" +
+	"\tListWaste\x12'.tackfree.materials.v1.ListWasteRequest\x1a(.tackfree.materials.v1.ListWasteResponse\"\x17\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\v\x12\t/v1/waste\x12\x84\x01\n" +
+	"\vExportWaste\x12).tackfree.materials.v1.ExportWasteRequest\x1a*.tackfree.materials.v1.ExportWasteResponse\"\x1e\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x12\x12\x10/v1/waste:export\x12\x99\x01\n" +
+	"\x10ConfirmOilyWaste\x12..tackfree.materials.v1.ConfirmOilyWasteRequest\x1a/.tackfree.materials.v1.ConfirmOilyWasteResponse\"$\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x18:\x01*\"\x13/v1/oilyWasteChecks\x12\xbd\x01\n" +
+	"\x16WithdrawOilyWasteCheck\x124.tackfree.materials.v1.WithdrawOilyWasteCheckRequest\x1a5.tackfree.materials.v1.WithdrawOilyWasteCheckResponse\"6\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02*:\x01*\"%/v1/{name=oilyWasteChecks/*}:withdraw\x12\x84\x01\n" +
+	"\fGetOilyWaste\x12*.tackfree.materials.v1.GetOilyWasteRequest\x1a+.tackfree.materials.v1.GetOilyWasteResponse\"\x1b\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x0f\x12\r/v1/oilyWasteB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 
 var (
 	file_tackfree_materials_v1_storage_proto_rawDescOnce sync.Once

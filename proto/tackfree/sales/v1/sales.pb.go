@@ -10,6 +10,7 @@ package salesv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
@@ -1077,7 +1078,7 @@ var File_tackfree_sales_v1_sales_proto protoreflect.FileDescriptor
 
 const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\n" +
-	"\x1dtackfree/sales/v1/sales.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xe9\x02\n" +
+	"\x1dtackfree/sales/v1/sales.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xe9\x02\n" +
 	"\aListing\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x10\n" +
@@ -1166,16 +1167,16 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"page_token\x18\x02 \x01(\tR\tpageToken\"v\n" +
 	"\x14ListListingsResponse\x126\n" +
 	"\blistings\x18\x01 \x03(\v2\x1a.tackfree.sales.v1.ListingR\blistings\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xd1\x04\n" +
-	"\fSalesService\x12b\n" +
-	"\rCreateListing\x12'.tackfree.sales.v1.CreateListingRequest\x1a(.tackfree.sales.v1.CreateListingResponse\x12n\n" +
-	"\x11ChangeAskingPrice\x12+.tackfree.sales.v1.ChangeAskingPriceRequest\x1a,.tackfree.sales.v1.ChangeAskingPriceResponse\x12V\n" +
-	"\tSellPiece\x12#.tackfree.sales.v1.SellPieceRequest\x1a$.tackfree.sales.v1.SellPieceResponse\x12Y\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xc6\x06\n" +
+	"\fSalesService\x12\x81\x01\n" +
+	"\rCreateListing\x12'.tackfree.sales.v1.CreateListingRequest\x1a(.tackfree.sales.v1.CreateListingResponse\"\x1d\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x11:\x01*\"\f/v1/listings\x12\xa7\x01\n" +
+	"\x11ChangeAskingPrice\x12+.tackfree.sales.v1.ChangeAskingPriceRequest\x1a,.tackfree.sales.v1.ChangeAskingPriceResponse\"7\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{piece=pieces/*}:changeAskingPrice\x12\x82\x01\n" +
+	"\tSellPiece\x12#.tackfree.sales.v1.SellPieceRequest\x1a$.tackfree.sales.v1.SellPieceResponse\"*\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x1e:\x01*\"\x19/v1/{piece=pieces/*}:sell\x12\x85\x01\n" +
 	"\n" +
-	"RefundSale\x12$.tackfree.sales.v1.RefundSaleRequest\x1a%.tackfree.sales.v1.RefundSaleResponse\x12Y\n" +
+	"RefundSale\x12$.tackfree.sales.v1.RefundSaleRequest\x1a%.tackfree.sales.v1.RefundSaleResponse\"*\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x1e:\x01*\"\x19/v1/{sale=sales/*}:refund\x12~\n" +
 	"\n" +
-	"GetListing\x12$.tackfree.sales.v1.GetListingRequest\x1a%.tackfree.sales.v1.GetListingResponse\x12_\n" +
-	"\fListListings\x12&.tackfree.sales.v1.ListListingsRequest\x1a'.tackfree.sales.v1.ListListingsResponseB*Z(tackfree/proto/tackfree/sales/v1;salesv1b\x06proto3"
+	"GetListing\x12$.tackfree.sales.v1.GetListingRequest\x1a%.tackfree.sales.v1.GetListingResponse\"#\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x17\x12\x15/v1/{name=listings/*}\x12{\n" +
+	"\fListListings\x12&.tackfree.sales.v1.ListListingsRequest\x1a'.tackfree.sales.v1.ListListingsResponse\"\x1a\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/listingsB*Z(tackfree/proto/tackfree/sales/v1;salesv1b\x06proto3"
 
 var (
 	file_tackfree_sales_v1_sales_proto_rawDescOnce sync.Once

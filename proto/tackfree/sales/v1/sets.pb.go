@@ -8,6 +8,7 @@ package salesv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
@@ -493,7 +494,7 @@ var File_tackfree_sales_v1_sets_proto protoreflect.FileDescriptor
 
 const file_tackfree_sales_v1_sets_proto_rawDesc = "" +
 	"\n" +
-	"\x1ctackfree/sales/v1/sets.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/sales/v1/sales.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xb5\x03\n" +
+	"\x1ctackfree/sales/v1/sets.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/sales/v1/sales.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xb5\x03\n" +
 	"\x03Set\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x18\n" +
 	"\achannel\x18\x02 \x01(\tR\achannel\x12\x14\n" +
@@ -528,11 +529,11 @@ const file_tackfree_sales_v1_sets_proto_rawDesc = "" +
 	"\rGetSetRequest\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\":\n" +
 	"\x0eGetSetResponse\x12(\n" +
-	"\x03set\x18\x01 \x01(\v2\x16.tackfree.sales.v1.SetR\x03set2\xad\x01\n" +
+	"\x03set\x18\x01 \x01(\v2\x16.tackfree.sales.v1.SetR\x03set2\xe9\x01\n" +
 	"\n" +
-	"SetService\x12P\n" +
-	"\aSellSet\x12!.tackfree.sales.v1.SellSetRequest\x1a\".tackfree.sales.v1.SellSetResponse\x12M\n" +
-	"\x06GetSet\x12 .tackfree.sales.v1.GetSetRequest\x1a!.tackfree.sales.v1.GetSetResponseB*Z(tackfree/proto/tackfree/sales/v1;salesv1b\x06proto3"
+	"SetService\x12k\n" +
+	"\aSellSet\x12!.tackfree.sales.v1.SellSetRequest\x1a\".tackfree.sales.v1.SellSetResponse\"\x19\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\r:\x01*\"\b/v1/sets\x12n\n" +
+	"\x06GetSet\x12 .tackfree.sales.v1.GetSetRequest\x1a!.tackfree.sales.v1.GetSetResponse\"\x1f\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x13\x12\x11/v1/{name=sets/*}B*Z(tackfree/proto/tackfree/sales/v1;salesv1b\x06proto3"
 
 var (
 	file_tackfree_sales_v1_sets_proto_rawDescOnce sync.Once

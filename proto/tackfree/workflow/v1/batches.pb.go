@@ -8,6 +8,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
@@ -1127,7 +1128,7 @@ var File_tackfree_workflow_v1_batches_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_batches_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/workflow/v1/batches.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/stages.proto\"\x98\x06\n" +
+	"\"tackfree/workflow/v1/batches.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/stages.proto\"\x98\x06\n" +
 	"\x05Batch\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x127\n" +
@@ -1215,16 +1216,16 @@ const file_tackfree_workflow_v1_batches_proto_rawDesc = "" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x123\n" +
 	"\x06stages\x18\x03 \x03(\v2\x1b.tackfree.workflow.v1.StageR\x06stages\x12\x1d\n" +
 	"\n" +
-	"piece_tags\x18\x04 \x03(\x05R\tpieceTags2\xc4\x05\n" +
-	"\fBatchService\x12\\\n" +
-	"\tFormBatch\x12&.tackfree.workflow.v1.FormBatchRequest\x1a'.tackfree.workflow.v1.FormBatchResponse\x12b\n" +
-	"\vFinishBatch\x12(.tackfree.workflow.v1.FinishBatchRequest\x1a).tackfree.workflow.v1.FinishBatchResponse\x12h\n" +
-	"\rDissolveBatch\x12*.tackfree.workflow.v1.DissolveBatchRequest\x1a+.tackfree.workflow.v1.DissolveBatchResponse\x12_\n" +
+	"piece_tags\x18\x04 \x03(\x05R\tpieceTags2\xdd\a\n" +
+	"\fBatchService\x12z\n" +
+	"\tFormBatch\x12&.tackfree.workflow.v1.FormBatchRequest\x1a'.tackfree.workflow.v1.FormBatchResponse\"\x1c\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x10:\x01*\"\v/v1/batches\x12\x91\x01\n" +
+	"\vFinishBatch\x12(.tackfree.workflow.v1.FinishBatchRequest\x1a).tackfree.workflow.v1.FinishBatchResponse\"-\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02!:\x01*\"\x1c/v1/{batch=batches/*}:finish\x12\x99\x01\n" +
+	"\rDissolveBatch\x12*.tackfree.workflow.v1.DissolveBatchRequest\x1a+.tackfree.workflow.v1.DissolveBatchResponse\"/\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02#:\x01*\"\x1e/v1/{batch=batches/*}:dissolve\x12\x9a\x01\n" +
 	"\n" +
-	"LeaveBatch\x12'.tackfree.workflow.v1.LeaveBatchRequest\x1a(.tackfree.workflow.v1.LeaveBatchResponse\x12Y\n" +
-	"\bGetBatch\x12%.tackfree.workflow.v1.GetBatchRequest\x1a&.tackfree.workflow.v1.GetBatchResponse\x12b\n" +
-	"\vListBatches\x12(.tackfree.workflow.v1.ListBatchesRequest\x1a).tackfree.workflow.v1.ListBatchesResponse\x12h\n" +
-	"\rListBatchable\x12*.tackfree.workflow.v1.ListBatchableRequest\x1a+.tackfree.workflow.v1.ListBatchableResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"LeaveBatch\x12'.tackfree.workflow.v1.LeaveBatchRequest\x1a(.tackfree.workflow.v1.LeaveBatchResponse\"9\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02-:\x01*\"(/v1/{stage=pieces/*/stages/*}:leaveBatch\x12}\n" +
+	"\bGetBatch\x12%.tackfree.workflow.v1.GetBatchRequest\x1a&.tackfree.workflow.v1.GetBatchResponse\"\"\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x16\x12\x14/v1/{name=batches/*}\x12}\n" +
+	"\vListBatches\x12(.tackfree.workflow.v1.ListBatchesRequest\x1a).tackfree.workflow.v1.ListBatchesResponse\"\x19\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\r\x12\v/v1/batches\x12\x85\x01\n" +
+	"\rListBatchable\x12*.tackfree.workflow.v1.ListBatchableRequest\x1a+.tackfree.workflow.v1.ListBatchableResponse\"\x1b\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x0f\x12\r/v1/batchableB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_batches_proto_rawDescOnce sync.Once

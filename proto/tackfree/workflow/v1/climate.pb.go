@@ -8,8 +8,10 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	durationpb "google.golang.org/protobuf/types/known/durationpb"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
@@ -1208,7 +1210,14 @@ type DryClock struct {
 	RecoatCloses *DryWindow `protobuf:"bytes,16,opt,name=recoat_closes,json=recoatCloses,proto3" json:"recoat_closes,omitempty"`
 	Cured        *DryWindow `protobuf:"bytes,17,opt,name=cured,proto3" json:"cured,omitempty"`
 	// It has come.
-	IsReady       bool `protobuf:"varint,18,opt,name=is_ready,json=isReady,proto3" json:"is_ready,omitempty"`
+	IsReady bool `protobuf:"varint,18,opt,name=is_ready,json=isReady,proto3" json:"is_ready,omitempty"`
+	// How long that takes in the air and at the film that times are stated for: by the maker's sheet, or of wood and
+	// minutes as planned. Absent: nobody stated it.
+	StatedTime *durationpb.Duration `protobuf:"bytes,19,opt,name=stated_time,json=statedTime,proto3" json:"stated_time,omitempty"`
+	// Of a film, how many times longer than stated it takes for its thickness, and as the product has dried in this
+	// shop before; 1: no longer. What is over is the air's, or what somebody felt.
+	FilmSlows     float64 `protobuf:"fixed64,20,opt,name=film_slows,json=filmSlows,proto3" json:"film_slows,omitempty"`
+	ShopSlows     float64 `protobuf:"fixed64,21,opt,name=shop_slows,json=shopSlows,proto3" json:"shop_slows,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1367,6 +1376,27 @@ func (x *DryClock) GetIsReady() bool {
 		return x.IsReady
 	}
 	return false
+}
+
+func (x *DryClock) GetStatedTime() *durationpb.Duration {
+	if x != nil {
+		return x.StatedTime
+	}
+	return nil
+}
+
+func (x *DryClock) GetFilmSlows() float64 {
+	if x != nil {
+		return x.FilmSlows
+	}
+	return 0
+}
+
+func (x *DryClock) GetShopSlows() float64 {
+	if x != nil {
+		return x.ShopSlows
+	}
+	return 0
 }
 
 type ListDryClocksRequest struct {
@@ -1751,7 +1781,7 @@ var File_tackfree_workflow_v1_climate_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_climate_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/workflow/v1/climate.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\"\xd3\x02\n" +
+	"\"tackfree/workflow/v1/climate.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\"\xd3\x02\n" +
 	"\vClimateZone\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
@@ -1835,7 +1865,7 @@ const file_tackfree_workflow_v1_climate_proto_rawDesc = "" +
 	"early_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\tearlyTime\x12;\n" +
 	"\vlikely_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"likelyTime\x127\n" +
-	"\tlate_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\blateTime\"\xfc\x06\n" +
+	"\tlate_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\blateTime\"\xf6\a\n" +
 	"\bDryClock\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x1f\n" +
 	"\vstage_title\x18\x02 \x01(\tR\n" +
@@ -1858,7 +1888,13 @@ const file_tackfree_workflow_v1_climate_proto_rawDesc = "" +
 	"\x06recoat\x18\x0f \x01(\v2\x1f.tackfree.workflow.v1.DryWindowR\x06recoat\x12D\n" +
 	"\rrecoat_closes\x18\x10 \x01(\v2\x1f.tackfree.workflow.v1.DryWindowR\frecoatCloses\x125\n" +
 	"\x05cured\x18\x11 \x01(\v2\x1f.tackfree.workflow.v1.DryWindowR\x05cured\x12\x19\n" +
-	"\bis_ready\x18\x12 \x01(\bR\aisReady\"L\n" +
+	"\bis_ready\x18\x12 \x01(\bR\aisReady\x12:\n" +
+	"\vstated_time\x18\x13 \x01(\v2\x19.google.protobuf.DurationR\n" +
+	"statedTime\x12\x1d\n" +
+	"\n" +
+	"film_slows\x18\x14 \x01(\x01R\tfilmSlows\x12\x1d\n" +
+	"\n" +
+	"shop_slows\x18\x15 \x01(\x01R\tshopSlows\"L\n" +
 	"\x04Kind\x12\x14\n" +
 	"\x10KIND_UNSPECIFIED\x10\x00\x12\r\n" +
 	"\tKIND_FILM\x10\x01\x12\r\n" +
@@ -1902,19 +1938,19 @@ const file_tackfree_workflow_v1_climate_proto_rawDesc = "" +
 	"\vfactor_high\x18\x04 \x01(\x01R\n" +
 	"factorHigh\x12\x1a\n" +
 	"\boutcomes\x18\x05 \x01(\x05R\boutcomes\x12\x18\n" +
-	"\alearned\x18\x06 \x01(\bR\alearned2\x93\b\n" +
-	"\x0eClimateService\x12Y\n" +
-	"\bSaveZone\x12%.tackfree.workflow.v1.SaveZoneRequest\x1a&.tackfree.workflow.v1.SaveZoneResponse\x12\\\n" +
-	"\tListZones\x12&.tackfree.workflow.v1.ListZonesRequest\x1a'.tackfree.workflow.v1.ListZonesResponse\x12h\n" +
-	"\rRecordReading\x12*.tackfree.workflow.v1.RecordReadingRequest\x1a+.tackfree.workflow.v1.RecordReadingResponse\x12k\n" +
-	"\x0eRecordReadings\x12+.tackfree.workflow.v1.RecordReadingsRequest\x1a,.tackfree.workflow.v1.RecordReadingsResponse\x12k\n" +
-	"\x0eImportReadings\x12+.tackfree.workflow.v1.ImportReadingsRequest\x1a,.tackfree.workflow.v1.ImportReadingsResponse\x12e\n" +
-	"\fListReadings\x12).tackfree.workflow.v1.ListReadingsRequest\x1a*.tackfree.workflow.v1.ListReadingsResponse\x12h\n" +
-	"\rGetConditions\x12*.tackfree.workflow.v1.GetConditionsRequest\x1a+.tackfree.workflow.v1.GetConditionsResponse\x12h\n" +
-	"\rListDryClocks\x12*.tackfree.workflow.v1.ListDryClocksRequest\x1a+.tackfree.workflow.v1.ListDryClocksResponse\x12_\n" +
+	"\alearned\x18\x06 \x01(\bR\alearned2\xed\v\n" +
+	"\x0eClimateService\x12\x8a\x01\n" +
+	"\bSaveZone\x12%.tackfree.workflow.v1.SaveZoneRequest\x1a&.tackfree.workflow.v1.SaveZoneResponse\"/\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02#:\x01*\x1a\x1e/v1/{zone.name=climateZones/*}\x12|\n" +
+	"\tListZones\x12&.tackfree.workflow.v1.ListZonesRequest\x1a'.tackfree.workflow.v1.ListZonesResponse\"\x1e\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x12\x12\x10/v1/climateZones\x12\x87\x01\n" +
+	"\rRecordReading\x12*.tackfree.workflow.v1.RecordReadingRequest\x1a+.tackfree.workflow.v1.RecordReadingResponse\"\x1d\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x11:\x01*\"\f/v1/readings\x12\x94\x01\n" +
+	"\x0eRecordReadings\x12+.tackfree.workflow.v1.RecordReadingsRequest\x1a,.tackfree.workflow.v1.RecordReadingsResponse\"'\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1b:\x01*\"\x16/v1/readings:recordAll\x12\xa7\x01\n" +
+	"\x0eImportReadings\x12+.tackfree.workflow.v1.ImportReadingsRequest\x1a,.tackfree.workflow.v1.ImportReadingsResponse\":\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02.:\x01*\")/v1/{zone=climateZones/*}/readings:import\x12\x97\x01\n" +
+	"\fListReadings\x12).tackfree.workflow.v1.ListReadingsRequest\x1a*.tackfree.workflow.v1.ListReadingsResponse\"0\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02$\x12\"/v1/{zone=climateZones/*}/readings\x12\x9c\x01\n" +
+	"\rGetConditions\x12*.tackfree.workflow.v1.GetConditionsRequest\x1a+.tackfree.workflow.v1.GetConditionsResponse\"2\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02&\x12$/v1/{zone=climateZones/*}/conditions\x12\x85\x01\n" +
+	"\rListDryClocks\x12*.tackfree.workflow.v1.ListDryClocksRequest\x1a+.tackfree.workflow.v1.ListDryClocksResponse\"\x1b\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x0f\x12\r/v1/dryClocks\x12\x9a\x01\n" +
 	"\n" +
-	"MoveDrying\x12'.tackfree.workflow.v1.MoveDryingRequest\x1a(.tackfree.workflow.v1.MoveDryingResponse\x12h\n" +
-	"\rObserveDrying\x12*.tackfree.workflow.v1.ObserveDryingRequest\x1a+.tackfree.workflow.v1.ObserveDryingResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"MoveDrying\x12'.tackfree.workflow.v1.MoveDryingRequest\x1a(.tackfree.workflow.v1.MoveDryingResponse\"9\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02-:\x01*\"(/v1/{stage=pieces/*/stages/*}:moveDrying\x12\xa6\x01\n" +
+	"\rObserveDrying\x12*.tackfree.workflow.v1.ObserveDryingRequest\x1a+.tackfree.workflow.v1.ObserveDryingResponse\"<\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x020:\x01*\"+/v1/{stage=pieces/*/stages/*}:observeDryingB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_climate_proto_rawDescOnce sync.Once
@@ -1960,6 +1996,7 @@ var file_tackfree_workflow_v1_climate_proto_goTypes = []any{
 	(*ObserveDryingResponse)(nil),       // 26: tackfree.workflow.v1.ObserveDryingResponse
 	(*timestamppb.Timestamp)(nil),       // 27: google.protobuf.Timestamp
 	(DryState)(0),                       // 28: tackfree.workflow.v1.DryState
+	(*durationpb.Duration)(nil),         // 29: google.protobuf.Duration
 }
 var file_tackfree_workflow_v1_climate_proto_depIdxs = []int32{
 	0,  // 0: tackfree.workflow.v1.ClimateZone.kind:type_name -> tackfree.workflow.v1.ClimateZone.Kind
@@ -1987,38 +2024,39 @@ var file_tackfree_workflow_v1_climate_proto_depIdxs = []int32{
 	19, // 22: tackfree.workflow.v1.DryClock.recoat:type_name -> tackfree.workflow.v1.DryWindow
 	19, // 23: tackfree.workflow.v1.DryClock.recoat_closes:type_name -> tackfree.workflow.v1.DryWindow
 	19, // 24: tackfree.workflow.v1.DryClock.cured:type_name -> tackfree.workflow.v1.DryWindow
-	20, // 25: tackfree.workflow.v1.ListDryClocksResponse.dry_clocks:type_name -> tackfree.workflow.v1.DryClock
-	27, // 26: tackfree.workflow.v1.MoveDryingRequest.move_time:type_name -> google.protobuf.Timestamp
-	20, // 27: tackfree.workflow.v1.MoveDryingResponse.dry_clock:type_name -> tackfree.workflow.v1.DryClock
-	2,  // 28: tackfree.workflow.v1.ObserveDryingRequest.milestone:type_name -> tackfree.workflow.v1.ObserveDryingRequest.Milestone
-	27, // 29: tackfree.workflow.v1.ObserveDryingRequest.not_yet_time:type_name -> google.protobuf.Timestamp
-	27, // 30: tackfree.workflow.v1.ObserveDryingRequest.reached_time:type_name -> google.protobuf.Timestamp
-	20, // 31: tackfree.workflow.v1.ObserveDryingResponse.dry_clock:type_name -> tackfree.workflow.v1.DryClock
-	5,  // 32: tackfree.workflow.v1.ClimateService.SaveZone:input_type -> tackfree.workflow.v1.SaveZoneRequest
-	7,  // 33: tackfree.workflow.v1.ClimateService.ListZones:input_type -> tackfree.workflow.v1.ListZonesRequest
-	9,  // 34: tackfree.workflow.v1.ClimateService.RecordReading:input_type -> tackfree.workflow.v1.RecordReadingRequest
-	11, // 35: tackfree.workflow.v1.ClimateService.RecordReadings:input_type -> tackfree.workflow.v1.RecordReadingsRequest
-	13, // 36: tackfree.workflow.v1.ClimateService.ImportReadings:input_type -> tackfree.workflow.v1.ImportReadingsRequest
-	15, // 37: tackfree.workflow.v1.ClimateService.ListReadings:input_type -> tackfree.workflow.v1.ListReadingsRequest
-	17, // 38: tackfree.workflow.v1.ClimateService.GetConditions:input_type -> tackfree.workflow.v1.GetConditionsRequest
-	21, // 39: tackfree.workflow.v1.ClimateService.ListDryClocks:input_type -> tackfree.workflow.v1.ListDryClocksRequest
-	23, // 40: tackfree.workflow.v1.ClimateService.MoveDrying:input_type -> tackfree.workflow.v1.MoveDryingRequest
-	25, // 41: tackfree.workflow.v1.ClimateService.ObserveDrying:input_type -> tackfree.workflow.v1.ObserveDryingRequest
-	6,  // 42: tackfree.workflow.v1.ClimateService.SaveZone:output_type -> tackfree.workflow.v1.SaveZoneResponse
-	8,  // 43: tackfree.workflow.v1.ClimateService.ListZones:output_type -> tackfree.workflow.v1.ListZonesResponse
-	10, // 44: tackfree.workflow.v1.ClimateService.RecordReading:output_type -> tackfree.workflow.v1.RecordReadingResponse
-	12, // 45: tackfree.workflow.v1.ClimateService.RecordReadings:output_type -> tackfree.workflow.v1.RecordReadingsResponse
-	14, // 46: tackfree.workflow.v1.ClimateService.ImportReadings:output_type -> tackfree.workflow.v1.ImportReadingsResponse
-	16, // 47: tackfree.workflow.v1.ClimateService.ListReadings:output_type -> tackfree.workflow.v1.ListReadingsResponse
-	18, // 48: tackfree.workflow.v1.ClimateService.GetConditions:output_type -> tackfree.workflow.v1.GetConditionsResponse
-	22, // 49: tackfree.workflow.v1.ClimateService.ListDryClocks:output_type -> tackfree.workflow.v1.ListDryClocksResponse
-	24, // 50: tackfree.workflow.v1.ClimateService.MoveDrying:output_type -> tackfree.workflow.v1.MoveDryingResponse
-	26, // 51: tackfree.workflow.v1.ClimateService.ObserveDrying:output_type -> tackfree.workflow.v1.ObserveDryingResponse
-	42, // [42:52] is the sub-list for method output_type
-	32, // [32:42] is the sub-list for method input_type
-	32, // [32:32] is the sub-list for extension type_name
-	32, // [32:32] is the sub-list for extension extendee
-	0,  // [0:32] is the sub-list for field type_name
+	29, // 25: tackfree.workflow.v1.DryClock.stated_time:type_name -> google.protobuf.Duration
+	20, // 26: tackfree.workflow.v1.ListDryClocksResponse.dry_clocks:type_name -> tackfree.workflow.v1.DryClock
+	27, // 27: tackfree.workflow.v1.MoveDryingRequest.move_time:type_name -> google.protobuf.Timestamp
+	20, // 28: tackfree.workflow.v1.MoveDryingResponse.dry_clock:type_name -> tackfree.workflow.v1.DryClock
+	2,  // 29: tackfree.workflow.v1.ObserveDryingRequest.milestone:type_name -> tackfree.workflow.v1.ObserveDryingRequest.Milestone
+	27, // 30: tackfree.workflow.v1.ObserveDryingRequest.not_yet_time:type_name -> google.protobuf.Timestamp
+	27, // 31: tackfree.workflow.v1.ObserveDryingRequest.reached_time:type_name -> google.protobuf.Timestamp
+	20, // 32: tackfree.workflow.v1.ObserveDryingResponse.dry_clock:type_name -> tackfree.workflow.v1.DryClock
+	5,  // 33: tackfree.workflow.v1.ClimateService.SaveZone:input_type -> tackfree.workflow.v1.SaveZoneRequest
+	7,  // 34: tackfree.workflow.v1.ClimateService.ListZones:input_type -> tackfree.workflow.v1.ListZonesRequest
+	9,  // 35: tackfree.workflow.v1.ClimateService.RecordReading:input_type -> tackfree.workflow.v1.RecordReadingRequest
+	11, // 36: tackfree.workflow.v1.ClimateService.RecordReadings:input_type -> tackfree.workflow.v1.RecordReadingsRequest
+	13, // 37: tackfree.workflow.v1.ClimateService.ImportReadings:input_type -> tackfree.workflow.v1.ImportReadingsRequest
+	15, // 38: tackfree.workflow.v1.ClimateService.ListReadings:input_type -> tackfree.workflow.v1.ListReadingsRequest
+	17, // 39: tackfree.workflow.v1.ClimateService.GetConditions:input_type -> tackfree.workflow.v1.GetConditionsRequest
+	21, // 40: tackfree.workflow.v1.ClimateService.ListDryClocks:input_type -> tackfree.workflow.v1.ListDryClocksRequest
+	23, // 41: tackfree.workflow.v1.ClimateService.MoveDrying:input_type -> tackfree.workflow.v1.MoveDryingRequest
+	25, // 42: tackfree.workflow.v1.ClimateService.ObserveDrying:input_type -> tackfree.workflow.v1.ObserveDryingRequest
+	6,  // 43: tackfree.workflow.v1.ClimateService.SaveZone:output_type -> tackfree.workflow.v1.SaveZoneResponse
+	8,  // 44: tackfree.workflow.v1.ClimateService.ListZones:output_type -> tackfree.workflow.v1.ListZonesResponse
+	10, // 45: tackfree.workflow.v1.ClimateService.RecordReading:output_type -> tackfree.workflow.v1.RecordReadingResponse
+	12, // 46: tackfree.workflow.v1.ClimateService.RecordReadings:output_type -> tackfree.workflow.v1.RecordReadingsResponse
+	14, // 47: tackfree.workflow.v1.ClimateService.ImportReadings:output_type -> tackfree.workflow.v1.ImportReadingsResponse
+	16, // 48: tackfree.workflow.v1.ClimateService.ListReadings:output_type -> tackfree.workflow.v1.ListReadingsResponse
+	18, // 49: tackfree.workflow.v1.ClimateService.GetConditions:output_type -> tackfree.workflow.v1.GetConditionsResponse
+	22, // 50: tackfree.workflow.v1.ClimateService.ListDryClocks:output_type -> tackfree.workflow.v1.ListDryClocksResponse
+	24, // 51: tackfree.workflow.v1.ClimateService.MoveDrying:output_type -> tackfree.workflow.v1.MoveDryingResponse
+	26, // 52: tackfree.workflow.v1.ClimateService.ObserveDrying:output_type -> tackfree.workflow.v1.ObserveDryingResponse
+	43, // [43:53] is the sub-list for method output_type
+	33, // [33:43] is the sub-list for method input_type
+	33, // [33:33] is the sub-list for extension type_name
+	33, // [33:33] is the sub-list for extension extendee
+	0,  // [0:33] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_climate_proto_init() }

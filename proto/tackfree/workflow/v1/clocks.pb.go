@@ -8,6 +8,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	durationpb "google.golang.org/protobuf/types/known/durationpb"
@@ -1666,7 +1667,7 @@ var File_tackfree_workflow_v1_clocks_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/clocks.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/stages.proto\"\xf6\x06\n" +
+	"!tackfree/workflow/v1/clocks.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/stages.proto\"\xf6\x06\n" +
 	"\n" +
 	"ClockEntry\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
@@ -1828,18 +1829,25 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tR\tpageToken\"\x89\x01\n" +
 	"\x18ListClockEntriesResponse\x12E\n" +
 	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xb3\a\n" +
-	"\fClockService\x12V\n" +
-	"\aClockOn\x12$.tackfree.workflow.v1.ClockOnRequest\x1a%.tackfree.workflow.v1.ClockOnResponse\x12Y\n" +
-	"\bClockOff\x12%.tackfree.workflow.v1.ClockOffRequest\x1a&.tackfree.workflow.v1.ClockOffResponse\x12b\n" +
-	"\vSwitchClock\x12(.tackfree.workflow.v1.SwitchClockRequest\x1a).tackfree.workflow.v1.SwitchClockResponse\x12_\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xad\v\n" +
+	"\fClockService\x12\x8f\x01\n" +
+	"\aClockOn\x12$.tackfree.workflow.v1.ClockOnRequest\x1a%.tackfree.workflow.v1.ClockOnResponse\"7\xfa\xe8\x18\n" +
+	"\b\x01\x12\x06person\x82\xd3\xe4\x93\x02#:\x01*\"\x1e/v1/{person=people/*}/clock:on\x12\x93\x01\n" +
+	"\bClockOff\x12%.tackfree.workflow.v1.ClockOffRequest\x1a&.tackfree.workflow.v1.ClockOffResponse\"8\xfa\xe8\x18\n" +
+	"\b\x01\x12\x06person\x82\xd3\xe4\x93\x02$:\x01*\"\x1f/v1/{person=people/*}/clock:off\x12\x9f\x01\n" +
+	"\vSwitchClock\x12(.tackfree.workflow.v1.SwitchClockRequest\x1a).tackfree.workflow.v1.SwitchClockResponse\";\xfa\xe8\x18\n" +
+	"\b\x01\x12\x06person\x82\xd3\xe4\x93\x02':\x01*\"\"/v1/{person=people/*}/clock:switch\x12\x9b\x01\n" +
 	"\n" +
-	"PauseClock\x12'.tackfree.workflow.v1.PauseClockRequest\x1a(.tackfree.workflow.v1.PauseClockResponse\x12b\n" +
-	"\vResumeClock\x12(.tackfree.workflow.v1.ResumeClockRequest\x1a).tackfree.workflow.v1.ResumeClockResponse\x12k\n" +
-	"\x0eSendClockEntry\x12+.tackfree.workflow.v1.SendClockEntryRequest\x1a,.tackfree.workflow.v1.SendClockEntryResponse\x12t\n" +
-	"\x11CorrectClockEntry\x12..tackfree.workflow.v1.CorrectClockEntryRequest\x1a/.tackfree.workflow.v1.CorrectClockEntryResponse\x12q\n" +
-	"\x10RecordClockEntry\x12-.tackfree.workflow.v1.RecordClockEntryRequest\x1a..tackfree.workflow.v1.RecordClockEntryResponse\x12q\n" +
-	"\x10ListClockEntries\x12-.tackfree.workflow.v1.ListClockEntriesRequest\x1a..tackfree.workflow.v1.ListClockEntriesResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"PauseClock\x12'.tackfree.workflow.v1.PauseClockRequest\x1a(.tackfree.workflow.v1.PauseClockResponse\":\xfa\xe8\x18\n" +
+	"\b\x01\x12\x06person\x82\xd3\xe4\x93\x02&:\x01*\"!/v1/{person=people/*}/clock:pause\x12\x9f\x01\n" +
+	"\vResumeClock\x12(.tackfree.workflow.v1.ResumeClockRequest\x1a).tackfree.workflow.v1.ResumeClockResponse\";\xfa\xe8\x18\n" +
+	"\b\x01\x12\x06person\x82\xd3\xe4\x93\x02':\x01*\"\"/v1/{person=people/*}/clock:resume\x12\xad\x01\n" +
+	"\x0eSendClockEntry\x12+.tackfree.workflow.v1.SendClockEntryRequest\x1a,.tackfree.workflow.v1.SendClockEntryResponse\"@\xfa\xe8\x18\n" +
+	"\b\x01\x12\x06person\x82\xd3\xe4\x93\x02,:\x01*\"'/v1/{person=people/*}/clockEntries:send\x12\xaf\x01\n" +
+	"\x11CorrectClockEntry\x12..tackfree.workflow.v1.CorrectClockEntryRequest\x1a/.tackfree.workflow.v1.CorrectClockEntryResponse\"9\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02-:\x01*\"(/v1/{clock_entry=clockEntries/*}:correct\x12\x94\x01\n" +
+	"\x10RecordClockEntry\x12-.tackfree.workflow.v1.RecordClockEntryRequest\x1a..tackfree.workflow.v1.RecordClockEntryResponse\"!\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x15:\x01*\"\x10/v1/clockEntries\x12\x99\x01\n" +
+	"\x10ListClockEntries\x12-.tackfree.workflow.v1.ListClockEntriesRequest\x1a..tackfree.workflow.v1.ListClockEntriesResponse\"&\xfa\xe8\x18\n" +
+	"\b\x01\x12\x06person\x82\xd3\xe4\x93\x02\x12\x12\x10/v1/clockEntriesB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_clocks_proto_rawDescOnce sync.Once

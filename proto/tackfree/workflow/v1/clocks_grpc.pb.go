@@ -41,8 +41,8 @@ const (
 // What a batch takes is split over its stages when the clock ends, into entries one after the
 // other that add up to the stretch, to the second.
 //
-// A command is taken from whoever gives it, in whose name it is kept: who may give which for
-// whom is not asked here yet.
+// A command is kept in the name of whoever gives it. A helper gives those of their own clock only;
+// a lead gives them for anybody.
 type ClockServiceClient interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
 	// STAGE_OF_ANOTHER, SKILL_MISSING and PERSON_INACTIVE (say who could), PIECE_SCRAPPED, PART_AWAY, TIME_IN_FUTURE,
@@ -193,8 +193,8 @@ func (c *clockServiceClient) ListClockEntries(ctx context.Context, in *ListClock
 // What a batch takes is split over its stages when the clock ends, into entries one after the
 // other that add up to the stretch, to the second.
 //
-// A command is taken from whoever gives it, in whose name it is kept: who may give which for
-// whom is not asked here yet.
+// A command is kept in the name of whoever gives it. A helper gives those of their own clock only;
+// a lead gives them for anybody.
 type ClockServiceServer interface {
 	// Refused: CLOCK_OPEN (names the stage), CLOCK_OVERLAP, STAGE_NOT_READY, STAGE_FINISHED,
 	// STAGE_OF_ANOTHER, SKILL_MISSING and PERSON_INACTIVE (say who could), PIECE_SCRAPPED, PART_AWAY, TIME_IN_FUTURE,

@@ -8,6 +8,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
@@ -2002,7 +2003,7 @@ var File_tackfree_workflow_v1_finish_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_finish_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/finish.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\x1a!tackfree/workflow/v1/stages.proto\"\xe3\x03\n" +
+	"!tackfree/workflow/v1/finish.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\x1a!tackfree/workflow/v1/stages.proto\"\xe3\x03\n" +
 	"\n" +
 	"Assessment\x12Q\n" +
 	"\bmaterial\x18\x01 \x01(\x0e2).tackfree.workflow.v1.Assessment.MaterialB\n" +
@@ -2188,15 +2189,15 @@ const file_tackfree_workflow_v1_finish_proto_rawDesc = "" +
 	"\x12PRODUCT_USE_LIMING\x10\n" +
 	"\x12\x18\n" +
 	"\x14PRODUCT_USE_TIE_COAT\x10\v\x12\x16\n" +
-	"\x12PRODUCT_USE_PRIMER\x10\f2\x81\x06\n" +
-	"\rFinishService\x12n\n" +
-	"\x0fDraftFinishPlan\x12,.tackfree.workflow.v1.DraftFinishPlanRequest\x1a-.tackfree.workflow.v1.DraftFinishPlanResponse\x12n\n" +
-	"\x0fCheckFinishPlan\x12,.tackfree.workflow.v1.CheckFinishPlanRequest\x1a-.tackfree.workflow.v1.CheckFinishPlanResponse\x12t\n" +
-	"\x11ApproveFinishPlan\x12..tackfree.workflow.v1.ApproveFinishPlanRequest\x1a/.tackfree.workflow.v1.ApproveFinishPlanResponse\x12n\n" +
-	"\x0fAmendFinishPlan\x12,.tackfree.workflow.v1.AmendFinishPlanRequest\x1a-.tackfree.workflow.v1.AmendFinishPlanResponse\x12h\n" +
-	"\rGetFinishPlan\x12*.tackfree.workflow.v1.GetFinishPlanRequest\x1a+.tackfree.workflow.v1.GetFinishPlanResponse\x12\\\n" +
-	"\tListRules\x12&.tackfree.workflow.v1.ListRulesRequest\x1a'.tackfree.workflow.v1.ListRulesResponse\x12b\n" +
-	"\vExplainRule\x12(.tackfree.workflow.v1.ExplainRuleRequest\x1a).tackfree.workflow.v1.ExplainRuleResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"\x12PRODUCT_USE_PRIMER\x10\f2\xfb\b\n" +
+	"\rFinishService\x12\xa7\x01\n" +
+	"\x0fDraftFinishPlan\x12,.tackfree.workflow.v1.DraftFinishPlanRequest\x1a-.tackfree.workflow.v1.DraftFinishPlanResponse\"7\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{piece=pieces/*}/finishPlans:draft\x12\xa7\x01\n" +
+	"\x0fCheckFinishPlan\x12,.tackfree.workflow.v1.CheckFinishPlanRequest\x1a-.tackfree.workflow.v1.CheckFinishPlanResponse\"7\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{piece=pieces/*}/finishPlans:check\x12\xaf\x01\n" +
+	"\x11ApproveFinishPlan\x12..tackfree.workflow.v1.ApproveFinishPlanRequest\x1a/.tackfree.workflow.v1.ApproveFinishPlanResponse\"9\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02-:\x01*\"(/v1/{piece=pieces/*}/finishPlans:approve\x12\xa7\x01\n" +
+	"\x0fAmendFinishPlan\x12,.tackfree.workflow.v1.AmendFinishPlanRequest\x1a-.tackfree.workflow.v1.AmendFinishPlanResponse\"7\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{piece=pieces/*}/finishPlans:amend\x12\xbb\x01\n" +
+	"\rGetFinishPlan\x12*.tackfree.workflow.v1.GetFinishPlanRequest\x1a+.tackfree.workflow.v1.GetFinishPlanResponse\"Q\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02EZ \x12\x1e/v1/{name=pieces/*}/finishPlan\x12!/v1/{name=pieces/*/finishPlans/*}\x12u\n" +
+	"\tListRules\x12&.tackfree.workflow.v1.ListRulesRequest\x1a'.tackfree.workflow.v1.ListRulesResponse\"\x17\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\v\x12\t/v1/rules\x12\x84\x01\n" +
+	"\vExplainRule\x12(.tackfree.workflow.v1.ExplainRuleRequest\x1a).tackfree.workflow.v1.ExplainRuleResponse\" \xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x14\x12\x12/v1/{name=rules/*}B0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_finish_proto_rawDescOnce sync.Once

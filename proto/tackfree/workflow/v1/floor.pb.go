@@ -8,6 +8,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -17,6 +18,7 @@ import (
 	reflect "reflect"
 	sync "sync"
 	v1 "tackfree/proto/tackfree/events/v1"
+	_ "tackfree/proto/tackfree/type/v1"
 	unsafe "unsafe"
 )
 
@@ -1477,7 +1479,7 @@ var File_tackfree_workflow_v1_floor_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\n" +
-	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\x8f\b\n" +
+	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a\x1dtackfree/type/v1/access.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\x8f\b\n" +
 	"\tBoardLine\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x1b\n" +
 	"\tpiece_tag\x18\x02 \x01(\x05R\bpieceTag\x12;\n" +
@@ -1624,14 +1626,14 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"labourTime\x12:\n" +
 	"\vrework_time\x18\v \x01(\v2\x19.google.protobuf.DurationR\n" +
 	"reworkTime\x12>\n" +
-	"\rindirect_time\x18\f \x01(\v2\x19.google.protobuf.DurationR\findirectTime2\xf8\x03\n" +
-	"\fFloorService\x12\\\n" +
-	"\tListBoard\x12&.tackfree.workflow.v1.ListBoardRequest\x1a'.tackfree.workflow.v1.ListBoardResponse\x12S\n" +
-	"\x06GetDay\x12#.tackfree.workflow.v1.GetDayRequest\x1a$.tackfree.workflow.v1.GetDayResponse\x12a\n" +
+	"\rindirect_time\x18\f \x01(\v2\x19.google.protobuf.DurationR\findirectTime2\xa1\x05\n" +
+	"\fFloorService\x12u\n" +
+	"\tListBoard\x12&.tackfree.workflow.v1.ListBoardRequest\x1a'.tackfree.workflow.v1.ListBoardResponse\"\x17\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\v\x12\t/v1/board\x12|\n" +
+	"\x06GetDay\x12#.tackfree.workflow.v1.GetDayRequest\x1a$.tackfree.workflow.v1.GetDayResponse\"'\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1b\x12\x19/v1/{person=people/*}/day\x12\x80\x01\n" +
 	"\n" +
-	"WatchFloor\x12'.tackfree.workflow.v1.WatchFloorRequest\x1a(.tackfree.workflow.v1.WatchFloorResponse0\x01\x12t\n" +
-	"\x11ListPieceTimeline\x12..tackfree.workflow.v1.ListPieceTimelineRequest\x1a/.tackfree.workflow.v1.ListPieceTimelineResponse\x12\\\n" +
-	"\tListHours\x12&.tackfree.workflow.v1.ListHoursRequest\x1a'.tackfree.workflow.v1.ListHoursResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"WatchFloor\x12'.tackfree.workflow.v1.WatchFloorRequest\x1a(.tackfree.workflow.v1.WatchFloorResponse\"\x1d\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x11\x12\x0f/v1/floor:watch0\x01\x12\xa1\x01\n" +
+	"\x11ListPieceTimeline\x12..tackfree.workflow.v1.ListPieceTimelineRequest\x1a/.tackfree.workflow.v1.ListPieceTimelineResponse\"+\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1f\x12\x1d/v1/{piece=pieces/*}/timeline\x12u\n" +
+	"\tListHours\x12&.tackfree.workflow.v1.ListHoursRequest\x1a'.tackfree.workflow.v1.ListHoursResponse\"\x17\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\v\x12\t/v1/hoursB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_floor_proto_rawDescOnce sync.Once

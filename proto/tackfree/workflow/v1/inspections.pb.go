@@ -8,6 +8,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	durationpb "google.golang.org/protobuf/types/known/durationpb"
@@ -956,7 +957,7 @@ var File_tackfree_workflow_v1_inspections_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_inspections_proto_rawDesc = "" +
 	"\n" +
-	"&tackfree/workflow/v1/inspections.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/stages.proto\"\x9d\x01\n" +
+	"&tackfree/workflow/v1/inspections.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/stages.proto\"\x9d\x01\n" +
 	"\x06Defect\x12\x1c\n" +
 	"\x04kind\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xd0>\x01R\x04kind\x12\x12\n" +
 	"\x04part\x18\x02 \x01(\tR\x04part\x12\x1d\n" +
@@ -1041,12 +1042,12 @@ const file_tackfree_workflow_v1_inspections_proto_rawDesc = "" +
 	"\x06failed\x18\x04 \x01(\x05R\x06failed\x12\x1c\n" +
 	"\tinspected\x18\x05 \x01(\x05R\tinspected\x12:\n" +
 	"\vrework_time\x18\x06 \x01(\v2\x19.google.protobuf.DurationR\n" +
-	"reworkTime2\xd9\x03\n" +
-	"\x11InspectionService\x12q\n" +
-	"\x10RecordInspection\x12-.tackfree.workflow.v1.RecordInspectionRequest\x1a..tackfree.workflow.v1.RecordInspectionResponse\x12n\n" +
-	"\x0fListInspections\x12,.tackfree.workflow.v1.ListInspectionsRequest\x1a-.tackfree.workflow.v1.ListInspectionsResponse\x12n\n" +
-	"\x0fListDefectKinds\x12,.tackfree.workflow.v1.ListDefectKindsRequest\x1a-.tackfree.workflow.v1.ListDefectKindsResponse\x12q\n" +
-	"\x10ListDefectCounts\x12-.tackfree.workflow.v1.ListDefectCountsRequest\x1a..tackfree.workflow.v1.ListDefectCountsResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"reworkTime2\xf3\x04\n" +
+	"\x11InspectionService\x12\xa9\x01\n" +
+	"\x10RecordInspection\x12-.tackfree.workflow.v1.RecordInspectionRequest\x1a..tackfree.workflow.v1.RecordInspectionResponse\"6\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02*:\x01*\"%/v1/{stage=pieces/*/stages/*}:inspect\x12\x8d\x01\n" +
+	"\x0fListInspections\x12,.tackfree.workflow.v1.ListInspectionsRequest\x1a-.tackfree.workflow.v1.ListInspectionsResponse\"\x1d\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x11\x12\x0f/v1/inspections\x12\x8d\x01\n" +
+	"\x0fListDefectKinds\x12,.tackfree.workflow.v1.ListDefectKindsRequest\x1a-.tackfree.workflow.v1.ListDefectKindsResponse\"\x1d\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x11\x12\x0f/v1/defectKinds\x12\x91\x01\n" +
+	"\x10ListDefectCounts\x12-.tackfree.workflow.v1.ListDefectCountsRequest\x1a..tackfree.workflow.v1.ListDefectCountsResponse\"\x1e\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x12\x12\x10/v1/defectCountsB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_inspections_proto_rawDescOnce sync.Once

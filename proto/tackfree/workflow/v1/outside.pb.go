@@ -8,6 +8,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -978,7 +979,7 @@ var File_tackfree_workflow_v1_outside_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_outside_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/workflow/v1/outside.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xc9\x06\n" +
+	"\"tackfree/workflow/v1/outside.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xc9\x06\n" +
 	"\vOutsideWork\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
@@ -1063,13 +1064,13 @@ const file_tackfree_workflow_v1_outside_proto_rawDesc = "" +
 	"\runbilled_only\x18\x06 \x01(\bR\funbilledOnly\"\x87\x01\n" +
 	"\x17ListOutsideWorkResponse\x12D\n" +
 	"\foutside_work\x18\x01 \x03(\v2!.tackfree.workflow.v1.OutsideWorkR\voutsideWork\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xc1\x04\n" +
-	"\x12OutsideWorkService\x12V\n" +
-	"\aSendOut\x12$.tackfree.workflow.v1.SendOutRequest\x1a%.tackfree.workflow.v1.SendOutResponse\x12q\n" +
-	"\x10ChaseOutsideWork\x12-.tackfree.workflow.v1.ChaseOutsideWorkRequest\x1a..tackfree.workflow.v1.ChaseOutsideWorkResponse\x12w\n" +
-	"\x12ReceiveOutsideWork\x12/.tackfree.workflow.v1.ReceiveOutsideWorkRequest\x1a0.tackfree.workflow.v1.ReceiveOutsideWorkResponse\x12w\n" +
-	"\x12CorrectOutsideBill\x12/.tackfree.workflow.v1.CorrectOutsideBillRequest\x1a0.tackfree.workflow.v1.CorrectOutsideBillResponse\x12n\n" +
-	"\x0fListOutsideWork\x12,.tackfree.workflow.v1.ListOutsideWorkRequest\x1a-.tackfree.workflow.v1.ListOutsideWorkResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xb9\x06\n" +
+	"\x12OutsideWorkService\x12x\n" +
+	"\aSendOut\x12$.tackfree.workflow.v1.SendOutRequest\x1a%.tackfree.workflow.v1.SendOutResponse\" \xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x14:\x01*\"\x0f/v1/outsideWork\x12\xaa\x01\n" +
+	"\x10ChaseOutsideWork\x12-.tackfree.workflow.v1.ChaseOutsideWorkRequest\x1a..tackfree.workflow.v1.ChaseOutsideWorkResponse\"7\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{outside_work=outsideWork/*}:chase\x12\xb2\x01\n" +
+	"\x12ReceiveOutsideWork\x12/.tackfree.workflow.v1.ReceiveOutsideWorkRequest\x1a0.tackfree.workflow.v1.ReceiveOutsideWorkResponse\"9\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02-:\x01*\"(/v1/{outside_work=outsideWork/*}:receive\x12\xb6\x01\n" +
+	"\x12CorrectOutsideBill\x12/.tackfree.workflow.v1.CorrectOutsideBillRequest\x1a0.tackfree.workflow.v1.CorrectOutsideBillResponse\"=\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x021:\x01*\",/v1/{outside_work=outsideWork/*}:correctBill\x12\x8d\x01\n" +
+	"\x0fListOutsideWork\x12,.tackfree.workflow.v1.ListOutsideWorkRequest\x1a-.tackfree.workflow.v1.ListOutsideWorkResponse\"\x1d\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x11\x12\x0f/v1/outsideWorkB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_outside_proto_rawDescOnce sync.Once

@@ -10,6 +10,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	date "google.golang.org/genproto/googleapis/type/date"
 	dayofweek "google.golang.org/genproto/googleapis/type/dayofweek"
 	timeofday "google.golang.org/genproto/googleapis/type/timeofday"
@@ -18,7 +19,7 @@ import (
 	fieldmaskpb "google.golang.org/protobuf/types/known/fieldmaskpb"
 	reflect "reflect"
 	sync "sync"
-	_ "tackfree/proto/tackfree/type/v1"
+	v1 "tackfree/proto/tackfree/type/v1"
 	unsafe "unsafe"
 )
 
@@ -230,9 +231,11 @@ type Person struct {
 	// stations/{word} that they may use; none: any.
 	Stations []string `protobuf:"bytes,8,rep,name=stations,proto3" json:"stations,omitempty"`
 	// The first day on which they belong to the shop, and the last; absent: since ever, for good.
-	ActiveFrom    *date.Date `protobuf:"bytes,9,opt,name=active_from,json=activeFrom,proto3" json:"active_from,omitempty"`
-	ActiveTo      *date.Date `protobuf:"bytes,10,opt,name=active_to,json=activeTo,proto3" json:"active_to,omitempty"`
-	Etag          string     `protobuf:"bytes,4,opt,name=etag,proto3" json:"etag,omitempty"`
+	ActiveFrom *date.Date `protobuf:"bytes,9,opt,name=active_from,json=activeFrom,proto3" json:"active_from,omitempty"`
+	ActiveTo   *date.Date `protobuf:"bytes,10,opt,name=active_to,json=activeTo,proto3" json:"active_to,omitempty"`
+	// What they are in the shop; output only, SignInService changes it.
+	Role          v1.Role `protobuf:"varint,11,opt,name=role,proto3,enum=tackfree.type.v1.Role" json:"role,omitempty"`
+	Etag          string  `protobuf:"bytes,4,opt,name=etag,proto3" json:"etag,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -328,6 +331,13 @@ func (x *Person) GetActiveTo() *date.Date {
 		return x.ActiveTo
 	}
 	return nil
+}
+
+func (x *Person) GetRole() v1.Role {
+	if x != nil {
+		return x.Role
+	}
+	return v1.Role(0)
 }
 
 func (x *Person) GetEtag() string {
@@ -843,7 +853,7 @@ var File_tackfree_workflow_v1_people_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_people_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/people.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a google/protobuf/field_mask.proto\x1a\x16google/type/date.proto\x1a\x1bgoogle/type/dayofweek.proto\x1a\x1bgoogle/type/timeofday.proto\x1a\x1ctackfree/type/v1/rules.proto\"C\n" +
+	"!tackfree/workflow/v1/people.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a google/protobuf/field_mask.proto\x1a\x16google/type/date.proto\x1a\x1bgoogle/type/dayofweek.proto\x1a\x1bgoogle/type/timeofday.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"C\n" +
 	"\n" +
 	"SkillLevel\x12\x14\n" +
 	"\x05skill\x18\x01 \x01(\tR\x05skill\x12\x1f\n" +
@@ -863,7 +873,7 @@ const file_tackfree_workflow_v1_people_proto_rawDesc = "" +
 	"\n" +
 	"first_date\x18\x01 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\tfirstDate\x12.\n" +
 	"\tlast_date\x18\x02 \x01(\v2\x11.google.type.DateR\blastDate\x12#\n" +
-	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xc8\x01R\x06reason\"\xed\x03\n" +
+	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xc8\x01R\x06reason\"\x99\x04\n" +
 	"\x06Person\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
@@ -877,7 +887,8 @@ const file_tackfree_workflow_v1_people_proto_rawDesc = "" +
 	"\vactive_from\x18\t \x01(\v2\x11.google.type.DateR\n" +
 	"activeFrom\x12.\n" +
 	"\tactive_to\x18\n" +
-	" \x01(\v2\x11.google.type.DateR\bactiveTo\x12\x12\n" +
+	" \x01(\v2\x11.google.type.DateR\bactiveTo\x12*\n" +
+	"\x04role\x18\v \x01(\x0e2\x16.tackfree.type.v1.RoleR\x04role\x12\x12\n" +
 	"\x04etag\x18\x04 \x01(\tR\x04etag\"\xf8\x03\n" +
 	"\x10AddPersonRequest\x12'\n" +
 	"\n" +
@@ -913,13 +924,15 @@ const file_tackfree_workflow_v1_people_proto_rawDesc = "" +
 	"page_token\x18\x02 \x01(\tR\tpageToken\"r\n" +
 	"\x12ListPeopleResponse\x124\n" +
 	"\x06people\x18\x01 \x03(\v2\x1c.tackfree.workflow.v1.PersonR\x06people\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x93\x03\n" +
-	"\rPeopleService\x12\\\n" +
-	"\tAddPerson\x12&.tackfree.workflow.v1.AddPersonRequest\x1a'.tackfree.workflow.v1.AddPersonResponse\x12e\n" +
-	"\fUpdatePerson\x12).tackfree.workflow.v1.UpdatePersonRequest\x1a*.tackfree.workflow.v1.UpdatePersonResponse\x12\\\n" +
-	"\tGetPerson\x12&.tackfree.workflow.v1.GetPersonRequest\x1a'.tackfree.workflow.v1.GetPersonResponse\x12_\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x9b\x04\n" +
+	"\rPeopleService\x12y\n" +
+	"\tAddPerson\x12&.tackfree.workflow.v1.AddPersonRequest\x1a'.tackfree.workflow.v1.AddPersonResponse\"\x1b\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x0f:\x01*\"\n" +
+	"/v1/people\x12\x92\x01\n" +
+	"\fUpdatePerson\x12).tackfree.workflow.v1.UpdatePersonRequest\x1a*.tackfree.workflow.v1.UpdatePersonResponse\"+\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x1f:\x01*2\x1a/v1/{person.name=people/*}\x12\x7f\n" +
+	"\tGetPerson\x12&.tackfree.workflow.v1.GetPersonRequest\x1a'.tackfree.workflow.v1.GetPersonResponse\"!\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x15\x12\x13/v1/{name=people/*}\x12y\n" +
 	"\n" +
-	"ListPeople\x12'.tackfree.workflow.v1.ListPeopleRequest\x1a(.tackfree.workflow.v1.ListPeopleResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"ListPeople\x12'.tackfree.workflow.v1.ListPeopleRequest\x1a(.tackfree.workflow.v1.ListPeopleResponse\"\x18\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\f\x12\n" +
+	"/v1/peopleB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_people_proto_rawDescOnce sync.Once
@@ -951,7 +964,8 @@ var file_tackfree_workflow_v1_people_proto_goTypes = []any{
 	(dayofweek.DayOfWeek)(0),      // 13: google.type.DayOfWeek
 	(*timeofday.TimeOfDay)(nil),   // 14: google.type.TimeOfDay
 	(*date.Date)(nil),             // 15: google.type.Date
-	(*fieldmaskpb.FieldMask)(nil), // 16: google.protobuf.FieldMask
+	(v1.Role)(0),                  // 16: tackfree.type.v1.Role
+	(*fieldmaskpb.FieldMask)(nil), // 17: google.protobuf.FieldMask
 }
 var file_tackfree_workflow_v1_people_proto_depIdxs = []int32{
 	13, // 0: tackfree.workflow.v1.WorkingDay.day:type_name -> google.type.DayOfWeek
@@ -965,32 +979,33 @@ var file_tackfree_workflow_v1_people_proto_depIdxs = []int32{
 	2,  // 8: tackfree.workflow.v1.Person.days_off:type_name -> tackfree.workflow.v1.DayOff
 	15, // 9: tackfree.workflow.v1.Person.active_from:type_name -> google.type.Date
 	15, // 10: tackfree.workflow.v1.Person.active_to:type_name -> google.type.Date
-	0,  // 11: tackfree.workflow.v1.AddPersonRequest.levels:type_name -> tackfree.workflow.v1.SkillLevel
-	1,  // 12: tackfree.workflow.v1.AddPersonRequest.working_days:type_name -> tackfree.workflow.v1.WorkingDay
-	2,  // 13: tackfree.workflow.v1.AddPersonRequest.days_off:type_name -> tackfree.workflow.v1.DayOff
-	15, // 14: tackfree.workflow.v1.AddPersonRequest.active_from:type_name -> google.type.Date
-	15, // 15: tackfree.workflow.v1.AddPersonRequest.active_to:type_name -> google.type.Date
-	3,  // 16: tackfree.workflow.v1.AddPersonResponse.person:type_name -> tackfree.workflow.v1.Person
-	3,  // 17: tackfree.workflow.v1.UpdatePersonRequest.person:type_name -> tackfree.workflow.v1.Person
-	16, // 18: tackfree.workflow.v1.UpdatePersonRequest.update_mask:type_name -> google.protobuf.FieldMask
-	3,  // 19: tackfree.workflow.v1.UpdatePersonResponse.person:type_name -> tackfree.workflow.v1.Person
-	3,  // 20: tackfree.workflow.v1.GetPersonResponse.person:type_name -> tackfree.workflow.v1.Person
-	3,  // 21: tackfree.workflow.v1.ListPeopleResponse.people:type_name -> tackfree.workflow.v1.Person
-	14, // 22: tackfree.workflow.v1.WorkingDay.Break.start:type_name -> google.type.TimeOfDay
-	14, // 23: tackfree.workflow.v1.WorkingDay.Break.end:type_name -> google.type.TimeOfDay
-	4,  // 24: tackfree.workflow.v1.PeopleService.AddPerson:input_type -> tackfree.workflow.v1.AddPersonRequest
-	6,  // 25: tackfree.workflow.v1.PeopleService.UpdatePerson:input_type -> tackfree.workflow.v1.UpdatePersonRequest
-	8,  // 26: tackfree.workflow.v1.PeopleService.GetPerson:input_type -> tackfree.workflow.v1.GetPersonRequest
-	10, // 27: tackfree.workflow.v1.PeopleService.ListPeople:input_type -> tackfree.workflow.v1.ListPeopleRequest
-	5,  // 28: tackfree.workflow.v1.PeopleService.AddPerson:output_type -> tackfree.workflow.v1.AddPersonResponse
-	7,  // 29: tackfree.workflow.v1.PeopleService.UpdatePerson:output_type -> tackfree.workflow.v1.UpdatePersonResponse
-	9,  // 30: tackfree.workflow.v1.PeopleService.GetPerson:output_type -> tackfree.workflow.v1.GetPersonResponse
-	11, // 31: tackfree.workflow.v1.PeopleService.ListPeople:output_type -> tackfree.workflow.v1.ListPeopleResponse
-	28, // [28:32] is the sub-list for method output_type
-	24, // [24:28] is the sub-list for method input_type
-	24, // [24:24] is the sub-list for extension type_name
-	24, // [24:24] is the sub-list for extension extendee
-	0,  // [0:24] is the sub-list for field type_name
+	16, // 11: tackfree.workflow.v1.Person.role:type_name -> tackfree.type.v1.Role
+	0,  // 12: tackfree.workflow.v1.AddPersonRequest.levels:type_name -> tackfree.workflow.v1.SkillLevel
+	1,  // 13: tackfree.workflow.v1.AddPersonRequest.working_days:type_name -> tackfree.workflow.v1.WorkingDay
+	2,  // 14: tackfree.workflow.v1.AddPersonRequest.days_off:type_name -> tackfree.workflow.v1.DayOff
+	15, // 15: tackfree.workflow.v1.AddPersonRequest.active_from:type_name -> google.type.Date
+	15, // 16: tackfree.workflow.v1.AddPersonRequest.active_to:type_name -> google.type.Date
+	3,  // 17: tackfree.workflow.v1.AddPersonResponse.person:type_name -> tackfree.workflow.v1.Person
+	3,  // 18: tackfree.workflow.v1.UpdatePersonRequest.person:type_name -> tackfree.workflow.v1.Person
+	17, // 19: tackfree.workflow.v1.UpdatePersonRequest.update_mask:type_name -> google.protobuf.FieldMask
+	3,  // 20: tackfree.workflow.v1.UpdatePersonResponse.person:type_name -> tackfree.workflow.v1.Person
+	3,  // 21: tackfree.workflow.v1.GetPersonResponse.person:type_name -> tackfree.workflow.v1.Person
+	3,  // 22: tackfree.workflow.v1.ListPeopleResponse.people:type_name -> tackfree.workflow.v1.Person
+	14, // 23: tackfree.workflow.v1.WorkingDay.Break.start:type_name -> google.type.TimeOfDay
+	14, // 24: tackfree.workflow.v1.WorkingDay.Break.end:type_name -> google.type.TimeOfDay
+	4,  // 25: tackfree.workflow.v1.PeopleService.AddPerson:input_type -> tackfree.workflow.v1.AddPersonRequest
+	6,  // 26: tackfree.workflow.v1.PeopleService.UpdatePerson:input_type -> tackfree.workflow.v1.UpdatePersonRequest
+	8,  // 27: tackfree.workflow.v1.PeopleService.GetPerson:input_type -> tackfree.workflow.v1.GetPersonRequest
+	10, // 28: tackfree.workflow.v1.PeopleService.ListPeople:input_type -> tackfree.workflow.v1.ListPeopleRequest
+	5,  // 29: tackfree.workflow.v1.PeopleService.AddPerson:output_type -> tackfree.workflow.v1.AddPersonResponse
+	7,  // 30: tackfree.workflow.v1.PeopleService.UpdatePerson:output_type -> tackfree.workflow.v1.UpdatePersonResponse
+	9,  // 31: tackfree.workflow.v1.PeopleService.GetPerson:output_type -> tackfree.workflow.v1.GetPersonResponse
+	11, // 32: tackfree.workflow.v1.PeopleService.ListPeople:output_type -> tackfree.workflow.v1.ListPeopleResponse
+	29, // [29:33] is the sub-list for method output_type
+	25, // [25:29] is the sub-list for method input_type
+	25, // [25:25] is the sub-list for extension type_name
+	25, // [25:25] is the sub-list for extension extendee
+	0,  // [0:25] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_people_proto_init() }

@@ -8,6 +8,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
@@ -703,7 +704,7 @@ var File_tackfree_workflow_v1_reviews_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_reviews_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/workflow/v1/reviews.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/clocks.proto\"\xb2\x06\n" +
+	"\"tackfree/workflow/v1/reviews.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a!tackfree/workflow/v1/clocks.proto\"\xb2\x06\n" +
 	"\vClockReview\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12:\n" +
 	"\x04kind\x18\x02 \x01(\x0e2&.tackfree.workflow.v1.ClockReview.KindR\x04kind\x12\x16\n" +
@@ -764,10 +765,10 @@ const file_tackfree_workflow_v1_reviews_proto_rawDesc = "" +
 	"settlement\x12\x05\xbaH\x02\b\x01\"\xa8\x01\n" +
 	"\x19SettleClockReviewResponse\x12D\n" +
 	"\fclock_review\x18\x01 \x01(\v2!.tackfree.workflow.v1.ClockReviewR\vclockReview\x12E\n" +
-	"\rclock_entries\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries2\xfd\x01\n" +
-	"\x12ClockReviewService\x12q\n" +
-	"\x10ListClockReviews\x12-.tackfree.workflow.v1.ListClockReviewsRequest\x1a..tackfree.workflow.v1.ListClockReviewsResponse\x12t\n" +
-	"\x11SettleClockReview\x12..tackfree.workflow.v1.SettleClockReviewRequest\x1a/.tackfree.workflow.v1.SettleClockReviewResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"\rclock_entries\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries2\xda\x02\n" +
+	"\x12ClockReviewService\x12\x91\x01\n" +
+	"\x10ListClockReviews\x12-.tackfree.workflow.v1.ListClockReviewsRequest\x1a..tackfree.workflow.v1.ListClockReviewsResponse\"\x1e\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x12\x12\x10/v1/clockReviews\x12\xaf\x01\n" +
+	"\x11SettleClockReview\x12..tackfree.workflow.v1.SettleClockReviewRequest\x1a/.tackfree.workflow.v1.SettleClockReviewResponse\"9\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02-:\x01*\"(/v1/{clock_review=clockReviews/*}:settleB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_reviews_proto_rawDescOnce sync.Once

@@ -8,6 +8,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	reflect "reflect"
@@ -543,7 +544,7 @@ var File_tackfree_workflow_v1_routes_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_routes_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/routes.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1ctackfree/type/v1/rules.proto\"m\n" +
+	"!tackfree/workflow/v1/routes.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"m\n" +
 	"\x05Route\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12<\n" +
 	"\x05steps\x18\x02 \x03(\v2\x1a.tackfree.workflow.v1.StepB\n" +
@@ -584,12 +585,13 @@ const file_tackfree_workflow_v1_routes_proto_rawDesc = "" +
 	"page_token\x18\x02 \x01(\tR\tpageToken\"q\n" +
 	"\x12ListRoutesResponse\x123\n" +
 	"\x06routes\x18\x01 \x03(\v2\x1b.tackfree.workflow.v1.RouteR\x06routes\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xa8\x02\n" +
-	"\fRouteService\x12\\\n" +
-	"\tSaveRoute\x12&.tackfree.workflow.v1.SaveRouteRequest\x1a'.tackfree.workflow.v1.SaveRouteResponse\x12Y\n" +
-	"\bGetRoute\x12%.tackfree.workflow.v1.GetRouteRequest\x1a&.tackfree.workflow.v1.GetRouteResponse\x12_\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x92\x03\n" +
+	"\fRouteService\x12\x88\x01\n" +
+	"\tSaveRoute\x12&.tackfree.workflow.v1.SaveRouteRequest\x1a'.tackfree.workflow.v1.SaveRouteResponse\"*\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1e:\x01*\x1a\x19/v1/{route.name=routes/*}\x12|\n" +
+	"\bGetRoute\x12%.tackfree.workflow.v1.GetRouteRequest\x1a&.tackfree.workflow.v1.GetRouteResponse\"!\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x15\x12\x13/v1/{name=routes/*}\x12y\n" +
 	"\n" +
-	"ListRoutes\x12'.tackfree.workflow.v1.ListRoutesRequest\x1a(.tackfree.workflow.v1.ListRoutesResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"ListRoutes\x12'.tackfree.workflow.v1.ListRoutesRequest\x1a(.tackfree.workflow.v1.ListRoutesResponse\"\x18\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\f\x12\n" +
+	"/v1/routesB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_routes_proto_rawDescOnce sync.Once

@@ -8,6 +8,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
@@ -1853,7 +1854,7 @@ var File_tackfree_workflow_v1_stages_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/stages.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\"\xa8\n" +
+	"!tackfree/workflow/v1/stages.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\"\xa8\n" +
 	"\n" +
 	"\x05Stage\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x10\n" +
@@ -2011,21 +2012,22 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"keepUnsaid\"\x7f\n" +
 	"\x14PromisePieceResponse\x12=\n" +
 	"\fpromise_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
-	"\x05value\x18\x02 \x01(\v2\x12.google.type.MoneyR\x05value2\xfc\a\n" +
-	"\fStageService\x12_\n" +
+	"\x05value\x18\x02 \x01(\v2\x12.google.type.MoneyR\x05value2\x8c\f\n" +
+	"\fStageService\x12\x92\x01\n" +
 	"\n" +
-	"PlanStages\x12'.tackfree.workflow.v1.PlanStagesRequest\x1a(.tackfree.workflow.v1.PlanStagesResponse\x12b\n" +
-	"\vAssignStage\x12(.tackfree.workflow.v1.AssignStageRequest\x1a).tackfree.workflow.v1.AssignStageResponse\x12h\n" +
-	"\rHandOverStage\x12*.tackfree.workflow.v1.HandOverStageRequest\x1a+.tackfree.workflow.v1.HandOverStageResponse\x12_\n" +
+	"PlanStages\x12'.tackfree.workflow.v1.PlanStagesRequest\x1a(.tackfree.workflow.v1.PlanStagesResponse\"1\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02%:\x01*\" /v1/{piece=pieces/*}/stages:plan\x12\x99\x01\n" +
+	"\vAssignStage\x12(.tackfree.workflow.v1.AssignStageRequest\x1a).tackfree.workflow.v1.AssignStageResponse\"5\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02):\x01*\"$/v1/{stage=pieces/*/stages/*}:assign\x12\xa1\x01\n" +
+	"\rHandOverStage\x12*.tackfree.workflow.v1.HandOverStageRequest\x1a+.tackfree.workflow.v1.HandOverStageResponse\"7\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{stage=pieces/*/stages/*}:handOver\x12\x9c\x01\n" +
 	"\n" +
-	"ClaimStage\x12'.tackfree.workflow.v1.ClaimStageRequest\x1a(.tackfree.workflow.v1.ClaimStageResponse\x12k\n" +
-	"\x0eListNextStages\x12+.tackfree.workflow.v1.ListNextStagesRequest\x1a,.tackfree.workflow.v1.ListNextStagesResponse\x12e\n" +
-	"\fPromisePiece\x12).tackfree.workflow.v1.PromisePieceRequest\x1a*.tackfree.workflow.v1.PromisePieceResponse\x12b\n" +
-	"\vFinishStage\x12(.tackfree.workflow.v1.FinishStageRequest\x1a).tackfree.workflow.v1.FinishStageResponse\x12h\n" +
-	"\rSendBackStage\x12*.tackfree.workflow.v1.SendBackStageRequest\x1a+.tackfree.workflow.v1.SendBackStageResponse\x12Y\n" +
-	"\bGetStage\x12%.tackfree.workflow.v1.GetStageRequest\x1a&.tackfree.workflow.v1.GetStageResponse\x12_\n" +
+	"ClaimStage\x12'.tackfree.workflow.v1.ClaimStageRequest\x1a(.tackfree.workflow.v1.ClaimStageResponse\";\xfa\xe8\x18\n" +
+	"\b\x01\x12\x06person\x82\xd3\xe4\x93\x02':\x01*\"\"/v1/{person=people/*}/stages:claim\x12\x9b\x01\n" +
+	"\x0eListNextStages\x12+.tackfree.workflow.v1.ListNextStagesRequest\x1a,.tackfree.workflow.v1.ListNextStagesResponse\".\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\"\x12 /v1/{person=people/*}/nextStages\x12\x94\x01\n" +
+	"\fPromisePiece\x12).tackfree.workflow.v1.PromisePieceRequest\x1a*.tackfree.workflow.v1.PromisePieceResponse\"-\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02!:\x01*\"\x1c/v1/{piece=pieces/*}:promise\x12\x99\x01\n" +
+	"\vFinishStage\x12(.tackfree.workflow.v1.FinishStageRequest\x1a).tackfree.workflow.v1.FinishStageResponse\"5\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02):\x01*\"$/v1/{stage=pieces/*/stages/*}:finish\x12\xa1\x01\n" +
+	"\rSendBackStage\x12*.tackfree.workflow.v1.SendBackStageRequest\x1a+.tackfree.workflow.v1.SendBackStageResponse\"7\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{stage=pieces/*/stages/*}:sendBack\x12\x85\x01\n" +
+	"\bGetStage\x12%.tackfree.workflow.v1.GetStageRequest\x1a&.tackfree.workflow.v1.GetStageResponse\"*\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1e\x12\x1c/v1/{name=pieces/*/stages/*}\x12\x8a\x01\n" +
 	"\n" +
-	"ListStages\x12'.tackfree.workflow.v1.ListStagesRequest\x1a(.tackfree.workflow.v1.ListStagesResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"ListStages\x12'.tackfree.workflow.v1.ListStagesRequest\x1a(.tackfree.workflow.v1.ListStagesResponse\")\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1d\x12\x1b/v1/{piece=pieces/*}/stagesB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_stages_proto_rawDescOnce sync.Once

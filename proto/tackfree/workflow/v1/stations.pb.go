@@ -8,6 +8,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	dayofweek "google.golang.org/genproto/googleapis/type/dayofweek"
 	timeofday "google.golang.org/genproto/googleapis/type/timeofday"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
@@ -749,7 +750,7 @@ var File_tackfree_workflow_v1_stations_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_stations_proto_rawDesc = "" +
 	"\n" +
-	"#tackfree/workflow/v1/stations.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bgoogle/type/dayofweek.proto\x1a\x1bgoogle/type/timeofday.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x91\a\n" +
+	"#tackfree/workflow/v1/stations.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bgoogle/type/dayofweek.proto\x1a\x1bgoogle/type/timeofday.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x91\a\n" +
 	"\aStation\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
@@ -822,11 +823,11 @@ const file_tackfree_workflow_v1_stations_proto_rawDesc = "" +
 	"\x11MovePieceResponse\x12?\n" +
 	"\n" +
 	"placements\x18\x01 \x03(\v2\x1f.tackfree.workflow.v1.PlacementR\n" +
-	"placements2\xb9\x02\n" +
-	"\x0eStationService\x12b\n" +
-	"\vSaveStation\x12(.tackfree.workflow.v1.SaveStationRequest\x1a).tackfree.workflow.v1.SaveStationResponse\x12e\n" +
-	"\fListStations\x12).tackfree.workflow.v1.ListStationsRequest\x1a*.tackfree.workflow.v1.ListStationsResponse\x12\\\n" +
-	"\tMovePiece\x12&.tackfree.workflow.v1.MovePieceRequest\x1a'.tackfree.workflow.v1.MovePieceResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"placements2\xb4\x03\n" +
+	"\x0eStationService\x12\x92\x01\n" +
+	"\vSaveStation\x12(.tackfree.workflow.v1.SaveStationRequest\x1a).tackfree.workflow.v1.SaveStationResponse\".\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\":\x01*\x1a\x1d/v1/{station.name=stations/*}\x12\x81\x01\n" +
+	"\fListStations\x12).tackfree.workflow.v1.ListStationsRequest\x1a*.tackfree.workflow.v1.ListStationsResponse\"\x1a\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/stations\x12\x88\x01\n" +
+	"\tMovePiece\x12&.tackfree.workflow.v1.MovePieceRequest\x1a'.tackfree.workflow.v1.MovePieceResponse\"*\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1e:\x01*\"\x19/v1/{piece=pieces/*}:moveB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_stations_proto_rawDescOnce sync.Once

@@ -8,6 +8,7 @@ package workflowv1
 
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
@@ -909,7 +910,7 @@ var File_tackfree_workflow_v1_tests_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_tests_proto_rawDesc = "" +
 	"\n" +
-	" tackfree/workflow/v1/tests.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xcc\x02\n" +
+	" tackfree/workflow/v1/tests.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xcc\x02\n" +
 	"\bPartTest\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x12\n" +
 	"\x04part\x18\x02 \x01(\tR\x04part\x12\x1d\n" +
@@ -976,12 +977,12 @@ const file_tackfree_workflow_v1_tests_proto_rawDesc = "" +
 	"\x14ListPartTestsRequest\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\"M\n" +
 	"\x15ListPartTestsResponse\x124\n" +
-	"\x05tests\x18\x01 \x03(\v2\x1e.tackfree.workflow.v1.PartTestR\x05tests2\xc2\x03\n" +
-	"\x0fPartTestService\x12k\n" +
-	"\x0eRecordMoisture\x12+.tackfree.workflow.v1.RecordMoistureRequest\x1a,.tackfree.workflow.v1.RecordMoistureResponse\x12k\n" +
-	"\x0eRecordSpotTest\x12+.tackfree.workflow.v1.RecordSpotTestRequest\x1a,.tackfree.workflow.v1.RecordSpotTestResponse\x12k\n" +
-	"\x0eRecordLeadTest\x12+.tackfree.workflow.v1.RecordLeadTestRequest\x1a,.tackfree.workflow.v1.RecordLeadTestResponse\x12h\n" +
-	"\rListPartTests\x12*.tackfree.workflow.v1.ListPartTestsRequest\x1a+.tackfree.workflow.v1.ListPartTestsResponseB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
+	"\x05tests\x18\x01 \x03(\v2\x1e.tackfree.workflow.v1.PartTestR\x05tests2\x8a\x05\n" +
+	"\x0fPartTestService\x12\xa1\x01\n" +
+	"\x0eRecordMoisture\x12+.tackfree.workflow.v1.RecordMoistureRequest\x1a,.tackfree.workflow.v1.RecordMoistureResponse\"4\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02(:\x01*\"#/v1/{piece=pieces/*}/tests:moisture\x12\x9d\x01\n" +
+	"\x0eRecordSpotTest\x12+.tackfree.workflow.v1.RecordSpotTestRequest\x1a,.tackfree.workflow.v1.RecordSpotTestResponse\"0\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02$:\x01*\"\x1f/v1/{piece=pieces/*}/tests:spot\x12\x9d\x01\n" +
+	"\x0eRecordLeadTest\x12+.tackfree.workflow.v1.RecordLeadTestRequest\x1a,.tackfree.workflow.v1.RecordLeadTestResponse\"0\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02$:\x01*\"\x1f/v1/{piece=pieces/*}/tests:lead\x12\x92\x01\n" +
+	"\rListPartTests\x12*.tackfree.workflow.v1.ListPartTestsRequest\x1a+.tackfree.workflow.v1.ListPartTestsResponse\"(\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1c\x12\x1a/v1/{piece=pieces/*}/testsB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
 
 var (
 	file_tackfree_workflow_v1_tests_proto_rawDescOnce sync.Once

@@ -172,6 +172,7 @@ func (b *batch) book(e inbox.Event) error {
 		*eventsv1.Envelope_EquipmentSaved, *eventsv1.Envelope_EquipmentServiced,
 		*eventsv1.Envelope_RecipeSaved, *eventsv1.Envelope_MixMade:
 	case *eventsv1.Envelope_AskingPriceChanged:
+	case *eventsv1.Envelope_PhotoAdded, *eventsv1.Envelope_PhotoDescribed, *eventsv1.Envelope_PhotoRemoved:
 	default:
 		return fmt.Errorf("a kind of event that this version does not know; it is booked once costing is as new as %s", e.Producer)
 	}

@@ -1,5 +1,8 @@
-// Package server answers IntakeService and LotService: it reads the request, lets the domain decide in
-// one transaction, keeps the change with its event, and writes the answer.
+// Package server answers IntakeService, LotService and PhotoService: it reads the request, lets the
+// domain decide in one transaction, keeps the change with its event, and writes the answer.
+//
+//	photo ─▶ receive ─▶ clean ─▶ file noted ─▶ album ─▶ photo and event in one transaction
+//	                                 └─ no photo shows it for a day ─▶ SweepPhotos ─▶ file gone
 package server
 
 import (
@@ -30,20 +33,23 @@ type Sales interface {
 	GetListing(context.Context, *salesv1.GetListingRequest, ...grpc.CallOption) (*salesv1.GetListingResponse, error)
 }
 
-// Server implements IntakeService and LotService.
+// Server implements IntakeService, LotService and PhotoService.
 type Server struct {
 	intakev1.UnimplementedIntakeServiceServer
 	intakev1.UnimplementedLotServiceServer
-	DB    *pg.DB
-	Log   *outbox.Log
-	Shop  wire.Shop
-	Sales Sales
+	intakev1.UnimplementedPhotoServiceServer
+	DB       *pg.DB
+	Log      *outbox.Log
+	Shop     wire.Shop
+	Sales    Sales
+	Darkroom *Darkroom
 }
 
-// Register serves both services.
+// Register serves all three services.
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	intakev1.RegisterIntakeServiceServer(r, s)
 	intakev1.RegisterLotServiceServer(r, s)
+	intakev1.RegisterPhotoServiceServer(r, s)
 }
 
 // TakeInPiece implements IntakeService.

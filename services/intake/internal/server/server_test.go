@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"context"
+	"path/filepath"
 	"sync"
 	"testing"
 	"time"
@@ -44,15 +45,18 @@ type bundle struct {
 	*svctest.Service
 	intakev1.IntakeServiceClient
 	intakev1.LotServiceClient
-	sales *salesFake
+	intakev1.PhotoServiceClient
+	sales  *salesFake
+	photos string // the folder that they are kept in
 }
 
 func setup(t *testing.T) *bundle {
 	t.Helper()
 	sales := &salesFake{sold: map[string]bool{}}
 	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) { salesv1.RegisterSalesServiceServer(r, sales) })
-	s := svctest.Start(t, intakesvc.Name, intakesvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"sales": peer}})
-	return &bundle{s, intakev1.NewIntakeServiceClient(s.Conn), intakev1.NewLotServiceClient(s.Conn), sales}
+	photos := filepath.Join(t.TempDir(), "photos")
+	s := svctest.Start(t, intakesvc.Name, intakesvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"sales": peer}, Photos: "file://" + photos})
+	return &bundle{s, intakev1.NewIntakeServiceClient(s.Conn), intakev1.NewLotServiceClient(s.Conn), intakev1.NewPhotoServiceClient(s.Conn), sales, photos}
 }
 
 func dresser() *intakev1.TakeInPieceRequest {

@@ -17,33 +17,46 @@ import (
 )
 
 // past writes, for each constraint of the tables, what it refuses. The first piece is
-// bought and the second a client's; each has one part. Two more are a lot.
+// bought and the second a client's; each has one part. Two more are a lot. The first has two photos.
 var past = map[string][]string{
-	"piece_tag_check":            {`UPDATE piece SET tag = 0`, `UPDATE piece SET tag = -1`},
-	"piece_tag_once":             {`UPDATE piece SET tag = 9`},
-	"piece_price_check":          {`UPDATE piece SET price = -1 WHERE tag = 1`},
-	"piece_state_check":          {`UPDATE piece SET state = 'sold'`, `UPDATE piece SET state = ''`},
-	"piece_version_check":        {`UPDATE piece SET version = 0`},
-	"piece_has_one_origin":       {`UPDATE piece SET client = 'Ana'`, `UPDATE piece SET price = NULL`},
-	"part_piece_id_fkey":         {`UPDATE part SET piece_id = gen_random_uuid()`, `DELETE FROM piece`},
-	"part_count_check":           {`UPDATE part SET count = 0`},
-	"part_length_check":          {`UPDATE part SET length = -0.00000000000000000001`},
-	"part_width_check":           {`UPDATE part SET width = -1`},
-	"part_thickness_check":       {`UPDATE part SET thickness = -1`},
-	"part_place":                 {`UPDATE part SET piece_id = (SELECT id FROM piece WHERE tag = 1)`},
-	"piece_lot_id_fkey":          {`UPDATE piece SET lot_id = gen_random_uuid() WHERE tag = 1`},
-	"piece_of_lot_is_bought":     {`UPDATE piece SET lot_id = (SELECT id FROM lot) WHERE tag = 2`},
-	"lot_on_scrap_check":         {`UPDATE lot SET on_scrap = ''`},
-	"lot_terms_lot_id_fkey":      {`INSERT INTO lot_terms VALUES (gen_random_uuid(), 1, 0, 'equally', '', now())`},
-	"lot_terms_version_check":    {`UPDATE lot_terms SET version = 0`},
-	"lot_terms_price_check":      {`UPDATE lot_terms SET price = -1`},
-	"lot_terms_split_check":      {`UPDATE lot_terms SET split = 'by_area'`},
-	"lot_share_of_terms":         {`UPDATE lot_share SET version = 2`},
-	"lot_share_piece_id_fkey":    {`UPDATE lot_share SET piece_id = gen_random_uuid()`},
-	"lot_share_once":             {`UPDATE lot_share SET piece_id = (SELECT id FROM piece WHERE tag = 3)`},
-	"lot_share_weight_check":     {`UPDATE lot_share SET weight = -1`},
-	"lot_share_share_check":      {`UPDATE lot_share SET share = -1`},
-	"tag_counter_only_one_check": {`INSERT INTO tag_counter (only_one, last) VALUES (false, 1)`},
+	"piece_tag_check":             {`UPDATE piece SET tag = 0`, `UPDATE piece SET tag = -1`},
+	"piece_tag_once":              {`UPDATE piece SET tag = 9`},
+	"piece_price_check":           {`UPDATE piece SET price = -1 WHERE tag = 1`},
+	"piece_state_check":           {`UPDATE piece SET state = 'sold'`, `UPDATE piece SET state = ''`},
+	"piece_version_check":         {`UPDATE piece SET version = 0`},
+	"piece_has_one_origin":        {`UPDATE piece SET client = 'Ana'`, `UPDATE piece SET price = NULL`},
+	"part_piece_id_fkey":          {`UPDATE part SET piece_id = gen_random_uuid()`, `DELETE FROM piece`},
+	"part_count_check":            {`UPDATE part SET count = 0`},
+	"part_length_check":           {`UPDATE part SET length = -0.00000000000000000001`},
+	"part_width_check":            {`UPDATE part SET width = -1`},
+	"part_thickness_check":        {`UPDATE part SET thickness = -1`},
+	"part_place":                  {`UPDATE part SET piece_id = (SELECT id FROM piece WHERE tag = 1)`},
+	"piece_lot_id_fkey":           {`UPDATE piece SET lot_id = gen_random_uuid() WHERE tag = 1`},
+	"piece_of_lot_is_bought":      {`UPDATE piece SET lot_id = (SELECT id FROM lot) WHERE tag = 2`},
+	"lot_on_scrap_check":          {`UPDATE lot SET on_scrap = ''`},
+	"lot_terms_lot_id_fkey":       {`INSERT INTO lot_terms VALUES (gen_random_uuid(), 1, 0, 'equally', '', now())`},
+	"lot_terms_version_check":     {`UPDATE lot_terms SET version = 0`},
+	"lot_terms_price_check":       {`UPDATE lot_terms SET price = -1`},
+	"lot_terms_split_check":       {`UPDATE lot_terms SET split = 'by_area'`},
+	"lot_share_of_terms":          {`UPDATE lot_share SET version = 2`},
+	"lot_share_piece_id_fkey":     {`UPDATE lot_share SET piece_id = gen_random_uuid()`},
+	"lot_share_once":              {`UPDATE lot_share SET piece_id = (SELECT id FROM piece WHERE tag = 3)`},
+	"lot_share_weight_check":      {`UPDATE lot_share SET weight = -1`},
+	"lot_share_share_check":       {`UPDATE lot_share SET share = -1`},
+	"photo_file_sha256":           {`INSERT INTO photo_file VALUES ('ab', 1, 1, 1, now())`, `INSERT INTO photo_file VALUES (repeat('A', 64), 1, 1, 1, now())`},
+	"photo_file_width_check":      {`UPDATE photo_file SET width = 0`},
+	"photo_file_height_check":     {`UPDATE photo_file SET height = 0`},
+	"photo_file_size_bytes_check": {`UPDATE photo_file SET size_bytes = 0`},
+	"photo_piece_id_fkey":         {`UPDATE photo SET piece_id = gen_random_uuid() WHERE number = 1`},
+	"photo_number_check":          {`UPDATE photo SET number = 0 WHERE number = 1`},
+	"photo_part_id_fkey":          {`UPDATE photo SET part_id = gen_random_uuid()`},
+	"photo_moment_check":          {`UPDATE photo SET moment = 'later'`},
+	"photo_sha256_fkey":           {`UPDATE photo SET sha256 = repeat('0', 64) WHERE number = 1`, `DELETE FROM photo_file`},
+	"photo_version_check":         {`UPDATE photo SET version = 0`},
+	"photo_number_once":           {`UPDATE photo SET number = 2`},
+	"photo_once":                  {`UPDATE photo SET sha256 = repeat('a', 64)`},
+	"photo_removed_whole":         {`UPDATE photo SET removed_at = now()`, `UPDATE photo SET remove_reason = ''`},
+	"tag_counter_only_one_check":  {`INSERT INTO tag_counter (only_one, last) VALUES (false, 1)`},
 }
 
 func somePieces(t *testing.T, db *pg.DB) []intake.Piece {
@@ -52,6 +65,7 @@ func somePieces(t *testing.T, db *pg.DB) []intake.Piece {
 	brought.Purchase, brought.Client = nil, "Ana"
 	keep(t, db, bought, brought)
 	_, ofLot := keepLot(t, db, 3, 4)
+	keepPhotos(t, db, photoOf(bought, 1, "a"), photoOf(bought, 2, "b"))
 	return append(ofLot, bought, brought)
 }
 
@@ -68,6 +82,9 @@ func TestStore_TablesRefuse(t *testing.T) {
 				t.Errorf("%s = %v, want %s", sql, err, constraint)
 			}
 		}
+	}
+	if photos := listed(t, db, store.PhotosOf{Piece: pieces[2].ID, Limit: 9}); len(photos) != 2 || photos[0].Version != 1 || photos[0].File.Width != 640 {
+		t.Errorf("refused, but the photos are %+v", photos)
 	}
 	for _, p := range pieces {
 		if diff := cmp.Diff(p, get(t, db, p.ID), exact); diff != "" {

@@ -67,3 +67,45 @@ SELECT lot_id, version, price, split, reason, set_at FROM lot_terms WHERE lot_id
 SELECT lot_share.lot_id, lot_share.version, piece_id, tag, title, state, weight, share
 FROM lot_share JOIN piece ON piece.id = piece_id
 WHERE lot_share.lot_id = ANY (@lots::uuid[]) ORDER BY lot_share.lot_id, lot_share.version, position;
+
+-- name: UsePhotoFile :exec
+INSERT INTO photo_file (sha256, width, height, size_bytes, used_at) VALUES (@sha256, @width, @height, @size_bytes, @used_at)
+ON CONFLICT (sha256) DO UPDATE SET used_at = greatest(photo_file.used_at, excluded.used_at), swept_at = NULL;
+
+-- name: TouchPhotoFile :exec
+UPDATE photo_file SET used_at = greatest(used_at, @used_at) WHERE sha256 = @sha256;
+
+-- name: LockUnusedPhotoFile :many
+SELECT sha256 FROM photo_file
+WHERE swept_at IS NULL AND used_at < @before AND NOT EXISTS (SELECT FROM photo WHERE photo.sha256 = photo_file.sha256 AND removed_at IS NULL)
+ORDER BY used_at LIMIT 1 FOR UPDATE SKIP LOCKED;
+
+-- name: SweptPhotoFile :exec
+UPDATE photo_file SET swept_at = @swept_at WHERE sha256 = @sha256;
+
+-- name: LastPhotoNumber :one
+SELECT coalesce(max(number), 0)::integer FROM photo WHERE piece_id = @piece_id;
+
+-- name: InsertPhoto :exec
+INSERT INTO photo (id, piece_id, number, part_id, moment, note, stage_id, inspection_id, taken_at, added_at, added_by, sha256, version)
+VALUES (@id, @piece_id, @number, @part_id, @moment, @note, @stage_id, @inspection_id, @taken_at, @added_at, @added_by, @sha256, @version);
+
+-- name: UpdatePhoto :exec
+UPDATE photo SET moment = @moment, note = @note, remove_reason = @remove_reason, removed_by = @removed_by, removed_at = @removed_at, version = @version WHERE id = @id;
+
+-- name: LockPhoto :exec
+SELECT FROM photo WHERE id = @id FOR UPDATE;
+
+-- name: GetPhoto :many
+SELECT sqlc.embed(photo), sqlc.embed(photo_file), tag, coalesce(label, '')::text AS part_label
+FROM photo JOIN photo_file USING (sha256) JOIN piece ON piece.id = photo.piece_id LEFT JOIN part ON part.id = part_id
+WHERE photo.id = @id;
+
+-- name: ShownPhoto :many
+SELECT id FROM photo WHERE piece_id = @piece_id AND sha256 = @sha256 AND removed_at IS NULL;
+
+-- name: ListPhotos :many
+SELECT sqlc.embed(photo), sqlc.embed(photo_file), tag, coalesce(label, '')::text AS part_label
+FROM photo JOIN photo_file USING (sha256) JOIN piece ON piece.id = photo.piece_id LEFT JOIN part ON part.id = part_id
+WHERE photo.piece_id = @piece_id AND number > @after AND (@show_removed::boolean OR removed_at IS NULL) AND (@moment::text = '' OR moment = @moment)
+ORDER BY number LIMIT @page_limit;

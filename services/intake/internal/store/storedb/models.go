@@ -42,6 +42,34 @@ type Part struct {
 	ThicknessUnit string
 }
 
+type Photo struct {
+	ID           uuid.UUID
+	PieceID      uuid.UUID
+	Number       int32
+	PartID       uuid.NullUUID
+	Moment       string
+	Note         string
+	StageID      uuid.NullUUID
+	InspectionID uuid.NullUUID
+	TakenAt      time.Time
+	AddedAt      time.Time
+	AddedBy      string
+	Sha256       string
+	RemoveReason *string
+	RemovedBy    *string
+	RemovedAt    *time.Time
+	Version      int64
+}
+
+type PhotoFile struct {
+	Sha256    string
+	Width     int32
+	Height    int32
+	SizeBytes int64
+	UsedAt    time.Time
+	SweptAt   *time.Time
+}
+
 type Piece struct {
 	ID           uuid.UUID
 	Tag          int32

@@ -43,6 +43,64 @@ func (q *Queries) GetLot(ctx context.Context, id uuid.UUID) ([]Lot, error) {
 	return items, nil
 }
 
+const getPhoto = `-- name: GetPhoto :many
+SELECT photo.id, photo.piece_id, photo.number, photo.part_id, photo.moment, photo.note, photo.stage_id, photo.inspection_id, photo.taken_at, photo.added_at, photo.added_by, photo.sha256, photo.remove_reason, photo.removed_by, photo.removed_at, photo.version, photo_file.sha256, photo_file.width, photo_file.height, photo_file.size_bytes, photo_file.used_at, photo_file.swept_at, tag, coalesce(label, '')::text AS part_label
+FROM photo JOIN photo_file USING (sha256) JOIN piece ON piece.id = photo.piece_id LEFT JOIN part ON part.id = part_id
+WHERE photo.id = $1
+`
+
+type GetPhotoRow struct {
+	Photo     Photo
+	PhotoFile PhotoFile
+	Tag       int32
+	PartLabel string
+}
+
+func (q *Queries) GetPhoto(ctx context.Context, id uuid.UUID) ([]GetPhotoRow, error) {
+	rows, err := q.db.Query(ctx, getPhoto, id)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []GetPhotoRow
+	for rows.Next() {
+		var i GetPhotoRow
+		if err := rows.Scan(
+			&i.Photo.ID,
+			&i.Photo.PieceID,
+			&i.Photo.Number,
+			&i.Photo.PartID,
+			&i.Photo.Moment,
+			&i.Photo.Note,
+			&i.Photo.StageID,
+			&i.Photo.InspectionID,
+			&i.Photo.TakenAt,
+			&i.Photo.AddedAt,
+			&i.Photo.AddedBy,
+			&i.Photo.Sha256,
+			&i.Photo.RemoveReason,
+			&i.Photo.RemovedBy,
+			&i.Photo.RemovedAt,
+			&i.Photo.Version,
+			&i.PhotoFile.Sha256,
+			&i.PhotoFile.Width,
+			&i.PhotoFile.Height,
+			&i.PhotoFile.SizeBytes,
+			&i.PhotoFile.UsedAt,
+			&i.PhotoFile.SweptAt,
+			&i.Tag,
+			&i.PartLabel,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const getPiece = `-- name: GetPiece :one
 SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
 FROM piece WHERE id = $1
@@ -155,6 +213,46 @@ func (q *Queries) InsertPart(ctx context.Context, arg InsertPartParams) error {
 	return err
 }
 
+const insertPhoto = `-- name: InsertPhoto :exec
+INSERT INTO photo (id, piece_id, number, part_id, moment, note, stage_id, inspection_id, taken_at, added_at, added_by, sha256, version)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)
+`
+
+type InsertPhotoParams struct {
+	ID           uuid.UUID
+	PieceID      uuid.UUID
+	Number       int32
+	PartID       uuid.NullUUID
+	Moment       string
+	Note         string
+	StageID      uuid.NullUUID
+	InspectionID uuid.NullUUID
+	TakenAt      time.Time
+	AddedAt      time.Time
+	AddedBy      string
+	Sha256       string
+	Version      int64
+}
+
+func (q *Queries) InsertPhoto(ctx context.Context, arg InsertPhotoParams) error {
+	_, err := q.db.Exec(ctx, insertPhoto,
+		arg.ID,
+		arg.PieceID,
+		arg.Number,
+		arg.PartID,
+		arg.Moment,
+		arg.Note,
+		arg.StageID,
+		arg.InspectionID,
+		arg.TakenAt,
+		arg.AddedAt,
+		arg.AddedBy,
+		arg.Sha256,
+		arg.Version,
+	)
+	return err
+}
+
 const insertPiece = `-- name: InsertPiece :exec
 INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id)
 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)
@@ -256,6 +354,17 @@ func (q *Queries) KeepTag(ctx context.Context, tag int32) error {
 	return err
 }
 
+const lastPhotoNumber = `-- name: LastPhotoNumber :one
+SELECT coalesce(max(number), 0)::integer FROM photo WHERE piece_id = $1
+`
+
+func (q *Queries) LastPhotoNumber(ctx context.Context, pieceID uuid.UUID) (int32, error) {
+	row := q.db.QueryRow(ctx, lastPhotoNumber, pieceID)
+	var column_1 int32
+	err := row.Scan(&column_1)
+	return column_1, err
+}
+
 const listLots = `-- name: ListLots :many
 SELECT id, source, purchase_date, on_scrap, taken_in_at FROM lot WHERE id > $1 ORDER BY id LIMIT $2
 `
@@ -317,6 +426,79 @@ func (q *Queries) ListParts(ctx context.Context, pieceIds []uuid.UUID) ([]Part, 
 			&i.WidthUnit,
 			&i.Thickness,
 			&i.ThicknessUnit,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listPhotos = `-- name: ListPhotos :many
+SELECT photo.id, photo.piece_id, photo.number, photo.part_id, photo.moment, photo.note, photo.stage_id, photo.inspection_id, photo.taken_at, photo.added_at, photo.added_by, photo.sha256, photo.remove_reason, photo.removed_by, photo.removed_at, photo.version, photo_file.sha256, photo_file.width, photo_file.height, photo_file.size_bytes, photo_file.used_at, photo_file.swept_at, tag, coalesce(label, '')::text AS part_label
+FROM photo JOIN photo_file USING (sha256) JOIN piece ON piece.id = photo.piece_id LEFT JOIN part ON part.id = part_id
+WHERE photo.piece_id = $1 AND number > $2 AND ($3::boolean OR removed_at IS NULL) AND ($4::text = '' OR moment = $4)
+ORDER BY number LIMIT $5
+`
+
+type ListPhotosParams struct {
+	PieceID     uuid.UUID
+	After       int32
+	ShowRemoved bool
+	Moment      string
+	PageLimit   int32
+}
+
+type ListPhotosRow struct {
+	Photo     Photo
+	PhotoFile PhotoFile
+	Tag       int32
+	PartLabel string
+}
+
+func (q *Queries) ListPhotos(ctx context.Context, arg ListPhotosParams) ([]ListPhotosRow, error) {
+	rows, err := q.db.Query(ctx, listPhotos,
+		arg.PieceID,
+		arg.After,
+		arg.ShowRemoved,
+		arg.Moment,
+		arg.PageLimit,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListPhotosRow
+	for rows.Next() {
+		var i ListPhotosRow
+		if err := rows.Scan(
+			&i.Photo.ID,
+			&i.Photo.PieceID,
+			&i.Photo.Number,
+			&i.Photo.PartID,
+			&i.Photo.Moment,
+			&i.Photo.Note,
+			&i.Photo.StageID,
+			&i.Photo.InspectionID,
+			&i.Photo.TakenAt,
+			&i.Photo.AddedAt,
+			&i.Photo.AddedBy,
+			&i.Photo.Sha256,
+			&i.Photo.RemoveReason,
+			&i.Photo.RemovedBy,
+			&i.Photo.RemovedAt,
+			&i.Photo.Version,
+			&i.PhotoFile.Sha256,
+			&i.PhotoFile.Width,
+			&i.PhotoFile.Height,
+			&i.PhotoFile.SizeBytes,
+			&i.PhotoFile.UsedAt,
+			&i.PhotoFile.SweptAt,
+			&i.Tag,
+			&i.PartLabel,
 		); err != nil {
 			return nil, err
 		}
@@ -458,6 +640,15 @@ func (q *Queries) LockLot(ctx context.Context, id uuid.UUID) error {
 	return err
 }
 
+const lockPhoto = `-- name: LockPhoto :exec
+SELECT FROM photo WHERE id = $1 FOR UPDATE
+`
+
+func (q *Queries) LockPhoto(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, lockPhoto, id)
+	return err
+}
+
 const lockPiece = `-- name: LockPiece :one
 SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
 FROM piece WHERE id = $1 FOR UPDATE
@@ -482,6 +673,32 @@ func (q *Queries) LockPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 		&i.LotID,
 	)
 	return i, err
+}
+
+const lockUnusedPhotoFile = `-- name: LockUnusedPhotoFile :many
+SELECT sha256 FROM photo_file
+WHERE swept_at IS NULL AND used_at < $1 AND NOT EXISTS (SELECT FROM photo WHERE photo.sha256 = photo_file.sha256 AND removed_at IS NULL)
+ORDER BY used_at LIMIT 1 FOR UPDATE SKIP LOCKED
+`
+
+func (q *Queries) LockUnusedPhotoFile(ctx context.Context, before time.Time) ([]string, error) {
+	rows, err := q.db.Query(ctx, lockUnusedPhotoFile, before)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []string
+	for rows.Next() {
+		var sha256 string
+		if err := rows.Scan(&sha256); err != nil {
+			return nil, err
+		}
+		items = append(items, sha256)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
 }
 
 const nextTag = `-- name: NextTag :one
@@ -510,6 +727,90 @@ func (q *Queries) SetPrices(ctx context.Context, arg SetPricesParams) error {
 	return err
 }
 
+const shownPhoto = `-- name: ShownPhoto :many
+SELECT id FROM photo WHERE piece_id = $1 AND sha256 = $2 AND removed_at IS NULL
+`
+
+type ShownPhotoParams struct {
+	PieceID uuid.UUID
+	Sha256  string
+}
+
+func (q *Queries) ShownPhoto(ctx context.Context, arg ShownPhotoParams) ([]uuid.UUID, error) {
+	rows, err := q.db.Query(ctx, shownPhoto, arg.PieceID, arg.Sha256)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []uuid.UUID
+	for rows.Next() {
+		var id uuid.UUID
+		if err := rows.Scan(&id); err != nil {
+			return nil, err
+		}
+		items = append(items, id)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const sweptPhotoFile = `-- name: SweptPhotoFile :exec
+UPDATE photo_file SET swept_at = $1 WHERE sha256 = $2
+`
+
+type SweptPhotoFileParams struct {
+	SweptAt *time.Time
+	Sha256  string
+}
+
+func (q *Queries) SweptPhotoFile(ctx context.Context, arg SweptPhotoFileParams) error {
+	_, err := q.db.Exec(ctx, sweptPhotoFile, arg.SweptAt, arg.Sha256)
+	return err
+}
+
+const touchPhotoFile = `-- name: TouchPhotoFile :exec
+UPDATE photo_file SET used_at = greatest(used_at, $1) WHERE sha256 = $2
+`
+
+type TouchPhotoFileParams struct {
+	UsedAt time.Time
+	Sha256 string
+}
+
+func (q *Queries) TouchPhotoFile(ctx context.Context, arg TouchPhotoFileParams) error {
+	_, err := q.db.Exec(ctx, touchPhotoFile, arg.UsedAt, arg.Sha256)
+	return err
+}
+
+const updatePhoto = `-- name: UpdatePhoto :exec
+UPDATE photo SET moment = $1, note = $2, remove_reason = $3, removed_by = $4, removed_at = $5, version = $6 WHERE id = $7
+`
+
+type UpdatePhotoParams struct {
+	Moment       string
+	Note         string
+	RemoveReason *string
+	RemovedBy    *string
+	RemovedAt    *time.Time
+	Version      int64
+	ID           uuid.UUID
+}
+
+func (q *Queries) UpdatePhoto(ctx context.Context, arg UpdatePhotoParams) error {
+	_, err := q.db.Exec(ctx, updatePhoto,
+		arg.Moment,
+		arg.Note,
+		arg.RemoveReason,
+		arg.RemovedBy,
+		arg.RemovedAt,
+		arg.Version,
+		arg.ID,
+	)
+	return err
+}
+
 const updatePiece = `-- name: UpdatePiece :exec
 UPDATE piece SET state = $1, scrap_reason = $2, version = $3 WHERE id = $4
 `
@@ -527,6 +828,30 @@ func (q *Queries) UpdatePiece(ctx context.Context, arg UpdatePieceParams) error 
 		arg.ScrapReason,
 		arg.Version,
 		arg.ID,
+	)
+	return err
+}
+
+const usePhotoFile = `-- name: UsePhotoFile :exec
+INSERT INTO photo_file (sha256, width, height, size_bytes, used_at) VALUES ($1, $2, $3, $4, $5)
+ON CONFLICT (sha256) DO UPDATE SET used_at = greatest(photo_file.used_at, excluded.used_at), swept_at = NULL
+`
+
+type UsePhotoFileParams struct {
+	Sha256    string
+	Width     int32
+	Height    int32
+	SizeBytes int64
+	UsedAt    time.Time
+}
+
+func (q *Queries) UsePhotoFile(ctx context.Context, arg UsePhotoFileParams) error {
+	_, err := q.db.Exec(ctx, usePhotoFile,
+		arg.Sha256,
+		arg.Width,
+		arg.Height,
+		arg.SizeBytes,
+		arg.UsedAt,
 	)
 	return err
 }

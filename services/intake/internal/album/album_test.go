@@ -1,0 +1,149 @@
+package album_test
+
+import (
+	"bytes"
+	"context"
+	"image"
+	"image/png"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	_ "gocloud.dev/blob/memblob" // a bucket that is no folder
+
+	"tackfree/pkg/fault"
+	"tackfree/services/intake/internal/album"
+	"tackfree/services/intake/internal/picture"
+)
+
+func clean(t *testing.T, w int) picture.Picture {
+	t.Helper()
+	var b bytes.Buffer
+	if err := png.Encode(&b, image.NewGray(image.Rect(0, 0, w, 400))); err != nil {
+		t.Fatal(err)
+	}
+	p, err := picture.Clean(b.Bytes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+func open(t *testing.T, place string) album.Album {
+	t.Helper()
+	a, err := album.At(t.Context(), place)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = a.Close() })
+	return a
+}
+
+func read(t *testing.T, a album.Album, sha string, size album.Size) ([]byte, error) {
+	t.Helper()
+	r, err := a.Open(t.Context(), sha, size)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = r.Close() }()
+	return io.ReadAll(r)
+}
+
+func TestAlbum_PutOpenRemove(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "photos")
+	folder, bucket := open(t, "file://"+dir), open(t, "mem://")
+	for name, c := range map[string]struct{ a, another album.Album }{
+		"Folder": {folder, open(t, "file://"+dir)}, "Bucket": {bucket, bucket},
+	} {
+		t.Run(name, func(t *testing.T) {
+			one, two := clean(t, 500), clean(t, 600)
+			for _, p := range []picture.Picture{one, one, two} { // what is there may be put again
+				if err := c.a.Put(t.Context(), p); err != nil {
+					t.Fatal(err)
+				}
+			}
+			for size, want := range map[album.Size][]byte{album.Full: one.Full, album.Medium: one.Medium, album.Thumbnail: one.Thumbnail} {
+				if got, err := read(t, c.another, one.SHA256(), size); err != nil || !bytes.Equal(got, want) {
+					t.Errorf("Open(%s) = %d bytes, %v, want %d", size, len(got), err, len(want))
+				}
+			}
+			for range 2 { // what is gone may be removed
+				if err := c.a.Remove(t.Context(), one.SHA256()); err != nil {
+					t.Errorf("Remove = %v", err)
+				}
+			}
+			for _, size := range []album.Size{album.Full, album.Medium, album.Thumbnail} {
+				if _, err := read(t, c.a, one.SHA256(), size); !fault.Is(err, "PHOTO_FILE_MISSING") {
+					t.Errorf("Open(%s) of what was removed = %v, want PHOTO_FILE_MISSING", size, err)
+				}
+			}
+			if got, err := read(t, c.a, two.SHA256(), album.Full); err != nil || !bytes.Equal(got, two.Full) {
+				t.Errorf("another picture went with it: %v", err)
+			}
+		})
+	}
+}
+
+// Others of the machine do not look at clients' homes.
+func TestAlbum_FolderIsPrivate(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "photos")
+	open(t, "file://"+dir)
+	if info, err := os.Stat(dir); err != nil || info.Mode().Perm()&0o077 != 0 {
+		t.Errorf("the folder has mode %v, %v, want none for others", info.Mode(), err)
+	}
+}
+
+func TestAlbum_NoPlace(t *testing.T) {
+	a, p := open(t, ""), clean(t, 500)
+	_, openErr := a.Open(t.Context(), p.SHA256(), album.Full)
+	for what, err := range map[string]error{"Put": a.Put(t.Context(), p), "Open": openErr, "Remove": a.Remove(t.Context(), p.SHA256())} {
+		if !fault.Is(err, "PHOTOS_NOT_KEPT") {
+			t.Errorf("%s = %v, want PHOTOS_NOT_KEPT", what, err)
+		}
+	}
+	for _, place := range []string{"photos", "/srv/photos", "nowhere://photos", "file:///dev/null", "://"} {
+		if _, err := album.At(t.Context(), place); err == nil {
+			t.Errorf("At(%q) = nil", place)
+		}
+	}
+}
+
+func TestAlbum_PlaceThatIsGone(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "photos")
+	a := open(t, "file://"+dir)
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if err := a.Put(ctx, clean(t, 500)); !fault.Is(err, "PHOTOS_UNREACHABLE") {
+		t.Errorf("Put = %v, want PHOTOS_UNREACHABLE", err)
+	}
+	if left, _ := filepath.Glob(filepath.Join(dir, "*", "*")); len(left) > 0 {
+		t.Errorf("it left %v", left)
+	}
+}
+
+// What broke off while it was written is cleared away, once nobody can be at it.
+func TestAlbum_ClearsBrokenParts(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.Mkdir(filepath.Join(dir, "ab"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	old, young := filepath.Join(dir, "ab", "abc-full.jpg.1.tmp"), filepath.Join(dir, "ab", "abc-full.jpg.2.tmp")
+	for _, f := range []string{old, young} {
+		if err := os.WriteFile(f, []byte("half"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	yesterday := time.Now().Add(-25 * time.Hour)
+	if err := os.Chtimes(old, yesterday, yesterday); err != nil {
+		t.Fatal(err)
+	}
+	open(t, "file://"+dir)
+	if _, err := os.Stat(old); !os.IsNotExist(err) {
+		t.Errorf("the old part is there: %v", err)
+	}
+	if _, err := os.Stat(young); err != nil {
+		t.Errorf("the young part is gone: %v", err)
+	}
+}
