@@ -99,6 +99,8 @@ type Envelope struct {
 	//	*Envelope_BatchEnded
 	//	*Envelope_StageLeftBatch
 	//	*Envelope_WorkStopped
+	//	*Envelope_StagePinned
+	//	*Envelope_StageUnpinned
 	//	*Envelope_ProductAdded
 	//	*Envelope_StockReceived
 	//	*Envelope_MaterialIssued
@@ -639,6 +641,24 @@ func (x *Envelope) GetWorkStopped() *WorkStopped {
 	return nil
 }
 
+func (x *Envelope) GetStagePinned() *StagePinned {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_StagePinned); ok {
+			return x.StagePinned
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetStageUnpinned() *StageUnpinned {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_StageUnpinned); ok {
+			return x.StageUnpinned
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetProductAdded() *ProductAdded {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_ProductAdded); ok {
@@ -1149,6 +1169,14 @@ type Envelope_WorkStopped struct {
 	WorkStopped *WorkStopped `protobuf:"bytes,102,opt,name=work_stopped,json=workStopped,proto3,oneof"`
 }
 
+type Envelope_StagePinned struct {
+	StagePinned *StagePinned `protobuf:"bytes,103,opt,name=stage_pinned,json=stagePinned,proto3,oneof"`
+}
+
+type Envelope_StageUnpinned struct {
+	StageUnpinned *StageUnpinned `protobuf:"bytes,104,opt,name=stage_unpinned,json=stageUnpinned,proto3,oneof"`
+}
+
 type Envelope_ProductAdded struct {
 	ProductAdded *ProductAdded `protobuf:"bytes,70,opt,name=product_added,json=productAdded,proto3,oneof"`
 }
@@ -1383,6 +1411,10 @@ func (*Envelope_StageLeftBatch) isEnvelope_Payload() {}
 
 func (*Envelope_WorkStopped) isEnvelope_Payload() {}
 
+func (*Envelope_StagePinned) isEnvelope_Payload() {}
+
+func (*Envelope_StageUnpinned) isEnvelope_Payload() {}
+
 func (*Envelope_ProductAdded) isEnvelope_Payload() {}
 
 func (*Envelope_StockReceived) isEnvelope_Payload() {}
@@ -1463,7 +1495,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xce3\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xe04\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -1532,7 +1564,9 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\vbatch_ended\x18d \x01(\v2\x1e.tackfree.events.v1.BatchEndedH\x00R\n" +
 	"batchEnded\x12N\n" +
 	"\x10stage_left_batch\x18e \x01(\v2\".tackfree.events.v1.StageLeftBatchH\x00R\x0estageLeftBatch\x12D\n" +
-	"\fwork_stopped\x18f \x01(\v2\x1f.tackfree.events.v1.WorkStoppedH\x00R\vworkStopped\x12G\n" +
+	"\fwork_stopped\x18f \x01(\v2\x1f.tackfree.events.v1.WorkStoppedH\x00R\vworkStopped\x12D\n" +
+	"\fstage_pinned\x18g \x01(\v2\x1f.tackfree.events.v1.StagePinnedH\x00R\vstagePinned\x12J\n" +
+	"\x0estage_unpinned\x18h \x01(\v2!.tackfree.events.v1.StageUnpinnedH\x00R\rstageUnpinned\x12G\n" +
 	"\rproduct_added\x18F \x01(\v2 .tackfree.events.v1.ProductAddedH\x00R\fproductAdded\x12J\n" +
 	"\x0estock_received\x18G \x01(\v2!.tackfree.events.v1.StockReceivedH\x00R\rstockReceived\x12M\n" +
 	"\x0fmaterial_issued\x18H \x01(\v2\".tackfree.events.v1.MaterialIssuedH\x00R\x0ematerialIssued\x12;\n" +
@@ -1635,44 +1669,46 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*BatchEnded)(nil),              // 40: tackfree.events.v1.BatchEnded
 	(*StageLeftBatch)(nil),          // 41: tackfree.events.v1.StageLeftBatch
 	(*WorkStopped)(nil),             // 42: tackfree.events.v1.WorkStopped
-	(*ProductAdded)(nil),            // 43: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),           // 44: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),          // 45: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),                // 46: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),     // 47: tackfree.events.v1.RestockThresholdSet
-	(*MaterialTakenBack)(nil),       // 48: tackfree.events.v1.MaterialTakenBack
-	(*CoatingSheetSet)(nil),         // 49: tackfree.events.v1.CoatingSheetSet
-	(*MaterialReturned)(nil),        // 50: tackfree.events.v1.MaterialReturned
-	(*MaterialWasted)(nil),          // 51: tackfree.events.v1.MaterialWasted
-	(*StockCounted)(nil),            // 52: tackfree.events.v1.StockCounted
-	(*LotCostCorrected)(nil),        // 53: tackfree.events.v1.LotCostCorrected
-	(*LotOpened)(nil),               // 54: tackfree.events.v1.LotOpened
-	(*LotMoved)(nil),                // 55: tackfree.events.v1.LotMoved
-	(*LotClosed)(nil),               // 56: tackfree.events.v1.LotClosed
-	(*MaterialRecosted)(nil),        // 57: tackfree.events.v1.MaterialRecosted
-	(*StockRecosted)(nil),           // 58: tackfree.events.v1.StockRecosted
-	(*StockPolicySet)(nil),          // 59: tackfree.events.v1.StockPolicySet
-	(*StockEntryUndone)(nil),        // 60: tackfree.events.v1.StockEntryUndone
-	(*MixUndone)(nil),               // 61: tackfree.events.v1.MixUndone
-	(*PlaceSaved)(nil),              // 62: tackfree.events.v1.PlaceSaved
-	(*OilyWasteConfirmed)(nil),      // 63: tackfree.events.v1.OilyWasteConfirmed
-	(*EquipmentSaved)(nil),          // 64: tackfree.events.v1.EquipmentSaved
-	(*EquipmentServiced)(nil),       // 65: tackfree.events.v1.EquipmentServiced
-	(*OilyWasteCheckWithdrawn)(nil), // 66: tackfree.events.v1.OilyWasteCheckWithdrawn
-	(*RecipeSaved)(nil),             // 67: tackfree.events.v1.RecipeSaved
-	(*MixMade)(nil),                 // 68: tackfree.events.v1.MixMade
-	(*PieceListed)(nil),             // 69: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),      // 70: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),               // 71: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),            // 72: tackfree.events.v1.SaleRefunded
-	(*ProductDescribed)(nil),        // 73: tackfree.events.v1.ProductDescribed
-	(*SupplierSaved)(nil),           // 74: tackfree.events.v1.SupplierSaved
-	(*OfferSet)(nil),                // 75: tackfree.events.v1.OfferSet
-	(*OfferRemoved)(nil),            // 76: tackfree.events.v1.OfferRemoved
-	(*StockAlertRaised)(nil),        // 77: tackfree.events.v1.StockAlertRaised
-	(*StockAlertClosed)(nil),        // 78: tackfree.events.v1.StockAlertClosed
-	(*OrderPlaced)(nil),             // 79: tackfree.events.v1.OrderPlaced
-	(*OrderChanged)(nil),            // 80: tackfree.events.v1.OrderChanged
+	(*StagePinned)(nil),             // 43: tackfree.events.v1.StagePinned
+	(*StageUnpinned)(nil),           // 44: tackfree.events.v1.StageUnpinned
+	(*ProductAdded)(nil),            // 45: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),           // 46: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),          // 47: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),                // 48: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),     // 49: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),       // 50: tackfree.events.v1.MaterialTakenBack
+	(*CoatingSheetSet)(nil),         // 51: tackfree.events.v1.CoatingSheetSet
+	(*MaterialReturned)(nil),        // 52: tackfree.events.v1.MaterialReturned
+	(*MaterialWasted)(nil),          // 53: tackfree.events.v1.MaterialWasted
+	(*StockCounted)(nil),            // 54: tackfree.events.v1.StockCounted
+	(*LotCostCorrected)(nil),        // 55: tackfree.events.v1.LotCostCorrected
+	(*LotOpened)(nil),               // 56: tackfree.events.v1.LotOpened
+	(*LotMoved)(nil),                // 57: tackfree.events.v1.LotMoved
+	(*LotClosed)(nil),               // 58: tackfree.events.v1.LotClosed
+	(*MaterialRecosted)(nil),        // 59: tackfree.events.v1.MaterialRecosted
+	(*StockRecosted)(nil),           // 60: tackfree.events.v1.StockRecosted
+	(*StockPolicySet)(nil),          // 61: tackfree.events.v1.StockPolicySet
+	(*StockEntryUndone)(nil),        // 62: tackfree.events.v1.StockEntryUndone
+	(*MixUndone)(nil),               // 63: tackfree.events.v1.MixUndone
+	(*PlaceSaved)(nil),              // 64: tackfree.events.v1.PlaceSaved
+	(*OilyWasteConfirmed)(nil),      // 65: tackfree.events.v1.OilyWasteConfirmed
+	(*EquipmentSaved)(nil),          // 66: tackfree.events.v1.EquipmentSaved
+	(*EquipmentServiced)(nil),       // 67: tackfree.events.v1.EquipmentServiced
+	(*OilyWasteCheckWithdrawn)(nil), // 68: tackfree.events.v1.OilyWasteCheckWithdrawn
+	(*RecipeSaved)(nil),             // 69: tackfree.events.v1.RecipeSaved
+	(*MixMade)(nil),                 // 70: tackfree.events.v1.MixMade
+	(*PieceListed)(nil),             // 71: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),      // 72: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),               // 73: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),            // 74: tackfree.events.v1.SaleRefunded
+	(*ProductDescribed)(nil),        // 75: tackfree.events.v1.ProductDescribed
+	(*SupplierSaved)(nil),           // 76: tackfree.events.v1.SupplierSaved
+	(*OfferSet)(nil),                // 77: tackfree.events.v1.OfferSet
+	(*OfferRemoved)(nil),            // 78: tackfree.events.v1.OfferRemoved
+	(*StockAlertRaised)(nil),        // 79: tackfree.events.v1.StockAlertRaised
+	(*StockAlertClosed)(nil),        // 80: tackfree.events.v1.StockAlertClosed
+	(*OrderPlaced)(nil),             // 81: tackfree.events.v1.OrderPlaced
+	(*OrderChanged)(nil),            // 82: tackfree.events.v1.OrderChanged
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -1718,49 +1754,51 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	40, // 40: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
 	41, // 41: tackfree.events.v1.Envelope.stage_left_batch:type_name -> tackfree.events.v1.StageLeftBatch
 	42, // 42: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
-	43, // 43: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
-	44, // 44: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
-	45, // 45: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
-	46, // 46: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
-	47, // 47: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
-	48, // 48: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
-	49, // 49: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
-	50, // 50: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
-	51, // 51: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
-	52, // 52: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
-	53, // 53: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
-	54, // 54: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
-	55, // 55: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
-	56, // 56: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
-	57, // 57: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
-	58, // 58: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
-	59, // 59: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
-	60, // 60: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
-	61, // 61: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
-	62, // 62: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
-	63, // 63: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
-	64, // 64: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
-	65, // 65: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
-	66, // 66: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
-	67, // 67: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
-	68, // 68: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
-	69, // 69: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	70, // 70: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	71, // 71: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	72, // 72: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	73, // 73: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
-	74, // 74: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
-	75, // 75: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
-	76, // 76: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
-	77, // 77: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
-	78, // 78: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
-	79, // 79: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
-	80, // 80: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
-	81, // [81:81] is the sub-list for method output_type
-	81, // [81:81] is the sub-list for method input_type
-	81, // [81:81] is the sub-list for extension type_name
-	81, // [81:81] is the sub-list for extension extendee
-	0,  // [0:81] is the sub-list for field type_name
+	43, // 43: tackfree.events.v1.Envelope.stage_pinned:type_name -> tackfree.events.v1.StagePinned
+	44, // 44: tackfree.events.v1.Envelope.stage_unpinned:type_name -> tackfree.events.v1.StageUnpinned
+	45, // 45: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
+	46, // 46: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
+	47, // 47: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
+	48, // 48: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
+	49, // 49: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
+	50, // 50: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
+	51, // 51: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
+	52, // 52: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
+	53, // 53: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
+	54, // 54: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
+	55, // 55: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
+	56, // 56: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
+	57, // 57: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
+	58, // 58: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
+	59, // 59: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
+	60, // 60: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
+	61, // 61: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
+	62, // 62: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
+	63, // 63: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
+	64, // 64: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
+	65, // 65: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
+	66, // 66: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
+	67, // 67: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
+	68, // 68: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
+	69, // 69: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
+	70, // 70: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
+	71, // 71: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	72, // 72: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	73, // 73: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	74, // 74: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	75, // 75: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
+	76, // 76: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
+	77, // 77: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
+	78, // 78: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
+	79, // 79: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
+	80, // 80: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
+	81, // 81: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
+	82, // 82: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
+	83, // [83:83] is the sub-list for method output_type
+	83, // [83:83] is the sub-list for method input_type
+	83, // [83:83] is the sub-list for extension type_name
+	83, // [83:83] is the sub-list for extension extendee
+	0,  // [0:83] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -1814,6 +1852,8 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_BatchEnded)(nil),
 		(*Envelope_StageLeftBatch)(nil),
 		(*Envelope_WorkStopped)(nil),
+		(*Envelope_StagePinned)(nil),
+		(*Envelope_StageUnpinned)(nil),
 		(*Envelope_ProductAdded)(nil),
 		(*Envelope_StockReceived)(nil),
 		(*Envelope_MaterialIssued)(nil),

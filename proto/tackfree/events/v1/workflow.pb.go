@@ -2770,6 +2770,138 @@ func (x *WorkStopped) GetReason() string {
 	return ""
 }
 
+// The plan keeps a stage with somebody, at a time, or both; of an earlier pin of it nothing is left.
+type StagePinned struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	StageId string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	Kind    string                 `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
+	// Empty: whoever can.
+	PersonId   string `protobuf:"bytes,3,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
+	PersonName string `protobuf:"bytes,4,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
+	// It begins no earlier; absent: as soon as it can.
+	StartTime     *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StagePinned) Reset() {
+	*x = StagePinned{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StagePinned) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StagePinned) ProtoMessage() {}
+
+func (x *StagePinned) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StagePinned.ProtoReflect.Descriptor instead.
+func (*StagePinned) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{35}
+}
+
+func (x *StagePinned) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *StagePinned) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *StagePinned) GetPersonId() string {
+	if x != nil {
+		return x.PersonId
+	}
+	return ""
+}
+
+func (x *StagePinned) GetPersonName() string {
+	if x != nil {
+		return x.PersonName
+	}
+	return ""
+}
+
+func (x *StagePinned) GetStartTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.StartTime
+	}
+	return nil
+}
+
+// The plan puts a stage where it fits again.
+type StageUnpinned struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	StageId       string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	Kind          string                 `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StageUnpinned) Reset() {
+	*x = StageUnpinned{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StageUnpinned) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StageUnpinned) ProtoMessage() {}
+
+func (x *StageUnpinned) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StageUnpinned.ProtoReflect.Descriptor instead.
+func (*StageUnpinned) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{36}
+}
+
+func (x *StageUnpinned) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *StageUnpinned) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
 type StagesPlanned_Stage struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
 	StageId string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
@@ -2797,7 +2929,7 @@ type StagesPlanned_Stage struct {
 
 func (x *StagesPlanned_Stage) Reset() {
 	*x = StagesPlanned_Stage{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2809,7 +2941,7 @@ func (x *StagesPlanned_Stage) String() string {
 func (*StagesPlanned_Stage) ProtoMessage() {}
 
 func (x *StagesPlanned_Stage) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2914,7 +3046,7 @@ type StageSentBack_Reopened struct {
 
 func (x *StageSentBack_Reopened) Reset() {
 	*x = StageSentBack_Reopened{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[38]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2926,7 +3058,7 @@ func (x *StageSentBack_Reopened) String() string {
 func (*StageSentBack_Reopened) ProtoMessage() {}
 
 func (x *StageSentBack_Reopened) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[38]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2975,7 +3107,7 @@ type StageInspected_Defect struct {
 
 func (x *StageInspected_Defect) Reset() {
 	*x = StageInspected_Defect{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[39]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2987,7 +3119,7 @@ func (x *StageInspected_Defect) String() string {
 func (*StageInspected_Defect) ProtoMessage() {}
 
 func (x *StageInspected_Defect) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[39]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3042,7 +3174,7 @@ type BatchFormed_Share struct {
 
 func (x *BatchFormed_Share) Reset() {
 	*x = BatchFormed_Share{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[38]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[40]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3054,7 +3186,7 @@ func (x *BatchFormed_Share) String() string {
 func (*BatchFormed_Share) ProtoMessage() {}
 
 func (x *BatchFormed_Share) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[38]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[40]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3361,7 +3493,18 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\bbatch_id\x18\x01 \x01(\tR\abatchId\x12\x1a\n" +
 	"\bfinished\x18\x02 \x01(\bR\bfinished\"%\n" +
 	"\vWorkStopped\x12\x16\n" +
-	"\x06reason\x18\x01 \x01(\tR\x06reasonB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\x06reason\x18\x01 \x01(\tR\x06reason\"\xb5\x01\n" +
+	"\vStagePinned\x12\x19\n" +
+	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
+	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x1b\n" +
+	"\tperson_id\x18\x03 \x01(\tR\bpersonId\x12\x1f\n" +
+	"\vperson_name\x18\x04 \x01(\tR\n" +
+	"personName\x129\n" +
+	"\n" +
+	"start_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\">\n" +
+	"\rStageUnpinned\x12\x19\n" +
+	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
+	"\x04kind\x18\x02 \x01(\tR\x04kindB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_workflow_proto_rawDescOnce sync.Once
@@ -3375,7 +3518,7 @@ func file_tackfree_events_v1_workflow_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_workflow_proto_rawDescData
 }
 
-var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 39)
+var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 41)
 var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*PersonAdded)(nil),            // 0: tackfree.events.v1.PersonAdded
 	(*PersonChanged)(nil),          // 1: tackfree.events.v1.PersonChanged
@@ -3412,63 +3555,66 @@ var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*StageLeftBatch)(nil),         // 32: tackfree.events.v1.StageLeftBatch
 	(*BatchEnded)(nil),             // 33: tackfree.events.v1.BatchEnded
 	(*WorkStopped)(nil),            // 34: tackfree.events.v1.WorkStopped
-	(*StagesPlanned_Stage)(nil),    // 35: tackfree.events.v1.StagesPlanned.Stage
-	(*StageSentBack_Reopened)(nil), // 36: tackfree.events.v1.StageSentBack.Reopened
-	(*StageInspected_Defect)(nil),  // 37: tackfree.events.v1.StageInspected.Defect
-	(*BatchFormed_Share)(nil),      // 38: tackfree.events.v1.BatchFormed.Share
-	(*date.Date)(nil),              // 39: google.type.Date
-	(*timestamppb.Timestamp)(nil),  // 40: google.protobuf.Timestamp
-	(*money.Money)(nil),            // 41: google.type.Money
-	(*durationpb.Duration)(nil),    // 42: google.protobuf.Duration
-	(*v1.Quantity)(nil),            // 43: tackfree.type.v1.Quantity
+	(*StagePinned)(nil),            // 35: tackfree.events.v1.StagePinned
+	(*StageUnpinned)(nil),          // 36: tackfree.events.v1.StageUnpinned
+	(*StagesPlanned_Stage)(nil),    // 37: tackfree.events.v1.StagesPlanned.Stage
+	(*StageSentBack_Reopened)(nil), // 38: tackfree.events.v1.StageSentBack.Reopened
+	(*StageInspected_Defect)(nil),  // 39: tackfree.events.v1.StageInspected.Defect
+	(*BatchFormed_Share)(nil),      // 40: tackfree.events.v1.BatchFormed.Share
+	(*date.Date)(nil),              // 41: google.type.Date
+	(*timestamppb.Timestamp)(nil),  // 42: google.protobuf.Timestamp
+	(*money.Money)(nil),            // 43: google.type.Money
+	(*durationpb.Duration)(nil),    // 44: google.protobuf.Duration
+	(*v1.Quantity)(nil),            // 45: tackfree.type.v1.Quantity
 }
 var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
-	39, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
-	39, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
-	39, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
-	39, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
-	35, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	40, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
-	41, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
-	36, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
-	40, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
-	40, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
-	42, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
-	40, // 11: tackfree.events.v1.ClockSpan.stretch_start:type_name -> google.protobuf.Timestamp
+	41, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
+	41, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
+	41, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
+	41, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
+	37, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	42, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
+	43, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
+	38, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
+	42, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
+	42, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
+	44, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
+	42, // 11: tackfree.events.v1.ClockSpan.stretch_start:type_name -> google.protobuf.Timestamp
 	11, // 12: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
 	11, // 13: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
 	11, // 14: tackfree.events.v1.ClockForgotten.span:type_name -> tackfree.events.v1.ClockSpan
-	40, // 15: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
+	42, // 15: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
 	11, // 16: tackfree.events.v1.ClockEntrySetAside.sent:type_name -> tackfree.events.v1.ClockSpan
 	11, // 17: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
 	11, // 18: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
-	35, // 19: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	37, // 19: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	20, // 20: tackfree.events.v1.FinishPlanApproved.overrides:type_name -> tackfree.events.v1.RuleOverride
-	35, // 21: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	37, // 21: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	20, // 22: tackfree.events.v1.FinishPlanAmended.overrides:type_name -> tackfree.events.v1.RuleOverride
-	35, // 23: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	40, // 24: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
-	40, // 25: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
-	40, // 26: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
-	40, // 27: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
-	40, // 28: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
-	40, // 29: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
-	40, // 30: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
-	40, // 31: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
-	37, // 32: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
-	41, // 33: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
-	39, // 34: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
-	39, // 35: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
-	41, // 36: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
-	41, // 37: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
-	41, // 38: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
-	38, // 39: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
-	43, // 40: tackfree.events.v1.StagesPlanned.Stage.amount:type_name -> tackfree.type.v1.Quantity
-	41, // [41:41] is the sub-list for method output_type
-	41, // [41:41] is the sub-list for method input_type
-	41, // [41:41] is the sub-list for extension type_name
-	41, // [41:41] is the sub-list for extension extendee
-	0,  // [0:41] is the sub-list for field type_name
+	37, // 23: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	42, // 24: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
+	42, // 25: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
+	42, // 26: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
+	42, // 27: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
+	42, // 28: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
+	42, // 29: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
+	42, // 30: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
+	42, // 31: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
+	39, // 32: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
+	43, // 33: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
+	41, // 34: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
+	41, // 35: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
+	43, // 36: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
+	43, // 37: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
+	43, // 38: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
+	40, // 39: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
+	42, // 40: tackfree.events.v1.StagePinned.start_time:type_name -> google.protobuf.Timestamp
+	45, // 41: tackfree.events.v1.StagesPlanned.Stage.amount:type_name -> tackfree.type.v1.Quantity
+	42, // [42:42] is the sub-list for method output_type
+	42, // [42:42] is the sub-list for method input_type
+	42, // [42:42] is the sub-list for extension type_name
+	42, // [42:42] is the sub-list for extension extendee
+	0,  // [0:42] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_workflow_proto_init() }
@@ -3482,7 +3628,7 @@ func file_tackfree_events_v1_workflow_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_workflow_proto_rawDesc), len(file_tackfree_events_v1_workflow_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   39,
+			NumMessages:   41,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -34,13 +34,15 @@ const (
 type PlanningServiceClient interface {
 	// The plan as it follows from the floor of this moment and from what is pinned. It begins nothing and
 	// assigns nobody.
+	// Refused: PERSON_NOT_FOUND.
 	GetFloorPlan(ctx context.Context, in *GetFloorPlanRequest, opts ...grpc.CallOption) (*GetFloorPlanResponse, error)
 	// What the plan would be if something else were so, beside the plan as it is. Changes nothing.
 	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, ROUTE_NOT_FOUND, NOTHING_SUPPOSED, TIME_IN_PAST.
 	CheckWhatIf(ctx context.Context, in *CheckWhatIfRequest, opts ...grpc.CallOption) (*CheckWhatIfResponse, error)
-	// Has the plan keep a stage with somebody, at a time, or both; replaces an earlier pin of the stage.
-	// Refused: STAGE_NOT_FOUND, STAGE_FINISHED, PIECE_SCRAPPED, PERSON_NOT_FOUND, PERSON_INACTIVE, SKILL_MISSING, NOTHING_PINNED,
-	// TIME_IN_PAST.
+	// Has the plan keep a stage with somebody, at a time, or both; replaces an earlier pin of the stage. It
+	// holds until the stage is finished. Whoever has the stage, or is given it later, keeps it all the same.
+	// Refused: STAGE_NOT_FOUND, STAGE_FINISHED, PIECE_SCRAPPED, PERSON_NOT_FOUND, PERSON_INACTIVE, SKILL_MISSING,
+	// STATION_NOT_ALLOWED, STAGE_OF_ANOTHER, NOTHING_PINNED, TIME_IN_PAST.
 	PinStage(ctx context.Context, in *PinStageRequest, opts ...grpc.CallOption) (*PinStageResponse, error)
 	// Refused: STAGE_NOT_FOUND, NOT_PINNED.
 	UnpinStage(ctx context.Context, in *UnpinStageRequest, opts ...grpc.CallOption) (*UnpinStageResponse, error)
@@ -103,13 +105,15 @@ func (c *planningServiceClient) UnpinStage(ctx context.Context, in *UnpinStageRe
 type PlanningServiceServer interface {
 	// The plan as it follows from the floor of this moment and from what is pinned. It begins nothing and
 	// assigns nobody.
+	// Refused: PERSON_NOT_FOUND.
 	GetFloorPlan(context.Context, *GetFloorPlanRequest) (*GetFloorPlanResponse, error)
 	// What the plan would be if something else were so, beside the plan as it is. Changes nothing.
 	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, ROUTE_NOT_FOUND, NOTHING_SUPPOSED, TIME_IN_PAST.
 	CheckWhatIf(context.Context, *CheckWhatIfRequest) (*CheckWhatIfResponse, error)
-	// Has the plan keep a stage with somebody, at a time, or both; replaces an earlier pin of the stage.
-	// Refused: STAGE_NOT_FOUND, STAGE_FINISHED, PIECE_SCRAPPED, PERSON_NOT_FOUND, PERSON_INACTIVE, SKILL_MISSING, NOTHING_PINNED,
-	// TIME_IN_PAST.
+	// Has the plan keep a stage with somebody, at a time, or both; replaces an earlier pin of the stage. It
+	// holds until the stage is finished. Whoever has the stage, or is given it later, keeps it all the same.
+	// Refused: STAGE_NOT_FOUND, STAGE_FINISHED, PIECE_SCRAPPED, PERSON_NOT_FOUND, PERSON_INACTIVE, SKILL_MISSING,
+	// STATION_NOT_ALLOWED, STAGE_OF_ANOTHER, NOTHING_PINNED, TIME_IN_PAST.
 	PinStage(context.Context, *PinStageRequest) (*PinStageResponse, error)
 	// Refused: STAGE_NOT_FOUND, NOT_PINNED.
 	UnpinStage(context.Context, *UnpinStageRequest) (*UnpinStageResponse, error)

@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
-	"strings"
 	"time"
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
@@ -12,6 +11,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/money"
+	"tackfree/pkg/protocsv"
 )
 
 // CSV is rows for a spreadsheet or another program, as RFC 4180 has them: lines end with CR LF, and
@@ -36,14 +36,9 @@ func (c *CSV) Flush() error {
 	return c.w.Error()
 }
 
-// Free is a field that somebody typed. A spreadsheet would take some beginnings for a formula and
-// run it; an apostrophe before them makes it text: OWASP, CSV Injection.
-func Free(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r\n＝＋－＠", []rune(text)[0]) {
-		return "'" + text
-	}
-	return text
-}
+// Free is a field that somebody typed: one that a spreadsheet would take for a formula begins with an
+// apostrophe.
+func Free(text string) string { return protocsv.Free(text) }
 
 // Plain is an amount as a field; none is empty.
 func Plain(m *moneyv1.Money) string {

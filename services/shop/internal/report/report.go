@@ -4,6 +4,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 )
@@ -23,7 +24,7 @@ func (t *Table) Print(w io.Writer) error {
 	widths := make([]int, len(t.Headings))
 	for _, row := range append([][]string{trimmed(t.Headings)}, t.rows...) {
 		for i, cell := range row {
-			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
+			widths[i] = max(widths[i], width(cell))
 		}
 	}
 	var b strings.Builder
@@ -43,7 +44,7 @@ func (t *Table) Print(w io.Writer) error {
 func (t *Table) line(b *strings.Builder, cells []string, widths []int) {
 	var line strings.Builder
 	for i, cell := range cells {
-		pad := strings.Repeat(" ", widths[i]-utf8.RuneCountInString(cell))
+		pad := strings.Repeat(" ", widths[i]-width(cell))
 		if strings.HasPrefix(t.Headings[i], " ") {
 			cell = pad + cell
 		} else {
@@ -53,6 +54,12 @@ func (t *Table) line(b *strings.Builder, cells []string, widths []int) {
 	}
 	b.WriteString(strings.TrimRight(line.String(), " ") + "\n")
 }
+
+// colour is a change of colour on a terminal, which takes no place.
+var colour = regexp.MustCompile("\x1b\\[[0-9;]*m")
+
+// width is how many places a cell takes.
+func width(cell string) int { return utf8.RuneCountInString(colour.ReplaceAllString(cell, "")) }
 
 func rule(b *strings.Builder, widths []int) {
 	var line strings.Builder
