@@ -47,6 +47,9 @@ func window(t *testing.T, base string, width int64) *tab {
 	}
 	ctx, closeTab := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	t.Cleanup(closeTab)
+	if err := chromedp.Do(ctx); err != nil { // the first step of a tab outlives no deadline
+		t.Fatal(err)
+	}
 	b := &tab{t: t, ctx: ctx, base: base}
 	b.do(chromedp.EmulateViewport(width, 800))
 	if err := chromedp.Listen(ctx, b.hear); err != nil {
@@ -64,7 +67,7 @@ func (b *tab) hear(event any) {
 	text := ""
 	switch e := event.(type) {
 	case *log.EventEntryAdded:
-		if e.Entry.Level == log.LevelError || strings.Contains(e.Entry.Text, "Content Security Policy") {
+		if e.Entry.Level == log.EntryLevelError || strings.Contains(e.Entry.Text, "Content Security Policy") {
 			text = fmt.Sprintf("%s: %s (%s)", e.Entry.Source, e.Entry.Text, e.Entry.URL)
 		}
 	case *runtime.EventExceptionThrown:
@@ -73,7 +76,7 @@ func (b *tab) hear(event any) {
 			text += " " + e.ExceptionDetails.Exception.Description
 		}
 	case *runtime.EventConsoleAPICalled:
-		if e.Type == runtime.APITypeError {
+		if e.Type == runtime.ConsoleAPICalledTypeError {
 			text = "console.error"
 		}
 	}
@@ -124,13 +127,21 @@ func (b *tab) signIn(name, secret string) {
 		chromedp.Click("main form button"), chromedp.WaitVisible(".who form button"))
 }
 
-// see waits until a script's condition holds.
+// see waits until a script's condition holds. A page that gives way to the next meanwhile is no trouble:
+// the next is looked at.
 func (b *tab) see(what, condition string) {
 	b.t.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
 	defer cancel()
-	if _, err := chromedp.Run(ctx, chromedp.Poll[bool](condition)); err != nil {
-		b.t.Fatalf("%s: not seen: %v; the page says:\n%s", what, err, b.text("body"))
+	for {
+		holds, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("!!("+condition+")"))
+		switch {
+		case holds:
+			return
+		case ctx.Err() != nil:
+			b.t.Fatalf("%s: not seen: %v; the page says:\n%s", what, err, b.text("body"))
+		}
+		time.Sleep(20 * time.Millisecond)
 	}
 }
 

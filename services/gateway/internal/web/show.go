@@ -127,20 +127,29 @@ func (k *Kit) render(name, part string, v *View) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// addFiles reads a subject's templates, each over the base, and its static files.
+// addFiles reads a subject's templates, each over the base, and its static files. What is long goes into
+// several files: piece.money.html is a part of piece.html.
 func (k *Kit) addFiles(files fs.FS) {
-	names, err := fs.Glob(files, "*.html")
+	for _, name := range match(files, "*.html") {
+		page := strings.TrimSuffix(name, ".html")
+		if strings.Contains(page, ".") {
+			continue
+		}
+		t := template.Must(template.New(name).Funcs(functions).ParseFS(base, "base.html"))
+		if name != "base.html" {
+			template.Must(t.ParseFS(files, append(match(files, page+".*.html"), name)...))
+		}
+		k.templates[page] = t
+	}
+	k.static = append(k.static, files)
+}
+
+func match(files fs.FS, pattern string) []string {
+	names, err := fs.Glob(files, pattern)
 	if err != nil {
 		panic(err) // the pattern is ours
 	}
-	for _, name := range names {
-		t := template.Must(template.New(name).Funcs(functions).ParseFS(base, "base.html"))
-		if name != "base.html" {
-			template.Must(t.ParseFS(files, name))
-		}
-		k.templates[strings.TrimSuffix(name, ".html")] = t
-	}
-	k.static = append(k.static, files)
+	return names
 }
 
 var functions = template.FuncMap{

@@ -25,6 +25,7 @@ func TestRun_RefusesToMeasureNothing(t *testing.T) {
 		"costing": func(ctx context.Context, o Options) error { _, err := RunCosting(ctx, o); return err },
 		"floor":   func(ctx context.Context, o Options) error { _, err := RunFloor(ctx, o); return err },
 		"lag":     func(ctx context.Context, o Options) error { _, err := RunLag(ctx, o); return err },
+		"pages":   func(ctx context.Context, o Options) error { _, err := RunPages(ctx, o); return err },
 		"stock":   func(ctx context.Context, o Options) error { _, err := RunStock(ctx, o); return err },
 	}
 	for want, o := range map[string]Options{

@@ -21,6 +21,9 @@ func TestServer_FinishStage_BeginsToDry(t *testing.T) {
 		c.Needs != workflowv1.DryState_DRY_STATE_RECOAT || c.StageTitle != "topcoat (top)" || c.PieceTag != 7 || c.PartLabel != "top" || c.Part == "" {
 		t.Errorf("clock = %v", c)
 	}
+	if c.StatedTime.AsDuration() != 2*time.Hour || c.FilmSlows != 1 || c.ShopSlows != 1 {
+		t.Errorf("why it is ready then: %v stated, ×%v by its film, ×%v by the shop", c.StatedTime.AsDuration(), c.FilmSlows, c.ShopSlows)
+	}
 	if c.Sand != nil || c.TackFree == nil || c.Cured.LikelyTime.AsTime() != morning.Add(72*time.Hour) || c.RecoatCloses == nil {
 		t.Errorf("milestones of %v", c)
 	}

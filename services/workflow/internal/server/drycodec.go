@@ -3,6 +3,8 @@ package server
 import (
 	"time"
 
+	"google.golang.org/protobuf/types/known/durationpb"
+
 	"tackfree/pkg/drying"
 	"tackfree/pkg/id"
 	"tackfree/pkg/wire"
@@ -24,10 +26,18 @@ func encodeDryClock(c workflow.DryClock, now time.Time) *workflowv1.DryClock {
 	if c.Part != id.Nil {
 		out.Part = id.Name("pieces", c.Piece, "parts", c.Part)
 	}
+	encodePace(out, c.Pace())
 	if c.Kind == workflow.FilmDries {
 		encodeMilestones(out, c.Windows)
 	}
 	return out
+}
+
+func encodePace(out *workflowv1.DryClock, p workflow.Pace) {
+	if p.Stated > 0 {
+		out.StatedTime = durationpb.New(p.Stated)
+	}
+	out.FilmSlows, out.ShopSlows = p.Film, p.Shop
 }
 
 func encodeMilestones(out *workflowv1.DryClock, windows map[drying.Milestone]drying.Window) {

@@ -54,7 +54,7 @@ func (s Store) DryClocksOf(ctx context.Context, piece id.ID) ([]workflow.DryCloc
 }
 
 // DryClocks reads the clocks that have not ended, of a zone or, with id.Nil, of all, by when
-// they began, without how they dry.
+// they began.
 func (s Store) DryClocks(ctx context.Context, zone id.ID) ([]workflow.DryClock, error) {
 	found, err := s.q.DryClocks(ctx, nullable(zone))
 	if err != nil {

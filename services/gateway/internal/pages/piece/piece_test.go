@@ -1,0 +1,211 @@
+package piece_test
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"tackfree/pkg/fault"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+)
+
+func TestPiece_ShowsAllToItsOwner(t *testing.T) {
+	b := setup(t)
+	w := b.get("owner", "/pieces/401")
+	b.says(w, http.StatusOK, "a barn sale", "Long rack", "Hollow &amp; Daughter", "ready to work on", // how it stands
+		"walnut", "Walnut stain", "25 µm", "to be done again", "presume lead", // layers
+		"hours of hands are left", "Anselm, Bao", "by the plan", "recoat before", // plan
+	)
+	b.says(w, http.StatusOK, "took a call before clocking off", "<s>1:00</s>", // clock
+		"Millrace Supply", "K17", "8.41", "amount not known", // material
+		`alt="a defect, case: runs on the left"`, "/photos/7/thumbnail",
+		"62.5 %", "80.03", "640.00, the asking price now", "2 needs are left out", "the week is not over", "/why/"+theEvent,
+		"stain (top) was finished.")
+	b.keeps(w, "<script>alert", "[piece.", "[kind.", "%!", "ZgotmplZ")
+	// What was corrected counts neither on the stage nor in the sum, and what was earned is no cost.
+	b.keeps(w, "1:40", "1:50", "−5.00")
+}
+
+func TestPiece_SaysTheSameInSpanish(t *testing.T) {
+	b := setup(t)
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, "/pieces/401", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Accept-Language", "es-ES")
+	w := b.send(r, "owner")
+	b.says(w, http.StatusOK, "Capas", "mano de tinte", "nogal", "sin dato", "En qué se apoya")
+	b.keeps(w, "[piece.", "%!", "stain coat")
+}
+
+// A helper sees the work and their own hours, and no money: nor is the shop asked for any.
+func TestPiece_KeepsMoneyFromHelpers(t *testing.T) {
+	b := setup(t)
+	w := b.get("helper", "/pieces/401")
+	b.says(w, http.StatusOK, "Walnut stain", "My time on it")
+	b.keeps(w, "8.41", "126.74", "77.13", "640.00", "Promise …", "Send back …")
+	for _, method := range []string{"GetPieceCost", "ListCostLines", "PriceWhatIf", "GetListing", "ListOutsideWork"} {
+		if b.asked[method] != nil {
+			t.Errorf("a helper's page asks for %s", method)
+		}
+	}
+	if person := b.asked["ListClockEntries"].(*workflowv1.ListClockEntriesRequest).Person; person != "people/helper" {
+		t.Errorf("a helper's page asks for the hours of %q", person)
+	}
+	money := b.get("helper", "/pieces/401/part/money")
+	b.keeps(money, "126.74")
+}
+
+// What is away leaves its band empty, and says so; the rest of the page is there.
+func TestPiece_DoesWithoutABand(t *testing.T) {
+	away := fault.New(fault.Unavailable, "AWAY", "It is away.")
+	for method, kept := range map[string]string{"GetPieceCost": "Walnut stain", "ListStages": "Pine dresser", "ListPhotos": "Walnut stain", "ListIssues": "126.74", "ListBoard": "Walnut stain", "PriceWhatIf": "126.74", "GetProduct": "Walnut stain"} {
+		b := setup(t)
+		b.refuses[method] = away
+		want := []string{kept}
+		if method != "GetProduct" {
+			want = append(want, "This cannot be read at the moment")
+		}
+		if method == "PriceWhatIf" {
+			want = want[1:]
+		}
+		b.says(b.get("owner", "/pieces/401"), http.StatusOK, want...)
+	}
+}
+
+// A piece that just came in: nobody planned, assessed, tested, photographed, listed or booked anything.
+func TestPiece_JustCameIn(t *testing.T) {
+	b := setup(t)
+	keep := map[string]bool{"GetPiece": true, "GetShop": true}
+	for name := range b.answers {
+		if !keep[name] {
+			delete(b.answers, name)
+		}
+	}
+	b.refuses["GetFinishPlan"] = fault.New(fault.NotFound, "PLAN_NOT_FOUND", "None.")
+	b.refuses["GetListing"] = fault.New(fault.NotFound, "LISTING_NOT_FOUND", "None.")
+	for _, method := range []string{"GetPieceCost", "ListCostLines", "ListStages", "ListPieceTimeline", "ListClockEntries", "ListDryClocks"} {
+		b.refuses[method] = fault.New(fault.NotFound, "PIECE_NOT_FOUND", "Not yet.")
+	}
+	w := b.get("owner", "/pieces/401")
+	b.says(w, http.StatusOK, "The floor has not heard of it yet.", "Nobody assessed it", "No stages are laid out yet.", "The books have not heard of it yet.", "presume lead")
+}
+
+func TestPiece_ThatIsNotThere(t *testing.T) {
+	b := setup(t)
+	b.refuses["GetPiece"] = fault.New(fault.NotFound, "PIECE_NOT_FOUND", "There is no piece with the tag 999.")
+	for _, path := range []string{"/pieces/999", "/pieces/999/story", "/pieces/999/part/floor", "/pieces/999/tag", "/pieces/999/why/" + theEvent} {
+		b.says(b.get("lead", path), http.StatusNotFound, "There is no piece with the tag 999.")
+	}
+}
+
+func TestParts_AreWhatThePageHolds(t *testing.T) {
+	b := setup(t)
+	whole := b.get("owner", "/pieces/401").Body.String()
+	for _, part := range []string{"now", "floor", "stock", "money"} {
+		w := b.get("owner", "/pieces/401/part/"+part)
+		text := w.Body.String()
+		if w.Code != http.StatusOK || len(text) < 100 || !strings.Contains(whole, text) {
+			t.Errorf("part %s (status %d, %d bytes) is not as in the page", part, w.Code, len(text))
+		}
+	}
+}
+
+// The forecast goes by the price that was typed, then the asking price, then what the piece is worth.
+func TestForecast_LeansOn(t *testing.T) {
+	price := func(b *bundle) int64 { return b.asked["PriceWhatIf"].(*costingv1.PriceWhatIfRequest).Price.Units }
+	b := setup(t)
+	b.says(b.get("owner", "/pieces/401"), http.StatusOK, "the asking price now")
+	asked := b.asked["PriceWhatIf"].(*costingv1.PriceWhatIfRequest)
+	// Open: 45 min of topcoat, 35 of paint (10 of 45 are worked), 45 of inspection.
+	if got := asked.TimeToCome.AsDuration(); got != 125*time.Minute {
+		t.Errorf("hands to come: %v, want 2h5m", got)
+	}
+	// 0.3 L of 3 L that cost 100.00.
+	if got := asked.MaterialToCome; got.Units != 10 || got.Nanos != 0 {
+		t.Errorf("material to come: %v, want 10.00", got)
+	}
+	b.says(b.get("owner", "/pieces/401?price=700,50&fee=12"), http.StatusOK, "as you typed it", `value="700,50"`, `value="12"`, "part/money?fee=12&amp;price=700%2C50")
+	if got := b.asked["PriceWhatIf"].(*costingv1.PriceWhatIfRequest); got.Price.Units != 700 || got.Price.Nanos != 500_000_000 || got.FeePercent != "12" {
+		t.Errorf("asked with %v", got)
+	}
+	b.refuses["GetListing"] = fault.New(fault.NotFound, "LISTING_NOT_FOUND", "None.")
+	if b.get("owner", "/pieces/401"); price(b) != 360 {
+		t.Errorf("asked with %d, want what it is worth", price(b))
+	}
+	b.says(b.get("owner", "/pieces/401?price=lots"), http.StatusOK, "is not an amount of money", `value="lots"`, "126.74")
+}
+
+func TestWhy_OpensTheEvent(t *testing.T) {
+	b := setup(t)
+	b.says(b.get("owner", "/pieces/401/why/"+theEvent), http.StatusOK, "clocked off", "Bao", "41.20", "5.00", "Work in process", "workflow, number 9")
+	b.refuses["ListCostLines"] = fault.New(fault.Denied, "ROLE_TOO_LOW", "Only owners may see this.")
+	b.says(b.get("lead", "/pieces/401/why/"+theEvent), http.StatusForbidden, "Only owners may see this.")
+}
+
+func TestStory_GoesOn(t *testing.T) {
+	b := setup(t)
+	b.answers["ListPieceTimeline"].(*workflowv1.ListPieceTimelineResponse).NextPageToken = "a+b"
+	b.says(b.get("helper", "/pieces/401/story"), http.StatusOK, "Taken in.", `href="/pieces/401/story?after=a%2Bb"`, "noted")
+	b.get("helper", "/pieces/401/story?after=a%2Bb")
+	if token := b.asked["ListPieceTimeline"].(*workflowv1.ListPieceTimelineRequest).PageToken; token != "a+b" {
+		t.Errorf("the next page is asked with %q", token)
+	}
+}
+
+func TestCommands(t *testing.T) {
+	stage := thePiece + "/stages/prime-case"
+	for path, c := range map[string]struct {
+		fields url.Values
+		method string
+		want   []string
+	}{
+		"promise":   {url.Values{"day": {"2026-03-20"}, "time": {"17:30"}, "value": {"380"}}, "PromisePiece", []string{`seconds:1774045800`, "units:380"}},
+		"move":      {url.Values{"part": {thePiece + "/parts/top"}, "station": {"stations/rack"}}, "MovePiece", []string{"stations/rack", "parts/top"}},
+		"send-back": {url.Values{"stage": {stage}, "reason": {"runs"}}, "SendBackStage", []string{"runs", stage}},
+		"send-out":  {url.Values{"firm": {"Hollow"}, "kind": {"upholstery"}, "due": {"2026-03-25"}, "quoted": {"145,00"}}, "SendOut", []string{"Hollow", "day:25", "units:145"}},
+		"receive":   {url.Values{"outside": {"outsideWork/1"}, "undone": {"yes"}}, "ReceiveOutsideWork", []string{"outsideWork/1", "called_off:true"}},
+	} {
+		b := setup(t)
+		c.fields.Set("request_id", "018f3b8e-0000-7000-8000-00000000abcd")
+		w := b.post("lead", "/pieces/401/"+path, c.fields)
+		if w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/pieces/401" {
+			t.Errorf("%s: status %d to %q: %s", path, w.Code, w.Header().Get("Location"), w.Body)
+		}
+		asked := strings.ReplaceAll(text(b.asked[c.method]), " ", "")
+		for _, want := range append(c.want, "00000000abcd") {
+			if !strings.Contains(asked, want) {
+				t.Errorf("%s: asked %s, want %s in it", path, asked, want)
+			}
+		}
+	}
+}
+
+// What is refused keeps what was typed, and says why; what cannot be read is not sent at all.
+func TestCommands_Refused(t *testing.T) {
+	b := setup(t)
+	b.refuses["SendBackStage"] = fault.New(fault.Precondition, "STAGE_NOT_FINISHED", "That stage is not finished.")
+	w := b.post("lead", "/pieces/401/send-back", url.Values{"stage": {thePiece + "/stages/prime-case"}, "reason": {`"sags" <b>`}})
+	b.says(w, http.StatusUnprocessableEntity, "That stage is not finished.", `value="&#34;sags&#34; &lt;b&gt;"`, `id="do-send-back" open`)
+	w = b.post("lead", "/pieces/401/promise", url.Values{"day": {"soon"}})
+	b.says(w, http.StatusBadRequest, "is not a day", `value="soon"`)
+	w = b.post("lead", "/pieces/401/send-out", url.Values{"firm": {"Hollow"}})
+	b.says(w, http.StatusBadRequest, "Say on which day it is due back.", `value="Hollow"`)
+	for _, method := range []string{"PromisePiece", "SendOut"} {
+		if b.asked[method] != nil {
+			t.Errorf("%s was sent all the same", method)
+		}
+	}
+	b.refuses["PromisePiece"] = fault.New(fault.Denied, "ROLE_TOO_LOW", "Only leads may.")
+	b.says(b.post("helper", "/pieces/401/promise", url.Values{}), http.StatusForbidden, "Only leads may.")
+}
+
+func TestShownPhotos_NoneKept(t *testing.T) {
+	b := setup(t)
+	b.answers["ListPhotos"] = &intakev1.ListPhotosResponse{}
+	b.says(b.get("helper", "/pieces/401"), http.StatusOK, "No photo yet.", "Add a photo")
+}

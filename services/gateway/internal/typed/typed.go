@@ -1,0 +1,137 @@
+// Package typed reads what people type into forms: amounts with the comma or the point of their language,
+// money of the shop, days and times of day as browsers send them.
+//
+//	form ─▶ Form.Quantity, Money, Day … ─▶ messages ─▶ the services, which judge them
+//
+// Only what cannot be read at all is refused here, the first such field in a sentence; what it may be the
+// services decide.
+package typed
+
+import (
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"google.golang.org/genproto/googleapis/type/date"
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+	"google.golang.org/genproto/googleapis/type/timeofday"
+
+	"tackfree/pkg/fault"
+	"tackfree/pkg/wire"
+	typev1 "tackfree/proto/tackfree/type/v1"
+	"tackfree/services/gateway/internal/words"
+)
+
+// Form is what somebody typed, and what of it could not be read.
+type Form struct {
+	Values url.Values
+	Voice  *words.Voice
+	fault  *fault.Fault
+}
+
+// Err is the first field that could not be read; nil: all could. Faults: NUMBER_UNREADABLE, DAY_UNREADABLE,
+// TIME_UNREADABLE, AMOUNT_MALFORMED.
+func (f *Form) Err() error {
+	if f.fault == nil {
+		return nil
+	}
+	return f.fault
+}
+
+// Refuse notes a text that cannot be read, with the key of a sentence that quotes it; the first one counts.
+func (f *Form) Refuse(reason, key, text string) {
+	if f.fault == nil {
+		f.fault = fault.New(fault.Invalid, reason, "%s", f.Voice.T(key, text))
+	}
+}
+
+// Text is a field without the blanks around it.
+func (f *Form) Text(field string) string { return strings.TrimSpace(f.Values.Get(field)) }
+
+// plain writes a number with a point, whichever of the two its writer has. What groups digits is not
+// taken away: 1,500 may be one and a half, and nobody should guess.
+func plain(text string) string { return strings.Replace(text, ",", ".", 1) }
+
+// Quantity reads an amount and its unit; nil: nothing was typed.
+func (f *Form) Quantity(field, unit string) *typev1.Quantity {
+	text := f.Text(field)
+	if text == "" {
+		return nil
+	}
+	if _, err := strconv.ParseFloat(plain(text), 64); err != nil {
+		f.Refuse("NUMBER_UNREADABLE", "typed.number", text)
+		return nil
+	}
+	return &typev1.Quantity{Value: plain(text), Unit: f.Text(unit)}
+}
+
+// Money reads an amount of the shop's currency; nil: nothing was typed.
+func (f *Form) Money(field string) *moneyv1.Money {
+	text := f.Text(field)
+	if text == "" {
+		return nil
+	}
+	amount, err := f.Voice.Currency.Parse(plain(text))
+	if err != nil {
+		f.Refuse(fault.Reason(err), "typed.money", text)
+		return nil
+	}
+	return wire.Shop{Currency: f.Voice.Currency}.ToMoney(amount)
+}
+
+// Number reads a number; nil: nothing was typed.
+func (f *Form) Number(field string) *float64 {
+	text := f.Text(field)
+	if text == "" {
+		return nil
+	}
+	v, err := strconv.ParseFloat(plain(text), 64)
+	if err != nil {
+		f.Refuse("NUMBER_UNREADABLE", "typed.number", text)
+		return nil
+	}
+	return &v
+}
+
+// Whole reads a whole number; 0: nothing was typed.
+func (f *Form) Whole(field string) int32 {
+	text := f.Text(field)
+	if text == "" {
+		return 0
+	}
+	v, err := strconv.ParseInt(text, 10, 32)
+	if err != nil {
+		f.Refuse("NUMBER_UNREADABLE", "typed.whole", text)
+	}
+	return int32(v)
+}
+
+// Day reads a day as browsers send it, 2026-03-18; nil: nothing was typed.
+func (f *Form) Day(field string) *date.Date { return f.ADay(f.Text(field)) }
+
+// ADay is Day of a text.
+func (f *Form) ADay(text string) *date.Date {
+	if text == "" {
+		return nil
+	}
+	day, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		f.Refuse("DAY_UNREADABLE", "typed.day", text)
+		return nil
+	}
+	return wire.ToDay(day)
+}
+
+// ATime reads a time of day, 17:30; nil: nothing was typed.
+func (f *Form) ATime(text string) *timeofday.TimeOfDay {
+	if text == "" {
+		return nil
+	}
+	at, err := time.Parse("15:04", text)
+	if err != nil {
+		f.Refuse("TIME_UNREADABLE", "typed.time", text)
+		return nil
+	}
+	return &timeofday.TimeOfDay{Hours: int32(at.Hour()), Minutes: int32(at.Minute())}
+}
