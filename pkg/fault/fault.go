@@ -18,16 +18,16 @@ type Kind int
 
 // The kinds. Their order is never changed.
 const (
-	Invalid      Kind = iota + 1 // the request is wrong in itself
-	NotFound                     // what it names is not there
-	Exists                       // what it would make is there already
-	Precondition                 // the shop is not in a state that allows it
-	Conflict                     // somebody else was faster; read again and repeat
-	Exhausted                    // too much at once; try again later
-	Unavailable                  // a part of the suite cannot be reached; try again
-	Internal                     // a fault of ours
-	Unauthenticated              // nobody knows who asks: they must sign in
-	Denied                       // who asks may not
+	Invalid         Kind = iota + 1 // the request is wrong in itself
+	NotFound                        // what it names is not there
+	Exists                          // what it would make is there already
+	Precondition                    // the shop is not in a state that allows it
+	Conflict                        // somebody else was faster; read again and repeat
+	Exhausted                       // too much at once; try again later
+	Unavailable                     // a part of the suite cannot be reached; try again
+	Internal                        // a fault of ours
+	Unauthenticated                 // nobody knows who asks: they must sign in
+	Denied                          // who asks may not
 )
 
 var kindNames = [...]string{

@@ -109,7 +109,7 @@ func TestCommands_RefusalIsASentence(t *testing.T) {
 func TestCommands_NoShopRuns(t *testing.T) {
 	var out, errs bytes.Buffer
 	code := cli.Run(t.Context(), []string{"--shop", t.TempDir(), "piece", "list"}, &out, &errs)
-	if code != 1 || !strings.Contains(errs.String(), "shop up --data") {
+	if code != 3 || !strings.Contains(errs.String(), "shop up --data") {
 		t.Errorf("without a shop: exit %d, %s", code, errs.String())
 	}
 }

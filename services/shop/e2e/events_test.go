@@ -126,6 +126,7 @@ func writeEvents(t *testing.T) {
 	playWeek(t, week.Shop)
 	leavesBatch(t, week.Shop)
 	catalogues(t, story.Shop)
+	photographs(t, story.Shop)
 	h := stockhand(t, story.Shop)
 	h.stocks()
 	h.orders()

@@ -29,11 +29,13 @@ type fleet struct {
 	admin   string            // URL of the database, as administrator
 	urls    map[string]string // each service's own
 	running map[string]*exec.Cmd
+	targets map[string]string // where they serve
 	shop    *client.Shop
 }
 
-// newFleet starts a broker and all services; the services listen on sockets.
-func newFleet(t *testing.T) *fleet {
+// newFleet starts a broker and all services; the services listen on sockets. With more in their environment the
+// sockets are where others could come too.
+func newFleet(t *testing.T, more ...string) *fleet {
 	t.Helper()
 	passwords := map[string]string{}
 	for _, name := range client.Names {
@@ -48,10 +50,16 @@ func newFleet(t *testing.T) *fleet {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if len(more) > 0 {
+		if err := os.Chmod(dir, 0o711); err != nil {
+			t.Fatal(err)
+		}
+	}
 	f := &fleet{dir: dir, admin: admin, urls: urls, running: map[string]*exec.Cmd{}}
 	t.Cleanup(func() { _ = os.RemoveAll(dir) })
-	f.env = append(os.Environ(), "TACKFREE_BROKER_URL="+brokerURL(t), "TACKFREE_ZONE=America/Chicago", "TACKFREE_RECONCILE=1s", "TACKFREE_LOG_LEVEL=error")
+	f.env = append(append(os.Environ(), more...), "TACKFREE_BROKER_URL="+brokerURL(t), "TACKFREE_ZONE=America/Chicago", "TACKFREE_RECONCILE=1s", "TACKFREE_LOG_LEVEL=error")
 	targets := map[string]string{}
+	f.targets = targets
 	for _, name := range client.Names {
 		targets[name] = "unix:" + filepath.Join(dir, name)
 		f.env = append(f.env, fmt.Sprintf("TACKFREE_%s_ADDR=%s", strings.ToUpper(name), targets[name]))

@@ -14,7 +14,7 @@ import (
 type stands interface{ GetTime() *timestamppb.Timestamp }
 
 type accountsCmd struct {
-	output
+	listOutput
 	Yaml bool `help:"As they are written, to begin the shop's own with: shop up --account-rules FILE takes them, a costing service by itself the file that TACKFREE_ACCOUNT_RULES names."`
 }
 

@@ -19,7 +19,7 @@ import (
 func (f *fake) doubted(t *testing.T, args []string, because string) []string {
 	t.Helper()
 	code, out, errs := f.run(t, args...)
-	if code != 1 || out != "" || !strings.Contains(errs, because+", so this may have been done and may not.\n") {
+	if code != 3 || out != "" || !strings.Contains(errs, because+", so this may have been done and may not.\n") {
 		t.Fatalf("shop %s exits %d and prints %q and %q, want it in doubt because %s", strings.Join(args, " "), code, out, errs, because)
 	}
 	_, typed, found := strings.Cut(errs, "type it again like this:\n    shop ")
@@ -87,7 +87,7 @@ func TestDoubt_Stopped(t *testing.T) {
 	f.after = stop
 	var out, errs testWriter
 	args := append(line("clock on Nell 1 hardware-off --as Odile"), "--intake-addr=unix:"+f.address, "--workflow-addr=unix:"+f.address)
-	if code := Run(ctx, args, &out, &errs); code != 1 || !strings.Contains(string(errs), "it was stopped before the answer came, so this may have been done") {
+	if code := Run(ctx, args, &out, &errs); code != 3 || !strings.Contains(string(errs), "it was stopped before the answer came, so this may have been done") {
 		t.Errorf("a stopped command exits %d: %s", code, errs)
 	}
 }
@@ -151,7 +151,7 @@ func TestDoubt_NotOfLooking(t *testing.T) {
 	f.without = []string{"intake"}
 	down := "--intake-addr=unix:" + filepath.Join(t.TempDir(), "nobody")
 	for _, text := range []string{"piece list", "stage assign 1 hardware-off --nobody"} {
-		if code, _, errs := f.run(t, append(line(text), down)...); code != 1 || strings.Contains(errs, "may have been") || !strings.Contains(errs, "(SERVICE_UNAVAILABLE)") {
+		if code, _, errs := f.run(t, append(line(text), down)...); code != 3 || strings.Contains(errs, "may have been") || !strings.Contains(errs, "(SERVICE_UNAVAILABLE)") {
 			t.Errorf("%s without intake exits %d: %s", text, code, errs)
 		}
 	}

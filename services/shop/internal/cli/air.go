@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strings"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
@@ -46,7 +47,7 @@ func (c *saveZoneCmd) Run(e *env) error {
 	})
 }
 
-type listZonesCmd struct{ output }
+type listZonesCmd struct{ listOutput }
 
 func (c *listZonesCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
@@ -124,7 +125,9 @@ func (c *importReadingsCmd) Run(e *env) error {
 		return err
 	}
 	return e.with(func(shop *client.Shop) error {
+		shown := e.waiting("taking over "+filepath.Base(c.File), c.JSON)
 		resp, err := shop.Climate.ImportReadings(e.ctx, &workflowv1.ImportReadingsRequest{RequestId: c.request(), Zone: zoneName(c.Zone), Csv: string(table)})
+		shown.end()
 		if err != nil {
 			return err
 		}
@@ -136,7 +139,7 @@ func (c *importReadingsCmd) Run(e *env) error {
 }
 
 type listReadingsCmd struct {
-	output
+	listOutput
 	Zone string `arg:"" help:"The zone's word."`
 	From string `help:"From this time on." placeholder:"TIME"`
 	To   string `help:"Until this time." placeholder:"TIME"`
@@ -181,7 +184,7 @@ func printReadings(e *env, shop *client.Shop, readings []*workflowv1.Reading) er
 }
 
 type conditionsCmd struct {
-	output
+	listOutput
 	Zone    string `arg:"" help:"The zone's word."`
 	Product string `help:"Judge by what this product may be put on in." placeholder:"NAME"`
 }

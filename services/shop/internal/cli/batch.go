@@ -160,7 +160,7 @@ func (c *leaveBatchCmd) Run(e *env) error {
 }
 
 type listBatchesCmd struct {
-	output
+	listOutput
 	All bool `help:"Also those that are no more."`
 }
 
@@ -196,7 +196,7 @@ func shareTitle(s *workflowv1.Batch_Share) string {
 	return title
 }
 
-type batchableCmd struct{ output }
+type batchableCmd struct{ listOutput }
 
 func (c *batchableCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {

@@ -17,6 +17,7 @@ type benchCmd struct {
 	Lag     benchLagCmd     `cmd:"" help:"How long from an answered command to its cost being visible."`
 	Rebuild benchRebuildCmd `cmd:"" help:"The books made anew from a million events in the producers' logs, beside a GROUP BY of the same sums; and what memory that takes."`
 	Outage  benchOutageCmd  `cmd:"" help:"How long until the books are up to date again after a minute without a broker, at 300 events a second."`
+	Pages   benchPagesCmd   `cmd:"" help:"The owner's day of 200 pieces over HTTP, how soon another browser shows a change, and what 200 open event streams take."`
 	Restock benchRestockCmd `cmd:"" help:"Half a year of buying by a threshold alone and by what plans reserve: how often something runs out, how much money lies on the shelf."`
 	Stock   benchStockCmd   `cmd:"" help:"Issues by 16 callers beside pgbench with the same statements, one can that all want, alerts, advice on 2,000 products, a delivery entered late."`
 	Verify  benchVerifyCmd  `cmd:"" help:"100,000 events recomputed and compared with the books, row by row, while people work."`
@@ -40,15 +41,17 @@ func (f payAloneFlag) of(o bench.Options) bench.Options {
 
 // options of a measurement that says how it goes on.
 func (e *env) options(rounds int, slice time.Duration, quiet bool) bench.Options {
+	shown := e.waiting("measuring", quiet)
 	return bench.Options{Rounds: rounds, Slice: slice, Logger: slog.New(slog.DiscardHandler), Say: func(format string, args ...any) {
 		if !quiet {
-			fmt.Fprintf(e.out, format+"\n", args...)
+			shown.aside(func() { fmt.Fprintf(e.out, format+"\n", args...) })
 		}
 	}}
 }
 
 // result prints the figures of a measurement.
 func (e *env) result(asJSON bool, figures any, format string, args ...any) error {
+	e.shown.end()
 	if asJSON {
 		return json.NewEncoder(e.out).Encode(figures)
 	}

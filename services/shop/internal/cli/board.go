@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strings"
+	"time"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
@@ -11,7 +12,7 @@ import (
 )
 
 type boardCmd struct {
-	output
+	listOutput
 	State   []string `help:"Only pieces in this state: in-work, ready, drying, away, unplanned, done or scrapped; without it, all but done and scrapped ones. Repeat for each." placeholder:"STATE" sep:"none"`
 	Station string   `help:"Only pieces of which something stands at this station." placeholder:"STATION"`
 	Who     string   `help:"Only pieces with a stage of this person's, or at which they are on the clock." placeholder:"NAME"`
@@ -61,6 +62,12 @@ func (c *boardCmd) filter(e *env, shop *client.Shop) (*workflowv1.ListBoardReque
 	return r, err
 }
 
+// stateColours are those of what a piece is in; of others none.
+var stateColours = map[workflowv1.BoardLine_State]string{
+	workflowv1.BoardLine_STATE_IN_WORK: inWorkColour, workflowv1.BoardLine_STATE_DRYING: dryingColour, workflowv1.BoardLine_STATE_READY: readyColour,
+	workflowv1.BoardLine_STATE_AWAY: awayColour, workflowv1.BoardLine_STATE_DONE: quietColour, workflowv1.BoardLine_STATE_SCRAPPED: quietColour,
+}
+
 func printBoard(e *env, shop *client.Shop, lines []*workflowv1.BoardLine) error {
 	terms, err := shop.Terms(e.ctx)
 	if err != nil {
@@ -68,8 +75,8 @@ func printBoard(e *env, shop *client.Shop, lines []*workflowv1.BoardLine) error 
 	}
 	t := &report.Table{Headings: []string{" piece", "state", " done", "next", "where", "promised", " value"}}
 	for _, l := range lines {
-		t.Add(fmt.Sprint(l.PieceTag), boardState(l), doneOf(l),
-			each(l.Next, func(n *workflowv1.BoardLine_Next) string { return nextOf(terms, n) }), places(l.Placements), terms.Clock(l.PromiseTime), report.Money(l.Value))
+		t.Add(fmt.Sprint(l.PieceTag), e.paint.in(stateColours[l.State], boardState(l)), doneOf(l),
+			each(l.Next, func(n *workflowv1.BoardLine_Next) string { return nextOf(terms, n) }), places(l.Placements), e.paint.late(l.PromiseTime, time.Now(), terms.Clock(l.PromiseTime)), report.Money(l.Value))
 	}
 	return t.Print(e.out)
 }

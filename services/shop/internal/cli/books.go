@@ -15,7 +15,9 @@ type verifyCmd struct{ output }
 
 func (c *verifyCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
+		shown := e.waiting("recomputing the books", c.JSON)
 		resp, err := shop.Books.Verify(e.ctx, &costingv1.VerifyRequest{})
+		shown.end()
 		if err != nil {
 			return err
 		}
@@ -59,7 +61,9 @@ type rebuildCmd struct{ output }
 
 func (c *rebuildCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
+		shown := e.waiting("making the books anew", c.JSON)
 		resp, err := shop.Books.Rebuild(e.ctx, &costingv1.RebuildRequest{})
+		shown.end()
 		if err != nil {
 			return err
 		}
@@ -74,7 +78,7 @@ func (c *rebuildCmd) Run(e *env) error {
 	})
 }
 
-type deadCmd struct{ output }
+type deadCmd struct{ listOutput }
 
 func (c *deadCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {

@@ -55,7 +55,7 @@ func (c *setBurdenCmd) Run(e *env) error {
 	})
 }
 
-type listBurdensCmd struct{ output }
+type listBurdensCmd struct{ listOutput }
 
 func (c *listBurdensCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {

@@ -23,11 +23,13 @@ import (
 type CLI struct {
 	LogLevel slog.Level `help:"Say more or less on standard error: debug, info, warn, error." default:"warn" env:"TACKFREE_LOG_LEVEL"`
 	As       string     `help:"Who gives the commands; what is written down names them." placeholder:"NAME" env:"TACKFREE_ACTOR"`
+	Color    string     `help:"When states are coloured: auto (on a terminal, unless NO_COLOR is set), always or never." enum:"auto,always,never" default:"auto"`
 	Reach    reach      `embed:""`
 
 	Demo       demoCmd       `cmd:"" help:"Play an invented shop and print what each piece earned."`
 	Up         upCmd         `cmd:"" help:"Run a shop for real use; everything is kept in one folder."`
 	Piece      pieceCmd      `cmd:"" help:"Pieces: what comes in and what is given up."`
+	Photo      photoCmd      `cmd:"" help:"Photos of pieces: added, looked at, described, taken away."`
 	Person     personCmd     `cmd:"" help:"People who do the work."`
 	Route      routeCmd      `cmd:"" help:"Named orders of steps."`
 	Station    stationCmd    `cmd:"" help:"Where work is done and pieces stand."`
@@ -37,12 +39,12 @@ type CLI struct {
 	Rule       ruleCmd       `cmd:"" help:"The rules that make or break a finish."`
 	Air        airCmd        `cmd:"" help:"What the air is like where pieces stand."`
 	Dry        dryingCmd     `cmd:"" help:"What dries, and when it will be ready."`
-	Clock      clockCmd      `cmd:"" help:"Who works on what, from when to when. There is no sign-in yet: whoever gives a command can give it for anybody, and it is kept under the name of --as."`
+	Clock      clockCmd      `cmd:"" help:"Who works on what, from when to when. On the shop's own machine whoever gives a command can give it for anybody, and it is kept under the name of --as."`
 	Inspect    inspectCmd    `cmd:"" help:"What inspections found, and what has to be done again."`
 	Outside    outsideCmd    `cmd:"" help:"Work that others do: upholstery, caning, stone, mirror."`
 	Board      boardCmd      `cmd:"" help:"Show each piece on the floor, what is next with it and where it stands."`
 	Day        dayCmd        `cmd:"" help:"Show somebody's day: what they did, what is theirs, what they could do next."`
-	Watch      watchCmd      `cmd:"" help:"Tell what happens on the floor as it happens, until Ctrl-C."`
+	Watch      watchCmd      `cmd:"" help:"Show the floor as it is now, or with --lines tell what happens on it, until Ctrl-C."`
 	Timeline   timelineCmd   `cmd:"" help:"Tell what happened to a piece on the floor."`
 	Hours      hoursCmd      `cmd:"" help:"Sum up hands-on time by person, piece, stage or week."`
 	Test       testCmd       `cmd:"" help:"What was measured and tried on a piece and its parts."`
@@ -58,9 +60,14 @@ type CLI struct {
 	Calc       calcCmd       `cmd:"" help:"The arithmetic of air, wood and films; needs no shop."`
 	PlanFinish planFinishCmd `cmd:"" help:"Plan the finish of a piece from a file; needs no shop."`
 	Bench      benchCmd      `cmd:"" help:"Measure this machine's shop beside a baseline of the same minute."`
+	Owner      ownerCmd      `cmd:"" help:"Who owns the shop: the first owner, and the way back for one who is locked out."`
+	Session    sessionCmd    `cmd:"" help:"The devices on which people have signed in."`
+	Token      tokenCmd      `cmd:"" help:"The programs that are let in."`
 	Provision  provisionCmd  `cmd:"" help:"Make the services' roles and schemas in a Postgres of your own."`
 	Restored   restoredCmd   `cmd:"" help:"Tell the services that their database was set back to a backup, before they start again."`
 	Health     healthCmd     `cmd:"" help:"Ask whether a service is serving; exits 1 if it is not."`
+	Completion completionCmd `cmd:"" help:"Print a script by which a shell completes what is typed: bash, zsh or fish."`
+	Complete   completeCmd   `cmd:"" hidden:"" help:"Say what the last of some words could become, for the scripts of completion."`
 }
 
 // env is what commands are run with.
@@ -70,6 +77,8 @@ type env struct {
 	errs   io.Writer
 	logger *slog.Logger
 	reach  reach
+	paint  paint
+	shown  *progress // nil: none
 }
 
 // Main runs the command line and returns the exit code.
@@ -83,12 +92,10 @@ func Main(args []string) int {
 func Run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	var c CLI
 	exit := -1
-	parser, err := kong.New(&c, kong.Name("shop"), lengths, kong.Writers(stdout, stderr), kong.Exit(func(code int) { exit = code }),
-		kong.Description("What a furniture refinishing shop buys, does, spends and earns."),
-		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}))
+	parser, err := newParser(&c, stdout, stderr, func(code int) { exit = code })
 	if err != nil {
 		fmt.Fprintln(stderr, "shop:", err)
-		return 2
+		return exitTyped
 	}
 	k, err := parser.Parse(args)
 	if exit >= 0 { // help was asked for
@@ -96,15 +103,15 @@ func Run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	if err != nil {
 		fmt.Fprintf(stderr, "shop: %v\n%s\n", err, helpWith(err))
-		return 2
+		return exitTyped
 	}
-	e := &env{ctx: caller.With(ctx, caller.Caller{Actor: c.actor()}), out: stdout, errs: stderr, reach: c.Reach,
+	e := &env{ctx: caller.With(ctx, caller.Caller{Actor: c.actor()}), out: stdout, errs: stderr, reach: c.Reach, paint: paint(coloured(c.Color, stdout)),
 		logger: slog.New(hush{slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: c.LogLevel}), ctx})}
 	err = k.Run(e)
+	e.shown.end()
 	line, unsure := doubt(k, args, err)
 	switch {
 	case err == nil:
-		return 0
 	case unsure:
 		explainDoubt(stderr, err, line)
 	case ctx.Err() != nil:
@@ -112,7 +119,14 @@ func Run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	default:
 		explain(stderr, err)
 	}
-	return 1
+	return codeOf(err, unsure)
+}
+
+// newParser reads command lines into c; exit is called where help was asked for.
+func newParser(c *CLI, stdout, stderr io.Writer, exit func(int)) (*kong.Kong, error) {
+	return kong.New(c, kong.Name("shop"), lengths, kong.Writers(stdout, stderr), kong.Exit(exit),
+		kong.Description("What a furniture refinishing shop buys, does, spends and earns."), kong.Help(printHelp),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true, WrapUpperBound: lineWidth}))
 }
 
 // actor is who gives the commands: the one named, or whoever is logged in.

@@ -71,7 +71,7 @@ func (c *showCostCmd) Run(e *env) error {
 	})
 }
 
-type shopCostCmd struct{ output }
+type shopCostCmd struct{ listOutput }
 
 func (c *shopCostCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {

@@ -103,7 +103,7 @@ func (c *setStandardCmd) Run(e *env) error {
 	})
 }
 
-type listStandardsCmd struct{ output }
+type listStandardsCmd struct{ listOutput }
 
 func (c *listStandardsCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {

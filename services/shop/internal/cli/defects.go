@@ -9,7 +9,7 @@ import (
 	"tackfree/services/shop/internal/report"
 )
 
-type defectKindsCmd struct{ output }
+type defectKindsCmd struct{ listOutput }
 
 func (c *defectKindsCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
@@ -28,7 +28,7 @@ func (c *defectKindsCmd) Run(e *env) error {
 }
 
 type defectReportCmd struct {
-	output
+	listOutput
 	By   string `help:"By what: product, worker, air or stage-kind." enum:"product,worker,air,stage-kind" default:"product"`
 	From string `help:"Only what was found then or later, as --at says times elsewhere." placeholder:"TIME"`
 	To   string `help:"Only what was found before." placeholder:"TIME"`

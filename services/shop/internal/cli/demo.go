@@ -44,7 +44,14 @@ func (c *demoCmd) Run(e *env) error {
 	}
 	defer s.Stop()
 	say(fmt.Sprintf("%s opens (%.1f s)", story.Shop, time.Since(began).Seconds()))
-	err = scenario.Play(e.ctx, s.Shop, story, func(done, all int, text string) { say(fmt.Sprintf("%4d/%d  %s", done, all, text)) })
+	err = scenario.Play(e.ctx, s.Shop, story, func(done, all int, text string) {
+		if e.shown == nil {
+			e.progress("playing", all, c.Quiet)
+		}
+		e.shown.aside(func() { say(fmt.Sprintf("%4d/%d  %s", done, all, text)) })
+		e.shown.at(done)
+	})
+	e.shown.end()
 	if err != nil {
 		return err
 	}

@@ -16,7 +16,7 @@ type dryingCmd struct {
 }
 
 type listDryingCmd struct {
-	output
+	listOutput
 	Piece string `help:"Only this piece's, by tag number." placeholder:"TAG"`
 	Zone  string `help:"Only in this zone." placeholder:"WORD"`
 }

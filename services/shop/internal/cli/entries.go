@@ -68,7 +68,7 @@ func (c *correctCmd) replacement(ctx context.Context, shop *client.Shop) (*workf
 }
 
 type listEntriesCmd struct {
-	output
+	listOutput
 	Who   string `help:"Only this person's." placeholder:"NAME"`
 	Piece string `help:"Only this piece's." placeholder:"TAG"`
 	From  string `help:"Only those that began then or later, as --at says times elsewhere." placeholder:"TIME"`

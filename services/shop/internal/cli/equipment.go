@@ -163,7 +163,7 @@ func (c *changeEquipmentCmd) find(e *env, shop *client.Shop) (*materialsv1.Equip
 }
 
 type listEquipmentCmd struct {
-	output
+	listOutput
 	All bool `help:"Also what runs no more."`
 }
 

@@ -35,7 +35,7 @@ func (c *serviceCmd) Run(e *env) error {
 }
 
 type listServicesCmd struct {
-	output
+	listOutput
 	Equipment string `arg:"" help:"Display name."`
 }
 
@@ -69,7 +69,7 @@ func printServices(e *env, shop *client.Shop, all []*materialsv1.Service) error 
 }
 
 type equipmentHoursCmd struct {
-	output
+	listOutput
 	Piece string `arg:"" help:"Tag number."`
 }
 

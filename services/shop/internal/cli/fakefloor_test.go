@@ -169,6 +169,9 @@ func (f *fake) GetDay(_ context.Context, r *workflowv1.GetDayRequest) (*workflow
 }
 
 func (f *fake) WatchFloor(r *workflowv1.WatchFloorRequest, stream workflowv1.FloorService_WatchFloorServer) error {
+	if f.live != nil {
+		return f.live.tell(r, stream)
+	}
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.asks = append(f.asks, r)

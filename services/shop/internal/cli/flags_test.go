@@ -35,7 +35,7 @@ func flagsOf(n *kong.Node) (names []string) {
 // --at is where the contract has a time of the happening, and nowhere else: a flag that is
 // taken and means nothing would put hours on the wrong day.
 func TestFlags_AtIsWhereThereIsATime(t *testing.T) {
-	timed := []string{"piece take-in", "piece take-in-lot", "piece lot split", "piece fix-price", "piece scrap", "stage plan", "stage assign", "stage finish", "stage send-back", "stage hand-over", "station move",
+	timed := []string{"photo add", "piece take-in", "piece take-in-lot", "piece lot split", "piece fix-price", "piece scrap", "stage plan", "stage assign", "stage finish", "stage send-back", "stage hand-over", "station move",
 		"clock on", "clock off", "clock switch", "clock pause", "clock resume", "inspect pass", "inspect fail", "outside send", "outside chase", "outside back", "batch finish", "test lead", "test moisture", "test spot", "air read", "dry move",
 		"stock receive", "stock issue", "stock take-back",
 		"stock return", "stock waste", "stock count", "stock open", "stock move", "stock close", "stock orders place", "mix make", "mix like",
@@ -76,7 +76,7 @@ func TestFlags_CommasStay(t *testing.T) {
 // What the clock does not ask, and where a correction of a closed week goes, whoever leads reads where
 // they look for how it is typed.
 func TestHelp_ClockSaysItsLimits(t *testing.T) {
-	for _, c := range [][2]string{{"clock", "There is no sign-in yet"}, {"clock correct", "whose payroll is closed the difference counts in the next one"}} {
+	for _, c := range [][2]string{{"clock", "On the shop's own machine whoever gives a command can give it for anybody"}, {"clock correct", "whose payroll is closed the difference counts in the next one"}} {
 		_, out, _ := run(t, append(strings.Fields(c[0]), "--help")...)
 		if text := strings.Join(strings.Fields(out), " "); !strings.Contains(text, c[1]) {
 			t.Errorf("shop %s --help does not say %q:\n%s", c[0], c[1], out)

@@ -11,7 +11,7 @@ import (
 )
 
 type hoursCmd struct {
-	output
+	listOutput
 	By    []string `help:"By what: person, piece, stage, week, stage-kind or indirect, or several of them with commas between; without it, the sum of all." placeholder:"WHAT,…" sep:"none"`
 	From  string   `help:"Only what lies after, as --at says times elsewhere." placeholder:"TIME"`
 	To    string   `help:"Only what lies before." placeholder:"TIME"`

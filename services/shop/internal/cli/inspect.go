@@ -129,7 +129,7 @@ func (c *failCmd) Run(e *env) error {
 }
 
 type listInspectionsCmd struct {
-	output
+	listOutput
 	Piece  string `help:"Only of this piece." placeholder:"TAG"`
 	Failed bool   `help:"Only those that failed."`
 }

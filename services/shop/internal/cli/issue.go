@@ -156,7 +156,7 @@ func stillOut(i *materialsv1.Issue, c money.Currency) (*typev1.Quantity, money.A
 }
 
 type listIssuesCmd struct {
-	output
+	listOutput
 	Product string `help:"Only of this product." placeholder:"NAME"`
 	Piece   string `help:"Only to this piece." placeholder:"TAG"`
 }

@@ -22,7 +22,7 @@ type ofJoint struct {
 }
 
 type showLotCmd struct {
-	output
+	listOutput
 	ofJoint
 }
 
@@ -109,7 +109,7 @@ func inForce(l *intakev1.Lot) *intakev1.Lot_Terms {
 	return l.Terms[len(l.Terms)-1]
 }
 
-type listLotsCmd struct{ output }
+type listLotsCmd struct{ listOutput }
 
 func (c *listLotsCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {

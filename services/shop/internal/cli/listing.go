@@ -10,7 +10,7 @@ import (
 	"tackfree/services/shop/internal/report"
 )
 
-type listListingsCmd struct{ output }
+type listListingsCmd struct{ listOutput }
 
 func (c *listListingsCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
@@ -59,7 +59,7 @@ func listedState(p *intakev1.Piece, l *salesv1.Listing) string {
 }
 
 type showSalesCmd struct {
-	output
+	listOutput
 	Piece string `arg:"" help:"Tag number."`
 }
 

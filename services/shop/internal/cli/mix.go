@@ -89,7 +89,7 @@ func (f mixFlags) make(e *env, shop *client.Shop, c *timed, r *materialsv1.MakeM
 }
 
 type listMixCmd struct {
-	output
+	listOutput
 	Recipe  string `help:"Only by this recipe." placeholder:"NAME"`
 	Product string `help:"Only of this product." placeholder:"NAME"`
 	Piece   string `help:"Only what this piece got." placeholder:"TAG"`
@@ -161,7 +161,7 @@ func mixRemark(m *materialsv1.Mix) string {
 }
 
 type showMixCmd struct {
-	output
+	listOutput
 	Mix string `arg:"" help:"The number on its lid."`
 }
 

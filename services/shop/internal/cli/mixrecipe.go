@@ -151,7 +151,7 @@ func eachOf(unit string) string {
 	return unit
 }
 
-type listRecipesCmd struct{ output }
+type listRecipesCmd struct{ listOutput }
 
 func (c *listRecipesCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
@@ -210,7 +210,7 @@ func shareOf(p *materialsv1.Recipe_Part, unit string) string {
 }
 
 type showRecipeCmd struct {
-	output
+	listOutput
 	Recipe string `arg:"" help:"What it is called."`
 }
 

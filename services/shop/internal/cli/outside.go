@@ -180,7 +180,7 @@ func (c *billCmd) Run(e *env) error {
 }
 
 type listOutsideCmd struct {
-	output
+	listOutput
 	Piece    string `help:"Only of this piece." placeholder:"TAG"`
 	All      bool   `help:"Also what is back."`
 	Overdue  bool   `help:"Only what should be back by now."`

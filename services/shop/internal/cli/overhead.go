@@ -82,7 +82,7 @@ func department(r *costingv1.OverheadRate) string {
 	return cmp.Or(report.Kind(r.GetDepartment()), "the whole shop")
 }
 
-type listOverheadCmd struct{ output }
+type listOverheadCmd struct{ listOutput }
 
 func (c *listOverheadCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {

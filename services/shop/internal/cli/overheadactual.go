@@ -51,7 +51,7 @@ func (c *addActualCmd) Run(e *env) error {
 }
 
 type listActualsCmd struct {
-	output
+	listOutput
 	Month string `help:"Only those of a month, such as 2026-03." placeholder:"MONTH"`
 }
 

@@ -12,7 +12,7 @@ import (
 )
 
 type estimateOverheadCmd struct {
-	output
+	listOutput
 	Items []string   `arg:"" help:"What a year costs that belongs to no piece, each as rent=24000."`
 	Hours wholeHours `help:"Hours that the pieces of a year take, of labour or of machines, such as 6240h." required:""`
 }
@@ -46,6 +46,9 @@ func (c *estimateOverheadCmd) Run(e *env) error {
 			return err
 		}
 		est.Yearly, est.PerHour = terms.Currency.Format(yearly), terms.Currency.Format(rate)
+		if c.CSV {
+			return est.writeCSV(e)
+		}
 		if c.JSON {
 			b, err := json.Marshal(est)
 			if err != nil {
@@ -86,4 +89,14 @@ func (est *estimate) print(e *env) error {
 	}
 	_, err := fmt.Fprintf(e.out, "\nBy %d hours, an hour should carry %s. Set it with: shop cost overhead set --per-hour %s --from DAY\n", est.Hours, est.PerHour, est.PerHour)
 	return err
+}
+
+// writeCSV writes what a year costs, and what an hour carries of it.
+func (est *estimate) writeCSV(e *env) error {
+	t := report.NewCSV(e.out, "what", "amount", "hours", "per_hour")
+	for _, i := range est.Items {
+		t.Row(report.Free(i.What), i.Amount, "", "")
+	}
+	t.Row("all", est.Yearly, fmt.Sprint(est.Hours), est.PerHour)
+	return t.Flush()
 }

@@ -149,7 +149,7 @@ func readSpots(r *workflowv1.RecordSpotTestResponse) string {
 }
 
 type listTestsCmd struct {
-	output
+	listOutput
 	Piece string `arg:"" help:"Tag number."`
 }
 

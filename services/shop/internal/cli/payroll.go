@@ -15,7 +15,7 @@ type payrollCmd struct {
 }
 
 type showWeekCmd struct {
-	output
+	listOutput
 	Day string `arg:"" help:"Any day of the week, such as 2026-03-16."`
 }
 

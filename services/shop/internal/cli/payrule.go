@@ -109,7 +109,7 @@ func inWords(r *costingv1.PayRule) string {
 	return strings.Join(all, "; ")
 }
 
-type listPayRulesCmd struct{ output }
+type listPayRulesCmd struct{ listOutput }
 
 func (c *listPayRulesCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {

@@ -18,6 +18,11 @@ type personCmd struct {
 	Change changePersonCmd `cmd:"" help:"Change what somebody is called, can do, or when they work."`
 	List   listPeopleCmd   `cmd:"" help:"List who works in the shop."`
 	Show   showPersonCmd   `cmd:"" help:"Show what somebody can do and when they work."`
+
+	Role       rolePersonCmd       `cmd:"" help:"Say what somebody is in the shop, and so what they may do."`
+	Pin        pinPersonCmd        `cmd:"" help:"Give a helper a PIN to sign in with."`
+	Passphrase passphrasePersonCmd `cmd:"" help:"Give somebody a passphrase to sign in with."`
+	Unlock     unlockPersonCmd     `cmd:"" help:"Let somebody try again who typed too many wrong PINs."`
 }
 
 type addPersonCmd struct {
@@ -103,7 +108,7 @@ func (c *changePersonCmd) change(ctx context.Context, shop *client.Shop) (*workf
 	return &workflowv1.UpdatePersonRequest{Person: p, UpdateMask: &fieldmaskpb.FieldMask{Paths: paths}}, nil
 }
 
-type listPeopleCmd struct{ output }
+type listPeopleCmd struct{ listOutput }
 
 func (c *listPeopleCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
@@ -125,7 +130,7 @@ func printPeople(e *env, people []*workflowv1.Person) error {
 }
 
 type showPersonCmd struct {
-	output
+	listOutput
 	Who string `arg:"" help:"Display name." name:"name"`
 }
 
@@ -143,7 +148,7 @@ func (c *showPersonCmd) Run(e *env) error {
 func printPerson(e *env, p *workflowv1.Person) error {
 	t := &report.Table{Headings: []string{p.DisplayName, ""}}
 	for _, line := range [][2]string{{"skills", strings.Join(client.SkillWords(p), ", ")}, {"works", client.WriteWorks(p.WorkingDays)},
-		{"off", client.WriteOff(p.DaysOff)}, {"stations", writeStations(p.Stations)}, {"from", client.WriteDay(p.ActiveFrom)}, {"to", client.WriteDay(p.ActiveTo)}} {
+		{"off", client.WriteOff(p.DaysOff)}, {"is", roleWord(p.Role)}, {"stations", writeStations(p.Stations)}, {"from", client.WriteDay(p.ActiveFrom)}, {"to", client.WriteDay(p.ActiveTo)}} {
 		if line[1] != "" {
 			t.Add(line[0], line[1])
 		}

@@ -11,7 +11,7 @@ import (
 	"tackfree/services/shop/internal/report"
 )
 
-type listPiecesCmd struct{ output }
+type listPiecesCmd struct{ listOutput }
 
 func (c *listPiecesCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
@@ -65,7 +65,7 @@ func stateOf(p *intakev1.Piece, offered salesv1.Listing_State) string {
 }
 
 type showPieceCmd struct {
-	output
+	listOutput
 	Piece string `arg:"" help:"Tag number."`
 }
 

@@ -49,7 +49,7 @@ func (c *draftPlanCmd) Run(e *env) error {
 }
 
 type showPlanCmd struct {
-	output
+	listOutput
 	explained
 	Piece   string `arg:"" help:"Tag number."`
 	Version int32  `help:"Which; without it the newest." placeholder:"NUMBER"`

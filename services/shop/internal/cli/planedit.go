@@ -76,7 +76,7 @@ func (c edited) with(e *env, shop *client.Shop) (p *intakev1.Piece, stages []*wo
 }
 
 type checkPlanCmd struct {
-	output
+	listOutput
 	edited
 }
 

@@ -13,7 +13,7 @@ import (
 )
 
 type showProductCmd struct {
-	output
+	listOutput
 	Product string `arg:"" help:"Display name."`
 }
 

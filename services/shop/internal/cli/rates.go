@@ -55,7 +55,7 @@ func unpaid(r *costingv1.PayRate) string {
 	return " That is an hour without pay, as of an owner who takes no wage: no piece costs more by it, and its profit is the higher."
 }
 
-type ratesCmd struct{ output }
+type ratesCmd struct{ listOutput }
 
 func (c *ratesCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {

@@ -32,6 +32,8 @@ type reach struct {
 	WorkflowAddr  string `help:"Where workflow serves." env:"TACKFREE_WORKFLOW_ADDR" placeholder:"ADDRESS" group:"Services that run by themselves"`
 	MaterialsAddr string `help:"Where materials serves." env:"TACKFREE_MATERIALS_ADDR" placeholder:"ADDRESS" group:"Services that run by themselves"`
 	SalesAddr     string `help:"Where sales serves." env:"TACKFREE_SALES_ADDR" placeholder:"ADDRESS" group:"Services that run by themselves"`
+	Token         string `help:"Secret of a token, as shop token add shows it once: who gives the commands is then the program that it is for." env:"TACKFREE_TOKEN" placeholder:"SECRET"`
+	AccessKeyFile folder `help:"File with the key of the services' access tokens, for whoever keeps them: with it everything may be done." env:"TACKFREE_ACCESS_KEY_FILE" placeholder:"FILE" group:"Services that run by themselves"`
 	CostingAddr   string `help:"Where costing serves." env:"TACKFREE_COSTING_ADDR" placeholder:"ADDRESS" group:"Services that run by themselves"`
 }
 
@@ -53,13 +55,24 @@ func (r reach) targets() (map[string]string, error) {
 	return n.Addresses, err
 }
 
+// dial makes clients of the services, which bring with each call what was given for it.
+func (r reach) dial(targets map[string]string) (*client.Shop, error) {
+	switch {
+	case r.Token != "":
+		return client.DialWithSecret(targets, r.Token)
+	case r.AccessKeyFile != "" && r.Shop == "":
+		return client.DialWithKey(targets, string(r.AccessKeyFile))
+	}
+	return client.Dial(targets)
+}
+
 // with runs fn with clients of the running shop.
 func (e *env) with(fn func(*client.Shop) error) (err error) {
 	targets, err := e.reach.targets()
 	if err != nil {
 		return err
 	}
-	shop, err := client.Dial(targets)
+	shop, err := e.reach.dial(targets)
 	if err != nil {
 		return err
 	}

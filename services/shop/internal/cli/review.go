@@ -17,7 +17,7 @@ type reviewCmd struct {
 }
 
 type listReviewsCmd struct {
-	output
+	listOutput
 	All bool   `help:"Also what is settled."`
 	Who string `help:"Only this person's." placeholder:"NAME"`
 }

@@ -70,7 +70,7 @@ func (c *saveRouteCmd) requestFor(r *workflowv1.Route, routes int) (string, erro
 // fileOf splits a path into its folder and its name.
 func fileOf(path string) (fs.FS, string) { return os.DirFS(filepath.Dir(path)), filepath.Base(path) }
 
-type listRoutesCmd struct{ output }
+type listRoutesCmd struct{ listOutput }
 
 func (c *listRoutesCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {

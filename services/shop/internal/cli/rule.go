@@ -14,7 +14,7 @@ type ruleCmd struct {
 	Explain explainRuleCmd `cmd:"" help:"Say why a rule holds and what to do instead."`
 }
 
-type listRulesCmd struct{ output }
+type listRulesCmd struct{ listOutput }
 
 func (c *listRulesCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {
@@ -37,7 +37,7 @@ func (c *listRulesCmd) Run(e *env) error {
 }
 
 type explainRuleCmd struct {
-	output
+	listOutput
 	Rule string `arg:"" help:"Its id, as the list shows it."`
 }
 

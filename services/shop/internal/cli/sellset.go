@@ -69,7 +69,7 @@ func (c *sellSetCmd) read(ctx context.Context, shop *client.Shop) (*salesv1.Sell
 }
 
 type showSetCmd struct {
-	output
+	listOutput
 	Set string `arg:"" help:"The tag number of one of its pieces, or its name as sale show --json has it."`
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"context"
 
+	"tackfree/pkg/access"
 	"tackfree/pkg/grpcx"
 	"tackfree/pkg/pg"
 	"tackfree/services/shop/internal/client"
@@ -20,13 +21,19 @@ type provisionCmd struct {
 	Prefix   string `help:"Put before the roles' names, to keep two shops on one server apart." default:"tackfree_"`
 }
 
-// Run reads each service's password from TACKFREE_<SERVICE>_PASSWORD.
+// Run reads each service's password from TACKFREE_<SERVICE>_PASSWORD. The key of access tokens is made too,
+// where it was said in which file.
 func (c *provisionCmd) Run(e *env) error {
 	passwords := map[string]string{}
 	for _, name := range client.Names {
 		key := "TACKFREE_" + strings.ToUpper(name) + "_PASSWORD"
 		if passwords[name] = os.Getenv(key); passwords[name] == "" {
 			return fmt.Errorf("no password for %s: set %s", name, key)
+		}
+	}
+	if file := string(e.reach.AccessKeyFile); file != "" {
+		if _, err := access.LoadOrCreate(file); err != nil {
+			return err
 		}
 	}
 	if _, err := pg.Provision(e.ctx, c.AdminURL, c.Prefix, passwords); err != nil {

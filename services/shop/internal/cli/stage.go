@@ -86,7 +86,7 @@ func routeName(word string) string {
 }
 
 type listStagesCmd struct {
-	output
+	listOutput
 	Piece string `arg:"" help:"Tag number."`
 }
 

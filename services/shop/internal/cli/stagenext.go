@@ -51,7 +51,7 @@ func (c *handOverCmd) Run(e *env) error {
 }
 
 type nextCmd struct {
-	output
+	listOutput
 	Who     string `arg:"" help:"Display name."`
 	Station string `help:"Only what can be done at this station, by its word or name." placeholder:"STATION"`
 	Most    int32  `help:"At most this many, up to 50; without it, 5." default:"5" placeholder:"NUMBER"`

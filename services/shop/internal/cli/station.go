@@ -123,7 +123,7 @@ func stationName(word string) string {
 	return "stations/" + strings.TrimPrefix(word, "stations/")
 }
 
-type listStationsCmd struct{ output }
+type listStationsCmd struct{ listOutput }
 
 func (c *listStationsCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {

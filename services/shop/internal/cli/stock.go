@@ -45,7 +45,7 @@ type stockCmd struct {
 }
 
 type listStockCmd struct {
-	output
+	listOutput
 	Category string `help:"Only of this category: paint, solvent, abrasive …" placeholder:"WORD"`
 	Search   string `help:"Only those with this in their name, colour, maker or article number." placeholder:"TEXT"`
 	Lots     bool   `help:"Show the lots of each." xor:"what"`
@@ -63,6 +63,9 @@ func (c *listStockCmd) Run(e *env) error {
 		}
 		if c.Lots {
 			return c.lots(e, shop, products)
+		}
+		if c.CSV {
+			return writeRows(e.out, &materialsv1.ListProductsResponse{Products: products})
 		}
 		advice, err := shop.Restock.ListRestockAdvice(e.ctx, &materialsv1.ListRestockAdviceRequest{})
 		if err != nil {
@@ -153,7 +156,10 @@ func (c *listStockCmd) lots(e *env, shop *client.Shop, products []*materialsv1.P
 		}
 		all = append(all, lots...)
 	}
-	if c.JSON {
+	switch {
+	case c.CSV:
+		return writeRows(e.out, &materialsv1.ListLotsResponse{Lots: all})
+	case c.JSON:
 		return writeStock(e, products, "lots", all)
 	}
 	terms, err := shop.Terms(e.ctx)
@@ -204,7 +210,7 @@ func expiryRemark(l *materialsv1.ExpiringLot) string {
 }
 
 type lotsCmd struct {
-	output
+	listOutput
 	Product string `arg:"" help:"Display name."`
 	All     bool   `help:"Show used-up lots too."`
 }

@@ -4,6 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	"tackfree/services/shop/internal/client"
@@ -11,7 +14,7 @@ import (
 )
 
 type alertsCmd struct {
-	output
+	listOutput
 	Product string `help:"Only of this product." placeholder:"NAME"`
 	All     bool   `help:"Also those that are closed."`
 	Since   string `help:"Only what was raised from this time on." placeholder:"TIME"`
@@ -29,6 +32,8 @@ func (c *alertsCmd) Run(e *env) error {
 	switch listing := c.Product+c.Since != "" || c.All; {
 	case c.Watch && listing:
 		return errors.New("--watch tells of all alerts; --product, --all and --since go with the list")
+	case c.Watch && c.CSV:
+		return errors.New("--csv goes with the list; --json is how a program reads what --watch tells")
 	case c.From != "" && !c.Watch:
 		return errors.New("--from goes with --watch")
 	case c.Watch:
@@ -65,7 +70,7 @@ func printAlerts(e *env, shop *client.Shop, alerts []*materialsv1.Alert) error {
 	}
 	t := &report.Table{Headings: []string{" ", "raised", "due", "alert", "product", "closed"}}
 	for n, a := range alerts {
-		t.Add(fmt.Sprint(n+1), terms.Clock(a.RaiseTime), until(terms, a.DueTime), a.Kind, orDash(a.ProductName), terms.Clock(a.CloseTime))
+		t.Add(fmt.Sprint(n+1), terms.Clock(a.RaiseTime), e.paint.late(openOnly(a), time.Now(), until(terms, a.DueTime)), a.Kind, orDash(a.ProductName), terms.Clock(a.CloseTime))
 	}
 	if err := t.Print(e.out); err != nil || len(alerts) == 0 {
 		return err
@@ -75,6 +80,14 @@ func printAlerts(e *env, shop *client.Shop, alerts []*materialsv1.Alert) error {
 		fmt.Fprintf(e.out, "%3d  %s\n", n+1, wrapped(a.Text, "     "))
 	}
 	return nil
+}
+
+// openOnly is by when something has to be done about an alert that is still open.
+func openOnly(a *materialsv1.Alert) *timestamppb.Timestamp {
+	if a.CloseTime != nil {
+		return nil
+	}
+	return a.DueTime
 }
 
 // alertWatcher watches what becomes of alerts.
@@ -118,16 +131,16 @@ func (w *alertWatcher) print(told *materialsv1.WatchAlertsResponse) error {
 	if err != nil {
 		return err
 	}
-	word, at := "open since", a.RaiseTime
+	word, at, colour := "open since", a.RaiseTime, readyColour
 	switch told.Change {
 	case materialsv1.WatchAlertsResponse_CHANGE_RAISED:
 		word = "raised"
 	case materialsv1.WatchAlertsResponse_CHANGE_UPDATED:
 		word, at = "changed", a.UpdateTime
 	case materialsv1.WatchAlertsResponse_CHANGE_CLOSED:
-		word, at = "closed", a.CloseTime
+		word, at, colour = "closed", a.CloseTime, quietColour
 	}
-	line := fmt.Sprintf("%s %s  %s: %s", word, terms.Clock(at), a.Kind, a.Text)
+	line := fmt.Sprintf("%s %s  %s: %s", w.paint.in(colour, word), terms.Clock(at), a.Kind, a.Text)
 	if told.Position != "" {
 		line += "  " + told.Position
 	}

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"slices"
 
 	"google.golang.org/grpc"
@@ -48,7 +49,9 @@ func (c *importStockCmd) Run(e *env) error {
 		return err
 	}
 	return e.with(func(shop *client.Shop) error {
+		shown := e.waiting("taking over "+filepath.Base(c.File), c.JSON)
 		resp, err := c.send(e.ctx, shop, file)
+		shown.end()
 		if unsure := new(grpcx.Unsure); c.DryRun && errors.As(err, unsure) {
 			return unsure.Unwrap() // a dry run does nothing, whatever became of it
 		}

@@ -12,7 +12,7 @@ import (
 )
 
 type historyCmd struct {
-	output
+	listOutput
 	Product string   `arg:"" optional:"" help:"Display name; without it, of all products."`
 	Piece   string   `help:"Only what went to this piece, and came back." placeholder:"TAG"`
 	For     []string `help:"Only of this kind: delivery, issue, return, take-back, waste, count, correction, move, opening, closing, mixing, undo; or several with commas between." placeholder:"WHAT,…" sep:"none"`

@@ -11,7 +11,7 @@ import (
 )
 
 type listNeedsCmd struct {
-	output
+	listOutput
 	Product string `help:"Only of this product." placeholder:"NAME"`
 	Piece   string `help:"Only of this piece." placeholder:"TAG"`
 	State   string `help:"open, done or dropped; without it, those that are open." placeholder:"STATE"`
@@ -67,7 +67,7 @@ func printPlannedNeeds(e *env, shop *client.Shop, needs []*materialsv1.Need) err
 }
 
 type usageCmd struct {
-	output
+	listOutput
 	Product string `arg:"" optional:"" help:"Display name; without it, of all products."`
 	Method  string `help:"Only by this method: brush, hvlp …" placeholder:"WORD"`
 	Stages  bool   `help:"Show the finished stages of the product that this is learned from, and those that are left out."`

@@ -9,7 +9,7 @@ import (
 )
 
 type proposeCmd struct {
-	output
+	listOutput
 	Supplier string `arg:"" optional:"" help:"Only of this supplier; without it, of all."`
 }
 

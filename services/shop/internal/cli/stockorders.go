@@ -20,7 +20,7 @@ type ordersCmd struct {
 }
 
 type listOrdersCmd struct {
-	output
+	listOutput
 	Open     bool   `help:"Only those of which something is expected."`
 	Supplier string `help:"Only of this supplier." placeholder:"NAME"`
 	Product  string `help:"Only with this product." placeholder:"NAME"`
@@ -89,7 +89,7 @@ func printOrder(e *env, shop *client.Shop, o *materialsv1.Order) error {
 }
 
 type showOrderCmd struct {
-	output
+	listOutput
 	Order string `arg:"" help:"Its number."`
 }
 

@@ -15,7 +15,7 @@ type restockCmd struct {
 }
 
 type adviceCmd struct {
-	output
+	listOutput
 	Product  string `arg:"" optional:"" help:"Display name; without it, all products."`
 	Pressing bool   `help:"Only what has to be ordered now, or would make a stage stand still."`
 	Why      bool   `help:"Say beside each what it follows from."`

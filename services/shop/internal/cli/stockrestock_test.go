@@ -110,7 +110,7 @@ func TestImport(t *testing.T) {
 
 	f.lost = context.DeadlineExceeded
 	again := f.doubted(t, []string{"stock", "import", file}, "the shop did not answer in time")
-	if code, _, errs := f.run(t, "stock", "import", file, "--dry-run"); code != 1 || strings.Contains(errs, "may have been") {
+	if code, _, errs := f.run(t, "stock", "import", file, "--dry-run"); code != 3 || strings.Contains(errs, "may have been") {
 		t.Errorf("a dry run without an answer exits %d: %s", code, errs)
 	}
 	f.healthy()

@@ -75,7 +75,7 @@ func (c *savePlaceCmd) known(e *env, shop *client.Shop) (*materialsv1.Place, err
 }
 
 type listPlacesCmd struct {
-	output
+	listOutput
 	All bool `help:"Also those that nothing new is put at."`
 }
 
@@ -101,7 +101,7 @@ func printPlaces(e *env, all []*materialsv1.Place) error {
 	return t.Print(e.out)
 }
 
-type flammablesCmd struct{ output }
+type flammablesCmd struct{ listOutput }
 
 func (c *flammablesCmd) Run(e *env) error {
 	return e.with(func(shop *client.Shop) error {

@@ -17,7 +17,7 @@ type oilyGroup struct {
 }
 
 type showOilyCmd struct {
-	output
+	listOutput
 	Date string `arg:"" optional:"" help:"The day; without it, today."`
 }
 

@@ -77,7 +77,7 @@ func (c *changeSupplierCmd) find(e *env, shop *client.Shop) (*materialsv1.Suppli
 }
 
 type listSuppliersCmd struct {
-	output
+	listOutput
 	All bool `help:"Also those where nothing more is bought."`
 }
 
@@ -104,7 +104,7 @@ func printSuppliers(e *env, all []*materialsv1.Supplier) error {
 }
 
 type showSupplierCmd struct {
-	output
+	listOutput
 	Supplier string `arg:"" help:"Display name."`
 }
 

@@ -106,7 +106,7 @@ func (c *removeOfferCmd) Run(e *env) error {
 }
 
 type listOffersCmd struct {
-	output
+	listOutput
 	Product  string `help:"Only of this product." placeholder:"NAME"`
 	Supplier string `help:"Only of this supplier." placeholder:"NAME"`
 }

@@ -9,7 +9,7 @@ import (
 )
 
 type timelineCmd struct {
-	output
+	listOutput
 	Piece string `arg:"" help:"Tag number."`
 }
 

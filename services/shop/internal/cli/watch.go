@@ -17,16 +17,24 @@ type watchCmd struct {
 	output
 	From  string `help:"From where to go on, as the last line said; without it, from now on." placeholder:"POSITION"`
 	Piece string `help:"Only of this piece." placeholder:"TAG"`
+	Lines bool   `help:"A line for each thing that happens, also on a terminal."`
 }
 
 // Help implements kong.HelpProvider.
 func (watchCmd) Help() string {
-	return "A line for each thing that happens on the floor, until Ctrl-C. While the shop is away it is asked again until it is back. " +
+	return "On a terminal: who is at what and for how long, what dries until when, what is ready and for whom, what waits for somebody, and what just happened; " +
+		"q or Ctrl-C leaves. Elsewhere, and with --lines, --json or --piece: a line for each thing that happens on the floor. While the shop is away it is asked again until it is back. " +
 		"The last word of a line is its position: watch again --from that of the last line, and nothing is left out or shown twice."
 }
 
 func (c *watchCmd) Run(e *env) error {
+	if onTerminal(e.out) && !c.Lines && !c.JSON && c.Piece == "" {
+		return c.onScreen(e)
+	}
 	w := &watcher{vigil: vigil{env: e}, cmd: c, asks: &workflowv1.WatchFloorRequest{Position: c.From}, tags: map[string]string{}}
+	w.show = func(told *workflowv1.WatchFloorResponse) error {
+		return c.print(e, told, func() error { return w.print(told) })
+	}
 	return w.watch(w.follow)
 }
 
@@ -48,6 +56,7 @@ type watcher struct {
 	cmd  *watchCmd
 	asks *workflowv1.WatchFloorRequest // its position is where to go on
 	tags map[string]string             // by piece id
+	show func(*workflowv1.WatchFloorResponse) error
 }
 
 // watch watches until somebody stops it, over any number of connections, each of which follow
@@ -76,9 +85,15 @@ func (w *vigil) watch(follow func(*client.Shop) error) error {
 	}
 }
 
-// follow prints what one connection tells, until it ends. Each time the shop is looked for anew:
+// follow shows what one connection tells, until it ends. Each time the shop is looked for anew:
 // it may have come back elsewhere.
 func (w *watcher) follow(shop *client.Shop) error {
+	ctx, leave := context.WithCancel(w.ctx)
+	defer leave()
+	return w.followUntil(ctx, shop)
+}
+
+func (w *watcher) followUntil(ctx context.Context, shop *client.Shop) error {
 	if w.cmd.Piece != "" && w.asks.Piece == "" {
 		p, err := shop.Piece(w.ctx, w.cmd.Piece)
 		if err != nil {
@@ -86,8 +101,6 @@ func (w *watcher) follow(shop *client.Shop) error {
 		}
 		w.asks.Piece = p.Name
 	}
-	ctx, leave := context.WithCancel(w.ctx)
-	defer leave()
 	stream, err := w.shop.Floor.WatchFloor(ctx, w.asks)
 	if err != nil {
 		return err
@@ -100,7 +113,7 @@ func (w *watcher) follow(shop *client.Shop) error {
 		again := w.begun && told.Event == nil
 		w.begun, w.tries = true, 0
 		if !again {
-			if err := w.cmd.print(w.env, told, func() error { return w.print(told) }); err != nil {
+			if err := w.show(told); err != nil {
 				return err
 			}
 		}

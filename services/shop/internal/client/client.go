@@ -31,13 +31,14 @@ type Shop struct {
 
 // Dial makes the clients; targets gives host:port or unix:/path for each service. They
 // connect when first used; one that nobody says where to find is an error only then.
-func Dial(targets map[string]string) (*Shop, error) {
+// options go to each connection.
+func Dial(targets map[string]string, options ...grpc.DialOption) (*Shop, error) {
 	var opened []*grpc.ClientConn
 	s, err := Use(func(name string) (grpc.ClientConnInterface, error) {
 		if targets[name] == "" {
 			return nowhere{name}, nil
 		}
-		c, err := grpcx.Dial(targets[name])
+		c, err := grpcx.Dial(targets[name], options...)
 		if err == nil {
 			opened = append(opened, c)
 		}

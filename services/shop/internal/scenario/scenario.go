@@ -181,8 +181,34 @@ func (s *Scenario) AsOf(moment string, now time.Time) error {
 	s.moved, s.until = now.Sub(at).Truncate(time.Second), now
 	for i := range s.Steps {
 		s.Steps[i].when = s.Steps[i].when.Add(s.moved)
+		if err := s.Steps[i].moveDays(int(s.moved.Round(24*time.Hour) / (24 * time.Hour))); err != nil {
+			return err
+		}
 	}
 	return nil
+}
+
+// moveDays moves the days that a step names.
+func (s *Step) moveDays(days int) error {
+	for _, day := range s.days() {
+		at, err := time.Parse(time.DateOnly, *day)
+		if err != nil {
+			return fmt.Errorf("%s: %w", s.At, err)
+		}
+		*day = at.AddDate(0, 0, days).Format(time.DateOnly)
+	}
+	return nil
+}
+
+// days are those that were written into it.
+func (s *Step) days() (all []*string) {
+	if s.SendOut != nil {
+		all = append(all, &s.SendOut.Due)
+	}
+	if s.Chase != nil && s.Chase.Due != "" {
+		all = append(all, &s.Chase.Due)
+	}
+	return all
 }
 
 // command is one call to the shop.

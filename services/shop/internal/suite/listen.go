@@ -7,17 +7,19 @@ import (
 	"os"
 	"strconv"
 
+	"tackfree/pkg/grpcx"
 	"tackfree/services/shop/internal/client"
 )
 
-// listeners are the in-process one, the socket in the shop's folder and perhaps a port.
+// listeners are those in the process, the socket in the shop's folder and perhaps a port. Whoever
+// comes through the first one or the socket, which only this user reaches, needs no access token.
 func (s *Suite) listeners(name string, svc *service) ([]net.Listener, error) {
 	_ = os.Remove(s.socket(name)) // left by a shop that was killed
 	socket, err := new(net.ListenConfig).Listen(context.Background(), "unix", s.socket(name))
 	if err != nil {
 		return nil, fmt.Errorf("socket of %s: %w", name, err)
 	}
-	all := []net.Listener{svc.inside, socket}
+	all := []net.Listener{grpcx.Local(svc.inside), svc.edge, grpcx.Local(socket)}
 	if s.o.Listen == "" {
 		return all, nil
 	}

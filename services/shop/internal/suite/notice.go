@@ -4,12 +4,13 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 	"syscall"
+
+	"tackfree/pkg/fault"
 )
 
 // Notice tells other programs of this machine where a running shop can be reached.
@@ -82,7 +83,7 @@ func Find(dir string) (Notice, error) {
 	if dir != "" {
 		n, err := read(filepath.Join(dir, noticeFile))
 		if err != nil || !alive(n.PID) {
-			return n, fmt.Errorf("no shop is running in %s; start one with: shop up --data %s", dir, dir)
+			return n, fault.New(fault.Unavailable, "NO_SHOP_RUNNING", "no shop is running in %s; start one with: shop up --data %s", dir, dir)
 		}
 		return n, nil
 	}
@@ -92,7 +93,7 @@ func Find(dir string) (Notice, error) {
 	}
 	switch len(running) {
 	case 0:
-		return Notice{}, errors.New("no shop is running here; start one with: shop up --data DIR")
+		return Notice{}, fault.New(fault.Unavailable, "NO_SHOP_RUNNING", "no shop is running here; start one with: shop up --data DIR")
 	case 1:
 		return running[0], nil
 	}

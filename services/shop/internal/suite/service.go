@@ -18,6 +18,7 @@ import (
 // service is one service as it runs in this process.
 type service struct {
 	inside   *bufconn.Listener
+	edge     *bufconn.Listener // over which calls bring access tokens
 	stop     context.CancelFunc
 	migrated chan struct{} // closed when its tables are up to date
 	ended    chan struct{}
@@ -40,23 +41,39 @@ func (s *Suite) service(name string) *service {
 	return s.services[name]
 }
 
-// connect makes the connection that everybody in this process uses; it finds the service
+// connect makes the connections that everybody in this process uses; they find the service
 // again after a restart.
-func (s *Suite) connect(name string) error {
-	conn, err := grpcx.DialIn(func(ctx context.Context) (net.Conn, error) {
+func (s *Suite) connect(name string) (err error) {
+	if s.conns[name], err = s.dial(name, func(svc *service) *bufconn.Listener { return svc.inside }); err != nil {
+		return err
+	}
+	s.edges[name], err = s.dial(name, func(svc *service) *bufconn.Listener { return svc.edge })
+	return err
+}
+
+func (s *Suite) dial(name string, listener func(*service) *bufconn.Listener) (*grpc.ClientConn, error) {
+	return grpcx.DialIn(func(ctx context.Context) (net.Conn, error) {
 		svc := s.service(name)
 		if svc == nil {
 			return nil, fmt.Errorf("%s has not started", name)
 		}
-		return svc.inside.DialContext(ctx)
+		return listener(svc).DialContext(ctx)
 	})
-	s.conns[name] = conn
-	return err
+}
+
+// Edge is a connection to a service over which each call brings an access token, as over a network: for
+// what stands between the shop and people.
+func (s *Suite) Edge(name string) (grpc.ClientConnInterface, error) {
+	conn := s.edges[name]
+	if conn == nil {
+		return nil, fmt.Errorf("there is no service %q", name)
+	}
+	return conn, nil
 }
 
 // StartService starts a service; place is its distance from the first TCP port.
 func (s *Suite) StartService(name string, place int) error {
-	svc := &service{inside: bufconn.Listen(1 << 20), migrated: make(chan struct{}), ended: make(chan struct{}), place: place}
+	svc := &service{inside: bufconn.Listen(1 << 20), edge: bufconn.Listen(1 << 20), migrated: make(chan struct{}), ended: make(chan struct{}), place: place}
 	listeners, err := s.listeners(name, svc)
 	if err != nil {
 		return err
@@ -67,7 +84,7 @@ func (s *Suite) StartService(name string, place int) error {
 	s.services[name] = svc
 	s.mu.Unlock()
 	config := boot.Config{DatabaseURL: s.urls[name], Currency: s.made.Currency, Zone: s.made.Zone, Reconcile: s.o.Reconcile, ShiftEnd: s.o.ShiftEnd,
-		AccountRules: boot.RulesFile(s.rules.file)}
+		AccountRules: boot.RulesFile(s.rules.file), AccessKeyFile: s.accessKeyFile(), PhotosURL: s.photos}
 	deps := boot.Deps{
 		Logger: s.o.Logger.With("service", name), Bus: s.bus, Listeners: listeners, Now: time.Now,
 		Dial:          func(peer string) (grpc.ClientConnInterface, error) { return s.conns[peer], nil },

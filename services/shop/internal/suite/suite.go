@@ -24,6 +24,7 @@ import (
 	"github.com/nats-io/nats-server/v2/server"
 	"google.golang.org/grpc"
 
+	"tackfree/pkg/access"
 	"tackfree/pkg/boot"
 	"tackfree/pkg/bus"
 	"tackfree/services/costing/costingsvc"
@@ -48,6 +49,9 @@ type Options struct {
 	InstallPostgres bool
 	Currency, Zone  string // empty: what the shop was made with, or else USD and UTC
 	Listen          string // host:port of the first service over TCP, the others on the ports after it; empty: sockets only
+	Pages           string // host:port of the pages over HTTP; empty: none
+	PagesAnywhere   bool   // on another port where that one is taken
+	Photos          string // URL of the bucket that photos are kept in; empty: the folder photos in Dir
 	Reconcile       time.Duration
 	AccountRules    boot.RulesFile // the shop's own; empty: those that it was opened with before
 	ShiftEnd        time.Duration  // how often clocks are looked for that run past their shift; 0: each minute
@@ -77,8 +81,11 @@ type Suite struct {
 	broker   *server.Server
 	bus      *bus.Bus
 	conns    map[string]*grpc.ClientConn
+	edges    map[string]*grpc.ClientConn
 	ports    map[string]net.Listener // taken for services that have not started
+	pages    *pages                  // nil: none
 	sockets  string
+	photos   string // URL of where intake keeps photos
 
 	saying sync.Mutex // services say something beside each other
 
@@ -96,7 +103,7 @@ func Start(ctx context.Context, o Options) (s *Suite, err error) {
 	if o.patience == (patience{}) {
 		o.patience = usualPatience
 	}
-	s = &Suite{o: o, services: map[string]*service{}, conns: map[string]*grpc.ClientConn{}, ports: map[string]net.Listener{}, failed: make(chan error, len(runs))}
+	s = &Suite{o: o, services: map[string]*service{}, conns: map[string]*grpc.ClientConn{}, edges: map[string]*grpc.ClientConn{}, ports: map[string]net.Listener{}, failed: make(chan error, len(runs))}
 	defer func() {
 		if err != nil {
 			s.Stop()
@@ -126,6 +133,7 @@ func Start(ctx context.Context, o Options) (s *Suite, err error) {
 	if err := o.note(s.made); err != nil {
 		return s, err
 	}
+	s.startPages()
 	s.notice, err = tell(o.Dir, s.Addresses())
 	return s, err
 }
@@ -135,6 +143,9 @@ func (s *Suite) prepare(ctx context.Context) (err error) {
 	if s.rules, err = s.o.rules(); err != nil {
 		return err
 	}
+	if s.photos, err = s.o.photosURL(); err != nil {
+		return err
+	}
 	known, err := s.o.known(ctx)
 	if err != nil {
 		return err
@@ -142,7 +153,7 @@ func (s *Suite) prepare(ctx context.Context) (err error) {
 	if s.made, err = s.o.settle(known); err != nil {
 		return err
 	}
-	if err := s.bindAll(); err != nil {
+	if err := errors.Join(s.bindAll(), s.bindPages()); err != nil {
 		return err
 	}
 	return os.MkdirAll(s.o.Dir, 0o711) // the database may run as another user
@@ -164,6 +175,9 @@ func (s *Suite) recall(ctx context.Context) error {
 
 func (s *Suite) startServices(ctx context.Context) error {
 	if err := s.makeSocketDir(); err != nil {
+		return err
+	}
+	if _, err := access.LoadOrCreate(s.accessKeyFile()); err != nil {
 		return err
 	}
 	for _, name := range client.Names {
@@ -209,6 +223,7 @@ func (s *Suite) Wait(ctx context.Context) error {
 // Stop stops everything that was started, and removes a throw-away shop's folder.
 func (s *Suite) Stop() {
 	s.notice.withdraw()
+	s.stopPages()
 	for i := len(client.Names) - 1; i >= 0; i-- {
 		s.stopService(client.Names[i])
 	}
@@ -218,6 +233,9 @@ func (s *Suite) Stop() {
 		}
 	}
 	for _, c := range s.conns {
+		_ = c.Close()
+	}
+	for _, c := range s.edges {
 		_ = c.Close()
 	}
 	for _, l := range s.ports {
@@ -266,6 +284,9 @@ func (s *Suite) say(format string, args ...any) {
 
 // AdminURL is the database's, for an administrator.
 func (s *Suite) AdminURL() string { return s.postgres.url }
+
+// accessKeyFile is the key of the shop's access tokens, made when the shop is first opened.
+func (s *Suite) accessKeyFile() string { return filepath.Join(s.o.Dir, "keys", "access.key") }
 
 // URL is a service's own database URL.
 func (s *Suite) URL(service string) string { return s.urls[service] }

@@ -18,7 +18,7 @@ import (
 // AddPerson implements PeopleService.
 func (s *Server) AddPerson(ctx context.Context, r *workflowv1.AddPersonRequest) (*workflowv1.AddPersonResponse, error) {
 	now := s.Shop.Now()
-	p := workflow.Person{ID: id.New(), Version: 1, Revision: 1}
+	p := workflow.Person{ID: id.New(), Role: workflow.RoleHelper, Version: 1, Revision: 1}
 	said := &workflowv1.Person{DisplayName: r.DisplayName, Skills: r.Skills, Levels: r.Levels, WorkingDays: r.WorkingDays, DaysOff: r.DaysOff, Stations: r.Stations,
 		ActiveFrom: r.ActiveFrom, ActiveTo: r.ActiveTo}
 	if err := readFields(said, personFields, &p); err != nil {

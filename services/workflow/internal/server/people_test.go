@@ -13,6 +13,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/svctest"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
@@ -54,7 +55,7 @@ func TestServer_AddPerson_AllOfIt(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := &workflowv1.Person{Name: added.Person.Name, DisplayName: "Nell Oord", Skills: []string{"strip", "spray", "sand"}, Levels: []*workflowv1.SkillLevel{{Skill: "strip", Level: 1}, {Skill: "spray", Level: 3}},
-		WorkingDays: r.WorkingDays, DaysOff: r.DaysOff, Stations: r.Stations, ActiveFrom: r.ActiveFrom, ActiveTo: r.ActiveTo, Etag: `"1"`}
+		WorkingDays: r.WorkingDays, DaysOff: r.DaysOff, Stations: r.Stations, ActiveFrom: r.ActiveFrom, ActiveTo: r.ActiveTo, Role: typev1.Role_ROLE_HELPER, Etag: `"1"`}
 	want.DaysOff[1].LastDate = onDay(2028, 2, 29)
 	list, err := f.people.ListPeople(t.Context(), &workflowv1.ListPeopleRequest{})
 	if err != nil {

@@ -81,7 +81,7 @@ func fieldNames() string {
 
 func encodePerson(p workflow.Person) *workflowv1.Person {
 	out := &workflowv1.Person{Name: id.Name("people", p.ID), DisplayName: p.Name, Skills: words(p.Skills), Levels: encodeLevels(p.Skills), WorkingDays: encodeWeek(p.Week),
-		DaysOff: encodeDaysOff(p.DaysOff), ActiveFrom: encodeDay(p.ActiveFrom), ActiveTo: encodeDay(p.ActiveTo), Etag: wire.Etag(p.Revision)}
+		DaysOff: encodeDaysOff(p.DaysOff), ActiveFrom: encodeDay(p.ActiveFrom), ActiveTo: encodeDay(p.ActiveTo), Role: encodeRole(p.Role), Etag: wire.Etag(p.Revision)}
 	for _, word := range p.Stations {
 		out.Stations = append(out.Stations, stationName(word))
 	}

@@ -4,10 +4,12 @@ package server
 
 import (
 	"context"
+	"log/slog"
 	"time"
 
 	"google.golang.org/grpc"
 
+	"tackfree/pkg/access"
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/outbox"
@@ -17,6 +19,7 @@ import (
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/internal/feed"
+	"tackfree/services/workflow/internal/secret"
 	"tackfree/services/workflow/internal/workflow"
 
 	"google.golang.org/protobuf/proto"
@@ -34,7 +37,7 @@ type Materials interface {
 
 // Server implements PeopleService, RouteService, StageService, ClockService,
 // PartTestService, ClimateService, FinishService, StationService, ClockReviewService,
-// InspectionService, OutsideWorkService, BatchService and FloorService.
+// InspectionService, OutsideWorkService, BatchService, FloorService, SignInService and PlanningService.
 type Server struct {
 	workflowv1.UnimplementedPeopleServiceServer
 	workflowv1.UnimplementedRouteServiceServer
@@ -49,14 +52,20 @@ type Server struct {
 	workflowv1.UnimplementedOutsideWorkServiceServer
 	workflowv1.UnimplementedBatchServiceServer
 	workflowv1.UnimplementedFloorServiceServer
+	workflowv1.UnimplementedSignInServiceServer
+	workflowv1.UnimplementedPlanningServiceServer
 	DB        *pg.DB
 	Log       *outbox.Log
 	Shop      wire.Shop
 	Intake    Intake
 	Materials Materials
+	Key       *access.Key // nil, or one that only checks: nobody can sign in here
+	Secrets   *secret.Hasher
+	Logger    *slog.Logger
 	Wake      func() // has what dries computed anew at once
 	Hub       *feed.Hub
 	Stop      <-chan struct{} // closed when the service stops, to end streams
+	planned   plans
 }
 
 // Register puts all the services on a server.
@@ -74,6 +83,8 @@ func (s *Server) Register(r grpc.ServiceRegistrar) {
 	workflowv1.RegisterOutsideWorkServiceServer(r, s)
 	workflowv1.RegisterBatchServiceServer(r, s)
 	workflowv1.RegisterFloorServiceServer(r, s)
+	workflowv1.RegisterSignInServiceServer(r, s)
+	workflowv1.RegisterPlanningServiceServer(r, s)
 }
 
 // note writes an event about a piece, of the version the piece has come to.

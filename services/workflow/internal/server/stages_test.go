@@ -16,6 +16,7 @@ import (
 	"tackfree/pkg/svctest"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 
 	"google.golang.org/protobuf/proto"
@@ -29,7 +30,7 @@ func TestServer_AddPerson(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := &workflowv1.Person{Name: nell, DisplayName: "Nell", Skills: []string{"strip", "spray"}, Etag: `"1"`}
+	want := &workflowv1.Person{Name: nell, DisplayName: "Nell", Skills: []string{"strip", "spray"}, Role: typev1.Role_ROLE_HELPER, Etag: `"1"`}
 	if diff := cmp.Diff(want, got.Person, protocmp.Transform()); diff != "" {
 		t.Errorf("GetPerson (-want +got):\n%s", diff)
 	}
@@ -55,7 +56,7 @@ func TestServer_UpdatePerson(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := &workflowv1.Person{Name: nell, DisplayName: "Nell", Skills: []string{"strip", "inspect"}, Etag: `"2"`}
+	want := &workflowv1.Person{Name: nell, DisplayName: "Nell", Skills: []string{"strip", "inspect"}, Role: typev1.Role_ROLE_HELPER, Etag: `"2"`}
 	if diff := cmp.Diff(want, r.Person, protocmp.Transform()); diff != "" {
 		t.Errorf("UpdatePerson (-want +got):\n%s", diff)
 	}

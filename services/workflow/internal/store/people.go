@@ -78,7 +78,7 @@ func toPerson(p workflow.Person) (row storedb.InsertPersonParams, err error) {
 
 func fromPerson(row storedb.GetPersonRow) (workflow.Person, error) {
 	p := workflow.Person{ID: row.ID, Name: row.DisplayName, Skills: skills(row.Skills, row.SkillLevels), Stations: row.Stations,
-		ActiveFrom: orZero(row.ActiveFrom), ActiveTo: orZero(row.ActiveTo), Version: row.Version, Revision: row.Revision}
+		ActiveFrom: orZero(row.ActiveFrom), ActiveTo: orZero(row.ActiveTo), Role: workflow.Role(row.Role), Version: row.Version, Revision: row.Revision}
 	if err := json.Unmarshal(row.WorkingDays, &p.Week); err != nil {
 		return p, fmt.Errorf("working days of person %s: %w", row.ID, err)
 	}

@@ -21,8 +21,8 @@ func staff() map[string]workflow.Person {
 		"Largest": {ID: id.New(), Name: strings.Repeat("Þórunn O'Brien ", 13) + `"Bob"`, Version: 1<<63 - 1, Revision: 1<<62 - 1,
 			Skills: []workflow.Skill{{Word: "strip", Level: 1}, {Word: `a "b", {c}`, Level: 3}, {Level: 2}, {Word: "NULL", Level: 2}, {Word: "Öl", Level: 3}},
 			Week:   wholeWeek(), DaysOff: []workflow.DayOff{{First: dayAt(2028, 2, 29), Last: dayAt(2028, 2, 29)}, {First: dayAt(2026, 7, 13), Last: dayAt(2026, 7, 24), Reason: `at "the lake", {so}`}},
-			Stations: []string{"booth", "bench-2"}, ActiveFrom: dayAt(2000, 1, 1), ActiveTo: dayAt(2099, 12, 31)},
-		"Nothing": {ID: id.New(), Name: "Odo", Version: 1, Revision: 1},
+			Stations: []string{"booth", "bench-2"}, ActiveFrom: dayAt(2000, 1, 1), ActiveTo: dayAt(2099, 12, 31), Role: workflow.RoleHelper},
+		"Nothing": {ID: id.New(), Name: "Odo", Role: workflow.RoleHelper, Version: 1, Revision: 1},
 	}
 }
 

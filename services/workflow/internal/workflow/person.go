@@ -37,6 +37,7 @@ type Person struct {
 	Stations []string // words of those that they may use; none: any
 	// The first day on which they belong to the shop, and the last; zero: since ever, for good.
 	ActiveFrom, ActiveTo time.Time
+	Role                 Role  // changed by itself, with Store.SetRole
 	Version              int64 // counts their events
 	Revision             int64 // counts what was changed of the above
 }

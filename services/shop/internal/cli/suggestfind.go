@@ -1,0 +1,45 @@
+package cli
+
+import (
+	"context"
+	"strconv"
+	"strings"
+
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/shop/internal/client"
+)
+
+func piecesFound(ctx context.Context, shop *client.Shop, _ *suggester) (all []suggestion, err error) {
+	pieces, err := shop.AllPieces(ctx)
+	for _, p := range pieces {
+		all = append(all, suggestion{strconv.Itoa(int(p.Tag)), oneLine(p.Title)})
+	}
+	return all, err
+}
+
+func peopleFound(ctx context.Context, shop *client.Shop, _ *suggester) (all []suggestion, err error) {
+	people, err := shop.AllPeople(ctx)
+	for _, p := range people {
+		all = append(all, suggestion{oneLine(p.DisplayName), ""})
+	}
+	return all, err
+}
+
+// stagesFound are the stages of the piece that the line names.
+func stagesFound(ctx context.Context, shop *client.Shop, s *suggester) (all []suggestion, err error) {
+	tag := s.said["piece"]
+	for i, p := range s.at.Positional {
+		if p.Name == "piece" && i < len(s.given) {
+			tag = s.given[i]
+		}
+	}
+	p, err := shop.Piece(ctx, tag)
+	if err != nil {
+		return nil, err
+	}
+	r, err := shop.Stages.ListStages(ctx, &workflowv1.ListStagesRequest{Piece: p.Name})
+	for _, stage := range r.GetStages() {
+		all = append(all, suggestion{oneLine(client.Title(stage)), strings.ToLower(strings.TrimPrefix(stage.State.String(), "STATE_"))})
+	}
+	return all, err
+}

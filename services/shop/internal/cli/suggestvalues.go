@@ -1,0 +1,124 @@
+package cli
+
+import (
+	"context"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/alecthomas/kong"
+
+	costingv1 "tackfree/proto/tackfree/costing/v1"
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/shop/internal/client"
+)
+
+// longestSearch is as long as a running shop is asked: somebody waits with a finger on the key.
+const longestSearch = 300 * time.Millisecond
+
+// listsOfWords are what flags and arguments take that name a word of the contracts, by their command.
+var listsOfWords = map[string]struct {
+	prefix string
+	values map[string]int32
+}{
+	"batch form --split":        {"SPLIT_", workflowv1.Batch_Split_value},
+	"board --state":             {"STATE_", workflowv1.BoardLine_State_value},
+	"cost earnings --by":        {"BY_", costingv1.ListEarningsRequest_By_value},
+	"cost plan --by":            {"BY_", costingv1.ListPlanActualsRequest_By_value},
+	"cost rework --by":          {"BY_", costingv1.ListReworkRequest_By_value},
+	"hours --by":                {"BY_", workflowv1.ListHoursRequest_By_value},
+	"station save --kind":       {"KIND_", workflowv1.Station_Kind_value},
+	"stock needs --state":       {"STATE_", materialsv1.Need_State_value},
+	"stock policy method":       {"COST_METHOD_", materialsv1.CostMethod_value},
+	"stock waste cause":         {"WASTE_CAUSE_", materialsv1.WasteCause_value},
+	"storage oily confirm way":  {"OILY_WASTE_WAY_", materialsv1.OilyWasteWay_value},
+	"storage place save --kind": {"KIND_", materialsv1.Place_Kind_value},
+	"storage waste --cause":     {"WASTE_CAUSE_", materialsv1.WasteCause_value},
+}
+
+// values are what a flag or an argument could be; flag is nil of an argument.
+func (s *suggester) values(e *env, v *kong.Value, flag *kong.Flag) (all []suggestion) {
+	name := strings.TrimPrefix(s.at.FullPath(), "shop ") + " " + v.Name
+	if flag != nil {
+		name = strings.TrimPrefix(s.at.FullPath(), "shop ") + " --" + flag.Name
+	}
+	words, listed := listsOfWords[name]
+	switch {
+	case v.Enum != "":
+		for _, w := range v.EnumSlice() {
+			if w != "" {
+				all = append(all, suggestion{w, ""})
+			}
+		}
+	case listed:
+		for text, n := range words.values {
+			if n != 0 {
+				all = append(all, suggestion{enumWord(words.prefix, text), ""})
+			}
+		}
+		slices.SortFunc(all, func(a, b suggestion) int { return strings.Compare(a.word, b.word) })
+	default:
+		return s.fromShop(e, finderOf(name))
+	}
+	return all
+}
+
+// finder reads from the running shop what could be meant.
+type finder func(ctx context.Context, shop *client.Shop, s *suggester) ([]suggestion, error)
+
+// finderOf is what finds values of a flag or argument of a command; nil: nothing does.
+func finderOf(name string) finder {
+	switch _, last, _ := cutLast(name, " "); last {
+	case "piece", "--piece", "work":
+		return piecesFound
+	case "who", "--who", "--person", "--as":
+		return peopleFound
+	case "stage", "--stage", "--back-to":
+		return stagesFound
+	}
+	switch name {
+	case "person show name", "person change name", "stage hand-over from", "stage hand-over to", "equipment service --by", "plan approve --by",
+		"plan check --by", "plan amend --by":
+		return peopleFound
+	}
+	return nil
+}
+
+func cutLast(text, sep string) (before, after string, found bool) {
+	at := strings.LastIndex(text, sep)
+	if at < 0 {
+		return "", text, false
+	}
+	return text[:at], text[at+len(sep):], true
+}
+
+// fromShop asks the shop that the line is for, if it is there and answers at once.
+func (s *suggester) fromShop(e *env, find finder) (all []suggestion) {
+	if find == nil {
+		return nil
+	}
+	ctx, done := context.WithTimeout(e.ctx, longestSearch)
+	defer done()
+	asks := *e
+	asks.ctx = ctx
+	asks.reach = s.reach(e.reach)
+	if err := asks.with(func(shop *client.Shop) (err error) {
+		all, err = find(ctx, shop, s)
+		return err
+	}); err != nil {
+		return nil
+	}
+	return all
+}
+
+// reach is where the shop is that the line is for.
+func (s *suggester) reach(otherwise reach) reach {
+	for name, to := range map[string]*string{"intake-addr": &otherwise.IntakeAddr, "workflow-addr": &otherwise.WorkflowAddr, "materials-addr": &otherwise.MaterialsAddr,
+		"sales-addr": &otherwise.SalesAddr, "costing-addr": &otherwise.CostingAddr, "shop": (*string)(&otherwise.Shop)} {
+		if said := s.said[name]; said != "" {
+			*to = said
+		}
+	}
+	return otherwise
+}
