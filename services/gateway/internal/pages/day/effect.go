@@ -111,7 +111,7 @@ func (c cause) Says(v *words.Voice) string {
 
 // Says writes the whole in a sentence or two; empty: there is nothing to say.
 func (e effect) Says(v *words.Voice) string {
-	if e.Stated <= 0 {
+	if e.Stated <= 0 || (e.Kind == "minutes" && e.Off == 0) { // of those the key under the rack says it once
 		return ""
 	}
 	by := "day.rack.by." + e.Kind

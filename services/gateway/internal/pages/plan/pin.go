@@ -1,0 +1,120 @@
+package plan
+
+import (
+	"net/http"
+	"path"
+	"strings"
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/fault"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/web"
+)
+
+// stagePath is the small page of pieces/{piece}/stages/{id}.
+func stagePath(stage string) string {
+	piece, id, _ := strings.Cut(strings.TrimPrefix(stage, "pieces/"), "/stages/")
+	return "/plan/stage/" + piece + "/" + id
+}
+
+// pinning is a stage's small page: where the plan has it, and where somebody wants it.
+type pinning struct {
+	Stage    string
+	Bar      *bar                      // nil: the plan has no place for it
+	Unplaced *workflowv1.UnplacedStage // then why
+	People   []*workflowv1.Presence
+	Person   string // people/{id}, chosen
+	Start    string // by the clock of the shop, as browsers write it
+}
+
+// wallClock is how browsers write a day and a time.
+const wallClock = "2006-01-02T15:04"
+
+var errNoStage = fault.New(fault.NotFound, "STAGE_NOT_FOUND", "The plan knows no such stage: it is finished, or was taken out of its piece. Look at the plan again.")
+
+// pinningOf reads the plan and finds a stage in it.
+func pinningOf(a *web.Asked, stage string) (*pinning, error) {
+	r, err := a.Kit.Suite.Planning.GetFloorPlan(a.Context(), &workflowv1.GetFloorPlanRequest{})
+	if err != nil {
+		return nil, err
+	}
+	it := &pinning{Stage: stage, People: r.GetPlan().GetPresence()}
+	for _, s := range r.GetPlan().GetStages() {
+		if s.Stage == stage {
+			it.Bar, it.Person = barOf(s, a.Voice), s.Person
+			if s.TimePinned {
+				it.Start = s.StartTime.AsTime().In(a.Voice.Zone).Format(wallClock)
+			}
+			return it, nil
+		}
+	}
+	for _, u := range r.GetPlan().GetUnplaced() {
+		if u.Stage == stage {
+			it.Unplaced = u
+			return it, nil
+		}
+	}
+	return nil, errNoStage
+}
+
+func showStage(w http.ResponseWriter, a *web.Asked) error {
+	it, err := pinningOf(a, path.Join("pieces", a.PathValue("piece"), "stages", a.PathValue("id")))
+	if err != nil {
+		return err
+	}
+	return a.Show(w, "planstage", a.Voice.T("plan.stage.title"), it)
+}
+
+var errStart = fault.New(fault.Invalid, "TIME_UNREADABLE", "That is not a day and a time of day. Choose them, or leave the field empty: then it begins as soon as it can.")
+
+// startOf is when a form has a stage begin: an instant from the script, or the clock on the wall.
+func startOf(a *web.Asked) (*timestamppb.Timestamp, error) {
+	at, err := time.Time{}, error(nil)
+	switch instant, wall := a.Typed("at"), a.Typed("start"); {
+	case instant != "":
+		at, err = time.Parse(time.RFC3339, instant)
+	case wall != "":
+		at, err = time.ParseInLocation(wallClock, wall, a.Voice.Zone)
+	default:
+		return nil, nil
+	}
+	if err != nil {
+		return nil, errStart
+	}
+	return timestamppb.New(at), nil
+}
+
+func pin(w http.ResponseWriter, a *web.Asked) error {
+	start, err := startOf(a)
+	if err == nil {
+		_, err = a.Kit.Suite.Planning.PinStage(a.Context(), &workflowv1.PinStageRequest{RequestId: a.RequestID(), Stage: a.Typed("stage"), Person: a.Typed("person"), StartTime: start})
+	}
+	return pinned(w, a, err, "plan.pinned")
+}
+
+func unpin(w http.ResponseWriter, a *web.Asked) error {
+	_, err := a.Kit.Suite.Planning.UnpinStage(a.Context(), &workflowv1.UnpinStageRequest{RequestId: a.RequestID(), Stage: a.Typed("stage")})
+	return pinned(w, a, err, "plan.unpinned")
+}
+
+// pinned answers a form, or the script, which stays on its page.
+func pinned(w http.ResponseWriter, a *web.Asked, err error, said string) error {
+	byScript := a.Header.Get(web.FormHeader) != ""
+	switch {
+	case err == nil && byScript:
+		w.WriteHeader(http.StatusNoContent)
+		return nil
+	case err == nil:
+		return a.After(w, "/plan", said)
+	case byScript || fault.Of(err) == nil:
+		return err
+	}
+	it, notFound := pinningOf(a, a.Typed("stage"))
+	if notFound != nil {
+		return err
+	}
+	it.Person, it.Start = a.Typed("person"), a.Typed("start")
+	return a.ShowRefused(w, "planstage", a.Voice.T("plan.stage.title"), it, err)
+}
