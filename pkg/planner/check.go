@@ -1,6 +1,10 @@
 package planner
 
-import "tackfree/pkg/fault"
+import (
+	"slices"
+
+	"tackfree/pkg/fault"
+)
 
 // malformed is a fault of the caller's, who made the problem.
 func malformed(format string, args ...any) error {
@@ -51,6 +55,12 @@ func (p *Problem) checkOperation(o *Operation) error {
 		if m.Worker < NoWorker || m.Worker >= len(p.Workers) || m.Minutes < 0 {
 			return malformed("Operation %s has a mode of no worker, or of less than no time.", o.ID)
 		}
+		if slices.Contains(o.With, m.Worker) || slices.ContainsFunc(m.Stations, func(s int) bool { return !slices.Contains(o.Stations, s) }) {
+			return malformed("Operation %s has a mode of somebody twice, or at a station that is none of its own.", o.ID)
+		}
+	}
+	if slices.ContainsFunc(o.With, func(w int) bool { return w < 0 || w >= len(p.Workers) }) {
+		return malformed("Operation %s takes the hands of no worker.", o.ID)
 	}
 	for _, s := range o.Stations {
 		if s < 0 || s >= len(p.Stations) || o.Demand < 1 || o.Demand > p.Stations[s].Capacity {

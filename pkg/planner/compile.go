@@ -9,9 +9,16 @@ type compiled struct {
 	order   []int   // operations, each after all that it waits for
 	blocks  [][]int // operations that longest waits tie together, in order
 	blockOf []int
-	paces   []float64 // of each worker
-	tail    []float64 // of each operation: minutes at least from its start to the end of its piece
-	shared  map[[2]int]Calendar
+	paces   []float64           // of each worker
+	tail    []float64           // of each operation: minutes at least from its start to the end of its piece
+	shared  []shared            // by worker and station
+	crews   map[[3]int]Calendar // of operations that take several hands
+}
+
+// shared is when a worker and a station are both there, once somebody has asked.
+type shared struct {
+	Calendar
+	known bool
 }
 
 // compile refuses a problem of which no plan can be made: PROBLEM_MALFORMED, WAITS_IN_A_CIRCLE.
@@ -19,7 +26,7 @@ func compile(p *Problem) (*compiled, error) {
 	if err := p.check(); err != nil {
 		return nil, err
 	}
-	c := &compiled{Problem: p, in: make([][]int, len(p.Operations)), out: make([][]int, len(p.Operations)), shared: map[[2]int]Calendar{}}
+	c := &compiled{Problem: p, in: make([][]int, len(p.Operations)), out: make([][]int, len(p.Operations)), shared: make([]shared, len(p.Workers)*len(p.Stations)), crews: map[[3]int]Calendar{}}
 	for i, l := range p.Lags {
 		c.in[l.To], c.out[l.From] = append(c.in[l.To], i), append(c.out[l.From], i)
 	}
@@ -146,16 +153,32 @@ func (c *compiled) shortest(op int) float64 {
 	return max(best, 0)
 }
 
+// open is when all whom an operation takes are there and its station is open.
+func (c *compiled) open(op, worker, station int) Calendar {
+	with := c.Operations[op].With
+	if len(with) == 0 {
+		return c.both(worker, station)
+	}
+	key := [3]int{op, worker, station}
+	shared, known := c.crews[key]
+	if !known {
+		shared = c.both(worker, station)
+		for _, w := range with {
+			shared = shared.and(c.Workers[w].Calendar)
+		}
+		c.crews[key] = shared
+	}
+	return shared
+}
+
 // both is when a worker is there and a station is open.
 func (c *compiled) both(worker, station int) Calendar {
 	if station == NoStation {
 		return c.Workers[worker].Calendar
 	}
-	key := [2]int{worker, station}
-	shared, known := c.shared[key]
-	if !known {
-		shared = c.Workers[worker].Calendar.and(c.Stations[station].Calendar)
-		c.shared[key] = shared
+	both := &c.shared[worker*len(c.Stations)+station]
+	if !both.known {
+		*both = shared{c.Workers[worker].Calendar.and(c.Stations[station].Calendar), true}
 	}
-	return shared
+	return both.Calendar
 }

@@ -1,10 +1,8 @@
 package planner
 
 import (
-	"cmp"
 	"container/heap"
 	"math"
-	"slices"
 )
 
 // Rule is how Dispatch weighs what could begin.
@@ -18,6 +16,9 @@ type Rule struct {
 // rules are tried one after the other; which is best differs from floor to floor.
 var rules = []Rule{{3000, 60}, {1000, 60}, {5000, 150}, {1750, 150}, {10000, 60}, {500, 150}}
 
+// atOnce is about how many operations are placed before an answer: of a large floor fewer rules are tried.
+const atOnce = 4000
+
 // Dispatch makes a plan by each of some rules and gives the best. It is the same each time. Faults:
 // PROBLEM_MALFORMED.
 func Dispatch(p *Problem) (*Plan, error) {
@@ -26,7 +27,7 @@ func Dispatch(p *Problem) (*Plan, error) {
 		return nil, err
 	}
 	var best *Plan
-	for _, r := range rules {
+	for _, r := range rules[:max(1, min(len(rules), atOnce/max(1, len(p.Operations))))] {
 		plan := newDispatcher(c, r).plan()
 		if best == nil || len(plan.Left) < len(best.Left) || (len(plan.Left) == len(best.Left) && plan.Objective.Less(best.Objective)) {
 			best = plan
@@ -42,8 +43,13 @@ type dispatcher struct {
 	rule  Rule
 	waits []int // of each block: operations outside it that are not placed yet
 	heap  queue
-	left  []Unplaced
-	dead  []bool // blocks that fit nowhere, or wait for one that does
+	near  pressing // taken out of the heap
+	// The same by when they could begin, with some that are not near any more; nearAt tells of each block
+	// since when it is.
+	firsts queue
+	nearAt []Minute
+	left   []Unplaced
+	dead   []bool // blocks that fit nowhere, or wait for one that does
 }
 
 // waiting is a block that could begin, at the earliest at so and so.
@@ -51,10 +57,20 @@ type waiting struct {
 	block int
 	at    Minute
 	epoch int // of what it needs, when that was found
+
+	urgency float64
+	due     Minute
 }
 
+// notNear is when a block that is not near could begin.
+const notNear = math.MinInt
+
 func newDispatcher(c *compiled, r Rule) *dispatcher {
-	d := &dispatcher{floor: newFloor(c), rule: r, waits: make([]int, len(c.blocks)), dead: make([]bool, len(c.blocks))}
+	d := &dispatcher{floor: newFloor(c), rule: r, waits: make([]int, len(c.blocks)), dead: make([]bool, len(c.blocks)),
+		nearAt: make([]Minute, len(c.blocks))}
+	for b := range d.nearAt {
+		d.nearAt[b] = notNear
+	}
 	for b, ops := range c.blocks {
 		for _, op := range ops {
 			for _, l := range c.in[op] {
@@ -69,81 +85,85 @@ func newDispatcher(c *compiled, r Rule) *dispatcher {
 
 func (d *dispatcher) plan() *Plan {
 	d.hot()
+	d.pinned()
 	for b := range d.blocks {
 		if d.waits[b] == 0 && !d.isPlaced(b) {
 			d.offer(b)
 		}
 	}
-	for d.heap.Len() > 0 {
+	for d.heap.Len()+d.near.Len() > 0 {
 		d.next()
 	}
 	return &Plan{Slots: d.slots, Objective: d.objective(), Missed: d.missed(), Left: d.left}
-}
-
-// hot places first what a running window waits for, the one that closes first first.
-func (d *dispatcher) hot() {
-	type window struct{ block, closes int }
-	var all []window
-	for b, ops := range d.blocks {
-		if at, ok := d.closing(ops); ok && d.waits[b] == 0 {
-			all = append(all, window{b, at})
-		}
-	}
-	slices.SortStableFunc(all, func(a, b window) int { return cmp.Compare(a.closes, b.closes) })
-	for _, w := range all {
-		d.settle(w.block, d.Now)
-	}
 }
 
 func (d *dispatcher) isPlaced(b int) bool { return d.placed[d.blocks[b][0]] || d.dead[b] }
 
 // offer makes a block one of those that could begin.
 func (d *dispatcher) offer(b int) {
-	heap.Push(&d.heap, waiting{b, d.ready(d.blocks[b][0]), -1})
+	d.wait(waiting{block: b, at: d.ready(d.blocks[b][0]), epoch: -1})
 }
 
-// next places the most urgent of the blocks that could begin soonest. When something could begin only
-// ever becomes later as more is placed, so that what was found is good until it comes up.
+// next places the most urgent of the blocks that could begin soonest.
 func (d *dispatcher) next() {
-	candidates := d.soonest()
-	if len(candidates) == 0 {
-		return
+	if w, ok := d.choose(); ok {
+		d.settle(w.block, w.at)
 	}
-	first := candidates[0].at
-	best := slices.MaxFunc(candidates, func(a, b waiting) int {
-		return cmp.Or(cmp.Compare(d.urgency(a, first), d.urgency(b, first)), -cmp.Compare(d.due(a), d.due(b)), -cmp.Compare(a.block, b.block))
-	})
-	for _, c := range candidates {
-		if c.block != best.block {
-			heap.Push(&d.heap, c)
-		}
-	}
-	d.settle(best.block, best.at)
 }
 
-// soonest takes the blocks that could begin within the rule's look of the first.
-func (d *dispatcher) soonest() (candidates []waiting) {
-	for d.heap.Len() > 0 {
-		top := d.heap[0]
-		if len(candidates) > 0 && float64(top.at) > float64(candidates[0].at)+d.rule.Look {
-			return candidates
+// choose takes the most urgent block of those near. When something could begin only ever becomes later as
+// more is placed, and its urgency less; so what was found before is a bound, and only the one that comes out
+// first by these bounds is looked at anew.
+func (d *dispatcher) choose() (waiting, bool) {
+	for d.gather() {
+		w := heap.Pop(&d.near).(waiting)
+		d.nearAt[w.block] = notNear
+		op := d.blocks[w.block][0]
+		if d.isPlaced(w.block) { // with something that is pinned, or left out
+			continue
 		}
-		heap.Pop(&d.heap)
-		if epoch := d.epochOf(d.blocks[top.block][0]); top.epoch != epoch {
-			s, ok := d.fit(d.blocks[top.block][0], top.at)
-			if !ok {
-				d.giveUp(top.block, d.why(d.blocks[top.block][0]))
-				continue
-			}
-			if s.Start > top.at || len(candidates) > 0 {
-				heap.Push(&d.heap, waiting{top.block, s.Start, epoch})
-				continue
-			}
-			top = waiting{top.block, s.Start, epoch}
+		epoch := d.epochOf(op)
+		if w.epoch == epoch {
+			return w, true
 		}
-		candidates = append(candidates, top)
+		s, ok := d.fit(op, w.at)
+		switch {
+		case !ok:
+			d.giveUp(w.block, d.why(op))
+		case s.Start > w.at:
+			d.wait(waiting{block: w.block, at: s.Start, epoch: epoch})
+		default:
+			return w, true
+		}
 	}
-	return candidates
+	return waiting{}, false
+}
+
+// wait puts a block where those are that could begin later, with its urgency.
+func (d *dispatcher) wait(w waiting) {
+	w.urgency, w.due = d.urgency(w), d.Pieces[d.Operations[d.blocks[w.block][0]].Piece].Due
+	heap.Push(&d.heap, w)
+}
+
+// gather brings the blocks near that could begin within the rule's look of the first; false: there are none.
+func (d *dispatcher) gather() bool {
+	for d.firsts.Len() > 0 && d.nearAt[d.firsts[0].block] != d.firsts[0].at {
+		heap.Pop(&d.firsts) // which is not near any more
+	}
+	var first Minute
+	switch {
+	case d.firsts.Len() > 0 && (d.heap.Len() == 0 || d.firsts[0].at <= d.heap[0].at):
+		first = d.firsts[0].at
+	case d.heap.Len() > 0:
+		first = d.heap[0].at
+	}
+	for d.heap.Len() > 0 && float64(d.heap[0].at) <= float64(first)+d.rule.Look {
+		w := heap.Pop(&d.heap).(waiting)
+		d.nearAt[w.block] = w.at
+		heap.Push(&d.near, w)
+		heap.Push(&d.firsts, w)
+	}
+	return d.near.Len() > 0
 }
 
 // epochOf changes whenever something that an operation could need is taken.
@@ -153,6 +173,9 @@ func (d *dispatcher) epochOf(op int) (sum int) {
 			sum += d.epochs[m.Worker]
 		}
 	}
+	for _, w := range d.Operations[op].With {
+		sum += d.epochs[w]
+	}
 	for _, s := range d.Operations[op].Stations {
 		sum += d.epochs[len(d.Workers)+s]
 	}
@@ -160,19 +183,15 @@ func (d *dispatcher) epochOf(op int) (sum int) {
 }
 
 // urgency is the logarithm of the apparent tardiness cost, less what is lost by waiting for it.
-func (d *dispatcher) urgency(w waiting, first Minute) float64 {
+func (d *dispatcher) urgency(w waiting) float64 {
 	op := d.blocks[w.block][0]
 	piece := &d.Pieces[d.Operations[op].Piece]
-	u := math.Log(piece.Weight) - float64(w.at-first)/d.rule.Look
+	u := math.Log(piece.Weight) - float64(w.at)/d.rule.Look
 	if piece.Due == NoDue {
 		return u - 10 - float64(piece.Release)/1e6 // after all that is promised; who came first
 	}
 	slack := float64(piece.Due) - float64(w.at) - d.tail[op]
 	return u - max(0, slack)/d.rule.Patience
-}
-
-func (d *dispatcher) due(w waiting) Minute {
-	return d.Pieces[d.Operations[d.blocks[w.block][0]].Piece].Due
 }
 
 // settle places a block and offers what only waited for it.

@@ -32,8 +32,27 @@ func (f *floor) fit(op int, t Minute) (best Slot, ok bool) {
 		if len(o.Stations) == 0 {
 			best, ok = f.better(best, ok, op, m, NoStation, t)
 		}
-		for _, s := range o.Stations {
-			best, ok = f.better(best, ok, op, m, s, t)
+		stations := o.Stations
+		if m.Stations != nil {
+			stations = m.Stations
+		}
+		if len(stations) > 0 {
+			best, ok = f.atOne(best, ok, op, m, stations, t)
+		}
+	}
+	return best, ok
+}
+
+// atOne is the better of a place and those at one of some stations. None of these is sooner than who does it
+// could be without a station.
+func (f *floor) atOne(best Slot, ok bool, op int, m Mode, stations []int, t Minute) (Slot, bool) {
+	least, found := f.place(op, m, NoStation, t)
+	if !found || (ok && (least.End > best.End || (least.End == best.End && !f.Operations[op].Splittable))) {
+		return best, ok
+	}
+	for _, s := range stations {
+		if best, ok = f.better(best, ok, op, m, s, least.Start); ok && best.End == least.End {
+			break
 		}
 	}
 	return best, ok
@@ -51,14 +70,12 @@ func (f *floor) better(best Slot, ok bool, op int, m Mode, station int, t Minute
 func (f *floor) place(op int, m Mode, station int, t Minute) (w Window, ok bool) {
 	o := &f.Operations[op]
 	for {
-		if w, ok = f.open(o, m, station, t); !ok || w.End > f.Horizon {
+		if w, ok = f.window(op, m, station, t); !ok || w.End > f.Horizon {
 			return w, false
 		}
-		if m.Worker != NoWorker {
-			if until, free := f.workers[m.Worker].blocked(w, 1); !free {
-				t = until
-				continue
-			}
+		if until, free := f.hands(o, m.Worker, w); !free {
+			t = until
+			continue
 		}
 		if station != NoStation {
 			if until, free := f.stations[station].blocked(w, o.Demand); !free {
@@ -70,11 +87,26 @@ func (f *floor) place(op int, m Mode, station int, t Minute) (w Window, ok bool)
 	}
 }
 
-// open gives the first stretch from t on that calendars allow. What nobody attends only begins while its
+// hands tells whether all whom an operation takes are free, or when one of them ends something else.
+func (f *floor) hands(o *Operation, worker int, w Window) (until Minute, free bool) {
+	if worker != NoWorker {
+		if until, free = f.workers[worker].blocked(w, 1); !free {
+			return until, false
+		}
+	}
+	for _, with := range o.With {
+		if until, free = f.workers[with].blocked(w, 1); !free {
+			return until, false
+		}
+	}
+	return 0, true
+}
+
+// window gives the first stretch from t on that calendars allow. What nobody attends only begins while its
 // station is open.
-func (f *floor) open(o *Operation, m Mode, station int, t Minute) (Window, bool) {
+func (f *floor) window(op int, m Mode, station int, t Minute) (Window, bool) {
 	if m.Worker != NoWorker {
-		return f.both(m.Worker, station).fit(t, m.Minutes, o.Splittable)
+		return f.open(op, m.Worker, station).fit(t, m.Minutes, f.Operations[op].Splittable)
 	}
 	if station == NoStation {
 		return Window{t, t + m.Minutes}, true
@@ -100,6 +132,10 @@ func (f *floor) account(op int, s Slot, sign int) {
 	if s.Worker != NoWorker {
 		f.workers[s.Worker].take(w, sign)
 		f.epochs[s.Worker]++
+	}
+	for _, with := range f.Operations[op].With {
+		f.workers[with].take(w, sign)
+		f.epochs[with]++
 	}
 	if s.Station != NoStation {
 		f.stations[s.Station].take(w, sign*f.Operations[op].Demand)

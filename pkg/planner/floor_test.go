@@ -2,6 +2,7 @@ package planner
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -48,9 +49,9 @@ func broken(p *Problem, plan *Plan) (all []string) {
 		}
 		o := p.Operations[i]
 		for t := s.Start; t < s.End; t++ {
-			if s.Worker != NoWorker {
-				if hands[[2]int{s.Worker, t}]++; hands[[2]int{s.Worker, t}] > 1 {
-					say("worker %d has two things to do at %d", s.Worker, t)
+			for _, w := range append([]int{s.Worker}, o.With...) {
+				if hands[[2]int{w, t}]++; w != NoWorker && hands[[2]int{w, t}] > 1 {
+					say("worker %d has two things to do at %d", w, t)
 				}
 			}
 			if s.Station != NoStation {
@@ -72,11 +73,17 @@ func broken(p *Problem, plan *Plan) (all []string) {
 		for _, m := range o.Modes {
 			if m.Worker == s.Worker {
 				minutes = m.Minutes
+				if m.Stations != nil && !slices.Contains(m.Stations, s.Station) {
+					say("worker %d may not use station %d", s.Worker, s.Station)
+				}
 			}
 		}
 		worked, whole := 0, true
 		for t := s.Start; t < s.End; t++ {
 			there := s.Worker == NoWorker || (open(p.Workers[s.Worker].Calendar, t) && (s.Station == NoStation || open(p.Stations[s.Station].Calendar, t)))
+			for _, w := range o.With {
+				there = there && open(p.Workers[w].Calendar, t)
+			}
 			if there {
 				worked++
 			} else {
@@ -139,16 +146,25 @@ func aFloor(t *rapid.T) *Problem {
 func anOperation(t *rapid.T, p *Problem, piece int) Operation {
 	o := Operation{ID: fmt.Sprint("o", len(p.Operations)), Piece: piece, Demand: 1, Splittable: rapid.Bool().Draw(t, "splittable")}
 	if rapid.IntRange(0, 9).Draw(t, "alone") == 0 {
-		o.Modes = []Mode{{NoWorker, rapid.IntRange(0, 500).Draw(t, "soaks")}}
+		o.Modes = []Mode{{Worker: NoWorker, Minutes: rapid.IntRange(0, 500).Draw(t, "soaks")}}
 	} else {
 		for w := range p.Workers {
 			if w == 0 || rapid.Bool().Draw(t, "can") {
-				o.Modes = append(o.Modes, Mode{w, rapid.IntRange(1, 200).Draw(t, "minutes")})
+				o.Modes = append(o.Modes, Mode{Worker: w, Minutes: rapid.IntRange(1, 200).Draw(t, "minutes")})
 			}
 		}
 	}
 	if rapid.Bool().Draw(t, "at a station") {
-		o.Stations = []int{rapid.IntRange(0, 1).Draw(t, "station")}
+		o.Stations = []int{rapid.IntRange(0, 1).Draw(t, "station"), 1}
+		if n := len(o.Modes); n > 1 {
+			o.Modes[n-1].Stations = []int{1}
+		}
+	}
+	if last := len(p.Workers) - 1; o.Splittable && len(o.Modes) == 1 && o.Modes[0].Worker == 0 && last > 0 && rapid.Bool().Draw(t, "together") {
+		o.With = []int{last}
+	}
+	if o.Pinned = rapid.IntRange(0, 5).Draw(t, "pinned") == 0; o.Pinned {
+		o.Earliest = rapid.IntRange(0, 4000).Draw(t, "at")
 	}
 	return o
 }
@@ -197,7 +213,9 @@ func TestDispatch_KeepsWhatHasBegun(t *testing.T) {
 func TestBroken_CanFail(t *testing.T) {
 	p := &Problem{Horizon: 10_000, Workers: []Worker{{"w", shifts(3, 480)}}, Stations: []Station{{"booth", 1, nil}},
 		Pieces: []Piece{{"p", 0, NoDue, 1}}, Lags: []Lag{{0, 1, 60, 120}},
-		Operations: []Operation{{ID: "a", Modes: []Mode{{0, 30}}, Stations: []int{0}, Demand: 1}, {ID: "b", Modes: []Mode{{0, 30}}, Stations: []int{0}, Demand: 1}}}
+		Operations: []Operation{{ID: "a", Modes: []Mode{{Worker: 0, Minutes: 30}}, Stations: []int{0}, Demand: 1}, {ID: "b", Modes: []Mode{{Worker: 0, Minutes: 30}}, Stations: []int{0}, Demand: 1}}}
+	p.Stations = append(p.Stations, Station{"bench", 1, nil})
+	p.Operations[0].Modes[0].Stations = []int{0}
 	good := []Slot{{0, 0, 480, 510}, {0, 0, 580, 610}}
 	if b := broken(p, &Plan{Slots: good}); len(b) > 0 {
 		t.Fatalf("a good plan is called broken: %v", b)
@@ -209,6 +227,7 @@ func TestBroken_CanFail(t *testing.T) {
 		"outside a shift": {{0, 0, 400, 430}, {0, 0, 490, 520}},
 		"too short":       {{0, 0, 480, 500}, {0, 0, 580, 610}},
 		"over the break":  {{0, 0, 600, 630}, {0, 0, 705, 735}},
+		"barred":          {{0, 1, 480, 510}, {0, 0, 580, 610}},
 	} {
 		if len(broken(p, &Plan{Slots: bad})) == 0 {
 			t.Errorf("not found: %s", name)

@@ -44,8 +44,9 @@ const NoWorker = -1
 // Mode is a way to do an operation: by whom, and how many minutes it then takes. Unattended ones run
 // through nights and breaks.
 type Mode struct {
-	Worker  int // index into Workers, or NoWorker
-	Minutes int
+	Worker   int // index into Workers, or NoWorker
+	Minutes  int
+	Stations []int // those of the operation's that the worker may use; nil: all
 }
 
 // Operation is one thing to do on a piece.
@@ -56,6 +57,9 @@ type Operation struct {
 	Stations   []int  // one of these holds it meanwhile; none: it needs none
 	Demand     int    // units of the station
 	Splittable bool   // work may pause where a shift ends; who does it and where it stands stay taken
+	With       []int  // workers whose hands it takes beside, for as long as it lasts
+	// Pinned ones are placed before all others, with what they wait for, the earliest first.
+	Pinned bool
 	// Earliest is before when it does not begin, whatever else: a pin, or what it waits for beside other operations.
 	Earliest Minute
 }

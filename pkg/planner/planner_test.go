@@ -103,7 +103,7 @@ func TestDispatch_FisherAndThompson(t *testing.T) {
 	for j, job := range jobs {
 		p.Pieces = append(p.Pieces, Piece{Due: 55, Weight: 1})
 		for k, o := range job {
-			p.Operations = append(p.Operations, Operation{Piece: j, Modes: []Mode{{o[0], o[1]}}})
+			p.Operations = append(p.Operations, Operation{Piece: j, Modes: []Mode{{Worker: o[0], Minutes: o[1]}}})
 			if n := len(p.Operations); k > 0 {
 				p.Lags = append(p.Lags, Lag{n - 2, n - 1, 0, Forever})
 			}
@@ -127,7 +127,7 @@ func TestDispatch_DueFirst(t *testing.T) {
 	p := &Problem{Horizon: 100_000, Workers: []Worker{{}}}
 	for _, due := range []int{600, 200, 400} {
 		p.Pieces = append(p.Pieces, Piece{Due: due, Weight: 1})
-		p.Operations = append(p.Operations, Operation{Piece: len(p.Pieces) - 1, Modes: []Mode{{0, 200}}})
+		p.Operations = append(p.Operations, Operation{Piece: len(p.Pieces) - 1, Modes: []Mode{{Worker: 0, Minutes: 200}}})
 	}
 	plan, err := Dispatch(p)
 	if err != nil {
@@ -141,7 +141,7 @@ func TestDispatch_DueFirst(t *testing.T) {
 // A coat that must be followed before its window closes waits until both fit before the night.
 func TestDispatch_RecoatWindow(t *testing.T) {
 	p := &Problem{Horizon: 10 * 1440, Workers: []Worker{{"w", shifts(9, 480)}}, Pieces: []Piece{{"p", 0, NoDue, 1}, {"q", 0, 600, 5}},
-		Operations: []Operation{{ID: "coat", Modes: []Mode{{0, 60}}}, {ID: "recoat", Modes: []Mode{{0, 60}}}, {ID: "long", Piece: 1, Modes: []Mode{{0, 230}}}},
+		Operations: []Operation{{ID: "coat", Modes: []Mode{{Worker: 0, Minutes: 60}}}, {ID: "recoat", Modes: []Mode{{Worker: 0, Minutes: 60}}}, {ID: "long", Piece: 1, Modes: []Mode{{Worker: 0, Minutes: 230}}}},
 		Lags:       []Lag{{0, 1, 120, 300}}}
 	plan, err := Dispatch(p)
 	if err != nil {
@@ -161,9 +161,41 @@ func TestDispatch_RecoatWindow(t *testing.T) {
 	}
 }
 
+// What is pinned gets its time, though something else is more urgent, and so does what it waits for.
+func TestDispatch_Pinned(t *testing.T) {
+	p := &Problem{Horizon: 10 * 1440, Workers: []Worker{{"w", shifts(9, 480)}}, Pieces: []Piece{{"p", 0, NoDue, 1}, {"q", 0, 600, 5}},
+		Operations: []Operation{{ID: "sand", Modes: []Mode{{Worker: 0, Minutes: 60}}}, {ID: "coat", Modes: []Mode{{Worker: 0, Minutes: 60}}, Pinned: true, Earliest: 560},
+			{ID: "rush", Piece: 1, Modes: []Mode{{Worker: 0, Minutes: 100}}}},
+		Lags: []Lag{{0, 1, 0, Forever}}}
+	plan, err := Dispatch(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if plan.Slots[0].Start != 480 || plan.Slots[1].Start != 560 || plan.Slots[2].Start != 620 {
+		t.Errorf("begin at %d, %d and %d", plan.Slots[0].Start, plan.Slots[1].Start, plan.Slots[2].Start)
+	}
+}
+
+// Two at one thing are there from its start to its end; nobody is asked to be at two.
+func TestDispatch_Together(t *testing.T) {
+	p := &Problem{Horizon: 10 * 1440, Workers: []Worker{{"early", Calendar{{400, 700}}}, {"late", Calendar{{500, 900}}}}, Pieces: []Piece{{"p", 0, NoDue, 1}, {"q", 0, 100, 1}},
+		Operations: []Operation{{ID: "carry", Modes: []Mode{{Worker: 0, Minutes: 50}}, With: []int{1}}, {ID: "rush", Piece: 1, Modes: []Mode{{Worker: 1, Minutes: 60}}}}}
+	plan, err := Dispatch(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if plan.Slots[1].Start != 500 || plan.Slots[0].Start != 560 {
+		t.Errorf("begin at %d and %d", plan.Slots[0].Start, plan.Slots[1].Start)
+	}
+	o, err := Simulate(p, plan, Doubt{}, 1, 1)
+	if err != nil || o[0].Middle != 610 {
+		t.Errorf("played until %d, %v", o[0].Middle, err)
+	}
+}
+
 func TestDispatch_SaysWhatDoesNotFit(t *testing.T) {
 	p := &Problem{Horizon: 1440, Workers: []Worker{{"w", Calendar{{480, 600}}}}, Pieces: []Piece{{"p", 0, NoDue, 1}},
-		Operations: []Operation{{ID: "long", Modes: []Mode{{0, 200}}}, {ID: "after"}, {ID: "short", Modes: []Mode{{0, 100}}}, {ID: "second", Modes: []Mode{{0, 100}}}},
+		Operations: []Operation{{ID: "long", Modes: []Mode{{Worker: 0, Minutes: 200}}}, {ID: "after"}, {ID: "short", Modes: []Mode{{Worker: 0, Minutes: 100}}}, {ID: "second", Modes: []Mode{{Worker: 0, Minutes: 100}}}},
 		Lags:       []Lag{{0, 1, 0, Forever}}}
 	plan, err := Dispatch(p)
 	if err != nil {
@@ -181,21 +213,24 @@ func TestDispatch_SaysWhatDoesNotFit(t *testing.T) {
 func TestDispatch_Refuses(t *testing.T) {
 	good := func() *Problem {
 		return &Problem{Horizon: 100, Workers: []Worker{{}}, Stations: []Station{{Capacity: 1}}, Pieces: []Piece{{Weight: 1}},
-			Operations: []Operation{{Modes: []Mode{{0, 1}}}, {Modes: []Mode{{0, 1}}}}, Lags: []Lag{{0, 1, 0, Forever}}}
+			Operations: []Operation{{Modes: []Mode{{Worker: 0, Minutes: 1}}}, {Modes: []Mode{{Worker: 0, Minutes: 1}}}}, Lags: []Lag{{0, 1, 0, Forever}}}
 	}
 	if _, err := Dispatch(good()); err != nil {
 		t.Fatal(err)
 	}
 	for name, spoil := range map[string]func(*Problem){
-		"circle":       func(p *Problem) { p.Lags = append(p.Lags, Lag{1, 0, 0, Forever}) },
-		"no weight":    func(p *Problem) { p.Pieces[0].Weight = 0 },
-		"no worker":    func(p *Problem) { p.Operations[0].Modes[0].Worker = 7 },
-		"no piece":     func(p *Problem) { p.Operations[0].Piece = 7 },
-		"calendar":     func(p *Problem) { p.Workers[0].Calendar = Calendar{{5, 5}} },
-		"station":      func(p *Problem) { p.Stations[0].Capacity = 0 },
-		"too much":     func(p *Problem) { p.Operations[0].Stations, p.Operations[0].Demand = []int{0}, 2 },
-		"lag":          func(p *Problem) { p.Lags[0].Max = -5 },
-		"fixed nobody": func(p *Problem) { p.Fixed = []Fixed{{0, Slot{9, 0, 0, 1}}} },
+		"circle":        func(p *Problem) { p.Lags = append(p.Lags, Lag{1, 0, 0, Forever}) },
+		"no weight":     func(p *Problem) { p.Pieces[0].Weight = 0 },
+		"no worker":     func(p *Problem) { p.Operations[0].Modes[0].Worker = 7 },
+		"no piece":      func(p *Problem) { p.Operations[0].Piece = 7 },
+		"calendar":      func(p *Problem) { p.Workers[0].Calendar = Calendar{{5, 5}} },
+		"station":       func(p *Problem) { p.Stations[0].Capacity = 0 },
+		"too much":      func(p *Problem) { p.Operations[0].Stations, p.Operations[0].Demand = []int{0}, 2 },
+		"nobody beside": func(p *Problem) { p.Operations[0].With = []int{7} },
+		"beside self":   func(p *Problem) { p.Operations[0].With = []int{0} },
+		"not its own":   func(p *Problem) { p.Operations[0].Modes[0].Stations = []int{0} },
+		"lag":           func(p *Problem) { p.Lags[0].Max = -5 },
+		"fixed nobody":  func(p *Problem) { p.Fixed = []Fixed{{0, Slot{9, 0, 0, 1}}} },
 	} {
 		p := good()
 		spoil(p)
@@ -233,7 +268,7 @@ func TestSimulate_WithoutDoubt(t *testing.T) {
 // (NIST/SEMATECH e-Handbook of Statistical Methods, section 1.3.6.6.9).
 func TestSimulate_OneLogNormal(t *testing.T) {
 	const mean, sigma, due = 100, 0.5, 120
-	p := &Problem{Horizon: 1 << 30, Workers: []Worker{{}}, Pieces: []Piece{{Due: due, Weight: 1}}, Operations: []Operation{{Modes: []Mode{{0, mean}}}}}
+	p := &Problem{Horizon: 1 << 30, Workers: []Worker{{}}, Pieces: []Piece{{Due: due, Weight: 1}}, Operations: []Operation{{Modes: []Mode{{Worker: 0, Minutes: mean}}}}}
 	plan, err := Dispatch(p)
 	if err != nil {
 		t.Fatal(err)

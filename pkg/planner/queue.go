@@ -19,6 +19,28 @@ func (q *queue) Pop() any {
 	return last
 }
 
+// pressing is a heap of blocks that could begin about now, the most urgent first, of those alike the one
+// that is due first.
+type pressing []waiting
+
+func (p pressing) Len() int { return len(p) }
+func (p pressing) Less(i, j int) bool {
+	if p[i].urgency != p[j].urgency {
+		return p[i].urgency > p[j].urgency
+	}
+	if p[i].due != p[j].due {
+		return p[i].due < p[j].due
+	}
+	return p[i].block < p[j].block
+}
+func (p pressing) Swap(i, j int) { p[i], p[j] = p[j], p[i] }
+func (p *pressing) Push(x any)   { *p = append(*p, x.(waiting)) }
+func (p *pressing) Pop() any {
+	last := (*p)[len(*p)-1]
+	*p = (*p)[:len(*p)-1]
+	return last
+}
+
 // objective is what the plan so far costs.
 func (f *floor) objective() (o Objective) {
 	end := make([]Minute, len(f.Pieces))

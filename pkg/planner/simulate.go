@@ -30,10 +30,11 @@ func Simulate(p *Problem, plan *Plan, d Doubt, runs int, seed uint64) ([]Outlook
 	if err != nil {
 		return nil, err
 	}
-	r := &replay{compiled: c, plan: plan, doubt: d, rng: rand.New(rand.NewPCG(seed, 0)), fixedAt: map[int]bool{}}
+	r := &replay{compiled: c, plan: plan, doubt: d, fixedAt: map[int]bool{}}
 	r.prepare()
 	ends := make([][]Minute, len(p.Pieces))
-	for range runs {
+	for n := range runs {
+		r.draw(seed, uint64(n))
 		for piece, end := range r.run() {
 			ends[piece] = append(ends[piece], end)
 		}
@@ -60,8 +61,10 @@ type replay struct {
 	*compiled
 	plan    *Plan
 	doubt   Doubt
-	rng     *rand.Rand
-	order   []int // of play
+	longer  [2][]float64 // how many times longer each operation and each lag takes this time
+	order   []int        // of play
+	minutes []int        // of each operation, as planned
+	open    []Calendar   // when each can be done where it is planned
 	fixedAt map[int]bool
 	end     []Minute
 	hands   []Minute   // when each worker is free again
@@ -83,12 +86,28 @@ func (r *replay) prepare() {
 	slices.SortFunc(r.order, func(a, b int) int {
 		return cmp.Or(cmp.Compare(r.plan.Slots[a].Start, r.plan.Slots[b].Start), cmp.Compare(rank[a], rank[b]))
 	})
+	r.minutes, r.open = make([]int, len(r.Operations)), make([]Calendar, len(r.Operations))
+	for _, op := range r.order {
+		r.minutes[op], r.open[op] = r.planned(op), r.calendarOf(op, r.plan.Slots[op])
+	}
 	for _, f := range r.Fixed {
 		r.fixedAt[f.Operation] = true
 	}
 	r.end, r.hands, r.units = make([]Minute, len(r.Operations)), make([]Minute, len(r.Workers)), make([][]Minute, len(r.Stations))
 	for i, s := range r.Stations {
 		r.units[i] = make([]Minute, s.Capacity)
+	}
+}
+
+// draw draws the times of a run. The nth operation and the nth lag are drawn the same whatever comes behind
+// them, so that two plans of one floor differ by what is planned and not by chance.
+func (r *replay) draw(seed, run uint64) {
+	for i, sigmas := range [2][]float64{r.doubt.Operations, r.doubt.Lags} {
+		rng := rand.New(rand.NewPCG(seed, 2*run+uint64(i)))
+		r.longer[i] = r.longer[i][:0]
+		for _, sigma := range sigmas {
+			r.longer[i] = append(r.longer[i], math.Exp(sigma*rng.NormFloat64()-sigma*sigma/2))
+		}
 	}
 }
 
@@ -111,12 +130,12 @@ func (r *replay) run() []Minute {
 // play gives when an operation is done this time.
 func (r *replay) play(op int) Slot {
 	s := r.plan.Slots[op]
-	minutes := r.stretched(r.minutes(op), r.doubt.Operations, op)
+	minutes := r.stretched(r.minutes[op], 0, op)
 	if r.fixedAt[op] && s.Start <= r.Now { // it has begun
 		s.End = max(r.Now, s.Start+minutes)
 		return s
 	}
-	w, ok := r.calendarOf(s).fit(r.free(op, s), minutes, r.Operations[op].Splittable)
+	w, ok := r.open[op].fit(r.free(op, s), minutes, r.Operations[op].Splittable)
 	if !ok { // it became too long for any shift, or goes past the last one that is known
 		t := r.free(op, s)
 		w = Window{t, t + minutes}
@@ -131,10 +150,13 @@ func (r *replay) free(op int, s Slot) Minute {
 		t = max(t, s.Start)
 	}
 	for _, l := range r.in[op] {
-		t = max(t, r.end[r.Lags[l].From]+r.stretched(r.Lags[l].Min, r.doubt.Lags, l))
+		t = max(t, r.end[r.Lags[l].From]+r.stretched(r.Lags[l].Min, 1, l))
 	}
 	if s.Worker != NoWorker {
 		t = max(t, r.hands[s.Worker])
+	}
+	for _, w := range r.Operations[op].With {
+		t = max(t, r.hands[w])
 	}
 	if s.Station != NoStation {
 		t = max(t, r.units[s.Station][r.Operations[op].Demand-1])
@@ -147,6 +169,9 @@ func (r *replay) take(op int, s Slot) {
 	if s.Worker != NoWorker {
 		r.hands[s.Worker] = max(r.hands[s.Worker], s.End)
 	}
+	for _, w := range r.Operations[op].With {
+		r.hands[w] = max(r.hands[w], s.End)
+	}
 	if s.Station == NoStation {
 		return
 	}
@@ -157,15 +182,15 @@ func (r *replay) take(op int, s Slot) {
 	slices.Sort(units)
 }
 
-func (r *replay) calendarOf(s Slot) Calendar {
+func (r *replay) calendarOf(op int, s Slot) Calendar {
 	if s.Worker == NoWorker {
 		return nil
 	}
-	return r.both(s.Worker, s.Station)
+	return r.compiled.open(op, s.Worker, s.Station)
 }
 
-// minutes is how long the plan has an operation take, without what it pauses.
-func (r *replay) minutes(op int) int {
+// planned is how long the plan has an operation take, without what it pauses.
+func (r *replay) planned(op int) int {
 	s := r.plan.Slots[op]
 	for _, m := range r.Operations[op].Modes {
 		if m.Worker == s.Worker {
@@ -175,11 +200,10 @@ func (r *replay) minutes(op int) int {
 	return s.End - s.Start // of what is fixed otherwise than any mode
 }
 
-// stretched is a time by chance of which this is the mean.
-func (r *replay) stretched(minutes int, sigmas []float64, i int) int {
-	if i >= len(sigmas) || sigmas[i] == 0 || minutes == 0 {
+// stretched is a time of which this is the mean, as it falls this time; of an operation (0) or a lag (1).
+func (r *replay) stretched(minutes, of, i int) int {
+	if i >= len(r.longer[of]) {
 		return minutes
 	}
-	sigma := sigmas[i]
-	return int(math.Round(float64(minutes) * math.Exp(sigma*r.rng.NormFloat64()-sigma*sigma/2)))
+	return int(math.Round(float64(minutes) * r.longer[of][i]))
 }

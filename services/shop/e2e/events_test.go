@@ -16,6 +16,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/testing/protocmp"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
@@ -125,6 +126,7 @@ func writeEvents(t *testing.T) {
 	play(t, story.Shop, func(int, int) {})
 	playWeek(t, week.Shop)
 	leavesBatch(t, week.Shop)
+	pinsStage(t, week.Shop)
 	catalogues(t, story.Shop)
 	photographs(t, story.Shop)
 	h := stockhand(t, story.Shop)
@@ -170,6 +172,25 @@ func leavesBatch(t *testing.T, shop *client.Shop) {
 		}
 	}
 	t.Fatal("no two stages on the board are alike")
+}
+
+// pinsStage has the plan keep a stage for a time that is to come, and then no longer.
+func pinsStage(t *testing.T, shop *client.Shop) {
+	t.Helper()
+	ctx := caller.With(t.Context(), caller.Caller{Actor: "Lead"})
+	board, err := shop.Floor.ListBoard(ctx, &workflowv1.ListBoardRequest{PageSize: 1000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	i := slices.IndexFunc(board.Lines, func(l *workflowv1.BoardLine) bool { return len(l.Next) > 0 })
+	stage := board.Lines[i].Next[0].Stage
+	_, err = shop.Planning.PinStage(ctx, &workflowv1.PinStageRequest{RequestId: id.New().String(), Stage: stage, StartTime: timestamppb.New(time.Now().Add(time.Hour))})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := shop.Planning.UnpinStage(ctx, &workflowv1.UnpinStageRequest{RequestId: id.New().String(), Stage: stage}); err != nil {
+		t.Fatal(err)
+	}
 }
 
 // firsts are the first events of all kinds in some shops. What is told of wet coats comes by

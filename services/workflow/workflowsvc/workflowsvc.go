@@ -13,6 +13,7 @@ import (
 	"tackfree/services/workflow/internal/consume"
 	"tackfree/services/workflow/internal/dry"
 	"tackfree/services/workflow/internal/feed"
+	"tackfree/services/workflow/internal/secret"
 	"tackfree/services/workflow/internal/server"
 	"tackfree/services/workflow/internal/shiftend"
 	"tackfree/services/workflow/internal/store"
@@ -38,7 +39,7 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	}
 	clocks := dry.New(s.DB, s.Log, s.Shop, s.Logger)
 	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake),
-		Materials: materialsv1.NewMaterialsServiceClient(materials), Wake: clocks.Wake, Stop: ctx.Done()}
+		Materials: materialsv1.NewMaterialsServiceClient(materials), Key: s.Key, Secrets: secret.NewHasher(), Logger: s.Logger, Wake: clocks.Wake, Stop: ctx.Done()}
 	srv.Hub = feed.NewHub(s.Log, srv.Say, s.Logger)
 	srv.Register(s.GRPC)
 	follow := map[string]eventsv1.EventLogServiceClient{"intake": eventsv1.NewEventLogServiceClient(intake)}

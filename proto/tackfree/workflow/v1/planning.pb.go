@@ -90,9 +90,10 @@ func (UnplacedStage_Why) EnumDescriptor() ([]byte, []int) {
 type PlacedStage struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// pieces/{piece}/stages/{id}
-	Stage      string `protobuf:"bytes,1,opt,name=stage,proto3" json:"stage,omitempty"`
-	Piece      string `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
-	PieceTag   int32  `protobuf:"varint,3,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
+	Stage    string `protobuf:"bytes,1,opt,name=stage,proto3" json:"stage,omitempty"`
+	Piece    string `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
+	PieceTag int32  `protobuf:"varint,3,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
+	// Of a piece that is only supposed, which has no name, its route; of others the floor knows no title.
 	PieceTitle string `protobuf:"bytes,4,opt,name=piece_title,json=pieceTitle,proto3" json:"piece_title,omitempty"`
 	Kind       string `protobuf:"bytes,5,opt,name=kind,proto3" json:"kind,omitempty"`
 	Title      string `protobuf:"bytes,6,opt,name=title,proto3" json:"title,omitempty"`
@@ -371,10 +372,12 @@ func (x *UnplacedStage) GetText() string {
 
 // What becomes of a piece by the plan.
 type PieceOutlook struct {
-	state      protoimpl.MessageState `protogen:"open.v1"`
-	Piece      string                 `protobuf:"bytes,1,opt,name=piece,proto3" json:"piece,omitempty"`
-	PieceTag   int32                  `protobuf:"varint,2,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
-	PieceTitle string                 `protobuf:"bytes,3,opt,name=piece_title,json=pieceTitle,proto3" json:"piece_title,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Empty: it is only supposed.
+	Piece    string `protobuf:"bytes,1,opt,name=piece,proto3" json:"piece,omitempty"`
+	PieceTag int32  `protobuf:"varint,2,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
+	// As in PlacedStage.
+	PieceTitle string `protobuf:"bytes,3,opt,name=piece_title,json=pieceTitle,proto3" json:"piece_title,omitempty"`
 	// Absent: nobody promised it.
 	PromiseTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=promise_time,json=promiseTime,proto3" json:"promise_time,omitempty"`
 	// When its last stage ends by the plan; absent: it has stages without a place.

@@ -37,7 +37,7 @@ type PlanningServiceClient interface {
 	// Refused: PERSON_NOT_FOUND.
 	GetFloorPlan(ctx context.Context, in *GetFloorPlanRequest, opts ...grpc.CallOption) (*GetFloorPlanResponse, error)
 	// What the plan would be if something else were so, beside the plan as it is. Changes nothing.
-	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, ROUTE_NOT_FOUND, NOTHING_SUPPOSED, TIME_IN_PAST.
+	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, ROUTE_NOT_FOUND, NOTHING_SUPPOSED, TIME_IN_PAST, FROM_AFTER_TO.
 	CheckWhatIf(ctx context.Context, in *CheckWhatIfRequest, opts ...grpc.CallOption) (*CheckWhatIfResponse, error)
 	// Has the plan keep a stage with somebody, at a time, or both; replaces an earlier pin of the stage. It
 	// holds until the stage is finished. Whoever has the stage, or is given it later, keeps it all the same.
@@ -108,7 +108,7 @@ type PlanningServiceServer interface {
 	// Refused: PERSON_NOT_FOUND.
 	GetFloorPlan(context.Context, *GetFloorPlanRequest) (*GetFloorPlanResponse, error)
 	// What the plan would be if something else were so, beside the plan as it is. Changes nothing.
-	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, ROUTE_NOT_FOUND, NOTHING_SUPPOSED, TIME_IN_PAST.
+	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, ROUTE_NOT_FOUND, NOTHING_SUPPOSED, TIME_IN_PAST, FROM_AFTER_TO.
 	CheckWhatIf(context.Context, *CheckWhatIfRequest) (*CheckWhatIfResponse, error)
 	// Has the plan keep a stage with somebody, at a time, or both; replaces an earlier pin of the stage. It
 	// holds until the stage is finished. Whoever has the stage, or is given it later, keeps it all the same.

@@ -26,48 +26,50 @@ type CLI struct {
 	Color    string     `help:"When states are coloured: auto (on a terminal, unless NO_COLOR is set), always or never." enum:"auto,always,never" default:"auto"`
 	Reach    reach      `embed:""`
 
-	Demo       demoCmd       `cmd:"" help:"Play an invented shop and print what each piece earned."`
-	Up         upCmd         `cmd:"" help:"Run a shop for real use; everything is kept in one folder."`
-	Piece      pieceCmd      `cmd:"" help:"Pieces: what comes in and what is given up."`
-	Photo      photoCmd      `cmd:"" help:"Photos of pieces: added, looked at, described, taken away."`
-	Person     personCmd     `cmd:"" help:"People who do the work."`
-	Route      routeCmd      `cmd:"" help:"Named orders of steps."`
-	Station    stationCmd    `cmd:"" help:"Where work is done and pieces stand."`
-	Stage      stageCmd      `cmd:"" help:"The stages of a piece, and who has them."`
-	Batch      batchCmd      `cmd:"" help:"Stages of several pieces that are run as one."`
-	Plan       planGroupCmd  `cmd:"" help:"The finish plan of a piece: made, checked, approved, amended."`
-	Rule       ruleCmd       `cmd:"" help:"The rules that make or break a finish."`
-	Air        airCmd        `cmd:"" help:"What the air is like where pieces stand."`
-	Dry        dryingCmd     `cmd:"" help:"What dries, and when it will be ready."`
-	Clock      clockCmd      `cmd:"" help:"Who works on what, from when to when. On the shop's own machine whoever gives a command can give it for anybody, and it is kept under the name of --as."`
-	Inspect    inspectCmd    `cmd:"" help:"What inspections found, and what has to be done again."`
-	Outside    outsideCmd    `cmd:"" help:"Work that others do: upholstery, caning, stone, mirror."`
-	Board      boardCmd      `cmd:"" help:"Show each piece on the floor, what is next with it and where it stands."`
-	Day        dayCmd        `cmd:"" help:"Show somebody's day: what they did, what is theirs, what they could do next."`
-	Watch      watchCmd      `cmd:"" help:"Show the floor as it is now, or with --lines tell what happens on it, until Ctrl-C."`
-	Timeline   timelineCmd   `cmd:"" help:"Tell what happened to a piece on the floor."`
-	Hours      hoursCmd      `cmd:"" help:"Sum up hands-on time by person, piece, stage or week."`
-	Test       testCmd       `cmd:"" help:"What was measured and tried on a piece and its parts."`
-	Stock      stockCmd      `cmd:"" help:"Materials and where they went."`
-	Product    productCmd    `cmd:"" help:"What products are: described, renamed, packed."`
-	Supplier   supplierCmd   `cmd:"" help:"Whom the shop buys from, and what they ask."`
-	Mix        mixCmd        `cmd:"" help:"What is mixed of several products, so that a colour can be made again."`
-	Storage    storageCmd    `cmd:"" help:"Where stock stands and what that asks for: flammable liquids, solvent in the air, waste, oily rags."`
-	Equipment  equipmentCmd  `cmd:"" help:"What runs while stages are done, and when it is due for service."`
-	Sale       saleCmd       `cmd:"" help:"Listing, selling, giving money back."`
-	Cost       costCmd       `cmd:"" help:"What pieces cost and earn, and whether the books are right."`
-	Verify     verifyCmd     `cmd:"" help:"The same as cost verify."`
-	Calc       calcCmd       `cmd:"" help:"The arithmetic of air, wood and films; needs no shop."`
-	PlanFinish planFinishCmd `cmd:"" help:"Plan the finish of a piece from a file; needs no shop."`
-	Bench      benchCmd      `cmd:"" help:"Measure this machine's shop beside a baseline of the same minute."`
-	Owner      ownerCmd      `cmd:"" help:"Who owns the shop: the first owner, and the way back for one who is locked out."`
-	Session    sessionCmd    `cmd:"" help:"The devices on which people have signed in."`
-	Token      tokenCmd      `cmd:"" help:"The programs that are let in."`
-	Provision  provisionCmd  `cmd:"" help:"Make the services' roles and schemas in a Postgres of your own."`
-	Restored   restoredCmd   `cmd:"" help:"Tell the services that their database was set back to a backup, before they start again."`
-	Health     healthCmd     `cmd:"" help:"Ask whether a service is serving; exits 1 if it is not."`
-	Completion completionCmd `cmd:"" help:"Print a script by which a shell completes what is typed: bash, zsh or fish."`
-	Complete   completeCmd   `cmd:"" hidden:"" help:"Say what the last of some words could become, for the scripts of completion."`
+	Demo       demoCmd        `cmd:"" help:"Play an invented shop and print what each piece earned."`
+	Up         upCmd          `cmd:"" help:"Run a shop for real use; everything is kept in one folder."`
+	Piece      pieceCmd       `cmd:"" help:"Pieces: what comes in and what is given up."`
+	Photo      photoCmd       `cmd:"" help:"Photos of pieces: added, looked at, described, taken away."`
+	Person     personCmd      `cmd:"" help:"People who do the work."`
+	Route      routeCmd       `cmd:"" help:"Named orders of steps."`
+	Station    stationCmd     `cmd:"" help:"Where work is done and pieces stand."`
+	Stage      stageCmd       `cmd:"" help:"The stages of a piece, and who has them."`
+	Batch      batchCmd       `cmd:"" help:"Stages of several pieces that are run as one."`
+	Plan       planGroupCmd   `cmd:"" help:"The finish plan of a piece: made, checked, approved, amended."`
+	Rule       ruleCmd        `cmd:"" help:"The rules that make or break a finish."`
+	Air        airCmd         `cmd:"" help:"What the air is like where pieces stand."`
+	Dry        dryingCmd      `cmd:"" help:"What dries, and when it will be ready."`
+	Clock      clockCmd       `cmd:"" help:"Who works on what, from when to when. On the shop's own machine whoever gives a command can give it for anybody, and it is kept under the name of --as."`
+	Inspect    inspectCmd     `cmd:"" help:"What inspections found, and what has to be done again."`
+	Outside    outsideCmd     `cmd:"" help:"Work that others do: upholstery, caning, stone, mirror."`
+	Board      boardCmd       `cmd:"" help:"Show each piece on the floor, what is next with it and where it stands."`
+	Day        dayCmd         `cmd:"" help:"Show somebody's day: what they did, what is theirs, what they could do next."`
+	FloorPlan  floorPlanCmd   `cmd:"" help:"Say who does what, where and when, as far as can be told now, and what becomes of promises."`
+	WhatIf     floorWhatIfCmd `cmd:"" help:"Say what becomes of pieces if somebody is away, something is promised, or a piece comes in; changes nothing."`
+	Watch      watchCmd       `cmd:"" help:"Show the floor as it is now, or with --lines tell what happens on it, until Ctrl-C."`
+	Timeline   timelineCmd    `cmd:"" help:"Tell what happened to a piece on the floor."`
+	Hours      hoursCmd       `cmd:"" help:"Sum up hands-on time by person, piece, stage or week."`
+	Test       testCmd        `cmd:"" help:"What was measured and tried on a piece and its parts."`
+	Stock      stockCmd       `cmd:"" help:"Materials and where they went."`
+	Product    productCmd     `cmd:"" help:"What products are: described, renamed, packed."`
+	Supplier   supplierCmd    `cmd:"" help:"Whom the shop buys from, and what they ask."`
+	Mix        mixCmd         `cmd:"" help:"What is mixed of several products, so that a colour can be made again."`
+	Storage    storageCmd     `cmd:"" help:"Where stock stands and what that asks for: flammable liquids, solvent in the air, waste, oily rags."`
+	Equipment  equipmentCmd   `cmd:"" help:"What runs while stages are done, and when it is due for service."`
+	Sale       saleCmd        `cmd:"" help:"Listing, selling, giving money back."`
+	Cost       costCmd        `cmd:"" help:"What pieces cost and earn, and whether the books are right."`
+	Verify     verifyCmd      `cmd:"" help:"The same as cost verify."`
+	Calc       calcCmd        `cmd:"" help:"The arithmetic of air, wood and films; needs no shop."`
+	PlanFinish planFinishCmd  `cmd:"" help:"Plan the finish of a piece from a file; needs no shop."`
+	Bench      benchCmd       `cmd:"" help:"Measure this machine's shop beside a baseline of the same minute."`
+	Owner      ownerCmd       `cmd:"" help:"Who owns the shop: the first owner, and the way back for one who is locked out."`
+	Session    sessionCmd     `cmd:"" help:"The devices on which people have signed in."`
+	Token      tokenCmd       `cmd:"" help:"The programs that are let in."`
+	Provision  provisionCmd   `cmd:"" help:"Make the services' roles and schemas in a Postgres of your own."`
+	Restored   restoredCmd    `cmd:"" help:"Tell the services that their database was set back to a backup, before they start again."`
+	Health     healthCmd      `cmd:"" help:"Ask whether a service is serving; exits 1 if it is not."`
+	Completion completionCmd  `cmd:"" help:"Print a script by which a shell completes what is typed: bash, zsh or fish."`
+	Complete   completeCmd    `cmd:"" hidden:"" help:"Say what the last of some words could become, for the scripts of completion."`
 }
 
 // env is what commands are run with.

@@ -11,7 +11,7 @@ import (
 
 // noTable are commands that answer a question and have no rows for a spreadsheet, and why.
 var noTable = map[string]string{
-	"bench clock": "a measurement", "bench costing": "a measurement", "bench floor": "a measurement", "bench growth": "a measurement",
+	"bench pages": "a measurement", "bench clock": "a measurement", "bench costing": "a measurement", "bench floor": "a measurement", "bench growth": "a measurement",
 	"bench lag": "a measurement", "bench outage": "a measurement", "bench rebuild": "a measurement", "bench restock": "a measurement",
 	"bench stock": "a measurement", "bench verify": "a measurement",
 	"calc coverage": "arithmetic", "calc dewpoint": "arithmetic", "calc dry": "arithmetic", "calc emc": "arithmetic", "calc sand": "arithmetic", "calc voc": "arithmetic",
@@ -61,6 +61,7 @@ var listLines = map[string]string{
 	"cost accounts": "account title", "cost burden list": "effective_date", "cost dead": "name producer first_time", "cost overhead actual list": "amount amount.currency",
 	"cost overhead estimate rent=24000 --hours 6240h": "what amount hours per_hour", "cost overhead list": "effective_date", "cost payroll show 2026-03-16": "person_name",
 	"cost rates": "effective_date", "cost rule list": "effective_date", "cost shop": "account balance balance.currency", "cost standard list": "effective_date",
+	"floor-plan": "piece_tag person_name start_time end_time", "what-if --away Nell=2026-03-02": "before.chance after.piece_tag after.end_time",
 	"dry list": "piece_tag ready.likely_time", "equipment hours 1": "display_name used.seconds cost", "equipment list": "equipment.display_name total.seconds", "equipment services Turbine": "service_time",
 	"hours": "person_name labour_time.seconds", "inspect kinds": "kind", "inspect list": "piece_tag", "inspect report": "defect_kind defects", "mix list": "name", "mix recipe list": "name parts",
 	"mix recipe show 'Wash coat'": "name", "mix show 12": "name", "outside list": "piece_tag firm", "person list": "display_name skills", "person show Nell": "display_name skills",

@@ -31,6 +31,8 @@ var rowsAt = map[protoreflect.FullName]string{
 	"tackfree.sales.v1.Listing":                    "sales",
 	"tackfree.sales.v1.Set":                        "parts",
 	"tackfree.workflow.v1.CheckFinishPlanResponse": "findings",
+	"tackfree.workflow.v1.CheckWhatIfResponse":     "changes",
+	"tackfree.workflow.v1.GetFloorPlanResponse":    "plan.stages",
 	"tackfree.workflow.v1.GetFinishPlanResponse":   "plan.stages",
 }
 

@@ -42,6 +42,7 @@ type fake struct {
 	workflowv1.UnimplementedInspectionServiceServer
 	workflowv1.UnimplementedOutsideWorkServiceServer
 	workflowv1.UnimplementedBatchServiceServer
+	workflowv1.UnimplementedPlanningServiceServer
 	workflowv1.UnimplementedFloorServiceServer
 	materialsv1.UnimplementedMaterialsServiceServer
 	salesv1.UnimplementedSalesServiceServer
@@ -141,6 +142,7 @@ func (f *fake) serve(t *testing.T) {
 	workflowv1.RegisterInspectionServiceServer(s, f)
 	workflowv1.RegisterOutsideWorkServiceServer(s, f)
 	workflowv1.RegisterBatchServiceServer(s, f)
+	workflowv1.RegisterPlanningServiceServer(s, f)
 	workflowv1.RegisterFloorServiceServer(s, f)
 	materialsv1.RegisterMaterialsServiceServer(s, f)
 	f.shelf.register(s)

@@ -15,7 +15,9 @@ func BenchmarkFloorPlan200(b *testing.B) {
 	f := setup(b)
 	conn := fillBusy(b, f)
 	hours := `[{"weekday":1,"start":480,"end":990,"breaks":[{"start":720,"end":750}]},{"weekday":2,"start":480,"end":990},{"weekday":3,"start":480,"end":990},{"weekday":4,"start":480,"end":990},{"weekday":5,"start":480,"end":990}]`
-	for _, sql := range []string{`UPDATE person SET working_days = '` + hours + `'`,
+	for _, sql := range []string{`UPDATE dry_clock SET windows = jsonb_build_object('dry to recoat', jsonb_build_object('Early', recoat_at, 'Likely', recoat_at, 'Late', recoat_at),
+		 'dry to sand', jsonb_build_object('Early', sand_at, 'Likely', sand_at, 'Late', sand_at))`,
+		`UPDATE person SET working_days = '` + hours + `'`,
 		`UPDATE stage SET assignee_id = NULL WHERE position % 4 > 0`,
 		`INSERT INTO station (id, word, display_name, kind, capacity, unit, open_hours, stage_kinds, changeover_minutes, retired, version)
 		 SELECT gen_random_uuid(), 'bench-' || n, 'Bench', 'bench', 4, 'pieces', '[]', '{}', 0, false, 1 FROM generate_series(1, 6) n`, `ANALYZE`} {

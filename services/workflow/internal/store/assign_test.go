@@ -17,7 +17,7 @@ import (
 func TestStore_Crew(t *testing.T) {
 	db := setup(t)
 	nell, odo := hire(t, db, "Nell", "strip"), hire(t, db, "Odo")
-	abe := workflow.Person{ID: id.New(), Name: "Abe", Skills: skilled("spray"), Stations: []string{"booth-1"}, Version: 1, Revision: 1, ActiveTo: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC),
+	abe := workflow.Person{ID: id.New(), Name: "Abe", Skills: skilled("spray"), Stations: []string{"booth-1"}, Role: workflow.RoleHelper, Version: 1, Revision: 1, ActiveTo: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC),
 		Week:    []workflow.WorkingDay{{Weekday: time.Monday, Hours: workflow.Hours{Start: 480, End: 990}, Breaks: []workflow.Hours{{Start: 720, End: 750}}}},
 		DaysOff: []workflow.DayOff{{First: time.Date(2026, 2, 2, 0, 0, 0, 0, time.UTC), Last: time.Date(2026, 2, 6, 0, 0, 0, 0, time.UTC), Reason: "at the lake"}}}
 	must(t, db, func(ctx context.Context, st store.Store) error {

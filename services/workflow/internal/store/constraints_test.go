@@ -101,6 +101,8 @@ func crowded(t *testing.T, db *pg.DB) func() everything {
 		return st.Learn(ctx, dresser.Stages[stripTop].ID, took(nell, "sand", 1))
 	})
 	fillFloor(t, db)
+	fillSignIn(t, db)
+	fillPins(t, db)
 	return func() everything { return readAll(t, db, dresser.Piece.ID, table.Piece.ID) }
 }
 

@@ -23,7 +23,7 @@ func skilled(words ...string) []workflow.Skill {
 // hire keeps a person.
 func hire(t *testing.T, db *pg.DB, name string, skills ...string) workflow.Person {
 	t.Helper()
-	p := workflow.Person{ID: id.New(), Name: name, Stations: []string{}, Week: []workflow.WorkingDay{}, DaysOff: []workflow.DayOff{}, Skills: skilled(skills...), Version: 1, Revision: 1}
+	p := workflow.Person{ID: id.New(), Name: name, Stations: []string{}, Week: []workflow.WorkingDay{}, DaysOff: []workflow.DayOff{}, Skills: skilled(skills...), Role: workflow.RoleHelper, Version: 1, Revision: 1}
 	must(t, db, func(ctx context.Context, st store.Store) error { return st.InsertPerson(ctx, p) })
 	return p
 }

@@ -37,6 +37,8 @@ var Constraints = pg.Constraints{
 		"Somebody saved a station of that name at the same moment; look at it and save again."),
 	"station_holds_no_more": fault.New(fault.Precondition, "STATION_FULL",
 		"The station would hold more than it has room for; look at what stands there, and carry something away first."),
+	"token_label_once": fault.New(fault.Exists, "TOKEN_LABEL_TAKEN",
+		"A program of that label is let in already; give this one another, or revoke that one first.").At("label"),
 	"placement_one_place": fault.New(fault.Precondition, "MOVE_BEFORE_LAST",
 		"A part would be in two places at once; look at where it stands and since when, and check the time."),
 }

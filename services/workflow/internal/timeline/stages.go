@@ -111,6 +111,23 @@ func stageInspected(t Teller, e *eventsv1.Envelope) Told {
 	return Told{Stage: i.StageId, Text: sentence("%s", s)}
 }
 
+func stagePinned(t Teller, e *eventsv1.Envelope) Told {
+	p := e.GetStagePinned()
+	s := "the plan keeps " + t.stage(p.StageId, p.Kind)
+	if p.PersonName != "" {
+		s += " with " + p.PersonName
+	}
+	if p.StartTime != nil {
+		s += ", from " + t.at(p.StartTime) + " on"
+	}
+	return Told{Stage: p.StageId, Text: sentence("%s", s)}
+}
+
+func stageUnpinned(t Teller, e *eventsv1.Envelope) Told {
+	u := e.GetStageUnpinned()
+	return Told{Stage: u.StageId, Text: sentence("the plan puts %s where it fits again", t.stage(u.StageId, u.Kind))}
+}
+
 // defects are what was found, with where its photos are and what was said of it; of none nothing
 // is said.
 func (t Teller) defects(behind string, found []*eventsv1.StageInspected_Defect) string {

@@ -67,6 +67,8 @@ var says = map[protoreflect.Name]func(Teller, *eventsv1.Envelope) Told{
 	"stage_finished":        stageFinished,
 	"stage_sent_back":       stageSentBack,
 	"stage_inspected":       stageInspected,
+	"stage_pinned":          stagePinned,
+	"stage_unpinned":        stageUnpinned,
 	"work_stopped":          workStopped,
 	"clocked_on":            clockedOn,
 	"clocked_off":           clockedOff,

@@ -36,6 +36,8 @@ var stageCommands = map[string]command{
 	"LeaveBatch":    {(*situation).leaveBatch, false},
 	"DissolveBatch": {func(s *situation) error { return s.batch.Dissolve(s.OnIt[s.stage], s.now) }, false},
 	"Move":          {(*situation).move, false},
+	"Pin":           {func(s *situation) error { _, _, err := s.Pin(s.stage, nil, s.now, s.now); return err }, true},
+	"Unpin":         {(*situation).unpin, true},
 }
 
 func (s *situation) clockOn() error {
@@ -54,6 +56,16 @@ func (s *situation) handOver() error {
 		on = &workflow.Entry{Batch: s.batch.ID}
 	}
 	_, err := s.HandOver(s.stage, *other, *stripper, on, s.now)
+	return err
+}
+
+// unpin is of a stage that is pinned in its present pass, if it is there.
+func (s *situation) unpin() error {
+	pin := &workflow.PlanPin{}
+	if stage, err := s.Stage(s.stage); err == nil {
+		pin.Pass = stage.Pass()
+	}
+	_, err := s.Unpin(s.stage, pin)
 	return err
 }
 
@@ -177,6 +189,10 @@ var answers = map[string]map[string]string{
 		"STAGE_NOT_IN_BATCH": "Passed WetInspection Waiting Drying Ready InWork Finished Inspection Away FinishedAway Scrapped ScrappedAway"},
 	"DissolveBatch": {"": "InBatch", "STAGE_HAS_OPEN_CLOCK": "BatchInWork",
 		"BATCH_NOT_OPEN": "Passed WetInspection Unknown Waiting Drying Ready InWork Finished Inspection Away FinishedAway Scrapped ScrappedAway"},
+	"Pin": {"": "WetInspection Waiting Drying Ready InWork Inspection Away InBatch BatchInWork", "STAGE_NOT_FOUND": "Unknown",
+		"STAGE_FINISHED": "Passed Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
+	"Unpin": {"": "WetInspection Waiting Drying Ready InWork Inspection Away InBatch BatchInWork Scrapped ScrappedAway", "STAGE_NOT_FOUND": "Unknown",
+		"NOT_PINNED": "Passed Finished FinishedAway"},
 	"Move": {"": "Passed WetInspection Unknown Waiting Drying Ready InWork Finished Inspection InBatch BatchInWork", "PART_AWAY": "Away FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
 }
 

@@ -23,7 +23,17 @@ type LabourSum struct {
 }
 
 // Labour is how long stages take here against what is usual for their kind and area.
-type Labour struct{ ratios estimate.History }
+type Labour struct {
+	ratios estimate.History
+	seen   map[doer]bool
+	kinds  map[string]bool
+}
+
+// doer is somebody who did stages of a kind.
+type doer struct {
+	kind   string
+	person id.ID
+}
 
 // asUsual is what is believed of a kind before anybody has done it here: it takes as long
 // as is usual, whatever its size, for the size is in the usual time.
@@ -31,7 +41,7 @@ var asUsual = estimate.Default{MinutesPerUnit: 1}
 
 // NewLabour restores it from what was kept.
 func NewLabour(sums []LabourSum) (*Labour, error) {
-	l := &Labour{}
+	l := &Labour{seen: map[doer]bool{}, kinds: map[string]bool{}}
 	for _, s := range sums {
 		if err := l.ratios.Define(s.Kind, asUsual); err != nil {
 			return nil, err
@@ -39,6 +49,7 @@ func NewLabour(sums []LabourSum) (*Labour, error) {
 		if err := l.ratios.Restore(s.Kind, s.Person.String(), estimate.Sums{N: s.N, Sum: s.Sum, Squares: s.Squares}); err != nil {
 			return nil, err
 		}
+		l.seen[doer{s.Kind, s.Person}], l.kinds[s.Kind] = true, true
 	}
 	return l, nil
 }

@@ -86,12 +86,11 @@ FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piec
 LEFT JOIN zone z ON z.id = c.zone_id LEFT JOIN drying_factor f ON f.product_id = c.product_id
 WHERE c.piece_id = @piece ORDER BY c.laid_at, c.stage_id;
 
--- Of one zone, or of all, those that have not ended; how they dry is left out, for nobody
--- computes these.
+-- Of one zone, or of all, those that have not ended.
 -- name: DryClocks :many
 SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.recoats, c.zone_ids, c.zone_from,
        c.seen, c.learned, c.windows, c.felt, c.said_at, c.said_closes, c.ready_said, c.said_needs, c.close_said, c.ended,
-       s.key, s.part_label, s.product_name, NULL::jsonb AS coating, p.tag, coalesce(z.word, '') AS zone_word,
+       s.key, s.part_label, s.product_name, s.coating, p.tag, coalesce(z.word, '') AS zone_word,
        coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes,
        coalesce(f.lessons, 0)::integer AS lessons
 FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id

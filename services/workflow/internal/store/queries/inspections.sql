@@ -16,7 +16,7 @@ SELECT DISTINCT c.stage_id::uuid AS stage_id, c.person_id FROM clock_entry c JOI
 WHERE c.piece_id = @piece::uuid AND NOT c.superseded AND c.pass = s.pass ORDER BY stage_id, c.person_id;
 
 -- name: PeopleWith :many
-SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision
+SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision, role
 FROM person WHERE @skill::text = '' OR @skill::text = ANY (skills) ORDER BY display_name, id;
 
 -- name: ListInspections :many

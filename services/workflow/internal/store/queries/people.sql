@@ -8,10 +8,10 @@ UPDATE person SET display_name = @display_name, name_key = @name_key, skills = @
 WHERE id = @id;
 
 -- name: GetPerson :one
-SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision FROM person WHERE id = @id;
+SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision, role FROM person WHERE id = @id;
 
 -- name: ListPeople :many
-SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision
+SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision, role
 FROM person WHERE id > @after ORDER BY id LIMIT @page_limit;
 
 -- name: LockPerson :exec

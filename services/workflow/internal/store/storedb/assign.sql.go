@@ -13,7 +13,7 @@ import (
 )
 
 const lockPeople = `-- name: LockPeople :many
-SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision
+SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision, role
 FROM person WHERE id = ANY ($1::uuid[]) ORDER BY id FOR NO KEY UPDATE
 `
 
@@ -29,6 +29,7 @@ type LockPeopleRow struct {
 	ActiveTo    *time.Time
 	Version     int64
 	Revision    int64
+	Role        string
 }
 
 func (q *Queries) LockPeople(ctx context.Context, ids []uuid.UUID) ([]LockPeopleRow, error) {
@@ -52,6 +53,7 @@ func (q *Queries) LockPeople(ctx context.Context, ids []uuid.UUID) ([]LockPeople
 			&i.ActiveTo,
 			&i.Version,
 			&i.Revision,
+			&i.Role,
 		); err != nil {
 			return nil, err
 		}

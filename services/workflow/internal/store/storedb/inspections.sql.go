@@ -380,7 +380,7 @@ func (q *Queries) ListInspections(ctx context.Context, arg ListInspectionsParams
 }
 
 const peopleWith = `-- name: PeopleWith :many
-SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision
+SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision, role
 FROM person WHERE $1::text = '' OR $1::text = ANY (skills) ORDER BY display_name, id
 `
 
@@ -396,6 +396,7 @@ type PeopleWithRow struct {
 	ActiveTo    *time.Time
 	Version     int64
 	Revision    int64
+	Role        string
 }
 
 func (q *Queries) PeopleWith(ctx context.Context, skill string) ([]PeopleWithRow, error) {
@@ -419,6 +420,7 @@ func (q *Queries) PeopleWith(ctx context.Context, skill string) ([]PeopleWithRow
 			&i.ActiveTo,
 			&i.Version,
 			&i.Revision,
+			&i.Role,
 		); err != nil {
 			return nil, err
 		}

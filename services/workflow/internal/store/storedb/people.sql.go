@@ -13,7 +13,7 @@ import (
 )
 
 const getPerson = `-- name: GetPerson :one
-SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision FROM person WHERE id = $1
+SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision, role FROM person WHERE id = $1
 `
 
 type GetPersonRow struct {
@@ -28,6 +28,7 @@ type GetPersonRow struct {
 	ActiveTo    *time.Time
 	Version     int64
 	Revision    int64
+	Role        string
 }
 
 func (q *Queries) GetPerson(ctx context.Context, id uuid.UUID) (GetPersonRow, error) {
@@ -45,6 +46,7 @@ func (q *Queries) GetPerson(ctx context.Context, id uuid.UUID) (GetPersonRow, er
 		&i.ActiveTo,
 		&i.Version,
 		&i.Revision,
+		&i.Role,
 	)
 	return i, err
 }
@@ -88,7 +90,7 @@ func (q *Queries) InsertPerson(ctx context.Context, arg InsertPersonParams) erro
 }
 
 const listPeople = `-- name: ListPeople :many
-SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision
+SELECT id, display_name, skills, skill_levels, working_days, days_off, stations, active_from, active_to, version, revision, role
 FROM person WHERE id > $1 ORDER BY id LIMIT $2
 `
 
@@ -109,6 +111,7 @@ type ListPeopleRow struct {
 	ActiveTo    *time.Time
 	Version     int64
 	Revision    int64
+	Role        string
 }
 
 func (q *Queries) ListPeople(ctx context.Context, arg ListPeopleParams) ([]ListPeopleRow, error) {
@@ -132,6 +135,7 @@ func (q *Queries) ListPeople(ctx context.Context, arg ListPeopleParams) ([]ListP
 			&i.ActiveTo,
 			&i.Version,
 			&i.Revision,
+			&i.Role,
 		); err != nil {
 			return nil, err
 		}

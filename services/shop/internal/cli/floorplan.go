@@ -1,0 +1,98 @@
+package cli
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/report"
+)
+
+type floorPlanCmd struct {
+	listOutput
+	Who string `arg:"" optional:"" help:"Display name of whose work is shown; without it, everybody's."`
+}
+
+func (c *floorPlanCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		r := &workflowv1.GetFloorPlanRequest{}
+		if c.Who != "" {
+			who, err := shop.Person(e.ctx, c.Who)
+			if err != nil {
+				return err
+			}
+			r.Person = who.Name
+		}
+		resp, err := shop.Planning.GetFloorPlan(e.ctx, r)
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return printFloorPlan(e, shop, resp.Plan) })
+	})
+}
+
+// printFloorPlan prints who does what by person and time, what has no place, and what becomes of promises.
+func printFloorPlan(e *env, shop *client.Shop, p *workflowv1.FloorPlan) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	stages := slices.Clone(p.GetStages())
+	slices.SortStableFunc(stages, func(a, b *workflowv1.PlacedStage) int { return cmp.Compare(a.PersonName, b.PersonName) })
+	t := &report.Table{Headings: []string{"person", "from", "to", " piece", "stage", "station", "remark"}}
+	for _, s := range stages {
+		t.Add(orDash(s.PersonName), terms.Clock(s.StartTime), terms.Clock(s.EndTime), fmt.Sprint(s.PieceTag), s.Title, orDash(s.StationName), plannedRemark(terms, s))
+	}
+	if err := t.Print(e.out); err != nil {
+		return err
+	}
+	for _, u := range p.GetUnplaced() {
+		fmt.Fprintf(e.out, "Piece %d: %s\n", u.PieceTag, u.Text)
+	}
+	return printOutlooks(e, terms, p.GetPieces())
+}
+
+// plannedRemark is what is to be known of a planned stage beside its place.
+func plannedRemark(terms client.Terms, s *workflowv1.PlacedStage) string {
+	var said []string
+	for _, r := range []struct {
+		so   bool
+		text string
+	}{{s.InWork, "in work"}, {s.Assigned && !s.InWork, "assigned"}, {s.PersonPinned || s.TimePinned, "pinned"}, {s.WindowMissed, "scuff it first"}} {
+		if r.so {
+			said = append(said, r.text)
+		}
+	}
+	if s.DryTime != nil {
+		said = append(said, "dries until "+terms.Clock(s.DryTime))
+	}
+	return strings.Join(said, ", ")
+}
+
+// printOutlooks prints what becomes of the pieces that are promised.
+func printOutlooks(e *env, terms client.Terms, all []*workflowv1.PieceOutlook) error {
+	t := &report.Table{Headings: []string{" piece", "promised", "done", "nine in ten by", " chance"}}
+	some := false
+	for _, o := range all {
+		if o.PromiseTime != nil {
+			some = true
+			t.Add(fmt.Sprint(o.PieceTag), terms.Clock(o.PromiseTime), clockOrDash(terms, o.EndTime), clockOrDash(terms, o.LateTime), chanceOf(o))
+		}
+	}
+	if !some {
+		return nil
+	}
+	fmt.Fprintln(e.out)
+	return t.Print(e.out)
+}
+
+// chanceOf is how likely a promise is kept; there is none of a piece that is not planned to its end.
+func chanceOf(o *workflowv1.PieceOutlook) string {
+	if o.GetPromiseTime() == nil || o.EndTime == nil {
+		return "–"
+	}
+	return fmt.Sprintf("%.0f %%", 100*o.Chance)
+}

@@ -1,0 +1,126 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/report"
+)
+
+type floorWhatIfCmd struct {
+	listOutput
+	Away    []string `help:"Somebody is away, on a day or from one to another: Nell=2026-03-02..2026-03-04." placeholder:"NAME=DAY..DAY" sep:"none"`
+	Promise []string `help:"A piece is promised for another time: '14=2026-03-06 17:00'." placeholder:"TAG=TIME" sep:"none"`
+	New     []string `help:"A piece comes in that takes a route, promised for a time or, without one, to nobody: 'painted=2026-03-06 17:00'." placeholder:"ROUTE=TIME" sep:"none"`
+}
+
+func (c *floorWhatIfCmd) Run(e *env) error {
+	return e.with(func(shop *client.Shop) error {
+		r, err := c.supposed(e.ctx, shop)
+		if err != nil {
+			return err
+		}
+		resp, err := shop.Planning.CheckWhatIf(e.ctx, r)
+		if err != nil {
+			return err
+		}
+		return c.print(e, resp, func() error { return printChanges(e, shop, resp) })
+	})
+}
+
+// supposed reads what would be otherwise.
+func (c *floorWhatIfCmd) supposed(ctx context.Context, shop *client.Shop) (*workflowv1.CheckWhatIfRequest, error) {
+	r := &workflowv1.CheckWhatIfRequest{}
+	for _, text := range c.Away {
+		a, err := readAway(ctx, shop, text)
+		if err != nil {
+			return nil, err
+		}
+		r.Absences = append(r.Absences, a)
+	}
+	for _, text := range c.Promise {
+		tag, at, err := atTime(ctx, shop, text)
+		if err != nil {
+			return nil, err
+		}
+		if at == nil {
+			return nil, fmt.Errorf("%q is not a piece and its promise, such as '14=2026-03-06 17:00'", text)
+		}
+		p, err := shop.Piece(ctx, tag)
+		if err != nil {
+			return nil, err
+		}
+		r.Promises = append(r.Promises, &workflowv1.CheckWhatIfRequest_Promise{Piece: p.Name, PromiseTime: at})
+	}
+	for _, text := range c.New {
+		route, at, err := atTime(ctx, shop, text)
+		if err != nil {
+			return nil, err
+		}
+		r.Newcomers = append(r.Newcomers, &workflowv1.CheckWhatIfRequest_Newcomer{Route: "routes/" + strings.TrimPrefix(route, "routes/"), PromiseTime: at})
+	}
+	return r, nil
+}
+
+// readAway reads NAME=DAY or NAME=DAY..DAY.
+func readAway(ctx context.Context, shop *client.Shop, text string) (*workflowv1.CheckWhatIfRequest_Absence, error) {
+	name, days, given := strings.Cut(text, "=")
+	if !given {
+		return nil, fmt.Errorf("%q is not somebody and the days they are away, such as Nell=2026-03-02..2026-03-04", text)
+	}
+	who, err := shop.Person(ctx, name)
+	if err != nil {
+		return nil, err
+	}
+	a := &workflowv1.CheckWhatIfRequest_Absence{Person: who.Name}
+	first, last, _ := strings.Cut(days, "..")
+	if a.FirstDate, err = client.Day(first); err != nil {
+		return nil, err
+	}
+	a.LastDate, err = client.Day(last)
+	return a, err
+}
+
+// atTime reads WHAT=TIME; without a time it is absent.
+func atTime(ctx context.Context, shop *client.Shop, text string) (what string, at *timestamppb.Timestamp, err error) {
+	what, when, _ := strings.Cut(text, "=")
+	at, err = instant(ctx, shop, when)
+	return what, at, err
+}
+
+// printChanges prints what becomes of pieces now, and what would.
+func printChanges(e *env, shop *client.Shop, r *workflowv1.CheckWhatIfResponse) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	if len(r.Changes) == 0 {
+		fmt.Fprintln(e.out, "Nothing would be done at another time.")
+		return nil
+	}
+	t := &report.Table{Headings: []string{" piece", "promised", "done now", "done then", " chance now", " chance then"}}
+	for _, c := range r.Changes {
+		piece, before := fmt.Sprint(c.After.GetPieceTag()), "–"
+		if c.After.GetPiece() == "" {
+			piece = c.After.GetPieceTitle()
+		}
+		if c.Before != nil {
+			before = chanceOf(c.Before)
+		}
+		t.Add(piece, clockOrDash(terms, c.After.GetPromiseTime()), clockOrDash(terms, c.Before.GetEndTime()), clockOrDash(terms, c.After.GetEndTime()), before, chanceOf(c.After))
+	}
+	return t.Print(e.out)
+}
+
+// clockOrDash is an instant in the shop's zone; absent, a dash.
+func clockOrDash(terms client.Terms, at *timestamppb.Timestamp) string {
+	if at == nil {
+		return "–"
+	}
+	return terms.Clock(at)
+}
