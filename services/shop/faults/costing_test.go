@@ -3,6 +3,7 @@ package faults_test
 import (
 	"slices"
 	"strings"
+	"sync/atomic"
 	"time"
 )
 
@@ -11,11 +12,12 @@ import (
 // it has acknowledged, the books must have.
 func booksDieAtCommit(x *trial) {
 	struck := make(chan fate, 1)
+	first, deaths := x.dice.oneIn(2), new(atomic.Int64)
 	judge := func(sql []string) (f fate) {
 		if !slices.ContainsFunc(sql, func(s string) bool { return strings.HasPrefix(s, "insert into applied") }) || !x.dice.oneIn(3) {
 			return f
 		}
-		f.lost = x.dice.oneIn(2)
+		f.lost = first == (deaths.Add(1)%2 == 1) // in turns, so that a busy machine's few deaths are of both kinds
 		f.deaf = !f.lost
 		f.then = func() {
 			x.fleet.kill("costing")
