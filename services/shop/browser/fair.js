@@ -20,7 +20,7 @@
   const ids = new Set();
   for (const el of document.querySelectorAll('[id]')) { if (ids.has(el.id)) say('id twice', el); ids.add(el.id); }
   for (const img of document.querySelectorAll('img')) if (!img.hasAttribute('alt')) say('picture without words', img);
-  for (const svg of document.querySelectorAll('svg')) if (!svg.getAttribute('aria-hidden') && !(svg.getAttribute('role') === 'img' && name(svg)) && !svg.closest('[aria-hidden]')) say('drawing without words', svg);
+  for (const svg of document.querySelectorAll('svg')) if (!svg.getAttribute('aria-hidden') && !(['img', 'group'].includes(svg.getAttribute('role')) && name(svg)) && !svg.closest('[aria-hidden]')) say('drawing without words', svg);
   for (const el of document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary')) {
     if (!shown(el)) continue;
     if (!name(el)) say('no name', el);

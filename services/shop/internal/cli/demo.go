@@ -18,7 +18,7 @@ import (
 type demoCmd struct {
 	postgresFlags
 	Scenario string `help:"Which story: story, three weeks of four people with eight pieces; week, one of twelve people with sixty; or a file with one of your own." default:"story" placeholder:"STORY"`
-	Keep     bool   `help:"Leave the shop running afterwards, until Ctrl-C."`
+	Keep     bool   `help:"Leave the shop running afterwards, with its pages, until Ctrl-C."`
 	Quiet    bool   `help:"Print only what the pieces earned."`
 	JSON     bool   `help:"Print what the pieces earned as JSON." name:"json"`
 }
@@ -37,7 +37,11 @@ func (c *demoCmd) Run(e *env) error {
 	}
 	began := time.Now()
 	say, prepare := c.say(e)
-	s, err := suite.Start(e.ctx, suite.Options{Dir: dir, Throwaway: true, DatabaseURL: c.DatabaseURL, InstallPostgres: c.InstallPostgres,
+	where := ""
+	if c.Keep {
+		where = usualPages
+	}
+	s, err := suite.Start(e.ctx, suite.Options{Pages: where, PagesAnywhere: true, Dir: dir, Throwaway: true, DatabaseURL: c.DatabaseURL, InstallPostgres: c.InstallPostgres,
 		Currency: story.Currency, Zone: story.Zone, Reconcile: time.Second, ShiftEnd: time.Second, Logger: e.logger, Progress: prepare})
 	if err != nil {
 		return err
@@ -58,7 +62,11 @@ func (c *demoCmd) Run(e *env) error {
 	if err := c.conclude(e, s, began); err != nil || !c.Keep {
 		return err
 	}
-	fmt.Fprintf(e.out, "\nThe shop stays open: try  shop --shop %s cost list  in another terminal. Ctrl-C closes it and removes that folder.\n", dir)
+	fmt.Fprintln(e.out)
+	if err := e.sayPages(s); err != nil {
+		return err
+	}
+	fmt.Fprintf(e.out, "The shop stays open: try  shop --shop %s cost list  in another terminal. Ctrl-C closes it and removes that folder.\n", dir)
 	return s.Wait(e.ctx)
 }
 

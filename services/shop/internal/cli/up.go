@@ -60,18 +60,18 @@ func (c *upCmd) Run(e *env) error {
 	if file := s.OwnRules(); file != "" {
 		fmt.Fprintf(e.out, "They are booked by the shop's own account rules, %s.\n", file)
 	}
-	if pages := s.PagesURL(); pages != "" {
-		fmt.Fprintf(e.out, "Its pages are at %s.\n", pages)
-	}
-	if err := c.sayClaim(e, s); err != nil {
+	if err := e.sayPages(s); err != nil {
 		return err
 	}
 	fmt.Fprintln(e.out, "Ctrl-C closes it.")
 	return s.Wait(e.ctx)
 }
 
-// sayClaim says how to become the owner of a shop that has none.
-func (c *upCmd) sayClaim(e *env, s *suite.Suite) error {
+// sayPages says where the pages are, and how to become the owner of a shop that has none.
+func (e *env) sayPages(s *suite.Suite) error {
+	if pages := s.PagesURL(); pages != "" {
+		fmt.Fprintf(e.out, "Its pages are at %s.\n", pages)
+	}
 	key, err := s.ClaimKey(e.ctx)
 	switch {
 	case err != nil || key == "":
@@ -84,11 +84,14 @@ func (c *upCmd) sayClaim(e *env, s *suite.Suite) error {
 	return nil
 }
 
+// usualPages is where pages are served when nobody says otherwise.
+const usualPages = "127.0.0.1:7410"
+
 // pages says where the pages are served, and whether on another port too where that one is taken.
 func (c *upCmd) pages() (where string, anywhere bool) {
 	switch c.Pages {
 	case "":
-		return "127.0.0.1:7410", true
+		return usualPages, true
 	case "off":
 		return "", false
 	}
