@@ -50,13 +50,24 @@ func middle(b *tab, stage string) (x, y float64) {
 	return at[0], at[1]
 }
 
+// longLooks is looks for a page that on a phone is longer than a picture should be.
+func longLooks(b *tab, name, path string) {
+	b.t.Helper()
+	for _, width := range []int64{phone, desk} {
+		b.do(chromedp.EmulateViewport(width, 800))
+		b.open(path)
+		b.fair()
+	}
+	b.picture(name + "-1280")
+}
+
 func TestPlan_Looks(t *testing.T) {
 	s := floor(t)
 	b := window(t, s.PagesURL(), desk)
 	b.signIn(owner, ownerSecret)
 	looks(t, b, "plan", "/plan")
-	looks(t, b, "plan-week", "/plan?over=week")
-	looks(t, b, "plan-piece", "/plan?over=week&by=piece")
+	longLooks(b, "plan-week", "/plan?over=week")
+	longLooks(b, "plan-piece", "/plan?over=week&by=piece")
 	looks(t, b, "plan-station", "/plan?by=station")
 	b.open("/plan?over=week")
 	looks(t, b, "plan-stage", ask[string](b, `document.querySelector(".turn a[href^='/plan/stage/']").getAttribute("href")`))
@@ -65,7 +76,7 @@ func TestPlan_Looks(t *testing.T) {
 	first := func(field string) string {
 		return ask[string](b, `document.querySelector("select[name=`+field+`] option:nth-child(2)").value`)
 	}
-	looks(t, b, "plan-whatif", "/plan/what-if?person="+first("person")+"&first="+time.Now().AddDate(0, 0, 1).Format(time.DateOnly)+"&last="+time.Now().AddDate(0, 0, 4).Format(time.DateOnly)+"&route="+first("route"))
+	longLooks(b, "plan-whatif", "/plan/what-if?person="+first("person")+"&first="+time.Now().AddDate(0, 0, 1).Format(time.DateOnly)+"&last="+time.Now().AddDate(0, 0, 4).Format(time.DateOnly)+"&route="+first("route"))
 	b.open("/preferences")
 	b.do(chromedp.Click("input[name=language][value=es]"), chromedp.Click("main form .do"), chromedp.WaitVisible(".said"))
 	looks(t, b, "plan-es", "/plan")

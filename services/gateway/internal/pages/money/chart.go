@@ -38,7 +38,8 @@ type chart struct {
 	High, Zero, Rule int
 	Laths            []lath
 	Ticks            []tick
-	LeftOut          int // so many are in the table alone
+	LeftOut          int    // so many are in the table alone
+	Rest             string // the key that says so
 }
 
 type lath struct {
@@ -62,7 +63,7 @@ func draw(bars []bar, write func(int64) string) chart {
 		return chart{}
 	}
 	s := scaleOf(drawn)
-	c := chart{Zero: s.at(0), Rule: len(drawn)*pitch + 4, High: len(drawn)*pitch + ruleHigh + 4, LeftOut: out}
+	c := chart{Zero: s.at(0), Rule: len(drawn)*pitch + 4, High: len(drawn)*pitch + ruleHigh + 4, LeftOut: out, Rest: "money.left.out"}
 	for i, b := range drawn {
 		c.Laths = append(c.Laths, s.lay(b, i*pitch))
 	}

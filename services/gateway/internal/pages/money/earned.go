@@ -2,8 +2,14 @@ package money
 
 import (
 	"context"
+	"math/big"
+	"net/url"
+	"strconv"
+	"strings"
 
+	"google.golang.org/genproto/googleapis/type/date"
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+	"google.golang.org/protobuf/types/known/durationpb"
 
 	"tackfree/pkg/clients"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
@@ -24,6 +30,7 @@ var (
 // earned is what sold pieces earned for each hands-on hour.
 type earned struct {
 	asked
+	counts
 	Missing  bands.Missing
 	Lines    []earning
 	Total    *costingv1.Earning
@@ -73,7 +80,11 @@ func (e *earned) lay(v *words.Voice, lines []*costingv1.Earning) {
 	}
 	bars := make([]bar, len(e.Lines))
 	for i, l := range e.Lines {
-		bars[i] = moneyBar(v, v.N("money.on", int(l.Pieces), l.Called), l.ProfitPerLabourHour)
+		label := v.N("money.on", int(l.Pieces), l.Called)
+		if l.Tag != 0 {
+			label = strconv.Itoa(int(l.Tag)) + " " + l.Called
+		}
+		bars[i] = moneyBar(v, label, l.ProfitPerLabourHour)
 	}
 	e.Chart = draw(bars, writeMoney(v))
 }
@@ -93,4 +104,35 @@ func calledBy(v *words.Voice, by, key, title string) string {
 		return monthText(v, key)
 	}
 	return title
+}
+
+// Sold is on how many pieces it rests, and Time on how many hours.
+func (e earned) Sold() int { return int(e.Total.GetPieces()) }
+
+// Time is the hours on them.
+func (e earned) Time() *durationpb.Duration { return e.Total.GetTime() }
+
+// Open is how many of them are not final.
+func (e earned) Open() int { return int(e.Total.GetProvisional()) }
+
+// Percent writes a percentage to a tenth, as near as anybody reads it.
+func (earned) Percent(v *web.View, percent string) string {
+	exact, ok := new(big.Rat).SetString(percent)
+	if !ok {
+		return ""
+	}
+	return strings.NewReplacer(".", v.T("decimal.point"), "-", "−").Replace(exact.FloatString(1)) + " %"
+}
+
+// CSV is where the same is as a table for a spreadsheet.
+func (e earned) CSV() string {
+	q := url.Values{"format": {"csv"}, "by": {earnedByIts[e.By].String()}}
+	for field, d := range map[string]*date.Date{"fromDate": e.from, "toDate": e.to} {
+		if d != nil {
+			q.Set(field+".year", strconv.Itoa(int(d.Year)))
+			q.Set(field+".month", strconv.Itoa(int(d.Month)))
+			q.Set(field+".day", strconv.Itoa(int(d.Day)))
+		}
+	}
+	return "/v1/earnings?" + q.Encode()
 }

@@ -117,3 +117,9 @@ func part[T any](tab string, load func(*web.Asked) (T, error)) web.Handler {
 		return a.ShowPart(w, "money", tab, &it)
 	}
 }
+
+// counts lets templates count with the numbers of the contract.
+type counts struct{}
+
+// Int is the number as the catalogue counts.
+func (counts) Int(n int32) int { return int(n) }

@@ -32,7 +32,7 @@ type floor struct {
 type lane struct {
 	Key, Name string
 
-	Days      []day
+	Days []day
 }
 
 type day struct {
@@ -63,14 +63,22 @@ func floorOf(p *workflowv1.FloorPlan, c choice, v *words.Voice, now time.Time) *
 	it.Marks = map[string]*bar{}
 	works := it.works(p, v)
 	lanes := lanesOf(p, c.By, v)
-	if c.By != "person" {
-		lanes = slices.DeleteFunc(lanes, func(l chart.Lane) bool { return !slices.ContainsFunc(works, touches(l.Key, from, to)) })
-	}
+	lanes = slices.DeleteFunc(lanes, func(l chart.Lane) bool { // helpers stay: something can be given to them
+		return (c.By != "person" || l.Key == nobody) && !slices.ContainsFunc(works, touches(l.Key, from, to))
+	})
 	it.Empty = !slices.ContainsFunc(works, touches("", from, to))
-	it.Chart = chart.Draw(chart.Span{From: from, To: to}, lanes, works, now, v.Zone, c.By == "piece")
+	it.Chart = chart.Draw(chart.Span{From: from, To: to}, lanes, works, open(p), now, v.Zone, c.By == "piece")
 	it.Lanes = it.rows(v)
 	it.Chances = chancesOf(p.Pieces, now)
 	return it
+}
+
+// open is when anybody works.
+func open(p *workflowv1.FloorPlan) (out []chart.Span) {
+	for _, l := range personLanes(p) {
+		out = append(out, l.Present...)
+	}
+	return out
 }
 
 // touches finds works of a lane, or of any, that lie within.

@@ -35,13 +35,13 @@ const wallClock = "2006-01-02T15:04"
 var errNoStage = fault.New(fault.NotFound, "STAGE_NOT_FOUND", "The plan knows no such stage: it is finished, or was taken out of its piece. Look at the plan again.")
 
 // pinningOf reads the plan and finds a stage in it.
-func pinningOf(a *web.Asked, stage string) (*pinning, error) {
-	r, err := a.Kit.Suite.Planning.GetFloorPlan(a.Context(), &workflowv1.GetFloorPlanRequest{})
+func (p *plan) pinningOf(a *web.Asked, stage string) (*pinning, error) {
+	now, err := p.read(a)
 	if err != nil {
 		return nil, err
 	}
-	it := &pinning{Stage: stage, People: r.GetPlan().GetPresence()}
-	for _, s := range r.GetPlan().GetStages() {
+	it := &pinning{Stage: stage, People: now.Presence}
+	for _, s := range now.Stages {
 		if s.Stage == stage {
 			it.Bar, it.Person = barOf(s, a.Voice), s.Person
 			if s.TimePinned {
@@ -50,7 +50,7 @@ func pinningOf(a *web.Asked, stage string) (*pinning, error) {
 			return it, nil
 		}
 	}
-	for _, u := range r.GetPlan().GetUnplaced() {
+	for _, u := range now.Unplaced {
 		if u.Stage == stage {
 			it.Unplaced = u
 			return it, nil
@@ -59,8 +59,8 @@ func pinningOf(a *web.Asked, stage string) (*pinning, error) {
 	return nil, errNoStage
 }
 
-func showStage(w http.ResponseWriter, a *web.Asked) error {
-	it, err := pinningOf(a, path.Join("pieces", a.PathValue("piece"), "stages", a.PathValue("id")))
+func (p *plan) showStage(w http.ResponseWriter, a *web.Asked) error {
+	it, err := p.pinningOf(a, path.Join("pieces", a.PathValue("piece"), "stages", a.PathValue("id")))
 	if err != nil {
 		return err
 	}
@@ -71,36 +71,35 @@ var errStart = fault.New(fault.Invalid, "TIME_UNREADABLE", "That is not a day an
 
 // startOf is when a form has a stage begin: an instant from the script, or the clock on the wall.
 func startOf(a *web.Asked) (*timestamppb.Timestamp, error) {
-	at, err := time.Time{}, error(nil)
-	switch instant, wall := a.Typed("at"), a.Typed("start"); {
-	case instant != "":
-		at, err = time.Parse(time.RFC3339, instant)
-	case wall != "":
-		at, err = time.ParseInLocation(wallClock, wall, a.Voice.Zone)
-	default:
+	text, layout := a.Typed("at"), time.RFC3339
+	if text == "" {
+		text, layout = a.Typed("start"), wallClock
+	}
+	if text == "" {
 		return nil, nil
 	}
+	at, err := time.ParseInLocation(layout, text, a.Voice.Zone)
 	if err != nil {
 		return nil, errStart
 	}
 	return timestamppb.New(at), nil
 }
 
-func pin(w http.ResponseWriter, a *web.Asked) error {
+func (p *plan) pin(w http.ResponseWriter, a *web.Asked) error {
 	start, err := startOf(a)
 	if err == nil {
 		_, err = a.Kit.Suite.Planning.PinStage(a.Context(), &workflowv1.PinStageRequest{RequestId: a.RequestID(), Stage: a.Typed("stage"), Person: a.Typed("person"), StartTime: start})
 	}
-	return pinned(w, a, err, "plan.pinned")
+	return p.pinned(w, a, err, "plan.pinned")
 }
 
-func unpin(w http.ResponseWriter, a *web.Asked) error {
+func (p *plan) unpin(w http.ResponseWriter, a *web.Asked) error {
 	_, err := a.Kit.Suite.Planning.UnpinStage(a.Context(), &workflowv1.UnpinStageRequest{RequestId: a.RequestID(), Stage: a.Typed("stage")})
-	return pinned(w, a, err, "plan.unpinned")
+	return p.pinned(w, a, err, "plan.unpinned")
 }
 
 // pinned answers a form, or the script, which stays on its page.
-func pinned(w http.ResponseWriter, a *web.Asked, err error, said string) error {
+func (p *plan) pinned(w http.ResponseWriter, a *web.Asked, err error, said string) error {
 	byScript := a.Header.Get(web.FormHeader) != ""
 	switch {
 	case err == nil && byScript:
@@ -111,7 +110,7 @@ func pinned(w http.ResponseWriter, a *web.Asked, err error, said string) error {
 	case byScript || fault.Of(err) == nil:
 		return err
 	}
-	it, notFound := pinningOf(a, a.Typed("stage"))
+	it, notFound := p.pinningOf(a, a.Typed("stage"))
 	if notFound != nil {
 		return err
 	}

@@ -11,28 +11,36 @@
 package plan
 
 import (
+	"cmp"
 	"embed"
+	"errors"
 	"net/http"
+	"slices"
 
 	"tackfree/pkg/fault"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/titles"
 	"tackfree/services/gateway/internal/web"
 )
 
 //go:embed *.html *.css *.js
 var files embed.FS
 
+// plan has the pages, and what it remembers of pieces: what they are called, which the floor does not know.
+type plan struct{ book titles.Book }
+
 // Page is the plan's pages.
 func Page() web.Page {
+	p := &plan{}
 	return web.Page{Files: files, Routes: map[string]web.Handler{
-		"GET /plan":                    forLeads(show),
-		"GET /plan/part/floor":         forLeads(showFloor),
-		"GET /plan/stage/{piece}/{id}": forLeads(showStage),
-		"POST /plan/pin":               forLeads(pin),
-		"POST /plan/unpin":             forLeads(unpin),
-		"GET /plan/what-if":            forLeads(showWhatIf),
-		"POST /plan/promise":           forLeads(applyPromise),
-		"POST /plan/absence":           forLeads(applyAbsence),
+		"GET /plan":                    forLeads(p.show),
+		"GET /plan/part/floor":         forLeads(p.showFloor),
+		"GET /plan/stage/{piece}/{id}": forLeads(p.showStage),
+		"POST /plan/pin":               forLeads(p.pin),
+		"POST /plan/unpin":             forLeads(p.unpin),
+		"GET /plan/what-if":            forLeads(p.showWhatIf),
+		"POST /plan/promise":           forLeads(p.applyPromise),
+		"POST /plan/absence":           forLeads(p.applyAbsence),
 		"GET /plan/calendar":           forLeads(showCalendar),
 		"POST /plan/calendar":          forLeads(subscribe),
 	}}
@@ -49,26 +57,65 @@ func forLeads(h web.Handler) web.Handler {
 	}
 }
 
-func show(w http.ResponseWriter, a *web.Asked) error {
-	it, err := readFloor(a)
+// shown is what the page shows: the plan, or what would be.
+type shown struct {
+	Floor  *floor
+	WhatIf *whatIf
+}
+
+func (p *plan) show(w http.ResponseWriter, a *web.Asked) error {
+	it, err := p.readFloor(a)
 	if err != nil {
 		return err
 	}
-	return a.Show(w, "plan", a.Voice.T("plan.title"), it)
+	return a.Show(w, "plan", a.Voice.T("plan.title"), shown{Floor: it})
 }
 
-func showFloor(w http.ResponseWriter, a *web.Asked) error {
-	it, err := readFloor(a)
+func (p *plan) showFloor(w http.ResponseWriter, a *web.Asked) error {
+	it, err := p.readFloor(a)
 	if err != nil {
 		return err
 	}
 	return a.ShowPart(w, "plan", "floor", it)
 }
 
-func readFloor(a *web.Asked) (*floor, error) {
+func (p *plan) readFloor(a *web.Asked) (*floor, error) {
+	it, err := p.read(a)
+	if err != nil {
+		return nil, err
+	}
+	return floorOf(it, choiceOf(a.URL.Query(), a.Voice.Zone), a.Voice, a.Now()), nil
+}
+
+// read reads the plan as it is.
+func (p *plan) read(a *web.Asked) (*workflowv1.FloorPlan, error) {
 	r, err := a.Kit.Suite.Planning.GetFloorPlan(a.Context(), &workflowv1.GetFloorPlanRequest{})
 	if err != nil {
 		return nil, err
 	}
-	return floorOf(r.GetPlan(), choiceOf(a.URL.Query(), a.Voice.Zone), a.Voice, a.Now()), nil
+	return r.Plan, p.call(a, r.Plan)
+}
+
+// call writes into a plan what its pieces are called. While nobody can say, their tags must do.
+func (p *plan) call(a *web.Asked, it *workflowv1.FloorPlan) error {
+	var names []string
+	for _, o := range it.Pieces {
+		names = append(names, o.Piece)
+	}
+	for _, s := range it.Stages {
+		names = append(names, s.Piece)
+	}
+	slices.Sort(names)
+	names = slices.DeleteFunc(slices.Compact(names), func(name string) bool { return name == "" })
+	called, err := p.book.Of(a.Context(), a.Kit.Suite.Intake, names)
+	if errors.Is(err, fault.Unavailable) {
+		return nil
+	}
+	for _, o := range it.Pieces {
+		o.PieceTitle = cmp.Or(called[o.Piece].Title, o.PieceTitle)
+	}
+	for _, s := range it.Stages {
+		s.PieceTitle = cmp.Or(called[s.Piece].Title, s.PieceTitle)
+	}
+	return err
 }

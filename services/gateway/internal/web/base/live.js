@@ -26,8 +26,9 @@
   }
 
   // put replaces a section's content, and gives the focus back to what had it. What somebody types
-  // into stays as it is until they leave it.
+  // into stays as it is until they leave it, and what a script holds (data-held) until it lets go.
   function put(section, html, etag) {
+    if (section.dataset.held) return;
     const at = document.activeElement;
     if (section.contains(at) && at.matches('input, select, textarea')) {
       at.addEventListener('blur', () => renew(section), {once: true});
@@ -42,6 +43,8 @@
     }
     section.dispatchEvent(new CustomEvent('renewed', {bubbles: true}));
   }
+
+  document.addEventListener('released', (e) => renew(e.target));
 
   function changed(subject) {
     for (const s of sections()) {

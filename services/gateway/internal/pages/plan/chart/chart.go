@@ -63,20 +63,20 @@ type Band struct {
 
 // Chart is all lanes over one axis.
 type Chart struct {
-	Width, Height     int
-	Left, Right, Top  int
-	Axis              Axis
-	Ticks             []Tick
-	Bands             []Band
-	NowX              int // 0: now is not on it
-	Folded            bool
+	Width, Height    int
+	Left, Right, Top int
+	Axis             Axis
+	Ticks            []Tick
+	Bands            []Band
+	NowX             int // 0: now is not on it
+	Folded           bool
 }
 
-// Draw draws what lies within a span. Where drying takes room of its own, hangs, it does not lie below what
+// Draw draws what lies within a span. What is open, when anybody works, is not folded. Where drying takes room of its own, hangs, it does not lie below what
 // comes after it in the lane.
-func Draw(within Span, lanes []Lane, works []Work, now time.Time, zone *time.Location, hangs bool) Chart {
+func Draw(within Span, lanes []Lane, works []Work, open []Span, now time.Time, zone *time.Location, hangs bool) Chart {
 	c := Chart{Width: Width, Left: names, Right: Width - right, Top: top}
-	c.Axis = NewAxis(within, busy(within, lanes, works, now), names, Width-names-right)
+	c.Axis = NewAxis(within, append(busy(within, works, now), open...), names, Width-names-right)
 	for _, s := range c.Axis.Segments {
 		c.Folded = c.Folded || s.Folded
 	}
@@ -94,13 +94,17 @@ func Draw(within Span, lanes []Lane, works []Work, now time.Time, zone *time.Loc
 	return c
 }
 
-// busy is when somebody works or could, and now.
-func busy(within Span, lanes []Lane, works []Work, now time.Time) (out []Span) {
-	for _, l := range lanes {
-		out = append(out, l.Present...)
-	}
+// overnight is longer than anybody works at a stretch: a bar as long as that rests in between.
+const overnight = 8 * time.Hour
+
+// busy is when something is worked on, and now. Of a bar that rests it is where it begins and where it ends.
+func busy(within Span, works []Work, now time.Time) (out []Span) {
 	for _, w := range works {
-		out = append(out, w.Span)
+		if w.To.Sub(w.From) < overnight {
+			out = append(out, w.Span)
+			continue
+		}
+		out = append(out, Span{w.From, w.From.Add(time.Minute)}, Span{w.To.Add(-time.Minute), w.To})
 	}
 	if !now.Before(within.From) && now.Before(within.To) {
 		out = append(out, Span{now, now.Add(time.Minute)})
@@ -122,18 +126,16 @@ func of(lane string, works []Work, within Span) (out []Work) {
 // band gives a lane as many rows as it has works at once.
 func (c *Chart) band(l Lane, works []Work, y int, hangs bool) Band {
 	b := Band{Lane: l, Y: y, TextY: y + row/2 + pad, Short: short(l.Name, (names-12)/letter)}
-	var free []int // where each row's last bar ends
+	var free []time.Time // when each row's last bar ends
 	for _, w := range works {
-		box := c.box(w.Span, 0)
-		end := box.X + box.W
-		if hangs && w.Dry.After(w.To) {
-			end = max(end, c.Axis.X(w.Dry))
-		}
-		at := slices.IndexFunc(free, func(x int) bool { return x <= box.X })
+		at := slices.IndexFunc(free, func(end time.Time) bool { return !end.After(w.From) })
 		if at < 0 {
-			at, free = len(free), append(free, 0)
+			at, free = len(free), append(free, time.Time{})
 		}
-		free[at] = end
+		free[at] = w.To
+		if hangs {
+			free[at] = later(w.To, w.Dry)
+		}
 		b.Bars = append(b.Bars, c.bar(w, y+pad/2+at*row, hangs))
 	}
 	b.H = max(1, len(free))*row + pad

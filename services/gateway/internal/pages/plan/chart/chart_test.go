@@ -124,7 +124,7 @@ func TestDraw(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		lanes := []chart.Lane{{Key: "a", Name: "Anselm", Present: week()}, {Key: "b"}, {Key: "c"}}
 		works, hangs := someWorks(t), rapid.Bool().Draw(t, "hangs")
-		c := chart.Draw(span(0, 5*minutesOfADay), lanes, works, at(9*60), time.FixedZone("", -5*3600), hangs)
+		c := chart.Draw(span(0, 5*minutesOfADay), lanes, works, week(), at(9*60), time.FixedZone("", -5*3600), hangs)
 		bars, foot := 0, c.Top
 		for _, b := range c.Bands {
 			if b.Y != foot {
@@ -151,18 +151,33 @@ func TestDraw(t *testing.T) {
 	})
 }
 
-// apart fails where two bars of a lane, or where drying takes room of its own what dries, lie on each other.
+// apart fails where two works at once, or where drying takes room of its own what dries, have one row.
 func apart(t *rapid.T, b chart.Band, hangs bool) {
 	for i, one := range b.Bars {
-		end := one.X + one.W
-		if hangs {
-			end += one.Tail.W
+		end := one.To
+		if hangs && one.Dry.After(end) {
+			end = one.Dry
 		}
 		for _, other := range b.Bars[i+1:] {
-			if one.Y == other.Y && other.X < end {
+			if one.Y == other.Y && other.From.Before(end) {
 				t.Fatalf("%+v lies on %+v", other, one)
 			}
 		}
+	}
+}
+
+// A bar that rests over the weekend does not unfold it.
+func TestDraw_FoldsUnderWhatRests(t *testing.T) {
+	rests := chart.Work{Key: "1", Lane: "a", Span: span(15*60, 4*minutesOfADay+9*60)}
+	c := chart.Draw(span(0, 5*minutesOfADay), []chart.Lane{{Key: "a"}}, []chart.Work{rests}, append(shift(0), shift(4)...), at(0), time.UTC, false)
+	folds := 0
+	for _, s := range c.Axis.Segments {
+		if s.Folded {
+			folds++
+		}
+	}
+	if folds != 3 || len(c.Bands[0].Bars) != 1 {
+		t.Errorf("%d folds in %+v, want 3: a morning, a weekend, an evening", folds, c.Axis.Segments)
 	}
 }
 
@@ -172,7 +187,7 @@ func TestDraw_MarksDaysAndHoursOfTheShop(t *testing.T) {
 	for _, s := range week() {
 		present = append(present, chart.Span{From: s.From.Add(5 * time.Hour), To: s.To.Add(5 * time.Hour)})
 	}
-	c := chart.Draw(span(5*60, 7*minutesOfADay), []chart.Lane{{Key: "a", Present: present}}, nil, at(0), zone, false)
+	c := chart.Draw(span(5*60, 7*minutesOfADay), []chart.Lane{{Key: "a", Present: present}}, nil, present, at(0), zone, false)
 	if c.NowX != 0 {
 		t.Errorf("now is at %d, before all", c.NowX)
 	}
