@@ -114,7 +114,7 @@ func (r *rig) open(t *testing.T, secret string, role typev1.Role) (lines chan st
 			t.Error(err)
 		}
 	}))
-	resp, err := http.Get(server.URL)
+	resp, err := http.Get(server.URL) //nolint:bodyclose // leave closes it
 	if err != nil {
 		t.Fatal(err)
 	}

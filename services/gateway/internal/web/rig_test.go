@@ -62,7 +62,9 @@ func newDesk(t *testing.T) *desk {
 		Files: fstest.MapFS{"note.html": {Data: []byte(`{{define "main"}}<h1>{{$.Title}}</h1><form method="post">{{template "hidden" $}}<input name="note" value="{{$.Data}}"></form>{{end}}{{define "one"}}{{$.Data}}{{end}}`)},
 			"note.css": {Data: []byte("p{}")}},
 		Routes: map[string]Handler{
-			"GET /note":  func(w http.ResponseWriter, a *Asked) error { return a.Show(w, "note", "Notes of "+a.User.Name, a.URL.Query().Get("note")) },
+			"GET /note": func(w http.ResponseWriter, a *Asked) error {
+				return a.Show(w, "note", "Notes of "+a.User.Name, a.URL.Query().Get("note"))
+			},
 			"GET /part":  func(w http.ResponseWriter, a *Asked) error { return a.ShowPart(w, "note", "one", "part") },
 			"GET /broke": func(http.ResponseWriter, *Asked) error { return errors.New("secret of the machine") },
 			"POST /note": func(w http.ResponseWriter, a *Asked) error {
