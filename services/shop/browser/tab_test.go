@@ -127,11 +127,11 @@ func (b *tab) signIn(name, secret string) {
 		chromedp.Click("main form button"), chromedp.WaitVisible(".who form button"))
 }
 
-// see waits until a script's condition holds. A page that gives way to the next meanwhile is no trouble:
+// see waits until a script's condition holds: longer than the half minute in which alerts are all looked at anew. A page that gives way to the next meanwhile is no trouble:
 // the next is looked at.
 func (b *tab) see(what, condition string) {
 	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
+	ctx, cancel := context.WithTimeout(b.ctx, 45*time.Second)
 	defer cancel()
 	for {
 		holds, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("!!("+condition+")"))
