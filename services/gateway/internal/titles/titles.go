@@ -10,6 +10,7 @@ package titles
 import (
 	"context"
 	"errors"
+	"strings"
 	"sync"
 
 	"golang.org/x/sync/errgroup"
@@ -114,4 +115,10 @@ func (b *Book) keep(pieces ...*intakev1.Piece) {
 // Of is what intake says of a piece.
 func Of(p *intakev1.Piece) Piece {
 	return Piece{Tag: p.Tag, Title: p.Title, Kind: p.Kind, Client: p.GetCommission().GetClient(), Source: p.GetPurchase().GetSource()}
+}
+
+// PieceOf gives the piece, pieces/{id}, of one of its stages, pieces/{id}/stages/{id}.
+func PieceOf(stage string) string {
+	piece, _, _ := strings.Cut(stage, "/stages/")
+	return piece
 }

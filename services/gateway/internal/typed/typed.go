@@ -16,8 +16,10 @@ import (
 	"google.golang.org/genproto/googleapis/type/date"
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 	"google.golang.org/genproto/googleapis/type/timeofday"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/fault"
+	"tackfree/pkg/wallclock"
 	"tackfree/pkg/wire"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/gateway/internal/words"
@@ -121,6 +123,22 @@ func (f *Form) ADay(text string) *date.Date {
 		return nil
 	}
 	return wire.ToDay(day)
+}
+
+// Instant reads a day and a time by the clock on the shop's wall, as browsers send them in one field; nil: nothing was typed.
+func (f *Form) Instant(field string) *timestamppb.Timestamp { return f.AnInstant(f.Text(field)) }
+
+// AnInstant is Instant of a text. A time that the clock never shows, or twice, is refused.
+func (f *Form) AnInstant(text string) *timestamppb.Timestamp {
+	if text == "" {
+		return nil
+	}
+	at, err := wallclock.Read(text, f.Voice.Zone)
+	if err != nil {
+		f.Refuse("TIME_UNREADABLE", "typed.instant", text)
+		return nil
+	}
+	return timestamppb.New(at)
 }
 
 // ATime reads a time of day, 17:30; nil: nothing was typed.

@@ -37,7 +37,9 @@ func (b *pagesBench) streams(ctx context.Context, o Options, r *Pages) error {
 // settled is what Go itself has in use, and what the process takes, when all that it does not need was
 // given back, in MB.
 func settled() (mine, process float64, err error) {
-	debug.FreeOSMemory()
+	for range 3 { // what pools keep is given back when it was not used from one collection to the next
+		debug.FreeOSMemory()
+	}
 	var m runtime.MemStats
 	runtime.ReadMemStats(&m)
 	process, err = memory()

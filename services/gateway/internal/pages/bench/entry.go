@@ -7,6 +7,7 @@ import (
 
 	"tackfree/pkg/clients"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/titles"
 	"tackfree/services/gateway/internal/web"
 )
 
@@ -57,7 +58,7 @@ func sendEntry(w http.ResponseWriter, a *web.Asked) error {
 // whySetAside finds the sentence in which the shop wrote down why an entry is with the lead: the last of its
 // kind of that piece. Reviews themselves are the lead's to read.
 func whySetAside(ctx context.Context, s *clients.Suite, k kept, unsaid string) string {
-	piece := pieceOf(k.Stage + k.About)
+	piece := titles.PieceOf(k.Stage + k.About)
 	if piece == "" {
 		return unsaid
 	}

@@ -210,9 +210,3 @@ func soonest(wet []Wet) []Wet {
 	})
 	return wet
 }
-
-// pieceOf is the piece of pieces/{piece}/stages/{id}.
-func pieceOf(stage string) string {
-	piece, _, _ := strings.Cut(stage, "/stages/")
-	return piece
-}

@@ -13,6 +13,7 @@ import (
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/gateway/internal/bands"
+	"tackfree/services/gateway/internal/titles"
 )
 
 // found is what the services said of somebody's work.
@@ -85,7 +86,7 @@ func (f *found) pieces() (all []string) {
 		}
 	}
 	for _, e := range slices.Concat(f.day.Running, f.day.Paused) {
-		note(pieceOf(e.Stage))
+		note(titles.PieceOf(e.Stage))
 	}
 	for _, n := range slices.Concat(f.day.Assigned, f.day.NextStages) {
 		note(n.Piece)

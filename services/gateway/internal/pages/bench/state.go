@@ -7,6 +7,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/titles"
 	"tackfree/services/gateway/internal/web"
 	"tackfree/services/gateway/internal/words"
 )
@@ -117,7 +118,7 @@ func onOf(entries []*workflowv1.ClockEntry, f *found, v *words.Voice) *On {
 	}
 	on.Title = v.Word("kind", e.StageKind)
 	if st := f.stages[e.Stage]; st != nil {
-		job := jobOf(&workflowv1.NextStage{Stage: st, PieceTag: e.PieceTag, Piece: pieceOf(e.Stage)}, f, v)
+		job := jobOf(&workflowv1.NextStage{Stage: st, PieceTag: e.PieceTag, Piece: titles.PieceOf(e.Stage)}, f, v)
 		on.Job, on.Title = &job, job.Title
 	}
 	return on

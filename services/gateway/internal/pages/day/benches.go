@@ -8,6 +8,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/titles"
 )
 
 // bench is a place where somebody is at work now.
@@ -83,7 +84,7 @@ func (f *floorFacts) running() (at map[string][]atWork, on map[string]bool) {
 }
 
 func (f *floorFacts) onClock(e *workflowv1.ClockEntry, next map[string]*workflowv1.BoardLine_Next, today map[string]time.Duration) atWork {
-	it := atWork{Who: e.PersonName, Tag: e.PieceTag, Title: f.called[pieceOf(e.Stage)].Title, Since: e.StartTime, Today: today[e.Person], Rework: e.Pass > 1, Batched: e.Batch != ""}
+	it := atWork{Who: e.PersonName, Tag: e.PieceTag, Title: f.called[titles.PieceOf(e.Stage)].Title, Since: e.StartTime, Today: today[e.Person], Rework: e.Pass > 1, Batched: e.Batch != ""}
 	if e.StretchStartTime != nil {
 		it.Since = e.StretchStartTime
 	}

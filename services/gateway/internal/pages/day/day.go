@@ -15,7 +15,6 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	"tackfree/pkg/fault"
 	"tackfree/services/gateway/internal/titles"
 	"tackfree/services/gateway/internal/web"
 )
@@ -34,30 +33,17 @@ type day struct {
 func Page() web.Page {
 	d := &day{}
 	return web.Page{Files: files, Routes: map[string]web.Handler{
-		"GET /day":              forLeads(d.show),
-		"GET /day/part/floor":   forLeads(part("floor", d.floor)),
-		"GET /day/part/rack":    forLeads(part("rack", d.rack)),
-		"GET /day/part/waits":   forLeads(part("waits", d.waits)),
-		"GET /day/part/stock":   forLeads(part("stock", d.stock)),
-		"GET /day/part/money":   forLeads(part("money", d.money)),
-		"GET /day/give":         forLeads(d.showGive),
-		"POST /day/give":        forLeads(d.give),
-		"GET /day/review/{id}":  forLeads(showReview),
-		"POST /day/review/{id}": forLeads(settleReview),
+		"GET /day":              web.ForLeads(d.show),
+		"GET /day/part/floor":   web.ForLeads(part("floor", d.floor)),
+		"GET /day/part/rack":    web.ForLeads(part("rack", d.rack)),
+		"GET /day/part/waits":   web.ForLeads(part("waits", d.waits)),
+		"GET /day/part/stock":   web.ForLeads(part("stock", d.stock)),
+		"GET /day/part/money":   web.ForLeads(part("money", d.money)),
+		"GET /day/give":         web.ForLeads(d.showGive),
+		"POST /day/give":        web.ForLeads(d.give),
+		"GET /day/review/{id}":  web.ForLeads(showReview),
+		"POST /day/review/{id}": web.ForLeads(settleReview),
 	}}
-}
-
-// errForLeads is what helpers are told. The services refuse what is not theirs too; this spares them
-// a page of which nothing is left.
-var errForLeads = fault.New(fault.Denied, "PAGE_FOR_LEADS", "This page is for the lead and the owner of the shop. Your own work is under My bench.")
-
-func forLeads(h web.Handler) web.Handler {
-	return func(w http.ResponseWriter, a *web.Asked) error {
-		if !a.User.Leads() {
-			return errForLeads
-		}
-		return h(w, a)
-	}
 }
 
 // part answers with one part of the page.

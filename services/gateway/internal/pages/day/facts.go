@@ -65,12 +65,6 @@ func stageIn(v *words.Voice, kind, title string) string {
 	return text
 }
 
-// pieceOf gives pieces/{id} of pieces/{id}/stages/{id}.
-func pieceOf(stage string) string {
-	piece, _, _ := strings.Cut(stage, "/stages/")
-	return piece
-}
-
 // atMost cuts a list, and says how many are left out.
 func atMost[T any](list []T, most int) ([]T, int) {
 	if len(list) <= most {

@@ -10,6 +10,7 @@ import (
 
 	"tackfree/pkg/fault"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/titles"
 	"tackfree/services/gateway/internal/web"
 )
 
@@ -42,7 +43,7 @@ func (d *day) giveFacts(a *web.Asked, name string) (it giving, err error) {
 		return err
 	})
 	reading.Go(func() error {
-		piece := pieceOf(name)
+		piece := titles.PieceOf(name)
 		called, err := d.book.Of(ctx, a.Kit.Suite.Intake, []string{piece})
 		it.Tag, it.Title = called[piece].Tag, called[piece].Title
 		return err

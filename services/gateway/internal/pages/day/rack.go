@@ -65,7 +65,7 @@ func (d *day) rackFacts(a *web.Asked) (*rackFacts, error) {
 		f.clocks = r.DryClocks
 		lines := make([]*workflowv1.BoardLine, len(f.clocks))
 		for i, c := range f.clocks {
-			lines[i] = &workflowv1.BoardLine{Piece: pieceOf(c.Stage)}
+			lines[i] = &workflowv1.BoardLine{Piece: titles.PieceOf(c.Stage)}
 		}
 		f.called, err = d.called(a, lines)
 		return err
@@ -104,7 +104,7 @@ func (f *rackFacts) rack() (out rack) {
 	}
 	drawn, out.More = atMost(drawn, mostStrips)
 	out.Drying = len(drawn)
-	x := axisOf(f.now, instants(drawn))
+	x := axisOf(f.now, laidAndReady(drawn))
 	out.Ticks, out.Now = x.ticks(f.a.Voice), percent(x.at(f.now))
 	for _, z := range append(slices.Clone(f.zones), &workflowv1.ClimateZone{}) {
 		it := zone{Name: z.DisplayName, Air: z.LastReading}
@@ -129,9 +129,9 @@ func presses(c *workflowv1.DryClock, now time.Time) bool {
 	return t != nil && t.AsTime().After(now) && t.AsTime().Before(now.Add(mostAfter))
 }
 
-// instants are those that the strips should show: how late something may be, and when its window closes,
+// laidAndReady are the instants that the strips should show: how late something may be, and when its window closes,
 // are cut off where nothing else is there yet, and said beside it.
-func instants(clocks []*workflowv1.DryClock) (out []time.Time) {
+func laidAndReady(clocks []*workflowv1.DryClock) (out []time.Time) {
 	for _, c := range clocks {
 		for _, t := range []*timestamppb.Timestamp{c.LaidTime, c.GetReady().GetLikelyTime()} {
 			if t != nil {

@@ -45,7 +45,7 @@ func TestDraw_StaysInside(t *testing.T) {
 		c := &workflowv1.DryClock{Kind: workflowv1.DryClock_KIND_FILM, LaidTime: timestamppb.New(laid), StatedTime: durationpb.New(minutes(t, "stated", 1, 9000)),
 			FilmSlows: rapid.Float64Range(0.1, 90).Draw(t, "film"), IsReady: !likely.After(wednesday),
 			Ready: &workflowv1.DryWindow{EarlyTime: timestamppb.New(early), LikelyTime: timestamppb.New(likely), LateTime: timestamppb.New(late)}}
-		x := axisOf(wednesday, instants([]*workflowv1.DryClock{c}))
+		x := axisOf(wednesday, laidAndReady([]*workflowv1.DryClock{c}))
 		d := draw(x, c, wednesday, closes)
 		for name, bar := range map[string][2]string{"begun": {d.Begun, d.BegunWidth}, "ahead": {d.Ahead, d.AheadWidth}, "range": {d.Early, d.EarlyWidth}, "window": {d.Window, d.WindowWidth}} {
 			at, width := percentOf(t, bar[0]), percentOf(t, bar[1])

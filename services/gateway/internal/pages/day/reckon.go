@@ -6,6 +6,7 @@ import (
 	"google.golang.org/genproto/googleapis/type/date"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/instants"
 )
 
 // hours are between which minutes of each weekday somebody works in the shop; the same two: nobody does.
@@ -60,7 +61,7 @@ func (h hours) work(at time.Time, d time.Duration) time.Time {
 	for n := range longest {
 		begins := time.Date(y, m, day+n, 0, 0, 0, 0, at.Location())
 		on := h[begins.Weekday()]
-		from := later(at, begins.Add(time.Duration(on[0])*time.Minute))
+		from := instants.Later(at, begins.Add(time.Duration(on[0])*time.Minute))
 		left := begins.Add(time.Duration(on[1]) * time.Minute).Sub(from)
 		if left >= d {
 			return from.Add(d)

@@ -6,6 +6,8 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/instants"
+	"tackfree/services/gateway/internal/titles"
 )
 
 // strip is one part that dries: from the coat to when it is ready, on the axis of the rack.
@@ -40,7 +42,7 @@ var kindWords = map[workflowv1.DryClock_Kind]string{workflowv1.DryClock_KIND_FIL
 var needWords = map[workflowv1.DryState]string{workflowv1.DryState_DRY_STATE_SAND: "sand", workflowv1.DryState_DRY_STATE_RECOAT: "recoat", workflowv1.DryState_DRY_STATE_CURED: "cured"}
 
 func (f *rackFacts) strip(x axis, c *workflowv1.DryClock, air *workflowv1.Reading) strip {
-	piece := f.called[pieceOf(c.Stage)]
+	piece := f.called[titles.PieceOf(c.Stage)]
 	it := strip{Tag: c.PieceTag, Title: piece.Title, Stage: c.StageTitle, Product: c.ProductName, For: needWords[c.Needs], Kind: kindWords[c.Kind],
 		Laid: c.LaidTime, Ready: c.GetReady().GetLikelyTime(), Early: c.GetReady().GetEarlyTime(), Late: c.GetReady().GetLateTime(), Dry: c.IsReady}
 	it.Never = it.Ready == nil
@@ -58,13 +60,13 @@ func draw(x axis, c *workflowv1.DryClock, now time.Time, closes *timestamppb.Tim
 	if t := c.GetReady().GetLikelyTime(); t != nil {
 		ready = t.AsTime()
 	}
-	d.Begun, d.BegunWidth = x.span(c.LaidTime.AsTime(), earlier(now, ready))
-	d.Ahead, d.AheadWidth = x.span(later(now, c.LaidTime.AsTime()), ready)
+	d.Begun, d.BegunWidth = x.span(c.LaidTime.AsTime(), instants.Earlier(now, ready))
+	d.Ahead, d.AheadWidth = x.span(instants.Later(now, c.LaidTime.AsTime()), ready)
 	if early, late := c.GetReady().GetEarlyTime(), c.GetReady().GetLateTime(); early != nil && !c.IsReady {
 		d.Early, d.EarlyWidth = x.span(early.AsTime(), orEnd(late, x.to))
 	}
 	if closes != nil {
-		d.Window, d.WindowWidth = x.span(later(ready, x.from), closes.AsTime())
+		d.Window, d.WindowWidth = x.span(instants.Later(ready, x.from), closes.AsTime())
 		d.Closes = x.inside(closes.AsTime())
 	}
 	if c.StatedTime != nil {
@@ -109,18 +111,4 @@ func orEnd(t *timestamppb.Timestamp, end time.Time) time.Time {
 		return end
 	}
 	return t.AsTime()
-}
-
-func earlier(a, b time.Time) time.Time {
-	if a.Before(b) {
-		return a
-	}
-	return b
-}
-
-func later(a, b time.Time) time.Time {
-	if a.After(b) {
-		return a
-	}
-	return b
 }

@@ -15,7 +15,6 @@ import (
 	"embed"
 	"net/http"
 
-	"tackfree/pkg/fault"
 	"tackfree/services/gateway/internal/web"
 )
 
@@ -53,22 +52,9 @@ func Page() web.Page {
 		"POST /money/rates/{deed}":          setRate,
 	}
 	for pattern, h := range routes {
-		routes[pattern] = forOwners(h)
+		routes[pattern] = web.ForOwners(h)
 	}
 	return web.Page{Files: files, Routes: routes}
-}
-
-// errForOwners is what others are told. Costing refuses them too; this spares them a page of which
-// nothing is left.
-var errForOwners = fault.New(fault.Denied, "PAGE_FOR_OWNERS", "This page is for the owner of the shop.")
-
-func forOwners(h web.Handler) web.Handler {
-	return func(w http.ResponseWriter, a *web.Asked) error {
-		if !a.User.Owns() {
-			return errForOwners
-		}
-		return h(w, a)
-	}
 }
 
 // page is one of the pages; what the others show is absent.

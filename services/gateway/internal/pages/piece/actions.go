@@ -1,6 +1,7 @@
 package piece
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
 	"time"
@@ -95,22 +96,21 @@ func command(give done) web.Handler {
 	}
 }
 
-// instant reads a day and a time of day by the clock on the shop's wall; nil: no day was typed.
-func instant(f *typed.Form, zone *time.Location) *timestamppb.Timestamp {
-	day, at := f.Day("day"), f.ATime(f.Text("time"))
-	if day == nil {
-		return nil
-	}
-	return timestamppb.New(time.Date(int(day.Year), time.Month(day.Month), int(day.Day), int(at.GetHours()), int(at.GetMinutes()), 0, 0, zone))
-}
-
 func promise(a *web.Asked, p *intakev1.Piece, f *typed.Form) (string, error) {
-	at, value := instant(f, a.Voice.Zone), f.Money("value")
+	at, value := promiseTime(f), f.Money("value")
 	if err := f.Err(); err != nil {
 		return "", err
 	}
 	_, err := a.Kit.Suite.Stages.PromisePiece(a.Context(), &workflowv1.PromisePieceRequest{RequestId: a.RequestID(), Piece: p.Name, PromiseTime: at, Value: value})
 	return "piece.promise.done", err
+}
+
+// promiseTime reads a day and a time of day, which is midnight when nobody says it; nil: no day was typed.
+func promiseTime(f *typed.Form) *timestamppb.Timestamp {
+	if f.Text("day") == "" {
+		return nil
+	}
+	return f.AnInstant(f.Text("day") + " " + cmp.Or(f.Text("time"), "00:00"))
 }
 
 func move(a *web.Asked, p *intakev1.Piece, f *typed.Form) (string, error) {

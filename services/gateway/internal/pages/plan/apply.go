@@ -14,7 +14,7 @@ import (
 // applyPromise promises the piece by when it was supposed to be; what it is worth stays.
 func (p *plan) applyPromise(w http.ResponseWriter, a *web.Asked) error {
 	f := &typed.Form{Values: a.PostForm, Voice: a.Voice}
-	r := &workflowv1.PromisePieceRequest{RequestId: a.RequestID(), Piece: f.Text("piece"), PromiseTime: instant(f, "by", a.Voice.Zone), KeepUnsaid: true}
+	r := &workflowv1.PromisePieceRequest{RequestId: a.RequestID(), Piece: f.Text("piece"), PromiseTime: f.Instant("by"), KeepUnsaid: true}
 	err := f.Err()
 	if err == nil {
 		_, err = a.Kit.Suite.Stages.PromisePiece(a.Context(), r)

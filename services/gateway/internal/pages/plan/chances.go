@@ -8,6 +8,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/instants"
 )
 
 // chance is how likely a promise is to be kept, and by when the piece is done.
@@ -45,7 +46,7 @@ func chancesOf(pieces []*workflowv1.PieceOutlook, now time.Time) (out []chance) 
 		out = append(out, chanceOf(p, now))
 		for _, t := range []*timestamppb.Timestamp{p.PromiseTime, p.LateTime} {
 			if t != nil {
-				last = later(last, t.AsTime())
+				last = instants.Later(last, t.AsTime())
 			}
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/instants"
 )
 
 // choice is what of the plan is shown, and how.
@@ -83,24 +84,17 @@ func firstWork(p *workflowv1.FloorPlan, begins time.Time) time.Time {
 	first := time.Time{}
 	for _, who := range p.Presence {
 		for _, s := range who.Stretches {
-			if at := later(s.StartTime.AsTime(), begins); s.EndTime.AsTime().After(begins) && (first.IsZero() || at.Before(first)) {
+			if at := instants.Later(s.StartTime.AsTime(), begins); s.EndTime.AsTime().After(begins) && (first.IsZero() || at.Before(first)) {
 				first = at
 			}
 		}
 	}
 	if len(p.Stages) > 0 {
 		if at := p.Stages[0].StartTime.AsTime(); first.IsZero() || at.Before(first) {
-			first = later(at, begins)
+			first = instants.Later(at, begins)
 		}
 	}
-	return later(first, begins)
-}
-
-func later(a, b time.Time) time.Time {
-	if b.After(a) {
-		return b
-	}
-	return a
+	return instants.Later(first, begins)
 }
 
 func midnight(local time.Time) time.Time {

@@ -1,15 +1,16 @@
 package plan
 
 import (
+	"cmp"
 	"net/http"
 	"path"
 	"strings"
-	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/fault"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/typed"
 	"tackfree/services/gateway/internal/web"
 )
 
@@ -67,22 +68,11 @@ func (p *plan) showStage(w http.ResponseWriter, a *web.Asked) error {
 	return a.Show(w, "planstage", a.Voice.T("plan.stage.title"), it)
 }
 
-var errStart = fault.New(fault.Invalid, "TIME_UNREADABLE", "That is not a day and a time of day. Choose them, or leave the field empty: then it begins as soon as it can.")
-
 // startOf is when a form has a stage begin: an instant from the script, or the clock on the wall.
 func startOf(a *web.Asked) (*timestamppb.Timestamp, error) {
-	text, layout := a.Typed("at"), time.RFC3339
-	if text == "" {
-		text, layout = a.Typed("start"), wallClock
-	}
-	if text == "" {
-		return nil, nil
-	}
-	at, err := time.ParseInLocation(layout, text, a.Voice.Zone)
-	if err != nil {
-		return nil, errStart
-	}
-	return timestamppb.New(at), nil
+	f := &typed.Form{Voice: a.Voice}
+	start := f.AnInstant(cmp.Or(a.Typed("at"), a.Typed("start")))
+	return start, f.Err()
 }
 
 func (p *plan) pin(w http.ResponseWriter, a *web.Asked) error {

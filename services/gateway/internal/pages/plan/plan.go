@@ -33,28 +33,17 @@ type plan struct{ book titles.Book }
 func Page() web.Page {
 	p := &plan{}
 	return web.Page{Files: files, Routes: map[string]web.Handler{
-		"GET /plan":                    forLeads(p.show),
-		"GET /plan/part/floor":         forLeads(p.showFloor),
-		"GET /plan/stage/{piece}/{id}": forLeads(p.showStage),
-		"POST /plan/pin":               forLeads(p.pin),
-		"POST /plan/unpin":             forLeads(p.unpin),
-		"GET /plan/what-if":            forLeads(p.showWhatIf),
-		"POST /plan/promise":           forLeads(p.applyPromise),
-		"POST /plan/absence":           forLeads(p.applyAbsence),
-		"GET /plan/calendar":           forLeads(showCalendar),
-		"POST /plan/calendar":          forLeads(subscribe),
+		"GET /plan":                    web.ForLeads(p.show),
+		"GET /plan/part/floor":         web.ForLeads(p.showFloor),
+		"GET /plan/stage/{piece}/{id}": web.ForLeads(p.showStage),
+		"POST /plan/pin":               web.ForLeads(p.pin),
+		"POST /plan/unpin":             web.ForLeads(p.unpin),
+		"GET /plan/what-if":            web.ForLeads(p.showWhatIf),
+		"POST /plan/promise":           web.ForLeads(p.applyPromise),
+		"POST /plan/absence":           web.ForLeads(p.applyAbsence),
+		"GET /plan/calendar":           web.ForLeads(showCalendar),
+		"POST /plan/calendar":          web.ForLeads(subscribe),
 	}}
-}
-
-var errForLeads = fault.New(fault.Denied, "PAGE_FOR_LEADS", "This page is for the lead and the owner of the shop. Your own work is under My bench.")
-
-func forLeads(h web.Handler) web.Handler {
-	return func(w http.ResponseWriter, a *web.Asked) error {
-		if !a.User.Leads() {
-			return errForLeads
-		}
-		return h(w, a)
-	}
 }
 
 // shown is what the page shows: the plan, or what would be.

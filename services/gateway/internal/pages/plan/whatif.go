@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"golang.org/x/sync/errgroup"
-	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/clients"
 	"tackfree/pkg/fault"
@@ -90,7 +89,7 @@ func routes(ctx context.Context, s *clients.Suite) ([]string, error) {
 
 // suppose asks what would be.
 func (p *plan) suppose(a *web.Asked, w *whatIf) error {
-	r, err := supposed(&typed.Form{Values: w.Typed, Voice: a.Voice}, a.Voice.Zone)
+	r, err := supposed(&typed.Form{Values: w.Typed, Voice: a.Voice})
 	if err != nil {
 		return err
 	}
@@ -115,13 +114,13 @@ func (p *plan) suppose(a *web.Asked, w *whatIf) error {
 }
 
 // supposed reads the form. What is filled in by half supposes nothing.
-func supposed(f *typed.Form, zone *time.Location) (*workflowv1.CheckWhatIfRequest, error) {
+func supposed(f *typed.Form) (*workflowv1.CheckWhatIfRequest, error) {
 	r := &workflowv1.CheckWhatIfRequest{}
 	first, last := f.Day("first"), f.Day("last")
 	if person := f.Text("person"); person != "" && first != nil {
 		r.Absences = append(r.Absences, &workflowv1.CheckWhatIfRequest_Absence{Person: person, FirstDate: first, LastDate: last})
 	}
-	by, promise := instant(f, "by", zone), instant(f, "promise", zone)
+	by, promise := f.Instant("by"), f.Instant("promise")
 	if piece := f.Text("piece"); piece != "" && by != nil {
 		r.Promises = append(r.Promises, &workflowv1.CheckWhatIfRequest_Promise{Piece: piece, PromiseTime: by})
 	}
@@ -129,20 +128,6 @@ func supposed(f *typed.Form, zone *time.Location) (*workflowv1.CheckWhatIfReques
 		r.Newcomers = append(r.Newcomers, &workflowv1.CheckWhatIfRequest_Newcomer{Route: route, PromiseTime: promise})
 	}
 	return r, f.Err()
-}
-
-// instant reads a day and a time by the clock of the shop; nil: nothing was typed.
-func instant(f *typed.Form, field string, zone *time.Location) *timestamppb.Timestamp {
-	text := f.Text(field)
-	if text == "" {
-		return nil
-	}
-	at, err := time.ParseInLocation(wallClock, text, zone)
-	if err != nil {
-		f.Refuse("TIME_UNREADABLE", "typed.time", text)
-		return nil
-	}
-	return timestamppb.New(at)
 }
 
 // changesOf are the changes in words: how much later or sooner each ends.

@@ -3,6 +3,7 @@ package lanes
 import (
 	"slices"
 	"strings"
+	"tackfree/services/gateway/internal/instants"
 	"time"
 )
 
@@ -103,28 +104,14 @@ func (c *Chart) window(rows []Row, now time.Time) {
 	from, to := now, now
 	for _, r := range rows {
 		for _, b := range r.Bars {
-			from, to = earlier(from, b.From), later(to, b.To)
+			from, to = instants.Earlier(from, b.From), instants.Later(to, b.To)
 		}
 	}
-	c.From, c.To = later(from, now.Add(-before)), earlier(to, now.Add(ahead))
+	c.From, c.To = instants.Later(from, now.Add(-before)), instants.Earlier(to, now.Add(ahead))
 	c.CutLeft, c.CutTo = c.From.After(from), c.To.Before(to)
 	if c.To.Sub(c.From) < time.Hour {
 		c.To = c.From.Add(time.Hour)
 	}
-}
-
-func earlier(a, b time.Time) time.Time {
-	if b.Before(a) {
-		return b
-	}
-	return a
-}
-
-func later(a, b time.Time) time.Time {
-	if b.After(a) {
-		return b
-	}
-	return a
 }
 
 // x is where an instant is on the time line, at its ends what lies beyond.

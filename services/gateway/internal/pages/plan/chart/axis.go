@@ -2,6 +2,7 @@ package chart
 
 import (
 	"slices"
+	"tackfree/services/gateway/internal/instants"
 	"time"
 )
 
@@ -71,7 +72,7 @@ func open(within Span, busy []Span) (out []Span) {
 			continue
 		}
 		if last := len(out) - 1; last >= 0 && b.From.Sub(out[last].To) < foldFrom {
-			out[last].To = later(out[last].To, b.To)
+			out[last].To = instants.Later(out[last].To, b.To)
 			continue
 		}
 		out = append(out, b)
@@ -92,7 +93,7 @@ func hours(s Span) Span {
 }
 
 func clip(s, within Span) Span {
-	return Span{later(s.From, within.From), earlier(s.To, within.To)}
+	return Span{instants.Later(s.From, within.From), instants.Earlier(s.To, within.To)}
 }
 
 // cut parts a span into what is open and what is folded between. What is shorter than a fold is worth at an
@@ -130,18 +131,4 @@ func (a Axis) X(at time.Time) int {
 // Span is from when to when the axis goes.
 func (a Axis) Span() Span {
 	return Span{a.Segments[0].From, a.Segments[len(a.Segments)-1].To}
-}
-
-func earlier(a, b time.Time) time.Time {
-	if b.Before(a) {
-		return b
-	}
-	return a
-}
-
-func later(a, b time.Time) time.Time {
-	if b.After(a) {
-		return b
-	}
-	return a
 }

@@ -8,6 +8,7 @@ package chart
 
 import (
 	"slices"
+	"tackfree/services/gateway/internal/instants"
 	"time"
 )
 
@@ -134,7 +135,7 @@ func (c *Chart) band(l Lane, works []Work, y int, hangs bool) Band {
 		}
 		free[at] = w.To
 		if hangs {
-			free[at] = later(w.To, w.Dry)
+			free[at] = instants.Later(w.To, w.Dry)
 		}
 		b.Bars = append(b.Bars, c.bar(w, y+pad/2+at*row, hangs))
 	}
