@@ -26,8 +26,10 @@ type Suite struct {
 	Intake      intakev1.IntakeServiceClient
 	PieceLots   intakev1.LotServiceClient
 	Photos      intakev1.PhotoServiceClient
+	Prospects   intakev1.ProspectServiceClient
 	SignIn      workflowv1.SignInServiceClient
 	Planning    workflowv1.PlanningServiceClient
+	Estimates   workflowv1.EstimateServiceClient
 	People      workflowv1.PeopleServiceClient
 	Routes      workflowv1.RouteServiceClient
 	Stages      workflowv1.StageServiceClient
@@ -53,6 +55,7 @@ type Suite struct {
 	Equipment   materialsv1.EquipmentServiceClient
 	Sales       salesv1.SalesServiceClient
 	Sets        salesv1.SetServiceClient
+	Prices      salesv1.PriceAdviceServiceClient
 	Costing     costingv1.CostingServiceClient
 	Rates       costingv1.PayRateServiceClient
 	PayRules    costingv1.PayRuleServiceClient
@@ -81,9 +84,10 @@ func Use(conn func(name string) (grpc.ClientConnInterface, error)) (*Suite, erro
 func over(c map[string]grpc.ClientConnInterface) *Suite {
 	s := &Suite{
 		Intake: intakev1.NewIntakeServiceClient(c["intake"]), PieceLots: intakev1.NewLotServiceClient(c["intake"]),
-		Photos: intakev1.NewPhotoServiceClient(c["intake"]),
+		Photos: intakev1.NewPhotoServiceClient(c["intake"]), Prospects: intakev1.NewProspectServiceClient(c["intake"]),
 		SignIn: workflowv1.NewSignInServiceClient(c["workflow"]), Planning: workflowv1.NewPlanningServiceClient(c["workflow"]),
-		People: workflowv1.NewPeopleServiceClient(c["workflow"]), Routes: workflowv1.NewRouteServiceClient(c["workflow"]),
+		Estimates: workflowv1.NewEstimateServiceClient(c["workflow"]),
+		People:    workflowv1.NewPeopleServiceClient(c["workflow"]), Routes: workflowv1.NewRouteServiceClient(c["workflow"]),
 		Stages: workflowv1.NewStageServiceClient(c["workflow"]), Clocks: workflowv1.NewClockServiceClient(c["workflow"]),
 		Finish: workflowv1.NewFinishServiceClient(c["workflow"]), Climate: workflowv1.NewClimateServiceClient(c["workflow"]),
 		Tests:    workflowv1.NewPartTestServiceClient(c["workflow"]),
@@ -97,7 +101,7 @@ func over(c map[string]grpc.ClientConnInterface) *Suite {
 		Mixes: materialsv1.NewMixServiceClient(c["materials"]), Needs: materialsv1.NewNeedServiceClient(c["materials"]),
 		Restock: materialsv1.NewRestockServiceClient(c["materials"]), Orders: materialsv1.NewOrderServiceClient(c["materials"]),
 		Storage: materialsv1.NewStorageServiceClient(c["materials"]), Equipment: materialsv1.NewEquipmentServiceClient(c["materials"]),
-		Sales: salesv1.NewSalesServiceClient(c["sales"]), Sets: salesv1.NewSetServiceClient(c["sales"]),
+		Sales: salesv1.NewSalesServiceClient(c["sales"]), Sets: salesv1.NewSetServiceClient(c["sales"]), Prices: salesv1.NewPriceAdviceServiceClient(c["sales"]),
 		Costing: costingv1.NewCostingServiceClient(c["costing"]), Rates: costingv1.NewPayRateServiceClient(c["costing"]), PayRules: costingv1.NewPayRuleServiceClient(c["costing"]),
 		Books: costingv1.NewBooksServiceClient(c["costing"]), Answers: costingv1.NewAnswerServiceClient(c["costing"]),
 		Logs: map[string]eventsv1.EventLogServiceClient{},

@@ -66,6 +66,10 @@ type Envelope struct {
 	//	*Envelope_PhotoAdded
 	//	*Envelope_PhotoRemoved
 	//	*Envelope_PhotoDescribed
+	//	*Envelope_ProspectAdded
+	//	*Envelope_ProspectBought
+	//	*Envelope_ProspectDeclined
+	//	*Envelope_BuyingTermsSet
 	//	*Envelope_PersonAdded
 	//	*Envelope_RouteSaved
 	//	*Envelope_StagesPlanned
@@ -131,6 +135,7 @@ type Envelope struct {
 	//	*Envelope_AskingPriceChanged
 	//	*Envelope_PieceSold
 	//	*Envelope_SaleRefunded
+	//	*Envelope_SellingTermsSet
 	//	*Envelope_ProductDescribed
 	//	*Envelope_SupplierSaved
 	//	*Envelope_OfferSet
@@ -339,6 +344,42 @@ func (x *Envelope) GetPhotoDescribed() *PhotoDescribed {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_PhotoDescribed); ok {
 			return x.PhotoDescribed
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetProspectAdded() *ProspectAdded {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ProspectAdded); ok {
+			return x.ProspectAdded
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetProspectBought() *ProspectBought {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ProspectBought); ok {
+			return x.ProspectBought
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetProspectDeclined() *ProspectDeclined {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ProspectDeclined); ok {
+			return x.ProspectDeclined
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetBuyingTermsSet() *BuyingTermsSet {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_BuyingTermsSet); ok {
+			return x.BuyingTermsSet
 		}
 	}
 	return nil
@@ -929,6 +970,15 @@ func (x *Envelope) GetSaleRefunded() *SaleRefunded {
 	return nil
 }
 
+func (x *Envelope) GetSellingTermsSet() *SellingTermsSet {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_SellingTermsSet); ok {
+			return x.SellingTermsSet
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetProductDescribed() *ProductDescribed {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_ProductDescribed); ok {
@@ -1035,6 +1085,22 @@ type Envelope_PhotoRemoved struct {
 
 type Envelope_PhotoDescribed struct {
 	PhotoDescribed *PhotoDescribed `protobuf:"bytes,27,opt,name=photo_described,json=photoDescribed,proto3,oneof"`
+}
+
+type Envelope_ProspectAdded struct {
+	ProspectAdded *ProspectAdded `protobuf:"bytes,28,opt,name=prospect_added,json=prospectAdded,proto3,oneof"`
+}
+
+type Envelope_ProspectBought struct {
+	ProspectBought *ProspectBought `protobuf:"bytes,29,opt,name=prospect_bought,json=prospectBought,proto3,oneof"`
+}
+
+type Envelope_ProspectDeclined struct {
+	ProspectDeclined *ProspectDeclined `protobuf:"bytes,30,opt,name=prospect_declined,json=prospectDeclined,proto3,oneof"`
+}
+
+type Envelope_BuyingTermsSet struct {
+	BuyingTermsSet *BuyingTermsSet `protobuf:"bytes,31,opt,name=buying_terms_set,json=buyingTermsSet,proto3,oneof"`
 }
 
 type Envelope_PersonAdded struct {
@@ -1297,6 +1363,10 @@ type Envelope_SaleRefunded struct {
 	SaleRefunded *SaleRefunded `protobuf:"bytes,93,opt,name=sale_refunded,json=saleRefunded,proto3,oneof"`
 }
 
+type Envelope_SellingTermsSet struct {
+	SellingTermsSet *SellingTermsSet `protobuf:"bytes,94,opt,name=selling_terms_set,json=sellingTermsSet,proto3,oneof"`
+}
+
 type Envelope_ProductDescribed struct {
 	ProductDescribed *ProductDescribed `protobuf:"bytes,110,opt,name=product_described,json=productDescribed,proto3,oneof"`
 }
@@ -1344,6 +1414,14 @@ func (*Envelope_PhotoAdded) isEnvelope_Payload() {}
 func (*Envelope_PhotoRemoved) isEnvelope_Payload() {}
 
 func (*Envelope_PhotoDescribed) isEnvelope_Payload() {}
+
+func (*Envelope_ProspectAdded) isEnvelope_Payload() {}
+
+func (*Envelope_ProspectBought) isEnvelope_Payload() {}
+
+func (*Envelope_ProspectDeclined) isEnvelope_Payload() {}
+
+func (*Envelope_BuyingTermsSet) isEnvelope_Payload() {}
 
 func (*Envelope_PersonAdded) isEnvelope_Payload() {}
 
@@ -1475,6 +1553,8 @@ func (*Envelope_PieceSold) isEnvelope_Payload() {}
 
 func (*Envelope_SaleRefunded) isEnvelope_Payload() {}
 
+func (*Envelope_SellingTermsSet) isEnvelope_Payload() {}
+
 func (*Envelope_ProductDescribed) isEnvelope_Payload() {}
 
 func (*Envelope_SupplierSaved) isEnvelope_Payload() {}
@@ -1495,7 +1575,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xe04\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xf37\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -1524,7 +1604,11 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\vphoto_added\x18\x19 \x01(\v2\x1e.tackfree.events.v1.PhotoAddedH\x00R\n" +
 	"photoAdded\x12G\n" +
 	"\rphoto_removed\x18\x1a \x01(\v2 .tackfree.events.v1.PhotoRemovedH\x00R\fphotoRemoved\x12M\n" +
-	"\x0fphoto_described\x18\x1b \x01(\v2\".tackfree.events.v1.PhotoDescribedH\x00R\x0ephotoDescribed\x12D\n" +
+	"\x0fphoto_described\x18\x1b \x01(\v2\".tackfree.events.v1.PhotoDescribedH\x00R\x0ephotoDescribed\x12J\n" +
+	"\x0eprospect_added\x18\x1c \x01(\v2!.tackfree.events.v1.ProspectAddedH\x00R\rprospectAdded\x12M\n" +
+	"\x0fprospect_bought\x18\x1d \x01(\v2\".tackfree.events.v1.ProspectBoughtH\x00R\x0eprospectBought\x12S\n" +
+	"\x11prospect_declined\x18\x1e \x01(\v2$.tackfree.events.v1.ProspectDeclinedH\x00R\x10prospectDeclined\x12N\n" +
+	"\x10buying_terms_set\x18\x1f \x01(\v2\".tackfree.events.v1.BuyingTermsSetH\x00R\x0ebuyingTermsSet\x12D\n" +
 	"\fperson_added\x18( \x01(\v2\x1f.tackfree.events.v1.PersonAddedH\x00R\vpersonAdded\x12A\n" +
 	"\vroute_saved\x18) \x01(\v2\x1e.tackfree.events.v1.RouteSavedH\x00R\n" +
 	"routeSaved\x12J\n" +
@@ -1601,7 +1685,8 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\x14asking_price_changed\x18[ \x01(\v2&.tackfree.events.v1.AskingPriceChangedH\x00R\x12askingPriceChanged\x12>\n" +
 	"\n" +
 	"piece_sold\x18\\ \x01(\v2\x1d.tackfree.events.v1.PieceSoldH\x00R\tpieceSold\x12G\n" +
-	"\rsale_refunded\x18] \x01(\v2 .tackfree.events.v1.SaleRefundedH\x00R\fsaleRefunded\x12S\n" +
+	"\rsale_refunded\x18] \x01(\v2 .tackfree.events.v1.SaleRefundedH\x00R\fsaleRefunded\x12Q\n" +
+	"\x11selling_terms_set\x18^ \x01(\v2#.tackfree.events.v1.SellingTermsSetH\x00R\x0fsellingTermsSet\x12S\n" +
 	"\x11product_described\x18n \x01(\v2$.tackfree.events.v1.ProductDescribedH\x00R\x10productDescribed\x12J\n" +
 	"\x0esupplier_saved\x18o \x01(\v2!.tackfree.events.v1.SupplierSavedH\x00R\rsupplierSaved\x12;\n" +
 	"\toffer_set\x18p \x01(\v2\x1c.tackfree.events.v1.OfferSetH\x00R\bofferSet\x12G\n" +
@@ -1636,79 +1721,84 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*PhotoAdded)(nil),              // 7: tackfree.events.v1.PhotoAdded
 	(*PhotoRemoved)(nil),            // 8: tackfree.events.v1.PhotoRemoved
 	(*PhotoDescribed)(nil),          // 9: tackfree.events.v1.PhotoDescribed
-	(*PersonAdded)(nil),             // 10: tackfree.events.v1.PersonAdded
-	(*RouteSaved)(nil),              // 11: tackfree.events.v1.RouteSaved
-	(*StagesPlanned)(nil),           // 12: tackfree.events.v1.StagesPlanned
-	(*StageAssigned)(nil),           // 13: tackfree.events.v1.StageAssigned
-	(*StageFinished)(nil),           // 14: tackfree.events.v1.StageFinished
-	(*StageSentBack)(nil),           // 15: tackfree.events.v1.StageSentBack
-	(*ClockedOn)(nil),               // 16: tackfree.events.v1.ClockedOn
-	(*ClockedOff)(nil),              // 17: tackfree.events.v1.ClockedOff
-	(*ClockEntryCorrected)(nil),     // 18: tackfree.events.v1.ClockEntryCorrected
-	(*PersonChanged)(nil),           // 19: tackfree.events.v1.PersonChanged
-	(*FinishPlanApproved)(nil),      // 20: tackfree.events.v1.FinishPlanApproved
-	(*FinishPlanAmended)(nil),       // 21: tackfree.events.v1.FinishPlanAmended
-	(*PartTested)(nil),              // 22: tackfree.events.v1.PartTested
-	(*PartDryForecastChanged)(nil),  // 23: tackfree.events.v1.PartDryForecastChanged
-	(*PartReady)(nil),               // 24: tackfree.events.v1.PartReady
-	(*RecoatWindowClosing)(nil),     // 25: tackfree.events.v1.RecoatWindowClosing
-	(*DryingObserved)(nil),          // 26: tackfree.events.v1.DryingObserved
-	(*StageHandedOver)(nil),         // 27: tackfree.events.v1.StageHandedOver
-	(*PiecePromised)(nil),           // 28: tackfree.events.v1.PiecePromised
-	(*StationSaved)(nil),            // 29: tackfree.events.v1.StationSaved
-	(*PieceMoved)(nil),              // 30: tackfree.events.v1.PieceMoved
-	(*ClockForgotten)(nil),          // 31: tackfree.events.v1.ClockForgotten
-	(*ClockEntrySetAside)(nil),      // 32: tackfree.events.v1.ClockEntrySetAside
-	(*ClockReviewSettled)(nil),      // 33: tackfree.events.v1.ClockReviewSettled
-	(*StageInspected)(nil),          // 34: tackfree.events.v1.StageInspected
-	(*SentOut)(nil),                 // 35: tackfree.events.v1.SentOut
-	(*OutsideWorkChased)(nil),       // 36: tackfree.events.v1.OutsideWorkChased
-	(*OutsideWorkReceived)(nil),     // 37: tackfree.events.v1.OutsideWorkReceived
-	(*OutsideBillCorrected)(nil),    // 38: tackfree.events.v1.OutsideBillCorrected
-	(*BatchFormed)(nil),             // 39: tackfree.events.v1.BatchFormed
-	(*BatchEnded)(nil),              // 40: tackfree.events.v1.BatchEnded
-	(*StageLeftBatch)(nil),          // 41: tackfree.events.v1.StageLeftBatch
-	(*WorkStopped)(nil),             // 42: tackfree.events.v1.WorkStopped
-	(*StagePinned)(nil),             // 43: tackfree.events.v1.StagePinned
-	(*StageUnpinned)(nil),           // 44: tackfree.events.v1.StageUnpinned
-	(*ProductAdded)(nil),            // 45: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),           // 46: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),          // 47: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),                // 48: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),     // 49: tackfree.events.v1.RestockThresholdSet
-	(*MaterialTakenBack)(nil),       // 50: tackfree.events.v1.MaterialTakenBack
-	(*CoatingSheetSet)(nil),         // 51: tackfree.events.v1.CoatingSheetSet
-	(*MaterialReturned)(nil),        // 52: tackfree.events.v1.MaterialReturned
-	(*MaterialWasted)(nil),          // 53: tackfree.events.v1.MaterialWasted
-	(*StockCounted)(nil),            // 54: tackfree.events.v1.StockCounted
-	(*LotCostCorrected)(nil),        // 55: tackfree.events.v1.LotCostCorrected
-	(*LotOpened)(nil),               // 56: tackfree.events.v1.LotOpened
-	(*LotMoved)(nil),                // 57: tackfree.events.v1.LotMoved
-	(*LotClosed)(nil),               // 58: tackfree.events.v1.LotClosed
-	(*MaterialRecosted)(nil),        // 59: tackfree.events.v1.MaterialRecosted
-	(*StockRecosted)(nil),           // 60: tackfree.events.v1.StockRecosted
-	(*StockPolicySet)(nil),          // 61: tackfree.events.v1.StockPolicySet
-	(*StockEntryUndone)(nil),        // 62: tackfree.events.v1.StockEntryUndone
-	(*MixUndone)(nil),               // 63: tackfree.events.v1.MixUndone
-	(*PlaceSaved)(nil),              // 64: tackfree.events.v1.PlaceSaved
-	(*OilyWasteConfirmed)(nil),      // 65: tackfree.events.v1.OilyWasteConfirmed
-	(*EquipmentSaved)(nil),          // 66: tackfree.events.v1.EquipmentSaved
-	(*EquipmentServiced)(nil),       // 67: tackfree.events.v1.EquipmentServiced
-	(*OilyWasteCheckWithdrawn)(nil), // 68: tackfree.events.v1.OilyWasteCheckWithdrawn
-	(*RecipeSaved)(nil),             // 69: tackfree.events.v1.RecipeSaved
-	(*MixMade)(nil),                 // 70: tackfree.events.v1.MixMade
-	(*PieceListed)(nil),             // 71: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),      // 72: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),               // 73: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),            // 74: tackfree.events.v1.SaleRefunded
-	(*ProductDescribed)(nil),        // 75: tackfree.events.v1.ProductDescribed
-	(*SupplierSaved)(nil),           // 76: tackfree.events.v1.SupplierSaved
-	(*OfferSet)(nil),                // 77: tackfree.events.v1.OfferSet
-	(*OfferRemoved)(nil),            // 78: tackfree.events.v1.OfferRemoved
-	(*StockAlertRaised)(nil),        // 79: tackfree.events.v1.StockAlertRaised
-	(*StockAlertClosed)(nil),        // 80: tackfree.events.v1.StockAlertClosed
-	(*OrderPlaced)(nil),             // 81: tackfree.events.v1.OrderPlaced
-	(*OrderChanged)(nil),            // 82: tackfree.events.v1.OrderChanged
+	(*ProspectAdded)(nil),           // 10: tackfree.events.v1.ProspectAdded
+	(*ProspectBought)(nil),          // 11: tackfree.events.v1.ProspectBought
+	(*ProspectDeclined)(nil),        // 12: tackfree.events.v1.ProspectDeclined
+	(*BuyingTermsSet)(nil),          // 13: tackfree.events.v1.BuyingTermsSet
+	(*PersonAdded)(nil),             // 14: tackfree.events.v1.PersonAdded
+	(*RouteSaved)(nil),              // 15: tackfree.events.v1.RouteSaved
+	(*StagesPlanned)(nil),           // 16: tackfree.events.v1.StagesPlanned
+	(*StageAssigned)(nil),           // 17: tackfree.events.v1.StageAssigned
+	(*StageFinished)(nil),           // 18: tackfree.events.v1.StageFinished
+	(*StageSentBack)(nil),           // 19: tackfree.events.v1.StageSentBack
+	(*ClockedOn)(nil),               // 20: tackfree.events.v1.ClockedOn
+	(*ClockedOff)(nil),              // 21: tackfree.events.v1.ClockedOff
+	(*ClockEntryCorrected)(nil),     // 22: tackfree.events.v1.ClockEntryCorrected
+	(*PersonChanged)(nil),           // 23: tackfree.events.v1.PersonChanged
+	(*FinishPlanApproved)(nil),      // 24: tackfree.events.v1.FinishPlanApproved
+	(*FinishPlanAmended)(nil),       // 25: tackfree.events.v1.FinishPlanAmended
+	(*PartTested)(nil),              // 26: tackfree.events.v1.PartTested
+	(*PartDryForecastChanged)(nil),  // 27: tackfree.events.v1.PartDryForecastChanged
+	(*PartReady)(nil),               // 28: tackfree.events.v1.PartReady
+	(*RecoatWindowClosing)(nil),     // 29: tackfree.events.v1.RecoatWindowClosing
+	(*DryingObserved)(nil),          // 30: tackfree.events.v1.DryingObserved
+	(*StageHandedOver)(nil),         // 31: tackfree.events.v1.StageHandedOver
+	(*PiecePromised)(nil),           // 32: tackfree.events.v1.PiecePromised
+	(*StationSaved)(nil),            // 33: tackfree.events.v1.StationSaved
+	(*PieceMoved)(nil),              // 34: tackfree.events.v1.PieceMoved
+	(*ClockForgotten)(nil),          // 35: tackfree.events.v1.ClockForgotten
+	(*ClockEntrySetAside)(nil),      // 36: tackfree.events.v1.ClockEntrySetAside
+	(*ClockReviewSettled)(nil),      // 37: tackfree.events.v1.ClockReviewSettled
+	(*StageInspected)(nil),          // 38: tackfree.events.v1.StageInspected
+	(*SentOut)(nil),                 // 39: tackfree.events.v1.SentOut
+	(*OutsideWorkChased)(nil),       // 40: tackfree.events.v1.OutsideWorkChased
+	(*OutsideWorkReceived)(nil),     // 41: tackfree.events.v1.OutsideWorkReceived
+	(*OutsideBillCorrected)(nil),    // 42: tackfree.events.v1.OutsideBillCorrected
+	(*BatchFormed)(nil),             // 43: tackfree.events.v1.BatchFormed
+	(*BatchEnded)(nil),              // 44: tackfree.events.v1.BatchEnded
+	(*StageLeftBatch)(nil),          // 45: tackfree.events.v1.StageLeftBatch
+	(*WorkStopped)(nil),             // 46: tackfree.events.v1.WorkStopped
+	(*StagePinned)(nil),             // 47: tackfree.events.v1.StagePinned
+	(*StageUnpinned)(nil),           // 48: tackfree.events.v1.StageUnpinned
+	(*ProductAdded)(nil),            // 49: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),           // 50: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),          // 51: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),                // 52: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),     // 53: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),       // 54: tackfree.events.v1.MaterialTakenBack
+	(*CoatingSheetSet)(nil),         // 55: tackfree.events.v1.CoatingSheetSet
+	(*MaterialReturned)(nil),        // 56: tackfree.events.v1.MaterialReturned
+	(*MaterialWasted)(nil),          // 57: tackfree.events.v1.MaterialWasted
+	(*StockCounted)(nil),            // 58: tackfree.events.v1.StockCounted
+	(*LotCostCorrected)(nil),        // 59: tackfree.events.v1.LotCostCorrected
+	(*LotOpened)(nil),               // 60: tackfree.events.v1.LotOpened
+	(*LotMoved)(nil),                // 61: tackfree.events.v1.LotMoved
+	(*LotClosed)(nil),               // 62: tackfree.events.v1.LotClosed
+	(*MaterialRecosted)(nil),        // 63: tackfree.events.v1.MaterialRecosted
+	(*StockRecosted)(nil),           // 64: tackfree.events.v1.StockRecosted
+	(*StockPolicySet)(nil),          // 65: tackfree.events.v1.StockPolicySet
+	(*StockEntryUndone)(nil),        // 66: tackfree.events.v1.StockEntryUndone
+	(*MixUndone)(nil),               // 67: tackfree.events.v1.MixUndone
+	(*PlaceSaved)(nil),              // 68: tackfree.events.v1.PlaceSaved
+	(*OilyWasteConfirmed)(nil),      // 69: tackfree.events.v1.OilyWasteConfirmed
+	(*EquipmentSaved)(nil),          // 70: tackfree.events.v1.EquipmentSaved
+	(*EquipmentServiced)(nil),       // 71: tackfree.events.v1.EquipmentServiced
+	(*OilyWasteCheckWithdrawn)(nil), // 72: tackfree.events.v1.OilyWasteCheckWithdrawn
+	(*RecipeSaved)(nil),             // 73: tackfree.events.v1.RecipeSaved
+	(*MixMade)(nil),                 // 74: tackfree.events.v1.MixMade
+	(*PieceListed)(nil),             // 75: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),      // 76: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),               // 77: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),            // 78: tackfree.events.v1.SaleRefunded
+	(*SellingTermsSet)(nil),         // 79: tackfree.events.v1.SellingTermsSet
+	(*ProductDescribed)(nil),        // 80: tackfree.events.v1.ProductDescribed
+	(*SupplierSaved)(nil),           // 81: tackfree.events.v1.SupplierSaved
+	(*OfferSet)(nil),                // 82: tackfree.events.v1.OfferSet
+	(*OfferRemoved)(nil),            // 83: tackfree.events.v1.OfferRemoved
+	(*StockAlertRaised)(nil),        // 84: tackfree.events.v1.StockAlertRaised
+	(*StockAlertClosed)(nil),        // 85: tackfree.events.v1.StockAlertClosed
+	(*OrderPlaced)(nil),             // 86: tackfree.events.v1.OrderPlaced
+	(*OrderChanged)(nil),            // 87: tackfree.events.v1.OrderChanged
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -1721,84 +1811,89 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	7,  // 7: tackfree.events.v1.Envelope.photo_added:type_name -> tackfree.events.v1.PhotoAdded
 	8,  // 8: tackfree.events.v1.Envelope.photo_removed:type_name -> tackfree.events.v1.PhotoRemoved
 	9,  // 9: tackfree.events.v1.Envelope.photo_described:type_name -> tackfree.events.v1.PhotoDescribed
-	10, // 10: tackfree.events.v1.Envelope.person_added:type_name -> tackfree.events.v1.PersonAdded
-	11, // 11: tackfree.events.v1.Envelope.route_saved:type_name -> tackfree.events.v1.RouteSaved
-	12, // 12: tackfree.events.v1.Envelope.stages_planned:type_name -> tackfree.events.v1.StagesPlanned
-	13, // 13: tackfree.events.v1.Envelope.stage_assigned:type_name -> tackfree.events.v1.StageAssigned
-	14, // 14: tackfree.events.v1.Envelope.stage_finished:type_name -> tackfree.events.v1.StageFinished
-	15, // 15: tackfree.events.v1.Envelope.stage_sent_back:type_name -> tackfree.events.v1.StageSentBack
-	16, // 16: tackfree.events.v1.Envelope.clocked_on:type_name -> tackfree.events.v1.ClockedOn
-	17, // 17: tackfree.events.v1.Envelope.clocked_off:type_name -> tackfree.events.v1.ClockedOff
-	18, // 18: tackfree.events.v1.Envelope.clock_entry_corrected:type_name -> tackfree.events.v1.ClockEntryCorrected
-	19, // 19: tackfree.events.v1.Envelope.person_changed:type_name -> tackfree.events.v1.PersonChanged
-	20, // 20: tackfree.events.v1.Envelope.finish_plan_approved:type_name -> tackfree.events.v1.FinishPlanApproved
-	21, // 21: tackfree.events.v1.Envelope.finish_plan_amended:type_name -> tackfree.events.v1.FinishPlanAmended
-	22, // 22: tackfree.events.v1.Envelope.part_tested:type_name -> tackfree.events.v1.PartTested
-	23, // 23: tackfree.events.v1.Envelope.part_dry_forecast_changed:type_name -> tackfree.events.v1.PartDryForecastChanged
-	24, // 24: tackfree.events.v1.Envelope.part_ready:type_name -> tackfree.events.v1.PartReady
-	25, // 25: tackfree.events.v1.Envelope.recoat_window_closing:type_name -> tackfree.events.v1.RecoatWindowClosing
-	26, // 26: tackfree.events.v1.Envelope.drying_observed:type_name -> tackfree.events.v1.DryingObserved
-	27, // 27: tackfree.events.v1.Envelope.stage_handed_over:type_name -> tackfree.events.v1.StageHandedOver
-	28, // 28: tackfree.events.v1.Envelope.piece_promised:type_name -> tackfree.events.v1.PiecePromised
-	29, // 29: tackfree.events.v1.Envelope.station_saved:type_name -> tackfree.events.v1.StationSaved
-	30, // 30: tackfree.events.v1.Envelope.piece_moved:type_name -> tackfree.events.v1.PieceMoved
-	31, // 31: tackfree.events.v1.Envelope.clock_forgotten:type_name -> tackfree.events.v1.ClockForgotten
-	32, // 32: tackfree.events.v1.Envelope.clock_entry_set_aside:type_name -> tackfree.events.v1.ClockEntrySetAside
-	33, // 33: tackfree.events.v1.Envelope.clock_review_settled:type_name -> tackfree.events.v1.ClockReviewSettled
-	34, // 34: tackfree.events.v1.Envelope.stage_inspected:type_name -> tackfree.events.v1.StageInspected
-	35, // 35: tackfree.events.v1.Envelope.sent_out:type_name -> tackfree.events.v1.SentOut
-	36, // 36: tackfree.events.v1.Envelope.outside_work_chased:type_name -> tackfree.events.v1.OutsideWorkChased
-	37, // 37: tackfree.events.v1.Envelope.outside_work_received:type_name -> tackfree.events.v1.OutsideWorkReceived
-	38, // 38: tackfree.events.v1.Envelope.outside_bill_corrected:type_name -> tackfree.events.v1.OutsideBillCorrected
-	39, // 39: tackfree.events.v1.Envelope.batch_formed:type_name -> tackfree.events.v1.BatchFormed
-	40, // 40: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
-	41, // 41: tackfree.events.v1.Envelope.stage_left_batch:type_name -> tackfree.events.v1.StageLeftBatch
-	42, // 42: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
-	43, // 43: tackfree.events.v1.Envelope.stage_pinned:type_name -> tackfree.events.v1.StagePinned
-	44, // 44: tackfree.events.v1.Envelope.stage_unpinned:type_name -> tackfree.events.v1.StageUnpinned
-	45, // 45: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
-	46, // 46: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
-	47, // 47: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
-	48, // 48: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
-	49, // 49: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
-	50, // 50: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
-	51, // 51: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
-	52, // 52: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
-	53, // 53: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
-	54, // 54: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
-	55, // 55: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
-	56, // 56: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
-	57, // 57: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
-	58, // 58: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
-	59, // 59: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
-	60, // 60: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
-	61, // 61: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
-	62, // 62: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
-	63, // 63: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
-	64, // 64: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
-	65, // 65: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
-	66, // 66: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
-	67, // 67: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
-	68, // 68: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
-	69, // 69: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
-	70, // 70: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
-	71, // 71: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	72, // 72: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	73, // 73: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	74, // 74: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	75, // 75: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
-	76, // 76: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
-	77, // 77: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
-	78, // 78: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
-	79, // 79: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
-	80, // 80: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
-	81, // 81: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
-	82, // 82: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
-	83, // [83:83] is the sub-list for method output_type
-	83, // [83:83] is the sub-list for method input_type
-	83, // [83:83] is the sub-list for extension type_name
-	83, // [83:83] is the sub-list for extension extendee
-	0,  // [0:83] is the sub-list for field type_name
+	10, // 10: tackfree.events.v1.Envelope.prospect_added:type_name -> tackfree.events.v1.ProspectAdded
+	11, // 11: tackfree.events.v1.Envelope.prospect_bought:type_name -> tackfree.events.v1.ProspectBought
+	12, // 12: tackfree.events.v1.Envelope.prospect_declined:type_name -> tackfree.events.v1.ProspectDeclined
+	13, // 13: tackfree.events.v1.Envelope.buying_terms_set:type_name -> tackfree.events.v1.BuyingTermsSet
+	14, // 14: tackfree.events.v1.Envelope.person_added:type_name -> tackfree.events.v1.PersonAdded
+	15, // 15: tackfree.events.v1.Envelope.route_saved:type_name -> tackfree.events.v1.RouteSaved
+	16, // 16: tackfree.events.v1.Envelope.stages_planned:type_name -> tackfree.events.v1.StagesPlanned
+	17, // 17: tackfree.events.v1.Envelope.stage_assigned:type_name -> tackfree.events.v1.StageAssigned
+	18, // 18: tackfree.events.v1.Envelope.stage_finished:type_name -> tackfree.events.v1.StageFinished
+	19, // 19: tackfree.events.v1.Envelope.stage_sent_back:type_name -> tackfree.events.v1.StageSentBack
+	20, // 20: tackfree.events.v1.Envelope.clocked_on:type_name -> tackfree.events.v1.ClockedOn
+	21, // 21: tackfree.events.v1.Envelope.clocked_off:type_name -> tackfree.events.v1.ClockedOff
+	22, // 22: tackfree.events.v1.Envelope.clock_entry_corrected:type_name -> tackfree.events.v1.ClockEntryCorrected
+	23, // 23: tackfree.events.v1.Envelope.person_changed:type_name -> tackfree.events.v1.PersonChanged
+	24, // 24: tackfree.events.v1.Envelope.finish_plan_approved:type_name -> tackfree.events.v1.FinishPlanApproved
+	25, // 25: tackfree.events.v1.Envelope.finish_plan_amended:type_name -> tackfree.events.v1.FinishPlanAmended
+	26, // 26: tackfree.events.v1.Envelope.part_tested:type_name -> tackfree.events.v1.PartTested
+	27, // 27: tackfree.events.v1.Envelope.part_dry_forecast_changed:type_name -> tackfree.events.v1.PartDryForecastChanged
+	28, // 28: tackfree.events.v1.Envelope.part_ready:type_name -> tackfree.events.v1.PartReady
+	29, // 29: tackfree.events.v1.Envelope.recoat_window_closing:type_name -> tackfree.events.v1.RecoatWindowClosing
+	30, // 30: tackfree.events.v1.Envelope.drying_observed:type_name -> tackfree.events.v1.DryingObserved
+	31, // 31: tackfree.events.v1.Envelope.stage_handed_over:type_name -> tackfree.events.v1.StageHandedOver
+	32, // 32: tackfree.events.v1.Envelope.piece_promised:type_name -> tackfree.events.v1.PiecePromised
+	33, // 33: tackfree.events.v1.Envelope.station_saved:type_name -> tackfree.events.v1.StationSaved
+	34, // 34: tackfree.events.v1.Envelope.piece_moved:type_name -> tackfree.events.v1.PieceMoved
+	35, // 35: tackfree.events.v1.Envelope.clock_forgotten:type_name -> tackfree.events.v1.ClockForgotten
+	36, // 36: tackfree.events.v1.Envelope.clock_entry_set_aside:type_name -> tackfree.events.v1.ClockEntrySetAside
+	37, // 37: tackfree.events.v1.Envelope.clock_review_settled:type_name -> tackfree.events.v1.ClockReviewSettled
+	38, // 38: tackfree.events.v1.Envelope.stage_inspected:type_name -> tackfree.events.v1.StageInspected
+	39, // 39: tackfree.events.v1.Envelope.sent_out:type_name -> tackfree.events.v1.SentOut
+	40, // 40: tackfree.events.v1.Envelope.outside_work_chased:type_name -> tackfree.events.v1.OutsideWorkChased
+	41, // 41: tackfree.events.v1.Envelope.outside_work_received:type_name -> tackfree.events.v1.OutsideWorkReceived
+	42, // 42: tackfree.events.v1.Envelope.outside_bill_corrected:type_name -> tackfree.events.v1.OutsideBillCorrected
+	43, // 43: tackfree.events.v1.Envelope.batch_formed:type_name -> tackfree.events.v1.BatchFormed
+	44, // 44: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
+	45, // 45: tackfree.events.v1.Envelope.stage_left_batch:type_name -> tackfree.events.v1.StageLeftBatch
+	46, // 46: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
+	47, // 47: tackfree.events.v1.Envelope.stage_pinned:type_name -> tackfree.events.v1.StagePinned
+	48, // 48: tackfree.events.v1.Envelope.stage_unpinned:type_name -> tackfree.events.v1.StageUnpinned
+	49, // 49: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
+	50, // 50: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
+	51, // 51: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
+	52, // 52: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
+	53, // 53: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
+	54, // 54: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
+	55, // 55: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
+	56, // 56: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
+	57, // 57: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
+	58, // 58: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
+	59, // 59: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
+	60, // 60: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
+	61, // 61: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
+	62, // 62: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
+	63, // 63: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
+	64, // 64: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
+	65, // 65: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
+	66, // 66: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
+	67, // 67: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
+	68, // 68: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
+	69, // 69: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
+	70, // 70: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
+	71, // 71: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
+	72, // 72: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
+	73, // 73: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
+	74, // 74: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
+	75, // 75: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	76, // 76: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	77, // 77: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	78, // 78: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	79, // 79: tackfree.events.v1.Envelope.selling_terms_set:type_name -> tackfree.events.v1.SellingTermsSet
+	80, // 80: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
+	81, // 81: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
+	82, // 82: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
+	83, // 83: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
+	84, // 84: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
+	85, // 85: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
+	86, // 86: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
+	87, // 87: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
+	88, // [88:88] is the sub-list for method output_type
+	88, // [88:88] is the sub-list for method input_type
+	88, // [88:88] is the sub-list for extension type_name
+	88, // [88:88] is the sub-list for extension extendee
+	0,  // [0:88] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -1819,6 +1914,10 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_PhotoAdded)(nil),
 		(*Envelope_PhotoRemoved)(nil),
 		(*Envelope_PhotoDescribed)(nil),
+		(*Envelope_ProspectAdded)(nil),
+		(*Envelope_ProspectBought)(nil),
+		(*Envelope_ProspectDeclined)(nil),
+		(*Envelope_BuyingTermsSet)(nil),
 		(*Envelope_PersonAdded)(nil),
 		(*Envelope_RouteSaved)(nil),
 		(*Envelope_StagesPlanned)(nil),
@@ -1884,6 +1983,7 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_AskingPriceChanged)(nil),
 		(*Envelope_PieceSold)(nil),
 		(*Envelope_SaleRefunded)(nil),
+		(*Envelope_SellingTermsSet)(nil),
 		(*Envelope_ProductDescribed)(nil),
 		(*Envelope_SupplierSaved)(nil),
 		(*Envelope_OfferSet)(nil),

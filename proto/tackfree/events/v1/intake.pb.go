@@ -36,8 +36,11 @@ type PieceTakenIn struct {
 	//
 	//	*PieceTakenIn_Purchase_
 	//	*PieceTakenIn_Commission_
-	Origin        isPieceTakenIn_Origin `protobuf_oneof:"origin"`
-	Parts         []*PieceTakenIn_Part  `protobuf:"bytes,6,rep,name=parts,proto3" json:"parts,omitempty"`
+	Origin isPieceTakenIn_Origin `protobuf_oneof:"origin"`
+	Parts  []*PieceTakenIn_Part  `protobuf:"bytes,6,rep,name=parts,proto3" json:"parts,omitempty"`
+	// small, medium or large, and sound, worn or damaged; empty: nobody said.
+	Size          string `protobuf:"bytes,7,opt,name=size,proto3" json:"size,omitempty"`
+	Condition     string `protobuf:"bytes,8,opt,name=condition,proto3" json:"condition,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -123,6 +126,20 @@ func (x *PieceTakenIn) GetParts() []*PieceTakenIn_Part {
 		return x.Parts
 	}
 	return nil
+}
+
+func (x *PieceTakenIn) GetSize() string {
+	if x != nil {
+		return x.Size
+	}
+	return ""
+}
+
+func (x *PieceTakenIn) GetCondition() string {
+	if x != nil {
+		return x.Condition
+	}
+	return ""
 }
 
 type isPieceTakenIn_Origin interface {
@@ -780,6 +797,292 @@ func (x *PhotoRemoved) GetReason() string {
 	return ""
 }
 
+// Somebody saw a piece that might be bought.
+type ProspectAdded struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// 1, 2, 3 …
+	Number      int32        `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	Kind        string       `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
+	AskingPrice *money.Money `protobuf:"bytes,3,opt,name=asking_price,json=askingPrice,proto3" json:"asking_price,omitempty"`
+	// The most to pay by the advice of then, and its verdict: yes, only_if or no.
+	MostToPay     *money.Money `protobuf:"bytes,4,opt,name=most_to_pay,json=mostToPay,proto3" json:"most_to_pay,omitempty"`
+	Verdict       string       `protobuf:"bytes,5,opt,name=verdict,proto3" json:"verdict,omitempty"`
+	Source        string       `protobuf:"bytes,6,opt,name=source,proto3" json:"source,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ProspectAdded) Reset() {
+	*x = ProspectAdded{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ProspectAdded) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ProspectAdded) ProtoMessage() {}
+
+func (x *ProspectAdded) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ProspectAdded.ProtoReflect.Descriptor instead.
+func (*ProspectAdded) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *ProspectAdded) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *ProspectAdded) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *ProspectAdded) GetAskingPrice() *money.Money {
+	if x != nil {
+		return x.AskingPrice
+	}
+	return nil
+}
+
+func (x *ProspectAdded) GetMostToPay() *money.Money {
+	if x != nil {
+		return x.MostToPay
+	}
+	return nil
+}
+
+func (x *ProspectAdded) GetVerdict() string {
+	if x != nil {
+		return x.Verdict
+	}
+	return ""
+}
+
+func (x *ProspectAdded) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+// A prospect was bought; the piece is told of by a PieceTakenIn beside it.
+type ProspectBought struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Number        int32                  `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	PieceId       string                 `protobuf:"bytes,2,opt,name=piece_id,json=pieceId,proto3" json:"piece_id,omitempty"`
+	Price         *money.Money           `protobuf:"bytes,3,opt,name=price,proto3" json:"price,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ProspectBought) Reset() {
+	*x = ProspectBought{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ProspectBought) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ProspectBought) ProtoMessage() {}
+
+func (x *ProspectBought) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ProspectBought.ProtoReflect.Descriptor instead.
+func (*ProspectBought) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *ProspectBought) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *ProspectBought) GetPieceId() string {
+	if x != nil {
+		return x.PieceId
+	}
+	return ""
+}
+
+func (x *ProspectBought) GetPrice() *money.Money {
+	if x != nil {
+		return x.Price
+	}
+	return nil
+}
+
+// A prospect was left where it stood.
+type ProspectDeclined struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Number        int32                  `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	Reason        string                 `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ProspectDeclined) Reset() {
+	*x = ProspectDeclined{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ProspectDeclined) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ProspectDeclined) ProtoMessage() {}
+
+func (x *ProspectDeclined) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ProspectDeclined.ProtoReflect.Descriptor instead.
+func (*ProspectDeclined) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *ProspectDeclined) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *ProspectDeclined) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// The owner said what an hour is to earn, and what buying costs.
+type BuyingTermsSet struct {
+	state           protoimpl.MessageState `protogen:"open.v1"`
+	TargetPerHour   *money.Money           `protobuf:"bytes,1,opt,name=target_per_hour,json=targetPerHour,proto3" json:"target_per_hour,omitempty"`
+	Chance          float64                `protobuf:"fixed64,2,opt,name=chance,proto3" json:"chance,omitempty"`
+	LabourPerHour   *money.Money           `protobuf:"bytes,3,opt,name=labour_per_hour,json=labourPerHour,proto3" json:"labour_per_hour,omitempty"`
+	TravelPerKm     *money.Money           `protobuf:"bytes,4,opt,name=travel_per_km,json=travelPerKm,proto3" json:"travel_per_km,omitempty"`
+	KmPerHour       float64                `protobuf:"fixed64,5,opt,name=km_per_hour,json=kmPerHour,proto3" json:"km_per_hour,omitempty"`
+	HandlingMinutes int32                  `protobuf:"varint,6,opt,name=handling_minutes,json=handlingMinutes,proto3" json:"handling_minutes,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
+}
+
+func (x *BuyingTermsSet) Reset() {
+	*x = BuyingTermsSet{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BuyingTermsSet) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BuyingTermsSet) ProtoMessage() {}
+
+func (x *BuyingTermsSet) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BuyingTermsSet.ProtoReflect.Descriptor instead.
+func (*BuyingTermsSet) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *BuyingTermsSet) GetTargetPerHour() *money.Money {
+	if x != nil {
+		return x.TargetPerHour
+	}
+	return nil
+}
+
+func (x *BuyingTermsSet) GetChance() float64 {
+	if x != nil {
+		return x.Chance
+	}
+	return 0
+}
+
+func (x *BuyingTermsSet) GetLabourPerHour() *money.Money {
+	if x != nil {
+		return x.LabourPerHour
+	}
+	return nil
+}
+
+func (x *BuyingTermsSet) GetTravelPerKm() *money.Money {
+	if x != nil {
+		return x.TravelPerKm
+	}
+	return nil
+}
+
+func (x *BuyingTermsSet) GetKmPerHour() float64 {
+	if x != nil {
+		return x.KmPerHour
+	}
+	return 0
+}
+
+func (x *BuyingTermsSet) GetHandlingMinutes() int32 {
+	if x != nil {
+		return x.HandlingMinutes
+	}
+	return 0
+}
+
 type PieceTakenIn_Purchase struct {
 	state  protoimpl.MessageState `protogen:"open.v1"`
 	Price  *money.Money           `protobuf:"bytes,1,opt,name=price,proto3" json:"price,omitempty"`
@@ -794,7 +1097,7 @@ type PieceTakenIn_Purchase struct {
 
 func (x *PieceTakenIn_Purchase) Reset() {
 	*x = PieceTakenIn_Purchase{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[10]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -806,7 +1109,7 @@ func (x *PieceTakenIn_Purchase) String() string {
 func (*PieceTakenIn_Purchase) ProtoMessage() {}
 
 func (x *PieceTakenIn_Purchase) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[10]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -859,7 +1162,7 @@ type PieceTakenIn_Commission struct {
 
 func (x *PieceTakenIn_Commission) Reset() {
 	*x = PieceTakenIn_Commission{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[11]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -871,7 +1174,7 @@ func (x *PieceTakenIn_Commission) String() string {
 func (*PieceTakenIn_Commission) ProtoMessage() {}
 
 func (x *PieceTakenIn_Commission) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[11]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -905,7 +1208,7 @@ type PieceTakenIn_Part struct {
 
 func (x *PieceTakenIn_Part) Reset() {
 	*x = PieceTakenIn_Part{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[12]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -917,7 +1220,7 @@ func (x *PieceTakenIn_Part) String() string {
 func (*PieceTakenIn_Part) ProtoMessage() {}
 
 func (x *PieceTakenIn_Part) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[12]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -958,7 +1261,7 @@ var File_tackfree_events_v1_intake_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\n" +
-	"\x1ftackfree/events/v1/intake.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\"\xa9\x04\n" +
+	"\x1ftackfree/events/v1/intake.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\"\xdb\x04\n" +
 	"\fPieceTakenIn\x12\x10\n" +
 	"\x03tag\x18\x01 \x01(\x05R\x03tag\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x12\n" +
@@ -967,7 +1270,9 @@ const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\n" +
 	"commission\x18\x05 \x01(\v2+.tackfree.events.v1.PieceTakenIn.CommissionH\x00R\n" +
 	"commission\x12;\n" +
-	"\x05parts\x18\x06 \x03(\v2%.tackfree.events.v1.PieceTakenIn.PartR\x05parts\x1a\x8a\x01\n" +
+	"\x05parts\x18\x06 \x03(\v2%.tackfree.events.v1.PieceTakenIn.PartR\x05parts\x12\x12\n" +
+	"\x04size\x18\a \x01(\tR\x04size\x12\x1c\n" +
+	"\tcondition\x18\b \x01(\tR\tcondition\x1a\x8a\x01\n" +
 	"\bPurchase\x12(\n" +
 	"\x05price\x18\x01 \x01(\v2\x12.google.type.MoneyR\x05price\x12\x16\n" +
 	"\x06source\x18\x02 \x01(\tR\x06source\x12%\n" +
@@ -1026,7 +1331,28 @@ const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\x0fnew_description\x18\x03 \x01(\v2$.tackfree.events.v1.PhotoDescriptionR\x0enewDescription\"A\n" +
 	"\fPhotoRemoved\x12\x19\n" +
 	"\bphoto_id\x18\x01 \x01(\tR\aphotoId\x12\x16\n" +
-	"\x06reason\x18\x02 \x01(\tR\x06reasonB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\x06reason\x18\x02 \x01(\tR\x06reason\"\xd8\x01\n" +
+	"\rProspectAdded\x12\x16\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06number\x12\x12\n" +
+	"\x04kind\x18\x02 \x01(\tR\x04kind\x125\n" +
+	"\fasking_price\x18\x03 \x01(\v2\x12.google.type.MoneyR\vaskingPrice\x122\n" +
+	"\vmost_to_pay\x18\x04 \x01(\v2\x12.google.type.MoneyR\tmostToPay\x12\x18\n" +
+	"\averdict\x18\x05 \x01(\tR\averdict\x12\x16\n" +
+	"\x06source\x18\x06 \x01(\tR\x06source\"m\n" +
+	"\x0eProspectBought\x12\x16\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06number\x12\x19\n" +
+	"\bpiece_id\x18\x02 \x01(\tR\apieceId\x12(\n" +
+	"\x05price\x18\x03 \x01(\v2\x12.google.type.MoneyR\x05price\"B\n" +
+	"\x10ProspectDeclined\x12\x16\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06number\x12\x16\n" +
+	"\x06reason\x18\x02 \x01(\tR\x06reason\"\xa3\x02\n" +
+	"\x0eBuyingTermsSet\x12:\n" +
+	"\x0ftarget_per_hour\x18\x01 \x01(\v2\x12.google.type.MoneyR\rtargetPerHour\x12\x16\n" +
+	"\x06chance\x18\x02 \x01(\x01R\x06chance\x12:\n" +
+	"\x0flabour_per_hour\x18\x03 \x01(\v2\x12.google.type.MoneyR\rlabourPerHour\x126\n" +
+	"\rtravel_per_km\x18\x04 \x01(\v2\x12.google.type.MoneyR\vtravelPerKm\x12\x1e\n" +
+	"\vkm_per_hour\x18\x05 \x01(\x01R\tkmPerHour\x12)\n" +
+	"\x10handling_minutes\x18\x06 \x01(\x05R\x0fhandlingMinutesB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_intake_proto_rawDescOnce sync.Once
@@ -1040,7 +1366,7 @@ func file_tackfree_events_v1_intake_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_intake_proto_rawDescData
 }
 
-var file_tackfree_events_v1_intake_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
+var file_tackfree_events_v1_intake_proto_msgTypes = make([]protoimpl.MessageInfo, 17)
 var file_tackfree_events_v1_intake_proto_goTypes = []any{
 	(*PieceTakenIn)(nil),            // 0: tackfree.events.v1.PieceTakenIn
 	(*PieceScrapped)(nil),           // 1: tackfree.events.v1.PieceScrapped
@@ -1052,37 +1378,47 @@ var file_tackfree_events_v1_intake_proto_goTypes = []any{
 	(*PhotoAdded)(nil),              // 7: tackfree.events.v1.PhotoAdded
 	(*PhotoDescribed)(nil),          // 8: tackfree.events.v1.PhotoDescribed
 	(*PhotoRemoved)(nil),            // 9: tackfree.events.v1.PhotoRemoved
-	(*PieceTakenIn_Purchase)(nil),   // 10: tackfree.events.v1.PieceTakenIn.Purchase
-	(*PieceTakenIn_Commission)(nil), // 11: tackfree.events.v1.PieceTakenIn.Commission
-	(*PieceTakenIn_Part)(nil),       // 12: tackfree.events.v1.PieceTakenIn.Part
-	(*money.Money)(nil),             // 13: google.type.Money
-	(*date.Date)(nil),               // 14: google.type.Date
-	(*timestamppb.Timestamp)(nil),   // 15: google.protobuf.Timestamp
+	(*ProspectAdded)(nil),           // 10: tackfree.events.v1.ProspectAdded
+	(*ProspectBought)(nil),          // 11: tackfree.events.v1.ProspectBought
+	(*ProspectDeclined)(nil),        // 12: tackfree.events.v1.ProspectDeclined
+	(*BuyingTermsSet)(nil),          // 13: tackfree.events.v1.BuyingTermsSet
+	(*PieceTakenIn_Purchase)(nil),   // 14: tackfree.events.v1.PieceTakenIn.Purchase
+	(*PieceTakenIn_Commission)(nil), // 15: tackfree.events.v1.PieceTakenIn.Commission
+	(*PieceTakenIn_Part)(nil),       // 16: tackfree.events.v1.PieceTakenIn.Part
+	(*money.Money)(nil),             // 17: google.type.Money
+	(*date.Date)(nil),               // 18: google.type.Date
+	(*timestamppb.Timestamp)(nil),   // 19: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_intake_proto_depIdxs = []int32{
-	10, // 0: tackfree.events.v1.PieceTakenIn.purchase:type_name -> tackfree.events.v1.PieceTakenIn.Purchase
-	11, // 1: tackfree.events.v1.PieceTakenIn.commission:type_name -> tackfree.events.v1.PieceTakenIn.Commission
-	12, // 2: tackfree.events.v1.PieceTakenIn.parts:type_name -> tackfree.events.v1.PieceTakenIn.Part
-	13, // 3: tackfree.events.v1.LotShare.share:type_name -> google.type.Money
-	13, // 4: tackfree.events.v1.LotBought.price:type_name -> google.type.Money
-	14, // 5: tackfree.events.v1.LotBought.date:type_name -> google.type.Date
+	14, // 0: tackfree.events.v1.PieceTakenIn.purchase:type_name -> tackfree.events.v1.PieceTakenIn.Purchase
+	15, // 1: tackfree.events.v1.PieceTakenIn.commission:type_name -> tackfree.events.v1.PieceTakenIn.Commission
+	16, // 2: tackfree.events.v1.PieceTakenIn.parts:type_name -> tackfree.events.v1.PieceTakenIn.Part
+	17, // 3: tackfree.events.v1.LotShare.share:type_name -> google.type.Money
+	17, // 4: tackfree.events.v1.LotBought.price:type_name -> google.type.Money
+	18, // 5: tackfree.events.v1.LotBought.date:type_name -> google.type.Date
 	2,  // 6: tackfree.events.v1.LotBought.shares:type_name -> tackfree.events.v1.LotShare
 	2,  // 7: tackfree.events.v1.LotSplitRevised.shares:type_name -> tackfree.events.v1.LotShare
-	13, // 8: tackfree.events.v1.PurchaseCorrected.old_price:type_name -> google.type.Money
-	13, // 9: tackfree.events.v1.PurchaseCorrected.new_price:type_name -> google.type.Money
+	17, // 8: tackfree.events.v1.PurchaseCorrected.old_price:type_name -> google.type.Money
+	17, // 9: tackfree.events.v1.PurchaseCorrected.new_price:type_name -> google.type.Money
 	2,  // 10: tackfree.events.v1.PurchaseCorrected.shares:type_name -> tackfree.events.v1.LotShare
-	15, // 11: tackfree.events.v1.PurchaseCorrected.taken_in_at:type_name -> google.protobuf.Timestamp
+	19, // 11: tackfree.events.v1.PurchaseCorrected.taken_in_at:type_name -> google.protobuf.Timestamp
 	6,  // 12: tackfree.events.v1.PhotoAdded.description:type_name -> tackfree.events.v1.PhotoDescription
-	15, // 13: tackfree.events.v1.PhotoAdded.taken_at:type_name -> google.protobuf.Timestamp
+	19, // 13: tackfree.events.v1.PhotoAdded.taken_at:type_name -> google.protobuf.Timestamp
 	6,  // 14: tackfree.events.v1.PhotoDescribed.old_description:type_name -> tackfree.events.v1.PhotoDescription
 	6,  // 15: tackfree.events.v1.PhotoDescribed.new_description:type_name -> tackfree.events.v1.PhotoDescription
-	13, // 16: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
-	14, // 17: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
-	18, // [18:18] is the sub-list for method output_type
-	18, // [18:18] is the sub-list for method input_type
-	18, // [18:18] is the sub-list for extension type_name
-	18, // [18:18] is the sub-list for extension extendee
-	0,  // [0:18] is the sub-list for field type_name
+	17, // 16: tackfree.events.v1.ProspectAdded.asking_price:type_name -> google.type.Money
+	17, // 17: tackfree.events.v1.ProspectAdded.most_to_pay:type_name -> google.type.Money
+	17, // 18: tackfree.events.v1.ProspectBought.price:type_name -> google.type.Money
+	17, // 19: tackfree.events.v1.BuyingTermsSet.target_per_hour:type_name -> google.type.Money
+	17, // 20: tackfree.events.v1.BuyingTermsSet.labour_per_hour:type_name -> google.type.Money
+	17, // 21: tackfree.events.v1.BuyingTermsSet.travel_per_km:type_name -> google.type.Money
+	17, // 22: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
+	18, // 23: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
+	24, // [24:24] is the sub-list for method output_type
+	24, // [24:24] is the sub-list for method input_type
+	24, // [24:24] is the sub-list for extension type_name
+	24, // [24:24] is the sub-list for extension extendee
+	0,  // [0:24] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_intake_proto_init() }
@@ -1100,7 +1436,7 @@ func file_tackfree_events_v1_intake_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_intake_proto_rawDesc), len(file_tackfree_events_v1_intake_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   13,
+			NumMessages:   17,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -337,6 +337,183 @@ func (x *SaleRefunded) GetReason() string {
 	return ""
 }
 
+// The owner said what is believed and wanted of selling; all of it, in the place of what was said before.
+type SellingTermsSet struct {
+	state                protoimpl.MessageState    `protogen:"open.v1"`
+	Beliefs              []*SellingTermsSet_Belief `protobuf:"bytes,1,rep,name=beliefs,proto3" json:"beliefs,omitempty"`
+	HoldingSmall         *money.Money              `protobuf:"bytes,2,opt,name=holding_small,json=holdingSmall,proto3" json:"holding_small,omitempty"`
+	HoldingMedium        *money.Money              `protobuf:"bytes,3,opt,name=holding_medium,json=holdingMedium,proto3" json:"holding_medium,omitempty"`
+	HoldingLarge         *money.Money              `protobuf:"bytes,4,opt,name=holding_large,json=holdingLarge,proto3" json:"holding_large,omitempty"`
+	FeePercent           float64                   `protobuf:"fixed64,5,opt,name=fee_percent,json=feePercent,proto3" json:"fee_percent,omitempty"`
+	DaysBetweenMarkdowns int32                     `protobuf:"varint,6,opt,name=days_between_markdowns,json=daysBetweenMarkdowns,proto3" json:"days_between_markdowns,omitempty"`
+	MostMarkdowns        int32                     `protobuf:"varint,7,opt,name=most_markdowns,json=mostMarkdowns,proto3" json:"most_markdowns,omitempty"`
+	HorizonDays          int32                     `protobuf:"varint,8,opt,name=horizon_days,json=horizonDays,proto3" json:"horizon_days,omitempty"`
+	SalvagePercent       float64                   `protobuf:"fixed64,9,opt,name=salvage_percent,json=salvagePercent,proto3" json:"salvage_percent,omitempty"`
+	unknownFields        protoimpl.UnknownFields
+	sizeCache            protoimpl.SizeCache
+}
+
+func (x *SellingTermsSet) Reset() {
+	*x = SellingTermsSet{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SellingTermsSet) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SellingTermsSet) ProtoMessage() {}
+
+func (x *SellingTermsSet) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SellingTermsSet.ProtoReflect.Descriptor instead.
+func (*SellingTermsSet) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *SellingTermsSet) GetBeliefs() []*SellingTermsSet_Belief {
+	if x != nil {
+		return x.Beliefs
+	}
+	return nil
+}
+
+func (x *SellingTermsSet) GetHoldingSmall() *money.Money {
+	if x != nil {
+		return x.HoldingSmall
+	}
+	return nil
+}
+
+func (x *SellingTermsSet) GetHoldingMedium() *money.Money {
+	if x != nil {
+		return x.HoldingMedium
+	}
+	return nil
+}
+
+func (x *SellingTermsSet) GetHoldingLarge() *money.Money {
+	if x != nil {
+		return x.HoldingLarge
+	}
+	return nil
+}
+
+func (x *SellingTermsSet) GetFeePercent() float64 {
+	if x != nil {
+		return x.FeePercent
+	}
+	return 0
+}
+
+func (x *SellingTermsSet) GetDaysBetweenMarkdowns() int32 {
+	if x != nil {
+		return x.DaysBetweenMarkdowns
+	}
+	return 0
+}
+
+func (x *SellingTermsSet) GetMostMarkdowns() int32 {
+	if x != nil {
+		return x.MostMarkdowns
+	}
+	return 0
+}
+
+func (x *SellingTermsSet) GetHorizonDays() int32 {
+	if x != nil {
+		return x.HorizonDays
+	}
+	return 0
+}
+
+func (x *SellingTermsSet) GetSalvagePercent() float64 {
+	if x != nil {
+		return x.SalvagePercent
+	}
+	return 0
+}
+
+type SellingTermsSet_Belief struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Kind          string                 `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
+	Low           *money.Money           `protobuf:"bytes,2,opt,name=low,proto3" json:"low,omitempty"`
+	High          *money.Money           `protobuf:"bytes,3,opt,name=high,proto3" json:"high,omitempty"`
+	DaysLikely    int32                  `protobuf:"varint,4,opt,name=days_likely,json=daysLikely,proto3" json:"days_likely,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SellingTermsSet_Belief) Reset() {
+	*x = SellingTermsSet_Belief{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SellingTermsSet_Belief) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SellingTermsSet_Belief) ProtoMessage() {}
+
+func (x *SellingTermsSet_Belief) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SellingTermsSet_Belief.ProtoReflect.Descriptor instead.
+func (*SellingTermsSet_Belief) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{4, 0}
+}
+
+func (x *SellingTermsSet_Belief) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *SellingTermsSet_Belief) GetLow() *money.Money {
+	if x != nil {
+		return x.Low
+	}
+	return nil
+}
+
+func (x *SellingTermsSet_Belief) GetHigh() *money.Money {
+	if x != nil {
+		return x.High
+	}
+	return nil
+}
+
+func (x *SellingTermsSet_Belief) GetDaysLikely() int32 {
+	if x != nil {
+		return x.DaysLikely
+	}
+	return 0
+}
+
 var File_tackfree_events_v1_sales_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_sales_proto_rawDesc = "" +
@@ -365,7 +542,24 @@ const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\x03tax\x18\x04 \x01(\v2\x12.google.type.MoneyR\x03tax\x12$\n" +
 	"\x03fee\x18\x05 \x01(\v2\x12.google.type.MoneyR\x03fee\x12%\n" +
 	"\x0epiece_returned\x18\x06 \x01(\bR\rpieceReturned\x12\x16\n" +
-	"\x06reason\x18\a \x01(\tR\x06reasonB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\x06reason\x18\a \x01(\tR\x06reason\"\xdc\x04\n" +
+	"\x0fSellingTermsSet\x12D\n" +
+	"\abeliefs\x18\x01 \x03(\v2*.tackfree.events.v1.SellingTermsSet.BeliefR\abeliefs\x127\n" +
+	"\rholding_small\x18\x02 \x01(\v2\x12.google.type.MoneyR\fholdingSmall\x129\n" +
+	"\x0eholding_medium\x18\x03 \x01(\v2\x12.google.type.MoneyR\rholdingMedium\x127\n" +
+	"\rholding_large\x18\x04 \x01(\v2\x12.google.type.MoneyR\fholdingLarge\x12\x1f\n" +
+	"\vfee_percent\x18\x05 \x01(\x01R\n" +
+	"feePercent\x124\n" +
+	"\x16days_between_markdowns\x18\x06 \x01(\x05R\x14daysBetweenMarkdowns\x12%\n" +
+	"\x0emost_markdowns\x18\a \x01(\x05R\rmostMarkdowns\x12!\n" +
+	"\fhorizon_days\x18\b \x01(\x05R\vhorizonDays\x12'\n" +
+	"\x0fsalvage_percent\x18\t \x01(\x01R\x0esalvagePercent\x1a\x8b\x01\n" +
+	"\x06Belief\x12\x12\n" +
+	"\x04kind\x18\x01 \x01(\tR\x04kind\x12$\n" +
+	"\x03low\x18\x02 \x01(\v2\x12.google.type.MoneyR\x03low\x12&\n" +
+	"\x04high\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04high\x12\x1f\n" +
+	"\vdays_likely\x18\x04 \x01(\x05R\n" +
+	"daysLikelyB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_sales_proto_rawDescOnce sync.Once
@@ -379,30 +573,38 @@ func file_tackfree_events_v1_sales_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_sales_proto_rawDescData
 }
 
-var file_tackfree_events_v1_sales_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
+var file_tackfree_events_v1_sales_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
 var file_tackfree_events_v1_sales_proto_goTypes = []any{
-	(*PieceListed)(nil),        // 0: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil), // 1: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),          // 2: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),       // 3: tackfree.events.v1.SaleRefunded
-	(*money.Money)(nil),        // 4: google.type.Money
+	(*PieceListed)(nil),            // 0: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),     // 1: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),              // 2: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),           // 3: tackfree.events.v1.SaleRefunded
+	(*SellingTermsSet)(nil),        // 4: tackfree.events.v1.SellingTermsSet
+	(*SellingTermsSet_Belief)(nil), // 5: tackfree.events.v1.SellingTermsSet.Belief
+	(*money.Money)(nil),            // 6: google.type.Money
 }
 var file_tackfree_events_v1_sales_proto_depIdxs = []int32{
-	4,  // 0: tackfree.events.v1.PieceListed.asking_price:type_name -> google.type.Money
-	4,  // 1: tackfree.events.v1.AskingPriceChanged.from:type_name -> google.type.Money
-	4,  // 2: tackfree.events.v1.AskingPriceChanged.to:type_name -> google.type.Money
-	4,  // 3: tackfree.events.v1.PieceSold.price:type_name -> google.type.Money
-	4,  // 4: tackfree.events.v1.PieceSold.tax:type_name -> google.type.Money
-	4,  // 5: tackfree.events.v1.PieceSold.fee:type_name -> google.type.Money
-	4,  // 6: tackfree.events.v1.PieceSold.set_price:type_name -> google.type.Money
-	4,  // 7: tackfree.events.v1.SaleRefunded.price:type_name -> google.type.Money
-	4,  // 8: tackfree.events.v1.SaleRefunded.tax:type_name -> google.type.Money
-	4,  // 9: tackfree.events.v1.SaleRefunded.fee:type_name -> google.type.Money
-	10, // [10:10] is the sub-list for method output_type
-	10, // [10:10] is the sub-list for method input_type
-	10, // [10:10] is the sub-list for extension type_name
-	10, // [10:10] is the sub-list for extension extendee
-	0,  // [0:10] is the sub-list for field type_name
+	6,  // 0: tackfree.events.v1.PieceListed.asking_price:type_name -> google.type.Money
+	6,  // 1: tackfree.events.v1.AskingPriceChanged.from:type_name -> google.type.Money
+	6,  // 2: tackfree.events.v1.AskingPriceChanged.to:type_name -> google.type.Money
+	6,  // 3: tackfree.events.v1.PieceSold.price:type_name -> google.type.Money
+	6,  // 4: tackfree.events.v1.PieceSold.tax:type_name -> google.type.Money
+	6,  // 5: tackfree.events.v1.PieceSold.fee:type_name -> google.type.Money
+	6,  // 6: tackfree.events.v1.PieceSold.set_price:type_name -> google.type.Money
+	6,  // 7: tackfree.events.v1.SaleRefunded.price:type_name -> google.type.Money
+	6,  // 8: tackfree.events.v1.SaleRefunded.tax:type_name -> google.type.Money
+	6,  // 9: tackfree.events.v1.SaleRefunded.fee:type_name -> google.type.Money
+	5,  // 10: tackfree.events.v1.SellingTermsSet.beliefs:type_name -> tackfree.events.v1.SellingTermsSet.Belief
+	6,  // 11: tackfree.events.v1.SellingTermsSet.holding_small:type_name -> google.type.Money
+	6,  // 12: tackfree.events.v1.SellingTermsSet.holding_medium:type_name -> google.type.Money
+	6,  // 13: tackfree.events.v1.SellingTermsSet.holding_large:type_name -> google.type.Money
+	6,  // 14: tackfree.events.v1.SellingTermsSet.Belief.low:type_name -> google.type.Money
+	6,  // 15: tackfree.events.v1.SellingTermsSet.Belief.high:type_name -> google.type.Money
+	16, // [16:16] is the sub-list for method output_type
+	16, // [16:16] is the sub-list for method input_type
+	16, // [16:16] is the sub-list for extension type_name
+	16, // [16:16] is the sub-list for extension extendee
+	0,  // [0:16] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_sales_proto_init() }
@@ -416,7 +618,7 @@ func file_tackfree_events_v1_sales_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_sales_proto_rawDesc), len(file_tackfree_events_v1_sales_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   4,
+			NumMessages:   6,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -188,7 +188,10 @@ type Piece struct {
 	// Only when scrapped.
 	ScrapReason string `protobuf:"bytes,10,opt,name=scrap_reason,json=scrapReason,proto3" json:"scrap_reason,omitempty"`
 	// Send it back with a change, so that the change is refused if the piece has moved on.
-	Etag          string `protobuf:"bytes,11,opt,name=etag,proto3" json:"etag,omitempty"`
+	Etag string       `protobuf:"bytes,11,opt,name=etag,proto3" json:"etag,omitempty"`
+	Size v1.PieceSize `protobuf:"varint,12,opt,name=size,proto3,enum=tackfree.type.v1.PieceSize" json:"size,omitempty"`
+	// As it came in.
+	Condition     v1.PieceCondition `protobuf:"varint,13,opt,name=condition,proto3,enum=tackfree.type.v1.PieceCondition" json:"condition,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -309,6 +312,20 @@ func (x *Piece) GetEtag() string {
 		return x.Etag
 	}
 	return ""
+}
+
+func (x *Piece) GetSize() v1.PieceSize {
+	if x != nil {
+		return x.Size
+	}
+	return v1.PieceSize(0)
+}
+
+func (x *Piece) GetCondition() v1.PieceCondition {
+	if x != nil {
+		return x.Condition
+	}
+	return v1.PieceCondition(0)
 }
 
 type isPiece_Origin interface {
@@ -547,7 +564,10 @@ type TakeInPieceRequest struct {
 	// 0: the next free number.
 	Tag int32 `protobuf:"varint,7,opt,name=tag,proto3" json:"tag,omitempty"`
 	// When it came in; absent: now.
-	TakenInTime   *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=taken_in_time,json=takenInTime,proto3" json:"taken_in_time,omitempty"`
+	TakenInTime *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=taken_in_time,json=takenInTime,proto3" json:"taken_in_time,omitempty"`
+	// Both may be left out; what such pieces sell for is learned by them.
+	Size          v1.PieceSize      `protobuf:"varint,9,opt,name=size,proto3,enum=tackfree.type.v1.PieceSize" json:"size,omitempty"`
+	Condition     v1.PieceCondition `protobuf:"varint,10,opt,name=condition,proto3,enum=tackfree.type.v1.PieceCondition" json:"condition,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -647,6 +667,20 @@ func (x *TakeInPieceRequest) GetTakenInTime() *timestamppb.Timestamp {
 		return x.TakenInTime
 	}
 	return nil
+}
+
+func (x *TakeInPieceRequest) GetSize() v1.PieceSize {
+	if x != nil {
+		return x.Size
+	}
+	return v1.PieceSize(0)
+}
+
+func (x *TakeInPieceRequest) GetCondition() v1.PieceCondition {
+	if x != nil {
+		return x.Condition
+	}
+	return v1.PieceCondition(0)
 }
 
 type isTakeInPieceRequest_Origin interface {
@@ -1028,11 +1062,11 @@ var File_tackfree_intake_v1_intake_proto protoreflect.FileDescriptor
 
 const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"\n" +
-	"\x1ftackfree/intake/v1/intake.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x10\n" +
+	"\x1ftackfree/intake/v1/intake.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/piece.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x10\n" +
 	"\x0eGetShopRequest\"S\n" +
 	"\x0fGetShopResponse\x12#\n" +
 	"\rcurrency_code\x18\x01 \x01(\tR\fcurrencyCode\x12\x1b\n" +
-	"\ttime_zone\x18\x02 \x01(\tR\btimeZone\"\x84\x04\n" +
+	"\ttime_zone\x18\x02 \x01(\tR\btimeZone\"\xf5\x04\n" +
 	"\x05Piece\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x10\n" +
 	"\x03tag\x18\x02 \x01(\x05R\x03tag\x12\x14\n" +
@@ -1047,7 +1081,9 @@ const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"\rtaken_in_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\vtakenInTime\x12!\n" +
 	"\fscrap_reason\x18\n" +
 	" \x01(\tR\vscrapReason\x12\x12\n" +
-	"\x04etag\x18\v \x01(\tR\x04etag\"E\n" +
+	"\x04etag\x18\v \x01(\tR\x04etag\x12/\n" +
+	"\x04size\x18\f \x01(\x0e2\x1b.tackfree.type.v1.PieceSizeR\x04size\x12>\n" +
+	"\tcondition\x18\r \x01(\x0e2 .tackfree.type.v1.PieceConditionR\tcondition\"E\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_IN_HAND\x10\x01\x12\x12\n" +
@@ -1069,7 +1105,7 @@ const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\x05count\x122\n" +
 	"\x06length\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x06length\x120\n" +
 	"\x05width\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x05width\x128\n" +
-	"\tthickness\x18\x06 \x01(\v2\x1a.tackfree.type.v1.QuantityR\tthickness\"\xab\x03\n" +
+	"\tthickness\x18\x06 \x01(\v2\x1a.tackfree.type.v1.QuantityR\tthickness\"\xb0\x04\n" +
 	"\x12TakeInPieceRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12!\n" +
@@ -1083,7 +1119,10 @@ const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"\x05parts\x18\x06 \x03(\v2\x18.tackfree.intake.v1.PartB\n" +
 	"\xbaH\a\x92\x01\x04\b\x01\x10dR\x05parts\x12\x1e\n" +
 	"\x03tag\x18\a \x01(\x05B\f\xbaH\t\x1a\a\x18\xff\xac\xe2\x04(\x00R\x03tag\x12>\n" +
-	"\rtaken_in_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vtakenInTimeB\x0f\n" +
+	"\rtaken_in_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vtakenInTime\x129\n" +
+	"\x04size\x18\t \x01(\x0e2\x1b.tackfree.type.v1.PieceSizeB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04size\x12H\n" +
+	"\tcondition\x18\n" +
+	" \x01(\x0e2 .tackfree.type.v1.PieceConditionB\b\xbaH\x05\x82\x01\x02\x10\x01R\tconditionB\x0f\n" +
 	"\x06origin\x12\x05\xbaH\x02\b\x01\"F\n" +
 	"\x13TakeInPieceResponse\x12/\n" +
 	"\x05piece\x18\x01 \x01(\v2\x19.tackfree.intake.v1.PieceR\x05piece\"\xc6\x01\n" +
@@ -1151,9 +1190,11 @@ var file_tackfree_intake_v1_intake_proto_goTypes = []any{
 	(*ListPiecesRequest)(nil),     // 13: tackfree.intake.v1.ListPiecesRequest
 	(*ListPiecesResponse)(nil),    // 14: tackfree.intake.v1.ListPiecesResponse
 	(*timestamppb.Timestamp)(nil), // 15: google.protobuf.Timestamp
-	(*money.Money)(nil),           // 16: google.type.Money
-	(*date.Date)(nil),             // 17: google.type.Date
-	(*v1.Quantity)(nil),           // 18: tackfree.type.v1.Quantity
+	(v1.PieceSize)(0),             // 16: tackfree.type.v1.PieceSize
+	(v1.PieceCondition)(0),        // 17: tackfree.type.v1.PieceCondition
+	(*money.Money)(nil),           // 18: google.type.Money
+	(*date.Date)(nil),             // 19: google.type.Date
+	(*v1.Quantity)(nil),           // 20: tackfree.type.v1.Quantity
 }
 var file_tackfree_intake_v1_intake_proto_depIdxs = []int32{
 	4,  // 0: tackfree.intake.v1.Piece.purchase:type_name -> tackfree.intake.v1.Purchase
@@ -1161,35 +1202,39 @@ var file_tackfree_intake_v1_intake_proto_depIdxs = []int32{
 	6,  // 2: tackfree.intake.v1.Piece.parts:type_name -> tackfree.intake.v1.Part
 	0,  // 3: tackfree.intake.v1.Piece.state:type_name -> tackfree.intake.v1.Piece.State
 	15, // 4: tackfree.intake.v1.Piece.taken_in_time:type_name -> google.protobuf.Timestamp
-	16, // 5: tackfree.intake.v1.Purchase.price:type_name -> google.type.Money
-	17, // 6: tackfree.intake.v1.Purchase.date:type_name -> google.type.Date
-	18, // 7: tackfree.intake.v1.Part.length:type_name -> tackfree.type.v1.Quantity
-	18, // 8: tackfree.intake.v1.Part.width:type_name -> tackfree.type.v1.Quantity
-	18, // 9: tackfree.intake.v1.Part.thickness:type_name -> tackfree.type.v1.Quantity
-	4,  // 10: tackfree.intake.v1.TakeInPieceRequest.purchase:type_name -> tackfree.intake.v1.Purchase
-	5,  // 11: tackfree.intake.v1.TakeInPieceRequest.commission:type_name -> tackfree.intake.v1.Commission
-	6,  // 12: tackfree.intake.v1.TakeInPieceRequest.parts:type_name -> tackfree.intake.v1.Part
-	15, // 13: tackfree.intake.v1.TakeInPieceRequest.taken_in_time:type_name -> google.protobuf.Timestamp
-	3,  // 14: tackfree.intake.v1.TakeInPieceResponse.piece:type_name -> tackfree.intake.v1.Piece
-	15, // 15: tackfree.intake.v1.ScrapPieceRequest.scrap_time:type_name -> google.protobuf.Timestamp
-	3,  // 16: tackfree.intake.v1.ScrapPieceResponse.piece:type_name -> tackfree.intake.v1.Piece
-	3,  // 17: tackfree.intake.v1.GetPieceResponse.piece:type_name -> tackfree.intake.v1.Piece
-	3,  // 18: tackfree.intake.v1.ListPiecesResponse.pieces:type_name -> tackfree.intake.v1.Piece
-	7,  // 19: tackfree.intake.v1.IntakeService.TakeInPiece:input_type -> tackfree.intake.v1.TakeInPieceRequest
-	9,  // 20: tackfree.intake.v1.IntakeService.ScrapPiece:input_type -> tackfree.intake.v1.ScrapPieceRequest
-	11, // 21: tackfree.intake.v1.IntakeService.GetPiece:input_type -> tackfree.intake.v1.GetPieceRequest
-	13, // 22: tackfree.intake.v1.IntakeService.ListPieces:input_type -> tackfree.intake.v1.ListPiecesRequest
-	1,  // 23: tackfree.intake.v1.IntakeService.GetShop:input_type -> tackfree.intake.v1.GetShopRequest
-	8,  // 24: tackfree.intake.v1.IntakeService.TakeInPiece:output_type -> tackfree.intake.v1.TakeInPieceResponse
-	10, // 25: tackfree.intake.v1.IntakeService.ScrapPiece:output_type -> tackfree.intake.v1.ScrapPieceResponse
-	12, // 26: tackfree.intake.v1.IntakeService.GetPiece:output_type -> tackfree.intake.v1.GetPieceResponse
-	14, // 27: tackfree.intake.v1.IntakeService.ListPieces:output_type -> tackfree.intake.v1.ListPiecesResponse
-	2,  // 28: tackfree.intake.v1.IntakeService.GetShop:output_type -> tackfree.intake.v1.GetShopResponse
-	24, // [24:29] is the sub-list for method output_type
-	19, // [19:24] is the sub-list for method input_type
-	19, // [19:19] is the sub-list for extension type_name
-	19, // [19:19] is the sub-list for extension extendee
-	0,  // [0:19] is the sub-list for field type_name
+	16, // 5: tackfree.intake.v1.Piece.size:type_name -> tackfree.type.v1.PieceSize
+	17, // 6: tackfree.intake.v1.Piece.condition:type_name -> tackfree.type.v1.PieceCondition
+	18, // 7: tackfree.intake.v1.Purchase.price:type_name -> google.type.Money
+	19, // 8: tackfree.intake.v1.Purchase.date:type_name -> google.type.Date
+	20, // 9: tackfree.intake.v1.Part.length:type_name -> tackfree.type.v1.Quantity
+	20, // 10: tackfree.intake.v1.Part.width:type_name -> tackfree.type.v1.Quantity
+	20, // 11: tackfree.intake.v1.Part.thickness:type_name -> tackfree.type.v1.Quantity
+	4,  // 12: tackfree.intake.v1.TakeInPieceRequest.purchase:type_name -> tackfree.intake.v1.Purchase
+	5,  // 13: tackfree.intake.v1.TakeInPieceRequest.commission:type_name -> tackfree.intake.v1.Commission
+	6,  // 14: tackfree.intake.v1.TakeInPieceRequest.parts:type_name -> tackfree.intake.v1.Part
+	15, // 15: tackfree.intake.v1.TakeInPieceRequest.taken_in_time:type_name -> google.protobuf.Timestamp
+	16, // 16: tackfree.intake.v1.TakeInPieceRequest.size:type_name -> tackfree.type.v1.PieceSize
+	17, // 17: tackfree.intake.v1.TakeInPieceRequest.condition:type_name -> tackfree.type.v1.PieceCondition
+	3,  // 18: tackfree.intake.v1.TakeInPieceResponse.piece:type_name -> tackfree.intake.v1.Piece
+	15, // 19: tackfree.intake.v1.ScrapPieceRequest.scrap_time:type_name -> google.protobuf.Timestamp
+	3,  // 20: tackfree.intake.v1.ScrapPieceResponse.piece:type_name -> tackfree.intake.v1.Piece
+	3,  // 21: tackfree.intake.v1.GetPieceResponse.piece:type_name -> tackfree.intake.v1.Piece
+	3,  // 22: tackfree.intake.v1.ListPiecesResponse.pieces:type_name -> tackfree.intake.v1.Piece
+	7,  // 23: tackfree.intake.v1.IntakeService.TakeInPiece:input_type -> tackfree.intake.v1.TakeInPieceRequest
+	9,  // 24: tackfree.intake.v1.IntakeService.ScrapPiece:input_type -> tackfree.intake.v1.ScrapPieceRequest
+	11, // 25: tackfree.intake.v1.IntakeService.GetPiece:input_type -> tackfree.intake.v1.GetPieceRequest
+	13, // 26: tackfree.intake.v1.IntakeService.ListPieces:input_type -> tackfree.intake.v1.ListPiecesRequest
+	1,  // 27: tackfree.intake.v1.IntakeService.GetShop:input_type -> tackfree.intake.v1.GetShopRequest
+	8,  // 28: tackfree.intake.v1.IntakeService.TakeInPiece:output_type -> tackfree.intake.v1.TakeInPieceResponse
+	10, // 29: tackfree.intake.v1.IntakeService.ScrapPiece:output_type -> tackfree.intake.v1.ScrapPieceResponse
+	12, // 30: tackfree.intake.v1.IntakeService.GetPiece:output_type -> tackfree.intake.v1.GetPieceResponse
+	14, // 31: tackfree.intake.v1.IntakeService.ListPieces:output_type -> tackfree.intake.v1.ListPiecesResponse
+	2,  // 32: tackfree.intake.v1.IntakeService.GetShop:output_type -> tackfree.intake.v1.GetShopResponse
+	28, // [28:33] is the sub-list for method output_type
+	23, // [23:28] is the sub-list for method input_type
+	23, // [23:23] is the sub-list for extension type_name
+	23, // [23:23] is the sub-list for extension extendee
+	0,  // [0:23] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_intake_v1_intake_proto_init() }

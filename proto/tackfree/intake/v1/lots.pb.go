@@ -16,7 +16,7 @@ import (
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
-	_ "tackfree/proto/tackfree/type/v1"
+	v1 "tackfree/proto/tackfree/type/v1"
 	unsafe "unsafe"
 )
 
@@ -1182,8 +1182,11 @@ type TakeInLotRequest_Item struct {
 	Kind  string                 `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
 	Parts []*Part                `protobuf:"bytes,3,rep,name=parts,proto3" json:"parts,omitempty"`
 	// 0: the next free number.
-	Tag           int32   `protobuf:"varint,4,opt,name=tag,proto3" json:"tag,omitempty"`
-	Weight        *Weight `protobuf:"bytes,5,opt,name=weight,proto3" json:"weight,omitempty"`
+	Tag    int32   `protobuf:"varint,4,opt,name=tag,proto3" json:"tag,omitempty"`
+	Weight *Weight `protobuf:"bytes,5,opt,name=weight,proto3" json:"weight,omitempty"`
+	// As TakeInPieceRequest's.
+	Size          v1.PieceSize      `protobuf:"varint,6,opt,name=size,proto3,enum=tackfree.type.v1.PieceSize" json:"size,omitempty"`
+	Condition     v1.PieceCondition `protobuf:"varint,7,opt,name=condition,proto3,enum=tackfree.type.v1.PieceCondition" json:"condition,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1253,6 +1256,20 @@ func (x *TakeInLotRequest_Item) GetWeight() *Weight {
 	return nil
 }
 
+func (x *TakeInLotRequest_Item) GetSize() v1.PieceSize {
+	if x != nil {
+		return x.Size
+	}
+	return v1.PieceSize(0)
+}
+
+func (x *TakeInLotRequest_Item) GetCondition() v1.PieceCondition {
+	if x != nil {
+		return x.Condition
+	}
+	return v1.PieceCondition(0)
+}
+
 type ReviseLotSplitRequest_Item struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// pieces/{id}
@@ -1310,7 +1327,7 @@ var File_tackfree_intake_v1_lots_proto protoreflect.FileDescriptor
 
 const file_tackfree_intake_v1_lots_proto_rawDesc = "" +
 	"\n" +
-	"\x1dtackfree/intake/v1/lots.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/intake/v1/intake.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x9c\a\n" +
+	"\x1dtackfree/intake/v1/lots.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/intake/v1/intake.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/piece.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x9c\a\n" +
 	"\x03Lot\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
 	"\x06source\x18\x02 \x01(\tR\x06source\x12%\n" +
@@ -1340,7 +1357,7 @@ const file_tackfree_intake_v1_lots_proto_rawDesc = "" +
 	"\aOnScrap\x12\x18\n" +
 	"\x14ON_SCRAP_UNSPECIFIED\x10\x00\x12\x12\n" +
 	"\x0eON_SCRAP_KEEPS\x10\x01\x12\x17\n" +
-	"\x13ON_SCRAP_TAKES_OVER\x10\x02\"\xab\x05\n" +
+	"\x13ON_SCRAP_TAKES_OVER\x10\x02\"\xb0\x06\n" +
 	"\x10TakeInLotRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x120\n" +
@@ -1353,7 +1370,7 @@ const file_tackfree_intake_v1_lots_proto_rawDesc = "" +
 	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\aonScrap\x12K\n" +
 	"\x05items\x18\a \x03(\v2).tackfree.intake.v1.TakeInLotRequest.ItemB\n" +
 	"\xbaH\a\x92\x01\x04\b\x02\x10dR\x05items\x12>\n" +
-	"\rtaken_in_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vtakenInTime\x1a\xd9\x01\n" +
+	"\rtaken_in_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vtakenInTime\x1a\xde\x02\n" +
 	"\x04Item\x12!\n" +
 	"\x05title\x18\x01 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xc8\x01R\x05title\x12\x1e\n" +
 	"\x04kind\x18\x02 \x01(\tB\n" +
@@ -1361,7 +1378,9 @@ const file_tackfree_intake_v1_lots_proto_rawDesc = "" +
 	"\x05parts\x18\x03 \x03(\v2\x18.tackfree.intake.v1.PartB\n" +
 	"\xbaH\a\x92\x01\x04\b\x01\x10dR\x05parts\x12\x1e\n" +
 	"\x03tag\x18\x04 \x01(\x05B\f\xbaH\t\x1a\a\x18\xff\xac\xe2\x04(\x00R\x03tag\x122\n" +
-	"\x06weight\x18\x05 \x01(\v2\x1a.tackfree.intake.v1.WeightR\x06weight\"w\n" +
+	"\x06weight\x18\x05 \x01(\v2\x1a.tackfree.intake.v1.WeightR\x06weight\x129\n" +
+	"\x04size\x18\x06 \x01(\x0e2\x1b.tackfree.type.v1.PieceSizeB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04size\x12H\n" +
+	"\tcondition\x18\a \x01(\x0e2 .tackfree.type.v1.PieceConditionB\b\xbaH\x05\x82\x01\x02\x10\x01R\tcondition\"w\n" +
 	"\x06Weight\x12;\n" +
 	"\x0eexpected_value\x18\x01 \x01(\v2\x12.google.type.MoneyH\x00R\rexpectedValue\x12*\n" +
 	"\x05share\x18\x02 \x01(\v2\x12.google.type.MoneyH\x00R\x05shareB\x04\n" +
@@ -1459,6 +1478,8 @@ var file_tackfree_intake_v1_lots_proto_goTypes = []any{
 	(*Piece)(nil),                      // 21: tackfree.intake.v1.Piece
 	(Piece_State)(0),                   // 22: tackfree.intake.v1.Piece.State
 	(*Part)(nil),                       // 23: tackfree.intake.v1.Part
+	(v1.PieceSize)(0),                  // 24: tackfree.type.v1.PieceSize
+	(v1.PieceCondition)(0),             // 25: tackfree.type.v1.PieceCondition
 }
 var file_tackfree_intake_v1_lots_proto_depIdxs = []int32{
 	18, // 0: tackfree.intake.v1.Lot.date:type_name -> google.type.Date
@@ -1494,22 +1515,24 @@ var file_tackfree_intake_v1_lots_proto_depIdxs = []int32{
 	19, // 30: tackfree.intake.v1.Lot.Terms.set_time:type_name -> google.protobuf.Timestamp
 	23, // 31: tackfree.intake.v1.TakeInLotRequest.Item.parts:type_name -> tackfree.intake.v1.Part
 	4,  // 32: tackfree.intake.v1.TakeInLotRequest.Item.weight:type_name -> tackfree.intake.v1.Weight
-	4,  // 33: tackfree.intake.v1.ReviseLotSplitRequest.Item.weight:type_name -> tackfree.intake.v1.Weight
-	3,  // 34: tackfree.intake.v1.LotService.TakeInLot:input_type -> tackfree.intake.v1.TakeInLotRequest
-	6,  // 35: tackfree.intake.v1.LotService.ReviseLotSplit:input_type -> tackfree.intake.v1.ReviseLotSplitRequest
-	8,  // 36: tackfree.intake.v1.LotService.CorrectPurchase:input_type -> tackfree.intake.v1.CorrectPurchaseRequest
-	10, // 37: tackfree.intake.v1.LotService.GetLot:input_type -> tackfree.intake.v1.GetLotRequest
-	12, // 38: tackfree.intake.v1.LotService.ListLots:input_type -> tackfree.intake.v1.ListLotsRequest
-	5,  // 39: tackfree.intake.v1.LotService.TakeInLot:output_type -> tackfree.intake.v1.TakeInLotResponse
-	7,  // 40: tackfree.intake.v1.LotService.ReviseLotSplit:output_type -> tackfree.intake.v1.ReviseLotSplitResponse
-	9,  // 41: tackfree.intake.v1.LotService.CorrectPurchase:output_type -> tackfree.intake.v1.CorrectPurchaseResponse
-	11, // 42: tackfree.intake.v1.LotService.GetLot:output_type -> tackfree.intake.v1.GetLotResponse
-	13, // 43: tackfree.intake.v1.LotService.ListLots:output_type -> tackfree.intake.v1.ListLotsResponse
-	39, // [39:44] is the sub-list for method output_type
-	34, // [34:39] is the sub-list for method input_type
-	34, // [34:34] is the sub-list for extension type_name
-	34, // [34:34] is the sub-list for extension extendee
-	0,  // [0:34] is the sub-list for field type_name
+	24, // 33: tackfree.intake.v1.TakeInLotRequest.Item.size:type_name -> tackfree.type.v1.PieceSize
+	25, // 34: tackfree.intake.v1.TakeInLotRequest.Item.condition:type_name -> tackfree.type.v1.PieceCondition
+	4,  // 35: tackfree.intake.v1.ReviseLotSplitRequest.Item.weight:type_name -> tackfree.intake.v1.Weight
+	3,  // 36: tackfree.intake.v1.LotService.TakeInLot:input_type -> tackfree.intake.v1.TakeInLotRequest
+	6,  // 37: tackfree.intake.v1.LotService.ReviseLotSplit:input_type -> tackfree.intake.v1.ReviseLotSplitRequest
+	8,  // 38: tackfree.intake.v1.LotService.CorrectPurchase:input_type -> tackfree.intake.v1.CorrectPurchaseRequest
+	10, // 39: tackfree.intake.v1.LotService.GetLot:input_type -> tackfree.intake.v1.GetLotRequest
+	12, // 40: tackfree.intake.v1.LotService.ListLots:input_type -> tackfree.intake.v1.ListLotsRequest
+	5,  // 41: tackfree.intake.v1.LotService.TakeInLot:output_type -> tackfree.intake.v1.TakeInLotResponse
+	7,  // 42: tackfree.intake.v1.LotService.ReviseLotSplit:output_type -> tackfree.intake.v1.ReviseLotSplitResponse
+	9,  // 43: tackfree.intake.v1.LotService.CorrectPurchase:output_type -> tackfree.intake.v1.CorrectPurchaseResponse
+	11, // 44: tackfree.intake.v1.LotService.GetLot:output_type -> tackfree.intake.v1.GetLotResponse
+	13, // 45: tackfree.intake.v1.LotService.ListLots:output_type -> tackfree.intake.v1.ListLotsResponse
+	41, // [41:46] is the sub-list for method output_type
+	36, // [36:41] is the sub-list for method input_type
+	36, // [36:36] is the sub-list for extension type_name
+	36, // [36:36] is the sub-list for extension extendee
+	0,  // [0:36] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_intake_v1_lots_proto_init() }

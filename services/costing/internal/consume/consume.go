@@ -171,8 +171,9 @@ func (b *batch) book(e inbox.Event) error {
 		*eventsv1.Envelope_PlaceSaved, *eventsv1.Envelope_OilyWasteConfirmed, *eventsv1.Envelope_OilyWasteCheckWithdrawn,
 		*eventsv1.Envelope_EquipmentSaved, *eventsv1.Envelope_EquipmentServiced,
 		*eventsv1.Envelope_RecipeSaved, *eventsv1.Envelope_MixMade:
-	case *eventsv1.Envelope_AskingPriceChanged:
-	case *eventsv1.Envelope_PhotoAdded, *eventsv1.Envelope_PhotoDescribed, *eventsv1.Envelope_PhotoRemoved:
+	case *eventsv1.Envelope_AskingPriceChanged, *eventsv1.Envelope_SellingTermsSet:
+	case *eventsv1.Envelope_PhotoAdded, *eventsv1.Envelope_PhotoDescribed, *eventsv1.Envelope_PhotoRemoved,
+		*eventsv1.Envelope_ProspectAdded, *eventsv1.Envelope_ProspectBought, *eventsv1.Envelope_ProspectDeclined, *eventsv1.Envelope_BuyingTermsSet:
 	default:
 		return fmt.Errorf("a kind of event that this version does not know; it is booked once costing is as new as %s", e.Producer)
 	}

@@ -131,6 +131,7 @@ func (b *batch) note(e inbox.Event) error {
 		return b.sold(e)
 	case *eventsv1.Envelope_PieceTakenIn, *eventsv1.Envelope_LotBought, *eventsv1.Envelope_LotSplitRevised, *eventsv1.Envelope_PurchaseCorrected,
 		*eventsv1.Envelope_PhotoAdded, *eventsv1.Envelope_PhotoDescribed, *eventsv1.Envelope_PhotoRemoved,
+		*eventsv1.Envelope_ProspectAdded, *eventsv1.Envelope_ProspectBought, *eventsv1.Envelope_ProspectDeclined, *eventsv1.Envelope_BuyingTermsSet, *eventsv1.Envelope_SellingTermsSet,
 		*eventsv1.Envelope_PieceListed, *eventsv1.Envelope_AskingPriceChanged, *eventsv1.Envelope_SaleRefunded,
 		*eventsv1.Envelope_PersonAdded, *eventsv1.Envelope_PersonChanged, *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_StageHandedOver,
 		*eventsv1.Envelope_ClockedOn, *eventsv1.Envelope_ClockedOff, *eventsv1.Envelope_ClockEntryCorrected,
