@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -299,34 +300,28 @@ func TestServer_VerifySeesHarmedRecords(t *testing.T) {
 			if err != nil || r.Clean || len(r.Differences) == 0 {
 				t.Errorf("the books verify: %v, %v", r, err)
 			}
-			o.exec(t, "SET search_path = costing; "+mended)
-			o.clean(t)
+			o.exec(t, "SET search_path = costing; "+mended+"; "+same)
 		})
 	}
+	o.clean(t)
 }
 
-// harmed are the tables that the test above harms; kept copies them and mended puts the copies back.
+// harmed are the tables that the test above harms; kept copies them, mended puts the copies back, and differs and
+// same fail where none of them differs from its copy, for then nothing was harmed, or one does.
 var harmed = []string{"month_day", "month_balance", "month_share", "month_reopen", "month_close", "payroll_line", "payroll_lock", "seal", "seal_head", "posting"}
 
-// differs fails where none of the harmed tables differs from its copy, for then nothing was harmed.
-var differs = func() string {
+var kept, mended, differs, same = func() (kept, mended, differs, same string) {
 	var apart []string
-	for _, table := range harmed {
-		apart = append(apart, "EXISTS (TABLE "+table+" EXCEPT TABLE kept_"+table+") OR EXISTS (TABLE kept_"+table+" EXCEPT TABLE "+table+")")
-	}
-	return "SELECT 1 / (" + strings.Join(apart, " OR ") + ")::integer"
-}()
-
-var kept, mended = func() (kept, mended string) {
 	for _, table := range harmed {
 		kept += "CREATE TABLE IF NOT EXISTS kept_" + table + " AS TABLE " + table + "; "
 		mended += "DELETE FROM " + table + "; "
+		apart = append(apart, "EXISTS (TABLE "+table+" EXCEPT TABLE kept_"+table+") OR EXISTS (TABLE kept_"+table+" EXCEPT TABLE "+table+")")
 	}
-	for i := range harmed {
-		table := harmed[len(harmed)-1-i]
+	for _, table := range slices.Backward(harmed) {
 		mended += "INSERT INTO " + table + " TABLE kept_" + table + "; "
 	}
-	return kept, mended
+	one := "(" + strings.Join(apart, " OR ") + ")::integer"
+	return kept, mended, "SELECT 1 / " + one, "SELECT 1 / (1 - " + one + ")"
 }()
 
 // The journal says of the entries of a close which month's it is and what became of the overhead, and of those
