@@ -8,7 +8,14 @@ import (
 	"tackfree/pkg/fault"
 )
 
-func near(t testing.TB, what string, got, want, within float64) {
+// tester is a *testing.T or *rapid.T.
+type tester interface {
+	Helper()
+	Errorf(format string, args ...any)
+	Fatal(args ...any)
+}
+
+func near(t tester, what string, got, want, within float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= within) {
 		t.Errorf("%s = %v, want %v ± %v", what, got, want, within)

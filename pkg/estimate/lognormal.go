@@ -6,10 +6,11 @@ import (
 	"tackfree/pkg/dimension"
 )
 
-// LogNormal is a time whose logarithm is normal with mean Mu and standard deviation Sigma.
+// LogNormal is a time (minutes) or a price (minor units) whose logarithm is normal with mean Mu
+// and standard deviation Sigma.
 type LogNormal struct{ Mu, Sigma float64 }
 
-// The shapes that are worth a forecast: a ten-thousandth of a minute to ten years, and not
+// The shapes of times that are worth a forecast: a ten-thousandth of a minute to ten years, and not
 // so wide that the mean says nothing.
 const (
 	minMu, maxMu = -10, 16
@@ -55,19 +56,19 @@ func FromQuantiles(median, ninetieth float64) (LogNormal, error) {
 	return l, nil
 }
 
-// Median is the time that is as often kept as not.
+// Median is the time that is as often kept as not, or the price that is as often reached.
 func (l LogNormal) Median() float64 { return math.Exp(l.Mu) }
 
 // Mean is the average, which is above the median.
 func (l LogNormal) Mean() float64 { return math.Exp(l.Mu + l.Sigma*l.Sigma/2) }
 
-// Mode is the time that comes most often, which is below the median.
+// Mode is what comes most often, which is below the median.
 func (l LogNormal) Mode() float64 { return math.Exp(l.Mu - l.Sigma*l.Sigma) }
 
-// StdDev is the standard deviation in minutes.
+// StdDev is the standard deviation, in minutes or minor units.
 func (l LogNormal) StdDev() float64 { return l.Mean() * math.Sqrt(math.Expm1(l.Sigma*l.Sigma)) }
 
-// Quantile is the time that a share p (above 0, below 1) stays under. Fault: OUT_OF_RANGE.
+// Quantile is what a share p (above 0, below 1) stays under. Fault: OUT_OF_RANGE.
 func (l LogNormal) Quantile(p float64) (float64, error) {
 	if err := dimension.Within("share", p, 1e-9, 1-1e-9, ""); err != nil {
 		return 0, err
