@@ -48,6 +48,13 @@ func (f *Form) Refuse(reason, key, text string) {
 	}
 }
 
+// Take keeps what of another form, such as a row of this one, could not be read; the first one counts.
+func (f *Form) Take(row *Form) {
+	if f.fault == nil {
+		f.fault = row.fault
+	}
+}
+
 // Text is a field without the blanks around it.
 func (f *Form) Text(field string) string { return strings.TrimSpace(f.Values.Get(field)) }
 

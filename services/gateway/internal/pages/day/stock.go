@@ -3,11 +3,13 @@ package day
 import (
 	"cmp"
 	"slices"
+	"time"
 
 	"golang.org/x/sync/errgroup"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	"tackfree/services/gateway/internal/alerts"
 	"tackfree/services/gateway/internal/bands"
 	"tackfree/services/gateway/internal/web"
 	"tackfree/services/gateway/internal/words"
@@ -26,6 +28,7 @@ type alert struct {
 	Kind    string
 	Product string
 	Text    string
+	English bool // though the reader's language is another
 	Due     *timestamppb.Timestamp
 	Link    string
 }
@@ -45,11 +48,11 @@ const mostAlerts = 10
 const standsStill = "stage stands still"
 
 func (*day) stock(a *web.Asked) (it stock, err error) {
-	var alerts []*materialsv1.Alert
+	var open []*materialsv1.Alert
 	var waste *materialsv1.GetOilyWasteResponse
 	reading, ctx := errgroup.WithContext(a.Context())
 	reading.Go(func() (err error) {
-		alerts, err = alertsOf(ctx, a.Kit.Suite)
+		open, err = alertsOf(ctx, a.Kit.Suite)
 		return err
 	})
 	reading.Go(func() (err error) {
@@ -59,18 +62,19 @@ func (*day) stock(a *web.Asked) (it stock, err error) {
 	if err := reading.Wait(); err != nil {
 		return it, it.Missing.Of(err)
 	}
-	it.Alerts, it.More = atMost(alertsIn(a.Voice, alerts), mostAlerts)
+	it.Alerts, it.More = atMost(alertsIn(a.Voice, open, a.Now()), mostAlerts)
 	it.Oily = oilyOf(waste)
 	return it, nil
 }
 
 // alertsIn are the open alerts, what is due first before the rest.
-func alertsIn(v *words.Voice, all []*materialsv1.Alert) (out []alert) {
+func alertsIn(v *words.Voice, all []*materialsv1.Alert, now time.Time) (out []alert) {
 	for _, a := range all {
 		if a.CloseTime != nil || a.Kind == standsStill {
 			continue
 		}
-		it := alert{Kind: v.Word("day.alert", a.Kind), Product: a.ProductName, Text: a.Text, Due: a.DueTime, Link: "/stock"}
+		it := alert{Kind: v.Word("day.alert", a.Kind), Product: a.ProductName, Due: a.DueTime, Link: "/stock"}
+		it.Text, it.English = alerts.Say(v, a, now)
 		if a.Product != "" {
 			it.Link = "/stock/" + lastOf(a.Product)
 		}

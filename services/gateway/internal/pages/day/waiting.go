@@ -8,6 +8,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/alerts"
 )
 
 // waiting is what waits for one sort of thing.
@@ -115,7 +116,8 @@ func (f *waitFacts) materials() waiting {
 	out := waiting{Key: "material"}
 	for _, a := range f.alerts {
 		if a.Kind == standsStill {
-			out.Each = append(out.Each, wait{Text: a.ProductName, Says: a.Text, Link: "/stock", Action: "menu/stock"})
+			says, _ := alerts.Say(f.voice, a, f.now)
+			out.Each = append(out.Each, wait{Text: a.ProductName, Says: says, Link: "/stock", Action: "menu/stock"})
 		}
 	}
 	return out

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"net/http"
 	"net/url"
+	"slices"
 	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -27,6 +28,15 @@ type actions struct {
 	Time     string
 	Value    string                    // what the lead says it is worth
 	Away     []*workflowv1.OutsideWork // what others have
+	Etag     string
+	Here     bool       // it was not given up
+	Issues   []issueRow // of material, that count
+	Units    []string   // in which what came back may be said
+	Inspect  []*workflowv1.Stage
+	Defects  []string            // words for what can be wrong
+	Entries  []entryRow          // of the clock
+	Routes   []*workflowv1.Route // by which it could go; it has no stages
+	Selling  *selling
 	Typed    typedIn
 }
 
@@ -42,6 +52,11 @@ func (t typedIn) Was(form, field, stands string) string {
 		return stands
 	}
 	return t.Values.Get(field)
+}
+
+// Has reports whether a value was chosen in a list of a form that was refused.
+func (t typedIn) Has(form, field, value string) bool {
+	return t.Form == form && slices.Contains(t.Values[field], value)
 }
 
 func actionsOf(it whole, in typedIn) actions {

@@ -2,6 +2,7 @@ package piece
 
 import (
 	"context"
+	"strings"
 
 	"tackfree/pkg/clients"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
@@ -17,6 +18,11 @@ type photoBand struct {
 	Photos  []*intakev1.Photo
 	Moments []string
 	Parts   []*intakev1.Part
+}
+
+// MomentOf is what a photo shows, as its form sends it.
+func (photoBand) MomentOf(p *intakev1.Photo) string {
+	return strings.ToLower(strings.TrimPrefix(p.Moment.String(), "MOMENT_"))
 }
 
 // Photos are kept where the shop gives them a place; one without simply shows none.

@@ -40,6 +40,16 @@ func Page() web.Page {
 		"POST /pieces/{tag}/send-back":  command(sendBack),
 		"POST /pieces/{tag}/send-out":   command(sendOut),
 		"POST /pieces/{tag}/receive":    command(receive),
+		"POST /pieces/{tag}/inspect":    command(inspect),
+		"POST /pieces/{tag}/plan":       command(plan),
+		"POST /pieces/{tag}/correct":    command(correct),
+		"POST /pieces/{tag}/return":     command(giveBack),
+		"POST /pieces/{tag}/take-back":  command(takeBack),
+		"POST /pieces/{tag}/scrap":      command(scrap),
+		"POST /pieces/{tag}/list":       command(list),
+		"POST /pieces/{tag}/asking":     command(changeAsking),
+		"POST /pieces/{tag}/sell":       command(sell),
+		"POST /pieces/{tag}/refund":     command(refund),
 	}}
 }
 
@@ -77,6 +87,9 @@ func showWith(w http.ResponseWriter, a *web.Asked, p *intakev1.Piece, typed type
 	}
 	it.Can = actionsOf(it, typed)
 	it.Can.promised(it.Now.Line, a.Voice)
+	if err := it.Can.more(a, it); err != nil {
+		return err
+	}
 	return a.ShowRefused(w, "piece", a.Voice.T("piece.title", p.Tag, p.Title), it, refused)
 }
 

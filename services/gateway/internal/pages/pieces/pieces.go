@@ -3,6 +3,7 @@
 //
 //	/pieces                  the board's own pages of 100, in the order of the tags
 //	/pieces?find=oak dresser every piece that intake has, narrowed to those with all the words ─┐
+//	/pieces/new              the form by which one is taken in
 //	/pieces?promised=1       what was promised, the soonest first                               ├─▶ pages of 100
 //	board lines (workflow) + titles (intake) ──▶ list ──▶ template ◀────────────────────────────┘
 package pieces
@@ -25,7 +26,8 @@ type pieces struct{ book titles.Book }
 // Page is the list of pieces.
 func Page() web.Page {
 	p := &pieces{}
-	return web.Page{Files: files, Routes: map[string]web.Handler{"GET /pieces": p.show, "GET /pieces/part/list": p.showList}}
+	return web.Page{Files: files, Routes: map[string]web.Handler{"GET /pieces": p.show, "GET /pieces/part/list": p.showList,
+		"GET /pieces/new": web.ForLeads(showTakeIn), "POST /pieces/new": web.ForLeads(takeIn)}}
 }
 
 // list is a page of the list.

@@ -38,21 +38,3 @@ func baseOf(symbol string) string {
 
 // none reports whether there is nothing of it.
 func none(q *typev1.Quantity) bool { return exact(q).IsZero() }
-
-// symbols are the units of a measure in the order in which a form offers them.
-var symbols = []string{"mL", "L", "floz", "cup", "pt", "qt", "gal", "g", "kg", "oz", "lb", "mm", "cm", "m", "in", "ft", "yd", "each", "sheet", "disc", "roll", "pack"}
-
-// unitsLike are the units in which somebody may type an amount that is counted in one of them, that one first.
-func unitsLike(symbol string) []string {
-	out := []string{symbol}
-	own, err := quantity.UnitOf(symbol)
-	if err != nil {
-		return out
-	}
-	for _, s := range symbols {
-		if u, err := quantity.UnitOf(s); err == nil && u.Measure == own.Measure && s != symbol {
-			out = append(out, s)
-		}
-	}
-	return out
-}

@@ -53,7 +53,7 @@ func unlessChanged(w http.ResponseWriter, a *web.Asked, c asChange) error {
 // again is the form to be thought over: filled with what each changed, from what it says now on.
 func (c asChange) again(a *web.Asked, now url.Values) refusedForm {
 	merged := edits.Merge(c.fields, c.was, now, c.mine)
-	if c.form == "threshold" {
+	if c.form != "describe" { // the others have one thing to say, which is what was typed
 		merged = a.PostForm
 	}
 	return refusedForm{name: c.form, typed: merged, was: now, sides: edits.Compare(c.fields, c.was, now, c.mine)}

@@ -28,6 +28,7 @@ type shelf struct {
 	orders   []*materialsv1.Order
 	propose  []*materialsv1.OrderProposal
 	flames   *materialsv1.GetFlammablesResponse
+	recipes  []*materialsv1.Recipe
 	refusing map[string]error // by method
 	sent     []proto.Message
 }

@@ -3,15 +3,16 @@ package stock
 import (
 	"context"
 	"net/http"
-	"strings"
 	"time"
 
 	"golang.org/x/sync/errgroup"
 
 	"tackfree/pkg/clients"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	"tackfree/services/gateway/internal/alerts"
 	"tackfree/services/gateway/internal/bands"
 	"tackfree/services/gateway/internal/web"
+	"tackfree/services/gateway/internal/words"
 )
 
 // front is the first page of stock.
@@ -35,6 +36,7 @@ type warning struct {
 	Word, ID, Text string    // what kind it is, of which product, in a sentence
 	Due            time.Time // zero: there is no day
 	Over           bool
+	English        bool // though the reader's language is another
 }
 
 // aged is a lot that gets too old soon.
@@ -54,7 +56,7 @@ func showShelf(w http.ResponseWriter, a *web.Asked) error {
 	g, ctx := errgroup.WithContext(a.Context())
 	s, now := a.Kit.Suite, a.Now()
 	g.Go(func() (err error) {
-		it.Alerts, err = loadWarnings(ctx, s, "", now)
+		it.Alerts, err = loadWarnings(ctx, s, a.Voice, "", now)
 		return err
 	})
 	g.Go(func() (err error) {
@@ -87,15 +89,16 @@ func (f *front) loadAges(ctx context.Context, s *clients.Suite, now time.Time, z
 	return g.Wait()
 }
 
-func loadWarnings(ctx context.Context, s *clients.Suite, product string, now time.Time) (it warnings, err error) {
-	all, err := alerts(ctx, s, product)
-	it.Open = warningsOf(all, now)
+func loadWarnings(ctx context.Context, s *clients.Suite, v *words.Voice, product string, now time.Time) (it warnings, err error) {
+	all, err := openAlerts(ctx, s, product)
+	it.Open = warningsOf(v, all, now)
 	return it, it.Missing.Of(err)
 }
 
-func warningsOf(all []*materialsv1.Alert, now time.Time) (out []warning) {
+func warningsOf(v *words.Voice, all []*materialsv1.Alert, now time.Time) (out []warning) {
 	for _, one := range all {
-		it := warning{Word: strings.ReplaceAll(one.Kind, " ", "_"), Text: one.Text}
+		it := warning{Word: alerts.Word(one.Kind)}
+		it.Text, it.English = alerts.Say(v, one, now)
 		if one.Product != "" {
 			it.ID = idOf(one.Product)
 		}
@@ -109,7 +112,7 @@ func warningsOf(all []*materialsv1.Alert, now time.Time) (out []warning) {
 }
 
 func partAlerts(w http.ResponseWriter, a *web.Asked) error {
-	it, err := loadWarnings(a.Context(), a.Kit.Suite, "", a.Now())
+	it, err := loadWarnings(a.Context(), a.Kit.Suite, a.Voice, "", a.Now())
 	if err != nil {
 		return err
 	}

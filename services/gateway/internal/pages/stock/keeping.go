@@ -28,6 +28,8 @@ type keeping struct {
 	Waste      []wasted
 	MoreWaste  bool
 	NoWaste    bands.Missing
+	Machines   []*materialsv1.ListEquipmentResponse_Line
+	NoMachines bands.Missing
 	Month      time.Time // of the air and the waste
 	Before     string    // the months beside it, 2026-02
 	After      string    // empty: it has not begun
@@ -79,6 +81,11 @@ func (k *keeping) load(ctx context.Context, s *clients.Suite) error {
 		k.Waste, k.MoreWaste = wastedOf(r.GetWaste()), r.GetNextPageToken() != ""
 		return k.NoWaste.Of(err)
 	})
+	g.Go(func() error {
+		r, err := s.Equipment.ListEquipment(ctx, &materialsv1.ListEquipmentRequest{})
+		k.Machines = r.GetLines()
+		return k.NoMachines.Of(err)
+	})
 	return g.Wait()
 }
 
@@ -99,4 +106,16 @@ func confirmOily(w http.ResponseWriter, a *web.Asked) error {
 		return err
 	}
 	return a.After(w, "/stock/keeping", "keeping.oily.confirmed")
+}
+
+// withdrawOily says that a confirmation was a mistake: what was open before it is open again.
+func withdrawOily(w http.ResponseWriter, a *web.Asked) error {
+	_, err := a.Kit.Suite.Storage.WithdrawOilyWasteCheck(a.Context(), &materialsv1.WithdrawOilyWasteCheckRequest{RequestId: a.RequestID(), Name: a.Typed("check"), Reason: a.Typed("reason")})
+	if fault.Of(err) != nil {
+		return showKeepingWith(w, a, err)
+	}
+	if err != nil {
+		return err
+	}
+	return a.After(w, "/stock/keeping", "keeping.oily.withdrawn")
 }

@@ -12,15 +12,15 @@ import (
 
 // oilyCheck is that somebody saw to the oily waste.
 type oilyCheck struct {
-	Actor, Word, Note string
-	ConfirmTime       *timestamppb.Timestamp
+	Name, Actor, Word, Note string
+	ConfirmTime             *timestamppb.Timestamp
 }
 
 // checksOf are those that stand.
 func checksOf(all []*materialsv1.OilyWasteCheck) (out []oilyCheck) {
 	for _, c := range all {
 		if c.WithdrawTime == nil {
-			out = append(out, oilyCheck{c.Actor, wordOf(c.Way, "OILY_WASTE_WAY_"), c.Note, c.ConfirmTime})
+			out = append(out, oilyCheck{c.Name, c.Actor, wordOf(c.Way, "OILY_WASTE_WAY_"), c.Note, c.ConfirmTime})
 		}
 	}
 	return out

@@ -14,6 +14,7 @@ import (
 	"tackfree/services/gateway/internal/bands"
 	"tackfree/services/gateway/internal/edits"
 	"tackfree/services/gateway/internal/web"
+	"tackfree/services/gateway/internal/words"
 )
 
 // onePage is a product's page.
@@ -50,6 +51,15 @@ type forms struct {
 	Cautions  []shownCaution
 	Was       string // of the details, as the form is opened
 	WasMark   string // of the threshold
+	Packed    []packed
+	WasPacked []string
+	Offers    []*materialsv1.Offer
+	Breaks    []string // rows of prices
+	Causes    []string
+	Stages    []*materialsv1.Movement // at which some of it was used lately
+	Slips     []entry                 // that can be undone
+	Recipes   []*materialsv1.Recipe   // by which it is mixed here
+	Mixes     []*materialsv1.Mix      // lately
 	Sides     []side
 }
 
@@ -83,7 +93,7 @@ type refusedForm struct {
 
 func showProductWith(w http.ResponseWriter, a *web.Asked, again refusedForm, refused error) error {
 	name := "products/" + a.PathValue("id")
-	it, err := loadProduct(a.Context(), a.Kit.Suite, name, a.Now(), a.Voice.Zone)
+	it, err := loadProduct(a.Context(), a.Kit.Suite, name, a.Now(), a.Voice)
 	if err != nil {
 		return err
 	}
@@ -104,16 +114,17 @@ func changed(w http.ResponseWriter, a *web.Asked, form, said string, err error) 
 
 // loadProduct reads all there is to a product. That there is such a product at all is asked first: the
 // lists would be empty else, or each say the same.
-func loadProduct(ctx context.Context, s *clients.Suite, name string, now time.Time, zone *time.Location) (*onePage, error) {
+func loadProduct(ctx context.Context, s *clients.Suite, name string, now time.Time, voice *words.Voice) (*onePage, error) {
 	r, err := s.Materials.GetProduct(ctx, &materialsv1.GetProductRequest{Name: name})
 	if err != nil {
 		return nil, err
 	}
 	it := &onePage{Product: r.Product}
 	g, ctx := errgroup.WithContext(ctx)
-	g.Go(func() error { return it.loadCourse(ctx, s, now, zone) })
+	g.Go(func() error { return it.loadCourse(ctx, s, now, voice.Zone) })
 	g.Go(func() error { return it.loadLots(ctx, s, now) })
 	g.Go(func() error { return it.loadTrade(ctx, s) })
+	g.Go(func() error { return it.loadMixing(ctx, s) })
 	g.Go(func() error {
 		m, err := s.Stock.ListMovements(ctx, &materialsv1.ListMovementsRequest{Product: name, PageSize: short})
 		it.History, it.More = m.GetMovements(), m.GetNextPageToken() != ""
@@ -125,7 +136,7 @@ func loadProduct(ctx context.Context, s *clients.Suite, name string, now time.Ti
 		return err
 	})
 	g.Go(func() (err error) {
-		it.Alerts, err = loadWarnings(ctx, s, name, now)
+		it.Alerts, err = loadWarnings(ctx, s, voice, name, now)
 		return err
 	})
 	return it, g.Wait()

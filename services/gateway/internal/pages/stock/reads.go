@@ -52,7 +52,7 @@ func openOrders(ctx context.Context, s *clients.Suite, product string) ([]*mater
 	})
 }
 
-func alerts(ctx context.Context, s *clients.Suite, product string) ([]*materialsv1.Alert, error) {
+func openAlerts(ctx context.Context, s *clients.Suite, product string) ([]*materialsv1.Alert, error) {
 	return clients.All(ctx, func(ctx context.Context, token string) ([]*materialsv1.Alert, string, error) {
 		r, err := s.Restock.ListAlerts(ctx, &materialsv1.ListAlertsRequest{Product: product, PageSize: many, PageToken: token})
 		return r.GetAlerts(), r.GetNextPageToken(), err

@@ -48,7 +48,7 @@ func pages(t *testing.T, s *shelf) *reader {
 	t.Helper()
 	s.t = t
 	suite := &clients.Suite{Intake: intake{}, Materials: materials{shelf: s}, Restock: restock{shelf: s}, Storage: storage{shelf: s}, Stock: entries{shelf: s}, Orders: orders{shelf: s},
-		Catalogue: catalogue{shelf: s}, Suppliers: suppliers{shelf: s}, Needs: needs{shelf: s}}
+		Catalogue: catalogue{shelf: s}, Suppliers: suppliers{shelf: s}, Needs: needs{shelf: s}, Mixes: mixes{shelf: s}, Equipment: equipment{shelf: s}}
 	now := func() time.Time { return noon }
 	kit := web.New(&web.Kit{Suite: suite, Keeper: &web.Keeper{Door: door{}, Now: now}, Logger: slog.New(slog.DiscardHandler), Now: now})
 	kit.Handle(stock.Page())
@@ -84,7 +84,7 @@ func (r *reader) do(method, path string, form url.Values) (int, string) {
 	if err != nil {
 		r.t.Fatal(err)
 	}
-	if strings.Contains(string(b), "[stock.") || strings.Contains(string(b), "[can.") || strings.Contains(string(b), "[product.") || strings.Contains(string(b), "%!") {
+	if strings.Contains(string(b), "[stock.") || strings.Contains(string(b), "[can.") || strings.Contains(string(b), "[product.") || strings.Contains(string(b), "[sources.") || strings.Contains(string(b), "%!") {
 		r.t.Errorf("%s has a text that is in no catalogue:\n%s", path, regexp.MustCompile(`\[[a-z_.]+\]|.{40}%!.*`).FindString(string(b)))
 	}
 	return answer.StatusCode, string(b)

@@ -4,7 +4,8 @@
 //	/stock ──────────── the shelf: each can with what is promised of it, what stands still first, what is open
 //	  ├─ /stock/{id} ── one product: its course over the days to come, its lots, entries, offers; its forms
 //	  ├─ /stock/orders  what to order from whom, and what is on order
-//	  └─ /stock/keeping flammable liquid against the limits, oily rags, solvent in the air, waste
+//	  ├─ /stock/sources suppliers, places, how the shop buys and counts; new products
+//	  └─ /stock/keeping flammable liquid against the limits, oily rags, solvent in the air, waste, machines to service
 //
 // What is shown of dangers are cautions: the safety data sheet, local codes and licensed practice decide.
 package stock
@@ -39,6 +40,26 @@ func Page() web.Page {
 		"POST /stock/{id}/count":     count,
 		"POST /stock/{id}/threshold": setThreshold,
 		"POST /stock/{id}/describe":  describe,
+		"POST /stock/{id}/open":      deed("open", "product.opened", openCan),
+		"POST /stock/{id}/put":       deed("put", "product.put.done", moveLot),
+		"POST /stock/{id}/waste":     deed("waste", "product.wasted", throwAway),
+		"POST /stock/{id}/aside":     deed("aside", "product.aside.done", setAside),
+		"POST /stock/{id}/cost":      deed("cost", "product.cost.done", correctCost),
+		"POST /stock/{id}/undo":      deed("undo", "product.undo.done", undo),
+		"POST /stock/{id}/mix":       deed("mix", "product.mixed", mix),
+		"POST /stock/{id}/unmix":     deed("unmix", "product.unmixed", undoMix),
+		"POST /stock/{id}/offer":     deed("offer", "product.offer.kept", setOffer),
+		"POST /stock/{id}/unoffer":   deed("unoffer", "product.offer.gone", dropOffer),
+		"POST /stock/{id}/rename":    rename,
+		"POST /stock/{id}/packages":  packages,
+		"GET /stock/sources":         showSources,
+		"POST /stock/sources":        newProduct,
+		"POST /stock/suppliers":      saveSupplier,
+		"POST /stock/places":         savePlace,
+		"POST /stock/policy":         savePolicy,
+		"POST /stock/counting":       saveCounting,
+		"POST /stock/keeping/undo":   withdrawOily,
+		"POST /stock/keeping/served": recordService,
 	}}
 }
 

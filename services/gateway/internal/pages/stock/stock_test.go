@@ -48,7 +48,7 @@ func TestShelf_SaysWhatStandsStill(t *testing.T) {
 func TestShelf_InAnotherLanguage(t *testing.T) {
 	r := pages(t, stocked())
 	r.lang = "es"
-	r.sees(r.get("/stock"), "1,5 L disponibles · 3 L reservados · faltan 1,5 L", "se para una fase", "Pide 2 × four-litre can a Vatman &amp; Co antes del 19 mar 2026.")
+	r.sees(r.get("/stock"), "1,5 L disponibles · 3 L reservados · faltan 1,5 L", "se para una etapa", "Pide 2 × four-litre can a Vatman &amp; Co antes del 19 mar 2026.")
 	r.sees(r.get("/stock/oil"), "1,20 veces la ficha (1,00 a 1,40)")
 	r.sees(r.get("/stock/orders"), "Pedido 9, Vatman &amp; Co")
 	r.sees(r.get("/stock/keeping"), "por encima del límite", "Líquidos inflamables")

@@ -16,7 +16,7 @@ import (
 func (p *onePage) formsOf(again refusedForm) forms {
 	f := p.Forms
 	f.ID, f.Product, f.Lots = idOf(p.Product.Name), p.Product, p.Lots
-	f.Units, f.Open, f.Typed = unitsLike(p.Product.Unit), again.name, again.typed
+	f.Units, f.Open, f.Typed = typed.UnitsLike(p.Product.Unit), again.name, again.typed
 	values := valuesOf(p.Product.Details)
 	f.Was, f.WasMark = values.Encode(), markOf(p.Product)
 	if again.name == "describe" {
@@ -27,7 +27,37 @@ func (p *onePage) formsOf(again refusedForm) forms {
 	}
 	f.Details, f.Cautions = shownDetails(values), shownCautions(values)
 	f.Sides = sidesOf(again.sides)
+	f.Packed, f.WasPacked = packedOf(p.Product, again), packageLines(p.Product.Packages)
+	f.Offers, f.Breaks, f.Causes = p.Offers, breaks, causes
+	f.Stages, f.Slips = stagesOf(p.History), slipsOf(p.Entries())
 	return f
+}
+
+// stagesOf are the stages at which some of it was used lately, the last first.
+func stagesOf(history []*materialsv1.Movement) (out []*materialsv1.Movement) {
+	seen := map[string]bool{}
+	for _, m := range history {
+		if m.Stage != "" && !m.Undone && !seen[m.Stage] {
+			seen[m.Stage] = true
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// slipsOf are the entries that can be undone. What was issued is taken back on the page of its piece, and
+// a mix is undone whole.
+func slipsOf(all []entry) (out []entry) {
+	for _, e := range all {
+		switch e.Word {
+		case "issue", "take_back", "mixing", "undo":
+		default:
+			if !e.Undone {
+				out = append(out, e)
+			}
+		}
+	}
+	return out
 }
 
 // receive notes that something came in.

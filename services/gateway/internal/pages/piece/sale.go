@@ -1,0 +1,76 @@
+package piece
+
+import (
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
+	"tackfree/services/gateway/internal/typed"
+	"tackfree/services/gateway/internal/web"
+)
+
+// selling is what an owner can do about the sale of a piece; nil: the reader owns nothing here.
+type selling struct {
+	Commission bool // a client's own: it is invoiced and not listed
+	Listed     *salesv1.Listing
+	Listable   bool
+	Sellable   bool
+	Sales      []*salesv1.Sale // of which something can go back
+	Asking     string          // as a form takes it
+}
+
+// sellingOf says what can be done. What sales does not know yet can be listed as what it knows.
+func sellingOf(it whole, a *web.Asked) *selling {
+	if !a.User.Owns() || it.Piece.State == intakev1.Piece_STATE_SCRAPPED {
+		return nil
+	}
+	s := &selling{Commission: it.Piece.GetCommission() != nil}
+	state := it.Money.Listing.GetState()
+	s.Sellable = state != salesv1.Listing_STATE_SOLD
+	s.Listable = s.Sellable && !s.Commission && state != salesv1.Listing_STATE_LISTED
+	if state == salesv1.Listing_STATE_LISTED {
+		s.Listed, s.Asking = it.Money.Listing, plain(it.Money.Listing.AskingPrice, a.Voice.Currency)
+	}
+	for _, sale := range it.Money.Listing.GetSales() {
+		s.Sales = append([]*salesv1.Sale{sale}, s.Sales...)
+	}
+	return s
+}
+
+func list(a *web.Asked, p *intakev1.Piece, f *typed.Form) (string, error) {
+	asking := f.Money("asking")
+	if err := f.Err(); err != nil {
+		return "", err
+	}
+	_, err := a.Kit.Suite.Sales.CreateListing(a.Context(), &salesv1.CreateListingRequest{RequestId: a.RequestID(), Piece: p.Name, Channel: f.Text("channel"), AskingPrice: asking})
+	return "piece.list.done", err
+}
+
+func changeAsking(a *web.Asked, p *intakev1.Piece, f *typed.Form) (string, error) {
+	asking := f.Money("asking")
+	if err := f.Err(); err != nil {
+		return "", err
+	}
+	_, err := a.Kit.Suite.Sales.ChangeAskingPrice(a.Context(), &salesv1.ChangeAskingPriceRequest{RequestId: a.RequestID(), Piece: p.Name, AskingPrice: asking,
+		Reason: f.Text("reason"), Etag: f.Text("etag")})
+	return "piece.asking.done", err
+}
+
+func sell(a *web.Asked, p *intakev1.Piece, f *typed.Form) (string, error) {
+	price, tax, fee := f.Money("price"), f.Money("tax"), f.Money("fee")
+	if err := f.Err(); err != nil {
+		return "", err
+	}
+	_, err := a.Kit.Suite.Sales.SellPiece(a.Context(), &salesv1.SellPieceRequest{RequestId: a.RequestID(), Piece: p.Name, Price: price, Tax: tax, Fee: fee,
+		Channel: f.Text("channel"), Buyer: f.Text("buyer")})
+	return "piece.sell.done", err
+}
+
+// refund gives back what is typed; a field that is left empty gives nothing of its kind back.
+func refund(a *web.Asked, _ *intakev1.Piece, f *typed.Form) (string, error) {
+	price, tax, fee := f.Money("price"), f.Money("tax"), f.Money("fee")
+	if err := f.Err(); err != nil {
+		return "", err
+	}
+	_, err := a.Kit.Suite.Sales.RefundSale(a.Context(), &salesv1.RefundSaleRequest{RequestId: a.RequestID(), Sale: f.Text("sale"), Price: price, Tax: tax, Fee: fee,
+		PieceReturned: f.Text("back") != "", Reason: f.Text("reason")})
+	return "piece.refund.done", err
+}
