@@ -6,18 +6,22 @@ import (
 	"context"
 
 	"tackfree/pkg/boot"
+	"tackfree/pkg/inbox"
+	"tackfree/pkg/outbox"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	"tackfree/services/sales/internal/consume"
 	"tackfree/services/sales/internal/server"
 	"tackfree/services/sales/internal/store"
 )
 
-// Name is the service's name: its schema, its role and its events' producer.
+// Name is the service's name: its schema, its role, its consumer and its events' producer.
 const Name = "sales"
 
 // Run serves until ctx ends.
 func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	s, err := boot.Open(ctx, Name, c, d, boot.Parts{
-		Migrations: store.Migrations, Constraints: store.Constraints, Producer: true})
+		Migrations: store.Migrations, Constraints: store.Constraints, Producer: true, Consumer: true})
 	if err != nil {
 		return err
 	}
@@ -25,7 +29,17 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err != nil {
 		return err
 	}
+	workflow, err := s.Peer("workflow")
+	if err != nil {
+		return err
+	}
 	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake)}
 	srv.Register(s.GRPC)
+	producers := map[string]eventsv1.EventLogServiceClient{
+		"intake": eventsv1.NewEventLogServiceClient(intake), "workflow": eventsv1.NewEventLogServiceClient(workflow),
+		Name: ownLog{outbox.NewServer(s.Log)}}
+	keeper := &consume.Keeper{DB: s.DB, Producers: producers}
+	keeper.Inbox = inbox.New(s.DB, Name, producers, consume.Handler{Shop: s.Shop, Rebuild: keeper.Rebuild}, c.Reconcile, s.Logger)
+	s.Follow(keeper.Inbox, "tackfree.v1.intake.>", "tackfree.v1.workflow.>", "tackfree.v1.sales.>")
 	return s.Run(ctx)
 }

@@ -647,11 +647,13 @@ type Advice struct {
 	// Of reaching the target at what is asked.
 	ChanceAtAsking float64 `protobuf:"fixed64,6,opt,name=chance_at_asking,json=chanceAtAsking,proto3" json:"chance_at_asking,omitempty"`
 	// Of losing money at what is asked.
-	ChanceOfLoss float64      `protobuf:"fixed64,7,opt,name=chance_of_loss,json=chanceOfLoss,proto3" json:"chance_of_loss,omitempty"`
-	SalePrice    *MoneyRange  `protobuf:"bytes,8,opt,name=sale_price,json=salePrice,proto3" json:"sale_price,omitempty"`
-	Hours        *NumberRange `protobuf:"bytes,9,opt,name=hours,proto3" json:"hours,omitempty"`
-	Material     *MoneyRange  `protobuf:"bytes,10,opt,name=material,proto3" json:"material,omitempty"`
-	DaysToSell   *NumberRange `protobuf:"bytes,11,opt,name=days_to_sell,json=daysToSell,proto3" json:"days_to_sell,omitempty"`
+	ChanceOfLoss float64     `protobuf:"fixed64,7,opt,name=chance_of_loss,json=chanceOfLoss,proto3" json:"chance_of_loss,omitempty"`
+	SalePrice    *MoneyRange `protobuf:"bytes,8,opt,name=sale_price,json=salePrice,proto3" json:"sale_price,omitempty"`
+	// Hands-on, with those of fetching it.
+	Hours    *NumberRange `protobuf:"bytes,9,opt,name=hours,proto3" json:"hours,omitempty"`
+	Material *MoneyRange  `protobuf:"bytes,10,opt,name=material,proto3" json:"material,omitempty"`
+	// When asked for the likely price, from the day on which it is put up for sale.
+	DaysToSell *NumberRange `protobuf:"bytes,11,opt,name=days_to_sell,json=daysToSell,proto3" json:"days_to_sell,omitempty"`
 	// Calendar days until it can be sold, at the least.
 	DaysOfWork int32 `protobuf:"varint,12,opt,name=days_of_work,json=daysOfWork,proto3" json:"days_of_work,omitempty"`
 	// At what is asked.
@@ -2381,7 +2383,7 @@ var File_tackfree_intake_v1_prospects_proto protoreflect.FileDescriptor
 
 const file_tackfree_intake_v1_prospects_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/intake/v1/prospects.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/intake/v1/intake.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/piece.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xcf\x06\n" +
+	"\"tackfree/intake/v1/prospects.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/intake/v1/intake.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/piece.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xd3\a\n" +
 	"\bSighting\x12!\n" +
 	"\x05title\x18\x01 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xc8\x01R\x05title\x12\x1e\n" +
 	"\x04kind\x18\x02 \x01(\tB\n" +
@@ -2413,7 +2415,8 @@ const file_tackfree_intake_v1_prospects_proto_rawDesc = "" +
 	"\achannel\x18\x10 \x01(\tB\n" +
 	"\xbaH\ar\x05\xe0>\x01\x18PR\achannel\x128\n" +
 	"\x05parts\x18\x11 \x03(\v2\x18.tackfree.intake.v1.PartB\b\xbaH\x05\x92\x01\x02\x10dR\x05parts\x12\x1f\n" +
-	"\x04note\x18\x12 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x04note\"\x86\x01\n" +
+	"\x04note\x18\x12 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x04note:\x81\x01\xbaH~\x1a|\n" +
+	"\vguess.whole\x12@say both what it would sell for at least and at most, or neither\x1a+has(this.sells_low) == has(this.sells_high)\"\x86\x01\n" +
 	"\n" +
 	"MoneyRange\x12$\n" +
 	"\x03low\x18\x01 \x01(\v2\x12.google.type.MoneyR\x03low\x12*\n" +

@@ -43,7 +43,7 @@ type ProspectServiceClient interface {
 	// Keeps what was seen, with the advice as it is now. Refused: as AdvisePurchase.
 	AddProspect(ctx context.Context, in *AddProspectRequest, opts ...grpc.CallOption) (*AddProspectResponse, error)
 	// Takes in what was bought, with what was seen of it.
-	// Refused: PROSPECT_NOT_FOUND, PROSPECT_CLOSED, ETAG_MISMATCH, and as TakeInPiece.
+	// Refused: PROSPECT_NOT_FOUND, PROSPECT_CLOSED, SOURCE_MISSING, ETAG_MISMATCH, and as TakeInPiece.
 	BuyProspect(ctx context.Context, in *BuyProspectRequest, opts ...grpc.CallOption) (*BuyProspectResponse, error)
 	// Refused: PROSPECT_NOT_FOUND, PROSPECT_CLOSED, ETAG_MISMATCH.
 	DeclineProspect(ctx context.Context, in *DeclineProspectRequest, opts ...grpc.CallOption) (*DeclineProspectResponse, error)
@@ -158,7 +158,7 @@ type ProspectServiceServer interface {
 	// Keeps what was seen, with the advice as it is now. Refused: as AdvisePurchase.
 	AddProspect(context.Context, *AddProspectRequest) (*AddProspectResponse, error)
 	// Takes in what was bought, with what was seen of it.
-	// Refused: PROSPECT_NOT_FOUND, PROSPECT_CLOSED, ETAG_MISMATCH, and as TakeInPiece.
+	// Refused: PROSPECT_NOT_FOUND, PROSPECT_CLOSED, SOURCE_MISSING, ETAG_MISMATCH, and as TakeInPiece.
 	BuyProspect(context.Context, *BuyProspectRequest) (*BuyProspectResponse, error)
 	// Refused: PROSPECT_NOT_FOUND, PROSPECT_CLOSED, ETAG_MISMATCH.
 	DeclineProspect(context.Context, *DeclineProspectRequest) (*DeclineProspectResponse, error)

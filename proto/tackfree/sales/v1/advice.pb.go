@@ -769,7 +769,8 @@ type AdvisePriceResponse struct {
 	HoldingPerDay *money.Money `protobuf:"bytes,3,opt,name=holding_per_day,json=holdingPerDay,proto3" json:"holding_per_day,omitempty"`
 	Salvage       *money.Money `protobuf:"bytes,4,opt,name=salvage,proto3" json:"salvage,omitempty"`
 	FeePercent    float64      `protobuf:"fixed64,5,opt,name=fee_percent,json=feePercent,proto3" json:"fee_percent,omitempty"`
-	HorizonDays   int32        `protobuf:"varint,6,opt,name=horizon_days,json=horizonDays,proto3" json:"horizon_days,omitempty"`
+	// Days from its listing.
+	HorizonDays int32 `protobuf:"varint,6,opt,name=horizon_days,json=horizonDays,proto3" json:"horizon_days,omitempty"`
 	// What is asked now; absent: it is not listed.
 	AskingPrice *money.Money `protobuf:"bytes,7,opt,name=asking_price,json=askingPrice,proto3" json:"asking_price,omitempty"`
 	// Days since it was listed.
@@ -1176,7 +1177,8 @@ func (x *SetSellingTermsResponse) GetTerms() *SellingTerms {
 type Basis_Effect struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	Trait Basis_Effect_Trait     `protobuf:"varint,1,opt,name=trait,proto3,enum=tackfree.sales.v1.Basis_Effect_Trait" json:"trait,omitempty"`
-	// What it is of this piece, such as dresser, large, paint, or a season's first month.
+	// What it is of this piece, such as dresser, large, worn, paint, or a season's first month: january, april, july or
+	// october.
 	Word string `protobuf:"bytes,2,opt,name=word,proto3" json:"word,omitempty"`
 	// Times the usual price; between low and high eight times in ten.
 	Factor float64 `protobuf:"fixed64,3,opt,name=factor,proto3" json:"factor,omitempty"`
@@ -1419,7 +1421,8 @@ type AdvisePriceResponse_Way struct {
 	// On average until it is sold or the horizon ends.
 	Days float64 `protobuf:"fixed64,4,opt,name=days,proto3" json:"days,omitempty"`
 	// Sold before the horizon ends, as a share.
-	Sold          float64   `protobuf:"fixed64,5,opt,name=sold,proto3" json:"sold,omitempty"`
+	Sold float64 `protobuf:"fixed64,5,opt,name=sold,proto3" json:"sold,omitempty"`
+	// Days after today.
 	SoldBy        []*SoldBy `protobuf:"bytes,6,rep,name=sold_by,json=soldBy,proto3" json:"sold_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache

@@ -38,7 +38,8 @@ type PriceAdviceServiceClient interface {
 	AdviseSale(ctx context.Context, in *AdviseSaleRequest, opts ...grpc.CallOption) (*AdviseSaleResponse, error)
 	// What to ask for a piece, and when to ask less, so that what it brings less the cost of its floor
 	// is the most that can be expected.
-	// Refused: PIECE_NOT_FOUND, PIECE_SOLD, PIECE_SCRAPPED, PIECE_IS_COMMISSION, and as AdviseSale.
+	// Refused: PIECE_NOT_FOUND, PIECE_SOLD, PIECE_SCRAPPED, PIECE_IS_COMMISSION, PRICE_ZERO (of a price that is tried), and
+	// as AdviseSale.
 	AdvisePrice(ctx context.Context, in *AdvisePriceRequest, opts ...grpc.CallOption) (*AdvisePriceResponse, error)
 	// What the owner said of selling; what was never said stands at what is usual.
 	GetSellingTerms(ctx context.Context, in *GetSellingTermsRequest, opts ...grpc.CallOption) (*GetSellingTermsResponse, error)
@@ -107,7 +108,8 @@ type PriceAdviceServiceServer interface {
 	AdviseSale(context.Context, *AdviseSaleRequest) (*AdviseSaleResponse, error)
 	// What to ask for a piece, and when to ask less, so that what it brings less the cost of its floor
 	// is the most that can be expected.
-	// Refused: PIECE_NOT_FOUND, PIECE_SOLD, PIECE_SCRAPPED, PIECE_IS_COMMISSION, and as AdviseSale.
+	// Refused: PIECE_NOT_FOUND, PIECE_SOLD, PIECE_SCRAPPED, PIECE_IS_COMMISSION, PRICE_ZERO (of a price that is tried), and
+	// as AdviseSale.
 	AdvisePrice(context.Context, *AdvisePriceRequest) (*AdvisePriceResponse, error)
 	// What the owner said of selling; what was never said stands at what is usual.
 	GetSellingTerms(context.Context, *GetSellingTermsRequest) (*GetSellingTermsResponse, error)

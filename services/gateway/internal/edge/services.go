@@ -32,6 +32,7 @@ var served = map[string][]routing{
 		on(intakev1.RegisterIntakeServiceHandlerClient, intakev1.NewIntakeServiceClient),
 		on(intakev1.RegisterLotServiceHandlerClient, intakev1.NewLotServiceClient),
 		on(intakev1.RegisterPhotoServiceHandlerClient, intakev1.NewPhotoServiceClient),
+		on(intakev1.RegisterProspectServiceHandlerClient, intakev1.NewProspectServiceClient),
 	},
 	"workflow": {
 		on(workflowv1.RegisterSignInServiceHandlerClient, workflowv1.NewSignInServiceClient),
@@ -49,6 +50,7 @@ var served = map[string][]routing{
 		on(workflowv1.RegisterBatchServiceHandlerClient, workflowv1.NewBatchServiceClient),
 		on(workflowv1.RegisterFloorServiceHandlerClient, workflowv1.NewFloorServiceClient),
 		on(workflowv1.RegisterPlanningServiceHandlerClient, workflowv1.NewPlanningServiceClient),
+		on(workflowv1.RegisterEstimateServiceHandlerClient, workflowv1.NewEstimateServiceClient),
 	},
 	"materials": {
 		on(materialsv1.RegisterMaterialsServiceHandlerClient, materialsv1.NewMaterialsServiceClient),
@@ -65,6 +67,7 @@ var served = map[string][]routing{
 	"sales": {
 		on(salesv1.RegisterSalesServiceHandlerClient, salesv1.NewSalesServiceClient),
 		on(salesv1.RegisterSetServiceHandlerClient, salesv1.NewSetServiceClient),
+		on(salesv1.RegisterPriceAdviceServiceHandlerClient, salesv1.NewPriceAdviceServiceClient),
 	},
 	"costing": {
 		on(costingv1.RegisterCostingServiceHandlerClient, costingv1.NewCostingServiceClient),

@@ -78,11 +78,24 @@ func (l *Listing) List(p Piece, at time.Time, channel string, price money.Amount
 		return fault.New(fault.Precondition, "PIECE_LISTED",
 			"Piece %d is already listed on %s; change its asking price instead.", l.Tag, l.Channel)
 	case p.Commission:
-		return fault.New(fault.Precondition, "PIECE_IS_COMMISSION",
-			"Piece %d is a client's own and not for sale; sell it to the client at the agreed price, which is the invoice.", l.Tag)
+		return commission(p)
 	}
 	l.State, l.Channel, l.AskingPrice = Listed, channel, price
 	l.Version++
+	return nil
+}
+
+// Offerable refuses a piece that cannot be put up for sale, or be asked another price for. Faults:
+// PIECE_SCRAPPED, PIECE_SOLD, PIECE_IS_COMMISSION.
+func (l *Listing) Offerable(p Piece) error {
+	switch {
+	case p.Scrapped:
+		return scrapped(p)
+	case l.State == Sold:
+		return l.sold()
+	case p.Commission:
+		return commission(p)
+	}
 	return nil
 }
 
@@ -169,6 +182,11 @@ func (p Piece) onlyCameIn(field string) error {
 
 func scrapped(p Piece) error {
 	return fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was scrapped; it can be neither listed nor sold.", p.Tag)
+}
+
+func commission(p Piece) error {
+	return fault.New(fault.Precondition, "PIECE_IS_COMMISSION",
+		"Piece %d is a client's own and not for sale; sell it to the client at the agreed price, which is the invoice.", p.Tag)
 }
 
 func (l *Listing) sold() error {

@@ -1,4 +1,4 @@
-// Package server answers SalesService and SetService: it reads the request, lets the domain decide in
+// Package server answers SalesService, SetService and PriceAdviceService: it reads the request, lets the domain decide in
 // one transaction, keeps the change with its event, and writes the answer.
 package server
 
@@ -25,20 +25,24 @@ type Intake interface {
 	GetPiece(context.Context, *intakev1.GetPieceRequest, ...grpc.CallOption) (*intakev1.GetPieceResponse, error)
 }
 
-// Server implements SalesService and SetService.
+// Server implements SalesService, SetService and PriceAdviceService.
 type Server struct {
 	salesv1.UnimplementedSalesServiceServer
 	salesv1.UnimplementedSetServiceServer
+	salesv1.UnimplementedPriceAdviceServiceServer
 	DB     *pg.DB
 	Log    *outbox.Log
 	Shop   wire.Shop
 	Intake Intake
+
+	learned learned
 }
 
-// Register serves both services.
+// Register serves all three services.
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	salesv1.RegisterSalesServiceServer(r, s)
 	salesv1.RegisterSetServiceServer(r, s)
+	salesv1.RegisterPriceAdviceServiceServer(r, s)
 }
 
 // piece asks intake, before the transaction. Between the answer and the commit the piece

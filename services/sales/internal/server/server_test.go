@@ -70,6 +70,7 @@ type bundle struct {
 	*svctest.Service
 	salesv1.SalesServiceClient
 	salesv1.SetServiceClient
+	salesv1.PriceAdviceServiceClient
 	intake *intakeFake
 }
 
@@ -78,7 +79,7 @@ func setup(t *testing.T) *bundle {
 	intake := &intakeFake{pieces: map[string]*intakev1.Piece{}}
 	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) { intakev1.RegisterIntakeServiceServer(r, intake) })
 	s := svctest.Start(t, salessvc.Name, salessvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"intake": peer}})
-	return &bundle{s, salesv1.NewSalesServiceClient(s.Conn), salesv1.NewSetServiceClient(s.Conn), intake}
+	return &bundle{s, salesv1.NewSalesServiceClient(s.Conn), salesv1.NewSetServiceClient(s.Conn), salesv1.NewPriceAdviceServiceClient(s.Conn), intake}
 }
 
 // piece takes a stock piece in.

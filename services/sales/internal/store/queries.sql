@@ -57,3 +57,100 @@ SELECT sale_set.id, sale_set.channel, sale_set.buyer, sale_set.price, sale_set.t
     price_refunded, tax_refunded, fee_returned, piece_returned, set_place, set_weight
 FROM sale_set JOIN sale ON sale.set_id = sale_set.id JOIN listing ON listing.piece_id = sale.piece_id
 WHERE sale_set.id = @id ORDER BY set_place;
+
+-- A row that is noted has the number that the past comes to when all of a batch are noted: nobody else
+-- notes meanwhile.
+-- name: NotePieceTakenIn :exec
+INSERT INTO past_piece (piece_id, tag, title, origin, kind, size, condition, changed)
+SELECT @piece_id, @tag, @title, @origin, @kind, @size, @condition, n + 1 FROM past_stamp
+ON CONFLICT (piece_id) DO UPDATE SET tag = excluded.tag, title = excluded.title, origin = excluded.origin, kind = excluded.kind,
+    size = excluded.size, condition = excluded.condition, changed = excluded.changed;
+
+-- name: NotePieceScrapped :exec
+INSERT INTO past_piece (piece_id, scrapped_at, changed) SELECT @piece_id, @scrapped_at::timestamptz, n + 1 FROM past_stamp
+ON CONFLICT (piece_id) DO UPDATE SET scrapped_at = excluded.scrapped_at, changed = excluded.changed;
+
+-- name: NoteLook :exec
+INSERT INTO past_piece (piece_id, look, changed) SELECT @piece_id, @look, n + 1 FROM past_stamp
+ON CONFLICT (piece_id) DO UPDATE SET look = excluded.look, changed = excluded.changed;
+
+-- name: NoteListed :exec
+INSERT INTO past_stretch (piece_id, spell, stretch, channel, asked, from_at, changed)
+SELECT @piece_id, 1 + (SELECT coalesce(max(spell), 0) FROM past_stretch before WHERE before.piece_id = @piece_id), 1, @channel, @asked, @from_at, n + 1
+FROM past_stamp;
+
+-- name: EndStretch :exec
+UPDATE past_stretch SET to_at = @to_at::timestamptz, ended = @ended, changed = past_stamp.n + 1
+FROM past_stamp WHERE piece_id = @piece_id AND to_at IS NULL;
+
+-- The piece is asked for at another price from where its latest stretch ended.
+-- name: NoteAskedOtherwise :exec
+INSERT INTO past_stretch (piece_id, spell, stretch, channel, asked, from_at, changed)
+SELECT before.piece_id, before.spell, before.stretch + 1, before.channel, @asked, @from_at, past_stamp.n + 1 FROM past_stretch before, past_stamp
+WHERE before.piece_id = @piece_id ORDER BY before.spell DESC, before.stretch DESC LIMIT 1;
+
+-- Its spell is the one that runs; it is to be ended afterwards.
+-- name: NoteSold :exec
+INSERT INTO past_sale (sale_id, piece_id, spell, channel, sold_at, price, set_id, changed)
+SELECT @sale_id, @piece_id, (SELECT coalesce(max(spell), 0) FROM past_stretch runs WHERE runs.piece_id = @piece_id AND runs.to_at IS NULL),
+    @channel, @sold_at, @price, @set_id, n + 1
+FROM past_stamp;
+
+-- name: NoteRefunded :exec
+UPDATE past_sale SET refunded = refunded + @refunded, returned = returned OR @returned, changed = past_stamp.n + 1
+FROM past_stamp WHERE sale_id = @sale_id;
+
+-- name: BumpPast :exec
+UPDATE past_stamp SET n = n + 1;
+
+-- name: ForgetPastPieces :exec
+DELETE FROM past_piece;
+
+-- name: ForgetPastStretches :exec
+DELETE FROM past_stretch;
+
+-- name: ForgetPastSales :exec
+DELETE FROM past_sale;
+
+-- name: BumpForgotten :exec
+UPDATE past_stamp SET n = n + 1, forgotten = n + 1;
+
+-- name: ChangedPieces :many
+SELECT piece_id, tag, title, origin = 'stock' AS stock, kind, size, condition, look, scrapped_at FROM past_piece WHERE changed > @after ORDER BY changed, piece_id;
+
+-- name: ChangedStretches :many
+SELECT piece_id, spell, stretch, channel, asked, from_at, to_at, ended = 'sold' AS sold FROM past_stretch WHERE changed > @after
+ORDER BY changed, piece_id, spell, stretch;
+
+-- name: ChangedSales :many
+SELECT sale_id, piece_id, spell, channel, sold_at, price, refunded, returned, set_id FROM past_sale WHERE changed > @after ORDER BY changed, sale_id;
+
+-- name: GetPastPiece :one
+SELECT tag, title, origin, kind, size, condition, look, (scrapped_at IS NOT NULL)::boolean AS scrapped FROM past_piece WHERE piece_id = @piece_id;
+
+-- Since when a piece is up for sale, and at what is asked now; of one that is.
+-- name: GetRunningStretch :one
+SELECT now.from_at AS asked_at, first.from_at AS listed_at
+FROM past_stretch now JOIN past_stretch first ON first.piece_id = now.piece_id AND first.spell = now.spell AND first.stretch = 1
+WHERE now.piece_id = @piece_id AND now.to_at IS NULL;
+
+-- The terms, and what the past has come to.
+-- name: GetSellingTerms :one
+SELECT past_stamp.n AS stamp, forgotten, holding_small, holding_medium, holding_large, fee_percent, days_between_markdowns, most_markdowns, horizon_days, salvage_percent, version
+FROM selling_terms, past_stamp;
+
+-- name: GetSellingBeliefs :many
+SELECT kind_key, kind, low, high, days_likely FROM selling_belief ORDER BY position;
+
+-- name: LockSellingTerms :exec
+SELECT FROM selling_terms FOR UPDATE;
+
+-- name: SaveSellingTerms :exec
+UPDATE selling_terms SET holding_small = @holding_small, holding_medium = @holding_medium, holding_large = @holding_large, fee_percent = @fee_percent,
+    days_between_markdowns = @days_between_markdowns, most_markdowns = @most_markdowns, horizon_days = @horizon_days, salvage_percent = @salvage_percent, version = @version;
+
+-- name: ForgetSellingBeliefs :exec
+DELETE FROM selling_belief;
+
+-- name: AddSellingBelief :exec
+INSERT INTO selling_belief (kind_key, position, kind, low, high, days_likely) VALUES (@kind_key, @position, @kind, @low, @high, @days_likely);

@@ -1,5 +1,5 @@
-// Package store keeps listings, their sales and the refunds in Postgres. Row types never
-// leave it.
+// Package store keeps listings, their sales and the refunds in Postgres, the selling terms, and what was
+// noted of the past for price advice. Row types never leave it.
 package store
 
 import (
@@ -35,6 +35,9 @@ var Constraints = pg.Constraints{
 	"refund_of_something": fault.New(fault.Invalid, "REFUND_OF_NOTHING", "The refund gives nothing back.").At("price"),
 	"refund_returns_once": fault.New(fault.Precondition, "SALE_ALREADY_RETURNED",
 		"The piece of this sale has already come back; refund the money alone.").At("piece_returned"),
+	"selling_belief_once": fault.New(fault.Invalid, "KIND_TWICE", "A kind of piece is said twice; say once what it brings.").At("terms.beliefs"),
+	"selling_belief_upright": fault.New(fault.Invalid, "GUESS_UPSIDE_DOWN",
+		"The low price must be above zero and not above the high one.").At("terms.beliefs"),
 }
 
 // Store reads and writes listings in one transaction, or reads outside one.

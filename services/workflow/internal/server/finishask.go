@@ -55,10 +55,8 @@ func decodeWish(i int, w *workflowv1.PartWish, parts []*intakev1.Part, year int)
 	if err != nil {
 		return p, nil, err
 	}
-	a := w.Assessment
-	p = workflow.PlanPart{ID: ids[1], Label: part.Label, Material: materials[a.Material], Species: a.Species, VeneerMM: a.VeneerMm, OldFinish: finish.Family(a.OldFinish),
-		OldWax: a.Waxed, OldStain: a.OldStain, PaintedIn: int(a.PaintedIn), Defects: decodeDefects(a.Defects), Look: finish.Look(w.Look), Coats: int(w.Coats), Topcoats: int(w.Topcoats),
-		Waxed: w.Waxed, MatchGroup: w.MatchGroup}
+	p = assessedPart(w.Assessment)
+	p.ID, p.Label, p.Look, p.Coats, p.Topcoats, p.Waxed, p.MatchGroup = ids[1], part.Label, finish.Look(w.Look), int(w.Coats), int(w.Topcoats), w.Waxed, w.MatchGroup
 	if err := p.Check(year); err != nil {
 		return p, nil, fieldIn(err, at+".assessment")
 	}
@@ -67,6 +65,12 @@ func decodeWish(i int, w *workflowv1.PartWish, parts []*intakev1.Part, year int)
 	}
 	p.Choices, asked, err = decodeChoices(at+".products", w.Products)
 	return p, asked, err
+}
+
+// assessedPart is a part as somebody saw it, of which nobody said yet what it is to become.
+func assessedPart(a *workflowv1.Assessment) workflow.PlanPart {
+	return workflow.PlanPart{Material: materials[a.Material], Species: a.Species, VeneerMM: a.VeneerMm, OldFinish: finish.Family(a.OldFinish),
+		OldWax: a.Waxed, OldStain: a.OldStain, PaintedIn: int(a.PaintedIn), Defects: decodeDefects(a.Defects)}
 }
 
 func decodeDefects(words []string) (out []finish.Defect) {

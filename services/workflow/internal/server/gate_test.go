@@ -255,7 +255,7 @@ func TestServer_ClockOn_NothingToOverride(t *testing.T) {
 }
 
 // alter changes rows past the service, for what only finish plans bring about.
-func (f *floor) alter(t *testing.T, sql string) {
+func (f *floor) alter(t testing.TB, sql string) {
 	t.Helper()
 	conn, err := pgx.Connect(t.Context(), f.URL)
 	if err != nil {

@@ -37,7 +37,8 @@ type Materials interface {
 
 // Server implements PeopleService, RouteService, StageService, ClockService,
 // PartTestService, ClimateService, FinishService, StationService, ClockReviewService,
-// InspectionService, OutsideWorkService, BatchService, FloorService, SignInService and PlanningService.
+// InspectionService, OutsideWorkService, BatchService, FloorService, SignInService, PlanningService and
+// EstimateService.
 type Server struct {
 	workflowv1.UnimplementedPeopleServiceServer
 	workflowv1.UnimplementedRouteServiceServer
@@ -54,6 +55,7 @@ type Server struct {
 	workflowv1.UnimplementedFloorServiceServer
 	workflowv1.UnimplementedSignInServiceServer
 	workflowv1.UnimplementedPlanningServiceServer
+	workflowv1.UnimplementedEstimateServiceServer
 	DB        *pg.DB
 	Log       *outbox.Log
 	Shop      wire.Shop
@@ -85,6 +87,7 @@ func (s *Server) Register(r grpc.ServiceRegistrar) {
 	workflowv1.RegisterFloorServiceServer(r, s)
 	workflowv1.RegisterSignInServiceServer(r, s)
 	workflowv1.RegisterPlanningServiceServer(r, s)
+	workflowv1.RegisterEstimateServiceServer(r, s)
 }
 
 // note writes an event about a piece, of the version the piece has come to.

@@ -127,11 +127,8 @@ func (m Measures) Area(label string) (float64, error) {
 	if m.Length == 0 || m.Width == 0 {
 		return 0, fault.New(fault.Invalid, "AREA_MISSING", "Nobody measured the length and the width of %s; say how many m² of it are coated.", label).At("area_m2")
 	}
-	panel := geometry.Panel{Length: m.Length, Width: m.Width, Thickness: m.Thickness, Faces: 2}
-	if m.Thickness > 0 {
-		panel.Edges = geometry.AllEdges
-	}
-	area, err := geometry.Part{Shape: panel, Count: m.Count, Relief: geometry.Flat}.Area()
+	board := geometry.AllRound(m.Length, m.Width, m.Thickness)
+	area, err := geometry.Part{Shape: board, Count: m.Count, Relief: geometry.Flat}.Area()
 	return area.M2, err
 }
 

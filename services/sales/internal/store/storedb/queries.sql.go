@@ -12,6 +12,238 @@ import (
 	"github.com/google/uuid"
 )
 
+const addSellingBelief = `-- name: AddSellingBelief :exec
+INSERT INTO selling_belief (kind_key, position, kind, low, high, days_likely) VALUES ($1, $2, $3, $4, $5, $6)
+`
+
+type AddSellingBeliefParams struct {
+	KindKey    string
+	Position   int32
+	Kind       string
+	Low        int64
+	High       int64
+	DaysLikely int32
+}
+
+func (q *Queries) AddSellingBelief(ctx context.Context, arg AddSellingBeliefParams) error {
+	_, err := q.db.Exec(ctx, addSellingBelief,
+		arg.KindKey,
+		arg.Position,
+		arg.Kind,
+		arg.Low,
+		arg.High,
+		arg.DaysLikely,
+	)
+	return err
+}
+
+const bumpForgotten = `-- name: BumpForgotten :exec
+UPDATE past_stamp SET n = n + 1, forgotten = n + 1
+`
+
+func (q *Queries) BumpForgotten(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, bumpForgotten)
+	return err
+}
+
+const bumpPast = `-- name: BumpPast :exec
+UPDATE past_stamp SET n = n + 1
+`
+
+func (q *Queries) BumpPast(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, bumpPast)
+	return err
+}
+
+const changedPieces = `-- name: ChangedPieces :many
+SELECT piece_id, tag, title, origin = 'stock' AS stock, kind, size, condition, look, scrapped_at FROM past_piece WHERE changed > $1 ORDER BY changed, piece_id
+`
+
+type ChangedPiecesRow struct {
+	PieceID    uuid.UUID
+	Tag        int32
+	Title      string
+	Stock      bool
+	Kind       string
+	Size       string
+	Condition  string
+	Look       string
+	ScrappedAt *time.Time
+}
+
+func (q *Queries) ChangedPieces(ctx context.Context, after int64) ([]ChangedPiecesRow, error) {
+	rows, err := q.db.Query(ctx, changedPieces, after)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ChangedPiecesRow
+	for rows.Next() {
+		var i ChangedPiecesRow
+		if err := rows.Scan(
+			&i.PieceID,
+			&i.Tag,
+			&i.Title,
+			&i.Stock,
+			&i.Kind,
+			&i.Size,
+			&i.Condition,
+			&i.Look,
+			&i.ScrappedAt,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const changedSales = `-- name: ChangedSales :many
+SELECT sale_id, piece_id, spell, channel, sold_at, price, refunded, returned, set_id FROM past_sale WHERE changed > $1 ORDER BY changed, sale_id
+`
+
+type ChangedSalesRow struct {
+	SaleID   uuid.UUID
+	PieceID  uuid.UUID
+	Spell    int32
+	Channel  string
+	SoldAt   time.Time
+	Price    int64
+	Refunded int64
+	Returned bool
+	SetID    uuid.NullUUID
+}
+
+func (q *Queries) ChangedSales(ctx context.Context, after int64) ([]ChangedSalesRow, error) {
+	rows, err := q.db.Query(ctx, changedSales, after)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ChangedSalesRow
+	for rows.Next() {
+		var i ChangedSalesRow
+		if err := rows.Scan(
+			&i.SaleID,
+			&i.PieceID,
+			&i.Spell,
+			&i.Channel,
+			&i.SoldAt,
+			&i.Price,
+			&i.Refunded,
+			&i.Returned,
+			&i.SetID,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const changedStretches = `-- name: ChangedStretches :many
+SELECT piece_id, spell, stretch, channel, asked, from_at, to_at, ended = 'sold' AS sold FROM past_stretch WHERE changed > $1
+ORDER BY changed, piece_id, spell, stretch
+`
+
+type ChangedStretchesRow struct {
+	PieceID uuid.UUID
+	Spell   int32
+	Stretch int32
+	Channel string
+	Asked   int64
+	FromAt  time.Time
+	ToAt    *time.Time
+	Sold    bool
+}
+
+func (q *Queries) ChangedStretches(ctx context.Context, after int64) ([]ChangedStretchesRow, error) {
+	rows, err := q.db.Query(ctx, changedStretches, after)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ChangedStretchesRow
+	for rows.Next() {
+		var i ChangedStretchesRow
+		if err := rows.Scan(
+			&i.PieceID,
+			&i.Spell,
+			&i.Stretch,
+			&i.Channel,
+			&i.Asked,
+			&i.FromAt,
+			&i.ToAt,
+			&i.Sold,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const endStretch = `-- name: EndStretch :exec
+UPDATE past_stretch SET to_at = $1::timestamptz, ended = $2, changed = past_stamp.n + 1
+FROM past_stamp WHERE piece_id = $3 AND to_at IS NULL
+`
+
+type EndStretchParams struct {
+	ToAt    time.Time
+	Ended   string
+	PieceID uuid.UUID
+}
+
+func (q *Queries) EndStretch(ctx context.Context, arg EndStretchParams) error {
+	_, err := q.db.Exec(ctx, endStretch, arg.ToAt, arg.Ended, arg.PieceID)
+	return err
+}
+
+const forgetPastPieces = `-- name: ForgetPastPieces :exec
+DELETE FROM past_piece
+`
+
+func (q *Queries) ForgetPastPieces(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, forgetPastPieces)
+	return err
+}
+
+const forgetPastSales = `-- name: ForgetPastSales :exec
+DELETE FROM past_sale
+`
+
+func (q *Queries) ForgetPastSales(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, forgetPastSales)
+	return err
+}
+
+const forgetPastStretches = `-- name: ForgetPastStretches :exec
+DELETE FROM past_stretch
+`
+
+func (q *Queries) ForgetPastStretches(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, forgetPastStretches)
+	return err
+}
+
+const forgetSellingBeliefs = `-- name: ForgetSellingBeliefs :exec
+DELETE FROM selling_belief
+`
+
+func (q *Queries) ForgetSellingBeliefs(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, forgetSellingBeliefs)
+	return err
+}
+
 const getListing = `-- name: GetListing :many
 SELECT listing.piece_id, tag, state, listing.channel, asking_price, version,
     sale.id AS sale_id, sale.channel AS sale_channel, buyer, price, tax, fee, sold_at,
@@ -84,6 +316,133 @@ func (q *Queries) GetListing(ctx context.Context, pieceID uuid.UUID) ([]GetListi
 		return nil, err
 	}
 	return items, nil
+}
+
+const getPastPiece = `-- name: GetPastPiece :one
+SELECT tag, title, origin, kind, size, condition, look, (scrapped_at IS NOT NULL)::boolean AS scrapped FROM past_piece WHERE piece_id = $1
+`
+
+type GetPastPieceRow struct {
+	Tag       int32
+	Title     string
+	Origin    string
+	Kind      string
+	Size      string
+	Condition string
+	Look      string
+	Scrapped  bool
+}
+
+func (q *Queries) GetPastPiece(ctx context.Context, pieceID uuid.UUID) (GetPastPieceRow, error) {
+	row := q.db.QueryRow(ctx, getPastPiece, pieceID)
+	var i GetPastPieceRow
+	err := row.Scan(
+		&i.Tag,
+		&i.Title,
+		&i.Origin,
+		&i.Kind,
+		&i.Size,
+		&i.Condition,
+		&i.Look,
+		&i.Scrapped,
+	)
+	return i, err
+}
+
+const getRunningStretch = `-- name: GetRunningStretch :one
+SELECT now.from_at AS asked_at, first.from_at AS listed_at
+FROM past_stretch now JOIN past_stretch first ON first.piece_id = now.piece_id AND first.spell = now.spell AND first.stretch = 1
+WHERE now.piece_id = $1 AND now.to_at IS NULL
+`
+
+type GetRunningStretchRow struct {
+	AskedAt  time.Time
+	ListedAt time.Time
+}
+
+// Since when a piece is up for sale, and at what is asked now; of one that is.
+func (q *Queries) GetRunningStretch(ctx context.Context, pieceID uuid.UUID) (GetRunningStretchRow, error) {
+	row := q.db.QueryRow(ctx, getRunningStretch, pieceID)
+	var i GetRunningStretchRow
+	err := row.Scan(&i.AskedAt, &i.ListedAt)
+	return i, err
+}
+
+const getSellingBeliefs = `-- name: GetSellingBeliefs :many
+SELECT kind_key, kind, low, high, days_likely FROM selling_belief ORDER BY position
+`
+
+type GetSellingBeliefsRow struct {
+	KindKey    string
+	Kind       string
+	Low        int64
+	High       int64
+	DaysLikely int32
+}
+
+func (q *Queries) GetSellingBeliefs(ctx context.Context) ([]GetSellingBeliefsRow, error) {
+	rows, err := q.db.Query(ctx, getSellingBeliefs)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []GetSellingBeliefsRow
+	for rows.Next() {
+		var i GetSellingBeliefsRow
+		if err := rows.Scan(
+			&i.KindKey,
+			&i.Kind,
+			&i.Low,
+			&i.High,
+			&i.DaysLikely,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const getSellingTerms = `-- name: GetSellingTerms :one
+SELECT past_stamp.n AS stamp, forgotten, holding_small, holding_medium, holding_large, fee_percent, days_between_markdowns, most_markdowns, horizon_days, salvage_percent, version
+FROM selling_terms, past_stamp
+`
+
+type GetSellingTermsRow struct {
+	Stamp                int64
+	Forgotten            int64
+	HoldingSmall         int64
+	HoldingMedium        int64
+	HoldingLarge         int64
+	FeePercent           float64
+	DaysBetweenMarkdowns int32
+	MostMarkdowns        int32
+	HorizonDays          int32
+	SalvagePercent       float64
+	Version              int64
+}
+
+// The terms, and what the past has come to.
+func (q *Queries) GetSellingTerms(ctx context.Context) (GetSellingTermsRow, error) {
+	row := q.db.QueryRow(ctx, getSellingTerms)
+	var i GetSellingTermsRow
+	err := row.Scan(
+		&i.Stamp,
+		&i.Forgotten,
+		&i.HoldingSmall,
+		&i.HoldingMedium,
+		&i.HoldingLarge,
+		&i.FeePercent,
+		&i.DaysBetweenMarkdowns,
+		&i.MostMarkdowns,
+		&i.HorizonDays,
+		&i.SalvagePercent,
+		&i.Version,
+	)
+	return i, err
 }
 
 const getSet = `-- name: GetSet :many
@@ -344,6 +703,15 @@ func (q *Queries) LockListing(ctx context.Context, pieceID uuid.UUID) error {
 	return err
 }
 
+const lockSellingTerms = `-- name: LockSellingTerms :exec
+SELECT FROM selling_terms FOR UPDATE
+`
+
+func (q *Queries) LockSellingTerms(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, lockSellingTerms)
+	return err
+}
+
 const makeListing = `-- name: MakeListing :exec
 INSERT INTO listing (piece_id, tag, state, channel, asking_price, version)
 VALUES ($1, $2, $3, $4, $5, $6)
@@ -371,6 +739,154 @@ func (q *Queries) MakeListing(ctx context.Context, arg MakeListingParams) error 
 	return err
 }
 
+const noteAskedOtherwise = `-- name: NoteAskedOtherwise :exec
+INSERT INTO past_stretch (piece_id, spell, stretch, channel, asked, from_at, changed)
+SELECT before.piece_id, before.spell, before.stretch + 1, before.channel, $1, $2, past_stamp.n + 1 FROM past_stretch before, past_stamp
+WHERE before.piece_id = $3 ORDER BY before.spell DESC, before.stretch DESC LIMIT 1
+`
+
+type NoteAskedOtherwiseParams struct {
+	Asked   int64
+	FromAt  time.Time
+	PieceID uuid.UUID
+}
+
+// The piece is asked for at another price from where its latest stretch ended.
+func (q *Queries) NoteAskedOtherwise(ctx context.Context, arg NoteAskedOtherwiseParams) error {
+	_, err := q.db.Exec(ctx, noteAskedOtherwise, arg.Asked, arg.FromAt, arg.PieceID)
+	return err
+}
+
+const noteListed = `-- name: NoteListed :exec
+INSERT INTO past_stretch (piece_id, spell, stretch, channel, asked, from_at, changed)
+SELECT $1, 1 + (SELECT coalesce(max(spell), 0) FROM past_stretch before WHERE before.piece_id = $1), 1, $2, $3, $4, n + 1
+FROM past_stamp
+`
+
+type NoteListedParams struct {
+	PieceID uuid.UUID
+	Channel string
+	Asked   int64
+	FromAt  time.Time
+}
+
+func (q *Queries) NoteListed(ctx context.Context, arg NoteListedParams) error {
+	_, err := q.db.Exec(ctx, noteListed,
+		arg.PieceID,
+		arg.Channel,
+		arg.Asked,
+		arg.FromAt,
+	)
+	return err
+}
+
+const noteLook = `-- name: NoteLook :exec
+INSERT INTO past_piece (piece_id, look, changed) SELECT $1, $2, n + 1 FROM past_stamp
+ON CONFLICT (piece_id) DO UPDATE SET look = excluded.look, changed = excluded.changed
+`
+
+type NoteLookParams struct {
+	PieceID uuid.UUID
+	Look    string
+}
+
+func (q *Queries) NoteLook(ctx context.Context, arg NoteLookParams) error {
+	_, err := q.db.Exec(ctx, noteLook, arg.PieceID, arg.Look)
+	return err
+}
+
+const notePieceScrapped = `-- name: NotePieceScrapped :exec
+INSERT INTO past_piece (piece_id, scrapped_at, changed) SELECT $1, $2::timestamptz, n + 1 FROM past_stamp
+ON CONFLICT (piece_id) DO UPDATE SET scrapped_at = excluded.scrapped_at, changed = excluded.changed
+`
+
+type NotePieceScrappedParams struct {
+	PieceID    uuid.UUID
+	ScrappedAt time.Time
+}
+
+func (q *Queries) NotePieceScrapped(ctx context.Context, arg NotePieceScrappedParams) error {
+	_, err := q.db.Exec(ctx, notePieceScrapped, arg.PieceID, arg.ScrappedAt)
+	return err
+}
+
+const notePieceTakenIn = `-- name: NotePieceTakenIn :exec
+INSERT INTO past_piece (piece_id, tag, title, origin, kind, size, condition, changed)
+SELECT $1, $2, $3, $4, $5, $6, $7, n + 1 FROM past_stamp
+ON CONFLICT (piece_id) DO UPDATE SET tag = excluded.tag, title = excluded.title, origin = excluded.origin, kind = excluded.kind,
+    size = excluded.size, condition = excluded.condition, changed = excluded.changed
+`
+
+type NotePieceTakenInParams struct {
+	PieceID   uuid.UUID
+	Tag       int32
+	Title     string
+	Origin    string
+	Kind      string
+	Size      string
+	Condition string
+}
+
+// A row that is noted has the number that the past comes to when all of a batch are noted: nobody else
+// notes meanwhile.
+func (q *Queries) NotePieceTakenIn(ctx context.Context, arg NotePieceTakenInParams) error {
+	_, err := q.db.Exec(ctx, notePieceTakenIn,
+		arg.PieceID,
+		arg.Tag,
+		arg.Title,
+		arg.Origin,
+		arg.Kind,
+		arg.Size,
+		arg.Condition,
+	)
+	return err
+}
+
+const noteRefunded = `-- name: NoteRefunded :exec
+UPDATE past_sale SET refunded = refunded + $1, returned = returned OR $2, changed = past_stamp.n + 1
+FROM past_stamp WHERE sale_id = $3
+`
+
+type NoteRefundedParams struct {
+	Refunded int64
+	Returned bool
+	SaleID   uuid.UUID
+}
+
+func (q *Queries) NoteRefunded(ctx context.Context, arg NoteRefundedParams) error {
+	_, err := q.db.Exec(ctx, noteRefunded, arg.Refunded, arg.Returned, arg.SaleID)
+	return err
+}
+
+const noteSold = `-- name: NoteSold :exec
+INSERT INTO past_sale (sale_id, piece_id, spell, channel, sold_at, price, set_id, changed)
+SELECT $1, $2, (SELECT coalesce(max(spell), 0) FROM past_stretch runs WHERE runs.piece_id = $2 AND runs.to_at IS NULL),
+    $3, $4, $5, $6, n + 1
+FROM past_stamp
+`
+
+type NoteSoldParams struct {
+	SaleID  uuid.UUID
+	PieceID uuid.UUID
+	Channel string
+	SoldAt  time.Time
+	Price   int64
+	SetID   uuid.NullUUID
+}
+
+// Its spell is the one that runs; it is to be ended afterwards.
+func (q *Queries) NoteSold(ctx context.Context, arg NoteSoldParams) error {
+	_, err := q.db.Exec(ctx, noteSold,
+		arg.SaleID,
+		arg.PieceID,
+		arg.Channel,
+		arg.SoldAt,
+		arg.Price,
+		arg.SetID,
+	)
+	return err
+}
+
 const pieceOfSale = `-- name: PieceOfSale :one
 SELECT piece_id FROM sale WHERE id = $1
 `
@@ -380,6 +896,38 @@ func (q *Queries) PieceOfSale(ctx context.Context, id uuid.UUID) (uuid.UUID, err
 	var piece_id uuid.UUID
 	err := row.Scan(&piece_id)
 	return piece_id, err
+}
+
+const saveSellingTerms = `-- name: SaveSellingTerms :exec
+UPDATE selling_terms SET holding_small = $1, holding_medium = $2, holding_large = $3, fee_percent = $4,
+    days_between_markdowns = $5, most_markdowns = $6, horizon_days = $7, salvage_percent = $8, version = $9
+`
+
+type SaveSellingTermsParams struct {
+	HoldingSmall         int64
+	HoldingMedium        int64
+	HoldingLarge         int64
+	FeePercent           float64
+	DaysBetweenMarkdowns int32
+	MostMarkdowns        int32
+	HorizonDays          int32
+	SalvagePercent       float64
+	Version              int64
+}
+
+func (q *Queries) SaveSellingTerms(ctx context.Context, arg SaveSellingTermsParams) error {
+	_, err := q.db.Exec(ctx, saveSellingTerms,
+		arg.HoldingSmall,
+		arg.HoldingMedium,
+		arg.HoldingLarge,
+		arg.FeePercent,
+		arg.DaysBetweenMarkdowns,
+		arg.MostMarkdowns,
+		arg.HorizonDays,
+		arg.SalvagePercent,
+		arg.Version,
+	)
+	return err
 }
 
 const updateListing = `-- name: UpdateListing :exec

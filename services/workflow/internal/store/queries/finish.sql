@@ -78,3 +78,16 @@ FROM clock_entry c
 WHERE c.stage_id = @stage_id::uuid AND c.pass = 1 AND NOT c.superseded AND c.ended_at IS NOT NULL
   AND EXISTS (SELECT FROM finish_plan f WHERE f.piece_id = c.piece_id AND f.state = 'approved')
 GROUP BY c.person_id ORDER BY c.person_id;
+
+-- What the newest approved plans used for each of some uses: of the products that they chose for it,
+-- one that a stage has. Older plans than the newest so many say nothing of what the shop uses now.
+-- name: LastUsed :many
+SELECT DISTINCT ON (chosen.use) chosen.use::text AS use, chosen.product::uuid AS product_id
+FROM (SELECT body, approved_at, piece_id FROM finish_plan WHERE state = 'approved' ORDER BY approved_at DESC, piece_id LIMIT @plans) p
+CROSS JOIN LATERAL (
+    SELECT c ->> 'use' AS use, c ->> 'product' AS product, c -> 'product' AS named
+    FROM (SELECT jsonb_path_query(p.body, '$.choices[*]') AS c UNION ALL SELECT jsonb_path_query(p.body, '$.parts[*].choices[*]')) choices
+) chosen
+WHERE chosen.use = ANY (@uses::text[])
+  AND jsonb_path_exists(p.body, '$.stages[*] ? (@.product == $product)', jsonb_build_object('product', chosen.named))
+ORDER BY chosen.use, p.approved_at DESC, p.piece_id, product_id;

@@ -291,6 +291,50 @@ func (q *Queries) LabourSums(ctx context.Context) ([]LabourHistory, error) {
 	return items, nil
 }
 
+const lastUsed = `-- name: LastUsed :many
+SELECT DISTINCT ON (chosen.use) chosen.use::text AS use, chosen.product::uuid AS product_id
+FROM (SELECT body, approved_at, piece_id FROM finish_plan WHERE state = 'approved' ORDER BY approved_at DESC, piece_id LIMIT $1) p
+CROSS JOIN LATERAL (
+    SELECT c ->> 'use' AS use, c ->> 'product' AS product, c -> 'product' AS named
+    FROM (SELECT jsonb_path_query(p.body, '$.choices[*]') AS c UNION ALL SELECT jsonb_path_query(p.body, '$.parts[*].choices[*]')) choices
+) chosen
+WHERE chosen.use = ANY ($2::text[])
+  AND jsonb_path_exists(p.body, '$.stages[*] ? (@.product == $product)', jsonb_build_object('product', chosen.named))
+ORDER BY chosen.use, p.approved_at DESC, p.piece_id, product_id
+`
+
+type LastUsedParams struct {
+	Plans int32
+	Uses  []string
+}
+
+type LastUsedRow struct {
+	Use       string
+	ProductID uuid.UUID
+}
+
+// What the newest approved plans used for each of some uses: of the products that they chose for it,
+// one that a stage has. Older plans than the newest so many say nothing of what the shop uses now.
+func (q *Queries) LastUsed(ctx context.Context, arg LastUsedParams) ([]LastUsedRow, error) {
+	rows, err := q.db.Query(ctx, lastUsed, arg.Plans, arg.Uses)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []LastUsedRow
+	for rows.Next() {
+		var i LastUsedRow
+		if err := rows.Scan(&i.Use, &i.ProductID); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const lockLabour = `-- name: LockLabour :exec
 SELECT FROM labour_history WHERE kind = $1 AND person_id = $2 FOR UPDATE
 `

@@ -1,0 +1,98 @@
+package buying
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// Advise says what to pay for a prospect. The same question always has the same answer, in a few
+// milliseconds. Fault: OUT_OF_RANGE, which names what is.
+func Advise(p Prospect, g Goal) (Advice, error) {
+	if err := p.check(g); err != nil {
+		return Advice{}, err
+	}
+	d, err := p.draw(g)
+	if err != nil {
+		return Advice{}, err
+	}
+	a := Advice{SalePrice: d.at[SalePrice], Hours: d.at[Hours], Material: d.at[Material], Days: d.at[Days], Costs: d.costs(p, g)}
+	d.outcomes(&a, p, g)
+	d.sensitivity(&a, p, g)
+	a.Verdict = a.verdict(g)
+	return a, nil
+}
+
+func (a Advice) verdict(g Goal) Verdict {
+	switch {
+	case a.ChanceAtAsking >= g.Chance:
+		return Yes
+	case a.MostToPay <= 0:
+		return No
+	}
+	return OnlyIf
+}
+
+// outcomes says how it may end, and so what may be paid.
+func (d draws) outcomes(a *Advice, p Prospect, g Goal) {
+	profit, perHour := make([]float64, points), make([]float64, points)
+	losses, hits := 0, 0
+	for i, left := range d.left {
+		over := left - p.Asking
+		profit[i] = over + g.PerHour*d.hours[i]
+		perHour[i] = g.PerHour + over/d.hours[i]
+		if profit[i] < 0 {
+			losses++
+		}
+		if over >= 0 {
+			hits++
+		}
+	}
+	slices.Sort(profit)
+	slices.Sort(perHour)
+	a.MostToPay = reached(slices.Clone(d.left), g.Chance)
+	a.ChanceAtAsking, a.ChanceOfLoss = float64(hits)/points, float64(losses)/points
+	a.Profit, a.PerHour = spread(profit), spread(perHour)
+	for i := range a.Twentieths {
+		a.Twentieths[i] = under(perHour, float64(i)/20)
+	}
+}
+
+// sensitivity says what decides, and on what conditions what is asked may be paid.
+func (d draws) sensitivity(a *Advice, p Prospect, g Goal) {
+	worth, all := p.worth(g), 0.0
+	for what := range numWhat {
+		_, variance := meanAndVariance(d.terms[what])
+		all += variance
+		rest := reached(d.without(what), g.Chance)
+		driver := Driver{What: what, IfLow: rest + worth[what]*d.at[what].Low, IfHigh: rest + worth[what]*d.at[what].High, Share: variance}
+		if driver.swing() > 0 {
+			a.Drivers = append(a.Drivers, driver)
+		}
+		switch most := (p.Asking - rest) / worth[what]; {
+		case what == SalePrice:
+			a.SellsFor = max(0, most)
+		case what == Hours && worth[what] != 0 && most > p.FixedHours:
+			a.HoursAtMost = &most
+		}
+	}
+	for i := range a.Drivers {
+		a.Drivers[i].Share /= all
+	}
+	slices.SortStableFunc(a.Drivers, func(x, y Driver) int { return cmp.Compare(y.swing(), x.swing()) })
+}
+
+func (d Driver) swing() float64 { return math.Abs(d.IfHigh - d.IfLow) }
+
+// costs are the means over the draws, so that with the mean of what is left they come to the mean
+// of the price.
+func (d draws) costs(p Prospect, g Goal) Costs {
+	price, _ := meanAndVariance(d.terms[SalePrice])
+	hours, _ := meanAndVariance(d.hours)
+	material, _ := meanAndVariance(d.terms[Material])
+	floor, _ := meanAndVariance(d.terms[Days])
+	return Costs{
+		Fee: price / (1 - p.FeeShare) * p.FeeShare, Labour: hours * p.LabourPerHour, Material: -material, Fixed: p.Fixed, Floor: -floor,
+		Target: hours * g.PerHour,
+	}
+}
