@@ -23,6 +23,16 @@ type Panel struct {
 	Edges         Edges
 }
 
+// AllRound is a board that is coated on both faces, and on its edges where its thickness is known;
+// 0: nobody measured that.
+func AllRound(length, width, thickness float64) Panel {
+	p := Panel{Length: length, Width: width, Thickness: thickness, Faces: 2}
+	if thickness > 0 {
+		p.Edges = AllEdges
+	}
+	return p
+}
+
 func (p Panel) measured() form { return &p }
 
 func (p *Panel) lengths() []length {

@@ -2,6 +2,7 @@ package gatewaysvc
 
 import (
 	"tackfree/services/gateway/internal/pages/bench"
+	"tackfree/services/gateway/internal/pages/buying"
 	"tackfree/services/gateway/internal/pages/calendar"
 	"tackfree/services/gateway/internal/pages/day"
 	"tackfree/services/gateway/internal/pages/door"
@@ -11,6 +12,7 @@ import (
 	"tackfree/services/gateway/internal/pages/piece"
 	"tackfree/services/gateway/internal/pages/pieces"
 	"tackfree/services/gateway/internal/pages/plan"
+	"tackfree/services/gateway/internal/pages/price"
 	"tackfree/services/gateway/internal/pages/stock"
 	"tackfree/services/gateway/internal/pages/tags"
 	"tackfree/services/gateway/internal/web"
@@ -29,5 +31,7 @@ var pages = []func() web.Page{
 	calendar.Page,
 	stock.Page,
 	money.Page,
+	buying.Page,
+	price.Page,
 	people.Page,
 }

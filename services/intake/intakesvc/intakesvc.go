@@ -7,7 +7,9 @@ import (
 	"errors"
 
 	"tackfree/pkg/boot"
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/intake/internal/album"
 	"tackfree/services/intake/internal/server"
 	"tackfree/services/intake/internal/store"
@@ -32,7 +34,16 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) (err error) {
 	if err != nil {
 		return err
 	}
-	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Sales: salesv1.NewSalesServiceClient(sales), Darkroom: server.NewDarkroom(photos)}
+	workflow, err := s.Peer("workflow")
+	if err != nil {
+		return err
+	}
+	materials, err := s.Peer("materials")
+	if err != nil {
+		return err
+	}
+	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Sales: salesv1.NewSalesServiceClient(sales), Prices: salesv1.NewPriceAdviceServiceClient(sales),
+		Estimates: workflowv1.NewEstimateServiceClient(workflow), Materials: materialsv1.NewMaterialsServiceClient(materials), Darkroom: server.NewDarkroom(photos)}
 	srv.Register(s.GRPC)
 	s.Go(func(ctx context.Context) { srv.KeepSwept(ctx, s.Logger) })
 	return s.Run(ctx)

@@ -129,6 +129,7 @@ func writeEvents(t *testing.T) {
 	pinsStage(t, week.Shop)
 	catalogues(t, story.Shop)
 	photographs(t, story.Shop)
+	prospects(t, story.Shop)
 	h := stockhand(t, story.Shop)
 	h.stocks()
 	h.orders()

@@ -1,7 +1,9 @@
 // Package intake is how a piece comes into the shop and how it is given up: the rules,
 // without clock, database or wire.
 //
-//	TakeIn, TakeInLot ─▶ in hand ── Scrap ─▶ scrapped
+//	sighting ─▶ GoBy: parts ─▶ Question.Advise ─▶ prospect ── Decline ─▶ declined
+//	                                                  └────── Buy ──────┐
+//	TakeIn, TakeInLot ──────────────────────────────────────────────────┴▶ in hand ── Scrap ─▶ scrapped
 //
 // What was bought together at one price is a lot, and each piece's share of it is what the piece was
 // bought for. Terms of a lot, and what a piece is said to have cost, can be put right at any time.
@@ -36,6 +38,8 @@ type Piece struct {
 	Tag         int32 // read aloud and tied to the piece
 	Title       string
 	Kind        string
+	Size        Size
+	Condition   Condition // as it came in
 	Purchase    *Purchase
 	Client      string
 	Parts       []Part

@@ -18,7 +18,8 @@ import (
 
 // decode reads a request into a piece that has everything but perhaps its tag.
 func (s *Server) decode(r *intakev1.TakeInPieceRequest) (p intake.Piece, err error) {
-	p = intake.Piece{ID: id.New(), Tag: r.Tag, Title: wire.Name(r.Title), Kind: wire.Name(r.Kind), Client: wire.Name(r.GetCommission().GetClient())}
+	p = intake.Piece{ID: id.New(), Tag: r.Tag, Title: wire.Name(r.Title), Kind: wire.Name(r.Kind), Size: pieceSizes[r.Size], Condition: conditions[r.Condition],
+		Client: wire.Name(r.GetCommission().GetClient())}
 	if p.TakenInAt, err = s.Shop.Instant("taken_in_time", r.TakenInTime); err != nil {
 		return p, err
 	}
@@ -101,6 +102,7 @@ func (s *Server) encode(p intake.Piece) *intakev1.Piece {
 	out := &intakev1.Piece{
 		Name: id.Name("pieces", p.ID), Tag: p.Tag, Title: p.Title, Kind: p.Kind, State: states[p.State],
 		TakenInTime: wire.ToInstant(p.TakenInAt), ScrapReason: p.ScrapReason, Etag: wire.Etag(p.Version),
+		Size: named(pieceSizes, p.Size), Condition: named(conditions, p.Condition),
 	}
 	if p.Purchase == nil {
 		out.Origin = &intakev1.Piece_Commission{Commission: &intakev1.Commission{Client: p.Client}}
@@ -112,12 +114,26 @@ func (s *Server) encode(p intake.Piece) *intakev1.Piece {
 		out.Origin = &intakev1.Piece_Purchase{Purchase: bought}
 	}
 	for _, part := range p.Parts {
-		out.Parts = append(out.Parts, &intakev1.Part{
-			Name: id.Name("pieces", p.ID, "parts", part.ID), Label: part.Label, Count: part.Count,
-			Length: encodeLength(part.Length), Width: encodeLength(part.Width), Thickness: encodeLength(part.Thickness),
-		})
+		m := encodePart(part)
+		m.Name = id.Name("pieces", p.ID, "parts", part.ID)
+		out.Parts = append(out.Parts, m)
 	}
 	return out
+}
+
+// encodePart writes a part without its name.
+func encodePart(p intake.Part) *intakev1.Part {
+	return &intakev1.Part{Label: p.Label, Count: p.Count, Length: encodeLength(p.Length), Width: encodeLength(p.Width), Thickness: encodeLength(p.Thickness)}
+}
+
+var pieceSizes = map[typev1.PieceSize]intake.Size{
+	typev1.PieceSize_PIECE_SIZE_UNSPECIFIED: "", typev1.PieceSize_PIECE_SIZE_SMALL: intake.Small,
+	typev1.PieceSize_PIECE_SIZE_MEDIUM: intake.Medium, typev1.PieceSize_PIECE_SIZE_LARGE: intake.Large,
+}
+
+var conditions = map[typev1.PieceCondition]intake.Condition{
+	typev1.PieceCondition_PIECE_CONDITION_UNSPECIFIED: "", typev1.PieceCondition_PIECE_CONDITION_SOUND: intake.Sound,
+	typev1.PieceCondition_PIECE_CONDITION_WORN: intake.Worn, typev1.PieceCondition_PIECE_CONDITION_DAMAGED: intake.Damaged,
 }
 
 var states = map[intake.State]intakev1.Piece_State{
@@ -132,7 +148,7 @@ func encodeLength(q quantity.Quantity) *typev1.Quantity {
 }
 
 func (s *Server) takenIn(p intake.Piece) *eventsv1.PieceTakenIn {
-	e := &eventsv1.PieceTakenIn{Tag: p.Tag, Title: p.Title, Kind: p.Kind}
+	e := &eventsv1.PieceTakenIn{Tag: p.Tag, Title: p.Title, Kind: p.Kind, Size: string(p.Size), Condition: string(p.Condition)}
 	if p.Purchase == nil {
 		e.Origin = &eventsv1.PieceTakenIn_Commission_{Commission: &eventsv1.PieceTakenIn_Commission{Client: p.Client}}
 	} else {

@@ -27,7 +27,7 @@ func (s *Server) decodeLot(r *intakev1.TakeInLotRequest) (l intake.Lot, pieces [
 	}
 	for i, item := range r.Items {
 		field := fmt.Sprintf("items[%d]", i)
-		p := intake.Piece{ID: id.New(), Tag: item.Tag, Title: wire.Name(item.Title), Kind: wire.Name(item.Kind)}
+		p := intake.Piece{ID: id.New(), Tag: item.Tag, Title: wire.Name(item.Title), Kind: wire.Name(item.Kind), Size: pieceSizes[item.Size], Condition: conditions[item.Condition]}
 		if p.Parts, err = decodeParts(field+".parts", item.Parts); err != nil {
 			return l, nil, err
 		}

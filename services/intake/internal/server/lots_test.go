@@ -18,6 +18,7 @@ import (
 	"tackfree/pkg/svctest"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 )
 
 func usd(cents int64) *money.Money {
@@ -99,10 +100,14 @@ func TestServer_TakeInLot(t *testing.T) {
 func TestServer_TakeInLot_WritesItsEvents(t *testing.T) {
 	b := setup(t)
 	r := house()
+	r.Items[1].Size, r.Items[1].Condition = typev1.PieceSize_PIECE_SIZE_LARGE, typev1.PieceCondition_PIECE_CONDITION_SOUND
 	got := b.takeLot(t, r)
 	events := b.Events(t)
 	if len(events) != 4 {
 		t.Fatalf("%d events, want one for each piece and one for the lot", len(events))
+	}
+	if e := events[1].GetPieceTakenIn(); e.Size != "large" || e.Condition != "sound" || got.Pieces[1].Size != r.Items[1].Size || got.Pieces[1].Condition != r.Items[1].Condition {
+		t.Errorf("a large sound piece is told of as %q and %q, and answered as %v", e.Size, e.Condition, got.Pieces[1])
 	}
 	lotID := got.Lot.Name[len("lots/"):]
 	want := &eventsv1.LotBought{LotId: lotID, Price: usd(18_000), Source: r.Source, Date: &date.Date{Year: 2026, Month: 3, Day: 2}, Split: "by_value", OnScrap: "takes_over"}

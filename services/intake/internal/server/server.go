@@ -1,6 +1,9 @@
-// Package server answers IntakeService, LotService and PhotoService: it reads the request, lets the
-// domain decide in one transaction, keeps the change with its event, and writes the answer.
+// Package server answers IntakeService, LotService, PhotoService and ProspectService: it reads the
+// request, lets the domain decide in one transaction, keeps the change with its event, and writes the
+// answer.
 //
+//	sighting ─▶ terms and own pieces of the kind ─▶ parts ─┬▶ workflow: hours, needs ─▶ materials: prices ─┐
+//	                                                       └▶ sales: price, days, floor ───────────────────┴▶ intake.Question ─▶ advice
 //	photo ─▶ receive ─▶ clean ─▶ file noted ─▶ album ─▶ photo and event in one transaction
 //	                                 └─ no photo shows it for a day ─▶ SweepPhotos ─▶ file gone
 package server
@@ -33,23 +36,28 @@ type Sales interface {
 	GetListing(context.Context, *salesv1.GetListingRequest, ...grpc.CallOption) (*salesv1.GetListingResponse, error)
 }
 
-// Server implements IntakeService, LotService and PhotoService.
+// Server implements all four services.
 type Server struct {
 	intakev1.UnimplementedIntakeServiceServer
 	intakev1.UnimplementedLotServiceServer
 	intakev1.UnimplementedPhotoServiceServer
-	DB       *pg.DB
-	Log      *outbox.Log
-	Shop     wire.Shop
-	Sales    Sales
-	Darkroom *Darkroom
+	intakev1.UnimplementedProspectServiceServer
+	DB        *pg.DB
+	Log       *outbox.Log
+	Shop      wire.Shop
+	Sales     Sales
+	Prices    Prices
+	Estimates Estimates
+	Materials Materials
+	Darkroom  *Darkroom
 }
 
-// Register serves all three services.
+// Register serves all four services.
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	intakev1.RegisterIntakeServiceServer(r, s)
 	intakev1.RegisterLotServiceServer(r, s)
 	intakev1.RegisterPhotoServiceServer(r, s)
+	intakev1.RegisterProspectServiceServer(r, s)
 }
 
 // TakeInPiece implements IntakeService.

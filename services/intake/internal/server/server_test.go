@@ -46,17 +46,22 @@ type bundle struct {
 	intakev1.IntakeServiceClient
 	intakev1.LotServiceClient
 	intakev1.PhotoServiceClient
+	intakev1.ProspectServiceClient
 	sales  *salesFake
+	knows  *knowing
 	photos string // the folder that they are kept in
 }
 
-func setup(t *testing.T) *bundle {
+func setup(t testing.TB) *bundle {
 	t.Helper()
-	sales := &salesFake{sold: map[string]bool{}}
-	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) { salesv1.RegisterSalesServiceServer(r, sales) })
+	sales, knows := &salesFake{sold: map[string]bool{}}, newKnowing()
+	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) {
+		salesv1.RegisterSalesServiceServer(r, sales)
+		knows.register(r)
+	})
 	photos := filepath.Join(t.TempDir(), "photos")
-	s := svctest.Start(t, intakesvc.Name, intakesvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"sales": peer}, Photos: "file://" + photos})
-	return &bundle{s, intakev1.NewIntakeServiceClient(s.Conn), intakev1.NewLotServiceClient(s.Conn), intakev1.NewPhotoServiceClient(s.Conn), sales, photos}
+	s := svctest.Start(t, intakesvc.Name, intakesvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"sales": peer, "workflow": peer, "materials": peer}, Photos: "file://" + photos})
+	return &bundle{s, intakev1.NewIntakeServiceClient(s.Conn), intakev1.NewLotServiceClient(s.Conn), intakev1.NewPhotoServiceClient(s.Conn), intakev1.NewProspectServiceClient(s.Conn), sales, knows, photos}
 }
 
 func dresser() *intakev1.TakeInPieceRequest {
@@ -68,6 +73,7 @@ func dresser() *intakev1.TakeInPieceRequest {
 			{Label: "case", Length: &typev1.Quantity{Value: "42.5", Unit: "in"}},
 			{Label: "drawer", Count: 4},
 		},
+		Size: typev1.PieceSize_PIECE_SIZE_MEDIUM, Condition: typev1.PieceCondition_PIECE_CONDITION_WORN,
 		TakenInTime: timestamppb.New(time.Date(2026, 3, 3, 2, 0, 0, 0, time.UTC)), // 2 March in the shop
 	}
 }
@@ -91,7 +97,7 @@ func TestServer_TakeInPiece(t *testing.T) {
 			Date: &date.Date{Year: 2026, Month: 3, Day: 2}}},
 		Parts: []*intakev1.Part{
 			{Label: "case", Count: 1, Length: &typev1.Quantity{Value: "42.5", Unit: "in"}}, {Label: "drawer", Count: 4}},
-		TakenInTime: dresser().TakenInTime,
+		TakenInTime: dresser().TakenInTime, Size: typev1.PieceSize_PIECE_SIZE_MEDIUM, Condition: typev1.PieceCondition_PIECE_CONDITION_WORN,
 	}
 	opts := []cmp.Option{protocmp.Transform(), protocmp.IgnoreFields(&intakev1.Piece{}, "name"), protocmp.IgnoreFields(&intakev1.Part{}, "name")}
 	if diff := cmp.Diff(want, got, opts...); diff != "" {
@@ -115,7 +121,7 @@ func TestServer_TakeInPiece_WritesItsEvent(t *testing.T) {
 		e.Actor != svctest.Actor || e.RequestId != r.RequestId || e.Epoch == "" || !proto.Equal(e.OccurredAt, r.TakenInTime) {
 		t.Errorf("envelope = %v", e)
 	}
-	want := &eventsv1.PieceTakenIn{Tag: 1, Title: "Pine dresser", Kind: "dresser",
+	want := &eventsv1.PieceTakenIn{Tag: 1, Title: "Pine dresser", Kind: "dresser", Size: "medium", Condition: "worn",
 		Origin: &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{
 			Price: &money.Money{CurrencyCode: "USD", Units: 45, Nanos: 500_000_000}, Source: "church sale", Date: &date.Date{Year: 2026, Month: 3, Day: 2}}},
 		Parts: []*eventsv1.PieceTakenIn_Part{{Label: "case", Count: 1}, {Label: "drawer", Count: 4}}}
@@ -212,23 +218,25 @@ func TestServer_TakeInPiece_Refuses(t *testing.T) {
 		"NegativePrice": {func(r *intakev1.TakeInPieceRequest) {
 			r.GetPurchase().Price = &money.Money{CurrencyCode: "USD", Units: -1}
 		}, "AMOUNT_NEGATIVE"},
-		"HalfACent":       {func(r *intakev1.TakeInPieceRequest) { r.GetPurchase().Price.Nanos = 5_000_000 }, "AMOUNT_MALFORMED"},
-		"AbsurdPrice":     {func(r *intakev1.TakeInPieceRequest) { r.GetPurchase().Price.Units = 1 << 60 }, "AMOUNT_MALFORMED"},
-		"Tomorrow":        {func(r *intakev1.TakeInPieceRequest) { r.TakenInTime = timestamppb.New(time.Now().Add(time.Hour)) }, "TIME_IN_FUTURE"},
-		"LastCentury":     {func(r *intakev1.TakeInPieceRequest) { r.TakenInTime = timestamppb.New(time.Unix(0, 0)) }, "TIME_TOO_OLD"},
-		"LengthInLitres":  {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Length.Unit = "L" }, "UNIT_OF_ANOTHER_MEASURE"},
-		"NegativeLength":  {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Length.Value = "-1" }, "QUANTITY_NOT_POSITIVE"},
-		"LengthOfWords":   {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Length.Value = "long" }, "INVALID_FIELD"},
-		"ThirtyFebruary":  {bought(2026, 2, 30), "DATE_MALFORMED"},
-		"BoughtIn1899":    {bought(1899, 12, 31), "DATE_MALFORMED"},
-		"BoughtInYear26":  {bought(26, 3, 2), "DATE_MALFORMED"},
-		"BoughtNoMonth":   {bought(2026, 0, 0), "DATE_MALFORMED"},
-		"BoughtIn20026":   {bought(20026, 3, 2), "DATE_MALFORMED"},
-		"BoughtNextDay":   {bought(2026, 3, 3), "PURCHASE_AFTER_INTAKE"}, // in the shop it is the 2nd yet
-		"PartTwice":       {func(r *intakev1.TakeInPieceRequest) { r.Parts[1].Label = " Case " }, "PART_LABEL_TWICE"},
-		"TwoLines":        {func(r *intakev1.TakeInPieceRequest) { r.Title = "Pine\ndresser" }, "INVALID_FIELD"},
-		"NegativeTag":     {func(r *intakev1.TakeInPieceRequest) { r.Tag = -1 }, "INVALID_FIELD"},
-		"TwoHundredOfOne": {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Count = 201 }, "INVALID_FIELD"},
+		"HalfACent":        {func(r *intakev1.TakeInPieceRequest) { r.GetPurchase().Price.Nanos = 5_000_000 }, "AMOUNT_MALFORMED"},
+		"AbsurdPrice":      {func(r *intakev1.TakeInPieceRequest) { r.GetPurchase().Price.Units = 1 << 60 }, "AMOUNT_MALFORMED"},
+		"Tomorrow":         {func(r *intakev1.TakeInPieceRequest) { r.TakenInTime = timestamppb.New(time.Now().Add(time.Hour)) }, "TIME_IN_FUTURE"},
+		"LastCentury":      {func(r *intakev1.TakeInPieceRequest) { r.TakenInTime = timestamppb.New(time.Unix(0, 0)) }, "TIME_TOO_OLD"},
+		"LengthInLitres":   {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Length.Unit = "L" }, "UNIT_OF_ANOTHER_MEASURE"},
+		"NegativeLength":   {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Length.Value = "-1" }, "QUANTITY_NOT_POSITIVE"},
+		"LengthOfWords":    {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Length.Value = "long" }, "INVALID_FIELD"},
+		"ThirtyFebruary":   {bought(2026, 2, 30), "DATE_MALFORMED"},
+		"BoughtIn1899":     {bought(1899, 12, 31), "DATE_MALFORMED"},
+		"BoughtInYear26":   {bought(26, 3, 2), "DATE_MALFORMED"},
+		"BoughtNoMonth":    {bought(2026, 0, 0), "DATE_MALFORMED"},
+		"BoughtIn20026":    {bought(20026, 3, 2), "DATE_MALFORMED"},
+		"BoughtNextDay":    {bought(2026, 3, 3), "PURCHASE_AFTER_INTAKE"}, // in the shop it is the 2nd yet
+		"PartTwice":        {func(r *intakev1.TakeInPieceRequest) { r.Parts[1].Label = " Case " }, "PART_LABEL_TWICE"},
+		"TwoLines":         {func(r *intakev1.TakeInPieceRequest) { r.Title = "Pine\ndresser" }, "INVALID_FIELD"},
+		"UnknownSize":      {func(r *intakev1.TakeInPieceRequest) { r.Size = 9 }, "INVALID_FIELD"},
+		"UnknownCondition": {func(r *intakev1.TakeInPieceRequest) { r.Condition = 9 }, "INVALID_FIELD"},
+		"NegativeTag":      {func(r *intakev1.TakeInPieceRequest) { r.Tag = -1 }, "INVALID_FIELD"},
+		"TwoHundredOfOne":  {func(r *intakev1.TakeInPieceRequest) { r.Parts[0].Count = 201 }, "INVALID_FIELD"},
 	}
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {

@@ -18,6 +18,7 @@ import (
 
 // past writes, for each constraint of the tables, what it refuses. The first piece is
 // bought and the second a client's; each has one part. Two more are a lot. The first has two photos.
+// Of three prospects the first is open, the second is the first piece now, and the third was declined.
 var past = map[string][]string{
 	"piece_tag_check":             {`UPDATE piece SET tag = 0`, `UPDATE piece SET tag = -1`},
 	"piece_tag_once":              {`UPDATE piece SET tag = 9`},
@@ -57,6 +58,27 @@ var past = map[string][]string{
 	"photo_once":                  {`UPDATE photo SET sha256 = repeat('a', 64)`},
 	"photo_removed_whole":         {`UPDATE photo SET removed_at = now()`, `UPDATE photo SET remove_reason = ''`},
 	"tag_counter_only_one_check":  {`INSERT INTO tag_counter (only_one, last) VALUES (false, 1)`},
+	"piece_size_check":            {`UPDATE piece SET size = 'huge'`},
+	"piece_condition_check":       {`UPDATE piece SET condition = 'new'`},
+	"prospect_number_check":       {`UPDATE prospect SET number = 0 WHERE number = 1`},
+	"prospect_number_once":        {`UPDATE prospect SET number = 7`},
+	"prospect_state_check":        {`UPDATE prospect SET state = '' WHERE number = 1`},
+	"prospect_piece_id_fkey":      {`UPDATE prospect SET piece_id = gen_random_uuid() WHERE number = 2`},
+	"prospect_piece_once":         {`UPDATE prospect SET state = 'bought', paid = 0, decline_reason = NULL, piece_id = (SELECT id FROM piece WHERE tag = 1)`},
+	"prospect_paid_check":         {`UPDATE prospect SET paid = -1 WHERE number = 2`},
+	"prospect_bought_whole":       {`UPDATE prospect SET paid = 1 WHERE number = 1`, `UPDATE prospect SET paid = NULL WHERE number = 2`, `UPDATE prospect SET piece_id = NULL WHERE number = 2`},
+	"prospect_declined_why":       {`UPDATE prospect SET decline_reason = '' WHERE number = 1`, `UPDATE prospect SET decline_reason = NULL WHERE number = 3`},
+	"prospect_version_check":      {`UPDATE prospect SET version = 0`},
+
+	"prospect_counter_only_one_check":     {`INSERT INTO prospect_counter (only_one, last) VALUES (false, 1)`},
+	"buying_terms_only_one_check":         {`INSERT INTO buying_terms VALUES (false, 0, 0.8, 0, 0, 50, 45, 0)`},
+	"buying_terms_target_per_hour_check":  {`UPDATE buying_terms SET target_per_hour = -1`},
+	"buying_terms_chance_check":           {`UPDATE buying_terms SET chance = 0`, `UPDATE buying_terms SET chance = 1`},
+	"buying_terms_labour_per_hour_check":  {`UPDATE buying_terms SET labour_per_hour = -1`},
+	"buying_terms_travel_per_km_check":    {`UPDATE buying_terms SET travel_per_km = -1`},
+	"buying_terms_km_per_hour_check":      {`UPDATE buying_terms SET km_per_hour = 0`},
+	"buying_terms_handling_minutes_check": {`UPDATE buying_terms SET handling_minutes = -1`},
+	"buying_terms_version_check":          {`UPDATE buying_terms SET version = -1`},
 }
 
 func somePieces(t *testing.T, db *pg.DB) []intake.Piece {
@@ -66,6 +88,11 @@ func somePieces(t *testing.T, db *pg.DB) []intake.Piece {
 	keep(t, db, bought, brought)
 	_, ofLot := keepLot(t, db, 3, 4)
 	keepPhotos(t, db, photoOf(bought, 1, "a"), photoOf(bought, 2, "b"))
+	open, taken, declined := seen(1), seen(2), seen(3)
+	keepProspects(t, db, open, taken, declined)
+	taken.State, taken.Piece = intake.ProspectBought, bought.ID
+	declined.State, declined.Reason = intake.ProspectDeclined, "worm"
+	closeProspects(t, db, taken, declined)
 	return append(ofLot, bought, brought)
 }
 

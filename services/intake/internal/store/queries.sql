@@ -5,8 +5,8 @@ UPDATE tag_counter SET last = last + 1 RETURNING last;
 UPDATE tag_counter SET last = greatest(last, @tag::integer);
 
 -- name: InsertPiece :exec
-INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id)
-VALUES (@id, @tag, @title, @kind, @price, @source, @purchase_date, @client, @state, @scrap_reason, @taken_in_at, @version, @lot_id);
+INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition)
+VALUES (@id, @tag, @title, @kind, @price, @source, @purchase_date, @client, @state, @scrap_reason, @taken_in_at, @version, @lot_id, @size, @condition);
 
 -- name: InsertPart :exec
 INSERT INTO part (id, piece_id, position, label, count, length, length_unit, width, width_unit, thickness, thickness_unit)
@@ -20,20 +20,24 @@ UPDATE piece SET price = now.price
 FROM (SELECT unnest(@ids::uuid[]) AS id, unnest(@prices::bigint[]) AS price) AS now WHERE piece.id = now.id;
 
 -- name: LockPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
 FROM piece WHERE id = @id FOR UPDATE;
 
 -- name: GetPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
 FROM piece WHERE id = @id;
 
 -- name: GetPieceByTag :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
 FROM piece WHERE tag = @tag;
 
 -- name: ListPieces :many
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
 FROM piece WHERE tag > @after_tag ORDER BY tag LIMIT @page_limit;
+
+-- name: LatestOfKind :many
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
+FROM piece WHERE lower(kind) = lower(@kind) AND size IN ('', @size) ORDER BY tag DESC LIMIT @most;
 
 -- name: ListParts :many
 SELECT id, piece_id, position, label, count, length, length_unit, width, width_unit, thickness, thickness_unit
@@ -109,3 +113,37 @@ SELECT sqlc.embed(photo), sqlc.embed(photo_file), tag, coalesce(label, '')::text
 FROM photo JOIN photo_file USING (sha256) JOIN piece ON piece.id = photo.piece_id LEFT JOIN part ON part.id = part_id
 WHERE photo.piece_id = @piece_id AND number > @after AND (@show_removed::boolean OR removed_at IS NULL) AND (@moment::text = '' OR moment = @moment)
 ORDER BY number LIMIT @page_limit;
+
+-- name: NextProspectNumber :one
+UPDATE prospect_counter SET last = last + 1 RETURNING last;
+
+-- name: InsertProspect :exec
+INSERT INTO prospect (id, number, state, sighting, parts, advice, seen_at, version)
+VALUES (@id, @number, @state, @sighting, @parts, @advice, @seen_at, @version);
+
+-- name: CloseProspect :exec
+UPDATE prospect SET state = @state, piece_id = @piece_id, paid = @paid, decline_reason = @decline_reason, version = @version WHERE id = @id;
+
+-- name: LockProspect :exec
+SELECT FROM prospect WHERE id = @id FOR UPDATE;
+
+-- name: GetProspect :many
+SELECT sqlc.embed(prospect), coalesce(tag, 0)::integer AS piece_tag
+FROM prospect LEFT JOIN piece ON piece.id = piece_id
+WHERE prospect.id = @id;
+
+-- name: ListProspects :many
+SELECT sqlc.embed(prospect), coalesce(tag, 0)::integer AS piece_tag
+FROM prospect LEFT JOIN piece ON piece.id = piece_id
+WHERE number < @before AND (@state::text = '' OR prospect.state = @state)
+ORDER BY number DESC LIMIT @page_limit;
+
+-- name: BuyingTerms :one
+SELECT target_per_hour, chance, labour_per_hour, travel_per_km, km_per_hour, handling_minutes, version FROM buying_terms;
+
+-- name: LockBuyingTerms :exec
+SELECT FROM buying_terms FOR UPDATE;
+
+-- name: SetBuyingTerms :exec
+UPDATE buying_terms SET target_per_hour = @target_per_hour, chance = @chance, labour_per_hour = @labour_per_hour, travel_per_km = @travel_per_km,
+    km_per_hour = @km_per_hour, handling_minutes = @handling_minutes, version = @version;

@@ -114,6 +114,16 @@ func (s Store) List(ctx context.Context, afterTag, limit int32) ([]intake.Piece,
 	return s.withParts(ctx, rows)
 }
 
+// LatestOfKind reads the pieces that came in last of a kind, however its letters are written, and of a
+// size or of none that is known; at most so many.
+func (s Store) LatestOfKind(ctx context.Context, kind string, size intake.Size, most int32) ([]intake.Piece, error) {
+	rows, err := s.q.LatestOfKind(ctx, storedb.LatestOfKindParams{Kind: kind, Size: string(size), Most: most})
+	if err != nil {
+		return nil, err
+	}
+	return s.withParts(ctx, rows)
+}
+
 // whole turns the answer for one row into the piece with its parts.
 func (s Store) whole(ctx context.Context, row storedb.Piece, err error) (intake.Piece, error) {
 	if errors.Is(err, pgx.ErrNoRows) {

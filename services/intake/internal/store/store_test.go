@@ -34,7 +34,7 @@ func dresser(t *testing.T) intake.Piece {
 	t.Helper()
 	low, high := id.New(), id.New()
 	return intake.Piece{
-		ID: id.New(), Tag: 9_999_999, Title: strings.Repeat("Schränkchen ", 16), Kind: "dresser", State: intake.Scrapped,
+		ID: id.New(), Tag: 9_999_999, Title: strings.Repeat("Schränkchen ", 16), Kind: "dresser", State: intake.Scrapped, Size: intake.Large, Condition: intake.Damaged,
 		ScrapReason: `split; "past 'saving'"`, TakenInAt: time.Date(1999, 12, 31, 23, 59, 59, 999_999_000, time.UTC), Version: 1<<63 - 1,
 		Purchase: &intake.Purchase{Price: money.Max, Source: "auction № 7", Day: time.Date(2024, 2, 29, 0, 0, 0, 0, time.UTC)},
 		Parts: []intake.Part{

@@ -29,6 +29,7 @@ type CLI struct {
 	Demo       demoCmd        `cmd:"" help:"Play an invented shop and print what each piece earned."`
 	Up         upCmd          `cmd:"" help:"Run a shop for real use; everything is kept in one folder."`
 	Piece      pieceCmd       `cmd:"" help:"Pieces: what comes in and what is given up."`
+	Prospect   prospectCmd    `cmd:"" help:"Pieces that might be bought: what to pay for them, and what became of them."`
 	Photo      photoCmd       `cmd:"" help:"Photos of pieces: added, looked at, described, taken away."`
 	Person     personCmd      `cmd:"" help:"People who do the work."`
 	Route      routeCmd       `cmd:"" help:"Named orders of steps."`
@@ -56,7 +57,7 @@ type CLI struct {
 	Mix        mixCmd         `cmd:"" help:"What is mixed of several products, so that a colour can be made again."`
 	Storage    storageCmd     `cmd:"" help:"Where stock stands and what that asks for: flammable liquids, solvent in the air, waste, oily rags."`
 	Equipment  equipmentCmd   `cmd:"" help:"What runs while stages are done, and when it is due for service."`
-	Sale       saleCmd        `cmd:"" help:"Listing, selling, giving money back."`
+	Sale       saleCmd        `cmd:"" help:"Listing, selling, giving money back; what to ask."`
 	Cost       costCmd        `cmd:"" help:"What pieces cost and earn, and whether the books are right."`
 	Verify     verifyCmd      `cmd:"" help:"The same as cost verify."`
 	Calc       calcCmd        `cmd:"" help:"The arithmetic of air, wood and films; needs no shop."`

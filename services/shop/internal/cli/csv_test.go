@@ -67,6 +67,8 @@ var listLines = map[string]string{
 	"mix recipe show 'Wash coat'": "name", "mix show 12": "name", "outside list": "piece_tag firm", "person list": "display_name skills", "person show Nell": "display_name skills",
 	"photo list 1": "piece_tag number moment note",
 	"piece list":   "tag title purchase.price purchase.price.currency", "piece lot list": "source terms", "piece lot show 12": "terms", "piece show 1": "tag title parts",
+	"prospect advise --kind dresser --size medium --material veneer --look paint --asking 60": "verdict most_to_pay most_to_pay.currency chance_at_asking hours.likely",
+	"prospect list": "number sighting.kind advice.most_to_pay state", "prospect show 7": "number sighting.kind advice.most_to_pay", "sale advise 1": "kind expected expected.currency days sold",
 	"plan show 1": "key kind product_name", "product show 'Clear coat'": "display_name on_hand.unit", "route list": "name", "rule explain bleed-through": "name why", "rule list": "name says",
 	"sale list": "piece state", "session list": "person_name device use_time", "token list": "label role methods expire_time", "sale show 1": "price", "sale show-set sets/s": "sale.price", "stage list 1": "name key kind state", "stage next Nell": "piece_tag", "station list": "display_name kind",
 	"stock alerts": "kind text raise_time", "stock history 'Clear coat'": "time", "stock issues": "quantity quantity.unit cost", "stock list": "display_name on_hand on_hand.unit",

@@ -35,7 +35,7 @@ func flagsOf(n *kong.Node) (names []string) {
 // --at is where the contract has a time of the happening, and nowhere else: a flag that is
 // taken and means nothing would put hours on the wrong day.
 func TestFlags_AtIsWhereThereIsATime(t *testing.T) {
-	timed := []string{"photo add", "piece take-in", "piece take-in-lot", "piece lot split", "piece fix-price", "piece scrap", "stage plan", "stage assign", "stage finish", "stage send-back", "stage hand-over", "stage pin", "station move",
+	timed := []string{"photo add", "prospect add", "prospect buy", "prospect decline", "piece take-in", "piece take-in-lot", "piece lot split", "piece fix-price", "piece scrap", "stage plan", "stage assign", "stage finish", "stage send-back", "stage hand-over", "stage pin", "station move",
 		"clock on", "clock off", "clock switch", "clock pause", "clock resume", "inspect pass", "inspect fail", "outside send", "outside chase", "outside back", "batch finish", "test lead", "test moisture", "test spot", "air read", "dry move",
 		"stock receive", "stock issue", "stock take-back",
 		"stock return", "stock waste", "stock count", "stock open", "stock move", "stock close", "stock orders place", "mix make", "mix like",

@@ -14,7 +14,7 @@ var helpGroups = []struct {
 	commands []string
 }{
 	{"The floor, now", []string{"board", "watch", "floor-plan", "what-if", "day", "clock", "stage", "batch", "dry", "air", "inspect", "outside"}},
-	{"Pieces and their plans", []string{"piece", "photo", "plan", "route", "rule", "test", "timeline"}},
+	{"Pieces and their plans", []string{"prospect", "piece", "photo", "plan", "route", "rule", "test", "timeline"}},
 	{"People and where they work", []string{"person", "station", "hours"}},
 	{"Materials and equipment", []string{"stock", "product", "supplier", "mix", "storage", "equipment"}},
 	{"Selling and money", []string{"sale", "cost", "verify"}},

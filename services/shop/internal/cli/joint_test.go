@@ -8,6 +8,7 @@ import (
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 )
 
 // newHouse is a shop with what came from one house: two chairs for 180.00.
@@ -43,8 +44,8 @@ func TestTakeInLot(t *testing.T) {
 	whole := []*intakev1.Part{{Label: "whole"}}
 	r := &intakev1.TakeInLotRequest{Price: usd(180_00), Source: "auction, lot 7", Date: &date.Date{Year: 2026, Month: 2, Day: 27}, Split: intakev1.Lot_SPLIT_BY_VALUE, OnScrap: intakev1.Lot_ON_SCRAP_TAKES_OVER,
 		Items: []*intakev1.TakeInLotRequest_Item{{Title: "Oak chair", Kind: "chair", Parts: whole, Weight: byValue(60_00)},
-			{Title: "Chest: the tall one", Kind: "chest", Tag: 40, Weight: byValue(250_50), Parts: []*intakev1.Part{{Label: "case"}, {Label: "drawer", Count: 3, Length: amount("16", "in"), Width: amount("7", "in")}}}}}
-	f.gives(t, line("piece take-in-lot --price 180 --source 'auction, lot 7' --date 2026-02-27 --by value --on-scrap takes-over 'Oak chair: chair = 60' 'Chest: the tall one : chest=250.50; part case; part drawer:3:16inx7in; tag 40'"), r)
+			{Title: "Chest: the tall one", Kind: "chest", Tag: 40, Size: typev1.PieceSize_PIECE_SIZE_LARGE, Condition: typev1.PieceCondition_PIECE_CONDITION_DAMAGED, Weight: byValue(250_50), Parts: []*intakev1.Part{{Label: "case"}, {Label: "drawer", Count: 3, Length: amount("16", "in"), Width: amount("7", "in")}}}}}
+	f.gives(t, line("piece take-in-lot --price 180 --source 'auction, lot 7' --date 2026-02-27 --by value --on-scrap takes-over 'Oak chair: chair = 60' 'Chest: the tall one : chest=250.50; part case; part drawer:3:16inx7in; tag 40; size large; condition damaged'"), r)
 	f.gives(t, line("piece take-in-lot --price 10 --source kerb --by equally 'Stool: stool' 'Stool: stool'"), &intakev1.TakeInLotRequest{Price: usd(10_00), Source: "kerb", Split: intakev1.Lot_SPLIT_EQUALLY,
 		OnScrap: intakev1.Lot_ON_SCRAP_KEEPS, Items: []*intakev1.TakeInLotRequest_Item{{Title: "Stool", Kind: "stool", Parts: whole}, {Title: "Stool", Kind: "stool", Parts: whole}}})
 	f.gives(t, line("piece take-in-lot --price 10 --source kerb --by hand 'Stool: stool = 4' 'Shelf: shelf = 6'"), &intakev1.TakeInLotRequest{Price: usd(10_00), Source: "kerb", Split: intakev1.Lot_SPLIT_BY_HAND,
@@ -58,6 +59,8 @@ func TestTakeInLot(t *testing.T) {
 		"--by value 'Stool' 'Shelf: shelf = 6'":                   `"Stool" is not of the form 'Oak chair: chair = 60'`,
 		"--by value 'Stool: = 6' 'Shelf: shelf = 6'":              "is not of the form",
 		"--by value 'Stool: stool = 6; legs 4' 'S: s = 6'":        `"legs 4" is none of: part LABEL`,
+		"--by value 'Stool: stool = 6; size huge' 'S: s = 6'":     "size small|medium|large",
+		"--by value 'Stool: stool = 6; condition' 'S: s = 6'":     "condition sound|worn|damaged",
 		"--by value 'Stool: stool = 6; tag x' 'S: s = 6'":         `"x" is not a tag number`,
 		"--by value 'Stool: stool = 6; part leg:few' 'S: s = 6'":  "is not a number of alike parts",
 		"--by value 'Stool: stool = much' 'S: s = 6'":             "is not an amount of USD",

@@ -28,6 +28,7 @@ var rowsAt = map[protoreflect.FullName]string{
 	"tackfree.materials.v1.GetFlammablesResponse":  "places",
 	"tackfree.materials.v1.GetOilyWasteResponse":   "work",
 	"tackfree.materials.v1.GetOrderResponse":       "order.lines",
+	"tackfree.sales.v1.AdvisePriceResponse":        "ways",
 	"tackfree.sales.v1.Listing":                    "sales",
 	"tackfree.sales.v1.Set":                        "parts",
 	"tackfree.workflow.v1.CheckFinishPlanResponse": "findings",

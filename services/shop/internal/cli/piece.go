@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/shop/internal/client"
 )
 
@@ -32,10 +33,22 @@ type takeInCmd struct {
 	Client string   `help:"Whose piece it is." xor:"price,source,date"`
 	Part   []string `help:"A part: LABEL, or LABEL:COUNT, or LABEL:COUNT:LENGTHxWIDTH[xTHICKNESS] such as drawer:3:16inx7in. Repeat for each, at least one." placeholder:"PART" sep:"none"`
 	Tag    int32    `help:"The number on its tag; without it, the next free one." placeholder:"NUMBER"`
+
+	Size      string `help:"How large it is: one person carries a small one, two a medium one. What such pieces sell for is learned by it." enum:",small,medium,large" default:"" placeholder:"small|medium|large"`
+	Condition string `help:"How it came: sound, worn on its surface, or damaged. What such pieces sell for is learned by it." enum:",sound,worn,damaged" default:"" placeholder:"sound|worn|damaged"`
+}
+
+// sizesByWord and conditionsByWord say nothing of what is in none of them.
+var sizesByWord = map[string]typev1.PieceSize{
+	"small": typev1.PieceSize_PIECE_SIZE_SMALL, "medium": typev1.PieceSize_PIECE_SIZE_MEDIUM, "large": typev1.PieceSize_PIECE_SIZE_LARGE,
+}
+
+var conditionsByWord = map[string]typev1.PieceCondition{
+	"sound": typev1.PieceCondition_PIECE_CONDITION_SOUND, "worn": typev1.PieceCondition_PIECE_CONDITION_WORN, "damaged": typev1.PieceCondition_PIECE_CONDITION_DAMAGED,
 }
 
 func (c *takeInCmd) Run(e *env) error {
-	r := &intakev1.TakeInPieceRequest{RequestId: c.request(), Title: c.Title, Kind: c.Kind, Tag: c.Tag}
+	r := &intakev1.TakeInPieceRequest{RequestId: c.request(), Title: c.Title, Kind: c.Kind, Tag: c.Tag, Size: sizesByWord[c.Size], Condition: conditionsByWord[c.Condition]}
 	if len(c.Part) == 0 {
 		return errors.New("say at least one --part; --part whole for a piece that is treated as one")
 	}

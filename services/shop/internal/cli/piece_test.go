@@ -9,6 +9,7 @@ import (
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
@@ -19,8 +20,8 @@ func TestTakeIn(t *testing.T) {
 			Parts: []*intakev1.Part{{Label: "seat, round", Count: 2, Length: amount("16", "in"), Width: amount("7", "in")}},
 			Origin: &intakev1.TakeInPieceRequest_Purchase{Purchase: &intakev1.Purchase{
 				Price: usd(1250), Source: "church sale, north", Date: &date.Date{Year: 2026, Month: 2, Day: 27}}}})
-	f.gives(t, line("piece take-in Stool --kind stool --client 'L. Brandt' --part seat --part leg:4 --tag 7"),
-		&intakev1.TakeInPieceRequest{Title: "Stool", Kind: "stool", Tag: 7, Parts: []*intakev1.Part{{Label: "seat"}, {Label: "leg", Count: 4}},
+	f.gives(t, line("piece take-in Stool --kind stool --client 'L. Brandt' --part seat --part leg:4 --tag 7 --size small --condition worn"),
+		&intakev1.TakeInPieceRequest{Title: "Stool", Kind: "stool", Tag: 7, Size: typev1.PieceSize_PIECE_SIZE_SMALL, Condition: typev1.PieceCondition_PIECE_CONDITION_WORN, Parts: []*intakev1.Part{{Label: "seat"}, {Label: "leg", Count: 4}},
 			Origin: &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: "L. Brandt"}}})
 	stool := "piece take-in Stool --kind stool "
 	for rest, want := range map[string]string{
@@ -36,6 +37,8 @@ func TestTakeIn(t *testing.T) {
 		"--part seat:few --client B":                         `"few" is not a number of alike parts`,
 		"--part seat:1:wide --client B":                      "is not an amount with a unit",
 		"--part seat --price 3 --source k --date 2026-02-30": `"2026-02-30" is not a day`,
+		"--part seat --client B --size huge":                 "--size must be one of",
+		"--part seat --client B --condition new":             "--condition must be one of",
 		"--part seat --price cheap --source k":               "is not an amount of USD",
 	} {
 		f.refuses(t, line(stool+rest), want)

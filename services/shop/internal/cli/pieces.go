@@ -7,6 +7,7 @@ import (
 	"tackfree/pkg/fault"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
 )
@@ -88,13 +89,25 @@ func printPiece(e *env, shop *client.Shop, p *intakev1.Piece) error {
 	if err != nil && !fault.Is(err, "LISTING_NOT_FOUND") {
 		return err
 	}
-	fmt.Fprintf(e.out, "%d  %s (%s), %s, %s, in since %s\n\n", p.Tag, p.Title, p.Kind, originOf(p),
+	fmt.Fprintf(e.out, "%d  %s (%s), %s, %s, in since %s\n\n", p.Tag, p.Title, describedAs(p), originOf(p),
 		stateOf(p, listing.GetListing().GetState()), terms.Clock(p.TakenInTime))
 	t := &report.Table{Headings: []string{"part", " count", " length", " width", " thickness"}}
 	for _, part := range p.Parts {
 		t.Add(part.Label, fmt.Sprint(part.Count), report.Quantity(part.Length), report.Quantity(part.Width), report.Quantity(part.Thickness))
 	}
 	return t.Print(e.out)
+}
+
+// describedAs is the kind of a piece, and what was said of it beside.
+func describedAs(p *intakev1.Piece) string {
+	words := []string{p.Kind}
+	if p.Size != typev1.PieceSize_PIECE_SIZE_UNSPECIFIED {
+		words = append(words, enumWord("PIECE_SIZE_", p.Size.String()))
+	}
+	if p.Condition != typev1.PieceCondition_PIECE_CONDITION_UNSPECIFIED {
+		words = append(words, enumWord("PIECE_CONDITION_", p.Condition.String()))
+	}
+	return strings.Join(words, ", ")
 }
 
 // listingOf is what sales calls a piece.

@@ -86,6 +86,7 @@ type fake struct {
 	joint *joint
 	desk  *desk
 	wages *wages
+	buyer *buyer
 
 	gallery *gallery
 	door    *door
@@ -117,6 +118,7 @@ func newFake(t *testing.T) *fake {
 	f.joint = &joint{f: f}
 	f.desk = &desk{f: f}
 	f.wages = &wages{f: f}
+	f.buyer = &buyer{f: f}
 	f.gallery = &gallery{f: f}
 	f.door = &door{f: f}
 	f.serve(t)
@@ -149,6 +151,7 @@ func (f *fake) serve(t *testing.T) {
 	f.joint.register(s)
 	f.desk.register(s)
 	f.wages.register(s)
+	f.buyer.register(s)
 	f.gallery.register(s)
 	f.door.register(s)
 	salesv1.RegisterSalesServiceServer(s, f)

@@ -19,6 +19,8 @@ type saleCmd struct {
 	Refund  refundCmd       `cmd:"" help:"Give money back for the last sale of a piece, or with --sale for an earlier one."`
 	List    listListingsCmd `cmd:"" help:"List what is listed and sold."`
 	Show    showSalesCmd    `cmd:"" help:"Show every sale of a piece, and what went back."`
+	Advise  adviseSaleCmd   `cmd:"" help:"Say what to ask for a piece, when to ask less, and how soon it is sold."`
+	Terms   sellingTermsCmd `cmd:"" help:"Show what is believed and wanted of selling; with flags, change that."`
 }
 
 type offerCmd struct {

@@ -38,6 +38,7 @@ func suggests(t *testing.T, words ...string) (all []string) {
 
 func TestComplete(t *testing.T) {
 	f := withTwo(t)
+	buying(f)
 	f.near(t)
 	for text, want := range map[string]string{
 		"st|":                               "station stage stock storage",
@@ -64,6 +65,12 @@ func TestComplete(t *testing.T) {
 		"clock on -- R|":                    "Ruth",
 		"nonsense more |":                   "",
 		"board --who Nell --kind |":         "",
+		"prospect advise --size |":          "small medium large",
+		"prospect advise --look tw|":        "two-tone",
+		"prospect advise --species wal|":    "walnut",
+		"prospect advise --old-finish unk|": "unknown",
+		"prospect list --state |":           "bought declined open",
+		"prospect buy |":                    "7",
 	} {
 		words := line(strings.TrimSuffix(text, "|"))
 		if strings.HasSuffix(text, " |") {

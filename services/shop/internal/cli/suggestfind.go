@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	intakev1 "tackfree/proto/tackfree/intake/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
 )
@@ -13,6 +14,15 @@ func piecesFound(ctx context.Context, shop *client.Shop, _ *suggester) (all []su
 	pieces, err := shop.AllPieces(ctx)
 	for _, p := range pieces {
 		all = append(all, suggestion{strconv.Itoa(int(p.Tag)), oneLine(p.Title)})
+	}
+	return all, err
+}
+
+// prospectsFound are those that are still open.
+func prospectsFound(ctx context.Context, shop *client.Shop, _ *suggester) (all []suggestion, err error) {
+	prospects, err := shop.AllProspects(ctx, intakev1.Prospect_STATE_OPEN)
+	for _, p := range prospects {
+		all = append(all, suggestion{strconv.Itoa(int(p.Number)), oneLine(prospectTitle(p))})
 	}
 	return all, err
 }

@@ -8,7 +8,9 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"tackfree/pkg/finish"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
@@ -27,6 +29,7 @@ var listsOfWords = map[string]struct {
 	"cost earnings --by":        {"BY_", costingv1.ListEarningsRequest_By_value},
 	"cost plan --by":            {"BY_", costingv1.ListPlanActualsRequest_By_value},
 	"cost rework --by":          {"BY_", costingv1.ListReworkRequest_By_value},
+	"prospect list --state":     {"STATE_", intakev1.Prospect_State_value},
 	"hours --by":                {"BY_", workflowv1.ListHoursRequest_By_value},
 	"station save --kind":       {"KIND_", workflowv1.Station_Kind_value},
 	"stock needs --state":       {"STATE_", materialsv1.Need_State_value},
@@ -37,6 +40,23 @@ var listsOfWords = map[string]struct {
 	"storage waste --cause":     {"WASTE_CAUSE_", materialsv1.WasteCause_value},
 }
 
+// tradeWords are what flags of these names take, whose words are those of the rules of finishes.
+var tradeWords = map[string]func() []string{
+	"defect":     func() []string { return wordsOf(finish.Defects()) },
+	"species":    finish.SpeciesNames,
+	"old-finish": func() []string { return append(wordsOf(finish.Families()), string(finish.UnknownFinish)) },
+	"look": func() []string {
+		return wordsOf([]finish.Look{finish.Painted, finish.Glazed, finish.Stained, finish.Clear, finish.Oiled, finish.Toned, finish.Ebonised, finish.Limewashed, finish.TwoTone})
+	},
+}
+
+func wordsOf[W ~string](words []W) (all []string) {
+	for _, w := range words {
+		all = append(all, string(w))
+	}
+	return all
+}
+
 // values are what a flag or an argument could be; flag is nil of an argument.
 func (s *suggester) values(e *env, v *kong.Value, flag *kong.Flag) (all []suggestion) {
 	name := strings.TrimPrefix(s.at.FullPath(), "shop ") + " " + v.Name
@@ -44,6 +64,7 @@ func (s *suggester) values(e *env, v *kong.Value, flag *kong.Flag) (all []sugges
 		name = strings.TrimPrefix(s.at.FullPath(), "shop ") + " --" + flag.Name
 	}
 	words, listed := listsOfWords[name]
+	trade := tradeWords[v.Name]
 	switch {
 	case v.Enum != "":
 		for _, w := range v.EnumSlice() {
@@ -58,6 +79,10 @@ func (s *suggester) values(e *env, v *kong.Value, flag *kong.Flag) (all []sugges
 			}
 		}
 		slices.SortFunc(all, func(a, b suggestion) int { return strings.Compare(a.word, b.word) })
+	case trade != nil && flag != nil:
+		for _, w := range trade() {
+			all = append(all, suggestion{w, ""})
+		}
 	default:
 		return s.fromShop(e, finderOf(name))
 	}
@@ -76,6 +101,8 @@ func finderOf(name string) finder {
 		return peopleFound
 	case "stage", "--stage", "--back-to":
 		return stagesFound
+	case "prospect":
+		return prospectsFound
 	}
 	switch name {
 	case "person show name", "person change name", "stage hand-over from", "stage hand-over to", "equipment service --by", "plan approve --by",

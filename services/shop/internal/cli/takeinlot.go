@@ -16,7 +16,7 @@ import (
 
 type takeInLotCmd struct {
 	timed
-	Items   []string `arg:"" name:"item" help:"A piece, such as 'Oak chair: chair = 60': what it is, its kind, and what it is expected to sell for or its share of the price. More of it behind semicolons: 'Oak chair: chair = 60; part seat; part leg:4; tag 12'; without parts it is treated as one." sep:"none"`
+	Items   []string `arg:"" name:"item" help:"A piece, such as 'Oak chair: chair = 60': what it is, its kind, and what it is expected to sell for or its share of the price. More of it behind semicolons: 'Oak chair: chair = 60; part seat; part leg:4; tag 12; size small; condition worn'; without parts it is treated as one." sep:"none"`
 	Price   string   `help:"What all of them cost together." required:"" placeholder:"AMOUNT"`
 	Source  string   `help:"Where they were bought." required:""`
 	Date    string   `help:"The day they were bought; without it, the day they came in." placeholder:"DAY"`
@@ -118,8 +118,14 @@ func readMore(item *intakev1.TakeInLotRequest_Item, text string) error {
 		}
 		item.Tag = int32(tag)
 		return nil
+	case both && word == "size" && sizesByWord[value] != 0:
+		item.Size = sizesByWord[value]
+		return nil
+	case both && word == "condition" && conditionsByWord[value] != 0:
+		item.Condition = conditionsByWord[value]
+		return nil
 	}
-	return fmt.Errorf("%q is none of: part LABEL, part LABEL:COUNT, tag NUMBER", text)
+	return fmt.Errorf("%q is none of: part LABEL, part LABEL:COUNT, tag NUMBER, size small|medium|large, condition sound|worn|damaged", text)
 }
 
 // weightOf reads what a piece counts for in a split.

@@ -84,4 +84,20 @@ type Piece struct {
 	TakenInAt    time.Time
 	Version      int64
 	LotID        uuid.NullUUID
+	Size         string
+	Condition    string
+}
+
+type Prospect struct {
+	ID            uuid.UUID
+	Number        int32
+	State         string
+	Sighting      []byte
+	Parts         []byte
+	Advice        []byte
+	SeenAt        time.Time
+	PieceID       uuid.NullUUID
+	Paid          *int64
+	DeclineReason *string
+	Version       int64
 }

@@ -13,6 +13,60 @@ import (
 	"github.com/shopspring/decimal"
 )
 
+const buyingTerms = `-- name: BuyingTerms :one
+SELECT target_per_hour, chance, labour_per_hour, travel_per_km, km_per_hour, handling_minutes, version FROM buying_terms
+`
+
+type BuyingTermsRow struct {
+	TargetPerHour   int64
+	Chance          float64
+	LabourPerHour   int64
+	TravelPerKm     int64
+	KmPerHour       float64
+	HandlingMinutes int32
+	Version         int64
+}
+
+func (q *Queries) BuyingTerms(ctx context.Context) (BuyingTermsRow, error) {
+	row := q.db.QueryRow(ctx, buyingTerms)
+	var i BuyingTermsRow
+	err := row.Scan(
+		&i.TargetPerHour,
+		&i.Chance,
+		&i.LabourPerHour,
+		&i.TravelPerKm,
+		&i.KmPerHour,
+		&i.HandlingMinutes,
+		&i.Version,
+	)
+	return i, err
+}
+
+const closeProspect = `-- name: CloseProspect :exec
+UPDATE prospect SET state = $1, piece_id = $2, paid = $3, decline_reason = $4, version = $5 WHERE id = $6
+`
+
+type CloseProspectParams struct {
+	State         string
+	PieceID       uuid.NullUUID
+	Paid          *int64
+	DeclineReason *string
+	Version       int64
+	ID            uuid.UUID
+}
+
+func (q *Queries) CloseProspect(ctx context.Context, arg CloseProspectParams) error {
+	_, err := q.db.Exec(ctx, closeProspect,
+		arg.State,
+		arg.PieceID,
+		arg.Paid,
+		arg.DeclineReason,
+		arg.Version,
+		arg.ID,
+	)
+	return err
+}
+
 const getLot = `-- name: GetLot :many
 SELECT id, source, purchase_date, on_scrap, taken_in_at FROM lot WHERE id = $1
 `
@@ -102,7 +156,7 @@ func (q *Queries) GetPhoto(ctx context.Context, id uuid.UUID) ([]GetPhotoRow, er
 }
 
 const getPiece = `-- name: GetPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
 FROM piece WHERE id = $1
 `
 
@@ -123,12 +177,14 @@ func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 		&i.TakenInAt,
 		&i.Version,
 		&i.LotID,
+		&i.Size,
+		&i.Condition,
 	)
 	return i, err
 }
 
 const getPieceByTag = `-- name: GetPieceByTag :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
 FROM piece WHERE tag = $1
 `
 
@@ -149,8 +205,54 @@ func (q *Queries) GetPieceByTag(ctx context.Context, tag int32) (Piece, error) {
 		&i.TakenInAt,
 		&i.Version,
 		&i.LotID,
+		&i.Size,
+		&i.Condition,
 	)
 	return i, err
+}
+
+const getProspect = `-- name: GetProspect :many
+SELECT prospect.id, prospect.number, prospect.state, prospect.sighting, prospect.parts, prospect.advice, prospect.seen_at, prospect.piece_id, prospect.paid, prospect.decline_reason, prospect.version, coalesce(tag, 0)::integer AS piece_tag
+FROM prospect LEFT JOIN piece ON piece.id = piece_id
+WHERE prospect.id = $1
+`
+
+type GetProspectRow struct {
+	Prospect Prospect
+	PieceTag int32
+}
+
+func (q *Queries) GetProspect(ctx context.Context, id uuid.UUID) ([]GetProspectRow, error) {
+	rows, err := q.db.Query(ctx, getProspect, id)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []GetProspectRow
+	for rows.Next() {
+		var i GetProspectRow
+		if err := rows.Scan(
+			&i.Prospect.ID,
+			&i.Prospect.Number,
+			&i.Prospect.State,
+			&i.Prospect.Sighting,
+			&i.Prospect.Parts,
+			&i.Prospect.Advice,
+			&i.Prospect.SeenAt,
+			&i.Prospect.PieceID,
+			&i.Prospect.Paid,
+			&i.Prospect.DeclineReason,
+			&i.Prospect.Version,
+			&i.PieceTag,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
 }
 
 const insertLot = `-- name: InsertLot :exec
@@ -254,8 +356,8 @@ func (q *Queries) InsertPhoto(ctx context.Context, arg InsertPhotoParams) error 
 }
 
 const insertPiece = `-- name: InsertPiece :exec
-INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)
+INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
 `
 
 type InsertPieceParams struct {
@@ -272,6 +374,8 @@ type InsertPieceParams struct {
 	TakenInAt    time.Time
 	Version      int64
 	LotID        uuid.NullUUID
+	Size         string
+	Condition    string
 }
 
 func (q *Queries) InsertPiece(ctx context.Context, arg InsertPieceParams) error {
@@ -289,6 +393,38 @@ func (q *Queries) InsertPiece(ctx context.Context, arg InsertPieceParams) error 
 		arg.TakenInAt,
 		arg.Version,
 		arg.LotID,
+		arg.Size,
+		arg.Condition,
+	)
+	return err
+}
+
+const insertProspect = `-- name: InsertProspect :exec
+INSERT INTO prospect (id, number, state, sighting, parts, advice, seen_at, version)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+`
+
+type InsertProspectParams struct {
+	ID       uuid.UUID
+	Number   int32
+	State    string
+	Sighting []byte
+	Parts    []byte
+	Advice   []byte
+	SeenAt   time.Time
+	Version  int64
+}
+
+func (q *Queries) InsertProspect(ctx context.Context, arg InsertProspectParams) error {
+	_, err := q.db.Exec(ctx, insertProspect,
+		arg.ID,
+		arg.Number,
+		arg.State,
+		arg.Sighting,
+		arg.Parts,
+		arg.Advice,
+		arg.SeenAt,
+		arg.Version,
 	)
 	return err
 }
@@ -363,6 +499,53 @@ func (q *Queries) LastPhotoNumber(ctx context.Context, pieceID uuid.UUID) (int32
 	var column_1 int32
 	err := row.Scan(&column_1)
 	return column_1, err
+}
+
+const latestOfKind = `-- name: LatestOfKind :many
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
+FROM piece WHERE lower(kind) = lower($1) AND size IN ('', $2) ORDER BY tag DESC LIMIT $3
+`
+
+type LatestOfKindParams struct {
+	Kind string
+	Size string
+	Most int32
+}
+
+func (q *Queries) LatestOfKind(ctx context.Context, arg LatestOfKindParams) ([]Piece, error) {
+	rows, err := q.db.Query(ctx, latestOfKind, arg.Kind, arg.Size, arg.Most)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Piece
+	for rows.Next() {
+		var i Piece
+		if err := rows.Scan(
+			&i.ID,
+			&i.Tag,
+			&i.Title,
+			&i.Kind,
+			&i.Price,
+			&i.Source,
+			&i.PurchaseDate,
+			&i.Client,
+			&i.State,
+			&i.ScrapReason,
+			&i.TakenInAt,
+			&i.Version,
+			&i.LotID,
+			&i.Size,
+			&i.Condition,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
 }
 
 const listLots = `-- name: ListLots :many
@@ -511,7 +694,7 @@ func (q *Queries) ListPhotos(ctx context.Context, arg ListPhotosParams) ([]ListP
 }
 
 const listPieces = `-- name: ListPieces :many
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
 FROM piece WHERE tag > $1 ORDER BY tag LIMIT $2
 `
 
@@ -543,6 +726,59 @@ func (q *Queries) ListPieces(ctx context.Context, arg ListPiecesParams) ([]Piece
 			&i.TakenInAt,
 			&i.Version,
 			&i.LotID,
+			&i.Size,
+			&i.Condition,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listProspects = `-- name: ListProspects :many
+SELECT prospect.id, prospect.number, prospect.state, prospect.sighting, prospect.parts, prospect.advice, prospect.seen_at, prospect.piece_id, prospect.paid, prospect.decline_reason, prospect.version, coalesce(tag, 0)::integer AS piece_tag
+FROM prospect LEFT JOIN piece ON piece.id = piece_id
+WHERE number < $1 AND ($2::text = '' OR prospect.state = $2)
+ORDER BY number DESC LIMIT $3
+`
+
+type ListProspectsParams struct {
+	Before    int32
+	State     string
+	PageLimit int32
+}
+
+type ListProspectsRow struct {
+	Prospect Prospect
+	PieceTag int32
+}
+
+func (q *Queries) ListProspects(ctx context.Context, arg ListProspectsParams) ([]ListProspectsRow, error) {
+	rows, err := q.db.Query(ctx, listProspects, arg.Before, arg.State, arg.PageLimit)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListProspectsRow
+	for rows.Next() {
+		var i ListProspectsRow
+		if err := rows.Scan(
+			&i.Prospect.ID,
+			&i.Prospect.Number,
+			&i.Prospect.State,
+			&i.Prospect.Sighting,
+			&i.Prospect.Parts,
+			&i.Prospect.Advice,
+			&i.Prospect.SeenAt,
+			&i.Prospect.PieceID,
+			&i.Prospect.Paid,
+			&i.Prospect.DeclineReason,
+			&i.Prospect.Version,
+			&i.PieceTag,
 		); err != nil {
 			return nil, err
 		}
@@ -631,6 +867,15 @@ func (q *Queries) ListTerms(ctx context.Context, lots []uuid.UUID) ([]LotTerm, e
 	return items, nil
 }
 
+const lockBuyingTerms = `-- name: LockBuyingTerms :exec
+SELECT FROM buying_terms FOR UPDATE
+`
+
+func (q *Queries) LockBuyingTerms(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, lockBuyingTerms)
+	return err
+}
+
 const lockLot = `-- name: LockLot :exec
 SELECT FROM lot WHERE id = $1 FOR UPDATE
 `
@@ -650,7 +895,7 @@ func (q *Queries) LockPhoto(ctx context.Context, id uuid.UUID) error {
 }
 
 const lockPiece = `-- name: LockPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
 FROM piece WHERE id = $1 FOR UPDATE
 `
 
@@ -671,8 +916,19 @@ func (q *Queries) LockPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 		&i.TakenInAt,
 		&i.Version,
 		&i.LotID,
+		&i.Size,
+		&i.Condition,
 	)
 	return i, err
+}
+
+const lockProspect = `-- name: LockProspect :exec
+SELECT FROM prospect WHERE id = $1 FOR UPDATE
+`
+
+func (q *Queries) LockProspect(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, lockProspect, id)
+	return err
 }
 
 const lockUnusedPhotoFile = `-- name: LockUnusedPhotoFile :many
@@ -701,6 +957,17 @@ func (q *Queries) LockUnusedPhotoFile(ctx context.Context, before time.Time) ([]
 	return items, nil
 }
 
+const nextProspectNumber = `-- name: NextProspectNumber :one
+UPDATE prospect_counter SET last = last + 1 RETURNING last
+`
+
+func (q *Queries) NextProspectNumber(ctx context.Context) (int32, error) {
+	row := q.db.QueryRow(ctx, nextProspectNumber)
+	var last int32
+	err := row.Scan(&last)
+	return last, err
+}
+
 const nextTag = `-- name: NextTag :one
 UPDATE tag_counter SET last = last + 1 RETURNING last
 `
@@ -710,6 +977,34 @@ func (q *Queries) NextTag(ctx context.Context) (int32, error) {
 	var last int32
 	err := row.Scan(&last)
 	return last, err
+}
+
+const setBuyingTerms = `-- name: SetBuyingTerms :exec
+UPDATE buying_terms SET target_per_hour = $1, chance = $2, labour_per_hour = $3, travel_per_km = $4,
+    km_per_hour = $5, handling_minutes = $6, version = $7
+`
+
+type SetBuyingTermsParams struct {
+	TargetPerHour   int64
+	Chance          float64
+	LabourPerHour   int64
+	TravelPerKm     int64
+	KmPerHour       float64
+	HandlingMinutes int32
+	Version         int64
+}
+
+func (q *Queries) SetBuyingTerms(ctx context.Context, arg SetBuyingTermsParams) error {
+	_, err := q.db.Exec(ctx, setBuyingTerms,
+		arg.TargetPerHour,
+		arg.Chance,
+		arg.LabourPerHour,
+		arg.TravelPerKm,
+		arg.KmPerHour,
+		arg.HandlingMinutes,
+		arg.Version,
+	)
+	return err
 }
 
 const setPrices = `-- name: SetPrices :exec

@@ -1,0 +1,169 @@
+package buying
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/fault"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
+)
+
+var errNotThere = fault.New(fault.NotFound, "PROSPECT_NOT_FOUND", "There is no such prospect.")
+
+func TestAdvice(t *testing.T) {
+	s := &shop{advice: onlyIf()}
+	v := serve(t, s)
+	status, body := v.get("/buying/advice?" + typedIn().Encode())
+	want(t, "the answer", status, http.StatusOK, body, []string{
+		`Only if you get it for 85 or less</h1>`, "<strong>85</strong>", "62 % sure to leave 35.00 an hour; 80 % is wanted.", "Loss: 7 %.", ">380<", ">6:15<", ">23<", "sale price", "Material, not all",
+		"it is sure to sell for 402 or more", "it is sure to take 5:30 hours or less", "tested for lead", "31 sales of the shop, 4 of them of this kind", "45 % of the price is believed", "milk paint",
+		"Pine &lt;dresser&gt;", "in 19 days", "never listed", "presumed to hold lead", `name="asking" inputmode="decimal" maxlength="20" required autocomplete="off" value="120"`,
+		`<input type="hidden" name="wrong" value="odour">`, "pretty&lt;/b&gt;", "9 reach the target, 2 lose", "after 6 days at the earliest",
+	}, []string{"<b>pretty", "style=", "[buying"})
+	if got := s.asked.Sighting; got.DistanceKm != 12.5 || len(got.Defects) != 2 || got.OldFinish != "unknown" || got.Size != typev1.PieceSize_PIECE_SIZE_MEDIUM || got.AskingPrice.Units != 120 {
+		t.Errorf("it was asked %v", got)
+	}
+	if s.added != nil {
+		t.Error("an answer keeps something")
+	}
+}
+
+func TestAdvice_Refused(t *testing.T) {
+	for name, c := range map[string]struct {
+		refused error
+		form    url.Values
+		status  int
+		says    []string
+	}{
+		"nobody said what an hour earns": {fault.New(fault.Precondition, "TERMS_MISSING", "Say first."), typedIn(), http.StatusSeeOther, []string{"/buying/terms?then=%2Fbuying%2Fadvice%3Fasking%3D120"}},
+		"no belief":                      {fault.New(fault.Precondition, "BELIEF_MISSING", "Nobody says."), typedIn(), http.StatusUnprocessableEntity, []string{"Nobody says.", `href="/money/terms?kind=dresser"`, `value="120"`}},
+		"parts unknown":                  {fault.New(fault.Precondition, "PARTS_UNKNOWN", "Measure it."), typedIn("kind", "other", "other", "Organ"), http.StatusUnprocessableEntity, []string{"Measure it.", "<details open>", `value="Organ"`}},
+		"no size":                        {nil, typedIn("size", ""), http.StatusBadRequest, []string{"Say who carries it"}},
+		"half a guess":                   {nil, typedIn("low", "200"), http.StatusBadRequest, []string{"or neither", `value="200"`}},
+		"unreadable":                     {nil, typedIn("asking", "about 50"), http.StatusBadRequest, []string{"about 50"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			status, body := serve(t, &shop{advice: onlyIf(), refused: c.refused}).get("/buying/advice?" + c.form.Encode())
+			want(t, name, status, c.status, body, c.says, []string{"Only if"})
+		})
+	}
+}
+
+func TestKeep(t *testing.T) {
+	s := &shop{advice: onlyIf()}
+	v := serve(t, s)
+	status, body := v.send("/buying/keep", typedIn("then", "keep", "request_id", "r1"))
+	want(t, "kept", status, http.StatusSeeOther, body, []string{"/buying/seen/new"}, nil)
+	if s.added.RequestId != "r1" || s.added.Sighting.Source != "barn sale" || s.bought != nil || s.declined != nil {
+		t.Errorf("added %v, bought %v, declined %v", s.added, s.bought, s.declined)
+	}
+	status, body = v.send("/buying/keep", typedIn("then", "bought", "request_id", "r2", "decision_id", "d2", "paid", "80", "from", "barn sale"))
+	want(t, "bought", status, http.StatusSeeOther, body, []string{"/pieces/461"}, nil)
+	if b := s.bought; b.RequestId != "d2" || b.Prospect != "prospects/new" || b.Price.Units != 80 || b.Etag != `"1"` {
+		t.Errorf("bought by %v", b)
+	}
+	status, body = v.send("/buying/keep", typedIn("then", "left", "request_id", "r3", "decision_id", "d3", "reason", "too dear"))
+	want(t, "left", status, http.StatusSeeOther, body, []string{"/buying"}, nil)
+	if d := s.declined; d.RequestId != "d3" || d.Reason != "too dear" {
+		t.Errorf("left by %v", d)
+	}
+}
+
+// What decides too little is said before anything is kept.
+func TestKeep_DecidesTooLittle(t *testing.T) {
+	for _, c := range [][]string{{"bought", "paid", ""}, {"bought", "paid", "x"}, {"left", "reason", " "}} {
+		s := &shop{advice: onlyIf()}
+		status, body := serve(t, s).send("/buying/keep", typedIn("then", c[0], c[1], c[2]))
+		want(t, c[0], status, http.StatusBadRequest, body, []string{"Only if", `role="alert"`}, nil)
+		if s.added != nil {
+			t.Errorf("%v: it was kept", c)
+		}
+	}
+}
+
+func TestSeen(t *testing.T) {
+	seen := &intakev1.Sighting{Kind: "dresser", Title: "<i>Blue</i> dresser", Material: "veneer", Look: "stain", Size: typev1.PieceSize_PIECE_SIZE_LARGE, AskingPrice: usd(120, 0), DistanceKm: 8, Source: "attic"}
+	open, gone := prospect(3, intakev1.Prospect_STATE_OPEN, seen), prospect(2, intakev1.Prospect_STATE_BOUGHT, seen)
+	gone.PieceTag, gone.Paid = 455, usd(70, 0)
+	s := &shop{advice: onlyIf(), kept: []*intakev1.Prospect{open, gone}}
+	v := serve(t, s)
+	status, body := v.get("/buying/seen")
+	want(t, "the list", status, http.StatusOK, body, []string{"/buying/seen/3", "/buying/seen/2", "paid 70.00", "/pieces/455", "&lt;i&gt;Blue"}, []string{"<i>Blue", "[buying"})
+	_, body = v.get("/buying/seen?state=bought")
+	want(t, "bought ones", 200, 200, body, []string{"/buying/seen/2"}, []string{"/buying/seen/3"})
+	status, body = v.get("/buying/seen/3")
+	want(t, "one", status, http.StatusOK, body, []string{"Only if you get it", "as advised 10:00", "/buying/advice?asking=120", "/buying/seen/3/bought", "to be stained"}, []string{"/buying/keep"})
+	_, body = v.get("/buying/seen/2")
+	want(t, "one that was bought", 200, 200, body, []string{"now piece 455"}, []string{"/bought", "/left"})
+
+	status, body = v.send("/buying/seen/3/bought", url.Values{"then": {"bought"}, "request_id": {"r4"}, "etag": {`"3"`}, "paid": {"75,50"}, "from": {"attic"}})
+	want(t, "bought", status, http.StatusSeeOther, body, []string{"/pieces/461"}, nil)
+	if b := s.bought; b.RequestId != "r4" || b.Etag != `"3"` || b.Price.Nanos != 500_000_000 || b.Source != "attic" {
+		t.Errorf("bought by %v", b)
+	}
+	s.closed = fault.New(fault.Precondition, "PROSPECT_CLOSED", "It is closed.")
+	status, body = v.send("/buying/seen/3/left", url.Values{"then": {"left"}, "reason": {"rot in the back"}})
+	want(t, "left too late", status, http.StatusUnprocessableEntity, body, []string{"It is closed.", "rot in the back"}, nil)
+	status, body = v.get("/buying/seen/9")
+	want(t, "none", status, http.StatusNotFound, body, []string{"no such prospect"}, nil)
+}
+
+// The form begins where the last one ended, at the same sale with where that is; what is typed is not touched.
+func TestSighting_Begins(t *testing.T) {
+	last := prospect(5, intakev1.Prospect_STATE_OPEN, &intakev1.Sighting{Kind: "chair", Look: "clear", DistanceKm: 16.09344, Source: "attic", AskingPrice: usd(9, 0)})
+	s := &shop{kept: []*intakev1.Prospect{last}, pieces: []*intakev1.Piece{pieceFrom("flea market"), pieceFrom("auction"), pieceFrom("flea market"), pieceFrom("attic")}}
+	v := serve(t, s)
+	status, body := v.get("/buying")
+	want(t, "the form", status, http.StatusOK, body, []string{`<option value="clear" selected>`, `value="16.1"`, `value="attic"`, "/buying/seen/5", `<option value="attic"></option><option value="flea market"></option><option value="auction"></option>`},
+		[]string{`value="chair" selected`, `value="9"`, "[buying", "style="})
+	last.SeenTime = timestamppb.New(wednesday.Add(-7 * time.Hour))
+	_, body = v.get("/buying")
+	want(t, "the next day", 200, 200, body, []string{`<option value="clear" selected>`}, []string{`value="16.1"`})
+	_, body = v.get("/buying?kind=desk&look=stain")
+	want(t, "filled in", 200, 200, body, []string{`<option value="stain" selected>`, `<option value="desk" selected>`}, []string{`value="16.1"`})
+}
+
+func pieceFrom(source string) *intakev1.Piece {
+	return &intakev1.Piece{Origin: &intakev1.Piece_Purchase{Purchase: &intakev1.Purchase{Source: source}}}
+}
+
+func TestTerms(t *testing.T) {
+	s := &shop{terms: &intakev1.BuyingTerms{TargetPerHour: usd(35, 0), Chance: 0.8, LabourPerHour: usd(0, 0), TravelPerKm: usd(0, 43), KmPerHour: 60, Etag: `"2"`}}
+	v := serve(t, s)
+	status, body := v.get("/buying/terms?then=" + url.QueryEscape("/buying/advice?kind=desk"))
+	want(t, "the form", status, http.StatusOK, body, []string{`value="35"`, `value="80"`, `value="0.43"`, `value="60"`, `value="/buying/advice?kind=desk"`, "/money/terms"}, []string{"[buying", "style=", `value="0"`})
+	form := url.Values{"target": {"40"}, "chance": {"75"}, "labour": {"18.50"}, "travel": {"0.70"}, "speed": {"40"}, "per": {"mi"}, "handling": {"30"}, "etag": {`"2"`}, "then": {"/buying/advice?kind=desk"}}
+	status, body = v.send("/buying/terms", form)
+	want(t, "kept", status, http.StatusSeeOther, body, []string{"/buying/advice?kind=desk"}, nil)
+	if got := s.set.Terms; got.TargetPerHour.Units != 40 || got.Chance != 0.75 || got.TravelPerKm.Nanos != 430_000_000 || got.KmPerHour < 64.3 || got.KmPerHour > 64.4 || got.HandlingMinutes != 30 || s.set.Etag != `"2"` {
+		t.Errorf("kept %v", s.set)
+	}
+	form.Set("then", "//elsewhere.example/x")
+	if _, body = v.send("/buying/terms", form); !strings.HasSuffix(body, "/buying/terms") {
+		t.Errorf("it leads elsewhere: %s", body)
+	}
+	form.Set("target", "")
+	status, body = v.send("/buying/terms", form)
+	want(t, "without a target", status, http.StatusBadRequest, body, []string{"each hour of labour is to leave", `value="18.50"`}, nil)
+}
+
+// Two owners who keep other terms are shown both, and the form has what each of them changed.
+func TestTerms_ChangedMeanwhile(t *testing.T) {
+	s := &shop{terms: &intakev1.BuyingTerms{TargetPerHour: usd(50, 0), Chance: 0.8, Etag: `"9"`}, setFails: fault.New(fault.Conflict, "ETAG_MISMATCH", "It moved on.")}
+	status, body := serve(t, s).send("/buying/terms", url.Values{"target": {"35"}, "chance": {"70"}, "was": {"chance=80&target=35"}, "etag": {`"2"`}})
+	want(t, "both", status, http.StatusConflict, body, []string{"What changed meanwhile", `name="target" inputmode="decimal" maxlength="20" required autocomplete="off" value="50"`, `value="70"`, `value="&#34;9&#34;"`}, nil)
+}
+
+func TestBuying_ForOwners(t *testing.T) {
+	v := serve(t, &shop{role: typev1.Role_ROLE_LEAD, advice: onlyIf()})
+	for _, path := range []string{"/buying", "/buying/advice?" + typedIn().Encode(), "/buying/seen", "/buying/seen/3", "/buying/terms"} {
+		status, body := v.get(path)
+		want(t, path, status, http.StatusForbidden, body, []string{"for the owner"}, []string{"Only if", `href="/buying"`})
+	}
+}

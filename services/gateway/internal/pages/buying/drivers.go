@@ -1,0 +1,55 @@
+package buying
+
+import (
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	"tackfree/services/gateway/internal/axis"
+	"tackfree/services/gateway/internal/words"
+)
+
+// The sheet of a bar of what decides.
+const (
+	barWide = 200
+	barEdge = 4
+)
+
+// drivers are what decides most, as bars on one rule of money: from the most to pay were a thing known to be low,
+// to the most were it known to be high. Where a bar is wide, finding out is worth something.
+type drivers struct {
+	Rows []driver
+	Most int // where the most to pay lies on each bar, and what is asked
+	Asks int
+}
+
+// driver is one of them.
+type driver struct {
+	What, IfLow, IfHigh, Share string
+	X, Wide                    int
+}
+
+func driversOf(v *words.Voice, ad *intakev1.Advice, asked *moneyv1.Money) (it drivers) {
+	if len(ad.GetDrivers()) == 0 {
+		return it
+	}
+	all := []int64{minor(v, ad.GetMostToPay()), minor(v, asked)}
+	for _, d := range ad.GetDrivers() {
+		all = append(all, minor(v, d.MostIfLow), minor(v, d.MostIfHigh))
+	}
+	s := axis.Over(barEdge, barWide-barEdge, all...)
+	it.Most, it.Asks = s.At(all[0]), s.At(all[1])
+	for _, d := range ad.GetDrivers() {
+		low, high := s.At(minor(v, d.MostIfLow)), s.At(minor(v, d.MostIfHigh))
+		it.Rows = append(it.Rows, driver{What: v.T("buying.driver." + enum(d.What.String(), "WHAT_")), IfLow: notBelow(v, d.MostIfLow), IfHigh: notBelow(v, d.MostIfHigh),
+			Share: v.Percent(d.Share), X: min(low, high), Wide: max(low, high, min(low, high)+2) - min(low, high)})
+	}
+	return it
+}
+
+// notBelow writes what may be paid: below nothing it is nothing.
+func notBelow(v *words.Voice, m *moneyv1.Money) string {
+	if minor(v, m) < 0 {
+		return "0"
+	}
+	return v.AtMost(m)
+}

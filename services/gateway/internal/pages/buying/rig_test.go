@@ -1,0 +1,233 @@
+package buying
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+	"google.golang.org/grpc"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"tackfree/pkg/clients"
+	"tackfree/pkg/money"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
+	"tackfree/services/gateway/internal/web"
+	"tackfree/services/gateway/internal/words"
+)
+
+// wednesday is the moment by which all answers here are made.
+var wednesday = time.Date(2026, 3, 18, 11, 0, 0, 0, time.UTC)
+
+// shop answers as a test has it.
+type shop struct {
+	intakev1.IntakeServiceClient
+	intakev1.ProspectServiceClient
+
+	role     typev1.Role
+	advice   *intakev1.Advice
+	kept     []*intakev1.Prospect
+	terms    *intakev1.BuyingTerms
+	pieces   []*intakev1.Piece
+	refused  error // of advice
+	closed   error // of buying and leaving
+	asked    *intakev1.AdvisePurchaseRequest
+	added    *intakev1.AddProspectRequest
+	bought   *intakev1.BuyProspectRequest
+	declined *intakev1.DeclineProspectRequest
+	set      *intakev1.SetBuyingTermsRequest
+	setFails error
+}
+
+func (s *shop) GetShop(context.Context, *intakev1.GetShopRequest, ...grpc.CallOption) (*intakev1.GetShopResponse, error) {
+	return &intakev1.GetShopResponse{CurrencyCode: "USD", TimeZone: "UTC"}, nil
+}
+
+func (s *shop) ListPieces(context.Context, *intakev1.ListPiecesRequest, ...grpc.CallOption) (*intakev1.ListPiecesResponse, error) {
+	return &intakev1.ListPiecesResponse{Pieces: s.pieces}, nil
+}
+
+func (s *shop) AdvisePurchase(_ context.Context, r *intakev1.AdvisePurchaseRequest, _ ...grpc.CallOption) (*intakev1.AdvisePurchaseResponse, error) {
+	s.asked = r
+	return &intakev1.AdvisePurchaseResponse{Advice: s.advice}, s.refused
+}
+
+func (s *shop) AddProspect(_ context.Context, r *intakev1.AddProspectRequest, _ ...grpc.CallOption) (*intakev1.AddProspectResponse, error) {
+	s.added = r
+	p := &intakev1.Prospect{Name: "prospects/new", Number: 7, Sighting: r.Sighting, Advice: s.advice, State: intakev1.Prospect_STATE_OPEN, SeenTime: timestamppb.New(wednesday), Etag: `"1"`}
+	s.kept = append([]*intakev1.Prospect{p}, s.kept...)
+	return &intakev1.AddProspectResponse{Prospect: p}, s.refused
+}
+
+func (s *shop) BuyProspect(_ context.Context, r *intakev1.BuyProspectRequest, _ ...grpc.CallOption) (*intakev1.BuyProspectResponse, error) {
+	s.bought = r
+	return &intakev1.BuyProspectResponse{Piece: &intakev1.Piece{Tag: 461}}, s.closed
+}
+
+func (s *shop) DeclineProspect(_ context.Context, r *intakev1.DeclineProspectRequest, _ ...grpc.CallOption) (*intakev1.DeclineProspectResponse, error) {
+	s.declined = r
+	return &intakev1.DeclineProspectResponse{}, s.closed
+}
+
+func (s *shop) GetProspect(_ context.Context, r *intakev1.GetProspectRequest, _ ...grpc.CallOption) (*intakev1.GetProspectResponse, error) {
+	for _, p := range s.kept {
+		if p.Name == r.Name {
+			return &intakev1.GetProspectResponse{Prospect: p}, nil
+		}
+	}
+	return nil, errNotThere
+}
+
+func (s *shop) ListProspects(_ context.Context, r *intakev1.ListProspectsRequest, _ ...grpc.CallOption) (*intakev1.ListProspectsResponse, error) {
+	out := &intakev1.ListProspectsResponse{}
+	for _, p := range s.kept {
+		if r.State == 0 || r.State == p.State {
+			out.Prospects = append(out.Prospects, p)
+		}
+	}
+	return out, nil
+}
+
+func (s *shop) GetBuyingTerms(context.Context, *intakev1.GetBuyingTermsRequest, ...grpc.CallOption) (*intakev1.GetBuyingTermsResponse, error) {
+	return &intakev1.GetBuyingTermsResponse{Terms: s.terms}, nil
+}
+
+func (s *shop) SetBuyingTerms(_ context.Context, r *intakev1.SetBuyingTermsRequest, _ ...grpc.CallOption) (*intakev1.SetBuyingTermsResponse, error) {
+	s.set = r
+	return &intakev1.SetBuyingTermsResponse{Terms: r.Terms}, s.setFails
+}
+
+// Renew lets whoever comes in with the test's role.
+func (s *shop) Renew(context.Context, string) (web.Access, error) {
+	return web.Access{User: web.User{Person: "people/1", Name: "Nell", Role: s.role}, Token: "t", Expires: wednesday.Add(time.Hour)}, nil
+}
+
+// visitor asks for pages of buying as somebody who has signed in.
+type visitor struct {
+	t  *testing.T
+	at string
+}
+
+func serve(t *testing.T, s *shop) *visitor {
+	t.Helper()
+	if s.role == 0 {
+		s.role = typev1.Role_ROLE_OWNER
+	}
+	now := func() time.Time { return wednesday }
+	kit := web.New(&web.Kit{Keeper: &web.Keeper{Door: s, Now: now}, Logger: slog.New(slog.DiscardHandler), Now: now, Suite: &clients.Suite{Intake: s, Prospects: s}})
+	kit.Handle(Page())
+	server := httptest.NewServer(kit.Handler())
+	t.Cleanup(server.Close)
+	return &visitor{t, server.URL}
+}
+
+// do asks and gives the status and the body, with where it leads.
+func (v *visitor) do(method, path string, fields url.Values) (int, string) {
+	v.t.Helper()
+	r, err := http.NewRequestWithContext(v.t.Context(), method, v.at+path, strings.NewReader(fields.Encode()))
+	if err != nil {
+		v.t.Fatal(err)
+	}
+	r.AddCookie(&http.Cookie{Name: "tackfree_session", Value: "secret"})
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	client := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	answer, err := client.Do(r)
+	if err != nil {
+		v.t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	b, err := io.ReadAll(answer.Body)
+	if err != nil {
+		v.t.Fatal(err)
+	}
+	return answer.StatusCode, string(b) + answer.Header.Get("Location")
+}
+
+func (v *visitor) get(path string) (int, string) { return v.do(http.MethodGet, path, nil) }
+
+var formKey = regexp.MustCompile(`data-form="([^"]+)"`)
+
+// send sends a form with the key that pages of this session have.
+func (v *visitor) send(path string, fields url.Values) (int, string) {
+	v.t.Helper()
+	_, body := v.get("/buying/seen")
+	key := formKey.FindStringSubmatch(body)
+	if key == nil {
+		v.t.Fatalf("no form:\n%s", body)
+	}
+	fields.Set("form", key[1])
+	return v.do(http.MethodPost, path, fields)
+}
+
+// want checks an answer: its status, what it says and what it does not.
+func want(t *testing.T, what string, status, wantStatus int, body string, says, hides []string) {
+	t.Helper()
+	if status != wantStatus {
+		t.Errorf("%s: status %d, want %d", what, status, wantStatus)
+	}
+	for _, s := range says {
+		if !strings.Contains(body, s) {
+			t.Errorf("%s does not say %q:\n%s", what, s, body)
+		}
+	}
+	for _, s := range hides {
+		if strings.Contains(body, s) {
+			t.Errorf("%s says %q:\n%s", what, s, body)
+		}
+	}
+}
+
+func usd(units int64, cents int32) *moneyv1.Money {
+	return &moneyv1.Money{CurrencyCode: "USD", Units: units, Nanos: cents * 10_000_000}
+}
+
+func cents(n int64) *moneyv1.Money {
+	return &moneyv1.Money{CurrencyCode: "USD", Units: n / 100, Nanos: int32(n%100) * 10_000_000}
+}
+
+func voice(language string, units words.Units) *words.Voice {
+	return &words.Voice{Language: language, Units: units, Zone: time.UTC, Currency: money.Currency{Code: "USD", Digits: 2}}
+}
+
+// onlyIf is advice of a dresser that is too dear at 120, and right at 85.
+func onlyIf() *intakev1.Advice {
+	ad := &intakev1.Advice{Verdict: intakev1.Advice_VERDICT_ONLY_IF, MostToPay: usd(85, 37), TargetPerHour: usd(35, 0), Chance: 0.8, ChanceAtAsking: 0.62, ChanceOfLoss: 0.07,
+		SalePrice: &intakev1.MoneyRange{Low: usd(290, 0), Likely: usd(380, 40), High: usd(500, 0)}, Hours: &intakev1.NumberRange{Low: 4.5, Likely: 6.25, High: 9},
+		Material: &intakev1.MoneyRange{Low: usd(14, 0), Likely: usd(22, 0), High: usd(31, 0)}, DaysToSell: &intakev1.NumberRange{Low: 5, Likely: 23.4, High: 96},
+		DaysOfWork: 6, Profit: &intakev1.MoneyRange{Low: usd(30, 0), Likely: usd(190, 0), High: usd(320, 0)}, ProfitPerHour: &intakev1.MoneyRange{Low: usd(4, 0), Likely: usd(38, 0), High: usd(61, 0)},
+		Conditions: []*intakev1.Advice_Condition{{Kind: intakev1.Advice_Condition_KIND_SELLS_FOR, Money: usd(401, 10)}, {Kind: intakev1.Advice_Condition_KIND_PAY_AT_MOST, Money: usd(85, 37)},
+			{Kind: intakev1.Advice_Condition_KIND_HOURS_AT_MOST, Number: 5.5}, {Kind: intakev1.Advice_Condition_KIND_LEAD_TEST}},
+		Drivers: []*intakev1.Advice_Driver{{What: intakev1.Advice_Driver_WHAT_SALE_PRICE, MostIfLow: usd(-20, 0), MostIfHigh: usd(205, 90), Share: 0.7},
+			{What: intakev1.Advice_Driver_WHAT_HOURS, MostIfLow: usd(150, 0), MostIfHigh: usd(31, 0), Share: 0.28}},
+		Costs: []*intakev1.Advice_Cost{{What: intakev1.Advice_Cost_WHAT_LABOUR, Amount: usd(112, 0)}, {What: intakev1.Advice_Cost_WHAT_TARGET, Amount: usd(219, 0)}},
+		Basis: &intakev1.Advice_Basis{Sales: 31, SalesOfKind: 4, Belief: 0.45, TooFew: true, HoursUsual: 0.3, MeasuredPieces: 3, Unpriced: []string{"milk paint"},
+			Likes: []*intakev1.Advice_Like{{Tag: 12, Title: "Pine <dresser>", Price: usd(365, 0), Days: 19}, {Tag: 15, Title: "Elm dresser", Price: usd(310, 0)}}},
+		Hazards: []*intakev1.Advice_Hazard{{Id: "lead", Says: "The old coating is presumed to hold lead."}}}
+	for i := range 21 {
+		ad.ProfitPerHourTwentieths = append(ad.ProfitPerHourTwentieths, usd(int64(-10+4*i), 0))
+	}
+	return ad
+}
+
+// typedIn is the form as somebody fills it in before that dresser.
+func typedIn(more ...string) url.Values {
+	q := url.Values{"kind": {"dresser"}, "size": {"medium"}, "material": {"solid wood"}, "old": {"unknown"}, "wrong": {"water ring", "odour"}, "look": {"paint"}, "asking": {"120"},
+		"distance": {"12,5"}, "per": {"km"}, "source": {"barn sale"}, "note": {"<b>pretty</b>"}}
+	for i := 0; i < len(more); i += 2 {
+		q.Set(more[i], more[i+1])
+	}
+	return q
+}
+
+func prospect(number int32, state intakev1.Prospect_State, s *intakev1.Sighting) *intakev1.Prospect {
+	return &intakev1.Prospect{Name: fmt.Sprintf("prospects/%d", number), Number: number, State: state, Sighting: s, Advice: onlyIf(), SeenTime: timestamppb.New(wednesday.Add(-time.Hour)), Etag: `"3"`}
+}

@@ -1,0 +1,101 @@
+package cli
+
+import (
+	"strings"
+	"testing"
+
+	"google.golang.org/protobuf/proto"
+
+	salesv1 "tackfree/proto/tackfree/sales/v1"
+)
+
+// course is a chance that grows by a hundredth a day.
+func course(days int32, per float64) (all []*salesv1.SoldBy) {
+	for d := range days {
+		all = append(all, &salesv1.SoldBy{Day: d, Share: per * float64(d)})
+	}
+	return all
+}
+
+func priceAdvice() *salesv1.AdvisePriceResponse {
+	return &salesv1.AdvisePriceResponse{
+		Forecast: &salesv1.SaleForecast{PriceLow: usd(220_00), PriceLikely: usd(300_00), PriceHigh: usd(410_00), Basis: &salesv1.Basis{Sales: 23, SalesOfKind: 4, Listings: 31, Belief: 0.4, TooFew: true,
+			Effects:  []*salesv1.Basis_Effect{{Trait: salesv1.Basis_Effect_TRAIT_LOOK, Word: "paint", Factor: 0.9, Low: 0.82, High: 0.99, Sales: 6}},
+			Examples: []*salesv1.Basis_Example{{Tag: 3, Title: "Oak dresser", Price: usd(340_00), Days: 12}}}},
+		Ways: []*salesv1.AdvisePriceResponse_Way{
+			{Kind: salesv1.AdvisePriceResponse_Way_KIND_ADVISED, Steps: []*salesv1.AdvisePriceResponse_Step{{AskingPrice: usd(360_00)}, {Day: 21, AskingPrice: usd(320_00)}, {Day: 45, AskingPrice: usd(280_00)}},
+				Expected: usd(268_40), Days: 38.25, Sold: 0.97, SoldBy: course(101, 0.0099)},
+			{Kind: salesv1.AdvisePriceResponse_Way_KIND_TRIED, Steps: []*salesv1.AdvisePriceResponse_Step{{AskingPrice: usd(450_00)}}, Expected: usd(231_00), Days: 90, Sold: 0.5, SoldBy: course(101, 0.005)}},
+		HoldingPerDay: usd(50), Salvage: usd(120_00), FeePercent: 12.5, HorizonDays: 100, AskingPrice: usd(390_00), DaysListed: 1,
+	}
+}
+
+func TestSale_Advise(t *testing.T) {
+	f := buying(newFake(t))
+	f.asksFor(t, line("sale advise 1 --trying 450 --channel online --sells-low 200 --sells-high 400"), &salesv1.AdvisePriceRequest{Piece: "pieces/a", Channel: "online", Trying: usd(450_00), Guess: &salesv1.Guess{Low: usd(200_00), High: usd(400_00)}})
+	f.asksFor(t, line("sale advise 1"), &salesv1.AdvisePriceRequest{Piece: "pieces/a"})
+	f.says(t, line("sale advise 1"), "1 Pine dresser. 390.00 is asked now, listed for a day.", "It will bring 300.00, eight times in ten from 220.00 to 410.00.",
+		"advised 360.00 268.40 38.2 97 % day 21: 320.00, day 45: 280.00", "as you try 450.00 231.00 90 50 %", "after the channel's 12.5 % and its floor at 0.50 a day; after 100 days it goes for 120.00.",
+		"Goes by 23 sales, 4 of the kind, and by 31 listings for the days; 40 % of the price is belief.", "too few to rely on", "look paint 0.90 0.82 0.99 6", "Like it: 3 Oak dresser, sold for 340.00 after 12 days.")
+	f.refuses(t, line("sale advise 1 --sells-low 200"), "say both")
+	f.refuses(t, line("sale advise 1 --trying lots"), "lots")
+	f.refuses(t, line("sale advise 77"), "There is no such piece")
+	f.buyer.prices.AskingPrice = nil
+	f.says(t, line("sale advise 1"), "1 Pine dresser. It is not listed.")
+}
+
+// The chart has a row for some of the days, the first and the last too, with bars as long as the chance.
+func TestSale_Advise_Chart(t *testing.T) {
+	f := buying(newFake(t))
+	out := f.says(t, line("sale advise 1"), "Sold by the end of the day, advised (on the right: as you try):")
+	var rows []string
+	for _, l := range strings.Split(out, "\n") {
+		if strings.HasPrefix(l, "  day ") {
+			rows = append(rows, l)
+		}
+	}
+	if len(rows) != courseRows || !strings.Contains(rows[0], "day   0") || !strings.Contains(rows[11], "day 100") {
+		t.Fatalf("rows:\n%s", strings.Join(rows, "\n"))
+	}
+	before := -1
+	for _, r := range rows {
+		if n := strings.Count(r, "█"); n < before || n > courseWide {
+			t.Errorf("a bar of %d after one of %d", n, before)
+		} else {
+			before = n
+		}
+	}
+	if before != 40 || !strings.Contains(rows[11], "99 %") || !strings.HasSuffix(rows[11], " 50 %") { // 99 of a hundred, in fortieths
+		t.Errorf("the last row is %q", rows[11])
+	}
+	f.buyer.prices.Ways = f.buyer.prices.Ways[:1]
+	f.buyer.prices.Ways[0].SoldBy = course(2, 0.5)
+	if out := f.says(t, line("sale advise 1")); strings.Count(out, "\n  day ") != 2 || strings.Contains(out, "on the right") {
+		t.Errorf("of two days:\n%s", out)
+	}
+	f.buyer.prices.Ways[0].SoldBy = nil
+	if out := f.says(t, line("sale advise 1")); strings.Contains(out, "Sold by") {
+		t.Errorf("of no day:\n%s", out)
+	}
+}
+
+func TestSale_Terms(t *testing.T) {
+	f := buying(newFake(t))
+	f.says(t, line("sale terms"), "A day of floor costs 0.20, 0.50 or 1.00 of a small, medium or large piece. A channel keeps 12.5 %.", "Markdowns: at most 3, 14 days apart. After 180 days a piece goes for 40 % of its likely price.",
+		"dresser 200.00 420.00 30 days")
+	if n := len(f.commands()); n != 0 {
+		t.Errorf("to show them gives %d commands", n)
+	}
+	want := proto.CloneOf(f.buyer.selling)
+	want.Etag, want.Beliefs = "", []*salesv1.SellingTerms_Belief{{Kind: "Dresser", Price: &salesv1.Guess{Low: usd(250_00), High: usd(450_00)}},
+		{Kind: "oak table", Price: &salesv1.Guess{Low: usd(300_00), High: usd(700_50)}, DaysLikely: 45}}
+	f.gives(t, line("sale terms --believe 'Dresser=250..450' --believe 'oak table=300..700.50:45'"), &salesv1.SetSellingTermsRequest{Terms: want})
+	want = proto.CloneOf(f.buyer.selling)
+	want.Etag, want.Beliefs, want.HoldingLarge, want.FeePercent, want.MostMarkdowns, want.DaysBetweenMarkdowns, want.HorizonDays, want.SalvagePercent = "", nil, usd(1_50), 0, 2, 10, 90, 30
+	f.gives(t, line("sale terms --forget DRESSER --holding-large 1.50 --fee 0 --markdowns 2 --between 10 --horizon 90 --salvage 30"), &salesv1.SetSellingTermsRequest{Terms: want})
+	for text, want := range map[string]string{"dresser": "dresser=200..420", "dresser=200": "dresser=200..420", "dresser=..200": "dresser=200..420", "dresser=a..b": "a", "dresser=1..2:0": "not a number of days", "dresser=1..2:soon": "not a number of days"} {
+		f.refuses(t, append(line("sale terms --believe"), text), want)
+	}
+	f.buyer.selling = &salesv1.SellingTerms{}
+	f.says(t, line("sale terms"), "Nothing is believed of any kind yet; say it with --believe.")
+}

@@ -1,0 +1,2 @@
+
+$01a21a60-7919-7500-a5a9-3025ac28ed2eintake$01a21a5e-bb8a-76c0-b93c-9ea825f7b48d"prospect*$01a21a60-7911-7dce-8c3e-6241f3f84a5a0Bл™ЈШЂ‡ВьJл™ЈШђЫУьROwnerZ$01a21a60-78dc-74fc-94ae-fcd91bf1a896тworm in the back
