@@ -2,6 +2,8 @@ package geometry
 
 import (
 	"math"
+	"slices"
+	"strings"
 
 	"tackfree/pkg/dimension"
 )
@@ -23,15 +25,23 @@ type Panel struct {
 	Edges         Edges
 }
 
-// AllRound is a board that is coated on both faces, and on its edges where its thickness is known;
+// Coated is a board as furniture has it, of which only the label and the measures are known: both
+// faces are coated, or one where nobody sees the other, and the edges where the thickness is known;
 // 0: nobody measured that.
-func AllRound(length, width, thickness float64) Panel {
+func Coated(label string, length, width, thickness float64) Panel {
 	p := Panel{Length: length, Width: width, Thickness: thickness, Faces: 2}
+	if words := strings.Fields(strings.ToLower(label)); len(words) > 0 && slices.Contains(oneFaced, strings.TrimSuffix(words[len(words)-1], "s")) {
+		p.Faces = 1
+	}
 	if thickness > 0 {
 		p.Edges = AllEdges
 	}
 	return p
 }
+
+// oneFaced are parts that are coated where they are seen: the underside of a top, the inside of a
+// case are not. Common practice.
+var oneFaced = []string{"top", "side", "front", "frame", "apron"}
 
 func (p Panel) measured() form { return &p }
 

@@ -67,6 +67,21 @@ func TestArea_ByHand(t *testing.T) {
 	}
 }
 
+// A dresser's top is not painted below, nor its sides within; a door, a shelf and a leg are all round.
+func TestCoated(t *testing.T) {
+	for label, want := range map[string]float64{
+		"top": 0.6 + 2*1.7*0.02, "Tops": 0.6 + 2*1.7*0.02, "left side": 0.6 + 2*1.7*0.02, "drawer fronts": 0.6 + 2*1.7*0.02, "front frame": 0.6 + 2*1.7*0.02,
+		"door": 1.2 + 2*1.7*0.02, "side rail": 1.2 + 2*1.7*0.02, "leg": 1.2 + 2*1.7*0.02, "": 1.2 + 2*1.7*0.02,
+	} {
+		if got := area(t, geometry.Coated(label, 1.2, 0.5, 0.02)); math.Abs(got-want) > 1e-9 {
+			t.Errorf("%q: Area = %v, want %v", label, got, want)
+		}
+	}
+	if got := area(t, geometry.Coated("top", 1.2, 0.5, 0)); got != 0.6 {
+		t.Errorf("a top that nobody measured through has %v m²", got)
+	}
+}
+
 // Archimedes: the surface of a sphere is four great circles. A ball turned on the lathe,
 // measured at many points, comes near it.
 func TestTurnedLeg_Ball(t *testing.T) {

@@ -64,6 +64,7 @@ func program(t *testing.T) string {
 func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	day, finishing, floor := block(t, "In another terminal, a day:"), block(t, "In the same shop:"), block(t, "worth most for its time. In the same shop:")
 	stock := block(t, "stands, when it is too old, and where it went. In the same shop:")
+	bought := block(t, "believe such pieces bring; then say what you see. In the same shop:")
 	earned := block(t, "has to carry of rent and power; then ask. In the same shop:")
 	s, program := open(t, nil), program(t)
 	t.Chdir("../../..")
@@ -97,6 +98,9 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	sharedOut(t, s.Shop)
 	if last := typed(stock); !strings.Contains(last, "nothing") {
 		t.Errorf("the day of stock ends with:\n%s", last)
+	}
+	if last := typed(bought); !strings.Contains(last, "90.00") || !strings.Contains(last, "a tenth off") {
+		t.Errorf("buying and pricing end with:\n%s", last)
 	}
 	if last := typed(earned); !strings.Contains(last, "0 differences") {
 		t.Errorf("the bookkeeping ends with:\n%s", last)

@@ -70,13 +70,13 @@ func (s Sighting) measure(parts []Part) ([]MeasuredPart, error) {
 }
 
 // area is the surface of a part and all that are like it, m², as finish plans take it that were told
-// no other: coated all round, to the cm², which no tape is better than. Faults: AREA_MISSING, OUT_OF_RANGE.
+// no other: by geometry.Coated, to the cm², which no tape is better than. Faults: AREA_MISSING, OUT_OF_RANGE.
 func (p Part) area() (float64, error) {
 	length, width, thickness := metres(p.Length), metres(p.Width), metres(p.Thickness)
 	if length == 0 || width == 0 {
 		return 0, fault.New(fault.Invalid, "AREA_MISSING", "Nobody measured the length and the width of %s; measure both, or leave all parts out.", p.Label).At("length")
 	}
-	board := geometry.AllRound(length, width, thickness)
+	board := geometry.Coated(p.Label, length, width, thickness)
 	area, err := geometry.Part{Shape: board, Count: int(max(1, p.Count)), Relief: geometry.Flat}.Area()
 	return math.Round(area.M2*1e4) / 1e4, err
 }

@@ -121,13 +121,12 @@ type Measures struct {
 	Count                    int // alike ones, at least 1
 }
 
-// Area is the surface of so many panels, m²: both faces, and the edges where the thickness
-// is known. Faults: AREA_MISSING, OUT_OF_RANGE.
+// Area is the surface of so many panels, m², as geometry.Coated has it by their label. Faults: AREA_MISSING, OUT_OF_RANGE.
 func (m Measures) Area(label string) (float64, error) {
 	if m.Length == 0 || m.Width == 0 {
 		return 0, fault.New(fault.Invalid, "AREA_MISSING", "Nobody measured the length and the width of %s; say how many m² of it are coated.", label).At("area_m2")
 	}
-	board := geometry.AllRound(m.Length, m.Width, m.Thickness)
+	board := geometry.Coated(label, m.Length, m.Width, m.Thickness)
 	area, err := geometry.Part{Shape: board, Count: m.Count, Relief: geometry.Flat}.Area()
 	return area.M2, err
 }
