@@ -441,7 +441,8 @@ type PartWish struct {
 	// pieces/{piece}/parts/{id}
 	Part       string      `protobuf:"bytes,1,opt,name=part,proto3" json:"part,omitempty"`
 	Assessment *Assessment `protobuf:"bytes,2,opt,name=assessment,proto3" json:"assessment,omitempty"`
-	// To be coated, of all alike together; 0: both faces and the edges by the part's measures.
+	// To be coated, of all alike together; 0: by the part's measures both faces and the edges, and of a
+	// top, side, front, frame or apron one face and the edges.
 	AreaM2 float64 `protobuf:"fixed64,3,opt,name=area_m2,json=areaM2,proto3" json:"area_m2,omitempty"`
 	// paint, paint and glaze, stain, clear, natural oil, toned, ebonised, limewashed, two-tone
 	Look string `protobuf:"bytes,4,opt,name=look,proto3" json:"look,omitempty"`
