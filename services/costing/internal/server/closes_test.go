@@ -294,8 +294,7 @@ func TestServer_VerifySeesHarmedRecords(t *testing.T) {
 		"PayLockLater":            `UPDATE payroll_lock SET locked_at = locked_at + interval '1 microsecond'`,
 	} {
 		t.Run(name, func(t *testing.T) {
-			o.exec(t, "SET search_path = costing; "+kept+"; "+harm)
-			o.exec(t, "SET search_path = costing; "+differs)
+			o.exec(t, "SET search_path = costing; "+kept+"; "+harm+"; "+differs)
 			r, err := o.books.Verify(t.Context(), &costingv1.VerifyRequest{})
 			if err != nil || r.Clean || len(r.Differences) == 0 {
 				t.Errorf("the books verify: %v, %v", r, err)

@@ -1,7 +1,9 @@
 package server_test
 
 import (
+	"context"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/jackc/pgx/v5"
@@ -17,15 +19,31 @@ func namesTheFlag(t testing.TB, f *fault.Fault) {
 	}
 }
 
+// harmer is a connection of an administrator's own that is kept, for some tests harm tables often.
+type harmer struct {
+	mu   sync.Mutex
+	conn *pgx.Conn
+}
+
 // exec harms the service's tables.
 func (o *office) exec(t testing.TB, sql string) {
 	t.Helper()
-	conn, err := pgx.Connect(t.Context(), o.URL)
-	if err != nil {
+	o.harmer.mu.Lock()
+	defer o.harmer.mu.Unlock()
+	if o.harmer.conn == nil {
+		conn, err := pgx.Connect(t.Context(), o.URL)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o.harmer.conn = conn
+	}
+	if _, err := o.harmer.conn.Exec(t.Context(), sql); err != nil {
 		t.Fatal(err)
 	}
-	defer func() { _ = conn.Close(t.Context()) }()
-	if _, err := conn.Exec(t.Context(), sql); err != nil {
-		t.Fatal(err)
+}
+
+func (h *harmer) close() {
+	if h.conn != nil {
+		_ = h.conn.Close(context.Background())
 	}
 }

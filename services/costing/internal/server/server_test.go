@@ -127,6 +127,7 @@ type office struct {
 	from    map[string]*producer
 	peers   map[string]grpc.ClientConnInterface
 	nell    id.ID
+	harmer  harmer
 }
 
 func setup(t testing.TB) *office { return setupAt(t, nil) }
@@ -145,6 +146,7 @@ func setupAt(t testing.TB, now func() time.Time) *office {
 		})
 	}
 	o.Service = svctest.Start(t, costingsvc.Name, costingsvc.Run, svctest.Options{Peers: o.peers, Now: now})
+	t.Cleanup(o.harmer.close)
 	o.costing, o.rates, o.books = costingv1.NewCostingServiceClient(o.Conn), costingv1.NewPayRateServiceClient(o.Conn), costingv1.NewBooksServiceClient(o.Conn)
 	o.payroll = costingv1.NewPayrollServiceClient(o.Conn)
 	o.answers = costingv1.NewAnswerServiceClient(o.Conn)
