@@ -35,6 +35,7 @@ type Driver struct {
 // Costs is what is taken off the price, on average, in minor units.
 type Costs struct {
 	Fee, Labour, Material, Fixed, Floor float64
+	Late                                float64 // what its price is more than its salvage, where it is not sold in time
 	Target                              float64 // what the target wants for the hours
 }
 
@@ -58,7 +59,8 @@ type Advice struct {
 
 	// At what is asked, known for sure and the rest as it is: the price that it must sell for, and
 	// the hours, fixed ones too, that it may take, so that the target is reached as surely as is
-	// wanted. HoursAtMost is nil where no number of hours does it, or any.
-	SellsFor    float64
+	// wanted. SellsFor is nil where too many are not sold in time, HoursAtMost where no number of
+	// hours does it, or any.
+	SellsFor    *float64
 	HoursAtMost *float64
 }

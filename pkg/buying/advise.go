@@ -64,15 +64,14 @@ func (d draws) sensitivity(a *Advice, p Prospect, g Goal) {
 	for what := range numWhat {
 		_, variance := meanAndVariance(d.terms[what])
 		all += variance
-		rest := reached(d.without(what), g.Chance)
-		driver := Driver{What: what, IfLow: rest + worth[what]*d.at[what].Low, IfHigh: rest + worth[what]*d.at[what].High, Share: variance}
+		driver := Driver{What: what, Share: variance, IfLow: d.known(what, d.at[what].Low, g.Chance, p, g), IfHigh: d.known(what, d.at[what].High, g.Chance, p, g)}
 		if driver.swing() > 0 {
 			a.Drivers = append(a.Drivers, driver)
 		}
-		switch most := (p.Asking - rest) / worth[what]; {
-		case what == SalePrice:
-			a.SellsFor = max(0, most)
-		case what == Hours && worth[what] != 0 && most > p.FixedHours:
+	}
+	a.SellsFor = d.pricedAt(p, g)
+	if worth[Hours] != 0 {
+		if most := (p.Asking - reached(d.without(Hours, p.Salvage), g.Chance)) / worth[Hours]; most > p.FixedHours {
 			a.HoursAtMost = &most
 		}
 	}
@@ -85,14 +84,19 @@ func (d draws) sensitivity(a *Advice, p Prospect, g Goal) {
 func (d Driver) swing() float64 { return math.Abs(d.IfHigh - d.IfLow) }
 
 // costs are the means over the draws, so that with the mean of what is left they come to the mean
-// of the price.
-func (d draws) costs(p Prospect, g Goal) Costs {
-	price, _ := meanAndVariance(d.terms[SalePrice])
+// of the price. Of what goes late the channel keeps nothing more.
+func (d draws) costs(p Prospect, g Goal) (c Costs) {
 	hours, _ := meanAndVariance(d.hours)
 	material, _ := meanAndVariance(d.terms[Material])
-	floor, _ := meanAndVariance(d.terms[Days])
-	return Costs{
-		Fee: price / (1 - p.FeeShare) * p.FeeShare, Labour: hours * p.LabourPerHour, Material: -material, Fixed: p.Fixed, Floor: -floor,
-		Target: hours * g.PerHour,
+	floor, _ := meanAndVariance(d.floor)
+	c = Costs{Labour: hours * p.LabourPerHour, Material: -material, Fixed: p.Fixed, Floor: floor, Target: hours * g.PerHour}
+	for i, net := range d.terms[SalePrice] {
+		price := net / (1 - p.FeeShare)
+		if d.late[i] {
+			c.Late += (price - p.Salvage) / points
+			continue
+		}
+		c.Fee += (price - net) / points
 	}
+	return c
 }

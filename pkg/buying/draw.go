@@ -12,6 +12,9 @@ type draws struct {
 	left  []float64          // for the purchase when the target is reached
 	terms [numWhat][]float64 // what of it hangs on each thing that is not known
 	hours []float64          // fixed ones too
+	floor []float64          // what its place costs until it goes
+	late  []bool             // it is not sold in time, and goes for what it brings
+	last  float64            // of the days
 	at    [numWhat]Range     // the things themselves
 }
 
@@ -21,7 +24,7 @@ func (p Prospect) draw(g Goal) (draws, error) {
 	if err != nil {
 		return draws{}, err
 	}
-	d := draws{left: make([]float64, points), at: p.ranges()}
+	d := draws{left: make([]float64, points), at: p.ranges(), last: byChance[points-1]}
 	strata, worth := evenly(), p.worth(g)
 	values := [numWhat]func(stratum int) float64{
 		SalePrice: drawn(p.Price, 0), Hours: drawn(p.Hours, p.FixedHours), Material: p.Material.drawn(),
@@ -39,10 +42,24 @@ func (p Prospect) draw(g Goal) (draws, error) {
 			d.hours = at
 		}
 	}
+	d.goLate(p, strata[Days][:])
 	for i := range d.left {
 		d.left[i] -= p.Fixed
 	}
 	return d, nil
+}
+
+// goLate lets what is not sold in time go for its salvage. What that costs hangs on the days.
+func (d *draws) goLate(p Prospect, strata []int) {
+	d.floor, d.late = make([]float64, points), make([]bool, points)
+	for i, stratum := range strata {
+		d.floor[i] = -d.terms[Days][i]
+		if d.late[i] = middle(stratum) > 1-p.Unsold; d.late[i] {
+			lost := p.Salvage - d.terms[SalePrice][i]
+			d.terms[Days][i] += lost
+			d.left[i] += lost
+		}
+	}
 }
 
 // worth is what one more of each thing adds to what is left for the purchase.
@@ -94,13 +111,57 @@ func rangeOf(l estimate.LogNormal, beside float64) Range {
 	return Range{beside + math.Exp(l.Mu-tenth), beside + math.Exp(l.Mu), beside + math.Exp(l.Mu+tenth)}
 }
 
-// without is what is left for the purchase but for what hangs on one thing.
-func (d draws) without(what What) []float64 {
+// without is what is left for the purchase but for what hangs on one thing; of the price, as if what
+// goes late brought its salvage.
+func (d draws) without(what What, salvage float64) []float64 {
 	rest := make([]float64, len(d.left))
 	for i := range rest {
 		rest[i] = d.left[i] - d.terms[what][i]
+		if what == SalePrice && d.late[i] {
+			rest[i] = d.left[i] - salvage
+		}
 	}
 	return rest
+}
+
+// known is the most to pay where one thing is known.
+func (d draws) known(what What, at, chance float64, p Prospect, g Goal) float64 {
+	rest, worth := d.without(what, p.Salvage), p.worth(g)[what]*at
+	for i := range rest {
+		switch {
+		case what == SalePrice && d.late[i]:
+			rest[i] += p.Salvage
+		case what == Days && p.Unsold > 0 && at >= d.last:
+			rest[i] += worth + p.Salvage - d.terms[SalePrice][i]
+		default:
+			rest[i] += worth
+		}
+	}
+	return reached(rest, chance)
+}
+
+// pricedAt is the price, known for sure, at which what is asked just reaches the target with a chance;
+// nil: so many go late that none does.
+func (d draws) pricedAt(p Prospect, g Goal) *float64 {
+	rest := d.without(SalePrice, p.Salvage)
+	var sold []float64
+	enough := len(rest) - int((1-g.Chance)*float64(len(rest)))
+	for i, left := range rest {
+		switch {
+		case !d.late[i]:
+			sold = append(sold, left)
+		case left+p.Salvage >= p.Asking:
+			enough--
+		}
+	}
+	if enough > len(sold) {
+		return nil
+	}
+	price := 0.0
+	if enough > 0 {
+		price = max(0, (p.Asking-nth(sold, len(sold)-enough))/(1-p.FeeShare))
+	}
+	return &price
 }
 
 // reached is the most that outcomes are at least, with a chance. It puts them into another order.

@@ -20,6 +20,8 @@ type Prospect struct {
 	Fixed         float64                 // costs that are certain, such as hardware and travel, minor units
 	Days          func(u float64) float64 // until it is sold: the quantile of u, above 0 and below 1, never falling; nil: at once
 	HoldingPerDay float64                 // what its floor costs a day, minor units
+	Unsold        float64                 // the share that is not sold by the last of the days, 0 to 1
+	Salvage       float64                 // what it brings then, after the fee, minor units
 	LabourPerHour float64                 // with burden and overhead, minor units
 	Asking        float64                 // what it is offered for, minor units
 }
@@ -56,7 +58,7 @@ func (p Prospect) check(g Goal) error {
 		{"fixed hours", p.FixedHours, 0, mostTime, "h"},
 		{"mean of the material", p.Material.Mean, 0, mostMoney, minor}, {"spread of the material", p.Material.SD, 0, 90 * p.Material.Mean, minor},
 		{"fixed cost", p.Fixed, 0, mostMoney, minor},
-		{"holding per day", p.HoldingPerDay, 0, mostMoney, minor}, {"labour per hour", p.LabourPerHour, 0, mostMoney, minor},
+		{"holding per day", p.HoldingPerDay, 0, mostMoney, minor}, {"share unsold", p.Unsold, 0, 1, ""}, {"salvage", p.Salvage, 0, mostMoney, minor}, {"labour per hour", p.LabourPerHour, 0, mostMoney, minor},
 		{"asking price", p.Asking, 0, mostMoney, minor},
 		{"target per hour", g.PerHour, 0, mostMoney, minor}, {"chance", g.Chance, 0.01, 0.99, ""},
 	} {

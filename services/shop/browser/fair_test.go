@@ -13,6 +13,7 @@ var fairScript string
 // fair fails when something is in the way of people who cannot see well, have no mouse, or a small phone.
 func (b *tab) fair() {
 	b.t.Helper()
+	b.see("the page with its styles", `document.readyState === 'complete'`)
 	for _, trouble := range ask[[]string](b, fairScript) {
 		b.t.Errorf("%s: %s", ask[string](b, "location.pathname"), trouble)
 	}

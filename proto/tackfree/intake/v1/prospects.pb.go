@@ -212,6 +212,8 @@ const (
 	Advice_Cost_WHAT_FLOOR       Advice_Cost_What = 6
 	// What the target leaves for the hours.
 	Advice_Cost_WHAT_TARGET Advice_Cost_What = 7
+	// How much less it brings where it is not sold by the horizon.
+	Advice_Cost_WHAT_UNSOLD Advice_Cost_What = 8
 )
 
 // Enum value maps for Advice_Cost_What.
@@ -225,6 +227,7 @@ var (
 		5: "WHAT_FEE",
 		6: "WHAT_FLOOR",
 		7: "WHAT_TARGET",
+		8: "WHAT_UNSOLD",
 	}
 	Advice_Cost_What_value = map[string]int32{
 		"WHAT_UNSPECIFIED": 0,
@@ -235,6 +238,7 @@ var (
 		"WHAT_FEE":         5,
 		"WHAT_FLOOR":       6,
 		"WHAT_TARGET":      7,
+		"WHAT_UNSOLD":      8,
 	}
 )
 
@@ -653,6 +657,7 @@ type Advice struct {
 	Hours    *NumberRange `protobuf:"bytes,9,opt,name=hours,proto3" json:"hours,omitempty"`
 	Material *MoneyRange  `protobuf:"bytes,10,opt,name=material,proto3" json:"material,omitempty"`
 	// When asked for the likely price, from the day on which it is put up for sale.
+	// 0: that many are not sold by the horizon of the selling terms.
 	DaysToSell *NumberRange `protobuf:"bytes,11,opt,name=days_to_sell,json=daysToSell,proto3" json:"days_to_sell,omitempty"`
 	// Calendar days until it can be sold, at the least.
 	DaysOfWork int32 `protobuf:"varint,12,opt,name=days_of_work,json=daysOfWork,proto3" json:"days_of_work,omitempty"`
@@ -1197,7 +1202,7 @@ type BuyProspectRequest struct {
 	Date   *date.Date `protobuf:"bytes,5,opt,name=date,proto3" json:"date,omitempty"`
 	// 0: the next free number.
 	Tag int32 `protobuf:"varint,6,opt,name=tag,proto3" json:"tag,omitempty"`
-	// None: those that were seen, or went by.
+	// None: those that were measured when it was seen, or else those that were gone by, without measures.
 	Parts       []*Part                `protobuf:"bytes,7,rep,name=parts,proto3" json:"parts,omitempty"`
 	TakenInTime *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=taken_in_time,json=takenInTime,proto3" json:"taken_in_time,omitempty"`
 	// Optional.
@@ -1687,8 +1692,8 @@ type BuyingTerms struct {
 	TravelPerKm   *money.Money `protobuf:"bytes,4,opt,name=travel_per_km,json=travelPerKm,proto3" json:"travel_per_km,omitempty"`
 	// How fast the way is driven there and back; 0: 50.
 	KmPerHour float64 `protobuf:"fixed64,5,opt,name=km_per_hour,json=kmPerHour,proto3" json:"km_per_hour,omitempty"`
-	// To look, load and unload; 0: 45.
-	HandlingMinutes int32  `protobuf:"varint,6,opt,name=handling_minutes,json=handlingMinutes,proto3" json:"handling_minutes,omitempty"`
+	// To look, load and unload; absent: 45.
+	HandlingMinutes *int32 `protobuf:"varint,6,opt,name=handling_minutes,json=handlingMinutes,proto3,oneof" json:"handling_minutes,omitempty"`
 	Etag            string `protobuf:"bytes,7,opt,name=etag,proto3" json:"etag,omitempty"`
 	unknownFields   protoimpl.UnknownFields
 	sizeCache       protoimpl.SizeCache
@@ -1760,8 +1765,8 @@ func (x *BuyingTerms) GetKmPerHour() float64 {
 }
 
 func (x *BuyingTerms) GetHandlingMinutes() int32 {
-	if x != nil {
-		return x.HandlingMinutes
+	if x != nil && x.HandlingMinutes != nil {
+		return *x.HandlingMinutes
 	}
 	return 0
 }
@@ -2425,7 +2430,7 @@ const file_tackfree_intake_v1_prospects_proto_rawDesc = "" +
 	"\vNumberRange\x12\x10\n" +
 	"\x03low\x18\x01 \x01(\x01R\x03low\x12\x16\n" +
 	"\x06likely\x18\x02 \x01(\x01R\x06likely\x12\x12\n" +
-	"\x04high\x18\x03 \x01(\x01R\x04high\"\xaa\x13\n" +
+	"\x04high\x18\x03 \x01(\x01R\x04high\"\xbb\x13\n" +
 	"\x06Advice\x12<\n" +
 	"\averdict\x18\x01 \x01(\x0e2\".tackfree.intake.v1.Advice.VerdictR\averdict\x12D\n" +
 	"\n" +
@@ -2475,10 +2480,10 @@ const file_tackfree_intake_v1_prospects_proto_rawDesc = "" +
 	"\n" +
 	"WHAT_HOURS\x10\x02\x12\x11\n" +
 	"\rWHAT_MATERIAL\x10\x03\x12\r\n" +
-	"\tWHAT_DAYS\x10\x04\x1a\xff\x01\n" +
+	"\tWHAT_DAYS\x10\x04\x1a\x90\x02\n" +
 	"\x04Cost\x128\n" +
 	"\x04what\x18\x01 \x01(\x0e2$.tackfree.intake.v1.Advice.Cost.WhatR\x04what\x12*\n" +
-	"\x06amount\x18\x02 \x01(\v2\x12.google.type.MoneyR\x06amount\"\x90\x01\n" +
+	"\x06amount\x18\x02 \x01(\v2\x12.google.type.MoneyR\x06amount\"\xa1\x01\n" +
 	"\x04What\x12\x14\n" +
 	"\x10WHAT_UNSPECIFIED\x10\x00\x12\x0f\n" +
 	"\vWHAT_LABOUR\x10\x01\x12\x11\n" +
@@ -2489,7 +2494,8 @@ const file_tackfree_intake_v1_prospects_proto_rawDesc = "" +
 	"\bWHAT_FEE\x10\x05\x12\x0e\n" +
 	"\n" +
 	"WHAT_FLOOR\x10\x06\x12\x0f\n" +
-	"\vWHAT_TARGET\x10\a\x1a\xb0\x02\n" +
+	"\vWHAT_TARGET\x10\a\x12\x0f\n" +
+	"\vWHAT_UNSOLD\x10\b\x1a\xb0\x02\n" +
 	"\x05Basis\x12\x14\n" +
 	"\x05sales\x18\x01 \x01(\x05R\x05sales\x12\"\n" +
 	"\rsales_of_kind\x18\x02 \x01(\x05R\vsalesOfKind\x12\x16\n" +
@@ -2534,19 +2540,21 @@ const file_tackfree_intake_v1_prospects_proto_rawDesc = "" +
 	"\n" +
 	"STATE_OPEN\x10\x01\x12\x10\n" +
 	"\fSTATE_BOUGHT\x10\x02\x12\x12\n" +
-	"\x0eSTATE_DECLINED\x10\x03\"\xc6\x01\n" +
+	"\x0eSTATE_DECLINED\x10\x03\"\x85\x02\n" +
 	"\x15AdvisePurchaseRequest\x12@\n" +
 	"\bsighting\x18\x01 \x01(\v2\x1c.tackfree.intake.v1.SightingB\x06\xbaH\x03\xc8\x01\x01R\bsighting\x12:\n" +
-	"\x0ftarget_per_hour\x18\x02 \x01(\v2\x12.google.type.MoneyR\rtargetPerHour\x12/\n" +
-	"\x06chance\x18\x03 \x01(\x01B\x17\xbaH\x14\x12\x12\x11\x00\x00\x00\x00\x00\x00\xf0?)\x00\x00\x00\x00\x00\x00\x00\x00R\x06chance\"L\n" +
+	"\x0ftarget_per_hour\x18\x02 \x01(\v2\x12.google.type.MoneyR\rtargetPerHour\x12n\n" +
+	"\x06chance\x18\x03 \x01(\x01BV\xbaHS\xba\x01P\n" +
+	"\x06chance\x12\x19must be from 0.01 to 0.99\x1a+this == 0.0 || this >= 0.01 && this <= 0.99R\x06chance\"L\n" +
 	"\x16AdvisePurchaseResponse\x122\n" +
-	"\x06advice\x18\x01 \x01(\v2\x1a.tackfree.intake.v1.AdviceR\x06advice\"\xa5\x02\n" +
+	"\x06advice\x18\x01 \x01(\v2\x1a.tackfree.intake.v1.AdviceR\x06advice\"\xe4\x02\n" +
 	"\x12AddProspectRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12@\n" +
 	"\bsighting\x18\x02 \x01(\v2\x1c.tackfree.intake.v1.SightingB\x06\xbaH\x03\xc8\x01\x01R\bsighting\x12:\n" +
-	"\x0ftarget_per_hour\x18\x03 \x01(\v2\x12.google.type.MoneyR\rtargetPerHour\x12/\n" +
-	"\x06chance\x18\x04 \x01(\x01B\x17\xbaH\x14\x12\x12\x11\x00\x00\x00\x00\x00\x00\xf0?)\x00\x00\x00\x00\x00\x00\x00\x00R\x06chance\x127\n" +
+	"\x0ftarget_per_hour\x18\x03 \x01(\v2\x12.google.type.MoneyR\rtargetPerHour\x12n\n" +
+	"\x06chance\x18\x04 \x01(\x01BV\xbaHS\xba\x01P\n" +
+	"\x06chance\x12\x19must be from 0.01 to 0.99\x1a+this == 0.0 || this >= 0.01 && this <= 0.99R\x06chance\x127\n" +
 	"\tseen_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\bseenTime\"O\n" +
 	"\x13AddProspectResponse\x128\n" +
 	"\bprospect\x18\x01 \x01(\v2\x1c.tackfree.intake.v1.ProspectR\bprospect\"\x85\x03\n" +
@@ -2584,16 +2592,19 @@ const file_tackfree_intake_v1_prospects_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tR\tpageToken\"{\n" +
 	"\x15ListProspectsResponse\x12:\n" +
 	"\tprospects\x18\x01 \x03(\v2\x1c.tackfree.intake.v1.ProspectR\tprospects\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xf2\x02\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\x8b\x04\n" +
 	"\vBuyingTerms\x12:\n" +
-	"\x0ftarget_per_hour\x18\x01 \x01(\v2\x12.google.type.MoneyR\rtargetPerHour\x12/\n" +
-	"\x06chance\x18\x02 \x01(\x01B\x17\xbaH\x14\x12\x12\x11\x00\x00\x00\x00\x00\x00\xf0?)\x00\x00\x00\x00\x00\x00\x00\x00R\x06chance\x12:\n" +
+	"\x0ftarget_per_hour\x18\x01 \x01(\v2\x12.google.type.MoneyR\rtargetPerHour\x12n\n" +
+	"\x06chance\x18\x02 \x01(\x01BV\xbaHS\xba\x01P\n" +
+	"\x06chance\x12\x19must be from 0.01 to 0.99\x1a+this == 0.0 || this >= 0.01 && this <= 0.99R\x06chance\x12:\n" +
 	"\x0flabour_per_hour\x18\x03 \x01(\v2\x12.google.type.MoneyR\rlabourPerHour\x126\n" +
-	"\rtravel_per_km\x18\x04 \x01(\v2\x12.google.type.MoneyR\vtravelPerKm\x127\n" +
-	"\vkm_per_hour\x18\x05 \x01(\x01B\x17\xbaH\x14\x12\x12\x19\x00\x00\x00\x00\x00\x00i@)\x00\x00\x00\x00\x00\x00\x00\x00R\tkmPerHour\x125\n" +
+	"\rtravel_per_km\x18\x04 \x01(\v2\x12.google.type.MoneyR\vtravelPerKm\x12w\n" +
+	"\vkm_per_hour\x18\x05 \x01(\x01BW\xbaHT\xba\x01Q\n" +
+	"\vkm_per_hour\x12\x15must be from 5 to 200\x1a+this == 0.0 || this >= 5.0 && this <= 200.0R\tkmPerHour\x12:\n" +
 	"\x10handling_minutes\x18\x06 \x01(\x05B\n" +
-	"\xbaH\a\x1a\x05\x18\x90N(\x00R\x0fhandlingMinutes\x12\x12\n" +
-	"\x04etag\x18\a \x01(\tR\x04etag\"\x17\n" +
+	"\xbaH\a\x1a\x05\x18\x90N(\x00H\x00R\x0fhandlingMinutes\x88\x01\x01\x12\x12\n" +
+	"\x04etag\x18\a \x01(\tR\x04etagB\x13\n" +
+	"\x11_handling_minutes\"\x17\n" +
 	"\x15GetBuyingTermsRequest\"O\n" +
 	"\x16GetBuyingTermsResponse\x125\n" +
 	"\x05terms\x18\x01 \x01(\v2\x1f.tackfree.intake.v1.BuyingTermsR\x05terms\"\x93\x01\n" +
@@ -2761,6 +2772,7 @@ func file_tackfree_intake_v1_prospects_proto_init() {
 		return
 	}
 	file_tackfree_intake_v1_intake_proto_init()
+	file_tackfree_intake_v1_prospects_proto_msgTypes[17].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

@@ -634,6 +634,9 @@ type AdviseSaleResponse struct {
 	// What the terms say that a day of its size's floor costs, and what a channel keeps.
 	HoldingPerDay *money.Money `protobuf:"bytes,2,opt,name=holding_per_day,json=holdingPerDay,proto3" json:"holding_per_day,omitempty"`
 	FeePercent    float64      `protobuf:"fixed64,3,opt,name=fee_percent,json=feePercent,proto3" json:"fee_percent,omitempty"`
+	// What is not sold by the end of so many days goes for this, after fees.
+	HorizonDays   int32        `protobuf:"varint,4,opt,name=horizon_days,json=horizonDays,proto3" json:"horizon_days,omitempty"`
+	Salvage       *money.Money `protobuf:"bytes,5,opt,name=salvage,proto3" json:"salvage,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -687,6 +690,20 @@ func (x *AdviseSaleResponse) GetFeePercent() float64 {
 		return x.FeePercent
 	}
 	return 0
+}
+
+func (x *AdviseSaleResponse) GetHorizonDays() int32 {
+	if x != nil {
+		return x.HorizonDays
+	}
+	return 0
+}
+
+func (x *AdviseSaleResponse) GetSalvage() *money.Money {
+	if x != nil {
+		return x.Salvage
+	}
+	return nil
 }
 
 type AdvisePriceRequest struct {
@@ -877,13 +894,13 @@ type SellingTerms struct {
 	FeePercent float64 `protobuf:"fixed64,5,opt,name=fee_percent,json=feePercent,proto3" json:"fee_percent,omitempty"`
 	// No markdown sooner than this after the one before; 0: 14.
 	DaysBetweenMarkdowns int32 `protobuf:"varint,6,opt,name=days_between_markdowns,json=daysBetweenMarkdowns,proto3" json:"days_between_markdowns,omitempty"`
-	// 0: 3.
-	MostMarkdowns int32 `protobuf:"varint,7,opt,name=most_markdowns,json=mostMarkdowns,proto3" json:"most_markdowns,omitempty"`
+	// Of one listing, from its first price on; absent: 3.
+	MostMarkdowns *int32 `protobuf:"varint,7,opt,name=most_markdowns,json=mostMarkdowns,proto3,oneof" json:"most_markdowns,omitempty"`
 	// After this it goes for what it brings; 0: 180.
 	HorizonDays int32 `protobuf:"varint,8,opt,name=horizon_days,json=horizonDays,proto3" json:"horizon_days,omitempty"`
-	// What it brings then, as a percentage of the likely price; 0: 40.
-	SalvagePercent float64 `protobuf:"fixed64,9,opt,name=salvage_percent,json=salvagePercent,proto3" json:"salvage_percent,omitempty"`
-	Etag           string  `protobuf:"bytes,10,opt,name=etag,proto3" json:"etag,omitempty"`
+	// What it brings then, as a percentage of the likely price; absent: 40.
+	SalvagePercent *float64 `protobuf:"fixed64,9,opt,name=salvage_percent,json=salvagePercent,proto3,oneof" json:"salvage_percent,omitempty"`
+	Etag           string   `protobuf:"bytes,10,opt,name=etag,proto3" json:"etag,omitempty"`
 	unknownFields  protoimpl.UnknownFields
 	sizeCache      protoimpl.SizeCache
 }
@@ -961,8 +978,8 @@ func (x *SellingTerms) GetDaysBetweenMarkdowns() int32 {
 }
 
 func (x *SellingTerms) GetMostMarkdowns() int32 {
-	if x != nil {
-		return x.MostMarkdowns
+	if x != nil && x.MostMarkdowns != nil {
+		return *x.MostMarkdowns
 	}
 	return 0
 }
@@ -975,8 +992,8 @@ func (x *SellingTerms) GetHorizonDays() int32 {
 }
 
 func (x *SellingTerms) GetSalvagePercent() float64 {
-	if x != nil {
-		return x.SalvagePercent
+	if x != nil && x.SalvagePercent != nil {
+		return *x.SalvagePercent
 	}
 	return 0
 }
@@ -1637,12 +1654,14 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\x04same\x18\a \x01(\x05R\x04same\"~\n" +
 	"\x11AdviseSaleRequest\x129\n" +
 	"\x06traits\x18\x01 \x01(\v2\x19.tackfree.sales.v1.TraitsB\x06\xbaH\x03\xc8\x01\x01R\x06traits\x12.\n" +
-	"\x05guess\x18\x02 \x01(\v2\x18.tackfree.sales.v1.GuessR\x05guess\"\xae\x01\n" +
+	"\x05guess\x18\x02 \x01(\v2\x18.tackfree.sales.v1.GuessR\x05guess\"\xff\x01\n" +
 	"\x12AdviseSaleResponse\x12;\n" +
 	"\bforecast\x18\x01 \x01(\v2\x1f.tackfree.sales.v1.SaleForecastR\bforecast\x12:\n" +
 	"\x0fholding_per_day\x18\x02 \x01(\v2\x12.google.type.MoneyR\rholdingPerDay\x12\x1f\n" +
 	"\vfee_percent\x18\x03 \x01(\x01R\n" +
-	"feePercent\"\xac\x01\n" +
+	"feePercent\x12!\n" +
+	"\fhorizon_days\x18\x04 \x01(\x05R\vhorizonDays\x12,\n" +
+	"\asalvage\x18\x05 \x01(\v2\x12.google.type.MoneyR\asalvage\"\xac\x01\n" +
 	"\x12AdvisePriceRequest\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12.\n" +
 	"\x05guess\x18\x02 \x01(\v2\x18.tackfree.sales.v1.GuessR\x05guess\x12$\n" +
@@ -1677,7 +1696,7 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\x0eKIND_TENTH_OFF\x10\x03\x12\x12\n" +
 	"\x0eKIND_AS_LISTED\x10\x04\x12\x0e\n" +
 	"\n" +
-	"KIND_TRIED\x10\x05\"\xcb\x05\n" +
+	"KIND_TRIED\x10\x05\"\xfc\x05\n" +
 	"\fSellingTerms\x12K\n" +
 	"\abeliefs\x18\x01 \x03(\v2&.tackfree.sales.v1.SellingTerms.BeliefB\t\xbaH\x06\x92\x01\x03\x10\xc8\x01R\abeliefs\x127\n" +
 	"\rholding_small\x18\x02 \x01(\v2\x12.google.type.MoneyR\fholdingSmall\x129\n" +
@@ -1686,11 +1705,11 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\vfee_percent\x18\x05 \x01(\x01B\x17\xbaH\x14\x12\x12\x19\x00\x00\x00\x00\x00\x00N@)\x00\x00\x00\x00\x00\x00\x00\x00R\n" +
 	"feePercent\x12@\n" +
 	"\x16days_between_markdowns\x18\x06 \x01(\x05B\n" +
-	"\xbaH\a\x1a\x05\x18\xed\x02(\x00R\x14daysBetweenMarkdowns\x120\n" +
-	"\x0emost_markdowns\x18\a \x01(\x05B\t\xbaH\x06\x1a\x04\x18\f(\x00R\rmostMarkdowns\x12-\n" +
+	"\xbaH\a\x1a\x05\x18\xed\x02(\x00R\x14daysBetweenMarkdowns\x125\n" +
+	"\x0emost_markdowns\x18\a \x01(\x05B\t\xbaH\x06\x1a\x04\x18\f(\x00H\x00R\rmostMarkdowns\x88\x01\x01\x12-\n" +
 	"\fhorizon_days\x18\b \x01(\x05B\n" +
-	"\xbaH\a\x1a\x05\x18\xda\x05(\x00R\vhorizonDays\x12@\n" +
-	"\x0fsalvage_percent\x18\t \x01(\x01B\x17\xbaH\x14\x12\x12\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00R\x0esalvagePercent\x12\x12\n" +
+	"\xbaH\a\x1a\x05\x18\xda\x05(\x00R\vhorizonDays\x12E\n" +
+	"\x0fsalvage_percent\x18\t \x01(\x01B\x17\xbaH\x14\x12\x12\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00H\x01R\x0esalvagePercent\x88\x01\x01\x12\x12\n" +
 	"\x04etag\x18\n" +
 	" \x01(\tR\x04etag\x1a\x8d\x01\n" +
 	"\x06Belief\x12\x1e\n" +
@@ -1699,7 +1718,9 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\x05price\x18\x02 \x01(\v2\x18.tackfree.sales.v1.GuessB\x06\xbaH\x03\xc8\x01\x01R\x05price\x12+\n" +
 	"\vdays_likely\x18\x03 \x01(\x05B\n" +
 	"\xbaH\a\x1a\x05\x18\xda\x05(\x00R\n" +
-	"daysLikely\"\x18\n" +
+	"daysLikelyB\x11\n" +
+	"\x0f_most_markdownsB\x12\n" +
+	"\x10_salvage_percent\"\x18\n" +
 	"\x16GetSellingTermsRequest\"P\n" +
 	"\x17GetSellingTermsResponse\x125\n" +
 	"\x05terms\x18\x01 \x01(\v2\x1f.tackfree.sales.v1.SellingTermsR\x05terms\"\x94\x01\n" +
@@ -1774,42 +1795,43 @@ var file_tackfree_sales_v1_advice_proto_depIdxs = []int32{
 	3,  // 12: tackfree.sales.v1.AdviseSaleRequest.guess:type_name -> tackfree.sales.v1.Guess
 	5,  // 13: tackfree.sales.v1.AdviseSaleResponse.forecast:type_name -> tackfree.sales.v1.SaleForecast
 	23, // 14: tackfree.sales.v1.AdviseSaleResponse.holding_per_day:type_name -> google.type.Money
-	3,  // 15: tackfree.sales.v1.AdvisePriceRequest.guess:type_name -> tackfree.sales.v1.Guess
-	23, // 16: tackfree.sales.v1.AdvisePriceRequest.trying:type_name -> google.type.Money
-	5,  // 17: tackfree.sales.v1.AdvisePriceResponse.forecast:type_name -> tackfree.sales.v1.SaleForecast
-	19, // 18: tackfree.sales.v1.AdvisePriceResponse.ways:type_name -> tackfree.sales.v1.AdvisePriceResponse.Way
-	23, // 19: tackfree.sales.v1.AdvisePriceResponse.holding_per_day:type_name -> google.type.Money
-	23, // 20: tackfree.sales.v1.AdvisePriceResponse.salvage:type_name -> google.type.Money
-	23, // 21: tackfree.sales.v1.AdvisePriceResponse.asking_price:type_name -> google.type.Money
-	20, // 22: tackfree.sales.v1.SellingTerms.beliefs:type_name -> tackfree.sales.v1.SellingTerms.Belief
-	23, // 23: tackfree.sales.v1.SellingTerms.holding_small:type_name -> google.type.Money
-	23, // 24: tackfree.sales.v1.SellingTerms.holding_medium:type_name -> google.type.Money
-	23, // 25: tackfree.sales.v1.SellingTerms.holding_large:type_name -> google.type.Money
-	11, // 26: tackfree.sales.v1.GetSellingTermsResponse.terms:type_name -> tackfree.sales.v1.SellingTerms
-	11, // 27: tackfree.sales.v1.SetSellingTermsRequest.terms:type_name -> tackfree.sales.v1.SellingTerms
-	11, // 28: tackfree.sales.v1.SetSellingTermsResponse.terms:type_name -> tackfree.sales.v1.SellingTerms
-	0,  // 29: tackfree.sales.v1.Basis.Effect.trait:type_name -> tackfree.sales.v1.Basis.Effect.Trait
-	23, // 30: tackfree.sales.v1.Basis.Example.price:type_name -> google.type.Money
-	24, // 31: tackfree.sales.v1.Basis.Example.sale_time:type_name -> google.protobuf.Timestamp
-	23, // 32: tackfree.sales.v1.AdvisePriceResponse.Step.asking_price:type_name -> google.type.Money
-	1,  // 33: tackfree.sales.v1.AdvisePriceResponse.Way.kind:type_name -> tackfree.sales.v1.AdvisePriceResponse.Way.Kind
-	18, // 34: tackfree.sales.v1.AdvisePriceResponse.Way.steps:type_name -> tackfree.sales.v1.AdvisePriceResponse.Step
-	23, // 35: tackfree.sales.v1.AdvisePriceResponse.Way.expected:type_name -> google.type.Money
-	4,  // 36: tackfree.sales.v1.AdvisePriceResponse.Way.sold_by:type_name -> tackfree.sales.v1.SoldBy
-	3,  // 37: tackfree.sales.v1.SellingTerms.Belief.price:type_name -> tackfree.sales.v1.Guess
-	7,  // 38: tackfree.sales.v1.PriceAdviceService.AdviseSale:input_type -> tackfree.sales.v1.AdviseSaleRequest
-	9,  // 39: tackfree.sales.v1.PriceAdviceService.AdvisePrice:input_type -> tackfree.sales.v1.AdvisePriceRequest
-	12, // 40: tackfree.sales.v1.PriceAdviceService.GetSellingTerms:input_type -> tackfree.sales.v1.GetSellingTermsRequest
-	14, // 41: tackfree.sales.v1.PriceAdviceService.SetSellingTerms:input_type -> tackfree.sales.v1.SetSellingTermsRequest
-	8,  // 42: tackfree.sales.v1.PriceAdviceService.AdviseSale:output_type -> tackfree.sales.v1.AdviseSaleResponse
-	10, // 43: tackfree.sales.v1.PriceAdviceService.AdvisePrice:output_type -> tackfree.sales.v1.AdvisePriceResponse
-	13, // 44: tackfree.sales.v1.PriceAdviceService.GetSellingTerms:output_type -> tackfree.sales.v1.GetSellingTermsResponse
-	15, // 45: tackfree.sales.v1.PriceAdviceService.SetSellingTerms:output_type -> tackfree.sales.v1.SetSellingTermsResponse
-	42, // [42:46] is the sub-list for method output_type
-	38, // [38:42] is the sub-list for method input_type
-	38, // [38:38] is the sub-list for extension type_name
-	38, // [38:38] is the sub-list for extension extendee
-	0,  // [0:38] is the sub-list for field type_name
+	23, // 15: tackfree.sales.v1.AdviseSaleResponse.salvage:type_name -> google.type.Money
+	3,  // 16: tackfree.sales.v1.AdvisePriceRequest.guess:type_name -> tackfree.sales.v1.Guess
+	23, // 17: tackfree.sales.v1.AdvisePriceRequest.trying:type_name -> google.type.Money
+	5,  // 18: tackfree.sales.v1.AdvisePriceResponse.forecast:type_name -> tackfree.sales.v1.SaleForecast
+	19, // 19: tackfree.sales.v1.AdvisePriceResponse.ways:type_name -> tackfree.sales.v1.AdvisePriceResponse.Way
+	23, // 20: tackfree.sales.v1.AdvisePriceResponse.holding_per_day:type_name -> google.type.Money
+	23, // 21: tackfree.sales.v1.AdvisePriceResponse.salvage:type_name -> google.type.Money
+	23, // 22: tackfree.sales.v1.AdvisePriceResponse.asking_price:type_name -> google.type.Money
+	20, // 23: tackfree.sales.v1.SellingTerms.beliefs:type_name -> tackfree.sales.v1.SellingTerms.Belief
+	23, // 24: tackfree.sales.v1.SellingTerms.holding_small:type_name -> google.type.Money
+	23, // 25: tackfree.sales.v1.SellingTerms.holding_medium:type_name -> google.type.Money
+	23, // 26: tackfree.sales.v1.SellingTerms.holding_large:type_name -> google.type.Money
+	11, // 27: tackfree.sales.v1.GetSellingTermsResponse.terms:type_name -> tackfree.sales.v1.SellingTerms
+	11, // 28: tackfree.sales.v1.SetSellingTermsRequest.terms:type_name -> tackfree.sales.v1.SellingTerms
+	11, // 29: tackfree.sales.v1.SetSellingTermsResponse.terms:type_name -> tackfree.sales.v1.SellingTerms
+	0,  // 30: tackfree.sales.v1.Basis.Effect.trait:type_name -> tackfree.sales.v1.Basis.Effect.Trait
+	23, // 31: tackfree.sales.v1.Basis.Example.price:type_name -> google.type.Money
+	24, // 32: tackfree.sales.v1.Basis.Example.sale_time:type_name -> google.protobuf.Timestamp
+	23, // 33: tackfree.sales.v1.AdvisePriceResponse.Step.asking_price:type_name -> google.type.Money
+	1,  // 34: tackfree.sales.v1.AdvisePriceResponse.Way.kind:type_name -> tackfree.sales.v1.AdvisePriceResponse.Way.Kind
+	18, // 35: tackfree.sales.v1.AdvisePriceResponse.Way.steps:type_name -> tackfree.sales.v1.AdvisePriceResponse.Step
+	23, // 36: tackfree.sales.v1.AdvisePriceResponse.Way.expected:type_name -> google.type.Money
+	4,  // 37: tackfree.sales.v1.AdvisePriceResponse.Way.sold_by:type_name -> tackfree.sales.v1.SoldBy
+	3,  // 38: tackfree.sales.v1.SellingTerms.Belief.price:type_name -> tackfree.sales.v1.Guess
+	7,  // 39: tackfree.sales.v1.PriceAdviceService.AdviseSale:input_type -> tackfree.sales.v1.AdviseSaleRequest
+	9,  // 40: tackfree.sales.v1.PriceAdviceService.AdvisePrice:input_type -> tackfree.sales.v1.AdvisePriceRequest
+	12, // 41: tackfree.sales.v1.PriceAdviceService.GetSellingTerms:input_type -> tackfree.sales.v1.GetSellingTermsRequest
+	14, // 42: tackfree.sales.v1.PriceAdviceService.SetSellingTerms:input_type -> tackfree.sales.v1.SetSellingTermsRequest
+	8,  // 43: tackfree.sales.v1.PriceAdviceService.AdviseSale:output_type -> tackfree.sales.v1.AdviseSaleResponse
+	10, // 44: tackfree.sales.v1.PriceAdviceService.AdvisePrice:output_type -> tackfree.sales.v1.AdvisePriceResponse
+	13, // 45: tackfree.sales.v1.PriceAdviceService.GetSellingTerms:output_type -> tackfree.sales.v1.GetSellingTermsResponse
+	15, // 46: tackfree.sales.v1.PriceAdviceService.SetSellingTerms:output_type -> tackfree.sales.v1.SetSellingTermsResponse
+	43, // [43:47] is the sub-list for method output_type
+	39, // [39:43] is the sub-list for method input_type
+	39, // [39:39] is the sub-list for extension type_name
+	39, // [39:39] is the sub-list for extension extendee
+	0,  // [0:39] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_sales_v1_advice_proto_init() }
@@ -1817,6 +1839,7 @@ func file_tackfree_sales_v1_advice_proto_init() {
 	if File_tackfree_sales_v1_advice_proto != nil {
 		return
 	}
+	file_tackfree_sales_v1_advice_proto_msgTypes[9].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

@@ -31,7 +31,7 @@ func (q Question) Advise() (Advice, error) {
 		Verdict: verdicts[found.Verdict], MostToPay: rounded(found.MostToPay), Target: q.Terms.Target, Chance: q.Terms.Chance,
 		ChanceAtAsking: found.ChanceAtAsking, ChanceOfLoss: found.ChanceOfLoss,
 		SalePrice: moneyRange(found.SalePrice), Hours: NumberRange(found.Hours), Material: moneyRange(found.Material),
-		DaysToSell: NumberRange{q.Market.daysToSell(0.1), q.Market.daysToSell(0.5), q.Market.daysToSell(0.9)}, DaysOfWork: q.Work.LeastDays,
+		DaysToSell: NumberRange{q.Market.told(0.1), q.Market.told(0.5), q.Market.told(0.9)}, DaysOfWork: q.Work.LeastDays,
 		Profit: moneyRange(found.Profit), PerHour: moneyRange(found.PerHour), Costs: q.costs(found.Costs), Basis: q.basis(unpriced), Hazards: q.Work.Hazards,
 	}
 	for _, v := range found.Twentieths {
@@ -51,7 +51,7 @@ func (q Question) prospect(material buying.Spread) buying.Prospect {
 	return buying.Prospect{
 		Price: m.price(), FeeShare: m.FeePercent / 100, Hours: q.Work.hours(), FixedHours: t.fetching(s.DistanceKM), Material: material,
 		Fixed: float64(s.Extra + t.travel(s.DistanceKM)), Days: func(u float64) float64 { return float64(q.Work.LeastDays) + m.daysToSell(u) },
-		HoldingPerDay: float64(m.HoldingPerDay), LabourPerHour: float64(t.Labour), Asking: float64(s.Asking),
+		HoldingPerDay: float64(m.HoldingPerDay), Unsold: m.unsold(), Salvage: float64(m.Salvage), LabourPerHour: float64(t.Labour), Asking: float64(s.Asking),
 	}
 }
 
@@ -80,8 +80,10 @@ func (q Question) conditions(a Advice, found buying.Advice) (all []PurchaseCondi
 	if a.Verdict == OnlyIf {
 		// Rounded against the buyer, so that who keeps to them does reach the target; a millionth of a
 		// minor unit is floating point's and no money.
-		all = append(all, PurchaseCondition{Kind: PayAtMost, Money: rounded(math.Floor(found.MostToPay + 1e-6))},
-			PurchaseCondition{Kind: SellsFor, Money: rounded(math.Ceil(found.SellsFor - 1e-6))})
+		all = append(all, PurchaseCondition{Kind: PayAtMost, Money: rounded(math.Floor(found.MostToPay + 1e-6))})
+		if found.SellsFor != nil {
+			all = append(all, PurchaseCondition{Kind: SellsFor, Money: rounded(math.Ceil(*found.SellsFor - 1e-6))})
+		}
 		if found.HoursAtMost != nil {
 			all = append(all, PurchaseCondition{Kind: HoursAtMost, Number: *found.HoursAtMost})
 		}
@@ -99,7 +101,7 @@ func (q Question) conditions(a Advice, found buying.Advice) (all []PurchaseCondi
 func (q Question) costs(c buying.Costs) (all []Cost) {
 	for _, cost := range []Cost{
 		{"labour", rounded(c.Labour)}, {"material", rounded(c.Material)}, {"extra", q.Sighting.Extra}, {"travel", q.Terms.travel(q.Sighting.DistanceKM)},
-		{"fee", rounded(c.Fee)}, {"floor", rounded(c.Floor)}, {"target", rounded(c.Target)},
+		{"fee", rounded(c.Fee)}, {"floor", rounded(c.Floor)}, {"unsold", rounded(c.Late)}, {"target", rounded(c.Target)},
 	} {
 		if cost.Amount != 0 {
 			all = append(all, cost)

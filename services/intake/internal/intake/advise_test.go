@@ -19,7 +19,7 @@ func certain(asking money.Amount) intake.Question {
 		Sighting: intake.Sighting{Kind: "dresser", Asking: asking, DistanceKM: 25, Extra: 10_00},
 		Terms:    intake.BuyingTerms{Target: 30_00, Chance: 0.8, Labour: 20_00, PerKM: 50, KMPerHour: 50, HandlingMinutes: 45},
 		Work:     intake.Work{Minutes: 300, Low: 300, High: 300, Learned: 75, LeastDays: 4, Hazards: []intake.Hazard{{ID: "dust", Says: "Wear a mask."}}},
-		Market: intake.Market{Likely: 600_00, SoldBy: []intake.SoldBy{{Day: 10, Share: 0}, {Day: 10, Share: 1}}, HoldingPerDay: 50, FeePercent: 10,
+		Market: intake.Market{Likely: 600_00, SoldBy: []intake.SoldBy{{Day: 9, Share: 0}, {Day: 9, Share: 1}}, HoldingPerDay: 50, FeePercent: 10,
 			Sales: 90, OfKind: 12, Belief: 0.1, Likes: []intake.Like{{Tag: 3, Title: "Oak dresser", Price: 580_00, Days: 12}}},
 		Needs: []intake.Need{{Product: "glue"}},
 	}
@@ -128,23 +128,45 @@ func TestQuestion_Advise_Material(t *testing.T) {
 	}
 }
 
-// Between the days that are told it goes in a straight line; what is not sold by the last is taken to go then.
+// Between the ends of the days that are told it goes in a straight line; of what is not sold by the last
+// nobody knows the day.
 func TestQuestion_Advise_DaysToSell(t *testing.T) {
 	for name, c := range map[string]struct {
 		sold []intake.SoldBy
 		want intake.NumberRange
 	}{
 		"Nobody":   {nil, intake.NumberRange{}},
-		"Line":     {[]intake.SoldBy{{Day: 0, Share: 0}, {Day: 100, Share: 1}}, intake.NumberRange{Low: 10, Likely: 50, High: 90}},
-		"AtOnce":   {[]intake.SoldBy{{Day: 0, Share: 0.3}, {Day: 20, Share: 0.5}, {Day: 40, Share: 0.7}}, intake.NumberRange{Low: 0, Likely: 20, High: 40}},
-		"Standing": {[]intake.SoldBy{{Day: 5, Share: 0.2}, {Day: 9, Share: 0.2}, {Day: 11, Share: 0.8}}, intake.NumberRange{Low: 2.5, Likely: 10, High: 11}},
-		"Waiting":  {[]intake.SoldBy{{Day: 5, Share: 0.5}, {Day: 9, Share: 0.5}, {Day: 13, Share: 0.9}}, intake.NumberRange{Low: 1, Likely: 5, High: 13}},
+		"Line":     {[]intake.SoldBy{{Day: 99, Share: 1}}, intake.NumberRange{Low: 10, Likely: 50, High: 90}},
+		"AtOnce":   {[]intake.SoldBy{{Day: 0, Share: 0.4}, {Day: 20, Share: 0.5}, {Day: 40, Share: 0.7}}, intake.NumberRange{Low: 0.25, Likely: 21}},
+		"Standing": {[]intake.SoldBy{{Day: 4, Share: 0.2}, {Day: 8, Share: 0.2}, {Day: 10, Share: 0.8}}, intake.NumberRange{Low: 2.5, Likely: 10}},
+		"Waiting":  {[]intake.SoldBy{{Day: 4, Share: 0.5}, {Day: 8, Share: 0.5}, {Day: 12, Share: 0.95}}, intake.NumberRange{Low: 1, Likely: 5, High: 9 + 4*0.4/0.45}},
 	} {
 		q := certain(0)
 		q.Market.SoldBy = c.sold
 		if diff := cmp.Diff(c.want, advised(t, q).DaysToSell, cmpopts.EquateApprox(0, 1e-9)); diff != "" {
 			t.Errorf("%s (-want +got):\n%s", name, diff)
 		}
+	}
+}
+
+// By hand: at 150.00 a piece that is sold leaves the target, as above; one in four is not sold in 180 days
+// and goes for 240.00, which with 92.00 of floor leaves nothing. The fee of a tenth is of those sold.
+func TestQuestion_Advise_NotSoldInTime(t *testing.T) {
+	q := certain(150_00)
+	q.Market.SoldBy = []intake.SoldBy{{Day: 9, Share: 0}, {Day: 9, Share: 0.75}}
+	q.Market.Horizon, q.Market.Salvage = 180, 240_00
+	a := advised(t, q)
+	if a.Verdict != intake.No || math.Abs(a.ChanceAtAsking-0.75) > 1e-9 || math.Abs(a.ChanceOfLoss-0.25) > 1e-9 || a.MostToPay != 240_00-337_50-35_00-92_00 || a.DaysToSell.High != 0 {
+		t.Errorf("%s at most %d, chance %v, of loss %v, days %+v", a.Verdict, a.MostToPay, a.ChanceAtAsking, a.ChanceOfLoss, a.DaysToSell)
+	}
+	want := []intake.Cost{{What: "labour", Amount: 135_00}, {What: "extra", Amount: 10_00}, {What: "travel", Amount: 25_00}, {What: "fee", Amount: 45_00},
+		{What: "floor", Amount: 28_25}, {What: "unsold", Amount: 90_00}, {What: "target", Amount: 202_50}}
+	if diff := cmp.Diff(want, a.Costs); diff != "" {
+		t.Errorf("costs (-want +got):\n%s", diff)
+	}
+	q.Terms.Chance = 0.7
+	if a := advised(t, q); a.Verdict != intake.Yes || a.MostToPay != 160_50 {
+		t.Errorf("for seven in ten: %s at most %d, want yes and 160.50", a.Verdict, a.MostToPay)
 	}
 }
 

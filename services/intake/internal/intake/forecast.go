@@ -76,6 +76,8 @@ type Market struct {
 	SoldBy        []SoldBy     // by day, when asked for the likely price
 	HoldingPerDay money.Amount
 	FeePercent    float64
+	Horizon       int32        // days after which what is not sold goes for
+	Salvage       money.Amount // this, after fees
 	Sales, OfKind int32
 	Belief        float64
 	TooFew        bool
@@ -86,15 +88,32 @@ func (m Market) price() estimate.LogNormal {
 	return estimate.LogNormal{Mu: math.Log(float64(max(1, m.Likely))), Sigma: m.Spread}
 }
 
-// daysToSell is the day by which a share (above 0, below 1) of such pieces is sold, along a straight line
-// between the days that are told; the last of these where fewer ever are.
+// daysToSell is how many days it takes until a share (above 0, below 1) of such pieces is sold, along a
+// straight line between the days that are told; the horizon where fewer are sold by then.
 func (m Market) daysToSell(share float64) float64 {
-	before := SoldBy{}
+	days, sold := 0.0, 0.0
 	for _, at := range m.SoldBy {
+		end := float64(at.Day + 1) // it is sold by the end of the day
 		if at.Share >= share {
-			return float64(before.Day) + float64(at.Day-before.Day)*(share-before.Share)/(at.Share-before.Share)
+			return days + (end-days)*(share-sold)/(at.Share-sold)
 		}
-		before = at
+		days, sold = end, at.Share
 	}
-	return float64(before.Day)
+	return max(days, float64(m.Horizon))
+}
+
+// unsold is the share that is not sold by the horizon.
+func (m Market) unsold() float64 {
+	if len(m.SoldBy) == 0 {
+		return 0
+	}
+	return 1 - m.SoldBy[len(m.SoldBy)-1].Share
+}
+
+// told is daysToSell as it is shown: 0 where fewer are sold by the horizon.
+func (m Market) told(share float64) float64 {
+	if share > 1-m.unsold() {
+		return 0
+	}
+	return m.daysToSell(share)
 }

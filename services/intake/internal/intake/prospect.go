@@ -6,6 +6,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
+	"tackfree/pkg/quantity"
 )
 
 // ProspectState is what became of a prospect.
@@ -71,7 +72,8 @@ func (pr *Prospect) Buy(b Purchased, day time.Time) (Piece, error) {
 	return p, nil
 }
 
-// partsOr are those that are said, or those that were gone by, each with an id of its own.
+// partsOr are those that are said, or those that were gone by, each with an id of its own. Of parts
+// that nobody measured on this piece the measures were a guess, which is none of the piece's.
 func (pr *Prospect) partsOr(said []Part) []Part {
 	if len(said) > 0 {
 		return said
@@ -79,6 +81,9 @@ func (pr *Prospect) partsOr(said []Part) []Part {
 	parts := make([]Part, len(pr.Parts))
 	for i, part := range pr.Parts {
 		part.ID = id.New()
+		if !pr.Advice.Basis.PartsGiven {
+			part.Length, part.Width, part.Thickness = quantity.Quantity{}, quantity.Quantity{}, quantity.Quantity{}
+		}
 		parts[i] = part
 	}
 	return parts

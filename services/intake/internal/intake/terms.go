@@ -20,9 +20,10 @@ type BuyingTerms struct {
 
 // What goes where the owner says nothing. Common practice.
 const (
-	usualChance          = 0.8
-	usualKMPerHour       = 50
-	usualHandlingMinutes = 45
+	usualChance    = 0.8
+	usualKMPerHour = 50
+	// UsualHandling is how many minutes it takes to look, load and unload; none at all may be said.
+	UsualHandling = 45
 )
 
 // Say makes terms the next version, with what is usual in the place of what they do not say.
@@ -32,9 +33,6 @@ func (t BuyingTerms) Say(to BuyingTerms) BuyingTerms {
 	}
 	if to.KMPerHour == 0 {
 		to.KMPerHour = usualKMPerHour
-	}
-	if to.HandlingMinutes == 0 {
-		to.HandlingMinutes = usualHandlingMinutes
 	}
 	to.Version = t.Version + 1
 	return to

@@ -80,7 +80,7 @@ var usual = map[string][]usualPart{
 		{"top", each(1), [3]int64{90, 120, 150}, [3]int64{50, 60, 75}, "2.2"},
 		{"side", each(2), [3]int64{70, 70, 72}, [3]int64{45, 55, 70}, "2"},
 		{"drawer front", [3]int32{1, 4, 7}, [3]int64{50, 36, 38}, [3]int64{10, 16, 18}, "2"},
-		{"back panel", each(1), [3]int64{84, 112, 142}, [3]int64{35, 45, 55}, "1.2"},
+		{"back side", each(1), [3]int64{84, 112, 142}, [3]int64{35, 45, 55}, "1.2"},
 	},
 	"sideboard": {
 		{"top", each(1), [3]int64{110, 150, 200}, [3]int64{42, 46, 50}, "2.2"},
@@ -102,9 +102,12 @@ var usual = map[string][]usualPart{
 		{"post", each(4), [3]int64{70, 80, 90}, [3]int64{7, 7, 8}, "7"},
 	},
 	"trunk": {
-		{"lid", each(1), [3]int64{70, 95, 120}, [3]int64{40, 48, 55}, "2"},
-		{"front and back", each(2), [3]int64{70, 95, 120}, [3]int64{38, 45, 50}, "2"},
-		{"end", each(2), [3]int64{38, 46, 53}, [3]int64{38, 45, 50}, "2"},
+		{"top", each(1), [3]int64{70, 95, 120}, [3]int64{40, 48, 55}, "2"},
+		{"long side", each(2), [3]int64{70, 95, 120}, [3]int64{38, 45, 50}, "2"},
+		{"short side", each(2), [3]int64{38, 46, 53}, [3]int64{38, 45, 50}, "2"},
+	},
+	"door": {
+		{"door", each(1), [3]int64{150, 200, 210}, [3]int64{45, 75, 95}, "3.5"},
 	},
 	"mirror frame": {
 		{"long rail", each(2), [3]int64{60, 90, 160}, [3]int64{6, 8, 9}, "2"},
@@ -117,7 +120,7 @@ var alsoCalled = map[string]string{
 	"chest": "chest of drawers", "tallboy": "chest of drawers", "highboy": "chest of drawers", "bedside table": "nightstand", "bedside cabinet": "nightstand", "night stand": "nightstand",
 	"dining table": "table", "kitchen table": "table", "console table": "table", "end table": "side table", "plant stand": "side table",
 	"dining chair": "chair", "armchair": "chair", "rocking chair": "chair", "chairs": "set of chairs", "bar stool": "stool",
-	"bookshelf": "bookcase", "shelf": "bookcase", "shelves": "bookcase", "cupboard": "cabinet", "hutch": "cabinet", "vanity": "desk", "secretary": "desk",
+	"bookshelf": "bookcase", "shelf": "bookcase", "shelves": "bookcase", "cupboard": "cabinet", "hutch": "cabinet", "washstand": "cabinet", "vanity": "desk", "secretary": "desk",
 	"buffet": "sideboard", "credenza": "sideboard", "armoire": "wardrobe", "bed frame": "bed", "headboard": "bed", "blanket chest": "trunk", "cedar chest": "trunk",
 	"mirror": "mirror frame",
 }

@@ -76,5 +76,5 @@ var driverWords = map[intakev1.Advice_Driver_What]string{
 
 var costWords = map[intakev1.Advice_Cost_What]string{
 	intakev1.Advice_Cost_WHAT_LABOUR: "labour", intakev1.Advice_Cost_WHAT_MATERIAL: "material", intakev1.Advice_Cost_WHAT_EXTRA: "extra",
-	intakev1.Advice_Cost_WHAT_TRAVEL: "travel", intakev1.Advice_Cost_WHAT_FEE: "fee", intakev1.Advice_Cost_WHAT_FLOOR: "floor", intakev1.Advice_Cost_WHAT_TARGET: "target",
+	intakev1.Advice_Cost_WHAT_TRAVEL: "travel", intakev1.Advice_Cost_WHAT_FEE: "fee", intakev1.Advice_Cost_WHAT_FLOOR: "floor", intakev1.Advice_Cost_WHAT_TARGET: "target", intakev1.Advice_Cost_WHAT_UNSOLD: "unsold",
 }

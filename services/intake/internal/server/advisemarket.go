@@ -19,11 +19,14 @@ func (s *Server) market(ctx context.Context, sighting intake.Sighting) (m intake
 		return m, ofSighting(err, marketFields)
 	}
 	f, b := told.GetForecast(), told.GetForecast().GetBasis()
-	m = intake.Market{Spread: f.GetPriceSpread(), FeePercent: told.FeePercent, Sales: b.GetSales(), OfKind: b.GetSalesOfKind(), Belief: b.GetBelief(), TooFew: b.GetTooFew()}
+	m = intake.Market{Spread: f.GetPriceSpread(), FeePercent: told.FeePercent, Sales: b.GetSales(), OfKind: b.GetSalesOfKind(), Belief: b.GetBelief(), TooFew: b.GetTooFew(), Horizon: told.HorizonDays}
 	if m.Likely, err = s.Shop.Money("price_likely", f.GetPriceLikely()); err != nil {
 		return m, err
 	}
 	if m.HoldingPerDay, err = s.Shop.Money("holding_per_day", told.HoldingPerDay); err != nil {
+		return m, err
+	}
+	if m.Salvage, err = s.Shop.Money("salvage", told.Salvage); err != nil {
 		return m, err
 	}
 	for _, at := range f.GetSoldBy() {

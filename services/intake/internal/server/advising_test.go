@@ -78,7 +78,7 @@ func TestServer_AdvisePurchase_Asks(t *testing.T) {
 			Material: workflowv1.Assessment_MATERIAL_VENEER, Species: "pine", OldFinish: "latex paint", PaintedIn: 1970, Defects: defects}}
 	}
 	// 4 × 2 × 0.5 × 0.05 m²; 2 × 1 × 0.5 + 0.02 × 3 m².
-	differ(t, "EstimateFinish", &workflowv1.EstimateFinishRequest{Parts: []*workflowv1.PartToEstimate{part("leg", 0.2, "odour"), part("top", 1.06, "burn", "odour")}}, b.knows.estimate)
+	differ(t, "EstimateFinish", &workflowv1.EstimateFinishRequest{Parts: []*workflowv1.PartToEstimate{part("leg", 0.2, "odour"), part("top", 0.56, "burn", "odour")}}, b.knows.estimate)
 	if got := b.advice(t, asking(func(s *intakev1.Sighting) { s.SellsLow, s.SellsHigh = nil, nil })); b.knows.sale.Guess != nil || got.Basis.PartsGiven || len(b.knows.estimate.Parts) != 4 {
 		t.Errorf("a guess of %v, advice by %v, parts %v; want none and what is usual", b.knows.sale.Guess, got.Basis, b.knows.estimate.Parts)
 	}
@@ -170,7 +170,7 @@ func TestServer_AdvisePurchase_Refuses(t *testing.T) {
 	}
 	r := asking(asIs)
 	r.Chance = 0.995
-	if f := svctest.Refused(t, b.Service, b.AdvisePurchase, r, fault.Invalid, "OUT_OF_RANGE"); len(f.Fields) == 0 || f.Fields[0].Path != "chance" {
+	if f := svctest.Refused(t, b.Service, b.AdvisePurchase, r, fault.Invalid, "INVALID_FIELD"); len(f.Fields) == 0 || f.Fields[0].Path != "chance" {
 		t.Errorf("a chance of 99.5 %% is about %+v", f.Fields)
 	}
 }

@@ -59,7 +59,10 @@ func (s *Server) SetBuyingTerms(ctx context.Context, r *intakev1.SetBuyingTermsR
 }
 
 func (s *Server) decodeTermsOfBuying(m *intakev1.BuyingTerms) (t intake.BuyingTerms, err error) {
-	t = intake.BuyingTerms{Chance: m.Chance, KMPerHour: m.KmPerHour, HandlingMinutes: m.HandlingMinutes}
+	t = intake.BuyingTerms{Chance: m.Chance, KMPerHour: m.KmPerHour, HandlingMinutes: intake.UsualHandling}
+	if m.HandlingMinutes != nil {
+		t.HandlingMinutes = *m.HandlingMinutes
+	}
 	if t.Target, err = s.Shop.Money("terms.target_per_hour", m.TargetPerHour); err != nil {
 		return t, err
 	}
@@ -72,5 +75,5 @@ func (s *Server) decodeTermsOfBuying(m *intakev1.BuyingTerms) (t intake.BuyingTe
 
 func (s *Server) encodeTermsOfBuying(t intake.BuyingTerms) *intakev1.BuyingTerms {
 	return &intakev1.BuyingTerms{TargetPerHour: s.Shop.ToMoney(t.Target), Chance: t.Chance, LabourPerHour: s.Shop.ToMoney(t.Labour), TravelPerKm: s.Shop.ToMoney(t.PerKM),
-		KmPerHour: t.KMPerHour, HandlingMinutes: t.HandlingMinutes, Etag: wire.Etag(t.Version)}
+		KmPerHour: t.KMPerHour, HandlingMinutes: &t.HandlingMinutes, Etag: wire.Etag(t.Version)}
 }

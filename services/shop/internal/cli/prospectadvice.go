@@ -101,7 +101,7 @@ func printDrivers(e *env, a *intakev1.Advice) error {
 var costWords = map[intakev1.Advice_Cost_What]string{
 	intakev1.Advice_Cost_WHAT_LABOUR: "labour", intakev1.Advice_Cost_WHAT_MATERIAL: "material", intakev1.Advice_Cost_WHAT_EXTRA: "hardware and the like",
 	intakev1.Advice_Cost_WHAT_TRAVEL: "the way there", intakev1.Advice_Cost_WHAT_FEE: "what selling keeps", intakev1.Advice_Cost_WHAT_FLOOR: "its floor until it is sold",
-	intakev1.Advice_Cost_WHAT_TARGET: "what the hours are to earn",
+	intakev1.Advice_Cost_WHAT_TARGET: "what the hours are to earn", intakev1.Advice_Cost_WHAT_UNSOLD: "less where it does not sell in time",
 }
 
 func printTakenOff(e *env, a *intakev1.Advice) error {
