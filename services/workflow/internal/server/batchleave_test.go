@@ -177,7 +177,7 @@ func TestServer_BatchClock_RecordedAfterOneLeft(t *testing.T) {
 	}
 }
 
-// Stages laid by routes are as large as their parts were measured at intake: both faces of all
+// Stages laid by routes are as large as their parts were measured at intake: of these both faces of all
 // alike.
 func TestServer_FormBatch_ByMeasuredArea(t *testing.T) {
 	t.Parallel()

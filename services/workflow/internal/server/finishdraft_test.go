@@ -89,7 +89,7 @@ func TestServer_DraftFinishPlan_Again(t *testing.T) {
 	svctest.Refused(t, f.Service, f.plans.GetFinishPlan, &workflowv1.GetFinishPlanRequest{Name: first.Name}, fault.NotFound, "PLAN_NOT_FOUND")
 }
 
-// Two shelves of 1.2 × 0.5 × 0.02 m have 2.536 m², and are measured in feet as well.
+// Two tops of 1.2 × 0.5 × 0.02 m have 2 × (0.6 + 3.4 × 0.02) = 1.336 m² on one face and the edges.
 func TestServer_DraftFinishPlan_ByIntakesMeasures(t *testing.T) {
 	t.Parallel()
 	f := setup(t)
@@ -97,8 +97,8 @@ func TestServer_DraftFinishPlan_ByIntakesMeasures(t *testing.T) {
 	top := d.Parts[0]
 	top.Count, top.Length, top.Width, top.Thickness = 2, &typev1.Quantity{Value: "1.2", Unit: "m"}, &typev1.Quantity{Value: "50", Unit: "cm"}, &typev1.Quantity{Value: "20", Unit: "mm"}
 	r, err := f.plans.DraftFinishPlan(svctest.Ctx(t), d.change(func(r *workflowv1.DraftFinishPlanRequest) { r.Parts[0].AreaM2 = 0 }))
-	if err != nil || r.Plan.Parts[0].AreaM2 != 2.536 {
-		t.Errorf("DraftFinishPlan = %v, %v, want 2.536 m²", r.GetPlan().GetParts(), err)
+	if err != nil || r.Plan.Parts[0].AreaM2 != 1.336 {
+		t.Errorf("DraftFinishPlan = %v, %v, want 1.336 m²", r.GetPlan().GetParts(), err)
 	}
 }
 

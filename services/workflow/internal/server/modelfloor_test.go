@@ -44,15 +44,18 @@ func newModel(t *testing.T, rt *rapid.T, f *floor) *model {
 	return m
 }
 
-// areas are those of the parts in cm², both faces together, that make their weights in a batch;
-// the whole piece has none.
+// areas are those of the parts in cm², of a top its one face and of others both, that make their weights
+// in a batch; the whole piece has none.
 var areas = map[string]int64{"top": 2000, "case": 1000, "seat": 1000}
+
+// faces are how many of a part's are coated.
+var faces = map[string]int64{"top": 1, "case": 2, "seat": 2}
 
 // plan plans another piece.
 func (m *model) plan(rt *rapid.T, labels ...string) {
 	p := m.f.intake.add(labels...)
 	for _, part := range p.Parts {
-		part.Length, part.Width = &typev1.Quantity{Value: fmt.Sprint(areas[part.Label] / 20), Unit: "cm"}, &typev1.Quantity{Value: "10", Unit: "cm"}
+		part.Length, part.Width = &typev1.Quantity{Value: fmt.Sprint(areas[part.Label] / 10 / faces[part.Label]), Unit: "cm"}, &typev1.Quantity{Value: "10", Unit: "cm"}
 	}
 	r, err := m.f.stages.PlanStages(svctest.Ctx(m.t), &workflowv1.PlanStagesRequest{RequestId: svctest.NewID(), Piece: p.Name, Route: "routes/model", PlanTime: at(0)})
 	if err != nil {
