@@ -894,13 +894,13 @@ type SellingTerms struct {
 	FeePercent float64 `protobuf:"fixed64,5,opt,name=fee_percent,json=feePercent,proto3" json:"fee_percent,omitempty"`
 	// No markdown sooner than this after the one before; 0: 14.
 	DaysBetweenMarkdowns int32 `protobuf:"varint,6,opt,name=days_between_markdowns,json=daysBetweenMarkdowns,proto3" json:"days_between_markdowns,omitempty"`
-	// Of one listing, from its first price on; absent: 3.
-	MostMarkdowns *int32 `protobuf:"varint,7,opt,name=most_markdowns,json=mostMarkdowns,proto3,oneof" json:"most_markdowns,omitempty"`
+	// Of one listing, from its first price on; 0: 3.
+	MostMarkdowns int32 `protobuf:"varint,7,opt,name=most_markdowns,json=mostMarkdowns,proto3" json:"most_markdowns,omitempty"`
 	// After this it goes for what it brings; 0: 180.
 	HorizonDays int32 `protobuf:"varint,8,opt,name=horizon_days,json=horizonDays,proto3" json:"horizon_days,omitempty"`
-	// What it brings then, as a percentage of the likely price; absent: 40.
-	SalvagePercent *float64 `protobuf:"fixed64,9,opt,name=salvage_percent,json=salvagePercent,proto3,oneof" json:"salvage_percent,omitempty"`
-	Etag           string   `protobuf:"bytes,10,opt,name=etag,proto3" json:"etag,omitempty"`
+	// What it brings then, as a percentage of the likely price; 0: 40.
+	SalvagePercent float64 `protobuf:"fixed64,9,opt,name=salvage_percent,json=salvagePercent,proto3" json:"salvage_percent,omitempty"`
+	Etag           string  `protobuf:"bytes,10,opt,name=etag,proto3" json:"etag,omitempty"`
 	unknownFields  protoimpl.UnknownFields
 	sizeCache      protoimpl.SizeCache
 }
@@ -978,8 +978,8 @@ func (x *SellingTerms) GetDaysBetweenMarkdowns() int32 {
 }
 
 func (x *SellingTerms) GetMostMarkdowns() int32 {
-	if x != nil && x.MostMarkdowns != nil {
-		return *x.MostMarkdowns
+	if x != nil {
+		return x.MostMarkdowns
 	}
 	return 0
 }
@@ -992,8 +992,8 @@ func (x *SellingTerms) GetHorizonDays() int32 {
 }
 
 func (x *SellingTerms) GetSalvagePercent() float64 {
-	if x != nil && x.SalvagePercent != nil {
-		return *x.SalvagePercent
+	if x != nil {
+		return x.SalvagePercent
 	}
 	return 0
 }
@@ -1696,7 +1696,7 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\x0eKIND_TENTH_OFF\x10\x03\x12\x12\n" +
 	"\x0eKIND_AS_LISTED\x10\x04\x12\x0e\n" +
 	"\n" +
-	"KIND_TRIED\x10\x05\"\xfc\x05\n" +
+	"KIND_TRIED\x10\x05\"\xcb\x05\n" +
 	"\fSellingTerms\x12K\n" +
 	"\abeliefs\x18\x01 \x03(\v2&.tackfree.sales.v1.SellingTerms.BeliefB\t\xbaH\x06\x92\x01\x03\x10\xc8\x01R\abeliefs\x127\n" +
 	"\rholding_small\x18\x02 \x01(\v2\x12.google.type.MoneyR\fholdingSmall\x129\n" +
@@ -1705,11 +1705,11 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\vfee_percent\x18\x05 \x01(\x01B\x17\xbaH\x14\x12\x12\x19\x00\x00\x00\x00\x00\x00N@)\x00\x00\x00\x00\x00\x00\x00\x00R\n" +
 	"feePercent\x12@\n" +
 	"\x16days_between_markdowns\x18\x06 \x01(\x05B\n" +
-	"\xbaH\a\x1a\x05\x18\xed\x02(\x00R\x14daysBetweenMarkdowns\x125\n" +
-	"\x0emost_markdowns\x18\a \x01(\x05B\t\xbaH\x06\x1a\x04\x18\f(\x00H\x00R\rmostMarkdowns\x88\x01\x01\x12-\n" +
+	"\xbaH\a\x1a\x05\x18\xed\x02(\x00R\x14daysBetweenMarkdowns\x120\n" +
+	"\x0emost_markdowns\x18\a \x01(\x05B\t\xbaH\x06\x1a\x04\x18\f(\x00R\rmostMarkdowns\x12-\n" +
 	"\fhorizon_days\x18\b \x01(\x05B\n" +
-	"\xbaH\a\x1a\x05\x18\xda\x05(\x00R\vhorizonDays\x12E\n" +
-	"\x0fsalvage_percent\x18\t \x01(\x01B\x17\xbaH\x14\x12\x12\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00H\x01R\x0esalvagePercent\x88\x01\x01\x12\x12\n" +
+	"\xbaH\a\x1a\x05\x18\xda\x05(\x00R\vhorizonDays\x12@\n" +
+	"\x0fsalvage_percent\x18\t \x01(\x01B\x17\xbaH\x14\x12\x12\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00R\x0esalvagePercent\x12\x12\n" +
 	"\x04etag\x18\n" +
 	" \x01(\tR\x04etag\x1a\x8d\x01\n" +
 	"\x06Belief\x12\x1e\n" +
@@ -1718,9 +1718,7 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\x05price\x18\x02 \x01(\v2\x18.tackfree.sales.v1.GuessB\x06\xbaH\x03\xc8\x01\x01R\x05price\x12+\n" +
 	"\vdays_likely\x18\x03 \x01(\x05B\n" +
 	"\xbaH\a\x1a\x05\x18\xda\x05(\x00R\n" +
-	"daysLikelyB\x11\n" +
-	"\x0f_most_markdownsB\x12\n" +
-	"\x10_salvage_percent\"\x18\n" +
+	"daysLikely\"\x18\n" +
 	"\x16GetSellingTermsRequest\"P\n" +
 	"\x17GetSellingTermsResponse\x125\n" +
 	"\x05terms\x18\x01 \x01(\v2\x1f.tackfree.sales.v1.SellingTermsR\x05terms\"\x94\x01\n" +
@@ -1839,7 +1837,6 @@ func file_tackfree_sales_v1_advice_proto_init() {
 	if File_tackfree_sales_v1_advice_proto != nil {
 		return
 	}
-	file_tackfree_sales_v1_advice_proto_msgTypes[9].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

@@ -134,6 +134,13 @@ func (m *Model) priceOf(t estimate.Traits, guess *Guess) (estimate.PriceForecast
 	return m.prices.Forecast(t, belief)
 }
 
+// What other kinds tell of one's elasticity is believed up to here: where all that was marked down went the
+// next day, and nothing else, the figure has no end. Common practice.
+const (
+	steepest = 12
+	flattest = 0.5
+)
+
 // kindsDiffer is the spread of elasticities between kinds of pieces. Common practice.
 const kindsDiffer = 0.5
 
@@ -150,7 +157,7 @@ func (m *Model) sellingOf(kind string) (*estimate.Selling, error) {
 		return nil, err
 	}
 	mean, sd := others.Elasticity()
-	prior := estimate.SellingPrior{MedianDays: min(max(others.Days(0.5, 0), 0.5), 3650), ElasticityMean: mean, ElasticitySD: math.Hypot(sd, kindsDiffer)}
+	prior := estimate.SellingPrior{MedianDays: min(max(others.Days(0.5, 0), 0.5), 3650), ElasticityMean: min(max(mean, -steepest), -flattest), ElasticitySD: math.Hypot(sd, kindsDiffer)}
 	if b, said := m.terms.of(kind); said && b.DaysLikely > 0 {
 		prior.MedianDays = float64(b.DaysLikely)
 	}

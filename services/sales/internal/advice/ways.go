@@ -40,6 +40,8 @@ type Running struct {
 	Asked    money.Amount
 	ListedAt time.Time
 	AskedAt  time.Time // since when that is asked
+
+	Markdowns int // since it was listed
 }
 
 // Advice is what to ask for a piece.
@@ -61,7 +63,7 @@ func (m *Model) Advise(q Question, now Running, trying money.Amount) (a Advice, 
 		return a, err
 	}
 	a.HoldingPerDay, a.FeePercent, a.Horizon = m.terms.Holding(q.Size), m.terms.FeePercent, int(m.terms.Horizon)
-	a.Salvage = amount(a.Forecast.median * m.terms.SalvagePercent / 100)
+	a.Salvage = m.Salvage(a.Forecast)
 	if now.Asked > 0 {
 		a.DaysListed, a.DaysAtPrice = wholeDays(now.ListedAt, q.Now), wholeDays(now.AskedAt, q.Now)
 	}
@@ -70,13 +72,18 @@ func (m *Model) Advise(q Question, now Running, trying money.Amount) (a Advice, 
 	return a, err
 }
 
+// Salvage is what a piece goes for, after fees, that is not sold by the horizon.
+func (m *Model) Salvage(f Forecast) money.Amount {
+	return amount(f.median * m.terms.SalvagePercent / 100)
+}
+
 // market is where the piece is offered. What is left of the horizon is at least as long as one price
 // stands: of a piece that stood longer there is still something to say.
 func (m *Model) market(a Advice, now Running) estimate.Market {
 	return estimate.Market{
 		Likely: a.Forecast.median, Selling: a.Forecast.selling, FeeShare: a.FeePercent / 100,
 		HoldingPerDay: float64(a.HoldingPerDay), Salvage: float64(a.Salvage),
-		Between: int(m.terms.DaysBetween), Most: int(m.terms.MostMarkdowns),
+		Between: int(m.terms.DaysBetween), Most: max(0, int(m.terms.MostMarkdowns)-now.Markdowns),
 		Horizon:    max(a.Horizon-a.DaysListed, min(int(m.terms.DaysBetween), a.Horizon)),
 		ListedDays: a.DaysListed, DaysAtPrice: a.DaysAtPrice, AskedNow: float64(now.Asked),
 	}

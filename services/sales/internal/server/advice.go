@@ -3,7 +3,6 @@ package server
 import (
 	"cmp"
 	"context"
-	"time"
 
 	"google.golang.org/genproto/googleapis/type/money"
 
@@ -37,7 +36,8 @@ func (s *Server) AdviseSale(ctx context.Context, r *salesv1.AdviseSaleRequest) (
 		return nil, err
 	}
 	terms := model.Terms()
-	return &salesv1.AdviseSaleResponse{Forecast: s.encodeForecast(f), HoldingPerDay: s.Shop.ToMoney(terms.Holding(piece.Size)), FeePercent: terms.FeePercent}, nil
+	return &salesv1.AdviseSaleResponse{Forecast: s.encodeForecast(f), HoldingPerDay: s.Shop.ToMoney(terms.Holding(piece.Size)), FeePercent: terms.FeePercent,
+		HorizonDays: terms.Horizon, Salvage: s.Shop.ToMoney(model.Salvage(f))}, nil
 }
 
 var sizes = map[typev1.PieceSize]string{
@@ -111,7 +111,6 @@ func (s *Server) offered(ctx context.Context, piece id.ID) (o offer, err error) 
 
 // stands reads what was noted of a piece and its listing, and how it is offered.
 func (s *Server) stands(ctx context.Context, piece id.ID, o *offer) (known store.PastPiece, listing sales.Listing, err error) {
-	var listedAt, askedAt time.Time
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		st := store.New(q)
 		if known, err = st.PastPiece(ctx, piece); err != nil {
@@ -120,12 +119,14 @@ func (s *Server) stands(ctx context.Context, piece id.ID, o *offer) (known store
 		if listing, err = st.Get(ctx, piece); err != nil && !fault.Is(err, "LISTING_NOT_FOUND") {
 			return err
 		}
-		listedAt, askedAt, err = st.Running(ctx, piece)
+		o.running, err = st.Running(ctx, piece)
 		return err
 	})
-	if listing.State == sales.Listed {
-		o.channel, o.running = wire.NameKey(listing.Channel), advice.Running{Asked: listing.AskingPrice, ListedAt: listedAt, AskedAt: askedAt}
+	if listing.State != sales.Listed {
+		o.running = advice.Running{}
+		return known, listing, err
 	}
+	o.channel, o.running.Asked = wire.NameKey(listing.Channel), listing.AskingPrice
 	return known, listing, err
 }
 

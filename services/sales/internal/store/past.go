@@ -119,14 +119,14 @@ func (s Store) PastPiece(ctx context.Context, piece id.ID) (PastPiece, error) {
 		Origin: r.Origin, Scrapped: r.Scrapped}, nil
 }
 
-// Running reads since when a piece is up for sale and what is asked was asked; zero times where that
-// was not heard.
-func (s Store) Running(ctx context.Context, piece id.ID) (listedAt, askedAt time.Time, err error) {
+// Running reads since when a piece is up for sale and what is asked was asked, and how often it was marked
+// down since; zero times where that was not heard.
+func (s Store) Running(ctx context.Context, piece id.ID) (advice.Running, error) {
 	r, err := s.q.GetRunningStretch(ctx, piece)
 	if errors.Is(err, pgx.ErrNoRows) {
-		return listedAt, askedAt, nil
+		return advice.Running{}, nil
 	}
-	return r.ListedAt, r.AskedAt, err
+	return advice.Running{ListedAt: r.ListedAt, AskedAt: r.AskedAt, Markdowns: int(r.Markdowns)}, err
 }
 
 func orZero(t *time.Time) time.Time {

@@ -128,9 +128,11 @@ SELECT sale_id, piece_id, spell, channel, sold_at, price, refunded, returned, se
 -- name: GetPastPiece :one
 SELECT tag, title, origin, kind, size, condition, look, (scrapped_at IS NOT NULL)::boolean AS scrapped FROM past_piece WHERE piece_id = @piece_id;
 
--- Since when a piece is up for sale, and at what is asked now; of one that is.
+-- Since when a piece is up for sale, and at what is asked now, and how often it was marked down; of one that is.
 -- name: GetRunningStretch :one
-SELECT now.from_at AS asked_at, first.from_at AS listed_at
+SELECT now.from_at AS asked_at, first.from_at AS listed_at,
+    (SELECT count(*) FROM past_stretch s JOIN past_stretch b ON b.piece_id = s.piece_id AND b.spell = s.spell AND b.stretch = s.stretch - 1
+     WHERE s.piece_id = now.piece_id AND s.spell = now.spell AND s.asked < b.asked)::integer AS markdowns
 FROM past_stretch now JOIN past_stretch first ON first.piece_id = now.piece_id AND first.spell = now.spell AND first.stretch = 1
 WHERE now.piece_id = @piece_id AND now.to_at IS NULL;
 

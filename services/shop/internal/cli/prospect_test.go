@@ -38,7 +38,7 @@ func buying(f *fake) *fake {
 		{Name: "prospects/p", Number: 7, Sighting: s, Advice: b.advice, State: intakev1.Prospect_STATE_OPEN, SeenTime: middayPlus(0)},
 		{Name: "prospects/o", Number: 6, Sighting: &intakev1.Sighting{Title: "Walnut desk", Kind: "desk", AskingPrice: usd(90_00)}, State: intakev1.Prospect_STATE_DECLINED,
 			DeclineReason: "too wide for the van", Advice: &intakev1.Advice{Verdict: intakev1.Advice_VERDICT_NO, MostToPay: usd(-5_00)}, SeenTime: middayPlus(-60)}}
-	b.buying = &intakev1.BuyingTerms{TargetPerHour: usd(25_00), Chance: 0.8, LabourPerHour: usd(22_50), TravelPerKm: usd(40), KmPerHour: 50, HandlingMinutes: 45, Etag: `"3"`}
+	b.buying = &intakev1.BuyingTerms{TargetPerHour: usd(25_00), Chance: 0.8, LabourPerHour: usd(22_50), TravelPerKm: usd(40), KmPerHour: 50, HandlingMinutes: proto.Int32(45), Etag: `"3"`}
 	b.selling = &salesv1.SellingTerms{Beliefs: []*salesv1.SellingTerms_Belief{{Kind: "dresser", Price: &salesv1.Guess{Low: usd(200_00), High: usd(420_00)}, DaysLikely: 30}},
 		HoldingSmall: usd(20), HoldingMedium: usd(50), HoldingLarge: usd(1_00), FeePercent: 12.5, DaysBetweenMarkdowns: 14, MostMarkdowns: 3, HorizonDays: 180, SalvagePercent: 40, Etag: `"2"`}
 	b.prices = priceAdvice()
@@ -126,7 +126,7 @@ func TestProspect_Terms(t *testing.T) {
 		t.Errorf("to show them gives %d commands", n)
 	}
 	want := proto.CloneOf(f.buyer.buying)
-	want.Etag, want.TargetPerHour, want.Chance, want.HandlingMinutes = "", usd(30_00), 0.9, 30
+	want.TargetPerHour, want.Chance, want.HandlingMinutes = usd(30_00), 0.9, proto.Int32(30)
 	f.gives(t, line("prospect terms --target 30 --chance 90 --handling 30"), &intakev1.SetBuyingTermsRequest{Terms: want})
 	want = proto.CloneOf(f.buyer.buying)
 	want.Etag, want.LabourPerHour, want.TravelPerKm, want.KmPerHour = "", usd(20_00), &moneyv1.Money{CurrencyCode: "USD"}, 35

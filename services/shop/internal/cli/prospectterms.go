@@ -37,7 +37,7 @@ func (c *buyingTermsCmd) Run(e *env) error {
 		if !c.changes() {
 			return c.output.print(e, is, func() error { return printBuyingTerms(e, is.Terms) })
 		}
-		r := &intakev1.SetBuyingTermsRequest{RequestId: c.request(), Terms: is.Terms}
+		r := &intakev1.SetBuyingTermsRequest{RequestId: c.request(), Terms: is.Terms, Etag: is.Terms.GetEtag()}
 		if err := c.change(e, shop, r.Terms); err != nil {
 			return err
 		}
@@ -49,14 +49,12 @@ func (c *buyingTermsCmd) Run(e *env) error {
 	})
 }
 
-// change writes what was typed into the terms. They go out without their tag, so that the same line
-// given again says the same.
+// change writes what was typed into the terms.
 func (c *buyingTermsCmd) change(e *env, shop *client.Shop, to *intakev1.BuyingTerms) error {
 	terms, err := shop.Terms(e.ctx)
 	if err != nil {
 		return err
 	}
-	to.Etag = ""
 	percent, err := readPercent("--chance", c.Chance)
 	if err != nil {
 		return err
@@ -65,12 +63,14 @@ func (c *buyingTermsCmd) change(e *env, shop *client.Shop, to *intakev1.BuyingTe
 		to.Chance = percent / 100
 	}
 	put(&to.KmPerHour, c.Speed, same)
-	put(&to.HandlingMinutes, c.Handling, same)
+	if c.Handling != nil {
+		to.HandlingMinutes = c.Handling
+	}
 	return amounts(terms, typedAmount{c.Target, &to.TargetPerHour}, typedAmount{c.Labour, &to.LabourPerHour}, typedAmount{c.Travel, &to.TravelPerKm})
 }
 
 func printBuyingTerms(e *env, t *intakev1.BuyingTerms) error {
-	if t.GetTargetPerHour() == nil {
+	if m := t.GetTargetPerHour(); m.GetUnits() == 0 && m.GetNanos() == 0 {
 		fmt.Fprintln(e.out, "Nobody has said what an hour is to earn; say it with --target.")
 	} else {
 		fmt.Fprintf(e.out, "Each hour is to leave %s when all is paid, with a chance of %s.\n", report.Money(t.TargetPerHour), inPercent(t.Chance))

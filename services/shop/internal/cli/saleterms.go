@@ -45,7 +45,7 @@ func (c *sellingTermsCmd) Run(e *env) error {
 		if !c.changes() {
 			return c.output.print(e, is, func() error { return printSellingTerms(e, is.Terms) })
 		}
-		r := &salesv1.SetSellingTermsRequest{RequestId: c.request(), Terms: is.Terms}
+		r := &salesv1.SetSellingTermsRequest{RequestId: c.request(), Terms: is.Terms, Etag: is.Terms.GetEtag()}
 		if err := c.change(e, shop, r.Terms); err != nil {
 			return err
 		}
@@ -57,14 +57,12 @@ func (c *sellingTermsCmd) Run(e *env) error {
 	})
 }
 
-// change writes what was typed into the terms. They go out without their tag, so that the same line
-// given again says the same.
+// change writes what was typed into the terms.
 func (c *sellingTermsCmd) change(e *env, shop *client.Shop, to *salesv1.SellingTerms) error {
 	terms, err := shop.Terms(e.ctx)
 	if err != nil {
 		return err
 	}
-	to.Etag = ""
 	for _, kind := range c.Forget {
 		to.Beliefs = slices.DeleteFunc(to.Beliefs, func(b *salesv1.SellingTerms_Belief) bool { return strings.EqualFold(b.Kind, kind) })
 	}

@@ -32,6 +32,9 @@ func adviseWith(w http.ResponseWriter, a *web.Asked, q url.Values, refused error
 	if err != nil {
 		return err
 	}
+	if refused != nil {
+		it.typed(a.PostForm)
+	}
 	return show(w, a, it.Verdict.Says, page{Tab: "look", Answer: it}, refused)
 }
 

@@ -141,7 +141,7 @@ func TestTerms(t *testing.T) {
 	form := url.Values{"target": {"40"}, "chance": {"75"}, "labour": {"18.50"}, "travel": {"0.70"}, "speed": {"40"}, "per": {"mi"}, "handling": {"30"}, "etag": {`"2"`}, "then": {"/buying/advice?kind=desk"}}
 	status, body = v.send("/buying/terms", form)
 	want(t, "kept", status, http.StatusSeeOther, body, []string{"/buying/advice?kind=desk"}, nil)
-	if got := s.set.Terms; got.TargetPerHour.Units != 40 || got.Chance != 0.75 || got.TravelPerKm.Nanos != 430_000_000 || got.KmPerHour < 64.3 || got.KmPerHour > 64.4 || got.HandlingMinutes != 30 || s.set.Etag != `"2"` {
+	if got := s.set.Terms; got.TargetPerHour.Units != 40 || got.Chance != 0.75 || got.TravelPerKm.Nanos != 430_000_000 || got.KmPerHour < 64.3 || got.KmPerHour > 64.4 || got.GetHandlingMinutes() != 30 || s.set.Etag != `"2"` {
 		t.Errorf("kept %v", s.set)
 	}
 	form.Set("then", "//elsewhere.example/x")

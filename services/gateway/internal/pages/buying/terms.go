@@ -65,7 +65,11 @@ func scaled(v *words.Voice, m *moneyv1.Money, factor float64) *moneyv1.Money {
 // termsOf reads the form. Fault: TARGET_MISSING and those of package typed.
 func termsOf(f *typed.Form) (*intakev1.BuyingTerms, error) {
 	per := perUnit(f.Text("per"))
-	t := &intakev1.BuyingTerms{TargetPerHour: f.Money("target"), LabourPerHour: f.Money("labour"), TravelPerKm: scaled(f.Voice, f.Money("travel"), 1/per), HandlingMinutes: f.Whole("handling")}
+	t := &intakev1.BuyingTerms{TargetPerHour: f.Money("target"), LabourPerHour: f.Money("labour"), TravelPerKm: scaled(f.Voice, f.Money("travel"), 1/per)}
+	if f.Text("handling") != "" {
+		minutes := f.Whole("handling")
+		t.HandlingMinutes = &minutes
+	}
 	if chance := f.Number("chance"); chance != nil {
 		t.Chance = *chance / 100
 	}

@@ -111,7 +111,7 @@ func takeIn(w http.ResponseWriter, a *web.Asked) error {
 
 func requestOf(a *web.Asked) (*intakev1.TakeInPieceRequest, error) {
 	f := &typed.Form{Values: a.PostForm, Voice: a.Voice}
-	r := &intakev1.TakeInPieceRequest{RequestId: a.RequestID(), Title: f.Text("title"), Kind: cmp.Or(f.Text("kind"), f.Text("other")), Parts: partsOf(f), Tag: f.Whole("tag"),
+	r := &intakev1.TakeInPieceRequest{RequestId: a.RequestID(), Title: f.Text("title"), Kind: cmp.Or(f.Text("other"), f.Text("kind")), Parts: partsOf(f), Tag: f.Whole("tag"),
 		TakenInTime: f.Instant("at"), Size: sizes[f.Text("size")], Condition: conditions[f.Text("condition")]}
 	if f.Text("origin") == "client" {
 		r.Origin = &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: f.Text("client")}}

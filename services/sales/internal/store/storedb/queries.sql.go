@@ -350,21 +350,24 @@ func (q *Queries) GetPastPiece(ctx context.Context, pieceID uuid.UUID) (GetPastP
 }
 
 const getRunningStretch = `-- name: GetRunningStretch :one
-SELECT now.from_at AS asked_at, first.from_at AS listed_at
+SELECT now.from_at AS asked_at, first.from_at AS listed_at,
+    (SELECT count(*) FROM past_stretch s JOIN past_stretch b ON b.piece_id = s.piece_id AND b.spell = s.spell AND b.stretch = s.stretch - 1
+     WHERE s.piece_id = now.piece_id AND s.spell = now.spell AND s.asked < b.asked)::integer AS markdowns
 FROM past_stretch now JOIN past_stretch first ON first.piece_id = now.piece_id AND first.spell = now.spell AND first.stretch = 1
 WHERE now.piece_id = $1 AND now.to_at IS NULL
 `
 
 type GetRunningStretchRow struct {
-	AskedAt  time.Time
-	ListedAt time.Time
+	AskedAt   time.Time
+	ListedAt  time.Time
+	Markdowns int32
 }
 
-// Since when a piece is up for sale, and at what is asked now; of one that is.
+// Since when a piece is up for sale, and at what is asked now, and how often it was marked down; of one that is.
 func (q *Queries) GetRunningStretch(ctx context.Context, pieceID uuid.UUID) (GetRunningStretchRow, error) {
 	row := q.db.QueryRow(ctx, getRunningStretch, pieceID)
 	var i GetRunningStretchRow
-	err := row.Scan(&i.AskedAt, &i.ListedAt)
+	err := row.Scan(&i.AskedAt, &i.ListedAt, &i.Markdowns)
 	return i, err
 }
 
