@@ -127,11 +127,11 @@ func TestProspect_Terms(t *testing.T) {
 	}
 	want := proto.CloneOf(f.buyer.buying)
 	want.TargetPerHour, want.Chance, want.HandlingMinutes = usd(30_00), 0.9, proto.Int32(30)
-	f.gives(t, line("prospect terms --target 30 --chance 90 --handling 30"), &intakev1.SetBuyingTermsRequest{Terms: want})
+	f.gives(t, line("prospect terms --target 30 --chance 90 --handling 30"), &intakev1.SetBuyingTermsRequest{Terms: want, Etag: `"3"`})
 	want = proto.CloneOf(f.buyer.buying)
-	want.Etag, want.LabourPerHour, want.TravelPerKm, want.KmPerHour = "", usd(20_00), &moneyv1.Money{CurrencyCode: "USD"}, 35
-	f.gives(t, line("prospect terms --labour 20 --travel 0 --speed 35"), &intakev1.SetBuyingTermsRequest{Terms: want})
+	want.LabourPerHour, want.TravelPerKm, want.KmPerHour = usd(20_00), &moneyv1.Money{CurrencyCode: "USD"}, 35
+	f.gives(t, line("prospect terms --labour 20 --travel 0 --speed 35"), &intakev1.SetBuyingTermsRequest{Terms: want, Etag: `"3"`})
 	f.refuses(t, line("prospect terms --chance 0.9"), "in percent")
-	f.buyer.buying = &intakev1.BuyingTerms{}
+	f.buyer.buying = &intakev1.BuyingTerms{TargetPerHour: usd(0)}
 	f.says(t, line("prospect terms"), "Nobody has said what an hour is to earn; say it with --target.")
 }

@@ -87,12 +87,12 @@ func TestSale_Terms(t *testing.T) {
 		t.Errorf("to show them gives %d commands", n)
 	}
 	want := proto.CloneOf(f.buyer.selling)
-	want.Etag, want.Beliefs = "", []*salesv1.SellingTerms_Belief{{Kind: "Dresser", Price: &salesv1.Guess{Low: usd(250_00), High: usd(450_00)}},
+	want.Beliefs = []*salesv1.SellingTerms_Belief{{Kind: "Dresser", Price: &salesv1.Guess{Low: usd(250_00), High: usd(450_00)}},
 		{Kind: "oak table", Price: &salesv1.Guess{Low: usd(300_00), High: usd(700_50)}, DaysLikely: 45}}
-	f.gives(t, line("sale terms --believe 'Dresser=250..450' --believe 'oak table=300..700.50:45'"), &salesv1.SetSellingTermsRequest{Terms: want})
+	f.gives(t, line("sale terms --believe 'Dresser=250..450' --believe 'oak table=300..700.50:45'"), &salesv1.SetSellingTermsRequest{Terms: want, Etag: `"2"`})
 	want = proto.CloneOf(f.buyer.selling)
-	want.Etag, want.Beliefs, want.HoldingLarge, want.FeePercent, want.MostMarkdowns, want.DaysBetweenMarkdowns, want.HorizonDays, want.SalvagePercent = "", nil, usd(1_50), 0, 2, 10, 90, 30
-	f.gives(t, line("sale terms --forget DRESSER --holding-large 1.50 --fee 0 --markdowns 2 --between 10 --horizon 90 --salvage 30"), &salesv1.SetSellingTermsRequest{Terms: want})
+	want.Beliefs, want.HoldingLarge, want.FeePercent, want.MostMarkdowns, want.DaysBetweenMarkdowns, want.HorizonDays, want.SalvagePercent = nil, usd(1_50), 0, 2, 10, 90, 30
+	f.gives(t, line("sale terms --forget DRESSER --holding-large 1.50 --fee 0 --markdowns 2 --between 10 --horizon 90 --salvage 30"), &salesv1.SetSellingTermsRequest{Terms: want, Etag: `"2"`})
 	for text, want := range map[string]string{"dresser": "dresser=200..420", "dresser=200": "dresser=200..420", "dresser=..200": "dresser=200..420", "dresser=a..b": "a", "dresser=1..2:0": "not a number of days", "dresser=1..2:soon": "not a number of days"} {
 		f.refuses(t, append(line("sale terms --believe"), text), want)
 	}
