@@ -156,6 +156,26 @@ func TestServer_AdvisePrice_Running(t *testing.T) {
 	}
 }
 
+// Markdowns that were made count toward those that may be: of one, none is left.
+func TestServer_AdvisePrice_MarkedDownAlready(t *testing.T) {
+	a := advises(t)
+	a.simulate(300, 3)
+	a.said(&salesv1.SellingTerms{MostMarkdowns: 1, HoldingLarge: usd(5)})
+	piece := a.own("dresser", "large", "paint", today.AddDate(0, 0, -60))
+	a.lists(piece, 900, today.AddDate(0, 0, -40))
+	advised := func() []*salesv1.AdvisePriceResponse_Step {
+		return a.askPrice(&salesv1.AdvisePriceRequest{Piece: id.Name("pieces", piece)}).Ways[0].Steps
+	}
+	if steps := advised(); steps[len(steps)-1].AskingPrice.Units >= 900 {
+		t.Fatalf("advised are %v, want a markdown of what nobody pays", steps)
+	}
+	a.marks(piece, 850, today.AddDate(0, 0, -20))
+	a.hear()
+	if steps := advised(); len(steps) != 1 {
+		t.Errorf("advised are %v after the one markdown that may be", steps)
+	}
+}
+
 // A piece that no event has told of yet is asked about; advice learns of new sales at once.
 func TestServer_AdvisePrice_Unheard(t *testing.T) {
 	a := advises(t)
