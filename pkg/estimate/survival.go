@@ -117,12 +117,18 @@ func chance(rate float64) float64 { return -math.Expm1(-rate) }
 // Unsold is the share that is not sold by the end of a day (0 is the first), when the same is
 // asked all the time; nine times in ten, by how much is known, it is between low and high.
 func (s *Selling) Unsold(day int, logRatio float64) (share, low, high float64) {
-	hazard, variance := s.cumulative(float64(day + 1))
+	hazard, _ := s.cumulative(float64(day + 1))
 	hazard *= s.factor(logRatio)
-	off := bounded(logRatio) - s.centre
-	sd := math.Sqrt(variance + off*off*s.elasticity.Variance)
-	by := math.Exp(z(0.95) * sd)
+	by := s.Doubt(day, logRatio)
 	return math.Exp(-hazard), math.Exp(-hazard * by), math.Exp(-hazard / by)
+}
+
+// Doubt is by how many times the rate of sales up to the end of a day may be off, up or down, nine
+// times in ten, by how much is known: 1 or more.
+func (s *Selling) Doubt(day int, logRatio float64) float64 {
+	_, variance := s.cumulative(float64(day + 1))
+	off := bounded(logRatio) - s.centre
+	return math.Exp(z(0.95) * math.Sqrt(variance+off*off*s.elasticity.Variance))
 }
 
 // Days is how many days it takes until a share (0 or more, below 1) is sold, when the same is

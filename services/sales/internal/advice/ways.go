@@ -1,6 +1,7 @@
 package advice
 
 import (
+	"math"
 	"time"
 
 	"tackfree/pkg/estimate"
@@ -142,10 +143,24 @@ func add(out *[]Way, market estimate.Market, kind WayKind, steps []Step) error {
 	}
 	way := Way{Kind: kind, Steps: steps, Expected: amount(w.Expected), Days: w.Days, Sold: w.Sold}
 	for _, day := range shown(len(w.SoldBy)) {
-		way.SoldBy = append(way.SoldBy, SoldBy{Day: day, Share: w.SoldBy[day]})
+		way.SoldBy = append(way.SoldBy, known(market, told, day, w.SoldBy[day]))
 	}
 	*out = append(*out, way)
 	return nil
+}
+
+// known is the share that is sold by the end of a day, with how far it is known at the price of that day:
+// the doubt is in the rate of sales, which all days before share.
+func known(market estimate.Market, steps []estimate.Step, day int, share float64) SoldBy {
+	price := steps[0].Price
+	for _, s := range steps {
+		if s.Day <= day {
+			price = s.Price
+		}
+	}
+	by := market.Selling.Doubt(market.ListedDays+day, math.Log(price/market.Likely))
+	left := math.Log1p(-share)
+	return SoldBy{Day: day, Share: share, Low: -math.Expm1(left / by), High: -math.Expm1(left * by)}
 }
 
 // wholeDays are the full days since a time; of one that nobody knows, 0.

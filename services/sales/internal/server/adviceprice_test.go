@@ -100,6 +100,11 @@ func (a *advised) checkWay(w *salesv1.AdvisePriceResponse_Way, horizon int32) {
 	if w.SoldBy[0].Day != 0 || w.SoldBy[1].Day != 7 || last.Day != horizon-1 || math.Abs(last.Share-w.Sold) > 1e-9 {
 		a.t.Errorf("the course of %v is of days %d, %d … %d and ends with %v, want 0, 7 … %d and %v", w.Kind, w.SoldBy[0].Day, w.SoldBy[1].Day, last.Day, last.Share, horizon-1, w.Sold)
 	}
+	for _, by := range w.SoldBy {
+		if !(by.ShareLow < by.Share && by.Share < by.ShareHigh && by.ShareHigh <= 1) {
+			a.t.Errorf("of %v by day %d %v are sold, and nine times in ten %v to %v", w.Kind, by.Day, by.Share, by.ShareLow, by.ShareHigh)
+		}
+	}
 	for n := range w.SoldBy[1:] {
 		if w.SoldBy[n+1].Share < w.SoldBy[n].Share {
 			a.t.Errorf("the course of %v falls on day %d", w.Kind, w.SoldBy[n+1].Day)
