@@ -7,7 +7,8 @@ import (
 	"tackfree/services/gateway/internal/web"
 )
 
-// selling is what an owner can do about the sale of a piece; nil: the reader owns nothing here.
+// selling is what an owner can do about the sale of a piece; nil: the reader owns nothing here, or nobody
+// knows how it stands.
 type selling struct {
 	Commission bool // a client's own: it is invoiced and not listed
 	Listed     *salesv1.Listing
@@ -19,7 +20,7 @@ type selling struct {
 
 // sellingOf says what can be done. What sales does not know yet can be listed as what it knows.
 func sellingOf(it whole, a *web.Asked) *selling {
-	if !a.User.Owns() || it.Piece.State == intakev1.Piece_STATE_SCRAPPED {
+	if !a.User.Owns() || it.Piece.State == intakev1.Piece_STATE_SCRAPPED || it.Money.Missing != "" {
 		return nil
 	}
 	s := &selling{Commission: it.Piece.GetCommission() != nil}

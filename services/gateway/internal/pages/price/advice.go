@@ -67,14 +67,22 @@ func (d advised) Opened() bool { return d.V("low")+d.V("high")+d.V("channel") !=
 // asks are the fields of the question.
 var asks = []string{"trying", "low", "high", "channel"}
 
-func showAdvice(w http.ResponseWriter, a *web.Asked) error {
+// questionIn is what stands in the address.
+func questionIn(a *web.Asked) url.Values {
 	q := url.Values{}
 	for _, field := range asks {
 		if v := a.URL.Query().Get(field); v != "" {
 			q.Set(field, v)
 		}
 	}
-	return showAdviceWith(w, a, q, nil)
+	return q
+}
+
+// Again is the question in an address, after the question mark, so that a form leads back to its answer.
+func (d advised) Again() string { return d.Values.Encode() }
+
+func showAdvice(w http.ResponseWriter, a *web.Asked) error {
+	return showAdviceWith(w, a, questionIn(a), nil)
 }
 
 // showAdviceWith shows the advice. A piece that has none says why, with the question to be asked otherwise.

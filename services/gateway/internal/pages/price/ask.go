@@ -19,12 +19,13 @@ func ask(w http.ResponseWriter, a *web.Asked) error {
 	}
 	said, err := askFor(a, r.Piece.Name)
 	if refusal(err) {
-		return showAdviceWith(w, a, url.Values{}, err)
+		return showAdviceWith(w, a, questionIn(a), err)
 	}
 	if err != nil {
 		return err
 	}
-	return a.After(w, "/money/price/"+a.PathValue("tag"), said)
+	back := url.URL{Path: "/money/price/" + a.PathValue("tag"), RawQuery: questionIn(a).Encode()}
+	return a.After(w, back.String(), said)
 }
 
 // askFor gives the command. Faults: PRICE_MISSING, CHANNEL_MISSING, and those of sales.

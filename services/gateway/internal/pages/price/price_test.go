@@ -71,6 +71,8 @@ func TestAsk(t *testing.T) {
 	if c := s.changed; c.Etag != `"4"` || c.Reason != "slow" || c.AskingPrice.Nanos != 500_000_000 {
 		t.Errorf("changed by %v", c)
 	}
+	status, body = v.send("/money/price/41/ask?low=300&high=500", url.Values{"price": {"421"}, "listed": {"1"}})
+	want(t, "asked with a guess, which is not lost", status, http.StatusSeeOther, body, []string{"/money/price/41?high=500&low=300"}, nil)
 	s.fails = fault.New(fault.Conflict, "ETAG_MISMATCH", "It moved on.")
 	status, body = v.send("/money/price/41/ask", url.Values{"price": {"420"}, "listed": {"1"}})
 	want(t, "moved on", status, http.StatusConflict, body, []string{"It moved on.", "420.00"}, nil)
