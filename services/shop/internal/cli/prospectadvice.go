@@ -69,17 +69,22 @@ func printRanges(e *env, a *intakev1.Advice) error {
 	}{{"sells for", a.GetSalePrice()}, {"material", a.GetMaterial()}, {"profit", a.GetProfit()}, {"profit an hour", a.GetProfitPerHour()}} {
 		t.Add(r.what, report.Money(r.of.GetLow()), report.Money(r.of.GetLikely()), report.Money(r.of.GetHigh()))
 	}
-	for _, r := range []struct {
-		what string
-		of   *intakev1.NumberRange
-	}{{"hours of work", a.GetHours()}, {"days until it is sold", a.GetDaysToSell()}} {
-		t.Add(r.what, decimals(r.of.GetLow()), decimals(r.of.GetLikely()), decimals(r.of.GetHigh()))
-	}
+	hours, days := a.GetHours(), a.GetDaysToSell()
+	t.Add("hours of work", decimals(hours.GetLow()), decimals(hours.GetLikely()), decimals(hours.GetHigh()))
+	t.Add("days until it is sold", untilSold(days.GetLow()), untilSold(days.GetLikely()), untilSold(days.GetHigh()))
 	if err := t.Print(e.out); err != nil {
 		return err
 	}
 	_, err := fmt.Fprint(e.out, "One in ten is below low, one in ten above high.\n\n")
 	return err
+}
+
+// untilSold writes days; 0 is not within the horizon of the selling terms.
+func untilSold(days float64) string {
+	if days == 0 {
+		return "later"
+	}
+	return decimals(days)
 }
 
 var driverWords = map[intakev1.Advice_Driver_What]string{

@@ -2,6 +2,7 @@ package buying
 
 import (
 	"cmp"
+	"math"
 	"net/url"
 	"slices"
 	"strings"
@@ -150,7 +151,7 @@ func conditionsOf(v *words.Voice, all []*intakev1.Advice_Condition) (either, mus
 		case intakev1.Advice_Condition_KIND_SELLS_FOR:
 			either = append(either, v.T(key, v.AtLeast(c.Money)))
 		case intakev1.Advice_Condition_KIND_HOURS_AT_MOST:
-			either = append(either, v.T(key, v.HoursAbout(c.Number)))
+			either = append(either, v.T(key, v.HoursAbout(math.Floor(c.Number*12)/12))) // a bound is not rounded up
 		case intakev1.Advice_Condition_KIND_LEAD_TEST, intakev1.Advice_Condition_KIND_PRICE_LOOKED_UP:
 			musts = append(musts, v.T(key))
 		}
@@ -184,9 +185,17 @@ func rangesOf(v *words.Voice, ad *intakev1.Advice) []ranged {
 		about("buying.sale_price", ad.GetSalePrice()),
 		{v.T("buying.hours"), v.HoursAbout(h.GetLow()), v.HoursAbout(h.GetLikely()), v.HoursAbout(h.GetHigh())},
 		about(stuff, ad.GetMaterial()),
-		{v.T("buying.days"), v.Decimal(d.GetLow(), 0), v.Decimal(d.GetLikely(), 0), v.Decimal(d.GetHigh(), 0)},
+		{v.T("buying.days"), daysText(v, d.GetLow()), daysText(v, d.GetLikely()), daysText(v, d.GetHigh())},
 		about("buying.per.hour", ad.GetProfitPerHour()),
 	}
+}
+
+// daysText writes days until a sale; 0 is not within the horizon of the selling terms.
+func daysText(v *words.Voice, days float64) string {
+	if days == 0 {
+		return v.T("buying.days.later")
+	}
+	return v.Decimal(days, 0)
 }
 
 // basisOf says what the answer leans on.

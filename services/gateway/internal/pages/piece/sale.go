@@ -5,6 +5,8 @@ import (
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	"tackfree/services/gateway/internal/typed"
 	"tackfree/services/gateway/internal/web"
+
+	"google.golang.org/protobuf/proto"
 )
 
 // selling is what an owner can do about the sale of a piece; nil: the reader owns nothing here, or nobody
@@ -31,7 +33,9 @@ func sellingOf(it whole, a *web.Asked) *selling {
 		s.Listed, s.Asking = it.Money.Listing, plain(it.Money.Listing.AskingPrice, a.Voice.Currency)
 	}
 	for _, sale := range it.Money.Listing.GetSales() {
-		s.Sales = append([]*salesv1.Sale{sale}, s.Sales...)
+		if !sale.PieceReturned || !proto.Equal(sale.Price, sale.PriceRefunded) {
+			s.Sales = append([]*salesv1.Sale{sale}, s.Sales...)
+		}
 	}
 	return s
 }
