@@ -22,8 +22,8 @@ type learned struct {
 
 // moment is what a model is good for.
 type moment struct {
-	past  int64 // what the past had come to
-	terms int64 // their version
+	past  store.Stamp // what the past had come to
+	terms int64       // their version
 	day   string
 }
 
@@ -49,13 +49,14 @@ func (s *Server) catchUp(ctx context.Context, now time.Time) (terms advice.Terms
 	l := &s.learned
 	var stamp store.Stamp
 	var changes advice.Changes
-	after := l.of.past
+	before := l.of.past
+	after := before.N
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		st := store.New(q)
-		if terms, stamp, err = st.Terms(ctx); err != nil || stamp.N == after {
+		if terms, stamp, err = st.Terms(ctx); err != nil || stamp == before {
 			return err
 		}
-		if after < stamp.Forgotten || after > stamp.N { // noted anew; or the database is another one's backup
+		if stamp.Epoch != before.Epoch || after > stamp.N { // noted anew; or the database is a backup, not yet noted anew
 			after = 0
 		}
 		changes, err = st.PastChanges(ctx, after)
@@ -68,5 +69,5 @@ func (s *Server) catchUp(ctx context.Context, now time.Time) (terms advice.Terms
 		l.past = advice.Past{}
 	}
 	l.past.Note(changes)
-	return terms, moment{stamp.N, terms.Version, now.In(s.Shop.Zone).Format(time.DateOnly)}, nil
+	return terms, moment{stamp, terms.Version, now.In(s.Shop.Zone).Format(time.DateOnly)}, nil
 }

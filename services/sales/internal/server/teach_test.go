@@ -166,6 +166,32 @@ func TestServer_Teaches_Anew(t *testing.T) {
 	}
 }
 
+// The database comes back from a backup of before what was learned, all is noted anew, and more is heard than was known
+// before anybody asks: what was noted under numbers that were learned up to is read all the same.
+func TestServer_Teaches_AnewAfterABackup(t *testing.T) {
+	a := advises(t)
+	hear := func(price float64, sales int) {
+		t.Helper()
+		for range sales {
+			a.sells(a.own("dresser", "", "", opened), price, opened, id.Nil)
+			a.hear()
+		}
+	}
+	hear(300, 6)
+	a.askSale(of("dresser"))
+	err := a.DB.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+		_, _ = tx.Exec(ctx, `UPDATE past_stamp SET n = 1`) // put off: its error comes at the commit
+		return store.New(tx).ForgetPast(ctx)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	hear(500, 9)
+	if b := a.askSale(of("dresser")).Basis; b.Sales != 9 || dollars(b.Examples[4].Price) != 500 {
+		t.Errorf("nine sales that were noted anew teach as %v", b)
+	}
+}
+
 // Many who ask at once, while sales are heard, are all answered.
 func TestServer_Teaches_ManyAtOnce(t *testing.T) {
 	a := advises(t)

@@ -67,9 +67,9 @@ func (s Store) NoteRefunded(ctx context.Context, sale id.ID, price money.Amount,
 // BumpPast says that something of the past became otherwise.
 func (s Store) BumpPast(ctx context.Context) error { return s.q.BumpPast(ctx) }
 
-// ForgetPast takes back all that was noted.
+// ForgetPast takes back all that was noted, and begins another epoch.
 func (s Store) ForgetPast(ctx context.Context) error {
-	return errors.Join(s.q.ForgetPastPieces(ctx), s.q.ForgetPastStretches(ctx), s.q.ForgetPastSales(ctx), s.q.BumpForgotten(ctx))
+	return errors.Join(s.q.ForgetPastPieces(ctx), s.q.ForgetPastStretches(ctx), s.q.ForgetPastSales(ctx), s.q.BeginPastAnew(ctx))
 }
 
 // PastChanges reads what of the past became otherwise after it had come to a number; after 0 it is all.

@@ -112,8 +112,8 @@ DELETE FROM past_stretch;
 -- name: ForgetPastSales :exec
 DELETE FROM past_sale;
 
--- name: BumpForgotten :exec
-UPDATE past_stamp SET n = n + 1, forgotten = n + 1;
+-- name: BeginPastAnew :exec
+UPDATE past_stamp SET n = n + 1, epoch = gen_random_uuid();
 
 -- name: ChangedPieces :many
 SELECT piece_id, tag, title, origin = 'stock' AS stock, kind, size, condition, look, scrapped_at FROM past_piece WHERE changed > @after ORDER BY changed, piece_id;
@@ -138,7 +138,7 @@ WHERE now.piece_id = @piece_id AND now.to_at IS NULL;
 
 -- The terms, and what the past has come to.
 -- name: GetSellingTerms :one
-SELECT past_stamp.n AS stamp, forgotten, holding_small, holding_medium, holding_large, fee_percent, days_between_markdowns, most_markdowns, horizon_days, salvage_percent, version
+SELECT past_stamp.n AS stamp, epoch, holding_small, holding_medium, holding_large, fee_percent, days_between_markdowns, most_markdowns, horizon_days, salvage_percent, version
 FROM selling_terms, past_stamp;
 
 -- name: GetSellingBeliefs :many

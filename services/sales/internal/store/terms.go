@@ -4,14 +4,18 @@ import (
 	"context"
 	"errors"
 
+	"tackfree/pkg/id"
 	"tackfree/pkg/money"
 	"tackfree/services/sales/internal/advice"
 	"tackfree/services/sales/internal/store/storedb"
 )
 
 // Stamp is what the past has come to: a number that goes up whenever something of it becomes
-// otherwise, and the number with which all was last forgotten, to be noted anew.
-type Stamp struct{ N, Forgotten int64 }
+// otherwise, and the epoch, which is another one whenever all was forgotten, to be noted anew.
+type Stamp struct {
+	N     int64
+	Epoch id.ID
+}
 
 // Terms reads the selling terms, and what the past has come to.
 func (s Store) Terms(ctx context.Context) (t advice.Terms, past Stamp, err error) {
@@ -28,7 +32,7 @@ func (s Store) Terms(ctx context.Context) (t advice.Terms, past Stamp, err error
 		t.Beliefs = append(t.Beliefs, advice.Belief{Key: b.KindKey, Kind: b.Kind, DaysLikely: b.DaysLikely,
 			Guess: advice.Guess{Low: money.Amount(b.Low), High: money.Amount(b.High)}})
 	}
-	return t, Stamp{r.Stamp, r.Forgotten}, err
+	return t, Stamp{r.Stamp, r.Epoch}, err
 }
 
 // LockTerms keeps others from changing the selling terms until the transaction ends.

@@ -3,12 +3,13 @@
 -- Goes up whenever something of the past becomes otherwise, and never back; what was learned is
 -- good for one number. Whoever has learned what was up to one number reads what changed after it.
 CREATE TABLE past_stamp (
-    one       boolean PRIMARY KEY DEFAULT true CHECK (one),
-    n         bigint  NOT NULL,
-    -- The number with which all was last forgotten, to be noted anew.
-    forgotten bigint  NOT NULL
+    one   boolean PRIMARY KEY DEFAULT true CHECK (one),
+    n     bigint  NOT NULL,
+    -- Drawn whenever all is forgotten, to be noted anew. By the number alone it could not be told: after a
+    -- backup it counts again over numbers that somebody has learned up to.
+    epoch uuid    NOT NULL
 );
-INSERT INTO past_stamp (n, forgotten) VALUES (0, 0);
+INSERT INTO past_stamp (n, epoch) VALUES (0, gen_random_uuid());
 
 -- What intake and workflow tell of a piece, as far as it says what such a piece brings. Each column is
 -- written from one producer's events, which come in their order; so the rows are the same in

@@ -37,12 +37,12 @@ func (q *Queries) AddSellingBelief(ctx context.Context, arg AddSellingBeliefPara
 	return err
 }
 
-const bumpForgotten = `-- name: BumpForgotten :exec
-UPDATE past_stamp SET n = n + 1, forgotten = n + 1
+const beginPastAnew = `-- name: BeginPastAnew :exec
+UPDATE past_stamp SET n = n + 1, epoch = gen_random_uuid()
 `
 
-func (q *Queries) BumpForgotten(ctx context.Context) error {
-	_, err := q.db.Exec(ctx, bumpForgotten)
+func (q *Queries) BeginPastAnew(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, beginPastAnew)
 	return err
 }
 
@@ -410,13 +410,13 @@ func (q *Queries) GetSellingBeliefs(ctx context.Context) ([]GetSellingBeliefsRow
 }
 
 const getSellingTerms = `-- name: GetSellingTerms :one
-SELECT past_stamp.n AS stamp, forgotten, holding_small, holding_medium, holding_large, fee_percent, days_between_markdowns, most_markdowns, horizon_days, salvage_percent, version
+SELECT past_stamp.n AS stamp, epoch, holding_small, holding_medium, holding_large, fee_percent, days_between_markdowns, most_markdowns, horizon_days, salvage_percent, version
 FROM selling_terms, past_stamp
 `
 
 type GetSellingTermsRow struct {
 	Stamp                int64
-	Forgotten            int64
+	Epoch                uuid.UUID
 	HoldingSmall         int64
 	HoldingMedium        int64
 	HoldingLarge         int64
@@ -434,7 +434,7 @@ func (q *Queries) GetSellingTerms(ctx context.Context) (GetSellingTermsRow, erro
 	var i GetSellingTermsRow
 	err := row.Scan(
 		&i.Stamp,
-		&i.Forgotten,
+		&i.Epoch,
 		&i.HoldingSmall,
 		&i.HoldingMedium,
 		&i.HoldingLarge,
