@@ -37,7 +37,9 @@ func TestModel_Forecast_Extreme(t *testing.T) {
 		t.Log(kind, f.Elasticity, f.DaysLikely, f.Likely, err, math.Pi)
 	}
 	o, err := m.sellingOf("table")
-	if err != nil { t.Fatal(err) }
+	if err != nil {
+		t.Fatal(err)
+	}
 	mean, sd := o.Elasticity()
 	t.Log(mean, sd)
 }
