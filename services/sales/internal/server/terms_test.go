@@ -136,7 +136,12 @@ func TestServer_SellingTerms_Count(t *testing.T) {
 			t.Errorf("of a %s one: %v, %v", size, resp, err)
 		}
 	}
-	if resp, err := a.AdviseSale(t.Context(), of("table")); err != nil || resp.HoldingPerDay.Units != 1 {
+	resp, err := a.AdviseSale(t.Context(), of("table"))
+	if err != nil || resp.HoldingPerDay.Units != 1 {
 		t.Errorf("of one whose size nobody said: %v, %v", resp, err)
+	}
+	// √(150 · 350) = 229.129, of which a quarter.
+	if resp.GetHorizonDays() != 90 || dollars(resp.GetSalvage()) != 57.28 {
+		t.Errorf("after %d days it goes for %v, want 90 and 57.28", resp.GetHorizonDays(), resp.GetSalvage())
 	}
 }
