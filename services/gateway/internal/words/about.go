@@ -54,6 +54,12 @@ func (v *Voice) HoursAbout(hours float64) string {
 	return v.HoursOf(time.Duration(math.Round(hours*12)) * 5 * time.Minute)
 }
 
+// HoursAtMost writes a bound that hours are to stay within, to the five minutes, and never more than it is: a
+// second is for what is lost in reckoning.
+func (v *Voice) HoursAtMost(hours float64) string {
+	return v.HoursOf(time.Duration(math.Floor(hours*12+1.0/300)) * 5 * time.Minute)
+}
+
 // Percent writes a share of 0 to 1 as a percentage. What is neither none nor all is not written so.
 func (v *Voice) Percent(share float64) string {
 	n := math.Round(share * 100)

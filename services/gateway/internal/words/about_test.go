@@ -49,6 +49,11 @@ func TestVoice_Shares(t *testing.T) {
 			t.Errorf("HoursAbout(%v) = %q, want %q", hours, got, want)
 		}
 	}
+	for hours, want := range map[float64]string{0: "0:00", 5.49: "5:25", 5 + 5.0/12: "5:25", 1 + 25.0/60: "1:25", 2: "2:00", 1.999: "1:55"} {
+		if got := en.HoursAtMost(hours); got != want {
+			t.Errorf("HoursAtMost(%v) = %q, want %q", hours, got, want)
+		}
+	}
 	if got := es.Decimal(-1234.567, 2); got != "−1.234,57" {
 		t.Errorf("Decimal = %q", got)
 	}

@@ -2,7 +2,7 @@ package buying
 
 import (
 	"cmp"
-	"math"
+	"maps"
 	"net/url"
 	"slices"
 	"strings"
@@ -33,11 +33,13 @@ type answer struct {
 	Work    string // how long until it can be sold
 	Hazards []string
 
-	Kept *line // nil: it is not kept
+	Kept *line  // nil: it is not kept
+	Want string // what was wanted of an hour then, where it is not what the terms say today; empty: it is
 	Etag string
 	Paid string // what the form of buying begins with
 	From string // source
 	Why  string // what was typed for leaving it
+	Then string // the decision that was refused, whose form is open: bought, left; empty: none
 }
 
 // verdict is the answer in one sentence, with the class that colours it.
@@ -75,11 +77,19 @@ func (it answer) Hidden(without ...string) (out []field) {
 // V is what a field of the form has.
 func (it answer) V(name string) string { return it.Values.Get(name) }
 
-// Change is the form with all that is in it; Again asks what was kept as of today; Next is the form for the next piece.
+// Change is the form with all that is in it.
 func (it answer) Change() string { return "/buying?" + it.Values.Encode() }
 
-// Again asks the same as of today.
-func (it answer) Again() string { return adviceAddress(it.Values) }
+// Again asks the same as of today, by the terms of today.
+func (it answer) Again() string {
+	q := maps.Clone(it.Values)
+	q.Del("target")
+	q.Del("chance")
+	return adviceAddress(q)
+}
+
+// AsThen asks the same as of today, with the target and the chance of then.
+func (it answer) AsThen() string { return adviceAddress(it.Values) }
 
 // Next is the form for the next piece at the same sale.
 func (it answer) Next() string {
@@ -110,7 +120,12 @@ func answerOf(v *words.Voice, s *intakev1.Sighting, ad *intakev1.Advice) answer 
 
 // typed keeps what was typed into the forms of a decision that was refused.
 func (it *answer) typed(form url.Values) {
-	it.Paid, it.From, it.Why = cmp.Or(form.Get("paid"), it.Paid), cmp.Or(form.Get("from"), it.From), form.Get("reason")
+	it.Then = form.Get("then")
+	for field, to := range map[string]*string{"paid": &it.Paid, "from": &it.From, "reason": &it.Why} {
+		if form.Has(field) {
+			*to = form.Get(field)
+		}
+	}
 }
 
 // enum is a word of the contract as keys have it: WHAT_SALE_PRICE is sale_price.
@@ -151,7 +166,7 @@ func conditionsOf(v *words.Voice, all []*intakev1.Advice_Condition) (either, mus
 		case intakev1.Advice_Condition_KIND_SELLS_FOR:
 			either = append(either, v.T(key, v.AtLeast(c.Money)))
 		case intakev1.Advice_Condition_KIND_HOURS_AT_MOST:
-			either = append(either, v.T(key, v.HoursAbout(math.Floor(c.Number*12)/12))) // a bound is not rounded up
+			either = append(either, v.T(key, v.HoursAtMost(c.Number)))
 		case intakev1.Advice_Condition_KIND_LEAD_TEST, intakev1.Advice_Condition_KIND_PRICE_LOOKED_UP:
 			musts = append(musts, v.T(key))
 		}

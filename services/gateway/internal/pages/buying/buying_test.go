@@ -12,6 +12,7 @@ import (
 	"tackfree/pkg/fault"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
+	"tackfree/services/gateway/internal/words"
 )
 
 var errNotThere = fault.New(fault.NotFound, "PROSPECT_NOT_FOUND", "There is no such prospect.")
@@ -87,6 +88,60 @@ func TestKeep_DecidesTooLittle(t *testing.T) {
 	}
 }
 
+// What was typed for a decision that is refused is not lost, and its form is open.
+func TestKeep_RefusedKeepsWhatWasTyped(t *testing.T) {
+	s := &shop{advice: onlyIf(), addFails: fault.New(fault.Precondition, "SEEN_LATER", "Not yet.")}
+	v := serve(t, s)
+	open := func(form string) string { return `id="do-` + form + `" open>` }
+	status, body := v.send("/buying/keep", typedIn("then", "bought", "paid", "81.50", "from", "the widow"))
+	want(t, "bought", status, http.StatusUnprocessableEntity, body, []string{"Not yet.", open("buy"), `value="81.50"`, `value="the widow"`, `value="120"`}, []string{open("leave")})
+	status, body = v.send("/buying/keep", typedIn("then", "left", "reason", "rot & worm"))
+	want(t, "left", status, http.StatusUnprocessableEntity, body, []string{"Not yet.", open("leave"), `value="rot &amp; worm"`}, []string{open("buy")})
+	status, body = v.send("/buying/keep", typedIn("then", "bought", "paid", "", "from", "the widow"))
+	want(t, "without a price", status, http.StatusBadRequest, body, []string{open("buy"), `name="paid" inputmode="decimal" maxlength="20" required autocomplete="off" value=""`, `value="the widow"`}, nil)
+	_, body = v.get("/buying/advice?" + typedIn().Encode())
+	want(t, "nothing refused", 200, 200, body, []string{`value="barn sale"`}, []string{open("buy"), open("leave")})
+}
+
+// What was kept is asked anew with all that was measured, and, where the terms say otherwise today, also with
+// what was wanted of an hour then.
+func TestSeen_AskedAnew(t *testing.T) {
+	cm := func(v string) *typev1.Quantity { return &typev1.Quantity{Value: v, Unit: "cm"} }
+	seen := &intakev1.Sighting{Kind: "dresser", Look: "stain", AskingPrice: usd(120, 0), Parts: []*intakev1.Part{{Label: "top", Length: cm("110"), Width: cm("50"), Thickness: cm("2.2")}, {Label: "leg", Count: 4}}}
+	s := &shop{advice: onlyIf(), kept: []*intakev1.Prospect{prospect(3, intakev1.Prospect_STATE_OPEN, seen)}, terms: &intakev1.BuyingTerms{TargetPerHour: usd(35, 0), Chance: 0.8}}
+	v := serve(t, s)
+	_, body := v.get("/buying/seen/3")
+	want(t, "by the same terms", 200, 200, body, []string{"thickness=2.2&amp;thickness=&amp;"}, []string{"target=", "chance=", "as then"})
+	for _, now := range []*intakev1.BuyingTerms{{TargetPerHour: usd(40, 0), Chance: 0.8}, {TargetPerHour: usd(35, 0), Chance: 0.9}} {
+		s.terms = now
+		_, body = v.get("/buying/seen/3")
+		want(t, "by others", 200, 200, body, []string{`<a class="do" href="/buying/advice?asking=120&amp;count=`, "chance=80", "target=35", "wanting 35.00 an hour with 80 % as then"}, []string{"[buying"})
+	}
+	again := url.Values{}
+	for field, values := range typedIn("chance", "80", "target", "35", "unit", "cm") {
+		again[field] = values
+	}
+	again["part"], again["length"], again["thickness"] = []string{"leg", "top"}, []string{"", "110"}, []string{"", "2.2"}
+	v.get("/buying/advice?" + again.Encode())
+	if p := s.asked.Sighting.Parts; len(p) != 2 || p[0].Thickness != nil || p[1].Thickness.GetValue() != "2.2" || s.asked.Chance != 0.8 || s.asked.TargetPerHour.GetUnits() != 35 {
+		t.Errorf("it was asked %v", s.asked)
+	}
+	_, body = v.get("/buying?" + again.Encode())
+	want(t, "the form", 200, 200, body, []string{`name="thickness" inputmode="decimal" maxlength="8" autocomplete="off" value="2.2"`}, nil)
+}
+
+// A bound is never said larger than it is, and days beyond the horizon are not none.
+func TestAnswer_Bounds(t *testing.T) {
+	ad := onlyIf()
+	ad.Conditions[2].Number, ad.DaysToSell.High = 5.49, 0
+	for language, says := range map[string][]string{"en": {"5:25", "later"}, "es": {"5:25", "después"}} {
+		it := answerOf(voice(language, words.Metric), &intakev1.Sighting{}, ad)
+		if !strings.Contains(strings.Join(it.Either, "\n"), says[0]) || it.Ranges[3].High != says[1] || it.Ranges[3].Low != "5" {
+			t.Errorf("%s: %q, %v", language, it.Either, it.Ranges[3])
+		}
+	}
+}
+
 func TestSeen(t *testing.T) {
 	seen := &intakev1.Sighting{Kind: "dresser", Title: "<i>Blue</i> dresser", Material: "veneer", Look: "stain", Size: typev1.PieceSize_PIECE_SIZE_LARGE, AskingPrice: usd(120, 0), DistanceKm: 8, Source: "attic"}
 	open, gone := prospect(3, intakev1.Prospect_STATE_OPEN, seen), prospect(2, intakev1.Prospect_STATE_BOUGHT, seen)
@@ -147,6 +202,16 @@ func TestTerms(t *testing.T) {
 	form.Set("then", "//elsewhere.example/x")
 	if _, body = v.send("/buying/terms", form); !strings.HasSuffix(body, "/buying/terms") {
 		t.Errorf("it leads elsewhere: %s", body)
+	}
+	for typed, minutes := range map[string]*int32{"": nil, "0": new(int32)} {
+		form.Set("handling", typed)
+		v.send("/buying/terms", form)
+		if got := s.set.Terms.HandlingMinutes; (got == nil) != (minutes == nil) || got != nil && *got != 0 {
+			t.Errorf("%q typed keeps %v minutes", typed, got)
+		}
+		s.terms.HandlingMinutes = minutes
+		_, body = v.get("/buying/terms")
+		want(t, "minutes", 200, 200, body, []string{`name="handling" inputmode="numeric" maxlength="5" placeholder="45" autocomplete="off" value="` + typed + `"`}, nil)
 	}
 	form.Set("target", "")
 	status, body = v.send("/buying/terms", form)

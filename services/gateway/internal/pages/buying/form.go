@@ -43,7 +43,7 @@ type group struct {
 	All  []choice
 }
 
-type partRow struct{ Label, Count, Length, Width string }
+type partRow struct{ Label, Count, Length, Width, Thickness string }
 
 // blankParts is how many rows for measured parts there are beside those that are filled in.
 const blankParts = 3
@@ -94,7 +94,7 @@ func partRows(q url.Values) (rows []partRow) {
 		return ""
 	}
 	for i := range q["part"] {
-		rows = append(rows, partRow{q["part"][i], at("count", i), at("length", i), at("width", i)})
+		rows = append(rows, partRow{q["part"][i], at("count", i), at("length", i), at("width", i), at("thickness", i)})
 	}
 	for len(rows) < len(q["part"])+blankParts && len(rows) < 20 {
 		rows = append(rows, partRow{})

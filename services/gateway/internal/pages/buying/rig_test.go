@@ -46,6 +46,7 @@ type shop struct {
 	declined *intakev1.DeclineProspectRequest
 	set      *intakev1.SetBuyingTermsRequest
 	setFails error
+	addFails error
 }
 
 func (s *shop) GetShop(context.Context, *intakev1.GetShopRequest, ...grpc.CallOption) (*intakev1.GetShopResponse, error) {
@@ -64,6 +65,9 @@ func (s *shop) AdvisePurchase(_ context.Context, r *intakev1.AdvisePurchaseReque
 func (s *shop) AddProspect(_ context.Context, r *intakev1.AddProspectRequest, _ ...grpc.CallOption) (*intakev1.AddProspectResponse, error) {
 	s.added = r
 	p := &intakev1.Prospect{Name: "prospects/new", Number: 7, Sighting: r.Sighting, Advice: s.advice, State: intakev1.Prospect_STATE_OPEN, SeenTime: timestamppb.New(wednesday), Etag: `"1"`}
+	if s.addFails != nil {
+		return nil, s.addFails
+	}
 	s.kept = append([]*intakev1.Prospect{p}, s.kept...)
 	return &intakev1.AddProspectResponse{Prospect: p}, s.refused
 }

@@ -107,8 +107,28 @@ func find(a *web.Asked) (*intakev1.Prospect, error) {
 func showOneWith(w http.ResponseWriter, a *web.Asked, p *intakev1.Prospect, refused error) error {
 	it := answerOf(a.Voice, p.Sighting, p.Advice)
 	it.Values = valuesOf(a.Voice, p.Sighting)
+	if err := it.wantedThen(a, p.Advice); err != nil {
+		return err
+	}
 	l := lineOf(a.Voice, p)
 	it.Kept, it.Etag = &l, p.Etag
 	it.typed(a.PostForm)
 	return show(w, a, a.Voice.T("buying.number", p.Number), page{Tab: "seen", Answer: &it}, refused)
+}
+
+// wantedThen adds the target and the chance that were reckoned with, where the terms say others today: they may
+// have been for that once.
+func (it *answer) wantedThen(a *web.Asked, then *intakev1.Advice) error {
+	r, err := a.Kit.Suite.Prospects.GetBuyingTerms(a.Context(), &intakev1.GetBuyingTermsRequest{})
+	if err != nil {
+		return err
+	}
+	target, chance := plain(a.Voice, then.GetTargetPerHour()), tenth(then.GetChance()*100)
+	if target == plain(a.Voice, r.Terms.GetTargetPerHour()) && chance == tenth(r.Terms.GetChance()*100) {
+		return nil
+	}
+	it.Values.Set("target", target)
+	it.Values.Set("chance", chance)
+	it.Want = a.Voice.T("buying.as.of.then", a.Voice.Money(then.GetTargetPerHour()), a.Voice.Percent(then.GetChance()))
+	return nil
 }

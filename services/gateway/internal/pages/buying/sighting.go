@@ -17,7 +17,7 @@ import (
 
 // fields are what the form has and an address carries, in the form's order.
 var fields = []string{"kind", "other", "size", "material", "old", "wrong", "look", "asking", "distance", "per", "low", "high", "source", "note",
-	"title", "species", "painted", "extra", "channel", "chance", "target", "part", "count", "length", "width", "unit"}
+	"title", "species", "painted", "extra", "channel", "chance", "target", "part", "count", "length", "width", "thickness", "unit"}
 
 // wish is what is asked of intake: what was seen, and what of the terms is to be otherwise this once.
 type wish struct {
@@ -79,8 +79,9 @@ func partsOf(f *typed.Form) (out []*intakev1.Part) {
 		if strings.TrimSpace(label) == "" {
 			continue
 		}
-		row := &typed.Form{Voice: f.Voice, Values: url.Values{"count": {at("count", i)}, "length": {at("length", i)}, "width": {at("width", i)}, "unit": {f.Text("unit")}}}
-		out = append(out, &intakev1.Part{Label: strings.TrimSpace(label), Count: row.Whole("count"), Length: row.Quantity("length", "unit"), Width: row.Quantity("width", "unit")})
+		row := &typed.Form{Voice: f.Voice, Values: url.Values{"count": {at("count", i)}, "length": {at("length", i)}, "width": {at("width", i)}, "thickness": {at("thickness", i)}, "unit": {f.Text("unit")}}}
+		out = append(out, &intakev1.Part{Label: strings.TrimSpace(label), Count: row.Whole("count"), Length: row.Quantity("length", "unit"), Width: row.Quantity("width", "unit"),
+			Thickness: row.Quantity("thickness", "unit")})
 		if err := row.Err(); err != nil {
 			f.Refuse(fault.Reason(err), "buying.part.unreadable", label)
 		}
@@ -105,6 +106,7 @@ func valuesOf(v *words.Voice, s *intakev1.Sighting) url.Values {
 		q.Add("count", strconv.Itoa(int(max(p.Count, 1))))
 		q.Add("length", inUnit(v, p.Length))
 		q.Add("width", inUnit(v, p.Width))
+		q.Add("thickness", inUnit(v, p.Thickness))
 		q.Set("unit", lengthUnit(v))
 	}
 	return told(q)

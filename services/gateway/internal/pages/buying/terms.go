@@ -3,6 +3,7 @@ package buying
 import (
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
@@ -42,8 +43,10 @@ func termValues(v *words.Voice, t *intakev1.BuyingTerms) url.Values {
 		}
 		return plain(v, m)
 	}
-	q := url.Values{"target": {said(t.GetTargetPerHour())}, "labour": {said(t.GetLabourPerHour())}, "travel": {said(scaled(v, t.GetTravelPerKm(), perUnit(distanceUnit(v))))},
-		"handling": {typed.Whole(t.GetHandlingMinutes())}}
+	q := url.Values{"target": {said(t.GetTargetPerHour())}, "labour": {said(t.GetLabourPerHour())}, "travel": {said(scaled(v, t.GetTravelPerKm(), perUnit(distanceUnit(v))))}}
+	if t != nil && t.HandlingMinutes != nil { // none at all is said, too
+		q.Set("handling", strconv.Itoa(int(t.GetHandlingMinutes())))
+	}
 	if t.GetChance() > 0 {
 		q.Set("chance", tenth(t.GetChance()*100))
 	}

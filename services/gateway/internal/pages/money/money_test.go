@@ -31,7 +31,7 @@ func TestMoney_Earned(t *testing.T) {
 	v := serve(t, s)
 	status, body := v.get("/money?from=2026-03-01&to=2026-03-18")
 	want(t, "what was earned", status, 200, body, []string{"21.50 EUR for each hour", "on 7 sold pieces and 12:00 hours", "dresser, 4 pieces", "−7.25", "1 not final", "1 given up: 80.00 lost",
-		`class="below" fill="url(#below-earned)"`, "&lt;script&gt;", `/v1/earnings?by=BY_KIND&amp;format=csv&amp;fromDate.day=1&amp;`}, []string{"<script>alert"})
+		`class="below" fill="url(#below-earned)"`, "&lt;script&gt;", `href="/money?by=month&amp;from=2026-03-01&amp;to=2026-03-18"`, `/v1/earnings?by=BY_KIND&amp;format=csv&amp;fromDate.day=1&amp;`}, []string{"<script>alert"})
 	if strings.Index(body, "dresser, 4") > strings.Index(body, "table, 2") {
 		t.Error("the best kind does not come first")
 	}

@@ -47,6 +47,10 @@ func (s asked) Query(by string) string {
 	return q.Encode()
 }
 
+// Address is a page with those days by something. It is made whole here: a template would escape what comes after
+// the question mark as one word.
+func (s asked) Address(page, by string) string { return page + "?" + s.Query(by) }
+
 // monthKey writes a month as addresses have it, 2026-03.
 func monthKey(d *date.Date) string { return fmt.Sprintf("%04d-%02d", d.GetYear(), d.GetMonth()) }
 

@@ -96,6 +96,19 @@ func TestDoings_Offered(t *testing.T) {
 	b.answers["GetListing"].(*salesv1.GetListingResponse).Listing.State = salesv1.Listing_STATE_SOLD
 	b.answers["GetListing"].(*salesv1.GetListingResponse).Listing.Sales = []*salesv1.Sale{{Name: "sales/1", Price: dollars(600), Buyer: "Ines"}}
 	check("of a sold piece", offers(b, "owner"), "return take-back correct refund scrap")
+	sale := b.answers["GetListing"].(*salesv1.GetListingResponse).Listing.Sales[0]
+	sale.Tax, sale.PriceRefunded, sale.PieceReturned = dollars(48), dollars(600), true
+	check("whose tax can go back", offers(b, "owner"), "return take-back correct refund scrap")
+	sale.TaxRefunded, sale.PieceReturned = dollars(48), false
+	check("that can come back", offers(b, "owner"), "return take-back correct refund scrap")
+	sale.PieceReturned = true
+	check("of which all went back", offers(b, "owner"), "return take-back correct scrap")
+	for _, away := range []string{"GetListing", "GetPieceCost"} {
+		b = setup(t)
+		b.refuses[away] = fault.New(fault.Unavailable, "AWAY", "It is away.")
+		check("while nobody knows how its sale stands", offers(b, "owner"), "return take-back correct scrap")
+		b.says(b.get("owner", "/pieces/401"), http.StatusOK, "This cannot be read at the moment")
+	}
 	b = setup(t)
 	b.refuses["GetListing"] = fault.New(fault.NotFound, "LISTING_NOT_FOUND", "Never listed.")
 	b.answers["ListStages"] = &workflowv1.ListStagesResponse{}

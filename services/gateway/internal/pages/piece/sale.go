@@ -1,12 +1,12 @@
 package piece
 
 import (
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
+
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	"tackfree/services/gateway/internal/typed"
 	"tackfree/services/gateway/internal/web"
-
-	"google.golang.org/protobuf/proto"
 )
 
 // selling is what an owner can do about the sale of a piece; nil: the reader owns nothing here, or nobody
@@ -33,11 +33,19 @@ func sellingOf(it whole, a *web.Asked) *selling {
 		s.Listed, s.Asking = it.Money.Listing, plain(it.Money.Listing.AskingPrice, a.Voice.Currency)
 	}
 	for _, sale := range it.Money.Listing.GetSales() {
-		if !sale.PieceReturned || !proto.Equal(sale.Price, sale.PriceRefunded) {
+		if !allBack(sale) {
 			s.Sales = append([]*salesv1.Sale{sale}, s.Sales...)
 		}
 	}
 	return s
+}
+
+// allBack reports whether nothing of a sale can go back any more.
+func allBack(s *salesv1.Sale) bool {
+	same := func(of, back *moneyv1.Money) bool {
+		return of.GetUnits() == back.GetUnits() && of.GetNanos() == back.GetNanos()
+	}
+	return s.PieceReturned && same(s.Price, s.PriceRefunded) && same(s.Tax, s.TaxRefunded) && same(s.Fee, s.FeeReturned)
 }
 
 func list(a *web.Asked, p *intakev1.Piece, f *typed.Form) (string, error) {

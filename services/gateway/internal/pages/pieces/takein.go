@@ -111,8 +111,11 @@ func takeIn(w http.ResponseWriter, a *web.Asked) error {
 
 func requestOf(a *web.Asked) (*intakev1.TakeInPieceRequest, error) {
 	f := &typed.Form{Values: a.PostForm, Voice: a.Voice}
-	r := &intakev1.TakeInPieceRequest{RequestId: a.RequestID(), Title: f.Text("title"), Kind: cmp.Or(f.Text("other"), f.Text("kind")), Parts: partsOf(f), Tag: f.Whole("tag"),
+	r := &intakev1.TakeInPieceRequest{RequestId: a.RequestID(), Title: f.Text("title"), Kind: kindOf(f), Parts: partsOf(f), Tag: f.Whole("tag"),
 		TakenInTime: f.Instant("at"), Size: sizes[f.Text("size")], Condition: conditions[f.Text("condition")]}
+	if r.Kind == "" {
+		return nil, fault.New(fault.Invalid, "KIND_MISSING", "%s", a.Voice.T("buying.missing.kind")).At("kind")
+	}
 	if f.Text("origin") == "client" {
 		r.Origin = &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: f.Text("client")}}
 		return r, f.Err()
@@ -126,6 +129,18 @@ func requestOf(a *web.Asked) (*intakev1.TakeInPieceRequest, error) {
 		return nil, fault.New(fault.Invalid, "PAID_MISSING", "%s", a.Voice.T("takein.price.missing")).At("price")
 	}
 	return r, nil
+}
+
+// otherKind is chosen for what is in no list; then the word for it is typed.
+const otherKind = "other"
+
+// kindOf is what it is: a typed word says more than what was chosen.
+func kindOf(f *typed.Form) string {
+	kind := f.Text("kind")
+	if kind == otherKind {
+		kind = ""
+	}
+	return cmp.Or(f.Text("other"), kind)
 }
 
 // partsOf reads the parts, all lengths in the one unit that was chosen.

@@ -90,7 +90,9 @@ func TestTakeIn(t *testing.T) {
 			&intakev1.TakeInPieceRequest{Title: "Pine dresser", Kind: "dresser", Tag: 412, Size: typev1.PieceSize_PIECE_SIZE_MEDIUM, Condition: typev1.PieceCondition_PIECE_CONDITION_WORN,
 				Origin: &intakev1.TakeInPieceRequest_Purchase{Purchase: &intakev1.Purchase{Price: euros(35, 500_000_000), Source: "barn sale"}},
 				Parts:  []*intakev1.Part{{Label: "top", Length: cm("120.5"), Width: cm("50"), Thickness: cm("2")}, {Label: "drawer", Count: 3}}}},
-		"AClients": {url.Values{"title": {"Chair"}, "kind": {""}, "other": {"prie-dieu"}, "origin": {"client"}, "client": {"R. Okafor"}, "price": {""}, "label": {"whole"}},
+		"AClients": {url.Values{"title": {"Chair"}, "kind": {"other"}, "other": {"prie-dieu"}, "origin": {"client"}, "client": {"R. Okafor"}, "price": {""}, "label": {"whole"}},
+			&intakev1.TakeInPieceRequest{Title: "Chair", Kind: "prie-dieu", Origin: &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: "R. Okafor"}}, Parts: whole}},
+		"TypedWins": {url.Values{"title": {"Chair"}, "kind": {"dresser"}, "other": {"prie-dieu"}, "origin": {"client"}, "client": {"R. Okafor"}, "label": {"whole"}},
 			&intakev1.TakeInPieceRequest{Title: "Chair", Kind: "prie-dieu", Origin: &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: "R. Okafor"}}, Parts: whole}},
 	}
 	for name, c := range cases {
@@ -110,7 +112,7 @@ func TestTakeIn(t *testing.T) {
 
 // What is refused is shown again as it was typed, in the reader's words.
 func TestTakeIn_Refused(t *testing.T) {
-	typed := url.Values{"title": {"<b>Pine</b>"}, "kind": {""}, "other": {"prie-dieu"}, "origin": {"bought"}, "price": {"12"}, "label": {"", "leg"}, "length": {"", "70"}, "unit": {"in"}}
+	typed := url.Values{"title": {"<b>Pine</b>"}, "kind": {"other"}, "other": {"prie-dieu"}, "origin": {"bought"}, "price": {"12"}, "label": {"", "leg"}, "length": {"", "70"}, "unit": {"in"}}
 	taken := fault.New(fault.Exists, "TAG_TAKEN", "Another piece already has this tag number.")
 	for name, c := range map[string]struct {
 		change  url.Values
@@ -134,7 +136,7 @@ func TestTakeIn_Refused(t *testing.T) {
 			if status != c.status {
 				t.Errorf("status %d, want %d", status, c.status)
 			}
-			for _, want := range []string{c.says, `value="&lt;b&gt;Pine&lt;/b&gt;"`, `value="leg"`, "<option selected>in</option>", `value="prie-dieu"`} {
+			for _, want := range []string{c.says, `value="&lt;b&gt;Pine&lt;/b&gt;"`, `value="leg"`, "<option selected>in</option>", `value="prie-dieu"`, `<option value="other" selected>`} {
 				if !strings.Contains(body, want) {
 					t.Errorf("the page does not say %q", want)
 				}
@@ -143,6 +145,21 @@ func TestTakeIn_Refused(t *testing.T) {
 				t.Error("a text is in no catalogue")
 			}
 		})
+	}
+}
+
+// Nothing is chosen for whoever takes a piece in.
+func TestTakeIn_Kind(t *testing.T) {
+	_, body, _ := send(t, &counter{}, "lead", "en", nil)
+	if !strings.Contains(body, `<select name="kind" required><option value="">choose</option>`) || strings.Contains(body, "selected>dresser") {
+		t.Error("a kind is chosen before anybody chose it")
+	}
+	for _, kind := range []string{"", "other"} {
+		shop := &counter{}
+		status, body, _ := send(t, shop, "lead", "en", url.Values{"title": {"Chair"}, "kind": {kind}, "origin": {"bought"}, "price": {"3"}, "label": {"whole"}})
+		if status != http.StatusBadRequest || shop.asked != nil || !strings.Contains(body, "Say what it is.") {
+			t.Errorf("%q: %d, sent %v", kind, status, shop.asked)
+		}
 	}
 }
 

@@ -32,7 +32,9 @@ type advised struct {
 	Since   int
 	Ask     string // from today on, as people read it, and as a form takes it
 	AskForm string
-	Same    bool // it is asked already
+	Channel string // as the form of listing has it
+	Reason  string // as the form of asking anew has it
+	Same    bool   // it is asked already
 	Steps   []step
 	Ways    []way
 	Curve   curve
@@ -78,8 +80,12 @@ func questionIn(a *web.Asked) url.Values {
 	return q
 }
 
-// Again is the question in an address, after the question mark, so that a form leads back to its answer.
-func (d advised) Again() string { return d.Values.Encode() }
+// AskAt is where a price is asked, with the question, so that the form leads back to its answer. It is made
+// whole here: a template would escape the question as one word.
+func (d advised) AskAt() string {
+	at := url.URL{Path: d.Path + "/ask", RawQuery: d.Values.Encode()}
+	return at.String()
+}
 
 func showAdvice(w http.ResponseWriter, a *web.Asked) error {
 	return showAdviceWith(w, a, questionIn(a), nil)
@@ -107,7 +113,18 @@ func showAdviceWith(w http.ResponseWriter, a *web.Asked, q url.Values, refused e
 	if answer != nil {
 		it.lay(a.Voice, answer, a.Now())
 	}
+	it.Channel, it.Reason = it.V("channel"), a.Voice.T("price.reason.advised")
+	it.typed(a.PostForm)
 	return show(w, a, a.Voice.T("price.title", it.Piece.Tag, it.Piece.Title), page{Advice: &it}, refused)
+}
+
+// typed keeps what was typed into the form of a price that was refused.
+func (d *advised) typed(form url.Values) {
+	for field, to := range map[string]*string{"price": &d.AskForm, "channel": &d.Channel, "reason": &d.Reason} {
+		if form.Has(field) {
+			*to = form.Get(field)
+		}
+	}
 }
 
 // read asks sales, and how the piece is listed.

@@ -74,8 +74,14 @@ func TestAsk(t *testing.T) {
 	status, body = v.send("/money/price/41/ask?low=300&high=500", url.Values{"price": {"421"}, "listed": {"1"}})
 	want(t, "asked with a guess, which is not lost", status, http.StatusSeeOther, body, []string{"/money/price/41?high=500&low=300"}, nil)
 	s.fails = fault.New(fault.Conflict, "ETAG_MISMATCH", "It moved on.")
-	status, body = v.send("/money/price/41/ask", url.Values{"price": {"420"}, "listed": {"1"}})
-	want(t, "moved on", status, http.StatusConflict, body, []string{"It moved on.", "420.00"}, nil)
+	status, body = v.send("/money/price/41/ask?low=300&high=500", url.Values{"price": {"409.75"}, "listed": {"1"}, "reason": {"slow & dusty"}})
+	want(t, "moved on", status, http.StatusConflict, body, []string{"It moved on.", "420.00", `value="409.75"`, `value="slow &amp; dusty"`, `action="/money/price/41/ask?high=500&amp;low=300"`}, []string{`value="420"`})
+	if s.asked.Guess.GetLow().GetUnits() != 300 {
+		t.Errorf("the guess is lost: %v", s.asked)
+	}
+	s.listing = nil
+	status, body = v.send("/money/price/41/ask", url.Values{"price": {"408"}, "channel": {"the window"}})
+	want(t, "not listed", status, http.StatusConflict, body, []string{`value="408"`, `value="the window"`}, []string{`value="420"`})
 	for _, form := range []url.Values{{"price": {""}, "channel": {"x"}}, {"price": {"x"}, "channel": {"x"}}, {"price": {"5"}}} {
 		s.listed = nil
 		if status, body = v.send("/money/price/41/ask", form); status != http.StatusBadRequest || s.listed != nil || !strings.Contains(body, `role="alert"`) {
