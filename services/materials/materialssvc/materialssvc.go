@@ -46,7 +46,7 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	producers := map[string]eventsv1.EventLogServiceClient{
 		"workflow": eventsv1.NewEventLogServiceClient(workflow), "intake": eventsv1.NewEventLogServiceClient(intake),
 		"sales": eventsv1.NewEventLogServiceClient(sales)}
-	keeper := &consume.Keeper{DB: s.DB, Producers: producers}
+	keeper := &consume.Keeper{}
 	handler := consume.Handler{Zone: s.Shop.Zone, Rebuild: keeper.Rebuild, Changed: func(products []id.ID) { srv.Changed(products...) }}
 	keeper.Inbox = inbox.New(s.DB, Name, producers, handler, c.Reconcile, s.Logger)
 	s.Follow(keeper.Inbox, "tackfree.v1.workflow.>", "tackfree.v1.intake.>", "tackfree.v1.sales.>")

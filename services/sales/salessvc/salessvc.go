@@ -38,7 +38,7 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	producers := map[string]eventsv1.EventLogServiceClient{
 		"intake": eventsv1.NewEventLogServiceClient(intake), "workflow": eventsv1.NewEventLogServiceClient(workflow),
 		Name: ownLog{outbox.NewServer(s.Log)}}
-	keeper := &consume.Keeper{DB: s.DB, Producers: producers}
+	keeper := &consume.Keeper{}
 	keeper.Inbox = inbox.New(s.DB, Name, producers, consume.Handler{Shop: s.Shop, Rebuild: keeper.Rebuild}, c.Reconcile, s.Logger)
 	s.Follow(keeper.Inbox, "tackfree.v1.intake.>", "tackfree.v1.workflow.>", "tackfree.v1.sales.>")
 	return s.Run(ctx)

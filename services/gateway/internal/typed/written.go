@@ -3,7 +3,12 @@ package typed
 import (
 	"fmt"
 	"strconv"
+	"strings"
+	"tackfree/pkg/money"
+	"tackfree/pkg/wire"
 	"time"
+
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
 	"google.golang.org/genproto/googleapis/type/date"
 	"google.golang.org/genproto/googleapis/type/timeofday"
@@ -47,4 +52,17 @@ func Noon(d *date.Date, zone *time.Location) time.Time {
 		return time.Time{}
 	}
 	return time.Date(int(d.Year), time.Month(d.Month), int(d.Day), 12, 0, 0, 0, zone)
+}
+
+// Money writes an amount as a form takes it: without cents where there are none; empty: there is none.
+func Money(m *moneyv1.Money, c money.Currency) string {
+	amount, whole := wire.FromMoney(m, c.Digits)
+	if m == nil || !whole {
+		return ""
+	}
+	text := c.Format(amount)
+	if m.Nanos == 0 {
+		text, _, _ = strings.Cut(text, ".")
+	}
+	return text
 }

@@ -12,6 +12,12 @@ import (
 	"tackfree/pkg/wire"
 )
 
+// Minor is an amount in the minor units of the shop's currency; 0: there is none.
+func (v *Voice) Minor(m *moneyv1.Money) int64 {
+	a, _ := wire.FromMoney(m, v.Currency.Digits)
+	return int64(a)
+}
+
 // About writes an amount of a forecast to the whole unit of the currency, the nearest: nobody knows its cents.
 func (v *Voice) About(m *moneyv1.Money) string {
 	return v.whole(m, func(a money.Amount, unit int64) money.Amount { return money.MulDiv(a, 1, unit) })

@@ -173,8 +173,8 @@ func TestKeeper_Rebuild_KeepsWhatEquipmentRan(t *testing.T) {
 	next.StageKinds, next.Version = []string{"sand"}, next.Version+1
 	s.keepFrom(t, oclock(8), next)
 	check("it sands from now on")
-	k := &consume.Keeper{DB: s.DB, Producers: map[string]eventsv1.EventLogServiceClient{"workflow": &diary{epoch: "one", events: work}}}
-	k.Inbox = inbox.New(s.DB, "materials", k.Producers, s.handler, time.Hour, slog.New(slog.DiscardHandler))
+	k, producers := &consume.Keeper{}, map[string]eventsv1.EventLogServiceClient{"workflow": &diary{epoch: "one", events: work}}
+	k.Inbox = inbox.New(s.DB, "materials", producers, s.handler, time.Hour, slog.New(slog.DiscardHandler))
 	if err := k.Rebuild(t.Context()); err != nil {
 		t.Fatal(err)
 	}

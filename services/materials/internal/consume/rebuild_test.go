@@ -45,9 +45,9 @@ func TestKeeper_RestoredProducer(t *testing.T) {
 	coat, second, lost := stage("topcoat-1", s.varnish, "0.2"), stage("topcoat-2", s.varnish, "0.1"), stage("topcoat-1", s.varnish, "5")
 	workflow := &diary{epoch: "one", events: []inbox.Event{event("workflow", 1, piece, approved(coat, second)), event("workflow", 1, given, approved(lost)), event("workflow", 2, piece, finished(coat, 1))}}
 	intake := &diary{epoch: "one", events: []inbox.Event{event("intake", 1, given, scrapped())}}
-	k := &consume.Keeper{DB: s.DB, Producers: map[string]eventsv1.EventLogServiceClient{"workflow": workflow, "intake": intake}}
+	k, producers := &consume.Keeper{}, map[string]eventsv1.EventLogServiceClient{"workflow": workflow, "intake": intake}
 	s.handler.Rebuild = k.Rebuild
-	k.Inbox = inbox.New(s.DB, "materials", k.Producers, s.handler, time.Hour, slog.New(slog.DiscardHandler))
+	k.Inbox = inbox.New(s.DB, "materials", producers, s.handler, time.Hour, slog.New(slog.DiscardHandler))
 	compare := func() {
 		t.Helper()
 		if err := k.Inbox.Compare(t.Context()); err != nil {

@@ -46,9 +46,9 @@ func TestKeeper_RestoredProducer(t *testing.T) {
 	workflow := &diary{epoch: "one", events: []inbox.Event{event("workflow", 1, piece, 0, planned("clear")), event("workflow", 2, piece, 1, approved("paint"))}}
 	intake := &diary{epoch: "one", events: []inbox.Event{event("intake", 1, piece, 0, takenIn(7, "chair"))}}
 	sales := &diary{epoch: "one", events: []inbox.Event{event("sales", 1, piece, 3, listed(90)), event("sales", 2, piece, 6, sold(sale, 80)), event("sales", 3, piece, 7, refunded(sale, 10, false))}}
-	k := &consume.Keeper{DB: s.DB, Producers: map[string]eventsv1.EventLogServiceClient{"workflow": workflow, "intake": intake, "sales": sales}}
+	k, producers := &consume.Keeper{}, map[string]eventsv1.EventLogServiceClient{"workflow": workflow, "intake": intake, "sales": sales}
 	s.handler.Rebuild = k.Rebuild
-	k.Inbox = inbox.New(s.DB, "sales", k.Producers, s.handler, time.Hour, slog.New(slog.DiscardHandler))
+	k.Inbox = inbox.New(s.DB, "sales", producers, s.handler, time.Hour, slog.New(slog.DiscardHandler))
 	compare := func() {
 		t.Helper()
 		if err := k.Inbox.Compare(t.Context()); err != nil {

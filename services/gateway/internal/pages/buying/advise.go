@@ -26,7 +26,7 @@ func adviseWith(w http.ResponseWriter, a *web.Asked, q url.Values, refused error
 	if fault.Is(err, "TERMS_MISSING") {
 		return a.After(w, "/buying/terms?then="+url.QueryEscape(adviceAddress(q)), "buying.terms.first")
 	}
-	if refusal(err) {
+	if web.Refusal(err) {
 		return showSightingWith(w, a, q, err)
 	}
 	if err != nil {
@@ -68,7 +68,7 @@ func keep(w http.ResponseWriter, a *web.Asked) error {
 	if err == nil {
 		r, err = a.Kit.Suite.Prospects.AddProspect(a.Context(), &intakev1.AddProspectRequest{RequestId: a.RequestID(), Sighting: it.Sighting, TargetPerHour: it.Target, Chance: it.Chance})
 	}
-	if refusal(err) {
+	if web.Refusal(err) {
 		return adviseWith(w, a, q, err)
 	}
 	if err != nil {

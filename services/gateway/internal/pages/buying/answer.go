@@ -11,6 +11,7 @@ import (
 
 	"tackfree/pkg/wire"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	"tackfree/services/gateway/internal/typed"
 	"tackfree/services/gateway/internal/words"
 )
 
@@ -104,7 +105,7 @@ func (it answer) Next() string {
 
 func answerOf(v *words.Voice, s *intakev1.Sighting, ad *intakev1.Advice) answer {
 	it := answer{What: whatText(v, s), Note: s.GetNote(), Verdict: verdictOf(v, ad), Most: mostOf(v, ad, s.GetAskingPrice()), Hazards: hazardsOf(v, ad.GetHazards()),
-		Basis: basisOf(v, ad.GetBasis()), Paid: plain(v, s.GetAskingPrice()), From: s.GetSource()}
+		Basis: basisOf(v, ad.GetBasis()), Paid: typed.Money(s.GetAskingPrice(), v.Currency), From: s.GetSource()}
 	it.Chance = v.T("buying.chance", v.Percent(ad.GetChanceAtAsking()), v.Money(ad.GetTargetPerHour()), v.Percent(ad.GetChance()))
 	it.Loss = v.T("buying.loss", v.Percent(ad.GetChanceOfLoss()))
 	it.Ranges = rangesOf(v, ad)

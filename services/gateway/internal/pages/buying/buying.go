@@ -16,7 +16,6 @@ import (
 	"embed"
 	"net/http"
 
-	"tackfree/pkg/fault"
 	"tackfree/services/gateway/internal/web"
 )
 
@@ -65,10 +64,4 @@ func (page) Address(tab string) string {
 // show answers with a page, and with why something was refused.
 func show(w http.ResponseWriter, a *web.Asked, title string, p page, refused error) error {
 	return a.ShowRefused(w, "buying", title, p, refused)
-}
-
-// refusal reports whether an error is an answer to whoever typed something: they see their form again.
-func refusal(err error) bool {
-	f := fault.Of(err)
-	return f != nil && f.Kind != fault.Unavailable && f.Kind != fault.Internal && f.Kind != fault.Unauthenticated && f.Kind != fault.Denied
 }

@@ -12,6 +12,7 @@ import (
 	"tackfree/pkg/fault"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
+	"tackfree/services/gateway/internal/pagetest"
 	"tackfree/services/gateway/internal/words"
 )
 
@@ -20,8 +21,8 @@ var errNotThere = fault.New(fault.NotFound, "PROSPECT_NOT_FOUND", "There is no s
 func TestAdvice(t *testing.T) {
 	s := &shop{advice: onlyIf()}
 	v := serve(t, s)
-	status, body := v.get("/buying/advice?" + typedIn().Encode())
-	want(t, "the answer", status, http.StatusOK, body, []string{
+	status, body := v.Get("/buying/advice?" + typedIn().Encode())
+	pagetest.Want(t, "the answer", status, http.StatusOK, body, []string{
 		`Only if you get it for 85 or less</h1>`, "<strong>85</strong>", "62 % sure to leave 35.00 an hour; 80 % is wanted.", "Loss: 7 %.", ">380<", ">6:15<", ">23<", "sale price", "Material, not all",
 		"it is sure to sell for 402 or more", "it is sure to take 5:30 hours or less", "tested for lead", "31 sales of the shop, 4 of them of this kind", "45 % of the price is believed", "milk paint",
 		"Pine &lt;dresser&gt;", "in 19 days", "never listed", "presumed to hold lead", `name="asking" inputmode="decimal" maxlength="20" required autocomplete="off" value="120"`,
@@ -50,8 +51,8 @@ func TestAdvice_Refused(t *testing.T) {
 		"unreadable":                     {nil, typedIn("asking", "about 50"), http.StatusBadRequest, []string{"about 50"}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			status, body := serve(t, &shop{advice: onlyIf(), refused: c.refused}).get("/buying/advice?" + c.form.Encode())
-			want(t, name, status, c.status, body, c.says, []string{"Only if"})
+			status, body := serve(t, &shop{advice: onlyIf(), refused: c.refused}).Get("/buying/advice?" + c.form.Encode())
+			pagetest.Want(t, name, status, c.status, body, c.says, []string{"Only if"})
 		})
 	}
 }
@@ -59,18 +60,18 @@ func TestAdvice_Refused(t *testing.T) {
 func TestKeep(t *testing.T) {
 	s := &shop{advice: onlyIf()}
 	v := serve(t, s)
-	status, body := v.send("/buying/keep", typedIn("then", "keep", "request_id", "r1"))
-	want(t, "kept", status, http.StatusSeeOther, body, []string{"/buying/seen/new"}, nil)
+	status, body := v.Send("/buying/keep", typedIn("then", "keep", "request_id", "r1"))
+	pagetest.Want(t, "kept", status, http.StatusSeeOther, body, []string{"/buying/seen/new"}, nil)
 	if s.added.RequestId != "r1" || s.added.Sighting.Source != "barn sale" || s.bought != nil || s.declined != nil {
 		t.Errorf("added %v, bought %v, declined %v", s.added, s.bought, s.declined)
 	}
-	status, body = v.send("/buying/keep", typedIn("then", "bought", "request_id", "r2", "decision_id", "d2", "paid", "80", "from", "barn sale"))
-	want(t, "bought", status, http.StatusSeeOther, body, []string{"/pieces/461"}, nil)
+	status, body = v.Send("/buying/keep", typedIn("then", "bought", "request_id", "r2", "decision_id", "d2", "paid", "80", "from", "barn sale"))
+	pagetest.Want(t, "bought", status, http.StatusSeeOther, body, []string{"/pieces/461"}, nil)
 	if b := s.bought; b.RequestId != "d2" || b.Prospect != "prospects/new" || b.Price.Units != 80 || b.Etag != `"1"` {
 		t.Errorf("bought by %v", b)
 	}
-	status, body = v.send("/buying/keep", typedIn("then", "left", "request_id", "r3", "decision_id", "d3", "reason", "too dear"))
-	want(t, "left", status, http.StatusSeeOther, body, []string{"/buying"}, nil)
+	status, body = v.Send("/buying/keep", typedIn("then", "left", "request_id", "r3", "decision_id", "d3", "reason", "too dear"))
+	pagetest.Want(t, "left", status, http.StatusSeeOther, body, []string{"/buying"}, nil)
 	if d := s.declined; d.RequestId != "d3" || d.Reason != "too dear" {
 		t.Errorf("left by %v", d)
 	}
@@ -80,8 +81,8 @@ func TestKeep(t *testing.T) {
 func TestKeep_DecidesTooLittle(t *testing.T) {
 	for _, c := range [][]string{{"bought", "paid", ""}, {"bought", "paid", "x"}, {"left", "reason", " "}} {
 		s := &shop{advice: onlyIf()}
-		status, body := serve(t, s).send("/buying/keep", typedIn("then", c[0], c[1], c[2]))
-		want(t, c[0], status, http.StatusBadRequest, body, []string{"Only if", `role="alert"`}, nil)
+		status, body := serve(t, s).Send("/buying/keep", typedIn("then", c[0], c[1], c[2]))
+		pagetest.Want(t, c[0], status, http.StatusBadRequest, body, []string{"Only if", `role="alert"`}, nil)
 		if s.added != nil {
 			t.Errorf("%v: it was kept", c)
 		}
@@ -93,14 +94,14 @@ func TestKeep_RefusedKeepsWhatWasTyped(t *testing.T) {
 	s := &shop{advice: onlyIf(), addFails: fault.New(fault.Precondition, "SEEN_LATER", "Not yet.")}
 	v := serve(t, s)
 	open := func(form string) string { return `id="do-` + form + `" open>` }
-	status, body := v.send("/buying/keep", typedIn("then", "bought", "paid", "81.50", "from", "the widow"))
-	want(t, "bought", status, http.StatusUnprocessableEntity, body, []string{"Not yet.", open("buy"), `value="81.50"`, `value="the widow"`, `value="120"`}, []string{open("leave")})
-	status, body = v.send("/buying/keep", typedIn("then", "left", "reason", "rot & worm"))
-	want(t, "left", status, http.StatusUnprocessableEntity, body, []string{"Not yet.", open("leave"), `value="rot &amp; worm"`}, []string{open("buy")})
-	status, body = v.send("/buying/keep", typedIn("then", "bought", "paid", "", "from", "the widow"))
-	want(t, "without a price", status, http.StatusBadRequest, body, []string{open("buy"), `name="paid" inputmode="decimal" maxlength="20" required autocomplete="off" value=""`, `value="the widow"`}, nil)
-	_, body = v.get("/buying/advice?" + typedIn().Encode())
-	want(t, "nothing refused", 200, 200, body, []string{`value="barn sale"`}, []string{open("buy"), open("leave")})
+	status, body := v.Send("/buying/keep", typedIn("then", "bought", "paid", "81.50", "from", "the widow"))
+	pagetest.Want(t, "bought", status, http.StatusUnprocessableEntity, body, []string{"Not yet.", open("buy"), `value="81.50"`, `value="the widow"`, `value="120"`}, []string{open("leave")})
+	status, body = v.Send("/buying/keep", typedIn("then", "left", "reason", "rot & worm"))
+	pagetest.Want(t, "left", status, http.StatusUnprocessableEntity, body, []string{"Not yet.", open("leave"), `value="rot &amp; worm"`}, []string{open("buy")})
+	status, body = v.Send("/buying/keep", typedIn("then", "bought", "paid", "", "from", "the widow"))
+	pagetest.Want(t, "without a price", status, http.StatusBadRequest, body, []string{open("buy"), `name="paid" inputmode="decimal" maxlength="20" required autocomplete="off" value=""`, `value="the widow"`}, nil)
+	_, body = v.Get("/buying/advice?" + typedIn().Encode())
+	pagetest.Want(t, "nothing refused", 200, 200, body, []string{`value="barn sale"`}, []string{open("buy"), open("leave")})
 }
 
 // What was kept is asked anew with all that was measured, and, where the terms say otherwise today, also with
@@ -110,24 +111,24 @@ func TestSeen_AskedAnew(t *testing.T) {
 	seen := &intakev1.Sighting{Kind: "dresser", Look: "stain", AskingPrice: usd(120, 0), Parts: []*intakev1.Part{{Label: "top", Length: cm("110"), Width: cm("50"), Thickness: cm("2.2")}, {Label: "leg", Count: 4}}}
 	s := &shop{advice: onlyIf(), kept: []*intakev1.Prospect{prospect(3, intakev1.Prospect_STATE_OPEN, seen)}, terms: &intakev1.BuyingTerms{TargetPerHour: usd(35, 0), Chance: 0.8}}
 	v := serve(t, s)
-	_, body := v.get("/buying/seen/3")
-	want(t, "by the same terms", 200, 200, body, []string{"thickness=2.2&amp;thickness=&amp;"}, []string{"target=", "chance=", "as then"})
+	_, body := v.Get("/buying/seen/3")
+	pagetest.Want(t, "by the same terms", 200, 200, body, []string{"thickness=2.2&amp;thickness=&amp;"}, []string{"target=", "chance=", "as then"})
 	for _, now := range []*intakev1.BuyingTerms{{TargetPerHour: usd(40, 0), Chance: 0.8}, {TargetPerHour: usd(35, 0), Chance: 0.9}} {
 		s.terms = now
-		_, body = v.get("/buying/seen/3")
-		want(t, "by others", 200, 200, body, []string{`<a class="do" href="/buying/advice?asking=120&amp;count=`, "chance=80", "target=35", "wanting 35.00 an hour with 80 % as then"}, []string{"[buying"})
+		_, body = v.Get("/buying/seen/3")
+		pagetest.Want(t, "by others", 200, 200, body, []string{`<a class="do" href="/buying/advice?asking=120&amp;count=`, "chance=80", "target=35", "wanting 35.00 an hour with 80 % as then"}, []string{"[buying"})
 	}
 	again := url.Values{}
 	for field, values := range typedIn("chance", "80", "target", "35", "unit", "cm") {
 		again[field] = values
 	}
 	again["part"], again["length"], again["thickness"] = []string{"leg", "top"}, []string{"", "110"}, []string{"", "2.2"}
-	v.get("/buying/advice?" + again.Encode())
+	v.Get("/buying/advice?" + again.Encode())
 	if p := s.asked.Sighting.Parts; len(p) != 2 || p[0].Thickness != nil || p[1].Thickness.GetValue() != "2.2" || s.asked.Chance != 0.8 || s.asked.TargetPerHour.GetUnits() != 35 {
 		t.Errorf("it was asked %v", s.asked)
 	}
-	_, body = v.get("/buying?" + again.Encode())
-	want(t, "the form", 200, 200, body, []string{`name="thickness" inputmode="decimal" maxlength="8" autocomplete="off" value="2.2"`}, nil)
+	_, body = v.Get("/buying?" + again.Encode())
+	pagetest.Want(t, "the form", 200, 200, body, []string{`name="thickness" inputmode="decimal" maxlength="8" autocomplete="off" value="2.2"`}, nil)
 }
 
 // A bound is never said larger than it is, and days beyond the horizon are not none.
@@ -148,25 +149,25 @@ func TestSeen(t *testing.T) {
 	gone.PieceTag, gone.Paid = 455, usd(70, 0)
 	s := &shop{advice: onlyIf(), kept: []*intakev1.Prospect{open, gone}}
 	v := serve(t, s)
-	status, body := v.get("/buying/seen")
-	want(t, "the list", status, http.StatusOK, body, []string{"/buying/seen/3", "/buying/seen/2", "paid 70.00", "/pieces/455", "&lt;i&gt;Blue"}, []string{"<i>Blue", "[buying"})
-	_, body = v.get("/buying/seen?state=bought")
-	want(t, "bought ones", 200, 200, body, []string{"/buying/seen/2"}, []string{"/buying/seen/3"})
-	status, body = v.get("/buying/seen/3")
-	want(t, "one", status, http.StatusOK, body, []string{"Only if you get it", "as advised 10:00", "/buying/advice?asking=120", "/buying/seen/3/bought", "to be stained"}, []string{"/buying/keep"})
-	_, body = v.get("/buying/seen/2")
-	want(t, "one that was bought", 200, 200, body, []string{"now piece 455"}, []string{"/bought", "/left"})
+	status, body := v.Get("/buying/seen")
+	pagetest.Want(t, "the list", status, http.StatusOK, body, []string{"/buying/seen/3", "/buying/seen/2", "paid 70.00", "/pieces/455", "&lt;i&gt;Blue"}, []string{"<i>Blue", "[buying"})
+	_, body = v.Get("/buying/seen?state=bought")
+	pagetest.Want(t, "bought ones", 200, 200, body, []string{"/buying/seen/2"}, []string{"/buying/seen/3"})
+	status, body = v.Get("/buying/seen/3")
+	pagetest.Want(t, "one", status, http.StatusOK, body, []string{"Only if you get it", "as advised 10:00", "/buying/advice?asking=120", "/buying/seen/3/bought", "to be stained"}, []string{"/buying/keep"})
+	_, body = v.Get("/buying/seen/2")
+	pagetest.Want(t, "one that was bought", 200, 200, body, []string{"now piece 455"}, []string{"/bought", "/left"})
 
-	status, body = v.send("/buying/seen/3/bought", url.Values{"then": {"bought"}, "request_id": {"r4"}, "etag": {`"3"`}, "paid": {"75,50"}, "from": {"attic"}})
-	want(t, "bought", status, http.StatusSeeOther, body, []string{"/pieces/461"}, nil)
+	status, body = v.Send("/buying/seen/3/bought", url.Values{"then": {"bought"}, "request_id": {"r4"}, "etag": {`"3"`}, "paid": {"75,50"}, "from": {"attic"}})
+	pagetest.Want(t, "bought", status, http.StatusSeeOther, body, []string{"/pieces/461"}, nil)
 	if b := s.bought; b.RequestId != "r4" || b.Etag != `"3"` || b.Price.Nanos != 500_000_000 || b.Source != "attic" {
 		t.Errorf("bought by %v", b)
 	}
 	s.closed = fault.New(fault.Precondition, "PROSPECT_CLOSED", "It is closed.")
-	status, body = v.send("/buying/seen/3/left", url.Values{"then": {"left"}, "reason": {"rot in the back"}})
-	want(t, "left too late", status, http.StatusUnprocessableEntity, body, []string{"It is closed.", "rot in the back"}, nil)
-	status, body = v.get("/buying/seen/9")
-	want(t, "none", status, http.StatusNotFound, body, []string{"no such prospect"}, nil)
+	status, body = v.Send("/buying/seen/3/left", url.Values{"then": {"left"}, "reason": {"rot in the back"}})
+	pagetest.Want(t, "left too late", status, http.StatusUnprocessableEntity, body, []string{"It is closed.", "rot in the back"}, nil)
+	status, body = v.Get("/buying/seen/9")
+	pagetest.Want(t, "none", status, http.StatusNotFound, body, []string{"no such prospect"}, nil)
 }
 
 // The form begins where the last one ended, at the same sale with where that is; what is typed is not touched.
@@ -174,14 +175,14 @@ func TestSighting_Begins(t *testing.T) {
 	last := prospect(5, intakev1.Prospect_STATE_OPEN, &intakev1.Sighting{Kind: "chair", Look: "clear", DistanceKm: 16.09344, Source: "attic", AskingPrice: usd(9, 0)})
 	s := &shop{kept: []*intakev1.Prospect{last}, pieces: []*intakev1.Piece{pieceFrom("flea market"), pieceFrom("auction"), pieceFrom("flea market"), pieceFrom("attic")}}
 	v := serve(t, s)
-	status, body := v.get("/buying")
-	want(t, "the form", status, http.StatusOK, body, []string{`<option value="clear" selected>`, `value="16.1"`, `value="attic"`, "/buying/seen/5", `<option value="attic"></option><option value="flea market"></option><option value="auction"></option>`},
+	status, body := v.Get("/buying")
+	pagetest.Want(t, "the form", status, http.StatusOK, body, []string{`<option value="clear" selected>`, `value="16.1"`, `value="attic"`, "/buying/seen/5", `<option value="attic"></option><option value="flea market"></option><option value="auction"></option>`},
 		[]string{`value="chair" selected`, `value="9"`, "[buying", "style="})
 	last.SeenTime = timestamppb.New(wednesday.Add(-7 * time.Hour))
-	_, body = v.get("/buying")
-	want(t, "the next day", 200, 200, body, []string{`<option value="clear" selected>`}, []string{`value="16.1"`})
-	_, body = v.get("/buying?kind=desk&look=stain")
-	want(t, "filled in", 200, 200, body, []string{`<option value="stain" selected>`, `<option value="desk" selected>`}, []string{`value="16.1"`})
+	_, body = v.Get("/buying")
+	pagetest.Want(t, "the next day", 200, 200, body, []string{`<option value="clear" selected>`}, []string{`value="16.1"`})
+	_, body = v.Get("/buying?kind=desk&look=stain")
+	pagetest.Want(t, "filled in", 200, 200, body, []string{`<option value="stain" selected>`, `<option value="desk" selected>`}, []string{`value="16.1"`})
 }
 
 func pieceFrom(source string) *intakev1.Piece {
@@ -191,44 +192,44 @@ func pieceFrom(source string) *intakev1.Piece {
 func TestTerms(t *testing.T) {
 	s := &shop{terms: &intakev1.BuyingTerms{TargetPerHour: usd(35, 0), Chance: 0.8, LabourPerHour: usd(0, 0), TravelPerKm: usd(0, 43), KmPerHour: 60, Etag: `"2"`}}
 	v := serve(t, s)
-	status, body := v.get("/buying/terms?then=" + url.QueryEscape("/buying/advice?kind=desk"))
-	want(t, "the form", status, http.StatusOK, body, []string{`value="35"`, `value="80"`, `value="0.43"`, `value="60"`, `value="/buying/advice?kind=desk"`, "/money/terms"}, []string{"[buying", "style=", `value="0"`})
+	status, body := v.Get("/buying/terms?then=" + url.QueryEscape("/buying/advice?kind=desk"))
+	pagetest.Want(t, "the form", status, http.StatusOK, body, []string{`value="35"`, `value="80"`, `value="0.43"`, `value="60"`, `value="/buying/advice?kind=desk"`, "/money/terms"}, []string{"[buying", "style=", `value="0"`})
 	form := url.Values{"target": {"40"}, "chance": {"75"}, "labour": {"18.50"}, "travel": {"0.70"}, "speed": {"40"}, "per": {"mi"}, "handling": {"30"}, "etag": {`"2"`}, "then": {"/buying/advice?kind=desk"}}
-	status, body = v.send("/buying/terms", form)
-	want(t, "kept", status, http.StatusSeeOther, body, []string{"/buying/advice?kind=desk"}, nil)
+	status, body = v.Send("/buying/terms", form)
+	pagetest.Want(t, "kept", status, http.StatusSeeOther, body, []string{"/buying/advice?kind=desk"}, nil)
 	if got := s.set.Terms; got.TargetPerHour.Units != 40 || got.Chance != 0.75 || got.TravelPerKm.Nanos != 430_000_000 || got.KmPerHour < 64.3 || got.KmPerHour > 64.4 || got.GetHandlingMinutes() != 30 || s.set.Etag != `"2"` {
 		t.Errorf("kept %v", s.set)
 	}
 	form.Set("then", "//elsewhere.example/x")
-	if _, body = v.send("/buying/terms", form); !strings.HasSuffix(body, "/buying/terms") {
+	if _, body = v.Send("/buying/terms", form); !strings.HasSuffix(body, "/buying/terms") {
 		t.Errorf("it leads elsewhere: %s", body)
 	}
 	for typed, minutes := range map[string]*int32{"": nil, "0": new(int32)} {
 		form.Set("handling", typed)
-		v.send("/buying/terms", form)
+		v.Send("/buying/terms", form)
 		if got := s.set.Terms.HandlingMinutes; (got == nil) != (minutes == nil) || got != nil && *got != 0 {
 			t.Errorf("%q typed keeps %v minutes", typed, got)
 		}
 		s.terms.HandlingMinutes = minutes
-		_, body = v.get("/buying/terms")
-		want(t, "minutes", 200, 200, body, []string{`name="handling" inputmode="numeric" maxlength="5" placeholder="45" autocomplete="off" value="` + typed + `"`}, nil)
+		_, body = v.Get("/buying/terms")
+		pagetest.Want(t, "minutes", 200, 200, body, []string{`name="handling" inputmode="numeric" maxlength="5" placeholder="45" autocomplete="off" value="` + typed + `"`}, nil)
 	}
 	form.Set("target", "")
-	status, body = v.send("/buying/terms", form)
-	want(t, "without a target", status, http.StatusBadRequest, body, []string{"each hour of labour is to leave", `value="18.50"`}, nil)
+	status, body = v.Send("/buying/terms", form)
+	pagetest.Want(t, "without a target", status, http.StatusBadRequest, body, []string{"each hour of labour is to leave", `value="18.50"`}, nil)
 }
 
 // Two owners who keep other terms are shown both, and the form has what each of them changed.
 func TestTerms_ChangedMeanwhile(t *testing.T) {
 	s := &shop{terms: &intakev1.BuyingTerms{TargetPerHour: usd(50, 0), Chance: 0.8, Etag: `"9"`}, setFails: fault.New(fault.Conflict, "ETAG_MISMATCH", "It moved on.")}
-	status, body := serve(t, s).send("/buying/terms", url.Values{"target": {"35"}, "chance": {"70"}, "was": {"chance=80&target=35"}, "etag": {`"2"`}})
-	want(t, "both", status, http.StatusConflict, body, []string{"What changed meanwhile", `name="target" inputmode="decimal" maxlength="20" required autocomplete="off" value="50"`, `value="70"`, `value="&#34;9&#34;"`}, nil)
+	status, body := serve(t, s).Send("/buying/terms", url.Values{"target": {"35"}, "chance": {"70"}, "was": {"chance=80&target=35"}, "etag": {`"2"`}})
+	pagetest.Want(t, "both", status, http.StatusConflict, body, []string{"What changed meanwhile", `name="target" inputmode="decimal" maxlength="20" required autocomplete="off" value="50"`, `value="70"`, `value="&#34;9&#34;"`}, nil)
 }
 
 func TestBuying_ForOwners(t *testing.T) {
 	v := serve(t, &shop{role: typev1.Role_ROLE_LEAD, advice: onlyIf()})
 	for _, path := range []string{"/buying", "/buying/advice?" + typedIn().Encode(), "/buying/seen", "/buying/seen/3", "/buying/terms"} {
-		status, body := v.get(path)
-		want(t, path, status, http.StatusForbidden, body, []string{"for the owner"}, []string{"Only if", `href="/buying"`})
+		status, body := v.Get(path)
+		pagetest.Want(t, path, status, http.StatusForbidden, body, []string{"for the owner"}, []string{"Only if", `href="/buying"`})
 	}
 }

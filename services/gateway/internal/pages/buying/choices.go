@@ -6,6 +6,7 @@ import (
 
 	"tackfree/pkg/finish"
 	typev1 "tackfree/proto/tackfree/type/v1"
+	"tackfree/services/gateway/internal/typed"
 	"tackfree/services/gateway/internal/words"
 )
 
@@ -15,17 +16,8 @@ type choice struct {
 	On          bool
 }
 
-// kinds are what pieces commonly are, those that are seen most first; a shop has others too.
-var kinds = []string{"dresser", "table", "chair", "nightstand", "chest", "cabinet", "sideboard", "bookcase", "desk", "bench", "bed", "mirror",
-	"wardrobe", "washstand", "stool", "door"}
-
 // otherKind is what a piece is called that is none of those.
 const otherKind = "other"
-
-// sizes are by the hands that a piece takes.
-var sizes = []string{"small", "medium", "large"}
-
-var sizeOf = map[string]typev1.PieceSize{"small": typev1.PieceSize_PIECE_SIZE_SMALL, "medium": typev1.PieceSize_PIECE_SIZE_MEDIUM, "large": typev1.PieceSize_PIECE_SIZE_LARGE}
 
 // materials are those of the contract.
 var materials = []string{"solid wood", "veneer", "MDF", "laminate", "metal"}
@@ -81,7 +73,7 @@ func oldText(v *words.Voice, old string) string {
 
 // sizeWord is the form's word of a size; empty: nobody said.
 func sizeWord(size typev1.PieceSize) string {
-	for word, s := range sizeOf {
+	for word, s := range typed.Sizes {
 		if s == size {
 			return word
 		}

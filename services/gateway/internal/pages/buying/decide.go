@@ -79,7 +79,7 @@ func decline(w http.ResponseWriter, a *web.Asked, p *intakev1.Prospect) error {
 
 // again shows a prospect as it is now, with why nothing became of what was sent.
 func again(w http.ResponseWriter, a *web.Asked, p *intakev1.Prospect, refused error) error {
-	if !refusal(refused) {
+	if !web.Refusal(refused) {
 		return refused
 	}
 	if r, err := a.Kit.Suite.Prospects.GetProspect(a.Context(), &intakev1.GetProspectRequest{Name: p.Name}); err == nil {

@@ -46,7 +46,7 @@ func dotsOf(v *words.Voice, ad *intakev1.Advice) dots {
 	if len(twentieths) < 3 {
 		return dots{}
 	}
-	target := minor(v, ad.GetTargetPerHour())
+	target := v.Minor(ad.GetTargetPerHour())
 	middles := middlesOf(twentieths)
 	s := axis.Over(dotsEdge, dotsWide-dotsEdge, slices.Concat(twentieths[1:len(twentieths)-1], []int64{0, target})...)
 	heaps := heapsOf(s, middles)
@@ -112,14 +112,9 @@ func dotsText(v *words.Voice, all []dot) string {
 // minors are amounts in minor units.
 func minors(v *words.Voice, all []*moneyv1.Money) (out []int64) {
 	for _, m := range all {
-		out = append(out, minor(v, m))
+		out = append(out, v.Minor(m))
 	}
 	return out
-}
-
-func minor(v *words.Voice, m *moneyv1.Money) int64 {
-	a, _ := wire.FromMoney(m, v.Currency.Digits)
-	return int64(a)
 }
 
 // wholeUnits writes minor units as About does.

@@ -32,14 +32,14 @@ func driversOf(v *words.Voice, ad *intakev1.Advice, asked *moneyv1.Money) (it dr
 	if len(ad.GetDrivers()) == 0 {
 		return it
 	}
-	all := []int64{minor(v, ad.GetMostToPay()), minor(v, asked)}
+	all := []int64{v.Minor(ad.GetMostToPay()), v.Minor(asked)}
 	for _, d := range ad.GetDrivers() {
-		all = append(all, minor(v, d.MostIfLow), minor(v, d.MostIfHigh))
+		all = append(all, v.Minor(d.MostIfLow), v.Minor(d.MostIfHigh))
 	}
 	s := axis.Over(barEdge, barWide-barEdge, all...)
 	it.Most, it.Asks = s.At(all[0]), s.At(all[1])
 	for _, d := range ad.GetDrivers() {
-		low, high := s.At(minor(v, d.MostIfLow)), s.At(minor(v, d.MostIfHigh))
+		low, high := s.At(v.Minor(d.MostIfLow)), s.At(v.Minor(d.MostIfHigh))
 		it.Rows = append(it.Rows, driver{What: v.T("buying.driver." + enum(d.What.String(), "WHAT_")), IfLow: notBelow(v, d.MostIfLow), IfHigh: notBelow(v, d.MostIfHigh),
 			Share: v.Percent(d.Share), X: min(low, high), Wide: max(low, high, min(low, high)+2) - min(low, high)})
 	}
@@ -48,7 +48,7 @@ func driversOf(v *words.Voice, ad *intakev1.Advice, asked *moneyv1.Money) (it dr
 
 // notBelow writes what may be paid: below nothing it is nothing.
 func notBelow(v *words.Voice, m *moneyv1.Money) string {
-	if minor(v, m) < 0 {
+	if v.Minor(m) < 0 {
 		return "0"
 	}
 	return v.AtMost(m)

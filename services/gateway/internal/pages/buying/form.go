@@ -15,6 +15,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/finish"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	"tackfree/services/gateway/internal/typed"
 	"tackfree/services/gateway/internal/web"
 	"tackfree/services/gateway/internal/words"
 )
@@ -58,10 +59,10 @@ func (f form) V(field string) string { return f.Values.Get(field) }
 func formOf(v *words.Voice, q url.Values) form {
 	q = inReadersUnits(v, q)
 	f := form{Values: q, Unit: distanceUnit(v), Length: cmp.Or(q.Get("unit"), lengthUnit(v))}
-	for _, k := range kinds {
+	for _, k := range typed.Kinds {
 		f.Kinds = append(f.Kinds, choice{k, kindText(v, k), q.Get("kind") == k})
 	}
-	f.Sizes = choices(v, "buying.size", sizes, q.Get("size"))
+	f.Sizes = choices(v, "buying.size", typed.SizeWords, q.Get("size"))
 	f.Stuffs = choices(v, "buying.material", materials, cmp.Or(q.Get("material"), materials[0]))
 	old := cmp.Or(q.Get("old"), string(finish.UnknownFinish))
 	for _, o := range slices.Concat([]string{string(finish.UnknownFinish), bare}, wordsOf(finish.Families())) {
@@ -164,7 +165,7 @@ func begun(v *words.Voice, q url.Values, last *intakev1.Prospect, now time.Time)
 	return out
 }
 
-// latest reads what was seen last, the latest first. Without intake there is nothing.
+// latest reads what was seen last, the latest first.
 func latest(a *web.Asked) ([]*intakev1.Prospect, error) {
 	r, err := a.Kit.Suite.Prospects.ListProspects(a.Context(), &intakev1.ListProspectsRequest{PageSize: seenAtOnce})
 	return r.GetProspects(), err

@@ -3,13 +3,7 @@ package buying
 import (
 	"context"
 	"fmt"
-	"io"
-	"log/slog"
-	"net/http"
-	"net/http/httptest"
 	"net/url"
-	"regexp"
-	"strings"
 	"testing"
 	"time"
 
@@ -21,7 +15,7 @@ import (
 	"tackfree/pkg/money"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
-	"tackfree/services/gateway/internal/web"
+	"tackfree/services/gateway/internal/pagetest"
 	"tackfree/services/gateway/internal/words"
 )
 
@@ -110,84 +104,12 @@ func (s *shop) SetBuyingTerms(_ context.Context, r *intakev1.SetBuyingTermsReque
 	return &intakev1.SetBuyingTermsResponse{Terms: r.Terms}, s.setFails
 }
 
-// Renew lets whoever comes in with the test's role.
-func (s *shop) Renew(context.Context, string) (web.Access, error) {
-	return web.Access{User: web.User{Person: "people/1", Name: "Nell", Role: s.role}, Token: "t", Expires: wednesday.Add(time.Hour)}, nil
-}
-
-// visitor asks for pages of buying as somebody who has signed in.
-type visitor struct {
-	t  *testing.T
-	at string
-}
-
-func serve(t *testing.T, s *shop) *visitor {
+func serve(t *testing.T, s *shop) *pagetest.Visitor {
 	t.Helper()
 	if s.role == 0 {
 		s.role = typev1.Role_ROLE_OWNER
 	}
-	now := func() time.Time { return wednesday }
-	kit := web.New(&web.Kit{Keeper: &web.Keeper{Door: s, Now: now}, Logger: slog.New(slog.DiscardHandler), Now: now, Suite: &clients.Suite{Intake: s, Prospects: s}})
-	kit.Handle(Page())
-	server := httptest.NewServer(kit.Handler())
-	t.Cleanup(server.Close)
-	return &visitor{t, server.URL}
-}
-
-// do asks and gives the status and the body, with where it leads.
-func (v *visitor) do(method, path string, fields url.Values) (int, string) {
-	v.t.Helper()
-	r, err := http.NewRequestWithContext(v.t.Context(), method, v.at+path, strings.NewReader(fields.Encode()))
-	if err != nil {
-		v.t.Fatal(err)
-	}
-	r.AddCookie(&http.Cookie{Name: "tackfree_session", Value: "secret"})
-	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	client := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
-	answer, err := client.Do(r)
-	if err != nil {
-		v.t.Fatal(err)
-	}
-	defer answer.Body.Close()
-	b, err := io.ReadAll(answer.Body)
-	if err != nil {
-		v.t.Fatal(err)
-	}
-	return answer.StatusCode, string(b) + answer.Header.Get("Location")
-}
-
-func (v *visitor) get(path string) (int, string) { return v.do(http.MethodGet, path, nil) }
-
-var formKey = regexp.MustCompile(`data-form="([^"]+)"`)
-
-// send sends a form with the key that pages of this session have.
-func (v *visitor) send(path string, fields url.Values) (int, string) {
-	v.t.Helper()
-	_, body := v.get("/buying/seen")
-	key := formKey.FindStringSubmatch(body)
-	if key == nil {
-		v.t.Fatalf("no form:\n%s", body)
-	}
-	fields.Set("form", key[1])
-	return v.do(http.MethodPost, path, fields)
-}
-
-// want checks an answer: its status, what it says and what it does not.
-func want(t *testing.T, what string, status, wantStatus int, body string, says, hides []string) {
-	t.Helper()
-	if status != wantStatus {
-		t.Errorf("%s: status %d, want %d", what, status, wantStatus)
-	}
-	for _, s := range says {
-		if !strings.Contains(body, s) {
-			t.Errorf("%s does not say %q:\n%s", what, s, body)
-		}
-	}
-	for _, s := range hides {
-		if strings.Contains(body, s) {
-			t.Errorf("%s says %q:\n%s", what, s, body)
-		}
-	}
+	return pagetest.Visit(t, Page(), &clients.Suite{Intake: s, Prospects: s}, s.role, wednesday, "/buying/seen")
 }
 
 func usd(units int64, cents int32) *moneyv1.Money {

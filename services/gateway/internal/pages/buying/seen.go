@@ -7,6 +7,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	"tackfree/services/gateway/internal/typed"
 	"tackfree/services/gateway/internal/web"
 	"tackfree/services/gateway/internal/words"
 )
@@ -123,8 +124,8 @@ func (it *answer) wantedThen(a *web.Asked, then *intakev1.Advice) error {
 	if err != nil {
 		return err
 	}
-	target, chance := plain(a.Voice, then.GetTargetPerHour()), tenth(then.GetChance()*100)
-	if target == plain(a.Voice, r.Terms.GetTargetPerHour()) && chance == tenth(r.Terms.GetChance()*100) {
+	target, chance := typed.Money(then.GetTargetPerHour(), a.Voice.Currency), tenth(then.GetChance()*100)
+	if target == typed.Money(r.Terms.GetTargetPerHour(), a.Voice.Currency) && chance == tenth(r.Terms.GetChance()*100) {
 		return nil
 	}
 	it.Values.Set("target", target)

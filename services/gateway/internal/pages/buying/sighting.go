@@ -9,7 +9,6 @@ import (
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
 	"tackfree/pkg/fault"
-	"tackfree/pkg/wire"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	"tackfree/services/gateway/internal/typed"
 	"tackfree/services/gateway/internal/words"
@@ -29,7 +28,7 @@ type wish struct {
 // wishOf reads the form. Faults: those of package typed, and KIND_MISSING, SIZE_MISSING, LOOK_MISSING, ASKING_MISSING
 // where something is left out without which there is no answer, GUESS_HALF and LENGTH_MISSING.
 func wishOf(f *typed.Form) (wish, error) {
-	s := &intakev1.Sighting{Title: f.Text("title"), Kind: kindOf(f), Size: sizeOf[f.Text("size")], Material: f.Text("material"), Species: f.Text("species"),
+	s := &intakev1.Sighting{Title: f.Text("title"), Kind: kindOf(f), Size: typed.Sizes[f.Text("size")], Material: f.Text("material"), Species: f.Text("species"),
 		OldFinish: strings.TrimPrefix(f.Text("old"), bare), PaintedIn: f.Whole("painted"), Defects: f.Values["wrong"], ExtraCost: f.Money("extra"), Look: f.Text("look"),
 		AskingPrice: f.Money("asking"), DistanceKm: distanceOf(f), Source: f.Text("source"), SellsLow: f.Money("low"), SellsHigh: f.Money("high"),
 		Channel: f.Text("channel"), Note: f.Text("note"), Parts: partsOf(f)}
@@ -92,12 +91,12 @@ func partsOf(f *typed.Form) (out []*intakev1.Part) {
 // valuesOf writes what was seen as the form takes it, for whoever reads with that voice.
 func valuesOf(v *words.Voice, s *intakev1.Sighting) url.Values {
 	q := url.Values{"kind": {s.Kind}, "size": {sizeWord(s.Size)}, "material": {s.Material}, "old": {s.OldFinish}, "wrong": s.Defects, "look": {s.Look},
-		"asking": {plain(v, s.AskingPrice)}, "distance": {distanceText(v, s.DistanceKm)}, "per": {distanceUnit(v)}, "low": {plain(v, s.SellsLow)}, "high": {plain(v, s.SellsHigh)},
-		"source": {s.Source}, "note": {s.Note}, "title": {s.Title}, "species": {s.Species}, "painted": {typed.Whole(s.PaintedIn)}, "extra": {plain(v, s.ExtraCost)}, "channel": {s.Channel}}
+		"asking": {typed.Money(s.AskingPrice, v.Currency)}, "distance": {distanceText(v, s.DistanceKm)}, "per": {distanceUnit(v)}, "low": {typed.Money(s.SellsLow, v.Currency)}, "high": {typed.Money(s.SellsHigh, v.Currency)},
+		"source": {s.Source}, "note": {s.Note}, "title": {s.Title}, "species": {s.Species}, "painted": {typed.Whole(s.PaintedIn)}, "extra": {typed.Money(s.ExtraCost, v.Currency)}, "channel": {s.Channel}}
 	if s.OldFinish == "" {
 		q.Set("old", bare)
 	}
-	if s.Kind != "" && !slices.Contains(kinds, s.Kind) {
+	if s.Kind != "" && !slices.Contains(typed.Kinds, s.Kind) {
 		q.Set("kind", otherKind)
 		q.Set("other", s.Kind)
 	}
@@ -121,17 +120,4 @@ func told(q url.Values) url.Values {
 		}
 	}
 	return out
-}
-
-// plain writes money as a form takes it: without cents where there are none.
-func plain(v *words.Voice, m *moneyv1.Money) string {
-	amount, whole := wire.FromMoney(m, v.Currency.Digits)
-	if m == nil || !whole {
-		return ""
-	}
-	text := v.Currency.Format(amount)
-	if m.Nanos == 0 {
-		text, _, _ = strings.Cut(text, ".")
-	}
-	return text
 }

@@ -38,10 +38,10 @@ func (t terms) V(field string) string { return t.Values.Get(field) }
 // kept: to the cent, so that 0.70 a mile comes back as 0.69.
 func termValues(v *words.Voice, t *intakev1.BuyingTerms) url.Values {
 	said := func(m *moneyv1.Money) string { // what nobody said yet comes as nothing, and is typed into a blank field
-		if minor(v, m) == 0 {
+		if v.Minor(m) == 0 {
 			return ""
 		}
-		return plain(v, m)
+		return typed.Money(m, v.Currency)
 	}
 	q := url.Values{"target": {said(t.GetTargetPerHour())}, "labour": {said(t.GetLabourPerHour())}, "travel": {said(scaled(v, t.GetTravelPerKm(), perUnit(distanceUnit(v))))}}
 	if t != nil && t.HandlingMinutes != nil { // none at all is said, too
@@ -62,7 +62,7 @@ func scaled(v *words.Voice, m *moneyv1.Money, factor float64) *moneyv1.Money {
 		return m
 	}
 	const exact = 1_000_000 // kilometres of a mile have six digits
-	return wire.Shop{Currency: v.Currency}.ToMoney(money.MulDiv(money.Amount(minor(v, m)), int64(factor*exact+.5), exact))
+	return wire.Shop{Currency: v.Currency}.ToMoney(money.MulDiv(money.Amount(v.Minor(m)), int64(factor*exact+.5), exact))
 }
 
 // termsOf reads the form. Fault: TARGET_MISSING and those of package typed.
@@ -104,7 +104,7 @@ func setTerms(w http.ResponseWriter, a *web.Asked) error {
 	if err == nil {
 		_, err = a.Kit.Suite.Prospects.SetBuyingTerms(a.Context(), &intakev1.SetBuyingTermsRequest{RequestId: a.RequestID(), Terms: t, Etag: a.Typed("etag")})
 	}
-	if refusal(err) {
+	if web.Refusal(err) {
 		return showTermsRefused(w, a, err)
 	}
 	if err != nil {

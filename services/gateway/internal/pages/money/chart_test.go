@@ -3,6 +3,7 @@ package money
 import (
 	"strconv"
 	"strings"
+	"tackfree/services/gateway/internal/axis"
 	"testing"
 	"unicode/utf8"
 
@@ -81,10 +82,10 @@ func TestDraw_Holds(t *testing.T) {
 
 func checkChart(t *rapid.T, bars []bar, c chart) {
 	drawn, _ := thinned(bars)
-	s := scaleOf(drawn)
+	s := rule(drawn)
 	for i, l := range c.Laths {
-		if off := int64(l.Wide)*(s.high-s.low) - abs(drawn[i].Value)*(sheetWide-2*margin); s.high > s.low && abs(off) > (s.high-s.low)+1 {
-			t.Fatalf("a lath of %d is %d wide where the rule is from %d to %d", drawn[i].Value, l.Wide, s.low, s.high)
+		if off := int64(l.Wide)*(s.High-s.Low) - abs(drawn[i].Value)*(sheetWide-2*margin); s.High > s.Low && abs(off) > (s.High-s.Low)+1 {
+			t.Fatalf("a lath of %d is %d wide where the rule is from %d to %d", drawn[i].Value, l.Wide, s.Low, s.High)
 		}
 		if l.X < margin || l.X+l.Wide > sheetWide-margin || l.Top+lathHigh > c.Rule || l.Y > l.Top {
 			t.Fatalf("a lath leaves the sheet: %v", l)
@@ -99,9 +100,9 @@ func checkChart(t *rapid.T, bars []bar, c chart) {
 	checkRule(t, s, c)
 }
 
-func checkRule(t *rapid.T, s scale, c chart) {
+func checkRule(t *rapid.T, s axis.Axis, c chart) {
 	if len(c.Ticks) == 0 || len(c.Ticks) > mostSpans+2 {
-		t.Fatalf("%d marks from %d to %d", len(c.Ticks), s.low, s.high)
+		t.Fatalf("%d marks from %d to %d", len(c.Ticks), s.Low, s.High)
 	}
 	nought := false
 	for _, k := range c.Ticks {

@@ -75,7 +75,7 @@ func (e *earned) lay(v *words.Voice, lines []*costingv1.Earning) {
 	}
 	if e.By != "month" {
 		highestFirst(e.Lines, func(l earning) (int64, bool) {
-			return minor(v, l.ProfitPerLabourHour), l.ProfitPerLabourHour != nil
+			return v.Minor(l.ProfitPerLabourHour), l.ProfitPerLabourHour != nil
 		})
 	}
 	bars := make([]bar, len(e.Lines))

@@ -68,5 +68,5 @@ func plus(a, b *moneyv1.Money, v *words.Voice) *moneyv1.Money {
 	case b == nil:
 		return a
 	}
-	return wire.Shop{Currency: v.Currency}.ToMoney(amounts.Amount(minor(v, a) + minor(v, b)))
+	return wire.Shop{Currency: v.Currency}.ToMoney(amounts.Amount(v.Minor(a) + v.Minor(b)))
 }

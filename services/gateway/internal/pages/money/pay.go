@@ -64,7 +64,7 @@ func (c payColumn) value(v *words.Voice, l *costingv1.PayrollWeek_Line) int64 {
 	if c.hours != nil {
 		return int64(c.hours(l).AsDuration())
 	}
-	return minor(v, c.money(l))
+	return v.Minor(c.money(l))
 }
 
 func (c payColumn) write(v *words.Voice, value int64) string {

@@ -40,7 +40,7 @@ func plainMoney(v *words.Voice, m *moneyv1.Money) string {
 	if m == nil {
 		return ""
 	}
-	return v.Currency.Format(amounts.Amount(minor(v, m)))
+	return v.Currency.Format(amounts.Amount(v.Minor(m)))
 }
 
 // plainHours writes hours as decimals, rounded to the fourth digit.

@@ -86,7 +86,7 @@ func loadStatement(a *web.Asked) (it statement, err error) {
 	if err != nil {
 		return it, it.Missing.Of(err)
 	}
-	it.Late = minor(a.Voice, it.Profit.Late) != 0
+	it.Late = a.Voice.Minor(it.Profit.Late) != 0
 	return it, nil
 }
 

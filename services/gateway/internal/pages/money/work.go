@@ -112,7 +112,7 @@ func (p *plan) lay(a *web.Asked, by string, lines []*costingv1.PlanActual) {
 		p.Lines = append(p.Lines, planned{l, calledBy(v, by, l.Key, l.Title)})
 	}
 	if by != "month" {
-		highestFirst(p.Lines, func(l planned) (int64, bool) { return minor(v, l.LabourVariance), l.LabourVariance != nil })
+		highestFirst(p.Lines, func(l planned) (int64, bool) { return v.Minor(l.LabourVariance), l.LabourVariance != nil })
 	}
 	var rate, hours []bar
 	for _, l := range p.Lines {
@@ -139,7 +139,7 @@ func loadRework(a *web.Asked, s asked) (it rework, err error) {
 	for _, l := range lines {
 		it.Lines = append(it.Lines, again{l, calledBy(v, "defect", l.Key, l.Title)})
 	}
-	highestFirst(it.Lines, func(l again) (int64, bool) { return minor(v, l.Cost), true })
+	highestFirst(it.Lines, func(l again) (int64, bool) { return v.Minor(l.Cost), true })
 	bars := make([]bar, len(it.Lines))
 	for i, l := range it.Lines {
 		bars[i] = moneyBar(v, l.Called, l.Cost)

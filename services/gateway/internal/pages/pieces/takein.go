@@ -14,13 +14,8 @@ import (
 	"tackfree/services/gateway/internal/words"
 )
 
-// kinds are what pieces commonly are, in the order of the form; another one is typed.
-var kinds = []string{"dresser", "table", "chair", "nightstand", "chest", "cabinet", "sideboard", "bookcase", "desk", "bench", "bed", "mirror", "wardrobe", "washstand", "stool", "door"}
-
 // labels are what parts are commonly called; any other word does as well.
 var labels = []string{"top", "case", "drawers", "doors", "legs", "back", "seat", "frame", "shelves"}
-
-var sizes = map[string]typev1.PieceSize{"small": typev1.PieceSize_PIECE_SIZE_SMALL, "medium": typev1.PieceSize_PIECE_SIZE_MEDIUM, "large": typev1.PieceSize_PIECE_SIZE_LARGE}
 
 var conditions = map[string]typev1.PieceCondition{"sound": typev1.PieceCondition_PIECE_CONDITION_SOUND, "worn": typev1.PieceCondition_PIECE_CONDITION_WORN,
 	"damaged": typev1.PieceCondition_PIECE_CONDITION_DAMAGED}
@@ -60,7 +55,7 @@ func (f arrival) Val(field string) string { return f.Typed.Get(field) }
 func (f arrival) Client() bool { return f.Typed.Get("origin") == "client" }
 
 func arrivalOf(values url.Values, v *words.Voice) arrival {
-	f := arrival{Typed: values, Kinds: kinds, Labels: labels, Sizes: []string{"small", "medium", "large"}, Conditions: []string{"sound", "worn", "damaged"}, Units: []string{"cm", "mm", "m", "in", "ft"}}
+	f := arrival{Typed: values, Kinds: typed.Kinds, Labels: labels, Sizes: typed.SizeWords, Conditions: []string{"sound", "worn", "damaged"}, Units: []string{"cm", "mm", "m", "in", "ft"}}
 	if v.Units == words.Imperial {
 		f.Units = []string{"in", "ft", "cm", "mm", "m"}
 	}
@@ -112,7 +107,7 @@ func takeIn(w http.ResponseWriter, a *web.Asked) error {
 func requestOf(a *web.Asked) (*intakev1.TakeInPieceRequest, error) {
 	f := &typed.Form{Values: a.PostForm, Voice: a.Voice}
 	r := &intakev1.TakeInPieceRequest{RequestId: a.RequestID(), Title: f.Text("title"), Kind: kindOf(f), Parts: partsOf(f), Tag: f.Whole("tag"),
-		TakenInTime: f.Instant("at"), Size: sizes[f.Text("size")], Condition: conditions[f.Text("condition")]}
+		TakenInTime: f.Instant("at"), Size: typed.Sizes[f.Text("size")], Condition: conditions[f.Text("condition")]}
 	if r.Kind == "" {
 		return nil, fault.New(fault.Invalid, "KIND_MISSING", "%s", a.Voice.T("buying.missing.kind")).At("kind")
 	}

@@ -6,14 +6,11 @@ import (
 	"path"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"golang.org/x/sync/errgroup"
-	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
 	"tackfree/pkg/fault"
-	"tackfree/pkg/wire"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	"tackfree/services/gateway/internal/typed"
@@ -100,7 +97,7 @@ func showAdviceWith(w http.ResponseWriter, a *web.Asked, q url.Values, refused e
 	}
 	it.Piece = r.Piece
 	answer, err := it.read(a)
-	if refusal(err) {
+	if web.Refusal(err) {
 		if fault.Is(err, "BELIEF_MISSING") {
 			it.Belief = "/money/terms?kind=" + url.QueryEscape(it.Piece.Kind)
 		}
@@ -181,7 +178,7 @@ func (d *advised) lay(v *words.Voice, r *salesv1.AdvisePriceResponse, now time.T
 	}
 	if len(r.Ways) > 0 && len(r.Ways[0].Steps) > 0 {
 		first := r.Ways[0].Steps[0].AskingPrice
-		d.Ask, d.AskForm, d.Same = v.Money(first), plain(v, first), r.AskingPrice != nil && minor(v, first) == minor(v, r.AskingPrice)
+		d.Ask, d.AskForm, d.Same = v.Money(first), typed.Money(first, v.Currency), r.AskingPrice != nil && v.Minor(first) == v.Minor(r.AskingPrice)
 		d.Steps = stepsOf(v, r.Ways[0].Steps, now)
 	}
 	d.Curve = curveOf(v, r)
@@ -240,22 +237,4 @@ func shareBy(course []*salesv1.SoldBy, day int) float64 {
 		return 0
 	}
 	return course[i-1].Share
-}
-
-func minor(v *words.Voice, m *moneyv1.Money) int64 {
-	a, _ := wire.FromMoney(m, v.Currency.Digits)
-	return int64(a)
-}
-
-// plain writes money as a form takes it: without cents where there are none.
-func plain(v *words.Voice, m *moneyv1.Money) string {
-	amount, whole := wire.FromMoney(m, v.Currency.Digits)
-	if m == nil || !whole {
-		return ""
-	}
-	text := v.Currency.Format(amount)
-	if m.Nanos == 0 {
-		text, _, _ = strings.Cut(text, ".")
-	}
-	return text
 }

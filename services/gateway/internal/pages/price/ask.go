@@ -18,7 +18,7 @@ func ask(w http.ResponseWriter, a *web.Asked) error {
 		return err
 	}
 	said, err := askFor(a, r.Piece.Name)
-	if refusal(err) {
+	if web.Refusal(err) {
 		return showAdviceWith(w, a, questionIn(a), err)
 	}
 	if err != nil {

@@ -14,7 +14,6 @@ import (
 	"embed"
 	"net/http"
 
-	"tackfree/pkg/fault"
 	"tackfree/services/gateway/internal/web"
 )
 
@@ -33,12 +32,6 @@ func Page() web.Page {
 		routes[pattern] = web.ForOwners(h)
 	}
 	return web.Page{Files: files, Routes: routes}
-}
-
-// refusal reports whether an error is an answer to whoever typed something: they see their form again.
-func refusal(err error) bool {
-	f := fault.Of(err)
-	return f != nil && f.Kind != fault.Unavailable && f.Kind != fault.Internal && f.Kind != fault.Unauthenticated && f.Kind != fault.Denied
 }
 
 // show answers with a page, and with why something was refused.

@@ -37,15 +37,12 @@ var termFields = []edits.Field{{Name: "small"}, {Name: "medium"}, {Name: "large"
 // V is what a field has.
 func (t terms) V(field string) string { return t.Values.Get(field) }
 
-// kinds are what pieces commonly are.
-var kinds = []string{"bed", "bench", "bookcase", "cabinet", "chair", "chest", "desk", "door", "dresser", "mirror", "nightstand", "sideboard", "stool", "table", "wardrobe", "washstand"}
-
 // valuesOf writes terms as the form takes them.
 func valuesOf(v *words.Voice, t *salesv1.SellingTerms) url.Values {
-	q := url.Values{"small": {plain(v, t.GetHoldingSmall())}, "medium": {plain(v, t.GetHoldingMedium())}, "large": {plain(v, t.GetHoldingLarge())}, "fee": {number(t.GetFeePercent())},
+	q := url.Values{"small": {typed.Money(t.GetHoldingSmall(), v.Currency)}, "medium": {typed.Money(t.GetHoldingMedium(), v.Currency)}, "large": {typed.Money(t.GetHoldingLarge(), v.Currency)}, "fee": {number(t.GetFeePercent())},
 		"between": {typed.Whole(t.GetDaysBetweenMarkdowns())}, "markdowns": {typed.Whole(t.GetMostMarkdowns())}, "horizon": {typed.Whole(t.GetHorizonDays())}, "salvage": {number(t.GetSalvagePercent())}}
 	for _, b := range t.GetBeliefs() {
-		q.Add("beliefs", beliefLine(belief{b.Kind, plain(v, b.GetPrice().GetLow()), plain(v, b.GetPrice().GetHigh()), typed.Whole(b.DaysLikely)}))
+		q.Add("beliefs", beliefLine(belief{b.Kind, typed.Money(b.GetPrice().GetLow(), v.Currency), typed.Money(b.GetPrice().GetHigh(), v.Currency), typed.Whole(b.DaysLikely)}))
 	}
 	slices.Sort(q["beliefs"])
 	return q
@@ -126,7 +123,7 @@ func termsOf(f *typed.Form) (*salesv1.SellingTerms, error) {
 
 // formOf lays the form out.
 func formOf(q url.Values, etag string, was url.Values) terms {
-	t := terms{Values: q, Etag: etag, Was: was.Encode(), Kinds: kinds}
+	t := terms{Values: q, Etag: etag, Was: was.Encode(), Kinds: slices.Sorted(slices.Values(typed.Kinds))}
 	for _, line := range q["beliefs"] {
 		t.Beliefs = append(t.Beliefs, splitBelief(line))
 	}
@@ -153,7 +150,7 @@ func setTerms(w http.ResponseWriter, a *web.Asked) error {
 	if err == nil {
 		_, err = a.Kit.Suite.Prices.SetSellingTerms(a.Context(), &salesv1.SetSellingTermsRequest{RequestId: a.RequestID(), Terms: t, Etag: a.Typed("etag")})
 	}
-	if refusal(err) {
+	if web.Refusal(err) {
 		return showTermsRefused(w, a, err)
 	}
 	if err != nil {
