@@ -89,20 +89,24 @@ func Open(ctx context.Context, name string, c Config, d Deps, p Parts) (*Service
 		return nil, err
 	}
 	s.Pool = pg.Config{URL: url, Schema: name}
-	if err := s.migrate(ctx, p); err != nil {
-		return nil, err
-	}
-	if s.Migrated != nil {
-		s.Migrated()
-	}
 	if s.DB, err = pg.Open(ctx, s.Pool, p.Constraints); err != nil {
 		return nil, err
 	}
-	if err := s.finish(ctx, c, p); err != nil {
+	if err := s.prepare(ctx, c, p); err != nil {
 		s.DB.Close()
 		return nil, err
 	}
 	return s, nil
+}
+
+func (s *Service) prepare(ctx context.Context, c Config, p Parts) error {
+	if err := s.migrate(ctx, p.sets()); err != nil {
+		return err
+	}
+	if s.Migrated != nil {
+		s.Migrated()
+	}
+	return s.finish(ctx, c, p)
 }
 
 func (s *Service) finish(ctx context.Context, c Config, p Parts) (err error) {
@@ -128,9 +132,12 @@ func (s *Service) finish(ctx context.Context, c Config, p Parts) (err error) {
 }
 
 // migrate tries until the database answers or ctx ends.
-func (s *Service) migrate(ctx context.Context, p Parts) error {
+func (s *Service) migrate(ctx context.Context, sets []pg.Migrations) error {
 	for {
-		err := pg.Migrate(ctx, s.Pool, p.sets()...)
+		current, err := s.DB.Current(ctx, sets...)
+		if err == nil && !current {
+			err = pg.Migrate(ctx, s.Pool, sets...)
+		}
 		if err == nil || !pg.Transient(err) || ctx.Err() != nil {
 			return err
 		}

@@ -194,6 +194,27 @@ func TestMigrate_FiveStartingAtOnce(t *testing.T) {
 	}
 }
 
+// A schema is current for who knows no newer files than it has, and not for who does.
+func TestCurrent(t *testing.T) {
+	db := pgtest.Open(t, "rack", nil, cans)
+	newer := pg.Migrations{Name: cans.Name, Files: fstest.MapFS{"00001_can.sql": {}, "00007_lid.sql": {}}}
+	other := pg.Migrations{Name: "lids", Files: cans.Files}
+	for _, c := range []struct {
+		what string
+		sets []pg.Migrations
+		want bool
+	}{
+		{"its own", []pg.Migrations{cans}, true},
+		{"an older program's", []pg.Migrations{{Name: cans.Name, Files: fstest.MapFS{}}}, true},
+		{"a newer program's", []pg.Migrations{newer}, false},
+		{"a set that it never had", []pg.Migrations{cans, other}, false},
+	} {
+		if got, err := db.Current(t.Context(), c.sets...); err != nil || got != c.want {
+			t.Errorf("%s: Current = %t, %v; want %t", c.what, got, err, c.want)
+		}
+	}
+}
+
 func TestProvision_ARoleReadsNoOthersSchema(t *testing.T) {
 	admin := pgtest.Empty(t)
 	passwords := map[string]string{"intake": "one'two", "sales": "three"}

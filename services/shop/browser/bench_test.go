@@ -71,11 +71,11 @@ const big = `document.getElementById('big').textContent`
 func (b *tab) other(kind string) {
 	b.t.Helper()
 	if !ask[bool](b, `document.getElementById('other-box').open`) {
-		b.do(chromedp.Click("#other-box summary"))
+		b.do(click("#other-box summary"))
 	}
-	b.do(chromedp.Click("[data-indirect=" + kind + "]"))
+	b.do(click("[data-indirect=" + kind + "]"))
 	b.see("the button offers it", big+`.includes(document.querySelector('[data-indirect=`+kind+`]').dataset.title)`)
-	b.do(chromedp.Click("#big"))
+	b.do(click("#big"))
 }
 
 func (b *tab) offline(l *link) {
@@ -127,7 +127,7 @@ func TestBench_Offline(t *testing.T) {
 	b.see("on the clock", onTheClock)
 	b.offline(l)
 	ended := time.Now()
-	b.do(chromedp.Click("#big"))
+	b.do(click("#big"))
 	b.see("the end waits", waitsOne)
 	b.open("/bench")
 	b.see("it waits through a reload", waitsOne+` && document.getElementById('who').textContent === 'Liv'`)
@@ -159,7 +159,7 @@ func TestBench_LostAnswer(t *testing.T) {
 		t.Fatalf("the shop did it: %v, want one entry", e)
 	}
 	ended := time.Now()
-	b.do(chromedp.Click("#big"))
+	b.do(click("#big"))
 	b.see("so does the end", `document.getElementById('waiting').children.length === 2`)
 	b.online(l)
 	b.see("all is sent", waitsNone)
@@ -186,7 +186,7 @@ func TestBench_TwoTabs(t *testing.T) {
 	b.other("cleaning")
 	b.see("the start waits", waitsOne)
 	other.see("the other tab shows it", waitsOne+" && "+onTheClock)
-	other.do(chromedp.Click("#big"))
+	other.do(click("#big"))
 	other.see("its end is part of it", waitsOne+" && "+offIt)
 	l.mend()
 	other.offlineIs(false)
@@ -212,7 +212,7 @@ func TestBench_GoesToTheLead(t *testing.T) {
 	if _, err := s.Shop.Clocks.ClockOn(asOwner(t), &workflowv1.ClockOnRequest{RequestId: newID(), Person: person, Indirect: "training"}); err != nil {
 		t.Fatal(err)
 	}
-	b.do(chromedp.Click("#big"))
+	b.do(click("#big"))
 	b.see("off again", offIt)
 	b.online(l)
 	b.see("what is with the lead is said", `document.getElementById('turned').textContent.includes('The lead decides')`)
@@ -221,7 +221,7 @@ func TestBench_GoesToTheLead(t *testing.T) {
 	if err != nil || len(r.ClockReviews) != 1 {
 		t.Errorf("reviews = %v, %v, want one", r, err)
 	}
-	b.do(chromedp.Click("#turned button"))
+	b.do(click("#turned button"))
 	b.see("it was read", `document.getElementById('turned-box').hidden`)
 }
 
@@ -231,12 +231,12 @@ func TestBench_Live(t *testing.T) {
 	person := newcomer(t, s, "Pia")
 	b, _ := phoneOf(t, s, "Pia")
 	b.see("she is on nothing", offIt)
-	b.do(chromedp.Click("#other-box summary"), chromedp.Click("[data-indirect=cleaning]"))
+	b.do(click("#other-box summary"), click("[data-indirect=cleaning]"))
 	if _, err := s.Shop.Clocks.ClockOn(asOwner(t), &workflowv1.ClockOnRequest{RequestId: newID(), Person: person, Indirect: "training"}); err != nil {
 		t.Fatal(err)
 	}
 	b.see("what the shop knows is shown without a reload", big+`.startsWith('Go over to')`)
-	b.do(chromedp.Click("#stay"))
+	b.do(click("#stay"))
 	b.see("she can clock off", onTheClock)
 	if _, err := s.Shop.Clocks.ClockOff(asOwner(t), &workflowv1.ClockOffRequest{RequestId: newID(), Person: person}); err != nil {
 		t.Fatal(err)
@@ -268,7 +268,7 @@ func TestBench_AnotherPerson(t *testing.T) {
 	if e := entriesOf(t, s, second); len(e) != 1 || e[0].Indirect != "training" {
 		t.Errorf("her entries = %v, want her own one", e)
 	}
-	b.do(chromedp.Click(".who form button"))
+	b.do(click(".who form button"))
 	b.settles("she is signed out", `document.querySelector('input[name=secret]') !== null`)
 	b.signIn("Quirin", newcomerPIN)
 	b.atBench("Quirin")
@@ -285,14 +285,14 @@ func TestBench_TakeMaterial(t *testing.T) {
 	b, _ := phoneOf(t, s, "Sanna")
 	product, tag := somePaint(t, s), somePiece(t, s)
 	b.open("/cans/" + strings.TrimPrefix(product, "products/"))
-	b.do(chromedp.SendKeys("input[name=piece]:not([type=hidden])", tag), chromedp.Click("form[method=get] button:not([type])"))
+	b.do(keys("input[name=piece]:not([type=hidden])", tag), click("form[method=get] button:not([type])"))
 	b.settles("the piece's stages can be chosen", `document.querySelector('input[name=piece]').value === '`+tag+`' && document.querySelector('select[name=stage]').options.length > 0 && location.search.includes('piece=`+tag+`')`)
-	b.do(chromedp.Click("[data-step='1']"), chromedp.Click("[data-step='1']"))
+	b.do(click("[data-step='1']"), click("[data-step='1']"))
 	b.see("two steps", `document.getElementById('amount').value === '4'`)
 	b.fair()
 	b.picture("bench-take-can")
 	stage := ask[string](b, `document.querySelector('select[name=stage]').value`)
-	b.do(chromedp.Click("form[method=post].form .big"))
+	b.do(click("form[method=post].form .big"))
 	b.settles("it is noted", `document.querySelector('.said') !== null && location.pathname === '/bench'`)
 	r, err := s.Shop.Materials.ListIssues(asOwner(t), &materialsv1.ListIssuesRequest{Product: product, PageSize: 1})
 	if err != nil || len(r.Issues) != 1 || r.Issues[0].Stage != stage || r.Issues[0].Actor != "Sanna" {

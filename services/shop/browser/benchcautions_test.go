@@ -68,7 +68,7 @@ func TestBench_Cautions(t *testing.T) {
 	b, l := phoneOf(t, s, "Tove")
 	b.see("what comes next, with its cautions", big+`.includes('topcoat coat · tray') && document.querySelectorAll('input[name=caution]').length > 1`)
 	for n := ask[int](b, `document.querySelectorAll('input[name=caution]').length`); n > 0; n-- {
-		b.do(chromedp.Click("#big"))
+		b.do(click("#big"))
 		b.see("she is told to read first, and is where she can", `!document.getElementById('trouble').hidden && document.activeElement.matches('input[name=caution]:not(:checked)')`)
 		b.do(chromedp.KeyEvent(" "))
 	}
@@ -77,12 +77,12 @@ func TestBench_Cautions(t *testing.T) {
 	if l.times("/bench/clock") > 0 {
 		t.Fatal("it was sent before all was ticked")
 	}
-	b.do(chromedp.Click("#big"))
+	b.do(click("#big"))
 	b.see("on the clock", onTheClock)
 	if e := entriesOf(t, s, person); len(e) != 1 || e[0].Stage != stage {
 		t.Fatalf("entries = %v, want one at %s", e, stage)
 	}
-	b.do(chromedp.Click("#finish"))
+	b.do(click("#finish"))
 	b.see("off, and nothing waits", offIt+" && "+waitsNone)
 	r, err := s.Shop.Stages.GetStage(asOwner(t), &workflowv1.GetStageRequest{Name: stage})
 	if err != nil || r.Stage.State != workflowv1.Stage_STATE_FINISHED {

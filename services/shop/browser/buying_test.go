@@ -38,7 +38,7 @@ func termed(t *testing.T, s *suite.Suite) {
 // touch ticks or chooses what a label of the form says.
 func (b *tab) touch(field, value string) {
 	b.t.Helper()
-	b.do(chromedp.Click(fmt.Sprintf(`label:has(input[name=%s][value=%q])`, field, value)))
+	b.do(click(fmt.Sprintf(`label:has(input[name=%s][value=%q])`, field, value)))
 }
 
 // fill puts something in the place of what a field has.
@@ -51,7 +51,7 @@ func (b *tab) fill(field, value string) {
 func (b *tab) speaks(language string) {
 	b.t.Helper()
 	b.open("/preferences")
-	b.do(chromedp.Click(`[name=language][value=`+language+`]`), chromedp.Click("main form button"))
+	b.do(click(`[name=language][value=`+language+`]`), click("main form button"))
 	b.see("the language", `document.documentElement.lang === '`+language+`' && document.querySelector('.said')`)
 }
 
@@ -70,11 +70,11 @@ func TestBuying_FromTheSaleToThePiece(t *testing.T) {
 	b.touch("size", "medium")
 	b.touch("wrong", "water ring")
 	b.choose("look", "paint")
-	b.do(chromedp.SendKeys("[name=asking]", "900"), chromedp.SendKeys("[name=distance]", "6"), chromedp.SendKeys("[name=low]", "500"), chromedp.SendKeys("[name=high]", "800"), chromedp.SendKeys("[name=source]", "barn clearance"))
-	b.do(chromedp.Click(".sighting > button"))
+	b.do(keys("[name=asking]", "900"), keys("[name=distance]", "6"), keys("[name=low]", "500"), keys("[name=high]", "800"), keys("[name=source]", "barn clearance"))
+	b.do(click(".sighting > button"))
 	b.see("that nobody said what an hour is to earn", `location.pathname === '/buying/terms' && document.querySelector('.said').innerText.includes('what an hour is to earn')`)
 	b.fill("chance", "75")
-	b.do(chromedp.SendKeys("[name=target]", "12"), chromedp.SendKeys("[name=labour]", "18"), chromedp.Click("main form button"))
+	b.do(keys("[name=target]", "12"), keys("[name=labour]", "18"), click("main form button"))
 	b.see("the answer that waited", `location.pathname === '/buying/advice' && document.querySelector('#verdict')`)
 	b.see("what is asked, kept", `document.querySelector('.pay [name=asking]').value === '900'`)
 	most := ask[float64](b, `parseFloat(document.querySelector('#most strong').innerText.replace(/,/g, ''))`)
@@ -83,12 +83,12 @@ func TestBuying_FromTheSaleToThePiece(t *testing.T) {
 	}
 	chance := b.text("#sure")
 	b.fill("asking", "5")
-	b.do(chromedp.Click(".pay button"))
+	b.do(click(".pay button"))
 	b.see("yes at 5", `document.querySelector('#verdict').innerText.startsWith('Yes') && document.querySelector('.pay [name=asking]').value === '5'`)
 	if now := b.text("#sure"); now == chance {
 		t.Errorf("at 5 and at 900 the chance is the same: %s", now)
 	}
-	b.do(chromedp.Click("#do-buy > summary"), chromedp.WaitVisible("#do-buy [name=paid]"), chromedp.Click("#do-buy button"))
+	b.do(click("#do-buy > summary"), chromedp.WaitVisible("#do-buy [name=paid]"), click("#do-buy button"))
 	b.see("the piece, with its tag", `/^\/pieces\/\d+$/.test(location.pathname) && document.querySelector('.said').innerText.includes('tag') && document.body.innerText.includes('barn clearance')`)
 	b.open("/buying/seen?state=bought")
 	b.see("that it was bought", `document.querySelector('.slats').innerText.includes('paid 5.00')`)
@@ -118,19 +118,19 @@ func TestBuying_KeepAndLeave(t *testing.T) {
 	termed(t, s)
 	b := moneyAs(t, s, phone, dresserAt("150", "title", "Blue <i>dresser</i>"))
 	says := b.text("#verdict")
-	b.do(chromedp.Click(".decisions > form button"))
+	b.do(click(".decisions > form button"))
 	b.see("what was kept", `location.pathname.startsWith('/buying/seen/') && document.querySelector('.said')`)
 	if kept := b.text("#verdict"); kept != says {
 		t.Errorf("the verdict was %q, kept is %q", says, kept)
 	}
 	b.open("/buying")
 	b.see("it waits, and the form begins at the same sale", `document.querySelector('.slats').innerText.includes('Blue <i>dresser</i>') && document.querySelector('[name=source]').value === 'barn clearance' && document.querySelector('[name=look]').value === 'paint'`)
-	b.do(chromedp.Click(".slats a:not(.tag)"), chromedp.WaitVisible("#do-leave > summary"), chromedp.Click("#do-leave > summary"), chromedp.WaitVisible("#do-leave [name=reason]"),
-		chromedp.SendKeys("#do-leave [name=reason]", "worm in the back"), chromedp.Click("#do-leave button"))
+	b.do(click(".slats a:not(.tag)"), chromedp.WaitVisible("#do-leave > summary"), click("#do-leave > summary"), chromedp.WaitVisible("#do-leave [name=reason]"),
+		keys("#do-leave [name=reason]", "worm in the back"), click("#do-leave button"))
 	b.see("it was left", `location.pathname === '/buying' && document.querySelector('.said')`)
 	b.open("/buying/seen?state=declined")
 	b.see("why", `document.querySelector('.slats').innerText.includes('worm in the back')`)
-	b.do(chromedp.Click(".slats a.tag"), chromedp.WaitVisible("#verdict"))
+	b.do(click(".slats a.tag"), chromedp.WaitVisible("#verdict"))
 	b.see("nothing is left to decide", `!document.querySelector('#do-buy, #do-leave')`)
 }
 
@@ -138,7 +138,7 @@ func TestBuying_Looks(t *testing.T) {
 	s := floor(t)
 	termed(t, s)
 	b := moneyAs(t, s, desk, dresserAt("120", "note", "two <b>owners</b>"))
-	b.do(chromedp.Click(".decisions > form button"), chromedp.WaitVisible(".said"))
+	b.do(click(".decisions > form button"), chromedp.WaitVisible(".said"))
 	kept := ask[string](b, `location.pathname`)
 	looks(t, b, "buying", "/buying")
 	looks(t, b, "buying-filled", strings.Replace(dresserAt("120", "species", "oak"), "/advice", "", 1))

@@ -193,7 +193,7 @@ func TestDay_BadForms(t *testing.T) {
 	b.signIn(owner, ownerSecret)
 	b.open("/day/give?stage=" + stage)
 	ask[string](b, `document.querySelector("main input[name=form]").value = "of another session"`)
-	b.do(chromedp.Click("main form .do"), chromedp.WaitVisible(`main a[href="/"]`))
+	b.do(click("main form .do"), chromedp.WaitVisible(`main a[href="/"]`))
 	b.see("the page is too old", `document.body.innerText.includes("opened before you signed in")`)
 	ask[int](b, `fetch("/day/give", {method: "POST", headers: {"Content-Type": "application/x-www-form-urlencoded"}, body: "stage=" + "x".repeat(5 << 20)}).then((r) => { window.told = r.status; }) && 0`)
 	b.see("a form of 5 MB is refused", `window.told === 413`)

@@ -113,9 +113,9 @@ func TestMoney_SetPay(t *testing.T) {
 	b.forgive = append(b.forgive, "409", "422", "400")
 	form := `form[action="/money/rates/pay"]`
 	fill := func(amount string) {
-		b.do(chromedp.Click(`details:has(`+form+`) > summary`), chromedp.WaitVisible(form+" button"))
+		b.do(click(`details:has(`+form+`) > summary`), chromedp.WaitVisible(form+" button"))
 		ask[string](b, `(() => { const p = document.querySelector('`+form+` [name=person]'); p.value = [...p.options].find((o) => o.text === 'Bao').value; return p.value; })()`)
-		b.do(chromedp.SendKeys(form+" [name=amount]", amount), chromedp.Click(form+" button"))
+		b.do(keys(form+" [name=amount]", amount), click(form+" button"))
 	}
 	fill("19,25")
 	b.told("Kept. The books follow.")
@@ -123,7 +123,7 @@ func TestMoney_SetPay(t *testing.T) {
 	b.see("the question, and what was typed", `document.readyState === 'complete' && document.querySelector('.wrong') && document.querySelector('`+form+` [name=replaces]') && document.querySelector('`+form+` [name=amount]').value === '20.75'`)
 	b.fair()
 	b.picture("money-rates-asked")
-	b.do(chromedp.Click(form+" [name=replaces]"), chromedp.Click(form+" button"))
+	b.do(click(form+" [name=replaces]"), click(form+" button"))
 	b.told("Kept. The books follow.")
 	b.see("the rate of now", `[...document.querySelectorAll('[aria-labelledby=h-pay] tbody tr')].some((r) => r.innerText.includes('Bao') && r.innerText.includes('20.75'))`)
 }
@@ -133,12 +133,12 @@ func TestMoney_Spent(t *testing.T) {
 	s := floor(t)
 	b := moneyAs(t, s, phone, "/money/rates")
 	form := `form[action="/money/rates/spent"]`
-	b.do(chromedp.Click(`details:has(`+form+`) > summary`), chromedp.WaitVisible(form+" button"), chromedp.SendKeys(form+" [name=what]", "Rent <script>window.ran = 1</script>"),
-		chromedp.SendKeys(form+" [name=amount]", "850"), chromedp.Click(form+" button"))
+	b.do(click(`details:has(`+form+`) > summary`), chromedp.WaitVisible(form+" button"), keys(form+" [name=what]", "Rent <script>window.ran = 1</script>"),
+		keys(form+" [name=amount]", "850"), click(form+" button"))
 	b.told("Kept. The books follow.")
 	b.see("what it was, as text", `document.querySelector('[aria-labelledby=h-spent] li').innerText.includes('Rent <script>') && window.ran === undefined`)
 	back := `form[action="/money/rates/back"]`
-	b.do(chromedp.Click(`details:has(`+back+`) > summary`), chromedp.SendKeys(back+" [name=reason]", "of another shop"), chromedp.Click(back+" button"))
+	b.do(click(`details:has(`+back+`) > summary`), keys(back+" [name=reason]", "of another shop"), click(back+" button"))
 	b.told("Kept. The books follow.")
 	b.see("both of it", `document.querySelectorAll('[aria-labelledby=h-spent] .undone').length === 1 && document.querySelector('[aria-labelledby=h-spent]').innerText.includes('of another shop')`)
 }
@@ -154,13 +154,13 @@ func TestMoney_LockAWeek(t *testing.T) {
 	}
 	const settled = `document.querySelector('[data-live]').dataset.etag` // what is looked at anew once after the page came is in its place
 	b.see("the week of now, settled", settled)
-	b.do(chromedp.Click(".turn a:first-child"), chromedp.WaitVisible("a.do"))
+	b.do(click(".turn a:first-child"), chromedp.WaitVisible("a.do"))
 	b.see("the week before, settled", settled)
-	b.do(chromedp.Click("a.do"), chromedp.WaitVisible(".means"))
+	b.do(click("a.do"), chromedp.WaitVisible(".means"))
 	locking := ask[string](b, `location.pathname + location.search`)
 	looks(t, b, "money-lock", locking)
 	b.open(locking)
-	b.do(chromedp.Click(`form[action="/money/pay/lock"] button`))
+	b.do(click(`form[action="/money/pay/lock"] button`))
 	b.told("The week is locked.")
 	b.see("that it is", `document.querySelector('h2 .state').innerText === 'locked' && !document.querySelector('a.do')`)
 }
@@ -171,7 +171,7 @@ func TestMoney_CloseTooEarly(t *testing.T) {
 	now := time.Now().Format("2006-01")
 	b := moneyAs(t, s, desk, "/money/months/"+now+"/close")
 	b.forgive = append(b.forgive, "422", "409", "400")
-	b.do(chromedp.Click(`[value=prorated]`), chromedp.Click(`form button.do`))
+	b.do(click(`[value=prorated]`), click(`form button.do`))
 	b.see("why not, and what was chosen", `document.readyState === 'complete' && document.querySelector('.wrong') && document.querySelector('[value=prorated]').checked`)
 	b.fair()
 }
@@ -180,7 +180,7 @@ func TestMoney_CloseTooEarly(t *testing.T) {
 func TestMoney_Books(t *testing.T) {
 	s := floor(t)
 	b := moneyAs(t, s, desk, "/money/books")
-	b.do(chromedp.Click("#compare button"))
+	b.do(click("#compare button"))
 	b.see("that they are right", `document.readyState === 'complete' && document.querySelector('#found .done') && document.querySelector('#found').innerText.includes(' 0 differences')`)
 	b.fair()
 	b.picture("money-compared")

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"testing"
 
-	"github.com/chromedp/chromedp"
-
 	"tackfree/pkg/caller"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
@@ -41,10 +39,10 @@ func TestPeople_AddAndLetIn(t *testing.T) {
 	b.forgive = append(b.forgive, "/day")
 	b.signIn(owner, ownerSecret)
 	b.open("/people/new")
-	b.do(chromedp.SendKeys("[name=name]", "Lotte <i>L.</i>"), chromedp.SendKeys("[name=another_skill]", "caning"), chromedp.Click(".broad > button"))
+	b.do(keys("[name=name]", "Lotte <i>L.</i>"), keys("[name=another_skill]", "caning"), click(".broad > button"))
 	b.told("Added.")
 	b.see("their name as text", `document.querySelector('h1').innerText === 'Lotte <i>L.</i>'`)
-	b.do(chromedp.SendKeys("[name=pin]", "739184"), chromedp.Click(`form[action$="/pin"] button`))
+	b.do(keys("[name=pin]", "739184"), click(`form[action$="/pin"] button`))
 	b.told("The PIN is kept")
 	path := ask[string](b, `location.pathname`)
 	if ask[string](b, `document.querySelector('[name=pin]').value`) != "" {
@@ -60,7 +58,7 @@ func TestPeople_AddAndLetIn(t *testing.T) {
 	looks(t, theirs, "person-own", path)
 	b.open(path)
 	b.see("their device", `document.querySelectorAll('form[action$="/end-session"]').length === 1`)
-	b.do(chromedp.Click(`form[action$="/end-session"] button`))
+	b.do(click(`form[action$="/end-session"] button`))
 	b.told("Shut out")
 	b.see("no device of theirs", `!document.querySelector('form[action$="/end-session"]')`)
 }
@@ -75,13 +73,13 @@ func TestPeople_TwoOwners(t *testing.T) {
 		b.open(b.pageOf("Jovan"))
 	}
 	one.retype(`[name="fri.breaks"]`, "12:30-13:00, 15:00-15:15")
-	one.do(chromedp.SendKeys("[name=another_skill]", "gilding"), chromedp.Click(".broad > button"))
+	one.do(keys("[name=another_skill]", "gilding"), click(".broad > button"))
 	one.told("Kept.")
-	two.do(chromedp.SendKeys("[name=another_skill]", "caning"), chromedp.Click(".broad > button"))
+	two.do(keys("[name=another_skill]", "caning"), click(".broad > button"))
 	two.see("both versions", `document.querySelector('[aria-labelledby=h-sides]') && ['gilding 2', 'caning 2', '15:00-15:15'].every((t) => document.querySelector('[aria-labelledby=h-sides]').innerText.includes(t))`)
 	two.fair()
 	two.picture("two-owners")
-	two.do(chromedp.Click(".broad > button"))
+	two.do(click(".broad > button"))
 	two.told("Kept.")
 	p, err := s.Shop.Person(caller.With(t.Context(), caller.Caller{Actor: owner}), "Jovan")
 	if err != nil {
@@ -110,7 +108,7 @@ func TestPeople_Programs(t *testing.T) {
 	b.forgive = append(b.forgive, "/day", "401")
 	b.signIn(owner, ownerSecret)
 	b.open("/people/programs")
-	b.do(chromedp.SendKeys("[name=label]", "shelf scales"), chromedp.Click(`[name=role][value=helper]`), chromedp.Click(`form[action="/people/programs"] button`))
+	b.do(keys("[name=label]", "shelf scales"), click(`[name=role][value=helper]`), click(`form[action="/people/programs"] button`))
 	b.see("its secret", `document.querySelector('.secret code') && document.querySelector('.secret code').innerText.startsWith('tackfree_')`)
 	secret := b.text(".secret code")
 	b.fair()
@@ -122,7 +120,7 @@ func TestPeople_Programs(t *testing.T) {
 		t.Error("the secret is shown again")
 	}
 	ask[bool](b, `(window.confirm = () => true)()`)
-	b.do(chromedp.Click(`form[action$="/revoke"] button`))
+	b.do(click(`form[action$="/revoke"] button`))
 	b.told("That program is shut out.")
 	b.see("that it is gone", `!document.body.innerText.includes('shelf scales')`)
 }

@@ -107,7 +107,7 @@ func TestPiece_ChangesLive(t *testing.T) {
 	b.signIn(owner, ownerSecret)
 	b.open(pageOf(p))
 	b.see("it is ready", `document.querySelector(".piece-now").innerText.includes("ready")`)
-	b.do(chromedp.Click("#do-move > summary"))
+	b.do(click("#do-move > summary"))
 	ask[bool](b, `window.same = true`)
 	clocksOnAt(t, s, p, "Jovan")
 	b.see("Jovan on it", `document.querySelector(".piece-now").innerText.includes("Jovan") && document.querySelector("#clock").parentElement.innerText.includes("Jovan")`)
@@ -160,11 +160,11 @@ func TestPiece_IsPromised(t *testing.T) {
 		t.Errorf("what was typed as a title is not inert: %q", title)
 	}
 	b.do(chromedp.Focus("#do-promise > summary"), chromedp.KeyEvent("\r"), chromedp.WaitVisible("#do-promise input[name=value]"),
-		chromedp.SendKeys("#do-promise input[name=value]", "a lot"), chromedp.KeyEvent("\r"), chromedp.WaitVisible("main > [role=alert]"))
+		keys("#do-promise input[name=value]", "a lot"), chromedp.KeyEvent("\r"), chromedp.WaitVisible("main > [role=alert]"))
 	b.see("why it is refused", `(document.querySelector("[role=alert]")||{innerText:""}).innerText.includes("a lot")`)
 	due := time.Now().AddDate(0, 0, 3)
 	b.do(chromedp.SetValue("#do-promise input[name=value]", "380"), chromedp.SetValue("#do-promise input[name=day]", due.Format(time.DateOnly)),
-		chromedp.SetValue("#do-promise input[name=time]", "17:30"), chromedp.Click("#do-promise button"), chromedp.WaitVisible("main > .said"))
+		chromedp.SetValue("#do-promise input[name=time]", "17:30"), click("#do-promise button"), chromedp.WaitVisible("main > .said"))
 	b.see("the promise", `document.querySelector("[role=status]").innerText.includes("promise") && document.querySelector(".piece-now time").innerText.includes("5:30")`)
 	b.fair()
 }
@@ -180,14 +180,14 @@ func TestPiece_HasPhotos(t *testing.T) {
 	b := window(t, s.PagesURL(), phone)
 	b.signIn(lead, leadSecret)
 	b.open(pageOf(p))
-	b.do(chromedp.Click("#photo-add > summary"), chromedp.SetValue("#photo-add select[name=moment]", "defect"), chromedp.SendKeys("#photo-add input[name=note]", "runs <on> the left"),
-		chromedp.SetUploadFiles("#photo-add input[type=file]", []string{file}), chromedp.Click("#photo-add button"), chromedp.WaitVisible(".prints img"))
+	b.do(click("#photo-add > summary"), chromedp.SetValue("#photo-add select[name=moment]", "defect"), keys("#photo-add input[name=note]", "runs <on> the left"),
+		chromedp.SetUploadFiles("#photo-add input[type=file]", []string{file}), click("#photo-add button"), chromedp.WaitVisible(".prints img"))
 	b.see("the photo", `document.querySelector(".prints img") && document.querySelector(".prints img").alt === "a defect: runs <on> the left"`)
 	b.do(chromedp.ScrollIntoView(".prints img"))
 	b.see("the picture itself", `document.querySelector(".prints img").naturalWidth > 0`)
 	b.fair()
 	b.picture("photo-360")
-	b.do(chromedp.Click(".prints summary"), chromedp.SendKeys(".prints input[name=reason]", "of another piece"), chromedp.Click(".prints button"), chromedp.WaitNotPresent(".prints img"))
+	b.do(click(".prints summary"), keys(".prints input[name=reason]", "of another piece"), click(".prints button"), chromedp.WaitNotPresent(".prints img"))
 	b.see("it is gone", `!document.querySelector(".prints img") && document.querySelector("[role=status]").innerText.includes("taken away")`)
 }
 

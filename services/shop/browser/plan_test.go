@@ -78,7 +78,7 @@ func TestPlan_Looks(t *testing.T) {
 	}
 	longLooks(b, "plan-whatif", "/plan/what-if?person="+first("person")+"&first="+time.Now().AddDate(0, 0, 1).Format(time.DateOnly)+"&last="+time.Now().AddDate(0, 0, 4).Format(time.DateOnly)+"&route="+first("route"))
 	b.open("/preferences")
-	b.do(chromedp.Click("input[name=language][value=es]"), chromedp.Click("main form .do"), chromedp.WaitVisible(".said"))
+	b.do(click("input[name=language][value=es]"), click("main form .do"), chromedp.WaitVisible(".said"))
 	looks(t, b, "plan-es", "/plan")
 }
 
@@ -186,9 +186,9 @@ func TestPlan_WhatIf(t *testing.T) {
 	piece := ask[string](b, `[...document.querySelectorAll("select[name=piece] option")].at(-1).value`)
 	by := time.Now().AddDate(0, 0, 2).Format("2006-01-02") + "T16:30"
 	ask[int](b, fmt.Sprintf(`(() => { document.querySelector("select[name=piece]").value = %q; document.querySelector("input[name=by]").value = %q; return 0; })()`, piece, by))
-	b.do(chromedp.Click("main form .do"), chromedp.WaitVisible("#h-changes"))
+	b.do(click("main form .do"), chromedp.WaitVisible("#h-changes"))
 	b.see("what would be, and nothing in it can be moved", `document.querySelector('form[action="/plan/promise"] .do') && !document.querySelector("a.bar") && document.querySelector(".course .bar")`)
-	b.do(chromedp.Click(`form[action="/plan/promise"] .do`), chromedp.WaitVisible(".said"))
+	b.do(click(`form[action="/plan/promise"] .do`), chromedp.WaitVisible(".said"))
 	r, err := s.Shop.Planning.GetFloorPlan(byOwner(t), &workflowv1.GetFloorPlanRequest{})
 	if err != nil {
 		t.Fatal(err)
@@ -213,7 +213,7 @@ func TestPlan_Calendar(t *testing.T) {
 	who := ask[string](b, `[...document.querySelectorAll(".turn")].map(x => x.closest("section").querySelector("h3").innerText)[0]`)
 	b.open("/plan/calendar")
 	ask[int](b, fmt.Sprintf(`(() => { const s = document.querySelector("select[name=person]"); s.value = [...s.options].find(o => o.text === %q).value; return 0; })()`, who))
-	b.do(chromedp.Click("main form .do"), chromedp.WaitVisible(".address"))
+	b.do(click("main form .do"), chromedp.WaitVisible(".address"))
 	b.fair()
 	address := b.text(".address")
 	get := func(address string) (int, string) {

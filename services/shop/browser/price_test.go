@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"testing"
 
-	"github.com/chromedp/chromedp"
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
 	intakev1 "tackfree/proto/tackfree/intake/v1"
@@ -33,7 +32,7 @@ func TestPrice_TakesTheAdvice(t *testing.T) {
 	b.see("the kind that was asked about", fmt.Sprintf(`[...document.querySelectorAll('[name=kind]')].some((i) => i.value === %q)`, p.Kind))
 	ask[string](b, fmt.Sprintf(`(() => { const row = [...document.querySelectorAll('.belief')].find((r) => r.querySelector('[name=kind]').value === %q);
 		row.querySelector('[name=low]').value = '260'; row.querySelector('[name=high]').value = '480'; row.querySelector('[name=days]').value = '30'; document.querySelector('[name=medium]').value = '1.20'; return row.innerText; })()`, p.Kind))
-	b.do(chromedp.Click("main form > button"))
+	b.do(click("main form > button"))
 	b.see("what is believed, kept", `document.querySelector('.said') && [...document.querySelectorAll('[name=high]')].some((i) => i.value === '480')`)
 
 	path := fmt.Sprintf("/money/price/%d", p.Tag)
@@ -43,13 +42,13 @@ func TestPrice_TakesTheAdvice(t *testing.T) {
 	b.see("what to ask and when to ask less", `document.querySelector('.large') && document.querySelectorAll('section.band table tbody tr').length >= 3 && document.querySelector('h1').innerText.includes('Price <i>me</i>')`)
 	b.see("a line for each way, and its row in both tables", `document.querySelectorAll('.curve .way').length === document.querySelectorAll('#ways tbody tr').length && document.querySelectorAll('#ways tbody tr').length >= 3`)
 	rows := ask[int](b, `document.querySelectorAll('#ways tbody tr').length`)
-	b.do(chromedp.SendKeys("[name=trying]", "999"), chromedp.Click("#h-try ~ form button"))
+	b.do(keys("[name=trying]", "999"), click("#h-try ~ form button"))
 	b.see("the price that is tried", fmt.Sprintf(`document.querySelectorAll('#ways tbody tr').length === %d && document.querySelector('#ways').innerText.includes('999')`, rows+1))
 	if leaves := ask[[]float64](b, `[...document.querySelectorAll('#ways tbody tr')].map((r) => parseFloat(r.cells[2].innerText.replace(/,/g, '').replace('−', '-')))`); leaves[0] < leaves[len(leaves)-1] {
 		t.Errorf("the advice leaves less than 999 tried: %v", leaves)
 	}
 	advised := b.text(".large")
-	b.do(chromedp.SendKeys(".take [name=channel]", "showroom"), chromedp.Click(".take button"))
+	b.do(keys(".take [name=channel]", "showroom"), click(".take button"))
 	b.see("it is listed", `document.querySelector('.said') && document.querySelector('.take [name=reason]')`)
 	l, err := s.Shop.Sales.GetListing(byOwner(t), &salesv1.GetListingRequest{Name: "listings/" + p.Name[len("pieces/"):]})
 	if err != nil {
@@ -59,7 +58,7 @@ func TestPrice_TakesTheAdvice(t *testing.T) {
 		t.Errorf("listed at %s in %q, advised %s", asked, l.Listing.Channel, advised)
 	}
 	b.fill("price", "333")
-	b.do(chromedp.Click(".take button"))
+	b.do(click(".take button"))
 	b.see("it is asked anew", `document.querySelector('.said') && document.body.innerText.includes('333.00')`)
 }
 

@@ -53,13 +53,13 @@ func used(ctx context.Context, t *testing.T, s *suite.Suite, resource string) {
 // unfold opens a form of a product's page.
 func (b *tab) unfold(form string) {
 	b.t.Helper()
-	b.do(chromedp.Click(`details:has(form[action$="/`+form+`"]) > summary`), chromedp.WaitVisible(`form[action$="/`+form+`"] button`))
+	b.do(click(`details:has(form[action$="/`+form+`"]) > summary`), chromedp.WaitVisible(`form[action$="/`+form+`"] button`))
 }
 
 // retype types something into a field in place of what it had.
 func (b *tab) retype(field, text string) {
 	b.t.Helper()
-	b.do(chromedp.Clear(field), chromedp.SendKeys(field, text))
+	b.do(chromedp.Clear(field), keys(field, text))
 }
 
 func TestStock_Looks(t *testing.T) {
@@ -88,10 +88,10 @@ func TestStock_ChangesLive(t *testing.T) {
 	ask[bool](watching, `window.untouched = true`)
 	working.open(path)
 	working.unfold("receive")
-	working.do(chromedp.SendKeys(`form[action$="/receive"] [name=packages]`, "2"), chromedp.SendKeys(`form[action$="/receive"] [name=cost]`, "48"), chromedp.Click(`form[action$="/receive"] button`))
+	working.do(keys(`form[action$="/receive"] [name=packages]`, "2"), keys(`form[action$="/receive"] [name=cost]`, "48"), click(`form[action$="/receive"] button`))
 	working.told("Noted: it came in.")
 	working.unfold("threshold")
-	working.do(chromedp.SendKeys(`form[action$="/threshold"] [name=amount]`, "5"), chromedp.Click(`form[action$="/threshold"] button`))
+	working.do(keys(`form[action$="/threshold"] [name=amount]`, "5"), click(`form[action$="/threshold"] button`))
 	working.told("The mark is kept.")
 	watching.see("the alert, without a reload", `window.untouched && [...document.querySelectorAll('[aria-labelledby=h-alerts] li')].some((li) => li.innerText.includes('of this test'))`)
 	watching.see("its mark on the shelf", `window.untouched && [...document.querySelectorAll('.cans > li')].some((li) => li.innerText.includes('of this test') && li.innerText.includes('below its mark'))`)
@@ -110,13 +110,13 @@ func TestStock_TwoOwners(t *testing.T) {
 		b.unfold("describe")
 	}
 	const keep = `form[action$="/describe"] button`
-	one.do(chromedp.SendKeys("[name=colour]", "bone"), chromedp.SendKeys("[name=flash_point]", "38"), chromedp.Click(keep))
+	one.do(keys("[name=colour]", "bone"), keys("[name=flash_point]", "38"), click(keep))
 	one.told("What it is, is kept.")
-	two.do(chromedp.SendKeys("[name=colour]", "linen"), chromedp.SendKeys("[name=note]", "<script>window.ran = 1</script>"), chromedp.Click(keep))
+	two.do(keys("[name=colour]", "linen"), keys("[name=note]", "<script>window.ran = 1</script>"), click(keep))
 	two.see("both versions", `document.querySelector('[aria-labelledby=h-sides]') && document.querySelector('[aria-labelledby=h-sides]').innerText.includes('bone') && document.querySelector('[aria-labelledby=h-sides]').innerText.includes('linen')`)
 	two.fair()
 	two.picture("two-owners")
-	two.do(chromedp.Click(keep))
+	two.do(click(keep))
 	two.told("What it is, is kept.")
 	p, err := s.Shop.Materials.GetProduct(caller.With(t.Context(), caller.Caller{Actor: owner}), &materialsv1.GetProductRequest{Name: resource})
 	if err != nil {
@@ -147,25 +147,25 @@ func TestStock_OrderAndKeep(t *testing.T) {
 	b.see("the proposal", `document.body.innerText.includes('Supplier of Spirit varnish to order')`)
 	packages := `input[aria-label*="Spirit varnish to order"]`
 	b.retype(packages, "0")
-	b.do(chromedp.Click(`section:has(` + packages + `) button.do`))
+	b.do(click(`section:has(` + packages + `) button.do`))
 	b.see("that nothing is in it", `document.querySelector('.wrong') !== null`)
 	b.retype(packages, "120")
-	b.do(chromedp.Click(`section:has(` + packages + `) button.do`))
+	b.do(click(`section:has(` + packages + `) button.do`))
 	b.told("Noted as ordered.")
 	b.see("the order", `[...document.querySelectorAll('h3')].some((h) => h.innerText.startsWith('Order ') && h.innerText.includes('Spirit varnish'))`)
 	looks(t, b, "orders-placed", "/stock/orders")
 	looks(t, b, "product-ordered", path)
 	b.open(path)
 	b.unfold("receive")
-	b.do(chromedp.SendKeys(`form[action$="/receive"] [name=packages]`, "120"), chromedp.SendKeys(`form[action$="/receive"] [name=cost]`, "2880"))
+	b.do(keys(`form[action$="/receive"] [name=packages]`, "120"), keys(`form[action$="/receive"] [name=cost]`, "2880"))
 	ask[bool](b, `(() => { const s = document.querySelector('[name=line]'); s.selectedIndex = 1; return true; })()`)
-	b.do(chromedp.Click(`form[action$="/receive"] button`))
+	b.do(click(`form[action$="/receive"] button`))
 	b.told("Noted: it came in.")
 	b.open("/stock/orders")
 	b.see("nothing on order of it", `![...document.querySelectorAll('h3')].some((h) => h.innerText.startsWith('Order ') && h.innerText.includes('Spirit varnish'))`)
 	b.open("/stock/keeping")
 	b.see("that it is over the limit", `document.querySelector('.spilt') && document.querySelector('[aria-labelledby=h-flames]').innerText.includes('over the limit')`)
 	looks(t, b, "keeping-over", "/stock/keeping")
-	b.do(chromedp.Click(`[value=metal_can]`), chromedp.Click(`form[action$="/oily"] button`))
+	b.do(click(`[value=metal_can]`), click(`form[action$="/oily"] button`))
 	b.see("that somebody saw to it", `document.body.innerText.includes('Hedda saw to it')`)
 }

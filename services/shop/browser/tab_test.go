@@ -103,10 +103,10 @@ func (b *tab) quiet() {
 	}
 }
 
-// do lets the browser do steps within half a minute.
+// do lets the browser do steps within a minute.
 func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
 	defer cancel()
 	if err := chromedp.Do(ctx, steps...); err != nil {
 		b.t.Fatal(err)
@@ -123,8 +123,8 @@ func (b *tab) open(path string) {
 func (b *tab) signIn(name, secret string) {
 	b.t.Helper()
 	b.open("/sign-in")
-	b.do(chromedp.SendKeys("input[name=name]", name), chromedp.SendKeys("input[name=secret]", secret),
-		chromedp.Click("main form button"), chromedp.WaitVisible(".who form button"))
+	b.do(keys("input[name=name]", name), keys("input[name=secret]", secret),
+		click("main form button"), chromedp.WaitVisible(".who form button"))
 }
 
 // see waits until a script's condition holds: longer than the half minute in which alerts are all looked at anew. A page that gives way to the next meanwhile is no trouble:

@@ -106,8 +106,11 @@ func (c calendar) halt(s Supply, h stock.Halt) *Halt {
 	return &Halt{OpenNeed: s.Needs[at], Day: c.day(h.Day), Lacks: roundUp(h.Lacks)}
 }
 
-// cover is how many days what is on hand lasts by itself.
+// cover is how many days what is on hand lasts by itself: none, where there is nothing.
 func cover(s stock.State) int {
+	if s.OnHand <= 0 {
+		return 0
+	}
 	for day := range Lasting {
 		left := s.OnHand - s.Use.Mean*float64(day+1)
 		for _, n := range s.Needs {

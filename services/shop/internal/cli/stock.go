@@ -119,12 +119,11 @@ func printStock(e *env, products []*materialsv1.Product, all []*materialsv1.Rest
 // aYear is as many days of cover as advice counts.
 const aYear = 365
 
-// cover is how long what is on hand lasts; nobody can tell where nothing is known of its use, or
-// nothing is there and nobody wants it.
+// cover is how long what is on hand lasts; nobody can tell where nothing is known of its use.
 func cover(a *materialsv1.RestockAdvice) string {
 	unused := none(a.GetUseADay()) && none(a.GetReserved())
 	switch {
-	case a == nil, a.DaysOfCover >= aYear && (none(a.GetOnHand()) || unused):
+	case a == nil, unused:
 		return "–"
 	case a.DaysOfCover >= aYear:
 		return "a year"

@@ -51,6 +51,9 @@ func (c can) Amounts(v *words.Voice) string {
 
 // Cover says how long it lasts.
 func (c can) Cover(v *words.Voice) string {
+	if !exact(c.OnHand).IsPositive() {
+		return v.T("can.cover.none")
+	}
 	if c.Year {
 		return v.T("can.cover.year")
 	}
