@@ -4,6 +4,8 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
 	"time"
 
@@ -76,8 +78,21 @@ func scalar(f protoreflect.FieldDescriptor) func(protoreflect.Value) string {
 		return func(v protoreflect.Value) string { return Word(f.Enum(), v.Enum()) }
 	case protoreflect.BytesKind:
 		return func(v protoreflect.Value) string { return base64.StdEncoding.EncodeToString(v.Bytes()) }
+	case protoreflect.DoubleKind, protoreflect.FloatKind:
+		return func(v protoreflect.Value) string { return estimate(v.Float()) }
 	}
 	return protoreflect.Value.String
+}
+
+// estimate writes what is measured or forecast, which is never an amount: six places, or six digits of
+// what is below a thousandth, and no power of ten.
+func estimate(x float64) string {
+	if a := math.Abs(x); a > 0 && a < 1e-3 {
+		x, _ = strconv.ParseFloat(strconv.FormatFloat(x, 'g', 6, 64), 64)
+	} else {
+		x, _ = strconv.ParseFloat(strconv.FormatFloat(x, 'f', 6, 64), 64)
+	}
+	return strconv.FormatFloat(x, 'f', -1, 64)
 }
 
 // guarded writes one value of a field; text of somebody's is never a formula.

@@ -10,6 +10,7 @@
 //	amount of money       price, price.currency        plain decimal with all digits, ISO 4217 code
 //	quantity              amount, amount.unit          the exact decimal, its unit
 //	length of time        labour_time.seconds          seconds, exact
+//	measured, forecast    six places, or six digits of what is below a thousandth
 //	instant, day          RFC 3339; 2026-03-02, 17:30
 //	word of a list        in_work                      none is empty
 //	several of them       joined by "; "

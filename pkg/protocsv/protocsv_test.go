@@ -120,3 +120,11 @@ func TestColumns_OfTheContracts(t *testing.T) {
 		t.Errorf("looked at %d messages of the contracts only", seen)
 	}
 }
+
+// What is forecast has as many places as anybody reads, and never a power of ten, which some
+// spreadsheets take for text.
+func TestWrite_Forecasts(t *testing.T) {
+	for x, want := range map[float64]string{10.0 / 3: "3.333333", 0: "0", 12: "12", 1234567.5: "1234567.5", 1e21: "1000000000000000000000", -0.25: "-0.25", 1.0 / 30000: "0.0000333333"} {
+		says(t, table(t, &materialsv1.RestockAdvice{LeadDays: x})[0], map[string]string{"lead_days": want})
+	}
+}

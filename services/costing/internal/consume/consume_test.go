@@ -2,6 +2,7 @@ package consume_test
 
 import (
 	"context"
+	"flag"
 	"strings"
 	"testing"
 	"time"
@@ -21,7 +22,10 @@ import (
 	"tackfree/services/costing/internal/store"
 )
 
-func TestMain(m *testing.M) { pgtest.Main(m) }
+func TestMain(m *testing.M) {
+	_ = flag.Set("rapid.checks", "40") // each of them is dozens of transactions
+	pgtest.Main(m)
+}
 
 var (
 	monday = time.Date(2026, 3, 2, 14, 0, 0, 0, time.UTC)

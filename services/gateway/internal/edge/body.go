@@ -6,7 +6,6 @@ import (
 	"io"
 	"mime"
 	"net/http"
-	"regexp"
 	"strings"
 
 	"google.golang.org/protobuf/encoding/protojson"
@@ -101,7 +100,7 @@ func (d decoder) Decode(v any) error {
 		err = d.alone()
 	}
 	if err != nil {
-		err = malformed(err)
+		err = malformed(err, m.ProtoReflect().Descriptor())
 	} else {
 		err = d.from.agrees(m.ProtoReflect())
 	}
@@ -139,15 +138,4 @@ func textAt(m protoreflect.Message, path string) string {
 		m = m.Get(f).Message()
 	}
 	return m.Get(way[len(way)-1]).String()
-}
-
-var unknownField = regexp.MustCompile(`unknown field "(.*)"`)
-
-// malformed says in a sentence what is wrong with JSON; the library names the line, and the field.
-func malformed(err error) error {
-	if m := unknownField.FindStringSubmatch(err.Error()); m != nil {
-		return fault.New(fault.Invalid, "FIELD_UNKNOWN", "This call has no field %q; see /openapi.json for those it takes.", m[1]).At(m[1])
-	}
-	said := strings.TrimLeft(strings.TrimPrefix(err.Error(), "proto:"), " \u00a0")
-	return fault.New(fault.Invalid, "JSON_MALFORMED", "The body is not JSON that this call can read: %s.", said)
 }

@@ -88,6 +88,7 @@ func TestErrors_OfTheEdge(t *testing.T) {
 		"Two":               {ask("POST", "/v1/pieces/7:scrap", `{} {}`), 400, "JSON_MALFORMED", "follows"},
 		"AList":             {ask("POST", "/v1/pieces/7:scrap", `[]`), 400, "JSON_MALFORMED", ""},
 		"WrongType":         {ask("POST", "/v1/pieces/7:scrap", `{"reason": 5}`), 400, "JSON_MALFORMED", "reason"},
+		"UnknownWord":       {ask("POST", "/v1/people/7:setRole", `{"role": "ROLE_KING"}`), 400, "WORD_UNKNOWN", "role cannot be \"ROLE_KING\"; it is one of"},
 		"OtherInBody":       {ask("POST", "/v1/pieces/7:scrap", `{"piece": "pieces/8"}`), 400, "FIELD_TWICE", "pieces/8"},
 		"OtherWithinBody":   {ask("PATCH", "/v1/people/7", `{"person": {"name": "people/8"}}`), 400, "FIELD_TWICE", "person.name"},
 		"TooLarge":          {ask("POST", "/v1/pieces/7:scrap", long), 413, "BODY_TOO_LARGE", "1 MiB"},

@@ -79,10 +79,18 @@ func (v *Voice) Quantity(q *typev1.Quantity) string {
 			continue
 		}
 		if in := exact.In(u); in.Abs().GreaterThanOrEqual(decimal.NewFromInt(1)) || symbol == smallest(v.Units, exact.Unit.Measure) {
-			return v.decimal(threeDigits(in)) + " " + symbol
+			return v.decimal(threeDigits(in)) + " " + v.Unit(symbol)
 		}
 	}
-	return v.decimal(threeDigits(exact.Value)) + " " + exact.Unit.Symbol
+	return v.decimal(threeDigits(exact.Value)) + " " + v.Unit(exact.Unit.Symbol)
+}
+
+// Unit writes a unit's symbol as it stands on a can: that of fluid ounces has a space in it.
+func (v *Voice) Unit(symbol string) string {
+	if symbol == "floz" {
+		return "fl oz"
+	}
+	return symbol
 }
 
 func smallest(u Units, m quantity.Measure) string {

@@ -45,11 +45,11 @@ func TestVoice_Quantity(t *testing.T) {
 	metric, imperial := voice(t, "en", Metric, false), voice(t, "en", Imperial, false)
 	for _, tt := range []struct{ value, unit, metric, imperial string }{
 		{"1", "gal", "3.79 L", "1 gal"},
-		{"0.25", "L", "250 mL", "8.45 floz"},
+		{"0.25", "L", "250 mL", "8.45 fl oz"},
 		{"0.946352946", "L", "946 mL", "1 qt"},
 		{"2", "lb", "907 g", "2 lb"},
 		{"12", "sheet", "12 sheet", "12 sheet"},
-		{"-0.5", "L", "-500 mL", "-16.9 floz"},
+		{"-0.5", "L", "-500 mL", "-16.9 fl oz"},
 	} {
 		q := &typev1.Quantity{Value: tt.value, Unit: tt.unit}
 		if got := metric.Quantity(q); got != tt.metric {

@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"context"
+	"flag"
 	"strings"
 	"testing"
 	"time"
@@ -25,7 +26,10 @@ import (
 	"tackfree/services/materials/materialssvc"
 )
 
-func TestMain(m *testing.M) { pgtest.Main(m) }
+func TestMain(m *testing.M) {
+	_ = flag.Set("rapid.checks", "40") // each of them is dozens of commands
+	pgtest.Main(m)
+}
 
 var noon = timestamppb.New(time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC))
 
@@ -75,7 +79,7 @@ func setup(t *testing.T) *bundle {
 		intakev1.RegisterIntakeServiceServer(r, o)
 	})
 	s := svctest.Start(t, materialssvc.Name, materialssvc.Run, svctest.Options{
-		Peers: map[string]grpc.ClientConnInterface{"workflow": conn, "intake": conn}})
+		SignIn: true, Peers: map[string]grpc.ClientConnInterface{"workflow": conn, "intake": conn}})
 	b := &bundle{Service: s, MaterialsServiceClient: materialsv1.NewMaterialsServiceClient(s.Conn), others: o}
 	piece := id.New()
 	b.piece, b.stage = id.Name("pieces", piece), id.Name("pieces", piece, "stages", id.New())

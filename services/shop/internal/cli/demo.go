@@ -18,7 +18,7 @@ import (
 type demoCmd struct {
 	postgresFlags
 	Scenario string `help:"Which story: story, three weeks of four people with eight pieces; week, one of twelve people with sixty; or a file with one of your own." default:"story" placeholder:"STORY"`
-	Keep     bool   `help:"Leave the shop running afterwards, with its pages, until Ctrl-C."`
+	Keep     bool   `help:"Play it up to its middle as if that were now, and leave the shop open, at work, with its pages, until Ctrl-C."`
 	Quiet    bool   `help:"Print only what the pieces earned."`
 	JSON     bool   `help:"Print what the pieces earned as JSON." name:"json"`
 }
@@ -27,6 +27,11 @@ func (c *demoCmd) Run(e *env) error {
 	story, err := c.read()
 	if err != nil {
 		return err
+	}
+	if c.Keep {
+		if err := story.Halfway(time.Now()); err != nil {
+			return err
+		}
 	}
 	dir, err := os.MkdirTemp("", "tackfree-demo-")
 	if err != nil {
@@ -108,7 +113,7 @@ func (c *demoCmd) conclude(e *env, s *suite.Suite, began time.Time) error {
 		fmt.Fprintf(e.out, "\nThe books were recomputed from all %d events: %d ledger lines, no difference. (%.1f s)\n\n",
 			r.Events, r.LedgerLines, time.Since(began).Seconds())
 	}
-	if c.Scenario != "week" {
+	if c.Scenario != "week" || c.Keep {
 		return printCosts(e, s.Shop, c.JSON)
 	}
 	worked, err := s.Shop.Worked(e.ctx, theWeek)

@@ -188,6 +188,19 @@ func (s *Scenario) AsOf(moment string, now time.Time) error {
 	return nil
 }
 
+// Halfway moves the story so that its middle step is now, and leaves away what comes after. Stations are
+// open at any hour, for it is played at another time of day than it was written for.
+func (s *Scenario) Halfway(now time.Time) error {
+	if len(s.Steps) == 0 {
+		return nil
+	}
+	for i := range s.Stations {
+		s.Stations[i].Open = nil
+	}
+	inOrder := slices.SortedFunc(slices.Values(s.Steps), func(a, b Step) int { return a.when.Compare(b.when) })
+	return s.AsOf(inOrder[len(inOrder)/2].At, now)
+}
+
 // moveDays moves the days that a step names.
 func (s *Step) moveDays(days int) error {
 	for _, day := range s.days() {

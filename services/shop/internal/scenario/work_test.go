@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+	"time"
 
 	"google.golang.org/grpc"
 
@@ -66,6 +67,11 @@ func (f *sanding) RecordInspection(_ context.Context, r *workflowv1.RecordInspec
 // tell plays a story of a desk, to which it adds a step.
 func (f *sanding) tell(t *testing.T, step string) error {
 	t.Helper()
+	return f.play(t, deskStory(t, step))
+}
+
+func deskStory(t *testing.T, step string) *scenario.Scenario {
+	t.Helper()
 	story := `{"shop": "A shop", "currency": "USD", "zone": "America/Chicago", "people": [{"name": "Odile"}], "steps": [
 		{"at": "2026-03-02 08:00", "take_in": {"tag": 1, "title": "Desk", "kind": "desk", "client": "B", "parts": [{"label": "top"}]}},
 		{"at": "2026-03-02 09:00", "plan": {"piece": "1", "route": "oiled"}}, ` + step + `]}`
@@ -73,6 +79,11 @@ func (f *sanding) tell(t *testing.T, step string) error {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return s
+}
+
+func (f *sanding) play(t *testing.T, s *scenario.Scenario) error {
+	t.Helper()
 	conn := svctest.Fake(t, func(r grpc.ServiceRegistrar) {
 		intakev1.RegisterIntakeServiceServer(r, f)
 		workflowv1.RegisterPeopleServiceServer(r, f)
@@ -111,6 +122,23 @@ func TestPlay_WorkFinishes(t *testing.T) {
 		if looks == 1 && (!f.looks[0].Passed || f.looks[0].Inspector != f.starts[0].Person || f.looks[0].Stage != sand.Name || f.looks[0].InspectTime.AsTime().Format("15:04") != "17:00") {
 			t.Errorf("the inspection is %v", f.looks[0])
 		}
+	}
+}
+
+// A story that is halfway is in the middle of its work: who began works on, and what comes later has not happened.
+func TestPlay_Halfway(t *testing.T) {
+	f := &sanding{}
+	s := deskStory(t, `{"at": "2026-03-02 10:00", "work": {"piece": "1", "stage": "sand (top)", "who": "Odile", "until": "2026-03-02 11:00", "finish": true}},
+		{"at": "2026-03-02 12:00", "work": {"piece": "1", "stage": "sand (top)", "who": "Odile", "until": "2026-03-02 13:00", "finish": true}}`)
+	now := time.Now().Truncate(time.Second)
+	if err := s.Halfway(now); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.play(t, s); err != nil {
+		t.Fatal(err)
+	}
+	if len(f.starts) != 1 || len(f.ends) != 0 || !f.starts[0].StartTime.AsTime().Equal(now) {
+		t.Errorf("%d began, the first as %v, and %d ended; want one that began just now, at %s, and none that ended", len(f.starts), f.starts, len(f.ends), now.UTC())
 	}
 }
 

@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"context"
+	"flag"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -21,7 +22,10 @@ import (
 	"tackfree/services/workflow/workflowsvc"
 )
 
-func TestMain(m *testing.M) { pgtest.Main(m) }
+func TestMain(m *testing.M) {
+	_ = flag.Set("rapid.checks", "40") // each of them is some thirty commands
+	pgtest.Main(m)
+}
 
 // morning is when the tests' working day begins.
 var morning = time.Date(2026, 3, 2, 14, 0, 0, 0, time.UTC)

@@ -136,7 +136,7 @@ func TestTakeIn_Refused(t *testing.T) {
 			if status != c.status {
 				t.Errorf("status %d, want %d", status, c.status)
 			}
-			for _, want := range []string{c.says, `value="&lt;b&gt;Pine&lt;/b&gt;"`, `value="leg"`, "<option selected>in</option>", `value="prie-dieu"`, `<option value="other" selected>`} {
+			for _, want := range []string{c.says, `value="&lt;b&gt;Pine&lt;/b&gt;"`, `value="leg"`, "<option value=\"in\" selected>in</option>", `value="prie-dieu"`, `<option value="other" selected>`} {
 				if !strings.Contains(body, want) {
 					t.Errorf("the page does not say %q", want)
 				}

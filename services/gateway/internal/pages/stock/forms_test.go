@@ -49,7 +49,7 @@ func TestReceive(t *testing.T) {
 	if status != http.StatusBadRequest {
 		t.Errorf("without a cost: %d, want 400", status)
 	}
-	r.sees(body, "Say what it cost", `value="1.5"`, "<option selected>qt</option>")
+	r.sees(body, "Say what it cost", `value="1.5"`, "<option value=\"qt\" selected>qt</option>")
 }
 
 func TestCount(t *testing.T) {
