@@ -187,7 +187,7 @@ func TestPiece_HasPhotos(t *testing.T) {
 	b.see("the picture itself", `document.querySelector(".prints img").naturalWidth > 0`)
 	b.fair()
 	b.picture("photo-360")
-	b.do(click(".prints summary"), keys(".prints input[name=reason]", "of another piece"), click(".prints button"), chromedp.WaitNotPresent(".prints img"))
+	b.do(click(".prints summary"), keys(".prints input[name=reason]", "of another piece"), click(`.prints form[action$="/remove"] button`), chromedp.WaitNotPresent(".prints img"))
 	b.see("it is gone", `!document.querySelector(".prints img") && document.querySelector("[role=status]").innerText.includes("taken away")`)
 }
 
