@@ -19,7 +19,7 @@ func (b *tab) fair() {
 	}
 }
 
-// looks opens a page at both widths, in light and dark, looks it over and keeps pictures.
+// looks opens a page at both widths, keeps pictures, and looks it over, in the dark too.
 func looks(t *testing.T, b *tab, name, path string) {
 	t.Helper()
 	for _, width := range []int64{phone, desk} {
@@ -31,7 +31,6 @@ func looks(t *testing.T, b *tab, name, path string) {
 	}
 	ask[string](b, `document.documentElement.dataset.theme = 'dark'`)
 	b.fair()
-	b.picture(name + "-dark")
 }
 
 // A page that has every fault is found out, so that what finds nothing can be believed.
