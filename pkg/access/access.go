@@ -1,7 +1,8 @@
-// Package access says who a call is from and whether they may give it. Plumbing.
+// Package access says who a call is from, whether they may give it, and what of its answer they are told. Plumbing.
 //
 //	workflow ── Key.Sign ─▶ access token: five minutes ─▶ client ─▶ each service:
 //	                                                      Guard.Who ▸ Check (access option of the contract)
+//	                                                      ▸ handler ▸ Told (told_to options of its fields)
 //
 // A token is a JSON Web Token signed with Ed25519, and nothing else is taken for one. It
 // cannot be called back, which is why it is short: a session that has ended gets no other.

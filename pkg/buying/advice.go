@@ -29,6 +29,8 @@ const (
 type Driver struct {
 	What          What
 	IfLow, IfHigh float64 // the most to pay, were it known to be at its tenth, or at its ninetieth percentile
+	GiftIfLow     float64 // of a gift, the chance of reaching the target, likewise
+	GiftIfHigh    float64
 	Share         float64 // of the variance of what is left over the target, 0 to 1
 }
 
@@ -44,6 +46,7 @@ type Advice struct {
 	Verdict        Verdict
 	MostToPay      float64 // for the target with the chance that is wanted; below zero where a gift is too dear
 	ChanceAtAsking float64 // of reaching the target at what is asked
+	ChanceAsGift   float64 // of reaching it when nothing is paid
 	ChanceOfLoss   float64 // at what is asked
 
 	SalePrice, Material Range
@@ -57,10 +60,12 @@ type Advice struct {
 	Drivers []Driver // what decides most first; what decides nothing is left out
 	Costs   Costs
 
-	// At what is asked, known for sure and the rest as it is: the price that it must sell for, and
-	// the hours, fixed ones too, that it may take, so that the target is reached as surely as is
-	// wanted. SellsFor is nil where too many are not sold in time, HoursAtMost where no number of
-	// hours does it, or any.
+	// At what is asked, or as a gift where the verdict is No; known for sure, and the rest as it is: the
+	// price that it must sell for, and the hours, fixed ones too, that it may take, so that the target is
+	// reached as surely as is wanted. SellsFor is nil where too many are not sold in time, HoursAtMost
+	// where no number of hours does it, or any.
 	SellsFor    *float64
 	HoursAtMost *float64
+	// Where the verdict is No: what each hour leaves, of a gift, as surely as is wanted; nil: nothing.
+	PerHourAtMost *float64
 }

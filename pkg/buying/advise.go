@@ -18,8 +18,11 @@ func Advise(p Prospect, g Goal) (Advice, error) {
 	}
 	a := Advice{SalePrice: d.at[SalePrice], Hours: d.at[Hours], Material: d.at[Material], Days: d.at[Days], Costs: d.costs(p, g)}
 	d.outcomes(&a, p, g)
+	if a.Verdict = a.verdict(g); a.Verdict == No {
+		p.Asking = 0 // what is asked no longer matters
+		a.PerHourAtMost = d.perHourAtMost(g)
+	}
 	d.sensitivity(&a, p, g)
-	a.Verdict = a.verdict(g)
 	return a, nil
 }
 
@@ -51,7 +54,7 @@ func (d draws) outcomes(a *Advice, p Prospect, g Goal) {
 	slices.Sort(profit)
 	slices.Sort(perHour)
 	a.MostToPay = reached(slices.Clone(d.left), g.Chance)
-	a.ChanceAtAsking, a.ChanceOfLoss = float64(hits)/points, float64(losses)/points
+	a.ChanceAtAsking, a.ChanceOfLoss, a.ChanceAsGift = float64(hits)/points, float64(losses)/points, reaches(d.left)
 	a.Profit, a.PerHour = spread(profit), spread(perHour)
 	for i := range a.Twentieths {
 		a.Twentieths[i] = under(perHour, float64(i)/20)
@@ -64,7 +67,9 @@ func (d draws) sensitivity(a *Advice, p Prospect, g Goal) {
 	for what := range numWhat {
 		_, variance := meanAndVariance(d.terms[what])
 		all += variance
-		driver := Driver{What: what, Share: variance, IfLow: d.known(what, d.at[what].Low, g.Chance, p, g), IfHigh: d.known(what, d.at[what].High, g.Chance, p, g)}
+		driver := Driver{What: what, Share: variance}
+		driver.IfLow, driver.GiftIfLow = d.known(what, d.at[what].Low, p, g)
+		driver.IfHigh, driver.GiftIfHigh = d.known(what, d.at[what].High, p, g)
 		if driver.swing() > 0 {
 			a.Drivers = append(a.Drivers, driver)
 		}
@@ -79,6 +84,18 @@ func (d draws) sensitivity(a *Advice, p Prospect, g Goal) {
 		a.Drivers[i].Share /= all
 	}
 	slices.SortStableFunc(a.Drivers, func(x, y Driver) int { return cmp.Compare(y.swing(), x.swing()) })
+}
+
+// perHourAtMost is what each hour of a gift leaves, as surely as is wanted; nil: nothing.
+func (d draws) perHourAtMost(g Goal) *float64 {
+	perHour := make([]float64, points)
+	for i, left := range d.left {
+		perHour[i] = g.PerHour + left/d.hours[i]
+	}
+	if most := reached(perHour, g.Chance); most > 0 {
+		return &most
+	}
+	return nil
 }
 
 func (d Driver) swing() float64 { return math.Abs(d.IfHigh - d.IfLow) }

@@ -62,6 +62,35 @@ func TestAdvise_NothingUncertain(t *testing.T) {
 	}
 }
 
+// By hand: for 18 an hour 8 hours want 104 more than for 5, and 98 was left: 6 are lacking of a gift. So its price must
+// be higher by 6 / 0.9, its hours fewer by 6 / 38, or each leaves 6 / 8 less.
+func TestAdvise_NoHasItsLevers(t *testing.T) {
+	p := dresser()
+	p.Asking = 80_00
+	a := advise(t, p, buying.Goal{PerHour: 18_00, Chance: 0.8})
+	if a.Verdict != buying.No || a.ChanceAsGift != 0 {
+		t.Fatalf("%+v, want no, with no chance as a gift", a)
+	}
+	near(t, "most to pay", a.MostToPay, 98_00-8*13_00, 1e-6)
+	near(t, "sells for", *a.SellsFor, 400_00+6_00/0.9, 1e-6)
+	near(t, "hours at most", *a.HoursAtMost, 8-6/38.0, 1e-9)
+	near(t, "per hour at most", *a.PerHourAtMost, 17_25, 1e-6)
+	// Of a log-normal price alone: it is reached above 406.67, and with the price known it is certain or impossible.
+	p.Price.Sigma = 0.3
+	a = advise(t, p, buying.Goal{PerHour: 18_00, Chance: 0.8})
+	near(t, "chance as a gift", a.ChanceAsGift, normal(math.Log(400/(400+6/0.9))/0.3), 0.001)
+	if d := a.Drivers[0]; d.GiftIfLow != 0 || d.GiftIfHigh != 1 {
+		t.Errorf("drivers of a gift: %+v, want impossible at a low price and certain at a high one", d)
+	}
+	if a := advise(t, p, buying.Goal{PerHour: 1_00, Chance: 0.8}); a.PerHourAtMost != nil {
+		t.Errorf("a yes says what an hour leaves at most: %v", *a.PerHourAtMost)
+	}
+	p.Price = known(200_00)
+	if a := advise(t, p, buying.Goal{PerHour: 18_00, Chance: 0.8}); a.PerHourAtMost != nil {
+		t.Errorf("what loses money as a gift leaves %v an hour", *a.PerHourAtMost)
+	}
+}
+
 func TestAdvise_Verdict(t *testing.T) {
 	for _, c := range []struct {
 		asking, target float64
@@ -128,8 +157,9 @@ func TestAdvise_OnlyHoursUncertain(t *testing.T) {
 	hours := 2 + 6*math.Exp(1.281552*0.4)
 	near(t, "most to pay", a.MostToPay, 298_00-25_00*hours, 20)
 	near(t, "high hours", a.Hours.High, hours, 1e-5)
-	near(t, "hours at most", *a.HoursAtMost, 8.72, 1e-9)
-	near(t, "sells for", *a.SellsFor, (80_00+62_00+25_00*hours)/0.9, 20)
+	// It is a no, so of a gift: 298 / 25 hours.
+	near(t, "hours at most", *a.HoursAtMost, 11.92, 1e-9)
+	near(t, "sells for", *a.SellsFor, (62_00+25_00*hours)/0.9, 20)
 	near(t, "chance", a.ChanceAtAsking, normal(math.Log(6.72/6)/0.4), 0.001)
 	// The middle outcome of the hours is that of the profit per hour: 58 in 8 hours.
 	near(t, "median per hour", a.Twentieths[10], 7_25, 2)
@@ -246,6 +276,7 @@ func TestAdvise_Monotonic(t *testing.T) {
 // holds checks that an advice says of itself what asking again says: at the most to pay the chance
 // is that which was wanted, and each condition is just enough.
 func holds(t *rapid.T, p buying.Prospect, g buying.Goal, a buying.Advice) {
+	asking := p.Asking
 	chance := func(p buying.Prospect) float64 {
 		again, err := buying.Advise(p, g)
 		if err != nil {
@@ -266,6 +297,12 @@ func holds(t *rapid.T, p buying.Prospect, g buying.Goal, a buying.Advice) {
 		just.Asking, dear.Asking = a.MostToPay-1e-6, a.MostToPay*1.000001
 		enough("most to pay", just, dear)
 	}
+	if a.Verdict == buying.No {
+		p.Asking = 0
+		if got := chance(p); got != a.ChanceAsGift || got >= g.Chance {
+			t.Fatalf("no, with a chance of %v as a gift and of %v when it is asked for nothing", a.ChanceAsGift, got)
+		}
+	}
 	if a.SellsFor != nil && *a.SellsFor > 1.1 {
 		just, cheap := p, p
 		just.Price, cheap.Price = known(*a.SellsFor*1.000001), known(*a.SellsFor*0.999)
@@ -276,7 +313,7 @@ func holds(t *rapid.T, p buying.Prospect, g buying.Goal, a buying.Advice) {
 		just.Hours, long.Hours = known((*a.HoursAtMost-p.FixedHours)*0.99999), known((*a.HoursAtMost-p.FixedHours)*1.001)
 		enough("hours at most", just, long)
 	}
-	if (a.Verdict == buying.Yes) != (p.Asking <= a.MostToPay) || a.Profit.Low > a.Profit.High || a.PerHour.Likely != a.Twentieths[10] {
+	if (a.Verdict == buying.Yes) != (asking <= a.MostToPay) || a.Profit.Low > a.Profit.High || a.PerHour.Likely != a.Twentieths[10] {
 		t.Fatalf("%+v", a)
 	}
 }

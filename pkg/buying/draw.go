@@ -124,8 +124,8 @@ func (d draws) without(what What, salvage float64) []float64 {
 	return rest
 }
 
-// known is the most to pay where one thing is known.
-func (d draws) known(what What, at, chance float64, p Prospect, g Goal) float64 {
+// known is the most to pay where one thing is known, and the chance of the target as a gift.
+func (d draws) known(what What, at float64, p Prospect, g Goal) (most, gift float64) {
 	rest, worth := d.without(what, p.Salvage), p.worth(g)[what]*at
 	for i := range rest {
 		switch {
@@ -137,7 +137,19 @@ func (d draws) known(what What, at, chance float64, p Prospect, g Goal) float64 
 			rest[i] += worth
 		}
 	}
-	return reached(rest, chance)
+	gift = reaches(rest)
+	return reached(rest, g.Chance), gift
+}
+
+// reaches is the share of outcomes that leave something, or just nothing.
+func reaches(left []float64) float64 {
+	hits := 0
+	for _, v := range left {
+		if v >= 0 {
+			hits++
+		}
+	}
+	return float64(hits) / float64(len(left))
 }
 
 // pricedAt is the price, known for sure, at which what is asked just reaches the target with a chance;

@@ -28,6 +28,10 @@ type Caller struct {
 	Token    string // of a client: its access token, which goes with each call; a service that is called has none
 }
 
+// IsTold reports whether a caller may be told what a role, and those above, may be told: for texts that a service
+// writes itself. What stands in fields by itself is withheld by their contract; see access.Told.
+func (c Caller) IsTold(least typev1.Role) bool { return c.Role >= least }
+
 type key struct{}
 
 // With returns a context that carries c.

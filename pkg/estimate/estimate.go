@@ -9,7 +9,8 @@
 //	FitSelling: spells at an asking price ─▶ Selling: the chance of a sale in a day │
 //	   └─▶ Unsold, Days ─────────────────────────────────────────────────────────┤
 //	Market: fee, cost of the floor, salvage, terms of markdowns ◀────────────────┘
-//	   └─▶ Best: the first asking price and the markdowns ─▶ Way: what comes of it
+//	Reach, MostToAsk: what is known or was tried ─▶ no more is asked ◀────────────────┤
+//	   └─▶ Best: the first asking price and the markdowns ─▶ Way: what comes of it ◀──┘
 //
 // Hands-on time is log-normal: what goes wrong takes longer without end, what goes well
 // saves a little. The logarithm of a task's time is taken as

@@ -16,13 +16,17 @@ const (
 )
 
 // grid is the asking prices that may be chosen, falling. Of a piece that is listed the first is
-// what is asked now. The lowest is one of them where it is within reach.
+// what is asked now. The lowest and the highest are among them where they are within reach.
 func (m Market) grid() []float64 {
-	top, bottom := max(gridHigh*m.Likely, m.Lowest), max(gridLow*m.Likely, m.Lowest)
+	top, bottom := max(m.capped(gridHigh*m.Likely), m.Lowest), max(m.capped(gridLow*m.Likely), m.Lowest)
 	if m.AskedNow > 0 {
-		top, bottom = m.AskedNow, max(gridLow*min(m.Likely, m.AskedNow), m.Lowest)
+		top, bottom = m.AskedNow, max(m.capped(gridLow*min(m.Likely, m.AskedNow)), m.Lowest)
 	}
 	prices := []float64{top}
+	if m.tooDear() {
+		top = max(m.Highest, m.Lowest)
+		prices = append(prices, top)
+	}
 	for price := top * gridStep; price > bottom*(1+1e-9); price *= gridStep {
 		if price < 2*gridHigh*m.Likely {
 			prices = append(prices, price)
@@ -33,6 +37,17 @@ func (m Market) grid() []float64 {
 	}
 	return prices
 }
+
+// capped is a price, but no more than the highest.
+func (m Market) capped(price float64) float64 {
+	if m.Highest > 0 {
+		return min(price, m.Highest)
+	}
+	return price
+}
+
+// tooDear reports whether more is asked now than the highest: then a markdown is made as soon as there may be one.
+func (m Market) tooDear() bool { return m.AskedNow > max(m.capped(m.AskedNow), m.Lowest) }
 
 // BestOnePrice is the best way with a price that is never changed; of a piece that is listed,
 // with one markdown at most, as soon as there may be one. Fault: OUT_OF_RANGE.
@@ -62,11 +77,12 @@ func (m Market) most(all [][]Step) (best []Step) {
 
 // from is the steps that ask a price as soon as it may be asked, if it may be.
 func (m Market) from(price float64) ([]Step, bool) {
-	if m.AskedNow == 0 || price == m.AskedNow {
+	day := m.earliest()
+	fixed := m.Most == 0 || day >= m.Horizon
+	switch {
+	case m.AskedNow == 0, price == m.AskedNow && (fixed || !m.tooDear()):
 		return []Step{{0, price}}, true
-	}
-	switch day := m.earliest(); {
-	case m.Most == 0 || day >= m.Horizon:
+	case fixed || price == m.AskedNow:
 		return nil, false
 	case day == 0:
 		return []Step{{0, price}}, true

@@ -20,6 +20,7 @@ type Market struct {
 	Most          int      // markdowns from now on; 0 to 50
 	Horizon       int      // days from today on; 1 to 730
 	Lowest        float64  // less is never asked; 0: no such floor; to 1e15
+	Highest       float64  // more is not set, but where Lowest is above it; 0: no such bound; to 1e15
 
 	// Of a piece that is listed already; all 0 otherwise.
 	ListedDays  int     // since it was put up; 0 to 36500
@@ -43,7 +44,7 @@ type Way struct {
 }
 
 // Follow is what comes of asking by some steps, the first of day 0, their days rising, within
-// the horizon. It does not hold them to Between, Most, Lowest or AskedNow. Faults:
+// the horizon. It does not hold them to Between, Most, Lowest, Highest or AskedNow. Faults:
 // OUT_OF_RANGE, STEPS_OUT_OF_ORDER.
 func (m Market) Follow(steps []Step) (Way, error) {
 	if err := m.check(); err != nil {
@@ -121,7 +122,7 @@ func (m Market) check() error {
 		unit             string
 	}{
 		{"likely price", m.Likely, minPrice, maxPrice, ""}, {"fee", m.FeeShare, 0, 0.95, ""}, {"holding per day", m.HoldingPerDay, 0, maxPrice, ""},
-		{"salvage", m.Salvage, 0, maxPrice, ""}, {"lowest price", m.Lowest, 0, maxPrice, ""}, {"asking price", m.AskedNow, 0, maxPrice, ""},
+		{"salvage", m.Salvage, 0, maxPrice, ""}, {"lowest price", m.Lowest, 0, maxPrice, ""}, {"highest price", m.Highest, 0, maxPrice, ""}, {"asking price", m.AskedNow, 0, maxPrice, ""},
 		{"days between markdowns", float64(m.Between), 1, 365, "d"}, {"markdowns", float64(m.Most), 0, 50, ""}, {"horizon", float64(m.Horizon), 1, 730, "d"},
 		{"days listed", float64(m.ListedDays), 0, maxDays, "d"}, {"days at this price", float64(m.DaysAtPrice), 0, maxDays, "d"},
 	} {

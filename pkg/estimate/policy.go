@@ -3,7 +3,7 @@ package estimate
 import "math"
 
 // Best is the way with the most expected. Its prices are in steps of about 2.6 %, from twice the
-// likely price (or what is asked now) down to 0.4 of it; a caller that rounds them may ask
+// likely price (or the highest, or what is asked now) down to 0.4 of it; a caller that rounds them may ask
 // Follow what comes of that. Fault: OUT_OF_RANGE.
 //
 // It goes back from the horizon's end: what a piece that is still there is worth on a day, by
@@ -65,7 +65,7 @@ func (p *policy) decide(day int) {
 			chance := p.chance[day][i]
 			worth := chance*p.net(p.prices[i]) - p.HoldingPerDay + (1-chance)*next[at]
 			p.worth[day][at], p.lower[day][at] = worth, stay
-			if best > worth {
+			if best > worth || to != stay && p.tooDear() && i == 0 {
 				p.worth[day][at], p.lower[day][at] = best, to
 			}
 			if markdowns == 0 {

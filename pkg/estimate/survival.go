@@ -26,7 +26,8 @@ type SellingPrior struct {
 const UsualMedianDays = 30
 
 // UsualSelling is what is believed of selling with that median: an elasticity of −3, give or
-// take 1.5. Common practice.
+// take 1.5. Common practice; goods of all kinds have −2.6 on average in T. Bijmolt, H. van Heerde and
+// R. Pieters, Journal of Marketing Research 42 (2005) 141-156, cited from memory.
 func UsualSelling(medianDays float64) SellingPrior {
 	return SellingPrior{MedianDays: medianDays, ElasticityMean: -3, ElasticitySD: 1.5}
 }

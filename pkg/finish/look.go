@@ -59,6 +59,9 @@ func (w Wanted) draft(a Assessment, p Palette) ([]Step, error) {
 		return nil, fault.New(fault.Invalid, "LOOK_UNKNOWN", "%q is no look; use paint, paint and glaze, stain, clear, natural oil, toned, ebonised, limewashed or two-tone.", string(w.Look)).At("look")
 	}
 	d := &drafter{part: a}
+	if w.Bared && a.OldFinish != "" {
+		d.steps = stripFor("the old coating is not to stay")(nil, nil)
+	}
 	draft(d, w, p)
 	d.coats(TopcoatCoat, p.Topcoat, w.topcoats(p), "the film that is worn")
 	if w.Waxed {

@@ -2,17 +2,29 @@ package finish
 
 import "time"
 
-// pace is how long a kind of step takes by hand: to set up, and for each m².
+// pace is how long a kind of step takes by hand: to set up and put away, for each part, and for each
+// m² of it. Only hands-on time: what dwells, dries or is clamped is in the wait of a step.
 type pace struct{ setUp, perM2 float64 } // minutes
 
-// paces are the defaults until a shop has a history of its own. Common practice; that paste
-// filler is wiped off after 5 to 10 minutes is in US Navy training manual 14044.
+// paces are the defaults until a shop has a history of its own. No published table of labour for
+// furniture was found (the handbook of Engineered Performance Standards, TB 420-18, is for buildings),
+// so all are from memory, of flat and turned furniture parts by one person, and are meant to be within a
+// factor of two; that paste filler is wiped off after 5 to 10 minutes is in US Navy training manual 14044.
+// Whoever changes one changes what a shop's history is counted in: see workflow's migration 00008.
 var paces = map[Kind]pace{
-	LeadTest: {10, 0}, Clean: {5, 12}, Strip: {10, 35}, WashOff: {5, 10}, DryOut: {2, 0}, Sand: {3, 14}, RaiseGrain: {3, 4}, DustOff: {2, 3},
-	Prime: {8, 10}, BlockStains: {8, 10}, TieCoat: {8, 8}, PaintCoat: {8, 12}, StainCoat: {8, 15}, GlazeCoat: {10, 20}, TonerCoat: {10, 8},
-	OilCoat: {6, 15}, TopcoatCoat: {8, 11}, WaxCoat: {6, 20}, ScuffSand: {3, 8}, Dry: {0, 0}, Cure: {0, 0}, HardwareOff: {15, 0}, HardwareOn: {20, 0}, Inspect: {10, 0},
-	SealCoat: {8, 8}, SpotSeal: {5, 4}, Ebonise: {10, 12}, OpenPores: {3, 16}, LimingCoat: {6, 14}, WipeOff: {4, 12}, Mask: {10, 12}, Unmask: {3, 4}, WrapUp: {20, 5},
-	Scrape: {5, 30}, GlueClamp: {25, 5}, VeneerRepair: {40, 5}, Fill: {10, 8}, WipeSolvent: {3, 4},
+	// What is wiped: a wash and a rinse; a vacuum and a tack cloth. From memory.
+	Clean: {4, 6}, WashOff: {4, 6}, DustOff: {1, 1.5}, WipeSolvent: {2, 3}, RaiseGrain: {2, 3},
+	// What is taken off: stripper on, lifted, and once more; by scraper. From memory.
+	Strip: {10, 22}, Scrape: {5, 22},
+	// One grade, by machine where it is flat and by hand where it is not; a film is only dulled. From memory.
+	Sand: {3, 5}, ScuffSand: {2, 4}, OpenPores: {3, 10},
+	// One coat, by brush or gun with its cleaning; what is wiped off again takes longer. From memory.
+	Prime: {5, 7}, BlockStains: {5, 6}, TieCoat: {5, 5}, SealCoat: {5, 5}, SpotSeal: {4, 3}, PaintCoat: {5, 8}, TopcoatCoat: {5, 7}, TonerCoat: {8, 5}, Ebonise: {8, 9},
+	StainCoat: {5, 9}, GlazeCoat: {6, 12}, OilCoat: {5, 9}, WaxCoat: {5, 12}, LimingCoat: {5, 9}, WipeOff: {3, 8}, Mask: {8, 10}, Unmask: {2, 3},
+	// What is mended is a place and not an area. From memory.
+	GlueClamp: {20, 5}, VeneerRepair: {30, 5}, Fill: {8, 6},
+	// What is looked at and screwed on, of the part or the piece. From memory.
+	LeadTest: {5, 0}, DryOut: {2, 0}, Dry: {0, 0}, Cure: {0, 0}, HardwareOff: {10, 0}, HardwareOn: {15, 0}, Inspect: {5, 0}, WrapUp: {20, 5},
 }
 
 // Attended is the hands-on time that a step takes on an area (m², 0 to 100), by what is

@@ -152,8 +152,8 @@ func TestStep_Hazards(t *testing.T) {
 
 // By hand from the defaults: to set up, and for each m².
 func TestStep_Attended(t *testing.T) {
-	if got, err := sand(120).Attended(2); err != nil || got != 31*time.Minute {
-		t.Errorf("sanding 2 m² = %v, %v, want 31 min", got, err)
+	if got, err := sand(120).Attended(2); err != nil || got != 13*time.Minute {
+		t.Errorf("sanding 2 m² = %v, %v, want 3 + 5 × 2 min", got, err)
 	}
 	if got, err := (finish.Step{Kind: finish.Cure}).Attended(2); err != nil || got != 0 {
 		t.Errorf("curing = %v, %v, and nobody stands by", got, err)

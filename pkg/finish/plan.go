@@ -11,6 +11,7 @@ type Wanted struct {
 	Coats    int // of paint or oil, 1 to 6; 0: two, and three of oil
 	Topcoats int // 0 to 6; 0 is one where nothing else covers the wood or holds white in it
 	Waxed    bool
+	Bared    bool // the old coating comes off, also where the new one would hold on it
 }
 
 // PlanPart makes the steps that give a part its look: the coats that it is made of, and

@@ -40,8 +40,8 @@ func Coated(label string, length, width, thickness float64) Panel {
 }
 
 // oneFaced are parts that are coated where they are seen: the underside of a top, the inside of a
-// case are not. Common practice.
-var oneFaced = []string{"top", "side", "front", "frame", "apron"}
+// case, the face of a panel that is against a wall are not. Common practice.
+var oneFaced = []string{"top", "side", "front", "frame", "apron", "panel"}
 
 func (p Panel) measured() form { return &p }
 

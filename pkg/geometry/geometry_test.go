@@ -70,7 +70,7 @@ func TestArea_ByHand(t *testing.T) {
 // A dresser's top is not painted below, nor its sides within; a door, a shelf and a leg are all round.
 func TestCoated(t *testing.T) {
 	for label, want := range map[string]float64{
-		"top": 0.6 + 2*1.7*0.02, "Tops": 0.6 + 2*1.7*0.02, "left side": 0.6 + 2*1.7*0.02, "drawer fronts": 0.6 + 2*1.7*0.02, "front frame": 0.6 + 2*1.7*0.02,
+		"top": 0.6 + 2*1.7*0.02, "Tops": 0.6 + 2*1.7*0.02, "left side": 0.6 + 2*1.7*0.02, "drawer fronts": 0.6 + 2*1.7*0.02, "front frame": 0.6 + 2*1.7*0.02, "back panel": 0.6 + 2*1.7*0.02,
 		"door": 1.2 + 2*1.7*0.02, "side rail": 1.2 + 2*1.7*0.02, "leg": 1.2 + 2*1.7*0.02, "": 1.2 + 2*1.7*0.02,
 	} {
 		if got := area(t, geometry.Coated(label, 1.2, 0.5, 0.02)); math.Abs(got-want) > 1e-9 {

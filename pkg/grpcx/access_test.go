@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 	"google.golang.org/grpc"
 	healthv1 "google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/metadata"
@@ -21,6 +22,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/grpcx"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
@@ -57,6 +59,7 @@ func guarded(t *testing.T) *gate {
 	intakev1.RegisterIntakeServiceServer(s, g.shop)
 	workflowv1.RegisterRouteServiceServer(s, g.shop)
 	costingv1.RegisterCostingServiceServer(s, g.shop)
+	workflowv1.RegisterFloorServiceServer(s, g.shop)
 	ctx, cancel := context.WithCancel(context.Background())
 	var done sync.WaitGroup
 	done.Go(func() { _ = s.Serve(ctx, grpcx.Local(g.inner), g.edge) })
@@ -128,6 +131,49 @@ func TestServer_WhoGivesACommand(t *testing.T) {
 	}
 	if _, err := elsewhere.TakeInPiece(by(t, "Nell"), chair()); !fault.Is(err, "SIGN_IN_NEEDED") || !errors.Is(err, fault.Unauthenticated) {
 		t.Errorf("elsewhere without a token: %v", err)
+	}
+}
+
+// Whoever asks is told what their role is told, in an answer and on a stream; the shop's own machine and services
+// are told all, without signing in.
+func TestServer_TellsByRole(t *testing.T) {
+	g := guarded(t)
+	price := &moneyv1.Money{CurrencyCode: "USD", Units: 40}
+	g.get = func(context.Context) error { return nil }
+	g.piece = &intakev1.Piece{Tag: 1, Origin: &intakev1.Piece_Purchase{Purchase: &intakev1.Purchase{Price: price, Source: "a barn sale"}}}
+	g.event = &workflowv1.WatchFloorResponse{Event: &eventsv1.Envelope{Payload: &eventsv1.Envelope_SentOut{SentOut: &eventsv1.SentOut{Firm: "Hollow", Quoted: price}}}}
+	here, elsewhere := g.dial(t, g.inner), g.dial(t, g.edge)
+	service := g.dial(t, g.edge, grpcx.WithTokens(g.key.ForService("costing", g.clock)))
+	as := func(role typev1.Role, readOnly bool) context.Context {
+		return with(t, g.token(t, access.Claims{Name: "x", Session: "tokens/1", Role: role, ReadOnly: readOnly}))
+	}
+	for name, c := range map[string]struct {
+		conn          *grpc.ClientConn
+		ctx           context.Context
+		bought, owing bool // they are told what it was bought for, and what others ask for their work
+	}{
+		"an owner":                  {elsewhere, as(typev1.Role_ROLE_OWNER, false), true, true},
+		"an owner's program, reads": {elsewhere, as(typev1.Role_ROLE_OWNER, true), true, true},
+		"a lead":                    {elsewhere, as(typev1.Role_ROLE_LEAD, false), false, true},
+		"a lead's program, reads":   {elsewhere, as(typev1.Role_ROLE_LEAD, true), false, true},
+		"a helper":                  {elsewhere, as(typev1.Role_ROLE_HELPER, false), false, false},
+		"a helper's program, reads": {elsewhere, as(typev1.Role_ROLE_HELPER, true), false, false},
+		"a helper on the machine":   {here, as(typev1.Role_ROLE_HELPER, false), false, false},
+		"nobody on the machine":     {here, by(t, "Nell"), true, true},
+		"a service":                 {service, by(t, "Nell"), true, true},
+	} {
+		r, err := intakev1.NewIntakeServiceClient(c.conn).GetPiece(c.ctx, &intakev1.GetPieceRequest{Name: "pieces/tag:1"})
+		if p := r.GetPiece().GetPurchase(); err != nil || (p.GetPrice() != nil) != c.bought || p.GetSource() != "a barn sale" {
+			t.Errorf("%s: %v, %v; told the price: want %v", name, r, err, c.bought)
+		}
+		floor, err := workflowv1.NewFloorServiceClient(c.conn).WatchFloor(c.ctx, &workflowv1.WatchFloorRequest{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		told, err := floor.Recv()
+		if out := told.GetEvent().GetSentOut(); err != nil || (out.GetQuoted() != nil) != c.owing || out.GetFirm() != "Hollow" {
+			t.Errorf("%s: %v, %v; told what it costs: want %v", name, told, err, c.owing)
+		}
 	}
 }
 

@@ -16,6 +16,7 @@ import (
 	"tackfree/pkg/access"
 	"tackfree/pkg/caller"
 	"tackfree/pkg/fault"
+	typev1 "tackfree/proto/tackfree/type/v1"
 )
 
 type interceptors struct {
@@ -46,7 +47,11 @@ func (in interceptors) unary(ctx context.Context, req any, info *grpc.UnaryServe
 	if ctx, err = in.admit(ctx, claims, from, info.FullMethod, req); err != nil {
 		return nil, err
 	}
-	return handler(ctx, req)
+	resp, err = handler(ctx, req)
+	if err != nil {
+		return nil, err
+	}
+	return access.Told(claims.Role, resp), nil
 }
 
 // admit puts who asks into the context and refuses what they may not ask, or what is no request.
@@ -77,7 +82,7 @@ func (in interceptors) stream(srv any, ss grpc.ServerStream, info *grpc.StreamSe
 		_, err := in.admit(ctx, claims, from, info.FullMethod, m)
 		return err
 	}
-	err = handler(srv, checkedStream{ServerStream: ss, ctx: ctx, admit: admit})
+	err = handler(srv, checkedStream{ServerStream: ss, ctx: ctx, admit: admit, role: claims.Role})
 	if errors.Is(context.Cause(ctx), fault.Unauthenticated) {
 		return context.Cause(ctx)
 	}
@@ -94,11 +99,12 @@ func untilExpiry(ctx context.Context, c access.Claims) (context.Context, context
 }
 
 // checkedStream checks what arrives on a stream: a command that comes in parts names its
-// author in the first of them.
+// author in the first of them. What it sends is what whoever asks is told.
 type checkedStream struct {
 	grpc.ServerStream
 	ctx   context.Context
 	admit func(m any) error
+	role  typev1.Role
 }
 
 func (s checkedStream) Context() context.Context { return s.ctx }
@@ -109,6 +115,8 @@ func (s checkedStream) RecvMsg(m any) error {
 	}
 	return s.admit(m)
 }
+
+func (s checkedStream) SendMsg(m any) error { return s.ServerStream.SendMsg(access.Told(s.role, m)) }
 
 func recovered(err *error) {
 	if p := recover(); p != nil {

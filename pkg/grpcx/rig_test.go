@@ -26,17 +26,24 @@ type shop struct {
 	intakev1.UnimplementedIntakeServiceServer
 	workflowv1.UnimplementedRouteServiceServer
 	costingv1.UnimplementedCostingServiceServer
+	workflowv1.UnimplementedFloorServiceServer
+	piece *intakev1.Piece                // that a read answers
+	event *workflowv1.WatchFloorResponse // that the floor tells
 	get   func(ctx context.Context) error
 	take  func(ctx context.Context, r *intakev1.TakeInPieceRequest) error
 	watch func(ctx context.Context, send func() error) error
 }
 
 func (s *shop) GetPiece(ctx context.Context, _ *intakev1.GetPieceRequest) (*intakev1.GetPieceResponse, error) {
-	return &intakev1.GetPieceResponse{}, s.get(ctx)
+	return &intakev1.GetPieceResponse{Piece: s.piece}, s.get(ctx)
 }
 
 func (s *shop) TakeInPiece(ctx context.Context, r *intakev1.TakeInPieceRequest) (*intakev1.TakeInPieceResponse, error) {
 	return &intakev1.TakeInPieceResponse{}, s.take(ctx, r)
+}
+
+func (s *shop) WatchFloor(_ *workflowv1.WatchFloorRequest, stream grpc.ServerStreamingServer[workflowv1.WatchFloorResponse]) error {
+	return stream.Send(s.event)
 }
 
 func (s *shop) WatchPieceCost(_ *costingv1.WatchPieceCostRequest, stream grpc.ServerStreamingServer[costingv1.WatchPieceCostResponse]) error {

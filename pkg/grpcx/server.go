@@ -5,7 +5,8 @@
 //	log ─ fault→status ─ recover ─ deadline ─ place ─ caller ─ access ─ validate ─ handler
 //
 // so a handler gets a valid message, a deadline and its caller, and returns plain
-// errors. On the client side a status becomes a fault again.
+// errors. Its answer leaves without what its fields keep from the caller's role. On the
+// client side a status becomes a fault again.
 package grpcx
 
 import (

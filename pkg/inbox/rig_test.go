@@ -103,6 +103,8 @@ func (a *adder) setRefuse(n int32, err error) {
 
 // producer is a service's log, and its EventLogService.
 type producer struct {
+	eventsv1.EventLogServiceClient // what nobody asks it
+
 	name   string
 	mu     sync.Mutex
 	epoch  string

@@ -98,6 +98,30 @@ func eventsOf(ctx context.Context, q pg.Querier, aggregate id.ID, version int64,
 		SELECT version, body FROM event WHERE aggregate_id = $1 AND version > $2 ORDER BY version LIMIT $3`, aggregate, version, limit)
 }
 
+// ListPieceEvents implements EventLogService. It goes by the piece that an event is about and not by its aggregate, for
+// a photo of a piece has versions of its own; and so it tells nothing of a person to whoever gives their id for a piece's.
+func (s *Server) ListPieceEvents(ctx context.Context, r *eventsv1.ListPieceEventsRequest) (*eventsv1.ListPieceEventsResponse, error) {
+	piece, err := id.One("piece", r.Piece, "pieces")
+	if err != nil {
+		return nil, err
+	}
+	var after int64
+	if err := page.Read(r.PageToken, &after); err != nil {
+		return nil, err
+	}
+	limit := int(pageSize(r.PageSize))
+	out := &eventsv1.ListPieceEventsResponse{}
+	err = s.log.db.View(ctx, func(q pg.Querier) error {
+		rows, err := q.Query(ctx, `SELECT id, body FROM event WHERE piece_id = $1 AND id > $2 ORDER BY id LIMIT $3`, piece, after, limit)
+		if err != nil {
+			return err
+		}
+		out.Events, out.NextPageToken, err = decodedPage(rows, limit)
+		return err
+	})
+	return out, err
+}
+
 // ListHeads implements EventLogService.
 func (s *Server) ListHeads(ctx context.Context, r *eventsv1.ListHeadsRequest) (*eventsv1.ListHeadsResponse, error) {
 	var after id.ID

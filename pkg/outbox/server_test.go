@@ -1,6 +1,7 @@
 package outbox
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -113,6 +114,47 @@ func TestServer_ListEvents_PagesAreBoundedInBytes(t *testing.T) {
 		}
 		if all, pages := b.pages(t, r); len(all) != 10 || pages < 2 || all[9].Version != 10 {
 			t.Errorf("%d events on %d pages, want all 10 on more than one", len(all), pages)
+		}
+	}
+}
+
+// A piece's own events alone are told to those who may ask of pieces: not a person's, whose id they might give.
+func TestServer_ListPieceEvents(t *testing.T) {
+	b := setup(t)
+	nell := id.New()
+	b.write(t, dresser, 1, 3)
+	b.write(t, table, 1, 1)
+	if err := b.append(t.Context(), Event{Kind: "person", Aggregate: nell, Version: 1, OccurredAt: noon, Payload: &eventsv1.PersonAdded{DisplayName: "Nell"}}); err != nil {
+		t.Fatal(err)
+	}
+	// A photo has versions of its own, and is one of the piece.
+	if err := b.append(t.Context(), Event{Kind: "photo", Aggregate: id.New(), Version: 1, Piece: dresser, OccurredAt: noon, Payload: &eventsv1.PieceTakenIn{}}); err != nil {
+		t.Fatal(err)
+	}
+	for piece, want := range map[id.ID][]int64{dresser: {1, 2, 3, 1}, table: {1}, nell: nil, id.New(): nil} {
+		r, got := &eventsv1.ListPieceEventsRequest{Piece: id.Name("pieces", piece), PageSize: 2}, []int64(nil)
+		for more := true; more; more = r.PageToken != "" {
+			page, err := NewServer(b.log).ListPieceEvents(t.Context(), r)
+			if err != nil || len(page.Events) > 2 {
+				t.Fatalf("ListPieceEvents(%v) = %v, %v", r, page, err)
+			}
+			for _, e := range page.Events {
+				if got = append(got, e.Version); e.PieceId != piece.String() || e.GetPieceTakenIn() == nil {
+					t.Errorf("of %s it tells %v", piece, e)
+				}
+			}
+			r.PageToken = page.NextPageToken
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("of %s the versions are %v, want %v", piece, got, want)
+		}
+	}
+	for reason, r := range map[string]*eventsv1.ListPieceEventsRequest{
+		"INVALID_NAME":       {Piece: dresser.String()},
+		"INVALID_PAGE_TOKEN": {Piece: id.Name("pieces", dresser), PageToken: "of another list"},
+	} {
+		if _, err := NewServer(b.log).ListPieceEvents(t.Context(), r); !fault.Is(err, reason) {
+			t.Errorf("ListPieceEvents(%v) = %v, want %s", r, err, reason)
 		}
 	}
 }

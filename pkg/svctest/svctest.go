@@ -29,6 +29,7 @@ import (
 	"tackfree/pkg/id"
 	"tackfree/pkg/pgtest"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 )
 
 // Actor is who gives the commands in tests.
@@ -61,6 +62,8 @@ type Service struct {
 	Stop func()           // stops the service, as a signal does, and waits until it has
 	name string
 	rows rows
+	key  *access.Key // nil without Options.SignIn
+	now  func() time.Time
 }
 
 // Start runs a service until the test ends, without a URL on a copy of a database that the
@@ -86,7 +89,7 @@ func start(t testing.TB, name string, run func(context.Context, boot.Config, boo
 	s := &Service{Conn: conn, URL: o.URL, name: name}
 	key := ""
 	if o.SignIn {
-		key = keyFile(t)
+		key, s.key = keyFile(t)
 		if s.Edge, err = grpcx.DialIn(edge.DialContext); err != nil {
 			t.Fatal(err)
 		}
@@ -102,6 +105,7 @@ func start(t testing.TB, name string, run func(context.Context, boot.Config, boo
 	if o.Now == nil {
 		o.Now = time.Now
 	}
+	s.now = o.Now
 	ctx, stop := context.WithCancel(context.Background())
 	var done sync.WaitGroup
 	done.Go(func() {
@@ -128,13 +132,24 @@ func start(t testing.TB, name string, run func(context.Context, boot.Config, boo
 }
 
 // keyFile makes a key for access tokens.
-func keyFile(t testing.TB) string {
+func keyFile(t testing.TB) (string, *access.Key) {
 	t.Helper()
 	file := filepath.Join(t.TempDir(), "access.key")
-	if _, err := access.LoadOrCreate(file); err != nil {
+	key, err := access.LoadOrCreate(file)
+	if err != nil {
 		t.Fatal(err)
 	}
-	return file
+	return file, key
+}
+
+// As is the context of a call over Edge by a program of a role.
+func (s *Service) As(t testing.TB, role typev1.Role) context.Context {
+	t.Helper()
+	token, _, err := s.key.Sign(access.Claims{Name: Actor, Session: "tokens/1", Role: role}, s.now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return caller.With(t.Context(), caller.Caller{Token: token})
 }
 
 func (o Options) dial(service string) (grpc.ClientConnInterface, error) {

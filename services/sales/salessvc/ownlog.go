@@ -18,6 +18,11 @@ func (l ownLog) ListEvents(ctx context.Context, r *eventsv1.ListEventsRequest, _
 	return l.log.ListEvents(ctx, r)
 }
 
+// ListPieceEvents implements eventsv1.EventLogServiceClient.
+func (l ownLog) ListPieceEvents(ctx context.Context, r *eventsv1.ListPieceEventsRequest, _ ...grpc.CallOption) (*eventsv1.ListPieceEventsResponse, error) {
+	return l.log.ListPieceEvents(ctx, r)
+}
+
 // ListHeads implements eventsv1.EventLogServiceClient.
 func (l ownLog) ListHeads(ctx context.Context, r *eventsv1.ListHeadsRequest, _ ...grpc.CallOption) (*eventsv1.ListHeadsResponse, error) {
 	return l.log.ListHeads(ctx, r)

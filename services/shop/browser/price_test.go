@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"testing"
 
+	"github.com/chromedp/chromedp"
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
 	intakev1 "tackfree/proto/tackfree/intake/v1"
@@ -44,7 +45,7 @@ func TestPrice_TakesTheAdvice(t *testing.T) {
 	rows := ask[int](b, `document.querySelectorAll('#ways tbody tr').length`)
 	b.do(keys("[name=trying]", "999"), click("#h-try ~ form button"))
 	b.see("the price that is tried", fmt.Sprintf(`document.querySelectorAll('#ways tbody tr').length === %d && document.querySelector('#ways').innerText.includes('999')`, rows+1))
-	if leaves := ask[[]float64](b, `[...document.querySelectorAll('#ways tbody tr')].map((r) => parseFloat(r.cells[2].innerText.replace(/,/g, '').replace('−', '-')))`); leaves[0] < leaves[len(leaves)-1] {
+	if leaves := ask[[]float64](b, `[...document.querySelectorAll('#ways tbody tr')].map((r) => parseFloat(r.cells[1].innerText.replace(/,/g, '').replace('−', '-')))`); leaves[0] < leaves[len(leaves)-1] {
 		t.Errorf("the advice leaves less than 999 tried: %v", leaves)
 	}
 	advised := b.text(".large")
@@ -73,5 +74,9 @@ func TestPrice_Looks(t *testing.T) {
 	b := moneyAs(t, s, desk, path)
 	b.see("five ways", `document.querySelectorAll('#ways tbody tr').length === 5`)
 	looks(t, b, "price", path)
+	b.do(chromedp.EmulateViewport(phone, 800))
+	b.open(path)
+	b.see("the ways whole on a phone", `document.querySelector('#ways') && [...document.querySelectorAll('main .scroll')].every((r) => r.scrollWidth <= r.clientWidth)`)
+	b.do(chromedp.EmulateViewport(desk, 800))
 	looks(t, b, "price-terms", "/money/terms")
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"os"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -68,6 +69,7 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	earned := block(t, "has to carry of rent and power; then ask. In the same shop:")
 	s, program := open(t, nil), program(t)
 	t.Chdir("../../..")
+	said := map[string]string{} // to lines that begin with such words
 	typed := func(lines string) (last string) {
 		give := shop
 		for line := range strings.Lines(lines) {
@@ -83,6 +85,11 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 				t.Errorf("%q does not begin with %q", line, program)
 			}
 			last, give = give(t, s.Dir(), argsOf(args)...), shop
+			for _, answer := range []string{"prospect advise", "prospect buy"} {
+				if strings.HasPrefix(args, answer+" ") {
+					said[answer] = last
+				}
+			}
 		}
 		return last
 	}
@@ -102,8 +109,22 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	if last := typed(bought); !strings.Contains(last, "90.00") || !strings.Contains(last, "a tenth off") {
 		t.Errorf("buying and pricing end with:\n%s", last)
 	}
+	worthItsPrice(t, said["prospect advise"], said["prospect buy"])
 	if last := typed(earned); !strings.Contains(last, "0 differences") {
 		t.Errorf("the bookkeeping ends with:\n%s", last)
+	}
+}
+
+// worthItsPrice checks what the README says of its dresser: too dear at what is asked, and bought for no more than it
+// is worth.
+func worthItsPrice(t *testing.T, advice, bought string) {
+	t.Helper()
+	m := regexp.MustCompile(`^Only if one of these holds; 90.00 is asked, and it is worth up to ([\d.]+):`).FindStringSubmatch(advice)
+	if m == nil || !strings.Contains(advice, "hours") {
+		t.Fatalf("the prospect is advised on with:\n%s", advice)
+	}
+	if most, err := strconv.ParseFloat(m[1], 64); err != nil || most < 50 || !strings.Contains(bought, "is bought for 50.00") {
+		t.Errorf("it is worth up to %s, and: %s", m[1], bought)
 	}
 }
 

@@ -116,9 +116,11 @@ type PieceCost struct {
 	Finish      string                 `protobuf:"bytes,15,opt,name=finish,proto3" json:"finish,omitempty"`
 	TakenInTime *timestamppb.Timestamp `protobuf:"bytes,16,opt,name=taken_in_time,json=takenInTime,proto3" json:"taken_in_time,omitempty"`
 	// Absent: it is not sold.
-	SoldTime      *timestamppb.Timestamp `protobuf:"bytes,17,opt,name=sold_time,json=soldTime,proto3" json:"sold_time,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	SoldTime *timestamppb.Timestamp `protobuf:"bytes,17,opt,name=sold_time,json=soldTime,proto3" json:"sold_time,omitempty"`
+	// The reasons again, each by its code, for who says them in another language; in their order.
+	ProvisionalCauses []*ProvisionalCause `protobuf:"bytes,18,rep,name=provisional_causes,json=provisionalCauses,proto3" json:"provisional_causes,omitempty"`
+	unknownFields     protoimpl.UnknownFields
+	sizeCache         protoimpl.SizeCache
 }
 
 func (x *PieceCost) Reset() {
@@ -270,6 +272,71 @@ func (x *PieceCost) GetSoldTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *PieceCost) GetProvisionalCauses() []*ProvisionalCause {
+	if x != nil {
+		return x.ProvisionalCauses
+	}
+	return nil
+}
+
+// Why something of a piece is not final yet.
+type ProvisionalCause struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// SOLD_AND_SCRAPPED, PEOPLE_ON_THE_CLOCK (how many), ON_THE_CLOCK, BILL_TO_COME (firm, kind of work),
+	// OUTSIDE_WORK_OUT (kind, firm), OUTSIDE_WORK_QUOTED (kind, firm, amount), PAY_RATE_MISSING (person, day),
+	// WEEK_NOT_OVER (its first day), HOURS_NOT_BOOKED (person, first day), HOURS_CONTRADICT (person, first day, since
+	// when), EVENTS_REFUSED (how many), EVENTS_WAIT (how many).
+	Reason string `protobuf:"bytes,1,opt,name=reason,proto3" json:"reason,omitempty"`
+	// What stands in brackets above, as text; days as 2026-03-02.
+	Details       []string `protobuf:"bytes,2,rep,name=details,proto3" json:"details,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ProvisionalCause) Reset() {
+	*x = ProvisionalCause{}
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ProvisionalCause) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ProvisionalCause) ProtoMessage() {}
+
+func (x *ProvisionalCause) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ProvisionalCause.ProtoReflect.Descriptor instead.
+func (*ProvisionalCause) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *ProvisionalCause) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *ProvisionalCause) GetDetails() []string {
+	if x != nil {
+		return x.Details
+	}
+	return nil
+}
+
 // The lines of a cost sheet.
 type CostSums struct {
 	state       protoimpl.MessageState `protogen:"open.v1"`
@@ -304,7 +371,7 @@ type CostSums struct {
 
 func (x *CostSums) Reset() {
 	*x = CostSums{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[1]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -316,7 +383,7 @@ func (x *CostSums) String() string {
 func (*CostSums) ProtoMessage() {}
 
 func (x *CostSums) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[1]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -329,7 +396,7 @@ func (x *CostSums) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CostSums.ProtoReflect.Descriptor instead.
 func (*CostSums) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{1}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *CostSums) GetAcquisition() *money.Money {
@@ -465,7 +532,7 @@ type LabourLine struct {
 
 func (x *LabourLine) Reset() {
 	*x = LabourLine{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[2]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -477,7 +544,7 @@ func (x *LabourLine) String() string {
 func (*LabourLine) ProtoMessage() {}
 
 func (x *LabourLine) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[2]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -490,7 +557,7 @@ func (x *LabourLine) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use LabourLine.ProtoReflect.Descriptor instead.
 func (*LabourLine) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{2}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *LabourLine) GetPerson() string {
@@ -566,7 +633,7 @@ type GetPieceCostRequest struct {
 
 func (x *GetPieceCostRequest) Reset() {
 	*x = GetPieceCostRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[3]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -578,7 +645,7 @@ func (x *GetPieceCostRequest) String() string {
 func (*GetPieceCostRequest) ProtoMessage() {}
 
 func (x *GetPieceCostRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[3]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -591,7 +658,7 @@ func (x *GetPieceCostRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPieceCostRequest.ProtoReflect.Descriptor instead.
 func (*GetPieceCostRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *GetPieceCostRequest) GetPiece() string {
@@ -610,7 +677,7 @@ type GetPieceCostResponse struct {
 
 func (x *GetPieceCostResponse) Reset() {
 	*x = GetPieceCostResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[4]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -622,7 +689,7 @@ func (x *GetPieceCostResponse) String() string {
 func (*GetPieceCostResponse) ProtoMessage() {}
 
 func (x *GetPieceCostResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[4]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -635,7 +702,7 @@ func (x *GetPieceCostResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPieceCostResponse.ProtoReflect.Descriptor instead.
 func (*GetPieceCostResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *GetPieceCostResponse) GetPieceCost() *PieceCost {
@@ -656,7 +723,7 @@ type ListPieceCostsRequest struct {
 
 func (x *ListPieceCostsRequest) Reset() {
 	*x = ListPieceCostsRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[5]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -668,7 +735,7 @@ func (x *ListPieceCostsRequest) String() string {
 func (*ListPieceCostsRequest) ProtoMessage() {}
 
 func (x *ListPieceCostsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[5]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -681,7 +748,7 @@ func (x *ListPieceCostsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPieceCostsRequest.ProtoReflect.Descriptor instead.
 func (*ListPieceCostsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *ListPieceCostsRequest) GetPageSize() int32 {
@@ -708,7 +775,7 @@ type ListPieceCostsResponse struct {
 
 func (x *ListPieceCostsResponse) Reset() {
 	*x = ListPieceCostsResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[6]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -720,7 +787,7 @@ func (x *ListPieceCostsResponse) String() string {
 func (*ListPieceCostsResponse) ProtoMessage() {}
 
 func (x *ListPieceCostsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[6]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -733,7 +800,7 @@ func (x *ListPieceCostsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPieceCostsResponse.ProtoReflect.Descriptor instead.
 func (*ListPieceCostsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *ListPieceCostsResponse) GetPieceCosts() []*PieceCost {
@@ -760,7 +827,7 @@ type WatchPieceCostRequest struct {
 
 func (x *WatchPieceCostRequest) Reset() {
 	*x = WatchPieceCostRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[7]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -772,7 +839,7 @@ func (x *WatchPieceCostRequest) String() string {
 func (*WatchPieceCostRequest) ProtoMessage() {}
 
 func (x *WatchPieceCostRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[7]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -785,7 +852,7 @@ func (x *WatchPieceCostRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use WatchPieceCostRequest.ProtoReflect.Descriptor instead.
 func (*WatchPieceCostRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *WatchPieceCostRequest) GetPiece() string {
@@ -804,7 +871,7 @@ type WatchPieceCostResponse struct {
 
 func (x *WatchPieceCostResponse) Reset() {
 	*x = WatchPieceCostResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[8]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -816,7 +883,7 @@ func (x *WatchPieceCostResponse) String() string {
 func (*WatchPieceCostResponse) ProtoMessage() {}
 
 func (x *WatchPieceCostResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[8]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -829,7 +896,7 @@ func (x *WatchPieceCostResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use WatchPieceCostResponse.ProtoReflect.Descriptor instead.
 func (*WatchPieceCostResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *WatchPieceCostResponse) GetPieceCost() *PieceCost {
@@ -847,7 +914,7 @@ type GetShopCostRequest struct {
 
 func (x *GetShopCostRequest) Reset() {
 	*x = GetShopCostRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[9]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -859,7 +926,7 @@ func (x *GetShopCostRequest) String() string {
 func (*GetShopCostRequest) ProtoMessage() {}
 
 func (x *GetShopCostRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[9]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -872,7 +939,7 @@ func (x *GetShopCostRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetShopCostRequest.ProtoReflect.Descriptor instead.
 func (*GetShopCostRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{10}
 }
 
 type GetShopCostResponse struct {
@@ -887,7 +954,7 @@ type GetShopCostResponse struct {
 
 func (x *GetShopCostResponse) Reset() {
 	*x = GetShopCostResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[10]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -899,7 +966,7 @@ func (x *GetShopCostResponse) String() string {
 func (*GetShopCostResponse) ProtoMessage() {}
 
 func (x *GetShopCostResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[10]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -912,7 +979,7 @@ func (x *GetShopCostResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetShopCostResponse.ProtoReflect.Descriptor instead.
 func (*GetShopCostResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *GetShopCostResponse) GetTotal() *CostSums {
@@ -943,7 +1010,7 @@ type AccountBalance struct {
 
 func (x *AccountBalance) Reset() {
 	*x = AccountBalance{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[11]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -955,7 +1022,7 @@ func (x *AccountBalance) String() string {
 func (*AccountBalance) ProtoMessage() {}
 
 func (x *AccountBalance) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[11]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -968,7 +1035,7 @@ func (x *AccountBalance) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AccountBalance.ProtoReflect.Descriptor instead.
 func (*AccountBalance) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *AccountBalance) GetAccount() string {
@@ -1015,7 +1082,7 @@ type PayRate struct {
 
 func (x *PayRate) Reset() {
 	*x = PayRate{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[12]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1027,7 +1094,7 @@ func (x *PayRate) String() string {
 func (*PayRate) ProtoMessage() {}
 
 func (x *PayRate) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[12]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1040,7 +1107,7 @@ func (x *PayRate) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PayRate.ProtoReflect.Descriptor instead.
 func (*PayRate) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *PayRate) GetPerson() string {
@@ -1095,7 +1162,7 @@ type SetPayRateRequest struct {
 
 func (x *SetPayRateRequest) Reset() {
 	*x = SetPayRateRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[13]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1107,7 +1174,7 @@ func (x *SetPayRateRequest) String() string {
 func (*SetPayRateRequest) ProtoMessage() {}
 
 func (x *SetPayRateRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[13]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1120,7 +1187,7 @@ func (x *SetPayRateRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SetPayRateRequest.ProtoReflect.Descriptor instead.
 func (*SetPayRateRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{13}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *SetPayRateRequest) GetRequestId() string {
@@ -1174,7 +1241,7 @@ type SetPayRateResponse struct {
 
 func (x *SetPayRateResponse) Reset() {
 	*x = SetPayRateResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[14]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1186,7 +1253,7 @@ func (x *SetPayRateResponse) String() string {
 func (*SetPayRateResponse) ProtoMessage() {}
 
 func (x *SetPayRateResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[14]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1199,7 +1266,7 @@ func (x *SetPayRateResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SetPayRateResponse.ProtoReflect.Descriptor instead.
 func (*SetPayRateResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{14}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *SetPayRateResponse) GetPayRate() *PayRate {
@@ -1221,7 +1288,7 @@ type ListPayRatesRequest struct {
 
 func (x *ListPayRatesRequest) Reset() {
 	*x = ListPayRatesRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[15]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1233,7 +1300,7 @@ func (x *ListPayRatesRequest) String() string {
 func (*ListPayRatesRequest) ProtoMessage() {}
 
 func (x *ListPayRatesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[15]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1246,7 +1313,7 @@ func (x *ListPayRatesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPayRatesRequest.ProtoReflect.Descriptor instead.
 func (*ListPayRatesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{15}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *ListPayRatesRequest) GetPerson() string {
@@ -1280,7 +1347,7 @@ type ListPayRatesResponse struct {
 
 func (x *ListPayRatesResponse) Reset() {
 	*x = ListPayRatesResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[16]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1292,7 +1359,7 @@ func (x *ListPayRatesResponse) String() string {
 func (*ListPayRatesResponse) ProtoMessage() {}
 
 func (x *ListPayRatesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[16]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1305,7 +1372,7 @@ func (x *ListPayRatesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPayRatesResponse.ProtoReflect.Descriptor instead.
 func (*ListPayRatesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{16}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *ListPayRatesResponse) GetPayRates() []*PayRate {
@@ -1337,7 +1404,7 @@ type PayrollWeek struct {
 
 func (x *PayrollWeek) Reset() {
 	*x = PayrollWeek{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[17]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1349,7 +1416,7 @@ func (x *PayrollWeek) String() string {
 func (*PayrollWeek) ProtoMessage() {}
 
 func (x *PayrollWeek) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[17]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1362,7 +1429,7 @@ func (x *PayrollWeek) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PayrollWeek.ProtoReflect.Descriptor instead.
 func (*PayrollWeek) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{17}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *PayrollWeek) GetWeek() *date.Date {
@@ -1403,7 +1470,7 @@ type GetPayrollWeekRequest struct {
 
 func (x *GetPayrollWeekRequest) Reset() {
 	*x = GetPayrollWeekRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[18]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1415,7 +1482,7 @@ func (x *GetPayrollWeekRequest) String() string {
 func (*GetPayrollWeekRequest) ProtoMessage() {}
 
 func (x *GetPayrollWeekRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[18]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1428,7 +1495,7 @@ func (x *GetPayrollWeekRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPayrollWeekRequest.ProtoReflect.Descriptor instead.
 func (*GetPayrollWeekRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{18}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *GetPayrollWeekRequest) GetDate() *date.Date {
@@ -1447,7 +1514,7 @@ type GetPayrollWeekResponse struct {
 
 func (x *GetPayrollWeekResponse) Reset() {
 	*x = GetPayrollWeekResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[19]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1459,7 +1526,7 @@ func (x *GetPayrollWeekResponse) String() string {
 func (*GetPayrollWeekResponse) ProtoMessage() {}
 
 func (x *GetPayrollWeekResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[19]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1472,7 +1539,7 @@ func (x *GetPayrollWeekResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPayrollWeekResponse.ProtoReflect.Descriptor instead.
 func (*GetPayrollWeekResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{19}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *GetPayrollWeekResponse) GetPayrollWeek() *PayrollWeek {
@@ -1493,7 +1560,7 @@ type LockPayrollWeekRequest struct {
 
 func (x *LockPayrollWeekRequest) Reset() {
 	*x = LockPayrollWeekRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[20]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1505,7 +1572,7 @@ func (x *LockPayrollWeekRequest) String() string {
 func (*LockPayrollWeekRequest) ProtoMessage() {}
 
 func (x *LockPayrollWeekRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[20]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1518,7 +1585,7 @@ func (x *LockPayrollWeekRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use LockPayrollWeekRequest.ProtoReflect.Descriptor instead.
 func (*LockPayrollWeekRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{20}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *LockPayrollWeekRequest) GetRequestId() string {
@@ -1544,7 +1611,7 @@ type LockPayrollWeekResponse struct {
 
 func (x *LockPayrollWeekResponse) Reset() {
 	*x = LockPayrollWeekResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[21]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1556,7 +1623,7 @@ func (x *LockPayrollWeekResponse) String() string {
 func (*LockPayrollWeekResponse) ProtoMessage() {}
 
 func (x *LockPayrollWeekResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[21]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1569,7 +1636,7 @@ func (x *LockPayrollWeekResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use LockPayrollWeekResponse.ProtoReflect.Descriptor instead.
 func (*LockPayrollWeekResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{21}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *LockPayrollWeekResponse) GetPayrollWeek() *PayrollWeek {
@@ -1587,7 +1654,7 @@ type VerifyRequest struct {
 
 func (x *VerifyRequest) Reset() {
 	*x = VerifyRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[22]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1599,7 +1666,7 @@ func (x *VerifyRequest) String() string {
 func (*VerifyRequest) ProtoMessage() {}
 
 func (x *VerifyRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[22]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1612,7 +1679,7 @@ func (x *VerifyRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VerifyRequest.ProtoReflect.Descriptor instead.
 func (*VerifyRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{22}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{23}
 }
 
 type VerifyResponse struct {
@@ -1639,7 +1706,7 @@ type VerifyResponse struct {
 
 func (x *VerifyResponse) Reset() {
 	*x = VerifyResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[23]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1651,7 +1718,7 @@ func (x *VerifyResponse) String() string {
 func (*VerifyResponse) ProtoMessage() {}
 
 func (x *VerifyResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[23]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1664,7 +1731,7 @@ func (x *VerifyResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VerifyResponse.ProtoReflect.Descriptor instead.
 func (*VerifyResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{23}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *VerifyResponse) GetClean() bool {
@@ -1731,7 +1798,7 @@ type RebuildRequest struct {
 
 func (x *RebuildRequest) Reset() {
 	*x = RebuildRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[24]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1743,7 +1810,7 @@ func (x *RebuildRequest) String() string {
 func (*RebuildRequest) ProtoMessage() {}
 
 func (x *RebuildRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[24]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1756,7 +1823,7 @@ func (x *RebuildRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RebuildRequest.ProtoReflect.Descriptor instead.
 func (*RebuildRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{24}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{25}
 }
 
 type RebuildResponse struct {
@@ -1774,7 +1841,7 @@ type RebuildResponse struct {
 
 func (x *RebuildResponse) Reset() {
 	*x = RebuildResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[25]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1786,7 +1853,7 @@ func (x *RebuildResponse) String() string {
 func (*RebuildResponse) ProtoMessage() {}
 
 func (x *RebuildResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[25]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1799,7 +1866,7 @@ func (x *RebuildResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RebuildResponse.ProtoReflect.Descriptor instead.
 func (*RebuildResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{25}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *RebuildResponse) GetEvents() int64 {
@@ -1848,7 +1915,7 @@ type DeadLetter struct {
 
 func (x *DeadLetter) Reset() {
 	*x = DeadLetter{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[26]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1860,7 +1927,7 @@ func (x *DeadLetter) String() string {
 func (*DeadLetter) ProtoMessage() {}
 
 func (x *DeadLetter) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[26]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1873,7 +1940,7 @@ func (x *DeadLetter) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DeadLetter.ProtoReflect.Descriptor instead.
 func (*DeadLetter) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{26}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *DeadLetter) GetName() string {
@@ -1942,7 +2009,7 @@ type ListDeadLettersRequest struct {
 
 func (x *ListDeadLettersRequest) Reset() {
 	*x = ListDeadLettersRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[27]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1954,7 +2021,7 @@ func (x *ListDeadLettersRequest) String() string {
 func (*ListDeadLettersRequest) ProtoMessage() {}
 
 func (x *ListDeadLettersRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[27]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1967,7 +2034,7 @@ func (x *ListDeadLettersRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListDeadLettersRequest.ProtoReflect.Descriptor instead.
 func (*ListDeadLettersRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{27}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *ListDeadLettersRequest) GetPageSize() int32 {
@@ -1994,7 +2061,7 @@ type ListDeadLettersResponse struct {
 
 func (x *ListDeadLettersResponse) Reset() {
 	*x = ListDeadLettersResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[28]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2006,7 +2073,7 @@ func (x *ListDeadLettersResponse) String() string {
 func (*ListDeadLettersResponse) ProtoMessage() {}
 
 func (x *ListDeadLettersResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[28]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2019,7 +2086,7 @@ func (x *ListDeadLettersResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListDeadLettersResponse.ProtoReflect.Descriptor instead.
 func (*ListDeadLettersResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{28}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{29}
 }
 
 func (x *ListDeadLettersResponse) GetDeadLetters() []*DeadLetter {
@@ -2046,7 +2113,7 @@ type RetryDeadLetterRequest struct {
 
 func (x *RetryDeadLetterRequest) Reset() {
 	*x = RetryDeadLetterRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[29]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2058,7 +2125,7 @@ func (x *RetryDeadLetterRequest) String() string {
 func (*RetryDeadLetterRequest) ProtoMessage() {}
 
 func (x *RetryDeadLetterRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[29]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2071,7 +2138,7 @@ func (x *RetryDeadLetterRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RetryDeadLetterRequest.ProtoReflect.Descriptor instead.
 func (*RetryDeadLetterRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{29}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{30}
 }
 
 func (x *RetryDeadLetterRequest) GetRequestId() string {
@@ -2096,7 +2163,7 @@ type RetryDeadLetterResponse struct {
 
 func (x *RetryDeadLetterResponse) Reset() {
 	*x = RetryDeadLetterResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[30]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2108,7 +2175,7 @@ func (x *RetryDeadLetterResponse) String() string {
 func (*RetryDeadLetterResponse) ProtoMessage() {}
 
 func (x *RetryDeadLetterResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[30]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2121,7 +2188,7 @@ func (x *RetryDeadLetterResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RetryDeadLetterResponse.ProtoReflect.Descriptor instead.
 func (*RetryDeadLetterResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{30}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{31}
 }
 
 type GetProgressRequest struct {
@@ -2132,7 +2199,7 @@ type GetProgressRequest struct {
 
 func (x *GetProgressRequest) Reset() {
 	*x = GetProgressRequest{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[31]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[32]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2144,7 +2211,7 @@ func (x *GetProgressRequest) String() string {
 func (*GetProgressRequest) ProtoMessage() {}
 
 func (x *GetProgressRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[31]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[32]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2157,7 +2224,7 @@ func (x *GetProgressRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProgressRequest.ProtoReflect.Descriptor instead.
 func (*GetProgressRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{31}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{32}
 }
 
 type GetProgressResponse struct {
@@ -2180,7 +2247,7 @@ type GetProgressResponse struct {
 
 func (x *GetProgressResponse) Reset() {
 	*x = GetProgressResponse{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[32]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[33]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2192,7 +2259,7 @@ func (x *GetProgressResponse) String() string {
 func (*GetProgressResponse) ProtoMessage() {}
 
 func (x *GetProgressResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[32]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[33]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2205,7 +2272,7 @@ func (x *GetProgressResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetProgressResponse.ProtoReflect.Descriptor instead.
 func (*GetProgressResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{32}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{33}
 }
 
 func (x *GetProgressResponse) GetParked() int64 {
@@ -2291,7 +2358,7 @@ type PayrollWeek_Line struct {
 
 func (x *PayrollWeek_Line) Reset() {
 	*x = PayrollWeek_Line{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[33]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[34]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2303,7 +2370,7 @@ func (x *PayrollWeek_Line) String() string {
 func (*PayrollWeek_Line) ProtoMessage() {}
 
 func (x *PayrollWeek_Line) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[33]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[34]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2316,7 +2383,7 @@ func (x *PayrollWeek_Line) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PayrollWeek_Line.ProtoReflect.Descriptor instead.
 func (*PayrollWeek_Line) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{17, 0}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{18, 0}
 }
 
 func (x *PayrollWeek_Line) GetPerson() string {
@@ -2469,7 +2536,7 @@ type VerifyResponse_Unbooked struct {
 
 func (x *VerifyResponse_Unbooked) Reset() {
 	*x = VerifyResponse_Unbooked{}
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[34]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[35]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2481,7 +2548,7 @@ func (x *VerifyResponse_Unbooked) String() string {
 func (*VerifyResponse_Unbooked) ProtoMessage() {}
 
 func (x *VerifyResponse_Unbooked) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[34]
+	mi := &file_tackfree_costing_v1_costing_proto_msgTypes[35]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2494,7 +2561,7 @@ func (x *VerifyResponse_Unbooked) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VerifyResponse_Unbooked.ProtoReflect.Descriptor instead.
 func (*VerifyResponse_Unbooked) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{23, 0}
+	return file_tackfree_costing_v1_costing_proto_rawDescGZIP(), []int{24, 0}
 }
 
 func (x *VerifyResponse_Unbooked) GetProducer() string {
@@ -2529,7 +2596,7 @@ var File_tackfree_costing_v1_costing_proto protoreflect.FileDescriptor
 
 const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/costing/v1/costing.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x88\x06\n" +
+	"!tackfree/costing/v1/costing.proto\x12\x13tackfree.costing.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xde\x06\n" +
 	"\tPieceCost\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x10\n" +
 	"\x03tag\x18\x02 \x01(\x05R\x03tag\x12\x14\n" +
@@ -2551,14 +2618,18 @@ const file_tackfree_costing_v1_costing_proto_rawDesc = "" +
 	"\achannel\x18\x0e \x01(\tR\achannel\x12\x16\n" +
 	"\x06finish\x18\x0f \x01(\tR\x06finish\x12>\n" +
 	"\rtaken_in_time\x18\x10 \x01(\v2\x1a.google.protobuf.TimestampR\vtakenInTime\x127\n" +
-	"\tsold_time\x18\x11 \x01(\v2\x1a.google.protobuf.TimestampR\bsoldTime\"g\n" +
+	"\tsold_time\x18\x11 \x01(\v2\x1a.google.protobuf.TimestampR\bsoldTime\x12T\n" +
+	"\x12provisional_causes\x18\x12 \x03(\v2%.tackfree.costing.v1.ProvisionalCauseR\x11provisionalCauses\"g\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_IN_HAND\x10\x01\x12\x10\n" +
 	"\fSTATE_LISTED\x10\x02\x12\x0e\n" +
 	"\n" +
 	"STATE_SOLD\x10\x03\x12\x12\n" +
-	"\x0eSTATE_SCRAPPED\x10\x04\"\xa4\x06\n" +
+	"\x0eSTATE_SCRAPPED\x10\x04\"D\n" +
+	"\x10ProvisionalCause\x12\x16\n" +
+	"\x06reason\x18\x01 \x01(\tR\x06reason\x12\x18\n" +
+	"\adetails\x18\x02 \x03(\tR\adetails\"\xa4\x06\n" +
 	"\bCostSums\x124\n" +
 	"\vacquisition\x18\x01 \x01(\v2\x12.google.type.MoneyR\vacquisition\x12*\n" +
 	"\x06labour\x18\x02 \x01(\v2\x12.google.type.MoneyR\x06labour\x12.\n" +
@@ -2768,145 +2839,147 @@ func file_tackfree_costing_v1_costing_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_costing_v1_costing_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_costing_v1_costing_proto_msgTypes = make([]protoimpl.MessageInfo, 35)
+var file_tackfree_costing_v1_costing_proto_msgTypes = make([]protoimpl.MessageInfo, 36)
 var file_tackfree_costing_v1_costing_proto_goTypes = []any{
 	(PieceCost_State)(0),            // 0: tackfree.costing.v1.PieceCost.State
 	(*PieceCost)(nil),               // 1: tackfree.costing.v1.PieceCost
-	(*CostSums)(nil),                // 2: tackfree.costing.v1.CostSums
-	(*LabourLine)(nil),              // 3: tackfree.costing.v1.LabourLine
-	(*GetPieceCostRequest)(nil),     // 4: tackfree.costing.v1.GetPieceCostRequest
-	(*GetPieceCostResponse)(nil),    // 5: tackfree.costing.v1.GetPieceCostResponse
-	(*ListPieceCostsRequest)(nil),   // 6: tackfree.costing.v1.ListPieceCostsRequest
-	(*ListPieceCostsResponse)(nil),  // 7: tackfree.costing.v1.ListPieceCostsResponse
-	(*WatchPieceCostRequest)(nil),   // 8: tackfree.costing.v1.WatchPieceCostRequest
-	(*WatchPieceCostResponse)(nil),  // 9: tackfree.costing.v1.WatchPieceCostResponse
-	(*GetShopCostRequest)(nil),      // 10: tackfree.costing.v1.GetShopCostRequest
-	(*GetShopCostResponse)(nil),     // 11: tackfree.costing.v1.GetShopCostResponse
-	(*AccountBalance)(nil),          // 12: tackfree.costing.v1.AccountBalance
-	(*PayRate)(nil),                 // 13: tackfree.costing.v1.PayRate
-	(*SetPayRateRequest)(nil),       // 14: tackfree.costing.v1.SetPayRateRequest
-	(*SetPayRateResponse)(nil),      // 15: tackfree.costing.v1.SetPayRateResponse
-	(*ListPayRatesRequest)(nil),     // 16: tackfree.costing.v1.ListPayRatesRequest
-	(*ListPayRatesResponse)(nil),    // 17: tackfree.costing.v1.ListPayRatesResponse
-	(*PayrollWeek)(nil),             // 18: tackfree.costing.v1.PayrollWeek
-	(*GetPayrollWeekRequest)(nil),   // 19: tackfree.costing.v1.GetPayrollWeekRequest
-	(*GetPayrollWeekResponse)(nil),  // 20: tackfree.costing.v1.GetPayrollWeekResponse
-	(*LockPayrollWeekRequest)(nil),  // 21: tackfree.costing.v1.LockPayrollWeekRequest
-	(*LockPayrollWeekResponse)(nil), // 22: tackfree.costing.v1.LockPayrollWeekResponse
-	(*VerifyRequest)(nil),           // 23: tackfree.costing.v1.VerifyRequest
-	(*VerifyResponse)(nil),          // 24: tackfree.costing.v1.VerifyResponse
-	(*RebuildRequest)(nil),          // 25: tackfree.costing.v1.RebuildRequest
-	(*RebuildResponse)(nil),         // 26: tackfree.costing.v1.RebuildResponse
-	(*DeadLetter)(nil),              // 27: tackfree.costing.v1.DeadLetter
-	(*ListDeadLettersRequest)(nil),  // 28: tackfree.costing.v1.ListDeadLettersRequest
-	(*ListDeadLettersResponse)(nil), // 29: tackfree.costing.v1.ListDeadLettersResponse
-	(*RetryDeadLetterRequest)(nil),  // 30: tackfree.costing.v1.RetryDeadLetterRequest
-	(*RetryDeadLetterResponse)(nil), // 31: tackfree.costing.v1.RetryDeadLetterResponse
-	(*GetProgressRequest)(nil),      // 32: tackfree.costing.v1.GetProgressRequest
-	(*GetProgressResponse)(nil),     // 33: tackfree.costing.v1.GetProgressResponse
-	(*PayrollWeek_Line)(nil),        // 34: tackfree.costing.v1.PayrollWeek.Line
-	(*VerifyResponse_Unbooked)(nil), // 35: tackfree.costing.v1.VerifyResponse.Unbooked
-	(*timestamppb.Timestamp)(nil),   // 36: google.protobuf.Timestamp
-	(*money.Money)(nil),             // 37: google.type.Money
-	(*durationpb.Duration)(nil),     // 38: google.protobuf.Duration
-	(*date.Date)(nil),               // 39: google.type.Date
+	(*ProvisionalCause)(nil),        // 2: tackfree.costing.v1.ProvisionalCause
+	(*CostSums)(nil),                // 3: tackfree.costing.v1.CostSums
+	(*LabourLine)(nil),              // 4: tackfree.costing.v1.LabourLine
+	(*GetPieceCostRequest)(nil),     // 5: tackfree.costing.v1.GetPieceCostRequest
+	(*GetPieceCostResponse)(nil),    // 6: tackfree.costing.v1.GetPieceCostResponse
+	(*ListPieceCostsRequest)(nil),   // 7: tackfree.costing.v1.ListPieceCostsRequest
+	(*ListPieceCostsResponse)(nil),  // 8: tackfree.costing.v1.ListPieceCostsResponse
+	(*WatchPieceCostRequest)(nil),   // 9: tackfree.costing.v1.WatchPieceCostRequest
+	(*WatchPieceCostResponse)(nil),  // 10: tackfree.costing.v1.WatchPieceCostResponse
+	(*GetShopCostRequest)(nil),      // 11: tackfree.costing.v1.GetShopCostRequest
+	(*GetShopCostResponse)(nil),     // 12: tackfree.costing.v1.GetShopCostResponse
+	(*AccountBalance)(nil),          // 13: tackfree.costing.v1.AccountBalance
+	(*PayRate)(nil),                 // 14: tackfree.costing.v1.PayRate
+	(*SetPayRateRequest)(nil),       // 15: tackfree.costing.v1.SetPayRateRequest
+	(*SetPayRateResponse)(nil),      // 16: tackfree.costing.v1.SetPayRateResponse
+	(*ListPayRatesRequest)(nil),     // 17: tackfree.costing.v1.ListPayRatesRequest
+	(*ListPayRatesResponse)(nil),    // 18: tackfree.costing.v1.ListPayRatesResponse
+	(*PayrollWeek)(nil),             // 19: tackfree.costing.v1.PayrollWeek
+	(*GetPayrollWeekRequest)(nil),   // 20: tackfree.costing.v1.GetPayrollWeekRequest
+	(*GetPayrollWeekResponse)(nil),  // 21: tackfree.costing.v1.GetPayrollWeekResponse
+	(*LockPayrollWeekRequest)(nil),  // 22: tackfree.costing.v1.LockPayrollWeekRequest
+	(*LockPayrollWeekResponse)(nil), // 23: tackfree.costing.v1.LockPayrollWeekResponse
+	(*VerifyRequest)(nil),           // 24: tackfree.costing.v1.VerifyRequest
+	(*VerifyResponse)(nil),          // 25: tackfree.costing.v1.VerifyResponse
+	(*RebuildRequest)(nil),          // 26: tackfree.costing.v1.RebuildRequest
+	(*RebuildResponse)(nil),         // 27: tackfree.costing.v1.RebuildResponse
+	(*DeadLetter)(nil),              // 28: tackfree.costing.v1.DeadLetter
+	(*ListDeadLettersRequest)(nil),  // 29: tackfree.costing.v1.ListDeadLettersRequest
+	(*ListDeadLettersResponse)(nil), // 30: tackfree.costing.v1.ListDeadLettersResponse
+	(*RetryDeadLetterRequest)(nil),  // 31: tackfree.costing.v1.RetryDeadLetterRequest
+	(*RetryDeadLetterResponse)(nil), // 32: tackfree.costing.v1.RetryDeadLetterResponse
+	(*GetProgressRequest)(nil),      // 33: tackfree.costing.v1.GetProgressRequest
+	(*GetProgressResponse)(nil),     // 34: tackfree.costing.v1.GetProgressResponse
+	(*PayrollWeek_Line)(nil),        // 35: tackfree.costing.v1.PayrollWeek.Line
+	(*VerifyResponse_Unbooked)(nil), // 36: tackfree.costing.v1.VerifyResponse.Unbooked
+	(*timestamppb.Timestamp)(nil),   // 37: google.protobuf.Timestamp
+	(*money.Money)(nil),             // 38: google.type.Money
+	(*durationpb.Duration)(nil),     // 39: google.protobuf.Duration
+	(*date.Date)(nil),               // 40: google.type.Date
 }
 var file_tackfree_costing_v1_costing_proto_depIdxs = []int32{
 	0,  // 0: tackfree.costing.v1.PieceCost.state:type_name -> tackfree.costing.v1.PieceCost.State
-	2,  // 1: tackfree.costing.v1.PieceCost.sums:type_name -> tackfree.costing.v1.CostSums
-	3,  // 2: tackfree.costing.v1.PieceCost.labour_lines:type_name -> tackfree.costing.v1.LabourLine
-	36, // 3: tackfree.costing.v1.PieceCost.update_time:type_name -> google.protobuf.Timestamp
-	36, // 4: tackfree.costing.v1.PieceCost.taken_in_time:type_name -> google.protobuf.Timestamp
-	36, // 5: tackfree.costing.v1.PieceCost.sold_time:type_name -> google.protobuf.Timestamp
-	37, // 6: tackfree.costing.v1.CostSums.acquisition:type_name -> google.type.Money
-	37, // 7: tackfree.costing.v1.CostSums.labour:type_name -> google.type.Money
-	37, // 8: tackfree.costing.v1.CostSums.material:type_name -> google.type.Money
-	37, // 9: tackfree.costing.v1.CostSums.rework:type_name -> google.type.Money
-	37, // 10: tackfree.costing.v1.CostSums.fees:type_name -> google.type.Money
-	37, // 11: tackfree.costing.v1.CostSums.revenue:type_name -> google.type.Money
-	37, // 12: tackfree.costing.v1.CostSums.tax_collected:type_name -> google.type.Money
-	37, // 13: tackfree.costing.v1.CostSums.cost:type_name -> google.type.Money
-	37, // 14: tackfree.costing.v1.CostSums.profit:type_name -> google.type.Money
-	37, // 15: tackfree.costing.v1.CostSums.profit_per_labour_hour:type_name -> google.type.Money
-	38, // 16: tackfree.costing.v1.CostSums.labour_time:type_name -> google.protobuf.Duration
-	38, // 17: tackfree.costing.v1.CostSums.rework_time:type_name -> google.protobuf.Duration
-	37, // 18: tackfree.costing.v1.CostSums.outside:type_name -> google.type.Money
-	37, // 19: tackfree.costing.v1.CostSums.premium:type_name -> google.type.Money
-	37, // 20: tackfree.costing.v1.CostSums.burden:type_name -> google.type.Money
-	37, // 21: tackfree.costing.v1.CostSums.overhead:type_name -> google.type.Money
-	38, // 22: tackfree.costing.v1.LabourLine.time:type_name -> google.protobuf.Duration
-	37, // 23: tackfree.costing.v1.LabourLine.cost:type_name -> google.type.Money
-	1,  // 24: tackfree.costing.v1.GetPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
-	1,  // 25: tackfree.costing.v1.ListPieceCostsResponse.piece_costs:type_name -> tackfree.costing.v1.PieceCost
-	1,  // 26: tackfree.costing.v1.WatchPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
-	2,  // 27: tackfree.costing.v1.GetShopCostResponse.total:type_name -> tackfree.costing.v1.CostSums
-	12, // 28: tackfree.costing.v1.GetShopCostResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
-	37, // 29: tackfree.costing.v1.AccountBalance.balance:type_name -> google.type.Money
-	37, // 30: tackfree.costing.v1.PayRate.per_hour:type_name -> google.type.Money
-	39, // 31: tackfree.costing.v1.PayRate.effective_date:type_name -> google.type.Date
-	36, // 32: tackfree.costing.v1.PayRate.create_time:type_name -> google.protobuf.Timestamp
-	37, // 33: tackfree.costing.v1.SetPayRateRequest.per_hour:type_name -> google.type.Money
-	39, // 34: tackfree.costing.v1.SetPayRateRequest.effective_date:type_name -> google.type.Date
-	13, // 35: tackfree.costing.v1.SetPayRateResponse.pay_rate:type_name -> tackfree.costing.v1.PayRate
-	13, // 36: tackfree.costing.v1.ListPayRatesResponse.pay_rates:type_name -> tackfree.costing.v1.PayRate
-	39, // 37: tackfree.costing.v1.PayrollWeek.week:type_name -> google.type.Date
-	34, // 38: tackfree.costing.v1.PayrollWeek.lines:type_name -> tackfree.costing.v1.PayrollWeek.Line
-	36, // 39: tackfree.costing.v1.PayrollWeek.lock_time:type_name -> google.protobuf.Timestamp
-	39, // 40: tackfree.costing.v1.GetPayrollWeekRequest.date:type_name -> google.type.Date
-	18, // 41: tackfree.costing.v1.GetPayrollWeekResponse.payroll_week:type_name -> tackfree.costing.v1.PayrollWeek
-	39, // 42: tackfree.costing.v1.LockPayrollWeekRequest.date:type_name -> google.type.Date
-	18, // 43: tackfree.costing.v1.LockPayrollWeekResponse.payroll_week:type_name -> tackfree.costing.v1.PayrollWeek
-	35, // 44: tackfree.costing.v1.VerifyResponse.first_unbooked:type_name -> tackfree.costing.v1.VerifyResponse.Unbooked
-	39, // 45: tackfree.costing.v1.RebuildResponse.journal_from_date:type_name -> google.type.Date
-	36, // 46: tackfree.costing.v1.DeadLetter.first_time:type_name -> google.protobuf.Timestamp
-	27, // 47: tackfree.costing.v1.ListDeadLettersResponse.dead_letters:type_name -> tackfree.costing.v1.DeadLetter
-	36, // 48: tackfree.costing.v1.GetProgressResponse.compare_time:type_name -> google.protobuf.Timestamp
-	38, // 49: tackfree.costing.v1.PayrollWeek.Line.labour_time:type_name -> google.protobuf.Duration
-	38, // 50: tackfree.costing.v1.PayrollWeek.Line.rework_time:type_name -> google.protobuf.Duration
-	38, // 51: tackfree.costing.v1.PayrollWeek.Line.indirect_time:type_name -> google.protobuf.Duration
-	38, // 52: tackfree.costing.v1.PayrollWeek.Line.late_time:type_name -> google.protobuf.Duration
-	38, // 53: tackfree.costing.v1.PayrollWeek.Line.time:type_name -> google.protobuf.Duration
-	37, // 54: tackfree.costing.v1.PayrollWeek.Line.pay:type_name -> google.type.Money
-	38, // 55: tackfree.costing.v1.PayrollWeek.Line.overtime:type_name -> google.protobuf.Duration
-	38, // 56: tackfree.costing.v1.PayrollWeek.Line.paid_break_time:type_name -> google.protobuf.Duration
-	38, // 57: tackfree.costing.v1.PayrollWeek.Line.rounding_time:type_name -> google.protobuf.Duration
-	37, // 58: tackfree.costing.v1.PayrollWeek.Line.paid_break_pay:type_name -> google.type.Money
-	37, // 59: tackfree.costing.v1.PayrollWeek.Line.rounding_pay:type_name -> google.type.Money
-	37, // 60: tackfree.costing.v1.PayrollWeek.Line.premium:type_name -> google.type.Money
-	37, // 61: tackfree.costing.v1.PayrollWeek.Line.late_pay:type_name -> google.type.Money
-	37, // 62: tackfree.costing.v1.PayrollWeek.Line.regular_rate:type_name -> google.type.Money
-	37, // 63: tackfree.costing.v1.PayrollWeek.Line.burden:type_name -> google.type.Money
-	4,  // 64: tackfree.costing.v1.CostingService.GetPieceCost:input_type -> tackfree.costing.v1.GetPieceCostRequest
-	6,  // 65: tackfree.costing.v1.CostingService.ListPieceCosts:input_type -> tackfree.costing.v1.ListPieceCostsRequest
-	8,  // 66: tackfree.costing.v1.CostingService.WatchPieceCost:input_type -> tackfree.costing.v1.WatchPieceCostRequest
-	10, // 67: tackfree.costing.v1.CostingService.GetShopCost:input_type -> tackfree.costing.v1.GetShopCostRequest
-	14, // 68: tackfree.costing.v1.PayRateService.SetPayRate:input_type -> tackfree.costing.v1.SetPayRateRequest
-	16, // 69: tackfree.costing.v1.PayRateService.ListPayRates:input_type -> tackfree.costing.v1.ListPayRatesRequest
-	19, // 70: tackfree.costing.v1.PayrollService.GetPayrollWeek:input_type -> tackfree.costing.v1.GetPayrollWeekRequest
-	21, // 71: tackfree.costing.v1.PayrollService.LockPayrollWeek:input_type -> tackfree.costing.v1.LockPayrollWeekRequest
-	23, // 72: tackfree.costing.v1.BooksService.Verify:input_type -> tackfree.costing.v1.VerifyRequest
-	25, // 73: tackfree.costing.v1.BooksService.Rebuild:input_type -> tackfree.costing.v1.RebuildRequest
-	28, // 74: tackfree.costing.v1.BooksService.ListDeadLetters:input_type -> tackfree.costing.v1.ListDeadLettersRequest
-	30, // 75: tackfree.costing.v1.BooksService.RetryDeadLetter:input_type -> tackfree.costing.v1.RetryDeadLetterRequest
-	32, // 76: tackfree.costing.v1.BooksService.GetProgress:input_type -> tackfree.costing.v1.GetProgressRequest
-	5,  // 77: tackfree.costing.v1.CostingService.GetPieceCost:output_type -> tackfree.costing.v1.GetPieceCostResponse
-	7,  // 78: tackfree.costing.v1.CostingService.ListPieceCosts:output_type -> tackfree.costing.v1.ListPieceCostsResponse
-	9,  // 79: tackfree.costing.v1.CostingService.WatchPieceCost:output_type -> tackfree.costing.v1.WatchPieceCostResponse
-	11, // 80: tackfree.costing.v1.CostingService.GetShopCost:output_type -> tackfree.costing.v1.GetShopCostResponse
-	15, // 81: tackfree.costing.v1.PayRateService.SetPayRate:output_type -> tackfree.costing.v1.SetPayRateResponse
-	17, // 82: tackfree.costing.v1.PayRateService.ListPayRates:output_type -> tackfree.costing.v1.ListPayRatesResponse
-	20, // 83: tackfree.costing.v1.PayrollService.GetPayrollWeek:output_type -> tackfree.costing.v1.GetPayrollWeekResponse
-	22, // 84: tackfree.costing.v1.PayrollService.LockPayrollWeek:output_type -> tackfree.costing.v1.LockPayrollWeekResponse
-	24, // 85: tackfree.costing.v1.BooksService.Verify:output_type -> tackfree.costing.v1.VerifyResponse
-	26, // 86: tackfree.costing.v1.BooksService.Rebuild:output_type -> tackfree.costing.v1.RebuildResponse
-	29, // 87: tackfree.costing.v1.BooksService.ListDeadLetters:output_type -> tackfree.costing.v1.ListDeadLettersResponse
-	31, // 88: tackfree.costing.v1.BooksService.RetryDeadLetter:output_type -> tackfree.costing.v1.RetryDeadLetterResponse
-	33, // 89: tackfree.costing.v1.BooksService.GetProgress:output_type -> tackfree.costing.v1.GetProgressResponse
-	77, // [77:90] is the sub-list for method output_type
-	64, // [64:77] is the sub-list for method input_type
-	64, // [64:64] is the sub-list for extension type_name
-	64, // [64:64] is the sub-list for extension extendee
-	0,  // [0:64] is the sub-list for field type_name
+	3,  // 1: tackfree.costing.v1.PieceCost.sums:type_name -> tackfree.costing.v1.CostSums
+	4,  // 2: tackfree.costing.v1.PieceCost.labour_lines:type_name -> tackfree.costing.v1.LabourLine
+	37, // 3: tackfree.costing.v1.PieceCost.update_time:type_name -> google.protobuf.Timestamp
+	37, // 4: tackfree.costing.v1.PieceCost.taken_in_time:type_name -> google.protobuf.Timestamp
+	37, // 5: tackfree.costing.v1.PieceCost.sold_time:type_name -> google.protobuf.Timestamp
+	2,  // 6: tackfree.costing.v1.PieceCost.provisional_causes:type_name -> tackfree.costing.v1.ProvisionalCause
+	38, // 7: tackfree.costing.v1.CostSums.acquisition:type_name -> google.type.Money
+	38, // 8: tackfree.costing.v1.CostSums.labour:type_name -> google.type.Money
+	38, // 9: tackfree.costing.v1.CostSums.material:type_name -> google.type.Money
+	38, // 10: tackfree.costing.v1.CostSums.rework:type_name -> google.type.Money
+	38, // 11: tackfree.costing.v1.CostSums.fees:type_name -> google.type.Money
+	38, // 12: tackfree.costing.v1.CostSums.revenue:type_name -> google.type.Money
+	38, // 13: tackfree.costing.v1.CostSums.tax_collected:type_name -> google.type.Money
+	38, // 14: tackfree.costing.v1.CostSums.cost:type_name -> google.type.Money
+	38, // 15: tackfree.costing.v1.CostSums.profit:type_name -> google.type.Money
+	38, // 16: tackfree.costing.v1.CostSums.profit_per_labour_hour:type_name -> google.type.Money
+	39, // 17: tackfree.costing.v1.CostSums.labour_time:type_name -> google.protobuf.Duration
+	39, // 18: tackfree.costing.v1.CostSums.rework_time:type_name -> google.protobuf.Duration
+	38, // 19: tackfree.costing.v1.CostSums.outside:type_name -> google.type.Money
+	38, // 20: tackfree.costing.v1.CostSums.premium:type_name -> google.type.Money
+	38, // 21: tackfree.costing.v1.CostSums.burden:type_name -> google.type.Money
+	38, // 22: tackfree.costing.v1.CostSums.overhead:type_name -> google.type.Money
+	39, // 23: tackfree.costing.v1.LabourLine.time:type_name -> google.protobuf.Duration
+	38, // 24: tackfree.costing.v1.LabourLine.cost:type_name -> google.type.Money
+	1,  // 25: tackfree.costing.v1.GetPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
+	1,  // 26: tackfree.costing.v1.ListPieceCostsResponse.piece_costs:type_name -> tackfree.costing.v1.PieceCost
+	1,  // 27: tackfree.costing.v1.WatchPieceCostResponse.piece_cost:type_name -> tackfree.costing.v1.PieceCost
+	3,  // 28: tackfree.costing.v1.GetShopCostResponse.total:type_name -> tackfree.costing.v1.CostSums
+	13, // 29: tackfree.costing.v1.GetShopCostResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
+	38, // 30: tackfree.costing.v1.AccountBalance.balance:type_name -> google.type.Money
+	38, // 31: tackfree.costing.v1.PayRate.per_hour:type_name -> google.type.Money
+	40, // 32: tackfree.costing.v1.PayRate.effective_date:type_name -> google.type.Date
+	37, // 33: tackfree.costing.v1.PayRate.create_time:type_name -> google.protobuf.Timestamp
+	38, // 34: tackfree.costing.v1.SetPayRateRequest.per_hour:type_name -> google.type.Money
+	40, // 35: tackfree.costing.v1.SetPayRateRequest.effective_date:type_name -> google.type.Date
+	14, // 36: tackfree.costing.v1.SetPayRateResponse.pay_rate:type_name -> tackfree.costing.v1.PayRate
+	14, // 37: tackfree.costing.v1.ListPayRatesResponse.pay_rates:type_name -> tackfree.costing.v1.PayRate
+	40, // 38: tackfree.costing.v1.PayrollWeek.week:type_name -> google.type.Date
+	35, // 39: tackfree.costing.v1.PayrollWeek.lines:type_name -> tackfree.costing.v1.PayrollWeek.Line
+	37, // 40: tackfree.costing.v1.PayrollWeek.lock_time:type_name -> google.protobuf.Timestamp
+	40, // 41: tackfree.costing.v1.GetPayrollWeekRequest.date:type_name -> google.type.Date
+	19, // 42: tackfree.costing.v1.GetPayrollWeekResponse.payroll_week:type_name -> tackfree.costing.v1.PayrollWeek
+	40, // 43: tackfree.costing.v1.LockPayrollWeekRequest.date:type_name -> google.type.Date
+	19, // 44: tackfree.costing.v1.LockPayrollWeekResponse.payroll_week:type_name -> tackfree.costing.v1.PayrollWeek
+	36, // 45: tackfree.costing.v1.VerifyResponse.first_unbooked:type_name -> tackfree.costing.v1.VerifyResponse.Unbooked
+	40, // 46: tackfree.costing.v1.RebuildResponse.journal_from_date:type_name -> google.type.Date
+	37, // 47: tackfree.costing.v1.DeadLetter.first_time:type_name -> google.protobuf.Timestamp
+	28, // 48: tackfree.costing.v1.ListDeadLettersResponse.dead_letters:type_name -> tackfree.costing.v1.DeadLetter
+	37, // 49: tackfree.costing.v1.GetProgressResponse.compare_time:type_name -> google.protobuf.Timestamp
+	39, // 50: tackfree.costing.v1.PayrollWeek.Line.labour_time:type_name -> google.protobuf.Duration
+	39, // 51: tackfree.costing.v1.PayrollWeek.Line.rework_time:type_name -> google.protobuf.Duration
+	39, // 52: tackfree.costing.v1.PayrollWeek.Line.indirect_time:type_name -> google.protobuf.Duration
+	39, // 53: tackfree.costing.v1.PayrollWeek.Line.late_time:type_name -> google.protobuf.Duration
+	39, // 54: tackfree.costing.v1.PayrollWeek.Line.time:type_name -> google.protobuf.Duration
+	38, // 55: tackfree.costing.v1.PayrollWeek.Line.pay:type_name -> google.type.Money
+	39, // 56: tackfree.costing.v1.PayrollWeek.Line.overtime:type_name -> google.protobuf.Duration
+	39, // 57: tackfree.costing.v1.PayrollWeek.Line.paid_break_time:type_name -> google.protobuf.Duration
+	39, // 58: tackfree.costing.v1.PayrollWeek.Line.rounding_time:type_name -> google.protobuf.Duration
+	38, // 59: tackfree.costing.v1.PayrollWeek.Line.paid_break_pay:type_name -> google.type.Money
+	38, // 60: tackfree.costing.v1.PayrollWeek.Line.rounding_pay:type_name -> google.type.Money
+	38, // 61: tackfree.costing.v1.PayrollWeek.Line.premium:type_name -> google.type.Money
+	38, // 62: tackfree.costing.v1.PayrollWeek.Line.late_pay:type_name -> google.type.Money
+	38, // 63: tackfree.costing.v1.PayrollWeek.Line.regular_rate:type_name -> google.type.Money
+	38, // 64: tackfree.costing.v1.PayrollWeek.Line.burden:type_name -> google.type.Money
+	5,  // 65: tackfree.costing.v1.CostingService.GetPieceCost:input_type -> tackfree.costing.v1.GetPieceCostRequest
+	7,  // 66: tackfree.costing.v1.CostingService.ListPieceCosts:input_type -> tackfree.costing.v1.ListPieceCostsRequest
+	9,  // 67: tackfree.costing.v1.CostingService.WatchPieceCost:input_type -> tackfree.costing.v1.WatchPieceCostRequest
+	11, // 68: tackfree.costing.v1.CostingService.GetShopCost:input_type -> tackfree.costing.v1.GetShopCostRequest
+	15, // 69: tackfree.costing.v1.PayRateService.SetPayRate:input_type -> tackfree.costing.v1.SetPayRateRequest
+	17, // 70: tackfree.costing.v1.PayRateService.ListPayRates:input_type -> tackfree.costing.v1.ListPayRatesRequest
+	20, // 71: tackfree.costing.v1.PayrollService.GetPayrollWeek:input_type -> tackfree.costing.v1.GetPayrollWeekRequest
+	22, // 72: tackfree.costing.v1.PayrollService.LockPayrollWeek:input_type -> tackfree.costing.v1.LockPayrollWeekRequest
+	24, // 73: tackfree.costing.v1.BooksService.Verify:input_type -> tackfree.costing.v1.VerifyRequest
+	26, // 74: tackfree.costing.v1.BooksService.Rebuild:input_type -> tackfree.costing.v1.RebuildRequest
+	29, // 75: tackfree.costing.v1.BooksService.ListDeadLetters:input_type -> tackfree.costing.v1.ListDeadLettersRequest
+	31, // 76: tackfree.costing.v1.BooksService.RetryDeadLetter:input_type -> tackfree.costing.v1.RetryDeadLetterRequest
+	33, // 77: tackfree.costing.v1.BooksService.GetProgress:input_type -> tackfree.costing.v1.GetProgressRequest
+	6,  // 78: tackfree.costing.v1.CostingService.GetPieceCost:output_type -> tackfree.costing.v1.GetPieceCostResponse
+	8,  // 79: tackfree.costing.v1.CostingService.ListPieceCosts:output_type -> tackfree.costing.v1.ListPieceCostsResponse
+	10, // 80: tackfree.costing.v1.CostingService.WatchPieceCost:output_type -> tackfree.costing.v1.WatchPieceCostResponse
+	12, // 81: tackfree.costing.v1.CostingService.GetShopCost:output_type -> tackfree.costing.v1.GetShopCostResponse
+	16, // 82: tackfree.costing.v1.PayRateService.SetPayRate:output_type -> tackfree.costing.v1.SetPayRateResponse
+	18, // 83: tackfree.costing.v1.PayRateService.ListPayRates:output_type -> tackfree.costing.v1.ListPayRatesResponse
+	21, // 84: tackfree.costing.v1.PayrollService.GetPayrollWeek:output_type -> tackfree.costing.v1.GetPayrollWeekResponse
+	23, // 85: tackfree.costing.v1.PayrollService.LockPayrollWeek:output_type -> tackfree.costing.v1.LockPayrollWeekResponse
+	25, // 86: tackfree.costing.v1.BooksService.Verify:output_type -> tackfree.costing.v1.VerifyResponse
+	27, // 87: tackfree.costing.v1.BooksService.Rebuild:output_type -> tackfree.costing.v1.RebuildResponse
+	30, // 88: tackfree.costing.v1.BooksService.ListDeadLetters:output_type -> tackfree.costing.v1.ListDeadLettersResponse
+	32, // 89: tackfree.costing.v1.BooksService.RetryDeadLetter:output_type -> tackfree.costing.v1.RetryDeadLetterResponse
+	34, // 90: tackfree.costing.v1.BooksService.GetProgress:output_type -> tackfree.costing.v1.GetProgressResponse
+	78, // [78:91] is the sub-list for method output_type
+	65, // [65:78] is the sub-list for method input_type
+	65, // [65:65] is the sub-list for extension type_name
+	65, // [65:65] is the sub-list for extension extendee
+	0,  // [0:65] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_costing_v1_costing_proto_init() }
@@ -2920,7 +2993,7 @@ func file_tackfree_costing_v1_costing_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_costing_v1_costing_proto_rawDesc), len(file_tackfree_costing_v1_costing_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   35,
+			NumMessages:   36,
 			NumExtensions: 0,
 			NumServices:   4,
 		},

@@ -230,6 +230,122 @@ func (x *ListEventsResponse) GetEpoch() string {
 	return ""
 }
 
+type ListPieceEventsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// pieces/{id}
+	Piece string `protobuf:"bytes,1,opt,name=piece,proto3" json:"piece,omitempty"`
+	// At most this many; 0 means 500, more than 1,000 means 1,000.
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// next_page_token of the page before.
+	PageToken     string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListPieceEventsRequest) Reset() {
+	*x = ListPieceEventsRequest{}
+	mi := &file_tackfree_events_v1_log_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListPieceEventsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListPieceEventsRequest) ProtoMessage() {}
+
+func (x *ListPieceEventsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_log_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListPieceEventsRequest.ProtoReflect.Descriptor instead.
+func (*ListPieceEventsRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_log_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *ListPieceEventsRequest) GetPiece() string {
+	if x != nil {
+		return x.Piece
+	}
+	return ""
+}
+
+func (x *ListPieceEventsRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ListPieceEventsRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+type ListPieceEventsResponse struct {
+	state  protoimpl.MessageState `protogen:"open.v1"`
+	Events []*Envelope            `protobuf:"bytes,1,rep,name=events,proto3" json:"events,omitempty"`
+	// Empty on the last page.
+	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListPieceEventsResponse) Reset() {
+	*x = ListPieceEventsResponse{}
+	mi := &file_tackfree_events_v1_log_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListPieceEventsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListPieceEventsResponse) ProtoMessage() {}
+
+func (x *ListPieceEventsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_log_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListPieceEventsResponse.ProtoReflect.Descriptor instead.
+func (*ListPieceEventsResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_log_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *ListPieceEventsResponse) GetEvents() []*Envelope {
+	if x != nil {
+		return x.Events
+	}
+	return nil
+}
+
+func (x *ListPieceEventsResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
 type ListHeadsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Absent: all aggregates there are.
@@ -243,7 +359,7 @@ type ListHeadsRequest struct {
 
 func (x *ListHeadsRequest) Reset() {
 	*x = ListHeadsRequest{}
-	mi := &file_tackfree_events_v1_log_proto_msgTypes[3]
+	mi := &file_tackfree_events_v1_log_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -255,7 +371,7 @@ func (x *ListHeadsRequest) String() string {
 func (*ListHeadsRequest) ProtoMessage() {}
 
 func (x *ListHeadsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_log_proto_msgTypes[3]
+	mi := &file_tackfree_events_v1_log_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -268,7 +384,7 @@ func (x *ListHeadsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListHeadsRequest.ProtoReflect.Descriptor instead.
 func (*ListHeadsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_log_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_events_v1_log_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *ListHeadsRequest) GetChangedSince() *timestamppb.Timestamp {
@@ -303,7 +419,7 @@ type ListHeadsResponse struct {
 
 func (x *ListHeadsResponse) Reset() {
 	*x = ListHeadsResponse{}
-	mi := &file_tackfree_events_v1_log_proto_msgTypes[4]
+	mi := &file_tackfree_events_v1_log_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -315,7 +431,7 @@ func (x *ListHeadsResponse) String() string {
 func (*ListHeadsResponse) ProtoMessage() {}
 
 func (x *ListHeadsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_log_proto_msgTypes[4]
+	mi := &file_tackfree_events_v1_log_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -328,7 +444,7 @@ func (x *ListHeadsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListHeadsResponse.ProtoReflect.Descriptor instead.
 func (*ListHeadsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_log_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_events_v1_log_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *ListHeadsResponse) GetHeads() []*ListHeadsResponse_Head {
@@ -362,7 +478,7 @@ type ListHeadsResponse_Head struct {
 
 func (x *ListHeadsResponse_Head) Reset() {
 	*x = ListHeadsResponse_Head{}
-	mi := &file_tackfree_events_v1_log_proto_msgTypes[5]
+	mi := &file_tackfree_events_v1_log_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -374,7 +490,7 @@ func (x *ListHeadsResponse_Head) String() string {
 func (*ListHeadsResponse_Head) ProtoMessage() {}
 
 func (x *ListHeadsResponse_Head) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_log_proto_msgTypes[5]
+	mi := &file_tackfree_events_v1_log_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -387,7 +503,7 @@ func (x *ListHeadsResponse_Head) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListHeadsResponse_Head.ProtoReflect.Descriptor instead.
 func (*ListHeadsResponse_Head) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_log_proto_rawDescGZIP(), []int{4, 0}
+	return file_tackfree_events_v1_log_proto_rawDescGZIP(), []int{6, 0}
 }
 
 func (x *ListHeadsResponse_Head) GetAggregate() *Aggregate {
@@ -423,7 +539,15 @@ const file_tackfree_events_v1_log_proto_rawDesc = "" +
 	"\x06events\x18\x01 \x03(\v2\x1c.tackfree.events.v1.EnvelopeR\x06events\x12\x16\n" +
 	"\x06bodies\x18\x04 \x03(\fR\x06bodies\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\x12\x14\n" +
-	"\x05epoch\x18\x03 \x01(\tR\x05epoch\"\x98\x01\n" +
+	"\x05epoch\x18\x03 \x01(\tR\x05epoch\"s\n" +
+	"\x16ListPieceEventsRequest\x12\x14\n" +
+	"\x05piece\x18\x01 \x01(\tR\x05piece\x12$\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
+	"\n" +
+	"page_token\x18\x03 \x01(\tR\tpageToken\"w\n" +
+	"\x17ListPieceEventsResponse\x124\n" +
+	"\x06events\x18\x01 \x03(\v2\x1c.tackfree.events.v1.EnvelopeR\x06events\x12&\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\x98\x01\n" +
 	"\x10ListHeadsRequest\x12?\n" +
 	"\rchanged_since\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\fchangedSince\x12$\n" +
 	"\tpage_size\x18\x02 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
@@ -435,10 +559,11 @@ const file_tackfree_events_v1_log_proto_rawDesc = "" +
 	"\x05epoch\x18\x03 \x01(\tR\x05epoch\x1a]\n" +
 	"\x04Head\x12;\n" +
 	"\taggregate\x18\x01 \x01(\v2\x1d.tackfree.events.v1.AggregateR\taggregate\x12\x18\n" +
-	"\aversion\x18\x02 \x01(\x03R\aversion2\xd8\x01\n" +
+	"\aversion\x18\x02 \x01(\x03R\aversion2\xcc\x02\n" +
 	"\x0fEventLogService\x12c\n" +
 	"\n" +
-	"ListEvents\x12%.tackfree.events.v1.ListEventsRequest\x1a&.tackfree.events.v1.ListEventsResponse\"\x06\xfa\xe8\x18\x02\b\x03\x12`\n" +
+	"ListEvents\x12%.tackfree.events.v1.ListEventsRequest\x1a&.tackfree.events.v1.ListEventsResponse\"\x06\xfa\xe8\x18\x02\b\x03\x12r\n" +
+	"\x0fListPieceEvents\x12*.tackfree.events.v1.ListPieceEventsRequest\x1a+.tackfree.events.v1.ListPieceEventsResponse\"\x06\xfa\xe8\x18\x02\b\x01\x12`\n" +
 	"\tListHeads\x12$.tackfree.events.v1.ListHeadsRequest\x1a%.tackfree.events.v1.ListHeadsResponse\"\x06\xfa\xe8\x18\x02\b\x03B,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
@@ -453,32 +578,37 @@ func file_tackfree_events_v1_log_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_log_proto_rawDescData
 }
 
-var file_tackfree_events_v1_log_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
+var file_tackfree_events_v1_log_proto_msgTypes = make([]protoimpl.MessageInfo, 8)
 var file_tackfree_events_v1_log_proto_goTypes = []any{
-	(*Aggregate)(nil),              // 0: tackfree.events.v1.Aggregate
-	(*ListEventsRequest)(nil),      // 1: tackfree.events.v1.ListEventsRequest
-	(*ListEventsResponse)(nil),     // 2: tackfree.events.v1.ListEventsResponse
-	(*ListHeadsRequest)(nil),       // 3: tackfree.events.v1.ListHeadsRequest
-	(*ListHeadsResponse)(nil),      // 4: tackfree.events.v1.ListHeadsResponse
-	(*ListHeadsResponse_Head)(nil), // 5: tackfree.events.v1.ListHeadsResponse.Head
-	(*Envelope)(nil),               // 6: tackfree.events.v1.Envelope
-	(*timestamppb.Timestamp)(nil),  // 7: google.protobuf.Timestamp
+	(*Aggregate)(nil),               // 0: tackfree.events.v1.Aggregate
+	(*ListEventsRequest)(nil),       // 1: tackfree.events.v1.ListEventsRequest
+	(*ListEventsResponse)(nil),      // 2: tackfree.events.v1.ListEventsResponse
+	(*ListPieceEventsRequest)(nil),  // 3: tackfree.events.v1.ListPieceEventsRequest
+	(*ListPieceEventsResponse)(nil), // 4: tackfree.events.v1.ListPieceEventsResponse
+	(*ListHeadsRequest)(nil),        // 5: tackfree.events.v1.ListHeadsRequest
+	(*ListHeadsResponse)(nil),       // 6: tackfree.events.v1.ListHeadsResponse
+	(*ListHeadsResponse_Head)(nil),  // 7: tackfree.events.v1.ListHeadsResponse.Head
+	(*Envelope)(nil),                // 8: tackfree.events.v1.Envelope
+	(*timestamppb.Timestamp)(nil),   // 9: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_log_proto_depIdxs = []int32{
 	0, // 0: tackfree.events.v1.ListEventsRequest.aggregate:type_name -> tackfree.events.v1.Aggregate
-	6, // 1: tackfree.events.v1.ListEventsResponse.events:type_name -> tackfree.events.v1.Envelope
-	7, // 2: tackfree.events.v1.ListHeadsRequest.changed_since:type_name -> google.protobuf.Timestamp
-	5, // 3: tackfree.events.v1.ListHeadsResponse.heads:type_name -> tackfree.events.v1.ListHeadsResponse.Head
-	0, // 4: tackfree.events.v1.ListHeadsResponse.Head.aggregate:type_name -> tackfree.events.v1.Aggregate
-	1, // 5: tackfree.events.v1.EventLogService.ListEvents:input_type -> tackfree.events.v1.ListEventsRequest
-	3, // 6: tackfree.events.v1.EventLogService.ListHeads:input_type -> tackfree.events.v1.ListHeadsRequest
-	2, // 7: tackfree.events.v1.EventLogService.ListEvents:output_type -> tackfree.events.v1.ListEventsResponse
-	4, // 8: tackfree.events.v1.EventLogService.ListHeads:output_type -> tackfree.events.v1.ListHeadsResponse
-	7, // [7:9] is the sub-list for method output_type
-	5, // [5:7] is the sub-list for method input_type
-	5, // [5:5] is the sub-list for extension type_name
-	5, // [5:5] is the sub-list for extension extendee
-	0, // [0:5] is the sub-list for field type_name
+	8, // 1: tackfree.events.v1.ListEventsResponse.events:type_name -> tackfree.events.v1.Envelope
+	8, // 2: tackfree.events.v1.ListPieceEventsResponse.events:type_name -> tackfree.events.v1.Envelope
+	9, // 3: tackfree.events.v1.ListHeadsRequest.changed_since:type_name -> google.protobuf.Timestamp
+	7, // 4: tackfree.events.v1.ListHeadsResponse.heads:type_name -> tackfree.events.v1.ListHeadsResponse.Head
+	0, // 5: tackfree.events.v1.ListHeadsResponse.Head.aggregate:type_name -> tackfree.events.v1.Aggregate
+	1, // 6: tackfree.events.v1.EventLogService.ListEvents:input_type -> tackfree.events.v1.ListEventsRequest
+	3, // 7: tackfree.events.v1.EventLogService.ListPieceEvents:input_type -> tackfree.events.v1.ListPieceEventsRequest
+	5, // 8: tackfree.events.v1.EventLogService.ListHeads:input_type -> tackfree.events.v1.ListHeadsRequest
+	2, // 9: tackfree.events.v1.EventLogService.ListEvents:output_type -> tackfree.events.v1.ListEventsResponse
+	4, // 10: tackfree.events.v1.EventLogService.ListPieceEvents:output_type -> tackfree.events.v1.ListPieceEventsResponse
+	6, // 11: tackfree.events.v1.EventLogService.ListHeads:output_type -> tackfree.events.v1.ListHeadsResponse
+	9, // [9:12] is the sub-list for method output_type
+	6, // [6:9] is the sub-list for method input_type
+	6, // [6:6] is the sub-list for extension type_name
+	6, // [6:6] is the sub-list for extension extendee
+	0, // [0:6] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_log_proto_init() }
@@ -493,7 +623,7 @@ func file_tackfree_events_v1_log_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_log_proto_rawDesc), len(file_tackfree_events_v1_log_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   6,
+			NumMessages:   8,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

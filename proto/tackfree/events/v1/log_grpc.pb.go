@@ -19,8 +19,9 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	EventLogService_ListEvents_FullMethodName = "/tackfree.events.v1.EventLogService/ListEvents"
-	EventLogService_ListHeads_FullMethodName  = "/tackfree.events.v1.EventLogService/ListHeads"
+	EventLogService_ListEvents_FullMethodName      = "/tackfree.events.v1.EventLogService/ListEvents"
+	EventLogService_ListPieceEvents_FullMethodName = "/tackfree.events.v1.EventLogService/ListPieceEvents"
+	EventLogService_ListHeads_FullMethodName       = "/tackfree.events.v1.EventLogService/ListHeads"
 )
 
 // EventLogServiceClient is the client API for EventLogService service.
@@ -36,6 +37,9 @@ type EventLogServiceClient interface {
 	// Paging the whole log may pass over an event whose transaction commits while
 	// the reader is ahead of it; ListHeads shows such a hole.
 	ListEvents(ctx context.Context, in *ListEventsRequest, opts ...grpc.CallOption) (*ListEventsResponse, error)
+	// All of this producer's events that are about a piece, in the order in which they were written; of a
+	// piece that it never heard of, none. Money in them is told to those whom its field names.
+	ListPieceEvents(ctx context.Context, in *ListPieceEventsRequest, opts ...grpc.CallOption) (*ListPieceEventsResponse, error)
 	// The newest version of each aggregate changed since an instant.
 	ListHeads(ctx context.Context, in *ListHeadsRequest, opts ...grpc.CallOption) (*ListHeadsResponse, error)
 }
@@ -52,6 +56,16 @@ func (c *eventLogServiceClient) ListEvents(ctx context.Context, in *ListEventsRe
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ListEventsResponse)
 	err := c.cc.Invoke(ctx, EventLogService_ListEvents_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *eventLogServiceClient) ListPieceEvents(ctx context.Context, in *ListPieceEventsRequest, opts ...grpc.CallOption) (*ListPieceEventsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListPieceEventsResponse)
+	err := c.cc.Invoke(ctx, EventLogService_ListPieceEvents_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -81,6 +95,9 @@ type EventLogServiceServer interface {
 	// Paging the whole log may pass over an event whose transaction commits while
 	// the reader is ahead of it; ListHeads shows such a hole.
 	ListEvents(context.Context, *ListEventsRequest) (*ListEventsResponse, error)
+	// All of this producer's events that are about a piece, in the order in which they were written; of a
+	// piece that it never heard of, none. Money in them is told to those whom its field names.
+	ListPieceEvents(context.Context, *ListPieceEventsRequest) (*ListPieceEventsResponse, error)
 	// The newest version of each aggregate changed since an instant.
 	ListHeads(context.Context, *ListHeadsRequest) (*ListHeadsResponse, error)
 	mustEmbedUnimplementedEventLogServiceServer()
@@ -95,6 +112,9 @@ type UnimplementedEventLogServiceServer struct{}
 
 func (UnimplementedEventLogServiceServer) ListEvents(context.Context, *ListEventsRequest) (*ListEventsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListEvents not implemented")
+}
+func (UnimplementedEventLogServiceServer) ListPieceEvents(context.Context, *ListPieceEventsRequest) (*ListPieceEventsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListPieceEvents not implemented")
 }
 func (UnimplementedEventLogServiceServer) ListHeads(context.Context, *ListHeadsRequest) (*ListHeadsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListHeads not implemented")
@@ -138,6 +158,24 @@ func _EventLogService_ListEvents_Handler(srv interface{}, ctx context.Context, d
 	return interceptor(ctx, in, info, handler)
 }
 
+func _EventLogService_ListPieceEvents_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListPieceEventsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(EventLogServiceServer).ListPieceEvents(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: EventLogService_ListPieceEvents_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(EventLogServiceServer).ListPieceEvents(ctx, req.(*ListPieceEventsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _EventLogService_ListHeads_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(ListHeadsRequest)
 	if err := dec(in); err != nil {
@@ -166,6 +204,10 @@ var EventLogService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListEvents",
 			Handler:    _EventLogService_ListEvents_Handler,
+		},
+		{
+			MethodName: "ListPieceEvents",
+			Handler:    _EventLogService_ListPieceEvents_Handler,
 		},
 		{
 			MethodName: "ListHeads",

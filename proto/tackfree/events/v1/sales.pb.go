@@ -12,6 +12,7 @@ import (
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	reflect "reflect"
 	sync "sync"
+	_ "tackfree/proto/tackfree/type/v1"
 	unsafe "unsafe"
 )
 
@@ -337,7 +338,8 @@ func (x *SaleRefunded) GetReason() string {
 	return ""
 }
 
-// The owner said what is believed and wanted of selling; all of it, in the place of what was said before.
+// The owner said what is believed and wanted of selling; all of it, in the place of what was said before. What nobody said is
+// absent.
 type SellingTermsSet struct {
 	state                protoimpl.MessageState    `protogen:"open.v1"`
 	Beliefs              []*SellingTermsSet_Belief `protobuf:"bytes,1,rep,name=beliefs,proto3" json:"beliefs,omitempty"`
@@ -345,10 +347,10 @@ type SellingTermsSet struct {
 	HoldingMedium        *money.Money              `protobuf:"bytes,3,opt,name=holding_medium,json=holdingMedium,proto3" json:"holding_medium,omitempty"`
 	HoldingLarge         *money.Money              `protobuf:"bytes,4,opt,name=holding_large,json=holdingLarge,proto3" json:"holding_large,omitempty"`
 	FeePercent           float64                   `protobuf:"fixed64,5,opt,name=fee_percent,json=feePercent,proto3" json:"fee_percent,omitempty"`
-	DaysBetweenMarkdowns int32                     `protobuf:"varint,6,opt,name=days_between_markdowns,json=daysBetweenMarkdowns,proto3" json:"days_between_markdowns,omitempty"`
-	MostMarkdowns        int32                     `protobuf:"varint,7,opt,name=most_markdowns,json=mostMarkdowns,proto3" json:"most_markdowns,omitempty"`
-	HorizonDays          int32                     `protobuf:"varint,8,opt,name=horizon_days,json=horizonDays,proto3" json:"horizon_days,omitempty"`
-	SalvagePercent       float64                   `protobuf:"fixed64,9,opt,name=salvage_percent,json=salvagePercent,proto3" json:"salvage_percent,omitempty"`
+	DaysBetweenMarkdowns *int32                    `protobuf:"varint,6,opt,name=days_between_markdowns,json=daysBetweenMarkdowns,proto3,oneof" json:"days_between_markdowns,omitempty"`
+	MostMarkdowns        *int32                    `protobuf:"varint,7,opt,name=most_markdowns,json=mostMarkdowns,proto3,oneof" json:"most_markdowns,omitempty"`
+	HorizonDays          *int32                    `protobuf:"varint,8,opt,name=horizon_days,json=horizonDays,proto3,oneof" json:"horizon_days,omitempty"`
+	SalvagePercent       *float64                  `protobuf:"fixed64,9,opt,name=salvage_percent,json=salvagePercent,proto3,oneof" json:"salvage_percent,omitempty"`
 	unknownFields        protoimpl.UnknownFields
 	sizeCache            protoimpl.SizeCache
 }
@@ -419,29 +421,29 @@ func (x *SellingTermsSet) GetFeePercent() float64 {
 }
 
 func (x *SellingTermsSet) GetDaysBetweenMarkdowns() int32 {
-	if x != nil {
-		return x.DaysBetweenMarkdowns
+	if x != nil && x.DaysBetweenMarkdowns != nil {
+		return *x.DaysBetweenMarkdowns
 	}
 	return 0
 }
 
 func (x *SellingTermsSet) GetMostMarkdowns() int32 {
-	if x != nil {
-		return x.MostMarkdowns
+	if x != nil && x.MostMarkdowns != nil {
+		return *x.MostMarkdowns
 	}
 	return 0
 }
 
 func (x *SellingTermsSet) GetHorizonDays() int32 {
-	if x != nil {
-		return x.HorizonDays
+	if x != nil && x.HorizonDays != nil {
+		return *x.HorizonDays
 	}
 	return 0
 }
 
 func (x *SellingTermsSet) GetSalvagePercent() float64 {
-	if x != nil {
-		return x.SalvagePercent
+	if x != nil && x.SalvagePercent != nil {
+		return *x.SalvagePercent
 	}
 	return 0
 }
@@ -518,48 +520,52 @@ var File_tackfree_events_v1_sales_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\n" +
-	"\x1etackfree/events/v1/sales.proto\x12\x12tackfree.events.v1\x1a\x17google/type/money.proto\"^\n" +
+	"\x1etackfree/events/v1/sales.proto\x12\x12tackfree.events.v1\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\"d\n" +
 	"\vPieceListed\x12\x18\n" +
-	"\achannel\x18\x01 \x01(\tR\achannel\x125\n" +
-	"\fasking_price\x18\x02 \x01(\v2\x12.google.type.MoneyR\vaskingPrice\"x\n" +
-	"\x12AskingPriceChanged\x12&\n" +
-	"\x04from\x18\x01 \x01(\v2\x12.google.type.MoneyR\x04from\x12\"\n" +
-	"\x02to\x18\x02 \x01(\v2\x12.google.type.MoneyR\x02to\x12\x16\n" +
-	"\x06reason\x18\x03 \x01(\tR\x06reason\"\x92\x02\n" +
+	"\achannel\x18\x01 \x01(\tR\achannel\x12;\n" +
+	"\fasking_price\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vaskingPrice\"\x84\x01\n" +
+	"\x12AskingPriceChanged\x12,\n" +
+	"\x04from\x18\x01 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04from\x12(\n" +
+	"\x02to\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x02to\x12\x16\n" +
+	"\x06reason\x18\x03 \x01(\tR\x06reason\"\xb0\x02\n" +
 	"\tPieceSold\x12\x17\n" +
 	"\asale_id\x18\x01 \x01(\tR\x06saleId\x12\x18\n" +
-	"\achannel\x18\x02 \x01(\tR\achannel\x12\x14\n" +
-	"\x05buyer\x18\x03 \x01(\tR\x05buyer\x12(\n" +
-	"\x05price\x18\x04 \x01(\v2\x12.google.type.MoneyR\x05price\x12$\n" +
-	"\x03tax\x18\x05 \x01(\v2\x12.google.type.MoneyR\x03tax\x12$\n" +
-	"\x03fee\x18\x06 \x01(\v2\x12.google.type.MoneyR\x03fee\x12\x15\n" +
-	"\x06set_id\x18\a \x01(\tR\x05setId\x12/\n" +
-	"\tset_price\x18\b \x01(\v2\x12.google.type.MoneyR\bsetPrice\"\xf9\x01\n" +
+	"\achannel\x18\x02 \x01(\tR\achannel\x12\x1a\n" +
+	"\x05buyer\x18\x03 \x01(\tB\x04\x80\xe9\x18\x02R\x05buyer\x12.\n" +
+	"\x05price\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\x12*\n" +
+	"\x03tax\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03tax\x12*\n" +
+	"\x03fee\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03fee\x12\x15\n" +
+	"\x06set_id\x18\a \x01(\tR\x05setId\x125\n" +
+	"\tset_price\x18\b \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\bsetPrice\"\x8b\x02\n" +
 	"\fSaleRefunded\x12\x17\n" +
 	"\asale_id\x18\x01 \x01(\tR\x06saleId\x12\x1b\n" +
-	"\trefund_id\x18\x02 \x01(\tR\brefundId\x12(\n" +
-	"\x05price\x18\x03 \x01(\v2\x12.google.type.MoneyR\x05price\x12$\n" +
-	"\x03tax\x18\x04 \x01(\v2\x12.google.type.MoneyR\x03tax\x12$\n" +
-	"\x03fee\x18\x05 \x01(\v2\x12.google.type.MoneyR\x03fee\x12%\n" +
+	"\trefund_id\x18\x02 \x01(\tR\brefundId\x12.\n" +
+	"\x05price\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\x12*\n" +
+	"\x03tax\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03tax\x12*\n" +
+	"\x03fee\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03fee\x12%\n" +
 	"\x0epiece_returned\x18\x06 \x01(\bR\rpieceReturned\x12\x16\n" +
-	"\x06reason\x18\a \x01(\tR\x06reason\"\xdc\x04\n" +
+	"\x06reason\x18\a \x01(\tR\x06reason\"\xc3\x05\n" +
 	"\x0fSellingTermsSet\x12D\n" +
 	"\abeliefs\x18\x01 \x03(\v2*.tackfree.events.v1.SellingTermsSet.BeliefR\abeliefs\x127\n" +
 	"\rholding_small\x18\x02 \x01(\v2\x12.google.type.MoneyR\fholdingSmall\x129\n" +
 	"\x0eholding_medium\x18\x03 \x01(\v2\x12.google.type.MoneyR\rholdingMedium\x127\n" +
 	"\rholding_large\x18\x04 \x01(\v2\x12.google.type.MoneyR\fholdingLarge\x12\x1f\n" +
 	"\vfee_percent\x18\x05 \x01(\x01R\n" +
-	"feePercent\x124\n" +
-	"\x16days_between_markdowns\x18\x06 \x01(\x05R\x14daysBetweenMarkdowns\x12%\n" +
-	"\x0emost_markdowns\x18\a \x01(\x05R\rmostMarkdowns\x12!\n" +
-	"\fhorizon_days\x18\b \x01(\x05R\vhorizonDays\x12'\n" +
-	"\x0fsalvage_percent\x18\t \x01(\x01R\x0esalvagePercent\x1a\x8b\x01\n" +
+	"feePercent\x129\n" +
+	"\x16days_between_markdowns\x18\x06 \x01(\x05H\x00R\x14daysBetweenMarkdowns\x88\x01\x01\x12*\n" +
+	"\x0emost_markdowns\x18\a \x01(\x05H\x01R\rmostMarkdowns\x88\x01\x01\x12&\n" +
+	"\fhorizon_days\x18\b \x01(\x05H\x02R\vhorizonDays\x88\x01\x01\x12,\n" +
+	"\x0fsalvage_percent\x18\t \x01(\x01H\x03R\x0esalvagePercent\x88\x01\x01\x1a\x8b\x01\n" +
 	"\x06Belief\x12\x12\n" +
 	"\x04kind\x18\x01 \x01(\tR\x04kind\x12$\n" +
 	"\x03low\x18\x02 \x01(\v2\x12.google.type.MoneyR\x03low\x12&\n" +
 	"\x04high\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04high\x12\x1f\n" +
 	"\vdays_likely\x18\x04 \x01(\x05R\n" +
-	"daysLikelyB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"daysLikelyB\x19\n" +
+	"\x17_days_between_markdownsB\x11\n" +
+	"\x0f_most_markdownsB\x0f\n" +
+	"\r_horizon_daysB\x12\n" +
+	"\x10_salvage_percentB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_sales_proto_rawDescOnce sync.Once
@@ -612,6 +618,7 @@ func file_tackfree_events_v1_sales_proto_init() {
 	if File_tackfree_events_v1_sales_proto != nil {
 		return
 	}
+	file_tackfree_events_v1_sales_proto_msgTypes[4].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

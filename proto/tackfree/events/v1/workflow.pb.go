@@ -3227,7 +3227,7 @@ var File_tackfree_events_v1_workflow_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/workflow.proto\x12\x12tackfree.events.v1\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/type/v1/quantity.proto\"\xec\x01\n" +
+	"!tackfree/events/v1/workflow.proto\x12\x12tackfree.events.v1\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\"\xec\x01\n" +
 	"\vPersonAdded\x12\x1b\n" +
 	"\tperson_id\x18\x01 \x01(\tR\bpersonId\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x16\n" +
@@ -3284,10 +3284,10 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\fto_person_id\x18\x05 \x01(\tR\n" +
 	"toPersonId\x12$\n" +
 	"\x0eto_person_name\x18\x06 \x01(\tR\ftoPersonName\x12\x12\n" +
-	"\x04note\x18\a \x01(\tR\x04note\"x\n" +
+	"\x04note\x18\a \x01(\tR\x04note\"~\n" +
 	"\rPiecePromised\x12=\n" +
-	"\fpromise_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
-	"\x05value\x18\x02 \x01(\v2\x12.google.type.MoneyR\x05value\"\xc2\x01\n" +
+	"\fpromise_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12.\n" +
+	"\x05value\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05value\"\xc2\x01\n" +
 	"\fStationSaved\x12\x1d\n" +
 	"\n" +
 	"station_id\x18\x01 \x01(\tR\tstationId\x12\x12\n" +
@@ -3442,15 +3442,15 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\x04kind\x18\x01 \x01(\tR\x04kind\x12\x17\n" +
 	"\apart_id\x18\x02 \x01(\tR\x06partId\x12\x14\n" +
 	"\x05photo\x18\x03 \x01(\tR\x05photo\x12\x12\n" +
-	"\x04note\x18\x04 \x01(\tR\x04note\"\x81\x02\n" +
+	"\x04note\x18\x04 \x01(\tR\x04note\"\x87\x02\n" +
 	"\aSentOut\x12&\n" +
 	"\x0foutside_work_id\x18\x01 \x01(\tR\routsideWorkId\x12\x19\n" +
 	"\bpart_ids\x18\x02 \x03(\tR\apartIds\x12\x1f\n" +
 	"\vpart_labels\x18\x03 \x03(\tR\n" +
 	"partLabels\x12\x12\n" +
 	"\x04kind\x18\x04 \x01(\tR\x04kind\x12\x12\n" +
-	"\x04firm\x18\x05 \x01(\tR\x04firm\x12*\n" +
-	"\x06quoted\x18\x06 \x01(\v2\x12.google.type.MoneyR\x06quoted\x12#\n" +
+	"\x04firm\x18\x05 \x01(\tR\x04firm\x120\n" +
+	"\x06quoted\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06quoted\x12#\n" +
 	"\x03due\x18\a \x01(\v2\x11.google.type.DateR\x03due\x12\x19\n" +
 	"\bstage_id\x18\b \x01(\tR\astageId\"\x9c\x01\n" +
 	"\x11OutsideWorkChased\x12&\n" +
@@ -3458,20 +3458,20 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\x04note\x18\x02 \x01(\tR\x04note\x12#\n" +
 	"\x03due\x18\x03 \x01(\v2\x11.google.type.DateR\x03due\x12\x12\n" +
 	"\x04kind\x18\x04 \x01(\tR\x04kind\x12\x12\n" +
-	"\x04firm\x18\x05 \x01(\tR\x04firm\"\xdf\x01\n" +
+	"\x04firm\x18\x05 \x01(\tR\x04firm\"\xe5\x01\n" +
 	"\x13OutsideWorkReceived\x12&\n" +
 	"\x0foutside_work_id\x18\x01 \x01(\tR\routsideWorkId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x12\n" +
-	"\x04firm\x18\x03 \x01(\tR\x04firm\x12*\n" +
-	"\x06billed\x18\x04 \x01(\v2\x12.google.type.MoneyR\x06billed\x12\x1d\n" +
+	"\x04firm\x18\x03 \x01(\tR\x04firm\x120\n" +
+	"\x06billed\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06billed\x12\x1d\n" +
 	"\n" +
 	"called_off\x18\x05 \x01(\bR\tcalledOff\x12\x19\n" +
 	"\bstage_id\x18\x06 \x01(\tR\astageId\x12\x12\n" +
-	"\x04pass\x18\a \x01(\x05R\x04pass\"\xe8\x01\n" +
+	"\x04pass\x18\a \x01(\x05R\x04pass\"\xf4\x01\n" +
 	"\x14OutsideBillCorrected\x12&\n" +
-	"\x0foutside_work_id\x18\x01 \x01(\tR\routsideWorkId\x12*\n" +
-	"\x06before\x18\x02 \x01(\v2\x12.google.type.MoneyR\x06before\x12(\n" +
-	"\x05after\x18\x03 \x01(\v2\x12.google.type.MoneyR\x05after\x12\x16\n" +
+	"\x0foutside_work_id\x18\x01 \x01(\tR\routsideWorkId\x120\n" +
+	"\x06before\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06before\x12.\n" +
+	"\x05after\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05after\x12\x16\n" +
 	"\x06reason\x18\x04 \x01(\tR\x06reason\x12\x12\n" +
 	"\x04pass\x18\x05 \x01(\x05R\x04pass\x12\x12\n" +
 	"\x04kind\x18\x06 \x01(\tR\x04kind\x12\x12\n" +

@@ -191,7 +191,9 @@ type Piece struct {
 	Etag string       `protobuf:"bytes,11,opt,name=etag,proto3" json:"etag,omitempty"`
 	Size v1.PieceSize `protobuf:"varint,12,opt,name=size,proto3,enum=tackfree.type.v1.PieceSize" json:"size,omitempty"`
 	// As it came in.
-	Condition     v1.PieceCondition `protobuf:"varint,13,opt,name=condition,proto3,enum=tackfree.type.v1.PieceCondition" json:"condition,omitempty"`
+	Condition v1.PieceCondition `protobuf:"varint,13,opt,name=condition,proto3,enum=tackfree.type.v1.PieceCondition" json:"condition,omitempty"`
+	// prospects/{id}: what was seen of it and advised before it was bought; empty: nobody noted it.
+	Prospect      string `protobuf:"bytes,14,opt,name=prospect,proto3" json:"prospect,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -328,6 +330,13 @@ func (x *Piece) GetCondition() v1.PieceCondition {
 	return v1.PieceCondition(0)
 }
 
+func (x *Piece) GetProspect() string {
+	if x != nil {
+		return x.Prospect
+	}
+	return ""
+}
+
 type isPiece_Origin interface {
 	isPiece_Origin()
 }
@@ -347,7 +356,8 @@ func (*Piece_Commission) isPiece_Origin() {}
 // A stock piece: bought to be sold.
 type Purchase struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	Price *money.Money           `protobuf:"bytes,1,opt,name=price,proto3" json:"price,omitempty"`
+	// In an answer for owners alone: who is below gets the purchase without it.
+	Price *money.Money `protobuf:"bytes,1,opt,name=price,proto3" json:"price,omitempty"`
 	// Where it was found: an auction, a thrift shop, a neighbour.
 	Source string `protobuf:"bytes,2,opt,name=source,proto3" json:"source,omitempty"`
 	// The day of the purchase; absent: the shop's day of taking it in.
@@ -1066,7 +1076,7 @@ const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"\x0eGetShopRequest\"S\n" +
 	"\x0fGetShopResponse\x12#\n" +
 	"\rcurrency_code\x18\x01 \x01(\tR\fcurrencyCode\x12\x1b\n" +
-	"\ttime_zone\x18\x02 \x01(\tR\btimeZone\"\xf5\x04\n" +
+	"\ttime_zone\x18\x02 \x01(\tR\btimeZone\"\x91\x05\n" +
 	"\x05Piece\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x10\n" +
 	"\x03tag\x18\x02 \x01(\x05R\x03tag\x12\x14\n" +
@@ -1083,14 +1093,16 @@ const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	" \x01(\tR\vscrapReason\x12\x12\n" +
 	"\x04etag\x18\v \x01(\tR\x04etag\x12/\n" +
 	"\x04size\x18\f \x01(\x0e2\x1b.tackfree.type.v1.PieceSizeR\x04size\x12>\n" +
-	"\tcondition\x18\r \x01(\x0e2 .tackfree.type.v1.PieceConditionR\tcondition\"E\n" +
+	"\tcondition\x18\r \x01(\x0e2 .tackfree.type.v1.PieceConditionR\tcondition\x12\x1a\n" +
+	"\bprospect\x18\x0e \x01(\tR\bprospect\"E\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_IN_HAND\x10\x01\x12\x12\n" +
 	"\x0eSTATE_SCRAPPED\x10\x02B\b\n" +
-	"\x06origin\"\x9a\x01\n" +
-	"\bPurchase\x120\n" +
-	"\x05price\x18\x01 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\x05price\x12#\n" +
+	"\x06origin\"\x9e\x01\n" +
+	"\bPurchase\x124\n" +
+	"\x05price\x18\x01 \x01(\v2\x12.google.type.MoneyB\n" +
+	"\xbaH\x03\xc8\x01\x01\x80\xe9\x18\x03R\x05price\x12#\n" +
 	"\x06source\x18\x02 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xc8\x01R\x06source\x12%\n" +
 	"\x04date\x18\x03 \x01(\v2\x11.google.type.DateR\x04date\x12\x10\n" +
 	"\x03lot\x18\x04 \x01(\tR\x03lot\"1\n" +

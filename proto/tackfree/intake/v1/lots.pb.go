@@ -135,7 +135,8 @@ func (Lot_OnScrap) EnumDescriptor() ([]byte, []int) {
 	return file_tackfree_intake_v1_lots_proto_rawDescGZIP(), []int{0, 1}
 }
 
-// Pieces that were bought together at one price.
+// Pieces that were bought together at one price. What they cost is told to owners alone: a lead, who may
+// take a lot in, gets it without its money.
 type Lot struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// lots/{id}
@@ -1327,7 +1328,7 @@ var File_tackfree_intake_v1_lots_proto protoreflect.FileDescriptor
 
 const file_tackfree_intake_v1_lots_proto_rawDesc = "" +
 	"\n" +
-	"\x1dtackfree/intake/v1/lots.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/intake/v1/intake.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/piece.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x9c\a\n" +
+	"\x1dtackfree/intake/v1/lots.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1ftackfree/intake/v1/intake.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/piece.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xae\a\n" +
 	"\x03Lot\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
 	"\x06source\x18\x02 \x01(\tR\x06source\x12%\n" +
@@ -1335,16 +1336,16 @@ const file_tackfree_intake_v1_lots_proto_rawDesc = "" +
 	"\bon_scrap\x18\x04 \x01(\x0e2\x1f.tackfree.intake.v1.Lot.OnScrapR\aonScrap\x123\n" +
 	"\x05terms\x18\x05 \x03(\v2\x1d.tackfree.intake.v1.Lot.TermsR\x05terms\x12>\n" +
 	"\rtaken_in_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\vtakenInTime\x12\x12\n" +
-	"\x04etag\x18\a \x01(\tR\x04etag\x1a\xe1\x01\n" +
+	"\x04etag\x18\a \x01(\tR\x04etag\x1a\xed\x01\n" +
 	"\x05Share\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x10\n" +
 	"\x03tag\x18\x02 \x01(\x05R\x03tag\x12\x14\n" +
 	"\x05title\x18\x03 \x01(\tR\x05title\x125\n" +
-	"\x05state\x18\x04 \x01(\x0e2\x1f.tackfree.intake.v1.Piece.StateR\x05state\x129\n" +
-	"\x0eexpected_value\x18\x05 \x01(\v2\x12.google.type.MoneyR\rexpectedValue\x12(\n" +
-	"\x05share\x18\x06 \x01(\v2\x12.google.type.MoneyR\x05share\x1a\xec\x01\n" +
-	"\x05Terms\x12(\n" +
-	"\x05price\x18\x01 \x01(\v2\x12.google.type.MoneyR\x05price\x123\n" +
+	"\x05state\x18\x04 \x01(\x0e2\x1f.tackfree.intake.v1.Piece.StateR\x05state\x12?\n" +
+	"\x0eexpected_value\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x03R\rexpectedValue\x12.\n" +
+	"\x05share\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x03R\x05share\x1a\xf2\x01\n" +
+	"\x05Terms\x12.\n" +
+	"\x05price\x18\x01 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x03R\x05price\x123\n" +
 	"\x05split\x18\x02 \x01(\x0e2\x1d.tackfree.intake.v1.Lot.SplitR\x05split\x125\n" +
 	"\x06shares\x18\x03 \x03(\v2\x1d.tackfree.intake.v1.Lot.ShareR\x06shares\x12\x16\n" +
 	"\x06reason\x18\x04 \x01(\tR\x06reason\x125\n" +

@@ -35,7 +35,7 @@ const (
 	Advice_VERDICT_YES Advice_Verdict = 1
 	// Only on the conditions that are named.
 	Advice_VERDICT_ONLY_IF Advice_Verdict = 2
-	// Not even as a gift.
+	// Not even as a gift; the conditions say what would make a gift worth taking.
 	Advice_VERDICT_NO Advice_Verdict = 3
 )
 
@@ -88,14 +88,16 @@ const (
 	Advice_Condition_KIND_UNSPECIFIED Advice_Condition_Kind = 0
 	// It is had for at most this.
 	Advice_Condition_KIND_PAY_AT_MOST Advice_Condition_Kind = 1
-	// At what is asked: it sells for at least this.
+	// At what is asked, or as a gift where the verdict is no: it sells for at least this.
 	Advice_Condition_KIND_SELLS_FOR Advice_Condition_Kind = 2
-	// At what is asked: it takes at most these hours.
+	// At what is asked, or as a gift where the verdict is no: it takes at most these hours.
 	Advice_Condition_KIND_HOURS_AT_MOST Advice_Condition_Kind = 3
 	// It is tested for lead before anybody sands it.
 	Advice_Condition_KIND_LEAD_TEST Advice_Condition_Kind = 4
 	// The owner's word about its price is looked after: too few like it were sold.
 	Advice_Condition_KIND_PRICE_LOOKED_UP Advice_Condition_Kind = 5
+	// Of a gift, where the verdict is no: an hour need leave no more than this.
+	Advice_Condition_KIND_PER_HOUR_AT_MOST Advice_Condition_Kind = 6
 )
 
 // Enum value maps for Advice_Condition_Kind.
@@ -107,14 +109,16 @@ var (
 		3: "KIND_HOURS_AT_MOST",
 		4: "KIND_LEAD_TEST",
 		5: "KIND_PRICE_LOOKED_UP",
+		6: "KIND_PER_HOUR_AT_MOST",
 	}
 	Advice_Condition_Kind_value = map[string]int32{
-		"KIND_UNSPECIFIED":     0,
-		"KIND_PAY_AT_MOST":     1,
-		"KIND_SELLS_FOR":       2,
-		"KIND_HOURS_AT_MOST":   3,
-		"KIND_LEAD_TEST":       4,
-		"KIND_PRICE_LOOKED_UP": 5,
+		"KIND_UNSPECIFIED":      0,
+		"KIND_PAY_AT_MOST":      1,
+		"KIND_SELLS_FOR":        2,
+		"KIND_HOURS_AT_MOST":    3,
+		"KIND_LEAD_TEST":        4,
+		"KIND_PRICE_LOOKED_UP":  5,
+		"KIND_PER_HOUR_AT_MOST": 6,
 	}
 )
 
@@ -670,8 +674,10 @@ type Advice struct {
 	Costs                   []*Advice_Cost   `protobuf:"bytes,17,rep,name=costs,proto3" json:"costs,omitempty"`
 	Basis                   *Advice_Basis    `protobuf:"bytes,18,opt,name=basis,proto3" json:"basis,omitempty"`
 	Hazards                 []*Advice_Hazard `protobuf:"bytes,19,rep,name=hazards,proto3" json:"hazards,omitempty"`
-	unknownFields           protoimpl.UnknownFields
-	sizeCache               protoimpl.SizeCache
+	// Of reaching the target when nothing is paid.
+	ChanceAsGift  float64 `protobuf:"fixed64,20,opt,name=chance_as_gift,json=chanceAsGift,proto3" json:"chance_as_gift,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Advice) Reset() {
@@ -835,6 +841,13 @@ func (x *Advice) GetHazards() []*Advice_Hazard {
 		return x.Hazards
 	}
 	return nil
+}
+
+func (x *Advice) GetChanceAsGift() float64 {
+	if x != nil {
+		return x.ChanceAsGift
+	}
+	return 0
 }
 
 type Prospect struct {
@@ -2031,9 +2044,12 @@ type Advice_Driver struct {
 	MostIfLow  *money.Money           `protobuf:"bytes,2,opt,name=most_if_low,json=mostIfLow,proto3" json:"most_if_low,omitempty"`
 	MostIfHigh *money.Money           `protobuf:"bytes,3,opt,name=most_if_high,json=mostIfHigh,proto3" json:"most_if_high,omitempty"`
 	// Its share of what is uncertain of the profit, 0 to 1.
-	Share         float64 `protobuf:"fixed64,4,opt,name=share,proto3" json:"share,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Share float64 `protobuf:"fixed64,4,opt,name=share,proto3" json:"share,omitempty"`
+	// Of a gift, the chance of reaching the target, were it known to be low or high.
+	GiftChanceIfLow  float64 `protobuf:"fixed64,5,opt,name=gift_chance_if_low,json=giftChanceIfLow,proto3" json:"gift_chance_if_low,omitempty"`
+	GiftChanceIfHigh float64 `protobuf:"fixed64,6,opt,name=gift_chance_if_high,json=giftChanceIfHigh,proto3" json:"gift_chance_if_high,omitempty"`
+	unknownFields    protoimpl.UnknownFields
+	sizeCache        protoimpl.SizeCache
 }
 
 func (x *Advice_Driver) Reset() {
@@ -2090,6 +2106,20 @@ func (x *Advice_Driver) GetMostIfHigh() *money.Money {
 func (x *Advice_Driver) GetShare() float64 {
 	if x != nil {
 		return x.Share
+	}
+	return 0
+}
+
+func (x *Advice_Driver) GetGiftChanceIfLow() float64 {
+	if x != nil {
+		return x.GiftChanceIfLow
+	}
+	return 0
+}
+
+func (x *Advice_Driver) GetGiftChanceIfHigh() float64 {
+	if x != nil {
+		return x.GiftChanceIfHigh
 	}
 	return 0
 }
@@ -2430,7 +2460,7 @@ const file_tackfree_intake_v1_prospects_proto_rawDesc = "" +
 	"\vNumberRange\x12\x10\n" +
 	"\x03low\x18\x01 \x01(\x01R\x03low\x12\x16\n" +
 	"\x06likely\x18\x02 \x01(\x01R\x06likely\x12\x12\n" +
-	"\x04high\x18\x03 \x01(\x01R\x04high\"\xbb\x13\n" +
+	"\x04high\x18\x03 \x01(\x01R\x04high\"\xd8\x14\n" +
 	"\x06Advice\x12<\n" +
 	"\averdict\x18\x01 \x01(\x0e2\".tackfree.intake.v1.Advice.VerdictR\averdict\x12D\n" +
 	"\n" +
@@ -2456,24 +2486,28 @@ const file_tackfree_intake_v1_prospects_proto_rawDesc = "" +
 	"\adrivers\x18\x10 \x03(\v2!.tackfree.intake.v1.Advice.DriverR\adrivers\x125\n" +
 	"\x05costs\x18\x11 \x03(\v2\x1f.tackfree.intake.v1.Advice.CostR\x05costs\x126\n" +
 	"\x05basis\x18\x12 \x01(\v2 .tackfree.intake.v1.Advice.BasisR\x05basis\x12;\n" +
-	"\ahazards\x18\x13 \x03(\v2!.tackfree.intake.v1.Advice.HazardR\ahazards\x1a\x9b\x02\n" +
+	"\ahazards\x18\x13 \x03(\v2!.tackfree.intake.v1.Advice.HazardR\ahazards\x12$\n" +
+	"\x0echance_as_gift\x18\x14 \x01(\x01R\fchanceAsGift\x1a\xb6\x02\n" +
 	"\tCondition\x12=\n" +
 	"\x04kind\x18\x01 \x01(\x0e2).tackfree.intake.v1.Advice.Condition.KindR\x04kind\x12(\n" +
 	"\x05money\x18\x02 \x01(\v2\x12.google.type.MoneyR\x05money\x12\x16\n" +
-	"\x06number\x18\x03 \x01(\x01R\x06number\"\x8c\x01\n" +
+	"\x06number\x18\x03 \x01(\x01R\x06number\"\xa7\x01\n" +
 	"\x04Kind\x12\x14\n" +
 	"\x10KIND_UNSPECIFIED\x10\x00\x12\x14\n" +
 	"\x10KIND_PAY_AT_MOST\x10\x01\x12\x12\n" +
 	"\x0eKIND_SELLS_FOR\x10\x02\x12\x16\n" +
 	"\x12KIND_HOURS_AT_MOST\x10\x03\x12\x12\n" +
 	"\x0eKIND_LEAD_TEST\x10\x04\x12\x18\n" +
-	"\x14KIND_PRICE_LOOKED_UP\x10\x05\x1a\xa9\x02\n" +
+	"\x14KIND_PRICE_LOOKED_UP\x10\x05\x12\x19\n" +
+	"\x15KIND_PER_HOUR_AT_MOST\x10\x06\x1a\x85\x03\n" +
 	"\x06Driver\x12:\n" +
 	"\x04what\x18\x01 \x01(\x0e2&.tackfree.intake.v1.Advice.Driver.WhatR\x04what\x122\n" +
 	"\vmost_if_low\x18\x02 \x01(\v2\x12.google.type.MoneyR\tmostIfLow\x124\n" +
 	"\fmost_if_high\x18\x03 \x01(\v2\x12.google.type.MoneyR\n" +
 	"mostIfHigh\x12\x14\n" +
-	"\x05share\x18\x04 \x01(\x01R\x05share\"c\n" +
+	"\x05share\x18\x04 \x01(\x01R\x05share\x12+\n" +
+	"\x12gift_chance_if_low\x18\x05 \x01(\x01R\x0fgiftChanceIfLow\x12-\n" +
+	"\x13gift_chance_if_high\x18\x06 \x01(\x01R\x10giftChanceIfHigh\"c\n" +
 	"\x04What\x12\x14\n" +
 	"\x10WHAT_UNSPECIFIED\x10\x00\x12\x13\n" +
 	"\x0fWHAT_SALE_PRICE\x10\x01\x12\x0e\n" +

@@ -2057,11 +2057,12 @@ const file_tackfree_materials_v1_catalogue_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tR\tpageToken\"~\n" +
 	"\x15ListSuppliersResponse\x12=\n" +
 	"\tsuppliers\x18\x01 \x03(\v2\x1f.tackfree.materials.v1.SupplierR\tsuppliers\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"p\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"t\n" +
 	"\n" +
 	"PriceBreak\x120\n" +
-	"\rfrom_packages\x18\x01 \x01(\x05B\v\xbaH\b\x1a\x06\x18\xa0\x8d\x06(\x01R\ffromPackages\x120\n" +
-	"\x05price\x18\x02 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\x05price\"\x9b\x03\n" +
+	"\rfrom_packages\x18\x01 \x01(\x05B\v\xbaH\b\x1a\x06\x18\xa0\x8d\x06(\x01R\ffromPackages\x124\n" +
+	"\x05price\x18\x02 \x01(\v2\x12.google.type.MoneyB\n" +
+	"\xbaH\x03\xc8\x01\x01\x80\xe9\x18\x02R\x05price\"\x9b\x03\n" +
 	"\x05Offer\x12\x1a\n" +
 	"\bsupplier\x18\x01 \x01(\tR\bsupplier\x12#\n" +
 	"\rsupplier_name\x18\x02 \x01(\tR\fsupplierName\x12\x18\n" +

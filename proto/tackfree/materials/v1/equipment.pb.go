@@ -926,13 +926,13 @@ var File_tackfree_materials_v1_equipment_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_equipment_proto_rawDesc = "" +
 	"\n" +
-	"%tackfree/materials/v1/equipment.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x85\x03\n" +
+	"%tackfree/materials/v1/equipment.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x8b\x03\n" +
 	"\tEquipment\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
 	"\xbaH\ar\x05\xd8>\x01\x18PR\vdisplayName\x12\x1c\n" +
-	"\x04kind\x18\x03 \x01(\tB\b\xbaH\x05r\x03\xd0>\x01R\x04kind\x123\n" +
-	"\vhourly_cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\n" +
+	"\x04kind\x18\x03 \x01(\tB\b\xbaH\x05r\x03\xd0>\x01R\x04kind\x129\n" +
+	"\vhourly_cost\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\n" +
 	"hourlyCost\x120\n" +
 	"\rservice_hours\x18\x05 \x01(\x05B\v\xbaH\b\x1a\x06\x18\xa0\x8d\x06(\x00R\fserviceHours\x124\n" +
 	"\vstage_kinds\x18\x06 \x03(\tB\x13\xbaH\x10\x92\x01\r\b\x01\x102\x18\x01\"\x05r\x03\xd0>\x01R\n" +
@@ -949,14 +949,14 @@ const file_tackfree_materials_v1_equipment_proto_rawDesc = "" +
 	"\x15SaveEquipmentResponse\x12>\n" +
 	"\tequipment\x18\x01 \x01(\v2 .tackfree.materials.v1.EquipmentR\tequipment\"9\n" +
 	"\x14ListEquipmentRequest\x12!\n" +
-	"\fshow_retired\x18\x01 \x01(\bR\vshowRetired\"\xad\x03\n" +
+	"\fshow_retired\x18\x01 \x01(\bR\vshowRetired\"\xb3\x03\n" +
 	"\x15ListEquipmentResponse\x12G\n" +
-	"\x05lines\x18\x01 \x03(\v21.tackfree.materials.v1.ListEquipmentResponse.LineR\x05lines\x1a\xca\x02\n" +
+	"\x05lines\x18\x01 \x03(\v21.tackfree.materials.v1.ListEquipmentResponse.LineR\x05lines\x1a\xd0\x02\n" +
 	"\x04Line\x12>\n" +
 	"\tequipment\x18\x01 \x01(\v2 .tackfree.materials.v1.EquipmentR\tequipment\x12/\n" +
-	"\x05total\x18\x02 \x01(\v2\x19.google.protobuf.DurationR\x05total\x121\n" +
+	"\x05total\x18\x02 \x01(\v2\x19.google.protobuf.DurationR\x05total\x127\n" +
 	"\n" +
-	"total_cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\ttotalCost\x12>\n" +
+	"total_cost\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\ttotalCost\x12>\n" +
 	"\rsince_service\x18\x04 \x01(\v2\x19.google.protobuf.DurationR\fsinceService\x12=\n" +
 	"\fservice_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\vserviceTime\x12\x1f\n" +
 	"\vservice_due\x18\x06 \x01(\bR\n" +
@@ -991,16 +991,16 @@ const file_tackfree_materials_v1_equipment_proto_rawDesc = "" +
 	"\bservices\x18\x01 \x03(\v2\x1e.tackfree.materials.v1.ServiceR\bservices\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"/\n" +
 	"\x17ListEquipmentUseRequest\x12\x14\n" +
-	"\x05piece\x18\x01 \x01(\tR\x05piece\"\xba\x02\n" +
+	"\x05piece\x18\x01 \x01(\tR\x05piece\"\xc6\x02\n" +
 	"\x18ListEquipmentUseResponse\x12J\n" +
-	"\x05lines\x18\x01 \x03(\v24.tackfree.materials.v1.ListEquipmentUseResponse.LineR\x05lines\x121\n" +
+	"\x05lines\x18\x01 \x03(\v24.tackfree.materials.v1.ListEquipmentUseResponse.LineR\x05lines\x127\n" +
 	"\n" +
-	"total_cost\x18\x02 \x01(\v2\x12.google.type.MoneyR\ttotalCost\x1a\x9e\x01\n" +
+	"total_cost\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\ttotalCost\x1a\xa4\x01\n" +
 	"\x04Line\x12\x1c\n" +
 	"\tequipment\x18\x01 \x01(\tR\tequipment\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12-\n" +
-	"\x04used\x18\x03 \x01(\v2\x19.google.protobuf.DurationR\x04used\x12&\n" +
-	"\x04cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\x04cost2\x97\x06\n" +
+	"\x04used\x18\x03 \x01(\v2\x19.google.protobuf.DurationR\x04used\x12,\n" +
+	"\x04cost\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04cost2\x97\x06\n" +
 	"\x10EquipmentService\x12\x8f\x01\n" +
 	"\rSaveEquipment\x12+.tackfree.materials.v1.SaveEquipmentRequest\x1a,.tackfree.materials.v1.SaveEquipmentResponse\"#\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x17:\x01*\"\x12/v1/equipment:save\x12\x87\x01\n" +
 	"\rListEquipment\x12+.tackfree.materials.v1.ListEquipmentRequest\x1a,.tackfree.materials.v1.ListEquipmentResponse\"\x1b\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x0f\x12\r/v1/equipment\x12\xa1\x01\n" +

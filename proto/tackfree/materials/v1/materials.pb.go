@@ -2088,15 +2088,15 @@ var File_tackfree_materials_v1_materials_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\n" +
-	"%tackfree/materials/v1/materials.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/recosting.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1etackfree/type/v1/coating.proto\x1a\x1etackfree/type/v1/product.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x82\x04\n" +
+	"%tackfree/materials/v1/materials.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a%tackfree/materials/v1/recosting.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1etackfree/type/v1/coating.proto\x1a\x1etackfree/type/v1/product.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x88\x04\n" +
 	"\aProduct\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x12\n" +
 	"\x04unit\x18\x03 \x01(\tR\x04unit\x12:\n" +
 	"\bpackages\x18\x04 \x03(\v2\x1e.tackfree.materials.v1.PackageR\bpackages\x12G\n" +
 	"\x11restock_threshold\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x10restockThreshold\x123\n" +
-	"\aon_hand\x18\x06 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x06onHand\x12(\n" +
-	"\x05value\x18\a \x01(\v2\x12.google.type.MoneyR\x05value\x12\x10\n" +
+	"\aon_hand\x18\x06 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x06onHand\x12.\n" +
+	"\x05value\x18\a \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05value\x12\x10\n" +
 	"\x03low\x18\b \x01(\bR\x03low\x12\x12\n" +
 	"\x04etag\x18\t \x01(\tR\x04etag\x12C\n" +
 	"\rcoating_sheet\x18\n" +
@@ -2106,13 +2106,13 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\aPackage\x12 \n" +
 	"\x05label\x18\x01 \x01(\tB\n" +
 	"\xbaH\ar\x05\xd8>\x01\x18<R\x05label\x12<\n" +
-	"\acontent\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityB\x06\xbaH\x03\xc8\x01\x01R\acontent\"\xfe\x03\n" +
+	"\acontent\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityB\x06\xbaH\x03\xc8\x01\x01R\acontent\"\x8a\x04\n" +
 	"\x03Lot\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x126\n" +
 	"\breceived\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\breceived\x12.\n" +
-	"\x04left\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x04left\x12&\n" +
-	"\x04cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\x04cost\x12/\n" +
-	"\tcost_left\x18\x05 \x01(\v2\x12.google.type.MoneyR\bcostLeft\x12=\n" +
+	"\x04left\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x04left\x12,\n" +
+	"\x04cost\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04cost\x125\n" +
+	"\tcost_left\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\bcostLeft\x12=\n" +
 	"\freceive_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\vreceiveTime\x12\x1a\n" +
 	"\bsupplier\x18\a \x01(\tR\bsupplier\x12;\n" +
 	"\vexpire_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\n" +
@@ -2203,7 +2203,7 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\x12@\n" +
 	"\n" +
 	"recostings\x18\x03 \x03(\v2 .tackfree.materials.v1.RecostingR\n" +
-	"recostings\"\xce\x05\n" +
+	"recostings\"\xe0\x05\n" +
 	"\x05Issue\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x14\n" +
@@ -2211,8 +2211,8 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\n" +
 	"stage_kind\x18\x04 \x01(\tR\tstageKind\x12\x12\n" +
 	"\x04pass\x18\x05 \x01(\x05R\x04pass\x126\n" +
-	"\bquantity\x18\x06 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\a \x01(\v2\x12.google.type.MoneyR\x04cost\x127\n" +
+	"\bquantity\x18\x06 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12,\n" +
+	"\x04cost\x18\a \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04cost\x127\n" +
 	"\x05draws\x18\b \x03(\v2!.tackfree.materials.v1.Issue.DrawR\x05draws\x129\n" +
 	"\n" +
 	"issue_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\tissueTime\x12\x14\n" +
@@ -2221,13 +2221,13 @@ const file_tackfree_materials_v1_materials_proto_rawDesc = "" +
 	"\n" +
 	"taken_back\x18\v \x01(\bR\ttakenBack\x12(\n" +
 	"\x10take_back_reason\x18\f \x01(\tR\x0etakeBackReason\x126\n" +
-	"\breturned\x18\r \x01(\v2\x1a.tackfree.type.v1.QuantityR\breturned\x127\n" +
-	"\rreturned_cost\x18\x0e \x01(\v2\x12.google.type.MoneyR\freturnedCost\x12'\n" +
-	"\x0foverride_reason\x18\x0f \x01(\tR\x0eoverrideReason\x1ax\n" +
+	"\breturned\x18\r \x01(\v2\x1a.tackfree.type.v1.QuantityR\breturned\x12=\n" +
+	"\rreturned_cost\x18\x0e \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\freturnedCost\x12'\n" +
+	"\x0foverride_reason\x18\x0f \x01(\tR\x0eoverrideReason\x1a~\n" +
 	"\x04Draw\x12\x10\n" +
 	"\x03lot\x18\x01 \x01(\tR\x03lot\x126\n" +
-	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04cost\"\xbc\x01\n" +
+	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12,\n" +
+	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04cost\"\xbc\x01\n" +
 	"\x14TakeBackIssueRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +

@@ -40,6 +40,9 @@ const (
 //
 // MaterialsService keeps products, the lots they came in, and what went to which stage.
 // Lots are used first in, first out; what they cost goes by the shop's stock policy.
+//
+// What material costs, here and in this package's other services, is told to leads, who order it, and to
+// owners: a helper gets the same answers without money in them.
 type MaterialsServiceClient interface {
 	// Refused: PRODUCT_NAME_TAKEN, UNIT_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, PACKAGE_LABEL_TWICE, QUANTITY_ABSURD.
 	AddProduct(ctx context.Context, in *AddProductRequest, opts ...grpc.CallOption) (*AddProductResponse, error)
@@ -198,6 +201,9 @@ func (c *materialsServiceClient) ListLots(ctx context.Context, in *ListLotsReque
 //
 // MaterialsService keeps products, the lots they came in, and what went to which stage.
 // Lots are used first in, first out; what they cost goes by the shop's stock policy.
+//
+// What material costs, here and in this package's other services, is told to leads, who order it, and to
+// owners: a helper gets the same answers without money in them.
 type MaterialsServiceServer interface {
 	// Refused: PRODUCT_NAME_TAKEN, UNIT_UNKNOWN, UNIT_OF_ANOTHER_MEASURE, PACKAGE_LABEL_TWICE, QUANTITY_ABSURD.
 	AddProduct(context.Context, *AddProductRequest) (*AddProductResponse, error)

@@ -1388,7 +1388,7 @@ const file_tackfree_materials_v1_mixes_proto_rawDesc = "" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12;\n" +
 	"\x05parts\x18\x03 \x01(\tB#\xbaH r\x1e2\x1c^[0-9]{1,6}([.][0-9]{1,3})?$H\x00R\x05parts\x125\n" +
 	"\ato_each\x18\x04 \x01(\v2\x1a.tackfree.type.v1.QuantityH\x00R\x06toEachB\x0e\n" +
-	"\x05share\x12\x05\xbaH\x02\b\x01\"\xc2\x06\n" +
+	"\x05share\x12\x05\xbaH\x02\b\x01\"\xc8\x06\n" +
 	"\x03Mix\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
 	"\x06number\x18\x02 \x01(\x03R\x06number\x12\x16\n" +
@@ -1405,12 +1405,12 @@ const file_tackfree_materials_v1_mixes_proto_rawDesc = "" +
 	"\x05actor\x18\v \x01(\tR\x05actor\x12\x12\n" +
 	"\x04like\x18\f \x01(\tR\x04like\x12\x16\n" +
 	"\x06undone\x18\r \x01(\bR\x06undone\x12.\n" +
-	"\x04left\x18\x0e \x01(\v2\x1a.tackfree.type.v1.QuantityR\x04left\x1a\xa3\x01\n" +
+	"\x04left\x18\x0e \x01(\v2\x1a.tackfree.type.v1.QuantityR\x04left\x1a\xa9\x01\n" +
 	"\x04Part\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x126\n" +
-	"\bquantity\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x04 \x01(\v2\x12.google.type.MoneyR\x04cost\x1a\xb6\x01\n" +
+	"\bquantity\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12,\n" +
+	"\x04cost\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04cost\x1a\xb6\x01\n" +
 	"\x03Use\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x1d\n" +
 	"\n" +

@@ -1273,26 +1273,26 @@ var File_tackfree_materials_v1_orders_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_orders_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/materials/v1/orders.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x94\x04\n" +
+	"\"tackfree/materials/v1/orders.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xa6\x04\n" +
 	"\rOrderProposal\x12\x1a\n" +
 	"\bsupplier\x18\x01 \x01(\tR\bsupplier\x12#\n" +
 	"\rsupplier_name\x18\x02 \x01(\tR\fsupplierName\x12?\n" +
-	"\x05lines\x18\x03 \x03(\v2).tackfree.materials.v1.OrderProposal.LineR\x05lines\x12(\n" +
-	"\x05total\x18\x04 \x01(\v2\x12.google.type.MoneyR\x05total\x125\n" +
-	"\rorder_by_date\x18\x05 \x01(\v2\x11.google.type.DateR\vorderByDate\x1a\x9f\x02\n" +
+	"\x05lines\x18\x03 \x03(\v2).tackfree.materials.v1.OrderProposal.LineR\x05lines\x12.\n" +
+	"\x05total\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05total\x125\n" +
+	"\rorder_by_date\x18\x05 \x01(\v2\x11.google.type.DateR\vorderByDate\x1a\xab\x02\n" +
 	"\x04Line\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12#\n" +
 	"\rpackage_label\x18\x03 \x01(\tR\fpackageLabel\x12\x1a\n" +
-	"\bpackages\x18\x04 \x01(\x05R\bpackages\x12(\n" +
-	"\x05price\x18\x05 \x01(\v2\x12.google.type.MoneyR\x05price\x12&\n" +
-	"\x04cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\x04cost\x125\n" +
+	"\bpackages\x18\x04 \x01(\x05R\bpackages\x12.\n" +
+	"\x05price\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\x12,\n" +
+	"\x04cost\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04cost\x125\n" +
 	"\rorder_by_date\x18\a \x01(\v2\x11.google.type.DateR\vorderByDate\x12\x10\n" +
 	"\x03why\x18\b \x01(\tR\x03why\"2\n" +
 	"\x14ProposeOrdersRequest\x12\x1a\n" +
 	"\bsupplier\x18\x01 \x01(\tR\bsupplier\"[\n" +
 	"\x15ProposeOrdersResponse\x12B\n" +
-	"\tproposals\x18\x01 \x03(\v2$.tackfree.materials.v1.OrderProposalR\tproposals\"\x83\b\n" +
+	"\tproposals\x18\x01 \x03(\v2$.tackfree.materials.v1.OrderProposalR\tproposals\"\x95\b\n" +
 	"\x05Order\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
 	"\x06number\x18\x02 \x01(\x03R\x06number\x12\x1a\n" +
@@ -1303,21 +1303,21 @@ const file_tackfree_materials_v1_orders_proto_rawDesc = "" +
 	"order_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\torderTime\x122\n" +
 	"\vexpect_date\x18\a \x01(\v2\x11.google.type.DateR\n" +
 	"expectDate\x127\n" +
-	"\x05lines\x18\b \x03(\v2!.tackfree.materials.v1.Order.LineR\x05lines\x12(\n" +
-	"\x05total\x18\t \x01(\v2\x12.google.type.MoneyR\x05total\x12\x16\n" +
+	"\x05lines\x18\b \x03(\v2!.tackfree.materials.v1.Order.LineR\x05lines\x12.\n" +
+	"\x05total\x18\t \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05total\x12\x16\n" +
 	"\x06reason\x18\n" +
 	" \x01(\tR\x06reason\x12\x12\n" +
 	"\x04note\x18\v \x01(\tR\x04note\x12\x14\n" +
 	"\x05actor\x18\f \x01(\tR\x05actor\x12\x12\n" +
-	"\x04etag\x18\r \x01(\tR\x04etag\x1a\xa2\x03\n" +
+	"\x04etag\x18\r \x01(\tR\x04etag\x1a\xae\x03\n" +
 	"\x04Line\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x18\n" +
 	"\aproduct\x18\x02 \x01(\tR\aproduct\x12!\n" +
 	"\fproduct_name\x18\x03 \x01(\tR\vproductName\x12#\n" +
 	"\rpackage_label\x18\x04 \x01(\tR\fpackageLabel\x12\x1a\n" +
-	"\bpackages\x18\x05 \x01(\x05R\bpackages\x12(\n" +
-	"\x05price\x18\x06 \x01(\v2\x12.google.type.MoneyR\x05price\x12&\n" +
-	"\x04cost\x18\a \x01(\v2\x12.google.type.MoneyR\x04cost\x124\n" +
+	"\bpackages\x18\x05 \x01(\x05R\bpackages\x12.\n" +
+	"\x05price\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\x12,\n" +
+	"\x04cost\x18\a \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04cost\x124\n" +
 	"\aordered\x18\b \x01(\v2\x1a.tackfree.type.v1.QuantityR\aordered\x126\n" +
 	"\breceived\x18\t \x01(\v2\x1a.tackfree.type.v1.QuantityR\breceived\x12H\n" +
 	"\x12first_receive_time\x18\n" +

@@ -140,15 +140,15 @@ var File_tackfree_materials_v1_recosting_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_recosting_proto_rawDesc = "" +
 	"\n" +
-	"%tackfree/materials/v1/recosting.proto\x12\x15tackfree.materials.v1\x1a\x17google/type/money.proto\x1a\x1ftackfree/type/v1/quantity.proto\"\xf2\x02\n" +
+	"%tackfree/materials/v1/recosting.proto\x12\x15tackfree.materials.v1\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\"\xfe\x02\n" +
 	"\tRecosting\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x14\n" +
 	"\x05entry\x18\x03 \x01(\tR\x05entry\x12\x14\n" +
 	"\x05stage\x18\x04 \x01(\tR\x05stage\x12\x18\n" +
-	"\apurpose\x18\x05 \x01(\tR\apurpose\x12-\n" +
-	"\bold_cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\aoldCost\x12-\n" +
-	"\bnew_cost\x18\a \x01(\v2\x12.google.type.MoneyR\anewCost\x12A\n" +
+	"\apurpose\x18\x05 \x01(\tR\apurpose\x123\n" +
+	"\bold_cost\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\aoldCost\x123\n" +
+	"\bnew_cost\x18\a \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\anewCost\x12A\n" +
 	"\x0eold_difference\x18\b \x01(\v2\x1a.tackfree.type.v1.QuantityR\roldDifference\x12A\n" +
 	"\x0enew_difference\x18\t \x01(\v2\x1a.tackfree.type.v1.QuantityR\rnewDifferenceB2Z0tackfree/proto/tackfree/materials/v1;materialsv1b\x06proto3"
 

@@ -382,7 +382,7 @@ type RestockAdvice struct {
 	// Also by stages that take what it is mixed into.
 	Reserved *v1.Quantity `protobuf:"bytes,4,opt,name=reserved,proto3" json:"reserved,omitempty"`
 	OnOrder  *v1.Quantity `protobuf:"bytes,5,opt,name=on_order,json=onOrder,proto3" json:"on_order,omitempty"`
-	// How many days what is on hand lasts; 365: a year or longer.
+	// How many days what is on hand lasts; 0 where there is nothing, 365: a year or longer.
 	DaysOfCover int32 `protobuf:"varint,6,opt,name=days_of_cover,json=daysOfCover,proto3" json:"days_of_cover,omitempty"`
 	// Used a day beside what is planned.
 	UseADay *v1.Quantity `protobuf:"bytes,7,opt,name=use_a_day,json=useADay,proto3" json:"use_a_day,omitempty"`
@@ -1243,12 +1243,12 @@ var File_tackfree_materials_v1_restock_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_restock_proto_rawDesc = "" +
 	"\n" +
-	"#tackfree/materials/v1/restock.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xce\x01\n" +
+	"#tackfree/materials/v1/restock.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xd4\x01\n" +
 	"\rRestockPolicy\x12#\n" +
 	"\rservice_level\x18\x01 \x01(\x01R\fserviceLevel\x12,\n" +
-	"\x12days_between_looks\x18\x02 \x01(\x01R\x10daysBetweenLooks\x121\n" +
+	"\x12days_between_looks\x18\x02 \x01(\x01R\x10daysBetweenLooks\x127\n" +
 	"\n" +
-	"order_cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\torderCost\x12#\n" +
+	"order_cost\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\torderCost\x12#\n" +
 	"\rholding_share\x18\x04 \x01(\x01R\fholdingShare\x12\x12\n" +
 	"\x04etag\x18\x05 \x01(\tR\x04etag\"\x19\n" +
 	"\x17GetRestockPolicyRequest\"X\n" +
@@ -1264,7 +1264,7 @@ const file_tackfree_materials_v1_restock_proto_rawDesc = "" +
 	"\rholding_share\x18\x05 \x01(\x01R\fholdingShare\x12\x12\n" +
 	"\x04etag\x18\x06 \x01(\tR\x04etag\"X\n" +
 	"\x18SetRestockPolicyResponse\x12<\n" +
-	"\x06policy\x18\x01 \x01(\v2$.tackfree.materials.v1.RestockPolicyR\x06policy\"\xb3\n" +
+	"\x06policy\x18\x01 \x01(\v2$.tackfree.materials.v1.RestockPolicyR\x06policy\"\xbf\n" +
 	"\n" +
 	"\rRestockAdvice\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12!\n" +
@@ -1288,14 +1288,14 @@ const file_tackfree_materials_v1_restock_proto_rawDesc = "" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x14\n" +
 	"\x05piece\x18\x03 \x01(\tR\x05piece\x12%\n" +
 	"\x04date\x18\x04 \x01(\v2\x11.google.type.DateR\x04date\x120\n" +
-	"\x05lacks\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x05lacks\x1a\x96\x02\n" +
+	"\x05lacks\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x05lacks\x1a\xa2\x02\n" +
 	"\bPurchase\x12\x1a\n" +
 	"\bsupplier\x18\x01 \x01(\tR\bsupplier\x12#\n" +
 	"\rsupplier_name\x18\x02 \x01(\tR\fsupplierName\x12#\n" +
 	"\rpackage_label\x18\x03 \x01(\tR\fpackageLabel\x12\x1a\n" +
-	"\bpackages\x18\x04 \x01(\x05R\bpackages\x12(\n" +
-	"\x05price\x18\x05 \x01(\v2\x12.google.type.MoneyR\x05price\x12&\n" +
-	"\x04cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\x04cost\x126\n" +
+	"\bpackages\x18\x04 \x01(\x05R\bpackages\x12.\n" +
+	"\x05price\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\x12,\n" +
+	"\x04cost\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04cost\x126\n" +
 	"\bquantity\x18\a \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x1a\xa5\x01\n" +
 	"\x06Mixing\x12\x16\n" +
 	"\x06recipe\x18\x01 \x01(\tR\x06recipe\x12\x1f\n" +

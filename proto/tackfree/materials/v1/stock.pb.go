@@ -2260,11 +2260,11 @@ const file_tackfree_materials_v1_stock_proto_rawDesc = "" +
 	"\bquantity\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityB\x06\xbaH\x03\xc8\x01\x01R\bquantity\x12\x1f\n" +
 	"\x04note\x18\x04 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x04note\x12;\n" +
 	"\vreturn_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"returnTime\"\xf0\x01\n" +
+	"returnTime\"\xf6\x01\n" +
 	"\x16ReturnMaterialResponse\x122\n" +
 	"\x05issue\x18\x01 \x01(\v2\x1c.tackfree.materials.v1.IssueR\x05issue\x128\n" +
-	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\x12&\n" +
-	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04cost\x12@\n" +
+	"\aproduct\x18\x02 \x01(\v2\x1e.tackfree.materials.v1.ProductR\aproduct\x12,\n" +
+	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04cost\x12@\n" +
 	"\n" +
 	"recostings\x18\x04 \x03(\v2 .tackfree.materials.v1.RecostingR\n" +
 	"recostings\"\xe0\x02\n" +
@@ -2327,14 +2327,14 @@ const file_tackfree_materials_v1_stock_proto_rawDesc = "" +
 	"\x03lot\x18\x01 \x01(\v2\x1a.tackfree.materials.v1.LotR\x03lot\x12@\n" +
 	"\n" +
 	"recostings\x18\x02 \x03(\v2 .tackfree.materials.v1.RecostingR\n" +
-	"recostings\"\xd2\x05\n" +
+	"recostings\"\xde\x05\n" +
 	"\bMovement\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12\x18\n" +
 	"\apurpose\x18\x03 \x01(\tR\apurpose\x12.\n" +
 	"\x04time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\x04time\x126\n" +
-	"\bquantity\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\x04cost\x12:\n" +
+	"\bquantity\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12,\n" +
+	"\x04cost\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04cost\x12:\n" +
 	"\x05parts\x18\a \x03(\v2$.tackfree.materials.v1.Movement.PartR\x05parts\x12\x14\n" +
 	"\x05stage\x18\b \x01(\tR\x05stage\x12\x1d\n" +
 	"\n" +
@@ -2348,11 +2348,11 @@ const file_tackfree_materials_v1_stock_proto_rawDesc = "" +
 	"recordTime\x12\x1a\n" +
 	"\brecosted\x18\x0f \x01(\x05R\brecosted\x12\x0e\n" +
 	"\x02of\x18\x10 \x01(\tR\x02of\x12\x16\n" +
-	"\x06undone\x18\x11 \x01(\bR\x06undone\x1ax\n" +
+	"\x06undone\x18\x11 \x01(\bR\x06undone\x1a~\n" +
 	"\x04Part\x12\x10\n" +
 	"\x03lot\x18\x01 \x01(\tR\x03lot\x126\n" +
-	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyR\x04cost\"v\n" +
+	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12,\n" +
+	"\x04cost\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04cost\"v\n" +
 	"\x10UndoEntryRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +

@@ -2407,12 +2407,12 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\xbaH\a\x1a\x05\x18\xc2\x1c(\x00R\x04days\x12$\n" +
 	"\tpage_size\x18\x02 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
-	"page_token\x18\x03 \x01(\tR\tpageToken\"\xe5\x02\n" +
+	"page_token\x18\x03 \x01(\tR\tpageToken\"\xeb\x02\n" +
 	"\vExpiringLot\x12\x10\n" +
 	"\x03lot\x18\x01 \x01(\tR\x03lot\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12.\n" +
-	"\x04left\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x04left\x12(\n" +
-	"\x05value\x18\x04 \x01(\v2\x12.google.type.MoneyR\x05value\x12;\n" +
+	"\x04left\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\x04left\x12.\n" +
+	"\x05value\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05value\x12;\n" +
 	"\vexpire_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"expireTime\x12\x18\n" +
 	"\aexpired\x18\x06 \x01(\bR\aexpired\x12\x14\n" +
@@ -2457,14 +2457,14 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\x04year\x18\x01 \x01(\x05R\x04year\x12\x14\n" +
 	"\x05month\x18\x02 \x01(\x05R\x05month\"+\n" +
 	"\x17ExportEmissionsResponse\x12\x10\n" +
-	"\x03csv\x18\x01 \x01(\tR\x03csv\"\xe6\x02\n" +
+	"\x03csv\x18\x01 \x01(\tR\x03csv\"\xec\x02\n" +
 	"\x05Waste\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x12.\n" +
 	"\x04time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\x04time\x127\n" +
 	"\x05cause\x18\x04 \x01(\x0e2!.tackfree.materials.v1.WasteCauseR\x05cause\x126\n" +
-	"\bquantity\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12&\n" +
-	"\x04cost\x18\x06 \x01(\v2\x12.google.type.MoneyR\x04cost\x12\x14\n" +
+	"\bquantity\x18\x05 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12,\n" +
+	"\x04cost\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04cost\x12\x14\n" +
 	"\x05stage\x18\a \x01(\tR\x05stage\x12\x1d\n" +
 	"\n" +
 	"stage_kind\x18\b \x01(\tR\tstageKind\x12\x12\n" +

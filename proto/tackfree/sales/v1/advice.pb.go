@@ -791,7 +791,16 @@ type AdvisePriceResponse struct {
 	// What is asked now; absent: it is not listed.
 	AskingPrice *money.Money `protobuf:"bytes,7,opt,name=asking_price,json=askingPrice,proto3" json:"asking_price,omitempty"`
 	// Days since it was listed.
-	DaysListed    int32 `protobuf:"varint,8,opt,name=days_listed,json=daysListed,proto3" json:"days_listed,omitempty"`
+	DaysListed int32 `protobuf:"varint,8,opt,name=days_listed,json=daysListed,proto3" json:"days_listed,omitempty"`
+	// No more is advised: a little above what a tenth of such pieces exceed, or what was often asked for its kind before,
+	// whichever is more. What comes of more nobody knows.
+	Highest *money.Money `protobuf:"bytes,9,opt,name=highest,proto3" json:"highest,omitempty"`
+	// Where nobody said what a day of this size's floor costs: the size of which it was said, from which it follows.
+	HoldingSaidOf v1.PieceSize `protobuf:"varint,10,opt,name=holding_said_of,json=holdingSaidOf,proto3,enum=tackfree.type.v1.PieceSize" json:"holding_said_of,omitempty"`
+	// How the shop's own pieces of the kind were sold, by day; none where fewer than five were put up.
+	Seen []*AdvisePriceResponse_Seen `protobuf:"bytes,11,rep,name=seen,proto3" json:"seen,omitempty"`
+	// Times that a piece of the kind was put up, of which seen tells.
+	SeenListings  int32 `protobuf:"varint,12,opt,name=seen_listings,json=seenListings,proto3" json:"seen_listings,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -882,25 +891,54 @@ func (x *AdvisePriceResponse) GetDaysListed() int32 {
 	return 0
 }
 
+func (x *AdvisePriceResponse) GetHighest() *money.Money {
+	if x != nil {
+		return x.Highest
+	}
+	return nil
+}
+
+func (x *AdvisePriceResponse) GetHoldingSaidOf() v1.PieceSize {
+	if x != nil {
+		return x.HoldingSaidOf
+	}
+	return v1.PieceSize(0)
+}
+
+func (x *AdvisePriceResponse) GetSeen() []*AdvisePriceResponse_Seen {
+	if x != nil {
+		return x.Seen
+	}
+	return nil
+}
+
+func (x *AdvisePriceResponse) GetSeenListings() int32 {
+	if x != nil {
+		return x.SeenListings
+	}
+	return 0
+}
+
 // What the owner believes and wants of selling.
 type SellingTerms struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
 	Beliefs []*SellingTerms_Belief `protobuf:"bytes,1,rep,name=beliefs,proto3" json:"beliefs,omitempty"`
-	// What a day of floor costs, by the size of the piece.
+	// What a day of floor costs, by the size of the piece. Absent: as was said of the size nearest to it, each size taking twice
+	// the floor of the one below; of none: nothing.
 	HoldingSmall  *money.Money `protobuf:"bytes,2,opt,name=holding_small,json=holdingSmall,proto3" json:"holding_small,omitempty"`
 	HoldingMedium *money.Money `protobuf:"bytes,3,opt,name=holding_medium,json=holdingMedium,proto3" json:"holding_medium,omitempty"`
 	HoldingLarge  *money.Money `protobuf:"bytes,4,opt,name=holding_large,json=holdingLarge,proto3" json:"holding_large,omitempty"`
 	// What a channel keeps of a price, as a percentage.
 	FeePercent float64 `protobuf:"fixed64,5,opt,name=fee_percent,json=feePercent,proto3" json:"fee_percent,omitempty"`
-	// No markdown sooner than this after the one before; 0: 14.
-	DaysBetweenMarkdowns int32 `protobuf:"varint,6,opt,name=days_between_markdowns,json=daysBetweenMarkdowns,proto3" json:"days_between_markdowns,omitempty"`
-	// Of one listing, from its first price on; 0: 3.
-	MostMarkdowns int32 `protobuf:"varint,7,opt,name=most_markdowns,json=mostMarkdowns,proto3" json:"most_markdowns,omitempty"`
-	// After this it goes for what it brings; 0: 180.
-	HorizonDays int32 `protobuf:"varint,8,opt,name=horizon_days,json=horizonDays,proto3" json:"horizon_days,omitempty"`
-	// What it brings then, as a percentage of the likely price; 0: 40.
-	SalvagePercent float64 `protobuf:"fixed64,9,opt,name=salvage_percent,json=salvagePercent,proto3" json:"salvage_percent,omitempty"`
-	Etag           string  `protobuf:"bytes,10,opt,name=etag,proto3" json:"etag,omitempty"`
+	// No markdown sooner than this after the one before; absent: 14.
+	DaysBetweenMarkdowns *int32 `protobuf:"varint,6,opt,name=days_between_markdowns,json=daysBetweenMarkdowns,proto3,oneof" json:"days_between_markdowns,omitempty"`
+	// Of one listing, from its first price on; 0: it stays at its first price; absent: 3.
+	MostMarkdowns *int32 `protobuf:"varint,7,opt,name=most_markdowns,json=mostMarkdowns,proto3,oneof" json:"most_markdowns,omitempty"`
+	// After this it goes for what it brings; absent: 180.
+	HorizonDays *int32 `protobuf:"varint,8,opt,name=horizon_days,json=horizonDays,proto3,oneof" json:"horizon_days,omitempty"`
+	// What it brings then, as a percentage of the likely price; 0: nothing; absent: 40.
+	SalvagePercent *float64 `protobuf:"fixed64,9,opt,name=salvage_percent,json=salvagePercent,proto3,oneof" json:"salvage_percent,omitempty"`
+	Etag           string   `protobuf:"bytes,10,opt,name=etag,proto3" json:"etag,omitempty"`
 	unknownFields  protoimpl.UnknownFields
 	sizeCache      protoimpl.SizeCache
 }
@@ -971,29 +1009,29 @@ func (x *SellingTerms) GetFeePercent() float64 {
 }
 
 func (x *SellingTerms) GetDaysBetweenMarkdowns() int32 {
-	if x != nil {
-		return x.DaysBetweenMarkdowns
+	if x != nil && x.DaysBetweenMarkdowns != nil {
+		return *x.DaysBetweenMarkdowns
 	}
 	return 0
 }
 
 func (x *SellingTerms) GetMostMarkdowns() int32 {
-	if x != nil {
-		return x.MostMarkdowns
+	if x != nil && x.MostMarkdowns != nil {
+		return *x.MostMarkdowns
 	}
 	return 0
 }
 
 func (x *SellingTerms) GetHorizonDays() int32 {
-	if x != nil {
-		return x.HorizonDays
+	if x != nil && x.HorizonDays != nil {
+		return *x.HorizonDays
 	}
 	return 0
 }
 
 func (x *SellingTerms) GetSalvagePercent() float64 {
-	if x != nil {
-		return x.SalvagePercent
+	if x != nil && x.SalvagePercent != nil {
+		return *x.SalvagePercent
 	}
 	return 0
 }
@@ -1042,8 +1080,11 @@ func (*GetSellingTermsRequest) Descriptor() ([]byte, []int) {
 }
 
 type GetSellingTermsResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Terms         *SellingTerms          `protobuf:"bytes,1,opt,name=terms,proto3" json:"terms,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// As they were said.
+	Terms *SellingTerms `protobuf:"bytes,1,opt,name=terms,proto3" json:"terms,omitempty"`
+	// As advice goes by them: what was not said at what is usual or follows. It has no etag.
+	InForce       *SellingTerms `protobuf:"bytes,2,opt,name=in_force,json=inForce,proto3" json:"in_force,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1081,6 +1122,13 @@ func (*GetSellingTermsResponse) Descriptor() ([]byte, []int) {
 func (x *GetSellingTermsResponse) GetTerms() *SellingTerms {
 	if x != nil {
 		return x.Terms
+	}
+	return nil
+}
+
+func (x *GetSellingTermsResponse) GetInForce() *SellingTerms {
+	if x != nil {
+		return x.InForce
 	}
 	return nil
 }
@@ -1147,8 +1195,10 @@ func (x *SetSellingTermsRequest) GetEtag() string {
 }
 
 type SetSellingTermsResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Terms         *SellingTerms          `protobuf:"bytes,1,opt,name=terms,proto3" json:"terms,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Terms *SellingTerms          `protobuf:"bytes,1,opt,name=terms,proto3" json:"terms,omitempty"`
+	// As of GetSellingTerms.
+	InForce       *SellingTerms `protobuf:"bytes,2,opt,name=in_force,json=inForce,proto3" json:"in_force,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1186,6 +1236,13 @@ func (*SetSellingTermsResponse) Descriptor() ([]byte, []int) {
 func (x *SetSellingTermsResponse) GetTerms() *SellingTerms {
 	if x != nil {
 		return x.Terms
+	}
+	return nil
+}
+
+func (x *SetSellingTermsResponse) GetInForce() *SellingTerms {
+	if x != nil {
+		return x.InForce
 	}
 	return nil
 }
@@ -1440,7 +1497,9 @@ type AdvisePriceResponse_Way struct {
 	// Sold before the horizon ends, as a share.
 	Sold float64 `protobuf:"fixed64,5,opt,name=sold,proto3" json:"sold,omitempty"`
 	// Days after today.
-	SoldBy        []*SoldBy `protobuf:"bytes,6,rep,name=sold_by,json=soldBy,proto3" json:"sold_by,omitempty"`
+	SoldBy []*SoldBy `protobuf:"bytes,6,rep,name=sold_by,json=soldBy,proto3" json:"sold_by,omitempty"`
+	// More is asked than highest: what comes of it is a guess.
+	Beyond        bool `protobuf:"varint,7,opt,name=beyond,proto3" json:"beyond,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1517,6 +1576,86 @@ func (x *AdvisePriceResponse_Way) GetSoldBy() []*SoldBy {
 	return nil
 }
 
+func (x *AdvisePriceResponse_Way) GetBeyond() bool {
+	if x != nil {
+		return x.Beyond
+	}
+	return false
+}
+
+// What was seen by a day on which something was sold, whatever was asked.
+type AdvisePriceResponse_Seen struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Days since a piece was put up; 1 is the first.
+	Day int32 `protobuf:"varint,1,opt,name=day,proto3" json:"day,omitempty"`
+	// Sold by the end of it, as a share of all: after Kaplan and Meier, so that what was withdrawn or still stands counts
+	// for as long as it stood.
+	Share float64 `protobuf:"fixed64,2,opt,name=share,proto3" json:"share,omitempty"`
+	// Pieces that had stood unsold until that day, and those sold on it.
+	Standing      int32 `protobuf:"varint,3,opt,name=standing,proto3" json:"standing,omitempty"`
+	Sold          int32 `protobuf:"varint,4,opt,name=sold,proto3" json:"sold,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *AdvisePriceResponse_Seen) Reset() {
+	*x = AdvisePriceResponse_Seen{}
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[18]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *AdvisePriceResponse_Seen) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*AdvisePriceResponse_Seen) ProtoMessage() {}
+
+func (x *AdvisePriceResponse_Seen) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[18]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use AdvisePriceResponse_Seen.ProtoReflect.Descriptor instead.
+func (*AdvisePriceResponse_Seen) Descriptor() ([]byte, []int) {
+	return file_tackfree_sales_v1_advice_proto_rawDescGZIP(), []int{8, 2}
+}
+
+func (x *AdvisePriceResponse_Seen) GetDay() int32 {
+	if x != nil {
+		return x.Day
+	}
+	return 0
+}
+
+func (x *AdvisePriceResponse_Seen) GetShare() float64 {
+	if x != nil {
+		return x.Share
+	}
+	return 0
+}
+
+func (x *AdvisePriceResponse_Seen) GetStanding() int32 {
+	if x != nil {
+		return x.Standing
+	}
+	return 0
+}
+
+func (x *AdvisePriceResponse_Seen) GetSold() int32 {
+	if x != nil {
+		return x.Sold
+	}
+	return 0
+}
+
 // What the shop believes of a kind, until its own sales tell better.
 type SellingTerms_Belief struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1530,7 +1669,7 @@ type SellingTerms_Belief struct {
 
 func (x *SellingTerms_Belief) Reset() {
 	*x = SellingTerms_Belief{}
-	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[18]
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1542,7 +1681,7 @@ func (x *SellingTerms_Belief) String() string {
 func (*SellingTerms_Belief) ProtoMessage() {}
 
 func (x *SellingTerms_Belief) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[18]
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1667,7 +1806,7 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\x05guess\x18\x02 \x01(\v2\x18.tackfree.sales.v1.GuessR\x05guess\x12$\n" +
 	"\achannel\x18\x03 \x01(\tB\n" +
 	"\xbaH\ar\x05\xe0>\x01\x18PR\achannel\x12*\n" +
-	"\x06trying\x18\x04 \x01(\v2\x12.google.type.MoneyR\x06trying\"\x81\a\n" +
+	"\x06trying\x18\x04 \x01(\v2\x12.google.type.MoneyR\x06trying\"\xd2\t\n" +
 	"\x13AdvisePriceResponse\x12;\n" +
 	"\bforecast\x18\x01 \x01(\v2\x1f.tackfree.sales.v1.SaleForecastR\bforecast\x12>\n" +
 	"\x04ways\x18\x02 \x03(\v2*.tackfree.sales.v1.AdvisePriceResponse.WayR\x04ways\x12:\n" +
@@ -1678,17 +1817,23 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\fhorizon_days\x18\x06 \x01(\x05R\vhorizonDays\x125\n" +
 	"\fasking_price\x18\a \x01(\v2\x12.google.type.MoneyR\vaskingPrice\x12\x1f\n" +
 	"\vdays_listed\x18\b \x01(\x05R\n" +
-	"daysListed\x1aO\n" +
+	"daysListed\x12,\n" +
+	"\ahighest\x18\t \x01(\v2\x12.google.type.MoneyR\ahighest\x12C\n" +
+	"\x0fholding_said_of\x18\n" +
+	" \x01(\x0e2\x1b.tackfree.type.v1.PieceSizeR\rholdingSaidOf\x12?\n" +
+	"\x04seen\x18\v \x03(\v2+.tackfree.sales.v1.AdvisePriceResponse.SeenR\x04seen\x12#\n" +
+	"\rseen_listings\x18\f \x01(\x05R\fseenListings\x1aO\n" +
 	"\x04Step\x12\x10\n" +
 	"\x03day\x18\x01 \x01(\x05R\x03day\x125\n" +
-	"\fasking_price\x18\x02 \x01(\v2\x12.google.type.MoneyR\vaskingPrice\x1a\x95\x03\n" +
+	"\fasking_price\x18\x02 \x01(\v2\x12.google.type.MoneyR\vaskingPrice\x1a\xad\x03\n" +
 	"\x03Way\x12C\n" +
 	"\x04kind\x18\x01 \x01(\x0e2/.tackfree.sales.v1.AdvisePriceResponse.Way.KindR\x04kind\x12A\n" +
 	"\x05steps\x18\x02 \x03(\v2+.tackfree.sales.v1.AdvisePriceResponse.StepR\x05steps\x12.\n" +
 	"\bexpected\x18\x03 \x01(\v2\x12.google.type.MoneyR\bexpected\x12\x12\n" +
 	"\x04days\x18\x04 \x01(\x01R\x04days\x12\x12\n" +
 	"\x04sold\x18\x05 \x01(\x01R\x04sold\x122\n" +
-	"\asold_by\x18\x06 \x03(\v2\x19.tackfree.sales.v1.SoldByR\x06soldBy\"z\n" +
+	"\asold_by\x18\x06 \x03(\v2\x19.tackfree.sales.v1.SoldByR\x06soldBy\x12\x16\n" +
+	"\x06beyond\x18\a \x01(\bR\x06beyond\"z\n" +
 	"\x04Kind\x12\x14\n" +
 	"\x10KIND_UNSPECIFIED\x10\x00\x12\x10\n" +
 	"\fKIND_ADVISED\x10\x01\x12\x12\n" +
@@ -1696,20 +1841,25 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\x0eKIND_TENTH_OFF\x10\x03\x12\x12\n" +
 	"\x0eKIND_AS_LISTED\x10\x04\x12\x0e\n" +
 	"\n" +
-	"KIND_TRIED\x10\x05\"\xcb\x05\n" +
+	"KIND_TRIED\x10\x05\x1a^\n" +
+	"\x04Seen\x12\x10\n" +
+	"\x03day\x18\x01 \x01(\x05R\x03day\x12\x14\n" +
+	"\x05share\x18\x02 \x01(\x01R\x05share\x12\x1a\n" +
+	"\bstanding\x18\x03 \x01(\x05R\bstanding\x12\x12\n" +
+	"\x04sold\x18\x04 \x01(\x05R\x04sold\"\xb2\x06\n" +
 	"\fSellingTerms\x12K\n" +
 	"\abeliefs\x18\x01 \x03(\v2&.tackfree.sales.v1.SellingTerms.BeliefB\t\xbaH\x06\x92\x01\x03\x10\xc8\x01R\abeliefs\x127\n" +
 	"\rholding_small\x18\x02 \x01(\v2\x12.google.type.MoneyR\fholdingSmall\x129\n" +
 	"\x0eholding_medium\x18\x03 \x01(\v2\x12.google.type.MoneyR\rholdingMedium\x127\n" +
 	"\rholding_large\x18\x04 \x01(\v2\x12.google.type.MoneyR\fholdingLarge\x128\n" +
 	"\vfee_percent\x18\x05 \x01(\x01B\x17\xbaH\x14\x12\x12\x19\x00\x00\x00\x00\x00\x00N@)\x00\x00\x00\x00\x00\x00\x00\x00R\n" +
-	"feePercent\x12@\n" +
+	"feePercent\x12E\n" +
 	"\x16days_between_markdowns\x18\x06 \x01(\x05B\n" +
-	"\xbaH\a\x1a\x05\x18\xed\x02(\x00R\x14daysBetweenMarkdowns\x120\n" +
-	"\x0emost_markdowns\x18\a \x01(\x05B\t\xbaH\x06\x1a\x04\x18\f(\x00R\rmostMarkdowns\x12-\n" +
+	"\xbaH\a\x1a\x05\x18\xed\x02(\x01H\x00R\x14daysBetweenMarkdowns\x88\x01\x01\x125\n" +
+	"\x0emost_markdowns\x18\a \x01(\x05B\t\xbaH\x06\x1a\x04\x18\f(\x00H\x01R\rmostMarkdowns\x88\x01\x01\x122\n" +
 	"\fhorizon_days\x18\b \x01(\x05B\n" +
-	"\xbaH\a\x1a\x05\x18\xda\x05(\x00R\vhorizonDays\x12@\n" +
-	"\x0fsalvage_percent\x18\t \x01(\x01B\x17\xbaH\x14\x12\x12\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00R\x0esalvagePercent\x12\x12\n" +
+	"\xbaH\a\x1a\x05\x18\xda\x05(\x01H\x02R\vhorizonDays\x88\x01\x01\x12E\n" +
+	"\x0fsalvage_percent\x18\t \x01(\x01B\x17\xbaH\x14\x12\x12\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00H\x03R\x0esalvagePercent\x88\x01\x01\x12\x12\n" +
 	"\x04etag\x18\n" +
 	" \x01(\tR\x04etag\x1a\x8d\x01\n" +
 	"\x06Belief\x12\x1e\n" +
@@ -1718,17 +1868,23 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\x05price\x18\x02 \x01(\v2\x18.tackfree.sales.v1.GuessB\x06\xbaH\x03\xc8\x01\x01R\x05price\x12+\n" +
 	"\vdays_likely\x18\x03 \x01(\x05B\n" +
 	"\xbaH\a\x1a\x05\x18\xda\x05(\x00R\n" +
-	"daysLikely\"\x18\n" +
-	"\x16GetSellingTermsRequest\"P\n" +
+	"daysLikelyB\x19\n" +
+	"\x17_days_between_markdownsB\x11\n" +
+	"\x0f_most_markdownsB\x0f\n" +
+	"\r_horizon_daysB\x12\n" +
+	"\x10_salvage_percent\"\x18\n" +
+	"\x16GetSellingTermsRequest\"\x8c\x01\n" +
 	"\x17GetSellingTermsResponse\x125\n" +
-	"\x05terms\x18\x01 \x01(\v2\x1f.tackfree.sales.v1.SellingTermsR\x05terms\"\x94\x01\n" +
+	"\x05terms\x18\x01 \x01(\v2\x1f.tackfree.sales.v1.SellingTermsR\x05terms\x12:\n" +
+	"\bin_force\x18\x02 \x01(\v2\x1f.tackfree.sales.v1.SellingTermsR\ainForce\"\x94\x01\n" +
 	"\x16SetSellingTermsRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12=\n" +
 	"\x05terms\x18\x02 \x01(\v2\x1f.tackfree.sales.v1.SellingTermsB\x06\xbaH\x03\xc8\x01\x01R\x05terms\x12\x12\n" +
-	"\x04etag\x18\x03 \x01(\tR\x04etag\"P\n" +
+	"\x04etag\x18\x03 \x01(\tR\x04etag\"\x8c\x01\n" +
 	"\x17SetSellingTermsResponse\x125\n" +
-	"\x05terms\x18\x01 \x01(\v2\x1f.tackfree.sales.v1.SellingTermsR\x05terms2\xc1\x04\n" +
+	"\x05terms\x18\x01 \x01(\v2\x1f.tackfree.sales.v1.SellingTermsR\x05terms\x12:\n" +
+	"\bin_force\x18\x02 \x01(\v2\x1f.tackfree.sales.v1.SellingTermsR\ainForce2\xc1\x04\n" +
 	"\x12PriceAdviceService\x12|\n" +
 	"\n" +
 	"AdviseSale\x12$.tackfree.sales.v1.AdviseSaleRequest\x1a%.tackfree.sales.v1.AdviseSaleResponse\"!\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x15:\x01*\"\x10/v1/sales:advise\x12\x8f\x01\n" +
@@ -1749,7 +1905,7 @@ func file_tackfree_sales_v1_advice_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_sales_v1_advice_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_tackfree_sales_v1_advice_proto_msgTypes = make([]protoimpl.MessageInfo, 19)
+var file_tackfree_sales_v1_advice_proto_msgTypes = make([]protoimpl.MessageInfo, 20)
 var file_tackfree_sales_v1_advice_proto_goTypes = []any{
 	(Basis_Effect_Trait)(0),           // 0: tackfree.sales.v1.Basis.Effect.Trait
 	(AdvisePriceResponse_Way_Kind)(0), // 1: tackfree.sales.v1.AdvisePriceResponse.Way.Kind
@@ -1771,20 +1927,21 @@ var file_tackfree_sales_v1_advice_proto_goTypes = []any{
 	(*Basis_Example)(nil),             // 17: tackfree.sales.v1.Basis.Example
 	(*AdvisePriceResponse_Step)(nil),  // 18: tackfree.sales.v1.AdvisePriceResponse.Step
 	(*AdvisePriceResponse_Way)(nil),   // 19: tackfree.sales.v1.AdvisePriceResponse.Way
-	(*SellingTerms_Belief)(nil),       // 20: tackfree.sales.v1.SellingTerms.Belief
-	(v1.PieceSize)(0),                 // 21: tackfree.type.v1.PieceSize
-	(v1.PieceCondition)(0),            // 22: tackfree.type.v1.PieceCondition
-	(*money.Money)(nil),               // 23: google.type.Money
-	(*timestamppb.Timestamp)(nil),     // 24: google.protobuf.Timestamp
+	(*AdvisePriceResponse_Seen)(nil),  // 20: tackfree.sales.v1.AdvisePriceResponse.Seen
+	(*SellingTerms_Belief)(nil),       // 21: tackfree.sales.v1.SellingTerms.Belief
+	(v1.PieceSize)(0),                 // 22: tackfree.type.v1.PieceSize
+	(v1.PieceCondition)(0),            // 23: tackfree.type.v1.PieceCondition
+	(*money.Money)(nil),               // 24: google.type.Money
+	(*timestamppb.Timestamp)(nil),     // 25: google.protobuf.Timestamp
 }
 var file_tackfree_sales_v1_advice_proto_depIdxs = []int32{
-	21, // 0: tackfree.sales.v1.Traits.size:type_name -> tackfree.type.v1.PieceSize
-	22, // 1: tackfree.sales.v1.Traits.condition:type_name -> tackfree.type.v1.PieceCondition
-	23, // 2: tackfree.sales.v1.Guess.low:type_name -> google.type.Money
-	23, // 3: tackfree.sales.v1.Guess.high:type_name -> google.type.Money
-	23, // 4: tackfree.sales.v1.SaleForecast.price_low:type_name -> google.type.Money
-	23, // 5: tackfree.sales.v1.SaleForecast.price_likely:type_name -> google.type.Money
-	23, // 6: tackfree.sales.v1.SaleForecast.price_high:type_name -> google.type.Money
+	22, // 0: tackfree.sales.v1.Traits.size:type_name -> tackfree.type.v1.PieceSize
+	23, // 1: tackfree.sales.v1.Traits.condition:type_name -> tackfree.type.v1.PieceCondition
+	24, // 2: tackfree.sales.v1.Guess.low:type_name -> google.type.Money
+	24, // 3: tackfree.sales.v1.Guess.high:type_name -> google.type.Money
+	24, // 4: tackfree.sales.v1.SaleForecast.price_low:type_name -> google.type.Money
+	24, // 5: tackfree.sales.v1.SaleForecast.price_likely:type_name -> google.type.Money
+	24, // 6: tackfree.sales.v1.SaleForecast.price_high:type_name -> google.type.Money
 	4,  // 7: tackfree.sales.v1.SaleForecast.sold_by:type_name -> tackfree.sales.v1.SoldBy
 	6,  // 8: tackfree.sales.v1.SaleForecast.basis:type_name -> tackfree.sales.v1.Basis
 	16, // 9: tackfree.sales.v1.Basis.effects:type_name -> tackfree.sales.v1.Basis.Effect
@@ -1792,44 +1949,49 @@ var file_tackfree_sales_v1_advice_proto_depIdxs = []int32{
 	2,  // 11: tackfree.sales.v1.AdviseSaleRequest.traits:type_name -> tackfree.sales.v1.Traits
 	3,  // 12: tackfree.sales.v1.AdviseSaleRequest.guess:type_name -> tackfree.sales.v1.Guess
 	5,  // 13: tackfree.sales.v1.AdviseSaleResponse.forecast:type_name -> tackfree.sales.v1.SaleForecast
-	23, // 14: tackfree.sales.v1.AdviseSaleResponse.holding_per_day:type_name -> google.type.Money
-	23, // 15: tackfree.sales.v1.AdviseSaleResponse.salvage:type_name -> google.type.Money
+	24, // 14: tackfree.sales.v1.AdviseSaleResponse.holding_per_day:type_name -> google.type.Money
+	24, // 15: tackfree.sales.v1.AdviseSaleResponse.salvage:type_name -> google.type.Money
 	3,  // 16: tackfree.sales.v1.AdvisePriceRequest.guess:type_name -> tackfree.sales.v1.Guess
-	23, // 17: tackfree.sales.v1.AdvisePriceRequest.trying:type_name -> google.type.Money
+	24, // 17: tackfree.sales.v1.AdvisePriceRequest.trying:type_name -> google.type.Money
 	5,  // 18: tackfree.sales.v1.AdvisePriceResponse.forecast:type_name -> tackfree.sales.v1.SaleForecast
 	19, // 19: tackfree.sales.v1.AdvisePriceResponse.ways:type_name -> tackfree.sales.v1.AdvisePriceResponse.Way
-	23, // 20: tackfree.sales.v1.AdvisePriceResponse.holding_per_day:type_name -> google.type.Money
-	23, // 21: tackfree.sales.v1.AdvisePriceResponse.salvage:type_name -> google.type.Money
-	23, // 22: tackfree.sales.v1.AdvisePriceResponse.asking_price:type_name -> google.type.Money
-	20, // 23: tackfree.sales.v1.SellingTerms.beliefs:type_name -> tackfree.sales.v1.SellingTerms.Belief
-	23, // 24: tackfree.sales.v1.SellingTerms.holding_small:type_name -> google.type.Money
-	23, // 25: tackfree.sales.v1.SellingTerms.holding_medium:type_name -> google.type.Money
-	23, // 26: tackfree.sales.v1.SellingTerms.holding_large:type_name -> google.type.Money
-	11, // 27: tackfree.sales.v1.GetSellingTermsResponse.terms:type_name -> tackfree.sales.v1.SellingTerms
-	11, // 28: tackfree.sales.v1.SetSellingTermsRequest.terms:type_name -> tackfree.sales.v1.SellingTerms
-	11, // 29: tackfree.sales.v1.SetSellingTermsResponse.terms:type_name -> tackfree.sales.v1.SellingTerms
-	0,  // 30: tackfree.sales.v1.Basis.Effect.trait:type_name -> tackfree.sales.v1.Basis.Effect.Trait
-	23, // 31: tackfree.sales.v1.Basis.Example.price:type_name -> google.type.Money
-	24, // 32: tackfree.sales.v1.Basis.Example.sale_time:type_name -> google.protobuf.Timestamp
-	23, // 33: tackfree.sales.v1.AdvisePriceResponse.Step.asking_price:type_name -> google.type.Money
-	1,  // 34: tackfree.sales.v1.AdvisePriceResponse.Way.kind:type_name -> tackfree.sales.v1.AdvisePriceResponse.Way.Kind
-	18, // 35: tackfree.sales.v1.AdvisePriceResponse.Way.steps:type_name -> tackfree.sales.v1.AdvisePriceResponse.Step
-	23, // 36: tackfree.sales.v1.AdvisePriceResponse.Way.expected:type_name -> google.type.Money
-	4,  // 37: tackfree.sales.v1.AdvisePriceResponse.Way.sold_by:type_name -> tackfree.sales.v1.SoldBy
-	3,  // 38: tackfree.sales.v1.SellingTerms.Belief.price:type_name -> tackfree.sales.v1.Guess
-	7,  // 39: tackfree.sales.v1.PriceAdviceService.AdviseSale:input_type -> tackfree.sales.v1.AdviseSaleRequest
-	9,  // 40: tackfree.sales.v1.PriceAdviceService.AdvisePrice:input_type -> tackfree.sales.v1.AdvisePriceRequest
-	12, // 41: tackfree.sales.v1.PriceAdviceService.GetSellingTerms:input_type -> tackfree.sales.v1.GetSellingTermsRequest
-	14, // 42: tackfree.sales.v1.PriceAdviceService.SetSellingTerms:input_type -> tackfree.sales.v1.SetSellingTermsRequest
-	8,  // 43: tackfree.sales.v1.PriceAdviceService.AdviseSale:output_type -> tackfree.sales.v1.AdviseSaleResponse
-	10, // 44: tackfree.sales.v1.PriceAdviceService.AdvisePrice:output_type -> tackfree.sales.v1.AdvisePriceResponse
-	13, // 45: tackfree.sales.v1.PriceAdviceService.GetSellingTerms:output_type -> tackfree.sales.v1.GetSellingTermsResponse
-	15, // 46: tackfree.sales.v1.PriceAdviceService.SetSellingTerms:output_type -> tackfree.sales.v1.SetSellingTermsResponse
-	43, // [43:47] is the sub-list for method output_type
-	39, // [39:43] is the sub-list for method input_type
-	39, // [39:39] is the sub-list for extension type_name
-	39, // [39:39] is the sub-list for extension extendee
-	0,  // [0:39] is the sub-list for field type_name
+	24, // 20: tackfree.sales.v1.AdvisePriceResponse.holding_per_day:type_name -> google.type.Money
+	24, // 21: tackfree.sales.v1.AdvisePriceResponse.salvage:type_name -> google.type.Money
+	24, // 22: tackfree.sales.v1.AdvisePriceResponse.asking_price:type_name -> google.type.Money
+	24, // 23: tackfree.sales.v1.AdvisePriceResponse.highest:type_name -> google.type.Money
+	22, // 24: tackfree.sales.v1.AdvisePriceResponse.holding_said_of:type_name -> tackfree.type.v1.PieceSize
+	20, // 25: tackfree.sales.v1.AdvisePriceResponse.seen:type_name -> tackfree.sales.v1.AdvisePriceResponse.Seen
+	21, // 26: tackfree.sales.v1.SellingTerms.beliefs:type_name -> tackfree.sales.v1.SellingTerms.Belief
+	24, // 27: tackfree.sales.v1.SellingTerms.holding_small:type_name -> google.type.Money
+	24, // 28: tackfree.sales.v1.SellingTerms.holding_medium:type_name -> google.type.Money
+	24, // 29: tackfree.sales.v1.SellingTerms.holding_large:type_name -> google.type.Money
+	11, // 30: tackfree.sales.v1.GetSellingTermsResponse.terms:type_name -> tackfree.sales.v1.SellingTerms
+	11, // 31: tackfree.sales.v1.GetSellingTermsResponse.in_force:type_name -> tackfree.sales.v1.SellingTerms
+	11, // 32: tackfree.sales.v1.SetSellingTermsRequest.terms:type_name -> tackfree.sales.v1.SellingTerms
+	11, // 33: tackfree.sales.v1.SetSellingTermsResponse.terms:type_name -> tackfree.sales.v1.SellingTerms
+	11, // 34: tackfree.sales.v1.SetSellingTermsResponse.in_force:type_name -> tackfree.sales.v1.SellingTerms
+	0,  // 35: tackfree.sales.v1.Basis.Effect.trait:type_name -> tackfree.sales.v1.Basis.Effect.Trait
+	24, // 36: tackfree.sales.v1.Basis.Example.price:type_name -> google.type.Money
+	25, // 37: tackfree.sales.v1.Basis.Example.sale_time:type_name -> google.protobuf.Timestamp
+	24, // 38: tackfree.sales.v1.AdvisePriceResponse.Step.asking_price:type_name -> google.type.Money
+	1,  // 39: tackfree.sales.v1.AdvisePriceResponse.Way.kind:type_name -> tackfree.sales.v1.AdvisePriceResponse.Way.Kind
+	18, // 40: tackfree.sales.v1.AdvisePriceResponse.Way.steps:type_name -> tackfree.sales.v1.AdvisePriceResponse.Step
+	24, // 41: tackfree.sales.v1.AdvisePriceResponse.Way.expected:type_name -> google.type.Money
+	4,  // 42: tackfree.sales.v1.AdvisePriceResponse.Way.sold_by:type_name -> tackfree.sales.v1.SoldBy
+	3,  // 43: tackfree.sales.v1.SellingTerms.Belief.price:type_name -> tackfree.sales.v1.Guess
+	7,  // 44: tackfree.sales.v1.PriceAdviceService.AdviseSale:input_type -> tackfree.sales.v1.AdviseSaleRequest
+	9,  // 45: tackfree.sales.v1.PriceAdviceService.AdvisePrice:input_type -> tackfree.sales.v1.AdvisePriceRequest
+	12, // 46: tackfree.sales.v1.PriceAdviceService.GetSellingTerms:input_type -> tackfree.sales.v1.GetSellingTermsRequest
+	14, // 47: tackfree.sales.v1.PriceAdviceService.SetSellingTerms:input_type -> tackfree.sales.v1.SetSellingTermsRequest
+	8,  // 48: tackfree.sales.v1.PriceAdviceService.AdviseSale:output_type -> tackfree.sales.v1.AdviseSaleResponse
+	10, // 49: tackfree.sales.v1.PriceAdviceService.AdvisePrice:output_type -> tackfree.sales.v1.AdvisePriceResponse
+	13, // 50: tackfree.sales.v1.PriceAdviceService.GetSellingTerms:output_type -> tackfree.sales.v1.GetSellingTermsResponse
+	15, // 51: tackfree.sales.v1.PriceAdviceService.SetSellingTerms:output_type -> tackfree.sales.v1.SetSellingTermsResponse
+	48, // [48:52] is the sub-list for method output_type
+	44, // [44:48] is the sub-list for method input_type
+	44, // [44:44] is the sub-list for extension type_name
+	44, // [44:44] is the sub-list for extension extendee
+	0,  // [0:44] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_sales_v1_advice_proto_init() }
@@ -1837,13 +1999,14 @@ func file_tackfree_sales_v1_advice_proto_init() {
 	if File_tackfree_sales_v1_advice_proto != nil {
 		return
 	}
+	file_tackfree_sales_v1_advice_proto_msgTypes[9].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_sales_v1_advice_proto_rawDesc), len(file_tackfree_sales_v1_advice_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   19,
+			NumMessages:   20,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -34,14 +34,15 @@ const (
 type PriceAdviceServiceClient interface {
 	// What a piece of such traits will bring and how long it will stand.
 	// Refused: BELIEF_MISSING (the shop sold nothing yet, and nobody says what such a piece brings),
-	// GUESS_UPSIDE_DOWN, CURRENCY_NOT_THE_SHOPS.
+	// GUESS_UPSIDE_DOWN, CURRENCY_NOT_THE_SHOPS, PAST_BEING_READ (after a backup was put back sales reads anew what the
+	// shop sold; half of it would mislead).
 	AdviseSale(ctx context.Context, in *AdviseSaleRequest, opts ...grpc.CallOption) (*AdviseSaleResponse, error)
 	// What to ask for a piece, and when to ask less, so that what it brings less the cost of its floor
 	// is the most that can be expected.
 	// Refused: PIECE_NOT_FOUND, PIECE_SOLD, PIECE_SCRAPPED, PIECE_IS_COMMISSION, PRICE_ZERO (of a price that is tried), and
 	// as AdviseSale.
 	AdvisePrice(ctx context.Context, in *AdvisePriceRequest, opts ...grpc.CallOption) (*AdvisePriceResponse, error)
-	// What the owner said of selling; what was never said stands at what is usual.
+	// What the owner said of selling, and what advice goes by where nobody said.
 	GetSellingTerms(ctx context.Context, in *GetSellingTermsRequest, opts ...grpc.CallOption) (*GetSellingTermsResponse, error)
 	// Refused: GUESS_UPSIDE_DOWN, KIND_TWICE, CURRENCY_NOT_THE_SHOPS, ETAG_MISMATCH.
 	SetSellingTerms(ctx context.Context, in *SetSellingTermsRequest, opts ...grpc.CallOption) (*SetSellingTermsResponse, error)
@@ -104,14 +105,15 @@ func (c *priceAdviceServiceClient) SetSellingTerms(ctx context.Context, in *SetS
 type PriceAdviceServiceServer interface {
 	// What a piece of such traits will bring and how long it will stand.
 	// Refused: BELIEF_MISSING (the shop sold nothing yet, and nobody says what such a piece brings),
-	// GUESS_UPSIDE_DOWN, CURRENCY_NOT_THE_SHOPS.
+	// GUESS_UPSIDE_DOWN, CURRENCY_NOT_THE_SHOPS, PAST_BEING_READ (after a backup was put back sales reads anew what the
+	// shop sold; half of it would mislead).
 	AdviseSale(context.Context, *AdviseSaleRequest) (*AdviseSaleResponse, error)
 	// What to ask for a piece, and when to ask less, so that what it brings less the cost of its floor
 	// is the most that can be expected.
 	// Refused: PIECE_NOT_FOUND, PIECE_SOLD, PIECE_SCRAPPED, PIECE_IS_COMMISSION, PRICE_ZERO (of a price that is tried), and
 	// as AdviseSale.
 	AdvisePrice(context.Context, *AdvisePriceRequest) (*AdvisePriceResponse, error)
-	// What the owner said of selling; what was never said stands at what is usual.
+	// What the owner said of selling, and what advice goes by where nobody said.
 	GetSellingTerms(context.Context, *GetSellingTermsRequest) (*GetSellingTermsResponse, error)
 	// Refused: GUESS_UPSIDE_DOWN, KIND_TWICE, CURRENCY_NOT_THE_SHOPS, ETAG_MISMATCH.
 	SetSellingTerms(context.Context, *SetSellingTermsRequest) (*SetSellingTermsResponse, error)

@@ -81,7 +81,7 @@ func (Listing_State) EnumDescriptor() ([]byte, []int) {
 	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{0, 0}
 }
 
-// What sales knows of one piece.
+// What sales knows of one piece. Helpers are told how it stands; money and buyers, leads and owners.
 type Listing struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// listings/{id}, the id being the piece's
@@ -971,9 +971,11 @@ func (x *GetListingResponse) GetListing() *Listing {
 }
 
 type ListListingsRequest struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	PageSize      int32                  `protobuf:"varint,1,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
-	PageToken     string                 `protobuf:"bytes,2,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	PageSize  int32                  `protobuf:"varint,1,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageToken string                 `protobuf:"bytes,2,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// pieces/{id}: only of these, as far as sales has heard of them. None: of all.
+	Pieces        []string `protobuf:"bytes,3,rep,name=pieces,proto3" json:"pieces,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1020,6 +1022,13 @@ func (x *ListListingsRequest) GetPageToken() string {
 		return x.PageToken
 	}
 	return ""
+}
+
+func (x *ListListingsRequest) GetPieces() []string {
+	if x != nil {
+		return x.Pieces
+	}
+	return nil
 }
 
 type ListListingsResponse struct {
@@ -1078,14 +1087,14 @@ var File_tackfree_sales_v1_sales_proto protoreflect.FileDescriptor
 
 const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\n" +
-	"\x1dtackfree/sales/v1/sales.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xe9\x02\n" +
+	"\x1dtackfree/sales/v1/sales.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xef\x02\n" +
 	"\aListing\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x10\n" +
 	"\x03tag\x18\x03 \x01(\x05R\x03tag\x126\n" +
 	"\x05state\x18\x04 \x01(\x0e2 .tackfree.sales.v1.Listing.StateR\x05state\x12\x18\n" +
-	"\achannel\x18\x05 \x01(\tR\achannel\x125\n" +
-	"\fasking_price\x18\x06 \x01(\v2\x12.google.type.MoneyR\vaskingPrice\x12-\n" +
+	"\achannel\x18\x05 \x01(\tR\achannel\x12;\n" +
+	"\fasking_price\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vaskingPrice\x12-\n" +
 	"\x05sales\x18\a \x03(\v2\x17.tackfree.sales.v1.SaleR\x05sales\x12\x12\n" +
 	"\x04etag\x18\b \x01(\tR\x04etag\"V\n" +
 	"\x05State\x12\x15\n" +
@@ -1093,19 +1102,19 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\x10STATE_NOT_LISTED\x10\x01\x12\x10\n" +
 	"\fSTATE_LISTED\x10\x02\x12\x0e\n" +
 	"\n" +
-	"STATE_SOLD\x10\x03\"\xdb\x03\n" +
+	"STATE_SOLD\x10\x03\"\x85\x04\n" +
 	"\x04Sale\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x18\n" +
-	"\achannel\x18\x02 \x01(\tR\achannel\x12\x14\n" +
-	"\x05buyer\x18\x03 \x01(\tR\x05buyer\x12(\n" +
-	"\x05price\x18\x04 \x01(\v2\x12.google.type.MoneyR\x05price\x12$\n" +
-	"\x03tax\x18\x05 \x01(\v2\x12.google.type.MoneyR\x03tax\x12$\n" +
-	"\x03fee\x18\x06 \x01(\v2\x12.google.type.MoneyR\x03fee\x127\n" +
-	"\tsale_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\bsaleTime\x129\n" +
-	"\x0eprice_refunded\x18\b \x01(\v2\x12.google.type.MoneyR\rpriceRefunded\x125\n" +
-	"\ftax_refunded\x18\t \x01(\v2\x12.google.type.MoneyR\vtaxRefunded\x125\n" +
+	"\achannel\x18\x02 \x01(\tR\achannel\x12\x1a\n" +
+	"\x05buyer\x18\x03 \x01(\tB\x04\x80\xe9\x18\x02R\x05buyer\x12.\n" +
+	"\x05price\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\x12*\n" +
+	"\x03tax\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03tax\x12*\n" +
+	"\x03fee\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03fee\x127\n" +
+	"\tsale_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\bsaleTime\x12?\n" +
+	"\x0eprice_refunded\x18\b \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\rpriceRefunded\x12;\n" +
+	"\ftax_refunded\x18\t \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vtaxRefunded\x12;\n" +
 	"\ffee_returned\x18\n" +
-	" \x01(\v2\x12.google.type.MoneyR\vfeeReturned\x12%\n" +
+	" \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vfeeReturned\x12%\n" +
 	"\x0epiece_returned\x18\v \x01(\bR\rpieceReturned\x12\x10\n" +
 	"\x03set\x18\f \x01(\tR\x03set\"\xf3\x01\n" +
 	"\x14CreateListingRequest\x12'\n" +
@@ -1160,11 +1169,12 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\x11GetListingRequest\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\"J\n" +
 	"\x12GetListingResponse\x124\n" +
-	"\alisting\x18\x01 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"Z\n" +
+	"\alisting\x18\x01 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"}\n" +
 	"\x13ListListingsRequest\x12$\n" +
 	"\tpage_size\x18\x01 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
-	"page_token\x18\x02 \x01(\tR\tpageToken\"v\n" +
+	"page_token\x18\x02 \x01(\tR\tpageToken\x12!\n" +
+	"\x06pieces\x18\x03 \x03(\tB\t\xbaH\x06\x92\x01\x03\x10\xe8\aR\x06pieces\"v\n" +
 	"\x14ListListingsResponse\x126\n" +
 	"\blistings\x18\x01 \x03(\v2\x1a.tackfree.sales.v1.ListingR\blistings\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xc6\x06\n" +
@@ -1175,8 +1185,8 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\n" +
 	"RefundSale\x12$.tackfree.sales.v1.RefundSaleRequest\x1a%.tackfree.sales.v1.RefundSaleResponse\"*\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x1e:\x01*\"\x19/v1/{sale=sales/*}:refund\x12~\n" +
 	"\n" +
-	"GetListing\x12$.tackfree.sales.v1.GetListingRequest\x1a%.tackfree.sales.v1.GetListingResponse\"#\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x17\x12\x15/v1/{name=listings/*}\x12{\n" +
-	"\fListListings\x12&.tackfree.sales.v1.ListListingsRequest\x1a'.tackfree.sales.v1.ListListingsResponse\"\x1a\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/listingsB*Z(tackfree/proto/tackfree/sales/v1;salesv1b\x06proto3"
+	"GetListing\x12$.tackfree.sales.v1.GetListingRequest\x1a%.tackfree.sales.v1.GetListingResponse\"#\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x17\x12\x15/v1/{name=listings/*}\x12{\n" +
+	"\fListListings\x12&.tackfree.sales.v1.ListListingsRequest\x1a'.tackfree.sales.v1.ListListingsResponse\"\x1a\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/listingsB*Z(tackfree/proto/tackfree/sales/v1;salesv1b\x06proto3"
 
 var (
 	file_tackfree_sales_v1_sales_proto_rawDescOnce sync.Once

@@ -53,7 +53,7 @@ type SalesServiceClient interface {
 	RefundSale(ctx context.Context, in *RefundSaleRequest, opts ...grpc.CallOption) (*RefundSaleResponse, error)
 	// Refused: LISTING_NOT_FOUND, for a piece that sales has never heard of.
 	GetListing(ctx context.Context, in *GetListingRequest, opts ...grpc.CallOption) (*GetListingResponse, error)
-	// By tag; keyset pages.
+	// By tag; keyset pages. Refused: INVALID_NAME, at the piece.
 	ListListings(ctx context.Context, in *ListListingsRequest, opts ...grpc.CallOption) (*ListListingsResponse, error)
 }
 
@@ -149,7 +149,7 @@ type SalesServiceServer interface {
 	RefundSale(context.Context, *RefundSaleRequest) (*RefundSaleResponse, error)
 	// Refused: LISTING_NOT_FOUND, for a piece that sales has never heard of.
 	GetListing(context.Context, *GetListingRequest) (*GetListingResponse, error)
-	// By tag; keyset pages.
+	// By tag; keyset pages. Refused: INVALID_NAME, at the piece.
 	ListListings(context.Context, *ListListingsRequest) (*ListListingsResponse, error)
 	mustEmbedUnimplementedSalesServiceServer()
 }

@@ -494,20 +494,20 @@ var File_tackfree_sales_v1_sets_proto protoreflect.FileDescriptor
 
 const file_tackfree_sales_v1_sets_proto_rawDesc = "" +
 	"\n" +
-	"\x1ctackfree/sales/v1/sets.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/sales/v1/sales.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xb5\x03\n" +
+	"\x1ctackfree/sales/v1/sets.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/sales/v1/sales.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xcd\x03\n" +
 	"\x03Set\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x18\n" +
 	"\achannel\x18\x02 \x01(\tR\achannel\x12\x14\n" +
-	"\x05buyer\x18\x03 \x01(\tR\x05buyer\x12(\n" +
-	"\x05price\x18\x04 \x01(\v2\x12.google.type.MoneyR\x05price\x12$\n" +
-	"\x03tax\x18\x05 \x01(\v2\x12.google.type.MoneyR\x03tax\x12$\n" +
-	"\x03fee\x18\x06 \x01(\v2\x12.google.type.MoneyR\x03fee\x127\n" +
+	"\x05buyer\x18\x03 \x01(\tR\x05buyer\x12.\n" +
+	"\x05price\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\x12*\n" +
+	"\x03tax\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03tax\x12*\n" +
+	"\x03fee\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03fee\x127\n" +
 	"\tsale_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\bsaleTime\x121\n" +
-	"\x05parts\x18\b \x03(\v2\x1b.tackfree.sales.v1.Set.PartR\x05parts\x1a\x87\x01\n" +
+	"\x05parts\x18\b \x03(\v2\x1b.tackfree.sales.v1.Set.PartR\x05parts\x1a\x8d\x01\n" +
 	"\x04Part\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x10\n" +
-	"\x03tag\x18\x02 \x01(\x05R\x03tag\x12*\n" +
-	"\x06weight\x18\x03 \x01(\v2\x12.google.type.MoneyR\x06weight\x12+\n" +
+	"\x03tag\x18\x02 \x01(\x05R\x03tag\x120\n" +
+	"\x06weight\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06weight\x12+\n" +
 	"\x04sale\x18\x04 \x01(\v2\x17.tackfree.sales.v1.SaleR\x04sale\"\xcd\x03\n" +
 	"\x0eSellSetRequest\x12'\n" +
 	"\n" +

@@ -152,6 +152,14 @@ var file_tackfree_type_v1_access_proto_extTypes = []protoimpl.ExtensionInfo{
 		Tag:           "bytes,50831,opt,name=access",
 		Filename:      "tackfree/type/v1/access.proto",
 	},
+	{
+		ExtendedType:  (*descriptorpb.FieldOptions)(nil),
+		ExtensionType: (*Role)(nil),
+		Field:         50832,
+		Name:          "tackfree.type.v1.told_to",
+		Tag:           "varint,50832,opt,name=told_to,enum=tackfree.type.v1.Role",
+		Filename:      "tackfree/type/v1/access.proto",
+	},
 }
 
 // Extension fields to descriptorpb.MethodOptions.
@@ -160,6 +168,15 @@ var (
 	//
 	// optional tackfree.type.v1.Access access = 50831;
 	E_Access = &file_tackfree_type_v1_access_proto_extTypes[0]
+)
+
+// Extension fields to descriptorpb.FieldOptions.
+var (
+	// The least role that a field of an answer is told to; whoever is below gets the answer without it:
+	// it is absent. Money of which nothing is stated is told to owners alone.
+	//
+	// optional tackfree.type.v1.Role told_to = 50832;
+	E_ToldTo = &file_tackfree_type_v1_access_proto_extTypes[1]
 )
 
 var File_tackfree_type_v1_access_proto protoreflect.FileDescriptor
@@ -177,7 +194,8 @@ const file_tackfree_type_v1_access_proto_rawDesc = "" +
 	"\tROLE_LEAD\x10\x02\x12\x0e\n" +
 	"\n" +
 	"ROLE_OWNER\x10\x03:R\n" +
-	"\x06access\x12\x1e.google.protobuf.MethodOptions\x18\x8f\x8d\x03 \x01(\v2\x18.tackfree.type.v1.AccessR\x06accessB(Z&tackfree/proto/tackfree/type/v1;typev1b\x06proto3"
+	"\x06access\x12\x1e.google.protobuf.MethodOptions\x18\x8f\x8d\x03 \x01(\v2\x18.tackfree.type.v1.AccessR\x06access:P\n" +
+	"\atold_to\x12\x1d.google.protobuf.FieldOptions\x18\x90\x8d\x03 \x01(\x0e2\x16.tackfree.type.v1.RoleR\x06toldToB(Z&tackfree/proto/tackfree/type/v1;typev1b\x06proto3"
 
 var (
 	file_tackfree_type_v1_access_proto_rawDescOnce sync.Once
@@ -197,15 +215,18 @@ var file_tackfree_type_v1_access_proto_goTypes = []any{
 	(Role)(0),                          // 0: tackfree.type.v1.Role
 	(*Access)(nil),                     // 1: tackfree.type.v1.Access
 	(*descriptorpb.MethodOptions)(nil), // 2: google.protobuf.MethodOptions
+	(*descriptorpb.FieldOptions)(nil),  // 3: google.protobuf.FieldOptions
 }
 var file_tackfree_type_v1_access_proto_depIdxs = []int32{
 	0, // 0: tackfree.type.v1.Access.least:type_name -> tackfree.type.v1.Role
 	2, // 1: tackfree.type.v1.access:extendee -> google.protobuf.MethodOptions
-	1, // 2: tackfree.type.v1.access:type_name -> tackfree.type.v1.Access
-	3, // [3:3] is the sub-list for method output_type
-	3, // [3:3] is the sub-list for method input_type
-	2, // [2:3] is the sub-list for extension type_name
-	1, // [1:2] is the sub-list for extension extendee
+	3, // 2: tackfree.type.v1.told_to:extendee -> google.protobuf.FieldOptions
+	1, // 3: tackfree.type.v1.access:type_name -> tackfree.type.v1.Access
+	0, // 4: tackfree.type.v1.told_to:type_name -> tackfree.type.v1.Role
+	5, // [5:5] is the sub-list for method output_type
+	5, // [5:5] is the sub-list for method input_type
+	3, // [3:5] is the sub-list for extension type_name
+	1, // [1:3] is the sub-list for extension extendee
 	0, // [0:1] is the sub-list for field type_name
 }
 
@@ -221,7 +242,7 @@ func file_tackfree_type_v1_access_proto_init() {
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_type_v1_access_proto_rawDesc), len(file_tackfree_type_v1_access_proto_rawDesc)),
 			NumEnums:      1,
 			NumMessages:   1,
-			NumExtensions: 1,
+			NumExtensions: 2,
 			NumServices:   0,
 		},
 		GoTypes:           file_tackfree_type_v1_access_proto_goTypes,

@@ -1479,7 +1479,7 @@ var File_tackfree_workflow_v1_floor_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\n" +
-	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a\x1dtackfree/type/v1/access.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\x8f\b\n" +
+	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a\x1dtackfree/type/v1/access.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\x95\b\n" +
 	"\tBoardLine\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x1b\n" +
 	"\tpiece_tag\x18\x02 \x01(\x05R\bpieceTag\x12;\n" +
@@ -1490,8 +1490,8 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\n" +
 	"placements\x18\a \x03(\v2\x1f.tackfree.workflow.v1.PlacementR\n" +
 	"placements\x12=\n" +
-	"\fpromise_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
-	"\x05value\x18\t \x01(\v2\x12.google.type.MoneyR\x05value\x12\x1a\n" +
+	"\fpromise_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12.\n" +
+	"\x05value\x18\t \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05value\x12\x1a\n" +
 	"\bscrapped\x18\n" +
 	" \x01(\bR\bscrapped\x1a\xb0\x03\n" +
 	"\x04Next\x12\x14\n" +

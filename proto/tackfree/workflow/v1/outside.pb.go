@@ -979,7 +979,7 @@ var File_tackfree_workflow_v1_outside_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_outside_proto_rawDesc = "" +
 	"\n" +
-	"\"tackfree/workflow/v1/outside.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xc9\x06\n" +
+	"\"tackfree/workflow/v1/outside.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xd5\x06\n" +
 	"\vOutsideWork\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
@@ -988,15 +988,15 @@ const file_tackfree_workflow_v1_outside_proto_rawDesc = "" +
 	"\n" +
 	"part_label\x18\x05 \x01(\tR\tpartLabel\x12\x12\n" +
 	"\x04kind\x18\x06 \x01(\tR\x04kind\x12\x12\n" +
-	"\x04firm\x18\a \x01(\tR\x04firm\x12*\n" +
-	"\x06quoted\x18\b \x01(\v2\x12.google.type.MoneyR\x06quoted\x127\n" +
+	"\x04firm\x18\a \x01(\tR\x04firm\x120\n" +
+	"\x06quoted\x18\b \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06quoted\x127\n" +
 	"\tsent_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\bsentTime\x12,\n" +
 	"\bdue_date\x18\n" +
 	" \x01(\v2\x11.google.type.DateR\adueDate\x12\x18\n" +
 	"\aoverdue\x18\v \x01(\bR\aoverdue\x12=\n" +
 	"\x05state\x18\f \x01(\x0e2'.tackfree.workflow.v1.OutsideWork.StateR\x05state\x127\n" +
-	"\tback_time\x18\r \x01(\v2\x1a.google.protobuf.TimestampR\bbackTime\x12*\n" +
-	"\x06billed\x18\x0e \x01(\v2\x12.google.type.MoneyR\x06billed\x12\x14\n" +
+	"\tback_time\x18\r \x01(\v2\x1a.google.protobuf.TimestampR\bbackTime\x120\n" +
+	"\x06billed\x18\x0e \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06billed\x12\x14\n" +
 	"\x05stage\x18\x0f \x01(\tR\x05stage\x12?\n" +
 	"\x06chases\x18\x10 \x03(\v2'.tackfree.workflow.v1.OutsideWork.ChaseR\x06chases\x1a\x9a\x01\n" +
 	"\x05Chase\x129\n" +

@@ -1993,13 +1993,13 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\vnext_stages\x18\x01 \x03(\v2\x1f.tackfree.workflow.v1.NextStageR\n" +
 	"nextStages\x12\x1c\n" +
 	"\tobstacles\x18\x02 \x03(\tR\tobstacles\x12\x12\n" +
-	"\x04more\x18\x03 \x01(\x05R\x04more\"\x86\x02\n" +
+	"\x04more\x18\x03 \x01(\x05R\x04more\"\x8c\x02\n" +
 	"\tNextStage\x121\n" +
 	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
 	"\tpiece_tag\x18\x03 \x01(\x05R\bpieceTag\x12=\n" +
-	"\fpromise_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
-	"\x05value\x18\x05 \x01(\v2\x12.google.type.MoneyR\x05value\x12\x18\n" +
+	"\fpromise_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12.\n" +
+	"\x05value\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05value\x12\x18\n" +
 	"\aurgency\x18\x06 \x01(\x01R\aurgency\x12\x10\n" +
 	"\x03why\x18\a \x01(\tR\x03why\"\xde\x01\n" +
 	"\x13PromisePieceRequest\x12'\n" +
@@ -2009,10 +2009,10 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\fpromise_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
 	"\x05value\x18\x04 \x01(\v2\x12.google.type.MoneyR\x05value\x12\x1f\n" +
 	"\vkeep_unsaid\x18\x05 \x01(\bR\n" +
-	"keepUnsaid\"\x7f\n" +
+	"keepUnsaid\"\x85\x01\n" +
 	"\x14PromisePieceResponse\x12=\n" +
-	"\fpromise_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12(\n" +
-	"\x05value\x18\x02 \x01(\v2\x12.google.type.MoneyR\x05value2\x8c\f\n" +
+	"\fpromise_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12.\n" +
+	"\x05value\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05value2\x8c\f\n" +
 	"\fStageService\x12\x92\x01\n" +
 	"\n" +
 	"PlanStages\x12'.tackfree.workflow.v1.PlanStagesRequest\x1a(.tackfree.workflow.v1.PlanStagesResponse\"1\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02%:\x01*\" /v1/{piece=pieces/*}/stages:plan\x12\x99\x01\n" +

@@ -2,7 +2,6 @@ package costing
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"time"
 
@@ -67,17 +66,4 @@ func OpenWeeks(rules []PayRule, uncertain []Uncertain, now time.Time, zone *time
 func (t *Terms) premiumIn(w Week) bool {
 	r, _ := t.PayRule(w)
 	return !r.ToOverhead && (r.WeeklyAfter > 0 || r.DailyAfter > 0)
-}
-
-// open says what is uncertain.
-func (w OpenWeek) open(zone *time.Location) string {
-	day := w.Monday.Format(time.DateOnly)
-	switch {
-	case w.Person == id.Nil:
-		return fmt.Sprintf("the workweek of %s is not over: overtime may still change this", day)
-	case w.Tangled.IsZero():
-		return fmt.Sprintf("not all hours of %s in the week of %s are booked yet, or some wait for the lead: overtime may still change this", w.PersonName, day)
-	}
-	return fmt.Sprintf("the hours of %s in the week of %s contradict each other (%s is there twice, or was taken away and never there); until they are corrected overtime counts each minute once",
-		w.PersonName, day, w.Tangled.In(zone).Format("2006-01-02 15:04"))
 }

@@ -1,8 +1,6 @@
 package costing
 
 import (
-	"fmt"
-
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
 )
@@ -16,17 +14,6 @@ type OutsideWork struct {
 	Firm     string
 	Quoted   *money.Amount // nil: they named no price
 	Unbilled bool          // it is back
-}
-
-// open says what it waits for.
-func (o OutsideWork) open(c money.Currency) string {
-	switch {
-	case o.Unbilled:
-		return fmt.Sprintf("no bill yet from %s for %s", o.Firm, o.Kind)
-	case o.Quoted == nil:
-		return fmt.Sprintf("%s by %s is out", o.Kind, o.Firm)
-	}
-	return fmt.Sprintf("%s by %s is out, quoted %s", o.Kind, o.Firm, c.Format(*o.Quoted))
 }
 
 // Await notes outside work whose cost is not known yet; its piece's sheet changes by it.

@@ -1,7 +1,6 @@
 package costing
 
 import (
-	"fmt"
 	"time"
 
 	"tackfree/pkg/id"
@@ -101,36 +100,6 @@ type Sheet struct {
 type Unrated struct {
 	PersonName string
 	Since      time.Time
-}
-
-// Open says what keeps the sheet provisional; days are those of the shop's zone, amounts of
-// its currency.
-func (s Sheet) Open(zone *time.Location, c money.Currency) (open []string) {
-	if s.Scrapped && s.Sales == Sold {
-		open = append(open, "it was sold and scrapped at once: if it never went out, refund the sale with the piece returned")
-	}
-	switch {
-	case s.Running > 0 && s.AtWork > 1:
-		open = append(open, fmt.Sprintf("%d people are on the clock at it now", s.AtWork))
-	case s.Running > 0:
-		open = append(open, "somebody is on the clock at it now")
-	}
-	for _, o := range s.Out {
-		open = append(open, o.open(c))
-	}
-	for _, u := range s.Unrated {
-		open = append(open, fmt.Sprintf("%s has no pay rate yet for work on %s", u.PersonName, u.Since.In(zone).Format(time.DateOnly)))
-	}
-	for _, w := range s.Weeks {
-		open = append(open, w.open(zone))
-	}
-	if s.Refused > 0 {
-		open = append(open, fmt.Sprintf("%d event(s) could not be booked", s.Refused))
-	}
-	if s.Waiting > 0 {
-		open = append(open, fmt.Sprintf("%d event(s) wait for an earlier one", s.Waiting))
-	}
-	return open
 }
 
 // Work is the labour of one person on one stage of a piece, rework apart.

@@ -12,12 +12,16 @@ import (
 )
 
 func (s *Server) encode(sheet costing.Sheet) *costingv1.PieceCost {
-	open := sheet.Open(s.Shop.Zone, s.Shop.Currency)
+	open := sheet.Doubts(s.Shop.Zone, s.Shop.Currency)
 	out := &costingv1.PieceCost{
 		Piece: id.Name("pieces", sheet.Piece), Tag: sheet.Tag, Title: sheet.Title, Commission: sheet.Commission,
 		State: stateOf(sheet), Sums: s.encodeSums(sheet.Sums), Revision: sheet.Revision, UpdateTime: wire.ToInstant(sheet.UpdatedAt),
-		Provisional: len(open) > 0, ProvisionalReasons: open, Kind: sheet.Kind, Source: sheet.Source, Channel: sheet.Channel, Finish: sheet.Finish,
+		Provisional: len(open) > 0, Kind: sheet.Kind, Source: sheet.Source, Channel: sheet.Channel, Finish: sheet.Finish,
 		TakenInTime: wire.ToInstant(sheet.CameAt), SoldTime: wire.ToInstant(sheet.SoldAt),
+	}
+	for _, d := range open {
+		out.ProvisionalReasons = append(out.ProvisionalReasons, d.Text)
+		out.ProvisionalCauses = append(out.ProvisionalCauses, &costingv1.ProvisionalCause{Reason: d.Reason, Details: d.Details})
 	}
 	for _, w := range sheet.Work {
 		out.LabourLines = append(out.LabourLines, s.encodeWork(sheet.Piece, w))

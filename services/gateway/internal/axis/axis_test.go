@@ -44,6 +44,9 @@ func TestAxis_Holds(t *testing.T) {
 		if len(marks) > 6 || slices.ContainsFunc(marks, func(v int64) bool { return v < a.Low || v > a.High }) {
 			t.Fatalf("marks %v from %d to %d", marks, a.Low, a.High)
 		}
+		if !slices.IsSorted(marks) || len(slices.Compact(slices.Clone(marks))) != len(marks) || a.High > a.Low && len(marks) < 2 {
+			t.Fatalf("marks %v from %d to %d: each must be there once, and two at least", marks, a.Low, a.High)
+		}
 	})
 }
 

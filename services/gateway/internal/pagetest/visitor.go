@@ -62,7 +62,7 @@ func (v *Visitor) do(method, path string, fields url.Values) (int, string) {
 	if err != nil {
 		v.t.Fatal(err)
 	}
-	defer answer.Body.Close()
+	defer func() { _ = answer.Body.Close() }()
 	b, err := io.ReadAll(answer.Body)
 	if err != nil {
 		v.t.Fatal(err)

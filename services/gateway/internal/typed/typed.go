@@ -19,6 +19,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/fault"
+	"tackfree/pkg/quantity"
 	"tackfree/pkg/wallclock"
 	"tackfree/pkg/wire"
 	typev1 "tackfree/proto/tackfree/type/v1"
@@ -62,17 +63,18 @@ func (f *Form) Text(field string) string { return strings.TrimSpace(f.Values.Get
 // taken away: 1,500 may be one and a half, and nobody should guess.
 func plain(text string) string { return strings.Replace(text, ",", ".", 1) }
 
-// Quantity reads an amount and its unit; nil: nothing was typed.
+// Quantity reads an amount and its unit; nil: nothing was typed. The amount may be one as it is read off a rule: 18 1/2, 18½.
 func (f *Form) Quantity(field, unit string) *typev1.Quantity {
 	text := f.Text(field)
 	if text == "" {
 		return nil
 	}
-	if _, err := strconv.ParseFloat(plain(text), 64); err != nil {
+	value := plain(quantity.Decimal(text))
+	if _, err := strconv.ParseFloat(value, 64); err != nil {
 		f.Refuse("NUMBER_UNREADABLE", "typed.number", text)
 		return nil
 	}
-	return &typev1.Quantity{Value: plain(text), Unit: f.Text(unit)}
+	return &typev1.Quantity{Value: value, Unit: f.Text(unit)}
 }
 
 // Money reads an amount of the shop's currency; nil: nothing was typed.
@@ -95,7 +97,7 @@ func (f *Form) Number(field string) *float64 {
 	if text == "" {
 		return nil
 	}
-	v, err := strconv.ParseFloat(plain(text), 64)
+	v, err := strconv.ParseFloat(plain(quantity.Decimal(text)), 64)
 	if err != nil {
 		f.Refuse("NUMBER_UNREADABLE", "typed.number", text)
 		return nil
@@ -114,6 +116,15 @@ func (f *Form) Whole(field string) int32 {
 		f.Refuse("NUMBER_UNREADABLE", "typed.whole", text)
 	}
 	return int32(v)
+}
+
+// WholeSaid is Whole where nothing is something else than 0; nil: nothing was typed.
+func (f *Form) WholeSaid(field string) *int32 {
+	if f.Text(field) == "" {
+		return nil
+	}
+	v := f.Whole(field)
+	return &v
 }
 
 // Day reads a day as browsers send it, 2026-03-18; nil: nothing was typed.

@@ -40,6 +40,39 @@ func TestForm_Reads(t *testing.T) {
 	}
 }
 
+// What is read off a rule in inches is kept exactly; a fraction that no decimal says is refused.
+func TestForm_Quantity_Fractions(t *testing.T) {
+	for text, want := range map[string]string{"18 1/2": "18.5", "18½": "18.5", "3/4": "0.75", " 7 5/16 ": "7.3125", "18,5": "18.5"} {
+		f := form(url.Values{"it": {text}, "unit": {"in"}})
+		if q := f.Quantity("it", "unit"); q.GetValue() != want || q.GetUnit() != "in" || f.Err() != nil {
+			t.Errorf("Quantity(%q) = %v, %v, want %s in", text, q, f.Err(), want)
+		}
+	}
+	for _, text := range []string{"1/3", "18 1/2 1/4", "3/2", "1/0", "½ or so"} {
+		f := form(url.Values{"it": {text}})
+		if q := f.Quantity("it", "unit"); q != nil || !fault.Is(f.Err(), "NUMBER_UNREADABLE") {
+			t.Errorf("Quantity(%q) = %v, %v, want NUMBER_UNREADABLE", text, q, f.Err())
+		}
+	}
+}
+
+// Nothing is something else than a nought.
+func TestForm_WholeSaid(t *testing.T) {
+	f := form(url.Values{"none": {" 0 "}, "some": {"12"}, "word": {"few"}})
+	if v := f.WholeSaid("none"); v == nil || *v != 0 || typed.WholeSaid(v) != "0" {
+		t.Errorf("of 0 it is %v", v)
+	}
+	if v := f.WholeSaid("some"); v == nil || *v != 12 {
+		t.Errorf("of 12 it is %v", v)
+	}
+	if v := f.WholeSaid("empty"); v != nil || typed.WholeSaid(v) != "" || f.Err() != nil {
+		t.Errorf("of nothing it is %v, %v", v, f.Err())
+	}
+	if f.WholeSaid("word"); !fault.Is(f.Err(), "NUMBER_UNREADABLE") {
+		t.Errorf("of a word it is %v", f.Err())
+	}
+}
+
 func TestForm_NothingTyped(t *testing.T) {
 	f := form(url.Values{"amount": {"  "}})
 	if f.Quantity("amount", "unit") != nil || f.Money("cost") != nil || f.Day("day") != nil || f.Whole("days") != 0 || f.Number("flash") != nil || f.ATime("") != nil || f.Err() != nil {

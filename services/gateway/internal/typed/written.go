@@ -46,6 +46,14 @@ func Whole(v int32) string {
 	return strconv.FormatInt(int64(v), 10)
 }
 
+// WholeSaid writes a number, 0 too; empty: there is none.
+func WholeSaid(v *int32) string {
+	if v == nil {
+		return ""
+	}
+	return strconv.FormatInt(int64(*v), 10)
+}
+
 // Noon is the middle of a day by the clock of a zone, to be written as a day; zero: there is none.
 func Noon(d *date.Date, zone *time.Location) time.Time {
 	if d == nil {

@@ -9,7 +9,7 @@ type Verdict string
 const (
 	Yes    Verdict = "yes"     // what is asked leaves the target, as surely as is wanted
 	OnlyIf Verdict = "only_if" // only on the conditions that are named
-	No     Verdict = "no"      // not even as a gift
+	No     Verdict = "no"      // not even as a gift; the conditions say what would make it one to take
 )
 
 // ConditionKind is what must hold.
@@ -18,10 +18,11 @@ type ConditionKind string
 // The kinds of conditions.
 const (
 	PayAtMost     ConditionKind = "pay_at_most"
-	SellsFor      ConditionKind = "sells_for"       // at what is asked, for at least this
-	HoursAtMost   ConditionKind = "hours_at_most"   // at what is asked
-	LeadTested    ConditionKind = "lead_test"       // before anybody sands it
-	PriceLookedUp ConditionKind = "price_looked_up" // for few like it were sold
+	SellsFor      ConditionKind = "sells_for"        // at what is asked, or of a gift, for at least this
+	HoursAtMost   ConditionKind = "hours_at_most"    // at what is asked, or of a gift
+	PerHourAtMost ConditionKind = "per_hour_at_most" // what an hour need leave, of a gift
+	LeadTested    ConditionKind = "lead_test"        // before anybody sands it
+	PriceLookedUp ConditionKind = "price_looked_up"  // for few like it were sold
 )
 
 // PurchaseCondition is one thing that must hold of a purchase, with its amount or its number.
@@ -51,6 +52,8 @@ type Driver struct {
 	What       string       `json:"what"` // sale_price, hours, material or days
 	MostIfLow  money.Amount `json:"most_if_low"`
 	MostIfHigh money.Amount `json:"most_if_high"`
+	GiftIfLow  float64      `json:"gift_if_low"` // of a gift, the chance of reaching the target
+	GiftIfHigh float64      `json:"gift_if_high"`
 	Share      float64      `json:"share"`
 }
 
@@ -96,6 +99,7 @@ type Advice struct {
 	Chance         float64             `json:"chance"`      // wanted
 	ChanceAtAsking float64             `json:"chance_at_asking"`
 	ChanceOfLoss   float64             `json:"chance_of_loss"`
+	ChanceAsGift   float64             `json:"chance_as_gift"`
 	SalePrice      MoneyRange          `json:"sale_price"`
 	Hours          NumberRange         `json:"hours"` // with those of fetching it
 	Material       MoneyRange          `json:"material"`

@@ -29,7 +29,7 @@ func (q Question) Advise() (Advice, error) {
 	}
 	a := Advice{
 		Verdict: verdicts[found.Verdict], MostToPay: rounded(found.MostToPay), Target: q.Terms.Target, Chance: q.Terms.Chance,
-		ChanceAtAsking: found.ChanceAtAsking, ChanceOfLoss: found.ChanceOfLoss,
+		ChanceAtAsking: found.ChanceAtAsking, ChanceOfLoss: found.ChanceOfLoss, ChanceAsGift: found.ChanceAsGift,
 		SalePrice: moneyRange(found.SalePrice), Hours: NumberRange(found.Hours), Material: moneyRange(found.Material),
 		DaysToSell: NumberRange{q.Market.told(0.1), q.Market.told(0.5), q.Market.told(0.9)}, DaysOfWork: q.Work.LeastDays,
 		Profit: moneyRange(found.Profit), PerHour: moneyRange(found.PerHour), Costs: q.costs(found.Costs), Basis: q.basis(unpriced), Hazards: q.Work.Hazards,
@@ -38,7 +38,7 @@ func (q Question) Advise() (Advice, error) {
 		a.Twentieths = append(a.Twentieths, rounded(v))
 	}
 	for _, d := range found.Drivers {
-		a.Drivers = append(a.Drivers, Driver{What: drivers[d.What], MostIfLow: rounded(d.IfLow), MostIfHigh: rounded(d.IfHigh), Share: d.Share})
+		a.Drivers = append(a.Drivers, Driver{What: drivers[d.What], MostIfLow: rounded(d.IfLow), MostIfHigh: rounded(d.IfHigh), GiftIfLow: d.GiftIfLow, GiftIfHigh: d.GiftIfHigh, Share: d.Share})
 	}
 	a.Conditions = q.conditions(a, found)
 	return a, nil
@@ -72,27 +72,37 @@ var verdicts = map[buying.Verdict]Verdict{buying.Yes: Yes, buying.OnlyIf: OnlyIf
 var drivers = map[buying.What]string{buying.SalePrice: "sale_price", buying.Hours: "hours", buying.Material: "material", buying.Days: "days"}
 
 // conditions are what must hold: of money where what is asked is too much; of work and knowledge unless
-// it is not to be had at all.
+// it is not to be had at all, of which is said alone what would make a gift of it worth taking.
 func (q Question) conditions(a Advice, found buying.Advice) (all []PurchaseCondition) {
-	if a.Verdict == No {
-		return nil
+	if a.Verdict != Yes {
+		all = levers(a, found)
 	}
-	if a.Verdict == OnlyIf {
-		// Rounded against the buyer, so that who keeps to them does reach the target; a millionth of a
-		// minor unit is floating point's and no money.
-		all = append(all, PurchaseCondition{Kind: PayAtMost, Money: rounded(math.Floor(found.MostToPay + 1e-6))})
-		if found.SellsFor != nil {
-			all = append(all, PurchaseCondition{Kind: SellsFor, Money: rounded(math.Ceil(*found.SellsFor - 1e-6))})
-		}
-		if found.HoursAtMost != nil {
-			all = append(all, PurchaseCondition{Kind: HoursAtMost, Number: *found.HoursAtMost})
-		}
+	if a.Verdict == No {
+		return all
 	}
 	if q.Sighting.mayHoldLead() {
 		all = append(all, PurchaseCondition{Kind: LeadTested})
 	}
 	if q.Market.TooFew {
 		all = append(all, PurchaseCondition{Kind: PriceLookedUp})
+	}
+	return all
+}
+
+// levers are what makes it a yes, each by itself. Rounded against the buyer, so that who keeps to them does
+// reach the target; a millionth of a minor unit is floating point's and no money.
+func levers(a Advice, found buying.Advice) (all []PurchaseCondition) {
+	if a.Verdict == OnlyIf {
+		all = append(all, PurchaseCondition{Kind: PayAtMost, Money: rounded(math.Floor(found.MostToPay + 1e-6))})
+	}
+	if found.SellsFor != nil {
+		all = append(all, PurchaseCondition{Kind: SellsFor, Money: rounded(math.Ceil(*found.SellsFor - 1e-6))})
+	}
+	if found.HoursAtMost != nil {
+		all = append(all, PurchaseCondition{Kind: HoursAtMost, Number: *found.HoursAtMost})
+	}
+	if found.PerHourAtMost != nil {
+		all = append(all, PurchaseCondition{Kind: PerHourAtMost, Money: rounded(math.Floor(*found.PerHourAtMost + 1e-6))})
 	}
 	return all
 }

@@ -42,7 +42,7 @@ func TestQuestion_Advise_ByHand(t *testing.T) {
 	got := advised(t, certain(150_00))
 	only := func(v money.Amount) intake.MoneyRange { return intake.MoneyRange{Low: v, Likely: v, High: v} }
 	want := intake.Advice{
-		Verdict: intake.Yes, MostToPay: 160_50, Target: 30_00, Chance: 0.8, ChanceAtAsking: 1, SalePrice: only(600_00),
+		Verdict: intake.Yes, MostToPay: 160_50, Target: 30_00, Chance: 0.8, ChanceAtAsking: 1, ChanceAsGift: 1, SalePrice: only(600_00),
 		Hours: intake.NumberRange{Low: 6.75, Likely: 6.75, High: 6.75}, DaysToSell: intake.NumberRange{Low: 10, Likely: 10, High: 10}, DaysOfWork: 4,
 		Profit: only(213_00), PerHour: only(31_56),
 		Costs: []intake.Cost{{What: "labour", Amount: 135_00}, {What: "extra", Amount: 10_00}, {What: "travel", Amount: 25_00}, {What: "fee", Amount: 60_00},
@@ -72,12 +72,19 @@ func TestQuestion_Advise_OnlyIf(t *testing.T) {
 	}
 }
 
-// A piece that would cost money as a gift has no conditions under which it is bought.
+// Of a piece that is not to be had even as a gift it says what would make it one. By hand, of a price of 300.00: it must
+// be (337.50 + 35 + 7) ÷ 0.9 = 421.666…, no less than 421.67; or it takes (270 − 35 − 7) ÷ 50 = 4.56 h; or an hour leaves
+// (270 − 135 − 35 − 7) ÷ 6.75 = 13.777…, no more than 13.77.
 func TestQuestion_Advise_No(t *testing.T) {
 	q := certain(0)
 	q.Market.Likely, q.Market.TooFew = 300_00, true
-	if a := advised(t, q); a.Verdict != intake.No || a.MostToPay != 270_00-379_50 || a.Conditions != nil {
-		t.Errorf("%s, at most %d, on %v; want no, -10950 and none", a.Verdict, a.MostToPay, a.Conditions)
+	want := []intake.PurchaseCondition{{Kind: intake.SellsFor, Money: 421_67}, {Kind: intake.HoursAtMost, Number: 4.56}, {Kind: intake.PerHourAtMost, Money: 13_77}}
+	for _, asking := range []money.Amount{0, 90_00} {
+		q.Sighting.Asking = asking
+		a := advised(t, q)
+		if diff := cmp.Diff(want, a.Conditions, cmpopts.EquateApprox(0, 1e-9)); diff != "" || a.Verdict != intake.No || a.MostToPay != 270_00-379_50 || a.ChanceAsGift != 0 {
+			t.Errorf("for %d: %s, at most %d, chance %v; want no, -10950 and none; conditions (-want +got):\n%s", asking, a.Verdict, a.MostToPay, a.ChanceAsGift, diff)
+		}
 	}
 }
 

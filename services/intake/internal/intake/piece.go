@@ -42,6 +42,7 @@ type Piece struct {
 	Condition   Condition // as it came in
 	Purchase    *Purchase
 	Client      string
+	Prospect    id.ID // what was seen of it before it was bought; id.Nil: nobody noted it
 	Parts       []Part
 	State       State
 	ScrapReason string

@@ -63,7 +63,7 @@ func (pr *Prospect) Buy(b Purchased, day time.Time) (Piece, error) {
 	}
 	s := pr.Sighting
 	p, err := TakeIn(Piece{ID: b.ID, Tag: b.Tag, Title: s.Called(), Kind: s.Kind, Size: s.Size, Condition: s.Condition(),
-		Purchase: &b.By, Parts: pr.partsOr(b.Parts), TakenInAt: b.At}, day)
+		Purchase: &b.By, Prospect: pr.ID, Parts: pr.partsOr(b.Parts), TakenInAt: b.At}, day)
 	if err != nil {
 		return p, err
 	}

@@ -33,7 +33,7 @@ func TestProspect_Buy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := intake.Piece{ID: b.ID, Tag: 9, Title: "dresser", Kind: "dresser", Size: intake.Large, Condition: intake.Damaged,
+	want := intake.Piece{ID: b.ID, Prospect: pr.ID, Tag: 9, Title: "dresser", Kind: "dresser", Size: intake.Large, Condition: intake.Damaged,
 		Purchase: &intake.Purchase{Price: 12_50, Source: "auction", Day: day(2)}, Parts: pr.Parts, State: intake.InHand, TakenInAt: monday, Version: 1}
 	if diff := cmp.Diff(want, got, cmpopts.IgnoreFields(intake.Part{}, "ID"), cmp.Comparer(func(a, b quantity.Unit) bool { return a.Symbol == b.Symbol })); diff != "" {
 		t.Errorf("Buy (-want +got):\n%s", diff)

@@ -49,7 +49,7 @@ func (t BuyingTerms) Aiming(target money.Amount, chance float64) (BuyingTerms, e
 	}
 	if t.Target == 0 {
 		return t, fault.New(fault.Precondition, "TERMS_MISSING",
-			"Nobody said yet what an hour of labour is to earn; say it once in the terms of buying, or name a target with this question.").At("target_per_hour")
+			"Nobody said yet what an hour of labour is to earn; say it once in the terms of buying (the page What an hour is to earn under Buying, or: shop prospect terms --target 40), or name a target with this question.").At("target_per_hour")
 	}
 	return t, nil
 }

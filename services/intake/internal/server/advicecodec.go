@@ -10,7 +10,7 @@ import (
 func (s *Server) encodeAdvice(a intake.Advice) *intakev1.Advice {
 	out := &intakev1.Advice{
 		Verdict: named(verdicts, a.Verdict), MostToPay: s.Shop.ToMoney(a.MostToPay), TargetPerHour: s.Shop.ToMoney(a.Target),
-		Chance: a.Chance, ChanceAtAsking: a.ChanceAtAsking, ChanceOfLoss: a.ChanceOfLoss,
+		Chance: a.Chance, ChanceAtAsking: a.ChanceAtAsking, ChanceOfLoss: a.ChanceOfLoss, ChanceAsGift: a.ChanceAsGift,
 		SalePrice: s.encodeRange(a.SalePrice), Hours: encodeNumbers(a.Hours), Material: s.encodeRange(a.Material), DaysToSell: encodeNumbers(a.DaysToSell),
 		DaysOfWork: a.DaysOfWork, Profit: s.encodeRange(a.Profit), ProfitPerHour: s.encodeRange(a.PerHour), Basis: s.encodeBasis(a.Basis),
 	}
@@ -22,7 +22,7 @@ func (s *Server) encodeAdvice(a intake.Advice) *intakev1.Advice {
 	}
 	for _, d := range a.Drivers {
 		out.Drivers = append(out.Drivers, &intakev1.Advice_Driver{What: named(driverWords, d.What), MostIfLow: s.Shop.ToMoney(d.MostIfLow),
-			MostIfHigh: s.Shop.ToMoney(d.MostIfHigh), Share: d.Share})
+			MostIfHigh: s.Shop.ToMoney(d.MostIfHigh), GiftChanceIfLow: d.GiftIfLow, GiftChanceIfHigh: d.GiftIfHigh, Share: d.Share})
 	}
 	for _, c := range a.Costs {
 		out.Costs = append(out.Costs, &intakev1.Advice_Cost{What: named(costWords, c.What), Amount: s.Shop.ToMoney(c.Amount)})
@@ -36,7 +36,7 @@ func (s *Server) encodeAdvice(a intake.Advice) *intakev1.Advice {
 // encodeCondition writes an amount only where the condition is about one.
 func (s *Server) encodeCondition(c intake.PurchaseCondition) *intakev1.Advice_Condition {
 	var amount *money.Money
-	if c.Kind == intake.PayAtMost || c.Kind == intake.SellsFor {
+	if c.Kind == intake.PayAtMost || c.Kind == intake.SellsFor || c.Kind == intake.PerHourAtMost {
 		amount = s.Shop.ToMoney(c.Money)
 	}
 	return &intakev1.Advice_Condition{Kind: named(conditionKinds, c.Kind), Money: amount, Number: c.Number}
@@ -66,7 +66,7 @@ var verdicts = map[intakev1.Advice_Verdict]intake.Verdict{
 var conditionKinds = map[intakev1.Advice_Condition_Kind]intake.ConditionKind{
 	intakev1.Advice_Condition_KIND_PAY_AT_MOST: intake.PayAtMost, intakev1.Advice_Condition_KIND_SELLS_FOR: intake.SellsFor,
 	intakev1.Advice_Condition_KIND_HOURS_AT_MOST: intake.HoursAtMost, intakev1.Advice_Condition_KIND_LEAD_TEST: intake.LeadTested,
-	intakev1.Advice_Condition_KIND_PRICE_LOOKED_UP: intake.PriceLookedUp,
+	intakev1.Advice_Condition_KIND_PRICE_LOOKED_UP: intake.PriceLookedUp, intakev1.Advice_Condition_KIND_PER_HOUR_AT_MOST: intake.PerHourAtMost,
 }
 
 var driverWords = map[intakev1.Advice_Driver_What]string{

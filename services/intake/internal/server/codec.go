@@ -104,6 +104,9 @@ func (s *Server) encode(p intake.Piece) *intakev1.Piece {
 		TakenInTime: wire.ToInstant(p.TakenInAt), ScrapReason: p.ScrapReason, Etag: wire.Etag(p.Version),
 		Size: named(pieceSizes, p.Size), Condition: named(conditions, p.Condition),
 	}
+	if p.Prospect != id.Nil {
+		out.Prospect = id.Name("prospects", p.Prospect)
+	}
 	if p.Purchase == nil {
 		out.Origin = &intakev1.Piece_Commission{Commission: &intakev1.Commission{Client: p.Client}}
 	} else {

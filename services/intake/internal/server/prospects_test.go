@@ -105,7 +105,7 @@ func TestServer_BuyProspect(t *testing.T) {
 	}
 	bought := &intakev1.Purchase{Price: usd(140_00), Source: "church sale", Date: &date.Date{Year: 2026, Month: 3, Day: 2}}
 	piece := &intakev1.Piece{Tag: 1, Title: "Pine dresser", Kind: "dresser", State: intakev1.Piece_STATE_IN_HAND, Etag: `"1"`, TakenInTime: r.TakenInTime,
-		Origin: &intakev1.Piece_Purchase{Purchase: bought}, Size: typev1.PieceSize_PIECE_SIZE_LARGE, Condition: typev1.PieceCondition_PIECE_CONDITION_DAMAGED}
+		Origin: &intakev1.Piece_Purchase{Purchase: bought}, Prospect: pr.Name, Size: typev1.PieceSize_PIECE_SIZE_LARGE, Condition: typev1.PieceCondition_PIECE_CONDITION_DAMAGED}
 	if diff := cmp.Diff(piece, got.Piece, protocmp.Transform(), protocmp.IgnoreFields(&intakev1.Piece{}, "name", "parts")); diff != "" {
 		t.Errorf("the piece (-want +got):\n%s", diff)
 	}

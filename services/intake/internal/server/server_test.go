@@ -60,7 +60,7 @@ func setup(t testing.TB) *bundle {
 		knows.register(r)
 	})
 	photos := filepath.Join(t.TempDir(), "photos")
-	s := svctest.Start(t, intakesvc.Name, intakesvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"sales": peer, "workflow": peer, "materials": peer}, Photos: "file://" + photos})
+	s := svctest.Start(t, intakesvc.Name, intakesvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"sales": peer, "workflow": peer, "materials": peer}, SignIn: true, Photos: "file://" + photos})
 	return &bundle{s, intakev1.NewIntakeServiceClient(s.Conn), intakev1.NewLotServiceClient(s.Conn), intakev1.NewPhotoServiceClient(s.Conn), intakev1.NewProspectServiceClient(s.Conn), sales, knows, photos}
 }
 

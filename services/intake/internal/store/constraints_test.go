@@ -32,6 +32,7 @@ var past = map[string][]string{
 	"part_width_check":            {`UPDATE part SET width = -1`},
 	"part_thickness_check":        {`UPDATE part SET thickness = -1`},
 	"part_place":                  {`UPDATE part SET piece_id = (SELECT id FROM piece WHERE tag = 1)`},
+	"piece_prospect_id_fkey":      {`UPDATE piece SET prospect_id = gen_random_uuid() WHERE tag = 1`},
 	"piece_lot_id_fkey":           {`UPDATE piece SET lot_id = gen_random_uuid() WHERE tag = 1`},
 	"piece_of_lot_is_bought":      {`UPDATE piece SET lot_id = (SELECT id FROM lot) WHERE tag = 2`},
 	"lot_on_scrap_check":          {`UPDATE lot SET on_scrap = ''`},

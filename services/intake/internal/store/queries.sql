@@ -5,8 +5,8 @@ UPDATE tag_counter SET last = last + 1 RETURNING last;
 UPDATE tag_counter SET last = greatest(last, @tag::integer);
 
 -- name: InsertPiece :exec
-INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition)
-VALUES (@id, @tag, @title, @kind, @price, @source, @purchase_date, @client, @state, @scrap_reason, @taken_in_at, @version, @lot_id, @size, @condition);
+INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id)
+VALUES (@id, @tag, @title, @kind, @price, @source, @purchase_date, @client, @state, @scrap_reason, @taken_in_at, @version, @lot_id, @size, @condition, @prospect_id);
 
 -- name: InsertPart :exec
 INSERT INTO part (id, piece_id, position, label, count, length, length_unit, width, width_unit, thickness, thickness_unit)
@@ -20,23 +20,23 @@ UPDATE piece SET price = now.price
 FROM (SELECT unnest(@ids::uuid[]) AS id, unnest(@prices::bigint[]) AS price) AS now WHERE piece.id = now.id;
 
 -- name: LockPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
 FROM piece WHERE id = @id FOR UPDATE;
 
 -- name: GetPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
 FROM piece WHERE id = @id;
 
 -- name: GetPieceByTag :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
 FROM piece WHERE tag = @tag;
 
 -- name: ListPieces :many
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
 FROM piece WHERE tag > @after_tag ORDER BY tag LIMIT @page_limit;
 
 -- name: LatestOfKind :many
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
 FROM piece WHERE lower(kind) = lower(@kind) AND size IN ('', @size) ORDER BY tag DESC LIMIT @most;
 
 -- name: ListParts :many

@@ -17,6 +17,7 @@ func toRow(p intake.Piece) storedb.InsertPieceParams {
 	row := storedb.InsertPieceParams{
 		ID: p.ID, Tag: p.Tag, Title: p.Title, Kind: p.Kind, State: string(p.State), ScrapReason: p.ScrapReason,
 		TakenInAt: p.TakenInAt, Version: p.Version, Size: string(p.Size), Condition: string(p.Condition),
+		ProspectID: uuid.NullUUID{UUID: p.Prospect, Valid: p.Prospect != id.Nil},
 	}
 	if p.Purchase == nil {
 		row.Client = &p.Client
@@ -31,7 +32,7 @@ func toRow(p intake.Piece) storedb.InsertPieceParams {
 func fromRow(row storedb.Piece) intake.Piece {
 	p := intake.Piece{
 		ID: row.ID, Tag: row.Tag, Title: row.Title, Kind: row.Kind, State: intake.State(row.State),
-		ScrapReason: row.ScrapReason, TakenInAt: row.TakenInAt, Version: row.Version, Size: intake.Size(row.Size), Condition: intake.Condition(row.Condition),
+		ScrapReason: row.ScrapReason, TakenInAt: row.TakenInAt, Version: row.Version, Size: intake.Size(row.Size), Condition: intake.Condition(row.Condition), Prospect: row.ProspectID.UUID,
 	}
 	if row.Price == nil {
 		p.Client = *row.Client

@@ -16,6 +16,8 @@ import (
 
 // diary is a producer's log, of an epoch.
 type diary struct {
+	eventsv1.EventLogServiceClient // what nobody asks it
+
 	epoch  string
 	events []inbox.Event
 }

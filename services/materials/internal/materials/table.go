@@ -25,12 +25,16 @@ func EmissionTable(month string, emissions []Emission) string {
 // figure writes a physical figure to a thousandth.
 func figure(f float64) string { return strconv.FormatFloat(f, 'f', 3, 64) }
 
-// WasteTable writes what was wasted as a table (RFC 4180); when is how an instant is written.
-func WasteTable(waste []Waste, currency money.Currency, when func(Waste) string) string {
+// WasteTable writes what was wasted as a table (RFC 4180), with what it cost or without: the columns are
+// the same. when is how an instant is written.
+func WasteTable(waste []Waste, currency money.Currency, costs bool, when func(Waste) string) string {
 	rows := [][]string{{"time", "product", "cause", "quantity", "unit", "cost", "currency", "piece", "stage", "stage_kind", "note", "actor"}}
 	for _, w := range waste {
-		row := []string{when(w), spared(w.ProductName), string(w.Cause), w.Quantity.String(), w.Unit, currency.Format(w.Cost), currency.Code, "", "", w.Stage.Kind,
+		row := []string{when(w), spared(w.ProductName), string(w.Cause), w.Quantity.String(), w.Unit, "", "", "", "", w.Stage.Kind,
 			spared(w.Note), spared(w.Actor)}
+		if costs {
+			row[5], row[6] = currency.Format(w.Cost), currency.Code
+		}
 		if w.OfStage() {
 			row[7], row[8] = w.Stage.Piece.String(), w.Stage.ID.String()
 		}

@@ -6,6 +6,7 @@ import (
 
 	"google.golang.org/protobuf/types/known/timestamppb"
 
+	"tackfree/pkg/caller"
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/page"
@@ -13,6 +14,7 @@ import (
 	"tackfree/pkg/wallclock"
 	"tackfree/pkg/wire"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store"
 )
@@ -104,5 +106,5 @@ func (s *Server) ExportWaste(ctx context.Context, r *materialsv1.ExportWasteRequ
 		return nil, fault.New(fault.Invalid, "WASTE_TOO_MUCH", "That is more than %d rows of waste; export a shorter time.", mostWaste).At("from_time")
 	}
 	when := func(w materials.Waste) string { return wallclock.Write(w.At, s.Shop.Zone) }
-	return &materialsv1.ExportWasteResponse{Csv: materials.WasteTable(waste, s.Shop.Currency, when)}, nil
+	return &materialsv1.ExportWasteResponse{Csv: materials.WasteTable(waste, s.Shop.Currency, caller.Of(ctx).IsTold(typev1.Role_ROLE_LEAD), when)}, nil
 }

@@ -128,10 +128,13 @@ func TestPast_Note(t *testing.T) {
 }
 
 func TestShown(t *testing.T) {
-	for horizon, want := range map[int][]int{1: {0}, 2: {0, 1}, 8: {0, 7}, 9: {0, 7, 8}, 15: {0, 7, 14}, 16: {0, 7, 14, 15}} {
+	for horizon, want := range map[int][]int{1: {0}, 2: {0, 1}, 8: {0, 1, 2, 3, 4, 5, 6, 7}, 57: {0, 7, 14, 21, 28, 35, 42, 49, 56}, 58: {0, 7, 14, 21, 28, 35, 42, 49, 56, 57}} {
 		if got := shown(horizon); !slices.Equal(got, want) {
 			t.Errorf("shown(%d) = %v, want %v", horizon, got, want)
 		}
+	}
+	if got := shown(56); len(got) != 56 || got[55] != 55 {
+		t.Errorf("shown(56) = %v, want each day", got)
 	}
 }
 

@@ -42,6 +42,7 @@ type Forecast struct {
 	Basis                         Basis
 
 	median  float64 // minor units
+	most    float64 // to ask, of which anybody can say what comes of it; minor units
 	selling *estimate.Selling
 }
 
@@ -59,7 +60,7 @@ func (m *Model) Forecast(q Question) (Forecast, error) {
 	if err != nil {
 		return Forecast{}, err
 	}
-	f := Forecast{Spread: p.Sigma, median: p.Median(), selling: selling, Basis: m.basis(t, p)}
+	f := Forecast{Spread: p.Sigma, median: p.Median(), most: p.MostToAsk(m.spells[q.Kind]), selling: selling, Basis: m.basis(t, p)}
 	tenth := math.Exp(tail * p.Sigma)
 	f.Low, f.Likely, f.High = m.shop.price(f.median/tenth), m.shop.price(f.median), m.shop.price(f.median*tenth)
 	f.DaysLow, f.DaysLikely, f.DaysHigh = daysTo(selling, 0.1), daysTo(selling, 0.5), daysTo(selling, 0.9)
@@ -89,9 +90,17 @@ func daysTo(s *estimate.Selling, share float64) int {
 	return int(days)
 }
 
-// shown are the days of a course that are told: the first, each seventh after it, and the last.
+// shortHorizon is up to how many days each day of a course is told; of a longer one each week is enough to draw it.
+const shortHorizon = 56
+
+// shown are the days of a course that are told: of a short horizon all, of a longer one the first, each seventh after it,
+// and the last.
 func shown(horizon int) (days []int) {
-	for day := 0; day < horizon-1; day += 7 {
+	step := 7
+	if horizon <= shortHorizon {
+		step = 1
+	}
+	for day := 0; day < horizon-1; day += step {
 		days = append(days, day)
 	}
 	return append(days, horizon-1)

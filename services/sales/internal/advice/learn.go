@@ -15,11 +15,12 @@ import (
 // goroutines at once.
 type Model struct {
 	shop     Shop
-	terms    Terms
+	terms    InForce
 	prices   *estimate.Prices
 	taught   []taught
-	spells   map[string][]estimate.Spell // by kind
-	listings int                         // that the spells are of
+	spells   map[string][]estimate.Spell    // by kind
+	stood    map[string][]estimate.Observed // by kind, each listing
+	listings int                            // that the spells are of
 
 	mu      sync.Mutex
 	selling map[string]*estimate.Selling // by kind, as they were asked for
@@ -38,7 +39,7 @@ type taught struct {
 // Learn learns from a past, of which the model keeps nothing. Fault: OUT_OF_RANGE, of a price that no
 // piece has.
 func Learn(shop Shop, past *Past, terms Terms) (*Model, error) {
-	m := &Model{shop: shop, terms: terms.Filled(), spells: map[string][]estimate.Spell{}, selling: map[string]*estimate.Selling{}}
+	m := &Model{shop: shop, terms: terms.InForce(), spells: map[string][]estimate.Spell{}, stood: map[string][]estimate.Observed{}, selling: map[string]*estimate.Selling{}}
 	m.taught = make([]taught, 0, len(past.sales))
 	for _, s := range past.sales {
 		of, price := past.pieces[s.Piece], s.Price-s.Refunded
@@ -104,6 +105,7 @@ func (m *Model) learnSpells(past *Past) error {
 		})
 		if len(spells) > 0 {
 			m.spells[of.Kind] = append(m.spells[of.Kind], spells...)
+			m.stood[of.Kind] = append(m.stood[of.Kind], observed(spells))
 			m.listings++
 		}
 	}

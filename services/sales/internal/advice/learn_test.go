@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/money"
 )
 
 // stood is a past of chairs that were put up at 100. Half of them are marked down by a tenth and sold the day
@@ -29,7 +30,7 @@ func stood(pieces int) *Past {
 // What other kinds tell has no end here: all that was marked down went the next day, and nothing else. Of a kind that was
 // never offered there is advice all the same, within the bounds.
 func TestModel_Advise_WhereMarkdownsAreAll(t *testing.T) {
-	m, err := Learn(dollars, stood(1000), Terms{HoldingMedium: 10})
+	m, err := Learn(dollars, stood(1000), Terms{HoldingMedium: new(money.Amount(10))})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,7 +1,6 @@
 package advice
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 
@@ -47,20 +46,20 @@ type Belief struct {
 	DaysLikely int32
 }
 
-// Terms are what the owner believes and wants of selling.
+// Terms are what the owner believes and wants of selling, as it was said; nil: nobody said.
 type Terms struct {
 	Beliefs []Belief
 	// What a day of floor costs, by the size of the piece.
-	HoldingSmall, HoldingMedium, HoldingLarge money.Amount
+	HoldingSmall, HoldingMedium, HoldingLarge *money.Amount
 	FeePercent                                float64 // that a channel keeps of a price; 0 to 60
-	// No markdown sooner than so many days after the one before; 0: 14.
-	DaysBetween int32
-	// Markdowns at most; 0: 3.
-	MostMarkdowns int32
-	// Days after which it goes for what it brings; 0: 180.
-	Horizon int32
-	// What it brings then, of the likely price; 0: 40.
-	SalvagePercent float64
+	// No markdown sooner than so many days after the one before; 1 to 365.
+	DaysBetween *int32
+	// Markdowns at most; 0 to 12.
+	MostMarkdowns *int32
+	// Days after which it goes for what it brings; 1 to 730.
+	Horizon *int32
+	// What it brings then, of the likely price; 0 to 100.
+	SalvagePercent *float64
 	Version        int64
 }
 
@@ -86,35 +85,3 @@ func (t Terms) Check() error {
 	}
 	return nil
 }
-
-// Filled are the terms with what is usual where nothing was said.
-func (t Terms) Filled() Terms {
-	t.DaysBetween, t.MostMarkdowns = cmp.Or(t.DaysBetween, usualDaysBetween), cmp.Or(t.MostMarkdowns, usualMostMarkdowns)
-	t.Horizon, t.SalvagePercent = cmp.Or(t.Horizon, usualHorizon), cmp.Or(t.SalvagePercent, usualSalvagePercent)
-	return t
-}
-
-// Holding is what a day of a piece's floor costs. One of which nobody said how large it is counts as
-// medium.
-func (t Terms) Holding(size string) money.Amount {
-	switch size {
-	case "small":
-		return t.HoldingSmall
-	case "large":
-		return t.HoldingLarge
-	}
-	return t.HoldingMedium
-}
-
-// of finds what is believed of a kind.
-func (t Terms) of(kind string) (Belief, bool) {
-	for _, b := range t.Beliefs {
-		if b.Key == kind {
-			return b, true
-		}
-	}
-	return Belief{}, false
-}
-
-// Terms are those that the model goes by, with what is usual filled in.
-func (m *Model) Terms() Terms { return m.terms }

@@ -2,6 +2,7 @@ package advice
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"tackfree/pkg/estimate"
@@ -34,6 +35,7 @@ type Way struct {
 	Days     float64      // on average until it is sold or the horizon ends
 	Sold     float64      // share sold before that
 	SoldBy   []SoldBy
+	Beyond   bool // more is asked than Highest
 }
 
 // Running is how a piece is offered now; zero: it is not.
@@ -48,10 +50,14 @@ type Running struct {
 // Advice is what to ask for a piece.
 type Advice struct {
 	Forecast      Forecast
-	Ways          []Way // the advised first
+	Ways          []Way        // the advised first
+	Highest       money.Amount // no more is advised, and what comes of more nobody knows
 	HoldingPerDay money.Amount
+	HoldingSaidOf string // the size that its floor's cost follows from; empty: it was said of this one, or of none
 	Salvage       money.Amount
 	FeePercent    float64
+	Seen          []Seen
+	SeenListings  int // that Seen tells of
 	Horizon       int // days from its listing
 	DaysListed    int
 	DaysAtPrice   int
@@ -64,7 +70,9 @@ func (m *Model) Advise(q Question, now Running, trying money.Amount) (a Advice, 
 		return a, err
 	}
 	a.HoldingPerDay, a.FeePercent, a.Horizon = m.terms.Holding(q.Size), m.terms.FeePercent, int(m.terms.Horizon)
-	a.Salvage = m.Salvage(a.Forecast)
+	a.HoldingSaidOf, a.Salvage = m.terms.HoldingSaidOf(q.Size), m.Salvage(a.Forecast)
+	a.Seen, a.SeenListings = m.seen(q.Kind)
+	a.Highest = m.shop.price(a.Forecast.most)
 	if now.Asked > 0 {
 		a.DaysListed, a.DaysAtPrice = wholeDays(now.ListedAt, q.Now), wholeDays(now.AskedAt, q.Now)
 	}
@@ -86,7 +94,7 @@ func (m *Model) market(a Advice, now Running) estimate.Market {
 		HoldingPerDay: float64(a.HoldingPerDay), Salvage: float64(a.Salvage),
 		Between: int(m.terms.DaysBetween), Most: max(0, int(m.terms.MostMarkdowns)-now.Markdowns),
 		Horizon:    max(a.Horizon-a.DaysListed, min(int(m.terms.DaysBetween), a.Horizon)),
-		ListedDays: a.DaysListed, DaysAtPrice: a.DaysAtPrice, AskedNow: float64(now.Asked),
+		ListedDays: a.DaysListed, DaysAtPrice: a.DaysAtPrice, AskedNow: float64(now.Asked), Highest: float64(a.Highest),
 	}
 }
 
@@ -141,7 +149,7 @@ func add(out *[]Way, market estimate.Market, kind WayKind, steps []Step) error {
 	if err != nil {
 		return err
 	}
-	way := Way{Kind: kind, Steps: steps, Expected: amount(w.Expected), Days: w.Days, Sold: w.Sold}
+	way := Way{Kind: kind, Steps: steps, Expected: amount(w.Expected), Days: w.Days, Sold: w.Sold, Beyond: slices.ContainsFunc(told, func(s estimate.Step) bool { return s.Price > market.Highest })}
 	for _, day := range shown(len(w.SoldBy)) {
 		way.SoldBy = append(way.SoldBy, known(market, told, day, w.SoldBy[day]))
 	}

@@ -4,6 +4,7 @@ import (
 	"tackfree/pkg/id"
 	"tackfree/pkg/wire"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/sales/internal/advice"
 )
 
@@ -18,6 +19,13 @@ func (s *Server) encodeForecast(f advice.Forecast) *salesv1.SaleForecast {
 func encodeSoldBy(course []advice.SoldBy) (out []*salesv1.SoldBy) {
 	for _, c := range course {
 		out = append(out, &salesv1.SoldBy{Day: int32(c.Day), Share: c.Share, ShareLow: c.Low, ShareHigh: c.High})
+	}
+	return out
+}
+
+func encodeSeen(steps []advice.Seen) (out []*salesv1.AdvisePriceResponse_Seen) {
+	for _, x := range steps {
+		out = append(out, &salesv1.AdvisePriceResponse_Seen{Day: int32(x.Day), Share: x.Share, Standing: int32(x.Standing), Sold: int32(x.Sold)})
 	}
 	return out
 }
@@ -39,18 +47,23 @@ func (s *Server) encodeBasis(b advice.Basis) *salesv1.Basis {
 func (s *Server) encodeAdvice(a advice.Advice, now advice.Running) *salesv1.AdvisePriceResponse {
 	out := &salesv1.AdvisePriceResponse{
 		Forecast: s.encodeForecast(a.Forecast), HoldingPerDay: s.Shop.ToMoney(a.HoldingPerDay), Salvage: s.Shop.ToMoney(a.Salvage),
-		FeePercent: a.FeePercent, HorizonDays: int32(a.Horizon), DaysListed: int32(a.DaysListed)}
+		FeePercent: a.FeePercent, HorizonDays: int32(a.Horizon), DaysListed: int32(a.DaysListed),
+		Highest: s.Shop.ToMoney(a.Highest), HoldingSaidOf: sizesBy[a.HoldingSaidOf], Seen: encodeSeen(a.Seen), SeenListings: int32(a.SeenListings)}
 	if now.Asked > 0 {
 		out.AskingPrice = s.Shop.ToMoney(now.Asked)
 	}
 	for _, w := range a.Ways {
-		way := &salesv1.AdvisePriceResponse_Way{Kind: wayKinds[w.Kind], Expected: s.Shop.ToMoney(w.Expected), Days: w.Days, Sold: w.Sold, SoldBy: encodeSoldBy(w.SoldBy)}
+		way := &salesv1.AdvisePriceResponse_Way{Kind: wayKinds[w.Kind], Expected: s.Shop.ToMoney(w.Expected), Days: w.Days, Sold: w.Sold, SoldBy: encodeSoldBy(w.SoldBy), Beyond: w.Beyond}
 		for _, step := range w.Steps {
 			way.Steps = append(way.Steps, &salesv1.AdvisePriceResponse_Step{Day: int32(step.Day), AskingPrice: s.Shop.ToMoney(step.Asking)})
 		}
 		out.Ways = append(out.Ways, way)
 	}
 	return out
+}
+
+var sizesBy = map[string]typev1.PieceSize{
+	"small": typev1.PieceSize_PIECE_SIZE_SMALL, "medium": typev1.PieceSize_PIECE_SIZE_MEDIUM, "large": typev1.PieceSize_PIECE_SIZE_LARGE,
 }
 
 var wayKinds = map[advice.WayKind]salesv1.AdvisePriceResponse_Way_Kind{

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"google.golang.org/genproto/googleapis/type/money"
+	"google.golang.org/protobuf/proto"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
@@ -13,6 +14,7 @@ import (
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 )
 
 // askPrice asks what to ask for a piece.
@@ -119,7 +121,7 @@ func (a *advised) checkWay(w *salesv1.AdvisePriceResponse_Way, horizon int32) {
 // salvage, less a day of floor.
 func TestServer_AdvisePrice_MoneyByHand(t *testing.T) {
 	a := advises(t)
-	a.said(&salesv1.SellingTerms{HoldingMedium: usd(3), FeePercent: 10, HorizonDays: 1, SalvagePercent: 50})
+	a.said(&salesv1.SellingTerms{HoldingMedium: usd(3), FeePercent: 10, HorizonDays: proto.Int32(1), SalvagePercent: proto.Float64(50)})
 	piece := a.own("dresser", "medium", "", today)
 	resp := a.askPrice(&salesv1.AdvisePriceRequest{Piece: id.Name("pieces", piece), Guess: guess(400, 400), Trying: usd(400)})
 	tried := resp.Ways[len(resp.Ways)-1]
@@ -165,7 +167,7 @@ func TestServer_AdvisePrice_Running(t *testing.T) {
 func TestServer_AdvisePrice_MarkedDownAlready(t *testing.T) {
 	a := advises(t)
 	a.simulate(300, 3)
-	a.said(&salesv1.SellingTerms{MostMarkdowns: 1, HoldingLarge: usd(5)})
+	a.said(&salesv1.SellingTerms{MostMarkdowns: proto.Int32(1), HoldingLarge: usd(5)})
 	piece := a.own("dresser", "large", "paint", today.AddDate(0, 0, -60))
 	a.lists(piece, 900, today.AddDate(0, 0, -40))
 	advised := func() []*salesv1.AdvisePriceResponse_Step {
@@ -234,5 +236,48 @@ func TestServer_AdvisePrice_Refuses(t *testing.T) {
 				t.Errorf("%s says %q", c.reason, f.Text)
 			}
 		})
+	}
+}
+
+// With belief only no more than a little above it is advised, what is tried above it is told apart, and what a size's
+// floor costs of which nobody said it follows from that of another.
+func TestServer_AdvisePrice_WithinReach(t *testing.T) {
+	a := advises(t)
+	a.said(&salesv1.SellingTerms{HoldingMedium: usd(1)})
+	piece := a.own("dresser", "large", "", today)
+	resp := a.askPrice(&salesv1.AdvisePriceRequest{Piece: id.Name("pieces", piece), Guess: guess(320, 560), Trying: usd(742)})
+	differ(t, "the most that is advised", usd(588), resp.Highest) // a twentieth above 560
+	for _, w := range resp.Ways {
+		if tried := w.Kind == salesv1.AdvisePriceResponse_Way_KIND_TRIED; w.Beyond != tried || !tried && w.Steps[0].AskingPrice.Units > 588 {
+			t.Errorf("%v asks %v first, beyond: %v", w.Kind, w.Steps[0].AskingPrice, w.Beyond)
+		}
+	}
+	if resp.HoldingPerDay.Units != 2 || resp.HoldingSaidOf != typev1.PieceSize_PIECE_SIZE_MEDIUM {
+		t.Errorf("a large one's floor costs %v, said of %v, want twice that of a medium one", resp.HoldingPerDay, resp.HoldingSaidOf)
+	}
+	if len(resp.Seen) != 0 || resp.SeenListings != 0 {
+		t.Errorf("of no listing %v was seen", resp.Seen)
+	}
+}
+
+// How pieces of the kind were sold is told by day, and agrees with what was simulated: 35 · ln 2 = 24 days until half are sold
+// at the likely price, and about that as it was asked.
+func TestServer_AdvisePrice_Seen(t *testing.T) {
+	a := advises(t)
+	a.simulate(300, 3)
+	piece := a.own("dresser", "large", "paint", today)
+	resp := a.askPrice(&salesv1.AdvisePriceRequest{Piece: id.Name("pieces", piece)})
+	standing, before, half := resp.SeenListings+1, 0.0, int32(0)
+	for _, s := range resp.Seen {
+		if s.Share <= before || s.Share > 1 || s.Standing >= standing || s.Sold < 1 || s.Sold > s.Standing {
+			t.Fatalf("%v after a share of %v with %d standing", s, before, standing)
+		}
+		if before < 0.5 && s.Share >= 0.5 {
+			half = s.Day
+		}
+		standing, before = s.Standing, s.Share
+	}
+	if resp.SeenListings < 80 || resp.Seen[0].Standing > resp.SeenListings || half < 18 || half > 35 {
+		t.Errorf("of %d listings half were sold by day %d", resp.SeenListings, half)
 	}
 }

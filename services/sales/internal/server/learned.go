@@ -5,6 +5,7 @@ import (
 	"sync"
 	"time"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/pg"
 	"tackfree/services/sales/internal/advice"
 	"tackfree/services/sales/internal/store"
@@ -44,7 +45,15 @@ func (s *Server) model(ctx context.Context, now time.Time) (*advice.Model, error
 	return model, nil
 }
 
-// catchUp reads the terms and what became otherwise of the past.
+// orBeingRead is an error, or else refuses advice from half of a past.
+func orBeingRead(err error) error {
+	if err != nil {
+		return err
+	}
+	return fault.New(fault.Precondition, "PAST_BEING_READ", "After a backup was put back, sales is still reading what the shop sold, and half of it would mislead; ask again in a minute.")
+}
+
+// catchUp reads the terms and what became otherwise of the past. Fault: PAST_BEING_READ.
 func (s *Server) catchUp(ctx context.Context, now time.Time) (terms advice.Terms, of moment, err error) {
 	l := &s.learned
 	var stamp store.Stamp
@@ -53,6 +62,9 @@ func (s *Server) catchUp(ctx context.Context, now time.Time) (terms advice.Terms
 	after := before.N
 	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		st := store.New(q)
+		if anew, err := st.IsPastReadAnew(ctx); err != nil || anew {
+			return orBeingRead(err)
+		}
 		if terms, stamp, err = st.Terms(ctx); err != nil || stamp == before {
 			return err
 		}

@@ -4,6 +4,7 @@ package server
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"google.golang.org/grpc"
@@ -96,10 +97,17 @@ func (s *Server) ListListings(ctx context.Context, r *salesv1.ListListingsReques
 	if err := page.Read(r.PageToken, &from); err != nil {
 		return nil, err
 	}
+	only := make([]id.ID, len(r.Pieces))
+	for i, name := range r.Pieces {
+		var err error
+		if only[i], err = id.One(fmt.Sprintf("pieces[%d]", i), name, "pieces"); err != nil {
+			return nil, err
+		}
+	}
 	size := page.Size(r.PageSize)
 	var listings []sales.Listing
 	err := s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
-		listings, err = store.New(q).List(ctx, from.Tag, from.Piece, size)
+		listings, err = store.New(q).List(ctx, from.Tag, from.Piece, only, size)
 		return err
 	})
 	if err != nil {

@@ -78,7 +78,7 @@ func setup(t *testing.T) *bundle {
 	t.Helper()
 	intake := &intakeFake{pieces: map[string]*intakev1.Piece{}}
 	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) { intakev1.RegisterIntakeServiceServer(r, intake) })
-	s := svctest.Start(t, salessvc.Name, salessvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"intake": peer}})
+	s := svctest.Start(t, salessvc.Name, salessvc.Run, svctest.Options{SignIn: true, Peers: map[string]grpc.ClientConnInterface{"intake": peer}})
 	return &bundle{s, salesv1.NewSalesServiceClient(s.Conn), salesv1.NewSetServiceClient(s.Conn), salesv1.NewPriceAdviceServiceClient(s.Conn), intake}
 }
 
@@ -183,6 +183,11 @@ func TestServer_ListListings(t *testing.T) {
 	for n, piece := range pieces {
 		differ(t, "listing of the list", b.get(t, piece), got[n])
 	}
+	some, err := b.ListListings(t.Context(), &salesv1.ListListingsRequest{Pieces: []string{pieces[3], pieces[1], id.Name("pieces", id.New())}, PageSize: 1000})
+	if err != nil || len(some.Listings) != 2 || some.Listings[0].Piece != pieces[1] || some.Listings[0].State != salesv1.Listing_STATE_SOLD || some.Listings[1].Piece != pieces[3] {
+		t.Errorf("of three pieces, one never heard of, it lists %v, %v", some, err)
+	}
+	svctest.Refused(t, b.Service, b.ListListings, &salesv1.ListListingsRequest{Pieces: []string{pieces[0], "401"}}, fault.Invalid, "INVALID_NAME")
 	svctest.Refused(t, b.Service, b.ListListings, &salesv1.ListListingsRequest{PageToken: "zz"}, fault.Invalid, "INVALID_PAGE_TOKEN")
 	svctest.Refused(t, b.Service, b.ListListings, &salesv1.ListListingsRequest{PageSize: -1}, fault.Invalid, "INVALID_FIELD")
 }

@@ -2,10 +2,12 @@ package server_test
 
 import (
 	"context"
+	"strings"
 	"sync"
 	"testing"
 	"time"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
@@ -214,5 +216,37 @@ func TestServer_Teaches_ManyAtOnce(t *testing.T) {
 	all.Wait()
 	if b := a.askSale(of("dresser")).Basis; b.Sales != 11 {
 		t.Errorf("they teach as %v, want 11 sales", b)
+	}
+}
+
+// While what a producer told is read anew after a backup, there is no advice from half of it, with a model that was learned
+// before or without; then there is.
+func TestServer_Teaches_NotFromHalf(t *testing.T) {
+	a := advises(t)
+	a.sells(a.own("dresser", "", "", opened), 300, opened, id.Nil)
+	a.askSale(of("dresser"))
+	piece := a.own("dresser", "", "", opened)
+	a.hear()
+	source := func(restoring bool) {
+		t.Helper()
+		err := a.DB.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+			_, err := tx.Exec(ctx, `INSERT INTO source (producer, epoch, behind, compared_at, restoring) VALUES ('intake', 'two', 0, now(), $1)
+				ON CONFLICT (producer) DO UPDATE SET restoring = excluded.restoring`, restoring)
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	source(true)
+	for _, f := range []*fault.Fault{refuses(t, a.AdviseSale, of("dresser"), "PAST_BEING_READ"),
+		refuses(t, a.AdvisePrice, &salesv1.AdvisePriceRequest{Piece: id.Name("pieces", piece)}, "PAST_BEING_READ")} {
+		if f.Kind != fault.Precondition || !strings.Contains(f.Text, "in a minute") {
+			t.Errorf("it says %v: %s", f.Kind, f.Text)
+		}
+	}
+	source(false)
+	if b := a.askSale(of("dresser")).Basis; b.Sales != 1 {
+		t.Errorf("after all was read: %v", b)
 	}
 }

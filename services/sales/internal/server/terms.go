@@ -31,7 +31,7 @@ func (s *Server) GetSellingTerms(ctx context.Context, _ *salesv1.GetSellingTerms
 	if err != nil {
 		return nil, err
 	}
-	return &salesv1.GetSellingTermsResponse{Terms: s.encodeTerms(terms)}, nil
+	return &salesv1.GetSellingTermsResponse{Terms: s.encodeTerms(terms), InForce: s.encodeInForce(terms.InForce())}, nil
 }
 
 // SetSellingTerms implements PriceAdviceService.
@@ -58,24 +58,29 @@ func (s *Server) SetSellingTerms(ctx context.Context, r *salesv1.SetSellingTerms
 			return nil, err
 		}
 		at := now.UTC()
-		return &salesv1.SetSellingTermsResponse{Terms: s.encodeTerms(terms)}, s.Log.Append(ctx, tx, outbox.Event{
+		return &salesv1.SetSellingTermsResponse{Terms: s.encodeTerms(terms), InForce: s.encodeInForce(terms.InForce())}, s.Log.Append(ctx, tx, outbox.Event{
 			Kind: "selling_terms", Aggregate: sellingTerms, Version: terms.Version, OccurredAt: at, Payload: s.termsSet(terms)}, now)
 	})
 }
 
 // decodeTerms reads terms. Faults: those of money, GUESS_UPSIDE_DOWN, KIND_TWICE.
 func (s *Server) decodeTerms(m *salesv1.SellingTerms) (t advice.Terms, err error) {
-	t = advice.Terms{FeePercent: m.GetFeePercent(), DaysBetween: m.GetDaysBetweenMarkdowns(), MostMarkdowns: m.GetMostMarkdowns(),
-		Horizon: m.GetHorizonDays(), SalvagePercent: m.GetSalvagePercent()}
+	t = advice.Terms{FeePercent: m.GetFeePercent(), DaysBetween: m.DaysBetweenMarkdowns, MostMarkdowns: m.MostMarkdowns,
+		Horizon: m.HorizonDays, SalvagePercent: m.SalvagePercent}
 	for _, h := range []struct {
 		field string
 		said  *money.Money
-		to    *moneypkg.Amount
+		to    **moneypkg.Amount
 	}{{"holding_small", m.GetHoldingSmall(), &t.HoldingSmall}, {"holding_medium", m.GetHoldingMedium(), &t.HoldingMedium},
 		{"holding_large", m.GetHoldingLarge(), &t.HoldingLarge}} {
-		if *h.to, err = s.Shop.Money("terms."+h.field, h.said); err != nil {
+		if h.said == nil {
+			continue
+		}
+		cost, err := s.Shop.Money("terms."+h.field, h.said)
+		if err != nil {
 			return t, err
 		}
+		*h.to = &cost
 	}
 	for n, b := range m.GetBeliefs() {
 		guess, err := s.decodeGuess(fmt.Sprintf("terms.beliefs[%d].price", n), b.GetPrice())
@@ -104,23 +109,39 @@ func (s *Server) decodeGuess(field string, m *salesv1.Guess) (*advice.Guess, err
 	return g, g.Check(field)
 }
 
-func (s *Server) encodeTerms(said advice.Terms) *salesv1.SellingTerms {
-	t := said.Filled()
-	out := &salesv1.SellingTerms{
-		HoldingSmall: s.Shop.ToMoney(t.HoldingSmall), HoldingMedium: s.Shop.ToMoney(t.HoldingMedium), HoldingLarge: s.Shop.ToMoney(t.HoldingLarge),
+func (s *Server) encodeTerms(t advice.Terms) *salesv1.SellingTerms {
+	return &salesv1.SellingTerms{Beliefs: s.encodeBeliefs(t.Beliefs),
+		HoldingSmall: s.said(t.HoldingSmall), HoldingMedium: s.said(t.HoldingMedium), HoldingLarge: s.said(t.HoldingLarge),
 		FeePercent: t.FeePercent, DaysBetweenMarkdowns: t.DaysBetween, MostMarkdowns: t.MostMarkdowns, HorizonDays: t.Horizon,
 		SalvagePercent: t.SalvagePercent, Etag: wire.Etag(t.Version)}
-	for _, b := range t.Beliefs {
-		out.Beliefs = append(out.Beliefs, &salesv1.SellingTerms_Belief{Kind: b.Kind, DaysLikely: b.DaysLikely,
+}
+
+// said is money that somebody said; absent where nobody did.
+func (s *Server) said(a *moneypkg.Amount) *money.Money {
+	if a == nil {
+		return nil
+	}
+	return s.Shop.ToMoney(*a)
+}
+
+func (s *Server) encodeInForce(t advice.InForce) *salesv1.SellingTerms {
+	return &salesv1.SellingTerms{Beliefs: s.encodeBeliefs(t.Beliefs),
+		HoldingSmall: s.Shop.ToMoney(t.HoldingSmall), HoldingMedium: s.Shop.ToMoney(t.HoldingMedium), HoldingLarge: s.Shop.ToMoney(t.HoldingLarge),
+		FeePercent: t.FeePercent, DaysBetweenMarkdowns: &t.DaysBetween, MostMarkdowns: &t.MostMarkdowns, HorizonDays: &t.Horizon, SalvagePercent: &t.SalvagePercent}
+}
+
+func (s *Server) encodeBeliefs(beliefs []advice.Belief) (out []*salesv1.SellingTerms_Belief) {
+	for _, b := range beliefs {
+		out = append(out, &salesv1.SellingTerms_Belief{Kind: b.Kind, DaysLikely: b.DaysLikely,
 			Price: &salesv1.Guess{Low: s.Shop.ToMoney(b.Low), High: s.Shop.ToMoney(b.High)}})
 	}
 	return out
 }
 
-// termsSet tells what was said, so with 0 where nothing was.
+// termsSet tells what was said, and nothing where nobody did.
 func (s *Server) termsSet(t advice.Terms) *eventsv1.SellingTermsSet {
 	out := &eventsv1.SellingTermsSet{
-		HoldingSmall: s.Shop.ToMoney(t.HoldingSmall), HoldingMedium: s.Shop.ToMoney(t.HoldingMedium), HoldingLarge: s.Shop.ToMoney(t.HoldingLarge),
+		HoldingSmall: s.said(t.HoldingSmall), HoldingMedium: s.said(t.HoldingMedium), HoldingLarge: s.said(t.HoldingLarge),
 		FeePercent: t.FeePercent, DaysBetweenMarkdowns: t.DaysBetween, MostMarkdowns: t.MostMarkdowns, HorizonDays: t.Horizon, SalvagePercent: t.SalvagePercent}
 	for _, b := range t.Beliefs {
 		out.Beliefs = append(out.Beliefs, &eventsv1.SellingTermsSet_Belief{Kind: b.Kind, Low: s.Shop.ToMoney(b.Low), High: s.Shop.ToMoney(b.High), DaysLikely: b.DaysLikely})

@@ -30,7 +30,7 @@ func belief(kind string, low, high int64, days int32) *salesv1.SellingTerms_Beli
 func someTerms() *salesv1.SellingTerms {
 	return &salesv1.SellingTerms{Beliefs: []*salesv1.SellingTerms_Belief{belief("Table", 150, 350, 45), belief("chair", 40, 90, 0)},
 		HoldingSmall: &money.Money{CurrencyCode: "USD", Nanos: 250_000_000}, HoldingMedium: usd(1), HoldingLarge: &money.Money{CurrencyCode: "USD", Units: 2, Nanos: 10_000_000},
-		FeePercent: 12.5, DaysBetweenMarkdowns: 7, MostMarkdowns: 5, HorizonDays: 90, SalvagePercent: 25}
+		FeePercent: 12.5, DaysBetweenMarkdowns: proto.Int32(7), MostMarkdowns: proto.Int32(5), HorizonDays: proto.Int32(90), SalvagePercent: proto.Float64(25)}
 }
 
 func (b *bundle) terms(t *testing.T) *salesv1.SellingTerms {
@@ -42,10 +42,21 @@ func (b *bundle) terms(t *testing.T) *salesv1.SellingTerms {
 	return resp.Terms
 }
 
+func (b *bundle) inForce(t *testing.T) *salesv1.SellingTerms {
+	t.Helper()
+	resp, err := b.GetSellingTerms(t.Context(), &salesv1.GetSellingTermsRequest{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return resp.InForce
+}
+
 func TestServer_SellingTerms(t *testing.T) {
 	b := setup(t)
-	differ(t, "terms that nobody said", &salesv1.SellingTerms{HoldingSmall: usd(0), HoldingMedium: usd(0), HoldingLarge: usd(0),
-		DaysBetweenMarkdowns: 14, MostMarkdowns: 3, HorizonDays: 180, SalvagePercent: 40, Etag: `"0"`}, b.terms(t))
+	usual := &salesv1.SellingTerms{HoldingSmall: usd(0), HoldingMedium: usd(0), HoldingLarge: usd(0),
+		DaysBetweenMarkdowns: proto.Int32(14), MostMarkdowns: proto.Int32(3), HorizonDays: proto.Int32(180), SalvagePercent: proto.Float64(40)}
+	differ(t, "terms that nobody said", &salesv1.SellingTerms{Etag: `"0"`}, b.terms(t))
+	differ(t, "what advice goes by then", usual, b.inForce(t))
 
 	r := &salesv1.SetSellingTermsRequest{RequestId: svctest.NewID(), Terms: someTerms(), Etag: `"0"`}
 	resp, err := b.SetSellingTerms(svctest.Ctx(t), r)
@@ -63,7 +74,7 @@ func TestServer_SellingTerms(t *testing.T) {
 	differ(t, "event", &eventsv1.SellingTermsSet{
 		Beliefs:      []*eventsv1.SellingTermsSet_Belief{{Kind: "Table", Low: usd(150), High: usd(350), DaysLikely: 45}, {Kind: "chair", Low: usd(40), High: usd(90)}},
 		HoldingSmall: want.HoldingSmall, HoldingMedium: want.HoldingMedium, HoldingLarge: want.HoldingLarge,
-		FeePercent: 12.5, DaysBetweenMarkdowns: 7, MostMarkdowns: 5, HorizonDays: 90, SalvagePercent: 25}, e.GetSellingTermsSet())
+		FeePercent: 12.5, DaysBetweenMarkdowns: proto.Int32(7), MostMarkdowns: proto.Int32(5), HorizonDays: proto.Int32(90), SalvagePercent: proto.Float64(25)}, e.GetSellingTermsSet())
 
 	again, err := b.SetSellingTerms(svctest.Ctx(t), r)
 	if err != nil || !proto.Equal(again, resp) || len(b.Events(t)) != 1 {
@@ -75,11 +86,25 @@ func TestServer_SellingTerms(t *testing.T) {
 	if _, err := b.SetSellingTerms(svctest.Ctx(t), r); err != nil {
 		t.Fatal(err)
 	}
-	differ(t, "terms said anew", &salesv1.SellingTerms{Beliefs: r.Terms.Beliefs, HoldingSmall: usd(0), HoldingMedium: usd(0), HoldingLarge: usd(0),
-		DaysBetweenMarkdowns: 14, MostMarkdowns: 3, HorizonDays: 180, SalvagePercent: 40, Etag: `"2"`}, b.terms(t))
-	if e := b.Last(t); e.Version != 2 || e.AggregateId != b.Events(t)[0].AggregateId || e.GetSellingTermsSet().HorizonDays != 0 {
+	differ(t, "terms said anew", &salesv1.SellingTerms{Beliefs: r.Terms.Beliefs, Etag: `"2"`}, b.terms(t))
+	usual.Beliefs = r.Terms.Beliefs
+	differ(t, "what advice goes by then", usual, b.inForce(t))
+	if e := b.Last(t); e.Version != 2 || e.AggregateId != b.Events(t)[0].AggregateId {
 		t.Errorf("second event = %v", e)
 	}
+	differ(t, "second event", &eventsv1.SellingTermsSet{Beliefs: []*eventsv1.SellingTermsSet_Belief{{Kind: "chair", Low: usd(50), High: usd(50), DaysLikely: 10}}}, b.Last(t).GetSellingTermsSet())
+
+	// Nothing is something else than not said.
+	none := &salesv1.SellingTerms{HoldingSmall: usd(0), MostMarkdowns: proto.Int32(0), SalvagePercent: proto.Float64(0)}
+	set, err := b.SetSellingTerms(svctest.Ctx(t), &salesv1.SetSellingTermsRequest{RequestId: svctest.NewID(), Terms: none})
+	if err != nil {
+		t.Fatal(err)
+	}
+	differ(t, "event", &eventsv1.SellingTermsSet{HoldingSmall: usd(0), MostMarkdowns: proto.Int32(0), SalvagePercent: proto.Float64(0)}, b.Last(t).GetSellingTermsSet())
+	none.Etag = `"3"`
+	differ(t, "terms of nothing", none, b.terms(t))
+	usual.Beliefs, usual.MostMarkdowns, usual.SalvagePercent = nil, proto.Int32(0), proto.Float64(0)
+	differ(t, "what advice goes by then", usual, set.InForce)
 }
 
 func TestServer_SetSellingTerms_Refuses(t *testing.T) {
@@ -98,6 +123,8 @@ func TestServer_SetSellingTerms_Refuses(t *testing.T) {
 		"Negative":     {func(r *salesv1.SetSellingTermsRequest) { r.Terms.HoldingSmall = usd(-1) }, fault.Invalid, "AMOUNT_NEGATIVE", "terms.holding_small"},
 		"OldEtag":      {func(r *salesv1.SetSellingTermsRequest) { r.Etag = `"3"` }, fault.Conflict, "ETAG_MISMATCH", "etag"},
 		"FeeAboveMost": {func(r *salesv1.SetSellingTermsRequest) { r.Terms.FeePercent = 61 }, fault.Invalid, "INVALID_FIELD", "terms.fee_percent"},
+		"DaysZero":     {func(r *salesv1.SetSellingTermsRequest) { r.Terms.DaysBetweenMarkdowns = proto.Int32(0) }, fault.Invalid, "INVALID_FIELD", "terms.days_between_markdowns"},
+		"HorizonZero":  {func(r *salesv1.SetSellingTermsRequest) { r.Terms.HorizonDays = proto.Int32(0) }, fault.Invalid, "INVALID_FIELD", "terms.horizon_days"},
 		"NoTerms":      {func(r *salesv1.SetSellingTermsRequest) { r.Terms = nil }, fault.Invalid, "INVALID_FIELD", "terms"},
 		"NoGuess":      {func(r *salesv1.SetSellingTermsRequest) { r.Terms.Beliefs[0].Price = nil }, fault.Invalid, "INVALID_FIELD", "terms.beliefs[0].price"},
 	}

@@ -72,6 +72,9 @@ func (s Store) ForgetPast(ctx context.Context) error {
 	return errors.Join(s.q.ForgetPastPieces(ctx), s.q.ForgetPastStretches(ctx), s.q.ForgetPastSales(ctx), s.q.BeginPastAnew(ctx))
 }
 
+// IsPastReadAnew reports whether some of the past was forgotten and is not yet noted anew.
+func (s Store) IsPastReadAnew(ctx context.Context) (bool, error) { return s.q.IsPastReadAnew(ctx) }
+
 // PastChanges reads what of the past became otherwise after it had come to a number; after 0 it is all.
 func (s Store) PastChanges(ctx context.Context, after int64) (c advice.Changes, err error) {
 	pieces, err := s.q.ChangedPieces(ctx, after)

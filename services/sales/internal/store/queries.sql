@@ -43,6 +43,7 @@ FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id
 WHERE listing.piece_id IN (
     SELECT page.piece_id FROM listing AS page
     WHERE (page.tag, page.piece_id) > (@after_tag::integer, @after_piece::uuid)
+        AND (cardinality(@of_pieces::uuid[]) = 0 OR page.piece_id = ANY (@of_pieces::uuid[]))
     ORDER BY page.tag, page.piece_id LIMIT @page_limit)
 ORDER BY tag, listing.piece_id, position;
 
@@ -136,6 +137,10 @@ SELECT now.from_at AS asked_at, first.from_at AS listed_at,
 FROM past_stretch now JOIN past_stretch first ON first.piece_id = now.piece_id AND first.spell = now.spell AND first.stretch = 1
 WHERE now.piece_id = @piece_id AND now.to_at IS NULL;
 
+-- Whether a producer came back from a backup, and its log is read anew: until that is done only some of the past is noted.
+-- name: IsPastReadAnew :one
+SELECT EXISTS (SELECT FROM source WHERE restoring)::boolean AS read_anew;
+
 -- The terms, and what the past has come to.
 -- name: GetSellingTerms :one
 SELECT past_stamp.n AS stamp, epoch, holding_small, holding_medium, holding_large, fee_percent, days_between_markdowns, most_markdowns, horizon_days, salvage_percent, version
@@ -148,8 +153,9 @@ SELECT kind_key, kind, low, high, days_likely FROM selling_belief ORDER BY posit
 SELECT FROM selling_terms FOR UPDATE;
 
 -- name: SaveSellingTerms :exec
-UPDATE selling_terms SET holding_small = @holding_small, holding_medium = @holding_medium, holding_large = @holding_large, fee_percent = @fee_percent,
-    days_between_markdowns = @days_between_markdowns, most_markdowns = @most_markdowns, horizon_days = @horizon_days, salvage_percent = @salvage_percent, version = @version;
+UPDATE selling_terms SET holding_small = sqlc.narg(holding_small), holding_medium = sqlc.narg(holding_medium), holding_large = sqlc.narg(holding_large), fee_percent = @fee_percent,
+    days_between_markdowns = sqlc.narg(days_between_markdowns), most_markdowns = sqlc.narg(most_markdowns), horizon_days = sqlc.narg(horizon_days),
+    salvage_percent = sqlc.narg(salvage_percent), version = @version;
 
 -- name: ForgetSellingBeliefs :exec
 DELETE FROM selling_belief;

@@ -90,9 +90,13 @@ func (s Store) Get(ctx context.Context, piece id.ID) (sales.Listing, error) {
 	return fromRows(rows)[0], nil
 }
 
-// List reads up to limit listings after one with that tag and piece, by tag.
-func (s Store) List(ctx context.Context, afterTag int32, afterPiece id.ID, limit int32) ([]sales.Listing, error) {
-	rows, err := s.q.ListListings(ctx, storedb.ListListingsParams{AfterTag: afterTag, AfterPiece: afterPiece, PageLimit: limit})
+// List reads up to limit listings after one with that tag and piece, by tag; only those of some pieces,
+// if any are named.
+func (s Store) List(ctx context.Context, afterTag int32, afterPiece id.ID, only []id.ID, limit int32) ([]sales.Listing, error) {
+	if only == nil {
+		only = []id.ID{} // null is no list to the database, and not an empty one
+	}
+	rows, err := s.q.ListListings(ctx, storedb.ListListingsParams{AfterTag: afterTag, AfterPiece: afterPiece, OfPieces: only, PageLimit: limit})
 	if err != nil {
 		return nil, err
 	}

@@ -270,7 +270,7 @@ func TestStore_List(t *testing.T) {
 	for range 3 {
 		var page []sales.Listing
 		err := db.View(t.Context(), func(q pg.Querier) (err error) {
-			page, err = store.New(q).List(t.Context(), last.Tag, last.Piece, 2)
+			page, err = store.New(q).List(t.Context(), last.Tag, last.Piece, nil, 2)
 			return err
 		})
 		if err != nil {

@@ -24,7 +24,7 @@ func (s Store) Terms(ctx context.Context) (t advice.Terms, past Stamp, err error
 		return t, past, err
 	}
 	t = advice.Terms{
-		HoldingSmall: money.Amount(r.HoldingSmall), HoldingMedium: money.Amount(r.HoldingMedium), HoldingLarge: money.Amount(r.HoldingLarge),
+		HoldingSmall: (*money.Amount)(r.HoldingSmall), HoldingMedium: (*money.Amount)(r.HoldingMedium), HoldingLarge: (*money.Amount)(r.HoldingLarge),
 		FeePercent: r.FeePercent, DaysBetween: r.DaysBetweenMarkdowns, MostMarkdowns: r.MostMarkdowns, Horizon: r.HorizonDays,
 		SalvagePercent: r.SalvagePercent, Version: r.Version}
 	beliefs, err := s.q.GetSellingBeliefs(ctx)
@@ -41,7 +41,7 @@ func (s Store) LockTerms(ctx context.Context) error { return s.q.LockSellingTerm
 // SaveTerms writes the selling terms in the place of those before.
 func (s Store) SaveTerms(ctx context.Context, t advice.Terms) error {
 	err := errors.Join(s.q.SaveSellingTerms(ctx, storedb.SaveSellingTermsParams{
-		HoldingSmall: int64(t.HoldingSmall), HoldingMedium: int64(t.HoldingMedium), HoldingLarge: int64(t.HoldingLarge),
+		HoldingSmall: (*int64)(t.HoldingSmall), HoldingMedium: (*int64)(t.HoldingMedium), HoldingLarge: (*int64)(t.HoldingLarge),
 		FeePercent: t.FeePercent, DaysBetweenMarkdowns: t.DaysBetween, MostMarkdowns: t.MostMarkdowns, HorizonDays: t.Horizon,
 		SalvagePercent: t.SalvagePercent, Version: t.Version}), s.q.ForgetSellingBeliefs(ctx))
 	for n, b := range t.Beliefs {

@@ -44,10 +44,11 @@ func TestStore_Terms(t *testing.T) {
 	if diff := cmp.Diff(advice.Terms{}, terms(t, db)); diff != "" {
 		t.Errorf("terms that nobody said (-want +got):\n%s", diff)
 	}
-	save(advice.Terms{Beliefs: []advice.Belief{said("table", 100, 200), said("chair", 30, 30)}, HoldingSmall: 1, HoldingMedium: 2, HoldingLarge: 3,
-		FeePercent: 12.5, DaysBetween: 4, MostMarkdowns: 5, Horizon: 6, SalvagePercent: 7.5, Version: 8})
-	save(advice.Terms{Beliefs: []advice.Belief{said("chair", 40, 50)}, Version: 9})
-	save(advice.Terms{Version: 10})
+	save(advice.Terms{Beliefs: []advice.Belief{said("table", 100, 200), said("chair", 30, 30)}, HoldingSmall: new(money.Amount(1)), HoldingMedium: new(money.Amount(2)), HoldingLarge: new(money.Amount(3)),
+		FeePercent: 12.5, DaysBetween: new(int32(4)), MostMarkdowns: new(int32(5)), Horizon: new(int32(6)), SalvagePercent: new(7.5), Version: 8})
+	save(advice.Terms{HoldingSmall: new(money.Amount), MostMarkdowns: new(int32), SalvagePercent: new(float64), Version: 9})
+	save(advice.Terms{Beliefs: []advice.Belief{said("chair", 40, 50)}, Version: 10})
+	save(advice.Terms{Version: 11})
 }
 
 // What the domain should have refused, the tables refuse.

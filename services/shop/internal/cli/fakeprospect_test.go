@@ -4,7 +4,9 @@ import (
 	"context"
 
 	"google.golang.org/grpc"
+	"google.golang.org/protobuf/proto"
 
+	"tackfree/pkg/fault"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 )
@@ -19,6 +21,7 @@ type buyer struct {
 	buying    *intakev1.BuyingTerms
 	prices    *salesv1.AdvisePriceResponse
 	selling   *salesv1.SellingTerms
+	meanwhile func() // happens after the selling terms were looked at
 }
 
 func (b *buyer) register(s grpc.ServiceRegistrar) {
@@ -57,6 +60,15 @@ func (b *buyer) ListProspects(_ context.Context, r *intakev1.ListProspectsReques
 	return asked(b.f, r, &intakev1.ListProspectsResponse{Prospects: fit[at : at+1], NextPageToken: r.PageToken + "x"})
 }
 
+func (b *buyer) GetProspect(_ context.Context, r *intakev1.GetProspectRequest) (*intakev1.GetProspectResponse, error) {
+	for _, p := range b.prospects {
+		if p.Name == r.Name {
+			return asked(b.f, r, &intakev1.GetProspectResponse{Prospect: p})
+		}
+	}
+	return nil, fault.New(fault.Denied, "NOT_ALLOWED", "That is for the owner.")
+}
+
 func (b *buyer) GetBuyingTerms(context.Context, *intakev1.GetBuyingTermsRequest) (*intakev1.GetBuyingTermsResponse, error) {
 	return &intakev1.GetBuyingTermsResponse{Terms: b.buying}, nil
 }
@@ -70,9 +82,24 @@ func (b *buyer) AdvisePrice(_ context.Context, r *salesv1.AdvisePriceRequest) (*
 }
 
 func (b *buyer) GetSellingTerms(context.Context, *salesv1.GetSellingTermsRequest) (*salesv1.GetSellingTermsResponse, error) {
-	return &salesv1.GetSellingTermsResponse{Terms: b.selling}, nil
+	r := &salesv1.GetSellingTermsResponse{Terms: proto.CloneOf(b.selling), InForce: b.inForce()}
+	if b.meanwhile != nil {
+		b.meanwhile()
+	}
+	return r, nil
+}
+
+// inForce are the terms with what is usual where nobody said.
+func (b *buyer) inForce() *salesv1.SellingTerms {
+	all := &salesv1.SellingTerms{HoldingSmall: usd(0), HoldingMedium: usd(0), HoldingLarge: usd(0), DaysBetweenMarkdowns: proto.Int32(14), MostMarkdowns: proto.Int32(3),
+		HorizonDays: proto.Int32(180), SalvagePercent: proto.Float64(40)}
+	proto.Merge(all, b.selling)
+	return all
 }
 
 func (b *buyer) SetSellingTerms(_ context.Context, r *salesv1.SetSellingTermsRequest) (*salesv1.SetSellingTermsResponse, error) {
-	return note(b.f, r, &salesv1.SetSellingTermsResponse{Terms: r.Terms})
+	if r.Etag != b.selling.Etag {
+		return nil, fault.New(fault.Conflict, "ETAG_MISMATCH", "Somebody changed it meanwhile; look again.")
+	}
+	return note(b.f, r, &salesv1.SetSellingTermsResponse{Terms: r.Terms, InForce: b.inForce()})
 }

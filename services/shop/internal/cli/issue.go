@@ -73,8 +73,8 @@ func (c *issueCmd) toStage(e *env, shop *client.Shop, p *materialsv1.Product, r 
 	}
 	defer noteClosed(e, shop, r.IssueTime)
 	return c.print(e, resp, func() error {
-		fmt.Fprintf(e.out, "%s of %s went to %s for %s; %s left.\n", report.Quantity(resp.Issue.GetQuantity()), p.DisplayName,
-			client.Title(stage), report.Money(resp.Issue.GetCost()), report.Quantity(resp.Product.GetOnHand()))
+		fmt.Fprintf(e.out, "%s of %s went to %s%s; %s left.\n", report.Quantity(resp.Issue.GetQuantity()), p.DisplayName,
+			client.Title(stage), report.Behind(" for ", resp.Issue.GetCost()), report.Quantity(resp.Product.GetOnHand()))
 		return sayRecosted(e, shop, resp.Recostings)
 	})
 }

@@ -8,6 +8,8 @@ import (
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
+
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 )
 
 type lotCmd struct {
@@ -91,7 +93,7 @@ func printTerms(e *env, shop *client.Shop, l *intakev1.Lot) error {
 		return err
 	}
 	for _, t := range l.Terms {
-		line := fmt.Sprintf("%s from %s, %s, set %s", report.Money(t.Price), l.Source, splitWords[t.Split], terms.Clock(t.SetTime))
+		line := fmt.Sprintf("%sfrom %s, %s, set %s", paid(t.Price), l.Source, splitWords[t.Split], terms.Clock(t.SetTime))
 		if t.Reason != "" {
 			line += ": " + t.Reason
 		}
@@ -131,4 +133,12 @@ func printJoints(e *env, lots []*intakev1.Lot) error {
 		t.Add(client.WriteDay(l.Date), l.Source, report.Money(inForce(l).GetPrice()), splitWords[inForce(l).GetSplit()], strings.Join(tags, ", "))
 	}
 	return t.Print(e.out)
+}
+
+// paid is an amount before where it was paid; nothing for who is not told it.
+func paid(price *moneyv1.Money) string {
+	if price == nil {
+		return ""
+	}
+	return report.Money(price) + " "
 }

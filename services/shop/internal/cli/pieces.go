@@ -44,7 +44,7 @@ func originOf(p *intakev1.Piece) string {
 	if c := p.GetCommission(); c != nil {
 		return "commission of " + c.Client
 	}
-	bought := p.GetPurchase().GetSource() + ", " + report.Money(p.GetPurchase().GetPrice())
+	bought := p.GetPurchase().GetSource() + report.Behind(", ", p.GetPurchase().GetPrice())
 	if p.GetPurchase().GetLot() != "" {
 		bought += " of a lot"
 	}
@@ -91,6 +91,9 @@ func printPiece(e *env, shop *client.Shop, p *intakev1.Piece) error {
 	}
 	fmt.Fprintf(e.out, "%d  %s (%s), %s, %s, in since %s\n\n", p.Tag, p.Title, describedAs(p), originOf(p),
 		stateOf(p, listing.GetListing().GetState()), terms.Clock(p.TakenInTime))
+	if err := printSeenBefore(e, shop, p); err != nil {
+		return err
+	}
 	t := &report.Table{Headings: []string{"part", " count", " length", " width", " thickness"}}
 	for _, part := range p.Parts {
 		t.Add(part.Label, fmt.Sprint(part.Count), report.Quantity(part.Length), report.Quantity(part.Width), report.Quantity(part.Thickness))

@@ -40,7 +40,7 @@ func buying(f *fake) *fake {
 			DeclineReason: "too wide for the van", Advice: &intakev1.Advice{Verdict: intakev1.Advice_VERDICT_NO, MostToPay: usd(-5_00)}, SeenTime: middayPlus(-60)}}
 	b.buying = &intakev1.BuyingTerms{TargetPerHour: usd(25_00), Chance: 0.8, LabourPerHour: usd(22_50), TravelPerKm: usd(40), KmPerHour: 50, HandlingMinutes: proto.Int32(45), Etag: `"3"`}
 	b.selling = &salesv1.SellingTerms{Beliefs: []*salesv1.SellingTerms_Belief{{Kind: "dresser", Price: &salesv1.Guess{Low: usd(200_00), High: usd(420_00)}, DaysLikely: 30}},
-		HoldingSmall: usd(20), HoldingMedium: usd(50), HoldingLarge: usd(1_00), FeePercent: 12.5, DaysBetweenMarkdowns: 14, MostMarkdowns: 3, HorizonDays: 180, SalvagePercent: 40, Etag: `"2"`}
+		HoldingSmall: usd(20), HoldingMedium: usd(50), HoldingLarge: usd(1_00), FeePercent: 12.5, DaysBetweenMarkdowns: proto.Int32(14), MostMarkdowns: proto.Int32(3), HorizonDays: proto.Int32(180), SalvagePercent: proto.Float64(40), Etag: `"2"`}
 	b.prices = priceAdvice()
 	return f
 }
@@ -68,7 +68,14 @@ func TestProspect_Advise(t *testing.T) {
 	f.buyer.advice = &intakev1.Advice{Verdict: intakev1.Advice_VERDICT_YES, MostToPay: usd(120_00), ChanceAtAsking: 0.999, Chance: 0.8, TargetPerHour: usd(25_00)}
 	f.says(t, line("prospect advise "+seenLine), "Yes: 60.00 is asked, and it is worth up to 120.00.", "with a chance of over 99 %")
 	f.buyer.advice = &intakev1.Advice{Verdict: intakev1.Advice_VERDICT_NO, MostToPay: usd(-20_00)}
-	f.says(t, line("prospect advise "+seenLine), "No: not even as a gift")
+	f.says(t, line("prospect advise "+seenLine), "No: even as a gift it has no chance to reach")
+	f.buyer.advice = &intakev1.Advice{Verdict: intakev1.Advice_VERDICT_NO, MostToPay: usd(-20_00), TargetPerHour: usd(12_00), Chance: 0.8, ChanceAsGift: 0.669, ChanceAtAsking: 0.3,
+		Conditions: []*intakev1.Advice_Condition{{Kind: intakev1.Advice_Condition_KIND_HOURS_AT_MOST, Number: 5.5}, {Kind: intakev1.Advice_Condition_KIND_PER_HOUR_AT_MOST, Money: usd(9_70)}},
+		Material:   &intakev1.MoneyRange{Low: usd(0), Likely: usd(0), High: usd(0)}, Basis: &intakev1.Advice_Basis{Unpriced: []string{"wiping stain (usual)"}},
+		Drivers: []*intakev1.Advice_Driver{{What: intakev1.Advice_Driver_WHAT_HOURS, GiftChanceIfLow: 0.88, GiftChanceIfHigh: 0.41, Share: 0.5}}}
+	f.says(t, line("prospect advise "+seenLine), "No: even as a gift it has 66 of 100 chances to reach 12.00 an hour; you want 80. As a gift it would do if one of these holds:",
+		"- it is sure to take at most 5.5 hours", "- an hour need earn no more than 9.70", "chance as a gift if low", "the hours 88 % 41 % 50 %", "material not known not known not known",
+		"What the material costs is not known, and the answer leaves it out")
 }
 
 func TestProspect_Advise_Refuses(t *testing.T) {
@@ -103,6 +110,21 @@ func TestProspect_Kept(t *testing.T) {
 	f.refuses(t, line("prospect list --state lost"), "none of: open, bought, declined")
 	f.says(t, line("prospect show 7"), "Prospect 7: dresser, seen 2026-03-02 12:00:00 CST, open", "what medium solid wood pine dresser", "old coating unknown, nobody knows from when", "defects loose joint", "note ask for Maud", "What was advised then:", "worth up to 45.00")
 	f.refuses(t, line("prospect show 99"), "there is no prospect 99; `shop prospect list` lists them")
+}
+
+// A piece that was seen before it was bought says so, with what was ticked and advised, but not to who does not buy.
+func TestPiece_ShowsWhatWasSeenBefore(t *testing.T) {
+	f := buying(newFake(t))
+	if out := f.says(t, line("piece show 1"), "1  Pine dresser"); strings.Contains(out, "Seen before") {
+		t.Errorf("of a piece that nobody saw:\n%s", out)
+	}
+	f.pieces[0].Prospect = "prospects/p"
+	f.says(t, line("piece show 1"), "Seen before it was bought, as prospect 7: loose joint, old coating: unknown, nobody knows from when, to become: paint.",
+		"Advised then: 6.5 hours (5 to 9), sells for 300.00, most to pay 45.00.")
+	f.pieces[0].Prospect = "prospects/not-mine"
+	if out := f.says(t, line("piece show 1"), "1  Pine dresser"); strings.Contains(out, "Seen before") {
+		t.Errorf("to who may not ask:\n%s", out)
+	}
 }
 
 func TestProspect_BoughtOrNot(t *testing.T) {

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
@@ -40,7 +41,11 @@ func answer(e *env, asked *moneyv1.Money, a *intakev1.Advice) string {
 	case intakev1.Advice_VERDICT_YES:
 		return e.paint.in(inWorkColour, "Yes") + fmt.Sprintf(": %s is asked, and it is worth up to %s.", report.Money(asked), most)
 	case intakev1.Advice_VERDICT_NO:
-		return e.paint.in(lateColour, "No") + ": not even as a gift does it earn what an hour is to earn."
+		says := fmt.Sprintf(": even as a gift it has %s to reach %s an hour; you want %s.", outOf100(a.GetChanceAsGift()), report.Money(a.GetTargetPerHour()), inHundred(a.GetChance()))
+		if len(a.GetConditions()) > 0 {
+			says += " As a gift it would do if one of these holds:"
+		}
+		return e.paint.in(lateColour, "No") + says
 	}
 	return e.paint.in(readyColour, "Only if") + fmt.Sprintf(" one of these holds; %s is asked, and it is worth up to %s:", report.Money(asked), most)
 }
@@ -53,6 +58,8 @@ func condition(c *intakev1.Advice_Condition) string {
 		return "it is sure to sell for at least " + report.Money(c.GetMoney())
 	case intakev1.Advice_Condition_KIND_HOURS_AT_MOST:
 		return "it is sure to take at most " + decimals(c.GetNumber()) + " hours"
+	case intakev1.Advice_Condition_KIND_PER_HOUR_AT_MOST:
+		return "an hour need earn no more than " + report.Money(c.GetMoney())
 	case intakev1.Advice_Condition_KIND_LEAD_TEST:
 		return "in any case: it is tested for lead before anybody sands, scrapes or strips it"
 	case intakev1.Advice_Condition_KIND_PRICE_LOOKED_UP:
@@ -67,6 +74,10 @@ func printRanges(e *env, a *intakev1.Advice) error {
 		what string
 		of   *intakev1.MoneyRange
 	}{{"sells for", a.GetSalePrice()}, {"material", a.GetMaterial()}, {"profit", a.GetProfit()}, {"profit an hour", a.GetProfitPerHour()}} {
+		if r.of == a.GetMaterial() && materialUnknown(a) {
+			t.Add(r.what, "not known", "not known", "not known")
+			continue
+		}
 		t.Add(r.what, report.Money(r.of.GetLow()), report.Money(r.of.GetLikely()), report.Money(r.of.GetHigh()))
 	}
 	hours, days := a.GetHours(), a.GetDaysToSell()
@@ -97,8 +108,15 @@ func printDrivers(e *env, a *intakev1.Advice) error {
 		return nil
 	}
 	t := &report.Table{Headings: []string{"what decides", " most to pay if low", " if high", " of what is uncertain"}}
+	if a.GetVerdict() == intakev1.Advice_VERDICT_NO { // nothing may be paid, so what decides is seen in the chance
+		t.Headings[1] = " chance as a gift if low"
+	}
 	for _, d := range a.GetDrivers() {
-		t.Add(driverWords[d.What], report.Money(d.MostIfLow), report.Money(d.MostIfHigh), inPercent(d.Share))
+		low, high := report.Money(d.MostIfLow), report.Money(d.MostIfHigh)
+		if a.GetVerdict() == intakev1.Advice_VERDICT_NO {
+			low, high = inPercent(d.GiftChanceIfLow), inPercent(d.GiftChanceIfHigh)
+		}
+		t.Add(driverWords[d.What], low, high, inPercent(d.Share))
 	}
 	return blankAfter(e, t)
 }
@@ -143,6 +161,9 @@ func printBasis(e *env, a *intakev1.Advice) error {
 	default:
 		lines = append(lines, "The parts are as such pieces usually have them; measure them with --part for a better answer.")
 	}
+	if materialUnknown(a) {
+		lines = append(lines, "What the material costs is not known, and the answer leaves it out: nothing of it was bought here, nor has it a price.")
+	}
 	if len(b.GetUnpriced()) > 0 {
 		lines = append(lines, "Not counted, for nobody said what it costs: "+strings.Join(b.GetUnpriced(), ", ")+".")
 	}
@@ -168,6 +189,27 @@ func printBeware(e *env, a *intakev1.Advice) error {
 	}
 	return nil
 }
+
+// materialUnknown reports material of which no price at all is known.
+func materialUnknown(a *intakev1.Advice) bool {
+	high := a.GetMaterial().GetHigh()
+	return len(a.GetBasis().GetUnpriced()) > 0 && high.GetUnits() == 0 && high.GetNanos() == 0
+}
+
+// outOf100 writes a chance as so many of a hundred chances, never more than it is.
+func outOf100(of float64) string {
+	switch whole := math.Floor(of*100 + 1e-9); {
+	case of <= 0:
+		return "no chance"
+	case whole == 0:
+		return "less than 1 of 100 chances"
+	default:
+		return fmt.Sprintf("%.0f of 100 chances", whole)
+	}
+}
+
+// inHundred writes what chance is wanted, never less than it is.
+func inHundred(of float64) string { return fmt.Sprintf("%.0f", math.Ceil(of*100-1e-9)) }
 
 // atLeastNothing is an amount, or none of it where it is below zero.
 func atLeastNothing(m *moneyv1.Money) *moneyv1.Money {

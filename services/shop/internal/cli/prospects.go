@@ -77,7 +77,11 @@ func printProspect(e *env, shop *client.Shop, p *intakev1.Prospect) error {
 	}
 	s := p.GetSighting()
 	fmt.Fprintf(e.out, "Prospect %d: %s, seen %s, %s\n", p.Number, prospectTitle(p), terms.Clock(p.SeenTime), prospectState(p))
-	for _, said := range [][2]string{{"what", strings.Join(filledIn(enumWord("PIECE_SIZE_", s.GetSize().String()), s.GetMaterial(), s.GetSpecies(), s.GetKind()), " ")}, {"to become", s.GetLook()},
+	asked := report.Money(s.GetAskingPrice())
+	if away := s.GetDistanceKm(); away > 0 {
+		asked += ", " + decimals(away) + " km away"
+	}
+	for _, said := range [][2]string{{"asked", asked}, {"what", strings.Join(filledIn(enumWord("PIECE_SIZE_", s.GetSize().String()), s.GetMaterial(), s.GetSpecies(), s.GetKind()), " ")}, {"to become", s.GetLook()},
 		{"old coating", oldCoating(s)}, {"defects", strings.Join(s.GetDefects(), ", ")}, {"found at", s.GetSource()}, {"sold at", s.GetChannel()}, {"note", s.GetNote()}} {
 		if said[1] != "" {
 			fmt.Fprintf(e.out, "  %-12s %s\n", said[0], said[1])

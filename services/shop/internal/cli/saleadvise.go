@@ -3,6 +3,8 @@ package cli
 import (
 	"cmp"
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
@@ -71,10 +73,44 @@ func printPriceAdvice(e *env, tag int32, title string, r *salesv1.AdvisePriceRes
 	if err := printWays(e, r.Ways); err != nil {
 		return err
 	}
-	fmt.Fprintf(e.out, "What it brings is after the channel's %s %% and its floor at %s a day; after %s it goes for %s.\n\n",
-		decimals(r.FeePercent), report.Money(r.HoldingPerDay), days(r.HorizonDays, ""), report.Money(r.Salvage))
+	fmt.Fprintf(e.out, "What it brings is after the channel's %s %% and its floor at %s a day%s; after %s it goes for %s.\n\n",
+		decimals(r.FeePercent), report.Money(r.HoldingPerDay), floorOf(r), days(r.HorizonDays, ""), report.Money(r.Salvage))
+	fmt.Fprint(e.out, mostText(r))
 	printCourse(e, r.Ways)
+	printSeen(e, r)
 	return printSaleBasis(e, f.GetBasis())
+}
+
+// floorOf says of which size it was said what its floor costs, if not of this one.
+func floorOf(r *salesv1.AdvisePriceResponse) string {
+	if r.HoldingSaidOf == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" (as follows from that of a %s piece)", enumWord("PIECE_SIZE_", r.HoldingSaidOf.String()))
+}
+
+// mostText says how much is advised at the most, and that what is tried above it is a guess.
+func mostText(r *salesv1.AdvisePriceResponse) string {
+	text := fmt.Sprintf("No more than %s is advised: little is known of what comes of more.\n", report.Money(r.Highest))
+	if slices.ContainsFunc(r.Ways, (*salesv1.AdvisePriceResponse_Way).GetBeyond) {
+		text += "What asks more is marked with ? and is a guess.\n"
+	}
+	return text + "\n"
+}
+
+// printSeen writes how the shop's own pieces of the kind were sold: the days by which a quarter, half and three quarters were.
+func printSeen(e *env, r *salesv1.AdvisePriceResponse) {
+	var parts []string
+	quarters := 1.0
+	for _, s := range r.Seen {
+		if s.Share*4 >= quarters {
+			parts = append(parts, fmt.Sprintf("%s by day %d (%d stood until then)", inPercent(s.Share), s.Day, s.Standing))
+			quarters = math.Floor(s.Share*4) + 1
+		}
+	}
+	if len(parts) > 0 {
+		fmt.Fprintf(e.out, "Seen here, of %d times that such a kind was put up, whatever was asked: sold %s.\n\n", r.SeenListings, strings.Join(parts, ", "))
+	}
 }
 
 var wayWords = map[salesv1.AdvisePriceResponse_Way_Kind]string{
@@ -93,9 +129,22 @@ func printWays(e *env, ways []*salesv1.AdvisePriceResponse_Way) error {
 			}
 			then = append(then, fmt.Sprintf("day %d: %s", s.Day, report.Money(s.AskingPrice)))
 		}
+		if w.Beyond {
+			first += " ?"
+		}
 		t.Add(wayWords[w.Kind], first, report.Money(w.Expected), decimals(w.Days), inPercent(w.Sold), strings.Join(then, ", "))
 	}
 	return t.Print(e.out)
+}
+
+// seasons are the quarters by their first month.
+var seasons = map[string]string{"january": "January to March", "april": "April to June", "july": "July to September", "october": "October to December"}
+
+func traitWord(f *salesv1.Basis_Effect) string {
+	if f.Trait == salesv1.Basis_Effect_TRAIT_SEASON {
+		return cmp.Or(seasons[f.Word], f.Word)
+	}
+	return f.Word
 }
 
 func printSaleBasis(e *env, b *salesv1.Basis) error {
@@ -107,7 +156,7 @@ func printSaleBasis(e *env, b *salesv1.Basis) error {
 		fmt.Fprintln(e.out)
 		t := &report.Table{Headings: []string{"what moves the price", "", " times", " from", " to", " sales"}}
 		for _, f := range b.GetEffects() {
-			t.Add(enumWord("TRAIT_", f.Trait.String()), f.Word, fmt.Sprintf("%.2f", f.Factor), fmt.Sprintf("%.2f", f.Low), fmt.Sprintf("%.2f", f.High), fmt.Sprint(f.Sales))
+			t.Add(enumWord("TRAIT_", f.Trait.String()), traitWord(f), fmt.Sprintf("%.2f", f.Factor), fmt.Sprintf("%.2f", f.Low), fmt.Sprintf("%.2f", f.High), fmt.Sprint(f.Sales))
 		}
 		if err := t.Print(e.out); err != nil {
 			return err

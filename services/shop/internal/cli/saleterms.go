@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -20,14 +21,14 @@ type sellingTermsCmd struct {
 	HoldingLarge  string   `help:"Of a large one." placeholder:"AMOUNT"`
 	Fee           *float64 `help:"What a channel keeps of a price." placeholder:"PERCENT"`
 	Between       *int32   `help:"No markdown sooner than so many days after the one before." placeholder:"DAYS"`
-	Markdowns     *int32   `help:"So many markdowns at the most." placeholder:"NUMBER"`
+	Markdowns     *int32   `help:"So many markdowns at the most; 0: its price stays." placeholder:"NUMBER"`
 	Horizon       *int32   `help:"After so many days it goes for what it brings." placeholder:"DAYS"`
 	Salvage       *float64 `help:"What it brings then, of the likely price." placeholder:"PERCENT"`
 }
 
 // Help implements kong.HelpProvider.
 func (sellingTermsCmd) Help() string {
-	return "What no flag names stays as it is.\n\nFor example: shop sale terms --believe 'dresser=200..420' --believe 'oak table=300..700:45' --holding-medium 0.60"
+	return "What no flag names stays as it is. Of a size whose floor nobody said it follows from the size nearest to it: each takes twice the floor of the one below.\n\nFor example: shop sale terms --believe 'dresser=200..420' --believe 'oak table=300..700:45' --holding-medium 0.60"
 }
 
 // changes reports whether anything is to be changed.
@@ -43,7 +44,7 @@ func (c *sellingTermsCmd) Run(e *env) error {
 			return err
 		}
 		if !c.changes() {
-			return c.output.print(e, is, func() error { return printSellingTerms(e, is.Terms) })
+			return c.output.print(e, is, func() error { return printSellingTerms(e, is.Terms, is.InForce) })
 		}
 		r := &salesv1.SetSellingTermsRequest{RequestId: c.request(), Terms: is.Terms, Etag: is.Terms.GetEtag()}
 		if err := c.change(e, shop, r.Terms); err != nil {
@@ -53,7 +54,7 @@ func (c *sellingTermsCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printSellingTerms(e, resp.Terms) })
+		return c.print(e, resp, func() error { return printSellingTerms(e, resp.Terms, resp.InForce) })
 	})
 }
 
@@ -74,10 +75,10 @@ func (c *sellingTermsCmd) change(e *env, shop *client.Shop, to *salesv1.SellingT
 		to.Beliefs = append(slices.DeleteFunc(to.Beliefs, func(old *salesv1.SellingTerms_Belief) bool { return strings.EqualFold(old.Kind, b.Kind) }), b)
 	}
 	put(&to.FeePercent, c.Fee, same)
-	put(&to.DaysBetweenMarkdowns, c.Between, same)
-	put(&to.MostMarkdowns, c.Markdowns, same)
-	put(&to.HorizonDays, c.Horizon, same)
-	put(&to.SalvagePercent, c.Salvage, same)
+	to.DaysBetweenMarkdowns = cmp.Or(c.Between, to.DaysBetweenMarkdowns)
+	to.MostMarkdowns = cmp.Or(c.Markdowns, to.MostMarkdowns)
+	to.HorizonDays = cmp.Or(c.Horizon, to.HorizonDays)
+	to.SalvagePercent = cmp.Or(c.Salvage, to.SalvagePercent)
 	return amounts(terms, typedAmount{c.HoldingSmall, &to.HoldingSmall}, typedAmount{c.HoldingMedium, &to.HoldingMedium}, typedAmount{c.HoldingLarge, &to.HoldingLarge})
 }
 
@@ -105,11 +106,15 @@ func readBelief(terms client.Terms, text string) (*salesv1.SellingTerms_Belief, 
 	return b, amounts(terms, typedAmount{strings.TrimSpace(low), &b.Price.Low}, typedAmount{strings.TrimSpace(high), &b.Price.High})
 }
 
-func printSellingTerms(e *env, t *salesv1.SellingTerms) error {
-	fmt.Fprintf(e.out, "A day of floor costs %s, %s or %s of a small, medium or large piece. A channel keeps %s %%.\n"+
-		"Markdowns: at most %d, %s apart. After %s a piece goes for %s %% of its likely price.\n\n",
+// printSellingTerms writes what advice goes by, and what of it nobody said.
+func printSellingTerms(e *env, said, t *salesv1.SellingTerms) error {
+	fmt.Fprintf(e.out, "A day of floor costs %s, %s or %s of a small, medium or large piece. A channel keeps %s %%.\n%s. After %s a piece goes for %s %% of its likely price.\n",
 		report.Money(t.GetHoldingSmall()), report.Money(t.GetHoldingMedium()), report.Money(t.GetHoldingLarge()), decimals(t.GetFeePercent()),
-		t.GetMostMarkdowns(), days(t.GetDaysBetweenMarkdowns(), ""), days(t.GetHorizonDays(), ""), decimals(t.GetSalvagePercent()))
+		markdownsText(t), days(t.GetHorizonDays(), ""), decimals(t.GetSalvagePercent()))
+	if unsaid := unsaidOf(said); len(unsaid) > 0 {
+		fmt.Fprintf(e.out, "Nobody said %s: what stands there is usual, or follows from another size.\n", strings.Join(unsaid, ", "))
+	}
+	fmt.Fprintln(e.out)
 	if len(t.GetBeliefs()) == 0 {
 		_, err := fmt.Fprintln(e.out, "Nothing is believed of any kind yet; say it with --believe.")
 		return err
@@ -123,4 +128,25 @@ func printSellingTerms(e *env, t *salesv1.SellingTerms) error {
 		table.Add(b.Kind, report.Money(b.GetPrice().GetLow()), report.Money(b.GetPrice().GetHigh()), soon)
 	}
 	return table.Print(e.out)
+}
+
+func markdownsText(t *salesv1.SellingTerms) string {
+	if t.GetMostMarkdowns() == 0 {
+		return "No markdowns: a piece stays at its first price"
+	}
+	return fmt.Sprintf("Markdowns: at most %d, %s apart", t.GetMostMarkdowns(), days(t.GetDaysBetweenMarkdowns(), ""))
+}
+
+// unsaidOf names by its flag what of the terms nobody said.
+func unsaidOf(t *salesv1.SellingTerms) (flags []string) {
+	for _, f := range []struct {
+		flag string
+		said bool
+	}{{"--holding-small", t.GetHoldingSmall() != nil}, {"--holding-medium", t.GetHoldingMedium() != nil}, {"--holding-large", t.GetHoldingLarge() != nil},
+		{"--between", t.DaysBetweenMarkdowns != nil}, {"--markdowns", t.MostMarkdowns != nil}, {"--horizon", t.HorizonDays != nil}, {"--salvage", t.SalvagePercent != nil}} {
+		if !f.said {
+			flags = append(flags, f.flag)
+		}
+	}
+	return flags
 }

@@ -123,7 +123,7 @@ const aYear = 365
 func cover(a *materialsv1.RestockAdvice) string {
 	unused := none(a.GetUseADay()) && none(a.GetReserved())
 	switch {
-	case a == nil, unused:
+	case a == nil, a.DaysOfCover >= aYear && unused:
 		return "–"
 	case a.DaysOfCover >= aYear:
 		return "a year"

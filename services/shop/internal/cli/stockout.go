@@ -39,7 +39,7 @@ func (c *returnCmd) Run(e *env) error {
 		}
 		defer noteClosed(e, shop, r.ReturnTime)
 		return c.print(e, resp, func() error {
-			fmt.Fprintf(e.out, "%s of %s came back, worth %s; %s on hand.\n", report.Quantity(q), resp.Issue.GetProductName(), report.Money(resp.Cost),
+			fmt.Fprintf(e.out, "%s of %s came back%s; %s on hand.\n", report.Quantity(q), resp.Issue.GetProductName(), report.Behind(", worth ", resp.Cost),
 				report.Quantity(resp.Product.GetOnHand()))
 			return sayRecosted(e, shop, resp.Recostings)
 		})
@@ -81,7 +81,7 @@ func (c *wasteCmd) Run(e *env) error {
 		}
 		defer noteClosed(e, shop, r.WasteTime)
 		return c.print(e, resp, func() error {
-			fmt.Fprintf(e.out, "%s of %s are waste, worth %s, at the cost of %s; %s left.\n", report.Quantity(q), resp.Product.GetDisplayName(),
+			fmt.Fprintf(e.out, "%s of %s are waste%s, at the cost of %s; %s left.\n", report.Quantity(q), resp.Product.GetDisplayName(),
 				worth(resp.Movement), c.payer(), report.Quantity(resp.Product.GetOnHand()))
 			return sayRecosted(e, shop, resp.Recostings)
 		})
@@ -113,9 +113,12 @@ func (c *wasteCmd) payer() string {
 	return "piece " + c.Piece
 }
 
-// worth is what a movement cost, whichever way it went.
+// worth is what a movement cost, whichever way it went, behind a comma; nothing for who is not told it.
 func worth(m *materialsv1.Movement) string {
-	return strings.TrimPrefix(report.Money(m.GetCost()), "-")
+	if m.GetCost() == nil {
+		return ""
+	}
+	return ", worth " + strings.TrimPrefix(report.Money(m.GetCost()), "-")
 }
 
 type countCmd struct {
@@ -150,8 +153,8 @@ func (c *countCmd) Run(e *env) error {
 		}
 		defer noteClosed(e, shop, r.CountTime)
 		return c.print(e, resp, func() error {
-			fmt.Fprintf(e.out, "%s of %s were counted: %s; %s on hand, worth %s.\n", report.Quantity(q), p.DisplayName, counted(resp),
-				report.Quantity(resp.Product.GetOnHand()), report.Money(resp.Product.GetValue()))
+			fmt.Fprintf(e.out, "%s of %s were counted: %s; %s on hand%s.\n", report.Quantity(q), p.DisplayName, counted(resp),
+				report.Quantity(resp.Product.GetOnHand()), report.Behind(", worth ", resp.Product.GetValue()))
 			return sayRecosted(e, shop, resp.Recostings)
 		})
 	})
@@ -162,9 +165,9 @@ func counted(r *materialsv1.CountStockResponse) string {
 	missing, below := strings.CutPrefix(r.Difference.GetValue(), "-")
 	switch {
 	case below:
-		return fmt.Sprintf("%s missing, worth %s", report.Quantity(&typev1.Quantity{Value: missing, Unit: r.Difference.GetUnit()}), worth(r.Movement))
+		return fmt.Sprintf("%s missing%s", report.Quantity(&typev1.Quantity{Value: missing, Unit: r.Difference.GetUnit()}), worth(r.Movement))
 	case none(r.Difference):
 		return "as was expected"
 	}
-	return fmt.Sprintf("%s too much, worth %s", report.Quantity(r.Difference), worth(r.Movement))
+	return fmt.Sprintf("%s too much%s", report.Quantity(r.Difference), worth(r.Movement))
 }

@@ -54,11 +54,14 @@ func sayRecosted(e *env, shop *client.Shop, all []*materialsv1.Recosting) error 
 			}
 			of = fmt.Sprintf("%s of piece %s, %s", cmp.Or(title, "a stage"), tag, of)
 		}
-		text := fmt.Sprintf("%s before, %s now", report.Money(r.OldCost), report.Money(r.NewCost))
+		text := "" // who is not told what material costs is told of what was too much or missing alone
+		if r.OldCost != nil || r.NewCost != nil {
+			text = fmt.Sprintf(": %s before, %s now", report.Money(r.OldCost), report.Money(r.NewCost))
+		}
 		if r.OldDifference != nil || r.NewDifference != nil {
 			text += fmt.Sprintf("; difference %s before, %s now", report.Quantity(r.OldDifference), report.Quantity(r.NewDifference))
 		}
-		if _, err := fmt.Fprintf(e.out, "Counted anew: %s: %s.\n", of, text); err != nil {
+		if _, err := fmt.Fprintf(e.out, "Counted anew: %s%s.\n", of, text); err != nil {
 			return err
 		}
 	}

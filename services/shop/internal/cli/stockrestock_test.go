@@ -19,11 +19,10 @@ func TestStock_ListTellsHowLongItLasts(t *testing.T) {
 	f.shelf.advice = []*materialsv1.RestockAdvice{{Product: "products/k", Reserved: amount("0.5", "L"), OnOrder: amount("1", "L"), DaysOfCover: 12}, {Product: "products/t", OnHand: amount("1", "L"), UseADay: amount("0.001", "L"), DaysOfCover: 365}}
 	f.says(t, line("stock list"), "Clear coat 2 L 0.5 L 1 L 12 days 40.00 – low\n", "Thinner – – – a year – –\n")
 	f.says(t, line("stock list --json"), `"products": [`, `"advice": [`, `"daysOfCover": 12`)
-	nobodyKnows := "Thinner – – – – – –\n"
-	f.shelf.advice[1].OnHand = amount("0", "L")
-	f.says(t, line("stock list"), nobodyKnows)
-	f.shelf.advice[1].OnHand, f.shelf.advice[1].UseADay = amount("1", "L"), amount("0", "L")
-	f.says(t, line("stock list"), nobodyKnows)
+	f.shelf.advice[1].OnHand, f.shelf.advice[1].DaysOfCover = amount("0", "L"), 0
+	f.says(t, line("stock list"), "Thinner – – – 0 days – –\n")
+	f.shelf.advice[1].OnHand, f.shelf.advice[1].UseADay, f.shelf.advice[1].DaysOfCover = amount("1", "L"), amount("0", "L"), 365
+	f.says(t, line("stock list"), "Thinner – – – – – –\n")
 }
 
 func TestNeeds_Usage(t *testing.T) {

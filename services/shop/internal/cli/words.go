@@ -5,11 +5,13 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/id"
+	exact "tackfree/pkg/quantity"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/shop/internal/client"
 )
@@ -77,14 +79,21 @@ func instant(ctx context.Context, shop *client.Shop, text string) (*timestamppb.
 	return terms.Instant(text)
 }
 
-// quantity reads an amount with its unit: 0.75L, 120mL, 2gal.
+// quantity reads an amount with its unit: 0.75L, 120mL, 2gal, 18 1/2in.
 func quantity(text string) (*typev1.Quantity, error) {
-	text = strings.ReplaceAll(text, " ", "")
-	end := strings.LastIndexAny(text, "0123456789.") + 1
-	if end == 0 || end == len(text) {
-		return nil, fmt.Errorf("%q is not an amount with a unit, such as 120mL or 2gal", text)
+	end := strings.LastIndexAny(text, "0123456789.½¼¾⅕⅖⅗⅘⅛⅜⅝⅞")
+	_, wide := utf8.DecodeRuneInString(text[max(end, 0):])
+	value, unit := "", ""
+	if end >= 0 {
+		value, unit = exact.Decimal(text[:end+wide]), strings.ReplaceAll(text[end+wide:], " ", "")
 	}
-	return &typev1.Quantity{Value: text[:end], Unit: text[end:]}, nil
+	if !strings.Contains(value, "/") {
+		value = strings.ReplaceAll(value, " ", "")
+	}
+	if value == "" || unit == "" {
+		return nil, fmt.Errorf("%q is not an amount with a unit, such as 120mL, 2gal or 18 1/2in", text)
+	}
+	return &typev1.Quantity{Value: value, Unit: unit}, nil
 }
 
 // optionalQuantity reads an amount; none stays absent.

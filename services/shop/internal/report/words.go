@@ -31,6 +31,14 @@ func Money(m *moneyv1.Money) string {
 	return c.Format(a)
 }
 
+// Behind writes an amount behind words, such as ", worth 8.41"; nothing at all where the reader is not told it.
+func Behind(words string, m *moneyv1.Money) string {
+	if m == nil {
+		return ""
+	}
+	return words + Money(m)
+}
+
 // zero reports no amount at all.
 func zero(m *moneyv1.Money) bool { return m.GetUnits() == 0 && m.GetNanos() == 0 }
 

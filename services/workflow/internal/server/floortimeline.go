@@ -3,11 +3,13 @@ package server
 import (
 	"context"
 
+	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
 	"tackfree/pkg/page"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/timeline"
@@ -29,7 +31,7 @@ func (s *Server) ListPieceTimeline(ctx context.Context, r *workflowv1.ListPieceT
 		if err != nil || len(events) == 0 {
 			return err
 		}
-		t := s.teller()
+		t := s.teller(ctx)
 		pieces, batches := asked(events)
 		t.Names, err = store.New(q).Called(ctx, pieces, batches)
 		for _, e := range events {
@@ -51,7 +53,7 @@ func (s *Server) ListPieceTimeline(ctx context.Context, r *workflowv1.ListPieceT
 // Say implements feed.Say. Where no sentence looks anything up, as with most that clocks tell, the
 // database is not asked.
 func (s *Server) Say(ctx context.Context, events []*eventsv1.Envelope) ([]string, error) {
-	t := s.teller()
+	t := timeline.Teller{Zone: s.Shop.Zone, Currency: s.Shop.Currency}
 	if pieces, batches := asked(events); len(pieces)+len(batches) > 0 {
 		err := s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 			t.Names, err = store.New(q).Called(ctx, pieces, batches)
@@ -68,8 +70,9 @@ func (s *Server) Say(ctx context.Context, events []*eventsv1.Envelope) ([]string
 	return texts, nil
 }
 
-func (s *Server) teller() timeline.Teller {
-	return timeline.Teller{Zone: s.Shop.Zone, Currency: s.Shop.Currency}
+// teller tells who asks what happened: helpers are told no money, as the fields of the events are kept from them.
+func (s *Server) teller(ctx context.Context) timeline.Teller {
+	return timeline.Teller{Zone: s.Shop.Zone, Currency: s.Shop.Currency, Moneyless: !caller.Of(ctx).IsTold(typev1.Role_ROLE_LEAD)}
 }
 
 // asked are the pieces of which events name stages or parts, and the batches that they name.

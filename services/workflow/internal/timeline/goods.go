@@ -12,7 +12,7 @@ func piecePromised(t Teller, e *eventsv1.Envelope) Told {
 	if p.PromiseTime != nil {
 		s = "the piece is promised for " + t.at(p.PromiseTime)
 	}
-	if p.Value != nil {
+	if p.Value != nil && !t.Moneyless {
 		s += ", and is worth " + t.money(p.Value)
 	}
 	return Told{Text: sentence("%s", s)}
@@ -29,7 +29,7 @@ func pieceMoved(_ Teller, e *eventsv1.Envelope) Told {
 func sentOut(t Teller, e *eventsv1.Envelope) Told {
 	o := e.GetSentOut()
 	s := fmt.Sprintf("%s went to %s for %s, due on %s", parts(o.PartLabels), o.Firm, words(o.Kind), on(o.Due))
-	if o.Quoted != nil {
+	if o.Quoted != nil && !t.Moneyless {
 		s += ", for " + t.money(o.Quoted)
 	}
 	return Told{Stage: o.StageId, Text: sentence("%s", s)}
@@ -49,6 +49,13 @@ func chased(_ Teller, e *eventsv1.Envelope) Told {
 
 func received(t Teller, e *eventsv1.Envelope) Told {
 	r := e.GetOutsideWorkReceived()
+	if t.Moneyless {
+		how := again(r.Pass)
+		if r.CalledOff {
+			how = " undone"
+		}
+		return Told{Stage: r.StageId, Text: sentence("what %s had for %s came back%s", r.Firm, words(r.Kind), how)}
+	}
 	if r.CalledOff {
 		return Told{Stage: r.StageId, Text: sentence("what %s had for %s came back undone; billed was %s", r.Firm, words(r.Kind), t.money(r.Billed))}
 	}
@@ -63,6 +70,9 @@ func billCorrected(t Teller, e *eventsv1.Envelope) Told {
 	what := "what others billed"
 	if b.Firm != "" {
 		what = fmt.Sprintf("what %s billed for %s", b.Firm, words(b.Kind))
+	}
+	if t.Moneyless {
+		return Told{Text: sentence("%s was corrected%s", what, because(b.Reason))}
 	}
 	if b.Before == nil {
 		return Told{Text: sentence("%s was %s%s", what, t.money(b.After), because(b.Reason))}

@@ -26,6 +26,8 @@ type Teller struct {
 	Zone     *time.Location // of the shop, in which times are told
 	Currency money.Currency
 	Names    map[string]string // what stages, parts and batches are called, by id
+	// Moneyless: told to somebody who is told no money.
+	Moneyless bool
 
 	asked *Asked // what was looked up and is not known is noted there
 }
@@ -40,6 +42,16 @@ type Asked struct {
 func Asks(e *eventsv1.Envelope) (asked Asked) {
 	Teller{Zone: time.UTC, asked: &asked}.Tell(e)
 	return asked
+}
+
+// HoldsMoney reports whether the sentence of an event says what something is worth or costs. Such a
+// sentence looks nothing up.
+func HoldsMoney(e *eventsv1.Envelope) bool {
+	switch e.GetPayload().(type) {
+	case *eventsv1.Envelope_PiecePromised, *eventsv1.Envelope_SentOut, *eventsv1.Envelope_OutsideWorkReceived, *eventsv1.Envelope_OutsideBillCorrected:
+		return true
+	}
+	return false
 }
 
 // PieceOf is the id of the piece that an event is about, or a stage in it; empty: of none.

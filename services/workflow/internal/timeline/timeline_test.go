@@ -222,3 +222,46 @@ func TestTeller_Tell(t *testing.T) {
 		t.Error("nothing is said of an event that is not known")
 	}
 }
+
+// Who is told no money reads none in any sentence, and HoldsMoney names the events that have some.
+func TestTeller_Moneyless(t *testing.T) {
+	var priced func(m protoreflect.Message) bool
+	priced = func(m protoreflect.Message) (found bool) {
+		m.Range(func(f protoreflect.FieldDescriptor, v protoreflect.Value) bool {
+			switch {
+			case f.Message() == nil || f.IsList():
+			case f.Message().FullName() == "google.type.Money":
+				m.Set(f, protoreflect.ValueOfMessage((&moneyv1.Money{CurrencyCode: "USD", Units: 77}).ProtoReflect()))
+				found = true
+			default:
+				found = priced(v.Message()) || found
+			}
+			return true
+		})
+		return found
+	}
+	tell, seen := teller(t), 0
+	tell.Moneyless = true
+	for _, f := range payloads() {
+		for _, calledOff := range []bool{false, true} {
+			e := envelope(f, true)
+			if r := e.GetOutsideWorkReceived(); r != nil {
+				r.CalledOff = calledOff
+			}
+			if has := priced(e.ProtoReflect()); has != HoldsMoney(e) {
+				t.Errorf("HoldsMoney(%s) = %v, and its fields say %v", f.Name(), !has, has)
+			} else if has {
+				seen++
+			}
+			if text := tell.Tell(e).Text; strings.Contains(text, "77") || strings.Contains(text, "nothing") || strings.Contains(text, "bill is") {
+				t.Errorf("%s is told without money as %q", f.Name(), text)
+			}
+			if full := teller(t).Tell(e).Text; HoldsMoney(e) && !strings.Contains(full, "77") {
+				t.Errorf("%s is told to a lead as %q, without its money", f.Name(), full)
+			}
+		}
+	}
+	if seen < 8 {
+		t.Errorf("only %d events with money were seen", seen)
+	}
+}

@@ -31,6 +31,7 @@ type PlanPart struct {
 	Waxed      bool            `json:"waxed"` // in the end
 	MatchGroup string          `json:"match_group"`
 	Choices    []PlanChoice    `json:"choices"`
+	Bared      bool            `json:"-"` // as if the old coating came off; no kept plan says so
 }
 
 // assessment is what somebody saw, and no test of it for lead: its result may change, and
@@ -79,7 +80,7 @@ var assessed = map[string]string{"family": "old_finish", "veneer": "veneer_mm"}
 // seen is the part as the rules see it.
 func (b *PlanBody) seen(p PlanPart) finish.Part {
 	out := finish.Part{Label: p.Label, AreaM2: p.AreaM2, Assessment: p.assessment(), MatchGroup: p.MatchGroup,
-		Wanted: finish.Wanted{Look: p.Look, Coats: p.Coats, Topcoats: p.Topcoats, Waxed: p.Waxed}}
+		Wanted: finish.Wanted{Look: p.Look, Coats: p.Coats, Topcoats: p.Topcoats, Waxed: p.Waxed, Bared: p.Bared}}
 	out.Lead = p.Lead
 	if len(p.Choices) > 0 {
 		own := b.palette(p.Choices)

@@ -66,13 +66,26 @@ func (b PlanBody) Furnish(last []PlanChoice) PlanBody {
 	return b
 }
 
-// Estimate drafts the body, which is furnished, and sums it up. Faults: as Draft, with a part that
-// is there twice at its label.
+// Estimate drafts the body, which is furnished, and sums it up; what nobody knows of an old coating is
+// counted as doubtful says. Faults: as Draft, with a part that is there twice at its label.
 func (b PlanBody) Estimate(l *Labour) (Estimate, error) {
 	b.Parts = slices.Clone(b.Parts)
 	for i := range b.Parts {
 		b.Parts[i].Topcoats = b.Parts[i].topcoats()
 	}
+	e, err := b.summed(l)
+	off, doubtful := b.doubtful()
+	if err != nil || !doubtful {
+		return e, err
+	}
+	other, err := off.summed(l)
+	if fault.Is(err, "PLAN_IMPOSSIBLE") {
+		return e, nil // what is under the coating would not take the look, so the coating is kept
+	}
+	return e.or(other), err
+}
+
+func (b PlanBody) summed(l *Labour) (Estimate, error) {
 	drafted, err := b.Draft(l)
 	if fault.Is(err, "PART_TWICE") {
 		f := fault.Of(err)

@@ -20,7 +20,9 @@ const tagsOf = (x) => (x.tags || (x.tag ? [x.tag] : [])).map(tagOf);
 const nameOf = (x) => [x.title, ...(x.tags || (x.tag ? [x.tag] : []))].join(' · ');
 
 let zone = {};
-const clock = (at) => new Intl.DateTimeFormat(document.documentElement.lang, {hour: 'numeric', minute: '2-digit', ...zone}).format(new Date(at));
+// As pages write times: 8:02 pm, whatever the browser's way of saying it.
+const clock = (at) => new Intl.DateTimeFormat(document.documentElement.lang, {hour: zone.hour12 === false ? '2-digit' : 'numeric', minute: '2-digit', ...zone}).format(new Date(at))
+  .replace(/\s*([ap])\.?\s*m\.?$/i, (_, letter) => ` ${letter.toLowerCase()}m`);
 
 function left(ms) {
   const m = Math.max(0, Math.ceil(ms / 60000));

@@ -3,6 +3,7 @@ package buying
 import (
 	"cmp"
 	"maps"
+	"math"
 	"net/url"
 	"slices"
 	"strings"
@@ -105,7 +106,7 @@ func (it answer) Next() string {
 
 func answerOf(v *words.Voice, s *intakev1.Sighting, ad *intakev1.Advice) answer {
 	it := answer{What: whatText(v, s), Note: s.GetNote(), Verdict: verdictOf(v, ad), Most: mostOf(v, ad, s.GetAskingPrice()), Hazards: hazardsOf(v, ad.GetHazards()),
-		Basis: basisOf(v, ad.GetBasis()), Paid: typed.Money(s.GetAskingPrice(), v.Currency), From: s.GetSource()}
+		Basis: basisOf(v, ad), Paid: typed.Money(s.GetAskingPrice(), v.Currency), From: s.GetSource()}
 	it.Chance = v.T("buying.chance", v.Percent(ad.GetChanceAtAsking()), v.Money(ad.GetTargetPerHour()), v.Percent(ad.GetChance()))
 	it.Loss = v.T("buying.loss", v.Percent(ad.GetChanceOfLoss()))
 	it.Ranges = rangesOf(v, ad)
@@ -147,7 +148,7 @@ func verdictOf(v *words.Voice, ad *intakev1.Advice) verdict {
 	case intakev1.Advice_VERDICT_YES:
 		return verdict{"yes", v.T("buying.verdict.yes"), "done"}
 	case intakev1.Advice_VERDICT_NO:
-		return verdict{"no", v.T("buying.verdict.no"), "late"}
+		return verdict{"no", v.T("buying.verdict.no", chancesText(v, ad.GetChanceAsGift()), v.Money(ad.GetTargetPerHour()), v.Decimal(math.Ceil(ad.GetChance()*100-1e-9), 0)), "late"}
 	}
 	either, musts := conditionsOf(v, ad.GetConditions())
 	first := append(either, musts...)
@@ -155,6 +156,18 @@ func verdictOf(v *words.Voice, ad *intakev1.Advice) verdict {
 		first = []string{v.T("buying.if.pay_at_most", v.AtMost(ad.GetMostToPay()))}
 	}
 	return verdict{"only", v.T("buying.verdict.only", first[0]), "ready"}
+}
+
+// chancesText writes a chance as so many of a hundred chances, never more than it is.
+func chancesText(v *words.Voice, of float64) string {
+	switch whole := int(of*100 + 1e-9); {
+	case of <= 0:
+		return v.T("buying.chances.none")
+	case whole == 0:
+		return v.T("buying.chances.under")
+	default:
+		return v.T("buying.chances", whole)
+	}
 }
 
 // conditionsOf says the conditions: those of which one is enough, what is paid first, and those that must hold anyhow.
@@ -168,6 +181,8 @@ func conditionsOf(v *words.Voice, all []*intakev1.Advice_Condition) (either, mus
 			either = append(either, v.T(key, v.AtLeast(c.Money)))
 		case intakev1.Advice_Condition_KIND_HOURS_AT_MOST:
 			either = append(either, v.T(key, v.HoursAtMost(c.Number)))
+		case intakev1.Advice_Condition_KIND_PER_HOUR_AT_MOST:
+			either = append(either, v.T(key, v.Money(c.Money)))
 		case intakev1.Advice_Condition_KIND_LEAD_TEST, intakev1.Advice_Condition_KIND_PRICE_LOOKED_UP:
 			musts = append(musts, v.T(key))
 		}
@@ -197,13 +212,24 @@ func rangesOf(v *words.Voice, ad *intakev1.Advice) []ranged {
 	if len(ad.GetBasis().GetUnpriced()) > 0 {
 		stuff = "buying.stuff.some" // what nobody has a price of is not in it
 	}
+	material := about(stuff, ad.GetMaterial())
+	if materialUnknown(ad) {
+		no := v.T("buying.unknown")
+		material = ranged{v.T("buying.stuff"), no, no, no}
+	}
 	return []ranged{
 		about("buying.sale_price", ad.GetSalePrice()),
 		{v.T("buying.hours"), v.HoursAbout(h.GetLow()), v.HoursAbout(h.GetLikely()), v.HoursAbout(h.GetHigh())},
-		about(stuff, ad.GetMaterial()),
+		material,
 		{v.T("buying.days"), daysText(v, d.GetLow()), daysText(v, d.GetLikely()), daysText(v, d.GetHigh())},
 		about("buying.per.hour", ad.GetProfitPerHour()),
 	}
+}
+
+// materialUnknown reports material of which no price at all is known.
+func materialUnknown(ad *intakev1.Advice) bool {
+	high := ad.GetMaterial().GetHigh()
+	return len(ad.GetBasis().GetUnpriced()) > 0 && high.GetUnits() == 0 && high.GetNanos() == 0
 }
 
 // daysText writes days until a sale; 0 is not within the horizon of the selling terms.
@@ -215,7 +241,8 @@ func daysText(v *words.Voice, days float64) string {
 }
 
 // basisOf says what the answer leans on.
-func basisOf(v *words.Voice, b *intakev1.Advice_Basis) basis {
+func basisOf(v *words.Voice, ad *intakev1.Advice) basis {
+	b := ad.GetBasis()
 	it := basis{TooFew: b.GetTooFew(), Unpriced: b.GetUnpriced(), Likes: b.GetLikes()}
 	it.Says = append(it.Says, v.N("buying.basis.sales", int(b.GetSales()), v.N("buying.basis.kind", int(b.GetSalesOfKind()))),
 		v.T("buying.basis.belief", v.Percent(b.GetBelief())), v.T("buying.basis.hours", v.Percent(b.GetHoursUsual())))
@@ -226,6 +253,9 @@ func basisOf(v *words.Voice, b *intakev1.Advice_Basis) basis {
 		it.Says = append(it.Says, v.N("buying.basis.parts.own", int(b.GetMeasuredPieces())))
 	default:
 		it.Says = append(it.Says, v.T("buying.basis.parts.usual"))
+	}
+	if materialUnknown(ad) {
+		it.Says = append(it.Says, v.T("buying.unknown.why"))
 	}
 	return it
 }

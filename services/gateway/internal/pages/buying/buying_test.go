@@ -36,6 +36,16 @@ func TestAdvice(t *testing.T) {
 	}
 }
 
+// A no says what chance there is, and what would make it a yes; material that nobody has a price of is not shown as free.
+func TestAdvice_NotEvenAsAGift(t *testing.T) {
+	s := &shop{advice: notEvenAGift()}
+	status, body := serve(t, s).Get("/buying/advice?" + typedIn().Encode())
+	pagetest.Want(t, "the answer", status, http.StatusOK, body, []string{
+		"No: even as a gift, 66 of 100 chances to reach 12.00 an hour; you want 80</h1>", "As a gift, it would do with one of these:", "it is sure to sell for 422 or more",
+		"it is sure to take 5:30 hours or less", "an hour need leave you no more than 9.70", "The chance as a gift, if you knew:", "41 %", "88 %", "<b>not known</b>", "the answer leaves it out",
+	}, []string{"Material, not all", "Only if", "[buying"})
+}
+
 func TestAdvice_Refused(t *testing.T) {
 	for name, c := range map[string]struct {
 		refused error

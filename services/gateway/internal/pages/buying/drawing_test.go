@@ -74,6 +74,17 @@ func TestDrivers(t *testing.T) {
 	}
 }
 
+// Where nothing may be paid the bars show the chance as a gift: from 41 % to 88 % on 192 units, where it is 66 %.
+func TestDrivers_OfAGift(t *testing.T) {
+	d := driversOf(voice("en", words.Metric), notEvenAGift(), usd(120, 0))
+	if d.Says != "The chance as a gift, if you knew:" || d.Most != 4+128 || len(d.Rows) != 1 {
+		t.Fatalf("drivers are %+v", d)
+	}
+	if price := d.Rows[0]; price.IfLow != "41 %" || price.IfHigh != "88 %" || price.X != 4+79 || price.Wide != 90 {
+		t.Errorf("the price is %+v", price)
+	}
+}
+
 // Everything that finish plans know can be chosen, and nothing else.
 func TestChoices_AreThoseOfFinishPlans(t *testing.T) {
 	var offered []finish.Defect

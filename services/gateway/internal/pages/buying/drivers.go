@@ -17,6 +17,7 @@ const (
 // drivers are what decides most, as bars on one rule of money: from the most to pay were a thing known to be low,
 // to the most were it known to be high. Where a bar is wide, finding out is worth something.
 type drivers struct {
+	Says string // what the bars show
 	Rows []driver
 	Most int // where the most to pay lies on each bar, and what is asked
 	Asks int
@@ -32,6 +33,10 @@ func driversOf(v *words.Voice, ad *intakev1.Advice, asked *moneyv1.Money) (it dr
 	if len(ad.GetDrivers()) == 0 {
 		return it
 	}
+	if ad.GetVerdict() == intakev1.Advice_VERDICT_NO {
+		return giftDriversOf(v, ad)
+	}
+	it.Says = v.T("buying.drivers")
 	all := []int64{v.Minor(ad.GetMostToPay()), v.Minor(asked)}
 	for _, d := range ad.GetDrivers() {
 		all = append(all, v.Minor(d.MostIfLow), v.Minor(d.MostIfHigh))
@@ -41,6 +46,21 @@ func driversOf(v *words.Voice, ad *intakev1.Advice, asked *moneyv1.Money) (it dr
 	for _, d := range ad.GetDrivers() {
 		low, high := s.At(v.Minor(d.MostIfLow)), s.At(v.Minor(d.MostIfHigh))
 		it.Rows = append(it.Rows, driver{What: v.T("buying.driver." + enum(d.What.String(), "WHAT_")), IfLow: notBelow(v, d.MostIfLow), IfHigh: notBelow(v, d.MostIfHigh),
+			Share: v.Percent(d.Share), X: min(low, high), Wide: max(low, high, min(low, high)+2) - min(low, high)})
+	}
+	return it
+}
+
+// giftDriversOf is the same of what is not to be had even as a gift, where the most to pay is nothing whatever was
+// known: bars of the chance that it reaches the target, on a rule from none to all.
+func giftDriversOf(v *words.Voice, ad *intakev1.Advice) drivers {
+	const finely = 1000
+	s := axis.Over(barEdge, barWide-barEdge, 0, finely)
+	at := func(chance float64) int { return s.At(int64(chance * finely)) }
+	it := drivers{Says: v.T("buying.drivers.gift"), Most: at(ad.GetChanceAsGift()), Asks: at(ad.GetChance())}
+	for _, d := range ad.GetDrivers() {
+		low, high := at(d.GiftChanceIfLow), at(d.GiftChanceIfHigh)
+		it.Rows = append(it.Rows, driver{What: v.T("buying.driver." + enum(d.What.String(), "WHAT_")), IfLow: v.Percent(d.GiftChanceIfLow), IfHigh: v.Percent(d.GiftChanceIfHigh),
 			Share: v.Percent(d.Share), X: min(low, high), Wide: max(low, high, min(low, high)+2) - min(low, high)})
 	}
 	return it

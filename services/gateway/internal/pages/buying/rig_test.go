@@ -144,6 +144,17 @@ func onlyIf() *intakev1.Advice {
 	return ad
 }
 
+// notEvenAGift is advice on a dresser whose material nobody has bought yet.
+func notEvenAGift() *intakev1.Advice {
+	ad := onlyIf()
+	ad.Verdict, ad.MostToPay, ad.TargetPerHour, ad.ChanceAsGift = intakev1.Advice_VERDICT_NO, usd(-31, 0), usd(12, 0), 0.669
+	ad.Material = &intakev1.MoneyRange{Low: usd(0, 0), Likely: usd(0, 0), High: usd(0, 0)}
+	ad.Conditions = []*intakev1.Advice_Condition{{Kind: intakev1.Advice_Condition_KIND_SELLS_FOR, Money: usd(421, 67)}, {Kind: intakev1.Advice_Condition_KIND_HOURS_AT_MOST, Number: 5.5},
+		{Kind: intakev1.Advice_Condition_KIND_PER_HOUR_AT_MOST, Money: usd(9, 70)}}
+	ad.Drivers = []*intakev1.Advice_Driver{{What: intakev1.Advice_Driver_WHAT_SALE_PRICE, MostIfLow: usd(-90, 0), MostIfHigh: usd(-2, 0), GiftChanceIfLow: 0.414, GiftChanceIfHigh: 0.88, Share: 1}}
+	return ad
+}
+
 // typedIn is the form as somebody fills it in before that dresser.
 func typedIn(more ...string) url.Values {
 	q := url.Values{"kind": {"dresser"}, "size": {"medium"}, "material": {"solid wood"}, "old": {"unknown"}, "wrong": {"water ring", "odour"}, "look": {"paint"}, "asking": {"120"},

@@ -57,6 +57,10 @@ func TestDay_ByRole(t *testing.T) {
 		status, body := serve(t, busy(c.role)).get("/day")
 		want(t, "the day of a "+c.role.String(), status, c.status, body, c.says, c.hides)
 	}
+	sold := busy(owner)
+	sold.sold = "pieces/1"
+	status, body := serve(t, sold).get("/day")
+	want(t, "the day of a shop whose only open piece was sold", status, 200, body, []string{"Bao"}, []string{"sand (top)"})
 	for _, part := range []string{"floor", "rack", "waits", "stock", "money"} {
 		if status, body := serve(t, busy(helper)).get("/day/part/" + part); status != 403 || strings.Contains(body, "Bao") {
 			t.Errorf("a helper's part %s: %d, %s", part, status, body)

@@ -3,12 +3,14 @@ package day
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 	"time"
 
 	"tackfree/pkg/clients"
 	"tackfree/pkg/fault"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/sold"
 	"tackfree/services/gateway/internal/titles"
 	"tackfree/services/gateway/internal/web"
 	"tackfree/services/gateway/internal/words"
@@ -17,12 +19,22 @@ import (
 // pageSize is the most that a service gives at once.
 const pageSize = 1000
 
-// boardOf reads the lines of all pieces that are not done.
+// boardOf reads the lines of all pieces that are not done, but for those that were sold as they are: nobody is to work
+// on them.
 func boardOf(ctx context.Context, s *clients.Suite) ([]*workflowv1.BoardLine, error) {
-	return clients.All(ctx, func(ctx context.Context, token string) ([]*workflowv1.BoardLine, string, error) {
+	lines, err := clients.All(ctx, func(ctx context.Context, token string) ([]*workflowv1.BoardLine, string, error) {
 		r, err := s.Floor.ListBoard(ctx, &workflowv1.ListBoardRequest{PageSize: pageSize, PageToken: token})
 		return r.GetLines(), r.GetNextPageToken(), err
 	})
+	if err != nil {
+		return nil, err
+	}
+	names := make([]string, len(lines))
+	for i, l := range lines {
+		names[i] = l.Piece
+	}
+	gone, err := sold.Among(ctx, s.Sales, names)
+	return slices.DeleteFunc(lines, func(l *workflowv1.BoardLine) bool { return gone[l.Piece] }), err
 }
 
 func peopleOf(ctx context.Context, s *clients.Suite) ([]*workflowv1.Person, error) {

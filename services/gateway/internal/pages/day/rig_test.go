@@ -8,6 +8,7 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -21,6 +22,7 @@ import (
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/gateway/internal/web"
@@ -41,6 +43,7 @@ type shop struct {
 	materialsv1.StorageServiceClient
 	costingv1.AnswerServiceClient
 	intakev1.IntakeServiceClient
+	salesv1.SalesServiceClient
 
 	role     typev1.Role
 	board    []*workflowv1.BoardLine
@@ -50,11 +53,20 @@ type shop struct {
 	stages   map[string]*workflowv1.Stage
 	tests    []*workflowv1.PartTest
 	reviews  []*workflowv1.ClockReview
-	away     error // of materials and costing
+	sold     string // pieces/{id} of one that is sold
+	away     error  // of materials and costing
 	absence  string
 	refused  error // of what is assigned or settled
 	assigned *workflowv1.AssignStageRequest
 	settled  *workflowv1.SettleClockReviewRequest
+}
+
+func (s *shop) ListListings(_ context.Context, r *salesv1.ListListingsRequest, _ ...grpc.CallOption) (*salesv1.ListListingsResponse, error) {
+	out := &salesv1.ListListingsResponse{}
+	if slices.Contains(r.Pieces, s.sold) {
+		out.Listings = append(out.Listings, &salesv1.Listing{Piece: s.sold, State: salesv1.Listing_STATE_SOLD})
+	}
+	return out, nil
 }
 
 func (s *shop) ListBoard(context.Context, *workflowv1.ListBoardRequest, ...grpc.CallOption) (*workflowv1.ListBoardResponse, error) {
@@ -156,7 +168,7 @@ func (s *shop) Renew(context.Context, string) (web.Access, error) {
 func serve(t *testing.T, s *shop) *visitor {
 	t.Helper()
 	kit := web.New(&web.Kit{Keeper: &web.Keeper{Door: s, Now: func() time.Time { return wednesday }}, Logger: slog.New(slog.DiscardHandler), Now: func() time.Time { return wednesday },
-		Suite: &clients.Suite{Floor: s, Clocks: s, People: s, Stations: s, Climate: s, Outside: s, Reviews: s, Stages: s, Tests: s, Restock: s, Storage: s, Answers: s, Intake: s}})
+		Suite: &clients.Suite{Floor: s, Clocks: s, People: s, Stations: s, Climate: s, Outside: s, Reviews: s, Stages: s, Tests: s, Restock: s, Storage: s, Answers: s, Intake: s, Sales: s}})
 	kit.Handle(Page())
 	return &visitor{t, kit.Handler()}
 }

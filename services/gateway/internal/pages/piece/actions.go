@@ -29,7 +29,7 @@ type actions struct {
 	Value    string                    // what the lead says it is worth
 	Away     []*workflowv1.OutsideWork // what others have
 	Etag     string
-	Here     bool       // it was not given up
+	Here     bool       // it was neither given up nor sold: it can be worked on
 	Issues   []issueRow // of material, that count
 	Units    []string   // in which what came back may be said
 	Inspect  []*workflowv1.Stage

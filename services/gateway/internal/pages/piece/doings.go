@@ -18,7 +18,7 @@ import (
 // more fills what a lead or an owner can do beside the rest: what came back of material, what is to be
 // looked at, by which route the piece could go. What is only asked for where it is offered is asked for here.
 func (c *actions) more(a *web.Asked, it whole) error {
-	c.Etag, c.Here, c.Selling = it.Piece.Etag, it.Piece.State != intakev1.Piece_STATE_SCRAPPED, sellingOf(it, a)
+	c.Etag, c.Here, c.Selling = it.Piece.Etag, it.Now.Gone.Word == "", sellingOf(it, a)
 	for _, i := range it.Stock.Issues {
 		if i.TakenBack {
 			continue
@@ -31,7 +31,9 @@ func (c *actions) more(a *web.Asked, it whole) error {
 	if !a.User.Leads() {
 		return nil
 	}
-	c.Inspect = inspections(append(slices.Clone(c.Open), c.Finished...))
+	if c.Here {
+		c.Inspect = inspections(append(slices.Clone(c.Open), c.Finished...))
+	}
 	c.Entries = correctable(it.Floor.Clock.Entries)
 	asking, ctx := errgroup.WithContext(a.Context())
 	if len(c.Inspect) > 0 {

@@ -12,6 +12,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/fault"
+	costingv1 "tackfree/proto/tackfree/costing/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
@@ -95,14 +96,14 @@ func TestDoings_Offered(t *testing.T) {
 	b := setup(t)
 	b.answers["GetListing"].(*salesv1.GetListingResponse).Listing.State = salesv1.Listing_STATE_SOLD
 	b.answers["GetListing"].(*salesv1.GetListingResponse).Listing.Sales = []*salesv1.Sale{{Name: "sales/1", Price: dollars(600), Buyer: "Ines"}}
-	check("of a sold piece", offers(b, "owner"), "return take-back correct refund scrap")
+	check("of a sold piece", offers(b, "owner"), "return take-back correct refund")
 	sale := b.answers["GetListing"].(*salesv1.GetListingResponse).Listing.Sales[0]
 	sale.Tax, sale.PriceRefunded, sale.PieceReturned = dollars(48), dollars(600), true
-	check("whose tax can go back", offers(b, "owner"), "return take-back correct refund scrap")
+	check("whose tax can go back", offers(b, "owner"), "return take-back correct refund")
 	sale.TaxRefunded, sale.PieceReturned = dollars(48), false
-	check("that can come back", offers(b, "owner"), "return take-back correct refund scrap")
+	check("that can come back", offers(b, "owner"), "return take-back correct refund")
 	sale.PieceReturned = true
-	check("of which all went back", offers(b, "owner"), "return take-back correct scrap")
+	check("of which all went back", offers(b, "owner"), "return take-back correct")
 	for _, away := range []string{"GetListing", "GetPieceCost"} {
 		b = setup(t)
 		b.refuses[away] = fault.New(fault.Unavailable, "AWAY", "It is away.")
@@ -133,5 +134,34 @@ func TestPhoto_Described(t *testing.T) {
 	b.post("lead", "/photos/7/describe", url.Values{"moment": {"after"}, "note": {"dry now"}, "then": {"/pieces/401"}})
 	if r := b.asked["DescribePhoto"].(*intakev1.DescribePhotoRequest); r.Photo != "photos/7" || r.Moment != intakev1.Photo_MOMENT_AFTER || r.Note != "dry now" {
 		t.Errorf("sent %v", r)
+	}
+}
+
+// Where the piece is must be said, and what is said afterwards is what happened.
+func TestDoings_Refund(t *testing.T) {
+	b := setup(t)
+	b.keeps(b.get("owner", "/pieces/401"), "What selling cost")
+	listing := b.answers["GetListing"].(*salesv1.GetListingResponse).Listing
+	listing.State, listing.Sales = salesv1.Listing_STATE_SOLD, []*salesv1.Sale{{Name: "sales/1", Price: dollars(600), Buyer: "Ines"}}
+	b.answers["GetPieceCost"].(*costingv1.GetPieceCostResponse).PieceCost.Sums.Fees = dollars(37)
+	b.says(b.get("owner", "/pieces/401"), http.StatusOK, "All costs before selling", `<dt>What selling cost</dt><dd class="figure">37.00</dd>`)
+	w := b.post("owner", "/pieces/401/refund", url.Values{"sale": {"sales/1"}, "price": {"50"}, "reason": {"a scratch"}})
+	b.says(w, http.StatusBadRequest, "Say where the piece is now", `id="do-refund" open`, `value="a scratch"`, `name="back" value="no" required>`, `name="back" value="yes" required>`)
+	if r := b.asked["RefundSale"]; r != nil {
+		t.Errorf("sent %v, though nobody said where the piece is", r)
+	}
+	for _, c := range []struct {
+		price, tax, fee, back, said string
+	}{
+		{"50", "", "", "no", "piece.refund.done"}, {"", "0.48", "", "no", "piece.refund.done"}, {"50", "", "3", "yes", "piece.refund.both"},
+		{"", "", "", "yes", "piece.refund.back"}, {"0", "0.00", "5", "yes", "piece.refund.back"}, {"", "", "5", "no", "piece.refund.fee"},
+	} {
+		w := b.post("owner", "/pieces/401/refund", url.Values{"sale": {"sales/1"}, "price": {c.price}, "tax": {c.tax}, "fee": {c.fee}, "back": {c.back}, "reason": {"a scratch"}})
+		if said := strings.Join(w.Header().Values("Set-Cookie"), " "); w.Code != http.StatusSeeOther || !strings.Contains(said, "="+c.said+";") {
+			t.Errorf("%+v: %d, it says %s", c, w.Code, said)
+		}
+		if r := b.asked["RefundSale"].(*salesv1.RefundSaleRequest); r.PieceReturned != (c.back == "yes") {
+			t.Errorf("%+v: sent %v", c, r)
+		}
 	}
 }

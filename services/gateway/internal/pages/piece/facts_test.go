@@ -1,6 +1,7 @@
 package piece_test
 
 import (
+	"path"
 	"time"
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
@@ -89,8 +90,12 @@ func answers() map[string]proto.Message {
 				SupersededBy: "Hedda", SupersedeTime: ago(40 * time.Hour), SupersedeReason: "took a call before clocking off"},
 			{PersonName: "Bao", Stage: stages[1].Name, StageKind: "strip", StartTime: ago(47 * time.Hour), EndTime: ago(46*time.Hour + 20*time.Minute), Pass: 1},
 			{PersonName: "Anselm", Stage: stages[5].Name, StageKind: "paint_coat", StartTime: ago(10 * time.Minute), Pass: 2}}},
-		"ListPieceTimeline": &workflowv1.ListPieceTimelineResponse{Happenings: []*workflowv1.ListPieceTimelineResponse_Happening{
-			{Time: ago(70 * time.Hour), RecordTime: ago(69 * time.Hour), Actor: "Hedda", Text: "Taken in."}, {Time: ago(3 * time.Hour), RecordTime: ago(3 * time.Hour), Actor: "Bao", Text: "stain (top) was finished."}}},
+		"intake ListPieceEvents": &eventsv1.ListPieceEventsResponse{Events: []*eventsv1.Envelope{{OccurredAt: ago(70 * time.Hour), RecordedAt: ago(69 * time.Hour), Actor: "Hedda",
+			Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{Origin: &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{Source: "a barn sale", Price: usd(77, 13)}}}}}}},
+		"workflow ListPieceEvents": &eventsv1.ListPieceEventsResponse{Events: []*eventsv1.Envelope{{OccurredAt: ago(3 * time.Hour), RecordedAt: ago(3 * time.Hour), Actor: "Bao",
+			Payload: &eventsv1.Envelope_StageFinished{StageFinished: &eventsv1.StageFinished{StageId: path.Base(stages[2].Name), Kind: "stain_coat"}}}}},
+		"sales ListPieceEvents": &eventsv1.ListPieceEventsResponse{Events: []*eventsv1.Envelope{{OccurredAt: ago(time.Hour), RecordedAt: ago(time.Hour), Actor: "Hedda",
+			Payload: &eventsv1.Envelope_PieceListed{PieceListed: &eventsv1.PieceListed{Channel: "window", AskingPrice: usd(640, 0)}}}}},
 		"ListIssues": &materialsv1.ListIssuesResponse{Issues: []*materialsv1.Issue{{Name: "products/stain/issues/1", ProductName: "Walnut stain", Stage: stages[2].Name, StageKind: "stain_coat", Pass: 1,
 			Quantity: litres("0.25"), Cost: usd(8, 41), IssueTime: ago(4 * time.Hour), Actor: "Bao", Draws: []*materialsv1.Issue_Draw{{Lot: "products/stain/lots/1", Quantity: litres("0.25"), Cost: usd(8, 41)}}}}},
 		"ListLots":     &materialsv1.ListLotsResponse{Lots: []*materialsv1.Lot{{Name: "products/stain/lots/1", ReceiveTime: ago(200 * time.Hour), Supplier: "Millrace Supply", BatchCode: "K17"}}},

@@ -8,11 +8,13 @@ import (
 
 	"tackfree/pkg/clients"
 	"tackfree/pkg/fault"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/gateway/internal/bands"
+	"tackfree/services/gateway/internal/story"
 	"tackfree/services/gateway/internal/web"
 )
 
@@ -25,8 +27,9 @@ type floorBand struct {
 	Families []string
 	Plan     planView
 	Clock    clockView
-	Latest   []*workflowv1.ListPieceTimelineResponse_Happening // the newest first
-	More     bool                                              // there is more in the story than that
+	Latest   []happening   // the newest first
+	More     bool          // there is more in the story than that
+	Away     bands.Missing // of the story: what some service noted is not in it
 	Stages   []*workflowv1.Stage
 }
 
@@ -37,7 +40,8 @@ type floorFacts struct {
 	dry     []*workflowv1.DryClock
 	tests   []*workflowv1.PartTest
 	entries []*workflowv1.ClockEntry
-	story   []*workflowv1.ListPieceTimelineResponse_Happening
+	events  []*eventsv1.Envelope
+	away    bands.Missing                   // why some are not among them
 	sheets  map[string]*typev1.CoatingSheet // by product
 }
 
@@ -51,7 +55,8 @@ func loadFloor(a *web.Asked, p *intakev1.Piece) (it floorBand, err error) {
 	it.Families = familiesOf(it.Parts)
 	it.Plan = planOf(facts, a.Now(), a.Voice.Zone)
 	it.Clock = clockOf(facts, a.Now(), a.User.Leads())
-	it.Latest, it.More = latest(facts.story)
+	it.Latest, it.More = latest(story.New(a.Voice, p, facts.stages), facts.events)
+	it.Away = facts.away
 	return it, nil
 }
 
@@ -83,9 +88,13 @@ func readFloor(a *web.Asked, p *intakev1.Piece) (f floorFacts, err error) {
 		return err
 	})
 	group.Go(func() (err error) { f.entries, err = entriesOf(ctx, a, p.Name); return err })
-	group.Go(func() (err error) { f.story, err = storyOf(ctx, s, p.Name); return err })
-	// A piece that came in this moment the floor may not know yet: it then has nothing there.
-	return f, unless(group.Wait(), "PIECE_NOT_FOUND")
+	var told errgroup.Group // by itself: of a piece that came in this moment, which the floor may not know yet, intake tells
+	told.Go(func() (err error) { f.events, f.away, err = eventsOf(a.Context(), s, p.Name); return err })
+	err = unless(group.Wait(), "PIECE_NOT_FOUND")
+	if unheard := told.Wait(); err == nil {
+		err = unheard
+	}
+	return f, err
 }
 
 // unless takes a reason for no error.

@@ -21,9 +21,13 @@ type moneyBand struct {
 	Shown    bool
 	Cost     *costingv1.PieceCost // nil: the books have not heard of it yet
 	Sheet    []sheetLine
+	Doubts   []string         // why the cost is not final
 	Listing  *salesv1.Listing // nil: it was never listed
 	Forecast forecast
 }
+
+// Sold reports whether selling cost something: what a channel kept is no part of the costs before it.
+func (b moneyBand) Sold() bool { return some(b.Cost.GetSums().GetFees()) }
 
 // sheetLine is a line of the cost sheet with what it is the sum of.
 type sheetLine struct {
@@ -64,7 +68,7 @@ func loadMoney(a *web.Asked, p *intakev1.Piece) (it moneyBand, err error) {
 	if err := it.Missing.Of(group.Wait()); err != nil || it.Missing != "" || it.Cost == nil {
 		return it, err
 	}
-	it.Sheet = sheetOf(it.Cost.Sums, lines)
+	it.Sheet, it.Doubts = sheetOf(it.Cost.Sums, lines), doubtsOf(it.Cost, a.Voice)
 	if it.Cost.State != costingv1.PieceCost_STATE_SOLD && it.Cost.State != costingv1.PieceCost_STATE_SCRAPPED {
 		it.Forecast, err = loadForecast(a, p, it.Listing)
 	}

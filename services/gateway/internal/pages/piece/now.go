@@ -23,6 +23,7 @@ type nowBand struct {
 	State   string                // work, ready, dry, wait, late or done: the look of its state
 	Stands  []stand
 	Outside []outRow
+	Gone    gone // how it left the shop
 	// Stations are those to which it can be carried.
 	Stations []*workflowv1.Station
 }
@@ -60,6 +61,7 @@ func loadNow(a *web.Asked, p *intakev1.Piece) (it nowBand, err error) {
 		it.Stations = r.GetStations()
 		return err
 	})
+	group.Go(func() (err error) { it.Gone, err = goneOf(ctx, a.Kit.Suite, p); return err })
 	if a.User.Leads() {
 		group.Go(func() error {
 			r, err := a.Kit.Suite.Outside.ListOutsideWork(ctx, &workflowv1.ListOutsideWorkRequest{Piece: p.Name, IncludeBack: true, PageSize: 100})

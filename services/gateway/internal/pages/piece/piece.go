@@ -3,9 +3,10 @@
 //	intake: piece, photos ─────────────┐
 //	workflow: board, stages, finish    │            ┌─▶ now     where it stands, until when it is promised
 //	  plan, dry clocks, tests, clock   ├─▶ loaders ─┼─▶ floor   layers (film), time line (lanes), clock, story
-//	  entries, timeline                │            ├─▶ stock   what went into it, and what is to come
+//	  entries                          │            ├─▶ stock   what went into it, and what is to come
 //	materials: issues, lots, needs     │            └─▶ money   cost sheet down to the event, forecast
-//	costing, sales ────────────────────┘
+//	costing, sales ────────────────────┤
+//	all four logs: its events ─────────┘
 //
 // Each of the four is a band that is fetched anew when its subject changes, and that may be missing
 // alone. The page decides nothing: what somebody may not do the services refuse.
@@ -33,7 +34,7 @@ func Page() web.Page {
 		"GET /pieces/{tag}/part/floor":  part("floor", loadFloor),
 		"GET /pieces/{tag}/part/stock":  part("stock", loadStock),
 		"GET /pieces/{tag}/part/money":  part("money", loadMoney),
-		"GET /pieces/{tag}/story":       story,
+		"GET /pieces/{tag}/story":       showStory,
 		"GET /pieces/{tag}/why/{event}": why,
 		"POST /pieces/{tag}/promise":    command(promise),
 		"POST /pieces/{tag}/move":       command(move),
@@ -63,6 +64,7 @@ func find(a *web.Asked) (*intakev1.Piece, error) {
 type whole struct {
 	Piece  *intakev1.Piece
 	Path   string // /pieces/{tag}
+	Seen   seenBefore
 	Now    nowBand
 	Floor  floorBand
 	Photos photoBand
@@ -97,6 +99,7 @@ func showWith(w http.ResponseWriter, a *web.Asked, p *intakev1.Piece, typed type
 func load(a *web.Asked, p *intakev1.Piece) (it whole, err error) {
 	it = whole{Piece: p, Path: "/pieces/" + strconv.Itoa(int(p.Tag))}
 	var group errgroup.Group
+	group.Go(func() (err error) { it.Seen, err = loadSeenBefore(a, p); return err })
 	group.Go(func() (err error) { it.Now, err = loadNow(a, p); return err })
 	group.Go(func() (err error) { it.Floor, err = loadFloor(a, p); return err })
 	group.Go(func() (err error) { it.Photos, err = loadPhotos(a, p); return err })

@@ -9,7 +9,9 @@ import (
 
 	"tackfree/pkg/fault"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
@@ -24,7 +26,7 @@ func TestPiece_ShowsAllToItsOwner(t *testing.T) {
 		"Millrace Supply", "K17", "8.41", "amount not known", // material
 		`alt="a defect, case: runs on the left"`, "/photos/7/thumbnail",
 		"62.5 %", "80.03", "640.00, the asking price now", "2 needs are left out", "the week is not over", "/why/"+theEvent,
-		"stain (top) was finished.")
+		"Bought from a barn sale and taken in, for 77.13.", "Stain (top) was finished.", "Listed for sale on window, for 640.00.")
 	b.keeps(w, "<script>alert", "[piece.", "[kind.", "%!", "ZgotmplZ")
 	// What was corrected counts neither on the stage nor in the sum, and what was earned is no cost.
 	b.keeps(w, "1:40", "1:50", "−5.00")
@@ -38,7 +40,7 @@ func TestPiece_SaysTheSameInSpanish(t *testing.T) {
 	}
 	r.Header.Set("Accept-Language", "es-ES")
 	w := b.send(r, "owner")
-	b.says(w, http.StatusOK, "Capas", "mano de tinte", "nogal", "sin dato", "En qué se apoya")
+	b.says(w, http.StatusOK, "Capas", "mano de tinte", "nogal", "sin dato", "En qué se apoya", "Mano de tinte (top): terminado.", "Comprada en a barn sale y recibida, por 77,13.", "Puesta a la venta en window")
 	b.keeps(w, "[piece.", "%!", "stain coat")
 }
 
@@ -48,7 +50,7 @@ func TestPiece_KeepsMoneyFromHelpers(t *testing.T) {
 	w := b.get("helper", "/pieces/401")
 	b.says(w, http.StatusOK, "Walnut stain", "My time on it")
 	b.keeps(w, "8.41", "126.74", "77.13", "640.00", "Promise …", "Send back …")
-	for _, method := range []string{"GetPieceCost", "ListCostLines", "PriceWhatIf", "GetListing", "ListOutsideWork"} {
+	for _, method := range []string{"GetPieceCost", "ListCostLines", "PriceWhatIf", "ListOutsideWork"} {
 		if b.asked[method] != nil {
 			t.Errorf("a helper's page asks for %s", method)
 		}
@@ -88,7 +90,7 @@ func TestPiece_JustCameIn(t *testing.T) {
 	}
 	b.refuses["GetFinishPlan"] = fault.New(fault.NotFound, "PLAN_NOT_FOUND", "None.")
 	b.refuses["GetListing"] = fault.New(fault.NotFound, "LISTING_NOT_FOUND", "None.")
-	for _, method := range []string{"GetPieceCost", "ListCostLines", "ListStages", "ListPieceTimeline", "ListClockEntries", "ListDryClocks"} {
+	for _, method := range []string{"GetPieceCost", "ListCostLines", "ListStages", "ListClockEntries", "ListDryClocks"} {
 		b.refuses[method] = fault.New(fault.NotFound, "PIECE_NOT_FOUND", "Not yet.")
 	}
 	w := b.get("owner", "/pieces/401")
@@ -149,12 +151,91 @@ func TestWhy_OpensTheEvent(t *testing.T) {
 
 func TestStory_GoesOn(t *testing.T) {
 	b := setup(t)
-	b.answers["ListPieceTimeline"].(*workflowv1.ListPieceTimelineResponse).NextPageToken = "a+b"
-	b.says(b.get("helper", "/pieces/401/story"), http.StatusOK, "Taken in.", `href="/pieces/401/story?after=a%2Bb"`, "noted")
-	b.get("helper", "/pieces/401/story?after=a%2Bb")
-	if token := b.asked["ListPieceTimeline"].(*workflowv1.ListPieceTimelineRequest).PageToken; token != "a+b" {
-		t.Errorf("the next page is asked with %q", token)
+	b.says(b.get("helper", "/pieces/401/story"), http.StatusOK, "and taken in", "noted", "was finished", "Listed for sale")
+	all := b.answers["workflow ListPieceEvents"].(*eventsv1.ListPieceEventsResponse)
+	for range 120 {
+		all.Events = append(all.Events, all.Events[0])
 	}
+	first, rest := b.get("helper", "/pieces/401/story"), b.get("helper", "/pieces/401/story?after=100")
+	b.says(first, http.StatusOK, "and taken in", `href="/pieces/401/story?after=100"`)
+	b.keeps(first, "Listed for sale")
+	b.says(rest, http.StatusOK, "Listed for sale")
+	b.keeps(rest, "taken in", "after=")
+	for _, odd := range []string{"x", "-5", "9999"} {
+		b.says(b.get("helper", "/pieces/401/story?after="+odd), http.StatusOK, "everything that happened")
+	}
+	if n := strings.Count(first.Body.String()+rest.Body.String(), "was finished"); n != 121 {
+		t.Errorf("the two pages tell of %d finished stages, want 121", n)
+	}
+}
+
+// What a service that is away noted is missing, and the page says so; the others' is there.
+func TestStory_WithoutAService(t *testing.T) {
+	b := setup(t)
+	b.refuses["sales ListPieceEvents"] = fault.New(fault.Unavailable, "AWAY", "It is away.")
+	for _, path := range []string{"/pieces/401/story", "/pieces/401/part/floor"} {
+		w := b.get("lead", path)
+		b.says(w, http.StatusOK, "and taken in", "was finished", "This cannot be read at the moment")
+		b.keeps(w, "Listed for sale")
+	}
+}
+
+// A piece that was sold, invoiced or given up says so, and offers no work: what can come back of a sale and of what
+// was noted, and what others still have of it, is all that is left. Who is not told the price reads when.
+func TestPiece_ThatIsGone(t *testing.T) {
+	work := []string{"do-promise", "do-move", "do-send-back", "do-send-out", "do-plan", "do-inspect", "do-list", "do-asking", "do-sell", "do-scrap"}
+	sale := &salesv1.Sale{Name: "sales/1", SaleTime: ago(20 * time.Hour), Price: usd(615, 0), Buyer: "R. Okafor"}
+	sold := func(b *bundle) {
+		b.answers["GetListing"] = &salesv1.GetListingResponse{Listing: &salesv1.Listing{State: salesv1.Listing_STATE_SOLD, Sales: []*salesv1.Sale{{Price: usd(1, 0), PieceReturned: true}, sale}}}
+	}
+	owned := func(b *bundle) {
+		sold(b)
+		b.answers["GetPiece"].(*intakev1.GetPieceResponse).Piece.Origin = &intakev1.Piece_Commission{Commission: &intakev1.Commission{Client: "Ana"}}
+	}
+	scrapped := func(b *bundle) {
+		p := b.answers["GetPiece"].(*intakev1.GetPieceResponse).Piece
+		p.State, p.ScrapReason = intakev1.Piece_STATE_SCRAPPED, "beetles"
+	}
+	untold := func(b *bundle) {
+		sold(b)
+		l := b.answers["GetListing"].(*salesv1.GetListingResponse).Listing
+		l.Sales = []*salesv1.Sale{{Name: "sales/1", SaleTime: sale.SaleTime}}
+	}
+	for name, c := range map[string]struct {
+		is     func(*bundle)
+		who    string
+		says   []string
+		offers []string
+	}{
+		"sold, to its owner":    {sold, "owner", []string{"sold on 17 Mar 2026 for 615.00", "to R. Okafor"}, []string{"do-refund", "do-return", "do-correct", "do-receive"}},
+		"sold, to a lead":       {sold, "lead", []string{"sold on 17 Mar 2026 for 615.00"}, []string{"do-return", "do-correct", "do-receive"}},
+		"sold, to a helper":     {untold, "helper", []string{"sold on 17 Mar 2026<"}, []string{"do-return"}},
+		"invoiced":              {owned, "owner", []string{"invoiced to its owner on 17 Mar 2026 for 615.00"}, []string{"do-refund"}},
+		"given up, to an owner": {scrapped, "owner", []string{"Given up: beetles", ">given up<"}, []string{"do-return", "do-receive"}},
+	} {
+		b := setup(t)
+		before := b.get(c.who, "/pieces/401")
+		b.says(before, http.StatusOK, "do-move", "ready to work on")
+		b.keeps(before, "sold on", "invoiced to")
+		c.is(b)
+		w := b.get(c.who, "/pieces/401")
+		b.says(w, http.StatusOK, append(c.says, c.offers...)...)
+		b.keeps(w, append(work, "ready to work on")...)
+		if strings.Contains(c.who, "helper") {
+			b.keeps(w, "615", "Okafor")
+		}
+		if t.Failed() {
+			t.Fatal(name)
+		}
+	}
+	// It came back: it is worked on again.
+	b := setup(t)
+	b.answers["GetListing"] = &salesv1.GetListingResponse{Listing: &salesv1.Listing{State: salesv1.Listing_STATE_NOT_LISTED, Sales: []*salesv1.Sale{{Price: usd(1, 0), PieceReturned: true}}}}
+	b.says(b.get("owner", "/pieces/401"), http.StatusOK, "do-move", "do-sell", "ready to work on")
+	// Without sales nobody knows, and the page is there.
+	b = setup(t)
+	b.refuses["GetListing"] = fault.New(fault.Unavailable, "AWAY", "It is away.")
+	b.says(b.get("lead", "/pieces/401"), http.StatusOK, "do-move", "ready to work on")
 }
 
 func TestCommands(t *testing.T) {

@@ -16,6 +16,8 @@ import (
 	"google.golang.org/protobuf/encoding/prototext"
 	"google.golang.org/protobuf/proto"
 
+	"tackfree/pkg/access"
+	"tackfree/pkg/caller"
 	"tackfree/pkg/clients"
 	"tackfree/pkg/fault"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
@@ -29,6 +31,7 @@ import (
 var now = time.Date(2026, 3, 18, 16, 0, 0, 0, time.UTC)
 
 // floor is a suite that answers by the names of methods, and notes what it was asked.
+// Services that answer the same method each have an answer under the service's name and the method's.
 type floor struct {
 	answers map[string]proto.Message
 	refuses map[string]error
@@ -36,8 +39,22 @@ type floor struct {
 	asked   map[string]proto.Message // the last of each
 }
 
-func (f *floor) Invoke(_ context.Context, method string, asked, answer any, _ ...grpc.CallOption) error {
+// of is the suite as one of its services.
+type of struct {
+	*floor
+	service string
+}
+
+func (o of) Invoke(ctx context.Context, method string, asked, answer any, _ ...grpc.CallOption) error {
+	return o.answer(roles[caller.Of(ctx).Token], o.service+" ", method, asked, answer)
+}
+
+// answer tells what the role of who asks is told, as the services do.
+func (f *floor) answer(role typev1.Role, service, method string, asked, answer any) error {
 	name := path.Base(method)
+	if _, own := f.answers[service+name]; own || f.refuses[service+name] != nil {
+		name = service + name
+	}
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.asked[name] = proto.Clone(asked.(proto.Message))
@@ -45,7 +62,7 @@ func (f *floor) Invoke(_ context.Context, method string, asked, answer any, _ ..
 		return err
 	}
 	if a := f.answers[name]; a != nil {
-		proto.Merge(answer.(proto.Message), a)
+		proto.Merge(answer.(proto.Message), access.Told(role, a).(proto.Message))
 	}
 	return nil
 }
@@ -54,11 +71,13 @@ func (f *floor) NewStream(context.Context, *grpc.StreamDesc, string, ...grpc.Cal
 	return nil, fault.New(fault.Unavailable, "NO_STREAMS", "There are no streams here.")
 }
 
+// roles are what those whom the door lets in are, by their secret, which is their token too.
+var roles = map[string]typev1.Role{"helper": typev1.Role_ROLE_HELPER, "lead": typev1.Role_ROLE_LEAD, "owner": typev1.Role_ROLE_OWNER}
+
 // door lets in whoever has a role as their secret.
 type door struct{}
 
 func (door) Renew(_ context.Context, secret string) (web.Access, error) {
-	roles := map[string]typev1.Role{"helper": typev1.Role_ROLE_HELPER, "lead": typev1.Role_ROLE_LEAD, "owner": typev1.Role_ROLE_OWNER}
 	role, known := roles[secret]
 	if !known {
 		return web.Access{}, fault.New(fault.Unauthenticated, "SESSION_OVER", "It is over.")
@@ -77,7 +96,7 @@ type bundle struct {
 func setup(t *testing.T) *bundle {
 	t.Helper()
 	f := &floor{answers: answers(), refuses: map[string]error{}, asked: map[string]proto.Message{}}
-	suite, err := clients.Use(func(string) (grpc.ClientConnInterface, error) { return f, nil })
+	suite, err := clients.Use(func(name string) (grpc.ClientConnInterface, error) { return of{f, name}, nil })
 	if err != nil {
 		t.Fatal(err)
 	}

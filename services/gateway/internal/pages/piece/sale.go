@@ -3,6 +3,7 @@ package piece
 import (
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
+	"tackfree/pkg/fault"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	"tackfree/services/gateway/internal/typed"
@@ -77,13 +78,32 @@ func sell(a *web.Asked, p *intakev1.Piece, f *typed.Form) (string, error) {
 	return "piece.sell.done", err
 }
 
-// refund gives back what is typed; a field that is left empty gives nothing of its kind back.
+// refund gives back what is typed; a field that is left empty gives nothing of its kind back. Where the piece is must be
+// said. Faults: BACK_UNSAID, and those of sales.
 func refund(a *web.Asked, _ *intakev1.Piece, f *typed.Form) (string, error) {
-	price, tax, fee := f.Money("price"), f.Money("tax"), f.Money("fee")
+	price, tax, fee, back := f.Money("price"), f.Money("tax"), f.Money("fee"), f.Text("back")
 	if err := f.Err(); err != nil {
 		return "", err
 	}
+	if back != "yes" && back != "no" {
+		return "", fault.New(fault.Invalid, "BACK_UNSAID", "%s", a.Voice.T("piece.do.refund.unsaid")).At("back")
+	}
 	_, err := a.Kit.Suite.Sales.RefundSale(a.Context(), &salesv1.RefundSaleRequest{RequestId: a.RequestID(), Sale: f.Text("sale"), Price: price, Tax: tax, Fee: fee,
-		PieceReturned: f.Text("back") != "", Reason: f.Text("reason")})
-	return "piece.refund.done", err
+		PieceReturned: back == "yes", Reason: f.Text("reason")})
+	return refunded(some(price) || some(tax), back == "yes"), err
 }
+
+// refunded says what happened: whether the buyer got money, and whether the piece came back.
+func refunded(money, back bool) string {
+	switch {
+	case money && back:
+		return "piece.refund.both"
+	case money:
+		return "piece.refund.done"
+	case back:
+		return "piece.refund.back"
+	}
+	return "piece.refund.fee"
+}
+
+func some(m *moneyv1.Money) bool { return m.GetUnits() != 0 || m.GetNanos() != 0 }

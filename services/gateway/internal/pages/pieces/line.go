@@ -46,7 +46,8 @@ var stateWords = map[workflowv1.BoardLine_State]struct{ word, class string }{
 	workflowv1.BoardLine_STATE_SCRAPPED: {"scrapped", "late"},
 }
 
-func lineOf(v *words.Voice, l *workflowv1.BoardLine, p titles.Piece, stations map[string]string) line {
+// lineOf is a piece's line. Of one that is gone, sold or invoiced, nothing is to be done next, whatever was left to do.
+func lineOf(v *words.Voice, l *workflowv1.BoardLine, p titles.Piece, stations map[string]string, gone bool) line {
 	state := stateWords[l.State]
 	it := line{Tag: l.PieceTag, Title: p.Title, Client: p.Client, State: state.word, Class: state.class, Promise: l.PromiseTime,
 		GivenUp: l.Scrapped && l.State != workflowv1.BoardLine_STATE_SCRAPPED, Done: l.FinishedStages, Stages: l.Stages}
@@ -64,6 +65,10 @@ func lineOf(v *words.Voice, l *workflowv1.BoardLine, p titles.Piece, stations ma
 		if name != "" && !slices.Contains(it.Where, name) {
 			it.Where = append(it.Where, name)
 		}
+	}
+	if gone {
+		it.State, it.Class, it.Promise = "sold", "done", nil
+		return it
 	}
 	for i, n := range l.Next {
 		if i == mostNext {

@@ -14,6 +14,7 @@ import (
 	"tackfree/pkg/fault"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/sold"
 	"tackfree/services/gateway/internal/titles"
 	"tackfree/services/gateway/internal/web"
 )
@@ -45,10 +46,15 @@ func (p *pieces) list(a *web.Asked) (it list, err error) {
 	if err := reading.Wait(); err != nil {
 		return it, err
 	}
-	for _, l := range board {
-		it.Lines = append(it.Lines, lineOf(a.Voice, l, called[l.Piece], stations))
+	names := make([]string, len(board))
+	for i, l := range board {
+		names[i] = l.Piece
 	}
-	return it, nil
+	gone, err := sold.Among(a.Context(), a.Kit.Suite.Sales, names)
+	for _, l := range board {
+		it.Lines = append(it.Lines, lineOf(a.Voice, l, called[l.Piece], stations, gone[l.Piece]))
+	}
+	return it, err
 }
 
 // page reads a page of the board, and what its pieces are called. Without intake they have no titles.

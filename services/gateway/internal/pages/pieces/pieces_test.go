@@ -99,9 +99,20 @@ func TestLineOf(t *testing.T) {
 	l := &workflowv1.BoardLine{PieceTag: 4, State: workflowv1.BoardLine_STATE_AWAY, Scrapped: true, FinishedStages: 1, Stages: 3,
 		Placements: []*workflowv1.Placement{{Station: "stations/rack"}, {Firm: "A. Caner"}, {Station: "stations/rack"}, {}},
 		Next:       []*workflowv1.BoardLine_Next{{Title: "sand P120 (top)", Kind: "sand", Assigned: []string{"Esi"}, OnTheClock: []string{"Bao"}}, {Title: "buff", Kind: "buff"}, {}, {}}}
-	got := lineOf(v, l, titles.Piece{Title: "Ash chair", Kind: "chair"}, map[string]string{"stations/rack": "Long rack"})
+	got := lineOf(v, l, titles.Piece{Title: "Ash chair", Kind: "chair"}, map[string]string{"stations/rack": "Long rack"}, false)
 	if got.State != "away" || got.Class != "wait" || !got.GivenUp || got.Layers != "33%" || strings.Join(got.Where, ",") != "Long rack,A. Caner" ||
 		got.More != 2 || got.Next[0].Stage != "lijar (top)" || got.Next[0].Whose[0] != "Bao" || got.Next[1].Stage != "buff" {
 		t.Errorf("lineOf = %+v", got)
+	}
+}
+
+// What is sold is no work: it says so, and nothing is to be done next nor promised, whatever was left.
+func TestLineOf_Sold(t *testing.T) {
+	v := &words.Voice{Language: "en", Zone: time.UTC, Currency: money.Currency{Code: "USD", Digits: 2}}
+	l := &workflowv1.BoardLine{PieceTag: 4, State: workflowv1.BoardLine_STATE_READY, FinishedStages: 1, Stages: 3, PromiseTime: &timestamppb.Timestamp{Seconds: 9},
+		Placements: []*workflowv1.Placement{{Station: "stations/rack"}}, Next: []*workflowv1.BoardLine_Next{{Title: "sand (top)", Kind: "sand"}}}
+	got := lineOf(v, l, titles.Piece{Title: "Ash chair"}, map[string]string{"stations/rack": "Long rack"}, true)
+	if got.State != "sold" || !v.Has("pieces.state."+got.State) || len(got.Next) > 0 || got.More > 0 || got.Promise != nil || strings.Join(got.Where, ",") != "Long rack" || got.Stages != 3 {
+		t.Errorf("lineOf one that is sold = %+v", got)
 	}
 }

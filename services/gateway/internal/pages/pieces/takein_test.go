@@ -92,6 +92,9 @@ func TestTakeIn(t *testing.T) {
 				Parts:  []*intakev1.Part{{Label: "top", Length: cm("120.5"), Width: cm("50"), Thickness: cm("2")}, {Label: "drawer", Count: 3}}}},
 		"AClients": {url.Values{"title": {"Chair"}, "kind": {"other"}, "other": {"prie-dieu"}, "origin": {"client"}, "client": {"R. Okafor"}, "price": {""}, "label": {"whole"}},
 			&intakev1.TakeInPieceRequest{Title: "Chair", Kind: "prie-dieu", Origin: &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: "R. Okafor"}}, Parts: whole}},
+		"OffARule": {url.Values{"title": {"Chair"}, "kind": {"chair"}, "origin": {"client"}, "client": {"R. Okafor"}, "label": {"seat"}, "length": {"18 1/2"}, "width": {"18½"}, "thickness": {"3/4"}, "unit": {"in"}},
+			&intakev1.TakeInPieceRequest{Title: "Chair", Kind: "chair", Origin: &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: "R. Okafor"}},
+				Parts: []*intakev1.Part{{Label: "seat", Length: &typev1.Quantity{Value: "18.5", Unit: "in"}, Width: &typev1.Quantity{Value: "18.5", Unit: "in"}, Thickness: &typev1.Quantity{Value: "0.75", Unit: "in"}}}}},
 		"TypedWins": {url.Values{"title": {"Chair"}, "kind": {"dresser"}, "other": {"prie-dieu"}, "origin": {"client"}, "client": {"R. Okafor"}, "label": {"whole"}},
 			&intakev1.TakeInPieceRequest{Title: "Chair", Kind: "prie-dieu", Origin: &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: "R. Okafor"}}, Parts: whole}},
 	}
@@ -145,6 +148,15 @@ func TestTakeIn_Refused(t *testing.T) {
 				t.Error("a text is in no catalogue")
 			}
 		})
+	}
+}
+
+// Who measures in inches gets the letters of the keyboard for measures, for fractions are not on a pad of figures.
+func TestTakeIn_Keyboard(t *testing.T) {
+	for language, mode := range map[string]string{"en-US": "text", "es": "decimal"} {
+		if _, body, _ := send(t, &counter{}, "lead", language, nil); !strings.Contains(body, `name="length" inputmode="`+mode+`"`) {
+			t.Errorf("in %s measures are not typed with %s", language, mode)
+		}
 	}
 }
 

@@ -13,7 +13,10 @@
 
   const bars = () => [...section.querySelectorAll('a.bar')];
   const fill = (text, ...words) => words.reduce((t, w) => t.replace('%s', w), text);
-  const when = (at) => new Intl.DateTimeFormat(document.documentElement.lang, {timeZone: says.dataset.zone, weekday: 'short', hour: 'numeric', minute: '2-digit', hour12: says.dataset.half === 'true'}).format(at);
+  const half = says.dataset.half === 'true';
+  // As the page itself writes times: 8:02 pm, whatever the browser's way of saying it.
+  const when = (at) => new Intl.DateTimeFormat(document.documentElement.lang, {timeZone: says.dataset.zone, weekday: 'short', hour: half ? 'numeric' : '2-digit', minute: '2-digit', hour12: half}).format(at)
+    .replace(/\s*([ap])\.?\s*m\.?$/i, (_, letter) => ` ${letter.toLowerCase()}m`);
 
   // Where a time is on the axis, and the time of a place; a place in a fold is where work begins again.
   const place = (axis, at) => {

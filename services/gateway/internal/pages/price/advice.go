@@ -35,6 +35,9 @@ type advised struct {
 	Steps   []step
 	Ways    []way
 	Curve   curve
+	Seen    seen
+	Most    string // no more is advised; Beyond: what is tried is more
+	Beyond  bool
 	Likely  [3]string // low, likely, high
 	Days    [3]string
 	Made    made
@@ -53,7 +56,7 @@ type step struct {
 // way is a way of asking and what comes of it.
 type way struct {
 	Letter, Name, Prices, Expected, Days, Sold string
-	Advised                                    bool
+	Advised, Beyond                            bool
 	Shares                                     []string // sold by the days of the curve's table
 }
 
@@ -184,10 +187,22 @@ func (d *advised) lay(v *words.Voice, r *salesv1.AdvisePriceResponse, now time.T
 	d.Curve = curveOf(v, r)
 	for i, w := range r.Ways {
 		d.Ways = append(d.Ways, wayOf(v, i, w, d.Curve.Days))
+		d.Beyond = d.Beyond || w.Beyond
 	}
+	d.Seen, d.Most = tableOf(v, r, d.Curve.Days), v.About(r.Highest)
 	d.Made = madeOf(v, f.GetBasis().GetEffects())
 	d.Basis = basisOf(v, f)
-	d.Terms = []string{v.T("price.by.floor", v.Money(r.HoldingPerDay)), v.T("price.by.fee", v.Decimal(r.FeePercent, 1)), v.N("price.by.horizon", int(r.HorizonDays), v.About(r.Salvage))}
+	d.Terms = []string{floorText(v, r), v.T("price.by.fee", v.Decimal(r.FeePercent, 1)), v.N("price.by.horizon", int(r.HorizonDays), v.About(r.Salvage))}
+}
+
+// floorText says what a day of its floor costs, and of which size that was said.
+func floorText(v *words.Voice, r *salesv1.AdvisePriceResponse) string {
+	for word, size := range typed.Sizes {
+		if size == r.HoldingSaidOf {
+			return v.T("price.by.floor.of", v.Money(r.HoldingPerDay), v.Word("price.size", word))
+		}
+	}
+	return v.T("price.by.floor", v.Money(r.HoldingPerDay))
 }
 
 // letters name the ways in drawing and tables.
@@ -195,7 +210,7 @@ const letters = "ABCDEFGH"
 
 func wayOf(v *words.Voice, i int, w *salesv1.AdvisePriceResponse_Way, days []int) way {
 	it := way{Letter: letters[i%len(letters) : i%len(letters)+1], Name: v.T("price.way." + wayWord(w)), Expected: v.About(w.Expected), Days: v.Decimal(w.Days, 0), Sold: v.Percent(w.Sold),
-		Advised: w.Kind == salesv1.AdvisePriceResponse_Way_KIND_ADVISED}
+		Advised: w.Kind == salesv1.AdvisePriceResponse_Way_KIND_ADVISED, Beyond: w.Beyond}
 	for j, s := range w.Steps {
 		if j > 0 {
 			it.Prices += " ▸ "
@@ -203,7 +218,7 @@ func wayOf(v *words.Voice, i int, w *salesv1.AdvisePriceResponse_Way, days []int
 		it.Prices += v.About(s.AskingPrice)
 	}
 	for _, day := range days {
-		it.Shares = append(it.Shares, v.Percent(shareBy(w.SoldBy, day)))
+		it.Shares = append(it.Shares, v.Percent(shareBy(w.SoldBy, day-1)))
 	}
 	return it
 }

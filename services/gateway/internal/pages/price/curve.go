@@ -25,6 +25,7 @@ const (
 type curve struct {
 	Lines  []line
 	Band   string // of an SVG path: where the first way's line lies, by how much is known; empty: nobody says
+	Seen   string // of an SVG path: how the shop's own pieces were sold, by steps; empty: too few were put up
 	Across []axis.Mark
 	Up     []upright
 	Days   []int // of the table
@@ -47,19 +48,19 @@ type upright struct {
 }
 
 func curveOf(v *words.Voice, r *salesv1.AdvisePriceResponse) curve {
-	horizon := int64(max(r.HorizonDays, 1))
-	days := axis.Axis{Low: 0, High: horizon, From: curveLeft, To: curveRight}
+	days := axis.Axis{Low: 0, High: lastDay(r), From: curveLeft, To: curveRight}
 	share := axis.Axis{Low: 0, High: perMille, From: curveFoot, To: curveTop}
 	c := curve{Left: curveLeft, Right: curveRight, Foot: curveFoot, Top: curveTop}
 	for _, percent := range []int64{0, 25, 50, 75, 100} {
 		c.Up = append(c.Up, upright{share.At(percent * perMille / 100), v.Percent(float64(percent) / 100)})
 	}
-	for _, day := range days.Marks(6) {
+	for _, day := range days.Marks(4) {
 		c.Across = append(c.Across, axis.Label(days.At(day), strconv.FormatInt(day, 10), curveWide))
 		if day > 0 {
 			c.Days = append(c.Days, int(day))
 		}
 	}
+	c.Seen = seenOf(stepsSeen(r), days, share)
 	for i, w := range r.Ways {
 		c.Lines = append(c.Lines, lineOf(i, w.SoldBy, days, share))
 	}
@@ -68,6 +69,17 @@ func curveOf(v *words.Voice, r *salesv1.AdvisePriceResponse) curve {
 	}
 	spread(c.Lines)
 	return c
+}
+
+// lastDay is how many days the courses tell of: of a listing that runs only what is left of its horizon.
+func lastDay(r *salesv1.AdvisePriceResponse) int64 {
+	last := int64(1)
+	for _, w := range r.Ways {
+		for _, s := range w.SoldBy {
+			last = max(last, int64(s.Day)+1)
+		}
+	}
+	return last
 }
 
 func lineOf(i int, course []*salesv1.SoldBy, days, share axis.Axis) line {

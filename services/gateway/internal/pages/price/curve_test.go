@@ -33,6 +33,34 @@ func TestCurve(t *testing.T) {
 	}
 }
 
+// The steps that were seen go across and then up, and end with the rule; those beside a listing that runs are not drawn. By hand:
+// day 9 of 90 is at 40 + 9/90 × 296 = 70, a quarter at 200 − 190/4 = 152.
+func TestCurve_Seen(t *testing.T) {
+	r := bench()
+	if c := curveOf(voice("en"), r); c.Seen != "M40 200H70V152H188V105" {
+		t.Errorf("the steps are %q", c.Seen)
+	}
+	got := tableOf(voice("en"), r, []int{5, 9, 60})
+	if want := []string{"0 %", "25 %", "50 %"}; !slices.Equal(got.Shares, want) || !slices.Equal(got.Standing, []string{"8", "6", "2"}) {
+		t.Errorf("the table has %v and %v", got.Shares, got.Standing)
+	}
+	r.DaysListed = 2
+	if c := curveOf(voice("en"), r); c.Seen != "" {
+		t.Errorf("beside a listing that runs %q is drawn", c.Seen)
+	}
+}
+
+// Of a listing that runs, or a short horizon, the rule ends with the course, and has each mark once.
+func TestCurve_ShortHorizons(t *testing.T) {
+	for last, want := range map[int32][]int{1: {1}, 2: {1, 2}, 7: {2, 4, 6}, 14: {5, 10}} {
+		r := &salesv1.AdvisePriceResponse{HorizonDays: 180, DaysListed: 179, Ways: []*salesv1.AdvisePriceResponse_Way{{SoldBy: []*salesv1.SoldBy{{Share: 0.1}, {Day: last - 1, Share: 0.4}}}}}
+		c := curveOf(voice("en"), r)
+		if !slices.Equal(c.Days, want) || len(c.Across) != len(want)+1 || !strings.Contains(c.Lines[0].Path, fmt.Sprintf("L%d ", curveRight)) {
+			t.Errorf("of %d days the table has %v, the rule %v, the line %s", last, c.Days, c.Across, c.Lines[0].Path)
+		}
+	}
+}
+
 // Lines stay on the sheet and never fall, and their letters can be told apart.
 func TestCurve_Holds(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

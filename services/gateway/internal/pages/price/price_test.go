@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"google.golang.org/protobuf/proto"
+
 	"tackfree/pkg/fault"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
@@ -17,14 +19,16 @@ func TestAdvice(t *testing.T) {
 	v := serve(t, s)
 	status, body := v.Get("/money/price/41?trying=&channel=showroom&low=200&high=300")
 	pagetest.Want(t, "the advice", status, http.StatusOK, body, []string{
-		`<p class="large">420.00`, "It is not listed yet.", ">today<", "1 Apr 2026", "378.00", "420 ▸ 378", ">331<", "93 %", "as advised", "the best single price", "a day of its floor costs 0.80",
+		`<p class="large">420.00`, "It is not listed yet.", ">today<", "1 Apr 2026", "378.00", "420 ▸ 378", ">331<", "93 %", "as advised", "the best single price", "a day of its floor costs 0.80, which follows from what was said of another size (carried by two)", "No more than 535 is advised", "of 8 times that the shop put up such a kind", ">Seen: stood longer<", `class="seen"`,
 		"the channel keeps 3.5 %", "after 90 days it goes for about 156", "31 sales of the shop, 2 of them of this kind", "60 % of the price is believed", "2.4 % more are sold", "× 0.80", "0.64 – 1.00",
 		"January to March", "attic &lt;b&gt;sale", "Oak bench", "Elm &lt;hall&gt; bench", `value="showroom"`, "List it at this", `class="known"`, "over 2 years",
-	}, []string{"<hall>", "style=", "[price", "[buying"})
+	}, []string{"<hall>", "style=", "[price", "[buying", "a guess"})
 	if r := s.asked; r.Piece != "pieces/p41" || r.Channel != "showroom" || r.Guess.Low.Units != 200 || r.Trying != nil {
 		t.Errorf("it was asked %v", r)
 	}
-	v.Get("/money/price/41?trying=350,50")
+	s.answer.Ways[1].Beyond, s.answer.DaysListed = true, 3
+	_, body = v.Get("/money/price/41?trying=350,50")
+	pagetest.Want(t, "what is tried beyond what is known, of a listing that runs", 200, 200, body, []string{"What you try is above 535", "(a guess)"}, []string{"Seen:", `class="seen"`})
 	if s.asked.Trying.GetNanos() != 500_000_000 {
 		t.Errorf("it tried %v", s.asked.Trying)
 	}
@@ -92,16 +96,19 @@ func TestAsk(t *testing.T) {
 }
 
 func TestTerms(t *testing.T) {
-	s := &shop{terms: &salesv1.SellingTerms{HoldingSmall: usd(0, 40), HoldingMedium: usd(0, 80), HoldingLarge: usd(1, 50), FeePercent: 3.5, DaysBetweenMarkdowns: 14, MostMarkdowns: 3, HorizonDays: 180, SalvagePercent: 40, Etag: `"2"`,
+	s := &shop{terms: &salesv1.SellingTerms{HoldingSmall: usd(0, 40), HoldingMedium: usd(0, 80), HoldingLarge: usd(1, 50), FeePercent: 3.5, DaysBetweenMarkdowns: proto.Int32(21), MostMarkdowns: proto.Int32(0), SalvagePercent: proto.Float64(0), Etag: `"2"`,
 		Beliefs: []*salesv1.SellingTerms_Belief{{Kind: "desk", Price: &salesv1.Guess{Low: usd(200, 0), High: usd(340, 0)}, DaysLikely: 30}}}}
 	v := serve(t, s)
 	status, body := v.Get("/money/terms?kind=bench")
-	pagetest.Want(t, "the form", status, http.StatusOK, body, []string{`value="0.40"`, `value="3.5"`, `value="desk"`, `value="200"`, `value="bench"`}, []string{"[price", "style="})
-	status, body = v.Send("/money/terms", url.Values{"small": {"0,50"}, "fee": {"4"}, "between": {"10"}, "salvage": {"35.5"}, "etag": {`"2"`},
+	pagetest.Want(t, "the form", status, http.StatusOK, body, []string{`value="0.40"`, `value="3.5"`, `value="desk"`, `value="200"`, `value="bench"`,
+		// what nobody said stands in grey, and nothing is said as nothing
+		`name="between" inputmode="numeric" maxlength="3" placeholder="14" autocomplete="off" value="21"`, `name="markdowns" inputmode="numeric" maxlength="2" placeholder="3" autocomplete="off" value="0"`,
+		`name="horizon" inputmode="numeric" maxlength="3" placeholder="180" autocomplete="off" value=""`, `name="salvage" inputmode="decimal" maxlength="6" placeholder="40" autocomplete="off" value="0"`}, []string{"[price", "style="})
+	status, body = v.Send("/money/terms", url.Values{"small": {"0,50"}, "fee": {"4"}, "between": {"10"}, "markdowns": {"0"}, "salvage": {"35.5"}, "etag": {`"2"`},
 		"kind": {"desk", "", " Bench "}, "low": {"210", "", "150"}, "high": {"350", "", "260"}, "days": {"", "", "25"}})
 	pagetest.Want(t, "kept", status, http.StatusSeeOther, body, []string{"/money/terms"}, nil)
 	got := s.set.Terms
-	if got.HoldingSmall.Nanos != 500_000_000 || got.FeePercent != 4 || got.DaysBetweenMarkdowns != 10 || got.SalvagePercent != 35.5 || s.set.Etag != `"2"` || len(got.Beliefs) != 2 {
+	if got.HoldingSmall.Nanos != 500_000_000 || got.FeePercent != 4 || got.GetDaysBetweenMarkdowns() != 10 || got.MostMarkdowns == nil || *got.MostMarkdowns != 0 || got.HorizonDays != nil || got.HoldingMedium != nil || got.GetSalvagePercent() != 35.5 || s.set.Etag != `"2"` || len(got.Beliefs) != 2 {
 		t.Fatalf("kept %v", s.set)
 	}
 	if b := got.Beliefs[1]; b.Kind != "bench" || b.Price.Low.Units != 150 || b.Price.High.Units != 260 || b.DaysLikely != 25 {

@@ -7,6 +7,7 @@ import (
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 	"google.golang.org/grpc"
+	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/clients"
@@ -77,7 +78,8 @@ func (s *shop) CreateListing(_ context.Context, r *salesv1.CreateListingRequest,
 }
 
 func (s *shop) GetSellingTerms(context.Context, *salesv1.GetSellingTermsRequest, ...grpc.CallOption) (*salesv1.GetSellingTermsResponse, error) {
-	return &salesv1.GetSellingTermsResponse{Terms: s.terms}, nil
+	return &salesv1.GetSellingTermsResponse{Terms: s.terms, InForce: &salesv1.SellingTerms{HoldingMedium: usd(0, 70), HoldingLarge: usd(1, 40), DaysBetweenMarkdowns: proto.Int32(14), MostMarkdowns: proto.Int32(3),
+		HorizonDays: proto.Int32(180), SalvagePercent: proto.Float64(40)}}, nil
 }
 
 func (s *shop) SetSellingTerms(_ context.Context, r *salesv1.SetSellingTermsRequest, _ ...grpc.CallOption) (*salesv1.SetSellingTermsResponse, error) {
@@ -117,5 +119,6 @@ func bench() *salesv1.AdvisePriceResponse {
 			{Kind: way, Steps: []*salesv1.AdvisePriceResponse_Step{{Day: 0, AskingPrice: usd(420, 0)}, {Day: 14, AskingPrice: usd(378, 0)}}, Expected: usd(331, 40), Days: 28.4, Sold: 0.93, SoldBy: course(0.3, 0.6, 0.93)},
 			{Kind: salesv1.AdvisePriceResponse_Way_KIND_ONE_PRICE, Steps: []*salesv1.AdvisePriceResponse_Step{{AskingPrice: usd(395, 0)}}, Expected: usd(322, 0), Days: 33, Sold: 0.88, SoldBy: course(0.33, 0.55, 0.88)},
 		},
-		HoldingPerDay: usd(0, 80), Salvage: usd(156, 0), FeePercent: 3.5, HorizonDays: 90}
+		HoldingPerDay: usd(0, 80), Salvage: usd(156, 0), FeePercent: 3.5, HorizonDays: 90, Highest: usd(535, 0), HoldingSaidOf: typev1.PieceSize_PIECE_SIZE_MEDIUM,
+		Seen: []*salesv1.AdvisePriceResponse_Seen{{Day: 9, Share: 0.25, Standing: 8, Sold: 2}, {Day: 45, Share: 0.5, Standing: 3, Sold: 1}, {Day: 95, Share: 1, Standing: 1, Sold: 1}}, SeenListings: 8}
 }

@@ -18,6 +18,7 @@ import (
 // terms is the form of what the shop reckons with in selling.
 type terms struct {
 	Values  url.Values
+	Usual   url.Values // as advice goes by them where a field is empty
 	Beliefs []belief
 	Kinds   []string // that are suggested
 	Was     string
@@ -37,10 +38,13 @@ var termFields = []edits.Field{{Name: "small"}, {Name: "medium"}, {Name: "large"
 // V is what a field has.
 func (t terms) V(field string) string { return t.Values.Get(field) }
 
+// U is what stands where a field is empty.
+func (t terms) U(field string) string { return t.Usual.Get(field) }
+
 // valuesOf writes terms as the form takes them.
 func valuesOf(v *words.Voice, t *salesv1.SellingTerms) url.Values {
 	q := url.Values{"small": {typed.Money(t.GetHoldingSmall(), v.Currency)}, "medium": {typed.Money(t.GetHoldingMedium(), v.Currency)}, "large": {typed.Money(t.GetHoldingLarge(), v.Currency)}, "fee": {number(t.GetFeePercent())},
-		"between": {typed.Whole(t.GetDaysBetweenMarkdowns())}, "markdowns": {typed.Whole(t.GetMostMarkdowns())}, "horizon": {typed.Whole(t.GetHorizonDays())}, "salvage": {number(t.GetSalvagePercent())}}
+		"between": {typed.WholeSaid(t.DaysBetweenMarkdowns)}, "markdowns": {typed.WholeSaid(t.MostMarkdowns)}, "horizon": {typed.WholeSaid(t.HorizonDays)}, "salvage": {typed.Number(t.SalvagePercent)}}
 	for _, b := range t.GetBeliefs() {
 		q.Add("beliefs", beliefLine(belief{b.Kind, typed.Money(b.GetPrice().GetLow(), v.Currency), typed.Money(b.GetPrice().GetHigh(), v.Currency), typed.Whole(b.DaysLikely)}))
 	}
@@ -100,12 +104,10 @@ func typedValues(form url.Values) url.Values {
 
 // termsOf reads the form. Faults: BELIEF_HALF and those of package typed.
 func termsOf(f *typed.Form) (*salesv1.SellingTerms, error) {
-	t := &salesv1.SellingTerms{HoldingSmall: f.Money("small"), HoldingMedium: f.Money("medium"), HoldingLarge: f.Money("large"), DaysBetweenMarkdowns: f.Whole("between"),
-		MostMarkdowns: f.Whole("markdowns"), HorizonDays: f.Whole("horizon")}
-	for field, to := range map[string]*float64{"fee": &t.FeePercent, "salvage": &t.SalvagePercent} {
-		if n := f.Number(field); n != nil {
-			*to = *n
-		}
+	t := &salesv1.SellingTerms{HoldingSmall: f.Money("small"), HoldingMedium: f.Money("medium"), HoldingLarge: f.Money("large"), DaysBetweenMarkdowns: f.WholeSaid("between"),
+		MostMarkdowns: f.WholeSaid("markdowns"), HorizonDays: f.WholeSaid("horizon"), SalvagePercent: f.Number("salvage")}
+	if fee := f.Number("fee"); fee != nil {
+		t.FeePercent = *fee
 	}
 	for _, b := range rowsIn(f.Values) {
 		row := &typed.Form{Voice: f.Voice, Values: url.Values{"low": {b.Low}, "high": {b.High}, "days": {b.Days}}}
@@ -138,6 +140,7 @@ func showTerms(w http.ResponseWriter, a *web.Asked) error {
 	}
 	q := valuesOf(a.Voice, r.Terms)
 	it := formOf(q, r.Terms.GetEtag(), q)
+	it.Usual = valuesOf(a.Voice, r.InForce)
 	if kind := a.URL.Query().Get("kind"); kind != "" && !slices.ContainsFunc(it.Beliefs, func(b belief) bool { return strings.EqualFold(b.Kind, kind) }) {
 		it.Beliefs[len(it.Beliefs)-blankBeliefs].Kind = kind
 	}
@@ -159,22 +162,24 @@ func setTerms(w http.ResponseWriter, a *web.Asked) error {
 	return a.After(w, "/money/terms", "price.terms.kept")
 }
 
+// showTermsRefused shows the form with what was typed; where others kept something meanwhile, with both.
 func showTermsRefused(w http.ResponseWriter, a *web.Asked, refused error) error {
 	mine := typedValues(a.PostForm)
 	was, err := url.ParseQuery(a.Typed("was"))
 	if err != nil {
 		was = url.Values{}
 	}
+	r, err := a.Kit.Suite.Prices.GetSellingTerms(a.Context(), &salesv1.GetSellingTermsRequest{})
+	if err != nil {
+		return err
+	}
 	it := formOf(mine, a.Typed("etag"), was)
 	if fault.Is(refused, "ETAG_MISMATCH") {
-		r, err := a.Kit.Suite.Prices.GetSellingTerms(a.Context(), &salesv1.GetSellingTermsRequest{})
-		if err != nil {
-			return err
-		}
 		now := valuesOf(a.Voice, r.Terms)
 		it = formOf(edits.Merge(termFields, was, now, mine), r.Terms.GetEtag(), now)
 		it.Sides = edits.Compare(termFields, was, now, mine)
 		refused = fault.New(fault.Conflict, "CHANGED_MEANWHILE", "%s", a.Voice.T("edits.changed"))
 	}
+	it.Usual = valuesOf(a.Voice, r.InForce)
 	return show(w, a, a.Voice.T("price.terms"), page{Terms: &it}, refused)
 }

@@ -29,6 +29,9 @@ CREATE TABLE prospect (
 );
 CREATE INDEX prospect_by_state ON prospect (state, number);
 
+-- What was seen of a piece before it was bought; NULL: nobody noted it.
+ALTER TABLE piece ADD COLUMN prospect_id uuid REFERENCES prospect;
+
 -- The highest number given so far; its lock lets one prospect at a time have the next.
 CREATE TABLE prospect_counter (
     only_one boolean PRIMARY KEY DEFAULT true CHECK (only_one),

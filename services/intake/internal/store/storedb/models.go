@@ -86,6 +86,7 @@ type Piece struct {
 	LotID        uuid.NullUUID
 	Size         string
 	Condition    string
+	ProspectID   uuid.NullUUID
 }
 
 type Prospect struct {

@@ -156,7 +156,7 @@ func (q *Queries) GetPhoto(ctx context.Context, id uuid.UUID) ([]GetPhotoRow, er
 }
 
 const getPiece = `-- name: GetPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
 FROM piece WHERE id = $1
 `
 
@@ -179,12 +179,13 @@ func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 		&i.LotID,
 		&i.Size,
 		&i.Condition,
+		&i.ProspectID,
 	)
 	return i, err
 }
 
 const getPieceByTag = `-- name: GetPieceByTag :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
 FROM piece WHERE tag = $1
 `
 
@@ -207,6 +208,7 @@ func (q *Queries) GetPieceByTag(ctx context.Context, tag int32) (Piece, error) {
 		&i.LotID,
 		&i.Size,
 		&i.Condition,
+		&i.ProspectID,
 	)
 	return i, err
 }
@@ -356,8 +358,8 @@ func (q *Queries) InsertPhoto(ctx context.Context, arg InsertPhotoParams) error 
 }
 
 const insertPiece = `-- name: InsertPiece :exec
-INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
+INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)
 `
 
 type InsertPieceParams struct {
@@ -376,6 +378,7 @@ type InsertPieceParams struct {
 	LotID        uuid.NullUUID
 	Size         string
 	Condition    string
+	ProspectID   uuid.NullUUID
 }
 
 func (q *Queries) InsertPiece(ctx context.Context, arg InsertPieceParams) error {
@@ -395,6 +398,7 @@ func (q *Queries) InsertPiece(ctx context.Context, arg InsertPieceParams) error 
 		arg.LotID,
 		arg.Size,
 		arg.Condition,
+		arg.ProspectID,
 	)
 	return err
 }
@@ -502,7 +506,7 @@ func (q *Queries) LastPhotoNumber(ctx context.Context, pieceID uuid.UUID) (int32
 }
 
 const latestOfKind = `-- name: LatestOfKind :many
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
 FROM piece WHERE lower(kind) = lower($1) AND size IN ('', $2) ORDER BY tag DESC LIMIT $3
 `
 
@@ -537,6 +541,7 @@ func (q *Queries) LatestOfKind(ctx context.Context, arg LatestOfKindParams) ([]P
 			&i.LotID,
 			&i.Size,
 			&i.Condition,
+			&i.ProspectID,
 		); err != nil {
 			return nil, err
 		}
@@ -694,7 +699,7 @@ func (q *Queries) ListPhotos(ctx context.Context, arg ListPhotosParams) ([]ListP
 }
 
 const listPieces = `-- name: ListPieces :many
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
 FROM piece WHERE tag > $1 ORDER BY tag LIMIT $2
 `
 
@@ -728,6 +733,7 @@ func (q *Queries) ListPieces(ctx context.Context, arg ListPiecesParams) ([]Piece
 			&i.LotID,
 			&i.Size,
 			&i.Condition,
+			&i.ProspectID,
 		); err != nil {
 			return nil, err
 		}
@@ -895,7 +901,7 @@ func (q *Queries) LockPhoto(ctx context.Context, id uuid.UUID) error {
 }
 
 const lockPiece = `-- name: LockPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
 FROM piece WHERE id = $1 FOR UPDATE
 `
 
@@ -918,6 +924,7 @@ func (q *Queries) LockPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 		&i.LotID,
 		&i.Size,
 		&i.Condition,
+		&i.ProspectID,
 	)
 	return i, err
 }

@@ -74,17 +74,17 @@ CREATE TABLE past_sale (
 
 CREATE INDEX past_sale_changed ON past_sale (changed);
 
--- What the owner said of selling. 0 where nobody said.
+-- What the owner said of selling. NULL where nobody said.
 CREATE TABLE selling_terms (
     one                    boolean          PRIMARY KEY DEFAULT true CHECK (one),
-    holding_small          bigint           NOT NULL DEFAULT 0 CHECK (holding_small >= 0),
-    holding_medium         bigint           NOT NULL DEFAULT 0 CHECK (holding_medium >= 0),
-    holding_large          bigint           NOT NULL DEFAULT 0 CHECK (holding_large >= 0),
+    holding_small          bigint           CHECK (holding_small >= 0),
+    holding_medium         bigint           CHECK (holding_medium >= 0),
+    holding_large          bigint           CHECK (holding_large >= 0),
     fee_percent            double precision NOT NULL DEFAULT 0 CHECK (fee_percent BETWEEN 0 AND 60),
-    days_between_markdowns integer          NOT NULL DEFAULT 0 CHECK (days_between_markdowns BETWEEN 0 AND 365),
-    most_markdowns         integer          NOT NULL DEFAULT 0 CHECK (most_markdowns BETWEEN 0 AND 12),
-    horizon_days           integer          NOT NULL DEFAULT 0 CHECK (horizon_days BETWEEN 0 AND 730),
-    salvage_percent        double precision NOT NULL DEFAULT 0 CHECK (salvage_percent BETWEEN 0 AND 100),
+    days_between_markdowns integer          CHECK (days_between_markdowns BETWEEN 1 AND 365),
+    most_markdowns         integer          CHECK (most_markdowns BETWEEN 0 AND 12),
+    horizon_days           integer          CHECK (horizon_days BETWEEN 1 AND 730),
+    salvage_percent        double precision CHECK (salvage_percent BETWEEN 0 AND 100),
     version                bigint           NOT NULL DEFAULT 0
 );
 INSERT INTO selling_terms DEFAULT VALUES;

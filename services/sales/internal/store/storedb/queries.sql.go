@@ -417,14 +417,14 @@ FROM selling_terms, past_stamp
 type GetSellingTermsRow struct {
 	Stamp                int64
 	Epoch                uuid.UUID
-	HoldingSmall         int64
-	HoldingMedium        int64
-	HoldingLarge         int64
+	HoldingSmall         *int64
+	HoldingMedium        *int64
+	HoldingLarge         *int64
 	FeePercent           float64
-	DaysBetweenMarkdowns int32
-	MostMarkdowns        int32
-	HorizonDays          int32
-	SalvagePercent       float64
+	DaysBetweenMarkdowns *int32
+	MostMarkdowns        *int32
+	HorizonDays          *int32
+	SalvagePercent       *float64
 	Version              int64
 }
 
@@ -615,6 +615,18 @@ func (q *Queries) InsertSet(ctx context.Context, arg InsertSetParams) error {
 	return err
 }
 
+const isPastReadAnew = `-- name: IsPastReadAnew :one
+SELECT EXISTS (SELECT FROM source WHERE restoring)::boolean AS read_anew
+`
+
+// Whether a producer came back from a backup, and its log is read anew: until that is done only some of the past is noted.
+func (q *Queries) IsPastReadAnew(ctx context.Context) (bool, error) {
+	row := q.db.QueryRow(ctx, isPastReadAnew)
+	var read_anew bool
+	err := row.Scan(&read_anew)
+	return read_anew, err
+}
+
 const listListings = `-- name: ListListings :many
 SELECT listing.piece_id, tag, state, listing.channel, asking_price, version,
     sale.id AS sale_id, sale.channel AS sale_channel, buyer, price, tax, fee, sold_at,
@@ -623,13 +635,15 @@ FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id
 WHERE listing.piece_id IN (
     SELECT page.piece_id FROM listing AS page
     WHERE (page.tag, page.piece_id) > ($1::integer, $2::uuid)
-    ORDER BY page.tag, page.piece_id LIMIT $3)
+        AND (cardinality($3::uuid[]) = 0 OR page.piece_id = ANY ($3::uuid[]))
+    ORDER BY page.tag, page.piece_id LIMIT $4)
 ORDER BY tag, listing.piece_id, position
 `
 
 type ListListingsParams struct {
 	AfterTag   int32
 	AfterPiece uuid.UUID
+	OfPieces   []uuid.UUID
 	PageLimit  int32
 }
 
@@ -657,7 +671,12 @@ type ListListingsRow struct {
 }
 
 func (q *Queries) ListListings(ctx context.Context, arg ListListingsParams) ([]ListListingsRow, error) {
-	rows, err := q.db.Query(ctx, listListings, arg.AfterTag, arg.AfterPiece, arg.PageLimit)
+	rows, err := q.db.Query(ctx, listListings,
+		arg.AfterTag,
+		arg.AfterPiece,
+		arg.OfPieces,
+		arg.PageLimit,
+	)
 	if err != nil {
 		return nil, err
 	}
@@ -903,18 +922,19 @@ func (q *Queries) PieceOfSale(ctx context.Context, id uuid.UUID) (uuid.UUID, err
 
 const saveSellingTerms = `-- name: SaveSellingTerms :exec
 UPDATE selling_terms SET holding_small = $1, holding_medium = $2, holding_large = $3, fee_percent = $4,
-    days_between_markdowns = $5, most_markdowns = $6, horizon_days = $7, salvage_percent = $8, version = $9
+    days_between_markdowns = $5, most_markdowns = $6, horizon_days = $7,
+    salvage_percent = $8, version = $9
 `
 
 type SaveSellingTermsParams struct {
-	HoldingSmall         int64
-	HoldingMedium        int64
-	HoldingLarge         int64
+	HoldingSmall         *int64
+	HoldingMedium        *int64
+	HoldingLarge         *int64
 	FeePercent           float64
-	DaysBetweenMarkdowns int32
-	MostMarkdowns        int32
-	HorizonDays          int32
-	SalvagePercent       float64
+	DaysBetweenMarkdowns *int32
+	MostMarkdowns        *int32
+	HorizonDays          *int32
+	SalvagePercent       *float64
 	Version              int64
 }
 

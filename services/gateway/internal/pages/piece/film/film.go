@@ -87,7 +87,7 @@ func finished(s *workflowv1.Stage) bool { return s.State == workflowv1.Stage_STA
 
 // found is the old finish: as assessed, and where nobody did so but something is to be stripped, unknown.
 func found(g Ground, stages []*workflowv1.Stage) []Layer {
-	family, leaves := familyOf(g.Found), false
+	family, leaves := FamilyOf(g.Found), false
 	for _, s := range stages {
 		leaves = leaves || bares[s.Kind]
 	}
@@ -122,7 +122,8 @@ var words = map[string]string{"shellac": "shellac", "dewaxed shellac": "dewaxed_
 	"oil-modified polyurethane": "oil_polyurethane", "water-borne acrylic": "water_acrylic", "water-borne polyurethane": "water_polyurethane",
 	"chalk-type paint": "chalk_paint", "milk paint": "milk_paint", "latex paint": "latex", "wax": "wax", "two-part": "two_part"}
 
-func familyOf(found string) string {
+// FamilyOf is the word of the catalogue for what the rules call an old finish; empty: there is none.
+func FamilyOf(found string) string {
 	if found == "" {
 		return ""
 	}
