@@ -60,6 +60,7 @@ func differ(t *testing.T, what string, want, got any) {
 
 // Each line of the stool's sheet can be followed to what brought it about.
 func TestServer_ListCostLines(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	got := words(b.lines(t, b.stool, false), func(l *costingv1.CostLine) string {
 		return strings.Join(strings.Fields(fmt.Sprint(l.OccurTime.AsTime().Day(), " ", l.SheetLine, " ", cents(l.Amount), " ", l.PersonName, " ", l.StageKey, " ", l.PartLabel, " ", l.Says)), " ")
@@ -120,6 +121,7 @@ func (b *bench) addsUp(t *testing.T, piece id.ID) {
 
 // What a rate changes that was told after the work is a line of its own, of the same event.
 func TestServer_ListCostLines_OfARateToldLater(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	say := func(l *costingv1.CostLine) string {
 		return fmt.Sprint(cents(l.Amount), " ", l.PersonName, ": ", l.Says)
@@ -142,6 +144,7 @@ func TestServer_ListCostLines_OfARateToldLater(t *testing.T) {
 
 // What moved the cost on follows from several events, and says so.
 func TestServer_ListCostLines_OfWhatSeveralEventsDecide(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	moved := map[string]int64{}
 	for _, l := range b.lines(t, b.shelf, true) {
@@ -154,6 +157,7 @@ func TestServer_ListCostLines_OfWhatSeveralEventsDecide(t *testing.T) {
 }
 
 func TestServer_ListCostLines_Refuses(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	refused := func(r *costingv1.ListCostLinesRequest, kind fault.Kind, reason string) {
 		t.Helper()
@@ -191,6 +195,7 @@ func givenUp(e *costingv1.Earning) string {
 // Three pieces are sold: the stool earned 52.00 in 3 hours, the chair 28.33 in 1:05, the bench 32.00 in
 // an hour, of which nobody knows yet what it cost. The box was given up, and cost 3.00.
 func TestServer_ListEarnings(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	say := func(e *costingv1.Earning) string {
 		return fmt.Sprint(e.Title, ": ", e.Pieces, " ", e.Provisional, " ", cents(e.Profit), " in ", e.Time.AsDuration(), ", ", cents(e.ProfitPerLabourHour), " ", e.MarginPercent, "%", givenUp(e))
@@ -226,6 +231,7 @@ func TestServer_ListEarnings(t *testing.T) {
 
 // A sale at a minute to midnight by the shop's clock is of that day, whatever day it is elsewhere.
 func TestServer_ListEarnings_DaysOfTheShop(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	late := b.bought(20, "Late", "stool", "", 1_00, march(1, 12, 0))
 	b.listedAndSold(late, "market", time.Date(2026, 4, 1, 3, 59, 0, 0, time.UTC), 9_00, 0) // 23:59 in New York
@@ -242,6 +248,7 @@ func TestServer_ListEarnings_DaysOfTheShop(t *testing.T) {
 }
 
 func TestServer_Periods_Refuse(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	o.settle(t)
 	from, to := dayOf(3, 2), dayOf(3, 1)

@@ -28,6 +28,7 @@ func (b *bench) inHand(t *testing.T, show costingv1.ListWorkInProcessRequest_Sho
 // The table came on the 4th and was worked on last on the 5th; the shelf came on the 5th and has been
 // finished since the 6th. It is the 20th.
 func TestServer_ListWorkInProcess(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	say := func(p *costingv1.PieceInHand) string {
 		return fmt.Sprint(p.Title, ": ", cents(p.Sums.Cost), " here ", p.DaysHere, " idle ", p.DaysIdle, " stages ", p.StagesDone, "/", p.Stages, " finished ", p.FinishTime != nil, " ", p.DaysFinished)
@@ -68,6 +69,7 @@ func (b *bench) standsIn(t *testing.T, all *costingv1.ListWorkInProcessResponse,
 
 // A piece of which intake has not told yet is in hand too, and comes last.
 func TestServer_ListWorkInProcess_BeforeIntakeTells(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	early := job{id.New(), id.New(), "sand"}
 	b.worked(b.nell, early, 1, march(7, 14, 0), 30)
@@ -83,6 +85,7 @@ func TestServer_ListWorkInProcess_BeforeIntakeTells(t *testing.T) {
 // here that it was paid: 97.00 in pieces; material was issued for 8.00 and none bought; wages of
 // 8.00 hours at their rates: 30 + 15 + 20 + 30 + 1.67 + 40 + 20.
 func TestServer_GetCashTiedUp(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	b.tells("materials", id.New(), id.Nil, march(1, 12, 0), &eventsv1.Envelope{Payload: &eventsv1.Envelope_StockReceived{StockReceived: &eventsv1.StockReceived{Cost: usd(50_00)}}})
 	b.tells("workflow", b.table, b.table, march(7, 12, 0), &eventsv1.Envelope{Payload: &eventsv1.Envelope_OutsideWorkReceived{OutsideWorkReceived: &eventsv1.OutsideWorkReceived{
@@ -133,6 +136,7 @@ func (b *bench) until(t *testing.T, what string, ok func() bool) {
 // The table has cost 65.00 in 2 hours. An hour and a half more at 24.00 and 9.00 of material make 110.00
 // in 3:30 hours.
 func TestServer_PriceWhatIf(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	b.standard(t, 24_00, 1, 1)
 	r := &costingv1.PriceWhatIfRequest{Piece: id.Name("pieces", b.table), Price: usd(200_00), FeePercent: "12.5", TimeToCome: durationpb.New(90 * time.Minute), MaterialToCome: usd(9_00), TargetPerHour: usd(20_00)}
@@ -153,6 +157,7 @@ func TestServer_PriceWhatIf(t *testing.T) {
 
 // A sale that was taken back can leave a fee that was not: it has to be earned too.
 func TestServer_PriceWhatIf_AfterASaleThatCameBack(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	b.told("sales", b.stool, march(16, 15, 0), &eventsv1.Envelope{Payload: &eventsv1.Envelope_SaleRefunded{SaleRefunded: &eventsv1.SaleRefunded{Price: usd(150_00), Fee: usd(11_00), PieceReturned: true}}})
 	b.cost(t, b.stool, func(c *costingv1.PieceCost) bool { return c.State == costingv1.PieceCost_STATE_IN_HAND })
@@ -163,6 +168,7 @@ func TestServer_PriceWhatIf_AfterASaleThatCameBack(t *testing.T) {
 }
 
 func TestServer_PriceWhatIf_Refuses(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	b.settle(t)
 	ask := func(piece id.ID, change func(*costingv1.PriceWhatIfRequest)) *costingv1.PriceWhatIfRequest {

@@ -29,6 +29,7 @@ func (b *bench) journal(t *testing.T, r *costingv1.ListJournalRequest) []*costin
 // Every entry of the journal balances, they come in the order of time, none twice, and all together are
 // the balances of the accounts.
 func TestServer_ListJournal(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	balances, last, seen := map[string]int64{}, time.Time{}, map[string]bool{}
 	for _, e := range b.journal(t, &costingv1.ListJournalRequest{}) {
@@ -64,6 +65,7 @@ func TestServer_ListJournal(t *testing.T) {
 }
 
 func TestServer_ListJournal_OfADay(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	var got []string
 	for _, e := range b.journal(t, &costingv1.ListJournalRequest{FromDate: dayOf(3, 12), ToDate: dayOf(3, 12)}) {
@@ -79,6 +81,7 @@ func TestServer_ListJournal_OfADay(t *testing.T) {
 
 // A watcher sees how the shop stands, and each change of it.
 func TestServer_WatchShop(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	ctx, cancel := context.WithTimeout(t.Context(), soon)
 	t.Cleanup(cancel)
@@ -138,6 +141,7 @@ func TestServer_WatchShop(t *testing.T) {
 
 // A watcher who looks at a shop in which nothing happens is told nothing twice.
 func TestServer_WatchShop_NothingNew(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	ctx, cancel := context.WithTimeout(svctest.Ctx(t), 4*time.Second)
 	t.Cleanup(cancel)
@@ -156,6 +160,7 @@ func TestServer_WatchShop_NothingNew(t *testing.T) {
 // Who takes the journal again gets what was recorded since, of whatever day it is: one half before an
 // instant and one from it on are the whole.
 func TestServer_ListJournal_RecordedSince(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	all := b.journal(t, &costingv1.ListJournalRequest{})
 	var times []time.Time

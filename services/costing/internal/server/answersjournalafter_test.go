@@ -83,6 +83,7 @@ func (b *bench) whole(t *testing.T, parts ...taken) {
 // Who goes on from a position gets what the books took in since, whenever it was written down; what comes in
 // while the pages are read is of the next time, however early its day is.
 func TestServer_ListJournal_AfterPosition(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	first := b.take(t, &costingv1.ListJournalRequest{}, 2, func() { b.backAgain(t) })
 	second := b.take(t, &costingv1.ListJournalRequest{AfterPosition: first.position}, 2, nil)
@@ -136,6 +137,7 @@ const anEntryOfNothing = "AnEntryOfNothing"
 // a position before it is told, unless only what is before that day is asked; what was right keeps its
 // position.
 func TestServer_ListJournal_MadeAnew(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	b.clean(t) // which catches up
 	if day := b.remade(t, ""); day != nil {
@@ -198,6 +200,7 @@ func (o *office) setBack(t *testing.T) {
 // that is lost. Once they were told, who goes on from there is refused, also when they have long passed it, and who
 // goes on from what the backup knows has what is new.
 func TestServer_ListJournal_SetBack(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	b.clean(t)
 	first := b.take(t, &costingv1.ListJournalRequest{}, 1000, nil)
@@ -219,6 +222,7 @@ func TestServer_ListJournal_SetBack(t *testing.T) {
 // Where the books change under somebody who reads them page by page, the pages do not belong together, and
 // they are told.
 func TestServer_ListJournal_ChangesBetweenPages(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.twoPieces(t)
 	for what, change := range map[string]func(){
@@ -249,6 +253,7 @@ func TestServer_ListJournal_ChangesBetweenPages(t *testing.T) {
 }
 
 func TestServer_ListJournal_Refuses(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	for what, r := range map[string]*costingv1.ListJournalRequest{
 		"WithADay":      {CountedMonth: dayOf(3, 1), FromDate: dayOf(3, 1)},

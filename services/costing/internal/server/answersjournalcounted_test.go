@@ -92,6 +92,7 @@ func (o *office) dated(t *testing.T, piece id.ID) []string {
 // An hour of March that is told after March was closed counts in April, in the journal as in profit and loss,
 // until March is opened again; and all months are all that was booked. The hour says so in the piece's lines.
 func TestServer_ListJournal_AsCounted(t *testing.T) {
+	t.Parallel()
 	o := setupAt(t, func() time.Time { return april.AddDate(0, 1, 0) })
 	o.spend(t, "rent", 1_000, dayOf(1, 5))
 	sold, kept := o.twoPieces(t)
@@ -129,6 +130,7 @@ func TestServer_ListJournal_AsCounted(t *testing.T) {
 // What a close has counted stays, also of books that turn out to have been wrong then. The journal says what is
 // missing of it, or too much, as an entry of its own.
 func TestServer_ListJournal_AsCountedOfBooksMadeAnew(t *testing.T) {
+	t.Parallel()
 	o := setupAt(t, func() time.Time { return april.AddDate(0, 1, 0) })
 	sold, _ := o.twoPieces(t)
 	o.exec(t, `SET search_path = costing; UPDATE posting SET amount = 2 * amount WHERE event_id IN (SELECT event_id FROM posting WHERE account = 'revenue')`)

@@ -17,6 +17,7 @@ import (
 // What earnings leave out: the stool comes back with 4.00 of its fee kept and is in hand again; the box was
 // given up on the 9th; and the bench, which was scrapped at the moment of its sale, is sold.
 func TestServer_ListEarnings_SaysWhatIsLeftOut(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	b.told("sales", b.stool, march(16, 15, 0), &eventsv1.Envelope{Payload: &eventsv1.Envelope_SaleRefunded{SaleRefunded: &eventsv1.SaleRefunded{Price: usd(150_00), Fee: usd(11_00), PieceReturned: true}}})
 	b.told("intake", b.bench, march(15, 15, 0), &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{}}})
@@ -37,6 +38,7 @@ func TestServer_ListEarnings_SaysWhatIsLeftOut(t *testing.T) {
 // An hour and a half to come is 36.00 at 24.00; of everybody's 10 % that is 3.60 more, and at 11.00 of the
 // whole shop's overhead 16.50. What the booth and the machines carry is not known of hours to come.
 func TestServer_PriceWhatIf_HoursToComeBearWhatIsOnTop(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	b.standard(t, 24_00, 1, 1)
 	today := dayOf(3, 20)
@@ -57,6 +59,7 @@ func TestServer_PriceWhatIf_HoursToComeBearWhatIsOnTop(t *testing.T) {
 
 // The journal and the lines of its event say of overhead what was entered, and why it was taken back.
 func TestServer_ListJournal_SaysWhatOverheadWas(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	rent := b.spend(t, "Rent of March", 1_200_00, dayOf(3, 18))
 	if _, err := b.overheads().TakeBackOverheadActual(svctest.Ctx(t), takeBackOf(rent.Name)); err != nil {
@@ -76,6 +79,7 @@ func TestServer_ListJournal_SaysWhatOverheadWas(t *testing.T) {
 
 // A kind of stage that no plan has is done as asked, and named with those it may have been meant for.
 func TestServer_NamesKindsOfStageThatNoPlanHas(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	r, err := b.overheads().SetOverheadRate(svctest.Ctx(t), overheadOf("booth", labourHour, 9_00, dayOf(3, 20), "paint_cot", "sand", "no_such_kind"))
 	if err != nil {

@@ -51,6 +51,7 @@ func sayActual(p *costingv1.PlanActual) string {
 //
 // The chair's coat is not finished, and two stages of the table are not begun.
 func TestServer_ListPlanActuals(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	b.standard(t, 24_00, 1, 1)
 	sanded := "sand-1 (seat): 1 planned 1h0m0s 2400 took 1h30m0s 3000, price -600 efficiency 1200 both 600"
@@ -90,6 +91,7 @@ func TestServer_ListPlanActuals(t *testing.T) {
 // While the owner has said nothing, the standard is what an hour costs on average: Nell 20.00 for 5:35
 // hours, Ola 30.00 for 1:30, which is (111.67 + 45.00) / 7:05 = 22.12; of Rae nobody knows.
 func TestServer_ListPlanActuals_ByTheAverageRate(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	lines, last := b.actuals(t, &costingv1.ListPlanActualsRequest{By: costingv1.ListPlanActualsRequest_BY_STAGE, Piece: id.Name("pieces", b.shelf)})
 	if got, want := words(lines, sayActual), []string{"sand-1 (seat): 1 planned 45m0s 1659 took 1h0m0s 2000, price -212 efficiency 553 both 341"}; cents(last.AverageRate) != 22_12 {
@@ -115,6 +117,7 @@ func TestServer_ListPlanActuals_ByTheAverageRate(t *testing.T) {
 }
 
 func TestServer_SetStandardRate(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	o.settle(t)
 	refused := func(r *costingv1.SetStandardRateRequest, kind fault.Kind, reason string) *fault.Fault {

@@ -32,6 +32,7 @@ func sayRework(w *costingv1.Rework) string {
 // which each bears a half; the odd cent is the first one's. The shelf was sanded again because somebody
 // said so, for 10.00.
 func TestServer_ListRework(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	b.sentBack(b.off, march(8, 14, 0))
 	b.worked(b.nell, b.off, 2, march(8, 15, 0), 30)

@@ -23,6 +23,7 @@ import (
 // pieces go on, and after the producer mended its record a retry books it and what came
 // behind it.
 func TestServer_DeadLetter(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece, other := o.takenIn(7, 1_000), o.takenIn(8, 2_000)
 	bad := o.from["materials"].add(id.New(), piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{
@@ -57,6 +58,7 @@ func TestServer_DeadLetter(t *testing.T) {
 
 // Verify sees a single wrong cent, row, name or version, and Rebuild mends it.
 func TestServer_VerifySeesAndRebuildMends(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -165,6 +167,7 @@ var keptBooks, mendedBooks, sameBooks = func() (kept, mended, same string) {
 
 // Of a ledger line, a difference says which it is, on which account and how much, and on which side.
 func TestServer_Verify_TellsLedgerLinesInWords(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Cost) == 1_000 })
@@ -195,6 +198,7 @@ func TestServer_Verify_TellsLedgerLinesInWords(t *testing.T) {
 // Of any other row a difference says of which piece it is, and in what the two sides differ, amounts as people write them;
 // one that only one side has is told of that side.
 func TestServer_Verify_TellsRowsInWords(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece, other := o.takenIn(7, 1_000), o.takenIn(8, 500)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -239,6 +243,7 @@ func like(want string) func(string) bool {
 
 // What several events decide together is told by its account and amount too.
 func TestServer_Verify_TellsGroupsInWords(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.sold(piece, 9_000)
@@ -260,6 +265,7 @@ func TestServer_Verify_TellsGroupsInWords(t *testing.T) {
 // People work while the books are verified and rebuilt; neither sees a difference that is
 // none, and nothing is lost or booked twice.
 func TestServer_VerifyAndRebuildWhileWorkGoesOn(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -291,6 +297,7 @@ func TestServer_VerifyAndRebuildWhileWorkGoesOn(t *testing.T) {
 
 // Books that cannot be compared with every record are not called right, or touched.
 func TestServer_VerifyAndRebuildNeedTheProducers(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 1_000 })
@@ -320,6 +327,7 @@ func TestServer_VerifyAndRebuildNeedTheProducers(t *testing.T) {
 // A producer that comes back from a backup may have issued versions again with other
 // content: the books follow what it holds now.
 func TestServer_ProducerRestored(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 1_000 })

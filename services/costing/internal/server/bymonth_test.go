@@ -54,6 +54,7 @@ func adds(t *testing.T, what string, months []*moneyv1.Money, n int, sum *moneyv
 // The rent of January is settled by the first close, that of March: in all it is nothing, and has its line for the
 // months in which it is something, in its place of the chart.
 func TestServer_ProfitAndLoss_ByMonth_NothingInAll(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.spend(t, "rent", 1_000, dayOf(1, 5))
 	o.twoPieces(t)
@@ -73,6 +74,7 @@ func TestServer_ProfitAndLoss_ByMonth_NothingInAll(t *testing.T) {
 
 // Each column is the month by itself, and the columns add up to the sum to the cent.
 func TestServer_ProfitAndLoss_ByMonth(t *testing.T) {
+	t.Parallel()
 	o := threeMonths(t)
 	all, err := o.months().GetProfitAndLoss(t.Context(), &costingv1.GetProfitAndLossRequest{FromMonth: dayOf(2, 1), ToMonth: dayOf(5, 1), ByMonth: true})
 	if err != nil || len(all.Months) != 4 {
@@ -128,6 +130,7 @@ func amountIn(part *costingv1.StatementSection, account string, month int) int64
 
 // What is late in a month stays told of it when it is closed, as the list of months tells it.
 func TestServer_ProfitAndLoss_LateOfAClosedMonth(t *testing.T) {
+	t.Parallel()
 	o := threeMonths(t)
 	list, err := o.months().ListMonths(t.Context(), &costingv1.ListMonthsRequest{})
 	if err != nil || len(list.Months) != 3 {
@@ -146,6 +149,7 @@ func TestServer_ProfitAndLoss_LateOfAClosedMonth(t *testing.T) {
 
 // Each column is the balance sheet at the month's end; of the month that goes on it is that of now.
 func TestServer_BalanceSheet_ByMonth(t *testing.T) {
+	t.Parallel()
 	o := threeMonths(t)
 	all, err := o.months().GetBalanceSheet(t.Context(), &costingv1.GetBalanceSheetRequest{FromMonth: dayOf(2, 1), ToMonth: dayOf(5, 1)})
 	if err != nil || len(all.Months) != 4 {
@@ -186,6 +190,7 @@ func TestServer_BalanceSheet_ByMonth(t *testing.T) {
 // morning becomes known later. Where that cannot be told apart, for a clock was wrong, the answer is for
 // the beginning of the day.
 func TestServer_TrialBalance_AnHourOfAClosedMonth(t *testing.T) {
+	t.Parallel()
 	now := april
 	o := setupAt(t, func() time.Time { return now })
 	sold, _ := o.twoPieces(t)
@@ -223,6 +228,7 @@ func TestServer_TrialBalance_AnHourOfAClosedMonth(t *testing.T) {
 // Hours that are told after a month was closed are held against the payroll by the next close, of whatever month they
 // are; what the last close has held against it is not read again.
 func TestServer_CloseMonth_HoursToldLate(t *testing.T) {
+	t.Parallel()
 	now := april.AddDate(0, 1, 0)
 	o := setupAt(t, func() time.Time { return now })
 	o.twoPieces(t)

@@ -58,6 +58,7 @@ func (o *office) twoPieces(t *testing.T) (sold, kept id.ID) {
 // While the books are those of other rules, nothing is closed by them, and whoever asks how they are
 // is told.
 func TestServer_BooksOutdated(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.twoPieces(t)
 	o.closeMonth(t, 2, toSold)
@@ -87,6 +88,7 @@ func TestServer_BooksOutdated(t *testing.T) {
 // A month is not closed over hours that the payroll would refuse: nobody said what they are paid, or they
 // contradict each other. What is of the next month keeps it from nothing.
 func TestServer_CloseMonth_AsThePayrollWould(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.tell(stool, o.span(monday.AddDate(0, 0, 1), time.Hour))
@@ -115,6 +117,7 @@ func TestServer_CloseMonth_AsThePayrollWould(t *testing.T) {
 // The last close is taken back: what it settled is as before, pieces give back what they got of it, and
 // the close is kept as it was. Then the month is closed in another way, and a rebuild says it all again.
 func TestServer_ReopenMonth(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	sold, _ := o.twoPieces(t)
 	refused := func(month int32, reason string) {
@@ -171,6 +174,7 @@ func TestServer_ReopenMonth(t *testing.T) {
 
 // The first close ever takes in all months before its own and says so; they come to what happened in them.
 func TestServer_CloseMonth_FirstTakesInAllBefore(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.spend(t, "rent", 1_000, dayOf(1, 5))
 	o.twoPieces(t)
@@ -196,6 +200,7 @@ func TestServer_CloseMonth_FirstTakesInAllBefore(t *testing.T) {
 // No day of a closed month changes when more of it becomes known. What is late counts right after the last closed
 // month, and, once the next month is closed, with that month's first instant.
 func TestServer_TrialBalance_DaysOfClosedMonths(t *testing.T) {
+	t.Parallel()
 	o := setupAt(t, func() time.Time { return april.AddDate(0, 1, 0) })
 	zone, err := time.LoadLocation("America/New_York")
 	if err != nil {
@@ -241,6 +246,7 @@ func TestServer_TrialBalance_DaysOfClosedMonths(t *testing.T) {
 // Verify sees a harmed row of what closes and the payroll have counted, which no event tells, also where
 // all sums still agree.
 func TestServer_VerifySeesHarmedRecords(t *testing.T) {
+	t.Parallel()
 	o := setupAt(t, func() time.Time { return april.AddDate(0, 1, 0) })
 	sold, _ := o.twoPieces(t)
 	o.lock(t, dayOf(3, 2))
@@ -326,6 +332,7 @@ var kept, mended, differs, same = func() (kept, mended, differs, same string) {
 // The journal says of the entries of a close which month's it is and what became of the overhead, and of those
 // of its taking back why.
 func TestServer_ListJournal_ACloseSaysWhatItDid(t *testing.T) {
+	t.Parallel()
 	b := &bench{office: paying(t)}
 	b.twoPieces(t)
 	b.closeMonth(t, 3, prorated)

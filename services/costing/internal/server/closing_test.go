@@ -17,6 +17,7 @@ import (
 // Whoever gives a day of a closed month, or hours of a locked week, is told where they count instead; a month that
 // was opened again is open, and a week that nobody locked between two that are is where its own hours are paid.
 func TestServer_GetClosing(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.twoPieces(t) // hours on March 2nd and 9th
 	says := func(at time.Time, work bool, month, openMonth, week, openWeek *date.Date) {

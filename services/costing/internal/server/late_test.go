@@ -25,6 +25,7 @@ func lateOf[R, A proto.Message](t *testing.T, o *office, command func(context.Co
 // A rule that was forgotten when the week was locked is paid late where the request says so: the week stays as
 // it was paid, and the premium of 80.00 comes with the first week that is open.
 func TestServer_SetPayRule_PaidLate(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -61,6 +62,7 @@ func TestServer_SetPayRule_PaidLate(t *testing.T) {
 // A rate or burden that begins in locked weeks and changes what was paid in them says so first; one that changes
 // nothing of them does not have to.
 func TestServer_SetPayRate_PaidLate(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -96,6 +98,7 @@ func TestServer_SetPayRate_PaidLate(t *testing.T) {
 // A raise from a Monday changes nothing of the week before it, of a night over its end neither: that stays as it was
 // locked, nothing is late, and nobody has to say that it may be.
 func TestServer_SetPayRate_FromMonday(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -120,6 +123,7 @@ func TestServer_SetPayRate_FromMonday(t *testing.T) {
 // A week in which nobody worked is not locked. What becomes known of it later is open, though a later week is
 // locked; only locked weeks are named.
 func TestServer_SetPayRate_OpenWeekBetween(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -148,6 +152,7 @@ func TestServer_SetPayRate_OpenWeekBetween(t *testing.T) {
 
 // What a closed month has counted is told as well, and what is paid late of it counts in the next.
 func TestServer_SetBurden_OfAClosedMonth(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -167,6 +172,7 @@ func TestServer_SetBurden_OfAClosedMonth(t *testing.T) {
 
 // From the day on which somebody's own burden ends everybody's counts for them again.
 func TestServer_SetBurden_Ends(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))

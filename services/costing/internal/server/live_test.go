@@ -194,6 +194,7 @@ func (l *life) paid(t *testing.T) (pay, burden int64) {
 
 // Whatever is said in whatever order, the books are those of a rebuild, and the payroll pays what they owe.
 func TestServer_Live(t *testing.T) {
+	t.Parallel()
 	for _, seed := range []uint64{8, 10} {
 		t.Run(fmt.Sprint(seed), func(t *testing.T) {
 			l := live(t, seed)

@@ -93,6 +93,7 @@ func (o *office) profit(t *testing.T, from, to int32) *costingv1.GetProfitAndLos
 // A month of two pieces, one sold: it is closed with 12.00 too little, half for each; what is late
 // then counts in April, and nothing of March changes, not by a rebuild either.
 func TestServer_CloseMonth(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.setOverhead(t, overheadOf("", labourHour, 1_000, dayOf(3, 1)))
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -190,6 +191,7 @@ func (o *office) sheet(t *testing.T, at *timestamppb.Timestamp) *costingv1.GetBa
 // Labour on no piece is overhead that was spent only where the close says so; where it did not, it is
 // not taken by a later close either.
 func TestServer_CloseMonth_WithIndirectLabour(t *testing.T) {
+	t.Parallel()
 	o := setupAt(t, func() time.Time { return april.AddDate(0, 1, 0) })
 	o.setRate(t, 2_000, dayOf(3, 1))
 	o.cleaned(monday, time.Hour)
@@ -213,6 +215,7 @@ func (o *office) awaitClosed(t *testing.T, month int32, withIndirect bool) *cost
 }
 
 func TestServer_CloseMonth_Refuses(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.settle(t)
 	refused := func(r *costingv1.CloseMonthRequest, kind fault.Kind, reason string) {
@@ -267,6 +270,7 @@ func TestServer_CloseMonth_Refuses(t *testing.T) {
 // However the shop goes on, debits are credits at each instant, and what is owned is what is owed and
 // earned.
 func TestServer_TrialBalance_AtEachInstant(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.setRate(t, 1_777, dayOf(3, 1))
 	o.setOverhead(t, overheadOf("", machineHour, 1_234, dayOf(3, 1)))
@@ -313,6 +317,7 @@ func unhurried[R, A any](t *testing.T, command func(context.Context, R, ...grpc.
 // Rates are set and bills entered while the books are rebuilt; a rebuild that began without one begins
 // anew, and nothing is lost.
 func TestServer_RebuildWhileRecordsAreMade(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	piece := o.takenIn(7, 1_000)
 	for n := range 300 {
@@ -356,6 +361,7 @@ func TestServer_RebuildWhileRecordsAreMade(t *testing.T) {
 
 // A bookkeeper reads the chart and the rules in words, and as they are written.
 func TestServer_GetAccountRules(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	r, err := o.months().GetAccountRules(t.Context(), &costingv1.GetAccountRulesRequest{})
 	if err != nil || r.Own || len(r.Accounts) == 0 || len(r.Yaml) == 0 {

@@ -74,6 +74,7 @@ func (c *clock) set(at time.Time) {
 // A minute that is down twice changes a minute, not the premium of the week: whoever has hours in that week is not
 // final until it is corrected, and then all is as before. A rebuild says the same.
 func TestServer_TangledWeek(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool, chair := o.takenIn(7, 1_000), o.takenIn(8, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -112,6 +113,7 @@ func TestServer_TangledWeek(t *testing.T) {
 
 // What becomes known twice of a week that is locked counts late by its minute alone.
 func TestServer_TangledWeek_AfterItsLock(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -131,6 +133,7 @@ func TestServer_TangledWeek_AfterItsLock(t *testing.T) {
 
 // Until a week is over its overtime is open, where pieces bear it; also for those who watch.
 func TestServer_WeekNotOver(t *testing.T) {
+	t.Parallel()
 	c := &clock{at: monday.AddDate(0, 0, 2)}
 	o := setupAt(t, c.now)
 	stool, chair := o.takenIn(7, 1_000), o.takenIn(8, 1_000)
@@ -162,6 +165,7 @@ func TestServer_WeekNotOver(t *testing.T) {
 
 // A rule by which pieces bear no premium leaves nothing open.
 func TestServer_WeekNotOver_NoPremium(t *testing.T) {
+	t.Parallel()
 	for name, change := range map[string]func(*costingv1.PayRule){
 		"ToOverhead": func(r *costingv1.PayRule) { r.PremiumToOverhead = true },
 		"NoOvertime": func(r *costingv1.PayRule) { r.WeeklyOvertimeAfter, r.OvertimePercent = nil, 0 },
@@ -184,6 +188,7 @@ func TestServer_WeekNotOver_NoPremium(t *testing.T) {
 // While hours of a person are refused, wait, are set aside or run on, the overtime of their week is open for all pieces
 // that they worked on in it, and for no other.
 func TestServer_HoursNotBooked(t *testing.T) {
+	t.Parallel()
 	for name, happens := range map[string]func(o *office, chair id.ID){
 		"SetAside":  func(o *office, _ id.ID) { o.setAside(monday.AddDate(0, 0, 1)) },
 		"ClockRuns": func(o *office, chair id.ID) { o.clockedOn(chair, monday.AddDate(0, 0, 4)) },
@@ -225,6 +230,7 @@ func TestServer_HoursNotBooked(t *testing.T) {
 
 // A review that is settled leaves the week as it was.
 func TestServer_HoursNotBooked_Settled(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -238,6 +244,7 @@ func TestServer_HoursNotBooked_Settled(t *testing.T) {
 
 // A piece that is sold and scrapped at once is sold, in each answer.
 func TestServer_SoldAndScrapped_EachAnswer(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	b.told("intake", b.stool, march(10, 15, 0), &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{}}})
 	c := b.open(t, b.stool, "it was sold and scrapped at once: if it never went out, refund the sale with the piece returned")
@@ -260,6 +267,7 @@ func TestServer_SoldAndScrapped_EachAnswer(t *testing.T) {
 // What is amended after a stage is done leaves its variance alone; once it is sent back, and done again, it is held
 // against the plan of then.
 func TestServer_PlanAmendedAfterwards(t *testing.T) {
+	t.Parallel()
 	b := setupBench(t)
 	if _, err := b.answers.SetStandardRate(svctest.Ctx(t), &costingv1.SetStandardRateRequest{RequestId: svctest.NewID(), PerHour: usd(20_00), EffectiveDate: dayOf(1, 1)}); err != nil {
 		t.Fatal(err)

@@ -46,6 +46,7 @@ func (o *office) rebuild(t *testing.T) {
 // An overhead rate that comes after the work, by the labour hour or the machine hour, is carried by
 // it; so is one that takes its place; and a rebuild says the same, of a sold piece too.
 func TestServer_SetOverheadRate_InThePast(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.worked(piece, monday)
@@ -89,6 +90,7 @@ func TestServer_SetOverheadRate_InThePast(t *testing.T) {
 // The answer says which kinds a department has now and which left it, whose hours carry the whole shop's rate again; one
 // can be added without naming all.
 func TestServer_SetOverheadRate_SaysWhatLeaves(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	o.setOverhead(t, overheadOf("", labourHour, 1_000, dayOf(3, 1)))
 	piece := o.takenIn(7, 1_000)
@@ -120,6 +122,7 @@ func TestServer_SetOverheadRate_SaysWhatLeaves(t *testing.T) {
 
 // A machine that has a rate before the work runs with it, and what is corrected is corrected there.
 func TestServer_MachineHours(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	o.setOverhead(t, overheadOf("", machineHour, 3_000, dayOf(3, 1)))
 	piece := o.takenIn(7, 1_000)
@@ -142,6 +145,7 @@ func TestServer_MachineHours(t *testing.T) {
 }
 
 func TestServer_SetOverheadRate_Refuses(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.settle(t)
 	refused := func(r *costingv1.SetOverheadRateRequest, kind fault.Kind, reason string) *fault.Fault {
@@ -189,6 +193,7 @@ func takeBackOf(name string) *costingv1.TakeBackOverheadActualRequest {
 // What was spent is booked on its day and stays in the list when it is taken back; a rebuild books all
 // of it again from the list, and verify sees a row that says otherwise.
 func TestServer_OverheadActuals(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	rent := o.spend(t, "rent of March", 120_000, dayOf(3, 1))
 	blade := o.spend(t, "saw blade", 8_000, dayOf(4, 7))
@@ -215,6 +220,7 @@ func TestServer_OverheadActuals(t *testing.T) {
 }
 
 func TestServer_OverheadActuals_Refuse(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.settle(t)
 	refused := func(r *costingv1.EnterOverheadActualRequest, kind fault.Kind, reason string) {

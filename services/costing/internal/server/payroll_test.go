@@ -132,6 +132,7 @@ func says(t *testing.T, w *costingv1.PayrollWeek, lines ...*costingv1.PayrollWee
 // A small week: what was clocked is what the pieces took and what belongs to none, and it is
 // what is paid.
 func TestServer_PayrollWeek_ThreeWays(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool, chair := o.takenIn(7, 1_000), o.takenIn(8, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -168,6 +169,7 @@ func TestServer_PayrollWeek_ThreeWays(t *testing.T) {
 // A locked week keeps its line: a correction of it counts in the next, and a second one after
 // that was locked too in the one after it. A rebuild changes nothing of it.
 func TestServer_LockPayrollWeek(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	piece := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -205,6 +207,7 @@ func TestServer_LockPayrollWeek(t *testing.T) {
 
 // Asking again gives the answer that was given, also when workflow is away by then.
 func TestServer_LockPayrollWeek_AskedAgain(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	piece := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -223,6 +226,7 @@ func TestServer_LockPayrollWeek_AskedAgain(t *testing.T) {
 }
 
 func TestServer_LockPayrollWeek_Refuses(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	piece := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -269,6 +273,7 @@ func TestServer_LockPayrollWeek_Refuses(t *testing.T) {
 // Hours for which nobody said what they are paid are told in the week, and it is not locked
 // over them: on pieces, and on what belongs to none.
 func TestServer_LockPayrollWeek_NoPayRate(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	piece := o.takenIn(7, 1_000)
 	o.settle(t)
@@ -298,6 +303,7 @@ func TestServer_LockPayrollWeek_NoPayRate(t *testing.T) {
 // A week is not locked while an entry of it, or of one before, waits for the lead, nor while a
 // forgotten clock does that was ended late; what is of a later week keeps it from nothing.
 func TestServer_LockPayrollWeek_EntriesThatWait(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.settle(t)
 	first := o.setAside(monday.AddDate(0, 0, 6))
@@ -339,6 +345,7 @@ func TestServer_LockPayrollWeek_EntriesThatWait(t *testing.T) {
 
 // An event that could not be booked may be labour: no week is locked over it.
 func TestServer_LockPayrollWeek_DeadLetter(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	piece := o.takenIn(7, 1_000)
 	bad := o.span(monday, time.Hour)
@@ -351,6 +358,7 @@ func TestServer_LockPayrollWeek_DeadLetter(t *testing.T) {
 
 // A message that could not be read may have been labour too, though nothing else is missing.
 func TestServer_LockPayrollWeek_DamagedMessage(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.settle(t)
 	o.exec(t, `INSERT INTO costing.dead (id, cause, producer, version, event_id, subject, body, error, tries, first_at)
@@ -371,6 +379,7 @@ func (o *office) refusedOver(t *testing.T, letters string) {
 
 // Two who lock one week at once lock it once.
 func TestServer_LockPayrollWeek_Twice(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	piece := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -401,6 +410,7 @@ func TestServer_LockPayrollWeek_Twice(t *testing.T) {
 // Weeks are locked while their hours are corrected: whichever is first, no hour is lost or
 // paid twice.
 func TestServer_LockPayrollWeek_RacesWithCorrections(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	piece := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))

@@ -81,6 +81,7 @@ func (o *office) longWeek(pieces ...id.ID) (spans []*eventsv1.ClockSpan) {
 // Of 48 hours at 20.00, 8 earn half the rate on top: 80.00, of which each piece carries its half. A rule and a
 // burden that are set later count for what was worked; so says a rebuild, and the payroll what the ledger owes.
 func TestServer_SetPayRule(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool, chair := o.takenIn(7, 1_000), o.takenIn(8, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -117,6 +118,7 @@ func TestServer_SetPayRule(t *testing.T) {
 
 // A week that is locked keeps its premium; what a correction takes of it is late.
 func TestServer_SetPayRule_CorrectedLate(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -143,6 +145,7 @@ func TestServer_SetPayRule_CorrectedLate(t *testing.T) {
 
 // A pause is paid if it is short: as the event says it, and as the span says it of what was corrected.
 func TestServer_SetPayRule_PaidBreak(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -176,6 +179,7 @@ func TestServer_SetPayRule_PaidBreak(t *testing.T) {
 
 // Whoever watches a piece sees what a week's end at another piece puts on it.
 func TestServer_Watch_PremiumOfTheWeek(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool, chair := o.takenIn(7, 1_000), o.takenIn(8, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -195,6 +199,7 @@ func TestServer_Watch_PremiumOfTheWeek(t *testing.T) {
 
 // While a rule counts by them, entries that cannot all be right keep a week from being locked.
 func TestServer_LockPayrollWeek_EntriesOverlap(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -214,6 +219,7 @@ func TestServer_LockPayrollWeek_EntriesOverlap(t *testing.T) {
 }
 
 func TestServer_SetPayRule_Refuses(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -259,6 +265,7 @@ func TestServer_SetPayRule_Refuses(t *testing.T) {
 
 // Somebody's own burden counts for them from its day on, everybody's until then; both for what was worked.
 func TestServer_SetBurden(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	stool := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -295,6 +302,7 @@ func TestServer_SetBurden(t *testing.T) {
 }
 
 func TestServer_SetBurden_Refuses(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.settle(t)
 	refused := func(r *costingv1.SetBurdenRequest, kind fault.Kind, reason string) *fault.Fault {
@@ -323,6 +331,7 @@ func TestServer_SetBurden_Refuses(t *testing.T) {
 
 // A second rate from one day on has to say that it replaces the first.
 func TestServer_SetPayRate_Overlaps(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.settle(t)
 	o.setRate(t, 2_000, dayOf(3, 1))

@@ -13,6 +13,7 @@ import (
 // ones: the sums of the sheets and the balances of the ledger, which are in different tables, always
 // belong together.
 func TestServer_RebuildNeverShowsAMixture(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	o.setRate(t, 2_000, dayOf(3, 1))
 	for n := range 40 {
@@ -76,6 +77,7 @@ func (o *office) shopAt(t *testing.T) string {
 // A rebuild touches nothing of books that are right: those who watch a sheet are not made to look
 // again.
 func TestServer_RebuildOfRightBooksTouchesNothing(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	o.setRate(t, 2_000, dayOf(3, 1))
 	piece := o.takenIn(7, 1_000)

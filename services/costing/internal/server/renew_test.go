@@ -11,6 +11,7 @@ import (
 // Books that an older program made are made anew by themselves when the service starts, whatever
 // was otherwise in them; those of the same program are left alone.
 func TestServer_RenewsOutdatedBooks(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.cost(t, piece, func(c *costingv1.PieceCost) bool { return cents(c.Sums.Acquisition) == 1_000 })

@@ -13,6 +13,7 @@ import (
 
 // What was changed of a locked week or of a close is told as a bookkeeper would say it.
 func TestServer_Verify_TellsHarmedRecordsInWords(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.twoPieces(t)
 	o.lock(t, dayOf(3, 2))
@@ -35,6 +36,7 @@ func TestServer_Verify_TellsHarmedRecordsInWords(t *testing.T) {
 // What was locked, closed or reopened and is gone is missed, also with its seal and also where it was made last; so is
 // a seal that was changed or is lost.
 func TestServer_VerifyMissesDeletedRecords(t *testing.T) {
+	t.Parallel()
 	o := setupAt(t, func() time.Time { return april.AddDate(0, 1, 0) })
 	o.twoPieces(t)
 	o.lock(t, dayOf(3, 2))
@@ -88,6 +90,7 @@ func TestServer_VerifyMissesDeletedRecords(t *testing.T) {
 // were made. What they say nobody makes up: not the next lock, not the next close, not a rebuild. What can be told of
 // it without is told.
 func TestServer_RecordsOlderThanSeals(t *testing.T) {
+	t.Parallel()
 	o := setupAt(t, func() time.Time { return april.AddDate(0, 1, 0) })
 	o.twoPieces(t)
 	o.lock(t, dayOf(3, 2))
@@ -133,6 +136,7 @@ func TestServer_RecordsOlderThanSeals(t *testing.T) {
 
 // A month that is closed again is sealed as it is then; the close that was taken back keeps its own.
 func TestServer_CloseMonth_SealsAnew(t *testing.T) {
+	t.Parallel()
 	o := paying(t)
 	o.twoPieces(t)
 	o.closeMonth(t, 3, toSold)

@@ -248,6 +248,7 @@ func (o *office) clean(t *testing.T) {
 // A rate that comes after the work, and one that corrects it, cost the work again, in the
 // sheet and in the ledger, also for a piece that is sold; and a rebuild says the same.
 func TestServer_SetPayRate_InThePast(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.worked(piece, monday)
@@ -280,6 +281,7 @@ func TestServer_SetPayRate_InThePast(t *testing.T) {
 }
 
 func TestServer_SetPayRate_Refuses(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	refused := func(r *costingv1.SetPayRateRequest, kind fault.Kind, reason string) {
 		t.Helper()
@@ -325,6 +327,7 @@ func (o *office) settle(t *testing.T) {
 }
 
 func TestServer_Reads(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	svctest.Refused(t, o.Service, o.costing.GetPieceCost, &costingv1.GetPieceCostRequest{Piece: id.Name("pieces", id.New())}, fault.NotFound, "PIECE_NOT_FOUND")
 	svctest.Refused(t, o.Service, o.costing.GetPieceCost, &costingv1.GetPieceCostRequest{Piece: "7"}, fault.Invalid, "INVALID_NAME")
@@ -357,6 +360,7 @@ func TestServer_Reads(t *testing.T) {
 // Labour is told by person and stage, in the words for the stage that people use; where they
 // are not known, in that for its kind.
 func TestServer_LabourLines(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -381,6 +385,7 @@ func TestServer_LabourLines(t *testing.T) {
 // A piece that is sold while somebody works on it shows no final profit until they have
 // clocked off.
 func TestServer_SoldWhileAClockRuns(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -403,6 +408,7 @@ func TestServer_SoldWhileAClockRuns(t *testing.T) {
 // A piece that is sold while a part of it is at others shows no final profit until their bill
 // has come.
 func TestServer_SoldWhileAPartIsOut(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	cane := o.sentOut(piece, 9_900)
@@ -426,6 +432,7 @@ func TestServer_SoldWhileAPartIsOut(t *testing.T) {
 // No lock spans two services, so a piece can be sold and scrapped at the same moment. Its
 // cost is counted once and its sheet says what to do.
 func TestServer_SoldAndScrapped(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.sold(piece, 9_000)

@@ -11,6 +11,7 @@ import (
 // All that happens to stock is recomputed to the last row, also what becomes known of a piece's
 // material after it was sold; and the balances are what was told.
 func TestServer_StockVerifies(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece, lacquer := o.takenIn(7, 1_000), id.New()
 	out, back := id.New().String(), id.New().String()

@@ -39,6 +39,7 @@ func (o *office) inEuro(piece id.ID) *eventsv1.Envelope {
 // Books that refuse an event are not what happened, though what is recomputed refuses it too. Once the producer's
 // record is mended and the event booked, they are.
 func TestServer_Verify_CountsWhatIsRefused(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	bad := o.inEuro(piece)
@@ -80,6 +81,7 @@ func TestServer_Verify_CountsWhatIsRefused(t *testing.T) {
 
 // A hole in a producer's record is one in the books.
 func TestServer_Verify_CountsWhatWaitsForAHole(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.worked(piece, monday)
@@ -113,6 +115,7 @@ func TestServer_Verify_CountsWhatWaitsForAHole(t *testing.T) {
 // What came early, or damaged, beside work that goes on is no fault of the books: the record has it. A message of
 // which nobody knows whose it was is, until somebody closes its letter.
 func TestServer_Verify_WhatIsEarlyOrDamaged(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.clean(t)
@@ -140,6 +143,7 @@ func TestServer_Verify_WhatIsEarlyOrDamaged(t *testing.T) {
 
 // What is recorded behind the back of whoever reads the log, and what waits for it, is no hole.
 func TestServer_Verify_WhatIsRecordedBehindItsBack(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	for n := range 4 {
@@ -154,6 +158,7 @@ func TestServer_Verify_WhatIsRecordedBehindItsBack(t *testing.T) {
 
 // What the books have and the record no longer gives is a difference; why, the letter of what was recomputed says.
 func TestServer_Verify_CountsWhatIsRefusedNow(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	e := o.from["materials"].add(id.New(), piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_MaterialIssued{MaterialIssued: &eventsv1.MaterialIssued{Cost: usd(300)}}})

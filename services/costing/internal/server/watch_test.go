@@ -18,6 +18,7 @@ import (
 )
 
 func TestServer_WatchAnUnknownPiece(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	stream := o.watch(t, id.New(), soon)
 	if _, err := stream.Recv(); !fault.Is(err, "PIECE_NOT_FOUND") {
@@ -28,6 +29,7 @@ func TestServer_WatchAnUnknownPiece(t *testing.T) {
 // A watcher sees each change of the piece, and is told when the service stops, so that it
 // can watch again and does not think that the piece rests.
 func TestServer_Watch(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.setRate(t, 2_000, dayOf(3, 1))
@@ -59,6 +61,7 @@ func TestServer_Watch(t *testing.T) {
 // What makes a sheet final or not is seen too, though nothing of it is booked: a rate of
 // zero for work that had none, an event put aside and booked after all, another name.
 func TestServer_Watch_WhatIsNotBooked(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	piece := o.takenIn(7, 1_000)
 	o.worked(piece, monday)
@@ -102,6 +105,7 @@ func TestServer_Watch_WhatIsNotBooked(t *testing.T) {
 
 // What changes for others only is not sent again.
 func TestServer_Watch_NothingNew(t *testing.T) {
+	t.Parallel()
 	o := setup(t)
 	ana := id.New()
 	o.from["workflow"].people[id.Name("people", ana)] = true
