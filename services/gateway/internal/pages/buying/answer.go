@@ -214,8 +214,7 @@ func rangesOf(v *words.Voice, ad *intakev1.Advice) []ranged {
 	}
 	material := about(stuff, ad.GetMaterial())
 	if materialUnknown(ad) {
-		no := v.T("buying.unknown")
-		material = ranged{v.T("buying.stuff"), no, no, no}
+		material = ranged{v.T("buying.stuff"), v.T("none"), v.T("buying.unknown"), v.T("none")}
 	}
 	return []ranged{
 		about("buying.sale_price", ad.GetSalePrice()),
