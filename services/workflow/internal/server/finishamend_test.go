@@ -142,9 +142,9 @@ func TestServer_AmendFinishPlan_RacesWithClockingOn(t *testing.T) {
 	}
 }
 
-// By hand: taking the hardware off took Nell three times the usual 15 minutes. One such
+// By hand: taking the hardware off took Nell three times the usual 10 minutes. One such
 // stage has a variance of 0.12 + 0.06, and the usual, of 0.5, is drawn by 0.5 ÷ 0.68 to it:
-// ln 3 × 0.7353 = 0.8078, a factor of 2.243 and so 34 minutes. What is done again in another
+// ln 3 × 0.7353 = 0.8078, a factor of 2.243 and so 22 minutes. What is done again in another
 // pass changes that no more.
 func TestServer_DraftFinishPlan_ByTheShopsHistory(t *testing.T) {
 	t.Parallel()
@@ -153,28 +153,28 @@ func TestServer_DraftFinishPlan_ByTheShopsHistory(t *testing.T) {
 	_, stages := f.approved(t, d)
 	nell := f.person(t, "Nell")
 	off := stages["hardware-off"].Name
-	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 15 {
-		t.Errorf("before any history = %d minutes, want 15", s.AttendedMinutes)
+	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 10 {
+		t.Errorf("before any history = %d minutes, want 10", s.AttendedMinutes)
 	}
 	f.works(t, nell, off, 0, 20)
-	f.works(t, nell, off, 30, 55)
+	f.works(t, nell, off, 30, 40)
 	f.finishAt(t, off, 60)
-	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 34 {
-		t.Errorf("after one that took 45 minutes = %d, want 34", s.AttendedMinutes)
+	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 22 {
+		t.Errorf("after one that took 30 minutes = %d, want 22", s.AttendedMinutes)
 	}
-	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-on"); s.AttendedMinutes != 20 {
-		t.Errorf("of another kind = %d minutes, want 20", s.AttendedMinutes)
+	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-on"); s.AttendedMinutes != 15 {
+		t.Errorf("of another kind = %d minutes, want 15", s.AttendedMinutes)
 	}
 	f.alter(t, `DELETE FROM labour_observation`) // finished when no more than the sums was kept
 	f.sendBackAt(t, off, 70)
 	f.works(t, nell, off, 80, 85)
 	f.finishAt(t, off, 90)
-	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 34 {
-		t.Errorf("after rework = %d minutes, want 34 as before", s.AttendedMinutes)
+	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 22 {
+		t.Errorf("after rework = %d minutes, want 22 as before", s.AttendedMinutes)
 	}
 }
 
-// Six times Nell forgot to clock off after 15 minutes, and the history has 140. The owner puts
+// Six times Nell forgot to clock off after 10 minutes, and the history has 90. The owner puts
 // the entries right, one of them by taking it away and writing it down anew, and hardware is
 // planned to take as long as it does.
 func TestServer_DraftFinishPlan_ByACorrectedHistory(t *testing.T) {
@@ -187,33 +187,33 @@ func TestServer_DraftFinishPlan_ByACorrectedHistory(t *testing.T) {
 	for i := range 6 {
 		_, stages := f.approved(t, f.dresser())
 		last = stages["hardware-off"].Name
-		entries = append(entries, f.works(t, nell, last, 200*i, 200*i+140))
-		f.finishAt(t, last, 200*i+140)
+		entries = append(entries, f.works(t, nell, last, 200*i, 200*i+90))
+		f.finishAt(t, last, 200*i+90)
 	}
-	if got := planned(); got < 100 {
+	if got := planned(); got < 60 {
 		t.Fatalf("with six forgotten clocks it is planned at %d minutes", got)
 	}
 	for i, e := range entries {
 		r := correct(e.Name, "forgot to clock off")
 		if i < 5 {
-			r.Replacement = &workflowv1.CorrectClockEntryRequest_Replacement{EndTime: at(200*i + 15)}
+			r.Replacement = &workflowv1.CorrectClockEntryRequest_Replacement{EndTime: at(200*i + 10)}
 		}
 		if _, err := f.clocks.CorrectClockEntry(svctest.Ctx(t), r); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if got := planned(); got != 15 {
-		t.Errorf("put right, it is planned at %d minutes, want 15", got)
+	if got := planned(); got != 10 {
+		t.Errorf("put right, it is planned at %d minutes, want 10", got)
 	}
-	f.writtenDown(t, nell, last, 1000, 1140)
-	if got := planned(); got <= 15 {
-		t.Errorf("with one that did take long, it is planned at %d minutes, want more than 15", got)
+	f.writtenDown(t, nell, last, 1000, 1090)
+	if got := planned(); got <= 10 {
+		t.Errorf("with one that did take long, it is planned at %d minutes, want more than 10", got)
 	}
 }
 
-// Nell's hour was clocked on the wrong dresser, and nobody's on the right one: it is learned of
+// Nell's forty minutes were clocked on the wrong dresser, and nobody's on the right one: it is learned of
 // that on which it was done. By hand, as above: ln 4 × 0.7353 = 1.0193, a factor of 2.771 and
-// so 42 minutes; of two stages it would be more, of none 15.
+// so 28 minutes; of two stages it would be more, of none 10.
 func TestServer_DraftFinishPlan_WorkOnAnotherPiece(t *testing.T) {
 	t.Parallel()
 	f := setup(t)
@@ -221,7 +221,7 @@ func TestServer_DraftFinishPlan_WorkOnAnotherPiece(t *testing.T) {
 	_, wrong := f.approved(t, f.dresser())
 	_, right := f.approved(t, f.dresser())
 	off := right["hardware-off"].Name
-	e := f.works(t, nell, wrong["hardware-off"].Name, 0, 60)
+	e := f.works(t, nell, wrong["hardware-off"].Name, 0, 40)
 	f.finishAt(t, wrong["hardware-off"].Name, 60)
 	f.finishAt(t, off, 60)
 	r := correct(e.Name, "it was the other one")
@@ -229,8 +229,8 @@ func TestServer_DraftFinishPlan_WorkOnAnotherPiece(t *testing.T) {
 	if _, err := f.clocks.CorrectClockEntry(svctest.Ctx(t), r); err != nil {
 		t.Fatal(err)
 	}
-	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 42 {
-		t.Errorf("planned at %d minutes, want 42", s.AttendedMinutes)
+	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 28 {
+		t.Errorf("planned at %d minutes, want 28", s.AttendedMinutes)
 	}
 }
 
@@ -253,7 +253,7 @@ func TestServer_DraftFinishPlan_NotByRoutes(t *testing.T) {
 	f.know(r.Stages)
 	f.works(t, f.person(t, "Nell"), r.Stages[0].Name, 0, 45)
 	f.finishAt(t, r.Stages[0].Name, 45)
-	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 15 {
-		t.Errorf("by a route it took 45 minutes, and a plan has %d, want 15", s.AttendedMinutes)
+	if s := stageOf(f.drafted(t, f.dresser()).Stages, "hardware-off"); s.AttendedMinutes != 10 {
+		t.Errorf("by a route it took 45 minutes, and a plan has %d, want 10", s.AttendedMinutes)
 	}
 }

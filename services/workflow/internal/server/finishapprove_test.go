@@ -35,7 +35,7 @@ func TestServer_ApproveFinishPlan(t *testing.T) {
 	}
 	stages := byTitle(got.Stages)
 	coat := stages["topcoat (top)"]
-	if coat.Product != d.varnish || coat.Part != d.Parts[0].Name || coat.Needs != workflowv1.DryState_DRY_STATE_RECOAT || coat.AttendedMinutes != 21 || len(coat.Cautions) == 0 ||
+	if coat.Product != d.varnish || coat.Part != d.Parts[0].Name || coat.Needs != workflowv1.DryState_DRY_STATE_RECOAT || coat.AttendedMinutes != 13 || len(coat.Cautions) == 0 ||
 		!slices.Equal(coat.After, []string{stages["stain (top)"].Name}) {
 		t.Errorf("topcoat = %v", coat)
 	}
@@ -53,7 +53,7 @@ func TestServer_ApproveFinishPlan(t *testing.T) {
 	told := e.GetFinishPlanApproved().GetStages()
 	i := slices.IndexFunc(told, func(s *eventsv1.StagesPlanned_Stage) bool { return s.Key == "topcoat" })
 	want := &eventsv1.StagesPlanned_Stage{StageId: path.Base(coat.Name), PartId: path.Base(coat.Part), Kind: "topcoat_coat", AfterStageIds: []string{path.Base(stages["stain (top)"].Name)},
-		Key: "topcoat", PartLabel: "top", ProductId: path.Base(d.varnish), Amount: &typev1.Quantity{Value: "0.064", Unit: "L"}, Method: "brush", AttendedMinutes: 21, UnattendedMinutes: coat.UnattendedMinutes}
+		Key: "topcoat", PartLabel: "top", ProductId: path.Base(d.varnish), Amount: &typev1.Quantity{Value: "0.064", Unit: "L"}, Method: "brush", AttendedMinutes: 13, UnattendedMinutes: coat.UnattendedMinutes}
 	if diff := cmp.Diff(want, told[i], protocmp.Transform()); diff != "" {
 		t.Errorf("the event tells of the topcoat:\n%s", diff)
 	}

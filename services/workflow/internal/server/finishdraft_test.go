@@ -44,7 +44,7 @@ func TestServer_DraftFinishPlan(t *testing.T) {
 	if diff := cmp.Diff(d.draft.Products, p.Products, protocmp.Transform()); diff != "" {
 		t.Errorf("the products come back otherwise:\n%s", diff)
 	}
-	if s := stageOf(p.Stages, "stain (top)"); s.GetProduct() != d.stain || s.GetProductName() != "walnut stain" || s.GetAttendedMinutes() != 26 || s.GetWhy() == "" {
+	if s := stageOf(p.Stages, "stain (top)"); s.GetProduct() != d.stain || s.GetProductName() != "walnut stain" || s.GetAttendedMinutes() != 16 /* 5 + 9 × 1.2 m² */ || s.GetWhy() == "" {
 		t.Errorf("stain = %v", s)
 	}
 	if s := stageOf(p.Stages, "block-stains (case)"); s.GetProduct() != "" || s.GetProductName() != "dewaxed shellac" || s.GetUnattendedMinutes() != 150 {

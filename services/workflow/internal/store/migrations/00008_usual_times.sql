@@ -39,12 +39,15 @@ WITH usual (kind, set_up, per_m2, new_set_up, new_per_m2) AS (VALUES
     ('veneer_repair', 40, 5, 30, 5),
     ('fill', 10, 8, 8, 6),
     ('wipe_with_solvent', 3, 4, 2, 3)
+), told AS (
+    UPDATE labour_observation o
+    SET y = o.y + ln(round(u.set_up + u.per_m2 * s.area_m2) / round(u.new_set_up + u.new_per_m2 * s.area_m2))
+    FROM usual u, stage s
+    WHERE u.kind = o.kind AND s.id = o.stage_id AND o.person_id IS NOT NULL
+    RETURNING o.kind, o.person_id, o.y,
+        ln(round(u.set_up + u.per_m2 * s.area_m2) / round(u.new_set_up + u.new_per_m2 * s.area_m2)) AS more
 )
-UPDATE labour_observation o
-SET y = o.y + ln(round(u.set_up + u.per_m2 * s.area_m2) / round(u.new_set_up + u.new_per_m2 * s.area_m2))
-FROM usual u, stage s
-WHERE u.kind = o.kind AND s.id = o.stage_id AND o.person_id IS NOT NULL;
-
-DELETE FROM labour_history;
-INSERT INTO labour_history (kind, person_id, n, sum, squares)
-SELECT kind, person_id, count(*), sum(y), sum(y * y) FROM labour_observation WHERE person_id IS NOT NULL GROUP BY kind, person_id;
+UPDATE labour_history h
+SET sum = h.sum + t.more, squares = h.squares + t.squares
+FROM (SELECT kind, person_id, sum(more) AS more, sum(y * y - (y - more) * (y - more)) AS squares FROM told GROUP BY kind, person_id) t
+WHERE h.kind = t.kind AND h.person_id = t.person_id;
