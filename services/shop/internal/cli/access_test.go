@@ -30,6 +30,7 @@ func typed(t *testing.T, text string) {
 }
 
 func TestPerson_Access(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("person role Nell lead"), &workflowv1.SetRoleRequest{Person: "people/n", Role: typev1.Role_ROLE_LEAD})
 	f.gives(t, line("person unlock nell"), &workflowv1.UnlockSignInRequest{Person: "people/n"})
@@ -45,6 +46,7 @@ func TestPerson_Access(t *testing.T) {
 
 // A secret is never on the command line, and is not read from what is no terminal unless that was said.
 func TestPerson_PinFromATerminal(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	typed(t, "4827\n")
 	f.refuses(t, line("person pin Nell"), "--stdin")
@@ -53,6 +55,7 @@ func TestPerson_PinFromATerminal(t *testing.T) {
 
 // Whoever becomes the owner at a terminal leaves no session behind, and no secret on the screen.
 func TestOwner_Claim(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	for _, form := range []string{"", " --json"} {
 		typed(t, "linseed and turpentine\n")
@@ -69,6 +72,7 @@ func TestOwner_Claim(t *testing.T) {
 }
 
 func TestToken(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	out := f.says(t, line("token add Till --role lead --read-only --method tackfree.intake.v1.IntakeService --method tackfree.sales.v1.SalesService --days 30"), "tackfree_shownonce", "not shown again")
 	if !strings.HasPrefix(out, "tackfree_shownonce\n") {
@@ -84,6 +88,7 @@ func TestToken(t *testing.T) {
 }
 
 func TestSession(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.says(t, line("session list Nell"), "1 Nell phone", "2 Nell –")
 	f.gives(t, line("session end Nell 2"), &workflowv1.EndSessionRequest{Session: "sessions/1"})
@@ -93,6 +98,7 @@ func TestSession(t *testing.T) {
 
 // With a token's secret each call brings access, which is asked for once; a secret that is none is said.
 func TestReach_Token(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.door.secret = "tackfree_good"
 	code, _, errs := f.run(t, "person", "list", "--token", "tackfree_good")

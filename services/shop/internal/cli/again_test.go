@@ -40,6 +40,7 @@ func (f *fake) healthy() {
 // However the answer to a command is lost, the line that is printed does it once and
 // prints what was lost.
 func TestDoubt_TheLineDoesItOnce(t *testing.T) {
+	t.Parallel()
 	for because, lose := range map[string]func(f *fake){
 		"A service of the suite cannot be reached (SERVICE_UNAVAILABLE)": func(f *fake) { f.after = f.hangUp },
 		"The connection broke while it was being saved (OUTCOME_UNKNOWN)": func(f *fake) {
@@ -71,6 +72,7 @@ func TestDoubt_TheLineDoesItOnce(t *testing.T) {
 
 // A line that names a request id is itself the one to type again.
 func TestDoubt_WithARequestID(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.lost = context.DeadlineExceeded
 	args := line("stage assign 1 hardware-off --nobody --request-id 00000000-0000-7000-8000-000000000001")
@@ -82,6 +84,7 @@ func TestDoubt_WithARequestID(t *testing.T) {
 
 // Stopping a command in flight takes nothing back.
 func TestDoubt_Stopped(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	ctx, stop := context.WithCancel(t.Context())
 	f.after = stop
@@ -95,6 +98,7 @@ func TestDoubt_Stopped(t *testing.T) {
 // All that is left of a sale is less once it has been given back, and a later sale may be
 // the last by then: the line to type says what was meant.
 func TestDoubt_RefundMeansTheSame(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.listings = []*salesv1.Listing{{Name: "listings/a", Piece: "pieces/a", Tag: 1, Sales: []*salesv1.Sale{
 		{Name: "sales/1", Price: usd(175_00), Tax: usd(14_44), PriceRefunded: usd(10_00), TaxRefunded: usd(0)}}}}
@@ -111,6 +115,7 @@ func TestDoubt_RefundMeansTheSame(t *testing.T) {
 
 // Who was renamed is found by the new name.
 func TestDoubt_Renamed(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.lost = context.DeadlineExceeded
 	again := f.doubted(t, line("person change Nell --name 'Nell Oord'"), "the shop did not answer in time")
@@ -126,6 +131,7 @@ func TestDoubt_Renamed(t *testing.T) {
 
 // Several routes are several requests; those that were saved are not saved twice.
 func TestDoubt_SeveralRoutes(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.routes = []*workflowv1.Route{{Name: "routes/oiled", Steps: []*workflowv1.Step{{Key: "oil", Kind: "topcoat_coat", Scope: workflowv1.Step_SCOPE_PART}}},
 		{Name: "routes/waxed", Steps: []*workflowv1.Step{{Key: "wax", Kind: "rub_out", Scope: workflowv1.Step_SCOPE_PIECE}}}}
@@ -147,6 +153,7 @@ func TestDoubt_SeveralRoutes(t *testing.T) {
 
 // What only looks is not in doubt, and neither is a command that was refused.
 func TestDoubt_NotOfLooking(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.without = []string{"intake"}
 	down := "--intake-addr=unix:" + filepath.Join(t.TempDir(), "nobody")
@@ -163,6 +170,7 @@ func TestDoubt_NotOfLooking(t *testing.T) {
 
 // What was done and cannot be shown is done.
 func TestDone_ButNotShown(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.zone = "Springfield"
 	code, _, errs := f.run(t, line("clock on Nell 1 hardware-off")...)
@@ -172,6 +180,7 @@ func TestDone_ButNotShown(t *testing.T) {
 }
 
 func TestLine_IsForAShell(t *testing.T) {
+	t.Parallel()
 	a := again{flags: []string{"--request-id", "7"}, words: []string{"165.00"}}
 	for want, args := range map[string][]string{
 		"shop sale refund 1 --reason 'it'\\''s; split' --request-id 7 165.00": {"sale", "refund", "1", "--reason", "it's; split"},

@@ -30,6 +30,7 @@ func damp(t *testing.T) *fake {
 }
 
 func TestAir_Zones(t *testing.T) {
+	t.Parallel()
 	f := damp(t)
 	f.gives(t, line("air zone spray-booth --name 'The booth' --kind bench-room"), &workflowv1.SaveZoneRequest{Zone: &workflowv1.ClimateZone{
 		Name: "climateZones/spray-booth", DisplayName: "The booth", Kind: workflowv1.ClimateZone_KIND_BENCH_ROOM}})
@@ -38,6 +39,7 @@ func TestAir_Zones(t *testing.T) {
 }
 
 func TestAir_Read(t *testing.T) {
+	t.Parallel()
 	f := damp(t)
 	f.gives(t, append(line("air read booth 68F 55% --surface 18C --source Nell"), "--at=2026-03-02 12:00"), &workflowv1.RecordReadingRequest{Reading: &workflowv1.Reading{
 		Zone: "climateZones/booth", ReadTime: middayPlus(0), Celsius: 20, HumidityPercent: 55, SurfaceCelsius: proto.Float64(18), Source: "Nell"}})
@@ -46,6 +48,7 @@ func TestAir_Read(t *testing.T) {
 }
 
 func TestAir_Import(t *testing.T) {
+	t.Parallel()
 	f := damp(t)
 	file := filepath.Join(t.TempDir(), "week.csv")
 	if err := os.WriteFile(file, []byte("time,celsius,humidity\n2026-03-02 12:00,20,55\n"), 0o600); err != nil {
@@ -58,12 +61,14 @@ func TestAir_Import(t *testing.T) {
 }
 
 func TestAir_Now(t *testing.T) {
+	t.Parallel()
 	f := damp(t)
 	f.says(t, line("air now booth"), "20.0 °C, 85 % relative humidity, dew point 17.4 °C", "18.0 % moisture", "Fit for coating.")
 	f.says(t, line("air now booth --product 'clear coat'"), "Not fit for coating: the air is at 85 % relative humidity")
 }
 
 func TestDry(t *testing.T) {
+	t.Parallel()
 	f := damp(t)
 	f.says(t, line("dry list"), "1 paint (case) Clear coat booth sand 2026-03-02 14:00:00 CST 2026-03-02 13:30:00 CST 2026-03-02 14:40:00 CST 2026-03-03 12:00:00 CST")
 	f.drying[0].IsReady = true
@@ -73,6 +78,7 @@ func TestDry(t *testing.T) {
 }
 
 func TestDry_Felt(t *testing.T) {
+	t.Parallel()
 	f := damp(t)
 	for said, want := range map[string]workflowv1.ObserveDryingRequest_Milestone{
 		"touch": workflowv1.ObserveDryingRequest_MILESTONE_SET_TO_TOUCH, "tack-free": workflowv1.ObserveDryingRequest_MILESTONE_TACK_FREE,
@@ -84,6 +90,7 @@ func TestDry_Felt(t *testing.T) {
 }
 
 func TestStage_Finish_SaysWhereItDries(t *testing.T) {
+	t.Parallel()
 	f := damp(t)
 	f.refuses(t, line("stage finish 1 'sand (case)' --wet-film 0um"), "--wet-film is 0")
 	f.gives(t, append(line("stage finish 1 'sand (case)' --zone rack --wet-film 4mil --override 'the client waits'"), "--at=2026-03-02 12:00"), &workflowv1.FinishStageRequest{

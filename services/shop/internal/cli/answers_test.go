@@ -55,6 +55,7 @@ func withAnswers(t *testing.T) *fake {
 }
 
 func TestCost_AsksWhatIsTyped(t *testing.T) {
+	t.Parallel()
 	f := withAnswers(t)
 	f.asksFor(t, line("cost earnings"), &costingv1.ListEarningsRequest{By: costingv1.ListEarningsRequest_BY_KIND, PageSize: 1000})
 	f.asksFor(t, line("cost earnings --by workers --from 2026-03-02 --to 2026-03-31"), &costingv1.ListEarningsRequest{By: costingv1.ListEarningsRequest_BY_WORKERS, FromDate: date2026(3, 2), ToDate: date2026(3, 31), PageSize: 1000})
@@ -81,6 +82,7 @@ func TestCost_AsksWhatIsTyped(t *testing.T) {
 }
 
 func TestCost_PrintsAnswers(t *testing.T) {
+	t.Parallel()
 	f := withAnswers(t)
 	f.says(t, line("cost earnings"), "What sold pieces earned, by kind.\n", "kind pieces hours revenue fees cost profit per hour margin\n", "=cmd() 2? 3:00 150.00 15.00 83.00 52.00 17.33 34.7 %\n", "not said 1 ", "all 2? 3:00", "some of them are not final")
 	f.answers.earnings.Lines[1].GivenUp, f.answers.earnings.Lines[1].Lost = 2, usd(34_00)
@@ -109,6 +111,7 @@ func TestCost_PrintsAnswers(t *testing.T) {
 
 // What a flag leaves open when it is not typed, and what goes with what, is in the help.
 func TestCost_Help(t *testing.T) {
+	t.Parallel()
 	for command, wants := range map[string][]string{"earnings": {"Without it: by kind."}, "rework": {"Without it: by the kind of stage."},
 		"what-if": {"say this or --fee.", "say this or --fee-percent."}, "balance-sheet": {"or the beginning of a day", "closed months are kept by the day"}, "trial-balance": {"or the beginning of a day", "closed months are kept by the day"}} {
 		_, out, _ := run(t, "cost", command, "--help")
@@ -135,6 +138,7 @@ func rowsOf(t *testing.T, text string) [][]string {
 
 // A field that somebody typed is never a formula; amounts, days and hours can be reckoned with.
 func TestCost_CSV(t *testing.T) {
+	t.Parallel()
 	f := withAnswers(t)
 	differ := func(args string, n int, want ...string) {
 		t.Helper()
@@ -173,6 +177,7 @@ var journal = [][]string{
 
 // The journal is written page by page, and into a file that is whole or as it was.
 func TestCostJournal(t *testing.T) {
+	t.Parallel()
 	f := withAnswers(t)
 	_, printed, _ := f.run(t, line("cost journal --from 2026-03-02 --to 2026-03-03")...)
 	if diff := cmp.Diff(journal, rowsOf(t, printed)); diff != "" {
@@ -227,6 +232,7 @@ func TestCostJournal(t *testing.T) {
 // Who takes the journal is told, beside it, how to go on from there; what counts in a month is all there is of
 // it.
 func TestCostJournal_GoesOn(t *testing.T) {
+	t.Parallel()
 	f := withAnswers(t)
 	f.asksFor(t, line("cost journal --month 2026-03 --after 12 --format json"), &costingv1.ListJournalRequest{FromDate: date2026(3, 1), ToDate: date2026(3, 31), AfterPosition: 12, PageSize: 1000, PageToken: "x"})
 	f.asksFor(t, line("cost journal --month 2026-03 --as-counted"), &costingv1.ListJournalRequest{CountedMonth: date2026(3, 1), PageSize: 1000, PageToken: "x"})
@@ -248,6 +254,7 @@ func TestCostJournal_GoesOn(t *testing.T) {
 
 // A rebuild that changed entries says from which day a journal has to be taken anew.
 func TestCostRebuild_SaysWhatBecameOfTheJournal(t *testing.T) {
+	t.Parallel()
 	f := withAnswers(t)
 	f.answers.rebuilt = &costingv1.RebuildResponse{Events: 9, LedgerLines: 20, DifferenceCount: 2, JournalFromDate: date2026(3, 12)}
 	f.says(t, line("cost rebuild"), "differed in 2 places", "cost journal --from 2026-03-12")
@@ -260,6 +267,7 @@ func TestCostRebuild_SaysWhatBecameOfTheJournal(t *testing.T) {
 // What is spent on no piece is taken off what is left, whatever it is; what pieces carried of the overhead
 // is in their costs already.
 func TestCostShop_WhatIsSpentOnNoPiece(t *testing.T) {
+	t.Parallel()
 	f := withBooks(t)
 	f.books.Total.Cost, f.books.Accounts = usd(45_00), []*costingv1.AccountBalance{{Account: "work_in_process", Balance: usd(40_00)}, {Account: "cost_of_goods_sold", Balance: usd(6_50)},
 		{Account: "indirect_labour", Balance: usd(3_50)}, {Account: "overhead_actual", Balance: usd(9_00)}, {Account: "overhead_applied", Balance: usd(-4_00)}, {Account: "inventory_adjustments", Balance: usd(-1_00)}}
@@ -269,6 +277,7 @@ func TestCostShop_WhatIsSpentOnNoPiece(t *testing.T) {
 
 // Columns that not every shop has are there only where there is something in them.
 func TestCostList_ColumnsOfWhatThereIs(t *testing.T) {
+	t.Parallel()
 	f := withBooks(t)
 	f.says(t, line("cost list"), "labour material rework fees")
 	f.costs[0].Sums.Burden, f.costs[0].Sums.Overhead = usd(1_00), usd(2_00)

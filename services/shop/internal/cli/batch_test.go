@@ -8,6 +8,7 @@ import (
 )
 
 func TestBatch_Form(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	f.batches = f.batches[1:]
 	f.gives(t, line("batch form Fronts '1 sand (drawers)' '1 SAND (case)' --split area"), &workflowv1.FormBatchRequest{
@@ -20,6 +21,7 @@ func TestBatch_Form(t *testing.T) {
 }
 
 func TestBatch_Ends(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	f.batches = f.batches[1:]
 	f.gives(t, line("batch finish fronts --zone rack --wet-film 100um --override 'a fan' --at '2026-03-02 12:00'"), &workflowv1.FinishBatchRequest{
@@ -31,6 +33,7 @@ func TestBatch_Ends(t *testing.T) {
 }
 
 func TestBatch_Leave(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	f.batches = f.batches[1:]
 	f.gives(t, line("batch leave 1 'sand (drawers)'"), &workflowv1.LeaveBatchRequest{Stage: "pieces/a/stages/3"})
@@ -43,6 +46,7 @@ func TestBatch_Leave(t *testing.T) {
 
 // What left keeps no part of what is still to come.
 func TestBatch_SharesOfWhatIsInIt(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	f.batches = f.batches[1:]
 	f.batches[0].Shares[1].LeftTime = middayPlus(30)
@@ -50,6 +54,7 @@ func TestBatch_SharesOfWhatIsInIt(t *testing.T) {
 }
 
 func TestBatch_Lists(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	f.asksFor(t, line("batch list"), &workflowv1.ListBatchesRequest{PageSize: 1000})
 	f.asksFor(t, line("batch list --all"), &workflowv1.ListBatchesRequest{IncludeEnded: true, PageSize: 1000})
@@ -60,6 +65,7 @@ func TestBatch_Lists(t *testing.T) {
 }
 
 func TestStockIssue_ToBatch(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	f.gives(t, line("stock issue 'Clear coat' 100mL --batch fronts --at '2026-03-02 12:00'"), &materialsv1.IssueToBatchRequest{
 		Product: "products/k", Quantity: amount("100", "mL"), Batch: "batches/2", IssueTime: middayPlus(0)})

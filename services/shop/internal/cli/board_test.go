@@ -13,6 +13,7 @@ import (
 )
 
 func TestBoard(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	f.asksFor(t, line("board --state in-work,ready --state away --station booth --who Ruth --kind topcoat_coat"), &workflowv1.ListBoardRequest{
 		States:  []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_IN_WORK, workflowv1.BoardLine_STATE_READY, workflowv1.BoardLine_STATE_AWAY},
@@ -25,18 +26,21 @@ func TestBoard(t *testing.T) {
 }
 
 func TestDay(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	f.asksFor(t, line("day nell --date 2026-03-02"), &workflowv1.GetDayRequest{Person: "people/n", Date: &date.Date{Year: 2026, Month: 3, Day: 2}})
 	f.says(t, line("day Nell"), "Nell, 2026-03-02: away: a wedding; 1:30 on pieces, 0:15 on what belongs to none.\nOf their clocks the lead has to settle: 1.\n", "\nPaused\n", "pick up", "\nTheirs\n", "promised for Monday", "\nThey could also do\n", "promised for Monday\n… and 3 more (`shop stage next --most 50` shows them)\n")
 }
 
 func TestTimeline(t *testing.T) {
+	t.Parallel()
 	newFake(t).says(t, line("timeline 1"), "2026-03-02 12:00:00 CST Nell began at sand (case). Odile\n")
 }
 
 // A line tells the piece and what happened, as the shop says it; its position comes last, to go
 // on from.
 func TestWatch(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	f.told = []*workflowv1.WatchFloorResponse{{Position: "7"},
 		{Position: "8", Text: "Nell began sand (case): see photos/a_b.jpg.", Event: &eventsv1.Envelope{PieceId: "a", OccurredAt: middayPlus(0), Actor: "Nell"}},
@@ -53,6 +57,7 @@ func TestWatch(t *testing.T) {
 // A watch goes on by itself from where it was when the shop was away or told more than was read;
 // one that never began, or that the shop refuses, does not.
 func TestWatch_GoesOn(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	told := func(position string) *workflowv1.WatchFloorResponse {
 		return &workflowv1.WatchFloorResponse{Position: position, Text: "Wax was finished.", Event: &eventsv1.Envelope{OccurredAt: middayPlus(0), Actor: "Nell"}}
@@ -80,6 +85,7 @@ func TestWatch_GoesOn(t *testing.T) {
 }
 
 func TestHours(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	f.asksFor(t, line("hours --by person,week --by stage-kind --from '2026-03-02 12:00' --to '2026-03-02 13:00' --who Ruth --piece 1"), &workflowv1.ListHoursRequest{
 		By:       []workflowv1.ListHoursRequest_By{workflowv1.ListHoursRequest_BY_PERSON, workflowv1.ListHoursRequest_BY_WEEK, workflowv1.ListHoursRequest_BY_STAGE_KIND},
@@ -91,6 +97,7 @@ func TestHours(t *testing.T) {
 }
 
 func TestPayroll(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.asksFor(t, line("cost payroll show 2026-03-04"), &costingv1.GetPayrollWeekRequest{Date: &date.Date{Year: 2026, Month: 3, Day: 4}})
 	f.says(t, line("cost payroll show 2026-03-04"), "Week of 2026-03-02, open.\n\n", "Nell 1:00 – – -0:15 0:45 15.00\n", "all 2:30 0:00 0:00 -0:15 2:15 42.00\n", "Ruth: no pay rate yet for work on 2026-03-03.\n")

@@ -25,6 +25,7 @@ func calc(t *testing.T, args string) map[string]any {
 // The packages behind them are checked against published figures; these are the words, the
 // units and the names that scripts hold on to. Sources as there.
 func TestCalc_Figures(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		args, figure string
 		want, within float64
@@ -77,6 +78,7 @@ func TestCalc_Figures(t *testing.T) {
 
 // Every number that people read has its unit.
 func TestCalc_Words(t *testing.T) {
+	t.Parallel()
 	for args, want := range map[string]string{
 		"emc --temp 70F --rh 50":                                 "9.2 % of its dry mass in air of 21.1 °C",
 		"dewpoint --temp 16C --rh 71 --surface 13C":              "not fit for coating: the surface is 2.3 °C above the dew point",
@@ -99,6 +101,7 @@ func TestCalc_Words(t *testing.T) {
 }
 
 func TestCalc_Refuses(t *testing.T) {
+	t.Parallel()
 	for args, want := range map[string]string{
 		"emc --temp 70X --rh 50":                                                `"70X" has no unit of temperature; use C, F, K`,
 		"emc --temp 70F --rh 150":                                               "relative humidity is 150 %; it must be from 0.1 % to 100 %",
@@ -152,6 +155,7 @@ func fieldsOf(figures any) (names []string) {
 
 // Help names every flag, every default and every field, in the group and by itself.
 func TestCalc_Help(t *testing.T) {
+	t.Parallel()
 	_, group, _ := run(t, "calc", "--help")
 	group = blanks.ReplaceAllString(strings.ReplaceAll(group, "\n", " "), " ")
 	for _, args := range []string{"emc --temp 70F --rh 50", "emc --temp 70F --moisture 8", "dewpoint --temp 20C --rh 65", "coverage --area 36ft2 --solids 40 --dft 1mil",

@@ -30,6 +30,7 @@ func withFronts(t *testing.T) *fake {
 // What somebody is on is a stage, a batch or what belongs to no piece: one of them. Of batches
 // of one name it is the open one.
 func TestClock_Targets(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	f.gives(t, line("clock on Nell --batch FRONTS --station booth --at '2026-03-02 12:00'"), &workflowv1.ClockOnRequest{Person: "people/n", Batch: "batches/2", Station: "stations/booth", StartTime: middayPlus(0)})
 	f.gives(t, line("clock on Nell --batch 3"), &workflowv1.ClockOnRequest{Person: "people/n", Batch: "batches/3"})
@@ -46,6 +47,7 @@ func TestClock_Targets(t *testing.T) {
 }
 
 func TestClock_SwitchPauseResume(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	f.gives(t, line("clock switch Nell 1 hardware-off --station booth --acknowledge dust --override 'it is only the edge' --at '2026-03-02 12:00'"),
 		&workflowv1.SwitchClockRequest{Person: "people/n", Stage: "pieces/a/stages/1", Station: "stations/booth", SwitchTime: middayPlus(0), AcknowledgedCautions: []string{"dust"}, OverrideReason: "it is only the edge"})
@@ -61,6 +63,7 @@ func TestClock_SwitchPauseResume(t *testing.T) {
 
 // Who goes on to what comes after what they leave is told how.
 func TestClock_SwitchSaysFinish(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.fails = fault.New(fault.Precondition, "STAGE_NOT_READY", "sand (case) has to wait: not finished before it: hardware-off.")
 	const advice = "If that is what they leave and it is done, type the line again with --finish."
@@ -72,6 +75,7 @@ func TestClock_SwitchSaysFinish(t *testing.T) {
 }
 
 func TestClock_RecordAndCorrect(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	f.gives(t, line("clock record Nell --batch fronts --start '2026-03-02 12:00' --end '2026-03-02 13:00' --reason forgot"),
 		&workflowv1.RecordClockEntryRequest{Person: "people/n", Batch: "batches/2", StartTime: middayPlus(0), EndTime: middayPlus(60), Reason: "forgot"})
@@ -86,6 +90,7 @@ func TestClock_RecordAndCorrect(t *testing.T) {
 }
 
 func TestClock_ListShowsWhatBelongsToNoPiece(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.entries = []*workflowv1.ClockEntry{{Name: "clockEntries/1", PersonName: "Nell", Indirect: "pick_up", StartTime: middayPlus(0), EndTime: middayPlus(30), Pass: 1, Paused: true},
 		{Name: "clockEntries/2", PersonName: "Nell", Stage: "pieces/a/stages/2", PieceTag: 1, Batch: "batches/2", StartTime: middayPlus(30), EndTime: middayPlus(40), Pass: 1, Station: "stations/booth", Device: "tablet 2"}}
@@ -93,6 +98,7 @@ func TestClock_ListShowsWhatBelongsToNoPiece(t *testing.T) {
 }
 
 func TestClock_Send(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	args := line("clock send Nell 1 'sand (case)' --start '2026-03-02 12:00' --end '2026-03-02 13:00' --device 'tablet 2' --device-time '2026-03-02 14:00' --acknowledge dust --station booth")
 	f.gives(t, args, &workflowv1.SendClockEntryRequest{Person: "people/n", Stage: "pieces/a/stages/2", StartTime: middayPlus(0), EndTime: middayPlus(60), Device: "tablet 2", DeviceTime: middayPlus(120),
@@ -109,6 +115,7 @@ func TestClock_Send(t *testing.T) {
 // What the device's clock shows is said anew: it is no longer what it showed, and the entry is the
 // same one all the same.
 func TestClock_SendAgain(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	f.lost = context.DeadlineExceeded
 	again := f.doubted(t, line("clock send Nell --indirect cleaning --start '2026-03-02 12:00' --device phone"), "the shop did not answer in time")
@@ -121,6 +128,7 @@ func TestClock_SendAgain(t *testing.T) {
 
 // Lines that are sent again, in whatever order, are the same entries.
 func TestClock_SendFile(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	second := `{"who": "Ruth", "batch": "fronts", "start": "2026-03-02 12:00", "end": "2026-03-02 13:00", "device_time": "2026-03-02 14:01"}` + "\n"
 	first := `{"who": "Nell", "piece": "1", "stage": "sand (case)", "start": "2026-03-02 12:00", "acknowledge": ["dust"], "device": "phone"}` + "\n"
@@ -169,6 +177,7 @@ func TestClock_SendFile(t *testing.T) {
 // What is wrong with a line is said at the end, and keeps no other line from being sent; a tag
 // may be a number.
 func TestClock_SendFile_EveryLine(t *testing.T) {
+	t.Parallel()
 	f := withFronts(t)
 	file := filepath.Join(t.TempDir(), "kept.jsonl")
 	text := `{"who": "Nell", "piece": 99, "stage": "sand (case)", "start": "2026-03-02 12:00"}
@@ -186,6 +195,7 @@ func TestClock_SendFile_EveryLine(t *testing.T) {
 }
 
 func TestClock_Reviews(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	f.reviews = []*workflowv1.ClockReview{{Name: "clockReviews/17", Kind: workflowv1.ClockReview_KIND_OVERLAP, PersonName: "Nell", Reason: "Nell was at sand then.", RaiseTime: middayPlus(0),
 		Sent: &workflowv1.ClockEntry{StartTime: middayPlus(-60), EndTime: middayPlus(-30)}}}

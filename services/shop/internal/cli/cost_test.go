@@ -32,6 +32,7 @@ func withBooks(t *testing.T) *fake {
 
 // What a program reads is one object, of the answers as they are.
 func TestCostList_JSON(t *testing.T) {
+	t.Parallel()
 	f := withBooks(t)
 	out := f.says(t, line("cost list --json"))
 	var got struct {
@@ -59,6 +60,7 @@ func TestCostList_JSON(t *testing.T) {
 }
 
 func TestCost_PrintsWhatIsEarned(t *testing.T) {
+	t.Parallel()
 	f := withBooks(t)
 	f.says(t, line("cost list"), "1 Pine dresser listed 0:30 40.00 ", " – –\n", "all pieces 1:30 45.00 ", "25.00 20.00 20.00\n", "scrapped 0 – 0.00 0.00 –\n")
 	f.says(t, line("cost show 1"), "profit –\n", "profit per labour hour –\n")
@@ -67,6 +69,7 @@ func TestCost_PrintsWhatIsEarned(t *testing.T) {
 
 // What was spent on no piece is taken off what is left.
 func TestCostShop_LabourOnNoPiece(t *testing.T) {
+	t.Parallel()
 	f := withBooks(t)
 	f.books.Accounts = append(f.books.Accounts, &costingv1.AccountBalance{Account: "indirect_labour", Balance: usd(3_50)})
 	f.says(t, line("cost shop"), "labour on no piece 3.50\n", "counted as spent -23.50\n")
@@ -74,6 +77,7 @@ func TestCostShop_LabourOnNoPiece(t *testing.T) {
 
 // A shop of another currency prints its digits also where there is nothing yet.
 func TestCost_EmptyGroupsHaveTheCurrencysDigits(t *testing.T) {
+	t.Parallel()
 	for currency, zero := range map[string]string{"USD": "0.00", "JPY": "0", "KWD": "0.000"} {
 		f := withBooks(t)
 		f.currency, f.costs, f.books = currency, nil, &costingv1.GetShopCostResponse{}
@@ -82,6 +86,7 @@ func TestCost_EmptyGroupsHaveTheCurrencysDigits(t *testing.T) {
 }
 
 func TestProgress_SaysWhatTheTroubleIs(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.progress = &costingv1.GetProgressResponse{Parked: 1, CompareTime: stamp(t, "2026-03-02T14:00:00Z"), Trouble: "materials cannot be reached"}
 	f.says(t, line("cost progress"), "1 events wait for an earlier one", "last compared at 2026-03-02 08:00:00 CST.\nThe last comparison failed: materials cannot be reached\n")
@@ -94,6 +99,7 @@ func TestProgress_SaysWhatTheTroubleIs(t *testing.T) {
 
 // Each difference is told once, and the error says how many there are.
 func TestVerify_TellsDifferencesOnce(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	apart := "transaction x, line 2, Wages payable, 12.30: in the books only"
 	f.proof = &costingv1.VerifyResponse{Events: 7, LedgerLines: 20, Differences: []string{apart, "piece: (1): by the events only"}, DifferenceCount: 2}
@@ -107,6 +113,7 @@ func TestVerify_TellsDifferencesOnce(t *testing.T) {
 
 // Books that lack an event are not right, though nothing in them differs; the owner learns which it is and what to do.
 func TestVerify_TellsWhatIsNotBooked(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.proof = &costingv1.VerifyResponse{Events: 7, LedgerLines: 20, RefusedCount: 1, WaitingCount: 2,
 		FirstUnbooked: &costingv1.VerifyResponse_Unbooked{Producer: "materials", EventId: "e", Reason: "its cost is in EUR"}}
@@ -129,6 +136,7 @@ func TestVerify_TellsWhatIsNotBooked(t *testing.T) {
 
 // An hour without pay is an owner's; that it is one is said.
 func TestCostRate_WithoutPay(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.says(t, line("cost rate Nell --per-hour 0 --from 2026-03-02"), "An hour of Nell costs 0.00 from 2026-03-02 on. That is an hour without pay, as of an owner who takes no wage")
 	for _, pay := range []string{"0.01", "20"} {

@@ -26,6 +26,7 @@ var noTable = map[string]string{
 
 // What asks the shop something is answered as JSON and as a table.
 func TestFlags_WhateverListsHasCSV(t *testing.T) {
+	t.Parallel()
 	all := leaves(t)
 	for name, n := range all {
 		flags := flagsOf(n)
@@ -80,6 +81,7 @@ var listLines = map[string]string{
 
 // Every table is read back as a program does, with a field for each heading.
 func TestCSV_OfEveryList(t *testing.T) {
+	t.Parallel()
 	f := withAll(t)
 	for args, headings := range listLines {
 		code, out, errs := f.run(t, append(line(args), "--csv")...)

@@ -11,6 +11,7 @@ import (
 
 // Hours that differ are an error, and shown all the same.
 func TestDemo_HoursThatDiffer(t *testing.T) {
+	t.Parallel()
 	var out bytes.Buffer
 	e := &env{out: &out}
 	nell := client.Worked{Person: "Nell", Clocked: 90 * time.Minute, Pieces: 60 * time.Minute, Indirect: 30 * time.Minute, Payroll: 90 * time.Minute}
@@ -30,6 +31,7 @@ func TestDemo_HoursThatDiffer(t *testing.T) {
 // What programs read of the week is held to the same: hours that differ, or that nobody has, are
 // an error beside the answer.
 func TestDemo_JSONOfHoursThatDiffer(t *testing.T) {
+	t.Parallel()
 	f := withBooks(t)
 	at := "unix:" + f.address
 	e := &env{ctx: t.Context(), reach: reach{IntakeAddr: at, WorkflowAddr: at, MaterialsAddr: at, SalesAddr: at, CostingAddr: at}}
@@ -49,6 +51,7 @@ func TestDemo_JSONOfHoursThatDiffer(t *testing.T) {
 }
 
 func TestDemo_AStoryThatIsNone(t *testing.T) {
+	t.Parallel()
 	for _, name := range []string{"bogus", t.TempDir() + "/mine.json"} {
 		code, out, errs := run(t, "demo", "--scenario", name)
 		if code != 1 || out != "" || !strings.Contains(errs, `there is no story "`+name+`" and no file of that name; say story, week, or a file`) {

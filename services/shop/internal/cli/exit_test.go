@@ -9,6 +9,7 @@ import (
 
 // A script tells by the exit code whether it is done, refused, typed wrong, or to be asked again.
 func TestExitCodes(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	exits := func(want int, args ...string) {
 		t.Helper()
@@ -36,6 +37,7 @@ func TestExitCodes(t *testing.T) {
 
 // The help says what they mean.
 func TestHelp_SaysExitCodes(t *testing.T) {
+	t.Parallel()
 	_, out, _ := run(t, "--help")
 	for _, want := range []string{"Exit codes:\n", "\n  0  ", "\n  1  ", "\n  2  ", "\n  3  "} {
 		if !strings.Contains(out, want) {
@@ -46,6 +48,7 @@ func TestHelp_SaysExitCodes(t *testing.T) {
 
 // Every command of the first level is in a group, on a line or two.
 func TestHelp_GroupsCommands(t *testing.T) {
+	t.Parallel()
 	_, out, _ := run(t, "--help")
 	var names []string
 	for name := range leaves(t) {
@@ -69,6 +72,7 @@ func TestHelp_GroupsCommands(t *testing.T) {
 
 // The help of a group has one sentence for each of its commands; that of a command has all.
 func TestHelp_IsShortInLists(t *testing.T) {
+	t.Parallel()
 	_, out, _ := run(t, "cost", "--help")
 	if !strings.Contains(out, "cost rule") || strings.Contains(out, "cost rule set") || strings.Contains(out, "29 CFR") {
 		t.Errorf("shop cost --help:\n%s", out)
@@ -80,6 +84,7 @@ func TestHelp_IsShortInLists(t *testing.T) {
 }
 
 func TestFirstSentence(t *testing.T) {
+	t.Parallel()
 	for text, want := range map[string]string{"": "", "Give up.": "Give up.", "Open it; then close it. Well.": "Open it.", "Its size is 2.5 L. Or not": "Its size is 2.5 L.", "No stop": "No stop."} {
 		if got := firstSentence(text); got != want {
 			t.Errorf("firstSentence(%q) = %q, want %q", text, got, want)

@@ -35,6 +35,7 @@ func flagsOf(n *kong.Node) (names []string) {
 // --at is where the contract has a time of the happening, and nowhere else: a flag that is
 // taken and means nothing would put hours on the wrong day.
 func TestFlags_AtIsWhereThereIsATime(t *testing.T) {
+	t.Parallel()
 	timed := []string{"photo add", "prospect add", "prospect buy", "prospect decline", "piece take-in", "piece take-in-lot", "piece lot split", "piece fix-price", "piece scrap", "stage plan", "stage assign", "stage finish", "stage send-back", "stage hand-over", "stage pin", "station move",
 		"clock on", "clock off", "clock switch", "clock pause", "clock resume", "inspect pass", "inspect fail", "outside send", "outside chase", "outside back", "batch finish", "test lead", "test moisture", "test spot", "air read", "dry move",
 		"stock receive", "stock issue", "stock take-back",
@@ -54,6 +55,7 @@ func TestFlags_AtIsWhereThereIsATime(t *testing.T) {
 
 // Whatever is asked or told of stock is answered to programs too.
 func TestFlags_StockAnswersAsJSON(t *testing.T) {
+	t.Parallel()
 	for name, n := range leaves(t) {
 		group, _, _ := strings.Cut(name, " ")
 		if slices.Contains([]string{"stock", "product", "supplier", "mix", "storage", "equipment"}, group) && !slices.Contains(flagsOf(n), "json") {
@@ -64,6 +66,7 @@ func TestFlags_StockAnswersAsJSON(t *testing.T) {
 
 // What a person types is one value, with its commas.
 func TestFlags_CommasStay(t *testing.T) {
+	t.Parallel()
 	for name, n := range leaves(t) {
 		for _, f := range n.Flags {
 			if f.IsSlice() && f.Tag.Sep != -1 || f.IsMap() {
@@ -76,6 +79,7 @@ func TestFlags_CommasStay(t *testing.T) {
 // What the clock does not ask, and where a correction of a closed week goes, whoever leads reads where
 // they look for how it is typed.
 func TestHelp_ClockSaysItsLimits(t *testing.T) {
+	t.Parallel()
 	for _, c := range [][2]string{{"clock", "On the shop's own machine whoever gives a command can give it for anybody"}, {"clock correct", "whose payroll is closed the difference counts in the next one"}} {
 		_, out, _ := run(t, append(strings.Fields(c[0]), "--help")...)
 		if text := strings.Join(strings.Fields(out), " "); !strings.Contains(text, c[1]) {
@@ -86,6 +90,7 @@ func TestHelp_ClockSaysItsLimits(t *testing.T) {
 
 // Whoever runs the services by themselves must find out how to reach them.
 func TestHelp_NamesTheAddresses(t *testing.T) {
+	t.Parallel()
 	code, out, _ := run(t, "--help")
 	if code != 0 || !strings.Contains(out, "Services that run by themselves\n") {
 		t.Errorf("shop --help exits %d and has no group for the services:\n%s", code, out)
@@ -99,6 +104,7 @@ func TestHelp_NamesTheAddresses(t *testing.T) {
 
 // Who typed a command wrong is sent to its own help.
 func TestUsage_NamesTheHelp(t *testing.T) {
+	t.Parallel()
 	for text, want := range map[string]string{
 		"piece take-in Stool":            "missing flags: --kind=STRING\n`shop piece take-in --help` says how it is typed.\n",
 		"piece take-in Stool --colour 3": "`shop piece take-in --help` says how it is typed.\n",
@@ -118,6 +124,7 @@ func TestUsage_NamesTheHelp(t *testing.T) {
 // Help is printed with quotes that can be typed: two single ones would come out as one
 // that cannot.
 func TestHelp_CanBeTyped(t *testing.T) {
+	t.Parallel()
 	for name := range leaves(t) {
 		if code, out, _ := run(t, append(line(name), "--help")...); code != 0 || strings.ContainsAny(out, "“”‘’") {
 			t.Errorf("shop %s --help exits %d and prints:\n%s", name, code, out)

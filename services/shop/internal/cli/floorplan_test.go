@@ -9,6 +9,7 @@ import (
 )
 
 func TestFloorPlan(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	f.asksFor(t, line("floor-plan"), &workflowv1.GetFloorPlanRequest{})
 	f.asksFor(t, line("floor-plan nell"), &workflowv1.GetFloorPlanRequest{Person: "people/n"})
@@ -17,6 +18,7 @@ func TestFloorPlan(t *testing.T) {
 }
 
 func TestWhatIf(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	day := func(d int32) *date.Date { return &date.Date{Year: 2026, Month: 3, Day: d} }
 	f.asksFor(t, line("what-if --away Nell=2026-03-02..2026-03-04 --away Ruth=2026-03-03 --new painted --new 'routes/oiled=2026-03-02 12:00'"), &workflowv1.CheckWhatIfRequest{
@@ -31,6 +33,7 @@ func TestWhatIf(t *testing.T) {
 }
 
 func TestStage_Pin(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	f.gives(t, line("stage pin 1 'sand (case)' --to ruth --at '2026-03-02 12:00'"), &workflowv1.PinStageRequest{Stage: "pieces/a/stages/2", Person: "people/r", StartTime: middayPlus(0)})
 	f.gives(t, line("stage pin 1 hardware-off"), &workflowv1.PinStageRequest{Stage: "pieces/a/stages/1"})

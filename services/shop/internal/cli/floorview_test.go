@@ -22,6 +22,7 @@ func chicago(t *testing.T) *time.Location {
 
 // What stands on a screen, and how much of each when it is small.
 func TestFloorView(t *testing.T) {
+	t.Parallel()
 	noon := middayPlus(0).AsTime()
 	v := floorView{read: true, zone: chicago(t), alerts: 2,
 		hands:  []hand{{who: "Nell", at: []string{"12 sand (top)", "14 sand (top)"}, since: noon.Add(-65 * time.Minute)}},
@@ -63,6 +64,7 @@ func TestFloorView(t *testing.T) {
 
 // Whatever there is and however small the screen, nothing is beside it and no colour goes on after a line.
 func TestFloorView_Fits(t *testing.T) {
+	t.Parallel()
 	zone := chicago(t)
 	rapid.Check(t, func(t *rapid.T) {
 		words := rapid.SampledFrom([]string{"", "Nell", "schön gewachst", "漆 塗り", "a very long title of a stage (that has a part)"})
@@ -92,6 +94,7 @@ func TestFloorView_Fits(t *testing.T) {
 }
 
 func TestRooms(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		needs []int
 		lines int

@@ -16,6 +16,7 @@ func withFound(t *testing.T) *fake {
 }
 
 func TestInspect_Pass(t *testing.T) {
+	t.Parallel()
 	f := withFound(t)
 	f.gives(t, line("inspect pass 1 hardware-off Ruth --point colour-match --note 'by the window' --at '2026-03-02 12:00'"), &workflowv1.RecordInspectionRequest{
 		Stage: "pieces/a/stages/1", Inspector: "people/r", Point: "colour_match", Passed: true, Note: "by the window", InspectTime: middayPlus(0)})
@@ -25,6 +26,7 @@ func TestInspect_Pass(t *testing.T) {
 
 // A defect's words stand between colons; those of an address do not divide it.
 func TestInspect_Fail(t *testing.T) {
+	t.Parallel()
 	f := withFound(t)
 	f.gives(t, line("inspect fail 1 hardware-off Ruth --back-to 'sand (case)' --defect runs --defect fish-eye:Drawers --defect 'orange_peel::photos/7.jpg:at the left: low' --defect 'dust:case:https://shop.example/7.jpg'"),
 		&workflowv1.RecordInspectionRequest{Stage: "pieces/a/stages/1", Inspector: "people/r", BackTo: "pieces/a/stages/2", Defects: []*workflowv1.Defect{
@@ -38,6 +40,7 @@ func TestInspect_Fail(t *testing.T) {
 }
 
 func TestInspect_ListsAndReport(t *testing.T) {
+	t.Parallel()
 	f := withFound(t)
 	f.asksFor(t, line("inspect list --piece 1 --failed"), &workflowv1.ListInspectionsRequest{Piece: "pieces/a", FailedOnly: true, PageSize: 1000})
 	f.says(t, line("inspect list"), "not good: runs case (photo photos/a_b.jpg; at the left_side), fish eye (one), sags case topcoat")

@@ -40,6 +40,7 @@ func byHand(cents int64) *intakev1.Weight {
 }
 
 func TestTakeInLot(t *testing.T) {
+	t.Parallel()
 	f := newHouse(t)
 	whole := []*intakev1.Part{{Label: "whole"}}
 	r := &intakev1.TakeInLotRequest{Price: usd(180_00), Source: "auction, lot 7", Date: &date.Date{Year: 2026, Month: 2, Day: 27}, Split: intakev1.Lot_SPLIT_BY_VALUE, OnScrap: intakev1.Lot_ON_SCRAP_TAKES_OVER,
@@ -74,6 +75,7 @@ func TestTakeInLot(t *testing.T) {
 // A lot is found by any of its pieces; all that was said of it is shown, and what their sheets have of it: one
 // is sold and took the other's share over, of which the books have not heard yet.
 func TestLot_Show(t *testing.T) {
+	t.Parallel()
 	f := newHouse(t)
 	f.costs = []*costingv1.PieceCost{{Piece: "pieces/b", State: costingv1.PieceCost_STATE_SOLD, Provisional: true, Sums: &costingv1.CostSums{Acquisition: usd(180_00)}}}
 	for _, ref := range []string{"12", "13", "lots/h"} {
@@ -88,6 +90,7 @@ func TestLot_Show(t *testing.T) {
 }
 
 func TestLot_Split(t *testing.T) {
+	t.Parallel()
 	f := newHouse(t)
 	f.gives(t, line("piece lot split 12 --by value --reason veneer '13 = 60' 12=20"), &intakev1.ReviseLotSplitRequest{Lot: "lots/h", Split: intakev1.Lot_SPLIT_BY_VALUE, Reason: "veneer",
 		Items: []*intakev1.ReviseLotSplitRequest_Item{{Piece: "pieces/c", Weight: byValue(60_00)}, {Piece: "pieces/b", Weight: byValue(20_00)}}})
@@ -99,6 +102,7 @@ func TestLot_Split(t *testing.T) {
 
 // What a piece of a lot cost may be no loss when it is scrapped.
 func TestScrap_OfALot(t *testing.T) {
+	t.Parallel()
 	f := newHouse(t)
 	f.says(t, line("piece scrap 1 --reason worm"), "Piece 1 is scrapped; what it cost is a loss.\n")
 	f.joint.lots[0].OnScrap = intakev1.Lot_ON_SCRAP_KEEPS
@@ -108,6 +112,7 @@ func TestScrap_OfALot(t *testing.T) {
 }
 
 func TestFixPrice(t *testing.T) {
+	t.Parallel()
 	f := newHouse(t)
 	f.gives(t, line("piece fix-price 1 42 --reason receipt"), &intakev1.CorrectPurchaseRequest{Price: usd(42_00), Reason: "receipt", Purchase: &intakev1.CorrectPurchaseRequest_Piece{Piece: "pieces/a"}})
 	f.says(t, line("piece fix-price 1 42 --reason receipt"), "Piece 1 cost 42.00.\n")
@@ -117,6 +122,7 @@ func TestFixPrice(t *testing.T) {
 }
 
 func TestSellSet(t *testing.T) {
+	t.Parallel()
 	f := newHouse(t)
 	f.gives(t, line("sale sell-set 12,13=90,1 420 --tax 33.60 --fee 42 --buyer 'R. Okafor' --channel fair"), &salesv1.SellSetRequest{Price: usd(420_00), Tax: usd(33_60), Fee: usd(42_00), Buyer: "R. Okafor", Channel: "fair",
 		Items: []*salesv1.SellSetRequest_Item{{Piece: "pieces/b"}, {Piece: "pieces/c", Weight: usd(90_00)}, {Piece: "pieces/a"}}})
@@ -129,6 +135,7 @@ func TestSellSet(t *testing.T) {
 
 // A set is found by a piece that was sold in it, unless the piece came back and was sold otherwise.
 func TestShowSet(t *testing.T) {
+	t.Parallel()
 	f := newHouse(t)
 	f.listings = []*salesv1.Listing{{Name: "listings/b", Piece: "pieces/b", Tag: 12, State: salesv1.Listing_STATE_SOLD, Sales: []*salesv1.Sale{
 		{Name: "sales/1", PieceReturned: true}, {Name: "sales/2", Set: "sets/s", SaleTime: stamp(t, "2026-03-04T14:00:00Z")}}}}

@@ -26,6 +26,7 @@ func partOf(product, name, parts string) *materialsv1.Recipe_Part {
 }
 
 func TestRecipe(t *testing.T) {
+	t.Parallel()
 	f := mixing(t)
 	f.gives(t, line("mix recipe add 'Tinted wash' 'Clear coat=2.5' Thinner=1 'Pigment=20g/L' --makes sealer --keeps 4h --note stir"), &materialsv1.SaveRecipeRequest{Recipe: &materialsv1.Recipe{
 		DisplayName: "Tinted wash", Makes: "products/s", MakesName: "Sealer", KeepsMinutes: 240, Note: "stir", Parts: []*materialsv1.Recipe_Part{partOf("products/k", "Clear coat", "2.5"),
@@ -56,6 +57,7 @@ func TestRecipe(t *testing.T) {
 }
 
 func TestMix(t *testing.T) {
+	t.Parallel()
 	f := mixing(t)
 	f.gives(t, line("mix make 'wash coat' 900mL --yield 880mL --place yellow-cabinet --note thin --override 'tried on scrap' --at '2026-03-02 12:00'"), &materialsv1.MakeMixRequest{
 		By: &materialsv1.MakeMixRequest_Recipe{Recipe: "recipes/w"}, Quantity: amount("900", "mL"), Yield: amount("880", "mL"), Place: "places/yellow-cabinet", Note: "thin",

@@ -20,6 +20,7 @@ func withMonths(t *testing.T) *fake {
 }
 
 func TestMonth_CloseAndList(t *testing.T) {
+	t.Parallel()
 	f := withMonths(t)
 	f.gives(t, line("cost month close 2026-03"), &costingv1.CloseMonthRequest{Month: march(1), Settlement: costingv1.Month_SETTLEMENT_COST_OF_GOODS_SOLD})
 	f.gives(t, line("cost month close 2026-03 --to prorated --with-indirect"), &costingv1.CloseMonthRequest{Month: march(1),
@@ -34,6 +35,7 @@ func TestMonth_CloseAndList(t *testing.T) {
 
 // A close says what it took in and settled; one that was taken back is told of, and how to close again.
 func TestMonth_ReopenAndClose(t *testing.T) {
+	t.Parallel()
 	f := withMonths(t)
 	march, april := f.desk.months[0], f.desk.months[1]
 	march.Settlement, march.SinceDate = costingv1.Month_SETTLEMENT_COST_OF_GOODS_SOLD, &date.Date{Year: 2025, Month: 11, Day: 1}
@@ -50,6 +52,7 @@ func TestMonth_ReopenAndClose(t *testing.T) {
 }
 
 func TestAccounts(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.desk.rules = &costingv1.GetAccountRulesResponse{Yaml: "accounts:\n", Accounts: []*costingv1.GetAccountRulesResponse_Account{
 		{Account: "revenue", Number: "4000", Title: "Sales", Kind: "income"}, {Account: "cash_clearing", Title: "Cash clearing", Kind: "asset"}},

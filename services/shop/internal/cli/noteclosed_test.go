@@ -48,6 +48,7 @@ func (f *fake) closed() {
 // Intake and sales do not know of closes: what is given an earlier time is done, and a note beside the answer says where
 // it counts.
 func TestNoteClosed(t *testing.T) {
+	t.Parallel()
 	f := newHouse(t)
 	f.listings = []*salesv1.Listing{{Name: "listings/a", Piece: "pieces/a", Tag: 1, Sales: []*salesv1.Sale{{Name: "listings/a/sales/s", Price: usd(90_00), PriceRefunded: usd(0)}}}}
 	f.closed()
@@ -69,6 +70,7 @@ func TestNoteClosed(t *testing.T) {
 
 // What was really paid counts from when it was taken in, whenever that is said.
 func TestNoteClosed_Purchase(t *testing.T) {
+	t.Parallel()
 	f := newHouse(t)
 	f.closed()
 	f.pieces[0].TakenInTime, f.joint.lots[0].TakenInTime = stamp(t, "2026-03-02T14:00:00Z"), stamp(t, "2026-03-03T14:00:00Z")
@@ -86,6 +88,7 @@ func TestNoteClosed_Purchase(t *testing.T) {
 
 // So is it with what came, went and was mixed, and with what others billed.
 func TestNoteClosed_Stock(t *testing.T) {
+	t.Parallel()
 	f := noteStock(t)
 	at := &costingv1.GetClosingRequest{Time: stamp(t, "2026-03-04T16:00:00Z")}
 	for _, text := range []string{"stock receive 'Clear coat' --quantity 1L --cost 20", "stock receive --line 'Clear coat: 1L = 20'", "stock issue 'Clear coat' 100mL 1 'sand (case)'",
@@ -102,6 +105,7 @@ func TestNoteClosed_Stock(t *testing.T) {
 
 // What is corrected or undone of stock counts from when that had happened, which nobody types.
 func TestNoteClosed_StockBefore(t *testing.T) {
+	t.Parallel()
 	f := noteStock(t)
 	for text, ask := range map[string]*costingv1.GetClosingRequest{
 		"stock fix-cost 'Clear coat' 42 --lot 01 --reason bill": {Time: stamp(t, "2026-03-03T14:00:00Z")},
@@ -133,6 +137,7 @@ func noteStock(t *testing.T) *fake {
 
 // Hours count where they began and ended, the earliest of those that are and those that were.
 func TestNoteClosed_Work(t *testing.T) {
+	t.Parallel()
 	f := newHouse(t)
 	f.entries = []*workflowv1.ClockEntry{ // of one stretch on a batch
 		{Name: "clockEntries/8", Stage: "pieces/a/stages/3", StartTime: stamp(t, "2026-03-02T15:00:00Z"), EndTime: stamp(t, "2026-03-02T16:00:00Z"), Superseded: true},

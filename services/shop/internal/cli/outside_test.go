@@ -20,6 +20,7 @@ func withCaner(t *testing.T) *fake {
 }
 
 func TestOutside_Send(t *testing.T) {
+	t.Parallel()
 	f := withCaner(t)
 	due := &date.Date{Year: 2026, Month: 3, Day: 9}
 	f.gives(t, line("outside send 1 caning 'Corbel Cane' --part drawers --stage 'sand (drawers)' --quoted 120 --due 2026-03-09 --at '2026-03-02 12:00'"), &workflowv1.SendOutRequest{
@@ -33,6 +34,7 @@ func TestOutside_Send(t *testing.T) {
 // By the tag it is what the command is about: what is out to chase or take back, what came
 // back to be billed otherwise.
 func TestOutside_ByTagOrID(t *testing.T) {
+	t.Parallel()
 	f := withCaner(t)
 	f.gives(t, line("outside chase 1 'on Friday' --due 2026-03-13 --at '2026-03-02 12:00'"), &workflowv1.ChaseOutsideWorkRequest{
 		OutsideWork: "outsideWork/a1", Note: "on Friday", DueDate: &date.Date{Year: 2026, Month: 3, Day: 13}, ChaseTime: middayPlus(0)})
@@ -57,6 +59,7 @@ func TestOutside_ByTagOrID(t *testing.T) {
 }
 
 func TestOutside_List(t *testing.T) {
+	t.Parallel()
 	f := withCaner(t)
 	f.asksFor(t, line("outside list --piece 1 --all --overdue"), &workflowv1.ListOutsideWorkRequest{Piece: "pieces/a", IncludeBack: true, OverdueOnly: true, PageSize: 1000})
 	f.asksFor(t, line("outside list --unbilled"), &workflowv1.ListOutsideWorkRequest{UnbilledOnly: true, PageSize: 1000})

@@ -12,6 +12,7 @@ import (
 func march(day int32) *date.Date { return &date.Date{Year: 2026, Month: 3, Day: day} }
 
 func TestOverhead_Rates(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("cost overhead set --per-hour 12.50 --from 2026-03-02"), &costingv1.SetOverheadRateRequest{
 		Basis: costingv1.OverheadBasis_OVERHEAD_BASIS_LABOUR_HOUR, PerHour: usd(12_50), EffectiveDate: march(2)})
@@ -41,6 +42,7 @@ func TestOverhead_Rates(t *testing.T) {
 // The sign maker's estimate, OpenStax, Principles of Accounting, Volume 2, chapter 4 (CC BY-NC-SA 4.0):
 // overhead of 250,000 a year by 100,000 of labour, an hour being a dollar here.
 func TestOverhead_Estimate(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	args := line("cost overhead estimate 'indirect labour=5000' 'indirect material=20000' utilities=75000 depreciation=90000 insurance=35000 interest=25000 --hours 100000h")
 	f.says(t, args, "indirect labour 5000.00\n", "overhead 250000.00\n", "By 100000 hours, an hour should carry 2.50.")
@@ -51,6 +53,7 @@ func TestOverhead_Estimate(t *testing.T) {
 }
 
 func TestOverhead_Actuals(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("cost overhead actual add 'rent of March' --amount 1200 --day 2026-03-01 --note 'by cheque'"), &costingv1.EnterOverheadActualRequest{
 		What: "rent of March", Amount: usd(1200_00), Date: march(1), Note: "by cheque"})
@@ -71,6 +74,7 @@ func TestOverhead_Actuals(t *testing.T) {
 
 // A kind of stage that no plan has may be a new one: it is set, and a note says so beside the answer.
 func TestOverhead_NotesKindsThatNoPlanHas(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.desk.unknown = []*costingv1.UnknownStageKind{{StageKind: "toopcoat", Near: []string{"topcoat_coat", "toner_coat"}}, {StageKind: "no_such_kind"}}
 	want := "No plan has a stage of the kind \"toopcoat\" yet; did you mean topcoat_coat or toner_coat?\nNo plan has a stage of the kind \"no_such_kind\" yet.\n"

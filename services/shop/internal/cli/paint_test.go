@@ -13,6 +13,7 @@ var anyColour = regexp.MustCompile("\x1b\\[[0-9;]*m")
 
 // Colours are on a terminal only, unless somebody says otherwise, and take no place in a column.
 func TestPaint_Board(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	plain := f.says(t, line("board"))
 	if anyColour.MatchString(plain) {
@@ -25,6 +26,7 @@ func TestPaint_Board(t *testing.T) {
 }
 
 func TestPaint_Alerts(t *testing.T) {
+	t.Parallel()
 	f := withAll(t)
 	f.shelf.alerts[0].DueTime = middayPlus(0)
 	f.says(t, line("stock alerts --color always"), "\x1b[1;31m2026-03-02 12:00")

@@ -34,6 +34,7 @@ func (f *fake) ListPartTests(context.Context, *workflowv1.ListPartTestsRequest) 
 }
 
 func TestTest_Lead(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("test lead 1 free --at '2026-03-02 12:00'"),
 		&workflowv1.RecordLeadTestRequest{Piece: "pieces/a", Lead: &workflowv1.Lead{Result: workflowv1.Lead_RESULT_FREE}, TestTime: noon})
@@ -53,6 +54,7 @@ func TestTest_Lead(t *testing.T) {
 }
 
 func TestTest_Moisture(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("test moisture 1 --part case 11.5 --zone bench --at '2026-03-02 12:00'"),
 		&workflowv1.RecordMoistureRequest{Piece: "pieces/a", Part: "pieces/a/parts/c", Percent: 11.5, Zone: "climateZones/bench", TestTime: noon})
@@ -63,6 +65,7 @@ func TestTest_Moisture(t *testing.T) {
 }
 
 func TestTest_Spot(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("test spot 1 --part case 'denatured alcohol' softens"),
 		&workflowv1.RecordSpotTestRequest{Piece: "pieces/a", Part: "pieces/a/parts/c", Solvent: "denatured alcohol", Reaction: "softens"})
@@ -71,12 +74,14 @@ func TestTest_Spot(t *testing.T) {
 }
 
 func TestTest_List(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.says(t, line("test list 1"), "the whole piece lead free Odile", "case old finish mineral spirits: none Nell", "case moisture 12.5 %, too wet Nell")
 }
 
 // The refusal of somebody who has read no cautions says what to type when they have.
 func TestClockOn_Cautions(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	for _, typed := range []string{"--acknowledge dust,lead", "--acknowledge dust --acknowledge lead", "--acknowledge 'dust, lead'"} {
 		f.gives(t, line("clock on Nell 1 hardware-off "+typed+" --override 'a heater, and a fan'"), &workflowv1.ClockOnRequest{Person: "people/n", Stage: "pieces/a/stages/1",

@@ -18,6 +18,7 @@ import (
 func of(d time.Duration) *durationpb.Duration { return durationpb.New(d) }
 
 func TestPayRule(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	monday := &date.Date{Year: 2026, Month: 3, Day: 2}
 	f.gives(t, line("cost rule set --from 2026-03-02 --weekly-after 40h --daily-after 8h30m --percent 200 --paid-break 20m --round-to 15m --premium-to overhead --replace --pay-late"),
@@ -39,6 +40,7 @@ func TestPayRule(t *testing.T) {
 }
 
 func TestBurden(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	day := &date.Date{Year: 2026, Month: 3, Day: 4}
 	f.gives(t, line("cost burden set 7.65 --from 2026-03-04"), &costingv1.SetBurdenRequest{Percent: "7.65", EffectiveDate: day})
@@ -53,6 +55,7 @@ func TestBurden(t *testing.T) {
 }
 
 func TestRate_Replace(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("cost rate Nell --per-hour 20 --from 2026-03-04 --replace --pay-late"), &costingv1.SetPayRateRequest{Person: "people/n", PerHour: usd(20_00),
 		EffectiveDate: &date.Date{Year: 2026, Month: 3, Day: 4}, Replaces: true, PayLate: true})
@@ -70,6 +73,7 @@ func ruledWeek() *costingv1.PayrollWeek {
 }
 
 func TestPayroll_ByARule(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.wages.week = ruledWeek()
 	f.says(t, line("cost payroll show 2026-03-04"),
@@ -80,6 +84,7 @@ func TestPayroll_ByARule(t *testing.T) {
 
 // A line for each person; hours and the regular rate as decimal numbers, and a name that is text to a spreadsheet.
 func TestPayroll_Export(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.wages.week = ruledWeek()
 	out := filepath.Join(t.TempDir(), "week.csv")
@@ -109,6 +114,7 @@ func TestPayroll_Export(t *testing.T) {
 }
 
 func TestAsText(t *testing.T) {
+	t.Parallel()
 	for name, want := range map[string]string{"Nell": "Nell", "O'Hara": "O'Hara", "=1+1": "'=1+1", "+1": "'+1", "-1": "'-1", "@x": "'@x", " =1": "' =1", "\t=1": "'\t=1", "'=1": "''=1", "＝1": "'＝1"} {
 		if got := asText(name); got != want {
 			t.Errorf("asText(%q) = %q, want %q", name, got, want)

@@ -25,6 +25,7 @@ func written(t *testing.T, name string, content []byte) string {
 }
 
 func TestPhotoAdd(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	big := bytes.Repeat([]byte("photo"), 150_000) // three parts
 	file := written(t, "front view.jpg", big)
@@ -50,6 +51,7 @@ func TestPhotoAdd(t *testing.T) {
 
 // Each of several files is a command by itself, and the same one when the line is given again.
 func TestPhotoAdd_Several(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	one, two, three := written(t, "1.jpg", []byte("one")), written(t, "2.jpg", []byte("two")), written(t, "3.jpg", []byte("three"))
 	args := []string{"photo", "add", "1", one, two, three, "--moment=after", "--request-id=0191d9f0-7f4e-7cc3-8a4e-9d3f2f4f4f4f"}
@@ -70,6 +72,7 @@ func TestPhotoAdd_Several(t *testing.T) {
 
 // What may have been added is found out by a line that adds nothing twice.
 func TestPhotoAdd_Unsure(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.lost = fault.New(fault.Unavailable, "DATABASE_UNREACHABLE", "The database is away.")
 	one, two := written(t, "1.jpg", []byte("one")), written(t, "2.jpg", []byte("two"))
@@ -80,6 +83,7 @@ func TestPhotoAdd_Unsure(t *testing.T) {
 }
 
 func TestPhotoList(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.says(t, line("photo list 1"), "no. shows part taken added by note\n", "1 before – 2026-03-02 09:00:00 CST Nell as found\n", "3 defect case 2026-03-02 09:00:00 CST Nell\n", "4 after – 2026-03-02 09:00:00 CST Nell removed by Odile: blurred\n")
 	if g := f.gallery.asked; g.Piece != "pieces/a" || g.ShowRemoved || g.Moment != 0 {
@@ -94,6 +98,7 @@ func TestPhotoList(t *testing.T) {
 }
 
 func TestPhotoSave(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gallery.file = bytes.Repeat([]byte("x"), 1000)
 	file := filepath.Join(t.TempDir(), "out.jpg")
@@ -122,6 +127,7 @@ func TestPhotoSave(t *testing.T) {
 }
 
 func TestPhotoDescribeAndRemove(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("photo describe 1 1 --moment defect"), &intakev1.DescribePhotoRequest{Photo: "photos/p1", Moment: intakev1.Photo_MOMENT_DEFECT, Note: "as found"})
 	f.gives(t, line("photo describe 1 1 --note ''"), &intakev1.DescribePhotoRequest{Photo: "photos/p1", Moment: intakev1.Photo_MOMENT_BEFORE})

@@ -14,6 +14,7 @@ import (
 )
 
 func TestTakeIn(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("piece take-in Stool --kind stool --price 12.50 --source 'church sale, north' --date 2026-02-27 --part 'seat, round:2:16inx7in'"),
 		&intakev1.TakeInPieceRequest{Title: "Stool", Kind: "stool",
@@ -46,6 +47,7 @@ func TestTakeIn(t *testing.T) {
 }
 
 func TestPiece_IsNamedByItsTag(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.says(t, line("piece show 1"), "1  Pine dresser")
 	f.says(t, line("piece show 001"), "1  Pine dresser")
@@ -57,6 +59,7 @@ func TestPiece_IsNamedByItsTag(t *testing.T) {
 
 // What a piece is to people, intake and sales know together.
 func TestPieces_StateIsWhatIntakeAndSalesKnow(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	commission := &intakev1.Piece_Commission{Commission: &intakev1.Commission{Client: "B"}}
 	f.pieces = append(f.pieces,
@@ -75,6 +78,7 @@ func TestPieces_StateIsWhatIntakeAndSalesKnow(t *testing.T) {
 }
 
 func TestPerson_SkillsAndNames(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("person add Ruth --skill 'sand, fine' --skill spray"),
 		&workflowv1.AddPersonRequest{DisplayName: "Ruth", Skills: []string{"sand, fine", "spray"}})
@@ -89,6 +93,7 @@ func TestPerson_SkillsAndNames(t *testing.T) {
 }
 
 func TestStockAdd_PackagesKeepTheirCommas(t *testing.T) {
+	t.Parallel()
 	newFake(t).gives(t, line("stock add Stain --unit L --package 'can, half pint=8floz' --restock-below 0.2L"), &materialsv1.AddProductRequest{
 		DisplayName: "Stain", Unit: "L", RestockThreshold: amount("0.2", "L"), Packages: []*materialsv1.Package{{Label: "can, half pint", Content: amount("8", "floz")}}})
 	newFake(t).refuses(t, line("stock add Stain --unit L --package 8floz"), `"8floz" is not of the form 'quart can=1qt'`)

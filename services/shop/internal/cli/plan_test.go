@@ -27,6 +27,7 @@ func planned3(t *testing.T) *fake {
 }
 
 func TestPlan_Draft(t *testing.T) {
+	t.Parallel()
 	f := planned3(t)
 	file := filepath.Join(t.TempDir(), "dresser.json")
 	text := `{"products": {"paint": "clear coat", "tie_coat": {"name": "Clear coat"}}, "parts": [
@@ -47,6 +48,7 @@ func TestPlan_Draft(t *testing.T) {
 }
 
 func TestPlan_Draft_Refuses(t *testing.T) {
+	t.Parallel()
 	f := planned3(t)
 	file := filepath.Join(t.TempDir(), "dresser.json")
 	for text, want := range map[string]string{
@@ -66,6 +68,7 @@ func TestPlan_Draft_Refuses(t *testing.T) {
 }
 
 func TestPlan_Show(t *testing.T) {
+	t.Parallel()
 	f := planned3(t)
 	f.says(t, line("plan show 1"), "Version 3, draft: 2 stages, 0:49 hands-on (0:40 to 1:00 nine times in ten)",
 		"case paint Clear coat finish bench 0:34 4:00 dry to recoat", "STOP at paint (case): A stain block comes first. (bleed-through)",
@@ -89,12 +92,14 @@ func (f *fake) edit(t *testing.T) string {
 }
 
 func TestPlan_Check(t *testing.T) {
+	t.Parallel()
 	f := planned3(t)
 	f.says(t, line("plan check 1"), "The plan cannot be approved as it is.", "Clear coat 0.75 L")
 	f.says(t, append(line("plan check 1 --by nell --override 'bleed-through=the client likes it' --stages"), f.edit(t)), "The plan can be approved.")
 }
 
 func TestPlan_Approve(t *testing.T) {
+	t.Parallel()
 	f := planned3(t)
 	f.gives(t, line("plan approve 1"), &workflowv1.ApproveFinishPlanRequest{Piece: "pieces/a"})
 	f.gives(t, append(line("plan approve 1 --by nell --override 'bleed-through@paint (case)=he = likes it' --override dust-off=clean --stages"), f.edit(t)),
@@ -106,6 +111,7 @@ func TestPlan_Approve(t *testing.T) {
 }
 
 func TestPlan_Amend(t *testing.T) {
+	t.Parallel()
 	f := planned3(t)
 	f.gives(t, append(line("plan amend 1 --reason 'one coat more' --stages"), f.edit(t)),
 		&workflowv1.AmendFinishPlanRequest{Piece: "pieces/a", Stages: f.plan.Stages, Reason: "one coat more"})
@@ -115,6 +121,7 @@ func TestPlan_Amend(t *testing.T) {
 }
 
 func TestRule(t *testing.T) {
+	t.Parallel()
 	f := planned3(t)
 	f.says(t, line("rule list"), "bleed-through stop A stain block comes first. yes")
 	f.says(t, line("rule explain bleed-through"), "bleed-through (stop)\nA stain block comes first.\nWhy: Tannin bleeds.\nInstead: Seal it.\nSource: common practice\n")

@@ -23,6 +23,7 @@ func planFinish(t *testing.T, args ...string) (out, errs string, code int) {
 
 // The examples' plans are those that were looked at and found good.
 func TestPlanFinish_Examples(t *testing.T) {
+	t.Parallel()
 	for name, because := range map[string][]string{"dresser": {"the wood would bleed into the light paint", "the film is looked at in raking light"},
 		"sideboard": {"the pores are brushed out along the grain", "a crosshatch and tape try it", "drawers, doors, locks and pulls are tried"}} {
 		want, err := os.ReadFile(plans + name + ".txt")
@@ -52,6 +53,7 @@ func planJSON(t *testing.T, name string) (got planned) {
 }
 
 func TestPlanFinish_JSON(t *testing.T) {
+	t.Parallel()
 	got := planJSON(t, "dresser")
 	last := got.Stages[len(got.Stages)-1]
 	if len(got.Stages) != 60 || last.Key != "inspect" || last.Needs != "cured" || got.Stages[6].Grit != "P150" || got.Stages[9].Product != "brown oil stain" || got.Stages[9].Wait != 8*60 {
@@ -71,6 +73,7 @@ func TestPlanFinish_JSON(t *testing.T) {
 
 // What is worth knowing of a plan is said below it, each rule once.
 func TestPlanFinish_Notes(t *testing.T) {
+	t.Parallel()
 	out, errs, code := planFinish(t, plans+"sideboard.json")
 	if code != 0 || strings.Count(out, "NOTE") != 1 || !strings.Contains(out, "NOTE at stain (left door), stain (right door): Filler takes a stain otherwise") {
 		t.Errorf("exits %d: %s\n%s", code, errs, out)
@@ -80,6 +83,7 @@ func TestPlanFinish_Notes(t *testing.T) {
 // Two coats of 30 µm at 24 % solids by HVLP on 0.6 m²: 0.6 × 30 ÷ 240 ÷ 0.65 L each, and
 // 40 mL in the gun, of what is thinned by 15 %.
 func TestPlanFinish_Takes(t *testing.T) {
+	t.Parallel()
 	got := planJSON(t, "sideboard")
 	each := 0.6*30/240/0.65 + 0.04/1.15
 	coats := 0
@@ -102,6 +106,7 @@ func TestPlanFinish_Takes(t *testing.T) {
 }
 
 func TestPlanFinish_Refuses(t *testing.T) {
+	t.Parallel()
 	good, err := os.ReadFile(plans + "dresser.json")
 	if err != nil {
 		t.Fatal(err)

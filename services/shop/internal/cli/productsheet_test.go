@@ -20,6 +20,7 @@ func (f *fake) SetCoatingSheet(_ context.Context, r *materialsv1.SetCoatingSheet
 
 // A sheet may be in the units of either side of the ocean.
 func TestSheet_UnitsOfTheMaker(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	want := &typev1.CoatingSheet{
 		Family: typev1.FilmFamily_FILM_FAMILY_WATER_POLYURETHANE, Carrier: typev1.Carrier_CARRIER_WATER, Light: true, BlocksStains: true,
@@ -37,6 +38,7 @@ func TestSheet_UnitsOfTheMaker(t *testing.T) {
 }
 
 func TestSheet_Refuses(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	for rest, want := range map[string]string{
 		"":                             "say the --family",
@@ -58,6 +60,7 @@ func TestSheet_Refuses(t *testing.T) {
 
 // The words of the trade are in the order of the contract's numbers.
 func TestSheet_WordsAreTheContracts(t *testing.T) {
+	t.Parallel()
 	names := func(values map[int32]string, prefix string) (all []string) {
 		for n := 1; n < len(values); n++ {
 			all = append(all, strings.ToLower(strings.ReplaceAll(strings.TrimPrefix(values[int32(n)], prefix), "_", " ")))
@@ -89,6 +92,7 @@ func TestSheet_WordsAreTheContracts(t *testing.T) {
 }
 
 func TestSheet_IsShown(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.says(t, line("stock show 'Clear coat'"), "Clear coat has no coating sheet.")
 	f.products[0].CoatingSheet = &typev1.CoatingSheet{Family: typev1.FilmFamily_FILM_FAMILY_WATER_ACRYLIC, Carrier: typev1.Carrier_CARRIER_WATER, BlocksStains: true,

@@ -46,6 +46,7 @@ func waitFor(t *testing.T, what string, is func() bool) {
 }
 
 func TestProgress_OnATerminal(t *testing.T) {
+	t.Parallel()
 	all := shownOn(t, "playing", func(e *env, seen func() string) {
 		p := e.progress("playing", 4, false)
 		p.at(2)
@@ -59,6 +60,7 @@ func TestProgress_OnATerminal(t *testing.T) {
 }
 
 func TestWaiting_OnATerminal(t *testing.T) {
+	t.Parallel()
 	shownOn(t, "recomputing", func(e *env, seen func() string) {
 		e.waiting("recomputing", false)
 		waitFor(t, "a second turn", func() bool { return strings.Count(seen(), "recomputing") > 1 })
@@ -67,6 +69,7 @@ func TestWaiting_OnATerminal(t *testing.T) {
 
 // Where nobody looks, or somebody wants quiet, there is none.
 func TestProgress_IsQuiet(t *testing.T) {
+	t.Parallel()
 	var errs bytes.Buffer
 	e := &env{ctx: t.Context(), errs: &errs}
 	for _, p := range []*progress{e.progress("x", 3, false), e.waiting("x", false)} {

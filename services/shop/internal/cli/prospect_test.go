@@ -55,6 +55,7 @@ func sighted() *intakev1.Sighting {
 }
 
 func TestProspect_Advise(t *testing.T) {
+	t.Parallel()
 	f := buying(newFake(t))
 	f.asksFor(t, line("prospect advise --target 30 --chance 75% "+seenLine), &intakev1.AdvisePurchaseRequest{Sighting: sighted(), TargetPerHour: usd(30_00), Chance: 0.75})
 	out := f.says(t, line("prospect advise "+seenLine), "Only if one of these holds; 60.00 is asked, and it is worth up to 45.00:", "- it is had for at most 45.00", "- it is sure to sell for at least 320.00",
@@ -79,6 +80,7 @@ func TestProspect_Advise(t *testing.T) {
 }
 
 func TestProspect_Advise_Refuses(t *testing.T) {
+	t.Parallel()
 	f := buying(newFake(t))
 	for more, want := range map[string]string{
 		"--chance 0.8": "in percent", "--chance 100": "in percent", "--chance much": "in percent", "--distance far": "not a distance", "--distance=-3km": "not a distance",
@@ -95,6 +97,7 @@ func TestProspect_Advise_Refuses(t *testing.T) {
 }
 
 func TestProspect_Kept(t *testing.T) {
+	t.Parallel()
 	f := buying(newFake(t))
 	kept := sighted()
 	kept.Title, kept.Note = "Pine dresser", "ask for Maud"
@@ -114,6 +117,7 @@ func TestProspect_Kept(t *testing.T) {
 
 // A piece that was seen before it was bought says so, with what was ticked and advised, but not to who does not buy.
 func TestPiece_ShowsWhatWasSeenBefore(t *testing.T) {
+	t.Parallel()
 	f := buying(newFake(t))
 	if out := f.says(t, line("piece show 1"), "1  Pine dresser"); strings.Contains(out, "Seen before") {
 		t.Errorf("of a piece that nobody saw:\n%s", out)
@@ -128,6 +132,7 @@ func TestPiece_ShowsWhatWasSeenBefore(t *testing.T) {
 }
 
 func TestProspect_BoughtOrNot(t *testing.T) {
+	t.Parallel()
 	f := buying(newFake(t))
 	f.gives(t, line("prospect buy 7 42.50 --tag 14 --source 'barn sale' --date 2026-03-02 --part top:1 --at 2026-03-02T12:00:00-06:00"), &intakev1.BuyProspectRequest{Prospect: "prospects/p", Price: usd(42_50),
 		Tag: 14, Source: "barn sale", Date: &datev1.Date{Year: 2026, Month: 3, Day: 2}, Parts: []*intakev1.Part{{Label: "top", Count: 1}}, TakenInTime: middayPlus(0)})
@@ -142,6 +147,7 @@ func TestProspect_BoughtOrNot(t *testing.T) {
 
 // What no flag names stays, and the same line given again says the same.
 func TestProspect_Terms(t *testing.T) {
+	t.Parallel()
 	f := buying(newFake(t))
 	f.says(t, line("prospect terms"), "Each hour is to leave 25.00 when all is paid, with a chance of 80 %.", "An hour of labour costs 22.50. The way costs 0.40 a kilometre at 50 km an hour; to look, load and unload takes 45 minutes.")
 	if n := len(f.commands()); n != 0 {

@@ -28,6 +28,7 @@ func TestReach_EmptyFolderIsNone(t *testing.T) {
 }
 
 func TestReach_OneWayOnly(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.refuses(t, []string{"piece", "list", "--shop", t.TempDir()}, "not by both")
 	f.without = []string{"intake", "workflow", "sales", "costing"}
@@ -37,6 +38,7 @@ func TestReach_OneWayOnly(t *testing.T) {
 
 // What cannot be is refused before anything is made.
 func TestUp_RefusesBeforeItStarts(t *testing.T) {
+	t.Parallel()
 	for want, flags := range map[string][]string{
 		`"Chicago" is not an IANA time zone, such as Europe/Madrid`:  {"--zone", "Chicago"},
 		`"Local" is not an IANA time zone`:                           {"--zone", "Local"},
@@ -58,6 +60,7 @@ func TestUp_RefusesBeforeItStarts(t *testing.T) {
 }
 
 func TestBench_RefusesToMeasureNothing(t *testing.T) {
+	t.Parallel()
 	for _, what := range []string{"clock", "costing", "lag"} {
 		if code, _, errs := run(t, "bench", what, "--rounds", "0"); code != 1 || errs != "shop: there must be at least 1 round, not 0\n" {
 			t.Errorf("bench %s of no rounds exits %d: %s", what, code, errs)

@@ -10,6 +10,7 @@ import (
 
 // Without a price, all that is left of price and tax goes back; of the fee, what is said.
 func TestRefund(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.listings = []*salesv1.Listing{{Name: "listings/a", Piece: "pieces/a", Tag: 1, State: salesv1.Listing_STATE_SOLD, Sales: []*salesv1.Sale{
 		{Name: "sales/0", Price: usd(999_00), PieceReturned: true},
@@ -46,6 +47,7 @@ func TestRefund(t *testing.T) {
 
 // Every sale of a piece is shown, with the id that a refund can name.
 func TestSaleShow(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.listings = []*salesv1.Listing{{Name: "listings/a", Piece: "pieces/a", Tag: 1, State: salesv1.Listing_STATE_SOLD, Sales: []*salesv1.Sale{
 		{Name: "sales/0a1", Channel: "fair", Buyer: "B", Price: usd(150_00), Tax: usd(12_00), PriceRefunded: usd(150_00), TaxRefunded: usd(12_00), FeeReturned: usd(0),

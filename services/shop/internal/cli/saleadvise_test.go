@@ -34,6 +34,7 @@ func priceAdvice() *salesv1.AdvisePriceResponse {
 }
 
 func TestSale_Advise(t *testing.T) {
+	t.Parallel()
 	f := buying(newFake(t))
 	f.asksFor(t, line("sale advise 1 --trying 450 --channel online --sells-low 200 --sells-high 400"), &salesv1.AdvisePriceRequest{Piece: "pieces/a", Channel: "online", Trying: usd(450_00), Guess: &salesv1.Guess{Low: usd(200_00), High: usd(400_00)}})
 	f.asksFor(t, line("sale advise 1"), &salesv1.AdvisePriceRequest{Piece: "pieces/a"})
@@ -49,6 +50,7 @@ func TestSale_Advise(t *testing.T) {
 
 // The chart has a row for some of the days, the first and the last too, with bars as long as the chance.
 func TestSale_Advise_Chart(t *testing.T) {
+	t.Parallel()
 	f := buying(newFake(t))
 	out := f.says(t, line("sale advise 1"), "Sold by the end of the day, advised (on the right: as you try):")
 	var rows []string
@@ -83,6 +85,7 @@ func TestSale_Advise_Chart(t *testing.T) {
 }
 
 func TestSale_Terms(t *testing.T) {
+	t.Parallel()
 	f := buying(newFake(t))
 	f.says(t, line("sale terms"), "A day of floor costs 0.20, 0.50 or 1.00 of a small, medium or large piece. A channel keeps 12.5 %.", "Markdowns: at most 3, 14 days apart. After 180 days a piece goes for 40 % of its likely price.",
 		"dresser 200.00 420.00 30 days")
@@ -110,6 +113,7 @@ func TestSale_Terms(t *testing.T) {
 
 // Terms that somebody else changed between the look and the change are refused, and nothing is changed.
 func TestSale_Terms_ChangedMeanwhile(t *testing.T) {
+	t.Parallel()
 	f := buying(newFake(t))
 	f.buyer.meanwhile = func() { f.buyer.selling.Etag = `"3"` }
 	f.refuses(t, line("sale terms --fee 5"), "changed it meanwhile")

@@ -18,6 +18,7 @@ import (
 // The same plan asked for again under the same request id is the same request, however its
 // parts are typed.
 func TestPlan_OneOrder(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	again := " --request-id " + id.New().String()
 	for range 10 {
@@ -40,6 +41,7 @@ func TestPlan_OneOrder(t *testing.T) {
 
 // What steps are done with is said of all parts, or of one of them alone.
 func TestPlan_With(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("stage plan 1 --route painted --with 'topcoat=clear COAT' --with drawers/paint=products/k --part case=painted"), &workflowv1.PlanStagesRequest{
 		Piece: "pieces/a", Route: "routes/painted", Products: []*workflowv1.PlanStagesRequest_StepProduct{{Step: "topcoat", Product: "products/k"}},
@@ -59,6 +61,7 @@ func TestPlan_With(t *testing.T) {
 }
 
 func TestAssign_SomebodyOrNobody(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("stage assign 1 hardware-off nell"), &workflowv1.AssignStageRequest{Stage: "pieces/a/stages/1", Person: "people/n"})
 	f.gives(t, line("stage assign 1 'sand (case)' --nobody"), &workflowv1.AssignStageRequest{Stage: "pieces/a/stages/2"})
@@ -69,6 +72,7 @@ func TestAssign_SomebodyOrNobody(t *testing.T) {
 
 // A stage says that its part is away, and until when it dries, there or here.
 func TestStage_List_Away(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.stages[0].State = workflowv1.Stage_STATE_AWAY
 	f.stages[1].State, f.stages[1].ReadyTime = workflowv1.Stage_STATE_AWAY, middayPlus(60)
@@ -77,6 +81,7 @@ func TestStage_List_Away(t *testing.T) {
 }
 
 func TestCorrect_WhatGoesTogether(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	replace := func(r *workflowv1.CorrectClockEntryRequest_Replacement) *workflowv1.CorrectClockEntryRequest {
 		return &workflowv1.CorrectClockEntryRequest{ClockEntry: "clockEntries/7", Reason: "x", Replacement: r}
@@ -93,6 +98,7 @@ func TestCorrect_WhatGoesTogether(t *testing.T) {
 
 // A route that the list shows can be saved again.
 func TestRoute_ListIsAFile(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.routes = []*workflowv1.Route{
 		{Name: "routes/oiled", Etag: `"1"`, Steps: []*workflowv1.Step{{Key: "oil-1", Kind: "topcoat_coat", Scope: workflowv1.Step_SCOPE_PART, UnattendedMinutes: 720}}},
@@ -112,6 +118,7 @@ func TestRoute_ListIsAFile(t *testing.T) {
 }
 
 func TestExplain_Broken(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.fails = errors.New("the disk is on fire")
 	if code, _, errs := f.run(t, line("stage assign 1 hardware-off --nobody")...); code != 1 || errs == "" {
@@ -121,6 +128,7 @@ func TestExplain_Broken(t *testing.T) {
 
 // Who stops a command wants to hear of nothing else.
 func TestRun_Stopped(t *testing.T) {
+	t.Parallel()
 	ctx, stop := context.WithCancel(t.Context())
 	stop()
 	for _, args := range [][]string{{"up", "--data", t.TempDir()}, {"demo", "--quiet"}, {"bench", "lag"}, {"health", "unix:/nowhere"}} {

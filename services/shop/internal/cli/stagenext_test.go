@@ -31,6 +31,7 @@ func (f *fake) asksFor(t *testing.T, args []string, want proto.Message) {
 }
 
 func TestStage_Beside(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	f.gives(t, line("stage assign 1 'sand (case)' Ruth --beside"), &workflowv1.AssignStageRequest{Stage: "pieces/a/stages/2", Person: "people/r", Beside: true})
 	f.refuses(t, line("stage assign 1 hardware-off --nobody --beside"), "--beside and --nobody can't be used together")
@@ -40,6 +41,7 @@ func TestStage_Beside(t *testing.T) {
 }
 
 func TestStage_HandOver(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	f.gives(t, line("stage hand-over 1 'sand (case)' Nell ruth --clock-on --note 'the left side is done' --acknowledge dust,lead --at '2026-03-02 12:00'"),
 		&workflowv1.HandOverStageRequest{Stage: "pieces/a/stages/2", From: "people/n", To: "people/r", HandOverTime: middayPlus(0), Note: "the left side is done", ClockOn: true,
@@ -50,6 +52,7 @@ func TestStage_HandOver(t *testing.T) {
 }
 
 func TestStage_NextAndClaim(t *testing.T) {
+	t.Parallel()
 	f := withTwo(t)
 	f.asksFor(t, line("stage next Nell --station booth --most 9"), &workflowv1.ListNextStagesRequest{Person: "people/n", Station: "stations/booth", PageSize: 9})
 	f.says(t, line("stage next Nell"), "1 sand (case) sand 40 bench 2026-03-02 12:00:00 CST 640.00 promised for Monday\n… and 3 more (--most shows up to 50)\n2 stages ask for the skill spray.\n")
@@ -60,6 +63,7 @@ func TestStage_NextAndClaim(t *testing.T) {
 }
 
 func TestPiece_Promise(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("piece promise 1 --by '2026-03-02 12:00' --value 640"), &workflowv1.PromisePieceRequest{Piece: "pieces/a", PromiseTime: middayPlus(0), Value: usd(640_00), KeepUnsaid: true})
 	f.gives(t, line("piece promise 1 --value 640"), &workflowv1.PromisePieceRequest{Piece: "pieces/a", Value: usd(640_00), KeepUnsaid: true})

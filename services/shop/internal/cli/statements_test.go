@@ -39,6 +39,7 @@ func withStatements(t *testing.T) *fake {
 }
 
 func TestStatements(t *testing.T) {
+	t.Parallel()
 	f := withStatements(t)
 	at := f.desk.trial.Time
 	f.says(t, line("cost trial-balance --at '2026-04-01 00:00'"), "What happened before 2026-04-01 00:00:00 CDT.\n", "1000 Cash clearing 90.00\n", " =Revenue 90.00\n", " all 90.00 90.00\n")
@@ -62,6 +63,7 @@ func TestStatements(t *testing.T) {
 
 // A statement that is for the beginning of the day, and not for the hour that was asked for, says so above and below.
 func TestStatements_ByDayInAClosedMonth(t *testing.T) {
+	t.Parallel()
 	f := withStatements(t)
 	for _, command := range []string{"trial-balance", "balance-sheet"} {
 		f.says(t, line("cost "+command+" --at '2026-04-01 11:30'"), "What happened before 2026-04-01 00:00:00 CDT, the beginning of the day: what happened later on that day is not in it.\n",
@@ -74,6 +76,7 @@ func TestStatements_ByDayInAClosedMonth(t *testing.T) {
 
 // Two months side by side, and of a profit and loss their sum.
 func TestStatements_ByMonth(t *testing.T) {
+	t.Parallel()
 	f := withStatements(t)
 	april := march(1)
 	april.Month = 4
@@ -112,6 +115,7 @@ func TestStatements_ByMonth(t *testing.T) {
 // Statements for a spreadsheet have an account by its number, or by its name where it has none, and no sums; what is
 // earned is a row of the balance sheet, so that it balances.
 func TestStatements_CSV(t *testing.T) {
+	t.Parallel()
 	f := withStatements(t)
 	csv := func(args string, want ...[]string) {
 		t.Helper()

@@ -20,6 +20,7 @@ func withBooth(t *testing.T) *fake {
 }
 
 func TestStation_Save(t *testing.T) {
+	t.Parallel()
 	f := withBooth(t)
 	f.gives(t, line("station save rack-1 --name 'The long rack' --kind rack --holds '12 parts' --open 'mon-tue 07:00-19:00' --work prime --work topcoat_coat --changeover 20m --zone room"),
 		&workflowv1.SaveStationRequest{Station: &workflowv1.Station{Name: "stations/rack-1", DisplayName: "The long rack", Kind: workflowv1.Station_KIND_RACK, Capacity: 12, Unit: workflowv1.Station_UNIT_PARTS,
@@ -42,6 +43,7 @@ func TestStation_Save(t *testing.T) {
 }
 
 func TestStation_List(t *testing.T) {
+	t.Parallel()
 	f := withBooth(t)
 	f.says(t, line("station list"), "booth The booth booth 2 of 4 pieces mon-tue 07:00-19:00 prime, topcoat coat 0:20 booth 1 case, 1 drawers, 2\n")
 	f.stations[0].Unit, f.stations[0].Capacity, f.stations[0].OpenHours, f.stations[0].StageKinds, f.stations[0].Retired = workflowv1.Station_UNIT_PARTS, 12, nil, nil, true
@@ -49,6 +51,7 @@ func TestStation_List(t *testing.T) {
 }
 
 func TestStation_Move(t *testing.T) {
+	t.Parallel()
 	f := withBooth(t)
 	f.gives(t, line("station move 1 'the booth' --part Drawers --at '2026-03-02 12:00'"),
 		&workflowv1.MovePieceRequest{Piece: "pieces/a", Part: "pieces/a/parts/d", Station: "stations/booth", MoveTime: middayPlus(0)})

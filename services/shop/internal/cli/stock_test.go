@@ -10,6 +10,7 @@ import (
 )
 
 func TestReceive_PackagesOrAQuantity(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	packages := func(label string, count int32) *materialsv1.ReceiveStockRequest {
 		return &materialsv1.ReceiveStockRequest{Product: "products/k", Cost: usd(36_00),
@@ -34,6 +35,7 @@ func TestReceive_PackagesOrAQuantity(t *testing.T) {
 
 // Amounts are shown to be read; the data keeps every digit.
 func TestStock_ShowsFourDigits(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.products[0].OnHand, f.products[0].Value, f.products[0].RestockThreshold = amount("0.946352946", "L"), usd(36_00), amount("0.00001", "L")
 	f.says(t, line("stock list"), "  0.9464 L  ", "  <0.0001 L")
@@ -42,6 +44,7 @@ func TestStock_ShowsFourDigits(t *testing.T) {
 }
 
 func TestIssues_AreListedAndTakenBack(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.pieces = append(f.pieces, &intakev1.Piece{Name: "pieces/b", Tag: 2})
 	f.issues = []*materialsv1.Issue{
@@ -64,6 +67,7 @@ func TestIssues_AreListedAndTakenBack(t *testing.T) {
 
 // Whatever is written down late says what it changed of what was there already.
 func TestStock_WhatIsLateIsCountedAnew(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.issues = []*materialsv1.Issue{{Name: "products/k/issues/0a2", ProductName: "Clear coat", Quantity: amount("0.1", "L"), Cost: usd(380)}}
 	f.batches = []*workflowv1.Batch{{Name: "batches/b", DisplayName: "Fronts"}}
@@ -75,6 +79,7 @@ func TestStock_WhatIsLateIsCountedAnew(t *testing.T) {
 }
 
 func TestStock_Undo(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.products[0].OnHand, f.products[0].Value = amount("1.5", "L"), usd(30_00)
 	f.shelf.movements = []*materialsv1.Movement{{Name: "products/k/entries/0e3", Purpose: "undo", Of: "products/k/entries/0e1"}, {Name: "products/k/entries/0e2", Purpose: "waste"},

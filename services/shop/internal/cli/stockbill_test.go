@@ -12,6 +12,7 @@ import (
 )
 
 func TestReadBought(t *testing.T) {
+	t.Parallel()
 	for text, want := range map[string]bought{
 		"Clear coat: 2 x quart can = 39.98":      {product: "Clear coat", packages: 2, label: "quart can", cost: "39.98"},
 		"Clear coat:2×quart can":                 {product: "Clear coat", packages: 2, label: "quart can"},
@@ -58,6 +59,7 @@ func stocked(t *testing.T) *fake {
 }
 
 func TestReceive_ABill(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.shelf.recosted = []*materialsv1.Recosting{
 		{ProductName: "Clear coat", Stage: "pieces/a/stages/2", Purpose: "issue", OldCost: usd(3_80), NewCost: usd(3_95)},
@@ -97,6 +99,7 @@ func TestReceive_ABill(t *testing.T) {
 // What an order lacks is received without typing it; given again it is the same, although the order
 // lacks it no more.
 func TestReceive_AnOrder(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	fulfils := canLine(2, 39_00)
 	fulfils.OrderLine = "purchaseOrders/0a/lines/1"
@@ -117,6 +120,7 @@ func TestReceive_AnOrder(t *testing.T) {
 }
 
 func TestOrders(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.shelf.proposals = []*materialsv1.OrderProposal{{Supplier: "suppliers/a", SupplierName: "Acme", Total: usd(39_00), OrderByDate: &date.Date{Year: 2026, Month: 3, Day: 3},
 		Lines: []*materialsv1.OrderProposal_Line{{ProductName: "Clear coat", PackageLabel: "quart can", Packages: 2, Price: usd(19_50), Cost: usd(39_00), Why: "sand (case) would lack 0.2 L on 6 Mar."}}}}
@@ -138,6 +142,7 @@ func TestOrders(t *testing.T) {
 
 // What was proposed is ordered once: given again it is the same, although it is proposed no more.
 func TestOrders_PlaceAProposalAgain(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.shelf.proposals = []*materialsv1.OrderProposal{{SupplierName: "Acme", Lines: []*materialsv1.OrderProposal_Line{{ProductName: "Clear coat", PackageLabel: "quart can", Packages: 2, Price: usd(19_50)}}}}
 	f.lost = context.DeadlineExceeded

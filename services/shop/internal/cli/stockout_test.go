@@ -8,6 +8,7 @@ import (
 )
 
 func TestIssue_OfALotThatHasExpired(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.shelf.mixes = []*materialsv1.Mix{{Name: "mixes/7", Number: 12, Lot: &materialsv1.Lot{Name: "products/k/lots/01"}}}
 	want := &materialsv1.IssueMaterialRequest{Product: "products/k", Quantity: amount("100", "mL"), Stage: "pieces/a/stages/2", Lot: "products/k/lots/01", OverrideReason: "tried on scrap"}
@@ -21,6 +22,7 @@ func TestIssue_OfALotThatHasExpired(t *testing.T) {
 }
 
 func TestReturn_Waste_Count(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.products[0].OnHand, f.products[0].Value = amount("0.9", "L"), usd(30_00)
 	f.issues = []*materialsv1.Issue{{Name: "products/k/issues/0a2", ProductName: "Clear coat", Stage: "pieces/a/stages/2", Returned: amount("0.05", "L"), OverrideReason: "tried on scrap"}}
@@ -47,6 +49,7 @@ func TestReturn_Waste_Count(t *testing.T) {
 }
 
 func TestLots(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	open, lot := "stock open 'Clear coat' ", "products/k/lots/01"
 	f.gives(t, line(open), &materialsv1.OpenPackageRequest{Lot: lot})
@@ -80,6 +83,7 @@ func TestLots(t *testing.T) {
 
 // What expires when a day is over can be used on that day, as the can says; a mix has its hour.
 func TestLots_UntilWhen(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	for expires, want := range map[string]string{
 		"2026-03-03T06:00:00Z": "2026-03-02 yellow-cabinet", "2026-03-03T05:59:59Z": "2026-03-02 23:59:59 CST yellow-cabinet",
@@ -94,6 +98,7 @@ func TestLots_UntilWhen(t *testing.T) {
 
 // A lot that was not typed is the same when the command is given again, whatever came meanwhile.
 func TestLots_TheSameAgain(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.lost = context.DeadlineExceeded
 	again := f.doubted(t, line("stock open 'Clear coat'"), "the shop did not answer in time")
@@ -107,6 +112,7 @@ func TestLots_TheSameAgain(t *testing.T) {
 }
 
 func TestHistory(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.shelf.movements = []*materialsv1.Movement{
 		{Name: "products/k/entries/0e2", Purpose: "waste", ProductName: "Clear coat", Time: middayPlus(0), RecordTime: middayPlus(90), Quantity: amount("-0.03", "L"), Cost: usd(-1_14), Stage: "pieces/a/stages/2",
@@ -120,6 +126,7 @@ func TestHistory(t *testing.T) {
 }
 
 func TestStockPolicy(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.says(t, line("stock policy"), "Stock is costed first in, first out; it can be changed until something has come in.\n")
 	f.gives(t, line("stock policy moving-average"), &materialsv1.SetStockPolicyRequest{CostMethod: materialsv1.CostMethod_COST_METHOD_MOVING_AVERAGE})

@@ -14,6 +14,7 @@ import (
 )
 
 func TestStock_ListTellsHowLongItLasts(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.products[0].OnHand, f.products[0].Value, f.products[0].Low = amount("2", "L"), usd(40_00), true
 	f.shelf.advice = []*materialsv1.RestockAdvice{{Product: "products/k", Reserved: amount("0.5", "L"), OnOrder: amount("1", "L"), DaysOfCover: 12}, {Product: "products/t", OnHand: amount("1", "L"), UseADay: amount("0.001", "L"), DaysOfCover: 365}}
@@ -26,6 +27,7 @@ func TestStock_ListTellsHowLongItLasts(t *testing.T) {
 }
 
 func TestNeeds_Usage(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.asksFor(t, line("stock needs --product 'Clear coat' --piece 1 --state done"), &materialsv1.ListNeedsRequest{Product: "products/k", Piece: "pieces/a", State: materialsv1.Need_STATE_DONE, PageSize: 1000})
 	f.says(t, line("stock needs"), "2026-03-02 12:00:00 CST – Clear coat 1 sand (case) 0.4 L 0.5 L 0.1 L 0.4 L open, pass 2\n")
@@ -38,6 +40,7 @@ func TestNeeds_Usage(t *testing.T) {
 }
 
 func TestRestock(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.shelf.advice = []*materialsv1.RestockAdvice{{Product: "products/k", ProductName: "Clear coat", OnHand: amount("2", "L"), DaysOfCover: 3, OrderNow: true, Why: "Nothing more comes.",
 		OrderByDate: &date.Date{Year: 2026, Month: 3, Day: 1}, Purchase: &materialsv1.RestockAdvice_Purchase{SupplierName: "Acme", Packages: 2, PackageLabel: "quart can", Cost: usd(39_00)},
@@ -58,6 +61,7 @@ func TestRestock(t *testing.T) {
 }
 
 func TestAlerts(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.shelf.alerts = []*materialsv1.Alert{{Kind: "order now", ProductName: "Clear coat", Text: "Order 2 × quart can.", RaiseTime: middayPlus(0), DueTime: middayPlus(12 * 60)},
 		{Kind: "order overdue", Text: strings.Repeat("Ask them. ", 20), RaiseTime: middayPlus(0), DueTime: middayPlus(60)}}
@@ -71,6 +75,7 @@ func TestAlerts(t *testing.T) {
 
 // A watch first tells what is open, and goes on by itself from where it was.
 func TestAlerts_Watch(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	alert := func(text string) *materialsv1.Alert {
 		return &materialsv1.Alert{Kind: "order now", Text: text, RaiseTime: middayPlus(0), UpdateTime: middayPlus(1), CloseTime: middayPlus(2)}
@@ -92,6 +97,7 @@ func TestAlerts_Watch(t *testing.T) {
 }
 
 func TestImport(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	file := filepath.Join(t.TempDir(), "products.csv")
 	table := "name,unit\n" + strings.Repeat("Wax,g\n", 50_000)
@@ -138,6 +144,7 @@ func TestImport(t *testing.T) {
 }
 
 func TestImport_Offers(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	file := filepath.Join(t.TempDir(), "offers.csv")
 	if err := os.WriteFile(file, []byte("supplier,product\n"), 0o600); err != nil {
@@ -153,6 +160,7 @@ func TestImport_Offers(t *testing.T) {
 }
 
 func TestExport(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.shelf.file = "name,unit\r\nWax,g\r\n"
 	if out := f.says(t, line("stock export")); out != f.shelf.file {

@@ -11,6 +11,7 @@ import (
 )
 
 func TestStorage_Places(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.gives(t, line("storage place save shelf-2 --kind open --fire-area 'back room'"), &materialsv1.SavePlaceRequest{
 		Place: &materialsv1.Place{Name: "places/shelf-2", DisplayName: "shelf-2", Kind: materialsv1.Place_KIND_OPEN, FireArea: "back room"}})
@@ -25,6 +26,7 @@ func TestStorage_Places(t *testing.T) {
 
 // What can hurt somebody is shown with the caution that the shop gives, whatever the figures are.
 func TestStorage_CautionsAreShown(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.says(t, line("storage flammables"), "Yellow cabinet categories 1 to 3 250 L 227.1 L 110 % OVER 29 CFR 1910.106(d)(3)(i)\n", "Yard category 2: 3 L –\n", "\nYard: The table has no limit outdoors.",
 		"\nYellow cabinet holds 250 L of flammable liquids of categories 1 to 3, which is 22.9 L more than the\n227.1 L (60 gal) of 29 CFR 1910.106(d)(3)(i). Use up 22.9 L at least.\n",
@@ -35,6 +37,7 @@ func TestStorage_CautionsAreShown(t *testing.T) {
 }
 
 func TestStorage_Used(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.shelf.file = "product,grams\r\nClear coat,525.04\r\n"
 	f.asksFor(t, line("storage emissions 2026-03"), &materialsv1.GetEmissionsRequest{Year: 2026, Month: 3})
@@ -66,6 +69,7 @@ func TestStorage_Used(t *testing.T) {
 }
 
 func TestStorage_OilyWasteWithdrawn(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.refuses(t, line("storage oily withdraw --reason x"), "nobody said today that oily waste was put away")
 	metal := materialsv1.OilyWasteWay_OILY_WASTE_WAY_METAL_CAN
@@ -85,6 +89,7 @@ func TestStorage_OilyWasteWithdrawn(t *testing.T) {
 }
 
 func TestEquipment(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.stations = withBooth(t).stations
 	f.shelf.equipment = []*materialsv1.Equipment{{Name: "equipment/g", DisplayName: "HVLP gun", Kind: "sprayer", HourlyCost: usd(3_00), ServiceHours: 200, StageKinds: []string{"topcoat_coat"}, Station: "stations/booth", Etag: `"4"`}}

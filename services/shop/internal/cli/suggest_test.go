@@ -109,6 +109,7 @@ func TestComplete_WithoutAShop(t *testing.T) {
 }
 
 func TestSplitLine(t *testing.T) {
+	t.Parallel()
 	for text, want := range map[string]string{
 		"shop clock on ":               "clock|on|",
 		"shop clock  on Ne":            "clock|on|Ne",
@@ -162,6 +163,7 @@ try 'shop board --color=al'
 
 // Each script asks `shop complete`, which is not shown.
 func TestCompletion_Scripts(t *testing.T) {
+	t.Parallel()
 	for _, shell := range []string{"bash", "zsh", "fish"} {
 		if code, out, _ := run(t, "completion", shell); code != 0 || !strings.Contains(out, " complete ") || !strings.Contains(out, shell) {
 			t.Errorf("shop completion %s exits %d and prints\n%s", shell, code, out)

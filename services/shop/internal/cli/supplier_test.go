@@ -12,6 +12,7 @@ import (
 )
 
 func TestProduct_Describe(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.products[0].Details = &typev1.ProductDetails{Category: "topcoat", Sheen: "satin", Cautions: []string{"dust"}}
 	f.gives(t, line("product describe 'clear coat' --density 1.2kg/L --flash-point 104F --boiling 0C --keeps-closed 730d --keeps-open 90.5d --pot-life 4h --maker Acme "+
@@ -32,6 +33,7 @@ func TestProduct_Describe(t *testing.T) {
 }
 
 func TestProduct_Packages(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.gives(t, line("product packages 'Clear coat' 'quart can=1qt' gallon=1gal"), &materialsv1.SetPackagesRequest{Product: "products/k",
 		Packages: []*materialsv1.Package{{Label: "quart can", Content: amount("1", "qt")}, {Label: "gallon", Content: amount("1", "gal")}}})
@@ -41,6 +43,7 @@ func TestProduct_Packages(t *testing.T) {
 
 // A new name is given once, whoever asks again.
 func TestNames_ChangedOnce(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.shelf.recipes = []*materialsv1.Recipe{{Name: "recipes/w", DisplayName: "Walnut 3:1"}}
 	for text, want := range map[string]proto.Message{
@@ -59,6 +62,7 @@ func TestNames_ChangedOnce(t *testing.T) {
 }
 
 func TestSupplier(t *testing.T) {
+	t.Parallel()
 	f := stocked(t)
 	f.gives(t, line("supplier add Bolt --lead-days 9 --note 'by mail'"), &materialsv1.AddSupplierRequest{DisplayName: "Bolt", LeadDays: 9, Note: "by mail"})
 	f.gives(t, line("supplier change ACME --lead-days 0 --retired"), &materialsv1.ChangeSupplierRequest{Supplier: "suppliers/a", DisplayName: "Acme", Note: "calls back", Retired: true})

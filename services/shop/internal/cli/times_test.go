@@ -41,6 +41,7 @@ func TestTimes_AreTheShops(t *testing.T) {
 // An hour that the clock skips or shows twice is asked for with its offset, by every flag
 // that takes a time.
 func TestTimes_SkippedOrTwice(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	for _, c := range []struct{ zone, at, want string }{
 		{"America/Chicago", "2026-03-08 02:30", "give an offset with it, as in 2026-03-08T03:30:00-05:00"},
@@ -61,6 +62,7 @@ func TestTimes_SkippedOrTwice(t *testing.T) {
 
 // The shop is asked once for its terms, and not at all where they are not needed.
 func TestTerms_AreAskedOnce(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.says(t, line("sale sell 1 175 --tax 14.44 --fee 17.50 --at '2026-03-02 08:00'"))
 	if f.asked != 1 {
@@ -75,6 +77,7 @@ func TestTerms_AreAskedOnce(t *testing.T) {
 
 // Nobody needs costing to sell, to take in or to clock.
 func TestShop_WorksWithoutCosting(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.without = []string{"costing"}
 	f.says(t, line("sale sell 1 175"), "sold")
@@ -85,6 +88,7 @@ func TestShop_WorksWithoutCosting(t *testing.T) {
 }
 
 func TestClock_SpeaksOfTitlesAndHours(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.says(t, line("clock on Nell 1 'SAND (drawers)' --at '2026-03-02 08:00'"), "Nell is on the clock at sand (drawers) of piece 1 since 2026-03-02 08:00:00 CST.\n")
 	f.says(t, line("clock off Nell --at '2026-03-02 08:30'"), "Nell is off the clock after 0:30 at sand (case) of piece 1.\n")
@@ -96,6 +100,7 @@ func TestClock_SpeaksOfTitlesAndHours(t *testing.T) {
 }
 
 func TestClockList(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.pieces = append(f.pieces, &intakev1.Piece{Name: "pieces/b", Tag: 2})
 	f.entries = []*workflowv1.ClockEntry{

@@ -56,6 +56,7 @@ func withLive(t *testing.T) *fake {
 }
 
 func TestWatch_OnATerminal(t *testing.T) {
+	t.Parallel()
 	f := withLive(t)
 	s := f.sit(t, 100, "watch")
 	s.shows("AT WORK: one pair of hands")
@@ -88,6 +89,7 @@ func TestWatch_OnATerminal(t *testing.T) {
 
 // While the shop is away the screen says so; when it is back, it goes on from where it was.
 func TestWatch_OnATerminalGoesOn(t *testing.T) {
+	t.Parallel()
 	f := withLive(t)
 	s := f.sit(t, 100, "watch")
 	s.shows("AT WORK: one pair")
@@ -111,6 +113,7 @@ func TestWatch_OnATerminalGoesOn(t *testing.T) {
 
 // What a watch cannot begin with is said on the terminal as it was.
 func TestWatch_OnATerminalRefused(t *testing.T) {
+	t.Parallel()
 	f := withLive(t)
 	f.live = nil
 	f.fails = fault.New(fault.Invalid, "POSITION_UNKNOWN", "Read the board again.")
@@ -126,6 +129,7 @@ func TestWatch_OnATerminalRefused(t *testing.T) {
 
 // With --lines a terminal gets lines, too.
 func TestWatch_LinesOnATerminal(t *testing.T) {
+	t.Parallel()
 	f := withLive(t)
 	s := f.sit(t, 100, "watch", "--lines")
 	s.sees("a line", func(string) bool { return strings.HasPrefix(s.all(), "watching from  7\r\n") })

@@ -23,6 +23,7 @@ func working(day dayofweek.DayOfWeek) *workflowv1.WorkingDay {
 var saturday = &workflowv1.WorkingDay{Day: dayofweek.DayOfWeek_SATURDAY, Start: clock(9, 0), End: clock(12, 0)}
 
 func TestPerson_WhenTheyWork(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.stations = []*workflowv1.Station{{Name: "stations/booth", DisplayName: "The booth"}}
 	// The break at noon lies on no Saturday.
@@ -40,6 +41,7 @@ func TestPerson_WhenTheyWork(t *testing.T) {
 
 // A break with its days is one on these alone; it may go to the end of the hours.
 func TestPerson_BreaksOfSomeDays(t *testing.T) {
+	t.Parallel()
 	hours := func(day dayofweek.DayOfWeek, breaks ...*workflowv1.WorkingDay_Break) *workflowv1.WorkingDay {
 		return &workflowv1.WorkingDay{Day: day, Start: clock(8, 0), End: clock(12, 0), Breaks: breaks}
 	}
@@ -52,6 +54,7 @@ func TestPerson_BreaksOfSomeDays(t *testing.T) {
 
 // Hours over midnight have their break there too.
 func TestPerson_OverMidnight(t *testing.T) {
+	t.Parallel()
 	newFake(t).gives(t, line("person change Nell --works 'fri 22:00-06:00' --break 01:00-01:30"), &workflowv1.UpdatePersonRequest{
 		Person: &workflowv1.Person{Name: "people/n", WorkingDays: []*workflowv1.WorkingDay{{Day: dayofweek.DayOfWeek_FRIDAY, Start: clock(22, 0), End: clock(6, 0),
 			Breaks: []*workflowv1.WorkingDay_Break{{Start: clock(1, 0), End: clock(1, 30)}}}}},
@@ -59,6 +62,7 @@ func TestPerson_OverMidnight(t *testing.T) {
 }
 
 func TestPerson_HoursThatAreNone(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	for text, want := range map[string]string{
 		"--works 'mon-fri 8-16'":                              "is not of the form 'mon-fri 08:00-16:30'",
@@ -79,6 +83,7 @@ func TestPerson_HoursThatAreNone(t *testing.T) {
 
 // What is shown of hours can be typed again.
 func TestPerson_ListShowsWhen(t *testing.T) {
+	t.Parallel()
 	f := newFake(t)
 	f.people[0] = &workflowv1.Person{Name: "people/n", DisplayName: "Nell", Skills: []string{"spray"}, Levels: []*workflowv1.SkillLevel{{Skill: "spray", Level: 3}}, Stations: []string{"stations/booth", "stations/bench-1"},
 		WorkingDays: []*workflowv1.WorkingDay{saturday, working(dayofweek.DayOfWeek_TUESDAY), working(dayofweek.DayOfWeek_WEDNESDAY), working(dayofweek.DayOfWeek_FRIDAY)},

@@ -6,6 +6,7 @@ import (
 )
 
 func TestWrapped(t *testing.T) {
+	t.Parallel()
 	a := strings.Repeat("ä", 47)
 	for text, want := range map[string]string{
 		"":                       "",
