@@ -19,7 +19,8 @@ func (b *tab) fair() {
 	}
 }
 
-// looks opens a page at both widths, keeps pictures, and looks it over, in the dark too.
+// looks opens a page at both widths, keeps pictures, and looks it over, in the dark too, and on a
+// phone with all that is folded opened.
 func looks(t *testing.T, b *tab, name, path string) {
 	t.Helper()
 	for _, width := range []int64{phone, desk} {
@@ -30,6 +31,9 @@ func looks(t *testing.T, b *tab, name, path string) {
 		b.picture(name + suffix)
 	}
 	ask[string](b, `document.documentElement.dataset.theme = 'dark'`)
+	b.fair()
+	ask[int](b, `(() => { const all = [...document.querySelectorAll('details')]; all.forEach((d) => { d.open = true; }); return all.length; })()`)
+	b.do(chromedp.EmulateViewport(phone, 800))
 	b.fair()
 }
 

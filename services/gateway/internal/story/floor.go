@@ -1,6 +1,8 @@
 package story
 
 import (
+	"strings"
+
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/gateway/internal/words"
 )
@@ -60,6 +62,11 @@ func clockForgotten(t Teller, v *words.Voice, e *eventsv1.Envelope) string {
 func clockSetAside(t Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	c := e.GetClockEntrySetAside()
 	return v.T("story.clock.aside", c.GetSent().GetPersonName(), t.work(c.GetSent()), t.times(c.GetSent()))
+}
+
+func reviewSettled(_ Teller, v *words.Voice, e *eventsv1.Envelope) string {
+	s := e.GetClockReviewSettled()
+	return v.T("story.settled", v.Word("story.settlement", strings.ReplaceAll(s.GetSettlement(), " ", "_"))) + because(s.GetReason())
 }
 
 func promised(t Teller, v *words.Voice, e *eventsv1.Envelope) string {

@@ -58,7 +58,7 @@ var says = map[protoreflect.Name]func(Teller, *words.Voice, *eventsv1.Envelope) 
 	"stage_inspected": inspected, "stage_pinned": pinned, "stage_unpinned": unpinned,
 
 	"clocked_on": clockedOn, "clocked_off": clockedOff, "clock_entry_corrected": clockCorrected,
-	"clock_forgotten": clockForgotten, "clock_entry_set_aside": clockSetAside,
+	"clock_forgotten": clockForgotten, "clock_entry_set_aside": clockSetAside, "clock_review_settled": reviewSettled,
 
 	"part_tested": tested, "part_dry_forecast_changed": dryForecast, "part_ready": ready, "recoat_window_closing": closing,
 	"drying_observed": felt,
@@ -79,6 +79,14 @@ func (t Teller) Tell(e *eventsv1.Envelope) string {
 		return sentence(strings.ReplaceAll(string(field.Name()), "_", " "))
 	}
 	return sentence(say(t, t.voice, e))
+}
+
+// Actor is who did it; what services do by themselves, in the reader's language.
+func (t Teller) Actor(e *eventsv1.Envelope) string {
+	if key := "story.actor." + strings.ReplaceAll(e.Actor, " ", "_"); t.voice.Has(key) {
+		return t.voice.T(key)
+	}
+	return e.Actor
 }
 
 // stage is what a stage is called; one that is no more, by its kind.

@@ -104,7 +104,10 @@ func (k *Kit) signedIn(h Handler) http.Handler {
 func (k *Kit) anybody(h Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		a := &Asked{Request: r, Kit: k, Voice: voiceOf(r)}
-		err := k.recognise(a)
+		err := sameSite(r)
+		if err == nil {
+			err = k.recognise(a)
+		}
 		if err == nil {
 			err = h(w, a)
 		}

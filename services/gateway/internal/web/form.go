@@ -57,6 +57,18 @@ func (a *Asked) checkForm(w http.ResponseWriter) error {
 	return nil
 }
 
+// otherSites tells by what a browser says of a request whether another site's page sent it.
+var otherSites = http.NewCrossOriginProtection()
+
+// sameSite refuses what changes something and comes from another site's page. It guards the forms of those who
+// are not signed in yet, which can carry no session's key: else a site could sign its visitor in as another.
+func sameSite(r *http.Request) error {
+	if otherSites.Check(r) != nil {
+		return errOtherSite
+	}
+	return nil
+}
+
 // ReadForm reads a form that is not too long.
 func (a *Asked) ReadForm(w http.ResponseWriter) error {
 	if kind, _, _ := mime.ParseMediaType(a.Header.Get("Content-Type")); kind != "application/x-www-form-urlencoded" {
@@ -96,6 +108,7 @@ func (a *Asked) After(w http.ResponseWriter, to, said string) error {
 var (
 	errSignIn    = fault.New(fault.Unauthenticated, "NOT_SIGNED_IN", "You are not signed in any more. Sign in and do it again.")
 	errStaleForm = fault.New(fault.Denied, "FORM_STALE", "This page was opened before you signed in, or by somebody else. Open it again and send it once more; nothing was changed.")
+	errOtherSite = fault.New(fault.Denied, "FORM_OF_ANOTHER_SITE", "Another site's page sent this. Open this shop's own page and do it there; nothing was changed.")
 	errLongForm  = fault.New(fault.Exhausted, "FORM_TOO_LONG", "That is more than a form may hold, 256 kB. Nothing was changed.")
 	errNotAForm  = fault.New(fault.Invalid, "FORM_UNREADABLE", "What was sent is not a form that this page can read. Nothing was changed.")
 	errNoPage    = fault.New(fault.NotFound, "PAGE_NOT_FOUND", "There is no page at this address.")

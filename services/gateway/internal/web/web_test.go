@@ -61,6 +61,28 @@ func TestForm(t *testing.T) {
 	}
 }
 
+// Another site's page changes nothing here, also for who has not signed in; a link from it leads here, and a program
+// that is no browser says nothing of sites.
+func TestForm_OfAnotherSite(t *testing.T) {
+	d := newDesk(t)
+	for name, c := range map[string]struct {
+		method, header, value string
+		code                  int
+	}{
+		"from another site":       {"POST", "Sec-Fetch-Site", "cross-site", http.StatusForbidden},
+		"by an older browser":     {"POST", "Origin", "http://elsewhere.example", http.StatusForbidden},
+		"from here":               {"POST", "Sec-Fetch-Site", "same-origin", http.StatusSeeOther},
+		"from here, older":        {"POST", "Origin", "http://example.com", http.StatusSeeOther},
+		"by a program":            {"POST", "Accept", "text/html", http.StatusSeeOther},
+		"a link from another one": {"GET", "Sec-Fetch-Site", "cross-site", http.StatusOK},
+	} {
+		w := d.ask(c.method, "/preferences", "", "language=es&units=metric&clock=24&theme=light", func(r *http.Request) { r.Header.Set(c.header, c.value) })
+		if w.Code != c.code || (w.Code == http.StatusForbidden) != strings.Contains(w.Body.String(), "nothing was changed") || w.Code == http.StatusForbidden && len(w.Result().Cookies()) > 0 {
+			t.Errorf("%s: %d, want %d: %s", name, w.Code, c.code, w.Body)
+		}
+	}
+}
+
 func TestPage_WhatIsTypedIsInert(t *testing.T) {
 	d := newDesk(t)
 	w := d.ask("GET", "/note?note="+url.QueryEscape(`"><script>alert(1)</script>`), "nells", "")

@@ -168,7 +168,7 @@ func (s *Scenario) parse(local string, zone *time.Location) (time.Time, error) {
 }
 
 // AsOf moves the story so that a local moment of it is now, and leaves away what comes after: a shop in
-// the middle of its work.
+// the middle of its work. Stations are open at any hour, for it is played at another time of day than it was written for.
 func (s *Scenario) AsOf(moment string, now time.Time) error {
 	terms, err := client.NewTerms(s.Currency, s.Zone)
 	if err != nil {
@@ -179,6 +179,9 @@ func (s *Scenario) AsOf(moment string, now time.Time) error {
 		return err
 	}
 	s.moved, s.until = now.Sub(at).Truncate(time.Second), now
+	for i := range s.Stations {
+		s.Stations[i].Open = nil
+	}
 	for i := range s.Steps {
 		s.Steps[i].when = s.Steps[i].when.Add(s.moved)
 		if err := s.Steps[i].moveDays(int(s.moved.Round(24*time.Hour) / (24 * time.Hour))); err != nil {
@@ -188,14 +191,10 @@ func (s *Scenario) AsOf(moment string, now time.Time) error {
 	return nil
 }
 
-// Halfway moves the story so that its middle step is now, and leaves away what comes after. Stations are
-// open at any hour, for it is played at another time of day than it was written for.
+// Halfway is AsOf the story's middle step.
 func (s *Scenario) Halfway(now time.Time) error {
 	if len(s.Steps) == 0 {
 		return nil
-	}
-	for i := range s.Stations {
-		s.Stations[i].Open = nil
 	}
 	inOrder := slices.SortedFunc(slices.Values(s.Steps), func(a, b Step) int { return a.when.Compare(b.when) })
 	return s.AsOf(inOrder[len(inOrder)/2].At, now)

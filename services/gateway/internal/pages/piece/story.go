@@ -62,7 +62,7 @@ func eventsOf(ctx context.Context, s *clients.Suite, piece string) (all []*event
 // tell puts events into sentences, in their order.
 func tell(t story.Teller, events []*eventsv1.Envelope) (out []happening) {
 	for _, e := range events {
-		h := happening{Time: e.OccurredAt, Text: t.Tell(e), Actor: e.Actor}
+		h := happening{Time: e.OccurredAt, Text: t.Tell(e), Actor: t.Actor(e)}
 		if e.RecordedAt != nil && e.RecordedAt.AsTime().Sub(e.OccurredAt.AsTime()) > late {
 			h.Noted = e.RecordedAt
 		}
