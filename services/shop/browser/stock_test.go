@@ -59,7 +59,7 @@ func (b *tab) unfold(form string) {
 // retype types something into a field in place of what it had.
 func (b *tab) retype(field, text string) {
 	b.t.Helper()
-	b.do(chromedp.Clear(field), keys(field, text))
+	b.do(over(field, text))
 }
 
 func TestStock_Looks(t *testing.T) {

@@ -9,7 +9,7 @@ import (
 )
 
 // A page is loaded, and then moves a little while what is live in it is fetched: a hand waits until
-// what it reaches for stands still and nothing lies over it, and so do these two.
+// what it reaches for stands still and nothing lies over it, and so do these.
 
 // whereIs gives the middle of the first line of an element that can be reached, else nothing.
 const whereIs = `(() => {
@@ -22,11 +22,12 @@ const whereIs = `(() => {
 	return e.contains(document.elementFromPoint(x, y)) ? [x, y] : [];
 })()`
 
-// takesKeys gives the focus to an element, and tells whether it has it.
+// takesKeys gives the focus to an element, marks what is in it if that is asked for, and tells whether it has it.
 const takesKeys = `(() => {
 	const e = document.querySelector(%q);
 	if (!e || document.readyState !== 'complete' || !e.getClientRects().length) return false;
 	e.focus();
+	if (%t) e.select();
 	return document.activeElement === e;
 })()`
 
@@ -52,10 +53,15 @@ func click(selector string) chromedp.Action[chromedp.Void] {
 }
 
 // keys types a text into an element that is shown.
-func keys(selector, text string) chromedp.Action[chromedp.Void] {
+func keys(selector, text string) chromedp.Action[chromedp.Void] { return typing(selector, text, false) }
+
+// over types it over what the element has.
+func over(selector, text string) chromedp.Action[chromedp.Void] { return typing(selector, text, true) }
+
+func typing(selector, text string, over bool) chromedp.Action[chromedp.Void] {
 	return chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
 		for ; ; time.Sleep(20 * time.Millisecond) {
-			ready, err := chromedp.Evaluate[bool](fmt.Sprintf(takesKeys, selector))(ctx, t)
+			ready, err := chromedp.Evaluate[bool](fmt.Sprintf(takesKeys, selector, over))(ctx, t)
 			if ctx.Err() != nil {
 				return fmt.Errorf("%s takes no keys: %w", selector, ctx.Err())
 			}
