@@ -38,6 +38,7 @@ type Asked struct {
 	User   User
 	Voice  *words.Voice
 	secret string            // of the session
+	guest  string            // of the browser of whoever has none
 	parts  *multipart.Reader // of an upload, what comes after its key
 }
 
@@ -84,7 +85,7 @@ func (k *Kit) termsOf(ctx context.Context) (terms, error) {
 
 // signedIn runs a handler as whoever the session cookie names, or shows the door.
 func (k *Kit) signedIn(h Handler) http.Handler {
-	return k.anybody(func(w http.ResponseWriter, a *Asked) error {
+	return k.whoever(func(w http.ResponseWriter, a *Asked) error {
 		if !a.User.SignedIn() {
 			return k.toDoor(w, a)
 		}
@@ -100,13 +101,26 @@ func (k *Kit) signedIn(h Handler) http.Handler {
 	})
 }
 
-// anybody runs a handler for whoever asks, with who it is if that can be known.
+// anybody runs a handler for whoever asks, signed in or not.
 func (k *Kit) anybody(h Handler) http.Handler {
+	return k.whoever(func(w http.ResponseWriter, a *Asked) error {
+		if err := a.checkForm(w); err != nil {
+			return err
+		}
+		return h(w, a)
+	})
+}
+
+// whoever runs a handler with who asks, if that can be known.
+func (k *Kit) whoever(h Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		a := &Asked{Request: r, Kit: k, Voice: voiceOf(r)}
 		err := sameSite(r)
 		if err == nil {
 			err = k.recognise(a)
+		}
+		if !a.User.SignedIn() {
+			a.guest = guestOf(r)
 		}
 		if err == nil {
 			err = h(w, a)

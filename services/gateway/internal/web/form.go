@@ -30,13 +30,18 @@ func formKey(secret string) string {
 	return base64.RawURLEncoding.EncodeToString(m.Sum(nil))
 }
 
-// FormKey is what the forms of whoever asks carry.
-func (a *Asked) FormKey() string { return formKey(a.secret) }
+// FormKey is what the forms of whoever asks carry: their session's, or before they have one their browser's.
+func (a *Asked) FormKey() string {
+	if a.User.SignedIn() {
+		return formKey(a.secret)
+	}
+	return formKey(a.guest)
+}
 
 // FormHeader is where scripts send it.
 const FormHeader = "X-Tackfree-Form"
 
-// checkForm refuses what changes something and does not carry the session's key.
+// checkForm refuses what changes something and does not carry the key that this shop gave with its page.
 func (a *Asked) checkForm(w http.ResponseWriter) error {
 	if a.Method == http.MethodGet || a.Method == http.MethodHead {
 		return nil
@@ -51,17 +56,24 @@ func (a *Asked) checkForm(w http.ResponseWriter) error {
 		}
 		given = a.PostFormValue(formField)
 	}
-	if !hmac.Equal([]byte(given), []byte(a.FormKey())) {
-		return errStaleForm
+	if !hmac.Equal([]byte(given), []byte(a.FormKey())) || !a.User.SignedIn() && a.guest == "" {
+		return a.stale()
 	}
 	return nil
+}
+
+// stale tells why a form is not taken.
+func (a *Asked) stale() error {
+	if a.User.SignedIn() {
+		return errStaleForm
+	}
+	return errStrangeForm
 }
 
 // otherSites tells by what a browser says of a request whether another site's page sent it.
 var otherSites = http.NewCrossOriginProtection()
 
-// sameSite refuses what changes something and comes from another site's page. It guards the forms of those who
-// are not signed in yet, which can carry no session's key: else a site could sign its visitor in as another.
+// sameSite refuses what changes something and comes from another site's page, whatever key it brings.
 func sameSite(r *http.Request) error {
 	if otherSites.Check(r) != nil {
 		return errOtherSite
@@ -106,10 +118,11 @@ func (a *Asked) After(w http.ResponseWriter, to, said string) error {
 }
 
 var (
-	errSignIn    = fault.New(fault.Unauthenticated, "NOT_SIGNED_IN", "You are not signed in any more. Sign in and do it again.")
-	errStaleForm = fault.New(fault.Denied, "FORM_STALE", "This page was opened before you signed in, or by somebody else. Open it again and send it once more; nothing was changed.")
-	errOtherSite = fault.New(fault.Denied, "FORM_OF_ANOTHER_SITE", "Another site's page sent this. Open this shop's own page and do it there; nothing was changed.")
-	errLongForm  = fault.New(fault.Exhausted, "FORM_TOO_LONG", "That is more than a form may hold, 256 kB. Nothing was changed.")
-	errNotAForm  = fault.New(fault.Invalid, "FORM_UNREADABLE", "What was sent is not a form that this page can read. Nothing was changed.")
-	errNoPage    = fault.New(fault.NotFound, "PAGE_NOT_FOUND", "There is no page at this address.")
+	errSignIn      = fault.New(fault.Unauthenticated, "NOT_SIGNED_IN", "You are not signed in any more. Sign in and do it again.")
+	errStaleForm   = fault.New(fault.Denied, "FORM_STALE", "This page was opened before you signed in, or by somebody else. Open it again and send it once more; nothing was changed.")
+	errStrangeForm = fault.New(fault.Denied, "FORM_STRANGE", "This page was opened too long ago, or your browser keeps no cookies of this shop. Open it again and send it once more; nothing was changed.")
+	errOtherSite   = fault.New(fault.Denied, "FORM_OF_ANOTHER_SITE", "Another site's page sent this. Open this shop's own page and do it there; nothing was changed.")
+	errLongForm    = fault.New(fault.Exhausted, "FORM_TOO_LONG", "That is more than a form may hold, 256 kB. Nothing was changed.")
+	errNotAForm    = fault.New(fault.Invalid, "FORM_UNREADABLE", "What was sent is not a form that this page can read. Nothing was changed.")
+	errNoPage      = fault.New(fault.NotFound, "PAGE_NOT_FOUND", "There is no page at this address.")
 )

@@ -95,3 +95,24 @@ func (d *desk) ask(method, path, secret, body string, change ...func(*http.Reque
 	d.http.ServeHTTP(w, r)
 	return w
 }
+
+// withCookies makes a browser have these cookies and no others.
+func withCookies(cookies []*http.Cookie) func(*http.Request) {
+	return func(r *http.Request) {
+		r.Header.Del("Cookie")
+		for _, c := range cookies {
+			r.AddCookie(&http.Cookie{Name: c.Name, Value: c.Value})
+		}
+	}
+}
+
+// askAsGuest asks as a browser in which nobody has signed in, with the key of the page that it looked at before.
+func (d *desk) askAsGuest(method, path, body string, change ...func(*http.Request)) *httptest.ResponseRecorder {
+	cookies := d.ask("GET", "/preferences", "", "").Result().Cookies()
+	for _, c := range cookies {
+		if c.Name == guestCookie {
+			body += "&form=" + formKey(c.Value)
+		}
+	}
+	return d.ask(method, path, "", body, append([]func(*http.Request){withCookies(cookies)}, change...)...)
+}

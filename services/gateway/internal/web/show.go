@@ -64,6 +64,7 @@ func (a *Asked) View(title string, data any) *View {
 
 // Show answers with a page. Name is that of its template file; title is a sentence in the reader's language.
 func (a *Asked) Show(w http.ResponseWriter, name, title string, data any) error {
+	a.keepGuest(w)
 	v := a.View(title, data)
 	if c, err := a.Cookie(saidCookie); err == nil && a.Voice.Has(c.Value) {
 		v.Said = a.Voice.T(c.Value)
@@ -77,6 +78,7 @@ func (a *Asked) ShowRefused(w http.ResponseWriter, name, title string, data any,
 	if refused == nil {
 		return a.Show(w, name, title, data)
 	}
+	a.keepGuest(w)
 	v := a.View(title, data)
 	v.Wrong = a.Sentence(refused)
 	return a.Kit.write(w, StatusOf(refused), name, "page", v)

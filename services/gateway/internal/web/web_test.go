@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"strings"
 	"testing"
@@ -73,13 +74,35 @@ func TestForm_OfAnotherSite(t *testing.T) {
 		"by an older browser":     {"POST", "Origin", "http://elsewhere.example", http.StatusForbidden},
 		"from here":               {"POST", "Sec-Fetch-Site", "same-origin", http.StatusSeeOther},
 		"from here, older":        {"POST", "Origin", "http://example.com", http.StatusSeeOther},
-		"by a program":            {"POST", "Accept", "text/html", http.StatusSeeOther},
+		"by what is no browser":   {"POST", "Accept", "text/html", http.StatusSeeOther},
 		"a link from another one": {"GET", "Sec-Fetch-Site", "cross-site", http.StatusOK},
 	} {
-		w := d.ask(c.method, "/preferences", "", "language=es&units=metric&clock=24&theme=light", func(r *http.Request) { r.Header.Set(c.header, c.value) })
+		w := d.askAsGuest(c.method, "/preferences", "language=es&units=metric&clock=24&theme=light", func(r *http.Request) { r.Header.Set(c.header, c.value) })
 		if w.Code != c.code || (w.Code == http.StatusForbidden) != strings.Contains(w.Body.String(), "nothing was changed") || w.Code == http.StatusForbidden && len(w.Result().Cookies()) > 0 {
 			t.Errorf("%s: %d, want %d: %s", name, w.Code, c.code, w.Body)
 		}
+	}
+}
+
+// Before anybody has signed in, forms carry the key of their browser, and no other one's.
+func TestForm_BeforeSigningIn(t *testing.T) {
+	d := newDesk(t)
+	another := d.ask("GET", "/preferences", "", "").Result().Cookies()
+	for name, w := range map[string]*httptest.ResponseRecorder{
+		"no key, no cookie": d.ask("POST", "/preferences", "", "language=es"),
+		"a key of nothing":  d.ask("POST", "/preferences", "", "language=es&form="+formKey("")),
+		"no key":            d.ask("POST", "/preferences", "", "language=es", withCookies(another)),
+		"another's key":     d.askAsGuest("POST", "/preferences", "language=es", withCookies(another)),
+	} {
+		if w.Code != http.StatusForbidden || !strings.Contains(w.Body.String(), "FORM_STRANGE") || len(w.Result().Cookies()) > 0 {
+			t.Errorf("%s: %d %s", name, w.Code, w.Body)
+		}
+	}
+	if w := d.askAsGuest("POST", "/preferences", "language=es"); w.Code != http.StatusSeeOther {
+		t.Errorf("the browser's own: %d %s", w.Code, w.Body)
+	}
+	if c := another[0]; !c.HttpOnly || c.SameSite != http.SameSiteLaxMode || len(c.Value) < 26 {
+		t.Errorf("the browser's secret is kept as %+v", c)
 	}
 }
 
@@ -155,16 +178,12 @@ func TestShowPart_NotTwice(t *testing.T) {
 
 func TestPreferences(t *testing.T) {
 	d := newDesk(t)
-	w := d.ask("POST", "/preferences", "", "language=es&units=imperial&clock=12&theme=dark&then="+url.QueryEscape("//elsewhere.example/x"))
+	w := d.askAsGuest("POST", "/preferences", "language=es&units=imperial&clock=12&theme=dark&then="+url.QueryEscape("//elsewhere.example/x"))
 	if w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/" {
 		t.Fatalf("%d to %q", w.Code, w.Header().Get("Location"))
 	}
 	cookies := w.Result().Cookies()
-	got := d.ask("GET", "/preferences", "", "", func(r *http.Request) {
-		for _, c := range cookies {
-			r.AddCookie(c)
-		}
-	}).Body.String()
+	got := d.ask("GET", "/preferences", "", "", withCookies(cookies)).Body.String()
 	for _, want := range []string{`lang="es"`, `data-theme="dark"`, `value="12" checked`, `value="imperial" checked`} {
 		if !strings.Contains(got, want) {
 			t.Errorf("the page has no %s", want)
