@@ -22,7 +22,7 @@ func Within(name string, value, low, high float64, unit string) error {
 		return nil
 	}
 	return fault.New(fault.Invalid, "OUT_OF_RANGE", "%s is %s; it must be from %s to %s.",
-		name, format(value, unit), format(low, unit), format(high, unit)).At(name)
+		fault.Word(name), format(value, unit), format(low, unit), format(high, unit)).At(name)
 }
 
 // Above is Within for what must be more than low and at most high. Fault: OUT_OF_RANGE.
@@ -31,7 +31,7 @@ func Above(name string, value, low, high float64, unit string) error {
 		return nil
 	}
 	return fault.New(fault.Invalid, "OUT_OF_RANGE", "%s is %s; it must be above %s and at most %s.",
-		name, format(value, unit), format(low, unit), format(high, unit)).At(name)
+		fault.Word(name), format(value, unit), format(low, unit), format(high, unit)).At(name)
 }
 
 func format(value float64, unit string) string {

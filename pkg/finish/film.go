@@ -1,6 +1,10 @@
 package finish
 
-import "tackfree/pkg/fault"
+import (
+	"strings"
+
+	"tackfree/pkg/fault"
+)
 
 // Family is a coating by the chemistry of its film.
 type Family string
@@ -70,7 +74,16 @@ func oldFilm(f Family) chemistry {
 
 func (f Family) check() error {
 	if _, known := families[f]; !known {
-		return fault.New(fault.Invalid, "FAMILY_UNKNOWN", "%q is no kind of coating that the rules know; use one of %v.", string(f), Families()).At("family")
+		return fault.New(fault.Invalid, "FAMILY_UNKNOWN", "%q is no kind of coating that the rules know; use one of these: %s.", string(f), listed(Families())).At("family")
 	}
 	return nil
+}
+
+// listed says words in a sentence.
+func listed[W ~string](words []W) string {
+	said := make([]string, len(words))
+	for i, w := range words {
+		said[i] = string(w)
+	}
+	return strings.Join(said, ", ")
 }

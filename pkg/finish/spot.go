@@ -99,5 +99,5 @@ func (t SpotTest) check() error {
 			return nil
 		}
 	}
-	return fault.New(fault.Invalid, "REACTION_UNKNOWN", "%q is nothing that %s does; it is one of %v.", string(t.Reaction), t.Solvent, possible).At("reaction")
+	return fault.New(fault.Invalid, "REACTION_UNKNOWN", "%q is nothing that %s does; it is one of these: %s.", string(t.Reaction), t.Solvent, listed(possible)).At("reaction")
 }

@@ -1,6 +1,7 @@
 package finish_test
 
 import (
+	"strings"
 	"testing"
 
 	"tackfree/pkg/fault"
@@ -45,6 +46,18 @@ func TestReadSpotTests(t *testing.T) {
 		if err != nil || r.Waxed != c.waxed || first != c.first || r.Next != c.next || r.Why == "" {
 			t.Errorf("%s: %+v, %v, want waxed %v, %q, next %q", name, r, err, c.waxed, c.first, c.next)
 		}
+	}
+}
+
+// What is known is said in a sentence, for whoever typed something else.
+func TestRefusals_SayWhatIsKnown(t *testing.T) {
+	_, err := finish.ReadSpotTests([]finish.SpotTest{{Solvent: finish.MineralSpirits, Reaction: finish.Whitens}})
+	if f := fault.Of(err); f == nil || !strings.HasSuffix(f.Text, "it is one of these: none, wax comes off.") {
+		t.Errorf("a reaction is refused with %v", err)
+	}
+	_, err = finish.PlanPart(finish.Assessment{Material: finish.SolidWood, OldFinish: "jam"}, finish.Wanted{Look: finish.Painted}, finish.Palette{Paint: product(finish.Latex)})
+	if f := fault.Of(err); f == nil || !strings.Contains(f.Text, "use one of these: shellac, dewaxed shellac, nitrocellulose lacquer, ") || strings.ContainsAny(f.Text, "[]") {
+		t.Errorf("an old finish is refused with %v", err)
 	}
 }
 

@@ -63,7 +63,7 @@ func TestServer_ValidationListsEveryField(t *testing.T) {
 	var paths []string
 	for _, field := range f.Fields {
 		paths = append(paths, field.Path)
-		if !strings.Contains(f.Text, field.Path+" "+field.Text) {
+		if !strings.Contains(f.Text, fault.Sentence(field.Path, field.Text)) {
 			t.Errorf("the text %q does not tell of %s: %s", f.Text, field.Path, field.Text)
 		}
 	}
@@ -79,15 +79,15 @@ func TestServer_SharedRules(t *testing.T) {
 	r := chair()
 	r.RequestId = "one"
 	_, err := c.intake.TakeInPiece(by(t, "Nell"), r)
-	if f := fault.Of(err); f == nil || f.Text != "request_id must be a UUID made by the caller for this one command." {
+	if f := fault.Of(err); f == nil || f.Text != "The request id must be a UUID made by the caller for this one command." {
 		t.Errorf("err = %v", err)
 	}
 	for want, change := range map[string]func(*intakev1.TakeInPieceRequest){
-		"origin is missing; give one of purchase, commission.": func(r *intakev1.TakeInPieceRequest) { r.Origin = nil },
-		"purchase.price is missing.": func(r *intakev1.TakeInPieceRequest) {
+		"The origin is missing; give one of these: purchase, commission.": func(r *intakev1.TakeInPieceRequest) { r.Origin = nil },
+		"The price is missing.": func(r *intakev1.TakeInPieceRequest) {
 			r.Origin = &intakev1.TakeInPieceRequest_Purchase{Purchase: &intakev1.Purchase{Source: "auction"}}
 		},
-		"tag must be greater than or equal to 0 and less than or equal to 9999999.": func(r *intakev1.TakeInPieceRequest) { r.Tag = -1 },
+		"The tag must be greater than or equal to 0 and less than or equal to 9999999.": func(r *intakev1.TakeInPieceRequest) { r.Tag = -1 },
 	} {
 		r := chair()
 		change(r)
@@ -101,7 +101,7 @@ func TestServer_SharedRules(t *testing.T) {
 		"": false, "Sand": false, "top coat": false, "_sand": false, "sand_": false, "2sand": false, strings.Repeat("a", 41): false,
 	} {
 		_, err := c.routes.SaveRoute(by(t, "Nell"), route(&workflowv1.Step{Key: "first", Kind: kind}))
-		said := strings.Contains(fmt.Sprint(err), "route.steps[0].kind must be lower-case words joined by underscores, such as topcoat_coat")
+		said := strings.Contains(fmt.Sprint(err), "The kind of steps, number 1, must be lower-case words joined by underscores, such as topcoat_coat")
 		if said == ok {
 			t.Errorf("kind %q: %v", kind, err)
 		}

@@ -148,9 +148,9 @@ func invalid(m proto.Message, err error) error {
 		path := protovalidate.FieldPathString(v.Proto.GetField())
 		text := broken(m, path, v.Proto)
 		f.Fields = append(f.Fields, fault.Field{Path: path, Text: text})
-		texts = append(texts, strings.TrimSpace(path+" "+text))
+		texts = append(texts, fault.Sentence(path, text))
 	}
-	f.Text = strings.Join(texts, "; ") + "."
+	f.Text = strings.Join(texts, " ")
 	return f
 }
 
@@ -161,9 +161,9 @@ func broken(m proto.Message, path string, v *validate.Violation) string {
 	case choice != nil:
 		var names []string
 		for i := range choice.Fields().Len() {
-			names = append(names, string(choice.Fields().Get(i).Name()))
+			names = append(names, fault.Word(string(choice.Fields().Get(i).Name())))
 		}
-		return "is missing; give one of " + strings.Join(names, ", ")
+		return "is missing; give one of these: " + strings.Join(names, ", ")
 	case v.GetRuleId() == "required":
 		return "is missing"
 	case v.GetMessage() == "":

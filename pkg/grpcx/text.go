@@ -17,7 +17,7 @@ func checkText(m proto.Message) error {
 	if path == "" {
 		return nil
 	}
-	return fault.New(fault.Invalid, "INVALID_FIELD", "%s must not contain the character NUL.", path).At(path)
+	return fault.New(fault.Invalid, "INVALID_FIELD", "%s must not contain the character NUL.", fault.The(path)).At(path)
 }
 
 // nulIn gives the path of the first such field, or "".

@@ -76,7 +76,7 @@ func One(field, name, collection string) (ID, error) {
 func badName(field, name string, collections []string) error {
 	form := strings.Join(collections, "/{id}/") + "/{id}"
 	if name == "" {
-		return fault.New(fault.Invalid, "INVALID_NAME", "%s is missing; it has the form %s.", field, form).At(field)
+		return fault.New(fault.Invalid, "INVALID_NAME", "%s is missing; it has the form %s.", fault.The(field), form).At(field)
 	}
 	return fault.New(fault.Invalid, "INVALID_NAME", "%q is not a name of the form %s.", clip(name), form).At(field)
 }

@@ -150,7 +150,7 @@ func TestParse_Refuses(t *testing.T) {
 		`rule "bought": there is no account "stock"`:                                         {"debit: [{account: material, amount: cost}]", "debit: [{account: stock, amount: cost}]"},
 		`account "cash" is there twice`:                                                      {"{name: material,", "{name: cash,"},
 		`account "sales" is of kind ""; the kinds are asset`:                                 {"title: Sales, kind: income", "title: Sales"},
-		`"labour *2" is not a sum of its amounts [material labour overhead]`:                 {"amount: labour}", "amount: labour *2}"},
+		`"labour *2" is not a sum of its amounts: material, labour, overhead`:                {"amount: labour}", "amount: labour *2}"},
 		`"" is not a sum`:                         {"{account: wages, amount: labour}", "{account: wages}"},
 		`"material +" is not a sum`:               {"amount: material}", "amount: material +}"},
 		`rule "finished": it books nothing`:       {"  finished: {amounts: [cost], debit: [{account: finished, amount: cost}], credit: [{account: process, amount: cost}]}", "  finished: {amounts: [cost]}"},

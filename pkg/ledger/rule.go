@@ -101,11 +101,11 @@ func (r *Rule) sum(text string, sign money.Amount) ([]money.Amount, error) {
 		case i%2 == 1 && word == "-":
 			term = -sign
 		default:
-			return nil, fmt.Errorf("%q is not a sum of its amounts %v", text, r.Amounts)
+			return nil, fmt.Errorf("%q is not a sum of its amounts: %s", text, strings.Join(r.Amounts, ", "))
 		}
 	}
 	if len(words)%2 == 0 {
-		return nil, fmt.Errorf("%q is not a sum of its amounts %v", text, r.Amounts)
+		return nil, fmt.Errorf("%q is not a sum of its amounts: %s", text, strings.Join(r.Amounts, ", "))
 	}
 	return times, nil
 }

@@ -118,7 +118,7 @@ func lookUp[R proto.Message](ctx context.Context, db *pg.DB, command Command, ha
 	}
 	if string(keptHash) != string(hash) {
 		return answer, false, fault.New(fault.Invalid, "REQUEST_ID_REUSED",
-			"request_id %s was already used for another command. Make a new one for each command.", command.GetRequestId()).At("request_id")
+			"The request id %s was already used for another command. Make a new one for each command.", command.GetRequestId()).At("request_id")
 	}
 	if err := proto.Unmarshal(body, answer); err != nil {
 		return answer, false, fmt.Errorf("decode kept answer: %w", err)

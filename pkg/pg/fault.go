@@ -22,7 +22,7 @@ var (
 	errText = fault.New(fault.Invalid, "TEXT_MALFORMED",
 		"A text holds a character that cannot be kept, such as a zero byte; type it anew.")
 	errOutcomeUnknown = fault.New(fault.Unavailable, "OUTCOME_UNKNOWN",
-		"The connection to the database broke while the change was being saved. Ask again with the same request_id: it is done once.")
+		"The connection to the database broke while the change was being saved. Ask again with the same request id: it is done once.")
 )
 
 // lostCommit marks an error after which nobody knows whether the commit happened.

@@ -38,15 +38,15 @@ func (s Shop) Instant(field string, ts *timestamppb.Timestamp) (time.Time, error
 		return now.Truncate(time.Millisecond), nil
 	}
 	if err := ts.CheckValid(); err != nil {
-		return time.Time{}, fault.New(fault.Invalid, "TIME_MALFORMED", "%s is not an instant.", field).At(field).Because(err)
+		return time.Time{}, fault.New(fault.Invalid, "TIME_MALFORMED", "%s is not an instant.", fault.The(field)).At(field).Because(err)
 	}
 	t := ts.AsTime().UTC().Truncate(time.Millisecond)
 	switch {
 	case t.After(now.Add(skew)):
 		return t, fault.New(fault.Invalid, "TIME_IN_FUTURE",
-			"%s is %s, which has not come yet; check the clock.", field, t.In(s.Zone).Format("2006-01-02 15:04 MST")).At(field)
+			"%s is %s, which has not come yet; check the clock.", fault.The(field), t.In(s.Zone).Format("2006-01-02 15:04 MST")).At(field)
 	case t.Before(Oldest):
-		return t, fault.New(fault.Invalid, "TIME_TOO_OLD", "%s is before the year 2000; check the date.", field).At(field)
+		return t, fault.New(fault.Invalid, "TIME_TOO_OLD", "%s is before the year 2000; check the date.", fault.The(field)).At(field)
 	}
 	return t, nil
 }
@@ -59,16 +59,16 @@ func (s Shop) Money(field string, m *money.Money) (moneypkg.Amount, error) {
 	}
 	if m.CurrencyCode != s.Currency.Code {
 		return 0, fault.New(fault.Invalid, "CURRENCY_NOT_THE_SHOPS",
-			"%s is in %q, but this shop keeps its books in %s.", field, m.CurrencyCode, s.Currency.Code).
+			"%s is in %q, but this shop keeps its books in %s.", fault.The(field), m.CurrencyCode, s.Currency.Code).
 			At(field).With("currency", s.Currency.Code)
 	}
 	a, ok := FromMoney(m, s.Currency.Digits)
 	switch {
 	case !ok:
 		return 0, fault.New(fault.Invalid, "AMOUNT_MALFORMED",
-			"%s is not a whole number of the smallest unit of %s, or too large.", field, s.Currency.Code).At(field)
+			"%s is not a whole number of the smallest unit of %s, or too large.", fault.The(field), s.Currency.Code).At(field)
 	case a < 0:
-		return 0, fault.New(fault.Invalid, "AMOUNT_NEGATIVE", "%s must not be below zero.", field).At(field)
+		return 0, fault.New(fault.Invalid, "AMOUNT_NEGATIVE", "%s must not be below zero.", fault.The(field)).At(field)
 	}
 	return a, nil
 }
@@ -103,14 +103,14 @@ func (s Shop) ToMoney(a moneypkg.Amount) *money.Money {
 // those of quantity.Parse.
 func Amount(field string, q *typev1.Quantity) (quantity.Quantity, error) {
 	if q == nil {
-		return quantity.Quantity{}, fault.New(fault.Invalid, "QUANTITY_MISSING", "%s is missing.", field).At(field)
+		return quantity.Quantity{}, fault.New(fault.Invalid, "QUANTITY_MISSING", "%s is missing.", fault.The(field)).At(field)
 	}
 	out, err := quantity.Parse(q.Value, q.Unit)
 	if f := fault.Of(err); f != nil {
 		return out, f.At(field)
 	}
 	if !out.Positive() {
-		return out, fault.New(fault.Invalid, "QUANTITY_NOT_POSITIVE", "%s must be above zero, not %s.", field, out).At(field)
+		return out, fault.New(fault.Invalid, "QUANTITY_NOT_POSITIVE", "%s must be above zero, not %s.", fault.The(field), out).At(field)
 	}
 	return out, nil
 }
@@ -128,7 +128,7 @@ func Day(field string, d *date.Date) (time.Time, error) {
 	}
 	t := time.Date(int(d.Year), time.Month(d.Month), int(d.Day), 0, 0, 0, 0, time.UTC)
 	if t.Year() != int(d.Year) || t.Month() != time.Month(d.Month) || t.Day() != int(d.Day) || d.Year < 1900 || d.Year > 9999 {
-		return time.Time{}, fault.New(fault.Invalid, "DATE_MALFORMED", "%s is not a day of the calendar.", field).At(field)
+		return time.Time{}, fault.New(fault.Invalid, "DATE_MALFORMED", "%s is not a day of the calendar.", fault.The(field)).At(field)
 	}
 	return t, nil
 }

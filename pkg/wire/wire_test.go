@@ -42,6 +42,15 @@ func wantFault(t *testing.T, err error, reason, field string) {
 	}
 }
 
+// A refusal names what is wrong as people do, and to programs the field.
+func TestShop_MoneySaysItInWords(t *testing.T) {
+	_, err := shop(t, "USD").Money("sighting.asking_price", &money.Money{CurrencyCode: "USD", Units: -1})
+	if got, want := fault.Of(err).Text, "The asking price must not be below zero."; got != want {
+		t.Errorf("Money is refused with %q, want %q", got, want)
+	}
+	wantFault(t, err, "AMOUNT_NEGATIVE", "sighting.asking_price")
+}
+
 func TestShop_Money(t *testing.T) {
 	const most = 10_000_000_000 // of USD, in which money.Max is that many units
 	for name, c := range map[string]struct {

@@ -33,7 +33,7 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err != nil {
 		return err
 	}
-	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake)}
+	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake), Prospects: intakev1.NewProspectServiceClient(intake)}
 	srv.Register(s.GRPC)
 	producers := map[string]eventsv1.EventLogServiceClient{
 		"intake": eventsv1.NewEventLogServiceClient(intake), "workflow": eventsv1.NewEventLogServiceClient(workflow),

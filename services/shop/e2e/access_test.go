@@ -66,12 +66,15 @@ func (s *served) heard(said string) {
 	s.at[strings.TrimSpace(name)] = address
 }
 
-func openServed(t *testing.T) *served {
+func openServed(t *testing.T, change ...func(*suite.Options)) *served {
 	t.Helper()
 	s := &served{at: map[string]string{}, log: &quietLog{}}
 	s.Suite = open(t, func(o *suite.Options) {
 		o.Listen, o.Progress, s.dir = "127.0.0.1:0", s.heard, o.Dir
 		o.Logger = slog.New(slog.NewTextHandler(s.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
+		for _, c := range change {
+			c(o)
+		}
 	})
 	var err error
 	if s.tcp, err = client.Dial(s.at); err != nil {
@@ -86,8 +89,8 @@ func bring(t *testing.T, a *workflowv1.Admission) context.Context {
 	return caller.With(t.Context(), caller.Caller{Token: a.AccessToken})
 }
 
-// staffed has the shop claimed by Odile, and Nell and Joss in it as helpers; Nell has signed in with her PIN.
-func (s *served) staffed(t *testing.T) (owner, nell *workflowv1.Admission, joss string) {
+// claimed has the shop claimed by Odile.
+func (s *served) claimed(t *testing.T) *workflowv1.Admission {
 	t.Helper()
 	key, err := s.ClaimKey(t.Context())
 	if err != nil || key == "" {
@@ -97,7 +100,34 @@ func (s *served) staffed(t *testing.T) (owner, nell *workflowv1.Admission, joss 
 	if err != nil {
 		t.Fatal(err)
 	}
-	owner = claimed.Admission
+	return claimed.Admission
+}
+
+// signedIn gives somebody of the shop a PIN, with which they sign in.
+func (s *served) signedIn(t *testing.T, owner *workflowv1.Admission, name string) *workflowv1.Admission {
+	t.Helper()
+	people, err := s.tcp.People.ListPeople(bring(t, owner), &workflowv1.ListPeopleRequest{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range people.People {
+		if p.DisplayName == name {
+			if _, err := s.tcp.SignIn.SetPin(bring(t, owner), &workflowv1.SetPinRequest{Person: p.Name, Pin: "4827"}); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	in, err := s.tcp.SignIn.SignIn(t.Context(), &workflowv1.SignInRequest{DisplayName: name, Secret: "4827", Device: "phone"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return in.Admission
+}
+
+// staffed has the shop claimed by Odile, and Nell and Joss in it as helpers; Nell has signed in with her PIN.
+func (s *served) staffed(t *testing.T) (owner, nell *workflowv1.Admission, joss string) {
+	t.Helper()
+	owner = s.claimed(t)
 	for _, name := range []string{"Nell", "Joss"} {
 		r, err := s.tcp.People.AddPerson(bring(t, owner), &workflowv1.AddPersonRequest{RequestId: id.New().String(), DisplayName: name})
 		if err != nil {
@@ -105,22 +135,7 @@ func (s *served) staffed(t *testing.T) (owner, nell *workflowv1.Admission, joss 
 		}
 		joss = r.Person.Name
 	}
-	people, err := s.tcp.People.ListPeople(bring(t, owner), &workflowv1.ListPeopleRequest{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, p := range people.People {
-		if p.DisplayName == "Nell" {
-			if _, err := s.tcp.SignIn.SetPin(bring(t, owner), &workflowv1.SetPinRequest{Person: p.Name, Pin: "4827"}); err != nil {
-				t.Fatal(err)
-			}
-		}
-	}
-	in, err := s.tcp.SignIn.SignIn(t.Context(), &workflowv1.SignInRequest{DisplayName: "Nell", Secret: "4827", Device: "phone"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return owner, in.Admission, joss
+	return owner, s.signedIn(t, owner, "Nell"), joss
 }
 
 // Over the network nobody does anything before they have signed in; a helper does their own work and sees no pay,

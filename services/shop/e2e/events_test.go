@@ -21,6 +21,7 @@ import (
 	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/suite"
@@ -127,6 +128,7 @@ func writeEvents(t *testing.T) {
 	playWeek(t, week.Shop)
 	leavesBatch(t, week.Shop)
 	pinsStage(t, week.Shop)
+	leavesFloor(t, week.Shop)
 	catalogues(t, story.Shop)
 	photographs(t, story.Shop)
 	prospects(t, story.Shop)
@@ -190,6 +192,21 @@ func pinsStage(t *testing.T, shop *client.Shop) {
 		t.Fatal(err)
 	}
 	if _, err := shop.Planning.UnpinStage(ctx, &workflowv1.UnpinStageRequest{RequestId: id.New().String(), Stage: stage}); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// leavesFloor sells a piece that is not done, and takes it back.
+func leavesFloor(t *testing.T, shop *client.Shop) {
+	t.Helper()
+	ctx := caller.With(t.Context(), caller.Caller{Actor: "Odile"})
+	board, err := shop.Floor.ListBoard(ctx, &workflowv1.ListBoardRequest{PageSize: 1000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	i := slices.IndexFunc(board.Lines, func(l *workflowv1.BoardLine) bool { return len(l.Next) > 0 })
+	sale := sellAsItIs(ctx, t, shop, board.Lines[i].Piece)
+	if _, err := shop.Sales.RefundSale(ctx, &salesv1.RefundSaleRequest{RequestId: id.New().String(), Sale: sale, PieceReturned: true, Reason: "it did not fit through the door"}); err != nil {
 		t.Fatal(err)
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
@@ -98,4 +99,35 @@ func TestProspects_FromSightingToBooks(t *testing.T) {
 		r, err := s.Shop.Costing.GetPieceCost(ctx, &costingv1.GetPieceCostRequest{Piece: piece.Name})
 		return err == nil && proto.Equal(r.PieceCost.GetSums().GetAcquisition(), usd(110_00))
 	})
+}
+
+// What the owner believed of a piece at the sale is what its price leans on once it is the shop's own, and not what the
+// terms say of its kind; its story tells of it.
+func TestProspects_BeliefGoesWithThePiece(t *testing.T) {
+	s := open(t, nil)
+	ctx := caller.With(t.Context(), caller.Caller{Actor: "Owner"})
+	prospects(t, s.Shop)
+	seen := oakDresser()
+	seen.SellsLow, seen.SellsHigh = usd(500_00), usd(800_00)
+	added, err := s.Shop.Prospects.AddProspect(ctx, &intakev1.AddProspectRequest{RequestId: id.New().String(), Sighting: seen})
+	if err != nil {
+		t.Fatal(err)
+	}
+	bought, err := s.Shop.Prospects.BuyProspect(ctx, &intakev1.BuyProspectRequest{RequestId: id.New().String(), Prospect: added.Prospect.Name, Price: usd(60_00)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	asked, err := s.Shop.Prices.AdvisePrice(ctx, &salesv1.AdvisePriceRequest{Piece: bought.Piece.Name})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := &salesv1.Basis_Said{When: salesv1.Basis_Said_WHEN_SEEN, Guess: &salesv1.Guess{Low: usd(500_00), High: usd(800_00)}, SeenTime: added.Prospect.SeenTime}
+	f, then := asked.Forecast, added.Prospect.Advice.SalePrice.Likely
+	if !proto.Equal(f.Basis.Said, want) || f.Basis.Belief != 1 || !proto.Equal(f.PriceLikely, then) || then.Units != 632 { // the middle of 500 and 800 by ratio
+		t.Errorf("it brings %v by %v, %v of it belief; want %v as was advised, by %v", f.PriceLikely, f.Basis.Said, f.Basis.Belief, then, want)
+	}
+	told, err := s.Shop.Logs["intake"].ListPieceEvents(ctx, &eventsv1.ListPieceEventsRequest{Piece: bought.Piece.Name})
+	if err != nil || len(told.Events) != 1 || !proto.Equal(told.Events[0].GetPieceTakenIn().GetPurchase().GetBelievedHigh(), usd(800_00)) {
+		t.Errorf("its story is %v, %v; want what was believed", told, err)
+	}
 }

@@ -37,13 +37,17 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err != nil {
 		return err
 	}
+	sales, err := s.Peer("sales")
+	if err != nil {
+		return err
+	}
 	clocks := dry.New(s.DB, s.Log, s.Shop, s.Logger)
 	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake),
 		Materials: materialsv1.NewMaterialsServiceClient(materials), Key: s.Key, Secrets: secret.NewHasher(), Logger: s.Logger, Wake: clocks.Wake, Stop: ctx.Done()}
 	srv.Hub = feed.NewHub(s.Log, srv.Say, s.Logger)
 	srv.Register(s.GRPC)
-	follow := map[string]eventsv1.EventLogServiceClient{"intake": eventsv1.NewEventLogServiceClient(intake)}
-	s.Follow(inbox.New(s.DB, Name, follow, consume.Handler{DB: s.DB, Schema: Name, Log: s.Log, Shop: s.Shop}, c.Reconcile, s.Logger), "tackfree.v1.intake.>")
+	follow := map[string]eventsv1.EventLogServiceClient{"intake": eventsv1.NewEventLogServiceClient(intake), "sales": eventsv1.NewEventLogServiceClient(sales)}
+	s.Follow(inbox.New(s.DB, Name, follow, consume.Handler{DB: s.DB, Schema: Name, Log: s.Log, Shop: s.Shop}, c.Reconcile, s.Logger), "tackfree.v1.intake.>", "tackfree.v1.sales.>")
 	s.Go(clocks.Run)
 	s.Go(srv.Hub.Run)
 	s.Go((&shiftend.Keeper{DB: s.DB, Log: s.Log, Shop: s.Shop, Logger: s.Logger, Every: c.ShiftEnd}).Run)

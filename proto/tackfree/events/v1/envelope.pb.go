@@ -105,6 +105,8 @@ type Envelope struct {
 	//	*Envelope_WorkStopped
 	//	*Envelope_StagePinned
 	//	*Envelope_StageUnpinned
+	//	*Envelope_PieceLeftFloor
+	//	*Envelope_PieceBackOnFloor
 	//	*Envelope_ProductAdded
 	//	*Envelope_StockReceived
 	//	*Envelope_MaterialIssued
@@ -700,6 +702,24 @@ func (x *Envelope) GetStageUnpinned() *StageUnpinned {
 	return nil
 }
 
+func (x *Envelope) GetPieceLeftFloor() *PieceLeftFloor {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PieceLeftFloor); ok {
+			return x.PieceLeftFloor
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPieceBackOnFloor() *PieceBackOnFloor {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PieceBackOnFloor); ok {
+			return x.PieceBackOnFloor
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetProductAdded() *ProductAdded {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_ProductAdded); ok {
@@ -1243,6 +1263,14 @@ type Envelope_StageUnpinned struct {
 	StageUnpinned *StageUnpinned `protobuf:"bytes,104,opt,name=stage_unpinned,json=stageUnpinned,proto3,oneof"`
 }
 
+type Envelope_PieceLeftFloor struct {
+	PieceLeftFloor *PieceLeftFloor `protobuf:"bytes,105,opt,name=piece_left_floor,json=pieceLeftFloor,proto3,oneof"`
+}
+
+type Envelope_PieceBackOnFloor struct {
+	PieceBackOnFloor *PieceBackOnFloor `protobuf:"bytes,106,opt,name=piece_back_on_floor,json=pieceBackOnFloor,proto3,oneof"`
+}
+
 type Envelope_ProductAdded struct {
 	ProductAdded *ProductAdded `protobuf:"bytes,70,opt,name=product_added,json=productAdded,proto3,oneof"`
 }
@@ -1493,6 +1521,10 @@ func (*Envelope_StagePinned) isEnvelope_Payload() {}
 
 func (*Envelope_StageUnpinned) isEnvelope_Payload() {}
 
+func (*Envelope_PieceLeftFloor) isEnvelope_Payload() {}
+
+func (*Envelope_PieceBackOnFloor) isEnvelope_Payload() {}
+
 func (*Envelope_ProductAdded) isEnvelope_Payload() {}
 
 func (*Envelope_StockReceived) isEnvelope_Payload() {}
@@ -1575,7 +1607,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xf37\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\x9a9\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -1650,7 +1682,9 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\x10stage_left_batch\x18e \x01(\v2\".tackfree.events.v1.StageLeftBatchH\x00R\x0estageLeftBatch\x12D\n" +
 	"\fwork_stopped\x18f \x01(\v2\x1f.tackfree.events.v1.WorkStoppedH\x00R\vworkStopped\x12D\n" +
 	"\fstage_pinned\x18g \x01(\v2\x1f.tackfree.events.v1.StagePinnedH\x00R\vstagePinned\x12J\n" +
-	"\x0estage_unpinned\x18h \x01(\v2!.tackfree.events.v1.StageUnpinnedH\x00R\rstageUnpinned\x12G\n" +
+	"\x0estage_unpinned\x18h \x01(\v2!.tackfree.events.v1.StageUnpinnedH\x00R\rstageUnpinned\x12N\n" +
+	"\x10piece_left_floor\x18i \x01(\v2\".tackfree.events.v1.PieceLeftFloorH\x00R\x0epieceLeftFloor\x12U\n" +
+	"\x13piece_back_on_floor\x18j \x01(\v2$.tackfree.events.v1.PieceBackOnFloorH\x00R\x10pieceBackOnFloor\x12G\n" +
 	"\rproduct_added\x18F \x01(\v2 .tackfree.events.v1.ProductAddedH\x00R\fproductAdded\x12J\n" +
 	"\x0estock_received\x18G \x01(\v2!.tackfree.events.v1.StockReceivedH\x00R\rstockReceived\x12M\n" +
 	"\x0fmaterial_issued\x18H \x01(\v2\".tackfree.events.v1.MaterialIssuedH\x00R\x0ematerialIssued\x12;\n" +
@@ -1760,45 +1794,47 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*WorkStopped)(nil),             // 46: tackfree.events.v1.WorkStopped
 	(*StagePinned)(nil),             // 47: tackfree.events.v1.StagePinned
 	(*StageUnpinned)(nil),           // 48: tackfree.events.v1.StageUnpinned
-	(*ProductAdded)(nil),            // 49: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),           // 50: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),          // 51: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),                // 52: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),     // 53: tackfree.events.v1.RestockThresholdSet
-	(*MaterialTakenBack)(nil),       // 54: tackfree.events.v1.MaterialTakenBack
-	(*CoatingSheetSet)(nil),         // 55: tackfree.events.v1.CoatingSheetSet
-	(*MaterialReturned)(nil),        // 56: tackfree.events.v1.MaterialReturned
-	(*MaterialWasted)(nil),          // 57: tackfree.events.v1.MaterialWasted
-	(*StockCounted)(nil),            // 58: tackfree.events.v1.StockCounted
-	(*LotCostCorrected)(nil),        // 59: tackfree.events.v1.LotCostCorrected
-	(*LotOpened)(nil),               // 60: tackfree.events.v1.LotOpened
-	(*LotMoved)(nil),                // 61: tackfree.events.v1.LotMoved
-	(*LotClosed)(nil),               // 62: tackfree.events.v1.LotClosed
-	(*MaterialRecosted)(nil),        // 63: tackfree.events.v1.MaterialRecosted
-	(*StockRecosted)(nil),           // 64: tackfree.events.v1.StockRecosted
-	(*StockPolicySet)(nil),          // 65: tackfree.events.v1.StockPolicySet
-	(*StockEntryUndone)(nil),        // 66: tackfree.events.v1.StockEntryUndone
-	(*MixUndone)(nil),               // 67: tackfree.events.v1.MixUndone
-	(*PlaceSaved)(nil),              // 68: tackfree.events.v1.PlaceSaved
-	(*OilyWasteConfirmed)(nil),      // 69: tackfree.events.v1.OilyWasteConfirmed
-	(*EquipmentSaved)(nil),          // 70: tackfree.events.v1.EquipmentSaved
-	(*EquipmentServiced)(nil),       // 71: tackfree.events.v1.EquipmentServiced
-	(*OilyWasteCheckWithdrawn)(nil), // 72: tackfree.events.v1.OilyWasteCheckWithdrawn
-	(*RecipeSaved)(nil),             // 73: tackfree.events.v1.RecipeSaved
-	(*MixMade)(nil),                 // 74: tackfree.events.v1.MixMade
-	(*PieceListed)(nil),             // 75: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),      // 76: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),               // 77: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),            // 78: tackfree.events.v1.SaleRefunded
-	(*SellingTermsSet)(nil),         // 79: tackfree.events.v1.SellingTermsSet
-	(*ProductDescribed)(nil),        // 80: tackfree.events.v1.ProductDescribed
-	(*SupplierSaved)(nil),           // 81: tackfree.events.v1.SupplierSaved
-	(*OfferSet)(nil),                // 82: tackfree.events.v1.OfferSet
-	(*OfferRemoved)(nil),            // 83: tackfree.events.v1.OfferRemoved
-	(*StockAlertRaised)(nil),        // 84: tackfree.events.v1.StockAlertRaised
-	(*StockAlertClosed)(nil),        // 85: tackfree.events.v1.StockAlertClosed
-	(*OrderPlaced)(nil),             // 86: tackfree.events.v1.OrderPlaced
-	(*OrderChanged)(nil),            // 87: tackfree.events.v1.OrderChanged
+	(*PieceLeftFloor)(nil),          // 49: tackfree.events.v1.PieceLeftFloor
+	(*PieceBackOnFloor)(nil),        // 50: tackfree.events.v1.PieceBackOnFloor
+	(*ProductAdded)(nil),            // 51: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),           // 52: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),          // 53: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),                // 54: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),     // 55: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),       // 56: tackfree.events.v1.MaterialTakenBack
+	(*CoatingSheetSet)(nil),         // 57: tackfree.events.v1.CoatingSheetSet
+	(*MaterialReturned)(nil),        // 58: tackfree.events.v1.MaterialReturned
+	(*MaterialWasted)(nil),          // 59: tackfree.events.v1.MaterialWasted
+	(*StockCounted)(nil),            // 60: tackfree.events.v1.StockCounted
+	(*LotCostCorrected)(nil),        // 61: tackfree.events.v1.LotCostCorrected
+	(*LotOpened)(nil),               // 62: tackfree.events.v1.LotOpened
+	(*LotMoved)(nil),                // 63: tackfree.events.v1.LotMoved
+	(*LotClosed)(nil),               // 64: tackfree.events.v1.LotClosed
+	(*MaterialRecosted)(nil),        // 65: tackfree.events.v1.MaterialRecosted
+	(*StockRecosted)(nil),           // 66: tackfree.events.v1.StockRecosted
+	(*StockPolicySet)(nil),          // 67: tackfree.events.v1.StockPolicySet
+	(*StockEntryUndone)(nil),        // 68: tackfree.events.v1.StockEntryUndone
+	(*MixUndone)(nil),               // 69: tackfree.events.v1.MixUndone
+	(*PlaceSaved)(nil),              // 70: tackfree.events.v1.PlaceSaved
+	(*OilyWasteConfirmed)(nil),      // 71: tackfree.events.v1.OilyWasteConfirmed
+	(*EquipmentSaved)(nil),          // 72: tackfree.events.v1.EquipmentSaved
+	(*EquipmentServiced)(nil),       // 73: tackfree.events.v1.EquipmentServiced
+	(*OilyWasteCheckWithdrawn)(nil), // 74: tackfree.events.v1.OilyWasteCheckWithdrawn
+	(*RecipeSaved)(nil),             // 75: tackfree.events.v1.RecipeSaved
+	(*MixMade)(nil),                 // 76: tackfree.events.v1.MixMade
+	(*PieceListed)(nil),             // 77: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),      // 78: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),               // 79: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),            // 80: tackfree.events.v1.SaleRefunded
+	(*SellingTermsSet)(nil),         // 81: tackfree.events.v1.SellingTermsSet
+	(*ProductDescribed)(nil),        // 82: tackfree.events.v1.ProductDescribed
+	(*SupplierSaved)(nil),           // 83: tackfree.events.v1.SupplierSaved
+	(*OfferSet)(nil),                // 84: tackfree.events.v1.OfferSet
+	(*OfferRemoved)(nil),            // 85: tackfree.events.v1.OfferRemoved
+	(*StockAlertRaised)(nil),        // 86: tackfree.events.v1.StockAlertRaised
+	(*StockAlertClosed)(nil),        // 87: tackfree.events.v1.StockAlertClosed
+	(*OrderPlaced)(nil),             // 88: tackfree.events.v1.OrderPlaced
+	(*OrderChanged)(nil),            // 89: tackfree.events.v1.OrderChanged
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -1850,50 +1886,52 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	46, // 46: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
 	47, // 47: tackfree.events.v1.Envelope.stage_pinned:type_name -> tackfree.events.v1.StagePinned
 	48, // 48: tackfree.events.v1.Envelope.stage_unpinned:type_name -> tackfree.events.v1.StageUnpinned
-	49, // 49: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
-	50, // 50: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
-	51, // 51: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
-	52, // 52: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
-	53, // 53: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
-	54, // 54: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
-	55, // 55: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
-	56, // 56: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
-	57, // 57: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
-	58, // 58: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
-	59, // 59: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
-	60, // 60: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
-	61, // 61: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
-	62, // 62: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
-	63, // 63: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
-	64, // 64: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
-	65, // 65: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
-	66, // 66: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
-	67, // 67: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
-	68, // 68: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
-	69, // 69: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
-	70, // 70: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
-	71, // 71: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
-	72, // 72: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
-	73, // 73: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
-	74, // 74: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
-	75, // 75: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	76, // 76: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	77, // 77: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	78, // 78: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	79, // 79: tackfree.events.v1.Envelope.selling_terms_set:type_name -> tackfree.events.v1.SellingTermsSet
-	80, // 80: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
-	81, // 81: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
-	82, // 82: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
-	83, // 83: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
-	84, // 84: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
-	85, // 85: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
-	86, // 86: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
-	87, // 87: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
-	88, // [88:88] is the sub-list for method output_type
-	88, // [88:88] is the sub-list for method input_type
-	88, // [88:88] is the sub-list for extension type_name
-	88, // [88:88] is the sub-list for extension extendee
-	0,  // [0:88] is the sub-list for field type_name
+	49, // 49: tackfree.events.v1.Envelope.piece_left_floor:type_name -> tackfree.events.v1.PieceLeftFloor
+	50, // 50: tackfree.events.v1.Envelope.piece_back_on_floor:type_name -> tackfree.events.v1.PieceBackOnFloor
+	51, // 51: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
+	52, // 52: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
+	53, // 53: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
+	54, // 54: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
+	55, // 55: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
+	56, // 56: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
+	57, // 57: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
+	58, // 58: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
+	59, // 59: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
+	60, // 60: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
+	61, // 61: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
+	62, // 62: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
+	63, // 63: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
+	64, // 64: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
+	65, // 65: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
+	66, // 66: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
+	67, // 67: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
+	68, // 68: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
+	69, // 69: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
+	70, // 70: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
+	71, // 71: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
+	72, // 72: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
+	73, // 73: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
+	74, // 74: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
+	75, // 75: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
+	76, // 76: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
+	77, // 77: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	78, // 78: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	79, // 79: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	80, // 80: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	81, // 81: tackfree.events.v1.Envelope.selling_terms_set:type_name -> tackfree.events.v1.SellingTermsSet
+	82, // 82: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
+	83, // 83: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
+	84, // 84: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
+	85, // 85: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
+	86, // 86: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
+	87, // 87: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
+	88, // 88: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
+	89, // 89: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
+	90, // [90:90] is the sub-list for method output_type
+	90, // [90:90] is the sub-list for method input_type
+	90, // [90:90] is the sub-list for extension type_name
+	90, // [90:90] is the sub-list for extension extendee
+	0,  // [0:90] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -1953,6 +1991,8 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_WorkStopped)(nil),
 		(*Envelope_StagePinned)(nil),
 		(*Envelope_StageUnpinned)(nil),
+		(*Envelope_PieceLeftFloor)(nil),
+		(*Envelope_PieceBackOnFloor)(nil),
 		(*Envelope_ProductAdded)(nil),
 		(*Envelope_StockReceived)(nil),
 		(*Envelope_MaterialIssued)(nil),

@@ -1090,7 +1090,11 @@ type PieceTakenIn_Purchase struct {
 	// The day of the purchase.
 	Date *date.Date `protobuf:"bytes,3,opt,name=date,proto3" json:"date,omitempty"`
 	// Of a piece that was bought with others at one price: their lot. The price is its share.
-	LotId         string `protobuf:"bytes,4,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
+	LotId string `protobuf:"bytes,4,opt,name=lot_id,json=lotId,proto3" json:"lot_id,omitempty"`
+	// What was believed that it sells for when it was seen, eight times in ten between the two; all absent: nobody said.
+	BelievedLow   *money.Money           `protobuf:"bytes,5,opt,name=believed_low,json=believedLow,proto3" json:"believed_low,omitempty"`
+	BelievedHigh  *money.Money           `protobuf:"bytes,6,opt,name=believed_high,json=believedHigh,proto3" json:"believed_high,omitempty"`
+	BelievedAt    *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=believed_at,json=believedAt,proto3" json:"believed_at,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1151,6 +1155,27 @@ func (x *PieceTakenIn_Purchase) GetLotId() string {
 		return x.LotId
 	}
 	return ""
+}
+
+func (x *PieceTakenIn_Purchase) GetBelievedLow() *money.Money {
+	if x != nil {
+		return x.BelievedLow
+	}
+	return nil
+}
+
+func (x *PieceTakenIn_Purchase) GetBelievedHigh() *money.Money {
+	if x != nil {
+		return x.BelievedHigh
+	}
+	return nil
+}
+
+func (x *PieceTakenIn_Purchase) GetBelievedAt() *timestamppb.Timestamp {
+	if x != nil {
+		return x.BelievedAt
+	}
+	return nil
 }
 
 type PieceTakenIn_Commission struct {
@@ -1261,7 +1286,7 @@ var File_tackfree_events_v1_intake_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\n" +
-	"\x1ftackfree/events/v1/intake.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\"\xdb\x04\n" +
+	"\x1ftackfree/events/v1/intake.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\"\x88\x06\n" +
 	"\fPieceTakenIn\x12\x10\n" +
 	"\x03tag\x18\x01 \x01(\x05R\x03tag\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x12\n" +
@@ -1272,12 +1297,16 @@ const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"commission\x12;\n" +
 	"\x05parts\x18\x06 \x03(\v2%.tackfree.events.v1.PieceTakenIn.PartR\x05parts\x12\x12\n" +
 	"\x04size\x18\a \x01(\tR\x04size\x12\x1c\n" +
-	"\tcondition\x18\b \x01(\tR\tcondition\x1a\x8a\x01\n" +
+	"\tcondition\x18\b \x01(\tR\tcondition\x1a\xb7\x02\n" +
 	"\bPurchase\x12(\n" +
 	"\x05price\x18\x01 \x01(\v2\x12.google.type.MoneyR\x05price\x12\x16\n" +
 	"\x06source\x18\x02 \x01(\tR\x06source\x12%\n" +
 	"\x04date\x18\x03 \x01(\v2\x11.google.type.DateR\x04date\x12\x15\n" +
-	"\x06lot_id\x18\x04 \x01(\tR\x05lotId\x1a$\n" +
+	"\x06lot_id\x18\x04 \x01(\tR\x05lotId\x125\n" +
+	"\fbelieved_low\x18\x05 \x01(\v2\x12.google.type.MoneyR\vbelievedLow\x127\n" +
+	"\rbelieved_high\x18\x06 \x01(\v2\x12.google.type.MoneyR\fbelievedHigh\x12;\n" +
+	"\vbelieved_at\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"believedAt\x1a$\n" +
 	"\n" +
 	"Commission\x12\x16\n" +
 	"\x06client\x18\x01 \x01(\tR\x06client\x1aK\n" +
@@ -1414,11 +1443,14 @@ var file_tackfree_events_v1_intake_proto_depIdxs = []int32{
 	17, // 21: tackfree.events.v1.BuyingTermsSet.travel_per_km:type_name -> google.type.Money
 	17, // 22: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
 	18, // 23: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
-	24, // [24:24] is the sub-list for method output_type
-	24, // [24:24] is the sub-list for method input_type
-	24, // [24:24] is the sub-list for extension type_name
-	24, // [24:24] is the sub-list for extension extendee
-	0,  // [0:24] is the sub-list for field type_name
+	17, // 24: tackfree.events.v1.PieceTakenIn.Purchase.believed_low:type_name -> google.type.Money
+	17, // 25: tackfree.events.v1.PieceTakenIn.Purchase.believed_high:type_name -> google.type.Money
+	19, // 26: tackfree.events.v1.PieceTakenIn.Purchase.believed_at:type_name -> google.protobuf.Timestamp
+	27, // [27:27] is the sub-list for method output_type
+	27, // [27:27] is the sub-list for method input_type
+	27, // [27:27] is the sub-list for extension type_name
+	27, // [27:27] is the sub-list for extension extendee
+	0,  // [0:27] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_intake_proto_init() }

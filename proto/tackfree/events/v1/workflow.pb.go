@@ -2770,6 +2770,99 @@ func (x *WorkStopped) GetReason() string {
 	return ""
 }
 
+// A piece left the floor before its work was done: it was sold, or invoiced. What is left to do is neither offered nor
+// planned any more; whoever names it can still be clocked on.
+type PieceLeftFloor struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// How many are not finished; 0: it was never planned.
+	OpenStages    int32 `protobuf:"varint,1,opt,name=open_stages,json=openStages,proto3" json:"open_stages,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PieceLeftFloor) Reset() {
+	*x = PieceLeftFloor{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PieceLeftFloor) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PieceLeftFloor) ProtoMessage() {}
+
+func (x *PieceLeftFloor) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PieceLeftFloor.ProtoReflect.Descriptor instead.
+func (*PieceLeftFloor) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{35}
+}
+
+func (x *PieceLeftFloor) GetOpenStages() int32 {
+	if x != nil {
+		return x.OpenStages
+	}
+	return 0
+}
+
+// A piece that was sold came back, and with it what is left to do.
+type PieceBackOnFloor struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// As in PieceLeftFloor.
+	OpenStages    int32 `protobuf:"varint,1,opt,name=open_stages,json=openStages,proto3" json:"open_stages,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PieceBackOnFloor) Reset() {
+	*x = PieceBackOnFloor{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PieceBackOnFloor) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PieceBackOnFloor) ProtoMessage() {}
+
+func (x *PieceBackOnFloor) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PieceBackOnFloor.ProtoReflect.Descriptor instead.
+func (*PieceBackOnFloor) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{36}
+}
+
+func (x *PieceBackOnFloor) GetOpenStages() int32 {
+	if x != nil {
+		return x.OpenStages
+	}
+	return 0
+}
+
 // The plan keeps a stage with somebody, at a time, or both; of an earlier pin of it nothing is left.
 type StagePinned struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
@@ -2786,7 +2879,7 @@ type StagePinned struct {
 
 func (x *StagePinned) Reset() {
 	*x = StagePinned{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2798,7 +2891,7 @@ func (x *StagePinned) String() string {
 func (*StagePinned) ProtoMessage() {}
 
 func (x *StagePinned) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[35]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2811,7 +2904,7 @@ func (x *StagePinned) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StagePinned.ProtoReflect.Descriptor instead.
 func (*StagePinned) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{35}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{37}
 }
 
 func (x *StagePinned) GetStageId() string {
@@ -2860,7 +2953,7 @@ type StageUnpinned struct {
 
 func (x *StageUnpinned) Reset() {
 	*x = StageUnpinned{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[38]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2872,7 +2965,7 @@ func (x *StageUnpinned) String() string {
 func (*StageUnpinned) ProtoMessage() {}
 
 func (x *StageUnpinned) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[36]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[38]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2885,7 +2978,7 @@ func (x *StageUnpinned) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StageUnpinned.ProtoReflect.Descriptor instead.
 func (*StageUnpinned) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{36}
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{38}
 }
 
 func (x *StageUnpinned) GetStageId() string {
@@ -2929,7 +3022,7 @@ type StagesPlanned_Stage struct {
 
 func (x *StagesPlanned_Stage) Reset() {
 	*x = StagesPlanned_Stage{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[39]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2941,7 +3034,7 @@ func (x *StagesPlanned_Stage) String() string {
 func (*StagesPlanned_Stage) ProtoMessage() {}
 
 func (x *StagesPlanned_Stage) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[37]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[39]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3046,7 +3139,7 @@ type StageSentBack_Reopened struct {
 
 func (x *StageSentBack_Reopened) Reset() {
 	*x = StageSentBack_Reopened{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[38]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[40]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3058,7 +3151,7 @@ func (x *StageSentBack_Reopened) String() string {
 func (*StageSentBack_Reopened) ProtoMessage() {}
 
 func (x *StageSentBack_Reopened) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[38]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[40]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3107,7 +3200,7 @@ type StageInspected_Defect struct {
 
 func (x *StageInspected_Defect) Reset() {
 	*x = StageInspected_Defect{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[39]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[41]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3119,7 +3212,7 @@ func (x *StageInspected_Defect) String() string {
 func (*StageInspected_Defect) ProtoMessage() {}
 
 func (x *StageInspected_Defect) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[39]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[41]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3174,7 +3267,7 @@ type BatchFormed_Share struct {
 
 func (x *BatchFormed_Share) Reset() {
 	*x = BatchFormed_Share{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[40]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[42]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3186,7 +3279,7 @@ func (x *BatchFormed_Share) String() string {
 func (*BatchFormed_Share) ProtoMessage() {}
 
 func (x *BatchFormed_Share) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[40]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[42]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3493,7 +3586,13 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\bbatch_id\x18\x01 \x01(\tR\abatchId\x12\x1a\n" +
 	"\bfinished\x18\x02 \x01(\bR\bfinished\"%\n" +
 	"\vWorkStopped\x12\x16\n" +
-	"\x06reason\x18\x01 \x01(\tR\x06reason\"\xb5\x01\n" +
+	"\x06reason\x18\x01 \x01(\tR\x06reason\"1\n" +
+	"\x0ePieceLeftFloor\x12\x1f\n" +
+	"\vopen_stages\x18\x01 \x01(\x05R\n" +
+	"openStages\"3\n" +
+	"\x10PieceBackOnFloor\x12\x1f\n" +
+	"\vopen_stages\x18\x01 \x01(\x05R\n" +
+	"openStages\"\xb5\x01\n" +
 	"\vStagePinned\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x1b\n" +
@@ -3518,7 +3617,7 @@ func file_tackfree_events_v1_workflow_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_workflow_proto_rawDescData
 }
 
-var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 41)
+var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 43)
 var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*PersonAdded)(nil),            // 0: tackfree.events.v1.PersonAdded
 	(*PersonChanged)(nil),          // 1: tackfree.events.v1.PersonChanged
@@ -3555,61 +3654,63 @@ var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*StageLeftBatch)(nil),         // 32: tackfree.events.v1.StageLeftBatch
 	(*BatchEnded)(nil),             // 33: tackfree.events.v1.BatchEnded
 	(*WorkStopped)(nil),            // 34: tackfree.events.v1.WorkStopped
-	(*StagePinned)(nil),            // 35: tackfree.events.v1.StagePinned
-	(*StageUnpinned)(nil),          // 36: tackfree.events.v1.StageUnpinned
-	(*StagesPlanned_Stage)(nil),    // 37: tackfree.events.v1.StagesPlanned.Stage
-	(*StageSentBack_Reopened)(nil), // 38: tackfree.events.v1.StageSentBack.Reopened
-	(*StageInspected_Defect)(nil),  // 39: tackfree.events.v1.StageInspected.Defect
-	(*BatchFormed_Share)(nil),      // 40: tackfree.events.v1.BatchFormed.Share
-	(*date.Date)(nil),              // 41: google.type.Date
-	(*timestamppb.Timestamp)(nil),  // 42: google.protobuf.Timestamp
-	(*money.Money)(nil),            // 43: google.type.Money
-	(*durationpb.Duration)(nil),    // 44: google.protobuf.Duration
-	(*v1.Quantity)(nil),            // 45: tackfree.type.v1.Quantity
+	(*PieceLeftFloor)(nil),         // 35: tackfree.events.v1.PieceLeftFloor
+	(*PieceBackOnFloor)(nil),       // 36: tackfree.events.v1.PieceBackOnFloor
+	(*StagePinned)(nil),            // 37: tackfree.events.v1.StagePinned
+	(*StageUnpinned)(nil),          // 38: tackfree.events.v1.StageUnpinned
+	(*StagesPlanned_Stage)(nil),    // 39: tackfree.events.v1.StagesPlanned.Stage
+	(*StageSentBack_Reopened)(nil), // 40: tackfree.events.v1.StageSentBack.Reopened
+	(*StageInspected_Defect)(nil),  // 41: tackfree.events.v1.StageInspected.Defect
+	(*BatchFormed_Share)(nil),      // 42: tackfree.events.v1.BatchFormed.Share
+	(*date.Date)(nil),              // 43: google.type.Date
+	(*timestamppb.Timestamp)(nil),  // 44: google.protobuf.Timestamp
+	(*money.Money)(nil),            // 45: google.type.Money
+	(*durationpb.Duration)(nil),    // 46: google.protobuf.Duration
+	(*v1.Quantity)(nil),            // 47: tackfree.type.v1.Quantity
 }
 var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
-	41, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
-	41, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
-	41, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
-	41, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
-	37, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	42, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
-	43, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
-	38, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
-	42, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
-	42, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
-	44, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
-	42, // 11: tackfree.events.v1.ClockSpan.stretch_start:type_name -> google.protobuf.Timestamp
+	43, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
+	43, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
+	43, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
+	43, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
+	39, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	44, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
+	45, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
+	40, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
+	44, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
+	44, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
+	46, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
+	44, // 11: tackfree.events.v1.ClockSpan.stretch_start:type_name -> google.protobuf.Timestamp
 	11, // 12: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
 	11, // 13: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
 	11, // 14: tackfree.events.v1.ClockForgotten.span:type_name -> tackfree.events.v1.ClockSpan
-	42, // 15: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
+	44, // 15: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
 	11, // 16: tackfree.events.v1.ClockEntrySetAside.sent:type_name -> tackfree.events.v1.ClockSpan
 	11, // 17: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
 	11, // 18: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
-	37, // 19: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	39, // 19: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	20, // 20: tackfree.events.v1.FinishPlanApproved.overrides:type_name -> tackfree.events.v1.RuleOverride
-	37, // 21: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	39, // 21: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	20, // 22: tackfree.events.v1.FinishPlanAmended.overrides:type_name -> tackfree.events.v1.RuleOverride
-	37, // 23: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	42, // 24: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
-	42, // 25: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
-	42, // 26: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
-	42, // 27: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
-	42, // 28: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
-	42, // 29: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
-	42, // 30: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
-	42, // 31: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
-	39, // 32: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
-	43, // 33: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
-	41, // 34: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
-	41, // 35: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
-	43, // 36: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
-	43, // 37: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
-	43, // 38: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
-	40, // 39: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
-	42, // 40: tackfree.events.v1.StagePinned.start_time:type_name -> google.protobuf.Timestamp
-	45, // 41: tackfree.events.v1.StagesPlanned.Stage.amount:type_name -> tackfree.type.v1.Quantity
+	39, // 23: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	44, // 24: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
+	44, // 25: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
+	44, // 26: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
+	44, // 27: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
+	44, // 28: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
+	44, // 29: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
+	44, // 30: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
+	44, // 31: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
+	41, // 32: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
+	45, // 33: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
+	43, // 34: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
+	43, // 35: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
+	45, // 36: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
+	45, // 37: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
+	45, // 38: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
+	42, // 39: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
+	44, // 40: tackfree.events.v1.StagePinned.start_time:type_name -> google.protobuf.Timestamp
+	47, // 41: tackfree.events.v1.StagesPlanned.Stage.amount:type_name -> tackfree.type.v1.Quantity
 	42, // [42:42] is the sub-list for method output_type
 	42, // [42:42] is the sub-list for method input_type
 	42, // [42:42] is the sub-list for extension type_name
@@ -3628,7 +3729,7 @@ func file_tackfree_events_v1_workflow_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_workflow_proto_rawDesc), len(file_tackfree_events_v1_workflow_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   41,
+			NumMessages:   43,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -2194,7 +2194,9 @@ type Advice_Basis struct {
 	// Products of which no price is known: their cost is not counted.
 	Unpriced []string `protobuf:"bytes,8,rep,name=unpriced,proto3" json:"unpriced,omitempty"`
 	// The sales most alike.
-	Likes         []*Advice_Like `protobuf:"bytes,9,rep,name=likes,proto3" json:"likes,omitempty"`
+	Likes []*Advice_Like `protobuf:"bytes,9,rep,name=likes,proto3" json:"likes,omitempty"`
+	// Where nobody said what a day of this size's floor costs: the size of which it was said, from which it follows.
+	FloorSaidOf   v1.PieceSize `protobuf:"varint,10,opt,name=floor_said_of,json=floorSaidOf,proto3,enum=tackfree.type.v1.PieceSize" json:"floor_said_of,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2290,6 +2292,13 @@ func (x *Advice_Basis) GetLikes() []*Advice_Like {
 		return x.Likes
 	}
 	return nil
+}
+
+func (x *Advice_Basis) GetFloorSaidOf() v1.PieceSize {
+	if x != nil {
+		return x.FloorSaidOf
+	}
+	return v1.PieceSize(0)
 }
 
 type Advice_Like struct {
@@ -2460,7 +2469,7 @@ const file_tackfree_intake_v1_prospects_proto_rawDesc = "" +
 	"\vNumberRange\x12\x10\n" +
 	"\x03low\x18\x01 \x01(\x01R\x03low\x12\x16\n" +
 	"\x06likely\x18\x02 \x01(\x01R\x06likely\x12\x12\n" +
-	"\x04high\x18\x03 \x01(\x01R\x04high\"\xd8\x14\n" +
+	"\x04high\x18\x03 \x01(\x01R\x04high\"\x99\x15\n" +
 	"\x06Advice\x12<\n" +
 	"\averdict\x18\x01 \x01(\x0e2\".tackfree.intake.v1.Advice.VerdictR\averdict\x12D\n" +
 	"\n" +
@@ -2529,7 +2538,7 @@ const file_tackfree_intake_v1_prospects_proto_rawDesc = "" +
 	"\n" +
 	"WHAT_FLOOR\x10\x06\x12\x0f\n" +
 	"\vWHAT_TARGET\x10\a\x12\x0f\n" +
-	"\vWHAT_UNSOLD\x10\b\x1a\xb0\x02\n" +
+	"\vWHAT_UNSOLD\x10\b\x1a\xf1\x02\n" +
 	"\x05Basis\x12\x14\n" +
 	"\x05sales\x18\x01 \x01(\x05R\x05sales\x12\"\n" +
 	"\rsales_of_kind\x18\x02 \x01(\x05R\vsalesOfKind\x12\x16\n" +
@@ -2541,7 +2550,9 @@ const file_tackfree_intake_v1_prospects_proto_rawDesc = "" +
 	"\vparts_given\x18\a \x01(\bR\n" +
 	"partsGiven\x12\x1a\n" +
 	"\bunpriced\x18\b \x03(\tR\bunpriced\x125\n" +
-	"\x05likes\x18\t \x03(\v2\x1f.tackfree.intake.v1.Advice.LikeR\x05likes\x1al\n" +
+	"\x05likes\x18\t \x03(\v2\x1f.tackfree.intake.v1.Advice.LikeR\x05likes\x12?\n" +
+	"\rfloor_said_of\x18\n" +
+	" \x01(\x0e2\x1b.tackfree.type.v1.PieceSizeR\vfloorSaidOf\x1al\n" +
 	"\x04Like\x12\x10\n" +
 	"\x03tag\x18\x01 \x01(\x05R\x03tag\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12(\n" +
@@ -2776,28 +2787,29 @@ var file_tackfree_intake_v1_prospects_proto_depIdxs = []int32{
 	3,  // 58: tackfree.intake.v1.Advice.Cost.what:type_name -> tackfree.intake.v1.Advice.Cost.What
 	34, // 59: tackfree.intake.v1.Advice.Cost.amount:type_name -> google.type.Money
 	31, // 60: tackfree.intake.v1.Advice.Basis.likes:type_name -> tackfree.intake.v1.Advice.Like
-	34, // 61: tackfree.intake.v1.Advice.Like.price:type_name -> google.type.Money
-	10, // 62: tackfree.intake.v1.ProspectService.AdvisePurchase:input_type -> tackfree.intake.v1.AdvisePurchaseRequest
-	12, // 63: tackfree.intake.v1.ProspectService.AddProspect:input_type -> tackfree.intake.v1.AddProspectRequest
-	14, // 64: tackfree.intake.v1.ProspectService.BuyProspect:input_type -> tackfree.intake.v1.BuyProspectRequest
-	16, // 65: tackfree.intake.v1.ProspectService.DeclineProspect:input_type -> tackfree.intake.v1.DeclineProspectRequest
-	18, // 66: tackfree.intake.v1.ProspectService.GetProspect:input_type -> tackfree.intake.v1.GetProspectRequest
-	20, // 67: tackfree.intake.v1.ProspectService.ListProspects:input_type -> tackfree.intake.v1.ListProspectsRequest
-	23, // 68: tackfree.intake.v1.ProspectService.GetBuyingTerms:input_type -> tackfree.intake.v1.GetBuyingTermsRequest
-	25, // 69: tackfree.intake.v1.ProspectService.SetBuyingTerms:input_type -> tackfree.intake.v1.SetBuyingTermsRequest
-	11, // 70: tackfree.intake.v1.ProspectService.AdvisePurchase:output_type -> tackfree.intake.v1.AdvisePurchaseResponse
-	13, // 71: tackfree.intake.v1.ProspectService.AddProspect:output_type -> tackfree.intake.v1.AddProspectResponse
-	15, // 72: tackfree.intake.v1.ProspectService.BuyProspect:output_type -> tackfree.intake.v1.BuyProspectResponse
-	17, // 73: tackfree.intake.v1.ProspectService.DeclineProspect:output_type -> tackfree.intake.v1.DeclineProspectResponse
-	19, // 74: tackfree.intake.v1.ProspectService.GetProspect:output_type -> tackfree.intake.v1.GetProspectResponse
-	21, // 75: tackfree.intake.v1.ProspectService.ListProspects:output_type -> tackfree.intake.v1.ListProspectsResponse
-	24, // 76: tackfree.intake.v1.ProspectService.GetBuyingTerms:output_type -> tackfree.intake.v1.GetBuyingTermsResponse
-	26, // 77: tackfree.intake.v1.ProspectService.SetBuyingTerms:output_type -> tackfree.intake.v1.SetBuyingTermsResponse
-	70, // [70:78] is the sub-list for method output_type
-	62, // [62:70] is the sub-list for method input_type
-	62, // [62:62] is the sub-list for extension type_name
-	62, // [62:62] is the sub-list for extension extendee
-	0,  // [0:62] is the sub-list for field type_name
+	33, // 61: tackfree.intake.v1.Advice.Basis.floor_said_of:type_name -> tackfree.type.v1.PieceSize
+	34, // 62: tackfree.intake.v1.Advice.Like.price:type_name -> google.type.Money
+	10, // 63: tackfree.intake.v1.ProspectService.AdvisePurchase:input_type -> tackfree.intake.v1.AdvisePurchaseRequest
+	12, // 64: tackfree.intake.v1.ProspectService.AddProspect:input_type -> tackfree.intake.v1.AddProspectRequest
+	14, // 65: tackfree.intake.v1.ProspectService.BuyProspect:input_type -> tackfree.intake.v1.BuyProspectRequest
+	16, // 66: tackfree.intake.v1.ProspectService.DeclineProspect:input_type -> tackfree.intake.v1.DeclineProspectRequest
+	18, // 67: tackfree.intake.v1.ProspectService.GetProspect:input_type -> tackfree.intake.v1.GetProspectRequest
+	20, // 68: tackfree.intake.v1.ProspectService.ListProspects:input_type -> tackfree.intake.v1.ListProspectsRequest
+	23, // 69: tackfree.intake.v1.ProspectService.GetBuyingTerms:input_type -> tackfree.intake.v1.GetBuyingTermsRequest
+	25, // 70: tackfree.intake.v1.ProspectService.SetBuyingTerms:input_type -> tackfree.intake.v1.SetBuyingTermsRequest
+	11, // 71: tackfree.intake.v1.ProspectService.AdvisePurchase:output_type -> tackfree.intake.v1.AdvisePurchaseResponse
+	13, // 72: tackfree.intake.v1.ProspectService.AddProspect:output_type -> tackfree.intake.v1.AddProspectResponse
+	15, // 73: tackfree.intake.v1.ProspectService.BuyProspect:output_type -> tackfree.intake.v1.BuyProspectResponse
+	17, // 74: tackfree.intake.v1.ProspectService.DeclineProspect:output_type -> tackfree.intake.v1.DeclineProspectResponse
+	19, // 75: tackfree.intake.v1.ProspectService.GetProspect:output_type -> tackfree.intake.v1.GetProspectResponse
+	21, // 76: tackfree.intake.v1.ProspectService.ListProspects:output_type -> tackfree.intake.v1.ListProspectsResponse
+	24, // 77: tackfree.intake.v1.ProspectService.GetBuyingTerms:output_type -> tackfree.intake.v1.GetBuyingTermsResponse
+	26, // 78: tackfree.intake.v1.ProspectService.SetBuyingTerms:output_type -> tackfree.intake.v1.SetBuyingTermsResponse
+	71, // [71:79] is the sub-list for method output_type
+	63, // [63:71] is the sub-list for method input_type
+	63, // [63:63] is the sub-list for extension type_name
+	63, // [63:63] is the sub-list for extension extendee
+	0,  // [0:63] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_intake_v1_prospects_proto_init() }

@@ -87,6 +87,61 @@ func (Basis_Effect_Trait) EnumDescriptor() ([]byte, []int) {
 	return file_tackfree_sales_v1_advice_proto_rawDescGZIP(), []int{4, 0, 0}
 }
 
+type Basis_Said_When int32
+
+const (
+	Basis_Said_WHEN_UNSPECIFIED Basis_Said_When = 0
+	// Now, of this very piece, with the question.
+	Basis_Said_WHEN_ASKING Basis_Said_When = 1
+	// Of this very piece, when it was seen and not yet bought.
+	Basis_Said_WHEN_SEEN Basis_Said_When = 2
+	// In the selling terms, of its kind.
+	Basis_Said_WHEN_TERMS Basis_Said_When = 3
+)
+
+// Enum value maps for Basis_Said_When.
+var (
+	Basis_Said_When_name = map[int32]string{
+		0: "WHEN_UNSPECIFIED",
+		1: "WHEN_ASKING",
+		2: "WHEN_SEEN",
+		3: "WHEN_TERMS",
+	}
+	Basis_Said_When_value = map[string]int32{
+		"WHEN_UNSPECIFIED": 0,
+		"WHEN_ASKING":      1,
+		"WHEN_SEEN":        2,
+		"WHEN_TERMS":       3,
+	}
+)
+
+func (x Basis_Said_When) Enum() *Basis_Said_When {
+	p := new(Basis_Said_When)
+	*p = x
+	return p
+}
+
+func (x Basis_Said_When) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Basis_Said_When) Descriptor() protoreflect.EnumDescriptor {
+	return file_tackfree_sales_v1_advice_proto_enumTypes[1].Descriptor()
+}
+
+func (Basis_Said_When) Type() protoreflect.EnumType {
+	return &file_tackfree_sales_v1_advice_proto_enumTypes[1]
+}
+
+func (x Basis_Said_When) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Basis_Said_When.Descriptor instead.
+func (Basis_Said_When) EnumDescriptor() ([]byte, []int) {
+	return file_tackfree_sales_v1_advice_proto_rawDescGZIP(), []int{4, 2, 0}
+}
+
 type AdvisePriceResponse_Way_Kind int32
 
 const (
@@ -134,11 +189,11 @@ func (x AdvisePriceResponse_Way_Kind) String() string {
 }
 
 func (AdvisePriceResponse_Way_Kind) Descriptor() protoreflect.EnumDescriptor {
-	return file_tackfree_sales_v1_advice_proto_enumTypes[1].Descriptor()
+	return file_tackfree_sales_v1_advice_proto_enumTypes[2].Descriptor()
 }
 
 func (AdvisePriceResponse_Way_Kind) Type() protoreflect.EnumType {
-	return &file_tackfree_sales_v1_advice_proto_enumTypes[1]
+	return &file_tackfree_sales_v1_advice_proto_enumTypes[2]
 }
 
 func (x AdvisePriceResponse_Way_Kind) Number() protoreflect.EnumNumber {
@@ -491,7 +546,9 @@ type Basis struct {
 	TooFew  bool            `protobuf:"varint,5,opt,name=too_few,json=tooFew,proto3" json:"too_few,omitempty"`
 	Effects []*Basis_Effect `protobuf:"bytes,6,rep,name=effects,proto3" json:"effects,omitempty"`
 	// The most alike first, and of those the latest.
-	Examples      []*Basis_Example `protobuf:"bytes,7,rep,name=examples,proto3" json:"examples,omitempty"`
+	Examples []*Basis_Example `protobuf:"bytes,7,rep,name=examples,proto3" json:"examples,omitempty"`
+	// Absent: nobody said anything.
+	Said          *Basis_Said `protobuf:"bytes,8,opt,name=said,proto3" json:"said,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -575,6 +632,13 @@ func (x *Basis) GetExamples() []*Basis_Example {
 	return nil
 }
 
+func (x *Basis) GetSaid() *Basis_Said {
+	if x != nil {
+		return x.Said
+	}
+	return nil
+}
+
 type AdviseSaleRequest struct {
 	state  protoimpl.MessageState `protogen:"open.v1"`
 	Traits *Traits                `protobuf:"bytes,1,opt,name=traits,proto3" json:"traits,omitempty"`
@@ -635,8 +699,10 @@ type AdviseSaleResponse struct {
 	HoldingPerDay *money.Money `protobuf:"bytes,2,opt,name=holding_per_day,json=holdingPerDay,proto3" json:"holding_per_day,omitempty"`
 	FeePercent    float64      `protobuf:"fixed64,3,opt,name=fee_percent,json=feePercent,proto3" json:"fee_percent,omitempty"`
 	// What is not sold by the end of so many days goes for this, after fees.
-	HorizonDays   int32        `protobuf:"varint,4,opt,name=horizon_days,json=horizonDays,proto3" json:"horizon_days,omitempty"`
-	Salvage       *money.Money `protobuf:"bytes,5,opt,name=salvage,proto3" json:"salvage,omitempty"`
+	HorizonDays int32        `protobuf:"varint,4,opt,name=horizon_days,json=horizonDays,proto3" json:"horizon_days,omitempty"`
+	Salvage     *money.Money `protobuf:"bytes,5,opt,name=salvage,proto3" json:"salvage,omitempty"`
+	// Where nobody said what a day of this size's floor costs: the size of which it was said, from which it follows.
+	HoldingSaidOf v1.PieceSize `protobuf:"varint,6,opt,name=holding_said_of,json=holdingSaidOf,proto3,enum=tackfree.type.v1.PieceSize" json:"holding_said_of,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -706,10 +772,18 @@ func (x *AdviseSaleResponse) GetSalvage() *money.Money {
 	return nil
 }
 
+func (x *AdviseSaleResponse) GetHoldingSaidOf() v1.PieceSize {
+	if x != nil {
+		return x.HoldingSaidOf
+	}
+	return v1.PieceSize(0)
+}
+
 type AdvisePriceRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// pieces/{id}
 	Piece string `protobuf:"bytes,1,opt,name=piece,proto3" json:"piece,omitempty"`
+	// Absent: what was believed of it when it was seen, before it was bought; or what the selling terms say of its kind.
 	Guess *Guess `protobuf:"bytes,2,opt,name=guess,proto3" json:"guess,omitempty"`
 	// Where it is to be offered; empty: where it is listed, or not known.
 	Channel string `protobuf:"bytes,3,opt,name=channel,proto3" json:"channel,omitempty"`
@@ -1431,6 +1505,68 @@ func (x *Basis_Example) GetSame() int32 {
 	return 0
 }
 
+// What somebody believed that it brings, on which the price leans until sales tell better.
+type Basis_Said struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	When  Basis_Said_When        `protobuf:"varint,1,opt,name=when,proto3,enum=tackfree.sales.v1.Basis_Said_When" json:"when,omitempty"`
+	Guess *Guess                 `protobuf:"bytes,2,opt,name=guess,proto3" json:"guess,omitempty"`
+	// When it was seen; absent: it was said otherwise.
+	SeenTime      *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=seen_time,json=seenTime,proto3" json:"seen_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Basis_Said) Reset() {
+	*x = Basis_Said{}
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Basis_Said) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Basis_Said) ProtoMessage() {}
+
+func (x *Basis_Said) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Basis_Said.ProtoReflect.Descriptor instead.
+func (*Basis_Said) Descriptor() ([]byte, []int) {
+	return file_tackfree_sales_v1_advice_proto_rawDescGZIP(), []int{4, 2}
+}
+
+func (x *Basis_Said) GetWhen() Basis_Said_When {
+	if x != nil {
+		return x.When
+	}
+	return Basis_Said_WHEN_UNSPECIFIED
+}
+
+func (x *Basis_Said) GetGuess() *Guess {
+	if x != nil {
+		return x.Guess
+	}
+	return nil
+}
+
+func (x *Basis_Said) GetSeenTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.SeenTime
+	}
+	return nil
+}
+
 type AdvisePriceResponse_Step struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Days after today; 0: from today.
@@ -1442,7 +1578,7 @@ type AdvisePriceResponse_Step struct {
 
 func (x *AdvisePriceResponse_Step) Reset() {
 	*x = AdvisePriceResponse_Step{}
-	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[16]
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1454,7 +1590,7 @@ func (x *AdvisePriceResponse_Step) String() string {
 func (*AdvisePriceResponse_Step) ProtoMessage() {}
 
 func (x *AdvisePriceResponse_Step) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[16]
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1506,7 +1642,7 @@ type AdvisePriceResponse_Way struct {
 
 func (x *AdvisePriceResponse_Way) Reset() {
 	*x = AdvisePriceResponse_Way{}
-	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[17]
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1518,7 +1654,7 @@ func (x *AdvisePriceResponse_Way) String() string {
 func (*AdvisePriceResponse_Way) ProtoMessage() {}
 
 func (x *AdvisePriceResponse_Way) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[17]
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1600,7 +1736,7 @@ type AdvisePriceResponse_Seen struct {
 
 func (x *AdvisePriceResponse_Seen) Reset() {
 	*x = AdvisePriceResponse_Seen{}
-	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[18]
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1612,7 +1748,7 @@ func (x *AdvisePriceResponse_Seen) String() string {
 func (*AdvisePriceResponse_Seen) ProtoMessage() {}
 
 func (x *AdvisePriceResponse_Seen) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[18]
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1669,7 +1805,7 @@ type SellingTerms_Belief struct {
 
 func (x *SellingTerms_Belief) Reset() {
 	*x = SellingTerms_Belief{}
-	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[19]
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1681,7 +1817,7 @@ func (x *SellingTerms_Belief) String() string {
 func (*SellingTerms_Belief) ProtoMessage() {}
 
 func (x *SellingTerms_Belief) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[19]
+	mi := &file_tackfree_sales_v1_advice_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1756,7 +1892,7 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"elasticity\x18\t \x01(\x01R\n" +
 	"elasticity\x12.\n" +
 	"\x05basis\x18\n" +
-	" \x01(\v2\x18.tackfree.sales.v1.BasisR\x05basis\"\x97\x06\n" +
+	" \x01(\v2\x18.tackfree.sales.v1.BasisR\x05basis\"\xc2\b\n" +
 	"\x05Basis\x12\x14\n" +
 	"\x05sales\x18\x01 \x01(\x05R\x05sales\x12\"\n" +
 	"\rsales_of_kind\x18\x02 \x01(\x05R\vsalesOfKind\x12\x1a\n" +
@@ -1764,7 +1900,8 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\x06belief\x18\x04 \x01(\x01R\x06belief\x12\x17\n" +
 	"\atoo_few\x18\x05 \x01(\bR\x06tooFew\x129\n" +
 	"\aeffects\x18\x06 \x03(\v2\x1f.tackfree.sales.v1.Basis.EffectR\aeffects\x12<\n" +
-	"\bexamples\x18\a \x03(\v2 .tackfree.sales.v1.Basis.ExampleR\bexamples\x1a\xb8\x02\n" +
+	"\bexamples\x18\a \x03(\v2 .tackfree.sales.v1.Basis.ExampleR\bexamples\x121\n" +
+	"\x04said\x18\b \x01(\v2\x1d.tackfree.sales.v1.Basis.SaidR\x04said\x1a\xb8\x02\n" +
 	"\x06Effect\x12;\n" +
 	"\x05trait\x18\x01 \x01(\x0e2%.tackfree.sales.v1.Basis.Effect.TraitR\x05trait\x12\x12\n" +
 	"\x04word\x18\x02 \x01(\tR\x04word\x12\x16\n" +
@@ -1790,17 +1927,28 @@ const file_tackfree_sales_v1_advice_proto_rawDesc = "" +
 	"\x05price\x18\x04 \x01(\v2\x12.google.type.MoneyR\x05price\x127\n" +
 	"\tsale_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\bsaleTime\x12\x12\n" +
 	"\x04days\x18\x06 \x01(\x05R\x04days\x12\x12\n" +
-	"\x04same\x18\a \x01(\x05R\x04same\"~\n" +
+	"\x04same\x18\a \x01(\x05R\x04same\x1a\xf5\x01\n" +
+	"\x04Said\x126\n" +
+	"\x04when\x18\x01 \x01(\x0e2\".tackfree.sales.v1.Basis.Said.WhenR\x04when\x12.\n" +
+	"\x05guess\x18\x02 \x01(\v2\x18.tackfree.sales.v1.GuessR\x05guess\x127\n" +
+	"\tseen_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\bseenTime\"L\n" +
+	"\x04When\x12\x14\n" +
+	"\x10WHEN_UNSPECIFIED\x10\x00\x12\x0f\n" +
+	"\vWHEN_ASKING\x10\x01\x12\r\n" +
+	"\tWHEN_SEEN\x10\x02\x12\x0e\n" +
+	"\n" +
+	"WHEN_TERMS\x10\x03\"~\n" +
 	"\x11AdviseSaleRequest\x129\n" +
 	"\x06traits\x18\x01 \x01(\v2\x19.tackfree.sales.v1.TraitsB\x06\xbaH\x03\xc8\x01\x01R\x06traits\x12.\n" +
-	"\x05guess\x18\x02 \x01(\v2\x18.tackfree.sales.v1.GuessR\x05guess\"\xff\x01\n" +
+	"\x05guess\x18\x02 \x01(\v2\x18.tackfree.sales.v1.GuessR\x05guess\"\xc4\x02\n" +
 	"\x12AdviseSaleResponse\x12;\n" +
 	"\bforecast\x18\x01 \x01(\v2\x1f.tackfree.sales.v1.SaleForecastR\bforecast\x12:\n" +
 	"\x0fholding_per_day\x18\x02 \x01(\v2\x12.google.type.MoneyR\rholdingPerDay\x12\x1f\n" +
 	"\vfee_percent\x18\x03 \x01(\x01R\n" +
 	"feePercent\x12!\n" +
 	"\fhorizon_days\x18\x04 \x01(\x05R\vhorizonDays\x12,\n" +
-	"\asalvage\x18\x05 \x01(\v2\x12.google.type.MoneyR\asalvage\"\xac\x01\n" +
+	"\asalvage\x18\x05 \x01(\v2\x12.google.type.MoneyR\asalvage\x12C\n" +
+	"\x0fholding_said_of\x18\x06 \x01(\x0e2\x1b.tackfree.type.v1.PieceSizeR\rholdingSaidOf\"\xac\x01\n" +
 	"\x12AdvisePriceRequest\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12.\n" +
 	"\x05guess\x18\x02 \x01(\v2\x18.tackfree.sales.v1.GuessR\x05guess\x12$\n" +
@@ -1904,94 +2052,101 @@ func file_tackfree_sales_v1_advice_proto_rawDescGZIP() []byte {
 	return file_tackfree_sales_v1_advice_proto_rawDescData
 }
 
-var file_tackfree_sales_v1_advice_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_tackfree_sales_v1_advice_proto_msgTypes = make([]protoimpl.MessageInfo, 20)
+var file_tackfree_sales_v1_advice_proto_enumTypes = make([]protoimpl.EnumInfo, 3)
+var file_tackfree_sales_v1_advice_proto_msgTypes = make([]protoimpl.MessageInfo, 21)
 var file_tackfree_sales_v1_advice_proto_goTypes = []any{
 	(Basis_Effect_Trait)(0),           // 0: tackfree.sales.v1.Basis.Effect.Trait
-	(AdvisePriceResponse_Way_Kind)(0), // 1: tackfree.sales.v1.AdvisePriceResponse.Way.Kind
-	(*Traits)(nil),                    // 2: tackfree.sales.v1.Traits
-	(*Guess)(nil),                     // 3: tackfree.sales.v1.Guess
-	(*SoldBy)(nil),                    // 4: tackfree.sales.v1.SoldBy
-	(*SaleForecast)(nil),              // 5: tackfree.sales.v1.SaleForecast
-	(*Basis)(nil),                     // 6: tackfree.sales.v1.Basis
-	(*AdviseSaleRequest)(nil),         // 7: tackfree.sales.v1.AdviseSaleRequest
-	(*AdviseSaleResponse)(nil),        // 8: tackfree.sales.v1.AdviseSaleResponse
-	(*AdvisePriceRequest)(nil),        // 9: tackfree.sales.v1.AdvisePriceRequest
-	(*AdvisePriceResponse)(nil),       // 10: tackfree.sales.v1.AdvisePriceResponse
-	(*SellingTerms)(nil),              // 11: tackfree.sales.v1.SellingTerms
-	(*GetSellingTermsRequest)(nil),    // 12: tackfree.sales.v1.GetSellingTermsRequest
-	(*GetSellingTermsResponse)(nil),   // 13: tackfree.sales.v1.GetSellingTermsResponse
-	(*SetSellingTermsRequest)(nil),    // 14: tackfree.sales.v1.SetSellingTermsRequest
-	(*SetSellingTermsResponse)(nil),   // 15: tackfree.sales.v1.SetSellingTermsResponse
-	(*Basis_Effect)(nil),              // 16: tackfree.sales.v1.Basis.Effect
-	(*Basis_Example)(nil),             // 17: tackfree.sales.v1.Basis.Example
-	(*AdvisePriceResponse_Step)(nil),  // 18: tackfree.sales.v1.AdvisePriceResponse.Step
-	(*AdvisePriceResponse_Way)(nil),   // 19: tackfree.sales.v1.AdvisePriceResponse.Way
-	(*AdvisePriceResponse_Seen)(nil),  // 20: tackfree.sales.v1.AdvisePriceResponse.Seen
-	(*SellingTerms_Belief)(nil),       // 21: tackfree.sales.v1.SellingTerms.Belief
-	(v1.PieceSize)(0),                 // 22: tackfree.type.v1.PieceSize
-	(v1.PieceCondition)(0),            // 23: tackfree.type.v1.PieceCondition
-	(*money.Money)(nil),               // 24: google.type.Money
-	(*timestamppb.Timestamp)(nil),     // 25: google.protobuf.Timestamp
+	(Basis_Said_When)(0),              // 1: tackfree.sales.v1.Basis.Said.When
+	(AdvisePriceResponse_Way_Kind)(0), // 2: tackfree.sales.v1.AdvisePriceResponse.Way.Kind
+	(*Traits)(nil),                    // 3: tackfree.sales.v1.Traits
+	(*Guess)(nil),                     // 4: tackfree.sales.v1.Guess
+	(*SoldBy)(nil),                    // 5: tackfree.sales.v1.SoldBy
+	(*SaleForecast)(nil),              // 6: tackfree.sales.v1.SaleForecast
+	(*Basis)(nil),                     // 7: tackfree.sales.v1.Basis
+	(*AdviseSaleRequest)(nil),         // 8: tackfree.sales.v1.AdviseSaleRequest
+	(*AdviseSaleResponse)(nil),        // 9: tackfree.sales.v1.AdviseSaleResponse
+	(*AdvisePriceRequest)(nil),        // 10: tackfree.sales.v1.AdvisePriceRequest
+	(*AdvisePriceResponse)(nil),       // 11: tackfree.sales.v1.AdvisePriceResponse
+	(*SellingTerms)(nil),              // 12: tackfree.sales.v1.SellingTerms
+	(*GetSellingTermsRequest)(nil),    // 13: tackfree.sales.v1.GetSellingTermsRequest
+	(*GetSellingTermsResponse)(nil),   // 14: tackfree.sales.v1.GetSellingTermsResponse
+	(*SetSellingTermsRequest)(nil),    // 15: tackfree.sales.v1.SetSellingTermsRequest
+	(*SetSellingTermsResponse)(nil),   // 16: tackfree.sales.v1.SetSellingTermsResponse
+	(*Basis_Effect)(nil),              // 17: tackfree.sales.v1.Basis.Effect
+	(*Basis_Example)(nil),             // 18: tackfree.sales.v1.Basis.Example
+	(*Basis_Said)(nil),                // 19: tackfree.sales.v1.Basis.Said
+	(*AdvisePriceResponse_Step)(nil),  // 20: tackfree.sales.v1.AdvisePriceResponse.Step
+	(*AdvisePriceResponse_Way)(nil),   // 21: tackfree.sales.v1.AdvisePriceResponse.Way
+	(*AdvisePriceResponse_Seen)(nil),  // 22: tackfree.sales.v1.AdvisePriceResponse.Seen
+	(*SellingTerms_Belief)(nil),       // 23: tackfree.sales.v1.SellingTerms.Belief
+	(v1.PieceSize)(0),                 // 24: tackfree.type.v1.PieceSize
+	(v1.PieceCondition)(0),            // 25: tackfree.type.v1.PieceCondition
+	(*money.Money)(nil),               // 26: google.type.Money
+	(*timestamppb.Timestamp)(nil),     // 27: google.protobuf.Timestamp
 }
 var file_tackfree_sales_v1_advice_proto_depIdxs = []int32{
-	22, // 0: tackfree.sales.v1.Traits.size:type_name -> tackfree.type.v1.PieceSize
-	23, // 1: tackfree.sales.v1.Traits.condition:type_name -> tackfree.type.v1.PieceCondition
-	24, // 2: tackfree.sales.v1.Guess.low:type_name -> google.type.Money
-	24, // 3: tackfree.sales.v1.Guess.high:type_name -> google.type.Money
-	24, // 4: tackfree.sales.v1.SaleForecast.price_low:type_name -> google.type.Money
-	24, // 5: tackfree.sales.v1.SaleForecast.price_likely:type_name -> google.type.Money
-	24, // 6: tackfree.sales.v1.SaleForecast.price_high:type_name -> google.type.Money
-	4,  // 7: tackfree.sales.v1.SaleForecast.sold_by:type_name -> tackfree.sales.v1.SoldBy
-	6,  // 8: tackfree.sales.v1.SaleForecast.basis:type_name -> tackfree.sales.v1.Basis
-	16, // 9: tackfree.sales.v1.Basis.effects:type_name -> tackfree.sales.v1.Basis.Effect
-	17, // 10: tackfree.sales.v1.Basis.examples:type_name -> tackfree.sales.v1.Basis.Example
-	2,  // 11: tackfree.sales.v1.AdviseSaleRequest.traits:type_name -> tackfree.sales.v1.Traits
-	3,  // 12: tackfree.sales.v1.AdviseSaleRequest.guess:type_name -> tackfree.sales.v1.Guess
-	5,  // 13: tackfree.sales.v1.AdviseSaleResponse.forecast:type_name -> tackfree.sales.v1.SaleForecast
-	24, // 14: tackfree.sales.v1.AdviseSaleResponse.holding_per_day:type_name -> google.type.Money
-	24, // 15: tackfree.sales.v1.AdviseSaleResponse.salvage:type_name -> google.type.Money
-	3,  // 16: tackfree.sales.v1.AdvisePriceRequest.guess:type_name -> tackfree.sales.v1.Guess
-	24, // 17: tackfree.sales.v1.AdvisePriceRequest.trying:type_name -> google.type.Money
-	5,  // 18: tackfree.sales.v1.AdvisePriceResponse.forecast:type_name -> tackfree.sales.v1.SaleForecast
-	19, // 19: tackfree.sales.v1.AdvisePriceResponse.ways:type_name -> tackfree.sales.v1.AdvisePriceResponse.Way
-	24, // 20: tackfree.sales.v1.AdvisePriceResponse.holding_per_day:type_name -> google.type.Money
-	24, // 21: tackfree.sales.v1.AdvisePriceResponse.salvage:type_name -> google.type.Money
-	24, // 22: tackfree.sales.v1.AdvisePriceResponse.asking_price:type_name -> google.type.Money
-	24, // 23: tackfree.sales.v1.AdvisePriceResponse.highest:type_name -> google.type.Money
-	22, // 24: tackfree.sales.v1.AdvisePriceResponse.holding_said_of:type_name -> tackfree.type.v1.PieceSize
-	20, // 25: tackfree.sales.v1.AdvisePriceResponse.seen:type_name -> tackfree.sales.v1.AdvisePriceResponse.Seen
-	21, // 26: tackfree.sales.v1.SellingTerms.beliefs:type_name -> tackfree.sales.v1.SellingTerms.Belief
-	24, // 27: tackfree.sales.v1.SellingTerms.holding_small:type_name -> google.type.Money
-	24, // 28: tackfree.sales.v1.SellingTerms.holding_medium:type_name -> google.type.Money
-	24, // 29: tackfree.sales.v1.SellingTerms.holding_large:type_name -> google.type.Money
-	11, // 30: tackfree.sales.v1.GetSellingTermsResponse.terms:type_name -> tackfree.sales.v1.SellingTerms
-	11, // 31: tackfree.sales.v1.GetSellingTermsResponse.in_force:type_name -> tackfree.sales.v1.SellingTerms
-	11, // 32: tackfree.sales.v1.SetSellingTermsRequest.terms:type_name -> tackfree.sales.v1.SellingTerms
-	11, // 33: tackfree.sales.v1.SetSellingTermsResponse.terms:type_name -> tackfree.sales.v1.SellingTerms
-	11, // 34: tackfree.sales.v1.SetSellingTermsResponse.in_force:type_name -> tackfree.sales.v1.SellingTerms
-	0,  // 35: tackfree.sales.v1.Basis.Effect.trait:type_name -> tackfree.sales.v1.Basis.Effect.Trait
-	24, // 36: tackfree.sales.v1.Basis.Example.price:type_name -> google.type.Money
-	25, // 37: tackfree.sales.v1.Basis.Example.sale_time:type_name -> google.protobuf.Timestamp
-	24, // 38: tackfree.sales.v1.AdvisePriceResponse.Step.asking_price:type_name -> google.type.Money
-	1,  // 39: tackfree.sales.v1.AdvisePriceResponse.Way.kind:type_name -> tackfree.sales.v1.AdvisePriceResponse.Way.Kind
-	18, // 40: tackfree.sales.v1.AdvisePriceResponse.Way.steps:type_name -> tackfree.sales.v1.AdvisePriceResponse.Step
-	24, // 41: tackfree.sales.v1.AdvisePriceResponse.Way.expected:type_name -> google.type.Money
-	4,  // 42: tackfree.sales.v1.AdvisePriceResponse.Way.sold_by:type_name -> tackfree.sales.v1.SoldBy
-	3,  // 43: tackfree.sales.v1.SellingTerms.Belief.price:type_name -> tackfree.sales.v1.Guess
-	7,  // 44: tackfree.sales.v1.PriceAdviceService.AdviseSale:input_type -> tackfree.sales.v1.AdviseSaleRequest
-	9,  // 45: tackfree.sales.v1.PriceAdviceService.AdvisePrice:input_type -> tackfree.sales.v1.AdvisePriceRequest
-	12, // 46: tackfree.sales.v1.PriceAdviceService.GetSellingTerms:input_type -> tackfree.sales.v1.GetSellingTermsRequest
-	14, // 47: tackfree.sales.v1.PriceAdviceService.SetSellingTerms:input_type -> tackfree.sales.v1.SetSellingTermsRequest
-	8,  // 48: tackfree.sales.v1.PriceAdviceService.AdviseSale:output_type -> tackfree.sales.v1.AdviseSaleResponse
-	10, // 49: tackfree.sales.v1.PriceAdviceService.AdvisePrice:output_type -> tackfree.sales.v1.AdvisePriceResponse
-	13, // 50: tackfree.sales.v1.PriceAdviceService.GetSellingTerms:output_type -> tackfree.sales.v1.GetSellingTermsResponse
-	15, // 51: tackfree.sales.v1.PriceAdviceService.SetSellingTerms:output_type -> tackfree.sales.v1.SetSellingTermsResponse
-	48, // [48:52] is the sub-list for method output_type
-	44, // [44:48] is the sub-list for method input_type
-	44, // [44:44] is the sub-list for extension type_name
-	44, // [44:44] is the sub-list for extension extendee
-	0,  // [0:44] is the sub-list for field type_name
+	24, // 0: tackfree.sales.v1.Traits.size:type_name -> tackfree.type.v1.PieceSize
+	25, // 1: tackfree.sales.v1.Traits.condition:type_name -> tackfree.type.v1.PieceCondition
+	26, // 2: tackfree.sales.v1.Guess.low:type_name -> google.type.Money
+	26, // 3: tackfree.sales.v1.Guess.high:type_name -> google.type.Money
+	26, // 4: tackfree.sales.v1.SaleForecast.price_low:type_name -> google.type.Money
+	26, // 5: tackfree.sales.v1.SaleForecast.price_likely:type_name -> google.type.Money
+	26, // 6: tackfree.sales.v1.SaleForecast.price_high:type_name -> google.type.Money
+	5,  // 7: tackfree.sales.v1.SaleForecast.sold_by:type_name -> tackfree.sales.v1.SoldBy
+	7,  // 8: tackfree.sales.v1.SaleForecast.basis:type_name -> tackfree.sales.v1.Basis
+	17, // 9: tackfree.sales.v1.Basis.effects:type_name -> tackfree.sales.v1.Basis.Effect
+	18, // 10: tackfree.sales.v1.Basis.examples:type_name -> tackfree.sales.v1.Basis.Example
+	19, // 11: tackfree.sales.v1.Basis.said:type_name -> tackfree.sales.v1.Basis.Said
+	3,  // 12: tackfree.sales.v1.AdviseSaleRequest.traits:type_name -> tackfree.sales.v1.Traits
+	4,  // 13: tackfree.sales.v1.AdviseSaleRequest.guess:type_name -> tackfree.sales.v1.Guess
+	6,  // 14: tackfree.sales.v1.AdviseSaleResponse.forecast:type_name -> tackfree.sales.v1.SaleForecast
+	26, // 15: tackfree.sales.v1.AdviseSaleResponse.holding_per_day:type_name -> google.type.Money
+	26, // 16: tackfree.sales.v1.AdviseSaleResponse.salvage:type_name -> google.type.Money
+	24, // 17: tackfree.sales.v1.AdviseSaleResponse.holding_said_of:type_name -> tackfree.type.v1.PieceSize
+	4,  // 18: tackfree.sales.v1.AdvisePriceRequest.guess:type_name -> tackfree.sales.v1.Guess
+	26, // 19: tackfree.sales.v1.AdvisePriceRequest.trying:type_name -> google.type.Money
+	6,  // 20: tackfree.sales.v1.AdvisePriceResponse.forecast:type_name -> tackfree.sales.v1.SaleForecast
+	21, // 21: tackfree.sales.v1.AdvisePriceResponse.ways:type_name -> tackfree.sales.v1.AdvisePriceResponse.Way
+	26, // 22: tackfree.sales.v1.AdvisePriceResponse.holding_per_day:type_name -> google.type.Money
+	26, // 23: tackfree.sales.v1.AdvisePriceResponse.salvage:type_name -> google.type.Money
+	26, // 24: tackfree.sales.v1.AdvisePriceResponse.asking_price:type_name -> google.type.Money
+	26, // 25: tackfree.sales.v1.AdvisePriceResponse.highest:type_name -> google.type.Money
+	24, // 26: tackfree.sales.v1.AdvisePriceResponse.holding_said_of:type_name -> tackfree.type.v1.PieceSize
+	22, // 27: tackfree.sales.v1.AdvisePriceResponse.seen:type_name -> tackfree.sales.v1.AdvisePriceResponse.Seen
+	23, // 28: tackfree.sales.v1.SellingTerms.beliefs:type_name -> tackfree.sales.v1.SellingTerms.Belief
+	26, // 29: tackfree.sales.v1.SellingTerms.holding_small:type_name -> google.type.Money
+	26, // 30: tackfree.sales.v1.SellingTerms.holding_medium:type_name -> google.type.Money
+	26, // 31: tackfree.sales.v1.SellingTerms.holding_large:type_name -> google.type.Money
+	12, // 32: tackfree.sales.v1.GetSellingTermsResponse.terms:type_name -> tackfree.sales.v1.SellingTerms
+	12, // 33: tackfree.sales.v1.GetSellingTermsResponse.in_force:type_name -> tackfree.sales.v1.SellingTerms
+	12, // 34: tackfree.sales.v1.SetSellingTermsRequest.terms:type_name -> tackfree.sales.v1.SellingTerms
+	12, // 35: tackfree.sales.v1.SetSellingTermsResponse.terms:type_name -> tackfree.sales.v1.SellingTerms
+	12, // 36: tackfree.sales.v1.SetSellingTermsResponse.in_force:type_name -> tackfree.sales.v1.SellingTerms
+	0,  // 37: tackfree.sales.v1.Basis.Effect.trait:type_name -> tackfree.sales.v1.Basis.Effect.Trait
+	26, // 38: tackfree.sales.v1.Basis.Example.price:type_name -> google.type.Money
+	27, // 39: tackfree.sales.v1.Basis.Example.sale_time:type_name -> google.protobuf.Timestamp
+	1,  // 40: tackfree.sales.v1.Basis.Said.when:type_name -> tackfree.sales.v1.Basis.Said.When
+	4,  // 41: tackfree.sales.v1.Basis.Said.guess:type_name -> tackfree.sales.v1.Guess
+	27, // 42: tackfree.sales.v1.Basis.Said.seen_time:type_name -> google.protobuf.Timestamp
+	26, // 43: tackfree.sales.v1.AdvisePriceResponse.Step.asking_price:type_name -> google.type.Money
+	2,  // 44: tackfree.sales.v1.AdvisePriceResponse.Way.kind:type_name -> tackfree.sales.v1.AdvisePriceResponse.Way.Kind
+	20, // 45: tackfree.sales.v1.AdvisePriceResponse.Way.steps:type_name -> tackfree.sales.v1.AdvisePriceResponse.Step
+	26, // 46: tackfree.sales.v1.AdvisePriceResponse.Way.expected:type_name -> google.type.Money
+	5,  // 47: tackfree.sales.v1.AdvisePriceResponse.Way.sold_by:type_name -> tackfree.sales.v1.SoldBy
+	4,  // 48: tackfree.sales.v1.SellingTerms.Belief.price:type_name -> tackfree.sales.v1.Guess
+	8,  // 49: tackfree.sales.v1.PriceAdviceService.AdviseSale:input_type -> tackfree.sales.v1.AdviseSaleRequest
+	10, // 50: tackfree.sales.v1.PriceAdviceService.AdvisePrice:input_type -> tackfree.sales.v1.AdvisePriceRequest
+	13, // 51: tackfree.sales.v1.PriceAdviceService.GetSellingTerms:input_type -> tackfree.sales.v1.GetSellingTermsRequest
+	15, // 52: tackfree.sales.v1.PriceAdviceService.SetSellingTerms:input_type -> tackfree.sales.v1.SetSellingTermsRequest
+	9,  // 53: tackfree.sales.v1.PriceAdviceService.AdviseSale:output_type -> tackfree.sales.v1.AdviseSaleResponse
+	11, // 54: tackfree.sales.v1.PriceAdviceService.AdvisePrice:output_type -> tackfree.sales.v1.AdvisePriceResponse
+	14, // 55: tackfree.sales.v1.PriceAdviceService.GetSellingTerms:output_type -> tackfree.sales.v1.GetSellingTermsResponse
+	16, // 56: tackfree.sales.v1.PriceAdviceService.SetSellingTerms:output_type -> tackfree.sales.v1.SetSellingTermsResponse
+	53, // [53:57] is the sub-list for method output_type
+	49, // [49:53] is the sub-list for method input_type
+	49, // [49:49] is the sub-list for extension type_name
+	49, // [49:49] is the sub-list for extension extendee
+	0,  // [0:49] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_sales_v1_advice_proto_init() }
@@ -2005,8 +2160,8 @@ func file_tackfree_sales_v1_advice_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_sales_v1_advice_proto_rawDesc), len(file_tackfree_sales_v1_advice_proto_rawDesc)),
-			NumEnums:      2,
-			NumMessages:   20,
+			NumEnums:      3,
+			NumMessages:   21,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -388,7 +388,10 @@ type ClockOnResponse struct {
 	// Of a batch the first of its entries.
 	ClockEntry *ClockEntry `protobuf:"bytes,1,opt,name=clock_entry,json=clockEntry,proto3" json:"clock_entry,omitempty"`
 	// Of a batch all.
-	ClockEntries  []*ClockEntry `protobuf:"bytes,2,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
+	ClockEntries []*ClockEntry `protobuf:"bytes,2,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
+	// A sentence for each thing that is to be known of what was begun and does not stand in its way: the piece was
+	// sold, which a touch-up or rework under warranty may come after.
+	Notices       []string `protobuf:"bytes,3,rep,name=notices,proto3" json:"notices,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -433,6 +436,13 @@ func (x *ClockOnResponse) GetClockEntry() *ClockEntry {
 func (x *ClockOnResponse) GetClockEntries() []*ClockEntry {
 	if x != nil {
 		return x.ClockEntries
+	}
+	return nil
+}
+
+func (x *ClockOnResponse) GetNotices() []string {
+	if x != nil {
+		return x.Notices
 	}
 	return nil
 }
@@ -680,7 +690,9 @@ type SwitchClockResponse struct {
 	Ended []*ClockEntry          `protobuf:"bytes,1,rep,name=ended,proto3" json:"ended,omitempty"`
 	Begun []*ClockEntry          `protobuf:"bytes,2,rep,name=begun,proto3" json:"begun,omitempty"`
 	// The stage that was finished; absent: none was to be.
-	Finished      *Stage `protobuf:"bytes,3,opt,name=finished,proto3" json:"finished,omitempty"`
+	Finished *Stage `protobuf:"bytes,3,opt,name=finished,proto3" json:"finished,omitempty"`
+	// Of what was begun; see ClockOnResponse.
+	Notices       []string `protobuf:"bytes,4,rep,name=notices,proto3" json:"notices,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -732,6 +744,13 @@ func (x *SwitchClockResponse) GetBegun() []*ClockEntry {
 func (x *SwitchClockResponse) GetFinished() *Stage {
 	if x != nil {
 		return x.Finished
+	}
+	return nil
+}
+
+func (x *SwitchClockResponse) GetNotices() []string {
+	if x != nil {
+		return x.Notices
 	}
 	return nil
 }
@@ -919,8 +938,10 @@ func (x *ResumeClockRequest) GetOverrideReason() string {
 }
 
 type ResumeClockResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	ClockEntries  []*ClockEntry          `protobuf:"bytes,1,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
+	state        protoimpl.MessageState `protogen:"open.v1"`
+	ClockEntries []*ClockEntry          `protobuf:"bytes,1,rep,name=clock_entries,json=clockEntries,proto3" json:"clock_entries,omitempty"`
+	// See ClockOnResponse.
+	Notices       []string `protobuf:"bytes,2,rep,name=notices,proto3" json:"notices,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -958,6 +979,13 @@ func (*ResumeClockResponse) Descriptor() ([]byte, []int) {
 func (x *ResumeClockResponse) GetClockEntries() []*ClockEntry {
 	if x != nil {
 		return x.ClockEntries
+	}
+	return nil
+}
+
+func (x *ResumeClockResponse) GetNotices() []string {
+	if x != nil {
+		return x.Notices
 	}
 	return nil
 }
@@ -1712,11 +1740,12 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"start_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x12C\n" +
 	"\x15acknowledged_cautions\x18\x05 \x03(\tB\x0e\xbaH\v\x92\x01\b\x102\"\x04r\x02\x18(R\x14acknowledgedCautions\x124\n" +
 	"\x0foverride_reason\x18\x06 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\x12\x18\n" +
-	"\astation\x18\t \x01(\tR\astation\"\x9b\x01\n" +
+	"\astation\x18\t \x01(\tR\astation\"\xb5\x01\n" +
 	"\x0fClockOnResponse\x12A\n" +
 	"\vclock_entry\x18\x01 \x01(\v2 .tackfree.workflow.v1.ClockEntryR\n" +
 	"clockEntry\x12E\n" +
-	"\rclock_entries\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\x89\x01\n" +
+	"\rclock_entries\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\x12\x18\n" +
+	"\anotices\x18\x03 \x03(\tR\anotices\"\x89\x01\n" +
 	"\x0fClockOffRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
@@ -1739,11 +1768,12 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\x0foverride_reason\x18\x06 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\x12\x18\n" +
 	"\astation\x18\t \x01(\tR\astation\x12\x16\n" +
 	"\x06finish\x18\n" +
-	" \x01(\bR\x06finish\"\xbe\x01\n" +
+	" \x01(\bR\x06finish\"\xd8\x01\n" +
 	"\x13SwitchClockResponse\x126\n" +
 	"\x05ended\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\x05ended\x126\n" +
 	"\x05begun\x18\x02 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\x05begun\x127\n" +
-	"\bfinished\x18\x03 \x01(\v2\x1b.tackfree.workflow.v1.StageR\bfinished\"\x8f\x01\n" +
+	"\bfinished\x18\x03 \x01(\v2\x1b.tackfree.workflow.v1.StageR\bfinished\x12\x18\n" +
+	"\anotices\x18\x04 \x03(\tR\anotices\"\x8f\x01\n" +
 	"\x11PauseClockRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +
@@ -1759,9 +1789,10 @@ const file_tackfree_workflow_v1_clocks_proto_rawDesc = "" +
 	"\vresume_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"resumeTime\x12C\n" +
 	"\x15acknowledged_cautions\x18\x05 \x03(\tB\x0e\xbaH\v\x92\x01\b\x102\"\x04r\x02\x18(R\x14acknowledgedCautions\x124\n" +
-	"\x0foverride_reason\x18\x04 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\"\\\n" +
+	"\x0foverride_reason\x18\x04 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x0eoverrideReason\"v\n" +
 	"\x13ResumeClockResponse\x12E\n" +
-	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\"\x88\x04\n" +
+	"\rclock_entries\x18\x01 \x03(\v2 .tackfree.workflow.v1.ClockEntryR\fclockEntries\x12\x18\n" +
+	"\anotices\x18\x02 \x03(\tR\anotices\"\x88\x04\n" +
 	"\x15SendClockEntryRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x16\n" +

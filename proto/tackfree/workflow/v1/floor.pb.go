@@ -44,6 +44,9 @@ const (
 	BoardLine_STATE_SCRAPPED BoardLine_State = 6
 	// Nobody has laid out its stages yet; where it stands nobody may have said either.
 	BoardLine_STATE_UNPLANNED BoardLine_State = 7
+	// It was sold, or invoiced, before all of it was done, and nobody is at work on it: it is neither
+	// offered nor planned. One that was done stays done.
+	BoardLine_STATE_SOLD BoardLine_State = 8
 )
 
 // Enum value maps for BoardLine_State.
@@ -57,6 +60,7 @@ var (
 		5: "STATE_DONE",
 		6: "STATE_SCRAPPED",
 		7: "STATE_UNPLANNED",
+		8: "STATE_SOLD",
 	}
 	BoardLine_State_value = map[string]int32{
 		"STATE_UNSPECIFIED": 0,
@@ -67,6 +71,7 @@ var (
 		"STATE_DONE":        5,
 		"STATE_SCRAPPED":    6,
 		"STATE_UNPLANNED":   7,
+		"STATE_SOLD":        8,
 	}
 )
 
@@ -166,7 +171,7 @@ type BoardLine struct {
 	PieceTag int32                  `protobuf:"varint,2,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
 	State    BoardLine_State        `protobuf:"varint,3,opt,name=state,proto3,enum=tackfree.workflow.v1.BoardLine_State" json:"state,omitempty"`
 	// Stages that are in work, and those that come next, ready, drying or away, in the order of the
-	// work.
+	// work; of a piece that was sold only those that are in work.
 	Next           []*BoardLine_Next `protobuf:"bytes,4,rep,name=next,proto3" json:"next,omitempty"`
 	FinishedStages int32             `protobuf:"varint,5,opt,name=finished_stages,json=finishedStages,proto3" json:"finished_stages,omitempty"`
 	Stages         int32             `protobuf:"varint,6,opt,name=stages,proto3" json:"stages,omitempty"`
@@ -175,7 +180,9 @@ type BoardLine struct {
 	PromiseTime *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=promise_time,json=promiseTime,proto3" json:"promise_time,omitempty"`
 	Value       *money.Money           `protobuf:"bytes,9,opt,name=value,proto3" json:"value,omitempty"`
 	// It was given up; such a piece is shown as away while others have something of it.
-	Scrapped      bool `protobuf:"varint,10,opt,name=scrapped,proto3" json:"scrapped,omitempty"`
+	Scrapped bool `protobuf:"varint,10,opt,name=scrapped,proto3" json:"scrapped,omitempty"`
+	// When it was sold, or invoiced; absent: it is the shop's to work on, or came back.
+	SoldTime      *timestamppb.Timestamp `protobuf:"bytes,11,opt,name=sold_time,json=soldTime,proto3" json:"sold_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -280,9 +287,16 @@ func (x *BoardLine) GetScrapped() bool {
 	return false
 }
 
+func (x *BoardLine) GetSoldTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.SoldTime
+	}
+	return nil
+}
+
 type ListBoardRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Only these; none: all but done and scrapped ones.
+	// Only these; none: all but done, scrapped and sold ones.
 	States []BoardLine_State `protobuf:"varint,1,rep,packed,name=states,proto3,enum=tackfree.workflow.v1.BoardLine_State" json:"states,omitempty"`
 	// Only pieces of which something stands at this station.
 	Station string `protobuf:"bytes,2,opt,name=station,proto3" json:"station,omitempty"`
@@ -1479,7 +1493,7 @@ var File_tackfree_workflow_v1_floor_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\n" +
-	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a\x1dtackfree/type/v1/access.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\x95\b\n" +
+	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a\x1dtackfree/type/v1/access.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\xde\b\n" +
 	"\tBoardLine\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x1b\n" +
 	"\tpiece_tag\x18\x02 \x01(\x05R\bpieceTag\x12;\n" +
@@ -1493,7 +1507,8 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\fpromise_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12.\n" +
 	"\x05value\x18\t \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05value\x12\x1a\n" +
 	"\bscrapped\x18\n" +
-	" \x01(\bR\bscrapped\x1a\xb0\x03\n" +
+	" \x01(\bR\bscrapped\x127\n" +
+	"\tsold_time\x18\v \x01(\v2\x1a.google.protobuf.TimestampR\bsoldTime\x1a\xb0\x03\n" +
 	"\x04Next\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x12\n" +
@@ -1509,7 +1524,7 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\fproduct_name\x18\n" +
 	" \x01(\tR\vproductName\x12\x14\n" +
 	"\x05batch\x18\v \x01(\tR\x05batch\x12\x12\n" +
-	"\x04pass\x18\f \x01(\x05R\x04pass\"\x9d\x01\n" +
+	"\x04pass\x18\f \x01(\x05R\x04pass\"\xad\x01\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_IN_WORK\x10\x01\x12\x0f\n" +
@@ -1520,7 +1535,9 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\n" +
 	"STATE_DONE\x10\x05\x12\x12\n" +
 	"\x0eSTATE_SCRAPPED\x10\x06\x12\x13\n" +
-	"\x0fSTATE_UNPLANNED\x10\a\"\xe7\x01\n" +
+	"\x0fSTATE_UNPLANNED\x10\a\x12\x0e\n" +
+	"\n" +
+	"STATE_SOLD\x10\b\"\xe7\x01\n" +
 	"\x10ListBoardRequest\x12=\n" +
 	"\x06states\x18\x01 \x03(\x0e2%.tackfree.workflow.v1.BoardLine.StateR\x06states\x12\x18\n" +
 	"\astation\x18\x02 \x01(\tR\astation\x12\x16\n" +
@@ -1685,54 +1702,55 @@ var file_tackfree_workflow_v1_floor_proto_depIdxs = []int32{
 	18, // 2: tackfree.workflow.v1.BoardLine.placements:type_name -> tackfree.workflow.v1.Placement
 	19, // 3: tackfree.workflow.v1.BoardLine.promise_time:type_name -> google.protobuf.Timestamp
 	20, // 4: tackfree.workflow.v1.BoardLine.value:type_name -> google.type.Money
-	0,  // 5: tackfree.workflow.v1.ListBoardRequest.states:type_name -> tackfree.workflow.v1.BoardLine.State
-	2,  // 6: tackfree.workflow.v1.ListBoardResponse.lines:type_name -> tackfree.workflow.v1.BoardLine
-	21, // 7: tackfree.workflow.v1.GetDayRequest.date:type_name -> google.type.Date
-	22, // 8: tackfree.workflow.v1.GetDayResponse.person:type_name -> tackfree.workflow.v1.Person
-	21, // 9: tackfree.workflow.v1.GetDayResponse.date:type_name -> google.type.Date
-	14, // 10: tackfree.workflow.v1.GetDayResponse.shift:type_name -> tackfree.workflow.v1.GetDayResponse.Shift
-	23, // 11: tackfree.workflow.v1.GetDayResponse.running:type_name -> tackfree.workflow.v1.ClockEntry
-	23, // 12: tackfree.workflow.v1.GetDayResponse.paused:type_name -> tackfree.workflow.v1.ClockEntry
-	23, // 13: tackfree.workflow.v1.GetDayResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
-	24, // 14: tackfree.workflow.v1.GetDayResponse.labour_time:type_name -> google.protobuf.Duration
-	24, // 15: tackfree.workflow.v1.GetDayResponse.indirect_time:type_name -> google.protobuf.Duration
-	25, // 16: tackfree.workflow.v1.GetDayResponse.assigned:type_name -> tackfree.workflow.v1.NextStage
-	25, // 17: tackfree.workflow.v1.GetDayResponse.next_stages:type_name -> tackfree.workflow.v1.NextStage
-	26, // 18: tackfree.workflow.v1.WatchFloorResponse.event:type_name -> tackfree.events.v1.Envelope
-	16, // 19: tackfree.workflow.v1.ListPieceTimelineResponse.happenings:type_name -> tackfree.workflow.v1.ListPieceTimelineResponse.Happening
-	1,  // 20: tackfree.workflow.v1.ListHoursRequest.by:type_name -> tackfree.workflow.v1.ListHoursRequest.By
-	19, // 21: tackfree.workflow.v1.ListHoursRequest.from_time:type_name -> google.protobuf.Timestamp
-	19, // 22: tackfree.workflow.v1.ListHoursRequest.to_time:type_name -> google.protobuf.Timestamp
-	17, // 23: tackfree.workflow.v1.ListHoursResponse.lines:type_name -> tackfree.workflow.v1.ListHoursResponse.Line
-	27, // 24: tackfree.workflow.v1.BoardLine.Next.state:type_name -> tackfree.workflow.v1.Stage.State
-	19, // 25: tackfree.workflow.v1.BoardLine.Next.ready_time:type_name -> google.protobuf.Timestamp
-	19, // 26: tackfree.workflow.v1.BoardLine.Next.window_close_time:type_name -> google.protobuf.Timestamp
-	19, // 27: tackfree.workflow.v1.GetDayResponse.Shift.start_time:type_name -> google.protobuf.Timestamp
-	19, // 28: tackfree.workflow.v1.GetDayResponse.Shift.end_time:type_name -> google.protobuf.Timestamp
-	15, // 29: tackfree.workflow.v1.GetDayResponse.Shift.breaks:type_name -> tackfree.workflow.v1.GetDayResponse.Pause
-	19, // 30: tackfree.workflow.v1.GetDayResponse.Pause.start_time:type_name -> google.protobuf.Timestamp
-	19, // 31: tackfree.workflow.v1.GetDayResponse.Pause.end_time:type_name -> google.protobuf.Timestamp
-	19, // 32: tackfree.workflow.v1.ListPieceTimelineResponse.Happening.time:type_name -> google.protobuf.Timestamp
-	19, // 33: tackfree.workflow.v1.ListPieceTimelineResponse.Happening.record_time:type_name -> google.protobuf.Timestamp
-	21, // 34: tackfree.workflow.v1.ListHoursResponse.Line.week:type_name -> google.type.Date
-	24, // 35: tackfree.workflow.v1.ListHoursResponse.Line.labour_time:type_name -> google.protobuf.Duration
-	24, // 36: tackfree.workflow.v1.ListHoursResponse.Line.rework_time:type_name -> google.protobuf.Duration
-	24, // 37: tackfree.workflow.v1.ListHoursResponse.Line.indirect_time:type_name -> google.protobuf.Duration
-	3,  // 38: tackfree.workflow.v1.FloorService.ListBoard:input_type -> tackfree.workflow.v1.ListBoardRequest
-	5,  // 39: tackfree.workflow.v1.FloorService.GetDay:input_type -> tackfree.workflow.v1.GetDayRequest
-	7,  // 40: tackfree.workflow.v1.FloorService.WatchFloor:input_type -> tackfree.workflow.v1.WatchFloorRequest
-	9,  // 41: tackfree.workflow.v1.FloorService.ListPieceTimeline:input_type -> tackfree.workflow.v1.ListPieceTimelineRequest
-	11, // 42: tackfree.workflow.v1.FloorService.ListHours:input_type -> tackfree.workflow.v1.ListHoursRequest
-	4,  // 43: tackfree.workflow.v1.FloorService.ListBoard:output_type -> tackfree.workflow.v1.ListBoardResponse
-	6,  // 44: tackfree.workflow.v1.FloorService.GetDay:output_type -> tackfree.workflow.v1.GetDayResponse
-	8,  // 45: tackfree.workflow.v1.FloorService.WatchFloor:output_type -> tackfree.workflow.v1.WatchFloorResponse
-	10, // 46: tackfree.workflow.v1.FloorService.ListPieceTimeline:output_type -> tackfree.workflow.v1.ListPieceTimelineResponse
-	12, // 47: tackfree.workflow.v1.FloorService.ListHours:output_type -> tackfree.workflow.v1.ListHoursResponse
-	43, // [43:48] is the sub-list for method output_type
-	38, // [38:43] is the sub-list for method input_type
-	38, // [38:38] is the sub-list for extension type_name
-	38, // [38:38] is the sub-list for extension extendee
-	0,  // [0:38] is the sub-list for field type_name
+	19, // 5: tackfree.workflow.v1.BoardLine.sold_time:type_name -> google.protobuf.Timestamp
+	0,  // 6: tackfree.workflow.v1.ListBoardRequest.states:type_name -> tackfree.workflow.v1.BoardLine.State
+	2,  // 7: tackfree.workflow.v1.ListBoardResponse.lines:type_name -> tackfree.workflow.v1.BoardLine
+	21, // 8: tackfree.workflow.v1.GetDayRequest.date:type_name -> google.type.Date
+	22, // 9: tackfree.workflow.v1.GetDayResponse.person:type_name -> tackfree.workflow.v1.Person
+	21, // 10: tackfree.workflow.v1.GetDayResponse.date:type_name -> google.type.Date
+	14, // 11: tackfree.workflow.v1.GetDayResponse.shift:type_name -> tackfree.workflow.v1.GetDayResponse.Shift
+	23, // 12: tackfree.workflow.v1.GetDayResponse.running:type_name -> tackfree.workflow.v1.ClockEntry
+	23, // 13: tackfree.workflow.v1.GetDayResponse.paused:type_name -> tackfree.workflow.v1.ClockEntry
+	23, // 14: tackfree.workflow.v1.GetDayResponse.clock_entries:type_name -> tackfree.workflow.v1.ClockEntry
+	24, // 15: tackfree.workflow.v1.GetDayResponse.labour_time:type_name -> google.protobuf.Duration
+	24, // 16: tackfree.workflow.v1.GetDayResponse.indirect_time:type_name -> google.protobuf.Duration
+	25, // 17: tackfree.workflow.v1.GetDayResponse.assigned:type_name -> tackfree.workflow.v1.NextStage
+	25, // 18: tackfree.workflow.v1.GetDayResponse.next_stages:type_name -> tackfree.workflow.v1.NextStage
+	26, // 19: tackfree.workflow.v1.WatchFloorResponse.event:type_name -> tackfree.events.v1.Envelope
+	16, // 20: tackfree.workflow.v1.ListPieceTimelineResponse.happenings:type_name -> tackfree.workflow.v1.ListPieceTimelineResponse.Happening
+	1,  // 21: tackfree.workflow.v1.ListHoursRequest.by:type_name -> tackfree.workflow.v1.ListHoursRequest.By
+	19, // 22: tackfree.workflow.v1.ListHoursRequest.from_time:type_name -> google.protobuf.Timestamp
+	19, // 23: tackfree.workflow.v1.ListHoursRequest.to_time:type_name -> google.protobuf.Timestamp
+	17, // 24: tackfree.workflow.v1.ListHoursResponse.lines:type_name -> tackfree.workflow.v1.ListHoursResponse.Line
+	27, // 25: tackfree.workflow.v1.BoardLine.Next.state:type_name -> tackfree.workflow.v1.Stage.State
+	19, // 26: tackfree.workflow.v1.BoardLine.Next.ready_time:type_name -> google.protobuf.Timestamp
+	19, // 27: tackfree.workflow.v1.BoardLine.Next.window_close_time:type_name -> google.protobuf.Timestamp
+	19, // 28: tackfree.workflow.v1.GetDayResponse.Shift.start_time:type_name -> google.protobuf.Timestamp
+	19, // 29: tackfree.workflow.v1.GetDayResponse.Shift.end_time:type_name -> google.protobuf.Timestamp
+	15, // 30: tackfree.workflow.v1.GetDayResponse.Shift.breaks:type_name -> tackfree.workflow.v1.GetDayResponse.Pause
+	19, // 31: tackfree.workflow.v1.GetDayResponse.Pause.start_time:type_name -> google.protobuf.Timestamp
+	19, // 32: tackfree.workflow.v1.GetDayResponse.Pause.end_time:type_name -> google.protobuf.Timestamp
+	19, // 33: tackfree.workflow.v1.ListPieceTimelineResponse.Happening.time:type_name -> google.protobuf.Timestamp
+	19, // 34: tackfree.workflow.v1.ListPieceTimelineResponse.Happening.record_time:type_name -> google.protobuf.Timestamp
+	21, // 35: tackfree.workflow.v1.ListHoursResponse.Line.week:type_name -> google.type.Date
+	24, // 36: tackfree.workflow.v1.ListHoursResponse.Line.labour_time:type_name -> google.protobuf.Duration
+	24, // 37: tackfree.workflow.v1.ListHoursResponse.Line.rework_time:type_name -> google.protobuf.Duration
+	24, // 38: tackfree.workflow.v1.ListHoursResponse.Line.indirect_time:type_name -> google.protobuf.Duration
+	3,  // 39: tackfree.workflow.v1.FloorService.ListBoard:input_type -> tackfree.workflow.v1.ListBoardRequest
+	5,  // 40: tackfree.workflow.v1.FloorService.GetDay:input_type -> tackfree.workflow.v1.GetDayRequest
+	7,  // 41: tackfree.workflow.v1.FloorService.WatchFloor:input_type -> tackfree.workflow.v1.WatchFloorRequest
+	9,  // 42: tackfree.workflow.v1.FloorService.ListPieceTimeline:input_type -> tackfree.workflow.v1.ListPieceTimelineRequest
+	11, // 43: tackfree.workflow.v1.FloorService.ListHours:input_type -> tackfree.workflow.v1.ListHoursRequest
+	4,  // 44: tackfree.workflow.v1.FloorService.ListBoard:output_type -> tackfree.workflow.v1.ListBoardResponse
+	6,  // 45: tackfree.workflow.v1.FloorService.GetDay:output_type -> tackfree.workflow.v1.GetDayResponse
+	8,  // 46: tackfree.workflow.v1.FloorService.WatchFloor:output_type -> tackfree.workflow.v1.WatchFloorResponse
+	10, // 47: tackfree.workflow.v1.FloorService.ListPieceTimeline:output_type -> tackfree.workflow.v1.ListPieceTimelineResponse
+	12, // 48: tackfree.workflow.v1.FloorService.ListHours:output_type -> tackfree.workflow.v1.ListHoursResponse
+	44, // [44:49] is the sub-list for method output_type
+	39, // [39:44] is the sub-list for method input_type
+	39, // [39:39] is the sub-list for extension type_name
+	39, // [39:39] is the sub-list for extension extendee
+	0,  // [0:39] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_floor_proto_init() }

@@ -1510,8 +1510,9 @@ type NextStage struct {
 	// What the piece is worth, and waits to be.
 	Value *money.Money `protobuf:"bytes,5,opt,name=value,proto3" json:"value,omitempty"`
 	// The higher, the sooner it should be done: the natural logarithm of what it costs to wait,
-	// by the piece's value, what the stage takes, and the time to spare.
-	Urgency float64 `protobuf:"fixed64,6,opt,name=urgency,proto3" json:"urgency,omitempty"`
+	// by the piece's value, what the stage takes, and the time to spare. Whoever is not told the value is
+	// not told this, from which it could be worked out; the order says the same.
+	Urgency *float64 `protobuf:"fixed64,6,opt,name=urgency,proto3,oneof" json:"urgency,omitempty"`
 	// Why it stands where it stands.
 	Why           string `protobuf:"bytes,7,opt,name=why,proto3" json:"why,omitempty"`
 	unknownFields protoimpl.UnknownFields
@@ -1584,8 +1585,8 @@ func (x *NextStage) GetValue() *money.Money {
 }
 
 func (x *NextStage) GetUrgency() float64 {
-	if x != nil {
-		return x.Urgency
+	if x != nil && x.Urgency != nil {
+		return *x.Urgency
 	}
 	return 0
 }
@@ -1993,15 +1994,17 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\vnext_stages\x18\x01 \x03(\v2\x1f.tackfree.workflow.v1.NextStageR\n" +
 	"nextStages\x12\x1c\n" +
 	"\tobstacles\x18\x02 \x03(\tR\tobstacles\x12\x12\n" +
-	"\x04more\x18\x03 \x01(\x05R\x04more\"\x8c\x02\n" +
+	"\x04more\x18\x03 \x01(\x05R\x04more\"\xa3\x02\n" +
 	"\tNextStage\x121\n" +
 	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
 	"\tpiece_tag\x18\x03 \x01(\x05R\bpieceTag\x12=\n" +
 	"\fpromise_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12.\n" +
-	"\x05value\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05value\x12\x18\n" +
-	"\aurgency\x18\x06 \x01(\x01R\aurgency\x12\x10\n" +
-	"\x03why\x18\a \x01(\tR\x03why\"\xde\x01\n" +
+	"\x05value\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05value\x12#\n" +
+	"\aurgency\x18\x06 \x01(\x01B\x04\x80\xe9\x18\x02H\x00R\aurgency\x88\x01\x01\x12\x10\n" +
+	"\x03why\x18\a \x01(\tR\x03whyB\n" +
+	"\n" +
+	"\b_urgency\"\xde\x01\n" +
 	"\x13PromisePieceRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
@@ -2142,6 +2145,7 @@ func file_tackfree_workflow_v1_stages_proto_init() {
 		return
 	}
 	file_tackfree_workflow_v1_readiness_proto_init()
+	file_tackfree_workflow_v1_stages_proto_msgTypes[19].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

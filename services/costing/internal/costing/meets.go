@@ -24,7 +24,7 @@ func (r *Rules) meets() error {
 		rule, d := r.Rule(name), demands[name]
 		switch {
 		case rule == nil || !slices.Equal(rule.Amounts, d.amounts):
-			all = append(all, fmt.Errorf("account rule %q is missing or does not take the amounts %v", name, d.amounts))
+			all = append(all, fmt.Errorf("account rule %q is missing or does not take these amounts: %s", name, strings.Join(d.amounts, ", ")))
 		default:
 			all = append(all, r.met(rule, d))
 		}

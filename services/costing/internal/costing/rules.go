@@ -67,11 +67,19 @@ func (r *Rules) unknownLines() error {
 	for _, name := range r.Rules() {
 		for _, l := range r.Rule(name).Accounts() {
 			if !Bucket(l.Sheet).known() {
-				all = append(all, fmt.Errorf("account rule %q counts in sheet line %q; the lines are %v", name, l.Sheet, buckets[1:]))
+				all = append(all, fmt.Errorf("account rule %q counts in sheet line %q; the lines are %s", name, l.Sheet, said(buckets[1:])))
 			}
 		}
 	}
 	return errors.Join(all...)
+}
+
+func said(lines []Bucket) string {
+	words := make([]string, len(lines))
+	for i, line := range lines {
+		words[i] = string(line)
+	}
+	return strings.Join(words, ", ")
 }
 
 // Standard are the rules that come with the program.

@@ -17,7 +17,7 @@ func TestReadRules_Refuses(t *testing.T) {
 	for name, c := range map[string]struct{ old, by, want string }{
 		"OutOfBalance":     {"debit: [{account: indirect_labour, amount: pay}]\n", "debit: [{account: indirect_labour, amount: pay + pay}]\n", `"labour_on_no_piece": it does not balance`},
 		"Missing":          {"  outside_work_again:", "  outside_work_some_day:", `"outside_work_again" is missing`},
-		"OtherAmounts":     {"amounts: [price, tax, fee]", "amounts: [price, tax, fee, tip]", `"sold" is missing or does not take the amounts [price tax fee]`},
+		"OtherAmounts":     {"amounts: [price, tax, fee]", "amounts: [price, tax, fee, tip]", `"sold" is missing or does not take these amounts: price, tax, fee`},
 		"UnknownAccount":   {"{account: channel_fees, amount: fee, sheet: fees}", "{account: commissions, amount: fee, sheet: fees}", `there is no account "commissions"`},
 		"CostGetsLost":     {"{account: work_in_process, amount: bill, sheet: outside}", "{account: overhead_actual, amount: bill, sheet: outside}", `"outside_work" counts in line "outside" of the cost sheet what it books on account overhead_actual; that line must be on account work_in_process`},
 		"AlsoOverhead":     {"{account: work_in_process, amount: bill, sheet: outside}", "{account: work_in_process, amount: bill, sheet: outside}, {account: overhead_actual, amount: bill}, {account: accounts_payable, amount: bill - bill - bill}", `"outside_work" must not book anything on account overhead_actual; it books bill as a debit there`},

@@ -76,7 +76,7 @@ func (s *Server) decodeJournal(r *costingv1.ListJournalRequest) (*journal, error
 	}
 	if r.RecordedSince != nil {
 		if err := r.RecordedSince.CheckValid(); err != nil {
-			return nil, fault.New(fault.Invalid, "TIME_MALFORMED", "recorded_since is not an instant.").At("recorded_since").Because(err)
+			return nil, fault.New(fault.Invalid, "TIME_MALFORMED", "The time since when is not an instant.").At("recorded_since").Because(err)
 		}
 		j.of.RecordedSince = r.RecordedSince.AsTime()
 	}

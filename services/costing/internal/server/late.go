@@ -46,7 +46,7 @@ func (s *Server) countsLate(l costing.Late) *fault.Fault {
 	if months != "" {
 		what, counts = append(what, "closed months ("+months+")"), append(counts, "counts in the first month that is open")
 	}
-	return fault.New(fault.Precondition, "COUNTS_LATE", "It changes %s: pay by %s, and the burden on it by %s. Those stay as they are. Say that it may be paid late (pay_late, or --pay-late), and the difference %s; or give a later day.",
+	return fault.New(fault.Precondition, "COUNTS_LATE", "It changes %s: pay by %s, and the burden on it by %s. Those stay as they are. Say that it may be paid late (--pay-late on the command line), and the difference %s; or give a later day.",
 		strings.Join(what, " and "), pay, burden, strings.Join(counts, " and ")).
 		With("weeks", weeks).With("months", months).With("pay", pay).With("burden", burden)
 }

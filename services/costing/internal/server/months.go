@@ -151,7 +151,7 @@ func (s *Server) byItself(months *costing.Months, c costing.Close, wanted bool) 
 		says = append(says, fmt.Sprintf("%s (carried %s, spent %s)", e.Month, s.Shop.Currency.Format(e.Applied), s.Shop.Currency.Format(e.Spent())))
 		under += e.Under()
 	}
-	return fault.New(fault.Precondition, "EARLIER_MONTHS_TAKEN_IN", "This first close takes in what is before %s, and would settle the overhead of %s with it: %s beyond that of %s alone. Close %s first; or say that it is taken in (with_earlier, or --with-earlier).",
+	return fault.New(fault.Precondition, "EARLIER_MONTHS_TAKEN_IN", "This first close takes in what is before %s, and would settle the overhead of %s with it: %s beyond that of %s alone. Close %s first; or say that it is taken in (--with-earlier on the command line).",
 		c.Month, strings.Join(says, ", "), s.Shop.Currency.Format(under), c.Month, names[0]).
 		At("month").With("months", strings.Join(names, ", ")).With("under_applied", s.Shop.Currency.Format(under))
 }

@@ -23,6 +23,8 @@ type Visitor struct {
 	t    testing.TB
 	at   string
 	form string // a page that has a form
+	// Language is what their browser asks for, such as en-US; empty: nothing.
+	Language string
 }
 
 // door lets everybody in, with one role.
@@ -45,7 +47,7 @@ func Visit(t testing.TB, page web.Page, suite *clients.Suite, role typev1.Role, 
 	kit.Handle(page)
 	server := httptest.NewServer(kit.Handler())
 	t.Cleanup(server.Close)
-	return &Visitor{t, server.URL, form}
+	return &Visitor{t: t, at: server.URL, form: form}
 }
 
 // do asks and gives the status and the body, with where it leads.
@@ -57,6 +59,7 @@ func (v *Visitor) do(method, path string, fields url.Values) (int, string) {
 	}
 	r.AddCookie(&http.Cookie{Name: "tackfree_session", Value: "secret"})
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	r.Header.Set("Accept-Language", v.Language)
 	client := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
 	answer, err := client.Do(r)
 	if err != nil {

@@ -1,4 +1,5 @@
-// Package sold knows which pieces of the board were sold: the floor does not, and shows what was left to do on them.
+// Package sold knows which pieces of the board were sold. The floor knows it a moment after sales; a page that is
+// fetched because something was sold asks sales itself, and shows nothing that was left to do on it.
 //
 //	board lines ─▶ Among ─▶ sales: of these pieces, which ─▶ names of those that are no work any more
 package sold

@@ -11,7 +11,7 @@ func clockedOn(t Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	c := e.GetClockedOn()
 	s := v.T("story.clocked.on", c.GetSpan().GetPersonName(), t.work(c.GetSpan())) + again(v, c.GetSpan().GetPass())
 	if at := c.GetSpan().GetStation(); at != "" {
-		s += v.T("story.at.station", at)
+		s += v.T("story.at.station", t.place(at))
 	}
 	return s + although(v, c.GetOverrideReason()) + kept(v, c.GetSpan())
 }
@@ -83,7 +83,7 @@ func moved(t Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	if m.GetStation() == "" {
 		return v.T("story.moved.away", t.labels(m.GetPartLabels()))
 	}
-	return v.T("story.moved", t.labels(m.GetPartLabels()), m.Station)
+	return v.T("story.moved", t.labels(m.GetPartLabels()), t.place(m.Station))
 }
 
 func sentOut(t Teller, v *words.Voice, e *eventsv1.Envelope) string {

@@ -33,6 +33,14 @@ func stopped(_ Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	return v.T("story.stopped") + because(e.GetWorkStopped().GetReason())
 }
 
+func leftFloor(_ Teller, v *words.Voice, e *eventsv1.Envelope) string {
+	return v.N("story.left", int(e.GetPieceLeftFloor().GetOpenStages()))
+}
+
+func backOnFloor(_ Teller, v *words.Voice, e *eventsv1.Envelope) string {
+	return v.N("story.back", int(e.GetPieceBackOnFloor().GetOpenStages()))
+}
+
 func assigned(t Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	a := e.GetStageAssigned()
 	stage := t.stage(a.GetStageId(), a.GetKind())

@@ -29,6 +29,7 @@ type Teller struct {
 	stages map[string]*workflowv1.Stage // by id
 	parts  map[string]string            // labels by id
 	client bool                         // it is a client's own
+	places map[string]string            // what stations are called, by their words
 }
 
 // New makes a teller of a piece and its stages.
@@ -43,6 +44,23 @@ func New(v *words.Voice, p *intakev1.Piece, stages []*workflowv1.Stage) Teller {
 	return t
 }
 
+// At is the teller when it knows what stations are called.
+func (t Teller) At(stations []*workflowv1.Station) Teller {
+	t.places = map[string]string{}
+	for _, s := range stations {
+		t.places[path.Base(s.Name)] = s.DisplayName
+	}
+	return t
+}
+
+// place is what a station is called; one that nobody knows, by its word, readable.
+func (t Teller) place(word string) string {
+	if called := t.places[word]; called != "" {
+		return called
+	}
+	return strings.ReplaceAll(word, "-", " ")
+}
+
 // says are the sentences for the payloads of the envelope, by field.
 var says = map[protoreflect.Name]func(Teller, *words.Voice, *eventsv1.Envelope) string{
 	"piece_taken_in": takenIn, "piece_scrapped": scrapped, "purchase_corrected": purchaseCorrected,
@@ -54,6 +72,7 @@ var says = map[protoreflect.Name]func(Teller, *words.Voice, *eventsv1.Envelope) 
 	"material_recosted": recosted, "stock_entry_undone": undone,
 
 	"stages_planned": planned, "finish_plan_approved": approved, "finish_plan_amended": amended, "work_stopped": stopped,
+	"piece_left_floor": leftFloor, "piece_back_on_floor": backOnFloor,
 	"stage_assigned": assigned, "stage_handed_over": handedOver, "stage_finished": finished, "stage_sent_back": sentBack,
 	"stage_inspected": inspected, "stage_pinned": pinned, "stage_unpinned": unpinned,
 
@@ -103,7 +122,7 @@ func (t Teller) stage(id, kind string) string {
 func (t Teller) work(s *eventsv1.ClockSpan) string {
 	name := s.GetStageKey()
 	if name == "" || t.voice.Language != words.Languages[0] && t.voice.Has("kind."+s.GetStageKind()) {
-		name = t.voice.Word("kind", s.GetStageKind())
+		name = t.voice.Stage(s.GetStageKind(), s.GetStageKey())
 	}
 	switch {
 	case name == "":

@@ -29,7 +29,7 @@ func voice(language string) *words.Voice {
 
 func teller(language string) story.Teller {
 	return story.New(voice(language), &intakev1.Piece{Parts: []*intakev1.Part{{Name: "pieces/1/parts/p1", Label: "top"}}},
-		[]*workflowv1.Stage{{Name: "pieces/1/stages/s1", Key: "sand-220", Kind: "sand", PartLabel: "top"}, {Name: "pieces/1/stages/s2", Key: "finish", Kind: "topcoat_coat", PartLabel: "top"}})
+		[]*workflowv1.Stage{{Name: "pieces/1/stages/s1", Key: "sand-220", Kind: "sand", PartLabel: "top"}, {Name: "pieces/1/stages/s2", Key: "finish", Kind: "topcoat_coat", PartLabel: "top"}}).At([]*workflowv1.Station{{Name: "stations/rack-long", DisplayName: "Long rack"}})
 }
 
 // elsewhere are the kinds of events that are never about one piece: of people, products, batches, prospects, the shop.
@@ -163,6 +163,11 @@ func TestTeller_Tell(t *testing.T) {
 	}{
 		{&eventsv1.PieceTakenIn{Origin: &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{Price: usd(40), Source: "a barn sale"}}},
 			"Bought from a barn sale and taken in, for 40.00.", "Comprada en a barn sale y recibida, por 40,00."},
+		{&eventsv1.PieceTakenIn{Origin: &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{Price: usd(40), Source: "a barn sale", BelievedLow: usd(320), BelievedHigh: usd(560), BelievedAt: timestamppb.New(time.Date(2026, 3, 3, 10, 0, 0, 0, time.UTC))}}},
+			"Bought from a barn sale and taken in, for 40.00; when it was seen, on 3 Mar 2026, it was believed to bring 320.00 to 560.00.",
+			"Comprada en a barn sale y recibida, por 40,00; al verla, el 3 mar 2026, se creía que traería de 320,00 a 560,00."},
+		{&eventsv1.PieceTakenIn{Origin: &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{Source: "a barn sale", BelievedAt: timestamppb.New(time.Date(2026, 3, 3, 10, 0, 0, 0, time.UTC))}}},
+			"Bought from a barn sale and taken in.", "Comprada en a barn sale y recibida."}, // as a helper is told it
 		{&eventsv1.PieceTakenIn{Origin: &eventsv1.PieceTakenIn_Commission_{Commission: &eventsv1.PieceTakenIn_Commission{Client: "Ana"}}},
 			"Taken in from Ana, whose own it is.", "Recibida de Ana, que es su dueño."},
 		{&eventsv1.PurchaseCorrected{OldPrice: usd(40), NewPrice: usd(45), Reason: "the bill came."},
@@ -170,7 +175,12 @@ func TestTeller_Tell(t *testing.T) {
 		{&eventsv1.AskingPriceChanged{From: usd(300), To: usd(260), Reason: "second week"}, "Marked down from 300.00 to 260.00: second week.", "Rebajada de 300,00 a 260,00: second week."},
 		{&eventsv1.AskingPriceChanged{From: usd(260), To: usd(300)}, "Asked for is 300.00 and no longer 260.00.", "Se piden 300,00 y ya no 260,00."},
 		{&eventsv1.PieceSold{Channel: "window", Buyer: "R. Okafor", Price: usd(250)}, "Sold on window, for 250.00, to R. Okafor.", "Vendida en window, por 250,00, a R. Okafor."},
-		{&eventsv1.SaleRefunded{Price: usd(250), PieceReturned: true, Reason: "a drawer binds"}, "It came back from the buyer; given back was 250.00: a drawer binds.", "El comprador la devolvió; se devolvieron 250,00: a drawer binds."},
+		{&eventsv1.SaleRefunded{Price: usd(250), PieceReturned: true, Reason: "a drawer binds"}, "The buyer brought it back and was given back 250.00 of the price: a drawer binds.", "El comprador la trajo de vuelta y se le devolvieron 250,00 del precio: a drawer binds."},
+		{&eventsv1.SaleRefunded{Price: usd(20), Reason: "late"}, "20.00 of the price was given back to the buyer: late.", "Se devolvieron 20,00 del precio al comprador: late."},
+		{&eventsv1.SaleRefunded{Tax: usd(2)}, "Money was given back to the buyer.", "Se devolvió dinero al comprador."},
+		{&eventsv1.PieceMoved{Station: "rack-long"}, "The whole piece carried to Long rack.", "La pieza entera: llevado a Long rack."},
+		{&eventsv1.PieceMoved{Station: "old-rack"}, "The whole piece carried to old rack.", "La pieza entera: llevado a old rack."},
+		{&eventsv1.ClockedOn{Span: &eventsv1.ClockSpan{PersonName: "Nell", StageKind: "sand", Station: "rack-long"}}, "Nell began sand at Long rack.", "Nell empezó lijar en Long rack."},
 		{&eventsv1.StageFinished{StageId: "s2", Kind: "topcoat_coat", Pass: 3}, "Finish (top) was finished (time 3).", "Mano de acabado (top): terminado (vez 3)."},
 		{&eventsv1.StageFinished{StageId: "gone", Kind: "paint_coat", Pass: 1}, "Paint coat was finished.", "Mano de pintura: terminado."},
 		{&eventsv1.ClockedOff{Span: span(10)}, "Nell stopped at sand-220 (top) after 2:00.", "Nell dejó lijar (top) tras 2:00."},

@@ -24,7 +24,15 @@ func takenIn(_ Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	if bought.GetLotId() != "" {
 		s += v.T("story.of.lot")
 	}
-	return s + amount(v, "story.at.price", bought.GetPrice())
+	return s + amount(v, "story.at.price", bought.GetPrice()) + believed(v, bought)
+}
+
+// believed says what was believed of it when it was seen; nothing where nobody said, or who reads is not told.
+func believed(v *words.Voice, bought *eventsv1.PieceTakenIn_Purchase) string {
+	if bought.GetBelievedLow() == nil || bought.GetBelievedHigh() == nil {
+		return ""
+	}
+	return v.T("story.believed", v.Money(bought.BelievedLow), v.Money(bought.BelievedHigh), v.Day(bought.BelievedAt))
 }
 
 func scrapped(_ Teller, v *words.Voice, e *eventsv1.Envelope) string {
@@ -87,13 +95,19 @@ func sold(t Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	return s
 }
 
-func refunded(_ Teller, v *words.Voice, e *eventsv1.Envelope) string {
+func refunded(t Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	r := e.GetSaleRefunded()
-	s := v.T("story.refunded")
-	if r.GetPieceReturned() {
-		s = v.T("story.came.back")
+	key := "story.refunded"
+	switch {
+	case r.GetPieceReturned():
+		key = "story.came.back"
+	case t.client:
+		key = "story.refunded.client"
 	}
-	return s + amount(v, "story.given.back", r.GetPrice()) + because(r.GetReason())
+	if v.Minor(r.GetPrice()) == 0 { // of the tax or the fee alone, or the reader is not told
+		return v.T(key) + because(r.GetReason())
+	}
+	return v.T(key+".of", v.Money(r.Price)) + because(r.GetReason())
 }
 
 // amount is a clause about an amount; nothing where there is none, or the reader is not told it.

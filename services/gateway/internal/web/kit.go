@@ -50,10 +50,10 @@ type Page struct {
 // Handle adds a subject's pages. A template of the name day.html is shown by Show(…, "day", …).
 func (k *Kit) Handle(p Page) {
 	for pattern, h := range p.Routes {
-		k.mux.Handle(pattern, k.signedIn(h))
+		k.mux.Handle(pattern, k.signedIn(byID(pattern, h)))
 	}
 	for pattern, h := range p.Open {
-		k.mux.Handle(pattern, k.anybody(h))
+		k.mux.Handle(pattern, k.anybody(byID(pattern, h)))
 	}
 	if p.Files != nil {
 		k.addFiles(p.Files)

@@ -12,6 +12,9 @@ import (
 	"tackfree/pkg/wire"
 )
 
+// SoldIn writes in how many days something was sold.
+func (v *Voice) SoldIn(days int32) string { return v.N("buying.in.days", int(days)) }
+
 // Minor is an amount in the minor units of the shop's currency; 0: there is none.
 func (v *Voice) Minor(m *moneyv1.Money) int64 {
 	a, _ := wire.FromMoney(m, v.Currency.Digits)

@@ -88,6 +88,7 @@ type Basis struct {
 	PartsGiven  bool     `json:"parts_given"`
 	Unpriced    []string `json:"unpriced"` // products of which no price is known; they are not counted
 	Likes       []Like   `json:"likes"`
+	FloorSaidOf Size     `json:"floor_said_of"` // the size that the floor's cost follows from; empty: it was said of this one, or of none
 }
 
 // Advice is what to pay, and why. It is a forecast, in whole minor units, and nothing of it is booked.

@@ -123,7 +123,7 @@ func (q Question) costs(c buying.Costs) (all []Cost) {
 func (q Question) basis(unpriced []string) Basis {
 	m := q.Market
 	return Basis{Sales: m.Sales, SalesOfKind: m.OfKind, Belief: m.Belief, TooFew: m.TooFew, HoursUsual: q.Work.usual(),
-		OwnPieces: int32(q.GoneBy.OwnPieces), PartsGiven: q.GoneBy.Given, Unpriced: unpriced, Likes: m.Likes}
+		OwnPieces: int32(q.GoneBy.OwnPieces), PartsGiven: q.GoneBy.Given, Unpriced: unpriced, Likes: m.Likes, FloorSaidOf: m.FloorSaidOf}
 }
 
 func moneyRange(r buying.Range) MoneyRange {

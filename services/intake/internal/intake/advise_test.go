@@ -19,7 +19,7 @@ func certain(asking money.Amount) intake.Question {
 		Sighting: intake.Sighting{Kind: "dresser", Asking: asking, DistanceKM: 25, Extra: 10_00},
 		Terms:    intake.BuyingTerms{Target: 30_00, Chance: 0.8, Labour: 20_00, PerKM: 50, KMPerHour: 50, HandlingMinutes: 45},
 		Work:     intake.Work{Minutes: 300, Low: 300, High: 300, Learned: 75, LeastDays: 4, Hazards: []intake.Hazard{{ID: "dust", Says: "Wear a mask."}}},
-		Market: intake.Market{Likely: 600_00, SoldBy: []intake.SoldBy{{Day: 9, Share: 0}, {Day: 9, Share: 1}}, HoldingPerDay: 50, FeePercent: 10,
+		Market: intake.Market{Likely: 600_00, SoldBy: []intake.SoldBy{{Day: 9, Share: 0}, {Day: 9, Share: 1}}, HoldingPerDay: 50, FloorSaidOf: intake.Small, FeePercent: 10,
 			Sales: 90, OfKind: 12, Belief: 0.1, Likes: []intake.Like{{Tag: 3, Title: "Oak dresser", Price: 580_00, Days: 12}}},
 		Needs: []intake.Need{{Product: "glue"}},
 	}
@@ -48,7 +48,7 @@ func TestQuestion_Advise_ByHand(t *testing.T) {
 		Costs: []intake.Cost{{What: "labour", Amount: 135_00}, {What: "extra", Amount: 10_00}, {What: "travel", Amount: 25_00}, {What: "fee", Amount: 60_00},
 			{What: "floor", Amount: 7_00}, {What: "target", Amount: 202_50}},
 		Basis: intake.Basis{Sales: 90, SalesOfKind: 12, Belief: 0.1, HoursUsual: 0.75, Unpriced: []string{"glue"},
-			Likes: []intake.Like{{Tag: 3, Title: "Oak dresser", Price: 580_00, Days: 12}}},
+			Likes: []intake.Like{{Tag: 3, Title: "Oak dresser", Price: 580_00, Days: 12}}, FloorSaidOf: intake.Small},
 		Hazards: []intake.Hazard{{ID: "dust", Says: "Wear a mask."}},
 	}
 	for range 21 {

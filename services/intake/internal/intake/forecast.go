@@ -75,6 +75,7 @@ type Market struct {
 	Spread        float64      // standard deviation of the logarithm of the price
 	SoldBy        []SoldBy     // by day, when asked for the likely price
 	HoldingPerDay money.Amount
+	FloorSaidOf   Size // as of Basis
 	FeePercent    float64
 	Horizon       int32        // days after which what is not sold goes for
 	Salvage       money.Amount // this, after fees

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/finish"
@@ -31,8 +30,9 @@ type MeasuredPart struct {
 const enoughPieces = 3
 
 // GoBy chooses parts: those that were measured; or of own pieces of the kind, from three on, those of
-// the one whose area is the median; or what is usual. Faults: PARTS_UNKNOWN, AREA_MISSING, OUT_OF_RANGE,
-// PART_LABEL_TWICE.
+// the one whose area is the median; or what is usual. They are what the piece has once it is bought, each by itself: a
+// finish plan sets up its stages for each part, and so must the hours that are advised. Faults: PARTS_UNKNOWN,
+// AREA_MISSING, OUT_OF_RANGE, PART_LABEL_TWICE.
 func GoBy(s Sighting, given []Part, own []Piece) (g GoneBy, err error) {
 	switch median, of := medianOf(own); {
 	case len(given) > 0:
@@ -48,35 +48,9 @@ func GoBy(s Sighting, given []Part, own []Piece) (g GoneBy, err error) {
 				"Nobody knows the usual parts of a %s; measure its parts, or name a kind such as dresser, table, chair, bookcase or bed.", s.Kind).At("kind")
 		}
 	}
-	if g.Measured, err = s.measure(g.Parts); err == nil && !g.Given && g.OwnPieces == 0 {
-		g.Measured = sideBySide(g.Measured)
-	}
+	g.Measured, err = s.measure(g.Parts)
 	return g, err
 }
-
-// sideBySide are the parts as a shop writes such a piece down and works it: its largest, and all others
-// together. Each has the setting up of every stage once, and not each apron and slat by itself. Common practice.
-func sideBySide(all []MeasuredPart) []MeasuredPart {
-	if len(all) < 3 {
-		return all
-	}
-	largest := slices.IndexFunc(all, func(p MeasuredPart) bool {
-		return !slices.ContainsFunc(all, func(o MeasuredPart) bool { return o.AreaM2 > p.AreaM2 })
-	})
-	var labels []string
-	rest := MeasuredPart{}
-	for i, p := range all {
-		if i != largest {
-			labels, rest.Defects = append(labels, p.Label), p.Defects
-			rest.AreaM2 += p.AreaM2
-		}
-	}
-	rest.Label, rest.AreaM2 = strings.Join(labels, ", "), toCm2(rest.AreaM2)
-	return []MeasuredPart{all[largest], rest}
-}
-
-// toCm2 rounds m² to whole cm².
-func toCm2(m2 float64) float64 { return math.Round(m2*1e4) / 1e4 }
 
 // measure works out the surfaces of parts.
 func (s Sighting) measure(parts []Part) ([]MeasuredPart, error) {
@@ -105,7 +79,7 @@ func (p Part) area() (float64, error) {
 	}
 	board := geometry.Coated(p.Label, length, width, thickness)
 	area, err := geometry.Part{Shape: board, Count: int(max(1, p.Count)), Relief: geometry.Flat}.Area()
-	return toCm2(area.M2), err
+	return math.Round(area.M2*1e4) / 1e4, err
 }
 
 // medianOf is the piece of which as many have a smaller area as a larger, of two the smaller, and of

@@ -44,7 +44,7 @@ func (s *Server) encodeCondition(c intake.PurchaseCondition) *intakev1.Advice_Co
 
 func (s *Server) encodeBasis(b intake.Basis) *intakev1.Advice_Basis {
 	out := &intakev1.Advice_Basis{Sales: b.Sales, SalesOfKind: b.SalesOfKind, Belief: b.Belief, TooFew: b.TooFew, HoursUsual: b.HoursUsual,
-		MeasuredPieces: b.OwnPieces, PartsGiven: b.PartsGiven, Unpriced: b.Unpriced}
+		MeasuredPieces: b.OwnPieces, PartsGiven: b.PartsGiven, Unpriced: b.Unpriced, FloorSaidOf: named(pieceSizes, b.FloorSaidOf)}
 	for _, l := range b.Likes {
 		out.Likes = append(out.Likes, &intakev1.Advice_Like{Tag: l.Tag, Title: l.Title, Price: s.Shop.ToMoney(l.Price), Days: l.Days})
 	}

@@ -19,7 +19,8 @@ func (s *Server) market(ctx context.Context, sighting intake.Sighting) (m intake
 		return m, ofSighting(err, marketFields)
 	}
 	f, b := told.GetForecast(), told.GetForecast().GetBasis()
-	m = intake.Market{Spread: f.GetPriceSpread(), FeePercent: told.FeePercent, Sales: b.GetSales(), OfKind: b.GetSalesOfKind(), Belief: b.GetBelief(), TooFew: b.GetTooFew(), Horizon: told.HorizonDays}
+	m = intake.Market{Spread: f.GetPriceSpread(), FeePercent: told.FeePercent, Sales: b.GetSales(), OfKind: b.GetSalesOfKind(), Belief: b.GetBelief(), TooFew: b.GetTooFew(), Horizon: told.HorizonDays,
+		FloorSaidOf: pieceSizes[told.HoldingSaidOf]}
 	if m.Likely, err = s.Shop.Money("price_likely", f.GetPriceLikely()); err != nil {
 		return m, err
 	}

@@ -48,7 +48,7 @@ func TestServer_AdvisePurchase(t *testing.T) {
 		SalePrice: only(600_00), Hours: same(6.75), Material: only(0), DaysToSell: same(10), DaysOfWork: 4, Profit: only(213_00), ProfitPerHour: only(31_56),
 		Costs: []*intakev1.Advice_Cost{cost(intakev1.Advice_Cost_WHAT_LABOUR, 135_00), cost(intakev1.Advice_Cost_WHAT_EXTRA, 10_00), cost(intakev1.Advice_Cost_WHAT_TRAVEL, 25_00),
 			cost(intakev1.Advice_Cost_WHAT_FEE, 60_00), cost(intakev1.Advice_Cost_WHAT_FLOOR, 7_00), cost(intakev1.Advice_Cost_WHAT_TARGET, 202_50)},
-		Basis: &intakev1.Advice_Basis{Sales: 90, SalesOfKind: 4, Belief: 0.5, TooFew: true, HoursUsual: 0.75, Unpriced: []string{"shellac"},
+		Basis: &intakev1.Advice_Basis{Sales: 90, SalesOfKind: 4, Belief: 0.5, TooFew: true, HoursUsual: 0.75, Unpriced: []string{"shellac"}, FloorSaidOf: typev1.PieceSize_PIECE_SIZE_MEDIUM,
 			Likes: []*intakev1.Advice_Like{{Tag: 1, Title: "Oak dresser", Price: usd(580_00), Days: 12}, {Tag: 2, Price: usd(0)}, {Tag: 3, Price: usd(0)},
 				{Tag: 4, Price: usd(0)}, {Tag: 5, Price: usd(0)}}},
 		Hazards: []*intakev1.Advice_Hazard{{Id: "lead", Says: "Test it first."}},
@@ -79,7 +79,7 @@ func TestServer_AdvisePurchase_Asks(t *testing.T) {
 	}
 	// 4 × 2 × 0.5 × 0.05 m²; 2 × 1 × 0.5 + 0.02 × 3 m².
 	differ(t, "EstimateFinish", &workflowv1.EstimateFinishRequest{Parts: []*workflowv1.PartToEstimate{part("leg", 0.2, "odour"), part("top", 0.56, "burn", "odour")}}, b.knows.estimate)
-	if got := b.advice(t, asking(func(s *intakev1.Sighting) { s.SellsLow, s.SellsHigh = nil, nil })); b.knows.sale.Guess != nil || got.Basis.PartsGiven || len(b.knows.estimate.Parts) != 2 {
+	if got := b.advice(t, asking(func(s *intakev1.Sighting) { s.SellsLow, s.SellsHigh = nil, nil })); b.knows.sale.Guess != nil || got.Basis.PartsGiven || len(b.knows.estimate.Parts) != 4 {
 		t.Errorf("a guess of %v, advice by %v, parts %v; want none and what is usual", b.knows.sale.Guess, got.Basis, b.knows.estimate.Parts)
 	}
 }

@@ -93,7 +93,7 @@ func decodeLength(field string, m *typev1.Quantity) (quantity.Quantity, error) {
 		return q, err
 	}
 	if q.Unit.Measure != quantity.Length {
-		return q, fault.New(fault.Invalid, "UNIT_OF_ANOTHER_MEASURE", "%s is in %s, which is no length; use mm, cm, m, in, ft or yd.", field, q.Unit.Symbol).At(field)
+		return q, fault.New(fault.Invalid, "UNIT_OF_ANOTHER_MEASURE", "%s is in %s, which is no length; use mm, cm, m, in, ft or yd.", fault.The(field), q.Unit.Symbol).At(field)
 	}
 	return q, nil
 }

@@ -69,7 +69,7 @@ func wholeFile(next func() (*intakev1.UploadPhotoRequest, error)) (*intakev1.Upl
 			return nil, nil, err
 		}
 		if part.Header != nil || part.RequestId != first.RequestId {
-			return nil, nil, fault.New(fault.Invalid, "PARTS_DIFFER", "The parts of a photo have one request_id, and only the first has a header; send it again.").At("request_id")
+			return nil, nil, fault.New(fault.Invalid, "PARTS_DIFFER", "The parts of a photo are of one request, and only the first has a header; send it again.").At("request_id")
 		}
 		if file = append(file, part.Chunk...); len(file) > picture.MostBytes {
 			return nil, nil, picture.TooBig()

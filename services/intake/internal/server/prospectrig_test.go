@@ -37,7 +37,7 @@ type knowing struct {
 func newKnowing() *knowing {
 	litre := func(v string) *typev1.Quantity { return &typev1.Quantity{Value: v, Unit: "L"} }
 	return &knowing{
-		market: &salesv1.AdviseSaleResponse{HoldingPerDay: usd(50), FeePercent: 10, Forecast: &salesv1.SaleForecast{
+		market: &salesv1.AdviseSaleResponse{HoldingPerDay: usd(50), HoldingSaidOf: typev1.PieceSize_PIECE_SIZE_MEDIUM, FeePercent: 10, Forecast: &salesv1.SaleForecast{
 			PriceLikely: usd(600_00), SoldBy: []*salesv1.SoldBy{{Day: 9, Share: 0}, {Day: 9, Share: 1}},
 			Basis: &salesv1.Basis{Sales: 90, SalesOfKind: 4, Belief: 0.5, TooFew: true, Examples: []*salesv1.Basis_Example{
 				{Tag: 1, Title: "Oak dresser", Price: usd(580_00), Days: 12}, {Tag: 2}, {Tag: 3}, {Tag: 4}, {Tag: 5}, {Tag: 6}}}}},

@@ -73,12 +73,21 @@ func (s *Server) BuyProspect(ctx context.Context, r *intakev1.BuyProspectRequest
 		if err := keepBought(ctx, st, &pr, &p); err != nil {
 			return nil, err
 		}
-		if err := s.tell(ctx, tx, p, p.TakenInAt, now, s.takenIn(p)); err != nil {
+		if err := s.tell(ctx, tx, p, p.TakenInAt, now, s.takenInAsSeen(p, pr)); err != nil {
 			return nil, err
 		}
 		e := &eventsv1.ProspectBought{Number: pr.Number, PieceId: p.ID.String(), Price: s.Shop.ToMoney(pr.Paid)}
 		return &intakev1.BuyProspectResponse{Prospect: s.encodeProspect(pr), Piece: s.encode(p)}, s.tellProspect(ctx, tx, pr, p.TakenInAt, now, e)
 	})
+}
+
+// takenInAsSeen tells of a piece that was bought, with what was believed that it sells for when it was seen.
+func (s *Server) takenInAsSeen(p intake.Piece, pr intake.Prospect) *eventsv1.PieceTakenIn {
+	e := s.takenIn(p)
+	if g, bought := pr.Sighting.Guess, e.GetPurchase(); g != nil {
+		bought.BelievedLow, bought.BelievedHigh, bought.BelievedAt = s.Shop.ToMoney(g.Low), s.Shop.ToMoney(g.High), wire.ToInstant(pr.SeenAt)
+	}
+	return e
 }
 
 // keepBought gives the piece its tag, and writes it and what became of its prospect.

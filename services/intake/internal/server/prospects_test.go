@@ -134,6 +134,10 @@ func TestServer_BuyProspect_WritesItsEvents(t *testing.T) {
 		e.Title != "Pine dresser" || !proto.Equal(e.GetPurchase().GetPrice(), usd(140_00)) {
 		t.Errorf("the piece is told of by %v", taken)
 	}
+	// It was seen on the 3rd, and believed to sell for 500 to 700.
+	if e := taken.GetPieceTakenIn().GetPurchase(); !proto.Equal(e.BelievedLow, usd(500_00)) || !proto.Equal(e.BelievedHigh, usd(700_00)) || !proto.Equal(e.BelievedAt, spot().SeenTime) {
+		t.Errorf("believed are %v to %v at %v, want what was said when it was seen", e.BelievedLow, e.BelievedHigh, e.BelievedAt)
+	}
 	if bought.AggregateKind != "prospect" || bought.Version != 2 || "prospects/"+bought.AggregateId != got.Prospect.Name || bought.RequestId != r.RequestId {
 		t.Errorf("the prospect is told of by %v", bought)
 	}
@@ -145,7 +149,7 @@ func TestServer_BuyProspect_AskedAgain(t *testing.T) {
 	b := setup(t)
 	b.sayTerms(t)
 	add := spot()
-	add.Sighting.Title, add.Sighting.Source = "", ""
+	add.Sighting.Title, add.Sighting.Source, add.Sighting.SellsLow, add.Sighting.SellsHigh = "", "", nil, nil
 	r := buy(b.spotted(t, add).Name)
 	r.Source, r.Tag, r.Parts, r.Date = "neighbour", 40, []*intakev1.Part{{Label: "whole"}}, &date.Date{Year: 2026, Month: 3, Day: 1}
 	first, err := b.BuyProspect(svctest.Ctx(t), r)
@@ -160,6 +164,9 @@ func TestServer_BuyProspect_AskedAgain(t *testing.T) {
 	p := first.Piece
 	if p.Tag != 40 || p.Title != "dresser" || p.GetPurchase().Source != "neighbour" || p.GetPurchase().Date.Day != 1 || len(p.Parts) != 1 || len(b.Events(t)) != 4 {
 		t.Errorf("the piece is %v, and there are %d events; want what was said, and 4", p, len(b.Events(t)))
+	}
+	if e := b.Events(t)[2].GetPieceTakenIn().GetPurchase(); e == nil || e.BelievedLow != nil || e.BelievedHigh != nil || e.BelievedAt != nil {
+		t.Errorf("nobody said what it sells for, and it is told of by %v", e)
 	}
 }
 

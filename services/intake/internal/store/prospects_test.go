@@ -40,7 +40,7 @@ func full(t *testing.T) intake.Prospect {
 			MostToPay: -5, Target: 3000, Chance: 0.8, ChanceAtAsking: 1.0 / 7, ChanceOfLoss: 0.2, SalePrice: some, Hours: intake.NumberRange{Low: 0.1, Likely: 0.2, High: 0.3}, Material: some,
 			DaysToSell: intake.NumberRange{Low: 1, Likely: 2, High: 3}, DaysOfWork: 4, Profit: some, PerHour: some, Twentieths: []money.Amount{-1, 0, money.Max},
 			Drivers: []intake.Driver{{What: "hours", MostIfLow: -1, MostIfHigh: 2, Share: 0.5}}, Costs: []intake.Cost{{What: "fee", Amount: 9}},
-			Basis: intake.Basis{Sales: 1, SalesOfKind: 2, Belief: 0.3, TooFew: true, HoursUsual: 0.4, OwnPieces: 5, PartsGiven: true, Unpriced: []string{"glue"},
+			Basis: intake.Basis{Sales: 1, SalesOfKind: 2, Belief: 0.3, TooFew: true, HoursUsual: 0.4, OwnPieces: 5, PartsGiven: true, Unpriced: []string{"glue"}, FloorSaidOf: intake.Small,
 				Likes: []intake.Like{{Tag: 1, Title: "Oak", Price: 2, Days: 3}}},
 			Hazards: []intake.Hazard{{ID: "lead", Says: "Test it."}}},
 	}

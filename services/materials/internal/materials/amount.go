@@ -24,13 +24,13 @@ var (
 func Counted(field string, q quantity.Quantity, unit quantity.Unit) (quantity.Quantity, error) {
 	if q.Unit.Measure != unit.Measure {
 		return q, fault.New(fault.Invalid, "UNIT_OF_ANOTHER_MEASURE",
-			"%s is in %s, but this product is counted in %s; use a unit of %s.", field, q.Unit.Symbol, unit.Symbol, unit.Measure).
+			"%s is in %s, but this product is counted in %s; use a unit of %s.", fault.The(field), q.Unit.Symbol, unit.Symbol, unit.Measure).
 			At(field).With("unit", unit.Symbol)
 	}
 	base := q.InBase()
 	if base.Value.GreaterThan(most) {
 		return q, fault.New(fault.Invalid, "QUANTITY_ABSURD",
-			"%s is %s, more than %s %s in one go; check the number and its unit.", field, shown(base), most, unit.Symbol).At(field)
+			"%s is %s, more than %s %s in one go; check the number and its unit.", fault.The(field), shown(base), most, unit.Symbol).At(field)
 	}
 	return base, nil
 }
@@ -40,7 +40,7 @@ func Counted(field string, q quantity.Quantity, unit quantity.Unit) (quantity.Qu
 func notTooLittle(field string, q quantity.Quantity) error {
 	if q.Value.LessThan(least) {
 		return fault.New(fault.Invalid, "QUANTITY_ABSURD",
-			"%s is less than %s %s, which nobody measures; check the number and its unit.", field, least, q.Unit.Symbol).At(field)
+			"%s is less than %s %s, which nobody measures; check the number and its unit.", fault.The(field), least, q.Unit.Symbol).At(field)
 	}
 	return nil
 }

@@ -61,7 +61,7 @@ func TestShelf_StockTooSmall_Says(t *testing.T) {
 
 func TestCounted_SaysNoMoreThanSixDecimals(t *testing.T) {
 	_, err := materials.Counted("quantity", litres("1000000.00000000001"), litres("1").Unit)
-	if f := fault.Of(err); f == nil || !strings.HasPrefix(f.Text, "quantity is 1000000.000001 L, more than 1000000 L in one go;") {
+	if f := fault.Of(err); f == nil || !strings.HasPrefix(f.Text, "The quantity is 1000000.000001 L, more than 1000000 L in one go;") {
 		t.Errorf("Counted = %v", err)
 	}
 }

@@ -175,7 +175,7 @@ func TestProduct_IssueShares_Refuses(t *testing.T) {
 	}{
 		"PIECE_SCRAPPED":          {litres("1"), scrapped, "oil (top) of piece 7 is of a piece"},
 		"STOCK_TOO_SMALL":         {litres("1.6"), func([]materials.Share) {}, "1.6 L is more than the 1.5 L that is left;"},
-		"UNIT_OF_ANOTHER_MEASURE": {of(decimal.NewFromInt(1), "g"), func([]materials.Share) {}, "quantity is in g"},
+		"UNIT_OF_ANOTHER_MEASURE": {of(decimal.NewFromInt(1), "g"), func([]materials.Share) {}, "The quantity is in g"},
 		"QUANTITY_ABSURD":         {litres("0.002"), func([]materials.Share) {}, "0.002 L is too little to split over 3 stages"},
 	} {
 		t.Run(reason, func(t *testing.T) {

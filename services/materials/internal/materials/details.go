@@ -132,7 +132,7 @@ func (d Details) shortEnough() error {
 // shortText refuses a text of more characters. Fault at the field: TEXT_TOO_LONG.
 func shortText(field, text string, most int) error {
 	if n := utf8.RuneCountInString(text); n > most {
-		return fault.New(fault.Invalid, "TEXT_TOO_LONG", "%s has %d characters; %d is the most, so shorten it.", field, n, most).At(field)
+		return fault.New(fault.Invalid, "TEXT_TOO_LONG", "%s has %d characters; %d is the most, so shorten it.", fault.The(field), n, most).At(field)
 	}
 	return nil
 }

@@ -32,7 +32,7 @@ func (p RestockPolicy) Check() error {
 		{"order_cost", float64(p.OrderCost), 0, 1e9}, {"holding_share", p.Holding, 0.001, 10},
 	} {
 		if !(c.v >= c.lo && c.v <= c.hi) { // neither is true of NaN
-			return fault.New(fault.Invalid, "OUT_OF_RANGE", "%s is %v; it has to be from %v to %v.", c.field, c.v, c.lo, c.hi).At(c.field)
+			return fault.New(fault.Invalid, "OUT_OF_RANGE", "%s is %v; it has to be from %v to %v.", fault.The(c.field), c.v, c.lo, c.hi).At(c.field)
 		}
 	}
 	return nil

@@ -36,7 +36,7 @@ type Period struct{ From, To time.Time }
 // Check refuses a period that ends before it begins. Fault: FROM_AFTER_TO.
 func (p Period) Check() error {
 	if !p.From.IsZero() && !p.To.IsZero() && p.To.Before(p.From) {
-		return fault.New(fault.Invalid, "FROM_AFTER_TO", "from_time is after to_time; swap them.").At("from_time")
+		return fault.New(fault.Invalid, "FROM_AFTER_TO", "The beginning is after the end; swap them.").At("from_time")
 	}
 	return nil
 }

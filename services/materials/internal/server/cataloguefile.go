@@ -91,7 +91,7 @@ func wholeFile[R filePart](in interface{ Recv() (R, error) }, csv func(R) *[]byt
 			return none, err
 		}
 		if next.GetRequestId() != whole.GetRequestId() || next.GetDryRun() != whole.GetDryRun() {
-			return none, fault.New(fault.Invalid, "PARTS_DIFFER", "The parts of a file have one request_id and one dry_run; send it again.").At("request_id")
+			return none, fault.New(fault.Invalid, "PARTS_DIFFER", "The parts of a file are of one request, all tried out or none; send it again.").At("request_id")
 		}
 		all := csv(whole)
 		if *all = append(*all, next.GetCsv()...); len(*all) > materials.MaxCatalogue {

@@ -61,7 +61,7 @@ func decodePackage(field string, m *materialsv1.Package, unit quantity.Unit) (p 
 func nameOf(field, typed string) (string, error) {
 	name := wire.Name(typed)
 	if name == "" {
-		return "", fault.New(fault.Invalid, "INVALID_FIELD", "%s must say something.", field).At(field)
+		return "", fault.New(fault.Invalid, "INVALID_FIELD", "%s must say something.", fault.The(field)).At(field)
 	}
 	return name, nil
 }

@@ -86,7 +86,7 @@ func (s *Server) decodeEquipment(m *materialsv1.Equipment) (e materials.Equipmen
 	}
 	word, ok := strings.CutPrefix(m.Station, "stations/")
 	if m.Station != "" && (!ok || word == "" || len(word) > 60) {
-		return e, fault.New(fault.Invalid, "INVALID_NAME", "equipment.station is not a station's name, such as stations/booth.").At("equipment.station")
+		return e, fault.New(fault.Invalid, "INVALID_NAME", "The station is not a station's name, such as stations/booth.").At("equipment.station")
 	}
 	e.Station = word
 	return e, nil

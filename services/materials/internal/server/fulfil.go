@@ -18,7 +18,7 @@ func decodeOrderLine(field, name string) (order id.ID, line int32, err error) {
 	of, number, ok := strings.Cut(name, "/lines/")
 	n, numberErr := strconv.ParseInt(number, 10, 32)
 	if order, err = id.One(field, of, "purchaseOrders"); err != nil || !ok || numberErr != nil {
-		return order, 0, fault.New(fault.Invalid, "INVALID_NAME", "%s must be purchaseOrders/{order}/lines/{number}; look the order up.", field).At(field)
+		return order, 0, fault.New(fault.Invalid, "INVALID_NAME", "%s must be purchaseOrders/{order}/lines/{number}; look the order up.", fault.The(field)).At(field)
 	}
 	return order, int32(n), nil
 }

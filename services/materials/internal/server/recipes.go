@@ -114,7 +114,7 @@ func fillRecipe(ctx context.Context, st store.Store, r *materials.Recipe, m *mat
 func partsOf(field, typed string) (decimal.Decimal, error) {
 	d, err := decimal.NewFromString(typed)
 	if err != nil || !d.IsPositive() {
-		return d, fault.New(fault.Invalid, "QUANTITY_NOT_POSITIVE", "%s must be above zero, such as 3 or 0.5.", field).At(field)
+		return d, fault.New(fault.Invalid, "QUANTITY_NOT_POSITIVE", "%s must be above zero, such as 3 or 0.5.", fault.The(field)).At(field)
 	}
 	return d, nil
 }

@@ -64,7 +64,7 @@ func (s *Server) ListPlaces(ctx context.Context, r *materialsv1.ListPlacesReques
 func placeWord(field, name string) (string, error) {
 	word, ok := strings.CutPrefix(name, "places/")
 	if !ok || word == "" || len(word) > 60 {
-		return "", fault.New(fault.Invalid, "INVALID_NAME", "%s is not a place's name, such as places/yellow-cabinet.", field).At(field)
+		return "", fault.New(fault.Invalid, "INVALID_NAME", "%s is not a place's name, such as places/yellow-cabinet.", fault.The(field)).At(field)
 	}
 	return word, nil
 }

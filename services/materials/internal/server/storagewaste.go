@@ -70,7 +70,7 @@ func instantOrNone(field string, ts *timestamppb.Timestamp) (time.Time, error) {
 		return time.Time{}, nil
 	}
 	if err := ts.CheckValid(); err != nil {
-		return time.Time{}, fault.New(fault.Invalid, "TIME_MALFORMED", "%s is not an instant.", field).At(field).Because(err)
+		return time.Time{}, fault.New(fault.Invalid, "TIME_MALFORMED", "%s is not an instant.", fault.The(field)).At(field).Because(err)
 	}
 	return ts.AsTime(), nil
 }

@@ -15,6 +15,7 @@ type Basis struct {
 	Sales, OfKind int // that were learned from; of a set, those alike as one
 	Listings      int // of which the days were learned
 	Belief        float64
+	Said          *Said // what is believed; nil: nothing
 	TooFew        bool
 	Effects       []Effect
 	Examples      []Example
@@ -40,8 +41,8 @@ type Example struct {
 // mostExamples is how many are told.
 const mostExamples = 5
 
-func (m *Model) basis(t estimate.Traits, p estimate.PriceForecast) Basis {
-	b := Basis{Sales: p.Sales, OfKind: p.OfKind, Listings: m.listings, Belief: p.Believed, TooFew: p.OfKind < few, Examples: m.examples(t)}
+func (m *Model) basis(t estimate.Traits, p estimate.PriceForecast, said *Said) Basis {
+	b := Basis{Sales: p.Sales, OfKind: p.OfKind, Listings: m.listings, Belief: p.Believed, Said: said, TooFew: p.OfKind < few, Examples: m.examples(t)}
 	for _, e := range p.Effects {
 		spread := math.Exp(tail * math.Sqrt(e.Variance))
 		factor := math.Exp(e.Mean)

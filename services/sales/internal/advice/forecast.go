@@ -19,9 +19,10 @@ const longest = 730
 // that it brings.
 type Question struct {
 	Piece
-	Channel string
-	Guess   *Guess // nil: what the terms say of its kind
-	Now     time.Time
+	Channel  string
+	Guess    *Guess    // nil: what was believed when it was seen
+	Sighting *Sighting // nil: what the terms say of its kind
+	Now      time.Time
 }
 
 // SoldBy is the share that is sold by the end of a day; 0 is the first.
@@ -49,7 +50,8 @@ type Forecast struct {
 // Forecast is what a piece will bring when it is put up now. Faults: BELIEF_MISSING, OUT_OF_RANGE.
 func (m *Model) Forecast(q Question) (Forecast, error) {
 	t := m.shop.traits(q.Piece, q.Channel, q.Now)
-	p, err := m.priceOf(t, q.Guess)
+	said := q.said(m.terms)
+	p, err := m.priceOf(t, said)
 	if fault.Is(err, "BELIEF_MISSING") {
 		return Forecast{}, nothingKnown(q.Kind)
 	}
@@ -60,7 +62,7 @@ func (m *Model) Forecast(q Question) (Forecast, error) {
 	if err != nil {
 		return Forecast{}, err
 	}
-	f := Forecast{Spread: p.Sigma, median: p.Median(), most: p.MostToAsk(m.spells[q.Kind]), selling: selling, Basis: m.basis(t, p)}
+	f := Forecast{Spread: p.Sigma, median: p.Median(), most: p.MostToAsk(m.spells[q.Kind]), selling: selling, Basis: m.basis(t, p, said)}
 	tenth := math.Exp(tail * p.Sigma)
 	f.Low, f.Likely, f.High = m.shop.price(f.median/tenth), m.shop.price(f.median), m.shop.price(f.median*tenth)
 	f.DaysLow, f.DaysLikely, f.DaysHigh = daysTo(selling, 0.1), daysTo(selling, 0.5), daysTo(selling, 0.9)

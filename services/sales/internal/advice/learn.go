@@ -114,22 +114,19 @@ func (m *Model) learnSpells(past *Past) error {
 
 // likely is what a piece brought most likely; 0 where nothing is known of such.
 func (m *Model) likely(t estimate.Traits) (float64, error) {
-	f, err := m.priceOf(t, nil)
+	f, err := m.priceOf(t, m.terms.saidOf(t[estimate.TraitKind]))
 	if fault.Is(err, "BELIEF_MISSING") {
 		return 0, nil
 	}
 	return f.Median(), err
 }
 
-// priceOf is what a piece brings, by the guess or else by what is believed of its kind.
-func (m *Model) priceOf(t estimate.Traits, guess *Guess) (estimate.PriceForecast, error) {
-	if b, said := m.terms.of(t[estimate.TraitKind]); guess == nil && said {
-		guess = &b.Guess
-	}
-	if guess == nil {
+// priceOf is what a piece brings, by what was sold and what somebody said, if anybody did.
+func (m *Model) priceOf(t estimate.Traits, said *Said) (estimate.PriceForecast, error) {
+	if said == nil {
 		return m.prices.Forecast(t, nil)
 	}
-	belief, err := guess.belief()
+	belief, err := said.belief()
 	if err != nil {
 		return estimate.PriceForecast{}, err
 	}

@@ -37,7 +37,7 @@ func (s *Server) AdviseSale(ctx context.Context, r *salesv1.AdviseSaleRequest) (
 	}
 	terms := model.Terms()
 	return &salesv1.AdviseSaleResponse{Forecast: s.encodeForecast(f), HoldingPerDay: s.Shop.ToMoney(terms.Holding(piece.Size)), FeePercent: terms.FeePercent,
-		HorizonDays: terms.Horizon, Salvage: s.Shop.ToMoney(model.Salvage(f))}, nil
+		HorizonDays: terms.Horizon, Salvage: s.Shop.ToMoney(model.Salvage(f)), HoldingSaidOf: sizesBy[terms.HoldingSaidOf(piece.Size)]}, nil
 }
 
 var sizes = map[typev1.PieceSize]string{
@@ -71,6 +71,11 @@ func (s *Server) AdvisePrice(ctx context.Context, r *salesv1.AdvisePriceRequest)
 		return nil, err
 	}
 	q.Piece, q.Channel = o.piece, cmp.Or(q.Channel, o.channel)
+	if q.Guess == nil {
+		if q.Sighting, err = s.sighting(ctx, pieceID); err != nil {
+			return nil, err
+		}
+	}
 	a, err := model.Advise(q, o.running, trying)
 	if err != nil {
 		return nil, err

@@ -32,6 +32,9 @@ func encodeSeen(steps []advice.Seen) (out []*salesv1.AdvisePriceResponse_Seen) {
 
 func (s *Server) encodeBasis(b advice.Basis) *salesv1.Basis {
 	out := &salesv1.Basis{Sales: int32(b.Sales), SalesOfKind: int32(b.OfKind), Listings: int32(b.Listings), Belief: b.Belief, TooFew: b.TooFew}
+	if b.Said != nil {
+		out.Said = s.encodeSaid(*b.Said)
+	}
 	for _, e := range b.Effects {
 		out.Effects = append(out.Effects, &salesv1.Basis_Effect{
 			Trait: salesv1.Basis_Effect_Trait(e.Trait) + salesv1.Basis_Effect_TRAIT_KIND, // in the same order
@@ -42,6 +45,18 @@ func (s *Server) encodeBasis(b advice.Basis) *salesv1.Basis {
 			SaleTime: wire.ToInstant(e.SoldAt), Days: int32(e.Days), Same: int32(e.Same)})
 	}
 	return out
+}
+
+func (s *Server) encodeSaid(said advice.Said) *salesv1.Basis_Said {
+	out := &salesv1.Basis_Said{When: whens[said.When], Guess: &salesv1.Guess{Low: s.Shop.ToMoney(said.Low), High: s.Shop.ToMoney(said.High)}}
+	if said.When == advice.WhenSeen {
+		out.SeenTime = wire.ToInstant(said.SeenAt)
+	}
+	return out
+}
+
+var whens = map[advice.When]salesv1.Basis_Said_When{
+	advice.WhileAsking: salesv1.Basis_Said_WHEN_ASKING, advice.WhenSeen: salesv1.Basis_Said_WHEN_SEEN, advice.InTerms: salesv1.Basis_Said_WHEN_TERMS,
 }
 
 func (s *Server) encodeAdvice(a advice.Advice, now advice.Running) *salesv1.AdvisePriceResponse {

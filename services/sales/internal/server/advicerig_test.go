@@ -44,6 +44,8 @@ type advised struct {
 	versions map[string]int64
 	pending  []inbox.Event
 	tags     int32
+	// What was seen before it was bought, by name.
+	prospects map[string]*intakev1.Prospect
 }
 
 // asking is intakeFake as sales asks it.
@@ -51,6 +53,15 @@ type asking struct{ *intakeFake }
 
 func (a asking) GetPiece(ctx context.Context, r *intakev1.GetPieceRequest, _ ...grpc.CallOption) (*intakev1.GetPieceResponse, error) {
 	return a.intakeFake.GetPiece(ctx, r)
+}
+
+// GetProspect is intake's, as sales asks it.
+func (a *advised) GetProspect(_ context.Context, r *intakev1.GetProspectRequest, _ ...grpc.CallOption) (*intakev1.GetProspectResponse, error) {
+	p := a.prospects[r.Name]
+	if p == nil {
+		return nil, fault.New(fault.NotFound, "PROSPECT_NOT_FOUND", "There is no such prospect.")
+	}
+	return &intakev1.GetProspectResponse{Prospect: p}, nil
 }
 
 func advises(t testing.TB) *advised {
@@ -67,7 +78,7 @@ func advises(t testing.TB) *advised {
 	a := &advised{t: t, intake: &intakeFake{pieces: map[string]*intakev1.Piece{}}, now: today, versions: map[string]int64{}}
 	shop := wire.Shop{Currency: moneypkg.Currency{Code: "USD", Digits: 2}, Zone: zone, Now: func() time.Time { return a.now }}
 	a.handler = consume.Handler{Shop: shop}
-	a.Server = &server.Server{DB: db, Log: log, Shop: shop, Intake: asking{a.intake}}
+	a.Server = &server.Server{DB: db, Log: log, Shop: shop, Intake: asking{a.intake}, Prospects: a}
 	return a
 }
 
@@ -100,6 +111,7 @@ func (a *advised) hear() {
 func (a *advised) own(kind, size, look string, at time.Time) id.ID {
 	piece := id.New()
 	a.tags++
+	a.intake.set(&intakev1.Piece{Name: id.Name("pieces", piece), Tag: a.tags, Kind: kind, State: intakev1.Piece_STATE_IN_HAND, Origin: &intakev1.Piece_Purchase{Purchase: &intakev1.Purchase{}}})
 	a.tell("intake", piece, at, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{Tag: a.tags, Title: "Old " + kind, Kind: kind, Size: size, Condition: "worn",
 		Origin: &eventsv1.PieceTakenIn_Purchase_{Purchase: &eventsv1.PieceTakenIn_Purchase{Price: usd(40)}}}}})
 	if look != "" {

@@ -31,10 +31,11 @@ type Server struct {
 	salesv1.UnimplementedSalesServiceServer
 	salesv1.UnimplementedSetServiceServer
 	salesv1.UnimplementedPriceAdviceServiceServer
-	DB     *pg.DB
-	Log    *outbox.Log
-	Shop   wire.Shop
-	Intake Intake
+	DB        *pg.DB
+	Log       *outbox.Log
+	Shop      wire.Shop
+	Intake    Intake
+	Prospects Prospects
 
 	learned learned
 }

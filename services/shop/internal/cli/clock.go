@@ -155,21 +155,24 @@ func (c *clockOnCmd) Run(e *env) error {
 		if err != nil {
 			return withFlag(err)
 		}
-		return c.print(e, resp, func() error { return sayOn(e, shop, s.who, resp.ClockEntry, len(resp.ClockEntries)) })
+		return c.print(e, resp, func() error { return sayOn(e, shop, s.who, resp.ClockEntries, resp.Notices) })
 	})
 }
 
-// sayOn says what somebody is on now: of a batch the first of its entries.
-func sayOn(e *env, shop *client.Shop, who *workflowv1.Person, entry *workflowv1.ClockEntry, entries int) error {
+// sayOn says what somebody is on now, of a batch the first of its entries, and what is to be known of it.
+func sayOn(e *env, shop *client.Shop, who *workflowv1.Person, entries []*workflowv1.ClockEntry, notices []string) error {
 	terms, err := shop.Terms(e.ctx)
 	if err != nil {
 		return err
 	}
-	on, err := onOf(e, shop, entry, entries)
+	on, err := onOf(e, shop, first(entries), len(entries))
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(e.out, "%s is on the clock at %s since %s.\n", who.DisplayName, on, terms.Clock(entry.GetStartTime()))
+	_, err = fmt.Fprintf(e.out, "%s is on the clock at %s since %s.\n", who.DisplayName, on, terms.Clock(first(entries).GetStartTime()))
+	for _, n := range notices {
+		fmt.Fprintln(e.out, oneLine(n))
+	}
 	return err
 }
 

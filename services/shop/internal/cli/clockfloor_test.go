@@ -35,6 +35,9 @@ func TestClock_Targets(t *testing.T) {
 	f.gives(t, line("clock on Nell --batch FRONTS --station booth --at '2026-03-02 12:00'"), &workflowv1.ClockOnRequest{Person: "people/n", Batch: "batches/2", Station: "stations/booth", StartTime: middayPlus(0)})
 	f.gives(t, line("clock on Nell --batch 3"), &workflowv1.ClockOnRequest{Person: "people/n", Batch: "batches/3"})
 	f.says(t, line("clock on Nell --batch fronts --at '2026-03-02 12:00'"), "Nell is on the clock at a batch of 2 stages since 2026-03-02 12:00:00 CST.\n")
+	f.notices = []string{"Piece 2 was sold on Mon 2 Mar 2026 09:00 CST."}
+	f.says(t, line("clock on Nell --batch fronts"), "Piece 2 was sold on Mon 2 Mar 2026 09:00 CST.\n")
+	f.notices = nil
 	f.gives(t, line("clock on Nell --indirect pick_up"), &workflowv1.ClockOnRequest{Person: "people/n", Indirect: "pick_up"})
 	f.says(t, line("clock on Nell --indirect pick_up"), "Nell is on the clock at pick up since")
 	for _, command := range []string{"on Nell", "switch Nell", "record Nell --start '2026-03-02 08:00' --end '2026-03-02 09:00' --reason x"} {

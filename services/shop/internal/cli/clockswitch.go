@@ -31,7 +31,7 @@ func (c *switchCmd) Run(e *env) error {
 			if resp.Finished != nil {
 				fmt.Fprintf(e.out, "%s is finished.\n", client.Title(resp.Finished))
 			}
-			return sayOn(e, shop, s.who, first(resp.Begun), len(resp.Begun))
+			return sayOn(e, shop, s.who, resp.Begun, resp.Notices)
 		})
 	})
 }
@@ -86,6 +86,6 @@ func (c *resumeCmd) Run(e *env) error {
 		if err != nil {
 			return withFlag(err)
 		}
-		return c.print(e, resp, func() error { return sayOn(e, shop, who, first(resp.ClockEntries), len(resp.ClockEntries)) })
+		return c.print(e, resp, func() error { return sayOn(e, shop, who, resp.ClockEntries, resp.Notices) })
 	})
 }

@@ -81,7 +81,7 @@ func (f *fake) AssignStage(_ context.Context, r *workflowv1.AssignStageRequest) 
 
 func (f *fake) ClockOn(_ context.Context, r *workflowv1.ClockOnRequest) (*workflowv1.ClockOnResponse, error) {
 	e := &workflowv1.ClockEntry{Stage: r.Stage, Batch: r.Batch, Indirect: r.Indirect, StartTime: r.StartTime, PieceTag: 1}
-	return note(f, r, &workflowv1.ClockOnResponse{ClockEntry: e, ClockEntries: []*workflowv1.ClockEntry{e, e}})
+	return note(f, r, &workflowv1.ClockOnResponse{ClockEntry: e, ClockEntries: []*workflowv1.ClockEntry{e, e}, Notices: f.notices})
 }
 
 func (f *fake) ClockOff(_ context.Context, r *workflowv1.ClockOffRequest) (*workflowv1.ClockOffResponse, error) {

@@ -21,7 +21,7 @@ func (v *floorView) bands(now time.Time, p paint) []band {
 	}
 	ready := band{heading: count(len(v.ready), "READY: nothing", "READY: one stage", "READY: %d stages"), colour: readyColour}
 	for _, w := range v.ready {
-		ready.rows = append(ready.rows, fmt.Sprintf("  %5d  %-30s  for %s%s", w.tag, w.what, w.who, v.promised(w, now, p)))
+		ready.rows = append(ready.rows, fmt.Sprintf("  %5d  %-30s  %s%s", w.tag, w.what, w.whose(), v.promised(w, now, p)))
 	}
 	waits := band{heading: count(len(v.waits), "WAITING FOR SOMEBODY: nothing", "WAITING FOR SOMEBODY: one thing", "WAITING FOR SOMEBODY: %d things"), colour: awayColour}
 	for _, w := range v.waits {
@@ -36,6 +36,14 @@ func (v *floorView) bands(now time.Time, p paint) []band {
 		latest.rows = append(latest.rows, "  "+h.at.In(v.zone).Format("15:04:05")+"  "+h.text)
 	}
 	return []band{hands, drying, ready, waits, latest}
+}
+
+// whose says whose it is.
+func (w waiting) whose() string {
+	if w.who == "" {
+		return "nobody has it"
+	}
+	return "for " + w.who
 }
 
 // promised says until when the piece is promised.

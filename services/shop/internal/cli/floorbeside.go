@@ -6,6 +6,7 @@ import (
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
+	"tackfree/services/shop/internal/report"
 )
 
 func readDrying(ctx context.Context, shop *client.Shop, v *floorView) error {
@@ -14,6 +15,26 @@ func readDrying(ctx context.Context, shop *client.Shop, v *floorView) error {
 		if !c.IsReady {
 			v.drying = append(v.drying, film{tag: c.PieceTag, what: oneLine(c.StageTitle), zone: bare(c.Zone), laid: c.LaidTime.AsTime(), ready: c.Ready.GetLikelyTime()})
 		}
+	}
+	return err
+}
+
+// readOutside reads what others have.
+func readOutside(ctx context.Context, shop *client.Shop, v *floorView) error {
+	all, err := client.All(ctx, func(ctx context.Context, token string) ([]*workflowv1.OutsideWork, string, error) {
+		r, err := shop.Outside.ListOutsideWork(ctx, &workflowv1.ListOutsideWorkRequest{PageSize: 1000, PageToken: token})
+		return r.GetOutsideWork(), r.GetNextPageToken(), err
+	})
+	for _, o := range all {
+		what := report.Kind(o.Kind)
+		if o.PartLabel != "" {
+			what += " (" + o.PartLabel + ")"
+		}
+		what += ": with " + o.Firm
+		if o.Overdue {
+			what += ", overdue"
+		}
+		v.waits = append(v.waits, waiting{tag: o.PieceTag, what: oneLine(what)})
 	}
 	return err
 }

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strings"
@@ -12,32 +13,40 @@ import (
 	"tackfree/services/shop/internal/client"
 )
 
-// longestStretch is how far back clocks are looked for that still run; one that runs for longer is among those
-// that the lead has to settle.
-const longestStretch = 36 * time.Hour
+// overnight is how long before the shop's midnight a clock may have begun that still runs and that is shown; one that
+// is older was forgotten, and is among those that the lead has to settle. The owner's page of the day has the same.
+const overnight = 12 * time.Hour
 
-// readFloor reads what is to be shown, but for what just happened.
+// readFloor reads what is to be shown, but for what just happened. What the owner's page of the day counts too, hands,
+// films, stages that are ready, and what waits, is counted alike. Beside that the page looks which stages miss a test
+// for lead, which stations are full and which material stands still; here alerts are counted in the first line.
 func readFloor(ctx context.Context, shop *client.Shop, titles *client.Titles, now time.Time) (v floorView, err error) {
 	terms, err := shop.Terms(ctx)
 	if err != nil {
 		return v, err
 	}
 	v.zone, v.read = terms.Zone, true
-	for _, read := range []func(context.Context, *client.Shop, *floorView) error{readBoard, readDrying, readReviews} {
+	for _, read := range []func(context.Context, *client.Shop, *floorView) error{readBoard, readDrying, readOutside, readReviews} {
 		if err := read(ctx, shop, &v); err != nil {
 			return v, err
 		}
 	}
-	if v.hands, err = readHands(ctx, shop, titles, now); err != nil {
+	if v.hands, err = readHands(ctx, shop, titles, sinceEvening(now.In(v.zone))); err != nil {
 		return v, err
 	}
 	v.alerts = countAlerts(ctx, shop)
 	return v, nil
 }
 
-// readHands reads who is at what.
-func readHands(ctx context.Context, shop *client.Shop, titles *client.Titles, now time.Time) (all []hand, err error) {
-	filter := &workflowv1.ListClockEntriesRequest{FromTime: timestamppb.New(now.Add(-longestStretch)), PageSize: 1000}
+// sinceEvening is from when on clocks are shown that run.
+func sinceEvening(now time.Time) time.Time {
+	y, m, d := now.Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, now.Location()).Add(-overnight)
+}
+
+// readHands reads who is at what, of clocks that began since an instant.
+func readHands(ctx context.Context, shop *client.Shop, titles *client.Titles, since time.Time) (all []hand, err error) {
+	filter := &workflowv1.ListClockEntriesRequest{FromTime: timestamppb.New(since), PageSize: 1000}
 	entries, err := client.All(ctx, func(ctx context.Context, token string) ([]*workflowv1.ClockEntry, string, error) {
 		filter.PageToken = token
 		r, err := shop.Clocks.ListClockEntries(ctx, filter)
@@ -59,7 +68,7 @@ func readHands(ctx context.Context, shop *client.Shop, titles *client.Titles, no
 		if !known { // of a batch there is an entry for each stage
 			n = len(all)
 			at[c.Person] = n
-			all = append(all, hand{who: oneLine(c.PersonName), since: c.StartTime.AsTime()})
+			all = append(all, hand{who: oneLine(c.PersonName), since: cmp.Or(c.StretchStartTime, c.StartTime).AsTime()})
 		}
 		all[n].at = append(all[n].at, oneLine(what))
 	}
@@ -98,25 +107,13 @@ func (v *floorView) take(l *workflowv1.BoardLine) {
 	}
 	for _, n := range l.Next {
 		one.what, one.who = oneLine(n.Title), oneLine(strings.Join(n.Assigned, ", "))
-		switch {
-		case n.State == workflowv1.Stage_STATE_READY && len(n.OnTheClock) == 0 && len(n.Assigned) == 0:
-			one.what += ": nobody has it"
-			v.waits = append(v.waits, one)
-		case n.State == workflowv1.Stage_STATE_READY && len(n.OnTheClock) == 0:
-			v.ready = append(v.ready, one)
-		case n.State == workflowv1.Stage_STATE_AWAY:
-			one.what, one.who = one.what+": "+awayAt(l), ""
+		if n.State != workflowv1.Stage_STATE_READY || len(n.OnTheClock) > 0 {
+			continue
+		}
+		v.ready = append(v.ready, one)
+		if n.Kind == "inspect" {
+			one.what += ": somebody has to look at it"
 			v.waits = append(v.waits, one)
 		}
 	}
-}
-
-// awayAt says who has what of a piece is outside.
-func awayAt(l *workflowv1.BoardLine) string {
-	for _, p := range l.Placements {
-		if p.Firm != "" {
-			return "with " + oneLine(p.Firm)
-		}
-	}
-	return "away"
 }

@@ -51,7 +51,7 @@ func TestSheet_Refuses(t *testing.T) {
 		"--family wax --carrier oil --method trowel":     `--method is "trowel"; use one of: brush, roller`,
 		"--family wax --carrier oil --cure 7":            "no unit of time",
 		"--family wax --carrier oil --film 35":           "no unit of film thickness",
-		"--family wax --carrier oil --cure=-3h":          "cure_minutes",
+		"--family wax --carrier oil --cure=-3h":          "The cure minutes must be",
 		"--family wax --carrier oil --per-ten-degrees x": "per-ten-degrees",
 	} {
 		f.refuses(t, line("stock sheet 'Clear coat' "+rest), want)

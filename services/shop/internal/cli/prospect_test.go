@@ -29,7 +29,7 @@ func buying(f *fake) *fake {
 		DaysToSell: &intakev1.NumberRange{Low: 3, Likely: 21, High: 90}, DaysOfWork: 9, Profit: moneyRange(-12_00, 90_00, 190_00), ProfitPerHour: moneyRange(-1_50, 13_80, 31_00),
 		Drivers: []*intakev1.Advice_Driver{{What: intakev1.Advice_Driver_WHAT_SALE_PRICE, MostIfLow: usd(-10_00), MostIfHigh: usd(140_00), Share: 0.7}},
 		Costs:   []*intakev1.Advice_Cost{{What: intakev1.Advice_Cost_WHAT_TARGET, Amount: usd(162_50)}},
-		Basis: &intakev1.Advice_Basis{Sales: 23, SalesOfKind: 4, Belief: 0.4, TooFew: true, HoursUsual: 1, Unpriced: []string{"wiping stain (usual)"},
+		Basis: &intakev1.Advice_Basis{Sales: 23, SalesOfKind: 4, Belief: 0.4, TooFew: true, HoursUsual: 1, FloorSaidOf: typev1.PieceSize_PIECE_SIZE_MEDIUM, Unpriced: []string{"wiping stain (usual)"},
 			Likes: []*intakev1.Advice_Like{{Tag: 3, Title: "Oak dresser", Price: usd(340_00), Days: 1}}},
 		Hazards: []*intakev1.Advice_Hazard{{Id: "lead", Says: "The old coating is presumed to hold lead."}}}
 	s := &intakev1.Sighting{Kind: "dresser", Size: typev1.PieceSize_PIECE_SIZE_MEDIUM, Material: "solid wood", Species: "pine", OldFinish: "unknown", Look: "paint",
@@ -61,7 +61,7 @@ func TestProspect_Advise(t *testing.T) {
 	out := f.says(t, line("prospect advise "+seenLine), "Only if one of these holds; 60.00 is asked, and it is worth up to 45.00:", "- it is had for at most 45.00", "- it is sure to sell for at least 320.00",
 		"- it is sure to take at most 6.5 hours", "- in any case: it is tested for lead before", "- in any case: look up", "At 60.00 the target of 25.00 an hour is reached with a chance of 62 % (80 % is wanted); money is lost with under 1 %.",
 		"The work takes 9 days at the least.", "sells for 220.00 300.00 410.00", "profit an hour -1.50 13.80 31.00", "hours of work 5 6.5 9", "days until it is sold 3 21 90",
-		"the price it brings -10.00 140.00 70 %", "what the hours are to earn 162.50", "goes by 23 sales, 4 of the kind; 40 % of it is belief", "too few to rely on", "Of the hours 100 % go by what is usual",
+		"the price it brings -10.00 140.00 70 %", "what the hours are to earn 162.50", "goes by 23 sales, 4 of the kind; 40 % of it is belief", "too few to rely on", "What its floor costs follows from that of a medium piece", "Of the hours 100 % go by what is usual",
 		"usually have them", "Not counted, for nobody said what it costs: wiping stain (usual).", "Like it: 3 Oak dresser, sold for 340.00 after a day.", "lead: The old coating is presumed to hold lead.")
 	if rest := out[strings.Index(out, "Beware:"):]; strings.Contains(rest, "Like it") || strings.Index(out, "Beware:") < strings.Index(out, "Like it") {
 		t.Errorf("the cautions do not stand below the advice:\n%s", out)

@@ -161,6 +161,9 @@ func printBasis(e *env, a *intakev1.Advice) error {
 	default:
 		lines = append(lines, "The parts are as such pieces usually have them; measure them with --part for a better answer.")
 	}
+	if of := b.GetFloorSaidOf(); of != 0 {
+		lines = append(lines, fmt.Sprintf("What its floor costs follows from that of a %s piece: nobody said it of this size.", enumWord("PIECE_SIZE_", of.String())))
+	}
 	if materialUnknown(a) {
 		lines = append(lines, "What the material costs is not known, and the answer leaves it out: nothing of it was bought here, nor has it a price.")
 	}

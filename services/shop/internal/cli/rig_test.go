@@ -94,11 +94,12 @@ type fake struct {
 	address string
 	without []string // services that nobody says where to find
 
-	mu    sync.Mutex
-	got   []proto.Message // commands
-	done  []string        // the request ids under which something was done
-	asked int             // how often for the terms
-	conns []net.Conn
+	mu      sync.Mutex
+	got     []proto.Message // commands
+	done    []string        // the request ids under which something was done
+	asked   int             // how often for the terms
+	conns   []net.Conn
+	notices []string // of a clock-on
 }
 
 // newFake serves a shop in Chicago with a dresser, its stages, Nell and a can of clear coat.

@@ -6,9 +6,11 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
+	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	"tackfree/services/shop/internal/client"
 	"tackfree/services/shop/internal/report"
@@ -58,17 +60,17 @@ func (c *adviseSaleCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printPriceAdvice(e, p.Tag, p.Title, resp) })
+		return c.print(e, resp, func() error { return printPriceAdvice(e, p, resp, terms.Zone) })
 	})
 }
 
-func printPriceAdvice(e *env, tag int32, title string, r *salesv1.AdvisePriceResponse) error {
+func printPriceAdvice(e *env, p *intakev1.Piece, r *salesv1.AdvisePriceResponse, zone *time.Location) error {
 	now := "It is not listed."
 	if r.AskingPrice != nil {
 		now = fmt.Sprintf("%s is asked now, listed for %s.", report.Money(r.AskingPrice), days(r.DaysListed, ""))
 	}
 	f := r.GetForecast()
-	fmt.Fprintf(e.out, "%d %s. %s\nIt will bring %s, eight times in ten from %s to %s.\n\n", tag, title, now,
+	fmt.Fprintf(e.out, "%d %s. %s\nIt will bring %s, eight times in ten from %s to %s.\n\n", p.Tag, p.Title, now,
 		report.Money(f.GetPriceLikely()), report.Money(f.GetPriceLow()), report.Money(f.GetPriceHigh()))
 	if err := printWays(e, r.Ways); err != nil {
 		return err
@@ -78,7 +80,7 @@ func printPriceAdvice(e *env, tag int32, title string, r *salesv1.AdvisePriceRes
 	fmt.Fprint(e.out, mostText(r))
 	printCourse(e, r.Ways)
 	printSeen(e, r)
-	return printSaleBasis(e, f.GetBasis())
+	return printSaleBasis(e, f.GetBasis(), zone)
 }
 
 // floorOf says of which size it was said what its floor costs, if not of this one.
@@ -147,8 +149,22 @@ func traitWord(f *salesv1.Basis_Effect) string {
 	return f.Word
 }
 
-func printSaleBasis(e *env, b *salesv1.Basis) error {
-	fmt.Fprintf(e.out, "Goes by %d sales, %d of the kind, and by %d listings for the days; %s of the price is belief.\n", b.GetSales(), b.GetSalesOfKind(), b.GetListings(), inPercent(b.GetBelief()))
+// saidText says what is believed, and since when; nothing where nobody said.
+func saidText(s *salesv1.Basis_Said, zone *time.Location) string {
+	low, high := report.Money(s.GetGuess().GetLow()), report.Money(s.GetGuess().GetHigh())
+	switch s.GetWhen() {
+	case salesv1.Basis_Said_WHEN_ASKING:
+		return fmt.Sprintf("You believe %s to %s, as you say here.\n", low, high)
+	case salesv1.Basis_Said_WHEN_SEEN:
+		return fmt.Sprintf("You believed %s to %s on %s, when you saw it and had not bought it yet.\n", low, high, s.SeenTime.AsTime().In(zone).Format(time.DateOnly))
+	case salesv1.Basis_Said_WHEN_TERMS:
+		return fmt.Sprintf("You believe %s to %s of such a kind, by the selling terms.\n", low, high)
+	}
+	return ""
+}
+
+func printSaleBasis(e *env, b *salesv1.Basis, zone *time.Location) error {
+	fmt.Fprintf(e.out, "Goes by %d sales, %d of the kind, and by %d listings for the days; %s of the price is belief.\n%s", b.GetSales(), b.GetSalesOfKind(), b.GetListings(), inPercent(b.GetBelief()), saidText(b.GetSaid(), zone))
 	if b.GetTooFew() {
 		fmt.Fprintln(e.out, "That is too few to rely on: the range is wide, and your own word counts (sale terms --believe).")
 	}

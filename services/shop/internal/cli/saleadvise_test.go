@@ -3,8 +3,10 @@ package cli
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
@@ -41,6 +43,12 @@ func TestSale_Advise(t *testing.T) {
 	f.says(t, line("sale advise 1"), "1 Pine dresser. 390.00 is asked now, listed for a day.", "It will bring 300.00, eight times in ten from 220.00 to 410.00.",
 		"advised 360.00 268.40 38.2 97 % day 21: 320.00, day 45: 280.00", "as you try 450.00 ? 231.00 90 50 %", "No more than 430.00 is advised", "marked with ?", "after the channel's 12.5 % and its floor at 0.50 a day (as follows from that of a medium piece); after 100 days it goes for 120.00.",
 		"Goes by 23 sales, 4 of the kind, and by 31 listings for the days; 40 % of the price is belief.", "too few to rely on", "look paint 0.90 0.82 0.99 6", "season July to September 1.10 1.00 1.20 3", "Seen here, of 9 times that such a kind was put up, whatever was asked: sold 50 % by day 11 (6 stood until then), 80 % by day 40 (3 stood until then).", "Like it: 3 Oak dresser, sold for 340.00 after 12 days.")
+	f.buyer.prices.Forecast.Basis.Said = &salesv1.Basis_Said{When: salesv1.Basis_Said_WHEN_SEEN, Guess: &salesv1.Guess{Low: usd(320_00), High: usd(560_00)}, SeenTime: timestamppb.New(time.Date(2026, 3, 3, 12, 0, 0, 0, time.UTC))}
+	f.says(t, line("sale advise 1"), "40 % of the price is belief.", "You believed 320.00 to 560.00 on 2026-03-03, when you saw it and had not bought it yet.")
+	f.buyer.prices.Forecast.Basis.Said.When = salesv1.Basis_Said_WHEN_TERMS
+	f.says(t, line("sale advise 1"), "You believe 320.00 to 560.00 of such a kind, by the selling terms.")
+	f.buyer.prices.Forecast.Basis.Said.When = salesv1.Basis_Said_WHEN_ASKING
+	f.says(t, line("sale advise 1"), "You believe 320.00 to 560.00, as you say here.")
 	f.refuses(t, line("sale advise 1 --sells-low 200"), "say both")
 	f.refuses(t, line("sale advise 1 --trying lots"), "lots")
 	f.refuses(t, line("sale advise 77"), "There is no such piece")

@@ -26,7 +26,7 @@ func TestReceive_PackagesOrAQuantity(t *testing.T) {
 		"--quantity 2L --count 1":             "can't be used together",
 		"":                                    "say how much came",
 		"--count 2":                           "say how much came",
-		"--package 'quart can' --count 0":     "packages.count",
+		"--package 'quart can' --count 0":     "The count must be",
 		"--quantity 2":                        "is not an amount with a unit",
 	} {
 		f.refuses(t, line(receive+rest), want)

@@ -1,11 +1,22 @@
 // Package consume is how workflow reacts to what other services say: to intake's PieceTakenIn,
 // with which the piece is on the board before anybody plans it, and to its PieceScrapped, after
-// which no more work is done on the piece. What the floor has told of it before it is told of
-// last, so that who watches the floor learns of it there.
+// which no more work is done on the piece; to sales' PieceSold, with which the piece leaves the floor,
+// and to a SaleRefunded with which it comes back.
+//
+//	intake: taken in, scrapped ─▶ piece.taken_in_at, .scrapped ─┐
+//	sales:  sold, returned ─────▶ piece.sold_at ────────────────┴▶ told to who watches the floor, if it is
+//	                                                               otherwise on the board than before
+//
+// Each column is written from one producer's events, which come in their order for a piece; so it is the
+// same in whatever order the producers are heard. Both are followed from the beginning of their logs, which
+// keep every event: what happened before the floor followed is read there when the program starts.
 package consume
 
 import (
 	"context"
+	"time"
+
+	"google.golang.org/protobuf/proto"
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/inbox"
@@ -14,6 +25,7 @@ import (
 	"tackfree/pkg/wire"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	"tackfree/services/workflow/internal/store"
+	"tackfree/services/workflow/internal/workflow"
 )
 
 // Handler implements inbox.Handler.
@@ -24,7 +36,7 @@ type Handler struct {
 	Shop   wire.Shop
 }
 
-// Apply implements inbox.Handler. Intake's other events are only counted.
+// Apply implements inbox.Handler. Other events of intake and sales are only counted.
 func (h Handler) Apply(ctx context.Context, tx *pg.Tx, events []inbox.Event) error {
 	for _, e := range events {
 		if err := h.apply(ctx, tx, e); err != nil {
@@ -40,35 +52,37 @@ func (h Handler) apply(ctx context.Context, tx *pg.Tx, e inbox.Event) error {
 		return store.New(tx).TakeIn(ctx, e.Aggregate, p.PieceTakenIn.GetTag(), e.OccurredAt.AsTime())
 	case *eventsv1.Envelope_PieceScrapped:
 		return h.scrap(ctx, tx, e, p.PieceScrapped.GetReason())
+	case *eventsv1.Envelope_PieceSold:
+		return h.sold(ctx, tx, e, e.OccurredAt.AsTime())
+	case *eventsv1.Envelope_SaleRefunded:
+		if p.SaleRefunded.GetPieceReturned() {
+			return h.sold(ctx, tx, e, time.Time{})
+		}
 	}
 	return nil
 }
 
-// scrap stops the work on a piece. One of which the floor has told nothing it tells nothing of.
-func (h Handler) scrap(ctx context.Context, tx *pg.Tx, e inbox.Event, reason string) error {
-	st := store.New(tx)
-	piece, known, err := st.KnownPiece(ctx, e.Aggregate)
-	if err != nil {
-		return err
-	}
-	if err := st.Scrap(ctx, e.Aggregate, e.OccurredAt.AsTime()); err != nil || !known || piece.Scrapped || piece.Version == 0 {
-		return err
-	}
-	piece.Scrapped = true
+// tell adds an event about a piece to the floor's own, in the name of whoever did what it follows from.
+func (h Handler) tell(ctx context.Context, tx *pg.Tx, e inbox.Event, piece workflow.Piece, payload proto.Message) error {
 	piece.Version++
-	if err := st.UpdatePiece(ctx, piece); err != nil {
+	if err := store.New(tx).UpdatePiece(ctx, piece); err != nil {
 		return err
 	}
 	ctx = caller.With(ctx, caller.Caller{Actor: e.Actor})
 	return h.Log.Append(ctx, tx, outbox.Event{Kind: "piece", Aggregate: piece.ID, Version: piece.Version, Piece: piece.ID, OccurredAt: e.OccurredAt.AsTime(),
-		Payload: &eventsv1.WorkStopped{Reason: reason}}, h.Shop.Now())
+		Payload: payload}, h.Shop.Now())
 }
 
-// Restored implements inbox.Handler: intake's log is read again from its beginning, and a
-// scrap that the backup did not know is forgotten, or nobody could work on the piece again; and
-// so is that a piece was taken in with which nothing was done, or it would stay on the board.
+// Restored implements inbox.Handler: the producer's log is read again from its beginning, and a
+// scrap or a sale that the backup did not know is forgotten, or nobody could work on the piece again;
+// and so is that a piece was taken in with which nothing was done, or it would stay on the board.
 func (h Handler) Restored(ctx context.Context, producer string) error {
-	err := h.DB.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error { return store.New(tx).ForgetIntake(ctx) })
+	err := h.DB.InTx(ctx, func(ctx context.Context, tx *pg.Tx) error {
+		if producer == "sales" {
+			return store.New(tx).ForgetSales(ctx)
+		}
+		return store.New(tx).ForgetIntake(ctx)
+	})
 	if err != nil {
 		return err
 	}

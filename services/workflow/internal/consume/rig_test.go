@@ -54,6 +54,22 @@ func scrapped(piece id.ID, version int64) inbox.Event {
 	return event(piece, version, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{Reason: "worm"}}})
 }
 
+// ofSales makes an event about a piece as sales would.
+func ofSales(piece id.ID, version int64, payload *eventsv1.Envelope) inbox.Event {
+	e := event(piece, version, payload)
+	e.Producer = "sales"
+	return e
+}
+
+func sold(piece id.ID, version int64) inbox.Event {
+	return ofSales(piece, version, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceSold{PieceSold: &eventsv1.PieceSold{SaleId: id.New().String()}}})
+}
+
+// refunded gives money back, and the piece too or not.
+func refunded(piece id.ID, version int64, returned bool) inbox.Event {
+	return ofSales(piece, version, &eventsv1.Envelope{Payload: &eventsv1.Envelope_SaleRefunded{SaleRefunded: &eventsv1.SaleRefunded{PieceReturned: returned}}})
+}
+
 // minute is when an event of a version happened.
 func minute(version int) time.Time { return monday.Add(time.Duration(version) * time.Minute) }
 
@@ -123,14 +139,14 @@ func pieces(t testing.TB, db *pg.DB) map[id.ID]workflow.Piece {
 	t.Helper()
 	all := map[id.ID]workflow.Piece{}
 	err := db.View(t.Context(), func(q pg.Querier) error {
-		rows, err := q.Query(t.Context(), `SELECT id, tag, coalesce(taken_in_at, '0001-01-01'), scrapped, coalesce(scrapped_at, '0001-01-01'), planned, version FROM piece`)
+		rows, err := q.Query(t.Context(), `SELECT id, tag, coalesce(taken_in_at, '0001-01-01'), scrapped, coalesce(scrapped_at, '0001-01-01'), planned, version, coalesce(sold_at, '0001-01-01') FROM piece`)
 		if err != nil {
 			return err
 		}
 		defer rows.Close()
 		for rows.Next() {
 			var p workflow.Piece
-			if err := rows.Scan(&p.ID, &p.Tag, &p.TakenIn, &p.Scrapped, &p.ScrappedAt, &p.Planned, &p.Version); err != nil {
+			if err := rows.Scan(&p.ID, &p.Tag, &p.TakenIn, &p.Scrapped, &p.ScrappedAt, &p.Planned, &p.Version, &p.SoldAt); err != nil {
 				return err
 			}
 			all[p.ID] = p

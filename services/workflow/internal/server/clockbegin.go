@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -111,31 +112,44 @@ func (s *Server) decodeBegin(ctx context.Context, r beginning, field string, ts 
 	return b, err
 }
 
+// begun is what a clock-on came to, and what is to be known of it.
+type begun struct {
+	entries []*workflowv1.ClockEntry
+	notices []string
+}
+
 // begin clocks somebody on, and tells it.
-func (s *Server) begin(ctx context.Context, tx *pg.Tx, b begin, now time.Time) ([]*workflowv1.ClockEntry, error) {
+func (s *Server) begin(ctx context.Context, tx *pg.Tx, b begin, now time.Time) (out begun, err error) {
 	st := store.New(tx)
 	h := heads{pieces: map[id.ID]workflow.Piece{}}
 	started, err := s.start(ctx, tx, b, &h, now)
 	if err != nil {
-		return nil, err
+		return out, err
 	}
-	var out []*workflowv1.ClockEntry
 	for _, on := range started {
 		b.mark(&on.Entry)
 		if on.Carried != nil {
 			if h.pieces[on.Carried.Piece], err = s.carry(ctx, tx, h.pieces[on.Carried.Piece], *on.Carried, now); err != nil {
-				return nil, err
+				return out, err
 			}
 		}
 		if err := saveStart(ctx, st, on, now); err != nil {
-			return nil, err
+			return out, err
 		}
 		if err := s.noteEntry(ctx, tx, &h, on.Entry, b.at, now, clockedOn(on)); err != nil {
-			return nil, err
+			return out, err
 		}
-		out = append(out, encodeEntry(on.Entry))
+		out.add(on.Entry, h.pieces[on.Entry.Piece].Notice(now.In(s.Shop.Zone)))
 	}
 	return out, h.save(ctx, st)
+}
+
+// add adds an entry with the notice about its piece, which is said once.
+func (b *begun) add(e workflow.Entry, notice string) {
+	b.entries = append(b.entries, encodeEntry(e))
+	if notice != "" && !slices.Contains(b.notices, notice) {
+		b.notices = append(b.notices, notice)
+	}
 }
 
 // start decides a clock-on, on whatever it is.

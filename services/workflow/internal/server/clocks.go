@@ -28,7 +28,7 @@ func (s *Server) ClockOn(ctx context.Context, r *workflowv1.ClockOnRequest) (*wo
 		if err != nil {
 			return nil, err
 		}
-		return &workflowv1.ClockOnResponse{ClockEntry: begun[0], ClockEntries: begun}, nil
+		return &workflowv1.ClockOnResponse{ClockEntry: begun.entries[0], ClockEntries: begun.entries, Notices: begun.notices}, nil
 	})
 }
 
@@ -76,7 +76,7 @@ func (s *Server) ResumeClock(ctx context.Context, r *workflowv1.ResumeClockReque
 		}
 		b.target, b.station = targetOf(last), last.StationWord
 		begun, err := s.begin(ctx, tx, b, now)
-		return &workflowv1.ResumeClockResponse{ClockEntries: begun}, err
+		return &workflowv1.ResumeClockResponse{ClockEntries: begun.entries, Notices: begun.notices}, err
 	})
 }
 

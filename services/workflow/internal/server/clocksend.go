@@ -110,7 +110,8 @@ func (c *sending) count(ctx context.Context) ([]*workflowv1.ClockEntry, error) {
 	}
 	e, mark := c.At(c.now), sentBy{device: c.Device, skew: c.Skew}
 	if e.End.IsZero() {
-		return c.begin(ctx, c.tx, begin{target: targetSent(c.SentEntry), person: c.person.ID, at: e.Start, actor: c.Actor, read: c.Read, station: c.StationWord, sentBy: mark}, c.now)
+		begun, err := c.begin(ctx, c.tx, begin{target: targetSent(c.SentEntry), person: c.person.ID, at: e.Start, actor: c.Actor, read: c.Read, station: c.StationWord, sentBy: mark}, c.now)
+		return begun.entries, err
 	}
 	entries, err := c.writeDown(ctx, c.tx, written{target: targetSent(c.SentEntry), person: c.person.ID, start: e.Start, end: e.End, actor: c.Actor, sentBy: mark, read: c.Read, station: c.StationWord}, c.now)
 	return encodeEntries(entries), err

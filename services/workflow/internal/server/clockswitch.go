@@ -35,7 +35,8 @@ func (s *Server) SwitchClock(ctx context.Context, r *workflowv1.SwitchClockReque
 				return nil, switchTime(err)
 			}
 		}
-		out.Begun, err = s.begin(ctx, tx, b, now)
+		begun, err := s.begin(ctx, tx, b, now)
+		out.Begun, out.Notices = begun.entries, begun.notices
 		return out, err
 	})
 }

@@ -65,7 +65,7 @@ func whoOverrode(overrides []workflow.PlanOverride) (people []id.ID) {
 func ruleID(field, name string) (string, error) {
 	rule, ok := strings.CutPrefix(name, "rules/")
 	if !ok || rule == "" || len(rule) > 60 {
-		return "", fault.New(fault.Invalid, "INVALID_NAME", "%s is not a rule's name, such as rules/stain-bare-wood.", field).At(field)
+		return "", fault.New(fault.Invalid, "INVALID_NAME", "%s is not a rule's name, such as rules/stain-bare-wood.", fault.The(field)).At(field)
 	}
 	return rule, nil
 }

@@ -19,6 +19,7 @@ var boardStates = map[workflow.BoardState]workflowv1.BoardLine_State{
 	workflow.BoardDrying: workflowv1.BoardLine_STATE_DRYING, workflow.BoardAway: workflowv1.BoardLine_STATE_AWAY,
 	workflow.BoardDone: workflowv1.BoardLine_STATE_DONE, workflow.BoardScrapped: workflowv1.BoardLine_STATE_SCRAPPED,
 	workflow.BoardUnplanned: workflowv1.BoardLine_STATE_UNPLANNED,
+	workflow.BoardSold:      workflowv1.BoardLine_STATE_SOLD,
 }
 
 // openStates are those of pieces on which stages are left to do, and usualStates those that are
@@ -78,7 +79,8 @@ func readLook(ctx context.Context, st store.Store, r *workflowv1.ListBoardReques
 		l.states = usualStates
 	}
 	l.filter = store.BoardFilter{Kind: r.StageKind, Open: slices.ContainsFunc(openStates, l.wants), Away: l.wants(workflowv1.BoardLine_STATE_AWAY),
-		Done: l.wants(workflowv1.BoardLine_STATE_DONE), Unplanned: l.wants(workflowv1.BoardLine_STATE_UNPLANNED), Scrapped: l.wants(workflowv1.BoardLine_STATE_SCRAPPED)}
+		Done: l.wants(workflowv1.BoardLine_STATE_DONE), Unplanned: l.wants(workflowv1.BoardLine_STATE_UNPLANNED), Scrapped: l.wants(workflowv1.BoardLine_STATE_SCRAPPED),
+		Sold: l.wants(workflowv1.BoardLine_STATE_SOLD)}
 	if r.Person != "" {
 		if l.filter.Person, err = id.One("person", r.Person, "people"); err != nil {
 			return l, err
@@ -151,7 +153,7 @@ func (l boardLook) shows(line boardLine) bool {
 func (s *Server) encodeLine(l boardLine) *workflowv1.BoardLine {
 	p := l.Piece
 	out := &workflowv1.BoardLine{Piece: id.Name("pieces", p.ID), PieceTag: p.Tag, State: boardStates[l.state], FinishedStages: l.Finished, Stages: l.All,
-		Placements: encodePlacements(l.Placements), PromiseTime: wire.ToInstant(p.Promised), Value: s.toValue(p), Scrapped: p.Scrapped}
+		Placements: encodePlacements(l.Placements), PromiseTime: wire.ToInstant(p.Promised), Value: s.toValue(p), Scrapped: p.Scrapped, SoldTime: wire.ToInstant(p.SoldAt)}
 	for _, n := range l.next {
 		out.Next = append(out.Next, encodeOnBoard(&l.Plan, n))
 	}

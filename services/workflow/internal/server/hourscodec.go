@@ -24,7 +24,7 @@ func decodeHours(start, end *timeofday.TimeOfDay, startField, endField string) (
 func decodeMinute(field string, t *timeofday.TimeOfDay) (int, error) {
 	minute, shown := workflow.MinuteOf(t.GetHours(), t.GetMinutes(), t.GetSeconds(), t.GetNanos())
 	if !shown {
-		return 0, fault.New(fault.Invalid, "HOURS_MALFORMED", "%s is not a time of the day in whole minutes, such as 08:00.", field).At(field)
+		return 0, fault.New(fault.Invalid, "HOURS_MALFORMED", "%s is not a time of the day in whole minutes, such as 08:00.", fault.The(field)).At(field)
 	}
 	return minute, nil
 }

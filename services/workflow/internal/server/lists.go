@@ -22,7 +22,7 @@ func between(from, to *timestamppb.Timestamp) (begins, ends time.Time, err error
 		return begins, ends, err
 	}
 	if from != nil && to != nil && begins.After(ends) {
-		return begins, ends, fault.New(fault.Invalid, "FROM_AFTER_TO", "from_time is after to_time, so nothing lies in between; give the earlier one first.").At("from_time")
+		return begins, ends, fault.New(fault.Invalid, "FROM_AFTER_TO", "The beginning is after the end, so nothing lies in between; give the earlier one first.").At("from_time")
 	}
 	return begins, ends, nil
 }
@@ -33,7 +33,7 @@ func openInstant(field string, ts *timestamppb.Timestamp) (time.Time, error) {
 		return time.Time{}, nil
 	}
 	if err := ts.CheckValid(); err != nil {
-		return time.Time{}, fault.New(fault.Invalid, "TIME_MALFORMED", "%s is not an instant.", field).At(field).Because(err)
+		return time.Time{}, fault.New(fault.Invalid, "TIME_MALFORMED", "%s is not an instant.", fault.The(field)).At(field).Because(err)
 	}
 	return ts.AsTime(), nil
 }

@@ -4,6 +4,8 @@ import (
 	"context"
 	"slices"
 
+	"google.golang.org/protobuf/proto"
+
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
@@ -120,5 +122,5 @@ func (s *Server) encodeOffers(search *workflow.Search, offers []workflow.Offer) 
 func (s *Server) encodeOffer(search *workflow.Search, o workflow.Offer) *workflowv1.NextStage {
 	p := o.Piece.Piece
 	return &workflowv1.NextStage{Stage: encodeStage(&o.Piece.Plan, o.Stage, search.Now), Piece: id.Name("pieces", p.ID), PieceTag: p.Tag,
-		PromiseTime: wire.ToInstant(p.Promised), Value: s.toValue(p), Urgency: o.Urgency, Why: o.Why}
+		PromiseTime: wire.ToInstant(p.Promised), Value: s.toValue(p), Urgency: proto.Float64(o.Urgency), Why: o.Why}
 }

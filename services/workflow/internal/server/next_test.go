@@ -57,7 +57,7 @@ func TestServer_ListNextStages(t *testing.T) {
 		if diff := cmp.Diff(f.stage(t, n.Stage.Name), n.Stage, protocmp.Transform()); diff != "" {
 			t.Errorf("GetStage of %d (-want +got):\n%s", i, diff)
 		}
-		if i > 1 && n.Urgency > r.NextStages[i-1].Urgency || n.Why == "" || n.Piece != n.Stage.Name[:43] {
+		if i > 1 && n.GetUrgency() > r.NextStages[i-1].GetUrgency() || n.Why == "" || n.Piece != n.Stage.Name[:43] {
 			t.Errorf("next %d = %v", i, n)
 		}
 	}

@@ -87,7 +87,7 @@ func readChanges(r *workflowv1.UpdatePersonRequest) (func(*workflow.Person) erro
 		fields = append(fields, field)
 	}
 	if len(fields) == 0 {
-		return nil, fault.New(fault.Invalid, "FIELD_UNKNOWN", "The update_mask names nothing; name what is to be changed: %s.", fieldNames()).At("update_mask")
+		return nil, fault.New(fault.Invalid, "FIELD_UNKNOWN", "Nothing is named that is to be changed; name some of %s.", fieldNames()).At("update_mask")
 	}
 	change := func(p *workflow.Person) error { return fieldIn(readFields(r.Person, fields, p), "person") }
 	return change, change(&workflow.Person{})

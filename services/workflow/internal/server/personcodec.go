@@ -22,7 +22,7 @@ type personField struct {
 var personFields = []personField{
 	{"display_name", func(said *workflowv1.Person, p *workflow.Person) error {
 		if p.Name = wire.Name(said.DisplayName); p.Name == "" {
-			return fault.New(fault.Invalid, "INVALID_FIELD", "display_name must say something.").At("display_name")
+			return fault.New(fault.Invalid, "INVALID_FIELD", "The name must say something.").At("display_name")
 		}
 		return nil
 	}},

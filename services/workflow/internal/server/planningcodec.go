@@ -21,7 +21,7 @@ func within(list string, n int, field string) string { return fmt.Sprintf("%s[%d
 func toCome(field string, ts *timestamppb.Timestamp, now time.Time) (time.Time, error) {
 	at, err := openInstant(field, ts)
 	if err == nil && at.Before(now.Truncate(time.Minute)) {
-		err = fault.New(fault.Invalid, "TIME_IN_PAST", "%s is over; give a time that is to come.", field).At(field)
+		err = fault.New(fault.Invalid, "TIME_IN_PAST", "%s is over; give a time that is to come.", fault.The(field)).At(field)
 	}
 	return at, err
 }

@@ -83,11 +83,11 @@ func readPromise(ts *timestamppb.Timestamp) (time.Time, error) {
 		return time.Time{}, nil
 	}
 	if err := ts.CheckValid(); err != nil {
-		return time.Time{}, fault.New(fault.Invalid, "TIME_MALFORMED", "promise_time is not an instant.").At("promise_time").Because(err)
+		return time.Time{}, fault.New(fault.Invalid, "TIME_MALFORMED", "The promised time is not an instant.").At("promise_time").Because(err)
 	}
 	t := ts.AsTime().Truncate(time.Millisecond)
 	if t.Before(wire.Oldest) {
-		return t, fault.New(fault.Invalid, "TIME_TOO_OLD", "promise_time is before the year 2000; check the date.").At("promise_time")
+		return t, fault.New(fault.Invalid, "TIME_TOO_OLD", "The promised time is before the year 2000; check the date.").At("promise_time")
 	}
 	return t, nil
 }

@@ -92,6 +92,7 @@ type floor struct {
 	plans  workflowv1.FinishServiceClient
 	intake *intakeFake
 	stock  *materialsFake
+	sales  *salesFake
 
 	cautions map[string][]string // ids, by the stages that have them
 }
@@ -111,10 +112,12 @@ func setupWith(t testing.TB, o svctest.Options) *floor {
 	})
 	stock := &materialsFake{products: map[string]*materialsv1.Product{}}
 	shelf := svctest.Fake(t, func(r grpc.ServiceRegistrar) { materialsv1.RegisterMaterialsServiceServer(r, stock) })
-	o.Peers = map[string]grpc.ClientConnInterface{"intake": peer, "materials": shelf}
+	till := &salesFake{}
+	sold := svctest.Fake(t, func(r grpc.ServiceRegistrar) { eventsv1.RegisterEventLogServiceServer(r, till) })
+	o.Peers = map[string]grpc.ClientConnInterface{"intake": peer, "materials": shelf, "sales": sold}
 	s := svctest.Start(t, workflowsvc.Name, workflowsvc.Run, o)
 	return &floor{
-		Service: s, intake: intake, stock: stock, plans: workflowv1.NewFinishServiceClient(s.Conn),
+		Service: s, intake: intake, stock: stock, sales: till, plans: workflowv1.NewFinishServiceClient(s.Conn),
 		people: workflowv1.NewPeopleServiceClient(s.Conn), routes: workflowv1.NewRouteServiceClient(s.Conn),
 		stages: workflowv1.NewStageServiceClient(s.Conn), clocks: workflowv1.NewClockServiceClient(s.Conn),
 		tests: workflowv1.NewPartTestServiceClient(s.Conn), air: workflowv1.NewClimateServiceClient(s.Conn), cautions: map[string][]string{},

@@ -87,7 +87,7 @@ func (s *Server) ListRoutes(ctx context.Context, r *workflowv1.ListRoutesRequest
 func routeWord(field, name string) (string, error) {
 	word, ok := strings.CutPrefix(name, "routes/")
 	if !ok || word == "" || len(word) > 60 {
-		return "", fault.New(fault.Invalid, "INVALID_NAME", "%s is not a route's name, such as routes/painted.", field).At(field)
+		return "", fault.New(fault.Invalid, "INVALID_NAME", "%s is not a route's name, such as routes/painted.", fault.The(field)).At(field)
 	}
 	return word, nil
 }

@@ -84,7 +84,7 @@ func (s *Server) EndSession(ctx context.Context, r *workflowv1.EndSessionRequest
 func (s *Server) CreateToken(ctx context.Context, r *workflowv1.CreateTokenRequest) (*workflowv1.CreateTokenResponse, error) {
 	now := s.Shop.Now().UTC()
 	if err := r.ExpireTime.CheckValid(); err != nil {
-		return nil, fault.New(fault.Invalid, "TIME_MALFORMED", "expire_time is not an instant.").At("expire_time").Because(err)
+		return nil, fault.New(fault.Invalid, "TIME_MALFORMED", "The time when it ends is not an instant.").At("expire_time").Because(err)
 	}
 	n := workflow.Session{ID: id.New(), Label: wire.Name(r.Label), Role: decodeRole(r.Role), ReadOnly: r.ReadOnly, Methods: r.Methods, Actor: caller.Of(ctx).Actor,
 		Created: now, Expires: r.ExpireTime.AsTime()}

@@ -20,7 +20,7 @@ var (
 	errHasOwner    = fault.New(fault.Precondition, "SHOP_HAS_OWNER", "The shop has an owner already. Ask them to make you one, or sign in.")
 	errClaimKey    = fault.New(fault.Unauthenticated, "CLAIM_KEY_WRONG", "That is not the key that the shop showed when it was last opened. Open it again, and use the new one.")
 	errElsewhere   = fault.New(fault.Denied, "NOT_ON_THIS_MACHINE", "This can be done on the shop's own machine only, by the user who runs the shop there.")
-	errNameMissing = fault.New(fault.Invalid, "INVALID_FIELD", "display_name must say something.").At("display_name")
+	errNameMissing = fault.New(fault.Invalid, "INVALID_FIELD", "The name must say something.").At("display_name")
 )
 
 // ClaimShop implements SignInService.

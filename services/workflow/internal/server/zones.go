@@ -59,7 +59,7 @@ func (s *Server) ListZones(ctx context.Context, _ *workflowv1.ListZonesRequest) 
 func readZone(field, name string) (string, error) {
 	word, ok := strings.CutPrefix(name, "climateZones/")
 	if !ok || word == "" || len(word) > 60 {
-		return "", fault.New(fault.Invalid, "INVALID_NAME", "%s is not a zone's name, such as climateZones/spray-booth.", field).At(field)
+		return "", fault.New(fault.Invalid, "INVALID_NAME", "%s is not a zone's name, such as climateZones/spray-booth.", fault.The(field)).At(field)
 	}
 	return word, nil
 }

@@ -18,11 +18,11 @@ import (
 
 // BoardFilter chooses pieces; an id that is id.Nil leaves a field open.
 type BoardFilter struct {
-	// Which of them. Open: stages are left to do, whoever has it; Away: none are, or it was given up,
-	// and others have something of it, planned or not.
-	Open, Away, Done, Unplanned, Scrapped bool
-	Station, Person                       id.ID
-	Kind                                  string // a stage of it is not finished; empty: any
+	// Which of them. Open: stages are left to do, whoever has it, or of a sold one are being done; Away: none
+	// are, or it was given up or sold, and others have something of it, planned or not; Sold: before it was done.
+	Open, Away, Done, Unplanned, Scrapped, Sold bool
+	Station, Person                             id.ID
+	Kind                                        string // a stage of it is not finished; empty: any
 }
 
 // BoardMark is a place on the board.
@@ -42,14 +42,14 @@ type BoardPiece struct {
 // depend on how many there are, for a look at an instant. It reads few columns: a shop looks at
 // its board all day.
 func (s Store) Board(ctx context.Context, f BoardFilter, after BoardMark, limit int32, now time.Time) ([]BoardPiece, error) {
-	rows, err := s.q.BoardPieces(ctx, storedb.BoardPiecesParams{AfterTag: after.Tag, AfterID: after.ID, Open: f.Open, Away: f.Away, Done: f.Done, Unplanned: f.Unplanned, Scrapped: f.Scrapped,
+	rows, err := s.q.BoardPieces(ctx, storedb.BoardPiecesParams{AfterTag: after.Tag, AfterID: after.ID, Open: f.Open, Away: f.Away, Done: f.Done, Unplanned: f.Unplanned, Scrapped: f.Scrapped, Sold: f.Sold,
 		Station: nullable(f.Station), Person: nullable(f.Person), Kind: f.Kind, PageLimit: limit})
 	if err != nil {
 		return nil, err
 	}
 	b := board{Store: s, now: now, filmed: map[id.ID]time.Time{}, pieces: make([]BoardPiece, len(rows)), ids: make([]id.ID, len(rows)), at: make(map[id.ID]*BoardPiece, len(rows))}
 	for i, row := range rows {
-		p := workflow.Piece{ID: row.ID, Tag: row.Tag, Scrapped: row.Scrapped, Planned: row.Planned, Promised: orZero(row.PromisedAt), Value: row.Value}
+		p := workflow.Piece{ID: row.ID, Tag: row.Tag, Scrapped: row.Scrapped, Planned: row.Planned, Promised: orZero(row.PromisedAt), Value: row.Value, SoldAt: orZero(row.SoldAt)}
 		b.pieces[i] = BoardPiece{Plan: workflow.Plan{Piece: p, OnIt: map[id.ID][]string{}}, All: row.Stages, Finished: row.Stages}
 		b.ids[i], b.at[row.ID] = row.ID, &b.pieces[i]
 	}

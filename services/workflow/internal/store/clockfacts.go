@@ -65,7 +65,7 @@ func fromFacts(row storedb.ClockOnFactsRow) (workflow.Facts, error) {
 		return workflow.Facts{}, fmt.Errorf("coating of stage %s: %w", row.StageID.UUID, err)
 	}
 	return workflow.Facts{
-		Piece: workflow.Piece{ID: row.PieceID.UUID, Tag: *row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: *row.Scrapped, ScrappedAt: orZero(row.ScrappedAt), Planned: true,
+		Piece: workflow.Piece{ID: row.PieceID.UUID, Tag: *row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: *row.Scrapped, ScrappedAt: orZero(row.ScrappedAt), SoldAt: orZero(row.SoldAt), Planned: true,
 			Promised: orZero(row.PromisedAt), Value: row.Value, Version: *row.Version},
 		Stage: workflow.Stage{ID: row.StageID.UUID, Piece: row.PieceID.UUID, Part: row.PartID.UUID, PartLabel: *row.PartLabel, Key: *row.Key, Kind: *row.Kind,
 			Skill: *row.Skill, SkillLevel: *row.SkillLevel, Batch: row.BatchID.UUID, Helpers: unnamed(row.HelperIds), SentBack: row.SendBackTimes, FinishedAt: orZero(row.FinishedAt), Assignee: row.AssigneeID.UUID,

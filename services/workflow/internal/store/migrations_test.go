@@ -101,3 +101,41 @@ func TestMigrations_AsksIntakeAgain(t *testing.T) {
 		t.Errorf("what is applied: %v, want sales alone", err)
 	}
 }
+
+// A shop from before the floor followed sales has nothing sold, and nothing of sales that it would take for
+// applied: so the floor reads their whole log. What the floor of the version before writes still goes in.
+func TestMigrations_FollowsSales(t *testing.T) {
+	c := pgtest.Config(t, "workflow", inbox.Migrations())
+	if err := pg.Migrate(t.Context(), c, boot.Migrations(before(t, "00009"))); err != nil {
+		t.Fatal(err)
+	}
+	db, err := pg.Open(t.Context(), c, store.Constraints)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(db.Close)
+	piece, after := id.New(), id.New()
+	const insert = `INSERT INTO piece (id, tag, scrapped, planned, version) VALUES ($1, 7, false, true, 3)`
+	write := func(piece id.ID) {
+		t.Helper()
+		err := db.InTx(t.Context(), func(ctx context.Context, tx *pg.Tx) error {
+			_, err := tx.Exec(ctx, insert, piece)
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	write(piece)
+	if err := pg.Migrate(t.Context(), c, boot.Migrations(store.Migrations)); err != nil {
+		t.Fatal(err)
+	}
+	write(after)
+	for _, of := range []id.ID{piece, after} {
+		want := workflow.Piece{ID: of, Tag: 7, Planned: true, Version: 3}
+		same(t, "a piece", workflow.Plan{Piece: want}, readPlan(t, db, of))
+	}
+	if err := execute(t, db, `DO $$ BEGIN ASSERT NOT EXISTS (SELECT FROM applied); END $$`); err != nil {
+		t.Errorf("what is applied: %v, want nothing", err)
+	}
+}

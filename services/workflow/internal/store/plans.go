@@ -106,7 +106,7 @@ func (s Store) UpdateStage(ctx context.Context, st workflow.Stage) error {
 		HelperIds: helperIDs(st.Helpers), BatchID: nullable(st.Batch)})
 }
 
-// UpdatePiece writes the floor's row of a piece; when it was scrapped Scrap writes.
+// UpdatePiece writes the floor's row of a piece; when it was scrapped Scrap writes, and when it was sold Sell.
 func (s Store) UpdatePiece(ctx context.Context, p workflow.Piece) error {
 	return s.q.UpdatePiece(ctx, storedb.UpdatePieceParams{ID: p.ID, Scrapped: p.Scrapped, Planned: p.Planned, Version: p.Version})
 }
@@ -126,8 +126,21 @@ func (s Store) TakeIn(ctx context.Context, piece id.ID, tag int32, at time.Time)
 // which the floor has told nothing.
 func (s Store) ForgetIntake(ctx context.Context) error { return s.q.ForgetIntake(ctx) }
 
+// Sell notes when a piece was sold, known to the floor or not; the zero time is that it came back.
+func (s Store) Sell(ctx context.Context, piece id.ID, at time.Time) error {
+	return s.q.SellPiece(ctx, storedb.SellPieceParams{ID: piece, SoldAt: orNull(at)})
+}
+
+// ForgetSales takes back what Sell noted.
+func (s Store) ForgetSales(ctx context.Context) error { return s.q.ForgetSales(ctx) }
+
+// OpenStageCount counts the stages of a piece that are not finished.
+func (s Store) OpenStageCount(ctx context.Context, piece id.ID) (int32, error) {
+	return s.q.CountOpenStages(ctx, piece)
+}
+
 func fromPiece(row storedb.Piece) workflow.Piece {
-	return workflow.Piece{ID: row.ID, Tag: row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: row.Scrapped, ScrappedAt: orZero(row.ScrappedAt), Planned: row.Planned,
+	return workflow.Piece{ID: row.ID, Tag: row.Tag, TakenIn: orZero(row.TakenInAt), Scrapped: row.Scrapped, ScrappedAt: orZero(row.ScrappedAt), Planned: row.Planned, SoldAt: orZero(row.SoldAt),
 		Promised: orZero(row.PromisedAt), Value: row.Value, Version: row.Version}
 }
 

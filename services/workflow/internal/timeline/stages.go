@@ -154,3 +154,17 @@ func (t Teller) defects(behind string, found []*eventsv1.StageInspected_Defect) 
 func workStopped(_ Teller, e *eventsv1.Envelope) Told {
 	return Told{Text: sentence("It was given up%s; no more work is done on it", because(e.GetWorkStopped().Reason))}
 }
+
+func leftFloor(_ Teller, e *eventsv1.Envelope) Told {
+	if open := e.GetPieceLeftFloor().OpenStages; open > 0 {
+		return Told{Text: sentence("It was sold or invoiced, and left the floor with %s to do", stages(int(open)))}
+	}
+	return Told{Text: sentence("It was sold or invoiced before anybody laid out its stages, and left the floor")}
+}
+
+func backOnFloor(_ Teller, e *eventsv1.Envelope) Told {
+	if open := e.GetPieceBackOnFloor().OpenStages; open > 0 {
+		return Told{Text: sentence("It came back, and with it %s that are left to do", stages(int(open)))}
+	}
+	return Told{Text: sentence("It came back, and nobody has laid out its stages")}
+}

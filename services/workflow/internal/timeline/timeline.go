@@ -82,6 +82,8 @@ var says = map[protoreflect.Name]func(Teller, *eventsv1.Envelope) Told{
 	"stage_pinned":          stagePinned,
 	"stage_unpinned":        stageUnpinned,
 	"work_stopped":          workStopped,
+	"piece_left_floor":      leftFloor,
+	"piece_back_on_floor":   backOnFloor,
 	"clocked_on":            clockedOn,
 	"clocked_off":           clockedOff,
 	"clock_entry_corrected": clockCorrected,

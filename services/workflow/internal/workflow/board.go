@@ -1,6 +1,7 @@
 package workflow
 
 import (
+	"slices"
 	"time"
 
 	"tackfree/pkg/id"
@@ -19,6 +20,7 @@ const (
 	BoardDone      BoardState = "done"
 	BoardScrapped  BoardState = "scrapped"
 	BoardUnplanned BoardState = "unplanned" // it has no stages yet
+	BoardSold      BoardState = "sold"      // with stages left to do, or without a plan, and nobody is at work on it
 )
 
 // OnBoard is a stage that is in work, or that comes next: it is ready, dries, or is away.
@@ -50,7 +52,8 @@ func Begins(open []Link) (begins []id.ID) {
 }
 
 // Board tells what a piece is at an instant, and its stages that are in work or come next, in
-// the order of the work; of a piece that was given up none. Of what is finished the plan
+// the order of the work; of a piece that was given up none, and of one that was sold only what
+// is in work. Of what is finished the plan
 // need only have what Wait asks for, and of what is not only what Begins gives and what
 // somebody is on the clock at.
 func (p *Plan) Board(now time.Time) (BoardState, []OnBoard) {
@@ -62,7 +65,7 @@ func (p *Plan) Board(now time.Time) (BoardState, []OnBoard) {
 	for i := range p.Stages {
 		s := &p.Stages[i]
 		state, wait := p.State(*s, now)
-		if state == Done || state != InWork && p.waits(*s) {
+		if state == Done || state != InWork && (p.Piece.Sold() || p.waits(*s)) {
 			continue
 		}
 		next = append(next, OnBoard{s, state, wait})
@@ -86,8 +89,15 @@ func (p *Plan) still() BoardState {
 		return BoardAway
 	case p.Piece.Scrapped:
 		return BoardScrapped
+	case p.Piece.Sold() && (!p.Piece.Planned || p.unfinished()):
+		return BoardSold
 	case p.Piece.Planned:
 		return BoardDone
 	}
 	return BoardUnplanned
+}
+
+// unfinished reports whether any of the stages that were read is left to do.
+func (p *Plan) unfinished() bool {
+	return slices.ContainsFunc(p.Stages, func(s Stage) bool { return !s.Finished() })
 }

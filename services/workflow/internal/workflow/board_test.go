@@ -46,6 +46,12 @@ func TestPlan_Board(t *testing.T) {
 		"DoneAndAway":        {func(p *Plan) { done(p, 0, 1, 2, 3); p.Away = []id.ID{id.Nil} }, BoardAway, ""},
 		"NobodyPlannedIt":    {func(p *Plan) { p.Stages, p.Piece.Planned = nil, false }, BoardUnplanned, ""},
 		"UnplannedAndAway":   {func(p *Plan) { p.Stages, p.Piece.Planned, p.Away = nil, false, []id.ID{top} }, BoardAway, ""},
+		"Sold":               {func(p *Plan) { done(p, 0); p.Piece.SoldAt = now }, BoardSold, ""},
+		"SoldAndAway":        {func(p *Plan) { p.Piece.SoldAt, p.Away = now, []id.ID{top} }, BoardAway, ""},
+		"SoldWhenDone":       {func(p *Plan) { done(p, 0, 1, 2, 3); p.Piece.SoldAt = now }, BoardDone, ""},
+		"SoldAsItIs":         {func(p *Plan) { p.Stages, p.Piece.Planned, p.Piece.SoldAt = nil, false, now }, BoardSold, ""},
+		"SoldUnderTheHands":  {func(p *Plan) { p.OnIt[stages[1].ID] = []string{"Nell"}; p.Piece.SoldAt = now }, BoardInWork, "coat (case) in_work"},
+		"SoldAndGivenUp":     {func(p *Plan) { p.Piece.SoldAt, p.Piece.Scrapped = now, true }, BoardScrapped, ""},
 		"GivenUp":            {func(p *Plan) { p.Piece.Scrapped = true }, BoardScrapped, ""},
 		"GivenUpAndAway":     {func(p *Plan) { p.Piece.Scrapped, p.Away = true, []id.ID{top} }, BoardAway, ""},
 	} {

@@ -151,7 +151,7 @@ func (s Stage) CheckFilm(um float64) error {
 	case um == 0:
 		return nil
 	case s.Coating == nil && !finish.Kind(s.Kind).LeavesFilm():
-		return fault.New(fault.Invalid, "OUT_OF_RANGE", "wet_film_um is %g µm, but this stage leaves no film: %s. Leave it out; of a coat it must be from %d µm to %d µm.",
+		return fault.New(fault.Invalid, "OUT_OF_RANGE", "The wet film is %g µm, but this stage leaves no film: %s. Leave it out; of a coat it must be from %d µm to %d µm.",
 			um, s.Title(), drying.MinFilmUm, drying.MaxFilmUm).At("wet_film_um")
 	}
 	return dimension.Within("wet_film_um", um, drying.MinFilmUm, drying.MaxFilmUm, "µm")

@@ -100,7 +100,7 @@ func TestStage_CheckFilm(t *testing.T) {
 		}
 		for _, um := range []float64{-7, math.NaN(), 0.5, 5001, math.Inf(1)} {
 			err := s.CheckFilm(um)
-			refusedWords(t, err, "OUT_OF_RANGE", "wet_film_um", "1 µm to 5000 µm")
+			refusedWords(t, err, "OUT_OF_RANGE", "wet film", "1 µm to 5000 µm")
 			if f := fault.Of(err); f.Fields[0].Path != "wet_film_um" {
 				t.Errorf("%s of %v µm is refused at %v", s.Title(), um, f.Fields)
 			}

@@ -1,6 +1,7 @@
 package workflow
 
 import (
+	"fmt"
 	"time"
 
 	"tackfree/pkg/fault"
@@ -15,6 +16,7 @@ type Piece struct {
 	Scrapped   bool
 	ScrappedAt time.Time // zero of a scrapped one: nobody knows, which is since ever
 	Planned    bool
+	SoldAt     time.Time // and did not come back; zero: it was not sold
 	Promised   time.Time // zero: to nobody
 	Value      *int64    // in minor units; nil: nobody said
 	Version    int64
@@ -46,6 +48,19 @@ func (p Piece) scrappedBefore(end time.Time) error {
 	}
 	return fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was scrapped on %s, and this goes on until %s. End it there; what came after belongs to no piece.",
 		p.Tag, saidLike(p.ScrappedAt, end), said(end))
+}
+
+// Sold reports whether the piece was sold, or invoiced, and did not come back: what is left to do on it is
+// neither offered nor planned.
+func (p Piece) Sold() bool { return !p.SoldAt.IsZero() }
+
+// Notice is what whoever works on the piece is to know that does not stand in their way; empty: nothing. now
+// is in the shop's zone. A sold piece may be touched up before it is delivered, or come back to be set right.
+func (p Piece) Notice(now time.Time) string {
+	if !p.Sold() {
+		return ""
+	}
+	return fmt.Sprintf("Piece %d was sold on %s. What is worked on it now counts as work on it all the same.", p.Tag, saidLike(p.SoldAt, now))
 }
 
 // CheckPlan refuses a second plan and a plan for a scrapped piece.

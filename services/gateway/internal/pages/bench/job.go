@@ -3,7 +3,6 @@ package bench
 import (
 	"cmp"
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -87,23 +86,11 @@ func jobOf(n *workflowv1.NextStage, f *found, v *words.Voice) Job {
 
 // titleOf is what people call a stage: its kind, which coat it is, and its part.
 func titleOf(st *workflowv1.Stage, v *words.Voice) string {
-	title := kindOf(st.Kind, st.Key, v)
+	title := v.Stage(st.Kind, st.Key)
 	if st.PartLabel != "" {
 		title += " · " + st.PartLabel
 	}
 	return title
-}
-
-// numbered is the number at the end of a step's key, such as that of topcoat-2.
-var numbered = regexp.MustCompile(`-(\d{1,2})$`)
-
-// kindOf is a kind of stage in words, of coats with which of them it is.
-func kindOf(kind, key string, v *words.Voice) string {
-	said := v.Word("kind", kind)
-	if m := numbered.FindStringSubmatch(key); m != nil && strings.HasSuffix(kind, "coat") {
-		said += " " + m[1]
-	}
-	return said
 }
 
 // factsOf are the lines of a stage's instruction: what with, how much, how, how long.
@@ -148,7 +135,7 @@ func minutes(m int32, v *words.Voice) string {
 	case m < 48*60:
 		return v.T("bench.hours", fmt.Sprintf("%d:%02d", m/60, m%60))
 	}
-	return v.T("bench.days", (m+12*60)/(24*60))
+	return v.N("bench.days", int((m+12*60)/(24*60)))
 }
 
 // cautionsOf says cautions in the reader's language where the catalogue has them, and else as they came.
@@ -191,9 +178,9 @@ func startable(n *workflowv1.NextStage, f *found, v *words.Voice) (bool, string)
 func named(kind, title string, v *words.Voice) string {
 	key, part, has := strings.Cut(title, " (")
 	if !has {
-		return kindOf(kind, key, v)
+		return v.Stage(kind, key)
 	}
-	return kindOf(kind, key, v) + " · " + strings.TrimSuffix(part, ")")
+	return v.Stage(kind, key) + " · " + strings.TrimSuffix(part, ")")
 }
 
 // soonest orders what is wet by when something happens to it.

@@ -12,6 +12,7 @@ import (
 
 	"tackfree/pkg/clients"
 	"tackfree/pkg/fault"
+	idpkg "tackfree/pkg/id"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
@@ -69,6 +70,9 @@ const mostFound = 30
 func (t *taking) readProduct(ctx context.Context, s *clients.Suite, id string) error {
 	if id != "" {
 		r, err := s.Materials.GetProduct(ctx, &materialsv1.GetProductRequest{Name: "products/" + id})
+		if fault.Is(err, "INVALID_NAME") { // what is no id is that of no product
+			r, err = s.Materials.GetProduct(ctx, &materialsv1.GetProductRequest{Name: idpkg.Name("products", idpkg.Nil)})
+		}
 		t.Product = r.GetProduct()
 		return err
 	}

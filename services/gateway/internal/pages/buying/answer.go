@@ -253,6 +253,9 @@ func basisOf(v *words.Voice, ad *intakev1.Advice) basis {
 	default:
 		it.Says = append(it.Says, v.T("buying.basis.parts.usual"))
 	}
+	if size := sizeWord(b.GetFloorSaidOf()); size != "" {
+		it.Says = append(it.Says, v.T("buying.basis.floor", v.Word("price.size", size)))
+	}
 	if materialUnknown(ad) {
 		it.Says = append(it.Says, v.T("buying.unknown.why"))
 	}

@@ -24,7 +24,7 @@ func TestAdvice(t *testing.T) {
 	status, body := v.Get("/buying/advice?" + typedIn().Encode())
 	pagetest.Want(t, "the answer", status, http.StatusOK, body, []string{
 		`Only if you get it for 85 or less</h1>`, "<strong>85</strong>", "62 % sure to leave 35.00 an hour; 80 % is wanted.", "Loss: 7 %.", ">380<", ">6:15<", ">23<", "sale price", "Material, not all",
-		"it is sure to sell for 402 or more", "it is sure to take 5:30 hours or less", "tested for lead", "31 sales of the shop, 4 of them of this kind", "45 % of the price is believed", "milk paint",
+		"it is sure to sell for 402 or more", "it is sure to take 5:30 hours or less", "tested for lead", "31 sales of the shop, 4 of them of this kind", "45 % of the price is believed", "what a day of its floor costs follows from what was said of another size (carried by more)", "milk paint",
 		"Pine &lt;dresser&gt;", "in 19 days", "never listed", "presumed to hold lead", `name="asking" inputmode="decimal" maxlength="20" required autocomplete="off" value="120"`,
 		`<input type="hidden" name="wrong" value="odour">`, "pretty&lt;/b&gt;", "9 reach the target, 2 lose", "after 6 days at the earliest",
 	}, []string{"<b>pretty", "style=", "[buying"})
@@ -59,6 +59,7 @@ func TestAdvice_Refused(t *testing.T) {
 		"no size":                        {nil, typedIn("size", ""), http.StatusBadRequest, []string{"Say who carries it"}},
 		"half a guess":                   {nil, typedIn("low", "200"), http.StatusBadRequest, []string{"or neither", `value="200"`}},
 		"unreadable":                     {nil, typedIn("asking", "about 50"), http.StatusBadRequest, []string{"about 50"}},
+		"no measure":                     {nil, typedIn("part", "top", "length", "two feet", "unit", "in"), http.StatusBadRequest, []string{"“top” cannot be read. Write them such as 24, 24.5 or 24 1/2."}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			status, body := serve(t, &shop{advice: onlyIf(), refused: c.refused}).Get("/buying/advice?" + c.form.Encode())
@@ -138,7 +139,21 @@ func TestSeen_AskedAnew(t *testing.T) {
 		t.Errorf("it was asked %v", s.asked)
 	}
 	_, body = v.Get("/buying?" + again.Encode())
-	pagetest.Want(t, "the form", 200, 200, body, []string{`name="thickness" inputmode="decimal" maxlength="8" autocomplete="off" value="2.2"`}, nil)
+	pagetest.Want(t, "the form", 200, 200, body, []string{`name="thickness" inputmode="decimal" maxlength="12" autocomplete="off" value="2.2"`}, nil)
+}
+
+// Who measures in inches gets the letters of the keyboard for measures, for fractions are not on a pad of figures.
+func TestSighting_Keyboard(t *testing.T) {
+	for language, mode := range map[string]string{"en-US": "text", "es": "decimal"} {
+		v := serve(t, &shop{})
+		v.Language = language
+		_, body := v.Get("/buying?part=top&thickness=1&unit=in")
+		for _, field := range []string{"length", "width", "thickness"} {
+			if want := `name="` + field + `" inputmode="` + mode + `"`; !strings.Contains(body, want) {
+				t.Errorf("in %s the form does not have %s", language, want)
+			}
+		}
+	}
 }
 
 // A bound is never said larger than it is, and days beyond the horizon are not none.

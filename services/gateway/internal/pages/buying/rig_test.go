@@ -135,7 +135,7 @@ func onlyIf() *intakev1.Advice {
 		Drivers: []*intakev1.Advice_Driver{{What: intakev1.Advice_Driver_WHAT_SALE_PRICE, MostIfLow: usd(-20, 0), MostIfHigh: usd(205, 90), Share: 0.7},
 			{What: intakev1.Advice_Driver_WHAT_HOURS, MostIfLow: usd(150, 0), MostIfHigh: usd(31, 0), Share: 0.28}},
 		Costs: []*intakev1.Advice_Cost{{What: intakev1.Advice_Cost_WHAT_LABOUR, Amount: usd(112, 0)}, {What: intakev1.Advice_Cost_WHAT_TARGET, Amount: usd(219, 0)}},
-		Basis: &intakev1.Advice_Basis{Sales: 31, SalesOfKind: 4, Belief: 0.45, TooFew: true, HoursUsual: 0.3, MeasuredPieces: 3, Unpriced: []string{"milk paint"},
+		Basis: &intakev1.Advice_Basis{Sales: 31, SalesOfKind: 4, Belief: 0.45, TooFew: true, HoursUsual: 0.3, MeasuredPieces: 3, Unpriced: []string{"milk paint"}, FloorSaidOf: typev1.PieceSize_PIECE_SIZE_LARGE,
 			Likes: []*intakev1.Advice_Like{{Tag: 12, Title: "Pine <dresser>", Price: usd(365, 0), Days: 19}, {Tag: 15, Title: "Elm dresser", Price: usd(310, 0)}}},
 		Hazards: []*intakev1.Advice_Hazard{{Id: "lead", Says: "The old coating is presumed to hold lead."}}}
 	for i := range 21 {

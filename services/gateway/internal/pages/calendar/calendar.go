@@ -52,7 +52,7 @@ func feed(w http.ResponseWriter, a *web.Asked) error {
 	h := w.Header()
 	h.Set("Content-Type", "text/calendar; charset=utf-8")
 	h.Set("Content-Disposition", `inline; filename="plan.ics"`)
-	_, err = w.Write([]byte(write(plan, access.User.Name, a.Voice)))
+	_, err = w.Write([]byte(write(plan, nameOf(plan, "people/"+a.PathValue("person"), access.User.Name, a.Voice), a.Voice)))
 	return err
 }
 

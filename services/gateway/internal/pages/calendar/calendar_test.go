@@ -36,7 +36,7 @@ type shop struct {
 func (s *shop) Renew(_ context.Context, secret string) (web.Access, error) {
 	switch secret {
 	case "tackfree_nells":
-		return web.Access{User: web.User{Name: "Calendar of Nell", Role: typev1.Role_ROLE_HELPER, ReadOnly: true}, Token: "reads", Expires: moment.Add(time.Hour)}, nil
+		return web.Access{User: web.User{Name: "Calendar of Nell, 0a1b2c3d4e5f", Role: typev1.Role_ROLE_HELPER, ReadOnly: true}, Token: "reads", Expires: moment.Add(time.Hour)}, nil
 	case "tackfree_writes":
 		return web.Access{User: web.User{Name: "Scales", Role: typev1.Role_ROLE_OWNER}, Token: "writes", Expires: moment.Add(time.Hour)}, nil
 	case "session":
@@ -118,6 +118,24 @@ func TestFeed_IsReadByAnIndependentParser(t *testing.T) {
 	}
 	if text(0, "STATUS") != "TENTATIVE" || text(1, "STATUS") != "CONFIRMED" || text(0, "LOCATION") != "Booth 1" {
 		t.Error("status or place are wrong")
+	}
+}
+
+// A calendar is called by whose work it is, and by no id.
+func TestFeed_IsCalledByItsPerson(t *testing.T) {
+	theirs := planned()
+	theirs.Stages[1].Person, theirs.Stages[1].PersonName = "people/nell", "Nell Bright"
+	there := &workflowv1.FloorPlan{StartTime: planned().StartTime, Presence: []*workflowv1.Presence{{Person: "people/bao", PersonName: "Bao"}, {Person: "people/nell", PersonName: "Nell Bright"}}}
+	for want, plan := range map[string]*workflowv1.FloorPlan{"Work of Nell Bright": theirs, "Calendar of Nell": planned()} {
+		for _, p := range []*workflowv1.FloorPlan{plan, there} {
+			if p == there {
+				want = "Work of Nell Bright"
+			}
+			body := (&shop{plan: p}).get(t, "/calendar/nell/tackfree_nells.ics").Body.String()
+			if !strings.Contains(body, "X-WR-CALNAME:"+want+"\r\n") || strings.Contains(body, "0a1b2c3d4e5f") {
+				t.Errorf("it is not called %q:\n%s", want, body)
+			}
+		}
 	}
 }
 

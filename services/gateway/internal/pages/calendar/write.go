@@ -1,6 +1,7 @@
 package calendar
 
 import (
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -24,6 +25,25 @@ func write(p *workflowv1.FloorPlan, name string, v *words.Voice) string {
 	}
 	return c.Serialize(ics.WithNewLine("\r\n"))
 }
+
+// nameOf is what the calendar is called: whose work it is. While the plan has nothing of theirs it is the label of
+// the program that reads it, without the id by which labels differ.
+func nameOf(p *workflowv1.FloorPlan, person, label string, v *words.Voice) string {
+	for _, s := range p.Stages {
+		if s.Person == person && s.PersonName != "" {
+			return v.T("calendar.name", s.PersonName)
+		}
+	}
+	for _, there := range p.Presence {
+		if there.Person == person && there.PersonName != "" {
+			return v.T("calendar.name", there.PersonName)
+		}
+	}
+	return labelID.ReplaceAllString(label, "")
+}
+
+// labelID is the end of such a label.
+var labelID = regexp.MustCompile(`, [0-9a-f]{12}$`)
 
 func addEvent(c *ics.Calendar, s *workflowv1.PlacedStage, made time.Time, v *words.Voice) {
 	_, stage, _ := strings.Cut(s.Stage, "/stages/")

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"slices"
-	"strings"
 	"time"
 
 	"tackfree/pkg/clients"
@@ -67,14 +66,7 @@ func midnight(now time.Time, zone *time.Location) time.Time {
 // stageIn says a stage in the reader's language: the shop's own title in the first, and in another the
 // word of its kind with the part in brackets.
 func stageIn(v *words.Voice, kind, title string) string {
-	if v.Language == words.Languages[0] || !v.Has("kind."+kind) {
-		return title
-	}
-	text := v.T("kind." + kind)
-	if i := strings.LastIndex(title, " ("); i >= 0 {
-		text += title[i:]
-	}
-	return text
+	return v.StageTitle(kind, title)
 }
 
 // atMost cuts a list, and says how many are left out.

@@ -17,7 +17,7 @@ import (
 type money struct {
 	Missing                   bands.Missing
 	Revenue, Labour, Material *moneyv1.Money
-	InHand, Listed            int32
+	InHand, Listed            int
 	Provisional               int // pieces whose costs are not final
 	Tied                      []*costingv1.GetCashTiedUpResponse_Account
 	Total                     *moneyv1.Money
@@ -43,7 +43,7 @@ func (*day) money(a *web.Asked) (it money, err error) {
 		return it, it.Missing.Of(err)
 	}
 	it.Revenue, it.Labour, it.Material = shop.Today.GetRevenue(), shop.Today.GetLabour(), shop.Today.GetMaterial()
-	it.InHand, it.Listed, it.Provisional = shop.InHand, shop.Listed, int(shop.Provisional)
+	it.InHand, it.Listed, it.Provisional = int(shop.InHand), int(shop.Listed), int(shop.Provisional)
 	it.Total, it.Most = cash.Total, cash.Pieces
 	for _, t := range cash.Tied {
 		if t.Amount.GetUnits() != 0 || t.Amount.GetNanos() != 0 {

@@ -19,8 +19,9 @@ type rack struct {
 	Ticks   []tick
 	Now     string // where now is on all strips
 	Zones   []zone
-	Drying  int // strips, and those left out
-	More    int
+	Drawn   int // strips
+	More    int // that are left out
+	Drying  int // what still dries, drawn or left out
 	Dry     int // what has dried and nothing presses
 }
 
@@ -96,6 +97,9 @@ func (f *rackFacts) readAir(a *web.Asked) error {
 func (f *rackFacts) rack() (out rack) {
 	var drawn []*workflowv1.DryClock
 	for _, c := range f.clocks {
+		if !c.IsReady {
+			out.Drying++
+		}
 		if c.IsReady && !presses(c, f.now) {
 			out.Dry++
 			continue
@@ -103,7 +107,7 @@ func (f *rackFacts) rack() (out rack) {
 		drawn = append(drawn, c)
 	}
 	drawn, out.More = atMost(drawn, mostStrips)
-	out.Drying = len(drawn)
+	out.Drawn = len(drawn)
 	x := axisOf(f.now, laidAndReady(drawn))
 	out.Ticks, out.Now = x.ticks(f.a.Voice), percent(x.at(f.now))
 	for _, z := range append(slices.Clone(f.zones), &workflowv1.ClimateZone{}) {

@@ -149,8 +149,8 @@ func TestRackFacts_Rack(t *testing.T) {
 	f := &rackFacts{now: wednesday, a: &web.Asked{Voice: english()}, zones: []*workflowv1.ClimateZone{{Name: "climateZones/north", DisplayName: "North"}, {Name: "climateZones/booth", DisplayName: "Booth"}},
 		clocks: []*workflowv1.DryClock{clock("climateZones/north", -1, nil), clock("climateZones/north", -2, at(3)), clock("climateZones/booth", 4, at(9)), clock("", 5, nil), clock("climateZones/booth", -3, at(-1))}}
 	got := f.rack()
-	if got.Dry != 2 || got.Drying != 3 || len(got.Zones) != 3 {
-		t.Fatalf("rack: %d dry, %d drawn in %d zones", got.Dry, got.Drying, len(got.Zones))
+	if got.Dry != 2 || got.Drying != 2 || got.Drawn != 3 || len(got.Zones) != 3 {
+		t.Fatalf("rack: %d dry, %d drying, %d drawn in %d zones", got.Dry, got.Drying, got.Drawn, len(got.Zones))
 	}
 	if s := got.Zones[0].Strips; len(s) != 1 || s[0].Closes == nil || !s[0].Dry {
 		t.Errorf("in the north: %+v", s)

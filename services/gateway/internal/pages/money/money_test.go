@@ -178,7 +178,7 @@ func TestMoney_Books(t *testing.T) {
 	status, body := v.get("/money/books")
 	want(t, "the books", status, 200, body, []string{"something is missing", "no such piece", "3 tries"}, []string{"the books are right", "not right"})
 	status, body = v.send("/money/books", "/money/books/verify", url.Values{})
-	want(t, "compared", status, 200, body, []string{"the books are not right", "12 events recomputed, 40 lines compared, 130 differences", "line &lt;b&gt;99", "and 30 more", "Could not be booked: 1"}, []string{"the books are right"})
+	want(t, "compared", status, 200, body, []string{"the books are not right", "Events recomputed: 12; lines compared: 40; differences: 130.", "line &lt;b&gt;99", "and 30 more", "Could not be booked: 1"}, []string{"the books are right"})
 	s.found = &costingv1.VerifyResponse{Clean: true}
 	status, body = v.send("/money/books", "/money/books/verify", url.Values{})
 	want(t, "compared anew", status, 200, body, []string{"the books are right"}, []string{"not right"})

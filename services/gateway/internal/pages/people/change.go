@@ -56,8 +56,14 @@ func change(w http.ResponseWriter, a *web.Asked) error {
 }
 
 func showNew(w http.ResponseWriter, a *web.Asked) error {
+	if !a.User.Owns() {
+		return errOwnerAdds
+	}
 	return showNewWith(w, a, valuesOf(&workflowv1.Person{}), nil)
 }
+
+// errOwnerAdds spares those who may not add people a page without its form.
+var errOwnerAdds = fault.New(fault.Denied, "PEOPLE_BY_OWNER", "The owner of the shop adds people; tell them who is to come.")
 
 func showNewWith(w http.ResponseWriter, a *web.Asked, values url.Values, refused error) error {
 	k, err := loadKnown(a.Context(), a.Kit.Suite)

@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"regexp"
 	"slices"
+	"strings"
 	"testing"
 
 	"google.golang.org/genproto/googleapis/type/date"
@@ -34,6 +35,19 @@ func TestList(t *testing.T) {
 	body = r.get("/people")
 	r.sees(body, "What each is on now is for the lead and the owner.", "Bao &lt;b&gt;")
 	r.misses(body, "/people/programs", "/people/new")
+}
+
+// Whoever may not add people is told who may, and sees no page that lacks its form.
+func TestNew_IsForTheOwner(t *testing.T) {
+	r := pages(t, bao())
+	for _, role := range []string{"lead", "helper"} {
+		r.role = role
+		if status, body := r.do("GET", "/people/new", nil); status != http.StatusForbidden || !strings.Contains(body, "The owner of the shop adds people") {
+			t.Errorf("to a %s it answers %d:\n%s", role, status, body)
+		}
+	}
+	r.role = "owner"
+	r.sees(r.get("/people/new"), `name="name"`)
 }
 
 // Each sees the forms that the services let them use.

@@ -40,6 +40,8 @@ type floorFacts struct {
 	dry     []*workflowv1.DryClock
 	tests   []*workflowv1.PartTest
 	entries []*workflowv1.ClockEntry
+	gone    gone
+	places  []*workflowv1.Station
 	events  []*eventsv1.Envelope
 	away    bands.Missing                   // why some are not among them
 	sheets  map[string]*typev1.CoatingSheet // by product
@@ -53,9 +55,9 @@ func loadFloor(a *web.Asked, p *intakev1.Piece) (it floorBand, err error) {
 	it.Path, it.Stages = pathOf(p), facts.stages
 	it.Parts = partsOf(p, facts, a.Voice)
 	it.Families = familiesOf(it.Parts)
-	it.Plan = planOf(facts, a.Now(), a.Voice.Zone)
+	it.Plan = planOf(facts, a.Now(), a.Voice)
 	it.Clock = clockOf(facts, a.Now(), a.User.Leads())
-	it.Latest, it.More = latest(story.New(a.Voice, p, facts.stages), facts.events)
+	it.Latest, it.More = latest(story.New(a.Voice, p, facts.stages).At(facts.places), facts.events)
 	it.Away = facts.away
 	return it, nil
 }
@@ -68,6 +70,9 @@ func readFloor(a *web.Asked, p *intakev1.Piece) (f floorFacts, err error) {
 		r, err := s.Stages.ListStages(ctx, &workflowv1.ListStagesRequest{Piece: p.Name})
 		if err == nil {
 			f.stages = r.Stages
+			err = nameIssued(ctx, s, p.Name, f.stages)
+		}
+		if err == nil {
 			f.sheets, err = sheetsOf(ctx, s, r.Stages)
 		}
 		return err
@@ -88,6 +93,12 @@ func readFloor(a *web.Asked, p *intakev1.Piece) (f floorFacts, err error) {
 		return err
 	})
 	group.Go(func() (err error) { f.entries, err = entriesOf(ctx, a, p.Name); return err })
+	group.Go(func() (err error) { f.gone, err = goneOf(ctx, s, p); return err })
+	group.Go(func() error {
+		r, err := s.Stations.ListStations(ctx, &workflowv1.ListStationsRequest{})
+		f.places = r.GetStations()
+		return err
+	})
 	var told errgroup.Group // by itself: of a piece that came in this moment, which the floor may not know yet, intake tells
 	told.Go(func() (err error) { f.events, f.away, err = eventsOf(a.Context(), s, p.Name); return err })
 	err = unless(group.Wait(), "PIECE_NOT_FOUND")

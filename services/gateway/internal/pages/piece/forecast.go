@@ -113,7 +113,7 @@ func (f *forecast) read(a *web.Asked, p *intakev1.Piece) (worth *moneyv1.Money, 
 	if err := group.Wait(); err != nil {
 		return nil, err
 	}
-	rows := lanes.Lay(laneStages(facts), a.Now())
+	rows := lanes.Lay(laneStages(facts, a.Voice), a.Now())
 	f.Hours = lanes.Left(rows)
 	for _, r := range rows {
 		if lanes.Left([]lanes.Row{r}) > 0 {

@@ -2,6 +2,7 @@ package piece
 
 import (
 	"context"
+	"strings"
 
 	"golang.org/x/sync/errgroup"
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
@@ -42,6 +43,11 @@ type bookLine struct {
 	*costingv1.CostLine
 	Counts *moneyv1.Money
 }
+
+// Said is what was booked, without the full stop that people end a reason with: more stands behind it.
+func (l bookLine) Said() string { return unstopped(l.Says) }
+
+func unstopped(says string) string { return strings.TrimRight(says, ". ") }
 
 func loadMoney(a *web.Asked, p *intakev1.Piece) (it moneyBand, err error) {
 	it.Path = pathOf(p)

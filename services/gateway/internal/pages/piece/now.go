@@ -49,7 +49,7 @@ func dayOf(d *date.Date, zone *time.Location) time.Time {
 // states are the looks of the board's states.
 var states = map[workflowv1.BoardLine_State]string{
 	workflowv1.BoardLine_STATE_IN_WORK: "work", workflowv1.BoardLine_STATE_READY: "ready", workflowv1.BoardLine_STATE_DRYING: "dry",
-	workflowv1.BoardLine_STATE_DONE: "done", workflowv1.BoardLine_STATE_SCRAPPED: "late",
+	workflowv1.BoardLine_STATE_DONE: "done", workflowv1.BoardLine_STATE_SOLD: "done", workflowv1.BoardLine_STATE_SCRAPPED: "late",
 }
 
 func loadNow(a *web.Asked, p *intakev1.Piece) (it nowBand, err error) {
@@ -84,7 +84,8 @@ func loadNow(a *web.Asked, p *intakev1.Piece) (it nowBand, err error) {
 
 // all are the board's states: a page of a piece is shown whatever became of it.
 var all = []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_IN_WORK, workflowv1.BoardLine_STATE_READY, workflowv1.BoardLine_STATE_DRYING,
-	workflowv1.BoardLine_STATE_AWAY, workflowv1.BoardLine_STATE_DONE, workflowv1.BoardLine_STATE_SCRAPPED, workflowv1.BoardLine_STATE_UNPLANNED}
+	workflowv1.BoardLine_STATE_AWAY, workflowv1.BoardLine_STATE_DONE, workflowv1.BoardLine_STATE_SCRAPPED, workflowv1.BoardLine_STATE_UNPLANNED,
+	workflowv1.BoardLine_STATE_SOLD}
 
 // boardLine finds the piece's line of the board, which is listed by tag; nil: there is none yet.
 func boardLine(ctx context.Context, s *clients.Suite, piece string) (*workflowv1.BoardLine, error) {

@@ -11,6 +11,7 @@ import (
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
@@ -32,6 +33,31 @@ func TestPiece_ShowsAllToItsOwner(t *testing.T) {
 	b.keeps(w, "1:40", "1:50", "−5.00")
 }
 
+// Of a piece that was sold before all was done the page says what is open as a fact. Nobody is to do it, so
+// it tells neither hours left nor when it could be done; what was worked is there as before.
+func TestPiece_SoldTellsNothingToCome(t *testing.T) {
+	b := setup(t)
+	for _, page := range []string{"/pieces/401", "/pieces/401/part/floor"} {
+		b.says(b.get("owner", page), http.StatusOK, "hours of hands are left", "at the earliest")
+	}
+	sell(b)
+	for _, who := range []string{"owner", "helper"} {
+		w := b.get(who, "/pieces/401")
+		b.says(w, http.StatusOK, "It was sold; open: topcoat coat (top),", "inspect.", "sold on", "Walnut stain", "Anselm, Bao")
+		b.keeps(w, "hours of hands are left", "at the earliest", "hours to come", "recoat before", "[piece.", "%!")
+	}
+	b.keeps(b.get("owner", "/pieces/401/part/floor"), "hours of hands are left", "at the earliest", "[piece.")
+}
+
+// sell has the piece be sold with some of its stages open.
+func sell(b *bundle) {
+	listing := b.answers["GetListing"].(*salesv1.GetListingResponse).Listing
+	listing.State, listing.Sales = salesv1.Listing_STATE_SOLD, []*salesv1.Sale{{Name: "sales/1", Price: usd(600, 0), SaleTime: ago(time.Hour)}}
+	b.answers["GetPieceCost"].(*costingv1.GetPieceCostResponse).PieceCost.State = costingv1.PieceCost_STATE_SOLD
+	line := b.answers["ListBoard"].(*workflowv1.ListBoardResponse).Lines[0]
+	line.State, line.Next = workflowv1.BoardLine_STATE_SOLD, nil
+}
+
 func TestPiece_SaysTheSameInSpanish(t *testing.T) {
 	b := setup(t)
 	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, "/pieces/401", nil)
@@ -42,6 +68,56 @@ func TestPiece_SaysTheSameInSpanish(t *testing.T) {
 	w := b.send(r, "owner")
 	b.says(w, http.StatusOK, "Capas", "mano de tinte", "nogal", "sin dato", "En qué se apoya", "Mano de tinte (top): terminado.", "Comprada en a barn sale y recibida, por 77,13.", "Puesta a la venta en window")
 	b.keeps(w, "[piece.", "%!", "stain coat")
+}
+
+// Of a coat for which nobody chose a product the layers name what was taken for it, unless that was a slip.
+func TestPiece_NamesWhatWasIssued(t *testing.T) {
+	b := setup(t)
+	stages := b.answers["ListStages"].(*workflowv1.ListStagesResponse).Stages
+	issues := b.answers["ListIssues"].(*materialsv1.ListIssuesResponse)
+	stages[4].Product, stages[4].ProductName = "", ""
+	w := b.get("owner", "/pieces/401/part/floor")
+	b.says(w, http.StatusOK, "no product chosen")
+	issues.Issues = append(issues.Issues, &materialsv1.Issue{Name: "products/wrong/issues/2", ProductName: "Wrong can", Stage: stages[4].Name, TakenBack: true},
+		&materialsv1.Issue{Name: "products/block/issues/3", ProductName: "Shellac blocker", Stage: stages[4].Name})
+	w = b.get("owner", "/pieces/401/part/floor")
+	b.says(w, http.StatusOK, "Shellac blocker")
+	b.keeps(w, "no product chosen", "Wrong can")
+}
+
+// What the books say ends where more is said behind it, and stations are called as people call them.
+func TestPiece_SaysWholeSentences(t *testing.T) {
+	b := setup(t)
+	b.answers["ListCostLines"].(*costingv1.ListCostLinesResponse).Lines[0].Says = "bought at a sale."
+	b.answers["workflow ListPieceEvents"].(*eventsv1.ListPieceEventsResponse).Events[0].Payload = &eventsv1.Envelope_PieceMoved{PieceMoved: &eventsv1.PieceMoved{Station: "rack"}}
+	for _, page := range []string{"/pieces/401", "/pieces/401/why/" + theEvent} {
+		w := b.get("owner", page)
+		b.says(w, http.StatusOK, "bought at a sale, Bao")
+		b.keeps(w, ".,")
+	}
+	for _, page := range []string{"/pieces/401", "/pieces/401/story"} {
+		b.says(b.get("owner", page), http.StatusOK, "carried to Long rack")
+	}
+}
+
+// What English names, of stages and accounts, is said in Spanish too, and two coats of one kind are told apart.
+func TestPiece_NamesInSpanish(t *testing.T) {
+	b := setup(t)
+	stages := b.answers["ListStages"].(*workflowv1.ListStagesResponse)
+	first, second := stage("oil-1", "oil_coat", "top", "Tung oil", workflowv1.Stage_STATE_READY), stage("oil-2", "oil_coat", "top", "Tung oil", workflowv1.Stage_STATE_WAITING)
+	stages.Stages = append(stages.Stages, first, second)
+	b.answers["ListCostLines"].(*costingv1.ListCostLinesResponse).Lines[0].Account = "work_in_process"
+	b.answers["ListNeeds"].(*materialsv1.ListNeedsResponse).Needs[0].StageKind = "topcoat_coat"
+	b.answers["ListNeeds"].(*materialsv1.ListNeedsResponse).Needs[1].StageKind = "paint_coat"
+	b.says(b.get("owner", "/pieces/401"), http.StatusOK, "oil coat 1", "oil coat 2", "paint (case) (paint coat)", "Work in process")
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, "/pieces/401", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Accept-Language", "es-ES")
+	w := b.send(r, "owner")
+	b.says(w, http.StatusOK, "mano de aceite 1", "mano de aceite 2", "mano de pintura (case):", "mano de acabado (top)", "Trabajo en curso")
+	b.keeps(w, "paint (case)", "topcoat (top)", "Work in process", ">oil-1")
 }
 
 // A helper sees the work and their own hours, and no money: nor is the shop asked for any.
@@ -59,7 +135,8 @@ func TestPiece_KeepsMoneyFromHelpers(t *testing.T) {
 		t.Errorf("a helper's page asks for the hours of %q", person)
 	}
 	money := b.get("helper", "/pieces/401/part/money")
-	b.keeps(money, "126.74")
+	b.keeps(money, "126.74", "The books have not heard")
+	b.says(money, http.StatusOK, "is for the owner of the shop")
 }
 
 // What is away leaves its band empty, and says so; the rest of the page is there.

@@ -1,10 +1,12 @@
 package piece
 
 import (
+	"strings"
 	"time"
 
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/gateway/internal/pages/piece/lanes"
+	"tackfree/services/gateway/internal/words"
 )
 
 // planView is the stages over time, and the same as a table.
@@ -14,6 +16,9 @@ type planView struct {
 	Left  time.Duration // hands that are still needed, by the plan
 	End   time.Time     // when all could be done and dry at the earliest; zero: nothing is open
 	Plan  *workflowv1.FinishPlan
+	// Of a piece that is gone: how, and which stages nobody finished. Nothing is to come then: neither Left nor End.
+	Gone string
+	Open string
 }
 
 // planRow is a stage in the table.
@@ -32,13 +37,34 @@ var stageStates = map[workflowv1.Stage_State]string{
 	workflowv1.Stage_STATE_IN_WORK: "work", workflowv1.Stage_STATE_FINISHED: "done", workflowv1.Stage_STATE_AWAY: "wait",
 }
 
-func planOf(f floorFacts, now time.Time, zone *time.Location) planView {
-	rows := lanes.Lay(laneStages(f), now)
-	v := planView{Chart: lanes.Draw(rows, now, zone), Left: lanes.Left(rows), End: lanes.End(rows), Plan: f.plan}
+func planOf(f floorFacts, now time.Time, voice *words.Voice) planView {
+	rows, v := lanes.Lay(laneStages(f, voice), now), planView{Plan: f.plan, Gone: f.gone.Word}
+	if v.Gone == "" {
+		v.Left, v.End = lanes.Left(rows), lanes.End(rows)
+	} else {
+		rows, v.Open = lanes.Past(laneStages(f, voice), now), unfinished(f.stages, voice)
+	}
+	v.Chart = lanes.Draw(rows, now, voice.Zone)
 	for i, r := range rows {
 		v.Rows = append(v.Rows, tableRow(i+1, f.stages[i], r))
 	}
 	return v
+}
+
+// unfinished names the stages that nobody finished.
+func unfinished(stages []*workflowv1.Stage, voice *words.Voice) string {
+	var open []string
+	for _, s := range stages {
+		if s.State == workflowv1.Stage_STATE_FINISHED {
+			continue
+		}
+		title := voice.Stage(s.Kind, s.Key)
+		if s.PartLabel != "" {
+			title += " (" + s.PartLabel + ")"
+		}
+		open = append(open, title)
+	}
+	return strings.Join(open, ", ")
 }
 
 func tableRow(number int, s *workflowv1.Stage, r lanes.Row) planRow {
@@ -57,9 +83,9 @@ func tableRow(number int, s *workflowv1.Stage, r lanes.Row) planRow {
 }
 
 // laneStages are the stages as the time line takes them.
-func laneStages(f floorFacts) (out []lanes.Stage) {
+func laneStages(f floorFacts, voice *words.Voice) (out []lanes.Stage) {
 	for _, s := range f.stages {
-		l := lanes.Stage{Name: s.Name, Key: s.Key, Part: s.PartLabel, After: s.After, Worked: spansOf(f.entries, s.Name),
+		l := lanes.Stage{Name: s.Name, Key: voice.StageTitle(s.Kind, s.Key), Part: s.PartLabel, After: s.After, Worked: spansOf(f.entries, s.Name),
 			Attended: time.Duration(s.AttendedMinutes) * time.Minute, Unattended: time.Duration(s.UnattendedMinutes) * time.Minute}
 		if s.FinishTime != nil && s.State == workflowv1.Stage_STATE_FINISHED {
 			l.Finished = s.FinishTime.AsTime()

@@ -107,7 +107,11 @@ func showStory(w http.ResponseWriter, a *web.Asked) error {
 		it.Next = it.Path + "/story?after=" + strconv.Itoa(to)
 		all = all[:to]
 	}
-	it.Happenings = tell(story.New(a.Voice, p, r.GetStages()), all[from:])
+	places, err := a.Kit.Suite.Stations.ListStations(a.Context(), &workflowv1.ListStationsRequest{})
+	if err := new(bands.Missing).Of(err); err != nil {
+		return err
+	}
+	it.Happenings = tell(story.New(a.Voice, p, r.GetStages()).At(places.GetStations()), all[from:])
 	return a.Show(w, "story", a.Voice.T("piece.story.title", p.Tag, p.Title), it)
 }
 

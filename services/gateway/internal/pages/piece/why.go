@@ -34,6 +34,9 @@ type entryLine struct {
 	Debit, Credit *moneyv1.Money // one of the two
 }
 
+// Said is what was booked, without its full stop.
+func (l entryLine) Said() string { return unstopped(l.Says) }
+
 func why(w http.ResponseWriter, a *web.Asked) error {
 	p, err := find(a)
 	if err != nil {

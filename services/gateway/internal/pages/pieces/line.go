@@ -3,7 +3,6 @@ package pieces
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
 
@@ -43,7 +42,7 @@ const mostNext = 2
 var stateWords = map[workflowv1.BoardLine_State]struct{ word, class string }{
 	workflowv1.BoardLine_STATE_IN_WORK: {"in_work", "work"}, workflowv1.BoardLine_STATE_READY: {"ready", "ready"}, workflowv1.BoardLine_STATE_DRYING: {"drying", "dry"},
 	workflowv1.BoardLine_STATE_AWAY: {"away", "wait"}, workflowv1.BoardLine_STATE_UNPLANNED: {"unplanned", "wait"}, workflowv1.BoardLine_STATE_DONE: {"done", "done"},
-	workflowv1.BoardLine_STATE_SCRAPPED: {"scrapped", "late"},
+	workflowv1.BoardLine_STATE_SOLD: {"sold", "done"}, workflowv1.BoardLine_STATE_SCRAPPED: {"scrapped", "late"},
 }
 
 // lineOf is a piece's line. Of one that is gone, sold or invoiced, nothing is to be done next, whatever was left to do.
@@ -81,13 +80,7 @@ func lineOf(v *words.Voice, l *workflowv1.BoardLine, p titles.Piece, stations ma
 }
 
 func nextOf(v *words.Voice, n *workflowv1.BoardLine_Next) next {
-	it := next{Stage: n.Title, Whose: n.Assigned, Ready: n.ReadyTime}
-	if v.Language != words.Languages[0] && v.Has("kind."+n.Kind) {
-		it.Stage = v.T("kind." + n.Kind)
-		if i := strings.LastIndex(n.Title, " ("); i >= 0 {
-			it.Stage += n.Title[i:]
-		}
-	}
+	it := next{Stage: v.StageTitle(n.Kind, n.Title), Whose: n.Assigned, Ready: n.ReadyTime}
 	if len(n.OnTheClock) > 0 {
 		it.Whose = n.OnTheClock
 	}

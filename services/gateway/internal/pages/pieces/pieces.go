@@ -40,14 +40,14 @@ type list struct {
 }
 
 // states are the choices, in the order in which they are offered: the first is all that is in the shop.
-var states = []string{"here", "in_work", "ready", "drying", "away", "unplanned", "done", "scrapped", "all"}
+var states = []string{"here", "in_work", "ready", "drying", "away", "unplanned", "done", "sold_open", "scrapped", "all"}
 
 var boardStates = map[string][]workflowv1.BoardLine_State{
 	"here": nil, "in_work": {workflowv1.BoardLine_STATE_IN_WORK}, "ready": {workflowv1.BoardLine_STATE_READY}, "drying": {workflowv1.BoardLine_STATE_DRYING},
 	"away": {workflowv1.BoardLine_STATE_AWAY}, "unplanned": {workflowv1.BoardLine_STATE_UNPLANNED}, "done": {workflowv1.BoardLine_STATE_DONE},
-	"scrapped": {workflowv1.BoardLine_STATE_SCRAPPED},
+	"sold_open": {workflowv1.BoardLine_STATE_SOLD}, "scrapped": {workflowv1.BoardLine_STATE_SCRAPPED},
 	"all": {workflowv1.BoardLine_STATE_IN_WORK, workflowv1.BoardLine_STATE_READY, workflowv1.BoardLine_STATE_DRYING, workflowv1.BoardLine_STATE_AWAY,
-		workflowv1.BoardLine_STATE_UNPLANNED, workflowv1.BoardLine_STATE_DONE, workflowv1.BoardLine_STATE_SCRAPPED},
+		workflowv1.BoardLine_STATE_UNPLANNED, workflowv1.BoardLine_STATE_DONE, workflowv1.BoardLine_STATE_SOLD, workflowv1.BoardLine_STATE_SCRAPPED},
 }
 
 func (p *pieces) show(w http.ResponseWriter, a *web.Asked) error {

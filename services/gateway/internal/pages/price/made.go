@@ -83,10 +83,25 @@ type basis struct {
 
 func basisOf(v *words.Voice, f *salesv1.SaleForecast) basis {
 	b := f.GetBasis()
-	return basis{TooFew: b.GetTooFew(), Examples: b.GetExamples(), Says: []string{
+	says := []string{
 		v.N("price.basis.sales", int(b.GetSales()), v.N("price.basis.kind", int(b.GetSalesOfKind()))),
 		v.N("price.basis.listings", int(b.GetListings())),
 		v.T("price.basis.belief", v.Percent(b.GetBelief())),
-		v.T("price.basis.elastic", v.Decimal(f.GetElasticity(), 1)),
-	}}
+	}
+	if s := b.GetSaid(); s != nil {
+		says = append(says, saidText(v, s))
+	}
+	return basis{TooFew: b.GetTooFew(), Examples: b.GetExamples(), Says: append(says, v.T("price.basis.elastic", v.Decimal(f.GetElasticity(), 1)))}
+}
+
+// saidText says what is believed, and since when: now, since it was seen, or in the terms of selling.
+func saidText(v *words.Voice, s *salesv1.Basis_Said) string {
+	low, high := v.Money(s.GetGuess().GetLow()), v.Money(s.GetGuess().GetHigh())
+	switch s.When {
+	case salesv1.Basis_Said_WHEN_SEEN:
+		return v.T("price.said.seen", low, high, v.Day(s.SeenTime))
+	case salesv1.Basis_Said_WHEN_TERMS:
+		return v.T("price.said.terms", low, high)
+	}
+	return v.T("price.said.asking", low, high)
 }

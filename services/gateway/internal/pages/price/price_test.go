@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"tackfree/pkg/fault"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
@@ -26,6 +27,18 @@ func TestAdvice(t *testing.T) {
 	if r := s.asked; r.Piece != "pieces/p41" || r.Channel != "showroom" || r.Guess.Low.Units != 200 || r.Trying != nil {
 		t.Errorf("it was asked %v", r)
 	}
+	for when, says := range map[*salesv1.Basis_Said]string{
+		{When: salesv1.Basis_Said_WHEN_SEEN, SeenTime: timestamppb.New(wednesday.AddDate(0, 0, -15))}: "you believed 320.00 to 560.00 on 3 Mar 2026, when you saw it",
+		{When: salesv1.Basis_Said_WHEN_ASKING}:                                                        "you believe 320.00 to 560.00, as you say here", {When: salesv1.Basis_Said_WHEN_TERMS}: "you believe 320.00 to 560.00 of such a kind",
+	} {
+		when.Guess = &salesv1.Guess{Low: usd(320, 0), High: usd(560, 0)}
+		s.answer.Forecast.Basis.Said = when
+		_, body = v.Get("/money/price/41")
+		pagetest.Want(t, "what was believed", 200, 200, body, []string{says}, []string{"[price"})
+	}
+	s.answer.Forecast.Basis.Said = nil
+	_, body = v.Get("/money/price/41")
+	pagetest.Want(t, "nobody believed anything", 200, 200, body, nil, []string{"you believe"})
 	s.answer.Ways[1].Beyond, s.answer.DaysListed = true, 3
 	_, body = v.Get("/money/price/41?trying=350,50")
 	pagetest.Want(t, "what is tried beyond what is known, of a listing that runs", 200, 200, body, []string{"What you try is above 535", "(a guess)"}, []string{"Seen:", `class="seen"`})

@@ -1,16 +1,19 @@
--- Pieces that were taken in or planned, by tag: those on which something is left to do, those on which nothing
--- is that others have, those that were given up, those that are done and those that nobody planned,
--- as asked for; with something at a station, with something of a person's, with a stage of a kind
+-- Pieces that were taken in or planned, by tag: those on which something is left to do, or of sold ones is being
+-- done, those on which nothing is that others have, those that were given up, those that were sold before they
+-- were done, those that are done and those that nobody planned, as asked for; with something at a station, with something of a person's, with a stage of a kind
 -- that is not finished.
 -- name: BoardPieces :many
-SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages
-FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value
+SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, p.sold_at, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages
+FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, p.sold_at
       FROM piece p
       WHERE (p.tag, p.id) > (@after_tag::integer, @after_id::uuid)
         AND (p.taken_in_at IS NOT NULL OR p.planned) -- or only others told of it
-        AND CASE WHEN NOT p.scrapped AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL) THEN @open::boolean
+        AND CASE WHEN NOT p.scrapped AND p.sold_at IS NULL AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL) THEN @open::boolean
+                 WHEN NOT p.scrapped AND p.sold_at IS NOT NULL AND EXISTS (
+                     SELECT FROM clock_entry c WHERE c.piece_id = p.id AND c.ended_at IS NULL AND NOT c.superseded) THEN @open::boolean
                  WHEN EXISTS (SELECT FROM placement l WHERE l.piece_id = p.id AND l.outside_id IS NOT NULL AND l.to_at IS NULL) THEN @away::boolean
                  WHEN p.scrapped THEN @scrapped::boolean
+                 WHEN p.sold_at IS NOT NULL AND (NOT p.planned OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL)) THEN @sold::boolean
                  WHEN p.planned THEN @done::boolean
                  ELSE @unplanned::boolean END
         AND (sqlc.narg(station)::uuid IS NULL OR EXISTS (

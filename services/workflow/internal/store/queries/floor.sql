@@ -6,14 +6,14 @@ ON CONFLICT (id) DO UPDATE SET tag = excluded.tag, taken_in_at = excluded.taken_
 SELECT FROM piece WHERE id = @id FOR UPDATE;
 
 -- name: LockPiecesOfOpenClock :many
-SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at FROM piece WHERE id IN (
+SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at, sold_at FROM piece WHERE id IN (
     SELECT piece_id FROM clock_entry WHERE person_id = @person AND ended_at IS NULL AND NOT superseded) OR id = ANY (@also::uuid[]) ORDER BY id FOR UPDATE;
 
 -- name: LockPieces :many
-SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at FROM piece WHERE id = ANY (@ids::uuid[]) ORDER BY id FOR UPDATE;
+SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at, sold_at FROM piece WHERE id = ANY (@ids::uuid[]) ORDER BY id FOR UPDATE;
 
 -- name: GetPiece :one
-SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at FROM piece WHERE id = @id;
+SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at, sold_at FROM piece WHERE id = @id;
 
 -- name: UpdatePiece :exec
 UPDATE piece SET scrapped = @scrapped, planned = @planned, version = @version WHERE id = @id;
@@ -34,6 +34,16 @@ ON CONFLICT (id) DO UPDATE SET scrapped = true, scrapped_at = coalesce(piece.scr
 
 -- name: ForgetIntake :exec
 UPDATE piece SET scrapped = false, scrapped_at = NULL, taken_in_at = CASE WHEN version > 0 THEN taken_in_at END WHERE scrapped OR version = 0;
+
+-- name: SellPiece :exec
+INSERT INTO piece (id, tag, scrapped, planned, version, sold_at) VALUES (@id, 0, false, false, 0, @sold_at)
+ON CONFLICT (id) DO UPDATE SET sold_at = excluded.sold_at;
+
+-- name: ForgetSales :exec
+UPDATE piece SET sold_at = NULL WHERE sold_at IS NOT NULL;
+
+-- name: CountOpenStages :one
+SELECT count(*)::integer FROM stage WHERE piece_id = @piece_id AND finished_at IS NULL;
 
 -- name: InsertStage :exec
 INSERT INTO stage (id, piece_id, part_id, part_label, key, kind, skill, position, attended_minutes, unattended_minutes, after_ids, pass, send_back_times,

@@ -1,8 +1,8 @@
--- Pieces on which something is left to do, by tag, with what stages find there.
+-- Pieces on the floor on which something is left to do, by tag, with what stages find there.
 -- name: OpenPieces :many
 SELECT p.id, p.tag, p.taken_in_at, p.scrapped, p.planned, p.version, p.promised_at, p.value, g.tests, g.wet
 FROM piece p JOIN ground g ON g.piece_id = p.id
-WHERE NOT p.scrapped AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL)
+WHERE NOT p.scrapped AND p.sold_at IS NULL AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL)
 ORDER BY p.tag, p.id;
 
 -- Their stages: those that are not finished, and those that dulled a film since. Of how a
@@ -14,7 +14,7 @@ SELECT s.id, s.piece_id, s.part_id, s.part_label, s.key, s.kind, s.skill, s.posi
        s.zone_id, (CASE WHEN s.coating IS NOT NULL THEN jsonb_build_object('Limits', s.coating -> 'Limits') END)::jsonb AS coating, s.wet_film_um, s.area_m2, s.skill_level, s.batch_id, s.helper_ids,
        ARRAY (SELECT h.display_name FROM unnest(s.helper_ids) WITH ORDINALITY AS u (id, nth) JOIN person h ON h.id = u.id ORDER BY u.nth)::text[] AS helper_names
 FROM stage s JOIN piece p ON p.id = s.piece_id LEFT JOIN person w ON w.id = s.assignee_id
-WHERE NOT p.scrapped AND (s.finished_at IS NULL
+WHERE NOT p.scrapped AND p.sold_at IS NULL AND (s.finished_at IS NULL
     OR s.kind IN ('sand', 'scuff_sand') AND EXISTS (SELECT FROM stage o WHERE o.piece_id = s.piece_id AND o.finished_at IS NULL))
 ORDER BY s.piece_id, s.position;
 
@@ -32,7 +32,7 @@ SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_a
        s.key, s.part_label, s.product_name, NULL::jsonb AS coating, p.tag, coalesce(z.word, '') AS zone_word,
        0::float8 AS log_mean, 0::float8 AS log_std_dev, 0::integer AS outcomes, 0::integer AS lessons
 FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id LEFT JOIN zone z ON z.id = c.zone_id
-WHERE NOT p.scrapped AND EXISTS (SELECT FROM stage o WHERE o.piece_id = c.piece_id AND o.finished_at IS NULL)
+WHERE NOT p.scrapped AND p.sold_at IS NULL AND EXISTS (SELECT FROM stage o WHERE o.piece_id = c.piece_id AND o.finished_at IS NULL)
 ORDER BY c.laid_at, c.stage_id;
 
 -- The last reading of each zone by an instant.

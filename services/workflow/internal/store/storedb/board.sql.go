@@ -139,23 +139,26 @@ func (q *Queries) BoardLinks(ctx context.Context, pieces []uuid.UUID) ([]BoardLi
 }
 
 const boardPieces = `-- name: BoardPieces :many
-SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages
-FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value
+SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, p.sold_at, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages
+FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, p.sold_at
       FROM piece p
       WHERE (p.tag, p.id) > ($1::integer, $2::uuid)
         AND (p.taken_in_at IS NOT NULL OR p.planned) -- or only others told of it
-        AND CASE WHEN NOT p.scrapped AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL) THEN $3::boolean
+        AND CASE WHEN NOT p.scrapped AND p.sold_at IS NULL AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL) THEN $3::boolean
+                 WHEN NOT p.scrapped AND p.sold_at IS NOT NULL AND EXISTS (
+                     SELECT FROM clock_entry c WHERE c.piece_id = p.id AND c.ended_at IS NULL AND NOT c.superseded) THEN $3::boolean
                  WHEN EXISTS (SELECT FROM placement l WHERE l.piece_id = p.id AND l.outside_id IS NOT NULL AND l.to_at IS NULL) THEN $4::boolean
                  WHEN p.scrapped THEN $5::boolean
-                 WHEN p.planned THEN $6::boolean
-                 ELSE $7::boolean END
-        AND ($8::uuid IS NULL OR EXISTS (
-            SELECT FROM placement l WHERE l.piece_id = p.id AND l.station_id = $8 AND l.to_at IS NULL))
-        AND ($9::uuid IS NULL
-             OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL AND (s.assignee_id = $9 OR $9 = ANY (s.helper_ids)))
-             OR EXISTS (SELECT FROM clock_entry c WHERE c.person_id = $9 AND c.piece_id = p.id AND c.ended_at IS NULL AND NOT c.superseded))
-        AND ($10::text = '' OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL AND s.kind = $10))
-      ORDER BY p.tag, p.id LIMIT $11) AS p
+                 WHEN p.sold_at IS NOT NULL AND (NOT p.planned OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL)) THEN $6::boolean
+                 WHEN p.planned THEN $7::boolean
+                 ELSE $8::boolean END
+        AND ($9::uuid IS NULL OR EXISTS (
+            SELECT FROM placement l WHERE l.piece_id = p.id AND l.station_id = $9 AND l.to_at IS NULL))
+        AND ($10::uuid IS NULL
+             OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL AND (s.assignee_id = $10 OR $10 = ANY (s.helper_ids)))
+             OR EXISTS (SELECT FROM clock_entry c WHERE c.person_id = $10 AND c.piece_id = p.id AND c.ended_at IS NULL AND NOT c.superseded))
+        AND ($11::text = '' OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL AND s.kind = $11))
+      ORDER BY p.tag, p.id LIMIT $12) AS p
 ORDER BY p.tag, p.id
 `
 
@@ -165,6 +168,7 @@ type BoardPiecesParams struct {
 	Open      bool
 	Away      bool
 	Scrapped  bool
+	Sold      bool
 	Done      bool
 	Unplanned bool
 	Station   uuid.NullUUID
@@ -180,12 +184,13 @@ type BoardPiecesRow struct {
 	Planned    bool
 	PromisedAt *time.Time
 	Value      *int64
+	SoldAt     *time.Time
 	Stages     int32
 }
 
-// Pieces that were taken in or planned, by tag: those on which something is left to do, those on which nothing
-// is that others have, those that were given up, those that are done and those that nobody planned,
-// as asked for; with something at a station, with something of a person's, with a stage of a kind
+// Pieces that were taken in or planned, by tag: those on which something is left to do, or of sold ones is being
+// done, those on which nothing is that others have, those that were given up, those that were sold before they
+// were done, those that are done and those that nobody planned, as asked for; with something at a station, with something of a person's, with a stage of a kind
 // that is not finished.
 func (q *Queries) BoardPieces(ctx context.Context, arg BoardPiecesParams) ([]BoardPiecesRow, error) {
 	rows, err := q.db.Query(ctx, boardPieces,
@@ -194,6 +199,7 @@ func (q *Queries) BoardPieces(ctx context.Context, arg BoardPiecesParams) ([]Boa
 		arg.Open,
 		arg.Away,
 		arg.Scrapped,
+		arg.Sold,
 		arg.Done,
 		arg.Unplanned,
 		arg.Station,
@@ -215,6 +221,7 @@ func (q *Queries) BoardPieces(ctx context.Context, arg BoardPiecesParams) ([]Boa
 			&i.Planned,
 			&i.PromisedAt,
 			&i.Value,
+			&i.SoldAt,
 			&i.Stages,
 		); err != nil {
 			return nil, err

@@ -19,7 +19,7 @@ SELECT p.id AS piece_id, p.tag, p.taken_in_at, p.scrapped, p.version,
        (SELECT r.cautions FROM acknowledgement r WHERE r.stage_id = s.id AND r.person_id = w.id
           AND r.pass = 1 + (SELECT count(*) FROM unnest(s.send_back_times) AS back WHERE back <= $1::timestamptz))::text[] AS has_read,
        w.id AS person_id, w.display_name, w.skills, w.skill_levels, w.stations, w.active_from, w.active_to, w.version AS person_version,
-       p.promised_at, p.value, p.scrapped_at,
+       p.promised_at, p.value, p.scrapped_at, p.sold_at,
        EXISTS (SELECT FROM placement out WHERE out.piece_id = p.id AND out.to_at IS NULL AND out.outside_id IS NOT NULL AND (out.part_id = s.part_id OR s.part_id IS NULL OR out.part_id = '00000000-0000-0000-0000-000000000000')) AS away,
        o.id AS other_id,
        ARRAY (SELECT CASE b.part_label WHEN '' THEN b.key ELSE b.key || ' (' || b.part_label || ')' END
@@ -81,6 +81,7 @@ type ClockOnFactsRow struct {
 	PromisedAt    *time.Time
 	Value         *int64
 	ScrappedAt    *time.Time
+	SoldAt        *time.Time
 	Away          bool
 	OtherID       uuid.NullUUID
 	OpenBefore    []string
@@ -136,6 +137,7 @@ func (q *Queries) ClockOnFacts(ctx context.Context, arg ClockOnFactsParams) (Clo
 		&i.PromisedAt,
 		&i.Value,
 		&i.ScrappedAt,
+		&i.SoldAt,
 		&i.Away,
 		&i.OtherID,
 		&i.OpenBefore,

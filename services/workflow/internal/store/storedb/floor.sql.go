@@ -12,6 +12,17 @@ import (
 	"github.com/google/uuid"
 )
 
+const countOpenStages = `-- name: CountOpenStages :one
+SELECT count(*)::integer FROM stage WHERE piece_id = $1 AND finished_at IS NULL
+`
+
+func (q *Queries) CountOpenStages(ctx context.Context, pieceID uuid.UUID) (int32, error) {
+	row := q.db.QueryRow(ctx, countOpenStages, pieceID)
+	var column_1 int32
+	err := row.Scan(&column_1)
+	return column_1, err
+}
+
 const ensurePiece = `-- name: EnsurePiece :exec
 INSERT INTO piece (id, tag, taken_in_at, scrapped, planned, version) VALUES ($1, $2, $3, false, false, 0)
 ON CONFLICT (id) DO UPDATE SET tag = excluded.tag, taken_in_at = excluded.taken_in_at
@@ -37,8 +48,17 @@ func (q *Queries) ForgetIntake(ctx context.Context) error {
 	return err
 }
 
+const forgetSales = `-- name: ForgetSales :exec
+UPDATE piece SET sold_at = NULL WHERE sold_at IS NOT NULL
+`
+
+func (q *Queries) ForgetSales(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, forgetSales)
+	return err
+}
+
 const getPiece = `-- name: GetPiece :one
-SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at FROM piece WHERE id = $1
+SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at, sold_at FROM piece WHERE id = $1
 `
 
 func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
@@ -54,6 +74,7 @@ func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 		&i.PromisedAt,
 		&i.Value,
 		&i.ScrappedAt,
+		&i.SoldAt,
 	)
 	return i, err
 }
@@ -138,7 +159,7 @@ func (q *Queries) LockPiece(ctx context.Context, id uuid.UUID) error {
 }
 
 const lockPieces = `-- name: LockPieces :many
-SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at FROM piece WHERE id = ANY ($1::uuid[]) ORDER BY id FOR UPDATE
+SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at, sold_at FROM piece WHERE id = ANY ($1::uuid[]) ORDER BY id FOR UPDATE
 `
 
 func (q *Queries) LockPieces(ctx context.Context, ids []uuid.UUID) ([]Piece, error) {
@@ -160,6 +181,7 @@ func (q *Queries) LockPieces(ctx context.Context, ids []uuid.UUID) ([]Piece, err
 			&i.PromisedAt,
 			&i.Value,
 			&i.ScrappedAt,
+			&i.SoldAt,
 		); err != nil {
 			return nil, err
 		}
@@ -172,7 +194,7 @@ func (q *Queries) LockPieces(ctx context.Context, ids []uuid.UUID) ([]Piece, err
 }
 
 const lockPiecesOfOpenClock = `-- name: LockPiecesOfOpenClock :many
-SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at FROM piece WHERE id IN (
+SELECT id, tag, taken_in_at, scrapped, planned, version, promised_at, value, scrapped_at, sold_at FROM piece WHERE id IN (
     SELECT piece_id FROM clock_entry WHERE person_id = $1 AND ended_at IS NULL AND NOT superseded) OR id = ANY ($2::uuid[]) ORDER BY id FOR UPDATE
 `
 
@@ -200,6 +222,7 @@ func (q *Queries) LockPiecesOfOpenClock(ctx context.Context, arg LockPiecesOfOpe
 			&i.PromisedAt,
 			&i.Value,
 			&i.ScrappedAt,
+			&i.SoldAt,
 		); err != nil {
 			return nil, err
 		}
@@ -321,6 +344,21 @@ type ScrapPieceParams struct {
 
 func (q *Queries) ScrapPiece(ctx context.Context, arg ScrapPieceParams) error {
 	_, err := q.db.Exec(ctx, scrapPiece, arg.ID, arg.ScrappedAt)
+	return err
+}
+
+const sellPiece = `-- name: SellPiece :exec
+INSERT INTO piece (id, tag, scrapped, planned, version, sold_at) VALUES ($1, 0, false, false, 0, $2)
+ON CONFLICT (id) DO UPDATE SET sold_at = excluded.sold_at
+`
+
+type SellPieceParams struct {
+	ID     uuid.UUID
+	SoldAt *time.Time
+}
+
+func (q *Queries) SellPiece(ctx context.Context, arg SellPieceParams) error {
+	_, err := q.db.Exec(ctx, sellPiece, arg.ID, arg.SoldAt)
 	return err
 }
 

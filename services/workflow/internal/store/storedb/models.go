@@ -98,6 +98,7 @@ type Piece struct {
 	PromisedAt *time.Time
 	Value      *int64
 	ScrappedAt *time.Time
+	SoldAt     *time.Time
 }
 
 type Reopened struct {

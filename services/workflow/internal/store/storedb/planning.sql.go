@@ -123,7 +123,7 @@ func (q *Queries) PlanningOut(ctx context.Context) ([]PlanningOutRow, error) {
 
 const planningParts = `-- name: PlanningParts :many
 SELECT t.piece_id, t.id, t.count FROM part t JOIN piece p ON p.id = t.piece_id
-WHERE NOT p.scrapped AND EXISTS (SELECT FROM stage s WHERE s.piece_id = t.piece_id AND s.finished_at IS NULL)
+WHERE NOT p.scrapped AND p.sold_at IS NULL AND EXISTS (SELECT FROM stage s WHERE s.piece_id = t.piece_id AND s.finished_at IS NULL)
 `
 
 type PlanningPartsRow struct {
@@ -154,7 +154,7 @@ func (q *Queries) PlanningParts(ctx context.Context) ([]PlanningPartsRow, error)
 
 const planningPieces = `-- name: PlanningPieces :many
 SELECT p.id, p.tag, p.taken_in_at, p.promised_at, p.value FROM piece p
-WHERE NOT p.scrapped AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL)
+WHERE NOT p.scrapped AND p.sold_at IS NULL AND EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL)
 ORDER BY p.tag, p.id
 `
 
@@ -166,7 +166,7 @@ type PlanningPiecesRow struct {
 	Value      *int64
 }
 
-// Pieces on which something is left to do, by tag.
+// Pieces on the floor on which something is left to do, by tag.
 func (q *Queries) PlanningPieces(ctx context.Context) ([]PlanningPiecesRow, error) {
 	rows, err := q.db.Query(ctx, planningPieces)
 	if err != nil {
@@ -278,7 +278,7 @@ func (q *Queries) PlanningStations(ctx context.Context) ([]PlanningStationsRow, 
 const planningWorked = `-- name: PlanningWorked :many
 SELECT s.id, sum(extract(epoch FROM c.ended_at - c.started_at))::double precision AS seconds
 FROM stage s JOIN piece p ON p.id = s.piece_id JOIN clock_entry c ON c.piece_id = s.piece_id AND c.stage_id = s.id AND c.pass = s.pass
-WHERE s.finished_at IS NULL AND NOT p.scrapped AND NOT c.superseded AND c.ended_at IS NOT NULL
+WHERE s.finished_at IS NULL AND NOT p.scrapped AND p.sold_at IS NULL AND NOT c.superseded AND c.ended_at IS NOT NULL
 GROUP BY s.id
 `
 

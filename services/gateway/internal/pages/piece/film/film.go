@@ -48,6 +48,9 @@ var (
 	bares = map[string]bool{"strip": true, "scrape": true}
 )
 
+// Coats reports whether stages of a kind lay something on the wood or into it.
+func Coats(kind string) bool { return soaks[kind] || lays[kind] }
+
 // Ground is what a part is made of and what was found on it.
 type Ground struct {
 	Material workflowv1.Assessment_Material

@@ -73,6 +73,21 @@ func Lay(stages []Stage, now time.Time) []Row {
 	return rows
 }
 
+// Past gives each stage the bars of what was, of a piece that is gone: nothing of it is to come.
+func Past(stages []Stage, now time.Time) []Row {
+	rows := make([]Row, 0, len(stages))
+	for _, s := range stages {
+		r := Row{Stage: s}
+		if s.Finished.IsZero() {
+			r.worked(now)
+		} else {
+			r.behind()
+		}
+		rows = append(rows, r)
+	}
+	return rows
+}
+
 // behind is a finished stage: what was worked on it, and how it dried.
 func (r *Row) behind() {
 	r.worked(r.Finished)

@@ -46,6 +46,20 @@ func TestLay(t *testing.T) {
 	}
 }
 
+// Of a piece that is gone what was is drawn, and nothing to come.
+func TestPast(t *testing.T) {
+	sand := lanes.Stage{Name: "sand", Attended: time.Hour, Worked: []lanes.Span{{From: at(-200), To: at(-150)}}, Finished: at(-150), Unattended: time.Hour}
+	look := lanes.Stage{Name: "look", After: []string{"sand"}, Attended: time.Hour, Unattended: time.Hour, Dry: at(30), NotBefore: at(45), Worked: []lanes.Span{{From: at(-100), To: at(-90)}}}
+	var got [][]lanes.Bar
+	for _, r := range lanes.Past([]lanes.Stage{sand, look}, now) {
+		got = append(got, r.Bars)
+	}
+	want := [][]lanes.Bar{{{Kind: lanes.Worked, From: at(-200), To: at(-150)}, {Kind: lanes.Dries, From: at(-150), To: at(-90)}}, {{Kind: lanes.Worked, From: at(-100), To: at(-90)}}}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("Past (-want +got):\n%s", diff)
+	}
+}
+
 func with(s lanes.Stage, change func(*lanes.Stage)) lanes.Stage {
 	change(&s)
 	return s

@@ -1,0 +1,2 @@
+
+$01a21c30-b2e0-75d6-ac7c-97c62cdc43bcworkflow$01a21c2f-bfea-7451-8e5d-8f383b016234"piece*$01a21c2f-f5a3-731b-95c6-a5629ad766e70%:$01a21c2f-f5a3-731b-95c6-a5629ad766e7B√á•ÿÄ„«ÑJ√á•ÿèŒ©çROdile 
