@@ -5,11 +5,11 @@
 //	                        formats and generates: Go, the routes of HTTP, and their
 //	                        document, services/gateway/internal/edge/openapi.json
 //
-// buf is run by version and is never in go.mod, for it asks for another protobuf
+// buf.sh runs buf by version; it is never in go.mod, for it asks for another protobuf
 // than the suite uses; the protoc plugins are tools of this module, or in internal/openapi.
 package proto
 
 //go:generate go run ./internal/printdeps third_party
-//go:generate go run github.com/bufbuild/buf/cmd/buf@v1.75.0 format -w --path tackfree
-//go:generate go run github.com/bufbuild/buf/cmd/buf@v1.75.0 lint
-//go:generate go run github.com/bufbuild/buf/cmd/buf@v1.75.0 generate
+//go:generate ./buf.sh format -w --path tackfree
+//go:generate ./buf.sh lint
+//go:generate ./buf.sh generate
