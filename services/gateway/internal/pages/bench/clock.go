@@ -29,7 +29,7 @@ type press struct {
 // pressed is the answer to a press that was done.
 type pressed struct {
 	Entry string `json:"entry,omitempty"` // clockEntries/{id} that runs since
-	// Said is what was not done of it, a sentence; empty: all was.
+	// Said is what was not done of it, or is to be known of it, a sentence; empty: all was.
 	Said  string `json:"said,omitempty"`
 	State *State `json:"state,omitempty"` // none: it could not be read, and is asked for again
 }
@@ -73,7 +73,16 @@ func first(entries []*workflowv1.ClockEntry) string {
 func clockOn(a *web.Asked, p press) (pressed, error) {
 	r, err := a.Kit.Suite.Clocks.ClockOn(a.Context(), &workflowv1.ClockOnRequest{RequestId: p.ID, Person: p.Person, Stage: p.Stage, Batch: p.Batch,
 		Indirect: p.Indirect, StartTime: instant(p.At), AcknowledgedCautions: p.Cautions})
-	return pressed{Entry: r.GetClockEntry().GetName()}, err
+	return pressed{Entry: r.GetClockEntry().GetName(), Said: noticed(a, r.GetNotices())}, err
+}
+
+// noticed says in the reader's language what is to be known of what was begun: that the piece was sold is all
+// there is so far.
+func noticed(a *web.Asked, notices []string) string {
+	if len(notices) == 0 {
+		return ""
+	}
+	return a.Voice.T("bench.sold")
 }
 
 func clockOff(a *web.Asked, p press) (pressed, error) {
@@ -88,13 +97,13 @@ func pause(a *web.Asked, p press) (pressed, error) {
 
 func resume(a *web.Asked, p press) (pressed, error) {
 	r, err := a.Kit.Suite.Clocks.ResumeClock(a.Context(), &workflowv1.ResumeClockRequest{RequestId: p.ID, Person: p.Person, ResumeTime: instant(p.At), AcknowledgedCautions: p.Cautions})
-	return pressed{Entry: first(r.GetClockEntries())}, err
+	return pressed{Entry: first(r.GetClockEntries()), Said: noticed(a, r.GetNotices())}, err
 }
 
 func switchTo(a *web.Asked, p press) (pressed, error) {
 	r, err := a.Kit.Suite.Clocks.SwitchClock(a.Context(), &workflowv1.SwitchClockRequest{RequestId: p.ID, Person: p.Person, Stage: p.Stage, Batch: p.Batch,
 		Indirect: p.Indirect, SwitchTime: instant(p.At), AcknowledgedCautions: p.Cautions, Finish: p.Finish})
-	return pressed{Entry: first(r.GetBegun())}, err
+	return pressed{Entry: first(r.GetBegun()), Said: noticed(a, r.GetNotices())}, err
 }
 
 // finish clocks off and finishes what that was on. A clock that is off while the stage cannot be finished

@@ -86,6 +86,16 @@ func TestClock_Unfinished(t *testing.T) {
 	}
 }
 
+// Whoever clocks on to a piece that was sold is told so; their clock runs.
+func TestClock_Sold(t *testing.T) {
+	s := &shop{notices: []string{"Piece 7 was sold on 4 March."}}
+	var got pressed
+	call(t, kitOf(s), http.MethodPost, "/bench/clock", head+`"do": "on", "stage": "pieces/p/stages/s"}`, &got)
+	if got.Entry == "" || !strings.Contains(got.Said, "was sold") {
+		t.Errorf("= %+v, want a clock that runs, and the piece sold", got)
+	}
+}
+
 // What a phone kept goes as it was kept; where the lead has to settle it, the shop's own sentence says why.
 func TestSendEntry(t *testing.T) {
 	const body = `{"id": "r1", "person": "people/bao", "stage": "pieces/p/stages/s", "batch": "", "indirect": "", "entry": "", "start": "2026-03-18T16:59:00.250Z", "end": null,

@@ -25,6 +25,7 @@ var noon = time.Date(2026, 3, 18, 17, 0, 0, 0, time.UTC) // by the clock of Chic
 
 // shop answers as the services would, and notes what it was asked to do.
 type shop struct {
+	notices []string // to who clocks on
 	workflowv1.ClockServiceClient
 	workflowv1.FloorServiceClient
 	workflowv1.StageServiceClient
@@ -76,7 +77,7 @@ func (s *shop) GetShop(context.Context, *intakev1.GetShopRequest, ...grpc.CallOp
 
 func (s *shop) ClockOn(_ context.Context, r *workflowv1.ClockOnRequest, _ ...grpc.CallOption) (*workflowv1.ClockOnResponse, error) {
 	s.note(r)
-	return &workflowv1.ClockOnResponse{ClockEntry: &workflowv1.ClockEntry{Name: "clockEntries/1"}}, nil
+	return &workflowv1.ClockOnResponse{ClockEntry: &workflowv1.ClockEntry{Name: "clockEntries/1"}, Notices: s.notices}, nil
 }
 
 func (s *shop) ClockOff(_ context.Context, r *workflowv1.ClockOffRequest, _ ...grpc.CallOption) (*workflowv1.ClockOffResponse, error) {
