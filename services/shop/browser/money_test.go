@@ -181,7 +181,7 @@ func TestMoney_Books(t *testing.T) {
 	s := floor(t)
 	b := moneyAs(t, s, desk, "/money/books")
 	b.do(click("#compare button"))
-	b.see("that they are right", `document.readyState === 'complete' && document.querySelector('#found .done') && document.querySelector('#found').innerText.includes(' 0 differences')`)
+	b.see("that they are right", `document.readyState === 'complete' && document.querySelector('#found .done') && document.querySelector('#found').innerText.includes('differences: 0')`)
 	b.fair()
 	b.picture("money-compared")
 	position, file, body := b.fetched("/money/journal.csv")

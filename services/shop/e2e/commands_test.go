@@ -94,7 +94,7 @@ func TestCommands_RefusalIsASentence(t *testing.T) {
 		"is not a time such as":         {"piece", "take-in", "Stool", "--kind", "stool", "--client", "B", "--part", "seat", "--at", "noon"},
 		"`shop piece --help` lists":     {"piece", "polish"},
 		"which has not come yet":        {"piece", "take-in", "Stool", "--kind", "stool", "--client", "B", "--part", "seat", "--at", "2999-01-01 08:00"},
-		"parts[0].count":                {"piece", "take-in", "Stool", "--kind", "stool", "--client", "B", "--part", "seat:999"},
+		"count of parts, number 1,":     {"piece", "take-in", "Stool", "--kind", "stool", "--client", "B", "--part", "seat:999"},
 		"--price and --client can't be": {"piece", "take-in", "Stool", "--kind", "stool", "--client", "B", "--price", "3", "--part", "seat"},
 	}
 	for want, args := range cases {
