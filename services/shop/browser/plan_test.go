@@ -152,6 +152,11 @@ func TestPlan_ByKeyboard(t *testing.T) {
 	if p := placed(t, s, stage); !p.TimePinned || !p.StartTime.AsTime().After(before.StartTime.AsTime()) {
 		t.Errorf("it was at %v, and is at %v, pinned %t", before.StartTime.AsTime(), p.StartTime.AsTime(), p.TimePinned)
 	}
+	looks(t, b, "plan-pinned", "/plan?over=week")
+	b.do(chromedp.EmulateViewport(desk, 800))
+	b.open("/plan?over=week")
+	ask[int](b, fmt.Sprintf(`document.querySelector('a.bar[data-stage=%q]').focus() || 0`, stage))
+	b.see("it has the focus again", on)
 	b.do(chromedp.KeyEvent(kb.Delete))
 	b.see("it is free again", on+` && !document.activeElement.dataset.timePinned && document.querySelector("#plan-says").innerText.includes("taken away")`)
 	b.do(chromedp.KeyEvent("\r"))

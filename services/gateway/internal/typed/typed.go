@@ -42,10 +42,10 @@ func (f *Form) Err() error {
 	return f.fault
 }
 
-// Refuse notes a text that cannot be read, with the key of a sentence that quotes it; the first one counts.
-func (f *Form) Refuse(reason, key, text string) {
+// Refuse notes a text that cannot be read, with the key of a sentence and what it quotes; the first one counts.
+func (f *Form) Refuse(reason, key string, quoted ...any) {
 	if f.fault == nil {
-		f.fault = fault.New(fault.Invalid, reason, "%s", f.Voice.T(key, text))
+		f.fault = fault.New(fault.Invalid, reason, "%s", f.Voice.T(key, quoted...))
 	}
 }
 
@@ -59,17 +59,13 @@ func (f *Form) Take(row *Form) {
 // Text is a field without the blanks around it.
 func (f *Form) Text(field string) string { return strings.TrimSpace(f.Values.Get(field)) }
 
-// plain writes a number with a point, whichever of the two its writer has. What groups digits is not
-// taken away: 1,500 may be one and a half, and nobody should guess.
-func plain(text string) string { return strings.Replace(text, ",", ".", 1) }
-
 // Quantity reads an amount and its unit; nil: nothing was typed. The amount may be one as it is read off a rule: 18 1/2, 18½.
 func (f *Form) Quantity(field, unit string) *typev1.Quantity {
 	text := f.Text(field)
 	if text == "" {
 		return nil
 	}
-	value := plain(quantity.Decimal(text))
+	value := f.plain(quantity.Decimal(text), -1)
 	if _, err := strconv.ParseFloat(value, 64); err != nil {
 		f.Refuse("NUMBER_UNREADABLE", "typed.number", text)
 		return nil
@@ -83,7 +79,7 @@ func (f *Form) Money(field string) *moneyv1.Money {
 	if text == "" {
 		return nil
 	}
-	amount, err := f.Voice.Currency.Parse(plain(text))
+	amount, err := f.Voice.Currency.Parse(f.plain(text, f.Voice.Currency.Digits))
 	if err != nil {
 		f.Refuse(fault.Reason(err), "typed.money", text)
 		return nil
@@ -97,7 +93,7 @@ func (f *Form) Number(field string) *float64 {
 	if text == "" {
 		return nil
 	}
-	v, err := strconv.ParseFloat(plain(quantity.Decimal(text)), 64)
+	v, err := strconv.ParseFloat(f.plain(quantity.Decimal(text), -1), 64)
 	if err != nil {
 		f.Refuse("NUMBER_UNREADABLE", "typed.number", text)
 		return nil

@@ -1,9 +1,13 @@
 package typed_test
 
 import (
+	"fmt"
 	"net/url"
+	"strings"
 	"testing"
 	"time"
+
+	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/money"
@@ -56,6 +60,49 @@ func TestForm_Quantity_Fractions(t *testing.T) {
 	}
 }
 
+// Who groups digits means what the page shows so: 1,048.91 is a thousand and more, in each language's way. What can
+// be read in two ways is asked for again.
+func TestForm_GroupsOfDigits(t *testing.T) {
+	for name, c := range map[string]struct{ language, text, money, quantity string }{
+		"english":           {"en", "1,048.91", "1048.91", "1048.91"},
+		"spanish":           {"es", "1.048,91", "1048.91", "1048.91"},
+		"another's":         {"en", "1.048,91", "1048.91", "1048.91"},
+		"twice":             {"en", "1,250,000", "1250000.00", "1250000"},
+		"a thousand":        {"en", "1,250", "1250.00", ""},
+		"mil":               {"es", "1.250", "1250.00", ""},
+		"a comma":           {"en", "24,90", "24.90", "24.90"},
+		"un punto":          {"es", "24.90", "24.90", "24.90"},
+		"three decimals":    {"en", "1.250", "", "1.250"},
+		"tres decimales":    {"es", "1,250", "", "1.250"},
+		"as it is kept":     {"es", "1.125", "1125.00", "1.125"},
+		"below one":         {"en", "0,125", "", "0.125"},
+		"no groups of them": {"en", "12,50,000", "", ""},
+		"two points":        {"en", "1.5.2", "", ""},
+	} {
+		f := &typed.Form{Values: url.Values{"it": {c.text}}, Voice: &words.Voice{Language: c.language, Zone: time.UTC, Currency: money.Currency{Code: "EUR", Digits: 2}}}
+		if q := f.Quantity("it", "unit"); q.GetValue() != c.quantity || (q == nil) != (f.Err() != nil) {
+			t.Errorf("%s: the quantity %q is %v, %v; want %q", name, c.text, q, f.Err(), c.quantity)
+		}
+		f = &typed.Form{Values: f.Values, Voice: f.Voice}
+		m := f.Money("it")
+		if got := amount(m); got != c.money || (m == nil) != (f.Err() != nil) {
+			t.Errorf("%s: the amount %q is %s, %v; want %q", name, c.text, got, f.Err(), c.money)
+		}
+	}
+	f := form(url.Values{"it": {"1,500"}})
+	f.Quantity("it", "unit")
+	if err := f.Err(); !fault.Is(err, "NUMBER_OF_TWO_MEANINGS") || !strings.Contains(err.Error(), "1500 or as 1.5.") {
+		t.Errorf("1,500 litres: %v, want it asked for again", err)
+	}
+}
+
+func amount(m *moneyv1.Money) string {
+	if m == nil {
+		return ""
+	}
+	return fmt.Sprintf("%d.%02d", m.Units, m.Nanos/1e7)
+}
+
 // Nothing is something else than a nought.
 func TestForm_WholeSaid(t *testing.T) {
 	f := form(url.Values{"none": {" 0 "}, "some": {"12"}, "word": {"few"}})
@@ -88,7 +135,7 @@ func TestForm_Refuses(t *testing.T) {
 		"TIME_UNREADABLE":   func(f *typed.Form) { f.ATime("it") },
 	}
 	for reason, read := range cases {
-		f := form(url.Values{"it": {"1,234.5"}})
+		f := form(url.Values{"it": {"12,34.5"}})
 		read(f)
 		if err := f.Err(); !fault.Is(err, reason) {
 			t.Errorf("%v, want %s", err, reason)

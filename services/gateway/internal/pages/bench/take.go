@@ -15,8 +15,8 @@ import (
 	idpkg "tackfree/pkg/id"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
-	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/typed"
 	"tackfree/services/gateway/internal/web"
 	"tackfree/services/gateway/internal/words"
 )
@@ -158,9 +158,13 @@ func unitsOf(counted string, u words.Units) []string {
 
 func issue(w http.ResponseWriter, a *web.Asked) error {
 	t := taking{Piece: a.Typed("piece"), Stage: a.Typed("stage"), Amount: a.Typed("amount"), Unit: a.Typed("unit"), Override: a.Typed("override")}
-	product := a.Typed("can")
+	product, form := a.Typed("can"), &typed.Form{Values: a.PostForm, Voice: a.Voice}
+	amount := form.Quantity("amount", "unit")
+	if err := form.Err(); err != nil {
+		return showTaking(w, a, t, product, err)
+	}
 	_, err := a.Kit.Suite.Materials.IssueMaterial(a.Context(), &materialsv1.IssueMaterialRequest{RequestId: a.RequestID(), Product: "products/" + product,
-		Quantity: &typev1.Quantity{Value: strings.Replace(t.Amount, ",", ".", 1), Unit: t.Unit}, Stage: t.Stage, OverrideReason: t.Override})
+		Quantity: amount, Stage: t.Stage, OverrideReason: t.Override})
 	if fault.Of(err) != nil {
 		return showTaking(w, a, t, product, err)
 	}

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
-	typev1 "tackfree/proto/tackfree/type/v1"
 	"tackfree/services/gateway/internal/edits"
 	"tackfree/services/gateway/internal/typed"
 	"tackfree/services/gateway/internal/web"
@@ -98,8 +97,13 @@ func packages(w http.ResponseWriter, a *web.Asked) error {
 
 // newProduct puts a product into the list; the rest is said on its own page.
 func newProduct(w http.ResponseWriter, a *web.Asked) error {
+	f := &typed.Form{Values: a.PostForm, Voice: a.Voice}
+	packages := firstPackage(f)
+	if err := f.Err(); err != nil {
+		return sources(w, a, "product", "", err)
+	}
 	r, err := a.Kit.Suite.Materials.AddProduct(a.Context(), &materialsv1.AddProductRequest{RequestId: a.RequestID(), DisplayName: a.Typed("name"), Unit: a.Typed("unit"),
-		Packages: firstPackage(a)})
+		Packages: packages})
 	if err != nil {
 		return sources(w, a, "product", "", err)
 	}
@@ -107,10 +111,10 @@ func newProduct(w http.ResponseWriter, a *web.Asked) error {
 }
 
 // firstPackage is the one that the form of a new product has room for; one without a label or an amount the service refuses.
-func firstPackage(a *web.Asked) []*materialsv1.Package {
-	label, amount := a.Typed("label"), a.Typed("amount")
-	if label == "" && amount == "" {
+func firstPackage(f *typed.Form) []*materialsv1.Package {
+	label, content := f.Text("label"), f.Quantity("amount", "unit")
+	if label == "" && content == nil {
 		return nil
 	}
-	return []*materialsv1.Package{{Label: label, Content: &typev1.Quantity{Value: strings.Replace(amount, ",", ".", 1), Unit: a.Typed("unit")}}}
+	return []*materialsv1.Package{{Label: label, Content: content}}
 }
