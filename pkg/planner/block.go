@@ -3,29 +3,29 @@ package planner
 // mostPushes is how often a block is tried again before it counts as one that does not fit.
 const mostPushes = 400
 
-// ready gives from when on an operation may begin by what is placed before it.
-func (f *floor) ready(op int) Minute {
+// earliest gives from when on an operation may begin by what is placed before it.
+func (f *floor) earliest(op int) int {
 	t := max(f.Now, f.Pieces[f.Operations[op].Piece].Release, f.Operations[op].Earliest)
 	for _, l := range f.in[op] {
-		t = max(t, f.slots[f.Lags[l].From].End+f.Lags[l].Min)
+		t = max(t, int(f.places[f.Lags[l].From].end)+f.Lags[l].Min)
 	}
 	return t
 }
 
 // putBlock places all operations of a block from t on, or none: no longest wait between two of them is
 // overstepped. Where one would be, the earlier of the two begins later and what follows it is placed anew.
-func (f *floor) putBlock(block []int, t Minute) bool {
+func (f *floor) putBlock(block []int, t int) bool {
 	if len(block) == 1 {
-		s, ok := f.fit(block[0], max(t, f.ready(block[0])))
+		s, ok := f.fit(block[0], max(t, f.earliest(block[0])))
 		if ok {
 			f.put(block[0], s)
 		}
 		return ok
 	}
-	least := make([]Minute, len(block))
+	least := make([]int, len(block))
 	least[0] = t
 	for i, pushes := 0, 0; i < len(block); {
-		s, ok := f.fit(block[i], max(least[i], f.ready(block[i])))
+		s, ok := f.fit(block[i], max(least[i], f.earliest(block[i])))
 		if !ok || pushes > mostPushes {
 			f.liftAll(block[:i])
 			return false
@@ -45,17 +45,17 @@ func (f *floor) putBlock(block []int, t Minute) bool {
 
 // overstepped finds an operation of the block after which this place would come too late, and when that
 // one has to begin at least for it; back -1: none.
-func (f *floor) overstepped(block []int, i int, s Slot) (back int, later Minute) {
+func (f *floor) overstepped(block []int, i int, p place) (back, later int) {
 	for _, l := range f.in[block[i]] {
 		lag := f.Lags[l]
 		if lag.Max == Forever || f.blockOf[lag.From] != f.blockOf[block[i]] {
 			continue
 		}
-		before := f.slots[lag.From]
-		if over := s.Start - before.End - lag.Max; over > 0 {
+		before := f.places[lag.From]
+		if over := int(p.start-before.end) - lag.Max; over > 0 {
 			for j, op := range block[:i] {
 				if op == lag.From {
-					return j, before.Start + over
+					return j, int(before.start) + over
 				}
 			}
 		}
@@ -71,12 +71,12 @@ func (f *floor) liftAll(ops []int) {
 
 // closing gives when the first running window before a block closes: that of a longest wait after what
 // is placed already and not of the block; ok: there is one.
-func (f *floor) closing(block []int) (at Minute, ok bool) {
+func (f *floor) closing(block []int) (at int, ok bool) {
 	for _, op := range block {
 		for _, l := range f.in[op] {
 			lag := f.Lags[l]
 			if lag.Max != Forever && f.placed[lag.From] && f.blockOf[lag.From] != f.blockOf[op] {
-				if closes := f.slots[lag.From].End + lag.Max; !ok || closes < at {
+				if closes := int(f.places[lag.From].end) + lag.Max; !ok || closes < at {
 					at, ok = closes, true
 				}
 			}
@@ -88,7 +88,7 @@ func (f *floor) closing(block []int) (at Minute, ok bool) {
 // missed lists the longest waits that the plan does not keep.
 func (f *floor) missed() (all []int) {
 	for i, l := range f.Lags {
-		if l.Max != Forever && f.placed[l.From] && f.placed[l.To] && f.slots[l.To].Start-f.slots[l.From].End > l.Max {
+		if l.Max != Forever && f.placed[l.From] && f.placed[l.To] && int(f.places[l.To].start-f.places[l.From].end) > l.Max {
 			all = append(all, i)
 		}
 	}

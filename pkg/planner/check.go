@@ -11,8 +11,16 @@ func malformed(format string, args ...any) error {
 	return fault.New(fault.Invalid, "PROBLEM_MALFORMED", format, args...)
 }
 
+const (
+	longest = 1 << 30 // minutes that can be planned: two thousand years
+	most    = 1 << 15 // units of a station
+)
+
 // check finds what no plan can be made of.
 func (p *Problem) check() error {
+	if p.Horizon-p.Now > longest {
+		return malformed("From %d to %d minutes is too long to plan.", p.Now, p.Horizon)
+	}
 	for _, w := range p.Workers {
 		if err := w.Calendar.check("of worker " + w.ID); err != nil {
 			return err
@@ -22,8 +30,8 @@ func (p *Problem) check() error {
 		if err := s.Calendar.check("of station " + s.ID); err != nil {
 			return err
 		}
-		if s.Capacity < 1 {
-			return malformed("Station %s holds nothing.", s.ID)
+		if s.Capacity < 1 || s.Capacity > most {
+			return malformed("Station %s holds nothing, or more than %d.", s.ID, most)
 		}
 	}
 	for i := range p.Operations {
@@ -37,7 +45,7 @@ func (p *Problem) check() error {
 		}
 	}
 	for _, f := range p.Fixed {
-		if f.Operation < 0 || f.Operation >= len(p.Operations) || f.End < f.Start || f.Worker >= len(p.Workers) || f.Station >= len(p.Stations) {
+		if f.Operation < 0 || f.Operation >= len(p.Operations) || f.End < f.Start || f.End-p.Now > longest || p.Now-f.Start > longest || f.Worker >= len(p.Workers) || f.Station >= len(p.Stations) {
 			return malformed("Operation %d is fixed where nothing can be.", f.Operation)
 		}
 	}

@@ -13,6 +13,21 @@ type compiled struct {
 	tail    []float64           // of each operation: minutes at least from its start to the end of its piece
 	shared  []shared            // by worker and station
 	crews   map[[3]int]Calendar // of operations that take several hands
+
+	// Of a problem in slots alone:
+	scale
+	real *Problem // the problem in minutes
+	axes []*axis  // of each worker
+	ways [][]way  // of each operation
+}
+
+// way is a mode of an operation.
+type way struct {
+	worker, minutes int
+	stations        []int
+	demand          int
+	splittable      bool
+	plain           bool // one worker, and stations that are open whenever they are there
 }
 
 // shared is when a worker and a station are both there, once somebody has asked.
@@ -38,6 +53,53 @@ func compile(p *Problem) (*compiled, error) {
 	return c, nil
 }
 
+// inSlots compiles a problem for the floor: in slots, with what makes placing quick.
+func inSlots(p *Problem, plans ...*Plan) (*compiled, error) {
+	if err := p.check(); err != nil {
+		return nil, err
+	}
+	s := scaleOf(p, plans...)
+	c, err := compile(s.scaled(p))
+	if err != nil {
+		return nil, err
+	}
+	c.scale, c.real = s, p
+	fixed := make([][]Window, len(p.Workers))
+	for _, f := range c.Fixed {
+		for _, w := range append(c.Operations[f.Operation].With, f.Worker) {
+			if w != NoWorker {
+				fixed[w] = append(fixed[w], Window{f.Start, min(f.End, c.Horizon)})
+			}
+		}
+	}
+	for i, w := range c.Workers {
+		c.axes = append(c.axes, newAxis(w.Calendar, fixed[i]))
+	}
+	c.ways = make([][]way, len(c.Operations))
+	for op := range c.Operations {
+		c.ways[op] = c.waysOf(op)
+	}
+	return c, nil
+}
+
+func (c *compiled) waysOf(op int) (all []way) {
+	o := &c.Operations[op]
+	for _, m := range o.Modes {
+		w := way{m.Worker, m.Minutes, o.Stations, o.Demand, o.Splittable, m.Worker != NoWorker && len(o.With) == 0 && m.Minutes > 0}
+		if m.Stations != nil {
+			w.stations = m.Stations
+		}
+		if len(w.stations) == 0 && len(o.Stations) > 0 {
+			continue // who may use none of its stations cannot do it
+		}
+		for _, s := range w.stations {
+			w.plain = w.plain && slices.Equal(c.both(m.Worker, s), c.Workers[m.Worker].Calendar)
+		}
+		all = append(all, w)
+	}
+	return all
+}
+
 // sort orders the operations so that each comes after all that it waits for (Kahn, Communications of the
 // ACM 5 (1962) 558-562).
 func (c *compiled) sort() error {
@@ -61,44 +123,6 @@ func (c *compiled) sort() error {
 		return malformed("Operation %s waits for itself.", c.Operations[first].ID)
 	}
 	return nil
-}
-
-// tie joins operations between which there is a longest wait: they are placed together or not at all.
-// Fixed ones are placed already and tie nothing.
-func (c *compiled) tie() {
-	root := make([]int, len(c.Operations))
-	for i := range root {
-		root[i] = i
-	}
-	find := func(i int) int {
-		for root[i] != i {
-			root[i] = root[root[i]]
-			i = root[i]
-		}
-		return i
-	}
-	fixed := c.fixed()
-	for _, l := range c.Lags {
-		if l.Max != Forever && !fixed[l.From] && !fixed[l.To] {
-			root[find(l.From)] = find(l.To)
-		}
-	}
-	c.blockOf = make([]int, len(c.Operations))
-	number := map[int]int{}
-	for _, op := range c.order {
-		if fixed[op] {
-			c.blockOf[op] = -1
-			continue
-		}
-		b, known := number[find(op)]
-		if !known {
-			b = len(c.blocks)
-			number[find(op)] = b
-			c.blocks = append(c.blocks, nil)
-		}
-		c.blockOf[op] = b
-		c.blocks[b] = append(c.blocks[b], op)
-	}
 }
 
 func (c *compiled) fixed() []bool {

@@ -10,7 +10,7 @@ func (d *dispatcher) hot() {
 	type window struct{ block, closes int }
 	var all []window
 	for b, ops := range d.blocks {
-		if at, ok := d.closing(ops); ok && d.waits[b] == 0 {
+		if at, ok := d.closing(ops); ok && d.waits[b] == 0 && !d.isPlaced(b) {
 			all = append(all, window{b, at})
 		}
 	}

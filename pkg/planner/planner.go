@@ -1,9 +1,15 @@
 // Package planner says who does what, where and when: a floor of people and stations, pieces whose
 // operations wait for each other, for drying, and for a shift to begin. Trade, pure.
 //
-//	Problem ─▶ Check ─▶ compiled: blocks of operations that a longest wait ties together
-//	   │                    └ Dispatch: block after block, the most urgent of those that can begin first
-//	   │                         └ fit: the earliest feasible place of one operation, the only primitive
+//	Problem ─▶ check ─▶ compiled, in slots: blocks of operations that a longest wait ties together
+//	   │          ├ Dispatch: block after block, the most urgent of those that can begin first
+//	   │          ├ Improve ─▶ search ─▶ chains, one a core, that tell each other of the best
+//	   │          │                        └ out with some blocks (ruin), in again otherwise (recreate, redispatch),
+//	   │          │                          kept by how the cost changed and the temperature; arms learn what helps
+//	   │          ├ Replan: a plan that people know, mended, then changed as little as can be, then improved
+//	   │          ├ Bound: what no plan can be below
+//	   │          └ all by fit: the earliest feasible place of one operation on the floor of lanes (people, in
+//	   │                        the time they are there) and rooms (stations, by the clock)
 //	   └──▶ Plan ─▶ Simulate: times by chance over the fixed plan ─▶ chance to keep each promise
 //
 // Times are whole minutes after an instant of the caller's. Stretches are half open. Every constraint
@@ -12,7 +18,11 @@
 //
 // Source of the model: resource-constrained project scheduling with minimum and maximum time lags
 // (Neumann, Schwindt and Zimmermann, Project Scheduling with Time Windows and Scarce Resources, 2003);
-// of the priority: apparent tardiness cost (Vepsalainen and Morton, Management Science 33 (1987) 1035-1047).
+// of the priority: apparent tardiness cost (Vepsalainen and Morton, Management Science 33 (1987) 1035-1047);
+// of the search: ruin and recreate (Schrimpf, Schneider, Stamm-Wilbrandt and Dueck, Journal of Computational
+// Physics 159 (2000) 139-171), with large neighbourhoods put in again by the constructive rule (Shaw, CP 1998,
+// 417-431), annealing (Kirkpatrick, Gelatt and Vecchi, Science 220 (1983) 671-680) and weights that adapt (Ropke
+// and Pisinger, Transportation Science 40 (2006) 455-472).
 package planner
 
 // Minute is a time in whole minutes after the caller's own beginning.
@@ -103,7 +113,7 @@ type Fixed struct {
 
 // Problem is a floor to plan.
 type Problem struct {
-	Now, Horizon Minute // nothing that is not fixed begins before the one, or ends after the other
+	Now, Horizon Minute // nothing that is not fixed begins before the one, or ends after the other; at most 2^30 apart
 	Workers      []Worker
 	Stations     []Station
 	Pieces       []Piece

@@ -11,55 +11,6 @@ import (
 	"tackfree/pkg/fault"
 )
 
-// What is taken, minute by minute, is what the steps say, however it was taken and given back.
-func TestTaken(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		const length = 60
-		k, naive := taken{capacity: 3}, [length]int{}
-		var held []Window
-		for range rapid.IntRange(0, 30).Draw(t, "turns") {
-			if len(held) > 0 && rapid.Bool().Draw(t, "give back") {
-				w := held[len(held)-1]
-				held = held[:len(held)-1]
-				k.take(w, -1)
-				for i := w.Start; i < w.End; i++ {
-					naive[i]--
-				}
-				continue
-			}
-			start := rapid.IntRange(0, length-1).Draw(t, "start")
-			w := Window{start, rapid.IntRange(start, length-1).Draw(t, "end")}
-			held = append(held, w)
-			k.take(w, 1)
-			for i := w.Start; i < w.End; i++ {
-				naive[i]++
-			}
-		}
-		for start := range length {
-			for end := start + 1; end < length; end++ {
-				last := -1
-				for i := start; i < end; i++ {
-					if naive[i]+1 > k.capacity {
-						last = i
-					}
-				}
-				until, free := k.blocked(Window{start, end}, 1)
-				if free != (last < 0) {
-					t.Fatalf("blocked(%d, %d) = %v; by minutes the last full one is %d", start, end, free, last)
-				}
-				if !free && until <= last {
-					t.Fatalf("blocked until %d, and minute %d is full", until, last)
-				}
-			}
-		}
-		for i := 1; i < len(k.steps); i++ {
-			if k.steps[i].used == k.steps[i-1].used {
-				t.Fatalf("step %d changes nothing: %v", i, k.steps)
-			}
-		}
-	})
-}
-
 func TestCalendar_Fit(t *testing.T) {
 	c := Calendar{{100, 200}, {250, 300}, {500, 600}}
 	for _, tt := range []struct {
@@ -88,9 +39,8 @@ func TestCalendar_Fit(t *testing.T) {
 	}
 }
 
-// ft06 of Fisher and Thompson (Industrial Scheduling, 1963): six jobs on six machines, of which the
-// shortest makespan is 55. No plan can be shorter; this one is within a third of it, as priority rules are.
-func TestDispatch_FisherAndThompson(t *testing.T) {
+// ft06 is an instance of Fisher and Thompson (Industrial Scheduling, 1963): six jobs on six machines.
+func ft06() *Problem {
 	jobs := [6][6][2]int{
 		{{2, 1}, {0, 3}, {1, 6}, {3, 7}, {5, 3}, {4, 6}}, {{1, 8}, {2, 5}, {4, 10}, {5, 10}, {0, 10}, {3, 4}},
 		{{2, 5}, {3, 4}, {5, 8}, {0, 9}, {1, 1}, {4, 7}}, {{1, 5}, {0, 5}, {2, 5}, {3, 3}, {4, 8}, {5, 9}},
@@ -109,6 +59,12 @@ func TestDispatch_FisherAndThompson(t *testing.T) {
 			}
 		}
 	}
+	return p
+}
+
+// The shortest makespan of ft06 is 55. No plan can be shorter; this one is within a third of it, as priority rules are.
+func TestDispatch_FisherAndThompson(t *testing.T) {
+	p := ft06()
 	plan, err := Dispatch(p)
 	if err != nil {
 		t.Fatal(err)

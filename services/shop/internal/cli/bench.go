@@ -18,6 +18,7 @@ type benchCmd struct {
 	Rebuild benchRebuildCmd `cmd:"" help:"The books made anew from a million events in the producers' logs, beside a GROUP BY of the same sums; and what memory that takes."`
 	Outage  benchOutageCmd  `cmd:"" help:"How long until the books are up to date again after a minute without a broker, at 300 events a second."`
 	Pages   benchPagesCmd   `cmd:"" help:"The owner's day of 200 pieces over HTTP, how soon another browser shows a change, and what 200 open event streams take."`
+	Planner benchPlannerCmd `cmd:"" help:"Job shops, flexible ones, with promises, and projects of the literature, beside the best that is known of each."`
 	Restock benchRestockCmd `cmd:"" help:"Half a year of buying by a threshold alone and by what plans reserve: how often something runs out, how much money lies on the shelf."`
 	Stock   benchStockCmd   `cmd:"" help:"Issues by 16 callers beside pgbench with the same statements, one can that all want, alerts, advice on 2,000 products, a delivery entered late."`
 	Verify  benchVerifyCmd  `cmd:"" help:"100,000 events recomputed and compared with the books, row by row, while people work."`

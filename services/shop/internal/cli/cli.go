@@ -36,7 +36,7 @@ type CLI struct {
 	Station    stationCmd     `cmd:"" help:"Where work is done and pieces stand."`
 	Stage      stageCmd       `cmd:"" help:"The stages of a piece, and who has them."`
 	Batch      batchCmd       `cmd:"" help:"Stages of several pieces that are run as one."`
-	Plan       planGroupCmd   `cmd:"" help:"The finish plan of a piece: made, checked, approved, amended."`
+	Plan       planGroupCmd   `cmd:"" help:"The finish plan of a piece: made, checked, approved, amended; or a file of operations, planned."`
 	Rule       ruleCmd        `cmd:"" help:"The rules that make or break a finish."`
 	Air        airCmd         `cmd:"" help:"What the air is like where pieces stand."`
 	Dry        dryingCmd      `cmd:"" help:"What dries, and when it will be ready."`

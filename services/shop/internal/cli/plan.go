@@ -11,6 +11,7 @@ import (
 )
 
 type planGroupCmd struct {
+	Solve   solvePlanCmd   `cmd:"" default:"withargs" help:"Plan a floor, a job shop or a project from a file; needs no shop. The word solve can be left out."`
 	Draft   draftPlanCmd   `cmd:"" help:"Make a draft from a file that says what the parts are and are to become."`
 	Show    showPlanCmd    `cmd:"" help:"Show the newest plan of a piece, or one version of it."`
 	Check   checkPlanCmd   `cmd:"" help:"List the rules that a plan breaks; changes nothing."`
