@@ -87,6 +87,7 @@ func TestServer_SharedRules(t *testing.T) {
 		"The price is missing.": func(r *intakev1.TakeInPieceRequest) {
 			r.Origin = &intakev1.TakeInPieceRequest_Purchase{Purchase: &intakev1.Purchase{Source: "auction"}}
 		},
+		"The condition is missing, or is none of those that can be chosen.":             func(r *intakev1.TakeInPieceRequest) { r.Condition = 99 },
 		"The tag must be greater than or equal to 0 and less than or equal to 9999999.": func(r *intakev1.TakeInPieceRequest) { r.Tag = -1 },
 	} {
 		r := chair()

@@ -166,6 +166,8 @@ func broken(m proto.Message, path string, v *validate.Violation) string {
 		return "is missing; give one of these: " + strings.Join(names, ", ")
 	case v.GetRuleId() == "required":
 		return "is missing"
+	case strings.HasPrefix(v.GetRuleId(), "enum."):
+		return "is missing, or is none of those that can be chosen"
 	case v.GetMessage() == "":
 		return "is not valid"
 	}

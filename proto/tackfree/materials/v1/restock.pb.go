@@ -657,7 +657,9 @@ type Alert struct {
 	RaiseTime  *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=raise_time,json=raiseTime,proto3" json:"raise_time,omitempty"`
 	UpdateTime *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
 	// Absent: it is open.
-	CloseTime     *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=close_time,json=closeTime,proto3" json:"close_time,omitempty"`
+	CloseTime *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=close_time,json=closeTime,proto3" json:"close_time,omitempty"`
+	// It is to be ordered, and nobody is known to sell it; the text says so.
+	NobodySells   bool `protobuf:"varint,10,opt,name=nobody_sells,json=nobodySells,proto3" json:"nobody_sells,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -753,6 +755,13 @@ func (x *Alert) GetCloseTime() *timestamppb.Timestamp {
 		return x.CloseTime
 	}
 	return nil
+}
+
+func (x *Alert) GetNobodySells() bool {
+	if x != nil {
+		return x.NobodySells
+	}
+	return false
 }
 
 type ListAlertsRequest struct {
@@ -1307,7 +1316,7 @@ const file_tackfree_materials_v1_restock_proto_rawDesc = "" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12#\n" +
 	"\ronly_pressing\x18\x02 \x01(\bR\fonlyPressing\"Y\n" +
 	"\x19ListRestockAdviceResponse\x12<\n" +
-	"\x06advice\x18\x01 \x03(\v2$.tackfree.materials.v1.RestockAdviceR\x06advice\"\xea\x02\n" +
+	"\x06advice\x18\x01 \x03(\v2$.tackfree.materials.v1.RestockAdviceR\x06advice\"\x8d\x03\n" +
 	"\x05Alert\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x18\n" +
@@ -1320,7 +1329,9 @@ const file_tackfree_materials_v1_restock_proto_rawDesc = "" +
 	"\vupdate_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"updateTime\x129\n" +
 	"\n" +
-	"close_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\tcloseTime\"\xce\x01\n" +
+	"close_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\tcloseTime\x12!\n" +
+	"\fnobody_sells\x18\n" +
+	" \x01(\bR\vnobodySells\"\xce\x01\n" +
 	"\x11ListAlertsRequest\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12\x1f\n" +
 	"\vshow_closed\x18\x02 \x01(\bR\n" +

@@ -526,8 +526,10 @@ type Flammables struct {
 	Categories []*Flammables_Category `protobuf:"bytes,5,rep,name=categories,proto3" json:"categories,omitempty"`
 	Unknown    []*Flammables_Unknown  `protobuf:"bytes,6,rep,name=unknown,proto3" json:"unknown,omitempty"`
 	// None: this table has none for the place, and the text says why.
-	Limits        []*Flammables_Limit `protobuf:"bytes,7,rep,name=limits,proto3" json:"limits,omitempty"`
-	Text          string              `protobuf:"bytes,8,opt,name=text,proto3" json:"text,omitempty"`
+	Limits []*Flammables_Limit `protobuf:"bytes,7,rep,name=limits,proto3" json:"limits,omitempty"`
+	Text   string              `protobuf:"bytes,8,opt,name=text,proto3" json:"text,omitempty"`
+	// The sentences of the text again, each by its reason; in their order.
+	Said          []*v1.Said `protobuf:"bytes,9,rep,name=said,proto3" json:"said,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -616,6 +618,13 @@ func (x *Flammables) GetText() string {
 		return x.Text
 	}
 	return ""
+}
+
+func (x *Flammables) GetSaid() []*v1.Said {
+	if x != nil {
+		return x.Said
+	}
+	return nil
 }
 
 type ListExpiringRequest struct {
@@ -2194,7 +2203,9 @@ type Flammables_Unknown struct {
 	ProductName string                 `protobuf:"bytes,2,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
 	Quantity    *v1.Quantity           `protobuf:"bytes,3,opt,name=quantity,proto3" json:"quantity,omitempty"`
 	// Why: its flash point was not entered …
-	Reason        string `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
+	Reason string `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
+	// The reason again, by its code.
+	Said          *v1.Said `protobuf:"bytes,5,opt,name=said,proto3" json:"said,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2255,6 +2266,13 @@ func (x *Flammables_Unknown) GetReason() string {
 		return x.Reason
 	}
 	return ""
+}
+
+func (x *Flammables_Unknown) GetSaid() *v1.Said {
+	if x != nil {
+		return x.Said
+	}
+	return nil
 }
 
 type GetOilyWasteResponse_Work struct {
@@ -2342,7 +2360,7 @@ var File_tackfree_materials_v1_storage_proto protoreflect.FileDescriptor
 
 const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\n" +
-	"#tackfree/materials/v1/storage.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/materials/v1/stock.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xc5\x02\n" +
+	"#tackfree/materials/v1/storage.proto\x12\x15tackfree.materials.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/materials/v1/stock.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a\x1btackfree/type/v1/said.proto\"\xc5\x02\n" +
 	"\x05Place\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\n" +
@@ -2373,7 +2391,7 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\x15GetFlammablesResponse\x129\n" +
 	"\x06places\x18\x01 \x03(\v2!.tackfree.materials.v1.FlammablesR\x06places\x127\n" +
 	"\x05areas\x18\x02 \x03(\v2!.tackfree.materials.v1.FlammablesR\x05areas\x12\x18\n" +
-	"\acaution\x18\x03 \x01(\tR\acaution\"\xcf\x06\n" +
+	"\acaution\x18\x03 \x01(\tR\acaution\"\xa7\a\n" +
 	"\n" +
 	"Flammables\x12\x14\n" +
 	"\x05place\x18\x01 \x01(\tR\x05place\x12!\n" +
@@ -2385,7 +2403,8 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"categories\x12C\n" +
 	"\aunknown\x18\x06 \x03(\v2).tackfree.materials.v1.Flammables.UnknownR\aunknown\x12?\n" +
 	"\x06limits\x18\a \x03(\v2'.tackfree.materials.v1.Flammables.LimitR\x06limits\x12\x12\n" +
-	"\x04text\x18\b \x01(\tR\x04text\x1a^\n" +
+	"\x04text\x18\b \x01(\tR\x04text\x12*\n" +
+	"\x04said\x18\t \x03(\v2\x16.tackfree.type.v1.SaidR\x04said\x1a^\n" +
 	"\bCategory\x12\x1a\n" +
 	"\bcategory\x18\x01 \x01(\x05R\bcategory\x126\n" +
 	"\bquantity\x18\x02 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x1a\xd4\x01\n" +
@@ -2396,12 +2415,13 @@ const file_tackfree_materials_v1_storage_proto_rawDesc = "" +
 	"\apercent\x18\x04 \x01(\x01R\apercent\x12\x12\n" +
 	"\x04over\x18\x05 \x01(\bR\x04over\x12\x16\n" +
 	"\x06source\x18\x06 \x01(\tR\x06source\x12\x13\n" +
-	"\x05to_do\x18\a \x01(\tR\x04toDo\x1a\x96\x01\n" +
+	"\x05to_do\x18\a \x01(\tR\x04toDo\x1a\xc2\x01\n" +
 	"\aUnknown\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12!\n" +
 	"\fproduct_name\x18\x02 \x01(\tR\vproductName\x126\n" +
 	"\bquantity\x18\x03 \x01(\v2\x1a.tackfree.type.v1.QuantityR\bquantity\x12\x16\n" +
-	"\x06reason\x18\x04 \x01(\tR\x06reason\"z\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\x12*\n" +
+	"\x04said\x18\x05 \x01(\v2\x16.tackfree.type.v1.SaidR\x04said\"z\n" +
 	"\x13ListExpiringRequest\x12\x1e\n" +
 	"\x04days\x18\x01 \x01(\x05B\n" +
 	"\xbaH\a\x1a\x05\x18\xc2\x1c(\x00R\x04days\x12$\n" +
@@ -2598,11 +2618,12 @@ var file_tackfree_materials_v1_storage_proto_goTypes = []any{
 	(*Flammables_Limit)(nil),               // 31: tackfree.materials.v1.Flammables.Limit
 	(*Flammables_Unknown)(nil),             // 32: tackfree.materials.v1.Flammables.Unknown
 	(*GetOilyWasteResponse_Work)(nil),      // 33: tackfree.materials.v1.GetOilyWasteResponse.Work
-	(*v1.Quantity)(nil),                    // 34: tackfree.type.v1.Quantity
-	(*money.Money)(nil),                    // 35: google.type.Money
-	(*timestamppb.Timestamp)(nil),          // 36: google.protobuf.Timestamp
-	(*date.Date)(nil),                      // 37: google.type.Date
-	(WasteCause)(0),                        // 38: tackfree.materials.v1.WasteCause
+	(*v1.Said)(nil),                        // 34: tackfree.type.v1.Said
+	(*v1.Quantity)(nil),                    // 35: tackfree.type.v1.Quantity
+	(*money.Money)(nil),                    // 36: google.type.Money
+	(*timestamppb.Timestamp)(nil),          // 37: google.protobuf.Timestamp
+	(*date.Date)(nil),                      // 38: google.type.Date
+	(WasteCause)(0),                        // 39: tackfree.materials.v1.WasteCause
 }
 var file_tackfree_materials_v1_storage_proto_depIdxs = []int32{
 	1,  // 0: tackfree.materials.v1.Place.kind:type_name -> tackfree.materials.v1.Place.Kind
@@ -2615,71 +2636,73 @@ var file_tackfree_materials_v1_storage_proto_depIdxs = []int32{
 	30, // 7: tackfree.materials.v1.Flammables.categories:type_name -> tackfree.materials.v1.Flammables.Category
 	32, // 8: tackfree.materials.v1.Flammables.unknown:type_name -> tackfree.materials.v1.Flammables.Unknown
 	31, // 9: tackfree.materials.v1.Flammables.limits:type_name -> tackfree.materials.v1.Flammables.Limit
-	34, // 10: tackfree.materials.v1.ExpiringLot.left:type_name -> tackfree.type.v1.Quantity
-	35, // 11: tackfree.materials.v1.ExpiringLot.value:type_name -> google.type.Money
-	36, // 12: tackfree.materials.v1.ExpiringLot.expire_time:type_name -> google.protobuf.Timestamp
-	37, // 13: tackfree.materials.v1.ExpiringLot.last_date:type_name -> google.type.Date
-	11, // 14: tackfree.materials.v1.ListExpiringResponse.lots:type_name -> tackfree.materials.v1.ExpiringLot
-	34, // 15: tackfree.materials.v1.EmissionLine.used:type_name -> tackfree.type.v1.Quantity
-	14, // 16: tackfree.materials.v1.GetEmissionsResponse.coatings:type_name -> tackfree.materials.v1.EmissionLine
-	14, // 17: tackfree.materials.v1.GetEmissionsResponse.solvents:type_name -> tackfree.materials.v1.EmissionLine
-	14, // 18: tackfree.materials.v1.GetEmissionsResponse.unknown:type_name -> tackfree.materials.v1.EmissionLine
-	14, // 19: tackfree.materials.v1.GetEmissionsResponse.missing:type_name -> tackfree.materials.v1.EmissionLine
-	36, // 20: tackfree.materials.v1.Waste.time:type_name -> google.protobuf.Timestamp
-	38, // 21: tackfree.materials.v1.Waste.cause:type_name -> tackfree.materials.v1.WasteCause
-	34, // 22: tackfree.materials.v1.Waste.quantity:type_name -> tackfree.type.v1.Quantity
-	35, // 23: tackfree.materials.v1.Waste.cost:type_name -> google.type.Money
-	36, // 24: tackfree.materials.v1.ListWasteRequest.from_time:type_name -> google.protobuf.Timestamp
-	36, // 25: tackfree.materials.v1.ListWasteRequest.to_time:type_name -> google.protobuf.Timestamp
-	38, // 26: tackfree.materials.v1.ListWasteRequest.cause:type_name -> tackfree.materials.v1.WasteCause
-	18, // 27: tackfree.materials.v1.ListWasteResponse.waste:type_name -> tackfree.materials.v1.Waste
-	36, // 28: tackfree.materials.v1.ExportWasteRequest.from_time:type_name -> google.protobuf.Timestamp
-	36, // 29: tackfree.materials.v1.ExportWasteRequest.to_time:type_name -> google.protobuf.Timestamp
-	38, // 30: tackfree.materials.v1.ExportWasteRequest.cause:type_name -> tackfree.materials.v1.WasteCause
-	0,  // 31: tackfree.materials.v1.ConfirmOilyWasteRequest.way:type_name -> tackfree.materials.v1.OilyWasteWay
-	36, // 32: tackfree.materials.v1.ConfirmOilyWasteRequest.confirm_time:type_name -> google.protobuf.Timestamp
-	25, // 33: tackfree.materials.v1.ConfirmOilyWasteResponse.check:type_name -> tackfree.materials.v1.OilyWasteCheck
-	36, // 34: tackfree.materials.v1.OilyWasteCheck.confirm_time:type_name -> google.protobuf.Timestamp
-	0,  // 35: tackfree.materials.v1.OilyWasteCheck.way:type_name -> tackfree.materials.v1.OilyWasteWay
-	36, // 36: tackfree.materials.v1.OilyWasteCheck.withdraw_time:type_name -> google.protobuf.Timestamp
-	25, // 37: tackfree.materials.v1.WithdrawOilyWasteCheckResponse.check:type_name -> tackfree.materials.v1.OilyWasteCheck
-	37, // 38: tackfree.materials.v1.GetOilyWasteRequest.date:type_name -> google.type.Date
-	37, // 39: tackfree.materials.v1.GetOilyWasteResponse.date:type_name -> google.type.Date
-	33, // 40: tackfree.materials.v1.GetOilyWasteResponse.work:type_name -> tackfree.materials.v1.GetOilyWasteResponse.Work
-	25, // 41: tackfree.materials.v1.GetOilyWasteResponse.checks:type_name -> tackfree.materials.v1.OilyWasteCheck
-	36, // 42: tackfree.materials.v1.GetOilyWasteResponse.due_time:type_name -> google.protobuf.Timestamp
-	34, // 43: tackfree.materials.v1.Flammables.Category.quantity:type_name -> tackfree.type.v1.Quantity
-	34, // 44: tackfree.materials.v1.Flammables.Limit.held:type_name -> tackfree.type.v1.Quantity
-	34, // 45: tackfree.materials.v1.Flammables.Limit.limit:type_name -> tackfree.type.v1.Quantity
-	34, // 46: tackfree.materials.v1.Flammables.Unknown.quantity:type_name -> tackfree.type.v1.Quantity
-	36, // 47: tackfree.materials.v1.GetOilyWasteResponse.Work.last_time:type_name -> google.protobuf.Timestamp
-	3,  // 48: tackfree.materials.v1.StorageService.SavePlace:input_type -> tackfree.materials.v1.SavePlaceRequest
-	5,  // 49: tackfree.materials.v1.StorageService.ListPlaces:input_type -> tackfree.materials.v1.ListPlacesRequest
-	7,  // 50: tackfree.materials.v1.StorageService.GetFlammables:input_type -> tackfree.materials.v1.GetFlammablesRequest
-	10, // 51: tackfree.materials.v1.StorageService.ListExpiring:input_type -> tackfree.materials.v1.ListExpiringRequest
-	13, // 52: tackfree.materials.v1.StorageService.GetEmissions:input_type -> tackfree.materials.v1.GetEmissionsRequest
-	16, // 53: tackfree.materials.v1.StorageService.ExportEmissions:input_type -> tackfree.materials.v1.ExportEmissionsRequest
-	19, // 54: tackfree.materials.v1.StorageService.ListWaste:input_type -> tackfree.materials.v1.ListWasteRequest
-	21, // 55: tackfree.materials.v1.StorageService.ExportWaste:input_type -> tackfree.materials.v1.ExportWasteRequest
-	23, // 56: tackfree.materials.v1.StorageService.ConfirmOilyWaste:input_type -> tackfree.materials.v1.ConfirmOilyWasteRequest
-	26, // 57: tackfree.materials.v1.StorageService.WithdrawOilyWasteCheck:input_type -> tackfree.materials.v1.WithdrawOilyWasteCheckRequest
-	28, // 58: tackfree.materials.v1.StorageService.GetOilyWaste:input_type -> tackfree.materials.v1.GetOilyWasteRequest
-	4,  // 59: tackfree.materials.v1.StorageService.SavePlace:output_type -> tackfree.materials.v1.SavePlaceResponse
-	6,  // 60: tackfree.materials.v1.StorageService.ListPlaces:output_type -> tackfree.materials.v1.ListPlacesResponse
-	8,  // 61: tackfree.materials.v1.StorageService.GetFlammables:output_type -> tackfree.materials.v1.GetFlammablesResponse
-	12, // 62: tackfree.materials.v1.StorageService.ListExpiring:output_type -> tackfree.materials.v1.ListExpiringResponse
-	15, // 63: tackfree.materials.v1.StorageService.GetEmissions:output_type -> tackfree.materials.v1.GetEmissionsResponse
-	17, // 64: tackfree.materials.v1.StorageService.ExportEmissions:output_type -> tackfree.materials.v1.ExportEmissionsResponse
-	20, // 65: tackfree.materials.v1.StorageService.ListWaste:output_type -> tackfree.materials.v1.ListWasteResponse
-	22, // 66: tackfree.materials.v1.StorageService.ExportWaste:output_type -> tackfree.materials.v1.ExportWasteResponse
-	24, // 67: tackfree.materials.v1.StorageService.ConfirmOilyWaste:output_type -> tackfree.materials.v1.ConfirmOilyWasteResponse
-	27, // 68: tackfree.materials.v1.StorageService.WithdrawOilyWasteCheck:output_type -> tackfree.materials.v1.WithdrawOilyWasteCheckResponse
-	29, // 69: tackfree.materials.v1.StorageService.GetOilyWaste:output_type -> tackfree.materials.v1.GetOilyWasteResponse
-	59, // [59:70] is the sub-list for method output_type
-	48, // [48:59] is the sub-list for method input_type
-	48, // [48:48] is the sub-list for extension type_name
-	48, // [48:48] is the sub-list for extension extendee
-	0,  // [0:48] is the sub-list for field type_name
+	34, // 10: tackfree.materials.v1.Flammables.said:type_name -> tackfree.type.v1.Said
+	35, // 11: tackfree.materials.v1.ExpiringLot.left:type_name -> tackfree.type.v1.Quantity
+	36, // 12: tackfree.materials.v1.ExpiringLot.value:type_name -> google.type.Money
+	37, // 13: tackfree.materials.v1.ExpiringLot.expire_time:type_name -> google.protobuf.Timestamp
+	38, // 14: tackfree.materials.v1.ExpiringLot.last_date:type_name -> google.type.Date
+	11, // 15: tackfree.materials.v1.ListExpiringResponse.lots:type_name -> tackfree.materials.v1.ExpiringLot
+	35, // 16: tackfree.materials.v1.EmissionLine.used:type_name -> tackfree.type.v1.Quantity
+	14, // 17: tackfree.materials.v1.GetEmissionsResponse.coatings:type_name -> tackfree.materials.v1.EmissionLine
+	14, // 18: tackfree.materials.v1.GetEmissionsResponse.solvents:type_name -> tackfree.materials.v1.EmissionLine
+	14, // 19: tackfree.materials.v1.GetEmissionsResponse.unknown:type_name -> tackfree.materials.v1.EmissionLine
+	14, // 20: tackfree.materials.v1.GetEmissionsResponse.missing:type_name -> tackfree.materials.v1.EmissionLine
+	37, // 21: tackfree.materials.v1.Waste.time:type_name -> google.protobuf.Timestamp
+	39, // 22: tackfree.materials.v1.Waste.cause:type_name -> tackfree.materials.v1.WasteCause
+	35, // 23: tackfree.materials.v1.Waste.quantity:type_name -> tackfree.type.v1.Quantity
+	36, // 24: tackfree.materials.v1.Waste.cost:type_name -> google.type.Money
+	37, // 25: tackfree.materials.v1.ListWasteRequest.from_time:type_name -> google.protobuf.Timestamp
+	37, // 26: tackfree.materials.v1.ListWasteRequest.to_time:type_name -> google.protobuf.Timestamp
+	39, // 27: tackfree.materials.v1.ListWasteRequest.cause:type_name -> tackfree.materials.v1.WasteCause
+	18, // 28: tackfree.materials.v1.ListWasteResponse.waste:type_name -> tackfree.materials.v1.Waste
+	37, // 29: tackfree.materials.v1.ExportWasteRequest.from_time:type_name -> google.protobuf.Timestamp
+	37, // 30: tackfree.materials.v1.ExportWasteRequest.to_time:type_name -> google.protobuf.Timestamp
+	39, // 31: tackfree.materials.v1.ExportWasteRequest.cause:type_name -> tackfree.materials.v1.WasteCause
+	0,  // 32: tackfree.materials.v1.ConfirmOilyWasteRequest.way:type_name -> tackfree.materials.v1.OilyWasteWay
+	37, // 33: tackfree.materials.v1.ConfirmOilyWasteRequest.confirm_time:type_name -> google.protobuf.Timestamp
+	25, // 34: tackfree.materials.v1.ConfirmOilyWasteResponse.check:type_name -> tackfree.materials.v1.OilyWasteCheck
+	37, // 35: tackfree.materials.v1.OilyWasteCheck.confirm_time:type_name -> google.protobuf.Timestamp
+	0,  // 36: tackfree.materials.v1.OilyWasteCheck.way:type_name -> tackfree.materials.v1.OilyWasteWay
+	37, // 37: tackfree.materials.v1.OilyWasteCheck.withdraw_time:type_name -> google.protobuf.Timestamp
+	25, // 38: tackfree.materials.v1.WithdrawOilyWasteCheckResponse.check:type_name -> tackfree.materials.v1.OilyWasteCheck
+	38, // 39: tackfree.materials.v1.GetOilyWasteRequest.date:type_name -> google.type.Date
+	38, // 40: tackfree.materials.v1.GetOilyWasteResponse.date:type_name -> google.type.Date
+	33, // 41: tackfree.materials.v1.GetOilyWasteResponse.work:type_name -> tackfree.materials.v1.GetOilyWasteResponse.Work
+	25, // 42: tackfree.materials.v1.GetOilyWasteResponse.checks:type_name -> tackfree.materials.v1.OilyWasteCheck
+	37, // 43: tackfree.materials.v1.GetOilyWasteResponse.due_time:type_name -> google.protobuf.Timestamp
+	35, // 44: tackfree.materials.v1.Flammables.Category.quantity:type_name -> tackfree.type.v1.Quantity
+	35, // 45: tackfree.materials.v1.Flammables.Limit.held:type_name -> tackfree.type.v1.Quantity
+	35, // 46: tackfree.materials.v1.Flammables.Limit.limit:type_name -> tackfree.type.v1.Quantity
+	35, // 47: tackfree.materials.v1.Flammables.Unknown.quantity:type_name -> tackfree.type.v1.Quantity
+	34, // 48: tackfree.materials.v1.Flammables.Unknown.said:type_name -> tackfree.type.v1.Said
+	37, // 49: tackfree.materials.v1.GetOilyWasteResponse.Work.last_time:type_name -> google.protobuf.Timestamp
+	3,  // 50: tackfree.materials.v1.StorageService.SavePlace:input_type -> tackfree.materials.v1.SavePlaceRequest
+	5,  // 51: tackfree.materials.v1.StorageService.ListPlaces:input_type -> tackfree.materials.v1.ListPlacesRequest
+	7,  // 52: tackfree.materials.v1.StorageService.GetFlammables:input_type -> tackfree.materials.v1.GetFlammablesRequest
+	10, // 53: tackfree.materials.v1.StorageService.ListExpiring:input_type -> tackfree.materials.v1.ListExpiringRequest
+	13, // 54: tackfree.materials.v1.StorageService.GetEmissions:input_type -> tackfree.materials.v1.GetEmissionsRequest
+	16, // 55: tackfree.materials.v1.StorageService.ExportEmissions:input_type -> tackfree.materials.v1.ExportEmissionsRequest
+	19, // 56: tackfree.materials.v1.StorageService.ListWaste:input_type -> tackfree.materials.v1.ListWasteRequest
+	21, // 57: tackfree.materials.v1.StorageService.ExportWaste:input_type -> tackfree.materials.v1.ExportWasteRequest
+	23, // 58: tackfree.materials.v1.StorageService.ConfirmOilyWaste:input_type -> tackfree.materials.v1.ConfirmOilyWasteRequest
+	26, // 59: tackfree.materials.v1.StorageService.WithdrawOilyWasteCheck:input_type -> tackfree.materials.v1.WithdrawOilyWasteCheckRequest
+	28, // 60: tackfree.materials.v1.StorageService.GetOilyWaste:input_type -> tackfree.materials.v1.GetOilyWasteRequest
+	4,  // 61: tackfree.materials.v1.StorageService.SavePlace:output_type -> tackfree.materials.v1.SavePlaceResponse
+	6,  // 62: tackfree.materials.v1.StorageService.ListPlaces:output_type -> tackfree.materials.v1.ListPlacesResponse
+	8,  // 63: tackfree.materials.v1.StorageService.GetFlammables:output_type -> tackfree.materials.v1.GetFlammablesResponse
+	12, // 64: tackfree.materials.v1.StorageService.ListExpiring:output_type -> tackfree.materials.v1.ListExpiringResponse
+	15, // 65: tackfree.materials.v1.StorageService.GetEmissions:output_type -> tackfree.materials.v1.GetEmissionsResponse
+	17, // 66: tackfree.materials.v1.StorageService.ExportEmissions:output_type -> tackfree.materials.v1.ExportEmissionsResponse
+	20, // 67: tackfree.materials.v1.StorageService.ListWaste:output_type -> tackfree.materials.v1.ListWasteResponse
+	22, // 68: tackfree.materials.v1.StorageService.ExportWaste:output_type -> tackfree.materials.v1.ExportWasteResponse
+	24, // 69: tackfree.materials.v1.StorageService.ConfirmOilyWaste:output_type -> tackfree.materials.v1.ConfirmOilyWasteResponse
+	27, // 70: tackfree.materials.v1.StorageService.WithdrawOilyWasteCheck:output_type -> tackfree.materials.v1.WithdrawOilyWasteCheckResponse
+	29, // 71: tackfree.materials.v1.StorageService.GetOilyWaste:output_type -> tackfree.materials.v1.GetOilyWasteResponse
+	61, // [61:72] is the sub-list for method output_type
+	50, // [50:61] is the sub-list for method input_type
+	50, // [50:50] is the sub-list for extension type_name
+	50, // [50:50] is the sub-list for extension extendee
+	0,  // [0:50] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_materials_v1_storage_proto_init() }

@@ -1216,8 +1216,10 @@ type DryClock struct {
 	StatedTime *durationpb.Duration `protobuf:"bytes,19,opt,name=stated_time,json=statedTime,proto3" json:"stated_time,omitempty"`
 	// Of a film, how many times longer than stated it takes for its thickness, and as the product has dried in this
 	// shop before; 1: no longer. What is over is the air's, or what somebody felt.
-	FilmSlows     float64 `protobuf:"fixed64,20,opt,name=film_slows,json=filmSlows,proto3" json:"film_slows,omitempty"`
-	ShopSlows     float64 `protobuf:"fixed64,21,opt,name=shop_slows,json=shopSlows,proto3" json:"shop_slows,omitempty"`
+	FilmSlows float64 `protobuf:"fixed64,20,opt,name=film_slows,json=filmSlows,proto3" json:"film_slows,omitempty"`
+	ShopSlows float64 `protobuf:"fixed64,21,opt,name=shop_slows,json=shopSlows,proto3" json:"shop_slows,omitempty"`
+	// Of the stage: topcoat_coat, wash_off …
+	StageKind     string `protobuf:"bytes,22,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1397,6 +1399,13 @@ func (x *DryClock) GetShopSlows() float64 {
 		return x.ShopSlows
 	}
 	return 0
+}
+
+func (x *DryClock) GetStageKind() string {
+	if x != nil {
+		return x.StageKind
+	}
+	return ""
 }
 
 type ListDryClocksRequest struct {
@@ -1865,7 +1874,7 @@ const file_tackfree_workflow_v1_climate_proto_rawDesc = "" +
 	"early_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\tearlyTime\x12;\n" +
 	"\vlikely_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"likelyTime\x127\n" +
-	"\tlate_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\blateTime\"\xf6\a\n" +
+	"\tlate_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\blateTime\"\x95\b\n" +
 	"\bDryClock\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x1f\n" +
 	"\vstage_title\x18\x02 \x01(\tR\n" +
@@ -1894,7 +1903,9 @@ const file_tackfree_workflow_v1_climate_proto_rawDesc = "" +
 	"\n" +
 	"film_slows\x18\x14 \x01(\x01R\tfilmSlows\x12\x1d\n" +
 	"\n" +
-	"shop_slows\x18\x15 \x01(\x01R\tshopSlows\"L\n" +
+	"shop_slows\x18\x15 \x01(\x01R\tshopSlows\x12\x1d\n" +
+	"\n" +
+	"stage_kind\x18\x16 \x01(\tR\tstageKind\"L\n" +
 	"\x04Kind\x12\x14\n" +
 	"\x10KIND_UNSPECIFIED\x10\x00\x12\r\n" +
 	"\tKIND_FILM\x10\x01\x12\r\n" +

@@ -17,8 +17,8 @@ import (
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
-	v1 "tackfree/proto/tackfree/events/v1"
-	_ "tackfree/proto/tackfree/type/v1"
+	v11 "tackfree/proto/tackfree/events/v1"
+	v1 "tackfree/proto/tackfree/type/v1"
 	unsafe "unsafe"
 )
 
@@ -520,8 +520,10 @@ type GetDayResponse struct {
 	OpenReviews int32 `protobuf:"varint,12,opt,name=open_reviews,json=openReviews,proto3" json:"open_reviews,omitempty"`
 	// How many more they could claim than those above.
 	MoreNextStages int32 `protobuf:"varint,13,opt,name=more_next_stages,json=moreNextStages,proto3" json:"more_next_stages,omitempty"`
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// The absence again, by its reason.
+	AbsenceSaid   *v1.Said `protobuf:"bytes,14,opt,name=absence_said,json=absenceSaid,proto3" json:"absence_said,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *GetDayResponse) Reset() {
@@ -645,6 +647,13 @@ func (x *GetDayResponse) GetMoreNextStages() int32 {
 	return 0
 }
 
+func (x *GetDayResponse) GetAbsenceSaid() *v1.Said {
+	if x != nil {
+		return x.AbsenceSaid
+	}
+	return nil
+}
+
 type WatchFloorRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Empty: from now on.
@@ -704,7 +713,7 @@ type WatchFloorResponse struct {
 	// From where to go on after this.
 	Position string `protobuf:"bytes,1,opt,name=position,proto3" json:"position,omitempty"`
 	// Absent in the first answer, which only says the position.
-	Event *v1.Envelope `protobuf:"bytes,2,opt,name=event,proto3" json:"event,omitempty"`
+	Event *v11.Envelope `protobuf:"bytes,2,opt,name=event,proto3" json:"event,omitempty"`
 	// What happened, in a sentence, as the timeline of its piece has it.
 	Text          string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
 	unknownFields protoimpl.UnknownFields
@@ -748,7 +757,7 @@ func (x *WatchFloorResponse) GetPosition() string {
 	return ""
 }
 
-func (x *WatchFloorResponse) GetEvent() *v1.Envelope {
+func (x *WatchFloorResponse) GetEvent() *v11.Envelope {
 	if x != nil {
 		return x.Event
 	}
@@ -1493,7 +1502,7 @@ var File_tackfree_workflow_v1_floor_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\n" +
-	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a\x1dtackfree/type/v1/access.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\xde\b\n" +
+	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1btackfree/type/v1/said.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\xde\b\n" +
 	"\tBoardLine\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x1b\n" +
 	"\tpiece_tag\x18\x02 \x01(\x05R\bpieceTag\x12;\n" +
@@ -1553,7 +1562,7 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\bposition\x18\x03 \x01(\tR\bposition\"N\n" +
 	"\rGetDayRequest\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12%\n" +
-	"\x04date\x18\x02 \x01(\v2\x11.google.type.DateR\x04date\"\x89\b\n" +
+	"\x04date\x18\x02 \x01(\v2\x11.google.type.DateR\x04date\"\xc4\b\n" +
 	"\x0eGetDayResponse\x124\n" +
 	"\x06person\x18\x01 \x01(\v2\x1c.tackfree.workflow.v1.PersonR\x06person\x12%\n" +
 	"\x04date\x18\x02 \x01(\v2\x11.google.type.DateR\x04date\x12@\n" +
@@ -1570,7 +1579,8 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\vnext_stages\x18\v \x03(\v2\x1f.tackfree.workflow.v1.NextStageR\n" +
 	"nextStages\x12!\n" +
 	"\fopen_reviews\x18\f \x01(\x05R\vopenReviews\x12(\n" +
-	"\x10more_next_stages\x18\r \x01(\x05R\x0emoreNextStages\x1a\xbd\x01\n" +
+	"\x10more_next_stages\x18\r \x01(\x05R\x0emoreNextStages\x129\n" +
+	"\fabsence_said\x18\x0e \x01(\v2\x16.tackfree.type.v1.SaidR\vabsenceSaid\x1a\xbd\x01\n" +
 	"\x05Shift\x129\n" +
 	"\n" +
 	"start_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x125\n" +
@@ -1693,8 +1703,9 @@ var file_tackfree_workflow_v1_floor_proto_goTypes = []any{
 	(*ClockEntry)(nil),                          // 23: tackfree.workflow.v1.ClockEntry
 	(*durationpb.Duration)(nil),                 // 24: google.protobuf.Duration
 	(*NextStage)(nil),                           // 25: tackfree.workflow.v1.NextStage
-	(*v1.Envelope)(nil),                         // 26: tackfree.events.v1.Envelope
-	(Stage_State)(0),                            // 27: tackfree.workflow.v1.Stage.State
+	(*v1.Said)(nil),                             // 26: tackfree.type.v1.Said
+	(*v11.Envelope)(nil),                        // 27: tackfree.events.v1.Envelope
+	(Stage_State)(0),                            // 28: tackfree.workflow.v1.Stage.State
 }
 var file_tackfree_workflow_v1_floor_proto_depIdxs = []int32{
 	0,  // 0: tackfree.workflow.v1.BoardLine.state:type_name -> tackfree.workflow.v1.BoardLine.State
@@ -1716,41 +1727,42 @@ var file_tackfree_workflow_v1_floor_proto_depIdxs = []int32{
 	24, // 16: tackfree.workflow.v1.GetDayResponse.indirect_time:type_name -> google.protobuf.Duration
 	25, // 17: tackfree.workflow.v1.GetDayResponse.assigned:type_name -> tackfree.workflow.v1.NextStage
 	25, // 18: tackfree.workflow.v1.GetDayResponse.next_stages:type_name -> tackfree.workflow.v1.NextStage
-	26, // 19: tackfree.workflow.v1.WatchFloorResponse.event:type_name -> tackfree.events.v1.Envelope
-	16, // 20: tackfree.workflow.v1.ListPieceTimelineResponse.happenings:type_name -> tackfree.workflow.v1.ListPieceTimelineResponse.Happening
-	1,  // 21: tackfree.workflow.v1.ListHoursRequest.by:type_name -> tackfree.workflow.v1.ListHoursRequest.By
-	19, // 22: tackfree.workflow.v1.ListHoursRequest.from_time:type_name -> google.protobuf.Timestamp
-	19, // 23: tackfree.workflow.v1.ListHoursRequest.to_time:type_name -> google.protobuf.Timestamp
-	17, // 24: tackfree.workflow.v1.ListHoursResponse.lines:type_name -> tackfree.workflow.v1.ListHoursResponse.Line
-	27, // 25: tackfree.workflow.v1.BoardLine.Next.state:type_name -> tackfree.workflow.v1.Stage.State
-	19, // 26: tackfree.workflow.v1.BoardLine.Next.ready_time:type_name -> google.protobuf.Timestamp
-	19, // 27: tackfree.workflow.v1.BoardLine.Next.window_close_time:type_name -> google.protobuf.Timestamp
-	19, // 28: tackfree.workflow.v1.GetDayResponse.Shift.start_time:type_name -> google.protobuf.Timestamp
-	19, // 29: tackfree.workflow.v1.GetDayResponse.Shift.end_time:type_name -> google.protobuf.Timestamp
-	15, // 30: tackfree.workflow.v1.GetDayResponse.Shift.breaks:type_name -> tackfree.workflow.v1.GetDayResponse.Pause
-	19, // 31: tackfree.workflow.v1.GetDayResponse.Pause.start_time:type_name -> google.protobuf.Timestamp
-	19, // 32: tackfree.workflow.v1.GetDayResponse.Pause.end_time:type_name -> google.protobuf.Timestamp
-	19, // 33: tackfree.workflow.v1.ListPieceTimelineResponse.Happening.time:type_name -> google.protobuf.Timestamp
-	19, // 34: tackfree.workflow.v1.ListPieceTimelineResponse.Happening.record_time:type_name -> google.protobuf.Timestamp
-	21, // 35: tackfree.workflow.v1.ListHoursResponse.Line.week:type_name -> google.type.Date
-	24, // 36: tackfree.workflow.v1.ListHoursResponse.Line.labour_time:type_name -> google.protobuf.Duration
-	24, // 37: tackfree.workflow.v1.ListHoursResponse.Line.rework_time:type_name -> google.protobuf.Duration
-	24, // 38: tackfree.workflow.v1.ListHoursResponse.Line.indirect_time:type_name -> google.protobuf.Duration
-	3,  // 39: tackfree.workflow.v1.FloorService.ListBoard:input_type -> tackfree.workflow.v1.ListBoardRequest
-	5,  // 40: tackfree.workflow.v1.FloorService.GetDay:input_type -> tackfree.workflow.v1.GetDayRequest
-	7,  // 41: tackfree.workflow.v1.FloorService.WatchFloor:input_type -> tackfree.workflow.v1.WatchFloorRequest
-	9,  // 42: tackfree.workflow.v1.FloorService.ListPieceTimeline:input_type -> tackfree.workflow.v1.ListPieceTimelineRequest
-	11, // 43: tackfree.workflow.v1.FloorService.ListHours:input_type -> tackfree.workflow.v1.ListHoursRequest
-	4,  // 44: tackfree.workflow.v1.FloorService.ListBoard:output_type -> tackfree.workflow.v1.ListBoardResponse
-	6,  // 45: tackfree.workflow.v1.FloorService.GetDay:output_type -> tackfree.workflow.v1.GetDayResponse
-	8,  // 46: tackfree.workflow.v1.FloorService.WatchFloor:output_type -> tackfree.workflow.v1.WatchFloorResponse
-	10, // 47: tackfree.workflow.v1.FloorService.ListPieceTimeline:output_type -> tackfree.workflow.v1.ListPieceTimelineResponse
-	12, // 48: tackfree.workflow.v1.FloorService.ListHours:output_type -> tackfree.workflow.v1.ListHoursResponse
-	44, // [44:49] is the sub-list for method output_type
-	39, // [39:44] is the sub-list for method input_type
-	39, // [39:39] is the sub-list for extension type_name
-	39, // [39:39] is the sub-list for extension extendee
-	0,  // [0:39] is the sub-list for field type_name
+	26, // 19: tackfree.workflow.v1.GetDayResponse.absence_said:type_name -> tackfree.type.v1.Said
+	27, // 20: tackfree.workflow.v1.WatchFloorResponse.event:type_name -> tackfree.events.v1.Envelope
+	16, // 21: tackfree.workflow.v1.ListPieceTimelineResponse.happenings:type_name -> tackfree.workflow.v1.ListPieceTimelineResponse.Happening
+	1,  // 22: tackfree.workflow.v1.ListHoursRequest.by:type_name -> tackfree.workflow.v1.ListHoursRequest.By
+	19, // 23: tackfree.workflow.v1.ListHoursRequest.from_time:type_name -> google.protobuf.Timestamp
+	19, // 24: tackfree.workflow.v1.ListHoursRequest.to_time:type_name -> google.protobuf.Timestamp
+	17, // 25: tackfree.workflow.v1.ListHoursResponse.lines:type_name -> tackfree.workflow.v1.ListHoursResponse.Line
+	28, // 26: tackfree.workflow.v1.BoardLine.Next.state:type_name -> tackfree.workflow.v1.Stage.State
+	19, // 27: tackfree.workflow.v1.BoardLine.Next.ready_time:type_name -> google.protobuf.Timestamp
+	19, // 28: tackfree.workflow.v1.BoardLine.Next.window_close_time:type_name -> google.protobuf.Timestamp
+	19, // 29: tackfree.workflow.v1.GetDayResponse.Shift.start_time:type_name -> google.protobuf.Timestamp
+	19, // 30: tackfree.workflow.v1.GetDayResponse.Shift.end_time:type_name -> google.protobuf.Timestamp
+	15, // 31: tackfree.workflow.v1.GetDayResponse.Shift.breaks:type_name -> tackfree.workflow.v1.GetDayResponse.Pause
+	19, // 32: tackfree.workflow.v1.GetDayResponse.Pause.start_time:type_name -> google.protobuf.Timestamp
+	19, // 33: tackfree.workflow.v1.GetDayResponse.Pause.end_time:type_name -> google.protobuf.Timestamp
+	19, // 34: tackfree.workflow.v1.ListPieceTimelineResponse.Happening.time:type_name -> google.protobuf.Timestamp
+	19, // 35: tackfree.workflow.v1.ListPieceTimelineResponse.Happening.record_time:type_name -> google.protobuf.Timestamp
+	21, // 36: tackfree.workflow.v1.ListHoursResponse.Line.week:type_name -> google.type.Date
+	24, // 37: tackfree.workflow.v1.ListHoursResponse.Line.labour_time:type_name -> google.protobuf.Duration
+	24, // 38: tackfree.workflow.v1.ListHoursResponse.Line.rework_time:type_name -> google.protobuf.Duration
+	24, // 39: tackfree.workflow.v1.ListHoursResponse.Line.indirect_time:type_name -> google.protobuf.Duration
+	3,  // 40: tackfree.workflow.v1.FloorService.ListBoard:input_type -> tackfree.workflow.v1.ListBoardRequest
+	5,  // 41: tackfree.workflow.v1.FloorService.GetDay:input_type -> tackfree.workflow.v1.GetDayRequest
+	7,  // 42: tackfree.workflow.v1.FloorService.WatchFloor:input_type -> tackfree.workflow.v1.WatchFloorRequest
+	9,  // 43: tackfree.workflow.v1.FloorService.ListPieceTimeline:input_type -> tackfree.workflow.v1.ListPieceTimelineRequest
+	11, // 44: tackfree.workflow.v1.FloorService.ListHours:input_type -> tackfree.workflow.v1.ListHoursRequest
+	4,  // 45: tackfree.workflow.v1.FloorService.ListBoard:output_type -> tackfree.workflow.v1.ListBoardResponse
+	6,  // 46: tackfree.workflow.v1.FloorService.GetDay:output_type -> tackfree.workflow.v1.GetDayResponse
+	8,  // 47: tackfree.workflow.v1.FloorService.WatchFloor:output_type -> tackfree.workflow.v1.WatchFloorResponse
+	10, // 48: tackfree.workflow.v1.FloorService.ListPieceTimeline:output_type -> tackfree.workflow.v1.ListPieceTimelineResponse
+	12, // 49: tackfree.workflow.v1.FloorService.ListHours:output_type -> tackfree.workflow.v1.ListHoursResponse
+	45, // [45:50] is the sub-list for method output_type
+	40, // [40:45] is the sub-list for method input_type
+	40, // [40:40] is the sub-list for extension type_name
+	40, // [40:40] is the sub-list for extension extendee
+	0,  // [0:40] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_floor_proto_init() }

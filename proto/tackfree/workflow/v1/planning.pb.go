@@ -15,7 +15,7 @@ import (
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
-	_ "tackfree/proto/tackfree/type/v1"
+	v1 "tackfree/proto/tackfree/type/v1"
 	unsafe "unsafe"
 )
 
@@ -293,7 +293,11 @@ type UnplacedStage struct {
 	Title    string                 `protobuf:"bytes,4,opt,name=title,proto3" json:"title,omitempty"`
 	Why      UnplacedStage_Why      `protobuf:"varint,5,opt,name=why,proto3,enum=tackfree.workflow.v1.UnplacedStage_Why" json:"why,omitempty"`
 	// In a sentence.
-	Text          string `protobuf:"bytes,6,opt,name=text,proto3" json:"text,omitempty"`
+	Text string `protobuf:"bytes,6,opt,name=text,proto3" json:"text,omitempty"`
+	// Of the stage: topcoat_coat, sand …
+	Kind string `protobuf:"bytes,7,opt,name=kind,proto3" json:"kind,omitempty"`
+	// The text again, by its reason.
+	Said          *v1.Said `protobuf:"bytes,8,opt,name=said,proto3" json:"said,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -368,6 +372,20 @@ func (x *UnplacedStage) GetText() string {
 		return x.Text
 	}
 	return ""
+}
+
+func (x *UnplacedStage) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *UnplacedStage) GetSaid() *v1.Said {
+	if x != nil {
+		return x.Said
+	}
+	return nil
 }
 
 // What becomes of a piece by the plan.
@@ -1321,7 +1339,7 @@ var File_tackfree_workflow_v1_planning_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_planning_proto_rawDesc = "" +
 	"\n" +
-	"#tackfree/workflow/v1/planning.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xff\x04\n" +
+	"#tackfree/workflow/v1/planning.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a\x1btackfree/type/v1/said.proto\"\xff\x04\n" +
 	"\vPlacedStage\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
@@ -1347,14 +1365,16 @@ const file_tackfree_workflow_v1_planning_proto_rawDesc = "" +
 	"\vtime_pinned\x18\x11 \x01(\bR\n" +
 	"timePinned\x125\n" +
 	"\bdry_time\x18\x12 \x01(\v2\x1a.google.protobuf.TimestampR\adryTime\x12#\n" +
-	"\rwindow_missed\x18\x13 \x01(\bR\fwindowMissed\"\x9b\x02\n" +
+	"\rwindow_missed\x18\x13 \x01(\bR\fwindowMissed\"\xdb\x02\n" +
 	"\rUnplacedStage\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
 	"\tpiece_tag\x18\x03 \x01(\x05R\bpieceTag\x12\x14\n" +
 	"\x05title\x18\x04 \x01(\tR\x05title\x129\n" +
 	"\x03why\x18\x05 \x01(\x0e2'.tackfree.workflow.v1.UnplacedStage.WhyR\x03why\x12\x12\n" +
-	"\x04text\x18\x06 \x01(\tR\x04text\"\\\n" +
+	"\x04text\x18\x06 \x01(\tR\x04text\x12\x12\n" +
+	"\x04kind\x18\a \x01(\tR\x04kind\x12*\n" +
+	"\x04said\x18\b \x01(\v2\x16.tackfree.type.v1.SaidR\x04said\"\\\n" +
 	"\x03Why\x12\x13\n" +
 	"\x0fWHY_UNSPECIFIED\x10\x00\x12\x12\n" +
 	"\x0eWHY_NOBODY_CAN\x10\x01\x12\x0f\n" +
@@ -1473,53 +1493,55 @@ var file_tackfree_workflow_v1_planning_proto_goTypes = []any{
 	(*CheckWhatIfRequest_Newcomer)(nil), // 17: tackfree.workflow.v1.CheckWhatIfRequest.Newcomer
 	(*CheckWhatIfResponse_Change)(nil),  // 18: tackfree.workflow.v1.CheckWhatIfResponse.Change
 	(*timestamppb.Timestamp)(nil),       // 19: google.protobuf.Timestamp
-	(*date.Date)(nil),                   // 20: google.type.Date
+	(*v1.Said)(nil),                     // 20: tackfree.type.v1.Said
+	(*date.Date)(nil),                   // 21: google.type.Date
 }
 var file_tackfree_workflow_v1_planning_proto_depIdxs = []int32{
 	19, // 0: tackfree.workflow.v1.PlacedStage.start_time:type_name -> google.protobuf.Timestamp
 	19, // 1: tackfree.workflow.v1.PlacedStage.end_time:type_name -> google.protobuf.Timestamp
 	19, // 2: tackfree.workflow.v1.PlacedStage.dry_time:type_name -> google.protobuf.Timestamp
 	0,  // 3: tackfree.workflow.v1.UnplacedStage.why:type_name -> tackfree.workflow.v1.UnplacedStage.Why
-	19, // 4: tackfree.workflow.v1.PieceOutlook.promise_time:type_name -> google.protobuf.Timestamp
-	19, // 5: tackfree.workflow.v1.PieceOutlook.end_time:type_name -> google.protobuf.Timestamp
-	19, // 6: tackfree.workflow.v1.PieceOutlook.early_time:type_name -> google.protobuf.Timestamp
-	19, // 7: tackfree.workflow.v1.PieceOutlook.middle_time:type_name -> google.protobuf.Timestamp
-	19, // 8: tackfree.workflow.v1.PieceOutlook.late_time:type_name -> google.protobuf.Timestamp
-	19, // 9: tackfree.workflow.v1.FloorPlan.start_time:type_name -> google.protobuf.Timestamp
-	19, // 10: tackfree.workflow.v1.FloorPlan.end_time:type_name -> google.protobuf.Timestamp
-	1,  // 11: tackfree.workflow.v1.FloorPlan.stages:type_name -> tackfree.workflow.v1.PlacedStage
-	2,  // 12: tackfree.workflow.v1.FloorPlan.unplaced:type_name -> tackfree.workflow.v1.UnplacedStage
-	3,  // 13: tackfree.workflow.v1.FloorPlan.pieces:type_name -> tackfree.workflow.v1.PieceOutlook
-	5,  // 14: tackfree.workflow.v1.FloorPlan.presence:type_name -> tackfree.workflow.v1.Presence
-	14, // 15: tackfree.workflow.v1.Presence.stretches:type_name -> tackfree.workflow.v1.Presence.Stretch
-	4,  // 16: tackfree.workflow.v1.GetFloorPlanResponse.plan:type_name -> tackfree.workflow.v1.FloorPlan
-	15, // 17: tackfree.workflow.v1.CheckWhatIfRequest.absences:type_name -> tackfree.workflow.v1.CheckWhatIfRequest.Absence
-	16, // 18: tackfree.workflow.v1.CheckWhatIfRequest.promises:type_name -> tackfree.workflow.v1.CheckWhatIfRequest.Promise
-	17, // 19: tackfree.workflow.v1.CheckWhatIfRequest.newcomers:type_name -> tackfree.workflow.v1.CheckWhatIfRequest.Newcomer
-	4,  // 20: tackfree.workflow.v1.CheckWhatIfResponse.plan:type_name -> tackfree.workflow.v1.FloorPlan
-	18, // 21: tackfree.workflow.v1.CheckWhatIfResponse.changes:type_name -> tackfree.workflow.v1.CheckWhatIfResponse.Change
-	19, // 22: tackfree.workflow.v1.PinStageRequest.start_time:type_name -> google.protobuf.Timestamp
-	19, // 23: tackfree.workflow.v1.Presence.Stretch.start_time:type_name -> google.protobuf.Timestamp
-	19, // 24: tackfree.workflow.v1.Presence.Stretch.end_time:type_name -> google.protobuf.Timestamp
-	20, // 25: tackfree.workflow.v1.CheckWhatIfRequest.Absence.first_date:type_name -> google.type.Date
-	20, // 26: tackfree.workflow.v1.CheckWhatIfRequest.Absence.last_date:type_name -> google.type.Date
-	19, // 27: tackfree.workflow.v1.CheckWhatIfRequest.Promise.promise_time:type_name -> google.protobuf.Timestamp
-	19, // 28: tackfree.workflow.v1.CheckWhatIfRequest.Newcomer.promise_time:type_name -> google.protobuf.Timestamp
-	3,  // 29: tackfree.workflow.v1.CheckWhatIfResponse.Change.before:type_name -> tackfree.workflow.v1.PieceOutlook
-	3,  // 30: tackfree.workflow.v1.CheckWhatIfResponse.Change.after:type_name -> tackfree.workflow.v1.PieceOutlook
-	6,  // 31: tackfree.workflow.v1.PlanningService.GetFloorPlan:input_type -> tackfree.workflow.v1.GetFloorPlanRequest
-	8,  // 32: tackfree.workflow.v1.PlanningService.CheckWhatIf:input_type -> tackfree.workflow.v1.CheckWhatIfRequest
-	10, // 33: tackfree.workflow.v1.PlanningService.PinStage:input_type -> tackfree.workflow.v1.PinStageRequest
-	12, // 34: tackfree.workflow.v1.PlanningService.UnpinStage:input_type -> tackfree.workflow.v1.UnpinStageRequest
-	7,  // 35: tackfree.workflow.v1.PlanningService.GetFloorPlan:output_type -> tackfree.workflow.v1.GetFloorPlanResponse
-	9,  // 36: tackfree.workflow.v1.PlanningService.CheckWhatIf:output_type -> tackfree.workflow.v1.CheckWhatIfResponse
-	11, // 37: tackfree.workflow.v1.PlanningService.PinStage:output_type -> tackfree.workflow.v1.PinStageResponse
-	13, // 38: tackfree.workflow.v1.PlanningService.UnpinStage:output_type -> tackfree.workflow.v1.UnpinStageResponse
-	35, // [35:39] is the sub-list for method output_type
-	31, // [31:35] is the sub-list for method input_type
-	31, // [31:31] is the sub-list for extension type_name
-	31, // [31:31] is the sub-list for extension extendee
-	0,  // [0:31] is the sub-list for field type_name
+	20, // 4: tackfree.workflow.v1.UnplacedStage.said:type_name -> tackfree.type.v1.Said
+	19, // 5: tackfree.workflow.v1.PieceOutlook.promise_time:type_name -> google.protobuf.Timestamp
+	19, // 6: tackfree.workflow.v1.PieceOutlook.end_time:type_name -> google.protobuf.Timestamp
+	19, // 7: tackfree.workflow.v1.PieceOutlook.early_time:type_name -> google.protobuf.Timestamp
+	19, // 8: tackfree.workflow.v1.PieceOutlook.middle_time:type_name -> google.protobuf.Timestamp
+	19, // 9: tackfree.workflow.v1.PieceOutlook.late_time:type_name -> google.protobuf.Timestamp
+	19, // 10: tackfree.workflow.v1.FloorPlan.start_time:type_name -> google.protobuf.Timestamp
+	19, // 11: tackfree.workflow.v1.FloorPlan.end_time:type_name -> google.protobuf.Timestamp
+	1,  // 12: tackfree.workflow.v1.FloorPlan.stages:type_name -> tackfree.workflow.v1.PlacedStage
+	2,  // 13: tackfree.workflow.v1.FloorPlan.unplaced:type_name -> tackfree.workflow.v1.UnplacedStage
+	3,  // 14: tackfree.workflow.v1.FloorPlan.pieces:type_name -> tackfree.workflow.v1.PieceOutlook
+	5,  // 15: tackfree.workflow.v1.FloorPlan.presence:type_name -> tackfree.workflow.v1.Presence
+	14, // 16: tackfree.workflow.v1.Presence.stretches:type_name -> tackfree.workflow.v1.Presence.Stretch
+	4,  // 17: tackfree.workflow.v1.GetFloorPlanResponse.plan:type_name -> tackfree.workflow.v1.FloorPlan
+	15, // 18: tackfree.workflow.v1.CheckWhatIfRequest.absences:type_name -> tackfree.workflow.v1.CheckWhatIfRequest.Absence
+	16, // 19: tackfree.workflow.v1.CheckWhatIfRequest.promises:type_name -> tackfree.workflow.v1.CheckWhatIfRequest.Promise
+	17, // 20: tackfree.workflow.v1.CheckWhatIfRequest.newcomers:type_name -> tackfree.workflow.v1.CheckWhatIfRequest.Newcomer
+	4,  // 21: tackfree.workflow.v1.CheckWhatIfResponse.plan:type_name -> tackfree.workflow.v1.FloorPlan
+	18, // 22: tackfree.workflow.v1.CheckWhatIfResponse.changes:type_name -> tackfree.workflow.v1.CheckWhatIfResponse.Change
+	19, // 23: tackfree.workflow.v1.PinStageRequest.start_time:type_name -> google.protobuf.Timestamp
+	19, // 24: tackfree.workflow.v1.Presence.Stretch.start_time:type_name -> google.protobuf.Timestamp
+	19, // 25: tackfree.workflow.v1.Presence.Stretch.end_time:type_name -> google.protobuf.Timestamp
+	21, // 26: tackfree.workflow.v1.CheckWhatIfRequest.Absence.first_date:type_name -> google.type.Date
+	21, // 27: tackfree.workflow.v1.CheckWhatIfRequest.Absence.last_date:type_name -> google.type.Date
+	19, // 28: tackfree.workflow.v1.CheckWhatIfRequest.Promise.promise_time:type_name -> google.protobuf.Timestamp
+	19, // 29: tackfree.workflow.v1.CheckWhatIfRequest.Newcomer.promise_time:type_name -> google.protobuf.Timestamp
+	3,  // 30: tackfree.workflow.v1.CheckWhatIfResponse.Change.before:type_name -> tackfree.workflow.v1.PieceOutlook
+	3,  // 31: tackfree.workflow.v1.CheckWhatIfResponse.Change.after:type_name -> tackfree.workflow.v1.PieceOutlook
+	6,  // 32: tackfree.workflow.v1.PlanningService.GetFloorPlan:input_type -> tackfree.workflow.v1.GetFloorPlanRequest
+	8,  // 33: tackfree.workflow.v1.PlanningService.CheckWhatIf:input_type -> tackfree.workflow.v1.CheckWhatIfRequest
+	10, // 34: tackfree.workflow.v1.PlanningService.PinStage:input_type -> tackfree.workflow.v1.PinStageRequest
+	12, // 35: tackfree.workflow.v1.PlanningService.UnpinStage:input_type -> tackfree.workflow.v1.UnpinStageRequest
+	7,  // 36: tackfree.workflow.v1.PlanningService.GetFloorPlan:output_type -> tackfree.workflow.v1.GetFloorPlanResponse
+	9,  // 37: tackfree.workflow.v1.PlanningService.CheckWhatIf:output_type -> tackfree.workflow.v1.CheckWhatIfResponse
+	11, // 38: tackfree.workflow.v1.PlanningService.PinStage:output_type -> tackfree.workflow.v1.PinStageResponse
+	13, // 39: tackfree.workflow.v1.PlanningService.UnpinStage:output_type -> tackfree.workflow.v1.UnpinStageResponse
+	36, // [36:40] is the sub-list for method output_type
+	32, // [32:36] is the sub-list for method input_type
+	32, // [32:32] is the sub-list for extension type_name
+	32, // [32:32] is the sub-list for extension extendee
+	0,  // [0:32] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_planning_proto_init() }

@@ -15,7 +15,7 @@ import (
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
-	_ "tackfree/proto/tackfree/type/v1"
+	v1 "tackfree/proto/tackfree/type/v1"
 	unsafe "unsafe"
 )
 
@@ -1444,7 +1444,9 @@ type ListNextStagesResponse struct {
 	// A sentence for each thing that keeps other stages from this person now.
 	Obstacles []string `protobuf:"bytes,2,rep,name=obstacles,proto3" json:"obstacles,omitempty"`
 	// How many more they could do than those above.
-	More          int32 `protobuf:"varint,3,opt,name=more,proto3" json:"more,omitempty"`
+	More int32 `protobuf:"varint,3,opt,name=more,proto3" json:"more,omitempty"`
+	// The obstacles again, each by its reason; in their order.
+	Said          []*v1.Said `protobuf:"bytes,4,rep,name=said,proto3" json:"said,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1498,6 +1500,13 @@ func (x *ListNextStagesResponse) GetMore() int32 {
 		return x.More
 	}
 	return 0
+}
+
+func (x *ListNextStagesResponse) GetSaid() []*v1.Said {
+	if x != nil {
+		return x.Said
+	}
+	return nil
 }
 
 // A stage that somebody could do now.
@@ -1855,7 +1864,7 @@ var File_tackfree_workflow_v1_stages_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/stages.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\"\xa8\n" +
+	"!tackfree/workflow/v1/stages.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a\x1btackfree/type/v1/said.proto\x1a$tackfree/workflow/v1/readiness.proto\"\xa8\n" +
 	"\n" +
 	"\x05Stage\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x10\n" +
@@ -1989,12 +1998,13 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\x15ListNextStagesRequest\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12\x18\n" +
 	"\astation\x18\x02 \x01(\tR\astation\x12$\n" +
-	"\tpage_size\x18\x03 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\"\x8c\x01\n" +
+	"\tpage_size\x18\x03 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\"\xb8\x01\n" +
 	"\x16ListNextStagesResponse\x12@\n" +
 	"\vnext_stages\x18\x01 \x03(\v2\x1f.tackfree.workflow.v1.NextStageR\n" +
 	"nextStages\x12\x1c\n" +
 	"\tobstacles\x18\x02 \x03(\tR\tobstacles\x12\x12\n" +
-	"\x04more\x18\x03 \x01(\x05R\x04more\"\xa3\x02\n" +
+	"\x04more\x18\x03 \x01(\x05R\x04more\x12*\n" +
+	"\x04said\x18\x04 \x03(\v2\x16.tackfree.type.v1.SaidR\x04said\"\xa3\x02\n" +
 	"\tNextStage\x121\n" +
 	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
@@ -2075,7 +2085,8 @@ var file_tackfree_workflow_v1_stages_proto_goTypes = []any{
 	(*timestamppb.Timestamp)(nil),         // 25: google.protobuf.Timestamp
 	(*Caution)(nil),                       // 26: tackfree.workflow.v1.Caution
 	(DryState)(0),                         // 27: tackfree.workflow.v1.DryState
-	(*money.Money)(nil),                   // 28: google.type.Money
+	(*v1.Said)(nil),                       // 28: tackfree.type.v1.Said
+	(*money.Money)(nil),                   // 29: google.type.Money
 }
 var file_tackfree_workflow_v1_stages_proto_depIdxs = []int32{
 	0,  // 0: tackfree.workflow.v1.Stage.state:type_name -> tackfree.workflow.v1.Stage.State
@@ -2104,39 +2115,40 @@ var file_tackfree_workflow_v1_stages_proto_depIdxs = []int32{
 	1,  // 23: tackfree.workflow.v1.HandOverStageResponse.stage:type_name -> tackfree.workflow.v1.Stage
 	20, // 24: tackfree.workflow.v1.ClaimStageResponse.next_stage:type_name -> tackfree.workflow.v1.NextStage
 	20, // 25: tackfree.workflow.v1.ListNextStagesResponse.next_stages:type_name -> tackfree.workflow.v1.NextStage
-	1,  // 26: tackfree.workflow.v1.NextStage.stage:type_name -> tackfree.workflow.v1.Stage
-	25, // 27: tackfree.workflow.v1.NextStage.promise_time:type_name -> google.protobuf.Timestamp
-	28, // 28: tackfree.workflow.v1.NextStage.value:type_name -> google.type.Money
-	25, // 29: tackfree.workflow.v1.PromisePieceRequest.promise_time:type_name -> google.protobuf.Timestamp
-	28, // 30: tackfree.workflow.v1.PromisePieceRequest.value:type_name -> google.type.Money
-	25, // 31: tackfree.workflow.v1.PromisePieceResponse.promise_time:type_name -> google.protobuf.Timestamp
-	28, // 32: tackfree.workflow.v1.PromisePieceResponse.value:type_name -> google.type.Money
-	23, // 33: tackfree.workflow.v1.PlanStagesRequest.PartRoute.products:type_name -> tackfree.workflow.v1.PlanStagesRequest.StepProduct
-	2,  // 34: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
-	4,  // 35: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
-	14, // 36: tackfree.workflow.v1.StageService.HandOverStage:input_type -> tackfree.workflow.v1.HandOverStageRequest
-	16, // 37: tackfree.workflow.v1.StageService.ClaimStage:input_type -> tackfree.workflow.v1.ClaimStageRequest
-	18, // 38: tackfree.workflow.v1.StageService.ListNextStages:input_type -> tackfree.workflow.v1.ListNextStagesRequest
-	21, // 39: tackfree.workflow.v1.StageService.PromisePiece:input_type -> tackfree.workflow.v1.PromisePieceRequest
-	6,  // 40: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
-	8,  // 41: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
-	10, // 42: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
-	12, // 43: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
-	3,  // 44: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
-	5,  // 45: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
-	15, // 46: tackfree.workflow.v1.StageService.HandOverStage:output_type -> tackfree.workflow.v1.HandOverStageResponse
-	17, // 47: tackfree.workflow.v1.StageService.ClaimStage:output_type -> tackfree.workflow.v1.ClaimStageResponse
-	19, // 48: tackfree.workflow.v1.StageService.ListNextStages:output_type -> tackfree.workflow.v1.ListNextStagesResponse
-	22, // 49: tackfree.workflow.v1.StageService.PromisePiece:output_type -> tackfree.workflow.v1.PromisePieceResponse
-	7,  // 50: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
-	9,  // 51: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
-	11, // 52: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
-	13, // 53: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
-	44, // [44:54] is the sub-list for method output_type
-	34, // [34:44] is the sub-list for method input_type
-	34, // [34:34] is the sub-list for extension type_name
-	34, // [34:34] is the sub-list for extension extendee
-	0,  // [0:34] is the sub-list for field type_name
+	28, // 26: tackfree.workflow.v1.ListNextStagesResponse.said:type_name -> tackfree.type.v1.Said
+	1,  // 27: tackfree.workflow.v1.NextStage.stage:type_name -> tackfree.workflow.v1.Stage
+	25, // 28: tackfree.workflow.v1.NextStage.promise_time:type_name -> google.protobuf.Timestamp
+	29, // 29: tackfree.workflow.v1.NextStage.value:type_name -> google.type.Money
+	25, // 30: tackfree.workflow.v1.PromisePieceRequest.promise_time:type_name -> google.protobuf.Timestamp
+	29, // 31: tackfree.workflow.v1.PromisePieceRequest.value:type_name -> google.type.Money
+	25, // 32: tackfree.workflow.v1.PromisePieceResponse.promise_time:type_name -> google.protobuf.Timestamp
+	29, // 33: tackfree.workflow.v1.PromisePieceResponse.value:type_name -> google.type.Money
+	23, // 34: tackfree.workflow.v1.PlanStagesRequest.PartRoute.products:type_name -> tackfree.workflow.v1.PlanStagesRequest.StepProduct
+	2,  // 35: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
+	4,  // 36: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
+	14, // 37: tackfree.workflow.v1.StageService.HandOverStage:input_type -> tackfree.workflow.v1.HandOverStageRequest
+	16, // 38: tackfree.workflow.v1.StageService.ClaimStage:input_type -> tackfree.workflow.v1.ClaimStageRequest
+	18, // 39: tackfree.workflow.v1.StageService.ListNextStages:input_type -> tackfree.workflow.v1.ListNextStagesRequest
+	21, // 40: tackfree.workflow.v1.StageService.PromisePiece:input_type -> tackfree.workflow.v1.PromisePieceRequest
+	6,  // 41: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
+	8,  // 42: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
+	10, // 43: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
+	12, // 44: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
+	3,  // 45: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
+	5,  // 46: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
+	15, // 47: tackfree.workflow.v1.StageService.HandOverStage:output_type -> tackfree.workflow.v1.HandOverStageResponse
+	17, // 48: tackfree.workflow.v1.StageService.ClaimStage:output_type -> tackfree.workflow.v1.ClaimStageResponse
+	19, // 49: tackfree.workflow.v1.StageService.ListNextStages:output_type -> tackfree.workflow.v1.ListNextStagesResponse
+	22, // 50: tackfree.workflow.v1.StageService.PromisePiece:output_type -> tackfree.workflow.v1.PromisePieceResponse
+	7,  // 51: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
+	9,  // 52: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
+	11, // 53: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
+	13, // 54: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
+	45, // [45:55] is the sub-list for method output_type
+	35, // [35:45] is the sub-list for method input_type
+	35, // [35:35] is the sub-list for extension type_name
+	35, // [35:35] is the sub-list for extension extendee
+	0,  // [0:35] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_stages_proto_init() }

@@ -37,7 +37,11 @@ func Say(v *words.Voice, a *materialsv1.Alert, now time.Time) (text string, engl
 	case a.Product == "" || a.Kind == OilyWaste:
 		return v.T(key), false
 	}
-	return v.T(key, a.ProductName), false
+	text = v.T(key, a.ProductName)
+	if a.NobodySells {
+		text += " " + v.T("alert.nobody_sells")
+	}
+	return text, false
 }
 
 // keyOf gives the key of a sentence. Oily waste is said in stronger words once it is due, and in the

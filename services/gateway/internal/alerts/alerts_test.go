@@ -1,6 +1,8 @@
 package alerts_test
 
 import (
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -26,6 +28,7 @@ func TestSay(t *testing.T) {
 		english bool
 	}{
 		"OfAProduct":      {&materialsv1.Alert{Kind: "order now", Product: "products/1", ProductName: "cera 100 %", Text: "In English."}, "Pide cera 100 % ya", false},
+		"NobodySells":     {&materialsv1.Alert{Kind: "order now", Product: "products/1", ProductName: "cera", NobodySells: true}, "Pide cera ya: si no, falta antes de que llegue. Nadie lo vende, que se sepa; apunta quién.", false},
 		"OfSeveral":       {&materialsv1.Alert{Kind: "order overdue", Text: "In English."}, "Un pedido no ha llegado", false},
 		"OfOne":           {&materialsv1.Alert{Kind: "order overdue", Product: "products/1", ProductName: "cera", Text: "In English."}, "Un pedido de cera", false},
 		"AKindNobodyHas":  {&materialsv1.Alert{Kind: "moths", Text: "In English."}, "In English.", true},
@@ -39,7 +42,7 @@ func TestSay(t *testing.T) {
 		if !strings.HasPrefix(got, c.want) || english != c.english || strings.Contains(got, "%!") {
 			t.Errorf("%s: Say = %q, %t; want %q …, %t", name, got, english, c.want, c.english)
 		}
-		if got, english := alerts.Say(&words.Voice{Language: "en"}, c.alert, noon); got != "In English." || english {
+		if got, english := alerts.Say(&words.Voice{Language: "en"}, c.alert, noon); got != c.alert.Text || english {
 			t.Errorf("%s: to those who read English Say = %q, %t", name, got, english)
 		}
 	}
@@ -60,5 +63,30 @@ func TestSay_EveryKind(t *testing.T) {
 		if _, english := alerts.Say(v, of, noon); english {
 			t.Errorf("of %q nothing is said in Spanish", kind)
 		}
+	}
+}
+
+// Of oily waste each language says as much as the shop's own caution: what heats up, where it must not lie, what to
+// do with it, and whose rules come first.
+func TestSay_OilyWasteInFull(t *testing.T) {
+	es, en := &words.Voice{Language: "es"}, &words.Voice{Language: "en"}
+	texts := []string{es.T("keeping.oily.caution")}
+	for _, after := range []time.Duration{time.Hour, 0, -7 * time.Hour} {
+		text, _ := alerts.Say(es, &materialsv1.Alert{Kind: "oily waste", DueTime: due(after)}, noon)
+		texts = append(texts, text)
+	}
+	for _, text := range texts {
+		for _, word := range []string{"almohadillas", "polvo", "se calientan solos", "horas después", "montón", "bolsillo", "papelera abierta", "homologado", "con tapa y agua", "mismo día", "por separado", "normas locales", "licencia"} {
+			if !strings.Contains(text, word) {
+				t.Errorf("%q does not say %q", text, word)
+			}
+		}
+	}
+	b, err := os.ReadFile(filepath.Join("..", "..", "..", "materials", "internal", "materials", "oilywaste.go"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if own := strings.ReplaceAll(string(b), "\" +\n\t\"", ""); !strings.Contains(own, `"`+en.T("keeping.oily.caution")+`"`) {
+		t.Error("the page says another caution than the shop's own")
 	}
 }

@@ -29,13 +29,16 @@ func StatusOf(err error) int {
 }
 
 // Sentence says an error to whoever asked: in their language where the catalogue has it, and else as
-// the service said it.
+// the service said it, which is for programs too; of what pages say otherwise the catalogue has English.
 func (a *Asked) Sentence(err error) string {
 	f := fault.Of(err)
 	if f == nil || f.Kind == fault.Internal {
 		return a.Voice.T("fault.internal")
 	}
-	if key := "fault." + f.Reason; a.Voice.Language != "en" && a.Voice.Has(key) {
+	if text, said := a.Voice.Wrong(f); said {
+		return text
+	}
+	if key := "fault." + f.Reason; a.Voice.Has(key) {
 		return a.Voice.T(key)
 	}
 	return f.Text

@@ -14,7 +14,8 @@ var named = []string{"id", "piece", "person", "product", "event"}
 
 // byID has a page asked again, for a thing that is not there, when a service refuses the id in its address for
 // its form: to whoever opened such a link it comes to the same. Of id.Nil, which nothing has, services say that
-// there is no such thing, and where the list is. A refused call has changed nothing.
+// there is no such thing, and where the list is. A refused call has changed nothing. What is named behind the
+// question mark of an address is not there either.
 func byID(pattern string, h Handler) Handler {
 	return func(w http.ResponseWriter, a *Asked) error {
 		err := h(w, a)
@@ -22,7 +23,10 @@ func byID(pattern string, h Handler) Handler {
 			return errNoTag
 		}
 		if fault.Is(err, "INVALID_NAME") && a.takeForNothing(pattern) {
-			return h(w, a)
+			err = h(w, a)
+		}
+		if a.Method == http.MethodGet && (fault.Is(err, "INVALID_NAME") || fault.Is(err, "LINES_OF_WHAT")) {
+			return errNoThing
 		}
 		return err
 	}
@@ -38,6 +42,8 @@ func (a *Asked) takeForNothing(pattern string) (had bool) {
 	}
 	return had
 }
+
+var errNoThing = fault.New(fault.NotFound, "LINK_TO_NOTHING", "This link names something that is not there, or was cut. Look it up in its list.")
 
 var errNoTag = fault.New(fault.NotFound, "PIECE_NOT_FOUND", "There is no piece with that tag; look its number up in the list of pieces.")
 

@@ -79,18 +79,21 @@ func (v *Voice) Quantity(q *typev1.Quantity) string {
 			continue
 		}
 		if in := exact.In(u); in.Abs().GreaterThanOrEqual(decimal.NewFromInt(1)) || symbol == smallest(v.Units, exact.Unit.Measure) {
-			return v.decimal(threeDigits(in)) + " " + v.Unit(symbol)
+			return v.decimal(threeDigits(in)) + " " + v.units(symbol, in)
 		}
 	}
-	return v.decimal(threeDigits(exact.Value)) + " " + v.Unit(exact.Unit.Symbol)
+	return v.decimal(threeDigits(exact.Value)) + " " + v.units(exact.Unit.Symbol, exact.Value)
 }
 
-// Unit writes a unit's symbol as it stands on a can: that of fluid ounces has a space in it.
-func (v *Voice) Unit(symbol string) string {
-	if symbol == "floz" {
-		return "fl oz"
+// Unit writes a unit as people do: its symbol as it stands on a can, and what is counted by its word.
+func (v *Voice) Unit(symbol string) string { return v.Word("unit", symbol) }
+
+// units is Unit of so much: of one, or of more.
+func (v *Voice) units(symbol string, n decimal.Decimal) string {
+	if key := "unit.more." + symbol; !n.Abs().Equal(decimal.NewFromInt(1)) && v.Has(key) {
+		return v.T(key)
 	}
-	return symbol
+	return v.Unit(symbol)
 }
 
 func smallest(u Units, m quantity.Measure) string {

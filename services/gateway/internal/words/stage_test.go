@@ -24,6 +24,9 @@ func TestVoice_StagesAreToldApart(t *testing.T) {
 	if first, second := v.Stage("oil_coat", "oil-1"), v.Stage("oil_coat", "oil-2"); first != "oil coat 1" || second != "oil coat 2" {
 		t.Errorf("two coats are %q and %q", first, second)
 	}
+	if first, second := v.StageOf("topcoat_coat", "topcoat-1 (legs)"), v.StageOf("topcoat_coat", "topcoat-2 (legs)"); first != "topcoat coat 1" || second != "topcoat coat 2" {
+		t.Errorf("two coats of the legs are %q and %q", first, second)
+	}
 }
 
 var (

@@ -48,7 +48,7 @@ func TestVoice_Quantity(t *testing.T) {
 		{"0.25", "L", "250 mL", "8.45 fl oz"},
 		{"0.946352946", "L", "946 mL", "1 qt"},
 		{"2", "lb", "907 g", "2 lb"},
-		{"12", "sheet", "12 sheet", "12 sheet"},
+		{"12", "sheet", "12 sheets", "12 sheets"},
 		{"-0.5", "L", "-500 mL", "-16.9 fl oz"},
 	} {
 		q := &typev1.Quantity{Value: tt.value, Unit: tt.unit}

@@ -2,6 +2,7 @@ package materials
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"tackfree/pkg/id"
@@ -60,9 +61,15 @@ func (a Advice) standsStill() string {
 	return fmt.Sprintf("%s Have the order come sooner, or do the stage later.", lacks)
 }
 
+// nobodySells ends an alert of what nobody is known to sell.
+const nobodySells = "Nobody is known to sell it: enter who does."
+
+// NobodySells reports whether an alert's text says that nobody is known to sell what it is about.
+func NobodySells(text string) bool { return strings.HasSuffix(text, nobodySells) }
+
 func (a Advice) orderNow() string {
 	if a.Buy == nil {
-		return fmt.Sprintf("Order %s %s. Nobody is known to sell it: enter who does.", a.Product.Name, a.when())
+		return fmt.Sprintf("Order %s %s. %s", a.Product.Name, a.when(), nobodySells)
 	}
 	return fmt.Sprintf("Order %d × %s of %s from %s %s.", a.Buy.Count, a.Buy.Package, a.Product.Name, a.Buy.SupplierName, a.when())
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/sentence"
 )
 
 // FlammableCaution stands beside all figures of flammable liquids.
@@ -84,14 +85,14 @@ func (s Stored) category() FlammableCategory {
 func (s Stored) byThePiece() bool { return s.Unit != "L" && s.Unit != "g" }
 
 // NotCounted says why it is in no sum.
-func (s Stored) NotCounted() string {
+func (s Stored) NotCounted() sentence.Sentence {
 	switch {
 	case s.byThePiece():
-		return "it is counted by the piece, and nobody knows how much is in one"
+		return sentence.New("COUNTED_BY_THE_PIECE", "it is counted by the piece, and nobody knows how much is in one")
 	case s.Liquid.Category() > 0:
-		return "it is counted by mass and its density was not entered"
+		return sentence.New("DENSITY_NOT_ENTERED", "it is counted by mass and its density was not entered")
 	}
-	return "its flash point was not entered"
+	return sentence.New("FLASH_POINT_NOT_ENTERED", "its flash point was not entered")
 }
 
 // Mixed is the liquid of what was mixed of others and has no flash point of its own: the most

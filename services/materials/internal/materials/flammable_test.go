@@ -8,6 +8,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/sentence"
 	"tackfree/services/materials/internal/materials"
 )
 
@@ -121,8 +122,8 @@ func TestCountFlammables_NowhereKnown(t *testing.T) {
 		if over(areas) != "category 1" || len(areas) != 3 || areas[1].Area != "Main shop" || !areas[1].Limits[0].Over() {
 			t.Errorf("%s: areas = %+v, want the main shop over, and neither the loft's 25 gal nor the rest", name, areas)
 		}
-		if !strings.Contains(areas[1].Text(), "counts here too") || strings.HasPrefix(areas[2].Where(), "The building") {
-			t.Errorf("%s: texts = %q, %q, want a word of what counts in each", name, areas[1].Text(), areas[2].Where())
+		if !strings.Contains(sentence.Text(areas[1].Says()), "counts here too") || strings.HasPrefix(areas[2].Where(), "The building") {
+			t.Errorf("%s: texts = %q, %q, want a word of what counts in each", name, sentence.Text(areas[1].Says()), areas[2].Where())
 		}
 	}
 }
@@ -168,7 +169,7 @@ func TestLiquid_Mixed(t *testing.T) {
 	mix := gallons("26", ether, rack)
 	mix.ByParts = true
 	_, areas := materials.CountFlammables([]materials.Stored{mix})
-	if text := areas[0].Text(); !strings.Contains(text, "Can counts by the most flammable of its parts") {
+	if text := sentence.Text(areas[0].Says()); !strings.Contains(text, "Can counts by the most flammable of its parts") {
 		t.Errorf("text = %q, want a word of it", text)
 	}
 }
@@ -178,7 +179,7 @@ func TestCountFlammables_ByThePiece(t *testing.T) {
 	can := materials.Stored{Product: id.New(), Name: "Spray lacquer", Unit: "each", Quantity: decimal.New(12, 0), Liquid: lacquerThinner, Place: yellow}
 	water := materials.Stored{Product: id.New(), Name: "Spray clear", Unit: "each", Quantity: decimal.New(6, 0), Liquid: materials.Liquid{WaterBorne: true}, Place: yellow}
 	places, _ := materials.CountFlammables([]materials.Stored{can, water})
-	if len(places) != 1 || len(places[0].Unknown) != 2 || !strings.Contains(places[0].Text(), "Spray lacquer (it is counted by the piece") {
+	if len(places) != 1 || len(places[0].Unknown) != 2 || !strings.Contains(sentence.Text(places[0].Says()), "Spray lacquer (it is counted by the piece") {
 		t.Errorf("places = %+v, want both cans not counted", places)
 	}
 }
@@ -217,7 +218,7 @@ func TestLimit_Percent(t *testing.T) {
 func TestCountFlammables_NoLimitOfThisTable(t *testing.T) {
 	for kind, want := range map[materials.PlaceKind]string{materials.StoreRoom: "storage room", materials.Outdoors: "outdoors"} {
 		places, areas := materials.CountFlammables([]materials.Stored{gallons("500", ether, materials.StoragePlace{Word: "p", Name: "P", Kind: kind})})
-		if len(areas) != 0 || len(places) != 1 || len(places[0].Limits) != 0 || !strings.Contains(places[0].Text(), want) || !strings.Contains(places[0].Text(), "no limit of this table is applied") {
+		if len(areas) != 0 || len(places) != 1 || len(places[0].Limits) != 0 || !strings.Contains(sentence.Text(places[0].Says()), want) || !strings.Contains(sentence.Text(places[0].Says()), "no limit of this table is applied") {
 			t.Errorf("%s = %+v and %v, want no limit, and a word of it", kind, places, areas)
 		}
 	}
@@ -233,8 +234,8 @@ func TestCountFlammables_Unknown(t *testing.T) {
 	if len(f.Unknown) != 2 || f.Unknown[1].Quantity.String() != "22.712470704" || !f.Category[3].IsZero() {
 		t.Errorf("unknown = %+v, want the wax, whose volume nobody knows, and 6 gal of varnish", f.Unknown)
 	}
-	if !strings.Contains(f.Text(), "Paste wax (it is counted by mass and its density was not entered), Spar varnish (its flash point was not entered)") || !strings.Contains(f.Text(), "more than is shown") {
-		t.Errorf("text = %q, want it to name them", f.Text())
+	if !strings.Contains(sentence.Text(f.Says()), "Paste wax (it is counted by mass and its density was not entered), Spar varnish (its flash point was not entered)") || !strings.Contains(sentence.Text(f.Says()), "more than is shown") {
+		t.Errorf("text = %q, want it to name them", sentence.Text(f.Says()))
 	}
 }
 
@@ -250,7 +251,7 @@ func TestFlammables_NeverSaidToBeSafe(t *testing.T) {
 	places, areas := materials.CountFlammables([]materials.Stored{gallons("26", ether, rack), gallons("1", spirits, yellow)})
 	all := materials.FlammableCaution
 	for _, f := range append(places, areas...) {
-		all += f.Text()
+		all += sentence.Text(f.Says())
 	}
 	if strings.Contains(strings.ToLower(all), "safe") {
 		t.Errorf("%q says that something is safe", all)

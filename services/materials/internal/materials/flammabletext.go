@@ -3,6 +3,8 @@ package materials
 import (
 	"fmt"
 	"strings"
+
+	"tackfree/pkg/sentence"
 )
 
 // Where says what it is, for a sentence.
@@ -20,40 +22,49 @@ func (f Flammables) Where() string {
 	return f.Place.Name
 }
 
-// Text says in words what the figures mean.
-func (f Flammables) Text() string {
-	var said []string
+// Says tells in words what the figures mean.
+func (f Flammables) Says() (all []sentence.Sentence) {
 	for _, l := range f.Limits {
 		if l.Over() {
-			said = append(said, l.text(f.Where()))
+			all = append(all, sentence.New("FLAMMABLES_OVER", "%s", l.text(f.Where())).With("held", l.Held.Round(1).String()).With("of", l.Of).
+				With("excess", l.excess().String()).With("limit", l.Limit.Round(1).String()).With("source", l.Source))
 		}
 	}
 	switch {
 	case f.Place.Kind == StoreRoom:
-		said = append(said, "This is a storage room: what it may hold goes by how it is built, and no limit of this table is applied.")
+		all = append(all, sentence.New("FLAMMABLES_IN_STORE_ROOM", "This is a storage room: what it may hold goes by how it is built, and no limit of this table is applied."))
 	case f.Place.Kind == Outdoors:
-		said = append(said, "This is outdoors: no limit of this table is applied.")
+		all = append(all, sentence.New("FLAMMABLES_OUTDOORS", "This is outdoors: no limit of this table is applied."))
 	case !f.Whole && f.Place.Word == "":
-		said = append(said, "It counts as if it stood in the open: say of its lots where they stand.")
+		all = append(all, sentence.New("FLAMMABLES_NOWHERE", "It counts as if it stood in the open: say of its lots where they stand."))
 	case !f.Whole && f.Place.Kind != Cabinet:
-		said = append(said, "What stands in the open counts together with all that does so in its fire area.")
+		all = append(all, sentence.New("FLAMMABLES_IN_THE_OPEN", "What stands in the open counts together with all that does so in its fire area."))
 	}
 	if f.Guessed {
-		said = append(said, "What nobody said in which fire area it stands counts here too, as it does in each: say where its lots stand, and in which fire area that place is.")
+		all = append(all, sentence.New("FLAMMABLES_OF_NO_AREA", "What nobody said in which fire area it stands counts here too, as it does in each: say where its lots stand, and in which fire area that place is."))
 	}
 	if len(f.ByParts) > 0 {
-		said = append(said, fmt.Sprintf("No flash point was entered of what was mixed: %s counts by the most flammable of its parts that is known.", strings.Join(f.ByParts, ", ")))
+		mixes := strings.Join(f.ByParts, ", ")
+		all = append(all, sentence.New("FLAMMABLES_BY_PARTS", "No flash point was entered of what was mixed: %s counts by the most flammable of its parts that is known.", mixes).With("products", mixes))
 	}
 	if len(f.Unknown) > 0 {
-		said = append(said, fmt.Sprintf("Not counted, so there may be more than is shown: %s.", notCounted(f.Unknown)))
+		all = append(all, sentence.New("FLAMMABLES_NOT_COUNTED", "Not counted, so there may be more than is shown: %s.", notCounted(f.Unknown)).With("products", named(f.Unknown)))
 	}
-	return strings.Join(said, " ")
+	return all
 }
 
 func notCounted(stored []Stored) string {
 	var out []string
 	for _, s := range stored {
-		out = append(out, fmt.Sprintf("%s (%s)", s.Name, s.NotCounted()))
+		out = append(out, fmt.Sprintf("%s (%s)", s.Name, s.NotCounted().Text))
+	}
+	return strings.Join(out, ", ")
+}
+
+func named(stored []Stored) string {
+	var out []string
+	for _, s := range stored {
+		out = append(out, s.Name)
 	}
 	return strings.Join(out, ", ")
 }

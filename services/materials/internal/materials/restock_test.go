@@ -164,7 +164,7 @@ func TestAdvise_NobodySellsIt(t *testing.T) {
 	if !a.Now || a.Buy != nil || !strings.HasSuffix(a.Why, "; nobody is known to sell it.") {
 		t.Errorf("Advise = %+v", a)
 	}
-	if text := a.Alerts(time.UTC)[1].Text; !strings.HasSuffix(text, "Nobody is known to sell it: enter who does.") {
+	if text := a.Alerts(time.UTC)[1].Text; !strings.HasSuffix(text, "Nobody is known to sell it: enter who does.") || !materials.NobodySells(text) {
 		t.Errorf("the alert says %q", text)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"tackfree/pkg/pg"
 	"tackfree/pkg/wire"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	"tackfree/services/materials/internal/materials"
 	"tackfree/services/materials/internal/store"
 )
 
@@ -58,7 +59,8 @@ func productNamed(ctx context.Context, q pg.Querier, name string) (id.ID, error)
 
 func encodeAlert(a store.SeenAlert) *materialsv1.Alert {
 	out := &materialsv1.Alert{Name: id.Name("alerts", a.ID), Kind: string(a.Kind), ProductName: a.ProductName, Text: a.Text, DueTime: wire.ToInstant(a.Due),
-		RaiseTime: wire.ToInstant(a.RaisedAt), UpdateTime: wire.ToInstant(a.UpdatedAt), CloseTime: wire.ToInstant(a.ClosedAt)}
+		RaiseTime: wire.ToInstant(a.RaisedAt), UpdateTime: wire.ToInstant(a.UpdatedAt), CloseTime: wire.ToInstant(a.ClosedAt),
+		NobodySells: materials.NobodySells(a.Text)}
 	if a.Product != id.Nil {
 		out.Product = id.Name("products", a.Product)
 	}

@@ -5,6 +5,7 @@ import (
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/sentence"
 	"tackfree/pkg/wire"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	"tackfree/services/materials/internal/materials"
@@ -33,7 +34,7 @@ func (s *Server) GetFlammables(ctx context.Context, _ *materialsv1.GetFlammables
 }
 
 func encodeFlammables(f materials.Flammables) *materialsv1.Flammables {
-	out := &materialsv1.Flammables{Place: placeName(f.Place.Word), DisplayName: f.Place.Name, Kind: placeKindOf[f.Place.Kind], FireArea: f.Area, Text: f.Text()}
+	out := &materialsv1.Flammables{Place: placeName(f.Place.Word), DisplayName: f.Place.Name, Kind: placeKindOf[f.Place.Kind], FireArea: f.Area, Text: sentence.Text(f.Says()), Said: wire.ToSaids(f.Says())}
 	for c, litres := range f.Category {
 		if litres.IsPositive() {
 			out.Categories = append(out.Categories, &materialsv1.Flammables_Category{Category: int32(c), Quantity: wire.ToQuantity(litres, "L")})
@@ -41,7 +42,7 @@ func encodeFlammables(f materials.Flammables) *materialsv1.Flammables {
 	}
 	for _, u := range f.Unknown {
 		out.Unknown = append(out.Unknown, &materialsv1.Flammables_Unknown{
-			Product: id.Name("products", u.Product), ProductName: u.Name, Quantity: wire.ToQuantity(u.Quantity, u.Unit), Reason: u.NotCounted()})
+			Product: id.Name("products", u.Product), ProductName: u.Name, Quantity: wire.ToQuantity(u.Quantity, u.Unit), Reason: u.NotCounted().Text, Said: wire.ToSaid(u.NotCounted())})
 	}
 	for _, l := range f.Limits {
 		out.Limits = append(out.Limits, &materialsv1.Flammables_Limit{Of: l.Of, Held: wire.ToQuantity(l.Held, "L"), Limit: wire.ToQuantity(l.Limit, "L"),

@@ -12,7 +12,7 @@ import (
 // noTable are commands that answer a question and have no rows for a spreadsheet, and why.
 var noTable = map[string]string{
 	"bench pages": "a measurement", "bench clock": "a measurement", "bench costing": "a measurement", "bench floor": "a measurement", "bench growth": "a measurement",
-	"bench lag": "a measurement", "bench outage": "a measurement", "bench rebuild": "a measurement", "bench restock": "a measurement",
+	"bench lag": "a measurement", "bench planner": "a measurement", "bench outage": "a measurement", "bench rebuild": "a measurement", "bench restock": "a measurement",
 	"bench stock": "a measurement", "bench verify": "a measurement",
 	"calc coverage": "arithmetic", "calc dewpoint": "arithmetic", "calc dry": "arithmetic", "calc emc": "arithmetic", "calc sand": "arithmetic", "calc voc": "arithmetic",
 	"complete": "answers a shell", "completion": "writes a script", "cost journal": "is a table already; --format json is its other form", "cost payroll export": "is a table already",
@@ -20,7 +20,7 @@ var noTable = map[string]string{
 	"cost watch": "goes on for ever; --json is how programs read it", "watch": "goes on for ever; --json is how programs read it",
 	"day": "a page of several lists; clock list, stage next and hours have each", "demo": "plays a story; cost list has its rows",
 	"owner claim": "brings a secret", "owner reset": "brings a secret", "person pin": "brings a secret", "person passphrase": "brings a secret", "token add": "answers with a secret",
-	"health": "answers by its exit code", "photo save": "writes a file", "plan-finish": "a page of several lists; --json has them", "provision": "sets up", "restored": "sets up",
+	"health": "answers by its exit code", "photo save": "writes a file", "plan-finish": "a page of several lists; --json has them", "plan solve": "figures; --out has the plan", "provision": "sets up", "restored": "sets up",
 	"stock export": "is a table already", "up": "opens a shop",
 }
 

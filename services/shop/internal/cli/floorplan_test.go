@@ -26,6 +26,7 @@ func TestWhatIf(t *testing.T) {
 		Newcomers: []*workflowv1.CheckWhatIfRequest_Newcomer{{Route: "routes/painted"}, {Route: "routes/oiled", PromiseTime: middayPlus(0)}}})
 	f.says(t, line("what-if --away Nell=2026-03-02"), "90 % 60 %", "painted – –")
 	f.asksFor(t, line("what-if --promise '1=2026-03-02 12:00'"), &workflowv1.CheckWhatIfRequest{Promises: []*workflowv1.CheckWhatIfRequest_Promise{{Piece: "pieces/a", PromiseTime: middayPlus(0)}}})
+	f.asksFor(t, line("what-if --promise 1=2026-03-07"), &workflowv1.CheckWhatIfRequest{Promises: []*workflowv1.CheckWhatIfRequest_Promise{{Piece: "pieces/a", PromiseTime: lastOfSaturday}}})
 	f.says(t, line("what-if --promise '1=2026-03-02 12:00'"), "Nothing would be done at another time.\n")
 	f.refuses(t, line("what-if --away Nell"), "such as Nell=2026-03-02..2026-03-04")
 	f.refuses(t, line("what-if --away Nell=soon"), "soon")

@@ -15,8 +15,8 @@ import (
 type floorWhatIfCmd struct {
 	listOutput
 	Away    []string `help:"Somebody is away, on a day or from one to another: Nell=2026-03-02..2026-03-04." placeholder:"NAME=DAY..DAY" sep:"none"`
-	Promise []string `help:"A piece is promised for another time: '14=2026-03-06 17:00'." placeholder:"TAG=TIME" sep:"none"`
-	New     []string `help:"A piece comes in that takes a route, promised for a time or, without one, to nobody: 'painted=2026-03-06 17:00'." placeholder:"ROUTE=TIME" sep:"none"`
+	Promise []string `help:"A piece is promised for another time, '14=2026-03-06 17:00', or day, until the shop closes on it: 14=2026-03-06." placeholder:"TAG=TIME" sep:"none"`
+	New     []string `help:"A piece comes in that takes a route, promised for a time or a day or, without one, to nobody: 'painted=2026-03-06 17:00'." placeholder:"ROUTE=TIME" sep:"none"`
 }
 
 func (c *floorWhatIfCmd) Run(e *env) error {
@@ -89,7 +89,7 @@ func readAway(ctx context.Context, shop *client.Shop, text string) (*workflowv1.
 // atTime reads WHAT=TIME; without a time it is absent.
 func atTime(ctx context.Context, shop *client.Shop, text string) (what string, at *timestamppb.Timestamp, err error) {
 	what, when, _ := strings.Cut(text, "=")
-	at, err = instant(ctx, shop, when)
+	at, err = shop.Until(ctx, when)
 	return what, at, err
 }
 

@@ -34,6 +34,7 @@ var rowsAt = map[protoreflect.FullName]string{
 	"tackfree.workflow.v1.CheckFinishPlanResponse": "findings",
 	"tackfree.workflow.v1.CheckWhatIfResponse":     "changes",
 	"tackfree.workflow.v1.GetFloorPlanResponse":    "plan.stages",
+	"tackfree.workflow.v1.ListNextStagesResponse":  "next_stages",
 	"tackfree.workflow.v1.GetFinishPlanResponse":   "plan.stages",
 }
 

@@ -41,7 +41,9 @@ func (c *solvePlanCmd) Run(e *env) error {
 	shown := e.waiting("planning", c.JSON)
 	a, err := p.Solve(e.ctx, instance.Options{Seed: c.Seed, Budget: c.Budget, Improved: func(i instance.Progress) {
 		if !c.JSON {
-			shown.aside(func() { fmt.Fprintf(e.errs, "%6.1f s  %d, no plan below %d\n", i.Elapsed.Seconds(), i.Objective, i.Bound) })
+			shown.aside(func() {
+				fmt.Fprintf(e.errs, "%6.1f s  %d, no plan below %d\n", i.Elapsed.Seconds(), i.Objective, i.Bound)
+			})
 		}
 	}})
 	e.shown.end()

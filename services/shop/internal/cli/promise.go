@@ -12,7 +12,7 @@ import (
 type promiseCmd struct {
 	command
 	Piece string `arg:"" help:"Tag number."`
-	By    string `help:"Until when it is promised, as --at says times elsewhere; without it, as before." placeholder:"TIME"`
+	By    string `help:"Until when it is promised, as --at says times elsewhere, or a day alone: until the shop closes on it. Without it, as before." placeholder:"TIME"`
 	Value string `help:"What it is worth when it is done; without it, as before." placeholder:"AMOUNT"`
 	None  bool   `help:"It is promised to nobody, and nobody knows what it is worth."`
 }
@@ -31,7 +31,7 @@ func (c *promiseCmd) Run(e *env) error {
 			return err
 		}
 		r := &workflowv1.PromisePieceRequest{RequestId: c.request(), Piece: p.Name, KeepUnsaid: !c.None}
-		if r.PromiseTime, err = terms.Instant(c.By); err != nil {
+		if r.PromiseTime, err = shop.Until(e.ctx, c.By); err != nil {
 			return err
 		}
 		if r.Value, err = terms.Amount(c.Value); err != nil {

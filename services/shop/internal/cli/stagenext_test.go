@@ -2,8 +2,10 @@ package cli
 
 import (
 	"testing"
+	"time"
 
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"github.com/google/go-cmp/cmp"
 	"google.golang.org/protobuf/testing/protocmp"
@@ -66,9 +68,14 @@ func TestPiece_Promise(t *testing.T) {
 	t.Parallel()
 	f := newFake(t)
 	f.gives(t, line("piece promise 1 --by '2026-03-02 12:00' --value 640"), &workflowv1.PromisePieceRequest{Piece: "pieces/a", PromiseTime: middayPlus(0), Value: usd(640_00), KeepUnsaid: true})
+	f.gives(t, line("piece promise 1 --by 2026-03-07"), &workflowv1.PromisePieceRequest{Piece: "pieces/a", PromiseTime: lastOfSaturday, KeepUnsaid: true}) // nobody works then
 	f.gives(t, line("piece promise 1 --value 640"), &workflowv1.PromisePieceRequest{Piece: "pieces/a", Value: usd(640_00), KeepUnsaid: true})
 	f.says(t, line("piece promise 1 --value 640"), "Piece 1: promised for 2026-03-02 13:00:00 CST, worth 640.00.\n") // as it was promised
 	f.gives(t, line("piece promise 1 --none"), &workflowv1.PromisePieceRequest{Piece: "pieces/a"})
+	f.refuses(t, line("piece promise 1 --by soon"), "is not a time")
 	f.refuses(t, line("piece promise 1"), "say --by or --value or both, or else --none")
 	f.refuses(t, line("piece promise 1 --none --value 3"), "say --by or --value or both, or else --none")
 }
+
+// lastOfSaturday is the last second of 7 March in Chicago.
+var lastOfSaturday = timestamppb.New(time.Date(2026, 3, 8, 5, 59, 59, 0, time.UTC))

@@ -89,6 +89,21 @@ func (t Terms) Beginning(text string) (*timestamppb.Timestamp, error) {
 	return timestamppb.New(time.Date(int(day.Year), time.Month(day.Month), int(day.Day), 0, 0, 0, 0, t.Zone)), nil
 }
 
+// Until reads a time as Instant does, or a day such as 2026-04-01 as when the shop closes on it; an empty text is
+// absent. Source: clients.Closing.
+func (s *Shop) Until(ctx context.Context, text string) (*timestamppb.Timestamp, error) {
+	terms, err := s.Terms(ctx)
+	if err != nil {
+		return nil, err
+	}
+	day, err := Day(text)
+	if day == nil || err != nil {
+		return terms.Instant(text)
+	}
+	at, err := s.Closing(ctx, day, terms.Zone)
+	return timestamppb.New(at), err
+}
+
 // Clock writes an instant as the clock on the shop's wall shows it; absent is a dash.
 func (t Terms) Clock(at *timestamppb.Timestamp) string {
 	if at == nil {

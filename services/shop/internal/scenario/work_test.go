@@ -157,7 +157,7 @@ func TestPlay_LeadTest(t *testing.T) {
 	if err := f.tell(t, `{"at": "2026-03-02 10:00", "lead_test": {"piece": "1", "part": "lid", "result": "free"}}`); err == nil || !strings.Contains(err.Error(), `piece 1 has no part "lid"`) {
 		t.Errorf("a test of a part that there is not: %v", err)
 	}
-	if err := f.tell(t, `{"at": "2026-03-02 10:00", "lead_test": {"piece": "1", "result": "perhaps"}}`); err == nil || !strings.Contains(err.Error(), "lead.result") {
+	if err := f.tell(t, `{"at": "2026-03-02 10:00", "lead_test": {"piece": "1", "result": "perhaps"}}`); err == nil || !strings.Contains(err.Error(), "The result is missing") {
 		t.Errorf("a test that comes to nothing: %v", err)
 	}
 }

@@ -153,7 +153,7 @@ func TestMake_KeepsEveryRule(t *testing.T) {
 			told[a.Stage.ID] = true
 		}
 		for _, u := range p.Unplaced {
-			if told[u.Stage.ID] || len(u.Text) < 20 || u.Text[len(u.Text)-1] != '.' || u.Why == NoTime {
+			if told[u.Stage.ID] || len(u.Says.Text) < 20 || u.Says.Reason == "" || u.Says.Text[len(u.Says.Text)-1] != '.' || u.Why == NoTime {
 				t.Fatalf("%s: %+v", u.Stage.Title(), u)
 			}
 			told[u.Stage.ID] = true

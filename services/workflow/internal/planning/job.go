@@ -7,6 +7,7 @@ import (
 	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
 	"tackfree/pkg/planner"
+	"tackfree/pkg/sentence"
 	"tackfree/services/workflow/internal/workflow"
 )
 
@@ -22,7 +23,7 @@ type job struct {
 // reason is why a job has no place.
 type reason struct {
 	why  Why
-	text string
+	says sentence.Sentence
 }
 
 // first is the stage that tells what all of them need.
@@ -114,7 +115,7 @@ func (m *maker) outing(j *job, o *planner.Operation) (theirs bool) {
 			}
 			back := m.back(out)
 			if back <= 0 {
-				j.cannot = &reason{Away, out.overdue(*s)}
+				j.cannot = &reason{Away, out.overdue(s)}
 			}
 			o.Earliest = max(o.Earliest, back)
 			theirs = theirs || out.Stage == s.ID

@@ -89,7 +89,7 @@ func (m *maker) wet(op int) {
 		w := p.Wait(*s)
 		dry, next := w.Over(m.Now), !slices.ContainsFunc(s.After, func(b id.ID) bool { _, left := m.opOf[b]; return left })
 		if !dry && w.Until.Likely.IsZero() {
-			j.cannot = &reason{Waits, never(*s)}
+			j.cannot = &reason{Waits, never(s)}
 			continue
 		}
 		l := planner.Lag{From: len(m.p.Operations), To: op, Max: planner.Forever}

@@ -1,7 +1,6 @@
 package planning
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
@@ -99,7 +98,7 @@ func (m *maker) operations() error {
 			return err
 		}
 		if o.Earliest >= m.p.Horizon { // the longest that is looked at
-			j.cannot = &reason{NoTime, fmt.Sprintf("%s is put off until %s, and plans are made until %s.", j.first().Title(), day(m.instant(o.Earliest)), day(m.instant(m.p.Horizon)))}
+			j.cannot = &reason{NoTime, m.putOff(j.first(), o.Earliest)}
 		}
 		doubt := 0.0
 		if j.attended() > 0 {

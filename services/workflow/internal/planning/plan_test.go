@@ -247,7 +247,7 @@ func TestMake_WetNow(t *testing.T) {
 		t.Errorf("%+v", plan.Placed[0])
 	}
 	p.Clocks[0].Windows = map[drying.Milestone]drying.Window{}
-	if plan = s.plan(t); len(plan.Unplaced) != 1 || plan.Unplaced[0].Why != Waits || !strings.Contains(plan.Unplaced[0].Text, "never dry enough") {
+	if plan = s.plan(t); len(plan.Unplaced) != 1 || plan.Unplaced[0].Why != Waits || !strings.Contains(plan.Unplaced[0].Says.Text, "never dry enough") {
 		t.Errorf("%q", said(plan))
 	}
 }

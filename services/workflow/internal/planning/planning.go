@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"tackfree/pkg/id"
+	"tackfree/pkg/sentence"
 	"tackfree/services/workflow/internal/workflow"
 )
 
@@ -98,7 +99,7 @@ type Unplaced struct {
 	Stage *workflow.Stage
 	Piece *Piece
 	Why   Why
-	Text  string
+	Says  sentence.Sentence
 }
 
 // Outlook is what becomes of a piece.

@@ -102,7 +102,7 @@ func said(p *Plan) (lines []string) {
 		lines = append(lines, fmt.Sprintf("%d %s: %s%s, %s to %s", s.Piece.Piece.Tag, s.Stage.Title(), who, where, s.Start.Format("Mon 15:04"), s.End.Format("Mon 15:04")))
 	}
 	for _, u := range p.Unplaced {
-		lines = append(lines, fmt.Sprintf("%d %s: %s", u.Piece.Piece.Tag, u.Stage.Title(), u.Text))
+		lines = append(lines, fmt.Sprintf("%d %s: %s", u.Piece.Piece.Tag, u.Stage.Title(), u.Says.Text))
 	}
 	return lines
 }

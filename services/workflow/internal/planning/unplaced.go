@@ -2,13 +2,14 @@ package planning
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/planner"
+	"tackfree/pkg/sentence"
 	"tackfree/services/workflow/internal/workflow"
 )
 
@@ -27,7 +28,7 @@ func (m *maker) unplaced(out *Plan, solved *planner.Plan) map[int]bool {
 		j := m.jobs[u.Operation]
 		r := m.because(u, left)
 		for i, s := range j.stages {
-			out.Unplaced = append(out.Unplaced, Unplaced{Stage: s, Piece: &m.Pieces[j.pieces[i]], Why: r.why, Text: r.text})
+			out.Unplaced = append(out.Unplaced, Unplaced{Stage: s, Piece: &m.Pieces[j.pieces[i]], Why: r.why, Says: r.says})
 		}
 	}
 	slices.SortStableFunc(out.Unplaced, func(a, b Unplaced) int {
@@ -47,25 +48,37 @@ func (m *maker) because(u planner.Unplaced, left map[int]bool) reason {
 	case u.Why == planner.NobodyCan:
 		return reason{NobodyCan, m.tooLong(j, m.p.Operations[u.Operation])}
 	}
-	return reason{NoTime, fmt.Sprintf("Until %s everybody who can do %s is taken; have somebody else learn it, or promise less.",
-		day(m.instant(m.p.Horizon)), j.first().Title())}
+	end := m.instant(m.p.Horizon)
+	return reason{NoTime, about(j.first(), "EVERYBODY_TAKEN", "Until %s everybody who can do %s is taken; have somebody else learn it, or promise less.",
+		day(end), j.first().Title()).On("until_date", end)}
+}
+
+// about is a sentence about a stage.
+func about(s *workflow.Stage, reason, format string, args ...any) sentence.Sentence {
+	return sentence.New(reason, format, args...).With("stage", s.Title()).With("kind", s.Kind)
+}
+
+// putOff says that a stage may not begin before the plan ends.
+func (m *maker) putOff(s *workflow.Stage, until planner.Minute) sentence.Sentence {
+	back, end := m.instant(until), m.instant(m.p.Horizon)
+	return about(s, "PUT_OFF", "%s is put off until %s, and plans are made until %s.", s.Title(), day(back), day(end)).On("back_date", back).On("until_date", end)
 }
 
 // waitsFor names what a job waits for that has no place.
-func (m *maker) waitsFor(j *job, left map[int]bool) string {
+func (m *maker) waitsFor(j *job, left map[int]bool) sentence.Sentence {
 	for i, s := range j.stages {
 		for k := range m.Pieces[j.pieces[i]].Stages {
 			b := &m.Pieces[j.pieces[i]].Stages[k]
 			if op, known := m.opOf[b.ID]; known && left[op] && slices.Contains(s.After, b.ID) {
-				return fmt.Sprintf("%s comes after %s, which has no place; see there.", s.Title(), b.Title())
+				return about(s, "AFTER_UNPLACED", "%s comes after %s, which has no place; see there.", s.Title(), b.Title()).With("before", b.Title()).With("before_kind", b.Kind)
 			}
 		}
 	}
-	return fmt.Sprintf("%s waits for something that has no place; see there.", j.first().Title())
+	return about(j.first(), "WAITS_FOR_UNPLACED", "%s waits for something that has no place; see there.", j.first().Title())
 }
 
 // tooLong says that a job does not fit between the breaks of anybody.
-func (m *maker) tooLong(j *job, o planner.Operation) string {
+func (m *maker) tooLong(j *job, o planner.Operation) sentence.Sentence {
 	s, least := j.first(), o.Modes[0].Minutes
 	for _, mode := range o.Modes {
 		least = min(least, mode.Minutes)
@@ -77,54 +90,70 @@ func (m *maker) tooLong(j *job, o planner.Operation) string {
 	if len(o.With) > 0 {
 		where = " together" + where
 	}
-	return fmt.Sprintf("%s takes %d minutes at a stretch, and nobody who can do it works that long%s; change when they work, or plan it in less.", s.Title(), least, where)
+	return about(s, "TOO_LONG", "%s takes %d minutes at a stretch, and nobody who can do it works that long%s; change when they work, or plan it in less.", s.Title(), least, where).
+		With("minutes", strconv.Itoa(least))
 }
 
 // mostNamed is how many people a sentence names.
 const mostNamed = 3
 
 // nobody says why nobody can do a job; skilled: some have the skill, and may not work there.
-func (m *maker) nobody(j *job, skilled bool) string {
+func (m *maker) nobody(j *job, skilled bool) sentence.Sentence {
 	s := j.first()
 	if skilled {
-		return fmt.Sprintf("Nobody who can do %s may use a %s; have the lead allow it.", s.Title(), s.Station)
+		return about(s, "STATION_CLOSED_TO_ALL", "Nobody who can do %s may use a %s; have the lead allow it.", s.Title(), s.Station).With("station", s.Station)
 	}
 	if s.Assignee != id.Nil {
-		return fmt.Sprintf("%s is %s's, who does not have what it takes or has no working days; give it to somebody else, or say when they work.", s.Title(), s.AssignedTo)
+		return about(s, "ASSIGNEE_CANNOT", "%s is %s's, who does not have what it takes or has no working days; give it to somebody else, or say when they work.", s.Title(), s.AssignedTo).
+			With("person", s.AssignedTo)
 	}
 	if w, known := m.person[m.pinnedTo(j)]; known {
-		return fmt.Sprintf("%s is pinned to %s, who does not have what it takes or has no working days; unpin it, or say when they work.", s.Title(), m.People[w].Name)
+		return about(s, "PINNED_CANNOT", "%s is pinned to %s, who does not have what it takes or has no working days; unpin it, or say when they work.", s.Title(), m.People[w].Name).
+			With("person", m.People[w].Name)
 	}
-	var idle []string
+	if idle := m.idle(s); len(idle) > 0 {
+		names := strings.Join(idle, ", ")
+		return about(s, "NO_WORKING_DAYS", "Nobody who can do %s has working days: %s. Say when they work.", s.Title(), names).With("people", names)
+	}
+	return unskilled(s)
+}
+
+// idle names people who could do a stage and of whom nobody said when they work.
+func (m *maker) idle(s *workflow.Stage) (idle []string) {
 	for w, p := range m.People {
 		left := !p.ActiveTo.IsZero() && p.ActiveTo.Before(m.Now)
 		if !m.works[w] && !left && len(idle) < mostNamed && p.Can(s.Skill, s.SkillLevel) {
 			idle = append(idle, p.Name)
 		}
 	}
+	return idle
+}
+
+// unskilled says that nobody has what a stage takes.
+func unskilled(s *workflow.Stage) sentence.Sentence {
 	switch {
-	case len(idle) > 0:
-		return fmt.Sprintf("Nobody who can do %s has working days: %s. Say when they work.", s.Title(), strings.Join(idle, ", "))
 	case s.Skill == "":
-		return fmt.Sprintf("There is nobody to do %s; add people and say when they work.", s.Title())
+		return about(s, "NOBODY_THERE", "There is nobody to do %s; add people and say when they work.", s.Title())
 	case s.SkillLevel > 0:
-		return fmt.Sprintf("Nobody has the skill %q at level %d, which %s takes; note it of who has it, or have somebody learn it.", s.Skill, s.SkillLevel, s.Title())
+		return about(s, "SKILL_LEVEL_OF_NOBODY", "Nobody has the skill %q at level %d, which %s takes; note it of who has it, or have somebody learn it.", s.Skill, s.SkillLevel, s.Title()).
+			With("skill", s.Skill).With("level", strconv.Itoa(int(s.SkillLevel)))
 	}
-	return fmt.Sprintf("Nobody has the skill %q, which %s takes; note it of who has it, or have somebody learn it.", s.Skill, s.Title())
+	return about(s, "SKILL_OF_NOBODY", "Nobody has the skill %q, which %s takes; note it of who has it, or have somebody learn it.", s.Skill, s.Title()).With("skill", s.Skill)
 }
 
-func noRoom(j *job) string {
+func noRoom(j *job) sentence.Sentence {
 	s := j.first()
-	return fmt.Sprintf("No %s of the shop is fit for %s, or has room for it; see what may be done there, and how much fits.", s.Station, s.Title())
+	return about(s, "NO_STATION_FIT", "No %s of the shop is fit for %s, or has room for it; see what may be done there, and how much fits.", s.Station, s.Title()).With("station", s.Station)
 }
 
-func never(s workflow.Stage) string {
-	return fmt.Sprintf("In the air where it stands, what lies below %s is never dry enough; warm or dry that air, or carry it elsewhere.", s.Title())
+func never(s *workflow.Stage) sentence.Sentence {
+	return about(s, "NEVER_DRY", "In the air where it stands, what lies below %s is never dry enough; warm or dry that air, or carry it elsewhere.", s.Title())
 }
 
 // overdue says that a part is still not back.
-func (o Outing) overdue(s workflow.Stage) string {
-	return fmt.Sprintf("%s has what %s is done on and was to bring it back by %s; ask when it comes.", o.Firm, s.Title(), day(o.Due))
+func (o Outing) overdue(s *workflow.Stage) sentence.Sentence {
+	return about(s, "NOT_BROUGHT_BACK", "%s has what %s is done on and was to bring it back by %s; ask when it comes.", o.Firm, s.Title(), day(o.Due)).
+		With("firm", o.Firm).On("due_date", o.Due)
 }
 
 func day(t time.Time) string { return t.Format("Mon 2 Jan 2006") }

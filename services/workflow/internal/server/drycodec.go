@@ -19,7 +19,7 @@ var dryKinds = map[workflow.DryKind]workflowv1.DryClock_Kind{
 func encodeDryClock(c workflow.DryClock, now time.Time) *workflowv1.DryClock {
 	ready := c.Ready()
 	out := &workflowv1.DryClock{
-		Stage: id.Name("pieces", c.Piece, "stages", c.Stage), StageTitle: c.StageTitle, PieceTag: c.PieceTag, PartLabel: c.PartLabel,
+		Stage: id.Name("pieces", c.Piece, "stages", c.Stage), StageTitle: c.StageTitle, StageKind: c.StageKind, PieceTag: c.PieceTag, PartLabel: c.PartLabel,
 		Kind: dryKinds[c.Kind], ProductName: c.ProductName, Zone: zoneName(c.ZoneWord), LaidTime: wire.ToInstant(c.Laid),
 		Needs: dryStates[c.Needs], Ready: encodeWindow(ready), IsReady: c.IsReady(now),
 	}

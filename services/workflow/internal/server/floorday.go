@@ -38,7 +38,7 @@ func (s *Server) GetDay(ctx context.Context, r *workflowv1.GetDayRequest) (*work
 			return err
 		}
 		out.Person = encodePerson(person)
-		out.Shift, out.Absence = s.encodeShift(person, day)
+		s.shift(person, day, out)
 		if err := s.clockOfDay(ctx, st, personID, day, now, out); err != nil {
 			return err
 		}
@@ -97,15 +97,15 @@ func pausedFrom(ctx context.Context, st store.Store, person id.ID) ([]workflow.E
 	return []workflow.Entry{last}, nil
 }
 
-// encodeShift writes the person's shift on a day, or why there is none.
-func (s *Server) encodeShift(p workflow.Person, day time.Time) (*workflowv1.GetDayResponse_Shift, string) {
+// shift writes the person's shift on a day, or why there is none.
+func (s *Server) shift(p workflow.Person, day time.Time, out *workflowv1.GetDayResponse) {
 	shift, why := p.ShiftOn(day, s.Shop.Zone)
 	if shift == nil {
-		return nil, why
+		out.Absence, out.AbsenceSaid = why.Text, wire.ToSaid(why)
+		return
 	}
-	out := &workflowv1.GetDayResponse_Shift{StartTime: wire.ToInstant(shift.Start), EndTime: wire.ToInstant(shift.End)}
+	out.Shift = &workflowv1.GetDayResponse_Shift{StartTime: wire.ToInstant(shift.Start), EndTime: wire.ToInstant(shift.End)}
 	for _, b := range shift.Breaks {
-		out.Breaks = append(out.Breaks, &workflowv1.GetDayResponse_Pause{StartTime: wire.ToInstant(b.Start), EndTime: wire.ToInstant(b.End)})
+		out.Shift.Breaks = append(out.Shift.Breaks, &workflowv1.GetDayResponse_Pause{StartTime: wire.ToInstant(b.Start), EndTime: wire.ToInstant(b.End)})
 	}
-	return out, ""
 }

@@ -50,7 +50,10 @@ func (s *Server) ListNextStages(ctx context.Context, r *workflowv1.ListNextStage
 		}
 		offers, obstacles := search.Next()
 		out.NextStages, out.More = s.best(search, offers, nextLimit(r.PageSize))
-		out.Obstacles = obstacles
+		for _, o := range obstacles {
+			out.Obstacles = append(out.Obstacles, o.Text)
+		}
+		out.Said = wire.ToSaids(obstacles)
 		return nil
 	})
 	return out, err

@@ -64,7 +64,7 @@ func TestServer_ListNextStages(t *testing.T) {
 	if n := r.NextStages[1]; n.PieceTag != 13 || n.Value.GetUnits() != 900 || n.PromiseTime == nil {
 		t.Errorf("what is promised = %v", n)
 	}
-	if diff := cmp.Diff([]string{"8 stages wait for what comes before them; the first: on piece 13, polish (left) has to wait: not finished before it: dewax (left)."}, r.Obstacles); diff != "" {
+	if diff := cmp.Diff([]string{"8 stages wait for what comes before them; the first: on piece 13, polish (left) has to wait: not finished before it: dewax (left)."}, r.Obstacles); diff != "" || len(r.Said) != 1 || r.Said[0].Reason != "KEPT" || r.Said[0].Figures["refusal"] != "STAGE_NOT_READY" {
 		t.Errorf("obstacles (-want +got):\n%s", diff)
 	}
 	for size, told := range map[int32]int{0: 5, 3: 3, 8: 8, 50: 8} {

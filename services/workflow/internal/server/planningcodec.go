@@ -79,7 +79,7 @@ func encodeFloorPlan(p *planning.Plan) *workflowv1.FloorPlan {
 	}
 	for _, u := range p.Unplaced {
 		out.Unplaced = append(out.Unplaced, &workflowv1.UnplacedStage{Stage: plannedStageName(u.Piece, u.Stage), Piece: plannedPieceName(u.Piece), PieceTag: u.Piece.Piece.Tag,
-			Title: u.Stage.Title(), Why: whys[u.Why], Text: u.Text})
+			Title: u.Stage.Title(), Why: whys[u.Why], Text: u.Says.Text, Kind: u.Stage.Kind, Said: wire.ToSaid(u.Says)})
 	}
 	for i := range p.Pieces {
 		out.Pieces = append(out.Pieces, encodeOutlook(&p.Pieces[i]))

@@ -103,7 +103,7 @@ func fromClock(row storedb.DryClocksOfRow) (workflow.DryClock, error) {
 		FilmUm: row.FilmUm, Planned: time.Duration(row.Minutes) * time.Minute, Product: row.ProductID.UUID, Needs: finish.Needs(row.Needs), Recoats: row.Recoats,
 		Seen: row.Seen, Lessons: int(row.Lessons), Learned: int(row.Learned), Said: orZero(row.SaidAt), SaidCloses: orZero(row.SaidCloses),
 		ReadySaid: row.ReadySaid, SaidNeeds: finish.Needs(row.SaidNeeds), CloseSaid: row.CloseSaid, Over: row.Ended,
-		StageTitle: workflow.Stage{Key: row.Key, PartLabel: row.PartLabel}.Title(), PartLabel: row.PartLabel, PieceTag: row.Tag, ZoneWord: row.ZoneWord}
+		StageTitle: workflow.Stage{Key: row.Key, PartLabel: row.PartLabel}.Title(), StageKind: row.StageKind, PartLabel: row.PartLabel, PieceTag: row.Tag, ZoneWord: row.ZoneWord}
 	for i, zone := range row.ZoneIds {
 		c.Stays = append(c.Stays, workflow.Stay{Zone: zone, From: row.ZoneFrom[i]})
 	}

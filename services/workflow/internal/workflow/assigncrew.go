@@ -170,7 +170,7 @@ func (p Person) hand(at time.Time) hand {
 	case len(p.Week) == 0 && off == nil:
 		h.turn = unsaid
 	case len(p.Week) == 0:
-		h.turn, h.from, h.when = anotherDay, off.Last.AddDate(0, 0, 1), off.said()
+		h.turn, h.from, h.when = anotherDay, off.Last.AddDate(0, 0, 1), off.says().Text
 	case !works:
 		h.turn, h.when = noMore, "has no shift left"
 	case from.Equal(at):

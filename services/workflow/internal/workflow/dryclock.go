@@ -48,6 +48,7 @@ type DryClock struct {
 	Look        time.Time // when to look again whether work has gone on over it
 	Over        bool      // it is noted to have ended
 	StageTitle  string
+	StageKind   string
 	PartLabel   string
 	PieceTag    int32
 	ProductName string
@@ -74,7 +75,7 @@ func (p *Plan) Begin(s Stage, filmUm float64, zone id.ID) *DryClock {
 	}
 	laid := s.FinishedAt.UTC()
 	c := &DryClock{Stage: s.ID, Pass: s.Pass(), Piece: s.Piece, Part: s.Part, Laid: laid, Needs: p.needed(s), Recoats: p.recoats(s), Stays: []Stay{{zone, laid}},
-		StageTitle: s.Title(), PartLabel: s.PartLabel, PieceTag: p.Piece.Tag}
+		StageTitle: s.Title(), StageKind: s.Kind, PartLabel: s.PartLabel, PieceTag: p.Piece.Tag}
 	switch {
 	case s.Coating != nil && saysWhen(s.Coating.Dries):
 		c.Kind, c.Dries, c.Product, c.ProductName = FilmDries, s.Coating.Dries, s.Product, s.ProductName

@@ -2,11 +2,11 @@ package workflow
 
 import (
 	"slices"
-	"strings"
 	"time"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
+	"tackfree/pkg/sentence"
 )
 
 // OpenPiece is a piece on which something is left to do, and what its stages find there.
@@ -49,9 +49,9 @@ type Offer struct {
 // Next are the stages that the person could do now, the best first: those that are theirs,
 // then the pool, each by urgency. With them comes a sentence for each thing that keeps other
 // stages from them.
-func (s *Search) Next() (offers []Offer, obstacles []string) {
+func (s *Search) Next() (offers []Offer, obstacles []sentence.Sentence) {
 	if err := s.Person.there(s.Now); err != nil {
-		return nil, []string{err.Error()}
+		return nil, []sentence.Sentence{sentence.New("NOT_IN_SHOP", "%s", err.Error())}
 	}
 	var kept []Offer
 	for _, o := range s.all() {
@@ -202,10 +202,10 @@ func (s *Search) usedBeside(product id.ID) map[id.ID]Used {
 
 // NothingToClaim is the refusal of somebody for whom there is nothing to do now, with what
 // would have to be otherwise.
-func NothingToClaim(p Person, obstacles []string) error {
+func NothingToClaim(p Person, obstacles []sentence.Sentence) error {
 	text := "Nothing waits to be done in the shop."
 	if len(obstacles) > 0 {
-		text = strings.Join(obstacles, " ")
+		text = sentence.Text(obstacles)
 	}
 	return fault.New(fault.Precondition, "NOTHING_TO_CLAIM", "There is nothing for %s to do now. %s", p.Name, text)
 }

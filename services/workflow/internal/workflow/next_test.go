@@ -11,6 +11,7 @@ import (
 	"tackfree/pkg/drying"
 	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
+	"tackfree/pkg/sentence"
 	"tackfree/services/workflow/internal/workflow"
 )
 
@@ -82,8 +83,8 @@ func wantObstacles(t *testing.T, s *workflow.Search, want ...string) {
 		return
 	}
 	for i, w := range want {
-		if !strings.Contains(got[i], w) || !strings.HasSuffix(got[i], ".") {
-			t.Errorf("obstacle %d = %q, want %q", i, got[i], w)
+		if !strings.Contains(got[i].Text, w) || !strings.HasSuffix(got[i].Text, ".") || got[i].Reason == "" {
+			t.Errorf("obstacle %d = %q, want %q", i, got[i].Text, w)
 		}
 	}
 }
@@ -319,5 +320,5 @@ func TestSearch_Claim(t *testing.T) {
 	refusedWords(t, err, "STAGE_FINISHED", "sand")
 	_, err = s.Claim(done.Piece.ID, id.New())
 	refusedWords(t, err, "STAGE_NOT_FOUND")
-	refusedWords(t, workflow.NothingToClaim(*nell, []string{"2 stages are somebody else's; the first: on piece 1, sand is Ira's. Assign it to Nell first, alone or beside them."}), "NOTHING_TO_CLAIM", "Nell", "2 stages are somebody else's; the first: on piece 1, sand is Ira's. Assign it to Nell first, alone or beside them.")
+	refusedWords(t, workflow.NothingToClaim(*nell, []sentence.Sentence{sentence.New("KEPT", "2 stages are somebody else's; the first: on piece 1, sand is Ira's. Assign it to Nell first, alone or beside them.")}), "NOTHING_TO_CLAIM", "Nell", "2 stages are somebody else's; the first: on piece 1, sand is Ira's. Assign it to Nell first, alone or beside them.")
 }

@@ -5,8 +5,11 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
+
+	"tackfree/pkg/sentence"
 )
 
 // keeping says of one and of more stages what keeps them from somebody. Where it ends in a
@@ -33,7 +36,7 @@ var keepings = []keeping{
 
 // obstacles are sentences for what keeps stages from the person: the skills that they lack,
 // what still dries, and all else; of batches one for each, by which they can go on.
-func (s *Search) obstacles(offers []Offer) []string {
+func (s *Search) obstacles(offers []Offer) []sentence.Sentence {
 	by := map[string][]Offer{}
 	for _, o := range offers {
 		by[o.against.Reason] = append(by[o.against.Reason], o)
@@ -69,7 +72,7 @@ func (k keeping) split(stages []Offer) (out [][]Offer) {
 }
 
 // of says what keeps these stages; of none, nothing.
-func (k keeping) of(stages []Offer) []string {
+func (k keeping) of(stages []Offer) []sentence.Sentence {
 	text := k.one
 	switch {
 	case len(stages) == 0:
@@ -77,36 +80,45 @@ func (k keeping) of(stages []Offer) []string {
 	case len(stages) > 1:
 		text = fmt.Sprintf(k.more, len(stages))
 	}
-	if !strings.HasSuffix(text, ":") {
-		return []string{text + "."}
-	}
 	first := slices.MinFunc(stages, bestFirst)
-	return []string{fmt.Sprintf("%s on piece %d, %s", text, first.Piece.Piece.Tag, first.against.Text)}
+	return []sentence.Sentence{first.named(sentence.New("KEPT", "%s on piece %d, %s", text, first.Piece.Piece.Tag, first.against.Text)).
+		With("count", strconv.Itoa(len(stages))).With("refusal", first.against.Reason)}
+}
+
+// named has a sentence name an offer's stage and piece.
+func (o Offer) named(s sentence.Sentence) sentence.Sentence {
+	return s.With("stage", o.Stage.Title()).With("kind", o.Stage.Kind).With("piece", strconv.Itoa(int(o.Piece.Piece.Tag)))
 }
 
 // lacking says which skills the person lacks, by their words.
-func (s *Search) lacking(offers []Offer) (out []string) {
-	count := map[string]int{}
+func (s *Search) lacking(offers []Offer) (out []sentence.Sentence) {
+	type skill struct {
+		word  string
+		level int32
+	}
+	count := map[skill]int{}
 	for _, o := range offers {
-		skill := "the skill " + o.Stage.Skill
-		if o.Stage.SkillLevel > 0 {
-			skill += fmt.Sprintf(" at level %d", o.Stage.SkillLevel)
-		}
-		count[skill]++
+		count[skill{o.Stage.Skill, o.Stage.SkillLevel}]++
 	}
 	for skill, n := range count {
+		words, level := "the skill "+skill.word, ""
+		if skill.level > 0 {
+			level = strconv.Itoa(int(skill.level))
+			words += " at level " + level
+		}
 		stages, take := "stage", "takes"
 		if n > 1 {
 			stages, take = "stages", "take"
 		}
-		out = append(out, fmt.Sprintf("%d %s %s %s, which %s does not have.", n, stages, take, skill, s.Person.Name))
+		out = append(out, sentence.New("SKILL_LACKING", "%d %s %s %s, which %s does not have.", n, stages, take, words, s.Person.Name).
+			With("count", strconv.Itoa(n)).With("skill", skill.word).With("level", level).With("person", s.Person.Name))
 	}
-	slices.Sort(out)
+	slices.SortFunc(out, func(a, b sentence.Sentence) int { return strings.Compare(a.Text, b.Text) })
 	return out
 }
 
 // drying says what still dries, and what of it is ready first.
-func (s *Search) drying(offers []Offer) []string {
+func (s *Search) drying(offers []Offer) []sentence.Sentence {
 	if len(offers) == 0 {
 		return nil
 	}
@@ -119,11 +131,12 @@ func (s *Search) drying(offers []Offer) []string {
 	})
 	title := fmt.Sprintf("%s of piece %d", first.Stage.Title(), first.Piece.Piece.Tag)
 	at := ready(first)
+	out := sentence.New("STILL_DRY", "%d still dry, the first until %s: %s.", len(offers), saidLike(at, s.Now), title)
 	switch {
 	case at.IsZero():
-		return []string{fmt.Sprintf("%d still dry, and in the air where they stand never will be: %s.", len(offers), title)}
+		out = sentence.New("NEVER_DRY_THERE", "%d still dry, and in the air where they stand never will be: %s.", len(offers), title)
 	case len(offers) == 1:
-		return []string{fmt.Sprintf("1 still dries, until %s: %s.", saidLike(at, s.Now), title)}
+		out = sentence.New("STILL_DRY", "1 still dries, until %s: %s.", saidLike(at, s.Now), title)
 	}
-	return []string{fmt.Sprintf("%d still dry, the first until %s: %s.", len(offers), saidLike(at, s.Now), title)}
+	return []sentence.Sentence{first.named(out).With("count", strconv.Itoa(len(offers))).At("until_time", at)}
 }

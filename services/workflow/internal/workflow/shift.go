@@ -3,6 +3,7 @@ package workflow
 import (
 	"fmt"
 	"slices"
+	"tackfree/pkg/sentence"
 	"time"
 )
 
@@ -44,20 +45,20 @@ func (s Shift) Contains(at time.Time) bool { return !at.Before(s.Start) && at.Be
 
 // ShiftOn is the person's shift that begins on a day, a midnight in UTC, by the clock of a
 // zone. nil: there is none, and why, in words.
-func (p Person) ShiftOn(day time.Time, zone *time.Location) (*Shift, string) {
+func (p Person) ShiftOn(day time.Time, zone *time.Location) (*Shift, sentence.Sentence) {
 	if err := p.belongs(day); err != nil {
-		return nil, "not in the shop"
+		return nil, sentence.New("NOT_IN_SHOP", "not in the shop")
 	}
 	if off := p.off(day); off != nil {
-		return nil, off.said()
+		return nil, off.says()
 	}
 	if len(p.Week) == 0 {
-		return nil, "nobody said when they work"
+		return nil, sentence.New("HOURS_NOT_SAID", "nobody said when they work")
 	}
 	if s := shiftOn(p.Week, day, zone); s != nil {
-		return s, ""
+		return s, sentence.Sentence{}
 	}
-	return nil, "not a working day"
+	return nil, sentence.New("NO_WORKING_DAY", "not a working day")
 }
 
 // ShiftAt is the person's shift in which an instant lies, by the clock of its zone, or else
@@ -123,15 +124,15 @@ func (p Person) Absence(at time.Time) string {
 	if off == nil {
 		return ""
 	}
-	return fmt.Sprintf("%s is away until the end of %s (%s).", p.Name, saidDay(off.Last), off.said())
+	return fmt.Sprintf("%s is away until the end of %s (%s).", p.Name, saidDay(off.Last), off.says().Text)
 }
 
-// said is a day off in words.
-func (d DayOff) said() string {
+// says is a day off in words.
+func (d DayOff) says() sentence.Sentence {
 	if d.Reason == "" {
-		return "day off"
+		return sentence.New("DAY_OFF", "day off")
 	}
-	return "day off: " + d.Reason
+	return sentence.New("DAY_OFF_FOR", "day off: %s", d.Reason).With("why", d.Reason)
 }
 
 // shiftAt is the shift in which an instant lies, or the next one to begin, of those that begin

@@ -126,7 +126,7 @@ function showNow({at, state}) {
   hidden('on', !at.on);
   if (!at.on) return;
   const job = at.on.job || state.jobs.find((j) => sameJob(j, at.on)) || at.on;
-  fill('on', [...ticket({...job, because: ''}), el('p', {}, el('span', {textContent: `${say(words.since, clock(at.on.since))} `}), running(() => since(at.on.since)))]);
+  fill('on', [...ticket({...job, because: ''}), ...(at.on.sold ? [el('p', {className: 'state done', textContent: at.on.sold})] : []), el('p', {}, el('span', {textContent: `${say(words.since, clock(at.on.since))} `}), running(() => since(at.on.since)))]);
 }
 
 function showNext(v, next) {

@@ -138,15 +138,10 @@ func minutes(m int32, v *words.Voice) string {
 	return v.N("bench.days", int((m+12*60)/(24*60)))
 }
 
-// cautionsOf says cautions in the reader's language where the catalogue has them, and else as they came.
 func cautionsOf(cautions []*workflowv1.Caution, v *words.Voice) []Caution {
 	all := []Caution{}
 	for _, c := range cautions {
-		text := c.Text
-		if key := "bench.caution." + c.Id; v.Language != "en" && v.Has(key) {
-			text = v.T(key)
-		}
-		all = append(all, Caution{c.Id, text})
+		all = append(all, Caution{c.Id, v.Caution(c.Id, c.Text)})
 	}
 	return all
 }

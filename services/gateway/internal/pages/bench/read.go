@@ -13,6 +13,7 @@ import (
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/gateway/internal/bands"
+	"tackfree/services/gateway/internal/sold"
 	"tackfree/services/gateway/internal/titles"
 )
 
@@ -24,6 +25,7 @@ type found struct {
 	board []*workflowv1.BoardLine
 
 	mu      sync.Mutex
+	sold    map[string]bool              // of the pieces that somebody is on, or paused from
 	stages  map[string]*workflowv1.Stage // of the pieces that were looked at, by name
 	needs   map[string]*materialsv1.Need // by stage
 	batches map[string]*batch
@@ -72,10 +74,24 @@ func (f *found) readMore(ctx context.Context, s *clients.Suite) error {
 		g.Go(func() error { return f.readStages(ctx, s, piece) })
 		g.Go(func() error { return f.readNeeds(ctx, s, piece) })
 	}
+	g.Go(func() (err error) {
+		f.sold, err = sold.Among(ctx, s.Sales, f.worked())
+		return err
+	})
 	for _, name := range f.batchNames() {
 		g.Go(func() error { return f.readBatch(ctx, s, name) })
 	}
 	return g.Wait()
+}
+
+// worked are the pieces that somebody is on, or paused from.
+func (f *found) worked() (all []string) {
+	for _, e := range slices.Concat(f.day.Running, f.day.Paused) {
+		if piece := titles.PieceOf(e.Stage); piece != "" && !slices.Contains(all, piece) {
+			all = append(all, piece)
+		}
+	}
+	return all
 }
 
 // pieces are those of what somebody is on, and of what comes next.

@@ -16,6 +16,7 @@ import (
 	"tackfree/pkg/clients"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/gateway/internal/web"
@@ -33,6 +34,7 @@ type shop struct {
 	materialsv1.NeedServiceClient
 	materialsv1.MaterialsServiceClient
 	intakev1.IntakeServiceClient
+	salesv1.SalesServiceClient
 
 	day      *workflowv1.GetDayResponse
 	stages   []*workflowv1.Stage
@@ -40,6 +42,7 @@ type shop struct {
 	needsErr error
 	happened []*workflowv1.ListPieceTimelineResponse_Happening
 	review   string
+	sold     bool // all pieces are
 
 	finishErr error
 	asked     []proto.Message
@@ -69,6 +72,16 @@ func (s *shop) ListNeeds(context.Context, *materialsv1.ListNeedsRequest, ...grpc
 
 func (s *shop) ListPieceTimeline(context.Context, *workflowv1.ListPieceTimelineRequest, ...grpc.CallOption) (*workflowv1.ListPieceTimelineResponse, error) {
 	return &workflowv1.ListPieceTimelineResponse{Happenings: s.happened}, nil
+}
+
+func (s *shop) ListListings(_ context.Context, r *salesv1.ListListingsRequest, _ ...grpc.CallOption) (*salesv1.ListListingsResponse, error) {
+	out := &salesv1.ListListingsResponse{}
+	for _, piece := range r.Pieces {
+		if s.sold {
+			out.Listings = append(out.Listings, &salesv1.Listing{Piece: piece, State: salesv1.Listing_STATE_SOLD})
+		}
+	}
+	return out, nil
 }
 
 func (s *shop) GetShop(context.Context, *intakev1.GetShopRequest, ...grpc.CallOption) (*intakev1.GetShopResponse, error) {
@@ -116,7 +129,7 @@ func kitOf(s *shop) http.Handler {
 		s.day = &workflowv1.GetDayResponse{}
 	}
 	now := func() time.Time { return noon }
-	suite := &clients.Suite{Clocks: s, Floor: s, Stages: s, Batches: s, Needs: s, Materials: s, Intake: s}
+	suite := &clients.Suite{Clocks: s, Floor: s, Stages: s, Batches: s, Needs: s, Materials: s, Intake: s, Sales: s}
 	k := web.New(&web.Kit{Suite: suite, Keeper: &web.Keeper{Door: door{}, Now: now}, Logger: slog.New(slog.DiscardHandler), Now: now})
 	k.Handle(Page())
 	return k.Handler()

@@ -44,6 +44,7 @@ type On struct {
 	Tag      int32     `json:"tag,omitempty"`
 	Since    time.Time `json:"since"`
 	Job      *Job      `json:"job,omitempty"`
+	Sold     string    `json:"sold,omitempty"` // the piece was sold: what that means for who is on it
 }
 
 // Wet is a stage that waits for what lies below it to dry.
@@ -76,8 +77,8 @@ func stateOf(a *web.Asked) (*State, error) {
 // stateFrom makes the state from what the services said.
 func stateFrom(f *found, v *words.Voice) *State {
 	d := f.day
-	s := &State{Now: f.now, Zone: v.Zone.String(), Half: v.Half, Obstacles: f.next.GetObstacles(), Jobs: []Job{}, Could: []Job{}, Drying: []Wet{},
-		Worked: v.Hours(d.LabourTime), Shift: shiftOf(d, v)}
+	s := &State{Now: f.now, Zone: v.Zone.String(), Half: v.Half, Obstacles: obstaclesOf(f, v), Jobs: []Job{}, Could: []Job{}, Drying: []Wet{},
+		Worked: v.Hours(d.LabourTime), Shift: shiftOf(d, v, f.now)}
 	s.On, s.Paused = onOf(d.Running, f, v), onOf(d.Paused, f, v)
 	s.Jobs = sorted(jobsOf(d.Assigned, f, v, true))
 	s.Could = jobsOf(d.NextStages, f, v, false)
@@ -91,9 +92,20 @@ func stateFrom(f *found, v *words.Voice) *State {
 	return s
 }
 
-func shiftOf(d *workflowv1.GetDayResponse, v *words.Voice) string {
+// obstaclesOf say what keeps other stages from somebody, in the reader's language.
+func obstaclesOf(f *found, v *words.Voice) (out []string) {
+	for i, text := range f.next.GetObstacles() {
+		if said := f.next.Said; i < len(said) {
+			text = v.Sentence(said[i], text, f.now)
+		}
+		out = append(out, text)
+	}
+	return out
+}
+
+func shiftOf(d *workflowv1.GetDayResponse, v *words.Voice, now time.Time) string {
 	if d.Shift == nil {
-		return d.Absence
+		return v.Sentence(d.AbsenceSaid, d.Absence, now)
 	}
 	return v.Clock(d.Shift.StartTime) + "–" + v.Clock(d.Shift.EndTime)
 }
@@ -117,6 +129,9 @@ func onOf(entries []*workflowv1.ClockEntry, f *found, v *words.Voice) *On {
 		return on
 	}
 	on.Title = v.Word("kind", e.StageKind)
+	if f.sold[titles.PieceOf(e.Stage)] {
+		on.Sold = v.T("bench.sold")
+	}
 	if st := f.stages[e.Stage]; st != nil {
 		job := jobOf(&workflowv1.NextStage{Stage: st, PieceTag: e.PieceTag, Piece: titles.PieceOf(e.Stage)}, f, v)
 		on.Job, on.Title = &job, job.Title

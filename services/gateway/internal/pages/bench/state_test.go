@@ -76,6 +76,18 @@ func TestState(t *testing.T) {
 }
 
 // Without materials there is less to say, no more; an error of ours is one.
+// Who is on a piece that was sold sees it as long as they are on it.
+func TestState_Sold(t *testing.T) {
+	for _, is := range []bool{false, true} {
+		sh := floor()
+		sh.sold = is
+		var s State
+		if call(t, kitOf(sh), http.MethodGet, "/bench/state", "", &s); s.On == nil || strings.Contains(s.On.Sold, "was sold") != is {
+			t.Errorf("sold %t: on %+v", is, s.On)
+		}
+	}
+}
+
 func TestState_WithoutNeeds(t *testing.T) {
 	sh := floor()
 	sh.needs, sh.needsErr = nil, fault.New(fault.Unavailable, "AWAY", "Away.")
@@ -171,5 +183,19 @@ func TestSaid(t *testing.T) {
 				t.Errorf("%s has no kind.%s", language, kind)
 			}
 		}
+	}
+}
+
+// Why somebody cannot do other stages, and has no shift, is said in the reader's language.
+func TestState_InSpanish(t *testing.T) {
+	f := &found{day: &workflowv1.GetDayResponse{Absence: "nobody said when they work", AbsenceSaid: &typev1.Said{Reason: "HOURS_NOT_SAID"}},
+		next: &workflowv1.ListNextStagesResponse{Obstacles: []string{"2 stages take the skill spray, which Nell does not have.", "Moths."},
+			Said: []*typev1.Said{{Reason: "SKILL_LACKING", Figures: map[string]string{"count": "2", "skill": "spray", "person": "Nell"}}, {Reason: "MOTHS"}}}}
+	v := &words.Voice{Language: "es", Zone: time.UTC}
+	if got := obstaclesOf(f, v); len(got) != 2 || got[0] != "2 etapas piden el oficio «spray», que Nell no tiene." || got[1] != "Moths." {
+		t.Errorf("obstacles = %q", got)
+	}
+	if got := shiftOf(f.day, v, f.now); got != "nadie ha dicho cuándo trabaja" {
+		t.Errorf("the shift is %q", got)
 	}
 }

@@ -62,7 +62,7 @@ func keep(w http.ResponseWriter, a *web.Asked) error {
 	q := told(a.PostForm)
 	it, err := wishOf(wishForm(a.Voice, q))
 	if err == nil {
-		err = decidable(a)
+		err = decidable(a, a.Typed("then"))
 	}
 	var r *intakev1.AddProspectResponse
 	if err == nil {

@@ -262,14 +262,9 @@ func basisOf(v *words.Voice, ad *intakev1.Advice) basis {
 	return it
 }
 
-// hazardsOf says cautions in the reader's language where the catalogue has them, and else as they came.
 func hazardsOf(v *words.Voice, all []*intakev1.Advice_Hazard) (out []string) {
 	for _, h := range all {
-		if key := "bench.caution." + h.Id; v.Language != "en" && v.Has(key) {
-			out = append(out, v.T(key))
-		} else {
-			out = append(out, h.Says)
-		}
+		out = append(out, v.Caution(h.Id, h.Says))
 	}
 	return out
 }

@@ -100,6 +100,28 @@ func TestKeep_DecidesTooLittle(t *testing.T) {
 	}
 }
 
+// A decision on what was kept is read by its address, whatever else its form says: what cannot be read is named,
+// and nothing is asked of intake.
+func TestSeen_DecidesTooLittle(t *testing.T) {
+	for _, c := range []struct {
+		path string
+		form url.Values
+		says string
+	}{
+		{"bought", url.Values{"paid": {"abc"}}, "“abc” is not an amount of money."},
+		{"bought", url.Values{"paid": {"abc"}, "then": {"bought"}}, "“abc” is not an amount of money."},
+		{"bought", url.Values{"paid": {""}}, "Write what you paid"},
+		{"left", url.Values{}, "Write why you leave it"},
+	} {
+		s := &shop{advice: onlyIf(), kept: []*intakev1.Prospect{prospect(3, intakev1.Prospect_STATE_OPEN, &intakev1.Sighting{Kind: "dresser"})}, terms: &intakev1.BuyingTerms{}}
+		status, body := serve(t, s).Send("/buying/seen/3/"+c.path, c.form)
+		pagetest.Want(t, c.path, status, http.StatusBadRequest, body, []string{c.says}, nil)
+		if s.bought != nil || s.declined != nil {
+			t.Errorf("%s, %v: intake was asked", c.path, c.form)
+		}
+	}
+}
+
 // What was typed for a decision that is refused is not lost, and its form is open.
 func TestKeep_RefusedKeepsWhatWasTyped(t *testing.T) {
 	s := &shop{advice: onlyIf(), addFails: fault.New(fault.Precondition, "SEEN_LATER", "Not yet.")}

@@ -27,12 +27,12 @@ func left(w http.ResponseWriter, a *web.Asked) error {
 	return decline(w, a, p)
 }
 
-// decidable refuses a decision that says too little, before anything is kept. Faults: PAID_MISSING,
-// REASON_MISSING and those of package typed.
-func decidable(a *web.Asked) error {
+// decidable refuses a decision, "bought" or "left", that says too little or cannot be read, before anything is
+// kept. Faults: PAID_MISSING, REASON_MISSING and those of package typed.
+func decidable(a *web.Asked, then string) error {
 	f := wishForm(a.Voice, a.PostForm)
 	paid := f.Money("paid")
-	switch then := f.Text("then"); {
+	switch {
 	case then == "bought" && f.Err() != nil:
 		return f.Err()
 	case then == "bought" && paid == nil:
@@ -53,7 +53,7 @@ func decisionID(a *web.Asked) string {
 
 // buy takes in what was bought, and goes on to the piece.
 func buy(w http.ResponseWriter, a *web.Asked, p *intakev1.Prospect) error {
-	f, err := wishForm(a.Voice, a.PostForm), decidable(a)
+	f, err := wishForm(a.Voice, a.PostForm), decidable(a, "bought")
 	var r *intakev1.BuyProspectResponse
 	if err == nil {
 		r, err = a.Kit.Suite.Prospects.BuyProspect(a.Context(), &intakev1.BuyProspectRequest{RequestId: decisionID(a), Prospect: p.Name, Price: f.Money("paid"),
@@ -67,7 +67,7 @@ func buy(w http.ResponseWriter, a *web.Asked, p *intakev1.Prospect) error {
 
 // decline notes why it was left, and goes on to the next piece.
 func decline(w http.ResponseWriter, a *web.Asked, p *intakev1.Prospect) error {
-	err := decidable(a)
+	err := decidable(a, "left")
 	if err == nil {
 		_, err = a.Kit.Suite.Prospects.DeclineProspect(a.Context(), &intakev1.DeclineProspectRequest{RequestId: decisionID(a), Prospect: p.Name, Reason: a.Typed("reason"), Etag: p.Etag})
 	}

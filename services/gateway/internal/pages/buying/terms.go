@@ -65,7 +65,7 @@ func scaled(v *words.Voice, m *moneyv1.Money, factor float64) *moneyv1.Money {
 	return wire.Shop{Currency: v.Currency}.ToMoney(money.MulDiv(money.Amount(v.Minor(m)), int64(factor*exact+.5), exact))
 }
 
-// termsOf reads the form. Fault: TARGET_MISSING and those of package typed.
+// termsOf reads the form. Fault: HOURLY_TARGET_MISSING and those of package typed.
 func termsOf(f *typed.Form) (*intakev1.BuyingTerms, error) {
 	per := perUnit(f.Text("per"))
 	t := &intakev1.BuyingTerms{TargetPerHour: f.Money("target"), LabourPerHour: f.Money("labour"), TravelPerKm: scaled(f.Voice, f.Money("travel"), 1/per)}
@@ -81,7 +81,7 @@ func termsOf(f *typed.Form) (*intakev1.BuyingTerms, error) {
 	}
 	err := f.Err()
 	if err == nil && t.TargetPerHour == nil {
-		err = fault.New(fault.Invalid, "TARGET_MISSING", "%s", f.Voice.T("buying.terms.target.missing")).At("target_per_hour")
+		err = fault.New(fault.Invalid, "HOURLY_TARGET_MISSING", "%s", f.Voice.T("buying.terms.target.missing")).At("target_per_hour")
 	}
 	return t, err
 }

@@ -67,7 +67,7 @@ func addEvent(c *ics.Calendar, s *workflowv1.PlacedStage, made time.Time, v *wor
 }
 
 func what(s *workflowv1.PlacedStage, v *words.Voice) string {
-	text := v.Word("kind", s.Kind)
+	text := v.StageOf(s.Kind, s.Title)
 	if s.PartLabel != "" {
 		text += ", " + s.PartLabel
 	}

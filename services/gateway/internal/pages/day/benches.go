@@ -30,6 +30,7 @@ type atWork struct {
 	Today   time.Duration // on the clock since midnight
 	Rework  bool
 	Batched bool
+	Sold    bool // the piece was sold meanwhile
 }
 
 // absent is somebody who works here and is not on the clock.
@@ -84,7 +85,8 @@ func (f *floorFacts) running() (at map[string][]atWork, on map[string]bool) {
 }
 
 func (f *floorFacts) onClock(e *workflowv1.ClockEntry, next map[string]*workflowv1.BoardLine_Next, today map[string]time.Duration) atWork {
-	it := atWork{Who: e.PersonName, Tag: e.PieceTag, Title: f.called[titles.PieceOf(e.Stage)].Title, Since: e.StartTime, Today: today[e.Person], Rework: e.Pass > 1, Batched: e.Batch != ""}
+	piece := titles.PieceOf(e.Stage)
+	it := atWork{Who: e.PersonName, Tag: e.PieceTag, Title: f.called[piece].Title, Sold: f.sold[piece], Since: e.StartTime, Today: today[e.Person], Rework: e.Pass > 1, Batched: e.Batch != ""}
 	if e.StretchStartTime != nil {
 		it.Since = e.StretchStartTime
 	}

@@ -109,6 +109,28 @@ func TestDay_Give(t *testing.T) {
 	want(t, "no such stage", status, 404, body, []string{"There is no such stage."}, nil)
 }
 
+// A stage of a piece that was sold is offered to nobody.
+func TestDay_GiveSold(t *testing.T) {
+	s := busy(lead)
+	s.sold = "pieces/1"
+	status, body := serve(t, s).get("/day/give?stage=" + sandTop)
+	want(t, "sold", status, 200, body, []string{"Its piece was sold", "&lt;script&gt;"}, []string{`name="person"`, "Give it"})
+}
+
+// Whoever is on a piece that was sold is shown with its title, and that it was; it is on the board no more.
+func TestDay_OnASoldPiece(t *testing.T) {
+	s := busy(lead)
+	s.entries = []*workflowv1.ClockEntry{{Person: "people/2", PersonName: "Bao", Stage: "pieces/1/stages/inspect", StageKind: "inspect", PieceTag: 12, StartTime: at(-1)}}
+	for sold, state := range map[string]bool{"pieces/1": true, "pieces/9": false} {
+		s.sold = sold
+		status, body := serve(t, s).get("/day/part/floor")
+		want(t, sold, status, 200, body, []string{"Bao", "inspect · &lt;script&gt;alert(1)&lt;/script&gt; chest"}, nil)
+		if got := strings.Contains(body, `<span class="state done">sold</span>`); got != state {
+			t.Errorf("%s is sold: it is shown as sold: %t", sold, got)
+		}
+	}
+}
+
 func TestDay_GiveNeedsTheKeyOfItsPage(t *testing.T) {
 	s := busy(lead)
 	r, body := serve(t, s).do(formOf(t, "/day/give", url.Values{"stage": {sandTop}, "person": {"people/2"}, "form": {"of another session"}}))

@@ -28,12 +28,17 @@ func boardOf(ctx context.Context, s *clients.Suite) ([]*workflowv1.BoardLine, er
 	if err != nil {
 		return nil, err
 	}
+	gone, err := sold.Among(ctx, s.Sales, piecesOf(lines))
+	return slices.DeleteFunc(lines, func(l *workflowv1.BoardLine) bool { return gone[l.Piece] }), err
+}
+
+// piecesOf are the pieces of lines, pieces/{id}.
+func piecesOf(lines []*workflowv1.BoardLine) []string {
 	names := make([]string, len(lines))
 	for i, l := range lines {
 		names[i] = l.Piece
 	}
-	gone, err := sold.Among(ctx, s.Sales, names)
-	return slices.DeleteFunc(lines, func(l *workflowv1.BoardLine) bool { return gone[l.Piece] }), err
+	return names
 }
 
 func peopleOf(ctx context.Context, s *clients.Suite) ([]*workflowv1.Person, error) {
@@ -43,13 +48,9 @@ func peopleOf(ctx context.Context, s *clients.Suite) ([]*workflowv1.Person, erro
 	})
 }
 
-// called gives what the pieces of lines are called. A day without titles is still a day: while intake is
+// called gives what pieces, pieces/{id}, are called. A day without titles is still a day: while intake is
 // away there are none.
-func (d *day) called(a *web.Asked, lines []*workflowv1.BoardLine) (map[string]titles.Piece, error) {
-	names := make([]string, len(lines))
-	for i, l := range lines {
-		names[i] = l.Piece
-	}
+func (d *day) called(a *web.Asked, names []string) (map[string]titles.Piece, error) {
 	got, err := d.book.Of(a.Context(), a.Kit.Suite.Intake, names)
 	if errors.Is(err, fault.Unavailable) {
 		return nil, nil

@@ -2,6 +2,7 @@ package day
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"golang.org/x/sync/errgroup"
@@ -10,6 +11,7 @@ import (
 	"tackfree/pkg/clients"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/gateway/internal/bands"
+	"tackfree/services/gateway/internal/sold"
 	"tackfree/services/gateway/internal/titles"
 	"tackfree/services/gateway/internal/web"
 	"tackfree/services/gateway/internal/words"
@@ -31,6 +33,7 @@ type floorFacts struct {
 	people   []*workflowv1.Person
 	stations []*workflowv1.Station
 	called   map[string]titles.Piece
+	sold     map[string]bool // of the pieces that somebody is on: those that are sold
 	voice    *words.Voice
 	now      time.Time
 }
@@ -49,14 +52,14 @@ func (d *day) floorFacts(a *web.Asked) (*floorFacts, error) {
 	f := &floorFacts{voice: a.Voice, now: a.Now()}
 	reading, ctx := errgroup.WithContext(a.Context())
 	reading.Go(func() (err error) {
-		if f.board, err = boardOf(ctx, a.Kit.Suite); err != nil {
-			return err
-		}
-		f.called, err = d.called(a, f.board)
+		f.board, err = boardOf(ctx, a.Kit.Suite)
 		return err
 	})
 	reading.Go(func() (err error) {
-		f.entries, err = entriesSince(ctx, a.Kit.Suite, midnight(f.now, a.Voice.Zone).Add(-overnight))
+		if f.entries, err = entriesSince(ctx, a.Kit.Suite, midnight(f.now, a.Voice.Zone).Add(-overnight)); err != nil {
+			return err
+		}
+		f.sold, err = sold.Among(ctx, a.Kit.Suite.Sales, f.worked())
 		return err
 	})
 	reading.Go(func() (err error) {
@@ -68,7 +71,22 @@ func (d *day) floorFacts(a *web.Asked) (*floorFacts, error) {
 		f.stations = r.GetStations()
 		return err
 	})
-	return f, reading.Wait()
+	if err := reading.Wait(); err != nil {
+		return f, err
+	}
+	var err error
+	f.called, err = d.called(a, append(piecesOf(f.board), f.worked()...))
+	return f, err
+}
+
+// worked are the pieces that somebody is on, each once: also of those that the board has no more.
+func (f *floorFacts) worked() (pieces []string) {
+	for _, e := range f.entries {
+		if piece := titles.PieceOf(e.Stage); piece != "" && e.EndTime == nil && !e.Superseded && !slices.Contains(pieces, piece) {
+			pieces = append(pieces, piece)
+		}
+	}
+	return pieces
 }
 
 // overnight is how long before midnight a clock may have begun that still runs and that the day shows;

@@ -10,6 +10,7 @@ import (
 
 	"tackfree/pkg/fault"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/sold"
 	"tackfree/services/gateway/internal/titles"
 	"tackfree/services/gateway/internal/web"
 )
@@ -22,6 +23,7 @@ type giving struct {
 	Name    string
 	Chosen  string // people/{id}
 	Beside  bool
+	Sold    bool // its piece was: there is nothing to give
 	Skilled []*workflowv1.Person
 	Others  []*workflowv1.Person
 }
@@ -42,8 +44,13 @@ func (d *day) giveFacts(a *web.Asked, name string) (it giving, err error) {
 		people, err = peopleOf(ctx, a.Kit.Suite)
 		return err
 	})
+	piece := titles.PieceOf(name)
 	reading.Go(func() error {
-		piece := titles.PieceOf(name)
+		gone, err := sold.Among(ctx, a.Kit.Suite.Sales, []string{piece})
+		it.Sold = gone[piece]
+		return err
+	})
+	reading.Go(func() error {
 		called, err := d.book.Of(ctx, a.Kit.Suite.Intake, []string{piece})
 		it.Tag, it.Title = called[piece].Tag, called[piece].Title
 		return err

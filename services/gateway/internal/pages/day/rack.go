@@ -68,7 +68,7 @@ func (d *day) rackFacts(a *web.Asked) (*rackFacts, error) {
 		for i, c := range f.clocks {
 			lines[i] = &workflowv1.BoardLine{Piece: titles.PieceOf(c.Stage)}
 		}
-		f.called, err = d.called(a, lines)
+		f.called, err = d.called(a, piecesOf(lines))
 		return err
 	})
 	reading.Go(func() error { return f.readAir(a) })

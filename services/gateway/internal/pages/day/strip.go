@@ -43,7 +43,7 @@ var needWords = map[workflowv1.DryState]string{workflowv1.DryState_DRY_STATE_SAN
 
 func (f *rackFacts) strip(x axis, c *workflowv1.DryClock, air *workflowv1.Reading) strip {
 	piece := f.called[titles.PieceOf(c.Stage)]
-	it := strip{Tag: c.PieceTag, Title: piece.Title, Stage: c.StageTitle, Product: c.ProductName, For: needWords[c.Needs], Kind: kindWords[c.Kind],
+	it := strip{Tag: c.PieceTag, Title: piece.Title, Stage: stageIn(f.a.Voice, c.StageKind, c.StageTitle), Product: c.ProductName, For: needWords[c.Needs], Kind: kindWords[c.Kind],
 		Laid: c.LaidTime, Ready: c.GetReady().GetLikelyTime(), Early: c.GetReady().GetEarlyTime(), Late: c.GetReady().GetLateTime(), Dry: c.IsReady}
 	it.Never = it.Ready == nil
 	if presses(c, f.now) {

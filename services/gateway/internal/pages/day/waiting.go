@@ -80,7 +80,7 @@ func (f *waitFacts) leadTests() waiting {
 	out := waiting{Key: "lead", More: f.unlooked}
 	for _, u := range f.untested {
 		it := f.of(u.line, stageIn(f.voice, u.next.Kind, u.next.Title))
-		it.Says = u.caution
+		it.Says = f.voice.Caution(leadID, u.caution)
 		out.Each = append(out.Each, it)
 	}
 	if len(out.Each) == 0 {

@@ -89,7 +89,7 @@ func (d *day) boardFacts(ctx context.Context, a *web.Asked, f *waitFacts) (err e
 	if f.board, err = boardOf(ctx, a.Kit.Suite); err != nil {
 		return err
 	}
-	if f.called, err = d.called(a, f.board); err != nil {
+	if f.called, err = d.called(a, piecesOf(f.board)); err != nil {
 		return err
 	}
 	f.promised, f.notReckoned = atMost(promised(f.board), mostPromises)

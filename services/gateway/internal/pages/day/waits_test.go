@@ -12,6 +12,7 @@ import (
 	"tackfree/pkg/clients"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/web"
 )
 
 func TestWaitFacts_Groups(t *testing.T) {
@@ -102,5 +103,26 @@ func TestPromised_SoonestFirst(t *testing.T) {
 	got := promised([]*workflowv1.BoardLine{{PieceTag: 1, PromiseTime: at(5)}, {PieceTag: 2}, {PieceTag: 3, PromiseTime: at(2)}, {PieceTag: 4, PromiseTime: at(1), Scrapped: true}})
 	if len(got) != 2 || got[0].PieceTag != 3 {
 		t.Errorf("promised = %v", got)
+	}
+}
+
+// What waits for a test for lead says its caution in the reader's language.
+func TestWaitFacts_LeadTestsInSpanish(t *testing.T) {
+	spanish := english()
+	spanish.Language = "es"
+	f := &waitFacts{voice: spanish, untested: []untested{{line: &workflowv1.BoardLine{PieceTag: 5}, next: &workflowv1.BoardLine_Next{Title: "sand (top)", Kind: "sand"}, caution: "Presume lead."}}}
+	if got := f.leadTests().Each[0].Says; !strings.HasPrefix(got, "Se presume que el acabado viejo tiene plomo.") {
+		t.Errorf("the caution reads %q", got)
+	}
+}
+
+// What dries on the rack says after which stage in the reader's language.
+func TestRackFacts_StripInSpanish(t *testing.T) {
+	spanish := english()
+	spanish.Language = "es"
+	f := &rackFacts{now: wednesday, a: &web.Asked{Voice: spanish}}
+	c := &workflowv1.DryClock{Stage: "pieces/1/stages/2", StageTitle: "topcoat (case)", StageKind: "topcoat_coat", LaidTime: at(-1), Ready: &workflowv1.DryWindow{LikelyTime: at(2)}}
+	if got := f.strip(axisOf(wednesday, laidAndReady([]*workflowv1.DryClock{c})), c, nil).Stage; got != "mano de acabado (case)" {
+		t.Errorf("the strip is of %q", got)
 	}
 }

@@ -58,11 +58,16 @@ func home(w http.ResponseWriter, a *web.Asked) error {
 // asked is what somebody typed, without its secret, and where they go from here.
 type asked struct {
 	Name, Then string
-	Unclaimed  bool
+	Unclaimed  bool // nobody owns the shop
 }
 
+// show asks who somebody is; those who have signed in go on, to where they wanted or to the page that is theirs.
 func show(w http.ResponseWriter, a *web.Asked) error {
-	return showWith(w, a, asked{Then: a.Back(a.URL.Query().Get("then"))}, nil)
+	then := a.Back(a.URL.Query().Get("then"))
+	if a.User.SignedIn() {
+		return a.After(w, then, "")
+	}
+	return showWith(w, a, asked{Then: then}, nil)
 }
 
 func showWith(w http.ResponseWriter, a *web.Asked, it asked, refused error) error {

@@ -1,7 +1,6 @@
 package piece
 
 import (
-	"cmp"
 	"net/http"
 	"net/url"
 	"slices"
@@ -112,20 +111,28 @@ func command(give done) web.Handler {
 }
 
 func promise(a *web.Asked, p *intakev1.Piece, f *typed.Form) (string, error) {
-	at, value := promiseTime(f), f.Money("value")
-	if err := f.Err(); err != nil {
+	value := f.Money("value")
+	at, err := promiseTime(a, f)
+	if err != nil {
 		return "", err
 	}
-	_, err := a.Kit.Suite.Stages.PromisePiece(a.Context(), &workflowv1.PromisePieceRequest{RequestId: a.RequestID(), Piece: p.Name, PromiseTime: at, Value: value})
+	_, err = a.Kit.Suite.Stages.PromisePiece(a.Context(), &workflowv1.PromisePieceRequest{RequestId: a.RequestID(), Piece: p.Name, PromiseTime: at, Value: value})
 	return "piece.promise.done", err
 }
 
-// promiseTime reads a day and a time of day, which is midnight when nobody says it; nil: no day was typed.
-func promiseTime(f *typed.Form) *timestamppb.Timestamp {
-	if f.Text("day") == "" {
-		return nil
+// promiseTime reads a day and a time of day, which is when the shop closes that day if nobody says it; nil: no day
+// was typed. What else of the form cannot be read is refused with it, before anything is asked.
+func promiseTime(a *web.Asked, f *typed.Form) (*timestamppb.Timestamp, error) {
+	day, clock := f.Day("day"), f.Text("time")
+	if day == nil || f.Err() != nil {
+		return nil, f.Err()
 	}
-	return f.AnInstant(f.Text("day") + " " + cmp.Or(f.Text("time"), "00:00"))
+	if clock != "" {
+		at := f.AnInstant(f.Text("day") + " " + clock)
+		return at, f.Err()
+	}
+	at, err := a.Kit.Suite.Closing(a.Context(), day, a.Voice.Zone)
+	return timestamppb.New(at), err
 }
 
 func move(a *web.Asked, p *intakev1.Piece, f *typed.Form) (string, error) {

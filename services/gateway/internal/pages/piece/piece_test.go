@@ -7,6 +7,9 @@ import (
 	"testing"
 	"time"
 
+	"google.golang.org/genproto/googleapis/type/dayofweek"
+	"google.golang.org/genproto/googleapis/type/timeofday"
+
 	"tackfree/pkg/fault"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
@@ -341,6 +344,23 @@ func TestCommands(t *testing.T) {
 			}
 		}
 	}
+}
+
+// A promise by a day alone is until the shop closes on it, by the hours of those who work then, and else until the
+// day is over; and the form says so.
+func TestPromise_ByDay(t *testing.T) {
+	b := setup(t)
+	for day, want := range map[string]time.Time{
+		"2026-12-18": time.Date(2026, 12, 18, 23, 30, 0, 0, time.UTC),   // a Friday: 17:30 in Chicago
+		"2026-12-20": time.Date(2026, 12, 21, 5, 59, 59, 0, time.UTC)} { // a Sunday
+		b.answers["ListPeople"] = &workflowv1.ListPeopleResponse{People: []*workflowv1.Person{{WorkingDays: []*workflowv1.WorkingDay{{Day: dayofweek.DayOfWeek_FRIDAY,
+			Start: &timeofday.TimeOfDay{Hours: 8}, End: &timeofday.TimeOfDay{Hours: 17, Minutes: 30}}}}}}
+		b.post("lead", "/pieces/401/promise", url.Values{"day": {day}, "time": {""}})
+		if got := b.asked["PromisePiece"].(*workflowv1.PromisePieceRequest).PromiseTime.AsTime(); !got.Equal(want) {
+			t.Errorf("promised for %s: until %s, want %s", day, got, want)
+		}
+	}
+	b.says(b.get("lead", "/pieces/401"), http.StatusOK, "Without a time it is promised until the last of those leave who work that day, or until the day ends")
 }
 
 // What is refused keeps what was typed, and says why; what cannot be read is not sent at all.

@@ -17,7 +17,7 @@ func TestPiece_SeenBefore(t *testing.T) {
 		Sighting: &intakev1.Sighting{Defects: []string{"loose joint", "water ring"}, OldFinish: "alkyd or oil varnish", Look: "paint"},
 		Advice:   &intakev1.Advice{Hours: &intakev1.NumberRange{Low: 4, Likely: 6.5, High: 9}, SalePrice: &intakev1.MoneyRange{Likely: usd(318, 40)}, MostToPay: usd(45, 90)}}}
 	w := b.get("owner", "/pieces/401")
-	b.says(w, http.StatusOK, "Seen before it was bought:", `href="/buying/seen/one"`, "it wobbles", "old finish: alkyd or oil varnish", "to be painted",
+	b.says(w, http.StatusOK, "Seen before it was bought:", `href="/buying/seen/one"`, "it wobbles", "old finish: alkyd or oil varnish", "to be painted.</a>",
 		"Advised: 6:30 hours (4:00 to 9:00), sells for about 318, most to pay 45.")
 	b.keeps(w, "[piece.", "[film.", "%!")
 	delete(b.asked, "GetProspect")

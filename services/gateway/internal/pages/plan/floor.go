@@ -106,7 +106,7 @@ func (f *floor) works(p *workflowv1.FloorPlan, v *words.Voice) (out []chart.Work
 }
 
 func barOf(s *workflowv1.PlacedStage, v *words.Voice) *bar {
-	b := &bar{PlacedStage: s, What: v.Word("kind", s.Kind), Path: stagePath(s.Stage), State: "planned"}
+	b := &bar{PlacedStage: s, What: v.StageOf(s.Kind, s.Title), Path: stagePath(s.Stage), State: "planned"}
 	if s.PartLabel != "" {
 		b.What += ", " + s.PartLabel
 	}

@@ -93,7 +93,7 @@ func savePolicy(w http.ResponseWriter, a *web.Asked) error {
 	if err == nil {
 		_, err = a.Kit.Suite.Restock.SetRestockPolicy(a.Context(), r)
 	}
-	return sources(w, a, "policy", "sources.policy.kept", err)
+	return sources(w, a, "policy", "sources.policy.kept", byTheHundred(a, err))
 }
 
 // methods are how what stock cost can be counted.

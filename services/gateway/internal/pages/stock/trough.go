@@ -33,6 +33,7 @@ type kept struct {
 	Categories [5]*typev1.Quantity // by category, 1 to 4
 	Unknown    []*materialsv1.Flammables_Unknown
 	Limits     []trough
+	Said       []*typev1.Said
 	Text       string
 }
 
@@ -81,7 +82,7 @@ func (k kept) Called(v *words.Voice) string {
 func (k kept) Sums() []*typev1.Quantity { return k.Categories[1:] }
 
 func keptOf(f *materialsv1.Flammables, area bool) kept {
-	k := kept{Area: area, Name: f.DisplayName, Fire: f.FireArea, Unknown: f.Unknown, Text: f.Text}
+	k := kept{Area: area, Name: f.DisplayName, Fire: f.FireArea, Unknown: f.Unknown, Said: f.Said, Text: f.Text}
 	if f.Kind != materialsv1.Place_KIND_UNSPECIFIED {
 		k.Kind = strings.ToLower(strings.TrimPrefix(f.Kind.String(), "KIND_"))
 	}

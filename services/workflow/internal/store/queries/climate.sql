@@ -79,7 +79,7 @@ DELETE FROM dry_clock WHERE stage_id = ANY (@stages::uuid[]);
 -- name: DryClocksOf :many
 SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.recoats, c.zone_ids, c.zone_from,
        c.seen, c.learned, c.windows, c.felt, c.said_at, c.said_closes, c.ready_said, c.said_needs, c.close_said, c.ended,
-       s.key, s.part_label, s.product_name, s.coating, p.tag, coalesce(z.word, '') AS zone_word,
+       s.key, s.kind AS stage_kind, s.part_label, s.product_name, s.coating, p.tag, coalesce(z.word, '') AS zone_word,
        coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes,
        coalesce(f.lessons, 0)::integer AS lessons
 FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
@@ -90,7 +90,7 @@ WHERE c.piece_id = @piece ORDER BY c.laid_at, c.stage_id;
 -- name: DryClocks :many
 SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.recoats, c.zone_ids, c.zone_from,
        c.seen, c.learned, c.windows, c.felt, c.said_at, c.said_closes, c.ready_said, c.said_needs, c.close_said, c.ended,
-       s.key, s.part_label, s.product_name, s.coating, p.tag, coalesce(z.word, '') AS zone_word,
+       s.key, s.kind AS stage_kind, s.part_label, s.product_name, s.coating, p.tag, coalesce(z.word, '') AS zone_word,
        coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes,
        coalesce(f.lessons, 0)::integer AS lessons
 FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id

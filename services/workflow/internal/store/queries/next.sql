@@ -29,7 +29,7 @@ SELECT piece_id, part_id FROM placement WHERE to_at IS NULL AND outside_id IS NO
 -- name: OpenDryClocks :many
 SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.recoats, c.zone_ids, c.zone_from,
        c.seen, c.learned, c.windows, c.felt, c.said_at, c.said_closes, c.ready_said, c.said_needs, c.close_said, c.ended,
-       s.key, s.part_label, s.product_name, NULL::jsonb AS coating, p.tag, coalesce(z.word, '') AS zone_word,
+       s.key, s.kind AS stage_kind, s.part_label, s.product_name, NULL::jsonb AS coating, p.tag, coalesce(z.word, '') AS zone_word,
        0::float8 AS log_mean, 0::float8 AS log_std_dev, 0::integer AS outcomes, 0::integer AS lessons
 FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id LEFT JOIN zone z ON z.id = c.zone_id
 WHERE NOT p.scrapped AND p.sold_at IS NULL AND EXISTS (SELECT FROM stage o WHERE o.piece_id = c.piece_id AND o.finished_at IS NULL)

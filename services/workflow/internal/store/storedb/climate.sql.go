@@ -112,7 +112,7 @@ func (q *Queries) DeleteDryClocks(ctx context.Context, stages []uuid.UUID) error
 const dryClocks = `-- name: DryClocks :many
 SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.recoats, c.zone_ids, c.zone_from,
        c.seen, c.learned, c.windows, c.felt, c.said_at, c.said_closes, c.ready_said, c.said_needs, c.close_said, c.ended,
-       s.key, s.part_label, s.product_name, s.coating, p.tag, coalesce(z.word, '') AS zone_word,
+       s.key, s.kind AS stage_kind, s.part_label, s.product_name, s.coating, p.tag, coalesce(z.word, '') AS zone_word,
        coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes,
        coalesce(f.lessons, 0)::integer AS lessons
 FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
@@ -146,6 +146,7 @@ type DryClocksRow struct {
 	CloseSaid   bool
 	Ended       bool
 	Key         string
+	StageKind   string
 	PartLabel   string
 	ProductName string
 	Coating     []byte
@@ -192,6 +193,7 @@ func (q *Queries) DryClocks(ctx context.Context, zone uuid.NullUUID) ([]DryClock
 			&i.CloseSaid,
 			&i.Ended,
 			&i.Key,
+			&i.StageKind,
 			&i.PartLabel,
 			&i.ProductName,
 			&i.Coating,
@@ -215,7 +217,7 @@ func (q *Queries) DryClocks(ctx context.Context, zone uuid.NullUUID) ([]DryClock
 const dryClocksOf = `-- name: DryClocksOf :many
 SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.recoats, c.zone_ids, c.zone_from,
        c.seen, c.learned, c.windows, c.felt, c.said_at, c.said_closes, c.ready_said, c.said_needs, c.close_said, c.ended,
-       s.key, s.part_label, s.product_name, s.coating, p.tag, coalesce(z.word, '') AS zone_word,
+       s.key, s.kind AS stage_kind, s.part_label, s.product_name, s.coating, p.tag, coalesce(z.word, '') AS zone_word,
        coalesce(f.log_mean, 0)::float8 AS log_mean, coalesce(f.log_std_dev, 0)::float8 AS log_std_dev, coalesce(f.outcomes, 0)::integer AS outcomes,
        coalesce(f.lessons, 0)::integer AS lessons
 FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id
@@ -248,6 +250,7 @@ type DryClocksOfRow struct {
 	CloseSaid   bool
 	Ended       bool
 	Key         string
+	StageKind   string
 	PartLabel   string
 	ProductName string
 	Coating     []byte
@@ -293,6 +296,7 @@ func (q *Queries) DryClocksOf(ctx context.Context, piece uuid.UUID) ([]DryClocks
 			&i.CloseSaid,
 			&i.Ended,
 			&i.Key,
+			&i.StageKind,
 			&i.PartLabel,
 			&i.ProductName,
 			&i.Coating,

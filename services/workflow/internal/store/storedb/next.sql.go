@@ -156,7 +156,7 @@ func (q *Queries) OpenBatchNames(ctx context.Context) ([]OpenBatchNamesRow, erro
 const openDryClocks = `-- name: OpenDryClocks :many
 SELECT c.stage_id, c.pass, c.piece_id, c.part_id, c.kind, c.product_id, c.laid_at, c.film_um, c.minutes, c.needs, c.recoats, c.zone_ids, c.zone_from,
        c.seen, c.learned, c.windows, c.felt, c.said_at, c.said_closes, c.ready_said, c.said_needs, c.close_said, c.ended,
-       s.key, s.part_label, s.product_name, NULL::jsonb AS coating, p.tag, coalesce(z.word, '') AS zone_word,
+       s.key, s.kind AS stage_kind, s.part_label, s.product_name, NULL::jsonb AS coating, p.tag, coalesce(z.word, '') AS zone_word,
        0::float8 AS log_mean, 0::float8 AS log_std_dev, 0::integer AS outcomes, 0::integer AS lessons
 FROM dry_clock c JOIN stage s ON s.id = c.stage_id JOIN piece p ON p.id = c.piece_id LEFT JOIN zone z ON z.id = c.zone_id
 WHERE NOT p.scrapped AND p.sold_at IS NULL AND EXISTS (SELECT FROM stage o WHERE o.piece_id = c.piece_id AND o.finished_at IS NULL)
@@ -188,6 +188,7 @@ type OpenDryClocksRow struct {
 	CloseSaid   bool
 	Ended       bool
 	Key         string
+	StageKind   string
 	PartLabel   string
 	ProductName string
 	Coating     []byte
@@ -233,6 +234,7 @@ func (q *Queries) OpenDryClocks(ctx context.Context) ([]OpenDryClocksRow, error)
 			&i.CloseSaid,
 			&i.Ended,
 			&i.Key,
+			&i.StageKind,
 			&i.PartLabel,
 			&i.ProductName,
 			&i.Coating,
