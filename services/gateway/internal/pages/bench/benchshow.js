@@ -65,6 +65,13 @@ function fill(id, children) {
   if (at && $(at)) $(at).focus({preventScroll: true});
 }
 
+// refill fills unless that would change nothing to see: a button that is replaced between press and release is not
+// pressed. What its buttons do must follow from what they show.
+function refill(id, children) {
+  const old = [...$(id).children];
+  if (old.length !== children.length || !old.every((e, i) => e.isEqualNode(children[i]))) fill(id, children);
+}
+
 const jobKey = (j) => j && (j.batch || j.stage || j.indirect);
 const sameJob = (a, b) => Boolean(a && b) && jobKey(a) === jobKey(b);
 
@@ -190,7 +197,7 @@ function showQueue(v) {
   hidden('waiting-box', waiting.length === 0);
   fill('waiting', waiting.map((r) => el('li', {textContent: whatOf(r)})));
   hidden('turned-box', turned.length === 0);
-  fill('turned', turned.map((r) => el('li', {}, el('strong', {textContent: whatOf(r)}), el('span', {textContent: ` ${r.sentence}`}),
+  refill('turned', turned.map((r) => el('li', {}, el('strong', {textContent: whatOf(r)}), el('span', {textContent: ` ${r.sentence}`}),
     el('button', {id: `seen-${r.n}`, className: 'end', textContent: words.seen, onclick: () => v.act('seen', r.n)}))));
 }
 
