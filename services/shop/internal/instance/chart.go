@@ -61,7 +61,7 @@ func (a *Answer) draw(b *strings.Builder, bar Bar, y int) {
 func (a *Answer) ruler(b *strings.Builder, height int) {
 	for i := range 11 {
 		t := a.Makespan * i / 10
-		fmt.Fprintf(b, `<line x1="%[1].1f" x2="%[1].1f" y1="%[2]d" y2="%[3]d" stroke="#ddd"/>`, a.x(t), margin+4, height)
+		fmt.Fprintf(b, `<line x1="%.1[1]f" x2="%.1[1]f" y1="%[2]d" y2="%[3]d" stroke="#ddd"/>`, a.x(t), margin+4, height)
 		fmt.Fprintf(b, `<text x="%.1f" y="%d" text-anchor="middle">%d</text>`+"\n", a.x(t), margin, t)
 	}
 }

@@ -120,6 +120,9 @@ func asFile(t *testing.T, name string, a *instance.Answer, operations int) {
 	if err := json.Unmarshal(a.Schedule, &file); err != nil || len(file.Operations)+len(file.Ops) != operations {
 		t.Errorf("%s: the file has %d operations, want %d: %v", name, len(file.Operations)+len(file.Ops), operations, err)
 	}
+	if strings.Contains(string(a.Chart()), "%!") {
+		t.Errorf("%s: a figure of the drawing is not written:\n%s", name, a.Chart())
+	}
 	drawn := 0
 	for d := xml.NewDecoder(strings.NewReader(string(a.Chart()))); ; {
 		token, err := d.Token()
