@@ -187,11 +187,11 @@ func TestServer_FinishStage_WetFilmThatNobodyLays(t *testing.T) {
 		for _, key := range []string{"topcoat_coat top", "photograph top"} {
 			r := finishing(stages[key], 10)
 			r.WetFilmUm = um
-			f.refusedEnd(t, r, fault.Invalid, "OUT_OF_RANGE", "wet_film_um", "from 1 µm to 5000 µm")
+			f.refusedEnd(t, r, fault.Invalid, "OUT_OF_RANGE", "wet film", "from 1 µm to 5000 µm")
 		}
 	}
 	r := finishing(stages["photograph top"], 10)
 	r.WetFilmUm = 80
-	f.refusedEnd(t, r, fault.Invalid, "OUT_OF_RANGE", "wet_film_um", "this stage leaves no film")
+	f.refusedEnd(t, r, fault.Invalid, "OUT_OF_RANGE", "wet film", "this stage leaves no film")
 	f.finishAt(t, stages["photograph top"], 10)
 }
