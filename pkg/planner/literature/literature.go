@@ -1,7 +1,8 @@
-// Package literature reads the text formats in which the literature keeps its shops, and makes the shops of
+// Package literature reads the text formats in which the literature keeps its shops and projects, and makes the shops of
 // Taillard's generator. Trade, pure.
 //
-//	text ─▶ numbers: fields of a line, with the number of the line ─▶ JobShop, FlexibleJobShop ─▶ jobshop.Shop
+//	text ─▶ numbers: fields of a line, with the number of the line ─┬▶ JobShop, FlexibleJobShop ─▶ jobshop.Shop
+//	                                                                └▶ Project, ProjectWithLags ─▶ project.Project
 //	seeds ─▶ Taillard ─▶ jobshop.Shop
 //
 // A malformed text is refused with the number of the line and the reason.
@@ -22,6 +23,7 @@ const (
 	mostJobs       = 10_000
 	mostMachines   = 10_000
 	mostOperations = 200_000
+	mostResources  = 1_000
 	mostDuration   = 1 << 24
 	longestLine    = 1 << 20
 )

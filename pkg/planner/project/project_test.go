@@ -3,6 +3,7 @@ package project
 import (
 	"errors"
 	"reflect"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -24,11 +25,14 @@ const shop = `2 1 0 3 1 6 3 7 5 3 4 6
 func asProject(t *testing.T, text string) *Project {
 	t.Helper()
 	p := &Project{Capacities: []int{1, 1, 1, 1, 1, 1}}
-	l := newLines(strings.NewReader(text))
-	for f := l.next(); f != nil; f = l.next() {
-		n, err := l.read(f)
-		if err != nil {
-			t.Fatal(err)
+	for line := range strings.Lines(text) {
+		var n []int
+		for _, f := range strings.Fields(line) {
+			v, err := strconv.Atoi(f)
+			if err != nil {
+				t.Fatal(err)
+			}
+			n = append(n, v)
 		}
 		for i := 0; i < len(n); i += 2 {
 			demands := make([]int, 6)

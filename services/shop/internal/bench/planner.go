@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"tackfree/pkg/fault"
 	"tackfree/services/shop/internal/instance"
 )
 
@@ -30,6 +31,7 @@ type PlannerRun struct {
 	Objective int64   `json:"objective"` // -1: no plan
 	Bound     int64   `json:"bound"`
 	Best      int64   `json:"best_known"` // -1: it is known that there is no plan
+	Proven    bool    `json:"proven"`     // that there is no better plan, or none
 	Percent   float64 `json:"percent"`    // over the best known
 	Seconds   float64 `json:"seconds"`    // until then, or the budget
 }
@@ -152,13 +154,14 @@ func (o PlannerOptions) plan(ctx context.Context, k published) (r PlannerRun, er
 	began := time.Now()
 	a, err := p.Solve(ctx, instance.Options{Seed: o.Seed, Budget: o.budgetOf(k.set), Target: max(k.best, 0)})
 	r.Seconds = time.Since(began).Seconds()
-	if isNoPlan(err) {
+	if none := fault.Reason(err); none == "NO_PLAN" || none == "NO_PLAN_IN_TIME" {
+		r.Proven = none == "NO_PLAN"
 		return r, nil
 	}
 	if err != nil {
 		return r, err
 	}
-	r.Objective, r.Bound = a.Objective, a.LowerBound
+	r.Objective, r.Bound, r.Proven = a.Objective, a.LowerBound, a.Objective == a.LowerBound
 	if k.best > 0 {
 		r.Percent = 100 * float64(r.Objective-k.best) / float64(k.best)
 	}

@@ -1,14 +1,12 @@
 package bench
 
 import (
-	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 
-	"tackfree/pkg/fault"
 	"tackfree/services/shop/internal/instance"
 )
 
@@ -70,9 +68,12 @@ func (o PlannerOptions) taillard(name string) (instance.Problem, error) {
 	return instance.Taillard(f[0], f[1], int32(f[2]), int32(f[3]))
 }
 
-func isNoPlan(err error) bool {
-	f := fault.Of(err)
-	return f != nil && f.Reason == "NO_PLAN" && errors.Is(err, fault.Precondition)
+// reached reports whether a run came to the best that is known, or better, or said rightly that there is no plan.
+func (r PlannerRun) reached() bool {
+	if r.Best < 0 {
+		return r.Objective < 0 && r.Proven
+	}
+	return r.Objective >= 0 && r.Objective <= r.Best
 }
 
 // sumUp gives the sets in the order in which their runs came.
@@ -83,10 +84,10 @@ func sumUp(runs []PlannerRun) (sets []PlannerSet) {
 		}
 		s := &sets[len(sets)-1]
 		s.Instances++
-		if r.Objective <= r.Best || r.Best < 0 && r.Objective < 0 {
+		if r.reached() {
 			s.Reached++
 		}
-		if r.Objective == r.Bound || r.Best < 0 && r.Objective < 0 {
+		if r.Proven {
 			s.Proven++
 		}
 		s.Mean += r.Percent

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"time"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/planner/project"
 )
 
@@ -28,7 +29,7 @@ func (p activities) Solve(ctx context.Context, o Options) (*Answer, error) {
 	case r.Status == project.Infeasible:
 		return nil, noPlan("It is proved that there is no plan: longest lags and capacities cannot be kept together.")
 	case r.Starts == nil:
-		return nil, noPlan("No plan was found in this time, nor that there is none. Allow more with --budget.")
+		return nil, fault.New(fault.Exhausted, "NO_PLAN_IN_TIME", "No plan was found in this time, nor that there is none. Allow more with --budget.")
 	}
 	makespan, err := p.Validate(r.Starts)
 	if err != nil {

@@ -16,7 +16,6 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/planner/floorfile"
 	"tackfree/pkg/planner/literature"
-	"tackfree/pkg/planner/project"
 )
 
 // Format is how a file says what is to be planned.
@@ -100,10 +99,10 @@ func Read(text []byte, f Format) (Problem, error) {
 		s, err := literature.FlexibleJobShop(r)
 		return machines{Shop: s}, err
 	case Project:
-		p, err := project.ReadPrecedence(r)
+		p, err := literature.Project(r)
 		return activities{p}, err
 	case WithLags:
-		p, err := project.ReadLags(r)
+		p, err := literature.ProjectWithLags(r)
 		return activities{p}, err
 	}
 	return nil, fault.New(fault.Invalid, "FORMAT_UNKNOWN", "“%s” is no format of a file to plan; there are floor, jobshop, fjsp, rcpsp and rcpspmax.", f)
