@@ -67,13 +67,13 @@ func (d *dice) noise(n int) []byte {
 func poison(x *trial) {
 	x.open(setting{apart: client.Producers})
 	r, nell, rounds := x.post().relay(), x.floor.hand("Nell", 100), 0
-	slowest := x.probe(x.floor.hand("Sam", 101))
+	usual := x.probe(x.floor.hand("Sam", 101))
 	x.busy(func() {
 		x.poisonRound(r, nell)
 		rounds++
 	})
 	x.Logf("%d rounds of %d poisons", rounds, len(poisons)+1)
-	x.took("the cost of other work", slowest(), time.Second)
+	x.took("the cost of other work, in nine of ten times,", usual(), time.Second)
 	x.caughtUp(5 * time.Second)
 	r.stop()
 	x.checkBooks()
